@@ -7,8 +7,8 @@ from typing import Annotated
 
 from msgspec.structs import replace
 
-from tankbook.acts.at_station import StationDraft, act_of, begun
-from tankbook.acts.common import line_reasons, refusal
+from tankbook.acts.at_station import act_of, begun
+from tankbook.acts.common import Draft, line_reasons, refusal
 from tankbook.acts.options import Opt
 from tankbook.records.book import Book
 from tankbook.records.edits import Act, Refusal
@@ -109,7 +109,7 @@ def air_test(
         return refusal(reasons)
     failed = bool(over) or said is TestResult.FAIL
     test = replace(test, result=TestResult.FAIL if failed else TestResult.PASS)
-    draft = StationDraft(station).enter(("air_tests",), test)
+    draft = Draft(station).enter("air_tests", test)
     notes = [] if over or not missing else [f"not measured: {', '.join(missing)}"]
     if over and said is TestResult.PASS:
         notes.append(f"the laboratory passed it; it is over the limits of {standard}")

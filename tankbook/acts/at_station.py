@@ -1,18 +1,16 @@
-"""The station as acts change it: its entries in place, and what that means for filling."""
+"""The station as acts change it, and what that means for filling."""
 
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from typing import Any
 
-from msgspec import Struct
 from msgspec.structs import replace
 
-from tankbook.acts.common import as_text, refusal, trail_of, written
+from tankbook.acts.common import Draft, refusal
 from tankbook.records.book import Book
-from tankbook.records.edits import Act, AddEntry, Edit, Refusal, SetValue
-from tankbook.records.fields import Record, attributes_of
+from tankbook.records.edits import Act, Refusal
 from tankbook.records.node import Severity
 from tankbook.records.rulerow import Gate
 from tankbook.records.station import Station
@@ -20,35 +18,6 @@ from tankbook.rules.checks import of_station
 from tankbook.rules.gate import station_reasons
 
 STATION_FILE = "station.yaml"
-
-
-class StationDraft(Struct, frozen=True):
-    """The station as an act leaves it, and the edits of its file that do so."""
-
-    station: Station
-    edits: tuple[Edit, ...] = ()
-
-    def enter(self, steps: Sequence[str | int], entry: Record) -> StationDraft:
-        """With an entry added to the list that `steps` lead to (`banks`, 0, `readings`)."""
-        edit = AddEntry(STATION_FILE, trail_of(self.station, *steps), written(entry))
-        after = _with(self.station, steps, lambda entries: (*entries, entry))
-        return StationDraft(after, (*self.edits, edit))
-
-    def set(self, steps: Sequence[str | int], value: Any) -> StationDraft:
-        """With a value set under the key that `steps` lead to."""
-        edit = SetValue(STATION_FILE, trail_of(self.station, *steps), as_text(value))
-        return StationDraft(_with(self.station, steps, lambda _: value), (*self.edits, edit))
-
-
-def _with(record: Any, steps: Sequence[str | int], change: Callable[[Any], Any]) -> Any:
-    """A record with the value at the end of `steps` changed."""
-    if not steps:
-        return change(record)
-    first, rest = steps[0], steps[1:]
-    if isinstance(first, int):
-        return (*record[:first], _with(record[first], rest, change), *record[first + 1 :])
-    name = attributes_of(type(record))[first]
-    return replace(record, **{name: _with(getattr(record, name), rest, change)})
 
 
 def begun(book: Book) -> Station | list[str]:
@@ -73,7 +42,7 @@ def act_of(
     book: Book,
     verb: str,
     sentence: str,
-    draft: StationDraft,
+    draft: Draft[Station],
     today: dt.date,
     notes: Sequence[str],
     *,
@@ -83,7 +52,7 @@ def act_of(
 
     A record that would be at fault after it is refused, or told where it is a `fact`.
     """
-    after = replace(book, station=draft.station)
+    after = replace(book, station=draft.record)
     faults = _new_faults(book, after, today)
     if faults and not fact:
         return refusal(faults)

@@ -7,8 +7,8 @@ from typing import Annotated
 
 from tankbook.acts.common import (
     Draft,
+    act_of,
     cylinders_of,
-    edits_of,
     line_reasons,
     named,
     refusal,
@@ -52,9 +52,8 @@ def send(
     entry = Sent(on=PartialDate.of(on), by=by, to=to, for_=for_)
     drafts = [Draft(c).enter("sent", entry).stand(book) for c in cylinders]
     sentence = f"Sent {named(c.id for c in cylinders)} to {to} for {for_}"
-    notes = tuple(f"a set came apart for this: {name}" for name in _sets_cut(book, cylinders))
-    act = Act("send", tuple(c.id for c in cylinders), sentence, edits_of(drafts), notes)
-    return sound(book, act, drafts, on, fact=True)
+    notes = (f"a set came apart for this: {name}" for name in _sets_cut(book, cylinders))
+    return sound(book, act_of("send", drafts, sentence, notes), drafts, on, fact=True)
 
 
 def _sets_cut(book: Book, cylinders: list[Cylinder]) -> list[str]:
@@ -90,7 +89,7 @@ def back(
         return refusal(reasons)
     sentence = f"Back: {named(c.id for c in cylinders)}"
     sentence += ", dried and refitted" if refitted else ""
-    act = Act("back", tuple(c.id for c in cylinders), sentence, edits_of(drafts), tuple(notes))
+    act = act_of("back", drafts, sentence, notes)
     return sound(book, act, drafts, on, fact=True, decides=False)
 
 
@@ -130,5 +129,5 @@ def refit(book: Book, ids: Ids, *, by: str, on: dt.date) -> Act | Refusal:
         return refusal(reasons)
     sentence = f"Dried and refitted {named(c.id for c in cylinders)}"
     notes = still_against(book, drafts, on)
-    act = Act("refit", tuple(c.id for c in cylinders), sentence, edits_of(drafts), notes)
+    act = act_of("refit", drafts, sentence, notes)
     return sound(book, act, drafts, on, fact=True, decides=False)

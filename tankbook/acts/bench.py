@@ -8,11 +8,9 @@ from typing import Any
 from msgspec import Struct
 from msgspec.structs import replace
 
-from tankbook.acts.common import Draft, as_text, trail_of, written
+from tankbook.acts.common import Draft
 from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder, Valve
-from tankbook.records.edits import Edit, SetValue
-from tankbook.records.fields import attributes_of
 from tankbook.records.kinds import NoDisc
 from tankbook.records.words import Outlet, Service, StepResult
 from tankbook.rules import chain
@@ -104,7 +102,7 @@ def _fits(
     book: Book, cylinder: Cylinder, seen: Read, asked: Mapping[str, StepResult]
 ) -> Iterator[str]:
     """What is too low on the valve as it was read, by the judges that a fill asks."""
-    card = replace(cylinder, valve=_valve_with(cylinder.valve, _read(seen)))
+    card = replace(cylinder, valve=replace(cylinder.valve or Valve(), **_read(seen)))
     rules = rules_of(book)
     facts, limit = facts_of(card, rules), limit_of(book, card)
     if OUTLET in asked and limit and card.service_pressure:
@@ -139,13 +137,13 @@ def not_compared(
         yield "no maker's torque is on the card, and none was given (--torque): none is logged"
 
 
-def fitted(draft: Draft, seen: Read, results: Mapping[str, StepResult]) -> Draft:
+def fitted(
+    draft: Draft[Cylinder], seen: Read, results: Mapping[str, StepResult]
+) -> Draft[Cylinder]:
     """The card with what was read written on it."""
-    cylinder = draft.cylinder
+    cylinder = draft.record
     if seen.neck_thread and not cylinder.neck_thread:
-        edit = SetValue(draft.file, ("neck_thread",), seen.neck_thread)
-        cylinder = replace(cylinder, neck_thread=seen.neck_thread)
-        draft = Draft(cylinder, (*draft.edits, edit))
+        draft = draft.set("neck_thread", seen.neck_thread)
     card = cylinder.valve.thread if cylinder.valve else None
     other = not card or not threads_match(seen.valve_thread, card)
     facts = {
@@ -163,21 +161,11 @@ def _read(seen: Read) -> dict[str, Any]:
     return {k: v for k in names if (v := getattr(seen, k)) is not None}
 
 
-def _valve_with(valve: Valve | None, facts: Mapping[str, Any]) -> Valve:
-    return replace(valve or Valve(), **facts)
-
-
-def _with_valve(draft: Draft, facts: Mapping[str, Any]) -> Draft:
-    before = draft.cylinder.valve
-    changed = {k: v for k, v in facts.items() if before is None or getattr(before, k) != v}
-    if not changed:
-        return draft
-    valve = _valve_with(before, changed)
-    edits: list[Edit]
+def _with_valve(draft: Draft[Cylinder], facts: Mapping[str, Any]) -> Draft[Cylinder]:
+    before = draft.record.valve
     if before is None:
-        edits = [SetValue(draft.file, ("valve",), written(valve))]
-    else:
-        trail = trail_of(draft.cylinder, "valve")
-        names = {v: k for k, v in attributes_of(Valve).items()}
-        edits = [SetValue(draft.file, (*trail, names[k]), as_text(v)) for k, v in changed.items()]
-    return Draft(replace(draft.cylinder, valve=valve), (*draft.edits, *edits))
+        return draft.set("valve", Valve(**facts)) if facts else draft
+    for name, value in facts.items():
+        if getattr(before, name) != value:
+            draft = draft.set(("valve", name), value)
+    return draft

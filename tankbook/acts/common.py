@@ -3,16 +3,16 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from enum import Enum
-from typing import Any
+from typing import Any, Generic, TypeAlias, TypeVar
 
 from msgspec import Struct
 from msgspec.structs import replace
 
 from tankbook.records.book import Book
-from tankbook.records.cylinder import Cylinder
-from tankbook.records.edits import AddEntry, Edit, Refusal, SetValue, Trail, Value
+from tankbook.records.cylinder import Cylinder, Doubles
+from tankbook.records.edits import Act, AddEntry, Edit, Refusal, SetValue, Trail, Value
 from tankbook.records.entries import Entry
 from tankbook.records.fields import TEXT, Record, attributes_of
 from tankbook.records.node import Mapping as MappingNode
@@ -23,6 +23,10 @@ from tankbook.rules.gate import may_fill
 from tankbook.rules.signing import why_not
 from tankbook.rules.status import worked_out
 from tankbook.units import PartialDate, quoted
+
+R = TypeVar("R", bound=Record, covariant=True)
+Way: TypeAlias = "str | Sequence[str | int]"
+"""Where something stands in a record: its key, or the keys and places of lists that lead to it."""
 
 NAMED = 3
 """How many ids a sentence names; the rest are counted."""
@@ -68,84 +72,99 @@ def written(record: Record) -> dict[str, Value]:
     return found
 
 
-class Draft(Struct, frozen=True):
-    """A cylinder as an act leaves it, and the edits of its file that do so."""
+class Draft(Struct, Generic[R], frozen=True):
+    """A record as an act leaves it, and the edits of its file that do so: a card, a set, the
+    station.
 
-    cylinder: Cylinder
+    What is changed is named by its key, or by the way to it: `held`, `("banks", 0, "readings")`.
+    """
+
+    record: R
     edits: tuple[Edit, ...] = ()
 
     @property
     def file(self) -> str:
-        """The cylinder's file."""
-        return self.cylinder.source.path
+        """The record's file."""
+        return self.record.source.path
 
-    def enter(self, name: str, entry: Entry) -> Draft:
-        """With an entry added to the list `name`."""
-        after: dict[str, Any] = {name: (*getattr(self.cylinder, name), entry)}
-        edit = AddEntry(self.file, (name,), written(entry))
-        return Draft(replace(self.cylinder, **after), (*self.edits, edit))
+    def enter(self, way: Way, entry: Record, text: Value | None = None) -> Draft[R]:
+        """With an entry added to a list, written as `text` where that is not how it would be."""
+        value = written(entry) if text is None else text
+        edit = AddEntry(self.file, trail_of(self.record, *_steps(way)), value)
+        return self._with(way, lambda entries: (*entries, entry), edit)
 
-    def amend(self, name: str, entry: Entry, **values: Any) -> Draft:
+    def set(self, way: Way, value: Any) -> Draft[R]:
+        """With a value set under a key."""
+        edit = SetValue(self.file, trail_of(self.record, *_steps(way)), as_text(value))
+        return self._with(way, lambda _: value, edit)
+
+    def amend(self, name: str, entry: Entry, **values: Any) -> Draft[R]:
         """With keys of a standing entry set, such as the day it was released."""
-        trail = self._way_to(name, entry)
-        keys = {v: k for k, v in attributes_of(type(entry)).items()}
-        edits = [SetValue(self.file, (*trail, keys[k]), as_text(v)) for k, v in values.items()]
-        return self._with(name, entry, replace(entry, **values), edits)
+        entries, draft = getattr(self.record, name), self
+        place = next(i for i, each in enumerate(entries) if each is entry)
+        for key, value in values.items():
+            draft = draft.set((name, place, key.rstrip("_")), value)
+        return draft
 
-    def extend(self, name: str, entry: Entry, inner: str, item: Record) -> Draft:
-        """With an item added to a list inside a standing entry, such as a step of a job."""
-        edit = AddEntry(self.file, (*self._way_to(name, entry), inner), written(item))
-        grown: dict[str, Any] = {inner: (*getattr(entry, inner), item)}
-        return self._with(name, entry, replace(entry, **grown), [edit])
+    def _with(self, way: Way, change: Callable[[Any], Any], edit: Edit) -> Draft[R]:
+        return Draft(_changed(self.record, _steps(way), change), (*self.edits, edit))
 
-    def _way_to(self, name: str, entry: Entry) -> Trail:
-        place = self._place_of(name, entry)
-        return trail_of(self.cylinder, name, place_in_file(self.cylinder, name, entry, place))
-
-    def _place_of(self, name: str, entry: Entry) -> int:
-        return next(i for i, each in enumerate(getattr(self.cylinder, name)) if each is entry)
-
-    def _with(self, name: str, entry: Entry, new: Entry, edits: Iterable[Edit]) -> Draft:
-        entries, place = getattr(self.cylinder, name), self._place_of(name, entry)
-        after: dict[str, Any] = {name: (*entries[:place], new, *entries[place + 1 :])}
-        return Draft(replace(self.cylinder, **after), (*self.edits, *edits))
-
-    def stand(self, book: Book) -> Draft:
-        """With the status that follows from its entries, where that is not the one on its card."""
-        status = worked_out(book, self.cylinder)
-        if status is self.cylinder.status:
+    def stand(self, book: Book) -> Draft[R]:
+        """With the status that follows from its entries, where that is not the one on its card; a
+        set and the station have none of their own."""
+        card = self.record
+        if not isinstance(card, Cylinder) or (status := worked_out(book, card)) is card.status:
             return self
-        edit = SetValue(self.file, ("status",), status.value)
-        return Draft(replace(self.cylinder, status=status), (*self.edits, edit))
+        return self.set("status", status)
+
+
+def _steps(way: Way) -> Sequence[str | int]:
+    return (way,) if isinstance(way, str) else way
+
+
+def _changed(record: Any, steps: Sequence[str | int], change: Callable[[Any], Any]) -> Any:
+    """A record with the value at the end of `steps` changed."""
+    if not steps:
+        return change(record)
+    first, rest = steps[0], steps[1:]
+    if isinstance(first, int):
+        return (*record[:first], _changed(record[first], rest, change), *record[first + 1 :])
+    name = attributes_of(type(record))[first]
+    return replace(record, **{name: _changed(getattr(record, name), rest, change)})
 
 
 def trail_of(record: Record, *steps: str | int) -> Trail:
-    """The way to a value in a record's file, where a list of one may stand without its dash."""
+    """The way to a value in a record's file.
+
+    There a list of one may stand without its dash, and a list may hold more than the record: a book
+    as known on an earlier day lacks later entries.
+    """
     node: Node | None = record.source.node
+    there: Any = record
     trail: list[str | int] = []
     for step in steps:
-        if isinstance(step, int) and isinstance(node, MappingNode):
-            continue
-        trail.append(step)
-        if isinstance(node, MappingNode) and isinstance(step, str):
-            node = node.get(step)
-        elif isinstance(node, SequenceNode) and isinstance(step, int) and step < len(node.items):
-            node = node.items[step]
+        if isinstance(step, str):
+            name = attributes_of(type(there)).get(step, step) if there is not None else step
+            there = getattr(there, name, None)
+            node = node.get(step) if isinstance(node, MappingNode) else None
         else:
-            node = None
+            there = there[step] if there is not None and step < len(there) else None
+            if isinstance(node, MappingNode):
+                continue
+            items = node.items if isinstance(node, SequenceNode) else ()
+            own = there.source.node if there is not None else None
+            step = next((i for i, each in enumerate(items) if each is own), step)
+            node = items[step] if step < len(items) else None
+        trail.append(step)
     return tuple(trail)
 
 
-def place_in_file(record: Record, name: str, entry: Record, place: int) -> int:
-    """Where an entry stands in its list as written, which may hold more than the list at hand.
+def subject_of(book: Book, id_: str) -> Cylinder | Doubles:
+    """The cylinder or set of an id that is in the book. Raises `KeyError` where it is not."""
+    return book.sets.get(id_) or book.cylinders[id_]
 
-    A book as known on an earlier day lacks later entries.
-    """
-    node = record.source.node
-    items = node.get(name) if isinstance(node, MappingNode) else None
-    if isinstance(items, SequenceNode) and entry.source.node is not None:
-        return next((i for i, n in enumerate(items.items) if n is entry.source.node), place)
-    return place
+
+UNREADABLE = "its file cannot be read; `tankbook validate` says why"
 
 
 def cylinders_of(book: Book, ids: Iterable[str]) -> tuple[list[Cylinder], list[str]]:
@@ -157,7 +176,7 @@ def cylinders_of(book: Book, ids: Iterable[str]) -> tuple[list[Cylinder], list[s
             if each in book.cylinders:
                 found[each] = book.cylinders[each]
             elif each in book.broken:
-                reasons.append(f"{each}: its file cannot be read; `tankbook validate` says why")
+                reasons.append(f"{each}: {UNREADABLE}")
             else:
                 reasons.append(f"{each} is not in the ledger")
     return list(found.values()), reasons
@@ -197,6 +216,11 @@ def has_lapsed(book: Book, initials: str, skill: Skill, day: dt.date) -> bool:
     return any(c.skill is skill for c in person.certifications)
 
 
+def text_reasons(**texts: str | None) -> list[str]:
+    """Why texts cannot stand in an entry or a cell: each is one line of plain text, or empty."""
+    return line_reasons(**{name: text for name, text in texts.items() if text})
+
+
 NOTHING_WORDS = frozenset({"~", "null", "Null", "NULL"})
 
 
@@ -219,6 +243,12 @@ def ticked(text: str) -> str:
     return f"`{quoted(text)[1:-1]}`"
 
 
+def named_twice(ids: Iterable[str]) -> list[str]:
+    """That ids are named more than once."""
+    named = list(ids)
+    return [f"{id_} is named twice" for id_ in sorted({i for i in named if named.count(i) > 1})]
+
+
 def shortened(text: str, most: int = 60) -> str:
     """A text as far as it fits in a line that tells of it."""
     return text if len(text) <= most else f"{text[: most - 3]}..."
@@ -238,9 +268,9 @@ def named(ids: Iterable[str]) -> str:
     return f"{len(each)} cylinders ({', '.join(each[:NAMED])}, ...)"
 
 
-def still_against(book: Book, drafts: Iterable[Draft], today: dt.date) -> tuple[str, ...]:
+def still_against(book: Book, drafts: Iterable[Draft[Cylinder]], today: dt.date) -> tuple[str, ...]:
     """What still keeps each cylinder from being filled after an act, the station left aside."""
-    after = {d.cylinder.id: d.cylinder for d in drafts}
+    after = {d.record.id: d.record for d in drafts}
     then = replace(book, cylinders={**book.cylinders, **after})
     notes = []
     for id_ in after:
@@ -250,6 +280,18 @@ def still_against(book: Book, drafts: Iterable[Draft], today: dt.date) -> tuple[
     return tuple(notes)
 
 
-def edits_of(drafts: Iterable[Draft]) -> tuple[Edit, ...]:
+def edits_of(drafts: Iterable[Draft[Record]]) -> tuple[Edit, ...]:
     """The edits of several drafts, in order."""
     return tuple(edit for draft in drafts for edit in draft.edits)
+
+
+def act_of(
+    verb: str,
+    drafts: Sequence[Draft[Any]],
+    sentence: str,
+    notes: Iterable[str] = (),
+    besides: Iterable[Edit] = (),
+) -> Act:
+    """The act that drafts of cylinders and sets come to, and edits that are of none of them."""
+    ids = tuple(draft.record.id for draft in drafts)
+    return Act(verb, ids, sentence, (*edits_of(drafts), *besides), tuple(notes))

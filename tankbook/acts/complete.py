@@ -10,11 +10,11 @@ from msgspec.structs import replace
 
 from tankbook.acts.arrivals import NOT_SAME, Arrival, Card, card_of, said
 from tankbook.acts.book_in import to_do, with_test_pressure
-from tankbook.acts.common import Draft, as_text, refusal, signer_reasons, trail_of, written
+from tankbook.acts.common import Draft, act_of, as_text, refusal, signer_reasons
 from tankbook.acts.soundness import ahead_of, sound, told
 from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder
-from tankbook.records.edits import Act, AddEntry, Edit, Refusal, SetValue, Value
+from tankbook.records.edits import Act, AddEntry, Refusal, SetValue
 from tankbook.records.fields import Record
 from tankbook.records.node import Mapping as MappingNode
 from tankbook.records.node import Scalar
@@ -48,7 +48,7 @@ def complete(
     reasons += _clashes(before, card.cylinder)
     draft = _grown(before, card)
     known = {f.text for f in ahead_of(book, [before], on)}
-    ahead = ahead_of(book, [draft.cylinder], on)
+    ahead = ahead_of(book, [draft.record], on)
     reasons += [told(id_, f) for f in ahead if f.text not in known]
     if not draft.edits and not reasons:
         reasons.append(f"{id_}: all of that is on its card already")
@@ -56,11 +56,11 @@ def complete(
         return refusal(reasons)
     added = [str(e.trail[0]) for e in draft.edits if isinstance(e, SetValue | AddEntry)]
     draft = draft.stand(book)
-    then = replace(book, cylinders={**book.cylinders, id_: draft.cylinder})
+    then = replace(book, cylinders={**book.cylinders, id_: draft.record})
     left = to_do(then, id_, on)
     notes = [*card.notes, f"{id_}: still to do: {'; '.join(left)}" if left else ""]
     sentence = f"Completed the card of {id_}: {', '.join(dict.fromkeys(added))}"
-    act = Act("book-in", (id_,), sentence, draft.edits, tuple(filter(None, notes)))
+    act = act_of("book-in", [draft], sentence, filter(None, notes))
     return sound(book, act, [draft], on, fact=True)
 
 
@@ -92,31 +92,17 @@ def _pairs(before: Record, after: Record) -> Iterator[tuple[tuple[str, ...], obj
             yield (name,), old if old != () else None, new
 
 
-def _grown(before: Cylinder, card: Card) -> Draft:
+def _grown(before: Cylinder, card: Card) -> Draft[Cylinder]:
     """The card with everything added that it lacks."""
     after = card.cylinder
     assert after is not None
-    edits: list[Edit] = []
-    cylinder = before
+    draft = Draft(before)
     for trail, old, new in _pairs(before, after):
-        if old is not None:
-            continue
         name = trail[0]
-        if len(trail) == 1:
-            cylinder = replace(cylinder, **{name: new})
-            edits.append(SetValue(before.source.path, (name,), as_text(new)))
-        elif getattr(before, name) is None:
-            whole = getattr(after, name)
-            cylinder = replace(cylinder, **{name: whole})
-            value: Value = written(whole)
-            edit = SetValue(before.source.path, (name,), value)
-            edits += [edit] if edit not in edits else []
-        else:
-            inner = replace(getattr(cylinder, name), **{trail[1]: new})
-            cylinder = replace(cylinder, **{name: inner})
-            place = (*trail_of(before, name), trail[1])
-            edits.append(SetValue(before.source.path, place, as_text(new)))
-    draft = Draft(cylinder, tuple(edits))
+        if old is None and (len(trail) == 1 or getattr(before, name) is not None):
+            draft = draft.set(trail, new)
+        elif old is None and getattr(draft.record, name) is None:
+            draft = draft.set(name, getattr(after, name))
     for name in _LISTS:
         known = {_what(each) for each in getattr(before, name)}
         for entry in getattr(after, name):

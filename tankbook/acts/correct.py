@@ -8,7 +8,7 @@ from typing import Any
 
 from msgspec.structs import replace
 
-from tankbook.acts.at_station import STATION_FILE, StationDraft, act_of, begun, place_of
+from tankbook.acts.at_station import STATION_FILE, act_of, begun, place_of
 from tankbook.acts.common import (
     Draft,
     line_reasons,
@@ -242,7 +242,7 @@ def _correct_station(book: Book, wrong: Wrong, void: Void) -> Act | Refusal:
     reasons += _not_struck(book, old, void, tells=over)
     if reasons:
         return refusal(reasons)
-    draft = StationDraft(station).set((*steps, place, "void"), void)
+    draft = Draft(station).set((*steps, place, "void"), void)
     if new is not None:
         draft = draft.enter(steps, new[0])
     sentence = f"Struck out station {wrong.what} {entries[place].on}: {wrong.why}"

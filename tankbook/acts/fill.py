@@ -5,7 +5,16 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Iterable, Iterator, Sequence
 
-from tankbook.acts.common import Draft, edits_of, has_lapsed, named, refusal, signer_reasons
+from tankbook.acts.common import (
+    Draft,
+    edits_of,
+    has_lapsed,
+    named,
+    named_twice,
+    refusal,
+    signer_reasons,
+    text_reasons,
+)
 from tankbook.acts.fill_request import (
     Asked,
     Filling,
@@ -20,9 +29,10 @@ from tankbook.acts.fill_request import (
     unmet,
 )
 from tankbook.acts.hold import not_before
-from tankbook.acts.log_line import HAPPENED, line_of, moment_for, place_reasons, text_reasons
+from tankbook.acts.log_line import HAPPENED, line_of, moment_for, place_reasons
 from tankbook.acts.soundness import sound
 from tankbook.records.book import Book
+from tankbook.records.cylinder import Cylinder
 from tankbook.records.edits import Act, Edit, Refusal
 from tankbook.records.entries import Held, standing
 from tankbook.records.fields import TEXT
@@ -98,9 +108,7 @@ def _impossible(
         yield "--override allows a fill, --happened logs one that nobody allowed; give one of them"
     if not wanted:
         yield "name at least one cylinder"
-    ids = [w.id for w in wanted]
-    for id_ in sorted({i for i in ids if ids.count(i) > 1}):
-        yield f"{id_} is named twice"
+    yield from named_twice(w.id for w in wanted)
     for each in wanted:
         if each.from_ is not None and each.from_ > each.to:
             yield (
@@ -127,11 +135,11 @@ def _act(
     edits: list[Edit] = [_gave(each, settled, at) for each in gave]
     edits += [_line(book, each, settled, at) for each in asked]
     edits += [_bled(each.wanted, how, at) for each in asked if each.wanted.bled is not None]
-    drafts: list[Draft] = []
+    drafts: list[Draft[Cylinder]] = []
     if how.happened:
         drafts = [d for each in asked for d in _held(book, each, settled, at)]
     notes = [*settled.echo, *_notes(book, asked, settled, at)]
-    notes += [f"{d.cylinder.id} is {d.cylinder.status} now" for d in drafts]
+    notes += [f"{d.record.id} is {d.record.status} now" for d in drafts]
     notes += _not_held(book, asked) if how.happened else []
     act = Act(
         "fill",
@@ -230,7 +238,7 @@ def _known_pressure(book: Book, wanted: Wanted, at: dt.datetime) -> GaugePressur
     return known if known is not None and known <= wanted.to else None
 
 
-def _held(book: Book, each: Asked, settled: Settled, at: dt.datetime) -> Iterator[Draft]:
+def _held(book: Book, each: Asked, settled: Settled, at: dt.datetime) -> Iterator[Draft[Cylinder]]:
     """Whatever was filled against advice is held until somebody decides."""
     how = settled.how
     texts = [r.text for r in each.refusals]

@@ -7,7 +7,7 @@ import datetime as dt
 from msgspec import Struct
 from msgspec.structs import replace
 
-from tankbook.acts.common import Draft, line_reasons, refusal, signer_reasons
+from tankbook.acts.common import Draft, act_of, refusal, signer_reasons, text_reasons
 from tankbook.acts.counter import reference_reasons
 from tankbook.acts.soundness import sound
 from tankbook.acts.stickers import number_aside, numbers_used
@@ -57,8 +57,7 @@ class Sale(Struct, frozen=True):
 def hand_over(book: Book, id_: str, sale: Sale, *, by: str, on: dt.date) -> Act | Refusal:
     """Hand a cylinder over: refused with every reason, or recorded as sold, its sticker put on."""
     reasons = reference_reasons("to", sale.to) + signer_reasons(book, by, on)
-    texts = {"slip": sale.slip, "sticker_number": sale.sticker_number}
-    reasons += line_reasons(**{k: v for k, v in texts.items() if v})
+    reasons += text_reasons(slip=sale.slip, sticker_number=sale.sticker_number)
     cylinder = book.cylinders.get(id_)
     if cylinder is None:
         what = "a set: hand its cylinders over one by one" if id_ in book.sets else "not readable"
@@ -91,8 +90,7 @@ def hand_over(book: Book, id_: str, sale: Sale, *, by: str, on: dt.date) -> Act 
         "show the buyer the slip, and have what it holds analysed in front of them",
         *(f"WARNING: {text}" for text in asked.warnings),
     )
-    act = Act("hand-over", (id_,), sentence, draft.edits, notes)
-    return sound(book, act, [draft], on)
+    return sound(book, act_of("hand-over", [draft], sentence, notes), [draft], on)
 
 
 def _as_written(cylinder: Cylinder, known: Inspected) -> Inspected:

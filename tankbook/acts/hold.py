@@ -10,8 +10,8 @@ from msgspec import Struct
 
 from tankbook.acts.common import (
     Draft,
+    act_of,
     cylinders_of,
-    edits_of,
     line_reasons,
     named,
     refusal,
@@ -68,13 +68,12 @@ def hold(
     ]
     drafts = [d.stand(book) for d in drafts]
     sentence = f"Held {named(c.id for c in cylinders)}: {why}"
-    notes = tuple(
-        f"{d.cylinder.id} stays {d.cylinder.status}; the hold stands besides"
+    notes = (
+        f"{d.record.id} stays {d.record.status}; the hold stands besides"
         for d in drafts
-        if d.cylinder.status is not Status.HELD
+        if d.record.status is not Status.HELD
     )
-    act = Act("hold", tuple(c.id for c in cylinders), sentence, edits_of(drafts), notes)
-    return sound(book, act, drafts, on, fact=True)
+    return sound(book, act_of("hold", drafts, sentence, notes), drafts, on, fact=True)
 
 
 def _not_to_hold(book: Book, cylinder: Cylinder, why: str) -> Iterator[str]:
@@ -201,21 +200,20 @@ def release(
     if reasons:
         return refusal(reasons)
     sentence = f"Released {named(c.id for c in cylinders)}: {why}"
-    notes = still_against(book, drafts, on)
-    return Act("release", tuple(c.id for c in cylinders), sentence, edits_of(drafts), notes)
+    return act_of("release", drafts, sentence, still_against(book, drafts, on))
 
 
 def _released(
     book: Book,
-    draft: Draft,
+    draft: Draft[Cylinder],
     why: str,
     by: str,
     on: dt.date,
     named: Hold | None,
     every: bool,
-) -> Draft | str:
+) -> Draft[Cylinder] | str:
     """The cylinder let go, or why it is not."""
-    cylinder = draft.cylinder
+    cylinder = draft.record
     holds = [h for h in open_holds(cylinder) if named is None or h.on == named.day]
     if named and named.nth:
         one = _numbered(cylinder, named)
@@ -267,10 +265,10 @@ def _numbered(cylinder: Cylinder, named: Hold) -> Held | str:
 
 
 def _lifted(
-    book: Book, draft: Draft, rejected: Rejected, why: str, by: str, on: dt.date
-) -> Draft | str:
+    book: Book, draft: Draft[Cylinder], rejected: Rejected, why: str, by: str, on: dt.date
+) -> Draft[Cylinder] | str:
     """A rejection is lifted on an entry that names it and weighs enough, and on nothing less."""
-    id_, then = draft.cylinder.id, book.as_known_on(on)
+    id_, then = draft.record.id, book.as_known_on(on)
     if id_ not in then.cylinders or rejected.on.first > on:
         return f"{id_} was rejected on {rejected.on}, after {on}"
     opens = open_against(then, then.cylinders[id_])
@@ -282,9 +280,9 @@ def _lifted(
     return draft.amend("rejected", rejected, lifted=on, lifted_by=by, lifted_why=why)
 
 
-def _left_open(book: Book, draft: Draft, on: dt.date) -> list[str]:
+def _left_open(book: Book, draft: Draft[Cylinder], on: dt.date) -> list[str]:
     """What would be wrong once it is let go, a bad look or test that nothing answers foremost."""
-    card, id_ = draft.cylinder, draft.cylinder.id
+    card, id_ = draft.record, draft.record.id
     faults = [f for _, f in new_faults(book, [draft], on)]
     found = [told(id_, f) for f in faults if f.code not in _ANSWERED]
     if len(found) < len(faults):
@@ -329,9 +327,9 @@ def hold_all(
             drafts.append(Draft(cylinder).enter("held", entry).stand(book))
     if not drafts:
         return refusal(["every cylinder of the recall is held for that already"])
-    ids = tuple(d.cylinder.id for d in drafts)
+    ids = tuple(d.record.id for d in drafts)
     sentence = f"Held {named(ids)}: {why}"
-    act = Act("recall", ids, sentence, edits_of(drafts), tuple(_notes(book, recall, ids)))
+    act = act_of("recall", drafts, sentence, _notes(book, recall, ids))
     return sound(book, act, drafts, on, fact=True)
 
 

@@ -9,7 +9,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from tankbook.acts import bench
-from tankbook.acts.common import Draft, edits_of, refusal, signer_reasons, still_against, ticked
+from tankbook.acts.common import Draft, act_of, refusal, signer_reasons, still_against, ticked
 from tankbook.acts.hold import open_holds, since, time_reasons
 from tankbook.acts.looking import Look, number_reasons, sticker_for, wrong_with
 from tankbook.acts.open_against import Open, cleared, named_in, open_against, way_out
@@ -87,7 +87,7 @@ def inspect(
     ids = tuple(look.id for look in looks)
     sentence = _sentence(ids, [m.entry for m in done])
     against = still_against(book, drafts, on)
-    act = Act("inspect", ids, sentence, edits_of(drafts), (*notes, *against))
+    act = act_of("inspect", drafts, sentence, (*notes, *against))
     return sound(book, act, drafts, on, fact=not all(m.passed for m in done), hints=_HINTS)
 
 
@@ -100,7 +100,7 @@ class _Made(Struct, frozen=True):
     look: Look
     followed: Checklist
     entry: Inspected
-    draft: Draft
+    draft: Draft[Cylinder]
     named: tuple[Open, ...]
 
     @property
@@ -134,10 +134,12 @@ def _came_after(book: Book, look: Look, followed: Checklist, on: dt.date) -> Ite
         yield Cleared(Adverse.RETURNED, PartialDate.of(on))
 
 
-def _let_go(draft: Draft, named: Sequence[Open], why: str, by: str, on: dt.date) -> Draft:
+def _let_go(
+    draft: Draft[Cylinder], named: Sequence[Open], why: str, by: str, on: dt.date
+) -> Draft[Cylinder]:
     """With the holds that a pass names released on its ground."""
     for each in named:
-        for hold in open_holds(draft.cylinder):
+        for hold in open_holds(draft.record):
             if each.what is Adverse.HELD and (hold.on, hold.why) == (each.on, each.text):
                 draft = draft.amend("held", hold, released=on, released_by=by, released_why=why)
     return draft
@@ -145,7 +147,7 @@ def _let_go(draft: Draft, named: Sequence[Open], why: str, by: str, on: dt.date)
 
 def _not_answered(book: Book, made: _Made) -> Iterator[str]:
     """What a pass names and does not answer, since it looked at less than what found it."""
-    left = open_against(after(book, [made.draft]), made.draft.cylinder)
+    left = open_against(after(book, [made.draft]), made.draft.record)
     still = {(o.what, o.on) for o in left if not o.answered and o.what is not Adverse.HELD}
     for each in made.named:
         if (each.what, each.on) in still:
@@ -201,7 +203,7 @@ def _draft(
     entry: Inspected,
     on: dt.date,
     at: dt.time | None,
-) -> Draft:
+) -> Draft[Cylinder]:
     """The card after the inspection."""
     draft = Draft(book.cylinders[look.id]).enter("inspected", entry)
     why = "; ".join(told(f) for f in entry.findings if f.result not in _PASSING)[:500]
@@ -222,9 +224,9 @@ def _draft(
 _PASSING = {StepResult.PASS, StepResult.NOTE}
 
 
-def _without_sticker(draft: Draft, entry: Inspected) -> Draft:
+def _without_sticker(draft: Draft[Cylinder], entry: Inspected) -> Draft[Cylinder]:
     """A rejected cylinder loses the sticker it wears."""
-    worn = _worn(draft.cylinder, entry)
+    worn = _worn(draft.record, entry)
     return draft.amend("inspected", worn, sticker=Sticker.VOIDED) if worn else draft
 
 
@@ -240,16 +242,16 @@ def _worn(cylinder: Cylinder, besides: Inspected) -> Inspected | None:
 
 
 def _refitted(
-    draft: Draft,
+    draft: Draft[Cylinder],
     followed: Checklist,
     results: dict[str, StepResult],
     entry: Inspected,
     on: dt.date,
-) -> Draft:
+) -> Draft[Cylinder]:
     """A look inside with the valve fitted again answers what a water test left open."""
     if not followed.inside or bench.TORQUE not in results:
         return draft
-    for sent in draft.cylinder.sent:
+    for sent in draft.record.sent:
         if sent.void is None and sent.back and sent.refitted is None and sent.back <= on:
             draft = draft.amend("sent", sent, refitted=on, refitted_by=entry.by)
     return draft
@@ -280,7 +282,7 @@ def _notes(book: Book, made: _Made) -> Iterator[str]:
         yield f"{id_}: its sticker is withheld; `tankbook sticker {id_}` when it goes on"
     results = {a.step: a.result for a in look.answers}
     torque = entry.torque or look.read.torque
-    for each in bench.not_compared(made.draft.cylinder, torque, results):
+    for each in bench.not_compared(made.draft.record, torque, results):
         yield f"{id_}: {each}"
     if _is_short(book, book.cylinders[id_], made.followed, entry.result, bool(entry.findings)):
         yield f"{id_}: threads and torque are left out of the log; no log is no evidence"
@@ -304,7 +306,7 @@ def _grave(id_: str, entry: Inspected) -> Iterator[str]:
 
 def _left_open(book: Book, made: _Made) -> Iterator[str]:
     """What a pass says nothing of, and how it is named."""
-    card = made.draft.cylinder
+    card = made.draft.record
     for each in open_against(after(book, [made.draft]), card):
         yield f"{made.look.id}: still open: {each}: {way_out(made.look.id, each)}"
 

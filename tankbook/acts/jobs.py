@@ -11,12 +11,12 @@ from msgspec import Struct
 
 from tankbook.acts.common import (
     Draft,
+    act_of,
     cylinders_of,
-    edits_of,
-    line_reasons,
     named,
     refusal,
     signer_reasons,
+    text_reasons,
 )
 from tankbook.acts.counter import added_note, reference_reasons, told
 from tankbook.acts.options import Began, Ids, Note, Told
@@ -80,7 +80,7 @@ def open_job(book: Book, ids: Iterable[str], news: News, *, by: str, on: dt.date
     sentence = f"Taken in {named(c.id for c in cylinders)}: {_listed(news.work)}{promised}{cost}"
     notes = [whence] if whence else []
     notes += [] if news.promised else ["no date was promised"]
-    return Act("jobs", tuple(c.id for c in cylinders), sentence, edits_of(drafts), tuple(notes))
+    return act_of("jobs", drafts, sentence, notes)
 
 
 def _job(news: News, reference: str | None, price: Money | None, by: str, on: dt.date) -> Job:
@@ -109,8 +109,7 @@ def _listed_price(book: Book, work: Sequence[Work]) -> tuple[Money | None, str]:
 def _said(news: News) -> list[str]:
     """What is wrong with the texts given."""
     reasons = reference_reasons("reference", news.reference) if news.reference else []
-    texts = {k: v for k, v in (("told", news.told), ("note", news.note)) if v}
-    return reasons + line_reasons(**texts)
+    return reasons + text_reasons(told=news.told, note=news.note)
 
 
 def _listed(work: Sequence[Work]) -> str:
@@ -142,17 +141,15 @@ def update(
         return refusal(dict.fromkeys(reasons))
     drafts = [_moved(Draft(c), job, news, by, on) for c, job in jobs]
     sentence = f"Job on {named(c.id for c, _ in jobs)}: {_news(news)}"
-    return Act("jobs", tuple(c.id for c, _ in jobs), sentence, edits_of(drafts))
+    return act_of("jobs", drafts, sentence)
 
 
-def _moved(draft: Draft, job: Job, news: News, by: str, on: dt.date) -> Draft:
-    place = next(i for i, each in enumerate(draft.cylinder.jobs) if each is job)
+def _moved(draft: Draft[Cylinder], job: Job, news: News, by: str, on: dt.date) -> Draft[Cylinder]:
+    place = next(i for i, each in enumerate(draft.record.jobs) if each is job)
     draft = draft.amend("jobs", job, **_changes(job, news, by, on))
     if news.state is None:
         return draft
-    return draft.extend(
-        "jobs", draft.cylinder.jobs[place], "steps", JobStep(on=on, state=news.state)
-    )
+    return draft.enter(("jobs", place, "steps"), JobStep(on=on, state=news.state))
 
 
 def _no_step(cylinder: Cylinder, job: Job, news: News) -> Iterator[str]:
@@ -216,7 +213,7 @@ def done(
 ) -> Act | Refusal:
     """Finish work: the cylinder awaits collection. What nothing on record shows is said."""
     jobs, reasons = _jobs(book, ids, began, on)
-    reasons += signer_reasons(book, by, on) + (line_reasons(told=told_how) if told_how else [])
+    reasons += signer_reasons(book, by, on) + text_reasons(told=told_how)
     for cylinder, job in jobs:
         if (gone := not_here(book, cylinder)) in _AWAY:
             what = "was found" if gone is Status.LOST else "is back"
@@ -235,7 +232,7 @@ def done(
         notes.append("tell the owner, and record it: `tankbook jobs update ID --told HOW`")
     sentence = f"Ready for collection: {named(c.id for c, _ in jobs)}"
     sentence += f", owner told, {told_how}" if told_how else ""
-    return Act("jobs", tuple(c.id for c, _ in jobs), sentence, edits_of(drafts), tuple(notes))
+    return act_of("jobs", drafts, sentence, notes)
 
 
 def _not_borne_out(book: Book, cylinder: Cylinder, job: Job) -> Iterator[str]:
@@ -279,7 +276,7 @@ def collect(
 ) -> Act | Refusal:
     """Hand cylinders back to their owners; unfinished work takes a --note."""
     jobs, reasons = _jobs(book, ids, began, on)
-    reasons += signer_reasons(book, by, on) + (line_reasons(note=note) if note else [])
+    reasons += signer_reasons(book, by, on) + text_reasons(note=note)
     for cylinder, job in jobs:
         if (gone := not_here(book, cylinder)) in _AWAY:
             reasons.append(f"{cylinder.id} is {gone}: it is not here")
@@ -296,11 +293,11 @@ def collect(
         values |= {"note": added_note(job.note, note)} if note else {}
         draft = Draft(cylinder).amend("jobs", job, **values).stand(book)
         drafts.append(draft)
-        status = worked_out(book, draft.cylinder)
+        status = worked_out(book, draft.record)
         if status in {Status.HELD, Status.REJECTED, Status.CONDEMNED}:
             notes.append(f"{cylinder.id} leaves {status}: see that its owner knows, in writing")
     sentence = f"Collected: {named(c.id for c, _ in jobs)}"
-    return Act("jobs", tuple(c.id for c, _ in jobs), sentence, edits_of(drafts), tuple(notes))
+    return act_of("jobs", drafts, sentence, notes)
 
 
 def _jobs(

@@ -6,7 +6,7 @@ import datetime as dt
 from collections.abc import Iterator
 from typing import Any
 
-from tankbook.acts.common import as_text, line_reasons, ticked
+from tankbook.acts.common import as_text, ticked
 from tankbook.records.book import Book
 from tankbook.records.edits import AddLine
 from tankbook.records.log import LogLine
@@ -73,8 +73,3 @@ def place_reasons(book: Book, source: str, position: str) -> Iterator[str]:
     for name in filter(None, (n.strip() for n in position.split("+"))):
         if places and name not in places:
             yield f"--position: the station has no {ticked(name)}; known: {', '.join(places)}"
-
-
-def text_reasons(**texts: str) -> Iterator[str]:
-    """Why texts cannot stand in a cell: each is one line of plain text, or empty."""
-    yield from line_reasons(**{name: text for name, text in texts.items() if text})

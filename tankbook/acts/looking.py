@@ -8,7 +8,7 @@ from msgspec import Struct
 
 from tankbook.acts import bench
 from tankbook.acts.bench import Read
-from tankbook.acts.common import line_reasons
+from tankbook.acts.common import UNREADABLE, line_reasons, text_reasons
 from tankbook.acts.open_against import named_in, open_against, way_out
 from tankbook.acts.stickers import numbers_used
 from tankbook.acts.walk import looks_for_cracks, outcome, steps_for
@@ -75,7 +75,7 @@ def wrong_with(book: Book, known: Book, look: Look, followed: Checklist) -> Iter
             sides = " and ".join(book.sets[look.id].cylinders)
             yield f"it is a set; inspect its cylinders {sides}, each by itself"
         else:
-            yield "its file cannot be read; `tankbook validate` says why"
+            yield UNREADABLE
         return
     gone = not_here(known, known.cylinders[look.id])
     if gone:
@@ -104,13 +104,16 @@ def wrong_with(book: Book, known: Book, look: Look, followed: Checklist) -> Iter
     results = {a.step: a.result for a in look.answers}
     if outcome(look.answers) is InspectionResult.PASS:
         yield from bench.why_not_passed(book, cylinder, look.read, results)
-    texts = {"note": look.note, "told": look.told, "why": look.why}
-    texts |= {"neck_thread": look.read.neck_thread, "valve_thread": look.read.valve_thread}
-    texts |= {"lubricant": look.read.lubricant}
-    yield from line_reasons(**{k: v for k, v in texts.items() if v})
+    yield from text_reasons(
+        note=look.note,
+        told=look.told,
+        why=look.why,
+        neck_thread=look.read.neck_thread,
+        valve_thread=look.read.valve_thread,
+        lubricant=look.read.lubricant,
+    )
     for each in look.answers:
-        seen = {"note": each.note, "position": each.position}
-        yield from line_reasons(**{k: v for k, v in seen.items() if v})
+        yield from text_reasons(note=each.note, position=each.position)
 
 
 def _finding(answer: StepFinding, step: Step, rows: Sequence[FindingRow]) -> Iterator[str]:

@@ -8,11 +8,12 @@ from collections.abc import Iterable, Iterator, Mapping
 
 from tankbook.acts.common import (
     Draft,
-    edits_of,
+    act_of,
     line_reasons,
     named,
     refusal,
     signer_reasons,
+    text_reasons,
     uncertified,
 )
 from tankbook.acts.soundness import sound
@@ -53,7 +54,7 @@ def after_count(
     where = found_why or {}
     turned_up = [id_ for id_, _ in counted.unexpected if _is_lost(book, id_)]
     found = [] if uncertified(book, by, on) else turned_up
-    reasons = signer_reasons(book, by, on) + (line_reasons(note=note) if note else [])
+    reasons = signer_reasons(book, by, on) + text_reasons(note=note)
     reasons += [r for id_ in found for r in _unsaid(id_, where.get(id_, ""))]
     reasons += [
         f"{id_} was not lost: leave --found-why out" for id_ in where if id_ not in turned_up
@@ -64,8 +65,7 @@ def after_count(
     drafts = [_lose(book, book.cylinders[id_], by, on, note) for id_ in lost]
     drafts += [_find(book, book.cylinders[id_], by, on, where[id_]) for id_ in found]
     sentence = f"Counted {len(counted.found)} here{_ending(lost, found)}, by {by}"
-    notes = tuple(_notes(counted, lost, turned_up, found))
-    act = Act("count", (*lost, *found), sentence, edits_of(drafts), notes)
+    act = act_of("count", drafts, sentence, _notes(counted, lost, turned_up, found))
     return sound(book, act, drafts, on, fact=True, decides=False)
 
 
@@ -82,12 +82,12 @@ def _is_lost(book: Book, id_: str) -> bool:
     return cylinder is not None and Status.LOST in open_states(cylinder)
 
 
-def _lose(book: Book, cylinder: Cylinder, by: str, on: dt.date, note: str) -> Draft:
+def _lose(book: Book, cylinder: Cylinder, by: str, on: dt.date, note: str) -> Draft[Cylinder]:
     entry = Lost(on=PartialDate.of(on), by=by, note=note or None)
     return Draft(cylinder).enter("lost", entry).stand(book)
 
 
-def _find(book: Book, cylinder: Cylinder, by: str, on: dt.date, why: str) -> Draft:
+def _find(book: Book, cylinder: Cylinder, by: str, on: dt.date, why: str) -> Draft[Cylinder]:
     """A cylinder that turned up awaits inspection: nobody saw what happened to it."""
     draft = Draft(cylinder)
     for entry in standing(cylinder.lost):

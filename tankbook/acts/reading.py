@@ -7,9 +7,16 @@ from collections.abc import Iterator, Sequence
 
 from msgspec import Struct
 
-from tankbook.acts.common import has_lapsed, named, refusal, signer_reasons
+from tankbook.acts.common import (
+    has_lapsed,
+    named,
+    named_twice,
+    refusal,
+    signer_reasons,
+    text_reasons,
+)
 from tankbook.acts.fill_request import helium_may_be_in
-from tankbook.acts.log_line import line_of, moment_for, text_reasons
+from tankbook.acts.log_line import line_of, moment_for
 from tankbook.acts.soundness import sound
 from tankbook.records.book import Book
 from tankbook.records.edits import Act, AddLine, Refusal
@@ -92,8 +99,7 @@ def _wrong(
     ids = [s.id for s in shown]
     if not ids:
         yield "name at least one cylinder, as in 14=1200"
-    for id_ in sorted({i for i in ids if ids.count(i) > 1}):
-        yield f"{id_} is named twice"
+    yield from named_twice(ids)
     for id_ in dict.fromkeys(ids):
         doubles = book.sets.get(id_)
         if doubles is not None and doubles.isolator is Isolator.SHUT:

@@ -7,12 +7,13 @@ from collections.abc import Iterable, Sequence
 
 from tankbook.acts.common import (
     Draft,
+    act_of,
     cylinders_of,
-    edits_of,
     line_reasons,
     named,
     refusal,
     signer_reasons,
+    text_reasons,
 )
 from tankbook.acts.counter import added_note, told
 from tankbook.gas import Gas
@@ -51,7 +52,7 @@ def refuse(
     cylinders, wrong = cylinders_of(book, ids)
     wrong += signer_reasons(book, by, on)
     wrong += [r for each in reasons for r in line_reasons(reason=each)]
-    wrong += line_reasons(**{k: v for k, v in (("told", told_how), ("note", note)) if v})
+    wrong += text_reasons(told=told_how, note=note)
     if wrong:
         return refusal(dict.fromkeys(wrong))
     known = book.as_known_on(on)
@@ -72,7 +73,7 @@ def refuse(
         notes.append(NOT_TOLD.format(id=cylinders[0].id))
     ending = f", owner told, {told_how}, by {by}" if told_how else f", by {by}"
     sentence = f"Refused at the counter: {named(c.id for c in cylinders)}{ending}"
-    return Act("refuse", tuple(c.id for c in cylinders), sentence, edits_of(drafts), tuple(notes))
+    return act_of("refuse", drafts, sentence, notes)
 
 
 def _gate_reasons(book: Book, id_: str, on: dt.date, gas: Gas | None) -> tuple[str, ...]:
@@ -102,4 +103,4 @@ def tell(
     if wrong:
         return refusal(dict.fromkeys(wrong))
     sentence = f"Owner told of the refusal of {named(c.id for c in cylinders)}, {told_how}, by {by}"
-    return Act("refuse", tuple(c.id for c in cylinders), sentence, edits_of(drafts))
+    return act_of("refuse", drafts, sentence)

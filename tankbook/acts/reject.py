@@ -12,7 +12,16 @@ import re
 from collections.abc import Iterator
 from typing import Annotated
 
-from tankbook.acts.common import Draft, cylinders_of, line_reasons, refusal, signer_reasons
+from tankbook.acts.common import (
+    Draft,
+    act_of,
+    cylinders_of,
+    line_reasons,
+    refusal,
+    signer_reasons,
+    text_reasons,
+)
+from tankbook.acts.counter import told as told_owner
 from tankbook.acts.hold import since, time_reasons
 from tankbook.acts.options import At, Id, Opt
 from tankbook.acts.soundness import sound
@@ -59,14 +68,13 @@ def reject(
         at: the time of that day, where it is known: what was filled earlier was filled lawfully.
     """
     cylinders, reasons = cylinders_of(book, [id_])
-    reasons += signer_reasons(book, by, on)
-    reasons += line_reasons(told=told) if told else []
+    reasons += signer_reasons(book, by, on) + text_reasons(told=told)
     if reasons:
         return refusal(reasons)
     if len(cylinders) != 1:
         return refusal([f"{id_} is a set: reject the cylinder that is at fault"])
     cylinder = cylinders[0]
-    notice = Told(on=on, by=by, how=told) if told else None
+    notice = told_owner(told, by, on)
     untold = [r for r in standing(cylinder.rejected) if r.lifted is None and r.told is None]
     if not why and notice and untold:
         return _told(cylinder, untold[-1], notice)
@@ -80,14 +88,14 @@ def reject(
     entry = Rejected(on=PartialDate.of(on), by=by, why=why, told=notice, at=minute)
     draft = Draft(cylinder).enter("rejected", entry).stand(book)
     notes = (*_unnotified(cylinder, told), *_not_certified(book, by, on))
-    act = Act("reject", (cylinder.id,), f"Rejected {cylinder.id}: {why}", draft.edits, notes)
+    act = act_of("reject", [draft], f"Rejected {cylinder.id}: {why}", notes)
     return sound(book, act, [draft], on, fact=True)
 
 
 def _told(cylinder: Cylinder, rejected: Rejected, notice: Told) -> Act:
     draft = Draft(cylinder).amend("rejected", rejected, told=notice)
     sentence = f"Told the owner that {cylinder.id} is rejected: {notice.how}"
-    return Act("reject", (cylinder.id,), sentence, draft.edits, _unnotified(cylinder, notice.how))
+    return act_of("reject", [draft], sentence, _unnotified(cylinder, notice.how))
 
 
 def _unnotified(cylinder: Cylinder, told: str) -> tuple[str, ...]:
@@ -142,8 +150,7 @@ def condemn(
     known = standing(cylinder.condemned)
     if known:
         return _completed(cylinder, known[-1], marked, consent)
-    reasons = line_reasons(why=why, by=by, marked=marked)
-    reasons += line_reasons(consent=consent) if consent else []
+    reasons = line_reasons(why=why, by=by, marked=marked) + text_reasons(consent=consent)
     if by in book.settings.people:
         reasons.append(
             f"{by} is one of the ledger's people: an inspector rejects (`tankbook reject`), "
@@ -158,8 +165,7 @@ def condemn(
     entry = Condemned(on=on, by=by, why=why, marked=marked, consent=consent or None)
     draft = Draft(cylinder).enter("condemned", entry).stand(book)
     notes = () if consent else ("it may be destroyed only with the owner's consent, recorded here",)
-    sentence = f"{by} condemned {cylinder.id}: {why}"
-    act = Act("condemn", (cylinder.id,), sentence, draft.edits, notes)
+    act = act_of("condemn", [draft], f"{by} condemned {cylinder.id}: {why}", notes)
     return sound(book, act, [draft], on.last, fact=True)
 
 
@@ -180,7 +186,7 @@ def _completed(cylinder: Cylinder, entry: Condemned, marked: str, consent: str) 
         return refusal(reasons)
     draft = Draft(cylinder).amend("condemned", entry, **news)
     said = "; ".join(f"{k}: {v}" for k, v in news.items())
-    return Act("condemn", (cylinder.id,), f"Condemned {cylinder.id}: {said}", draft.edits)
+    return act_of("condemn", [draft], f"Condemned {cylinder.id}: {said}")
 
 
 def _destroyed_unasked(marked: str, consent: str) -> Iterator[str]:

@@ -8,8 +8,18 @@ from collections.abc import Iterator, Mapping, Sequence
 from msgspec import Struct
 from msgspec.structs import replace
 
-from tankbook.acts.common import Draft, line_reasons, named, refusal, signer_reasons
-from tankbook.acts.counter import lend, reference_reasons
+from tankbook.acts.common import (
+    UNREADABLE,
+    Draft,
+    act_of,
+    named,
+    named_twice,
+    refusal,
+    signer_reasons,
+    subject_of,
+    text_reasons,
+)
+from tankbook.acts.counter import reference_reasons
 from tankbook.acts.log_line import HAPPENED, line_of, moment_for
 from tankbook.acts.soundness import after, lines_of, sound
 from tankbook.gas import Gas
@@ -83,8 +93,7 @@ def rent(
     """
     today = at.date()
     reasons = list(_wrong(book, going, to, until, today))
-    reasons += signer_reasons(book, by, today)
-    reasons += line_reasons(happened=happened) if happened else []
+    reasons += signer_reasons(book, by, today) + text_reasons(happened=happened)
     if reasons:
         return refusal(dict.fromkeys(reasons))
     read = tuple(_readings(book, going, to, by, at, temperature))
@@ -96,24 +105,18 @@ def rent(
     reasons = [f"{id_}: {text}" for id_, texts in against.items() for text in texts]
     if reasons and not happened:
         return refusal(reasons)
-    edits: list[Edit] = []
-    drafts: list[Draft] = []
+    drafts = []
     for each in going:
-        subject = book.sets.get(each.id) or book.cylinders[each.id]
         note = _fact(happened, against[each.id]) if happened else None
         entry = Rented(on=PartialDate.of(today), by=by, to=to, until=until or today, note=note)
-        moved = lend(book, subject, entry)
-        edits += moved.edits
-        drafts += moved.drafts
-    edits += read
-    ids = tuple(each.id for each in going)
+        drafts.append(Draft(subject_of(book, each.id)).enter("rented", entry).stand(book))
     back = f", back {until}" if until and until != today else ", back today"
     fact = "Logged as a fact: sent" if happened else "Sent"
-    sentence = f"{fact} {named(ids)} out to {to}{back}, by {by}"
+    sentence = f"{fact} {named(each.id for each in going)} out to {to}{back}, by {by}"
     asked = {e.id: may_fill(known, e.id, today, _gas(known, e.id), station=False) for e in going}
     sentence = "; ".join([sentence, *loud_of(asked.values())])
     notes = (*_chosen(chosen), *_notes(known, going, asked, to, today))
-    return sound(book, Act("rent", ids, sentence, tuple(edits), notes), drafts, today, fact=True)
+    return sound(book, act_of("rent", drafts, sentence, notes, read), drafts, today, fact=True)
 
 
 def choose(
@@ -181,15 +184,14 @@ def _wrong(
     if not going:
         yield "name at least one cylinder"
     ids = [each.id for each in going]
-    for id_ in sorted({i for i in ids if ids.count(i) > 1}):
-        yield f"{id_} is named twice"
+    yield from named_twice(ids)
     if until is not None and until < today:
         yield f"--until {until} is before {today}"
     for id_ in ids:
         if id_ in book.broken:
-            yield f"{id_}: its file cannot be read; `tankbook validate` says why"
+            yield f"{id_}: {UNREADABLE}"
             continue
-        rental = open_rental(book.sets.get(id_) or book.cylinders[id_])
+        rental = open_rental(subject_of(book, id_))
         if rental:
             yield f"{id_} is out to {rental.to} since {rental.on}: record its return first"
         for name, doubles in book.sets.items():

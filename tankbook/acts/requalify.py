@@ -8,7 +8,15 @@ from collections.abc import Iterable, Iterator, Mapping
 
 from msgspec import Struct, field
 
-from tankbook.acts.common import Draft, cylinders_of, edits_of, line_reasons, named, refusal
+from tankbook.acts.common import (
+    Draft,
+    act_of,
+    cylinders_of,
+    line_reasons,
+    named,
+    refusal,
+    text_reasons,
+)
 from tankbook.acts.open_against import Open, asked_of_test, cleared, named_in, open_against, way_out
 from tankbook.acts.soundness import SLIPS, after, sound
 from tankbook.records.book import Book
@@ -79,9 +87,7 @@ def requalify(book: Book, ids: Iterable[str], test: Test, today: dt.date) -> Act
     drafts = [case.draft() for case in found]
     failed = [case for case in found if case.failure]
     notes = [n for case in found for n in case.notes()]
-    ids = tuple(c.id for c in cylinders)
-    sentence = _sentence(found, failed, test)
-    act = Act("requalify", ids, sentence, edits_of(drafts), tuple(notes))
+    act = act_of("requalify", drafts, _sentence(found, failed, test), notes)
     return sound(book, act, drafts, today, fact=True, slips=_SLIPS, hints=_HINTS)
 
 
@@ -231,8 +237,7 @@ class _Case(Struct, frozen=True):
             yield f"{c.id} is aluminium: a plus mark never goes on it; read the stamp again"
         if c.id in test.failures and not test.failures[c.id].strip():
             yield f"{c.id}: say why it failed"
-        texts = {"failed": test.failures.get(c.id), "finding": test.findings.get(c.id)}
-        yield from line_reasons(**{k: v for k, v in texts.items() if v})
+        yield from text_reasons(failed=test.failures.get(c.id), finding=test.findings.get(c.id))
         yield from self._expansion_reasons()
         yield from (self._failed_reasons() if self.failure else self._answer_reasons())
 
@@ -262,7 +267,7 @@ class _Case(Struct, frozen=True):
     def _left_open(self, named: Iterable[Open]) -> Iterator[str]:
         """What a pass names and does not answer."""
         draft = Draft(self.cylinder).enter("requalified", self.entry)
-        left = open_against(after(self.book, [draft]), draft.cylinder)
+        left = open_against(after(self.book, [draft]), draft.record)
         still = {
             (o.what, o.on)
             for o in left
@@ -306,7 +311,7 @@ class _Case(Struct, frozen=True):
                 "cannot be; read the paper again"
             )
 
-    def draft(self) -> Draft:
+    def draft(self) -> Draft[Cylinder]:
         """The cylinder with its test, and rejected where it failed."""
         draft = Draft(self.cylinder).enter("requalified", self.entry)
         if not self.failure:
@@ -343,7 +348,7 @@ class _Case(Struct, frozen=True):
         if c.id in self.test.expansions and expansion_limit(self.book, c) is None:
             yield f"{c.id}: no rule row in force limits its permanent expansion: it was not checked"
         draft = self.draft()
-        for each in open_against(after(self.book, [draft]), draft.cylinder):
+        for each in open_against(after(self.book, [draft]), draft.record):
             if each.answered:
                 yield f"{c.id} was rejected and passed: {self._way(each)}"
             elif each.what is Adverse.HELD and each in self.answers[0]:

@@ -8,15 +8,25 @@ from collections.abc import Iterator, Sequence
 from msgspec import Struct
 from msgspec.structs import replace
 
-from tankbook.acts.common import Draft, edits_of, line_reasons, named, refusal, signer_reasons
-from tankbook.acts.counter import take_back
+from tankbook.acts.common import (
+    UNREADABLE,
+    Draft,
+    edits_of,
+    named,
+    named_twice,
+    refusal,
+    signer_reasons,
+    subject_of,
+    text_reasons,
+)
 from tankbook.acts.hold import not_before
 from tankbook.acts.log_line import line_of, moment_for
 from tankbook.acts.soundness import after, lines_of, sound
 from tankbook.records.book import Book
-from tankbook.records.cylinder import Doubles
+from tankbook.records.cylinder import Cylinder, Doubles
 from tankbook.records.edits import Act, Edit, Refusal, SetValue
 from tankbook.records.entries import Held
+from tankbook.records.fields import Record
 from tankbook.records.kinds import EMPTY
 from tankbook.records.words import Act as LogAct
 from tankbook.records.words import Isolator, Status, ValvePosition
@@ -69,44 +79,39 @@ def return_(
     reasons += signer_reasons(book, by, today)
     if reasons:
         return refusal(dict.fromkeys(reasons))
-    edits: list[Edit] = []
-    drafts: list[Draft] = []
-    for each in backs:
-        subject = book.sets.get(each.id) or book.cylinders[each.id]
-        rental = open_rental(subject)
-        assert rental is not None
-        moved = take_back(
-            book,
-            subject,
-            rental,
-            today,
-            back=today,
-            pressure=each.lowest,
-            valve=each.valve,
-            damage=each.damage,
-        )
-        edits += moved.edits
-        drafts += moved.drafts
-        if isinstance(subject, Doubles) and isolator and isolator is not subject.isolator:
-            edits.append(SetValue(subject.source.path, ("isolator",), isolator.value))
-    edits += _readings(book, backs, by, at, temperature)
+    drafts = [_taken_back(book, each, today, isolator) for each in backs]
+    edits = [*edits_of(drafts), *_readings(book, backs, by, at, temperature)]
     held = list(_set_aside(book, backs, drafts, edits, by, at))
     edits = [e for e in edits if not _is_status_of(e, held)] + list(edits_of(held))
-    drafts = [d for d in drafts if d.file not in {h.file for h in held}] + held
+    drafts = [*(d for d in drafts if d.file not in {h.file for h in held}), *held]
     ids = tuple(each.id for each in backs)
-    notes = (*_notes(book, backs, today), *(f"{h.cylinder.id} is held now" for h in held))
+    notes = (*_notes(book, backs, today), *(f"{h.record.id} is held now" for h in held))
     act = Act("return", ids, _sentence(backs, by), tuple(edits), notes)
     return sound(book, act, drafts, today, fact=True, decides=False)
+
+
+def _taken_back(
+    book: Book, each: Back, today: dt.date, isolator: Isolator | None
+) -> Draft[Cylinder | Doubles]:
+    """A rental ended, with what was found; a cylinder then stands as it should."""
+    subject = subject_of(book, each.id)
+    rental = open_rental(subject)
+    assert rental is not None
+    found = {"pressure": each.lowest, "valve": each.valve, "damage": each.damage}
+    known = {k: v for k, v in found.items() if v not in (None, "")}
+    draft = Draft(subject).amend("rented", rental, back=today, **known).stand(book)
+    changed = isinstance(subject, Doubles) and isolator and isolator is not subject.isolator
+    return draft.set("isolator", isolator) if changed else draft
 
 
 def _set_aside(
     book: Book,
     backs: Sequence[Back],
-    drafts: Sequence[Draft],
+    drafts: Sequence[Draft[Record]],
     edits: Sequence[Edit],
     by: str,
     at: dt.datetime,
-) -> Iterator[Draft]:
+) -> Iterator[Draft[Cylinder]]:
     """Whatever came back fuller than it may ever be is held until it was looked inside."""
     then = after(book, drafts, tuple(lines_of(edits)))
     for each in backs:
@@ -121,7 +126,7 @@ def _set_aside(
                 yield Draft(card).enter("held", entry).stand(book)
 
 
-def _is_status_of(edit: Edit, held: Sequence[Draft]) -> bool:
+def _is_status_of(edit: Edit, held: Sequence[Draft[Cylinder]]) -> bool:
     """Whether an edit writes the status of a cylinder that is held as well, which counts."""
     files = {h.file for h in held}
     return isinstance(edit, SetValue) and edit.file in files and edit.trail == ("status",)
@@ -133,8 +138,7 @@ def _wrong(
     if not backs:
         yield "name at least one cylinder, as in 14=600"
     ids = [each.id for each in backs]
-    for id_ in sorted({i for i in ids if ids.count(i) > 1}):
-        yield f"{id_} is named twice"
+    yield from named_twice(ids)
     if isolator is not None and not any(i in book.sets for i in ids):
         yield "--isolator is about doubles, and none is among these"
     for each in backs:
@@ -143,9 +147,9 @@ def _wrong(
 
 def _wrong_with(book: Book, each: Back, today: dt.date, isolator: Isolator | None) -> Iterator[str]:
     if each.id in book.broken:
-        yield f"{each.id}: its file cannot be read; `tankbook validate` says why"
+        yield f"{each.id}: {UNREADABLE}"
         return
-    rental = open_rental(book.sets.get(each.id) or book.cylinders[each.id])
+    rental = open_rental(subject_of(book, each.id))
     if rental is None:
         yield _not_out(book, each.id)
     elif rental.on.first > today:
@@ -154,8 +158,7 @@ def _wrong_with(book: Book, each: Back, today: dt.date, isolator: Isolator | Non
         yield f"{each.id}: say its pressure, as in {each.id}=600"
     if each.valve is None:
         yield f"{each.id}: say whether its valve was found closed or open: --valve"
-    if each.damage:
-        yield from (f"{each.id}: {r}" for r in line_reasons(damage=each.damage))
+    yield from (f"{each.id}: {r}" for r in text_reasons(damage=each.damage))
     yield from _wrong_sides(book, each, isolator)
 
 
@@ -196,7 +199,7 @@ def _readings(
     ]
     at = moment_for(book, tuple(id_ for id_, _, _ in read), at)
     for id_, pressure, each in read:
-        rental = open_rental(book.sets.get(each.id) or book.cylinders[each.id])
+        rental = open_rental(subject_of(book, each.id))
         yield line_of(
             {
                 "at": at,
@@ -224,8 +227,7 @@ def _sentence(backs: Sequence[Back], by: str) -> str:
 def _notes(book: Book, backs: Sequence[Back], today: dt.date) -> Iterator[str]:
     """What has to follow: late ones, what must be looked at, what stays held."""
     for each in backs:
-        subject = book.sets.get(each.id) or book.cylinders[each.id]
-        rental = open_rental(subject)
+        rental = open_rental(subject_of(book, each.id))
         if rental and rental.until and rental.until < today:
             days = (today - rental.until).days
             yield f"{each.id}: LATE by {days} day{'' if days == 1 else 's'} ({rental.to})"

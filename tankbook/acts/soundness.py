@@ -15,7 +15,7 @@ from tankbook.acts.common import Draft, refusal
 from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.edits import Act, AddLine, Edit, Refusal
-from tankbook.records.fields import Reader
+from tankbook.records.fields import Reader, Record
 from tankbook.records.log import LogLine, columns, read_line
 from tankbook.records.node import Finding, Severity
 from tankbook.rules.checks import of_card, shared
@@ -56,22 +56,26 @@ UNDECIDED = frozenset(
 """What is wrong with a decision: who made it, and on what ground. It is no fact, and is refused."""
 
 
-def after(book: Book, drafts: Iterable[Draft], lines: Sequence[LogLine] = ()) -> Book:
+def after(book: Book, drafts: Iterable[Draft[Record]], lines: Sequence[LogLine] = ()) -> Book:
     """The records as an act leaves them."""
-    changed = {d.cylinder.id: d.cylinder for d in drafts}
+    changed = {card.id: card for card in _cards(drafts)}
     log = (*book.log, *lines) if lines else book.log
     return replace(book, cylinders={**book.cylinders, **changed}, log=log)
 
 
+def _cards(drafts: Iterable[Draft[Record]]) -> Iterator[Cylinder]:
+    return (d.record for d in drafts if isinstance(d.record, Cylinder))
+
+
 def new_faults(
     book: Book,
-    drafts: Sequence[Draft],
+    drafts: Sequence[Draft[Record]],
     today: dt.date,
     lines: Sequence[LogLine] = (),
 ) -> list[tuple[str, Finding]]:
     """What would be at fault after an act that was not before, each with the id it touches."""
     then = after(book, drafts, lines)
-    ids = [d.cylinder.id for d in drafts]
+    ids = [card.id for card in _cards(drafts)]
     if lines:
         ids = list(dict.fromkeys([*ids, *_touched(book, lines)]))
     found = []
@@ -100,7 +104,7 @@ def _said(finding: Finding) -> tuple[str, str]:
 def sound(
     book: Book,
     act: Act,
-    drafts: Sequence[Draft],
+    drafts: Sequence[Draft[Record]],
     today: dt.date,
     *,
     fact: bool = False,
@@ -113,7 +117,7 @@ def sound(
     Args:
         book: the records, all of them.
         act: what is to be recorded; the lines it adds to the log are judged with it.
-        drafts: the cylinders as it leaves them.
+        drafts: the cylinders as it leaves them; sets among them have no card to be judged.
         today: the day.
         fact: it tells what happened. Then only slips and undecided ends refuse it, and what else
             would be at fault is told with it.

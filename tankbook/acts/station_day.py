@@ -5,8 +5,8 @@ from __future__ import annotations
 import datetime as dt
 from typing import Annotated
 
-from tankbook.acts.at_station import STATION_FILE, StationDraft, act_of, begun, place_of
-from tankbook.acts.common import line_reasons, refusal, signer_reasons
+from tankbook.acts.at_station import STATION_FILE, act_of, begun, place_of
+from tankbook.acts.common import Draft, line_reasons, refusal, signer_reasons
 from tankbook.acts.options import Arg, At, Flag, Note, Opt
 from tankbook.records.book import Book
 from tankbook.records.edits import Act, Refusal
@@ -51,7 +51,7 @@ def _walked(
         return refusal(reasons)
     result = TestResult.FAIL if failed else TestResult.PASS
     entry = Walk(on=on, at=at, by=by, result=result, note=failed or note or None)
-    draft = StationDraft(station).enter((key, "done"), entry)
+    draft = Draft(station).enter((key, "done"), entry)
     verb = "open" if key == "opening" else "close"
     what = f"found: {failed}" if failed else f"looked at: {', '.join(routine.steps)}"
     sentence = f"{key.capitalize()} of the station by {by}: {what}"
@@ -101,7 +101,7 @@ def carbon_monoxide(
         with_=instrument or None,
         cause=cause or None,
     )
-    draft = StationDraft(station).enter(("co_readings",), entry)
+    draft = Draft(station).enter(("co_readings",), entry)
     where = f" at the {place}" if place else ""
     value = f" {shows}" if shows else ""
     sentence = f"Carbon monoxide{' ALARM' if alarm else ''}{where}:{value or ' no value'}"
@@ -131,7 +131,7 @@ def bump_tested(
         return refusal([*([place] if isinstance(place, str) else ()), *reasons])
     result = TestResult.FAIL if failed else TestResult.PASS
     entry = Checked(on=on, by=by, result=result, note=failed or note or None)
-    draft = StationDraft(station).enter(("instruments", place, "bumped"), entry)
+    draft = Draft(station).enter(("instruments", place, "bumped"), entry)
     said_of = f"FAILED: {failed}" if failed else "passed"
     sentence = f"Bump test of {station.instruments[place].name}: {said_of}"
     return act_of(book, "bump", sentence, draft, on, (), fact=bool(failed))

@@ -8,8 +8,8 @@ from typing import Annotated
 
 from msgspec import Struct
 
-from tankbook.acts.at_station import StationDraft, act_of, begun, place_of
-from tankbook.acts.common import line_reasons, refusal, signer_reasons
+from tankbook.acts.at_station import act_of, begun, place_of
+from tankbook.acts.common import Draft, line_reasons, refusal, signer_reasons
 from tankbook.acts.options import Arg, Flag, Opt
 from tankbook.records.book import Book
 from tankbook.records.edits import Act, Refusal
@@ -50,7 +50,7 @@ def check_gauge(
     if isinstance(place, str) or reasons:
         return refusal([*([place] if isinstance(place, str) else ()), *reasons])
     entry = GaugeCheck(on=on, against=against, reads=reads, true=true, by=by)
-    draft = StationDraft(station).enter(("gauges", place, "checked"), entry)
+    draft = Draft(station).enter(("gauges", place, "checked"), entry)
     name = station.gauges[place].name
     notes = [_how_far(book, station, place, entry)]
     sentence = f"Checked gauge {name} against {against}: it shows {reads} at {true}"
@@ -92,7 +92,7 @@ def change_gauge(
     place = place_of(station.gauges, name, "gauge")
     if isinstance(place, str):
         return refusal([place, *reasons])
-    gauge, draft, said = station.gauges[place], StationDraft(station), list[str]()
+    gauge, draft, said = station.gauges[place], Draft(station), list[str]()
     check = f"`tankbook station gauge-check {gauge.name}`"
     if new:
         draft = draft.set(("gauges", place, "fitted"), PartialDate.of(on))
@@ -251,7 +251,7 @@ def check_part(
     place = place_of(parts, name, kind.called)
     if isinstance(place, str) or reasons:
         return refusal([*([place] if isinstance(place, str) else ()), *reasons])
-    part, draft = parts[place], StationDraft(station)
+    part, draft = parts[place], Draft(station)
     for key, value in (changed or {}).items():
         if value is not None:
             draft = draft.set((kind.key, place, key), value)
@@ -259,7 +259,7 @@ def check_part(
         draft = draft.set((kind.key, place, "fitted"), PartialDate.of(on))
     draft = draft.enter((kind.key, place, "checked"), looked.entry(on, by))
     sentence = _sentence(f"{kind.called} {part.name}", looked)
-    open_ = unmended(getattr(draft.station, kind.key)[place].checked, getattr(part, "fitted", None))
+    open_ = unmended(getattr(draft.record, kind.key)[place].checked, getattr(part, "fitted", None))
     notes = _to_do(part.name, looked, open_)
     return act_of(book, kind.verb, sentence, draft, on, notes, fact=bool(looked.failed))
 
@@ -309,7 +309,7 @@ def set_regulator(
         reasons.append("nothing is said of it: give the PRESSURE that it is set to, or --fail WHY")
     if isinstance(station, list) or reasons:
         return refusal([*(station if isinstance(station, list) else ()), *reasons])
-    draft, said, notes = StationDraft(station), list[str](), list[str]()
+    draft, said, notes = Draft(station), list[str](), list[str]()
     if pressure is not None:
         draft = draft.set(("regulator_set",), pressure)
         said.append(f"Fill regulator set to {pressure}")
@@ -323,7 +323,7 @@ def set_regulator(
             draft = draft.set(("regulator", "fitted"), fitted) if fitted else draft
             draft = draft.enter(("regulator", "checked"), entry)
         said.append(_sentence("fill regulator", looked))
-        after = draft.station.regulator
+        after = draft.record.regulator
         open_ = unmended(after.checked, after.fitted) if after else None
         notes = _to_do("the fill regulator", looked, open_)
     return act_of(book, "regulator", "; ".join(said), draft, on, notes, fact=bool(failed))

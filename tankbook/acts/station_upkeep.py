@@ -6,8 +6,8 @@ import datetime as dt
 from collections.abc import Mapping
 from typing import Annotated
 
-from tankbook.acts.at_station import STATION_FILE, StationDraft, act_of, begun, place_of
-from tankbook.acts.common import line_reasons, refusal, signer_reasons
+from tankbook.acts.at_station import STATION_FILE, act_of, begun, place_of
+from tankbook.acts.common import Draft, line_reasons, refusal, signer_reasons, text_reasons
 from tankbook.acts.options import Arg, Opt
 from tankbook.records.book import Book
 from tankbook.records.edits import Act, Refusal
@@ -37,7 +37,7 @@ def read_banks(
     reasons = signer_reasons(book, by, on)
     if isinstance(station, list):
         return refusal([*station, *reasons])
-    draft = StationDraft(station)
+    draft = Draft(station)
     notes: list[str] = []
     said: list[str] = []
     for name, pressure in readings.items():
@@ -82,8 +82,8 @@ def meter(
     if reasons:
         return refusal(reasons)
     entry = Hours(on=on, reads=reads, instead_of=instead_of, by=by)
-    draft = StationDraft(station).enter(("compressor", "hours"), entry)
-    notes = filter_notes(draft.station)
+    draft = Draft(station).enter(("compressor", "hours"), entry)
+    notes = filter_notes(draft.record)
     said = f"Hour meter reads {reads}"
     if instead_of is not None:
         said = f"New hour meter, reads {reads}; the old one read {instead_of}"
@@ -149,13 +149,13 @@ def change_filter(
         reasons.append(place)
     if reasons or isinstance(place, str) or at is None:
         return refusal(reasons)
-    draft = StationDraft(station)
+    draft = Draft(station)
     stale = last is None or last.reads < at or last.on < on
     if station.compressor is not None and stale:
         draft = draft.enter(("compressor", "hours"), Hours(on=on, reads=at, by=by))
     draft = draft.enter(("filters", place, "changed"), FilterChange(on=on, at=at, by=by))
     sentence = f"Changed filter {station.filters[place].name} at {at}"
-    return act_of(book, "filter", sentence, draft, on, filter_notes(draft.station))
+    return act_of(book, "filter", sentence, draft, on, filter_notes(draft.record))
 
 
 def bank_tested(
@@ -173,8 +173,7 @@ def bank_tested(
 ) -> Act | Refusal:
     """Record the periodic test of a bank."""
     station = begun(book)
-    reasons = line_reasons(by=by)
-    reasons += line_reasons(fail=failed) if failed else []
+    reasons = line_reasons(by=by) + text_reasons(fail=failed)
     if by in book.settings.people:
         reasons.append(f"{by} is one of the ledger's people: name the requalifier, by its RIN")
     if on.first > today:
@@ -193,7 +192,7 @@ def bank_tested(
     entry = Requalified(
         on=on, by=by, method=method, stamp=stamp or None, result=result, note=failed or None
     )
-    draft = StationDraft(station).enter(("banks", place, "requalified"), entry)
+    draft = Draft(station).enter(("banks", place, "requalified"), entry)
     said = f"FAILED: {failed}" if failed else "passed"
     notes = [f"shut {bank.name} off: it holds gas no more"] if failed else []
     if bank.period is None:

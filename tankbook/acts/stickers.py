@@ -6,7 +6,15 @@ import datetime as dt
 from collections.abc import Iterator, Mapping, Sequence
 from itertools import zip_longest
 
-from tankbook.acts.common import Draft, edits_of, line_reasons, named, refusal, signer_reasons
+from tankbook.acts.common import (
+    Draft,
+    act_of,
+    line_reasons,
+    named,
+    refusal,
+    signer_reasons,
+    text_reasons,
+)
 from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.edits import Act, Refusal
@@ -72,7 +80,7 @@ def put_on(
         return refusal(dict.fromkeys(reasons))
     months = dict.fromkeys(f"{e.on.year}-{e.on.month:02d}" for _, e in drafts)
     sentence = f"Put the sticker on {named(ids)}: month {', '.join(months)}"
-    return Act("sticker", tuple(ids), sentence, edits_of(d for d, _ in drafts))
+    return act_of("sticker", [d for d, _ in drafts], sentence)
 
 
 def _aside(book: Book, ids: Sequence[str]) -> tuple[str, ...]:
@@ -107,7 +115,7 @@ def _numbers(book: Book, ids: Sequence[str], numbers: Sequence[str]) -> Iterator
         yield f"{len(numbers)} sticker numbers for {len(ids)} cylinders; give --number for each"
     taken: dict[str, str] = {}
     for id_, number in zip_longest(ids, numbers, fillvalue=""):
-        yield from line_reasons(number=number) if number else ()
+        yield from text_reasons(number=number)
         used = numbers_used(book, id_) | taken
         if number in used:
             yield f"sticker {number} is used already, on {used[number]}"
@@ -122,7 +130,7 @@ def void_number(
     The voided number stays in the entry's note, so that it is never used again.
     """
     reasons = signer_reasons(book, by, on) + line_reasons(why=why, void=number)
-    reasons += line_reasons(number=instead) if instead else []
+    reasons += text_reasons(number=instead)
     if reasons:
         return refusal(reasons)
     found = _entry_of(book, number)
@@ -143,7 +151,7 @@ def void_number(
     draft = Draft(cylinder).amend("inspected", entry, **values)
     after = f", replaced by {instead}" if instead else ""
     sentence = f"Voided sticker {number} of {cylinder.id}{after}: {why}"
-    return Act("sticker", (cylinder.id,), sentence, edits_of([draft]))
+    return act_of("sticker", [draft], sentence)
 
 
 def _entry_of(book: Book, number: str) -> tuple[Cylinder, Inspected] | None:

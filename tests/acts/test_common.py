@@ -195,9 +195,8 @@ def test_an_item_is_added_to_a_list_inside_an_entry() -> None:
     text = books.GOOD + "jobs:\n  - {on: 2026-11-01, work: [visual]}\n"
     shelf = acting.shelf(RB_014=text)
     card = shelf["RB-014"]
-    [job] = card.jobs
-    draft = Draft(card).extend("jobs", job, "steps", JobStep(on=TODAY, state=JobState.READY))
-    assert draft.cylinder.jobs[0].steps[0].on == TODAY
+    draft = Draft(card).enter(("jobs", 0, "steps"), JobStep(on=TODAY, state=JobState.READY))
+    assert draft.record.jobs[0].steps[0].on == TODAY
     [edit] = draft.edits
     assert (edit.trail, edit.entry) == (
         ("jobs", 0, "steps"), {"on": "2026-11-25", "state": "ready"}
