@@ -7,7 +7,7 @@ from typing import Annotated
 
 from msgspec.structs import replace
 
-from tankbook.acts.at_station import act_of, begun
+from tankbook.acts.at_station import act_at, begun
 from tankbook.acts.common import Draft, line_reasons, refusal
 from tankbook.acts.options import Opt
 from tankbook.records.book import Book
@@ -115,7 +115,7 @@ def air_test(
         notes.append(f"the laboratory passed it; it is over the limits of {standard}")
     if failed:
         notes += _to_trace(book, [t for t in earlier if t.result is TestResult.PASS], test.on)
-    return act_of(book, "air-test", _sentence(test, over), draft, today, notes)
+    return act_at(book, "station air-test", _sentence(test, over), draft, today, notes)
 
 
 def _sentence(test: AirTest, over: list[str]) -> str:

@@ -38,7 +38,7 @@ def place_of(parts: Sequence[Any], name: str, what: str) -> int | str:
     return f"{what} {name} is not in {STATION_FILE} (there is: {known})"
 
 
-def act_of(
+def act_at(
     book: Book,
     verb: str,
     sentence: str,
@@ -60,7 +60,7 @@ def act_of(
     opened = ["the station is open again"] if was_shut and not shut else []
     told = [f"the station is CLOSED: {'; '.join(shut)}"] if shut else opened
     warned = [f"WARNING: {fault}" for fault in faults]
-    return Act(f"station {verb}", (), sentence, draft.edits, (*notes, *warned, *told))
+    return Act(verb, (), sentence, draft.edits, (*notes, *warned, *told))
 
 
 def _new_faults(book: Book, after: Book, today: dt.date) -> list[str]:

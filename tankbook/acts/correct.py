@@ -3,21 +3,22 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from typing import Any
 
+from msgspec import Struct
 from msgspec.structs import replace
 
-from tankbook.acts.at_station import STATION_FILE, act_of, begun, place_of
+from tankbook.acts.at_station import STATION_FILE, act_at, begun, place_of
 from tankbook.acts.common import (
+    UNREADABLE,
     Draft,
+    act_of,
     line_reasons,
     refusal,
     signer_reasons,
     ticked,
-    trail_of,
     uncertified,
-    written,
 )
 from tankbook.acts.correct_line import LOG_WORDS, correct_line
 from tankbook.acts.removed import REMOVED, taken_out
@@ -25,7 +26,7 @@ from tankbook.acts.soundness import sound
 from tankbook.acts.striking import Wrong, chosen, entered, right_entry
 from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder, Doubles, Removed
-from tankbook.records.edits import Act, AddEntry, Edit, Refusal, SetValue
+from tankbook.records.edits import Act, Refusal, Value
 from tankbook.records.entries import Entry, Inspected, Rented, Requalified, Void
 from tankbook.records.fields import TEXT, Nested, Record, attributes_of, keys_of
 from tankbook.records.life import tells_against
@@ -63,7 +64,7 @@ def correct(
         return _correct_station(book, replace(wrong, what=what), void)
     record = book.cylinders.get(id_) or book.sets.get(id_)
     if record is None:
-        return refusal([f"{id_}: its file cannot be read; `tankbook validate` says why"])
+        return refusal([f"{id_}: {UNREADABLE}"])
     if wrong.what == _NOTE:
         return _reworded(book, record, wrong, void)
     return _correct_entry(book, record, replace(wrong, what=what), void)
@@ -91,20 +92,14 @@ def _reworded(book: Book, record: Cylinder | Doubles, wrong: Wrong, void: Void) 
         reasons += uncertified(book, void.by, void.on)
     if reasons:
         return refusal(reasons)
-    owner = record if isinstance(record, Cylinder) else book.settings
-    whose = "" if isinstance(record, Cylinder) else f"{record.id} "
-    kept = [
-        Removed(on=void.on, by=void.by, what=f"{whose}note: {part}", why=void.why)
-        for part in (old[:_PART], old[_PART:])
-        if part
-    ]
-    trail = trail_of(owner, REMOVED)
-    edits: tuple[Edit, ...] = (
-        SetValue(record.source.path, (_NOTE,), new),
-        *(AddEntry(owner.source.path, trail, written(each)) for each in kept),
-    )
+    of_card = isinstance(record, Cylinder)
+    owner: Draft[Any] = Draft(record if of_card else book.settings)
+    for part in filter(None, (old[:_PART], old[_PART:])):
+        what = f"note: {part}" if of_card else f"{record.id} note: {part}"
+        owner = owner.enter(REMOVED, Removed(on=void.on, by=void.by, what=what, why=void.why))
+    draft = Draft(record).set(_NOTE, new)
     sentence = f"Reworded the note of {record.id}: {void.why}; it says: {new}"
-    return Act("correct", (record.id,), sentence, edits)
+    return act_of("correct", [draft], sentence, besides=owner.edits)
 
 
 # --- entries of a file ---------------------------------------------------------------------------
@@ -119,30 +114,57 @@ def _correct_entry(
         return refusal(
             [f"{record.id} has no list {ticked(wrong.what)}: it has {', '.join(_lists(record))}"]
         )
-    place = chosen(entries, wrong, f"{record.id} {wrong.what}")
+    sides = record.cylinders if isinstance(record, Doubles) else (record.id,)
+    cards = [book.cylinders[i] for i in sides if i in book.cylinders]
+
+    def tells(old: Any) -> bool:
+        return isinstance(old, Rented) and any(tells_of_a_fill(book, c, old) for c in cards)
+
+    got = _struck(book, record, steps, entries, wrong, void, tells)
+    if isinstance(got, Refusal):
+        return got
+    draft = got.draft.enter(steps, *got.new) if got.new else got.draft
+    if isinstance(record, Doubles):
+        return act_of("correct", [draft], got.sentence)
+    if len(steps) > 1:  # a valve's service moves nothing
+        draft = Draft(record, draft.edits)
+    draft = draft.stand(book)
+    act = act_of("correct", [draft], got.sentence, _what_it_led_to(record, got.old))
+    return sound(book, act, [draft], void.on, fact=True, hints=_ways(record.id))
+
+
+class _Struck(Struct, frozen=True):
+    """An entry struck out in its record, and the right one, typed and as it is written."""
+
+    draft: Draft[Any]
+    old: Any
+    new: tuple[Record, Value] | None
+    sentence: str
+
+
+def _struck(
+    book: Book,
+    record: Cylinder | Doubles | Station,
+    steps: Sequence[str | int],
+    entries: Sequence[Any],
+    wrong: Wrong,
+    void: Void,
+    tells: Callable[[Any], bool],
+) -> _Struck | Refusal:
+    """The entry meant among `entries`, struck out; `tells` says of one that it tells against its
+    record for more than its noun shows."""
+    whose = "station" if isinstance(record, Station) else record.id
+    place = chosen(entries, wrong, f"{whose} {wrong.what}")
     if isinstance(place, str):
         return refusal([place])
     old = entries[place]
     new, reasons = right_entry(old, wrong, book)
-    sides = record.cylinders if isinstance(record, Doubles) else (record.id,)
-    cards = [book.cylinders[i] for i in sides if i in book.cylinders]
-    filled = isinstance(old, Rented) and any(tells_of_a_fill(book, c, old) for c in cards)
-    reasons += _not_struck(book, old, void, tells=filled)
+    reasons += _not_struck(book, old, void, tells=tells(old))
     if reasons:
         return refusal(reasons)
-    file = record.source.path
-    trail = trail_of(record, *steps, place)
-    edits: list[Edit] = [SetValue(file, (*trail, "void"), written(void))]
-    if new is not None:
-        edits.append(AddEntry(file, trail_of(record, *steps), new[1]))
-    sentence = f"Struck out {record.id} {wrong.what} {old.on}: {wrong.why}"
+    sentence = f"Struck out {whose} {wrong.what} {old.on}: {wrong.why}"
     sentence += entered(wrong.changes) if new else ""
-    if not isinstance(record, Cylinder):
-        return Act("correct", (record.id,), sentence, tuple(edits))
-    after = _after(record, steps, place, void, new[0] if new else None)
-    draft = Draft(after, tuple(edits)).stand(book)
-    act = Act("correct", (record.id,), sentence, draft.edits, _what_it_led_to(record, old))
-    return sound(book, act, [draft], void.on, fact=True, hints=_ways(record.id))
+    return _Struck(Draft(record).set((*steps, place, "void"), void), old, new, sentence)
 
 
 def _ways(id_: str) -> dict[str, str]:
@@ -153,7 +175,7 @@ def _ways(id_: str) -> dict[str, str]:
     return {"lifted-on-nothing": lifted, "test-failed": aside, "inspection-not-passed": aside}
 
 
-def _not_struck(book: Book, old: Any, void: Void, *, tells: bool = False) -> list[str]:
+def _not_struck(book: Book, old: Any, void: Void, *, tells: bool) -> list[str]:
     """Why an entry may not be struck out by this person or on this day."""
     begun_on = old.on.first if isinstance(old.on, PartialDate) else old.on
     early = [f"it is dated {old.on}, after {void.on}"] if void.on < begun_on else []
@@ -180,20 +202,6 @@ def _lists(record: Record) -> tuple[str, ...]:
     return tuple(
         n for n, k in inner.items() if isinstance(k, Nested) and "void" in keys_of(k.record)
     )
-
-
-def _after(
-    cylinder: Cylinder, steps: Sequence[str], place: int, void: Void, new: Record | None
-) -> Cylinder:
-    """The cylinder without the entry, and with the right one. A valve's service moves nothing."""
-    if len(steps) > 1:
-        return cylinder
-    name = attributes_of(Cylinder)[steps[0]]
-    entries = getattr(cylinder, name)
-    struck = replace(entries[place], void=void)
-    changed = (*entries[:place], struck, *entries[place + 1 :], *([new] if new else ()))
-    after: dict[str, Any] = {name: changed}
-    return replace(cylinder, **after)
 
 
 def _what_it_led_to(cylinder: Cylinder, old: Entry) -> tuple[str, ...]:
@@ -233,22 +241,15 @@ def _correct_station(book: Book, wrong: Wrong, void: Void) -> Act | Refusal:
     entries: Any = station
     for step in steps:
         entries = entries[step] if isinstance(step, int) else getattr(entries, step)
-    place = chosen(entries, wrong, f"station {wrong.what}")
-    if isinstance(place, str):
-        return refusal([place])
-    new, reasons = right_entry(entries[place], wrong, book)
-    old = entries[place]
-    over = isinstance(old, AirTest) and bool(air_judge(book).over(old))
-    reasons += _not_struck(book, old, void, tells=over)
-    if reasons:
-        return refusal(reasons)
-    draft = Draft(station).set((*steps, place, "void"), void)
-    if new is not None:
-        draft = draft.enter(steps, new[0])
-    sentence = f"Struck out station {wrong.what} {entries[place].on}: {wrong.why}"
-    sentence += entered(wrong.changes) if new else ""
-    act = act_of(book, "correct", sentence, draft, void.on, (), fact=True)
-    return replace(act, verb="correct") if isinstance(act, Act) else act
+
+    def tells(old: Any) -> bool:
+        return isinstance(old, AirTest) and bool(air_judge(book).over(old))
+
+    got = _struck(book, station, steps, entries, wrong, void, tells)
+    if isinstance(got, Refusal):
+        return got
+    draft = got.draft.enter(steps, got.new[0]) if got.new else got.draft
+    return act_at(book, "correct", got.sentence, draft, void.on, (), fact=True)
 
 
 def _station_steps(station: Station, what: str) -> tuple[str | int, ...] | str:

@@ -9,11 +9,11 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Iterator
 
-from tankbook.acts.common import line_reasons, refusal, trail_of, uncertified, written
+from tankbook.acts.common import Draft, line_reasons, refusal, uncertified
 from tankbook.acts.striking import Wrong
 from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder, Removed
-from tankbook.records.edits import Act, AddEntry, Refusal
+from tankbook.records.edits import Act, Refusal
 from tankbook.records.kinds import DATE
 from tankbook.rules.status import ENTRY_LISTS
 from tankbook.units import PartialDate, quoted
@@ -54,10 +54,10 @@ def taken_out(book: Book, id_: str, wrong: Wrong, *, by: str, on: dt.date) -> Ac
         return refusal(reasons)
     owner = card if card is not None else book.settings
     entry = Removed(on=on, by=by, what=name, why=wrong.why)
-    edit = AddEntry(owner.source.path, trail_of(owner, REMOVED), written(entry))
     subjects = (card.id,) if card is not None else ()
     whose = f"{card.id}: {name}" if card is not None else name
-    return Act("correct", subjects, f"Taken out on purpose: {whose}: {wrong.why}", (edit,))
+    edits = Draft(owner).enter(REMOVED, entry).edits
+    return Act("correct", subjects, f"Taken out on purpose: {whose}: {wrong.why}", edits)
 
 
 def _stands(card: Cylinder, name: str) -> Iterator[str]:

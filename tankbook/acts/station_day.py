@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime as dt
 from typing import Annotated
 
-from tankbook.acts.at_station import STATION_FILE, act_of, begun, place_of
+from tankbook.acts.at_station import STATION_FILE, act_at, begun, place_of
 from tankbook.acts.common import Draft, line_reasons, refusal, signer_reasons
 from tankbook.acts.options import Arg, At, Flag, Note, Opt
 from tankbook.records.book import Book
@@ -52,10 +52,10 @@ def _walked(
     result = TestResult.FAIL if failed else TestResult.PASS
     entry = Walk(on=on, at=at, by=by, result=result, note=failed or note or None)
     draft = Draft(station).enter((key, "done"), entry)
-    verb = "open" if key == "opening" else "close"
+    verb = "station open" if key == "opening" else "station close"
     what = f"found: {failed}" if failed else f"looked at: {', '.join(routine.steps)}"
     sentence = f"{key.capitalize()} of the station by {by}: {what}"
-    return act_of(book, verb, sentence, draft, on, (), fact=bool(failed))
+    return act_at(book, verb, sentence, draft, on, (), fact=bool(failed))
 
 
 def carbon_monoxide(
@@ -107,7 +107,7 @@ def carbon_monoxide(
     sentence = f"Carbon monoxide{' ALARM' if alarm else ''}{where}:{value or ' no value'}"
     sentence += f"; cause: {cause}" if cause else ""
     notes = ["stop the compressor, fill nothing, let nobody breathe it"] if alarm else []
-    return act_of(book, "co", sentence, draft, on, notes, fact=alarm)
+    return act_at(book, "station co", sentence, draft, on, notes, fact=alarm)
 
 
 def bump_tested(
@@ -134,4 +134,4 @@ def bump_tested(
     draft = Draft(station).enter(("instruments", place, "bumped"), entry)
     said_of = f"FAILED: {failed}" if failed else "passed"
     sentence = f"Bump test of {station.instruments[place].name}: {said_of}"
-    return act_of(book, "bump", sentence, draft, on, (), fact=bool(failed))
+    return act_at(book, "station bump", sentence, draft, on, (), fact=bool(failed))

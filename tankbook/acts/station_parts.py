@@ -8,7 +8,7 @@ from typing import Annotated
 
 from msgspec import Struct
 
-from tankbook.acts.at_station import act_of, begun, place_of
+from tankbook.acts.at_station import act_at, begun, place_of
 from tankbook.acts.common import Draft, line_reasons, refusal, signer_reasons
 from tankbook.acts.options import Arg, Flag, Opt
 from tankbook.records.book import Book
@@ -54,7 +54,7 @@ def check_gauge(
     name = station.gauges[place].name
     notes = [_how_far(book, station, place, entry)]
     sentence = f"Checked gauge {name} against {against}: it shows {reads} at {true}"
-    return act_of(book, "gauge-check", sentence, draft, on, notes)
+    return act_at(book, "station gauge-check", sentence, draft, on, notes)
 
 
 def _how_far(book: Book, station: Station, place: int, check: GaugeCheck) -> str:
@@ -108,7 +108,7 @@ def change_gauge(
                 draft = draft.set(("gauges", other, "master"), other == place)
         said.append(f"Gauge {gauge.name} is the master gauge")
     notes = [f"compare it with a test gauge: {check}"] if new else []
-    return act_of(book, "gauge", "; ".join(said), draft, on, notes)
+    return act_at(book, "station gauge", "; ".join(said), draft, on, notes)
 
 
 # --- what passes or fails a check ----------------------------------------------------------------
@@ -124,9 +124,9 @@ class PartKind(Struct, frozen=True):
     fitted: bool = True
 
 
-WHIP = PartKind("whips", "whip", "whip")
-RELIEF = PartKind("relief_valves", "relief valve", "relief")
-POSITION = PartKind("positions", "position", "position", fitted=False)
+WHIP = PartKind("whips", "whip", "station whip")
+RELIEF = PartKind("relief_valves", "relief valve", "station relief")
+POSITION = PartKind("positions", "position", "station position", fitted=False)
 
 
 def check_whip(
@@ -261,7 +261,7 @@ def check_part(
     sentence = _sentence(f"{kind.called} {part.name}", looked)
     open_ = unmended(getattr(draft.record, kind.key)[place].checked, getattr(part, "fitted", None))
     notes = _to_do(part.name, looked, open_)
-    return act_of(book, kind.verb, sentence, draft, on, notes, fact=bool(looked.failed))
+    return act_at(book, kind.verb, sentence, draft, on, notes, fact=bool(looked.failed))
 
 
 def _sentence(what: str, looked: Looked) -> str:
@@ -326,4 +326,4 @@ def set_regulator(
         after = draft.record.regulator
         open_ = unmended(after.checked, after.fitted) if after else None
         notes = _to_do("the fill regulator", looked, open_)
-    return act_of(book, "regulator", "; ".join(said), draft, on, notes, fact=bool(failed))
+    return act_at(book, "station regulator", "; ".join(said), draft, on, notes, fact=bool(failed))

@@ -6,7 +6,7 @@ import datetime as dt
 from collections.abc import Mapping
 from typing import Annotated
 
-from tankbook.acts.at_station import STATION_FILE, act_of, begun, place_of
+from tankbook.acts.at_station import STATION_FILE, act_at, begun, place_of
 from tankbook.acts.common import Draft, line_reasons, refusal, signer_reasons, text_reasons
 from tankbook.acts.options import Arg, Opt
 from tankbook.records.book import Book
@@ -53,7 +53,7 @@ def read_banks(
     if reasons:
         return refusal(reasons)
     sentence = f"Read {', '.join(said)}"
-    return act_of(book, "read", sentence, draft, on, notes)
+    return act_at(book, "station read", sentence, draft, on, notes)
 
 
 def _over_pressure(bank: Bank, pressure: GaugePressure) -> list[str]:
@@ -87,7 +87,7 @@ def meter(
     said = f"Hour meter reads {reads}"
     if instead_of is not None:
         said = f"New hour meter, reads {reads}; the old one read {instead_of}"
-    return act_of(book, "hours", said, draft, on, notes)
+    return act_at(book, "station hours", said, draft, on, notes)
 
 
 def _meter_reasons(station: Station, reads: RunningTime) -> list[str]:
@@ -155,7 +155,7 @@ def change_filter(
         draft = draft.enter(("compressor", "hours"), Hours(on=on, reads=at, by=by))
     draft = draft.enter(("filters", place, "changed"), FilterChange(on=on, at=at, by=by))
     sentence = f"Changed filter {station.filters[place].name} at {at}"
-    return act_of(book, "filter", sentence, draft, on, filter_notes(draft.record))
+    return act_at(book, "station filter", sentence, draft, on, filter_notes(draft.record))
 
 
 def bank_tested(
@@ -198,4 +198,4 @@ def bank_tested(
     if bank.period is None:
         notes.append(f"when {bank.name} is due again is not known: record its `period:`")
     sentence = f"{method.capitalize()} test of bank {bank.name} {on} by {by}: {said}"
-    return act_of(book, "bank-test", sentence, draft, today, notes)
+    return act_at(book, "station bank-test", sentence, draft, today, notes)
