@@ -6,10 +6,10 @@ import datetime as dt
 from collections.abc import Iterable, Iterator, Sequence
 
 from msgspec import Struct
-from msgspec.structs import replace
 
 from tankbook.acts import bench
 from tankbook.acts.common import Draft, act_of, refusal, signer_reasons, still_against, ticked
+from tankbook.acts.counter import told as told_owner
 from tankbook.acts.hold import open_holds, since, time_reasons
 from tankbook.acts.looking import Look, number_reasons, sticker_for, wrong_with
 from tankbook.acts.open_against import Open, cleared, named_in, open_against, way_out
@@ -19,7 +19,7 @@ from tankbook.records.book import Book
 from tankbook.records.checklist import Checklist
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.edits import Act, Refusal
-from tankbook.records.entries import Held, Inspected, Rejected, Told, standing
+from tankbook.records.entries import Held, Inspected, Rejected, standing
 from tankbook.records.kinds import Adverse, Cleared
 from tankbook.records.words import InspectionResult, Seen, Skill, StepResult, Sticker, Use
 from tankbook.rules.conditions import in_doubt_on
@@ -70,12 +70,12 @@ def inspect(
         reasons.append(f"there is no checklist {ticked(checklist)}; known: {known}")
         return refusal(reasons)
     reasons += number_reasons(book, looks, followed)
-    that_day = book.as_known_on(on)
+    case = _Case(book, book.as_known_on(on), followed, by, on, at)
     done = []
     for look in looks:
-        wrong = [f"{look.id}: {r}" for r in wrong_with(book, that_day, look, followed)]
+        wrong = [f"{look.id}: {r}" for r in wrong_with(book, case.known, look, followed)]
         if not wrong:
-            made = _made(book, that_day, look, followed, by, on, at)
+            made = case.made(look)
             wrong = [f"{look.id}: {r}" for r in _not_answered(book, made)]
             wrong += [] if made.passed else list(time_reasons(book, look.id, on, at))
             done.append(made)
@@ -84,10 +84,8 @@ def inspect(
         return refusal(dict.fromkeys(reasons))
     drafts = [m.draft for m in done]
     notes = [n for made in done for n in _notes(book, made)]
-    ids = tuple(look.id for look in looks)
-    sentence = _sentence(ids, [m.entry for m in done])
-    against = still_against(book, drafts, on)
-    act = act_of("inspect", drafts, sentence, (*notes, *against))
+    sentence = _sentence([look.id for look in looks], [m.entry for m in done])
+    act = act_of("inspect", drafts, sentence, (*notes, *still_against(book, drafts, on)))
     return sound(book, act, drafts, on, fact=not all(m.passed for m in done), hints=_HINTS)
 
 
@@ -108,41 +106,91 @@ class _Made(Struct, frozen=True):
         return self.entry.result is InspectionResult.PASS
 
 
-def _made(
-    book: Book,
-    that_day: Book,
-    look: Look,
-    followed: Checklist,
-    by: str,
-    on: dt.date,
-    at: dt.time | None,
-) -> _Made:
-    opens = open_against(that_day, that_day.cylinders[look.id])
-    named, _ = named_in(look.clears, opens)
-    answers = (*cleared(named), *_came_after(that_day, look, followed, on))
-    entry = replace(_entry(book, look, followed, by, on), clears=answers)
-    draft = _draft(book, look, followed, entry, on, at)
-    if look.why:
-        draft = _let_go(draft, named, look.why, by, on).stand(book)
-    return _Made(look, followed, entry, draft, named)
+class _Case(Struct, frozen=True):
+    """What one inspection or several alike have in common: the records, also as `known` that day,
+    the checklist, who, when."""
 
+    book: Book
+    known: Book
+    followed: Checklist
+    by: str
+    on: dt.date
+    at: dt.time | None
 
-def _came_after(book: Book, look: Look, followed: Checklist, on: dt.date) -> Iterator[Cleared]:
-    """What stands on record of a day as it is looked inside: the look came after it."""
-    passed = outcome(look.answers) is InspectionResult.PASS
-    if passed and is_inside(book, followed.id) and in_doubt_on(book, book.cylinders[look.id], on):
-        yield Cleared(Adverse.RETURNED, PartialDate.of(on))
+    def made(self, look: Look) -> _Made:
+        """One inspection as it is to be recorded."""
+        opens = open_against(self.known, self.known.cylinders[look.id])
+        named, _ = named_in(look.clears, opens)
+        entry = self.entry(look, (*cleared(named), *self.came_after(look)))
+        draft = self.draft(look, entry)
+        if look.why:
+            draft = self.let_go(draft, named, look.why).stand(self.book)
+        return _Made(look, self.followed, entry, draft, named)
 
+    def came_after(self, look: Look) -> Iterator[Cleared]:
+        """What stands on record of a day as it is looked inside: the look came after it."""
+        inside = is_inside(self.known, self.followed.id)
+        passed = outcome(look.answers) is InspectionResult.PASS
+        if passed and inside and in_doubt_on(self.known, self.known.cylinders[look.id], self.on):
+            yield Cleared(Adverse.RETURNED, PartialDate.of(self.on))
 
-def _let_go(
-    draft: Draft[Cylinder], named: Sequence[Open], why: str, by: str, on: dt.date
-) -> Draft[Cylinder]:
-    """With the holds that a pass names released on its ground."""
-    for each in named:
-        for hold in open_holds(draft.record):
-            if each.what is Adverse.HELD and (hold.on, hold.why) == (each.on, each.text):
-                draft = draft.amend("held", hold, released=on, released_by=by, released_why=why)
-    return draft
+    def let_go(self, draft: Draft[Cylinder], named: Sequence[Open], why: str) -> Draft[Cylinder]:
+        """With the holds that a pass names released on its ground."""
+        values = {"released": self.on, "released_by": self.by, "released_why": why}
+        for each in named:
+            for hold in open_holds(draft.record):
+                if each.what is Adverse.HELD and (hold.on, hold.why) == (each.on, each.text):
+                    draft = draft.amend("held", hold, **values)
+        return draft
+
+    def entry(self, look: Look, clears: tuple[Cleared, ...]) -> Inspected:
+        """The entry of an inspection, and what it answers."""
+        cylinder = self.book.cylinders[look.id]
+        result = outcome(look.answers)
+        findings = tuple(a for a in look.answers if a.result is not StepResult.PASS or a.note)
+        asked = {a.step for a in look.answers}
+        card_torque = cylinder.valve.torque if cylinder.valve else None
+        torque = look.read.torque or (card_torque if bench.TORQUE in asked else None)
+        short = _is_short(self.book, cylinder, self.followed, result, bool(findings))
+        return Inspected(
+            on=PartialDate.of(self.on),
+            by=self.by,
+            checklist=self.followed.id,
+            result=result,
+            sticker=sticker_for(self.book, cylinder, look, self.followed, result),
+            sticker_number=look.sticker_number or None,
+            findings=findings,
+            neck_thread=None if short else look.read.neck_thread or None,
+            valve_thread=None if short else look.read.valve_thread or None,
+            torque=torque if result is InspectionResult.PASS and not short else None,
+            note=look.note or None,
+            clears=clears,
+        )
+
+    def draft(self, look: Look, entry: Inspected) -> Draft[Cylinder]:
+        """The card after the inspection."""
+        draft = Draft(self.book.cylinders[look.id]).enter("inspected", entry)
+        why = "; ".join(told(f) for f in entry.findings if f.result not in _PASSING)[:500]
+        minute = since(self.book, look.id, self.on, self.at)
+        if entry.result is InspectionResult.HOLD:
+            held = Held(on=entry.on, by=self.by, why=why, at=minute)
+            return draft.enter("held", held).stand(self.book)
+        if entry.result is InspectionResult.REJECT:
+            how = told_owner(look.told, self.by, self.on)
+            rejected = Rejected(on=entry.on, by=self.by, why=why, told=how, at=minute)
+            draft = draft.enter("rejected", rejected).stand(self.book)
+            return _without_sticker(draft, entry)
+        results = {a.step: a.result for a in look.answers}
+        return self.refitted(bench.fitted(draft, look.read, results), results).stand(self.book)
+
+    def refitted(self, draft: Draft[Cylinder], results: dict[str, StepResult]) -> Draft[Cylinder]:
+        """A look inside with the valve fitted again answers what a water test left open."""
+        if not self.followed.inside or bench.TORQUE not in results:
+            return draft
+        for sent in draft.record.sent:
+            if sent.void is None and sent.back and sent.refitted is None and sent.back <= self.on:
+                draft = draft.amend("sent", sent, refitted=self.on, refitted_by=self.by)
+        return draft
 
 
 def _not_answered(book: Book, made: _Made) -> Iterator[str]:
@@ -155,29 +203,6 @@ def _not_answered(book: Book, made: _Made) -> Iterator[str]:
                 f"`{made.followed.id}` does not answer {each}: follow a checklist that looks at as "
                 f"much as what found it; or {way_out(made.look.id, each)}"
             )
-
-
-def _entry(book: Book, look: Look, followed: Checklist, by: str, on: dt.date) -> Inspected:
-    cylinder = book.cylinders[look.id]
-    result = outcome(look.answers)
-    findings = tuple(a for a in look.answers if a.result is not StepResult.PASS or a.note)
-    asked = {a.step for a in look.answers}
-    card_torque = cylinder.valve.torque if cylinder.valve else None
-    torque = look.read.torque or (card_torque if bench.TORQUE in asked else None)
-    short = _is_short(book, cylinder, followed, result, bool(findings))
-    return Inspected(
-        on=PartialDate.of(on),
-        by=by,
-        checklist=followed.id,
-        result=result,
-        sticker=sticker_for(book, cylinder, look, followed, result),
-        sticker_number=look.sticker_number or None,
-        findings=findings,
-        neck_thread=None if short else look.read.neck_thread or None,
-        valve_thread=None if short else look.read.valve_thread or None,
-        torque=torque if result is InspectionResult.PASS and not short else None,
-        note=look.note or None,
-    )
 
 
 def _is_short(
@@ -194,31 +219,6 @@ def _is_short(
         and result is InspectionResult.PASS
         and not found
     )
-
-
-def _draft(
-    book: Book,
-    look: Look,
-    followed: Checklist,
-    entry: Inspected,
-    on: dt.date,
-    at: dt.time | None,
-) -> Draft[Cylinder]:
-    """The card after the inspection."""
-    draft = Draft(book.cylinders[look.id]).enter("inspected", entry)
-    why = "; ".join(told(f) for f in entry.findings if f.result not in _PASSING)[:500]
-    minute = since(book, look.id, on, at)
-    if entry.result is InspectionResult.HOLD:
-        held = Held(on=entry.on, by=entry.by, why=why, at=minute)
-        return draft.enter("held", held).stand(book)
-    if entry.result is InspectionResult.REJECT:
-        how = Told(on=on, by=entry.by or "", how=look.told) if look.told else None
-        rejected = Rejected(on=entry.on, by=entry.by, why=why, told=how, at=minute)
-        draft = draft.enter("rejected", rejected).stand(book)
-        return _without_sticker(draft, entry)
-    results = {a.step: a.result for a in look.answers}
-    fitted = bench.fitted(draft, look.read, results)
-    return _refitted(fitted, followed, results, entry, on).stand(book)
 
 
 _PASSING = {StepResult.PASS, StepResult.NOTE}
@@ -239,22 +239,6 @@ def _worn(cylinder: Cylinder, besides: Inspected) -> Inspected | None:
     )
     found = next(on, None)
     return found if found and found.sticker is not Sticker.VOIDED else None
-
-
-def _refitted(
-    draft: Draft[Cylinder],
-    followed: Checklist,
-    results: dict[str, StepResult],
-    entry: Inspected,
-    on: dt.date,
-) -> Draft[Cylinder]:
-    """A look inside with the valve fitted again answers what a water test left open."""
-    if not followed.inside or bench.TORQUE not in results:
-        return draft
-    for sent in draft.record.sent:
-        if sent.void is None and sent.back and sent.refitted is None and sent.back <= on:
-            draft = draft.amend("sent", sent, refitted=on, refitted_by=entry.by)
-    return draft
 
 
 def _notes(book: Book, made: _Made) -> Iterator[str]:

@@ -178,12 +178,12 @@ def _facts(common: Mapping[str, str], values: Sequence[str], shore: Shore) -> di
 
     facts = {k: v for k, v in common.items() if v}
     for each in values:
-        name, sign, text = each.partition("=")
-        name = name.strip().replace("-", "_")
-        if not sign or name not in known_keys():
-            known = ", ".join(known_keys())
-            raise RequestError(f"--set: {shown(each)} is not KEY=VALUE of a card", f"keys: {known}")
-        facts[name] = text.strip()
+        mend = f"keys: {', '.join(known_keys())}"
+        wrong = RequestError(f"--set: {shown(each)} is not KEY=VALUE of a card", mend)
+        name, text = option_values.pair(each, wrong, empty=True)
+        if (key := name.replace("-", "_")) not in known_keys():
+            raise wrong
+        facts[key] = text
     return _said({k: _with_unit(k, v, shore) for k, v in facts.items()})
 
 

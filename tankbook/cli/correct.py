@@ -7,6 +7,7 @@ from contextlib import suppress
 from typing import TYPE_CHECKING, Annotated
 
 from tankbook.acts.options import Arg, Opt
+from tankbook.cli import option_values
 from tankbook.cli.answer import RequestError, shown
 from tankbook.cli.recording import Bench, Planned
 
@@ -58,16 +59,15 @@ def correct(
 
     said = {}
     for each in changes:
-        key, equals, value = (part.strip() for part in each.partition("="))
-        if not (key and equals):
-            raise RequestError(f"--set: {shown(each)} is not KEY=VALUE", "write it as to=2950")
+        wrong = RequestError(f"--set: {shown(each)} is not KEY=VALUE", "write it as to=2950")
+        key, value = option_values.pair(each, wrong, empty=True)
         said[key] = value
-    wrong = Wrong(what, when, why, said, {k: got for k, v in said.items() if (got := _list(v))})
+    meant = Wrong(what, when, why, said, {k: got for k, v in said.items() if (got := _list(v))})
     named = id_ if what == REMOVED else _named(bench, id_, what in LOG_WORDS)
     if what == REMOVED and id_ != LEDGER:
         with suppress(LedgerError):
             named = bench.resolve([id_])[0]
-    return plan(bench.book, named, wrong, by=bench.by, now=bench.now, on=bench.today)
+    return plan(bench.book, named, meant, by=bench.by, now=bench.now, on=bench.today)
 
 
 def _list(text: str) -> Value | None:

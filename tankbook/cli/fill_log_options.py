@@ -73,14 +73,12 @@ def pressures(
         RequestError: a pressure is missing or cannot be understood.
     """
     found = []
-    for text in texts:
-        name, _, said = text.partition("=")
-        (id_,) = bench.resolve([name.strip()])
-        written = said.strip() or else_
+    for id_, said in option_values.listed(bench.resolve, texts):
+        written = said.text or else_
         if not written:
-            mend = f"write {name}=2980, or give {option} for all"
-            raise RequestError(f"{name}: to what pressure?", mend)
-        found.append((id_, bench.pressure(name if said else option, written)))
+            mend = f"write {said.name}=2980, or give {option} for all"
+            raise RequestError(f"{said.name}: to what pressure?", mend)
+        found.append((id_, bench.pressure(said.name if said.text else option, written)))
     return found
 
 
@@ -98,13 +96,10 @@ def per_cylinder(
         RequestError: an id is none of `ids`, or a value cannot be understood.
     """
     found: dict[str, T] = {}
-    for text in texts:
-        name, sign, said = text.partition("=")
-        value = parse((said if sign else name).strip())
-        for id_ in bench.resolve([name.strip()]) if sign else ids:
-            if id_ not in ids:
-                raise RequestError(f"{option}: {id_} is none of those named")
-            found[id_] = value
+    for id_, value in option_values.by_id(bench.resolve, texts, ids, parse):
+        if id_ not in ids:
+            raise RequestError(f"{option}: {id_} is none of those named")
+        found[id_] = value
     return found
 
 

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from enum import StrEnum
-from typing import Any, TypeVar
+from typing import Any, NamedTuple, TypeAlias, TypeVar
 
 from tankbook.cli.answer import RequestError, shown
 from tankbook.gas import Gas
@@ -34,6 +34,81 @@ FIRST_YEAR, LAST_YEAR = 1900, 2199
 FREE_GAS = {Shore.PSI: "cuft", Shore.BAR: "L"}
 SHORT_PERIOD = pattern(r"([0-9]{1,5})([dmy])")
 LETTERS = {"d": "days", "m": "months", "y": "years"}
+
+
+class Said(NamedTuple):
+    """An argument `NAME=TEXT`, and the whole as it was typed; without a sign the text is None."""
+
+    whole: str
+    name: str
+    text: str | None
+
+
+def parted(whole: str) -> Said:
+    """An argument at its first `=`, without blanks around."""
+    name, sign, text = whole.partition("=")
+    return Said(whole, name.strip(), text.strip() if sign else None)
+
+
+def pair(text: str, otherwise: RequestError, *, empty: bool = False) -> tuple[str, str]:
+    """`NAME=TEXT`, of which only the text may be `empty`.
+
+    Raises:
+        RequestError: `otherwise`, where it is no such pair.
+    """
+    said = parted(text)
+    if not said.name or said.text is None or not (said.text or empty):
+        raise otherwise
+    return said.name, said.text
+
+
+Resolve: TypeAlias = Callable[[list[str]], list[str]]
+"""Gives the whole ids that tails stand for."""
+
+
+def listed(resolve: Resolve, texts: Iterable[str]) -> Iterator[tuple[str, Said]]:
+    """`14=2980` or `14`, each with its whole id. Raises as `resolve`."""
+    for each in map(parted, texts):
+        (id_,) = resolve([each.name])
+        yield id_, each
+
+
+def by_id(
+    resolve: Resolve,
+    texts: Iterable[str],
+    ids: Sequence[str],
+    parse: Callable[[str], T],
+    otherwise: Callable[[str], RequestError] | None = None,
+    *,
+    free: bool = False,
+) -> Iterator[tuple[str, T]]:
+    """`ID=TEXT` or `TEXT`, each as a whole id and the value of its text.
+
+    Args:
+        resolve: gives the whole ids that tails stand for.
+        texts: as given.
+        ids: whom a text without an id is about.
+        parse: reads the text.
+        otherwise: what is raised of a text without an id where it may be about one only, and there
+            is not one.
+        free: a text may have a sign of its own, behind words that are no id.
+
+    Raises:
+        LedgerError: an id is not known.
+        RequestError: that of `otherwise` or of `parse`.
+    """
+    for each in map(parted, texts):
+        is_id = bool(each.name) and " " not in each.name
+        own = each.text is not None and (is_id or not free)
+        value = parse((each.text or "") if own else each.whole.strip())
+        if otherwise and not own and len(ids) != 1:
+            raise otherwise(each.whole)
+        yield from ((id_, value) for id_ in (resolve([each.name]) if own else ids))
+
+
+def names_none(option: str, text: str) -> RequestError:
+    """That a text does not say which cylinder it is about."""
+    return RequestError(f"{option}: {shown(text)} names no cylinder", "write ID=TEXT")
 
 
 def day(option: str, text: str) -> dt.date:

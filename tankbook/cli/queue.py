@@ -26,12 +26,11 @@ def named(desk: Desk, texts: list[str]) -> Iterator[Entry]:
     """`14=500`, or `14` with the pressure on record. Raises `LedgerError`, `RequestError`."""
     from tankbook.filling.wish import Entry
 
-    for text in texts:
-        name, sign, said = text.partition("=")
-        (id_,) = desk.resolve([name.strip()])
-        if sign and not said.strip():
-            raise RequestError(f"{text}: what does its gauge show?", f"write {name}=500")
-        yield Entry(id_, option_values.pressure(name, said.strip(), desk.shore) if sign else None)
+    for id_, said in option_values.listed(desk.resolve, texts):
+        if said.text == "":
+            raise RequestError(f"{said.whole}: what does its gauge show?", f"write {said.name}=500")
+        shown = option_values.pressure(said.name, said.text, desk.shore) if said.text else None
+        yield Entry(id_, shown)
 
 
 def filed(desk: Desk, file: str) -> Iterator[Entry]:
@@ -142,9 +141,8 @@ def one_each(option: str, texts: list[str], example: str) -> Iterator[tuple[str,
     """`NAME=VALUE` options, each name once. Raises `RequestError`."""
     seen: set[str] = set()
     for text in texts:
-        name, sign, said = (part.strip() for part in text.partition("="))
-        if not (name and sign and said):
-            raise RequestError(f"{option}: {text!r} is not understood", f"write it as {example}")
+        wrong = RequestError(f"{option}: {text!r} is not understood", f"write it as {example}")
+        name, said = option_values.pair(text, wrong)
         if name in seen:
             raise RequestError(f"{option}: {name} is given twice", "give it once")
         seen.add(name)

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterable, Sequence
+from functools import partial
 from typing import TYPE_CHECKING, Annotated
 
 from tankbook.acts.options import Arg, Opt
-from tankbook.cli import keys
-from tankbook.cli.answer import Answer, RequestError, shown
+from tankbook.cli import keys, option_values
+from tankbook.cli.answer import Answer, RequestError
 from tankbook.cli.fill_log_options import MOMENT, Degrees, DegreesText, moment
 from tankbook.cli.names import Asked as Names
 from tankbook.cli.names import names_asked, open_with_names, with_hint
@@ -77,17 +78,11 @@ def rent(
 
 def _going(bench: Bench, texts: Iterable[str]) -> list[Going]:
     from tankbook.acts.rent import Going
-    from tankbook.cli import option_values
 
-    found = []
-    for text in texts:
-        name, _, said = text.partition("=")
-        (id_,) = bench.resolve([name.strip()])
-        pressure = (
-            option_values.pressure(name, said.strip(), bench.desk.shore) if said.strip() else None
-        )
-        found.append(Going(id_, pressure))
-    return found
+    return [
+        Going(id_, bench.pressure(said.name, said.text) if said.text else None)
+        for id_, said in option_values.listed(bench.resolve, texts)
+    ]
 
 
 def return_(
@@ -158,15 +153,14 @@ def _asked_each(
 def _parts(text: str) -> tuple[str, str, str]:
     """Id, pressures and valve of `14=600/open`; what is not said is empty."""
     rest, _, valve = text.partition("/")
-    name, _, read = rest.partition("=")
-    return name.strip(), read.strip(), valve.strip()
+    said = option_values.parted(rest)
+    return said.name, said.text or "", valve.strip()
 
 
 def _backs(
     bench: Bench, texts: list[str], pressure: str, valve: str, damage: list[str]
 ) -> list[Back]:
     from tankbook.acts.return_ import Back, with_defaults
-    from tankbook.cli import option_values
     from tankbook.records.words import ValvePosition
 
     shore = bench.desk.shore
@@ -188,17 +182,14 @@ def _backs(
 def _damage(bench: Bench, texts: list[str], ids: list[str]) -> dict[str, str]:
     """Damage by id, from `31=handwheel cracked`, or a bare text where one cylinder is named."""
     found: dict[str, str] = {}
+    otherwise = partial(option_values.names_none, "--damage")
     for text in texts:
-        name, sign, said = text.partition("=")
-        if not sign and len(ids) == 1:
-            found[ids[0]] = text.strip()
-            continue
-        if not sign or not said.strip():
-            raise RequestError(f"--damage: {shown(text)} names no cylinder", "write ID=TEXT")
-        (id_,) = bench.resolve([name.strip()])
+        if option_values.parted(text).text == "":
+            raise otherwise(text)
+    for id_, said in option_values.by_id(bench.resolve, texts, ids, str, otherwise):
         if id_ not in ids:
             raise RequestError(f"--damage: {id_} is none of those that came back")
-        found[id_] = said.strip()
+        found[id_] = said
     return found
 
 

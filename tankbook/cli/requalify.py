@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from typing import Annotated
 
 from tankbook.acts.options import Arg, Flag, Opt
-from tankbook.cli import option_values
 from tankbook.cli.answer import RequestError, shown
+from tankbook.cli.option_values import by_id, pair, volume
 from tankbook.cli.recording import Bench, Planned
 from tankbook.records.words import METHOD_TWINS, Method
 from tankbook.units import GaugePressure, PartialDate, Volume
@@ -65,23 +65,15 @@ def requalify(
     from tankbook.acts.requalify import Test
     from tankbook.acts.requalify import requalify as plan
 
-    pairs = [_pair("--expansion", each) for each in expansion]
-    if total or permanent:
-        if not (total and permanent) or len(ids) != 1:
-            mend = "for a batch, give --expansion ID=TOTAL/PERMANENT for each"
-            raise RequestError("give both expansions, of one cylinder", mend)
-        pairs.append((ids[0], f"{total}/{permanent}"))
-    expansions = {id_: _volumes(text) for id_, text in pairs}
+    def told(option: str, texts: Iterable[str]) -> Iterator[tuple[str, str]]:
+        mend = f"as in {option} {ids[0]}=..."
+        otherwise = RequestError(f"{option}: which cylinder is it about?", mend)
+        return by_id(bench.resolve, texts, named, str, lambda _: otherwise, free=True)
 
-    def by_id(told: Iterable[tuple[str, str]]) -> dict[str, tuple[str, ...]]:
-        found: dict[str, tuple[str, ...]] = {}
-        for id_, text in told:
-            whole = bench.resolve([id_])[0]
-            found[whole] = (*found.get(whole, ()), text)
-        return found
-
-    failures = by_id(_pair("--failed", each) for each in failed)
-    findings = by_id(_of_one("--finding", each, ids) for each in finding)
+    named = bench.resolve(list(ids))
+    answered: dict[str, tuple[str, ...]] = {}
+    for id_, text in told("--clears", clears):
+        answered[id_] = (*answered.get(id_, ()), text)
     test = Test(
         on=on,
         method=method,
@@ -89,29 +81,32 @@ def requalify(
         plus=plus,
         stamp=stamp,
         test_pressure=test_pressure,
-        expansions={bench.resolve([i])[0]: v for i, v in expansions.items()},
-        failures={i: v[-1] for i, v in failures.items()},
-        clears=by_id(_of_one("--clears", each, ids) for each in clears),
-        findings={i: v[-1] for i, v in findings.items()},
+        expansions=_expansions(bench, named, total, permanent, expansion),
+        failures=dict(_pairs(bench, "--failed", failed)),
+        clears=answered,
+        findings=dict(told("--finding", finding)),
     )
-    return plan(bench.book, bench.resolve(list(ids)), test, bench.today)
+    return plan(bench.book, named, test, bench.today)
 
 
-def _pair(option: str, text: str) -> tuple[str, str]:
-    id_, equals, value = text.partition("=")
-    if not equals or not id_.strip() or not value.strip():
-        raise RequestError(f"{option}: {shown(text)} is not ID=VALUE", "write it as 14=...")
-    return id_.strip(), value.strip()
+def _pairs(bench: Bench, option: str, texts: Iterable[str]) -> Iterator[tuple[str, str]]:
+    for text in texts:
+        wrong = RequestError(f"{option}: {shown(text)} is not ID=VALUE", "write it as 14=...")
+        id_, value = pair(text, wrong)
+        yield bench.resolve([id_])[0], value
 
 
-def _of_one(option: str, text: str, ids: Sequence[str]) -> tuple[str, str]:
-    """`14=none`, or `none` where one cylinder is named."""
-    name, equals, said = text.partition("=")
-    if equals and name.strip() and " " not in name.strip():
-        return name.strip(), said.strip()
-    if len(ids) != 1:
-        raise RequestError(f"{option}: which cylinder is it about?", f"as in {option} {ids[0]}=...")
-    return ids[0], text.strip()
+def _expansions(
+    bench: Bench, ids: Sequence[str], total: str, permanent: str, each: Iterable[str]
+) -> dict[str, tuple[Volume, Volume]]:
+    """Total and permanent expansion by id, of the one cylinder or of several."""
+    pairs = list(_pairs(bench, "--expansion", each))
+    if total or permanent:
+        if not (total and permanent) or len(ids) != 1:
+            mend = "for a batch, give --expansion ID=TOTAL/PERMANENT for each"
+            raise RequestError("give both expansions, of one cylinder", mend)
+        pairs.append((ids[0], f"{total}/{permanent}"))
+    return {id_: _volumes(text) for id_, text in pairs}
 
 
 def _volumes(text: str) -> tuple[Volume, Volume]:
@@ -120,5 +115,5 @@ def _volumes(text: str) -> tuple[Volume, Volume]:
     if not slash:
         mend = "write total and permanent expansion as 0.0551/0.0021L"
         raise RequestError(f"--expansion: {shown(text)} is one volume", mend)
-    kept = option_values.volume("--expansion", permanent, None)
-    return option_values.volume("--expansion", total, kept.unit), kept
+    kept = volume("--expansion", permanent, None)
+    return volume("--expansion", total, kept.unit), kept

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from functools import partial
 from typing import TYPE_CHECKING, Annotated
 
 from msgspec.structs import replace
 
 from tankbook.acts.options import Arg, Flag, Note, Opt
-from tankbook.cli.answer import DONE, NO, Answer, RequestError, shown, with_more
+from tankbook.cli import option_values
+from tankbook.cli.answer import DONE, NO, Answer, RequestError, with_more
 from tankbook.cli.options import Common
 from tankbook.cli.recording import Asked, Bench, Planned, file_named, run
 
@@ -102,13 +104,5 @@ def _where(bench: Bench, found: Count, texts: Iterable[str]) -> dict[str, str]:
         for id_, _ in found.unexpected
         if id_ in book.cylinders and status_of(book, book.cylinders[id_]) is Status.LOST
     ]
-    said: dict[str, str] = {}
-    for text in texts:
-        name, sign, why = text.partition("=")
-        if not sign and len(lost) == 1:
-            said[lost[0]] = text.strip()
-        elif not sign:
-            raise RequestError(f"--found-why: {shown(text)} names no cylinder", "write ID=TEXT")
-        else:
-            said[bench.resolve([name.strip()])[0]] = why.strip()
-    return said
+    otherwise = partial(option_values.names_none, "--found-why")
+    return dict(option_values.by_id(bench.resolve, texts, lost, str, otherwise))
