@@ -289,24 +289,7 @@ def _take(state: _Clause, kind: _Word, word: str) -> None:
         state.wrong |= again or (state.good and word != "not")
         state.denied, state.reached, state.by = True, False, word
     elif kind is _Word.FAULT:
-        answers, soft = _answers_of("fault")[word], word in _SAY.words("soft")
-        going_on = state.last in _SAY.words("or")
-        state.wrong |= state.where and not going_on and state.before is not _Word.SUSPECTED
-        if state.denied:
-            # `not a scratch, a crack`; `no rejectable crack` leaves one
-            own = answers not in (_ALL, frozenset()) and not soft
-            other = state.than or not (state.met is None or state.met & answers)
-            state.wrong |= (other and not going_on) or (state.mild and own)
-            state.met = answers
-            state.hard |= own
-            state.reached = True
-            _answer(state, answers)
-            # `the suspected crack is no crack`
-            state.open_ = state.open_ and not (state.was and state.spoken <= answers)
-        else:
-            state.wrong |= state.open_ and state.before is _Word.FOUND  # `crack found bulge none`
-            state.open_, state.spoken, state.was = True, state.spoken | answers, False
-            state.hard |= not soft
+        _take_fault(state, word)
     elif kind is _Word.LOOK:
         state.wrong = state.before is _Word.FAULT or (state.denied and not state.reached)
         state.wrong |= state.aim  # `accepted for retest`
@@ -331,17 +314,7 @@ def _take(state: _Clause, kind: _Word, word: str) -> None:
     elif kind is _Word.HARMLESS and state.denied:
         state.reached = state.than = True  # `no folds or cracks`
     elif kind in {_Word.HARMLESS, _Word.PASSES} or (kind is _Word.SOILED and state.was):
-        state.wrong |= state.only and kind is _Word.PASSES
-        state.only = False
-        told = state.was and (kind is not _Word.PASSES or _is_accepted(state, word))
-        state.wrong |= state.denied or (state.open_ and not told)
-        named, state.open_, state.good = state.open_, False, True
-        spoken_else = named and Suspicion.CRACK not in state.spoken
-        if kind is _Word.PASSES:
-            state.broad |= _ALL
-        else:
-            state.wrong |= spoken_else and kind is _Word.HARMLESS  # `the bulge is a fold`
-            state.instead |= set() if spoken_else else {Suspicion.CRACK}
+        _take_good(state, kind, word)
     elif kind is _Word.SOILED:
         state.wrong |= state.reached or state.open_  # `no crack in the paint`
         state.than |= state.denied  # `not dirt a crack`
@@ -353,6 +326,52 @@ def _take(state: _Clause, kind: _Word, word: str) -> None:
         state.was = state.open_
     elif word in _SAY.words("or"):
         state.where = False
+    _take_place(state, kind, word)
+    state.before = kind if kind is not _Word.NEUTRAL else state.before
+
+
+def _take_fault(state: _Clause, word: str) -> None:
+    """A fault, which is denied or left open."""
+    answers, soft = _answers_of("fault")[word], word in _SAY.words("soft")
+    going_on = state.last in _SAY.words("or")
+    state.wrong |= state.where and not going_on and state.before is not _Word.SUSPECTED
+    if state.denied:
+        # `not a scratch, a crack`; `no rejectable crack` leaves one
+        own = answers not in (_ALL, frozenset()) and not soft
+        other = state.than or not (state.met is None or state.met & answers)
+        state.wrong |= (other and not going_on) or (state.mild and own)
+        state.met = answers
+        state.hard |= own
+        state.reached = True
+        _answer(state, answers)
+        # `the suspected crack is no crack`
+        state.open_ = state.open_ and not (state.was and state.spoken <= answers)
+    else:
+        state.wrong |= state.open_ and state.before is _Word.FOUND  # `crack found bulge none`
+        state.open_, state.spoken, state.was = True, state.spoken | answers, False
+        state.hard |= not soft
+
+
+def _take_good(state: _Clause, kind: _Word, word: str) -> None:
+    """That it passed, or what a fault was instead."""
+    passes = kind is _Word.PASSES
+    state.wrong |= state.only and passes
+    state.only = False
+    # whether what was named may lie within a limit, and does
+    accepted = word in _SAY.words("accepts") and not state.hard
+    told = state.was and (not passes or accepted)
+    state.wrong |= state.denied or (state.open_ and not told)
+    named, state.open_, state.good = state.open_, False, True
+    spoken_else = named and Suspicion.CRACK not in state.spoken
+    if passes:
+        state.broad |= _ALL
+    else:
+        state.wrong |= spoken_else and kind is _Word.HARMLESS  # `the bulge is a fold`
+        state.instead |= set() if spoken_else else {Suspicion.CRACK}
+
+
+def _take_place(state: _Clause, kind: _Word, word: str) -> None:
+    """The part or the measure that a word speaks of."""
     elsewhere = word in _SAY.words("elsewhere")
     parts, measured = _answers_of("parts"), _answers_of("measures").get(word)
     state.part &= frozenset() if elsewhere else parts.get(word, _ALL)
@@ -361,9 +380,3 @@ def _take(state: _Clause, kind: _Word, word: str) -> None:
     state.place |= is_part and not (kind is _Word.SOILED and state.good)
     if measured is not None:
         state.measured = measured | (state.measured or frozenset())
-    state.before = kind if kind is not _Word.NEUTRAL else state.before
-
-
-def _is_accepted(state: _Clause, word: str) -> bool:
-    """Whether what was named may lie within a limit, and does."""
-    return word in _SAY.words("accepts") and not state.hard
