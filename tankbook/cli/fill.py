@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
+from functools import partial
 from typing import TYPE_CHECKING, Annotated
 
+from msgspec import Struct
 from msgspec.structs import replace
 
 from tankbook.acts.options import Arg, Flag, Note, Opt
@@ -74,53 +76,74 @@ def fill(
     Each is looked over first. Any gas but air is analysed, by somebody. What is not said is as in
     the day's last fill, then as in the settings, and is told.
     """
+    from tankbook.acts.fill import Filling
+
     if not looked and not happened and keys.is_terminal():
         looked = keys.key("Each looked over before the fill? [y]es [n]o: ", "ynq") == "y"
-
-    def how(bench: Bench) -> Filling:
-        from tankbook.acts.fill import Filling
-
-        return Filling(
-            gas=gas,
-            temperature=bench.temperature(temperature),
-            fill_pressure=bench.pressure("--fill-pressure", fill_pressure)
-            if fill_pressure
-            else None,
-            by=given.by,
-            analysed_by=analysed_by,
-            source=source,
-            position=position,
-            together=together,
-            looked=looked,
-            override=override,
-            approved_by=approved_by,
-            happened=happened,
-            note=note,
-        )
-
+    filling = Filling(
+        by=given.by,
+        gas=gas,
+        analysed_by=analysed_by,
+        source=source,
+        position=position,
+        together=together,
+        looked=looked,
+        override=override,
+        approved_by=approved_by,
+        happened=happened,
+        note=note,
+    )
+    how = partial(_with_gauges, filling, temperature, fill_pressure)
+    each = tuple(ids), tuple(from_), tuple(bled), tuple(o2), tuple(he)
+    line = _Line(*each, plan_file, to, at)
     if sheet_file:
-        if ids or plan_file or to or from_ or o2 or he or bled or at:
-            mend = "the sheet says which, when and to what"
-            raise RequestError("--sheet is keyed in by itself", mend)
-        return key_in(given, str(file_named("--sheet", sheet_file)), how)
+        return _from_sheet(given, sheet_file, line, how)
     if plan_file and to:
         raise RequestError("--plan and --to do not go together", "14=2980 corrects one reading")
+    planned = partial(line.planned, how)
+    return run(given, planned, again=True) if again else _once(given, planned)
 
-    def planned(bench: Bench) -> Planned:
+
+def _with_gauges(how: Filling, temperature: str, fill_pressure: str, bench: Bench) -> Filling:
+    """How it was filled, with what was read of gauges in the ledger's units."""
+    degrees = bench.temperature(temperature)
+    regulator = bench.pressure("--fill-pressure", fill_pressure) if fill_pressure else None
+    return replace(how, temperature=degrees, fill_pressure=regulator)
+
+
+class _Line(Struct, frozen=True):
+    """Which cylinders were filled, to what, from what and when, as given."""
+
+    ids: tuple[str, ...] = ()
+    from_: tuple[str, ...] = ()
+    bled: tuple[str, ...] = ()
+    o2: tuple[str, ...] = ()
+    he: tuple[str, ...] = ()
+    plan_file: str = ""
+    to: str = ""
+    at: str = ""
+
+    def planned(self, how: Callable[[Bench], Filling], bench: Bench) -> Planned:
+        """The fills that it tells of."""
         from tankbook.acts.fill import fill as plan
 
         filling = how(bench)
         gave: tuple[Wanted, ...] = ()
-        if plan_file:
-            wanted, gave, filling = _from_plan(bench, plan_file, ids, filling)
+        if self.plan_file:
+            wanted, gave, filling = _from_plan(bench, self.plan_file, self.ids, filling)
         else:
-            wanted = _wanted(bench, ids, to, from_)
-        oxygen, helium = analysed(bench, o2, he, [w.id for w in wanted])
+            wanted = _wanted(bench, self.ids, self.to, self.from_)
+        oxygen, helium = analysed(bench, self.o2, self.he, [w.id for w in wanted])
         wanted = tuple(replace(w, o2=oxygen.get(w.id), he=helium.get(w.id)) for w in wanted)
-        wanted = _bled(bench, wanted, bled)
-        return plan(bench.book, wanted, filling, at=moment(bench, at), gave=gave)
+        wanted = _bled(bench, wanted, self.bled)
+        return plan(bench.book, wanted, filling, at=moment(bench, self.at), gave=gave)
 
-    return run(given, planned, again=True) if again else _once(given, planned)
+
+def _from_sheet(given: Asked, file: str, line: _Line, how: Callable[[Bench], Filling]) -> Answer:
+    if line != _Line():
+        mend = "the sheet says which, when and to what"
+        raise RequestError("--sheet is keyed in by itself", mend)
+    return key_in(given, str(file_named("--sheet", file)), how)
 
 
 def _once(given: Asked, planned: Callable[[Bench], Planned]) -> Answer:

@@ -84,27 +84,25 @@ def inspect(
     """
     from tankbook.acts.inspect import Look
 
-    typed = {
-        "neck_thread": neck_thread,
-        "valve_thread": valve_thread,
-        "outlet": outlet,
-        "valve_rating": valve_rating,
-        "insert": insert,
-        "insert_in": insert_in,
-        "disc": disc,
-        "torque": torque,
-        "lubricant": lubricant,
-    }
-    typed = {k: v for k, v in typed.items() if v}
+    texts = (
+        neck_thread, valve_thread, outlet, valve_rating, insert, insert_in, disc, torque, lubricant
+    )  # fmt: skip
+    typed = {name: text for name, text in zip(READ, texts, strict=True) if text}
     look = Look("", (), withhold=withhold, told=told, clears=tuple(clears), why=why)
     said = _Said(checklist, typed, same_valve, sticker_number, at, look)
+    marks = Excepted(*map(tuple, (excepted, notes, counts, positions, what, depths, lengths)))
     if pass_all:
-        given_marks = (excepted, notes, counts, positions, what, depths, lengths)
-        marks = Excepted(*(tuple(o) for o in given_marks))
         return run(given, lambda bench: _all_at_once(bench, ids, said, marks))
-    if excepted or counts or positions or what or depths or lengths:
+    if replace(marks, notes=()) != Excepted():
         raise RequestError("--except goes with --pass-all", "add --pass-all, or answer each step")
     return _step_by_step(given, ids, said, notes, afresh)
+
+
+READ = (
+    "neck_thread", "valve_thread", "outlet", "valve_rating", "insert", "insert_in", "disc",
+    "torque", "lubricant",
+)  # fmt: skip
+"""What is read off a valve and a neck, as the options and the bench call it."""
 
 
 class _Said(Struct, frozen=True):

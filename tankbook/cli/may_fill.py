@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Mapping
 from typing import TYPE_CHECKING, Annotated
 
 from msgspec.structs import replace
@@ -41,13 +41,11 @@ def may_fill(
     from tankbook.rules.known_as import with_sides
 
     desk = open_desk(asked)
+    pressure, shore = None, desk.shore
     mixture = option_values.gas("--gas", gas) if gas else None
-    pressure = (
-        option_values.pressure("--fill-pressure", fill_pressure, desk.shore)
-        if fill_pressure
-        else None
-    )
-    degrees = option_values.temperature("--ambient", ambient, desk.shore) if ambient else None
+    if fill_pressure:
+        pressure = option_values.pressure("--fill-pressure", fill_pressure, shore)
+    degrees = option_values.temperature("--ambient", ambient, shore) if ambient else None
     through = tuple(filter(None, (name.strip() for name in position.split("+"))))
     for why in place_reasons(desk.book, "", position):
         raise RequestError(why, "`tankbook station` shows its parts")
@@ -72,22 +70,15 @@ def may_fill(
             for id_ in ids
         }
 
-    strictest, said = answers_at(desk, wanted), []
+    said = []
+    strictest = answers_at(desk, wanted)
     for each, there in others:
         if isinstance(there, LedgerError):
             text = f"{each.said}, cannot answer: {there.text}"
             raise desk.unanswered(text, json=asked.json) from there
         called = with_sides(wanted, desk.book, there.book)
         got = answers_at(there, list(dict.fromkeys(n for names in called.values() for n in names)))
-        stricter = []
-        for id_, names in called.items():
-            for name in names:
-                if got[name].is_stricter_than(strictest[id_]):
-                    strictest[id_] = replace(got[name], id=id_)
-                    stricter.append(id_ if name == id_ else f"{id_} ({name} there)")
-        lacking = [id_ for id_, names in called.items() if not names]
-        verdict = f"REFUSES OR LIMITS {', '.join(stricter)}" if stricter else "is no stricter"
-        verdict += f" and does not have {', '.join(lacking)}" if lacking else ""
+        verdict = _stricter(strictest, called, got)
         said.append(f"another head of that day, {each.said}, {verdict}")
     answers = list(strictest.values())
     code = DONE if all(a.fillable for a in answers) else NO
@@ -96,3 +87,24 @@ def may_fill(
         return desk.data(loud.in_data(output.data(answers), faults), code)
     told = desk.answer(output.text(answers, desk.page, pressure), code)
     return loud.told(told, "; ".join(said), desk.page.width)
+
+
+def _stricter(
+    strictest: dict[str, MayFill], called: Mapping[str, Collection[str]], got: Mapping[str, MayFill]
+) -> str:
+    """What another head says, whose stricter answers take the place of those so far.
+
+    Args:
+        strictest: the answers so far, by id.
+        called: what each id is called there.
+        got: the answers there.
+    """
+    stricter = []
+    for id_, names in called.items():
+        for name in names:
+            if got[name].is_stricter_than(strictest[id_]):
+                strictest[id_] = replace(got[name], id=id_)
+                stricter.append(id_ if name == id_ else f"{id_} ({name} there)")
+    lacking = [id_ for id_, names in called.items() if not names]
+    verdict = f"REFUSES OR LIMITS {', '.join(stricter)}" if stricter else "is no stricter"
+    return verdict + (f" and does not have {', '.join(lacking)}" if lacking else "")
