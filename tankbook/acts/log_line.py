@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 from tankbook.acts.common import as_text, ticked
@@ -24,6 +24,14 @@ ELSEWHERE = "elsewhere:"
 def line_of(cells: dict[str, Any]) -> AddLine:
     """A line with these values; what is None or empty stays an empty cell."""
     return AddLine({k: str(as_text(v)) for k, v in cells.items() if v not in (None, "")})
+
+
+def lines_at(
+    book: Book, at: dt.datetime, rows: Sequence[Mapping[str, Any]], **shared: Any
+) -> Iterator[AddLine]:
+    """A line for each row at the first moment free for all of them, with what they share."""
+    at = moment_for(book, tuple(row["cylinder"] for row in rows), at)
+    return (line_of({"at": at, **shared, **row}) for row in rows)
 
 
 def moment_for(book: Book, ids: tuple[str, ...], at: dt.datetime) -> dt.datetime:

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
+from typing import Any
 
 from msgspec import Struct
 
@@ -16,10 +17,10 @@ from tankbook.acts.common import (
     text_reasons,
 )
 from tankbook.acts.fill_request import helium_may_be_in
-from tankbook.acts.log_line import line_of, moment_for
+from tankbook.acts.log_line import lines_at
 from tankbook.acts.soundness import sound
 from tankbook.records.book import Book
-from tankbook.records.edits import Act, AddLine, Refusal
+from tankbook.records.edits import Act, Refusal
 from tankbook.records.kinds import EMPTY
 from tankbook.records.words import Act as LogAct
 from tankbook.records.words import Isolator, Skill
@@ -53,7 +54,8 @@ def read_gauges(
     reasons = [*_wrong(book, shown, by, at, note), *_unanalysed(book, shown, analysed_by, at)]
     if reasons:
         return refusal(reasons)
-    lines = _lines(book, shown, LogAct.READING, by, at, temperature, note, analysed_by)
+    shared = {"temperature": temperature, "by": by, "note": note, "analysed_by": analysed_by}
+    lines = lines_at(book, at, _rows(shown), act=LogAct.READING, **shared)
     what = ", ".join(_said(s) for s in shown[:4])
     more = f" and {len(shown) - 4} more" if len(shown) > 4 else ""
     notes = tuple(n for s in shown for n in _of_reading(book, s))
@@ -81,7 +83,8 @@ def drain(
             reasons.append(f"{each.id}: a drain from {before} to {each.pressure} runs backward")
     if reasons:
         return refusal(reasons)
-    lines = _lines(book, shown, LogAct.DRAIN, by, at, temperature, note)
+    shared = {"temperature": temperature, "by": by, "note": note}
+    lines = lines_at(book, at, _rows(shown), act=LogAct.DRAIN, **shared)
     pressures = {s.pressure for s in shown}
     if len(pressures) == 1:
         what = f"{named(s.id for s in shown)} to {shown[0].pressure}"
@@ -142,27 +145,12 @@ def _said(shown: Shown) -> str:
     return " ".join(parts)
 
 
-def _lines(
-    book: Book, shown: Sequence[Shown], act: LogAct, by: str, at: dt.datetime,
-    temperature: Temperature | None, note: str, analysed_by: str = "",
-) -> Iterator[AddLine]:  # fmt: skip
-    at = moment_for(book, tuple(s.id for s in shown), at)
-    for each in shown:
-        yield line_of(
-            {
-                "at": at,
-                "cylinder": each.id,
-                "act": act,
-                "from": each.before,
-                "to": each.pressure,
-                "temperature": temperature,
-                "o2": each.o2,
-                "he": each.he,
-                "by": by,
-                "analysed_by": analysed_by,
-                "note": note,
-            }
-        )
+def _rows(shown: Iterable[Shown]) -> list[dict[str, Any]]:
+    """What is logged of each."""
+    return [
+        {"cylinder": s.id, "from": s.before, "to": s.pressure, "o2": s.o2, "he": s.he}
+        for s in shown
+    ]
 
 
 def _of_reading(book: Book, shown: Shown) -> Iterator[str]:

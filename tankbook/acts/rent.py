@@ -20,11 +20,11 @@ from tankbook.acts.common import (
     text_reasons,
 )
 from tankbook.acts.counter import reference_reasons
-from tankbook.acts.log_line import HAPPENED, line_of, moment_for
+from tankbook.acts.log_line import HAPPENED, lines_at
 from tankbook.acts.soundness import after, lines_of, sound
 from tankbook.gas import Gas
 from tankbook.records.book import Book
-from tankbook.records.edits import Act, Edit, Refusal
+from tankbook.records.edits import Act, Refusal
 from tankbook.records.entries import Rented
 from tankbook.records.log import Booking
 from tankbook.records.words import Act as LogAct
@@ -96,7 +96,9 @@ def rent(
     reasons += signer_reasons(book, by, today) + text_reasons(happened=happened)
     if reasons:
         return refusal(dict.fromkeys(reasons))
-    read = tuple(_readings(book, going, to, by, at, temperature))
+    rows = [{"cylinder": g.id, "to": g.pressure} for g in going if g.pressure is not None]
+    shared = {"temperature": temperature, "by": by, "note": f"{GOING_OUT} to {to}"}
+    read = tuple(lines_at(book, at, rows, act=LogAct.READING, **shared))
     known = book.as_known_on(today)
     known = after(known, (), tuple(lines_of(read)))  # what the gauge shows now speaks too
     against = {
@@ -204,31 +206,6 @@ def _fact(happened: str, against: Sequence[str]) -> str:
     if against:
         said += f"; against it: {'; '.join(against)}"
     return said if len(said) <= LONGEST else said[: LONGEST - 3] + "..."
-
-
-def _readings(
-    book: Book,
-    going: Sequence[Going],
-    to: str,
-    by: str,
-    at: dt.datetime,
-    temperature: Temperature | None,
-) -> Iterator[Edit]:
-    """A line in the log for each gauge that was read as it went out."""
-    read = [each for each in going if each.pressure is not None]
-    at = moment_for(book, tuple(each.id for each in read), at)
-    for each in read:
-        yield line_of(
-            {
-                "at": at,
-                "cylinder": each.id,
-                "act": LogAct.READING,
-                "to": each.pressure,
-                "temperature": temperature,
-                "by": by,
-                "note": f"{GOING_OUT} to {to}",
-            }
-        )
 
 
 def _chosen(chosen: Sequence[Candidate]) -> Iterator[str]:

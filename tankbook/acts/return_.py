@@ -20,7 +20,7 @@ from tankbook.acts.common import (
     text_reasons,
 )
 from tankbook.acts.hold import not_before
-from tankbook.acts.log_line import line_of, moment_for
+from tankbook.acts.log_line import lines_at
 from tankbook.acts.soundness import after, lines_of, sound
 from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder, Doubles
@@ -192,25 +192,13 @@ def _readings(
     temperature: Temperature | None,
 ) -> Iterator[Edit]:
     """A line in the log for each reading, on the cylinder or on the side it was read at."""
-    read = [
-        (id_, pressure, each)
-        for each in backs
-        for id_, pressure in zip(_sides(book, each), each.pressures, strict=True)
-    ]
-    at = moment_for(book, tuple(id_ for id_, _, _ in read), at)
-    for id_, pressure, each in read:
+    rows = []
+    for each in backs:
         rental = open_rental(subject_of(book, each.id))
-        yield line_of(
-            {
-                "at": at,
-                "cylinder": id_,
-                "act": LogAct.READING,
-                "to": pressure,
-                "temperature": temperature,
-                "by": by,
-                "note": f"{CAME_BACK} from {rental.to if rental else ''}",
-            }
-        )
+        note = f"{CAME_BACK} from {rental.to if rental else ''}"
+        for id_, pressure in zip(_sides(book, each), each.pressures, strict=True):
+            rows.append({"cylinder": id_, "to": pressure, "note": note})
+    return lines_at(book, at, rows, act=LogAct.READING, temperature=temperature, by=by)
 
 
 def _sides(book: Book, each: Back) -> tuple[str, ...]:
