@@ -8,7 +8,7 @@ from typing import Annotated
 from msgspec.structs import replace
 
 from tankbook.acts.at_station import act_at, begun
-from tankbook.acts.common import Draft, line_reasons, refusal
+from tankbook.acts.common import line_reasons, refusal
 from tankbook.acts.options import Opt
 from tankbook.records.book import Book
 from tankbook.records.edits import Act, Refusal
@@ -81,13 +81,13 @@ def air_test(
             that they limit.
         today: today's date.
     """
-    station = begun(book)
     reasons = line_reasons(by=measured.by or "")
     if measured.on > today:
         reasons.append(f"{measured.on} lies in the future: today is {today}")
-    if isinstance(station, list):
-        return refusal([*station, *reasons])
-    earlier = that_stand(station.air_tests)
+    draft = begun(book, reasons)
+    if isinstance(draft, Refusal):
+        return draft
+    earlier = that_stand(draft.record.air_tests)
     standard = measured.standard or next(
         (t.standard for t in reversed(earlier) if t.standard), None
     )
@@ -109,7 +109,7 @@ def air_test(
         return refusal(reasons)
     failed = bool(over) or said is TestResult.FAIL
     test = replace(test, result=TestResult.FAIL if failed else TestResult.PASS)
-    draft = Draft(station).enter("air_tests", test)
+    draft = draft.enter("air_tests", test)
     notes = [] if over or not missing else [f"not measured: {', '.join(missing)}"]
     if over and said is TestResult.PASS:
         notes.append(f"the laboratory passed it; it is over the limits of {standard}")

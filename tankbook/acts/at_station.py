@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from typing import Any
 
 from msgspec.structs import replace
@@ -20,13 +20,13 @@ from tankbook.rules.gate import station_reasons
 STATION_FILE = "station.yaml"
 
 
-def begun(book: Book) -> Station | list[str]:
-    """The station to be written to, or why there is none."""
+def begun(book: Book, reasons: Iterable[str] = ()) -> Draft[Station] | Refusal:
+    """The station to be written to; where there is none, why, and what else stands against it."""
     if book.station is not None:
-        return book.station
+        return Draft(book.station)
     if any(f.where.path == STATION_FILE for f in book.findings):
-        return [f"{STATION_FILE} cannot be read; `tankbook validate` says why"]
-    return [f"no station is on record: describe it in {STATION_FILE} first"]
+        return refusal([f"{STATION_FILE} cannot be read; `tankbook validate` says why", *reasons])
+    return refusal([f"no station is on record: describe it in {STATION_FILE} first", *reasons])
 
 
 def place_of(parts: Sequence[Any], name: str, what: str) -> int | str:

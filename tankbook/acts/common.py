@@ -13,7 +13,7 @@ from msgspec.structs import replace
 from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder, Doubles
 from tankbook.records.edits import Act, AddEntry, Edit, Refusal, SetValue, Trail, Value
-from tankbook.records.entries import Entry
+from tankbook.records.entries import Entry, Told
 from tankbook.records.fields import TEXT, Record, attributes_of
 from tankbook.records.node import Mapping as MappingNode
 from tankbook.records.node import Node
@@ -219,6 +219,27 @@ def has_lapsed(book: Book, initials: str, skill: Skill, day: dt.date) -> bool:
 def text_reasons(**texts: str | None) -> list[str]:
     """Why texts cannot stand in an entry or a cell: each is one line of plain text, or empty."""
     return line_reasons(**{name: text for name, text in texts.items() if text})
+
+
+def reference_reasons(option: str, text: str) -> list[str]:
+    """Why a text is no reference: it is missing, or reads like a person's name."""
+    reasons = line_reasons(**{option: text})
+    if not reasons and " " in text.strip() and not any(c.isdigit() for c in text):
+        reasons.append(
+            f"--{option} {quoted(text)} reads like a name: give a reference, and write the name "
+            "beside it in contacts.csv"
+        )
+    return reasons
+
+
+def owner_told(how: str, by: str, on: dt.date) -> Told | None:
+    """That the owner was told, and how; None where nobody has told them."""
+    return Told(on=on, by=by, how=how) if how else None
+
+
+def added_note(note: str | None, more: str) -> str:
+    """A note with something added, so that what was noted before stays readable."""
+    return f"{note}; {more}" if note else more
 
 
 NOTHING_WORDS = frozenset({"~", "null", "Null", "NULL"})

@@ -232,9 +232,10 @@ _PARTS = {
 
 
 def _correct_station(book: Book, wrong: Wrong, void: Void) -> Act | Refusal:
-    station = begun(book)
-    if isinstance(station, list):
-        return refusal(station)
+    begins = begun(book)
+    if isinstance(begins, Refusal):
+        return begins
+    station = begins.record
     steps = _station_steps(station, wrong.what)
     if isinstance(steps, str):
         return refusal([steps])

@@ -48,6 +48,12 @@ from tankbook.units import GaugePressure, PartialDate, time_of_day
 
 __all__ = ["Filling", "Wanted", "fill"]
 
+BLED = "bled after the fill and read again"
+"""How the note of a drain says that a gauge showed a little too much."""
+
+GAVE = "gave to others in equalizing"
+"""How the note of a drain says that a cylinder gave to others while they were equalized."""
+
 LOOKED = "looked over"
 """How the note of a fill says that the pre-fill look was made."""
 
@@ -132,9 +138,13 @@ def _act(
     how = settled.how
     ids = (*(a.wanted.id for a in asked), *(w.id for w in gave))
     at = _moment(book, asked, ids, at)
-    edits: list[Edit] = [_gave(each, settled, at) for each in gave]
+    edits: list[Edit] = [_drained(w.id, w.from_, w.to, how, at, GAVE) for w in gave]
     edits += [_line(book, each, settled, at) for each in asked]
-    edits += [_bled(each.wanted, how, at) for each in asked if each.wanted.bled is not None]
+    edits += [
+        _drained(w.id, w.to, w.bled, how, at + _LATER, BLED)
+        for w in (each.wanted for each in asked)
+        if w.bled is not None
+    ]
     drafts: list[Draft[Cylinder]] = []
     if how.happened:
         drafts = [d for each in asked for d in _held(book, each, settled, at)]
@@ -173,18 +183,20 @@ def _moment(
 _LATER = dt.timedelta(seconds=1)
 
 
-def _bled(wanted: Wanted, how: Filling, at: dt.datetime) -> Edit:
-    """A cylinder whose gauge showed a little too much, bled and read again."""
+def _drained(
+    id_: str, before: GaugePressure | None, left: GaugePressure, how: Filling, at: dt.datetime,
+    note: str,
+) -> Edit:  # fmt: skip
     return line_of(
         {
-            "at": at + _LATER,
-            "cylinder": wanted.id,
+            "at": at,
+            "cylinder": id_,
             "act": LogAct.DRAIN,
-            "from": wanted.to,
-            "to": wanted.bled,
+            "from": before,
+            "to": left,
             "temperature": how.temperature,
             "by": how.by,
-            "note": "bled after the fill and read again",
+            "note": note,
         }
     )
 
@@ -211,22 +223,6 @@ def _line(book: Book, each: Asked, settled: Settled, at: dt.datetime) -> Edit:
             "position": position_of(wanted, how),
             "override": f"{how.override} ({how.approved_by})" if each.lifted else "",
             "note": "; ".join(notes),
-        }
-    )
-
-
-def _gave(wanted: Wanted, settled: Settled, at: dt.datetime) -> Edit:
-    """A cylinder that gave to others while they were equalized."""
-    return line_of(
-        {
-            "at": at,
-            "cylinder": wanted.id,
-            "act": LogAct.DRAIN,
-            "from": wanted.from_,
-            "to": wanted.to,
-            "temperature": settled.how.temperature,
-            "by": settled.how.by,
-            "note": "gave to others in equalizing",
         }
     )
 

@@ -7,8 +7,14 @@ import datetime as dt
 from msgspec import Struct
 from msgspec.structs import replace
 
-from tankbook.acts.common import Draft, act_of, refusal, signer_reasons, text_reasons
-from tankbook.acts.counter import reference_reasons
+from tankbook.acts.common import (
+    Draft,
+    act_of,
+    reference_reasons,
+    refusal,
+    signer_reasons,
+    text_reasons,
+)
 from tankbook.acts.soundness import sound
 from tankbook.acts.stickers import number_aside, numbers_used
 from tankbook.records.book import Book

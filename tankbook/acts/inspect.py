@@ -8,8 +8,15 @@ from collections.abc import Iterable, Iterator, Sequence
 from msgspec import Struct
 
 from tankbook.acts import bench
-from tankbook.acts.common import Draft, act_of, refusal, signer_reasons, still_against, ticked
-from tankbook.acts.counter import told as told_owner
+from tankbook.acts.common import (
+    Draft,
+    act_of,
+    owner_told,
+    refusal,
+    signer_reasons,
+    still_against,
+    ticked,
+)
 from tankbook.acts.hold import open_holds, since, time_reasons
 from tankbook.acts.looking import Look, number_reasons, sticker_for, wrong_with
 from tankbook.acts.open_against import Open, cleared, named_in, open_against, way_out
@@ -176,7 +183,7 @@ class _Case(Struct, frozen=True):
             held = Held(on=entry.on, by=self.by, why=why, at=minute)
             return draft.enter("held", held).stand(self.book)
         if entry.result is InspectionResult.REJECT:
-            how = told_owner(look.told, self.by, self.on)
+            how = owner_told(look.told, self.by, self.on)
             rejected = Rejected(on=entry.on, by=self.by, why=why, told=how, at=minute)
             draft = draft.enter("rejected", rejected).stand(self.book)
             return _without_sticker(draft, entry)

@@ -12,13 +12,15 @@ from msgspec import Struct
 from tankbook.acts.common import (
     Draft,
     act_of,
+    added_note,
     cylinders_of,
     named,
+    owner_told,
+    reference_reasons,
     refusal,
     signer_reasons,
     text_reasons,
 )
-from tankbook.acts.counter import added_note, reference_reasons, told
 from tankbook.acts.options import Began, Ids, Note, Told
 from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder
@@ -169,7 +171,7 @@ def _changes(job: Job, news: News, by: str, on: dt.date) -> dict[str, Any]:
         "reference": news.reference or None,
         "promised": news.promised,
         "price": news.price,
-        "told": told(news.told, by, on),
+        "told": owner_told(news.told, by, on),
     }
     changes = {k: v for k, v in given.items() if v is not None}
     before = [
@@ -225,7 +227,7 @@ def done(
     drafts, notes = [], []
     for cylinder, job in jobs:
         values: dict[str, Any] = {"ready": on}
-        values |= {"told": told(told_how, by, on)} if told_how else {}
+        values |= {"told": owner_told(told_how, by, on)} if told_how else {}
         drafts.append(Draft(cylinder).amend("jobs", job, **values).stand(book))
         notes += [f"{cylinder.id}: WARNING: {text}" for text in _not_borne_out(book, cylinder, job)]
     if not told_how:

@@ -8,14 +8,15 @@ from collections.abc import Iterable, Sequence
 from tankbook.acts.common import (
     Draft,
     act_of,
+    added_note,
     cylinders_of,
     line_reasons,
     named,
+    owner_told,
     refusal,
     signer_reasons,
     text_reasons,
 )
-from tankbook.acts.counter import added_note, told
 from tankbook.gas import Gas
 from tankbook.records.book import Book
 from tankbook.records.edits import Act, Refusal
@@ -64,7 +65,7 @@ def refuse(
                 [f"{cylinder.id}: nothing on record stands against it: give the reason, --reason"]
             )
         entry = Refused(
-            on=PartialDate.of(on), by=by, reasons=shown, told=told(told_how, by, on),
+            on=PartialDate.of(on), by=by, reasons=shown, told=owner_told(told_how, by, on),
             note=note or None,
         )  # fmt: skip
         drafts.append(Draft(cylinder).enter("refused", entry))
@@ -97,7 +98,7 @@ def tell(
         entry = untold[-1]
         if entry.on.first > on:
             wrong.append(f"{cylinder.id} was refused on {entry.on}, after {on}")
-        values = {"told": told(told_how, by, on)}
+        values = {"told": owner_told(told_how, by, on)}
         more = {"note": added_note(entry.note, note)} if note else {}
         drafts.append(Draft(cylinder).amend("refused", entry, **values, **more))
     if wrong:

@@ -17,11 +17,11 @@ from tankbook.acts.common import (
     act_of,
     cylinders_of,
     line_reasons,
+    owner_told,
     refusal,
     signer_reasons,
     text_reasons,
 )
-from tankbook.acts.counter import told as told_owner
 from tankbook.acts.hold import since, time_reasons
 from tankbook.acts.options import At, Id, Opt
 from tankbook.acts.soundness import sound
@@ -74,7 +74,7 @@ def reject(
     if len(cylinders) != 1:
         return refusal([f"{id_} is a set: reject the cylinder that is at fault"])
     cylinder = cylinders[0]
-    notice = told_owner(told, by, on)
+    notice = owner_told(told, by, on)
     untold = [r for r in standing(cylinder.rejected) if r.lifted is None and r.told is None]
     if not why and notice and untold:
         return _told(cylinder, untold[-1], notice)

@@ -14,12 +14,12 @@ from tankbook.acts.common import (
     act_of,
     named,
     named_twice,
+    reference_reasons,
     refusal,
     signer_reasons,
     subject_of,
     text_reasons,
 )
-from tankbook.acts.counter import reference_reasons
 from tankbook.acts.log_line import HAPPENED, lines_at
 from tankbook.acts.soundness import after, lines_of, sound
 from tankbook.gas import Gas

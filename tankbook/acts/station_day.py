@@ -6,7 +6,7 @@ import datetime as dt
 from typing import Annotated
 
 from tankbook.acts.at_station import STATION_FILE, act_at, begun, place_of
-from tankbook.acts.common import Draft, line_reasons, refusal, signer_reasons
+from tankbook.acts.common import refusal, signer_reasons, text_reasons
 from tankbook.acts.options import Arg, At, Flag, Note, Opt
 from tankbook.records.book import Book
 from tankbook.records.edits import Act, Refusal
@@ -35,12 +35,12 @@ def closed(
 def _walked(
     book: Book, key: str, failed: str, note: str, at: dt.time | None, by: str, on: dt.date
 ) -> Act | Refusal:
-    station = begun(book)
     reasons = signer_reasons(book, by, on)
-    said = {"fail": failed, "note": note}
-    reasons += line_reasons(**{k: v for k, v in said.items() if v})
-    if isinstance(station, list):
-        return refusal([*station, *reasons])
+    reasons += text_reasons(fail=failed, note=note)
+    draft = begun(book, reasons)
+    if isinstance(draft, Refusal):
+        return draft
+    station = draft.record
     routine = getattr(station, key)
     if routine is None or not routine.steps:
         example = f"`{key}: {{steps: [drains, gauge zero]}}`"
@@ -51,7 +51,7 @@ def _walked(
         return refusal(reasons)
     result = TestResult.FAIL if failed else TestResult.PASS
     entry = Walk(on=on, at=at, by=by, result=result, note=failed or note or None)
-    draft = Draft(station).enter((key, "done"), entry)
+    draft = draft.enter((key, "done"), entry)
     verb = "station open" if key == "opening" else "station close"
     what = f"found: {failed}" if failed else f"looked at: {', '.join(routine.steps)}"
     sentence = f"{key.capitalize()} of the station by {by}: {what}"
@@ -74,16 +74,16 @@ def carbon_monoxide(
     An alarm closes the station until its cause is named and a bump-tested monitor reads within the
     limits at the outlet.
     """
-    station = begun(book)
-    said = {"cause": cause, "with": instrument}
     reasons = signer_reasons(book, by, on)
-    reasons += line_reasons(**{k: v for k, v in said.items() if v})
+    reasons += text_reasons(cause=cause, with_=instrument)
     if shows is None and not alarm:
         reasons.append("nothing is said: give the VALUE it shows, or --alarm")
     if alarm and cause:
         reasons.append("an alarm is answered by a later reading: give --cause with that")
-    if isinstance(station, list):
-        return refusal([*station, *reasons])
+    draft = begun(book, reasons)
+    if isinstance(draft, Refusal):
+        return draft
+    station = draft.record
     if instrument:
         found = place_of(station.instruments, instrument, "instrument")
         if isinstance(found, str):
@@ -101,7 +101,7 @@ def carbon_monoxide(
         with_=instrument or None,
         cause=cause or None,
     )
-    draft = Draft(station).enter(("co_readings",), entry)
+    draft = draft.enter("co_readings", entry)
     where = f" at the {place}" if place else ""
     value = f" {shows}" if shows else ""
     sentence = f"Carbon monoxide{' ALARM' if alarm else ''}{where}:{value or ' no value'}"
@@ -120,18 +120,18 @@ def bump_tested(
     on: dt.date,
 ) -> Act | Refusal:
     """Record that an instrument was held to a known gas, and showed it or not."""
-    station = begun(book)
     reasons = signer_reasons(book, by, on)
-    said = {"fail": failed, "note": note}
-    reasons += line_reasons(**{k: v for k, v in said.items() if v})
-    if isinstance(station, list):
-        return refusal([*station, *reasons])
+    reasons += text_reasons(fail=failed, note=note)
+    draft = begun(book, reasons)
+    if isinstance(draft, Refusal):
+        return draft
+    station = draft.record
     place = place_of(station.instruments, name, "instrument")
     if isinstance(place, str) or reasons:
         return refusal([*([place] if isinstance(place, str) else ()), *reasons])
     result = TestResult.FAIL if failed else TestResult.PASS
     entry = Checked(on=on, by=by, result=result, note=failed or note or None)
-    draft = Draft(station).enter(("instruments", place, "bumped"), entry)
+    draft = draft.enter(("instruments", place, "bumped"), entry)
     said_of = f"FAILED: {failed}" if failed else "passed"
     sentence = f"Bump test of {station.instruments[place].name}: {said_of}"
     return act_at(book, "station bump", sentence, draft, on, (), fact=bool(failed))

@@ -9,7 +9,7 @@ from typing import Annotated
 from msgspec import Struct
 
 from tankbook.acts.at_station import act_at, begun, place_of
-from tankbook.acts.common import Draft, line_reasons, refusal, signer_reasons
+from tankbook.acts.common import line_reasons, refusal, signer_reasons, text_reasons
 from tankbook.acts.options import Arg, Flag, Opt
 from tankbook.records.book import Book
 from tankbook.records.edits import Act, Refusal
@@ -42,15 +42,16 @@ def check_gauge(
     on: dt.date,
 ) -> Act | Refusal:
     """Record a gauge compared with a test gauge."""
-    station = begun(book)
     reasons = signer_reasons(book, by, on) + line_reasons(against=against)
-    if isinstance(station, list):
-        return refusal([*station, *reasons])
+    draft = begun(book, reasons)
+    if isinstance(draft, Refusal):
+        return draft
+    station = draft.record
     place = place_of(station.gauges, name, "gauge")
     if isinstance(place, str) or reasons:
         return refusal([*([place] if isinstance(place, str) else ()), *reasons])
     entry = GaugeCheck(on=on, against=against, reads=reads, true=true, by=by)
-    draft = Draft(station).enter(("gauges", place, "checked"), entry)
+    draft = draft.enter(("gauges", place, "checked"), entry)
     name = station.gauges[place].name
     notes = [_how_far(book, station, place, entry)]
     sentence = f"Checked gauge {name} against {against}: it shows {reads} at {true}"
@@ -83,16 +84,17 @@ def change_gauge(
     on: dt.date,
 ) -> Act | Refusal:
     """Say that a gauge is the master from now on, or was replaced."""
-    station = begun(book)
     reasons = signer_reasons(book, by, on)
     if not (master or new):
         reasons.append("nothing is said of it: give --master or --new")
-    if isinstance(station, list):
-        return refusal([*station, *reasons])
+    draft = begun(book, reasons)
+    if isinstance(draft, Refusal):
+        return draft
+    station = draft.record
     place = place_of(station.gauges, name, "gauge")
     if isinstance(place, str):
         return refusal([place, *reasons])
-    gauge, draft, said = station.gauges[place], Draft(station), list[str]()
+    gauge, said = station.gauges[place], list[str]()
     check = f"`tankbook station gauge-check {gauge.name}`"
     if new:
         draft = draft.set(("gauges", place, "fitted"), PartialDate.of(on))
@@ -202,8 +204,7 @@ class Looked(Struct, frozen=True):
     @property
     def reasons(self) -> list[str]:
         """Why it cannot be recorded."""
-        said = {"fail": self.failed, "repaired": self.repaired, "note": self.note}
-        reasons = line_reasons(**{k: v for k, v in said.items() if v})
+        reasons = text_reasons(fail=self.failed, repaired=self.repaired, note=self.note)
         if sum(map(bool, (self.failed, self.repaired, self.new))) > 1:
             reasons.append("it failed, or was repaired, or is new: give one of them")
         return reasons
@@ -241,17 +242,18 @@ def check_part(
         by: initials of who checked it.
         on: the day.
     """
-    station = begun(book)
     reasons = signer_reasons(book, by, on) + looked.reasons
     for named in (changed or {}).get("protects") or ():  # type: ignore[attr-defined]
         reasons += line_reasons(protects=named)
-    if isinstance(station, list):
-        return refusal([*station, *reasons])
+    draft = begun(book, reasons)
+    if isinstance(draft, Refusal):
+        return draft
+    station = draft.record
     parts = getattr(station, kind.key)
     place = place_of(parts, name, kind.called)
     if isinstance(place, str) or reasons:
         return refusal([*([place] if isinstance(place, str) else ()), *reasons])
-    part, draft = parts[place], Draft(station)
+    part = parts[place]
     for key, value in (changed or {}).items():
         if value is not None:
             draft = draft.set((kind.key, place, key), value)
@@ -302,23 +304,27 @@ def set_regulator(
 ) -> Act | Refusal:
     """Record what the fill regulator is set to, or a check of it. One that failed closes the
     station until it is repaired or replaced."""
-    station, looked = begun(book), Looked(failed, repaired, new, note)
+    looked = Looked(failed, repaired, new, note)
     checked = bool(failed or repaired or new or note)
     reasons = signer_reasons(book, by, on) + looked.reasons
     if pressure is None and not checked:
         reasons.append("nothing is said of it: give the PRESSURE that it is set to, or --fail WHY")
-    if isinstance(station, list) or reasons:
-        return refusal([*(station if isinstance(station, list) else ()), *reasons])
-    draft, said, notes = Draft(station), list[str](), list[str]()
+    draft = begun(book, reasons)
+    if isinstance(draft, Refusal):
+        return draft
+    if reasons:
+        return refusal(reasons)
+    station = draft.record
+    said, notes = list[str](), list[str]()
     if pressure is not None:
-        draft = draft.set(("regulator_set",), pressure)
+        draft = draft.set("regulator_set", pressure)
         said.append(f"Fill regulator set to {pressure}")
     if checked:
         fitted = PartialDate.of(on) if new else None
         entry = looked.entry(on, by)
         if station.regulator is None:
             made = Regulator(fitted=fitted, checked=(entry,))
-            draft = draft.set(("regulator",), made)
+            draft = draft.set("regulator", made)
         else:
             draft = draft.set(("regulator", "fitted"), fitted) if fitted else draft
             draft = draft.enter(("regulator", "checked"), entry)

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from typing import Annotated
 
 from tankbook.acts.at_station import STATION_FILE, act_at, begun, place_of
-from tankbook.acts.common import Draft, line_reasons, refusal, signer_reasons, text_reasons
+from tankbook.acts.common import line_reasons, refusal, signer_reasons, text_reasons
 from tankbook.acts.options import Arg, Opt
 from tankbook.records.book import Book
 from tankbook.records.edits import Act, Refusal
@@ -33,11 +33,11 @@ def read_banks(
     book: Book, readings: Mapping[str, GaugePressure], *, by: str, on: dt.date
 ) -> Act | Refusal:
     """Gauge readings of banks, taken on the master gauge."""
-    station = begun(book)
     reasons = signer_reasons(book, by, on)
-    if isinstance(station, list):
-        return refusal([*station, *reasons])
-    draft = Draft(station)
+    draft = begun(book, reasons)
+    if isinstance(draft, Refusal):
+        return draft
+    station = draft.record
     notes: list[str] = []
     said: list[str] = []
     for name, pressure in readings.items():
@@ -74,15 +74,16 @@ def meter(
     on: dt.date,
 ) -> Act | Refusal:
     """Record the compressor's hour meter."""
-    station = begun(book)
     reasons = signer_reasons(book, by, on)
-    if isinstance(station, list):
-        return refusal([*station, *reasons])
+    draft = begun(book, reasons)
+    if isinstance(draft, Refusal):
+        return draft
+    station = draft.record
     reasons += _meter_reasons(station, reads if instead_of is None else instead_of)
     if reasons:
         return refusal(reasons)
     entry = Hours(on=on, reads=reads, instead_of=instead_of, by=by)
-    draft = Draft(station).enter(("compressor", "hours"), entry)
+    draft = draft.enter(("compressor", "hours"), entry)
     notes = filter_notes(draft.record)
     said = f"Hour meter reads {reads}"
     if instead_of is not None:
@@ -132,10 +133,11 @@ def change_filter(
     on: dt.date,
 ) -> Act | Refusal:
     """Record a new filter element."""
-    station = begun(book)
     reasons = signer_reasons(book, by, on)
-    if isinstance(station, list):
-        return refusal([*station, *reasons])
+    draft = begun(book, reasons)
+    if isinstance(draft, Refusal):
+        return draft
+    station = draft.record
     place = place_of(station.filters, name, "filter")
     last = hour_meter.newest(station.compressor)
     if at is None and last is not None and last.on == on:
@@ -149,7 +151,6 @@ def change_filter(
         reasons.append(place)
     if reasons or isinstance(place, str) or at is None:
         return refusal(reasons)
-    draft = Draft(station)
     stale = last is None or last.reads < at or last.on < on
     if station.compressor is not None and stale:
         draft = draft.enter(("compressor", "hours"), Hours(on=on, reads=at, by=by))
@@ -172,14 +173,15 @@ def bank_tested(
     today: dt.date,
 ) -> Act | Refusal:
     """Record the periodic test of a bank."""
-    station = begun(book)
     reasons = line_reasons(by=by) + text_reasons(fail=failed)
     if by in book.settings.people:
         reasons.append(f"{by} is one of the ledger's people: name the requalifier, by its RIN")
     if on.first > today:
         reasons.append(f"{on} lies in the future: today is {today}")
-    if isinstance(station, list):
-        return refusal([*station, *reasons])
+    draft = begun(book, reasons)
+    if isinstance(draft, Refusal):
+        return draft
+    station = draft.record
     place = place_of(station.banks, name, "bank")
     if isinstance(place, str):
         return refusal([place, *reasons])
@@ -192,7 +194,7 @@ def bank_tested(
     entry = Requalified(
         on=on, by=by, method=method, stamp=stamp or None, result=result, note=failed or None
     )
-    draft = Draft(station).enter(("banks", place, "requalified"), entry)
+    draft = draft.enter(("banks", place, "requalified"), entry)
     said = f"FAILED: {failed}" if failed else "passed"
     notes = [f"shut {bank.name} off: it holds gas no more"] if failed else []
     if bank.period is None:

@@ -11,7 +11,7 @@ from msgspec.structs import replace
 
 from tankbook.acts.options import Arg, Flag, Note, Opt
 from tankbook.cli import keys
-from tankbook.cli.answer import Answer, RequestError
+from tankbook.cli.answer import DONE, NO, Answer, RequestError
 from tankbook.cli.fill_log_options import (
     MOMENT,
     Analyst,
@@ -24,12 +24,13 @@ from tankbook.cli.fill_log_options import (
     per_cylinder,
     pressures,
 )
-from tankbook.cli.fill_sheet import key_in
+from tankbook.cli.local import midnight_of
 from tankbook.cli.recording import Asked, Bench, Planned, file_named, run
 from tankbook.gas import Gas
 
 if TYPE_CHECKING:
     from tankbook.acts.fill import Filling, Wanted
+    from tankbook.acts.fill_sheet import RowRefused
 
 
 def fill(
@@ -140,10 +141,33 @@ class _Line(Struct, frozen=True):
 
 
 def _from_sheet(given: Asked, file: str, line: _Line, how: Callable[[Bench], Filling]) -> Answer:
+    """Record the rows of a sheet that stand; exit code 1 when a row is refused."""
     if line != _Line():
         mend = "the sheet says which, when and to what"
         raise RequestError("--sheet is keyed in by itself", mend)
-    return key_in(given, str(file_named("--sheet", file)), how)
+    path = file_named("--sheet", file)
+    refused: list[RowRefused] = []
+
+    def planned(bench: Bench) -> Planned:
+        from tankbook.acts.fill_sheet import key_in
+        from tankbook.ledger.errors import LedgerError
+        from tankbook.ledger.keyed import read_sheet
+
+        def resolve(text: str) -> str:
+            try:
+                (id_,) = bench.resolve([text])
+            except LedgerError as error:
+                raise ValueError(f"{error.text}; {error.mend}") from None
+            return id_
+
+        midnight = midnight_of(bench.today)
+        rows = read_sheet(path)
+        got = key_in(bench.book, rows, how(bench), midnight=midnight, resolve=resolve)
+        refused[:] = got.refused
+        return got.act
+
+    answer = run(given, planned)
+    return replace(answer, code=NO if answer.code == DONE and refused else answer.code)
 
 
 def _once(given: Asked, planned: Callable[[Bench], Planned]) -> Answer:

@@ -7,7 +7,7 @@ from books import SETTINGS
 from shop import shop
 
 from tankbook.acts.arrivals import Arrival, card_of, known_keys, said, serials
-from tankbook.acts.ids import next_ids
+from tankbook.acts.book_in import next_ids
 from tankbook.records.words import Shore, Use
 
 
