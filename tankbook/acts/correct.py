@@ -9,7 +9,7 @@ from typing import Any
 from msgspec import Struct
 from msgspec.structs import replace
 
-from tankbook.acts.at_station import STATION_FILE, act_at, begun, place_of
+from tankbook.acts.at_station import STATION_FILE, act_at, begun
 from tankbook.acts.common import (
     UNREADABLE,
     Draft,
@@ -30,7 +30,7 @@ from tankbook.records.edits import Act, Refusal, Value
 from tankbook.records.entries import Entry, Inspected, Rented, Requalified, Void
 from tankbook.records.fields import TEXT, Nested, Record, attributes_of, keys_of
 from tankbook.records.life import tells_against
-from tankbook.records.station import AirTest, Station
+from tankbook.records.station import AirTest, Station, struck_from
 from tankbook.records.words import InspectionResult, TestResult
 from tankbook.rules.air import air_judge
 from tankbook.rules.checks import against
@@ -222,14 +222,6 @@ def _what_it_led_to(cylinder: Cylinder, old: Entry) -> tuple[str, ...]:
 
 # --- entries of the station ----------------------------------------------------------------------
 
-_PARTS = {
-    "banks": ("readings", "requalified"),
-    "filters": ("changed",),
-    "whips": ("checked",),
-    "relief_valves": ("checked",),
-    "gauges": ("checked",),
-}
-
 
 def _correct_station(book: Book, wrong: Wrong, void: Void) -> Act | Refusal:
     begins = begun(book)
@@ -255,19 +247,11 @@ def _correct_station(book: Book, wrong: Wrong, void: Void) -> Act | Refusal:
 
 def _station_steps(station: Station, what: str) -> tuple[str | int, ...] | str:
     """The way to a list of the station, or why there is none."""
-    if what == "air_tests":
-        return ("air_tests",)
+    lists = struck_from(station)
+    plain = {name.casefold().replace("_", "-"): steps for name, steps in lists.items()}
+    steps = plain.get(what.casefold().replace("_", "-"))
+    if steps is not None:
+        return steps
     if what == "hours":
-        return ("compressor", "hours") if station.compressor else "the station has no compressor"
-    name, dot, below = what.rpartition(".")
-    known = []
-    for kind, lists in _PARTS.items():
-        parts = getattr(station, kind)
-        for each in lists:
-            known += [f"{p.name}.{each}" for p in parts]
-            place = place_of(parts, name.replace("_", "-"), "part")
-            place = place_of(parts, name, "part") if isinstance(place, str) else place
-            if dot and below == each and isinstance(place, int):
-                return (kind, place, each)
-    also = "air_tests, hours" if station.compressor else "air_tests"
-    return f"{STATION_FILE} has no list {ticked(what)}: it has {', '.join([*known, also])}"
+        return "the station has no compressor"
+    return f"{STATION_FILE} has no list {ticked(what)}: it has {', '.join(lists)}"

@@ -8,7 +8,18 @@ from typing import ClassVar, Protocol, TypeVar
 
 from tankbook.gas import Gas
 from tankbook.records.entries import Requalified, Void
-from tankbook.records.fields import COUNT, TEXT, YES_NO, Record, key
+from tankbook.records.fields import (
+    COUNT,
+    TEXT,
+    YES_NO,
+    Kind,
+    ListOf,
+    Nested,
+    Record,
+    attributes_of,
+    key,
+    keys_of,
+)
 from tankbook.records.kinds import (
     CONCENTRATION,
     DATE,
@@ -388,3 +399,43 @@ class Station(Record, frozen=True, kw_only=True):
     minimum_gain: GaugePressure | None = key(PRESSURE, "Skip a bank that would add less.", "50 psi")
     gauge_error: GaugePressure | None = key(PRESSURE, "A gauge off by more is replaced.", "60 psi")
     oxygen_positions: int | None = key(COUNT, "Positions cleaned for oxygen.", "1")
+
+
+def struck_from(station: Station) -> dict[str, tuple[str | int, ...]]:
+    """The way to each list of the station whose entries can be struck out, by its name:
+    `B1.readings`, `hours`, `air_tests`. Of two parts of one name the second is called by its kind
+    as well: `positions.W1.checked`."""
+    found: dict[str, tuple[str | int, ...]] = {}
+    for name, kind in keys_of(Station).items():
+        attribute = attributes_of(Station)[name]
+        entries = _entries_of(kind.kind)
+        if entries is None:
+            within = kind.kind
+            if isinstance(within, Nested) and getattr(station, attribute) is not None:
+                below = _lists_of(within.record)
+                for each in below:
+                    found[each if each == "hours" else f"{name}.{each}"] = (name, each)
+        elif _can_be_struck(entries):
+            found[name] = (name,)
+        else:
+            for place, part in enumerate(getattr(station, attribute)):
+                for each in _lists_of(entries):
+                    own = f"{part.name}.{each}"
+                    found[own if own not in found else f"{name}.{own}"] = (name, place, each)
+    return found
+
+
+def _entries_of(kind: Kind) -> type[Record] | None:
+    """The noun of the entries of a list; None of what is no list of nouns."""
+    nested = kind.kind if isinstance(kind, ListOf) else None
+    return nested.record if isinstance(nested, Nested) else None
+
+
+def _can_be_struck(noun: type[Record]) -> bool:
+    return "void" in keys_of(noun)
+
+
+def _lists_of(noun: type[Record]) -> list[str]:
+    """The keys under which a noun has lists of entries that can be struck out."""
+    kinds = ((name, _entries_of(each.kind)) for name, each in keys_of(noun).items())
+    return [name for name, entries in kinds if entries is not None and _can_be_struck(entries)]

@@ -167,7 +167,7 @@ def test_every_list_of_the_station(what: str, shelf: Shelf) -> None:
 
 
 def test_a_struck_out_failure_opens_the_station(shelf: Shelf) -> None:
-    shelf.texts["station.yaml"] = STATION.replace("result: fail}]\nair", "}]\nair").replace(
+    shelf.texts["station.yaml"] = STATION.replace(", result: fail}]}]\nair", "}]}]\nair").replace(
         "air_tests: [", "air_tests: [{on: 2026-10-11, standard: cga-grade-e, result: pass}, "
     ).replace("4125 h", "413 h").replace("water_volume: 48 L,", "water_volume: 48 L, period: 5 years, "
     "requalified: [{on: 2025-03, method: proof, by: T1}],")  # fmt: skip
@@ -175,9 +175,44 @@ def test_a_struck_out_failure_opens_the_station(shelf: Shelf) -> None:
     assert act.notes == ("the station is open again",)
 
 
+EVERY_LIST = (
+    STATION
+    + """\
+positions: [{name: W1, kind: whip, checked: [{on: 2026-09-02, result: fail}]}]
+regulator: {checked: [{on: 2026-09-01, result: fail}]}
+relief_valves: [{name: R1, checked: [{on: 2026-09-01}]}]
+instruments: [{name: CO-1, kind: co-monitor, bumped: [{on: 2026-09-01}]}]
+co_readings: [{on: 2026-09-01, alarm: yes}]
+opening: {steps: [drains], done: [{on: 2026-11-25}]}
+"""
+)
+
+
+@pytest.mark.parametrize(
+    ("what", "on"),
+    [
+        ("W1.checked", "2026-09-02"),  # a position and a whip of one name
+        ("whips.w1.checked", "2026-09-01"),
+        ("regulator.checked", "2026-09-01"),
+        ("R1.checked", "2026-09-01"),
+        ("CO-1.bumped", "2026-09-01"),
+        ("co_readings", "2026-09-01"),
+        ("opening.done", "2026-11-25"),
+        ("hours", "2026-11-24"),
+    ],
+)
+def test_every_dated_entry_of_the_station_can_be_struck_out(what: str, on: str) -> None:
+    shelf = acting.shelf(station=EVERY_LIST)
+    act = shelf.do(correct, "station", wrong(what, on), **BY)
+    assert act.sentence.startswith("Struck out ")
+    text = shelf.texts["station.yaml"]
+    assert text.count("why: wrong card") == 1
+    assert text.index(on) < text.index("why: wrong card")
+
+
 def test_a_list_the_station_has_not(shelf: Shelf) -> None:
     told = shelf.refuse(correct, "station", wrong("B9.readings"), **BY)
-    assert "it has B-1.readings, B-1.requalified, F1.changed, W1.checked, air_tests, hours" in told
+    assert "it has B-1.readings, B-1.requalified, hours, F1.changed, W1.checked, air_tests" in told
 
 
 # --- the log -------------------------------------------------------------------------------------
