@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import ast
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from functools import cache
 from pathlib import Path
 
@@ -87,6 +87,29 @@ def test_every_folder_is_a_room() -> None:
 @pytest.mark.parametrize("module", MODULES, ids=str)
 def test_imports_point_down(module: Path) -> None:
     assert upward(room_of(module), imports_of(module)) == []
+
+
+def classes_of(module: Path) -> list[str]:
+    tree = ast.parse((PACKAGE / module).read_text(encoding="utf-8"))
+    return [node.name for node in tree.body if isinstance(node, ast.ClassDef)]
+
+
+def said_twice(names: Mapping[str, Iterable[str]]) -> dict[str, list[str]]:
+    """The names that stand in more than one module, with these."""
+    found: dict[str, list[str]] = {}
+    for module, its_names in names.items():
+        for name in its_names:
+            found.setdefault(name, []).append(module)
+    return {name: modules for name, modules in found.items() if len(modules) > 1}
+
+
+def test_a_class_name_means_one_thing() -> None:
+    """Whoever reads `Step` somewhere is not to ask which of several it is."""
+    assert said_twice({str(module): classes_of(module) for module in MODULES}) == {}
+
+
+def test_the_check_itself_sees_a_name_that_is_said_twice() -> None:
+    assert said_twice({"a.py": ["One", "Two"], "b.py": ["Two"]}) == {"Two": ["a.py", "b.py"]}
 
 
 READS_WHAT_IS_SHIPPED = Path("units/shipped.py")

@@ -13,8 +13,7 @@ from tankbook.acts.options import Opt
 from tankbook.records.book import Book
 from tankbook.records.edits import Act, Refusal
 from tankbook.records.station import AirTest, that_stand
-from tankbook.records.words import Act as LogAct
-from tankbook.records.words import TestResult
+from tankbook.records.words import LogAct, TestResult
 from tankbook.rules.air import air_judge
 from tankbook.rules.fill_history import lines_by_cylinder
 from tankbook.units import Concentration, Percent

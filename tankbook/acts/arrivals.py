@@ -10,12 +10,10 @@ from msgspec import Struct, field
 from tankbook.acts.common import as_text, ticked
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.edits import Value
-from tankbook.records.fields import ListOf, Nested, Reader, keys_of, read
+from tankbook.records.fields import ListOf, Nested, NodeReader, keys_of, read
 from tankbook.records.marked import SUFFIXES, MarkKind, Retest
 from tankbook.records.marks import Marks, read_marks
-from tankbook.records.node import Finding, Mark, Node, Scalar
-from tankbook.records.node import Mapping as MappingNode
-from tankbook.records.node import Sequence as SequenceNode
+from tankbook.records.node import Finding, MappingNode, Mark, Node, Scalar, SequenceNode
 from tankbook.records.words import Method, Shore, Status
 from tankbook.records.written import value_of_node
 from tankbook.rules.signing import SEEN_STICKER
@@ -53,7 +51,7 @@ class Arrival(Struct, frozen=True):
     given: Mapping[str, Scalar]
 
 
-class Card(Struct):
+class ArrivalCard(Struct):
     """The card of an arrival: as typed, as written, what is wrong with it, what to look at."""
 
     arrival: Arrival
@@ -119,7 +117,7 @@ def _range(first: str, last: str) -> Iterator[str]:
     return (f"{begin[1]}{n:0{width}d}" for n in range(low, high + 1))
 
 
-def card_of(arrival: Arrival, like: Cylinder | None, shore: Shore, read_by: str) -> Card:
+def card_of(arrival: Arrival, like: Cylinder | None, shore: Shore, read_by: str) -> ArrivalCard:
     """The card of an arrival: what was given first, then its marks, then one that it is like.
 
     Args:
@@ -137,14 +135,14 @@ def card_of(arrival: Arrival, like: Cylinder | None, shore: Shore, read_by: str)
         entries, notes = _retests(marks)
     values |= arrival.given
     root = _tree(values, entries, read_by)
-    reader = Reader(arrival.place)
+    reader = NodeReader(arrival.place)
     for name, value in values.items():
         if not value.text.isprintable():
             text = f"{name} is not one line of plain text"
             reader.fault(value, "control-character", text, "retype it")
     cylinder = read(Cylinder, root, reader)
     written = {name.text: value_of_node(value) for name, value in root.pairs}
-    return Card(arrival, cylinder, written, reader.findings, notes)
+    return ArrivalCard(arrival, cylinder, written, reader.findings, notes)
 
 
 def _of_like(like: Cylinder) -> Iterator[tuple[str, Scalar]]:

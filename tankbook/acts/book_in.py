@@ -8,7 +8,7 @@ from collections.abc import Iterator, Sequence
 
 from msgspec.structs import replace
 
-from tankbook.acts.arrivals import ID, NOT_SAME, STICKER, Arrival, Card, card_of, said
+from tankbook.acts.arrivals import ID, NOT_SAME, STICKER, Arrival, ArrivalCard, card_of, said
 from tankbook.acts.common import signer_reasons
 from tankbook.acts.soundness import SLIPS, ahead_of
 from tankbook.records import kinds
@@ -21,7 +21,7 @@ from tankbook.records.words import Status, StickerPolicy, Use
 from tankbook.records.written import file_text
 from tankbook.rules.checks import of_card
 from tankbook.rules.gate import may_fill
-from tankbook.rules.inforce import Facts, facts_of, normal, rules_of, speaks_of
+from tankbook.rules.inforce import CylinderFacts, facts_of, normal, row_applies, rules_of
 from tankbook.rules.status import worked_out
 from tankbook.units import GaugePressure
 
@@ -61,7 +61,11 @@ def book_in(
 
 
 def _act(
-    book: Book, today: dt.date, cards: list[Card], cylinders: list[Cylinder], advice: list[str]
+    book: Book,
+    today: dt.date,
+    cards: list[ArrivalCard],
+    cylinders: list[Cylinder],
+    advice: list[str],
 ) -> Act:
     files = []
     placed = []
@@ -188,7 +192,7 @@ def next_ids(book: Book, use: Use, count: int, besides: frozenset[str]) -> tuple
     return tuple(ids)
 
 
-def _ids(book: Book, cards: list[Card]) -> tuple[list[str], list[Finding]]:
+def _ids(book: Book, cards: list[ArrivalCard]) -> tuple[list[str], list[Finding]]:
     """An id for every card, its own or the next of its use, and why some have none."""
     own = [c.arrival.given[ID].text.strip() if ID in c.arrival.given else "" for c in cards]
     findings: list[Finding] = []
@@ -221,7 +225,7 @@ def _ids(book: Book, cards: list[Card]) -> tuple[list[str], list[Finding]]:
     return own, findings
 
 
-def _use(card: Card) -> Use | None:
+def _use(card: ArrivalCard) -> Use | None:
     return card.cylinder.use if card.cylinder else None
 
 
@@ -236,7 +240,7 @@ def _unsafe(id_: str) -> str:
 _ONCE = "name each cylinder once; where two are stamped alike, book the second in by itself"
 
 
-def _twice(cards: list[Card]) -> Iterator[Finding]:
+def _twice(cards: list[ArrivalCard]) -> Iterator[Finding]:
     """Cylinders that a request names twice, by their serials and makers."""
     before: dict[str, set[str]] = {}
     for card in cards:
@@ -250,7 +254,7 @@ def _twice(cards: list[Card]) -> Iterator[Finding]:
         makers.add(maker)
 
 
-def _fault(card: Card, key: str, code: str, text: str, mend: str = "") -> Finding:
+def _fault(card: ArrivalCard, key: str, code: str, text: str, mend: str = "") -> Finding:
     given = card.arrival.given.get(key) or next(iter(card.arrival.given.values()), said(""))
     where = Where(card.arrival.place, given.start.line, given.start.column)
     return Finding(where, code, text, mend)
@@ -288,7 +292,9 @@ def _weighed(found: Finding) -> Finding:
 _NOT_ASKED = frozenset({"no-marks", "not-certified", "status"})
 
 
-def with_test_pressure(book: Book, card: Card, by: str, like: Cylinder | None = None) -> Card:
+def with_test_pressure(
+    book: Book, card: ArrivalCard, by: str, like: Cylinder | None = None
+) -> ArrivalCard:
     """The card with the test pressure that its specification prescribes, where a row says it."""
     if card.cylinder is None or card.findings or card.cylinder.test_pressure:
         return card
@@ -317,11 +323,11 @@ def _prescribed(book: Book, cylinder: Cylinder) -> tuple[GaugePressure, RuleRow]
     return (GaugePressure.of(float(int(wanted + 1e-6)), service.unit), row) if wanted else None
 
 
-def _prescribes(row: RuleRow, facts: Facts) -> bool:
+def _prescribes(row: RuleRow, facts: CylinderFacts) -> bool:
     """Whether a row gives the test pressure of a specification that it names. One that speaks of a
     whole family sets the least that is taken here: what is marked is not worked out from it."""
     named = map(normal, row.applies_to.specification if row.applies_to else ())
-    return speaks_of(row, facts) and not set(facts.specifications).isdisjoint(named)
+    return row_applies(row, facts) and not set(facts.specifications).isdisjoint(named)
 
 
 # --- what is still to be done --------------------------------------------------------------------

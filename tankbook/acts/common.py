@@ -15,9 +15,7 @@ from tankbook.records.cylinder import Cylinder, Doubles
 from tankbook.records.edits import Act, AddEntry, Edit, Refusal, SetValue, Trail, Value
 from tankbook.records.entries import Entry, Told
 from tankbook.records.fields import TEXT, Record, attributes_of
-from tankbook.records.node import Mapping as MappingNode
-from tankbook.records.node import Node
-from tankbook.records.node import Sequence as SequenceNode
+from tankbook.records.node import MappingNode, Node, SequenceNode
 from tankbook.records.words import Skill
 from tankbook.rules.gate import may_fill
 from tankbook.rules.signing import why_not

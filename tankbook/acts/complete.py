@@ -8,7 +8,7 @@ from typing import Any
 
 from msgspec.structs import replace
 
-from tankbook.acts.arrivals import NOT_SAME, Arrival, Card, card_of, said
+from tankbook.acts.arrivals import NOT_SAME, Arrival, ArrivalCard, card_of, said
 from tankbook.acts.book_in import to_do, with_test_pressure
 from tankbook.acts.common import Draft, act_of, as_text, refusal, signer_reasons
 from tankbook.acts.soundness import ahead_of, sound, told
@@ -16,8 +16,7 @@ from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.edits import Act, AddEntry, Refusal, SetValue
 from tankbook.records.fields import Record
-from tankbook.records.node import Mapping as MappingNode
-from tankbook.records.node import Scalar
+from tankbook.records.node import MappingNode, Scalar
 
 _LISTS = ("requalified", "inspected", NOT_SAME)
 _LEFT = {*_LISTS, "status"}
@@ -92,7 +91,7 @@ def _pairs(before: Record, after: Record) -> Iterator[tuple[tuple[str, ...], obj
             yield (name,), old if old != () else None, new
 
 
-def _grown(before: Cylinder, card: Card) -> Draft[Cylinder]:
+def _grown(before: Cylinder, card: ArrivalCard) -> Draft[Cylinder]:
     """The card with everything added that it lacks."""
     after = card.cylinder
     assert after is not None

@@ -14,10 +14,10 @@ from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.edits import Act, Refusal
 from tankbook.records.entries import Void
-from tankbook.records.fields import Reader, attributes_of, keys_of
+from tankbook.records.fields import NodeReader, attributes_of, keys_of
 from tankbook.records.log import LogLine, columns, read_line
-from tankbook.records.words import Act as LogAct
-from tankbook.rules.fill_history import known_as, struck_out, void_key
+from tankbook.records.words import LogAct
+from tankbook.rules.fill_history import names_in_log, struck_out, void_key
 from tankbook.rules.filled import cells_of, tells, unsigned_strange_strikes, unsigned_strikes
 from tankbook.rules.signing import why_not_certified
 from tankbook.units import quoted
@@ -111,7 +111,7 @@ def _right_line(
     cells = {n: _cell(getattr(old, names[n])) for n in header}
     for name, text in changes.items():
         cells[name] = with_unit(keys_of(LogLine)[name].kind, text, book)
-    reader = Reader("--set")
+    reader = NodeReader("--set")
     line = read_line(LogLine, [cells[n] for n in header], reader, 1)
     if line is None:
         return {}, [fault_of(f.text, f.mend) for f in reader.findings]
@@ -125,7 +125,7 @@ def _beside(book: Book, old: LogLine, right: LogLine) -> dt.datetime:
     """The time of the right line: the nearest second to that of the struck one at which it stands
     between the same lines of its cylinder, its sets and its sides, where there is one."""
     sides = book.members(old.cylinder)
-    names = {old.cylinder, right.cylinder, *(n for side in sides for n in known_as(book, side))}
+    names = {old.cylinder, right.cylinder, *(n for side in sides for n in names_in_log(book, side))}
     second, at = dt.timedelta(seconds=1), right.at
     taken = {n.at for n in book.log if n.cylinder in names}
     after = min((each for each in taken if each > at), default=None)

@@ -16,7 +16,7 @@ from tankbook.acts.common import (
     text_reasons,
 )
 from tankbook.acts.fill_request import (
-    Asked,
+    FillAnswer,
     Filling,
     Settled,
     Wanted,
@@ -37,8 +37,7 @@ from tankbook.records.edits import Act, Edit, Refusal
 from tankbook.records.entries import Held, standing
 from tankbook.records.fields import TEXT
 from tankbook.records.log import LogLine
-from tankbook.records.words import Act as LogAct
-from tankbook.records.words import Service, Skill
+from tankbook.records.words import LogAct, Service, Skill
 from tankbook.rules.conditions import ordinary_air
 from tankbook.rules.fill_history import contents_of
 from tankbook.rules.gate import loud_of, station_reasons
@@ -130,7 +129,7 @@ def _impossible(
 
 def _act(
     book: Book,
-    asked: Sequence[Asked],
+    asked: Sequence[FillAnswer],
     settled: Settled,
     at: dt.datetime,
     gave: Sequence[Wanted],
@@ -171,7 +170,7 @@ _HINTS = {
 
 
 def _moment(
-    book: Book, asked: Sequence[Asked], ids: tuple[str, ...], at: dt.datetime
+    book: Book, asked: Sequence[FillAnswer], ids: tuple[str, ...], at: dt.datetime
 ) -> dt.datetime:
     """When they were filled; what is bled is read again a second later, on the same day."""
     at = moment_for(book, ids, at)
@@ -201,7 +200,7 @@ def _drained(
     )
 
 
-def _line(book: Book, each: Asked, settled: Settled, at: dt.datetime) -> Edit:
+def _line(book: Book, each: FillAnswer, settled: Settled, at: dt.datetime) -> Edit:
     how, wanted = settled.how, each.wanted
     notes = [f"{HAPPENED} {how.happened}"] if how.happened else []
     notes += [LOOKED] if how.looked else []
@@ -234,7 +233,9 @@ def _known_pressure(book: Book, wanted: Wanted, at: dt.datetime) -> GaugePressur
     return known if known is not None and known <= wanted.to else None
 
 
-def _held(book: Book, each: Asked, settled: Settled, at: dt.datetime) -> Iterator[Draft[Cylinder]]:
+def _held(
+    book: Book, each: FillAnswer, settled: Settled, at: dt.datetime
+) -> Iterator[Draft[Cylinder]]:
     """Whatever was filled against advice is held until somebody decides."""
     how = settled.how
     texts = [r.text for r in each.refusals]
@@ -254,7 +255,7 @@ def _held(book: Book, each: Asked, settled: Settled, at: dt.datetime) -> Iterato
             yield Draft(book.cylinders[member]).enter("held", entry).stand(book)
 
 
-def _not_held(book: Book, asked: Sequence[Asked]) -> Iterator[str]:
+def _not_held(book: Book, asked: Sequence[FillAnswer]) -> Iterator[str]:
     """What could not be held: nothing is filled from a file that cannot be read, either."""
     for each in asked:
         for member in book.members(each.wanted.id):
@@ -265,7 +266,9 @@ def _not_held(book: Book, asked: Sequence[Asked]) -> Iterator[str]:
                 )
 
 
-def _notes(book: Book, asked: Sequence[Asked], settled: Settled, at: dt.datetime) -> Iterator[str]:
+def _notes(
+    book: Book, asked: Sequence[FillAnswer], settled: Settled, at: dt.datetime
+) -> Iterator[str]:
     how, gas = settled.how, settled.gas
     if how.override and not any(a.lifted for a in asked):
         yield "nothing had to be overridden, so no override is logged"
@@ -291,7 +294,7 @@ def _notes(book: Book, asked: Sequence[Asked], settled: Settled, at: dt.datetime
 
 
 def _clean_lost(
-    book: Book, asked: Iterable[Asked], settled: Settled, at: dt.datetime
+    book: Book, asked: Iterable[FillAnswer], settled: Settled, at: dt.datetime
 ) -> Iterator[str]:
     """A fill that is not known to be of oxygen grade ends the oxygen-clean state."""
     for each in asked:
@@ -308,7 +311,7 @@ def _clean_lost(
                 yield f"{member}: gas of no oxygen grade ends its oxygen-clean state"
 
 
-def _sentence(asked: Sequence[Asked], settled: Settled) -> str:
+def _sentence(asked: Sequence[FillAnswer], settled: Settled) -> str:
     how = settled.how
     pressures = list(dict.fromkeys(a.wanted.to for a in asked))
     if len(pressures) == 1:

@@ -15,8 +15,7 @@ from tankbook.records.entries import standing
 from tankbook.records.kinds import EMPTY
 from tankbook.records.log import LogLine
 from tankbook.records.rulerow import Gate, Obligation
-from tankbook.records.words import Act as LogAct
-from tankbook.records.words import InspectionResult
+from tankbook.records.words import InspectionResult, LogAct
 from tankbook.rules import chain
 from tankbook.rules.air import parts_named, taken_here
 from tankbook.rules.answers import Limit, MayFill, Reason
@@ -84,7 +83,7 @@ class Settled(Struct, frozen=True):
     echo: tuple[str, ...]
 
 
-class Asked(Struct):
+class FillAnswer(Struct):
     """One cylinder's answer: what refuses it, what an override lifts, what is worth knowing."""
 
     wanted: Wanted
@@ -136,7 +135,7 @@ _OF_BLENDS = frozenset({"contents-differ", "blend-unfinished", "mixed-unanalysed
 
 def ask_gate(
     book: Book, each: Wanted, settled: Settled, at: dt.datetime, all_: Sequence[Wanted]
-) -> Asked:
+) -> FillAnswer:
     how, day = settled.how, at.date()
     if _came_empty(book, each):
         found = LogLine(at=at, cylinder=each.id, act=LogAct.READING, to=each.from_)
@@ -151,7 +150,7 @@ def ask_gate(
         connected=tuple(w.id for w in all_) if how.together else (),
         through=_named_by(book, each, how),
     )
-    asked = Asked(each, answer)
+    asked = FillAnswer(each, answer)
     for reason in [*answer.refusals, *_over(book, answer, each, how.temperature)]:
         if reason.code in _OF_BLENDS and _is_analysed(book, each, settled):
             continue
@@ -295,7 +294,7 @@ def unanalysed(book: Book, wanted: Sequence[Wanted], settled: Settled) -> Iterat
             yield f"{each.id}: {he} helium was analysed, and {gas} has {gas.helium_percent:.4g} %"
 
 
-def refused(book: Book, asked: Sequence[Asked], at: dt.datetime) -> Iterator[str]:
+def refused(book: Book, asked: Sequence[FillAnswer], at: dt.datetime) -> Iterator[str]:
     """Every refusal of every cylinder; what the station has against all of them, once."""
     shared = {(r.code, r.text) for r in station_reasons(book.as_known_on(at.date()), at.date())}
     for each in asked:

@@ -17,8 +17,7 @@ from tankbook.acts.soundness import lines_of
 from tankbook.gas import Gas
 from tankbook.records.book import Book
 from tankbook.records.edits import Act, Refusal
-from tankbook.records.words import Act as LogAct
-from tankbook.records.words import Shore
+from tankbook.records.words import LogAct, Shore
 from tankbook.rules.fill_history import lines_by_cylinder
 from tankbook.units import GaugePressure, Percent, Temperature
 from tankbook.units.patterns import pattern

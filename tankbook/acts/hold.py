@@ -28,8 +28,7 @@ from tankbook.records.edits import Act, Refusal
 from tankbook.records.entries import Held, Rejected, standing
 from tankbook.records.kinds import Adverse
 from tankbook.records.life import is_open
-from tankbook.records.words import Act as LogAct
-from tankbook.records.words import Status
+from tankbook.records.words import LogAct, Status
 from tankbook.rules.fill_history import lines_about
 from tankbook.rules.recall import Recall
 from tankbook.rules.status import status_of

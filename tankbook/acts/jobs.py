@@ -26,10 +26,9 @@ from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.edits import Act, Refusal
 from tankbook.records.entries import Job, JobStep, standing
-from tankbook.records.words import Act as LogAct
-from tankbook.records.words import InspectionResult, JobState, Status, TestResult, Work
+from tankbook.records.words import InspectionResult, JobState, LogAct, Status, TestResult, Work
 from tankbook.rules.fill_history import lines_about, not_here
-from tankbook.rules.status import is_full, state_of, worked_out
+from tankbook.rules.status import is_full_inspection, state_of, worked_out
 from tankbook.rules.tested import PRESSURE_TESTS
 from tankbook.rules.workshop import open_jobs
 from tankbook.units import Money, PartialDate
@@ -255,7 +254,7 @@ def _shows(book: Book, cylinder: Cylinder, work: Work, since: dt.date) -> bool:
             return any(
                 i.on.last >= since
                 and i.result is InspectionResult.PASS
-                and is_full(book, i.checklist)
+                and is_full_inspection(book, i.checklist)
                 for i in standing(cylinder.inspected)
             )
         case Work.VALVE_SERVICE:

@@ -10,7 +10,7 @@ from tankbook.acts.common import as_text, ticked
 from tankbook.records.book import Book
 from tankbook.records.edits import AddLine
 from tankbook.records.log import LogLine
-from tankbook.records.words import Act
+from tankbook.records.words import LogAct
 from tankbook.rules.fill_history import struck_out, void_key
 
 HAPPENED = "happened:"
@@ -52,7 +52,7 @@ def last_fill(book: Book, at: dt.datetime) -> LogLine | None:
     lines = [
         line
         for line in book.log
-        if line.act is Act.FILL
+        if line.act is LogAct.FILL
         and line.at.date() == at.date()
         and line.at <= at
         and void_key(line) not in gone

@@ -13,13 +13,13 @@ from tankbook.acts.open_against import named_in, open_against, way_out
 from tankbook.acts.stickers import numbers_used
 from tankbook.acts.walk import looks_for_cracks, outcome, steps_for
 from tankbook.records.book import Book
-from tankbook.records.checklist import Checklist, Step
+from tankbook.records.checklist import Checklist, ChecklistStep
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.entries import StepFinding
 from tankbook.records.finding import FindingRow
 from tankbook.records.kinds import Adverse
 from tankbook.records.words import (
-    Group,
+    ChecklistGroup,
     InspectionResult,
     Seen,
     Status,
@@ -116,7 +116,7 @@ def wrong_with(book: Book, known: Book, look: Look, followed: Checklist) -> Iter
         yield from text_reasons(note=each.note, position=each.position)
 
 
-def _finding(answer: StepFinding, step: Step, rows: Sequence[FindingRow]) -> Iterator[str]:
+def _finding(answer: StepFinding, step: ChecklistStep, rows: Sequence[FindingRow]) -> Iterator[str]:
     if answer.result is StepResult.PASS:
         return
     told = answer.note or answer.what
@@ -126,7 +126,7 @@ def _finding(answer: StepFinding, step: Step, rows: Sequence[FindingRow]) -> Ite
         yield f"{answer.step}: how many threads, and where? give --count and --position"
     if answer.what is None:
         yield from _unsaid(answer, step, rows)
-    elif step.group is Group.VALVE and answer.what in _OF_THE_BODY:
+    elif step.group is ChecklistGroup.VALVE and answer.what in _OF_THE_BODY:
         yield (
             f"{answer.step}: --what {answer.what} is of the cylinder, and this step is about its "
             "valve: replace the valve, or record it where the neck and the wall are looked at"
@@ -137,7 +137,7 @@ _AT_CRACKS = (Seen.SUSPECTED_CRACK, Seen.CRACK, Seen.FOLD, Seen.TOOL_MARK)
 _OF_THE_BODY = frozenset({Seen.SUSPECTED_CRACK, Seen.CRACK, Seen.HEAT})
 
 
-def _unsaid(answer: StepFinding, step: Step, rows: Sequence[FindingRow]) -> Iterator[str]:
+def _unsaid(answer: StepFinding, step: ChecklistStep, rows: Sequence[FindingRow]) -> Iterator[str]:
     """That it must be said what was found: cracks, heat and water are never left to a note."""
     words = words_of(answer, step, rows)
     kinds = dict.fromkeys(k for each in words.values() for k in each)
@@ -155,14 +155,14 @@ def _unsaid(answer: StepFinding, step: Step, rows: Sequence[FindingRow]) -> Iter
 
 
 def words_of(
-    answer: StepFinding, step: Step, rows: Sequence[FindingRow]
+    answer: StepFinding, step: ChecklistStep, rows: Sequence[FindingRow]
 ) -> dict[str, tuple[Seen, ...]]:
     """The words in the note of a finding that say what it may be.
 
     That threads are meant is plain where threads are asked about; what is found of a valve is none
     of the cylinder's.
     """
-    if step.group is Group.VALVE:
+    if step.group is ChecklistGroup.VALVE:
         return {}
     return seen_in(answer.note, rows, {Seen.THREAD} if step.ask_threads else ())
 

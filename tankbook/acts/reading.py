@@ -22,8 +22,7 @@ from tankbook.acts.soundness import sound
 from tankbook.records.book import Book
 from tankbook.records.edits import Act, Refusal
 from tankbook.records.kinds import EMPTY
-from tankbook.records.words import Act as LogAct
-from tankbook.records.words import Isolator, Skill
+from tankbook.records.words import Isolator, LogAct, Skill
 from tankbook.rules.fill_history import contents_of
 from tankbook.rules.limits import limit_of
 from tankbook.units import GaugePressure, Percent, Temperature

@@ -27,7 +27,7 @@ from tankbook.records.book import Book
 from tankbook.records.edits import Act, Refusal
 from tankbook.records.entries import Rented
 from tankbook.records.log import Booking
-from tankbook.records.words import Act as LogAct
+from tankbook.records.words import LogAct
 from tankbook.rules.answers import MayFill
 from tankbook.rules.fill_history import contents_of
 from tankbook.rules.gate import adverse_of, loud_of, may_fill

@@ -9,7 +9,7 @@ from tankbook.acts.soundness import lines_of
 from tankbook.records.book import Book
 from tankbook.records.edits import Act
 from tankbook.records.log import LogLine
-from tankbook.records.words import Act as LogAct
+from tankbook.records.words import LogAct
 from tankbook.rules.fill_history import lines_by_cylinder
 
 WITHIN = dt.timedelta(hours=1)

@@ -26,8 +26,7 @@ from tankbook.records.entries import Rejected, Requalified, standing
 from tankbook.records.fields import TEXT
 from tankbook.records.kinds import Adverse
 from tankbook.records.marks import read_stamp
-from tankbook.records.words import Act as LogAct
-from tankbook.records.words import Material, Method, StampMeans, Status, TestResult, Use
+from tankbook.records.words import LogAct, Material, Method, StampMeans, Status, TestResult, Use
 from tankbook.rules.expansion import expansion_limit, is_over, kept_share
 from tankbook.rules.fill_history import lines_about
 from tankbook.rules.status import status_of

@@ -28,8 +28,7 @@ from tankbook.records.edits import Act, Edit, Refusal, SetValue
 from tankbook.records.entries import Held
 from tankbook.records.fields import Record
 from tankbook.records.kinds import EMPTY
-from tankbook.records.words import Act as LogAct
-from tankbook.records.words import Isolator, Status, ValvePosition
+from tankbook.records.words import Isolator, LogAct, Status, ValvePosition
 from tankbook.rules.leaks import CAME_BACK
 from tankbook.rules.overfilled import stood_over
 from tankbook.rules.rental import open_rental

@@ -15,7 +15,7 @@ from tankbook.acts.common import Draft, refusal
 from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.edits import Act, AddLine, Edit, Refusal
-from tankbook.records.fields import Reader, Record
+from tankbook.records.fields import NodeReader, Record
 from tankbook.records.log import LogLine, columns, read_line
 from tankbook.records.node import Finding, Severity
 from tankbook.rules.checks import of_card, shared
@@ -157,6 +157,6 @@ def lines_of(edits: Iterable[Edit]) -> Iterator[LogLine]:
     for edit in edits:
         if isinstance(edit, AddLine):
             cells = [edit.cells.get(name, "") for name in names]
-            line = read_line(LogLine, cells, Reader("the log"), 0)
+            line = read_line(LogLine, cells, NodeReader("the log"), 0)
             if line is not None:
                 yield line

@@ -10,7 +10,7 @@ from tankbook.acts.common import refusal, signer_reasons, text_reasons
 from tankbook.acts.options import Arg, At, Flag, Note, Opt
 from tankbook.records.book import Book
 from tankbook.records.edits import Act, Refusal
-from tankbook.records.station import Checked, CoReading, Walk
+from tankbook.records.station import Checked, CoReading, StationWalk
 from tankbook.records.words import CoPlace, TestResult
 from tankbook.units import Concentration
 
@@ -50,7 +50,7 @@ def _walked(
     if reasons:
         return refusal(reasons)
     result = TestResult.FAIL if failed else TestResult.PASS
-    entry = Walk(on=on, at=at, by=by, result=result, note=failed or note or None)
+    entry = StationWalk(on=on, at=at, by=by, result=result, note=failed or note or None)
     draft = draft.enter((key, "done"), entry)
     verb = "station open" if key == "opening" else "station close"
     what = f"found: {failed}" if failed else f"looked at: {', '.join(routine.steps)}"

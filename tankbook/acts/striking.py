@@ -10,11 +10,9 @@ from msgspec import Struct, field
 from tankbook.acts.common import written
 from tankbook.records.book import Book
 from tankbook.records.edits import Value
-from tankbook.records.fields import Kind, ListOf, Nested, Reader, Record, keys_of, read
+from tankbook.records.fields import Kind, ListOf, Nested, NodeReader, Record, keys_of, read
 from tankbook.records.kinds import PRESSURE
-from tankbook.records.node import Mapping as MappingNode
-from tankbook.records.node import Mark, Node, Scalar
-from tankbook.records.node import Sequence as SequenceNode
+from tankbook.records.node import MappingNode, Mark, Node, Scalar, SequenceNode
 from tankbook.records.written import value_of_node
 from tankbook.units import quoted
 from tankbook.units.patterns import pattern
@@ -98,7 +96,7 @@ def right_entry(
         elif text:
             asked = wrong.lists.get(name) if isinstance(known[name].kind, ListOf | Nested) else None
             values[name] = asked or with_unit(known[name].kind, text, book)
-    reader = Reader("--set")
+    reader = NodeReader("--set")
     new = read(type(old), node_of(values), reader)
     if new is None or reader.findings:
         return None, [fault_of(f.text, f.mend) for f in reader.findings]

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Mapping
 from msgspec import Struct
 from msgspec.structs import replace
 
-from tankbook.records.checklist import Checklist, Step
+from tankbook.records.checklist import Checklist, ChecklistStep
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.entries import StepFinding
 from tankbook.records.words import InspectionResult, Seen, StepResult
@@ -24,7 +24,7 @@ _GRAVITY = {
 _ORDER = (InspectionResult.PASS, InspectionResult.HOLD, InspectionResult.REJECT)
 
 
-def steps_for(checklist: Checklist, cylinder: Cylinder) -> tuple[Step, ...]:
+def steps_for(checklist: Checklist, cylinder: Cylinder) -> tuple[ChecklistStep, ...]:
     """The steps of a checklist that apply to a cylinder's material.
 
     Raises:
@@ -43,11 +43,11 @@ def steps_for(checklist: Checklist, cylinder: Cylinder) -> tuple[Step, ...]:
 class Walk(Struct, frozen=True):
     """A checklist being followed: its steps, and an answer for each one done so far."""
 
-    steps: tuple[Step, ...]
+    steps: tuple[ChecklistStep, ...]
     answers: tuple[StepFinding, ...] = ()
 
     @property
-    def at(self) -> Step | None:
+    def at(self) -> ChecklistStep | None:
         """The step to be answered next; None when all are."""
         return self.steps[len(self.answers)] if len(self.answers) < len(self.steps) else None
 
@@ -84,7 +84,7 @@ def counted_as(answer: StepFinding) -> StepFinding:
 
 
 def passed_except(
-    steps: Iterable[Step], exceptions: Mapping[str, StepFinding]
+    steps: Iterable[ChecklistStep], exceptions: Mapping[str, StepFinding]
 ) -> tuple[StepFinding, ...]:
     """Every step passed but those of `exceptions`.
 

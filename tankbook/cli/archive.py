@@ -17,7 +17,7 @@ from tankbook.ledger.gitfiles import AtCommit, Objects, commit_asked, head, obje
 from tankbook.ledger.gitread import Repository
 from tankbook.ledger.gitwalk import files_then, unsaved
 from tankbook.ledger.whole import pending_in, whole
-from tankbook.records.commits import Commit, Step
+from tankbook.records.commits import Commit, CommitStep
 from tankbook.records.node import Finding
 
 T = TypeVar("T")
@@ -58,7 +58,7 @@ class Archive(Struct, frozen=True):
         line = ("rev-list", "-1", self.tip.id, "--", *paths)
         return bool(self.repository.ask(*line).strip())
 
-    def unsaved(self) -> list[Step]:
+    def unsaved(self) -> list[CommitStep]:
         """What is not committed, as one step or none."""
         if self.past:
             return []

@@ -11,19 +11,18 @@ from msgspec import Struct
 from tankbook.acts.options import Flag, Opt
 from tankbook.cli.answer import DONE, NO, Answer, RequestError, as_data
 from tankbook.cli.options import Common
-from tankbook.cli.recording import By
-from tankbook.cli.recording import Commit as Recorded
+from tankbook.cli.recording import By, CommitOption
 
 if TYPE_CHECKING:
     from pathlib import Path
 
     from tankbook.cli.archive import Archive
     from tankbook.records.audited import Checkpoint
-    from tankbook.records.commits import Step
+    from tankbook.records.commits import CommitStep
     from tankbook.records.edits import Act
     from tankbook.records.node import Finding
     from tankbook.rules.audit import Audit
-    from tankbook.rules.terms import Asked
+    from tankbook.rules.terms import AskedByHand
 
 
 def audit(
@@ -40,7 +39,7 @@ def audit(
     whole: Annotated[bool, Flag("Read all of it, whatever was audited before.")] = False,
     checkpoint: Annotated[bool, Flag("Record in audited.yaml up to where it was read.")] = False,
     by: By = "",
-    commit: Recorded = None,
+    commit: CommitOption = None,
 ) -> Answer:
     """Read every commit and list the signs of tampering: past entries altered or removed, ...
 
@@ -52,7 +51,7 @@ def audit(
     from tankbook.cli.open_ledger import day_done, page
     from tankbook.ledger.apply import apply
     from tankbook.ledger.checkpoints import latest, stretch
-    from tankbook.ledger.gitlog import count
+    from tankbook.ledger.gitlog import commit_count
     from tankbook.ledger.gitwalk import steps
     from tankbook.ledger.part import settings_of
     from tankbook.output import audit as output
@@ -83,7 +82,7 @@ def audit(
             part = stretch(*where, archive.tip, known.checkpoint)
         base = part.base if part else ""
         found = steps(*where, archive.tip, base)
-        shown = _watched(found, count(archive.repository, archive.tip, base))
+        shown = _watched(found, commit_count(archive.repository, archive.tip, base))
         terms = _asked(archive, late, many)
         every = chain(shown, archive.unsaved())
         answer = audit_of(every, terms, part.start if part else None, also)
@@ -172,16 +171,16 @@ def _is_same(known: Checkpoint, values: Mapping[str, str]) -> bool:
     return (known.by or "", f"{known.on}", known.through) == said
 
 
-def _asked(archive: Archive, late: int | None, many: int | None) -> Asked:
+def _asked(archive: Archive, late: int | None, many: int | None) -> AskedByHand:
     """What is asked for by hand, and who is certified now."""
     from tankbook.ledger.part import settings_of
     from tankbook.ledger.shipped import sets_of
-    from tankbook.rules.terms import Asked
+    from tankbook.rules.terms import AskedByHand
 
-    return Asked(late, many, settings_of(archive.latest).people, sets_of)
+    return AskedByHand(late, many, settings_of(archive.latest).people, sets_of)
 
 
-def _watched(steps: Iterable[Step], commits: int) -> Iterator[Step]:
+def _watched(steps: Iterable[CommitStep], commits: int) -> Iterator[CommitStep]:
     """The steps as they come, with how far they are on a terminal."""
     from tankbook.cli.progress import Progress
 

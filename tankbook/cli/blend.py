@@ -11,10 +11,10 @@ from tankbook.cli.plan import Ambient, Bank
 
 if TYPE_CHECKING:
     from tankbook.cli.open_ledger import Desk
-    from tankbook.filling import Supply
+    from tankbook.filling import BlendSupply
     from tankbook.filling.blend_request import BlendWish
     from tankbook.gas import Gas
-    from tankbook.output.blend import Made
+    from tankbook.output.blend import BlendMade
     from tankbook.units import GaugePressure
 
 
@@ -80,13 +80,13 @@ def _wish(
 ) -> BlendWish:
     from tankbook.cli import option_values, queue
     from tankbook.filling.blend_request import BlendWish
-    from tankbook.filling.wish import Entry
+    from tankbook.filling.wish import QueueEntry
 
     shore = desk.shore
     start, gas = _contents(desk, from_)
     (name,) = desk.resolve([id_])
     return BlendWish(
-        entry=Entry(name, start),
+        entry=QueueEntry(name, start),
         target=option_values.gas("--to", to),
         unit=shore.value,
         gas=gas,
@@ -124,16 +124,16 @@ def _contents(desk: Desk, text: str) -> tuple[GaugePressure | None, Gas | None]:
     return option_values.pressure("--from", head.strip(), desk.shore), gas
 
 
-def _supply(desk: Desk, option: str, text: str, label: str) -> Supply | None:
+def _supply(desk: Desk, option: str, text: str, label: str) -> BlendSupply | None:
     from tankbook.cli import option_values
-    from tankbook.filling import Supply
+    from tankbook.filling import BlendSupply
 
     if not text:
         return None
     pressure, sign, volume = (part.strip() for part in text.partition("/"))
     if sign and not volume:
         raise RequestError(f"{option}: the volume is missing", "write it as 2000/50L")
-    return Supply(
+    return BlendSupply(
         label=label,
         pressure=option_values.pressure(option, pressure, desk.shore),
         water_volume=option_values.water_volume(option, volume, True) if volume else None,
@@ -151,11 +151,11 @@ def _bar(text: str) -> float:
     return value
 
 
-def _made(desk: Desk, wish: BlendWish) -> Made:
+def _made(desk: Desk, wish: BlendWish) -> BlendMade:
     from tankbook.filling import PlanError
     from tankbook.filling import blend as worked_out
     from tankbook.filling.blend_request import order_of
-    from tankbook.output.blend import Made
+    from tankbook.output.blend import BlendMade
 
     try:
         ordered = order_of(desk.book, desk.today, wish)
@@ -164,10 +164,12 @@ def _made(desk: Desk, wish: BlendWish) -> Made:
     station = desk.book.station
     clean_positions = station.oxygen_positions if station else None
     if ordered.order is None:
-        return Made(wish.entry.id, wish.target, ordered, None, oxygen_positions=clean_positions)
+        return BlendMade(
+            wish.entry.id, wish.target, ordered, None, oxygen_positions=clean_positions
+        )
     found, why, mend = None, "", ""
     try:
         found = worked_out(ordered.order)
     except PlanError as error:
         why, mend = str(error), error.mend
-    return Made(wish.entry.id, wish.target, ordered, found, why, mend, clean_positions)
+    return BlendMade(wish.entry.id, wish.target, ordered, found, why, mend, clean_positions)

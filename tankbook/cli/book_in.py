@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 from tankbook.acts.options import Flag, Opt
 from tankbook.cli import keys, option_values
 from tankbook.cli.answer import Answer, RequestError, shown
-from tankbook.cli.recording import LONGEST_ID, Asked, Bench, Planned, file_named, run
+from tankbook.cli.recording import LONGEST_ID, Bench, Given, Planned, file_named, run
 
 if TYPE_CHECKING:
     from tankbook.acts.arrivals import Arrival
@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
 
 def book_in(
-    given: Asked,
+    given: Given,
     marks: Annotated[
         Sequence[str], Opt("LINE", "Stamp marks as read off one shoulder; may be given again.")
     ] = (),

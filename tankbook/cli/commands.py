@@ -12,7 +12,7 @@ from importlib import import_module
 from typing import Any, NamedTuple
 
 
-class Work(StrEnum):
+class WorkArea(StrEnum):
     """By what work commands are listed."""
 
     ASKING = "Asking"
@@ -49,8 +49,8 @@ class Command(NamedTuple):
         return found
 
 
-BY_WORK: Mapping[Work, Mapping[str, Command]] = {
-    Work.ASKING: {
+BY_WORK: Mapping[WorkArea, Mapping[str, Command]] = {
+    WorkArea.ASKING: {
         "show": Command("show:show", "The whole card of a cylinder or set.", "tankbook show 14"),
         "list": Command(
             "listing:listing",
@@ -86,7 +86,7 @@ BY_WORK: Mapping[Work, Mapping[str, Command]] = {
             "tankbook commands bench",
         ),
     },
-    Work.BENCH: {
+    WorkArea.BENCH: {
         "book-in": Command(
             "book_in:book_in",
             "Book in one cylinder or a delivery.",
@@ -126,7 +126,7 @@ BY_WORK: Mapping[Work, Mapping[str, Command]] = {
             "tankbook correct 14 fill 2026-11-20 --why misread --set to=2950",
         ),
     },
-    Work.STATION: {
+    WorkArea.STATION: {
         "plan": Command(
             "plan:plan", "Plan a fill session.", "tankbook plan 14=500 15=800 --bank B1=2400"
         ),
@@ -241,7 +241,7 @@ BY_WORK: Mapping[Work, Mapping[str, Command]] = {
             },
         ),
     },
-    Work.COUNTER: {
+    WorkArea.COUNTER: {
         "rentals": Command(
             "rent:rentals", "The rental board: out, back today, late, short.", "tankbook rentals"
         ),
@@ -273,7 +273,7 @@ BY_WORK: Mapping[Work, Mapping[str, Command]] = {
         ),
         "slip": Command("hand_over:slip", "The slip of a hand-over, again.", "tankbook slip 51"),
     },
-    Work.WORKSHOP: {
+    WorkArea.WORKSHOP: {
         "jobs": Command(
             "jobs:jobs",
             "The workshop board, and customers' work.",
@@ -318,7 +318,7 @@ BY_WORK: Mapping[Work, Mapping[str, Command]] = {
             'tankbook requalify 14 15 --on 2026-10 --by T123 --stamp "10 T123 26"',
         ),
     },
-    Work.OFFICE: {
+    WorkArea.OFFICE: {
         "init": Command(
             "init:init",
             "Begin a ledger.",
@@ -342,7 +342,7 @@ BY_WORK: Mapping[Work, Mapping[str, Command]] = {
             "report:report", "The report on the fleet.", "tankbook report --html report.html"
         ),
     },
-    Work.ARCHIVE: {
+    WorkArea.ARCHIVE: {
         "history": Command(
             "history:history",
             "The life of a cylinder, and edits made since.",

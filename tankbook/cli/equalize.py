@@ -11,8 +11,8 @@ from tankbook.cli.plan import Ambient
 
 if TYPE_CHECKING:
     from tankbook.cli.open_ledger import Desk
-    from tankbook.filling.wish import Entry
-    from tankbook.output.equalize import Made
+    from tankbook.filling.wish import QueueEntry
+    from tankbook.output.equalize import EqualizingMade
     from tankbook.units import Temperature
 
 
@@ -51,11 +51,13 @@ def equalize(
     return desk.answer(output.text(made, desk.page), code)
 
 
-def _made(desk: Desk, entries: tuple[Entry, ...], degrees: Temperature | None, mix: bool) -> Made:
+def _made(
+    desk: Desk, entries: tuple[QueueEntry, ...], degrees: Temperature | None, mix: bool
+) -> EqualizingMade:
     from tankbook.filling import PlanError
     from tankbook.filling import equalize as settle
     from tankbook.filling.prepare import bring_together
-    from tankbook.output.equalize import Made
+    from tankbook.output.equalize import EqualizingMade
 
     try:
         ready = bring_together(desk.book, desk.today, entries, desk.shore.value, degrees)
@@ -73,4 +75,4 @@ def _made(desk: Desk, entries: tuple[Entry, ...], degrees: Temperature | None, m
             )
         except PlanError as error:
             why, mend = str(error), error.mend
-    return Made(ready, found, why, mend)
+    return EqualizingMade(ready, found, why, mend)

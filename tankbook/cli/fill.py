@@ -25,7 +25,7 @@ from tankbook.cli.fill_log_options import (
     pressures,
 )
 from tankbook.cli.local import midnight_of
-from tankbook.cli.recording import Asked, Bench, Planned, file_named, run
+from tankbook.cli.recording import Bench, Given, Planned, file_named, run
 from tankbook.gas import Gas
 
 if TYPE_CHECKING:
@@ -34,7 +34,7 @@ if TYPE_CHECKING:
 
 
 def fill(
-    given: Asked,
+    given: Given,
     ids: Annotated[
         Sequence[str], Arg("ID[=PRESSURE]", "Cylinders or sets; 14=2980 is one's own.")
     ] = (),
@@ -140,7 +140,7 @@ class _Line(Struct, frozen=True):
         return plan(bench.book, wanted, filling, at=moment(bench, self.at), gave=gave)
 
 
-def _from_sheet(given: Asked, file: str, line: _Line, how: Callable[[Bench], Filling]) -> Answer:
+def _from_sheet(given: Given, file: str, line: _Line, how: Callable[[Bench], Filling]) -> Answer:
     """Record the rows of a sheet that stand; exit code 1 when a row is refused."""
     if line != _Line():
         mend = "the sheet says which, when and to what"
@@ -170,7 +170,7 @@ def _from_sheet(given: Asked, file: str, line: _Line, how: Callable[[Bench], Fil
     return replace(answer, code=NO if answer.code == DONE and refused else answer.code)
 
 
-def _once(given: Asked, planned: Callable[[Bench], Planned]) -> Answer:
+def _once(given: Given, planned: Callable[[Bench], Planned]) -> Answer:
     """Log fills that are not logged yet; on a terminal, ask about those that seem to be."""
     logged: tuple[str, ...] = ()
 

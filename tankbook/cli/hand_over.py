@@ -9,12 +9,12 @@ from msgspec.structs import replace
 from tankbook.acts.options import Id, Opt
 from tankbook.cli.answer import DONE, Answer, RequestError
 from tankbook.cli.options import Common
-from tankbook.cli.recording import Asked, Bench, Planned, run
+from tankbook.cli.recording import Bench, Given, Planned, run
 from tankbook.units import Money
 
 
 def hand_over(
-    given: Asked,
+    given: Given,
     id_: Id,
     *,
     to: Annotated[str, Opt("REFERENCE", "The buyer's reference; no name.")],

@@ -92,7 +92,7 @@ def _told(asked: Common, disk: Files, how: _How) -> tuple[Answer, dict[str, byte
     from tankbook.ledger.bundle import shipped
     from tankbook.output import history as output
     from tankbook.output.as_json import dumps
-    from tankbook.rules.history import life_of
+    from tankbook.rules.history import life_story
 
     with _opened(asked, disk) as (archive, files, why_not):
         until, fills = how.until, how.fills or how.bundle
@@ -108,7 +108,7 @@ def _told(asked: Common, disk: Files, how: _How) -> tuple[Answer, dict[str, byte
         lines = [each for each in lines if written(each.at)]
         past = _past(archive, files, path, ids, formerly)
         unsaved = archive.unsaved_commit if archive else None
-        life = life_of(name, path, past.steps, node, lines, past.gone, unsaved)
+        life = life_story(name, path, past.steps, node, lines, past.gone, unsaved)
         settings = part.settings_of(files)
         shore = settings.units
         made: dict[str, bytes] = {}
@@ -122,7 +122,7 @@ def _told(asked: Common, disk: Files, how: _How) -> tuple[Answer, dict[str, byte
     if until:
         # its lines are cut by their moments already
         life = replace(life.until(until), lines=life.lines, months=life.months)
-    archived = output.Archive(past.every, why_not, shallow)
+    archived = output.GitLook(past.every, why_not, shallow)
     notes = (*notes, *conflicts([*faults, *findings]))
     of_all, said = _faults(asked, loud.unread([*faults, *findings]))
     code = loud.code_with(DONE, of_all)
@@ -163,7 +163,7 @@ def _bundled(
 ) -> tuple[dict[str, bytes], tuple[str, ...]]:
     """The records that a bundle holds, and what its first page says of them."""
     from tankbook.ledger import part
-    from tankbook.ledger.bundle import at_last_fill, contents, uncommitted, versions
+    from tankbook.ledger.bundle import at_last_fill, records_about, unlike_commit, versions
     from tankbook.ledger.text import printable
     from tankbook.rules.vanished import members
 
@@ -174,12 +174,12 @@ def _bundled(
     ids = (name, *sets, *formerly, *sides)
     fills = [line for line in lines if line.act == "fill"]
     sources = {s.strip() for line in fills for s in (line.source_ or "").split("+")} - {*ids, ""}
-    made = contents(files, paths, ids, sorted(sources), written)
+    made = records_about(files, paths, ids, sorted(sources), written)
     if archive is None:
         return made, ()
     told = []
-    committed = contents(archive.files, paths, ids, sorted(sources), written)
-    changed = [] if archive.past else uncommitted(made, committed)
+    committed = records_about(archive.files, paths, ids, sorted(sources), written)
+    changed = [] if archive.past else unlike_commit(made, committed)
     if changed:
         named = ", ".join(map(printable, changed))
         told.append(f"Not as that commit has it, but as it lay in the folder: {named}.")
@@ -245,10 +245,10 @@ def _named(archive: Archive | None, files: Files, text: str) -> str:
     """The id asked for; one whose file is gone is known to git by its whole id."""
     from tankbook.ledger import part
     from tankbook.ledger.errors import LedgerError
-    from tankbook.ledger.names import is_safe_id, named
+    from tankbook.ledger.names import is_safe_id, resolve_among
 
     try:
-        return named(part.ids_of(files), text)
+        return resolve_among(part.ids_of(files), text)
     except LedgerError as error:
         if archive is not None and is_safe_id(text) and archive.once_had(text):
             return text

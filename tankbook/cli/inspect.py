@@ -10,7 +10,7 @@ from msgspec.structs import replace
 
 from tankbook.acts.options import IDS, TIME, Flag, Opt
 from tankbook.cli.answer import DONE, Answer, RequestError, shown
-from tankbook.cli.recording import Asked, Bench, Planned, run, time_of
+from tankbook.cli.recording import Bench, Given, Planned, run, time_of
 
 if TYPE_CHECKING:
     from tankbook.acts.inspect import Look
@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 
 
 def inspect(
-    given: Asked,
+    given: Given,
     ids: Annotated[list[str], IDS],
     checklist: Annotated[
         str, Opt("NAME", "new, annual, internal, outside, or the shop's own.")
@@ -176,7 +176,7 @@ def _all_at_once(bench: Bench, ids: list[str], said: _Said, marks: Excepted) -> 
 
 
 def _step_by_step(
-    given: Asked, ids: list[str], said: _Said, notes: Sequence[str], afresh: bool
+    given: Given, ids: list[str], said: _Said, notes: Sequence[str], afresh: bool
 ) -> Answer:
     """Ask each step, then record what was answered; or keep it for later."""
     from tankbook.acts.inspect import inspect as plan
@@ -239,7 +239,7 @@ def _answered(desk: Desk, id_: str, said: _Said, walk: Walk) -> tuple[tuple[str,
     return ask_answers(open_against(known, known.cylinders[id_]), said.look.why)
 
 
-def _kept(given: Asked, id_: str, walk: Walk) -> Answer:
+def _kept(given: Given, id_: str, walk: Walk) -> Answer:
     from tankbook.output import as_json, recorded
     from tankbook.output import inspect as output
     from tankbook.records.edits import Refusal

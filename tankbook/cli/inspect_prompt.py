@@ -18,11 +18,19 @@ from tankbook.cli import keys, option_values
 from tankbook.cli.answer import RequestError
 from tankbook.output import inspect as output
 from tankbook.output.page import Page
-from tankbook.records.checklist import Step
+from tankbook.records.checklist import ChecklistStep
 from tankbook.records.entries import StepFinding
 from tankbook.records.finding import FindingRow
 from tankbook.records.kinds import Adverse, NoDisc
-from tankbook.records.words import OUTLET_TWINS, SEEN_TWINS, Group, Outlet, Seen, Shore, StepResult
+from tankbook.records.words import (
+    OUTLET_TWINS,
+    SEEN_TWINS,
+    ChecklistGroup,
+    Outlet,
+    Seen,
+    Shore,
+    StepResult,
+)
 from tankbook.units import GaugePressure, Length
 
 T = TypeVar("T")
@@ -93,7 +101,7 @@ def walk_through(
         keep(walk, texts)
 
 
-def _answer(step: Step, result: StepResult, rows: Sequence[FindingRow]) -> StepFinding:
+def _answer(step: ChecklistStep, result: StepResult, rows: Sequence[FindingRow]) -> StepFinding:
     if result is StepResult.PASS:
         return StepFinding(step=step.name, result=result)
     note = _insist("what was seen: ", lambda text: text)
@@ -113,11 +121,11 @@ MEASURED = frozenset({Seen.PITS, Seen.LINE_CORROSION, Seen.GOUGE, Seen.DENT, See
 """What a limit is set on: how deep and how long it is decides."""
 
 
-def _what(answer: StepFinding, step: Step, rows: Sequence[FindingRow]) -> Seen | None:
+def _what(answer: StepFinding, step: ChecklistStep, rows: Sequence[FindingRow]) -> Seen | None:
     """What a finding is: asked of each that holds or rejects, and where the note names one."""
     words = words_of(answer, step, rows)
     must = bool(words) or looks_for_cracks(answer.step)
-    if not must and (answer.result is StepResult.NOTE or step.group is Group.VALVE):
+    if not must and (answer.result is StepResult.NOTE or step.group is ChecklistGroup.VALVE):
         return None
     kinds = dict.fromkeys(kind for each in words.values() for kind in each)
     first = f", such as {' or '.join(kinds)}" if kinds else ""
@@ -182,7 +190,7 @@ def _insist(prompt: str, parse: Callable[[str], T]) -> T:
         keys.say("  something has to be said here\n")
 
 
-def _read_at(step: Step, shore: Shore) -> dict[str, str]:
+def _read_at(step: ChecklistStep, shore: Shore) -> dict[str, str]:
     """What is read at a step, checked as it is typed; an empty line leaves it to the card."""
     found = {}
     for name, prompt in PROMPTS.get(step.name, ()):

@@ -8,7 +8,7 @@ from typing import Annotated
 
 from tankbook.acts.options import Began, Ids, Note, Opt, Told
 from tankbook.cli.answer import Answer
-from tankbook.cli.names import Asked, names_asked, open_with_names, with_hint
+from tankbook.cli.names import NamesAsked, names_asked, open_with_names, with_hint
 from tankbook.cli.options import Common
 from tankbook.cli.recording import Bench, Planned
 from tankbook.records.words import JobState, Work
@@ -19,7 +19,7 @@ WORK = "hydro,visual,..."
 
 def jobs(
     asked: Common,
-    names: Asked = False,
+    names: NamesAsked = False,
 ) -> Answer | None:
     """The workshop board: how many are in, promised today, to call, at the requalifier.
 

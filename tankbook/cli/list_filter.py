@@ -18,7 +18,7 @@ from tankbook.records.fields import (
     Kind,
     ListOf,
     Nested,
-    Reader,
+    NodeReader,
     Record,
     attributes_of,
     keys_of,
@@ -45,7 +45,7 @@ DERIVED: dict[str, Callable[[Listed], Any]] = {
 """Fields that are worked out; the status is that of the entries, not only the recorded word."""
 
 
-class Condition(Struct, frozen=True):
+class ListCondition(Struct, frozen=True):
     """A field, how it is compared, and with what. `wanted` is None for `field=`, not recorded."""
 
     field: str
@@ -73,7 +73,7 @@ def plain(**options: str) -> list[str]:
     return [f"{name}={text}" for name, text in options.items() if text]
 
 
-def parse(text: str, shore: Shore) -> Condition:
+def parse(text: str, shore: Shore) -> ListCondition:
     """Read `service_pressure<3300`. Raises `RequestError`."""
     found = WRITTEN.fullmatch(text.strip())
     if found is None:
@@ -84,12 +84,12 @@ def parse(text: str, shore: Shore) -> Condition:
     if not said:
         if operator not in {"=", "!="}:
             raise RequestError(f"--where: {text!r} compares with nothing", "write a value")
-        return Condition(name, operator, None)
+        return ListCondition(name, operator, None)
     wanted = _value(kind, name, said, shore)
     if operator not in {"=", "!="} and isinstance(wanted, str):
         mend = "only quantities, dates and counts come in an order; use = or !="
         raise RequestError(f"--where: {name} is not more or less than anything", mend)
-    return Condition(name, operator, wanted)
+    return ListCondition(name, operator, wanted)
 
 
 def sort_key(text: str) -> Callable[[Listed], Any]:
@@ -152,7 +152,7 @@ def _value(kind: Kind | None, name: str, text: str, shore: Shore) -> Any:
         return text
     if kind is PRESSURE and BARE.fullmatch(text):
         text = f"{text} {shore}"
-    reader = Reader("")
+    reader = NodeReader("")
     mark = Mark(0, 1, 1)
     got = kind.read(Scalar(text, mark, mark), name, reader)
     if reader.findings:

@@ -8,7 +8,7 @@ import typer
 
 from tankbook.acts.options import Arg
 from tankbook.cli.answer import Answer, RequestError, as_data
-from tankbook.cli.commands import BY_WORK, Command, Work, every_line
+from tankbook.cli.commands import BY_WORK, Command, WorkArea, every_line
 from tankbook.cli.options import Common, Json
 
 
@@ -18,9 +18,9 @@ def listed(
     json: Json = False,
 ) -> Answer:
     """Every command by the work, and what it does."""
-    wanted = [each for each in Work if each.casefold().startswith(work.casefold())]
+    wanted = [each for each in WorkArea if each.casefold().startswith(work.casefold())]
     if not wanted:
-        known = ", ".join(each.casefold() for each in Work)
+        known = ", ".join(each.casefold() for each in WorkArea)
         raise RequestError(f"{work!r} is no work that commands are listed by", f"known: {known}")
     if json or (isinstance(context.obj, Common) and context.obj.json):
         return as_data(
@@ -35,6 +35,6 @@ def listed(
     return Answer("\n\n".join(parts) + "\n")
 
 
-def _told(work: Work, line: str, command: Command) -> dict[str, str]:
+def _told(work: WorkArea, line: str, command: Command) -> dict[str, str]:
     said = {"work": str(work), "command": line}
     return {**said, "briefly": command.briefly, "example": command.example}

@@ -36,7 +36,7 @@ def refuse_left_out(option: str, day: dt.date, clock: dt.time) -> None:
 
 def midnight_of(day: dt.date) -> dt.datetime:
     """The beginning of a day here. What is added to it is time as a clock here shows it."""
-    return dt.datetime.combine(day, dt.time.min, Here())
+    return dt.datetime.combine(day, dt.time.min, LocalTime())
 
 
 def at_about(day: dt.date, clock: dt.time) -> dt.datetime:
@@ -44,10 +44,10 @@ def at_about(day: dt.date, clock: dt.time) -> dt.datetime:
     found = dt.datetime.combine(day, clock).astimezone()
     if found.date() == day:
         return found
-    return dt.datetime.combine(day, clock, Here())
+    return dt.datetime.combine(day, clock, LocalTime())
 
 
-class Here(dt.tzinfo):
+class LocalTime(dt.tzinfo):
     """The time of this computer's clock, whose offset is that of each moment."""
 
     def utcoffset(self, when: dt.datetime | None) -> dt.timedelta | None:

@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from tankbook.cli.options import Common
     from tankbook.output.people import Names
 
-Asked = Annotated[
+NamesAsked = Annotated[
     bool,
     Flag("Tell the names and telephone numbers that this computer knows.", "--names"),
 ]

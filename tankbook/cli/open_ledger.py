@@ -219,7 +219,7 @@ def open_desk(asked: Common) -> Desk:
     """Find and read the ledger. Raises `LedgerError` and `RequestError`."""
     from tankbook.ledger.load import load_from  # a history does without
 
-    def opened(source: Source) -> Desk:
+    def opened(source: LedgerSource) -> Desk:
         book = load_from(source.files, today=source.today, clock=clock(), now=moment())
         if source.commit is None:
             book = compared(book, source.root, source.today)
@@ -237,12 +237,12 @@ def compared(book: Book, root: Path, today: dt.date) -> Book:
     seen = replace(book, absence=look(root))
     if not seen.absence.quiet:
         return seen
-    from tankbook.rules.put_back import judged
+    from tankbook.rules.put_back import gone_judged
 
-    return replace(book, absence=judged(seen, today))
+    return replace(book, absence=gone_judged(seen, today))
 
 
-class Source(Struct, frozen=True):
+class LedgerSource(Struct, frozen=True):
     """Where a ledger is read from, and the day it is asked about.
 
     `cut` says that what is dated later is left out; `commit` is the one asked for with --as-of.
@@ -260,7 +260,7 @@ class Source(Struct, frozen=True):
         return read_from_commit(self.commit)
 
 
-def asked_of(asked: Common, work: Callable[[Source], T]) -> T:
+def asked_of(asked: Common, work: Callable[[LedgerSource], T]) -> T:
     """What `work` makes of the ledger's files: in its folder, as whole acts left them, or with
     --as-of as git had them then.
 
@@ -276,7 +276,9 @@ def asked_of(asked: Common, work: Callable[[Source], T]) -> T:
         from tankbook.ledger.whole import whole
 
         today, root = day_asked(asked), root_asked(asked)
-        return whole(root, lambda files: work(Source(root, files, today, bool(asked.on))), told)
+        return whole(
+            root, lambda files: work(LedgerSource(root, files, today, bool(asked.on))), told
+        )
     with _at_commit(asked) as source:
         return work(source)
 
@@ -290,7 +292,7 @@ def told(line: str) -> None:
 
 
 @contextmanager
-def _at_commit(asked: Common) -> Iterator[Source]:
+def _at_commit(asked: Common) -> Iterator[LedgerSource]:
     """The files as git had them."""
     from tankbook.ledger.gitfiles import commit_asked, objects_of
     from tankbook.ledger.gitread import Repository
@@ -301,7 +303,7 @@ def _at_commit(asked: Common) -> Iterator[Source]:
     with objects_of(root) as objects:
         commit, day = commit_asked(repository, objects, asked.as_of, clock())
         today = option_values.day("--on", asked.on) if asked.on else day
-        yield Source(root, files_then(repository, objects, commit), today, True, commit)
+        yield LedgerSource(root, files_then(repository, objects, commit), today, True, commit)
 
 
 def conflicts(findings: Sequence[Finding]) -> Iterator[str]:

@@ -14,9 +14,9 @@ from tankbook.output.screen import one_line
 if TYPE_CHECKING:
     from tankbook.cli.open_ledger import Desk
     from tankbook.cli.queue import Chosen
-    from tankbook.filling.wish import Entry, Wish
+    from tankbook.filling.wish import QueueEntry, Wish
     from tankbook.gas import Gas
-    from tankbook.output.plan import Made
+    from tankbook.output.plan import PlanMade
     from tankbook.units import PressureRate
 
 
@@ -100,7 +100,7 @@ def plan(
     return desk.answer(text + printed, code, fleet=True, whole=True)
 
 
-def _print(desk: Desk, made: Made, file: str) -> str:
+def _print(desk: Desk, made: PlanMade, file: str) -> str:
     """The plan as a bench card; nothing is printed where there is no plan."""
     from tankbook.cli.printing import print_into
     from tankbook.output.paper.bench_card import bench_card
@@ -129,7 +129,9 @@ def _selected(
     return queue.chosen(desk, conditions, use, most, gas)
 
 
-def _queue(desk: Desk, texts: list[str], file: str, selected: Chosen | None) -> tuple[Entry, ...]:
+def _queue(
+    desk: Desk, texts: list[str], file: str, selected: Chosen | None
+) -> tuple[QueueEntry, ...]:
     """Everything asked for, in order; what is named goes before what a filter found."""
     from tankbook.cli import queue
 
@@ -149,7 +151,7 @@ def _queue(desk: Desk, texts: list[str], file: str, selected: Chosen | None) -> 
 
 def _wish(
     desk: Desk,
-    entries: tuple[Entry, ...],
+    entries: tuple[QueueEntry, ...],
     gas: Gas,
     banks: list[str],
     holds: list[str],
@@ -214,13 +216,13 @@ def _made(
     explain: bool,
     begins: dt.datetime | None,
     until: dt.datetime | None,
-) -> Made:
+) -> PlanMade:
     from msgspec.structs import replace
 
-    from tankbook.filling import Favour, PlanError, compare
+    from tankbook.filling import Favour, PlanError, compare_ways
     from tankbook.filling import plan as planned
     from tankbook.filling.prepare import prepare
-    from tankbook.output.plan import Made
+    from tankbook.output.plan import PlanMade
 
     try:
         prepared = prepare(desk.book, desk.today, wish)
@@ -230,13 +232,13 @@ def _made(
         if session and found and found.readiness and not found.readiness.in_time:
             quick = replace(session, favour=Favour.TIME)
             hurried = planned(quick).session_minutes if session != quick else None
-        return Made(
+        return PlanMade(
             gas=wish.gas,
             prepared=prepared,
             plan=found,
             asked=len(wish.queue),
             passed_over=selected.passed_over if selected else (),
-            compared=compare(session) if session and explain else None,
+            compared=compare_ways(session) if session and explain else None,
             begins=begins,
             ready_by=until,
             hurried=hurried,
@@ -245,7 +247,7 @@ def _made(
         raise RequestError(str(error), error.mend) from None
 
 
-def _draw(made: Made, file: str) -> None:
+def _draw(made: PlanMade, file: str) -> None:
     from tankbook.ledger.handed_out import write_out
     from tankbook.output.plot import drawing
     from tankbook.output.svg import standing_alone

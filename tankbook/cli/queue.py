@@ -13,8 +13,8 @@ from tankbook.cli.answer import RequestError
 from tankbook.cli.open_ledger import Desk
 
 if TYPE_CHECKING:
-    from tankbook.cli.list_filter import Condition
-    from tankbook.filling.wish import Entry
+    from tankbook.cli.list_filter import ListCondition
+    from tankbook.filling.wish import QueueEntry
     from tankbook.gas import Gas
     from tankbook.records.cylinder import Cylinder
     from tankbook.units import GaugePressure
@@ -22,20 +22,20 @@ if TYPE_CHECKING:
 T = TypeVar("T")
 
 
-def named(desk: Desk, texts: list[str]) -> Iterator[Entry]:
+def named(desk: Desk, texts: list[str]) -> Iterator[QueueEntry]:
     """`14=500`, or `14` with the pressure on record. Raises `LedgerError`, `RequestError`."""
-    from tankbook.filling.wish import Entry
+    from tankbook.filling.wish import QueueEntry
 
     for id_, said in option_values.listed(desk.resolve, texts):
         if said.text == "":
             raise RequestError(f"{said.whole}: what does its gauge show?", f"write {said.name}=500")
         shown = option_values.pressure(said.name, said.text, desk.shore) if said.text else None
-        yield Entry(id_, shown)
+        yield QueueEntry(id_, shown)
 
 
-def filed(desk: Desk, file: str) -> Iterator[Entry]:
+def filed(desk: Desk, file: str) -> Iterator[QueueEntry]:
     """The cylinders of a file. Raises `LedgerError`, `RequestError` with the line at fault."""
-    from tankbook.filling.wish import Entry
+    from tankbook.filling.wish import QueueEntry
     from tankbook.ledger.errors import LedgerError
     from tankbook.ledger.keyed import read_queue
 
@@ -45,7 +45,7 @@ def filed(desk: Desk, file: str) -> Iterator[Entry]:
         except LedgerError as error:
             raise RequestError(f"{line.where}: {error}") from None
         said = line.pressure
-        yield Entry(
+        yield QueueEntry(
             id_,
             option_values.pressure(f"{line.where}: {line.id}", said, desk.shore) if said else None,
         )
@@ -54,18 +54,18 @@ def filed(desk: Desk, file: str) -> Iterator[Entry]:
 class Chosen(Struct, frozen=True):
     """The cylinders that fit a filter, and those that fit it but are no matter for this session."""
 
-    entries: tuple[Entry, ...]
+    entries: tuple[QueueEntry, ...]
     passed_over: tuple[tuple[str, str], ...]
 
 
 def chosen(
-    desk: Desk, conditions: list[Condition], use: str, below: GaugePressure | None, gas: Gas
+    desk: Desk, conditions: list[ListCondition], use: str, below: GaugePressure | None, gas: Gas
 ) -> Chosen:
     """Cylinders and doubles that fit, in service, for this gas, and not full (or below `below`).
 
     What is away, held or labelled for another gas is passed over and named, not refused.
     """
-    from tankbook.filling.wish import Entry
+    from tankbook.filling.wish import QueueEntry
 
     book = desk.book
     paired = {m for doubles in book.sets.values() for m in doubles.cylinders}
@@ -84,11 +84,11 @@ def chosen(
         if why:
             passed.append((id_, why))
         else:
-            entries.append(Entry(id_))
+            entries.append(QueueEntry(id_))
     return Chosen(tuple(entries), tuple(passed))
 
 
-def _fits(desk: Desk, cylinder: Cylinder, conditions: list[Condition]) -> bool:
+def _fits(desk: Desk, cylinder: Cylinder, conditions: list[ListCondition]) -> bool:
     from tankbook.output.listing import Listed
     from tankbook.rules.fill_history import contents_of
     from tankbook.rules.status import status_of

@@ -10,9 +10,8 @@ from msgspec.structs import replace
 
 from tankbook.acts.options import Arg, Flag, Opt
 from tankbook.cli.answer import Answer, RequestError
-from tankbook.cli.names import Asked as Names
-from tankbook.cli.names import names_asked, open_with_names, with_hint
-from tankbook.cli.recording import Asked, Bench, Planned, run
+from tankbook.cli.names import NamesAsked, names_asked, open_with_names, with_hint
+from tankbook.cli.recording import Bench, Given, Planned, run
 from tankbook.units import PartialDate
 
 if TYPE_CHECKING:
@@ -22,7 +21,7 @@ if TYPE_CHECKING:
 
 
 def recall(
-    given: Asked,
+    given: Given,
     source: Annotated[
         str, Arg("SOURCE", "A bank or the compressor; that of the failed air test, if not said.")
     ] = "",
@@ -38,7 +37,7 @@ def recall(
     made_before: Annotated[PartialDate | None, Opt("MONTH", "A notice: made before.")] = None,
     hold: Annotated[bool, Flag("Put every one of them on hold.")] = False,
     why: Annotated[str, Opt("TEXT", "Why they are held; worded here, if not.")] = "",
-    names: Names = False,
+    names: NamesAsked = False,
 ) -> Answer:
     """Every cylinder filled from a bad source since its last good test, or named in a notice.
 
@@ -111,9 +110,9 @@ def _finder(
 
 
 def _source(book: Book, text: str) -> str:
-    from tankbook.rules.recall import compressor_of, failed_test, source_of_test, sources_of
+    from tankbook.rules.recall import compressor_of, failed_test, gas_labels, source_of_test
 
-    known = sources_of(book)
+    known = gas_labels(book)
     if text:
         found = [name for name in known if name.casefold() == text.casefold()]
         if not found:

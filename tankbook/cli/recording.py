@@ -42,7 +42,7 @@ Planned: TypeAlias = "Act | Refusal"
 By = Annotated[str, Opt("XX", "Initials of who did it; the settings' operator, if not said.")]
 Day = Annotated[str, Opt("DATE", "The day it was done (2026-11-25); today, if not said.", "--on")]
 DryRun = Annotated[bool, Flag("Show what would change, write nothing.")]
-Commit = Annotated[
+CommitOption = Annotated[
     bool | None, Flag("Commit it to git, or not; else as the settings say.", "--commit/--no-commit")
 ]
 
@@ -52,7 +52,7 @@ LONGEST_ID = 64
 LONGEST_PATH = 1024
 
 
-class Asked(Struct, frozen=True):
+class Given(Struct, frozen=True):
     """The options of a recording command as given."""
 
     common: Common
@@ -145,7 +145,7 @@ def time_of(bench: Bench, text: str) -> dt.time | None:
     return at
 
 
-def run(given: Asked, plan: Callable[[Bench], Planned], *, again: bool = False) -> Answer:
+def run(given: Given, plan: Callable[[Bench], Planned], *, again: bool = False) -> Answer:
     """Plan an act on the ledger as it stands, nobody else writing, record it and tell it.
 
     With `again` it is recorded even where it is the same as one that could not be told.
@@ -229,7 +229,7 @@ def recorded(function: Callable[..., Any]) -> Callable[..., Answer]:
     def command(context: typer.Context, **options: Any) -> Answer:
         on = options["on"] if "on" in shared else ""
         of_all = common(context, options["json"], on, options["ledger"])
-        given = Asked(of_all, options["by"], options["dry_run"], options["commit"])
+        given = Given(of_all, options["by"], options["dry_run"], options["commit"])
         texts = {
             name: options[name]
             for name in said
@@ -273,7 +273,7 @@ def _shared(
     by: By = "",
     on: Day = "",
     dry_run: DryRun = False,
-    commit: Commit = None,
+    commit: CommitOption = None,
     json: Json = False,
     ledger: Ledger = "",
 ) -> None:

@@ -11,10 +11,9 @@ from tankbook.acts.options import Arg, Opt
 from tankbook.cli import keys, option_values
 from tankbook.cli.answer import Answer, RequestError
 from tankbook.cli.fill_log_options import MOMENT, Degrees, DegreesText, moment
-from tankbook.cli.names import Asked as Names
-from tankbook.cli.names import names_asked, open_with_names, with_hint
+from tankbook.cli.names import NamesAsked, names_asked, open_with_names, with_hint
 from tankbook.cli.options import Common
-from tankbook.cli.recording import Asked, Bench, Planned, run
+from tankbook.cli.recording import Bench, Given, Planned, run
 from tankbook.gas import Gas
 from tankbook.records.words import Isolator
 
@@ -86,7 +85,7 @@ def _going(bench: Bench, texts: Iterable[str]) -> list[Going]:
 
 
 def return_(
-    given: Asked,
+    given: Given,
     ids: Annotated[
         list[str],
         Arg(
@@ -195,7 +194,7 @@ def _damage(bench: Bench, texts: list[str], ids: list[str]) -> dict[str, str]:
 
 def rentals(
     asked: Common,
-    names: Names = False,
+    names: NamesAsked = False,
 ) -> Answer:
     """The rental board: out, back today, late, and any day ahead that is short."""
     from tankbook.output import rentals as output

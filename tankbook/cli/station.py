@@ -30,7 +30,7 @@ def station(asked: Common) -> Answer | None:
         raise desk.unanswered("the station's file cannot be read", json=asked.json)
     if book.station is None:
         raise RequestError("no station is on record", "describe it in station.yaml")
-    state = output.State(
+    state = output.StationState(
         station=book.station,
         today=today,
         reasons=tuple(dict.fromkeys((*station_reasons(book, today), *shut_by(book, today)))),

@@ -12,7 +12,7 @@ from tankbook.acts.options import Arg, Flag, Note, Opt
 from tankbook.cli import option_values
 from tankbook.cli.answer import DONE, NO, Answer, RequestError, with_more
 from tankbook.cli.options import Common
-from tankbook.cli.recording import Asked, Bench, Planned, file_named, run
+from tankbook.cli.recording import Bench, Given, Planned, file_named, run
 
 if TYPE_CHECKING:
     from tankbook.rules.stock import Count
@@ -37,7 +37,7 @@ def stock(asked: Common) -> Answer:
 
 
 def count(
-    given: Asked,
+    given: Given,
     ids: Annotated[Sequence[str], Arg("ID", "What was found; a tail will do.")] = (),
     *,
     from_: Annotated[
@@ -66,7 +66,7 @@ def count(
         from tankbook.acts.lost import after_count
         from tankbook.ledger.keyed import read_found
         from tankbook.output import stock as output
-        from tankbook.rules.stock import count as count_of
+        from tankbook.rules.stock import count_of
 
         words = [*ids, *(read_found(file_named("--from", from_)) if from_ else [])]
         found = count_of(bench.book.as_known_on(bench.today), bench.resolve(words), place)

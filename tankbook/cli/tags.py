@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from tankbook.cli.open_ledger import Desk
     from tankbook.cli.progress import Progress
     from tankbook.output.card import Card
-    from tankbook.output.paper.grid import Grid
+    from tankbook.output.paper.grid import LabelGrid
     from tankbook.output.paper.run import Printed
     from tankbook.rules.labels import LabelKind
 
@@ -154,7 +154,7 @@ def _run(
     desk: Desk,
     ids: list[str],
     kind: LabelKind,
-    grid: Grid,
+    grid: LabelGrid,
     progress: Progress,
     *,
     start: int,
@@ -185,7 +185,7 @@ def _refused(desk: Desk, against: list[str], json: bool) -> Answer:
     return desk.answer(run.refused(against, desk.page), NO)
 
 
-def _grid(desk: Desk, name: str, kind: LabelKind) -> Grid:
+def _grid(desk: Desk, name: str, kind: LabelKind) -> LabelGrid:
     from tankbook.ledger import shipped
     from tankbook.output.paper.grid import grid_of
     from tankbook.records.words import Shore

@@ -6,13 +6,13 @@ import typer
 
 from tankbook.cli.answer import Answer, as_data
 from tankbook.cli.options import Json, Ledger, common
-from tankbook.cli.recording import Commit, DryRun
+from tankbook.cli.recording import CommitOption, DryRun
 
 
 def tidy(
     context: typer.Context,
     dry_run: DryRun = False,
-    commit: Commit = None,
+    commit: CommitOption = None,
     json: Json = False,
     ledger: Ledger = "",
 ) -> Answer:

@@ -31,7 +31,7 @@ def validate(
     this version refuses, by what is to be mended.
     """
     from tankbook.cli import loud
-    from tankbook.cli.open_ledger import Source, asked_of, clock, compared, moment
+    from tankbook.cli.open_ledger import LedgerSource, asked_of, clock, compared, moment
     from tankbook.ledger.contacts import check_contacts
     from tankbook.ledger.load import read_from
     from tankbook.ledger.names import SETTINGS_FILE
@@ -42,7 +42,7 @@ def validate(
     if form not in FORMATS:
         raise RequestError(f"--format: {form!r} is not known", f"known: {', '.join(FORMATS)}")
 
-    def opened(source: Source) -> tuple[Source, Book]:
+    def opened(source: LedgerSource) -> tuple[LedgerSource, Book]:
         book = read_from(source.files, clock=clock(), now=moment()).as_known_on(source.today)
         if source.commit is None:
             book = compared(book, source.root, source.today)

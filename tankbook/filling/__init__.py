@@ -1,7 +1,8 @@
 """Filling: equalizing, planning a session, the heat of a fill, blending.
 
-`plan` and `compare` take a `Session`, `equalize` takes cylinders, `blend` a `BlendOrder`. All are
-pure and give the same answer to the same question. What cannot be answered is a `PlanError`.
+`plan` and `compare_ways` take a `Session`, `equalize` takes cylinders, `blend` a `BlendOrder`.
+All are pure and give the same answer to the same question. What cannot be answered is a
+`PlanError`.
 """
 
 from tankbook.filling.blend import blend
@@ -10,77 +11,77 @@ from tankbook.filling.blend_nouns import (
     BlendAct,
     BlendOrder,
     BlendStep,
-    Span,
-    Supply,
+    BlendSupply,
+    PercentSpan,
     TopOff,
     TopOffKind,
 )
-from tankbook.filling.equalize import Equalized, Settled, equalize
+from tankbook.filling.equalize import Equalized, LevelCylinder, equalize
 from tankbook.filling.nouns import (
-    Bank,
-    Compressor,
-    Gauge,
+    PlanBank,
+    PlanCompressor,
     PlanError,
+    PlanGauge,
     Session,
-    Standard,
+    StandardCylinder,
     StationPolicy,
     Vessel,
 )
 from tankbook.filling.plan_form import as_json, outcome_form
 from tankbook.filling.problem import Favour
 from tankbook.filling.results import (
-    Act,
     BankAfter,
-    Change,
+    CylinderChange,
     Ends,
     Hot,
     Load,
     Outcome,
     Plan,
+    PlanAct,
+    PlanStep,
     Reached,
     Readiness,
     Seat,
-    Step,
     Unfilled,
 )
-from tankbook.filling.session import compare, plan
+from tankbook.filling.session import compare_ways, plan
 
 __all__ = [
-    "Act",
-    "Bank",
     "BankAfter",
     "Blend",
     "BlendAct",
     "BlendOrder",
     "BlendStep",
-    "Change",
-    "Compressor",
+    "BlendSupply",
+    "CylinderChange",
     "Ends",
     "Equalized",
     "Favour",
-    "Gauge",
     "Hot",
+    "LevelCylinder",
     "Load",
     "Outcome",
+    "PercentSpan",
     "Plan",
+    "PlanAct",
+    "PlanBank",
+    "PlanCompressor",
     "PlanError",
+    "PlanGauge",
+    "PlanStep",
     "Reached",
     "Readiness",
     "Seat",
     "Session",
-    "Settled",
-    "Span",
-    "Standard",
+    "StandardCylinder",
     "StationPolicy",
-    "Step",
-    "Supply",
     "TopOff",
     "TopOffKind",
     "Unfilled",
     "Vessel",
     "as_json",
     "blend",
-    "compare",
+    "compare_ways",
     "equalize",
     "outcome_form",
     "plan",

@@ -9,7 +9,7 @@ from tankbook.filling import from_book, from_station
 from tankbook.filling.wish import Case, Wish
 from tankbook.records.book import Book
 from tankbook.records.station import Station
-from tankbook.records.words import Act
+from tankbook.records.words import LogAct
 from tankbook.rules.air import parts_named
 from tankbook.rules.fill_history import struck_out, void_key
 from tankbook.units import PressureRate
@@ -54,7 +54,7 @@ def _of_readings(book: Book, today: dt.date, wish: Wish, station: Station) -> It
         fills = sum(
             bank.name.casefold() in parts_named(station, line.source_ or "")
             for line in book.log
-            if line.act is Act.FILL and line.at.date() > last.on and void_key(line) not in gone
+            if line.act is LogAct.FILL and line.at.date() > last.on and void_key(line) not in gone
         )
         if fills:
             times = "1 time" if fills == 1 else f"{fills} times"

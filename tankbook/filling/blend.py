@@ -24,8 +24,15 @@ from tankbook.filling.blend_amounts import (
     kpa_of,
     wanted_of,
 )
-from tankbook.filling.blend_nouns import Blend, BlendAct, BlendOrder, BlendStep, Span, Supply
-from tankbook.filling.equation import gauge_of, shown
+from tankbook.filling.blend_nouns import (
+    Blend,
+    BlendAct,
+    BlendOrder,
+    BlendStep,
+    BlendSupply,
+    PercentSpan,
+)
+from tankbook.filling.equation import gauge_of, pressure_text
 from tankbook.filling.nouns import PlanError
 from tankbook.gas import GasError, Mixture
 from tankbook.gas.depth import DepthLimit, depth_limit
@@ -136,7 +143,9 @@ def _check_reach(order: BlendOrder, law: Law, amounts: Amounts) -> None:
             rho = law.density(feed.gas, left) - taken
             left = law.pressure(feed.gas, rho) if rho > HAIR else 0.0
         if left < feed.kpa * (1 - 1e-9):
-            has, needs = (shown(gauge_of(kpa, order.unit), order.unit) for kpa in (left, feed.kpa))
+            has, needs = (
+                pressure_text(gauge_of(kpa, order.unit), order.unit) for kpa in (left, feed.kpa)
+            )
             name = "top-off gas" if feed.act is BlendAct.TOP_OFF else feed.act
             raise PlanError(
                 f"{supply.label} cannot give the {name}: it would be at {has} where the "
@@ -163,7 +172,7 @@ class _Feed(NamedTuple):
     """A gas let in [mol/L] and from what; the cylinder then, and its pressure [kPa absolute]."""
 
     act: BlendAct
-    supply: Supply | None
+    supply: BlendSupply | None
     amount: float
     gas: Mixture
     fed: Fed
@@ -250,7 +259,7 @@ def with_ideal_stops(order: BlendOrder, law: Law, steps: tuple[BlendStep, ...]) 
     return 100 * made_with(law, start, stops).oxygen
 
 
-def spans_of(order: BlendOrder, law: Law, amounts: Amounts) -> tuple[Span, Span]:
+def spans_of(order: BlendOrder, law: Law, amounts: Amounts) -> tuple[PercentSpan, PercentSpan]:
     """Oxygen and helium when the gauge is off at each reading, up or down, in any combination."""
     contents, error = wanted_of(order).contents, order.gauge_error.fraction
     start = law.pressure(contents, amounts.kept) if amounts.kept > HAIR else 0.0
@@ -265,7 +274,9 @@ def spans_of(order: BlendOrder, law: Law, amounts: Amounts) -> tuple[Span, Span]
         stops = [(gas, kpa) for (gas, _), kpa in zip(feeds, off[1:], strict=True)]
         made.append(made_with(law, Fed(max(kept, HAIR), contents), stops))
     oxygen, helium = [100 * m.oxygen for m in made], [100 * m.helium for m in made]
-    return Span(low=min(oxygen), high=max(oxygen)), Span(low=min(helium), high=max(helium))
+    return PercentSpan(low=min(oxygen), high=max(oxygen)), PercentSpan(
+        low=min(helium), high=max(helium)
+    )
 
 
 def _off(kpa: float, error: float) -> float:

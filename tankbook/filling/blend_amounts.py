@@ -69,7 +69,7 @@ class Ideal(Struct, frozen=True):
         return rho * R * self.kelvin
 
 
-class Wanted(NamedTuple):
+class WantedBlend(NamedTuple):
     """A blend in fractions and absolute pressures: contents at `start`, `target` at `final`."""
 
     contents: Mixture
@@ -78,7 +78,7 @@ class Wanted(NamedTuple):
     final: float
 
 
-class Line(NamedTuple):
+class LinearAmount(NamedTuple):
     """An amount that depends on how much of the contents is kept: a + b kept."""
 
     a: float
@@ -106,7 +106,9 @@ class Fed(NamedTuple):
     mixture: Mixture
 
 
-def balances(wanted: Wanted, total: float, top: Mixture) -> tuple[Line, Line, Line]:
+def balances(
+    wanted: WantedBlend, total: float, top: Mixture
+) -> tuple[LinearAmount, LinearAmount, LinearAmount]:
     """Oxygen, helium and top-off gas to add, against what is kept of the contents.
 
     From the balances of what is neither oxygen nor helium, of oxygen and of helium; `total` is
@@ -115,13 +117,13 @@ def balances(wanted: Wanted, total: float, top: Mixture) -> tuple[Line, Line, Li
     s, f = wanted.contents, wanted.target
     inert_top = 1 - top.oxygen - top.helium
     inert_f, inert_s = 1 - f.oxygen - f.helium, 1 - s.oxygen - s.helium
-    tops = Line(total * inert_f / inert_top, -inert_s / inert_top)
-    oxygen = Line(total * f.oxygen - tops.a * top.oxygen, -s.oxygen - tops.b * top.oxygen)
-    helium = Line(total * f.helium - tops.a * top.helium, -s.helium - tops.b * top.helium)
+    tops = LinearAmount(total * inert_f / inert_top, -inert_s / inert_top)
+    oxygen = LinearAmount(total * f.oxygen - tops.a * top.oxygen, -s.oxygen - tops.b * top.oxygen)
+    helium = LinearAmount(total * f.helium - tops.a * top.helium, -s.helium - tops.b * top.helium)
     return oxygen, helium, tops
 
 
-def most_kept(lines: Sequence[Line], has: float) -> float | None:
+def most_kept(lines: Sequence[LinearAmount], has: float) -> float | None:
     """The most of the contents that can be kept with no amount below zero; None for none."""
     low, high = 0.0, has
     for a, b in lines:
@@ -166,11 +168,11 @@ def kpa_of(pressure: GaugePressure) -> float:
     return pressure.absolute().kpa
 
 
-def wanted_of(order: BlendOrder) -> Wanted:
+def wanted_of(order: BlendOrder) -> WantedBlend:
     vessel = order.vessel
     assert vessel.gas is not None  # checked before
     assert vessel.start is not None
-    return Wanted(
+    return WantedBlend(
         vessel.gas.mixture, kpa_of(vessel.start), order.target.mixture, kpa_of(vessel.target)
     )
 
@@ -193,7 +195,7 @@ def amounts_of(order: BlendOrder, law: Law) -> Amounts:
     return amounts
 
 
-def _kept(lines: list[Line], has: float, least: float, total: float) -> float | None:
+def _kept(lines: list[LinearAmount], has: float, least: float, total: float) -> float | None:
     """What is kept of the contents: all, or what a drain leaves; a drain leaves an atmosphere."""
     kept = most_kept(lines, has)
     if kept is not None and kept >= least - HAIR:
@@ -203,16 +205,16 @@ def _kept(lines: list[Line], has: float, least: float, total: float) -> float | 
 
 
 def _with_pure_gases(
-    order: BlendOrder, wanted: Wanted, total: float, has: float, least: float
+    order: BlendOrder, wanted: WantedBlend, total: float, has: float, least: float
 ) -> Amounts:
     """Oxygen and helium as they come, then the top-off gas as it is."""
     top = order.top_off.gas.mixture
     oxygen, helium, tops = balances(wanted, total, top)
     lines = [oxygen, helium, tops]
     if order.oxygen is None:
-        lines.append(Line(-oxygen.a, -oxygen.b))  # no more than none
+        lines.append(LinearAmount(-oxygen.a, -oxygen.b))  # no more than none
     if order.helium is None:
-        lines.append(Line(-helium.a, -helium.b))
+        lines.append(LinearAmount(-helium.a, -helium.b))
     kept = _kept(lines, has, least, total)
     if kept is None:
         raise _impossible(order, oxygen, helium)
@@ -225,22 +227,22 @@ def _with_pure_gases(
 
 
 def _continuous(
-    order: BlendOrder, wanted: Wanted, total: float, has: float, least: float
+    order: BlendOrder, wanted: WantedBlend, total: float, has: float, least: float
 ) -> Amounts:
     """With a continuous blender the nitrox it makes brings all the oxygen."""
     s, f = wanted.contents, wanted.target
     leanest, richest = order.top_off.gas.mixture.oxygen, order.top_off.max_oxygen.fraction
-    helium = Line(total * f.helium, -s.helium)
-    tops = Line(total - helium.a, -1 - helium.b)
-    oxygen = Line(total * f.oxygen, -s.oxygen)
+    helium = LinearAmount(total * f.helium, -s.helium)
+    tops = LinearAmount(total - helium.a, -1 - helium.b)
+    oxygen = LinearAmount(total * f.oxygen, -s.oxygen)
     lines = [
         helium,
         tops,
-        Line(richest * tops.a - oxygen.a, richest * tops.b - oxygen.b),
-        Line(oxygen.a - leanest * tops.a, oxygen.b - leanest * tops.b),
+        LinearAmount(richest * tops.a - oxygen.a, richest * tops.b - oxygen.b),
+        LinearAmount(oxygen.a - leanest * tops.a, oxygen.b - leanest * tops.b),
     ]
     if order.helium is None:
-        lines.append(Line(-helium.a, -helium.b))
+        lines.append(LinearAmount(-helium.a, -helium.b))
     kept = _kept(lines, has, least, total)
     if kept is None:
         raise PlanError(
@@ -254,7 +256,7 @@ def _continuous(
     return Amounts(kept, 0.0, in_helium, top, nitrox(min(max(fraction, leanest), richest)))
 
 
-def _impossible(order: BlendOrder, oxygen: Line, helium: Line) -> PlanError:
+def _impossible(order: BlendOrder, oxygen: LinearAmount, helium: LinearAmount) -> PlanError:
     if order.oxygen is None and oxygen.a > HAIR:
         return PlanError(f"{order.target} takes oxygen and there is no supply of it", "name one")
     if order.helium is None and helium.a > HAIR:

@@ -21,10 +21,12 @@ class TopOffKind(StrEnum):
     CONTINUOUS = "continuous blending"
 
 
-class Supply(Struct, frozen=True, kw_only=True):
-    """A supply of pure gas or of a mix: the pressure it shows, settled at ambient.
+class BlendSupply(Struct, frozen=True, kw_only=True):
+    """What a blend takes a gas from, pure or a mix: the pressure it shows, settled at ambient.
 
-    `water_volume` None: so large that a cylinder does not lower it.
+    `water_volume` None: so large that a cylinder does not lower it. What it holds is said by its
+    place in the order, since pure helium is no breathing `Gas`. What a plan balances is a
+    `PlanBank`: that ends, and its gas and the age of its reading count.
     """
 
     label: str
@@ -39,7 +41,7 @@ class TopOff(Struct, frozen=True, kw_only=True):
     from air to `max_oxygen`; `gas` is then the air it starts from.
     """
 
-    supply: Supply
+    supply: BlendSupply
     gas: Gas
     kind: TopOffKind = TopOffKind.AIR
     oxygen_grade: bool = False
@@ -60,8 +62,8 @@ class BlendOrder(Struct, frozen=True, kw_only=True):
     top_off: TopOff
     ambient: Temperature
     fill_rate: PressureRate
-    oxygen: Supply | None = None
-    helium: Supply | None = None
+    oxygen: BlendSupply | None = None
+    helium: BlendSupply | None = None
     oxygen_rate: PressureRate = OXYGEN_RATE
     clean_above: Percent = CLEAN_ABOVE
     gauge_error: Percent = READING_ERROR
@@ -93,7 +95,7 @@ class BlendStep(Struct, frozen=True, kw_only=True):
     minutes: float
 
 
-class Span(Struct, frozen=True, kw_only=True):
+class PercentSpan(Struct, frozen=True, kw_only=True):
     """The lowest and highest a percentage may be."""
 
     low: float
@@ -113,8 +115,8 @@ class Blend(Struct, frozen=True, kw_only=True):
     steps: tuple[BlendStep, ...]
     mixture: Mixture
     final: GaugePressure
-    oxygen_span: Span
-    helium_span: Span
+    oxygen_span: PercentSpan
+    helium_span: PercentSpan
     ideal_oxygen_percent: float | None
     oxygen_limit: float
     depth_limit_ft: int

@@ -9,11 +9,11 @@ from msgspec import Struct, field
 from msgspec.structs import replace
 
 from tankbook.filling import from_book, from_station
-from tankbook.filling.blend_nouns import BlendOrder, Supply, TopOff, TopOffKind
+from tankbook.filling.blend_nouns import BlendOrder, BlendSupply, TopOff, TopOffKind
 from tankbook.filling.figures import OXYGEN_LIMIT, READING_ERROR, RICHEST
 from tankbook.filling.nouns import PlanError
-from tankbook.filling.prepare import ambient_of, ask, reading_now
-from tankbook.filling.wish import Case, Entry, Refused
+from tankbook.filling.prepare import ambient_of, ask_gate_now, reading_now
+from tankbook.filling.wish import Case, QueueEntry, RefusedFill
 from tankbook.gas import AIR_GAS, Gas
 from tankbook.records.book import Book
 from tankbook.records.kinds import EMPTY
@@ -21,7 +21,7 @@ from tankbook.records.station import Bank, that_stand
 from tankbook.records.words import Grade
 from tankbook.rules.fill_history import contents_of
 from tankbook.rules.inforce import rules_of
-from tankbook.rules.out_of_use import Kind, Part, parts_out, refused_by_name
+from tankbook.rules.out_of_use import PartSort, StationPart, parts_out, refused_by_name
 from tankbook.units import GaugePressure, Percent, Temperature
 
 COMPRESSOR = "compressor"
@@ -38,13 +38,13 @@ class BlendWish(Struct, frozen=True, kw_only=True):
     compressor's air enriched on its way, up to `richest`. `clean_air`: that air is of oxygen grade.
     """
 
-    entry: Entry
+    entry: QueueEntry
     target: Gas
     unit: str
     gas: Gas | None = None
     final: GaugePressure | None = None
-    oxygen: Supply | None = None
-    helium: Supply | None = None
+    oxygen: BlendSupply | None = None
+    helium: BlendSupply | None = None
     top_off: str = ""
     clean_air: bool = False
     continuous: bool = False
@@ -59,7 +59,7 @@ class Ordered(Struct, frozen=True):
     """An order ready to be worked out, or why the gate refuses the cylinder; and assumptions."""
 
     order: BlendOrder | None
-    refused: Refused | None
+    refused: RefusedFill | None
     warnings: tuple[str, ...]
     assumed: tuple[str, ...]
 
@@ -73,10 +73,10 @@ def order_of(book: Book, today: dt.date, wish: BlendWish) -> Ordered:
     ambient = ambient_of(book, wish.ambient)
     id_ = wish.entry.id
     start, read_on = reading_now(book, wish.entry, ambient)
-    answered = ask(book, today, id_, start, wish.target, ambient)
+    answered = ask_gate_now(book, today, id_, start, wish.target, ambient)
     against = tuple(r for r in answered.refusals if r.code not in MIXED)
     if against or answered.answer.limit is None:
-        return Ordered(None, Refused(id_, against), (), ())
+        return Ordered(None, RefusedFill(id_, against), (), ())
     if start is None:
         raise PlanError(f"the reading of {id_} is missing", f"read its gauge, as in {id_}=500")
     assumed = []
@@ -119,7 +119,7 @@ def order_of(book: Book, today: dt.date, wish: BlendWish) -> Ordered:
 def _top_off(book: Book, today: dt.date, wish: BlendWish, assumed: list[str]) -> TopOff:
     station, out = book.station, parts_out(book, today)
     banks = {bank.name: bank for bank in station.banks} if station else {}
-    fit = {name: b for name, b in banks.items() if Part(Kind.BANK, name) not in out}
+    fit = {name: b for name, b in banks.items() if StationPart(PartSort.BANK, name) not in out}
     name = wish.top_off or (COMPRESSOR if wish.continuous else _best(fit, wish))
     label = (station.compressor.name or COMPRESSOR) if station and station.compressor else ""
     for reason in refused_by_name(book, today, [label if name == COMPRESSOR else name]):
@@ -137,7 +137,7 @@ def _top_off(book: Book, today: dt.date, wish: BlendWish, assumed: list[str]) ->
             "no compressor with its highest pressure is on record", "top off from a bank"
         )
     return TopOff(
-        supply=Supply(label=compressor.name or COMPRESSOR, pressure=compressor.max_pressure),
+        supply=BlendSupply(label=compressor.name or COMPRESSOR, pressure=compressor.max_pressure),
         gas=AIR_GAS,
         kind=TopOffKind.CONTINUOUS if wish.continuous else TopOffKind.AIR,
         oxygen_grade=wish.clean_air,
@@ -176,7 +176,7 @@ def _from_bank(bank: Bank, wish: BlendWish, assumed: list[str]) -> TopOff:
         last = that_stand(bank.readings)[-1]
         assumed.append(f"Bank {bank.name} is as last read, {last.pressure} on {last.on}.")
     return TopOff(
-        supply=Supply(label=bank.name, pressure=reading, water_volume=bank.water_volume),
+        supply=BlendSupply(label=bank.name, pressure=reading, water_volume=bank.water_volume),
         gas=bank.gas,
         kind=TopOffKind.AIR if bank.gas.is_air else TopOffKind.BANKED,
         oxygen_grade=bank.grade is Grade.OXYGEN or wish.clean_air,

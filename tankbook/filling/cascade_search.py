@@ -24,12 +24,12 @@ KEPT_OF_ORDER = 30
 """States kept at each step when the order of the cylinders is fixed."""
 
 Path = tuple[int, ...]
-Outcome = tuple[Banks, Path, float]
+WayOpened = tuple[Banks, Path, float]
 
 
 def outcomes(
     problem: Problem, banks: Banks, rungs: Sequence[Rung], target: float, partly: bool = False
-) -> Iterator[Outcome]:
+) -> Iterator[WayOpened]:
     """Each way of filling one block from the banks: banks after, banks opened, level reached.
 
     Banks are opened in rising order, any may be left out, and one that would add less than the

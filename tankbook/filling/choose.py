@@ -12,7 +12,7 @@ from tankbook.filling.cascade_search import outcomes
 from tankbook.filling.least_gas import best_of, grown_in_orders, search_parts
 from tankbook.filling.least_time import search_time
 from tankbook.filling.levels import TINY, open_to
-from tankbook.filling.problem import Answer, Banks, Block, Favour, Problem, score
+from tankbook.filling.problem import Banks, Block, Favour, Problem, Solution, score
 
 MOST_PAIRS = 21
 """Pairs that are looked at for equalizing in a short queue, and a third of it in a long one."""
@@ -20,7 +20,7 @@ MOST_PAIRS = 21
 LONG = 10
 
 
-def choose(problem: Problem, favour: Favour) -> Answer:
+def choose(problem: Problem, favour: Favour) -> Solution:
     """The best answer found: the banks first, the compressor for what they leave unfilled."""
     answer = _searched(problem, favour)
     for pair in _pairs(problem):
@@ -28,7 +28,7 @@ def choose(problem: Problem, favour: Favour) -> Answer:
     return _with_compressor(problem, answer, favour)
 
 
-def _searched(problem: Problem, favour: Favour) -> Answer:
+def _searched(problem: Problem, favour: Favour) -> Solution:
     if favour is Favour.TIME:
         return search_time(problem)
     return search_parts(problem, [(number,) for number in range(len(problem.jobs))])
@@ -66,7 +66,9 @@ def equalized(problem: Problem, pair: tuple[int, int]) -> Problem:
     return replace(problem, jobs=tuple(jobs))
 
 
-def _if_better(problem: Problem, answer: Answer, pair: tuple[int, int], favour: Favour) -> Answer:
+def _if_better(
+    problem: Problem, answer: Solution, pair: tuple[int, int], favour: Favour
+) -> Solution:
     """The answer with a pair equalized first, where that is better in one of the first two terms.
 
     A quick look comes before the full search: at one temperature equalizing lowers what the
@@ -84,14 +86,14 @@ def _if_better(problem: Problem, answer: Answer, pair: tuple[int, int], favour: 
 
 
 def _first_two(
-    problem: Problem, answer: Answer, pair: tuple[int, int] | None, favour: Favour
+    problem: Problem, answer: Solution, pair: tuple[int, int] | None, favour: Favour
 ) -> tuple[float, ...]:
     extra = equalizing_minutes(problem, answer, pair) if pair else 0.0
     timed = answer.score._replace(minutes=answer.score.minutes + extra)
     return timed.key(favour)[:2]
 
 
-def equalizing_minutes(problem: Problem, answer: Answer, pair: tuple[int, int]) -> float:
+def equalizing_minutes(problem: Problem, answer: Solution, pair: tuple[int, int]) -> float:
     """What equalizing a pair adds: the flow at the fill rate, and a handling of its own unless
     the two share a load anyway."""
     one, two = (problem.jobs[number] for number in pair)
@@ -99,19 +101,19 @@ def equalizing_minutes(problem: Problem, answer: Answer, pair: tuple[int, int]) 
     return flow + (0.0 if shares_load(problem, answer, pair) else problem.handling)
 
 
-def loads_of(problem: Problem, answer: Answer) -> list[list[Block]]:
+def loads_of(problem: Problem, answer: Solution) -> list[list[Block]]:
     """The blocks of an answer, load by load."""
     loads = problem.loads([block.jobs for block in answer.blocks])
     return [[answer.blocks[n] for n in load] for load in loads]
 
 
-def shares_load(problem: Problem, answer: Answer, pair: tuple[int, int]) -> bool:
+def shares_load(problem: Problem, answer: Solution, pair: tuple[int, int]) -> bool:
     """Whether two cylinders are connected in the same load."""
     loads = [{j for block in load for j in block.jobs} for load in loads_of(problem, answer)]
     return any(set(pair) <= load for load in loads)
 
 
-def _with_compressor(problem: Problem, answer: Answer, favour: Favour) -> Answer:
+def _with_compressor(problem: Problem, answer: Solution, favour: Favour) -> Solution:
     """Give each cylinder that the banks leave unfilled its turn at the compressor.
 
     From the banks it first gets what costs no full fill and no gas above the highest target;
@@ -134,7 +136,7 @@ def reaches(problem: Problem, number: int) -> bool:
     return problem.compressor > 0 and problem.jobs[number].target <= problem.compressor_top + TINY
 
 
-def _one_more(problem: Problem, answer: Answer, number: int, favour: Favour) -> Answer:
+def _one_more(problem: Problem, answer: Solution, number: int, favour: Favour) -> Solution:
     job = problem.jobs[number]
     none = Block((number,), (), job.start)
     ways = [(answer.banks, none)]
@@ -146,7 +148,7 @@ def _one_more(problem: Problem, answer: Answer, number: int, favour: Favour) -> 
     kept = answer.score
     for banks, block in ways:
         blocks = (*answer.blocks, block)
-        found = Answer(blocks, banks, score(problem, blocks, banks), answer.equalized)
+        found = Solution(blocks, banks, score(problem, blocks, banks), answer.equalized)
         same = found.score.full_fills >= kept.full_fills
         same = same and found.score.stored_above >= kept.stored_above - 1e-9
         if same or favour is Favour.TIME:
@@ -170,7 +172,7 @@ def as_listed(banks: Banks) -> list[int]:
     return list(range(len(banks)))
 
 
-def by_rule(problem: Problem, rule: Rule) -> Answer:
+def by_rule(problem: Problem, rule: Rule) -> Solution:
     """Fill the cylinders in turn, in the order of the queue, each from the banks as `rule` says.
 
     A bank that is not above the cylinder is passed over. A cylinder that does not come full
@@ -188,4 +190,4 @@ def by_rule(problem: Problem, rule: Rule) -> Answer:
             opened.append(bank)
         if opened or problem.compressor:
             blocks.append(Block((number,), tuple(opened), level))
-    return Answer(tuple(blocks), banks, score(problem, blocks, banks))
+    return Solution(tuple(blocks), banks, score(problem, blocks, banks))

@@ -20,7 +20,7 @@ CAUTIONS = (
 )
 
 
-class Settled(Struct, frozen=True, kw_only=True):
+class LevelCylinder(Struct, frozen=True, kw_only=True):
     """One cylinder before and after. `gas` is its mixture afterwards."""
 
     id: str
@@ -35,7 +35,7 @@ class Equalized(Struct, frozen=True, kw_only=True):
 
     pressure: GaugePressure
     ideal: GaugePressure
-    cylinders: tuple[Settled, ...]
+    cylinders: tuple[LevelCylinder, ...]
     mixed: bool
     cautions: tuple[str, ...]
 
@@ -163,7 +163,7 @@ def _made(
         pressure=after,
         ideal=GaugePressure.of(GaugePressure.of(ideal / 1000, "kPa").to(unit), unit),
         cylinders=tuple(
-            Settled(id=name, before=before, after=after, mixture=mixture)
+            LevelCylinder(id=name, before=before, after=after, mixture=mixture)
             for name, before, mixture in rows
         ),
         mixed=mixed,

@@ -9,7 +9,7 @@ from contextlib import suppress
 
 from msgspec import Struct, field
 
-from tankbook.filling.state_table import Sheet, make_sheet
+from tankbook.filling.state_table import StateTable, make_sheet
 from tankbook.gas import Mixture, RangeError, molar_density, pressure_kpa, properties
 from tankbook.units import STANDARD_ATMOSPHERE, GaugePressure, Temperature
 
@@ -23,7 +23,7 @@ def gauge_of(kpa: float, unit: str) -> GaugePressure:
     return GaugePressure.of(above.to(unit), unit)
 
 
-def shown(pressure: GaugePressure, unit: str) -> str:
+def pressure_text(pressure: GaugePressure, unit: str) -> str:
     """A pressure as it is told: whole psi, tenths of a bar."""
     return pressure.format(unit, 0 if unit == "psi" else 1)
 
@@ -40,7 +40,7 @@ class Equation(Struct):
     evaluations: int = 0
     _densities: dict[float, float] = field(default_factory=dict)
     _pressures: dict[float, float] = field(default_factory=dict)
-    _sheets: dict[float, Sheet] = field(default_factory=dict)
+    _sheets: dict[float, StateTable] = field(default_factory=dict)
 
     def density(self, reading: GaugePressure) -> float:
         """The density [mol/L] at ambient of gas that shows `reading`. Raises `RangeError`."""
@@ -70,9 +70,9 @@ class Equation(Struct):
 
     def shown(self, rho: float) -> str:
         """What a gauge shows at ambient for gas at `rho` [mol/L], as it is told."""
-        return shown(self.reading(rho), self.unit)
+        return pressure_text(self.reading(rho), self.unit)
 
-    def sheet(self, densest: float) -> Sheet:
+    def sheet(self, densest: float) -> StateTable:
         """The gas's energies and pressures up to a density of `densest` [mol/L]."""
         for known in sorted(self._sheets):
             if densest <= known:

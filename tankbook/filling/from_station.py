@@ -13,11 +13,11 @@ from msgspec.structs import replace
 
 from tankbook.filling.figures import STANDARD_MARK, STANDARD_SIZE, STANDARD_START, USUAL_RATE
 from tankbook.filling.nouns import (
-    Bank,
-    Compressor,
-    Gauge,
+    PlanBank,
+    PlanCompressor,
     PlanError,
-    Standard,
+    PlanGauge,
+    StandardCylinder,
     StationPolicy,
 )
 from tankbook.gas import Gas
@@ -29,7 +29,7 @@ from tankbook.records.words import Grade, OpenWhip
 from tankbook.rules.answers import Limit
 from tankbook.rules.board import READING_AGE
 from tankbook.rules.limits import cold_target
-from tankbook.rules.out_of_use import Kind, Part, compressor_part, out_of_use, parts_out
+from tankbook.rules.out_of_use import PartSort, StationPart, compressor_part, out_of_use, parts_out
 from tankbook.rules.volume import volume_of_size
 from tankbook.units import (
     GaugePressure,
@@ -51,9 +51,11 @@ def fit_of(book: Book, station: records.Station, today: dt.date) -> records.Stat
     out = parts_out(book, today)
     fit = replace(
         station,
-        banks=tuple(b for b in station.banks if Part(Kind.BANK, b.name) not in out),
-        positions=tuple(p for p in station.positions if Part(Kind.POSITION, p.name) not in out),
-        gauges=tuple(g for g in station.gauges if Part(Kind.GAUGE, g.name) not in out),
+        banks=tuple(b for b in station.banks if StationPart(PartSort.BANK, b.name) not in out),
+        positions=tuple(
+            p for p in station.positions if StationPart(PartSort.POSITION, p.name) not in out
+        ),
+        gauges=tuple(g for g in station.gauges if StationPart(PartSort.GAUGE, g.name) not in out),
         compressor=None if out & {compressor_part(station)} else station.compressor,
     )
     for kept, had in ((fit.positions, station.positions), (sources(fit), sources(station))):
@@ -86,7 +88,7 @@ def reading_of(bank: records.Bank, read: Mapping[str, GaugePressure]) -> GaugePr
 
 def banks_of(
     station: records.Station, today: dt.date, read: Mapping[str, GaugePressure]
-) -> tuple[Bank, ...]:
+) -> tuple[PlanBank, ...]:
     """The banks whose gas is recorded, each as read now (`read`) or as last recorded.
 
     Raises:
@@ -96,11 +98,11 @@ def banks_of(
     return tuple(_bank(bank, today, read) for bank in station.banks if bank.gas)
 
 
-def _bank(bank: records.Bank, today: dt.date, read: Mapping[str, GaugePressure]) -> Bank:
+def _bank(bank: records.Bank, today: dt.date, read: Mapping[str, GaugePressure]) -> PlanBank:
     last = None if bank.name in read else newest(bank.readings)
     age = RunningTime.of((today - last.on).days * 24, "h") if last else None
     assert bank.gas is not None
-    return Bank(
+    return PlanBank(
         label=bank.name,
         water_volume=bank.water_volume,
         reading=reading_of(bank, read),
@@ -129,22 +131,22 @@ def reading_good_for(settings: Settings, today: dt.date) -> RunningTime:
     return RunningTime.of((until - today).days * 24, "h")
 
 
-def compressor_of(station: records.Station, gas: Gas) -> Compressor | None:
+def compressor_of(station: records.Station, gas: Gas) -> PlanCompressor | None:
     """The compressor, for air; None where its delivery or highest pressure is not recorded."""
     found = station.compressor
     if found is None or not gas.is_air or found.delivery is None or found.max_pressure is None:
         return None
-    return Compressor(delivery=found.delivery, max_pressure=found.max_pressure)
+    return PlanCompressor(delivery=found.delivery, max_pressure=found.max_pressure)
 
 
-def gauges_of(station: records.Station) -> tuple[Gauge, ...]:
+def gauges_of(station: records.Station) -> tuple[PlanGauge, ...]:
     """The panel's gauges at their last check, the master left out."""
     found = []
     for gauge in station.gauges:
         check = newest(gauge.checked)
         if check and not gauge.master:
             at = f"{gauge.name} at {gauge.position}" if gauge.position else gauge.name
-            found.append(Gauge(label=at, shows=check.reads, true=check.true))
+            found.append(PlanGauge(label=at, shows=check.reads, true=check.true))
     return tuple(found)
 
 
@@ -174,7 +176,7 @@ def of_oxygen_grade(station: records.Station, gas: Gas) -> bool:
 
 def standard_of(
     book: Book, gas: Gas, ambient: Temperature, reference: Temperature, unit: str
-) -> Standard:
+) -> StandardCylinder:
     """The cylinder that full fills are counted in: the settings' size, filled to its nominal
     service pressure at `reference`, from 500 psi or 35 bar."""
     name = book.settings.standard_size or STANDARD_SIZE
@@ -187,6 +189,6 @@ def standard_of(
     size = book.sizes.get(name)
     mark = (size.service_pressure if size else None) or STANDARD_MARK
     target = cold_target(Limit(mark, reference, False, ()), gas.mixture, ambient)
-    return Standard(
+    return StandardCylinder(
         water_volume=volume.volume, start=STANDARD_START[unit], target=target, name=name
     )

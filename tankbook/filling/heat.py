@@ -12,6 +12,7 @@ Plain floats: L, mol/L, K, kPa absolute, minutes.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from math import pi
 from typing import NamedTuple
 
@@ -27,7 +28,7 @@ from tankbook.filling.figures import (
     OUTSIDE_TO_INSIDE,
     SPECIFIC_HEAT,
 )
-from tankbook.filling.state_table import THINNEST, Sheet
+from tankbook.filling.state_table import THINNEST, StateTable
 from tankbook.records.words import Material
 from tankbook.units import Mass, Volume
 
@@ -90,17 +91,22 @@ class Warm(NamedTuple):
     wall: float
 
 
-class Vessel(Struct, frozen=True):
-    """A cylinder being filled: volume [L], wall (None for none), films, room temperature [K]."""
+class ThermalVessel(Struct, frozen=True):
+    """What heat meets in a cylinder: the states of its gas, volume [L], wall (None for none),
+    films, room temperature [K].
 
+    Who it is, and how far it may be filled, is the `Vessel` of `nouns.py`.
+    """
+
+    table: StateTable
     volume: float
     wall: Wall | None
     films: Films
     ambient: float
 
 
-class Source(Struct, frozen=True):
-    """Where the gas comes from: density [mol/L] and temperature [K] of the gas in it.
+class GasSource(Struct, frozen=True):
+    """The state of what a cylinder is filled from: density [mol/L] and temperature [K] of its gas.
 
     `volume` [L] is None for a source without end, whose state never changes. `wall` None: no
     heat reaches the gas in the bank while it empties.
@@ -112,81 +118,77 @@ class Source(Struct, frozen=True):
     wall: Wall | None = None
 
 
-class Filled(NamedTuple):
+class FillEnd(NamedTuple):
     """How a fill ended: the cylinder, its hot pressure [kPa], the source, minutes taken."""
 
     state: Warm
     kpa: float
-    source: Source
+    source: GasSource
     minutes: float
 
 
 def fill(
-    sheet: Sheet,
-    vessel: Vessel,
+    vessel: ThermalVessel,
     start: Warm,
-    source: Source,
+    source: GasSource,
     *,
     to: float,
     per_minute: float,
     stop_kpa: float = float("inf"),
     left_open: bool = False,
     steps: int = STEPS,
-) -> Filled:
+) -> FillEnd:
     """Fill to the density `to`, at `per_minute` [mol/L a minute], as far as it goes.
 
     The fill ends early where the hot pressure reaches `stop_kpa` [kPa], or that of the source
     unless the cylinder is `left_open` to it until it has cooled.
     """
-    now = Filled(start, _pressure(sheet, start), source, 0.0)
+
+    def onward(now: FillEnd, part: float) -> FillEnd:
+        """A part of a step further."""
+        minutes = rise * part / per_minute
+        drawn, enthalpy = _drawn(vessel, now.source, rise * part * vessel.volume, minutes)
+        state = _warmed(vessel, now.state, now.state.rho + rise * part, enthalpy, minutes)
+        return FillEnd(state, _pressure(vessel, state), drawn, now.minutes + minutes)
+
+    def over(filled: FillEnd) -> float:
+        """How far it is above where the fill ends [kPa]; at it counts as over."""
+        if left_open:
+            return filled.kpa - stop_kpa
+        line = vessel.table.at(filled.source.rho)
+        return filled.kpa - min(stop_kpa, line.pressure(filled.source.kelvin))
+
+    now = FillEnd(start, _pressure(vessel, start), source, 0.0)
     rise = (to - start.rho) / steps
     if rise <= 0:
         return now
     for _ in range(steps):
-        ahead = _onward(sheet, vessel, now, rise, per_minute)
-        if _over(sheet, ahead, stop_kpa, left_open):
-            return _ended(sheet, vessel, now, rise, per_minute, stop_kpa, left_open)
+        ahead = onward(now, 1.0)
+        if over(ahead) >= 0:
+            return _ended(now, onward, over)
         now = ahead
     return now
 
 
-def rest(sheet: Sheet, vessel: Vessel, state: Warm, minutes: float, steps: int = 12) -> Warm:
+def rest(vessel: ThermalVessel, state: Warm, minutes: float, steps: int = 12) -> Warm:
     """Let a closed cylinder cool for some minutes."""
     for _ in range(steps if minutes > 0 else 0):
-        state = _warmed(sheet, vessel, state, state.rho, 0.0, minutes / steps)
+        state = _warmed(vessel, state, state.rho, 0.0, minutes / steps)
     return state
 
 
-def _over(sheet: Sheet, filled: Filled, stop_kpa: float, left_open: bool) -> bool:
-    source = filled.source
-    if filled.kpa >= stop_kpa:
-        return True
-    return not left_open and filled.kpa >= sheet.at(source.rho).pressure(source.kelvin)
-
-
 def _ended(
-    sheet: Sheet,
-    vessel: Vessel,
-    now: Filled,
-    rise: float,
-    per_minute: float,
-    stop_kpa: float,
-    left_open: bool,
-) -> Filled:
+    now: FillEnd, onward: Callable[[FillEnd, float], FillEnd], over: Callable[[FillEnd], float]
+) -> FillEnd:
     """The part of a step after which the fill ends: false position, kept from sticking by
     halving the weight of an end that stays (the Illinois rule). Never beyond the stop."""
-
-    def over(filled: Filled) -> float:
-        source = sheet.at(filled.source.rho).pressure(filled.source.kelvin)
-        return filled.kpa - (stop_kpa if left_open else min(stop_kpa, source))
-
     low, high, best = 0.0, 1.0, now
-    below, above = over(now), over(_onward(sheet, vessel, now, rise, per_minute))
+    below, above = over(now), over(onward(now, 1.0))
     if below >= 0:
         return now
     for _ in range(MOST_GUESSES):
         part = low - below * (high - low) / (above - below)
-        ahead = _onward(sheet, vessel, now, rise * part, per_minute)
+        ahead = onward(now, part)
         error = over(ahead)
         if error > 0:
             high, above, below = part, error, below / 2
@@ -197,21 +199,18 @@ def _ended(
     return best
 
 
-def _onward(sheet: Sheet, vessel: Vessel, now: Filled, rise: float, per_minute: float) -> Filled:
-    minutes = rise / per_minute
-    source, enthalpy = _drawn(sheet, vessel, now.source, rise * vessel.volume, minutes)
-    state = _warmed(sheet, vessel, now.state, now.state.rho + rise, enthalpy, minutes)
-    return Filled(state, _pressure(sheet, state), source, now.minutes + minutes)
-
-
 def _warmed(
-    sheet: Sheet, vessel: Vessel, before: Warm, rho: float, enthalpy: float, minutes: float
+    vessel: ThermalVessel,
+    before: Warm,
+    rho: float,
+    enthalpy: float,
+    minutes: float,
 ) -> Warm:
     """The cylinder after gas of `enthalpy` [J/mol] has raised its density to `rho`."""
     seconds, volume, wall, film = 60 * minutes, vessel.volume, vessel.wall, vessel.films
-    had = before.rho * volume * sheet.at(before.rho).energy(before.kelvin)
+    had = before.rho * volume * vessel.table.at(before.rho).energy(before.kelvin)
     had += (rho - before.rho) * volume * enthalpy
-    line, amount = sheet.at(rho), rho * volume
+    line, amount = vessel.table.at(rho), rho * volume
     through = film.inner * wall.inner_area * seconds if wall else 0.0
     out = film.outer * wall.outer_area * seconds if wall else 0.0
     capacity = wall.heat_capacity if wall else 0.0
@@ -231,15 +230,15 @@ def _warmed(
 
 
 def _drawn(
-    sheet: Sheet, vessel: Vessel, source: Source, amount: float, minutes: float
-) -> tuple[Source, float]:
+    vessel: ThermalVessel, source: GasSource, amount: float, minutes: float
+) -> tuple[GasSource, float]:
     """The source after `amount` [mol] has left it, and the mean enthalpy [J/mol] it left with."""
-    line = sheet.at(source.rho)
+    line = vessel.table.at(source.rho)
     leaving = line.enthalpy(source.kelvin)
     if source.volume is None:
         return source, leaving
     rho = max(THINNEST, source.rho - amount / source.volume)
-    after = sheet.at(rho)
+    after = vessel.table.at(rho)
     had = source.rho * source.volume * line.energy(source.kelvin)
     warmth = source.wall.inner_area * vessel.films.inner * 60 * minutes if source.wall else 0.0
     kelvin, mean = source.kelvin, leaving
@@ -252,5 +251,5 @@ def _drawn(
     return replace(source, rho=rho, kelvin=kelvin), mean
 
 
-def _pressure(sheet: Sheet, state: Warm) -> float:
-    return sheet.at(state.rho).pressure(state.kelvin)
+def _pressure(vessel: ThermalVessel, state: Warm) -> float:
+    return vessel.table.at(state.rho).pressure(state.kelvin)

@@ -12,7 +12,7 @@ from itertools import islice, permutations
 
 from tankbook.filling.cascade_search import KEPT_OF_ORDER, Grown, grow_order, grow_sets
 from tankbook.filling.levels import full_fills, stored_above
-from tankbook.filling.problem import Answer, Favour, Problem, Score, fewest_loads, score
+from tankbook.filling.problem import Favour, Problem, Score, Solution, fewest_loads, score
 
 SMALL = 7
 """With so many blocks or fewer, every set of full cylinders is followed up."""
@@ -69,17 +69,17 @@ def grown_in_orders(
     return [s for order in orders(problem, parts) for s in grow_order(problem, order, kept)]
 
 
-def best_of(problem: Problem, states: Iterable[Grown], favour: Favour) -> Answer:
+def best_of(problem: Problem, states: Iterable[Grown], favour: Favour) -> Solution:
     """The best of complete states, its blocks reordered into the fewest loads."""
     distinct = list({state.banks: state for state in states}.values())
     if not distinct:
-        return Answer((), problem.densities, score(problem, (), problem.densities))
+        return Solution((), problem.densities, score(problem, (), problem.densities))
     if favour is Favour.GAS:
         distinct = _shortlist(problem, distinct)
     answers = []
     for state in distinct:
         blocks = state.way()
-        answers.append(Answer(blocks, state.banks, score(problem, blocks, state.banks)))
+        answers.append(Solution(blocks, state.banks, score(problem, blocks, state.banks)))
     return _told_apart(problem, answers, favour)
 
 
@@ -102,7 +102,7 @@ def _shortlist(problem: Problem, states: Sequence[Grown]) -> list[Grown]:
     return near[:MOST_PACKED]
 
 
-def _told_apart(problem: Problem, answers: list[Answer], favour: Favour) -> Answer:
+def _told_apart(problem: Problem, answers: list[Solution], favour: Favour) -> Solution:
     best = min(answers, key=lambda a: a.score.key(favour))
     near = [a for a in answers if _as_good(a.score, best.score, favour)]
     near.sort(key=lambda a: a.score.key(favour))
@@ -123,7 +123,7 @@ def _as_good(one: Score, best: Score, favour: Favour) -> bool:
 
 def search_parts(
     problem: Problem, parts: Sequence[tuple[int, ...]], favour: Favour = Favour.GAS
-) -> Answer:
+) -> Solution:
     """The best sequence found for filling the blocks `parts`, whole, from the banks."""
     if not parts:
         return best_of(problem, (), favour)
@@ -147,7 +147,7 @@ def _by_group(problem: Problem, parts: Sequence[tuple[int, ...]]) -> list[list[t
     ]
 
 
-def _improved(problem: Problem, answer: Answer, favour: Favour) -> Answer:
+def _improved(problem: Problem, answer: Solution, favour: Favour) -> Solution:
     """Move one block at a time to another place in the order, as long as the work allows."""
     parts = [block.jobs for block in answer.blocks]
     left_out = [(j,) for j in range(len(problem.jobs)) if not any(j in p for p in parts)]

@@ -13,7 +13,7 @@ from math import ceil
 
 from tankbook.filling.cascade_search import grow_sets
 from tankbook.filling.least_gas import SMALL, best_of, grown_in_orders, search_parts
-from tankbook.filling.problem import Answer, Favour, Problem
+from tankbook.filling.problem import Favour, Problem, Solution
 
 Part = tuple[int, ...]
 
@@ -30,7 +30,7 @@ MERGE_WORK = 800
 FEW_KEPT = 12
 
 
-def search_time(problem: Problem) -> Answer:
+def search_time(problem: Problem) -> Solution:
     """The soonest done of the sequences found that leave the fewest cylinders unfilled."""
     singles = [(number,) for number in range(len(problem.jobs))]
     in_turn = _in_turn(problem, singles)
@@ -41,7 +41,7 @@ def search_time(problem: Problem) -> Answer:
     return _merged(problem, in_turn)
 
 
-def _in_turn(problem: Problem, singles: Sequence[Part]) -> Answer:
+def _in_turn(problem: Problem, singles: Sequence[Part]) -> Solution:
     """Filling in turn: a quick look will do where it leaves none unfilled."""
     quick = best_of(problem, grown_in_orders(problem, singles, FEW_KEPT), Favour.TIME)
     if quick.score.unfilled:
@@ -49,7 +49,7 @@ def _in_turn(problem: Problem, singles: Sequence[Part]) -> Answer:
     return quick
 
 
-def _every_way(problem: Problem, in_turn: Answer) -> Answer:
+def _every_way(problem: Problem, in_turn: Solution) -> Solution:
     """Try partitions of the cylinders, the quickest first, until none can be quicker."""
     count = len(problem.jobs) - in_turn.score.unfilled
     ways = [
@@ -99,7 +99,7 @@ def _least_minutes(problem: Problem, way: Sequence[Part]) -> float:
     return minutes + problem.handling * sum(ceil(n / problem.places.count) for n in count.values())
 
 
-def _filled(problem: Problem, way: Sequence[Part]) -> Answer | None:
+def _filled(problem: Problem, way: Sequence[Part]) -> Solution | None:
     """The best sequence of a way's blocks, None where the banks do not fill them all."""
     wanted = sum(len(part) for part in way)
     whole = [s for s in grown_in_orders(problem, way, FEW_KEPT) if s.full == wanted]
@@ -108,7 +108,7 @@ def _filled(problem: Problem, way: Sequence[Part]) -> Answer | None:
     return best_of(problem, whole, Favour.TIME) if whole else None
 
 
-def _merged(problem: Problem, in_turn: Answer) -> Answer:
+def _merged(problem: Problem, in_turn: Solution) -> Solution:
     """Open as many together as the banks allow: whole loads, else the pairs that save most."""
     filled = [j for block in in_turn.blocks for j in block.jobs]
     most = max(1, problem.places.count)
@@ -135,7 +135,7 @@ def _chunks(problem: Problem, jobs: Sequence[int], size: int) -> list[Part]:
     return blocks
 
 
-def _pairs_merged(problem: Problem, best: Answer) -> Answer:
+def _pairs_merged(problem: Problem, best: Solution) -> Solution:
     """Put two blocks together at a time, those first that save most minutes."""
     refused: set[Part] = set()
     for _ in range(min(MOST_MERGES, MERGE_WORK // len(problem.jobs))):

@@ -67,7 +67,7 @@ def by_density(densities: Sequence[float]) -> list[int]:
     return sorted(range(len(densities)), key=densities.__getitem__)
 
 
-class Standard(NamedTuple):
+class StandardFill(NamedTuple):
     """The cylinder that full fills are counted in: volume [L], start and target [mol/L]."""
 
     volume: float
@@ -75,7 +75,7 @@ class Standard(NamedTuple):
     target: float
 
 
-def full_fills(volumes: Sequence[float], densities: Sequence[float], standard: Standard) -> int:
+def full_fills(volumes: Sequence[float], densities: Sequence[float], standard: StandardFill) -> int:
     """How many standard cylinders the banks still fill, emptiest bank first, none skipped.
 
     Each cylinder is opened to the emptiest bank above it, then the next, until it is full. The
@@ -109,7 +109,9 @@ def full_fills(volumes: Sequence[float], densities: Sequence[float], standard: S
             now.sort(key=itemgetter(0))
 
 
-def most_fills(volumes: Sequence[float], densities: Sequence[float], standard: Standard) -> float:
+def most_fills(
+    volumes: Sequence[float], densities: Sequence[float], standard: StandardFill
+) -> float:
     """A number of standard cylinders that no way of filling them exceeds.
 
     Gas that lifts a cylinder above some density can only come from a bank still above it. So for

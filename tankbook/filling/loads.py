@@ -9,7 +9,7 @@ from msgspec import Struct, field
 FOUR = tuple(range(4))
 
 
-class Places(Struct, frozen=True, eq=False):
+class FillPositions(Struct, frozen=True, eq=False):
     """The fill positions, by number, enclosed ones first.
 
     `choices[f]` are the positions that a cylinder with `fits` f goes into; `enclosed` is how many

@@ -44,10 +44,12 @@ class PlanError(ValueError):
         self.mend = mend
 
 
-class Bank(Struct, frozen=True, kw_only=True):
-    """A storage bank: what its gauge shows settled at ambient, and how old that reading is.
+class PlanBank(Struct, frozen=True, kw_only=True):
+    """A storage bank as a plan balances it: what its gauge shows settled at ambient.
 
-    `reading_age` None says that the reading was just taken.
+    It ends somewhere, so it has a volume, and one that was not read is told of. `reading_age` None
+    says that the reading was just taken. What a blend is made from is a `BlendSupply`: that may be
+    without end, and pure helium, which no breathing `Gas` is.
     """
 
     label: str
@@ -90,7 +92,7 @@ def takes(position: Position, vessel: Vessel) -> bool:
     return all(most is None or (has is not None and has <= most) for most, has in limits)
 
 
-class Gauge(Struct, frozen=True, kw_only=True):
+class PlanGauge(Struct, frozen=True, kw_only=True):
     """A panel gauge against the checked master: what it showed when the master showed `true`."""
 
     label: str
@@ -98,14 +100,14 @@ class Gauge(Struct, frozen=True, kw_only=True):
     true: GaugePressure
 
 
-class Compressor(Struct, frozen=True, kw_only=True):
+class PlanCompressor(Struct, frozen=True, kw_only=True):
     """A compressor that a switch can feed from: free gas delivered, highest pressure."""
 
     delivery: FreeGasFlow
     max_pressure: GaugePressure
 
 
-class Standard(Struct, frozen=True, kw_only=True):
+class StandardCylinder(Struct, frozen=True, kw_only=True):
     """The cylinder that full fills remaining are counted in, with its cold pressures at ambient."""
 
     water_volume: Volume
@@ -145,14 +147,14 @@ class Session(Struct, frozen=True, kw_only=True):
     """
 
     gas: Gas
-    banks: tuple[Bank, ...]
+    banks: tuple[PlanBank, ...]
     vessels: tuple[Vessel, ...]
     positions: tuple[Position, ...]
     policy: StationPolicy
     ambient: Temperature
-    standard: Standard
-    compressor: Compressor | None = None
-    gauges: tuple[Gauge, ...] = ()
+    standard: StandardCylinder
+    compressor: PlanCompressor | None = None
+    gauges: tuple[PlanGauge, ...] = ()
     favour: Favour = Favour.GAS
     ready_in: RunningTime | None = None
     unit: str = "psi"

@@ -6,7 +6,7 @@ from typing import Any
 
 from msgspec.structs import asdict
 
-from tankbook.filling.results import Change, Outcome, Plan, Step
+from tankbook.filling.results import CylinderChange, Outcome, Plan, PlanStep
 from tankbook.units import GaugePressure
 
 DIGITS = 9
@@ -18,7 +18,7 @@ def as_json(plan: Plan) -> dict[str, Any]:
     unit = plan.unit
 
     def shown(pressure: GaugePressure | None) -> float | None:
-        return None if pressure is None else round(pressure.to(unit), DIGITS)
+        return _shown(pressure, unit)
 
     return {
         "unit": unit,
@@ -77,8 +77,7 @@ def outcome_form(outcome: Outcome) -> dict[str, Any]:
     return asdict(outcome)
 
 
-def _step(step: Step, unit: str) -> dict[str, Any]:
-    before, after = step.source_before, step.source_after
+def _step(step: PlanStep, unit: str) -> dict[str, Any]:
     return {
         "number": step.number,
         "load": step.load,
@@ -86,23 +85,27 @@ def _step(step: Step, unit: str) -> dict[str, Any]:
         "source": step.source,
         "ends": step.ends.value,
         "minutes": _minutes(step.minutes),
-        "source_before": None if before is None else round(before.to(unit), DIGITS),
-        "source_after": None if after is None else round(after.to(unit), DIGITS),
+        "source_before": _shown(step.source_before, unit),
+        "source_after": _shown(step.source_after, unit),
         "cylinders": [_change(change, unit) for change in step.changes],
     }
 
 
-def _change(change: Change, unit: str) -> dict[str, Any]:
+def _change(change: CylinderChange, unit: str) -> dict[str, Any]:
     hot = change.hot
     return {
         "id": change.id,
-        "before": round(change.before.to(unit), DIGITS),
-        "stop_at": round(change.stop_at.to(unit), DIGITS),
-        "settles_to": round(change.after.to(unit), DIGITS),
+        "before": _shown(change.before, unit),
+        "stop_at": _shown(change.stop_at, unit),
+        "settles_to": _shown(change.after, unit),
         "gas_c": None if hot is None else round(hot.gas.celsius, 2),
-        "settles_low": None if hot is None else round(hot.low.to(unit), DIGITS),
-        "settles_high": None if hot is None else round(hot.high.to(unit), DIGITS),
+        "settles_low": None if hot is None else _shown(hot.low, unit),
+        "settles_high": None if hot is None else _shown(hot.high, unit),
     }
+
+
+def _shown(pressure: GaugePressure | None, unit: str) -> float | None:
+    return None if pressure is None else round(pressure.to(unit), DIGITS)
 
 
 def _minutes(value: float | None) -> float | None:

@@ -12,20 +12,19 @@ from collections.abc import Iterator, Sequence
 from msgspec import Struct
 from msgspec.structs import replace
 
-from tankbook.acts.fill_request import Asked as Answered
-from tankbook.acts.fill_request import Filling, Settled, Wanted, ask_gate
+from tankbook.acts.fill_request import FillAnswer, Filling, Settled, Wanted, ask_gate
 from tankbook.acts.log_line import line_of
 from tankbook.acts.soundness import after, lines_of
 from tankbook.filling import from_book, from_station
 from tankbook.filling.assumed import assumed
 from tankbook.filling.nouns import PlanError, Session, Vessel
-from tankbook.filling.wish import Case, Entry, Prepared, Refused, Wish
+from tankbook.filling.wish import Case, Prepared, QueueEntry, RefusedFill, Wish
 from tankbook.gas import AIR_GAS, Gas
 from tankbook.records.book import Book
 from tankbook.records.log import Log
 from tankbook.records.rulerow import Gate
 from tankbook.records.station import Station
-from tankbook.records.words import Act as LogAct
+from tankbook.records.words import LogAct
 from tankbook.rules import chain
 from tankbook.rules.answers import Reason
 from tankbook.rules.fill_history import contents_of
@@ -123,7 +122,7 @@ def _each_once(book: Book, wish: Wish) -> None:
 # --- asking
 
 
-def as_read(book: Book, today: dt.date, queue: Sequence[Entry]) -> Book:
+def as_read(book: Book, today: dt.date, queue: Sequence[QueueEntry]) -> Book:
     """The records with what the gauges show now where that is more than is known, as the log will
     have it: who filled them nobody wrote down."""
     known = {entry.id: contents_of(book, entry.id).pressure for entry in queue}
@@ -146,17 +145,17 @@ def _end_of(day: dt.date) -> dt.datetime:
     return dt.datetime(day.year, day.month, day.day, 23, 59, 59, tzinfo=dt.UTC)
 
 
-def _ask(book: Book, today: dt.date, entry: Entry, wish: Wish, ambient: Temperature) -> Case:
+def _ask(book: Book, today: dt.date, entry: QueueEntry, wish: Wish, ambient: Temperature) -> Case:
     """The gate's answer as `fill` will get it: the regulator at the cylinder's own limit, and a
     cylinder found empty treated as one that came back so."""
     start, read_on = reading_now(book, entry, ambient)
     gas = from_book.gas_in(book, entry.id, start, wish.gas) or wish.holds.get(entry.id)
-    answered = ask(book, today, entry.id, start, wish.gas, ambient)
+    answered = ask_gate_now(book, today, entry.id, start, wish.gas, ambient)
     return Case(entry, start, gas, read_on, answered)
 
 
 def reading_now(
-    book: Book, entry: Entry, ambient: Temperature
+    book: Book, entry: QueueEntry, ambient: Temperature
 ) -> tuple[GaugePressure | None, dt.date | None]:
     """What its gauge shows: what was said, else what is on record, and then the day of that."""
     if entry.start is not None:
@@ -165,14 +164,14 @@ def reading_now(
     return known, on
 
 
-def ask(
+def ask_gate_now(
     book: Book,
     today: dt.date,
     id_: str,
     start: GaugePressure | None,
     gas: Gas,
     ambient: Temperature,
-) -> Answered:
+) -> FillAnswer:
     """Whether it may be filled, from what its gauge shows, the regulator set to its limit, or lower
     where a part of the station stands less."""
     ceiling = may_fill(book, id_, today, gas, ambient=ambient, station=False).ceiling
@@ -182,10 +181,10 @@ def ask(
     return ask_gate(book, wanted, Settled(how, gas, ()), _end_of(today), [wanted])
 
 
-def _refused(case: Case, shared: list[Reason]) -> Refused:
+def _refused(case: Case, shared: list[Reason]) -> RefusedFill:
     """Its own reasons; the station's are told once."""
     own = [r for r in case.answered.refusals if r not in shared]
-    return Refused(case.entry.id, tuple(own))
+    return RefusedFill(case.entry.id, tuple(own))
 
 
 def _warnings(allowed: list[Case], shared: list[Reason]) -> Iterator[tuple[str, str]]:
@@ -202,10 +201,10 @@ def _warnings(allowed: list[Case], shared: list[Reason]) -> Iterator[tuple[str, 
 
 def _vessels(
     book: Book, today: dt.date, allowed: list[Case], wish: Wish, rate: PressureRate
-) -> tuple[tuple[Vessel, ...], dict[str, Refused]]:
+) -> tuple[tuple[Vessel, ...], dict[str, RefusedFill]]:
     """The cylinders, and those whose water volume nobody knows."""
     found: list[Vessel] = []
-    unmeasured: dict[str, Refused] = {}
+    unmeasured: dict[str, RefusedFill] = {}
     for case in allowed:
         try:
             made = from_book.vessel_of(book, case, today, wish.unit, rate, wish.most)
@@ -213,7 +212,7 @@ def _vessels(
             found.append(made if own is None else replace(made, fill_rate=own))
         except PlanError as error:
             reason = Reason("water-volume", str(error), Gate.REFUSE, None, error.mend)
-            unmeasured[case.entry.id] = Refused(case.entry.id, (reason,))
+            unmeasured[case.entry.id] = RefusedFill(case.entry.id, (reason,))
     return tuple(found), unmeasured
 
 
@@ -226,14 +225,14 @@ class Together(Struct, frozen=True):
     ambient: Temperature
     rate: PressureRate
     vessels: tuple[Vessel, ...]
-    refused: tuple[Refused, ...]
+    refused: tuple[RefusedFill, ...]
     non_return_valves: bool | None
 
 
 def bring_together(
     book: Book,
     today: dt.date,
-    entries: tuple[Entry, ...],
+    entries: tuple[QueueEntry, ...],
     unit: str,
     ambient: Temperature | None = None,
 ) -> Together:
@@ -247,22 +246,22 @@ def bring_together(
     rate = from_station.rate_of(station, unit)
     gas = _gas(book, entries)
     vessels: list[Vessel] = []
-    refused: list[Refused] = []
+    refused: list[RefusedFill] = []
     book = as_read(book, today, entries)
     for entry in entries:
         start, read_on = reading_now(book, entry, degrees)
         held = from_book.gas_in(book, entry.id, start, gas) if gas else None
-        answered = ask(book, today, entry.id, start, held or gas or AIR_GAS, degrees)
+        answered = ask_gate_now(book, today, entry.id, start, held or gas or AIR_GAS, degrees)
         case = Case(entry, start, held, read_on, answered)
         if case.refused:
-            refused.append(Refused(entry.id, tuple(answered.refusals)))
+            refused.append(RefusedFill(entry.id, tuple(answered.refusals)))
             continue
         vessels.append(from_book.vessel_of(book, case, today, unit, rate))
     valves = station.non_return_valves if station else None
     return Together(degrees, rate, tuple(vessels), tuple(refused), valves)
 
 
-def _gas(book: Book, entries: tuple[Entry, ...]) -> Gas | None:
+def _gas(book: Book, entries: tuple[QueueEntry, ...]) -> Gas | None:
     """The gas of the fullest whose gas is known: what an empty one will hold."""
     known = []
     for entry in entries:

@@ -14,8 +14,8 @@ from typing import NamedTuple
 
 from msgspec import Struct, field
 
-from tankbook.filling.levels import TINY, Rung, Standard, full_fills, ladder, stored_above
-from tankbook.filling.loads import Places
+from tankbook.filling.levels import TINY, Rung, StandardFill, full_fills, ladder, stored_above
+from tankbook.filling.loads import FillPositions
 
 Banks = tuple[float, ...]
 """The density [mol/L] of each bank."""
@@ -28,12 +28,12 @@ class Favour(StrEnum):
     TIME = "time"
 
 
-class Job(NamedTuple):
+class FillJob(NamedTuple):
     """A cylinder to fill: volume [L], start and target [mol/L].
 
     `group` numbers the fill pressures: only cylinders of one group are loaded together.
-    `per_minute` is the fill rate [mol/L a minute]. `fits` numbers what it fits into (`Places`).
-    `lends` says whether it may be equalized against another.
+    `per_minute` is the fill rate [mol/L a minute]. `fits` numbers what it fits into
+    (`FillPositions`). `lends` says whether it may be equalized against another.
     """
 
     volume: float
@@ -101,9 +101,9 @@ class Problem(Struct, frozen=True, dict=True):
 
     volumes: tuple[float, ...]
     densities: Banks
-    jobs: tuple[Job, ...]
-    standard: Standard
-    places: Places = field(default_factory=Places)
+    jobs: tuple[FillJob, ...]
+    standard: StandardFill
+    places: FillPositions = field(default_factory=FillPositions)
     minimum_gain: float = 0.0
     handling: float = 0.0
     compressor: float = 0.0
@@ -138,7 +138,7 @@ class Problem(Struct, frozen=True, dict=True):
         return block.level >= self.jobs[block.jobs[0]].target - TINY
 
 
-class Answer(NamedTuple):
+class Solution(NamedTuple):
     """A sequence of blocks, the banks after it, and its score."""
 
     blocks: tuple[Block, ...]

@@ -10,7 +10,7 @@ from tankbook.filling.problem import Favour
 from tankbook.units import GaugePressure, Temperature, Volume
 
 
-class Act(StrEnum):
+class PlanAct(StrEnum):
     """What a step does."""
 
     EQUALIZE = "equalize"
@@ -41,7 +41,7 @@ class Hot(Struct, frozen=True, kw_only=True):
     high: GaugePressure
 
 
-class Change(Struct, frozen=True, kw_only=True):
+class CylinderChange(Struct, frozen=True, kw_only=True):
     """One cylinder in one step: cold readings before and after, at ambient.
 
     `stop_at` is what its gauge shows, still warm, as the step ends, and never above the marked
@@ -55,7 +55,7 @@ class Change(Struct, frozen=True, kw_only=True):
     hot: Hot | None = None
 
 
-class Step(Struct, frozen=True, kw_only=True):
+class PlanStep(Struct, frozen=True, kw_only=True):
     """One act at the panel.
 
     `source` is the label of the bank that is opened, the id of the cylinder that gives in an
@@ -64,10 +64,10 @@ class Step(Struct, frozen=True, kw_only=True):
 
     number: int
     load: int
-    act: Act
+    act: PlanAct
     source: str
     ends: Ends
-    changes: tuple[Change, ...]
+    changes: tuple[CylinderChange, ...]
     minutes: float
     source_before: GaugePressure | None = None
     source_after: GaugePressure | None = None
@@ -157,7 +157,7 @@ class Plan(Struct, frozen=True, kw_only=True):
     unit: str
     favour: Favour
     loads: tuple[Load, ...]
-    steps: tuple[Step, ...]
+    steps: tuple[PlanStep, ...]
     reached: tuple[Reached, ...]
     unfilled: tuple[Unfilled, ...]
     banks: tuple[BankAfter, ...]

@@ -3,21 +3,21 @@
 from __future__ import annotations
 
 from tankbook.filling.choose import as_listed, by_rule, choose, highest_first, reaches
-from tankbook.filling.equation import shown
+from tankbook.filling.equation import pressure_text
 from tankbook.filling.levels import TINY, by_density, full_fills, open_to
 from tankbook.filling.nouns import Session
-from tankbook.filling.problem import Answer, Favour, Problem
+from tankbook.filling.problem import Favour, Problem, Solution
 from tankbook.filling.results import (
-    Act,
     BankAfter,
     Outcome,
     Plan,
+    PlanAct,
     Reached,
     Readiness,
     Unfilled,
 )
 from tankbook.filling.setup import Setup, same_gas, set_up
-from tankbook.filling.simulate import Bench, carry_out, is_full, was_stopped
+from tankbook.filling.simulate import FillBench, has_come_full, simulate, was_stopped
 from tankbook.records.words import PositionKind
 
 
@@ -29,11 +29,11 @@ def plan(session: Session) -> Plan:
     """
     setup = set_up(session)
     answers = {favour: choose(setup.problem, favour) for favour in Favour}
-    bench = carry_out(setup, answers[session.favour])
+    bench = simulate(setup, answers[session.favour])
     return _written(setup, answers, bench)
 
 
-def compare(session: Session) -> tuple[Outcome, ...]:
+def compare_ways(session: Session) -> tuple[Outcome, ...]:
     """The plan beside other ways of working, all cold: both things to favour, the emptiest bank
     first, the fullest first, and the banks as listed, cylinders in the order of the queue.
 
@@ -50,7 +50,7 @@ def compare(session: Session) -> tuple[Outcome, ...]:
     return tuple(_outcome(name, setup.problem, answer) for name, answer in ways.items())
 
 
-def _outcome(way: str, problem: Problem, answer: Answer) -> Outcome:
+def _outcome(way: str, problem: Problem, answer: Solution) -> Outcome:
     score = answer.score
     short = {
         n
@@ -71,10 +71,10 @@ def _outcome(way: str, problem: Problem, answer: Answer) -> Outcome:
     )
 
 
-def _written(setup: Setup, answers: dict[Favour, Answer], bench: Bench) -> Plan:
+def _written(setup: Setup, answers: dict[Favour, Solution], bench: FillBench) -> Plan:
     session, problem = setup.session, setup.problem
     other = Favour.TIME if session.favour is Favour.GAS else Favour.GAS
-    compressor = sum(s.minutes for s in bench.steps if s.act is Act.COMPRESSOR)
+    compressor = sum(s.minutes for s in bench.steps if s.act is PlanAct.COMPRESSOR)
     minutes = sum(s.minutes for s in bench.steps) + problem.handling * len(bench.loads)
     gas = sum(j.volume * (h - j.start) for j, h in zip(problem.jobs, bench.holds, strict=True))
     unfilled = (*setup.left_out, *_unfilled(setup, bench))
@@ -102,7 +102,7 @@ def _written(setup: Setup, answers: dict[Favour, Answer], bench: Bench) -> Plan:
     )
 
 
-def _reached(setup: Setup, bench: Bench) -> tuple[Reached, ...]:
+def _reached(setup: Setup, bench: FillBench) -> tuple[Reached, ...]:
     reading = setup.equation.reading
     return tuple(
         Reached(
@@ -111,13 +111,13 @@ def _reached(setup: Setup, bench: Bench) -> tuple[Reached, ...]:
             start=reading(job.start),
             target=reading(job.target),
             holds=reading(bench.holds[n]),
-            full=is_full(bench, n),
+            full=has_come_full(bench, n),
         )
         for n, (vessel, job) in enumerate(zip(setup.vessels, setup.problem.jobs, strict=True))
     )
 
 
-def _banks_after(setup: Setup, bench: Bench) -> tuple[BankAfter, ...]:
+def _banks_after(setup: Setup, bench: FillBench) -> tuple[BankAfter, ...]:
     reading = setup.equation.reading
     return tuple(
         BankAfter(
@@ -132,7 +132,7 @@ def _banks_after(setup: Setup, bench: Bench) -> tuple[BankAfter, ...]:
     )
 
 
-def _restore(problem: Problem, bench: Bench) -> float | None:
+def _restore(problem: Problem, bench: FillBench) -> float | None:
     """Compressor minutes that bring the banks back to their readings; None without one."""
     if not problem.compressor:
         return None
@@ -145,7 +145,7 @@ def _restore(problem: Problem, bench: Bench) -> float | None:
     return drawn / problem.compressor
 
 
-def _unfilled(setup: Setup, bench: Bench) -> list[Unfilled]:
+def _unfilled(setup: Setup, bench: FillBench) -> list[Unfilled]:
     return [
         Unfilled(
             id=setup.vessels[n].id,
@@ -154,17 +154,17 @@ def _unfilled(setup: Setup, bench: Bench) -> list[Unfilled]:
             holds=setup.equation.reading(bench.holds[n]),
         )
         for n in range(len(setup.vessels))
-        if not is_full(bench, n)
+        if not has_come_full(bench, n)
     ]
 
 
-def _why(setup: Setup, bench: Bench, job: int) -> str:
+def _why(setup: Setup, bench: FillBench, job: int) -> str:
     wanted = setup.problem.jobs[job].target
     target = setup.equation.shown(wanted)
     if was_stopped(bench, job):
         return f"warm at its stop, it settles short of {target}"
     if setup.session.compressor and wanted > setup.problem.compressor_top:
-        most = shown(setup.session.compressor.max_pressure, setup.session.unit)
+        most = pressure_text(setup.session.compressor.max_pressure, setup.session.unit)
         return f"its target {target} is above what the banks give and the compressor's {most}"
     if not setup.banks:
         return f"no bank holds {setup.session.gas}"
@@ -182,7 +182,7 @@ def _why(setup: Setup, bench: Bench, job: int) -> str:
     )
 
 
-def _mend(setup: Setup, bench: Bench, job: int) -> str:
+def _mend(setup: Setup, bench: FillBench, job: int) -> str:
     if was_stopped(bench, job):
         return "top it off again when it is cold, or fill it slower"
     if setup.session.compressor:
@@ -190,7 +190,7 @@ def _mend(setup: Setup, bench: Bench, job: int) -> str:
     return "raise a bank above it, or fill it from a compressor"
 
 
-def _would_reach(setup: Setup, bench: Bench, job: int) -> float:
+def _would_reach(setup: Setup, bench: FillBench, job: int) -> float:
     """What the banks as left would bring a cylinder to, emptiest first [mol/L]."""
     problem, level, banks = setup.problem, bench.holds[job], list(bench.banks)
     rungs = problem.rungs((job,))
@@ -206,7 +206,7 @@ def _readiness(
     session: Session,
     minutes: float,
     compressor: float,
-    bench: Bench,
+    bench: FillBench,
     unfilled: tuple[Unfilled, ...],
 ) -> Readiness | None:
     if session.ready_in is None:
@@ -221,14 +221,14 @@ def _readiness(
     )
 
 
-def _minutes_before_compressor(bench: Bench) -> float:
+def _minutes_before_compressor(bench: FillBench) -> float:
     """Minutes of the session that are over when the compressor is first fed from."""
     total, load = 0.0, 0
     for step in bench.steps:
         if step.load != load:
             total += sum(x.handling_minutes for x in bench.loads[load : step.load])
             load = step.load
-        if step.act is Act.COMPRESSOR:
+        if step.act is PlanAct.COMPRESSOR:
             break
         total += step.minutes
     return total
@@ -251,7 +251,7 @@ LEVELS = "Where flow is to stop, open slowly and wait: a warm cylinder takes mor
 HELIUM = "Helium: the gas model is unvalidated for it, up to about 1 % out at 300 bar."
 
 
-def cautions_of(setup: Setup, bench: Bench) -> tuple[str, ...]:
+def cautions_of(setup: Setup, bench: FillBench) -> tuple[str, ...]:
     """What the operator is to be told, the general first."""
     said = list(ALWAYS)
     if setup.session.heat:
@@ -261,7 +261,7 @@ def cautions_of(setup: Setup, bench: Bench) -> tuple[str, ...]:
     said += _of_clean_states(setup)
     said += _of_gauges(setup)
     said += _of_banks(setup, bench)
-    if any(step.act is Act.EQUALIZE for step in bench.steps):
+    if any(step.act is PlanAct.EQUALIZE for step in bench.steps):
         said.append("Equalize throttled, with both cylinders' contents known.")
     whips = {p.name for p in setup.positions if p.kind is PositionKind.WHIP}
     used = [s.position for load in bench.loads for s in load.seats if s.position in whips]
@@ -283,14 +283,14 @@ def _of_clean_states(setup: Setup) -> list[str]:
 def _of_gauges(setup: Setup) -> list[str]:
     unit = setup.session.unit
     return [
-        f"Gauge {gauge.label} shows {shown(gauge.shows, unit)} where the master shows "
-        f"{shown(gauge.true, unit)}: replace it, do not correct for it."
+        f"Gauge {gauge.label} shows {pressure_text(gauge.shows, unit)} where the master shows "
+        f"{pressure_text(gauge.true, unit)}: replace it, do not correct for it."
         for gauge in setup.session.gauges
         if abs(gauge.shows.pa - gauge.true.pa) > setup.session.policy.gauge_error.pa
     ]
 
 
-def _of_banks(setup: Setup, bench: Bench) -> list[str]:
+def _of_banks(setup: Setup, bench: FillBench) -> list[str]:
     session = setup.session
     said = [
         f"Bank {bank.label} holds {bank.gas}: it stays shut."

@@ -7,11 +7,11 @@ from collections.abc import Iterable
 
 from msgspec import Struct
 
-from tankbook.filling.equation import Equation, shown
-from tankbook.filling.levels import Standard
-from tankbook.filling.loads import Places
-from tankbook.filling.nouns import Bank, PlanError, Session, Vessel, takes
-from tankbook.filling.problem import Job, Problem
+from tankbook.filling.equation import Equation, pressure_text
+from tankbook.filling.levels import StandardFill
+from tankbook.filling.loads import FillPositions
+from tankbook.filling.nouns import PlanBank, PlanError, Session, Vessel, takes
+from tankbook.filling.problem import FillJob, Problem
 from tankbook.filling.results import Unfilled
 from tankbook.gas import BAR_REFERENCE, PSI_REFERENCE, Gas, Mixture, density
 from tankbook.records.station import Position
@@ -26,7 +26,7 @@ class Setup(Struct, frozen=True):
     equation: Equation
     problem: Problem
     vessels: tuple[Vessel, ...]
-    banks: tuple[Bank, ...]
+    banks: tuple[PlanBank, ...]
     positions: tuple[Position, ...]
     left_out: tuple[Unfilled, ...]
 
@@ -45,7 +45,7 @@ def set_up(session: Session) -> Setup:
         volumes=tuple(bank.water_volume.litres for bank in banks),
         densities=tuple(equation.density(b.reading) for b in banks if b.reading is not None),
         jobs=tuple(
-            Job(
+            FillJob(
                 volume=vessel.water_volume.litres,
                 start=equation.density(vessel.start),
                 target=equation.density(vessel.target),
@@ -57,12 +57,12 @@ def set_up(session: Session) -> Setup:
             for vessel in vessels
             if vessel.start is not None
         ),
-        standard=Standard(
+        standard=StandardFill(
             session.standard.water_volume.litres,
             equation.density(session.standard.start),
             equation.density(session.standard.target),
         ),
-        places=Places(tuple(kinds), sum(p.kind is PositionKind.ENCLOSED for p in positions)),
+        places=FillPositions(tuple(kinds), sum(p.kind is PositionKind.ENCLOSED for p in positions)),
         minimum_gain=_rise(equation, session.policy.minimum_gain),
         handling=session.policy.handling.minutes,
         compressor=_moles_a_minute(session, equation),
@@ -141,7 +141,7 @@ def usable_positions(session: Session) -> tuple[Position, ...]:
     return usable
 
 
-def usable_banks(session: Session) -> tuple[Bank, ...]:
+def usable_banks(session: Session) -> tuple[PlanBank, ...]:
     """The banks that hold the session's gas. Raises `PlanError` for a reading that is missing
     or stale, and where there is nothing to fill from."""
     _unlike("bank", [bank.label for bank in session.banks])
@@ -158,7 +158,7 @@ def usable_banks(session: Session) -> tuple[Bank, ...]:
     raise PlanError("the station has no banks and no compressor", "list its banks in station.yaml")
 
 
-def _check_reading(session: Session, bank: Bank) -> None:
+def _check_reading(session: Session, bank: PlanBank) -> None:
     mend = f"read its gauge and give it, as in --bank {bank.label}=2400"
     if bank.reading is None:
         raise PlanError(f"bank {bank.label} has no reading", mend)
@@ -231,8 +231,8 @@ def left_out(session: Session, vessel: Vessel, positions: Iterable[Position]) ->
         )
     if vessel.start > vessel.target:
         return because(
-            f"it holds {shown(vessel.start, session.unit)}, above its cold target "
-            f"{shown(vessel.target, session.unit)}",
+            f"it holds {pressure_text(vessel.start, session.unit)}, above its cold target "
+            f"{pressure_text(vessel.target, session.unit)}",
             "let it cool and read it again; if it stays above, bleed it down slowly",
         )
     if vessel.start == vessel.target:

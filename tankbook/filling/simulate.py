@@ -8,20 +8,20 @@ from msgspec import Struct, field
 
 from tankbook.filling.choose import equal_level, loads_of, reaches, shares_load
 from tankbook.filling.levels import TINY, ladder, open_to
-from tankbook.filling.problem import Answer, Block
-from tankbook.filling.results import Act, Change, Ends, Load, Seat, Step
+from tankbook.filling.problem import Block, Solution
+from tankbook.filling.results import CylinderChange, Ends, Load, PlanAct, PlanStep, Seat
 from tankbook.filling.setup import Setup
 from tankbook.filling.warmth import Warmth
 
 
-class Bench(Struct):
+class FillBench(Struct):
     """The station while a plan is carried out: what banks and cylinders hold, cold [mol/L]."""
 
     setup: Setup
     banks: list[float]
     holds: list[float]
     warmth: Warmth
-    steps: list[Step] = field(default_factory=list)
+    steps: list[PlanStep] = field(default_factory=list)
     loads: list[Load] = field(default_factory=list)
     finished_from: dict[int, int] = field(default_factory=dict)
     compressed: set[int] = field(default_factory=set)
@@ -33,17 +33,17 @@ class Bench(Struct):
 
     def step(
         self,
-        act: Act,
+        act: PlanAct,
         source: str,
         ends: Ends,
-        changes: Sequence[Change],
+        changes: Sequence[CylinderChange],
         minutes: float,
         held: tuple[float, float] | None = None,
     ) -> None:
         """Note a step; `held` is what the source held before and after."""
         reading = self.setup.equation.reading
         self.steps.append(
-            Step(
+            PlanStep(
                 number=len(self.steps) + 1,
                 load=self.load,
                 act=act,
@@ -57,10 +57,10 @@ class Bench(Struct):
         )
 
 
-def carry_out(setup: Setup, answer: Answer) -> Bench:
+def simulate(setup: Setup, answer: Solution) -> FillBench:
     """Carry an answer out: its loads and steps, and what the station then holds."""
     problem = setup.problem
-    bench = Bench(
+    bench = FillBench(
         setup, list(problem.densities), [job.start for job in problem.jobs], Warmth(setup)
     )
     pair = answer.equalized
@@ -85,17 +85,17 @@ def carry_out(setup: Setup, answer: Answer) -> Bench:
     return bench
 
 
-def _keeps(bench: Bench, answer: Answer, job: int) -> bool:
+def _keeps(bench: FillBench, answer: Solution, job: int) -> bool:
     """Whether the bank that finishes a cylinder still can when the session is over. Then it is
     topped off at the end, when it has cooled of itself, for the price of a handling."""
     bank = bench.finished_from.get(job)
     return bank is not None and answer.banks[bank] >= bench.setup.problem.jobs[job].target
 
 
-def _top_off_later(bench: Bench, jobs: Sequence[int]) -> None:
+def _top_off_later(bench: FillBench, jobs: Sequence[int]) -> None:
     """Connect again, load by load, the cylinders that have settled too far below."""
     problem = bench.setup.problem
-    short = [j for j in jobs if not is_full(bench, j)]
+    short = [j for j in jobs if not has_come_full(bench, j)]
     if not short or not bench.setup.session.policy.most_top_offs:
         return
     short.sort(key=lambda j: (problem.jobs[j].group, j))
@@ -105,7 +105,7 @@ def _top_off_later(bench: Bench, jobs: Sequence[int]) -> None:
         top_off(bench, members)
 
 
-def _connect(bench: Bench, members: Sequence[int]) -> None:
+def _connect(bench: FillBench, members: Sequence[int]) -> None:
     setup, problem = bench.setup, bench.setup.problem
     seats = problem.seats(members)
     assert seats is not None, "a load was made that the positions do not take"
@@ -123,7 +123,7 @@ def _connect(bench: Bench, members: Sequence[int]) -> None:
     bench.warmth.pass_time(problem.handling)
 
 
-def _equalize(bench: Bench, pair: tuple[int, int]) -> None:
+def _equalize(bench: FillBench, pair: tuple[int, int]) -> None:
     """Let the fuller of two cylinders flow into the emptier, throttled to the fill rate."""
     setup, problem = bench.setup, bench.setup.problem
     empty, full = sorted(pair, key=lambda j: problem.jobs[j].start)
@@ -133,27 +133,27 @@ def _equalize(bench: Bench, pair: tuple[int, int]) -> None:
     change = _change(bench, empty, bench.holds[empty], level)
     held = bench.holds[full], level
     bench.holds[empty] = bench.holds[full] = level
-    bench.step(Act.EQUALIZE, setup.vessels[full].id, Ends.LEVEL, [change], minutes, held)
+    bench.step(PlanAct.EQUALIZE, setup.vessels[full].id, Ends.LEVEL, [change], minutes, held)
 
 
-def _change(bench: Bench, job: int, before: float, after: float) -> Change:
+def _change(bench: FillBench, job: int, before: float, after: float) -> CylinderChange:
     reading = bench.setup.equation.reading
     settled = reading(after)
-    return Change(
+    return CylinderChange(
         id=bench.setup.vessels[job].id, before=reading(before), after=settled, stop_at=settled
     )
 
 
-def _fill_block(bench: Bench, block: Block) -> None:
+def _fill_block(bench: FillBench, block: Block) -> None:
     problem = bench.setup.problem
     for bank in block.banks:
         if not any(j in bench.finished_from for j in block.jobs):
-            _open(bench, Act.OPEN, bank, block.jobs)
+            _open(bench, PlanAct.OPEN, bank, block.jobs)
     if not problem.is_full(block) and reaches(problem, block.jobs[0]):
         _from_compressor(bench, block.jobs[0])
 
 
-def _open(bench: Bench, act: Act, bank: int, members: Sequence[int]) -> None:
+def _open(bench: FillBench, act: PlanAct, bank: int, members: Sequence[int]) -> None:
     """Open a bank to cylinders until they are level with it or at their stop."""
     problem = bench.setup.problem
     target = problem.jobs[members[0]].target
@@ -182,7 +182,7 @@ def _open(bench: Bench, act: Act, bank: int, members: Sequence[int]) -> None:
     bench.step(act, label, ends, changes, minutes, (before, bench.banks[bank]))
 
 
-def _from_compressor(bench: Bench, job: int) -> None:
+def _from_compressor(bench: FillBench, job: int) -> None:
     problem = bench.setup.problem
     had, target = bench.holds[job], problem.jobs[job].target
     pace = min(problem.compressor / problem.jobs[job].volume, problem.jobs[job].per_minute)
@@ -191,40 +191,40 @@ def _from_compressor(bench: Bench, job: int) -> None:
     bench.warmth.pass_time(minutes, but=[job])
     change = bench.warmth.change(job, had, bench.holds[job], True)
     bench.compressed.add(job)
-    bench.step(Act.COMPRESSOR, "", Ends.STOP, [change], minutes)
+    bench.step(PlanAct.COMPRESSOR, "", Ends.STOP, [change], minutes)
 
 
-def top_off(bench: Bench, members: Sequence[int]) -> None:
+def top_off(bench: FillBench, members: Sequence[int]) -> None:
     """After a wait, top off the connected cylinders that have settled too far below."""
     policy = bench.setup.session.policy
     for _ in range(policy.most_top_offs):
-        short = [j for j in members if was_stopped(bench, j) and not is_full(bench, j)]
+        short = [j for j in members if was_stopped(bench, j) and not has_come_full(bench, j)]
         if not short:
             return
         _wait(bench, short)
         for j in short:
             if j in bench.finished_from:
-                _open(bench, Act.TOP_OFF, _top_off_bank(bench, j), [j])
+                _open(bench, PlanAct.TOP_OFF, _top_off_bank(bench, j), [j])
             else:
                 _from_compressor(bench, j)
 
 
-def _wait(bench: Bench, short: Sequence[int]) -> None:
+def _wait(bench: FillBench, short: Sequence[int]) -> None:
     """Wait until the cylinder filled last has rested as long as the policy says."""
     rested = min(bench.warmth.rested(j) for j in short)
     wait = bench.setup.session.policy.cooling.minutes - rested
     if wait > 0:
         bench.warmth.pass_time(wait)
         changes = [_change(bench, j, bench.holds[j], bench.holds[j]) for j in short]
-        bench.step(Act.WAIT, "", Ends.TIME, changes, wait)
+        bench.step(PlanAct.WAIT, "", Ends.TIME, changes, wait)
 
 
-def was_stopped(bench: Bench, job: int) -> bool:
+def was_stopped(bench: FillBench, job: int) -> bool:
     """Whether a cylinder has been brought to its stop, by a bank or the compressor."""
     return job in bench.finished_from or job in bench.compressed
 
 
-def _top_off_bank(bench: Bench, job: int) -> int:
+def _top_off_bank(bench: FillBench, job: int) -> int:
     """The bank that finished a cylinder where it still can, else the emptiest that can."""
     problem, target = bench.setup.problem, bench.setup.problem.jobs[job].target
 
@@ -237,7 +237,7 @@ def _top_off_bank(bench: Bench, job: int) -> int:
     return next((bank for bank in (first, *order) if serves(bank)), first)
 
 
-def is_full(bench: Bench, job: int) -> bool:
+def has_come_full(bench: FillBench, job: int) -> bool:
     """Whether a cylinder has settled within the loss that the policy accepts."""
     reading = bench.setup.equation.reading
     target, holds = bench.setup.problem.jobs[job].target, bench.holds[job]

@@ -27,11 +27,11 @@ DENSITY_POINTS, TEMPERATURE_POINTS = 14, 10
 LINES_KEPT = 64
 """Lines that a sheet remembers: a step of a fill asks for each of its few several times."""
 
-State = tuple[float, float]
+GasState = tuple[float, float]
 """The compressibility factor and the internal energy [J/mol]."""
 
 
-class Line(Struct, frozen=True):
+class Isochore(Struct, frozen=True):
     """A sheet at one density `rho` [mol/L]: coefficients over temperature to `hottest` [K]."""
 
     rho: float
@@ -68,7 +68,7 @@ class Line(Struct, frozen=True):
         return kelvin
 
 
-class Sheet(Struct, frozen=True, eq=False):
+class StateTable(Struct, frozen=True, eq=False):
     """Chebyshev coefficients over density (to `densest` mol/L) and temperature (to `hottest`).
 
     A row of `z` and of `u` holds those of one power of temperature.
@@ -78,9 +78,9 @@ class Sheet(Struct, frozen=True, eq=False):
     hottest: float
     z: tuple[tuple[float, ...], ...]
     u: tuple[tuple[float, ...], ...]
-    _lines: dict[float, Line] = field(default_factory=dict)
+    _lines: dict[float, Isochore] = field(default_factory=dict)
 
-    def at(self, rho: float) -> Line:
+    def at(self, rho: float) -> Isochore:
         """The sheet at one density [mol/L]; one beyond the sheet is taken at its edge."""
         line = self._lines.get(rho)
         if line is None:
@@ -89,19 +89,21 @@ class Sheet(Struct, frozen=True, eq=False):
             line = self._lines[rho] = self._line(min(max(rho, THINNEST), self.densest))
         return line
 
-    def _line(self, rho: float) -> Line:
+    def _line(self, rho: float) -> Isochore:
         weights = _terms(_place(rho, THINNEST, self.densest), DENSITY_POINTS)
-        return Line(rho, self.hottest, _folded(self.z, weights), _folded(self.u, weights))
+        return Isochore(rho, self.hottest, _folded(self.z, weights), _folded(self.u, weights))
 
 
-def make_sheet(state: Callable[[float, float], State], densest: float, hottest: float) -> Sheet:
+def make_sheet(
+    state: Callable[[float, float], GasState], densest: float, hottest: float
+) -> StateTable:
     """A sheet from `state(density, kelvin)`, called once for each point of the grid."""
     densities = _points(DENSITY_POINTS, THINNEST, densest)
     kelvins = _points(TEMPERATURE_POINTS, COLDEST, hottest)
     grid = [[state(rho, kelvin) for kelvin in kelvins] for rho in densities]
     z = _coefficients([[s[0] for s in row] for row in grid])
     u = _coefficients([[s[1] for s in row] for row in grid])
-    return Sheet(densest, hottest, z, u)
+    return StateTable(densest, hottest, z, u)
 
 
 def _points(count: int, low: float, high: float) -> list[float]:

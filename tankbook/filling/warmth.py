@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Container
 from functools import cached_property
 
-from tankbook.filling.heat import Films, Source, Vessel, Warm, fill, films, rest, wall_of
+from tankbook.filling.heat import Films, GasSource, ThermalVessel, Warm, fill, films, rest, wall_of
 from tankbook.filling.levels import TINY
-from tankbook.filling.results import Change, Hot
+from tankbook.filling.results import CylinderChange, Hot
 from tankbook.filling.setup import Setup
-from tankbook.filling.state_table import Sheet
+from tankbook.filling.state_table import StateTable
 from tankbook.records.words import Material
 from tankbook.units import Temperature, Volume
 
@@ -34,7 +34,7 @@ class Warmth:
         self.idle: dict[int, float] = {}
 
     @cached_property
-    def sheet(self) -> Sheet:
+    def sheet(self) -> StateTable:
         """The gas's energies, made when first asked for."""
         problem = self.setup.problem
         densest = max((*problem.densities, problem.highest_target))
@@ -58,10 +58,9 @@ class Warmth:
         marked = self.setup.vessels[job].marked.absolute().kpa
         runs = [
             fill(
-                self.sheet,
                 self._vessel(job, film),
                 state,
-                Source(rho, self.kelvin, volume, wall),
+                GasSource(rho, self.kelvin, volume, wall),
                 to=to,
                 per_minute=per_minute or self.setup.problem.jobs[job].per_minute,
                 stop_kpa=marked if stops else float("inf"),
@@ -79,10 +78,10 @@ class Warmth:
         """Minutes since a cylinder was last filled from."""
         return self.idle.get(job, 0.0)
 
-    def _vessel(self, job: int, film: Films) -> Vessel:
+    def _vessel(self, job: int, film: Films) -> ThermalVessel:
         vessel = self.setup.vessels[job]
         wall = wall_of(vessel.water_volume, vessel.material, vessel.mass)
-        return Vessel(vessel.water_volume.litres, wall, film, self.kelvin)
+        return ThermalVessel(self.sheet, vessel.water_volume.litres, wall, film, self.kelvin)
 
     def _state(self, job: int, rho: float) -> list[Warm]:
         """A cylinder as it is now, cooled for as long as it was left alone."""
@@ -91,7 +90,7 @@ class Warmth:
             return [Warm(rho, self.kelvin, self.kelvin)] * len(self.films)
         minutes = self.idle.get(job, 0.0)
         return [
-            rest(self.sheet, self._vessel(job, film), state, minutes)
+            rest(self._vessel(job, film), state, minutes)
             for film, state in zip(self.films, states, strict=True)
         ]
 
@@ -101,12 +100,12 @@ class Warmth:
             if job not in but:
                 self.idle[job] = self.idle.get(job, 0.0) + minutes
 
-    def change(self, job: int, before: float, after: float, stops: bool) -> Change:
+    def change(self, job: int, before: float, after: float, stops: bool) -> CylinderChange:
         """What a step did to a cylinder, with the gauge to stop at and what comes of it."""
         equation, vessel = self.setup.equation, self.setup.vessels[job]
         settled = equation.reading(after)
         if not self.on:
-            return Change(
+            return CylinderChange(
                 id=vessel.id, before=equation.reading(before), after=settled, stop_at=settled
             )
         usual = self.states[job][0]
@@ -120,6 +119,6 @@ class Warmth:
             high=equation.reading(band[-1]),
         )
         stop = equation.gauge(min(shows, marked)) if stops else settled
-        return Change(
+        return CylinderChange(
             id=vessel.id, before=equation.reading(before), after=settled, stop_at=stop, hot=hot
         )

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 
 from msgspec import Struct, field
 
-from tankbook.acts.fill_request import Asked as Answered
+from tankbook.acts.fill_request import FillAnswer
 from tankbook.filling.nouns import Session
 from tankbook.filling.problem import Favour
 from tankbook.gas import Gas
@@ -15,7 +15,7 @@ from tankbook.rules.answers import Reason
 from tankbook.units import GaugePressure, PressureRate, RunningTime, Temperature
 
 
-class Entry(Struct, frozen=True):
+class QueueEntry(Struct, frozen=True):
     """A cylinder or set of the queue, and what its gauge shows; None for what is on record."""
 
     id: str
@@ -31,7 +31,7 @@ class Wish(Struct, frozen=True, kw_only=True):
     """
 
     gas: Gas
-    queue: tuple[Entry, ...]
+    queue: tuple[QueueEntry, ...]
     unit: str
     ambient: Temperature | None = None
     banks: Mapping[str, GaugePressure] = field(default_factory=dict)
@@ -45,7 +45,7 @@ class Wish(Struct, frozen=True, kw_only=True):
     compressor: bool = True
 
 
-class Refused(Struct, frozen=True):
+class RefusedFill(Struct, frozen=True):
     """A cylinder that may not be filled, and why."""
 
     id: str
@@ -62,7 +62,7 @@ class Prepared(Struct, frozen=True):
 
     session: Session | None
     ambient: Temperature
-    refused: tuple[Refused, ...]
+    refused: tuple[RefusedFill, ...]
     shut: tuple[Reason, ...]
     warnings: tuple[tuple[str, str], ...]
     assumed: tuple[str, ...]
@@ -72,11 +72,11 @@ class Prepared(Struct, frozen=True):
 class Case(Struct, frozen=True):
     """A cylinder of the queue: its reading and gas, when it was read, and the gate's answer."""
 
-    entry: Entry
+    entry: QueueEntry
     start: GaugePressure | None
     gas: Gas | None
     read_on: dt.date | None
-    answered: Answered
+    answered: FillAnswer
 
     @property
     def refused(self) -> bool:

@@ -37,7 +37,7 @@ BAR_REFERENCE = Reference(STANDARD_ATMOSPHERE, Temperature.of(20, "degC"), "L")
 """1 atm and 20 degC, for a ledger that reads bar."""
 
 
-class Basis(StrEnum):
+class GasLaw(StrEnum):
     """Which gas law a rated capacity was worked out with."""
 
     REAL = "real"
@@ -124,14 +124,14 @@ def water_volume_from_rated(
     free_gas: Volume,
     pressure: GaugePressure,
     temperature: Temperature,
-    basis: Basis,
+    basis: GasLaw,
     reference: Reference,
 ) -> Volume:
     """The water volume, in litres, of a cylinder rated to hold `free_gas` of air at `pressure`.
 
     Rated capacities in the trade are mostly ideal; the basis must be known. Raises `RangeError`.
     """
-    if basis is Basis.IDEAL:
+    if basis is GasLaw.IDEAL:
         ratio = _ideal_ratio(pressure, temperature, reference)
     else:
         rho = density(AIR, pressure.absolute(), temperature)

@@ -18,14 +18,14 @@ from tankbook.ledger import memory, recorded
 from tankbook.ledger.errors import LedgerError
 from tankbook.ledger.files import Folder, lf
 from tankbook.ledger.gitfiles import AtCommit
-from tankbook.ledger.githeads import Held, Place, held_at, places
+from tankbook.ledger.githeads import LedgerCommits, RepositoryPlace, held_at, places
 from tankbook.ledger.gitlog import lines_seen, read_node
 from tankbook.ledger.names import ENDINGS, LOGS, SINGLE, STATION_FILE, is_record
-from tankbook.ledger.ordinary import limit_of
+from tankbook.ledger.ordinary import size_limit_of
 from tankbook.ledger.part import formerly_of
 from tankbook.ledger.quick import Later, plain
 from tankbook.ledger.shipped import out_of_use
-from tankbook.ledger.since import Before, Since, not_asked, since
+from tankbook.ledger.since import Before, Since, not_asked, since_checkpoint
 from tankbook.ledger.text import printable, read_text
 from tankbook.records.absence import (
     SETTINGS_PATH,
@@ -96,7 +96,7 @@ def look(root: Path, *, history: bool = True) -> Absence:
     if history and not best.heads.holds and best.unproved is None:
         # whoever audited it had git, and what went since is known to git alone
         best = replace(best, unproved=not_asked(root, seen, begun=bool(found)))
-    acts = recorded.lost(root) if found else recorded.Lost()
+    acts = recorded.lost(root) if found else recorded.LostActs()
     if found and (damaged := memory.damaged_in(root)) is not None:
         where = printable(os.path.relpath(damaged, root))
         why = f"what was recorded on this machine cannot be read: {where}"
@@ -105,18 +105,18 @@ def look(root: Path, *, history: bool = True) -> Absence:
     return replace(best, gone=gone, unseen=seen, explained=told, apart=acts.apart)
 
 
-def _looked_in(place: Place, root: Path, disk: Folder, history: bool) -> Absence:
+def _looked_in(place: RepositoryPlace, root: Path, disk: Folder, history: bool) -> Absence:
     try:
         with place.objects() as objects:
             held = held_at(place, objects, root)
-            past = since(place, objects, held, disk) if history else Since()
+            past = since_checkpoint(place, objects, held, disk) if history else Since()
             return _compared(held, disk, past)
     except LedgerError as error:
         why = _why(place) or error
         return Absence(Heads(under_git=True), unseen=(Unseen("", why.text, why.mend),))
 
 
-def _why(place: Place) -> LedgerError | None:
+def _why(place: RepositoryPlace) -> LedgerError | None:
     """Why git broke off, if it says so when asked for little."""
     try:
         place.ask("rev-parse", "--git-dir")
@@ -125,7 +125,7 @@ def _why(place: Place) -> LedgerError | None:
     return None
 
 
-def _compared(held: Held, disk: Folder, past: Since) -> Absence:
+def _compared(held: LedgerCommits, disk: Folder, past: Since) -> Absence:
     gone: dict[tuple[str, ...], Gone] = {}
     told: dict[tuple[str, ...], Explained] = {}
     quiet: dict[tuple[str, ...], Quiet] = {}
@@ -169,7 +169,7 @@ class _Nodes:
     def __init__(self, disk: Folder) -> None:
         self._disk = disk
         self._committed: dict[str, Node | None] = {}
-        self._here = recorded.Here(disk)
+        self._here = recorded.FolderNodes(disk)
         self._former: dict[str, str] | None = None
 
     def here(self, path: str) -> Node | None:
@@ -514,7 +514,7 @@ class _Comparison(Struct):
             return self.disk.data[path]
         if name and name not in self._blobs:
             try:
-                self._blobs[name] = self.then.objects.blob(name, limit_of(path))
+                self._blobs[name] = self.then.objects.blob(name, size_limit_of(path))
             except LedgerError as error:
                 self._blobs[name] = None
                 self._cannot(path, error.text, error.mend)

@@ -24,16 +24,13 @@ from tankbook.ledger.csvlog import addition
 from tankbook.ledger.errors import LedgerError, first_fault, of_finding
 from tankbook.ledger.events import parse
 from tankbook.ledger.files import OnDisk
-from tankbook.ledger.journal import Transaction, acting
-from tankbook.ledger.journal import read as bytes_of
+from tankbook.ledger.journal import Transaction, acting, bytes_of
 from tankbook.ledger.load import load_from
 from tankbook.ledger.lock import Tell, nobody
 from tankbook.ledger.names import LOGS, is_safe_id, within
 from tankbook.ledger.note import Note
-from tankbook.ledger.receipts import Receipt, acknowledge, standing
-from tankbook.ledger.splice import Append, Put, splice
-from tankbook.ledger.splice import Edit as Splice
-from tankbook.ledger.splice import Value as SpliceValue
+from tankbook.ledger.receipts import Receipt, acknowledge, standing_receipts
+from tankbook.ledger.splice import Append, Put, Splice, SpliceValue, splice
 from tankbook.ledger.steps import digest
 from tankbook.ledger.text import read_text
 from tankbook.ledger.there import log_of
@@ -41,7 +38,7 @@ from tankbook.ledger.whole import Watched, whole
 from tankbook.records.book import Book
 from tankbook.records.checklist import Checklist
 from tankbook.records.edits import Act, AddEntry, AddLine, NewFile, Refusal, SetValue, Value
-from tankbook.records.fields import Reader, Record, read
+from tankbook.records.fields import NodeReader, Record, read
 from tankbook.records.log import LogLine, columns, read_line
 from tankbook.records.node import Finding
 from tankbook.records.rulerow import RuleSet
@@ -70,7 +67,7 @@ def repeated(
         by: initials of who gives it.
         now: since when the ledger is locked.
     """
-    for receipt in standing(root):
+    for receipt in standing_receipts(root):
         before = _before(root, receipt)
         if before is None:
             continue
@@ -167,7 +164,7 @@ class Recorded(Struct, frozen=True):
     already: str = ""
 
 
-class Change(Struct, frozen=True):
+class FileChange(Struct, frozen=True):
     """One file before and after. `added` is set where lines are only added at its end."""
 
     path: str
@@ -306,7 +303,7 @@ def _changed(files: Watched, act: Act) -> Recorded:
     return foreseen(act, changes_of(lambda path: _read(files, path), act))
 
 
-def foreseen(act: Act, changes: Sequence[Change]) -> Recorded:
+def foreseen(act: Act, changes: Sequence[FileChange]) -> Recorded:
     """What recording an act would do."""
     return Recorded(act, _paths(changes), _diff(changes), dry_run=True)
 
@@ -315,7 +312,7 @@ def record_changes(
     transaction: Transaction,
     root: Path,
     act: Act,
-    changes: list[Change],
+    changes: list[FileChange],
     commit: bool,
     by: str = "",
 ) -> Recorded:
@@ -341,7 +338,7 @@ def _hindrance(root: Path, files: tuple[str, ...]) -> str:
     try:
         return git.hindrance(root, files)
     except LedgerError as error:
-        for receipt in standing(root):
+        for receipt in standing_receipts(root):
             if error.path in receipt.written.files:
                 said = f"it holds an interrupted act that is not committed: {receipt.note}"
                 mend = "nothing was written; give that act again, commit the file, or record with"
@@ -363,15 +360,15 @@ def _would_bury(root: Path) -> str:
     )
 
 
-def _paths(changes: Iterable[Change]) -> tuple[str, ...]:
+def _paths(changes: Iterable[FileChange]) -> tuple[str, ...]:
     return tuple(c.path for c in changes)
 
 
-def _diff(changes: Iterable[Change]) -> str:
+def _diff(changes: Iterable[FileChange]) -> str:
     return "".join(c.diff() for c in changes)
 
 
-def changes_of(read_file: Read, act: Act) -> list[Change]:
+def changes_of(read_file: Read, act: Act) -> list[FileChange]:
     """What an act makes of the files it touches; files that stay as they are are left out.
 
     Raises:
@@ -393,7 +390,7 @@ def changes_of(read_file: Read, act: Act) -> list[Change]:
 
 def _record_change(
     path: str, current: bytes | None, edits: list[SetValue | AddEntry | NewFile]
-) -> Change:
+) -> FileChange:
     new = None if current is None else _text(current, path)
     for edit in edits:
         if isinstance(edit, NewFile):
@@ -406,7 +403,7 @@ def _record_change(
             new = splice(new, [_spliceable(edit)], path)
     assert new is not None
     _check_record(path, new)
-    return Change(path, current, new.encode())
+    return FileChange(path, current, new.encode())
 
 
 def _text(data: bytes, path: str) -> str:
@@ -438,26 +435,26 @@ def _check_record(path: str, text: str) -> None:
         raise LedgerError(path, "this cannot be a record of a ledger", "check the name")
     node, findings = parse(text, path)
     _refuse_faults(findings)
-    reader = Reader(path)
+    reader = NodeReader(path)
     read(kind, node, reader)
     _refuse_faults(reader.findings)
 
 
-def _log_change(path: str, current: bytes | None, lines: list[AddLine]) -> Change:
+def _log_change(path: str, current: bytes | None, lines: list[AddLine]) -> FileChange:
     header = columns(LogLine)
     rows = []
     for line in lines:
         if unknown := set(line.cells) - set(header):
             raise ValueError(f"no such columns: {', '.join(sorted(unknown))}")
         row = [line.cells.get(name, "") for name in header]
-        reader = Reader(path)
+        reader = NodeReader(path)
         read_line(LogLine, row, reader, 0)
         _refuse_faults(reader.findings)
         rows.append(row)
     if current is not None:
         _refuse_conflict(current, path)
     added = addition(current, rows, path, header)
-    return Change(path, current, (current or b"") + added, added)
+    return FileChange(path, current, (current or b"") + added, added)
 
 
 def _refuse_conflict(current: bytes, path: str) -> None:

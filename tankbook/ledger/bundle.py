@@ -21,7 +21,7 @@ from tankbook.ledger.names import SETTINGS_FILE, STATION_FILE
 from tankbook.ledger.part import rows_by, rows_naming, rows_of
 from tankbook.ledger.shipped import texts_of
 from tankbook.records.audited import AUDITED_PATH
-from tankbook.records.commits import Commit, Step
+from tankbook.records.commits import Commit, CommitStep
 
 SUMS = "SHA256SUMS"
 """The file of digests, as `sha256sum -c` reads it."""
@@ -30,7 +30,7 @@ THEN = "at-last-fill"
 """The folder of what was in force at the last fill."""
 
 
-def contents(
+def records_about(
     files: Files,
     paths: Sequence[str],
     ids: Sequence[str],
@@ -104,14 +104,14 @@ def at_last_fill(
     return {f"{THEN}/{path}": data for path, data in then.items()}, said
 
 
-def uncommitted(made: Mapping[str, bytes], committed: Mapping[str, bytes]) -> list[str]:
+def unlike_commit(made: Mapping[str, bytes], committed: Mapping[str, bytes]) -> list[str]:
     """The files of a bundle that are not as the commit has them that it is said to be of."""
     every = {*made, *committed}
     return sorted(path for path in every if made.get(path) != committed.get(path))
 
 
 def versions(
-    repository: Repository, objects: Objects, steps: Sequence[Step], paths: Sequence[str]
+    repository: Repository, objects: Objects, steps: Sequence[CommitStep], paths: Sequence[str]
 ) -> dict[str, bytes]:
     """Each version of a card that git has, and a list of the commits that made them, the oldest
     first.

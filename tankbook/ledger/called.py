@@ -20,7 +20,7 @@ from tankbook.ledger.gitlog import read_node
 from tankbook.ledger.names import CARDS
 from tankbook.ledger.ordinary import of_ledger
 from tankbook.ledger.part import formerly_of
-from tankbook.ledger.steps import State, Step
+from tankbook.ledger.steps import JournalStep, StepState
 from tankbook.records.node import Node
 from tankbook.rules.vanished import members, same_serial, serial_of, stem
 
@@ -76,7 +76,7 @@ def is_gone(root: Path, path: str) -> bool:
     return not os.path.lexists(root / path)
 
 
-def replaced(root: Path, steps: Iterable[Step]) -> tuple[str, ...]:
+def replaced(root: Path, steps: Iterable[JournalStep]) -> tuple[str, ...]:
     """The cards of an act in whose place that of another cylinder stands. Raises nothing."""
     found = []
     for path, mark in _marks(steps).items():
@@ -88,7 +88,10 @@ def replaced(root: Path, steps: Iterable[Step]) -> tuple[str, ...]:
 
 
 def called_now(
-    root: Path, steps: Iterable[Step], also: Iterable[str] = (), replaced: Collection[str] = ()
+    root: Path,
+    steps: Iterable[JournalStep],
+    also: Iterable[str] = (),
+    replaced: Collection[str] = (),
 ) -> dict[str, str]:
     """The cards that are gone, or replaced by others, each with the card that goes on for it; none
     where several may.
@@ -130,16 +133,16 @@ class Now(Struct, frozen=True):
         return [each for each in self.changed if each in self.called or each not in self.replaced]
 
 
-def now_of(root: Path, steps: Sequence[Step], states: Iterable[State]) -> Now:
+def now_of(root: Path, steps: Sequence[JournalStep], states: Iterable[StepState]) -> Now:
     """What became of an act's files, given how far each has come. Raises nothing."""
     other = replaced(root, steps)
     called = called_now(root, steps, replaced=other)
     each = zip(steps, states, strict=True)
-    changed = [s.path for s, state in each if state is State.CHANGED or s.path in called]
+    changed = [s.path for s, state in each if state is StepState.CHANGED or s.path in called]
     return Now(other, called, changed)
 
 
-def _marks(steps: Iterable[Step]) -> dict[str, Mark]:
+def _marks(steps: Iterable[JournalStep]) -> dict[str, Mark]:
     """What tells the cards that an act is about from others."""
     found = {}
     for step in steps:

@@ -17,12 +17,12 @@ from tankbook.ledger.names import CARDS, ENDINGS, STATION_FILE
 from tankbook.records.absence import SETTINGS_PATH
 from tankbook.records.audited import AUDITED_PATH, Audited, Checkpoint
 from tankbook.records.commits import Commit
-from tankbook.records.fields import Reader, read
+from tankbook.records.fields import NodeReader, read
 from tankbook.records.node import Node
-from tankbook.rules.checkpoint import Stand, Start, digest, holds
+from tankbook.rules.checkpoint import CommitState, Start, checkpoint_digest, digest_holds
 
 
-class Found(Struct, frozen=True):
+class FoundCheckpoint(Struct, frozen=True):
     """The latest checkpoint of a ledger, and why it cannot be relied on, if it cannot."""
 
     checkpoint: Checkpoint | None = None
@@ -45,34 +45,36 @@ def checkpoints_of(data: bytes) -> tuple[Checkpoint, ...]:
         LedgerError: they cannot be read.
     """
     node, findings = read_node(data, AUDITED_PATH)
-    reader = Reader(AUDITED_PATH, findings)
+    reader = NodeReader(AUDITED_PATH, findings)
     found = read(Audited, node, reader) if not findings else None
     if found is None or reader.findings:
         raise of_finding(reader.findings[0])
     return found.checkpoints
 
 
-def latest(repository: Repository, objects: Objects, files: Files, tip: Commit) -> Found:
+def latest(repository: Repository, objects: Objects, files: Files, tip: Commit) -> FoundCheckpoint:
     """The latest checkpoint, proved: every one names a commit that the tip builds on, and the
     digest of the last is that of its commit."""
     try:
         every = checkpoints_in(files)
     except LedgerError as error:
-        return Found(None, f"it cannot be read: {error.text}")
+        return FoundCheckpoint(None, f"it cannot be read: {error.text}")
     if not every:
-        return Found()
+        return FoundCheckpoint()
     last = every[-1]  # what an earlier one is of may have been rebased before this was made
     if not _is_before(repository, objects, last.through, tip):
         why = f"commit {last.through[:10]}, audited on {last.on}, is not in this history"
-        return Found(last, why)
+        return FoundCheckpoint(last, why)
     then = at_folder(objects, objects.commit(last.through), repository.prefix)
     if not then.top:
-        return Found(None)  # the ledger was moved since: all of it is read
+        return FoundCheckpoint(None)  # the ledger was moved since: all of it is read
     try:
-        good = holds(last, contents(then))
+        good = digest_holds(last, contents(then))
     except LedgerError as error:
-        return Found(last, error.text)
-    return Found(last, "" if good else f"its digest is not that of commit {last.through[:10]}")
+        return FoundCheckpoint(last, error.text)
+    return FoundCheckpoint(
+        last, "" if good else f"its digest is not that of commit {last.through[:10]}"
+    )
 
 
 def _is_before(repository: Repository, objects: Objects, name: str, tip: Commit) -> bool:
@@ -111,7 +113,7 @@ def values_of(files: AtCommit, on: str, by: str, commits: int, signs: int) -> di
     """A checkpoint of the commit that some files are of, as it is written."""
     name = files.commit.id
     said = {"on": on, "by": by, "through": name, "commits": str(commits), "signs": str(signs)}
-    said["digest"] = digest(name, commits, signs, contents(files))
+    said["digest"] = checkpoint_digest(name, commits, signs, contents(files))
     return {key: text for key, text in said.items() if text}
 
 
@@ -172,11 +174,11 @@ def _between(repository: Repository, tip: str, base: str) -> tuple[set[str], set
     return {name for name in listed if not name.startswith("-")}, ends
 
 
-def _stand(objects: Objects, repository: Repository, name: str) -> Stand:
+def _stand(objects: Objects, repository: Repository, name: str) -> CommitState:
     commit = objects.commit(name)
     files = at_folder(objects, commit, repository.prefix)
     rules = {path: _node(files, path) for path in _records(files, ["rules"])}
-    return Stand(commit, _node(files, SETTINGS_PATH), rules)
+    return CommitState(commit, _node(files, SETTINGS_PATH), rules)
 
 
 def _node(files: AtCommit, path: str) -> Node | None:

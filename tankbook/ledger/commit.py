@@ -23,7 +23,7 @@ from msgspec import Struct
 
 from tankbook.ledger import left
 from tankbook.ledger.errors import LedgerError
-from tankbook.ledger.gitread import ask, refuse_pipes, said
+from tankbook.ledger.gitread import ask, ask_text, refuse_pipes
 from tankbook.records.edits import Act
 from tankbook.units.patterns import pattern
 
@@ -79,7 +79,7 @@ def programs_of(root: Path) -> Programs:
     Raises:
         LedgerError: git cannot be asked.
     """
-    top = Path(said(root, "rev-parse", "--show-toplevel"))
+    top = Path(ask_text(root, "rev-parse", "--show-toplevel"))
     settings = list(_settings(root))
     mine = [s.value for s in settings if s.key == ALLOWED and not s.of_repository]
     hooks = _hooks_run(root, top, settings)
@@ -99,7 +99,7 @@ def allow(root: Path, programs: Programs) -> None:
 
 
 def _settings(root: Path) -> Iterator[_Setting]:
-    parts = said(root, "config", "--null", "--show-scope", "--list").split("\0")
+    parts = ask_text(root, "config", "--null", "--show-scope", "--list").split("\0")
     for scope, line in zip(parts[::2], parts[1::2], strict=False):
         key, _, value = line.partition("\n")
         yield _Setting(scope, key, value)
@@ -114,7 +114,7 @@ def _hooks_run(root: Path, top: Path, settings: Sequence[_Setting]) -> Iterator[
     if where:  # where git looks for them: from the top of the working copy
         folder = Path(top, os.path.expanduser(where[-1].value))  # noqa: PTH111 - git's own `~`
     else:
-        folder = root / said(root, "rev-parse", "--git-common-dir") / "hooks"
+        folder = root / ask_text(root, "rev-parse", "--git-common-dir") / "hooks"
     for name in HOOKS:
         for file in (folder / name, folder / f"{name}.exe"):
             if file.exists() and os.access(file, os.X_OK):

@@ -10,7 +10,7 @@ from tankbook.ledger.csvlog import read_rows
 from tankbook.ledger.errors import LedgerError
 from tankbook.ledger.ordinary import of_ledger
 from tankbook.ledger.text import read_text
-from tankbook.records.fields import Reader
+from tankbook.records.fields import NodeReader
 from tankbook.records.log import Contact, columns, read_line
 from tankbook.records.node import Finding, Severity, Where
 
@@ -35,7 +35,7 @@ def read_contacts(root: Path) -> tuple[dict[str, Contact], list[Finding]]:
     if text is None:
         return {}, findings
     rows, wrong = read_rows(text, CONTACTS_FILE, columns(Contact))
-    reader = Reader(CONTACTS_FILE, [*findings, *wrong])
+    reader = NodeReader(CONTACTS_FILE, [*findings, *wrong])
     found: dict[str, Contact] = {}
     for row in rows:
         contact = read_line(Contact, row.cells, reader, row.line, row.column)
@@ -61,15 +61,15 @@ def check_contacts(root: Path) -> list[Finding]:
 
 def _known_to_git(root: Path) -> Iterator[Finding]:
     where = Where(CONTACTS_FILE)
-    known = git.known_as(root, CONTACTS_FILE)
-    if known is git.Known.TRACKED:
+    known = git.known_to_git(root, CONTACTS_FILE)
+    if known is git.KnownToGit.TRACKED:
         said = "git keeps it: names and telephone numbers leave this computer with the ledger"
         mend = (
             f"`git rm --cached {CONTACTS_FILE}`, name it in .gitignore, commit that, and take it "
             "out of the history before it is pushed"
         )
         yield Finding(where, "contacts-tracked", said, mend)
-    elif known is git.Known.NOT_IGNORED:
+    elif known is git.KnownToGit.NOT_IGNORED:
         said = "git does not ignore it: `git add` would take it in"
         mend = f"write {CONTACTS_FILE} into .gitignore"
         yield Finding(where, "contacts-not-ignored", said, mend, Severity.ADVICE)

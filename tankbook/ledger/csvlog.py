@@ -10,7 +10,7 @@ from typing import NamedTuple
 from msgspec import Struct, field
 
 from tankbook.ledger.errors import LedgerError, first_fault, of_finding
-from tankbook.ledger.text import BOM, capped, character_faults, forbidden, name_of
+from tankbook.ledger.text import BOM, capped, character_faults, character_name, forbidden
 from tankbook.records.node import Finding, Severity, Where
 from tankbook.units.patterns import pattern
 
@@ -21,7 +21,7 @@ _AT_ONCE = 1000
 """Lines given to the csv module together; where one is no row, they are looked at one by one."""
 
 
-class Row(NamedTuple):
+class LogRow(NamedTuple):
     """One line of a log, cell by cell."""
 
     cells: tuple[str, ...]
@@ -33,19 +33,19 @@ class Row(NamedTuple):
         return _starts(self.written)[index] + 1
 
 
-class Table(Struct, frozen=True):
+class LogTable(Struct, frozen=True):
     """The rows of a log side by side: cells, line numbers, and the lines as written."""
 
     cells: list[Sequence[str]] = field(default_factory=list)
     lines: list[int] = field(default_factory=list)
     written: list[str] = field(default_factory=list)
 
-    def row(self, index: int) -> Row:
+    def row(self, index: int) -> LogRow:
         """One row by itself."""
-        return Row(tuple(self.cells[index]), self.lines[index], self.written[index])
+        return LogRow(tuple(self.cells[index]), self.lines[index], self.written[index])
 
 
-def read_rows(text: str, path: str, header: Sequence[str]) -> tuple[list[Row], list[Finding]]:
+def read_rows(text: str, path: str, header: Sequence[str]) -> tuple[list[LogRow], list[Finding]]:
     """The rows below the header line, each with as many cells as the header, and what is wrong.
 
     A line that is not such a row is told and left out. Raises nothing, whatever the text.
@@ -54,7 +54,7 @@ def read_rows(text: str, path: str, header: Sequence[str]) -> tuple[list[Row], l
     return [table.row(i) for i in range(len(table.lines))], findings
 
 
-def read_table(text: str, path: str, header: Sequence[str]) -> tuple[Table, list[Finding]]:
+def read_table(text: str, path: str, header: Sequence[str]) -> tuple[LogTable, list[Finding]]:
     """As `read_rows`, for a log of tens of thousands of lines."""
     body = text.removeprefix(BOM)
     body, zeros = body.rstrip("\0"), body
@@ -70,7 +70,7 @@ def read_table(text: str, path: str, header: Sequence[str]) -> tuple[Table, list
         lines = [line.removesuffix("\r") for line in lines]
         findings.append(_advice(path, 1, "crlf", "lines end in CR LF", "save it with LF line ends"))
     if faults := list(_header_faults(lines[0] if lines else "", path, header)):
-        return Table(), sorted(findings + faults, key=lambda finding: finding.where)
+        return LogTable(), sorted(findings + faults, key=lambda finding: finding.where)
     suspect = first_fault(findings) is not None
     reader = _Reader(path, len(header), torn=0 if ended else len(lines))
     reader.read(lines, suspect)
@@ -122,7 +122,7 @@ def _line(cells: Sequence[str], path: str, width: int) -> str:
         raise ValueError(f"{len(cells)} cells for {width} columns")
     for cell in cells:
         if bad := forbidden(cell) or re.search(r"[\r\n]", cell):
-            what = "a line end" if bad[0] in "\r\n" else name_of(bad[0])
+            what = "a line end" if bad[0] in "\r\n" else character_name(bad[0])
             raise LedgerError(
                 path, f"{cell!r} holds {what}", "a log line is one line of plain text"
             )
@@ -154,7 +154,7 @@ class _Reader:
 
     def __init__(self, path: str, width: int, torn: int) -> None:
         self.findings: list[Finding] = []
-        self.table = Table()
+        self.table = LogTable()
         self._path = path
         self._width = width
         self._torn = torn
@@ -178,7 +178,7 @@ class _Reader:
                 table.lines.append(row.line)
                 table.written.append(row.written)
 
-    def _one_by_one(self, written: list[str], first: int, suspect: bool) -> Iterator[Row]:
+    def _one_by_one(self, written: list[str], first: int, suspect: bool) -> Iterator[LogRow]:
         for number, line in enumerate(written, first):
             if suspect and character_faults(line, self._path):
                 continue
@@ -188,7 +188,7 @@ class _Reader:
             elif fault := _fault(line, self._width):
                 self._note(number, *fault)
             else:
-                yield Row(_cells(line), number, line)
+                yield LogRow(_cells(line), number, line)
 
     def _note(self, number: int, column: int, code: str, said: str, mend: str) -> None:
         if number == self._torn:

@@ -35,11 +35,11 @@ from tankbook.ledger.text import (
     RECORD_LIMIT,
     capped,
     character_faults,
+    character_name,
     forbidden,
-    name_of,
     place,
 )
-from tankbook.records.node import Finding, Mapping, Mark, Node, Scalar, Sequence, Where
+from tankbook.records.node import Finding, MappingNode, Mark, Node, Scalar, SequenceNode, Where
 from tankbook.units.patterns import pattern
 
 
@@ -150,7 +150,7 @@ class _Position(Protocol):
     column: int
 
 
-class Event(Protocol):
+class ParseEvent(Protocol):
     """What libyaml's events and ruamel's own have in common."""
 
     start_mark: _Position
@@ -212,7 +212,7 @@ class Tree:
         self._tabs = "\t" in body
         self._quoted: list[tuple[int, int]] = []
 
-    def read(self, events: Iterable[Event]) -> None:
+    def read(self, events: Iterable[ParseEvent]) -> None:
         """Take events until the end, or until nothing sensible can follow."""
         documents = 0
         for event in events:
@@ -265,8 +265,8 @@ class Tree:
         # A block ends where its last entry does: the readers would say where the next thing begins.
         end = _mark(event.end_mark) if done.flow or done.end is None else done.end
         if done.mapping:
-            return Mapping(tuple(done.pairs.values()), done.start, end, done.flow)
-        return Sequence(tuple(done.items), done.start, end, done.flow)
+            return MappingNode(tuple(done.pairs.values()), done.start, end, done.flow)
+        return SequenceNode(tuple(done.items), done.start, end, done.flow)
 
     def _add(self, node: Node) -> None:
         """Put a finished node where it belongs."""
@@ -347,7 +347,7 @@ class Tree:
                 start = header.end()
         elif style == '"' and (bad := forbidden(scalar.text)):
             where = Where(self._path, scalar.start.line, scalar.start.column)
-            said = f"{name_of(bad[0])} is written here with a backslash"
+            said = f"{character_name(bad[0])} is written here with a backslash"
             self.findings.append(Finding(where, "forbidden-character", said, "leave it out"))
         if self._tabs:
             self._quoted.append((start, scalar.end.index))
@@ -367,16 +367,16 @@ def _mark(position: _Position) -> Mark:
     return Mark(position.index, position.line + 1, position.column + 1)
 
 
-def pure_events(text: str) -> Iterable[Event]:
+def pure_events(text: str) -> Iterable[ParseEvent]:
     """Events from ruamel.yaml in plain Python, some 25 times slower than libyaml."""
     yaml = YAML(typ="safe", pure=True)
     # libyaml reads YAML 1.1; flow style differs in 1.2 where a colon touches its value.
     yaml.version = (1, 1)
-    events: Iterable[Event] = yaml.parse(text)
+    events: Iterable[ParseEvent] = yaml.parse(text)
     return events
 
 
-def _fastest() -> Callable[[str], Iterable[Event]]:
+def _fastest() -> Callable[[str], Iterable[ParseEvent]]:
     try:
         from _ruamel_yaml import CParser
     except ImportError:
@@ -397,7 +397,7 @@ def parse(text: str, path: str) -> tuple[Node | None, list[Finding]]:
 
 
 def parse_events(
-    source: Callable[[str], Iterable[Event]], text: str, path: str
+    source: Callable[[str], Iterable[ParseEvent]], text: str, path: str
 ) -> tuple[Node | None, list[Finding]]:
     """`parse` with a given source of events."""
     body = text.removeprefix(BOM)

@@ -16,7 +16,7 @@ from msgspec import Struct, field
 from tankbook.ledger.errors import LedgerError, from_os
 from tankbook.ledger.names import ENDINGS, SETTINGS_FILE, SINGLE, is_record
 from tankbook.ledger.ordinary import folder_in_way, of_ledger
-from tankbook.records.node import Mapping, Scalar
+from tankbook.records.node import MappingNode, Scalar
 from tankbook.units.patterns import pattern
 
 
@@ -124,7 +124,7 @@ def _formats_of(data: bytes) -> list[int]:
     from tankbook.ledger.events import parse  # plain text is read without it
 
     node, wrong = parse(text, SETTINGS_FILE)
-    if not isinstance(node, Mapping):
+    if not isinstance(node, MappingNode):
         return seen
     values = (value for key, value in node.pairs if key.text == "format")
     texts = (value.text.strip()[:9] for value in values if isinstance(value, Scalar))

@@ -10,7 +10,7 @@ from pathlib import Path
 from msgspec import Struct
 
 from tankbook.ledger.errors import LedgerError
-from tankbook.ledger.gitread import overriding, said
+from tankbook.ledger.gitread import ask_text, overriding
 from tankbook.ledger.names import ENDINGS, SETTINGS_FILE, STATION_FILE
 
 SECONDS = 20
@@ -29,7 +29,7 @@ def uncommitted(root: Path) -> list[str] | None:
     try:
         quiet = overriding(_no_filters(root))
         prefix, listed = (
-            said(root, *line, seconds=SECONDS, variables=quiet)
+            ask_text(root, *line, seconds=SECONDS, variables=quiet)
             for line in (("rev-parse", "--show-prefix"), status)
         )
     except LedgerError:
@@ -42,7 +42,7 @@ def ignored(root: Path) -> list[str]:
     compared. Empty where git cannot be asked."""
     line = ["ls-files", "--others", "--ignored", "--exclude-standard", "-z"]
     try:
-        listed = said(root, *line, seconds=SECONDS, variables=overriding(_no_filters(root)))
+        listed = ask_text(root, *line, seconds=SECONDS, variables=overriding(_no_filters(root)))
     except LedgerError:
         return []
     return sorted(name for name in listed.split("\0") if _judges(name))
@@ -60,13 +60,13 @@ def _no_filters(root: Path) -> dict[str, str]:
     wanted = r"^filter\..*\.(clean|process|required)$"
     try:
         asked = ("config", "--null", "--name-only", "--get-regexp", wanted)
-        names = said(root, *asked, seconds=SECONDS).split("\0")
+        names = ask_text(root, *asked, seconds=SECONDS).split("\0")
     except LedgerError:  # git says no where there are none
         return {}
     return dict.fromkeys(filter(None, names), "")
 
 
-class Known(StrEnum):
+class KnownToGit(StrEnum):
     """What git makes of a file."""
 
     TRACKED = "tracked"
@@ -74,17 +74,17 @@ class Known(StrEnum):
     IGNORED = "ignored or not there"
 
 
-def known_as(root: Path, path: str) -> Known | None:
+def known_to_git(root: Path, path: str) -> KnownToGit | None:
     """What git makes of a file of the ledger; None where there is no git or no repository."""
     options = ("-t", "--cached", "--others", "--exclude-standard", "-z", "--", path)
     try:
-        listed = said(root, "ls-files", *options, seconds=SECONDS)
+        listed = ask_text(root, "ls-files", *options, seconds=SECONDS)
     except LedgerError:
         return None
     tags = {entry[:1] for entry in listed.split("\0") if entry}
     if tags - {"?"}:
-        return Known.TRACKED
-    return Known.NOT_IGNORED if tags else Known.IGNORED
+        return KnownToGit.TRACKED
+    return KnownToGit.NOT_IGNORED if tags else KnownToGit.IGNORED
 
 
 SECONDS = 20
@@ -116,10 +116,12 @@ def copies_of(root: Path) -> Copies | None:
     to be committed already.
     """
     try:
-        if not said(root, "for-each-ref", "--count=1", "refs/remotes", seconds=SECONDS):
+        if not ask_text(root, "for-each-ref", "--count=1", "refs/remotes", seconds=SECONDS):
             return Copies(remote=False)
         line = "rev-list --timestamp HEAD --not --remotes --".split()
-        times = [int(each.split()[0]) for each in said(root, *line, seconds=SECONDS).splitlines()]
+        times = [
+            int(each.split()[0]) for each in ask_text(root, *line, seconds=SECONDS).splitlines()
+        ]
         since = dt.datetime.fromtimestamp(min(times)).astimezone() if times else None
     except (LedgerError, ValueError, OverflowError, OSError):
         return None

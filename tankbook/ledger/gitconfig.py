@@ -120,7 +120,7 @@ def settings(data: bytes, file: str) -> list[Setting]:
         LedgerError: git would not take it either.
     """
     try:
-        return list(_Text(data.removeprefix(b"\xef\xbb\xbf")).settings())
+        return list(_ConfigText(data.removeprefix(b"\xef\xbb\xbf")).settings())
     except _OddError as error:
         text = "it is not written as git's configuration is, so git cannot be asked"
         raise LedgerError(
@@ -132,7 +132,7 @@ class _OddError(Exception):
     """The text is none that git takes; the line is in it."""
 
 
-class _Text(Struct):
+class _ConfigText(Struct):
     """The bytes of a configuration, and how far they are read."""
 
     data: bytes

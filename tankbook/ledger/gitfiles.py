@@ -19,7 +19,7 @@ from tankbook.ledger.files import name_of_object
 from tankbook.ledger.gitread import DIFF, NOTHING, Repository, lacking, started
 from tankbook.ledger.text import LOG_LIMIT, printable
 from tankbook.records.commits import Commit
-from tankbook.rules.heads import Known, heads_at
+from tankbook.rules.heads import KnownCommit, heads_at
 from tankbook.units.patterns import pattern
 
 _REVISION = pattern(r"@|(?:[0-9A-Za-z_][0-9A-Za-z_./+-]*|@)(?:[~^][0-9]{0,6})*")
@@ -456,13 +456,13 @@ def _end(day: dt.date) -> int:
     return max(int(midnight) - 1, 0)
 
 
-def _known(listed: str) -> list[Known]:
+def _known(listed: str) -> list[KnownCommit]:
     """The commits that `git log` lists, one a line: name, dates, parents."""
     found = []
     for line in listed.splitlines():
         name, at, authored, parents = line.split(",")
         written = int(authored) if authored else None
-        found.append(Known(name, tuple(parents.split()), int(at or 0), written))
+        found.append(KnownCommit(name, tuple(parents.split()), int(at or 0), written))
     return found
 
 

@@ -17,7 +17,7 @@ from msgspec.structs import replace
 
 from tankbook.ledger.errors import LedgerError
 from tankbook.ledger.gitfiles import AtCommit, Objects, commit_of, ledger_in, objects_of
-from tankbook.ledger.gitread import said, small
+from tankbook.ledger.gitread import ask_text, small
 from tankbook.ledger.names import ENDINGS, tops
 from tankbook.ledger.ordinary import of_ledger
 from tankbook.ledger.text import printable
@@ -34,7 +34,7 @@ _LED = "gitdir:"
 _FSCK = "`git fsck` may tell why"
 
 
-class Place(Struct, frozen=True):
+class RepositoryPlace(Struct, frozen=True):
     """A folder with a `.git` in it, and the way from there to the ledger."""
 
     top: Path
@@ -51,7 +51,7 @@ class Place(Struct, frozen=True):
 
     def ask(self, *arguments: str) -> str:
         """What git prints, without its line end. Raises `LedgerError`."""
-        return said(self.top, *arguments, seconds=SECONDS, variables=self.variables)
+        return ask_text(self.top, *arguments, seconds=SECONDS, variables=self.variables)
 
     def prove(self) -> None:
         """See that git finds this repository, where it might find another.
@@ -102,12 +102,12 @@ class Place(Struct, frozen=True):
         return self.top / led.removeprefix(_LED).strip() if led.startswith(_LED) else inside
 
 
-def places(root: Path) -> Iterator[Place]:
+def places(root: Path) -> Iterator[RepositoryPlace]:
     """Where repositories may be that hold a ledger, the nearest first."""
-    return (Place(top, folders) for top, folders in tops(root))
+    return (RepositoryPlace(top, folders) for top, folders in tops(root))
 
 
-class Held(Struct):
+class LedgerCommits(Struct):
     """The commits of a repository that hold the ledger, as far as they can be read."""
 
     heads: Heads
@@ -115,7 +115,7 @@ class Held(Struct):
     unseen: list[Unseen] = field(default_factory=list)
 
 
-def held_at(place: Place, objects: Objects, root: Path) -> Held:
+def held_at(place: RepositoryPlace, objects: Objects, root: Path) -> LedgerCommits:
     """The commits that a ledger is held against: the latest, and every other side of a merge.
 
     Raises:
@@ -128,10 +128,10 @@ def held_at(place: Place, objects: Objects, root: Path) -> Held:
         why = why_none(place)
         if why:
             raise why
-        return Held(Heads(under_git=True))
+        return LedgerCommits(Heads(under_git=True))
     head = commit_of(found.name, found.data)
     underway, names = _others(place, head)
-    held = Held(Heads(True, head, underway=underway, detached=not symbolic))
+    held = LedgerCommits(Heads(True, head, underway=underway, detached=not symbolic))
     if underway == "merge" and not place.merged():
         held.unseen.append(Unseen("", "what git notes of the merge in progress is damaged", _FSCK))
     others = [c for n in names if (c := _other(held, place, objects, n)) is not None]
@@ -146,7 +146,7 @@ def held_at(place: Place, objects: Objects, root: Path) -> Held:
     return held
 
 
-def _others(place: Place, head: Commit) -> tuple[str, list[str]]:
+def _others(place: RepositoryPlace, head: Commit) -> tuple[str, list[str]]:
     """What is in progress, and the names of the commits that what lies here is to come from."""
     rebased = [*place.names("rebase-merge/orig-head"), *place.names("rebase-apply/orig-head")]
     underway = "merge" if place.merges() else "rebase" if rebased else ""
@@ -155,7 +155,9 @@ def _others(place: Place, head: Commit) -> tuple[str, list[str]]:
     return underway, [n for n in names if n != head.id]
 
 
-def _other(held: Held, place: Place, objects: Objects, name: str) -> Commit | None:
+def _other(
+    held: LedgerCommits, place: RepositoryPlace, objects: Objects, name: str
+) -> Commit | None:
     """The other side of a merge, or None after noting that git does not have it."""
     found = objects.find(name)
     if found is not None and found.kind == "commit":
@@ -169,7 +171,7 @@ def _other(held: Held, place: Place, objects: Objects, name: str) -> Commit | No
 
 
 def _ledger_at(
-    place: Place, objects: Objects, commit: Commit, root: Path
+    place: RepositoryPlace, objects: Objects, commit: Commit, root: Path
 ) -> tuple[AtCommit | None, str | None]:
     """The ledger as a commit has it, and the folder it lay in there if it was moved since."""
     top = ledger_in(objects, commit, place.folders)
@@ -201,7 +203,7 @@ def _in_common(files: AtCommit, root: Path) -> int:
     return count + files.holds(SETTINGS_PATH, settings)
 
 
-def why_none(place: Place) -> LedgerError | None:
+def why_none(place: RepositoryPlace) -> LedgerError | None:
     """Why there is no latest commit; None where simply nothing is committed yet."""
     where = str(place.top)
     try:

@@ -17,7 +17,7 @@ from tankbook.ledger.events import parse
 from tankbook.ledger.gitfiles import Objects, commit_of
 from tankbook.ledger.gitread import DIFF, Repository, top_of
 from tankbook.ledger.text import BOM, RECORD_LIMIT, read_text
-from tankbook.records.commits import Commit, FileStep, LineSeen, Step
+from tankbook.records.commits import Commit, CommitStep, FileStep, LineSeen
 from tankbook.records.log import LogLine, columns
 from tankbook.records.node import Finding, Node
 from tankbook.rules.changes import kind_of
@@ -88,13 +88,13 @@ def patches(
         yield from _Patches(lines, folders).each()
 
 
-def count(repository: Repository, tip: Commit, base: str = "") -> int:
+def commit_count(repository: Repository, tip: Commit, base: str = "") -> int:
     """How many commits there are up to `tip`, without those of a base."""
     but = (f"^{base}",) if base else ()
     return int(repository.ask("rev-list", "--count", tip.id, *but, "--"))
 
 
-def step_of(commit: Commit, parent: str, files: list[FileDiff], versions: Versions) -> Step:
+def step_of(commit: Commit, parent: str, files: list[FileDiff], versions: Versions) -> CommitStep:
     records, removed, added, others = [], [], [], 0
     for each in files:
         if not each.new:  # only its mode differs
@@ -109,7 +109,7 @@ def step_of(commit: Commit, parent: str, files: list[FileDiff], versions: Versio
         else:
             others += 1
     place = commit.parents.index(parent) if parent in commit.parents else 0
-    return Step(commit, place, tuple(records), tuple(removed), tuple(added), others)
+    return CommitStep(commit, place, tuple(records), tuple(removed), tuple(added), others)
 
 
 def is_read(path: str) -> bool:

@@ -19,7 +19,7 @@ from tankbook.ledger.gitfiles import Objects
 from tankbook.ledger.gitlog import LOG_PATH, FileDiff, Versions, cells_of, plain_text, raw_change
 from tankbook.ledger.gitread import DIFF, Repository, top_of
 from tankbook.ledger.gitwalk import folder_at, lineage
-from tankbook.records.commits import Commit, LineSeen, Step
+from tankbook.records.commits import Commit, CommitStep, LineSeen
 from tankbook.rules.changes import LogChange, sort_out
 from tankbook.rules.vanished import serial_of
 
@@ -62,7 +62,7 @@ class Past(Struct, frozen=True):
     latest first.
     """
 
-    steps: tuple[Step, ...] = ()
+    steps: tuple[CommitStep, ...] = ()
     gone: tuple[tuple[Commit, LogChange], ...] = ()
     every: str = ""
     paths: tuple[str, ...] = ()
@@ -258,14 +258,14 @@ def _walk(
                 yield _Version(commit, at, *kept, found.came, found.went, number)
 
 
-def _steps(versions: Iterable[_Version], path: str, objects: Objects) -> Iterator[Step]:
+def _steps(versions: Iterable[_Version], path: str, objects: Objects) -> Iterator[CommitStep]:
     """The steps of one file; a merge once for each parent its file differs from."""
     read = Versions(objects)
     mine = (v for v in versions if v.path == path)
     for name, group in groupby(mine, key=lambda v: v.commit):
         commit = objects.commit(name)
         for place, each in enumerate(group):
-            yield Step(commit, place, (read.step(each.diff),))
+            yield CommitStep(commit, place, (read.step(each.diff),))
 
 
 # --- the log

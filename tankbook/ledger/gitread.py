@@ -118,7 +118,7 @@ class Repository(Struct, frozen=True):
         """
         _refuse_objects(root)
         asked = "rev-parse --is-shallow-repository --show-prefix".split()
-        shallow, _, prefix = said(root, *asked).partition("\n")
+        shallow, _, prefix = ask_text(root, *asked).partition("\n")
         return cls(root, prefix, shallow == "true")
 
     def ask(self, *arguments: str) -> bytes:
@@ -216,7 +216,7 @@ def ask(
     return done.stdout
 
 
-def said(
+def ask_text(
     root: Path, *arguments: str, seconds: int = SECONDS, variables: Mapping[str, str] = NOTHING
 ) -> str:
     """As `ask`, as text without its line end."""

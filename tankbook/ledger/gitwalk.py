@@ -26,10 +26,10 @@ from tankbook.ledger.gitlog import (
     raw_log,
     step_of,
 )
-from tankbook.ledger.gitread import DIFF, Repository, said, top_of
+from tankbook.ledger.gitread import DIFF, Repository, ask_text, top_of
 from tankbook.ledger.names import ENDINGS
 from tankbook.records.absence import SETTINGS_PATH
-from tankbook.records.commits import Commit, FileStep, LineSeen, Step
+from tankbook.records.commits import Commit, CommitStep, FileStep, LineSeen
 from tankbook.rules.changes import FOLDERS, KINDS
 
 EVEN = 0.5
@@ -140,7 +140,7 @@ def _origin(
 ) -> str | None:
     """The folder that a ledger was moved or copied from in the commit in which it came."""
     asked = [*"ls-tree -r -z --name-only --full-tree".split(), before.id, "--"]
-    listed = said(repository.root, *top_of(repository), *asked).split("\0")
+    listed = ask_text(repository.root, *top_of(repository), *asked).split("\0")
     settings = (p for p in listed if p.rpartition("/")[2] == SETTINGS_PATH)
     best: tuple[bool, float, str] | None = None
     for other in (o for o in (p.removesuffix(SETTINGS_PATH) for p in settings) if o != folder):
@@ -159,7 +159,7 @@ def _in_common(was: AtCommit, is_: AtCommit) -> float:
     return sum(was.object(p) == is_.object(p) for p in paths) / len(paths)
 
 
-def unsaved(files: AtCommit, disk: Files, now: dt.datetime) -> Step:
+def unsaved(files: AtCommit, disk: Files, now: dt.datetime) -> CommitStep:
     """What lies in the ledger's folder and is not committed, as a step after its last commit.
 
     The files themselves are compared: git's index may be told to look away.
@@ -172,7 +172,7 @@ def unsaved(files: AtCommit, disk: Files, now: dt.datetime) -> Step:
     return between(files, disk, Commit("", (files.commit.id,), "", now, now))
 
 
-def between(files: AtCommit, later: Files, commit: Commit, parent: int = 0) -> Step:
+def between(files: AtCommit, later: Files, commit: Commit, parent: int = 0) -> CommitStep:
     """What a commit did to a ledger, by the files before it and after it, wherever they lie."""
     records: list[FileStep] = []
     removed: list[LineSeen] = []
@@ -195,7 +195,7 @@ def between(files: AtCommit, later: Files, commit: Commit, parent: int = 0) -> S
             before, after = (None if data is None else node_of(path, data) for data in (old, new))
             stood = files.exists(path), later.exists(path)
             records.append(FileStep(path, before, after, *stood))
-    return Step(commit, parent, tuple(records), tuple(removed), tuple(added))
+    return CommitStep(commit, parent, tuple(records), tuple(removed), tuple(added))
 
 
 def _readable(disk: Files, path: str) -> bytes | None:
@@ -226,7 +226,9 @@ def _less(lines: Iterable[LineSeen], same: Counter[str]) -> list[LineSeen]:
     return left
 
 
-def steps(repository: Repository, objects: Objects, tip: Commit, base: str = "") -> Iterator[Step]:
+def steps(
+    repository: Repository, objects: Objects, tip: Commit, base: str = ""
+) -> Iterator[CommitStep]:
     """Every commit up to `tip`, parents first; a merge once for each parent it differs from.
 
     With a `base`, which has the ledger where it lies now, nothing of its history.
@@ -255,7 +257,7 @@ def steps(repository: Repository, objects: Objects, tip: Commit, base: str = "")
             yield step_of(commit, parent, [f for f in files if f.folder == place], versions)
 
 
-def _moved(found: Lineage, commit: Commit, parent: str, objects: Objects) -> Step | None:
+def _moved(found: Lineage, commit: Commit, parent: str, objects: Objects) -> CommitStep | None:
     """The step of a commit that moved the ledger; None where it stayed."""
     parent = parent or (commit.parents[0] if commit.parents else "")
     before, after = found.place(parent), found.place(commit.id)
@@ -265,4 +267,4 @@ def _moved(found: Lineage, commit: Commit, parent: str, objects: Objects) -> Ste
         at_folder(objects, c, f) for c, f in ((objects.commit(parent), before), (commit, after))
     )
     step = between(was, is_, commit, commit.parents.index(parent))
-    return Step(commit, step.parent, step.files, step.removed, step.added, 1, (before, after))
+    return CommitStep(commit, step.parent, step.files, step.removed, step.added, 1, (before, after))

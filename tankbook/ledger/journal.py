@@ -22,24 +22,24 @@ from tankbook.ledger.called import Now, is_gone, now_of
 from tankbook.ledger.errors import LedgerError, refusing
 from tankbook.ledger.lock import (
     PATIENCE,
-    Held,
+    HeldLock,
     Tell,
     hold,
     is_here,
+    journal_stands,
     mark_here,
     nobody,
     plain_read,
     private_folder,
-    stands,
 )
 from tankbook.ledger.names import CARDS, JOURNAL, within
 from tankbook.ledger.note import Note
 from tankbook.ledger.steps import (
     SET_ASIDE,
     Disbelieved,
-    State,
-    Step,
-    Written,
+    JournalAct,
+    JournalStep,
+    StepState,
     decoded,
     digest,
     encoded,
@@ -53,7 +53,7 @@ ELSEWHERE = "it was begun on another computer or in another folder"
 class Finished(Struct, frozen=True):
     """An interrupted act that was carried out by another than began it."""
 
-    written: Written
+    written: JournalAct
 
     @property
     def files(self) -> tuple[str, ...]:
@@ -69,9 +69,9 @@ class Finished(Struct, frozen=True):
 class Transaction:
     """Changes to several files of a locked ledger, made all at once by `commit` or not at all."""
 
-    def __init__(self, held: Held) -> None:
+    def __init__(self, held: HeldLock) -> None:
         self._held = held
-        self._staged: dict[Path, Step] = {}
+        self._staged: dict[Path, JournalStep] = {}
 
     @property
     def since(self) -> dt.datetime:
@@ -84,7 +84,7 @@ class Transaction:
         Raises:
             LedgerError: the file cannot be read.
         """
-        return read(self._held.root, path)
+        return bytes_of(self._held.root, path)
 
     def write(self, path: str, data: bytes, expected: str | None) -> None:
         """Stage new content for a file.
@@ -94,11 +94,11 @@ class Transaction:
         Raises:
             LedgerError: the path leads out of the ledger.
         """
-        self._stage(Step(path, expected, data))
+        self._stage(JournalStep(path, expected, data))
 
     def append(self, path: str, data: bytes, expected: str | None) -> None:
         """Stage an addition to the end of a file; `expected` and errors as in `write`."""
-        self._stage(Step(path, expected, data, length=None if expected is None else 0))
+        self._stage(JournalStep(path, expected, data, length=None if expected is None else 0))
 
     def commit(self, note: Note | None = None) -> str:
         """Make the staged changes.
@@ -120,12 +120,12 @@ class Transaction:
         self._staged.clear()
         if not steps:
             return ""
-        written = Written(tuple(steps), note)
+        written = JournalAct(tuple(steps), note)
         root = self._held.root
         # One file, too: replaced, it is whole by itself, but nobody would know the act again.
         put(root, written)
         try:
-            return carry_out(root, written, [State.TO_DO for _ in steps])
+            return carry_out(root, written, [StepState.TO_DO for _ in steps])
         except LedgerError as error:
             if _withdrawn(root, steps):
                 raise
@@ -133,13 +133,13 @@ class Transaction:
             mend = f"{error.mend}; any command then finishes it"
             raise LedgerError(error.path, said, mend) from error
 
-    def _stage(self, step: Step) -> None:
+    def _stage(self, step: JournalStep) -> None:
         target = _place(self._held.root, step.path)
         if target in self._staged:
             raise ValueError(f"{step.path} is staged twice")
         self._staged[target] = step
 
-    def _checked(self, step: Step) -> Step | None:
+    def _checked(self, step: JournalStep) -> JournalStep | None:
         """The step with what it needs to know, or None if it changes nothing."""
         current = self.read(step.path)
         mend = "nothing was written; try again"
@@ -168,7 +168,7 @@ def acting(root: Path, patience: float = PATIENCE, tell: Tell = nobody) -> Itera
         LedgerError: another process has the lock, or an interrupted act cannot be finished.
     """
     with hold(root, patience) as held:
-        if stands(root) and not is_here(root) and (written := read_journal(root)):
+        if journal_stands(root) and not is_here(root) and (written := read_journal(root)):
             mend = "`tankbook pending --finish` finishes it here, `tankbook pending --drop` takes "
             text = f"an act is not finished, {ELSEWHERE}: {written}"
             raise LedgerError(JOURNAL, text, f"{mend}it back; then give this one again")
@@ -189,13 +189,13 @@ def settle(root: Path, patience: float = PATIENCE) -> Finished | None:
 
     Takes no lock and touches nothing where there is nothing to finish. Raises as `acting`.
     """
-    if not stands(root):
+    if not journal_stands(root):
         return None
     with hold(root, patience) as held:
         return finish(held)
 
 
-def finish(held: Held) -> Finished | None:
+def finish(held: HeldLock) -> Finished | None:
     """Carry out the act in the journal, if there is one; returns it.
 
     Raises:
@@ -214,7 +214,7 @@ def finish(held: Held) -> Finished | None:
     return Finished(written)
 
 
-def note_recorded(root: Path, written: Written) -> None:
+def note_recorded(root: Path, written: JournalAct) -> None:
     """Note what an act has written that another finished, so that it is missed if it is thrown
     away. Raises nothing."""
     if written.note is None or written.back:
@@ -222,14 +222,14 @@ def note_recorded(root: Path, written: Written) -> None:
     changes = []
     for step in written.steps:
         with suppress(LedgerError):
-            new = read(root, step.path)
+            new = bytes_of(root, step.path)
             old = step.before if step.length is None else (new or b"")[: step.length]
             if new is not None:
                 changes.append((step.path, old, new))
     recorded.note(root, written.note, changes)
 
 
-def _stuck(root: Path, written: Written, states: Sequence[State]) -> LedgerError | None:
+def _stuck(root: Path, written: JournalAct, states: Sequence[StepState]) -> LedgerError | None:
     """Why an act cannot be carried out as it stands, with the way out that leads furthest: what
     cannot be finished before what can."""
     now = now_of(root, written.steps, states)
@@ -287,12 +287,12 @@ def _of_the_act(root: Path, error: LedgerError) -> LedgerError:
     return error
 
 
-def states_of(root: Path, written: Written) -> list[State]:
+def states_of(root: Path, written: JournalAct) -> list[StepState]:
     """How far each file of an act has come. Raises as `Transaction.read`."""
     return [s.state(plain_read(_place(root, s.path), s.path)) for s in written.steps]
 
 
-def take_back(held: Held, written: Written, free: Collection[str] = ()) -> None:
+def undo(held: HeldLock, written: JournalAct, free: Collection[str] = ()) -> None:
     """Undo what an act in the journal has done, wholly or not at all, and forget it.
 
     Args:
@@ -308,7 +308,7 @@ def take_back(held: Held, written: Written, free: Collection[str] = ()) -> None:
     for step in reversed(written.steps):
         if step.path in free:
             continue
-        current = read(root, step.path)
+        current = bytes_of(root, step.path)
         if undo := step.back(current, step.state(current)):
             back.append(undo)
     if back:
@@ -316,9 +316,9 @@ def take_back(held: Held, written: Written, free: Collection[str] = ()) -> None:
         note = written.note and replace(
             written.note, sentence=f"Took back: {written.note.sentence}", commit=False
         )
-        inverse = Written(tuple(back), note, back=True)
+        inverse = JournalAct(tuple(back), note, back=True)
         put(root, inverse)
-        carry_out(root, inverse, [State.TO_DO for _ in back])
+        carry_out(root, inverse, [StepState.TO_DO for _ in back])
     else:
         forget(root)
 
@@ -346,7 +346,7 @@ def forget(root: Path) -> None:
         atomic.sync_folder(journal.parent)
 
 
-def put(root: Path, written: Written) -> None:
+def put(root: Path, written: JournalAct) -> None:
     """Write an act into the journal, in the place of what is there. Raises LedgerError."""
     folder = private_folder(root)
     with refusing(JOURNAL):
@@ -358,7 +358,7 @@ def put(root: Path, written: Written) -> None:
             raise
 
 
-def carry_out(root: Path, written: Written, states: Sequence[State]) -> str:
+def carry_out(root: Path, written: JournalAct, states: Sequence[StepState]) -> str:
     """Do what is to do, then put the act away: as a receipt where it can be known again.
 
     Returns and raises as `Transaction.commit`.
@@ -371,10 +371,10 @@ def carry_out(root: Path, written: Written, states: Sequence[State]) -> str:
     return receipts.put_away(root, written.note)
 
 
-def _withdrawn(root: Path, steps: Sequence[Step]) -> bool:
+def _withdrawn(root: Path, steps: Sequence[JournalStep]) -> bool:
     """Whether an act that failed could be taken out of the journal, no file having been touched."""
     try:
-        if any(each.state(read(root, each.path)) is not State.TO_DO for each in steps):
+        if any(each.state(bytes_of(root, each.path)) is not StepState.TO_DO for each in steps):
             return False
         (root / JOURNAL).unlink()
     except (LedgerError, OSError):
@@ -385,7 +385,7 @@ def _withdrawn(root: Path, steps: Sequence[Step]) -> bool:
     return True
 
 
-def read_journal(root: Path) -> Written | None:
+def read_journal(root: Path) -> JournalAct | None:
     """The act in the journal, None where there is none.
 
     Raises:
@@ -401,7 +401,7 @@ def read_journal(root: Path) -> Written | None:
     return None if data is None else decoded(data)
 
 
-def read(root: Path, path: str) -> bytes | None:
+def bytes_of(root: Path, path: str) -> bytes | None:
     """The content of a file of the ledger, None where there is none. Raises LedgerError."""
     return plain_read(within(root, path), path)
 

@@ -17,7 +17,7 @@ from tankbook.ledger.csvlog import read_rows, read_table
 from tankbook.ledger.errors import LedgerError, first_fault, of_finding
 from tankbook.ledger.files import Files, refuse_newer
 from tankbook.ledger.lock import Tell, nobody
-from tankbook.ledger.names import ENDINGS, SETTINGS_FILE, STATION_FILE, is_safe_id, named
+from tankbook.ledger.names import ENDINGS, SETTINGS_FILE, STATION_FILE, is_safe_id, resolve_among
 from tankbook.ledger.ordinary import TooLarge
 from tankbook.ledger.quick import Later, plain
 from tankbook.ledger.text import printable, read_text
@@ -26,7 +26,7 @@ from tankbook.records.audited import AUDITED_PATH, Audited
 from tankbook.records.book import Book
 from tankbook.records.checklist import Checklist
 from tankbook.records.cylinder import Cylinder, Doubles
-from tankbook.records.fields import Reader, Record, read
+from tankbook.records.fields import NodeReader, Record, read
 from tankbook.records.log import Booking, Log, LogLine, columns, read_line, read_log
 from tankbook.records.node import Finding, Node, Severity, Where
 from tankbook.records.quick import quick_read
@@ -302,7 +302,7 @@ class _Reading(Struct):
         node = self.node(text, path)
         if len(self.findings) > before:
             return None
-        reader = Reader(path)
+        reader = NodeReader(path)
         got = read(kind, node, reader)
         self.findings += reader.findings
         return None if reader.findings or got is None else replace(got, **named)
@@ -490,7 +490,7 @@ class _Reading(Struct):
             return Log({}, 0)
         table, findings = read_table(text, path, columns(LogLine))
         self.findings += findings
-        reader = Reader(path)
+        reader = NodeReader(path)
         lines = read_log(table.cells, table.lines, reader, lambda row, i: table.row(row).column(i))
         self.findings += reader.findings
         return lines
@@ -501,7 +501,7 @@ class _Reading(Struct):
             return
         rows, findings = read_rows(text, path, columns(kind))
         self.findings += findings
-        reader = Reader(path)
+        reader = NodeReader(path)
         for row in rows:
             got = read_line(kind, row.cells, reader, row.line, row.column)
             if got is not None:
@@ -520,4 +520,4 @@ def resolve(book: Book, text: str) -> str:
         why = f"{text} was taken apart on {once.apart}"
         raise LedgerError(f"sets/{text}.yaml", why, f"ask for {' or '.join(once.cylinders)}")
     serials = ((c.id, c.serial) for c in book.cylinders.values())
-    return named([*book.cylinders, *book.sets, *book.broken], text, serials)
+    return resolve_among([*book.cylinders, *book.sets, *book.broken], text, serials)

@@ -69,7 +69,7 @@ def nobody(_: str) -> None:
     """Nobody is there to be told."""
 
 
-class Held(Struct):
+class HeldLock(Struct):
     """Proof that the ledger at `root` is locked since a moment, as long as `active`."""
 
     root: Path
@@ -78,7 +78,7 @@ class Held(Struct):
 
 
 @contextmanager
-def hold(root: Path, patience: float = PATIENCE) -> Iterator[Held]:
+def hold(root: Path, patience: float = PATIENCE) -> Iterator[HeldLock]:
     """Lock the ledger at `root` while the block runs, waiting up to `patience` seconds.
 
     Raises:
@@ -87,7 +87,7 @@ def hold(root: Path, patience: float = PATIENCE) -> Iterator[Held]:
     with closing(_open(root)) as descriptor:
         _wait(descriptor, root, patience)
         private_folder(root)  # only now: another writer sweeps away what is not whole yet
-        held = Held(root, dt.datetime.now().astimezone().replace(microsecond=0))
+        held = HeldLock(root, dt.datetime.now().astimezone().replace(microsecond=0))
         try:
             _sign(descriptor, held.since)
             yield held
@@ -144,11 +144,11 @@ def _is_blank(file: Path) -> bool:
 
 
 def until_after(seconds: float) -> float:
-    """The moment from which nobody waits any longer, for `left`."""
+    """The moment from which nobody waits any longer, for `seconds_left`."""
     return time.monotonic() + seconds
 
 
-def left(until: float) -> float:
+def seconds_left(until: float) -> float:
     """How many seconds are left to wait, never fewer than none."""
     return max(until - time.monotonic(), 0.0)
 
@@ -184,7 +184,7 @@ def is_locked(root: Path) -> bool:
     return False
 
 
-def stands(root: Path) -> bool:
+def journal_stands(root: Path) -> bool:
     """Whether there is a journal, or one may be there that cannot be looked at."""
     try:
         os.lstat(root / JOURNAL)

@@ -19,7 +19,7 @@ from msgspec import Struct
 
 from tankbook.ledger import atomic
 from tankbook.ledger.errors import LedgerError
-from tankbook.ledger.githeads import Place, places
+from tankbook.ledger.githeads import RepositoryPlace, places
 from tankbook.ledger.gitread import Repository
 from tankbook.ledger.gitwalk import lineage
 from tankbook.ledger.lock import alone, private_folder
@@ -37,7 +37,7 @@ _LARGEST = 16 << 20
 _PATIENCE = 5.0
 """How long to wait for another working copy that writes, in seconds."""
 
-Entry = dict[str, Any]
+MemoryEntry = dict[str, Any]
 
 
 def damaged_in(root: Path) -> Path | None:
@@ -50,7 +50,7 @@ class Memory(Struct, frozen=True):
     """The memory of a ledger under git. `shared` is git's folder, None where there is none."""
 
     root: Path
-    place: Place
+    place: RepositoryPlace
     shared: Path | None
 
     @classmethod
@@ -73,7 +73,7 @@ class Memory(Struct, frozen=True):
         """The working copy that the ledger lies in."""
         return str(self.place.top)
 
-    def entries(self) -> list[Entry]:
+    def entries(self) -> list[MemoryEntry]:
         """What is kept of this ledger, the oldest first. Nothing of what cannot be read."""
         mine = self.parted(_entries(self._in_git))[0]
         own = [self.signed(each) for each in _entries(self.root / PRIVATE_FOLDER)]
@@ -88,29 +88,29 @@ class Memory(Struct, frozen=True):
                 return folder / ASIDE
         return None
 
-    def signed(self, entry: Mapping[str, Any]) -> Entry:
+    def signed(self, entry: Mapping[str, Any]) -> MemoryEntry:
         """An entry that says whose it is."""
         return {"ledger": self.ledger, "copy": self.copy} | dict(entry)
 
     def other(self, copy: str) -> Path | None:
         """The ledger's folder in another working copy; None where there is no such copy now."""
-        place = Place(Path(copy), self.place.folders)
+        place = RepositoryPlace(Path(copy), self.place.folders)
         ours = self.shared is not None and place.top.is_absolute()
         ours = ours and copy != self.copy and place.shared() == self.shared
         return place.top.joinpath(*place.folders) if ours else None
 
     @contextmanager
-    def changing(self) -> Iterator[Kept]:
+    def changing(self) -> Iterator[KeptEntries]:
         """What is kept, to be changed while no other working copy does. Raises nothing."""
         with ExitStack() as stack:
             try:
                 folder = self._proved()
                 stack.enter_context(alone(folder, _PATIENCE))
                 atomic.sweep(folder)
-                kept = Kept(self, self.entries(), folder)
+                kept = KeptEntries(self, self.entries(), folder)
             except (OSError, LedgerError):
                 # what git's folder holds stays there, and is read from both
-                kept = Kept(self, _entries(self.root / PRIVATE_FOLDER), None)
+                kept = KeptEntries(self, _entries(self.root / PRIVATE_FOLDER), None)
             yield kept
 
     @property
@@ -126,7 +126,7 @@ class Memory(Struct, frozen=True):
             raise self.place.no_repository()
         return folder
 
-    def parted(self, entries: Iterable[Entry]) -> tuple[list[Entry], list[Entry]]:
+    def parted(self, entries: Iterable[MemoryEntry]) -> tuple[list[MemoryEntry], list[MemoryEntry]]:
         """What of some entries is of this ledger, and what of others in its repository."""
         each = [(str(entry.get("ledger", "")), entry) for entry in entries]
         others = self._others({ledger for ledger, _ in each} - {self.ledger})
@@ -143,16 +143,16 @@ class Memory(Struct, frozen=True):
         return stand | _apart(self.place, self.ledger, ledgers - stand) if askable else stand
 
 
-def _apart(place: Place, ledger: str, others: set[str]) -> set[str]:
+def _apart(place: RepositoryPlace, ledger: str, others: set[str]) -> set[str]:
     """Those of some ledgers that commits had, and never where this one lay before it was moved.
     None where nothing checked out has this one yet."""
     known = ("--branches", "--remotes", "HEAD", "--")
     found: set[str] = set()
     with suppress(LedgerError):
         line = ("log", "-1", "--format=%H", *known)
-        had = {o for o in others if place.ask(*line, within(o) + SETTINGS_FILE)}
+        had = {o for o in others if place.ask(*line, path_prefix(o) + SETTINGS_FILE)}
         if had:
-            folder = within(ledger)
+            folder = path_prefix(ledger)
             repository = Repository(place.top.joinpath(*place.folders), folder, shallow=False)
             with place.objects() as objects:
                 lay = lineage(repository, objects, "HEAD", folder).folders
@@ -161,16 +161,16 @@ def _apart(place: Place, ledger: str, others: set[str]) -> set[str]:
     return found
 
 
-def within(ledger: str) -> str:
+def path_prefix(ledger: str) -> str:
     """What the paths of a ledger begin with in its repository."""
     return f"{ledger}/" if ledger else ""
 
 
-class Kept(Struct, frozen=True):
+class KeptEntries(Struct, frozen=True):
     """What is kept in mind, while it may be changed; without a `folder` only the ledger's own."""
 
     memory: Memory
-    entries: list[Entry]
+    entries: list[MemoryEntry]
     folder: Path | None
 
     def keep(self, entries: Iterable[Mapping[str, Any]]) -> None:
@@ -187,11 +187,11 @@ class Kept(Struct, frozen=True):
             _write(private_folder(self.memory.root), mine)
 
 
-def _entries(folder: Path | None) -> list[Entry]:
+def _entries(folder: Path | None) -> list[MemoryEntry]:
     return _read(folder) or []
 
 
-def _read(folder: Path | None) -> list[Entry] | None:
+def _read(folder: Path | None) -> list[MemoryEntry] | None:
     """What a folder keeps in mind; None where that cannot be read."""
     if folder is None or folder.is_symlink() or not os.path.lexists(folder / NAME):
         return []
@@ -202,7 +202,7 @@ def _read(folder: Path | None) -> list[Entry] | None:
         return None
 
 
-def _write(folder: Path, entries: list[Entry]) -> None:
+def _write(folder: Path, entries: list[MemoryEntry]) -> None:
     """Raises OSError. What cannot be read is set aside: it may be all that is left of an act."""
     if _read(folder) is None:
         (folder / NAME).replace(folder / ASIDE)

@@ -62,7 +62,7 @@ def tops(root: Path) -> Iterator[tuple[Path, tuple[str, ...]]]:
                 yield place
 
 
-def named(known: Sequence[str], text: str, serials: Iterable[tuple[str, str]] = ()) -> str:
+def resolve_among(known: Sequence[str], text: str, serials: Iterable[tuple[str, str]] = ()) -> str:
     """As `resolve`, among ids that are known, and pairs of id and serial.
 
     Raises:
@@ -105,7 +105,7 @@ def is_record(folder: str, name: str) -> bool:
     return name.endswith(ENDINGS[folder]) and not name.startswith(".")
 
 
-def counts(path: str) -> bool:
+def would_be_missed(path: str) -> bool:
     """Whether a file of the ledger, by its path in it, does not go without a word."""
     folder, _, name = path.rpartition("/")
     return path in SINGLE or (folder in ENDINGS and is_record(folder, name))

@@ -32,7 +32,7 @@ class TooLarge(LedgerError):
     """A file of more bytes than are read."""
 
 
-def limit_of(path: str) -> int:
+def size_limit_of(path: str) -> int:
     """The largest file that is read, in bytes."""
     return LOG_LIMIT if path.endswith(".csv") else RECORD_LIMIT
 
@@ -88,7 +88,7 @@ def of_ledger(root: Path, path: str) -> bytes:
     try:
         if not _NO_LINK and Path(where).is_symlink():  # where the system cannot tell on opening
             raise _linked(root, path)
-        return ordinary(where, path, limit_of(path), links=False)
+        return ordinary(where, path, size_limit_of(path), links=False)
     except FileNotFoundError:
         raise
     except OSError as error:

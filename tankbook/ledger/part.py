@@ -15,9 +15,9 @@ from tankbook.ledger.gitlog import cells_of, read_node
 from tankbook.ledger.names import SETTINGS_FILE, is_safe_id
 from tankbook.ledger.text import BOM, character_faults, read_text
 from tankbook.records.cylinder import Doubles
-from tankbook.records.fields import Reader, read
+from tankbook.records.fields import NodeReader, read
 from tankbook.records.log import LogLine, columns, read_line
-from tankbook.records.node import Finding, Mapping, Node, Scalar, Sequence, Severity, Where
+from tankbook.records.node import Finding, MappingNode, Node, Scalar, SequenceNode, Severity, Where
 from tankbook.records.settings import Settings
 
 
@@ -29,7 +29,7 @@ def settings_of(files: Files) -> Settings:
     """
     refuse_newer(files)
     node, findings = node_at(files, SETTINGS_FILE)
-    reader = Reader(SETTINGS_FILE, findings)
+    reader = NodeReader(SETTINGS_FILE, findings)
     settings = None if findings else read(Settings, node, reader)
     if settings is None or reader.findings:
         raise of_finding(reader.findings[0])
@@ -59,7 +59,7 @@ def sets_of(files: Files, id_: str) -> list[str]:
     found = []
     for path in (f"sets/{name}" for name in files.names("sets") if name.endswith(".yaml")):
         node, _ = node_at(files, path)
-        doubles = read(Doubles, node, Reader(path)) if node is not None else None
+        doubles = read(Doubles, node, NodeReader(path)) if node is not None else None
         if doubles is not None and id_ in doubles.cylinders:
             found.append(path.removeprefix("sets/").removesuffix(".yaml"))
     return found
@@ -67,8 +67,8 @@ def sets_of(files: Files, id_: str) -> list[str]:
 
 def formerly_of(node: Node | None) -> list[str]:
     """The ids that a card says its cylinder had before."""
-    said = node.get("formerly") if isinstance(node, Mapping) else None
-    items = said.items if isinstance(said, Sequence) else (said,)
+    said = node.get("formerly") if isinstance(node, MappingNode) else None
+    items = said.items if isinstance(said, SequenceNode) else (said,)
     return [each.text.strip() for each in items if isinstance(each, Scalar)]
 
 
@@ -83,13 +83,13 @@ def lines_of(files: Files, ids: Collection[str]) -> tuple[list[LogLine], list[Fi
         text, faults = read_text(files.read(path), path)
         findings += faults
         if text is not None:
-            reader = Reader(path, character_faults(text, path))
+            reader = NodeReader(path, character_faults(text, path))
             found += _lines(f"{text}\n", ids, reader)
             findings += reader.findings
     return found, findings
 
 
-def _lines(text: str, ids: Collection[str], reader: Reader) -> Iterator[LogLine]:
+def _lines(text: str, ids: Collection[str], reader: NodeReader) -> Iterator[LogLine]:
     header = columns(LogLine)
     first, _, rest = text.removeprefix(BOM).partition("\n")
     if first.rstrip("\r") == ",".join(header):

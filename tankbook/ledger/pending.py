@@ -9,31 +9,30 @@ from typing import Any
 from msgspec import Struct
 from msgspec.structs import replace
 
-from tankbook.ledger.apply import Change, changes_of
+from tankbook.ledger.apply import FileChange, changes_of
 from tankbook.ledger.atomic import sweep
 from tankbook.ledger.called import Now, is_same, mark_of, now_of
 from tankbook.ledger.errors import LedgerError
 from tankbook.ledger.gitlog import read_node
 from tankbook.ledger.journal import (
+    bytes_of,
     carry_out,
     lost_sight_of,
     note_recorded,
     put,
-    read,
     read_journal,
     set_aside,
     settle_names,
     states_of,
-    take_back,
+    undo,
 )
 from tankbook.ledger.lock import hold, mark_here
 from tankbook.ledger.names import JOURNAL, LOGS
 from tankbook.ledger.note import Note
-from tankbook.ledger.steps import SET_ASIDE, Disbelieved, State, Step, Written, digest
+from tankbook.ledger.steps import SET_ASIDE, Disbelieved, JournalAct, JournalStep, StepState, digest
 from tankbook.ledger.there import file_of, is_there, may_hold
 from tankbook.records.edits import Act, AddLine, Edit, NewFile, SetValue
-from tankbook.records.node import Node, child
-from tankbook.records.node import Sequence as NodeList
+from tankbook.records.node import Node, SequenceNode, child
 from tankbook.rules.changes import flat
 from tankbook.rules.vanished import stem
 
@@ -45,14 +44,14 @@ class PendingFile(Struct, frozen=True):
     as a unified diff (empty where that is not known)."""
 
     path: str
-    state: State
+    state: StepState
     diff: str
 
 
 class PendingAct(Struct, frozen=True):
     """An act that is not finished."""
 
-    written: Written
+    written: JournalAct
     files: tuple[PendingFile, ...]
 
     def __str__(self) -> str:
@@ -133,7 +132,7 @@ def drop_it(root: Path) -> PendingAct | Aside | None:
                 rest = replace(written, steps=free)
                 carry_out(root, rest, states_of(root, rest))
             else:
-                take_back(held, written, now.changed)
+                undo(held, written, now.changed)
         except LedgerError as error:
             text = f"{error.text}; nothing was dropped"
             raise LedgerError(error.path, text, error.mend or _either(error.path)) from error
@@ -153,20 +152,20 @@ def _either(path: str) -> str:
     return f"{_FINISH}; or take what it adds out of {path} by hand, then `tankbook pending --drop`"
 
 
-def _diff(step: Step) -> str:
+def _diff(step: JournalStep) -> str:
     content = step.content or b""
     if step.length is not None:
         # only what is added is told, so what was there need not be known
-        return Change(step.path, b"", content, content).diff()
+        return FileChange(step.path, b"", content, content).diff()
     if step.old is not None and step.before is None:
         return ""
-    return Change(step.path, step.before, content).diff()
+    return FileChange(step.path, step.before, content).diff()
 
 
 # --- what was changed by hand, renamed or deleted
 
 
-def _on_top(root: Path, written: Written, now: Now) -> Written:
+def _on_top(root: Path, written: JournalAct, now: Now) -> JournalAct:
     """The act with its edits made to some files as they are now, and as they are called now."""
     note, changed, called = written.note, now.changed, now.called
     if written.back:
@@ -183,11 +182,11 @@ def _on_top(root: Path, written: Written, now: Now) -> Written:
     left = []
     for old, edit in zip(_edits(written), note.act_edits(), strict=True):
         if file_of(old) in changed:
-            placed = _in_its_entry(edit, before[file_of(old)], read(root, file_of(edit)))
+            placed = _in_its_entry(edit, before[file_of(old)], bytes_of(root, file_of(edit)))
             if not _is_done(root, placed, old):
                 left.append(placed)
     act = Act(note.verb, note.subjects, note.sentence, tuple(left))
-    made = {c.path: c for c in changes_of(lambda path: read(root, path), act)}
+    made = {c.path: c for c in changes_of(lambda path: bytes_of(root, path), act)}
     steps = []
     for step in written.steps:
         path = called.get(step.path, step.path)
@@ -196,11 +195,11 @@ def _on_top(root: Path, written: Written, now: Now) -> Written:
         elif path in made:
             change = made[path]
             old_digest = None if change.old is None else digest(change.old)
-            steps.append(Step(path, old_digest, change.new, before=change.old))
+            steps.append(JournalStep(path, old_digest, change.new, before=change.old))
     return replace(written, steps=tuple(steps), note=note)
 
 
-def _edits(written: Written) -> tuple[Edit, ...]:
+def _edits(written: JournalAct) -> tuple[Edit, ...]:
     """The edits of an act. Raises LedgerError where its journal says none that could be made."""
     try:
         return written.note.act_edits() if written.note else ()
@@ -249,7 +248,11 @@ def _in_its_entry(edit: Edit, before: bytes | None, now: bytes | None) -> Edit:
 
 def _place_of(key: int, was: Node | None, is_: Node | None) -> int | None:
     """Where in a list the entry stands that was the one of a number; None where that is unsure."""
-    if not isinstance(was, NodeList) or not isinstance(is_, NodeList) or key >= len(was.items):
+    if (
+        not isinstance(was, SequenceNode)
+        or not isinstance(is_, SequenceNode)
+        or key >= len(was.items)
+    ):
         return None
     wanted = flat(was.items[key]).items()
     at = [i for i, each in enumerate(is_.items) if wanted <= flat(each).items()]
@@ -260,7 +263,7 @@ def _place_of(key: int, was: Node | None, is_: Node | None) -> int | None:
 
 def _is_done(root: Path, edit: Edit, old: Edit) -> bool:
     """Whether a file holds an edit already: a log also under the id that the card had."""
-    data = read(root, file_of(edit))
+    data = bytes_of(root, file_of(edit))
     if isinstance(edit, NewFile):
         return data is not None and _is_same_card(edit, data)
     return is_there(edit, data) or (isinstance(edit, AddLine) and is_there(old, data))
@@ -274,11 +277,11 @@ def _is_same_card(edit: NewFile, data: bytes) -> bool:
     return is_same(edit.file, made, here)
 
 
-def _refuse_holding(root: Path, written: Written, path: str, called: Mapping[str, str]) -> None:
+def _refuse_holding(root: Path, written: JournalAct, path: str, called: Mapping[str, str]) -> None:
     """Refuse to leave a file that was changed by hand as it is where it holds some of an act, or
     where that cannot be told. Raises LedgerError."""
     now = called.get(path, path)
-    data = read(root, now)
+    data = bytes_of(root, now)
     if data is None:
         return
     mine = [edit for edit in _edits(written) if file_of(edit) == path]

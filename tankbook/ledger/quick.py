@@ -13,7 +13,7 @@ from typing import TypeAlias
 from msgspec import Struct, field
 
 from tankbook.ledger.text import RECORD_LIMIT
-from tankbook.records.node import Mapping, Node, Sequence
+from tankbook.records.node import MappingNode, Node, SequenceNode
 from tankbook.units.patterns import pattern
 
 Plain: TypeAlias = "str | list[Plain] | dict[str, Plain]"
@@ -32,7 +32,7 @@ _FLOW_TEXT = pattern(
 _FLOW_NEXT = pattern(r" *([,\]}])")
 
 
-class _UnsureError(Exception):
+class _NotPlainError(Exception):
     """The text is beyond what is read here."""
 
 
@@ -41,14 +41,14 @@ def plain(text: str) -> dict[str, Plain] | None:
     if len(text) > RECORD_LIMIT or "?" in text or not text.replace("\n", "").isprintable():
         return None
     try:
-        lines = _Lines(text)
+        lines = _TextLines(text)
         found = lines.block(0, 0)
-    except _UnsureError:
+    except _NotPlainError:
         return None
     return found if isinstance(found, dict) and lines.done else None
 
 
-class _Lines:
+class _TextLines:
     """The lines of a text that say something, and how far they are read."""
 
     def __init__(self, text: str) -> None:
@@ -71,21 +71,21 @@ class _Lines:
     def block(self, indent: int, depth: int) -> Plain:
         """The mapping or list whose lines begin at an indent."""
         if self.done or depth > _DEEPEST:
-            raise _UnsureError
+            raise _NotPlainError
         if self._lines[self._at][1]:
             return self._list(indent, depth)
         return self._mapping(indent, depth)
 
     def _mapping(self, indent: int, depth: int) -> dict[str, Plain]:
         if depth > _DEEPEST:
-            raise _UnsureError
+            raise _NotPlainError
         found: dict[str, Plain] = {}
         while not self.done:
             at, dash, key, rest = self._lines[self._at]
             if at < indent or (dash and at == indent):
                 break
             if at > indent or dash or not key or key in found:
-                raise _UnsureError
+                raise _NotPlainError
             self._at += 1
             found[key] = _value(rest, depth) if rest else self._below(indent, depth)
         return found
@@ -106,7 +106,7 @@ class _Lines:
             if at < indent or (at == indent and not dash):
                 break
             if at > indent:
-                raise _UnsureError
+                raise _NotPlainError
             if key:
                 self._lines[self._at] = (dash, 0, key, rest)
                 found.append(self._mapping(dash, depth + 1))
@@ -129,12 +129,12 @@ def _parts(line: str) -> tuple[int, int, str, str] | tuple[()]:
         return ()
     found = _LINE.fullmatch(line)
     if found is None:
-        raise _UnsureError
+        raise _NotPlainError
     indent, dash, key, rest = found.groups()
     if rest.startswith("#"):
         rest = ""
     if not key and not rest.strip():
-        raise _UnsureError
+        raise _NotPlainError
     at = len(indent)
     return at, at + len(dash) if dash else 0, key or "", rest.rstrip(" ")
 
@@ -153,23 +153,23 @@ def _value_of(rest: str, depth: int) -> Plain:
     if rest[0] in "[{":
         found, end = _flow(rest, 0, depth + 1)
         if not _COMMENT.fullmatch(rest, end):
-            raise _UnsureError
+            raise _NotPlainError
         return found
     if rest[0] == '"':
         quoted = _QUOTED.fullmatch(rest)
         if quoted is None:
-            raise _UnsureError
+            raise _NotPlainError
         return quoted[1]
     text = rest.partition(" #")[0].rstrip(" ")
     if not _SCALAR.fullmatch(text):
-        raise _UnsureError
+        raise _NotPlainError
     return text
 
 
 def _flow(text: str, at: int, depth: int) -> tuple[Plain, int]:
     """The list or mapping in brackets that begins at `at`, and where it ends."""
     if depth > _DEEPEST:
-        raise _UnsureError
+        raise _NotPlainError
     mapping = text[at] == "{"
     pairs: dict[str, Plain] = {}
     items: list[Plain] = []
@@ -182,19 +182,19 @@ def _flow(text: str, at: int, depth: int) -> tuple[Plain, int]:
         if mapping:
             key = _FLOW_KEY.match(text, at)
             if key is None or key[1] in pairs:
-                raise _UnsureError
+                raise _NotPlainError
             pairs[key[1]], at = _flow_value(text, key.end(), depth)
         else:
             item, at = _flow_value(text, at, depth)
             items.append(item)
         after = _FLOW_NEXT.match(text, at)
         if after is None:
-            raise _UnsureError
+            raise _NotPlainError
         at = after.end()
         if after[1] == closing:
             return (pairs if mapping else items), at
         if after[1] != ",":
-            raise _UnsureError
+            raise _NotPlainError
 
 
 def _flow_value(text: str, at: int, depth: int) -> tuple[Plain, int]:
@@ -205,7 +205,7 @@ def _flow_value(text: str, at: int, depth: int) -> tuple[Plain, int]:
         at += 1
     if text[at : at + 1] in ("{", "["):
         return _flow(text, at, depth + 1)
-    raise _UnsureError
+    raise _NotPlainError
 
 
 class Later(Struct):
@@ -224,8 +224,8 @@ class Later(Struct):
             self._root, _ = parse(text, self.path)
         node = self._root
         for step in trail:
-            if isinstance(node, Mapping) and isinstance(step, str):
+            if isinstance(node, MappingNode) and isinstance(step, str):
                 node = node.get(step)
-            elif isinstance(node, Sequence) and isinstance(step, int):
+            elif isinstance(node, SequenceNode) and isinstance(step, int):
                 node = node.items[step]
         return node

@@ -21,7 +21,7 @@ from tankbook.ledger.errors import LedgerError, refusing
 from tankbook.ledger.lock import plain_read
 from tankbook.ledger.names import JOURNAL, PRIVATE_FOLDER
 from tankbook.ledger.note import Note
-from tankbook.ledger.steps import Written, decoded
+from tankbook.ledger.steps import JournalAct, decoded
 from tankbook.units.patterns import pattern
 
 KEPT = 24 * 3600
@@ -35,7 +35,7 @@ class Receipt(Struct, frozen=True):
 
     name: str
     note: Note
-    written: Written
+    written: JournalAct
 
 
 def put_away(root: Path, note: Note) -> str:
@@ -68,7 +68,7 @@ def sweep(root: Path) -> None:
                 acknowledge(root, each.name)
 
 
-def standing(root: Path) -> Iterator[Receipt]:
+def standing_receipts(root: Path) -> Iterator[Receipt]:
     """The receipts that stand; one that cannot be read tells nothing."""
     try:
         names = sorted(each.name for each in _files(root))

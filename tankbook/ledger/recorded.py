@@ -23,14 +23,14 @@ from tankbook.ledger.called import goes_on, is_gone, mark_of
 from tankbook.ledger.errors import LedgerError
 from tankbook.ledger.files import Folder
 from tankbook.ledger.gitfiles import objects_of
-from tankbook.ledger.githeads import Place
+from tankbook.ledger.githeads import RepositoryPlace
 from tankbook.ledger.gitlog import read_node
 from tankbook.ledger.gitread import SECONDS, ask
-from tankbook.ledger.memory import Entry, Memory, within
+from tankbook.ledger.memory import Memory, MemoryEntry, path_prefix
 from tankbook.ledger.names import CARDS
 from tankbook.ledger.note import Note
 from tankbook.ledger.shipped import out_of_use
-from tankbook.ledger.splice import Append, Value, splice
+from tankbook.ledger.splice import Append, SpliceValue, splice
 from tankbook.ledger.steps import digest
 from tankbook.ledger.text import printable
 from tankbook.ledger.there import (
@@ -43,10 +43,9 @@ from tankbook.ledger.there import (
     resembles,
     stands,
 )
-from tankbook.records.absence import SETTINGS_PATH, Explained, Gone, How, folded
+from tankbook.records.absence import SETTINGS_PATH, Explained, Gone, How, folded_name
 from tankbook.records.edits import AddEntry, AddLine, Edit, NewFile, SetValue
-from tankbook.records.node import Mapping as Mapped
-from tankbook.records.node import Node, Scalar
+from tankbook.records.node import MappingNode, Node, Scalar
 from tankbook.rules.vanished import entries_gone, explained, removed_in, stem
 from tankbook.units import GaugePressure, UnitError
 from tankbook.units.patterns import pattern
@@ -57,7 +56,7 @@ MOST_COMMITS = 100
 """Commits of a file in which an act is looked for, the newest."""
 
 
-class Recorded(Struct, frozen=True):
+class RecordedFile(Struct, frozen=True):
     """What an act wrote in one file: its note with the edits of this file, and the digests of the
     file before (None for no file) and after; the commit that has it, where one is known; what stood
     beside each of its edits; the serial of the card; where the ledger lay, in its repository, and
@@ -77,7 +76,7 @@ class Recorded(Struct, frozen=True):
         """What tells the act: what it adds, and what it sets only where it adds nothing."""
         return tuple(edit for edit, _ in self._pairs())
 
-    def is_beside(self, other: Recorded) -> bool:
+    def is_beside(self, other: RecordedFile) -> bool:
         """Whether another file's part may be of the same act."""
         mine, theirs = self.note, other.note
         return (f"{mine}", mine.at, mine.subjects) == (f"{theirs}", theirs.at, theirs.subjects)
@@ -86,7 +85,7 @@ class Recorded(Struct, frozen=True):
         """The edits that a file does not hold, word for word."""
         return tuple(e for e, stood in self._pairs() if not _holds(e, data, stood))
 
-    def taken_out(self, now: Sequence[bytes], others: Iterable[Recorded]) -> bool:
+    def taken_out(self, now: Sequence[bytes], others: Iterable[RecordedFile]) -> bool:
         """Whether something of it is in none of some files, mended by whomever."""
         theirs = [e for a in others if a is not self and a.path == self.path for e in a.edits()]
         pairs = self._pairs()
@@ -98,7 +97,7 @@ class Recorded(Struct, frozen=True):
             for e, stood in pairs
         )
 
-    def mends(self, data: bytes, others: Iterable[Recorded]) -> list[tuple[Edit, list[Any]]]:
+    def mends(self, data: bytes, others: Iterable[RecordedFile]) -> list[tuple[Edit, list[Any]]]:
         """The edits that a file does not hold, each with what there may be it, mended by hand,
         where other acts put theirs into it too."""
         left = [(e, stood) for e, stood in self._pairs() if not _holds(e, data, stood)]
@@ -128,7 +127,7 @@ def _holds(edit: Edit, data: bytes | None, stood: Any) -> bool:
     return holds(edit, data, stood)
 
 
-def _known(entries: Iterable[Entry]) -> list[Recorded]:
+def _known(entries: Iterable[MemoryEntry]) -> list[RecordedFile]:
     """What is noted, the oldest first, but for what cannot be read."""
     found = []
     for each in entries:
@@ -137,7 +136,7 @@ def _known(entries: Iterable[Entry]) -> list[Recorded]:
     return found
 
 
-def _read(data: Entry) -> Recorded:
+def _read(data: MemoryEntry) -> RecordedFile:
     path, old = str(data["path"]), data["old"]
     note = Note.read(data["note"])
     if any(file_of(edit) != path for edit in note.act_edits()) or not path.isprintable():
@@ -145,7 +144,7 @@ def _read(data: Entry) -> Recorded:
     commit = str(data.get("commit", ""))
     if commit and not _COMMIT.fullmatch(commit):
         raise ValueError("no name of a commit")
-    return Recorded(
+    return RecordedFile(
         path=path,
         old=None if old is None else str(old),
         new=str(data["new"]),
@@ -158,7 +157,7 @@ def _read(data: Entry) -> Recorded:
     )
 
 
-def _data(act: Recorded) -> Entry:
+def _data(act: RecordedFile) -> MemoryEntry:
     return (
         {"path": act.path, "old": act.old, "new": act.new, "note": act.note.data()}
         | ({"commit": act.commit} if act.commit else {})
@@ -189,8 +188,8 @@ def note(root: Path, said: Note, changes: Iterable[tuple[str, bytes | None, byte
 
 
 def _with(
-    said: Note, changes: Iterable[tuple[str, bytes | None, bytes]], acts: list[Recorded]
-) -> list[Recorded]:
+    said: Note, changes: Iterable[tuple[str, bytes | None, bytes]], acts: list[RecordedFile]
+) -> list[RecordedFile]:
     """The acts that are noted once another has written."""
     for path, old, new in changes:
         edits = tuple(e for e in said.edits if _path_of(e) == path)
@@ -202,11 +201,11 @@ def _with(
             stood = tuple(beside(e, old, new) for e in mine.act_edits())
             was = None if old is None else digest(old)
             mark = mark_of(path, read_node(new, path)[0]) if path.startswith(_CARDS) else ()
-            acts.append(Recorded(path, was, digest(new), mine, "", stood, mark))
+            acts.append(RecordedFile(path, was, digest(new), mine, "", stood, mark))
     return acts
 
 
-def _is_given_again(act: Recorded, data: bytes, edits: Sequence[Edit]) -> bool:
+def _is_given_again(act: RecordedFile, data: bytes, edits: Sequence[Edit]) -> bool:
     """Whether all that a file lacks of an act is given again, at whatever time."""
     lost = act.missing(data)
     return bool(lost) and all(any(is_again(each, e) for e in edits) for each in lost)
@@ -230,8 +229,8 @@ def forget(root: Path, paths: Iterable[str]) -> None:
 
 
 def _without(
-    memory: Memory, paths: set[str], acts: list[Recorded], older: Container[int] | None = None
-) -> list[Recorded]:
+    memory: Memory, paths: set[str], acts: list[RecordedFile], older: Container[int] | None = None
+) -> list[RecordedFile]:
     """The acts that no other copy has, each with its commit; one that is not among the `older` can
     be in none."""
     root = memory.root
@@ -244,7 +243,7 @@ def _without(
     for path in {a.path for a in mine}:
         found |= _committed(memory, path, [a for a in mine if a.path == path], acts).commits
     renamed = [a for a in acts if not a.commit and id(a) not in found and is_gone(root, a.path)]
-    here = Here(Folder.of(root) if renamed else Folder())
+    here = FolderNodes(Folder.of(root) if renamed else Folder())
     for act in renamed:
         for path in here.called(act):
             found |= _committed(memory, path, [act], acts).commits
@@ -274,7 +273,7 @@ def _reached(root: Path, commits: Iterable[str], *tips: str) -> set[str]:
     return set(known) - set(left)
 
 
-class Lost(Struct, frozen=True):
+class LostActs(Struct, frozen=True):
     """What was recorded and this folder does not hold: what nobody explained, what an entry of
     `removed` speaks of, and what stands elsewhere and tells against nothing."""
 
@@ -283,27 +282,27 @@ class Lost(Struct, frozen=True):
     apart: tuple[Gone, ...] = ()
 
 
-class _Missing(Struct, frozen=True):
+class _MissingAct(Struct, frozen=True):
     """An act of which something is missing here: the edits, and where they stand instead; or the
     keys in which what stands here was mended by hand and git has not yet; or that a later commit
     took it out."""
 
-    act: Recorded
+    act: RecordedFile
     edits: tuple[Edit, ...]
     kept: str = ""
     altered: tuple[str, ...] = ()
     undone: bool = False
 
 
-def lost(root: Path) -> Lost:
+def lost(root: Path) -> LostActs:
     """What was recorded and neither the folder nor what is checked out has held. Nothing is
     written, and nothing raised."""
     memory = Memory.of(root)
     acts = _known(memory.entries()) if memory else []
     if memory is None or not acts:
-        return Lost()
-    here = Here(Folder.of(root))
-    missing: list[list[_Missing]] = []
+        return LostActs()
+    here = FolderNodes(Folder.of(root))
+    missing: list[list[_MissingAct]] = []
     for each in _missing(memory, here, acts):
         last = missing[-1] if missing else []
         beside = last and last[0].act.is_beside(each.act) and _stands(last[0]) == _stands(each)
@@ -324,25 +323,25 @@ def lost(root: Path) -> Lost:
     left: list[Gone] = []
     said: list[Explained] = []
     # who says why a card is gone says so of all that stood in it
-    files = {folded(r.what): r for r in removed_in(here.get(SETTINGS_PATH), SETTINGS_PATH)}
+    files = {folded_name(r.what): r for r in removed_in(here.get(SETTINGS_PATH), SETTINGS_PATH)}
     for key, one in list(unsaid.items()):
         whole = one.path.startswith(_CARDS) and one.path not in here
-        if folded(one.path) in files and whole and key not in renamed:
-            said.append(Explained(unsaid.pop(key), files[folded(one.path)]))
+        if folded_name(one.path) in files and whole and key not in renamed:
+            said.append(Explained(unsaid.pop(key), files[folded_name(one.path)]))
     for path in {g.explain_in for g in unsaid.values()}:
         mine = [g for g in unsaid.values() if g.explain_in == path]
         unexplained, told = explained(mine, (), removed_in(here.get(path), path))
         left += unexplained
         said += told
     gone = tuple(g for g in left if g.key not in harmless)
-    return Lost(gone, tuple(said), tuple(g for g in left if g.key in harmless))
+    return LostActs(gone, tuple(said), tuple(g for g in left if g.key in harmless))
 
 
-def _stands(missing: _Missing) -> tuple[str, bool, bool]:
+def _stands(missing: _MissingAct) -> tuple[str, bool, bool]:
     return missing.kept, bool(missing.altered), missing.undone
 
 
-def _speaks_against(missing: _Missing, here: Here) -> bool:
+def _speaks_against(missing: _MissingAct, here: FolderNodes) -> bool:
     """Whether what is missing may tell against its cylinder, set or station."""
     return any(_is_against(edit, here) for edit in missing.act.note.act_edits())
 
@@ -351,7 +350,7 @@ _ENDS = ("released", "released_by", "released_why", "clears", "status", "back", 
 """What an act sets where it lets a cylinder go or takes it back."""
 
 
-def _is_against(edit: Edit, here: Here) -> bool:
+def _is_against(edit: Edit, here: FolderNodes) -> bool:
     if isinstance(edit, AddLine):
         return not _is_plain(edit.cells, here.get(f"cylinders/{edit.cells.get('cylinder')}.yaml"))
     if isinstance(edit, SetValue):
@@ -370,7 +369,7 @@ def _is_plain(cells: Mapping[str, str], card: Node | None) -> bool:
     air, with nothing said besides, to a pressure between a tenth of the service pressure (own
     bound) and that."""
     said = {name for name, cell in cells.items() if cell}
-    rated = card.get("service_pressure") if isinstance(card, Mapped) else None
+    rated = card.get("service_pressure") if isinstance(card, MappingNode) else None
     if not isinstance(rated, Scalar):
         return False
     try:
@@ -387,10 +386,10 @@ _USUAL = {"at", "cylinder", "act", "from", "to", "temperature", "gas", "by", "so
 def _alone(edit: AddEntry) -> str:
     """A file with nothing in it but an entry. Raises LedgerError."""
     trail = tuple(key for key in edit.trail if isinstance(key, str))
-    return splice("", [Append(trail, cast("Value", edit.entry))], edit.file)
+    return splice("", [Append(trail, cast("SpliceValue", edit.entry))], edit.file)
 
 
-class Here(Mapping[str, Node | None]):
+class FolderNodes(Mapping[str, Node | None]):
     """The files of a folder as nodes, each read once, and when it is asked for; those of one folder
     in it alone, where that is named."""
 
@@ -413,23 +412,23 @@ class Here(Mapping[str, Node | None]):
     def __contains__(self, path: object) -> bool:
         return path in self.disk.data
 
-    def beside(self, act: Recorded) -> list[str]:
+    def beside(self, act: RecordedFile) -> list[str]:
         """The other files of the folder of an act, where it is no card: a log that was split."""
         folder = act.path.rpartition("/")[0]
         others = (p for p in self.disk.data if p.rpartition("/")[0] == folder and p != act.path)
         return [*others] if folder and folder not in CARDS else []
 
-    def called(self, act: Recorded) -> list[str]:
+    def called(self, act: RecordedFile) -> list[str]:
         """The cards that go on for the one of an act, where that is gone or another's."""
         folder = act.path.rpartition("/")[0]
         if folder not in CARDS:
             return []
-        cards = Here(self.disk, folder)
+        cards = FolderNodes(self.disk, folder)
         cards._nodes = self._nodes
         return goes_on(act.path, act.serial, cards)
 
 
-def _missing(memory: Memory, here: Here, acts: list[Recorded]) -> list[_Missing]:
+def _missing(memory: Memory, here: FolderNodes, acts: list[RecordedFile]) -> list[_MissingAct]:
     """The acts of which something is missing, each with the edits that are.
 
     A file that is as the last act left it holds what it should; one that cannot be read is told by
@@ -449,7 +448,7 @@ def _missing(memory: Memory, here: Here, acts: list[Recorded]) -> list[_Missing]
         folder = memory.other(copy)
         if folder is not None:
             there = [m.act for m in found if m.act.copy == copy]
-            theirs = Here(Folder.of(folder))
+            theirs = FolderNodes(Folder.of(folder))
             lost = {id(m.act) for m in _lacking(theirs.disk, there)}
             has = (a for a in there if id(a) not in lost or _elsewhere(theirs, a))
             kept |= {id(a): f"the working copy {copy}" for a in has}
@@ -484,9 +483,9 @@ def _missing(memory: Memory, here: Here, acts: list[Recorded]) -> list[_Missing]
 
 def _undone(
     memory: Memory,
-    here: Here,
-    missing: list[_Missing],
-    acts: list[Recorded],
+    here: FolderNodes,
+    missing: list[_MissingAct],
+    acts: list[RecordedFile],
     checked_out: set[str],
 ) -> dict[int, list[bytes]]:
     """The acts that may tell against something and that neither the folder nor what is checked out
@@ -502,7 +501,7 @@ def _undone(
         blob = cache(objects.blob)
         for act in against:
             paths = dict.fromkeys((act.path, *here.called(act), *here.beside(act)))
-            if not all(act.missing(blob(f"HEAD:{within(memory.ledger)}{p}")) for p in paths):
+            if not all(act.missing(blob(f"HEAD:{path_prefix(memory.ledger)}{p}")) for p in paths):
                 continue
             now = [here.disk.data[p] for p in paths if p in here.disk.data]
             settled = act.commit in pushed or not act.taken_out(now, acts)
@@ -517,18 +516,18 @@ def _branch(root: Path, commit: str) -> str:
     return next(iter(_ask(root, "for-each-ref", *how)), commit[:10])
 
 
-def _lacking(disk: Folder, acts: list[Recorded]) -> list[_Missing]:
+def _lacking(disk: Folder, acts: list[RecordedFile]) -> list[_MissingAct]:
     """The acts of which a folder does not hold all in the file where it was written."""
     in_place, found = _in_place(disk, acts), []
     for act in acts:
         data = disk.data.get(act.path)
         if id(act) not in in_place and (data is not None or not disk.stands(act.path)):
             edits = act.missing(data)
-            found += [_Missing(act, edits)] if edits else []
+            found += [_MissingAct(act, edits)] if edits else []
     return found
 
 
-def _in_place(disk: Folder, acts: list[Recorded]) -> set[int]:
+def _in_place(disk: Folder, acts: list[RecordedFile]) -> set[int]:
     """The acts that followed one another in a file that is as the last of them left it."""
     paths = {a.path for a in acts if a.path in disk.data}
     at: dict[str, str | None] = {path: digest(disk.data[path]) for path in paths}
@@ -540,7 +539,7 @@ def _in_place(disk: Folder, acts: list[Recorded]) -> set[int]:
     return found
 
 
-def _elsewhere(here: Here, act: Recorded) -> bool:
+def _elsewhere(here: FolderNodes, act: RecordedFile) -> bool:
     """Whether another file of the folder has it: a card that was renamed, a log that was split."""
     others = here.beside(act) or here.called(act)
     return any(not act.missing(here.disk.data[path]) for path in others)
@@ -558,8 +557,8 @@ class _Told(Struct):
 def _committed(
     memory: Memory,
     path: str,
-    acts: Iterable[Recorded],
-    every: list[Recorded],
+    acts: Iterable[RecordedFile],
+    every: list[RecordedFile],
     disk: bytes | None = None,
     undone: Mapping[int, Sequence[bytes]] = MappingProxyType({}),
 ) -> _Told:
@@ -626,13 +625,13 @@ def _committed(
 
 
 def _versions(
-    memory: Memory, path: str, acts: Iterable[Recorded], *tips: tuple[str, ...]
+    memory: Memory, path: str, acts: Iterable[RecordedFile], *tips: tuple[str, ...]
 ) -> Iterator[tuple[str, bytes, Callable[[], list[bytes | None]]]]:
     """A file, by the paths it had in a repository, as each commit had it that changed it, with its
     name, the newest first of each of some tips in turn; and what it was in the commits before."""
     place = memory.place
     lay = dict.fromkeys((memory.ledger, *(a.ledger or "" for a in acts)))  # it may have moved
-    paths = [f"{within(ledger)}{path}" for ledger in lay]
+    paths = [f"{path_prefix(ledger)}{path}" for ledger in lay]
     how = ("--format=%H", f"--max-count={MOST_COMMITS}")
     names: dict[str, None] = {}
     for each in tips:
@@ -658,7 +657,7 @@ class _Candidate(Struct):
     seen: bool = False
 
 
-def _made_here(place: Place, commits: Iterable[str]) -> set[str]:
+def _made_here(place: RepositoryPlace, commits: Iterable[str]) -> set[str]:
     """Those of some commits that were made on this machine, or rebased from such, as git's own
     journal of the branches here tells: who wrote them, when, and in what words."""
     who = "%an%x00%ae%x00%at%x00%s"
@@ -673,7 +672,7 @@ def _made_here(place: Place, commits: Iterable[str]) -> set[str]:
     return {name for name, said in each if said in made}
 
 
-def _of_act(parts: list[_Missing], here: Here) -> Iterator[Gone]:
+def _of_act(parts: list[_MissingAct], here: FolderNodes) -> Iterator[Gone]:
     """What is gone of one act, told once for each card, or once if it is on none. What the act did
     beside a card is told with the first."""
     each: dict[str, Gone] = {}
@@ -696,7 +695,7 @@ def _of_act(parts: list[_Missing], here: Here) -> Iterator[Gone]:
         yield gone
 
 
-def _gone(act: Recorded, edit: Edit, disk: Folder) -> Gone:
+def _gone(act: RecordedFile, edit: Edit, disk: Folder) -> Gone:
     path, place, what = act.path, "", act.path
     if isinstance(edit, AddLine):
         what = " ".join(edit.cells.get(name, "") for name in ("act", "at", "cylinder"))
@@ -712,7 +711,7 @@ def _gone(act: Recorded, edit: Edit, disk: Folder) -> Gone:
     return Gone(path, what, place=place, said=said, explain_in=path if own else SETTINGS_PATH)
 
 
-def _day(act: Recorded) -> str:
+def _day(act: RecordedFile) -> str:
     """The day of an act that goes on with an entry, as it says; else the day it was given."""
     values = (e.value for e in act.edits() if isinstance(e, SetValue))
     days = (v for v in values if isinstance(v, str) and _DAY.fullmatch(v))
@@ -722,7 +721,7 @@ def _day(act: Recorded) -> str:
 _DAY = pattern(r"\d{4}-\d{2}-\d{2}")
 
 
-def _ids(act: Recorded, edit: Edit, here: Here) -> tuple[str, ...]:
+def _ids(act: RecordedFile, edit: Edit, here: FolderNodes) -> tuple[str, ...]:
     """The cylinders and sets that it concerns; none for the ledger as a whole."""
     if isinstance(edit, AddLine):
         return tuple(filter(None, (edit.cells.get("cylinder", ""),)))

@@ -15,7 +15,7 @@ from msgspec.structs import replace
 
 from tankbook.ledger.quick import Later
 from tankbook.records.checklist import Checklist
-from tankbook.records.fields import Reader, Record, read
+from tankbook.records.fields import NodeReader, Record, read
 from tankbook.records.finding import FindingRow, FindingTable
 from tankbook.records.marked import WordSays
 from tankbook.records.marks import MarkMeaning, MarkTable, MarkWords
@@ -51,7 +51,7 @@ def _read_yaml(record: type[R], path: str) -> R:
     from tankbook.ledger.events import parse
 
     node, findings = parse(_data().joinpath(*path.split("/")).read_text(encoding="utf-8"), path)
-    reader = Reader(path, list(findings))
+    reader = NodeReader(path, list(findings))
     got = read(record, node, reader)
     if got is None or reader.findings:
         raise RuntimeError(f"shipped data cannot be read: {'; '.join(map(str, reader.findings))}")

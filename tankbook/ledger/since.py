@@ -16,12 +16,12 @@ from tankbook.ledger.checkpoints import checkpoints_of, contents
 from tankbook.ledger.errors import LedgerError
 from tankbook.ledger.files import Folder, lf
 from tankbook.ledger.gitfiles import AtCommit, Objects
-from tankbook.ledger.githeads import Held, Place
+from tankbook.ledger.githeads import LedgerCommits, RepositoryPlace
 from tankbook.ledger.gitlog import RawChange, RawCommit, raw_log
 from tankbook.ledger.gitread import DIFF, Repository
 from tankbook.ledger.gitwalk import at_folder, lineage
-from tankbook.ledger.names import STATION_FILE, counts
-from tankbook.ledger.ordinary import limit_of, of_ledger
+from tankbook.ledger.names import STATION_FILE, would_be_missed
+from tankbook.ledger.ordinary import of_ledger, size_limit_of
 from tankbook.ledger.quick import Plain, plain
 from tankbook.ledger.text import read_text
 from tankbook.records.absence import SETTINGS_PATH, Unproved, Unseen
@@ -30,7 +30,7 @@ from tankbook.records.commits import Commit
 from tankbook.records.fields import ListOf, Nested, Record, keys_of
 from tankbook.records.life import life_of
 from tankbook.rules.changes import FOLDERS
-from tankbook.rules.checkpoint import holds
+from tankbook.rules.checkpoint import digest_holds
 from tankbook.rules.vanished import AGAINST
 from tankbook.units.patterns import pattern
 
@@ -76,7 +76,9 @@ class Since(Struct):
     before: list[Before] = field(default_factory=list)
 
 
-def since(place: Place, objects: Objects, held: Held, here: Folder) -> Since:
+def since_checkpoint(
+    place: RepositoryPlace, objects: Objects, held: LedgerCommits, here: Folder
+) -> Since:
     """What was committed since the last checkpoint of a ledger, and how the files stood before.
 
     Raises:
@@ -84,7 +86,7 @@ def since(place: Place, objects: Objects, held: Held, here: Folder) -> Since:
     """
     if held.heads.head is None or not held.heads.holds:
         return Since()
-    return _Reading(place, objects, held, here, held.heads.head).read()
+    return _SinceReading(place, objects, held, here, held.heads.head).read()
 
 
 def not_asked(root: Path, unseen: Sequence[Unseen], *, begun: bool) -> Unproved | None:
@@ -114,10 +116,10 @@ def not_asked(root: Path, unseen: Sequence[Unseen], *, begun: bool) -> Unproved 
     return Unproved(f"{said}git cannot be asked now: {wrong.why}", mends, line)
 
 
-class _Reading(Struct):
-    place: Place
+class _SinceReading(Struct):
+    place: RepositoryPlace
     objects: Objects
-    held: Held
+    held: LedgerCommits
     here: Folder
     head: Commit
     _folders: list[str] = field(default_factory=list)
@@ -153,7 +155,7 @@ class _Reading(Struct):
         if then is None:
             why = f"{said}holds no ledger"
             return Since(unproved=Unproved(why, _READ_ALL, line))
-        if not holds(checkpoint, contents(then, self.here)):
+        if not digest_holds(checkpoint, contents(then, self.here)):
             why = (
                 f"the checkpoint of {checkpoint.on} was changed by hand: its digest is not that of "
                 f"commit {checkpoint.through[:10]}"
@@ -273,7 +275,7 @@ class _Reading(Struct):
     def _path(self, path: str) -> str:
         """The path in the ledger of a file that does not go without a word; empty for any other."""
         inside = (path.removeprefix(f) for f in self._folders if path.startswith(f))
-        return next((each for each in inside if counts(each)), "")
+        return next((each for each in inside if would_be_missed(each)), "")
 
     def _only_grew(self, path: str, file: RawChange) -> bool:
         """Whether a file has all that it had, and more perhaps."""
@@ -291,7 +293,7 @@ class _Reading(Struct):
         data = self.here.bytes_of(path, name)
         if data is None:
             try:
-                data = self.objects.blob(name, limit_of(path))
+                data = self.objects.blob(name, size_limit_of(path))
             except LedgerError:
                 return None  # it is told where it is compared
             if data is None:

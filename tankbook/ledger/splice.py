@@ -19,11 +19,11 @@ from msgspec import Struct
 
 from tankbook.ledger.errors import LedgerError, first_fault
 from tankbook.ledger.events import parse
-from tankbook.ledger.text import BOM, forbidden, name_of
-from tankbook.records.node import Mapping, Node, Scalar, Sequence, child
+from tankbook.ledger.text import BOM, character_name, forbidden
+from tankbook.records.node import MappingNode, Node, Scalar, SequenceNode, child
 from tankbook.units.patterns import pattern
 
-Value: TypeAlias = "str | list[Value] | dict[str, Value]"
+SpliceValue: TypeAlias = "str | list[SpliceValue] | dict[str, SpliceValue]"
 """What a record's text stands for: a tree of text."""
 
 # Read as nothing by other tools, or as a marker between documents.
@@ -35,7 +35,7 @@ _FLOW_INDICATOR = pattern(r"[,\[\]{}:?]")
 _ESCAPES = {"\\": "\\\\", '"': '\\"', "\n": "\\n", "\t": "\\t", "\r": "\\r"}
 
 
-def flow(value: Value) -> str:
+def flow(value: SpliceValue) -> str:
     """A value on one line: lists in [ ], mappings in { }."""
     if isinstance(value, str):
         return scalar(value, in_flow=True)
@@ -45,12 +45,12 @@ def flow(value: Value) -> str:
     return f"{{{', '.join(pairs)}}}"
 
 
-def pair(key: str, value: Value, *, in_flow: bool) -> str:
+def pair(key: str, value: SpliceValue, *, in_flow: bool) -> str:
     """A key with its value on one line."""
     return f"{scalar(key, in_flow=in_flow)}: {inline(value, in_flow=in_flow)}"
 
 
-def inline(value: Value, *, in_flow: bool, like: str = "") -> str:
+def inline(value: SpliceValue, *, in_flow: bool, like: str = "") -> str:
     """A value on one line, for a place inside or outside [ ] and { }; `like` as in `scalar`."""
     return scalar(value, in_flow=in_flow, like=like) if isinstance(value, str) else flow(value)
 
@@ -62,7 +62,7 @@ def scalar(text: str, *, in_flow: bool, like: str = "") -> str:
         ValueError: no record may hold such a text.
     """
     if bad := forbidden(text):
-        raise ValueError(f"{text!r} holds {name_of(bad[0])}")
+        raise ValueError(f"{text!r} holds {character_name(bad[0])}")
     one_line = not any(control in text for control in "\n\r\t")
     if like == "'" and one_line:
         return _single(text)
@@ -121,17 +121,17 @@ class Placing:
         self._body = body
         self._root = root
 
-    def put(self, at: At, value: Value) -> str:
+    def put(self, at: At, value: SpliceValue) -> str:
         """The text with a value at `at`. Raises NoPlaceError."""
         nodes, missing = self._down(at)
         if missing:
             return self._done(self._fill(nodes, missing, value))
         return self._done(self._replace(nodes, value))
 
-    def append(self, at: At, item: Value) -> str:
+    def append(self, at: At, item: SpliceValue) -> str:
         """The text with an item more in the list at `at`. Raises NoPlaceError."""
         nodes, missing = self._down(at)
-        if nodes and not missing and isinstance(nodes[-1], Sequence):
+        if nodes and not missing and isinstance(nodes[-1], SequenceNode):
             return self._done(*self._append(nodes, nodes[-1], item))
         return self._done(self._fill(nodes, missing, [item]))
 
@@ -139,7 +139,7 @@ class Placing:
         """The text without the key at `at`. Raises NoPlaceError."""
         nodes, _ = self._down(at)
         parent = nodes[-2]
-        assert isinstance(parent, Mapping)
+        assert isinstance(parent, MappingNode)
         index = list(parent.keys()).index(str(at[-1]))
         if parent.flow:
             return self._done(self._remove_from_flow(parent, index))
@@ -165,14 +165,14 @@ class Placing:
 
     # Values where there was none.
 
-    def _fill(self, nodes: list[Node], missing: At, value: Value) -> _Change:
+    def _fill(self, nodes: list[Node], missing: At, value: SpliceValue) -> _Change:
         """Put a value into the last of `nodes`, which lacks it or is empty."""
         for step in reversed(missing[1:]):
             value = {str(step): value}
         last = nodes[-1] if nodes else None
         if last is None:
             return self._lines_below(len(self._body), self._entry(str(missing[0]), value, 0))
-        if isinstance(last, Mapping):
+        if isinstance(last, MappingNode):
             return self._add_key(last, str(missing[0]), value)
         if missing:
             value = {str(missing[0]): value}
@@ -182,7 +182,7 @@ class Placing:
             return self._lines_below(last.end.index, self._items(value, indent))
         return self._replace(nodes, value)
 
-    def _add_key(self, mapping: Mapping, key: str, value: Value) -> _Change:
+    def _add_key(self, mapping: MappingNode, key: str, value: SpliceValue) -> _Change:
         if not mapping.flow:
             lines = self._entry(key, value, mapping.start.column - 1)
             return self._lines_below(self._tail(mapping), lines)
@@ -194,14 +194,14 @@ class Placing:
         # A comma may not touch the colon of a key without a value.
         return _Change(at, at, f" , {text}" if self._body[at - 1] == ":" else f", {text}")
 
-    def _entry(self, key: str, value: Value, indent: int) -> list[str]:
+    def _entry(self, key: str, value: SpliceValue, indent: int) -> list[str]:
         """The lines of a key with its value in block style."""
         if _is_block_list(value):
             name = scalar(key, in_flow=False)
             return [f"{' ' * indent}{name}:", *self._items(value, indent + self._list_indent())]
         return [" " * indent + pair(key, value, in_flow=False)]
 
-    def _items(self, items: list[Value], indent: int, gap: int = 1) -> list[str]:
+    def _items(self, items: list[SpliceValue], indent: int, gap: int = 1) -> list[str]:
         start = " " * indent + "-" + " " * gap
         return [start + inline(item, in_flow=False) for item in items]
 
@@ -212,7 +212,7 @@ class Placing:
 
     # Values in the place of others.
 
-    def _replace(self, nodes: list[Node], value: Value) -> _Change:
+    def _replace(self, nodes: list[Node], value: SpliceValue) -> _Change:
         """Put a value in the place of the last of `nodes`."""
         old = nodes[-1]
         start, end = old.start.index, self._tail(old)
@@ -221,13 +221,13 @@ class Placing:
         elif self._is_block_text(old) and "#" in self._header(old):
             raise NoPlaceError("the text there has a remark on its first line")
         like = self._body[start] if start < end else ""
-        in_flow = nodes[-2].flow if isinstance(nodes[-2], Mapping | Sequence) else False
+        in_flow = nodes[-2].flow if isinstance(nodes[-2], MappingNode | SequenceNode) else False
         text = inline(value, in_flow=in_flow, like=like)
         if start == end:
             text = f" {text}" if self._body[start - 1] in ":-" else f": {text}"
         return _Change(start, end, text)
 
-    def _check_replaceable(self, old: Mapping | Sequence, start: int, end: int) -> None:
+    def _check_replaceable(self, old: MappingNode | SequenceNode, start: int, end: int) -> None:
         if not old.flow:
             raise NoPlaceError("there is a value over several lines")
         if "#" in self._body[start:end]:
@@ -235,7 +235,7 @@ class Placing:
 
     # Lists.
 
-    def _append(self, nodes: list[Node], items: Sequence, item: Value) -> list[_Change]:
+    def _append(self, nodes: list[Node], items: SequenceNode, item: SpliceValue) -> list[_Change]:
         if not items.flow:
             gap = self._gap(items)
             lines = self._items([item], items.start.column - 1, gap)
@@ -254,7 +254,7 @@ class Placing:
                 return [emptied, self._lines_below(items.end.index, lines)]
         return [_Change(at, at, flow(item))]
 
-    def _gap(self, items: Sequence) -> int:
+    def _gap(self, items: SequenceNode) -> int:
         """Spaces between the dash and the item, going by the last item."""
         last = items.items[-1].start
         gap = last.column - items.start.column - 1
@@ -265,7 +265,7 @@ class Placing:
 
     # Taking out.
 
-    def _remove_from_block(self, mapping: Mapping, index: int) -> _Change:
+    def _remove_from_block(self, mapping: MappingNode, index: int) -> _Change:
         key, value = mapping.pairs[index]
         start, tail = key.start.index, self._tail(value)
         if len(mapping.pairs) == 1:
@@ -283,7 +283,7 @@ class Placing:
             return _Change(line, end + 1, "")
         return _Change(len(self._body[:line].rstrip("\r\n")), len(self._body), "")
 
-    def _remove_from_flow(self, mapping: Mapping, index: int) -> _Change:
+    def _remove_from_flow(self, mapping: MappingNode, index: int) -> _Change:
         key, value = mapping.pairs[index]
         start, end = key.start.index, self._tail(value)
         if index + 1 < len(mapping.pairs):
@@ -317,7 +317,7 @@ class Placing:
             return self._end_of_block_text(node) if self._is_block_text(node) else node.end.index
         if node.flow:
             return node.end.index
-        last = node.items[-1] if isinstance(node, Sequence) else node.pairs[-1][1]
+        last = node.items[-1] if isinstance(node, SequenceNode) else node.pairs[-1][1]
         return self._tail(last)
 
     def _is_block_text(self, scalar_: Scalar) -> bool:
@@ -335,15 +335,15 @@ class Placing:
         return block.start.index + len(text)
 
 
-def _is_block(node: Node | None) -> TypeGuard[Mapping]:
-    return isinstance(node, Mapping) and not node.flow
+def _is_block(node: Node | None) -> TypeGuard[MappingNode]:
+    return isinstance(node, MappingNode) and not node.flow
 
 
-def _key_of(mapping: Mapping, value: Node) -> Scalar:
+def _key_of(mapping: MappingNode, value: Node) -> Scalar:
     return next(key for key, each in mapping.pairs if each is value)
 
 
-def _is_block_list(value: Value) -> TypeGuard[list[Value]]:
+def _is_block_list(value: SpliceValue) -> TypeGuard[list[SpliceValue]]:
     """Lists of mappings are written one item a line."""
     return isinstance(value, list) and bool(value) and all(isinstance(v, dict) for v in value)
 
@@ -351,11 +351,11 @@ def _is_block_list(value: Value) -> TypeGuard[list[Value]]:
 def _first_list_indent(node: Node | None) -> int | None:
     if isinstance(node, Scalar | None) or node.flow:
         return None
-    if isinstance(node, Mapping):
+    if isinstance(node, MappingNode):
         for key, value in node.pairs:
-            if isinstance(value, Sequence) and not value.flow:
+            if isinstance(value, SequenceNode) and not value.flow:
                 return value.start.column - key.start.column
-    children = node.items if isinstance(node, Sequence) else [value for _, value in node.pairs]
+    children = node.items if isinstance(node, SequenceNode) else [value for _, value in node.pairs]
     return next(
         (found for each in children if (found := _first_list_indent(each)) is not None), None
     )
@@ -365,14 +365,14 @@ class Put(Struct, frozen=True):
     """Give the key at `at` a value, whether it has one or not; mappings on the way are made."""
 
     at: At
-    value: Value
+    value: SpliceValue
 
 
 class Append(Struct, frozen=True):
     """Add an item to the end of the list at `at`, which is made if it is missing or empty."""
 
     at: At
-    item: Value
+    item: SpliceValue
 
 
 class Remove(Struct, frozen=True):
@@ -381,14 +381,14 @@ class Remove(Struct, frozen=True):
     at: At
 
 
-Edit: TypeAlias = Put | Append | Remove
+Splice: TypeAlias = Put | Append | Remove
 
 
 class SpliceError(LedgerError):
     """An edit that cannot be made without touching what it should not; nothing is changed."""
 
 
-def splice(text: str, edits: Iterable[Edit], path: str) -> str:
+def splice(text: str, edits: Iterable[Splice], path: str) -> str:
     """The text of a record with the edits made, one after the other.
 
     An empty text is a record without keys, so that a new record is a list of `Put`.
@@ -403,22 +403,22 @@ def splice(text: str, edits: Iterable[Edit], path: str) -> str:
     return bom + body
 
 
-def plain(node: Node | None) -> Value:
+def plain_value(node: Node | None) -> SpliceValue:
     """What a node stands for, without its places; no node is a mapping without keys."""
     if isinstance(node, Scalar):
         return node.text
-    if isinstance(node, Sequence):
-        return [plain(item) for item in node.items]
-    return {key.text: plain(value) for key, value in node.pairs} if node else {}
+    if isinstance(node, SequenceNode):
+        return [plain_value(item) for item in node.items]
+    return {key.text: plain_value(value) for key, value in node.pairs} if node else {}
 
 
-def _edited(body: str, edit: Edit, path: str) -> str:
+def _edited(body: str, edit: Splice, path: str) -> str:
     place = f"{path}: {'/'.join(map(str, edit.at))}"
     root = _read(body, path)
     try:
-        meant = _meant(plain(root), edit.at, edit)
+        meant = _meant(plain_value(root), edit.at, edit)
         # The order of keys counts, and comparing mappings would not see it.
-        if repr(meant) == repr(plain(root)):
+        if repr(meant) == repr(plain_value(root)):
             return body
         edited = _placed(Placing(body, root), edit)
     except NoPlaceError as error:
@@ -427,7 +427,7 @@ def _edited(body: str, edit: Edit, path: str) -> str:
     except ValueError as error:
         raise SpliceError(place, str(error), "leave it out") from error
     node, findings = parse(edited, path)
-    if findings or repr(plain(node)) != repr(meant):
+    if findings or repr(plain_value(node)) != repr(meant):
         mend = "nothing was written; make this change in an editor"
         raise SpliceError(place, "the change would not read back as it is meant", mend)
     return edited
@@ -440,7 +440,7 @@ def _read(body: str, path: str) -> Node | None:
     return node
 
 
-def _placed(placing: Placing, edit: Edit) -> str:
+def _placed(placing: Placing, edit: Splice) -> str:
     if isinstance(edit, Put):
         return placing.put(edit.at, edit.value)
     if isinstance(edit, Append):
@@ -448,7 +448,7 @@ def _placed(placing: Placing, edit: Edit) -> str:
     return placing.remove(edit.at)
 
 
-def _meant(tree: Value, at: At, edit: Edit) -> Value:
+def _meant(tree: SpliceValue, at: At, edit: Splice) -> SpliceValue:
     """The tree that the edited text must stand for."""
     if not at:
         return _meant_here(tree, edit)
@@ -459,7 +459,7 @@ def _meant(tree: Value, at: At, edit: Edit) -> Value:
         items = list(tree)
         items[step] = _meant(items[step], rest, edit)
         return items
-    pairs: dict[str, Value] = {}
+    pairs: dict[str, SpliceValue] = {}
     if isinstance(tree, dict):
         pairs |= tree
     elif tree != "":
@@ -474,7 +474,7 @@ def _meant(tree: Value, at: At, edit: Edit) -> Value:
     return pairs
 
 
-def _meant_here(tree: Value, edit: Edit) -> Value:
+def _meant_here(tree: SpliceValue, edit: Splice) -> SpliceValue:
     if isinstance(edit, Put):
         return edit.value
     if isinstance(edit, Remove):

@@ -43,7 +43,7 @@ def may_write(path: str) -> bool:
     return path in SINGLE
 
 
-def _of_an_act(step: Step) -> bool:
+def _of_an_act(step: JournalStep) -> bool:
     """Whether a step leaves the settings as they were, but for what `removed` says."""
     if step.path != SETTINGS_PATH:
         return True
@@ -56,7 +56,7 @@ def _of_an_act(step: Step) -> bool:
     return pair[0] == pair[1]
 
 
-def _is_of_its_act(written: Written) -> bool:
+def _is_of_its_act(written: JournalAct) -> bool:
     """Whether what is written is what the act says: an act that names no change is one that puts a
     log in order. Raises KeyError, TypeError or ValueError for changes that are none."""
     note, steps = written.note, written.steps
@@ -84,7 +84,7 @@ def _is_in(edit: Edit, content: bytes | None) -> bool:
     )
 
 
-def _is_in_order(step: Step) -> bool:
+def _is_in_order(step: JournalStep) -> bool:
     """Whether a log has the lines that it had and no others, in whatever order."""
     if not step.path.startswith(f"{LOGS}/") or step.length is not None or not step.before:
         return False
@@ -104,7 +104,7 @@ def digest(data: bytes) -> str:
     return hashlib.sha256(data).hexdigest()
 
 
-class State(StrEnum):
+class StepState(StrEnum):
     """How far one file of an act has come."""
 
     TO_DO = "to do"
@@ -113,7 +113,7 @@ class State(StrEnum):
     CHANGED = "changed by hand"
 
 
-class Step(Struct, frozen=True):
+class JournalStep(Struct, frozen=True):
     """What an act does to one file.
 
     `old` is the digest of what was there, None for nothing. With `length` the `content` is added
@@ -127,31 +127,31 @@ class Step(Struct, frozen=True):
     length: int | None = None
     before: bytes | None = None
 
-    def state(self, current: bytes | None) -> State:
+    def state(self, current: bytes | None) -> StepState:
         """How far this step has come, given what is in the file now."""
         if self.length is None:
             if current == self.content:
-                return State.DONE
+                return StepState.DONE
             there = None if current is None else digest(current)
-            return State.TO_DO if there == self.old else State.CHANGED
+            return StepState.TO_DO if there == self.old else StepState.CHANGED
         if current is None or digest(current[: self.length]) != self.old:
-            return State.CHANGED
+            return StepState.CHANGED
         assert self.content is not None
         added = current[self.length :]
         if added.startswith(self.content):
-            return State.DONE
+            return StepState.DONE
         # A power cut may keep the new length and lose what was in it: nobody types zeros.
         if self.content.startswith(added) or self.content.startswith(added.rstrip(b"\0")):
-            return State.TORN if added else State.TO_DO
-        return State.CHANGED
+            return StepState.TORN if added else StepState.TO_DO
+        return StepState.CHANGED
 
-    def apply(self, root: Path, state: State) -> None:
+    def apply(self, root: Path, state: StepState) -> None:
         """Bring the file to where the act wants it.
 
         Raises:
             LedgerError: the disk refuses.
         """
-        if state is State.DONE:  # by a process that may have died before it settled it
+        if state is StepState.DONE:  # by a process that may have died before it settled it
             atomic.settle(root, self.path)
             return
         if self.content is None:
@@ -159,37 +159,37 @@ class Step(Struct, frozen=True):
         elif self.length is None:
             atomic.write_atomic(root, self.path, self.content)
         else:
-            if state is State.TORN:
+            if state is StepState.TORN:
                 atomic.truncate(root, self.path, self.length)
             atomic.append(root, self.path, self.content)
 
-    def back(self, current: bytes | None, state: State) -> Step | None:
+    def back(self, current: bytes | None, state: StepState) -> JournalStep | None:
         """The step that takes this one back, or None where nothing is to be taken back.
 
         Raises:
             LedgerError: the file was changed since, or what was there before is not known.
         """
-        if state is State.TO_DO:
+        if state is StepState.TO_DO:
             return None
-        if state is State.CHANGED or current is None:
+        if state is StepState.CHANGED or current is None:
             raise LedgerError(self.path, "it was changed by hand since the act was begun")
         now = digest(current)
         if self.length is None:
             if self.old is not None and self.before is None:
                 raise LedgerError(self.path, "what was there before is not known")
-            return Step(self.path, now, self.before, before=current)
-        if state is State.DONE and len(current) > self.length + len(self.content or b""):
+            return JournalStep(self.path, now, self.before, before=current)
+        if state is StepState.DONE and len(current) > self.length + len(self.content or b""):
             raise LedgerError(self.path, "lines were added to it since the act was begun")
-        return Step(self.path, now, current[: self.length], before=current)
+        return JournalStep(self.path, now, current[: self.length], before=current)
 
 
-class Written(Struct, frozen=True):
+class JournalAct(Struct, frozen=True):
     """An act as it stands in the journal. `note` is None where an older version wrote it.
 
     `back` says that it is the way back from an act that was dropped.
     """
 
-    steps: tuple[Step, ...]
+    steps: tuple[JournalStep, ...]
     note: Note | None = None
     back: bool = False
 
@@ -202,7 +202,7 @@ class Written(Struct, frozen=True):
         return str(self.note) if self.note else f"an act on {', '.join(self.files)}"
 
 
-def encoded(written: Written) -> bytes:
+def encoded(written: JournalAct) -> bytes:
     """An act for the journal: a seal on the first line, then its data."""
     listed = [
         {
@@ -220,7 +220,7 @@ def encoded(written: Written) -> bytes:
     return digest(body).encode() + b"\n" + body
 
 
-def decoded(data: bytes, path: str = JOURNAL) -> Written:
+def decoded(data: bytes, path: str = JOURNAL) -> JournalAct:
     """An act out of the journal.
 
     Raises:
@@ -237,7 +237,7 @@ def decoded(data: bytes, path: str = JOURNAL) -> Written:
         steps = tuple(_step(each) for each in written["steps"])
         note = written.get("act")
         read = Note.read(note) if note is not None else None
-        found = Written(steps, read, written.get("back") is True)
+        found = JournalAct(steps, read, written.get("back") is True)
         odd = [s.path for s in steps if not may_write(s.path) or not _of_an_act(s)]
     except (ValueError, TypeError, KeyError, AttributeError, RecursionError) as error:
         raise Disbelieved(path, UNREADABLE, _MEND) from error
@@ -260,7 +260,7 @@ def _bytes(text: str | None) -> bytes | None:
     return None if text is None else base64.b64decode(text, validate=True)
 
 
-def _step(written: dict[str, Any]) -> Step:
+def _step(written: dict[str, Any]) -> JournalStep:
     path, old, length = written["path"], written["old"], written["length"]
     content, before = _bytes(written["content"]), _bytes(written.get("before"))
     if not (
@@ -269,7 +269,7 @@ def _step(written: dict[str, Any]) -> Step:
         raise TypeError("a step of the wrong kind")
     if length is not None and (length < 0 or content is None):
         raise ValueError("an addition of nothing, or to nowhere")
-    return Step(path, old, content, length, before)
+    return JournalStep(path, old, content, length, before)
 
 
 def _remove(root: Path, path: str) -> None:

@@ -16,7 +16,7 @@ from tankbook.records.fields import keys_of
 from tankbook.records.log import LogLine, columns
 from tankbook.records.rulerow import RuleSet
 from tankbook.records.station import Station
-from tankbook.records.words import Act
+from tankbook.records.words import LogAct
 from tankbook.units.patterns import pattern
 
 WIDE = ("fills", "rules", "station")
@@ -46,7 +46,7 @@ _NO_LINE = ("#", "---", "...", "%", "<<<<<<<", "=======", ">>>>>>>", "|||||||")
 _LOG_LINE = pattern(
     r"[\"']?\d{4}-\d\d-\d\d[T ]\d\d:\d\d[^,;\t]*[\"']?[,;\t][^,;\t]+[,;\t][\"']?(\w[\w-]*)"
 )
-_ACTS = frozenset(Act)
+_ACTS = frozenset(LogAct)
 
 
 def is_named_so(name: str, folder: str) -> bool:

@@ -132,13 +132,13 @@ def character_faults(text: str, path: str) -> list[Finding]:
     return sorted(found, key=lambda finding: finding.where)
 
 
-def name_of(character: str) -> str:
+def character_name(character: str) -> str:
     """A forbidden character in words."""
     return _NAMES.get(character, f"the character U+{ord(character):04X}")
 
 
 def _forbidden_fault(text: str, at: re.Match[str], path: str) -> Finding:
-    said = f"{name_of(at[0])} may not stand in a ledger"
+    said = f"{character_name(at[0])} may not stand in a ledger"
     mend = "remove it; if there are many, save the file as UTF-8 text"
     return Finding(place(text, at.start(), path), "forbidden-character", said, mend)
 

@@ -11,13 +11,12 @@ from typing import Any, cast
 
 from tankbook.ledger.events import parse
 from tankbook.ledger.names import LOGS
-from tankbook.ledger.splice import Append, plain, splice
-from tankbook.ledger.splice import Value as Quoted
+from tankbook.ledger.splice import Append, SpliceValue, plain_value, splice
 from tankbook.ledger.text import read_text
 from tankbook.records import node as nodes
 from tankbook.records.edits import AddEntry, AddLine, Edit, NewFile, SetValue, Value
 from tankbook.records.entries import Entry
-from tankbook.records.fields import Reader, read
+from tankbook.records.fields import NodeReader, read
 from tankbook.records.life import is_adverse, is_open, life_of
 from tankbook.records.log import LogLine, columns
 from tankbook.rules.changes import compare
@@ -47,7 +46,7 @@ def is_there(edit: Edit, data: bytes | None, *, grown: bool = False) -> bool:
         return _told(edit.cells) in _lines(data)
     below = _down([_root(data, edit.file)], edit.trail, anywhere=grown)
     if isinstance(edit, AddEntry):
-        items = (i for node in below if isinstance(node, nodes.Sequence) for i in node.items)
+        items = (i for node in below if isinstance(node, nodes.SequenceNode) for i in node.items)
         return any(_is(i, edit.entry) or (grown and _is_of_day(i, edit.entry)) for i in items)
     return (grown and edit.trail == ("status",)) or any(_is(node, edit.value) for node in below)
 
@@ -60,10 +59,10 @@ def beside(edit: Edit, old: bytes | None, new: bytes) -> Any:
         part = _part_of(edit, new)
         items = () if old is None else _items(edit, old, part)
         alike = (i for i in items if _is_of_day(i, edit.entry) or _is_redated(i, edit.entry))
-        return {"beside": [plain(i) for i in alike]} | ({"part": part} if part else {})
+        return {"beside": [plain_value(i) for i in alike]} | ({"part": part} if part else {})
     if isinstance(edit, SetValue) and _in_list(edit):
         times = max(min(0 if old is None else _times(edit, old), _times(edit, new) - 1), 0)
-        was, now = (None if d is None else plain(_entry(edit, d)) for d in (old, new))
+        was, now = (None if d is None else plain_value(_entry(edit, d)) for d in (old, new))
         return {"times": times, "was": was or {}, "now": now or {}}
     return None
 
@@ -119,7 +118,9 @@ def mended(edit: Edit, data: bytes, stood: Any = None, others: Iterable[Edit] = 
         if isinstance(other, AddEntry) and _names(other) == _names(edit):
             _take(left, other.entry, _goes_on)
     by_likeness = ([i for i in left if same(i, edit.entry)] for same in (_is_like, redated, _says))
-    return list({repr(each): each for items in by_likeness for each in map(plain, items)}.values())
+    return list(
+        {repr(each): each for items in by_likeness for each in map(plain_value, items)}.values()
+    )
 
 
 def stands(edit: Edit, data: bytes | None, value: Any) -> bool:
@@ -211,7 +212,7 @@ _WHEN = pattern(r"\d{4}-\d\d(?:-\d\d)?|\d\d:\d\d(?::\d\d)?")
 
 
 def _is_close(found: nodes.Node | None, value: Value) -> bool:
-    return found is not None and _close(plain(found), value)
+    return found is not None and _close(plain_value(found), value)
 
 
 def _is_set(
@@ -287,7 +288,7 @@ def _ended_otherwise(edit: SetValue, data: bytes, stood: Mapping[str, Any]) -> b
     if not was or not isinstance(now, Mapping):
         return False
     place = tuple(key for key in edit.trail[: _last(edit)] if isinstance(key, str))
-    alone = parse(splice("", [Append(place, cast("Quoted", now))], edit.file), edit.file)[0]
+    alone = parse(splice("", [Append(place, cast("SpliceValue", now))], edit.file), edit.file)[0]
     mine = next((record for _, record in _records(edit, place, alone)), None)
     if mine is None or is_open(mine) or not life_of(type(mine)).ended_by or mine.void is not None:
         return False
@@ -303,7 +304,7 @@ def _records(
     """The entries of the list that an edit is made in, as far as they can be read."""
     for change in compare(edit.file, None, root):
         if change.place == ".".join(place) and change.is_ is not None:
-            record = read(change.is_.record, change.is_.node, Reader(""))
+            record = read(change.is_.record, change.is_.node, NodeReader(""))
             if isinstance(record, Entry):
                 yield change.is_.node, record
 
@@ -345,7 +346,7 @@ def _items(edit: AddEntry, data: bytes, part: str = "") -> Iterator[nodes.Node]:
     owners = _down([_root(data, edit.file)], edit.trail[:-1])
     named = [each for each in owners if part and _name_of(each) == part]
     lists = _down(named or owners, edit.trail[-1:])
-    return (item for each in lists if isinstance(each, nodes.Sequence) for item in each.items)
+    return (item for each in lists if isinstance(each, nodes.SequenceNode) for item in each.items)
 
 
 def _part_of(edit: AddEntry, data: bytes) -> str:
@@ -355,7 +356,7 @@ def _part_of(edit: AddEntry, data: bytes) -> str:
 
 
 def _name_of(part: nodes.Node | None) -> str:
-    name = part.get("name") if isinstance(part, nodes.Mapping) else None
+    name = part.get("name") if isinstance(part, nodes.MappingNode) else None
     return name.text if isinstance(name, nodes.Scalar) else ""
 
 
@@ -370,7 +371,7 @@ def _goes_on(found: nodes.Node | None, value: Value) -> bool:
 
 def _went_on(found: nodes.Node, value: Value) -> bool:
     """Whether something is an entry as it was before something was added to it."""
-    said = plain(found)
+    said = plain_value(found)
     if not isinstance(said, Mapping) or not isinstance(value, Mapping):
         return False
     return bool(said) and all(value.get(name) == inner for name, inner in said.items())
@@ -383,7 +384,7 @@ def _is_like(found: nodes.Node | None, value: Value) -> bool:
 
 def _says(found: nodes.Node, value: Value) -> bool:
     """Whether something is of the day of a value and says as much, signed by whomever."""
-    if not _is_of_day(found, value) or not isinstance(found, nodes.Mapping):
+    if not _is_of_day(found, value) or not isinstance(found, nodes.MappingNode):
         return False
     for name, inner in cast("Mapping[str, Value]", value).items():
         here = found.get(name)
@@ -407,7 +408,7 @@ def _more(text: str, than: str) -> bool:
 
 def _is_redated(found: nodes.Node | None, value: Value) -> bool:
     """Whether something says all of a value, word for word, but of another day."""
-    if not isinstance(value, Mapping) or not isinstance(found, nodes.Mapping):
+    if not isinstance(value, Mapping) or not isinstance(found, nodes.MappingNode):
         return False
     rest = {name: inner for name, inner in value.items() if name != "on"}
     return "on" in value and found.get("on") is not None and len(rest) > 0 and _goes_on(found, rest)
@@ -415,11 +416,11 @@ def _is_redated(found: nodes.Node | None, value: Value) -> bool:
 
 def _agrees(found: nodes.Node | None, value: Value, same: Callable[[str, str], bool]) -> bool:
     if isinstance(value, Mapping):
-        return isinstance(found, nodes.Mapping) and all(
+        return isinstance(found, nodes.MappingNode) and all(
             _agrees(found.get(name), inner, same) for name, inner in value.items()
         )
     if isinstance(value, tuple | list):
-        items = list(found.items) if isinstance(found, nodes.Sequence) else []
+        items = list(found.items) if isinstance(found, nodes.SequenceNode) else []
         first = zip(items, value, strict=False)
         return len(items) >= len(value) and all(_agrees(i, v, same) for i, v in first)
     return isinstance(found, nodes.Scalar) and same(found.text, value)
@@ -485,9 +486,9 @@ def _down(
 
 
 def _under(found: nodes.Node | None, key: str | int, anywhere: bool) -> Iterable[nodes.Node | None]:
-    if isinstance(found, nodes.Mapping) and isinstance(key, str):
+    if isinstance(found, nodes.MappingNode) and isinstance(key, str):
         return (found.get(key),)
-    if isinstance(found, nodes.Sequence) and isinstance(key, int):
+    if isinstance(found, nodes.SequenceNode) and isinstance(key, int):
         return found.items if anywhere else found.items[key : key + 1]
     return ()
 
@@ -495,15 +496,15 @@ def _under(found: nodes.Node | None, key: str | int, anywhere: bool) -> Iterable
 def _is_of_day(found: nodes.Node, value: Value) -> bool:
     """Whether an entry is of the day of another: one that was mended by hand before git had it."""
     day = value.get("on") if isinstance(value, Mapping) else None
-    return day is not None and isinstance(found, nodes.Mapping) and _is(found.get("on"), day)
+    return day is not None and isinstance(found, nodes.MappingNode) and _is(found.get("on"), day)
 
 
 def _is(found: nodes.Node | None, value: Value) -> bool:
     if isinstance(found, nodes.Scalar):
         return found.text == value
-    if isinstance(found, nodes.Mapping) and isinstance(value, Mapping):
+    if isinstance(found, nodes.MappingNode) and isinstance(value, Mapping):
         same = (_is(found.get(name), inner) for name, inner in value.items())
         return list(found.keys()) == list(value) and all(same)
-    if isinstance(found, nodes.Sequence) and isinstance(value, tuple | list):
+    if isinstance(found, nodes.SequenceNode) and isinstance(value, tuple | list):
         return len(found.items) == len(value) and all(map(_is, found.items, value))
     return False

@@ -13,7 +13,7 @@ from pathlib import Path
 from msgspec import Struct
 from msgspec.structs import replace
 
-from tankbook.ledger.apply import Change, Recorded, foreseen, record_changes, refuse_pending
+from tankbook.ledger.apply import FileChange, Recorded, foreseen, record_changes, refuse_pending
 from tankbook.ledger.csvlog import read_rows
 from tankbook.ledger.errors import LedgerError, first_fault, of_finding
 from tankbook.ledger.files import OnDisk
@@ -76,7 +76,7 @@ def _dry(files: Watched) -> Recorded:
     return foreseen(*_planned(files.root))
 
 
-def _planned(root: Path) -> tuple[Act, list[Change]]:
+def _planned(root: Path) -> tuple[Act, list[FileChange]]:
     changes, said = [], []
     folder = root / LOGS
     for file in sorted(folder.glob("*.csv")) if folder.is_dir() else ():
@@ -84,7 +84,7 @@ def _planned(root: Path) -> tuple[Act, list[Change]]:
         data = of_ledger(root, path)
         got = tidied(data, path)
         if got.text.encode() != data:
-            changes.append(Change(path, data, got.text.encode()))
+            changes.append(FileChange(path, data, got.text.encode()))
             said.append(f"{path} ({got})")
     sentence = f"Tidied {', '.join(said)}" if said else "The log is in order"
     return Act("tidy", (), sentence, ()), changes

@@ -19,14 +19,14 @@ from tankbook.ledger.csvlog import read_rows
 from tankbook.ledger.errors import LedgerError
 from tankbook.ledger.files import Files, OnDisk
 from tankbook.ledger.lock import (
-    Held,
+    HeldLock,
     Tell,
     hold,
     is_here,
     is_locked,
-    left,
+    journal_stands,
     nobody,
-    stands,
+    seconds_left,
     until_after,
 )
 from tankbook.ledger.names import CARDS, JOURNAL, LOGS
@@ -34,7 +34,7 @@ from tankbook.records.log import LogLine, columns
 from tankbook.records.node import EVERY_CYLINDER, Finding, Where
 
 if TYPE_CHECKING:
-    from tankbook.ledger.steps import Step, Written
+    from tankbook.ledger.steps import JournalAct, JournalStep
 
 T = TypeVar("T")
 
@@ -146,9 +146,9 @@ def _held_still(root: Path, work: Callable[[Watched], T], until: float, tell: Te
     """The same under the lock; failing that, an answer that says it may rest on half an act."""
     if is_here(root):
         with ExitStack() as stack:
-            held: Held | None = None
+            held: HeldLock | None = None
             with suppress(LedgerError):
-                held = stack.enter_context(hold(root, left(until)))
+                held = stack.enter_context(hold(root, seconds_left(until)))
             if held is not None:
                 return work(_with_lock(held, tell))
     files = _ready(root, until, tell)
@@ -160,7 +160,7 @@ def _held_still(root: Path, work: Callable[[Watched], T], until: float, tell: Te
     return work(files)
 
 
-def _with_lock(held: Held, tell: Tell) -> Watched:
+def _with_lock(held: HeldLock, tell: Tell) -> Watched:
     """The files to read while nobody can write."""
     from tankbook.ledger.journal import finish
 
@@ -179,7 +179,7 @@ def _ready(root: Path, until: float, tell: Tell) -> Watched:
     while True:
         files = Watched(root)
         files.watch_journal()
-        if not stands(root):
+        if not journal_stands(root):
             return files
         found = _finished(root, until, tell)
         if found is not None:
@@ -195,14 +195,14 @@ def _finished(root: Path, until: float, tell: Tell) -> Finding | None:
     mend = "`tankbook pending --finish` finishes it here"
     if is_here(root):
         try:
-            if done := settle(root, left(until)):
+            if done := settle(root, seconds_left(until)):
                 tell(str(done))
         except LedgerError as error:
             why, mend = _why(error), error.mend
         else:
             return None
-    while is_locked(root) and stands(root):
-        if not left(until):
+    while is_locked(root) and journal_stands(root):
+        if not seconds_left(until):
             return _pending(root, "another process is at it", "ask again once it is done")
         time.sleep(PAUSE)
     return _pending(root, why, mend)
@@ -223,7 +223,7 @@ def _pending(root: Path, why: str, mend: str) -> Finding | None:
     return Finding(Where(JOURNAL), PENDING, text, mend, touches=touches)
 
 
-def _touched_here(root: Path, written: Written) -> tuple[str, ...]:
+def _touched_here(root: Path, written: JournalAct) -> tuple[str, ...]:
     """The same under the names they have now. Where a card that it was to change is gone and none
     says that it was called so, that may be any."""
     from tankbook.ledger.called import called_now, is_gone, replaced
@@ -245,7 +245,7 @@ def _why(error: LedgerError) -> str:
     return f"{error.text} ({error.path})"
 
 
-def touched_by(written: Written) -> tuple[str, ...]:
+def touched_by(written: JournalAct) -> tuple[str, ...]:
     """The cylinders and sets of which an act says something, or every one of them."""
     ids: dict[str, None] = dict.fromkeys(written.note.subjects if written.note else ())
     for step in written.steps:
@@ -259,7 +259,7 @@ def touched_by(written: Written) -> tuple[str, ...]:
     return tuple(ids)
 
 
-def _in_lines(step: Step) -> tuple[str, ...]:
+def _in_lines(step: JournalStep) -> tuple[str, ...]:
     """The cylinders of the lines that are added to a log; none where it is written anew."""
     header = columns(LogLine)
     text = (step.content or b"").decode(errors="replace").removeprefix("\n")

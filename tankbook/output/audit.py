@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 from tankbook.output.page import Page, counted, titled
 from tankbook.records.audited import Checkpoint
 from tankbook.records.commits import Commit
-from tankbook.rules.tamper_signs import Found, Sign
+from tankbook.rules.tamper_signs import FoundSign, Sign
 
 if TYPE_CHECKING:
     from tankbook.rules.audit import Audit
@@ -82,7 +82,7 @@ def checkpoint_data(checkpoint: Checkpoint | None) -> dict[str, Any] | None:
     }
 
 
-def found_data(found: Found) -> dict[str, Any]:
+def found_data(found: FoundSign) -> dict[str, Any]:
     """The JSON shape of one sign or correction."""
     return {
         "sign": found.sign,
@@ -112,7 +112,7 @@ def commit_data(commit: Commit | None) -> dict[str, Any] | None:
     }
 
 
-def in_order(signs: Iterable[Found]) -> list[Found]:
+def in_order(signs: Iterable[FoundSign]) -> list[FoundSign]:
     """The gravest first, each kind as it was found."""
     order = list(HEADINGS)
     return sorted(signs, key=lambda f: order.index(f.sign))
@@ -170,7 +170,7 @@ def text(audit: Audit, shallow: bool, page: Page, *, everything: bool = False) -
     return page.answer(headline(audit), *parts, page.wrap(LIMITS), under=under)
 
 
-def _section(title: str, found: Sequence[Found], page: Page, everything: bool) -> str:
+def _section(title: str, found: Sequence[FoundSign], page: Page, everything: bool) -> str:
     shown = found if everything else found[:SHOWN]
     said = [line for each in shown for line in lines(each, page)]
     if len(shown) < len(found):
@@ -178,7 +178,7 @@ def _section(title: str, found: Sequence[Found], page: Page, everything: bool) -
     return titled(title, "\n".join(said))
 
 
-def lines(found: Found, page: Page, about: str = "") -> list[str]:
+def lines(found: FoundSign, page: Page, about: str = "") -> list[str]:
     """A sign in lines: what it is `about`, what differs, and which commit shows it."""
     about = about or " ".join(filter(None, (found.id, found.what))) or "the whole commit"
     said = [page.wrap(f"{about}: {found.why}" if found.why else about, "  ", "    ")]
@@ -186,7 +186,7 @@ def lines(found: Found, page: Page, about: str = "") -> list[str]:
     return [*said, page.wrap(_where(found), "    ", "      ")]
 
 
-def _differences(found: Found) -> list[str]:
+def _differences(found: FoundSign) -> list[str]:
     """Each key with both values; of what is gone altogether, all that it said in one line."""
     if found.differs and not any(after for _, _, after in found.differs):
         return ["said " + ", ".join(f"{key} {before}" for key, before, _ in found.differs)]
@@ -198,7 +198,7 @@ def difference(key: str, before: str, after: str) -> str:
     return f"{key}: {before or 'nothing'} -> {after or 'nothing'}"
 
 
-def _where(found: Found) -> str:
+def _where(found: FoundSign) -> str:
     place = f", {found.path}:{found.line}" if found.line else ""
     place = place or (f", {found.path}" if found.path else "")
     return f"{commit_line(found.commit)}{place}"

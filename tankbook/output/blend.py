@@ -26,7 +26,7 @@ DO = {
 }
 
 
-class Made(Struct, frozen=True):
+class BlendMade(Struct, frozen=True):
     """A blend that was asked for, and how it is made; else why not, and the way out.
 
     `oxygen_positions` is how many fill positions are cleaned for oxygen, None where not recorded.
@@ -56,7 +56,7 @@ NO_POSITION = "it takes pure oxygen, and the station has no position cleaned for
 NO_POSITION_MEND = "blend it from banked nitrox, or where a position is cleaned"
 
 
-def data(made: Made) -> dict[str, Any]:
+def data(made: BlendMade) -> dict[str, Any]:
     """The JSON shape of `blend`. Pressures are gauge, cold."""
     found = made.blend
     why, mend = _why(made)
@@ -97,7 +97,7 @@ FOUND = Table[Blend](
 Numbered = tuple[int, BlendStep]
 
 
-def _steps(made: Made, page: Page) -> Table[Numbered]:
+def _steps(made: BlendMade, page: Page) -> Table[Numbered]:
     """What is said of a step; of helium people are told where any is in it."""
     found, unit = made.found, page.shore.value
     helium = found is not None and any(
@@ -130,13 +130,13 @@ def _steps(made: Made, page: Page) -> Table[Numbered]:
 TENTHS = "{:.1f}".format
 
 
-def _why(made: Made) -> tuple[str, str]:
+def _why(made: BlendMade) -> tuple[str, str]:
     if made.no_position:
         return NO_POSITION, NO_POSITION_MEND
     return made.why, made.mend
 
 
-def text(made: Made, page: Page) -> str:
+def text(made: BlendMade, page: Page) -> str:
     """The blend and how far off it may be first, or `NO` and why."""
     found = made.blend
     if found is None:
@@ -156,7 +156,7 @@ def text(made: Made, page: Page) -> str:
     )
 
 
-def headline(made: Made, found: Blend, page: Page) -> str:
+def headline(made: BlendMade, found: Blend, page: Page) -> str:
     """`RB-041: nitrox32 at 3320 psi in 2 steps; 31.4 to 32.6 % oxygen with gauges 1 % off`."""
     order = made.ordered.order
     assert order is not None
@@ -190,7 +190,7 @@ def _answer(found: Blend) -> Iterator[str]:
         yield "It is not O2-clean afterwards."
 
 
-def _from(made: Made, step: BlendStep) -> str:
+def _from(made: BlendMade, step: BlendStep) -> str:
     """The supply; of a continuous blender also the mix it is set to."""
     order = made.ordered.order
     if order and order.top_off.kind is TopOffKind.CONTINUOUS and step.act is BlendAct.TOP_OFF:
@@ -206,7 +206,7 @@ def exact(pressure: GaugePressure, page: Page) -> str:
     return f"{value:.0f}" if page.shore is Shore.PSI else f"{value:.1f}"
 
 
-def _refusal(made: Made) -> Iterator[str]:
+def _refusal(made: BlendMade) -> Iterator[str]:
     why, mend = _why(made)
     if why:
         yield f"NO: {made.id}: {why}; {mend}"

@@ -10,7 +10,7 @@ from tankbook.output.page import Page, counted, plain_date
 from tankbook.output.tables import Column, Table
 from tankbook.output.words import obligation
 from tankbook.records.rulerow import Obligation
-from tankbook.rules.costs import Cost, CostsAhead, Need, Share, added, by_month, by_obligation
+from tankbook.rules.costs import Cost, CostsAhead, Need, Share, by_month, by_obligation, totals_of
 from tankbook.rules.costs import by_subject as subjects
 from tankbook.rules.retest import LASTS, Choice
 from tankbook.rules.work_plan import Batch, Task, WorkPlan
@@ -107,7 +107,7 @@ def headline(ahead: CostsAhead) -> str:
     late = sum(n.late for n in ahead.needs)
     unpriced = sum(n.price is None for n in ahead.needs)
     said = (
-        f"{sums(added(n.price for n in ahead.needs))} for "
+        f"{sums(totals_of(n.price for n in ahead.needs))} for "
         f"{counted(len(ahead.needs) - unpriced, 'test and check', 'tests and checks')} "
         f"from {plain_date(ahead.months[0])} to {plain_date(ahead.months[-1])}"
     )
@@ -159,7 +159,7 @@ def data(ahead: CostsAhead, plan: WorkPlan, chosen: Sequence[Choice]) -> dict[st
     return {
         "first_month": ahead.months[0],
         "last_month": ahead.months[-1],
-        "total": added(n.price for n in ahead.needs),
+        "total": totals_of(n.price for n in ahead.needs),
         "by_obligation": BY_OBLIGATION.objects(by_obligation(ahead)),
         "by_month": shares("month").objects(by_month(ahead)),
         "by_subject": shares("for").objects(subjects(ahead)),

@@ -6,7 +6,7 @@ from typing import Any
 
 from msgspec import Struct
 
-from tankbook.filling import Equalized, Settled, Vessel
+from tankbook.filling import Equalized, LevelCylinder, Vessel
 from tankbook.filling.prepare import Together
 from tankbook.output.as_json import pressures
 from tankbook.output.may_fill import refusals
@@ -21,7 +21,7 @@ HOW = (
 )
 
 
-class Made(Struct, frozen=True):
+class EqualizingMade(Struct, frozen=True):
     """What was asked, and where they settle; else why not, and the way out."""
 
     ready: Together
@@ -44,7 +44,7 @@ class Made(Struct, frozen=True):
         return list(zip(settled, self.ready.vessels, strict=True)) if settled else []
 
 
-Pair = tuple[Settled, Vessel]
+Pair = tuple[LevelCylinder, Vessel]
 
 
 def _oxygen(pair: Pair) -> float:
@@ -64,7 +64,7 @@ CYLINDERS = Table[Pair](
 """What is said of each cylinder."""
 
 
-def data(made: Made) -> dict[str, Any]:
+def data(made: EqualizingMade) -> dict[str, Any]:
     """The JSON shape of `equalize`. Pressures are gauge, settled at `ambient_c`."""
     found = made.found
     return {
@@ -85,7 +85,7 @@ def data(made: Made) -> dict[str, Any]:
     }
 
 
-def text(made: Made, page: Page) -> str:
+def text(made: EqualizingMade, page: Page) -> str:
     """The pressure first, or `NO` and why."""
     if made.found is None:
         why = [f"NO: {made.why}; {made.mend}"] if made.why else refusals(made.ready.refused)

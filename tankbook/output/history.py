@@ -13,16 +13,16 @@ from tankbook.output.page import Page, counted, titled
 from tankbook.output.screen import one_line
 from tankbook.output.tables import Column, Table, table
 from tankbook.records.log import LogLine
-from tankbook.records.words import Act
+from tankbook.records.words import LogAct
 from tankbook.rules.changes import Values
 from tankbook.rules.fill_history import void_key
-from tankbook.rules.history import Event, Life, MonthOfLog
-from tankbook.rules.tamper_signs import Found, Sign
+from tankbook.rules.history import Event, LifeStory, MonthOfLog
+from tankbook.rules.tamper_signs import FoundSign, Sign
 
 HEADERS = ("date", "what", "by", "recorded")
 
 
-class Archive(Struct, frozen=True):
+class GitLook(Struct, frozen=True):
     """What git had to say: how closely the log was looked at, or why git was not asked."""
 
     every: str = ""
@@ -30,7 +30,7 @@ class Archive(Struct, frozen=True):
     shallow: bool = False
 
 
-def data(life: Life, archive: Archive, *, fills: bool = False) -> dict[str, Any]:
+def data(life: LifeStory, archive: GitLook, *, fills: bool = False) -> dict[str, Any]:
     """The JSON shape of `history`. `fills` gives every line of the log."""
     return {
         "id": life.id,
@@ -68,14 +68,14 @@ def _event(event: Event) -> dict[str, Any]:
     }
 
 
-def _line(line: LogLine, life: Life) -> dict[str, Any]:
+def _line(line: LogLine, life: LifeStory) -> dict[str, Any]:
     from tankbook.output.as_json import record
 
-    struck = line.act is not Act.VOID and void_key(line) in life.struck_out
+    struck = line.act is not LogAct.VOID and void_key(line) in life.struck_out
     return {**record(line), "struck_out": struck}
 
 
-def headline(life: Life, archive: Archive) -> str:
+def headline(life: LifeStory, archive: GitLook) -> str:
     """What was changed after the fact, and how much there is, in one line."""
     changes = len(life.changes)
     said = f"{counted(changes, 'CHANGE', 'CHANGES')} AFTER THE FACT"
@@ -119,7 +119,7 @@ What git proves, and what it does not, is said in docs/evidence.md of the progra
 """
 
 
-def text(life: Life, archive: Archive, page: Page, *, fills: bool = False) -> str:
+def text(life: LifeStory, archive: GitLook, page: Page, *, fills: bool = False) -> str:
     """The headline, what was changed after the fact, the timeline, and what that covers."""
     changed = [line for each in life.changes for line in lines(each, page, _label(each))]
     rows = sorted(_rows(life, fills), key=lambda row: row[0])
@@ -132,7 +132,7 @@ def text(life: Life, archive: Archive, page: Page, *, fills: bool = False) -> st
     )
 
 
-def _label(found: Found) -> str:
+def _label(found: FoundSign) -> str:
     return f"{CHANGED[found.sign]}: {found.what}" if found.what else CHANGED[found.sign]
 
 
@@ -149,7 +149,7 @@ CHANGED = {
 """How an edit or a removal is said."""
 
 
-def _covers(life: Life, archive: Archive, fills: bool) -> Iterator[str]:
+def _covers(life: LifeStory, archive: GitLook, fills: bool) -> Iterator[str]:
     if life.months and not fills:
         yield "Fills are summed up by the month; --fills lists each."
     if archive.why_not:
@@ -165,7 +165,7 @@ def _covers(life: Life, archive: Archive, fills: bool) -> Iterator[str]:
     yield LIMITS
 
 
-def _rows(life: Life, fills: bool) -> Iterator[tuple[tuple[str, int], tuple[str, ...]]]:
+def _rows(life: LifeStory, fills: bool) -> Iterator[tuple[tuple[str, int], tuple[str, ...]]]:
     """Every line of the timeline with what it is sorted by."""
     for event in life.events:
         yield (event.on, 1), (event.on, _what(event), event.by, _recorded(event))
@@ -236,7 +236,7 @@ def _month(month: MonthOfLog) -> str:
     return ", ".join(filter(None, parts))
 
 
-def _fill(line: LogLine, life: Life) -> tuple[str, str, str, str]:
+def _fill(line: LogLine, life: LifeStory) -> tuple[str, str, str, str]:
     """One line of the log."""
     words: Iterable[object] = (
         line.from_ and f"from {line.from_}",
@@ -250,7 +250,7 @@ def _fill(line: LogLine, life: Life) -> tuple[str, str, str, str]:
         line.note,
     )
     said = f"{line.act}: " + ", ".join(str(w) for w in words if w)
-    if line.act is not Act.VOID and void_key(line) in life.struck_out:
+    if line.act is not LogAct.VOID and void_key(line) in life.struck_out:
         said = f"STRUCK OUT {said}"
     if line.cylinder != life.id:
         said = f"{said} (as {line.cylinder})"

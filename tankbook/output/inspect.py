@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from tankbook.acts.walk import outcome, told
 from tankbook.output.page import Page
 from tankbook.output.words import VERIFIED
-from tankbook.records.checklist import Step
+from tankbook.records.checklist import ChecklistStep
 from tankbook.records.entries import StepFinding
 from tankbook.records.words import StepResult
 
@@ -31,7 +31,7 @@ def open_before(id_: str, opens: Sequence[tuple[str, str]], page: Page) -> str:
     return "\n".join([f"{id_}: a pass answers only what it names", *lines, ""])
 
 
-def step(each: Step, number: int, count: int, page: Page) -> str:
+def step(each: ChecklistStep, number: int, count: int, page: Page) -> str:
     """A step: what to look for, and the limit with its source."""
     parts = ["", f"{number} of {count}, {each.group}: {each.name}"]
     parts.append(page.wrap(f"look for: {each.look_for}", "  ", "    "))

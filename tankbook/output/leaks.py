@@ -8,7 +8,7 @@ from typing import Any
 from tankbook.output.as_json import pressures
 from tankbook.output.page import Page, counted
 from tankbook.output.tables import PRESSURE, Column, Table
-from tankbook.rules.leaks import Leaks, Stand
+from tankbook.rules.leaks import Leaks, StandingTime
 from tankbook.units import GaugePressure
 
 ADVICE = (
@@ -18,10 +18,10 @@ ADVICE = (
 )
 
 
-def _loss(key: str, pascal: Callable[[Stand], float], head: str) -> Column[Stand]:
+def _loss(key: str, pascal: Callable[[StandingTime], float], head: str) -> Column[StandingTime]:
     """A loss, which people are told in the unit of the pressures beside it."""
 
-    def lost(stand: Stand) -> GaugePressure:
+    def lost(stand: StandingTime) -> GaugePressure:
         return GaugePressure.of(pascal(stand) / 1e3, "kPa")
 
     return Column(key, lost, head, reading=Page.whole, units=PRESSURE, right=True)
@@ -31,7 +31,7 @@ def _said(end: dict[str, Any]) -> str:
     return f"{end['at'].date()} {end['what']}"
 
 
-COLUMNS = Table[Stand](
+COLUMNS = Table[StandingTime](
     Column("id", lambda s: s.id, "id"),
     Column("from", lambda s: {"at": s.begun.at, "what": s.begun.what}, "from", _said, wrap=True),
     Column("to", lambda s: {"at": s.found.at, "what": s.found.what}, "to", _said, wrap=True),

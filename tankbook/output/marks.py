@@ -7,7 +7,7 @@ from typing import Any
 
 from tankbook.output.page import Page, counted, plain_date
 from tankbook.output.words import VERIFIED
-from tankbook.records.marked import shown
+from tankbook.records.marked import shown_text
 from tankbook.records.marks import Evidence, MarkedDate, MarkKind, Marks, Retest, Token
 
 MARK_WIDTH = 4
@@ -104,7 +104,7 @@ def _facts(marks: Marks) -> Iterator[str]:
     yield from dict.fromkeys(map(str, marks.service_pressures))
     yield from (f"test pressure {p}" for p in marks.test_pressures)
     if marks.serial:
-        yield f"serial {shown(marks.serial)}"
+        yield f"serial {shown_text(marks.serial)}"
     if marks.first_date:
         yield f"first test {plain_date(marks.first_date)}{' +' if marks.first_plus else ''}"
     yield from (f"life ends {read_as(t)}" for t in marks.of(MarkKind.LIFE_END))
@@ -148,7 +148,7 @@ def read_as(token: Token) -> str:
             return _said(date)
         case Retest() as retest:
             names = [n for n in (retest.rin, *retest.rin_could_be, retest.station) if n]
-            by = f"by {shown(' or '.join(names))}" if names else "no RIN stamped"
+            by = f"by {shown_text(' or '.join(names))}" if names else "no RIN stamped"
             suffixes = f", {' '.join(retest.suffixes)}" if retest.suffixes else ""
             return f"{_said(retest.when)}, {by}{suffixes}"
         case tuple() as names:
@@ -157,7 +157,7 @@ def read_as(token: Token) -> str:
             return ""
         case value:
             said = str(value)
-            return "" if said == token.text else shown(said)
+            return "" if said == token.text else shown_text(said)
 
 
 def _said(date: MarkedDate) -> str:

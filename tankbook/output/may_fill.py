@@ -14,7 +14,7 @@ from tankbook.rules.answers import Ceiling, Limit, MayFill, Reason
 from tankbook.units import GaugePressure
 
 if TYPE_CHECKING:
-    from tankbook.filling.wish import Refused
+    from tankbook.filling.wish import RefusedFill
 
 NO_AMBIENT = (
     "How warm it is was not said: where it is colder than that, the settled gauge must read less. "
@@ -107,7 +107,7 @@ def briefly(reason: Reason) -> str:
     return f"{reason.text} ({BASIS[reason.basis]})" if reason.basis else reason.text
 
 
-def refusals(refused: Iterable[Refused]) -> Iterator[str]:
+def refusals(refused: Iterable[RefusedFill]) -> Iterator[str]:
     """`NO: RB-014: why; how to mend it`, each reason by itself."""
     for one in refused:
         for reason in one.reasons:

@@ -12,15 +12,15 @@ from typing import Any
 from msgspec import Struct
 
 from tankbook.filling import (
-    Act,
     BankAfter,
-    Change,
+    CylinderChange,
     Ends,
     Load,
     Outcome,
     Plan,
+    PlanAct,
+    PlanStep,
     Reached,
-    Step,
     as_json,
     outcome_form,
 )
@@ -35,7 +35,7 @@ from tankbook.records.words import Shore
 from tankbook.units import Volume
 
 
-class Made(Struct, frozen=True):
+class PlanMade(Struct, frozen=True):
     """A session that was asked for, and the plan that came of it, None where nobody may be filled.
 
     `asked` counts the cylinders of the queue, `passed_over` pairs what a filter found but left out
@@ -84,7 +84,7 @@ NONE = (
 )  # fmt: skip
 
 
-def data(made: Made, unit: str, favour: str) -> dict[str, Any]:
+def data(made: PlanMade, unit: str, favour: str) -> dict[str, Any]:
     """The JSON shape of `plan`; the same keys are there without a plan.
 
     Pressures are gauge, in `unit`.
@@ -122,7 +122,7 @@ def data(made: Made, unit: str, favour: str) -> dict[str, Any]:
     }
 
 
-def text(made: Made, page: Page) -> str:
+def text(made: PlanMade, page: Page) -> str:
     """The plan as text."""
     return page.answer(
         headline(made),
@@ -135,7 +135,7 @@ def text(made: Made, page: Page) -> str:
     )
 
 
-def headline(made: Made) -> str:
+def headline(made: PlanMade) -> str:
     """`6 of 7 filled in 2 loads, 58 min; 9 full fills left`, and whether it is ready in time."""
     if made.plan is None:
         why = f": {briefly(made.prepared.shut[0])}" if made.prepared.shut else ""
@@ -165,7 +165,7 @@ def clock(at: dt.datetime, today: dt.datetime | None) -> str:
     return f"{at:%H:%M} on {at.date()}" if other else f"{at:%H:%M}"
 
 
-def _readiness(made: Made) -> Iterator[str]:
+def _readiness(made: PlanMade) -> Iterator[str]:
     ready = made.plan.readiness if made.plan else None
     if ready is None or made.begins is None or made.plan is None:
         return
@@ -193,7 +193,7 @@ def _readiness(made: Made) -> Iterator[str]:
 # --- who is left out
 
 
-def _left_out(made: Made, page: Page) -> Iterator[str]:
+def _left_out(made: PlanMade, page: Page) -> Iterator[str]:
     prepared, plan = made.prepared, made.plan
     if prepared.shut:
         yield "The station fills nothing"
@@ -216,7 +216,7 @@ def _left_out(made: Made, page: Page) -> Iterator[str]:
 # --- the plan
 
 
-def _planned(made: Made, plan: Plan, page: Page) -> Iterator[str]:
+def _planned(made: PlanMade, plan: Plan, page: Page) -> Iterator[str]:
     unit = page.shore.value
     yield page.wrap(
         f"Filling {made.gas} at {plan.ambient}, favouring {plan.favour}. Pressures are in {unit}; "
@@ -245,7 +245,7 @@ def _planned(made: Made, plan: Plan, page: Page) -> Iterator[str]:
         yield "\n".join(_ways(plan, made.compared, page))
 
 
-def _totals(made: Made, plan: Plan, page: Page) -> Iterator[str]:
+def _totals(made: PlanMade, plan: Plan, page: Page) -> Iterator[str]:
     session = made.prepared.session
     assert session is not None
     standard = session.standard
@@ -289,13 +289,13 @@ def _free_gas(plan: Plan, gas: Gas, page: Page) -> str:
 # --- what goes beside it
 
 
-def _notes(made: Made) -> Iterator[str]:
+def _notes(made: PlanMade) -> Iterator[str]:
     for id_, said in made.prepared.warnings:
         yield f"WARNING: {id_}: {said}" if id_ else f"WARNING: {said}"
     yield from (f"* {line}" for line in made.prepared.assumed)
 
 
-def _cautions(made: Made, page: Page) -> Iterator[str]:
+def _cautions(made: PlanMade, page: Page) -> Iterator[str]:
     if made.plan is None or not made.plan.steps:
         yield page.wrap(CAUTION)
         return
@@ -320,7 +320,7 @@ def _load(plan: Plan, load: Load, page: Page) -> Iterator[str]:
     for step in plan.steps:
         if step.load == load.number:
             rows += _rows(plan, step, open_now, page)
-            open_now = step.source if step.act in {Act.OPEN, Act.TOP_OFF} else ""
+            open_now = step.source if step.act in {PlanAct.OPEN, PlanAct.TOP_OFF} else ""
     right = ("step", "from", "stop, hot", "settles", "min")
     if rows:
         yield table(HEADERS, rows, page, wrap=("do",), right=right)
@@ -331,7 +331,7 @@ def _load(plan: Plan, load: Load, page: Page) -> Iterator[str]:
     )
 
 
-def _rows(plan: Plan, step: Step, open_now: str, page: Page) -> Iterator[tuple[str, ...]]:
+def _rows(plan: Plan, step: PlanStep, open_now: str, page: Page) -> Iterator[tuple[str, ...]]:
     first = True
     for change in step.changes:
         yield (
@@ -346,36 +346,36 @@ def _rows(plan: Plan, step: Step, open_now: str, page: Page) -> Iterator[tuple[s
         first = False
 
 
-def _before(plan: Plan, change: Change, page: Page) -> str:
+def _before(plan: Plan, change: CylinderChange, page: Page) -> str:
     """What was read as it was read; what the plan has brought it to, rounded down."""
     read = any(one.id == change.id and one.start == change.before for one in plan.reached)
     return page.whole(change.before) if read else page.low(change.before)
 
 
-def _stops(step: Step, change: Change, page: Page) -> tuple[str, str]:
-    if step.act is Act.WAIT:
+def _stops(step: PlanStep, change: CylinderChange, page: Page) -> tuple[str, str]:
+    if step.act is PlanAct.WAIT:
         return "", ""
     shown = page.low(change.stop_at)
     stop = f"level {shown}" if step.ends is Ends.LEVEL else shown
     return stop, page.low(change.after)
 
 
-def _do(step: Step, open_now: str) -> str:
+def _do(step: PlanStep, open_now: str) -> str:
     shut = f"shut {open_now}, " if open_now and open_now != step.source else ""
     match step.act:
-        case Act.EQUALIZE:
+        case PlanAct.EQUALIZE:
             return f"{shut}equalize from {step.source}"
-        case Act.COMPRESSOR:
+        case PlanAct.COMPRESSOR:
             return f"{shut}switch to compressor"
-        case Act.WAIT:
+        case PlanAct.WAIT:
             return f"shut {open_now}, let cool" if open_now else "let cool"
-        case Act.TOP_OFF:
+        case PlanAct.TOP_OFF:
             return f"{shut}top off from {step.source}"
-        case Act.OPEN:
+        case PlanAct.OPEN:
             return f"{shut}open {step.source}" if step.source != open_now else f"{step.source} on"
 
 
-def _source(step: Step, page: Page) -> str:
+def _source(step: PlanStep, page: Page) -> str:
     if step.source_after is None:
         return ""
     return f"{step.source} {page.low(step.source_after)}"

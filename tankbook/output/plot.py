@@ -13,7 +13,7 @@ from collections.abc import Callable, Iterator, Sequence
 
 from msgspec import Struct, field
 
-from tankbook.filling import Act, Plan, Step
+from tankbook.filling import Plan, PlanAct, PlanStep
 from tankbook.output.drawing import Anchor, Drawing, Item, Line, Text, Tone
 from tankbook.output.page import Page
 
@@ -83,7 +83,7 @@ def _spans(plan: Plan, name: str) -> tuple[Point, ...]:
     return tuple(ends[number] for number in mine if number in ends)
 
 
-def timed(plan: Plan) -> Iterator[tuple[Step, float, float]]:
+def timed(plan: Plan) -> Iterator[tuple[PlanStep, float, float]]:
     """Each step with the minutes of the session at which it begins and ends."""
     minute, load = 0.0, 0
     for step in plan.steps:
@@ -93,8 +93,8 @@ def timed(plan: Plan) -> Iterator[tuple[Step, float, float]]:
         minute += step.minutes
 
 
-def _draw(plan: Plan, pens: dict[str, _Pen], step: Step, begins: float, ends: float) -> None:
-    if step.act is Act.WAIT:
+def _draw(plan: Plan, pens: dict[str, _Pen], step: PlanStep, begins: float, ends: float) -> None:
+    if step.act is PlanAct.WAIT:
         return
     if step.source and step.source_before is not None and step.source_after is not None:
         pen = pens.setdefault(step.source, _Pen())

@@ -20,9 +20,9 @@ from tankbook.output.words import CAUTION, NOT_ADVICE
 from tankbook.records.rulerow import Obligation
 from tankbook.rules.answers import Due, FleetRow, Reason, State
 from tankbook.rules.bookings import DayAhead
-from tankbook.rules.costs import CostsAhead, Need, Share, added, by_month, by_obligation
+from tankbook.rules.costs import CostsAhead, Need, Share, by_month, by_obligation, totals_of
 from tankbook.rules.rental import Lending
-from tankbook.rules.summary import Kept, Summary
+from tankbook.rules.summary import SetAside, Summary
 from tankbook.rules.worked import Fills, GasGroup, Worked
 from tankbook.rules.workshop import JobLine
 
@@ -94,7 +94,7 @@ def headline(told: Summary) -> str:
     """The answer in a sentence: how many, how they stand, and what the year ahead costs."""
     count, _, fit, _ = fleet.totals(told.fleet)
     late = len(told.board.overdue) or "nothing"
-    money = sums(added(n.price for n in told.ahead.needs))
+    money = sums(totals_of(n.price for n in told.ahead.needs))
     return (
         f"{counted(count, 'cylinder')}, {fit} fit to be filled; "
         f"{late} overdue; the next twelve months cost {money}."
@@ -153,7 +153,7 @@ def facts_of(told: Summary) -> Facts:
         ("away at test or repair", str(len(board.away))),
         ("station", station),
         ("fills in twelve months", str(told.fills.total)),
-        ("cost of the next twelve", sums(added(n.price for n in told.ahead.needs))),
+        ("cost of the next twelve", sums(totals_of(n.price for n in told.ahead.needs))),
     )
     alarm = [name for name, bad in (
         ("overdue, of cylinders", late),
@@ -184,7 +184,7 @@ NOT_ON_RECORD = Table[Due](
     Column("", _name, "what"),
     Column("", lambda d: d.why or None, "why", none="nothing on record"),
 )
-KEPT = Table[Kept](
+KEPT = Table[SetAside](
     Column("", lambda kept: f"{kept.id} {kept.status}", "cylinder"),
     Column("id", lambda kept: kept.id),
     Column("stands", lambda kept: kept.status),
@@ -351,7 +351,7 @@ def _costs(ahead: CostsAhead) -> Iterator[Block]:
 def _cost_grid(ahead: CostsAhead) -> Grid:
     columns = costs.BY_OBLIGATION
     rows = [*columns.rows(by_obligation(ahead), Page())]
-    rows.append(("all", str(len(ahead.needs)), "", sums(added(n.price for n in ahead.needs))))
+    rows.append(("all", str(len(ahead.needs)), "", sums(totals_of(n.price for n in ahead.needs))))
     return Grid("By test and check", columns.heads, tuple(rows), right=(1, 2, 3))
 
 

@@ -21,7 +21,7 @@ from tankbook.rules.answers import BankState, Due, Reason
 from tankbook.rules.meter import newest
 
 
-class State(Struct, frozen=True):
+class StationState(Struct, frozen=True):
     """What is known of the station on a day."""
 
     station: Station
@@ -57,7 +57,7 @@ ReadBank = tuple[Bank, BankState]
 CheckedGauge = tuple[Gauge, GaugeCheck | None]
 
 
-def data(state: State) -> dict[str, Any]:
+def data(state: StationState) -> dict[str, Any]:
     """The JSON shape of `station`. Pressures are gauge."""
     station, test = state.station, state.air_test
     meter = newest(station.compressor)
@@ -127,7 +127,7 @@ def _gauges(page: Page) -> Table[CheckedGauge]:
     )
 
 
-def text(state: State, page: Page) -> str:
+def text(state: StationState, page: Page) -> str:
     """The station as text."""
     others = (r for r in state.reasons if not (state.shut and r is state.shut[0]))
     return page.answer(
@@ -142,7 +142,7 @@ def text(state: State, page: Page) -> str:
     )
 
 
-def headline(state: State) -> str:
+def headline(state: StationState) -> str:
     """`OPEN` or `CLOSED` and the first reason."""
     if state.shut:
         return f"CLOSED: {briefly(state.shut[0])}"
@@ -151,7 +151,7 @@ def headline(state: State) -> str:
     return f"OPEN{said}"
 
 
-def _facts(state: State, page: Page) -> Iterator[str]:
+def _facts(state: StationState, page: Page) -> Iterator[str]:
     station = state.station
     regulator = station.regulator_set
     yield f"Fill regulator: {page.marked(regulator) if regulator else 'not recorded'}"

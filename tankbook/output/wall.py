@@ -8,7 +8,7 @@ from typing import Any
 from tankbook.output.drawing import Drawing
 from tankbook.output.page import MONTHS, Page, counted, plain_date
 from tankbook.output.tables import table
-from tankbook.output.wall_sheet import LETTERS, NAMES, PAPERS, Paper, Sheet
+from tankbook.output.wall_sheet import LETTERS, NAMES, PAPERS, Paper, WallSheet
 from tankbook.rules.wall_chart import WallChart
 from tankbook.units import PartialDate
 
@@ -17,7 +17,7 @@ __all__ = ["PAPERS", "data", "drawings", "headline", "made", "page_count", "text
 
 def drawings(chart: WallChart, paper: Paper) -> Iterator[Drawing]:
     """The pages of the chart, each with its own heading."""
-    sheet = Sheet(chart, paper, headline(chart))
+    sheet = WallSheet(chart, paper, headline(chart))
     for number in range(1, sheet.pages + 1):
         start = (number - 1) * sheet.fits
         yield sheet.page(chart.rows[start : start + sheet.fits], number, sheet.pages)
@@ -31,7 +31,7 @@ def made(chart: WallChart, paper: Paper, ending: str, progress: Progress | None 
     from tankbook.output import svg
     from tankbook.output.paper.pen import print_drawings
 
-    pages = _told(drawings(chart, paper), Sheet(chart, paper).pages, progress)
+    pages = _told(drawings(chart, paper), WallSheet(chart, paper).pages, progress)
     if ending == ".pdf":
         return print_drawings(pages, f"{chart.ledger}: tests and inspections")
     return svg.standing_alone(list(pages)).encode()
@@ -39,7 +39,7 @@ def made(chart: WallChart, paper: Paper, ending: str, progress: Progress | None 
 
 def page_count(chart: WallChart, paper: Paper) -> str:
     """`2 pages`."""
-    return counted(Sheet(chart, paper).pages, "page")
+    return counted(WallSheet(chart, paper).pages, "page")
 
 
 def _told(pages: Iterable[Drawing], count: int, progress: Progress | None) -> Iterator[Drawing]:

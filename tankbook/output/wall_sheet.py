@@ -63,7 +63,7 @@ ID, SIZE, LATE = 0.105, 0.095, 0.15
 """Shares of the width that the id, the size and what is late take."""
 
 
-class Sheet(Struct, frozen=True):
+class WallSheet(Struct, frozen=True):
     """The chart laid out on a paper; `says` tells in words what it shows."""
 
     chart: WallChart

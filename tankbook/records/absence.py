@@ -208,6 +208,6 @@ class Absence(Struct, frozen=True):
         return tuple(g for g in self.gone if not g.ids or wanted.intersection(g.ids))
 
 
-def folded(what: str) -> str:
+def folded_name(what: str) -> str:
     """A name of something gone without regard to capitals and blanks."""
     return " ".join(what.split()).casefold()

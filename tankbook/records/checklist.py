@@ -7,19 +7,19 @@ from typing import ClassVar
 from tankbook.records.fields import TEXT, YES_NO, Record, key
 from tankbook.records.kinds import ID
 from tankbook.records.rulerow import VERIFIED, Verified
-from tankbook.records.words import Group, Material
+from tankbook.records.words import ChecklistGroup, Material
 
-FULLY = frozenset({Group.OUTSIDE, Group.INSIDE, Group.THREADS})
+FULLY = frozenset({ChecklistGroup.OUTSIDE, ChecklistGroup.INSIDE, ChecklistGroup.THREADS})
 """What a full inspection looks at, at the least: inside and outside by its own name, and the
 threads, in which cracks begin (memory)."""
 
 
-class Step(Record, frozen=True, kw_only=True):
+class ChecklistStep(Record, frozen=True, kw_only=True):
     """One step of a checklist."""
 
     title: ClassVar[str] = "step"
     name: str = key(ID, "Short name of the step.", "neck-threads", required=True)
-    group: Group = key(Group, "Part looked at.", "threads", required=True)
+    group: ChecklistGroup = key(ChecklistGroup, "Part looked at.", "threads", required=True)
     look_for: str = key(TEXT, "What to look for.", "cracks, wear, engaged count", required=True)
     accept: str | None = key(TEXT, "Limit of acceptance.", "no crack of any length")
     citation: str | None = key(TEXT, "Where the limit was read.", "49 CFR 180 App. C 5")
@@ -43,8 +43,8 @@ class Checklist(Record, frozen=True, kw_only=True):
     inside_: bool = key(
         YES_NO, "Includes a look inside: it has a step of that.", "yes", default=False
     )
-    steps: tuple[Step, ...] = key(
-        [Step],
+    steps: tuple[ChecklistStep, ...] = key(
+        [ChecklistStep],
         "The steps in order.",
         "[{name: boot, group: outside, look_for: corrosion under the boot}]",
         required=True,
@@ -58,9 +58,9 @@ class Checklist(Record, frozen=True, kw_only=True):
     @property
     def inside(self) -> bool:
         """Whether it says that it includes a look inside, and has a step that does."""
-        return (self.inside_ or self.full_) and Group.INSIDE in self.looks_at
+        return (self.inside_ or self.full_) and ChecklistGroup.INSIDE in self.looks_at
 
     @property
-    def looks_at(self) -> frozenset[Group]:
+    def looks_at(self) -> frozenset[ChecklistGroup]:
         """The parts of a cylinder that its steps look at."""
         return frozenset(step.group for step in self.steps)

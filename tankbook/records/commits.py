@@ -54,7 +54,7 @@ class LineSeen(Struct, frozen=True):
     text: str
 
 
-class Step(Struct, frozen=True):
+class CommitStep(Struct, frozen=True):
     """What a commit did to the ledger, compared with one of its parents (counted from 0)."""
 
     commit: Commit

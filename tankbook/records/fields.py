@@ -15,7 +15,7 @@ from typing import Any, ClassVar, NamedTuple, Protocol, TypeAlias, TypeVar
 
 from msgspec import Struct, StructMeta, field
 
-from tankbook.records.node import Finding, Mapping, Mark, Node, Scalar, Sequence, Where
+from tankbook.records.node import Finding, MappingNode, Mark, Node, Scalar, SequenceNode, Where
 
 R = TypeVar("R", bound="Record")
 T = TypeVar("T")
@@ -31,7 +31,7 @@ class Unread(Protocol):
         """The node under keys and list indices, from the root of the file."""
 
 
-class Source(NamedTuple):
+class RecordPlace(NamedTuple):
     """Where a record was written: its file and its node, or the way to it in a file not read."""
 
     path: str = ""
@@ -41,7 +41,7 @@ class Source(NamedTuple):
     @property
     def node(self) -> Node | None:
         """The node it was written as, made now where nobody has asked for it yet."""
-        if self.written is None or isinstance(self.written, Scalar | Mapping | Sequence):
+        if self.written is None or isinstance(self.written, Scalar | MappingNode | SequenceNode):
             return self.written
         return self.written.node_at(self.trail)
 
@@ -49,7 +49,7 @@ class Source(NamedTuple):
         """The place of the value under `trail` (keys and list indices), or as near as there is."""
         node, mark = self.node, _start(self.node)
         for step in trail:
-            if isinstance(node, Mapping) and isinstance(step, str):
+            if isinstance(node, MappingNode) and isinstance(step, str):
                 pair = next(((k, v) for k, v in node.pairs if k.text == step), None)
                 if pair is None:
                     break
@@ -57,7 +57,9 @@ class Source(NamedTuple):
                 mark = (
                     _start(node) if not (isinstance(node, Scalar) and not node.text) else name.start
                 )
-            elif isinstance(node, Sequence) and isinstance(step, int) and step < len(node.items):
+            elif (
+                isinstance(node, SequenceNode) and isinstance(step, int) and step < len(node.items)
+            ):
                 node = node.items[step]
                 mark = _start(node)
             else:
@@ -103,7 +105,7 @@ class _Noun(StructMeta):
 class Record(Struct, metaclass=_Noun, frozen=True, kw_only=True):
     """Base of every noun read from a file. Where it was written makes it no other."""
 
-    source: Source = Source()
+    source: RecordPlace = RecordPlace()
 
     title: ClassVar[str] = ""
 
@@ -136,7 +138,7 @@ def once_per_record(work: Callable[[type[Record]], T]) -> Callable[[type[Record]
     return remembered
 
 
-class Reader(Struct):
+class NodeReader(Struct):
     """Collects the findings of one file while its nodes are typed."""
 
     path: str
@@ -156,7 +158,7 @@ class Kind(Protocol):
     def label(self) -> str:
         """How the format page names the kind."""
 
-    def read(self, node: Node, trail: str, reader: Reader) -> Any:
+    def read(self, node: Node, trail: str, reader: NodeReader) -> Any:
         """The typed value of `node`; faults go to `reader`, with `trail` naming the key."""
 
 
@@ -220,13 +222,13 @@ def keys_of(record: type[Record]) -> dict[str, Key]:
     return found
 
 
-def read(record: type[R], node: Node | None, reader: Reader, trail: str = "") -> R | None:
+def read(record: type[R], node: Node | None, reader: NodeReader, trail: str = "") -> R | None:
     """Type a mapping node as `record`; None after faults that leave nothing usable.
 
     Every fault is noted. A key with a fault is left at its default, so that one wrong value does
     not hide the others; a record that lacks a required key is not returned.
     """
-    if not isinstance(node, Mapping):
+    if not isinstance(node, MappingNode):
         place = node if node is not None else Mark(0, 1, 1)
         what = "is empty" if node is None else "must be a list of `key: value` pairs"
         title = trail.rstrip(".") or record.title or "the file"
@@ -258,7 +260,7 @@ def read(record: type[R], node: Node | None, reader: Reader, trail: str = "") ->
         )
     if any(attributes[k.name] not in values for k in known.values() if k.required):
         return None
-    return record(source=Source(reader.path, node), **values)
+    return record(source=RecordPlace(reader.path, node), **values)
 
 
 @once_per_record
@@ -278,15 +280,15 @@ def _is_missing(node: Node | None) -> bool:
     return isinstance(node, Scalar) and not node.text.strip()
 
 
-def _unknown(name: Scalar, known: dict[str, Key], reader: Reader, trail: str) -> None:
+def _unknown(name: Scalar, known: dict[str, Key], reader: NodeReader, trail: str) -> None:
     close = difflib.get_close_matches(name.text, known, n=1, cutoff=0.6)
     mend = f"did you mean `{close[0]}`?" if close else f"known keys: {', '.join(known)}"
     reader.fault(name, "unknown-key", f"`{trail}{name.text}` is not a key of this record", mend)
 
 
-def _scalar(node: Node, trail: str, reader: Reader, wanted: str) -> str | None:
+def _scalar(node: Node, trail: str, reader: NodeReader, wanted: str) -> str | None:
     if not isinstance(node, Scalar):
-        shape = "a list" if isinstance(node, Sequence) else "a set of keys"
+        shape = "a list" if isinstance(node, SequenceNode) else "a set of keys"
         reader.fault(node, "wrong-shape", f"{trail} is {shape}", f"write one value, {wanted}")
         return None
     text = node.text.strip()
@@ -299,13 +301,13 @@ def _scalar(node: Node, trail: str, reader: Reader, wanted: str) -> str | None:
     return text
 
 
-class Text(Struct, frozen=True):
+class FreeText(Struct, frozen=True):
     """Free text of one line."""
 
     label: str = "text"
     limit: int = 500
 
-    def read(self, node: Node, trail: str, reader: Reader) -> str | None:
+    def read(self, node: Node, trail: str, reader: NodeReader) -> str | None:
         text = _scalar(node, trail, reader, "text")
         if text is None:
             return None
@@ -328,7 +330,7 @@ class Parsed(Struct, frozen=True):
     label: str
     parse: Callable[[str], Any]
 
-    def read(self, node: Node, trail: str, reader: Reader) -> Any:
+    def read(self, node: Node, trail: str, reader: NodeReader) -> Any:
         text = _scalar(node, trail, reader, self.label)
         if text is None:
             return None
@@ -350,7 +352,7 @@ class OneOf(Struct, frozen=True):
     def label(self) -> str:
         return " | ".join(w.value for w in self.words)
 
-    def read(self, node: Node, trail: str, reader: Reader) -> Any:
+    def read(self, node: Node, trail: str, reader: NodeReader) -> Any:
         text = _scalar(node, trail, reader, self.label)
         if text is None:
             return None
@@ -394,7 +396,7 @@ def _count(text: str) -> int:
 
 YES_NO = Parsed("yes | no", _yes_no)
 COUNT = Parsed("a whole number", _count)
-TEXT = Text()
+TEXT = FreeText()
 
 
 class ListOf(Struct, frozen=True):
@@ -406,8 +408,8 @@ class ListOf(Struct, frozen=True):
     def label(self) -> str:
         return f"list of {self.kind.label}"
 
-    def read(self, node: Node, trail: str, reader: Reader) -> tuple[Any, ...]:
-        items = node.items if isinstance(node, Sequence) else (node,)
+    def read(self, node: Node, trail: str, reader: NodeReader) -> tuple[Any, ...]:
+        items = node.items if isinstance(node, SequenceNode) else (node,)
         return tuple(
             got
             for i, item in enumerate(items)
@@ -424,7 +426,7 @@ class Nested(Struct, frozen=True):
     def label(self) -> str:
         return f"{{{', '.join(keys_of(self.record))}}}"
 
-    def read(self, node: Node, trail: str, reader: Reader) -> Any:
+    def read(self, node: Node, trail: str, reader: NodeReader) -> Any:
         return read(self.record, node, reader, f"{trail}.")
 
 
@@ -437,8 +439,8 @@ class MapOf(Struct, frozen=True):
     def label(self) -> str:
         return f"name: {self.kind.label}"
 
-    def read(self, node: Node, trail: str, reader: Reader) -> dict[str, Any] | None:
-        if not isinstance(node, Mapping):
+    def read(self, node: Node, trail: str, reader: NodeReader) -> dict[str, Any] | None:
+        if not isinstance(node, MappingNode):
             reader.fault(
                 node, "wrong-shape", f"{trail} must be `name: ...` pairs", "indent one name a line"
             )

@@ -32,7 +32,7 @@ from tankbook.records.entries import (
 )
 from tankbook.records.fields import Record
 from tankbook.records.kinds import EMPTY
-from tankbook.records.station import AirTest, Checked, CoReading, GaugeCheck, Walk
+from tankbook.records.station import AirTest, Checked, CoReading, GaugeCheck, StationWalk
 from tankbook.records.words import InspectionResult, SentFor, Status, StepResult, TestResult
 from tankbook.records.words import ValvePosition as Valve
 
@@ -204,7 +204,7 @@ def is_adverse(record: Record) -> bool:
             return True
         case Inspected():
             return verdict(record) is not InspectionResult.PASS
-        case Requalified() | AirTest() | Checked() | Walk():
+        case Requalified() | AirTest() | Checked() | StationWalk():
             return record.result is TestResult.FAIL
         case CoReading():
             return record.alarm

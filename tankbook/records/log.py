@@ -21,8 +21,8 @@ from tankbook.records.fields import (
     NOTHING,
     TEXT,
     Kind,
+    NodeReader,
     Parsed,
-    Reader,
     Record,
     attributes_of,
     key,
@@ -31,7 +31,7 @@ from tankbook.records.fields import (
 )
 from tankbook.records.kinds import DAY, GAS, ID, PERCENT, PRESSURE, TEMPERATURE, TIME
 from tankbook.records.node import Mark, Scalar, Where
-from tankbook.records.words import Act
+from tankbook.records.words import LogAct
 from tankbook.units import GaugePressure, Percent, Temperature
 
 
@@ -45,7 +45,7 @@ class LogLine(Record, frozen=True, kw_only=True):
         TIME, "Local time with seconds and UTC offset.", "2026-11-25T09:30:00+01:00", required=True
     )
     cylinder: str = key(ID, "Id of the cylinder.", "RB-014", required=True)
-    act: Act = key(Act, "What was done.", "fill", required=True)
+    act: LogAct = key(LogAct, "What was done.", "fill", required=True)
     from_: GaugePressure | None = key(PRESSURE, "Pressure before.", "500 psi")
     to: GaugePressure | None = key(
         PRESSURE, "Pressure after; for a reading, what was read.", "3000 psi"
@@ -121,7 +121,7 @@ def _cells(record: type[Record]) -> tuple[tuple[str, str, Kind, bool], ...]:
 
 
 def read_line(
-    record: type[Any], cells: Sequence[str], reader: Reader, line: int, column: Any = None
+    record: type[Any], cells: Sequence[str], reader: NodeReader, line: int, column: Any = None
 ) -> Any | None:
     """Type one row. `column(i)` gives the column of cell `i`, asked only for a fault.
 
@@ -287,7 +287,7 @@ def _voids_under(said: str | None, names: Mapping[str, str]) -> str | None:
 def read_log(
     cells: Sequence[Sequence[str]],
     lines: Sequence[int],
-    reader: Reader,
+    reader: NodeReader,
     column: Callable[[int, int], int],
 ) -> Log:
     """Type the rows of a fill log, as `read_line` does each, but a column at a time.
@@ -350,7 +350,7 @@ def _typed(
         except ValueError:
             values = {}
     for text in said:
-        reader = Reader("")
+        reader = NodeReader("")
         got = kind.read(Scalar(text, here, here), name, reader)
         if reader.findings:
             wrong.add(text)

@@ -22,10 +22,10 @@ from tankbook.records.markevidence import (
     hides_first_test,
     is_north_american,
 )
-from tankbook.records.markreader import Piece, Reader, Shape, unread
+from tankbook.records.markreader import MarkReader, Piece, Shape, unread
 from tankbook.records.stampdate import Century, MarkedDate, month_and_year
 from tankbook.units import PartialDate
-from tankbook.units.lexicon import lines_of
+from tankbook.units.lexicon import lines_written
 
 _ANY = Century(None, (), retest=True)
 """Nothing is known yet that places a year."""
@@ -36,7 +36,7 @@ _FIRST_OPEN = "what stands before it is in doubt: the first test, or a later one
 # --- shapes --------------------------------------------------------------------------------------
 
 
-def _retest(reader: Reader, found: re.Match[str]) -> bool:
+def _retest(reader: MarkReader, found: re.Match[str]) -> bool:
     """`09 A123 26`, `09-A123-26`, `09 A 123 26`; a month that is none keeps it unread."""
     if 1 <= int(found["month"]) <= 12:
         return reader.take(found, MarkKind.RETEST, later=True)
@@ -44,7 +44,7 @@ def _retest(reader: Reader, found: re.Match[str]) -> bool:
     return reader.take(found, MarkKind.UNREAD, note=note)
 
 
-def _joined(reader: Reader, found: re.Match[str]) -> bool:
+def _joined(reader: MarkReader, found: re.Match[str]) -> bool:
     """`09A12326`: a serial number has this shape too, unless the line has another one."""
     if not 1 <= int(found["month"]) <= 12:
         return False
@@ -52,7 +52,7 @@ def _joined(reader: Reader, found: re.Match[str]) -> bool:
     return reader.take(found, MarkKind.UNREAD, note=note, later=True)
 
 
-def _signed(reader: Reader, found: re.Match[str]) -> bool:
+def _signed(reader: MarkReader, found: re.Match[str]) -> bool:
     """`09A21`, `10^00`: month, inspector's mark, year, as makers stamp the first test."""
     if not 1 <= int(found["month"]) <= 12 or not found["mark"].isprintable():
         return False
@@ -67,17 +67,17 @@ def _signed(reader: Reader, found: re.Match[str]) -> bool:
     return reader.take(found, MarkKind.DATE, later=True)
 
 
-def _named(reader: Reader, found: re.Match[str]) -> bool:
+def _named(reader: MarkReader, found: re.Match[str]) -> bool:
     """`MAY 2019`, `FEB15`: a month by its name."""
     return reader.take(found, MarkKind.DATE, later=True)
 
 
-def _in_place_of_pressure(reader: Reader) -> bool:
+def _in_place_of_pressure(reader: MarkReader) -> bool:
     """Right behind a specification."""
     return reader.last is not None and reader.last.kind is MarkKind.SPECIFICATION
 
 
-def _plain(reader: Reader, found: re.Match[str]) -> bool:
+def _plain(reader: MarkReader, found: re.Match[str]) -> bool:
     """`5-95`, `06/21`, `2021/06`: a month and a year with nothing but a joint between."""
     one, two = found["one"], found["two"]
     if found["joint"] == "." and max(len(one), len(two)) < 4 and not reader.stamp:
@@ -88,7 +88,7 @@ def _plain(reader: Reader, found: re.Match[str]) -> bool:
     return reader.take(found, MarkKind.DATE, later=True)
 
 
-def _apart(reader: Reader, found: re.Match[str]) -> bool:
+def _apart(reader: MarkReader, found: re.Match[str]) -> bool:
     """`3 67`, `3 - 67`: two numbers that may be a month and a year."""
     if not 1 <= int(found["month"]) <= 12:
         return False
@@ -96,7 +96,7 @@ def _apart(reader: Reader, found: re.Match[str]) -> bool:
     return reader.take(found, MarkKind.UNREAD, note=note)
 
 
-def _year_first(reader: Reader, found: re.Match[str]) -> bool:
+def _year_first(reader: MarkReader, found: re.Match[str]) -> bool:
     """`2024 05`: a year and a month, in a stamp or on a line of EN, ISO or another standard."""
     values = [p.value for p in reader.of(MarkKind.SPECIFICATION)]
     names = [n for v in values if isinstance(v, tuple) for n in v]
@@ -104,7 +104,7 @@ def _year_first(reader: Reader, found: re.Match[str]) -> bool:
     return (reader.stamp or abroad) and reader.take(found, MarkKind.DATE, later=True)
 
 
-def _life_end(reader: Reader, found: re.Match[str]) -> bool:
+def _life_end(reader: MarkReader, found: re.Match[str]) -> bool:
     """`FIN 2030/05`, `EOL 05/2030`: the year and month in which its life ends."""
     if found["one"] and month_and_year(found["one"], found["two"], _ANY, month_first=False):
         return reader.take(found, MarkKind.LIFE_END, later=True)
@@ -112,7 +112,7 @@ def _life_end(reader: Reader, found: re.Match[str]) -> bool:
     return reader.take(found, MarkKind.UNREAD, note=note)
 
 
-def _suffix(reader: Reader, found: re.Match[str]) -> bool:
+def _suffix(reader: MarkReader, found: re.Match[str]) -> bool:
     """What may stand after a year; whether a date stands before it, the whole line tells."""
     return reader.take(found, SUFFIXES[found[0]], found[0])
 
@@ -153,7 +153,7 @@ SHAPES: tuple[Shape, ...] = (
 # --- told by the whole line ----------------------------------------------------------------------
 
 
-def tell_dates(reader: Reader) -> None:
+def tell_dates(reader: MarkReader) -> None:
     """Tell the first test from later ones, and place every year in its century."""
     missed = False
     for piece in reader.pieces:
@@ -168,7 +168,7 @@ def tell_dates(reader: Reader) -> None:
         _place_retest(reader, piece)
 
 
-def _tell(reader: Reader, piece: Piece, missed: bool) -> bool:
+def _tell(reader: MarkReader, piece: Piece, missed: bool) -> bool:
     """What a date with no RIN is; True if what follows it can no longer be called the first."""
     signed = _sign(piece) is not None
     station = STAMPS.shape("station mark").fullmatch(_sign(piece) or "")
@@ -192,7 +192,7 @@ def _sign(piece: Piece) -> str | None:
     return piece.found.groupdict().get("mark") if piece.found else None
 
 
-def _may_be_serial(reader: Reader, piece: Piece) -> bool:
+def _may_be_serial(reader: MarkReader, piece: Piece) -> bool:
     """A joined date in the classic place of the serial, with another date behind it."""
     before = reader.beside(piece, -1)
     if before is None or before.kind is not MarkKind.SERVICE_PRESSURE or " " in piece.text:
@@ -203,13 +203,13 @@ def _may_be_serial(reader: Reader, piece: Piece) -> bool:
     return any(map(_sign, dates)) or (bool(dates) and not another)
 
 
-def _kind_of_first(reader: Reader, missed: bool) -> MarkKind:
+def _kind_of_first(reader: MarkReader, missed: bool) -> MarkKind:
     """The first test, if nothing that was read or missed before it may be that."""
     told = any(p.found is None for p in reader.of(MarkKind.DATE))
     return MarkKind.DATE if missed or told else MarkKind.FIRST_TEST
 
 
-def _kind_of_plain(reader: Reader, piece: Piece, missed: bool) -> MarkKind:
+def _kind_of_plain(reader: MarkReader, piece: Piece, missed: bool) -> MarkKind:
     """On a line with a specification the first date is the maker's; alone, only a known one tells.
 
     Once a date was missed, the next one may be the first or a later one.
@@ -224,7 +224,7 @@ def _kind_of_plain(reader: Reader, piece: Piece, missed: bool) -> MarkKind:
     return _kind_of_first(reader, missed or after_retest)
 
 
-def _place_first(reader: Reader, piece: Piece) -> bool:
+def _place_first(reader: MarkReader, piece: Piece) -> bool:
     """Place a first test, or a date that may be one; True if it is not to be called the first."""
     first, sign = piece.kind is MarkKind.FIRST_TEST, _sign(piece)
     retest = not first and sign is None
@@ -243,12 +243,12 @@ def _place_first(reader: Reader, piece: Piece) -> bool:
     return piece.kind is MarkKind.DATE or (when is not placed and not retest)
 
 
-def _read(reader: Reader, piece: Piece, *, retest: bool, rin: bool = False) -> MarkedDate:
+def _read(reader: MarkReader, piece: Piece, *, retest: bool, rin: bool = False) -> MarkedDate:
     """The month and year of a date."""
     parts = piece.found.groupdict() if piece.found else {}
     century = Century(_made(reader), reader.specs, retest, rin)
     if "named" in parts:
-        months = enumerate(lines_of("stamps", "named month"), 1)
+        months = enumerate(lines_written("stamps", "named month"), 1)
         month = next(n for n, names in months if re.fullmatch(names, parts["named"]))
         when = century.date(str(month), parts["year"])
     elif "month" in parts:
@@ -260,14 +260,14 @@ def _read(reader: Reader, piece: Piece, *, retest: bool, rin: bool = False) -> M
     return when or MarkedDate(None, None, (), "no month and year")
 
 
-def _made(reader: Reader) -> PartialDate | None:
+def _made(reader: MarkReader) -> PartialDate | None:
     """The month of the first test: as read on the line, else as known from elsewhere."""
     values = (p.value for p in reader.of(MarkKind.FIRST_TEST))
     read = next((v.date for v in values if isinstance(v, MarkedDate)), None)
     return read or reader.first
 
 
-def _place_retest(reader: Reader, piece: Piece) -> None:
+def _place_retest(reader: MarkReader, piece: Piece) -> None:
     """Read a requalification stamp: month, year, and the RIN or the sign between them."""
     parts = piece.found.groupdict() if piece.found else {}
     stamped = "rin" in parts or "top" in parts
@@ -291,7 +291,7 @@ def _square(parts: dict[str, str]) -> tuple[str, ...]:
     return tuple(dict.fromkeys((parts["top"] + parts["low"][::-1], parts["top"] + parts["low"])))
 
 
-def _after_first(reader: Reader, piece: Piece, when: MarkedDate) -> None:
+def _after_first(reader: MarkReader, piece: Piece, when: MarkedDate) -> None:
     """A retest before the first test: one of the two is misread."""
     made, date = _made(reader), when.date
     if made and date and (date.year, date.month) < (made.year, made.month):
@@ -301,14 +301,14 @@ def _after_first(reader: Reader, piece: Piece, when: MarkedDate) -> None:
             first.doubted("a retest is dated before it")
 
 
-def tell_joined(reader: Reader) -> None:
+def tell_joined(reader: MarkReader) -> None:
     """A stamp whose parts are joined is a retest where another serial number is read."""
     if reader.stamp or reader.first or reader.has(MarkKind.SERIAL):
         for piece in [p for p in reader.of(MarkKind.UNREAD) if p.found is not None]:
             _place_retest(reader, piece)
 
 
-def tell_suffixes(reader: Reader) -> None:
+def tell_suffixes(reader: MarkReader) -> None:
     """A suffix belongs to the date before it, and a plus right behind a US pressure to the first
     test; anywhere else its letter means nothing here."""
     owner: Piece | None = None
@@ -324,7 +324,7 @@ def tell_suffixes(reader: Reader) -> None:
             piece.note = "behind the pressure: it belongs to the first test"
 
 
-def _takes(reader: Reader, owner: Piece, suffix: Piece) -> bool:
+def _takes(reader: MarkReader, owner: Piece, suffix: Piece) -> bool:
     by_place = owner.kind is MarkKind.SERVICE_PRESSURE and owner.text[0].isdigit()
     plus = suffix.kind is MarkKind.PLUS and by_place and reader.american
     return plus or owner.kind in _DATES

@@ -112,7 +112,7 @@ BARE = frozenset(("3A", "3AA", "3AX", "3AAX", "3AL", "3HT", "3AM", "3AAM", "3AXM
 
 _V = TypeVar("_V")
 
-Value: TypeAlias = (
+MarkedValue: TypeAlias = (
     str
     | tuple[str, ...]
     | float
@@ -188,7 +188,7 @@ class MarkTable(Record, frozen=True, kw_only=True):
     words: tuple[MarkWords, ...] = key(ListOf(Nested(MarkWords)), "The words.", "[...]")
 
 
-def shown(text: str) -> str:
+def shown_text(text: str) -> str:
     """`text` with what a terminal could obey, or not show, escaped: `\\x1b[2J`."""
     return "".join(c if c.isprintable() else ascii(c)[1:-1] for c in text)
 
@@ -204,7 +204,7 @@ class Token(Struct, frozen=True):
     kind: MarkKind
     text: str
     start: int
-    value: Value = None
+    value: MarkedValue = None
     note: str = ""
     meaning: MarkMeaning | None = None
     doubt: bool = False
@@ -213,7 +213,7 @@ class Token(Struct, frozen=True):
     @property
     def shown(self) -> str:
         """Its text, fit for a screen: control characters come out escaped."""
-        return shown(self.text)
+        return shown_text(self.text)
 
     @property
     def open_date(self) -> bool:

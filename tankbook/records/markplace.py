@@ -19,7 +19,7 @@ from tankbook.records.markevidence import (
     hides_first_test,
     is_north_american,
 )
-from tankbook.records.markreader import NO_SHAPE, Piece, Reader
+from tankbook.records.markreader import NO_SHAPE, MarkReader, Piece
 from tankbook.units import GaugePressure, Mass, Volume
 
 _NO_SERIAL = (
@@ -41,7 +41,7 @@ _ASKED = (Evidence.PRESSURE, Evidence.DATE, Evidence.SPECIFICATION)
 _SERIAL = "[A-Z0-9][A-Z0-9/-]{1,19}"
 
 
-def tell_places(reader: Reader) -> None:
+def tell_places(reader: MarkReader) -> None:
     """Name what its place tells, once pressures and dates are told."""
     _measures(reader)
     _countries(reader)
@@ -78,7 +78,7 @@ def why_no_serial(text: str, service: GaugePressure | None, *, joined: bool = Fa
     return " or ".join([*named, "a serial number"]) if named else ""
 
 
-def _serial(reader: Reader) -> None:
+def _serial(reader: MarkReader) -> None:
     if reader.has(MarkKind.SERIAL) or not reader.has(MarkKind.SPECIFICATION):
         return
     services = (p.value for p in reader.of(MarkKind.SERVICE_PRESSURE))
@@ -110,14 +110,14 @@ def _numbered(piece: Piece) -> bool:
     return unread and re.search("[0-9]", piece.text) is not None
 
 
-def _like_serial(reader: Reader, piece: Piece) -> bool:
+def _like_serial(reader: MarkReader, piece: Piece) -> bool:
     if not re.fullmatch(_SERIAL, piece.text):
         return False
     long = len(piece.text) >= 5 and not piece.text.isdecimal()
     return long or _classic(reader, piece) or _beside_maker(reader, piece)
 
 
-def _classic(reader: Reader, piece: Piece) -> bool:
+def _classic(reader: MarkReader, piece: Piece) -> bool:
     """On a US or Canadian line, right after the specification, its pressure and perhaps a size."""
     before = reader.beside(piece, -1)
     if before is not None and before.kind is MarkKind.SIZE:
@@ -129,7 +129,7 @@ def _classic(reader: Reader, piece: Piece) -> bool:
     return ahead is not None and ahead.kind in placed and before.text[0].isdecimal()
 
 
-def _beside_maker(reader: Reader, piece: Piece) -> bool:
+def _beside_maker(reader: MarkReader, piece: Piece) -> bool:
     """A long number beside a maker's name; on other lines than US ones also behind short marks."""
     named = any(s.kind in {MarkKind.NAME, MarkKind.MAKER} for s in _sides(reader, piece))
     between = reader.pieces[: reader.pieces.index(piece)]
@@ -140,14 +140,14 @@ def _beside_maker(reader: Reader, piece: Piece) -> bool:
     return len(piece.text) >= 5 and (named or (letters and not reader.american))
 
 
-def _pressure_open(reader: Reader, piece: Piece) -> bool:
+def _pressure_open(reader: MarkReader, piece: Piece) -> bool:
     """No service pressure was read: a number may be it, or an unread mark hides it."""
     hidden = {kind for p in reader.of(MarkKind.UNREAD) for kind in could_be(p.text)}
     tested = reader.has(MarkKind.TEST_PRESSURE)
     return Evidence.PRESSURE in hidden or (piece.text.isdecimal() and not tested)
 
 
-def _date_open(reader: Reader) -> bool:
+def _date_open(reader: MarkReader) -> bool:
     """Something that may be a date was not read, or a date is open."""
     missed = any(hides_first_test(p.text) for p in reader.of(MarkKind.UNREAD))
     told = reader.of(MarkKind.FIRST_TEST, MarkKind.DATE)
@@ -157,7 +157,7 @@ def _date_open(reader: Reader) -> bool:
 # --- names and other letters ---------------------------------------------------------------------
 
 
-def _names(reader: Reader) -> None:
+def _names(reader: MarkReader) -> None:
     """Join words that are letters alone to a maker's name: at least one of them is long."""
     run: list[Piece] = []
     for piece in [*reader.pieces, None]:
@@ -179,7 +179,7 @@ def _word(piece: Piece) -> str:
     return "SSM"[len(text) - 1] if len(text) < 4 else "L"
 
 
-def _name(reader: Reader, run: list[Piece]) -> None:
+def _name(reader: MarkReader, run: list[Piece]) -> None:
     """Every stretch of a run of words that makes a name: a long word, or a firm's ending."""
     words = "".join(map(_word, run))
     for found in re.finditer("(?:M?L|[MS]E)(?:[MS]?L|[MS]?E){0,5}", words):
@@ -192,7 +192,7 @@ def _name(reader: Reader, run: list[Piece]) -> None:
             reader.pieces.remove(piece)
 
 
-def _countries(reader: Reader) -> None:
+def _countries(reader: MarkReader) -> None:
     """A country's sign right after a design standard (its place is from memory)."""
     for before, piece in zip(reader.pieces, reader.pieces[1:], strict=False):
         standard = before.kind is MarkKind.SPECIFICATION and not is_north_american(before.text)
@@ -201,7 +201,7 @@ def _countries(reader: Reader) -> None:
             piece.note = "by its place after the standard"
 
 
-def _stations(reader: Reader) -> None:
+def _stations(reader: MarkReader) -> None:
     """Marks of test stations behind retest dates without a RIN, where the last date has one.
 
     A mark between two dates could belong to either; that the last one stands behind its date tells.
@@ -218,7 +218,7 @@ def _stations(reader: Reader) -> None:
             piece.value = replace(piece.value, station=mark.text)
 
 
-def _station(reader: Reader, dated: Piece) -> Piece | None:
+def _station(reader: MarkReader, dated: Piece) -> Piece | None:
     mark = reader.beside(dated, 1)
     if mark is None and reader.stamp:
         mark = reader.beside(dated, -1)
@@ -228,7 +228,7 @@ def _station(reader: Reader, dated: Piece) -> Piece | None:
     return mark if fits and not STAMPS.shape("no name").fullmatch(mark.text) else None
 
 
-def tell_letters(reader: Reader) -> None:
+def tell_letters(reader: MarkReader) -> None:
     """Maker beside the serial, inspector before the date, as in 49 CFR 178.35(f)(1)(iv)."""
     if not reader.american:
         _note(reader.pieces, "a country's, a body's or a maker's mark")
@@ -261,7 +261,7 @@ def _note(pieces: list[Piece], note: str) -> None:
 # --- measures and sizes --------------------------------------------------------------------------
 
 
-def _measures(reader: Reader) -> None:
+def _measures(reader: MarkReader) -> None:
     """A mass or a volume without its unit is in kg or litres on a line of ISO or EN (memory)."""
     for piece in [p for p in reader.of(MarkKind.MASS, MarkKind.WATER_VOLUME) if p.found]:
         number = float(piece.found["number"].replace(",", ".")) if piece.found else 0.0
@@ -273,7 +273,7 @@ def _measures(reader: Reader) -> None:
             piece.unread("a mass or a volume without its unit")
 
 
-def _sizes(reader: Reader) -> None:
+def _sizes(reader: MarkReader) -> None:
     """A size where the serial stands may be a short serial; beside a number, part of a stamp."""
     serial = reader.has(MarkKind.SERIAL) or any(map(_numbered, reader.pieces))
     for piece in list(reader.of(MarkKind.SIZE)):
@@ -283,6 +283,6 @@ def _sizes(reader: Reader) -> None:
             piece.doubted("a size of the trade, or a short serial number")
 
 
-def _sides(reader: Reader, piece: Piece) -> list[Piece]:
+def _sides(reader: MarkReader, piece: Piece) -> list[Piece]:
     """The pieces before and after this one."""
     return [s for s in (reader.beside(piece, -1), reader.beside(piece, 1)) if s is not None]

@@ -17,7 +17,7 @@ from collections.abc import Iterable
 from tankbook.records.marked import BARE, MarkKind
 from tankbook.records.markevidence import STAMPS, is_north_american
 from tankbook.records.markplace import why_no_serial
-from tankbook.records.markreader import Piece, Reader, Shape, unread
+from tankbook.records.markreader import MarkReader, Piece, Shape, unread
 from tankbook.units import GaugePressure
 
 _SERVICE, _TESTED = MarkKind.SERVICE_PRESSURE, MarkKind.TEST_PRESSURE
@@ -59,7 +59,7 @@ def service_of(found: re.Match[str], unit: str) -> GaugePressure | None:
     return value if 150 <= value.psi <= 10000 else None
 
 
-def add_service(reader: Reader, found: re.Match[str], unit: str, note: str) -> None:
+def add_service(reader: MarkReader, found: re.Match[str], unit: str, note: str) -> None:
     """The service pressure of a match, then the serial and the maker that hyphens join to it."""
     value = service_of(found, unit)
     start, end = found.start("pressure"), max(found.end("pressure"), found.end("unit"))
@@ -72,7 +72,9 @@ def add_service(reader: Reader, found: re.Match[str], unit: str, note: str) -> N
     _serial_and_maker(reader, found, value)
 
 
-def _serial_and_maker(reader: Reader, found: re.Match[str], service: GaugePressure | None) -> None:
+def _serial_and_maker(
+    reader: MarkReader, found: re.Match[str], service: GaugePressure | None
+) -> None:
     note = "by its place, 49 CFR 178.35(f)(1)"
     if found["serial"]:
         why = why_no_serial(found["serial"], service, joined=True)
@@ -91,7 +93,7 @@ def _unit(found: re.Match[str]) -> str | None:
 # --- by place ------------------------------------------------------------------------------------
 
 
-def _by_place(reader: Reader, found: re.Match[str]) -> bool:
+def _by_place(reader: MarkReader, found: re.Match[str]) -> bool:
     """A number straight after a specification is its pressure."""
     units = _units_before(reader)
     if len(units) == 2:  # 207 is never in psi here, nor 3000 in bar
@@ -102,7 +104,7 @@ def _by_place(reader: Reader, found: re.Match[str]) -> bool:
     return True
 
 
-def _units_before(reader: Reader) -> list[str]:
+def _units_before(reader: MarkReader) -> list[str]:
     """The units of the US and Canadian specifications that stand right before this place."""
     units: dict[str, None] = {}
     for piece in reversed(reader.pieces):
@@ -116,7 +118,7 @@ def _units_before(reader: Reader) -> list[str]:
     return list(units)
 
 
-def _two_by_place(reader: Reader, found: re.Match[str]) -> bool:
+def _two_by_place(reader: MarkReader, found: re.Match[str]) -> bool:
     """`3000/207` after a US or a Canadian specification: one pressure in both units.
 
     After one specification alone the two must agree: else one of them may be the test pressure.
@@ -157,7 +159,7 @@ def _kind(name: str) -> MarkKind:
     return _TESTED if tested else _SERVICE
 
 
-def _named(reader: Reader, found: re.Match[str]) -> bool:
+def _named(reader: MarkReader, found: re.Match[str]) -> bool:
     """`PH348`, `WP 232 BAR`: what is left open is told by the whole line.
 
     A name between two pressures with their units may be of either: `200 BAR WP 300 BAR`.
@@ -177,7 +179,7 @@ def _named(reader: Reader, found: re.Match[str]) -> bool:
     return reader.take(found, _kind(found["name"]), later=True)
 
 
-def _two_named_behind(reader: Reader, found: re.Match[str]) -> bool:
+def _two_named_behind(reader: MarkReader, found: re.Match[str]) -> bool:
     """`200 BAR WP 300 BAR TP`: each name stands behind its own pressure."""
     if _kind(found["a"]) is _kind(found["b"]):
         return False
@@ -188,14 +190,14 @@ def _two_named_behind(reader: Reader, found: re.Match[str]) -> bool:
     return True
 
 
-def _named_behind(reader: Reader, found: re.Match[str]) -> bool:
+def _named_behind(reader: MarkReader, found: re.Match[str]) -> bool:
     """`3000 PSI TEST`: as named, and in doubt, for a name usually stands before."""
     reader.take(found, _kind(found["name"]), later=True)
     reader.pieces[-1].doubted("its name stands behind it")
     return True
 
 
-def _two_named(reader: Reader, found: re.Match[str]) -> bool:
+def _two_named(reader: MarkReader, found: re.Match[str]) -> bool:
     """`PW/PH 232/348 BAR`: two names, then their two pressures in the same order."""
     if _kind(found["a"]) is _kind(found["b"]):
         return False
@@ -227,7 +229,7 @@ SHAPES: tuple[Shape, ...] = (
 # --- told by the whole line ----------------------------------------------------------------------
 
 
-def tell_pressures(reader: Reader) -> None:
+def tell_pressures(reader: MarkReader) -> None:
     """Give named pressures their unit, then hold every pressure of the line against the others."""
     named = [p for p in reader.of(_SERVICE, _TESTED) if p.found is not None]
     for piece in named:
@@ -254,7 +256,7 @@ def _alone(service: list[Piece], tests: list[Piece], named: list[Piece]) -> None
             piece.doubted("no test pressure stands beside it, so its name alone tells what it is")
 
 
-def _give_unit(reader: Reader, piece: Piece) -> None:
+def _give_unit(reader: MarkReader, piece: Piece) -> None:
     found = piece.found
     assert found is not None
     piece.found = None
@@ -272,7 +274,7 @@ def _give_unit(reader: Reader, piece: Piece) -> None:
         piece.value = value
 
 
-def _unit_of_name(reader: Reader, name: str, number: float) -> str | None:
+def _unit_of_name(reader: MarkReader, name: str, number: float) -> str | None:
     """The unit of a pressure that has a name and no unit; 1000 parts what bar and psi can be."""
     ours = [s for s in reader.specs if is_north_american(s) or s in BARE]
     units = {unit_of(s) for s in ours} | ({"bar"} if len(ours) < len(reader.specs) else set())
@@ -286,7 +288,7 @@ def _unit_of_name(reader: Reader, name: str, number: float) -> str | None:
     return "bar" if name.replace(".", "") in _BAR_NAMES or "bar" in units else None
 
 
-def _is_no_pressure(reader: Reader, name: str) -> bool:
+def _is_no_pressure(reader: MarkReader, name: str) -> bool:
     """Whether so low a test pressure is none: beside no working pressure that is as low, a mark
     such as `TP12` is rather that of who tested it."""
     if _kind(name) is _SERVICE:

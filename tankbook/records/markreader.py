@@ -14,7 +14,7 @@ from typing import TypeAlias
 
 from msgspec import Struct, field
 
-from tankbook.records.marked import BARE, SUFFIXES, MarkKind, Token, Value
+from tankbook.records.marked import BARE, SUFFIXES, MarkedValue, MarkKind, Token
 from tankbook.records.markevidence import could_be, is_north_american
 from tankbook.records.stampdate import MarkedDate
 from tankbook.units import PartialDate
@@ -88,7 +88,7 @@ class Piece(Struct, eq=False):
     text: str
     start: int
     end: int
-    value: Value = None
+    value: MarkedValue = None
     note: str = ""
     doubt: bool = False
     found: re.Match[str] | None = None
@@ -103,7 +103,7 @@ class Piece(Struct, eq=False):
         self.note, self.doubt = "; ".join(filter(None, (self.note, note))), True
 
 
-class Reader(Struct, dict=True):
+class MarkReader(Struct, dict=True):
     """The line, how far it was read, and what was found.
 
     Attributes:
@@ -133,7 +133,7 @@ class Reader(Struct, dict=True):
         kind: MarkKind,
         start: int,
         end: int,
-        value: Value = None,
+        value: MarkedValue = None,
         note: str = "",
         *,
         doubt: bool = False,
@@ -147,7 +147,7 @@ class Reader(Struct, dict=True):
         self,
         found: re.Match[str],
         kind: MarkKind,
-        value: Value = None,
+        value: MarkedValue = None,
         note: str = "",
         *,
         later: bool = False,
@@ -225,7 +225,7 @@ class Reader(Struct, dict=True):
         )
 
 
-Take: TypeAlias = Callable[[Reader, re.Match[str]], bool]
+Take: TypeAlias = Callable[[MarkReader, re.Match[str]], bool]
 """Adds the marks of a match, or returns False to leave it to the next shape."""
 Shape: TypeAlias = tuple[str, Take]
 """A shape of marks by its name in the list of them, and what is made of it."""

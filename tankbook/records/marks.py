@@ -30,7 +30,7 @@ from tankbook.records.marked import (
 from tankbook.records.markevidence import STAMPS, Evidence, could_be, hides_first_test
 from tankbook.records.markplace import tell_letters, tell_places
 from tankbook.records.markpressure import is_two_named, looks_named, tell_pressures
-from tankbook.records.markreader import NO_SHAPE, Reader, Take, fold, is_part_of
+from tankbook.records.markreader import NO_SHAPE, MarkReader, Take, fold, is_part_of
 from tankbook.records.markshapes import SHAPES, as_the_law_says, condemned
 from tankbook.records.stampdate import MarkedDate
 from tankbook.units import PartialDate
@@ -93,7 +93,7 @@ def read_marks(
     known = fold(serial)[0]
     other = hides_first_test(known) or is_two_named(known)
     known = known if len(known) >= _LONG_SERIAL and not other else ""
-    tokens = _read(Reader(line, first, today, serial=known, names=names))
+    tokens = _read(MarkReader(line, first, today, serial=known, names=names))
     return Marks(line, tuple(replace(t, meaning=table.get(t.kind)) for t in tokens))
 
 
@@ -114,7 +114,7 @@ def read_stamp(
             next test is due.
         names: signs of test stations, each with the date it stands beside.
     """
-    marks = Marks(text, _read(Reader(text, first, today, stamp=True, names=names)))
+    marks = Marks(text, _read(MarkReader(text, first, today, stamp=True, names=names)))
     retests, doubts = marks.retests, marks.doubts
     if not retests:
         doubts = (*doubts, "no month and year of a test could be read")
@@ -126,7 +126,7 @@ def read_stamp(
     return Stamp(text, one, doubts, marks.condemned, unread)
 
 
-def _read(reader: Reader) -> tuple[Token, ...]:
+def _read(reader: MarkReader) -> tuple[Token, ...]:
     _scan(reader)
     tell_pressures(reader)
     tell_dates(reader)
@@ -144,7 +144,7 @@ def _compiled() -> tuple[re.Pattern[str], tuple[tuple[re.Pattern[str], Take], ..
     return STAMPS.shape("condemned"), tuple((STAMPS.shape(name), take) for name, take in SHAPES)
 
 
-def _scan(reader: Reader) -> None:
+def _scan(reader: MarkReader) -> None:
     """Find the marks: what condemns first, wherever it stands, then what lies between."""
     place = 0
     for found in _compiled()[0].finditer(reader.text):
@@ -156,14 +156,14 @@ def _scan(reader: Reader) -> None:
     _between(reader, place, len(reader.text))
 
 
-def _is_named(reader: Reader, found: re.Match[str]) -> bool:
+def _is_named(reader: MarkReader, found: re.Match[str]) -> bool:
     """Whether a word that condemns is part of a known name; CONDEMNED and a row of X never are."""
     word = found[0].rstrip(".")
     span = found.start(), found.start() + len(word)
     return not as_the_law_says(word) and is_part_of(span, reader.named, word)
 
 
-def _between(reader: Reader, place: int, end: int) -> None:
+def _between(reader: MarkReader, place: int, end: int) -> None:
     while place < end:
         if reader.text[place] in " ,;":
             place += 1
@@ -173,7 +173,7 @@ def _between(reader: Reader, place: int, end: int) -> None:
     reader.join(end)
 
 
-def _own_serial(reader: Reader, place: int, end: int) -> int:
+def _own_serial(reader: MarkReader, place: int, end: int) -> int:
     """Where the known serial ends, if it stands at `place` letter for letter and has not before."""
     stop = place + len(reader.serial)
     alone = stop == end or reader.text[stop : stop + 1] in " ,;"
@@ -186,7 +186,7 @@ def _own_serial(reader: Reader, place: int, end: int) -> int:
     return stop
 
 
-def _own_name(reader: Reader, place: int, end: int) -> int:
+def _own_name(reader: MarkReader, place: int, end: int) -> int:
     """Where a known name of letters ends that holds what could be another mark by its shape."""
     for start, stop in reader.named if reader.names else ():
         text = reader.text[start:stop]
@@ -197,7 +197,7 @@ def _own_name(reader: Reader, place: int, end: int) -> int:
     return 0
 
 
-def _step(reader: Reader, place: int, end: int) -> int:
+def _step(reader: MarkReader, place: int, end: int) -> int:
     """Read one mark at `place`; where the next one begins."""
     for pattern, take in _compiled()[1]:
         found = pattern.match(reader.text, place, end)
@@ -213,7 +213,7 @@ def _step(reader: Reader, place: int, end: int) -> int:
     return stop
 
 
-def _doubt_plus(reader: Reader) -> None:
+def _doubt_plus(reader: MarkReader) -> None:
     """A plus is for steel alone: 49 CFR 173.302a(b) has 3A, 3AA, 3AX, 3AAX and 3T (grade C)."""
     names = [re.sub(f"^{STAMPS.text('authority')}-", "", s).removesuffix("M") for s in reader.specs]
     if not names or _WITH_PLUS.intersection(names):

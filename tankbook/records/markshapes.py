@@ -22,7 +22,7 @@ from tankbook.records.marked import MarkKind
 from tankbook.records.markevidence import STAMPS
 from tankbook.records.markpressure import SHAPES as PRESSURES
 from tankbook.records.markpressure import add_service, service_of, unit_of
-from tankbook.records.markreader import Reader, Shape, Take, later, unread
+from tankbook.records.markreader import MarkReader, Shape, Take, later, unread
 from tankbook.units import Length, Mass, Volume
 
 _ODD_PRESSURES = (2015, 2216, 3442)
@@ -34,7 +34,7 @@ def as_the_law_says(text: str) -> bool:
     return STAMPS.shape("as the law says").fullmatch(text) is not None
 
 
-def condemned(reader: Reader, start: int, end: int) -> None:
+def condemned(reader: MarkReader, start: int, end: int) -> None:
     """CONDEMNED, or a row of X; in a word with other marks too, for it is struck over them.
 
     A misspelt CONDEMNED, and REJECTED or another word of that kind, count till they are read again.
@@ -47,7 +47,7 @@ def condemned(reader: Reader, start: int, end: int) -> None:
 # --- specifications ------------------------------------------------------------------------------
 
 
-def _specification(reader: Reader, found: re.Match[str]) -> bool:
+def _specification(reader: MarkReader, found: re.Match[str]) -> bool:
     """`DOT-3A1800-1234-XY`: specification, pressure, serial, maker; all but the first optional."""
     name = found["name"].replace(" ", "")
     if name in {"3", "39"} and found.start("pressure") == found.end("name"):
@@ -59,14 +59,14 @@ def _specification(reader: Reader, found: re.Match[str]) -> bool:
     return _with_pressure(reader, found, value, unit, note)
 
 
-def _two_specifications(reader: Reader, found: re.Match[str]) -> bool:
+def _two_specifications(reader: MarkReader, found: re.Match[str]) -> bool:
     """`TC/DOT 3ALM/3AL`: two authorities, and what each calls it; or `DOT-3AL/3AA`, of one."""
     by, names = (re.split(" ?/ ?", found[part]) for part in ("by", "name"))
     value = tuple(f"{a}-{name}" for a, name in zip(by * (2 // len(by)), names, strict=True))
     return _with_pressure(reader, found, value, "", "")
 
 
-def _bare_specification(reader: Reader, found: re.Match[str]) -> bool:
+def _bare_specification(reader: MarkReader, found: re.Match[str]) -> bool:
     """`3AA2400`: a specification whose authority is not marked, known by its name and pressure.
 
     A number that is no usual pressure leaves it a serial number, and one like a year a date.
@@ -86,7 +86,7 @@ def _bare_specification(reader: Reader, found: re.Match[str]) -> bool:
     return True
 
 
-def _permit(reader: Reader, found: re.Match[str]) -> bool:
+def _permit(reader: MarkReader, found: re.Match[str]) -> bool:
     """`DOT-SP12079-3442`, `E 9791-3500`, `TC-SU5134-310`: a special permit, then a pressure."""
     if not found["by"] and reader.has(MarkKind.SPECIFICATION):
         return False
@@ -95,7 +95,7 @@ def _permit(reader: Reader, found: re.Match[str]) -> bool:
 
 
 def _with_pressure(
-    reader: Reader, found: re.Match[str], value: tuple[str, ...], unit: str, note: str
+    reader: MarkReader, found: re.Match[str], value: tuple[str, ...], unit: str, note: str
 ) -> bool:
     """The specification, and what is joined to it."""
     if found["pressure"] and service_of(found, unit) is None:
@@ -107,20 +107,20 @@ def _with_pressure(
     return True
 
 
-def _standard(reader: Reader, found: re.Match[str]) -> bool:
+def _standard(reader: MarkReader, found: re.Match[str]) -> bool:
     """`UN ISO 7866`, `EN 1964-1`, `BS 5045/3`: a design standard, with the UN mark before it."""
     un = "UN " if found["un"] else ""
     number = re.sub(" ?PART ?", "/", found["number"])
     return reader.take(found, MarkKind.SPECIFICATION, (f"{un}{found['body']} {number}",))
 
 
-def _other_specification(reader: Reader, found: re.Match[str]) -> bool:
+def _other_specification(reader: MarkReader, found: re.Match[str]) -> bool:
     """The UN packaging mark, however its ring is written; `HOAL 2` and other marks of the UK."""
     name = re.sub("(?<=[A-Z])(?=[1-4])", " ", found[0].strip("()"))
     return reader.take(found, MarkKind.SPECIFICATION, (name,))
 
 
-def _thousands(reader: Reader, found: re.Match[str]) -> bool:
+def _thousands(reader: MarkReader, found: re.Match[str]) -> bool:
     """`3,000`, and `3 000` behind a specification: a pressure, or a measure to three places."""
     if " " in found[0] and (reader.last is None or reader.last.kind is not MarkKind.SPECIFICATION):
         return False
@@ -128,7 +128,7 @@ def _thousands(reader: Reader, found: re.Match[str]) -> bool:
     return reader.take(found, MarkKind.UNREAD, note=note)
 
 
-def _joins(reader: Reader, found: re.Match[str]) -> bool:
+def _joins(reader: MarkReader, found: re.Match[str]) -> bool:
     """A slash between two specifications."""
     reader.join(found.end())
     return True
@@ -141,29 +141,29 @@ def _number(text: str) -> float:
     return float(text.replace(",", "."))
 
 
-def _mass(reader: Reader, found: re.Match[str]) -> bool:
+def _mass(reader: MarkReader, found: re.Match[str]) -> bool:
     """An empty mass, up to 150 kg (own bound): above it LB stands for psi, or it is misread."""
     value = Mass.of(_number(found["number"]), "kg" if found["unit"].startswith("K") else "lb")
     return value.kg <= 150 and reader.take(found, MarkKind.MASS, value)
 
 
-def _volume(reader: Reader, found: re.Match[str]) -> bool:
+def _volume(reader: MarkReader, found: re.Match[str]) -> bool:
     """A water volume, up to the 150 L of ISO 13769: above it, it is an amount of gas."""
     value = Volume.of(_number(found["number"]), "L")
     return value.litres <= 150 and reader.take(found, MarkKind.WATER_VOLUME, value)
 
 
-def _cubic_inches(reader: Reader, found: re.Match[str]) -> bool:
+def _cubic_inches(reader: MarkReader, found: re.Match[str]) -> bool:
     """A water volume in cubic inches, of 2.54 cm each way."""
     value = Volume.of(round(_number(found["number"]) * 2.54**3 / 1000, 2), "L")
     return value.litres <= 150 and reader.take(found, MarkKind.WATER_VOLUME, value)
 
 
-def _wall(reader: Reader, found: re.Match[str]) -> bool:
+def _wall(reader: MarkReader, found: re.Match[str]) -> bool:
     return reader.take(found, MarkKind.WALL, Length.of(_number(found["number"]), "mm"))
 
 
-def _ree(reader: Reader, found: re.Match[str]) -> bool:
+def _ree(reader: MarkReader, found: re.Match[str]) -> bool:
     return reader.take(found, MarkKind.EXPANSION_REJECT, _number(found["number"]))
 
 
@@ -171,11 +171,11 @@ def _as_text(kind: MarkKind) -> Take:
     return lambda reader, found: reader.take(found, kind, found[0].replace("Π", "π"))
 
 
-def _size(reader: Reader, found: re.Match[str]) -> bool:
+def _size(reader: MarkReader, found: re.Match[str]) -> bool:
     return reader.take(found, MarkKind.SIZE, found[0].replace(" ", ""))
 
 
-def _thread(reader: Reader, found: re.Match[str]) -> bool:
+def _thread(reader: MarkReader, found: re.Match[str]) -> bool:
     """A thread code or size; metric sizes come out as `M25x2`."""
     text = re.sub("-2[AB]$", "", found[0].strip("()"))  # the class of its fit
     if found["metric"]:

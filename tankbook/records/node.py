@@ -1,6 +1,6 @@
 """The untyped shape of a record file, and what can be wrong with one.
 
-A record file is read into `Scalar`, `Mapping` and `Sequence` nodes whose scalars are all plain
+A record file is read into `Scalar`, `MappingNode` and `SequenceNode` whose scalars are all plain
 text: nothing is guessed from spelling. Every node knows the place it was written, so that a fault
 can name it and an edit can be spliced in at it.
 """
@@ -34,7 +34,7 @@ class Scalar(Struct, frozen=True):
     end: Mark
 
 
-class Sequence(Struct, frozen=True):
+class SequenceNode(Struct, frozen=True):
     """A list of nodes. `flow` is true for the `[a, b]` style."""
 
     items: tuple[Node, ...]
@@ -43,7 +43,7 @@ class Sequence(Struct, frozen=True):
     flow: bool = False
 
 
-class Mapping(Struct, frozen=True):
+class MappingNode(Struct, frozen=True):
     """Pairs of key and value in the order written. `flow` is true for the `{a: b}` style."""
 
     pairs: tuple[tuple[Scalar, Node], ...]
@@ -60,14 +60,14 @@ class Mapping(Struct, frozen=True):
         return (name.text for name, _ in self.pairs)
 
 
-Node: TypeAlias = Scalar | Sequence | Mapping
+Node: TypeAlias = Scalar | SequenceNode | MappingNode
 
 
 def child(node: Node | None, step: str | int) -> Node | None:
     """What stands under a key of a mapping, or in a place of a list; None where nothing does."""
-    if isinstance(node, Mapping) and isinstance(step, str):
+    if isinstance(node, MappingNode) and isinstance(step, str):
         return node.get(step)
-    if isinstance(node, Sequence) and isinstance(step, int) and step < len(node.items):
+    if isinstance(node, SequenceNode) and isinstance(step, int) and step < len(node.items):
         return node.items[step]
     return None
 

@@ -10,6 +10,7 @@ from typing import Any, TypeVar
 
 from tankbook.records.fields import (
     NOTHING,
+    FreeText,
     Kind,
     ListOf,
     MapOf,
@@ -17,8 +18,7 @@ from tankbook.records.fields import (
     OneOf,
     Parsed,
     Record,
-    Source,
-    Text,
+    RecordPlace,
     Unread,
     attributes_of,
     keys_of,
@@ -34,7 +34,7 @@ Placed = Callable[[Any, str, Unread, Trail], Any]
 """Types a value that holds records: the value, the file's path, its nodes to be, the way to it."""
 
 
-class _UnsureError(Exception):
+class _FaultError(Exception):
     """Something is at fault."""
 
 
@@ -47,7 +47,7 @@ def quick_read(
     """
     try:
         found: R = _typed(record, values, path, nodes, (), named)
-    except _UnsureError:
+    except _FaultError:
         return None
     return found
 
@@ -57,24 +57,24 @@ def _typed(
     named: dict[str, str] | None = None,
 ) -> Any:  # fmt: skip
     if type(values) is not dict:
-        raise _UnsureError
+        raise _FaultError
     known, required = _shape(record)
     typed: dict[str, Any] = dict(named or ())
     for name, value in values.items():
         key = known.get(name)
         if key is None:
-            raise _UnsureError
+            raise _FaultError
         attribute, plain, placed, may_be_empty = key
         if type(value) is str and (not value or value.isspace()):
             if not may_be_empty:
-                raise _UnsureError
+                raise _FaultError
             continue
         got = plain(value) if plain else placed(value, path, nodes, (*trail, name))
         if got is not None:
             typed[attribute] = got
     if not required <= typed.keys():
-        raise _UnsureError
-    return record(source=Source(path, nodes, trail), **typed)
+        raise _FaultError
+    return record(source=RecordPlace(path, nodes, trail), **typed)
 
 
 @once_per_record
@@ -115,7 +115,7 @@ def _plain(kind: Kind) -> Plain:
         return _plain_list(_plain(kind.kind))
     if isinstance(kind, MapOf):
         return _plain_map(_plain(kind.kind))
-    if isinstance(kind, Text):
+    if isinstance(kind, FreeText):
         return _text(kind.limit)
     if isinstance(kind, Parsed):
         return _remembered(kind.parse)
@@ -126,7 +126,7 @@ def _plain(kind: Kind) -> Plain:
 
 
 def _never(*_: Any) -> Any:
-    raise _UnsureError
+    raise _FaultError
 
 
 def _list_of(placed: Placed) -> Placed:
@@ -141,7 +141,7 @@ def _list_of(placed: Placed) -> Placed:
 def _map_of(placed: Placed) -> Placed:
     def typed(value: Any, path: str, nodes: Unread, trail: Trail) -> Any:
         if type(value) is not dict:
-            raise _UnsureError
+            raise _FaultError
         return {name: placed(v, path, nodes, (*trail, name)) for name, v in value.items()}
 
     return typed
@@ -154,7 +154,7 @@ def _plain_list(plain: Plain) -> Plain:
 def _plain_map(plain: Plain) -> Plain:
     def typed(value: Any) -> Any:
         if type(value) is not dict:
-            raise _UnsureError
+            raise _FaultError
         return {name: plain(v) for name, v in value.items()}
 
     return typed
@@ -163,10 +163,10 @@ def _plain_map(plain: Plain) -> Plain:
 def _text(limit: int) -> Plain:
     def typed(value: Any) -> Any:
         if type(value) is not str:
-            raise _UnsureError
+            raise _FaultError
         said = value.strip()
         if said in NOTHING or len(said) > limit:
-            raise _UnsureError
+            raise _FaultError
         return said
 
     return typed
@@ -178,15 +178,15 @@ def _remembered(parse: Plain) -> Plain:
 
     def typed(value: Any) -> Any:
         if type(value) is not str:
-            raise _UnsureError
+            raise _FaultError
         if value in known:
             return known[value]
         if value in NOTHING or value != value.strip():
-            raise _UnsureError
+            raise _FaultError
         try:
             got = parse(value)
         except ValueError:
-            raise _UnsureError from None
+            raise _FaultError from None
         if len(known) < _MOST_KNOWN:
             known[value] = got
         return got

@@ -320,7 +320,7 @@ class Instrument(Record, frozen=True, kw_only=True):
     )
 
 
-class Walk(Record, frozen=True, kw_only=True):
+class StationWalk(Record, frozen=True, kw_only=True):
     """The station's list walked through, before the first fill of a day or after the last."""
 
     title: ClassVar[str] = "walk"
@@ -341,7 +341,7 @@ class Routine(Record, frozen=True, kw_only=True):
     steps: tuple[str, ...] = key(
         [TEXT], "What is looked at, in order.", "[drains, gauge zero]", required=True
     )
-    done: tuple[Walk, ...] = key([Walk], "Days.", "[{on: 2026-11-25, by: MV}]")
+    done: tuple[StationWalk, ...] = key([StationWalk], "Days.", "[{on: 2026-11-25, by: MV}]")
 
 
 class Station(Record, frozen=True, kw_only=True):

@@ -274,7 +274,7 @@ class StickerPolicy(StrEnum):
     AT_HAND_OVER = "at-hand-over"
 
 
-class Group(StrEnum):
+class ChecklistGroup(StrEnum):
     """The part of the cylinder a checklist step looks at."""
 
     OUTSIDE = "outside"
@@ -283,7 +283,7 @@ class Group(StrEnum):
     VALVE = "valve"
 
 
-class Act(StrEnum):
+class LogAct(StrEnum):
     """What a line of the fill log records."""
 
     FILL = "fill"

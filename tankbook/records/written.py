@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from tankbook.records.edits import Value
-from tankbook.records.node import Node, Scalar, Sequence
+from tankbook.records.node import Node, Scalar, SequenceNode
 from tankbook.units.patterns import pattern
 
 WIDTH = 100
@@ -22,7 +22,7 @@ def value_of_node(node: Node) -> Value:
     """A node as the value to be written for it."""
     if isinstance(node, Scalar):
         return node.text
-    if isinstance(node, Sequence):
+    if isinstance(node, SequenceNode):
         return tuple(value_of_node(item) for item in node.items)
     return {name.text: value_of_node(value) for name, value in node.pairs}
 

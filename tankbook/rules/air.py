@@ -42,7 +42,7 @@ def sources_of(station: Station) -> frozenset[str]:
     return frozenset(names)
 
 
-def places_of(station: Station, test: AirTest) -> frozenset[str]:
+def sampled_at(station: Station, test: AirTest) -> frozenset[str]:
     """Where a sample was drawn, in small letters: at the compressor where the test names nothing.
 
     `B1+B2`, `bank B1` and `C1 outlet` are told by the parts they name, `compressor` by its label,
@@ -164,11 +164,11 @@ def _kinds(parts_of: _Names) -> dict[str, str]:
     return found
 
 
-def is_here(station: Station, test: AirTest) -> bool:
+def drawn_here(station: Station, test: AirTest) -> bool:
     """Whether a sample was drawn at parts that the station has, where it names any sources."""
     if not test.source_ or not sources_of(station):
         return True
-    return places_of(station, test) <= _kinds(_names_of(station)).keys()
+    return sampled_at(station, test) <= _kinds(_names_of(station)).keys()
 
 
 def _holds_no_air(station: Station) -> frozenset[str]:
@@ -184,7 +184,7 @@ def counting_air_tests(station: Station) -> list[AirTest]:
     """
     newest = _newest_by_place(station)
     counting = [(p, t) for p, t in newest.items() if not _is_reopened(station, p, t, newest)]
-    return [t for _, t in counting if t.result is TestResult.FAIL or is_here(station, t)]
+    return [t for _, t in counting if t.result is TestResult.FAIL or drawn_here(station, t)]
 
 
 def _passed_elsewhere(station: Station) -> Iterator[AirTest]:
@@ -192,7 +192,7 @@ def _passed_elsewhere(station: Station) -> Iterator[AirTest]:
     measured was measured, until all that air comes from was sampled since."""
     newest = _newest_by_place(station)
     for place, test in newest.items():
-        gone = test.result is TestResult.PASS and not is_here(station, test)
+        gone = test.result is TestResult.PASS and not drawn_here(station, test)
         if gone and not _stands_sampled(station, place, test, newest):
             yield test
 
@@ -219,7 +219,7 @@ def _answers(station: Station, place: frozenset[str]) -> list[AirTest]:
     newest = _newest_by_place(station)
     own = newest[place]
     if own.result is not TestResult.FAIL:
-        return [own] if is_here(station, own) else []
+        return [own] if drawn_here(station, own) else []
     stand = _stand_for(station, place) if _is_reopened(station, place, own, newest) else ()
     return [newest[frozenset({part})] for part in stand]
 
@@ -240,7 +240,7 @@ def samples_of_air(station: Station) -> list[AirTest]:
     other, counting = _holds_no_air(station), counting_air_tests(station)
     if station.compressor is None and not sources_of(station) - other:
         return counting
-    return [t for t in counting if not places_of(station, t) <= other]
+    return [t for t in counting if not sampled_at(station, t) <= other]
 
 
 def _counts_over(test: AirTest, known: AirTest) -> bool:
@@ -279,7 +279,7 @@ class AirJudge(Struct, frozen=True):
         """
         if self.station is None or not self._is_answered(self.station, test, elsewhere):
             return False
-        later = [t.on for t in that_stand(self.station.air_tests) if is_here(self.station, t)]
+        later = [t.on for t in that_stand(self.station.air_tests) if drawn_here(self.station, t)]
         rows = self.rules.rows[Obligation.AIR_TEST]
         periods = [r.period for r in rows if isinstance(r.period, Period)]
         held = [PartialDate.of(test.on).plus(period).last for period in periods]
@@ -291,8 +291,8 @@ class AirJudge(Struct, frozen=True):
         one that was drawn at no source each source of air (`elsewhere`), or none."""
         sources = sources_of(station) | ({own_name(station)} - {""})
         later = [t for t in that_stand(station.air_tests) if t.on > test.on]
-        passed = {places_of(station, t) for t in later if t.result is TestResult.PASS}
-        drawn = places_of(station, test) & sources
+        passed = {sampled_at(station, t) for t in later if t.result is TestResult.PASS}
+        drawn = sampled_at(station, test) & sources
         drawn = drawn or (sources - _holds_no_air(station) if elsewhere else drawn)
         return all(frozenset({part}) in passed for part in drawn)
 
@@ -318,7 +318,7 @@ class AirJudge(Struct, frozen=True):
         """The banks that a sample was drawn at; none where it was drawn at anything else too."""
         if self.station is None:
             return []
-        places = places_of(self.station, test)
+        places = sampled_at(self.station, test)
         banks = [b for b in self.station.banks if b.name.casefold() in places]
         return banks if len(banks) == len(places) else []
 
@@ -391,9 +391,9 @@ class AirJudge(Struct, frozen=True):
     def answered_on(self, station: Station, failed: AirTest) -> dt.date | None:
         """The first day on which the station was open again where a test failed, by the tests that
         it had by then; None where nothing answered it."""
-        tests, place = that_stand(station.air_tests), places_of(station, failed)
+        tests, place = that_stand(station.air_tests), sampled_at(station, failed)
         parts = _stand_for(station, place)
-        later = [(t.on, places_of(station, t)) for t in tests if t.on > failed.on]
+        later = [(t.on, sampled_at(station, t)) for t in tests if t.on > failed.on]
         for day in sorted({on for on, at in later if at == place or at <= parts}):
             then = replace(station, air_tests=tuple(t for t in tests if t.on <= day))
             answers = _answers(then, place)
@@ -416,10 +416,10 @@ class AirJudge(Struct, frozen=True):
     def _failed_before(self, station: Station, test: AirTest) -> dict[str, str | None]:
         """What tests before this one failed on and none of its place passed since, each with the
         standard that it failed: those of its place, and those whose place it stands for."""
-        place, newest = places_of(station, test), _newest_by_place(station)
+        place, newest = sampled_at(station, test), _newest_by_place(station)
         failed: dict[str, str | None] = {}
         for each in that_stand(station.air_tests):
-            of = places_of(station, each)
+            of = sampled_at(station, each)
             part = place <= _stand_for(station, of) and newest[of].result is TestResult.FAIL
             if each.on >= test.on or not (of == place or part):
                 continue
@@ -441,7 +441,7 @@ def _standard_of(row: RuleRow) -> str | None:
 def _newest_by_place(station: Station) -> dict[frozenset[str], AirTest]:
     newest: dict[frozenset[str], AirTest] = {}
     for test in that_stand(station.air_tests):
-        place = places_of(station, test)
+        place = sampled_at(station, test)
         before = newest.get(place)
         if before is None or _counts_over(test, before):
             newest[place] = test

@@ -9,10 +9,10 @@ from typing import Any, TypeVar
 from msgspec import Struct, field
 from msgspec.structs import replace
 
-from tankbook.records.absence import folded
+from tankbook.records.absence import folded_name
 from tankbook.records.audited import Checkpoint
-from tankbook.records.commits import Commit, FileStep, LineSeen, Step
-from tankbook.records.fields import Reader, read
+from tankbook.records.commits import Commit, CommitStep, FileStep, LineSeen
+from tankbook.records.fields import NodeReader, read
 from tankbook.records.life import ended_worse
 from tankbook.records.node import Node
 from tankbook.rules.changes import (
@@ -25,7 +25,7 @@ from tankbook.rules.changes import (
     opening,
     sort_out,
 )
-from tankbook.rules.checkpoint import Stand, Start
+from tankbook.rules.checkpoint import CommitState, Start
 from tankbook.rules.loosening import (
     CHECKLISTS,
     RULES,
@@ -41,13 +41,13 @@ from tankbook.rules.renames import (
     Renamed,
     goes_on_as,
     losses,
-    names_of,
     pairs,
+    paths_of,
     surely_others,
 )
 from tankbook.rules.tamper_signs import (
     DAY,
-    Found,
+    FoundSign,
     Sign,
     certified_late,
     found_in_line,
@@ -62,7 +62,14 @@ from tankbook.rules.tamper_signs import (
     signed_in_line,
     uncertified_entry,
 )
-from tankbook.rules.terms import Asked, Policy, Signature, Terms, certified_later, uncertified
+from tankbook.rules.terms import (
+    AskedByHand,
+    Policy,
+    Signature,
+    Terms,
+    certified_later,
+    could_not_sign,
+)
 from tankbook.rules.vanished import stem
 from tankbook.units import PartialDate
 
@@ -93,8 +100,8 @@ class Audit(Struct, frozen=True):
     commits: int
     entries: int
     lines: int
-    signs: tuple[Found, ...]
-    corrections: tuple[Found, ...]
+    signs: tuple[FoundSign, ...]
+    corrections: tuple[FoundSign, ...]
     first: Commit | None
     last: Commit | None
     moves: tuple[Move, ...] = ()
@@ -113,7 +120,10 @@ class Audit(Struct, frozen=True):
 
 
 def audit(
-    steps: Iterable[Step], asked: Asked, start: Start | None = None, also: Iterable[Found] = ()
+    steps: Iterable[CommitStep],
+    asked: AskedByHand,
+    start: Start | None = None,
+    also: Iterable[FoundSign] = (),
 ) -> Audit:
     """List the signs of tampering in `steps`, which come parents first, a merge's together.
 
@@ -166,9 +176,9 @@ _MADE_AFTER: Any = None
 
 
 class _Walk(Struct):
-    asked: Asked
+    asked: AskedByHand
     start: Start | None = None
-    found: list[Found] = field(default_factory=list)
+    found: list[FoundSign] = field(default_factory=list)
     commits: int = 0
     entries: int = 0
     lines: int = 0
@@ -201,7 +211,7 @@ class _Walk(Struct):
         self._last, self._gone = ByLine(self._ancestry), ByLine(self._ancestry)
         self._away, self._there = ByLine(self._ancestry), ByLine(self._ancestry)
 
-    def begin(self, stand: Stand) -> None:
+    def begin(self, stand: CommitState) -> None:
         """Know a commit that others build on, and that is not read."""
         name = stand.commit.id
         self._ancestry.add(name, ())
@@ -212,7 +222,7 @@ class _Walk(Struct):
         if stand.settings is not None:
             self._begun.add(name)
 
-    def take(self, steps: list[Step]) -> None:
+    def take(self, steps: list[CommitStep]) -> None:
         """Look at one commit, compared with each of its parents."""
         name = steps[0].commit.id
         judged = self.start is None or not name or name in self.start.counts
@@ -223,7 +233,7 @@ class _Walk(Struct):
             self.commits, self.entries, self.lines, self.brought, self.first, self.last = kept
             del self.found[found:], self.moves[moves:]
 
-    def _take(self, steps: list[Step]) -> None:
+    def _take(self, steps: list[CommitStep]) -> None:
         commit = steps[0].commit
         self._ancestry.add(commit.id, commit.parents)
         self._commits[commit.id] = commit
@@ -243,7 +253,7 @@ class _Walk(Struct):
         if has or any(p in self._begun for p in commit.parents):
             self._begun.add(commit.id)
 
-    def _ordinary(self, step: Step, terms: Terms) -> None:
+    def _ordinary(self, step: CommitStep, terms: Terms) -> None:
         commit = step.commit
         if step.moved:
             self.moves.append(Move(commit, *step.moved))
@@ -274,7 +284,7 @@ class _Walk(Struct):
             why = f"{len(ids)} cylinders at once, more than {terms.many}"
             self._note(Sign.MANY, commit, why)
 
-    def _begins(self, step: Step) -> bool:
+    def _begins(self, step: CommitStep) -> bool:
         """Whether a commit begins the ledger, as against one of its parents: its settings are new,
         and never were before."""
         new = any(f.path == SETTINGS and not f.existed for f in step.files)
@@ -288,7 +298,7 @@ class _Walk(Struct):
         first = f"{commit.at.date() - DAY}"
         return sum(d < first[: len(d)] for d in days)
 
-    def _renamed(self, step: Step, commit: Commit) -> dict[str, Renamed]:
+    def _renamed(self, step: CommitStep, commit: Commit) -> dict[str, Renamed]:
         """The cards and sets that go on under another path, by that. Either of the two may have
         been committed before the other."""
         line = commit.id
@@ -312,7 +322,7 @@ class _Walk(Struct):
         return {each.new: each for each in found}
 
     def _went(
-        self, step: Step, line: str
+        self, step: CommitStep, line: str
     ) -> tuple[dict[str, Node], dict[str, Node], dict[str, Node]]:
         """The cards and sets of a step that went: those that are gone, as they were before on a
         line of descent, those in whose stead surely another stands, and those that are new."""
@@ -397,7 +407,9 @@ class _Walk(Struct):
             return ()
         return compare(step.path, before, step.after)
 
-    def _loosened(self, step: Step, changes: Iterable[Change], looser: Iterable[Looser]) -> None:
+    def _loosened(
+        self, step: CommitStep, changes: Iterable[Change], looser: Iterable[Looser]
+    ) -> None:
         """Settings and rules that ask less than they did."""
         self.found += [of_loosening(c, step.commit) for c in changes if is_looser(c)]
         gone = {f.path for f in step.files if not f.exists}
@@ -407,7 +419,7 @@ class _Walk(Struct):
 
     def _removed(
         self,
-        step: Step,
+        step: CommitStep,
         gone: Sequence[LogChange],
         changes: Iterable[Change],
         looser: Iterable[Looser],
@@ -415,7 +427,7 @@ class _Walk(Struct):
     ) -> None:
         """Whole files that were taken out, with what the settings say of it."""
         said = {
-            folded(c.after.get("what", "")): f", by {c.after.get('by')}: {c.after.get('why')}"
+            folded_name(c.after.get("what", "")): f", by {c.after.get('by')}: {c.after.get('why')}"
             for c in changes
             if c.path == SETTINGS and c.place == "removed" and c.after and c.what is What.ADDED
         }
@@ -430,10 +442,10 @@ class _Walk(Struct):
             if path.startswith(RULES) and path not in rows and fresh:
                 continue  # and so did its rows
             held = f", with {', '.join(rows[path])}" if path in rows else ""
-            why = f"the whole file was taken out{held}{said.get(folded(path), '')}"
+            why = f"the whole file was taken out{held}{said.get(folded_name(path), '')}"
             self._note(Sign.RECORD_REMOVED, step.commit, why, path)
 
-    def _rules_at(self, steps: list[Step]) -> Files:
+    def _rules_at(self, steps: list[CommitStep]) -> Files:
         """The ledger's own rule files as a commit has them."""
         commit = steps[0].commit
         before = self._rules.get(commit.parents[0], {}) if commit.parents else {}
@@ -445,7 +457,7 @@ class _Walk(Struct):
         stays = {p: n for p, n in before.items() if p not in gone}
         return stays | {f.path: f.after for f in files if f.exists}
 
-    def _looser(self, step: Step) -> list[Looser]:
+    def _looser(self, step: CommitStep) -> list[Looser]:
         """In what rules and checklists ask less than in the parent that a step is compared with.
         A ledger that begins may bring any."""
         found: list[Looser] = []
@@ -464,7 +476,7 @@ class _Walk(Struct):
     def _note_looser(self, sign: Sign, each: Looser, commit: Commit, more: str = "") -> None:
         id_ = id_of(each.path)
         self.found.append(
-            Found(sign, commit, each.path, id_, each.what, (), f"{each.why}{more}", each.line)
+            FoundSign(sign, commit, each.path, id_, each.what, (), f"{each.why}{more}", each.line)
         )
 
     def _changes(
@@ -489,7 +501,7 @@ class _Walk(Struct):
 
     def _unsigned(self, signed: Signature, terms: Terms, where: str) -> str:
         """Why somebody could not sign, as was known then and is known now; or an empty text."""
-        why = uncertified(terms, signed)
+        why = could_not_sign(terms, signed)
         if why and certified_later(terms, signed):
             first = self._awaited.get((signed.by, signed.skill))
             if first is None or signed.on.first < first[0].first:
@@ -530,14 +542,14 @@ class _Walk(Struct):
 
     # --- merges
 
-    def _merge(self, commit: Commit, steps: dict[int, Step], terms: Terms) -> None:
+    def _merge(self, commit: Commit, steps: dict[int, CommitStep], terms: Terms) -> None:
         """A merge's own changes, and what one side had recorded and the merge dropped.
 
         What differs from every parent the merge did itself. What differs from one parent must have
         come from another side.
         """
         parents = range(len(commit.parents))
-        compared = [steps.get(i, Step(commit, i)) for i in parents]
+        compared = [steps.get(i, CommitStep(commit, i)) for i in parents]
         foreign = self._ancestry.unknown_to(commit.parents)
         sides = [[self._traces[n] for n in names if n in self._traces] for names in foreign]
         traces = self._traces[commit.id] = _Traces()
@@ -573,7 +585,7 @@ class _Walk(Struct):
             self._keep(each, commit)
 
     def _renamed_in_merge(
-        self, commit: Commit, steps: Sequence[Step], sides: Sequence[list[_Traces]]
+        self, commit: Commit, steps: Sequence[CommitStep], sides: Sequence[list[_Traces]]
     ) -> list[list[Renamed]]:
         """What of each parent goes on under another path: as the other sides called it, or the
         merge by itself."""
@@ -583,7 +595,7 @@ class _Walk(Struct):
         return renamed
 
     def _goes_on(
-        self, step: Step, others: Iterable[_Traces], steps: Sequence[Step]
+        self, step: CommitStep, others: Iterable[_Traces], steps: Sequence[CommitStep]
     ) -> list[Renamed]:
         """What of one parent goes on under another path: a file that is gone, or in whose stead
         another cylinder's stands; where the other sides called it so, else by what it says."""
@@ -603,7 +615,7 @@ class _Walk(Struct):
         given, new = _but(given, (r.old for r in found)), _but(new, (r.new for r in found))
         return [*found, *pairs(given, new, surely=True)]
 
-    def _merged(self, path: str, steps: Sequence[Step]) -> Node | None:
+    def _merged(self, path: str, steps: Sequence[CommitStep]) -> Node | None:
         """A card or set as a merge has it; None where it has none that can be read."""
         there = [f for s in steps for f in s.files if f.path == path]
         if there:
@@ -612,7 +624,7 @@ class _Walk(Struct):
         return None if self._gone.get(line, path) else self._cards(line).get(path)
 
     def _changed_in_merge(
-        self, step: Step, renamed: Iterable[Renamed], steps: Sequence[Step]
+        self, step: CommitStep, renamed: Iterable[Renamed], steps: Sequence[CommitStep]
     ) -> list[Change]:
         """What a merge changed of a parent: in each file against what it was called there."""
         before = {r.new: r.before for r in renamed}
@@ -634,7 +646,7 @@ class _Walk(Struct):
     def _merged_rules(
         self,
         commit: Commit,
-        steps: Sequence[Step],
+        steps: Sequence[CommitStep],
         foreign: Sequence[frozenset[str]],
         traces: _Traces,
     ) -> None:
@@ -652,7 +664,7 @@ class _Walk(Struct):
                     self._note_looser(Sign.LOST_IN_MERGE, each, commit, more)
 
     def _dropped_files(
-        self, step: Step, others: list[_Traces], commit: Commit, go_on: Collection[str]
+        self, step: CommitStep, others: list[_Traces], commit: Commit, go_on: Collection[str]
     ) -> None:
         for each in (f for f in step.files if f.path not in go_on):
             if not each.exists and not any(each.path in other.files for other in others):
@@ -672,7 +684,7 @@ class _Walk(Struct):
                 sign = of_loosening(change, commit)
             if sign is None:
                 continue
-            same = {_same(change, path) for path in names_of(change.path, renamed)}
+            same = {_same(change, path) for path in paths_of(change.path, renamed)}
             touched = any(same & each.touched for each in others)
             grown = change.after is not None and any(same & each.grown for each in others)
             if grown and not touched and _ended_worse(change):
@@ -689,13 +701,13 @@ class _Walk(Struct):
                 why = "one side had it; the merge has not, and no commit says why"
                 self._lost(of_line(change, commit), why)
 
-    def _lost(self, sign: Found, why: str) -> None:
+    def _lost(self, sign: FoundSign, why: str) -> None:
         """Note that what a sign is of was lost in a merge."""
         self.found.append(replace(sign, sign=Sign.LOST_IN_MERGE, why=why))
 
     # --- the commits themselves
 
-    def _in_force(self, steps: list[Step], touches: bool) -> Terms:
+    def _in_force(self, steps: list[CommitStep], touches: bool) -> Terms:
         """The terms of a commit. It must be signed where the settings before it or in it ask."""
         commit = steps[0].commit
         before = [self._policies[p] for p in commit.parents if p in self._policies]
@@ -709,7 +721,7 @@ class _Walk(Struct):
             self._terms[key] = Terms.of(policies, self.asked)
         return self._terms[key]
 
-    def _policy(self, steps: list[Step], before: list[Policy]) -> Policy:
+    def _policy(self, steps: list[CommitStep], before: list[Policy]) -> Policy:
         """What the settings of a commit ask for; as before where it left them alone or where they
         cannot be read."""
         commit = steps[0].commit
@@ -736,7 +748,7 @@ class _Walk(Struct):
     def _note(self, sign: Sign, commit: Commit, why: str, path: str = "") -> None:
         id_ = id_of(path) if path else ""
         self.found.append(
-            Found(sign, commit, path, id_, commit.subject if not path else "", (), why)
+            FoundSign(sign, commit, path, id_, commit.subject if not path else "", (), why)
         )
 
 
@@ -758,7 +770,7 @@ def _ended_worse(change: Change) -> bool:
     was, now = change.was, change.is_
     if was is None or now is None:
         return False
-    before, after = (read(each.record, each.node, Reader(change.path)) for each in (was, now))
+    before, after = (read(each.record, each.node, NodeReader(change.path)) for each in (was, now))
     return before is None or after is None or ended_worse(before, after)
 
 

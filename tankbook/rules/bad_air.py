@@ -17,18 +17,18 @@ from tankbook.records.entries import standing
 from tankbook.records.kinds import is_empty
 from tankbook.records.log import Lines, LogLine
 from tankbook.records.station import AirTest, Bank, Station, that_stand
-from tankbook.records.words import Act
+from tankbook.records.words import LogAct
 from tankbook.rules.air import (
     AirJudge,
     air_judge,
     by_others,
     own_name,
     parts_named,
-    places_of,
+    sampled_at,
     sources_of,
     taken_here,
 )
-from tankbook.rules.fill_history import contents_of, is_above, known_as, let_out, lines_into
+from tankbook.rules.fill_history import contents_of, is_above, let_out, lines_into, names_in_log
 from tankbook.units import GaugePressure
 from tankbook.units.patterns import pattern
 
@@ -170,7 +170,7 @@ def _spells_of(book: Book, station: Station) -> Iterator[_Spell]:
     good = [t for t in tests if judge.passes(t)]
     sources, banks = _sources(station), frozenset(b.name.casefold() for b in station.banks)
     for failed in (t for t in tests if t not in good):
-        places = places_of(station, failed)
+        places = sampled_at(station, failed)
         own = frozenset({own_name(station)} - {""})
         behind = frozenset() if places & sources else own
         cleared = _cleared(judge, station, failed, behind)
@@ -196,7 +196,7 @@ def _good_before(
     station: Station, failed: AirTest, good: list[AirTest], parts: frozenset[str]
 ) -> dt.date:
     """The day of the last good test before one that failed that was drawn at any of some parts."""
-    days = (t.on for t in good if t.on < failed.on and places_of(station, t) & parts)
+    days = (t.on for t in good if t.on < failed.on and sampled_at(station, t) & parts)
     return max(days, default=dt.date.min)
 
 
@@ -207,7 +207,7 @@ def _cleared(judge: AirJudge, station: Station, failed: AirTest, behind: frozens
         t.on
         for t in that_stand(station.air_tests)
         if t.on >= failed.on
-        and places_of(station, t) == behind
+        and sampled_at(station, t) == behind
         and judge.opens(station, replace(t, source_=failed.source_, on=max(t.on, next_day)))
     )
     return next(days, dt.date.max) if behind else dt.date.max
@@ -219,7 +219,7 @@ def _charged(
     """From when to when a bank holds what was pumped after a sample failed: it was read higher than
     at a reading since, until a good sample of it alone."""
     readings = [r for r in that_stand(bank.readings) if failed.on <= r.on < cleared]
-    sampled = [t.on for t in good if places_of(station, t) == {bank.name.casefold()}]
+    sampled = [t.on for t in good if sampled_at(station, t) == {bank.name.casefold()}]
     for low, high in pairwise(readings):
         if is_above(high.pressure, low.pressure, CHARGED):
             yield high.on, min((on for on in sampled if on > high.on), default=dt.date.max)
@@ -295,13 +295,13 @@ def _since_empty(book: Book, card: Cylinder, until: dt.datetime | None = None) -
     oldest first, up to a moment or now. That another side of its set was empty says nothing of it,
     whatever came from there."""
     emptied, fills = [*let_out(book, card), *_back_empty(card)], list[LogLine]()
-    own = known_as(book, card.id)
+    own = names_in_log(book, card.id)
     for line in lines_into(book, card.id):
         if until is not None and line.at >= until:
             break
         if is_empty(line.from_) and line.cylinder in own:
             fills = []
-        fills += [line] if line.act is Act.FILL else []
+        fills += [line] if line.act is LogAct.FILL else []
         if is_empty(line.to) and line.cylinder in own:
             fills = []
     last = until.date() if until else dt.date.max

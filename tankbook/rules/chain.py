@@ -22,7 +22,7 @@ from tankbook.records.station import Adaptor, Position, Station, Whip
 from tankbook.records.words import Isolator, Outlet, PositionKind
 from tankbook.rules.answers import Ceiling, Limit, MayFill
 from tankbook.rules.conditions import Condition
-from tankbook.rules.inforce import Facts, InForce
+from tankbook.rules.inforce import CylinderFacts, InForce
 from tankbook.rules.limits import settled
 from tankbook.rules.test_pressure import ROUNDING
 from tankbook.units import GaugePressure, Temperature
@@ -120,7 +120,7 @@ def _plain(outlet: Outlet, valve: Valve) -> _Use:
     return _Use(outlet.value, f"{word} outlet", valve)
 
 
-def of_valve(rules: InForce, facts: Facts, limit: Limit, service: GaugePressure) -> Fitted:
+def of_valve(rules: InForce, facts: CylinderFacts, limit: Limit, service: GaugePressure) -> Fitted:
     """What the valve of a cylinder stands, against its service pressure and its limit.
 
     A mark counts up to what its kind of outlet stands; without a mark the outlet's own ceiling
@@ -152,7 +152,7 @@ class _Scale(Struct, frozen=True):
     """Ratings brought to the reference temperature of one cylinder's limit."""
 
     rules: InForce
-    facts: Facts
+    facts: CylinderFacts
     limit: Limit
 
     def parts(self, use: _Use) -> Iterator[Part]:
@@ -305,7 +305,7 @@ degF, which is 3.2 % more (computed)."""
 
 def of_manifold(
     rules: InForce,
-    facts: Facts,
+    facts: CylinderFacts,
     limit: Limit,
     service: GaugePressure,
     doubles: Doubles,

@@ -26,16 +26,14 @@ from tankbook.records.fields import (
     ListOf,
     MapOf,
     Nested,
-    Reader,
+    NodeReader,
     Record,
     attributes_of,
     keys_of,
 )
 from tankbook.records.life import life_of
 from tankbook.records.log import LogLine, columns
-from tankbook.records.node import Mapping as MappingNode
-from tankbook.records.node import Mark, Node, Scalar
-from tankbook.records.node import Sequence as SequenceNode
+from tankbook.records.node import MappingNode, Mark, Node, Scalar, SequenceNode
 from tankbook.records.settings import Settings
 from tankbook.records.station import Station
 
@@ -81,7 +79,7 @@ def flat(node: Node | None, prefix: str = "") -> dict[str, str]:
     return found
 
 
-class Written(Struct, frozen=True):
+class WrittenEntry(Struct, frozen=True):
     """An entry as it is written: its text by key, its node and its noun."""
 
     values: dict[str, str]
@@ -89,7 +87,7 @@ class Written(Struct, frozen=True):
     record: type[Record]
 
     @classmethod
-    def of(cls, record: type[Record], node: Node) -> Written:
+    def of(cls, record: type[Record], node: Node) -> WrittenEntry:
         """An entry; one record where a list of them may stand counts as a list of one."""
         lists = {k.name for k in keys_of(record).values() if _listed(k.kind)}
         values = {}
@@ -103,7 +101,7 @@ class Written(Struct, frozen=True):
         return self.node.start.line
 
 
-def grown(b: Written, a: Written) -> What | None:
+def grown(b: WrittenEntry, a: WrittenEntry) -> What | None:
     """What an entry has become if it only went on as entries do; `ADDED` where nothing is new."""
     before, after = b.values, a.values
     differ = (k for k in {**before, **after} if before.get(k) != after.get(k))
@@ -126,7 +124,7 @@ def grown(b: Written, a: Written) -> What | None:
     return What.ENDED
 
 
-def opening(entry: Written) -> frozenset[tuple[str, str]]:
+def opening(entry: WrittenEntry) -> frozenset[tuple[str, str]]:
     """What an entry said when it was made, and says whatever became of it since: by that two
     entries of one day are told apart."""
     life = life_of(entry.record)
@@ -144,7 +142,7 @@ def _may_be_void(record: type[Record]) -> bool:
     return "void" in keys_of(record)
 
 
-def alike(b: Written, a: Written) -> float:
+def alike(b: WrittenEntry, a: WrittenEntry) -> float:
     """How far two entries are the same one: the share of keys in common, the day counting most."""
     keys = {**b.values, **a.values}
     same = sum(b.values.get(k) == a.values.get(k) for k in keys)
@@ -178,7 +176,7 @@ def value_of(kind: Kind, text: str) -> Any:
     if isinstance(kind, ListOf):
         got = tuple(value_of(kind.kind, part) for part in text.split(", "))
         return None if None in got else got
-    mark, reader = Mark(0, 0, 0), Reader("")
+    mark, reader = Mark(0, 0, 0), NodeReader("")
     return kind.read(Scalar(text, mark, mark), "", reader)
 
 
@@ -199,8 +197,8 @@ class Change:
     after: Values | None
     line: int
     fresh: bool = False
-    was: Written | None = field(default=None, compare=False, repr=False)
-    is_: Written | None = field(default=None, compare=False, repr=False)
+    was: WrittenEntry | None = field(default=None, compare=False, repr=False)
+    is_: WrittenEntry | None = field(default=None, compare=False, repr=False)
 
     @property
     def on(self) -> str:
@@ -290,7 +288,9 @@ class _Compared(Struct, frozen=True):
         line = node.start.line if node is not None else 0
         yield Change(what, self.path, trail, before or None, after or None, line, self.fresh)
 
-    def entries(self, before: list[Written], after: list[Written], trail: str) -> Iterator[Change]:
+    def entries(
+        self, before: list[WrittenEntry], after: list[WrittenEntry], trail: str
+    ) -> Iterator[Change]:
         left, new = _without_same(before, after)
         for b in list(left):
             a = next((e for e in new if grown(b, e) is not None), None)
@@ -310,7 +310,9 @@ class _Compared(Struct, frozen=True):
         for a in new:
             yield self.entry(What.ADDED, trail, None, a)
 
-    def entry(self, what: What, trail: str, b: Written | None, a: Written | None) -> Change:
+    def entry(
+        self, what: What, trail: str, b: WrittenEntry | None, a: WrittenEntry | None
+    ) -> Change:
         values = (b.values if b else None, a.values if a else None)
         at = a or b
         line = at.line if at else 0
@@ -348,13 +350,13 @@ def _by_name(node: Node | None) -> dict[str, Node]:
     return found
 
 
-def _items(kind: type[Record], node: Node | None) -> list[Written]:
-    return [Written.of(kind, item) for item in items_of(node)]
+def _items(kind: type[Record], node: Node | None) -> list[WrittenEntry]:
+    return [WrittenEntry.of(kind, item) for item in items_of(node)]
 
 
 def _without_same(
-    before: list[Written], after: list[Written]
-) -> tuple[list[Written], list[Written]]:
+    before: list[WrittenEntry], after: list[WrittenEntry]
+) -> tuple[list[WrittenEntry], list[WrittenEntry]]:
     """What is left when entries that say the same are taken out of both."""
     new = list(after)
     left = []

@@ -10,10 +10,12 @@ from msgspec import Struct
 from tankbook.records.audited import AUDITED_PATH, Checkpoint
 from tankbook.records.commits import Commit
 from tankbook.records.node import Node
-from tankbook.rules.tamper_signs import Found, Sign, id_of
+from tankbook.rules.tamper_signs import FoundSign, Sign, id_of
 
 
-def digest(through: str, commits: int, signs: int, files: Iterable[tuple[str, bytes]]) -> str:
+def checkpoint_digest(
+    through: str, commits: int, signs: int, files: Iterable[tuple[str, bytes]]
+) -> str:
     """SHA-256, in hexadecimal, of what a checkpoint says and of every file at its commit.
 
     It is that of these lines, each ended by a line feed: `through NAME`, `commits N`, `signs N`,
@@ -27,19 +29,19 @@ def digest(through: str, commits: int, signs: int, files: Iterable[tuple[str, by
     return whole.hexdigest()
 
 
-def holds(checkpoint: Checkpoint, files: Iterable[tuple[str, bytes]]) -> bool:
+def digest_holds(checkpoint: Checkpoint, files: Iterable[tuple[str, bytes]]) -> bool:
     """Whether a checkpoint's digest is that of its own words and of the files at its commit."""
     said = checkpoint.through, checkpoint.commits, checkpoint.signs
-    return digest(*said, files) == checkpoint.digest
+    return checkpoint_digest(*said, files) == checkpoint.digest
 
 
-def unproved(checkpoint: Checkpoint | None, why: str, tip: Commit) -> Found:
+def unproved(checkpoint: Checkpoint | None, why: str, tip: Commit) -> FoundSign:
     """The sign that a checkpoint does not hold."""
     what = f"checkpoint of {checkpoint.on}" if checkpoint else ""
-    return Found(Sign.CHECKPOINT, tip, AUDITED_PATH, id_of(AUDITED_PATH), what, (), why)
+    return FoundSign(Sign.CHECKPOINT, tip, AUDITED_PATH, id_of(AUDITED_PATH), what, (), why)
 
 
-class Stand(Struct, frozen=True):
+class CommitState(Struct, frozen=True):
     """What stood in a commit from which others are read: its settings and its own rules."""
 
     commit: Commit
@@ -59,7 +61,7 @@ class Start(Struct, frozen=True):
     """
 
     checkpoint: Checkpoint
-    stands: tuple[Stand, ...]
+    stands: tuple[CommitState, ...]
     counts: frozenset[str]
     node: Callable[[str], Node | None]
     cards: Callable[[], Mapping[str, Node]]

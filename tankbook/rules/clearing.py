@@ -25,8 +25,8 @@ from tankbook.records.life import verdict
 from tankbook.records.words import InspectionResult, Material, Method, Seen, StepResult, TestResult
 from tankbook.rules.left_out import left_out
 from tankbook.rules.letting_go import Suspicion, lets_go, speaks_for
-from tankbook.rules.signing import FULL, INSIDE, OUTSIDE, Bench
-from tankbook.rules.tested import PRESSURE_TESTS, Span, came_since, possible_days
+from tankbook.rules.signing import FULL, INSIDE, OUTSIDE, SigningRules
+from tankbook.rules.tested import PRESSURE_TESTS, DaySpan, came_since, possible_days
 from tankbook.rules.wording import (
     as_written,
     denies_cracks,
@@ -121,7 +121,9 @@ def seen_as(found: StepFinding) -> Seen | None:
     return None
 
 
-def texts_against(bench: Bench, card: Cylinder, rentals: Iterable[Rented]) -> Iterator[Against]:
+def texts_against(
+    bench: SigningRules, card: Cylinder, rentals: Iterable[Rented]
+) -> Iterator[Against]:
     """Holds let go again and damage at a return whose words speak of a crack, fire or a bulge."""
     for hold in standing(card.held):
         said = _as_said(bench, hold.why) if hold.released is not None else ()
@@ -145,11 +147,11 @@ _AS_SAID = {
 }
 
 
-def _as_said(bench: Bench, text: str | None) -> tuple[str, ...]:
+def _as_said(bench: SigningRules, text: str | None) -> tuple[str, ...]:
     return tuple(dict.fromkeys(_AS_SAID[kind] for kind in kinds_said(bench, text)))
 
 
-def kinds_said(bench: Bench, *texts: str | None) -> tuple[Seen, ...]:
+def kinds_said(bench: SigningRules, *texts: str | None) -> tuple[Seen, ...]:
     """All that is never accepted and some texts speak of: on the cylinder itself, and not a
     fitting. Where there was fire, it does not matter what burnt."""
     said = [text for text in texts if text]
@@ -158,7 +160,7 @@ def kinds_said(bench: Bench, *texts: str | None) -> tuple[Seen, ...]:
 
 
 def open_findings(
-    bench: Bench, card: Cylinder, rentals: Iterable[Rented] = ()
+    bench: SigningRules, card: Cylinder, rentals: Iterable[Rented] = ()
 ) -> Iterator[tuple[Against, str]]:
     """The cracks, heat and bulges that nothing answers, each with `cracked`, `suspected`,
     `over-heated`, `over-heated-steel`, `heat-said`, `bulge-said` or `test-said`.
@@ -232,7 +234,7 @@ def _undone(note: str) -> str:
 
 
 def _written_answer(
-    bench: Bench, card: Cylinder, each: Against, every: Sequence[Against], later: Requalified
+    bench: SigningRules, card: Cylinder, each: Against, every: Sequence[Against], later: Requalified
 ) -> bool:
     of = _SUSPECTED.get(each.text)
     others = [o.on for o in every if o.text == each.text]
@@ -242,7 +244,7 @@ def _written_answer(
         and not (looked and of and not speaks_for(later.finding or "", of))
         and not is_of_the_outside(later)
         and not _undone(later.note or "")
-        and _passed_since(bench, card, later, [Span.of(each.on)])
+        and _passed_since(bench, card, later, [DaySpan.of(each.on)])
         and (of is None or _lets_go_of(card, later, of))
         and any(names(later, what, each.on, others) for what in each.names)
     )
@@ -272,7 +274,7 @@ def day_wanted(card: Cylinder, words: Iterable[Adverse], on: PartialDate) -> str
         days = possible_days(card, test)
         unsure = bool(days) and days[0].first < days[-1].last
         named = test.result is TestResult.PASS and any(names(test, word, on) for word in said)
-        if named and unsure and not came_since(days, [Span.of(on)]):
+        if named and unsure and not came_since(days, [DaySpan.of(on)]):
             return (
                 f"; where its test of {test.on} came after that, write the day of the test"
                 " (`tested:`, or `on:` by day), and the journey to it"
@@ -293,7 +295,7 @@ def _stands_after(entries: Sequence[Entry], later: Entry, bad: Entry) -> bool:
 # --- inspections, tests and damage ---------------------------------------------------------------
 
 
-def open_inspection(bench: Bench, card: Cylinder) -> Inspected | None:
+def open_inspection(bench: SigningRules, card: Cylinder) -> Inspected | None:
     """The newest inspection that did not pass and that nothing answers."""
     bad = [i for i in standing(card.inspected) if verdict(i) is not InspectionResult.PASS]
     left = [i for i in bad if not inspection_answered(bench, card, i, bad)]
@@ -301,7 +303,7 @@ def open_inspection(bench: Bench, card: Cylinder) -> Inspected | None:
 
 
 def inspection_answered(
-    bench: Bench, card: Cylinder, bad: Inspected, every: Sequence[Inspected]
+    bench: SigningRules, card: Cylinder, bad: Inspected, every: Sequence[Inspected]
 ) -> bool:
     """Whether a later inspection as full, a test house's look, or a pressure test names one that
     did not pass (`every`: all that did not). What is never accepted takes a test."""
@@ -322,7 +324,7 @@ def inspection_answered(
     return any(
         later.method in enough
         and not is_of_the_outside(later)
-        and _passed_since(bench, card, later, [Span.of(bad.on)])
+        and _passed_since(bench, card, later, [DaySpan.of(bad.on)])
         and any(names(later, word, bad.on, days) for word in words)
         and _lets_all_go(
             card, later, grave | (set() if later.method in PRESSURE_TESTS else suspected)
@@ -339,14 +341,14 @@ def _is_suspected_only(bad: Inspected) -> bool:
     return bool(failing) and set(failing) == {Seen.SUSPECTED_CRACK}
 
 
-def is_grave(bench: Bench, bad: Inspected) -> bool:
+def is_grave(bench: SigningRules, bad: Inspected) -> bool:
     """Whether an inspection found, or its words speak of, what is never accepted and no look of
     one's own answers. Cracks and heat that it found are answered by themselves."""
     failed = any(_speaks_of_failed_test(note) for note in _notes_of(bad))
     return failed or bool(set(_grave_kinds(bench, bad)))
 
 
-def _grave_kinds(bench: Bench, bad: Inspected) -> Iterator[Seen]:
+def _grave_kinds(bench: SigningRules, bad: Inspected) -> Iterator[Seen]:
     never = {row.what for row in bench.grave} - JUDGED_ALONE
     yield from (f.what for f in bad.findings if f.what is not None and f.what in never)
     yield from kinds_said(bench, *_notes_of(bad))
@@ -356,19 +358,19 @@ def _notes_of(bad: Inspected) -> list[str]:
     return [n for n in (bad.note, *(f.note for f in bad.findings if f.what is None)) if n]
 
 
-def _passes(bench: Bench, entry: Inspected, weight: int) -> bool:
+def _passes(bench: SigningRules, entry: Inspected, weight: int) -> bool:
     """A pass, without a finding that says otherwise, on a checklist that weighs enough, signed."""
     good = verdict(entry) is InspectionResult.PASS
     return good and bench.weight(entry.checklist) >= weight and bench.signed(entry)
 
 
-def open_test(bench: Bench, card: Cylinder) -> Requalified | None:
+def open_test(bench: SigningRules, card: Cylinder) -> Requalified | None:
     """The newest failed test that no later test names and passes."""
     left = open_tests(bench, card)
     return left[-1] if left else None
 
 
-def open_tests(bench: Bench, card: Cylinder) -> list[Requalified]:
+def open_tests(bench: SigningRules, card: Cylinder) -> list[Requalified]:
     """The failed tests that no later test names and passes, oldest first."""
     tests = standing(card.requalified)
     failed = [t for t in tests if t.result is TestResult.FAIL]
@@ -383,7 +385,9 @@ def open_tests(bench: Bench, card: Cylinder) -> list[Requalified]:
     ]
 
 
-def _passed_since(bench: Bench, card: Cylinder, later: Requalified, since: Sequence[Span]) -> bool:
+def _passed_since(
+    bench: SigningRules, card: Cylinder, later: Requalified, since: Sequence[DaySpan]
+) -> bool:
     """Whether a requalifier passed it, on no day that can lie before those of another."""
     note = later.note or ""
     return (
@@ -395,7 +399,7 @@ def _passed_since(bench: Bench, card: Cylinder, later: Requalified, since: Seque
 
 
 def _test_answered(
-    bench: Bench,
+    bench: SigningRules,
     card: Cylinder,
     failed: Requalified,
     later: Requalified,
@@ -411,13 +415,15 @@ def _test_answered(
         (same or fuller)
         and not is_of_the_outside(later)
         and later is not failed
-        and _passed_since(bench, card, later, possible_days(card, failed) or [Span.of(failed.on)])
+        and _passed_since(
+            bench, card, later, possible_days(card, failed) or [DaySpan.of(failed.on)]
+        )
         and any(names(later, w, failed.on, days) for w in (Adverse.REQUALIFIED, Adverse.REJECTED))
         and _lets_all_go(card, later, kinds)
     )
 
 
-def rejection_answered(bench: Bench, card: Cylinder, rejected: Rejected) -> bool:
+def rejection_answered(bench: SigningRules, card: Cylinder, rejected: Rejected) -> bool:
     """Whether a later pressure test names a rejection and passes; or, where no failed test lies
     behind it, a test house's look, or an inspection as full as the one that rejected."""
     test_alone = rejection_takes_a_test(bench, card, rejected)
@@ -429,7 +435,7 @@ def rejection_answered(bench: Bench, card: Cylinder, rejected: Rejected) -> bool
     tests = any(
         (t.method in PRESSURE_TESTS or (t.method is Method.VISUAL and not test_alone))
         and not is_of_the_outside(t)
-        and _passed_since(bench, card, t, [Span.of(rejected.on)])
+        and _passed_since(bench, card, t, [DaySpan.of(rejected.on)])
         and any(names(t, word, rejected.on, days) for word in words)
         and _lets_all_go(card, t, kinds_said(bench, rejected.why))
         for t in standing(card.requalified)
@@ -445,7 +451,7 @@ def rejection_answered(bench: Bench, card: Cylinder, rejected: Rejected) -> bool
     )
 
 
-def rejection_takes_a_test(bench: Bench, card: Cylinder, rejected: Rejected) -> bool:
+def rejection_takes_a_test(bench: SigningRules, card: Cylinder, rejected: Rejected) -> bool:
     """Whether no look answers a rejection: a failed test lies behind it, or it speaks of one, or of
     what is never accepted."""
     failed = any(
@@ -455,12 +461,12 @@ def rejection_takes_a_test(bench: Bench, card: Cylinder, rejected: Rejected) -> 
     return failed or said
 
 
-def rejection_takes_a_finding(bench: Bench, rejected: Rejected) -> bool:
+def rejection_takes_a_finding(bench: SigningRules, rejected: Rejected) -> bool:
     """Whether a rejection speaks of what only a requalifier's written finding answers."""
     return bool(kinds_said(bench, rejected.why))
 
 
-def rejection_wants(bench: Bench, card: Cylinder, rejected: Rejected) -> str:
+def rejection_wants(bench: SigningRules, card: Cylinder, rejected: Rejected) -> str:
     """What answers a rejection, for people."""
     says = f"that passes and says `clears: [rejected {rejected.on}]`"
     if not rejection_takes_a_test(bench, card, rejected):
@@ -501,12 +507,12 @@ def _speaks_of_failed_test(text: str) -> bool:
     return bool(of_test) and bool(not_passed(text) or first_of(text, _RAN_OUT))
 
 
-def _is_inside(bench: Bench, text: str | None) -> bool:
+def _is_inside(bench: SigningRules, text: str | None) -> bool:
     return any(speaks_of(text or "", word) for row in bench.inside for word in row.words)
 
 
 def open_damage(
-    bench: Bench, card: Cylinder, rentals: Iterable[Rented]
+    bench: SigningRules, card: Cylinder, rentals: Iterable[Rented]
 ) -> Iterator[tuple[Rented, PartialDate]]:
     """Damage noted at a return that no inspection names and passes: of the outside, or of the
     inside where that is what it speaks of. A crack, fire or a bulge is among `open_findings`."""

@@ -24,8 +24,8 @@ from tankbook.records.marked import WordSays
 from tankbook.records.rulerow import Obligation, RuleRow
 from tankbook.records.station import Bank
 from tankbook.records.words import (
-    Act,
     Grade,
+    LogAct,
     Material,
     Method,
     Seen,
@@ -61,7 +61,7 @@ from tankbook.rules.fill_history import (
     rentals_of,
     sets_with,
 )
-from tankbook.rules.inforce import Facts, normal, rules_of
+from tankbook.rules.inforce import CylinderFacts, normal, rules_of
 from tankbook.rules.services import PURE_OXYGEN, serves, service_for
 from tankbook.rules.signing import are_kept, bench_of, is_outside, looks, names_nobody, why_not
 from tankbook.rules.stamped import countries_named, marks_of, plain_letters, said_by, words_that
@@ -74,7 +74,7 @@ from tankbook.rules.status import (
     open_states,
     status_of,
 )
-from tankbook.rules.tested import Span, possible_days
+from tankbook.rules.tested import DaySpan, possible_days
 from tankbook.rules.threads import is_inch, is_unnamed, stated, threads_match
 from tankbook.rules.wording import in_doubt, not_passed, spoken_of
 from tankbook.units import PartialDate, time_of_day
@@ -90,7 +90,7 @@ class Condition(Struct, frozen=True):
     mend: str = ""
 
 
-def of_cylinder(book: Book, facts: Facts, gas: Gas, today: dt.date) -> Iterator[Condition]:
+def of_cylinder(book: Book, facts: CylinderFacts, gas: Gas, today: dt.date) -> Iterator[Condition]:
     """Every condition of a cylinder that a rule must speak to before it is filled."""
     cylinder = facts.cylinder
     yield from _standing(book, cylinder)
@@ -225,7 +225,7 @@ def _found(book: Book, cylinder: Cylinder) -> Iterator[Condition]:
             yield Condition(question, row, code, text, mend)
 
 
-def _permit(facts: Facts, today: dt.date) -> Iterator[Condition]:
+def _permit(facts: CylinderFacts, today: dt.date) -> Iterator[Condition]:
     if not facts.permit:
         return
     permit = facts.cylinder.permit
@@ -247,7 +247,7 @@ def _permit(facts: Facts, today: dt.date) -> Iterator[Condition]:
         yield Condition(Obligation.PERMIT, "past-life-end", "permit-past-life-end", text)
 
 
-def _alloy(facts: Facts) -> Iterator[Condition]:
+def _alloy(facts: CylinderFacts) -> Iterator[Condition]:
     if facts.material is None and not facts.permit:
         text = "its material is not recorded"
         yield Condition(Obligation.ALLOY, "unknown", "material-unknown", text)
@@ -255,7 +255,7 @@ def _alloy(facts: Facts) -> Iterator[Condition]:
         yield _alloy_unknown(facts)
 
 
-def _alloy_unknown(facts: Facts) -> Condition:
+def _alloy_unknown(facts: CylinderFacts) -> Condition:
     """No alloy: where the card lacks what the watch rows ask for, that is what to record."""
     cylinder = facts.cylinder
     missing = [] if cylinder.maker else ["maker"]
@@ -269,7 +269,7 @@ def _alloy_unknown(facts: Facts) -> Condition:
     return Condition(Obligation.ALLOY, "unknown", "alloy-unknown", text, mend)
 
 
-def _threads(book: Book, facts: Facts) -> Iterator[Condition]:
+def _threads(book: Book, facts: CylinderFacts) -> Iterator[Condition]:
     cylinder = facts.cylinder
     typed = {
         "neck": cylinder.neck_thread,
@@ -309,7 +309,7 @@ _HOME = frozenset({"DOT", "ICC", "TC", "CTC"})
 _HOME_COUNTRIES = frozenset({"us", "usa", "united states", "ca", "canada"})
 
 
-def _may_be_metric(book: Book, facts: Facts, neck: str | None, valve: str | None) -> bool:
+def _may_be_metric(book: Book, facts: CylinderFacts, neck: str | None, valve: str | None) -> bool:
     """Whether a metric valve may sit in an inch neck, or the other way, where one is not read.
 
     A valve that shows a code was chosen for a neck, but a metric one for none of an inch cylinder;
@@ -520,7 +520,7 @@ def _soiled(book: Book, cylinder: Cylinder, cleaned: PartialDate) -> Iterator[st
     inside, oil or grease (common practice, no source)."""
     lost = "its oxygen-clean state was lost"
     for test in standing(cylinder.requalified):
-        days = possible_days(cylinder, test) or (Span.of(test.on),)
+        days = possible_days(cylinder, test) or (DaySpan.of(test.on),)
         # a test of the month of a cleaning may have come after it, but where a journey says not
         if test.method in _BY_WATER and days[-1].last > cleaned.first:
             yield f"{lost} by the water of its test of {test.tested or test.on}"
@@ -585,7 +585,7 @@ def ordinary_air(book: Book, line: LogLine) -> bool:
     Pure oxygen holds no air. A mixture says by its sources: one of breathing grade makes it
     ordinary. Plain air is ordinary unless every source is marked `grade: oxygen`.
     """
-    if line.act is not Act.FILL or (line.gas and line.gas.oxygen_percent >= PURE_OXYGEN):
+    if line.act is not LogAct.FILL or (line.gas and line.gas.oxygen_percent >= PURE_OXYGEN):
         return False
     grades = _grades(book, line)
     if line.gas is not None and not line.gas.is_air:
@@ -595,7 +595,7 @@ def ordinary_air(book: Book, line: LogLine) -> bool:
 
 def _is_unsure(book: Book, line: LogLine) -> bool:
     """A mixture of which no source says how clean its air was."""
-    mixture = line.act is Act.FILL and line.gas is not None and not line.gas.is_air
+    mixture = line.act is LogAct.FILL and line.gas is not None and not line.gas.is_air
     pure = line.gas is not None and line.gas.oxygen_percent >= PURE_OXYGEN
     return mixture and not pure and any(g is None for g in _grades(book, line) or [None])
 
@@ -626,7 +626,7 @@ def _is_other(bank: Bank) -> bool:
     return bank.gas is not None and not bank.gas.is_air
 
 
-def missing_mark(facts: Facts, row: RuleRow) -> str:
+def missing_mark(facts: CylinderFacts, row: RuleRow) -> str:
     """What a mark-required row finds missing, or an empty text."""
     if "any" in row.needs:
         return "" if facts.specifications else "its specification is not recorded"

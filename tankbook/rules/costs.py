@@ -309,10 +309,10 @@ def by_subject(ahead: CostsAhead) -> tuple[Share, ...]:
 def share(name: str, needs: list[Need]) -> Share:
     """Needs counted and added up."""
     counts = tuple((o, count) for o in COUNTED if (count := sum(n.obligation is o for n in needs)))
-    return Share(name, counts, added(n.price for n in needs), sum(n.late for n in needs))
+    return Share(name, counts, totals_of(n.price for n in needs), sum(n.late for n in needs))
 
 
-def added(prices: Iterable[Money | None]) -> tuple[Money, ...]:
+def totals_of(prices: Iterable[Money | None]) -> tuple[Money, ...]:
     """The sum of what has a price, one for each currency, in the order of their letters."""
     sums: dict[str, Decimal] = {}
     for price in prices:

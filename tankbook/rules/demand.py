@@ -26,7 +26,7 @@ class LentKind(Struct, frozen=True):
     gases: frozenset[Gas]
 
 
-class Wanted(Struct, frozen=True):
+class WantedLoan(Struct, frozen=True):
     """What is wanted: a size (empty: any) and a gas (None: any)."""
 
     size: str
@@ -81,32 +81,32 @@ def _will_fit(answer: MayFill) -> bool:
 
 def wanted_ahead(
     book: Book, today: dt.date, mondays: Iterable[dt.date]
-) -> dict[dt.date, Counter[Wanted]]:
+) -> dict[dt.date, Counter[WantedLoan]]:
     """What is wanted on each day after today that has a booking, and on Mondays the least kept.
 
     Settings that keep so many of a size ready ask for that many also where fewer are booked.
     """
-    found: dict[dt.date, Counter[Wanted]] = {day: Counter() for day in mondays if day > today}
+    found: dict[dt.date, Counter[WantedLoan]] = {day: Counter() for day in mondays if day > today}
     for booking in book.bookings:
         if booking.date > today:
-            wanted = Wanted(booking.size or "", booking.gas or book.usual_gas)
+            wanted = WantedLoan(booking.size or "", booking.gas or book.usual_gas)
             found.setdefault(booking.date, Counter())[wanted] += booking.count
     keep = book.settings.retesting.keep_ready if book.settings.retesting else {}
     for day in found.values():
         for size, least in keep.items():
             booked = sum(n for w, n in day.items() if w.size and same_size(size, w.size))
             if least > booked:
-                day[Wanted(size, ANY_GAS)] += least - booked
+                day[WantedLoan(size, ANY_GAS)] += least - booked
     return {day: wanted for day, wanted in sorted(found.items()) if wanted}
 
 
-def missing(wanted: Counter[Wanted], there: Counter[LentKind]) -> int:
+def missing(wanted: Counter[WantedLoan], there: Counter[LentKind]) -> int:
     """How many are missing when the stock is shared out as well as it can be.
 
     Found by augmenting paths, so that a choosy booking is never served last to its harm.
     """
     kinds = [k for k, count in there.items() if count > 0]
-    holders: dict[LentKind, list[Wanted]] = {k: [] for k in kinds}
+    holders: dict[LentKind, list[WantedLoan]] = {k: [] for k in kinds}
     short = 0
     for want, count in wanted.items():
         for _ in range(count):
@@ -116,10 +116,10 @@ def missing(wanted: Counter[Wanted], there: Counter[LentKind]) -> int:
 
 
 def _place(
-    want: Wanted,
+    want: WantedLoan,
     kinds: list[LentKind],
     there: Counter[LentKind],
-    holders: dict[LentKind, list[Wanted]],
+    holders: dict[LentKind, list[WantedLoan]],
     tried: set[LentKind],
 ) -> bool:
     for kind in kinds:
@@ -139,12 +139,12 @@ def _place(
 class Stock(Struct):
     """How many of each kind are here on each day that something is wanted."""
 
-    wanted: dict[dt.date, Counter[Wanted]]
+    wanted: dict[dt.date, Counter[WantedLoan]]
     there: dict[dt.date, Counter[LentKind]] = field(default_factory=dict)
     short: dict[dt.date, int] = field(default_factory=dict)
 
     @classmethod
-    def of(cls, lent: Iterable[Lent], wanted: dict[dt.date, Counter[Wanted]]) -> Stock:
+    def of(cls, lent: Iterable[Lent], wanted: dict[dt.date, Counter[WantedLoan]]) -> Stock:
         """The stock before any work is planned; `short` is what is missing already."""
         made = cls(wanted, {day: Counter() for day in wanted})
         for each in lent:

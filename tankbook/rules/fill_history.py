@@ -16,7 +16,7 @@ from tankbook.records.entries import Inspected, Rentals, Rented, standing
 from tankbook.records.kinds import EMPTY, holds_gas, is_empty
 from tankbook.records.life import gravest, still_open
 from tankbook.records.log import Lines, Log, LogLine
-from tankbook.records.words import Act, Isolator, Method, Status, Use
+from tankbook.records.words import Isolator, LogAct, Method, Status, Use
 from tankbook.rules.answers import Contents
 from tankbook.rules.signing import looks, names_nobody
 from tankbook.rules.status import is_inside, is_off_at, open_states, status_of
@@ -58,7 +58,7 @@ def struck_out(lines: Iterable[LogLine]) -> frozenset[tuple[str, str]]:
     """The keys of the lines that void lines strike out: each a line of its own cylinder."""
     keys = set()
     for line in lines:
-        if line.act is Act.VOID and line.voids:
+        if line.act is LogAct.VOID and line.voids:
             at, _, cylinder = line.voids.partition(" ")
             if cylinder in {"", line.cylinder}:
                 keys.add((at, line.cylinder))
@@ -70,7 +70,7 @@ def struck_out_lines(book: Book) -> frozenset[tuple[str, str]]:
     """The keys of the lines of a ledger's log that void lines strike out."""
     log = Log.of(book.log)
     acts = log.column("act")
-    return struck_out(log[i] for i, act in enumerate(acts) if act is Act.VOID)
+    return struck_out(log[i] for i, act in enumerate(acts) if act is LogAct.VOID)
 
 
 @once_per_book
@@ -93,7 +93,7 @@ def all_lines_of(book: Book, id_: str) -> tuple[LogLine, ...]:
     return tuple(log[i] for i in _places_by_id(book).get(id_, ()))
 
 
-class Places(Struct, frozen=True):
+class LogPlaces(Struct, frozen=True):
     """Where the lines that stand are in the log, by cylinder or set, in the order of their time."""
 
     log: Log
@@ -109,25 +109,25 @@ class Places(Struct, frozen=True):
 
 
 @once_per_book
-def places_of(book: Book) -> Places:
+def places_of(book: Book) -> LogPlaces:
     """The lines of the log that stand, for whoever asks about a few columns of many of them."""
     log = Log.of(book.log)
     acts, times = log.column("act"), log.column("at")
     gone = struck_out_lines(book)
     found: dict[str, list[int]] = {}
     for i, (name, act) in enumerate(zip(log.column("cylinder"), acts, strict=True)):
-        if act is not Act.VOID and not (gone and void_key(log[i]) in gone):
+        if act is not LogAct.VOID and not (gone and void_key(log[i]) in gone):
             found.setdefault(name, []).append(i)
     if not log.in_order:
         for places in found.values():
             places.sort(key=times.__getitem__)
-    return Places(log, found)
+    return LogPlaces(log, found)
 
 
 class _ByCylinder(Mapping[str, tuple[LogLine, ...]]):
     """The lines that stand, by cylinder; those of each are made when they are asked for."""
 
-    def __init__(self, places: Places) -> None:
+    def __init__(self, places: LogPlaces) -> None:
         self._places = places
         self._made: dict[str, tuple[LogLine, ...]] = {}
 
@@ -161,14 +161,14 @@ def _read_empty(book: Book) -> frozenset[str]:
     return frozenset(
         name
         for name, each in places.by_id.items()
-        if any(acts[i] is Act.READING and is_empty(pressures[i]) for i in each)
+        if any(acts[i] is LogAct.READING and is_empty(pressures[i]) for i in each)
     )
 
 
 def read_empty(book: Book, id_: str) -> Iterator[tuple[dt.date, bool]]:
     """The days on which a cylinder, or a set it belongs to, was read empty, each with whether
     nothing was known to be in it earlier that day."""
-    if _read_empty(book).isdisjoint(known_as(book, id_)):
+    if _read_empty(book).isdisjoint(names_in_log(book, id_)):
         return
     held: dt.date | None = None
     for line in lines_about(book, id_):
@@ -177,7 +177,7 @@ def read_empty(book: Book, id_: str) -> Iterator[tuple[dt.date, bool]]:
             held = day
         if holds_gas(line.to):
             held = day
-        elif line.to is not None and line.act is Act.READING:
+        elif line.to is not None and line.act is LogAct.READING:
             yield day, held != day
 
 
@@ -187,7 +187,7 @@ def begun_empty(book: Book, card: Cylinder) -> Iterator[dt.date]:
     known: dt.date | None = None
     for line in lines_about(book, card.id):
         day = line.at.date()
-        began = line.act in {Act.FILL, Act.DRAIN}
+        began = line.act in {LogAct.FILL, LogAct.DRAIN}
         begun = began and is_empty(line.from_)
         if begun and known is not None and not _worked_on(book, card, known, day):
             yield day
@@ -233,7 +233,7 @@ def _by_side(sets: Mapping[str, Doubles]) -> Mapping[str, tuple[str, ...]]:
     return found
 
 
-def known_as(book: Book, id_: str) -> tuple[str, ...]:
+def names_in_log(book: Book, id_: str) -> tuple[str, ...]:
     """The names under which the log tells of a cylinder or set: its own, and those of its sets,
     taken apart or not."""
     return (id_, *sets_with(book).get(id_, ()), *_once_in(book).get(id_, ()))
@@ -242,7 +242,7 @@ def known_as(book: Book, id_: str) -> tuple[str, ...]:
 def _sets_of(book: Book, id_: str) -> list[Doubles]:
     """The sets of a cylinder, taken apart or not; or a set itself."""
     every = book.every_set
-    return [every[name] for name in known_as(book, id_) if name in every]
+    return [every[name] for name in names_in_log(book, id_) if name in every]
 
 
 @once_per_book
@@ -277,17 +277,23 @@ def _of_sides(sides: list[Contents]) -> Contents:
 def _as_recorded(book: Book, id_: str) -> Contents:
     places = places_of(book)
     about = _places_into(book, id_)
-    acts, names, own = places.log.column("act"), places.log.column("cylinder"), known_as(book, id_)
-    fills = [n for n, i in enumerate(about) if acts[i] is Act.FILL]
+    acts, names, own = (
+        places.log.column("act"),
+        places.log.column("cylinder"),
+        names_in_log(book, id_),
+    )
+    fills = [n for n, i in enumerate(about) if acts[i] is LogAct.FILL]
     begin = fills[-_FILLS_BACK:]
     contents = NOTHING_KNOWN
     for i in about[begin[0] if begin else 0 :]:
         before, line = contents, places.log[i]
         contents = _after(before, line)
         begun = line.from_ if line.cylinder in own else None
-        if line.act is Act.FILL and _is_topped_unknown(before, line, begun):
+        if line.act is LogAct.FILL and _is_topped_unknown(before, line, begun):
             contents = replace(contents, gas=None, source="")
-        if line.act is not Act.FILL and _came_fuller(book, id_, before, line.to, line.temperature):
+        if line.act is not LogAct.FILL and _came_fuller(
+            book, id_, before, line.to, line.temperature
+        ):
             contents = _of_nobody_knows_what(contents)
     emptied = _emptied_since(book, id_, contents.on) if contents.on is not None else None
     if emptied is not None:
@@ -334,7 +340,7 @@ def _came_fuller(
     if not _rose(before.pressure, read, allowed, warmed):
         return False
     sides = {side for each in _sets_of(book, id_) for side in each.cylinders} - {id_}
-    own = (n for s in sides for n in lines_by_cylinder(book).get(s, ()) if n.act is not Act.FILL)
+    own = (n for s in sides for n in lines_by_cylinder(book).get(s, ()) if n.act is not LogAct.FILL)
     return not any(n.to is not None and n.to.pa >= read.pa for n in own)
 
 
@@ -382,7 +388,7 @@ def _is_later(rental: Rented, contents: Contents) -> bool:
 
 def lines_about(book: Book, id_: str) -> tuple[LogLine, ...]:
     """The lines that stand of a cylinder and of the sets it belongs to, or of a set, by time."""
-    shared = [name for name in known_as(book, id_)[1:] if name in places_of(book).by_id]
+    shared = [name for name in names_in_log(book, id_)[1:] if name in places_of(book).by_id]
     if not shared:
         return lines_by_cylinder(book).get(id_, ())
     return tuple(places_of(book).log[i] for i in places_of(book).about((id_, *shared)))
@@ -404,7 +410,7 @@ def lines_held(book: Book, id_: str) -> tuple[LogLine, ...]:
 
 def _places_into(book: Book, id_: str) -> list[int]:
     """Where the lines of `lines_held` are in the log."""
-    about, times = places_of(book).about(known_as(book, id_)), places_of(book).log.column("at")
+    about, times = places_of(book).about(names_in_log(book, id_)), places_of(book).log.column("at")
     return sorted((*about, *_through(book, id_, may=False)), key=times.__getitem__)
 
 
@@ -426,7 +432,7 @@ def _through(book: Book, id_: str, *, may: bool) -> set[int]:
         i
         for side, other, until in pairs
         for i in places.by_id[side]
-        if acts[i] is Act.FILL
+        if acts[i] is LogAct.FILL
         and times[i].date() <= until
         and not _were_apart(book.cylinders.get(side), book.cylinders.get(other), times[i], may)
     }
@@ -487,11 +493,11 @@ def stands_at(book: Book, cylinder: Cylinder) -> Status:
 def is_logged(book: Book, id_: str, rental: Rented) -> bool:
     """Whether the pressure at a return stands in the log as well, which knows the time of it."""
     lines = lines_about(book, id_)
-    return any(n.act is Act.READING and n.at.date() == rental.back for n in lines)
+    return any(n.act is LogAct.READING and n.at.date() == rental.back for n in lines)
 
 
 def _after(before: Contents, line: LogLine) -> Contents:
-    if line.act is Act.FILL:
+    if line.act is LogAct.FILL:
         gas = line.gas
         return Contents(
             gas=gas,
@@ -574,7 +580,7 @@ def rises_among(
     if card.use is Use.CUSTOMER:
         return ()
     allowed = min(book.settings.unexplained or UNEXPLAINED, UNEXPLAINED_AT_MOST)
-    names = known_as(book, card.id)
+    names = names_in_log(book, card.id)
     found: list[tuple[LogLine, GaugePressure, GaugePressure]] = []
     spans = tuple(_kept_elsewhere(book, card, lines, allowed, rentals))
     told = {s.end: s.back for s in spans if s.back is not None}
@@ -586,14 +592,14 @@ def rises_among(
         since = lines[place - 1].at.date() if place else dt.date.max
         looked = any(since < on.first and on.last < line.at.date() for on in emptied)
         full = line.to is not None and _is_half_full(card, line.to)
-        if before and looked and line.act is not Act.FILL and full:
+        if before and looked and line.act is not LogAct.FILL and full:
             before = (
                 before[0],
                 NOTHING,
                 None,
             )  # nobody looks inside a cylinder that holds something
         # what a fill came to is explained by it; any other end of a line was only read
-        ended = None if line.act is Act.FILL else line.to
+        ended = None if line.act is LogAct.FILL else line.to
         begun = line.from_ if line.cylinder in names else None  # of another side: not of this one
         for read, temperature in ((begun, None), (ended, line.temperature)):
             if read is None:
@@ -625,7 +631,7 @@ def gas_readings_of(book: Book, card: Cylinder) -> tuple[tuple[LogLine, LogLine]
     filled: tuple[int, LogLine | None] | None = None
     held: Gas | None = None
     for place, line in enumerate(lines):
-        if line.act is Act.FILL:
+        if line.act is LogAct.FILL:
             # of what was put on another gas only an analysis says what it is: a later one need not
             # be of the gas that was written, but has to agree with itself
             mixed = not is_analysis(line, held) and held not in {None, line.gas}
@@ -717,7 +723,7 @@ def _line(place: int) -> int:
     return 2 * place + 1
 
 
-class _Span(Struct, frozen=True):
+class _KeptElsewhere(Struct, frozen=True):
     """Somebody else's keeping, from one place to another, and what was read at its end."""
 
     start: int
@@ -731,7 +737,7 @@ class _Span(Struct, frozen=True):
 
 def _kept_elsewhere(
     book: Book, card: Cylinder, lines: Lines, allowed: GaugePressure, rentals: Rentals | None = None
-) -> Iterator[_Span]:
+) -> Iterator[_KeptElsewhere]:
     """When somebody else had it and may have filled it, oldest return first.
 
     It was read before it went out that day, and after it came back. What went out and came back on
@@ -749,14 +755,16 @@ def _kept_elsewhere(
     for on, back, pressure in sorted(spans, key=lambda s: s[1] or dt.date.max):
         first, end = bisect_left(days, on.first), len(days)
         if back is None:
-            yield _Span(_gap(bisect_right(days, on.first)), _line(end))
+            yield _KeptElsewhere(_gap(bisect_right(days, on.first)), _line(end))
         elif on.first < back:
-            yield _Span(_gap(bisect_right(days, on.first)), _gap(bisect_left(days, back)), pressure)
+            yield _KeptElsewhere(
+                _gap(bisect_right(days, on.first)), _gap(bisect_left(days, back)), pressure
+            )
         else:
             end = bisect_right(days, back)
-            fills = (n for n in range(first, end) if lines[n].act is Act.FILL)
+            fills = (n for n in range(first, end) if lines[n].act is LogAct.FILL)
             fits = (n for n in fills if _may_follow(pressure, lines[n].from_, allowed))
-            yield _Span(_gap(first), _gap(next(fits, end) if pressure else end), pressure)
+            yield _KeptElsewhere(_gap(first), _gap(next(fits, end) if pressure else end), pressure)
 
 
 def _is_apart(book: Book, card: Cylinder, rental: Rented) -> bool:
@@ -772,7 +780,7 @@ def _read_apart(book: Book, doubles: Doubles, rental: Rented) -> bool:
         [
             n.to.pa
             for n in lines_by_cylinder(book).get(side, ())
-            if n.act is Act.READING and n.to is not None and n.at.date() == rental.back
+            if n.act is LogAct.READING and n.to is not None and n.at.date() == rental.back
         ]
         for side in doubles.cylinders
     ]

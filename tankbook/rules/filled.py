@@ -19,7 +19,7 @@ from tankbook.records.life import is_adverse, opens
 from tankbook.records.log import Lines, Log, LogLine
 from tankbook.records.node import Severity
 from tankbook.records.rulerow import Obligation
-from tankbook.records.words import Act, Service
+from tankbook.records.words import LogAct, Service
 from tankbook.rules.checks.declared import Says
 from tankbook.rules.clearing import open_damage, open_findings, open_inspection, open_test
 from tankbook.rules.fill_history import (
@@ -44,7 +44,7 @@ from tankbook.rules.status import kept_at, not_refitted
 from tankbook.rules.twins import ids_by_serial
 from tankbook.units import PartialDate
 
-_STRUCK = frozenset({Act.FILL, Act.READING, Act.DRAIN})
+_STRUCK = frozenset({LogAct.FILL, LogAct.READING, LogAct.DRAIN})
 """Lines that may tell against a cylinder."""
 
 _OPENING = ("held", "rejected", "condemned", "lost", "sent", "rented", "handed_over")
@@ -94,7 +94,7 @@ def _fills(book: Book, card: Cylinder, lines: Lines) -> Iterator[Filled]:
     held = {line.where for line in lines_held(book, card.id)}
     inside = looks_inside(book, card)
     for place, line in enumerate(lines):
-        if line.act is not Act.FILL:
+        if line.act is not LogAct.FILL:
             continue
         day = line.at.date()
         if day not in lapsed:
@@ -195,8 +195,8 @@ def tells(book: Book, card: Cylinder, line: LogLine, beside: Lines = ()) -> bool
 
     `beside` are further lines that stand with it.
     """
-    emptied = line.act is Act.READING and is_empty(line.to)
-    if line.act is Act.FILL or emptied or line.gas or line.o2 or line.he:
+    emptied = line.act is LogAct.READING and is_empty(line.to)
+    if line.act is LogAct.FILL or emptied or line.gas or line.o2 or line.he:
         return True
     base = [n for n in lines_about(book, card.id) if n is not line]
     others = [n for n in beside if n is not line]
@@ -234,7 +234,7 @@ def _struck_lines(book: Book) -> dict[str, list[tuple[LogLine, LogLine]]]:
     log = Log.of(book.log)
     voids: dict[tuple[str, str], list[LogLine]] = {}
     for place, act in enumerate(log.column("act")):
-        for key in struck_out([log[place]]) if act is Act.VOID else ():
+        for key in struck_out([log[place]]) if act is LogAct.VOID else ():
             voids.setdefault(key, []).append(log[place])
     found: dict[str, list[tuple[LogLine, LogLine]]] = {}
     for line in book.log if voids else ():

@@ -20,7 +20,7 @@ from tankbook.rules.answers import Ceiling, Limit, MayFill, Reason
 from tankbook.rules.checks import CHECKS, against, of_station, touching_all
 from tankbook.rules.conditions import Condition
 from tankbook.rules.fill_history import sets_with
-from tankbook.rules.inforce import Facts, InForce, facts_of, rules_of, speaks_of_station
+from tankbook.rules.inforce import CylinderFacts, InForce, facts_of, rules_of, speaks_of_station
 from tankbook.rules.lapsed import dated_reason
 from tankbook.rules.limits import cold_target, limit_of, why_no_limit
 from tankbook.rules.out_of_use import part_reasons, puts_out, refused_by_name
@@ -34,11 +34,11 @@ from tankbook.rules.test_pressure import asks_for_disc, disc_of, of_disc, test_p
 from tankbook.units import GaugePressure, Temperature
 
 
-class _Case(Struct):
+class _Question(Struct):
     """One question being answered: the reasons so far and the rows they rest on."""
 
     rules: InForce
-    facts: Facts
+    facts: CylinderFacts
     reasons: list[Reason] = field(default_factory=list)
     rests_on: dict[str, None] = field(default_factory=dict)
 
@@ -171,7 +171,7 @@ def _answer_cylinder(
         return MayFill(id_, False, gas, (reason,), None, None, ambient, None)
     cylinder = book.cylinders[id_]
     rules = rules_of(book)
-    case = _Case(rules, facts_of(cylinder, rules))
+    case = _Question(rules, facts_of(cylinder, rules))
     _ask_marks(case)
     _tell_gaps(case)
     _ask_dates(case, book, cylinder, today)
@@ -202,7 +202,7 @@ def _answer_cylinder(
     return _closed(answer)
 
 
-def _ask_marks(case: _Case) -> None:
+def _ask_marks(case: _Question) -> None:
     case.loosened(Obligation.MARK_REQUIRED)
     rows = case.rules.about(case.facts, Obligation.MARK_REQUIRED)
     if not rows and not case.rules.lacks_fill_rules:
@@ -215,7 +215,7 @@ def _ask_marks(case: _Case) -> None:
             case.reasons.append(Reason("mark-required", text, row.gate, row))
 
 
-def _tell_gaps(case: _Case) -> None:
+def _tell_gaps(case: _Question) -> None:
     """Rows taken out of force, and notices gone missing, are said with every answer."""
     for row in case.rules.dropped:
         text = f"the ledger's own rules take {row} out of force"
@@ -225,7 +225,7 @@ def _tell_gaps(case: _Case) -> None:
         case.reasons.append(Reason("row-replaced", text, Gate.WARN))
 
 
-def _ask_dates(case: _Case, book: Book, cylinder: Cylinder, today: dt.date) -> None:
+def _ask_dates(case: _Question, book: Book, cylinder: Cylinder, today: dt.date) -> None:
     for question in CYLINDER_OBLIGATIONS:
         case.loosened(question)
         for row in dated_rows(book, case.facts, question):
@@ -236,7 +236,7 @@ def _ask_dates(case: _Case, book: Book, cylinder: Cylinder, today: dt.date) -> N
             case.reasons.append(reason)
 
 
-def _ask_watch(case: _Case) -> None:
+def _ask_watch(case: _Question) -> None:
     for row in case.facts.recalls:
         case.use(row)
         text = f"named in a notice: {row.recall} ({row.citation})"
@@ -272,7 +272,7 @@ class _Fill(Struct, frozen=True):
         return min([cold_target(self.limit, gas.mixture, ambient), *tops, *others])
 
 
-def _ask_limit(case: _Case, book: Book, cylinder: Cylinder, gas: Gas) -> _Fill | None:
+def _ask_limit(case: _Question, book: Book, cylinder: Cylinder, gas: Gas) -> _Fill | None:
     limit = limit_of(book, cylinder, gas)
     if limit is None or cylinder.service_pressure is None:
         text = why_no_limit(book, cylinder, gas)
@@ -291,7 +291,7 @@ def _ask_limit(case: _Case, book: Book, cylinder: Cylinder, gas: Gas) -> _Fill |
 
 
 def _ask_fitted(
-    case: _Case, limit: Limit, service: GaugePressure, judge: Callable[..., chain.Fitted]
+    case: _Question, limit: Limit, service: GaugePressure, judge: Callable[..., chain.Fitted]
 ) -> _Fill:
     """Ask about what stays on a cylinder or a set, and hold the limit to it."""
     fitted = judge(case.rules, case.facts, limit, service)
@@ -303,7 +303,7 @@ def _ask_fitted(
     return _Fill(limit, service, _ceiling(case, limit, fitted))
 
 
-def _ceiling(case: _Case, limit: Limit, fitted: chain.Fitted) -> Ceiling | None:
+def _ceiling(case: _Question, limit: Limit, fitted: chain.Fitted) -> Ceiling | None:
     rows = case.rules.about(case.facts, Obligation.GAUGE_CEILING)
     if not rows:
         text = "no rule row in force says how high a gauge may go while it is filled"
@@ -314,7 +314,7 @@ def _ceiling(case: _Case, limit: Limit, fitted: chain.Fitted) -> Ceiling | None:
     return chain.ceiling_of(limit, fitted, rows)
 
 
-def _ask_disc(case: _Case, limit: Limit, test: GaugePressure | None) -> None:
+def _ask_disc(case: _Question, limit: Limit, test: GaugePressure | None) -> None:
     """Whether its burst disc fits its test pressure, or whether one may be missing."""
     cylinder = case.facts.cylinder
     disc = disc_of(cylinder)
@@ -352,7 +352,7 @@ def _joined_to(
 
 
 def _ask_set(
-    case: _Case, held: _Fill | None, doubles: Doubles, others: list[MayFill]
+    case: _Question, held: _Fill | None, doubles: Doubles, others: list[MayFill]
 ) -> _Fill | None:
     """What a set adds where one of its sides is asked about by itself."""
     for each in chain.of_side(doubles, others):
@@ -366,7 +366,7 @@ def _ask_set(
     return replace(joint, ceiling=chain.lowest(tops))
 
 
-def _look(case: _Case) -> RuleRow | None:
+def _look(case: _Question) -> RuleRow | None:
     rows = case.rules.about(case.facts, Obligation.PRE_FILL_LOOK)
     if not rows:
         return None
@@ -395,7 +395,7 @@ def _joined(book: Book, id_: str, answers: list[MayFill], gas: Gas, today: dt.da
     cylinders = [book.cylinders[m] for m in doubles.cylinders if m in book.cylinders]
     held = None
     if cylinders:
-        case = _Case(rules_of(book), facts_of(cylinders[0], rules_of(book)), reasons, rests)
+        case = _Question(rules_of(book), facts_of(cylinders[0], rules_of(book)), reasons, rests)
         for condition in chain.of_isolator(doubles):
             case.ask(condition)
         marked = [c.service_pressure for c in cylinders if c.service_pressure]

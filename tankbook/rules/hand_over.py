@@ -13,8 +13,8 @@ from tankbook.records.entries import Inspected, standing
 from tankbook.records.words import Sticker, Use
 from tankbook.rules.fill_history import contents_of
 from tankbook.rules.gate import adverse_of, loud_of, may_fill
-from tankbook.rules.signing import SEEN_STICKER, bench_of, counts
-from tankbook.rules.status import is_full
+from tankbook.rules.signing import SEEN_STICKER, bench_of, counts_as_passed
+from tankbook.rules.status import is_full_inspection
 from tankbook.units import PartialDate
 
 
@@ -82,7 +82,9 @@ def full_inspection(book: Book, cylinder: Cylinder) -> Inspected | None:
     found = [
         i
         for i in standing(cylinder.inspected)
-        if i.checklist != SEEN_STICKER and is_full(book, i.checklist) and counts(bench_of(book), i)
+        if i.checklist != SEEN_STICKER
+        and is_full_inspection(book, i.checklist)
+        and counts_as_passed(bench_of(book), i)
     ]
     return found[-1] if found else None
 
@@ -95,7 +97,7 @@ def look_again(book: Book, cylinder: Cylinder, full: Inspected, today: dt.date) 
         i
         for i in standing(cylinder.inspected)
         if i is not full
-        and counts(bench_of(book), i)
+        and counts_as_passed(bench_of(book), i)
         and i.checklist != SEEN_STICKER
         and i.on.first >= full.on.first
         and i.on.first <= today

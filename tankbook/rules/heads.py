@@ -21,7 +21,7 @@ _HOUR = 3600
 _NEVER = 1 << 62
 
 
-class Known(Struct, frozen=True):
+class KnownCommit(Struct, frozen=True):
     """A commit by its name, its parents, and its committer's and author's date in seconds."""
 
     id: str
@@ -50,7 +50,7 @@ class Then(Struct, frozen=True):
     others: tuple[Head, ...]
 
 
-class _Span(Struct, frozen=True):
+class _MadeBetween(Struct, frozen=True):
     """Between when a commit was made; one that is known for sure has no doubt."""
 
     low: int
@@ -58,7 +58,7 @@ class _Span(Struct, frozen=True):
 
 
 def heads_at(
-    commits: Sequence[Known], tip: str, moment: int, until: int | None = None
+    commits: Sequence[KnownCommit], tip: str, moment: int, until: int | None = None
 ) -> Then | None:
     """The heads there were at a moment; None where nothing was surely committed yet.
 
@@ -97,7 +97,7 @@ def heads_at(
 
 
 def _written(
-    known: Mapping[str, Known], later: Sequence[str], merges: Mapping[str, str], moment: int
+    known: Mapping[str, KnownCommit], later: Sequence[str], merges: Mapping[str, str], moment: int
 ) -> Iterator[Head]:
     """What had been written by a moment by its author's date, and was committed anew after it."""
     every = (known[name] for name in later)
@@ -109,7 +109,10 @@ def _written(
 
 
 def _date(
-    known: Mapping[str, Known], names: Sequence[str], merge: str, spans: dict[str, _Span]
+    known: Mapping[str, KnownCommit],
+    names: Sequence[str],
+    merge: str,
+    spans: dict[str, _MadeBetween],
 ) -> None:
     """Say between when each commit was made that a merge brought in, parents first.
 
@@ -137,18 +140,18 @@ def _date(
         low = max((s.low for s in before), default=0)
         high = max((s.high for s in before), default=0)
         if name not in dates:
-            spans[name] = _Span(min(low, last.high), last.high)
+            spans[name] = _MadeBetween(min(low, last.high), last.high)
             continue
         latest = min(max(dates[name], high), last.high)
-        spans[name] = _Span(min(max(soonest[name], low), latest), latest)
+        spans[name] = _MadeBetween(min(max(soonest[name], low), latest), latest)
 
 
-def _doubtful(commit: Known) -> bool:
+def _doubtful(commit: KnownCommit) -> bool:
     """Whether a commit was written after it was committed, by its two dates."""
     return commit.authored is not None and commit.authored - commit.at > _DAY
 
 
-def _first_parents(known: Mapping[str, Known], tip: str) -> Iterator[Known]:
+def _first_parents(known: Mapping[str, KnownCommit], tip: str) -> Iterator[KnownCommit]:
     chain = []
     here = known.get(tip)
     while here is not None:
@@ -157,7 +160,7 @@ def _first_parents(known: Mapping[str, Known], tip: str) -> Iterator[Known]:
     return reversed(chain)
 
 
-def _ancestors(known: Mapping[str, Known], start: Known) -> Iterator[str]:
+def _ancestors(known: Mapping[str, KnownCommit], start: KnownCommit) -> Iterator[str]:
     """A commit and all that are reachable from it."""
     left, seen = [start.id], {start.id}
     while left:
@@ -170,7 +173,7 @@ def _ancestors(known: Mapping[str, Known], start: Known) -> Iterator[str]:
 
 
 def _beside(
-    known: Mapping[str, Known], later: Sequence[Known], seen: set[str]
+    known: Mapping[str, KnownCommit], later: Sequence[KnownCommit], seen: set[str]
 ) -> Iterator[tuple[str, list[str]]]:
     """Each merge among later commits along the first parents, and what it brought in, parents
     first."""
@@ -189,7 +192,7 @@ def _beside(
         yield merge.id, order
 
 
-def _spans(chain: Sequence[Known], bound: int) -> tuple[list[_Span], list[int]]:
+def _spans(chain: Sequence[KnownCommit], bound: int) -> tuple[list[_MadeBetween], list[int]]:
     """Between when each commit of a line of descent was made, and when by the dates that fit
     together most; none of these ever goes back.
 
@@ -207,10 +210,10 @@ def _spans(chain: Sequence[Known], bound: int) -> tuple[list[_Span], list[int]]:
     for i in range(len(chain)):
         at = dated[i] if i in fits else at
         believed.append(at)
-    return [_Span(*ends) for ends in zip(lows, highs, strict=True)], believed
+    return [_MadeBetween(*ends) for ends in zip(lows, highs, strict=True)], believed
 
 
-def _both_ends(spans: Sequence[_Span | None], bound: int) -> tuple[list[int], list[int]]:
+def _both_ends(spans: Sequence[_MadeBetween | None], bound: int) -> tuple[list[int], list[int]]:
     """The soonest and the latest that each commit can have been made, none before the one before
     it; one of which nothing is known lies between its neighbours."""
     sure = [s for s in spans if s is not None]
@@ -226,7 +229,7 @@ def _both_ends(spans: Sequence[_Span | None], bound: int) -> tuple[list[int], li
     return lows, list(accumulate(reversed(highs), max))
 
 
-def _fitting(dates: Sequence[int], fit: Collection[int], bound: int) -> list[_Span | None]:
+def _fitting(dates: Sequence[int], fit: Collection[int], bound: int) -> list[_MadeBetween | None]:
     """What dates tell of when each was: the date itself where it fits, nothing where it does not.
 
     In a stretch where as good as nothing is known, either those ahead are wrong or those behind:
@@ -251,7 +254,7 @@ def _fitting(dates: Sequence[int], fit: Collection[int], bound: int) -> list[_Sp
     turned = [range(size - p.stop, size - p.start) for p in unclear]
     backwards = [-d for d in reversed(dates)]
     lows = _latest(backwards, unless_ahead[::-1], turned, -min(dates, default=0))
-    spans = (_Span(-low, high) for low, high in zip(reversed(lows), highs, strict=True))
+    spans = (_MadeBetween(-low, high) for low, high in zip(reversed(lows), highs, strict=True))
     return [span if i in doubted or i in fit else None for i, span in enumerate(spans)]
 
 

@@ -10,13 +10,13 @@ from itertools import groupby
 from msgspec import Struct, field
 from msgspec.structs import replace
 
-from tankbook.records.commits import Commit, Step
+from tankbook.records.commits import Commit, CommitStep
 from tankbook.records.log import Lines, LogLine
 from tankbook.records.node import Node
-from tankbook.records.words import Act
+from tankbook.records.words import LogAct
 from tankbook.rules.changes import Change, LogChange, Values, What, compare, day_in
 from tankbook.rules.fill_history import struck_out, void_key
-from tankbook.rules.tamper_signs import Found, Sign, id_of, of_change, of_line
+from tankbook.rules.tamper_signs import FoundSign, Sign, id_of, of_change, of_line
 from tankbook.units import PartialDate
 
 
@@ -56,7 +56,7 @@ class MonthOfLog(Struct, frozen=True):
     by: tuple[str, ...]
 
 
-class Life(Struct, frozen=True):
+class LifeStory(Struct, frozen=True):
     """A life: events in order, months of the log, and what was changed after the fact.
 
     `lines` are the log's own, struck-out ones included, in the order of their time; `changes` are
@@ -68,10 +68,10 @@ class Life(Struct, frozen=True):
     months: tuple[MonthOfLog, ...]
     lines: tuple[LogLine, ...]
     struck_out: frozenset[tuple[str, str]]
-    changes: tuple[Found, ...]
+    changes: tuple[FoundSign, ...]
     corrections: int
 
-    def until(self, day: dt.date) -> Life:
+    def until(self, day: dt.date) -> LifeStory:
         """The life without what is dated later than `day`; a month counts once it has begun."""
         lines = tuple(n for n in self.lines if n.at.date() <= day)
         return replace(
@@ -94,15 +94,15 @@ class Life(Struct, frozen=True):
         return (min(days), max(days)) if days else None
 
 
-def life_of(
+def life_story(
     id_: str,
     path: str,
-    steps: Iterable[Step],
+    steps: Iterable[CommitStep],
     now: Node | None,
     lines: Lines,
     gone: Iterable[tuple[Commit, LogChange]],
     unsaved: Commit | None,
-) -> Life:
+) -> LifeStory:
     """Put a life together.
 
     Args:
@@ -123,14 +123,14 @@ def life_of(
     changes = [*past.changes, *(of_line(change, commit) for commit, change in gone)]
     ordered = tuple(sorted(lines, key=lambda n: n.at))
     void = struck_out(lines)
-    return Life(
+    return LifeStory(
         id=id_,
         events=tuple(sorted(events, key=_order)),
         months=tuple(_months(ordered, void)),
         lines=ordered,
         struck_out=void,
         changes=tuple(sorted(changes, key=lambda f: f.commit.at)),
-        corrections=sum(e.struck_out for e in events) + sum(n.act is Act.VOID for n in lines),
+        corrections=sum(e.struck_out for e in events) + sum(n.act is LogAct.VOID for n in lines),
     )
 
 
@@ -146,13 +146,13 @@ class _Past(Struct):
     """Follows every entry of one file through the commits that touched it."""
 
     path: str
-    changes: list[Found] = field(default_factory=list)
+    changes: list[FoundSign] = field(default_factory=list)
     facts: list[Event] = field(default_factory=list)
     _kept: list[_Kept] = field(default_factory=list)
     _node: Node | None = None
     _known: bool = False
 
-    def take(self, steps: list[Step]) -> None:
+    def take(self, steps: list[CommitStep]) -> None:
         """One commit; of a merge only what differs from all its parents is its own."""
         commit, files = steps[0].commit, [step.files[0] for step in steps]
         if len(commit.parents) > 1:
@@ -232,7 +232,7 @@ class _Past(Struct):
                 self._kept.append(_Kept(change.place, change.after, commit))
 
     def _note(self, sign: Sign, commit: Commit, why: str) -> None:
-        self.changes.append(Found(sign, commit, self.path, id_of(self.path), "", (), why))
+        self.changes.append(FoundSign(sign, commit, self.path, id_of(self.path), "", (), why))
 
 
 def _event(
@@ -269,17 +269,17 @@ def _order(event: Event) -> tuple[dt.date, dt.date, str]:
 
 
 def _months(lines: Iterable[LogLine], void: frozenset[tuple[str, str]]) -> Iterable[MonthOfLog]:
-    acts = (n for n in lines if n.act is not Act.VOID)
+    acts = (n for n in lines if n.act is not LogAct.VOID)
     for month, group in groupby(acts, key=lambda n: f"{n.at:%Y-%m}"):
         every = list(group)
         stand = [n for n in every if void_key(n) not in void]
         count = Counter(n.act for n in stand)
-        gases = Counter(str(n.gas) for n in stand if n.act is Act.FILL and n.gas)
+        gases = Counter(str(n.gas) for n in stand if n.act is LogAct.FILL and n.gas)
         yield MonthOfLog(
             month=month,
-            fills=count[Act.FILL],
-            readings=count[Act.READING],
-            drains=count[Act.DRAIN],
+            fills=count[LogAct.FILL],
+            readings=count[LogAct.READING],
+            drains=count[LogAct.DRAIN],
             struck_out=len(every) - len(stand),
             gases=tuple(gases.most_common()),
             by=tuple(dict.fromkeys(n.by for n in stand if n.by)),

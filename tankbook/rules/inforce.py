@@ -36,7 +36,7 @@ source)."""
 _PERMIT = pattern(r"(DOT|TC|CTC|ICC)-?(SP|E|SU)")
 
 
-Kind: TypeAlias = tuple[
+CylinderKind: TypeAlias = tuple[
     tuple[str, ...], bool, Material | None, str | None, PartialDate | None, Use | None,
     Service | None,
 ]  # fmt: skip
@@ -46,7 +46,7 @@ _numbers = count()
 
 
 @cache
-def _number(kind: Kind) -> int:
+def _number(kind: CylinderKind) -> int:
     """A number that stands for all that a row may ask of a cylinder, in whatever rules."""
     return next(_numbers)
 
@@ -103,7 +103,7 @@ class InForce(Struct, frozen=True, eq=False):
         default_factory=dict
     )
     _watched: dict[Origin, tuple[WatchRow, ...]] = field(default_factory=dict)
-    _facts: dict[int, Facts] = field(default_factory=dict)
+    _facts: dict[int, CylinderFacts] = field(default_factory=dict)
     _lacks: dict[str, tuple[RuleSet, ...]] = field(default_factory=dict)
     _ids: dict[str, frozenset[str]] = field(default_factory=dict)
 
@@ -115,7 +115,7 @@ class InForce(Struct, frozen=True, eq=False):
         return min(shares, default=CLEAN_ABOVE)
 
     def about(
-        self, facts: Facts, question: Obligation, state: str | None = None
+        self, facts: CylinderFacts, question: Obligation, state: str | None = None
     ) -> tuple[RuleRow, ...]:
         """The rows that answer a question about a cylinder, in a state where one is asked for.
 
@@ -132,21 +132,23 @@ class InForce(Struct, frozen=True, eq=False):
         return found
 
     def _speaking(
-        self, facts: Facts, question: Obligation, state: str | None
+        self, facts: CylinderFacts, question: Obligation, state: str | None
     ) -> tuple[RuleRow, ...]:
-        return tuple(row for row in self.rows[question] if speaks_of(row, facts, state))
+        return tuple(row for row in self.rows[question] if row_applies(row, facts, state))
 
-    def _is_gap(self, found: Iterable[RuleRow], facts: Facts, state: str | None = None) -> bool:
+    def _is_gap(
+        self, found: Iterable[RuleRow], facts: CylinderFacts, state: str | None = None
+    ) -> bool:
         """Whether none of some rows is a shipped one, where a shipped national set is in force."""
         if not self.is_national:
             return False
         shipped = (self.judged.rules.get(row.id) for row in found)
-        return not any(row is not None and speaks_of(row, facts, state) for row in shipped)
+        return not any(row is not None and row_applies(row, facts, state) for row in shipped)
 
     def _may_fill_gaps(self, row: RuleRow) -> bool:
         return self.dated and is_named(row)
 
-    def holds_permit(self, facts: Facts, rows: tuple[RuleRow, ...]) -> bool:
+    def holds_permit(self, facts: CylinderFacts, rows: tuple[RuleRow, ...]) -> bool:
         """Whether some of a permit cylinder's rows hold it to the period of its permit."""
         found = _from_record(rows)
         if self._is_gap(found, facts):
@@ -154,14 +156,14 @@ class InForce(Struct, frozen=True, eq=False):
         return bool(found)
 
     def unheard(
-        self, facts: Facts, question: Obligation, state: str | None = None
+        self, facts: CylinderFacts, question: Obligation, state: str | None = None
     ) -> tuple[RuleRow, ...]:
         """The ledger's own rows that would fill a gap, and do not say who, why and since when."""
         heard = self.about(facts, question, state)
         return tuple(r for r in self._speaking(facts, question, state) if r not in heard)
 
     def loosened_for(
-        self, facts: Facts, question: Obligation, state: str | None = None
+        self, facts: CylinderFacts, question: Obligation, state: str | None = None
     ) -> tuple[Loosened, ...]:
         """Every loosening that the answer to a question about a cylinder rests on."""
         found = [
@@ -169,7 +171,7 @@ class InForce(Struct, frozen=True, eq=False):
             for each in self.loosened
             if each.shipped
             and each.shipped.obligation is question
-            and speaks_of(each.shipped, facts, state)
+            and row_applies(each.shipped, facts, state)
         ]
         rows = self.about(facts, question, state)
         if facts.permit and question is Obligation.REQUALIFICATION:
@@ -208,12 +210,12 @@ class InForce(Struct, frozen=True, eq=False):
             self._watched[origin] = found
         return [row for row in found if _serial_within(cylinder.serial, row)]
 
-    def known(self, cylinder: Cylinder) -> Facts | None:
+    def known(self, cylinder: Cylinder) -> CylinderFacts | None:
         """The facts of a cylinder, where they were asked for before."""
         found = self._facts.get(id(cylinder))
         return found if found is not None and found.cylinder is cylinder else None
 
-    def remember(self, facts: Facts) -> Facts:
+    def remember(self, facts: CylinderFacts) -> CylinderFacts:
         """Keep the facts of a cylinder."""
         self._facts[id(facts.cylinder)] = facts
         return facts
@@ -359,7 +361,7 @@ def _by_question(rows: list[RuleRow | WatchRow]) -> dict[Obligation, tuple[RuleR
     return {q: tuple(row for row in rules if row.obligation is q) for q in Obligation}
 
 
-class Facts(Struct, frozen=True):
+class CylinderFacts(Struct, frozen=True):
     """What rows ask of a cylinder. `alloy` is the one recorded, or the one a watch row assumes;
     None where what is recorded names no alloy known here.
 
@@ -380,12 +382,12 @@ class Facts(Struct, frozen=True):
     kind: int
 
 
-def facts_of(cylinder: Cylinder, rules: InForce) -> Facts:
+def facts_of(cylinder: Cylinder, rules: InForce) -> CylinderFacts:
     """The facts of a cylinder under the watch rows in force."""
     return rules.known(cylinder) or rules.remember(_facts_of(cylinder, rules))
 
 
-def _facts_of(cylinder: Cylinder, rules: InForce) -> Facts:
+def _facts_of(cylinder: Cylinder, rules: InForce) -> CylinderFacts:
     origin = _origin(cylinder)
     watched = rules.watching(cylinder, origin)
     permit = is_permit(cylinder)
@@ -399,7 +401,7 @@ def _facts_of(cylinder: Cylinder, rules: InForce) -> Facts:
     if notice and (cylinder.alloy is None or contradicts):
         alloy, row = alloy_named(notice.alloy), notice
     kind = (specs, permit, material, alloy, made, cylinder.use, cylinder.service)
-    return Facts(
+    return CylinderFacts(
         specifications=specs,
         permit=permit,
         material=material,
@@ -489,7 +491,7 @@ def is_permit(cylinder: Cylinder) -> bool:
     )
 
 
-def speaks_of(row: RuleRow, facts: Facts, state: str | None = None) -> bool:
+def row_applies(row: RuleRow, facts: CylinderFacts, state: str | None = None) -> bool:
     """Whether a row applies to a cylinder, in a state where the row asks for one."""
     to = row.applies_to
     if to is None:
@@ -507,7 +509,7 @@ def _state_fits(to: AppliesTo | None, state: str | None) -> bool:
     return state in wanted if wanted else state is None
 
 
-def _cylinder_fits(to: AppliesTo, facts: Facts) -> bool:
+def _cylinder_fits(to: AppliesTo, facts: CylinderFacts) -> bool:
     cylinder = facts.cylinder
     return (
         any_fits(to.specification, facts.specifications)

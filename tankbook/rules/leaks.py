@@ -17,11 +17,11 @@ from msgspec import Struct
 from tankbook.gas import AIR, Mixture, RangeError, at_temperature
 from tankbook.records.book import Book
 from tankbook.records.entries import Rented, standing
-from tankbook.records.words import Act, Status, Use
+from tankbook.records.words import LogAct, Status, Use
 from tankbook.rules.fill_history import (
     GAUGE_ERROR,
-    known_as,
     lines_by_cylinder,
+    names_in_log,
     places_of,
     rentals_of,
 )
@@ -49,7 +49,7 @@ LOOKED_BACK = Period.parse("12 months")
 """How far back the log is searched unless asked otherwise."""
 
 
-class Shown(NamedTuple):
+class PressureFound(NamedTuple):
     """A pressure found at a moment.
 
     `temperature` is None where it was not read. `hot` says that it was taken at the end of a fill
@@ -63,7 +63,7 @@ class Shown(NamedTuple):
     hot: bool = False
 
 
-class Stand(Struct, frozen=True):
+class StandingTime(Struct, frozen=True):
     """A time a cylinder stood untouched: what it should have shown, and what it showed.
 
     `lost` is how far below the expected pressure it was found, `explained` how much of that the
@@ -71,8 +71,8 @@ class Stand(Struct, frozen=True):
     """
 
     id: str
-    begun: Shown
-    found: Shown
+    begun: PressureFound
+    found: PressureFound
     expected: GaugePressure
     lost_pa: float
     explained_pa: float
@@ -102,7 +102,7 @@ class Leaks(Struct, frozen=True):
     """
 
     since: dt.date
-    leaking: tuple[Stand, ...]
+    leaking: tuple[StandingTime, ...]
     judged: int
     hot: int
     used: int
@@ -115,7 +115,7 @@ def leaks(book: Book, today: dt.date, since: dt.date) -> Leaks:
     One that leaked once and held in a later stand is not named: it was mended, or misread.
     """
     error = reading_error(book)
-    latest: dict[str, tuple[Shown, Shown]] = {}
+    latest: dict[str, tuple[PressureFound, PressureFound]] = {}
     judged = hot = used = 0
     for id_ in _kept(book):
         for begun, found in _stands(book, id_, since):
@@ -133,7 +133,7 @@ def leaks(book: Book, today: dt.date, since: dt.date) -> Leaks:
     return Leaks(since, tuple(worst), judged, hot, used, error)
 
 
-def _was_used(begun: Shown, found: Shown) -> bool:
+def _was_used(begun: PressureFound, found: PressureFound) -> bool:
     return found.what != GOING_OUT and found.pressure.pa < (1 - USED) * begun.pressure.pa
 
 
@@ -154,40 +154,40 @@ def _kept(book: Book) -> Iterator[str]:
             yield name
 
 
-def _stands(book: Book, id_: str, since: dt.date) -> Iterator[tuple[Shown, Shown]]:
+def _stands(book: Book, id_: str, since: dt.date) -> Iterator[tuple[PressureFound, PressureFound]]:
     """Each pair of readings between which the cylinder was not used."""
     places = places_of(book)
     times, acts = places.log.column("at"), places.log.column("act")
     befores, afters = places.log.column("from_"), places.log.column("to")
     degrees, notes = places.log.column("temperature"), places.log.column("note")
     rentals = _used(rentals_of(book, id_))
-    begun: Shown | None = None
-    for i in places.about(known_as(book, id_)):
+    begun: PressureFound | None = None
+    for i in places.about(names_in_log(book, id_)):
         at, act = times[i], acts[i]
         if at.date() < since:
             continue
-        what = "a fill" if act is Act.FILL else _what(notes[i])
+        what = "a fill" if act is LogAct.FILL else _what(notes[i])
         found = _found(at, act, befores[i], afters[i], degrees[i], what)
         if begun and found and not _was_out(rentals, begun, found):
             yield begun, found
-        hot = act is Act.FILL and degrees[i] is None
-        kept = afters[i] is not None and act is not Act.DRAIN
-        begun = Shown(at, afters[i], degrees[i], what, hot) if kept else None
+        hot = act is LogAct.FILL and degrees[i] is None
+        kept = afters[i] is not None and act is not LogAct.DRAIN
+        begun = PressureFound(at, afters[i], degrees[i], what, hot) if kept else None
 
 
 def _found(
     at: dt.datetime,
-    act: Act,
+    act: LogAct,
     before: GaugePressure | None,
     after: GaugePressure | None,
     degrees: Temperature | None,
     what: str,
-) -> Shown | None:
+) -> PressureFound | None:
     """What the gauge showed before anything was done."""
-    if act is Act.FILL and before is not None:
-        return Shown(at, before, None, "before a fill")
-    if act is Act.READING and after is not None:
-        return Shown(at, after, degrees, what)
+    if act is LogAct.FILL and before is not None:
+        return PressureFound(at, before, None, "before a fill")
+    if act is LogAct.READING and after is not None:
+        return PressureFound(at, after, degrees, what)
     return None
 
 
@@ -201,7 +201,9 @@ def _used(rentals: tuple[Rented, ...]) -> tuple[tuple[dt.date, dt.date], ...]:
     return tuple((r.on.first, r.back or dt.date.max) for r in standing(rentals))
 
 
-def _was_out(out: tuple[tuple[dt.date, dt.date], ...], begun: Shown, found: Shown) -> bool:
+def _was_out(
+    out: tuple[tuple[dt.date, dt.date], ...], begun: PressureFound, found: PressureFound
+) -> bool:
     """Whether somebody may have used it between two readings.
 
     A reading as it goes out ends a stand on the day the rental begins, one as it comes back begins
@@ -216,18 +218,20 @@ def _was_out(out: tuple[tuple[dt.date, dt.date], ...], begun: Shown, found: Show
     return False
 
 
-def _stand(book: Book, id_: str, begun: Shown, found: Shown, error: GaugePressure) -> Stand:
+def _stand(
+    book: Book, id_: str, begun: PressureFound, found: PressureFound, error: GaugePressure
+) -> StandingTime:
     usual = book.settings.ambient or ROOM
     before, after = begun.temperature or usual, found.temperature or usual
     places = places_of(book)
     gases, times = places.log.column("gas"), places.log.column("at")
-    about = reversed(places.about(known_as(book, id_)))
+    about = reversed(places.about(names_in_log(book, id_)))
     gas = next((gases[i] for i in about if gases[i] and times[i] < found.at), None)
     mixture = gas.mixture if gas else AIR
     expected = _carried(mixture, begun.pressure, before, after)
     unread = (begun.temperature is None) + (found.temperature is None)
     spread = abs(_warmer(begun.pressure, after) - begun.pressure.pa)
-    return Stand(
+    return StandingTime(
         id=id_,
         begun=begun,
         found=found,

@@ -20,7 +20,7 @@ from tankbook.records.marked import MarkKind
 from tankbook.records.rulerow import Measure, Obligation, RuleRow
 from tankbook.records.words import Material, Method, TestResult
 from tankbook.rules.answers import Limit
-from tankbook.rules.inforce import Facts, InForce, facts_of, rules_of, rules_on
+from tankbook.rules.inforce import CylinderFacts, InForce, facts_of, rules_of, rules_on
 from tankbook.rules.stamped import marks_of, plus_is_stamped
 from tankbook.rules.strictness import TEST_TOO_HIGH, TEST_TOO_LOW
 from tankbook.rules.test_pressure import rounding, test_pressure_by
@@ -115,7 +115,7 @@ class _Asked(Struct, frozen=True):
     """A cylinder whose limit is asked, under the rules of a day, for a gas."""
 
     rules: InForce
-    facts: Facts
+    facts: CylinderFacts
     mixture: Mixture
     day: dt.date | None
 

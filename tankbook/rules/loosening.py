@@ -13,7 +13,7 @@ from msgspec.structs import replace
 
 from tankbook.records.absence import SETTINGS_PATH
 from tankbook.records.checklist import Checklist
-from tankbook.records.fields import COUNT, YES_NO, Kind, Reader, read
+from tankbook.records.fields import COUNT, YES_NO, Kind, NodeReader, read
 from tankbook.records.kinds import DATE, HOURS, PARTIAL, PERIOD, PRESSURE
 from tankbook.records.node import Node
 from tankbook.records.rulerow import RuleRow, RuleSet, WatchRow
@@ -21,7 +21,7 @@ from tankbook.records.words import OpenWhip
 from tankbook.rules.changes import Change, value_of
 from tankbook.rules.fill_history import UNEXPLAINED
 from tankbook.rules.own_rows import OwnRow, judged
-from tankbook.rules.strictness import looser_in, within
+from tankbook.rules.strictness import ends_no_later, looser_in
 from tankbook.rules.terms import LATE_DAYS, MANY
 from tankbook.units import AbsolutePressure, Period
 from tankbook.units.patterns import pattern
@@ -63,7 +63,7 @@ def _grows(kind: Kind, usual: Any = None) -> _Judge:
 
 
 def _more(one: Any, other: Any) -> bool:
-    return not within(one, other) if isinstance(one, Period) else bool(one > other)
+    return not ends_no_later(one, other) if isinstance(one, Period) else bool(one > other)
 
 
 def _turns(to: bool) -> _Judge:
@@ -189,7 +189,7 @@ def _counting(files: Files, sets: Sequence[RuleSet]) -> dict[str, OwnRow]:
 
 
 def _set_of(path: str, node: Node | None) -> RuleSet | None:
-    found = read(RuleSet, node, Reader(path)) if node is not None else None
+    found = read(RuleSet, node, NodeReader(path)) if node is not None else None
     return replace(found, id=path.removeprefix(RULES).removesuffix(".yaml")) if found else None
 
 
@@ -210,7 +210,7 @@ def _told_by(own: OwnRow) -> str:
 
 
 def _names(node: Node | None, id_: str) -> bool:
-    found = read(RuleSet, node, Reader("")) if node is not None else None
+    found = read(RuleSet, node, NodeReader("")) if node is not None else None
     return found is not None and any(r.id.casefold() == id_ for r in found.every_row)
 
 
@@ -231,7 +231,7 @@ def _looser_sets(before: Files, after: Files) -> Iterator[Looser]:
 def looser_checklist(path: str, before: Node | None, after: Node | None) -> Iterator[Looser]:
     """In what a checklist of the ledger's own looks at less, or counts for more, than it did."""
     was, is_ = (
-        read(Checklist, n, Reader(path)) if n is not None else None for n in (before, after)
+        read(Checklist, n, NodeReader(path)) if n is not None else None for n in (before, after)
     )
     if was is None or is_ is None:
         return

@@ -17,16 +17,16 @@ from tankbook.records.kinds import EMPTY, is_empty
 from tankbook.records.log import LogLine
 from tankbook.records.node import Where
 from tankbook.records.station import Bank
-from tankbook.records.words import Act
+from tankbook.records.words import LogAct
 from tankbook.rules.air import names_parts_alone, parts_named
 from tankbook.rules.fill_history import (
     AIR_SHARE,
     READ_ALIKE,
     is_analysis,
-    known_as,
     let_out,
     lines_held,
     lines_into,
+    names_in_log,
     rentals_of,
 )
 from tankbook.units import GaugePressure
@@ -43,7 +43,7 @@ _RICH = 50.0
 """Percent of oxygen from which on a gas is mixed as oxygen is."""
 
 
-class Made(Struct, frozen=True):
+class MixRange(Struct, frozen=True):
     """What a mix can be, as far as its gases and pressures are written down.
 
     Attributes:
@@ -66,21 +66,21 @@ class Made(Struct, frozen=True):
     open_: bool = False
 
     @staticmethod
-    def of(*gases: Gas) -> Made:
+    def of(*gases: Gas) -> MixRange:
         """What is one of some gases, or made of them."""
         oxygen = [gas.oxygen_percent for gas in gases]
         helium = [gas.helium_percent for gas in gases]
         real = max(oxygen) >= _RICH or max(helium) > 0
-        return Made((min(oxygen), max(oxygen)), (min(helium), max(helium)), 0.0, real)
+        return MixRange((min(oxygen), max(oxygen)), (min(helium), max(helium)), 0.0, real)
 
-    def topped(self, share: float, given: Made) -> Made:
+    def topped(self, share: float, given: MixRange) -> MixRange:
         """The mix when what it was is only so large a share of it, 0 to 1."""
         rest = 1 - share
 
         def mixed(mine: tuple[float, float], other: tuple[float, float]) -> tuple[float, float]:
             return mine[0] * share + other[0] * rest, mine[1] * share + other[1] * rest
 
-        return Made(
+        return MixRange(
             mixed(self.oxygen, given.oxygen),
             mixed(self.helium, given.helium),
             self.added * share + given.added * rest,
@@ -90,15 +90,15 @@ class Made(Struct, frozen=True):
             self.open_ or given.open_,
         )
 
-    def to(self, other: Made) -> Made:
+    def to(self, other: MixRange) -> MixRange:
         """What is anything from this to another, nobody knows what."""
         both, added = (self, other), max(self.added, other.added)
 
-        def most(shares: Iterable[tuple[float, Made]]) -> float:
+        def most(shares: Iterable[tuple[float, MixRange]]) -> float:
             return max(share + each.added for share, each in shares) - added
 
         poorest = min(m.oxygen[0] - (added - m.added) * AIR_SHARE / 100 for m in both)
-        return Made(
+        return MixRange(
             (poorest, most((m.oxygen[1], m) for m in both)),
             (min(m.helium[0] for m in both), most((m.helium[1], m) for m in both)),
             added,
@@ -108,7 +108,7 @@ class Made(Struct, frozen=True):
             True,
         )
 
-    def as_written(self) -> Made:
+    def as_written(self) -> MixRange:
         """What it is if all that went in was written down."""
         return replace(self, more=100 - self.most)
 
@@ -177,8 +177,8 @@ class Mix(Struct, frozen=True):
     """
 
     unanalysed: tuple[LogLine, Gas] | None = None
-    denied: tuple[LogLine, Made] | None = None
-    doubted: tuple[LogLine, Made] | None = None
+    denied: tuple[LogLine, MixRange] | None = None
+    doubted: tuple[LogLine, MixRange] | None = None
     fitting: tuple[LogLine, ...] = ()
     since: frozenset[Where] = frozenset()
 
@@ -194,10 +194,10 @@ class _Held(Struct):
 
     gas: Gas | None = None
     pressure: GaugePressure | None = None
-    made: Made | None = None
+    made: MixRange | None = None
     unanalysed: tuple[LogLine, Gas] | None = None
-    denied: tuple[LogLine, Made] | None = None
-    doubted: tuple[LogLine, Made] | None = None
+    denied: tuple[LogLine, MixRange] | None = None
+    doubted: tuple[LogLine, MixRange] | None = None
     fitting: list[LogLine] = field(default_factory=list)
     since: set[Where] = field(default_factory=set)
 
@@ -215,9 +215,9 @@ def mix_of(book: Book, card: Cylinder) -> Mix:
     held = _Held()
     before: dt.date = dt.date.min
     emptied = (*let_out(book, card), *_came_back_empty(book, card))
-    names = known_as(book, card.id)
+    names = names_in_log(book, card.id)
     lines = lines_into(book, card.id)
-    filled = {_as_filled(n) for n in lines if n.cylinder in names and n.act is Act.FILL}
+    filled = {_as_filled(n) for n in lines if n.cylinder in names and n.act is LogAct.FILL}
     for line in lines:
         day = line.at.date()
         if any(before < each <= day for each in emptied):
@@ -246,7 +246,7 @@ def _follow(book: Book, held: _Held, line: LogLine, *, own: bool) -> None:
     # what nobody read before a fill is what was known to be in it
     left = line.from_ if line.from_ is not None and own else held.pressure
     begun_empty = is_empty(line.from_)
-    if line.act is Act.FILL:
+    if line.act is LogAct.FILL:
         held.made = _made_by(book, held, line, own=own)
         if own and begun_empty:
             held.unanalysed = held.denied = held.doubted = None
@@ -256,11 +256,11 @@ def _follow(book: Book, held: _Held, line: LogLine, *, own: bool) -> None:
     analysed = analysed and _is_possible(line, held.gas, held.unanalysed)
     if own and analysed:
         analysed = _judge(held, line)
-    elif own and line.act is Act.FILL and line.gas is not None:
+    elif own and line.act is LogAct.FILL and line.gas is not None:
         _judge_name(held, line, line.gas)
     if own and analysed:
         held.unanalysed = None
-    elif line.act is Act.FILL and held.gas is not None:
+    elif line.act is LogAct.FILL and held.gas is not None:
         another = _makes_another(held.gas, left, line)
         held.unanalysed = (line, held.gas) if another else held.unanalysed
     held.gas = line.gas if line.gas is not None and (own or held.gas is None) else held.gas
@@ -302,7 +302,7 @@ def _judge(held: _Held, line: LogLine) -> bool:
         held.doubted = line, made
         return True
     held.doubted = None
-    held.made = Made((oxygen, oxygen), (helium, helium), 0.0, made.real)
+    held.made = MixRange((oxygen, oxygen), (helium, helium), 0.0, made.real)
     return True
 
 
@@ -311,10 +311,10 @@ def _is_as(line: LogLine, oxygen: float) -> bool:
 
 
 _AIR, _OXYGEN = Gas.parse("air"), Gas.parse("oxygen")
-_NOBODY_KNOWS = Made((0.0, 0.0), (0.0, 0.0), 100.0, True)
+_NOBODY_KNOWS = MixRange((0.0, 0.0), (0.0, 0.0), 100.0, True)
 
 
-def _made_by(book: Book, held: _Held, line: LogLine, *, own: bool) -> Made:
+def _made_by(book: Book, held: _Held, line: LogLine, *, own: bool) -> MixRange:
     """What a fill makes of what is in a cylinder. Where nobody read what was left in it, that is
     anything from nothing to what was last known; what goes into the other side is shared."""
     begun, given = line.from_ if own else None, given_by(book, line)
@@ -323,11 +323,11 @@ def _made_by(book: Book, held: _Held, line: LogLine, *, own: bool) -> Made:
     made, gas = held.made, held.gas
     if made is None and gas is None and begun is None and line.gas is not None:
         # of the first that is known of it, it is what that is called
-        made = Made.of(line.gas)
+        made = MixRange.of(line.gas)
         return given.to(made) if given is not None else made
     given = given or _NOBODY_KNOWS
     if made is None:
-        made = Made.of(gas) if gas is not None else _NOBODY_KNOWS
+        made = MixRange.of(gas) if gas is not None else _NOBODY_KNOWS
     left = begun or (held.pressure if own else None)
     if left is not None and line.to is not None and line.to > left:
         made = made.topped(left.pa / line.to.pa, given)
@@ -336,19 +336,19 @@ def _made_by(book: Book, held: _Held, line: LogLine, *, own: bool) -> Made:
     return given.to(made)
 
 
-def _by_word(line: LogLine) -> Made:
+def _by_word(line: LogLine) -> MixRange:
     """What a gas is that is only called so: what was analysed besides need not be it."""
     called = line.gas if line.o2 is None else None
-    return Made.of(called).as_written() if called is not None else _NOBODY_KNOWS
+    return MixRange.of(called).as_written() if called is not None else _NOBODY_KNOWS
 
 
-def given_by(book: Book, line: LogLine) -> Made | None:
+def given_by(book: Book, line: LogLine) -> MixRange | None:
     """What a fill put in, by the parts of the station that it names and by `oxygen`; None where it
     names others besides, or none. A compressor may have been fed with more than air, where what was
     filled is called otherwise."""
     station, said = book.station, line.source_ or ""
     if (held := _in_cylinder(book, said, line)) is not None:
-        return Made.of(held).as_written()
+        return MixRange.of(held).as_written()
     if station is None:
         return None
     if (read := _read_source(book, said)) is None:
@@ -362,7 +362,7 @@ def given_by(book: Book, line: LogLine) -> Made | None:
     if not gases:
         return None
     sure = all(_held_then(bank, line) for bank in station.banks if bank.name.casefold() in parts)
-    return replace(Made.of(*gases).as_written(), sure=sure)
+    return replace(MixRange.of(*gases).as_written(), sure=sure)
 
 
 @once_per_book

@@ -22,8 +22,8 @@ from tankbook.rules.checks import CHECKS
 from tankbook.rules.fill_history import contents_of, rentals_of, sets_with
 from tankbook.rules.gate import may_fill
 from tankbook.rules.inforce import facts_of, rules_of
-from tankbook.rules.signing import SEEN_STICKER, bench_of, counts
-from tankbook.rules.status import is_full
+from tankbook.rules.signing import SEEN_STICKER, bench_of, counts_as_passed
+from tankbook.rules.status import is_full_inspection
 from tankbook.rules.threads import threads_match
 
 VERSION = "0.2"
@@ -242,7 +242,9 @@ def _passed_before(book: Book, card: Cylinder, code: str, codes: Set[str]) -> It
         yield bool(tests) and tests[-1].result is TestResult.PASS
     if code.startswith("visual-"):
         bench = bench_of(book)
-        yield any(is_full(book, i.checklist) and not counts(bench, i) for i in looks)
+        yield any(
+            is_full_inspection(book, i.checklist) and not counts_as_passed(bench, i) for i in looks
+        )
     if code.startswith("visual-"):
         lists = (book.checklists.get(i.checklist) for i in looks)
         yield any(each.full_ and not each.full for each in lists if each is not None)

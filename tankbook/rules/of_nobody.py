@@ -10,7 +10,7 @@ from tankbook.records.book import Book, once_per_book
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.entries import standing
 from tankbook.records.log import Log, LogLine
-from tankbook.records.words import Act, Use
+from tankbook.records.words import LogAct, Use
 from tankbook.rules.fill_history import days_looked_inside, lines_about, struck_out_lines, void_key
 
 A_LIFE = 3
@@ -42,7 +42,7 @@ def unknown_lines(book: Book) -> tuple[LogLine, ...]:
     strange = set(named) - book.ids
     gone = struck_out_lines(book)
     lines = (log[i] for i, name in enumerate(named) if name in strange)
-    return tuple(n for n in lines if n.act is not Act.VOID and void_key(n) not in gone)
+    return tuple(n for n in lines if n.act is not LogAct.VOID and void_key(n) not in gone)
 
 
 def lives_of_nobody(book: Book) -> Iterator[StrangeName]:
@@ -67,7 +67,7 @@ def _may_have_been_in(book: Book, card: Cylinder, lines: list[LogLine]) -> bool:
     """Whether a cylinder may have been in a set: it was not filled otherwise while that was filled,
     and nobody looked inside since."""
     first, last = lines[0].at, lines[-1].at
-    fills = (n for n in lines_about(book, card.id) if n.act is Act.FILL)
+    fills = (n for n in lines_about(book, card.id) if n.act is LogAct.FILL)
     return not any(first <= n.at <= last for n in fills) and not _looked_since(book, card, lines)
 
 

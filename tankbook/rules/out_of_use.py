@@ -24,7 +24,7 @@ from tankbook.records.station import (
     ReliefValve,
     Routine,
     Station,
-    Walk,
+    StationWalk,
     that_stand,
 )
 from tankbook.records.words import CoPlace, InstrumentKind, PositionKind, TestResult
@@ -39,7 +39,7 @@ from tankbook.rules.wording import says_nothing
 from tankbook.units import GaugePressure, PartialDate, Period
 
 
-class Kind(StrEnum):
+class PartSort(StrEnum):
     """What a part of the station is."""
 
     BANK = "bank"
@@ -53,10 +53,10 @@ class Kind(StrEnum):
     """All of it: nothing is filled."""
 
 
-class Part(Struct, frozen=True):
+class StationPart(Struct, frozen=True):
     """A part of the station, by its label; the fill regulator has none."""
 
-    kind: Kind
+    kind: PartSort
     name: str = ""
 
     def __str__(self) -> str:
@@ -64,19 +64,19 @@ class Part(Struct, frozen=True):
         return f"{self.kind} {self.name}".strip()
 
 
-EVERY = Part(Kind.EVERY)
-REGULATOR = Part(Kind.REGULATOR)
+EVERY = StationPart(PartSort.EVERY)
+REGULATOR = StationPart(PartSort.REGULATOR)
 
 
 class Out(Struct, frozen=True):
     """A part that is out of use, why and what reopens it, and the parts that are out with it."""
 
-    part: Part
+    part: StationPart
     reason: Reason
-    keeps_out: tuple[Part, ...] = ()
+    keeps_out: tuple[StationPart, ...] = ()
 
     @property
-    def parts(self) -> frozenset[Part]:
+    def parts(self) -> frozenset[StationPart]:
         """Itself, and what needs it."""
         return frozenset((self.part, *self.keeps_out))
 
@@ -84,12 +84,12 @@ class Out(Struct, frozen=True):
 class _Found(Struct, frozen=True):
     """What is the case with a part, before any rule is read."""
 
-    part: Part
+    part: StationPart
     question: Obligation
     state: str
     why: str
     mend: str
-    keeps_out: tuple[Part, ...] = ()
+    keeps_out: tuple[StationPart, ...] = ()
 
 
 # --- what is out of use --------------------------------------------------------------------------
@@ -124,10 +124,10 @@ def _judged(book: Book, today: dt.date) -> tuple[tuple[Out, ...], tuple[Reason, 
 
 
 _DATED = {
-    Obligation.BANK_TEST: Kind.BANK,
-    Obligation.GAUGE_CHECK: Kind.GAUGE,
-    Obligation.WHIP_CHECK: Kind.WHIP,
-    Obligation.RELIEF_CHECK: Kind.RELIEF,
+    Obligation.BANK_TEST: PartSort.BANK,
+    Obligation.GAUGE_CHECK: PartSort.GAUGE,
+    Obligation.WHIP_CHECK: PartSort.WHIP,
+    Obligation.RELIEF_CHECK: PartSort.RELIEF,
 }
 """What is asked of single parts at their times, so that a lapse puts that part out of use alone."""
 
@@ -149,8 +149,8 @@ def _lapsed(book: Book, station: Station, today: dt.date) -> Iterator[Out]:
         reason = dated_reason(item)
         if kind is not None and reason is not None and reason.gate is Gate.REFUSE:
             valve = next((v for v in station.relief_valves if v.name == item.part), None)
-            keeps = _protected(station, valve) if valve and kind is Kind.RELIEF else ()
-            yield Out(Part(kind, item.part), reason, keeps)
+            keeps = _protected(station, valve) if valve and kind is PartSort.RELIEF else ()
+            yield Out(StationPart(kind, item.part), reason, keeps)
 
 
 def out_of_use(book: Book, today: dt.date) -> tuple[Out, ...]:
@@ -159,7 +159,7 @@ def out_of_use(book: Book, today: dt.date) -> tuple[Out, ...]:
 
 
 @once_per_book
-def parts_out(book: Book, today: dt.date) -> frozenset[Part]:
+def parts_out(book: Book, today: dt.date) -> frozenset[StationPart]:
     """Every part that is out of use, by itself or with what it needs; `EVERY` where nothing else
     serves in its place."""
     if book.station is None:
@@ -168,34 +168,36 @@ def parts_out(book: Book, today: dt.date) -> frozenset[Part]:
     return frozenset(out | ({EVERY} if _lacking(book.station, out) else set()))
 
 
-def _out_together(book: Book, station: Station, today: dt.date) -> set[Part]:
+def _out_together(book: Book, station: Station, today: dt.date) -> set[StationPart]:
     """Every part that is out of use, by itself or with what it needs."""
     out = {part for each in out_of_use(book, today) for part in each.parts}
     return out | _without_whip(station, out)
 
 
-def _lacking(station: Station, out: set[Part]) -> frozenset[Part]:
+def _lacking(station: Station, out: set[StationPart]) -> frozenset[StationPart]:
     """The parts of which a fill needs one and all are out: a source, a place, a gauge to read, the
     regulator; empty where something serves."""
-    sources = [Part(Kind.BANK, b.name) for b in station.banks]
+    sources = [StationPart(PartSort.BANK, b.name) for b in station.banks]
     sources += [compressor_part(station)] if station.compressor else []
-    places = [Part(Kind.POSITION, p.name) for p in station.positions]
-    places = places or [Part(Kind.WHIP, w.name) for w in station.whips]
-    gauges = [Part(Kind.GAUGE, g.name) for g in read_gauges(station)]
+    places = [StationPart(PartSort.POSITION, p.name) for p in station.positions]
+    places = places or [StationPart(PartSort.WHIP, w.name) for w in station.whips]
+    gauges = [StationPart(PartSort.GAUGE, g.name) for g in read_gauges(station)]
     needed = (sources, places, gauges, [REGULATOR], [EVERY])
     lacking = (part for parts in needed if parts and out.issuperset(parts) for part in parts)
     return frozenset(lacking)
 
 
-def compressor_part(station: Station) -> Part:
+def compressor_part(station: Station) -> StationPart:
     """The compressor; it may have no label."""
-    return Part(Kind.COMPRESSOR, (station.compressor.name or "") if station.compressor else "")
+    return StationPart(
+        PartSort.COMPRESSOR, (station.compressor.name or "") if station.compressor else ""
+    )
 
 
-def _without_whip(station: Station, out: set[Part]) -> set[Part]:
+def _without_whip(station: Station, out: set[StationPart]) -> set[StationPart]:
     """The positions that no whip is left for. One that names its whip goes with it; of the others
     nobody wrote down which hangs where, so as many are left as whips are, the first ones."""
-    bad = {p.name for p in out if p.kind is Kind.WHIP}
+    bad = {p.name for p in out if p.kind is PartSort.WHIP}
     if not bad:
         return set()
     named = {p.name: _whip_of(station, p) for p in station.positions}
@@ -205,7 +207,7 @@ def _without_whip(station: Station, out: set[Part]) -> set[Part]:
     unnamed = [w.name for w in station.whips if w.name not in named.values()]
     left = [name for name in unnamed if name not in bad]
     lost += [p.name for p in loose[len(left) :]] if len(left) < len(unnamed) else []
-    return {Part(Kind.POSITION, name) for name in lost}
+    return {StationPart(PartSort.POSITION, name) for name in lost}
 
 
 def _whip_of(station: Station, position: Position) -> str:
@@ -226,7 +228,7 @@ def part_reasons(book: Book, today: dt.date) -> Iterator[Reason]:
     every = _out_together(book, station, today)
     lacking, without = _lacking(station, every), _without_whip(station, every)
     for each in outs:
-        parts = each.parts | (without if each.part.kind is Kind.WHIP else set())
+        parts = each.parts | (without if each.part.kind is PartSort.WHIP else set())
         others = sorted(str(part) for part in parts - {each.part, EVERY})
         text = each.reason.text + (f" (out with it: {', '.join(others)})" if others else "")
         if parts & lacking:
@@ -257,11 +259,11 @@ def _found(book: Book, station: Station, rules: InForce, today: dt.date) -> Iter
         yield from _of_gauge(station, gauge, rules)
     for whip in station.whips:
         mend = f"fit a new one, `tankbook station whip {whip.name} --new`, or `--repaired WHAT`"
-        part = Part(Kind.WHIP, whip.name)
+        part = StationPart(PartSort.WHIP, whip.name)
         yield from _of_checks(part, Obligation.WHIP_CHECK, whip.checked, mend, whip.fitted)
     for position in station.positions:
         mend = f"have it repaired: `tankbook station position {position.name} --repaired WHAT`"
-        part = Part(Kind.POSITION, position.name)
+        part = StationPart(PartSort.POSITION, position.name)
         yield from _of_checks(part, Obligation.POSITION_CHECK, position.checked, mend)
     if (regulator := station.regulator) is not None:
         mend = "have it repaired: `tankbook station regulator --repaired WHAT`; or `--new`"
@@ -277,12 +279,12 @@ FAILED = "failed"
 
 
 def _of_checks(
-    part: Part,
+    part: StationPart,
     question: Obligation,
     checked: Iterable[Checked],
     mend: str,
     fitted: PartialDate | None = None,
-    keeps_out: tuple[Part, ...] = (),
+    keeps_out: tuple[StationPart, ...] = (),
 ) -> Iterator[_Found]:
     """A part that failed a check, and was neither replaced nor repaired since."""
     failed = unmended(checked, fitted)
@@ -308,16 +310,24 @@ def _of_gauge(station: Station, gauge: Gauge, rules: InForce) -> Iterator[_Found
     mend += "`tankbook station gauge NAME --master`"
     state = "reads-low" if low else "reads-high"
     own = _at(station, gauge) if low else ()
-    yield _Found(Part(Kind.GAUGE, gauge.name), Obligation.GAUGE_CHECK, state, why, mend, own)
+    yield _Found(
+        StationPart(PartSort.GAUGE, gauge.name), Obligation.GAUGE_CHECK, state, why, mend, own
+    )
 
 
-def _at(station: Station, gauge: Gauge) -> tuple[Part, ...]:
+def _at(station: Station, gauge: Gauge) -> tuple[StationPart, ...]:
     """What is read on this gauge alone, where the station has no master."""
     if any(g.master for g in station.gauges):
         return ()
     name = (gauge.position or "").casefold()
-    parts = [Part(Kind.POSITION, p.name) for p in station.positions if p.name.casefold() == name]
-    parts += [Part(Kind.BANK, b.name) for b in station.banks if b.name.casefold() == name]
+    parts = [
+        StationPart(PartSort.POSITION, p.name)
+        for p in station.positions
+        if p.name.casefold() == name
+    ]
+    parts += [
+        StationPart(PartSort.BANK, b.name) for b in station.banks if b.name.casefold() == name
+    ]
     return tuple(parts)
 
 
@@ -326,7 +336,7 @@ def _at(station: Station, gauge: Gauge) -> tuple[Part, ...]:
 
 def _of_relief(station: Station, valve: ReliefValve, rules: InForce) -> Iterator[_Found]:
     """A relief valve that failed, is set above the weakest part it protects, or lifts too late."""
-    part, question = Part(Kind.RELIEF, valve.name), Obligation.RELIEF_CHECK
+    part, question = StationPart(PartSort.RELIEF, valve.name), Obligation.RELIEF_CHECK
     keeps = _protected(station, valve)
     mend = f"have it set or replaced: `tankbook station relief {valve.name} --new`, or `--repaired`"
     yield from _of_checks(part, question, valve.checked, mend, valve.fitted, keeps)
@@ -348,13 +358,19 @@ def _of_relief(station: Station, valve: ReliefValve, rules: InForce) -> Iterator
             yield _Found(part, question, "lifts-late", why, mend, keeps)
 
 
-def _protected(station: Station, valve: ReliefValve) -> tuple[Part, ...]:
+def _protected(station: Station, valve: ReliefValve) -> tuple[StationPart, ...]:
     """The parts that a relief valve protects: every fill goes through a panel; and of one of which
     nobody wrote what it protects, all."""
-    made, found = station.compressor, list[Part]()
+    made, found = station.compressor, list[StationPart]()
     named = {name.casefold() for name in valve.protects}
-    found += [Part(Kind.BANK, b.name) for b in station.banks if b.name.casefold() in named]
-    found += [Part(Kind.POSITION, p.name) for p in station.positions if p.name.casefold() in named]
+    found += [
+        StationPart(PartSort.BANK, b.name) for b in station.banks if b.name.casefold() in named
+    ]
+    found += [
+        StationPart(PartSort.POSITION, p.name)
+        for p in station.positions
+        if p.name.casefold() in named
+    ]
     own = {"compressor", (made.name or "compressor").casefold()} if made else set()
     found += [compressor_part(station)] if named & own else []
     whole = not named or named & {"panel", "regulator"}
@@ -463,7 +479,7 @@ def _of_opening(station: Station, today: dt.date) -> Iterator[_Found]:
     yield _Found(EVERY, Obligation.OPENING, state, why, mend)
 
 
-def _last_of(routine: Routine, today: dt.date) -> Walk | None:
+def _last_of(routine: Routine, today: dt.date) -> StationWalk | None:
     """The last walk of a day; of those that say no hour, the last that was written."""
     done = [w for w in that_stand(routine.done) if w.on == today]
     return max(done, key=lambda w: w.at or dt.time.max) if done else None

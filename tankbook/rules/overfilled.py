@@ -16,7 +16,7 @@ from tankbook.records.entries import Entry, Held, Inspected, Rentals, Rented, Re
 from tankbook.records.kinds import Adverse, is_empty
 from tankbook.records.log import Lines, LogLine
 from tankbook.records.node import Where
-from tankbook.records.words import Act
+from tankbook.records.words import LogAct
 from tankbook.rules.answers import Limit
 from tankbook.rules.fill_history import (
     WARMTH,
@@ -122,7 +122,7 @@ def filled_hot(book: Book, card: Cylinder) -> Stood | None:
     for place, line in enumerate(lines):
         if found is not None and line.to is not None and line.to <= found.lawful:
             found = None
-        if line.act is not Act.FILL or line.to is None or line.temperature is None:
+        if line.act is not LogAct.FILL or line.to is None or line.temperature is None:
             continue
         day, where = line.at.date(), line.where
         limit = limit_then(day, line.gas or AIR)
@@ -140,10 +140,10 @@ def _shown(book: Book, card: Cylinder, lines: Lines, rentals: Rentals | None) ->
         where, day = line.where, line.at.date()
         if line.from_ is not None:
             yield _Shown(where, f"{line.act} begun at", day, line.from_, lines[place:], None, gas)
-        if line.act is Act.FILL:
+        if line.act is LogAct.FILL:
             gas = line.gas or AIR
         if line.to is not None:
-            how, filled = _DONE.get(line.act, line.act), line.act is Act.FILL
+            how, filled = _DONE.get(line.act, line.act), line.act is LogAct.FILL
             since = lines[place + 1 :]
             yield _Shown(where, how, day, line.to, since, line.temperature, gas, filled)
     known = rentals_of(book, card.id) if rentals is None else rentals
@@ -159,7 +159,7 @@ def is_of_fill(hold: Held, lines: Lines) -> bool:
     """Whether a hold was made beside a fill that the log has, and says no more than why it was told
     as a fact, and of no higher pressure: that fill is judged."""
     for line in lines:
-        if line.act is Act.FILL and line.to and hold.on.meets(PartialDate.of(line.at.date())):
+        if line.act is LogAct.FILL and line.to and hold.on.meets(PartialDate.of(line.at.date())):
             begun, _, rest = hold.why.partition(": ")
             if begun == f"filled to {line.to}, {AS_A_FACT}":
                 return not any(is_above(s.pressure, line.to) for s in pressures_stood(rest))
@@ -238,7 +238,7 @@ def _told(
             yield replace(shown, doubted=said.doubted, until=told.on.last, said=said.text)
 
 
-_DONE = {Act.FILL: "filled to", Act.READING: "read", Act.DRAIN: "drained to"}
+_DONE = {LogAct.FILL: "filled to", LogAct.READING: "read", LogAct.DRAIN: "drained to"}
 
 
 def _over(book: Book, limit: Limit | None, shown: _Shown) -> Stood | None:
@@ -306,4 +306,4 @@ def _lets_go(look: Inspected) -> bool:
 
 def _drained(line: LogLine, day: dt.date) -> bool:
     empty = is_empty(line.to)
-    return line.act is Act.DRAIN and empty and line.at.date() == day
+    return line.act is LogAct.DRAIN and empty and line.at.date() == day

@@ -29,7 +29,7 @@ from tankbook.rules.vanished import with_ids
 from tankbook.units import PartialDate
 
 
-def judged(book: Book, today: dt.date) -> Absence:
+def gone_judged(book: Book, today: dt.date) -> Absence:
     """What is gone, with the entries that are gone or altered and would refuse a fill if they still
     stood as they were.
 

@@ -21,9 +21,8 @@ from tankbook.records.life import still_open
 from tankbook.records.log import Log, LogLine
 from tankbook.records.rulerow import WatchRow
 from tankbook.records.station import AirTest, that_stand
-from tankbook.records.words import Act, JobState, Status, Use
-from tankbook.rules.air import air_judge, by_others, parts_named, taken_here
-from tankbook.rules.air import places_of as sampled_at
+from tankbook.records.words import JobState, LogAct, Status, Use
+from tankbook.rules.air import air_judge, by_others, parts_named, sampled_at, taken_here
 from tankbook.rules.answers import Contents
 from tankbook.rules.fill_history import (
     contents_of,
@@ -115,7 +114,7 @@ def _is_good(book: Book, test: AirTest) -> bool:
 def source_of_test(book: Book, test: AirTest) -> str:
     """What a failed sample speaks against: the bank that it was drawn from, else the compressor,
     behind which everything lies, as of a sample of a whip, or of two banks at once."""
-    known = {name.casefold(): name for name in sources_of(book)}
+    known = {name.casefold(): name for name in gas_labels(book)}
     places = sampled_at(book.station, test) if book.station else frozenset()
     named = [known.get(place) for place in places]
     return (named[0] if len(named) == 1 else None) or compressor_of(book)
@@ -145,7 +144,7 @@ def _is_of(book: Book, test: AirTest, source: str) -> bool:
     return places == {source.casefold() or "compressor"} or places == {source.casefold()}
 
 
-def sources_of(book: Book) -> tuple[str, ...]:
+def gas_labels(book: Book) -> tuple[str, ...]:
     """Every label gas can come from: compressor and banks, and what the log names besides."""
     known = [compressor_of(book), *_banks_of(book)]
     named = {name for said in set(Log.of(book.log).column("source_")) for name in _names(said)}
@@ -209,7 +208,7 @@ def by_source(book: Book, source: str, today: dt.date, since: dt.date | None = N
     found: dict[str, list[tuple[LogLine, Link]]] = {}
     for id_, each in places.by_id.items():
         for i in each:
-            link = links[sources[i]] if acts[i] is Act.FILL else None
+            link = links[sources[i]] if acts[i] is LogAct.FILL else None
             if link and (since is None or times[i].date() >= since):
                 for member in went_into(book, id_, times[i]):
                     found.setdefault(member, []).append((places.log[i], link))
@@ -255,12 +254,12 @@ def _still(book: Book, id_: str, fills: tuple[LogLine, ...]) -> Still:
     if is_empty(held.pressure):
         return Still.EMPTIED
     later = [n for n in lines_about(book, id_) if n.at > fills[-1].at]
-    if any(n.act is not Act.FILL and is_empty(n.to) for n in later):
+    if any(n.act is not LogAct.FILL and is_empty(n.to) for n in later):
         return Still.EMPTIED
-    if any(n.act is Act.FILL and is_empty(n.from_) for n in later):
+    if any(n.act is LogAct.FILL and is_empty(n.from_) for n in later):
         return Still.EMPTIED
     into = (n for n in lines_into(book, id_) if n.at > fills[-1].at)
-    if any(n.act is Act.FILL for n in into):
+    if any(n.act is LogAct.FILL for n in into):
         return Still.MIXED
     return Still.HOLDS
 

@@ -6,8 +6,7 @@ from collections.abc import Collection, Iterable, Iterator, Mapping
 
 from msgspec import Struct
 
-from tankbook.records.node import Mapping as MappingNode
-from tankbook.records.node import Node
+from tankbook.records.node import MappingNode, Node
 from tankbook.rules.changes import Change, What, compare, flat
 from tankbook.rules.vanished import same_serial, serial_of, stem
 
@@ -75,7 +74,7 @@ def goes_on_as(path: str, renamed: Collection[tuple[str, str]]) -> tuple[str, ..
     return tuple(found[1:])
 
 
-def names_of(path: str, renamed: Collection[tuple[str, str]]) -> frozenset[str]:
+def paths_of(path: str, renamed: Collection[tuple[str, str]]) -> frozenset[str]:
     """Every path that a file has or had, by renames on any side."""
     both = {*renamed, *((new, old) for old, new in renamed)}
     return frozenset((path, *goes_on_as(path, both)))

@@ -12,7 +12,7 @@ from msgspec import Struct
 from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.rulerow import Obligation
-from tankbook.records.words import Act
+from tankbook.records.words import LogAct
 from tankbook.rules.costs import YEAR, Need, costs_ahead, price_of
 from tankbook.rules.fill_history import lines_about
 from tankbook.rules.inforce import facts_of, rules_of
@@ -92,7 +92,7 @@ def _choice(book: Book, cylinder: Cylinder, need: Need, today: dt.date) -> Itera
     lasts = book.settings.retesting.new_lasts if book.settings.retesting else None
     life = (lasts.months if lasts and lasts.months else 0) or LASTS
     since = today - dt.timedelta(days=365)
-    fills = [n for n in lines_about(book, cylinder.id) if n.act is Act.FILL]
+    fills = [n for n in lines_about(book, cylinder.id) if n.act is LogAct.FILL]
     yield Choice(
         id=cylinder.id,
         size=size,

@@ -48,7 +48,7 @@ _OR_WEIGHT = frozenset({"pounds", "lbs"})
 _CLAUSES = pattern(r"[;,.](?!\d)(?<!p\.)(?<!p\.s\.)|\band then\b|\bund dann\b", re.IGNORECASE)
 
 
-class Said(Struct, frozen=True):
+class SaidPressure(Struct, frozen=True):
     """A pressure as somebody wrote it.
 
     Attributes:
@@ -62,10 +62,12 @@ class Said(Struct, frozen=True):
     doubted: bool = False
 
 
-def _said(found: re.Match[str], hot: float = 1.0, *, doubted: bool = False) -> Said:
+def _said(found: re.Match[str], hot: float = 1.0, *, doubted: bool = False) -> SaidPressure:
     name = re.sub(r"[.\s]", "", found["unit"].lower())
     share, unit = _UNITS["kg" if "/" in name else name]
-    return Said(found[0].strip(), GaugePressure.of(_value(found) * share / hot, unit), doubted)
+    return SaidPressure(
+        found[0].strip(), GaugePressure.of(_value(found) * share / hot, unit), doubted
+    )
 
 
 def _value(found: re.Match[str]) -> float:
@@ -91,7 +93,7 @@ def _with_unit(found: re.Match[str]) -> str:
     return f"{found['verb'] or found['done']} {found['figure'] or found['figures']} psi"
 
 
-def pressures_stood(text: str) -> Iterator[Said]:
+def pressures_stood(text: str) -> Iterator[SaidPressure]:
     """The pressures that a cylinder was filled to, or stood at, by what somebody wrote."""
     plain = _SAY.phrases("bare").sub(_with_unit, plainly(text))
     wrong = _SAY.holds("gauge wrong", plain)
@@ -134,7 +136,7 @@ def _is_its_own(written: str, clause: str, at: int, last: str) -> bool:
 # --- what it was tested at -----------------------------------------------------------------------
 
 
-def pressures_of_test(text: str, own: GaugePressure | None = None) -> Iterator[Said]:
+def pressures_of_test(text: str, own: GaugePressure | None = None) -> Iterator[SaidPressure]:
     """The pressures that a cylinder was tested at, by what somebody wrote of a passed test; by its
     own service pressure it may only be called: `3000 psi, passed`."""
     for clause in _CLAUSES.split(plainly(text)):

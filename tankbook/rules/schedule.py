@@ -34,10 +34,17 @@ from tankbook.rules.air import air_judge, samples_of_air
 from tankbook.rules.answers import Due, DueKind, State
 from tankbook.rules.clearing import is_of_the_outside, open_tests
 from tankbook.rules.gauges import is_low, off_by_too_much
-from tankbook.rules.inforce import Facts, InForce, facts_of, rules_of, rules_on, speaks_of_station
-from tankbook.rules.signing import SEEN_STICKER, bench_of, counts
-from tankbook.rules.status import is_full, status_of
-from tankbook.rules.strictness import PERIOD_TOO_LONG, within
+from tankbook.rules.inforce import (
+    CylinderFacts,
+    InForce,
+    facts_of,
+    rules_of,
+    rules_on,
+    speaks_of_station,
+)
+from tankbook.rules.signing import SEEN_STICKER, bench_of, counts_as_passed
+from tankbook.rules.status import is_full_inspection, status_of
+from tankbook.rules.strictness import PERIOD_TOO_LONG, ends_no_later
 from tankbook.rules.tested import PRESSURE_TESTS, is_due_stamp, is_makers, passed, tested_on
 from tankbook.rules.wording import says_nothing
 from tankbook.units import PartialDate, Period, RunningTime
@@ -119,7 +126,9 @@ def due_of_cylinder(book: Book, cylinder: Cylinder, today: dt.date) -> tuple[Due
     return tuple(found)
 
 
-def _gap(rules: InForce, facts: Facts, question: Obligation, rows: tuple[RuleRow, ...]) -> str:
+def _gap(
+    rules: InForce, facts: CylinderFacts, question: Obligation, rows: tuple[RuleRow, ...]
+) -> str:
     """What the rows in force leave unanswered that some row must answer; empty where nothing."""
     if not rows and _must_be_answered(question, facts):
         return f"no rule row in force says when {question.called} is due"
@@ -135,13 +144,13 @@ def _lacking(rules: InForce, question: Obligation, rows: Iterable[RuleRow]) -> s
     return f"{named}, which must stand beside, is missing" if beside else ""
 
 
-def dated_rows(book: Book, facts: Facts, question: Obligation) -> tuple[RuleRow, ...]:
+def dated_rows(book: Book, facts: CylinderFacts, question: Obligation) -> tuple[RuleRow, ...]:
     """The rows in force that say when a cylinder's obligation is due."""
     return rules_of(book).about(facts, question)
 
 
 def _lacks_permit_row(
-    rules: InForce, question: Obligation, facts: Facts, rows: tuple[RuleRow, ...]
+    rules: InForce, question: Obligation, facts: CylinderFacts, rows: tuple[RuleRow, ...]
 ) -> bool:
     """A permit cylinder's test period is the permit's: some row in force must say so."""
     if question is not Obligation.REQUALIFICATION or not facts.permit:
@@ -150,7 +159,7 @@ def _lacks_permit_row(
     return not un_mark and not rules.holds_permit(facts, rows)
 
 
-def _must_be_answered(question: Obligation, facts: Facts) -> bool:
+def _must_be_answered(question: Obligation, facts: CylinderFacts) -> bool:
     if question is Obligation.EDDY_CURRENT:
         return (facts.alloy or "").startswith("6351")
     if question is Obligation.SERVICE_LIFE:
@@ -191,7 +200,9 @@ def _gravity(item: Due) -> _Gravity:
     return _Gravity.WARNS
 
 
-def _item(book: Book, rules: InForce, facts: Facts, row: RuleRow, today: dt.date) -> Due | None:
+def _item(
+    book: Book, rules: InForce, facts: CylinderFacts, row: RuleRow, today: dt.date
+) -> Due | None:
     cylinder = facts.cylinder
     blank = Due(DueKind.CYLINDER, cylinder.id, row.obligation, State.MISSING, row=row)
     if row.obligation is Obligation.SERVICE_LIFE:
@@ -253,7 +264,7 @@ def _has_begun(act: _Act, period: Period, day: dt.date) -> bool:
 
 
 def _period_doubt(
-    rules: InForce, facts: Facts, period: Period
+    rules: InForce, facts: CylinderFacts, period: Period
 ) -> tuple[RuleRow | None, str] | None:
     """The row that a permit's period is too long for, and what to say of it; None where it fits."""
     bounds = rules.about(facts, Obligation.PERMIT, PERIOD_TOO_LONG)
@@ -261,7 +272,7 @@ def _period_doubt(
     if not known:
         return None, "no rule row in force says how long a permit's period can be"
     for row, most in known:
-        if not within(period, most):
+        if not ends_no_later(period, most):
             return row, f"its permit's period of {period} is longer than any known ({most})"
     return None
 
@@ -290,7 +301,7 @@ _TOGETHER = 62
 """Days between two tests of one visit to the requalifier (common practice, no source)."""
 
 
-def _stamp_is_unread(facts: Facts, row: RuleRow) -> bool:
+def _stamp_is_unread(facts: CylinderFacts, row: RuleRow) -> bool:
     """A stamp that may say a test date or a due date says neither until the record tells which."""
     if row.starts is not Starts.STAMPED or facts.cylinder.stamp_means is not None:
         return False
@@ -304,7 +315,9 @@ def _state(days_left: int, book: Book, today: dt.date) -> State:
     return State.SOON if days_left <= (horizon - today).days else State.OK
 
 
-def _service_life(blank: Due, row: RuleRow, facts: Facts, today: dt.date, book: Book) -> Due | None:
+def _service_life(
+    blank: Due, row: RuleRow, facts: CylinderFacts, today: dt.date, book: Book
+) -> Due | None:
     permit = facts.cylinder.permit
     ends: PartialDate | NoEnd | None
     if isinstance(row.period, Period):
@@ -350,8 +363,8 @@ def _acts(book: Book, cylinder: Cylinder, row: RuleRow) -> list[_Act]:
             _Act(i.on, i.on)
             for i in cylinder.inspected
             if (STICKER if i.checklist == SEEN_STICKER else INSPECTION) in row.met_by
-            and is_full(book, i.checklist)
-            and counts(bench, i)
+            and is_full_inspection(book, i.checklist)
+            and counts_as_passed(bench, i)
         ]
     return acts
 

@@ -14,7 +14,7 @@ from tankbook.records.entries import Inspected, Requalified
 from tankbook.records.finding import FindingRow
 from tankbook.records.life import verdict
 from tankbook.records.settings import Person
-from tankbook.records.words import Group, InspectionResult, Skill
+from tankbook.records.words import ChecklistGroup, InspectionResult, Skill
 from tankbook.units import PartialDate
 from tankbook.units.lexicon import Lexicon, words_in
 
@@ -47,7 +47,7 @@ def is_outside(people: Mapping[str, Person], by: str | None) -> bool:
     house's number or mark has two digits or more."""
     if by is None or by in people:
         return False
-    return len(plain(by)) > INITIALS or sum(c.isdigit() for c in by) > 1
+    return len(letters_and_digits(by)) > INITIALS or sum(c.isdigit() for c in by) > 1
 
 
 INITIALS = 4
@@ -93,12 +93,12 @@ def why_not(
     return f"{by} had no valid {skill} certification on {on}"
 
 
-def plain(text: str | None) -> str:
+def letters_and_digits(text: str | None) -> str:
     """A text in small letters and digits alone."""
     return "".join(words_in(text or ""))
 
 
-class Bench(Struct, frozen=True):
+class SigningRules(Struct, frozen=True):
     """What an answer is weighed by: the checklists, and who is certified."""
 
     checklists: Mapping[str, Checklist]
@@ -119,7 +119,7 @@ class Bench(Struct, frozen=True):
             return FULL
         if known.inside:
             return INSIDE
-        outside = any(step.group is Group.OUTSIDE for step in known.steps)
+        outside = any(step.group is ChecklistGroup.OUTSIDE for step in known.steps)
         return OUTSIDE if outside else NOTHING
 
     def is_full(self, entry: Inspected) -> bool:
@@ -157,7 +157,7 @@ class Bench(Struct, frozen=True):
         words = words_in(entry.by or "")
         own = {initials.casefold() for initials in self.people}
         by = entry.by or ""
-        here = any(plain(by) in name or _is_named(by, name) for name in self.here)
+        here = any(letters_and_digits(by) in name or _is_named(by, name) for name in self.here)
         return bool(words) and bool(own & {*words, "".join(words)} or here)
 
 
@@ -166,12 +166,12 @@ def _is_named(by: str, name: str) -> bool:
     `Quay Ltd` and `Quay workshop`."""
     words = words_in(by)
     known = _NAMES.words("nobody", "company")
-    while words and plain("".join(words)) != name and words[-1] in known:
+    while words and letters_and_digits("".join(words)) != name and words[-1] in known:
         words.pop()
     return bool(words) and "".join(words) == name
 
 
-def counts(bench: Bench, entry: Inspected) -> bool:
+def counts_as_passed(bench: SigningRules, entry: Inspected) -> bool:
     """Whether a passed inspection is evidence of its passing: by a checklist that is known, signed
     by somebody certified. Another shop's sticker is evidence of that shop's."""
     if verdict(entry) is not InspectionResult.PASS or entry.void is not None:
@@ -182,12 +182,12 @@ def counts(bench: Bench, entry: Inspected) -> bool:
 
 
 @once_per_book
-def bench_of(book: Book) -> Bench:
+def bench_of(book: Book) -> SigningRules:
     """What an inspection is weighed by."""
-    return Bench(
+    return SigningRules(
         checklists=book.checklists,
         people=book.settings.people,
-        here=frozenset({plain(book.settings.ledger)}),
+        here=frozenset({letters_and_digits(book.settings.ledger)}),
         grave=tuple(row for row in book.finding_rows if row.never),
         inside=tuple(row for row in book.finding_rows if row.inside),
     )
@@ -196,4 +196,4 @@ def bench_of(book: Book) -> Bench:
 def looks(book: Book, card: Cylinder) -> list[Inspected]:
     """The passed inspections that count, oldest first; another shop's sticker among them."""
     bench = bench_of(book)
-    return [i for i in card.inspected if counts(bench, i)]
+    return [i for i in card.inspected if counts_as_passed(bench, i)]

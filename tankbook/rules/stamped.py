@@ -35,7 +35,7 @@ from tankbook.units.patterns import pattern
 
 def marks_of(cylinder: Cylinder) -> Marks:
     """The marks of its shoulder; none of a card that has none."""
-    names = (*names_of(cylinder), *signs_of(cylinder))
+    names = (*stamped_names(cylinder), *signs_of(cylinder))
     return _read_marks(cylinder.marks or "", made_of(cylinder), cylinder.serial, names)
 
 
@@ -142,7 +142,7 @@ def said_by(text: str, words: tuple[str, ...], names: tuple[str, ...] = ()) -> s
     return ""
 
 
-def names_of(card: Cylinder) -> tuple[str, ...]:
+def stamped_names(card: Cylinder) -> tuple[str, ...]:
     """What stands on a shoulder as a name: of its owner or of its maker, at least two words of it
     together, or all of a name that is one word; or the surname of an owner by itself."""
     stamped = _words_of(card.marks or "")
@@ -297,7 +297,7 @@ def _left_of(card: Cylinder, rows: Sequence[MarkWords]) -> str:
     """Its shoulder without the names and the known phrases that stand there."""
     text = plain_letters(card.marks or "")
     phrases = _phrases(rows, WordSays.NOTHING, WordSays.GAS, WordSays.MATERIAL)
-    names = tuple(map(plain_letters, (*names_of(card), *signs_of_kind(card, rows))))
+    names = tuple(map(plain_letters, (*stamped_names(card), *signs_of_kind(card, rows))))
     spans = [*spans_of(text, names)]
     spans += [m.span() for m in _found_in(text, phrases)]
     for start, end in spans:
@@ -323,7 +323,7 @@ def gases_said(
     if not formula and not said_by(marks.line, words_that(rows, WordSays.GAS)):
         return
     text = _with_formulas(_without_dates(marks, plain_serial(card.serial)), card)
-    names = (*names_of(card), *signs_of_kind(card, rows), card.serial)
+    names = (*stamped_names(card), *signs_of_kind(card, rows), card.serial)
     names += _phrases(rows, WordSays.NOTHING, WordSays.GAS)
     note, whose = plain_letters(card.note or ""), _says_whose(card.note or "", rows)
     for row in rows:
@@ -337,7 +337,7 @@ def materials_said(card: Cylinder, rows: Sequence[MarkWords]) -> Iterator[tuple[
     """Each word of its shoulder for what it is made of, and the row that says so; names aside."""
     if not said_by(card.marks or "", words_that(rows, WordSays.MATERIAL)):
         return
-    names = (*names_of(card), *signs_of_kind(card, rows), *_phrases(rows, WordSays.NOTHING))
+    names = (*stamped_names(card), *signs_of_kind(card, rows), *_phrases(rows, WordSays.NOTHING))
     for row in rows:
         is_of = row.says is WordSays.MATERIAL
         word = said_by(card.marks or "", row.words, names) if is_of else ""

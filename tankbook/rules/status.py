@@ -121,7 +121,7 @@ def state_of(job: Job) -> JobState:
     return steps[-1].state if steps else job.state
 
 
-def is_full(book: Book, checklist: str) -> bool:
+def is_full_inspection(book: Book, checklist: str) -> bool:
     """Whether a checklist counts as a full inspection. A sticker seen at the counter does."""
     known = book.checklists.get(checklist)
     return checklist == SEEN_STICKER or (known is not None and known.full)
@@ -162,7 +162,7 @@ def _ever_looked_at(book: Book, cylinder: Cylinder) -> bool:
         t.method.value in visual and t.result is TestResult.PASS and (as_made or not is_makers(t))
         for t in tests
     )
-    return any(is_full(book, i.checklist) for i in looks(book, cylinder)) or any(stamped)
+    return any(is_full_inspection(book, i.checklist) for i in looks(book, cylinder)) or any(stamped)
 
 
 @once_per_book

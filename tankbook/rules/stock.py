@@ -140,7 +140,7 @@ class Count(Struct, frozen=True):
         return not self.missing and not self.unexpected
 
 
-def count(book: Book, found: Iterable[str], place: str = "") -> Count:
+def count_of(book: Book, found: Iterable[str], place: str = "") -> Count:
     """Compare what was found with what should be there. A set found is both its cylinders."""
     seen = dict.fromkeys(member for id_ in found for member in book.members(id_))
     expected = expected_here(book, place)

@@ -83,11 +83,11 @@ def _basis(new: Any, old: Any) -> bool:
 
 def _period(new: RuleRow, old: RuleRow) -> bool:
     if isinstance(new.period, Period) and isinstance(old.period, Period):
-        return within(new.period, old.period)
+        return ends_no_later(new.period, old.period)
     return new.period == old.period
 
 
-def within(period: Period, bound: Period) -> bool:
+def ends_no_later(period: Period, bound: Period) -> bool:
     """Whether a period is over no later than another, from whatever day both run."""
     if bool(period.days) == bool(bound.days):
         return (period.months, period.days) <= (bound.months, bound.days)

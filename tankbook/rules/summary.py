@@ -21,7 +21,7 @@ from tankbook.rules.workshop import WorkshopBoard, workshop_board
 from tankbook.units import PartialDate
 
 
-class Kept(Struct, frozen=True):
+class SetAside(Struct, frozen=True):
     """A cylinder that is held or rejected: since when, and why."""
 
     id: str
@@ -37,7 +37,7 @@ class Summary(Struct, frozen=True):
     ledger: str
     board: Board
     fleet: tuple[FleetRow, ...]
-    kept: tuple[Kept, ...]
+    kept: tuple[SetAside, ...]
     ahead: CostsAhead
     fills: Fills
     worked: tuple[Worked, ...]
@@ -61,7 +61,7 @@ def summary(book: Book, today: dt.date) -> Summary:
     )
 
 
-def kept_back(book: Book) -> tuple[Kept, ...]:
+def kept_back(book: Book) -> tuple[SetAside, ...]:
     """What is held and what is rejected, with the reason on record."""
     found = []
     for c in book.cylinders.values():
@@ -70,5 +70,5 @@ def kept_back(book: Book) -> tuple[Kept, ...]:
             kept: tuple[Held | Rejected, ...] = c.held if status is Status.HELD else c.rejected
             newest = next(reversed(still_open(kept)), None)
             since, why = (newest.on, newest.why) if newest else (None, "")
-            found.append(Kept(c.id, status, since, why))
+            found.append(SetAside(c.id, status, since, why))
     return tuple(sorted(found, key=lambda k: k.id))

@@ -11,7 +11,7 @@ from msgspec import Struct
 from tankbook.records.commits import Commit, LineSeen
 from tankbook.records.life import END_KEYS
 from tankbook.records.log import LogLine, columns
-from tankbook.records.words import Act, Skill, Sticker
+from tankbook.records.words import LogAct, Skill, Sticker
 from tankbook.rules.changes import Change, LogChange, What, cell
 from tankbook.rules.terms import Signature, Terms
 from tankbook.units import PartialDate
@@ -45,7 +45,7 @@ class Sign(StrEnum):
     CORRECTION = "correction"
 
 
-class Found(Struct, frozen=True):
+class FoundSign(Struct, frozen=True):
     """One sign, the commit that shows it, and what it is about.
 
     `what` names the entry, the line or the fact; `differs` holds each key with what it said before
@@ -94,7 +94,7 @@ def id_of(path: str) -> str:
     return {"tankbook": "settings"}.get(name, name) if "/" not in path else name
 
 
-def of_change(change: Change, commit: Commit) -> Found | None:
+def of_change(change: Change, commit: Commit) -> FoundSign | None:
     """The sign that a change is, or the correction; None for what is usual."""
     sign = _SIGNS.get(change.what)
     if change.what is What.FACT_CHANGED and change.place in STAMPED:
@@ -115,12 +115,12 @@ def _differs(change: Change) -> tuple[tuple[str, str, str], ...]:
     return tuple((k, before.get(k, ""), after.get(k, "")) for k in change.differing)
 
 
-def of_loosening(change: Change, commit: Commit) -> Found:
+def of_loosening(change: Change, commit: Commit) -> FoundSign:
     """The sign that a fact asks less, or allows more, than it did."""
     return _found(Sign.SETTINGS_LOOSENED, change, commit, _differs(change))
 
 
-def of_line(change: LogChange, commit: Commit) -> Found:
+def of_line(change: LogChange, commit: Commit) -> FoundSign:
     """The sign that an edited or removed line of the log is."""
     at = change.after or change.before
     sign = Sign.LINE_REMOVED if change.after is None else Sign.LINE_EDITED
@@ -130,7 +130,7 @@ def of_line(change: LogChange, commit: Commit) -> Found:
     elif change.after is None:
         named = zip(columns(LogLine), change.before.cells, strict=False)
         differs = tuple((name, said, "") for name, said in named if said)
-    return Found(
+    return FoundSign(
         sign, commit, at.path, change.cylinder, named_line(change.before), differs, "", at.number
     )
 
@@ -140,7 +140,7 @@ def named_line(line: LineSeen) -> str:
     return f"{cell(line, 2)} {cell(line, 0)}" if line.cells else "a line that is no row"
 
 
-def of_entry(change: Change, commit: Commit, terms: Terms) -> Iterator[Found]:
+def of_entry(change: Change, commit: Commit, terms: Terms) -> Iterator[FoundSign]:
     """What a new or ended entry shows by itself: recorded late or ahead."""
     if change.after is None:
         return
@@ -158,12 +158,12 @@ def of_entry(change: Change, commit: Commit, terms: Terms) -> Iterator[Found]:
                 yield _found(why[0], change, commit, (), said)
 
 
-def uncertified_entry(change: Change, commit: Commit, why: str) -> Found:
+def uncertified_entry(change: Change, commit: Commit, why: str) -> FoundSign:
     """The sign that an entry is by somebody who could not sign it."""
     return _found(Sign.NOT_CERTIFIED, change, commit, (), why)
 
 
-def certified_late(change: Change, commit: Commit, day: dt.date, what: str) -> Found:
+def certified_late(change: Change, commit: Commit, day: dt.date, what: str) -> FoundSign:
     """The sign that a certification was recorded long after something that it covers."""
     days = (commit.at.date() - day).days
     return _found(
@@ -171,7 +171,9 @@ def certified_late(change: Change, commit: Commit, day: dt.date, what: str) -> F
     )
 
 
-def of_new_line(line: LineSeen, commit: Commit, terms: Terms, imported: bool) -> Iterator[Found]:
+def of_new_line(
+    line: LineSeen, commit: Commit, terms: Terms, imported: bool
+) -> Iterator[FoundSign]:
     """What a new line of the log shows by itself. An imported one may be old."""
     if not line.cells:
         return
@@ -183,19 +185,19 @@ def of_new_line(line: LineSeen, commit: Commit, terms: Terms, imported: bool) ->
     why = None if imported else _out_of_time(commit, at.date(), at.date(), terms)
     if why:
         yield found_in_line(why[0], line, commit, why[1])
-    if cell(line, 2) == Act.VOID:
+    if cell(line, 2) == LogAct.VOID:
         said = f"strikes out {cell(line, 14)}: {cell(line, 15)}"
         yield found_in_line(Sign.CORRECTION, line, commit, said)
 
 
-def found_in_line(sign: Sign, line: LineSeen, commit: Commit, why: str) -> Found:
+def found_in_line(sign: Sign, line: LineSeen, commit: Commit, why: str) -> FoundSign:
     """A sign that a line of the log shows."""
-    return Found(sign, commit, line.path, cell(line, 1), named_line(line), (), why, line.number)
+    return FoundSign(sign, commit, line.path, cell(line, 1), named_line(line), (), why, line.number)
 
 
 def signed_in_line(line: LineSeen) -> Iterator[Signature]:
     """What a line of the log was signed for, and by whom."""
-    if not line.cells or cell(line, 2) != Act.FILL:
+    if not line.cells or cell(line, 2) != LogAct.FILL:
         return
     try:
         day = PartialDate.of(dt.datetime.fromisoformat(line.cells[0]).date())
@@ -253,6 +255,6 @@ def _found(
     commit: Commit,
     differs: tuple[tuple[str, str, str], ...],
     why: str = "",
-) -> Found:
+) -> FoundSign:
     what = f"{change.place} {change.on}".strip()
-    return Found(sign, commit, change.path, id_of(change.path), what, differs, why, change.line)
+    return FoundSign(sign, commit, change.path, id_of(change.path), what, differs, why, change.line)

@@ -12,7 +12,7 @@ from typing import TypeAlias
 from msgspec import Struct, field
 
 from tankbook.records.absence import SETTINGS_PATH
-from tankbook.records.fields import Reader, read
+from tankbook.records.fields import NodeReader, read
 from tankbook.records.node import Node
 from tankbook.records.rulerow import RuleSet
 from tankbook.records.settings import People, Person, Settings
@@ -37,7 +37,7 @@ class Policy(Struct, frozen=True):
     @classmethod
     def of(cls, node: Node) -> Policy | None:
         """What a version of the settings asks for; None where it cannot be read."""
-        found = read(Settings, node, Reader(SETTINGS_PATH))
+        found = read(Settings, node, NodeReader(SETTINGS_PATH))
         if found is None:
             return None
         return cls(
@@ -56,7 +56,7 @@ def _no_sets(_: Sequence[str]) -> tuple[RuleSet, ...]:
     return ()
 
 
-class Asked(Struct, frozen=True):
+class AskedByHand(Struct, frozen=True):
     """What was asked for by hand, which goes before any settings, and what is known now.
 
     `people` are those of the latest settings: a certification may be typed in after what it
@@ -83,7 +83,7 @@ class Terms(Struct, frozen=True):
     later: People = field(default_factory=dict)
 
     @classmethod
-    def of(cls, policies: Sequence[Policy], asked: Asked) -> Terms:
+    def of(cls, policies: Sequence[Policy], asked: AskedByHand) -> Terms:
         """The strictest of what some settings ask for, the newest last."""
         found = policies or (Policy(),)
         late = min(p.late_days for p in found) if asked.late_days is None else asked.late_days
@@ -103,7 +103,7 @@ class Signature(Struct, frozen=True):
     always: bool = False
 
 
-def uncertified(terms: Terms, signed: Signature) -> str:
+def could_not_sign(terms: Terms, signed: Signature) -> str:
     """Why a person could not sign for a skill on a day as was known then, or an empty text.
 
     A skill that nobody is certified for is not kept track of. Whoever is known now to have left

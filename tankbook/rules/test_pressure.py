@@ -14,7 +14,14 @@ from tankbook.records.kinds import NoDisc
 from tankbook.records.rulerow import Obligation, RuleRow
 from tankbook.rules.answers import Limit
 from tankbook.rules.conditions import Condition
-from tankbook.rules.inforce import Facts, InForce, facts_of, is_permit, rules_of, speaks_of
+from tankbook.rules.inforce import (
+    CylinderFacts,
+    InForce,
+    facts_of,
+    is_permit,
+    row_applies,
+    rules_of,
+)
 from tankbook.rules.stamped import marks_of
 from tankbook.units import GaugePressure
 
@@ -33,7 +40,7 @@ def test_pressure_of(book: Book, cylinder: Cylinder) -> GaugePressure | None:
 test_pressure_of.__test__ = False  # type: ignore[attr-defined]  # no test for pytest
 
 
-def test_pressure_by(rules: InForce, facts: Facts) -> GaugePressure | None:
+def test_pressure_by(rules: InForce, facts: CylinderFacts) -> GaugePressure | None:
     """The test pressure of a cylinder by its facts, as `test_pressure_of` gives it."""
     cylinder = facts.cylinder
     permit = cylinder.permit.test_pressure if cylinder.permit else None
@@ -49,14 +56,14 @@ def test_pressure_by(rules: InForce, facts: Facts) -> GaugePressure | None:
 test_pressure_by.__test__ = False  # type: ignore[attr-defined]
 
 
-def _by_row(rules: InForce, facts: Facts) -> GaugePressure | None:
+def _by_row(rules: InForce, facts: CylinderFacts) -> GaugePressure | None:
     """The lowest test pressure that the rows in force give, in the unit of the service pressure."""
     service = facts.cylinder.service_pressure
     if service is None:
         return None
     wanted = []
     for row in rules.rows[Obligation.TEST_PRESSURE]:
-        if speaks_of(row, facts):
+        if row_applies(row, facts):
             by_ratio = service.psi * float(row.ratio) if row.ratio else 0.0
             wanted.append(max(by_ratio, row.at_least.psi if row.at_least else 0.0))
     lowest = min((w for w in wanted if w), default=None)
@@ -94,7 +101,7 @@ def too_low(cylinder: Cylinder, limit: Limit | None) -> str:
 
 
 def of_disc(
-    rules: InForce, facts: Facts, disc: GaugePressure, test: GaugePressure | None
+    rules: InForce, facts: CylinderFacts, disc: GaugePressure, test: GaugePressure | None
 ) -> Iterator[Condition]:
     """The conditions of a burst disc against the test pressure.
 
@@ -134,7 +141,7 @@ def rounding(disc: GaugePressure, test: GaugePressure) -> float:
     return 0.0 if whole else ROUNDED.pa
 
 
-def _least(rules: InForce, facts: Facts) -> float:
+def _least(rules: InForce, facts: CylinderFacts) -> float:
     """How much of the test pressure a disc stands at the least; all of it where no row says."""
     rows = rules.about(facts, Obligation.DISC_RATING, "low")
     return max((row.share.fraction for row in rows if row.share), default=1.0)

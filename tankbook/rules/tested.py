@@ -41,7 +41,7 @@ def tested_on(cylinder: Cylinder, test: Requalified) -> PartialDate | None:
     return test.tested if is_due_stamp(cylinder, test) else test.on
 
 
-class Span(Struct, frozen=True):
+class DaySpan(Struct, frozen=True):
     """Days on which something can have been, the first and the last with them.
 
     Attributes:
@@ -56,12 +56,12 @@ class Span(Struct, frozen=True):
     told: bool = True
 
     @classmethod
-    def of(cls, on: PartialDate) -> Span:
+    def of(cls, on: PartialDate) -> DaySpan:
         """The days that a date can mean."""
         return cls(on.first, on.last, on.day is not None)
 
 
-def possible_days(cylinder: Cylinder, test: Requalified) -> tuple[Span, ...]:
+def possible_days(cylinder: Cylinder, test: Requalified) -> tuple[DaySpan, ...]:
     """The days on which a test can have been, oldest first; none where all that is known is when
     the next is due.
 
@@ -79,21 +79,21 @@ def possible_days(cylinder: Cylinder, test: Requalified) -> tuple[Span, ...]:
     return tuple(sorted(spans, key=lambda span: (span.first, span.last)))
 
 
-def _narrowed(cylinder: Cylinder, on: PartialDate) -> Sequence[Span]:
+def _narrowed(cylinder: Cylinder, on: PartialDate) -> Sequence[DaySpan]:
     """The days of a date on which it was at the requalifier's; all of them where no stay says."""
     stays = [*_stays_in(cylinder, on)] if on.day is None else []
-    return stays or [Span.of(on)]
+    return stays or [DaySpan.of(on)]
 
 
-def _stays_in(cylinder: Cylinder, on: PartialDate) -> Iterator[Span]:
+def _stays_in(cylinder: Cylinder, on: PartialDate) -> Iterator[DaySpan]:
     for sent in standing(cylinder.sent):
         back = sent.back or on.last
         if sent.for_ is SentFor.REQUALIFICATION and sent.on.first <= on.last and back >= on.first:
             told = sent.on.day is not None or sent.on.last < on.first
-            yield Span(max(sent.on.first, on.first), min(back, on.last), told)
+            yield DaySpan(max(sent.on.first, on.first), min(back, on.last), told)
 
 
-def came_since(days: Sequence[Span], since: Sequence[Span]) -> bool:
+def came_since(days: Sequence[DaySpan], since: Sequence[DaySpan]) -> bool:
     """Whether something came after another, or on its day: no possible day of it lies before.
 
     A month alone counts where nothing in the records speaks against it: many record no journey, a

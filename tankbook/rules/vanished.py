@@ -12,18 +12,16 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 from msgspec.structs import replace
 
-from tankbook.records.absence import SETTINGS_PATH, Explained, Gone, How, Quiet, folded
+from tankbook.records.absence import SETTINGS_PATH, Explained, Gone, How, Quiet, folded_name
 from tankbook.records.checklist import Checklist
 from tankbook.records.commits import LineSeen
 from tankbook.records.cylinder import Doubles, Removed
 from tankbook.records.entries import Inspected, Rented, Requalified
-from tankbook.records.fields import ListOf, Nested, Reader, Record, keys_of, read
+from tankbook.records.fields import ListOf, Nested, NodeReader, Record, keys_of, read
 from tankbook.records.life import is_adverse, keeps_away
 from tankbook.records.marked import MarkKind
 from tankbook.records.marks import read_marks
-from tankbook.records.node import Mapping as MappingNode
-from tankbook.records.node import Mark, Node, Scalar
-from tankbook.records.node import Sequence as SequenceNode
+from tankbook.records.node import MappingNode, Mark, Node, Scalar, SequenceNode
 from tankbook.records.rulerow import RuleRow, RuleSet, WatchRow
 from tankbook.records.station import Hours
 from tankbook.records.words import Status
@@ -31,7 +29,7 @@ from tankbook.rules.changes import (
     Change,
     LogChange,
     What,
-    Written,
+    WrittenEntry,
     cell,
     compare,
     flat,
@@ -64,7 +62,7 @@ _NOWHERE = Mark(0, 0, 0)
 # --- entries of a card, a set, the station
 
 
-def tells_against(entry: Written) -> bool:
+def tells_against(entry: WrittenEntry) -> bool:
     """Whether an entry is adverse, or ages what it is of, or whether that cannot be read from what
     was written."""
     if entry.record is Hours:
@@ -77,7 +75,7 @@ def tells_against(entry: Written) -> bool:
     kept |= {
         k.name: _scalar(k.example) for k in known.values() if k.required and k.name not in kept
     }
-    reader = Reader("")
+    reader = NodeReader("")
     whole = MappingNode(
         tuple((_scalar(k), v) for k, v in kept.items()), entry.node.start, entry.node.end
     )
@@ -151,8 +149,8 @@ def _scalar(text: str) -> Scalar:
     return Scalar(text, _NOWHERE, _NOWHERE)
 
 
-def _is_sound(entry: Written) -> bool:
-    reader = Reader("")
+def _is_sound(entry: WrittenEntry) -> bool:
+    reader = NodeReader("")
     return read(entry.record, entry.node, reader) is not None and not reader.findings
 
 
@@ -200,14 +198,14 @@ def entries_quiet(path: str, before: Node, after: Node) -> tuple[Quiet, ...]:
         was = change.was
         if was is None or _counts(change) or change.what not in (What.ALTERED, What.REMOVED):
             continue
-        record = read(was.record, was.node, Reader(path))
+        record = read(was.record, was.node, NodeReader(path))
         if record is not None:
             now = change.is_ or _in_its_stead(change, changes, before)
             found.append(Quiet(_of_entry(change), record, now.line if now is not None else 0))
     return tuple(found)
 
 
-def _in_its_stead(lost: Change, changes: Iterable[Change], before: Node) -> Written | None:
+def _in_its_stead(lost: Change, changes: Iterable[Change], before: Node) -> WrittenEntry | None:
     """The new entry that stands where the newest of a list stood, if that is gone."""
     every = compare(lost.path, None, before)
     if any(c.place == lost.place and c.on > lost.on for c in every):
@@ -372,16 +370,16 @@ def rows_gone(path: str, before: Node, after: Node | None, now: Sequence[Node]) 
         yield from _set_facts(path, before, after)
 
 
-def _rows(node: Node, place: str, kind: type[Record]) -> list[Written]:
+def _rows(node: Node, place: str, kind: type[Record]) -> list[WrittenEntry]:
     rows = (row for row in items_of(under(node, place)) if isinstance(row, MappingNode))
-    return [Written.of(kind, row) for row in rows]
+    return [WrittenEntry.of(kind, row) for row in rows]
 
 
 _FROM_WHEN = frozenset({"since", "until"})
 """Keys that say when a row holds, which its strictness does not."""
 
 
-def _looser(b: Written, a: Written) -> Iterator[str]:
+def _looser(b: WrittenEntry, a: WrittenEntry) -> Iterator[str]:
     """The keys that differ between two versions of a row that may be less strict now, but for
     prose: judged as the ledger's own rows are held against the shipped ones."""
     was, is_ = _row(b), _row(a)
@@ -393,8 +391,8 @@ def _looser(b: Written, a: Written) -> Iterator[str]:
             yield key
 
 
-def _row(row: Written) -> RuleRow | WatchRow | None:
-    reader = Reader("")
+def _row(row: WrittenEntry) -> RuleRow | WatchRow | None:
+    reader = NodeReader("")
     found = read(row.record, row.node, reader)
     sound = isinstance(found, RuleRow | WatchRow) and not reader.findings
     return found if sound and isinstance(found, RuleRow | WatchRow) else None
@@ -531,7 +529,7 @@ def removed_in(node: Node | None, path: str = "") -> list[Removed]:
     kind = ListOf(Nested(Removed))
     found = []
     for item in items_of(under(node, "removed")):
-        reader = Reader(path)
+        reader = NodeReader(path)
         got = kind.kind.read(item, "", reader)
         if got is not None and not reader.findings:
             found.append(got)
@@ -546,10 +544,10 @@ def explained(
     An entry explains one thing, and only one that went after it: where both stood in the commit,
     the thing had come back.
     """
-    spent = Counter(folded(r.what) for r in before)
+    spent = Counter(folded_name(r.what) for r in before)
     told: dict[str, list[Removed]] = {}
     for each in now:
-        name = folded(each.what)
+        name = folded_name(each.what)
         if spent[name]:
             spent[name] -= 1
         else:
@@ -557,7 +555,7 @@ def explained(
     left: list[Gone] = []
     found: list[Explained] = []
     for one in gone:
-        words = told.get(folded(one.what))
+        words = told.get(folded_name(one.what))
         if words:
             found.append(Explained(one, words.pop(0)))
         else:
@@ -575,7 +573,7 @@ def stem(path: str) -> str:
 
 def serial_of(node: Node | None) -> tuple[str, str] | None:
     """The serial and the maker of a card, spelling aside; None where it has no serial."""
-    serial, maker = (folded(flat(under(node, k)).get("", "")) for k in ("serial", "maker"))
+    serial, maker = (folded_name(flat(under(node, k)).get("", "")) for k in ("serial", "maker"))
     return (serial, maker) if serial else None
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from tankbook.gas import BAR_REFERENCE, PSI_REFERENCE, Basis, Reference, water_volume_from_rated
+from tankbook.gas import BAR_REFERENCE, PSI_REFERENCE, GasLaw, Reference, water_volume_from_rated
 from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.kinds import RatedBasis
@@ -26,7 +26,7 @@ def water_volume_of(book: Book, cylinder: Cylinder) -> WaterVolume | None:
         return volume_of_size(book, cylinder.size)
     if cylinder.rated:
         rated = cylinder.rated
-        basis = Basis.REAL if rated.basis is RatedBasis.REAL else Basis.IDEAL
+        basis = GasLaw.REAL if rated.basis is RatedBasis.REAL else GasLaw.IDEAL
         reference = reference_of(book)
         volume = water_volume_from_rated(
             rated.free_gas, rated.pressure, reference.temperature, basis, reference

@@ -18,7 +18,7 @@ from tankbook.records.rulerow import Obligation
 from tankbook.records.settings import Retesting
 from tankbook.records.words import Month, Status
 from tankbook.rules.answers import DueKind
-from tankbook.rules.costs import DONE_AS, YEAR, Need, added, costs_ahead
+from tankbook.rules.costs import DONE_AS, YEAR, Need, costs_ahead, totals_of
 from tankbook.rules.demand import LentKind, Stock, lent_stock, wanted_ahead
 from tankbook.rules.fill_history import not_here, sets_with
 from tankbook.rules.inforce import facts_of, rules_of
@@ -453,7 +453,7 @@ def _lacks(anyway: dict[dt.date, int], planned: dict[dt.date, int]) -> Iterator[
 
 def _given_away(slots: list[Slot]) -> tuple[Money, ...]:
     """What the validity is worth that is given away by doing work early: its share of the price."""
-    return added(
+    return totals_of(
         Money((t.price.amount * early / t.months).quantize(Decimal("0.01")), t.price.currency)
         for slot in slots
         for t in slot.tasks

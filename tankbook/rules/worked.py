@@ -13,7 +13,7 @@ from tankbook.gas import Gas
 from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.entries import Entry, standing
-from tankbook.records.words import Act
+from tankbook.records.words import LogAct
 from tankbook.rules.costs import YEAR
 from tankbook.rules.fill_history import lines_about, lines_by_cylinder, rentals_of
 from tankbook.rules.months import month_of, months_until
@@ -66,7 +66,7 @@ def fills_by_month(book: Book, today: dt.date, months: int = YEAR) -> Fills:
     for lines in lines_by_cylinder(book).values():
         for line in lines:
             month = month_of(line.at.date())
-            if line.act is Act.FILL and line.at.date() <= today and month in found:
+            if line.act is LogAct.FILL and line.at.date() <= today and month in found:
                 found[month][group_of(line.gas)] += 1
     return Fills(
         span, tuple(tuple((g, found[m][g]) for g in GasGroup if found[m][g]) for m in span)
@@ -105,7 +105,7 @@ def _worked(book: Book, cylinder: Cylinder, first: dt.date, today: dt.date) -> W
     def count(entries: Iterable[Entry]) -> int:
         return sum(first <= e.on.first <= today for e in standing(entries))
 
-    fills = [n for n in lines_about(book, cylinder.id) if n.act is Act.FILL]
+    fills = [n for n in lines_about(book, cylinder.id) if n.act is LogAct.FILL]
     return Worked(
         id=cylinder.id,
         fills=sum(first <= n.at.date() <= today for n in fills),

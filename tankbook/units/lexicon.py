@@ -61,7 +61,7 @@ class Lexicon:
         """What finds any phrase of a list, each of them whole: no word goes on where one ends."""
         made = self._phrases.get(name)
         if made is None:
-            lines = lines_of(self._subject, name)
+            lines = lines_written(self._subject, name)
             text = "|".join(_whole(self._subject, line) for line in lines)
             made = self._phrases[name] = re.compile(text, self._flags)
         return made
@@ -105,20 +105,20 @@ def words_in(text: str) -> list[str]:
     return re.findall(r"[^\W_]+", text.casefold())
 
 
-def lines_of(subject: str, name: str) -> Sequence[str]:
+def lines_written(subject: str, name: str) -> Sequence[str]:
     """A list as it is written, line by line."""
     return words()[subject][name]
 
 
 @cache
 def _words(subject: str, names: tuple[str, ...]) -> frozenset[str]:
-    lines = (line.replace("|", " ") for name in names for line in lines_of(subject, name))
+    lines = (line.replace("|", " ") for name in names for line in lines_written(subject, name))
     return frozenset(word for line in lines for word in line.split())
 
 
 @cache
 def _listed(subject: str, name: str) -> tuple[str, ...]:
-    return tuple(each for line in lines_of(subject, name) for each in line.split(", "))
+    return tuple(each for line in lines_written(subject, name) for each in line.split(", "))
 
 
 def _whole(subject: str, line: str) -> str:
@@ -128,12 +128,12 @@ def _whole(subject: str, line: str) -> str:
 
 @cache
 def _part(subject: str, name: str) -> str:
-    return f"(?:{'|'.join(_spelt(subject, line) for line in lines_of(subject, name))})"
+    return f"(?:{'|'.join(_spelt(subject, line) for line in lines_written(subject, name))})"
 
 
 @cache
 def _changes(subject: str, name: str, flags: int) -> tuple[tuple[re.Pattern[str], str], ...]:
-    halves = (re.split(r" => ?", line) for line in lines_of(subject, name))
+    halves = (re.split(r" => ?", line) for line in lines_written(subject, name))
     made = ((_spelt(subject, old, group="("), new) for old, new in halves)
     return tuple((re.compile(rf"\b(?:{old})", flags), f" {new} ") for old, new in made)
 

@@ -66,7 +66,7 @@ from tankbook.rules.gate import may_fill
 from tankbook.rules.rental import is_ready
 from tankbook.rules.schedule import due
 from tankbook.rules.status import status_from_entries, status_of
-from tankbook.rules.stock import count
+from tankbook.rules.stock import count_of
 from tankbook.rules.workshop import workshop_board
 from tankbook.units import GaugePressure, PartialDate
 
@@ -125,7 +125,7 @@ def struck(name: str) -> Plan:
 def counted(book: Book, id_: str, at: dt.datetime, *, here: bool) -> Act | Refusal:
     """A count in which a cylinder is found, or is the only one missing."""
     others = [i for i in book.cylinders if i != id_]
-    found = count(book, [id_, *others] if here else others)
+    found = count_of(book, [id_, *others] if here else others)
     lost = [i for i, why in found.unexpected if "lost" in why]
     where = dict.fromkeys(lost, "behind the rack")
     return after_count(

@@ -37,7 +37,7 @@ from tankbook.records.entries import (
     StepFinding,
     Told,
 )
-from tankbook.records.fields import Reader, Record, read
+from tankbook.records.fields import NodeReader, Record, read
 from tankbook.records.words import (
     InspectionResult,
     JobState,
@@ -82,7 +82,7 @@ ENTRIES: list[Record] = [
 def test_what_is_written_reads_back_as_it_was(entry: Record) -> None:
     text = file_text(written(entry))
     node, findings = parse(text, "entry.yaml")
-    reader = Reader("entry.yaml", list(findings))
+    reader = NodeReader("entry.yaml", list(findings))
     assert read(type(entry), node, reader) == entry
     assert reader.findings == []
 

@@ -17,7 +17,7 @@ from tankbook.acts.refuse import refuse, tell
 from tankbook.records.words import Status
 from tankbook.rules.recall import by_source
 from tankbook.rules.status import status_of
-from tankbook.rules.stock import count
+from tankbook.rules.stock import count_of
 from tankbook.units import Money
 
 TODAY = books.TODAY
@@ -58,7 +58,7 @@ def test_without_anything_on_record_a_refusal_takes_a_reason() -> None:
 
 def test_missing_ones_become_lost_only_when_said_so() -> None:
     made = shelf()
-    counted = count(made.book, ["DB-02"])
+    counted = count_of(made.book, ["DB-02"])
     act = made.do(after_count, counted, by="MV", on=TODAY)
     assert (act.sentence, act.edits) == ("Counted 2 here, by MV", ())
     assert act.notes == ("not found, and not recorded as lost: RB-014; --missing-are-lost says so",)
@@ -73,7 +73,7 @@ def test_what_turns_up_is_found_and_awaits_inspection() -> None:
         "status: in-service", "status: lost\nlost: [{on: 2026-05-01, by: MV}]"
     )
     made = shelf(RB_014=lost)
-    counted = count(made.book, ["RB-014", "DB-02"])
+    counted = count_of(made.book, ["RB-014", "DB-02"])
     asked = made.refuse(after_count, counted, by="MV", on=TODAY)
     assert asked == "RB-014 was lost and turned up: where had it been? --found-why RB-014=TEXT"
     where = {"RB-014": "under the pool store bench"}
@@ -90,7 +90,7 @@ def test_who_is_not_certified_counts_and_leaves_what_turned_up_to_others() -> No
     )
     made = shelf(RB_014=lost)
     made.texts["tankbook.yaml"] = books.SETTINGS.replace("people:\n", "people:\n  JW: {}\n")
-    counted = count(made.book, ["RB-014", "RB-015"])
+    counted = count_of(made.book, ["RB-014", "RB-015"])
     act = made.do(after_count, counted, by="JW", on=TODAY, missing_are_lost=True)
     assert act.sentence == "Counted 1 here; lost: RB-016, by JW"
     assert act.notes == (
@@ -113,7 +113,7 @@ def test_where_a_lost_one_had_been_is_said_of_what_was_lost(
         "status: in-service", "status: lost\nlost: [{on: 2026-05-01, by: MV}]"
     )
     made = shelf(RB_014=lost)
-    counted = count(made.book, ["RB-014", "DB-02"])
+    counted = count_of(made.book, ["RB-014", "DB-02"])
     assert said in made.refuse(after_count, counted, by="MV", on=TODAY, found_why=where)
 
 

@@ -10,9 +10,9 @@ import pytest
 from pytest_benchmark.fixture import BenchmarkFixture
 
 from tankbook.filling import (
-    Bank,
+    PlanBank,
     Session,
-    Standard,
+    StandardCylinder,
     StationPolicy,
     Vessel,
     plan,
@@ -54,14 +54,14 @@ def queue(count: int) -> Session:
     return Session(
         gas=AIR,
         banks=tuple(
-            Bank(label=f"B{n}", water_volume=litres(20 * count), reading=psi(reading), gas=AIR)
+            PlanBank(label=f"B{n}", water_volume=litres(20 * count), reading=psi(reading), gas=AIR)
             for n, reading in enumerate(READINGS)
         ),
         vessels=vessels,
         positions=tuple(Position(name=f"P{n}", kind=PositionKind.ENCLOSED) for n in range(4)),
         policy=StationPolicy(fill_rate=PressureRate.of(400, "psi/min")),
         ambient=Temperature.of(60, "degF"),
-        standard=Standard(water_volume=litres(11.1), start=psi(500), target=psi(2900)),
+        standard=StandardCylinder(water_volume=litres(11.1), start=psi(500), target=psi(2900)),
     )
 
 

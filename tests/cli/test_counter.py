@@ -18,7 +18,7 @@ from lines import READING
 from syrupy.assertion import SnapshotAssertion
 
 from tankbook.cli import keys, open_ledger
-from tankbook.cli.commands import BY_WORK, COMMANDS, Work, every_line
+from tankbook.cli.commands import BY_WORK, COMMANDS, WorkArea, every_line
 from tankbook.records.log import LogLine, columns
 
 Run = Callable[..., Any]
@@ -51,7 +51,7 @@ READY = ", state: ready, ready: 2026-11-24"
 
 OF_STATION = ("recall", "leaks", "sheet")
 EVERY = every_line(
-    {**BY_WORK[Work.COUNTER], "jobs": COMMANDS["jobs"], **{n: COMMANDS[n] for n in OF_STATION}}
+    {**BY_WORK[WorkArea.COUNTER], "jobs": COMMANDS["jobs"], **{n: COMMANDS[n] for n in OF_STATION}}
 )
 """What is done at the counter, and what else is tried here."""
 

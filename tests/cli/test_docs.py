@@ -15,11 +15,11 @@ import pytest
 from pages import command_page
 from repos import Repo
 
-from tankbook.cli.commands import BY_WORK, COMMANDS, Work, every_line
+from tankbook.cli.commands import BY_WORK, COMMANDS, WorkArea, every_line
 
 Run = Callable[..., Any]
 DOCS = Path(__file__).parents[2] / "docs"
-ANSWERS = [*BY_WORK[Work.ASKING], "tags", "init", "history", "audit", "pending"]
+ANSWERS = [*BY_WORK[WorkArea.ASKING], "tags", "init", "history", "audit", "pending"]
 """What answers of the ledger as it stands, or stood."""
 
 

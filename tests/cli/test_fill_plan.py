@@ -12,9 +12,9 @@ import books
 import pytest
 
 from tankbook.filling import (
-    Bank,
+    PlanBank,
     Session,
-    Standard,
+    StandardCylinder,
     StationPolicy,
     Vessel,
     as_json,
@@ -61,7 +61,7 @@ def planned() -> dict[str, Any]:
     """A plan of three cylinders from two banks, read as in a 58 degF room."""
     session = Session(
         banks=tuple(
-            Bank(label=name, water_volume=Volume.of(48, "L"), reading=psi(reading), gas=AIR)
+            PlanBank(label=name, water_volume=Volume.of(48, "L"), reading=psi(reading), gas=AIR)
             for name, reading in (("B1", 2200), ("B2", 4200))
         ),
         vessels=tuple(
@@ -72,7 +72,7 @@ def planned() -> dict[str, Any]:
         positions=(Position(name="P1", kind=PositionKind.ENCLOSED),),
         ambient=Temperature.of(58, "degF"),
         gas=AIR,
-        standard=Standard(water_volume=Volume.of(11.1, "L"), start=psi(500), target=psi(2880)),
+        standard=StandardCylinder(water_volume=Volume.of(11.1, "L"), start=psi(500), target=psi(2880)),
         policy=StationPolicy(
             fill_rate=PressureRate.of(400, "psi/min"), handling=RunningTime.of(4, "min"),
             cooling=RunningTime.of(30, "min"),

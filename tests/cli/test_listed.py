@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from tankbook.cli.commands import BY_WORK, COMMANDS, Work, every_line
+from tankbook.cli.commands import BY_WORK, COMMANDS, WorkArea, every_line
 
 LEDGER = Path(__file__).parents[2] / "example_ledger"
 LOADED = """
@@ -71,8 +71,8 @@ def test_every_command_is_there_and_said_once() -> None:
         assert command.briefly.endswith(".")
 
 
-@pytest.mark.parametrize("work", Work)
-def test_help_lists_every_command_by_its_work(work: Work) -> None:
+@pytest.mark.parametrize("work", WorkArea)
+def test_help_lists_every_command_by_its_work(work: WorkArea) -> None:
     code = "from tankbook.__main__ import main; main(['--help'])"
     ran = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert len(ran.stdout.splitlines()) <= 40

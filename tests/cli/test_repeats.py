@@ -193,7 +193,7 @@ def test_a_command_that_was_killed_and_is_given_again_is_recorded_once(
         assert records(root) == once, f"not once after call {number}"
         assert (after == once) == out.startswith("Already recorded: ")
         known += after == once
-        assert not list(receipts.standing(root))
+        assert not list(receipts.standing_receipts(root))
         shutil.rmtree(root)
     if SWEEP:
         assert known > 5
@@ -259,7 +259,7 @@ HOLD = ("hold", "31", "--why", "dent near the foot", "--by", "MV")
 
 def test_what_was_told_leaves_no_receipt(quay: Path) -> None:
     assert run(quay, *HOLD)[0] == 0
-    assert not list(receipts.standing(quay))
+    assert not list(receipts.standing_receipts(quay))
 
 
 def test_an_answer_that_never_reached_anybody_leaves_its_receipt(
@@ -272,7 +272,7 @@ def test_an_answer_that_never_reached_anybody_leaves_its_receipt(
     with monkeypatch.context() as patch:
         patch.setattr("sys.stdout", Full())
         assert main(["--ledger", str(quay), *HOLD]) == 2
-    assert len(list(receipts.standing(quay))) == 1
+    assert len(list(receipts.standing_receipts(quay))) == 1
     code, out, _ = run(quay, *HOLD)
     assert (code, out.startswith("Already recorded: Held RB-031: dent near the foot (MV, 2")) == (
         0,
@@ -288,7 +288,7 @@ def test_what_is_known_again_says_so_and_is_told_from_then_on(quay: Path) -> Non
     assert "nothing was added" in out.replace("\n    ", " ")
     assert "give the command once more" in out.replace("\n", " ")
     assert log_of(quay).count(",fill,") == 2
-    assert not list(receipts.standing(quay))
+    assert not list(receipts.standing_receipts(quay))
     code, out, err = run(quay, *FILL, "--by", "MV")
     assert code == 1
     assert "RB-031 was filled from 500 psi to 3000 psi at " in out
@@ -321,7 +321,7 @@ def test_another_act_is_recorded_beside_one_that_was_not_told(
     code, out, _ = run(quay, *line)
     assert "Already recorded" not in out
     assert (records(quay) != before) == (code == 0)
-    assert len(list(receipts.standing(quay))) == 1
+    assert len(list(receipts.standing_receipts(quay))) == 1
 
 
 def test_the_same_fill_after_the_cylinder_was_used_is_another(quay: Path) -> None:
@@ -356,17 +356,17 @@ def test_again_records_a_fill_whether_or_not_it_was_told(quay: Path) -> None:
 
 def test_what_was_not_told_is_known_for_a_day(quay: Path) -> None:
     cut_off(quay, *HOLD)
-    (receipt,) = receipts.standing(quay)
+    (receipt,) = receipts.standing_receipts(quay)
     file = quay / ".tankbook" / receipt.name
     old = file.stat().st_mtime - receipts.KEPT - 60
     os.utime(file, (old, old))
     assert run(quay, "reading", "32=1200", "--by", "MV")[0] == 0
-    assert not list(receipts.standing(quay))
+    assert not list(receipts.standing_receipts(quay))
 
 
 def test_a_receipt_that_cannot_be_read_stops_nobody(quay: Path) -> None:
     cut_off(quay, *HOLD)
-    (receipt,) = receipts.standing(quay)
+    (receipt,) = receipts.standing_receipts(quay)
     file = quay / ".tankbook" / receipt.name
     for bad in (b"", b"garbage", file.read_bytes()[:-5], b"\0" * 99):
         file.write_bytes(bad)

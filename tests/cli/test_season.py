@@ -20,9 +20,9 @@ from syrupy.assertion import SnapshotAssertion
 
 from tankbook.cli import open_ledger
 from tankbook.filling import (
-    Bank,
+    PlanBank,
     Session,
-    Standard,
+    StandardCylinder,
     StationPolicy,
     Vessel,
     as_json,
@@ -235,7 +235,7 @@ def a_plan() -> dict[str, Any]:
             Session(
                 gas=air,
                 banks=tuple(
-                    Bank(label=n, water_volume=Volume.of(48, "L"), reading=psi(p), gas=air)
+                    PlanBank(label=n, water_volume=Volume.of(48, "L"), reading=psi(p), gas=air)
                     for n, p in (("B1", 2200), ("B2", 4200))
                 ),
                 vessels=tuple(
@@ -246,7 +246,7 @@ def a_plan() -> dict[str, Any]:
                 positions=(Position(name="P1", kind=PositionKind.ENCLOSED),),
                 policy=StationPolicy(fill_rate=PressureRate.of(400, "psi/min")),
                 ambient=Temperature.of(60, "degF"),
-                standard=Standard(water_volume=litres, start=psi(500), target=psi(2910)),
+                standard=StandardCylinder(water_volume=litres, start=psi(500), target=psi(2910)),
             )
         )
     )  # fmt: skip

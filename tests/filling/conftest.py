@@ -9,10 +9,10 @@ import pytest
 from changing import replace
 
 from tankbook.filling import (
-    Bank,
-    Compressor,
+    PlanBank,
+    PlanCompressor,
     Session,
-    Standard,
+    StandardCylinder,
     StationPolicy,
     Vessel,
 )
@@ -40,8 +40,8 @@ def litres(value: float) -> Volume:
     return Volume.of(value, "L")
 
 
-def bank(label: str, volume: float, reading: float | None, gas: Gas = AIR, **more: Any) -> Bank:
-    return Bank(
+def bank(label: str, volume: float, reading: float | None, gas: Gas = AIR, **more: Any) -> PlanBank:
+    return PlanBank(
         label=label,
         water_volume=litres(volume),
         reading=None if reading is None else psi(reading),
@@ -93,18 +93,18 @@ def policy(**more: Any) -> StationPolicy:
     return StationPolicy(**(chosen | more))
 
 
-def compressor(delivery: float = 7.0, top: float = 5000) -> Compressor:
-    return Compressor(delivery=FreeGasFlow.of(delivery, "cuft/min"), max_pressure=psi(top))
+def compressor(delivery: float = 7.0, top: float = 5000) -> PlanCompressor:
+    return PlanCompressor(delivery=FreeGasFlow.of(delivery, "cuft/min"), max_pressure=psi(top))
 
 
-def make_session(banks: Sequence[Bank], vessels: Sequence[Vessel], **more: Any) -> Session:
+def make_session(banks: Sequence[PlanBank], vessels: Sequence[Vessel], **more: Any) -> Session:
     """A session at 60 degF without heat, unless more is said."""
     chosen: dict[str, Any] = {
         "gas": AIR,
         "positions": positions(),
         "policy": policy(),
         "ambient": Temperature.of(60, "degF"),
-        "standard": Standard(water_volume=litres(11.1), start=psi(500), target=psi(2900)),
+        "standard": StandardCylinder(water_volume=litres(11.1), start=psi(500), target=psi(2900)),
         "heat": False,
     }
     return Session(banks=tuple(banks), vessels=tuple(vessels), **(chosen | more))

@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-from tankbook.filling import PlanError, Session, Standard, plan
+from tankbook.filling import PlanError, Session, StandardCylinder, plan
 from tankbook.gas import Gas
 from tankbook.units import AbsolutePressure, RunningTime
 
@@ -52,7 +52,7 @@ REFUSED: list[tuple[str, Callable[[Any], Session], str, str]] = [
      "cylinder A has no water volume", "give its water volume"),
     ("no bank volume", lambda m: usual(m, banks=[m.bank("B1", 0, 5000)]),
      "bank B1 has no water volume", "give its water volume"),
-    ("no standard", lambda m: usual(m, standard=Standard(
+    ("no standard", lambda m: usual(m, standard=StandardCylinder(
         water_volume=m.litres(11.1), start=m.psi(3000), target=m.psi(2900))),
      "the standard cylinder is no cylinder to count fills in: 3000 psi to 2900 psi in 11.1 L",
      "give it a volume, and a target above its start"),

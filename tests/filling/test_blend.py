@@ -13,8 +13,8 @@ from tankbook.filling import (
     Blend,
     BlendAct,
     BlendOrder,
+    BlendSupply,
     PlanError,
-    Supply,
     TopOff,
     TopOffKind,
     Vessel,
@@ -49,7 +49,7 @@ def gas(percent: float) -> Gas:
 
 def air_on_top(**more: Any) -> TopOff:
     chosen: dict[str, Any] = {
-        "supply": Supply(label="B1", pressure=bar(330)),
+        "supply": BlendSupply(label="B1", pressure=bar(330)),
         "gas": Gas.parse("air"),
         "oxygen_grade": True,
     }
@@ -76,8 +76,8 @@ def order(**more: Any) -> BlendOrder:
         "top_off": air_on_top(),
         "ambient": Temperature.of(20, "degC"),
         "fill_rate": PressureRate.of(30, "bar/min"),
-        "oxygen": Supply(label="O1", pressure=bar(200)),
-        "helium": Supply(label="H1", pressure=bar(200)),
+        "oxygen": BlendSupply(label="O1", pressure=bar(200)),
+        "helium": BlendSupply(label="H1", pressure=bar(200)),
         "unit": "bar",
     }
     return ordered(**(chosen | more))
@@ -182,8 +182,8 @@ def test_the_steps_make_the_gas(
         final=bar(final),
         ambient=Temperature.of(celsius, "degC"),
         top_off=air_on_top(gas=Gas.parse("air")),
-        oxygen=Supply(label="O1", pressure=bar(300)),
-        helium=Supply(label="H1", pressure=bar(300)),
+        oxygen=BlendSupply(label="O1", pressure=bar(300)),
+        helium=BlendSupply(label="H1", pressure=bar(300)),
     )
     try:
         made = blend(asked)
@@ -266,15 +266,15 @@ def test_ordinary_air_ends_the_clean_state() -> None:
 
 
 def test_a_finite_supply_is_counted() -> None:
-    large = Supply(label="O1", pressure=bar(60), water_volume=Volume.of(50, "L"))
+    large = BlendSupply(label="O1", pressure=bar(60), water_volume=Volume.of(50, "L"))
     assert blend(order(oxygen=large)).steps
-    small = Supply(label="O1", pressure=bar(60), water_volume=Volume.of(8, "L"))
+    small = BlendSupply(label="O1", pressure=bar(60), water_volume=Volume.of(8, "L"))
     with pytest.raises(PlanError, match="O1 cannot give the oxygen"):
         blend(order(oxygen=small))
 
 
 LEAN_TOP = TopOff(
-    supply=Supply(label="N1", pressure=bar(330)), gas=Gas.parse("nitrox36"), oxygen_grade=True
+    supply=BlendSupply(label="N1", pressure=bar(330)), gas=Gas.parse("nitrox36"), oxygen_grade=True
 )
 REFUSED = [
     ({"o2_clean": False}, "N1 is not O2-clean"),
@@ -284,9 +284,9 @@ REFUSED = [
     ({"oxygen": None}, "nitrox32 takes oxygen and there is no supply of it"),
     ({"helium": None, "target": Gas.parse("trimix18/45")},
      "trimix18/45 takes helium and there is no supply of it"),
-    ({"oxygen": Supply(label="O1", pressure=bar(20))},
+    ({"oxygen": BlendSupply(label="O1", pressure=bar(20))},
      "O1 cannot give the oxygen: it would be at 20.0 bar where the cylinder needs 27.1 bar"),
-    ({"top_off": air_on_top(supply=Supply(label="B1", pressure=bar(190)))},
+    ({"top_off": air_on_top(supply=BlendSupply(label="B1", pressure=bar(190)))},
      "B1 cannot give the top-off gas: it would be at 190.0 bar where the cylinder needs 200.0 bar"),
     ({"top_off": LEAN_TOP}, "nitrox32 is leaner than the top-off gas nitrox36 makes it, even from "
      "empty"),

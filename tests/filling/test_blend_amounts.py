@@ -12,7 +12,7 @@ from typing import Any
 
 import pytest
 
-from tankbook.filling import BlendOrder, PlanError, Supply, TopOff, TopOffKind, Vessel, blend
+from tankbook.filling import BlendOrder, BlendSupply, PlanError, TopOff, TopOffKind, Vessel, blend
 from tankbook.filling.blend_amounts import (
     HELIUM,
     OXYGEN,
@@ -57,15 +57,15 @@ def order(
         "marked": absolute(400),
         "o2_clean": True,
         "top_off": TopOff(
-            supply=Supply(label="B1", pressure=absolute(400)),
+            supply=BlendSupply(label="B1", pressure=absolute(400)),
             gas=Gas.parse(top),
             kind=more.pop("kind", TopOffKind.AIR),
             oxygen_grade=True,
         ),
         "ambient": Temperature.of(20, "degC"),
         "fill_rate": PressureRate.of(30, "bar/min"),
-        "oxygen": Supply(label="O1", pressure=absolute(400)),
-        "helium": Supply(label="H1", pressure=absolute(400)),
+        "oxygen": BlendSupply(label="O1", pressure=absolute(400)),
+        "helium": BlendSupply(label="H1", pressure=absolute(400)),
         "unit": "bar",
     }
     return ordered(**(chosen | more))
@@ -327,7 +327,7 @@ def test_a_gauge_shows_what_is_above_the_air_outside(kpa: float, unit: str, show
     assert gauge.value == pytest.approx(shows, rel=1e-5)
 
 
-POOR = Supply(label="O1", pressure=GaugePressure.of(290.4, "psi"))
+POOR = BlendSupply(label="O1", pressure=GaugePressure.of(290.4, "psi"))
 REFUSED = [
     # helium on top, where none is wanted
     (("air", 50, "nitrox32", 200, "trimix10/50"), {},

@@ -13,8 +13,8 @@ import reference as cp
 from tankbook.filling.choose import as_listed, by_rule, highest_first
 from tankbook.filling.equation import Equation
 from tankbook.filling.least_gas import search_parts
-from tankbook.filling.levels import Rung, Standard, by_density, full_fills, ladder, open_to
-from tankbook.filling.problem import Favour, Job, Problem
+from tankbook.filling.levels import Rung, StandardFill, by_density, full_fills, ladder, open_to
+from tankbook.filling.problem import Favour, FillJob, Problem
 from tankbook.gas import AIR
 from tankbook.units import Temperature
 
@@ -115,12 +115,12 @@ SCENARIOS = [
 
 
 def problem(air: Equation, case: Scenario, count: int) -> Problem:
-    job = Job(case.small, rho(air, 35), rho(air, 207))
+    job = FillJob(case.small, rho(air, 35), rho(air, 207))
     return Problem(
         tuple(volume for volume, _ in case.banks),
         tuple(rho(air, at) for _, at in case.banks),
         (job,) * count,
-        Standard(job.volume, job.start, job.target),
+        StandardFill(job.volume, job.start, job.target),
     )
 
 
@@ -128,7 +128,7 @@ def problem(air: Equation, case: Scenario, count: int) -> Problem:
 def test_scenario(air: Equation, case: Scenario) -> None:
     asked = problem(air, case, case.fills + 1)
     assert full_fills(asked.volumes, asked.densities, asked.standard) == case.fills
-    ideal = Standard(case.small, 35, 207)
+    ideal = StandardFill(case.small, 35, 207)
     readings = [at for _, at in case.banks]
     assert full_fills(asked.volumes, readings, ideal) == case.ideal_fills
 
@@ -149,8 +149,8 @@ def test_the_highest_bank_first_wastes_a_cascade(air: Equation) -> None:
     asked = problem(air, case, 25)
     full = [asked.is_full(block) for block in by_rule(asked, highest_first).blocks]
     assert full.index(False) == 5
-    job = Job(case.small, 35, 207)
-    plain = Problem(asked.volumes, (200, 250, 300), (job,) * 25, Standard(11.1, 35, 207))
+    job = FillJob(case.small, 35, 207)
+    plain = Problem(asked.volumes, (200, 250, 300), (job,) * 25, StandardFill(11.1, 35, 207))
     full = [plain.is_full(block) for block in by_rule(plain, highest_first).blocks]
     assert full.index(False) == 7
 
@@ -166,8 +166,8 @@ def test_lowest_bank_first_as_in_aircraft_oxygen_service(air: Equation) -> None:
     """FAA AC 43.13-1B CHG 1, paragraph 9-51a(2), page 9-42 (read): open the manifold cylinder of
     the lowest pressure, let it equalize, close it, open the next higher, and so on."""
     banks = (rho(air, 120), rho(air, 60), rho(air, 180))
-    job = Job(8.0, rho(air, 20), rho(air, 150))
-    asked = Problem((50, 50, 50), banks, (job,), Standard(8.0, job.start, job.target))
+    job = FillJob(8.0, rho(air, 20), rho(air, 150))
+    asked = Problem((50, 50, 50), banks, (job,), StandardFill(8.0, job.start, job.target))
     (block,) = by_rule(asked, by_density).blocks
     assert block.banks == (1, 0, 2)
     (planned,) = search_parts(asked, [(0,)], Favour.GAS).blocks

@@ -6,7 +6,7 @@ import re
 from pathlib import Path
 from typing import Any
 
-from tankbook.filling import Act, Ends, as_json, plan
+from tankbook.filling import Ends, PlanAct, as_json, plan
 from tankbook.filling.figures import (
     INNER_FILM,
     MASS_PER_LITRE,
@@ -42,7 +42,7 @@ def test_every_key_of_the_json_is_documented_and_no_other(make: Any) -> None:
 
 
 def test_every_word_of_a_step_is_documented() -> None:
-    for word in (*Act, *Ends):
+    for word in (*PlanAct, *Ends):
         assert f"`{word}`" in SHAPE
 
 

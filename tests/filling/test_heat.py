@@ -9,10 +9,10 @@ import reference as cp
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from tankbook.filling import Change, plan
+from tankbook.filling import CylinderChange, plan
 from tankbook.filling.equation import Equation
-from tankbook.filling.heat import Filled, Films, Source, Vessel, Wall, Warm, fill, rest
-from tankbook.filling.state_table import Sheet
+from tankbook.filling.heat import FillEnd, Films, GasSource, ThermalVessel, Wall, Warm, fill, rest
+from tankbook.filling.state_table import StateTable
 from tankbook.gas import AIR, nitrox, properties, trimix
 from tankbook.units import Mass, Temperature
 
@@ -27,13 +27,13 @@ def _air() -> Equation:
 
 
 @pytest.fixture(name="sheet", scope="module")
-def _sheet(air: Equation) -> Sheet:
+def _sheet(air: Equation) -> StateTable:
     return air.sheet(14.0)
 
 
 def filled(
     air: Equation,
-    sheet: Sheet,
+    sheet: StateTable,
     bars: tuple[float, float, float],
     *,
     volume: float = 11.1,
@@ -41,15 +41,14 @@ def filled(
     films: Films = NO_FILM,
     bank: float | None = None,
     rate: float = 1.0,
-) -> Filled:
+) -> FillEnd:
     """Start, stop and source [bar abs], all at 20 degC to begin with."""
     start, stop, source = bars
     rho = air.density_at(source * 100)
     return fill(
-        sheet,
-        Vessel(volume, wall, films, KELVIN),
+        ThermalVessel(sheet, volume, wall, films, KELVIN),
         Warm(air.density_at(max(start, 0.02) * 100), KELVIN, KELVIN),
-        Source(rho, KELVIN, bank),
+        GasSource(rho, KELVIN, bank),
         to=rho,
         per_minute=rate,
         stop_kpa=stop * 100,
@@ -70,7 +69,7 @@ ADIABATIC = [
 @pytest.mark.parametrize(("start", "stop", "source", "kelvin", "settled"), ADIABATIC)
 def test_no_heat_to_the_wall(
     air: Equation,
-    sheet: Sheet,
+    sheet: StateTable,
     start: float,
     stop: float,
     source: float,
@@ -94,7 +93,7 @@ GAS_AND_WALL = [
 
 @pytest.mark.parametrize("row", GAS_AND_WALL, ids=["al", "al from 1 bar", "steel", "composite"])
 def test_between_no_wall_and_a_wall_as_warm_as_the_gas(
-    air: Equation, sheet: Sheet, row: tuple[float, ...]
+    air: Equation, sheet: StateTable, row: tuple[float, ...]
 ) -> None:
     volume, capacity, start, stop, source, k_hot, bar_hot, k_even, bar_even = row
     wall = Wall(capacity, 0.3, 0.35)
@@ -126,7 +125,9 @@ TWO_VESSELS = [
 
 
 @pytest.mark.parametrize("row", TWO_VESSELS)
-def test_the_bank_cools_as_it_empties(air: Equation, sheet: Sheet, row: tuple[float, ...]) -> None:
+def test_the_bank_cools_as_it_empties(
+    air: Equation, sheet: StateTable, row: tuple[float, ...]
+) -> None:
     bank, high, volume, low, equal, donor_k, receiver_k, donor_bar, receiver_bar = row
     end = filled(air, sheet, (low, 1e6, high), volume=volume, bank=bank)
     assert end.kpa / 100 == pytest.approx(equal, rel=0.002)
@@ -138,7 +139,7 @@ def test_the_bank_cools_as_it_empties(air: Equation, sheet: Sheet, row: tuple[fl
 
 @pytest.mark.parametrize(("volume", "bank"), [(11.1, 50.0), (6.8, 300.0)])
 def test_energy_by_the_reference_equation(
-    air: Equation, sheet: Sheet, volume: float, bank: float
+    air: Equation, sheet: StateTable, volume: float, bank: float
 ) -> None:
     """With CoolProp's energies (computed): what cylinder and wall gained, the bank lost."""
     wall = Wall(9000.0, 0.3, 0.35)
@@ -181,10 +182,10 @@ def test_a_faster_fill_is_warmer(
 SHEET = Equation(AIR, Temperature.of(KELVIN, "K"), "bar").sheet(14.0)
 
 
-def test_a_closed_cylinder_cools_to_the_room(sheet: Sheet) -> None:
-    vessel = Vessel(11.1, Wall(12000.0, 0.3, 0.35), Films(150, 10), KELVIN)
+def test_a_closed_cylinder_cools_to_the_room(sheet: StateTable) -> None:
+    vessel = ThermalVessel(sheet, 11.1, Wall(12000.0, 0.3, 0.35), Films(150, 10), KELVIN)
     warm = Warm(8.0, 330.0, 300.0)
-    hour, day = rest(sheet, vessel, warm, 60), rest(sheet, vessel, warm, 3000, steps=60)
+    hour, day = rest(vessel, warm, 60), rest(vessel, warm, 3000, steps=60)
     assert KELVIN < hour.kelvin < 300
     assert day.kelvin == pytest.approx(KELVIN, abs=0.05)
     assert day.rho == hour.rho == 8.0
@@ -204,7 +205,7 @@ def test_a_sheet_is_the_equation(mixture: object) -> None:
             assert line.temperature(state.u, 300.0) == pytest.approx(kelvin, abs=0.01)
 
 
-def warm_fill(make: Any, target: float = 3000, **more: Any) -> Change:
+def warm_fill(make: Any, target: float = 3000, **more: Any) -> CylinderChange:
     """A cylinder of 11.1 L and 14.2 kg from 500 psi, from a bank that hardly falls, in one go."""
     habits = {"fill_rate": make.rate(400), "most_top_offs": 0} | more.pop("policy", {})
     one = make.vessel("A", 500, target, mass=Mass.of(14.2, "kg"))

@@ -9,11 +9,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from tankbook.filling.levels import Rung, ladder, open_to
-from tankbook.filling.loads import Places
-from tankbook.filling.problem import Block, Job, Problem, fewest_loads
+from tankbook.filling.loads import FillPositions
+from tankbook.filling.problem import Block, FillJob, Problem, fewest_loads
 
 ANY, SMALL, WHIP = 0, 1, 2
-BENCH = Places(choices=((0, 1, 2, 3), (0,), (3,)), enclosed=3)
+BENCH = FillPositions(choices=((0, 1, 2, 3), (0,), (3,)), enclosed=3)
 """Three enclosed positions, of which the first takes small cylinders, and a whip for the rest."""
 
 
@@ -52,7 +52,7 @@ def test_loads_break_at_a_new_pressure_and_when_full() -> None:
 
 
 def test_reordering_keeps_the_order_at_each_bank() -> None:
-    jobs = (Job(10, 0, 8, group=0), Job(10, 0, 9, group=1)) * 2
+    jobs = (FillJob(10, 0, 8, group=0), FillJob(10, 0, 9, group=1)) * 2
     blocks = [
         Block((0,), (0,), 8),
         Block((1,), (1,), 9),

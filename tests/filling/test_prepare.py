@@ -11,7 +11,7 @@ from changing import replace
 
 from tankbook.filling import PlanError
 from tankbook.filling.prepare import prepare
-from tankbook.filling.wish import Entry, Prepared, Wish
+from tankbook.filling.wish import Prepared, QueueEntry, Wish
 from tankbook.gas import AIR, Gas, at_temperature
 from tankbook.records.words import Material, PositionKind
 from tankbook.units import FreeGasFlow, GaugePressure, Temperature
@@ -47,7 +47,7 @@ def psi(value: float) -> GaugePressure:
 
 
 def prepared(
-    *queue: Entry,
+    *queue: QueueEntry,
     texts: dict[str, str] | None = None,
     station: str = STATION,
     log: str = LOG,
@@ -59,7 +59,7 @@ def prepared(
         **(texts or {}),
     }
     book = books.make_book(cylinders, station=station, log=log)
-    wish = Wish(gas=AIR_GAS, queue=queue or (Entry("RB-014", psi(500)),), unit="psi")
+    wish = Wish(gas=AIR_GAS, queue=queue or (QueueEntry("RB-014", psi(500)),), unit="psi")
     return prepare(book, books.TODAY, replace(wish, **more))
 
 
@@ -101,7 +101,7 @@ def test_the_cylinder_is_as_recorded() -> None:
 
 
 def test_a_recorded_reading_is_carried_to_ambient() -> None:
-    session = prepared(Entry("RB-014"), ambient=Temperature.of(60, "degF")).session
+    session = prepared(QueueEntry("RB-014"), ambient=Temperature.of(60, "degF")).session
     assert session is not None
     start = session.vessels[0].start
     warm, cool = Temperature.of(80, "degF"), Temperature.of(60, "degF")
@@ -109,7 +109,7 @@ def test_a_recorded_reading_is_carried_to_ambient() -> None:
 
 
 def test_what_is_not_on_record_is_told() -> None:
-    said = "\n".join(prepared(Entry("RB-014")).assumed)
+    said = "\n".join(prepared(QueueEntry("RB-014")).assumed)
     for part in (
         "Bank B9 stays shut: what it holds is not recorded.",
         "Bank B1 was filled from 1 time since it was read on 2026-11-24",
@@ -157,7 +157,7 @@ def test_a_gauge_above_what_is_known_refuses_as_a_fill_would(
     since: str, start: float, refused: bool
 ) -> None:
     """2200 psi where it was drained to 500: nobody knows what it holds."""
-    found = prepared(Entry("RB-014", psi(start)), log=LOG + since)
+    found = prepared(QueueEntry("RB-014", psi(start)), log=LOG + since)
     assert bool(found.refused) is refused
 
 
@@ -165,7 +165,9 @@ def test_the_refused_keep_their_reasons() -> None:
     held = books.GOOD.replace("K118204", "K118207").replace(
         "status: in-service", "status: held\nheld: [{on: 2026-03-01, by: MV, why: dent}]"
     )
-    found = prepared(Entry("RB-014", psi(500)), Entry("RB-015", psi(500)), texts={"RB-015": held})
+    found = prepared(
+        QueueEntry("RB-014", psi(500)), QueueEntry("RB-015", psi(500)), texts={"RB-015": held}
+    )
     assert found.session is not None
     assert [v.id for v in found.session.vessels] == ["RB-014"]
     assert [one.id for one in found.refused] == ["RB-015"]
@@ -177,10 +179,10 @@ def test_a_clean_state_lost_counts_as_none() -> None:
         "cleaned: [{on: 2026-02-09, by: MV, to: nitrox}]\n"
     )
     kept = prepared(
-        Entry("RB-019", psi(500)), texts={"RB-019": clean.replace("K118204", "K118209")}
+        QueueEntry("RB-019", psi(500)), texts={"RB-019": clean.replace("K118204", "K118209")}
     ).session
     lost = prepared(
-        Entry("RB-014", psi(500)), texts={"RB-014": clean}, station=STATION.replace("oxygen,", "breathing,")
+        QueueEntry("RB-014", psi(500)), texts={"RB-014": clean}, station=STATION.replace("oxygen,", "breathing,")
     ).session  # fmt: skip
     assert kept is not None
     assert lost is not None
@@ -203,7 +205,7 @@ def test_what_cannot_be_is_refused(change: dict[str, Any], said: str) -> None:
 
 def test_no_station_no_plan() -> None:
     book = books.make_book({"RB-014": books.GOOD}, station=None)
-    wish = Wish(gas=AIR_GAS, queue=(Entry("RB-014", psi(500)),), unit="psi")
+    wish = Wish(gas=AIR_GAS, queue=(QueueEntry("RB-014", psi(500)),), unit="psi")
     with pytest.raises(PlanError, match="no station is on record"):
         prepare(book, dt.date(2026, 11, 25), wish)
 

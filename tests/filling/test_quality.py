@@ -15,8 +15,8 @@ from fill_search import Bank, Cylinder, least_minutes, most_gas
 from sweep import SWEEP
 
 from tankbook.filling.choose import choose, equal_level
-from tankbook.filling.levels import Standard
-from tankbook.filling.problem import Favour, Job, Problem
+from tankbook.filling.levels import StandardFill
+from tankbook.filling.problem import Favour, FillJob, Problem
 
 STANDARD = (11.1, 1.4, 8.5)
 RATE, HANDLING = 1.1, 4.0
@@ -52,14 +52,14 @@ class Case:
     def problem(self, minimum_gain: float = 0.0, lends: bool = False) -> Problem:
         targets = sorted({target for _, _, target in self.cylinders})
         jobs = tuple(
-            Job(v, s, t, group=targets.index(t), per_minute=RATE, lends=lends)
+            FillJob(v, s, t, group=targets.index(t), per_minute=RATE, lends=lends)
             for v, s, t in self.cylinders
         )
         return Problem(
             volumes=tuple(v for v, _ in self.banks),
             densities=tuple(d for _, d in self.banks),
             jobs=jobs,
-            standard=Standard(*STANDARD),
+            standard=StandardFill(*STANDARD),
             minimum_gain=minimum_gain,
             handling=HANDLING,
         )

@@ -9,8 +9,18 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from tankbook.filling import Act, Ends, Favour, Gauge, Plan, Session, as_json, compare, plan
-from tankbook.filling.levels import Standard, full_fills, most_fills
+from tankbook.filling import (
+    Ends,
+    Favour,
+    Plan,
+    PlanAct,
+    PlanGauge,
+    Session,
+    as_json,
+    compare_ways,
+    plan,
+)
+from tankbook.filling.levels import StandardFill, full_fills, most_fills
 from tankbook.gas import AIR, molar_density, pressure_kpa
 from tankbook.units import GaugePressure, Temperature
 
@@ -146,7 +156,7 @@ def test_heat_stops_at_the_mark_and_tops_off(make: Any) -> None:
     banks = [make.bank("B1", 50, 4500)]
     made = plan(make.session(banks, [make.vessel("A", 0, 2990)], heat=True))
     acts = [step.act for step in made.steps]
-    assert acts[:3] == [Act.OPEN, Act.WAIT, Act.TOP_OFF]
+    assert acts[:3] == [PlanAct.OPEN, PlanAct.WAIT, PlanAct.TOP_OFF]
     (first,) = made.steps[0].changes
     assert first.stop_at.psi == pytest.approx(3000, abs=0.1)
     assert first.hot is not None
@@ -159,7 +169,7 @@ def test_heat_stops_at_the_mark_and_tops_off(make: Any) -> None:
             policy=make.policy(fill_rate=make.rate(150)),
         )
     )  # fmt: skip
-    assert [step.act for step in slow.steps] == [Act.OPEN]
+    assert [step.act for step in slow.steps] == [PlanAct.OPEN]
     assert slow.steps[0].changes[0].stop_at > slow.steps[0].changes[0].after
 
 
@@ -200,7 +210,7 @@ def test_the_compressor_is_called_only_when_it_must(make: Any) -> None:
     vessels = [make.vessel("A", 500), make.vessel("B", 1500)]
     rich = plan(make.session([make.bank("B1", 100, 5000)], vessels, compressor=make.compressor()))
     assert rich.compressor_minutes == 0
-    assert Act.COMPRESSOR not in {step.act for step in rich.steps}
+    assert PlanAct.COMPRESSOR not in {step.act for step in rich.steps}
     assert rich.restore_minutes is not None
     assert rich.restore_minutes > 0
 
@@ -236,22 +246,22 @@ def test_equalizing_first_within_the_fleet_only(make: Any) -> None:
     """A low bank whose gain for the fuller cylinder alone would be too small."""
     banks = [make.bank("B1", 400, 1650), make.bank("B2", 25, 4300)]
 
-    def acts(own: bool, valves: bool | None) -> list[Act]:
+    def acts(own: bool, valves: bool | None) -> list[PlanAct]:
         vessels = [make.vessel("A", 1550, own=own), make.vessel("B", 0, own=own)]
         policy = make.policy(minimum_gain=make.psi(200), non_return_valves=valves)
         made = plan(make.session(banks, vessels, policy=policy))
         carried_out(made)
         return [step.act for step in made.steps]
 
-    assert acts(own=True, valves=False)[0] is Act.EQUALIZE
+    assert acts(own=True, valves=False)[0] is PlanAct.EQUALIZE
     for own, valves in ((False, False), (True, True), (True, None)):
-        assert Act.EQUALIZE not in acts(own, valves)
+        assert PlanAct.EQUALIZE not in acts(own, valves)
 
 
 def test_gauges_that_are_off_are_told(make: Any) -> None:
     gauges = (
-        Gauge(label="G1", shows=make.psi(3200), true=make.psi(3000)),
-        Gauge(label="G2", shows=make.psi(3040), true=make.psi(3000)),
+        PlanGauge(label="G1", shows=make.psi(3200), true=make.psi(3000)),
+        PlanGauge(label="G2", shows=make.psi(3040), true=make.psi(3000)),
     )
     made = plan(make.session([make.bank("B1", 50, 5000)], [make.vessel("A", 500)], gauges=gauges))
     said = [caution for caution in made.cautions if caution.startswith("Gauge")]
@@ -270,7 +280,7 @@ def test_both_totals_are_always_told(usual: Session) -> None:
 def test_compare_with_the_highest_bank_first_and_label_order(make: Any) -> None:
     banks = [make.bank("B1", 50, 4300), make.bank("B2", 50, 2900), make.bank("B3", 50, 3600)]
     vessels = [make.vessel(f"A{n}", 500) for n in range(8)]
-    rows = {row.way: row for row in compare(make.session(banks, vessels))}
+    rows = {row.way: row for row in compare_ways(make.session(banks, vessels))}
     assert list(rows) == [
         "plan, favouring gas", "plan, favouring time", "lowest bank first",
         "highest bank first", "banks in label order",
@@ -361,7 +371,7 @@ def test_laws_of_any_plan(
 def test_a_bank_more_never_takes_a_fill_away(
     banks: list[tuple[float, float]], more: tuple[float, float], start: float
 ) -> None:
-    standard = Standard(11.1, start, 8.3)
+    standard = StandardFill(11.1, start, 8.3)
 
     def count(held: list[tuple[float, float]]) -> int:
         return full_fills([v for v, _ in held], [d for _, d in held], standard)

@@ -8,7 +8,7 @@ from tankbook.gas import (
     AIR,
     BAR_REFERENCE,
     PSI_REFERENCE,
-    Basis,
+    GasLaw,
     Mixture,
     at_temperature,
     capacity,
@@ -131,7 +131,7 @@ def test_rated_capacity_gives_the_water_volume_back(
 ) -> None:
     tank, temperature = Volume.of(litres, "L"), deg_c(celsius)
     held = capacity(AIR, tank, bar(pressure), temperature, PSI_REFERENCE)
-    for basis, free in [(Basis.REAL, held.free_gas), (Basis.IDEAL, held.ideal_free_gas)]:
+    for basis, free in [(GasLaw.REAL, held.free_gas), (GasLaw.IDEAL, held.ideal_free_gas)]:
         found = water_volume_from_rated(free, bar(pressure), temperature, basis, PSI_REFERENCE)
         assert found.litres == pytest.approx(litres, rel=1e-9)
 

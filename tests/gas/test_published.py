@@ -8,9 +8,9 @@ from tankbook.gas import (
     AIR,
     BAR_REFERENCE,
     PSI_REFERENCE,
-    Basis,
     Gas,
     GasError,
+    GasLaw,
     Reference,
     at_temperature,
     capacity,
@@ -106,7 +106,7 @@ def test_textbook_capacity(
         assert ideal_cuft(water, int(1.1 * pressure)) == pytest.approx(over, abs=0.01)
     assert real_cuft(water, pressure) == pytest.approx(real, rel=1.2e-3)
     rated = water_volume_from_rated(
-        Volume.of(printed, "cuft"), psi(pressure), deg_f(70), Basis.IDEAL, POUNDS_14_7
+        Volume.of(printed, "cuft"), psi(pressure), deg_f(70), GasLaw.IDEAL, POUNDS_14_7
     )
     assert rated.cuin == pytest.approx(cuin, rel=1e-3)
 

@@ -25,7 +25,7 @@ from tankbook.records.absence import Absence, Gone
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.fields import keys_of
 from tankbook.records.life import life_of
-from tankbook.records.node import Mapping, Node, Sequence
+from tankbook.records.node import MappingNode, Node, SequenceNode
 from tankbook.records.station import AirTest, Checked, Hours
 from tankbook.rules.vanished import entries_gone
 
@@ -1203,9 +1203,9 @@ Tree = dict[str, Any]
 
 def tree_of(node: Node | None) -> Any:
     """A node as plain values."""
-    if isinstance(node, Mapping):
+    if isinstance(node, MappingNode):
         return {name.text: tree_of(value) for name, value in node.pairs}
-    if isinstance(node, Sequence):
+    if isinstance(node, SequenceNode):
         return [tree_of(item) for item in node.items]
     return node.text if node is not None else None
 

@@ -8,7 +8,7 @@ import pytest
 
 from tankbook.ledger.called import called_now, goes_on, mark_of
 from tankbook.ledger.gitlog import read_node
-from tankbook.ledger.steps import Step, digest
+from tankbook.ledger.steps import JournalStep, digest
 
 A, B, C = (f"cylinders/{id_}.yaml" for id_ in "ABC")
 S, T = "sets/S.yaml", "sets/T.yaml"
@@ -63,7 +63,7 @@ def test_both_who_ask_are_told_the_same(
         (tmp_path / each).parent.mkdir(exist_ok=True)
         (tmp_path / each).write_text(text)
     replaced = [path] if expected and path in now else []
-    step = Step(path, digest(was.encode()), b"", before=was.encode())
+    step = JournalStep(path, digest(was.encode()), b"", before=was.encode())
     said = [e for e in expected if "formerly" in now[e]] or expected
     one = {path: said[0]} if len(said) == 1 else {}
     assert called_now(tmp_path, [step], (), replaced) == one

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from tankbook.ledger.csvlog import Row, addition, read_rows
+from tankbook.ledger.csvlog import LogRow, addition, read_rows
 from tankbook.ledger.errors import LedgerError
 from tankbook.ledger.text import BOM
 
@@ -146,7 +146,7 @@ def test_forbidden_characters_never_reach_a_row_however_many() -> None:
 
 
 def test_columns_count_quotation_marks() -> None:
-    row = Row(("a", "b, c", "", "d"), 2, 'a,"b, c",,d')
+    row = LogRow(("a", "b, c", "", "d"), 2, 'a,"b, c",,d')
     assert [row.column(i) for i in range(4)] == [1, 3, 10, 11]
 
 

@@ -11,7 +11,7 @@ from sweep import tries
 from tankbook.ledger import events
 from tankbook.ledger.events import parse, parse_events, pure_events
 from tankbook.ledger.text import BOM
-from tankbook.records.node import Finding, Mapping, Mark, Node, Scalar, Sequence
+from tankbook.records.node import Finding, MappingNode, Mark, Node, Scalar, SequenceNode
 
 RECORD = """\
 # cylinders/RB-014.yaml
@@ -34,19 +34,19 @@ Plain = str | list["Plain"] | dict[str, "Plain"] | None
 
 def plain(node: Node | None) -> Plain:
     """A node without its places."""
-    if isinstance(node, Mapping):
+    if isinstance(node, MappingNode):
         return {key.text: plain(value) for key, value in node.pairs}
-    if isinstance(node, Sequence):
+    if isinstance(node, SequenceNode):
         return [plain(item) for item in node.items]
     return node.text if node else None
 
 
 def scalars(node: Node) -> Iterable[Scalar]:
-    if isinstance(node, Mapping):
+    if isinstance(node, MappingNode):
         for key, value in node.pairs:
             yield key
             yield from scalars(value)
-    elif isinstance(node, Sequence):
+    elif isinstance(node, SequenceNode):
         for item in node.items:
             yield from scalars(item)
     else:
@@ -89,7 +89,7 @@ def test_a_record(read: Parse) -> None:
 @both
 def test_flow_and_block_are_told_apart(read: Parse) -> None:
     node, _ = read(RECORD, "a.yaml")
-    assert isinstance(node, Mapping)
+    assert isinstance(node, MappingNode)
     assert not node.flow
     assert [getattr(value, "flow", None) for _, value in node.pairs] == [
         None,
@@ -157,7 +157,7 @@ def test_places_do_not_count_the_byte_order_mark(read: Parse, breaks: str, bom: 
     text = bom + RECORD.replace("\n", breaks)
     node, findings = read(text, "a.yaml")
     assert findings == []
-    assert isinstance(node, Mapping)
+    assert isinstance(node, MappingNode)
     assert node.pairs[0][0].start == Mark(len("# cylinders/RB-014.yaml" + breaks), 2, 1)
     assert plain(node) == plain(read(RECORD, "a.yaml")[0])
 
@@ -365,7 +365,7 @@ def test_no_text_makes_reading_fail(text: str) -> None:
         assert finding.where.path == "a.yaml"
         assert finding.where.line <= text.count("\n") + 1
         assert "\n" not in str(finding)
-    assert findings or node is None or isinstance(node, Mapping | Sequence)
+    assert findings or node is None or isinstance(node, MappingNode | SequenceNode)
 
 
 @given(TEXTS)

@@ -18,7 +18,7 @@ from tankbook.ledger.load import load
 from tankbook.records.book import Book
 from tankbook.records.log import LogLine
 from tankbook.records.node import Severity
-from tankbook.records.words import Act, Shore, Status, Use
+from tankbook.records.words import LogAct, Shore, Status, Use
 from tankbook.rules.answers import State
 from tankbook.rules.board import board, late
 from tankbook.rules.checks import check
@@ -154,7 +154,7 @@ def test_no_fill_while_the_station_was_closed(book: Book) -> None:
 
 
 def fills(book: Book) -> list[LogLine]:
-    return [line for line in book.log if line.act is Act.FILL]
+    return [line for line in book.log if line.act is LogAct.FILL]
 
 
 # --- every situation -----------------------------------------------------------------------------
@@ -315,7 +315,7 @@ def test_the_station_was_closed_after_the_failed_sample() -> None:
 
 
 def test_what_is_struck_out_is_still_there(book: Book) -> None:
-    assert sum(line.act is Act.VOID for line in book.log) == 4
+    assert sum(line.act is LogAct.VOID for line in book.log) == 4
     struck = [i for c in book.cylinders.values() for i in c.inspected if i.void]
     assert len(struck) == 1
 
@@ -324,7 +324,7 @@ def test_facts_against_advice_are_there(book: Book) -> None:
     notes = [line.note or "" for line in book.log]
     assert sum(n.startswith("happened:") for n in notes) == 1
     assert sum(bool(line.override) for line in book.log) == 1
-    assert {line.act for line in book.log} == set(Act)
+    assert {line.act for line in book.log} == set(LogAct)
 
 
 def test_sales_stock_waits_without_its_sticker(book: Book) -> None:

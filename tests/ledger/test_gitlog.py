@@ -11,9 +11,9 @@ from books import GOOD, SETTINGS
 from repos import ALONE, HEADER, Repo, ledger, line, make_hostile
 
 from tankbook.ledger.gitfiles import head, objects_of
-from tankbook.ledger.gitlog import count
+from tankbook.ledger.gitlog import commit_count
 from tankbook.ledger.gitread import Repository
-from tankbook.records.commits import Step
+from tankbook.records.commits import CommitStep
 
 CARD = "cylinders/RB-014.yaml"
 LOG = "fills/2026.csv"
@@ -835,7 +835,7 @@ def test_no_configuration_breaks_or_steers_it(
     assert not list(repo.root.rglob("pwned"))
 
 
-def sorted_step(step: Step) -> tuple[object, ...]:
+def sorted_step(step: CommitStep) -> tuple[object, ...]:
     files = sorted((f.path, repr(f.before), repr(f.after)) for f in step.files)
     return (
         files,
@@ -882,7 +882,7 @@ def test_a_ledger_in_a_folder_of_a_larger_repository(tmp_path: Path) -> None:
 def count_of(repo: Repo) -> int:
     repository = Repository.of(repo.root)
     with objects_of(repo.root) as objects:
-        return count(repository, head(repository, objects))
+        return commit_count(repository, head(repository, objects))
 
 
 def test_a_shallow_clone_is_read_as_far_as_it_reaches(repo: Repo, tmp_path: Path) -> None:

@@ -16,7 +16,7 @@ from tankbook.ledger.gitread import Repository
 from tankbook.ledger.gitwalk import files_then
 from tankbook.ledger.load import load_from
 from tankbook.records.commits import Commit
-from tankbook.rules.history import life_of
+from tankbook.rules.history import life_story
 from tankbook.rules.vanished import stem
 
 NINE = "2026-03-10T09:30:00+01:00"
@@ -543,7 +543,7 @@ def life(repo: Repo, path: str = CARD, formerly: tuple[str, ...] = ()) -> Past:
 
 
 def changed(past: Past, path: str = CARD) -> list[tuple[str, str]]:
-    told = life_of(stem(path), path, past.steps, None, (), past.gone, None)
+    told = life_story(stem(path), path, past.steps, None, (), past.gone, None)
     return [(f.sign.value, f.what) for f in told.changes]
 
 

@@ -17,8 +17,8 @@ from tankbook.ledger.journal import settle
 from tankbook.ledger.load import load
 from tankbook.ledger.names import JOURNAL
 from tankbook.ledger.pending import Aside, drop_it, finish_it, look_at
-from tankbook.ledger.receipts import standing
-from tankbook.ledger.steps import State, Step, Written, digest, encoded
+from tankbook.ledger.receipts import standing_receipts
+from tankbook.ledger.steps import JournalAct, JournalStep, StepState, digest, encoded
 from tankbook.records.edits import Act, AddEntry, AddLine, Edit, NewFile, SetValue
 
 A, B, NEW, LOG = "cylinders/A.yaml", "cylinders/B.yaml", "cylinders/N.yaml", "fills/2026.csv"
@@ -93,7 +93,9 @@ def test_an_act_is_looked_at_and_nothing_is_touched(
     assert found is not None
     assert str(found).startswith("Held A, B: dent (2")
     done = PATHS.index(path) if path else 4
-    assert [f.state for f in found.files] == [State.DONE] * done + [State.TO_DO] * (4 - done)
+    assert [f.state for f in found.files] == [StepState.DONE] * done + [StepState.TO_DO] * (
+        4 - done
+    )
     assert "+status: held" in found.files[0].diff
     assert found.files[2].diff.startswith(f"--- /dev/null\n+++ {NEW}\n")
     assert f"+{WRITTEN}" in found.files[3].diff
@@ -153,7 +155,7 @@ def killed_on_the_way_back(root: Path, monkeypatch: pytest.MonkeyPatch) -> None:
         raise Cut
 
     with monkeypatch.context() as patch:
-        patch.setattr(Step, "apply", end)
+        patch.setattr(JournalStep, "apply", end)
         with pytest.raises(Cut):
             drop_it(root)
 
@@ -168,7 +170,7 @@ def test_dropping_again_goes_on_with_the_way_back(
     assert str(drop_it(ledger)).startswith("Took back: Held A, B: dent (2")
     assert content(ledger) == before
     assert look_at(ledger) is None
-    assert not list(standing(ledger))
+    assert not list(standing_receipts(ledger))
 
 
 def test_a_way_back_over_a_file_changed_by_hand_is_neither_gone_nor_forgotten(
@@ -325,7 +327,7 @@ def test_an_act_of_an_older_version_is_finished_and_not_dropped(ledger: Path) ->
     """Its journal says neither what the act was nor what stood there before."""
     old = (ledger / A).read_bytes()
     new = old.replace(b"in-service", b"held")
-    body = encoded(Written((Step(A, digest(old), new),))).partition(b"\n")[2]
+    body = encoded(JournalAct((JournalStep(A, digest(old), new),))).partition(b"\n")[2]
     body = body.replace(b'"form": 2', b'"form": 1').replace(b',\n   "before": null', b"")
     body = body.replace(b' "act": null,\n', b"")
     (ledger / JOURNAL).write_bytes(digest(body).encode() + b"\n" + body)
@@ -361,7 +363,7 @@ def test_a_torn_end_is_no_edit_by_hand(
         file.write(TORN[torn])
     found = look_at(ledger)
     assert found is not None
-    assert found.files[3].state is State.TORN
+    assert found.files[3].state is StepState.TORN
     way(ledger)
     if way is drop_it:
         assert content(ledger) == before

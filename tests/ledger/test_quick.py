@@ -18,9 +18,9 @@ from tankbook.ledger.csvlog import read_rows, read_table
 from tankbook.ledger.events import parse
 from tankbook.ledger.quick import Later, plain
 from tankbook.records.cylinder import Cylinder, Doubles
-from tankbook.records.fields import Reader, Record, read
+from tankbook.records.fields import NodeReader, Record, read
 from tankbook.records.log import Log, LogLine, columns, read_line, read_log
-from tankbook.records.node import Node, Scalar, Sequence
+from tankbook.records.node import Node, Scalar, SequenceNode
 from tankbook.records.quick import quick_read
 from tankbook.records.settings import Settings
 from tankbook.records.station import Station
@@ -36,14 +36,14 @@ def tree(node: Node | None) -> Any:
     """What a node stands for, without places."""
     if node is None or isinstance(node, Scalar):
         return node.text if node else None
-    if isinstance(node, Sequence):
+    if isinstance(node, SequenceNode):
         return [tree(item) for item in node.items]
     return {name.text: tree(value) for name, value in node.pairs}
 
 
 def full(kind: type[Record], text: str) -> tuple[Record | None, list[Any]]:
     node, findings = parse(text, "a.yaml")
-    reader = Reader("a.yaml", list(findings))
+    reader = NodeReader("a.yaml", list(findings))
     return read(kind, node, reader), reader.findings
 
 
@@ -162,7 +162,7 @@ GOOD_ROW = "2026-11-25T09:30:00+01:00,RB-014,fill,500 psi,3000 psi,64 degF,air,,
 
 def both(text: str) -> tuple[list[Any], list[Any], list[Any], list[Any]]:
     rows, _ = read_rows(text, "fills/2026.csv", columns(LogLine))
-    fast, slow = Reader("fills/2026.csv"), Reader("fills/2026.csv")
+    fast, slow = NodeReader("fills/2026.csv"), NodeReader("fills/2026.csv")
     cells, lines = [r.cells for r in rows], [r.line for r in rows]
     quick = list(read_log(cells, lines, fast, lambda row, i: rows[row].column(i)))
     each = [read_line(LogLine, r.cells, slow, r.line, r.column) for r in rows]
@@ -201,7 +201,7 @@ def log_of(times: list[str]) -> Log:
     rows = [GOOD_ROW.replace("2026-11-25T09:30:00+01:00", time) for time in times]
     text = "\n".join([",".join(columns(LogLine)), *rows, ""])
     table, _ = read_table(text, "fills/2026.csv", columns(LogLine))
-    return read_log(table.cells, table.lines, Reader("fills/2026.csv"), lambda row, i: 1)
+    return read_log(table.cells, table.lines, NodeReader("fills/2026.csv"), lambda row, i: 1)
 
 
 @given(st.lists(TIMES, max_size=5), st.lists(TIMES, max_size=3))

@@ -11,8 +11,8 @@ import pytest
 import tankbook
 from tankbook.ledger import shipped
 from tankbook.ledger.events import parse
-from tankbook.records.fields import Reader, Record, read
-from tankbook.records.node import Mapping, Node, Scalar, Sequence
+from tankbook.records.fields import NodeReader, Record, read
+from tankbook.records.node import MappingNode, Node, Scalar, SequenceNode
 from tankbook.records.rulerow import RuleSet
 
 DATA = Path(tankbook.__file__).parent / "ledger" / "data"
@@ -35,9 +35,9 @@ def plain(node: Node | None) -> Any:
     match node:
         case Scalar():
             return node.text
-        case Mapping():
+        case MappingNode():
             return {name.text: plain(value) for name, value in node.pairs}
-        case Sequence():
+        case SequenceNode():
             return [plain(item) for item in node.items]
     raise TypeError(node)
 
@@ -63,7 +63,7 @@ def test_a_file_of_words_is_lists_of_lines() -> None:
 
 def slowly(record: type[Record], *parts: str) -> Record | None:
     path = "/".join(parts)
-    reader = Reader(path)
+    reader = NodeReader(path)
     got = read(record, node_of(FILES[path]), reader)
     assert reader.findings == []
     return got
@@ -100,7 +100,7 @@ def test_frozen_files_are_the_records_that_their_yaml_is(monkeypatch: pytest.Mon
 
 def test_a_row_that_was_frozen_says_where_it_stands() -> None:
     row = shipped.rule_set("us-dot").rows[3]
-    written = read(RuleSet, node_of(FILES["rules/us-dot.yaml"]), Reader("rules/us-dot.yaml"))
+    written = read(RuleSet, node_of(FILES["rules/us-dot.yaml"]), NodeReader("rules/us-dot.yaml"))
     assert written is not None
     assert row.source.at("id") == written.rows[3].source.at("id")
     assert row.source.at("id").line > 1

@@ -4,7 +4,7 @@ import textwrap
 
 import pytest
 
-from tankbook.ledger.splice import Append, Edit, Put, Remove, SpliceError, splice
+from tankbook.ledger.splice import Append, Put, Remove, Splice, SpliceError, splice
 from tankbook.ledger.text import BOM
 
 RECORD = """\
@@ -30,7 +30,7 @@ note: |
 """
 
 # What is done, the lines that go, the lines that come in their place.
-ONE_PLACE: list[tuple[Edit, str, str]] = [
+ONE_PLACE: list[tuple[Splice, str, str]] = [
     (Put(("serial",), "K118205"), "serial: K118204      #", "serial: K118205      #"),
     (Put(("serial",), "K: 1"), "serial: K118204      #", 'serial: "K: 1"      #'),
     (Put(("status",), "held"), '"in-service"', '"held"'),
@@ -90,7 +90,7 @@ ONE_PLACE: list[tuple[Edit, str, str]] = [
 @pytest.mark.parametrize("line_end", ["\n", "\r\n"])
 @pytest.mark.parametrize("bom", ["", BOM])
 @pytest.mark.parametrize(("edit", "old", "new"), ONE_PLACE)
-def test_only_the_place_changes(edit: Edit, old: str, new: str, line_end: str, bom: str) -> None:
+def test_only_the_place_changes(edit: Splice, old: str, new: str, line_end: str, bom: str) -> None:
     assert RECORD.count(old) == 1
     before, after = (
         bom + text.replace("\n", line_end) for text in (RECORD, RECORD.replace(old, new))
@@ -99,7 +99,7 @@ def test_only_the_place_changes(edit: Edit, old: str, new: str, line_end: str, b
 
 
 # Whole small records before and after.
-STYLES: list[tuple[str, Edit, str]] = [
+STYLES: list[tuple[str, Splice, str]] = [
     ("a: 1", Put(("b",), "2"), "a: 1\nb: 2"),
     ("a: 1\r\nb: 2", Put(("c",), "3"), "a: 1\r\nb: 2\r\nc: 3"),
     ("a:\n- b", Append(("a",), "c"), "a:\n- b\n- c"),
@@ -158,12 +158,12 @@ STYLES: list[tuple[str, Edit, str]] = [
 
 
 @pytest.mark.parametrize(("before", "edit", "after"), STYLES)
-def test_the_style_in_use_is_kept(before: str, edit: Edit, after: str) -> None:
+def test_the_style_in_use_is_kept(before: str, edit: Splice, after: str) -> None:
     assert splice(before, [edit], "a.yaml") == after
 
 
 def test_edits_are_made_one_after_the_other() -> None:
-    edits: list[Edit] = [
+    edits: list[Splice] = [
         Append(("rented",), {"on": "2026-02-10"}),
         Append(("rented",), {"on": "2026-02-11"}),
         Put(("status",), "out"),
@@ -260,7 +260,7 @@ def test_putting_what_is_there_is_no_change(text: str) -> None:
         (RECORD, Put(("",), "a"), "a.yaml: : the change would not read back as it is meant"),
     ],
 )
-def test_edits_without_a_place_are_refused(text: str, edit: Edit, line: str) -> None:
+def test_edits_without_a_place_are_refused(text: str, edit: Splice, line: str) -> None:
     with pytest.raises(SpliceError) as refusal:
         splice(text, [edit], "a.yaml")
     assert str(refusal.value).startswith(line)

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from sweep import tries
 
 from tankbook.ledger.events import parse
-from tankbook.ledger.splice import Append, Put, Remove, Value, flow, plain, splice
+from tankbook.ledger.splice import Append, Put, Remove, SpliceValue, flow, plain_value, splice
 from tankbook.ledger.text import BOM
 
 WORDS = st.sampled_from(
@@ -180,10 +180,10 @@ def remarks(text: str) -> list[str]:
     return re.findall("# remark.*", text.replace("\r", ""))
 
 
-def check(before: str, after: str, tree: Value) -> None:
+def check(before: str, after: str, tree: SpliceValue) -> None:
     node, findings = parse(after, "a.yaml")
     assert findings == []
-    assert repr(plain(node)) == repr(tree)
+    assert repr(plain_value(node)) == repr(tree)
     assert after.startswith(BOM) == before.startswith(BOM)
     if "\n" in before:
         assert after.endswith("\n") == before.endswith("\n")
@@ -222,7 +222,7 @@ def test_a_changed_value_is_one_changed_line(
 @given(records(), VALUES, st.data())
 @law
 def test_a_new_key_adds_lines_or_changes_one(
-    record: tuple[str, dict[str, Any]], value: Value, data: st.DataObject
+    record: tuple[str, dict[str, Any]], value: SpliceValue, data: st.DataObject
 ) -> None:
     text, tree = record
     holders = [(), *((key,) for key, each in tree.items() if isinstance(each, dict))]
@@ -238,7 +238,7 @@ def test_a_new_key_adds_lines_or_changes_one(
 @given(records(), ENTRIES | TEXTS, st.data())
 @law
 def test_a_new_item_adds_a_line_or_changes_one(
-    record: tuple[str, dict[str, Any]], item: Value, data: st.DataObject
+    record: tuple[str, dict[str, Any]], item: SpliceValue, data: st.DataObject
 ) -> None:
     text, tree = record
     lists = [key for key, each in tree.items() if isinstance(each, list) or each == ""]

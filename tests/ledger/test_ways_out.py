@@ -22,7 +22,7 @@ from tankbook.ledger.load import load
 from tankbook.ledger.names import JOURNAL
 from tankbook.ledger.note import Note
 from tankbook.ledger.pending import Aside, drop_it, finish_it, look_at
-from tankbook.ledger.steps import Step, Written, decoded, digest, encoded, may_write
+from tankbook.ledger.steps import JournalAct, JournalStep, decoded, digest, encoded, may_write
 from tankbook.ledger.tidy import tidy
 from tankbook.records.edits import Act, AddEntry, AddLine, Edit, NewFile, SetValue
 from tankbook.records.log import LogLine, columns
@@ -220,9 +220,9 @@ def test_under_a_new_name_it_is_known_when_it_is_given_again(ledger: Path) -> No
     cut_before(ledger, B)
     renamed(B, ELSE)(ledger)
     finish_it(ledger)
-    from tankbook.ledger.receipts import standing
+    from tankbook.ledger.receipts import standing_receipts
 
-    (receipt,) = standing(ledger)
+    (receipt,) = standing_receipts(ledger)
     edits = tuple(
         AddEntry(ELSE, e.trail, e.entry) if getattr(e, "file", "") == B and isinstance(e, AddEntry)
         else SetValue(ELSE, e.trail, e.value) if getattr(e, "file", "") == B and isinstance(e, SetValue)
@@ -376,7 +376,7 @@ def test_only_what_acts_write_is_believed_of_a_journal(ledger: Path, path: str) 
         was = (ledger / path).read_bytes()
         evil = was + b"late_entry: 999\n"
     old = None if was is None else digest(was)
-    forged = Written((*real.steps, Step(path, old, evil, before=was)), real.note)
+    forged = JournalAct((*real.steps, JournalStep(path, old, evil, before=was)), real.note)
     (ledger / JOURNAL).write_bytes(encoded(forged))
     before = {p: p.read_bytes() for p in ledger.rglob("*") if p.is_file() and p.name != "lock"}
     (found,) = (f for f in load(ledger).findings if f.code == "pending")
@@ -396,35 +396,35 @@ def test_only_what_acts_write_is_believed_of_a_journal(ledger: Path, path: str) 
     assert not [f for f in load(ledger).findings if f.code == "pending"]
 
 
-def no_edits(real: Written) -> Written:
+def no_edits(real: JournalAct) -> JournalAct:
     assert real.note is not None
     return replace(real, note=replace(real.note, edits=()))
 
 
-def no_steps(real: Written) -> Written:
+def no_steps(real: JournalAct) -> JournalAct:
     return replace(real, steps=())
 
 
-def another_file(real: Written) -> Written:
+def another_file(real: JournalAct) -> JournalAct:
     was = books.GOOD.replace("K118204", "K118202").encode()
-    step = Step("cylinders/C.yaml", digest(was), was + b"note: forged\n", before=was)
+    step = JournalStep("cylinders/C.yaml", digest(was), was + b"note: forged\n", before=was)
     return replace(real, steps=(*real.steps, step))
 
 
-def other_content(real: Written) -> Written:
+def other_content(real: JournalAct) -> JournalAct:
     first, *rest = real.steps
     assert first.path == A
     return replace(real, steps=(replace(first, content=first.before), *rest))
 
 
-def a_log_cut(real: Written) -> Written:
+def a_log_cut(real: JournalAct) -> JournalAct:
     was = (HEADER + MORE).encode()
-    step = Step(LOG, digest(was), HEADER.encode(), before=was)
+    step = JournalStep(LOG, digest(was), HEADER.encode(), before=was)
     return replace(no_edits(real), steps=(step,))
 
 
-def nothing_at_all(_: Written) -> Written:
-    return Written(())
+def nothing_at_all(_: JournalAct) -> JournalAct:
+    return JournalAct(())
 
 
 FORGED = (no_edits, no_steps, another_file, other_content, a_log_cut, nothing_at_all)
@@ -432,7 +432,7 @@ FORGED = (no_edits, no_steps, another_file, other_content, a_log_cut, nothing_at
 
 @pytest.mark.parametrize("forge", FORGED)
 def test_a_journal_that_does_not_write_what_its_act_says_is_not_carried_out(
-    ledger: Path, forge: Callable[[Written], Written]
+    ledger: Path, forge: Callable[[JournalAct], JournalAct]
 ) -> None:
     cut_before(ledger, A)
     real = decoded((ledger / JOURNAL).read_bytes())
@@ -492,9 +492,9 @@ def test_no_act_writes_through_a_link_to_what_is_no_record(ledger: Path, to: str
     before = (ledger / to).read_bytes()
     (ledger / B).unlink()
     (ledger / B).symlink_to(ledger / to)
-    step = Step(B, digest(before), b"rows: [evil]\n")
+    step = JournalStep(B, digest(before), b"rows: [evil]\n")
     (ledger / ".tankbook").mkdir(exist_ok=True)
-    (ledger / JOURNAL).write_bytes(encoded(Written((step,))))
+    (ledger / JOURNAL).write_bytes(encoded(JournalAct((step,))))
     for ask in (settle, finish_it):
         with pytest.raises(LedgerError, match="it is a symbolic link"):
             ask(ledger)

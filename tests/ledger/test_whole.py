@@ -23,7 +23,7 @@ from tankbook.ledger.load import load
 from tankbook.ledger.lock import hold, is_here, mark_here
 from tankbook.ledger.names import JOURNAL
 from tankbook.ledger.pending import Aside, drop_it
-from tankbook.ledger.receipts import standing
+from tankbook.ledger.receipts import standing_receipts
 from tankbook.ledger.whole import TRIES, Watched, touched_by, whole
 from tankbook.records.edits import Act, AddEntry, AddLine, Edit, NewFile, SetValue
 from tankbook.records.node import EVERY_CYLINDER
@@ -294,10 +294,10 @@ def test_what_an_act_touches(
 def test_a_log_that_is_put_in_order_touches_every_cylinder(ledger: Path) -> None:
     apply(ledger, act(NEW_LINES[0], NEW_LINES[1]))
     text = (ledger / LOG).read_bytes()
-    from tankbook.ledger.steps import Step, Written, digest
+    from tankbook.ledger.steps import JournalAct, JournalStep, digest
 
-    step = Step(LOG, digest(text), text[:-1])
-    assert touched_by(Written((step,))) == (EVERY_CYLINDER,)
+    step = JournalStep(LOG, digest(text), text[:-1])
+    assert touched_by(JournalAct((step,))) == (EVERY_CYLINDER,)
 
 
 # --- files that move while they are read
@@ -385,10 +385,10 @@ def test_what_is_raised_over_a_moving_ledger_is_asked_again(ledger: Path) -> Non
 
 def test_an_act_that_was_finished_by_another_leaves_its_receipt(interrupted: Path) -> None:
     held_in(interrupted, [])
-    (receipt,) = standing(interrupted)
+    (receipt,) = standing_receipts(interrupted)
     assert receipt.note.sentence == "Held A, B: dent"
     apply(interrupted, act(NEW_LINES[0]))
-    assert list(standing(interrupted)) == [receipt]
+    assert list(standing_receipts(interrupted)) == [receipt]
 
 
 def test_a_reading_within_another_waits_no_longer_than_that(

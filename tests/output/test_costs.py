@@ -16,7 +16,7 @@ from tankbook.output import as_csv, as_json, costs
 from tankbook.output.page import Page
 from tankbook.records.book import Book
 from tankbook.records.log import Booking
-from tankbook.rules.costs import added, costs_ahead
+from tankbook.rules.costs import costs_ahead, totals_of
 from tankbook.rules.retest import choices
 from tankbook.rules.work_plan import work_plan
 
@@ -77,7 +77,7 @@ def test_the_csv_adds_up_to_what_the_text_says(shop: Book, today: dt.date) -> No
     read = rows(as_csv.dumps(costs.ACTS.head, costs.ACTS.cells(ahead.needs)))
     assert len(read) == len(ahead.needs)
     dollars = sum(Decimal(r["price"]) for r in read if r["currency"] == "USD")
-    sums = {m.currency: m.amount for m in added(n.price for n in ahead.needs)}
+    sums = {m.currency: m.amount for m in totals_of(n.price for n in ahead.needs)}
     assert sums["USD"] == dollars
     assert costs.headline(ahead).startswith(f"170.00 CAD + {dollars} USD for ")
 

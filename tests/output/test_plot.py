@@ -7,11 +7,11 @@ import itertools
 import pytest
 
 from tankbook.filling import (
-    Bank,
-    Compressor,
     Plan,
+    PlanBank,
+    PlanCompressor,
     Session,
-    Standard,
+    StandardCylinder,
     StationPolicy,
     Vessel,
     plan,
@@ -36,7 +36,7 @@ def made(starts: tuple[float, ...] = (500, 900, 1300), positions: int = 2) -> Pl
         Session(
             gas=AIR,
             banks=tuple(
-                Bank(label=name, water_volume=Volume.of(48, "L"), reading=psi(value), gas=AIR)
+                PlanBank(label=name, water_volume=Volume.of(48, "L"), reading=psi(value), gas=AIR)
                 for name, value in (("B1", 2200), ("B2", 3300))
             ),
             vessels=tuple(
@@ -51,8 +51,8 @@ def made(starts: tuple[float, ...] = (500, 900, 1300), positions: int = 2) -> Pl
             ),
             policy=StationPolicy(fill_rate=PressureRate.of(400, "psi/min")),
             ambient=Temperature.of(60, "degF"),
-            standard=Standard(water_volume=litres, start=psi(500), target=psi(2880)),
-            compressor=Compressor(
+            standard=StandardCylinder(water_volume=litres, start=psi(500), target=psi(2880)),
+            compressor=PlanCompressor(
                 delivery=FreeGasFlow.of(7, "cuft/min"), max_pressure=psi(4500)
             ),
         )

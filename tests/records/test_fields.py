@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from tankbook.ledger.events import parse
 from tankbook.records.checklist import Checklist
 from tankbook.records.cylinder import Cylinder, Doubles
-from tankbook.records.fields import Key, Reader, Record, keys_of, read
+from tankbook.records.fields import Key, NodeReader, Record, keys_of, read
 from tankbook.records.log import Booking, Contact, LogLine
 from tankbook.records.node import Mark, Scalar
 from tankbook.records.rulerow import RuleSet, SizeTable
@@ -26,7 +26,7 @@ KINDS: list[type[Record]] = [
 
 def faults(record: type[Record], text: str) -> list[str]:
     node, findings = parse(textwrap.dedent(text), "a.yaml")
-    reader = Reader("a.yaml", list(findings))
+    reader = NodeReader("a.yaml", list(findings))
     read(record, node, reader)
     return [str(f) for f in reader.findings]
 
@@ -57,7 +57,7 @@ def test_all_faults_in_one_run() -> None:
 @pytest.mark.parametrize("word", ["NO", "0123", "2026-02", "1e3", "yes", "0x1F", "12:30"])
 def test_nothing_is_guessed(word: str) -> None:
     node, _ = parse(f"serial: {word}\n", "a.yaml")
-    got = read(Cylinder, node, Reader("a.yaml"))
+    got = read(Cylinder, node, NodeReader("a.yaml"))
     assert got is not None
     assert got.serial == word
 
@@ -68,14 +68,14 @@ def test_nothing_is_guessed(word: str) -> None:
 )
 def test_the_other_shores_words_are_read(text: str, want: str) -> None:
     node, _ = parse(f"serial: K1\n{text}\n", "a.yaml")
-    got = read(Cylinder, node, Reader("a.yaml"))
+    got = read(Cylinder, node, NodeReader("a.yaml"))
     assert got is not None
     assert getattr(got, text.split(":")[0]) == want
 
 
 def test_a_value_keeps_its_place() -> None:
     node, _ = parse("serial: K1\nvalve:\n  rating: 3442 psi\n", "a.yaml")
-    got = read(Cylinder, node, Reader("a.yaml"))
+    got = read(Cylinder, node, NodeReader("a.yaml"))
     assert got is not None
     assert str(got.source.at("valve", "rating")) == "a.yaml:3:11"
     assert str(got.source.at("nothing")) == "a.yaml:1:1"
@@ -105,12 +105,12 @@ SAMPLES = [
 def test_every_example_on_the_format_page_is_read(record: type[Record], each: Key) -> None:
     if record in {LogLine, Booking}:
         mark = Mark(0, 1, 1)
-        reader = Reader("a.csv")
+        reader = NodeReader("a.csv")
         each.kind.read(Scalar(each.example, mark, mark), each.name, reader)
     else:
         node, findings = parse(f"{each.name}: {each.example}\n", "a.yaml")
         assert not findings
-        reader = Reader("a.yaml")
+        reader = NodeReader("a.yaml")
         read(record, node, reader)
     assert [f for f in reader.findings if f.code != "missing-key"] == []
 
@@ -132,6 +132,6 @@ def test_nouns_are_frozen_and_hold_nothing_undeclared(record: type[Record]) -> N
 @given(st.text())
 def test_reading_any_text_only_gives_findings(text: str) -> None:
     node, findings = parse(text, "a.yaml")
-    reader = Reader("a.yaml", list(findings))
+    reader = NodeReader("a.yaml", list(findings))
     got = read(Cylinder, node, reader) if node is not None else None
     assert got is not None or reader.findings or node is None

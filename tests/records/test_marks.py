@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 
 from tankbook.ledger.events import parse
 from tankbook.ledger.shipped import _data
-from tankbook.records.fields import Reader, read
+from tankbook.records.fields import NodeReader, read
 from tankbook.records.markevidence import could_be
 from tankbook.records.marks import Evidence, MarkedDate, MarkKind, MarkTable, read_marks, read_stamp
 from tankbook.units import GaugePressure, Length, Mass, PartialDate, Volume
@@ -799,7 +799,7 @@ def test_the_readings_of_a_line_left_open() -> None:
 
 def _table() -> MarkTable:
     node, findings = parse(_data().joinpath("marks.yaml").read_text(encoding="utf-8"), "marks.yaml")
-    reader = Reader("marks.yaml", list(findings))
+    reader = NodeReader("marks.yaml", list(findings))
     table = read(MarkTable, node, reader)
     assert reader.findings == []
     assert table is not None

@@ -17,8 +17,8 @@ from tankbook.ledger import shipped
 from tankbook.records.checklist import Checklist
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.rulerow import Basis, Obligation, RuleRow, RuleSet, Verified, WatchRow
-from tankbook.records.words import Group, Material
-from tankbook.rules.inforce import facts_of, in_force, normal, speaks_of
+from tankbook.records.words import ChecklistGroup, Material
+from tankbook.rules.inforce import facts_of, in_force, normal, row_applies
 from tankbook.units import GaugePressure, PartialDate, Period
 
 NAMES = ("alloys", "au", "bench", "ca-tc", "de", "eu-adr", "nz", "uk", "us-dot")
@@ -217,7 +217,7 @@ def test_every_outlet_has_one_ceiling(
     rules = in_force((sets()["bench"], sets()["alloys"], sets()[name]))
     facts = facts_of(cylinder(specification=specs, material=material), rules)
     for state in OUTLETS:
-        found = [r for r in rules.rows[Obligation.OUTLET] if speaks_of(r, facts, state)]
+        found = [r for r in rules.rows[Obligation.OUTLET] if row_applies(r, facts, state)]
         assert [bool(r.at_most and r.temperature) for r in found] == [True], state
 
 
@@ -259,13 +259,13 @@ def test_no_question_is_answered_twice(
     rules = in_force((sets()["bench"], sets()["alloys"], sets()[name]))
     facts = facts_of(cylinder(specification=specs, material=material, alloy="6061"), rules)
     for question in ONE_ANSWER:
-        answers = [r for r in rules.rows[question] if speaks_of(r, facts)]
+        answers = [r for r in rules.rows[question] if row_applies(r, facts)]
         beside = {id_ for r in answers for id_ in r.beside}
         alone = [r.id for r in answers if r.id not in beside]
         assert len(alone) <= 1, alone
         assert len(answers) <= 2, answers
-    assert any(speaks_of(r, facts) for r in rules.rows[Obligation.REQUALIFICATION])
-    assert any(speaks_of(r, facts) for r in rules.rows[Obligation.VISUAL])
+    assert any(row_applies(r, facts) for r in rules.rows[Obligation.REQUALIFICATION])
+    assert any(row_applies(r, facts) for r in rules.rows[Obligation.VISUAL])
 
 
 @pytest.mark.parametrize(
@@ -458,7 +458,7 @@ class TestAlloys:
         one = cylinder(specification=("AS 1777",), material=Material.ALUMINIUM, alloy="6351")
         for name, id_ in (("au", "au.mark-required.6351"), ("us-dot", "us.eddy-current.6351")):
             rules = in_force((sets()[name],))
-            assert speaks_of(row(id_), facts_of(one, rules))
+            assert row_applies(row(id_), facts_of(one, rules))
 
 
 def test_sizes() -> None:
@@ -484,9 +484,11 @@ def test_checklists(name: str, full: bool) -> None:
     assert len(names) == len(set(names))
     assert ("neck-cracks" in names) is checklist.inside
     groups = [s.group for s in checklist.steps]
-    assert groups == sorted(groups, key=list(Group).index)  # outside, inside, threads, valve
+    assert groups == sorted(
+        groups, key=list(ChecklistGroup).index
+    )  # outside, inside, threads, valve
     for step in checklist.steps:
-        assert not (step.group is Group.THREADS and not step.ask_threads), step.name
+        assert not (step.group is ChecklistGroup.THREADS and not step.ask_threads), step.name
         assert (step.citation is None) or step.verified is not None, step.name
         if step.citation is None:
             assert step.verified is not Verified.READ, step.name
@@ -494,6 +496,6 @@ def test_checklists(name: str, full: bool) -> None:
 
 @pytest.mark.parametrize("name", ["new", "annual"])
 def test_a_full_checklist_fits_the_valve_step_by_step(name: str) -> None:
-    valve = [s.name for s in shipped.checklists()[name].steps if s.group is Group.VALVE]
+    valve = [s.name for s in shipped.checklists()[name].steps if s.group is ChecklistGroup.VALVE]
     wanted = "neck-thread-read valve-thread-read o-ring lubricant dip-tube disc-rating outlet-rating torque"
     assert set(wanted.split()) <= set(valve)

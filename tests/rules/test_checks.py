@@ -22,12 +22,12 @@ from tankbook.gas import Gas
 from tankbook.ledger.shipped import rule_set
 from tankbook.records.absence import Absence, Explained, Gone, Unproved, Unseen
 from tankbook.records.book import Book
-from tankbook.records.checklist import Checklist, Step
+from tankbook.records.checklist import Checklist, ChecklistStep
 from tankbook.records.cylinder import Removed
 from tankbook.records.node import EVERY_CYLINDER, Finding, Severity, Where
 from tankbook.records.rulerow import Obligation
 from tankbook.records.station import Reading
-from tankbook.records.words import Group, Status
+from tankbook.records.words import ChecklistGroup, Status
 from tankbook.rules import checks
 from tankbook.rules.answers import State
 from tankbook.rules.bad_air import bad_air_of
@@ -120,9 +120,11 @@ OUT_LONG = "{on: 2026-06-01, to: B-1, back: 2026-06-10, pressure: 800 psi, valve
 HOME = "{on: 2026-06-01, to: T123, for: requalification, back: 2026-06-10, refitted: 2026-06-11, refitted_by: MV}"
 
 
-def with_list(name: str, *groups: Group, said: str = "full") -> Callable[[Book], Book]:
+def with_list(name: str, *groups: ChecklistGroup, said: str = "full") -> Callable[[Book], Book]:
     """With a checklist of the ledger's own that says it is full, or a look inside."""
-    steps = tuple(Step(name=f"step-{group}", group=group, look_for="anything") for group in groups)
+    steps = tuple(
+        ChecklistStep(name=f"step-{group}", group=group, look_for="anything") for group in groups
+    )
     own = Checklist(id=name, full_=said == "full", inside_=said == "inside", steps=steps)
     return lambda book: replace(book, checklists={**book.checklists, name: own})
 
@@ -243,7 +245,7 @@ SEEDS: dict[str, Seed] = {
     "side-unknown": Seed(sets={"D": "cylinders: [B, Z]"}, others={"B": B}),
     "manifold-differs": Seed(sets={"D": "cylinders: [A, B]\nmanifold: isolation manifold, 2000 psi\nrating: 3442 psi"}, others={"B": B}),
     "set-note": Seed(sets={"D": "cylinders: [A, B]\nmanifold: isolation manifold, cracked"}, others={"B": B}),
-    "checklist-hollow": Seed(change=with_list("annual", Group.OUTSIDE)),
+    "checklist-hollow": Seed(change=with_list("annual", ChecklistGroup.OUTSIDE)),
     "thread-unnamed": Seed({"neck_thread": "3/4", "valve": GOOD_VALVE.replace("3/4-14 NPSM", "3/4")}),
     "neck-read-otherwise": Seed({"inspected": f"[{OLD.replace('}', ', neck_thread: M25x2}')}, {OLD.replace('02-09', '03-09').replace('}', ', neck_thread: SP12}')}]"}),
     "test-not-recorded": Seed({"sent": f"[{HOME}]", "inspected": f"[{OLD.replace('02-09', '06-12')}]"}),
@@ -802,7 +804,7 @@ SUSPICION = "on: 2026-10-05, method: ultrasonic, by: %s, result: pass, clears: [
 def with_outside(book: Book) -> Book:
     """With a checklist of the outside alone."""
     annual = book.checklists["annual"]
-    steps = tuple(s for s in annual.steps if s.group is Group.OUTSIDE)
+    steps = tuple(s for s in annual.steps if s.group is ChecklistGroup.OUTSIDE)
     outside = replace(annual, full_=False, inside_=False, steps=steps)
     return replace(book, checklists={**book.checklists, "outside": outside})
 
@@ -844,27 +846,27 @@ REJECTED = {
     "inspected": f"[{OLD}, {{on: 2026-05-01, by: MV, checklist: annual, result: reject}}, {{on: 2026-06-01, by: MV, checklist: quick, result: pass, clears: [inspected 2026-05-01]}}]"
 }
 LAPSED = {"inspected": "[{on: 2026-06-01, by: MV, checklist: quick, result: pass}]"}
-ALL = (Group.OUTSIDE, Group.INSIDE, Group.THREADS)
+ALL = (ChecklistGroup.OUTSIDE, ChecklistGroup.INSIDE, ChecklistGroup.THREADS)
 
 
 @pytest.mark.parametrize(
     ("card", "said", "groups", "fillable"),
     [
         (LAPSED, "full", ALL, True),
-        (LAPSED, "full", (Group.OUTSIDE,), False),
-        (LAPSED, "full", (Group.INSIDE, Group.THREADS), False),
-        (LAPSED, "full", (Group.OUTSIDE, Group.INSIDE), False),
+        (LAPSED, "full", (ChecklistGroup.OUTSIDE,), False),
+        (LAPSED, "full", (ChecklistGroup.INSIDE, ChecklistGroup.THREADS), False),
+        (LAPSED, "full", (ChecklistGroup.OUTSIDE, ChecklistGroup.INSIDE), False),
         (LAPSED, "full", (), False),
         (LAPSED, "inside", ALL, False),
         (REJECTED, "full", ALL, True),
-        (REJECTED, "full", (Group.OUTSIDE,), False),
-        (BACK_EMPTY, "inside", (Group.INSIDE,), True),
-        (BACK_EMPTY, "inside", (Group.OUTSIDE,), False),
-        (BACK_EMPTY, "full", (Group.OUTSIDE, Group.THREADS), False),
+        (REJECTED, "full", (ChecklistGroup.OUTSIDE,), False),
+        (BACK_EMPTY, "inside", (ChecklistGroup.INSIDE,), True),
+        (BACK_EMPTY, "inside", (ChecklistGroup.OUTSIDE,), False),
+        (BACK_EMPTY, "full", (ChecklistGroup.OUTSIDE, ChecklistGroup.THREADS), False),
     ],
 )
 def test_a_checklist_weighs_what_its_steps_look_at(
-    card: dict[str, str | None], said: str, groups: tuple[Group, ...], fillable: bool
+    card: dict[str, str | None], said: str, groups: tuple[ChecklistGroup, ...], fillable: bool
 ) -> None:
     book = Seed(card, change=with_list("quick", *groups, said=said)).book()
     answer = may_fill(book, "A", TODAY)
@@ -872,7 +874,7 @@ def test_a_checklist_weighs_what_its_steps_look_at(
 
 
 def test_a_hollow_checklist_on_which_nothing_rests_touches_nothing() -> None:
-    book = Seed(change=with_list("quick", Group.OUTSIDE)).book()
+    book = Seed(change=with_list("quick", ChecklistGroup.OUTSIDE)).book()
     (found,) = [f for f in check(book, TODAY) if f.code == "checklist-hollow"]
     assert found.touches == ()
     assert may_fill(book, "A", TODAY).fillable

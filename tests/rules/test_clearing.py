@@ -21,7 +21,7 @@ from tankbook.rules.clearing import (
     open_tests,
     rejection_answered,
 )
-from tankbook.rules.signing import Bench, bench_of
+from tankbook.rules.signing import SigningRules, bench_of
 from tankbook.units import PartialDate
 
 PEOPLE = SETTINGS.replace("people:", "people:\n  TO: {role: bench}")
@@ -30,7 +30,7 @@ PASSED = "{on: 2026-02-09, by: MV, checklist: annual, result: pass, sticker: iss
 VOID = ", void: {why: wrong card, by: MV, on: 2026-07-02}"
 
 
-def asked(**lines: str | None) -> tuple[Bench, Cylinder]:
+def asked(**lines: str | None) -> tuple[SigningRules, Cylinder]:
     """A card and what weighs it; `tests` and `looks` stand behind its first ones."""
     tests, looks = lines.pop("tests", None), lines.pop("looks", None)
     listed = {

@@ -11,7 +11,7 @@ from changing import replace
 from tankbook.gas import Gas
 from tankbook.records.book import Book
 from tankbook.records.rulerow import Obligation
-from tankbook.records.words import Group
+from tankbook.records.words import ChecklistGroup
 from tankbook.rules.conditions import (
     Condition,
     family,
@@ -55,7 +55,7 @@ def asked(
 
 def conditions(book: Book, gas: str = "air", day: dt.date = TODAY) -> list[Condition]:
     annual = book.checklists["annual"]
-    steps = tuple(step for step in annual.steps if step.group is Group.OUTSIDE)
+    steps = tuple(step for step in annual.steps if step.group is ChecklistGroup.OUTSIDE)
     outside = replace(annual, steps=steps, full_=False, inside_=False)
     book = replace(book, checklists={**book.checklists, "outside": outside})
     facts = facts_of(book.cylinders["A"], rules_of(book))

@@ -6,13 +6,15 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from tankbook.rules.heads import Head, Known, Then, _longest, heads_at
+from tankbook.rules.heads import Head, KnownCommit, Then, _longest, heads_at
 
 DAY = 24 * 3600
 
 
-def chain(*days: int) -> list[Known]:
-    return [Known(f"c{n}", (f"c{n - 1}",) if n else (), at * DAY) for n, at in enumerate(days)]
+def chain(*days: int) -> list[KnownCommit]:
+    return [
+        KnownCommit(f"c{n}", (f"c{n - 1}",) if n else (), at * DAY) for n, at in enumerate(days)
+    ]
 
 
 def base(dates: tuple[int, ...], moment: int) -> str | None:
@@ -58,11 +60,11 @@ def test_as_many_dates_are_believed_as_fit_together(dates: list[int]) -> None:
 
 
 SIDES = [
-    Known("a", (), 10 * DAY),
-    Known("b", ("a",), 20 * DAY),
-    Known("x", ("a",), 15 * DAY),
-    Known("y", ("x",), 25 * DAY),
-    Known("m", ("b", "y"), 40 * DAY),
+    KnownCommit("a", (), 10 * DAY),
+    KnownCommit("b", ("a",), 20 * DAY),
+    KnownCommit("x", ("a",), 15 * DAY),
+    KnownCommit("y", ("x",), 25 * DAY),
+    KnownCommit("m", ("b", "y"), 40 * DAY),
 ]
 
 
@@ -81,20 +83,20 @@ def test_a_line_that_was_merged_later_was_there(moment: int, expected: Then) -> 
 
 
 def test_a_line_dated_before_what_it_builds_on_is_no_older() -> None:
-    wrong = [c if c.id != "y" else Known("y", ("x",), 1 * DAY) for c in SIDES]
+    wrong = [c if c.id != "y" else KnownCommit("y", ("x",), 1 * DAY) for c in SIDES]
     assert heads_at(wrong, "m", 12 * DAY) == Then("a", ())
     assert heads_at(wrong, "m", 17 * DAY) == Then("a", (Head("x", "m"), Head("y", "m", doubt="y")))
 
 
 def test_a_line_dated_after_its_merge_was_made_by_then() -> None:
-    wrong = [c if c.id != "y" else Known("y", ("x",), 99 * DAY) for c in SIDES]
+    wrong = [c if c.id != "y" else KnownCommit("y", ("x",), 99 * DAY) for c in SIDES]
     assert heads_at(wrong, "m", 30 * DAY) == Then("b", (Head("x", "m"), Head("y", "m", doubt="y")))
     assert heads_at(wrong, "m", 40 * DAY) == Then("m", ())
 
 
 def test_a_line_merged_into_a_line_and_two_lines_at_once() -> None:
-    more = [*SIDES[:4], Known("z", ("y",), 26 * DAY), Known("w", ("a",), 18 * DAY), Known("n", ("z", "w"), 30 * DAY),
-            Known("m", ("b", "n"), 40 * DAY)]  # fmt: skip
+    more = [*SIDES[:4], KnownCommit("z", ("y",), 26 * DAY), KnownCommit("w", ("a",), 18 * DAY), KnownCommit("n", ("z", "w"), 30 * DAY),
+            KnownCommit("m", ("b", "n"), 40 * DAY)]  # fmt: skip
     found = heads_at(more, "m", 22 * DAY)
     assert found is not None
     assert set(found.others) == {Head("x", "m"), Head("w", "m")}
@@ -102,7 +104,7 @@ def test_a_line_merged_into_a_line_and_two_lines_at_once() -> None:
 
 
 def test_the_end_of_a_shallow_clone() -> None:
-    cut = [Known("b", ("a",), 20 * DAY), Known("c", ("b",), 30 * DAY)]
+    cut = [KnownCommit("b", ("a",), 20 * DAY), KnownCommit("c", ("b",), 30 * DAY)]
     assert heads_at(cut, "c", 25 * DAY) == Then("b", ())
     assert heads_at(cut, "c", 15 * DAY) is None
 
@@ -198,8 +200,8 @@ def test_a_side_that_was_merged_later_with_a_wrong_clock(
     """What a machine had by then is asked, whatever it took the day for."""
     one, two = (d * DAY for d in days)
     commits = [
-        Known("a", (), 10 * DAY), Known("b", ("a",), 20 * DAY),
-        Known("x", ("a",), one), Known("y", ("x",), two), Known("m", ("b", "y"), 40 * DAY),
+        KnownCommit("a", (), 10 * DAY), KnownCommit("b", ("a",), 20 * DAY),
+        KnownCommit("x", ("a",), one), KnownCommit("y", ("x",), two), KnownCommit("m", ("b", "y"), 40 * DAY),
     ]  # fmt: skip
     found = heads_at(commits, "m", 17 * DAY)
     assert found is not None
@@ -211,24 +213,28 @@ def test_a_side_that_was_merged_later_with_a_wrong_clock(
 
 def test_clocks_an_hour_apart_leave_nothing_open() -> None:
     at = [10 * DAY, 20 * DAY + 1800, 20 * DAY, 20 * DAY + 60, 21 * DAY]
-    commits = [Known(f"c{n}", (f"c{n - 1}",) if n else (), d) for n, d in enumerate(at)]
+    commits = [KnownCommit(f"c{n}", (f"c{n - 1}",) if n else (), d) for n, d in enumerate(at)]
     assert heads_at(commits, "c4", 15 * DAY) == Then("c0", ())
-    side = [c if c.id != "y" else Known("y", ("x",), 40 * DAY + 1800) for c in SIDES]
+    side = [c if c.id != "y" else KnownCommit("y", ("x",), 40 * DAY + 1800) for c in SIDES]
     assert heads_at(side, "m", 30 * DAY) == Then("b", (Head("x", "m"),))
 
 
 def test_what_was_written_by_then_and_committed_anew_later_is_asked() -> None:
     """As by a rebase: on the machine that made it it stood since the author's date."""
-    commits = [*chain(1, 5), Known("r", ("c1",), 20 * DAY, 8 * DAY), Known("t", ("r",), 21 * DAY)]
+    commits = [
+        *chain(1, 5),
+        KnownCommit("r", ("c1",), 20 * DAY, 8 * DAY),
+        KnownCommit("t", ("r",), 21 * DAY),
+    ]
     assert heads_at(commits, "t", 10 * DAY) == Then("c1", (Head("r", "", doubt="r"),))
     assert heads_at(commits, "t", 6 * DAY) == Then("c1", ())
-    side = [c if c.id != "y" else Known("y", ("x",), 25 * DAY, 16 * DAY) for c in SIDES]
+    side = [c if c.id != "y" else KnownCommit("y", ("x",), 25 * DAY, 16 * DAY) for c in SIDES]
     assert heads_at(side, "m", 17 * DAY) == Then("a", (Head("x", "m"), Head("y", "m", doubt="y")))
 
 
 def test_what_was_committed_before_it_was_written_has_no_date() -> None:
-    commits = [Known("a", (), 1 * DAY, 1 * DAY), Known("b", ("a",), 2 * DAY, 9 * DAY),
-               Known("c", ("b",), 12 * DAY, 12 * DAY)]  # fmt: skip
+    commits = [KnownCommit("a", (), 1 * DAY, 1 * DAY), KnownCommit("b", ("a",), 2 * DAY, 9 * DAY),
+               KnownCommit("c", ("b",), 12 * DAY, 12 * DAY)]  # fmt: skip
     assert heads_at(commits, "c", 5 * DAY) == Then("b", (Head("a", "", doubt="b"),))
 
 
@@ -238,16 +244,16 @@ HOUR = 3600
 SHIFTS = {"by turns": "CS" * 5, "in runs": "CCCCCSSSSS"}
 
 
-def two_machines(shift: str, by: int) -> tuple[list[Known], list[int]]:
+def two_machines(shift: str, by: int) -> tuple[list[KnownCommit], list[int]]:
     """Days 10 to 19, each with an act an hour from 8:00 on, and when each truly was."""
     true = [1 * DAY] + [(day * 24 + 8 + n) * HOUR for day in range(10, 20) for n in range(10)]
     wrong = [False] + [machine == "S" for _ in range(10) for machine in SHIFTS[shift]]
     said = [at + by * HOUR * bad for at, bad in zip(true, wrong, strict=True)]
-    commits = [Known(f"c{n}", (f"c{n - 1}",) if n else (), at) for n, at in enumerate(said)]
+    commits = [KnownCommit(f"c{n}", (f"c{n - 1}",) if n else (), at) for n, at in enumerate(said)]
     return commits, true
 
 
-def heads_of(commits: list[Known], day: int, today: int) -> set[str]:
+def heads_of(commits: list[KnownCommit], day: int, today: int) -> set[str]:
     """Every head that the end of a day is asked of."""
     found = heads_at(commits, commits[-1].id, (day + 1) * DAY - 1, (today + 1) * DAY - 1)
     assert found is not None
@@ -263,7 +269,7 @@ def test_of_two_machines_what_truly_was_the_latest_is_asked(
     commits, true = two_machines(shift, by)
     if by > 0 and today > 30:  # no other date contradicts one ahead that is the last of all
         true.append(20 * DAY + 8 * HOUR)
-        commits.append(Known("end", (commits[-1].id,), true[-1]))
+        commits.append(KnownCommit("end", (commits[-1].id,), true[-1]))
     names = [c.id for c in commits]
     for day in (5, *range(9, 25), 30, 399, 450):
         if day <= today:
@@ -309,7 +315,9 @@ def test_a_clock_behind_that_is_always_behind_what_came_before_hides_nothing(
     for n, (gap, bad) in enumerate(acts):
         wrong.append(bad and lag > gap + 1 and not wrong[n])
     said = [at - lag * bad for at, bad in zip(true, wrong, strict=True)]
-    commits = [Known(f"c{n}", (f"c{n - 1}",) if n else (), at * HOUR) for n, at in enumerate(said)]
+    commits = [
+        KnownCommit(f"c{n}", (f"c{n - 1}",) if n else (), at * HOUR) for n, at in enumerate(said)
+    ]
     for now, at in enumerate(true):
         found = heads_at(commits, commits[-1].id, at * HOUR, (true[-1] + 1) * HOUR)
         assert found is None or f"c{now}" in {found.base, *(h.id for h in found.others)}

@@ -8,10 +8,10 @@ import books
 import pytest
 
 from tankbook.ledger.events import parse
-from tankbook.records.commits import Commit, FileStep, LineSeen, Step
+from tankbook.records.commits import Commit, CommitStep, FileStep, LineSeen
 from tankbook.records.node import Node
 from tankbook.rules.changes import LogChange
-from tankbook.rules.history import Life, life_of
+from tankbook.rules.history import LifeStory, life_story
 
 PATH = "cylinders/RB-014.yaml"
 HELD = "held:\n  - {on: 2026-03-01, by: MV, why: dent}\n"
@@ -35,19 +35,19 @@ def commit(day: int, parents: tuple[str, ...] = ("p",)) -> Commit:
     return Commit(f"{day:040}", parents, "MV", at, at, f"on the {day}")
 
 
-def step(day: int, before: str | None, after: str | None, **more: object) -> Step:
+def step(day: int, before: str | None, after: str | None, **more: object) -> CommitStep:
     old, new = (None if text is None else node(text) for text in (before, after))
     made = commit(day, **more)  # type: ignore[arg-type]
-    return Step(made, 0, (FileStep(PATH, old, new, before is not None, after is not None),))
+    return CommitStep(made, 0, (FileStep(PATH, old, new, before is not None, after is not None),))
 
 
-def life(*steps: Step, now: str | None = None, log: str = "", git: bool = True) -> Life:
+def life(*steps: CommitStep, now: str | None = None, log: str = "", git: bool = True) -> LifeStory:
     unsaved = Commit("", (), "", commit(30).at, commit(30).at) if git else None
     lines = books.log_lines(log)
-    return life_of("RB-014", PATH, steps, node(now) if now else None, lines, (), unsaved)
+    return life_story("RB-014", PATH, steps, node(now) if now else None, lines, (), unsaved)
 
 
-def told(found: Life) -> list[tuple[str, str]]:
+def told(found: LifeStory) -> list[tuple[str, str]]:
     return [(e.on, e.place) for e in found.events]
 
 
@@ -116,8 +116,8 @@ def test_a_file_that_is_gone_keeps_its_entries() -> None:
 
 def test_a_version_that_cannot_be_read_is_stepped_over() -> None:
     held = books.GOOD + HELD
-    broken = Step(commit(2), 0, (FileStep(PATH, node(held), None, True, True),))
-    after = Step(commit(3), 0, (FileStep(PATH, None, node(books.GOOD), True, True),))
+    broken = CommitStep(commit(2), 0, (FileStep(PATH, node(held), None, True, True),))
+    after = CommitStep(commit(3), 0, (FileStep(PATH, None, node(books.GOOD), True, True),))
     got = life(step(1, None, held), broken, after, now=books.GOOD)
     assert [f.sign.value for f in got.changes] == ["unreadable", "entry-removed"]
 
@@ -127,7 +127,7 @@ def test_of_a_merge_only_what_differs_from_both_parents_is_its_own() -> None:
     both = held + "lost:\n  - {on: 2026-03-02, by: TO}\n"
     made = commit(4, ("p", "q"))
     merge = [
-        Step(made, n, (FileStep(PATH, node(side), node(both), True, True),))
+        CommitStep(made, n, (FileStep(PATH, node(side), node(both), True, True),))
         for n, side in enumerate((held, lost))
     ]
     got = life(
@@ -144,7 +144,7 @@ def test_of_a_merge_only_what_differs_from_both_parents_is_its_own() -> None:
 def test_an_entry_that_a_merge_dropped() -> None:
     held = books.GOOD + HELD
     got = life(step(1, None, books.GOOD), step(2, books.GOOD, held),
-               Step(commit(3, ("p", "q")), 1, (FileStep(PATH, node(held), node(books.GOOD), True, True),)),
+               CommitStep(commit(3, ("p", "q")), 1, (FileStep(PATH, node(held), node(books.GOOD), True, True),)),
                now=books.GOOD)  # fmt: skip
     assert [(f.sign.value, f.what) for f in got.changes] == [("lost-in-merge", "held 2026-03-01")]
 
@@ -170,7 +170,7 @@ def test_what_is_dated_later_is_left_out(day: str, events: int, months: int) -> 
 def test_lines_that_are_gone_are_changes_too() -> None:
     line = LineSeen("fills/2026.csv", 3, ("2026-03-10T09:30:00+01:00", "RB-014", "fill"), "x")
     gone = [(commit(2), LogChange(line, None))]
-    got = life_of("RB-014", PATH, (), node(books.GOOD), (), gone, commit(30))
+    got = life_story("RB-014", PATH, (), node(books.GOOD), (), gone, commit(30))
     assert [(f.sign.value, f.what) for f in got.changes] == [
         ("line-removed", "fill 2026-03-10T09:30:00+01:00")
     ]

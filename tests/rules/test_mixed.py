@@ -25,8 +25,8 @@ from tankbook.rules.fill_history import (
 from tankbook.rules.mixed import (
     ALIKE,
     REAL,
-    Made,
     Mix,
+    MixRange,
     _came_back_empty,
     _is_possible,
     _makes_another,
@@ -170,8 +170,8 @@ def test_no_less_oxygen_than_the_poorest_of_them(
 # --- what a mix is made of -----------------------------------------------------------------------
 
 
-def made(oxygen: float, helium: float = 0.0, added: float = 0.0, *, real: bool = True) -> Made:
-    return Made((oxygen, oxygen), (helium, helium), added, real)
+def made(oxygen: float, helium: float = 0.0, added: float = 0.0, *, real: bool = True) -> MixRange:
+    return MixRange((oxygen, oxygen), (helium, helium), added, real)
 
 
 NOBODY = made(0.0, 0.0, 100.0)
@@ -183,11 +183,11 @@ def test_what_it_was_is_a_share_of_what_it_becomes() -> None:
     assert once.topped(0.25, NOBODY) == made(4.0, 2.0, 87.5)
     assert once.topped(1.0, NOBODY) == once
     # a gas of which more is known
-    banks = Made((20.0, 32.0), (0.0, 40.0))
-    assert made(100.0).topped(0.25, banks) == Made((40.0, 49.0), (0.0, 30.0), 0.0, True)
+    banks = MixRange((20.0, 32.0), (0.0, 40.0))
+    assert made(100.0).topped(0.25, banks) == MixRange((40.0, 49.0), (0.0, 30.0), 0.0, True)
     assert banks.topped(0.5, banks) == banks
-    once = made(100.0).topped(0.25, Made((20.0, 32.0)).as_written())
-    assert once == Made((40.0, 49.0), (0.0, 0.0), 0.0, True, more=51.0)
+    once = made(100.0).topped(0.25, MixRange((20.0, 32.0)).as_written())
+    assert once == MixRange((40.0, 49.0), (0.0, 0.0), 0.0, True, more=51.0)
     assert once.topped(0.5, made(0.0)).more == 25.5
 
 
@@ -201,22 +201,22 @@ def test_what_rests_on_what_is_not_sure_is_not(one: bool, other: bool) -> None:
 @pytest.mark.parametrize(
     ("one", "other", "what"),
     [
-        (made(32.0), made(21.0, real=False), Made((21.0, 32.0), (0.0, 0.0), 0.0, True)),
-        (made(18.0, 45.0), made(32.0), Made((18.0, 32.0), (0.0, 45.0), 0.0, True)),
-        (Made((20.0, 40.0)), Made((30.0, 50.0)), Made((20.0, 50.0))),
+        (made(32.0), made(21.0, real=False), MixRange((21.0, 32.0), (0.0, 0.0), 0.0, True)),
+        (made(18.0, 45.0), made(32.0), MixRange((18.0, 32.0), (0.0, 45.0), 0.0, True)),
+        (MixRange((20.0, 40.0)), MixRange((30.0, 50.0)), MixRange((20.0, 50.0))),
         (
-            Made((9.0, 9.0), (10.0, 20.0)),
-            Made((9.0, 9.0), (0.0, 5.0)),
-            Made((9.0, 9.0), (0.0, 20.0)),
+            MixRange((9.0, 9.0), (10.0, 20.0)),
+            MixRange((9.0, 9.0), (0.0, 5.0)),
+            MixRange((9.0, 9.0), (0.0, 20.0)),
         ),
         # what nobody knows holds oxygen, helium or air: no less than 20.9, and no more than 100
-        (made(50.0, 20.0), NOBODY, Made((0.0, 0.0), (0.0, 0.0), 100.0, True)),
+        (made(50.0, 20.0), NOBODY, MixRange((0.0, 0.0), (0.0, 0.0), 100.0, True)),
         # 10 is 20.45 less what half of it is of air
-        (made(10.0), made(20.0, added=50.0), Made((10 - 10.45, 20.0), (0.0, 0.0), 50.0, True)),
+        (made(10.0), made(20.0, added=50.0), MixRange((10 - 10.45, 20.0), (0.0, 0.0), 50.0, True)),
         (replace(made(9.0), more=4.0), replace(made(9.0), more=7.0), replace(made(9.0), more=7.0)),
     ],
 )
-def test_what_is_one_of_two_or_between(one: Made, other: Made, what: Made) -> None:
+def test_what_is_one_of_two_or_between(one: MixRange, other: MixRange, what: MixRange) -> None:
     for found in (one.to(other), other.to(one)):
         assert (found.real, found.open_, found.sure) == (what.real, True, True)
         assert found.oxygen == pytest.approx(what.oxygen)
@@ -242,27 +242,27 @@ def test_what_is_one_of_two_or_between(one: Made, other: Made, what: Made) -> No
         (NOBODY, "air", False),
     ],
 )
-def test_what_may_be_richer_than_it_is_called(what: Made, gas: str, other: bool) -> None:
+def test_what_may_be_richer_than_it_is_called(what: MixRange, gas: str, other: bool) -> None:
     assert what.may_be_other(Gas.parse(gas)) is other
 
 
 @pytest.mark.parametrize(
     ("gases", "what"),
     [
-        ("air", Made((20.95, 20.95))),
-        ("nitrox32", Made((32.0, 32.0))),
-        ("nitrox49.99", Made((49.99, 49.99))),
+        ("air", MixRange((20.95, 20.95))),
+        ("nitrox32", MixRange((32.0, 32.0))),
+        ("nitrox49.99", MixRange((49.99, 49.99))),
         ("nitrox50", made(50.0)),
         ("oxygen", made(100.0)),
         ("trimix18/45", made(18.0, 45.0)),
         ("trimix20/1", made(20.0, 1.0)),
-        ("air nitrox32", Made((20.95, 32.0))),
-        ("oxygen air", Made((20.95, 100.0), (0.0, 0.0), 0.0, True)),
-        ("trimix10/70 nitrox32", Made((10.0, 32.0), (0.0, 70.0), 0.0, True)),
+        ("air nitrox32", MixRange((20.95, 32.0))),
+        ("oxygen air", MixRange((20.95, 100.0), (0.0, 0.0), 0.0, True)),
+        ("trimix10/70 nitrox32", MixRange((10.0, 32.0), (0.0, 70.0), 0.0, True)),
     ],
 )
-def test_a_mix_of_some_gases(gases: str, what: Made) -> None:
-    found = Made.of(*map(Gas.parse, gases.split()))
+def test_a_mix_of_some_gases(gases: str, what: MixRange) -> None:
+    found = MixRange.of(*map(Gas.parse, gases.split()))
     assert found.oxygen == pytest.approx(what.oxygen, abs=0.02)
     assert (found.helium, found.added, found.real) == (what.helium, what.added, what.real)
 
@@ -312,11 +312,11 @@ SOME_ADDED = made(10.0, 20.0, 2.0)
         (replace(made(19.3), more=80.0), 25.4, 0, True),
         (replace(made(19.4), more=80.0), 25.5, 0, False),
         # of which it is only known that it lies between
-        (Made((20.0, 20.0), (10.0, 40.0)), 20, 20, False),
-        (Made((20.0, 20.0), (10.0, 40.0)), 20, 6, True),
+        (MixRange((20.0, 20.0), (10.0, 40.0)), 20, 20, False),
+        (MixRange((20.0, 20.0), (10.0, 40.0)), 20, 6, True),
     ],
 )
-def test_what_a_mix_cannot_be(what: Made, o2: float, he: float, denied: bool) -> None:
+def test_what_a_mix_cannot_be(what: MixRange, o2: float, he: float, denied: bool) -> None:
     assert (REAL, ALIKE) == (6, 3)
     assert what.denies(o2, he) is denied
 
@@ -334,15 +334,15 @@ def test_what_a_mix_cannot_be(what: Made, o2: float, he: float, denied: bool) ->
         (HALF_ADDED, 20.45, 20, 0),
         (HALF_ADDED, 30, 70, 0),
         (HALF_ADDED, 30, 71, 1),
-        (Made((20.0, 32.0)), 26, 0, 0),
-        (Made((20.0, 32.0)), 19, 0, 1),
-        (Made((20.0, 32.0)), 34, 0, 2),
-        (Made((20.0, 20.0), (10.0, 20.0)), 20, 15, 0),
-        (Made((20.0, 32.0), (10.0, 20.0)), 26, 15, 0),
-        (Made((20.0, 20.0), (10.0, 20.0)), 20, 4, 6),
+        (MixRange((20.0, 32.0)), 26, 0, 0),
+        (MixRange((20.0, 32.0)), 19, 0, 1),
+        (MixRange((20.0, 32.0)), 34, 0, 2),
+        (MixRange((20.0, 20.0), (10.0, 20.0)), 20, 15, 0),
+        (MixRange((20.0, 32.0), (10.0, 20.0)), 26, 15, 0),
+        (MixRange((20.0, 20.0), (10.0, 20.0)), 20, 4, 6),
     ],
 )
-def test_how_far_a_gas_lies_outside(what: Made, o2: float, he: float, off: float) -> None:
+def test_how_far_a_gas_lies_outside(what: MixRange, o2: float, he: float, off: float) -> None:
     assert what.off(o2, he) == pytest.approx(off)
 
 
@@ -353,13 +353,13 @@ def test_how_far_a_gas_lies_outside(what: Made, o2: float, he: float, off: float
         (made(18.0, 45.0), "18 % oxygen and 45 % helium"),
         (made(18.0, 0.9), "18 % oxygen"),
         (made(18.0, 1.0), "18 % oxygen and 1 % helium"),
-        (Made((18.0, 18.0), (10.0, 20.0)), "18 % oxygen and 10 to 20 % helium"),
+        (MixRange((18.0, 18.0), (10.0, 20.0)), "18 % oxygen and 10 to 20 % helium"),
         (made(0.0, added=98.1), "21 to 98 % oxygen"),
-        (Made((20.95, 100.0)), "21 to 100 % oxygen"),
+        (MixRange((20.95, 100.0)), "21 to 100 % oxygen"),
         (made(10.0, 20.0, 50.0), "20 to 60 % oxygen and 20 to 70 % helium"),
     ],
 )
-def test_how_a_mix_is_told(what: Made, said: str) -> None:
+def test_how_a_mix_is_told(what: MixRange, said: str) -> None:
     assert str(what) == said
 
 

@@ -11,7 +11,7 @@ from tankbook.records.edits import Refusal
 from tankbook.records.words import SentFor, Status
 from tankbook.rules.fill_history import not_here, stands_at
 from tankbook.rules.status import status_of
-from tankbook.rules.stock import count, expected_here
+from tankbook.rules.stock import count_of, expected_here
 
 AWAY = {
     "out": (Status.OUT, "rented:\n  - {on: 2026-05-01, by: MV, to: B-1}\n"),
@@ -42,7 +42,7 @@ def test_what_is_not_in_the_room_is_known_whatever_else_stands_against_it(
     card = book.cylinders["RB-014"]
     assert not_here(book, card) is state
     assert "RB-014" not in [e.id for e in expected_here(book)]
-    [(_, why)] = count(book, ["RB-014"]).unexpected
+    [(_, why)] = count_of(book, ["RB-014"]).unexpected
     assert why.startswith("recorded as")
     refused = list(wrong_with(book, book, Look("RB-014", ()), book.checklists["annual"]))
     assert refused[0].startswith(f"it is {state}: ")

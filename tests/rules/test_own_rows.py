@@ -31,9 +31,9 @@ from tankbook.rules.strictness import (
     TOLD,
     WATCH_KEYS,
     covers,
+    ends_no_later,
     limits_within,
     looser_in,
-    within,
 )
 from tankbook.units import Concentration, PartialDate, Percent, Period
 
@@ -303,7 +303,7 @@ DAYS = st.dates(min_value=TODAY.replace(year=2000), max_value=TODAY.replace(year
 
 @given(PERIODS, PERIODS, DAYS)
 def test_a_period_within_another_is_never_over_later(one: Period, other: Period, day) -> None:  # type: ignore[no-untyped-def]
-    if within(one, other):
+    if ends_no_later(one, other):
         on = PartialDate.of(day)
         assert on.plus(one).last <= on.plus(other).last
 

@@ -16,8 +16,8 @@ from tankbook.rules.recall import (
     by_notice,
     by_source,
     failed_test,
+    gas_labels,
     source_of_test,
-    sources_of,
 )
 
 STATION_C1 = """
@@ -269,7 +269,7 @@ def test_a_cylinder_whose_file_cannot_be_read_is_recalled_too() -> None:
 
 
 def test_the_sources_are_those_of_the_station_and_of_the_log() -> None:
-    assert sources_of(shop(fill("A", "2026-11-01", "X9"))) == ("C1", "B1", "B2", "X9")
+    assert gas_labels(shop(fill("A", "2026-11-01", "X9"))) == ("C1", "B1", "B2", "X9")
 
 
 # --- a maker's notice

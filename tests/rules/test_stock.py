@@ -6,7 +6,7 @@ import pytest
 from books import GOOD, SETTINGS, TODAY, make_book, with_lines
 
 from tankbook.records.book import Book
-from tankbook.rules.stock import count, expected_here, sale_stock
+from tankbook.rules.stock import count_of, expected_here, sale_stock
 
 AT_HAND_OVER = SETTINGS + "sticker: {policy: at-hand-over, inspection_age: 6 months}\n"
 FILL = "at=2026-11-15T10:00:00+00:00; cylinder=A; act=fill; to=3000 psi; gas=air; by=MV; source=B1"
@@ -90,7 +90,7 @@ def test_what_should_be_here_in_the_order_of_the_places() -> None:
 
 
 def test_a_count_tells_what_is_missing_and_what_should_not_be_here() -> None:
-    counted = count(room(), ["A", "OUT", "AWAY", "SOLD", "LOST", "HOME", "D"])
+    counted = count_of(room(), ["A", "OUT", "AWAY", "SOLD", "LOST", "HOME", "D"])
     assert counted.found == ("A",)
     assert [e.id for e in counted.missing] == ["B", "C", "JOB"]
     assert dict(counted.unexpected) == {
@@ -110,4 +110,4 @@ def test_a_count_tells_what_is_missing_and_what_should_not_be_here() -> None:
     [("", ["A", "B", "C", "JOB"], True), ("rack 1", ["A"], True), ("rack 1", ["A", "B"], False)],
 )
 def test_a_count_may_be_of_one_place(place: str, found: list[str], complete: bool) -> None:
-    assert count(room(), found, place).complete is complete
+    assert count_of(room(), found, place).complete is complete

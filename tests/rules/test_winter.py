@@ -18,7 +18,7 @@ from tankbook.records.book import Book
 from tankbook.records.log import Booking
 from tankbook.records.rulerow import Obligation
 from tankbook.rules.costs import costs_ahead
-from tankbook.rules.demand import LentKind, Wanted, missing
+from tankbook.rules.demand import LentKind, WantedLoan, missing
 from tankbook.rules.work_plan import Batch, WorkPlan, work_plan
 
 TODAY = books.TODAY
@@ -160,22 +160,24 @@ BOTH = LentKind("al80", frozenset({AIR, NX}))
 @pytest.mark.parametrize(
     ("wanted", "there", "short"),
     [
-        ({Wanted("al80", AIR): 2}, {AL80: 2}, 0),
-        ({Wanted("al80", AIR): 3}, {AL80: 2, LP85: 5}, 1),
-        ({Wanted("", AIR): 3}, {AL80: 2, LP85: 5}, 0),
-        ({Wanted("", None): 1, Wanted("lp85", AIR): 1}, {LP85: 1, AL80: 1}, 0),
+        ({WantedLoan("al80", AIR): 2}, {AL80: 2}, 0),
+        ({WantedLoan("al80", AIR): 3}, {AL80: 2, LP85: 5}, 1),
+        ({WantedLoan("", AIR): 3}, {AL80: 2, LP85: 5}, 0),
+        ({WantedLoan("", None): 1, WantedLoan("lp85", AIR): 1}, {LP85: 1, AL80: 1}, 0),
         # the one that may hold nitrox must be left for who wants nitrox, whoever asks first
-        ({Wanted("al80", AIR): 1, Wanted("al80", NX): 1}, {BOTH: 1, AL80: 1}, 0),
-        ({Wanted("al80", AIR): 1, Wanted("al80", NX): 1}, {BOTH: 1}, 1),
-        ({Wanted("doubles", AIR): 1}, {LentKind("doubles hp100", frozenset({AIR})): 1}, 0),
+        ({WantedLoan("al80", AIR): 1, WantedLoan("al80", NX): 1}, {BOTH: 1, AL80: 1}, 0),
+        ({WantedLoan("al80", AIR): 1, WantedLoan("al80", NX): 1}, {BOTH: 1}, 1),
+        ({WantedLoan("doubles", AIR): 1}, {LentKind("doubles hp100", frozenset({AIR})): 1}, 0),
     ],
 )  # fmt: skip
-def test_what_is_missing(wanted: dict[Wanted, int], there: dict[LentKind, int], short: int) -> None:
+def test_what_is_missing(
+    wanted: dict[WantedLoan, int], there: dict[LentKind, int], short: int
+) -> None:
     assert missing(Counter(wanted), Counter(there)) == short
 
 
 KINDS = [LentKind(s, g) for s, g in product(("a", "b"), (frozenset({AIR}), frozenset({AIR, NX})))]
-WANTS = [Wanted(s, g) for s, g in product(("a", "b", ""), (AIR, NX, None))]
+WANTS = [WantedLoan(s, g) for s, g in product(("a", "b", ""), (AIR, NX, None))]
 
 
 @given(
@@ -183,7 +185,7 @@ WANTS = [Wanted(s, g) for s, g in product(("a", "b", ""), (AIR, NX, None))]
     st.dictionaries(st.sampled_from(KINDS), st.integers(0, 3), max_size=4),
 )
 def test_no_sharing_out_leaves_less_missing(
-    wants: dict[Wanted, int], there: dict[LentKind, int]
+    wants: dict[WantedLoan, int], there: dict[LentKind, int]
 ) -> None:
     """Against Hall's theorem, in its form for what is left over (textbook; from memory): the most
     that any group of wants asks for beyond all that could serve it."""
@@ -196,8 +198,8 @@ def test_no_sharing_out_leaves_less_missing(
     assert missing(Counter(wants), Counter(there)) == max([0, *over])
 
 
-def _subsets(items: list[Wanted]) -> list[list[Wanted]]:
-    found: list[list[Wanted]] = [[]]
+def _subsets(items: list[WantedLoan]) -> list[list[WantedLoan]]:
+    found: list[list[WantedLoan]] = [[]]
     for item in items:
         found += [[*each, item] for each in found]
     return found

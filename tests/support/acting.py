@@ -16,7 +16,7 @@ from tankbook.ledger.csvlog import read_rows
 from tankbook.records.book import Book, once_per_book
 from tankbook.records.cylinder import Cylinder, Doubles
 from tankbook.records.edits import Act, Refusal
-from tankbook.records.fields import Reader
+from tankbook.records.fields import NodeReader
 from tankbook.records.log import LogLine, columns, read_line
 from tankbook.records.settings import Settings
 from tankbook.records.station import Station
@@ -94,7 +94,7 @@ def _log(texts: Mapping[str, str]) -> list[LogLine]:
     for path, text in texts.items():
         if path.startswith("fills/"):
             rows, findings = read_rows(text, path, columns(LogLine))
-            reader = Reader(path, list(findings))
+            reader = NodeReader(path, list(findings))
             found += [read_line(LogLine, r.cells, reader, r.line) for r in rows]
             assert not reader.findings, reader.findings
     return found

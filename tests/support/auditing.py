@@ -9,18 +9,18 @@ from tankbook.ledger.gitlog import node_of
 from tankbook.ledger.gitread import Repository
 from tankbook.ledger.gitwalk import steps
 from tankbook.ledger.shipped import sets_of
-from tankbook.records.commits import Step
-from tankbook.records.fields import Reader, read
+from tankbook.records.commits import CommitStep
+from tankbook.records.fields import NodeReader, read
 from tankbook.records.settings import Settings
 from tankbook.rules.audit import Audit, audit
-from tankbook.rules.tamper_signs import Found
-from tankbook.rules.terms import Asked
+from tankbook.rules.tamper_signs import FoundSign
+from tankbook.rules.terms import AskedByHand
 
 CARD, LOG = "cylinders/RB-014.yaml", "fills/2026.csv"
 MARCH, APRIL = "2026-03-10T18:00:00+01:00", "2026-04-10T18:00:00+01:00"
 
 
-def all_steps(repo: Repo) -> list[Step]:
+def all_steps(repo: Repo) -> list[CommitStep]:
     """Every step of the history, parents first."""
     repository = Repository.of(repo.root)
     with objects_of(repo.root) as objects:
@@ -30,12 +30,12 @@ def all_steps(repo: Repo) -> list[Step]:
 def audited(repo: Repo, **asked: int) -> Audit:
     """What an audit finds; the people of today are those in the folder."""
     node = node_of("tankbook.yaml", (repo.root / "tankbook.yaml").read_bytes())
-    settings = read(Settings, node, Reader("tankbook.yaml"))
+    settings = read(Settings, node, NodeReader("tankbook.yaml"))
     assert settings is not None
-    return audit(all_steps(repo), Asked(people=settings.people, shipped=sets_of, **asked))
+    return audit(all_steps(repo), AskedByHand(people=settings.people, shipped=sets_of, **asked))
 
 
-def brief(found: tuple[Found, ...]) -> list[tuple[str, str, str]]:
+def brief(found: tuple[FoundSign, ...]) -> list[tuple[str, str, str]]:
     """The sign, whom it is about, and what."""
     return [(f.sign.value, f.id, f.what) for f in found]
 

@@ -15,7 +15,7 @@ from tankbook.ledger import shipped
 from tankbook.ledger.events import parse
 from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder, Doubles
-from tankbook.records.fields import Reader, read
+from tankbook.records.fields import NodeReader, read
 from tankbook.records.log import LogLine, columns, read_line
 from tankbook.records.rulerow import RuleSet
 from tankbook.records.settings import Settings
@@ -65,7 +65,7 @@ def typed(record: type[Any], text: str, path: str = "test.yaml") -> Any:
     Records never change, so that a text is read once.
     """
     node, findings = parse(textwrap.dedent(text), path)
-    reader = Reader(path, list(findings))
+    reader = NodeReader(path, list(findings))
     got = read(record, node, reader)
     assert not reader.findings, "\n".join(map(str, reader.findings))
     return got
@@ -80,7 +80,7 @@ def named(record: type[Any], text: str, path: str) -> Any:
 def log_lines(rows: str, path: str = "fills/2026.csv") -> tuple[LogLine, ...]:
     """Log lines from `key=value; key=value` rows, one a line."""
     names = columns(LogLine)
-    reader = Reader(path)
+    reader = NodeReader(path)
     found = []
     for number, row in enumerate(filter(None, map(str.strip, rows.splitlines())), 2):
         given = dict(part.strip().split("=", 1) for part in row.split(";"))

@@ -7,10 +7,10 @@ from collections.abc import Callable, Iterable
 from functools import lru_cache
 
 from tankbook.ledger import events
-from tankbook.ledger.events import Event
+from tankbook.ledger.events import ParseEvent
 from tankbook.records.node import Finding, Node
 
-Source = Callable[[str], Iterable[Event]]
+Source = Callable[[str], Iterable[ParseEvent]]
 
 
 def remember_what_was_parsed() -> None:

@@ -16,7 +16,7 @@ from tankbook.records.book import Book
 from tankbook.records.checklist import Checklist
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.edits import Act, Refusal
-from tankbook.records.fields import Reader
+from tankbook.records.fields import NodeReader
 from tankbook.records.log import LogLine, columns, read_line
 from tankbook.records.node import Severity
 from tankbook.rules.checks import check
@@ -55,7 +55,7 @@ class Shop:
             if path.startswith("fills/"):
                 rows, findings = read_rows(text, path, columns(LogLine))
                 assert not findings
-                reader = Reader(path)
+                reader = NodeReader(path)
                 found += [read_line(LogLine, r.cells, reader, r.line) for r in rows]  # type: ignore[misc]
                 assert not reader.findings
         return tuple(found)

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 
 from msgspec import Struct
 
-from tankbook.filling.results import Act, Change, Ends, Load, Plan, Step
+from tankbook.filling.results import CylinderChange, Ends, Load, Plan, PlanAct, PlanStep
 from tankbook.output.drawing import Item, Line, Text, box
 from tankbook.output.page import Page, plain_date
 from tankbook.output.paper.face import PaperError, baseline, height, printable, wrapped
@@ -22,7 +22,7 @@ TICK = 7.0
 HANG = 11.0
 
 
-class Said(Struct, frozen=True):
+class CardLine(Struct, frozen=True):
     """A line of the card: its text, its size [pt], and how far in it stands [mm]."""
 
     text: str
@@ -31,10 +31,10 @@ class Said(Struct, frozen=True):
     indent: float = 0.0
 
 
-class Block(Struct, frozen=True):
+class CardBlock(Struct, frozen=True):
     """Lines that stay on one page; one to be ticked off has a box before it."""
 
-    lines: tuple[Said, ...]
+    lines: tuple[CardLine, ...]
     ticked: bool = False
 
 
@@ -50,11 +50,11 @@ def bench_card(plan: Plan, ledger: str, day: dt.date, page: Page) -> bytes:
     return print_pages(pages, paper, title, f"{ledger}, {title}")
 
 
-def blocks(plan: Plan, title: str, page: Page) -> Iterator[Block]:
+def blocks(plan: Plan, title: str, page: Page) -> Iterator[CardBlock]:
     """What the card says, in order: the cautions first, then load by load, step by step."""
     ambient = page.temperature(plan.ambient)
-    yield Block((Said(title, LARGE, bold=True), Said(f"{plan.gas}, at {ambient}")))
-    yield Block(tuple(Said(caution, SMALL) for caution in plan.cautions))
+    yield CardBlock((CardLine(title, LARGE, bold=True), CardLine(f"{plan.gas}, at {ambient}")))
+    yield CardBlock(tuple(CardLine(caution, SMALL) for caution in plan.cautions))
     for load in plan.loads:
         yield _load(load, page)
         for step in plan.steps:
@@ -65,52 +65,52 @@ def blocks(plan: Plan, title: str, page: Page) -> Iterator[Block]:
         if step.load not in loads:
             yield _step(step, page)
     for one in plan.unfilled:
-        yield Block(
+        yield CardBlock(
             (
-                Said(f"NOT FILLED: {one.id}", MIDDLE, bold=True),
-                Said(f"{one.why}. {one.mend}", SMALL),
+                CardLine(f"NOT FILLED: {one.id}", MIDDLE, bold=True),
+                CardLine(f"{one.why}. {one.mend}", SMALL),
             )
         )
     banks = [
-        Said(f"{b.label}  {_read(b.before, page)} to {_read(b.after, page)}", SMALL + 1)
+        CardLine(f"{b.label}  {_read(b.before, page)} to {_read(b.after, page)}", SMALL + 1)
         for b in plan.banks
     ]
-    yield Block((Said("Banks, cold", MIDDLE, bold=True), *banks))
+    yield CardBlock((CardLine("Banks, cold", MIDDLE, bold=True), *banks))
 
 
-def _load(load: Load, page: Page) -> Block:
+def _load(load: Load, page: Page) -> CardBlock:
     seats = ", ".join(f"{seat.id} at {seat.position}" for seat in load.seats)
     pressure = page.marked(load.fill_pressure)
-    return Block(
+    return CardBlock(
         (
-            Said(f"Load {load.number}: regulator at {pressure}, no higher", MIDDLE, bold=True),
-            Said(f"Connect {seats}", MIDDLE),
+            CardLine(f"Load {load.number}: regulator at {pressure}, no higher", MIDDLE, bold=True),
+            CardLine(f"Connect {seats}", MIDDLE),
         )
     )
 
 
-def _step(step: Step, page: Page) -> Block:
-    lines = [Said(f"{step.number}. {_what(step)}", LARGE, bold=True, indent=HANG)]
+def _step(step: PlanStep, page: Page) -> CardBlock:
+    lines = [CardLine(f"{step.number}. {_what(step)}", LARGE, bold=True, indent=HANG)]
     for change in step.changes:
         reads = f"{_READS[step.ends]} {_read(change.stop_at, page)}"
-        lines.append(Said(f"{change.id}: {reads}", LARGE, indent=HANG))
-        lines += [Said(text, SMALL, indent=HANG) for text in _after(change, page)]
+        lines.append(CardLine(f"{change.id}: {reads}", LARGE, indent=HANG))
+        lines += [CardLine(text, SMALL, indent=HANG) for text in _after(change, page)]
     ends = f"{_ENDS[step.ends]}, about {step.minutes:.0f} min"
     if step.source_after is not None and step.source:
         ends += f"; {step.source} then reads {_read(step.source_after, page)}"
-    lines.append(Said(ends, SMALL + 1, indent=HANG))
-    return Block(tuple(lines), ticked=True)
+    lines.append(CardLine(ends, SMALL + 1, indent=HANG))
+    return CardBlock(tuple(lines), ticked=True)
 
 
-def _what(step: Step) -> str:
+def _what(step: PlanStep) -> str:
     ids = ", ".join(change.id for change in step.changes)
-    if step.act is Act.EQUALIZE:
+    if step.act is PlanAct.EQUALIZE:
         return f"Equalize {step.source} into {ids}"
-    if step.act is Act.OPEN:
+    if step.act is PlanAct.OPEN:
         return f"Open {step.source} to {ids}"
-    if step.act is Act.WAIT:
+    if step.act is PlanAct.WAIT:
         return f"Wait: {ids} cools" if ids else "Wait"
-    if step.act is Act.TOP_OFF:
+    if step.act is PlanAct.TOP_OFF:
         return f"Top off {ids} from {step.source}" if step.source else f"Top off {ids}"
     return f"Compressor to {ids}"
 
@@ -125,7 +125,7 @@ _ENDS = {
 _READS = {Ends.LEVEL: "levels at about", Ends.STOP: "stop at", Ends.TIME: "then reads about"}
 
 
-def _after(change: Change, page: Page) -> Iterator[str]:
+def _after(change: CylinderChange, page: Page) -> Iterator[str]:
     """From what it comes and where it settles; a prediction where it is still warm."""
     said = f"from {_read(change.before, page)}, cold {_read(change.after, page)}"
     if change.hot is not None:
@@ -139,12 +139,12 @@ def _read(pressure: GaugePressure, page: Page) -> str:
     return page.down(pressure)
 
 
-def _laid_out(blocks: tuple[Block, ...], width: float, tall: float) -> list[list[Item]]:
+def _laid_out(blocks: tuple[CardBlock, ...], width: float, tall: float) -> list[list[Item]]:
     pages: list[list[Item]] = [[]]
     y = MARGIN
     for block in blocks:
         lines = [
-            (Said(text, line.size, line.bold, line.indent))
+            (CardLine(text, line.size, line.bold, line.indent))
             for line in block.lines
             for text in _fitted(line, width - 2 * MARGIN - line.indent)
         ]
@@ -157,14 +157,14 @@ def _laid_out(blocks: tuple[Block, ...], width: float, tall: float) -> list[list
     return pages
 
 
-def _fitted(line: Said, room: float) -> tuple[str, ...]:
+def _fitted(line: CardLine, room: float) -> tuple[str, ...]:
     found = wrapped(printable(line.text, "fill plan"), room, line.size, line.bold)
     if found is None:
         raise PaperError(f"fill plan: `{line.text}` does not fit on the card")
     return found
 
 
-def _marks(block: Block, lines: list[Said], y: float, width: float) -> Iterator[Item]:
+def _marks(block: CardBlock, lines: list[CardLine], y: float, width: float) -> Iterator[Item]:
     if block.ticked:
         yield Line(MARGIN, y - 1.2, width - MARGIN, y - 1.2, 0.3)
         yield box(MARGIN, y + 0.6, TICK, TICK, None, 1.0)

@@ -101,7 +101,7 @@ def height(lines: int, size: float, leading: float) -> float:
 # --- breaking text into lines
 
 
-class Fitted(Struct, frozen=True):
+class FittedText(Struct, frozen=True):
     """Lines of one size [pt]."""
 
     lines: tuple[str, ...]
@@ -133,15 +133,17 @@ def wrapped(text: str, room: float, size: float, bold: bool = False) -> tuple[st
     return tuple(each.replace(NO_BREAK, " ") for each in lines)
 
 
-def fitted(text: str, room: float, largest: float, smallest: float, bold: bool) -> Fitted | None:
+def fitted(
+    text: str, room: float, largest: float, smallest: float, bold: bool
+) -> FittedText | None:
     """`text` on one line as large as will go, else wrapped at the smallest size, else None."""
     size = largest
     while size >= smallest:
         if width(text, size, bold) <= room:
-            return Fitted((text,), size)
+            return FittedText((text,), size)
         size -= STEP
     lines = wrapped(text, room, smallest, bold)
-    return Fitted(lines, smallest) if lines is not None else None
+    return FittedText(lines, smallest) if lines is not None else None
 
 
 def _bound(text: str) -> str:

@@ -44,7 +44,7 @@ class Say(Struct, frozen=True):
     spare: int = 0
 
 
-class Row(Struct, frozen=True):
+class FlowRow(Struct, frozen=True):
     """A fact under a name."""
 
     name: str
@@ -59,7 +59,7 @@ class Blanks(Struct, frozen=True):
     spare: int = 0
 
 
-Item = Say | Row | Blanks
+Item = Say | FlowRow | Blanks
 
 
 class Content(Struct, frozen=True):
@@ -130,7 +130,7 @@ class _Flow(Struct):
         self.y = self.box.y
         if self.content.code and not self._code():
             return None
-        names = [i.name for i in items if isinstance(i, Row)]
+        names = [i.name for i in items if isinstance(i, FlowRow)]
         column = max((width(n, self.size * NAME_SCALE) for n in names), default=0.0) + GAP
         column = min(column, self.box.width * 0.45)
         if not all(self._item(item, column) for item in items):
@@ -146,7 +146,7 @@ class _Flow(Struct):
     def _item(self, item: Item, column: float) -> bool:
         if isinstance(item, Say):
             return self._say(item)
-        if isinstance(item, Row):
+        if isinstance(item, FlowRow):
             return self._row(item, column)
         return self._blanks(item)
 
@@ -191,7 +191,7 @@ class _Flow(Struct):
         fit = fitted(item.text, self._room(), size, min(size, SMALLEST + 1), item.bold)
         return fit is not None and self._lines(item.text, self.box.x, fit.size, item.bold)
 
-    def _row(self, item: Row, column: float) -> bool:
+    def _row(self, item: FlowRow, column: float) -> bool:
         small = self.size * NAME_SCALE
         name = fitted(item.name, column - GAP / 2, small, SMALLEST * NAME_SCALE, False)
         if name is None:

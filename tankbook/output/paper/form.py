@@ -22,7 +22,7 @@ PAD = 1.0
 TICK = 4.5
 
 
-class Column(Struct, frozen=True):
+class FormColumn(Struct, frozen=True):
     """A column of a form: its head, its share of the width, and whether it is ticked."""
 
     head: str
@@ -42,7 +42,7 @@ class FormRow(Struct, frozen=True):
     instead: str = ""
 
 
-class Group(Struct, frozen=True):
+class FormGroup(Struct, frozen=True):
     """Rows under a heading of their own; an empty heading shows none."""
 
     heading: str
@@ -54,8 +54,8 @@ class Form(Struct, frozen=True):
 
     title: str
     before: tuple[str, ...]
-    columns: tuple[Column, ...]
-    groups: tuple[Group, ...]
+    columns: tuple[FormColumn, ...]
+    groups: tuple[FormGroup, ...]
     after: tuple[str, ...]
     footer: str
 
@@ -127,7 +127,7 @@ class _Writer(Struct):
             at = baseline(y + _height(n, size), size)
             self._put(Text(x, at, line, size, bold=bold))
 
-    def _group(self, group: Group) -> None:
+    def _group(self, group: FormGroup) -> None:
         heads = _height(1, HEAD) + 2 * PAD
         title = _height(1, SIZE + 1) + 3.0 if group.heading else 0.0
         first = self._row_height(group.rows[0]) if group.rows else 0.0

@@ -19,7 +19,7 @@ SLACK = 0.05
 MARK_LENGTH, MARK_GAP = 3.0, 0.7
 
 
-class Grid(Struct, frozen=True):
+class LabelGrid(Struct, frozen=True):
     """A page and its labels, in reading order: left to right, then down."""
 
     name: str
@@ -39,7 +39,7 @@ class Grid(Struct, frozen=True):
         return self.labels[0]
 
 
-def grid_of(sheet: Sheet) -> Grid:
+def grid_of(sheet: Sheet) -> LabelGrid:
     """Work a sheet out.
 
     Raises:
@@ -64,7 +64,7 @@ def grid_of(sheet: Sheet) -> Grid:
     size = sheet.label_width.mm, sheet.label_height.mm
     if min(size) - 2 * edge < SMALLEST_LABEL / 2:
         raise PaperError(f"{fault}an edge of {edge:g} mm leaves no label", "make `edge` smaller")
-    return Grid(name, *page, edge, tuple(Box(x, y, *size) for y in down for x in across))
+    return LabelGrid(name, *page, edge, tuple(Box(x, y, *size) for y in down for x in across))
 
 
 def _mm(length: object) -> float | None:
@@ -100,7 +100,7 @@ def _line(
     return [first + n * step for n in range(count)]
 
 
-def cut_marks(grid: Grid) -> Iterator[Line]:
+def cut_marks(grid: LabelGrid) -> Iterator[Line]:
     """Short rules outside the corners of the labels, never on another label or off the page."""
     taken = [box.inside(SLACK) for box in grid.labels]
     for box in grid.labels:
@@ -113,7 +113,7 @@ def cut_marks(grid: Grid) -> Iterator[Line]:
 
 
 def _ticks(
-    grid: Grid, taken: list[Box], x: float, y: float, along: int, down: int
+    grid: LabelGrid, taken: list[Box], x: float, y: float, along: int, down: int
 ) -> Iterator[Line]:
     near, far = MARK_GAP, MARK_GAP + MARK_LENGTH
     rule = Line(x + along * near, y + down * near, x + along * far, y + down * far, 0.1)

@@ -14,7 +14,7 @@ from tankbook.output.card import Card, contents_text
 from tankbook.output.page import Page, plain_date
 from tankbook.output.paper.code import code_text
 from tankbook.output.paper.face import printable
-from tankbook.output.paper.flow import Blanks, Content, Item, Row, Say
+from tankbook.output.paper.flow import Blanks, Content, FlowRow, Item, Say
 from tankbook.output.tags import until
 from tankbook.output.words import obligation
 from tankbook.records.cylinder import Cylinder, Doubles
@@ -94,7 +94,7 @@ def label_of(card: Card, kind: LabelKind, shop: Shop) -> Label:
     )
 
 
-class _Made(Struct, frozen=True):
+class _LabelParts(Struct, frozen=True):
     head: tuple[Item, ...]
     body: tuple[Item, ...]
     foot: tuple[Item, ...] = ()
@@ -117,7 +117,7 @@ def _printable(items: tuple[Item, ...], where: str) -> tuple[Item, ...]:
 def _printable_one(item: Item, where: str) -> Item:
     if isinstance(item, Say):
         return replace(item, text=printable(item.text, where))
-    if isinstance(item, Row):
+    if isinstance(item, FlowRow):
         return replace(item, value=printable(item.value, f"{where}, {item.name}"))
     return item
 
@@ -132,43 +132,43 @@ def serials(card: Card) -> str:
 # --- identity
 
 
-def _identity(card: Card, shop: Shop) -> _Made:
+def _identity(card: Card, shop: Shop) -> _LabelParts:
     head = (Say(card.id, scale=2.4, bold=True, shrinks=True),)
     body = [*_who(card, shop), *_until_rows(card)]
     if not card.answer.fillable:
         count = len(card.answer.refusals)
         body.append(Say(f"Not to be filled as on this day: {count} against it.", bold=True))
-    return _Made(head, tuple(body), (Say(CARE, scale=0.8, spare=1),))
+    return _LabelParts(head, tuple(body), (Say(CARE, scale=0.8, spare=1),))
 
 
 def _who(card: Card, shop: Shop) -> Iterator[Item]:
     record = card.record
     if isinstance(record, Doubles):
-        yield Row("cylinders", " + ".join(record.cylinders))
+        yield FlowRow("cylinders", " + ".join(record.cylinders))
         if record.manifold:
-            yield Row("manifold", record.manifold, spare=2)
+            yield FlowRow("manifold", record.manifold, spare=2)
     if isinstance(record, Cylinder):
-        yield Row("serial", record.serial)
+        yield FlowRow("serial", record.serial)
         if record.specification:
-            yield Row("marks", ", ".join(record.specification), spare=2)
+            yield FlowRow("marks", ", ".join(record.specification), spare=2)
         pressure = record.service_pressure
-        yield Row("pressure", shop.page.marked(pressure) if pressure else "NOT KNOWN")
+        yield FlowRow("pressure", shop.page.marked(pressure) if pressure else "NOT KNOWN")
         if card.water_volume:
-            yield Row("volume", str(card.water_volume.volume), spare=2)
-        yield Row("cleaned for", record.service.value if record.service else "not recorded")
+            yield FlowRow("volume", str(card.water_volume.volume), spare=2)
+        yield FlowRow("cleaned for", record.service.value if record.service else "not recorded")
         if record.valve and record.valve.outlet:
-            yield Row("outlet", record.valve.outlet.value, spare=2)
+            yield FlowRow("outlet", record.valve.outlet.value, spare=2)
 
 
 def _until_rows(card: Card) -> Iterator[Item]:
     for due in card.dues:
-        yield Row(obligation(due.obligation), until(card.id, due), spare=1)
+        yield FlowRow(obligation(due.obligation), until(card.id, due), spare=1)
 
 
 # --- analysis
 
 
-def _analysis(card: Card, shop: Shop) -> _Made:
+def _analysis(card: Card, shop: Shop) -> _LabelParts:
     held = card.contents
     known = held.gas is not None and held.pressure is not None and held.pressure >= EMPTY
     gas = str(held.gas) if known else "gas: ____________"
@@ -179,7 +179,7 @@ def _analysis(card: Card, shop: Shop) -> _Made:
     oxygen = held.oxygen if known else None
     body: list[Item] = []
     if oxygen is not None:
-        body.append(Row("oxygen", f"{oxygen:g} %, analysed"))
+        body.append(FlowRow("oxygen", f"{oxygen:g} %, analysed"))
     else:
         body.append(Blanks((("oxygen", "%"), ("analyst", ""))))
     if known and held.gas is not None and held.gas.helium_percent:
@@ -187,13 +187,13 @@ def _analysis(card: Card, shop: Shop) -> _Made:
     body += _pressure_rows(card, shop, known)
     if oxygen is not None:
         said = held.analysed_by
-        body.append(Row("analyst", said) if said else Blanks((("analyst", ""),)))
+        body.append(FlowRow("analyst", said) if said else Blanks((("analyst", ""),)))
     body += _depth_rows(oxygen, shop)
     foot = (
         Say("Diver: own analysis before use", scale=0.9),
         Blanks((("oxygen", "%"), ("depth", ""), ("date", ""), ("signed", ""))),
     )
-    return _Made(head, tuple(body), foot)
+    return _LabelParts(head, tuple(body), foot)
 
 
 def _pressure_rows(card: Card, shop: Shop, known: bool) -> Iterator[Item]:
@@ -202,9 +202,9 @@ def _pressure_rows(card: Card, shop: Shop, known: bool) -> Iterator[Item]:
         yield Blanks((("pressure", str(shop.page.shore)), ("date", "")))
         return
     at = f" at {held.temperature}" if held.temperature else ""
-    yield Row("pressure", f"{shop.page.marked(held.pressure)}{at}")
+    yield FlowRow("pressure", f"{shop.page.marked(held.pressure)}{at}")
     if held.on is not None:
-        yield Row("date", plain_date(held.on))
+        yield FlowRow("date", plain_date(held.on))
 
 
 def _depth_rows(oxygen: float | None, shop: Shop) -> Iterator[Item]:
@@ -214,9 +214,9 @@ def _depth_rows(oxygen: float | None, shop: Shop) -> Iterator[Item]:
         yield Blanks((("depth limit", "m"), ("", "ft")))
         return
     try:
-        yield Row("depth limit", f"{depth_limit(oxygen, most)} (oxygen {most})")
+        yield FlowRow("depth limit", f"{depth_limit(oxygen, most)} (oxygen {most})")
     except GasError:
-        yield Row("depth limit", f"NOT FOR DIVING: past {most} oxygen at the surface")
+        yield FlowRow("depth limit", f"NOT FOR DIVING: past {most} oxygen at the surface")
     if oxygen < LOW_OXYGEN:
         yield Say("LOW OXYGEN: not to be breathed at the surface.", bold=True)
 
@@ -224,7 +224,7 @@ def _depth_rows(oxygen: float | None, shop: Shop) -> Iterator[Item]:
 # --- do not fill
 
 
-def _do_not_fill(card: Card, shop: Shop) -> _Made:
+def _do_not_fill(card: Card, shop: Shop) -> _LabelParts:
     head: tuple[Item, ...] = (
         Say("DO NOT FILL", scale=2.6, bold=True, shrinks=True),
         Say(card.id, scale=1.8, bold=True, shrinks=True),
@@ -234,13 +234,15 @@ def _do_not_fill(card: Card, shop: Shop) -> _Made:
         head = (*head, Say(f"serial {record.serial}", scale=0.9))
     reasons = [r.text for r in card.answer.refusals]
     body = tuple(Say(f"{n}. {text[:1].upper()}{text[1:]}.") for n, text in enumerate(reasons, 1))
-    return _Made(head, body, framed=True, largest=14.0, own=f"{OWN} Only the shop takes it off.")
+    return _LabelParts(
+        head, body, framed=True, largest=14.0, own=f"{OWN} Only the shop takes it off."
+    )
 
 
 # --- rental
 
 
-def _rental(card: Card, shop: Shop) -> _Made:
+def _rental(card: Card, shop: Shop) -> _LabelParts:
     head = (
         Say("Rental", scale=1.2, bold=True),
         Say(card.id, scale=2.2, bold=True, shrinks=True),
@@ -248,15 +250,15 @@ def _rental(card: Card, shop: Shop) -> _Made:
     held = card.contents
     body: list[Item] = []
     if isinstance(card.record, Doubles):
-        body.append(Row("cylinders", " + ".join(card.record.cylinders)))
+        body.append(FlowRow("cylinders", " + ".join(card.record.cylinders)))
     analysed = f", {held.oxygen:g} % oxygen" if held.oxygen is not None else ""
-    body.append(Row("gas", f"{held.gas}{analysed}" if held.gas else "not on record"))
+    body.append(FlowRow("gas", f"{held.gas}{analysed}" if held.gas else "not on record"))
     body += _pressure_rows(card, shop, held.pressure is not None)
     out = _out_to(card)
     if out is not None:
-        body.append(Row("out to", out.to))
+        body.append(FlowRow("out to", out.to))
         body.append(
-            Row("due back", plain_date(out.until)) if out.until else Blanks((("due back", ""),))
+            FlowRow("due back", plain_date(out.until)) if out.until else Blanks((("due back", ""),))
         )
     else:
         body.append(Blanks((("out to", ""), ("due back", ""))))
@@ -264,7 +266,7 @@ def _rental(card: Card, shop: Shop) -> _Made:
         Say("Bring it back with gas in it and the valve closed. Tell us of any knock.", scale=0.9),
         Blanks((("back: pressure", ""), ("valve", ""), ("damage", ""))),
     ]
-    return _Made(head, tuple(body), (Say("Analyse before use.", scale=0.9, spare=1),))
+    return _LabelParts(head, tuple(body), (Say("Analyse before use.", scale=0.9, spare=1),))
 
 
 def _out_to(card: Card) -> Rented | None:
@@ -275,7 +277,7 @@ def _out_to(card: Card) -> Rented | None:
 # --- hand-over slip
 
 
-def _slip(card: Card, shop: Shop) -> _Made:
+def _slip(card: Card, shop: Shop) -> _LabelParts:
     record = card.record
     assert isinstance(record, Cylinder)  # a set gets no slip
     handed = standing(record.handed_over)
@@ -286,19 +288,19 @@ def _slip(card: Card, shop: Shop) -> _Made:
     )
     body: list[Item] = []
     if handed:
-        body.append(Row("handed over", f"{plain_date(handed[-1].on)}, to {handed[-1].to}"))
+        body.append(FlowRow("handed over", f"{plain_date(handed[-1].on)}, to {handed[-1].to}"))
     if record.maker:
-        body.append(Row("maker", record.maker, spare=2))
+        body.append(FlowRow("maker", record.maker, spare=2))
     body += _who(card, shop)
-    body += [Row("tested", _test(t)) for t in standing(record.requalified)]
-    body += [Row("inspected", _look(i)) for i in standing(record.inspected)]
+    body += [FlowRow("tested", _test(t)) for t in standing(record.requalified)]
+    body += [FlowRow("inspected", _look(i)) for i in standing(record.inspected)]
     body += _until_rows(card)
-    body.append(Row("holds", contents_text(card.contents, shop.page), spare=1))
+    body.append(FlowRow("holds", contents_text(card.contents, shop.page), spare=1))
     foot = (
         Say(f"{CARE} Keep this slip with the cylinder's papers.", scale=0.9, spare=1),
         Blanks((("received by", ""), ("date", ""))),
     )
-    return _Made(head, tuple(body), foot, largest=11.0, own=SLIP)
+    return _LabelParts(head, tuple(body), foot, largest=11.0, own=SLIP)
 
 
 def _test(test: Requalified) -> str:

@@ -11,7 +11,7 @@ from tankbook.output.drawing import Box, Item, Text, frame, moved
 from tankbook.output.page import Page, counted
 from tankbook.output.paper.face import PaperError
 from tankbook.output.paper.flow import laid_out
-from tankbook.output.paper.grid import Grid, cut_marks
+from tankbook.output.paper.grid import LabelGrid, cut_marks
 from tankbook.output.paper.labels import Label
 from tankbook.output.paper.pen import Pen
 from tankbook.rules.labels import LabelKind
@@ -19,7 +19,7 @@ from tankbook.rules.labels import LabelKind
 Progress = Callable[[int, int], None]
 
 
-class Place(Struct, frozen=True):
+class LabelPlace(Struct, frozen=True):
     """Where a label was printed: page and place on it, both counted from 1."""
 
     id: str
@@ -34,13 +34,13 @@ class Printed(Struct, frozen=True):
     pdf: bytes
     sheet: str
     pages: int
-    places: tuple[Place, ...]
+    places: tuple[LabelPlace, ...]
     next_place: int | None
 
 
 def print_labels(
     labels: Sequence[Label],
-    grid: Grid,
+    grid: LabelGrid,
     title: str,
     *,
     start: int = 1,
@@ -68,7 +68,7 @@ def print_labels(
             f"its places are 1 to {grid.per_page}",
         )
     pen = Pen(title)
-    places: list[Place] = []
+    places: list[LabelPlace] = []
     at = start - 1
     for done, label in enumerate(labels, 1):
         for marks in _parts(label, grid.label.inside(grid.edge)):
@@ -79,7 +79,7 @@ def print_labels(
             to = grid.labels[place]
             right, down = to.x - grid.label.x, to.y - grid.label.y
             pen.draw(*(moved(mark, right, down) for mark in marks))
-            places.append(Place(label.id, label.kind, pen.pages, place + 1))
+            places.append(LabelPlace(label.id, label.kind, pen.pages, place + 1))
             at += 1
         if progress is not None:
             progress(done, len(labels))
@@ -100,7 +100,7 @@ def _parts(label: Label, box: Box) -> Iterator[tuple[Item, ...]]:
             return
 
 
-def _begin_page(pen: Pen, grid: Grid, *, cuts: bool, proof: bool) -> None:
+def _begin_page(pen: Pen, grid: LabelGrid, *, cuts: bool, proof: bool) -> None:
     pen.page(grid.width, grid.height)
     pen.draw(*(cut_marks(grid) if cuts else ()))
     if proof:

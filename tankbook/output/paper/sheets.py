@@ -9,27 +9,27 @@ from tankbook.output import fill_sheet
 from tankbook.output.card import contents_text
 from tankbook.output.fill_sheet import SheetLine
 from tankbook.output.page import Page, counted, plain_date
-from tankbook.output.paper.form import PAPER, Column, Form, FormRow, Group, print_form
+from tankbook.output.paper.form import PAPER, Form, FormColumn, FormGroup, FormRow, print_form
 from tankbook.output.words import CAUTION
 from tankbook.rules.stock import Expected
 
 FILL_COLUMNS = (
-    Column("id", 22, bold=True),
-    Column("fill to", 34, bold=True),
-    Column("before", 24),
-    Column("after", 24),
-    Column("temp", 17),
-    Column("gas, O2 %", 28),
-    Column("by", 15),
-    Column("ok", 10, tick=True),
+    FormColumn("id", 22, bold=True),
+    FormColumn("fill to", 34, bold=True),
+    FormColumn("before", 24),
+    FormColumn("after", 24),
+    FormColumn("temp", 17),
+    FormColumn("gas, O2 %", 28),
+    FormColumn("by", 15),
+    FormColumn("ok", 10, tick=True),
 )
 COUNT_COLUMNS = (
-    Column("", 10, tick=True),
-    Column("id", 30, bold=True),
-    Column("serial", 40),
-    Column("size", 40),
-    Column("stands", 40),
-    Column("seen", 30),
+    FormColumn("", 10, tick=True),
+    FormColumn("id", 30, bold=True),
+    FormColumn("serial", 40),
+    FormColumn("size", 40),
+    FormColumn("stands", 40),
+    FormColumn("seen", 30),
 )
 SPARE_ROWS = 4
 """Blank rows for what is found besides."""
@@ -47,7 +47,7 @@ def fill_sheet_pdf(lines: Sequence[SheetLine], ledger: str, day: dt.date, page: 
         title=f"Fill sheet for {fit} of {len(lines)}, {plain_date(day)}",
         before=(_said(fill_sheet.BEFORE), *limits),
         columns=FILL_COLUMNS,
-        groups=(Group("", tuple(_fill_row(line, page) for line in lines)),),
+        groups=(FormGroup("", tuple(_fill_row(line, page) for line in lines)),),
         after=(_said(fill_sheet.AFTER), CAUTION),
         footer=f"{ledger}, fill sheet of {plain_date(day)}",
     )
@@ -81,8 +81,8 @@ def count_sheet_pdf(expected: Sequence[Expected], ledger: str, day: dt.date, pag
         rows = tuple(
             FormRow(("", e.id, e.serial, e.size, e.status.value.replace("-", " "))) for e in mine
         )
-        groups.append(Group(f"{place or 'No place recorded'} ({len(mine)})", rows))
-    groups.append(Group("Found besides", tuple(FormRow(()) for _ in range(SPARE_ROWS))))
+        groups.append(FormGroup(f"{place or 'No place recorded'} ({len(mine)})", rows))
+    groups.append(FormGroup("Found besides", tuple(FormRow(()) for _ in range(SPARE_ROWS))))
     form = Form(
         title=f"Count {counted(len(expected), 'cylinder')}, {plain_date(day)}",
         before=("Counted by ____________________",),

@@ -33,7 +33,13 @@ from tankbook.rules.checks import station as station_
 from tankbook.rules.checks.declared import CHECKS, Check, Scope
 from tankbook.rules.checks.parts import OF_CARD, OF_SET, SHARED
 from tankbook.rules.clearing import open_damage
-from tankbook.rules.fill_history import all_lines_of, known_as, named_in_log, rentals_of, sets_with
+from tankbook.rules.fill_history import (
+    all_lines_of,
+    named_in_log,
+    names_in_log,
+    rentals_of,
+    sets_with,
+)
 from tankbook.rules.signing import bench_of
 from tankbook.rules.twins import Twin, twins_of
 
@@ -138,7 +144,7 @@ def touching(book: Book, today: dt.date, only: Collection[str] = ()) -> dict[str
     for id_ in book.cylinders:
         if only and id_ not in only and id_ not in sides:
             continue
-        ids = set(known_as(book, id_))
+        ids = set(names_in_log(book, id_))
         told = (*(f for f in named if ids & set(f.touches)), *_own(book, id_, today))
         faults = [f for f in dict.fromkeys(told) if f.severity is Severity.FAULT]
         if faults:
@@ -162,7 +168,7 @@ def _own(book: Book, id_: str, today: dt.date) -> Iterator[Finding]:
 
 
 def _shared_touching(book: Book, id_: str, today: dt.date, station: bool) -> Iterator[Finding]:
-    names = {EVERY_CYLINDER, *known_as(book, id_)}
+    names = {EVERY_CYLINDER, *names_in_log(book, id_)}
     for finding in shared(book, today):
         if names & set(finding.touches) and (station or not _about_station(finding)):
             yield finding

@@ -11,7 +11,7 @@ from tankbook.records.life import days_of, life_of
 from tankbook.records.settings import People
 from tankbook.records.words import JobState, SentFor
 from tankbook.rules.checks.declared import ADVICE, FAULT, WARN, Says, on_cylinder
-from tankbook.rules.signing import is_outside, plain
+from tankbook.rules.signing import is_outside, letters_and_digits
 from tankbook.rules.status import state_of
 from tankbook.rules.tested import latest_pressure_test
 from tankbook.rules.wording import says_nothing
@@ -59,7 +59,7 @@ def _out_of_hand(
 ) -> tuple[Entry, ...]:
     """When somebody could not have had it in hand: while it was out, lost or, unless they are of
     another place, away."""
-    there = (s for s in standing(card.sent) if plain(s.to) != plain(by))
+    there = (s for s in standing(card.sent) if letters_and_digits(s.to) != letters_and_digits(by))
     sent = () if is_outside(people, by) else tuple(there)
     return (*_gone(card, rentals), *sent)
 

@@ -12,18 +12,18 @@ from msgspec.structs import replace
 from tankbook.records.checklist import FULLY, Checklist
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.entries import Entry, Inspected, Rentals, Rented, Requalified, Sent, standing
-from tankbook.records.fields import Record, Source
+from tankbook.records.fields import Record, RecordPlace
 from tankbook.records.kinds import Adverse, NoEnd
 from tankbook.records.life import Ender, days_of, life_of, tells_against, verdict
 from tankbook.records.log import Lines
 from tankbook.records.marked import Marks
-from tankbook.records.node import Mapping as NodeMapping
+from tankbook.records.node import MappingNode
 from tankbook.records.rulerow import Gate, Obligation
 from tankbook.records.settings import People
 from tankbook.records.words import (
-    Act,
-    Group,
+    ChecklistGroup,
     InspectionResult,
+    LogAct,
     Material,
     Method,
     SentFor,
@@ -46,15 +46,15 @@ from tankbook.rules.clearing import (
 )
 from tankbook.rules.conditions import unnamed
 from tankbook.rules.expansion import ExpansionLimit, is_over, kept_share
-from tankbook.rules.inforce import Facts, InForce
+from tankbook.rules.inforce import CylinderFacts, InForce
 from tankbook.rules.materials import material_named
 from tankbook.rules.said_pressures import pressures_of_test
 from tankbook.rules.signing import (
     NOTHING,
     SEEN_STICKER,
-    Bench,
+    SigningRules,
     are_kept,
-    counts,
+    counts_as_passed,
     is_outside,
     names_no_tester,
     names_nobody,
@@ -110,7 +110,7 @@ def _kept_from_use(status: Status) -> bool:
 
 
 @on_cylinder("before-made", FAULT)
-def not_before_made(card: Cylinder, facts: Facts, rentals: Rentals) -> Iterator[Says]:
+def not_before_made(card: Cylinder, facts: CylinderFacts, rentals: Rentals) -> Iterator[Says]:
     """Nothing happened to a cylinder before it was made."""
     for name, entry in entries_of(card, rentals):
         if entry.void is None and facts.made and entry.on.last < facts.made.first:
@@ -181,7 +181,7 @@ def makers_first(card: Cylinder) -> Iterator[Says]:
 
 
 @on_cylinder("material-differs", FAULT)
-def material_fits(card: Cylinder, facts: Facts) -> Iterator[Says]:
+def material_fits(card: Cylinder, facts: CylinderFacts) -> Iterator[Says]:
     """Specification and material name one metal."""
     for specification in facts.specifications if facts.material else ():
         named = material_named(specification)
@@ -203,7 +203,7 @@ def threads_are_as_read(card: Cylinder, marks: Marks) -> Iterator[Says]:
     """What the newest look read of neck and valve is one thread, and the one on the card."""
     valve_typed = card.valve.thread if card.valve else None
     crown = next(filter(stated, marks.threads), None)
-    pairs: list[tuple[str | None, str | None, Source]] = []
+    pairs: list[tuple[str | None, str | None, RecordPlace]] = []
     for look in _threads_read(card)[-1:]:
         necks, valves = (look.neck_thread, card.neck_thread), (look.valve_thread, valve_typed)
         neck, valve = (next(filter(stated, each), None) for each in (necks, valves))
@@ -211,7 +211,7 @@ def threads_are_as_read(card: Cylinder, marks: Marks) -> Iterator[Says]:
     yield from _unlike(pairs)
 
 
-def _unlike(pairs: Sequence[tuple[str | None, str | None, Source]]) -> Iterator[Says]:
+def _unlike(pairs: Sequence[tuple[str | None, str | None, RecordPlace]]) -> Iterator[Says]:
     """The first of some pairs of threads that are not one."""
     for one, other, source in pairs:
         neck, valve = stated(one), stated(other)
@@ -254,7 +254,7 @@ def necks_do_not_change(card: Cylinder) -> Iterator[Says]:
 
 
 @on_cylinder("alloy-against-notice", FAULT, since="0.2")
-def alloy_fits_notices(card: Cylinder, facts: Facts) -> Iterator[Says]:
+def alloy_fits_notices(card: Cylinder, facts: CylinderFacts) -> Iterator[Says]:
     """An alloy that a notice does not allow says how it is known."""
     if facts.alloy_against is not None:
         row = facts.alloy_against
@@ -272,7 +272,7 @@ def size_is_known(card: Cylinder, sizes: frozenset[str]) -> Iterator[Says]:
 
 
 @on_cylinder("permit", ADVICE)
-def permit_is_whole(card: Cylinder, facts: Facts) -> Iterator[Says]:
+def permit_is_whole(card: Cylinder, facts: CylinderFacts) -> Iterator[Says]:
     """A special-permit or composite cylinder carries what only its permit can say."""
     for name in ("period", "test_pressure", "life_ends") if facts.permit else ():
         if card.permit is None or getattr(card.permit, name) is None:
@@ -314,7 +314,7 @@ def _bears(written: str, number: str) -> bool:
 
 @on_cylinder("no-rule", ADVICE)
 def rules_speak_of_it(
-    card: Cylinder, facts: Facts, rules: InForce, expansion: ExpansionLimit | None
+    card: Cylinder, facts: CylinderFacts, rules: InForce, expansion: ExpansionLimit | None
 ) -> Iterator[Says]:
     """A test pressure and an expansion can be held against a rule."""
     rows = rules.about(facts, Obligation.TEST_PRESSURE)
@@ -329,7 +329,7 @@ def rules_speak_of_it(
 
 
 @on_cylinder("test-pressure", FAULT)
-def test_pressure_fits(card: Cylinder, facts: Facts, rules: InForce) -> Iterator[Says]:
+def test_pressure_fits(card: Cylinder, facts: CylinderFacts, rules: InForce) -> Iterator[Says]:
     """A test pressure is the specification's multiple of the service pressure."""
     test, service = card.test_pressure, card.service_pressure
     for row in rules.about(facts, Obligation.TEST_PRESSURE) if test and service else ():
@@ -371,7 +371,7 @@ LONGEST_PERMIT = 480
 
 
 @on_cylinder("permit-life", FAULT, since="0.2")
-def permit_life_is_likely(card: Cylinder, facts: Facts) -> Iterator[Says]:
+def permit_life_is_likely(card: Cylinder, facts: CylinderFacts) -> Iterator[Says]:
     """A permit's life does not end later than any does, and a composite's does."""
     ends = card.permit.life_ends if card.permit else None
     if ends is NoEnd.NONE and card.material is Material.COMPOSITE:
@@ -415,7 +415,7 @@ def made_when_tested(card: Cylinder) -> Iterator[Says]:
 
 
 @on_cylinder("sticker-of-another", FAULT, since="0.2")
-def own_looks_see_no_sticker(card: Cylinder, bench: Bench) -> Iterator[Says]:
+def own_looks_see_no_sticker(card: Cylinder, bench: SigningRules) -> Iterator[Says]:
     """A sticker that was only seen is another shop's, and no look of one's own."""
     for look in standing(card.inspected):
         if look.sticker is Sticker.SEEN and bench.weight(look.checklist) > NOTHING:
@@ -557,7 +557,9 @@ def expansion_is_of_a_cylinder(card: Cylinder, volume: WaterVolume | None) -> It
 
 
 @on_cylinder("test-failed", FAULT, adverse=True)
-def failed_tests_answered(card: Cylinder, bench: Bench, worked_out: Status) -> Iterator[Says]:
+def failed_tests_answered(
+    card: Cylinder, bench: SigningRules, worked_out: Status
+) -> Iterator[Says]:
     """A failed test keeps a cylinder out of service until a later pass names it."""
     failed = open_test(bench, card)
     if failed is not None and not _set_aside(worked_out):
@@ -622,7 +624,7 @@ def eddy_only_where_due(card: Cylinder) -> Iterator[Says]:
 
 
 @on_cylinder("inspection-not-passed", FAULT, adverse=True)
-def bad_looks_answered(card: Cylinder, bench: Bench, worked_out: Status) -> Iterator[Says]:
+def bad_looks_answered(card: Cylinder, bench: SigningRules, worked_out: Status) -> Iterator[Says]:
     """An inspection that did not pass keeps a cylinder out of service until a pass names it."""
     bad = open_inspection(bench, card)
     if bad is not None and not _set_aside(worked_out):
@@ -643,11 +645,13 @@ def _set_aside(status: Status) -> bool:
 
 
 @on_cylinder("not-certified", FAULT, since="0.2")
-def inspectors_certified(card: Cylinder, people: People, bench: Bench) -> Iterator[Says]:
+def inspectors_certified(card: Cylinder, people: People, bench: SigningRules) -> Iterator[Says]:
     """Whoever inspected was certified that day, where certifications are kept. What is older than a
     look that counts is past."""
     looks = [i for i in standing(card.inspected) if not _is_anothers(i)]
-    since = max((i.on.first for i in card.inspected if counts(bench, i)), default=dt.date.min)
+    since = max(
+        (i.on.first for i in card.inspected if counts_as_passed(bench, i)), default=dt.date.min
+    )
     for look in looks:
         why = why_not(people, look.by, Skill.INSPECTOR, look.on)
         if why:
@@ -691,14 +695,14 @@ def checklists_look_at_what_they_say(
 
 def _hollow(each: Checklist) -> str:
     """What a checklist says of itself and does not hold, or an empty text."""
-    missing = [group for group in Group if group in FULLY - each.looks_at]
+    missing = [group for group in ChecklistGroup if group in FULLY - each.looks_at]
     if each.full_ and missing:
         return f"says `full: yes`, and has no step of group {' and '.join(missing)}"
     if each.inside_ and not each.inside:
         return "says `inside: yes`, and has no step of group inside"
     if each.full_ and not each.inside_:
         node = each.source.node
-        if isinstance(node, NodeMapping) and node.get("inside") is not None:
+        if isinstance(node, MappingNode) and node.get("inside") is not None:
             return "says `full: yes` and `inside: no`"
     return ""
 
@@ -737,7 +741,7 @@ def _refit_signed(sent: Sent, refitted: dt.date, people: People) -> Iterator[Say
 
 
 @on_cylinder("tested-by-nobody", FAULT, since="0.2")
-def tests_are_by_a_requalifier(card: Cylinder, bench: Bench) -> Iterator[Says]:
+def tests_are_by_a_requalifier(card: Cylinder, bench: SigningRules) -> Iterator[Says]:
     """Its newest pressure test, eddy-current test and stamped look are each by somebody who is
     named, and by none of the shop's own: of the latter two such a one counts for nothing."""
     tests = list(standing(card.requalified))
@@ -789,7 +793,7 @@ def _why_not_struck(people: People, by: str, on: dt.date, *, adverse: bool) -> s
 
 
 @on_cylinder("lifted-on-nothing", FAULT, since="0.2")
-def rejections_answered(card: Cylinder, bench: Bench) -> Iterator[Says]:
+def rejections_answered(card: Cylinder, bench: SigningRules) -> Iterator[Says]:
     """A rejection is lifted on a requalifier's pass, or on an inspection as full, that names it."""
     for entry in standing(card.rejected):
         if entry.lifted is not None and not rejection_answered(bench, card, entry):
@@ -802,10 +806,12 @@ def rejections_answered(card: Cylinder, bench: Bench) -> Iterator[Says]:
 
 
 @on_cylinder("lifted-early", WARN, since="0.2", adverse=True)
-def lifted_when_answered(card: Cylinder, bench: Bench) -> Iterator[Says]:
+def lifted_when_answered(card: Cylinder, bench: SigningRules) -> Iterator[Says]:
     """A rejection was answered by the day it was lifted. What came before a later look that counts
     as full is past."""
-    looked = max((i.on.first for i in standing(card.inspected) if counts(bench, i)), default=None)
+    looked = max(
+        (i.on.first for i in standing(card.inspected) if counts_as_passed(bench, i)), default=None
+    )
     for entry in standing(card.rejected):
         day = entry.lifted
         if day is None or not rejection_answered(bench, card, entry):
@@ -831,7 +837,7 @@ def answers_answer_something(card: Cylinder, rentals: Rentals, about: Lines) -> 
     entries = [entry for _, entry in entries_of(card, rentals)]
     days = [entry.on for entry in entries]
     days += [PartialDate.of(day) for entry in entries for _, day in days_of(entry)]
-    days += [PartialDate.of(line.at.date()) for line in about if line.act is Act.READING]
+    days += [PartialDate.of(line.at.date()) for line in about if line.act is LogAct.READING]
     looks = [(i, i.clears) for i in standing(card.inspected)]
     for entry, clears in [*looks, *((r, r.clears) for r in standing(card.requalified))]:
         for named in clears:

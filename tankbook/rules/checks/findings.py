@@ -34,7 +34,7 @@ from tankbook.rules.letting_go import reads_well
 from tankbook.rules.overfilled import is_of_fill
 from tankbook.rules.said_pressures import pressures_of_test
 from tankbook.rules.seen import is_of
-from tankbook.rules.signing import INSIDE, Bench, counts
+from tankbook.rules.signing import INSIDE, SigningRules, counts_as_passed
 from tankbook.rules.tested import PRESSURE_TESTS, latest_pressure_test, passed
 from tankbook.rules.wording import (
     in_doubt,
@@ -56,7 +56,7 @@ from tankbook.units.patterns import pattern
 
 @on_cylinder("finding-not-accepted", FAULT, since="0.2", adverse=True)
 def findings_accepted(
-    card: Cylinder, bench: Bench, finding_rows: Sequence[FindingRow]
+    card: Cylinder, bench: SigningRules, finding_rows: Sequence[FindingRow]
 ) -> Iterator[Says]:
     """What a passed inspection found is something that a standard accepts, or a later one names
     it and passes."""
@@ -106,7 +106,7 @@ def _not_accepted(found: StepFinding, rows: Sequence[FindingRow]) -> Iterator[st
 
 @on_cylinder("finding-unmeasured", WARN, since="0.2", adverse=True)
 def findings_are_measured(
-    card: Cylinder, bench: Bench, finding_rows: Sequence[FindingRow]
+    card: Cylinder, bench: SigningRules, finding_rows: Sequence[FindingRow]
 ) -> Iterator[Says]:
     """What a passed inspection found and a limit was read for is measured."""
     for look, found, mine in _passed_with(_since_full(card, bench), card, finding_rows):
@@ -122,7 +122,7 @@ _WHY_PASSED = "say at its `note:` what was done about it, or why it passed; else
 
 @on_cylinder("finding-passed", WARN, since="0.2", adverse=True)
 def findings_passed_say_why(
-    card: Cylinder, bench: Bench, finding_rows: Sequence[FindingRow]
+    card: Cylinder, bench: SigningRules, finding_rows: Sequence[FindingRow]
 ) -> Iterator[Says]:
     """What a passed inspection found and no limit was read for has a word of why it passed."""
     for look, found, mine in _passed_with(_since_full(card, bench), card, finding_rows):
@@ -137,11 +137,11 @@ def findings_passed_say_why(
 
 @on_cylinder("finding-asks-inside", WARN, since="0.2", adverse=True)
 def findings_are_looked_into(
-    card: Cylinder, bench: Bench, finding_rows: Sequence[FindingRow]
+    card: Cylinder, bench: SigningRules, finding_rows: Sequence[FindingRow]
 ) -> Iterator[Says]:
     """What asks for a look inside, found at a look of the outside, was looked into since."""
     ask = {row.what for row in finding_rows if row.inside}
-    looks = [i for i in standing(card.inspected) if counts(bench, i)]
+    looks = [i for i in standing(card.inspected) if counts_as_passed(bench, i)]
     inside = [i.on.first for i in looks if bench.weight(i.checklist) >= INSIDE]
     for look in looks:
         for found in look.findings if bench.weight(look.checklist) < INSIDE else ():
@@ -150,17 +150,17 @@ def findings_are_looked_into(
                 yield Says(found.source.at("what"), text, "look inside")
 
 
-def _since_full(card: Cylinder, bench: Bench) -> Sequence[Inspected]:
+def _since_full(card: Cylinder, bench: SigningRules) -> Sequence[Inspected]:
     """The newest passed full inspection that counts, and those after it."""
     looks = standing(card.inspected)
-    full = [n for n, i in enumerate(looks) if counts(bench, i) and bench.is_full(i)]
+    full = [n for n, i in enumerate(looks) if counts_as_passed(bench, i) and bench.is_full(i)]
     return looks[full[-1] :] if full else looks
 
 
 @on_cylinder("look-left-out", WARN, since="0.2")
-def looks_leave_nothing_out(card: Cylinder, bench: Bench) -> Iterator[Says]:
+def looks_leave_nothing_out(card: Cylinder, bench: SigningRules) -> Iterator[Says]:
     """The newest full inspection that passed says of nothing that it was not looked at."""
-    full = [i for i in standing(card.inspected) if counts(bench, i) and bench.is_full(i)]
+    full = [i for i in standing(card.inspected) if counts_as_passed(bench, i) and bench.is_full(i)]
     said = left_out(full[-1].note or "") if full else ""
     if said:
         text = f"its {full[-1].checklist} of {full[-1].on} passed, and says `{said}`"
@@ -207,7 +207,11 @@ def reasons_say_something(card: Cylinder, rentals: Rentals) -> Iterator[Says]:
 
 @on_cylinder("note-asks-for-finding", WARN, since="0.2", adverse=True)
 def notes_are_findings(
-    card: Cylinder, about: Lines, rentals: Rentals, finding_rows: Sequence[FindingRow], bench: Bench
+    card: Cylinder,
+    about: Lines,
+    rentals: Rentals,
+    finding_rows: Sequence[FindingRow],
+    bench: SigningRules,
 ) -> Iterator[Says]:
     """A note that speaks of damage says so as a finding, which somebody can judge."""
     for note in _notes(card, about, rentals, bench):
@@ -272,10 +276,10 @@ class _Note(NamedTuple):
     judged: bool = False
 
 
-def _notes(card: Cylinder, about: Lines, rentals: Rentals, bench: Bench) -> Iterator[_Note]:
+def _notes(card: Cylinder, about: Lines, rentals: Rentals, bench: SigningRules) -> Iterator[_Note]:
     """The notes since the last full inspection that counts, and on the card itself."""
     looks = standing(card.inspected)
-    passed = [i for i in looks if counts(bench, i) and bench.is_full(i)]
+    passed = [i for i in looks if counts_as_passed(bench, i) and bench.is_full(i)]
     since = passed[-1].on.first if passed else dt.date.min
     if card.note:
         named = frozenset(f.what for look in looks for f in look.findings if f.what)

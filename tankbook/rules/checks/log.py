@@ -18,7 +18,7 @@ from tankbook.records.kinds import EMPTY, Adverse, holds_gas, is_empty
 from tankbook.records.log import Lines, LogLine
 from tankbook.records.node import Where
 from tankbook.records.settings import People
-from tankbook.records.words import Act, Skill, Use
+from tankbook.records.words import LogAct, Skill, Use
 from tankbook.rules.answers import Contents
 from tankbook.rules.bad_air import BadAir
 from tankbook.rules.checks.declared import (
@@ -40,8 +40,8 @@ from tankbook.rules.fill_history import (
     void_key,
 )
 from tankbook.rules.filled import TEST, Filled
-from tankbook.rules.inforce import Facts
-from tankbook.rules.mixed import Made, Mix
+from tankbook.rules.inforce import CylinderFacts
+from tankbook.rules.mixed import Mix, MixRange
 from tankbook.rules.of_nobody import StrangeName
 from tankbook.rules.overfilled import Remark, Stood, is_of_fill, is_of_open_day, told_of
 from tankbook.rules.said_pressures import pressures_stood
@@ -99,7 +99,7 @@ def sets_apart_are_not_filled(
     """No line of the log is of a set that was taken apart before."""
     for line in log if apart else ():
         each = apart.get(line.cylinder)
-        if each is None or each.apart is None or line.act is Act.VOID:
+        if each is None or each.apart is None or line.act is LogAct.VOID:
             continue
         if line.at.date() > each.apart and void_key(line) not in gone_lines:
             text = f"{each.id} was taken apart on {each.apart}, and this {line.act} is later"
@@ -125,9 +125,9 @@ def strange_strikes_are_signed(
 @on_lines("void-of-nothing", FAULT, since="0.2")
 def voids_name_a_line(lines: Lines) -> Iterator[Says]:
     """A void line names a line that is there."""
-    known = {void_key(line) for line in lines if line.act is not Act.VOID}
+    known = {void_key(line) for line in lines if line.act is not LogAct.VOID}
     for line in lines:
-        if line.act is Act.VOID and not struck_out([line]) & known:
+        if line.act is LogAct.VOID and not struck_out([line]) & known:
             text = f"it strikes out `{line.voids or ''}`, which is no line of {line.cylinder}"
             yield Says(line.where, text, "write the struck line's time, and its cylinder on both")
 
@@ -136,7 +136,7 @@ def voids_name_a_line(lines: Lines) -> Iterator[Says]:
 def voids_say_why(lines: Lines) -> Iterator[Says]:
     """A line is struck out with a reason."""
     for line in lines:
-        if line.act is Act.VOID and not line.note:
+        if line.act is LogAct.VOID and not line.note:
             yield Says(line.where, "a line is struck out without a reason", "say why in `note`")
 
 
@@ -163,9 +163,9 @@ def no_exact_doubles(lines: Lines) -> Iterator[Says]:
 
 
 def _doubles(lines: Lines) -> Iterator[tuple[LogLine, LogLine, list[str]]]:
-    seen: dict[tuple[dt.datetime, Act, str | None], LogLine] = {}
+    seen: dict[tuple[dt.datetime, LogAct, str | None], LogLine] = {}
     for line in lines:
-        struck = line.voids if line.act is Act.VOID else None
+        struck = line.voids if line.act is LogAct.VOID else None
         first = seen.setdefault((line.at, line.act, struck), line)
         if first is not line:
             names = attributes_of(LogLine).items()
@@ -187,14 +187,14 @@ def times_in_order(out_of_order: Lines) -> Iterator[Says]:
 def fills_are_whole(lines: Lines, gone_lines: Set[tuple[str, str]]) -> Iterator[Says]:
     """A fill says its pressure and gas."""
     for line in lines:
-        told = line.act is not Act.FILL or void_key(line) in gone_lines
+        told = line.act is not LogAct.FILL or void_key(line) in gone_lines
         if not told and (line.to is None or line.gas is None):
             text = "a fill without its pressure or its gas"
             yield Says(line.where, text, "fill in `to` and `gas`")
 
 
 @on_cylinder("line-before-made", WARN, since="0.2")
-def lines_are_its_own(card: Cylinder, facts: Facts, about: Lines) -> Iterator[Says]:
+def lines_are_its_own(card: Cylinder, facts: CylinderFacts, about: Lines) -> Iterator[Says]:
     """A line of the log from before a cylinder was made is of another one, or misdated."""
     early = [n for n in about if facts.made and n.at.date() < facts.made.first]
     for line in early[:1]:
@@ -346,7 +346,7 @@ RISES = 0.15
 def readings_fill_nothing(card: Cylinder, about: Lines) -> Iterator[Says]:
     """A reading or a drain ends no higher than it began: what rises was filled."""
     for line in about:
-        if line.act is Act.FILL or line.from_ is None or line.to is None:
+        if line.act is LogAct.FILL or line.from_ is None or line.to is None:
             continue
         if line.to.pa > line.from_.pa * (1 + RISES) + GAUGE_ERROR_AT_MOST.pa:
             text = f"a {line.act} from {line.from_} to {line.to}: what rises was filled"
@@ -579,7 +579,7 @@ def cleanings_are_of_empty_ones(
 
 def _begun_at(line: LogLine) -> GaugePressure:
     """What a line found in a cylinder; where it does not say, nobody looked."""
-    read = line.from_ if line.act is not Act.READING else line.to
+    read = line.from_ if line.act is not LogAct.READING else line.to
     return read if read is not None else EMPTY
 
 
@@ -630,7 +630,7 @@ def gases_make_what_was_analysed(card: Cylinder, mix: Mix) -> Iterator[Says]:
         yield Says(line.where, _made_otherwise(card, line, made), f"{mend}; log what else went in")
 
 
-def _made_otherwise(card: Cylinder, line: LogLine, made: Made) -> str:
+def _made_otherwise(card: Cylinder, line: LogLine, made: MixRange) -> str:
     said = f"analysed at {_analysis(line)}" if line.o2 else f"called {line.gas}"
     return f"{card.id} was {said}, and what is logged makes {made}"
 

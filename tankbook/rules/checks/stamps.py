@@ -24,8 +24,8 @@ from tankbook.records.marked import (
     Stamp,
     Token,
     WordSays,
+    shown_text,
 )
-from tankbook.records.marked import shown as shown_text
 from tankbook.records.markevidence import STAMPS, Evidence, could_be, is_crossed, is_north_american
 from tankbook.records.markreader import fold
 from tankbook.records.node import Where
@@ -36,7 +36,7 @@ from tankbook.records.station import Station
 from tankbook.records.words import Material, Method, StampMeans, TestResult
 from tankbook.rules.answers import WaterVolume
 from tankbook.rules.checks.declared import ADVICE, FAULT, WARN, Says, on_cylinder, on_station
-from tankbook.rules.inforce import Facts, InForce, alloy_named, normal
+from tankbook.rules.inforce import CylinderFacts, InForce, alloy_named, normal
 from tankbook.rules.letting_go import reads_well
 from tankbook.rules.materials import material_named
 from tankbook.rules.spelling import is_slip_of, maker_named, permit_named, plain_serial
@@ -45,12 +45,12 @@ from tankbook.rules.stamped import (
     is_explained,
     loose_dates,
     month_could_be,
-    names_of,
     plain_letters,
     plus_by_month,
     said_by,
     serial_shown,
     signs_of_kind,
+    stamped_names,
     stamps_of,
     stands_behind_test,
     unexplained,
@@ -197,7 +197,7 @@ def marks_are_explained(
 
 def _condemning(card: Cylinder, rows: Sequence[MarkWords]) -> str:
     """The first word of its shoulder that takes it out of use, and is part of no name or sign."""
-    names = (*names_of(card), *signs_of_kind(card, rows))
+    names = (*stamped_names(card), *signs_of_kind(card, rows))
     return said_by(card.marks or "", words_that(rows, WordSays.CONDEMNED), names)
 
 
@@ -427,7 +427,7 @@ an owner beside it."""
 
 
 @on_cylinder("marks-specification", FAULT)
-def specification_as_stamped(card: Cylinder, marks: Marks, facts: Facts) -> Iterator[Says]:
+def specification_as_stamped(card: Cylinder, marks: Marks, facts: CylinderFacts) -> Iterator[Says]:
     """Every specification that is stamped is on the card."""
     listed = {*map(normal, card.specification), *facts.specifications}
     names = {each.rpartition("-")[2] for each in listed}
@@ -651,7 +651,7 @@ def thread_as_stamped(card: Cylinder, marks: Marks) -> Iterator[Says]:
 
 
 @on_cylinder("marks-alloy", FAULT, since="0.2")
-def alloy_as_stamped(card: Cylinder, marks: Marks, facts: Facts) -> Iterator[Says]:
+def alloy_as_stamped(card: Cylinder, marks: Marks, facts: CylinderFacts) -> Iterator[Says]:
     """The alloy is the one that is stamped: typed or, where none is, as a notice gives it."""
     typed = alloy_named(card.alloy) or facts.alloy
     for token in (*marks.of(MarkKind.ALLOY), *_hidden_alloys(card, marks)):
@@ -894,7 +894,7 @@ def _against_specification(card: Cylinder, text: str) -> str:
 def marks_are_read(
     card: Cylinder,
     marks: Marks,
-    facts: Facts,
+    facts: CylinderFacts,
     mark_words: Sequence[MarkWords],
     latest_day: dt.date,
 ) -> Iterator[Says]:

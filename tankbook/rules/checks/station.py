@@ -12,7 +12,7 @@ from tankbook.records.settings import People
 from tankbook.records.station import AirTest, Station, that_stand
 from tankbook.records.words import TestResult
 from tankbook.rules import meter
-from tankbook.rules.air import AirJudge, counting_air_tests, is_here, places_of, smells
+from tankbook.rules.air import AirJudge, counting_air_tests, drawn_here, sampled_at, smells
 from tankbook.rules.checks.declared import ADVICE, FAULT, WARN, Says, on_station
 from tankbook.rules.mixed import is_always
 from tankbook.rules.signing import why_not_certified
@@ -79,9 +79,9 @@ def air_was_drawn_here(station: Station) -> Iterator[Says]:
     over its limits, it refuses by itself until it is answered.
     """
     tests = that_stand(station.air_tests)
-    newest = max((t.on for t in tests if is_here(station, t)), default=dt.date.min)
+    newest = max((t.on for t in tests if drawn_here(station, t)), default=dt.date.min)
     for test in tests:
-        if not is_here(station, test):
+        if not drawn_here(station, test):
             text = f"the air test of {test.on} was drawn at {test.source_}, which is no part here"
             mend = "name the part it was drawn at: a compressor, bank, whip, position or `panel`"
             past = ADVICE if test.on < newest else None
@@ -133,7 +133,7 @@ def banks_hold_their_gas(station: Station, tolerance: float) -> Iterator[Says]:
         gas, newest = bank.gas, None
         for test in counting_air_tests(station):
             known = bank.since is None or bank.since <= test.on
-            if known and places_of(station, test) == {bank.name.casefold()} and test.oxygen:
+            if known and sampled_at(station, test) == {bank.name.casefold()} and test.oxygen:
                 newest = test
         if newest is None or gas is None or gas.is_air or newest.oxygen is None:
             continue

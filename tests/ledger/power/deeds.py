@@ -179,7 +179,7 @@ def _cut_off(root: Path) -> None:
     finishes it but by `pending`."""
     from tankbook.ledger import steps
 
-    real, left = steps.Step.apply, [1]
+    real, left = steps.JournalStep.apply, [1]
 
     def dying(step: Any, *arguments: Any) -> None:
         if not left[0]:
@@ -187,11 +187,11 @@ def _cut_off(root: Path) -> None:
         left[0] -= 1
         real(step, *arguments)
 
-    steps.Step.apply = dying  # type: ignore[method-assign]
+    steps.JournalStep.apply = dying  # type: ignore[method-assign]
     try:
         run(root, *shlex.split(KINDS["hold"].line))
     finally:
-        steps.Step.apply = real  # type: ignore[method-assign]
+        steps.JournalStep.apply = real  # type: ignore[method-assign]
     (root / ".tankbook/here").write_text("another computer\n")
 
 

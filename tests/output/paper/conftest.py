@@ -12,7 +12,7 @@ from tankbook.ledger import shipped
 from tankbook.ledger.load import load
 from tankbook.output.card import Card
 from tankbook.output.page import Page
-from tankbook.output.paper.grid import Grid, grid_of
+from tankbook.output.paper.grid import LabelGrid, grid_of
 from tankbook.output.paper.labels import Shop
 from tankbook.records.book import Book
 from tankbook.rules.fill_history import contents_of
@@ -51,5 +51,5 @@ def _cove(example_ledger: Path, today: dt.date) -> Book:
 
 
 @pytest.fixture(name="grid")
-def _grid() -> Callable[[str], Grid]:
+def _grid() -> Callable[[str], LabelGrid]:
     return lambda name: grid_of(shipped.sheets()[name])

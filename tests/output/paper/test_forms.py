@@ -12,16 +12,16 @@ from syrupy.assertion import SnapshotAssertion
 
 from tankbook.filling.problem import Favour
 from tankbook.filling.results import (
-    Act,
     BankAfter,
-    Change,
+    CylinderChange,
     Ends,
     Hot,
     Load,
     Outcome,
     Plan,
+    PlanAct,
+    PlanStep,
     Seat,
-    Step,
     Unfilled,
 )  # fmt: skip
 from tankbook.output.card import Card
@@ -30,19 +30,19 @@ from tankbook.output.fill_sheet import SheetLine
 from tankbook.output.page import Page
 from tankbook.output.paper.bench_card import bench_card
 from tankbook.output.paper.face import PaperError
-from tankbook.output.paper.form import Column, Form, FormRow, Group, print_form
+from tankbook.output.paper.form import Form, FormColumn, FormGroup, FormRow, print_form
 from tankbook.output.paper.sheets import count_sheet_pdf, fill_sheet_pdf
 from tankbook.records.book import Book
 from tankbook.records.words import Shore
 from tankbook.rules.stock import expected_here
 from tankbook.units import GaugePressure, Temperature, Volume
 
-COLUMNS = (Column("", 1, tick=True), Column("id", 3, bold=True), Column("place", 4))
+COLUMNS = (FormColumn("", 1, tick=True), FormColumn("id", 3, bold=True), FormColumn("place", 4))
 
 
 def form(count: int) -> Form:
     rows = tuple(FormRow(("", f"RB-{n:03}", "rack 2"), "held air") for n in range(count))
-    return Form("Count", ("Before.",), COLUMNS, (Group("Rack 2", rows),), ("After.",), "Quay")
+    return Form("Count", ("Before.",), COLUMNS, (FormGroup("Rack 2", rows),), ("After.",), "Quay")
 
 
 def test_every_page_of_a_form_has_its_headings_and_its_number() -> None:
@@ -73,7 +73,7 @@ def test_paper(paper: tuple[float, float], size: tuple[float, float]) -> None:
 def test_a_number_too_wide_for_its_column() -> None:
     row = FormRow(("", "9" * 80, ""))
     with pytest.raises(PaperError, match=r"^Count: `9+` does not fit in"):
-        print_form(Form("Count", (), COLUMNS, (Group("", (row,)),), (), "Quay"), A4)
+        print_form(Form("Count", (), COLUMNS, (FormGroup("", (row,)),), (), "Quay"), A4)
 
 
 def test_a_fill_sheet(
@@ -97,16 +97,18 @@ def psi(value: float) -> GaugePressure:
     return GaugePressure.of(value, "psi")
 
 
-def opening(number: int, ends: Ends, before: float, after: float, stop: float) -> Step:
+def opening(number: int, ends: Ends, before: float, after: float, stop: float) -> PlanStep:
     hot = Hot(
         gas=Temperature.of(41, "degC"),
         settles=psi(after),
         low=psi(after - 60),
         high=psi(after + 40),
     )
-    change = Change(id="RB-014", before=psi(before), after=psi(after), stop_at=psi(stop), hot=hot)
-    return Step(
-        number=number, load=1, act=Act.OPEN, source=f"B{number}", ends=ends, changes=(change,),
+    change = CylinderChange(
+        id="RB-014", before=psi(before), after=psi(after), stop_at=psi(stop), hot=hot
+    )
+    return PlanStep(
+        number=number, load=1, act=PlanAct.OPEN, source=f"B{number}", ends=ends, changes=(change,),
         minutes=2.6, source_before=psi(4000), source_after=psi(3759.9),
     )  # fmt: skip
 

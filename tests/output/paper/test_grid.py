@@ -11,7 +11,7 @@ import pytest
 from tankbook.ledger import shipped
 from tankbook.output.drawing import Line
 from tankbook.output.paper.face import PaperError
-from tankbook.output.paper.grid import Grid, cut_marks, grid_of
+from tankbook.output.paper.grid import LabelGrid, cut_marks, grid_of
 from tankbook.output.paper.labels import Label
 from tankbook.output.paper.run import print_labels
 from tankbook.records.sheet import Sheet
@@ -35,7 +35,7 @@ PLACES = [
 @pytest.mark.parametrize(("name", "place", "left", "top", "width", "height"), PLACES)
 def test_the_outline_lies_within_a_fifth_of_a_millimetre(
     name: str, place: int, left: float, top: float, width: float, height: float,
-    grid: Callable[[str], Grid],
+    grid: Callable[[str], LabelGrid],
 ) -> None:  # fmt: skip
     done = print_labels([BLANK], grid(name), "test", proof=True)
     frames = seen.frames_of(done.pdf)
@@ -47,7 +47,9 @@ def test_the_outline_lies_within_a_fifth_of_a_millimetre(
 
 
 @pytest.mark.parametrize("name", ["letter-10", "a4-24"])
-def test_the_outline_is_where_a_picture_shows_it(name: str, grid: Callable[[str], Grid]) -> None:
+def test_the_outline_is_where_a_picture_shows_it(
+    name: str, grid: Callable[[str], LabelGrid]
+) -> None:
     """At 600 dpi a dot is 0.04 mm: the first dark dots of a row and a column of the picture."""
     done = print_labels([BLANK], grid(name), "test", start=2, proof=True)
     image = seen.picture(done.pdf, dpi=600)
@@ -60,7 +62,7 @@ def test_the_outline_is_where_a_picture_shows_it(name: str, grid: Callable[[str]
 
 
 @pytest.mark.parametrize("name", shipped.sheets())
-def test_every_shipped_sheet_can_be(name: str, grid: Callable[[str], Grid]) -> None:
+def test_every_shipped_sheet_can_be(name: str, grid: Callable[[str], LabelGrid]) -> None:
     made = grid(name)
     sheet = shipped.sheets()[name]
     assert made.per_page == sheet.columns * sheet.rows
@@ -74,7 +76,9 @@ def test_every_shipped_sheet_can_be(name: str, grid: Callable[[str], Grid]) -> N
 
 
 @pytest.mark.parametrize("name", shipped.sheets())
-def test_cut_marks_are_on_the_page_and_on_no_label(name: str, grid: Callable[[str], Grid]) -> None:
+def test_cut_marks_are_on_the_page_and_on_no_label(
+    name: str, grid: Callable[[str], LabelGrid]
+) -> None:
     made = grid(name)
     for mark in cut_marks(made):
         assert isinstance(mark, Line)
@@ -128,7 +132,7 @@ def test_a_sheet_without_margins_stands_in_the_middle() -> None:
 
 
 @pytest.mark.parametrize("start", [0, 9, -1])
-def test_a_place_that_the_sheet_lacks(start: int, grid: Callable[[str], Grid]) -> None:
+def test_a_place_that_the_sheet_lacks(start: int, grid: Callable[[str], LabelGrid]) -> None:
     with pytest.raises(PaperError, match=f"sheet `a4-8` has no place {start}") as told:
         print_labels([BLANK], grid("a4-8"), "test", start=start)
     assert told.value.mend == "its places are 1 to 8"

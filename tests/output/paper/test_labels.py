@@ -15,15 +15,15 @@ from tankbook.output.card import Card
 from tankbook.output.page import Page
 from tankbook.output.paper.code import code_text
 from tankbook.output.paper.face import PaperError
-from tankbook.output.paper.grid import Grid
+from tankbook.output.paper.grid import LabelGrid
 from tankbook.output.paper.labels import Shop, label_of
-from tankbook.output.paper.run import Place, print_labels
+from tankbook.output.paper.run import LabelPlace, print_labels
 from tankbook.records.book import Book
 from tankbook.records.words import Shore
 from tankbook.rules.labels import LabelKind
 
 Cards = Callable[[Book, str], Card]
-Grids = Callable[[str], Grid]
+Grids = Callable[[str], LabelGrid]
 
 SHOWN = [
     (LabelKind.TAG, "letter-tags", ("RB-011", "CU-072", "DB-02", "RB-014")),
@@ -113,7 +113,7 @@ def test_a_begun_sheet_is_used_up(cove: Book, card_of: Cards, shop: Shop, grid: 
     done = print_labels(labels, grid("a4-8"), "test", start=7)
     tag = LabelKind.IDENTITY
     assert done.places == (
-        Place("RB-011", tag, 1, 7), Place("RB-012", tag, 1, 8), Place("RB-014", tag, 2, 1),
+        LabelPlace("RB-011", tag, 1, 7), LabelPlace("RB-012", tag, 1, 8), LabelPlace("RB-014", tag, 2, 1),
     )  # fmt: skip
     assert (done.pages, done.next_place) == (2, 2)
     first = seen.opened(done.pdf)[0].get_textpage()
