@@ -77,7 +77,7 @@ def inspect(
         reasons.append(f"there is no checklist {ticked(checklist)}; known: {known}")
         return refusal(reasons)
     reasons += number_reasons(book, looks, followed)
-    case = _Case(book, book.as_known_on(on), followed, by, on, at)
+    case = _InspectionCase(book, book.as_known_on(on), followed, by, on, at)
     done = []
     for look in looks:
         wrong = [f"{look.id}: {r}" for r in wrong_with(book, case.known, look, followed)]
@@ -113,7 +113,7 @@ class _Made(Struct, frozen=True):
         return self.entry.result is InspectionResult.PASS
 
 
-class _Case(Struct, frozen=True):
+class _InspectionCase(Struct, frozen=True):
     """What one inspection or several alike have in common: the records, also as `known` that day,
     the checklist, who, when."""
 

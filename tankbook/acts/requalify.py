@@ -79,7 +79,7 @@ def requalify(book: Book, ids: Iterable[str], test: Test, today: dt.date) -> Act
     reasons += [*line_reasons(by=test.by), *_test_reasons(book, test, today)]
     reasons += [] if means_due else _stamp_reasons(test)
     reasons += _strangers(test, cylinders)
-    found = [_Case(book, c, test, today) for c in cylinders]
+    found = [_TestCase(book, c, test, today) for c in cylinders]
     reasons += [r for case in found for r in case.reasons()]
     if reasons:
         return refusal(reasons)
@@ -90,7 +90,7 @@ def requalify(book: Book, ids: Iterable[str], test: Test, today: dt.date) -> Act
     return sound(book, act, drafts, today, fact=True, slips=_SLIPS, hints=_HINTS)
 
 
-def _sentence(found: list[_Case], failed: list[_Case], test: Test) -> str:
+def _sentence(found: list[_TestCase], failed: list[_TestCase], test: Test) -> str:
     passed = [c.cylinder.id for c in found if not c.failure]
     parts = [f"FAILED {named(c.cylinder.id for c in failed)}, now rejected"] if failed else []
     parts += [f"passed {named(passed)}"] if passed else []
@@ -136,7 +136,7 @@ def _strangers(test: Test, cylinders: list[Cylinder]) -> Iterator[str]:
             yield f"{id_} is given a result and is not in the batch"
 
 
-class _Case(Struct, frozen=True):
+class _TestCase(Struct, frozen=True):
     """One cylinder of a batch."""
 
     book: Book

@@ -22,7 +22,6 @@ if TYPE_CHECKING:
     from tankbook.records.edits import Act
     from tankbook.records.node import Finding
     from tankbook.rules.audit import Audit
-    from tankbook.rules.terms import AskedByHand
 
 
 def audit(
@@ -50,50 +49,16 @@ def audit(
     from tankbook.cli.archive import archive_of
     from tankbook.cli.open_ledger import day_done, page
     from tankbook.ledger.apply import apply
-    from tankbook.ledger.checkpoints import latest, stretch
-    from tankbook.ledger.gitlog import commit_count
-    from tankbook.ledger.gitwalk import steps
-    from tankbook.ledger.part import settings_of
     from tankbook.output import audit as output
     from tankbook.output import recorded as written
-    from tankbook.rules.audit import audit as audit_of
-    from tankbook.rules.checkpoint import unproved
 
     if checkpoint:
         day_done(asked)
         if late is not None or many is not None:
             text = "--checkpoint is by the settings, not by --late or --many"
             raise RequestError(text, "leave them out")
-
-    def looked(archive: Archive) -> _Looked:
-        if checkpoint and archive.repository.shallow:
-            text = "a shallow clone has not all that a checkpoint would say was audited"
-            raise RequestError(text, "fetch the rest: `git fetch --unshallow`")
-        if checkpoint and archive.pending:
-            text = "an act is not finished"
-            raise RequestError(text, "`tankbook pending` shows it, and finishes or drops it")
-        if checkpoint:
-            _refuse_missed(asked, archive.tip.short)
-        where = (archive.repository, archive.objects)
-        known = latest(*where, archive.latest, archive.tip)
-        also = [unproved(known.checkpoint, known.why_not, archive.tip)] if known.why_not else []
-        part = None
-        if known.checkpoint is not None and not (known.why_not or whole):
-            part = stretch(*where, archive.tip, known.checkpoint)
-        base = part.base if part else ""
-        found = steps(*where, archive.tip, base)
-        shown = _watched(found, commit_count(archive.repository, archive.tip, base))
-        terms = _asked(archive, late, many)
-        every = chain(shown, archive.unsaved())
-        answer = audit_of(every, terms, part.start if part else None, also)
-        act = _checkpoint(archive, answer, by) if checkpoint else None
-        usual = bool(act) and settings_of(archive.latest).commit
-        repository = archive.repository
-        return _Looked(
-            answer, repository.root, repository.shallow, archive.notes, archive.pending, act, usual
-        )
-
-    seen = archive_of(asked, looked)
+    how = _How(late, many, whole, checkpoint, by)
+    seen = archive_of(asked, lambda archive: _look(asked, archive, how))
     answer, pending = seen.answer, loud.pending(seen.pending)
     code = loud.code_with(DONE if answer.is_clean else NO, pending)
     done = None
@@ -111,6 +76,16 @@ def audit(
     return loud.told(Answer(text, code, seen.notes), said, paper.width)
 
 
+class _How(Struct, frozen=True):
+    """What is asked of an audit."""
+
+    late: int | None
+    many: int | None
+    whole: bool
+    checkpoint: bool
+    by: str
+
+
 class _Looked(Struct, frozen=True):
     """What an audit saw, and the act that a checkpoint of it is."""
 
@@ -123,21 +98,60 @@ class _Looked(Struct, frozen=True):
     usual: bool
 
 
-def _refuse_missed(asked: Common, tip: str) -> None:
-    """See that no checkpoint is made over what was taken out and committed since the last one, and
-    is missed: nothing would miss it any more.
+def _look(asked: Common, archive: Archive, how: _How) -> _Looked:
+    """The audit of a history, of people as they are certified now."""
+    from tankbook.ledger.checkpoints import latest, stretch
+    from tankbook.ledger.gitlog import commit_count
+    from tankbook.ledger.gitwalk import steps
+    from tankbook.ledger.part import settings_of
+    from tankbook.ledger.shipped import sets_of
+    from tankbook.rules.audit import audit as audit_of
+    from tankbook.rules.checkpoint import unproved
+    from tankbook.rules.terms import AskedByHand
+
+    if how.checkpoint:
+        _refuse_checkpoint(asked, archive)
+    repository, tip = archive.repository, archive.tip
+    where = (repository, archive.objects)
+    known = latest(*where, archive.latest, tip)
+    also = [unproved(known.checkpoint, known.why_not, tip)] if known.why_not else []
+    part = None
+    if known.checkpoint is not None and not (known.why_not or how.whole):
+        part = stretch(*where, tip, known.checkpoint)
+    base = part.base if part else ""
+    shown = _watched(steps(*where, tip, base), commit_count(repository, tip, base))
+    settings = settings_of(archive.latest)
+    terms = AskedByHand(how.late, how.many, settings.people, sets_of)
+    every = chain(shown, archive.unsaved())
+    answer = audit_of(every, terms, part.start if part else None, also)
+    act = _checkpoint(archive, answer, how.by) if how.checkpoint else None
+    usual = bool(act) and settings.commit
+    return _Looked(
+        answer, repository.root, repository.shallow, archive.notes, archive.pending, act, usual
+    )
+
+
+def _refuse_checkpoint(asked: Common, archive: Archive) -> None:
+    """See that no checkpoint is made of what was not read, nor over what was taken out and
+    committed since the last one, and is missed: nothing would miss it any more.
 
     Raises:
-        RequestError: something is.
+        RequestError: it would be.
     """
     from tankbook.cli.open_ledger import open_desk
     from tankbook.ledger.errors import LedgerError
 
+    if archive.repository.shallow:
+        text = "a shallow clone has not all that a checkpoint would say was audited"
+        raise RequestError(text, "fetch the rest: `git fetch --unshallow`")
+    if archive.pending:
+        text = "an act is not finished"
+        raise RequestError(text, "`tankbook pending` shows it, and finishes or drops it")
     try:
         gone = open_desk(asked).book.absence.gone
     except LedgerError:  # the audit tells what cannot be read
         return
-    missed = next((g for g in gone if g.commit != tip), None)
+    missed = next((g for g in gone if g.commit != archive.tip.short), None)
     if missed is not None:
         raise RequestError(missed.text, f"{missed.mend}; then make the checkpoint")
 
@@ -169,15 +183,6 @@ def _is_same(known: Checkpoint, values: Mapping[str, str]) -> bool:
     """Whether a checkpoint is of the same day, by the same hand, up to the same commit."""
     said = values.get("by", ""), values["on"], values["through"]
     return (known.by or "", f"{known.on}", known.through) == said
-
-
-def _asked(archive: Archive, late: int | None, many: int | None) -> AskedByHand:
-    """What is asked for by hand, and who is certified now."""
-    from tankbook.ledger.part import settings_of
-    from tankbook.ledger.shipped import sets_of
-    from tankbook.rules.terms import AskedByHand
-
-    return AskedByHand(late, many, settings_of(archive.latest).people, sets_of)
 
 
 def _watched(steps: Iterable[CommitStep], commits: int) -> Iterator[CommitStep]:

@@ -22,7 +22,7 @@ def board(asked: Common) -> Answer:
     from tankbook.output.audit import audited_line
     from tankbook.rules.board import board as board_of
 
-    desk = open_desk(asked)
+    desk = open_desk(asked, fleet=True)
     answer = board_of(desk.book, desk.today)
     files = uncommitted(desk.root) if desk.commit is None else None
     heads = desk.book.absence.heads
@@ -35,10 +35,10 @@ def board(asked: Common) -> Answer:
     history = history if files is not None and absence.heads.exists else ""
     git = output.OfGit(files, unseen, copies, audited, why, history)
     if asked.json:
-        return desk.data(output.data(answer, git), fleet=True)
+        return desk.data(output.data(answer, git))
     if desk.commit is not None:
         git = replace(git, uncommitted=())
-    return desk.answer(output.text(answer, git, desk.page), fleet=True)
+    return desk.answer(output.text(answer, git, desk.page))
 
 
 def _audited(desk: Desk) -> tuple[Checkpoint | None, str]:

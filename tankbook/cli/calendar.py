@@ -7,7 +7,7 @@ from typing import Annotated
 from tankbook.acts.options import Opt
 from tankbook.cli.answer import Answer, RequestError
 from tankbook.cli.options import Common
-from tankbook.output.screen import one_line
+from tankbook.cli.printing import files_asked, write_into
 
 
 def calendar(
@@ -25,11 +25,8 @@ def calendar(
 
     All-day entries. Read again into the calendar, the file moves the entries it put there.
     """
-    from pathlib import Path
-
     from tankbook.cli import option_values
     from tankbook.cli.open_ledger import moment_asked, open_desk
-    from tankbook.ledger.handed_out import check_out, write_out
     from tankbook.output import calendar as output
     from tankbook.records.settings import CalendarSettings
     from tankbook.records.words import CalendarBy
@@ -42,21 +39,17 @@ def calendar(
     grouped = option_values.word("--by", by, CalendarBy) if by else settings.by
     alarms = [option_values.period("--alarm", each) for each in alarm or []] or settings.alarm
     name = desk.book.settings.ledger
-    if ics:
-        check_out(Path(ics), ".ics")
+    files = files_asked({".ics": ics})
     diary = diary_of(desk.book, desk.today)
     said = output.text(diary, desk.page)
-    if ics:
-        written = output.ics(
-            diary,
-            name,
-            moment_asked(asked),
-            alarms=alarms,
-            monthly=grouped is CalendarBy.MONTH,
-        )
-        write_out(Path(ics), written, ".ics")
-        each = "a month" if grouped is CalendarBy.MONTH else "an obligation"
-        said = f"{output.headline(diary)}\nWritten to {one_line(ics)}, one entry {each}.\n"
+    monthly = grouped is CalendarBy.MONTH
+    named = write_into(
+        files,
+        lambda _: output.ics(diary, name, moment_asked(asked), alarms=alarms, monthly=monthly),
+    )
+    if files:
+        each = "a month" if monthly else "an obligation"
+        said = f"{output.headline(diary)}\nWritten to {named}, one entry {each}.\n"
     if asked.json:
         return desk.data(output.data(diary, name))
     return desk.answer(said)

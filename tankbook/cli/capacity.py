@@ -41,6 +41,7 @@ def capacity(
     from tankbook.gas import pressure_for
     from tankbook.output import capacity as output
     from tankbook.records.words import Shore
+    from tankbook.rules.answers import WaterVolume
 
     if bool(id_) == bool(water_volume):
         raise RequestError("name either a cylinder or --water-volume", "`tankbook capacity --help`")
@@ -50,11 +51,12 @@ def capacity(
     unit = desk.shore if desk else None
     amount = option_values.free_gas("--free-gas", free_gas, unit) if free_gas else None
     pressure = option_values.pressure("--at", at, unit) if at else None
-    volume, marked = (
-        _cylinder(desk, id_, json=asked.json)
-        if desk and id_
-        else (_given(water_volume, desk), None)
-    )
+    marked = None
+    if desk and id_:
+        volume, marked = _cylinder(desk, id_, json=asked.json)
+    else:
+        given = option_values.water_volume("--water-volume", water_volume, desk is not None)
+        volume = WaterVolume(given, "as given")
     pressure = pressure or marked
     reference = _reference(desk, pressure, amount)
     degrees = reference.temperature
@@ -85,15 +87,6 @@ def _desk(asked: Common, id_: str, numbers: tuple[str, ...]) -> Desk | None:
     if id_ or asked.ledger or any(BARE.fullmatch(n) for n in numbers):
         return open_desk(asked)
     return None
-
-
-def _given(water_volume: str, desk: Desk | None) -> WaterVolume:
-    from tankbook.cli import option_values
-    from tankbook.rules.answers import WaterVolume
-
-    return WaterVolume(
-        option_values.water_volume("--water-volume", water_volume, desk is not None), "as given"
-    )
 
 
 def _cylinder(desk: Desk, id_: str, *, json: bool) -> tuple[WaterVolume, GaugePressure | None]:

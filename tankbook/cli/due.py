@@ -37,7 +37,7 @@ def due(
     from tankbook.units import PartialDate
 
     ahead = option_values.period("--within", within) if within else None
-    desk = open_desk(asked)
+    desk = open_desk(asked, fleet=True, fit=True)
     wanted = desk.resolve(ids or [])
     desk = replace(desk, only=tuple(wanted))
     dues = [d for d in due_of(desk.book, desk.today) if not wanted or d.id in wanted]
@@ -46,14 +46,13 @@ def due(
     shown = output.within(dues, desk.today, horizon)
     code = NO if any(_keeps_it(d) for d in dues) else DONE
     if asked.json:
-        return desk.data(output.data(shown if within else dues), code, fleet=True, fit=True)
+        return desk.data(output.data(shown if within else dues), code)
     if csv:
-        listed = shown if within else dues
-        return desk.table(output.COLUMNS, listed, code, fleet=True, fit=True)
+        return desk.table(output.COLUMNS, shown if within else dues, code)
     days = (horizon - desk.today).days
     if (everything or wanted) and not within:
         shown = dues
-    return desk.answer(output.text(dues, shown, days, desk.page), code, fleet=True, fit=True)
+    return desk.answer(output.text(dues, shown, days, desk.page), code)
 
 
 def _keeps_it(item: Due) -> bool:

@@ -16,11 +16,11 @@ def fleet(
     from tankbook.rules.costs import costs_ahead
     from tankbook.rules.fleet import fleet as fleet_of
 
-    desk = open_desk(asked)
+    desk = open_desk(asked, fleet=True, fit=True)
     rows = fleet_of(desk.book, desk.today)
     if csv:
-        return desk.table(output.COLUMNS, rows, fleet=True, fit=True)
+        return desk.table(output.COLUMNS, rows)
     ahead = costs_ahead(desk.book, desk.today)
     if asked.json:
-        return desk.data(output.data(rows, ahead), fleet=True, fit=True)
-    return desk.answer(output.text(rows, ahead, desk.page), fleet=True, fit=True)
+        return desk.data(output.data(rows, ahead))
+    return desk.answer(output.text(rows, ahead, desk.page))

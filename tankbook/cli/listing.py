@@ -38,9 +38,9 @@ def listing(
     from tankbook.cli.open_ledger import open_desk
     from tankbook.output import listing as output
 
-    desk = open_desk(asked)
     if count_sheet:
-        return _count_sheet(desk, asked.json, pdf)
+        return _count_sheet(open_desk(asked), asked.json, pdf)
+    desk = open_desk(asked, fleet=True, fit=True)
     if pdf:
         raise RequestError("--pdf prints the count sheet", "add --count-sheet")
     wanted = [*(where or []), *filters.plain(use=use, status=status, size=size)]
@@ -49,12 +49,12 @@ def listing(
     rows = [row for row in _rows(desk) if all(t.holds(row) for t in tests)]
     rows = sorted((r for r in rows if r.ready or not ready), key=order)
     if asked.json:
-        return desk.data(output.data(rows), fleet=True, fit=True)
+        return desk.data(output.data(rows))
     if csv:
-        return desk.table(output.COLUMNS, rows, fleet=True, fit=True)
+        return desk.table(output.COLUMNS, rows)
     said = "".join(f", {t}" for t in tests) + (", ready" if ready else "")
     sets = {} if said else desk.book.sets
-    return desk.answer(output.text(rows, said, desk.page, sets), fleet=True, fit=True)
+    return desk.answer(output.text(rows, said, desk.page, sets))
 
 
 def _rows(desk: Desk) -> list[Listed]:
@@ -90,16 +90,12 @@ def _count_sheet(desk: Desk, json: bool, pdf: str) -> Answer:
 
     expected = expected_here(desk.book)
     name, day = desk.book.settings.ledger, plain_date(desk.today)
+    told = ""
     if pdf:
         from tankbook.output.paper.sheets import count_sheet_pdf
 
-        told = print_into(
-            pdf,
-            lambda: count_sheet_pdf(expected, name, desk.today, desk.page),
-            f"Count sheet for {counted(len(expected), 'cylinder')}",
-        )
+        made = f"Count sheet for {counted(len(expected), 'cylinder')}"
+        told = print_into(pdf, lambda: count_sheet_pdf(expected, name, desk.today, desk.page), made)
     if json:
-        return desk.data(output.count_sheet_data(expected))
-    if pdf:
-        return desk.answer(told)
-    return desk.answer(output.count_sheet(expected, name, day, desk.page))
+        return desk.data(output.EXPECTED.objects(expected))
+    return desk.answer(told or output.count_sheet(expected, name, day, desk.page))

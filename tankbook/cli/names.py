@@ -13,10 +13,7 @@ if TYPE_CHECKING:
     from tankbook.cli.options import Common
     from tankbook.output.people import Names
 
-NamesAsked = Annotated[
-    bool,
-    Flag("Tell the names and telephone numbers that this computer knows.", "--names"),
-]
+NamesAsked = Annotated[bool, Flag("Tell the names and telephone numbers that this computer knows.")]
 
 HINT = "\nNames and telephone numbers are known here: add --names.\n"
 

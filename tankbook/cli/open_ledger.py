@@ -49,6 +49,10 @@ class Desk(Struct, frozen=True):
 
     `commit` is the one it was read from where that was asked with --as-of; `only` are the cylinders
     and sets an answer about many is confined to.
+
+    An answer about the `fleet` tells whose records are at fault as well, and what is wrong with
+    every one of them; one that says which are `fit`, and asks nothing of the station, that nothing
+    may be filled there. Both tell how many rows loosen practice.
     """
 
     root: Path
@@ -57,6 +61,8 @@ class Desk(Struct, frozen=True):
     page: Page
     commit: Commit | None = None
     only: tuple[str, ...] = ()
+    fleet: bool = False
+    fit: bool = False
 
     def resolve(self, ids: list[str]) -> list[str]:
         """The full ids that the given ones stand for, each once, in the order given."""
@@ -90,52 +96,46 @@ class Desk(Struct, frozen=True):
 
     @property
     def contradicted(self) -> tuple[loud.Fault, ...]:
-        """The cylinders whose own records say two things, and what the first of them is; where
-        only some were asked about, of those."""
-        return loud.contradicted(self.book, self.today, self.only)
+        """The cylinders whose own records say two things, and what the first of them is, as far
+        as an answer must tell it; where only some were asked about, of those."""
+        return loud.contradicted(self.book, self.today, self.only) if self.fleet else ()
 
     @property
     def loosened(self) -> tuple[loud.Fault, ...]:
-        """The ledger's own rows that loosen practice."""
-        return loud.loosened(self.book)
+        """The ledger's own rows that loosen practice, as far as an answer must tell them."""
+        return loud.loosened(self.book) if self.fleet or self.fit else ()
 
-    def closing(self, fleet: bool, fit: bool) -> tuple[loud.Fault, ...]:
+    @property
+    def closing(self) -> tuple[loud.Fault, ...]:
         """What stands against every fill here today, as far as an answer must tell it."""
-        return loud.closing(self.book, self.today, station=fit) if fleet or fit else ()
+        if not (self.fleet or self.fit):
+            return ()
+        return loud.closing(self.book, self.today, station=self.fit)
+
+    def _ending(self, contradicted: Sequence[loud.Fault], *, whole: bool = False) -> str:
+        """What the first line ends with; of rows that loosen practice how many, or the `whole`."""
+        loose = loud.loosening(self.loosened, whole=whole)
+        found = loud.closed(self.closing), self.said, loud.at_fault(contradicted), loose
+        return "; ".join(filter(None, found))
 
     def answer(
-        self,
-        text: str,
-        code: int = DONE,
-        utf8: bool = False,
-        *,
-        fleet: bool = False,
-        fit: bool = False,
-        whole: bool = False,
+        self, text: str, code: int = DONE, utf8: bool = False, *, whole: bool = False
     ) -> Answer:
         """An answer for people, with what must be told in its first line.
 
-        An answer about the `fleet` tells whose records are at fault as well, and what is wrong
-        with every one of them; one that says which are `fit`, and asks nothing of the station, that
-        nothing may be filled there. Both tell how many rows loosen practice, or the `whole` of it.
+        Of rows that loosen practice it tells how many there are, or the `whole` of it.
         """
         code = loud.code_with(code, self.faults)
         if utf8:
             return Answer(text, code, self.notes, utf8)
-        found = self.contradicted if fleet else ()
-        closed = loud.closed(self.closing(fleet, fit))
-        loose = loud.loosening(self.loosened, whole=whole) if fleet or fit else ""
-        said = "; ".join(filter(None, (closed, self.said, loud.at_fault(found), loose)))
-        said = loud.once(said, text, self.book.findings)
+        found = self.contradicted
+        said = loud.once(self._ending(found, whole=whole), text, self.book.findings)
         told = loud.told(Answer(text, code, self.notes), said, self.page.width)
         return replace(told, text=told.text + loud.listed(found, self.page)) if found else told
 
-    def data(
-        self, value: Any, code: int = DONE, *, fleet: bool = False, fit: bool = False
-    ) -> Answer:
+    def data(self, value: Any, code: int = DONE) -> Answer:
         """An answer in JSON, with what must be told in it, as in `answer`."""
-        loose = self.loosened if fleet or fit else ()
-        found = (*(self.contradicted if fleet else ()), *self.closing(fleet, fit), *loose)
+        found = (*self.contradicted, *self.closing, *self.loosened)
         slow = (loud.Fault("", self.clock_note, "clock"),) if self.clock_note else ()
         apart = loud.elsewhere(self.book, against=False)
         value = loud.in_data(value, (*self.faults, *found, *slow, *apart))
@@ -150,30 +150,19 @@ class Desk(Struct, frozen=True):
 
     def unanswered(self, text: str, *, json: bool) -> Unanswered:
         """That a question cannot be answered, since a file that would tell cannot be read."""
+        alone = replace(self, fleet=False, fit=False)  # it is about neither
         if json:
-            return Unanswered(self.data({"answered": False, "why": text}, NO))
-        return Unanswered(self.answer(f"NO: {text}\n", NO))
+            return Unanswered(alone.data({"answered": False, "why": text}, NO))
+        return Unanswered(alone.answer(f"NO: {text}\n", NO))
 
-    def table(
-        self,
-        columns: Table[T],
-        lines: Iterable[T],
-        code: int = DONE,
-        *,
-        fleet: bool = False,
-        fit: bool = False,
-    ) -> Answer:
+    def table(self, columns: Table[T], lines: Iterable[T], code: int = DONE) -> Answer:
         """An answer in CSV, a row for each of `lines`.
 
         What must be told, as in `answer`, stands on standard error.
         """
         from tankbook.output.as_csv import dumps
 
-        code = loud.code_with(code, self.faults)
-        at_fault = loud.at_fault(self.contradicted if fleet else ())
-        closed = loud.closed(self.closing(fleet, fit))
-        loose = loud.loosening(self.loosened, whole=False) if fleet or fit else ""
-        said = "; ".join(filter(None, (closed, self.said, at_fault, loose)))
+        code, said = loud.code_with(code, self.faults), self._ending(self.contradicted)
         notes = (*self.notes, f"tankbook: {said}") if said else self.notes
         text = dumps(columns.head, columns.cells(lines))
         return Answer(text, code, notes, utf8=True)
@@ -215,15 +204,21 @@ class Desk(Struct, frozen=True):
         return f"the clock looks slow: the last commit is of {head.at:%Y-%m-%d %H:%M}"
 
 
-def open_desk(asked: Common) -> Desk:
-    """Find and read the ledger. Raises `LedgerError` and `RequestError`."""
+def open_desk(asked: Common, *, fleet: bool = False, fit: bool = False) -> Desk:
+    """Find and read the ledger, for an answer about the `fleet`, or one that says which are `fit`.
+
+    Raises `LedgerError` and `RequestError`.
+    """
     from tankbook.ledger.load import load_from  # a history does without
 
     def opened(source: LedgerSource) -> Desk:
         book = load_from(source.files, today=source.today, clock=clock(), now=moment())
         if source.commit is None:
             book = compared(book, source.root, source.today)
-        return Desk(source.root, book, source.today, page(book.settings.units), source.commit)
+        return Desk(
+            source.root, book, source.today, page(book.settings.units), source.commit,
+            fleet=fleet, fit=fit,
+        )  # fmt: skip
 
     return asked_of(asked, opened)
 

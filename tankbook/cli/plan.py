@@ -6,6 +6,8 @@ import datetime as dt
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
+from msgspec.structs import replace
+
 from tankbook.acts.options import Arg, Flag, Opt
 from tankbook.cli.answer import DONE, NO, Answer, RequestError
 from tankbook.cli.options import Common
@@ -97,7 +99,7 @@ def plan(
     text = output.text(made, desk.page)
     if plot and made.plan is not None:
         text += f"Drawn into {one_line(plot)}.\n"
-    return desk.answer(text + printed, code, fleet=True, whole=True)
+    return replace(desk, fleet=True).answer(text + printed, code, whole=True)
 
 
 def _print(desk: Desk, made: PlanMade, file: str) -> str:
@@ -217,8 +219,6 @@ def _made(
     begins: dt.datetime | None,
     until: dt.datetime | None,
 ) -> PlanMade:
-    from msgspec.structs import replace
-
     from tankbook.filling import Favour, PlanError, compare_ways
     from tankbook.filling import plan as planned
     from tankbook.filling.prepare import prepare

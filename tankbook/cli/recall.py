@@ -57,7 +57,8 @@ def recall(
         if given.common.json:
             return desk.data(output.data(found, names_asked(desk.root, names)))
         said = with_hint(desk.root, names, lambda n: output.text(found, n, desk.page))
-        return desk.answer(f"{said}{_next(found)}")
+        next_ = "" if all(s.held for s in found.suspects) else "\nHold them all: add --hold.\n"
+        return desk.answer(f"{said}{next_}")
 
     def planned(bench: Bench) -> Planned:
         from tankbook.acts.hold import hold_all
@@ -74,11 +75,6 @@ def recall(
     said = with_hint(desk.root, names, lambda n: output.text(found, n, desk.page))
     head, _, rest = answer.text.partition("\n\n")
     return replace(answer, text="\n\n".join(filter(None, (head.rstrip("\n"), said, rest))))
-
-
-def _next(found: Recall) -> str:
-    """What holds those that are not held yet."""
-    return "" if all(s.held for s in found.suspects) else "\nHold them all: add --hold.\n"
 
 
 def _why(found: Recall) -> str:

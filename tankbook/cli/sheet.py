@@ -36,25 +36,17 @@ def sheet(
     desk = open_desk(asked)
     lines = list(_lines(desk, desk.resolve(ids), mixture))
     name = desk.book.settings.ledger
-    told = _print(pdf, lines, name, desk) if pdf else ""
+    told = ""
+    if pdf:
+        from tankbook.output.paper.sheets import fill_sheet_pdf
+
+        made = f"Fill sheet for {output.fit(lines)}"
+        told = print_into(pdf, lambda: fill_sheet_pdf(lines, name, desk.today, desk.page), made)
     if asked.json:
         return desk.data(output.data(lines))
     if csv:
         return desk.answer(output.form(lines), utf8=True)
-    if told:
-        return desk.answer(told)
-    return desk.answer(output.text(lines, name, desk.today, desk.page))
-
-
-def _print(file: str, lines: list[SheetLine], name: str, desk: Desk) -> str:
-    from tankbook.output.paper.sheets import fill_sheet_pdf
-
-    fit = sum(line.answer.fillable for line in lines)
-    return print_into(
-        file,
-        lambda: fill_sheet_pdf(lines, name, desk.today, desk.page),
-        f"Fill sheet for {fit} of {len(lines)}",
-    )
+    return desk.answer(told or output.text(lines, name, desk.today, desk.page))
 
 
 def _lines(desk: Desk, ids: list[str], gas: Gas | None) -> Iterator[SheetLine]:

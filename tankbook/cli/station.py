@@ -24,7 +24,7 @@ def station(asked: Common) -> Answer | None:
     from tankbook.rules.out_of_use import out_of_use
     from tankbook.rules.schedule import due
 
-    desk = open_desk(asked)
+    desk = open_desk(asked, fleet=True)
     book, today = desk.book, desk.today
     if desk.station_unread:
         raise desk.unanswered("the station's file cannot be read", json=asked.json)
@@ -39,8 +39,8 @@ def station(asked: Common) -> Answer | None:
         out_of_use=tuple((str(o.part), o.reason) for o in out_of_use(book, today)),
     )
     if asked.json:
-        return desk.data(output.data(state), fleet=True)
-    return desk.answer(output.text(state, desk.page), fleet=True)
+        return desk.data(output.data(state))
+    return desk.answer(output.text(state, desk.page))
 
 
 def read(

@@ -17,11 +17,6 @@ from tankbook.cli.recording import Bench, Given, Planned, file_named, run
 if TYPE_CHECKING:
     from tankbook.rules.stock import Count
 
-Place = Annotated[
-    str,
-    Opt("PLACE", "Only what is kept there.", "--place"),
-]
-
 
 def stock(asked: Common) -> Answer:
     """The stock for sale, oldest test first, and what each still needs before hand-over."""
@@ -32,7 +27,7 @@ def stock(asked: Common) -> Answer:
     desk = open_desk(asked)
     lines = sale_stock(desk.book, desk.today)
     if asked.json:
-        return desk.data(output.sale_data(lines))
+        return desk.data(output.FOR_SALE.objects(lines))
     return desk.answer(output.sale_text(lines, desk.page))
 
 
@@ -43,7 +38,7 @@ def count(
     from_: Annotated[
         str, Opt("FILE", "What was found, from a file: ids between blanks, commas or line ends.")
     ] = "",
-    place: Place = "",
+    place: Annotated[str, Opt("PLACE", "Only what is kept there.")] = "",
     lost: Annotated[bool, Flag("Record what was not found as lost.", "--missing-are-lost")] = False,
     found_why: Annotated[
         Sequence[str],

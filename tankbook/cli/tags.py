@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Annotated
 
+from msgspec.structs import replace
+
 from tankbook.acts.options import IDS, Flag, Opt
 from tankbook.cli.answer import NO, Answer, RequestError
 from tankbook.cli.options import Common
@@ -11,48 +13,34 @@ from tankbook.output.screen import one_line
 
 if TYPE_CHECKING:
     from tankbook.cli.open_ledger import Desk
-    from tankbook.cli.progress import Progress
     from tankbook.output.card import Card
     from tankbook.output.paper.grid import LabelGrid
-    from tankbook.output.paper.run import Printed
+    from tankbook.output.paper.labels import Label
     from tankbook.rules.labels import LabelKind
 
 KINDS = "tag, identity, analysis, do-not-fill, rental, slip"
-
-Pdf = Annotated[
-    str,
-    Opt("FILE", "Print them into this PDF instead.", "--pdf"),
-]
-Kind = Annotated[
-    str,
-    Opt("KIND", f"With --pdf: {KINDS}. A tag says DO NOT FILL where that is the answer.", "--kind"),
-]
-SheetName = Annotated[
-    str,
-    Opt(
-        "NAME",
-        "With --pdf: the sheet of labels, shipped or from the ledger's sheets/; "
-        "docs/paper.md lists them.",
-        "--sheet",
-    ),
-]
-Start = Annotated[
-    int,
-    Opt("N", "With --pdf: the first place used on the sheet.", "--start"),
-]
-Cuts = Annotated[bool, Flag("With --pdf: marks to cut along.", "--cut-marks")]
-Proof = Annotated[bool, Flag("With --pdf: outline and number every place of the sheet.", "--proof")]
 
 
 def tags(
     asked: Common,
     ids: Annotated[list[str], IDS],
-    pdf: Pdf = "",
-    kind: Kind = "tag",
-    sheet: SheetName = "",
-    start: Start = 1,
-    cut_marks: Cuts = False,
-    proof: Proof = False,
+    pdf: Annotated[str, Opt("FILE", "Print them into this PDF instead.")] = "",
+    kind: Annotated[
+        str, Opt("KIND", f"With --pdf: {KINDS}. A tag says DO NOT FILL where that is the answer.")
+    ] = "tag",
+    sheet: Annotated[
+        str,
+        Opt(
+            "NAME",
+            "With --pdf: the sheet of labels, shipped or from the ledger's sheets/; "
+            "docs/paper.md lists them.",
+        ),
+    ] = "",
+    start: Annotated[int, Opt("N", "With --pdf: the first place used on the sheet.")] = 1,
+    cut_marks: Annotated[bool, Flag("With --pdf: marks to cut along.")] = False,
+    proof: Annotated[
+        bool, Flag("With --pdf: outline and number every place of the sheet.")
+    ] = False,
 ) -> Answer:
     """A tag for each: id, serial, pressure, gas, next dates, or DO NOT FILL and why.
 
@@ -64,7 +52,7 @@ def tags(
 
     if not pdf and (kind, sheet, start, cut_marks, proof) != ("tag", "", 1, False, False):
         raise RequestError("only printed tags take these options", "name a file with --pdf FILE")
-    desk = open_desk(asked)
+    desk = open_desk(asked, fit=True)
     wanted = desk.resolve(ids)
     if pdf:
         return _printed(
@@ -73,8 +61,8 @@ def tags(
         )  # fmt: skip
     cards = _cards(desk, wanted)
     if asked.json:
-        return desk.data(output.data(cards), fit=True)
-    return desk.answer(output.text(cards, desk.page), fit=True)
+        return desk.data(output.data(cards))
+    return desk.answer(output.text(cards, desk.page))
 
 
 def _cards(desk: Desk, ids: list[str]) -> list[Card]:
@@ -87,8 +75,6 @@ def _cards(desk: Desk, ids: list[str]) -> list[Card]:
 
 def _for_slips(desk: Desk, cards: list[Card]) -> list[Card]:
     """A sold cylinder is nobody's duty here any more, but its slip says how long its tests hold."""
-    from msgspec.structs import replace
-
     from tankbook.records.cylinder import Cylinder
     from tankbook.rules.schedule import due_of_cylinder
 
@@ -126,6 +112,7 @@ def _printed(
 
     from tankbook.cli.progress import Progress
     from tankbook.ledger.handed_out import check_out, write_out
+    from tankbook.output.page import refused
     from tankbook.output.paper import run
     from tankbook.output.paper.face import PaperError
     from tankbook.rules.labels import against_label
@@ -136,33 +123,28 @@ def _printed(
         for reason in against_label(desk.book, id_, kind, desk.today)
     ]
     if against:
-        return _refused(desk, against, json)
+        alone = replace(desk, fit=False)  # it says nothing of what may be filled
+        if json:
+            return alone.data(run.data(None, "", against), NO)
+        return alone.answer(refused(against, "printed", desk.page), NO)
     path = Path(file)
     check_out(path)
     try:
         grid = _grid(desk, sheet, kind)
-        done = _run(desk, ids, kind, grid, Progress("tags"), start=start, cuts=cuts, proof=proof)
+        done = run.print_labels(
+            _labels(desk, ids, kind), grid, f"{desk.book.settings.ledger}: {kind}",
+            start=start, cuts=cuts, proof=proof, progress=Progress("tags"),
+        )  # fmt: skip
     except PaperError as error:
         raise RequestError(str(error), error.mend) from error
     write_out(path, done.pdf)
     if json:
-        return desk.data(run.data(done, file), fit=True)
-    return desk.answer(run.text(done, one_line(file)), fit=True)
+        return desk.data(run.data(done, file))
+    return desk.answer(run.text(done, one_line(file)))
 
 
-def _run(
-    desk: Desk,
-    ids: list[str],
-    kind: LabelKind,
-    grid: LabelGrid,
-    progress: Progress,
-    *,
-    start: int,
-    cuts: bool,
-    proof: bool,
-) -> Printed:
+def _labels(desk: Desk, ids: list[str], kind: LabelKind) -> list[Label]:
     from tankbook.output.paper.labels import Shop, label_of
-    from tankbook.output.paper.run import print_labels
     from tankbook.rules.labels import LabelKind
 
     settings = desk.book.settings
@@ -170,19 +152,7 @@ def _run(
     cards = _cards(desk, ids)
     if kind is LabelKind.SLIP:
         cards = _for_slips(desk, cards)
-    labels = [label_of(card, kind, shop) for card in cards]
-    return print_labels(
-        labels, grid, f"{settings.ledger}: {kind}", start=start, cuts=cuts, proof=proof,
-        progress=progress,
-    )  # fmt: skip
-
-
-def _refused(desk: Desk, against: list[str], json: bool) -> Answer:
-    from tankbook.output.paper import run
-
-    if json:
-        return desk.data(run.data(None, "", against), NO)
-    return desk.answer(run.refused(against, desk.page), NO)
+    return [label_of(card, kind, shop) for card in cards]
 
 
 def _grid(desk: Desk, name: str, kind: LabelKind) -> LabelGrid:

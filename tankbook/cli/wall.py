@@ -7,7 +7,7 @@ from typing import Annotated
 from tankbook.acts.options import Flag, Opt
 from tankbook.cli.answer import Answer, RequestError
 from tankbook.cli.options import Common
-from tankbook.output.screen import one_line
+from tankbook.cli.printing import files_asked, write_into
 
 MOST_MONTHS = 36
 
@@ -21,13 +21,9 @@ def wall(
     customers: Annotated[bool, Flag("Customers' cylinders too.")] = False,
 ) -> Answer:
     """The wall chart: cylinders down, months across, what falls due as shapes with letters."""
-    from pathlib import Path
-
     from tankbook.cli.open_ledger import open_desk
     from tankbook.cli.progress import Progress
-    from tankbook.ledger.handed_out import check_out, write_out
     from tankbook.output import wall as output
-    from tankbook.output.paper.face import PaperError
     from tankbook.rules.wall_chart import wall_chart
 
     sheet = output.PAPERS.get(paper.casefold())
@@ -35,24 +31,14 @@ def wall(
         raise RequestError(f"--paper: {paper!r} is not known", f"known: {', '.join(output.PAPERS)}")
     if months > MOST_MONTHS:
         raise RequestError(f"--months: {months} is too far ahead", f"at most {MOST_MONTHS}")
-    files = [(name, end) for name, end in ((pdf, ".pdf"), (svg, ".svg")) if name]
-    for name, end in files:
-        check_out(Path(name), end)
+    files = files_asked({".pdf": pdf, ".svg": svg})
     desk = open_desk(asked)
     chart = wall_chart(desk.book, desk.today, months, customers=customers)
-    try:
-        made = [
-            (name, end, output.made(chart, sheet, end, Progress("pages"))) for name, end in files
-        ]
-    except PaperError as error:
-        raise RequestError(str(error), error.mend) from None
-    for name, end, written in made:
-        write_out(Path(name), written, end)
+    named = write_into(files, lambda end: output.made(chart, sheet, end, Progress("pages")))
     if asked.json:
         return desk.data(output.data(chart))
     if files:
         pages = output.page_count(chart, sheet)
-        named = " and ".join(one_line(name) for name, _ in files)
         said = f"{output.headline(chart)}\nWritten to {named}: {sheet.name}, {pages}.\n"
         return desk.answer(said)
     return desk.answer(output.text(chart, desk.page))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import json
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from decimal import Decimal
 from enum import Enum
 from fractions import Fraction
@@ -74,5 +74,12 @@ def plain(value: Any) -> Any:
 
 def record(value: Record) -> dict[str, Any]:
     """A record with its keys as in its file, in the order declared; absent ones are left out."""
-    found = ((name, getattr(value, attr)) for name, attr in attributes_of(type(value)).items())
-    return {name: plain(v) for name, v in found if v is not None and v not in ((), {})}
+    return {name: plain(said) for name, said in values_of(value)}
+
+
+def values_of(value: Record) -> Iterator[tuple[str, Any]]:
+    """What each key of a record says, in the order declared; what says nothing is left out."""
+    for name, attribute in attributes_of(type(value)).items():
+        said = getattr(value, attribute)
+        if said is not None and said not in ((), {}):
+            yield name, said

@@ -6,12 +6,13 @@ from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING, Any
 
 from tankbook.output.page import Page, counted, titled
+from tankbook.output.tables import Column, Table
 from tankbook.records.audited import Checkpoint
 from tankbook.records.commits import Commit
 from tankbook.rules.tamper_signs import FoundSign, Sign
 
 if TYPE_CHECKING:
-    from tankbook.rules.audit import Audit
+    from tankbook.rules.audit import Audit, Move
 
 SHOWN = 10
 """How many of a kind are shown, unless all are asked for."""
@@ -60,56 +61,68 @@ def data(audit: Audit, shallow: bool) -> dict[str, Any]:
         "shallow": shallow,
         "brought": audit.brought,
         "checkpoint": checkpoint_data(audit.since),
-        "moves": [
-            {"before": m.before, "after": m.after, "commit": commit_data(m.commit)}
-            for m in audit.moves
-        ],
-        "signs": [found_data(f) for f in in_order(audit.signs)],
-        "corrections": [found_data(f) for f in audit.corrections],
+        "moves": MOVES.objects(audit.moves),
+        "signs": FOUND.objects(in_order(audit.signs)),
+        "corrections": FOUND.objects(audit.corrections),
     }
+
+
+CHECKPOINT = Table[Checkpoint](
+    Column("on", lambda c: c.on),
+    Column("by", lambda c: c.by),
+    Column("through", lambda c: c.through),
+    Column("commits", lambda c: c.commits),
+    Column("signs", lambda c: c.signs),
+)
+"""What is said of a checkpoint."""
 
 
 def checkpoint_data(checkpoint: Checkpoint | None) -> dict[str, Any] | None:
-    """The JSON shape of a checkpoint."""
-    if checkpoint is None:
-        return None
-    return {
-        "on": checkpoint.on,
-        "by": checkpoint.by,
-        "through": checkpoint.through,
-        "commits": checkpoint.commits,
-        "signs": checkpoint.signs,
-    }
+    """The JSON shape of a checkpoint; null where there is none."""
+    return CHECKPOINT.object(checkpoint) if checkpoint else None
 
 
-def found_data(found: FoundSign) -> dict[str, Any]:
-    """The JSON shape of one sign or correction."""
-    return {
-        "sign": found.sign,
-        "id": found.id or None,
-        "what": found.what or None,
-        "why": found.why or None,
-        "differs": [
-            {"key": k, "before": b or None, "after": a or None} for k, b, a in found.differs
-        ],
-        "path": found.path or None,
-        "line": found.line or None,
-        "commit": commit_data(found.commit),
-    }
+COMMIT = Table[Commit](
+    Column("id", lambda c: c.id),
+    Column("at", lambda c: c.at),
+    Column("author", lambda c: c.author),
+    Column("authored", lambda c: c.authored),
+    Column("subject", lambda c: c.subject),
+    Column("signed", lambda c: c.signed),
+)
+"""What is said of a commit."""
 
 
 def commit_data(commit: Commit | None) -> dict[str, Any] | None:
     """The JSON shape of a commit; null for what is not committed."""
-    if commit is None or not commit.id:
-        return None
-    return {
-        "id": commit.id,
-        "at": commit.at,
-        "author": commit.author,
-        "authored": commit.authored,
-        "subject": commit.subject,
-        "signed": commit.signed,
-    }
+    return COMMIT.object(commit) if commit and commit.id else None
+
+
+MOVES: Table[Move] = Table(
+    Column("before", lambda m: m.before),
+    Column("after", lambda m: m.after),
+    Column("commit", lambda m: commit_data(m.commit)),
+)
+"""What is said of a ledger that went to another folder."""
+
+DIFFERS = Table[tuple[str, str, str]](
+    Column("key", lambda d: d[0]),
+    Column("before", lambda d: d[1] or None),
+    Column("after", lambda d: d[2] or None),
+)
+"""What is said of a key with another value than before."""
+
+FOUND = Table[FoundSign](
+    Column("sign", lambda f: f.sign),
+    Column("id", lambda f: f.id or None),
+    Column("what", lambda f: f.what or None),
+    Column("why", lambda f: f.why or None),
+    Column("differs", lambda f: DIFFERS.objects(f.differs)),
+    Column("path", lambda f: f.path or None),
+    Column("line", lambda f: f.line or None),
+    Column("commit", lambda f: commit_data(f.commit)),
+)
+"""What is said of a sign or a correction."""
 
 
 def in_order(signs: Iterable[FoundSign]) -> list[FoundSign]:

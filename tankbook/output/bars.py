@@ -6,14 +6,22 @@ from collections.abc import Iterator, Sequence
 
 from msgspec import Struct
 
-from tankbook.output.drawing import ON, Anchor, Drawing, Item, Line, Text, Tone, box
+from tankbook.output.drawing import (
+    DIGIT_WIDE,
+    ON,
+    Anchor,
+    Drawing,
+    Item,
+    Line,
+    Text,
+    Tone,
+    about,
+    box,
+)
 
 WIDTH, ROW, TYPE = 360.0, 19.0, 10.0
 LABEL, TOTAL = 62.0, 30.0
 """What the names of the rows, and the sums at their ends, take of the width."""
-
-DIGIT = 0.62
-"""How wide a digit is, of its size, at most."""
 
 
 class Series(Struct, frozen=True):
@@ -37,7 +45,7 @@ def bars(title: str, says: str, series: Sequence[Series], rows: Sequence[Bar]) -
     items: list[Item] = []
     x, top = 0.0, 0.0
     for each in series:
-        wide = 17 + len(each.name) * TYPE * 0.56 + 12
+        wide = 17 + about(each.name, TYPE) + 12
         if x + wide > WIDTH and x:
             x, top = 0.0, top + ROW * 0.9
         items.append(box(x + 0.5, top + 3, 11, 11, each.tone, 0.8))
@@ -59,7 +67,7 @@ def _row(row: Bar, series: Sequence[Series], y: float, scale: float) -> Iterator
             continue
         wide = value * scale
         yield box(x, y + 2, wide, ROW - 4, each.tone, 0.8)
-        if wide > len(str(value)) * TYPE * DIGIT + 3:
+        if wide > about(str(value), TYPE, DIGIT_WIDE) + 3:
             yield Text(
                 x + wide / 2, base, str(value), TYPE * 0.92, Anchor.MIDDLE, tone=ON[each.tone]
             )

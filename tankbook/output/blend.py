@@ -14,7 +14,7 @@ from tankbook.gas import Gas
 from tankbook.output.may_fill import refusals
 from tankbook.output.page import Page, counted
 from tankbook.output.tables import PRESSURE, Column, Table
-from tankbook.output.words import NOT_ADVICE
+from tankbook.output.words import cautioned, not_made
 from tankbook.records.words import Shore
 from tankbook.units import GaugePressure
 
@@ -140,17 +140,16 @@ def text(made: BlendMade, page: Page) -> str:
     """The blend and how far off it may be first, or `NO` and why."""
     found = made.blend
     if found is None:
-        return f"{page.paragraphs(_refusal(made), hang='    ')}\n\n{NOT_ADVICE}\n"
+        return not_made(_refusal(made), page)
     notes = [*(f"WARNING: {said}" for said in made.ordered.warnings)]
     notes += [f"* {said}" for said in made.ordered.assumed]
     if made.oxygen_positions is None and any(s.act is BlendAct.OXYGEN for s in found.steps):
         notes.append("* Let oxygen in only at a position cleaned for it; none is recorded.")
-    cautions = page.paragraphs((f"- {said}" for said in found.cautions), hang="  ")
     return page.answer(
         headline(made, found, page),
         _steps(made, page).text(enumerate(found.steps, 1), page),
         page.paragraphs(notes, hang="  "),
-        "\n".join(["Caution", cautions, NOT_ADVICE]),
+        cautioned(found.cautions, page),
         under=_answer(found),
         hang="    ",
     )

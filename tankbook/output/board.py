@@ -14,7 +14,7 @@ from tankbook.output.audit import checkpoint_data
 from tankbook.output.may_fill import briefly, reason_data
 from tankbook.output.page import Page, ago, counted, plain_date, titled
 from tankbook.output.screen import one_line
-from tankbook.output.tables import PRESSURE, Column, Table
+from tankbook.output.tables import PRESSURE, Column, Table, pairs
 from tankbook.output.words import CAUTION
 from tankbook.records.audited import Checkpoint
 from tankbook.records.rulerow import Obligation
@@ -103,14 +103,6 @@ OUT = Table[tuple[str, Reason]](
     Column("mend", lambda pair: pair[1].mend or None),
     Column("rule", lambda pair: pair[1].row.id if pair[1].row else None),
 )
-
-
-def pairs(what: str) -> Table[tuple[str, str]]:
-    """Ids, and of each why, to whom, or where."""
-    return Table[tuple[str, str]](
-        Column("id", lambda pair: pair[0], "id"),
-        Column(what, lambda pair: pair[1], what, wrap=True),
-    )
 
 
 WITHOUT_GIT = (

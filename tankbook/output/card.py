@@ -11,12 +11,12 @@ from msgspec import Struct
 
 from tankbook.output import due as due_output
 from tankbook.output import may_fill as may_fill_output
-from tankbook.output.as_json import pressures, record
+from tankbook.output.as_json import pressures, record, values_of
 from tankbook.output.page import Page, plain_date, titled
 from tankbook.output.words import CAUTION
 from tankbook.records.cylinder import Cylinder, Doubles
 from tankbook.records.entries import Entry
-from tankbook.records.fields import Record, attributes_of
+from tankbook.records.fields import Record
 from tankbook.records.kinds import EMPTY
 from tankbook.records.node import Finding
 from tankbook.rules.answers import Contents, Due, MayFill, WaterVolume
@@ -150,21 +150,14 @@ NAME_WIDTH = 18
 
 def facts(subject: Record | None) -> Iterator[tuple[str, str]]:
     """The single facts of a record, named as in its file; its dated lists come apart."""
-    if subject is None:
-        return
-    for name, attribute in attributes_of(type(subject)).items():
-        value = getattr(subject, attribute)
-        if value is None or value == () or _is_list_of_records(value):
-            continue
-        yield name.replace("_", " "), said(value)
+    for name, value in values_of(subject) if subject else ():
+        if not _is_list_of_records(value):
+            yield name.replace("_", " "), said(value)
 
 
 def entries_of(subject: Record | None) -> Iterator[tuple[str, Sequence[Record]]]:
     """The dated lists of a record that have entries, those inside the valve too."""
-    if subject is None:
-        return
-    for name, attribute in attributes_of(type(subject)).items():
-        value = getattr(subject, attribute)
+    for name, value in values_of(subject) if subject else ():
         if _is_list_of_records(value):
             yield name, value
         elif isinstance(value, Record):
@@ -172,18 +165,17 @@ def entries_of(subject: Record | None) -> Iterator[tuple[str, Sequence[Record]]]
 
 
 def _is_list_of_records(value: Any) -> bool:
-    return isinstance(value, tuple) and bool(value) and isinstance(value[0], Record)
+    return isinstance(value, tuple) and isinstance(value[0], Record)
 
 
 def entry_text(entry: Record) -> str:
     """One entry in a line, with `STRUCK OUT` before one that no longer counts."""
     void = getattr(entry, "void", None)
-    parts = []
-    for name, attribute in attributes_of(type(entry)).items():
-        value = getattr(entry, attribute)
-        if name in {"on", "void"} or value is None or value == () or value is False:
-            continue
-        parts.append(f"{name.replace('_', ' ')} {said(value)}")
+    parts = [
+        f"{name.replace('_', ' ')} {said(value)}"
+        for name, value in values_of(entry)
+        if name not in {"on", "void"} and value is not False
+    ]
     on = getattr(entry, "on", None)
     line = f"{on}  {', '.join(parts)}" if on else ", ".join(parts)
     if isinstance(entry, Entry) and void is not None:

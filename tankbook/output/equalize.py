@@ -12,7 +12,7 @@ from tankbook.output.as_json import pressures
 from tankbook.output.may_fill import refusals
 from tankbook.output.page import Page
 from tankbook.output.tables import PRESSURE, Column, Table
-from tankbook.output.words import NOT_ADVICE
+from tankbook.output.words import cautioned, not_made
 
 HOW = (
     "Crack each valve and blow its outlet dry before connecting. Fill regulator and banks shut.",
@@ -89,15 +89,14 @@ def text(made: EqualizingMade, page: Page) -> str:
     """The pressure first, or `NO` and why."""
     if made.found is None:
         why = [f"NO: {made.why}; {made.mend}"] if made.why else refusals(made.ready.refused)
-        return f"{page.paragraphs(why, hang='    ')}\n\n{NOT_ADVICE}\n"
+        return not_made(why, page)
     found = made.found
     names = " and ".join(one.id for one in found.cylinders)
-    cautions = page.paragraphs((f"- {said}" for said in found.cautions), hang="  ")
     ideal = f"By the ideal-gas law it would be {page.down(found.ideal)}."
     return page.answer(
         f"{names} settle at {page.down(found.pressure)}, cold at {made.ready.ambient}",
         CYLINDERS.text(made.pairs, page),
         page.paragraphs((f"{n}. {said}" for n, said in enumerate(HOW, 1)), hang="   "),
-        "\n".join(["Caution", cautions, NOT_ADVICE]),
+        cautioned(found.cautions, page),
         under=[f"{ideal} About {made.minutes:.0f} min at {made.ready.rate}."],
     )

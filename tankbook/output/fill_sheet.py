@@ -62,10 +62,30 @@ def form(lines: Sequence[SheetLine]) -> str:
     return "\n".join([",".join(COLUMNS), *rows, ""])
 
 
+def fit(lines: Sequence[SheetLine]) -> str:
+    """How many may be filled: `15 of 41`."""
+    return f"{sum(line.answer.fillable for line in lines)} of {len(lines)}"
+
+
+def refused(line: SheetLine) -> str:
+    """Why it must not be filled."""
+    return f"DO NOT FILL: {'; '.join(r.text for r in line.answer.refusals)}"
+
+
+def fill_to(line: SheetLine, page: Page) -> str:
+    """The limit it is filled to; an empty text where none can be stated."""
+    return page.marked(line.answer.limit.pressure) if line.answer.limit else ""
+
+
+def held(line: SheetLine, page: Page) -> str:
+    """What it is, and last held."""
+    serial = f"serial {line.serial}, " if line.serial else ""
+    return f"{serial}held {contents_text(line.contents, page)}"
+
+
 def text(lines: Sequence[SheetLine], ledger: str, day: dt.date, page: Page) -> str:
     """The sheet to be printed, with what each limit reads in the cold."""
-    fit = sum(line.answer.fillable for line in lines)
-    head = f"FILL SHEET for {fit} of {len(lines)}: {ledger}, {plain_date(day)}, by ______"
+    head = f"FILL SHEET for {fit(lines)}: {ledger}, {plain_date(day)}, by ______"
     rows = [_row("id", "fill to", BOXES), _row("-" * 12, "-" * 14, ["-" * w for w in WIDTHS])]
     rows.append("\n\n".join("\n".join(_lines_of(line, page)) for line in lines))
     cold = "\n".join(limits(lines, page))
@@ -116,11 +136,8 @@ def _row(id_: str, fill_to: str, boxes: Sequence[str]) -> str:
 def _lines_of(line: SheetLine, page: Page) -> Iterator[str]:
     """A row to write in, or why it must not be filled; beneath it what it is and last held."""
     if not line.answer.fillable:
-        why = "; ".join(r.text for r in line.answer.refusals)
-        yield page.wrap(f"{line.id:<12} DO NOT FILL: {why}", hang=" " * 13)
+        yield page.wrap(f"{line.id:<12} {refused(line)}", hang=" " * 13)
         return
-    limit = line.answer.limit
     blanks = ["_" * width for width in WIDTHS[:-1]]
-    yield _row(line.id, page.marked(limit.pressure) if limit else "", [*blanks, "[ ]"])
-    serial = f"serial {line.serial}, " if line.serial else ""
-    yield page.wrap(f"{serial}held {contents_text(line.contents, page)}", " " * 13)
+    yield _row(line.id, fill_to(line, page), [*blanks, "[ ]"])
+    yield page.wrap(held(line, page), " " * 13)

@@ -7,7 +7,7 @@ from typing import Any
 
 from tankbook.output import costs
 from tankbook.output.page import Page, counted, plain_date, titled
-from tankbook.output.tables import Column, Table, table
+from tankbook.output.tables import Column, Table, in_words, table
 from tankbook.records.words import Status
 from tankbook.rules.answers import FleetRow
 from tankbook.rules.costs import Cost, CostsAhead, by_obligation
@@ -15,12 +15,8 @@ from tankbook.rules.schedule import CYLINDER_OBLIGATIONS
 
 
 def _others(row: FleetRow) -> str:
-    others = [
-        f"{n} {status.value.replace('-', ' ')}"
-        for status, n in row.by_status
-        if status is not Status.IN_SERVICE
-    ]
-    return ", ".join(others)
+    others = ((s, n) for s, n in row.by_status if s is not Status.IN_SERVICE)
+    return ", ".join(f"{n} {in_words(s)}" for s, n in others)
 
 
 COLUMNS = Table[FleetRow](

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from itertools import groupby
+from itertools import chain, groupby
 from typing import Any
 
 from msgspec import Struct
 
-from tankbook.output.audit import LIMITS, SHALLOW, commit_data, found_data, lines
+from tankbook.output.as_json import record
+from tankbook.output.audit import FOUND, LIMITS, SHALLOW, commit_data, lines
 from tankbook.output.page import Page, counted, titled
 from tankbook.output.screen import one_line
 from tankbook.output.tables import Column, Table, table
@@ -18,8 +19,6 @@ from tankbook.rules.changes import Values
 from tankbook.rules.fill_history import void_key
 from tankbook.rules.history import Event, LifeStory, MonthOfLog
 from tankbook.rules.tamper_signs import FoundSign, Sign
-
-HEADERS = ("date", "what", "by", "recorded")
 
 
 class GitLook(Struct, frozen=True):
@@ -38,41 +37,18 @@ def data(life: LifeStory, archive: GitLook, *, fills: bool = False) -> dict[str,
         "git": None
         if archive.why_not
         else {"log_compared": archive.every, "shallow": archive.shallow},
-        "events": [_event(e) for e in life.events],
+        "events": EVENTS.objects(life.events),
         "months": MONTHS.objects(life.months),
-        "lines": [_line(n, life) for n in life.lines] if fills else None,
-        "changes": [found_data(f) for f in life.changes],
+        "lines": [{**record(n), "struck_out": _struck_out(n, life)} for n in life.lines]
+        if fills
+        else None,
+        "changes": FOUND.objects(life.changes),
         "corrections": life.corrections,
     }
 
 
-MONTHS = Table[MonthOfLog](
-    Column("month", lambda m: m.month),
-    Column("fills", lambda m: m.fills),
-    Column("readings", lambda m: m.readings),
-    Column("drains", lambda m: m.drains),
-    Column("struck_out", lambda m: m.struck_out),
-    Column("gases", lambda m: dict(m.gases)),
-    Column("by", lambda m: m.by),
-)
-
-
-def _event(event: Event) -> dict[str, Any]:
-    return {
-        "on": event.on or None,
-        "what": event.place,
-        "values": dict(event.values),
-        "struck_out": event.struck_out,
-        "committed": event.committed,
-        "commit": commit_data(event.commit),
-    }
-
-
-def _line(line: LogLine, life: LifeStory) -> dict[str, Any]:
-    from tankbook.output.as_json import record
-
-    struck = line.act is not LogAct.VOID and void_key(line) in life.struck_out
-    return {**record(line), "struck_out": struck}
+def _struck_out(line: LogLine, life: LifeStory) -> bool:
+    return line.act is not LogAct.VOID and void_key(line) in life.struck_out
 
 
 def headline(life: LifeStory, archive: GitLook) -> str:
@@ -122,12 +98,10 @@ What git proves, and what it does not, is said in docs/evidence.md of the progra
 def text(life: LifeStory, archive: GitLook, page: Page, *, fills: bool = False) -> str:
     """The headline, what was changed after the fact, the timeline, and what that covers."""
     changed = [line for each in life.changes for line in lines(each, page, _label(each))]
-    rows = sorted(_rows(life, fills), key=lambda row: row[0])
-    timeline = table(HEADERS, [cells for _, cells in rows], page, wrap=("what", "by"))
     return page.answer(
         headline(life, archive),
         titled(f"Changed or removed after the fact ({len(life.changes)})", "\n".join(changed)),
-        timeline,
+        _timeline(life, page, fills),
         page.paragraphs(_covers(life, archive, fills)),
     )
 
@@ -165,20 +139,16 @@ def _covers(life: LifeStory, archive: GitLook, fills: bool) -> Iterator[str]:
     yield LIMITS
 
 
-def _rows(life: LifeStory, fills: bool) -> Iterator[tuple[tuple[str, int], tuple[str, ...]]]:
-    """Every line of the timeline with what it is sorted by."""
-    for event in life.events:
-        yield (event.on, 1), (event.on, _what(event), event.by, _recorded(event))
-    if fills:
-        for line in life.lines:
-            yield (f"{line.at.date()}", 2), _fill(line, life)
-    else:
-        for month in life.months:
-            yield (month.month, 0), (month.month, _month(month), " ".join(month.by), "")
-    for found in life.changes:
-        commit = found.commit
-        day = f"{commit.at:%Y-%m-%d}"
-        yield (day, 3), (day, _label(found), commit.author, commit.short or "not committed")
+def _timeline(life: LifeStory, page: Page, fills: bool) -> str:
+    """All that happened by date: of one date the month of the log first, what was changed last."""
+    parts = (
+        MONTHS.rows(() if fills else life.months, page),
+        EVENTS.rows(life.events, page),
+        _log(life).rows(life.lines if fills else (), page),
+        CHANGES.rows(life.changes, page),
+    )
+    rows = sorted(chain(*parts), key=lambda cells: cells[0])
+    return table(EVENTS.heads, rows, page, wrap=("what", "by"))
 
 
 def _recorded(event: Event) -> str:
@@ -236,8 +206,8 @@ def _month(month: MonthOfLog) -> str:
     return ", ".join(filter(None, parts))
 
 
-def _fill(line: LogLine, life: LifeStory) -> tuple[str, str, str, str]:
-    """One line of the log."""
+def _fill(line: LogLine, life: LifeStory) -> str:
+    """What one line of the log says."""
     words: Iterable[object] = (
         line.from_ and f"from {line.from_}",
         line.to and f"to {line.to}",
@@ -250,8 +220,55 @@ def _fill(line: LogLine, life: LifeStory) -> tuple[str, str, str, str]:
         line.note,
     )
     said = f"{line.act}: " + ", ".join(str(w) for w in words if w)
-    if line.act is not LogAct.VOID and void_key(line) in life.struck_out:
+    if _struck_out(line, life):
         said = f"STRUCK OUT {said}"
     if line.cylinder != life.id:
         said = f"{said} (as {line.cylinder})"
-    return f"{line.at.date()}", said.rstrip(": "), line.by or "", f"{line.at:%H:%M %z}"
+    return said.rstrip(": ")
+
+
+EVENTS = Table[Event](
+    Column("on", lambda e: e.on or None, "date", none=""),
+    Column("what", lambda e: e.place),
+    Column("values", lambda e: dict(e.values)),
+    Column("", _what, "what"),
+    Column("", lambda e: e.by, "by"),
+    Column("struck_out", lambda e: e.struck_out),
+    Column("committed", lambda e: e.committed),
+    Column("commit", lambda e: commit_data(e.commit)),
+    Column("", _recorded, "recorded"),
+)
+"""What is said of an entry, a fact that changed and the booking in. The timeline is of these and of
+the three below, each of which has its headings."""
+
+MONTHS = Table[MonthOfLog](
+    Column("month", lambda m: m.month, "date"),
+    Column("", _month, "what"),
+    Column("fills", lambda m: m.fills),
+    Column("readings", lambda m: m.readings),
+    Column("drains", lambda m: m.drains),
+    Column("struck_out", lambda m: m.struck_out),
+    Column("gases", lambda m: dict(m.gases)),
+    Column("by", lambda m: m.by, "by", " ".join),
+    Column("", lambda m: "", "recorded"),
+)
+"""What is said of a month of the log."""
+
+
+def _log(life: LifeStory) -> Table[LogLine]:
+    """What people read of a line of the log; JSON has its own keys."""
+    return Table[LogLine](
+        Column("", lambda n: n.at.date(), "date"),
+        Column("", lambda n: _fill(n, life), "what"),
+        Column("", lambda n: n.by, "by", none=""),
+        Column("", lambda n: f"{n.at:%H:%M %z}", "recorded"),
+    )
+
+
+CHANGES = Table[FoundSign](
+    Column("", lambda f: f.commit.at.date(), "date"),
+    Column("", _label, "what"),
+    Column("", lambda f: f.commit.author, "by"),
+    Column("", lambda f: f.commit.short or "not committed", "recorded"),
+)
+"""What the timeline says of what was changed after the fact; JSON has it as `audit` has."""

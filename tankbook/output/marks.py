@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from typing import Any
 
 from tankbook.output.page import Page, counted, plain_date
+from tankbook.output.tables import in_words
 from tankbook.output.words import VERIFIED
 from tankbook.records.marked import shown_text
 from tankbook.records.marks import Evidence, MarkedDate, MarkKind, Marks, Retest, Token
@@ -123,7 +124,7 @@ def _could_be(token: Token) -> str:
 
 def _token_lines(token: Token, page: Page) -> list[str]:
     value = read_as(token)
-    kind = token.kind.value.replace("-", " ")
+    kind = in_words(token.kind)
     if token.kind is MarkKind.UNREAD:
         kind, could_be = "NOT READ", _could_be(token)
         value = f"it could be {could_be}" if could_be else ""

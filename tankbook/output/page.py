@@ -124,6 +124,14 @@ def titled(title: str, body: str) -> str:
     return f"{title}\n{body}" if body else ""
 
 
+def refused(reasons: Sequence[str], what: str, page: Page) -> str:
+    """Why something was not done: `NO: ...; nothing was recorded`, or each reason on its line."""
+    if len(reasons) == 1:
+        return page.wrap(f"NO: {reasons[0]}; nothing was {what}", hang="    ") + "\n"
+    lines = page.paragraphs((f"* {each}" for each in reasons), hang="  ")
+    return f"NO, for {len(reasons)} reasons; nothing was {what}:\n{lines}\n"
+
+
 def counted(count: int, one: str, many: str = "") -> str:
     """`1 file`, `2 files`."""
     return f"{count} {one if count == 1 else many or one + 's'}"

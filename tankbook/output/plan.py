@@ -29,7 +29,7 @@ from tankbook.gas import BAR_REFERENCE, PSI_REFERENCE, Gas, density
 from tankbook.output import plot
 from tankbook.output.may_fill import briefly, reason_data, with_mend
 from tankbook.output.page import Page, counted
-from tankbook.output.tables import Column, Table, table
+from tankbook.output.tables import Column, Table, pairs, table
 from tankbook.output.words import CAUTION, NOT_ADVICE
 from tankbook.records.words import Shore
 from tankbook.units import Volume
@@ -111,7 +111,7 @@ def data(made: PlanMade, unit: str, favour: str) -> dict[str, Any]:
             for one in prepared.refused
         ],
         "closed": [reason_data(r) for r in prepared.shut],
-        "passed_over": [{"id": id_, "why": why} for id_, why in made.passed_over],
+        "passed_over": pairs("why").objects(made.passed_over),
         "warnings": [{"id": id_ or None, "text": said} for id_, said in prepared.warnings],
         "assumed": list(prepared.assumed),
         "compared": None

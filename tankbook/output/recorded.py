@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
 from typing import Any
 
 from tankbook.ledger.apply import Recorded
 from tankbook.ledger.commit import NO_GIT, NOT_A_REPOSITORY
-from tankbook.output.page import Page
+from tankbook.output.page import Page, refused
 from tankbook.records.edits import Act, Refusal
 
 SHORT_NAME = 10
@@ -51,7 +50,7 @@ def data(told: Recorded | Refusal) -> dict[str, Any]:
 def text(told: Recorded | Refusal, page: Page) -> str:
     """The confirmation, the change, what to see to, and whether it was committed."""
     if isinstance(told, Refusal):
-        return _refused(reasons_of(told), page)
+        return refused(reasons_of(told), "recorded", page)
     before = "Dry run, nothing was written: " if told.dry_run else ""
     said = told.act.sentence
     if told.already:
@@ -93,10 +92,3 @@ def reasons_of(refusal: Refusal) -> list[str]:
     """Every reason of a refusal: those of the act, then the faults of what was given."""
     found = [str(f) for f in refusal.findings]
     return [*refusal.reasons, *found] or [refusal.sentence]
-
-
-def _refused(reasons: Sequence[str], page: Page) -> str:
-    if len(reasons) == 1:
-        return page.wrap(f"NO: {reasons[0]}; nothing was recorded", hang="    ") + "\n"
-    lines = [page.wrap(f"* {each}", hang="  ") for each in reasons]
-    return "\n".join([f"NO, for {len(reasons)} reasons; nothing was recorded:", *lines, ""])

@@ -9,7 +9,7 @@ from typing import Any
 from tankbook.output.document import Block, Document, Facts, Grid, Picture, Section, Words
 from tankbook.output.drawing import A4, LETTER, MM, Drawing
 from tankbook.output.paper.face import BOLD, PLAIN, face, printable, width
-from tankbook.output.paper.pen import put
+from tankbook.output.paper.pen import FOOT, put
 
 PAPERS = {name: (wide * MM, high * MM) for name, (wide, high) in (("a4", A4), ("letter", LETTER))}
 """The papers, in points."""
@@ -45,7 +45,7 @@ def pdf(document: Document, paper: str) -> bytes:
     setter = _Setter(size, template.width - 2 * FRAME_PAD, document.short)
 
     def foot(canvas: Any, _: Any) -> None:
-        canvas.setFont(PLAIN, 7.5)
+        canvas.setFont(PLAIN, FOOT)
         number = f"page {canvas.getPageNumber()}"
         canvas.drawRightString(PAPERS[paper][0] - margin, margin * 0.55, number)
         canvas.drawString(margin, margin * 0.55, document.title)

@@ -8,11 +8,11 @@ from typing import Any
 
 from msgspec.structs import replace
 
-from tankbook.output.as_json import record
+from tankbook.output.as_json import record, values_of
 from tankbook.output.card import facts, said
 from tankbook.output.page import Page, counted, titled
 from tankbook.output.words import NOT_ADVICE, source_of
-from tankbook.records.fields import Record, attributes_of
+from tankbook.records.fields import Record
 from tankbook.records.kinds import FromRecord
 from tankbook.records.rulerow import GoodUntil, Obligation, RuleRow, RuleSet, WatchRow
 
@@ -20,10 +20,9 @@ from tankbook.records.rulerow import GoodUntil, Obligation, RuleRow, RuleSet, Wa
 def data(sets: Sequence[RuleSet]) -> list[dict[str, Any]]:
     """The JSON shape of `rules`: every row with the keys of its file, and its set."""
     return [
-        {"set": each.id, "kind": kind, **record(row)}
+        {"set": each.id, "kind": "watch" if isinstance(row, WatchRow) else "rule", **record(row)}
         for each in sets
-        for kind, rows in (("rule", each.rows), ("watch", each.watch))
-        for row in rows
+        for row in rows_of(each)
     ]
 
 
@@ -138,9 +137,7 @@ def _watch_says(row: WatchRow) -> str:
 def _listed(applies: Record) -> str:
     """What a row applies to: keys must all fit, of several values one."""
     parts = []
-    for name, attribute in attributes_of(type(applies)).items():
-        value = getattr(applies, attribute)
-        if value is not None and value != ():
-            words = value if isinstance(value, tuple) else (value,)
-            parts.append(f"{name.replace('_', ' ')} {' or '.join(map(said, words))}")
+    for name, value in values_of(applies):
+        words = value if isinstance(value, tuple) else (value,)
+        parts.append(f"{name.replace('_', ' ')} {' or '.join(map(said, words))}")
     return "; ".join(parts)

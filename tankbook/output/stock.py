@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from typing import Any
 
 from tankbook.output.card import contents_data
 from tankbook.output.page import Page, counted, plain_date, titled
-from tankbook.output.tables import Column, Table, in_words
+from tankbook.output.tables import Column, Table, in_words, pairs
 from tankbook.rules.stock import Count, Expected, SaleLine
 
 
@@ -32,7 +32,7 @@ FOR_SALE = Table[SaleLine](
     Column("needs", lambda s: s.needs),
     Column("allowed", lambda s: s.allowed),
 )
-"""What `stock` says of a cylinder."""
+"""What `stock` says of a cylinder, and its JSON shape."""
 
 EXPECTED = Table[Expected](
     Column("id", lambda e: e.id, "id"),
@@ -41,22 +41,13 @@ EXPECTED = Table[Expected](
     Column("place", lambda e: e.place or None, "place", wrap=True),
     Column("stands", lambda e: e.status, "stands"),
 )
-"""What a count, and its sheet, say of a cylinder that should be here."""
+"""What a count says of a cylinder that should be here; the JSON shape of `list --count-sheet`."""
 
 TO_TICK = Table[Expected](
     Column("", lambda e: "[ ]", ""),
     *EXPECTED.pick("id", "serial", "size").columns,
     Column("", lambda e: e.status, "stands", in_words, wrap=True),
 )
-UNEXPECTED = Table[tuple[str, str]](
-    Column("id", lambda each: each[0], "id"),
-    Column("why", lambda each: each[1], "why", wrap=True),
-)
-
-
-def sale_data(lines: Sequence[SaleLine]) -> list[dict[str, Any]]:
-    """The JSON shape of `stock`."""
-    return FOR_SALE.objects(lines)
 
 
 def sale_headline(lines: Sequence[SaleLine]) -> str:
@@ -83,23 +74,22 @@ def sale_text(lines: Sequence[SaleLine], page: Page) -> str:
     return page.answer(sale_headline(lines), shown.text(lines, page), wanting)
 
 
-def count_sheet_data(expected: Sequence[Expected]) -> list[dict[str, Any]]:
-    """The JSON shape of `list --count-sheet`."""
-    return EXPECTED.objects(expected)
+KEY_IN = "Key in what was found: tankbook count 14 22 ..., or --from FILE."
+
+
+def by_place(expected: Sequence[Expected]) -> Iterator[tuple[str, list[Expected]]]:
+    """What should be here by place, each with a heading that says how many there are."""
+    for place in dict.fromkeys(e.place for e in expected):
+        mine = [e for e in expected if e.place == place]
+        yield f"{place or 'No place recorded'} ({len(mine)})", mine
 
 
 def count_sheet(expected: Sequence[Expected], ledger: str, day: str, page: Page) -> str:
     """A sheet to walk the room with: a box for each, place by place."""
     head = f"COUNT {counted(len(expected), 'cylinder')}: {ledger}, {day}, counted by ______"
-    places = []
-    for place in dict.fromkeys(e.place for e in expected):
-        mine = [e for e in expected if e.place == place]
-        places.append(
-            titled(f"{place or 'No place recorded'} ({len(mine)})", TO_TICK.text(mine, page))
-        )
+    places = (titled(place, TO_TICK.text(mine, page)) for place, mine in by_place(expected))
     besides = "Found besides: " + "_" * (page.width - 16)
-    how = page.wrap("Key in what was found: tankbook count 14 22 ..., or --from FILE.")
-    return page.answer(head, *places, besides, how)
+    return page.answer(head, *places, besides, page.wrap(KEY_IN))
 
 
 def count_headline(counted_: Count) -> str:
@@ -117,7 +107,7 @@ def count_data(counted_: Count) -> dict[str, Any]:
         "place": counted_.place or None,
         "found": counted_.found,
         "missing": EXPECTED.objects(counted_.missing),
-        "unexpected": UNEXPECTED.objects(counted_.unexpected),
+        "unexpected": pairs("why").objects(counted_.unexpected),
     }
 
 
@@ -127,5 +117,5 @@ def count_text(counted_: Count, page: Page) -> str:
     return page.answer(
         count_headline(counted_),
         titled(f"Missing ({len(missing)})", EXPECTED.text(missing, page)),
-        titled(f"Not expected here ({len(unexpected)})", UNEXPECTED.text(unexpected, page)),
+        titled(f"Not expected here ({len(unexpected)})", pairs("why").text(unexpected, page)),
     )

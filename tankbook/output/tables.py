@@ -7,11 +7,13 @@ from __future__ import annotations
 
 import textwrap
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from typing import Any, Generic, NamedTuple, TypeVar
+from typing import TYPE_CHECKING, Any, Generic, NamedTuple, TypeVar
 
-from tankbook.output.as_csv import Cell
 from tankbook.output.page import Page
 from tankbook.units import GaugePressure
+
+if TYPE_CHECKING:
+    from tankbook.output.as_csv import Cell
 
 
 def as_written(value: object) -> str:
@@ -138,6 +140,14 @@ class Table(Generic[T]):
         wrap = [c.head or "" for c in self._shown if c.wrap]
         right = [c.head or "" for c in self._shown if c.right]
         return table(self.heads, [*self.rows(lines, page)], page, wrap=wrap, right=right)
+
+
+def pairs(what: str) -> Table[tuple[str, str]]:
+    """Ids, and of each why, to whom, or where."""
+    return Table[tuple[str, str]](
+        Column("id", lambda pair: pair[0], "id"),
+        Column(what, lambda pair: pair[1], what, wrap=True),
+    )
 
 
 def table(

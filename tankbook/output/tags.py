@@ -15,6 +15,7 @@ from tankbook.records.cylinder import Cylinder
 from tankbook.rules.answers import Due, State
 from tankbook.rules.gate import adverse_of
 
+CARE = "Analyse before use. Never above the marked pressure."
 WIDTH = 40
 INSIDE = WIDTH - 4
 NAME = 12
@@ -56,7 +57,7 @@ def tag(card: Card, page: Page) -> str:
     lines.append("")
     for name, said in _facts(card, page):
         lines += _wrapped(f"{name:<{NAME - 1}} {said}", " " * NAME)
-    lines += ["", *_wrapped("Analyse before use. Never above the marked pressure.", "")]
+    lines += ["", *_wrapped(CARE, "")]
     edge = f"+{'-' * (WIDTH - 2)}+"
     return "\n".join([edge, *(f"| {line:<{INSIDE}} |" for line in lines), edge])
 

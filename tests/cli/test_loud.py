@@ -54,6 +54,18 @@ def is_told(tb: Run, root: Path, path: str, asked: str) -> None:
     assert path in {each.get("path") for each in found if each.get("kind") == "fault"}
 
 
+def test_a_question_that_cannot_be_answered_is_not_about_the_fleet(tb: Run, tmp_path: Path) -> None:
+    """Which records are at fault is told by `list`; a station that cannot be read says that alone."""
+    root = tmp_path / "cove"
+    small_cove(root)
+    (root / "station.yaml").write_text("serial: [\n")
+    where = ("--ledger", root, "--on", ON)
+    assert "records at fault" in tb(*where, "list").out
+    assert "at fault" not in tb(*where, "station").out
+    paths = {each["path"] for each in tb(*where, "--json", "station").json["faults"]}
+    assert paths == {"station.yaml"}
+
+
 @pytest.mark.parametrize("broken", BROKEN, indirect=True)
 def test_every_answer_tells_what_was_not_read(tb: Run, broken: tuple[Path, str]) -> None:
     for asked in ANSWERS:

@@ -1,4 +1,7 @@
-"""The fill plan as a card for the bench: one step after the other, in type read from the panel."""
+"""The fill plan as a card for the bench: one step after the other, in type read from the panel.
+
+Readings are rounded down to what a gauge shows: no figure on the card is above the one allowed.
+"""
 
 from __future__ import annotations
 
@@ -6,6 +9,7 @@ import datetime as dt
 from collections.abc import Iterator
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from tankbook.filling.results import CylinderChange, Ends, Load, Plan, PlanAct, PlanStep
 from tankbook.output.drawing import Item, Line, Text, box
@@ -13,7 +17,6 @@ from tankbook.output.page import Page, plain_date
 from tankbook.output.paper.face import PaperError, baseline, height, printable, wrapped
 from tankbook.output.paper.form import PAPER
 from tankbook.output.paper.pen import MARGIN, print_pages
-from tankbook.units import GaugePressure
 
 LARGE, MIDDLE, SMALL = 20.0, 13.0, 9.0
 """Type [pt]: a figure of 20 pt is 5 mm high, read at about 2 m (common practice, no source)."""
@@ -72,7 +75,7 @@ def blocks(plan: Plan, title: str, page: Page) -> Iterator[CardBlock]:
             )
         )
     banks = [
-        CardLine(f"{b.label}  {_read(b.before, page)} to {_read(b.after, page)}", SMALL + 1)
+        CardLine(f"{b.label}  {page.down(b.before)} to {page.down(b.after)}", SMALL + 1)
         for b in plan.banks
     ]
     yield CardBlock((CardLine("Banks, cold", MIDDLE, bold=True), *banks))
@@ -92,12 +95,12 @@ def _load(load: Load, page: Page) -> CardBlock:
 def _step(step: PlanStep, page: Page) -> CardBlock:
     lines = [CardLine(f"{step.number}. {_what(step)}", LARGE, bold=True, indent=HANG)]
     for change in step.changes:
-        reads = f"{_READS[step.ends]} {_read(change.stop_at, page)}"
+        reads = f"{_READS[step.ends]} {page.down(change.stop_at)}"
         lines.append(CardLine(f"{change.id}: {reads}", LARGE, indent=HANG))
-        lines += [CardLine(text, SMALL, indent=HANG) for text in _after(change, page)]
+        lines.append(CardLine(_after(change, page), SMALL, indent=HANG))
     ends = f"{_ENDS[step.ends]}, about {step.minutes:.0f} min"
     if step.source_after is not None and step.source:
-        ends += f"; {step.source} then reads {_read(step.source_after, page)}"
+        ends += f"; {step.source} then reads {page.down(step.source_after)}"
     lines.append(CardLine(ends, SMALL + 1, indent=HANG))
     return CardBlock(tuple(lines), ticked=True)
 
@@ -125,18 +128,12 @@ _ENDS = {
 _READS = {Ends.LEVEL: "levels at about", Ends.STOP: "stop at", Ends.TIME: "then reads about"}
 
 
-def _after(change: CylinderChange, page: Page) -> Iterator[str]:
+def _after(change: CylinderChange, page: Page) -> str:
     """From what it comes and where it settles; a prediction where it is still warm."""
-    said = f"from {_read(change.before, page)}, cold {_read(change.after, page)}"
+    said = f"from {page.down(change.before)}, cold {page.down(change.after)}"
     if change.hot is not None:
-        low, high = _read(change.hot.low, page), _read(change.hot.high, page)
-        said += f" (predicted, {low} to {high})"
-    yield said
-
-
-def _read(pressure: GaugePressure, page: Page) -> str:
-    """Rounded down to what a gauge shows: no figure on the card is above the one allowed."""
-    return page.down(pressure)
+        said += f" (predicted, {page.down(change.hot.low)} to {page.down(change.hot.high)})"
+    return said
 
 
 def _laid_out(blocks: tuple[CardBlock, ...], width: float, tall: float) -> list[list[Item]]:
@@ -144,7 +141,7 @@ def _laid_out(blocks: tuple[CardBlock, ...], width: float, tall: float) -> list[
     y = MARGIN
     for block in blocks:
         lines = [
-            (CardLine(text, line.size, line.bold, line.indent))
+            replace(line, text=text)
             for line in block.lines
             for text in _fitted(line, width - 2 * MARGIN - line.indent)
         ]

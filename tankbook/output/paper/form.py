@@ -19,6 +19,8 @@ LEADING = 1.2
 ROW = 9.0
 """The lowest row [mm] that is written in with gloves off (common practice, no source)."""
 PAD = 1.0
+APART = 1.5
+"""What is left free [mm] above a heading and below each paragraph."""
 TICK = 4.5
 
 
@@ -75,6 +77,24 @@ def _height(lines: int, size: float) -> float:
     return height(lines, size, LEADING)
 
 
+HEADS = _height(1, HEAD) + 2 * PAD
+"""How high the heads of the columns are [mm]."""
+
+
+class _Set(Struct, frozen=True):
+    """A row as it is set: where each cell's text stands, its lines, and whether they are bold; the
+    lines of its note; and how high it is above the note [mm]."""
+
+    cells: Sequence[tuple[float, tuple[str, ...], bool]]
+    note: tuple[str, ...]
+    above: float
+
+    @property
+    def height(self) -> float:
+        """How high it is with its note [mm]."""
+        return self.above + _height(len(self.note), NOTE)
+
+
 class _Writer(Struct):
     """Puts the parts of a form one below the other, beginning pages as it goes."""
 
@@ -83,6 +103,11 @@ class _Writer(Struct):
     height: float
     pages: list[list[Item]] = field(default_factory=list)
     y: float = 0.0
+
+    @property
+    def inner(self) -> float:
+        """How wide it is between the margins [mm]."""
+        return self.width - 2 * MARGIN
 
     def write(self) -> None:
         self._begin()
@@ -99,7 +124,7 @@ class _Writer(Struct):
         self.pages.append([])
         self.y = MARGIN
 
-    def _room(self, height: float) -> bool:
+    def _room_for(self, height: float) -> bool:
         return self.y + height <= self.height - MARGIN
 
     def _put(self, *items: Item) -> None:
@@ -114,11 +139,11 @@ class _Writer(Struct):
         return found
 
     def _paragraph(self, text: str, size: float, bold: bool = False) -> None:
-        lines = self._lines(text, self.width - 2 * MARGIN, size, bold)
-        if not self._room(_height(len(lines), size)):
+        lines = self._lines(text, self.inner, size, bold)
+        if not self._room_for(_height(len(lines), size)):
             self._begin()
         self._text(lines, MARGIN, self.y, size, bold)
-        self.y += _height(len(lines), size) + 1.5
+        self.y += _height(len(lines), size) + APART
 
     def _text(
         self, lines: Sequence[str], x: float, y: float, size: float, bold: bool = False
@@ -127,43 +152,43 @@ class _Writer(Struct):
             at = baseline(y + _height(n, size), size)
             self._put(Text(x, at, line, size, bold=bold))
 
+    def _rule(self, weight: float) -> None:
+        self._put(Line(MARGIN, self.y, self.width - MARGIN, self.y, weight))
+
     def _group(self, group: FormGroup) -> None:
-        heads = _height(1, HEAD) + 2 * PAD
-        title = _height(1, SIZE + 1) + 3.0 if group.heading else 0.0
-        first = self._row_height(group.rows[0]) if group.rows else 0.0
-        if not self._room(title + heads + first):
+        rows = [self._set(row) for row in group.rows]
+        title = _height(1, SIZE + 1) + 2 * APART if group.heading else 0.0
+        first = rows[0].height if rows else 0.0
+        if not self._room_for(title + HEADS + first):
             self._begin()
-        if group.heading:
-            self.y += 1.5
-            self._paragraph(group.heading, SIZE + 1, bold=True)
-        self._heads()
-        for row in group.rows:
-            if not self._room(self._row_height(row)):
+        self.y += APART if group.heading else 0.0
+        self._heads(group.heading)
+        for row, done in zip(group.rows, rows, strict=True):
+            if not self._room_for(done.height):
                 self._begin()
-                if group.heading:
-                    self._paragraph(f"{group.heading}, continued", SIZE + 1, bold=True)
-                self._heads()
-            self._row(row)
+                self._heads(f"{group.heading}, continued" if group.heading else "")
+            self._row(row, done)
 
     def _spans(self) -> list[tuple[float, float]]:
         """Left edge and width of each column."""
         total = sum(c.share for c in self.form.columns)
-        scale = (self.width - 2 * MARGIN) / total
+        scale = self.inner / total
         x, found = MARGIN, []
         for column in self.form.columns:
             found.append((x, column.share * scale))
             x += column.share * scale
         return found
 
-    def _heads(self) -> None:
-        height = _height(1, HEAD) + 2 * PAD
+    def _heads(self, heading: str) -> None:
+        """The heading of a group, where it has one, and those of the columns."""
+        if heading:
+            self._paragraph(heading, SIZE + 1, bold=True)
         for column, (x, _) in zip(self.form.columns, self._spans(), strict=True):
             self._text((column.head,), x + PAD, self.y + PAD, HEAD)
-        self.y += height
-        self._put(Line(MARGIN, self.y, self.width - MARGIN, self.y, 0.9))
+        self.y += HEADS
+        self._rule(0.9)
 
-    def _cells(self, row: FormRow) -> list[tuple[float, tuple[str, ...], bool]]:
-        """Where each cell's text stands, its lines, and whether they are bold."""
+    def _set(self, row: FormRow) -> _Set:
         spans, found = self._spans(), []
         for column, (x, room), text in zip(self.form.columns, spans, row.cells, strict=False):
             if text:
@@ -175,29 +200,18 @@ class _Writer(Struct):
             start = spans[1][0]
             room = self.width - MARGIN - start - 2 * PAD
             found.append((start + PAD, self._lines(row.instead, room, SIZE, False), False))
-        return found
+        most = max((len(lines) for _, lines, _ in found), default=1)
+        note = self._lines(row.note, self.inner - 2 * PAD, NOTE, False) if row.note else ()
+        return _Set(found, note, max(ROW, _height(most, SIZE) + 2 * PAD))
 
-    def _note(self, row: FormRow) -> tuple[str, ...]:
-        if not row.note:
-            return ()
-        return self._lines(row.note, self.width - 2 * MARGIN - 2 * PAD, NOTE, False)
-
-    def _row_height(self, row: FormRow) -> float:
-        most = max((len(lines) for _, lines, _ in self._cells(row)), default=1)
-        return max(ROW, _height(most, SIZE) + 2 * PAD) + _height(len(self._note(row)), NOTE)
-
-    def _row(self, row: FormRow) -> None:
-        top, note = self.y, self._note(row)
-        height = self._row_height(row)
-        main = height - _height(len(note), NOTE)
-        for x, lines, bold in self._cells(row):
-            self._text(lines, x, top + PAD, SIZE, bold)
-        if note:
-            self._text(note, MARGIN + PAD, top + main - PAD, NOTE)
+    def _row(self, row: FormRow, done: _Set) -> None:
+        for x, lines, bold in done.cells:
+            self._text(lines, x, self.y + PAD, SIZE, bold)
+        self._text(done.note, MARGIN + PAD, self.y + done.above - PAD, NOTE)
         if not row.instead:
-            self._uprights(top, main)
-        self.y += height
-        self._put(Line(MARGIN, self.y, self.width - MARGIN, self.y, 0.3))
+            self._uprights(self.y, done.above)
+        self.y += done.height
+        self._rule(0.3)
 
     def _uprights(self, top: float, height: float) -> None:
         for column, (x, room) in zip(self.form.columns, self._spans(), strict=True):

@@ -15,7 +15,7 @@ from tankbook.output.page import Page, plain_date
 from tankbook.output.paper.code import code_text
 from tankbook.output.paper.face import printable
 from tankbook.output.paper.flow import Blanks, Content, FlowRow, Item, Say
-from tankbook.output.tags import until
+from tankbook.output.tags import CARE, until
 from tankbook.output.words import obligation
 from tankbook.records.cylinder import Cylinder, Doubles
 from tankbook.records.entries import Inspected, Rented, Requalified, standing
@@ -29,7 +29,6 @@ LOW_OXYGEN = 19.5
 
 OWN = "Shop label. It is no test mark and no official sticker."
 SLIP = "A shop's slip. It is no test certificate."
-CARE = "Analyse before use. Never above the marked pressure."
 
 
 class Shop(Struct, frozen=True):

@@ -8,7 +8,7 @@ from typing import Any
 from msgspec import Struct
 
 from tankbook.output.drawing import Box, Item, Text, frame, moved
-from tankbook.output.page import Page, counted
+from tankbook.output.page import counted
 from tankbook.output.paper.face import PaperError
 from tankbook.output.paper.flow import laid_out
 from tankbook.output.paper.grid import LabelGrid, cut_marks
@@ -132,11 +132,3 @@ def text(printed: Printed, path: str) -> str:
         lines.append(f"The next free place on {page} is {printed.next_place}.")
     lines.append("Print at actual size (100 %, not fitted to the page).")
     return "\n".join(lines) + "\n"
-
-
-def refused(reasons: Sequence[str], page: Page) -> str:
-    """Why nothing was printed."""
-    if len(reasons) == 1:
-        return page.wrap(f"NO: {reasons[0]}; nothing was printed", hang="    ") + "\n"
-    lines = [page.wrap(f"* {each}", hang="  ") for each in reasons]
-    return "\n".join([f"NO, for {len(reasons)} reasons; nothing was printed:", *lines, ""])

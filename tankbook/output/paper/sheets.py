@@ -5,8 +5,7 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Sequence
 
-from tankbook.output import fill_sheet
-from tankbook.output.card import contents_text
+from tankbook.output import fill_sheet, stock
 from tankbook.output.fill_sheet import SheetLine
 from tankbook.output.page import Page, counted, plain_date
 from tankbook.output.paper.form import PAPER, Form, FormColumn, FormGroup, FormRow, print_form
@@ -41,10 +40,9 @@ def fill_sheet_pdf(lines: Sequence[SheetLine], ledger: str, day: dt.date, page: 
     Raises:
         PaperError: something on it cannot be printed.
     """
-    fit = sum(line.answer.fillable for line in lines)
     limits = tuple(" ".join(text.split()) for text in fill_sheet.limits(lines, page))
     form = Form(
-        title=f"Fill sheet for {fit} of {len(lines)}, {plain_date(day)}",
+        title=f"Fill sheet for {fill_sheet.fit(lines)}, {plain_date(day)}",
         before=(_said(fill_sheet.BEFORE), *limits),
         columns=FILL_COLUMNS,
         groups=(FormGroup("", tuple(_fill_row(line, page) for line in lines)),),
@@ -61,12 +59,8 @@ def _said(text: str) -> str:
 
 def _fill_row(line: SheetLine, page: Page) -> FormRow:
     if not line.answer.fillable:
-        why = "; ".join(r.text for r in line.answer.refusals)
-        return FormRow((line.id,), instead=f"DO NOT FILL: {why}")
-    limit = line.answer.limit
-    serial = f"serial {line.serial}, " if line.serial else ""
-    note = f"{serial}held {contents_text(line.contents, page)}"
-    return FormRow((line.id, page.marked(limit.pressure) if limit else ""), note)
+        return FormRow((line.id,), instead=fill_sheet.refused(line))
+    return FormRow((line.id, fill_sheet.fill_to(line, page)), fill_sheet.held(line, page))
 
 
 def count_sheet_pdf(expected: Sequence[Expected], ledger: str, day: dt.date, page: Page) -> bytes:
@@ -75,20 +69,18 @@ def count_sheet_pdf(expected: Sequence[Expected], ledger: str, day: dt.date, pag
     Raises:
         PaperError: something on it cannot be printed.
     """
-    groups = []
-    for place in dict.fromkeys(e.place for e in expected):
-        mine = [e for e in expected if e.place == place]
-        rows = tuple(
-            FormRow(("", e.id, e.serial, e.size, e.status.value.replace("-", " "))) for e in mine
-        )
-        groups.append(FormGroup(f"{place or 'No place recorded'} ({len(mine)})", rows))
-    groups.append(FormGroup("Found besides", tuple(FormRow(()) for _ in range(SPARE_ROWS))))
+    cells = stock.TO_TICK.pick("id", "serial", "size", "stands")
+    groups = [
+        FormGroup(place, tuple(FormRow(("", *row)) for row in cells.rows(mine, page)))
+        for place, mine in stock.by_place(expected)
+    ]
+    groups.append(FormGroup("Found besides", (FormRow(()),) * SPARE_ROWS))
     form = Form(
         title=f"Count {counted(len(expected), 'cylinder')}, {plain_date(day)}",
         before=("Counted by ____________________",),
         columns=COUNT_COLUMNS,
         groups=tuple(groups),
-        after=("Key in what was found: tankbook count 14 22 ..., or --from FILE.",),
+        after=(stock.KEY_IN,),
         footer=f"{ledger}, count of {plain_date(day)}",
     )
     return print_form(form, PAPER[page.shore])
