@@ -87,6 +87,13 @@ def _period(new: RuleRow, old: RuleRow) -> bool:
     return new.period == old.period
 
 
+def _refuses_after(new: RuleRow, old: RuleRow) -> bool:
+    """A row that warns refuses no later than it did; one that refuses at once needs no time."""
+    if new.gate is Gate.REFUSE or old.refuses_after is None:
+        return True
+    return new.refuses_after is not None and ends_no_later(new.refuses_after, old.refuses_after)
+
+
 def ends_no_later(period: Period, bound: Period) -> bool:
     """Whether a period is over no later than another, from whatever day both run."""
     if bool(period.days) == bool(bound.days):
@@ -207,6 +214,7 @@ RULE_KEYS: Mapping[str, Callable[[Any, Any], bool]] = {
     "obligation": _same("obligation"),
     "applies_to": _applies_to,
     "period": _period,
+    "refuses_after": _refuses_after,
     "starts": _same("starts"),
     "met_by": lambda new, old: set(new.met_by) <= set(old.met_by),
     "good_until": _is_or_was("good_until", GoodUntil.SAME_DAY, GoodUntil.END_OF_MONTH),
