@@ -57,7 +57,7 @@ def audit(
         if late is not None or many is not None:
             text = "--checkpoint is by the settings, not by --late or --many"
             raise RequestError(text, "leave them out")
-    how = _How(late, many, whole, checkpoint, by)
+    how = _AuditHow(late, many, whole, checkpoint, by)
     seen = archive_of(asked, lambda archive: _look(asked, archive, how))
     answer, pending = seen.answer, loud.pending(seen.pending)
     code = loud.code_with(DONE if answer.is_clean else NO, pending)
@@ -76,7 +76,7 @@ def audit(
     return loud.told(Answer(text, code, seen.notes), said, paper.width)
 
 
-class _How(Struct, frozen=True):
+class _AuditHow(Struct, frozen=True):
     """What is asked of an audit."""
 
     late: int | None
@@ -98,7 +98,7 @@ class _Looked(Struct, frozen=True):
     usual: bool
 
 
-def _look(asked: Common, archive: Archive, how: _How) -> _Looked:
+def _look(asked: Common, archive: Archive, how: _AuditHow) -> _Looked:
     """The audit of a history, of people as they are certified now."""
     from tankbook.ledger.checkpoints import latest, stretch
     from tankbook.ledger.gitlog import commit_count

@@ -44,7 +44,7 @@ def history(
 
     until = option_values.day("--on", asked.on) if asked.on else None
     root = root_asked(asked)
-    how = _How(id_, until, fills, bool(bundle))
+    how = _HistoryHow(id_, until, fills, bool(bundle))
     if asked.as_of:
         answer, made = _told(asked, OnDisk(root), how)
     else:
@@ -53,7 +53,7 @@ def history(
     return _written(answer, asked, root, bundle, made) if bundle else answer
 
 
-class _How(Struct, frozen=True):
+class _HistoryHow(Struct, frozen=True):
     """What is asked of a history."""
 
     id_: str
@@ -82,7 +82,7 @@ def _written(
     return replace(answer, text=f"{first}\n\n{said}\n{SUMS}: {digest}\n")
 
 
-def _told(asked: Common, disk: Files, how: _How) -> tuple[Answer, dict[str, bytes]]:
+def _told(asked: Common, disk: Files, how: _HistoryHow) -> tuple[Answer, dict[str, bytes]]:
     """The answer and, where it is asked for, what a bundle holds; `disk` is the ledger in its
     folder."""
     from tankbook import __version__

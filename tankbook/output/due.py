@@ -33,12 +33,17 @@ def left(item: Due) -> str:
     return "no end" if item.days_left is None else f"{item.days_left} d"
 
 
+def late_by(item: Due) -> str:
+    """By how much what is overdue is late; of what failed there are no days to tell."""
+    return "FAILED" if item.failed else left(item).removeprefix("-")
+
+
 def _stands(item: Due) -> str:
     """How an obligation stands: `76 d`, `12 d SOON`, `289 d LATE`, `FAILED`, `MISSING`."""
     if item.state is State.MISSING or item.failed:
         return "FAILED" if item.failed else "MISSING"
     if item.state is State.OVERDUE:
-        return f"{left(item).removeprefix('-')} LATE"
+        return f"{late_by(item)} LATE"
     return f"{left(item)} SOON" if item.state is State.SOON else left(item)
 
 

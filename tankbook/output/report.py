@@ -12,7 +12,7 @@ from tankbook.output.bars import Bar, Series, bars
 from tankbook.output.costs import sums
 from tankbook.output.document import Block, Document, Facts, Grid, Picture, Section, Words
 from tankbook.output.drawing import Tone
-from tankbook.output.due import left, subject, whole_name
+from tankbook.output.due import late_by, left, subject, whole_name
 from tankbook.output.may_fill import briefly
 from tankbook.output.page import Page, counted, plain_date, titled
 from tankbook.output.tables import Column, Table, in_words, table
@@ -174,10 +174,14 @@ def _name(item: Due) -> str:
     return whole_name(subject(item), item.obligation.called)
 
 
+def _left(item: Due) -> str:
+    return late_by(item) if item.failed else left(item)
+
+
 LATE = Table[Due](
     Column("", _name, "what"),
     Column("", lambda d: d.next or d.last, "since"),
-    Column("", lambda d: left(d).removeprefix("-"), "late by", right=True),
+    Column("", late_by, "late by", right=True),
     Column("", lambda d: d.why or d.citation, "rule"),
 )
 NOT_ON_RECORD = Table[Due](
@@ -208,6 +212,9 @@ def _overdue(told: Summary) -> Iterator[Block]:
     yield _grid("Held and rejected", KEPT, told.kept) if told.kept else Words("Nothing is held.")
     if board.station_refusals:
         yield _grid("Why the station is closed", CLOSED, board.station_refusals)
+    out = tuple(r for _, r in board.out_of_use if r not in board.station_refusals)
+    if out:
+        yield _grid("Parts of the station that are out of use", CLOSED, out)
 
 
 def _ahead(ahead: CostsAhead) -> Picture:
@@ -287,7 +294,7 @@ PARTS = Table[Due](
     Column("", lambda d: d.last, "last"),
     Column("", lambda d: d.next, "next"),
     Column(
-        "", lambda d: "NOT ON RECORD" if d.state is State.MISSING else left(d), "left", right=True
+        "", lambda d: "NOT ON RECORD" if d.state is State.MISSING else _left(d), "left", right=True
     ),
 )
 

@@ -72,7 +72,7 @@ ID, SIZE, LATE = 0.105, 0.095, 0.15
 """Shares of the width that the id, the size and what is late take."""
 
 
-class Sheet(Struct, frozen=True):
+class WallSheet(Struct, frozen=True):
     """The chart laid out on a paper; `says` tells in words what it shows."""
 
     chart: WallChart
@@ -250,7 +250,7 @@ def mark(
 
 def drawings(chart: WallChart, paper: Paper) -> Iterator[Drawing]:
     """The pages of the chart, each with its own heading."""
-    sheet = Sheet(chart, paper, headline(chart))
+    sheet = WallSheet(chart, paper, headline(chart))
     for number in range(1, sheet.pages + 1):
         start = (number - 1) * sheet.fits
         yield sheet.page(chart.rows[start : start + sheet.fits], number, sheet.pages)
@@ -264,7 +264,7 @@ def made(chart: WallChart, paper: Paper, ending: str, progress: Progress | None 
     from tankbook.output import svg
     from tankbook.output.paper.pen import print_drawings
 
-    pages = _told(drawings(chart, paper), Sheet(chart, paper).pages, progress)
+    pages = _told(drawings(chart, paper), WallSheet(chart, paper).pages, progress)
     if ending == ".pdf":
         return print_drawings(pages, f"{chart.ledger}: tests and inspections")
     return svg.standing_alone(list(pages)).encode()
@@ -272,7 +272,7 @@ def made(chart: WallChart, paper: Paper, ending: str, progress: Progress | None 
 
 def page_count(chart: WallChart, paper: Paper) -> str:
     """`2 pages`."""
-    return counted(Sheet(chart, paper).pages, "page")
+    return counted(WallSheet(chart, paper).pages, "page")
 
 
 def _told(pages: Iterable[Drawing], count: int, progress: Progress | None) -> Iterator[Drawing]:

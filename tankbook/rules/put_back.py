@@ -25,6 +25,7 @@ from tankbook.records.words import Service
 from tankbook.rules.answers import Reason, State
 from tankbook.rules.checks import CHECKS
 from tankbook.rules.gate import may_fill, station_reasons
+from tankbook.rules.out_of_use import out_of_use
 from tankbook.rules.vanished import with_ids
 from tankbook.units import PartialDate
 
@@ -103,6 +104,8 @@ class _Missing(Struct, frozen=True):
                 reasons += may_fill(book, self.id, self.today, gas, station=False).reasons
         else:
             reasons = station_reasons(book, self.today, of_a_fill=True)
+            # what puts one part out of use refuses a fill that names it, and closes nothing
+            reasons += [out.reason for out in out_of_use(book, self.today)]
         return [r for r in reasons if r.gate is Gate.REFUSE]
 
     def with_back(self, quiet: Iterable[Quiet]) -> Book:
