@@ -152,6 +152,11 @@ BY_WORK: Mapping[WorkArea, Mapping[str, Command]] = {
             "Cylinders that lose gas as they stand.",
             "tankbook leaks --since 2026-06-01",
         ),
+        "isolator": Command(
+            "acts.isolator:isolator",
+            "Record how the isolator of doubles stands.",
+            "tankbook isolator DB-01 shut",
+        ),
         "recall": Command(
             "recall:recall",
             "Who got gas from a bad source; hold them all.",

@@ -58,6 +58,7 @@ RECORDING: dict[str, tuple[str, ...]] = {
     "refuse": ("RB-014", "--reason", "visual lapsed"),
     "hand-over": ("SF-014", "--to", "C-1"),
     "recall": ("B1", "--hold"),
+    "isolator": ("DB-01", "shut"),
     "count": ("RB-014",),
     "station read": ("B1=2300",),
     "station regulator": ("3000",),

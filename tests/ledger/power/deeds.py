@@ -259,6 +259,7 @@ KINDS: dict[str, Kind] = {
     "return": Kind("return 22=600 --valve closed --damage '22=handwheel cracked'", ("RB-022",)),
     "refuse": Kind('refuse 64 --told "in person"', ("CU-064",)),
     "hand-over": Kind("hand-over 51 --to C-0192", ("SF-051",)),
+    "isolator": Kind("isolator DB-02 none", SET),
     "recall": Kind(f"recall B1 --since {ago(10)} --hold"),
     "count": Kind("count 14 --missing-are-lost", ("RB-015",)),
     "station read": Kind("station read B1=4100"),

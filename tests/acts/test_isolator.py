@@ -1,0 +1,67 @@
+"""The isolator of doubles: what is recorded of it, and what follows for the two sides."""
+
+from __future__ import annotations
+
+import acting
+import pytest
+from acting import TODAY, Shelf
+
+from tankbook.acts.isolator import isolator
+from tankbook.records.edits import Act
+from tankbook.records.words import Isolator
+from tankbook.rules.gate import may_fill
+
+BY = {"by": "MV", "on": TODAY}
+HEADER = "at,cylinder,act,from,to,temperature,gas,o2,he,by,analysed_by,source,position,override,voids,note\n"
+FILLS = """\
+2026-11-20T09:30:00+01:00,RB-015,fill,,2900 psi,,air,,,MV,,C1,,,,
+2026-11-20T09:40:00+01:00,RB-016,fill,,2900 psi,,nitrox32,32 %,,MV,MV,C1,,,,
+"""
+
+
+def shelf_of(stands: str, log: str = "") -> Shelf:
+    shelf = acting.shelf()
+    shelf.texts["sets/DB-02.yaml"] = f"cylinders: [RB-015, RB-016]\nisolator: {stands}\n"
+    if log:
+        shelf.texts["fills/2026.csv"] = HEADER + log
+    return shelf
+
+
+def test_shut_each_side_speaks_for_itself() -> None:
+    shelf = shelf_of("open")
+    assert [w.code for w in may_fill(shelf.book, "RB-015", TODAY).warnings if "doubles" in w.code]
+    act = shelf.do(isolator, "DB-02", Isolator.SHUT, **BY)
+    assert act.sentence == "Isolator of DB-02 is shut"
+    assert act.notes == (
+        "read, fill and analyse RB-015 and RB-016 each by itself: neither tells the other",
+    )
+    assert shelf.book.sets["DB-02"].isolator is Isolator.SHUT
+    assert [r.code for r in may_fill(shelf.book, "DB-02", TODAY).refusals] == ["isolator-shut"]
+
+
+def test_opened_between_two_gases_it_warns() -> None:
+    act = isolator(shelf_of("shut", FILLS).book, "DB-02", Isolator.OPEN, by="MV", on=TODAY)
+    assert isinstance(act, Act)  # it happened: what its sides hold now is told with every answer
+    assert act.notes[0] == (
+        "WARNING: its sides held air and nitrox32, which mix now: analyse both before use"
+    )
+    assert (
+        act.notes[1]
+        == "what goes into RB-015 goes into RB-016, and what one gauge shows the other shows"
+    )
+
+
+@pytest.mark.parametrize(
+    ("id_", "stands", "told"),
+    [
+        ("RB-015", Isolator.SHUT, "RB-015 is no set of doubles"),
+        ("DB-02", Isolator.OPEN, "the isolator of DB-02 is on record as open already"),
+    ],
+)
+def test_what_is_refused(id_: str, stands: Isolator, told: str) -> None:
+    assert told in shelf_of("open").refuse(isolator, id_, stands, **BY)
+
+
+def test_a_set_without_one() -> None:
+    act = shelf_of("open").do(isolator, "DB-02", Isolator.NONE, **BY)
+    assert act.sentence == "DB-02 has no isolator"
