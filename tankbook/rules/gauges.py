@@ -43,7 +43,7 @@ def allowance(station: Station, gauge: Gauge, rules: InForce) -> GaugePressure:
     on what it may show stands for it, which is no more."""
     shares = [r.share for r in rules.rows[Obligation.GAUGE_CHECK] if r.share is not None]
     share = gauge.class_ or min(shares, default=None)
-    reach = gauge.range_ or _highest(station)
+    reach = gauge.range_ or highest_mark(station)
     most = [GAUGE_ERROR_AT_MOST]
     if share is not None and reach is not None:
         most.append(GaugePressure.of(reach.value * share.percent / 100, reach.unit))
@@ -52,7 +52,7 @@ def allowance(station: Station, gauge: Gauge, rules: InForce) -> GaugePressure:
     return min([*most, *([station.gauge_error] if station.gauge_error else [])])
 
 
-def _highest(station: Station) -> GaugePressure | None:
+def highest_mark(station: Station) -> GaugePressure | None:
     """The highest pressure that is marked on a source or a part of the panel."""
     made = station.compressor
     marked = [b.working_pressure for b in station.banks]

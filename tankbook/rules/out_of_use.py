@@ -31,7 +31,14 @@ from tankbook.records.words import CoPlace, InstrumentKind, PositionKind, TestRe
 from tankbook.rules.air import air_judge, counting_air_tests
 from tankbook.rules.answers import Due, Reason
 from tankbook.rules.fill_history import HAIR
-from tankbook.rules.gauges import allowance, is_low, is_older, off_by_too_much, read_gauges
+from tankbook.rules.gauges import (
+    allowance,
+    highest_mark,
+    is_low,
+    is_older,
+    off_by_too_much,
+    read_gauges,
+)
 from tankbook.rules.inforce import InForce, rules_of, speaks_of_station
 from tankbook.rules.lapsed import dated_reason
 from tankbook.rules.schedule import due_of_station, unmended
@@ -150,6 +157,8 @@ def _lapsed(book: Book, station: Station, today: dt.date) -> Iterator[Out]:
         if kind is not None and reason is not None and reason.gate is Gate.REFUSE:
             valve = next((v for v in station.relief_valves if v.name == item.part), None)
             keeps = _protected(station, valve) if valve and kind is PartSort.RELIEF else ()
+            # that nobody fills from it is on record only once it is set aside
+            keeps = (EVERY,) if kind is PartSort.BANK else keeps
             yield Out(StationPart(kind, item.part), reason, keeps)
 
 
@@ -346,6 +355,12 @@ def _of_relief(station: Station, valve: ReliefValve, rules: InForce) -> Iterator
     if weakest is not None and valve.set_at > weakest[1]:
         why = f"{part} is set at {valve.set_at}, above the {weakest[1]} of {weakest[0]}"
         yield _Found(part, question, "set-too-high", why, mend, keeps)
+    highest = highest_mark(station)
+    if not valve.protects and highest is not None and valve.set_at > highest:
+        why = f"{part} is set at {valve.set_at}, above every mark of the station, and what it"
+        why += " protects is not recorded"
+        says = f"`tankbook station relief {valve.name} --protects PART` records it"
+        yield _Found(part, question, "protects-unknown", why, says)
     checks = [c for c in that_stand(valve.checked) if not is_older(c.on, valve.fitted)]
     lifts = [c for c in checks if c.lifted is not None]
     shares = [r.share for r in rules.rows[question] if r.share is not None]
@@ -378,20 +393,16 @@ def _protected(station: Station, valve: ReliefValve) -> tuple[StationPart, ...]:
 
 
 def _weakest(station: Station, valve: ReliefValve) -> tuple[str, GaugePressure] | None:
-    """The weakest part that a relief valve protects, with what it stands. Where nobody wrote what
-    it protects: the strongest of all, above which it protects nothing."""
+    """The weakest part that a relief valve is said to protect, with what it stands."""
     made = station.compressor
     marked = {b.name: b.working_pressure for b in station.banks}
     marked |= {p.name: p.rating for p in station.positions}
     marked |= {"panel": station.panel.rating if station.panel else None}
-    marked |= (
-        {name: made.max_pressure for name in ("compressor", made.name) if name} if made else {}
-    )
+    if made is not None:
+        marked |= {name: made.max_pressure for name in ("compressor", made.name) if name}
     known = {name.casefold(): (name, p) for name, p in marked.items() if p is not None}
-    if valve.protects:
-        own = [known[name.casefold()] for name in valve.protects if name.casefold() in known]
-        return min(own, key=lambda pair: pair[1], default=None)
-    return max(known.values(), key=lambda pair: pair[1], default=None)
+    own = [known[name.casefold()] for name in valve.protects if name.casefold() in known]
+    return min(own, key=lambda pair: pair[1], default=None)
 
 
 # --- carbon monoxide, and the beginning of a day
@@ -467,13 +478,15 @@ def _of_opening(station: Station, today: dt.date) -> Iterator[_Found]:
     closed = _last_of(station.closing, today) if station.closing else None
     steps = ", ".join(station.opening.steps)
     mend = f"`tankbook station open` records it; it asks for: {steps}"
+    state = "closed"
     if opened is None:
-        why, state = f"the station was not opened on {today}", "not-opened"
+        state = "not-opened"
+        why = f"the station was not opened on {today}"
     elif opened.result is TestResult.FAIL:
-        why = f"opening on {today} found: {opened.note or 'something wrong'}"
         state = FAILED
+        why = f"opening on {today} found: {opened.note or 'something wrong'}"
     elif closed is not None and (closed.at is None or opened.at is None or closed.at >= opened.at):
-        why, state = f"the station was closed on {today}", "closed"
+        why = f"the station was closed on {today}"
     else:
         return
     yield _Found(EVERY, Obligation.OPENING, state, why, mend)

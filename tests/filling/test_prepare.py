@@ -217,7 +217,14 @@ FAILED = "checked: [{on: 2026-10-01, result: fail, note: worn}]"
     ("old", "new", "banks", "positions", "pumped", "gauges"),
     [
         ("kind: whip}", f"kind: whip, {FAILED}}}", ["B1"], ["P1"], True, ["G2 at P1"]),
-        ("2024-03, method", "2014-03, method", [], ["P1", "P2"], True, ["G2 at P1"]),
+        (
+            "gauge_error: 60 psi",
+            f"relief_valves: [{{name: R1, protects: [B1], {FAILED}}}]",
+            [],
+            ["P1", "P2"],
+            True,
+            ["G2 at P1"],
+        ),
         ("reads: 3040", "reads: 2800", ["B1"], ["P1", "P2"], True, []),
         (
             "gauge_error: 60 psi",

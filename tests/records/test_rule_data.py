@@ -139,7 +139,7 @@ STATES = {
     Obligation.GAUGE_CHECK: "reads-low reads-high",
     Obligation.WHIP_CHECK: "failed",
     Obligation.POSITION_CHECK: "failed",
-    Obligation.RELIEF_CHECK: "failed set-too-high lifts-late",
+    Obligation.RELIEF_CHECK: "failed set-too-high lifts-late protects-unknown",
     Obligation.CO_ALARM: "open",
     Obligation.OPENING: "not-opened failed closed",
 }

@@ -201,7 +201,7 @@ filters: [{{name: F1, life: 50 h, changed: [{{on: 2026-09-01, at: 390 h}}]}}]
 gauges: [{{name: G1, checked: [{{on: 2026-09-01, against: T, reads: 1 psi, true: 1 psi}}]}}]
 whips: [{{name: W1, fitted: 2026-05{rating}}}]
 relief_valves: [{{name: R1, checked: [{{on: 2026-05-01}}]}}]
-banks: [{{name: B1, water_volume: 50 L, period: 5 years, requalified: [{{on: 2024-01, method: hydrostatic, by: T}}]}}]
+banks: [{{name: B1, water_volume: 50 L, working_pressure: 5000 psi, period: 5 years, requalified: [{{on: 2024-01, method: hydrostatic, by: T}}]}}]
 air_tests: {tests}
 """
 
@@ -217,6 +217,14 @@ STATION_STATES = {
     ),
     (O.REGULATOR, "failed"): ("banks:", f"regulator: {{{FAILED}}}\nbanks:"),
     (O.RELIEF_CHECK, "failed"): ("checked: [{on: 2026-05-01}]", FAILED),
+    (O.BUMP_TEST, ""): (
+        "banks:",
+        "instruments: [{name: CO-1, kind: co-monitor, bumped: [{on: 2026-11-20}]}]\nbanks:",
+    ),
+    (O.RELIEF_CHECK, "protects-unknown"): (
+        "checked: [{on: 2026-05-01}]",
+        "set_at: 9000 psi, checked: [{on: 2026-05-01}]",
+    ),
     (O.RELIEF_CHECK, "lifts-late"): (
         "checked: [{on: 2026-05-01}]",
         "set_at: 4500 psi, checked: [{on: 2026-05-01, lifted: 4700 psi}]",

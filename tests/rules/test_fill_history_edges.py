@@ -309,10 +309,10 @@ SENT = "{on: %s, to: N, for: requalification, back: 2026-11-20%s}"
 def test_a_test_or_a_look_inside_lets_the_gas_out(work: dict[str, str], gas: str | None) -> None:
     book = book_of(fill("2026-11-05"), **work)
     found = contents_of(book, "A")
-    assert held(book) == (gas, "3000 psi" if gas else None)
+    assert held(book) == (gas, "3000 psi" if gas else "0 psi")
     assert found.fills == 1
     assert found.filled_at == dt.datetime(2026, 11, 5, 10, tzinfo=dt.UTC)
-    assert (found.on is None) is (gas is None)
+    assert found.on == dt.date(2026, 11, 5 if gas else 6)
 
 
 @pytest.mark.parametrize("worked", ["A", "B"])

@@ -149,7 +149,10 @@ def test_a_part_that_failed_its_newest_check_is_overdue(part: str, why: str) -> 
     book = station(**{part: PARTS[part].replace("@", "")})
     item = next(d for d in due(book, books.TODAY) if d.why == why)
     assert item.state is State.OVERDUE
-    assert why in [r.text for r in may_fill(book, "RB-014", books.TODAY).reasons]
+    assert item.failed
+    told = " ".join(r.text for r in may_fill(book, "RB-014", books.TODAY).reasons)
+    assert f"{item.part} failed its " in told
+    assert "2026-06" in told
 
 
 def test_a_new_whip_ends_the_failure_of_the_old_one() -> None:
