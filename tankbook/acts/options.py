@@ -48,7 +48,7 @@ class Flag(NamedTuple):
     name: str = ""
 
 
-IDS = Arg("ID", "Cylinders or sets; a tail will do.", ids=True)
+IDS = Arg("ID", "Cylinders or sets; a tail will do, or a range: 1..12.", ids=True)
 Ids = Annotated[Iterable[str], IDS]
 Id = Annotated[str, Arg("ID", "The cylinder; a tail will do.", ids=True)]
 TIME = Opt("TIME", "At what time of the day (16:30); now, if it is dated today.")

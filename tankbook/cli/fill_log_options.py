@@ -73,7 +73,7 @@ def pressures(
         RequestError: a pressure is missing or cannot be understood.
     """
     found = []
-    for id_, said in option_values.listed(bench.resolve, texts):
+    for id_, said in option_values.listed(bench.resolve, bench.spread(texts)):
         written = said.text or else_
         if not written:
             mend = f"write {said.name}=2980, or give {option} for all"
@@ -96,7 +96,7 @@ def per_cylinder(
         RequestError: an id is none of `ids`, or a value cannot be understood.
     """
     found: dict[str, T] = {}
-    for id_, value in option_values.by_id(bench.resolve, texts, ids, parse):
+    for id_, value in option_values.by_id(bench.resolve, bench.spread(texts), ids, parse):
         if id_ not in ids:
             raise RequestError(f"{option}: {id_} is none of those named")
         found[id_] = value

@@ -226,7 +226,7 @@ def resolved(desk: Desk, texts: list[str], others: Sequence[Desk | LedgerError])
     from tankbook.ledger.errors import LedgerError
 
     found: dict[str, None] = {}
-    for text in texts:
+    for text in desk.spread(texts):
         try:
             names = desk.resolve([text])
         except LedgerError:

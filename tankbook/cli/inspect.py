@@ -147,7 +147,7 @@ def _all_at_once(bench: Bench, ids: list[str], said: _Said, marks: Excepted) -> 
     from tankbook.acts.walk import passed_except, steps_for
     from tankbook.cli.inspect_prompt import read_of
 
-    named = bench.resolve(ids)
+    named = bench.every(ids)
     followed = said.followed(bench.book, named)
     read = read_of(said.typed, bench.desk.shore, said.same_valve)
     if len(named) > 1 and (marks.results or said.look.clears):
@@ -252,7 +252,7 @@ def _kept(given: Given, id_: str, walk: Walk) -> Answer:
 
 
 def _only(desk: Desk, ids: list[str]) -> list[str]:
-    named = desk.resolve(ids)
+    named = desk.every(ids)
     if len(named) != 1 or named[0] not in desk.book.cylinders:
         mend = "name one that can be read, or give --pass-all"
         raise RequestError("step by step goes with one cylinder", mend)

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
 def may_fill(
     asked: Common,
-    ids: Annotated[list[str], Arg("ID", "Cylinders or sets; a tail will do.")],
+    ids: Annotated[list[str], Arg("ID", "Cylinders or sets; a tail will do, or a range: 1..12.")],
     gas: Annotated[str, Opt("GAS", "Such as nitrox32; air, if not said.")] = "",
     fill_pressure: Annotated[str, Opt("PRESSURE", "What the fill regulator is set to.")] = "",
     ambient: Annotated[str, Opt("TEMPERATURE", "How warm it is where the cylinder stands.")] = "",

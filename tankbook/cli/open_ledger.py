@@ -70,6 +70,16 @@ class Desk(Struct, frozen=True):
 
         return list(dict.fromkeys(resolve(self.book, text) for text in ids))
 
+    def spread(self, texts: Iterable[str]) -> list[str]:
+        """The texts with each range of ids (`1..12`, `1..12=500`) as those it stands for."""
+        from tankbook.ledger.load import ranges_spread
+
+        return ranges_spread(self.book, texts)
+
+    def every(self, ids: Iterable[str]) -> list[str]:
+        """As `resolve`, ranges included."""
+        return self.resolve(self.spread(ids))
+
     def knows(self, id_: str) -> bool:
         """Whether there is such a cylinder or set, readable or not."""
         return any(id_ in each for each in (self.book.cylinders, self.book.sets, self.book.broken))

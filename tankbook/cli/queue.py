@@ -26,7 +26,7 @@ def named(desk: Desk, texts: list[str]) -> Iterator[QueueEntry]:
     """`14=500`, or `14` with the pressure on record. Raises `LedgerError`, `RequestError`."""
     from tankbook.filling.wish import QueueEntry
 
-    for id_, said in option_values.listed(desk.resolve, texts):
+    for id_, said in option_values.listed(desk.resolve, desk.spread(texts)):
         if said.text == "":
             raise RequestError(f"{said.whole}: what does its gauge show?", f"write {said.name}=500")
         shown = option_values.pressure(said.name, said.text, desk.shore) if said.text else None

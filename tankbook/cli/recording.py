@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import inspect
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from enum import StrEnum
 from pathlib import Path
 from types import NoneType, UnionType
@@ -107,10 +107,24 @@ class Bench(Struct, frozen=True):
             RequestError: a text can be none.
         """
 
+        self._check(ids)
+        return self.desk.resolve(ids)
+
+    def every(self, ids: Iterable[str]) -> list[str]:
+        """As `resolve`, ranges included: `SF-001..SF-012`."""
+        texts = list(ids)
+        self._check(texts)
+        return self.desk.every(texts)
+
+    def spread(self, texts: Iterable[str]) -> list[str]:
+        """The texts with each range of ids (`1..12=500`) as those it stands for."""
+        return self.desk.spread(texts)
+
+    @staticmethod
+    def _check(ids: Iterable[str]) -> None:
         for text in ids:
             if not text.isprintable() or len(text) > LONGEST_ID:
                 raise RequestError(f"{shown(text)} names no cylinder or set", "write its id")
-        return self.desk.resolve(ids)
 
 
 def file_named(option: str, text: str) -> Path:
@@ -330,7 +344,7 @@ def _read(parameter: inspect.Parameter, text: Any, bench: Bench | None = None) -
     """The value of what the line has for a parameter; what is resolved takes the bench."""
     (kind, many), said, option = _kind(parameter), marker_of(parameter), name_of(parameter)
     if isinstance(said, Arg) and said.ids and bench is not None:
-        return bench.resolve(text) if many else bench.resolve([text])[0]
+        return bench.every(text) if many else bench.resolve([text])[0]
     if not many or kind is str:
         return _one(kind, said, option, text, bench)
     words = [w.strip() for each in text for w in each.split(",") if w.strip()]

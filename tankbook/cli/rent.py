@@ -80,7 +80,7 @@ def _going(bench: Bench, texts: Iterable[str]) -> list[Going]:
 
     return [
         Going(id_, bench.pressure(said.name, said.text) if said.text else None)
-        for id_, said in option_values.listed(bench.resolve, texts)
+        for id_, said in option_values.listed(bench.resolve, bench.spread(texts))
     ]
 
 
@@ -133,7 +133,7 @@ def _asked_each(
 ) -> list[str]:
     """What a terminal is asked for that the line does not say; `damage` takes what is answered."""
     found = []
-    for text in texts:
+    for text in desk.spread(texts):
         name, read, found_valve = _parts(text)
         (id_,) = desk.resolve([name])
         asked_any = not (read or pressure) or not (found_valve or valve)
@@ -162,7 +162,7 @@ def _backs(
     from tankbook.acts.return_ import Back, with_defaults
     from tankbook.records.words import ValvePosition
 
-    shore = bench.desk.shore
+    shore, texts = bench.desk.shore, bench.spread(texts)
     ids = bench.resolve([_parts(text)[0] for text in texts])
     seen = _damage(bench, damage, ids)
     found = []

@@ -15,7 +15,9 @@ from tankbook.units import GaugePressure, PartialDate, Volume
 
 def requalify(
     bench: Bench,
-    ids: Annotated[Sequence[str], Arg("ID", "Cylinders or sets; a tail will do.")],
+    ids: Annotated[
+        Sequence[str], Arg("ID", "Cylinders or sets; a tail will do, or a range: 1..12.")
+    ],
     *,
     on: Annotated[PartialDate, Opt("MONTH", "Month or day of the test: 2026-10.")],
     by: Annotated[str, Opt("RIN", "The requalifier, by its RIN.")],
@@ -70,7 +72,7 @@ def requalify(
         otherwise = RequestError(f"{option}: which cylinder is it about?", mend)
         return by_id(bench.resolve, texts, named, str, lambda _: otherwise, free=True)
 
-    named = bench.resolve(list(ids))
+    named = bench.every(ids)
     answered: dict[str, tuple[str, ...]] = {}
     for id_, text in told("--clears", clears):
         answered[id_] = (*answered.get(id_, ()), text)

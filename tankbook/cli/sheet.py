@@ -34,7 +34,7 @@ def sheet(
 
     mixture = option_values.gas("--gas", gas) if gas else None
     desk = open_desk(asked)
-    lines = list(_lines(desk, desk.resolve(ids), mixture))
+    lines = list(_lines(desk, desk.every(ids), mixture))
     name = desk.book.settings.ledger
     told = ""
     if pdf:

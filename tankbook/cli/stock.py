@@ -33,7 +33,9 @@ def stock(asked: Common) -> Answer:
 
 def count(
     given: Given,
-    ids: Annotated[Sequence[str], Arg("ID", "What was found; a tail will do.")] = (),
+    ids: Annotated[
+        Sequence[str], Arg("ID", "What was found; a tail will do, or a range: 1..12.")
+    ] = (),
     *,
     from_: Annotated[
         str, Opt("FILE", "What was found, from a file: ids between blanks, commas or line ends.")
@@ -64,7 +66,7 @@ def count(
         from tankbook.rules.stock import count_of
 
         words = [*ids, *(read_found(file_named("--from", from_)) if from_ else [])]
-        found = count_of(bench.book.as_known_on(bench.today), bench.resolve(words), place)
+        found = count_of(bench.book.as_known_on(bench.today), bench.every(words), place)
         counts[:] = [found]
         told[:] = [output.count_text(found, bench.desk.page)]
         return after_count(

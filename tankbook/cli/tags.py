@@ -53,7 +53,7 @@ def tags(
     if not pdf and (kind, sheet, start, cut_marks, proof) != ("tag", "", 1, False, False):
         raise RequestError("only printed tags take these options", "name a file with --pdf FILE")
     desk = open_desk(asked, fit=True)
-    wanted = desk.resolve(ids)
+    wanted = desk.every(ids)
     if pdf:
         return _printed(
             desk, wanted, pdf, _kind(kind), sheet, asked.json,

@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime as dt
 import re
 from collections import Counter
-from collections.abc import Collection, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from pathlib import Path
 from typing import Any, TypeVar
 
@@ -17,7 +17,14 @@ from tankbook.ledger.csvlog import read_rows, read_table
 from tankbook.ledger.errors import LedgerError, first_fault, of_finding
 from tankbook.ledger.files import Files, refuse_newer
 from tankbook.ledger.lock import Tell, nobody
-from tankbook.ledger.names import ENDINGS, SETTINGS_FILE, STATION_FILE, is_safe_id, resolve_among
+from tankbook.ledger.names import (
+    ENDINGS,
+    SETTINGS_FILE,
+    STATION_FILE,
+    is_safe_id,
+    resolve_among,
+    spread_range,
+)
 from tankbook.ledger.ordinary import TooLarge
 from tankbook.ledger.quick import Later, plain
 from tankbook.ledger.text import printable, read_text
@@ -521,3 +528,14 @@ def resolve(book: Book, text: str) -> str:
         raise LedgerError(f"sets/{text}.yaml", why, f"ask for {' or '.join(once.cylinders)}")
     serials = ((c.id, c.serial) for c in book.cylinders.values())
     return resolve_among([*book.cylinders, *book.sets, *book.broken], text, serials)
+
+
+def ranges_spread(book: Book, texts: Iterable[str]) -> list[str]:
+    """Texts with each range of ids (`SF-001..SF-012`, `1..12=500`) as the ids it stands for.
+
+    Raises:
+        LedgerError: a range is none, or not every id of it is there.
+    """
+    known = [*book.cylinders, *book.sets, *book.broken]
+    serials = [c.serial for c in book.cylinders.values()]
+    return [name for text in texts for name in spread_range(known, text, serials)]
