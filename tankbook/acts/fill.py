@@ -29,14 +29,14 @@ from tankbook.acts.fill_request import (
     unmet,
 )
 from tankbook.acts.hold import not_before
-from tankbook.acts.log_line import HAPPENED, line_of, moment_for, place_reasons
+from tankbook.acts.log_line import line_of, moment_for, place_reasons
 from tankbook.acts.soundness import sound
 from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.edits import Act, Edit, Refusal
 from tankbook.records.entries import Held, standing
 from tankbook.records.fields import TEXT
-from tankbook.records.log import LogLine
+from tankbook.records.log import HAPPENED, LogLine
 from tankbook.records.words import LogAct, Service, Skill
 from tankbook.rules.conditions import ordinary_air
 from tankbook.rules.fill_history import contents_of

@@ -13,10 +13,6 @@ from tankbook.records.log import LogLine
 from tankbook.records.words import LogAct
 from tankbook.rules.fill_history import struck_out, void_key
 
-HAPPENED = "happened:"
-"""How the note of a fact begins that was logged against advice."""
-
-
 ELSEWHERE = "elsewhere:"
 """How a source begins that is none of the station's: a dealer, a gas company, another shop."""
 

@@ -20,13 +20,13 @@ from tankbook.acts.common import (
     subject_of,
     text_reasons,
 )
-from tankbook.acts.log_line import HAPPENED, lines_at
+from tankbook.acts.log_line import lines_at
 from tankbook.acts.soundness import after, lines_of, sound
 from tankbook.gas import Gas
 from tankbook.records.book import Book
 from tankbook.records.edits import Act, Refusal
 from tankbook.records.entries import Rented
-from tankbook.records.log import Booking
+from tankbook.records.log import HAPPENED, Booking
 from tankbook.records.words import LogAct
 from tankbook.rules.answers import MayFill
 from tankbook.rules.fill_history import contents_of

@@ -143,6 +143,9 @@ BY_WORK: Mapping[WorkArea, Mapping[str, Command]] = {
         "fill": Command(
             "fill:fill", "Log fills.", "tankbook fill 14 15=2980 --to 3000 --source B1 --looked"
         ),
+        "fills": Command(
+            "fills:fills", "The fill book: fills of a day, a month, a person.", "tankbook fills"
+        ),
         "reading": Command("reading:reading", "Log what gauges show.", "tankbook reading 14=1200"),
         "drain": Command(
             "reading:drain", "Log that gas was let out.", "tankbook drain 14=3000 --from 3200"

@@ -34,6 +34,9 @@ from tankbook.records.node import Mark, Scalar, Where
 from tankbook.records.words import LogAct
 from tankbook.units import GaugePressure, Percent, Temperature
 
+HAPPENED = "happened:"
+"""How the note of a fact begins that was logged against advice."""
+
 
 class LogLine(Record, frozen=True, kw_only=True):
     """One act at the fill station."""

@@ -56,13 +56,18 @@ def void_key(line: LogLine) -> tuple[str, str]:
 
 def struck_out(lines: Iterable[LogLine]) -> frozenset[tuple[str, str]]:
     """The keys of the lines that void lines strike out: each a line of its own cylinder."""
-    keys = set()
+    return frozenset(struck_by(lines))
+
+
+def struck_by(lines: Iterable[LogLine]) -> dict[tuple[str, str], LogLine]:
+    """The first void line that strikes out each of these keys."""
+    found: dict[tuple[str, str], LogLine] = {}
     for line in lines:
         if line.act is LogAct.VOID and line.voids:
             at, _, cylinder = line.voids.partition(" ")
             if cylinder in {"", line.cylinder}:
-                keys.add((at, line.cylinder))
-    return frozenset(keys)
+                found.setdefault((at, line.cylinder), line)
+    return found
 
 
 @once_per_book

@@ -31,6 +31,7 @@ ANSWERS = {
     "stock": ["stock"],
     "recall": ["recall", "C1"],
     "leaks": ["leaks"],
+    "fills": ["fills", "--month", "2026-11"],
 }
 
 

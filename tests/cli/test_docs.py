@@ -88,6 +88,7 @@ ALSO = {
     "jobs": ["jobs"],
     "stock": ["stock"],
     "leaks": ["leaks"],
+    "fills": ["fills", "--month", "2026-11"],
     "station": ["station"],
     "sheet": ["sheet", "RB-014"],
     "a count sheet": ["list", "--count-sheet"],

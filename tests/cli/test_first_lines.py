@@ -90,7 +90,7 @@ BROKEN = sorted(p.name for p in (TESTS / "broken").iterdir() if (p / "cylinders"
 BROKEN = [name for name in BROKEN if name not in {"rule-set"}]
 
 FLEET = ["", "list", "list --ready", "list --where fill=yes", "due", "fleet", "report", "station", "rentals", "stock",
-         "jobs", "leaks", "costs", "recall B1"]  # fmt: skip
+         "jobs", "leaks", "fills", "costs", "recall B1"]  # fmt: skip
 ONE = ["show {}", "may-fill {}", "tags {}", "sheet {}", "capacity {}", "plan {}=500", "history {}", "blend {} --to nitrox32"]  # fmt: skip
 TOLD = re.compile(r"NOT READ|that the law asks for missing|VANISHED|PENDING|DOES NOT HOLD")
 COUNTED = re.compile(r"(?<!of )(\d+) (?:may be filled|fit to be filled)\b|FILL SHEET for (\d+) of")

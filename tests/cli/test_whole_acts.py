@@ -121,6 +121,7 @@ READING = {
     "plan": ("plan", "33=500", "--to", "3000"),
     "station": ("station",),
     "leaks": ("leaks",),
+    "fills": ("fills",),
 }
 FINISHED = "tankbook: finished an act that was interrupted: Held 4 cylinders (RB-031, RB-032, RB"
 

@@ -27,6 +27,7 @@ READING: dict[str, tuple[str, ...]] = {
     "slip": ("RB-014",),
     "recall": ("B1", "--names"),
     "leaks": (),
+    "fills": ("--month", "2026-11"),
     "sheet": ("RB-014",),
     "costs": (),
     "calendar": (),

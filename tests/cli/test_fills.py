@@ -1,0 +1,148 @@
+"""`tankbook fills`: the time and the filters, and what is refused."""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pypdfium2
+import pytest
+from syrupy.assertion import SnapshotAssertion
+
+from tankbook.records.log import LogLine, columns
+
+Run = Callable[..., Any]
+ON = ("--on", "2026-11-25")
+
+
+@pytest.fixture(name="fills")
+def _fills(tb: Run, example_ledger: Path, monkeypatch: pytest.MonkeyPatch) -> Run:
+    monkeypatch.setattr("tankbook.ledger.git.uncommitted", lambda _: [])
+    return lambda line, *on: tb("fills", *line.split(), *(on or ON), "--ledger", example_ledger)
+
+
+@pytest.mark.parametrize(
+    "line",
+    ["", "--month 2026-11 --by TO", "--month 2026-05 --customer C-0271", "--since 2026-11-20", "DB-01 --month 2026-10"],
+)  # fmt: skip
+def test_what_people_see(line: str, fills: Run, snapshot: SnapshotAssertion) -> None:
+    ran = fills(line)
+    assert ran.code == 0
+    assert max(map(len, ran.out.splitlines())) <= 80
+    assert ran.out == snapshot
+
+
+@pytest.mark.parametrize(
+    ("line", "head"),
+    [
+        ("", "No fill on 25 Nov 2026"),
+        ("--since 2026-11-23 --until 2026-11-23", "3 fills on 23 Nov 2026, 288 cuft of gas"),
+        ("--month 2026-05", "130 fills in May 2026, 8203 cuft of gas; 1 struck out, not counted"),
+        ("--until 2025-01-01", "No fill up to 1 Jan 2025"),
+        ("--month 2026-11 --by to --source n1", "3 fills from 1 Nov 2026 to 25 Nov 2026 by TO from N1, 266 cuft of gas"),
+    ],
+)  # fmt: skip
+def test_the_time_that_is_asked_for(line: str, head: str, fills: Run) -> None:
+    assert fills(line).first == head
+
+
+def test_a_day_is_asked_for_with_on(fills: Run) -> None:
+    assert fills("", "--on", "2026-11-23").first == "3 fills on 23 Nov 2026, 288 cuft of gas"
+
+
+@pytest.mark.parametrize(
+    ("line", "said"),
+    [
+        ("--month 2026-11 --since 2026-11-01", "--month is a whole month; leave --since and --until out"),
+        ("--month 2026-11-03", "--month: '2026-11-03' is a day; write it as 2026-11"),
+        ("--month 2026-12", "--month: 2026-12 has not begun on 2026-11-25; ask for one that has"),
+        ("--month x", "--month: 'x' is not a date"),
+        ("--until 2026-12-01", "--until: 2026-12-01 is after 2026-11-25; leave it out, or say --on"),
+        ("--since 2026-11-20 --until 2026-11-19", "--since: 2026-11-20 is after 2026-11-19; give the earlier day first"),
+        ("--since 1.11.2026", "--since: '1.11.2026' is not a calendar day; write it as 2026-11-25"),
+        ("--by QQ", "--by: nothing here is called 'QQ'; known: "),
+        ("--source B9", "--source: nothing here is called 'B9'; known: "),
+        ("--position P77", "--position: nothing here is called 'P77'; known: "),
+        ("--customer C-1", "--customer: nothing here is called 'C-1'; known: "),
+        ("--gas helio", "--gas: "),
+        ("--since 2020-01-01 --pdf x.pdf", "--pdf: 83 months are too many for one file; at most 36: say --since or --month"),
+        ("--pdf x.txt", "x.txt: the name does not end in `.pdf`; name a PDF file"),
+    ],
+)  # fmt: skip
+def test_what_is_refused(line: str, said: str, fills: Run) -> None:
+    ran = fills(line)
+    assert (ran.code, ran.out) == (2, "")
+    assert said in " ".join(ran.err.split())
+
+
+def test_the_csv_has_a_row_for_each_and_the_json_the_same(fills: Run) -> None:
+    rows = list(
+        csv.DictReader(io.StringIO(fills("--month 2026-05 --csv").out.removeprefix("\ufeff")))
+    )
+    got = fills("--month 2026-05 --json").json
+    assert len(rows) == len(got["lines"]) == 131
+    assert sum(row["struck_out"] == "yes" for row in rows) == got["struck_out"] == 1
+    assert got["fills"] == 130
+    assert [row["id"] for row in rows] == [each["id"] for each in got["lines"]]
+    assert sum(s["fills"] for s in got["by_source"]) == 130
+
+
+def test_the_pages_are_written_and_said(fills: Run, tmp_path: Path) -> None:
+    file = tmp_path / "november.pdf"
+    ran = fills(f"--month 2026-11 --pdf {file}")
+    assert ran.first.startswith("35 fills from 1 Nov 2026 to 25 Nov 2026")
+    assert ran.first.endswith(f": {file}") or str(file) in ran.out
+    assert len(pypdfium2.PdfDocument(file)) == 2
+    again = fills(f"--month 2026-11 --json --pdf {file}")
+    assert again.json["fills"] == 35
+
+
+def test_a_cylinder_whose_card_is_gone_is_asked_for_by_its_whole_id(
+    tb: Run, write: Callable[[dict[str, str]], Path]
+) -> None:
+    row = "2026-11-20T09:30:00+01:00,GONE-1,fill,500 psi,3000 psi,,air,,,,,,,,,"
+    root = write({"fills/2026.csv": "\n".join([",".join(columns(LogLine)), row, ""])})
+    ran = tb("fills", "GONE-1", "--month", "2026-11", *ON, "--ledger", root)
+    assert ran.first.startswith("1 fill from 1 Nov 2026 to 25 Nov 2026 of GONE-1, gas not known")
+    assert "not recorded" in ran.out
+    assert tb("fills", "GONE-2", *ON, "--ledger", root).code == 2
+
+
+def test_an_empty_ledger_has_an_empty_book(
+    tb: Run, write: Callable[[dict[str, str]], Path], tmp_path: Path
+) -> None:
+    root = write({})
+    assert tb("fills", *ON, "--ledger", root).first == "No fill on 25 Nov 2026"
+    file = tmp_path / "x.pdf"
+    assert tb("fills", "--pdf", file, *ON, "--ledger", root).code == 0
+    text = pypdfium2.PdfDocument(file)[0].get_textpage().get_text_range()
+    assert "No fill is on record." in text
+
+
+def test_a_year_that_cannot_be_read_is_told_in_every_form(
+    tb: Run, ledger: Path, tmp_path: Path
+) -> None:
+    (ledger / "fills/2025.csv").write_text("at,cylinder\nx,y\n")
+    asked = ("--month", "2026-11", *ON, "--ledger", ledger)
+    ran = tb("fills", *asked)
+    assert ran.code == 1
+    assert "FILE NOT READ: fills/2025.csv" in ran.first
+    assert "INCOMPLETE: fills/2025.csv could not be read" in ran.out
+    assert tb("fills", *asked, "--json").json["unread"] == ["fills/2025.csv"]
+    assert "NOT READ" in tb("fills", *asked, "--csv").err
+    file = tmp_path / "x.pdf"
+    tb("fills", *asked, "--pdf", file)
+    assert "INCOMPLETE" in pypdfium2.PdfDocument(file)[0].get_textpage().get_text_range()
+
+
+def test_a_formula_in_the_log_is_text_in_a_spreadsheet(
+    tb: Run, write: Callable[[dict[str, str]], Path]
+) -> None:
+    row = '2026-11-25T09:30:00+01:00,RB-1,fill,,3000 psi,,air,,,"=1+1",,,,"@SUM(A1)",,-2+3'
+    root = write({"fills/2026.csv": "\n".join([",".join(columns(LogLine)), row, ""])})
+    said = tb("fills", *ON, "--csv", "--ledger", root).out
+    for cell in ("=1+1", "@SUM(A1)", "-2+3"):
+        assert f'"\'{cell}"' in said
