@@ -83,6 +83,7 @@ def _files(name: str, units: Shore, rules: tuple[str, ...]) -> dict[str, str]:
     return {
         SETTINGS_FILE: settings + "".join(shipped.beginning(f"asked/{r}") for r in rules),
         STATION_FILE: shipped.beginning("station").format(**EXAMPLES[units]),
+        "checklists/before-hand-over.yaml": shipped.beginning("before-hand-over"),
         ".gitattributes": GITATTRIBUTES,
         ".gitignore": GITIGNORE,
     }

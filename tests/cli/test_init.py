@@ -6,6 +6,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
+import books
 import pytest
 
 Run = Callable[..., Any]
@@ -31,7 +32,8 @@ def test_what_is_written(tb: Run, tmp_path: Path) -> None:
     assert ran.json == {
         "ledger": "quay",
         "written": [
-            "tankbook.yaml", "station.yaml", ".gitattributes", ".gitignore",
+            "tankbook.yaml", "station.yaml", "checklists/before-hand-over.yaml",
+            ".gitattributes", ".gitignore",
             "cylinders/", "sets/", "checklists/", "fills/", "rules/",
         ],
         "asked": [],
@@ -117,3 +119,26 @@ def test_what_a_beginning_would_not_have_written_is_in_the_way(tb: Run, tmp_path
         assert [each.name for each in root.iterdir()] == ["station.yaml"]
         if make == "mkdir":
             (root / "station.yaml").rmdir()
+
+
+@pytest.mark.parametrize(("units", "rules"), [("psi", "us-dot"), ("bar", "uk")])
+def test_a_new_shop_can_look_once_more_and_hand_over(
+    units: str, rules: str, tb: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    tb("init", "quay", "--units", units, "--rules", rules)
+    root = tmp_path / "quay"
+    monkeypatch.chdir(root)
+    settings = (root / "tankbook.yaml").read_text()
+    policy = "sticker: {policy: at-hand-over, inspection_age: 12 months, second_look: 7 days}\n"
+    assert f"# {policy}" in settings
+    (root / "tankbook.yaml").write_text(settings.replace(f"# {policy}", policy) + "operator: MV\n")
+    card = books.stamped(books.GOOD.replace("use: rental", "use: sale"))
+    (root / "cylinders/SF-001.yaml").write_text(card.replace("2026-02-09", "2026-11-02"))
+    on = ("--on", "2026-11-25")
+    first = tb("hand-over", "SF-001", "--to", "C-1", *on)
+    assert "no second outside look within 7 days is on record" in " ".join(first.out.split())
+    looked = tb("inspect", "SF-001", "--checklist", "before-hand-over", "--pass-all", *on)
+    assert looked.first == "Inspected SF-001 by `before-hand-over`: pass"
+    again = tb("hand-over", "SF-001", "--to", "C-1", *on)
+    assert "no second outside look" not in " ".join(again.out.split())
+    assert rules == "uk" or again.first.startswith("Handed SF-001 over to C-1, slip 2026-001")

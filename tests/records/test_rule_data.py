@@ -13,6 +13,7 @@ from itertools import combinations
 
 import pytest
 
+from tankbook.gas import AIR, PSI_REFERENCE, capacity
 from tankbook.ledger import shipped
 from tankbook.records.checklist import Checklist
 from tankbook.records.cylinder import Cylinder
@@ -472,6 +473,18 @@ def test_sizes() -> None:
     assert sizes["al80-673"].water_volume.litres == pytest.approx(11.028, abs=5e-4)
     for one, other in combinations(sizes, 2):
         assert one.casefold() != other.casefold()
+
+
+@pytest.mark.parametrize(
+    ("name", "cuft"), [("al13", 13), ("al19", 19), ("al30", 30), ("hp117", 117), ("hp130", 130)]
+)
+def test_a_size_from_memory_holds_what_its_name_says(name: str, cuft: float) -> None:
+    size = shipped.sizes()[name]
+    assert size.verified is Verified.MEMORY
+    assert size.service_pressure is not None
+    at = PSI_REFERENCE.temperature
+    held = capacity(AIR, size.water_volume, size.service_pressure, at, PSI_REFERENCE)
+    assert held.free_gas.cuft == pytest.approx(cuft, rel=0.04)
 
 
 @pytest.mark.parametrize(
