@@ -26,6 +26,7 @@ from tankbook.rules.answers import Contents, Due
 from tankbook.rules.fill_history import contents_of, sets_with
 from tankbook.rules.hand_over import may_hand_over
 from tankbook.rules.limits import limit_of
+from tankbook.rules.old_alloy import said_of
 from tankbook.rules.schedule import due_of_cylinder
 from tankbook.rules.workshop import open_jobs
 from tankbook.units import GaugePressure, Money, PartialDate, Temperature
@@ -49,6 +50,8 @@ class Slip(Struct, frozen=True):
     dues: tuple[Due, ...]
     sticker_month: PartialDate | None
     sticker_number: str
+    alloy: str = ""
+    """What is said of it where it is of 6351, or may be."""
 
 
 class Sale(Struct, frozen=True):
@@ -177,4 +180,5 @@ def slip_of(book: Book, id_: str, on: dt.date) -> Slip | None:
         dues=due_of_cylinder(book, cylinder, on),
         sticker_month=asked.month,
         sticker_number=(asked.full.sticker_number or "") if asked.full else "",
+        alloy=said_of(book, cylinder),
     )

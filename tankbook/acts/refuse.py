@@ -22,6 +22,7 @@ from tankbook.records.book import Book
 from tankbook.records.edits import Act, Refusal
 from tankbook.records.entries import Refused, standing
 from tankbook.rules.gate import may_fill
+from tankbook.rules.old_alloy import said_of
 from tankbook.units import PartialDate
 
 NOT_TOLD = "the owner is not told yet; record it with `tankbook refuse {id} --told HOW --earlier`"
@@ -70,6 +71,8 @@ def refuse(
         )  # fmt: skip
         drafts.append(Draft(cylinder).enter("refused", entry))
         notes += [f"{cylinder.id}: {text}" for text in shown]
+        alloy = said_of(known, cylinder)
+        notes += [f"{cylinder.id}: tell the owner: its alloy is {alloy}"] if alloy else []
     if not told_how:
         notes.append(NOT_TOLD.format(id=cylinders[0].id))
     ending = f", owner told, {told_how}, by {by}" if told_how else f", by {by}"

@@ -11,6 +11,7 @@ from tankbook.output.page import Page, counted
 from tankbook.output.words import BASIS, CAUTION, HELIUM, NOT_ADVICE, Sources
 from tankbook.records.rulerow import Gate
 from tankbook.rules.answers import Ceiling, Limit, MayFill, Reason
+from tankbook.rules.old_alloy import why_asked
 from tankbook.units import GaugePressure
 
 if TYPE_CHECKING:
@@ -161,6 +162,8 @@ def _reason(reason: Reason, page: Page, sources: Sources) -> list[str]:
     mark = "refuse:" if reason.gate is Gate.REFUSE else "WARNING:"
     cited = sources.cite([reason.row] if reason.row else [])
     found = [page.wrap(f"{mark} {reason.text}{cited}", hang="  ")]
+    if why := why_asked(reason):
+        found.append(page.wrap(f"why: {why}", "  ", "    "))
     if reason.mend:
         found.append(page.wrap(f"mend: {reason.mend}", "  ", "    "))
     if reason.gate is Gate.REFUSE and reason.may_be_overridden:

@@ -48,7 +48,7 @@ def data(told: Recorded | Refusal) -> dict[str, Any]:
 
 
 def text(told: Recorded | Refusal, page: Page) -> str:
-    """The confirmation, the change, what to see to, and whether it was committed."""
+    """The confirmation, what to see to, whether it was committed, and the change last."""
     if isinstance(told, Refusal):
         return refused(reasons_of(told), "recorded", page)
     before = "Dry run, nothing was written: " if told.dry_run else ""
@@ -58,8 +58,6 @@ def text(told: Recorded | Refusal, page: Page) -> str:
     parts = [page.wrap(before + said, hang="    ")]
     if told.already:
         parts += ["", page.wrap(ONCE_MORE)]
-    if told.diff:
-        parts += ["", shown(told.diff).rstrip("\n")]
     noted = () if told.already else told.act.notes
     notes = [page.wrap(f"* {note}", hang="  ") for note in noted]
     parts += ["", *notes] if notes else []
@@ -69,6 +67,8 @@ def text(told: Recorded | Refusal, page: Page) -> str:
         done = "" if told.already else "Recorded, "
         why = f"{done}NOT committed: {told.why_not_committed}."
         parts += ["", page.wrap(f"{why} {_later(told.why_not_committed)}".rstrip(), hang="  ")]
+    if told.diff:
+        parts += ["", shown(told.diff).rstrip("\n")]
     return "\n".join(parts) + "\n"
 
 

@@ -11,6 +11,7 @@ from tankbook.output.card import contents_data, contents_text
 from tankbook.output.due import data as due_data
 from tankbook.output.page import Page, plain_date
 from tankbook.output.words import CAUTION, NOT_ADVICE, obligation
+from tankbook.records.rulerow import Obligation
 from tankbook.rules.answers import Due
 
 
@@ -34,6 +35,7 @@ def data(slip: Slip) -> dict[str, Any]:
         "due": due_data(slip.dues),
         "sticker_month": slip.sticker_month,
         "sticker_number": slip.sticker_number or None,
+        "alloy": slip.alloy or None,
         "price": slip.price,
     }
 
@@ -58,6 +60,8 @@ def _facts(slip: Slip, ledger: str, page: Page) -> Iterator[tuple[str, str]]:
         yield "marks", cylinder.marks
     if cylinder.specification:
         yield "specification", ", ".join(cylinder.specification)
+    if slip.alloy:
+        yield "alloy", slip.alloy
     if slip.limit:
         yield "fill to", f"{page.marked(slip.limit)} at {slip.reference}, never above"
     yield "cleaned for", cylinder.service.value if cylinder.service else "air (nothing recorded)"
@@ -66,9 +70,21 @@ def _facts(slip: Slip, ledger: str, page: Page) -> Iterator[tuple[str, str]]:
         yield obligation(item.obligation), _until(item)
     if slip.sticker_month:
         number_ = f", number {slip.sticker_number}" if slip.sticker_number else ""
-        yield "sticker", f"{plain_date(slip.sticker_month)}{number_}"
+        yield "sticker", f"{plain_date(slip.sticker_month)}{number_}{_agrees(slip)}"
     if slip.price:
         yield "paid", str(slip.price)
+
+
+def _agrees(slip: Slip) -> str:
+    """Until when the sticker's month holds, to the day: a month alone would be read to its end; or
+    that another look or test is what counts."""
+    visuals = (d for d in slip.dues if d.obligation is Obligation.VISUAL)
+    visual = next((d for d in visuals if d.last and d.next), None)
+    if visual is None or visual.last is None or visual.next is None or slip.sticker_month is None:
+        return ""
+    if slip.sticker_month.first <= visual.last.first <= slip.sticker_month.last:
+        return f"; it holds to {plain_date(visual.next)}"
+    return f"; what counts is of {plain_date(visual.last)}"
 
 
 def _until(item: Due) -> str:

@@ -695,3 +695,34 @@ def test_the_log_of_untouched_new_stock_may_be_short_and_says_what_that_is_worth
     ledger.do(look(ledger))  # the second time it is no longer untouched
     assert ledger["RB-014"].inspected[-1].neck_thread == NPSM
     assert status_of(ledger.book, ledger["RB-014"]) == "in-service"
+
+
+PERMIT = """specification: DOT-SP 99214
+permit: {number: DOT-SP 99214, period: 5 years, test_pressure: 5000 psi, life_ends: 2036-11}
+"""
+
+
+@pytest.mark.parametrize("on_card", [True, False])
+@pytest.mark.parametrize(
+    ("disc", "told"),
+    [
+        (4800, ""),
+        (5400, "its burst disc is rated 5400 psi, above the test pressure 5000 psi"),
+    ],
+)
+def test_the_disc_of_a_permit_cylinder_is_compared_and_not_told_otherwise(
+    disc: int, told: str, on_card: bool
+) -> None:
+    """Its test pressure may stand in the permit alone."""
+    own = "5000 psi" if on_card else None
+    text = with_lines(GOOD, specification=None, test_pressure=own).replace(
+        "rating: 3442 psi, disc: 5000 psi", f"rating: 3442 psi, disc: {disc} psi"
+    )
+    ledger = shop(RB_014=text + PERMIT)
+    got = look(ledger)
+    if told:
+        assert told in reasons(got)
+        assert "not compared" not in reasons(got)
+    else:
+        assert isinstance(got, Act)
+        assert not any("compared" in note for note in got.notes)
