@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import datetime as dt
+import re
 from collections.abc import Iterator
 from typing import Annotated, Self
 
 from msgspec import Struct
 
+from tankbook.acts.at_station import place_of
 from tankbook.acts.common import (
     Draft,
     act_of,
@@ -24,15 +26,19 @@ from tankbook.acts.options import At, Flag, Ids, Opt
 from tankbook.acts.soundness import after, new_faults, sound, told
 from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder
-from tankbook.records.edits import Act, Refusal
+from tankbook.records.edits import Act, Edit, Refusal
 from tankbook.records.entries import Held, Rejected, standing
 from tankbook.records.kinds import Adverse
 from tankbook.records.life import is_open
+from tankbook.records.station import BankHeld
 from tankbook.records.words import LogAct, Status
+from tankbook.rules.bad_air import kept_back
+from tankbook.rules.bank_held import banks_held
 from tankbook.rules.fill_history import lines_about
 from tankbook.rules.recall import Recall
 from tankbook.rules.status import status_of
 from tankbook.units import PartialDate, UnitError, quoted, time_of_day
+from tankbook.units.patterns import pattern
 
 
 def hold(
@@ -229,6 +235,12 @@ def _released(
     early = [h for h in holds if h.on.first > on]
     if early:
         return f"{cylinder.id} was held on {early[0].on}, after {on}"
+    then = book.as_known_on(on)
+    for held in holds if cylinder.id in then.cylinders else ():
+        if held.recall or _RECALLED.match(held.why):
+            card = then.cylinders[cylinder.id]
+            if kept := list(kept_back(then, card, held.on.first)):
+                return "; ".join(kept)
     for held in holds:
         draft = draft.amend("held", held, released=on, released_by=by, released_why=why)
     for rejected in rejections:
@@ -237,6 +249,10 @@ def _released(
             return got
         draft = got
     return draft
+
+
+_RECALLED = pattern(r"recall of (?!by notice)", re.IGNORECASE)
+"""How a hold of a recall was worded before it said so by itself."""
 
 
 def _of_day(cylinder: Cylinder, day: PartialDate) -> list[Held]:
@@ -311,7 +327,7 @@ def hold_all(
     after the fills of that day, which the recall knows of.
     """
     reasons = signer_reasons(book, by, on) + line_reasons(why=why)
-    if not recall.suspects:
+    if not recall.suspects and not recall.banks:
         reasons.append("the recall touches no cylinder")
     if reasons:
         return refusal(reasons)
@@ -321,15 +337,48 @@ def hold_all(
         if cylinder is None or status_of(book, cylinder) in _NEVER_HELD:
             continue
         if not any(h.why == why for h in open_holds(cylinder)):
-            minute = since(book, cylinder.id, on, at or after_fills(book, cylinder.id, on))
-            entry = Held(on=PartialDate.of(on), by=by, why=why, at=minute)
+            then = since(book, cylinder.id, on, at or after_fills(book, cylinder.id, on))
+            gas = recall.gas or None
+            entry = Held(on=PartialDate.of(on), by=by, why=why, recall=gas, at=then)
             drafts.append(Draft(cylinder).enter("held", entry).stand(book))
-    if not drafts:
-        return refusal(["every cylinder of the recall is held for that already"])
-    ids = tuple(d.record.id for d in drafts)
-    sentence = f"Held {named(ids)}: {why}"
-    act = act_of("recall", drafts, sentence, _notes(book, recall, ids))
+    minute = at.replace(second=0, microsecond=0) if at else None
+    station = _banks_set_aside(book, recall, BankHeld(on=on, at=minute, why=why, by=by))
+    if not drafts and not station.edits:
+        also = ", and so is every bank" if recall.banks else ""
+        return refusal([f"every cylinder of the recall is held for that already{also}"])
+    ids, banks = tuple(d.record.id for d in drafts), station.banks
+    said = [named(ids)] if ids else []
+    said += [f"{'bank' if len(banks) == 1 else 'banks'} {', '.join(banks)}"] if banks else []
+    sentence = f"Held {' and '.join(said)}: {why}"
+    notes = (*_notes(book, recall, ids), *station.notes)
+    act = act_of("recall", drafts, sentence, notes, station.edits)
     return sound(book, act, drafts, on, fact=True)
+
+
+class _SetAside(Struct, frozen=True):
+    banks: tuple[str, ...] = ()
+    edits: tuple[Edit, ...] = ()
+    notes: tuple[str, ...] = ()
+
+
+def _banks_set_aside(book: Book, recall: Recall, entry: BankHeld) -> _SetAside:
+    """The banks of a recall taken out of use, but those that are for the same reason already."""
+    station = book.station
+    if station is None or not recall.banks:
+        return _SetAside()
+    draft, names = Draft(station), list[str]()
+    aside = {(h.name, h.why) for h in banks_held(book, entry.on)}
+    clears = {}
+    for each in recall.banks:
+        place = place_of(station.banks, each.name, "bank")
+        if isinstance(place, int) and (each.name, entry.why) not in aside:
+            draft = draft.enter(("banks", place, "held"), entry)
+            names.append(each.name)
+            clears[each.name] = each.clears
+    notes = [f"bank {', '.join(names)}: shut it off until {next(iter(clears.values()))}"] if (
+        names
+    ) else []  # fmt: skip
+    return _SetAside(tuple(names), draft.edits, tuple(notes))
 
 
 def _notes(book: Book, recall: Recall, held: tuple[str, ...]) -> Iterator[str]:

@@ -8,7 +8,7 @@ from typing import Annotated
 
 from tankbook.acts.at_station import STATION_FILE, act_at, begun, place_of
 from tankbook.acts.common import line_reasons, refusal, signer_reasons, text_reasons
-from tankbook.acts.options import Arg, Opt
+from tankbook.acts.options import Arg, At, Opt
 from tankbook.records.book import Book
 from tankbook.records.edits import Act, Refusal
 from tankbook.records.entries import Requalified, standing
@@ -16,12 +16,14 @@ from tankbook.records.station import (
     Bank,
     FilterChange,
     Hours,
+    Raised,
     Reading,
     Station,
     that_stand,
 )
 from tankbook.records.words import METHOD_TWINS, Method, TestResult
 from tankbook.rules import meter as hour_meter
+from tankbook.rules.air import by_others, own_name, parts_named, sources_of
 from tankbook.units import GaugePressure, PartialDate, RunningTime
 
 Name = Annotated[str, Arg("NAME", "The part, by its label.")]
@@ -30,9 +32,14 @@ Seen = Annotated[str, Opt("TEXT", "What was seen.")]
 
 
 def read_banks(
-    book: Book, readings: Mapping[str, GaugePressure], *, by: str, on: dt.date
+    book: Book,
+    readings: Mapping[str, GaugePressure],
+    *,
+    by: str,
+    on: dt.date,
+    at: dt.time | None = None,
 ) -> Act | Refusal:
-    """Gauge readings of banks, taken on the master gauge."""
+    """Gauge readings of banks, taken on the master gauge, at a time where that is known."""
     reasons = signer_reasons(book, by, on)
     draft = begun(book, reasons)
     if isinstance(draft, Refusal):
@@ -46,7 +53,7 @@ def read_banks(
             reasons.append(place)
             continue
         bank = station.banks[place]
-        entry = Reading(on=on, pressure=pressure, by=by)
+        entry = Reading(on=on, pressure=pressure, at=_minute(at), by=by)
         draft = draft.enter(("banks", place, "readings"), entry)
         notes += _over_pressure(bank, pressure)
         said.append(f"{bank.name} {pressure}")
@@ -54,6 +61,10 @@ def read_banks(
         return refusal(reasons)
     sentence = f"Read {', '.join(said)}"
     return act_at(book, "station read", sentence, draft, on, notes)
+
+
+def _minute(at: dt.time | None) -> dt.time | None:
+    return at.replace(second=0, microsecond=0) if at else None
 
 
 def _over_pressure(bank: Bank, pressure: GaugePressure) -> list[str]:
@@ -201,3 +212,63 @@ def bank_tested(
         notes.append(f"when {bank.name} is due again is not known: record its `period:`")
     sentence = f"{method.capitalize()} test of bank {bank.name} {on} by {by}: {said}"
     return act_at(book, "station bank-test", sentence, draft, today, notes)
+
+
+def raise_bank(
+    book: Book,
+    name: Annotated[str, Arg("BANK", "The bank, by its label.")],
+    *,
+    to: Annotated[GaugePressure, Opt("PRESSURE", "What it shows now.")],
+    from_: Annotated[
+        GaugePressure | None, Opt("PRESSURE", "What it showed before.", "--from")
+    ] = None,
+    hours: Annotated[
+        RunningTime | None, Opt("HOURS", "What the compressor's hour meter shows.")
+    ] = None,
+    source: Annotated[
+        str, Opt("NAME", "From what: the compressor, if not said; a bank, `elsewhere: WHERE`.")
+    ] = "",
+    by: str,
+    on: dt.date,
+    at: At = None,
+) -> Act | Refusal:
+    """Record that a bank was pumped; its reading and the hour meter's are entered as well."""
+    reasons = signer_reasons(book, by, on)
+    reasons += line_reasons(source=source) if source else []
+    begins = begun(book, reasons)
+    if isinstance(begins, Refusal):
+        return begins
+    station = begins.record
+    place = place_of(station.banks, name, "bank")
+    if isinstance(place, str):
+        return refusal([place, *reasons])
+    bank = station.banks[place]
+    if from_ is not None and from_ >= to:
+        reasons.append(f"it was not pumped from {from_} to {to}: say from less to more")
+    named = parts_named(station, source)
+    if source and not named & (sources_of(station) | {own_name(station)}) and not by_others(source):
+        known = ", ".join([b.name for b in station.banks if b is not bank])
+        reasons.append(
+            f"--source: {source} is no source here: the compressor, {known or 'a bank'}, or"
+            " `elsewhere: WHERE`"
+        )
+    if bank.name.casefold() in named:
+        reasons.append(f"{bank.name} is not filled from itself")
+    if hours is not None:
+        reasons += _meter_reasons(station, hours)
+    if any((r.on, r.to, r.at) == (on, to, _minute(at)) for r in that_stand(bank.raised)):
+        reasons.append(f"that {bank.name} was raised to {to} then is already on record")
+    if reasons:
+        return refusal(reasons)
+    minute = _minute(at)
+    entry = Raised(on=on, to=to, from_=from_, at=minute, hours=hours, source_=source or None, by=by)
+    draft = begins.enter(("banks", place, "raised"), entry)
+    reading = Reading(on=on, pressure=to, at=minute, by=by)
+    draft = draft.enter(("banks", place, "readings"), reading)
+    notes = _over_pressure(bank, to)
+    if hours is not None:
+        draft = draft.enter(("compressor", "hours"), Hours(on=on, reads=hours, by=by))
+        notes += filter_notes(draft.record)
+    begun_at = f" from {from_}" if from_ else ""
+    sentence = f"Raised {bank.name}{begun_at} to {to}{f', from {source}' if source else ''}"
+    return act_at(book, "station raise", sentence, draft, on, notes)

@@ -176,6 +176,11 @@ BY_WORK: Mapping[WorkArea, Mapping[str, Command]] = {
                     "Record gauge readings of banks.",
                     "tankbook station read B1=4400 B2=5100",
                 ),
+                "raise": Command(
+                    "acts.station_upkeep:raise_bank",
+                    "Record that a bank was pumped.",
+                    "tankbook station raise B1 --from 3100 --to 4400",
+                ),
                 "regulator": Command(
                     "acts.station_parts:set_regulator",
                     "Record what the fill regulator is set to, or its check.",

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Callable, Mapping, Sequence
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any, NamedTuple
 
 from msgspec.structs import replace
 
@@ -17,6 +17,7 @@ from tankbook.units import PartialDate
 if TYPE_CHECKING:
     from tankbook.records.book import Book
     from tankbook.records.rulerow import WatchRow
+    from tankbook.rules.recall import Asked as RecallOf
     from tankbook.rules.recall import Recall
 
 
@@ -28,6 +29,9 @@ def recall(
     since: Annotated[
         dt.date | None, Opt("DATE", "From this day; the last good test, if not said.")
     ] = None,
+    until: Annotated[dt.date | None, Opt("DATE", "Until this day.")] = None,
+    gauge: Annotated[str, Opt("NAME", "Read on this gauge since a check last found it true.")] = "",
+    person: Annotated[str, Opt("INITIALS", "Filled by them.")] = "",
     notice: Annotated[str, Opt("ROW", "A maker's notice instead: a watch row in force.")] = "",
     maker: Annotated[str, Opt("TEXT", "A notice: the maker.")] = "",
     specification: Annotated[Sequence[str], Opt("SPEC", "A notice: the specification.")] = (),
@@ -41,7 +45,8 @@ def recall(
 ) -> Answer:
     """Every cylinder filled from a bad source since its last good test, or named in a notice.
 
-    What each holds, where it is and whom to ring; --hold puts them all on hold with one act.
+    Or read on a gauge, filled by a person, in a time; several together narrow it. What each holds,
+    where it is and whom to ring, and the banks that may hold it; --hold sets them all aside.
     """
     from tankbook.output import recall as output
 
@@ -50,7 +55,8 @@ def recall(
         "serial_from": serial_from, "serial_to": serial_to, "made_from": made_from,
         "made_before": made_before,
     }  # fmt: skip
-    find = _finder(source, since, notice, {k: v for k, v in asked_for.items() if v})
+    of_fills = _OfFills(source, gauge, person, since, until)
+    find = _finder(of_fills, notice, {k: v for k, v in asked_for.items() if v})
     if not hold:
         desk = open_with_names(given.common)
         found = find(desk.book, desk.today)
@@ -77,32 +83,77 @@ def recall(
     return replace(answer, text="\n\n".join(filter(None, (head.rstrip("\n"), said, rest))))
 
 
+def _next(found: Recall) -> str:
+    """What holds those that are not held yet."""
+    held = [*(s.held for s in found.suspects), *(b.held for b in found.banks)]
+    return "" if all(held) else "\nHold them all: add --hold.\n"
+
+
 def _why(found: Recall) -> str:
-    return f"recall of {found.what}" + (f", gas since {found.since}" if found.since else "")
+    until = f" until {found.until}" if found.until else ""
+    return f"recall of {found.what}" + (f", gas since {found.since}" if found.since else "") + until
+
+
+class _OfFills(NamedTuple):
+    """A recall of fills as it was typed."""
+
+    source: str
+    gauge: str
+    person: str
+    since: dt.date | None
+    until: dt.date | None
 
 
 def _finder(
-    source: str, since: dt.date | None, notice: str, keys: Mapping[str, Any]
+    fills: _OfFills, notice: str, keys: Mapping[str, Any]
 ) -> Callable[[Book, dt.date], Recall]:
     """What looks the recalled cylinders up in a book.
 
     Raises:
-        RequestError: a source and a notice are given together.
+        RequestError: a source and a notice are given together, or a time ends before it begins.
     """
-    if (notice or keys) and (source or since):
+    if (notice or keys) and any(fills):
         raise RequestError("a recall is of a source or of a notice", "leave one of them out")
+    if fills.since and fills.until and fills.until < fills.since:
+        raise RequestError(f"--until {fills.until} is before --since {fills.since}")
     if notice and keys:
         raise RequestError("--notice names a watch row, which says the rest", "leave the rest out")
 
     def find(book: Book, today: dt.date) -> Recall:
-        from tankbook.rules.recall import by_notice, by_source
+        from tankbook.rules.recall import by_fills, by_notice
 
         if notice or keys:
             row = _row_of(book, notice) if notice else _row(keys)
             return by_notice(book, row, notice or "by notice")
-        return by_source(book, _source(book, source), today, since)
+        return by_fills(book, _asked(book, fills), today)
 
     return find
+
+
+def _asked(book: Book, fills: _OfFills) -> RecallOf:
+    """What was typed, by the names that the records have."""
+    from tankbook.rules.recall import Asked as RecallOf
+    from tankbook.rules.recall import failed_test, gauge_called, people_in_log
+
+    source, gauge, person, since, until = fills
+    if gauge:
+        found = gauge_called(book, gauge)
+        if found is None:
+            there = [g.name for g in (book.station.gauges if book.station else ())]
+            mend = f"known: {', '.join(there) or 'none'}"
+            raise RequestError(f"there is no gauge {gauge!r}", mend)
+        gauge = found.name
+    if person:
+        known = people_in_log(book)
+        same = [each for each in known if each.casefold() == person.casefold()]
+        if not same and person not in book.settings.people:
+            mend = f"who filled: {', '.join(known[:20]) or 'nobody is named'}"
+            raise RequestError(f"no fill is by {person!r}", mend)
+        person = same[0] if same else person
+    narrowed = bool(gauge or person)
+    in_time = bool(since or until) and failed_test(book) is None
+    named = None if not source and (narrowed or in_time) else _source(book, source)
+    return RecallOf(named, gauge, person, since, until)
 
 
 def _source(book: Book, text: str) -> str:

@@ -35,7 +35,7 @@ def station(asked: Common) -> Answer | None:
         today=today,
         reasons=tuple(dict.fromkeys((*station_reasons(book, today), *shut_by(book, today)))),
         dues=tuple(d for d in due(book, today) if d.kind == "station"),
-        banks=tuple(bank_state(b, book.settings, today) for b in book.station.banks),
+        banks=tuple(bank_state(book, b, today) for b in book.station.banks),
         out_of_use=tuple((str(o.part), o.reason) for o in out_of_use(book, today)),
     )
     if asked.json:
@@ -55,4 +55,4 @@ def read(
         raise RequestError(f"{wrong[0]!r} is no reading", "write it as B1=4400")
     shore = bench.desk.shore
     values = {name: option_values.pressure(name, text, shore) for name, _, text in pairs}
-    return read_banks(bench.book, values, by=bench.by, on=bench.today)
+    return read_banks(bench.book, values, by=bench.by, on=bench.today, at=bench.at)

@@ -9,9 +9,8 @@ from tankbook.filling import from_book, from_station
 from tankbook.filling.wish import Case, Wish
 from tankbook.records.book import Book
 from tankbook.records.station import Station
-from tankbook.records.words import LogAct
-from tankbook.rules.air import parts_named
-from tankbook.rules.fill_history import struck_out, void_key
+from tankbook.rules.bank_air import air_of
+from tankbook.rules.out_of_use import PartSort, StationPart, parts_out
 from tankbook.units import PressureRate
 
 
@@ -41,27 +40,22 @@ def assumed(
 
 def _of_readings(book: Book, today: dt.date, wish: Wish, station: Station) -> Iterator[str]:
     """When the banks were read, and whether they were filled from since."""
-    gone = struck_out(book.log)
+    out = parts_out(book, today)
     days: dict[dt.date, list[str]] = {}
     for bank in station.banks:
-        last = from_station.newest(bank.readings)
+        air = air_of(book, bank)
+        if StationPart(PartSort.BANK, bank.name) in out:
+            yield f"Bank {bank.name} is out of use, and stays shut."
+            continue
         if bank.gas is None:
             yield f"Bank {bank.name} stays shut: what it holds is not recorded."
             continue
-        if last is None or bank.gas != wish.gas or bank.name in wish.banks:
+        if air.read_on is None or bank.gas != wish.gas or bank.name in wish.banks:
             continue
-        days.setdefault(last.on, []).append(bank.name)
-        fills = sum(
-            bank.name.casefold() in parts_named(station, line.source_ or "")
-            for line in book.log
-            if line.act is LogAct.FILL and line.at.date() > last.on and void_key(line) not in gone
-        )
-        if fills:
-            times = "1 time" if fills == 1 else f"{fills} times"
-            yield (
-                f"Bank {bank.name} was filled from {times} since it was read on {last.on}: "
-                f"read it again and give it, as in --bank {bank.name}=2400."
-            )
+        days.setdefault(air.read_on, []).append(bank.name)
+        if air.fills:
+            known = from_station.as_known(book, bank)
+            yield f"{known} Read it and give it, as in --bank {bank.name}=2400."
     for day, names in days.items():
         if day < today:
             yield f"Banks as read on {day}: {', '.join(names)}. --bank gives today's readings."

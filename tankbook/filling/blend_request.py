@@ -17,7 +17,7 @@ from tankbook.filling.wish import Case, QueueEntry, RefusedFill
 from tankbook.gas import AIR_GAS, Gas
 from tankbook.records.book import Book
 from tankbook.records.kinds import EMPTY
-from tankbook.records.station import Bank, that_stand
+from tankbook.records.station import Bank
 from tankbook.records.words import Grade
 from tankbook.rules.fill_history import contents_of
 from tankbook.rules.inforce import rules_of
@@ -120,7 +120,7 @@ def _top_off(book: Book, today: dt.date, wish: BlendWish, assumed: list[str]) ->
     station, out = book.station, parts_out(book, today)
     banks = {bank.name: bank for bank in station.banks} if station else {}
     fit = {name: b for name, b in banks.items() if StationPart(PartSort.BANK, name) not in out}
-    name = wish.top_off or (COMPRESSOR if wish.continuous else _best(fit, wish))
+    name = wish.top_off or (COMPRESSOR if wish.continuous else _best(book, fit, wish))
     label = (station.compressor.name or COMPRESSOR) if station and station.compressor else ""
     for reason in refused_by_name(book, today, [label if name == COMPRESSOR else name]):
         raise PlanError(reason.text, reason.mend)
@@ -130,7 +130,7 @@ def _top_off(book: Book, today: dt.date, wish: BlendWish, assumed: list[str]) ->
         if name not in banks:
             there = ", ".join([*banks, COMPRESSOR])
             raise PlanError(f"there is no bank {name}", f"known: {there}")
-        return _from_bank(banks[name], wish, assumed)
+        return _from_bank(book, banks[name], wish, assumed)
     compressor = station.compressor if station else None
     if compressor is None or compressor.max_pressure is None:
         raise PlanError(
@@ -145,10 +145,10 @@ def _top_off(book: Book, today: dt.date, wish: BlendWish, assumed: list[str]) ->
     )
 
 
-def _best(banks: Mapping[str, Bank], wish: BlendWish) -> str:
+def _best(book: Book, banks: Mapping[str, Bank], wish: BlendWish) -> str:
     """The bank that holds the gas itself, else the fullest of oxygen grade with air or a leaner
     gas, else the compressor."""
-    known = ((b, from_station.reading_of(b, wish.banks)) for b in banks.values() if b.gas)
+    known = ((b, from_station.reading_of(book, b, wish.banks)) for b in banks.values() if b.gas)
     readings = {b.name: reading for b, reading in known if reading is not None}
     read = [banks[name] for name in readings]
     for bank in read:
@@ -165,16 +165,15 @@ def _best(banks: Mapping[str, Bank], wish: BlendWish) -> str:
     return fullest.name if fullest else COMPRESSOR
 
 
-def _from_bank(bank: Bank, wish: BlendWish, assumed: list[str]) -> TopOff:
-    reading = from_station.reading_of(bank, wish.banks)
+def _from_bank(book: Book, bank: Bank, wish: BlendWish, assumed: list[str]) -> TopOff:
+    reading = from_station.reading_of(book, bank, wish.banks)
     if bank.gas is None or reading is None:
         what = "what it holds" if bank.gas is None else "its reading"
         raise PlanError(
             f"bank {bank.name}: {what} is not recorded", f"record it, or --bank {bank.name}=2400"
         )
     if bank.name not in wish.banks:
-        last = that_stand(bank.readings)[-1]
-        assumed.append(f"Bank {bank.name} is as last read, {last.pressure} on {last.on}.")
+        assumed.append(from_station.as_known(book, bank))
     return TopOff(
         supply=BlendSupply(label=bank.name, pressure=reading, water_volume=bank.water_volume),
         gas=bank.gas,

@@ -27,9 +27,17 @@ from tankbook.records.settings import Settings
 from tankbook.records.station import Dated, that_stand
 from tankbook.records.words import Grade, OpenWhip
 from tankbook.rules.answers import Limit
+from tankbook.rules.bank_air import air_of
 from tankbook.rules.board import READING_AGE
 from tankbook.rules.limits import cold_target
-from tankbook.rules.out_of_use import PartSort, StationPart, compressor_part, out_of_use, parts_out
+from tankbook.rules.out_of_use import (
+    PartSort,
+    StationPart,
+    compressor_part,
+    out_of_use,
+    parts_out,
+    refused_by_name,
+)
 from tankbook.rules.volume import volume_of_size
 from tankbook.units import (
     GaugePressure,
@@ -80,32 +88,55 @@ def newest(entries: Iterable[D_]) -> D_ | None:
     return next(iter(reversed(that_stand(entries))), None)
 
 
-def reading_of(bank: records.Bank, read: Mapping[str, GaugePressure]) -> GaugePressure | None:
-    """What a bank shows: as read now (`read`), else as last recorded."""
-    last = newest(bank.readings)
-    return read.get(bank.name) or (last.pressure if last else None)
+def reading_of(
+    book: Book, bank: records.Bank, read: Mapping[str, GaugePressure]
+) -> GaugePressure | None:
+    """What a bank shows: as read now (`read`), else as last recorded, less what was filled from it
+    since."""
+    return read.get(bank.name) or air_of(book, bank).shows
 
 
-def banks_of(
-    station: records.Station, today: dt.date, read: Mapping[str, GaugePressure]
-) -> tuple[PlanBank, ...]:
-    """The banks whose gas is recorded, each as read now (`read`) or as last recorded.
+def as_known(book: Book, bank: records.Bank) -> str:
+    """How what a bank is taken to show is known: `Bank B1 is as last read, 4100 psi on 24 Nov.`"""
+    air = air_of(book, bank)
+    if not air.fills or air.shows is None:
+        return f"Bank {bank.name} is as last read, {air.read} on {air.read_on}."
+    times = "1 fill" if air.fills == 1 else f"{air.fills} fills"
+    unsaid = f", {air.unmeasured} of them not counted" if air.unmeasured else ""
+    shows = air.shows.format(air.shows.unit, 0)
+    return (
+        f"Bank {bank.name} is taken to show about {shows}: read {air.read} on {air.read_on},"
+        f" {times} since{unsaid}."
+    )
+
+
+def banks_of(book: Book, today: dt.date, read: Mapping[str, GaugePressure]) -> tuple[PlanBank, ...]:
+    """The banks whose gas is recorded, each as read now (`read`) or as worked out from the last
+    record.
 
     Raises:
-        PlanError: `read` names no bank, or a pressure above a bank's working pressure.
+        PlanError: `read` names no bank, one that is out of use, or a pressure above a bank's
+            working pressure.
     """
+    station = book.station
+    if station is None:
+        return ()
     _check_readings(station, read)
-    return tuple(_bank(bank, today, read) for bank in station.banks if bank.gas)
+    for reason in refused_by_name(book, today, read):
+        raise PlanError(reason.text, reason.mend)
+    return tuple(_bank(book, bank, today, read) for bank in station.banks if bank.gas)
 
 
-def _bank(bank: records.Bank, today: dt.date, read: Mapping[str, GaugePressure]) -> PlanBank:
-    last = None if bank.name in read else newest(bank.readings)
-    age = RunningTime.of((today - last.on).days * 24, "h") if last else None
+def _bank(
+    book: Book, bank: records.Bank, today: dt.date, read: Mapping[str, GaugePressure]
+) -> PlanBank:
+    on = None if bank.name in read else air_of(book, bank).read_on
+    age = RunningTime.of((today - on).days * 24, "h") if on else None
     assert bank.gas is not None
     return PlanBank(
         label=bank.name,
         water_volume=bank.water_volume,
-        reading=reading_of(bank, read),
+        reading=reading_of(book, bank, read),
         gas=bank.gas,
         reading_age=age,
     )

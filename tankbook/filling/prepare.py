@@ -46,7 +46,7 @@ def prepare(book: Book, today: dt.date, wish: Wish) -> Prepared:
     ambient = ambient_of(book, wish.ambient)
     rate = wish.rate or from_station.rate_of(station, wish.unit)
     _each_once(book, wish)
-    banks = from_station.banks_of(station, today, wish.banks)
+    banks = from_station.banks_of(book, today, wish.banks)
     fit = from_station.fit_of(book, station, today)
     banks = tuple(b for b in banks if b.label in {each.name for each in fit.banks})
     shared = station_reasons(book, today)

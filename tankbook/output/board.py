@@ -19,6 +19,7 @@ from tankbook.output.words import CAUTION
 from tankbook.records.audited import Checkpoint
 from tankbook.records.rulerow import Obligation
 from tankbook.rules.answers import BankState, Board, Due, Reason
+from tankbook.units import GaugePressure
 
 NEVER_AUDITED = "History never audited; `tankbook audit --checkpoint` begins"
 
@@ -94,6 +95,9 @@ BANKS = Table[BankState](
     Column("pressure", lambda b: b.pressure, units=PRESSURE),
     Column("read_on", lambda b: b.read_on),
     Column("stale", lambda b: b.stale),
+    Column("shows", lambda b: b.shows, units=PRESSURE),
+    Column("fills_since", lambda b: b.fills),
+    Column("held", lambda b: b.held or None),
 )
 
 
@@ -210,10 +214,23 @@ def _station_lines(board: Board, page: Page) -> list[str]:
 def _bank_text(bank: BankState, today: dt.date, page: Page) -> str:
     if bank.pressure is None:
         return f"{bank.name} {bank.gas} not read"
-    said = f"{bank.name} {bank.gas} {page.pressure(bank.pressure)}"
+    said, read = page.pressure(bank.pressure), ""
+    if bank.shows is not None and bank.fills > bank.unmeasured:
+        said, read = f"about {page.pressure(about(bank.shows))}", f" {said}"
+    fills = f", {counted(bank.fills, 'fill')} since" if bank.fills else ""
+    when = ""
     if bank.stale and bank.read_on:
-        said += f" (STALE, read {ago(bank.read_on, today)})"
-    return said
+        when = f" (STALE, read{read} {ago(bank.read_on, today)}{fills})"
+    elif bank.fills and bank.read_on:
+        when = f" (read{f'{read} on' if read else ''} {plain_date(bank.read_on)}{fills})"
+    out = " OUT OF USE" if bank.held else ""
+    return f"{bank.name} {bank.gas} {said}{when}{out}"
+
+
+def about(pressure: GaugePressure) -> GaugePressure:
+    """A pressure that was worked out, to 50 psi or 5 bar."""
+    step = 50 if pressure.unit == "psi" else 5
+    return GaugePressure.of(round(pressure.value / step) * step, pressure.unit)
 
 
 def _dues(heading: str, dues: Sequence[Due], page: Page) -> str:

@@ -10,8 +10,9 @@ from tankbook.output.as_json import pressures
 from tankbook.output.card import contents_data
 from tankbook.output.page import Page, counted, plain_date, titled
 from tankbook.output.people import Names, whom_to_ring
-from tankbook.output.tables import Column, Table
-from tankbook.rules.recall import Link, Recall, Still, Suspect
+from tankbook.output.tables import PRESSURE, Column, Table
+from tankbook.rules.bank_air import Origin
+from tankbook.rules.recall import Link, Recall, Still, Suspect, SuspectBank
 
 BREATHE_NONE = (
     "Nobody breathes from these, and none is topped off, until somebody who may decide has "
@@ -20,13 +21,20 @@ BREATHE_NONE = (
 
 _LINK = {
     Link.BANK: "by bank",
+    Link.READ: "read on it",
+    Link.FILLER: "by them",
+    Link.THEN: "then",
     Link.UNKNOWN: "NO SOURCE",
+    Link.NO_POSITION: "NO POSITION",
+    Link.NO_NAME: "NO NAME",
     Link.NOTICE: "named",
     Link.MAYBE: "MAY BE",
 }
 _MEANS = {
     Link.BANK: "by bank: filled from a bank that the compressor fills",
     Link.UNKNOWN: "NO SOURCE: the fill does not say where its gas came from, so it is listed too",
+    Link.NO_POSITION: "NO POSITION: the fill does not say where it was filled, so it is listed too",
+    Link.NO_NAME: "NO NAME: the fill does not say who filled it, so it is listed too",
     Link.MAYBE: "MAY BE: its record lacks what the notice asks (maker, date or country of making)",
 }
 
@@ -39,7 +47,62 @@ def data(recall: Recall, names: Names) -> dict[str, Any]:
         "why_since": recall.why_since or None,
         "through_banks": recall.through,
         "cylinders": _columns(names, Page()).objects(recall.suspects),
+        "until": recall.until,
+        "banks": _banks(Page()).objects(recall.banks),
     }
+
+
+def _banks(page: Page) -> Table[SuspectBank]:
+    """What is said of a bank that may hold what is recalled."""
+
+    def how_much(share: float) -> str:
+        if share < 0.01:
+            return "under 1 %"
+        return f"{min(100 * share, 99 if share < 0.995 else 100):.0f} %"
+
+    return Table[SuspectBank](
+        Column("name", lambda b: b.name, "bank"),
+        Column("share", lambda b: b.share, "of its gas", how_much, none="not known"),
+        Column("", _raised, "raised", wrap=True),
+        Column("raised", lambda b: [_origin(o) for o in b.origins]),
+        Column("shows", lambda b: b.shows, "shows", none="not read", units=PRESSURE),
+        Column("held", lambda b: b.held, "", lambda held: "HELD" if held else "not held"),
+        Column("clears", lambda b: b.clears),
+    )
+
+
+def _origin(origin: Origin) -> dict[str, Any]:
+    return {
+        "since": origin.since,
+        "on": origin.on,
+        "share": origin.share,
+        "source": origin.source or None,
+        "hours": origin.hours.hours if origin.hours else None,
+        "recorded": origin.recorded,
+    }
+
+
+def _raised(bank: SuspectBank) -> str:
+    """When the gas was pumped, the newest first; what nobody recorded with the days between."""
+    if not bank.origins:
+        return "nobody recorded when"
+    said = [raised_when(o) for o in reversed(bank.origins)]
+    more = f" and {len(said) - _MOST_DAYS} times before" if len(said) > _MOST_DAYS else ""
+    return f"{', '.join(said[:_MOST_DAYS])}{more}"
+
+
+_MOST_DAYS = 3
+"""How many raisings of a bank are told one by one."""
+
+
+def raised_when(origin: Origin) -> str:
+    """`2026-11-20 (at 412.5 h)`, `between 2026-11-20 and 2026-11-24`, `by 2026-11-24`."""
+    if origin.since is None:
+        return f"by {origin.on}"
+    if origin.since != origin.on:
+        return f"between {origin.since} and {origin.on}"
+    hours = f" (at {origin.hours})" if origin.recorded and origin.hours else ""
+    return f"{origin.on}{hours}"
 
 
 def _columns(names: Names, page: Page) -> Table[Suspect]:
@@ -76,11 +139,17 @@ def _fills(each: Suspect) -> list[dict[str, Any]]:
 def headline(recall: Recall) -> str:
     """`RECALL C1 since 12 Oct 2026: 23 cylinders, 4 to ring for, 2 held`."""
     since = f" since {plain_date(recall.since)}" if recall.since else ""
+    since += f" until {plain_date(recall.until)}" if recall.until else ""
     found = recall.suspects
+    banks = f" and {counted(len(recall.banks), 'bank')}" if recall.banks else ""
     if not found:
-        return f"RECALL {recall.what}{since}: no cylinder"
+        return f"RECALL {recall.what}{since}: no cylinder{banks}"
     held = sum(s.held for s in found)
-    said = [counted(len(found), "cylinder"), f"{len(recall.away)} to ring for", f"{held} held"]
+    said = [
+        f"{counted(len(found), 'cylinder')}{banks}",
+        f"{len(recall.away)} to ring for",
+        f"{held} held",
+    ]
     return f"RECALL {recall.what}{since}: {', '.join(said)}"
 
 
@@ -96,10 +165,19 @@ def text(recall: Recall, names: Names, page: Page) -> str:
         titled(f"Ring for {len(away)}", _ring(away, names, page)),
         titled(f"Not here ({len(away)})", columns.text(away, page)),
         titled(f"Here ({len(here)})", columns.text(here, page)),
+        titled(f"Banks that may hold it ({len(recall.banks)})", _banks_text(recall, page)),
         page.paragraphs((f"{text}." for link, text in _MEANS.items() if link in links), hang="  "),
         page.wrap(BREATHE_NONE) if recall.suspects else "",
         under=[" ".join(since)] if since else [],
     )
+
+
+def _banks_text(recall: Recall, page: Page) -> str:
+    """The banks, and what opens them again once they are shut off."""
+    table = _banks(page).text(recall.banks, page)
+    opens = dict.fromkeys(b.clears for b in recall.banks)
+    said = page.paragraphs((f"Shut off until {each}." for each in opens), "  ", "  ")
+    return "\n".join(filter(None, (table.rstrip("\n"), said)))
 
 
 def _ring(suspects: Sequence[Suspect], names: Names, page: Page) -> str:

@@ -147,6 +147,9 @@ class Held(Entry, frozen=True, kw_only=True):
 
     title: ClassVar[str] = "held"
     why: str = key(TEXT, "Why it was set aside.", "thread finding", required=True)
+    recall: str | None = key(
+        TEXT, "What gas was recalled: it is let go once that is out of it.", "C1"
+    )
     at: dt.time | None = key(TIME_OF_DAY, _AT, "16:30")
     released: dt.date | None = key(DAY, "When it was released.", "2026-03-02")
     released_by: str | None = key(TEXT, "Initials of who released it.", "MV")

@@ -32,7 +32,14 @@ from tankbook.records.entries import (
 )
 from tankbook.records.fields import Record
 from tankbook.records.kinds import EMPTY
-from tankbook.records.station import AirTest, Checked, CoReading, GaugeCheck, StationWalk
+from tankbook.records.station import (
+    AirTest,
+    BankHeld,
+    Checked,
+    CoReading,
+    GaugeCheck,
+    StationWalk,
+)
 from tankbook.records.words import InspectionResult, SentFor, Status, StepResult, TestResult
 from tankbook.records.words import ValvePosition as Valve
 
@@ -200,7 +207,7 @@ def is_adverse(record: Record) -> bool:
     """Whether an entry tells against its cylinder or station: that it vanishes, or lies in the
     future, never makes an answer better."""
     match record:
-        case Held() | Rejected() | Condemned() | Lost() | HandedOver():
+        case Held() | BankHeld() | Rejected() | Condemned() | Lost() | HandedOver():
             return True
         case Inspected():
             return verdict(record) is not InspectionResult.PASS

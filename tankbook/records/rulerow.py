@@ -161,6 +161,7 @@ class Obligation(StrEnum):
     ANALYSIS = "analysis"
     CO_ALARM = "co-alarm"
     OPENING = "opening"
+    BANK_HOLD = "bank-hold"
     # the pressure chain
     OUTLET = "outlet"
     RELIEF_DEVICE = "relief-device"

@@ -91,6 +91,34 @@ class Reading(Record, frozen=True, kw_only=True):
     pressure: GaugePressure = key(
         PRESSURE, "What the master gauge showed.", "4400 psi", required=True
     )
+    at: dt.time | None = key(TIME_OF_DAY, "Time of day; at its end, if not said.", "08:30")
+    by: str | None = key(TEXT, "Initials.", "MV")
+    void: Void | None = key(*_STRIKES)
+
+
+class Raised(Record, frozen=True, kw_only=True):
+    """A bank pumped up."""
+
+    title: ClassVar[str] = "raised"
+    on: dt.date = key(DAY, "When.", "2026-11-25", required=True)
+    to: GaugePressure = key(PRESSURE, "What it showed after.", "4400 psi", required=True)
+    from_: GaugePressure | None = key(PRESSURE, "What it showed before.", "3100 psi")
+    at: dt.time | None = key(TIME_OF_DAY, "Time of day it was done.", "11:40")
+    hours: RunningTime | None = key(HOURS, "What the compressor's meter showed then.", "412.5 h")
+    source_: str | None = key(
+        TEXT, "From what: the compressor, if not said; a bank, `elsewhere: WHERE`.", "C1"
+    )
+    by: str | None = key(TEXT, "Initials.", "MV")
+    void: Void | None = key(*_STRIKES)
+
+
+class BankHeld(Record, frozen=True, kw_only=True):
+    """A bank out of use, until it was sampled, or emptied and raised from a good source."""
+
+    title: ClassVar[str] = "bank hold"
+    on: dt.date = key(DAY, "Since when.", "2026-11-25", required=True)
+    at: dt.time | None = key(TIME_OF_DAY, "Time of day; after its fills, if not said.", "16:30")
+    why: str = key(TEXT, "Why.", "recall of C1", required=True)
     by: str | None = key(TEXT, "Initials.", "MV")
     void: Void | None = key(*_STRIKES)
 
@@ -107,6 +135,12 @@ class Bank(Record, frozen=True, kw_only=True):
     grade: Grade | None = key(Grade, "`oxygen`: fit to be mixed with oxygen.", "breathing")
     readings: tuple[Reading, ...] = key(
         [Reading], "Readings, newest last.", "[{on: 2026-11-25, pressure: 4400 psi}]"
+    )
+    raised: tuple[Raised, ...] = key(
+        [Raised], "When it was pumped.", "[{on: 2026-11-25, from: 3100 psi, to: 4400 psi}]"
+    )
+    held: tuple[BankHeld, ...] = key(
+        [BankHeld], "When it was set aside.", "[{on: 2026-11-25, why: recall of C1, by: MV}]"
     )
     requalified: tuple[Requalified, ...] = key(
         [Requalified], "Tests.", "[{on: 2024-03, method: hydrostatic, by: T123}]"

@@ -204,13 +204,18 @@ class Ready(Struct, frozen=True):
 
 
 class BankState(Struct, frozen=True):
-    """A bank as last read."""
+    """A bank as last read, and what it should show now after `fills` since, of which `unmeasured`
+    do not say how much they took; `held` says why it is out of use, where it is."""
 
     name: str
     gas: str
     pressure: GaugePressure | None
     read_on: dt.date | None
     stale: bool
+    shows: GaugePressure | None = None
+    fills: int = 0
+    unmeasured: int = 0
+    held: str = ""
 
 
 class Board(Struct, frozen=True):

@@ -6,7 +6,6 @@ import datetime as dt
 import re
 from collections.abc import Callable, Iterator, Mapping
 from functools import cache
-from itertools import pairwise
 
 from msgspec import Struct
 from msgspec.structs import replace
@@ -22,14 +21,22 @@ from tankbook.rules.air import (
     AirJudge,
     air_judge,
     by_others,
+    names_parts_alone,
     own_name,
     parts_named,
     sampled_at,
     sources_of,
     taken_here,
 )
-from tankbook.rules.fill_history import contents_of, is_above, let_out, lines_into, names_in_log
-from tankbook.units import GaugePressure
+from tankbook.rules.bank_air import pumped
+from tankbook.rules.bank_held import failed_on, held_then, is_good, soils
+from tankbook.rules.fill_history import (
+    contents_of,
+    days_looked_inside,
+    let_out,
+    lines_into,
+    names_in_log,
+)
 from tankbook.units.patterns import pattern
 
 
@@ -70,11 +77,6 @@ class _Fed(Struct, frozen=True):
 
 _GAS = pattern(r"(?:o2|oxygen|he|helium)\b.*", re.IGNORECASE)
 """How a source is called that no compressor of air fills."""
-
-
-CHARGED = GaugePressure.of(600, "psi")
-"""A bank that is read higher by more than this was pumped: a warm day and the gauge's error do less
-(common practice, no source)."""
 
 
 @once_per_book
@@ -216,13 +218,14 @@ def _cleared(judge: AirJudge, station: Station, failed: AirTest, behind: frozens
 def _charged(
     station: Station, bank: Bank, failed: AirTest, cleared: dt.date, good: list[AirTest]
 ) -> Iterator[tuple[dt.date, dt.date]]:
-    """From when to when a bank holds what was pumped after a sample failed: it was read higher than
-    at a reading since, until a good sample of it alone."""
-    readings = [r for r in that_stand(bank.readings) if failed.on <= r.on < cleared]
+    """From when to when a bank holds what was pumped after a sample failed, as recorded or because
+    it was read higher than at a reading since, until a good sample of it alone."""
     sampled = [t.on for t in good if sampled_at(station, t) == {bank.name.casefold()}]
-    for low, high in pairwise(readings):
-        if is_above(high.pressure, low.pressure, CHARGED):
-            yield high.on, min((on for on in sampled if on > high.on), default=dt.date.max)
+    own = own_name(station)
+    for each in pumped(bank):
+        from_it = not each.source or own in parts_named(station, each.source)
+        if from_it and failed.on <= each.since and each.on < cleared:
+            yield each.on, min((on for on in sampled if on > each.on), default=dt.date.max)
 
 
 def _alike(station: Station, part: str) -> frozenset[str]:
@@ -232,19 +235,22 @@ def _alike(station: Station, part: str) -> frozenset[str]:
     return next((names for names in (whips, positions) if part in names), frozenset())
 
 
-def bad_air_of(book: Book, card: Cylinder) -> BadAir | None:
+def bad_air_of(book: Book, card: Cylinder, told_from: float | None = None) -> BadAir | None:
     """The gas of a bad source that a cylinder holds: the newest that is certain, else the newest
-    that may be, topped since or not; None where it holds none, or was emptied since."""
+    that may be, topped since or not; None where it holds none, was emptied since, or was sampled
+    itself since and found good. `told_from`: the share from which what may be is told, as
+    `TOLD_FROM`, if not said."""
     held = contents_of(book, card.id).pressure
     if not _spells(book) or (is_empty(held)):
         return None
     fills = _since_empty(book, card)
-    taken = [_taken(book, line) for line in fills]
+    taken = [_unless_sampled(book, card, _taken(book, line)) for line in fills]
     left = _shares_left(fills)
+    least = TOLD_FROM if told_from is None else told_from
     found = [
         bad
         for bad, share in zip(taken, left, strict=True)
-        if bad and (bad.certain or share >= TOLD_FROM)
+        if bad and (bad.certain or share >= least)
     ]
     bad = next(reversed([b for b in found if b.certain] or found), None)
     return replace(bad, topped=bad is not taken[-1]) if bad else None
@@ -272,11 +278,108 @@ def _shares_left(fills: Lines) -> list[float]:
 def _taken(book: Book, line: LogLine) -> BadAir | None:
     """What a fill took of bad air, what is certain before what may be. Those who fill each other
     ask about their fills often."""
-    met = [spell for spell in _spells(book) if spell.meets(line.at.date())]
+    day, spells = line.at.date(), _spells(book)
+    aside = held_then(book, line.at)
+    met = [spell for spell in spells if spell.meets(day) or aside]
     by = _fed(book)(line.source_ or "", line.position or "") if met else None
-    found = [bad for spell in met if by and (bad := spell.taints(line, by)) is not None]
+    shut = by.sources & aside if by else aside
+    found = []
+    for spell in met if by else ():
+        bad = spell.taints(line, by) if by and spell.meets(day) else None
+        if bad is not None and by and _is_of_sampled_banks(book, line, by, spell):
+            bad = None
+        if shut & (spell.banks | spell.places) and min(spell.since.values()) < day:
+            bad = BadAir(line, spell.failed, certain=True)
+        found += [bad] if bad else []
     found += [replace(bad, line=line) for bad in _decanted(book, line)]
     return max(found, key=lambda each: each.certain, default=None)
+
+
+def _is_of_sampled_banks(book: Book, line: LogLine, by: _Fed, spell: _Spell) -> bool:
+    """Whether every bank that a fill came from was sampled since and holds good air, and was read
+    then and before, and not pumped between: the fill is of that air."""
+    station, day = book.station, line.at.date()
+    if station is None or by.unsaid or by.others or not by.sources or spell.outlets:
+        return False
+    banks = {b.name.casefold(): b for b in station.banks}
+    if not by.sources <= banks.keys() - spell.places:
+        return False
+    return all(_is_of_sampled(book, station, banks[name], day, spell) for name in by.sources)
+
+
+def _is_of_sampled(book: Book, station: Station, bank: Bank, day: dt.date, spell: _Spell) -> bool:
+    """Whether a bank held on a day the air that a good sample of it was of."""
+    read = [r.on for r in that_stand(bank.readings)]
+    for test in that_stand(station.air_tests):
+        of_it = sampled_at(station, test) == {bank.name.casefold()}
+        if not (of_it and read and min(read) <= day < test.on <= max(read)):
+            continue
+        between = any(p.since <= test.on and p.on >= day for p in pumped(bank))
+        if not between and is_good(air_judge(book), station, test, [spell.failed]):
+            return True
+    return False
+
+
+def sampled_cylinders(book: Book, test: AirTest) -> tuple[str, ...]:
+    """The cylinders that a sample was drawn at, as `cylinder 14`, or `14` where no part of the
+    station is called so."""
+    station = book.station
+    text = " ".join((test.source_ or "").split()).casefold()
+    bare = text.removeprefix("cylinder ").removeprefix("set ")
+    if station is None or (bare == text and names_parts_alone(station, text)):
+        return ()
+    for id_ in (*book.cylinders, *book.every_set):
+        if id_.casefold() == bare:
+            group = book.every_set.get(id_)
+            return group.cylinders if group else (id_,)
+    return ()
+
+
+def _unless_sampled(book: Book, card: Cylinder, bad: BadAir | None) -> BadAir | None:
+    """Bad air, unless the cylinder was sampled itself after that fill and passed all it failed."""
+    station = book.station
+    if bad is None or station is None:
+        return None
+    day = bad.line.at.date()
+    good = any(
+        test.on > day
+        and card.id in sampled_cylinders(book, test)
+        and is_good(air_judge(book), station, test, [bad.failed])
+        for test in that_stand(station.air_tests)
+    )
+    return None if good else bad
+
+
+def kept_back(book: Book, card: Cylinder, recalled: dt.date) -> Iterator[str]:
+    """Why a cylinder that was set aside by a recall of gas is not let go: the log shows that air
+    in it, however little of it topping has left; or it soiled the inside, and nobody looked there
+    and cleaned it since."""
+    station, judge = book.station, air_judge(book)
+    if (bad := bad_air_of(book, card, 0.0)) is not None:
+        where = f" ({bad.failed.source_})" if bad.failed.source_ else ""
+        yield (
+            f"{card.id} still holds air of {bad.line.at.date()}, and the air test of"
+            f" {bad.failed.on}{where} failed: drain it to 0 and log that (`tankbook drain`), and"
+            " fill it from a good source; or have it sampled (`tankbook station air-test --source"
+            f" 'cylinder {card.id}'`); or strike out a sample that was wrong"
+        )
+    looked = max(days_looked_inside(book, card), default=dt.date.min)
+    cleaned = max((c.on.first for c in standing(card.cleaned)), default=dt.date.min)
+    for line in reversed(lines_into(book, card.id)) if station else ():
+        taken = _taken(book, line) if line.act is LogAct.FILL else None
+        found = _unless_sampled(book, card, taken)
+        if found is None or station is None or not soils(book, [found.failed]):
+            continue
+        answered = judge.answered_on(station, found.failed)
+        day = line.at.date()
+        if (answered is None or answered >= recalled) and min(looked, cleaned) <= day:
+            wrong = ", ".join(sorted(failed_on(judge, found.failed))) or "what it does not say"
+            yield (
+                f"{card.id} was filled on {day} with air that failed on {wrong}, which stays"
+                f" behind: look inside (`tankbook inspect`) and clean it, and write that into its"
+                " card (`cleaned:`)"
+            )
+            return
 
 
 def _decanted(book: Book, line: LogLine) -> Iterator[BadAir]:

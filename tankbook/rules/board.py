@@ -10,10 +10,11 @@ from tankbook.records.cylinder import Cylinder
 from tankbook.records.entries import Rented
 from tankbook.records.life import still_open
 from tankbook.records.rulerow import Obligation
-from tankbook.records.settings import Settings
-from tankbook.records.station import Bank, that_stand
+from tankbook.records.station import Bank
 from tankbook.records.words import Status
 from tankbook.rules.answers import BankState, Board, Ready, State
+from tankbook.rules.bank_air import air_of
+from tankbook.rules.bank_held import banks_held
 from tankbook.rules.gate import shut_by
 from tankbook.rules.out_of_use import out_of_use
 from tankbook.rules.rental import is_ready, lendable, open_rental
@@ -41,7 +42,7 @@ def board(book: Book, today: dt.date) -> Board:
         out_of_use=tuple((str(o.part), o.reason) for o in out_of_use(book, today)),
         air_test_until=air.next if air else None,
         banks=tuple(
-            bank_state(b, settings, today) for b in (book.station.banks if book.station else ())
+            bank_state(book, b, today) for b in (book.station.banks if book.station else ())
         ),
         ready=ready(book, today),
         overdue=tuple(d for d in own if d.state is State.OVERDUE),
@@ -74,15 +75,24 @@ def ready(book: Book, today: dt.date) -> tuple[Ready, ...]:
     return tuple(Ready(size, gas, tuple(ids)) for (size, gas), ids in sorted(found.items()))
 
 
-def bank_state(bank: Bank, settings: Settings, today: dt.date) -> BankState:
-    """A bank as last read, and whether that reading is too old to plan with."""
-    readings = that_stand(bank.readings)
-    last = readings[-1] if readings else None
-    age = settings.reading_age or READING_AGE
-    stale = last is None or PartialDate.of(last.on).plus(age).last < today
+def bank_state(book: Book, bank: Bank, today: dt.date) -> BankState:
+    """A bank as last read, whether that reading is too old to plan with, and what it should show
+    after what was filled from it since."""
+    air = air_of(book, bank)
+    age = book.settings.reading_age or READING_AGE
+    stale = air.read_on is None or PartialDate.of(air.read_on).plus(age).last < today
     gas = str(bank.gas) if bank.gas else "gas not recorded"
+    held = next((h.why for h in banks_held(book, today) if h.name == bank.name), "")
     return BankState(
-        bank.name, gas, last.pressure if last else None, last.on if last else None, stale
+        name=bank.name,
+        gas=gas,
+        pressure=air.read,
+        read_on=air.read_on,
+        stale=stale,
+        shows=air.shows,
+        fills=air.fills,
+        unmeasured=air.unmeasured,
+        held=held,
     )
 
 

@@ -30,6 +30,7 @@ from tankbook.records.station import (
 from tankbook.records.words import CoPlace, InstrumentKind, PositionKind, TestResult
 from tankbook.rules.air import air_judge, counting_air_tests
 from tankbook.rules.answers import Due, Reason
+from tankbook.rules.bank_held import banks_held
 from tankbook.rules.fill_history import HAIR
 from tankbook.rules.gauges import (
     allowance,
@@ -282,6 +283,10 @@ def _found(book: Book, station: Station, rules: InForce, today: dt.date) -> Iter
         yield from _of_relief(station, valve, rules)
     yield from _of_carbon_monoxide(book, station, rules)
     yield from _of_opening(station, today)
+    for held in banks_held(book, today):
+        part = StationPart(PartSort.BANK, held.name)
+        why = f"{part} was set aside on {held.since}: {held.why}"
+        yield _Found(part, Obligation.BANK_HOLD, "held", why, f"it takes {held.opens}")
 
 
 FAILED = "failed"

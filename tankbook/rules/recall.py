@@ -7,7 +7,8 @@ Nothing is left out for want of a record: where a fill does not say its source, 
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterable
+import re
+from collections.abc import Callable, Iterable, Iterator
 from enum import StrEnum
 
 from msgspec import Struct
@@ -20,11 +21,14 @@ from tankbook.records.kinds import is_empty
 from tankbook.records.life import still_open
 from tankbook.records.log import Log, LogLine
 from tankbook.records.rulerow import WatchRow
-from tankbook.records.station import AirTest, that_stand
+from tankbook.records.station import AirTest, Bank, Gauge, that_stand
 from tankbook.records.words import JobState, LogAct, Status, Use
 from tankbook.rules.air import air_judge, by_others, parts_named, sampled_at, taken_here
 from tankbook.rules.answers import Contents
+from tankbook.rules.bank_air import Origin, air_of
+from tankbook.rules.bank_held import banks_held, is_good, what_opens
 from tankbook.rules.fill_history import (
+    GAUGE_ERROR_AT_MOST,
     contents_of,
     lines_about,
     lines_into,
@@ -36,6 +40,7 @@ from tankbook.rules.rental import out_as
 from tankbook.rules.status import state_of, status_of
 from tankbook.rules.tested import made_of
 from tankbook.rules.workshop import open_jobs
+from tankbook.units import GaugePressure
 
 
 class Link(StrEnum):
@@ -43,7 +48,12 @@ class Link(StrEnum):
 
     DIRECT = "filled from it"
     BANK = "filled from a bank that it fills"
+    READ = "read on it"
+    FILLER = "filled by them"
+    THEN = "filled in that time"
     UNKNOWN = "a fill that does not say its source"
+    NO_POSITION = "a fill that does not say its position"
+    NO_NAME = "a fill that does not say who filled it"
     NOTICE = "named in the notice"
     MAYBE = "may be named: its record lacks what the notice asks"
 
@@ -74,10 +84,55 @@ class Suspect(Struct, frozen=True):
     held: bool
 
 
+class SuspectBank(Struct, frozen=True):
+    """A bank that holds gas that is recalled, or may.
+
+    Attributes:
+        name: its label.
+        share: how much of what it holds now, above 0 and up to 1; None where nobody knows.
+        origins: when that was pumped, oldest first.
+        shows: what it should show now.
+        held: it is out of use already.
+        clears: what opens it again.
+    """
+
+    name: str
+    share: float | None
+    origins: tuple[Origin, ...]
+    shows: GaugePressure | None
+    held: bool
+    clears: str
+
+
+class Asked(Struct, frozen=True):
+    """What a recall of fills takes; what is said besides narrows it.
+
+    Attributes:
+        source: a bank's or the compressor's label; an empty text for the unnamed compressor, None
+            where no source is asked for.
+        gauge: a gauge, by its label.
+        person: the initials of who filled.
+        since: the first day that counts, where it is known better than the records say.
+        until: the last one.
+    """
+
+    source: str | None = None
+    gauge: str = ""
+    person: str = ""
+    since: dt.date | None = None
+    until: dt.date | None = None
+
+    @property
+    def of_gas(self) -> bool:
+        """Whether the gas is what is recalled, and not how it was read or by whom it was filled."""
+        return not self.gauge and not self.person
+
+
 class Recall(Struct, frozen=True):
     """What is recalled and the cylinders it touches.
 
     `since` is the first day that counts, None for the whole log; `why_since` says what it rests on.
+    `banks` may hold the gas; `gas` is its source, or empty where no gas is recalled.
     """
 
     what: str
@@ -85,6 +140,9 @@ class Recall(Struct, frozen=True):
     why_since: str
     suspects: tuple[Suspect, ...]
     through: tuple[str, ...] = ()
+    banks: tuple[SuspectBank, ...] = ()
+    until: dt.date | None = None
+    gas: str = ""
 
     @property
     def here(self) -> tuple[Suspect, ...]:
@@ -194,27 +252,198 @@ def by_source(book: Book, source: str, today: dt.date, since: dt.date | None = N
     A bank's gas came from the compressor, so a recall of the compressor takes in every bank. The
     day of the last good test counts as well: the log cannot tell what came before the sample.
     """
-    why = "as asked"
-    if since is None:
-        since, why = _since(book, source, today)
-    banks = _banks_behind(book, source)
+    return by_fills(book, Asked(source, since=since), today)
+
+
+def by_fills(book: Book, asked: Asked, today: dt.date) -> Recall:
+    """Every cylinder filled from a source, read on a gauge, filled by a person, in a time: each
+    that is asked for narrows the others. What a line does not say is never left out for it."""
+    since, why = _begins(book, asked, today)
+    source = asked.source or ""
+    banks = _banks_behind(book, source) if asked.source is not None else ()
+    judges = list(_judges(book, asked, banks))
     places = places_of(book)
-    acts, sources, times = (places.log.column(name) for name in ("act", "source_", "at"))
+    acts, times = (places.log.column(name) for name in ("act", "at"))
+    columns = [places.log.column(name) for name in ("source_", "position", "by")]
     links = {
-        said: _link(_named_by(book, said), source, banks)
-        or (Link.UNKNOWN if _is_strange(book, said) else None)
-        for said in set(sources)
+        said: _least_sure([judge(*said) for judge in judges])
+        for said in set(zip(*columns, strict=True))
     }
     found: dict[str, list[tuple[LogLine, Link]]] = {}
     for id_, each in places.by_id.items():
         for i in each:
-            link = links[sources[i]] if acts[i] is LogAct.FILL else None
-            if link and (since is None or times[i].date() >= since):
+            link = links[columns[0][i], columns[1][i], columns[2][i]]
+            if link and acts[i] is LogAct.FILL and _within(times[i].date(), since, asked.until):
                 for member in went_into(book, id_, times[i]):
                     found.setdefault(member, []).append((places.log[i], link))
     suspects = [_suspect(book, id_, fills) for id_, fills in found.items()]
-    label = source or "the compressor"
-    return Recall(label, since, why, _in_order(suspects), tuple(banks))
+    held = tuple(_suspect_banks(book, asked, since, today)) if asked.of_gas else ()
+    label = "" if asked.source is None else source or "the compressor"
+    named = [label, f"gauge {asked.gauge}" if asked.gauge else ""]
+    named += [f"filled by {asked.person}" if asked.person else ""]
+    what = ", ".join(filter(None, named)) or "every fill"
+    gas = label or "every source" if asked.of_gas else ""
+    return Recall(what, since, why, _in_order(suspects), tuple(banks), held, asked.until, gas)
+
+
+def _within(day: dt.date, since: dt.date | None, until: dt.date | None) -> bool:
+    return (since is None or day >= since) and (until is None or day <= until)
+
+
+_Judge = Callable[[str | None, str | None, str | None], Link | None]
+"""What ties a fill to what is asked for, by its source, its position and who filled it."""
+
+
+def _judges(book: Book, asked: Asked, banks: tuple[str, ...]) -> Iterator[_Judge]:
+    if asked.source is not None:
+        source = asked.source
+
+        def by_its_source(said: str | None, _: str | None, __: str | None) -> Link | None:
+            strange = Link.UNKNOWN if _is_strange(book, said) else None
+            return _link(_named_by(book, said), source, banks) or strange
+
+        yield by_its_source
+    if asked.gauge:
+        gauge = gauge_called(book, asked.gauge)
+        yield lambda source, position, _: _read_on(book, gauge, source, position)
+    if asked.person:
+        yield lambda _, __, by: _filled_by(asked.person, by)
+
+
+def _least_sure(links: list[Link | None]) -> Link | None:
+    """What ties a fill to all that is asked for: the least sure of what does."""
+    if None in links:
+        return None
+    order = list(Link)
+    return max((n for n in links if n), key=order.index, default=Link.THEN)
+
+
+def _filled_by(person: str, by: str | None) -> Link | None:
+    if not by:
+        return Link.NO_NAME
+    known = [by, *re.findall(r"\w+", by)]
+    return Link.FILLER if any(_same(person, name) for name in known) else None
+
+
+def _read_on(
+    book: Book, gauge: Gauge | None, source: str | None, position: str | None
+) -> Link | None:
+    """Whether a fill was read on a gauge. The log names none, so that the master gauge, and one of
+    which nobody says where it is, touch every fill."""
+    if gauge is None or book.station is None or gauge.master or not gauge.position:
+        return Link.READ
+    if any(_same(gauge.position, name) for name in _banks_of(book)):
+        named = any(_same(gauge.position, n) for n in _named_by(book, source))
+        return Link.READ if named else Link.UNKNOWN if _is_strange(book, source) else None
+    parts = parts_named(book.station, position or "")
+    if gauge.position.casefold() in parts:
+        return Link.READ
+    return None if parts else Link.NO_POSITION
+
+
+def gauge_called(book: Book, name: str) -> Gauge | None:
+    """The gauge of a label, however it is written."""
+    gauges = book.station.gauges if book.station else ()
+    return next((g for g in gauges if _same(g.name, name)), None)
+
+
+def people_in_log(book: Book) -> tuple[str, ...]:
+    """Everybody who is said to have filled."""
+    return tuple(sorted({by for by in Log.of(book.log).column("by") if by}))
+
+
+def _begins(book: Book, asked: Asked, today: dt.date) -> tuple[dt.date | None, str]:
+    """From when on fills count: the latest of what each that is asked for says, and why."""
+    if asked.since is not None:
+        return asked.since, "as asked"
+    found: list[tuple[dt.date | None, str]] = []
+    if asked.source is not None:
+        found.append(_since(book, asked.source, today))
+    if asked.gauge:
+        found.append(_true_since(book, asked.gauge, today))
+    if not found:
+        return None, "the whole log counts"
+    return max(found, key=lambda each: each[0] or dt.date.min)
+
+
+def _true_since(book: Book, name: str, today: dt.date) -> tuple[dt.date | None, str]:
+    """The last check that found a gauge true."""
+    gauge, said = gauge_called(book, name), book.station.gauge_error if book.station else None
+    most = min(said or GAUGE_ERROR_AT_MOST, GAUGE_ERROR_AT_MOST)
+    true = [
+        check.on
+        for check in that_stand(gauge.checked if gauge else ())
+        if check.on <= today and abs(check.reads.pa - check.true.pa) <= most.pa
+    ]
+    if not true:
+        return None, "no check that found it true is on record: the whole log counts"
+    return true[-1], f"its last check that found it true was on {true[-1]}"
+
+
+def _suspect_banks(
+    book: Book, asked: Asked, since: dt.date | None, today: dt.date
+) -> Iterator[SuspectBank]:
+    """The banks with gas of a source, or of a time, in them, unless they were sampled since."""
+    station, judge = book.station, air_judge(book)
+    if station is None:
+        return
+    source = asked.source
+    of_compressor = source is not None and _same(source, compressor_of(book))
+    failed = [t for t in _tests(book) if t.on <= today and not _is_good(book, t)]
+    failed = [t for t in failed if source is None or _same(source_of_test(book, t), source)]
+    failed = [t for t in failed if since is None or t.on >= since]
+    again = _good_again(book, source or "", failed) if of_compressor else dt.date.max
+    until = min(asked.until or dt.date.max, again)
+
+    def is_of_it(origin: Origin) -> bool:
+        elsewhere = by_others(origin.source) and not taken_here(origin.source)
+        begun, ended = origin.since or dt.date.min, since is None or origin.on >= since
+        return ended and begun <= until and not (of_compressor and elsewhere)
+
+    for bank in station.banks:
+        itself = source is not None and _same(bank.name, source)
+        if not (itself or source is None or (of_compressor and not _is_pure(bank))):
+            continue
+        own = frozenset({bank.name.casefold()})
+        good = [
+            t.on
+            for t in _tests(book)
+            if t.on <= today
+            and sampled_at(station, t) == own
+            and is_good(judge, station, t, failed)
+            and all(t.on > f.on or sampled_at(station, f) != own for f in failed)
+        ]
+        sampled, air = max(good, default=None), air_of(book, bank)
+        origins = tuple(
+            o
+            for o in air.origins
+            if (sampled is None or o.on >= sampled) and (itself or is_of_it(o))
+        )
+        if origins or (sampled is None and not air.is_known):
+            share = air.share(origins.__contains__) if air.is_known else None
+            held = any(each.name == bank.name for each in banks_held(book, today))
+            opens = what_opens(book, today)
+            yield SuspectBank(bank.name, share, origins, air.shows, held, opens)
+
+
+def _is_pure(bank: Bank) -> bool:
+    """Whether a bank holds oxygen or helium, which no compressor of air gives."""
+    return bank.gas is not None and bank.gas.oxygen_percent + bank.gas.helium_percent > 99
+
+
+def _good_again(book: Book, source: str, failed: list[AirTest]) -> dt.date:
+    """The last day before which a source's gas is suspect: that of its first good sample after all
+    that failed."""
+    judge, last = air_judge(book), max((t.on for t in failed), default=dt.date.max)
+    good = (
+        t.on
+        for t in _tests(book)
+        if book.station is not None
+        and t.on > last
+        and _is_of(book, t, source)
+        and is_good(judge, book.station, t, failed)
+    )
+    return next(good, dt.date.max)
 
 
 def _since(book: Book, source: str, today: dt.date) -> tuple[dt.date | None, str]:

@@ -57,6 +57,7 @@ def _ledger(write: Callable[[dict[str, str]], Path], monkeypatch: pytest.MonkeyP
 
 LINES = {
     "read": "read B1=4100 B2=280bar",
+    "raise": "raise B1 --from 4100 --to 4800 --hours 425",
     "regulator": "regulator 3442",
     "hours": "hours 425",
     "filter": "filter F1 --at 441.5",

@@ -112,7 +112,8 @@ def test_what_is_not_on_record_is_told() -> None:
     said = "\n".join(prepared(QueueEntry("RB-014")).assumed)
     for part in (
         "Bank B9 stays shut: what it holds is not recorded.",
-        "Bank B1 was filled from 1 time since it was read on 2026-11-24",
+        "Bank B1 is taken to show about 4400 psi: read 4400 psi on 2026-11-24, 1 fill since, 1 of"
+        " them not counted. Read it and give it, as in --bank B1=2400.",
         "Banks as read on 2026-11-24: B1.",
         "as last recorded: RB-014 on 2026-11-20",
         "Length or diameter not recorded; see that they fit: RB-014.",

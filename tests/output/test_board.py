@@ -73,7 +73,9 @@ def test_banks_that_were_never_read_say_so(board: Board, page: Page) -> None:
 
 
 def test_a_stale_reading_is_marked_in_words(board: Board, page: Page) -> None:
-    assert "B2 air 2500 psi (STALE, read 11 days ago)" in output.text(board, OfGit(), page)
+    assert "B2 air 2500 psi (STALE, read 11 days ago, 1 fill since)" in output.text(
+        board, OfGit(), page
+    )
 
 
 def test_an_empty_ledger_has_a_board(page: Page) -> None:
@@ -147,6 +149,10 @@ def test_the_json(board: Board) -> None:
         "pressure_bar": pytest.approx(GaugePressure.of(2500, "psi").bar, rel=1e-9),
         "read_on": "2026-11-14",
         "stale": True,
+        "shows_psi": 2500,
+        "shows_bar": pytest.approx(GaugePressure.of(2500, "psi").bar, rel=1e-9),
+        "fills_since": 1,
+        "held": None,
     }
     assert got["uncommitted"] == ["fills/2026.csv"]
 

@@ -224,6 +224,7 @@ SEEDS: dict[str, Seed] = {
     "void-without-reason": Seed(log=FILL + "\nat=2026-11-21T09:30:00+01:00; cylinder=A; act=void; voids=2026-11-20T09:30:00+01:00 A; by=MV"),
     "edited-line": Seed(log=FILL + "\n" + FILL.replace("2900", "2800")),
     "line-twice": Seed(log=FILL + "\n" + FILL),
+    "fill-above-bank": Seed(station=STATION + "banks: [{name: B1, water_volume: 48 L, period: 10 years, requalified: [{on: 2024-03, method: hydrostatic, by: T123}], readings: [{on: 2026-11-20, pressure: 2400 psi}]}]", log=FILL.replace("to=2900", "from=500 psi; to=2900").replace("C1", "B1")),
     "log-order": Seed(log=FILL + "\n" + FILL.replace("11-20", "11-19")),
     "fill-incomplete": Seed(log=FILL.replace("to=2900 psi; ", "")),
     "not-analysed": Seed({"service": "nitrox"}, log=FILL.replace("air", "nitrox32")),

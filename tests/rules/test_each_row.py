@@ -230,6 +230,10 @@ STATION_STATES = {
         "set_at: 4500 psi, checked: [{on: 2026-05-01, lifted: 4700 psi}]",
     ),
     (O.CO_ALARM, "open"): ("banks:", "co_readings: [{on: 2026-11-20, alarm: yes}]\nbanks:"),
+    (O.BANK_HOLD, "held"): (
+        "name: B1,",
+        "name: B1, held: [{on: 2026-11-20, by: MV, why: recall of C1}],",
+    ),
     (O.OPENING, "not-opened"): ("banks:", "opening: {steps: [drains]}\nbanks:"),
 }
 """What brings a state of a part of the station about: what stands in its file instead."""

@@ -21,6 +21,7 @@ from tankbook.records.settings import People
 from tankbook.records.words import LogAct, Skill, Use
 from tankbook.rules.answers import Contents
 from tankbook.rules.bad_air import BadAir
+from tankbook.rules.bank_air import Beyond
 from tankbook.rules.checks.declared import (
     ADVICE,
     FAULT,
@@ -181,6 +182,19 @@ def times_in_order(out_of_order: Lines) -> Iterator[Says]:
     """Lines stand in the order of their time."""
     for line in out_of_order:
         yield Says(line.where, "earlier than the line before it")
+
+
+@on_log("fill-above-bank", ADVICE)
+def banks_can_have_given_it(beyond_banks: Sequence[Beyond]) -> Iterator[Says]:
+    """A fill ends no higher than the banks that it names can have shown then."""
+    for each in beyond_banks:
+        line, banks = each.line, " and ".join(each.banks)
+        most = each.most.format(each.most.unit, 0)
+        verb = "can" if len(each.banks) == 1 else "can each"
+        text = f"{line.cylinder} was filled to {line.to} from {banks}, which {verb} have shown no"
+        text += f" more than {most} then"
+        mend = "read the bank; record when it was raised (`tankbook station raise`), or correct"
+        yield Says(line.where, text, f"{mend} the source of the fill")
 
 
 @on_lines("fill-incomplete", FAULT, since="0.2")

@@ -11,7 +11,8 @@ from tankbook.records.book import Book, once_per_book
 from tankbook.records.cylinder import Cylinder, Doubles
 from tankbook.records.log import Log, LogLine
 from tankbook.rules.air import air_judge
-from tankbook.rules.bad_air import bad_air_of
+from tankbook.rules.bad_air import bad_air_of, sampled_cylinders
+from tankbook.rules.bank_air import beyond_banks
 from tankbook.rules.expansion import expansion_beyond, expansion_limit
 from tankbook.rules.fill_history import (
     days_looked_inside,
@@ -96,6 +97,10 @@ SHARED: Mapping[str, Part] = {
     "unknown_lines": lambda book, today: unknown_lines(book),
     "lives_of_nobody": lambda book, today: tuple(lives_of_nobody(book)),
     "strange_strikes": lambda book, today: unsigned_strange_strikes(book),
+    "beyond_banks": lambda book, today: beyond_banks(book),
+    "of_cylinders": lambda book, today: [
+        t for t in (book.station.air_tests if book.station else ()) if sampled_cylinders(book, t)
+    ],
     "out_of_order": lambda book, today: _out_of_order(book),
     "gone_lines": lambda book, today: struck_out_lines(book),
     "cylinders": lambda book, today: book.cylinders,

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from tankbook.records.entries import Void
 from tankbook.records.fields import Record
@@ -72,8 +72,9 @@ def air_can_be_judged(station: Station, air: AirJudge) -> Iterator[Says]:
 
 
 @on_station("air-source-unknown", FAULT, since="0.2")
-def air_was_drawn_here(station: Station) -> Iterator[Says]:
-    """An air test names parts that the station has: compressor, banks, whips, positions, panel.
+def air_was_drawn_here(station: Station, of_cylinders: Sequence[AirTest]) -> Iterator[Says]:
+    """An air test names parts that the station has: compressor, banks, whips, positions, panel; or
+    a cylinder that was filled here.
 
     One that is older than another test is past, and counts for nothing; where it failed, or was
     over its limits, it refuses by itself until it is answered.
@@ -81,7 +82,7 @@ def air_was_drawn_here(station: Station) -> Iterator[Says]:
     tests = that_stand(station.air_tests)
     newest = max((t.on for t in tests if drawn_here(station, t)), default=dt.date.min)
     for test in tests:
-        if not drawn_here(station, test):
+        if not drawn_here(station, test) and test not in of_cylinders:
             text = f"the air test of {test.on} was drawn at {test.source_}, which is no part here"
             mend = "name the part it was drawn at: a compressor, bank, whip, position or `panel`"
             past = ADVICE if test.on < newest else None

@@ -1,0 +1,517 @@
+"""What a bank holds, and when that was pumped: its gas from reading to reading, by mass balance.
+
+Amounts are of the real gas, by the equation of state of the room `gas`, all of them at the usual
+temperature of the station, since a bank's gauge is read without one. A fill takes what its cylinder
+gained; of several banks that it names each gives an equal part, as nobody says how much. What was
+read always counts over what was worked out.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from functools import cache
+from itertools import pairwise
+
+from msgspec import Struct, field
+from msgspec.structs import replace
+
+from tankbook.gas import AIR_GAS, RangeError, density, settled_pressure
+from tankbook.records.book import Book, once_per_book
+from tankbook.records.kinds import EMPTY, MOST_PRESSURE, is_empty
+from tankbook.records.log import Log, LogLine
+from tankbook.records.station import Bank, Raised, Reading, Station, that_stand
+from tankbook.records.words import LogAct
+from tankbook.rules.air import by_others, parts_named, taken_here
+from tankbook.rules.fill_history import gauge_error, is_above, struck_out_lines, void_key
+from tankbook.rules.volume import reference_of, water_volume_of
+from tankbook.units import (
+    STANDARD_ATMOSPHERE,
+    GaugePressure,
+    RunningTime,
+    Temperature,
+    time_of_day,
+)
+
+CHARGED = GaugePressure.of(600, "psi")
+"""A bank that is read higher by more than this was pumped: a warm day and the gauge's error do less
+(common practice, no source)."""
+
+FEWEST = 1e-4
+"""Gas of several raisings, each of which is less than this share of what a bank holds now, is told
+as of all the days between them (own bound)."""
+
+
+LEAST = 1e-12
+"""However often a bank was topped, so much of what was in it before is still there (own bound)."""
+
+
+class Origin(Struct, frozen=True):
+    """Gas that was pumped together.
+
+    Attributes:
+        since: the first day on which it can have been pumped; None where nothing says so.
+        on: the last one; of a raising that was recorded both are its day.
+        share: of what the bank holds now, more than 0 and up to 1.
+        source: what it came from; an empty text for the compressor, or where nobody says.
+        hours: what the compressor's meter showed by then, as last read.
+        recorded: somebody recorded the raising; else a gauge showed that there was one.
+    """
+
+    since: dt.date | None
+    on: dt.date
+    share: float = 1.0
+    source: str = ""
+    hours: RunningTime | None = None
+    recorded: bool = False
+
+
+class BankAir(Struct, frozen=True):
+    """What a bank is known to hold.
+
+    Attributes:
+        name: its label.
+        read: what was last read, at a reading or at the end of a raising; None where nothing was.
+        read_on: when.
+        shows: what it should show now: as read, less what was filled from it since.
+        fills: how many fills named it since.
+        unmeasured: how many of them do not say how much they took: they count for nothing.
+        origins: when what it holds was pumped, oldest first; their shares sum to 1. None of a bank
+            that is empty, or of which nothing is known.
+        emptied: the day on which it was last read empty.
+    """
+
+    name: str
+    read: GaugePressure | None = None
+    read_on: dt.date | None = None
+    shows: GaugePressure | None = None
+    fills: int = 0
+    unmeasured: int = 0
+    origins: tuple[Origin, ...] = ()
+    emptied: dt.date | None = None
+
+    @property
+    def is_known(self) -> bool:
+        """Whether anything says what it holds, or that it holds nothing."""
+        return self.read is not None
+
+    def share(self, of: Callable[[Origin], bool]) -> float:
+        """How much of what it holds now is of some origins, from 0 to 1."""
+        return min(1.0, sum(each.share for each in self.origins if of(each)))
+
+
+class Beyond(Struct, frozen=True):
+    """A fill that ended above what the banks that it names can have shown then.
+
+    Attributes:
+        line: the fill.
+        banks: the banks.
+        most: the highest that any of them can have shown.
+    """
+
+    line: LogLine
+    banks: tuple[str, ...]
+    most: GaugePressure
+
+
+def air_of(book: Book, bank: Bank) -> BankAir:
+    """What a bank holds by the records of a book; of an earlier day ask the book of that day."""
+    return _lives(book).airs.get(bank.name, BankAir(bank.name))
+
+
+def beyond_banks(book: Book) -> tuple[Beyond, ...]:
+    """The fills that no bank they name could have given: each but once until it is read again."""
+    return tuple(_lives(book).beyond)
+
+
+class Pumped(Struct, frozen=True):
+    """That a bank was pumped, somewhere from `since` to `on`; from what, where that was said."""
+
+    since: dt.date
+    on: dt.date
+    source: str = ""
+
+
+def pumped(bank: Bank) -> Iterator[Pumped]:
+    """When a bank was pumped by its own records alone: as recorded, and where it was read higher
+    than at the reading before by more than `CHARGED`."""
+    yield from (Pumped(r.on, r.on, r.source_ or "") for r in that_stand(bank.raised))
+    for low, high in pairwise(that_stand(bank.readings)):
+        risen = is_above(high.pressure, low.pressure, CHARGED)
+        if risen and not any(_explains(r, low, high) for r in that_stand(bank.raised)):
+            yield Pumped(low.on, high.on)
+
+
+def _explains(raised: Raised, low: Reading, high: Reading) -> bool:
+    """Whether a raising that was recorded is the whole of what a bank rose between two readings."""
+    if raised.from_ is None or not low.on <= raised.on <= high.on:
+        return False
+    before = is_above(raised.from_, low.pressure, CHARGED)
+    return not before and not is_above(high.pressure, raised.to, CHARGED)
+
+
+# --- amounts
+
+
+def usual_temperature(book: Book) -> Temperature:
+    """How warm it usually is at the station, else where its ledger counts free gas."""
+    station = book.station
+    usual = (station.ambient if station else None) or book.settings.ambient
+    return usual or reference_of(book).temperature
+
+
+class _Vessel(Struct, frozen=True):
+    """Amounts of gas in a bank, in mol beyond what it holds at the pressure of the air outside."""
+
+    litres: float
+    density: Callable[[GaugePressure], float]
+    shown_at: Callable[[float], GaugePressure]
+
+    def amount(self, pressure: GaugePressure) -> float:
+        """What it holds at a pressure."""
+        return self.litres * self.density(pressure)
+
+    def shows(self, amount: float, unit: str) -> GaugePressure:
+        """What its gauge shows of an amount, never less than nothing."""
+        if amount <= 0:
+            return GaugePressure.of(0, unit)
+        return GaugePressure.of(max(0.0, self.shown_at(amount / self.litres).to(unit)), unit)
+
+
+def _vessel(bank: Bank, warm: Temperature) -> _Vessel:
+    mixture = (bank.gas or AIR_GAS).mixture
+    outside = density(mixture, STANDARD_ATMOSPHERE, warm)
+
+    @cache
+    def of(pressure: GaugePressure) -> float:
+        return density(mixture, pressure.absolute(), warm) - outside
+
+    def shown_at(rho: float) -> GaugePressure:
+        try:
+            return settled_pressure(mixture, outside + rho, warm).gauge()
+        except RangeError:
+            return MOST_PRESSURE
+
+    return _Vessel(bank.water_volume.litres, of, shown_at)
+
+
+# --- the life of every bank
+
+
+class _Mark(Struct, frozen=True):
+    """What a bank showed on a day, and how much that is."""
+
+    on: dt.date
+    shows: GaugePressure
+    amount: float
+
+
+class _State(Struct):
+    """A bank on its way through its records.
+
+    `amount` is what is left, `most` what can be left at the most: of a fill that names several
+    sources nobody knows that this one gave anything. Both are None where that is not known. `marks`
+    are what it showed since it was last pumped, each lower than those before it; `low` is the
+    lowest, less what was surely taken since: many small rises add up. `told`: a fill was told that
+    it cannot have given; none is again until it is read.
+    """
+
+    bank: Bank
+    vessel: _Vessel
+    air: BankAir
+    amount: float | None = None
+    most: float | None = None
+    took: dt.date | None = None
+    told: bool = False
+    marks: list[_Mark] = field(default_factory=list)
+    low: _Mark | None = None
+    origins: list[Origin] = field(default_factory=list)
+
+    @property
+    def unit(self) -> str:
+        """The unit that it was last read in."""
+        return self.air.read.unit if self.air.read else "psi"
+
+    def least(self) -> float:
+        """What it holds where nobody read that it was empty, however much was taken."""
+        return self.vessel.amount(EMPTY)
+
+    def stands(self, on: dt.date, shows: GaugePressure) -> None:
+        """It was seen at a pressure on a day."""
+        self.amount = self.most = self.vessel.amount(shows)
+        self.took, self.told = None, False
+        self.air = replace(self.air, read=shows, read_on=on, fills=0, unmeasured=0)
+        self.mark(_Mark(on, shows, self.amount))
+
+    def mark(self, mark: _Mark) -> None:
+        """Keep what it showed; what was higher before it is no lower by then."""
+        while self.marks and self.marks[-1].shows.pa >= mark.shows.pa:
+            self.marks.pop()
+        self.marks.append(mark)
+        if self.low is None or mark.amount <= self.low.amount:
+            self.low = mark
+
+    def gained(self, origin: Origin, old: float, now: float) -> None:
+        """It was pumped from one amount to another: what was in it is so much less of the whole."""
+        old = min(max(old, self.least()), now) if self.origins else max(old, 0.0)
+        if not self.origins and old > 0:
+            self.origins = [Origin(None, origin.on)]
+        kept = old / now
+        self.origins = _fewer(
+            [
+                *(replace(o, share=max(o.share * kept, LEAST)) for o in self.origins),
+                replace(origin, share=1 - kept),
+            ]
+        )
+        self.marks, self.low = [], None
+
+    def at_risen(self, shows: GaugePressure) -> _Mark | None:
+        """What it showed last from which a pressure is so much higher that it was pumped."""
+        known = self.marks
+        if self.took is not None and self.most is not None:
+            left = _Mark(self.took, self.vessel.shows(self.most, self.unit), self.most)
+            known = [*known, left]
+        if self.low is not None:
+            least = replace(self.low, shows=self.vessel.shows(self.low.amount, self.unit))
+            known = [least, *known]
+        return next((m for m in reversed(known) if is_above(shows, m.shows, CHARGED)), None)
+
+
+def _fewer(origins: Iterable[Origin]) -> list[Origin]:
+    """Origins without those of no share; the many small ones are told as one."""
+    kept = [o for o in origins if o.share > 0]
+    small = [o for o in kept if o.share < FEWEST]
+    if len(small) < 2:
+        return kept
+    days = [o.since for o in small]
+    sources = {o.source for o in small}
+    whole = Origin(
+        None if None in days else min(d for d in days if d is not None),
+        max(o.on for o in small),
+        sum(o.share for o in small),
+        sources.pop() if len(sources) == 1 else "",
+    )
+    return [whole, *(o for o in kept if o.share >= FEWEST)]
+
+
+class _Lives(Struct):
+    airs: dict[str, BankAir] = field(default_factory=dict)
+    beyond: list[Beyond] = field(default_factory=list)
+
+
+class _Drawn(Struct, frozen=True):
+    """What a fill is said to have come from: the banks, and whether from nothing else."""
+
+    banks: frozenset[str] = frozenset()
+    alone: bool = True
+
+
+_END = dt.time.max
+_Event = tuple[dt.date, dt.time, int, float, str, Raised | Reading | LogLine]
+
+
+@once_per_book
+def _lives(book: Book) -> _Lives:
+    """Every bank from its first record to its last; fills are asked of all they name at once."""
+    station, lives = book.station, _Lives()
+    if station is None or not station.banks:
+        return lives
+    warm = usual_temperature(book)
+    states: dict[str, _State] = {}
+    for bank in station.banks:
+        if bank.water_volume.litres > 0:
+            made = _State(bank, _vessel(bank, warm), BankAir(bank.name))
+            states.setdefault(bank.name.casefold(), made)
+        else:
+            read = that_stand(bank.readings)[-1:]
+            known = [BankAir(bank.name, r.pressure, r.on, r.pressure) for r in read]
+            lives.airs[bank.name] = (known or [BankAir(bank.name)])[0]
+    fills, drawn = _fills(book, station, states.keys())
+    events: list[_Event] = [
+        (n.at.date(), time_of_day(n.at), 2, n.to.pa if n.to else 0.0, n.cylinder, n) for n in fills
+    ]
+    for name, state in states.items():
+        events += [(r.on, r.at or _END, 0, r.to.pa, name, r) for r in that_stand(state.bank.raised)]
+        readings = that_stand(state.bank.readings)
+        events += [(r.on, r.at or _END, 1, i, name, r) for i, r in enumerate(readings)]
+    for *_, name, event in sorted(events, key=lambda e: e[:5]):
+        if isinstance(event, Reading):
+            _read(states[name], event.on, event.pressure)
+        elif isinstance(event, Raised):
+            _raise(station, states[name], event)
+        else:
+            at = drawn[event.source_ or ""]
+            _fill(book, [states[n] for n in sorted(at.banks)], at.alone, event, lives, fills, drawn)
+    lives.airs |= {s.bank.name: _settled(s) for s in states.values()}
+    return lives
+
+
+def _settled(state: _State) -> BankAir:
+    air, left = state.air, state.amount
+    shows = air.read
+    if air.fills and left is not None:
+        shows = state.vessel.shows(left, state.unit)
+    return replace(air, shows=shows, origins=tuple(state.origins))
+
+
+def _read(state: _State, on: dt.date, shows: GaugePressure) -> None:
+    """A reading: lower, gas went; higher, so much that it was pumped or not."""
+    now = state.vessel.amount(shows)
+    if is_empty(shows):
+        state.origins, state.marks, state.low = [], [], None
+        state.air = replace(state.air, emptied=on)
+    elif not state.origins:
+        since = state.air.emptied if state.air.read is not None else None
+        state.origins = [Origin(since, on)]
+    elif (low := state.at_risen(shows)) is not None:
+        state.gained(Origin(low.on, on), low.amount, now)
+    state.stands(on, shows)
+
+
+def _raise(station: Station, state: _State, raised: Raised) -> None:
+    """A raising that was recorded. However far it is said to have gone, some of it is new: what
+    does not say from where began at the least `CHARGED` below its end."""
+    if is_empty(raised.to):
+        return
+    if raised.from_ is not None:
+        _read(state, raised.on, raised.from_)
+    now = state.vessel.amount(raised.to)
+    below = GaugePressure.of(max(EMPTY.psi, raised.to.psi - CHARGED.psi), "psi")
+    old = state.amount if state.amount is not None else state.least()
+    if raised.from_ is None or raised.from_.pa >= raised.to.pa:
+        old = min(old, state.vessel.amount(min(below, raised.to)))
+    if not state.origins and state.air.emptied is not None:
+        old = 0.0
+    met = [h for h in that_stand(station.compressor.hours) if h.on <= raised.on] if (
+        station.compressor
+    ) else []  # fmt: skip
+    hours = raised.hours or (met[-1].reads if met else None)
+    source = raised.source_ or ""
+    state.gained(Origin(raised.on, raised.on, 1.0, source, hours, True), old, now)
+    state.stands(raised.on, raised.to)
+
+
+def _fill(
+    book: Book,
+    states: Sequence[_State],
+    alone: bool,
+    line: LogLine,
+    lives: _Lives,
+    fills: Sequence[LogLine],
+    drawn: Mapping[str, _Drawn],
+) -> None:
+    """A fill from some banks: what it took, and whether any of them can have shown what it left."""
+    took = taken(book, line)
+    parts = len(states) + (not alone)
+    for state in states:
+        state.air = replace(
+            state.air,
+            fills=state.air.fills + 1,
+            unmeasured=state.air.unmeasured + (took is None),
+        )
+        if took is not None and state.amount is not None:
+            state.amount = max(0.0, state.amount - took / parts)
+        if took is not None and state.most is not None and parts == 1:
+            state.most = max(0.0, state.most - took)
+            state.took = line.at.date()
+            if state.low is not None:
+                left = max(0.0, state.low.amount - took)
+                state.low = replace(state.low, amount=left)
+    if not alone or line.to is None:
+        return
+    tops = [_top(book, state, line, fills, drawn) for state in states]
+    highest = max((t for t in tops if t is not None), key=lambda t: t.pa, default=None)
+    if highest is None or None in tops or not is_above(line.to, highest, gauge_error(book)):
+        return
+    lives.beyond.append(Beyond(line, tuple(s.bank.name for s in states), highest))
+    for state in states:
+        on = line.at.date()
+        since = state.marks[-1].on if state.marks else None
+        if len(states) == 1 and is_above(line.to, highest, CHARGED):
+            now, old = state.vessel.amount(line.to), state.most or 0.0
+            state.gained(Origin(since, on), old, now)
+            state.amount = state.most = now
+            state.took = None
+            state.mark(_Mark(on, line.to, now))
+        state.told = True
+
+
+def _top(
+    book: Book,
+    state: _State,
+    line: LogLine,
+    fills: Sequence[LogLine],
+    drawn: Mapping[str, _Drawn],
+) -> GaugePressure | None:
+    """The highest that a bank can have shown as a fill ended: what is left of what it showed before
+    or, where it was read that day and nobody says at what time, that and all that was taken from it
+    later. None where nobody knows."""
+    if state.told:
+        return None
+    top = state.vessel.shows(state.most, state.unit) if state.most is not None else None
+    day, name = line.at.date(), state.bank.name.casefold()
+    readings = [r for r in that_stand(state.bank.readings) if r.on == day and r.at is None]
+    raised = any(r.on == day and r.at is None for r in that_stand(state.bank.raised))
+    if raised:
+        return None
+    if not readings:
+        return top
+    later = [
+        taken(book, n)
+        for n in fills
+        if n.at.date() == day and n.at > line.at and name in drawn[n.source_ or ""].banks
+    ]
+    if any(each is None for each in later):
+        return top
+    read = max(r.pressure for r in readings)
+    then = state.vessel.amount(read) + sum(each for each in later if each is not None)
+    seen = state.vessel.shows(then, read.unit)
+    return min(top, seen) if top is not None else seen
+
+
+# --- fills
+
+
+def _fills(
+    book: Book, station: Station, banks: Iterable[str]
+) -> tuple[list[LogLine], dict[str, _Drawn]]:
+    """The fills that stand and name a bank, and what each source says."""
+    log, names = Log.of(book.log), frozenset(banks)
+    acts, sources = log.column("act"), log.column("source_")
+    drawn = {said or "": _drawn(station, said or "", names) for said in set(sources)}
+    gone = struck_out_lines(book)
+    found = [
+        log[i]
+        for i, (act, said) in enumerate(zip(acts, sources, strict=True))
+        if act is LogAct.FILL and said and drawn[said].banks
+    ]
+    return [n for n in found if void_key(n) not in gone], drawn
+
+
+def _drawn(station: Station, source: str, banks: frozenset[str]) -> _Drawn:
+    each = [parts_named(station, name) for name in taken_here(source)]
+    named = frozenset[str]().union(*each)
+    others = by_others(source) or not all(parts and parts <= banks for parts in each)
+    return _Drawn(named & banks, not others)
+
+
+@once_per_book
+def taken(book: Book, line: LogLine) -> float | None:
+    """What a fill took, in mol; None where it does not say from or to what, or nobody knows the
+    volume of what was filled."""
+    if line.from_ is None or line.to is None or line.gas is None:
+        return None
+    litres = 0.0
+    group = book.every_set.get(line.cylinder)
+    for id_ in group.cylinders if group else (line.cylinder,):
+        card = book.cylinders.get(id_)
+        volume = water_volume_of(book, card) if card else None
+        if volume is None:
+            return None
+        litres += volume.volume.litres
+    usual, mixture = usual_temperature(book), line.gas.mixture
+    try:
+        end = density(mixture, line.to.absolute(), line.temperature or usual)
+        return max(0.0, litres * (end - density(mixture, line.from_.absolute(), usual)))
+    except RangeError:
+        return None

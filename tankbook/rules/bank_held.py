@@ -1,0 +1,183 @@
+"""Banks that are set aside after a recall, and what opens them again."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterator
+
+from msgspec import Struct
+from msgspec.structs import replace
+
+from tankbook.records.book import Book, once_per_book
+from tankbook.records.station import AirTest, Bank, BankHeld, Station, that_stand
+from tankbook.records.words import TestResult
+from tankbook.rules.air import (
+    ODOUR,
+    AirJudge,
+    air_judge,
+    by_others,
+    own_name,
+    parts_named,
+    sampled_at,
+    smells,
+    sources_of,
+    taken_here,
+)
+from tankbook.rules.bank_air import Origin, air_of
+from tankbook.units import time_of_day
+
+SOILS = frozenset({"oil", "water", ODOUR})
+"""What stays behind in a vessel that is emptied: it is looked inside and cleaned as well (common
+practice, no source)."""
+
+
+class HeldBank(Struct, frozen=True):
+    """A bank that is out of use.
+
+    Attributes:
+        name: its label.
+        why: why it was set aside.
+        since: since when.
+        opens: what opens it again, as it is told.
+    """
+
+    name: str
+    why: str
+    since: dt.date
+    opens: str
+
+
+def banks_held(book: Book, today: dt.date) -> tuple[HeldBank, ...]:
+    """The banks that are out of use on a day, each entry that nothing answers yet."""
+    return tuple(
+        HeldBank(bank.name, entry.why, entry.on, what_opens(book, entry.on))
+        for bank, entry in _unopened(book, today)
+    )
+
+
+def held_then(book: Book, at: dt.datetime) -> frozenset[str]:
+    """The banks that were out of use as something was logged, by their names in small letters:
+    what was set aside that day, and nobody says at what time, was so after it."""
+    day, time = at.date(), time_of_day(at)
+    return frozenset(
+        name
+        for name, entry in _held_on(book, day)
+        if entry.on < day or (entry.at is not None and entry.at <= time)
+    )
+
+
+@once_per_book
+def _held_on(book: Book, day: dt.date) -> tuple[tuple[str, BankHeld], ...]:
+    return tuple((bank.name.casefold(), entry) for bank, entry in _unopened(book, day))
+
+
+def _unopened(book: Book, day: dt.date) -> Iterator[tuple[Bank, BankHeld]]:
+    """The entries of banks set aside that nothing had answered by a day."""
+    for bank in book.station.banks if book.station else ():
+        for entry in that_stand(bank.held):
+            if entry.on <= day and not is_opened(book, bank, entry, day):
+                yield bank, entry
+
+
+def what_opens(book: Book, on: dt.date) -> str:
+    """What opens a bank again that was set aside on a day."""
+    failed = _failures(book, on)
+    wrong = sorted({name for test in failed for name in failed_on(air_judge(book), test)})
+    measured = f" that measures {', '.join(wrong)}" if wrong else ""
+    if soils(book, failed):
+        return f"a good sample of it{measured}: empty it, have it looked inside and cleaned before"
+    return (
+        f"a good sample of it{measured}; or read it empty, then raise it from a source that passed"
+        " since"
+    )
+
+
+def is_opened(book: Book, bank: Bank, entry: BankHeld, today: dt.date) -> bool:
+    """Whether a bank was sampled well since it was set aside, or emptied and raised from a source
+    that is good since. Where what failed stays behind in a vessel, only a sample tells that."""
+    station, judge = book.station, air_judge(book)
+    if station is None:
+        return False
+    failed = [t for t in _failures(book, entry.on) if _touches(station, t, bank)]
+    own = frozenset({bank.name.casefold()})
+    for test in that_stand(station.air_tests):
+        later = all(t.on < test.on or not sampled_at(station, t) & own for t in failed)
+        since = entry.on <= test.on <= today and later
+        # one of its own day, where nothing failed, may have been drawn before it was set aside
+        since = since and (bool(failed) or test.on > entry.on)
+        if since and sampled_at(station, test) == own and is_good(judge, station, test, failed):
+            return True
+    if soils(book, failed):
+        return False
+    is_now = book.known_on is None or book.known_on <= today
+    air = air_of(book if is_now else book.as_known_on(today), bank)
+    emptied, origins = air.emptied is not None and air.emptied >= entry.on, air.origins
+    return emptied and bool(origins) and all(_is_good(book, o, entry.on, failed) for o in origins)
+
+
+def _is_good(book: Book, origin: Origin, held: dt.date, failed: list[AirTest]) -> bool:
+    """Whether gas was pumped after a bank was set aside, from a source that was good since."""
+    station, judge = book.station, air_judge(book)
+    if station is None or origin.since is None or origin.since < held:
+        return False
+    named = frozenset[str]().union(*(parts_named(station, n) for n in taken_here(origin.source)))
+    if by_others(origin.source) and not named:
+        return True
+    sources = named & (sources_of(station) | {own_name(station)}) or {own_name(station)}
+    tests = that_stand(station.air_tests)
+    return all(
+        any(
+            held <= test.on <= origin.since
+            and all(t.on < test.on for t in failed)
+            and sampled_at(station, test) == {source}
+            and is_good(judge, station, test, failed)
+            for test in tests
+        )
+        for source in sources
+    )
+
+
+def is_good(judge: AirJudge, station: Station, test: AirTest, failed: list[AirTest]) -> bool:
+    """Whether a sample passed, and measured well all that others failed on."""
+    return judge.opens(station, test) and all(answers(judge, station, test, t) for t in failed)
+
+
+def answers(judge: AirJudge, station: Station, test: AirTest, failed: AirTest) -> bool:
+    """Whether a sample, had it been drawn where another failed, and later, would answer that."""
+    next_day = failed.on + dt.timedelta(days=1)
+    there = replace(test, source_=failed.source_, on=max(test.on, next_day))
+    return judge.opens(station, there)
+
+
+def _failures(book: Book, on: dt.date) -> list[AirTest]:
+    """The tests that had failed by a day, and that nothing had answered before it."""
+    station, judge = book.station, air_judge(book)
+    if station is None:
+        return []
+    failed = [t for t in that_stand(station.air_tests) if t.on <= on and not judge.passes(t)]
+    return [t for t in failed if (judge.answered_on(station, t) or dt.date.max) >= on]
+
+
+def _touches(station: Station, test: AirTest, bank: Bank) -> bool:
+    """Whether a bank may hold the air of a sample: it was drawn at it, at what fills it, or at what
+    is no source."""
+    places, sources = sampled_at(station, test), sources_of(station) | {own_name(station)}
+    mine = {bank.name.casefold(), own_name(station)}
+    return bool(places & mine) or not places & sources
+
+
+def failed_on(judge: AirJudge, test: AirTest) -> frozenset[str]:
+    """What a test failed on; none where it does not say."""
+    over = {text.split(" ")[0] for text in judge.over(test)}
+    return frozenset(over | ({ODOUR} if smells(test) else set()))
+
+
+def soils(book: Book, failed: list[AirTest]) -> bool:
+    """Whether any of these tests failed on what stays behind, or fails and does not say on what."""
+    judge = air_judge(book)
+    found = [failed_on(judge, test) for test in failed]
+    unsaid = any(
+        not each and test.result is TestResult.FAIL
+        for each, test in zip(found, failed, strict=True)
+    )
+    return unsaid or any(each & SOILS for each in found)
