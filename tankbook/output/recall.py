@@ -11,7 +11,7 @@ from tankbook.output.card import contents_data
 from tankbook.output.page import Page, counted, plain_date, titled
 from tankbook.output.people import Names, whom_to_ring
 from tankbook.output.tables import PRESSURE, Column, Table
-from tankbook.rules.bank_air import Origin
+from tankbook.rules.bank_air import BankOrigin
 from tankbook.rules.recall import Link, Recall, Still, Suspect, SuspectBank
 
 BREATHE_NONE = (
@@ -71,7 +71,7 @@ def _banks(page: Page) -> Table[SuspectBank]:
     )
 
 
-def _origin(origin: Origin) -> dict[str, Any]:
+def _origin(origin: BankOrigin) -> dict[str, Any]:
     return {
         "since": origin.since,
         "on": origin.on,
@@ -95,7 +95,7 @@ _MOST_DAYS = 3
 """How many raisings of a bank are told one by one."""
 
 
-def raised_when(origin: Origin) -> str:
+def raised_when(origin: BankOrigin) -> str:
     """`2026-11-20 (at 412.5 h)`, `between 2026-11-20 and 2026-11-24`, `by 2026-11-24`."""
     if origin.since is None:
         return f"by {origin.on}"

@@ -46,7 +46,7 @@ LEAST = 1e-12
 """However often a bank was topped, so much of what was in it before is still there (own bound)."""
 
 
-class Origin(Struct, frozen=True):
+class BankOrigin(Struct, frozen=True):
     """Gas that was pumped together.
 
     Attributes:
@@ -87,7 +87,7 @@ class BankAir(Struct, frozen=True):
     shows: GaugePressure | None = None
     fills: int = 0
     unmeasured: int = 0
-    origins: tuple[Origin, ...] = ()
+    origins: tuple[BankOrigin, ...] = ()
     emptied: dt.date | None = None
 
     @property
@@ -95,7 +95,7 @@ class BankAir(Struct, frozen=True):
         """Whether anything says what it holds, or that it holds nothing."""
         return self.read is not None
 
-    def share(self, of: Callable[[Origin], bool]) -> float:
+    def share(self, of: Callable[[BankOrigin], bool]) -> float:
         """How much of what it holds now is of some origins, from 0 to 1."""
         return min(1.0, sum(each.share for each in self.origins if of(each)))
 
@@ -225,7 +225,7 @@ class _State(Struct):
     told: bool = False
     marks: list[_Mark] = field(default_factory=list)
     low: _Mark | None = None
-    origins: list[Origin] = field(default_factory=list)
+    origins: list[BankOrigin] = field(default_factory=list)
 
     @property
     def unit(self) -> str:
@@ -251,11 +251,11 @@ class _State(Struct):
         if self.low is None or mark.amount <= self.low.amount:
             self.low = mark
 
-    def gained(self, origin: Origin, old: float, now: float) -> None:
+    def gained(self, origin: BankOrigin, old: float, now: float) -> None:
         """It was pumped from one amount to another: what was in it is so much less of the whole."""
         old = min(max(old, self.least()), now) if self.origins else max(old, 0.0)
         if not self.origins and old > 0:
-            self.origins = [Origin(None, origin.on)]
+            self.origins = [BankOrigin(None, origin.on)]
         kept = old / now
         self.origins = _fewer(
             [
@@ -277,7 +277,7 @@ class _State(Struct):
         return next((m for m in reversed(known) if is_above(shows, m.shows, CHARGED)), None)
 
 
-def _fewer(origins: Iterable[Origin]) -> list[Origin]:
+def _fewer(origins: Iterable[BankOrigin]) -> list[BankOrigin]:
     """Origins without those of no share; the many small ones are told as one."""
     kept = [o for o in origins if o.share > 0]
     small = [o for o in kept if o.share < FEWEST]
@@ -285,7 +285,7 @@ def _fewer(origins: Iterable[Origin]) -> list[Origin]:
         return kept
     days = [o.since for o in small]
     sources = {o.source for o in small}
-    whole = Origin(
+    whole = BankOrigin(
         None if None in days else min(d for d in days if d is not None),
         max(o.on for o in small),
         sum(o.share for o in small),
@@ -362,9 +362,9 @@ def _read(state: _State, on: dt.date, shows: GaugePressure) -> None:
         state.air = replace(state.air, emptied=on)
     elif not state.origins:
         since = state.air.emptied if state.air.read is not None else None
-        state.origins = [Origin(since, on)]
+        state.origins = [BankOrigin(since, on)]
     elif (low := state.at_risen(shows)) is not None:
-        state.gained(Origin(low.on, on), low.amount, now)
+        state.gained(BankOrigin(low.on, on), low.amount, now)
     state.stands(on, shows)
 
 
@@ -387,7 +387,7 @@ def _raise(station: Station, state: _State, raised: Raised) -> None:
     ) else []  # fmt: skip
     hours = raised.hours or (met[-1].reads if met else None)
     source = raised.source_ or ""
-    state.gained(Origin(raised.on, raised.on, 1.0, source, hours, True), old, now)
+    state.gained(BankOrigin(raised.on, raised.on, 1.0, source, hours, True), old, now)
     state.stands(raised.on, raised.to)
 
 
@@ -429,7 +429,7 @@ def _fill(
         since = state.marks[-1].on if state.marks else None
         if len(states) == 1 and is_above(line.to, highest, CHARGED):
             now, old = state.vessel.amount(line.to), state.most or 0.0
-            state.gained(Origin(since, on), old, now)
+            state.gained(BankOrigin(since, on), old, now)
             state.amount = state.most = now
             state.took = None
             state.mark(_Mark(on, line.to, now))

@@ -23,7 +23,7 @@ from tankbook.rules.air import (
     sources_of,
     taken_here,
 )
-from tankbook.rules.bank_air import Origin, air_of
+from tankbook.rules.bank_air import BankOrigin, air_of
 from tankbook.units import time_of_day
 
 SOILS = frozenset({"oil", "water", ODOUR})
@@ -115,7 +115,7 @@ def is_opened(book: Book, bank: Bank, entry: BankHeld, today: dt.date) -> bool:
     return emptied and bool(origins) and all(_is_good(book, o, entry.on, failed) for o in origins)
 
 
-def _is_good(book: Book, origin: Origin, held: dt.date, failed: list[AirTest]) -> bool:
+def _is_good(book: Book, origin: BankOrigin, held: dt.date, failed: list[AirTest]) -> bool:
     """Whether gas was pumped after a bank was set aside, from a source that was good since."""
     station, judge = book.station, air_judge(book)
     if station is None or origin.since is None or origin.since < held:

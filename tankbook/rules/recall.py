@@ -25,7 +25,7 @@ from tankbook.records.station import AirTest, Bank, Gauge, that_stand
 from tankbook.records.words import JobState, LogAct, Status, Use
 from tankbook.rules.air import air_judge, by_others, parts_named, sampled_at, taken_here
 from tankbook.rules.answers import Contents
-from tankbook.rules.bank_air import Origin, air_of
+from tankbook.rules.bank_air import BankOrigin, air_of
 from tankbook.rules.bank_held import banks_held, is_good, what_opens
 from tankbook.rules.fill_history import (
     GAUGE_ERROR_AT_MOST,
@@ -98,7 +98,7 @@ class SuspectBank(Struct, frozen=True):
 
     name: str
     share: float | None
-    origins: tuple[Origin, ...]
+    origins: tuple[BankOrigin, ...]
     shows: GaugePressure | None
     held: bool
     clears: str
@@ -395,7 +395,7 @@ def _suspect_banks(
     again = _good_again(book, source or "", failed) if of_compressor else dt.date.max
     until = min(asked.until or dt.date.max, again)
 
-    def is_of_it(origin: Origin) -> bool:
+    def is_of_it(origin: BankOrigin) -> bool:
         elsewhere = by_others(origin.source) and not taken_here(origin.source)
         begun, ended = origin.since or dt.date.min, since is None or origin.on >= since
         return ended and begun <= until and not (of_compressor and elsewhere)

@@ -16,7 +16,7 @@ from tankbook.records.book import Book
 from tankbook.rules.bank_air import (
     LEAST,
     BankAir,
-    Origin,
+    BankOrigin,
     air_of,
     beyond_banks,
     pumped,
@@ -425,5 +425,5 @@ def test_topping_never_takes_all_of_what_was_in_it_and_emptying_does(
 
 
 def test_an_origin_is_what_it_says() -> None:
-    one = Origin(None, dt.date(2026, 11, 1))
+    one = BankOrigin(None, dt.date(2026, 11, 1))
     assert BankAir("B1", origins=(one,)).share(lambda o: o is one) == 1.0
