@@ -158,7 +158,7 @@ def _lapsed(book: Book, station: Station, today: dt.date) -> Iterator[Out]:
         if kind is not None and reason is not None and reason.gate is Gate.REFUSE:
             valve = next((v for v in station.relief_valves if v.name == item.part), None)
             keeps = _protected(station, valve) if valve and kind is PartSort.RELIEF else ()
-            # that nobody fills from it is on record only once it is set aside
+            # nothing on record keeps anybody from filling out of it
             keeps = (EVERY,) if kind is PartSort.BANK else keeps
             yield Out(StationPart(kind, item.part), reason, keeps)
 
