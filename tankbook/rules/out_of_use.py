@@ -43,8 +43,8 @@ from tankbook.rules.gauges import (
 from tankbook.rules.inforce import InForce, rules_of, speaks_of_station
 from tankbook.rules.lapsed import dated_reason
 from tankbook.rules.schedule import due_of_station, unmended
-from tankbook.rules.wording import says_nothing
-from tankbook.units import GaugePressure, PartialDate, Period
+from tankbook.rules.wording import says_no_cause
+from tankbook.units import Concentration, GaugePressure, PartialDate, Period
 
 
 class PartSort(StrEnum):
@@ -192,6 +192,9 @@ def _lacking(station: Station, out: set[StationPart]) -> frozenset[StationPart]:
     places = [StationPart(PartSort.POSITION, p.name) for p in station.positions]
     places = places or [StationPart(PartSort.WHIP, w.name) for w in station.whips]
     gauges = [StationPart(PartSort.GAUGE, g.name) for g in read_gauges(station)]
+    if not out.isdisjoint(gauges):  # only one that was checked takes the place of another
+        known = {g.name for g in station.gauges if that_stand(g.checked)}
+        gauges = [g for g in gauges if g.name in known or g in out]
     needed = (sources, places, gauges, [REGULATOR], [EVERY])
     lacking = (part for parts in needed if parts and out.issuperset(parts) for part in parts)
     return frozenset(lacking)
@@ -380,7 +383,7 @@ def _of_relief(station: Station, valve: ReliefValve, rules: InForce) -> Iterator
 
 def _protected(station: Station, valve: ReliefValve) -> tuple[StationPart, ...]:
     """The parts that a relief valve protects: every fill goes through a panel; and of one of which
-    nobody wrote what it protects, all."""
+    nobody wrote what it protects, or wrote what the station does not have, all."""
     made, found = station.compressor, list[StationPart]()
     named = {name.casefold() for name in valve.protects}
     found += [
@@ -391,9 +394,12 @@ def _protected(station: Station, valve: ReliefValve) -> tuple[StationPart, ...]:
         for p in station.positions
         if p.name.casefold() in named
     ]
+    found += [
+        StationPart(PartSort.WHIP, w.name) for w in station.whips if w.name.casefold() in named
+    ]
     own = {"compressor", (made.name or "compressor").casefold()} if made else set()
     found += [compressor_part(station)] if named & own else []
-    whole = not named or named & {"panel", "regulator"}
+    whole = not named or named - own - {part.name.casefold() for part in found}
     return (*found, *((EVERY,) if whole else ()))
 
 
@@ -402,6 +408,7 @@ def _weakest(station: Station, valve: ReliefValve) -> tuple[str, GaugePressure] 
     made = station.compressor
     marked = {b.name: b.working_pressure for b in station.banks}
     marked |= {p.name: p.rating for p in station.positions}
+    marked |= {w.name: w.rating for w in station.whips}
     marked |= {"panel": station.panel.rating if station.panel else None}
     if made is not None:
         marked |= {name: made.max_pressure for name in ("compressor", made.name) if name}
@@ -419,16 +426,19 @@ def _of_carbon_monoxide(book: Book, station: Station, rules: InForce) -> Iterato
     alarm: CoReading | None = None
     wanting = ""
     for each in that_stand(station.co_readings):
-        if each.alarm or _over(book, station, each):
-            alarm, wanting = each, ""
+        most = _most(book, station, each)
+        if each.alarm or (each.co is not None and (most is None or each.co > most)):
+            alarm = each
+            wanting = "" if each.co is None or most else f"no limit is given in {each.co.unit}"
         elif alarm is not None:
             wanting = _does_not_answer(book, station, each, rules)
+            wanting = f"the reading since {wanting}" if wanting else ""
             alarm = alarm if wanting else None
     if alarm is None:
         return
     showed = f" ({alarm.co})" if alarm.co else ""
     why = f"carbon monoxide alarm of {alarm.on}{showed}"
-    why += f"; the reading since {wanting}" if wanting else ""
+    why += f"; {wanting}" if wanting else ""
     mend = "find the cause, let the air clear, then `tankbook station co CO --with INSTRUMENT "
     mend += "--place outlet --cause WHAT`; see who got it: `tankbook recall`"
     yield _Found(EVERY, Obligation.CO_ALARM, "open", why, mend)
@@ -438,7 +448,7 @@ def _does_not_answer(book: Book, station: Station, each: CoReading, rules: InFor
     """Why a reading does not answer an alarm; empty where it does."""
     if each.co is None:
         return "gives no value"
-    if not each.cause or says_nothing(each.cause):
+    if not each.cause or says_no_cause(each.cause):
         return "names no cause"
     if each.place is not CoPlace.OUTLET:
         return "was not taken at the outlet"
@@ -457,11 +467,11 @@ def _does_not_answer(book: Book, station: Station, each: CoReading, rules: InFor
     return ""
 
 
-def _over(book: Book, station: Station, each: CoReading) -> bool:
-    """Whether a reading is above the limit of the standard that the station's air is tested to, or
-    the lowest limit of all where it is tested to none."""
+def _most(book: Book, station: Station, each: CoReading) -> Concentration | None:
+    """The limit of the standard that the station's air is tested to, or the lowest limit of all
+    where it is tested to none; None where none is given in the unit of the reading."""
     if each.co is None:
-        return False
+        return None
     judge = air_judge(book)
     named = {t.standard for t in counting_air_tests(station) if t.standard}
     limits = [
@@ -471,7 +481,7 @@ def _over(book: Book, station: Station, each: CoReading) -> bool:
         if row.limits is not None
     ]
     known = [most for most in limits if most is not None and most.unit == each.co.unit]
-    return not known or each.co > min(known)
+    return min(known, default=None)
 
 
 def _of_opening(station: Station, today: dt.date) -> Iterator[_Found]:
@@ -498,6 +508,9 @@ def _of_opening(station: Station, today: dt.date) -> Iterator[_Found]:
 
 
 def _last_of(routine: Routine, today: dt.date) -> StationWalk | None:
-    """The last walk of a day; of those that say no hour, the last that was written."""
+    """The last walk of a day, by its hour; the last that was written where one says no hour."""
     done = [w for w in that_stand(routine.done) if w.on == today]
-    return max(done, key=lambda w: w.at or dt.time.max) if done else None
+    hours = [w.at for w in done if w.at is not None]
+    if not done or len(hours) < len(done):
+        return done[-1] if done else None
+    return max(reversed(done), key=lambda w: w.at or dt.time.min)

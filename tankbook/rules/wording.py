@@ -233,6 +233,11 @@ def says_nothing(text: str) -> bool:
     return len(letters) < 2 or letters in _SAY.words("nothing")
 
 
+def says_no_cause(text: str) -> bool:
+    """Whether what stands in the place of a cause is none: `not found`, `still looking`."""
+    return says_nothing(text) or "".join(words_in(text)) in _SAY.words("no cause")
+
+
 # --- of a cylinder or of what is fitted to it ----------------------------------------------------
 
 

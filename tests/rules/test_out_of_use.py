@@ -50,6 +50,12 @@ P1, P2 = "name: P1, kind: enclosed", "name: P2, kind: enclosed"
 P3, P4 = "name: P3, kind: whip", "name: P4, kind: whip"
 W1, W2 = "name: W1, fitted: 2026-05", "name: W2, fitted: 2026-05"
 
+
+def points(*each: tuple[int, int]) -> str:
+    """What a gauge read, and what was true, at several points of one day."""
+    return f"checked: [{', '.join(f'{{{CHECK}, reads: {r} psi, true: {t} psi}}' for r, t in each)}]"
+
+
 CASES: dict[str, tuple[str, set[str]]] = {
     "nothing": ("", set()),
     "a whip of a position that names it": (
@@ -162,6 +168,27 @@ CASES: dict[str, tuple[str, set[str]]] = {
         "relief_valves: [{name: R1, set_at: 5600 psi, checked: [{on: 2026-10-01}]}]\n",
         set(),  # nobody wrote what it protects: warned of
     ),
+    "a relief valve of a whip": (
+        whips(W1, W2) + f"relief_valves: [{{name: R1, protects: [w1], {BAD}}}]\n",
+        {"relief valve R1", "whip W1"},
+    ),
+    "a relief valve of what the station does not have": (
+        f"banks: [{{name: B1, {TESTED}}}, {{name: B2, {TESTED}}}]\n"
+        f"relief_valves: [{{name: R1, protects: [B1, B9], {BAD}}}]\n",
+        {"relief valve R1", "bank B1", "station"},
+    ),
+    "one of two masters, beside one never checked": (
+        gauges(f"name: G1, master: yes, {LOW}", "name: G2, master: yes"),
+        {"gauge G1", "station"},
+    ),
+    "below true at one point of two of a day": (
+        gauges(f"name: G1, master: yes, {points((2800, 3000), (500, 500))}"),
+        {"gauge G1", "station"},
+    ),
+    "compared again at the same point, once a new one was fitted that day": (
+        gauges(f"name: G1, master: yes, fitted: 2026-10-01, {points((2800, 3000), (3000, 3000))}"),
+        set(),
+    ),
     "the regulator": (f"regulator: {{{BAD}}}\n", {"regulator", "station"}),
     "an enclosure of two": (positions(f"{P1}, {BAD}", P2), {"position P1"}),
     "every enclosure": (
@@ -249,3 +276,43 @@ def test_one_more_thing_wrong_opens_nothing(names: list[str], more: str) -> None
     if keys.keys() & added.keys() or {"banks", "compressor", "positions"} & added.keys():
         return  # another source or place may serve instead; a mark says what a gauge may err by
     assert before <= out("\n".join([*keys.values(), *added.values(), ""]))
+
+
+ALARM = "{on: 2026-11-24, alarm: yes}"
+MONITOR = "instruments: [{name: CO-1, kind: co-monitor, bumped: [{on: 2026-11-25}]}]\n"
+ANSWER = "on: 2026-11-25, place: outlet, with: CO-1"
+
+
+@pytest.mark.parametrize(
+    ("answer", "open_", "told"),
+    [
+        ("co: 1 ppm, cause: a van idled under the intake", True, ""),
+        ("co: 1 ppm, cause: not found", False, "names no cause"),
+        ("co: 1 ppm, cause: still looking", False, "names no cause"),
+        ("co: 1 mg/m3, cause: a van idled under the intake", False, "no limit is given in mg/m3"),
+        ("co: 14 ppm, cause: a van idled under the intake", False, "alarm of 2026-11-25 (14 ppm)"),
+    ],
+)
+def test_what_answers_a_carbon_monoxide_alarm(answer: str, open_: bool, told: str) -> None:
+    book = book_of(f"{MONITOR}co_readings: [{ALARM}, {{{ANSWER}, {answer}}}]\n")
+    assert may_fill(book, "A", TODAY).fillable is open_
+    found = [r.text for r in station_reasons(book, TODAY) if r.code == "co-alarm-open"]
+    assert bool(found) is not open_
+    assert told in " ".join(found)
+
+
+@pytest.mark.parametrize(
+    ("opening", "closing", "open_"),
+    [
+        ("{on: 2026-11-25}, {on: 2026-11-25, at: '09:00', result: fail, note: belt}", "", False),
+        ("{on: 2026-11-25, at: '08:00', result: fail, note: belt}, {on: 2026-11-25}", "", True),
+        ("{on: 2026-11-25, at: '09:00'}, {on: 2026-11-25, at: '08:00', result: fail}", "", True),
+        ("{on: 2026-11-25, at: '08:00'}", "{on: 2026-11-25, at: '12:00'}", False),
+        ("{on: 2026-11-25, at: '13:00'}", "{on: 2026-11-25, at: '12:00'}", True),
+        ("{on: 2026-11-25, at: '13:00'}", "{on: 2026-11-25}", False),
+    ],
+)
+def test_the_last_walk_of_a_day_counts(opening: str, closing: str, open_: bool) -> None:
+    walks = f"opening: {{steps: [drains], done: [{opening}]}}\n"
+    walks += f"closing: {{steps: [drains], done: [{closing}]}}\n" if closing else ""
+    assert may_fill(book_of(walks), "A", TODAY).fillable is open_
