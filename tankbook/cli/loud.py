@@ -215,7 +215,8 @@ def _goes_on(first: str, second: str, width: int) -> bool:
     words = second.split()
     begins = {"-", "*", "NO", "YES"}
     broken = bool(words) and words[0] not in begins
-    broken = broken and not (words[0].endswith(":") and ":" not in words[0][:-1])
+    heads = broken and words[0].endswith(":") and ":" not in words[0][:-1]
+    broken = broken and not (heads and not words[0][0].isdigit())  # a day begins no list
     return broken and len(first) + 1 + len(words[0]) > width
 
 

@@ -122,7 +122,7 @@ def _top_off(book: Book, today: dt.date, wish: BlendWish, assumed: list[str]) ->
     fit = {name: b for name, b in banks.items() if StationPart(PartSort.BANK, name) not in out}
     name = wish.top_off or (COMPRESSOR if wish.continuous else _best(book, fit, wish))
     label = (station.compressor.name or COMPRESSOR) if station and station.compressor else ""
-    for reason in refused_by_name(book, today, [label if name == COMPRESSOR else name]):
+    for reason in refused_by_name(book, today, [label or name if name == COMPRESSOR else name]):
         raise PlanError(reason.text, reason.mend)
     if name != COMPRESSOR:
         if wish.continuous:

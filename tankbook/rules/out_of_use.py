@@ -259,9 +259,26 @@ def refused_by_name(book: Book, today: dt.date, names: Iterable[str]) -> Iterato
         {p.name: _whip_of(book.station, p) for p in book.station.positions} if book.station else {}
     )
     said |= {whip.casefold() for name, whip in whips.items() if name.casefold() in said and whip}
-    for each in out_of_use(book, today):
-        if any(part.name and part.name.casefold() in said for part in each.parts):
+    outs = out_of_use(book, today)
+    for each in outs:
+        if any(_label(part).casefold() in said for part in each.parts):
             yield replace(each.reason, text=f"out of use: {each.reason.text}")
+    if book.station is None:
+        return
+    out = {part for each in outs for part in each.parts}
+    unsure = {part.name.casefold() for part in _without_whip(book.station, out)}
+    unsure -= {name.casefold() for name, whip in whips.items() if whip}
+    for each in outs:
+        if each.part.kind is PartSort.WHIP and unsure & said:
+            mend = f"say at each position which whip it has (`whip: {each.part.name}`); or "
+            yield replace(
+                each.reason, text=f"out of use: {each.reason.text}", mend=mend + each.reason.mend
+            )
+
+
+def _label(part: StationPart) -> str:
+    """What a fill names a part by: its label; a compressor that has none by its kind."""
+    return part.name or str(part.kind)
 
 
 # --- what is the case with each part -------------------------------------------------------------

@@ -230,6 +230,18 @@ def test_every_answer_says_the_same(name: str) -> None:
         (f"banks: [{{name: B1, {TESTED}}}, {{name: B2, {TESTED}}}]\n" + R1, ["b1"], True),
         (f"banks: [{{name: B1, {TESTED}}}, {{name: B2, {TESTED}}}]\n" + R1, ["B2"], False),
         (f"banks: [{{name: B1, {TESTED}}}, {{name: B2, {TESTED}}}]\n" + R1, [], False),
+        (positions(P1, P3, P4) + whips(f"{W1}, {BAD}", W2), ["P4"], True),
+        (positions(P1, P3, P4) + whips(f"{W1}, {BAD}", W2), ["P3"], False),
+        (
+            f"compressor: {{}}\nbanks: [{{name: B2, {TESTED}}}]\nrelief_valves: [{{name: R1, protects: [compressor], {BAD}}}]\n",
+            ["compressor"],
+            True,
+        ),
+        (
+            f"compressor: {{}}\nbanks: [{{name: B2, {TESTED}}}]\nrelief_valves: [{{name: R1, protects: [compressor], {BAD}}}]\n",
+            ["B2"],
+            False,
+        ),
     ],
 )
 def test_what_a_fill_names_is_refused(station: str, names: list[str], refused: bool) -> None:
