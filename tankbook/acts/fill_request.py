@@ -29,6 +29,7 @@ from tankbook.rules.fill_history import (
 from tankbook.rules.gate import may_fill, station_reasons
 from tankbook.rules.inforce import rules_of
 from tankbook.rules.limits import settled as settled_at
+from tankbook.rules.out_of_use import before_opening
 from tankbook.rules.services import analysis_tolerance
 from tankbook.units import GaugePressure, Percent, Temperature
 
@@ -151,7 +152,11 @@ def ask_gate(
         through=_named_by(book, each, how),
     )
     asked = FillAnswer(each, answer)
-    for reason in [*answer.refusals, *_over(book, answer, each, how.temperature)]:
+    for reason in [
+        *answer.refusals,
+        *_over(book, answer, each, how.temperature),
+        *before_opening(book, at),
+    ]:
         if reason.code in _OF_BLENDS and _is_analysed(book, each, settled):
             continue
         lifts = bool(how.override) and reason.may_be_overridden and reason.code != "over-limit"

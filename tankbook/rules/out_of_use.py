@@ -43,8 +43,8 @@ from tankbook.rules.gauges import (
 from tankbook.rules.inforce import InForce, rules_of, speaks_of_station
 from tankbook.rules.lapsed import dated_reason
 from tankbook.rules.schedule import due_of_station, unmended
-from tankbook.rules.wording import says_no_cause
-from tankbook.units import Concentration, GaugePressure, PartialDate, Period
+from tankbook.rules.wording import says_no_cause, says_nothing
+from tankbook.units import Concentration, GaugePressure, PartialDate, Period, time_of_day
 
 
 class PartSort(StrEnum):
@@ -155,6 +155,8 @@ def _lapsed(book: Book, station: Station, today: dt.date) -> Iterator[Out]:
     for item in due_of_station(book, station, today):
         kind = _DATED.get(item.obligation)
         reason = dated_reason(item)
+        if item.failed and item.obligation in _FAILING:
+            continue  # told by what failed
         if kind is not None and reason is not None and reason.gate is Gate.REFUSE:
             valve = next((v for v in station.relief_valves if v.name == item.part), None)
             keeps = _protected(station, valve) if valve and kind is PartSort.RELIEF else ()
@@ -374,14 +376,15 @@ def _of_relief(station: Station, valve: ReliefValve, rules: InForce) -> Iterator
     keeps = _protected(station, valve)
     mend = f"have it set or replaced: `tankbook station relief {valve.name} --new`, or `--repaired`"
     yield from _of_checks(part, question, valve.checked, mend, valve.fitted, keeps)
-    if valve.set_at is None:
-        return
     weakest = _weakest(station, valve)
-    if weakest is not None and valve.set_at > weakest[1]:
+    bound = valve.set_at or (weakest[1] if weakest else None)
+    if bound is None:
+        return
+    if weakest is not None and bound > weakest[1]:
         why = f"{part} is set at {valve.set_at}, above the {weakest[1]} of {weakest[0]}"
         yield _Found(part, question, "set-too-high", why, mend, keeps)
     highest = highest_mark(station)
-    if not valve.protects and highest is not None and valve.set_at > highest:
+    if not valve.protects and highest is not None and bound > highest:
         why = f"{part} is set at {valve.set_at}, above every mark of the station, and what it"
         why += " protects is not recorded"
         says = f"`tankbook station relief {valve.name} --protects PART` records it"
@@ -390,10 +393,17 @@ def _of_relief(station: Station, valve: ReliefValve, rules: InForce) -> Iterator
     lifts = [c for c in checks if c.lifted is not None]
     shares = [r.share for r in rules.rows[question] if r.share is not None]
     over = min((share.percent for share in shares), default=0.0)
-    most = GaugePressure.of(valve.set_at.value * (1 + over / 100), valve.set_at.unit)
-    for check in lifts[-1:]:
+    most = GaugePressure.of(bound.value * (1 + over / 100), bound.unit)
+    late: Checked | None = None
+    for check in lifts:  # that it lifted in time another day mends nothing
         if check.lifted is not None and check.lifted.pa > most.pa + HAIR.pa:
-            why = f"{part} lifted at {check.lifted} on {check.on}, set at {valve.set_at}"
+            late = check
+        elif check.repaired and not says_nothing(check.repaired):
+            late = None
+    for check in (late,) if late else ():
+        if check.lifted is not None:
+            why = f"{part} lifted at {check.lifted} on {check.on}, "
+            why += f"set at {bound}" if valve.set_at else f"and protects {bound}"
             why += f": more than {over:g} % late"
             yield _Found(part, question, "lifts-late", why, mend, keeps)
 
@@ -430,7 +440,11 @@ def _weakest(station: Station, valve: ReliefValve) -> tuple[str, GaugePressure] 
     if made is not None:
         marked |= {name: made.max_pressure for name in ("compressor", made.name) if name}
     known = {name.casefold(): (name, p) for name, p in marked.items() if p is not None}
+    known |= {"regulator": known["panel"]} if "panel" in known else {}
     own = [known[name.casefold()] for name in valve.protects if name.casefold() in known]
+    highest = highest_mark(station)
+    if valve.protects and not own and highest is not None:
+        return "the strongest part of the station", highest  # what it protects has no mark
     return min(own, key=lambda pair: pair[1], default=None)
 
 
@@ -478,6 +492,9 @@ def _does_not_answer(book: Book, station: Station, each: CoReading, rules: InFor
         return f"was taken with {used.name}, which no bump test passed"
     rows = rules.rows[Obligation.CO_ALARM]
     periods = [r.period for r in rows if isinstance(r.period, Period)]
+    after = [c for c in that_stand(used.bumped) if c.on > each.on]
+    if after and after[0].result is TestResult.FAIL:
+        return f"was taken with {used.name}, which failed its next bump test, on {after[0].on}"
     held = [PartialDate.of(bumps[-1].on).plus(period).last for period in periods]
     if not held or min(held) < each.on:
         return f"was taken with {used.name}, last bump-tested {bumps[-1].on}"
@@ -511,17 +528,42 @@ def _of_opening(station: Station, today: dt.date) -> Iterator[_Found]:
     steps = ", ".join(station.opening.steps)
     mend = f"`tankbook station open` records it; it asks for: {steps}"
     state = "closed"
+    left = _left_at_closing(station, today)
     if opened is None:
         state = "not-opened"
         why = f"the station was not opened on {today}"
     elif opened.result is TestResult.FAIL:
         state = FAILED
         why = f"opening on {today} found: {opened.note or 'something wrong'}"
+    elif left is not None and not opened.note:
+        state = FAILED
+        why = f"closing on {left.on} found: {left.note or 'something wrong'}, and the opening of"
+        why += f" {today} says nothing of it: `--note` says what became of it"
     elif closed is not None and (closed.at is None or opened.at is None or closed.at >= opened.at):
         why = f"the station was closed on {today}"
+        mend = "`tankbook station open --at HOUR` with the hour at which it was opened again"
+        if closed.at is None:
+            mend = "say when it was closed, `tankbook correct station closing.done "
+            mend += f"{today} --why 'no hour' --set at=HOUR`, then open it with --at HOUR"
     else:
         return
     yield _Found(EVERY, Obligation.OPENING, state, why, mend)
+
+
+def before_opening(book: Book, at: dt.datetime) -> Iterator[Reason]:
+    """Why something at a moment was before the station was opened that day, by the hour of its
+    list."""
+    station, day = book.station, at.date()
+    if station is None or station.opening is None:
+        return
+    hours = [w.at for w in that_stand(station.opening.done) if w.on == day]
+    first = min((hour for hour in hours if hour), default=None)
+    if first is None or None in hours or time_of_day(at) >= first:
+        return
+    text = f"the station was opened at {first:%H:%M} on {day}, after {at:%H:%M}"
+    for row in rules_of(book).rows[Obligation.OPENING]:
+        if speaks_of_station(row, "not-opened"):
+            yield Reason("opening-not-opened", text, row.gate, row, "what happened: --happened")
 
 
 def _last_of(routine: Routine, today: dt.date) -> StationWalk | None:
@@ -531,3 +573,10 @@ def _last_of(routine: Routine, today: dt.date) -> StationWalk | None:
     if not done or len(hours) < len(done):
         return done[-1] if done else None
     return max(reversed(done), key=lambda w: w.at or dt.time.min)
+
+
+def _left_at_closing(station: Station, today: dt.date) -> StationWalk | None:
+    """What the last closing before a day found wrong."""
+    done = that_stand(station.closing.done) if station.closing else ()
+    before = [walk for walk in done if walk.on < today]
+    return before[-1] if before and before[-1].result is TestResult.FAIL else None

@@ -515,7 +515,7 @@ def due_of_station(book: Book, station: Station, today: dt.date) -> list[Due]:
     found += [_filter_item(book, f, station, today) for f in station.filters]
     for gauge in station.gauges:
         checks = [PartialDate.of(c.on) for c in that_stand(gauge.checked)]
-        checks += [gauge.fitted] if gauge.fitted else []
+        checks = [on for on in checks if not gauge.fitted or on.first >= gauge.fitted.first]
         items = _station_items(book, Obligation.GAUGE_CHECK, gauge.name, checks, today)
         off = off_by_too_much(station, gauge, rules_on(book, today))
         if off is not None and is_low(off):

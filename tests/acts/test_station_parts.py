@@ -173,7 +173,10 @@ def test_a_regulator_of_which_nothing_is_said(shelf: Shelf) -> None:
         ({"lifted": psi(4500)}, False),
         ({"set_at": psi(5000)}, False),
         ({"set_at": psi(5001)}, True),
-        ({"set_at": psi(5500), "protects": ["panel"]}, False),  # of no rating, above no mark known
+        (
+            {"set_at": psi(5500), "protects": ["panel"]},
+            True,
+        ),  # of no rating: the strongest mark counts
         ({"set_at": psi(5500), "protects": ["B1", "panel"]}, True),
     ],
 )

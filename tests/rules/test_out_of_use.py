@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from tankbook.records.book import Book
 from tankbook.records.rulerow import Gate
 from tankbook.rules.gate import may_fill, shut_by, station_reasons
-from tankbook.rules.out_of_use import parts_out, refused_by_name
+from tankbook.rules.out_of_use import before_opening, parts_out, refused_by_name
 from tankbook.rules.schedule import due
 
 AIR = "air_tests: [{on: 2026-10-12, standard: cga-grade-e, result: pass, co: 1 ppm}]\n"
@@ -328,3 +328,60 @@ def test_the_last_walk_of_a_day_counts(opening: str, closing: str, open_: bool) 
     walks = f"opening: {{steps: [drains], done: [{opening}]}}\n"
     walks += f"closing: {{steps: [drains], done: [{closing}]}}\n" if closing else ""
     assert may_fill(book_of(walks), "A", TODAY).fillable is open_
+
+
+LIST = "opening: {steps: [drains], done: [{on: 2026-11-25, at: '08:00'%s}]}\nclosing: {steps: [drains], done: [%s]}\n"
+
+
+@pytest.mark.parametrize(
+    ("opened", "closed", "shut"),
+    [
+        ("", "", False),
+        ("", "{on: 2026-11-24, result: fail, note: B2 leaks}", True),  # nobody says what became
+        (", note: B2 tight again", "{on: 2026-11-24, result: fail, note: B2 leaks}", False),
+        ("", "{on: 2026-11-23, result: fail, note: B2 leaks}, {on: 2026-11-24}", False),
+        ("", "{on: 2026-11-25}", True),  # closed that day, nobody says when
+        ("", "{on: 2026-11-25, at: '07:00'}", False),
+        ("", "{on: 2026-11-25, at: '17:00'}", True),
+    ],
+)
+def test_the_day_is_opened_after_what_the_last_one_left(
+    opened: str, closed: str, shut: bool
+) -> None:
+    assert (out(LIST % (opened, closed)) == {"station"}) is shut
+
+
+@pytest.mark.parametrize(("hour", "told"), [(7, 1), (8, 0), (9, 0)])
+def test_a_fill_before_the_hour_of_opening_is_refused(hour: int, told: int) -> None:
+    at = dt.datetime(2026, 11, 25, hour, 0, tzinfo=dt.UTC)
+    assert len([*before_opening(book_of(LIST % ("", "")), at)]) == told
+
+
+def test_a_monitor_that_fails_its_next_bump_test_answered_nothing() -> None:
+    text = (
+        "instruments: [{name: CO-1, kind: co-monitor, bumped: [{on: 2026-11-20}%s]}]\n"
+        "co_readings: [{on: 2026-11-20, alarm: yes},"
+        " {on: 2026-11-20, co: 1 ppm, place: outlet, with: CO-1, cause: van at the intake}]\n"
+    )
+    assert out(text % "") == set()
+    assert out(text % ", {on: 2026-11-21, result: fail}") == {"station"}
+    assert out(text % ", {on: 2026-11-21}, {on: 2026-11-22, result: fail}") == set()
+
+
+@pytest.mark.parametrize(
+    ("lifts", "shut"),
+    [
+        ("{on: 2026-05-01, lifted: 5300 psi}", True),
+        ("{on: 2026-05-01, lifted: 5300 psi}, {on: 2026-05-02, lifted: 5000 psi}", True),
+        (
+            "{on: 2026-05-01, lifted: 5300 psi}, {on: 2026-05-02, lifted: 5000 psi, repaired: new spring}",
+            False,
+        ),
+    ],
+)
+@pytest.mark.parametrize("set_at", ["set_at: 5000 psi, ", ""])  # else what it protects counts
+def test_a_valve_that_lifted_late_is_mended_and_not_tried_again(
+    lifts: str, shut: bool, set_at: str
+) -> None:
+    text = f"banks: [{{name: B1, {TESTED}}}]\nrelief_valves: [{{name: R1, {set_at}protects: [B1], checked: [{lifts}]}}]\n"
+    assert ("bank B1" in out(text)) is shut

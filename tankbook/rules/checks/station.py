@@ -37,6 +37,25 @@ def names_are_unique(station: Station) -> Iterator[Says]:
             yield Says(station.source.at(), text, "give one another name")
 
 
+@on_station("part-unknown", WARN, since="0.2")
+def parts_that_are_named_are_there(station: Station) -> Iterator[Says]:
+    """What a part says of others names parts that the station has."""
+    banks = [b.name for b in station.banks]
+    places = [p.name for p in station.positions]
+    whips = [w.name for w in station.whips]
+    made = [station.compressor.name or "", "compressor"] if station.compressor else []
+    named: list[tuple[Record, str, str, list[str]]] = []
+    named += [(p, "whip", p.whip, whips) for p in station.positions if p.whip]
+    named += [(g, "position", g.position, banks + places) for g in station.gauges if g.position]
+    every = [*banks, *places, *whips, *made, "panel", "regulator"]
+    named += [(v, "protects", name, every) for v in station.relief_valves for name in v.protects]
+    for part, key, name, there in named:
+        if name.casefold() not in {each.casefold() for each in there}:
+            text = f"the {part.title} {getattr(part, 'name', '')} says `{key}: {name}`, and the"
+            text += " station has none of that name"
+            yield Says(part.source.at(key), text, f"write one of {', '.join(filter(None, there))}")
+
+
 @on_station("bank-over", WARN)
 def banks_within_pressure(station: Station) -> Iterator[Says]:
     """A bank was not read above its working pressure; while its newest reading says so, that is
