@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime as dt
 from typing import Annotated
 
+from tankbook.acts.bleeding import BLEED_IT, TAKEN_FOR_FULL, Bleeding, held_for_full
 from tankbook.acts.common import (
     Draft,
     act_of,
@@ -21,7 +22,7 @@ from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.edits import Act, Refusal
 from tankbook.records.entries import Sent, standing
-from tankbook.records.words import SentFor
+from tankbook.records.words import Bled, SentFor
 from tankbook.rules.fill_history import not_here
 from tankbook.units import PartialDate
 
@@ -34,10 +35,14 @@ def send(
     to: Annotated[
         str, Opt("WHO", "Who gets them; for a test the settings' requalifier, if not said.")
     ] = "",
+    bled: Bleeding = None,
     by: str,
     on: dt.date,
 ) -> Act | Refusal:
-    """Send cylinders to a requalifier or a repairer, so that none is ever simply missing."""
+    """Send cylinders to a requalifier or a repairer, so that none is ever simply missing.
+
+    One that let no flow be heard when it was bled goes as if full, and is held besides.
+    """
     if not to and for_ is SentFor.REQUALIFICATION:
         to = book.settings.requalifier or ""
     cylinders, reasons = cylinders_of(book, ids)
@@ -49,11 +54,23 @@ def send(
     ]
     if reasons:
         return refusal(reasons)
-    entry = Sent(on=PartialDate.of(on), by=by, to=to, for_=for_)
+    entry = Sent(on=PartialDate.of(on), by=by, to=to, for_=for_, bled=bled)
     drafts = [Draft(c).enter("sent", entry).stand(book) for c in cylinders]
+    if bled is Bled.NO_FLOW:
+        drafts = [held_for_full(book, d, by=by, on=on) for d in drafts]
     sentence = f"Sent {named(c.id for c in cylinders)} to {to} for {for_}"
-    notes = (f"a set came apart for this: {name}" for name in _sets_cut(book, cylinders))
+    notes = [f"a set came apart for this: {name}" for name in _sets_cut(book, cylinders)]
+    notes.append(_before_the_valve(cylinders, to, bled))
     return sound(book, act_of("send", drafts, sentence, notes), drafts, on, fact=True)
+
+
+def _before_the_valve(cylinders: list[Cylinder], to: str, bled: Bled | None) -> str:
+    """What whoever takes the valve off must know."""
+    who = named(c.id for c in cylinders)
+    if bled is Bled.NO_FLOW:
+        return f"{who}: {TAKEN_FOR_FULL}; say so to {to} in writing"
+    said = "" if bled else "; record it with --bled heard"
+    return f"{who}: before the valve comes off, {BLEED_IT}{said}"
 
 
 def _sets_cut(book: Book, cylinders: list[Cylinder]) -> list[str]:

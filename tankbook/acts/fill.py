@@ -39,7 +39,7 @@ from tankbook.records.fields import TEXT
 from tankbook.records.log import HAPPENED, LogLine
 from tankbook.records.words import LogAct, Service, Skill
 from tankbook.rules.conditions import ordinary_air
-from tankbook.rules.fill_history import contents_of
+from tankbook.rules.fill_history import begins_empty, contents_of
 from tankbook.rules.gate import loud_of, station_reasons
 from tankbook.rules.overfilled import AS_A_FACT
 from tankbook.rules.wording import says_nothing
@@ -227,9 +227,11 @@ def _line(book: Book, each: FillAnswer, settled: Settled, at: dt.datetime) -> Ed
 
 
 def _known_pressure(book: Book, wanted: Wanted, at: dt.datetime) -> GaugePressure | None:
-    """What it was last read at that day; an older figure is no reading of this fill."""
-    held = contents_of(book.as_known_on(at.date()), wanted.id)
-    known = held.pressure if held.on == at.date() else None
+    """What it was last read at that day, and nothing after work that let its gas out; any other
+    older figure is no reading of this fill."""
+    then = book.as_known_on(at.date())
+    held = contents_of(then, wanted.id)
+    known = held.pressure if held.on == at.date() or begins_empty(then, wanted.id) else None
     return known if known is not None and known <= wanted.to else None
 
 

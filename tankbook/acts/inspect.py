@@ -8,9 +8,11 @@ from collections.abc import Iterable, Iterator, Sequence
 from msgspec import Struct
 
 from tankbook.acts import bench
+from tankbook.acts.bleeding import TAKEN_FOR_FULL, ask, held_for_full
 from tankbook.acts.common import (
     Draft,
     act_of,
+    named,
     owner_told,
     refusal,
     signer_reasons,
@@ -28,8 +30,9 @@ from tankbook.records.cylinder import Cylinder
 from tankbook.records.edits import Act, Refusal
 from tankbook.records.entries import Held, Inspected, Rejected, standing
 from tankbook.records.kinds import Adverse, Cleared
-from tankbook.records.words import InspectionResult, Seen, Skill, StepResult, Sticker, Use
+from tankbook.records.words import Bled, InspectionResult, Seen, Skill, StepResult, Sticker, Use
 from tankbook.rules.conditions import in_doubt_on
+from tankbook.rules.fill_history import not_here
 from tankbook.rules.signing import why_not
 from tankbook.rules.status import is_inside
 from tankbook.units import PartialDate
@@ -54,6 +57,7 @@ def inspect(
     by: str,
     on: dt.date,
     at: dt.time | None = None,
+    bled: Bled | None = None,
 ) -> Act | Refusal:
     """Record the inspection of one cylinder, or of several alike.
 
@@ -64,7 +68,11 @@ def inspect(
         by: the inspector's initials.
         on: the day of the inspection.
         at: the time of that day, where it is known: of a hold or rejection that follows.
+        bled: how they were bled before their valves came off. Where no flow was heard none comes
+            off: they are held, and nothing is said of their inside.
     """
+    if bled is Bled.NO_FLOW:
+        return _left_shut(book, looks, by=by, on=on, at=at)
     reasons = signer_reasons(book, by, on)
     if not reasons and why_not(book.settings.people, by, Skill.INSPECTOR, on):
         reasons.append(
@@ -76,8 +84,10 @@ def inspect(
         known = ", ".join(sorted(book.checklists))
         reasons.append(f"there is no checklist {ticked(checklist)}; known: {known}")
         return refusal(reasons)
+    if bled and not is_inside(book, checklist):
+        reasons.append(f"{ticked(checklist)} leaves the valve on: --bled goes with a look inside")
     reasons += number_reasons(book, looks, followed)
-    case = _InspectionCase(book, book.as_known_on(on), followed, by, on, at)
+    case = _InspectionCase(book, book.as_known_on(on), followed, by, on, at, bled)
     done = []
     for look in looks:
         wrong = [f"{look.id}: {r}" for r in wrong_with(book, case.known, look, followed)]
@@ -91,9 +101,43 @@ def inspect(
         return refusal(dict.fromkeys(reasons))
     drafts = [m.draft for m in done]
     notes = [n for made in done for n in _notes(book, made)]
+    if bled is None and is_inside(book, checklist):
+        notes.append(ask(look.id for look in looks))
     sentence = _sentence([look.id for look in looks], [m.entry for m in done])
     act = act_of("inspect", drafts, sentence, (*notes, *still_against(book, drafts, on)))
     return sound(book, act, drafts, on, fact=not all(m.passed for m in done), hints=_HINTS)
+
+
+def _left_shut(
+    book: Book, looks: Sequence[Look], *, by: str, on: dt.date, at: dt.time | None
+) -> Act | Refusal:
+    """Hold what let no flow be heard: its valve does not come off, so nobody looks inside; what was
+    seen of it outside goes with the hold."""
+    reasons = signer_reasons(book, by, on)
+    drafts = []
+    for look in looks:
+        card = book.cylinders.get(look.id)
+        if card is None or (gone := not_here(book, card)):
+            what = f"{gone}: it is not here to be bled" if card else "no cylinder that can be read"
+            reasons.append(f"{look.id} is {what}")
+            continue
+        seen = "; ".join([*(told(a) for a in look.answers if a.note or a.what), *_said_of(look)])
+        draft = held_for_full(book, Draft(card), by=by, on=on, at=at, note=seen[:500])
+        reasons += [] if draft.edits else [f"{look.id} is held for that already"]
+        drafts.append(draft)
+    if reasons:
+        return refusal(dict.fromkeys(reasons))
+    ids = [look.id for look in looks]
+    sentence = f"Held {named(ids)}, not inspected: {TAKEN_FOR_FULL}"
+    notes = [
+        f"{named(ids)}: leave the valve on, and have somebody who is equipped for it let the gas "
+        f"out; then `tankbook release {ids[0]} --why HOW`, and inspect it"
+    ]
+    return sound(book, act_of("inspect", drafts, sentence, notes), drafts, on, fact=True)
+
+
+def _said_of(look: Look) -> tuple[str, ...]:
+    return (look.note,) if look.note else ()
 
 
 _HINTS = {"finding-not-accepted": "hold it at that step (`--except STEP:hold`), or reject it"}
@@ -123,6 +167,7 @@ class _InspectionCase(Struct, frozen=True):
     by: str
     on: dt.date
     at: dt.time | None
+    bled: Bled | None
 
     def made(self, look: Look) -> _Made:
         """One inspection as it is to be recorded."""
@@ -172,6 +217,7 @@ class _InspectionCase(Struct, frozen=True):
             torque=torque if result is InspectionResult.PASS and not short else None,
             note=look.note or None,
             clears=clears,
+            bled=self.bled,
         )
 
     def draft(self, look: Look, entry: Inspected) -> Draft[Cylinder]:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 from msgspec import Struct
 from msgspec.structs import replace
 
+from tankbook.acts.bleeding import BLED
 from tankbook.acts.options import IDS, TIME, Flag, Opt
 from tankbook.cli.answer import DONE, Answer, RequestError, shown
 from tankbook.cli.recording import Bench, Given, Planned, run, time_of
@@ -19,7 +20,7 @@ if TYPE_CHECKING:
     from tankbook.records.book import Book
     from tankbook.records.checklist import Checklist
     from tankbook.records.entries import StepFinding
-    from tankbook.records.words import Seen
+    from tankbook.records.words import Bled, Seen
     from tankbook.units import Length
 
 
@@ -73,6 +74,7 @@ def inspect(
         Sequence[str], Opt("NAME", 'What a pass answers: "damage 2026-11-20"; may be given again.')
     ] = (),
     why: Annotated[str, Opt("TEXT", "Lets a hold go that --clears names, on this ground.")] = "",
+    bled: Annotated[str, BLED] = "",
     told: Annotated[str, Opt("HOW", "How its owner was told of a rejection: letter.")] = "",
     afresh: Annotated[bool, Flag("Begin again what was left half done.")] = False,
     at: Annotated[str, TIME] = "",
@@ -84,15 +86,18 @@ def inspect(
     with --pass-all.
     """
     from tankbook.acts.inspect import Look
+    from tankbook.cli.option_values import word
+    from tankbook.records.words import Bled
 
     texts = (
         neck_thread, valve_thread, outlet, valve_rating, insert, insert_in, disc, torque, lubricant
     )  # fmt: skip
     typed = {name: text for name, text in zip(READ, texts, strict=True) if text}
     look = Look("", (), withhold=withhold, told=told, clears=tuple(clears), why=why)
-    said = _Said(checklist, typed, same_valve, sticker_number, at, look)
+    let_out = word("--bled", bled, Bled) if bled else None
+    said = _Said(checklist, typed, same_valve, sticker_number, at, look, let_out)
     marks = Excepted(*map(tuple, (excepted, notes, counts, positions, what, depths, lengths)))
-    if pass_all:
+    if pass_all or let_out is Bled.NO_FLOW:
         return run(given, lambda bench: _all_at_once(bench, ids, said, marks))
     if replace(marks, notes=()) != Excepted():
         raise RequestError("--except goes with --pass-all", "add --pass-all, or answer each step")
@@ -116,6 +121,7 @@ class _Said(Struct, frozen=True):
     at: str
     look: Look
     """What is the same of the look at each."""
+    bled: Bled | None = None
 
     def followed(self, book: Book, ids: Sequence[str]) -> Checklist:
         """The checklist named, or the usual one of the first cylinder."""
@@ -172,7 +178,8 @@ def _all_at_once(bench: Bench, ids: list[str], said: _Said, marks: Excepted) -> 
     if reasons:
         return refusal(reasons)
     at = time_of(bench, said.at)
-    return plan(bench.book, looks, checklist=followed.id, by=bench.by, on=bench.today, at=at)
+    list_, by, on = followed.id, bench.by, bench.today
+    return plan(bench.book, looks, checklist=list_, by=by, on=on, at=at, bled=said.bled)
 
 
 def _step_by_step(
@@ -217,8 +224,8 @@ def _step_by_step(
     )
 
     def planned(bench: Bench) -> Planned:
-        at = time_of(bench, said.at)
-        return plan(bench.book, [look], checklist=name, by=bench.by, on=bench.today, at=at)
+        at, by, on = time_of(bench, said.at), bench.by, bench.today
+        return plan(bench.book, [look], checklist=name, by=by, on=on, at=at, bled=said.bled)
 
     answer = run(given, planned)
     if answer.code == DONE and not given.dry_run:

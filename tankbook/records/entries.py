@@ -21,6 +21,7 @@ from tankbook.records.kinds import (
 )
 from tankbook.records.words import (
     SEEN_TWINS,
+    Bled,
     InspectionResult,
     JobState,
     Method,
@@ -69,6 +70,10 @@ E_ = TypeVar("E_", bound=Entry)
 
 
 _CLEARS = "Earlier entries that this one answers, each by its word and its day or month."
+_BLED = (
+    "How it was bled before its valve comes off: `heard` until it stopped, and the "
+    "`valve-left-open` then; `no-flow` is no proof that it is empty."
+)
 _AT = "Time of day, where something else was done that day."
 
 
@@ -140,6 +145,7 @@ class Inspected(Entry, frozen=True, kw_only=True):
     valve_thread: str | None = key(TEXT, "Valve thread as read.", "3/4-14 NPSM")
     torque: Torque | None = key(TORQUE, "Valve torque used.", "60 N m")
     clears: tuple[Cleared, ...] = key([CLEARED], _CLEARS, "[damage 2026-02-09]")
+    bled: Bled | None = key(Bled, _BLED, "heard")
 
 
 class Held(Entry, frozen=True, kw_only=True):
@@ -151,6 +157,7 @@ class Held(Entry, frozen=True, kw_only=True):
         TEXT, "What gas was recalled: it is let go once that is out of it.", "C1"
     )
     at: dt.time | None = key(TIME_OF_DAY, _AT, "16:30")
+    bled: Bled | None = key(Bled, _BLED, "no-flow")
     released: dt.date | None = key(DAY, "When it was released.", "2026-03-02")
     released_by: str | None = key(TEXT, "Initials of who released it.", "MV")
     released_why: str | None = key(TEXT, "Why it may go back.", "gauged by the requalifier")
@@ -162,6 +169,7 @@ class Sent(Entry, frozen=True, kw_only=True):
     title: ClassVar[str] = "sent"
     to: str = key(TEXT, "Who has it.", "Northside Test House", required=True)
     for_: SentFor = key(SentFor, "What for.", "requalification", required=True)
+    bled: Bled | None = key(Bled, _BLED, "heard")
     back: dt.date | None = key(DAY, "When it came home.", "2026-03-02")
     refitted: dt.date | None = key(DAY, "When it was dried and its valve refitted.", "2026-03-03")
     refitted_by: str | None = key(TEXT, "Initials of who refitted it.", "MV")

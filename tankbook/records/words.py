@@ -199,6 +199,17 @@ class SentFor(StrEnum):
     REPAIR = "repair"
 
 
+class Bled(StrEnum):
+    """How a cylinder was bled before its valve comes off.
+
+    That no flow was heard is no proof that it is empty: its valve or dip tube may be blocked.
+    """
+
+    HEARD = "heard"
+    LEFT_OPEN = "valve-left-open"
+    NO_FLOW = "no-flow"
+
+
 class Isolator(StrEnum):
     """The isolator of doubles."""
 

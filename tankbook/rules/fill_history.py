@@ -12,11 +12,11 @@ from msgspec.structs import replace
 from tankbook.gas import Gas
 from tankbook.records.book import Book, once_per_book
 from tankbook.records.cylinder import Cylinder, Doubles
-from tankbook.records.entries import Inspected, Rentals, Rented, standing
+from tankbook.records.entries import Inspected, Rentals, Rented, Sent, standing
 from tankbook.records.kinds import EMPTY, holds_gas, is_empty
 from tankbook.records.life import gravest, still_open
 from tankbook.records.log import Lines, Log, LogLine
-from tankbook.records.words import Isolator, LogAct, Method, Status, Use
+from tankbook.records.words import Bled, Isolator, LogAct, Method, Status, Use
 from tankbook.rules.answers import Contents
 from tankbook.rules.signing import looks, names_nobody
 from tankbook.rules.status import is_inside, is_off_at, open_states, status_of
@@ -213,9 +213,24 @@ _OPENED_FOR = frozenset({Method.HYDROSTATIC, Method.PROOF, Method.EDDY_CURRENT})
 
 def let_out(book: Book, card: Cylinder) -> Iterator[dt.date]:
     """The days of a test, a look inside, the valve off at a test house or a repairer's."""
-    yield from (s.on.first for s in standing(card.sent))
+    yield from (day for s in standing(card.sent) if (day := _off(s)) is not None)
     yield from (r.on.first for r in standing(card.requalified) if r.method in _OPENED_FOR)
     yield from (i.on.first for i in standing(card.inspected) if is_inside(book, i.checklist))
+
+
+def _off(sent: Sent) -> dt.date | None:
+    """From when on the valve is off for a test or a repair; where no flow was heard when it was
+    bled, only once its valve was fitted again, since nothing else says that it came off."""
+    return sent.refitted if sent.bled is Bled.NO_FLOW else sent.on.first
+
+
+def begins_empty(book: Book, id_: str) -> bool:
+    """Whether the next fill of a cylinder or set begins with nothing in it: work that lets the gas
+    out came after all that was put in. What customers do with their own meanwhile is theirs."""
+    held, cards = contents_of(book, id_), _cards_of(book, id_)
+    if held.pressure is None or not is_empty(held.pressure) or not cards:
+        return False
+    return all(c.use is not Use.CUSTOMER and held.on in set(let_out(book, c)) for c in cards)
 
 
 @once_per_book

@@ -84,7 +84,7 @@ def test_a_hold_goes_along_and_comes_back(shelf: Shelf) -> None:
 
 
 def test_half_a_set_sent_is_said(shelf: Shelf) -> None:
-    assert shelf.do(send, ["RB-015"], **AWAY).notes == ("a set came apart for this: DB-02",)
+    assert shelf.do(send, ["RB-015"], **AWAY).notes[0] == "a set came apart for this: DB-02"
     assert shelf.do(send, ["RB-016", "RB-014"], **AWAY).notes
 
 

@@ -554,3 +554,22 @@ def test_a_pressure_that_no_fill_explains_is_asked_about_before_more_goes_in() -
     assert "what happened all the same is logged with --happened" in told
     how = replace(LOOKED, looked=False, happened="somebody filled it at the lake")
     ledger.fact(fill(ledger.book, wanted, how, at=AT))
+
+
+@pytest.mark.parametrize(
+    ("use", "before", "begun"),
+    [
+        ("rental", "2026-01-05", psi(0)),  # looked inside since: 2026-02-09
+        ("rental", "2026-02-10", None),  # filled since
+        ("customer", "2026-01-05", None),  # who has it may have had it filled
+    ],
+)
+def test_after_work_that_let_the_gas_out_a_fill_begins_with_nothing(
+    use: str, before: str, begun: GaugePressure | None
+) -> None:
+    earlier = log(f"{before}T10:00:00+01:00,RB-014,fill,500 psi,3000 psi,,air,,,MV,,B1")
+    owner = "C-0192" if use == "customer" else None
+    card = with_lines(GOOD, use=use, owner=owner)
+    ledger = shop(station=PLACES, log=earlier, RB_014=card)
+    ledger.do(filled(ledger))
+    assert ledger.book.log[-1].from_ == begun

@@ -232,6 +232,7 @@ KINDS: dict[str, Kind] = {
         'book-in --marks "DOT-3AL 3000 K200001 09A25" --use sale', ("SF-051", "SF-052")
     ),
     "inspect": Kind("inspect 14 --pass-all --checklist outside"),
+    "inspect no flow": Kind("inspect 14 15 --bled no-flow", ("RB-014", "RB-015")),
     "inspect kept": Kind("", does=_half_done),
     "sticker": Kind("sticker 51", ("SF-051",)),
     "fill": Kind(f"fill 14 15 {FILL}", ("RB-014", "RB-015")),
