@@ -11,7 +11,7 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from functools import cache
-from itertools import pairwise
+from itertools import islice, pairwise
 
 from msgspec import Struct, field
 from msgspec.structs import replace
@@ -120,8 +120,19 @@ def air_of(book: Book, bank: Bank) -> BankAir:
 
 
 def beyond_banks(book: Book) -> tuple[Beyond, ...]:
-    """The fills that no bank they name could have given: each but once until it is read again."""
-    return tuple(_lives(book).beyond)
+    """The fills that no bank they name could have given: each but once until it is read again. One
+    that was read higher afterwards was pumped meanwhile, and nobody wrote down before which fill.
+    """
+    banks = {b.name: b for b in book.station.banks} if book.station else {}
+    found = (each for each in _lives(book).beyond)
+    return tuple(b for b in found if not any(_rose_since(banks[name], b) for name in b.banks))
+
+
+def _rose_since(bank: Bank, beyond: Beyond) -> bool:
+    """Whether the next reading of a bank is above all that it can have shown at a fill."""
+    day = beyond.line.at.date()
+    after = (r for r in that_stand(bank.readings) if r.on > day)
+    return any(is_above(r.pressure, beyond.most, CHARGED) for r in islice(after, 1))
 
 
 class Pumped(Struct, frozen=True):

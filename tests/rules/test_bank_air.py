@@ -330,11 +330,16 @@ def test_a_fill_that_its_bank_can_hardly_have_given(readings: str, log: str, tol
 
 def test_it_is_told_once_until_the_bank_is_read_again_and_counts_as_pumped() -> None:
     log = "\n".join(fill(d, "500 psi", "3300 psi") for d in (11, 12, 13, 15))
-    read = "{on: 2026-11-10, pressure: 2000 psi}, {on: 2026-11-14, pressure: 2000 psi}"
+    read = "{on: 2026-11-10, pressure: 2000 psi}, {on: 2026-11-14, pressure: 1500 psi}"
     made = book(bank(readings=read), log=log)
     assert [b.line.at.day for b in beyond_banks(made)] == [11, 15]
     assert air(made).origins[1].since == dt.date(2026, 11, 10)
     assert not air(made).origins[1].recorded
+
+
+def test_a_bank_read_higher_afterwards_was_pumped_before_who_knows_which_fill() -> None:
+    read = "{on: 2026-11-10, pressure: 2000 psi}, {on: 2026-11-14, pressure: 4000 psi}"
+    assert beyond_banks(book(bank(readings=read), log=fill(12, "500 psi", "3300 psi"))) == ()
 
 
 # --- laws
