@@ -23,7 +23,7 @@ from tankbook.records.book import Book
 from tankbook.records.edits import Act, Refusal
 from tankbook.records.kinds import EMPTY
 from tankbook.records.words import Isolator, LogAct, Skill
-from tankbook.rules.fill_history import contents_of
+from tankbook.rules.fill_history import contents_of, sets_with
 from tankbook.rules.limits import limit_of
 from tankbook.units import GaugePressure, Percent, Temperature
 
@@ -59,8 +59,8 @@ def read_gauges(
     more = f" and {len(shown) - 4} more" if len(shown) > 4 else ""
     notes = tuple(n for s in shown for n in _of_reading(book, s))
     notes += tuple(_of_analyst(book, analysed_by, at))
-    ids = tuple(s.id for s in shown)
-    act = Act("reading", ids, f"Read {what}{more}, by {by}", tuple(lines), notes)
+    notes += tuple(_of_other_side(book, ids_of(shown)))
+    act = Act("reading", ids_of(shown), f"Read {what}{more}, by {by}", tuple(lines), notes)
     return sound(book, act, (), at.date(), fact=True)
 
 
@@ -89,7 +89,8 @@ def drain(
         what = f"{named(s.id for s in shown)} to {shown[0].pressure}"
     else:
         what = ", ".join(f"{s.id} to {s.pressure}" for s in shown)
-    act = Act("drain", tuple(s.id for s in shown), f"Drained {what}, by {by}", tuple(lines))
+    notes = tuple(_of_other_side(book, ids_of(shown)))
+    act = Act("drain", ids_of(shown), f"Drained {what}, by {by}", tuple(lines), notes)
     return sound(book, act, (), at.date(), fact=True)
 
 
@@ -129,6 +130,23 @@ def _unanalysed(
             yield f"{each.id}: it may hold helium: --he gives the percentage, 0 for none"
         if each.pressure < EMPTY:
             yield f"{each.id}: nothing is in it that could be analysed"
+
+
+def ids_of(shown: Iterable[Shown]) -> tuple[str, ...]:
+    """The cylinders and sets that something was shown of."""
+    return tuple(each.id for each in shown)
+
+
+def _of_other_side(book: Book, ids: Sequence[str]) -> Iterator[str]:
+    """That what one side of doubles shows the other shows too, while nothing is shut between."""
+    for id_ in ids:
+        for name in sets_with(book).get(id_, ()):
+            doubles = book.sets[name]
+            others = [m for m in doubles.cylinders if m != id_ and m not in ids]
+            if others and doubles.isolator is not Isolator.SHUT:
+                how = f"is {doubles.isolator}" if doubles.isolator else "may be open"
+                both = f"what it shows and holds {' and '.join(others)} does too; ask for {name}"
+                yield f"{id_} is one side of {name}, whose isolator {how}: {both}"
 
 
 def _of_analyst(book: Book, analysed_by: str, at: dt.datetime) -> Iterator[str]:

@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+import datetime as dt
+
 import acting
 import pytest
 from acting import TODAY, Shelf
 
 from tankbook.acts.isolator import isolator
+from tankbook.acts.reading import Shown, drain, read_gauges
 from tankbook.records.edits import Act
 from tankbook.records.words import Isolator
 from tankbook.rules.gate import may_fill
+from tankbook.units import GaugePressure
 
 BY = {"by": "MV", "on": TODAY}
 HEADER = "at,cylinder,act,from,to,temperature,gas,o2,he,by,analysed_by,source,position,override,voids,note\n"
@@ -65,3 +69,22 @@ def test_what_is_refused(id_: str, stands: Isolator, told: str) -> None:
 def test_a_set_without_one() -> None:
     act = shelf_of("open").do(isolator, "DB-02", Isolator.NONE, **BY)
     assert act.sentence == "DB-02 has no isolator"
+
+
+@pytest.mark.parametrize(
+    ("stands", "told"),
+    [
+        ("open", True),
+        ("none", True),
+        ("shut", False),
+    ],
+)
+def test_what_one_side_shows_the_other_shows(stands: str, told: bool) -> None:
+    shelf = shelf_of(stands)
+    at = dt.datetime(2026, 11, 25, 12, 0, tzinfo=dt.UTC)
+    shown = [Shown("RB-015", GaugePressure.of(900, "psi"))]
+    for act in (
+        shelf.do(read_gauges, shown, by="MV", at=at),
+        shelf.do(drain, shown, by="MV", at=at),
+    ):
+        assert any("RB-016 does too; ask for DB-02" in note for note in act.notes) is told
