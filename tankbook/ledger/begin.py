@@ -55,7 +55,8 @@ def begin(root: Path, name: str, units: Shore, rules: tuple[str, ...]) -> tuple[
             atomic.make_folder(root / folder)
         for each, text in sorted(files.items(), key=lambda file: file[0] == SETTINGS_FILE):
             if each == SETTINGS_FILE:
-                atomic.sync_folder(root)
+                for place in sorted({(root / file).parent for file in files}):
+                    atomic.sync_folder(place)
             atomic.swap(root / each, text.encode())
         atomic.sync_folder(root)
         with suppress(OSError):  # a folder above that may not be read was made by somebody else
