@@ -127,7 +127,8 @@ class _Numbered(NamedTuple):
 
 def _numbered(text: str) -> _Numbered | None:
     """An id, or what stands for one, by its letters and its number; None where it ends in none."""
-    found = _ENDS_IN_DIGITS.fullmatch(text.strip())
+    # a line break or another sign that nobody sees is no slip of the keys
+    found = _ENDS_IN_DIGITS.fullmatch(text.strip()) if text.isprintable() else None
     return _Numbered(_BETWEEN.sub("", found[1]).casefold(), int(found[2])) if found else None
 
 

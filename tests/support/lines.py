@@ -62,6 +62,7 @@ RECORDING: dict[str, tuple[str, ...]] = {
     "isolator": ("DB-01", "shut"),
     "count": ("RB-014",),
     "station read": ("B1=2300",),
+    "station raise": ("B1", "--to", "4400"),
     "station regulator": ("3000",),
     "station hours": ("9999",),
     "station filter": ("F1", "--at", "441.5"),
