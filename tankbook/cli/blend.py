@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from tankbook.filling.blend_request import BlendWish
     from tankbook.gas import Gas
     from tankbook.output.blend import BlendMade
-    from tankbook.units import GaugePressure
+    from tankbook.units import AbsolutePressure, GaugePressure
 
 
 def blend(
@@ -29,14 +29,14 @@ def blend(
     oxygen: Annotated[str, Opt("PRESSURE[/VOLUME]", "The oxygen supply: 2000/50L.")] = "",
     helium: Annotated[str, Opt("PRESSURE[/VOLUME]", "The helium supply: 2400/50L.")] = "",
     top_off: Annotated[str, Opt("BANK", "A bank, or `compressor`; the fittest, if not said.")] = "",
-    oxygen_grade_air: Annotated[bool, Flag("The top-off air is of oxygen grade.")] = False,
+    oxygen_compatible_air: Annotated[bool, Flag("The top-off air is oxygen-compatible.")] = False,
     continuous: Annotated[bool, Flag("A blender enriches the compressor's air.")] = False,
     richest: Annotated[str, Opt("PERCENT", "The most that blender makes.")] = "40",
     bank: Bank = None,
     ambient: Ambient = "",
     gauge_error: Annotated[str, Opt("PERCENT", "How far gauges may be off.")] = "1",
     oxygen_pressure: Annotated[
-        str, Opt("BAR", "For the depth limit; the settings', else 1.4.")
+        str, Opt("PRESSURE", "For the depth limit: 1.4, `1.4 ata`; the settings', else 1.4.")
     ] = "",
 ) -> Answer:
     """How to make a gas in a cylinder: drain, oxygen, helium, top off, and where to stop.
@@ -50,7 +50,7 @@ def blend(
     desk = open_desk(asked)
     wish = _wish(
         desk, id_, to, from_, pressure, oxygen, helium, top_off, bank or [], ambient,
-        oxygen_grade_air=oxygen_grade_air, continuous=continuous, richest=richest,
+        oxygen_compatible_air=oxygen_compatible_air, continuous=continuous, richest=richest,
         gauge_error=gauge_error, oxygen_pressure=oxygen_pressure,
     )  # fmt: skip
     made = _made(desk, wish)
@@ -72,7 +72,7 @@ def _wish(
     banks: list[str],
     ambient: str,
     *,
-    oxygen_grade_air: bool,
+    oxygen_compatible_air: bool,
     continuous: bool,
     richest: str,
     gauge_error: str,
@@ -94,7 +94,7 @@ def _wish(
         oxygen=_supply(desk, "--oxygen", oxygen, "oxygen supply"),
         helium=_supply(desk, "--helium", helium, "helium supply"),
         top_off=top_off,
-        clean_air=oxygen_grade_air,
+        clean_air=oxygen_compatible_air,
         continuous=continuous,
         richest=option_values.percent("--richest", richest),
         banks=queue.values(
@@ -102,7 +102,7 @@ def _wish(
         ),
         ambient=option_values.temperature("--ambient", ambient, shore) if ambient else None,
         gauge_error=option_values.percent("--gauge-error", gauge_error),
-        oxygen_limit=_bar(oxygen_pressure) if oxygen_pressure else None,
+        oxygen_limit=_limit(desk, oxygen_pressure) if oxygen_pressure else None,
     )
 
 
@@ -140,15 +140,19 @@ def _supply(desk: Desk, option: str, text: str, label: str) -> BlendSupply | Non
     )
 
 
-def _bar(text: str) -> float:
-    try:
-        value = float(text)
-        if not 0.5 <= value <= 2.0:
-            raise ValueError
-    except ValueError:
-        mend = "write it in bar, as 1.4"
-        raise RequestError(f"--oxygen-pressure: {text!r} is no limit", mend) from None
-    return value
+def _limit(desk: Desk, text: str) -> AbsolutePressure:
+    """An oxygen pressure; a bare number in what the settings', or the tables of the shore, are."""
+    from tankbook.cli import option_values
+    from tankbook.gas.depth import USUAL_LIMIT
+    from tankbook.units import AbsolutePressure
+
+    usual = desk.book.settings.oxygen_pressure or USUAL_LIMIT[desk.shore.value]
+    limit = option_values.read(
+        "--oxygen-pressure", text, lambda t: AbsolutePressure.parse(t, usual.unit)
+    )
+    if not 0.5 <= limit.bar <= 2.1:
+        raise RequestError(f"--oxygen-pressure: {text!r} is no limit", "write it as 1.4 ata")
+    return limit
 
 
 def _made(desk: Desk, wish: BlendWish) -> BlendMade:

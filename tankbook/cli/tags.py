@@ -144,11 +144,13 @@ def _printed(
 
 
 def _labels(desk: Desk, ids: list[str], kind: LabelKind) -> list[Label]:
+    from tankbook.gas.depth import USUAL_LEAST
     from tankbook.output.paper.labels import Shop, label_of
     from tankbook.rules.labels import LabelKind
 
     settings = desk.book.settings
-    shop = Shop(settings.ledger, desk.today, desk.page, settings.oxygen_pressure)
+    least = settings.least_oxygen_pressure or USUAL_LEAST
+    shop = Shop(settings.ledger, desk.today, desk.page, settings.oxygen_pressure, least)
     cards = _cards(desk, ids)
     if kind is LabelKind.SLIP:
         cards = _for_slips(desk, cards)

@@ -33,9 +33,10 @@ from tankbook.filling.blend_nouns import (
     PercentSpan,
 )
 from tankbook.filling.equation import gauge_of, pressure_text
+from tankbook.filling.figures import LEAST_STEP
 from tankbook.filling.nouns import PlanError
 from tankbook.gas import GasError, Mixture
-from tankbook.gas.depth import DepthLimit, depth_limit
+from tankbook.gas.depth import SURFACE, Depth, breathed_at, depth_limit, least_depth
 from tankbook.units import STANDARD_ATMOSPHERE, AbsolutePressure, GaugePressure
 
 CAUTIONS = (
@@ -64,7 +65,7 @@ def blend(order: BlendOrder) -> Blend:
     steps = steps_of(order, real, amounts)
     mixture = steps[-1].holds if steps else order.target.mixture
     spans = spans_of(order, real, amounts)
-    depth = _depth_of(mixture, order.oxygen_limit)
+    depth = _limit_of(mixture, order.oxygen_limit)
     return Blend(
         id=order.vessel.id,
         steps=steps,
@@ -74,21 +75,37 @@ def blend(order: BlendOrder) -> Blend:
         helium_span=spans[1],
         ideal_oxygen_percent=with_ideal_stops(order, real, steps),
         oxygen_limit=order.oxygen_limit,
-        depth_limit_ft=depth.feet,
-        depth_limit_m=depth.metres,
+        oxygen_least=order.oxygen_least,
+        depth_limit=depth,
+        least_depth=least_depth(100 * mixture.oxygen, order.oxygen_least),
+        at_limit=breathed_at(mixture, depth),
         clean_required=_wants_clean(order, amounts),
         clean_after=order.o2_clean and order.top_off.oxygen_grade,
         validated=mixture.validated,
-        cautions=_cautions(order, amounts, mixture),
+        cautions=(*_too_small(order, steps), *_cautions(order, amounts, mixture)),
     )
 
 
-def _depth_of(mixture: Mixture, limit: float) -> DepthLimit:
-    """Where its oxygen reaches `limit` [bar]; the surface for a gas that is past it there."""
+def _limit_of(mixture: Mixture, limit: AbsolutePressure) -> Depth:
+    """Where its oxygen reaches a limit; the surface for a gas that is past it there."""
     try:
-        return depth_limit(100 * mixture.oxygen, AbsolutePressure.of(limit, "bar"))
+        return depth_limit(100 * mixture.oxygen, limit)
     except GasError:
-        return DepthLimit(0, 0)
+        return SURFACE
+
+
+def _too_small(order: BlendOrder, steps: tuple[BlendStep, ...]) -> Iterator[str]:
+    """What is said of stops that lie closer to the one before than a gauge can be read."""
+    shows, least = order.vessel.start, LEAST_STEP[order.unit]
+    for step in steps:
+        rise = abs(step.stop.to(order.unit) - (shows.to(order.unit) if shows else 0.0))
+        if rise < least.value:
+            by = f"{rise:.1f} {order.unit}"
+            yield (
+                f"The {step.act} step is {by}, less than a panel gauge shows (about {least}): "
+                "use a finer gauge, or drain first so that it takes more."
+            )
+        shows = step.stop
 
 
 def _check(order: BlendOrder) -> None:

@@ -6,11 +6,19 @@ from enum import StrEnum
 
 from msgspec import Struct
 
-from tankbook.filling.figures import OXYGEN_LIMIT, OXYGEN_RATE, READING_ERROR, RICHEST
+from tankbook.filling.figures import OXYGEN_RATE, READING_ERROR, RICHEST
 from tankbook.filling.nouns import Vessel
 from tankbook.gas import Gas, Mixture
+from tankbook.gas.depth import USUAL_LEAST, USUAL_LIMIT, BreathedAt, Depth
 from tankbook.rules.inforce import CLEAN_ABOVE
-from tankbook.units import GaugePressure, Percent, PressureRate, Temperature, Volume
+from tankbook.units import (
+    AbsolutePressure,
+    GaugePressure,
+    Percent,
+    PressureRate,
+    Temperature,
+    Volume,
+)
 
 
 class TopOffKind(StrEnum):
@@ -53,7 +61,8 @@ class BlendOrder(Struct, frozen=True, kw_only=True):
 
     Pressures are gauge, settled at `ambient`. `clean_above`: gas richer than this wants an
     O2-clean cylinder (a figure for the rules to give). `oxygen_rate` is how slowly oxygen is let
-    in. `oxygen_limit` is the oxygen pressure [bar or atm] for the depth limit.
+    in. `oxygen_limit` and `oxygen_least` are the highest and least oxygen pressure to breathe, from
+    which the depths follow.
     """
 
     vessel: Vessel
@@ -67,7 +76,8 @@ class BlendOrder(Struct, frozen=True, kw_only=True):
     oxygen_rate: PressureRate = OXYGEN_RATE
     clean_above: Percent = CLEAN_ABOVE
     gauge_error: Percent = READING_ERROR
-    oxygen_limit: float = OXYGEN_LIMIT
+    oxygen_limit: AbsolutePressure = USUAL_LIMIT["bar"]
+    oxygen_least: AbsolutePressure = USUAL_LEAST
     unit: str = "psi"
 
 
@@ -107,8 +117,9 @@ class Blend(Struct, frozen=True, kw_only=True):
 
     `oxygen_span` and `helium_span` are percentages when every gauge reading is off by the error
     asked for, in the worst combination. `ideal_oxygen_percent` is what the ideal-gas stops would
-    give. `depth_limit_ft` and `depth_limit_m` are those of `gas.depth`, as on a tag. `clean_after`:
-    whether the cylinder is still O2-clean.
+    give. `depth_limit`, `least_depth` and what it is like `at_limit` are those of `gas.depth`, as
+    on a tag; the limit is the surface for a gas that is past it there. `clean_after`: whether the
+    cylinder is still O2-clean.
     """
 
     id: str
@@ -118,9 +129,11 @@ class Blend(Struct, frozen=True, kw_only=True):
     oxygen_span: PercentSpan
     helium_span: PercentSpan
     ideal_oxygen_percent: float | None
-    oxygen_limit: float
-    depth_limit_ft: int
-    depth_limit_m: int
+    oxygen_limit: AbsolutePressure
+    oxygen_least: AbsolutePressure
+    depth_limit: Depth
+    least_depth: Depth
+    at_limit: BreathedAt
     clean_required: bool
     clean_after: bool
     validated: bool

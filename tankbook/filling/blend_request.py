@@ -10,11 +10,12 @@ from msgspec.structs import replace
 
 from tankbook.filling import from_book, from_station
 from tankbook.filling.blend_nouns import BlendOrder, BlendSupply, TopOff, TopOffKind
-from tankbook.filling.figures import OXYGEN_LIMIT, READING_ERROR, RICHEST
+from tankbook.filling.figures import READING_ERROR, RICHEST
 from tankbook.filling.nouns import PlanError
 from tankbook.filling.prepare import ambient_of, ask_gate_now, reading_now
 from tankbook.filling.wish import Case, QueueEntry, RefusedFill
 from tankbook.gas import AIR_GAS, Gas
+from tankbook.gas.depth import USUAL_LEAST, USUAL_LIMIT
 from tankbook.records.book import Book
 from tankbook.records.kinds import EMPTY
 from tankbook.records.station import Bank
@@ -22,7 +23,7 @@ from tankbook.records.words import Grade
 from tankbook.rules.fill_history import contents_of
 from tankbook.rules.inforce import rules_of
 from tankbook.rules.out_of_use import PartSort, StationPart, parts_out, refused_by_name
-from tankbook.units import GaugePressure, Percent, Temperature
+from tankbook.units import AbsolutePressure, GaugePressure, Percent, Temperature
 
 COMPRESSOR = "compressor"
 
@@ -52,7 +53,7 @@ class BlendWish(Struct, frozen=True, kw_only=True):
     banks: Mapping[str, GaugePressure] = field(default_factory=dict)
     ambient: Temperature | None = None
     gauge_error: Percent = READING_ERROR
-    oxygen_limit: float | None = None
+    oxygen_limit: AbsolutePressure | None = None
 
 
 class Ordered(Struct, frozen=True):
@@ -95,7 +96,7 @@ def order_of(book: Book, today: dt.date, wish: BlendWish) -> Ordered:
             f"{wish.final} is above what {id_} may show cold at {ambient}, {most}",
             "give a lower --pressure",
         )
-    settled = book.settings.oxygen_pressure
+    settings = book.settings
     order = BlendOrder(
         vessel=replace(vessel, target=wish.final or vessel.target),
         target=wish.target,
@@ -107,7 +108,8 @@ def order_of(book: Book, today: dt.date, wish: BlendWish) -> Ordered:
         helium=wish.helium,
         clean_above=rules_of(book).clean_above,
         gauge_error=wish.gauge_error,
-        oxygen_limit=wish.oxygen_limit or (settled.bar if settled else OXYGEN_LIMIT),
+        oxygen_limit=wish.oxygen_limit or settings.oxygen_pressure or USUAL_LIMIT[wish.unit],
+        oxygen_least=settings.least_oxygen_pressure or USUAL_LEAST,
         unit=wish.unit,
     )
     return Ordered(order, None, tuple(answered.warnings), tuple(assumed))

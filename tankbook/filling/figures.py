@@ -48,11 +48,12 @@ STANDARD_MARK = GaugePressure.of(3000, "psi")
 OXYGEN_RATE = PressureRate.of(60, "psi/min")
 """How slowly oxygen is let in (common practice, no source)."""
 
-OXYGEN_LIMIT = 1.4
-"""Oxygen pressure [bar] for depth limits where the settings name none (common practice)."""
-
 RICHEST = Percent.of(40, "%")
 """The most oxygen that a continuous blender makes (common practice, no source)."""
+
+LEAST_STEP = {"psi": GaugePressure.of(50, "psi"), "bar": GaugePressure.of(3, "bar")}
+"""A stop this little above the one before cannot be read off a panel gauge (common practice, no
+source)."""
 
 READING_ERROR = Percent.of(1, "%")
 """How far a gauge may be off at each stop of a blend (common practice, no source)."""

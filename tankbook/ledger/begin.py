@@ -6,6 +6,7 @@ import os
 from contextlib import suppress
 from pathlib import Path
 
+from tankbook.gas.depth import USUAL_LIMIT
 from tankbook.ledger import atomic, shipped
 from tankbook.ledger.errors import LedgerError, from_os
 from tankbook.ledger.files import FORMAT
@@ -80,6 +81,7 @@ def _is_in_way(file: Path, text: str) -> bool:
 
 def _files(name: str, units: Shore, rules: tuple[str, ...]) -> dict[str, str]:
     said = {"name": _quoted(name), "format": FORMAT, "units": units, "rules": ", ".join(rules)}
+    said["oxygen"] = str(USUAL_LIMIT["psi" if "us-dot" in rules else "bar"])
     settings = shipped.beginning("tankbook").format(**said, **EXAMPLES[units])
     return {
         SETTINGS_FILE: settings + "".join(shipped.beginning(f"asked/{r}") for r in rules),

@@ -11,6 +11,7 @@ from msgspec import Struct
 from tankbook.filling import Blend, BlendAct, BlendStep, TopOffKind
 from tankbook.filling.blend_request import Ordered
 from tankbook.gas import Gas
+from tankbook.gas.depth import DENSITY_ADVISED, DENSITY_MOST
 from tankbook.output.may_fill import refusals
 from tankbook.output.page import Page, counted
 from tankbook.output.tables import PRESSURE, Column, Table
@@ -85,9 +86,18 @@ FOUND = Table[Blend](
     Column("helium_low", lambda b: b.helium_span.low),
     Column("helium_high", lambda b: b.helium_span.high),
     Column("ideal_oxygen_percent", lambda b: b.ideal_oxygen_percent),
-    Column("oxygen_limit_bar", lambda b: b.oxygen_limit),
-    Column("depth_limit_ft", lambda b: b.depth_limit_ft),
-    Column("depth_limit_m", lambda b: b.depth_limit_m),
+    Column("oxygen_limit", lambda b: str(b.oxygen_limit)),
+    Column("oxygen_limit_bar", lambda b: b.oxygen_limit.bar),
+    Column("depth_limit_ft", lambda b: b.depth_limit.feet),
+    Column("depth_limit_m", lambda b: b.depth_limit.metres),
+    Column("oxygen_least", lambda b: str(b.oxygen_least)),
+    Column("least_depth_ft", lambda b: b.least_depth.feet),
+    Column("least_depth_m", lambda b: b.least_depth.metres),
+    Column("air_depth_ft", lambda b: b.at_limit.air_depth.feet),
+    Column("air_depth_m", lambda b: b.at_limit.air_depth.metres),
+    Column("narcotic_depth_ft", lambda b: b.at_limit.narcotic_depth.feet),
+    Column("narcotic_depth_m", lambda b: b.at_limit.narcotic_depth.metres),
+    Column("density_g_per_L", lambda b: b.at_limit.density),
     Column("clean_required", lambda b: b.clean_required),
     Column("clean_after", lambda b: b.clean_after),
     Column("validated", lambda b: b.validated),
@@ -168,7 +178,14 @@ def headline(made: BlendMade, found: Blend, page: Page) -> str:
     )
     if found.mixture.helium:
         said += f", {found.helium_span.low:.1f} to {found.helium_span.high:.1f} % helium"
-    return said
+    return said + _too_lean(found)
+
+
+def _too_lean(found: Blend) -> str:
+    """That it cannot be breathed at the surface, for the first line; empty where it can."""
+    if found.least_depth.is_surface:
+        return ""
+    return f". HYPOXIC: not to be breathed above {found.least_depth}"
 
 
 def _answer(found: Blend) -> Iterator[str]:
@@ -180,13 +197,34 @@ def _answer(found: Blend) -> Iterator[str]:
         made += f"; stopping by the ideal-gas law would give {found.ideal_oxygen_percent:.1f} %"
     yield f"{made}."
     yield (
-        f"Depth limit as worked out, {found.oxygen_limit:g} bar oxygen, rounded down: "
-        f"{found.depth_limit_ft} ft, {found.depth_limit_m} m. The analysis decides."
+        f"Depth limit as worked out, {found.oxygen_limit} oxygen, rounded down: "
+        f"{found.depth_limit}. The analysis decides."
     )
+    if not found.least_depth.is_surface:
+        yield (
+            f"Least depth as worked out, {found.oxygen_least} oxygen, rounded up: "
+            f"{found.least_depth}. Travel there on another gas."
+        )
+    if not found.depth_limit.is_surface:
+        yield _at_limit(found)
     if found.clean_required:
         yield "An O2-clean cylinder is required; this one is, by its record."
     if not found.clean_after:
         yield "It is not O2-clean afterwards."
+
+
+def _at_limit(found: Blend) -> str:
+    """What it is like at its limit."""
+    there = found.at_limit
+    said = f"There, its density is {there.density:.1f} g/L"
+    if there.density > DENSITY_MOST:
+        said += f", MORE than the {DENSITY_MOST} g/L that should not be passed"
+    elif there.density > DENSITY_ADVISED:
+        said += f", more than the {DENSITY_ADVISED} g/L that is advised"
+    return (
+        f"{said}; it is as narcotic as air at {there.narcotic_depth} (oxygen counted) and holds "
+        f"the nitrogen of air at {there.air_depth}."
+    )
 
 
 def _from(made: BlendMade, step: BlendStep) -> str:

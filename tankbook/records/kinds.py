@@ -238,7 +238,7 @@ def _id(text: str) -> str:
 
 
 PRESSURE = Parsed("a gauge pressure, such as `3000 psi` or `207 bar`", _pressure)
-PARTIAL = Parsed("an absolute pressure, such as `1.4 bar abs`", AbsolutePressure.parse)
+PARTIAL = Parsed("an absolute pressure, such as `1.4 bar abs` or `1.4 ata`", AbsolutePressure.parse)
 VOLUME = Parsed("a volume, such as `11.1 L` or `678 cuin`", Volume.parse)
 MASS = Parsed("a mass, such as `14.2 kg`", Mass.parse)
 LENGTH = Parsed("a length, such as `184 mm` or `7.25 in`", Length.parse)

@@ -165,7 +165,10 @@ class Settings(Record, frozen=True, kw_only=True):
     soon: Period | None = key(PERIOD, "How far ahead `soon` looks.", "30 days")
     reading_age: Period | None = key(PERIOD, "A bank reading older than this is stale.", "2 days")
     oxygen_pressure: AbsolutePressure | None = key(
-        PARTIAL, "Oxygen partial pressure for depth limits.", "1.4 bar abs"
+        PARTIAL, "Highest oxygen partial pressure, for depth limits.", "1.4 ata"
+    )
+    least_oxygen_pressure: AbsolutePressure | None = key(
+        PARTIAL, "Least oxygen partial pressure to breathe.", "0.18 bar abs"
     )
     sizes: Mapping[str, Volume] = key(
         MapOf(VOLUME), "The shop's own trade sizes, as volumes.", "{pony19: 2.7 L}"

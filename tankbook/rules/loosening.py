@@ -11,6 +11,7 @@ from typing import Any, TypeAlias
 from msgspec import Struct
 from msgspec.structs import replace
 
+from tankbook.gas.depth import USUAL_LEAST, USUAL_LIMIT
 from tankbook.records.absence import SETTINGS_PATH
 from tankbook.records.checklist import Checklist
 from tankbook.records.fields import COUNT, YES_NO, Kind, NodeReader, read
@@ -23,7 +24,7 @@ from tankbook.rules.fill_history import UNEXPLAINED
 from tankbook.rules.own_rows import OwnRow, judged
 from tankbook.rules.strictness import ends_no_later, looser_in
 from tankbook.rules.terms import LATE_DAYS, MANY
-from tankbook.units import AbsolutePressure, Period
+from tankbook.units import Period
 from tankbook.units.patterns import pattern
 
 Files: TypeAlias = Mapping[str, Node | None]
@@ -58,6 +59,16 @@ def _grows(kind: Kind, usual: Any = None) -> _Judge:
         if is_ is None:
             return after is not None or was is not None
         return was is not None and bool(_more(is_, was))
+
+    return judge
+
+
+def _shrinks(kind: Kind, usual: Any) -> _Judge:
+    """Whether a value is smaller than it was; one that is left out is the usual one."""
+
+    def judge(before: str | None, after: str | None) -> bool:
+        was, is_ = (usual if t is None else value_of(kind, t) for t in (before, after))
+        return is_ is None or (was is not None and bool(is_ < was))
 
     return judge
 
@@ -108,7 +119,8 @@ SETTINGS: Mapping[str, _Judge] = {
     "rules": _drops,
     "unexplained": _grows(PRESSURE, UNEXPLAINED),
     "reading_age": _grows(PERIOD, Period.parse("2 days")),
-    "oxygen_pressure": _grows(PARTIAL, AbsolutePressure.parse("1.4 bar abs")),
+    "oxygen_pressure": _grows(PARTIAL, max(USUAL_LIMIT.values())),
+    "least_oxygen_pressure": _shrinks(PARTIAL, USUAL_LEAST),
     "risk_assessed.on": _is_set,
     "sticker.inspection_age": _grows(PERIOD),
     "sticker.second_look": _grows(PERIOD),

@@ -49,26 +49,40 @@ class Pressure(Quantity):
 class AbsolutePressure(Pressure):
     """A pressure counted from vacuum, zero or more. Written `207.86 bar abs`.
 
-    In a text the unit must say so: `bar abs`, `bara`, `psi abs`, `psia`, `kPa abs`, `MPa abs`.
+    In a text the unit must say so: `bar abs`, `bara`, `psi abs`, `psia`, `kPa abs`, `MPa abs`. An
+    `ata`, as divers say it, is a standard atmosphere, absolute already.
     """
 
     __slots__ = ()
 
     NAME: ClassVar[str] = "an absolute pressure"
     EXAMPLE: ClassVar[str] = "1.013 bar abs"
-    TWINS: ClassVar[dict[str, str]] = {"psia": "psi", "bara": "bar"} | {
+    UNITS: ClassVar[dict[str, Scale]] = SCALES | {"ata": Scale(101_325.0)}
+    TWINS: ClassVar[dict[str, str]] = {"psia": "psi", "bara": "bar", "ata": "ata"} | {
         f"{name} abs": name for name in SCALES
     }
     REFUSED: ClassVar[dict[str, str]] = {
         name: f"say that it is absolute: {name.removesuffix('g')} abs"
         for name in (*SCALES, "psig", "barg")
-    }
+    } | {"atm": "say that it is absolute: ata"}
     SUFFIX: ClassVar[str] = " abs"
 
     @classmethod
     def _unit_named(cls, spelling: str) -> str | None:
         # A text says that it is absolute; `of` needs no reminder, its class says it.
         return cls.TWINS.get(spelling)
+
+    @classmethod
+    def unit_names(cls) -> list[str]:
+        """The known units as they are written; an ata needs no word that it is absolute."""
+        return [*(name + cls.SUFFIX for name in SCALES), "ata"]
+
+    def format(self, unit: str, digits: int) -> str:
+        """The value in `unit` with `digits` decimals and the unit: `1.40 bar abs`, `1.40 ata`."""
+        return super().format(unit, digits).replace("ata abs", "ata")
+
+    def __str__(self) -> str:
+        return super().__str__().replace("ata abs", "ata")
 
     def gauge(self, atmosphere: AbsolutePressure | None = None) -> GaugePressure:
         """What a gauge would show where the air is at `atmosphere` (the standard one if None).
@@ -78,7 +92,8 @@ class AbsolutePressure(Pressure):
         around = STANDARD_ATMOSPHERE if atmosphere is None else atmosphere
         if self.si < around.si:
             raise UnitError(f"{self} is below the {around} around it; a gauge would show a vacuum")
-        return GaugePressure(_in_unit(self.si - around.si, self.unit), self.unit)
+        unit = self.unit if self.unit in SCALES else "bar"  # no gauge is read in ata
+        return GaugePressure(_in_unit(self.si - around.si, unit), unit)
 
 
 class GaugePressure(Pressure):

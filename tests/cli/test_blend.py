@@ -54,7 +54,7 @@ def _at(
         f"blend 14 --to nitrox32 --from '500 air' {OXYGEN}",
         f"blend 14 --to trimix18/45 --from '0' {OXYGEN} --helium 2900/50L --pressure 2500",
         f"blend 14 --to nitrox28 --from '2000 nitrox36' {OXYGEN}",
-        "blend 14 --to nitrox32 --from '500 air' --continuous --oxygen-grade-air",
+        "blend 14 --to nitrox32 --from '500 air' --continuous --oxygen-compatible-air",
     ],
     ids=["nitrox", "trimix", "drain", "continuous"],
 )
@@ -67,13 +67,40 @@ def test_screens(at: Run, line: str, snapshot: SnapshotAssertion) -> None:
 
 def test_the_depth_limit_is_rounded_down(at: Run) -> None:
     found = at(f"blend 14 --to nitrox32 --from '500 air' {OXYGEN} --json").json
-    # 1.4 bar is 1.3817 atm: 33 (1.3817 / 0.32 - 1) = 109.5 ft; (4.375 - 1.01325) bar = 33.6 m;
-    # computed, as `gas.depth` has it on a tag
-    assert (found["depth_limit_ft"], found["depth_limit_m"]) == (109, 33)
+    # a ledger in psi that names no limit is at 1.4 ata: 33 (1.4 / 0.32 - 1) = 111.4 ft; (1.41855 /
+    # 0.32 - 1.01325) bar = 34.2 m; computed, as `gas.depth` has it on a tag
+    assert (found["depth_limit_ft"], found["depth_limit_m"]) == (111, 34)
+    assert (found["oxygen_limit"], found["oxygen_limit_bar"]) == ("1.4 ata", pytest.approx(1.41855))
+    bar = at(
+        f"blend 14 --to nitrox32 --from '500 air' {OXYGEN} --oxygen-pressure '1.4bar abs' --json"
+    )
+    # 1.4 bar is 1.3817 ata: 33 (1.3817 / 0.32 - 1) = 109.5 ft; (4.375 - 1.01325) bar = 33.6 m
+    assert (bar.json["depth_limit_ft"], bar.json["depth_limit_m"]) == (109, 33)
     lower = at(
         f"blend 14 --to nitrox32 --from '500 air' {OXYGEN} --oxygen-pressure 1.2 --json"
     ).json
-    assert lower["depth_limit_ft"] == 89  # 33 (1.1843 / 0.32 - 1) = 89.1 ft; computed
+    assert lower["depth_limit_ft"] == 90  # 33 (1.2 / 0.32 - 1) = 90.75 ft; computed
+
+
+def test_a_gas_too_lean_for_the_surface_says_so_first(at: Run) -> None:
+    line = f"blend 14 --to trimix10/70 --from '0' {OXYGEN} --helium 2900/50L --pressure 2500"
+    ran = at(line)
+    # 33 (0.18 / 1.01325 / 0.1 - 1) = 25.6 ft; (1.8 - 1.01325) x 10 = 7.9 m: rounded up
+    head = ran.out.partition("\n\n")[0]
+    assert "HYPOXIC: not to be breathed above 8 m / 26 ft" in " ".join(head.split())
+    found = at(f"{line} --json").json
+    assert (found["least_depth_ft"], found["least_depth_m"]) == (26, 8)
+    assert found["narcotic_depth_m"] < 40
+    rich = at(f"blend 14 --to nitrox32 --from '500 air' {OXYGEN}")
+    assert "HYPOXIC" not in rich.out
+    assert "more than the 5.2 g/L that is advised" in " ".join(rich.out.split())
+
+
+def test_a_step_too_small_for_the_gauge_is_told(at: Run) -> None:
+    ran = at(f"blend 14 --to nitrox28 --from '2680 nitrox29' {OXYGEN} --pressure 2900")
+    if "oxygen step" not in ran.out:
+        ran = at(f"blend 14 --to nitrox24 --from '500 air' {OXYGEN} --pressure 1000")
+    assert "less than a panel gauge shows (about 50 psi)" in " ".join(ran.out.split())
 
 
 def test_a_wider_gauge_error_widens_the_span(at: Run) -> None:

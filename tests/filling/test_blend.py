@@ -22,7 +22,7 @@ from tankbook.filling import (
 )
 from tankbook.filling.blend_amounts import HELIUM, OXYGEN, Fed, Real, filled_to
 from tankbook.gas import AIR, Gas, molar_density
-from tankbook.gas.depth import DepthLimit, depth_limit
+from tankbook.gas.depth import SURFACE, depth_limit
 from tankbook.units import (
     AbsolutePressure,
     GaugePressure,
@@ -138,13 +138,14 @@ def test_ideal_oxygen_to_add(percent: float, psi: float) -> None:
 
 @pytest.mark.parametrize("percent", [21, 28, 32, 36, 40])
 @pytest.mark.parametrize("limit", [0.1, 1.2, 1.4, 1.6])
-def test_a_blend_and_its_tag_say_one_depth(percent: int, limit: float) -> None:
-    made = blend(order(target=Gas.of(percent), oxygen_limit=limit))
-    told = DepthLimit(made.depth_limit_m, made.depth_limit_ft)
+@pytest.mark.parametrize("unit", ["bar", "ata"])
+def test_a_blend_and_its_tag_say_one_depth(percent: int, limit: float, unit: str) -> None:
+    asked = AbsolutePressure.of(limit, unit)
+    told = blend(order(target=Gas.of(percent), oxygen_limit=asked)).depth_limit
     if limit < 0.2:  # past the limit at the surface, which no tag is printed of
-        assert told == DepthLimit(0, 0)
+        assert told == SURFACE
         return
-    assert told == depth_limit(100 * made.mixture.oxygen, AbsolutePressure.of(limit, "bar"))
+    assert told == depth_limit(percent, asked)
 
 
 def made_again(asked: BlendOrder, made: Blend) -> tuple[float, float]:

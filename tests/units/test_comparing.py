@@ -71,6 +71,7 @@ def test_absolute_and_back(bar: float) -> None:
 def test_a_vacuum_is_no_gauge_reading() -> None:
     with pytest.raises(UnitError, match="a gauge would show a vacuum"):
         AbsolutePressure.of(0.5, "bar").gauge()
+    assert AbsolutePressure.of(2, "ata").gauge() == GaugePressure.of(1.01325, "bar")
     assert STANDARD_ATMOSPHERE.gauge() == GaugePressure.of(0, "bar")
 
 

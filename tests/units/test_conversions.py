@@ -29,7 +29,7 @@ PRESSURE = {"psi": "psi", "bar": "bar", "kPa": "kPa", "MPa": "MPa"}
 
 PINT: dict[type[Quantity], dict[str, str]] = {
     GaugePressure: PRESSURE,
-    AbsolutePressure: PRESSURE,
+    AbsolutePressure: PRESSURE | {"ata": "atm"},
     Volume: {"L": "liter", "cuft": "foot**3", "cuin": "inch**3", "m3": "meter**3"},
     Mass: {"kg": "kilogram", "lb": "pound", "g": "gram"},
     Length: {"mm": "mm", "cm": "cm", "m": "m", "in": "inch", "ft": "foot"},

@@ -52,6 +52,7 @@ QUANTITIES: list[type[Quantity]] = [
         (AbsolutePressure, "207.86 bar abs", "207.86 bar abs"),
         (AbsolutePressure, "14.7 psia", "14.7 psi abs"),
         (AbsolutePressure, "1 bara", "1 bar abs"),
+        (AbsolutePressure, "1.4 ata", "1.4 ata"),
         (Volume, "11.1 L", "11.1 L"),
         (Volume, "11.1 l", "11.1 L"),
         (Volume, "80 cu ft", "80 cuft"),
@@ -196,5 +197,6 @@ def test_format(value: float, unit: str, digits: int, text: str) -> None:
 def test_format_of_others() -> None:
     assert Temperature.of(-0.01, "degC").format("degC", 0) == "0 degC"
     assert AbsolutePressure.of(207.86, "bar").format("bar", 1) == "207.9 bar abs"
+    assert AbsolutePressure.of(1.4, "ata").format("ata", 2) == "1.40 ata"
     with pytest.raises(UnitError, match="unknown unit 'atm'"):
         GaugePressure.of(1, "bar").format("atm", 1)

@@ -9,7 +9,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from tankbook.gas import GasError
-from tankbook.gas.depth import depth_limit
+from tankbook.gas.depth import SURFACE, USUAL_LEAST, depth_limit, least_depth
 from tankbook.output.card import Card, contents_text
 from tankbook.output.page import Page, plain_date
 from tankbook.output.paper.code import code_text
@@ -33,12 +33,14 @@ SLIP = "A shop's slip. It is no test certificate."
 
 class Shop(Struct, frozen=True):
     """What every label of a run shares: the ledger's name, the day, the unit of pressures, and the
-    oxygen partial pressure that depth limits are for, where the settings name one."""
+    oxygen partial pressure that depth limits are for, where the settings name one, and the least to
+    breathe."""
 
     ledger: str
     today: dt.date
     page: Page
     oxygen_pressure: AbsolutePressure | None = None
+    least_oxygen: AbsolutePressure = USUAL_LEAST
 
 
 class Label(Struct, frozen=True):
@@ -207,17 +209,27 @@ def _pressure_rows(card: Card, shop: Shop, known: bool) -> Iterator[Item]:
 
 
 def _depth_rows(oxygen: float | None, shop: Shop) -> Iterator[Item]:
-    """The depth limit, only ever from an analysis and a pressure that the settings name."""
+    """The depth limit, only ever from an analysis and a pressure that the settings name; that a gas
+    is too lean for the surface whatever they name."""
     most = shop.oxygen_pressure
     if oxygen is None or most is None:
         yield Blanks((("depth limit", "m"), ("", "ft")))
+    else:
+        try:
+            yield FlowRow("depth limit", f"{depth_limit(oxygen, most)} (oxygen {most})")
+        except GasError:
+            yield FlowRow("depth limit", f"NOT FOR DIVING: past {most} oxygen at the surface")
+    yield from _lean_rows(oxygen, shop)
+
+
+def _lean_rows(oxygen: float | None, shop: Shop) -> Iterator[Item]:
+    """That a gas is too lean to breathe at the surface, and from where on it may be."""
+    if oxygen is None or oxygen >= LOW_OXYGEN:
         return
-    try:
-        yield FlowRow("depth limit", f"{depth_limit(oxygen, most)} (oxygen {most})")
-    except GasError:
-        yield FlowRow("depth limit", f"NOT FOR DIVING: past {most} oxygen at the surface")
-    if oxygen < LOW_OXYGEN:
-        yield Say("LOW OXYGEN: not to be breathed at the surface.", bold=True)
+    yield Say("LOW OXYGEN: not to be breathed at the surface.", bold=True)
+    least = least_depth(oxygen, shop.least_oxygen) if oxygen else SURFACE
+    if not least.is_surface:
+        yield FlowRow("least depth", f"{least} (oxygen {shop.least_oxygen})")
 
 
 # --- do not fill
@@ -252,6 +264,8 @@ def _rental(card: Card, shop: Shop) -> _LabelParts:
         body.append(FlowRow("cylinders", " + ".join(card.record.cylinders)))
     analysed = f", {held.oxygen:g} % oxygen" if held.oxygen is not None else ""
     body.append(FlowRow("gas", f"{held.gas}{analysed}" if held.gas else "not on record"))
+    named = held.gas.oxygen_percent if held.gas else None
+    body += _lean_rows(named if held.oxygen is None else held.oxygen, shop)
     body += _pressure_rows(card, shop, held.pressure is not None)
     out = _out_to(card)
     if out is not None:
