@@ -17,14 +17,18 @@ from tankbook.filling.wish import Case, QueueEntry, RefusedFill
 from tankbook.gas import AIR_GAS, Gas
 from tankbook.records.book import Book
 from tankbook.records.kinds import EMPTY
-from tankbook.records.station import Bank
+from tankbook.records.station import COMPRESSOR, Bank, Compressor
 from tankbook.records.words import Grade
 from tankbook.rules.fill_history import contents_of
 from tankbook.rules.inforce import rules_of
-from tankbook.rules.out_of_use import PartSort, StationPart, parts_out, refused_by_name
+from tankbook.rules.out_of_use import (
+    PartSort,
+    StationPart,
+    compressor_part,
+    parts_out,
+    refused_by_name,
+)
 from tankbook.units import GaugePressure, Percent, Temperature
-
-COMPRESSOR = "compressor"
 
 MIXED = frozenset({"contents-differ"})
 """What the gate has against topping one gas up with another, which a blend reckons with."""
@@ -121,17 +125,20 @@ def _top_off(book: Book, today: dt.date, wish: BlendWish, assumed: list[str]) ->
     banks = {bank.name: bank for bank in station.banks} if station else {}
     fit = {name: b for name, b in banks.items() if StationPart(PartSort.BANK, name) not in out}
     name = wish.top_off or (COMPRESSOR if wish.continuous else _best(book, fit, wish))
-    label = (station.compressor.name or COMPRESSOR) if station and station.compressor else ""
-    for reason in refused_by_name(book, today, [label or name if name == COMPRESSOR else name]):
+    pumps = station.every_compressor if station else ()
+    called = {made.name: made for made in pumps if len(pumps) > 1 and made.name}
+    compressor = called.get(name) or _compressor(book, today)
+    label = (compressor.name or COMPRESSOR) if compressor else ""
+    of_compressor = name == COMPRESSOR or name in called
+    for reason in refused_by_name(book, today, [label or name if of_compressor else name]):
         raise PlanError(reason.text, reason.mend)
-    if name != COMPRESSOR:
+    if not of_compressor:
         if wish.continuous:
             raise PlanError("continuous blending feeds from the compressor", "leave out --top-off")
         if name not in banks:
-            there = ", ".join([*banks, COMPRESSOR])
+            there = ", ".join([*banks, *called, COMPRESSOR])
             raise PlanError(f"there is no bank {name}", f"known: {there}")
         return _from_bank(book, banks[name], wish, assumed)
-    compressor = station.compressor if station else None
     if compressor is None or compressor.max_pressure is None:
         raise PlanError(
             "no compressor with its highest pressure is on record", "top off from a bank"
@@ -142,6 +149,18 @@ def _top_off(book: Book, today: dt.date, wish: BlendWish, assumed: list[str]) ->
         kind=TopOffKind.CONTINUOUS if wish.continuous else TopOffKind.AIR,
         oxygen_grade=wish.clean_air,
         max_oxygen=wish.richest,
+    )
+
+
+def _compressor(book: Book, today: dt.date) -> Compressor | None:
+    """The compressor; of several the fittest that is in use: of oxygen grade, else the one that
+    fills highest. One that is out of use where none is in use, so that it is said why."""
+    every, out = book.station.every_compressor if book.station else (), parts_out(book, today)
+    fit = [made for made in every if compressor_part(made) not in out] or every
+    return max(
+        fit,
+        key=lambda c: (c.grade is Grade.OXYGEN, c.max_pressure.pa if c.max_pressure else 0.0),
+        default=None,
     )
 
 

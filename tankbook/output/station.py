@@ -16,7 +16,17 @@ from tankbook.output.page import Page, ago
 from tankbook.output.tables import PRESSURE, Column, Table
 from tankbook.output.words import CAUTION
 from tankbook.records.rulerow import Gate
-from tankbook.records.station import AirTest, Bank, Gauge, GaugeCheck, Station, that_stand
+from tankbook.records.station import (
+    COMPRESSOR,
+    AirTest,
+    Bank,
+    Booster,
+    Compressor,
+    Gauge,
+    GaugeCheck,
+    Station,
+    that_stand,
+)
 from tankbook.rules.answers import BankState, Due, Reason
 from tankbook.rules.meter import newest
 
@@ -60,12 +70,14 @@ CheckedGauge = tuple[Gauge, GaugeCheck | None]
 def data(state: StationState) -> dict[str, Any]:
     """The JSON shape of `station`. Pressures are gauge."""
     station, test = state.station, state.air_test
-    meter = newest(station.compressor)
+    meter = newest(station.only_compressor)
     return {
         "open": not state.shut,
         "reasons": [reason_data(r) for r in state.reasons],
         **pressures(regulator=station.regulator_set),
         "hours": meter.reads.hours if meter else None,
+        "compressors": [_pump(c) for c in station.every_compressor],
+        "boosters": [_pump(b) for b in station.boosters],
         "air_test": {"on": test.on, "standard": test.standard, "result": test.result}
         if test
         else None,
@@ -73,6 +85,18 @@ def data(state: StationState) -> dict[str, Any]:
         "gauges": _gauges(Page()).objects(state.checked_gauges),
         "out_of_use": OUT.objects(state.out_of_use),
         "due": due_output.data(state.dues),
+    }
+
+
+def _pump(pump: Compressor | Booster) -> dict[str, Any]:
+    """A compressor or a booster with what its meter shows."""
+    last = newest(pump)
+    return {
+        "name": pump.name or COMPRESSOR,
+        "hours": last.reads.hours if last else None,
+        "read_on": last.on if last else None,
+        "grade": pump.grade,
+        **pressures(max=pump.max_pressure),
     }
 
 
@@ -146,6 +170,11 @@ def headline(state: StationState) -> str:
     """`OPEN` or `CLOSED` and the first reason."""
     if state.shut:
         return f"CLOSED: {briefly(state.shut[0])}"
+    pumps = [c.name or COMPRESSOR for c in state.station.every_compressor]
+    if len(pumps) > 1:
+        out = [n for n in pumps if any(part == f"compressor {n}" for part, _ in state.out_of_use)]
+        serve = ", ".join(n for n in pumps if n not in out)
+        return f"OPEN; {serve} in use" + (f", {', '.join(out)} out of use" if out else "")
     test = state.air_test
     said = f"; air test of {test.on} passed" if test else ""
     return f"OPEN{said}"
@@ -155,11 +184,14 @@ def _facts(state: StationState, page: Page) -> Iterator[str]:
     station = state.station
     regulator = station.regulator_set
     yield f"Fill regulator: {page.marked(regulator) if regulator else 'not recorded'}"
-    if station.compressor:
-        last = newest(station.compressor)
-        name = station.compressor.name or "Compressor"
-        yield f"{name}: {f'{last.reads} on {last.on}' if last else 'hour meter not read'}"
-    test = state.air_test
+    for pump in station.every_pump:
+        last = newest(pump)
+        name = pump.name or "Compressor"
+        of = "Booster " if isinstance(pump, Booster) else ""
+        yield f"{of}{name}: {f'{last.reads} on {last.on}' if last else 'hour meter not read'}"
+    test, several = state.air_test, len(station.every_compressor) > 1
     if test:
         standard = f", {test.standard}" if test.standard else ""
-        yield f"Air test: {test.on}, {test.by or 'by nobody named'}{standard}: {test.result}"
+        of = f" ({test.source_ or 'no source'})" if several else ""
+        said = f"Air test{of}: {test.on}, {test.by or 'by nobody named'}{standard}"
+        yield f"{said}: {test.result}"

@@ -22,7 +22,7 @@ from tankbook.records.life import still_open
 from tankbook.records.log import LogLine
 from tankbook.records.marked import WordSays
 from tankbook.records.rulerow import Obligation, RuleRow
-from tankbook.records.station import Bank
+from tankbook.records.station import COMPRESSOR, Bank
 from tankbook.records.words import (
     Grade,
     LogAct,
@@ -35,7 +35,7 @@ from tankbook.records.words import (
     Use,
     ValvePosition,
 )
-from tankbook.rules.air import names_parts_alone, own_name, parts_named
+from tankbook.rules.air import names_parts_alone, parts_named
 from tankbook.rules.cleanliness import (
     OXYGEN_SAFE,
     is_for_oxygen,
@@ -608,14 +608,14 @@ def _grades(book: Book, line: LogLine) -> list[Grade | None]:
     air = line.gas is None or line.gas.is_air
     # what a bank of another gas gave is no air, however clean it is
     known = {b.name.casefold(): None if air and _is_other(b) else b.grade for b in station.banks}
-    if station.compressor:
-        known[own_name(station)] = station.compressor.grade
+    known |= {(c.name or COMPRESSOR).casefold(): c.grade for c in station.every_compressor}
+    known |= {b.name.casefold(): b.grade for b in station.boosters}
     names = [name for name in said.split("+") if name.strip()]
     found = [known.get(n) for name in names for n in parts_named(station, name)]
     strange = [n for n in names if not parts_named(station, n) or not names_parts_alone(station, n)]
     # air that nobody says more of is ordinary where nothing of the station is for oxygen
     of_air = [b.grade for b in station.banks if not _is_other(b)]
-    of_air += [station.compressor.grade] if station.compressor else []
+    of_air += [c.grade for c in station.every_compressor]
     strange = [n for n in strange if not is_oxygen(n)]
     plain = Grade.OXYGEN not in of_air and any(map(is_plain_air, strange))
     return [*found, *([Grade.BREATHING if plain else None] if strange else [])]

@@ -24,6 +24,7 @@ from tankbook.rules.inforce import CylinderFacts, InForce, facts_of, rules_of, s
 from tankbook.rules.lapsed import dated_reason
 from tankbook.rules.limits import cold_target, limit_of, why_no_limit
 from tankbook.rules.out_of_use import part_reasons, puts_out, refused_by_name
+from tankbook.rules.pumps import is_of_one, of_one
 from tankbook.rules.schedule import (
     CYLINDER_OBLIGATIONS,
     dated_rows,
@@ -443,13 +444,19 @@ def station_reasons(book: Book, today: dt.date, *, of_a_fill: bool = False) -> l
     items = due_of_station(book, book.station, today)
     none = not any(t.void is None for t in book.station.air_tests)
     judge = air_judge(book)
-    wrong = list(judge.wrong(book.station))
+    wrong = [
+        text
+        for test, text in judge.wrong_tests(book.station)
+        if not of_one(book, test, today)  # that one is told as out of use
+    ]
     passed = any(judge.passes(t) for t in samples_of_air(book.station))
     if none or (wrong and not passed):  # it is told below what is wrong
         items = [i for i in items if i.obligation is not Obligation.AIR_TEST]
     # what puts one part out of use is told with what that closes
     dated = ((item, dated_reason(item)) for item in items)
-    reasons += [r for item, r in dated if r and not puts_out(item, r)]
+    reasons += [
+        r for item, r in dated if r and not (puts_out(item, r) or is_of_one(book, item, today))
+    ]
     reasons += part_reasons(book, today)
     for question in dict.fromkeys(item.obligation for item in items):
         reasons += _loosened_at_station(rules, question)

@@ -124,13 +124,15 @@ STATION: Mapping[str, _Judge] = {
     "compressor.max_pressure": _grows(PRESSURE),
 }
 _PART = pattern(
-    r"(?:whips|adaptors|positions|banks|filters)\..+\.(rating|working_pressure|life|period)"
+    r"(?:whips|adaptors|positions|banks|filters|compressors|boosters)"
+    r"\..+\.(rating|working_pressure|life|period|max_pressure)"
 )
 _OF_PART: Mapping[str, _Judge] = {
     "rating": _grows(PRESSURE),
     "working_pressure": _grows(PRESSURE),
     "period": _grows(PERIOD),
     "life": _grows(HOURS),
+    "max_pressure": _grows(PRESSURE),
 }
 _LEFT = pattern(r"people\..+\.left")
 
