@@ -64,7 +64,7 @@ def place_reasons(book: Book, source: str, position: str) -> Iterator[str]:
         return
     known = [b.name for b in station.banks]
     known += [c.name or COMPRESSOR for c in station.every_compressor]
-    known += [b.name for b in station.boosters]
+    known += [each.name for each in station.every_fed]
     named = "" if source.casefold().startswith(ELSEWHERE) else source
     for name in filter(None, (n.strip() for n in named.split("+"))):
         # in an equalizing one cylinder fills another

@@ -263,7 +263,7 @@ def raise_bank(
     if from_ is not None and from_ >= to:
         reasons.append(f"it was not pumped from {from_} to {to}: say from less to more")
     named, every = parts_named(station, source), station.every_compressor
-    boosters = {b.name.casefold() for b in station.boosters}
+    boosters = {each.name.casefold() for each in station.every_fed}
     of_station = sources_of(station) | own_names(station) | boosters
     known = ", ".join([b.name for b in station.banks if b is not bank])
     pumps = ", ".join(each.name or COMPRESSOR for each in every)

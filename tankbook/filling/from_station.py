@@ -38,6 +38,7 @@ from tankbook.rules.out_of_use import (
     parts_out,
     refused_by_name,
 )
+from tankbook.rules.source_grade import grade_on
 from tankbook.rules.volume import volume_of_size
 from tankbook.units import (
     GaugePressure,
@@ -212,9 +213,10 @@ def policy_of(
     )
 
 
-def of_oxygen_grade(station: records.Station, gas: Gas) -> bool:
-    """Whether every bank of a gas is of oxygen grade."""
-    grades = [bank.grade for bank in station.banks if bank.gas == gas]
+def of_oxygen_grade(book: Book, station: records.Station, gas: Gas, today: dt.date) -> bool:
+    """Whether every bank of a gas is of oxygen grade on a day."""
+    banks = [bank.name.casefold() for bank in station.banks if bank.gas == gas]
+    grades = [grade_on(book, name, today).grade for name in banks]
     return bool(grades) and all(grade is Grade.OXYGEN for grade in grades)
 
 

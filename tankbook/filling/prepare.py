@@ -64,6 +64,7 @@ def prepare(book: Book, today: dt.date, wish: Wish) -> Prepared:
         good_for = from_station.reading_good_for(book.settings, today)
         limit = allowed[0].answered.answer.limit
         assert limit is not None
+        clean = from_station.of_oxygen_grade(book, fit, wish.gas, today)
         session = Session(
             gas=wish.gas,
             banks=banks,
@@ -77,7 +78,7 @@ def prepare(book: Book, today: dt.date, wish: Wish) -> Prepared:
             favour=wish.favour,
             ready_in=wish.ready_in,
             unit=wish.unit,
-            oxygen_grade=compressor is None and from_station.of_oxygen_grade(fit, wish.gas),
+            oxygen_grade=compressor is None and clean,
         )
     return Prepared(
         session=session,

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from typing import Any
 
 from msgspec import Struct
@@ -22,13 +22,16 @@ from tankbook.records.station import (
     Bank,
     Booster,
     Compressor,
+    Enricher,
     Gauge,
     GaugeCheck,
     Station,
     that_stand,
 )
+from tankbook.records.words import Grade
 from tankbook.rules.answers import BankState, Due, Reason
 from tankbook.rules.meter import newest
+from tankbook.rules.source_grade import SourceGrade
 
 
 class StationState(Struct, frozen=True):
@@ -40,6 +43,7 @@ class StationState(Struct, frozen=True):
     dues: tuple[Due, ...]
     banks: tuple[BankState, ...]
     out_of_use: tuple[tuple[str, Reason], ...] = ()
+    graded: tuple[tuple[str, SourceGrade], ...] = ()
 
     @property
     def shut(self) -> tuple[Reason, ...]:
@@ -78,6 +82,8 @@ def data(state: StationState) -> dict[str, Any]:
         "hours": meter.reads.hours if meter else None,
         "compressors": [_pump(c) for c in station.every_compressor],
         "boosters": [_pump(b) for b in station.boosters],
+        "sources": [_source(s, dict(state.graded)) for s in station.sources],
+        "ordinary": [{"name": n, "why": g.why} for n, g in state.graded if g.why],
         "air_test": {"on": test.on, "standard": test.standard, "result": test.result}
         if test
         else None,
@@ -98,6 +104,28 @@ def _pump(pump: Compressor | Booster) -> dict[str, Any]:
         "grade": pump.grade,
         **pressures(max=pump.max_pressure),
     }
+
+
+def _source(source: Enricher, graded: Mapping[str, SourceGrade]) -> dict[str, Any]:
+    """A membrane or a blender, and how clean what it gives is today."""
+    found = graded.get(source.name)
+    return {
+        "name": source.name,
+        "kind": source.kind,
+        "of": source.of,
+        "oxygen_from": source.oxygen_from.percent if source.oxygen_from else None,
+        "oxygen_to": source.oxygen_to.percent if source.oxygen_to else None,
+        "grade": found.grade if found else None,
+    }
+
+
+def _makes(source: Enricher) -> str:
+    """`membrane, 24 to 36 % oxygen`."""
+    least, most = source.oxygen_from, source.oxygen_to
+    if least and most:
+        return f"{source.kind}, {least.percent:g} to {most.percent:g} % oxygen"
+    bound = f", up to {most.percent:g} % oxygen" if most else ""
+    return f"{source.kind}{bound or (f', from {least.percent:g} % oxygen' if least else '')}"
 
 
 def _banks(today: dt.date) -> Table[ReadBank]:
@@ -189,6 +217,12 @@ def _facts(state: StationState, page: Page) -> Iterator[str]:
         name = pump.name or "Compressor"
         of = "Booster " if isinstance(pump, Booster) else ""
         yield f"{of}{name}: {f'{last.reads} on {last.on}' if last else 'hour meter not read'}"
+    kinds = {s.name: f" ({_makes(s)})" for s in station.sources}
+    for name, found in state.graded:
+        said = "oxygen-compatible" if found.grade is Grade.OXYGEN else "ordinary air"
+        said = "grade not recorded" if found.grade is None else said
+        why = f": {found.why}" if found.why else ""
+        yield page.wrap(f"{name}{kinds.get(name, '')}: {said}{why}")
     test, several = state.air_test, len(station.every_compressor) > 1
     if test:
         standard = f", {test.standard}" if test.standard else ""

@@ -43,6 +43,7 @@ from tankbook.records.words import (
     InstrumentKind,
     OpenWhip,
     PositionKind,
+    SourceKind,
     TestResult,
 )
 from tankbook.units import (
@@ -201,6 +202,22 @@ class Booster(Record, frozen=True, kw_only=True):
     )
 
 
+class Enricher(Record, frozen=True, kw_only=True):
+    """What makes a gas of a compressor's air: a membrane, or a blender at its intake."""
+
+    title: ClassVar[str] = "source"
+    name: str = key(ID, "Its label.", "M1", required=True)
+    kind: SourceKind = key(SourceKind, "How it makes its gas.", "membrane", required=True)
+    of: str | None = key(ID, "The compressor whose air it is; where only one is, that.", "C1")
+    oxygen_from: Percent | None = key(PERCENT, "Least oxygen that it makes.", "24 %")
+    oxygen_to: Percent | None = key(PERCENT, "Most oxygen that it makes.", "36 %")
+    grade: Grade | None = key(
+        Grade,
+        "`oxygen`: it leaves gas fit to be mixed with oxygen; else as its compressor.",
+        "oxygen",
+    )
+
+
 class FilterChange(Record, frozen=True, kw_only=True):
     """A filter element fitted."""
 
@@ -216,7 +233,9 @@ class Filter(Record, frozen=True, kw_only=True):
 
     title: ClassVar[str] = "filter"
     name: str = key(ID, "Its label.", "F1", required=True)
-    of: str | None = key(ID, "The compressor it is of; where only one is, that.", "C1")
+    of: str | None = key(
+        ID, "The compressor it is of, or what that feeds; where only one is, that.", "C1"
+    )
     life: RunningTime | None = key(HOURS, "Life the maker gives it.", "50 h")
     changed: tuple[FilterChange, ...] = key(
         [FilterChange], "Changes, newest last.", "[{on: 2026-09-01, at: 380 h}]"
@@ -417,6 +436,11 @@ class Station(Record, frozen=True, kw_only=True):
         "Compressors, where there are several; `compressor` is one of them.",
         "[{name: C1}, {name: C2}]",
     )
+    sources: tuple[Enricher, ...] = key(
+        [Enricher],
+        "Membranes, and blenders that enrich a compressor's air.",
+        "[{name: M1, kind: membrane, of: C1, oxygen_to: 36 %}]",
+    )
     boosters: tuple[Booster, ...] = key(
         [Booster], "Boosters.", "[{name: BO1, from: [O1], drives: [oxygen]}]"
     )
@@ -477,6 +501,11 @@ class Station(Record, frozen=True, kw_only=True):
     def every_pump(self) -> tuple[Compressor | Booster, ...]:
         """The compressors and the boosters."""
         return (*self.every_compressor, *self.boosters)
+
+    @property
+    def every_fed(self) -> tuple[Booster | Enricher, ...]:
+        """What takes its gas from other parts of the station: boosters, membranes, blenders."""
+        return (*self.boosters, *self.sources)
 
     @property
     def only_compressor(self) -> Compressor | None:

@@ -102,37 +102,45 @@ def _read(station: Station, text: str) -> tuple[frozenset[str], bool]:
     if _ANY in parts:  # `compressor C2` is C2
         own = own_names(station)
         parts = parts - {_ANY} | (frozenset() if parts & own else own)
-    return (_with_feeds(station, parts) if station.boosters else parts), known
+    return _with_feeds(station, parts), known
 
 
 def _with_feeds(station: Station, parts: frozenset[str]) -> frozenset[str]:
-    """Parts, and what the boosters among them take from, one behind another."""
+    """Parts, and what those among them take from that are fed, one behind another."""
+    feeds = _feeds(station)
+    if parts.isdisjoint(feeds):
+        return parts
     found, left = set(parts), list(parts)
     own, known = own_names(station), sources_of(station)
-    boosters = {b.name.casefold(): b for b in station.boosters}
     while left:
-        booster = boosters.get(left.pop())
-        for name in (n.casefold() for n in booster.from_) if booster else ():
-            fed = {name} if name in known | boosters.keys() else own if name == COMPRESSOR else ()
+        for name in feeds.get(left.pop(), ()):
+            fed = {name} if name in known | feeds.keys() else own if name == COMPRESSOR else ()
             left += [each for each in fed if each not in found]
             found.update(fed)
     return frozenset(found)
 
 
-def boosters_unfed(station: Station) -> frozenset[str]:
-    """The boosters of which nobody knows all that they take from, in small letters."""
-    boosters = {b.name.casefold(): b for b in station.boosters}
+def _feeds(station: Station) -> dict[str, tuple[str, ...]]:
+    """What each booster, membrane and blender takes from, all by their names in small letters."""
+    feeds = {b.name.casefold(): tuple(n.casefold() for n in b.from_) for b in station.boosters}
+    for source in station.sources:
+        made = station.compressor_called(source.of)
+        feeds[source.name.casefold()] = ((made.name or COMPRESSOR).casefold(),) if made else ()
+    return feeds
+
+
+def unfed(station: Station) -> frozenset[str]:
+    """The boosters, membranes and blenders of which nobody knows all that they take from."""
+    feeds = _feeds(station)
+    if not feeds:
+        return frozenset()
     known = (
         sources_of(station) | own_names(station) | ({COMPRESSOR} if own_names(station) else set())
     )
     fed = set[str]()
-    for _ in boosters:
-        fed |= {
-            name
-            for name, each in boosters.items()
-            if each.from_ and all(n.casefold() in known | fed for n in each.from_)
-        }
-    return frozenset(boosters.keys() - fed)
+    for _ in feeds:
+        fed |= {n for n, each in feeds.items() if each and all(e in known | fed for e in each)}
+    return frozenset(feeds.keys() - fed)
 
 
 @lru_cache(maxsize=8192)
@@ -186,7 +194,7 @@ def _names_of(station: Station) -> _Names:
         tuple(b.name for b in station.banks),
         tuple(w.name for w in station.whips),
         tuple(p.name for p in station.positions),
-        tuple(b.name for b in station.boosters),
+        tuple(each.name for each in station.every_fed),
         tuple((n, c.name.casefold() if c and c.name else own) for n, c in behind),
     )
 
@@ -352,6 +360,10 @@ class AirJudge(Struct, frozen=True):
         """The limits for where a sample was drawn: of water by what its banks are filled to, and
         no upper one of oxygen in a bank that held something else than air then, or who knows what.
         """
+        if self.station is not None and self.station.sources:
+            made = {s.name.casefold() for s in self.station.sources}
+            if sampled_at(self.station, test) & made:  # it is enriched
+                limits = replace(limits, oxygen_to=None)
         banks = self._banks_of(test)
         waters = [limits.water_at(_stored_at(bank)) for bank in banks]
         known = [w for w in waters if w is not None]

@@ -20,7 +20,6 @@ from tankbook.records.words import LogAct
 from tankbook.rules.air import (
     AirJudge,
     air_judge,
-    boosters_unfed,
     by_others,
     names_parts_alone,
     own_names,
@@ -28,6 +27,7 @@ from tankbook.rules.air import (
     sampled_at,
     sources_of,
     taken_here,
+    unfed,
 )
 from tankbook.rules.bank_air import may_hold, pumped
 from tankbook.rules.bank_held import failed_on, held_then, is_good, soils
@@ -92,10 +92,10 @@ def _fed(book: Book) -> Callable[[str, str], _Fed]:
         each = [parts_named(book.station, name) for name in named]
         parts = frozenset[str]().union(*each)
         sources = parts & _sources(book.station)
-        unfed = boosters_unfed(book.station)
+        open_fed = unfed(book.station)
         known = {name for name in named if name in book.cylinders or name in book.every_set}
         strange = any(
-            found & unfed or not (found or name in known or _GAS.fullmatch(name))
+            found & open_fed or not (found or name in known or _GAS.fullmatch(name))
             for name, found in zip(named, each, strict=True)
         )
         unsaid = not others and (strange or not (sources or known))

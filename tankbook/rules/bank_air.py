@@ -22,7 +22,7 @@ from tankbook.records.kinds import EMPTY, MOST_PRESSURE, is_empty
 from tankbook.records.log import Log, LogLine
 from tankbook.records.station import Bank, Raised, Reading, Station, that_stand
 from tankbook.records.words import LogAct
-from tankbook.rules.air import boosters_unfed, by_others, own_names, parts_named, taken_here
+from tankbook.rules.air import by_others, own_names, parts_named, taken_here, unfed
 from tankbook.rules.fill_history import (
     GAUGE_ERROR_AT_MOST,
     gauge_error,
@@ -167,7 +167,7 @@ def may_be_of(station: Station, source: str, pumps: Set[str]) -> bool:
     if not parts:
         return not by_others(source)
     own = own_names(station)
-    fed = {b.name.casefold() for b in station.boosters} - boosters_unfed(station)
+    fed = {f.name.casefold() for f in station.every_fed} - unfed(station)
     return any(each & pumps or not each or each - own - fed for each in parts)
 
 

@@ -263,7 +263,7 @@ def sources_of(book: Book) -> tuple[str, ...]:
     station = book.station
     here = [b.name for b in station.banks] if station else []
     here += [c.name for c in station.every_compressor if c.name] if station else []
-    here += [b.name for b in station.boosters] if station else []
+    here += [each.name for each in station.every_fed] if station else []
     parts = (name for each in said for name in taken_here(each))
     return tuple(dict.fromkeys((*here, *parts, *filter(by_others, said))))
 

@@ -40,7 +40,10 @@ def hours_of(station: Station, name: str | None) -> tuple[Hours, ...]:
 def compressor_of(station: Station, part: Filter) -> Compressor | None:
     """The compressor that a filter is of: where only one is, that one, whatever the filter says of
     it is told by a check; None where several are and it does not say which."""
-    return station.only_compressor or (station.compressor_called(part.of) if part.of else None)
+    if station.only_compressor or not part.of:
+        return station.only_compressor
+    fed = {s.name.casefold(): s.of for s in station.sources}
+    return station.compressor_called(fed.get(part.of.casefold(), part.of))
 
 
 def filters_of(station: Station, compressor: Compressor | None) -> tuple[Filter, ...]:

@@ -25,12 +25,12 @@ from tankbook.records.station import COMPRESSOR, AirTest, Bank, Gauge, that_stan
 from tankbook.records.words import JobState, LogAct, Status, Use
 from tankbook.rules.air import (
     air_judge,
-    boosters_unfed,
     by_others,
     own_names,
     parts_named,
     sampled_at,
     taken_here,
+    unfed,
 )
 from tankbook.rules.answers import Contents
 from tankbook.rules.bank_air import BankOrigin, air_of, may_be_of, may_hold
@@ -197,7 +197,8 @@ def _pumps(book: Book) -> tuple[str, ...]:
     station = book.station
     if station is None:
         return ()
-    return (*(c.name or "" for c in station.every_compressor), *(b.name for b in station.boosters))
+    fed = station.every_fed
+    return (*(c.name or "" for c in station.every_compressor), *(each.name for each in fed))
 
 
 def _meant(book: Book, source: str | None) -> frozenset[str]:
@@ -253,7 +254,7 @@ def _is_strange(book: Book, said: str | None) -> bool:
         return False
     known = {name.casefold() for name in (*_pumps(book), *_banks_of(book))} | {COMPRESSOR}
     named = _named_by(book, said)
-    if book.station and boosters_unfed(book.station) & {n.casefold() for n in named}:
+    if book.station and unfed(book.station) & {n.casefold() for n in named}:
         return True
     return not any(
         n.casefold() in known or n in book.cylinders or n in book.every_set for n in named
@@ -420,7 +421,7 @@ def _suspect_banks(
     pumps = _meant(book, source)
     of_compressor = bool(pumps) or (source is not None and _same(source, compressor_of(book)))
     several = len(_meant(book, "")) > 1
-    boosters = {b.name.casefold() for b in station.boosters}
+    boosters = {each.name.casefold() for each in station.every_fed}
     booster = boosters & {(source or "").casefold()}
     failed = [t for t in _tests(book) if t.on <= today and not _is_good(book, t)]
     failed = [t for t in failed if source is None or _speaks_against(book, t, source)]

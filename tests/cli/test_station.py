@@ -254,3 +254,35 @@ def test_a_failed_sample_of_one_leaves_the_other(tb: Run, ledger: Path) -> None:
     closed = tb("station", *ON)
     assert closed.first.startswith("CLOSED: ")
     assert "the air test of 2026-11-25 failed" in " ".join(closed.out.split())
+
+
+CLEAN = TEXT.replace(
+    "compressor: {name: C1, hours", "compressor: {name: C1, grade: oxygen, hours"
+).replace("filters:", "sources: [{name: M1, kind: membrane, oxygen_from: 24 %, oxygen_to: 36 %}]\nfilters:")  # fmt: skip
+NITROX = books.with_lines(books.GOOD, service="nitrox", cleaned="[{on: 2026-11-01, by: MV, to: nitrox}]")  # fmt: skip
+
+
+def test_a_membrane_gives_what_it_makes_and_keeps_a_cylinder_clean(tb: Run, ledger: Path) -> None:
+    (ledger / "station.yaml").write_text(CLEAN, encoding="utf-8")
+    (ledger / "cylinders" / "RB-014.yaml").write_text(NITROX, encoding="utf-8")
+    may = ["may-fill", "RB-014", *ON, "--source", "M1", "--gas"]
+    assert tb(*may, "nitrox32").first.startswith("YES")
+    refused = tb(*may, "nitrox40")
+    assert refused.first.startswith("NO")
+    assert "M1 (membrane) does not make nitrox40" in " ".join(refused.out.split())
+    assert tb(*may[:-3], "--source", "M7").code == 2
+    said = tb("station", *ON).out
+    assert "M1 (membrane, 24 to 36 % oxygen): oxygen-compatible" in said
+    fill = shlex.split("fill RB-014=500 --to 2900 --looked --gas nitrox32 --o2 32 --analysed-by MV --source M1")  # fmt: skip
+    done = tb(*fill, "--at", "2026-11-25T10:00:00+00:00")
+    assert (done.code, "oxygen-clean" in done.out) == (0, False)
+    assert tb("may-fill", "RB-014", *ON, "--gas", "nitrox32").first.startswith("YES")
+    # with too much oil in the next sample that fill is no longer of clean air
+    oily = "air-test --by Lab --source C1 --standard cga-grade-e --result pass --oil 0.4mg/m3"
+    assert tb(*ON, "station", *shlex.split(oily)).code == 0
+    got = tb("station", "--json", *ON).json
+    assert [(s["name"], s["grade"]) for s in got["sources"]] == [("M1", "breathing")]
+    assert {s["name"] for s in got["ordinary"]} == {"C1", "M1"}
+    lost = tb("may-fill", "RB-014", *ON, "--gas", "nitrox32")
+    assert lost.first.startswith("NO")
+    assert "M1: its sample of 2026-11-25 has oil 0.4 mg/m3" in " ".join(lost.out.split())

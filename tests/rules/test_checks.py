@@ -204,6 +204,7 @@ SEEDS: dict[str, Seed] = {
     "bank-gas-undated": Seed(station=(SOURCES % "4400 psi").replace("gas: air", "gas: nitrox32")),
     "part-unknown": Seed(station=STATION + "positions: [{name: P1, kind: whip, whip: W7}]"),
     "compressor-called": Seed(station=STATION + "compressors: [{name: C1}, {name: c1}]"),
+    "oxygen-air-unproved": Seed(station=STATION + "compressor: {name: C1, grade: oxygen}"),
     "bank-over": Seed(station=SOURCES % "5100 psi"),
     "air-limits-unknown": Seed(station="air_tests: [{on: 2026-10-12, standard: no-such, result: pass}]"),
     "station-struck-out": Seed(station=STATION + "panel: {rating: 5000 psi}\ncompressor: {hours: [{on: 2026-01-02, reads: 99 h, void: {why: x, by: QQ, on: 2026-01-03}}]}"),

@@ -45,15 +45,17 @@ def parts_that_are_named_are_there(station: Station) -> Iterator[Says]:
     whips = [w.name for w in station.whips]
     pumps = station.every_compressor
     made = [*(c.name or "" for c in pumps), COMPRESSOR] if pumps else []
-    made += [b.name for b in station.boosters]
+    made += [s.name for s in station.sources]
+    fed_by = [*banks, *made, *(b.name for b in station.boosters)]
     named: list[tuple[Record, str, str, list[str]]] = []
     named += [(p, "whip", p.whip, whips) for p in station.positions if p.whip]
     named += [(g, "position", g.position, banks + places) for g in station.gauges if g.position]
-    every = [*banks, *places, *whips, *made, "panel", "regulator"]
+    every = [*fed_by, *places, *whips, "panel", "regulator"]
     named += [(v, "protects", name, every) for v in station.relief_valves for name in v.protects]
-    fed_by = [*banks, *made]
     named += [(b, "from", name, fed_by) for b in station.boosters for name in b.from_]
     named += [(f, "of", f.of, made) for f in station.filters if f.of]
+    own = [*(c.name or COMPRESSOR for c in pumps)]
+    named += [(s, "of", s.of, own) for s in station.sources if s.of]
     for part, key, name, there in named:
         if name.casefold() not in {each.casefold() for each in there}:
             text = f"the {part.title} {getattr(part, 'name', '')} says `{key}: {name}`, and the"
@@ -72,9 +74,9 @@ def pumps_are_told_apart(station: Station) -> Iterator[Says]:
     """Where the station has several compressors, or boosters, each has a label that nothing else
     of it has: what is pumped, sampled and run by one is told from that of another by it alone."""
     pumps = station.every_compressor
-    if len(pumps) < 2 and not station.boosters:
+    every = (*station.every_pump, *station.sources)
+    if len(pumps) < 2 and not station.every_fed:
         return
-    every = station.every_pump
     names = [each.name or "" for each in every] + [b.name for b in station.banks]
     names += [p.name for p in station.positions] + [w.name for w in station.whips]
     taken = [name.casefold() for name in (*names, *(f.name for f in station.filters))]
@@ -85,7 +87,7 @@ def pumps_are_told_apart(station: Station) -> Iterator[Says]:
             yield Says(each.source.at(), "one of several compressors has no label", mend)
         elif name in _NO_LABEL or "+" in name:
             yield Says(each.source.at("name"), f"`{each.name}` tells no {each.title} apart", mend)
-        elif name and taken.count(name) > 1:
+        elif name and taken.count(name) > 1 and (len(pumps) > 1 or each not in pumps):
             text = f"two parts of the station are called {each.name}"
             yield Says(each.source.at("name"), text, mend)
 
@@ -94,6 +96,15 @@ _NO_LABEL = frozenset(
     {COMPRESSOR, "booster", "bank", "banks", "filter", "panel", "whip", "position", "regulator"}
 )
 """What a part is called by its kind."""
+
+
+@on_station("oxygen-air-unproved", ADVICE, since="0.2")
+def oxygen_air_is_proved(station: Station, unproved: Sequence[tuple[str, str]]) -> Iterator[Says]:
+    """What is said to give oxygen-compatible air was sampled for oil, and has a filter."""
+    for name, lacking in unproved:
+        text = f"{name} is said to give oxygen-compatible air, and nothing shows it: {lacking}"
+        mend = "record its filter and a sample that measured oil; or take `grade: oxygen` away"
+        yield Says(station.source.at(), text, mend)
 
 
 @on_station("bank-over", WARN)
