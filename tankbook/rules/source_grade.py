@@ -81,7 +81,9 @@ def _said(station: Station, name: str) -> tuple[Grade | None, Compressor | None,
     for source in station.sources:
         if source.name.casefold() == name:
             made = station.compressor_called(source.of)
-            return source.grade or (made.grade if made else None), made, None
+            if made is None:  # nothing could speak against it
+                return None if source.grade is Grade.OXYGEN else source.grade, None, None
+            return source.grade or made.grade, made, None
     return None, None, None
 
 
@@ -176,17 +178,18 @@ def _raised(
 
 
 def graded_on(book: Book, today: dt.date) -> Iterator[tuple[str, SourceGrade]]:
-    """What makes gas of a compressor's air, and all that is said to be oxygen-compatible, by their
-    labels, each with how clean its air is today."""
+    """What makes gas of a compressor's air, the pumps that are said to give oxygen-compatible air,
+    and the banks that no longer hold it, by their labels, each with how clean its air is today."""
     station = book.station
     if station is None:
         return
     labels = [c.name or COMPRESSOR for c in station.every_compressor]
-    labels += [each.name for each in station.every_fed] + [b.name for b in station.banks]
-    made = {s.name for s in station.sources}
-    for label in labels:
+    labels += [each.name for each in station.every_fed]
+    made, banks = {s.name for s in station.sources}, [b.name for b in station.banks]
+    for label in (*labels, *banks):
         found = grade_on(book, label.casefold(), today)
-        if found.grade is Grade.OXYGEN or found.why or label in made:
+        clean = found.grade is Grade.OXYGEN and label not in banks  # that stands beside its gas
+        if clean or found.why or label in made:
             yield label, found
 
 

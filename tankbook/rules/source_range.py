@@ -13,7 +13,7 @@ from tankbook.gas import Gas
 from tankbook.records.rulerow import Obligation
 from tankbook.records.station import Booster, Enricher, Station
 from tankbook.records.words import Grade
-from tankbook.rules.air import taken_here
+from tankbook.rules.air import by_others, parts_named, taken_here
 from tankbook.rules.inforce import InForce
 
 
@@ -27,8 +27,10 @@ class SourceFault(Struct, frozen=True):
 
 def cannot_give(station: Station, rules: InForce, source: str, gas: Gas) -> Iterator[SourceFault]:
     """What speaks against a gas out of the one source that a fill names."""
-    named = taken_here(source)
-    name = named[0].casefold() if len(named) == 1 and "+" not in source else ""
+    fed = {each.name.casefold() for each in station.every_fed}
+    said = [each.casefold() for each in taken_here(source)]
+    named = {n if n in fed else next(iter(parts_named(station, n) & fed), n) for n in said}
+    name = next(iter(named), "") if len(named) == 1 and not by_others(source) else ""
     for made in station.sources:
         if made.name.casefold() == name:
             yield from _of_range(made, rules, gas)

@@ -32,6 +32,7 @@ sources:
   - {{name: M2, kind: membrane, of: C2}}
   - {{name: M3, kind: continuous, of: C2, grade: oxygen}}
   - {{name: M4, kind: continuous, of: C9}}
+  - {{name: M5, kind: membrane, of: M5, grade: oxygen}}
 boosters: [{{name: BO1, from: [B1], drives: [oxygen]}}, {{name: BO2, from: [B1], grade: breathing}}]
 banks:
   - {{name: B1, water_volume: 48 L, gas: air, grade: oxygen, raised: [{raised}]}}
@@ -63,6 +64,7 @@ AFTER = dt.date(2026, 11, 24)
         ("m2", book(), Grade.BREATHING, ""),
         ("m3", book(), Grade.OXYGEN, ""),
         ("m4", book(), None, ""),
+        ("m5", book(), None, ""),
         ("m9", book(), None, ""),
         ("b1", book(), Grade.OXYGEN, ""),
         ("b2", book(), None, ""),
@@ -148,6 +150,9 @@ def test_a_fill_keeps_a_cylinder_clean_or_does_not(
         ("M1", "trimix21/35", {"source-out-of-range"}),
         ("M2", "nitrox40", set()),
         ("M2", "nitrox41", {"source-too-rich"}),
+        ("M1+M1", "nitrox37", {"source-out-of-range"}),
+        ("M1 outlet", "nitrox37", {"source-out-of-range"}),
+        ("M1+elsewhere: Quay", "nitrox37", set()),
         ("M2", "air", {"ends-oxygen-clean"}),
         ("C1", "air", set()),
         ("C2", "air", {"ends-oxygen-clean"}),

@@ -12,7 +12,14 @@ from tankbook.records.settings import People
 from tankbook.records.station import COMPRESSOR, AirTest, Station, that_stand
 from tankbook.records.words import TestResult
 from tankbook.rules import meter
-from tankbook.rules.air import AirJudge, counting_air_tests, drawn_here, sampled_at, smells
+from tankbook.rules.air import (
+    AirJudge,
+    by_others,
+    counting_air_tests,
+    drawn_here,
+    sampled_at,
+    smells,
+)
 from tankbook.rules.checks.declared import ADVICE, FAULT, WARN, Says, on_station
 from tankbook.rules.mixed import is_always
 from tankbook.rules.signing import why_not_certified
@@ -85,7 +92,7 @@ def pumps_are_told_apart(station: Station) -> Iterator[Says]:
         name = (each.name or "").casefold()
         if not name and len(pumps) > 1:
             yield Says(each.source.at(), "one of several compressors has no label", mend)
-        elif name in _NO_LABEL or "+" in name:
+        elif name in _NO_LABEL or "+" in name or by_others(name):
             yield Says(each.source.at("name"), f"`{each.name}` tells no {each.title} apart", mend)
         elif name and taken.count(name) > 1 and (len(pumps) > 1 or each not in pumps):
             text = f"two parts of the station are called {each.name}"
