@@ -12,9 +12,9 @@ from tankbook.acts.common import line_reasons, refusal
 from tankbook.acts.options import Opt
 from tankbook.records.book import Book
 from tankbook.records.edits import Act, Refusal
-from tankbook.records.station import AirTest, that_stand
+from tankbook.records.station import COMPRESSOR, AirTest, that_stand
 from tankbook.records.words import LogAct, TestResult
-from tankbook.rules.air import air_judge
+from tankbook.rules.air import air_judge, own_names, sampled_at
 from tankbook.rules.fill_history import lines_by_cylinder
 from tankbook.units import Concentration, Percent
 
@@ -107,13 +107,25 @@ def air_test(
     if reasons:
         return refusal(reasons)
     failed = bool(over) or said is TestResult.FAIL
+    station, notes = draft.record, list[str]()
+    behind = sampled_at(station, test) & own_names(station)
+    if len(behind) > 1:
+        labels = ", ".join(c.name or COMPRESSOR for c in station.every_compressor)
+        which = f"which compressor's air it was is not said: --source {labels}"
+        if not failed:
+            return refusal([f"{which}; one after the other, a sample of each"])
+        notes.append(f"{which}; it tells against each of them")
     test = replace(test, result=TestResult.FAIL if failed else TestResult.PASS)
     draft = draft.enter("air_tests", test)
-    notes = [] if over or not missing else [f"not measured: {', '.join(missing)}"]
+    notes += [] if over or not missing else [f"not measured: {', '.join(missing)}"]
     if over and said is TestResult.PASS:
         notes.append(f"the laboratory passed it; it is over the limits of {standard}")
     if failed:
-        notes += _to_trace(book, [t for t in earlier if t.result is TestResult.PASS], test.on)
+        passed = [t for t in earlier if t.result is TestResult.PASS]
+        if len(station.every_compressor) > 1:
+            places = sampled_at(station, test)
+            passed = [t for t in passed if sampled_at(station, t) & places]
+        notes += _to_trace(book, passed, test.on)
     return act_at(book, "station air-test", _sentence(test, over), draft, today, notes)
 
 

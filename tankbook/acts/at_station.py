@@ -13,9 +13,10 @@ from tankbook.records.book import Book
 from tankbook.records.edits import Act, Refusal
 from tankbook.records.node import Severity
 from tankbook.records.rulerow import Gate
-from tankbook.records.station import Station
+from tankbook.records.station import COMPRESSOR, Booster, Compressor, Station
 from tankbook.rules.checks import of_station
 from tankbook.rules.gate import station_reasons
+from tankbook.rules.meter import pump_called
 
 STATION_FILE = "station.yaml"
 
@@ -36,6 +37,32 @@ def place_of(parts: Sequence[Any], name: str, what: str) -> int | str:
             return i
     known = ", ".join(p.name for p in parts) or "none"
     return f"{what} {name} is not in {STATION_FILE} (there is: {known})"
+
+
+def pump_of(station: Station, name: str, option: str) -> Compressor | Booster | str:
+    """What a meter is of: the only compressor where nothing is said; or why nobody can tell."""
+    found = pump_called(station, name or None)
+    if found is not None:
+        return found
+    pumps = station.every_pump
+    there = ", ".join(each.name or COMPRESSOR for each in pumps)
+    if not pumps:
+        return f"no compressor is in {STATION_FILE}"
+    if not name:
+        return f"which one is not said: {option}, one of {there}"
+    same = [each for each in pumps if (each.name or COMPRESSOR).casefold() == name.casefold()]
+    if len(same) > 1:
+        return f"two are called {name} in {STATION_FILE}: give one another name"
+    return f"{option}: {name} is not in {STATION_FILE} (there is: {there})"
+
+
+def way_to(station: Station, pump: Compressor | Booster) -> tuple[str | int, ...]:
+    """The way to a compressor or a booster in the record of the station."""
+    if isinstance(pump, Booster):
+        return ("boosters", station.boosters.index(pump))
+    if pump is station.compressor:
+        return ("compressor",)
+    return ("compressors", station.compressors.index(pump))
 
 
 def act_at(

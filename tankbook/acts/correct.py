@@ -252,6 +252,6 @@ def _station_steps(station: Station, what: str) -> tuple[str | int, ...] | str:
     steps = plain.get(what.casefold().replace("_", "-"))
     if steps is not None:
         return steps
-    if what == "hours":
+    if what == "hours" and not station.every_compressor:
         return "the station has no compressor"
     return f"{STATION_FILE} has no list {ticked(what)}: it has {', '.join(lists)}"

@@ -38,7 +38,7 @@ from tankbook.records.entries import Held, standing
 from tankbook.records.fields import TEXT
 from tankbook.records.log import HAPPENED, LogLine
 from tankbook.records.words import LogAct, Service, Skill
-from tankbook.rules.conditions import ordinary_air
+from tankbook.rules.conditions import ordinary_air, why_ordinary
 from tankbook.rules.fill_history import begins_empty, contents_of
 from tankbook.rules.gate import loud_of, station_reasons
 from tankbook.rules.overfilled import AS_A_FACT
@@ -310,7 +310,9 @@ def _clean_lost(
             cylinder = book.cylinders.get(member)
             clean = cylinder is not None and standing(cylinder.cleaned)
             if clean and cylinder is not None and cylinder.service is not Service.AIR:
-                yield f"{member}: gas of no oxygen grade ends its oxygen-clean state"
+                why = why_ordinary(book, line)
+                because = f" ({why})" if why else ""
+                yield f"{member}: gas of no oxygen grade ends its oxygen-clean state{because}"
 
 
 def _sentence(asked: Sequence[FillAnswer], settled: Settled) -> str:

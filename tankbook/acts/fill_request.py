@@ -150,6 +150,7 @@ def ask_gate(
         ambient=how.temperature,
         connected=tuple(w.id for w in all_) if how.together else (),
         through=_named_by(book, each, how),
+        source=source_of(each, how),
     )
     asked = FillAnswer(each, answer)
     for reason in [

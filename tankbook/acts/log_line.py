@@ -10,6 +10,7 @@ from tankbook.acts.common import as_text, ticked
 from tankbook.records.book import Book
 from tankbook.records.edits import AddLine
 from tankbook.records.log import LogLine
+from tankbook.records.station import COMPRESSOR
 from tankbook.records.words import LogAct
 from tankbook.rules.fill_history import struck_out, void_key
 
@@ -62,8 +63,8 @@ def place_reasons(book: Book, source: str, position: str) -> Iterator[str]:
     if station is None:
         return
     known = [b.name for b in station.banks]
-    if station.compressor:
-        known.append(station.compressor.name or "compressor")
+    known += [c.name or COMPRESSOR for c in station.every_compressor]
+    known += [each.name for each in station.every_fed]
     named = "" if source.casefold().startswith(ELSEWHERE) else source
     for name in filter(None, (n.strip() for n in named.split("+"))):
         # in an equalizing one cylinder fills another

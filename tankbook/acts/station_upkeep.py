@@ -6,14 +6,17 @@ import datetime as dt
 from collections.abc import Mapping
 from typing import Annotated
 
-from tankbook.acts.at_station import STATION_FILE, act_at, begun, place_of
+from tankbook.acts.at_station import STATION_FILE, act_at, begun, place_of, pump_of, way_to
 from tankbook.acts.common import line_reasons, refusal, signer_reasons, text_reasons
 from tankbook.acts.options import Arg, At, Opt
 from tankbook.records.book import Book
 from tankbook.records.edits import Act, Refusal
 from tankbook.records.entries import Requalified, standing
 from tankbook.records.station import (
+    COMPRESSOR,
     Bank,
+    Booster,
+    Compressor,
     FilterChange,
     Hours,
     Raised,
@@ -23,7 +26,7 @@ from tankbook.records.station import (
 )
 from tankbook.records.words import METHOD_TWINS, Method, TestResult
 from tankbook.rules import meter as hour_meter
-from tankbook.rules.air import by_others, own_name, parts_named, sources_of
+from tankbook.rules.air import by_others, own_names, parts_named, sources_of
 from tankbook.units import GaugePressure, PartialDate, RunningTime
 
 Name = Annotated[str, Arg("NAME", "The part, by its label.")]
@@ -78,34 +81,39 @@ def meter(
     book: Book,
     reads: Annotated[RunningTime, Arg("HOURS", "What the meter shows: 412.5.")],
     *,
+    of: Annotated[
+        str, Opt("NAME", "The compressor or booster; may be left out where only one is.")
+    ] = "",
     instead_of: Annotated[
         RunningTime | None, Opt("HOURS", "A new meter: what the old one showed last.")
     ] = None,
     by: str,
     on: dt.date,
 ) -> Act | Refusal:
-    """Record the compressor's hour meter."""
+    """Record the hour meter of a compressor or a booster."""
     reasons = signer_reasons(book, by, on)
     draft = begun(book, reasons)
     if isinstance(draft, Refusal):
         return draft
     station = draft.record
-    reasons += _meter_reasons(station, reads if instead_of is None else instead_of)
+    pump = pump_of(station, of, "--of")
+    if isinstance(pump, str):
+        return refusal([pump, *reasons])
+    reasons += _meter_reasons(pump, reads if instead_of is None else instead_of)
     if reasons:
         return refusal(reasons)
     entry = Hours(on=on, reads=reads, instead_of=instead_of, by=by)
-    draft = draft.enter(("compressor", "hours"), entry)
+    draft = draft.enter((*way_to(station, pump), "hours"), entry)
     notes = filter_notes(draft.record)
-    said = f"Hour meter reads {reads}"
+    named = "" if pump is station.only_compressor else f" of {pump.name}"
+    said = f"Hour meter{named} reads {reads}"
     if instead_of is not None:
-        said = f"New hour meter, reads {reads}; the old one read {instead_of}"
+        said = f"New hour meter{named}, reads {reads}; the old one read {instead_of}"
     return act_at(book, "station hours", said, draft, on, notes)
 
 
-def _meter_reasons(station: Station, reads: RunningTime) -> list[str]:
-    if station.compressor is None:
-        return [f"no compressor is in {STATION_FILE}"]
-    last = hour_meter.newest(station.compressor)
+def _meter_reasons(pump: Compressor | Booster, reads: RunningTime) -> list[str]:
+    last = hour_meter.newest(pump)
     if last is not None and hour_meter.is_less(reads, last.reads):
         return [
             f"the meter read {last.reads} on {last.on} and does not run back; if that was wrong, "
@@ -116,14 +124,14 @@ def _meter_reasons(station: Station, reads: RunningTime) -> list[str]:
 
 
 def filter_notes(station: Station) -> list[str]:
-    """Each filter with the hours it has left, as the meter stands."""
-    hours = hour_meter.readings(station.compressor)
+    """Each filter with the hours it has left, as the meter of its compressor stands."""
     notes = []
     for each in station.filters:
-        changes = that_stand(each.changed)
+        made = hour_meter.compressor_of(station, each)
+        hours, changes = hour_meter.readings(made), that_stand(each.changed)
         if hours and each.life and changes:
             fitted = max(hour_meter.counted_at(hours, c) for c in changes)
-            run = max(ran for _, ran in hour_meter.shown(station)) - fitted
+            run = max(ran for _, ran in hour_meter.shown(station, made)) - fitted
             left = each.life.hours - run
             notes.append(
                 f"filter {each.name}: {left:g} h of {each.life} left"
@@ -150,21 +158,29 @@ def change_filter(
         return draft
     station = draft.record
     place = place_of(station.filters, name, "filter")
-    last = hour_meter.newest(station.compressor)
+    made = None
+    if isinstance(place, int):
+        made = hour_meter.compressor_of(station, station.filters[place])
+        if made is None and station.every_compressor:
+            label = station.filters[place].name
+            reasons.append(
+                f"which compressor {label} is of is not recorded: write `of:` into {STATION_FILE}"
+            )
+    last = hour_meter.newest(made)
     if at is None and last is not None and last.on == on:
         at = last.reads
     if at is None:
         known = f" (last read {last.reads} on {last.on})" if last else ""
         reasons.append(f"what the hour meter shows is not said: give --at{known}")
-    elif station.compressor is not None:
-        reasons += _meter_reasons(station, at)
+    elif made is not None:
+        reasons += _meter_reasons(made, at)
     if isinstance(place, str):
         reasons.append(place)
     if reasons or isinstance(place, str) or at is None:
         return refusal(reasons)
     stale = last is None or last.reads < at or last.on < on
-    if station.compressor is not None and stale:
-        draft = draft.enter(("compressor", "hours"), Hours(on=on, reads=at, by=by))
+    if made is not None and stale:
+        draft = draft.enter((*way_to(station, made), "hours"), Hours(on=on, reads=at, by=by))
     draft = draft.enter(("filters", place, "changed"), FilterChange(on=on, at=at, by=by))
     sentence = f"Changed filter {station.filters[place].name} at {at}"
     return act_at(book, "station filter", sentence, draft, on, filter_notes(draft.record))
@@ -226,7 +242,8 @@ def raise_bank(
         RunningTime | None, Opt("HOURS", "What the compressor's hour meter shows.")
     ] = None,
     source: Annotated[
-        str, Opt("NAME", "From what: the compressor, if not said; a bank, `elsewhere: WHERE`.")
+        str,
+        Opt("NAME", "From what: the compressor, where only one is; a bank, `elsewhere: WHERE`."),
     ] = "",
     by: str,
     on: dt.date,
@@ -245,17 +262,27 @@ def raise_bank(
     bank = station.banks[place]
     if from_ is not None and from_ >= to:
         reasons.append(f"it was not pumped from {from_} to {to}: say from less to more")
-    named = parts_named(station, source)
-    if source and not named & (sources_of(station) | {own_name(station)}) and not by_others(source):
-        known = ", ".join([b.name for b in station.banks if b is not bank])
+    named, every = parts_named(station, source), station.every_compressor
+    boosters = {each.name.casefold() for each in station.every_fed}
+    of_station = sources_of(station) | own_names(station) | boosters
+    known = ", ".join([b.name for b in station.banks if b is not bank])
+    pumps = ", ".join(each.name or COMPRESSOR for each in every)
+    if source and not named & of_station and not by_others(source):
+        made = pumps if len(every) > 1 else "the compressor"
         reasons.append(
-            f"--source: {source} is no source here: the compressor, {known or 'a bank'}, or"
+            f"--source: {source} is no source here: {made}, {known or 'a bank'}, or"
             " `elsewhere: WHERE`"
         )
+    unsaid = len(named & own_names(station)) > 1 if source else len(every) > 1
+    if unsaid:
+        reasons.append(f"which compressor raised it is not said: --source {pumps}")
     if bank.name.casefold() in named:
         reasons.append(f"{bank.name} is not filled from itself")
-    if hours is not None:
-        reasons += _meter_reasons(station, hours)
+    pump = station.only_compressor or _pump_named(station, named)
+    if hours is not None and pump is None:
+        reasons.append("whose hour meter shows that is not said: --source, the compressor's label")
+    elif hours is not None and pump is not None:
+        reasons += _meter_reasons(pump, hours)
     if any((r.on, r.to, r.at) == (on, to, _minute(at)) for r in that_stand(bank.raised)):
         reasons.append(f"that {bank.name} was raised to {to} then is already on record")
     if reasons:
@@ -266,9 +293,15 @@ def raise_bank(
     reading = Reading(on=on, pressure=to, at=minute, by=by)
     draft = draft.enter(("banks", place, "readings"), reading)
     notes = _over_pressure(bank, to)
-    if hours is not None:
-        draft = draft.enter(("compressor", "hours"), Hours(on=on, reads=hours, by=by))
+    if hours is not None and pump is not None:
+        draft = draft.enter((*way_to(station, pump), "hours"), Hours(on=on, reads=hours, by=by))
         notes += filter_notes(draft.record)
     begun_at = f" from {from_}" if from_ else ""
     sentence = f"Raised {bank.name}{begun_at} to {to}{f', from {source}' if source else ''}"
     return act_at(book, "station raise", sentence, draft, on, notes)
+
+
+def _pump_named(station: Station, named: frozenset[str]) -> Compressor | None:
+    """The compressor that a source names, where it names one."""
+    found = [c for c in station.every_compressor if (c.name or COMPRESSOR).casefold() in named]
+    return found[0] if len(found) == 1 else None

@@ -188,7 +188,7 @@ BY_WORK: Mapping[WorkArea, Mapping[str, Command]] = {
                 ),
                 "hours": Command(
                     "acts.station_upkeep:meter",
-                    "Record the compressor's hour meter.",
+                    "Record the hour meter of a compressor or a booster.",
                     "tankbook station hours 412.5",
                 ),
                 "filter": Command(

@@ -219,7 +219,7 @@ def _from_plan(
     from tankbook.units import Temperature
 
     station = bench.book.station
-    compressor = station.compressor if station else None
+    compressor = station.only_compressor if station else None
     session = read_plan(
         file_named("--plan", file), (compressor.name if compressor else None) or "compressor"
     )

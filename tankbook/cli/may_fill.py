@@ -25,6 +25,7 @@ def may_fill(
     position: Annotated[
         str, Opt("P1+W1", "The position, whip and adaptor; the lowest rated, if not said.")
     ] = "",
+    source: Annotated[str, Opt("B1+B2", "What it is to be filled from.")] = "",
     together: Annotated[bool, Flag("They are connected to one regulator.")] = False,
 ) -> Answer:
     """May it be filled? Yes or no, to what pressure at what temperature, and every reason.
@@ -37,6 +38,7 @@ def may_fill(
     from tankbook.cli.open_ledger import open_desk
     from tankbook.ledger.errors import LedgerError
     from tankbook.output import may_fill as output
+    from tankbook.rules.air import parts_named, taken_here
     from tankbook.rules.gate import may_fill as answer_of
     from tankbook.rules.known_as import with_sides
 
@@ -47,13 +49,18 @@ def may_fill(
         pressure = option_values.pressure("--fill-pressure", fill_pressure, shore)
     degrees = option_values.temperature("--ambient", ambient, shore) if ambient else None
     through = tuple(filter(None, (name.strip() for name in position.split("+"))))
-    for why in place_reasons(desk.book, "", position):
+    for why in place_reasons(desk.book, source, position):
         raise RequestError(why, "`tankbook station` shows its parts")
     try:
         others = [(e, opened(e)) for e in elsewhere(asked)] if asked.as_of else []
     except TooManyHeads as why:
         raise desk.unanswered(str(why), json=asked.json) from why
     wanted = resolved(desk, ids, [there for _, there in others])
+
+    def parts_at(desk: Desk) -> tuple[str, ...]:
+        given = "+".join(taken_here(source))
+        station = desk.book.station
+        return (*through, *sorted(parts_named(station, given) if station else ()))
 
     def answers_at(desk: Desk, ids: Collection[str]) -> dict[str, MayFill]:
         return {
@@ -65,7 +72,8 @@ def may_fill(
                 fill_pressure=pressure,
                 ambient=degrees,
                 connected=tuple(ids) if together else (),
-                through=through,
+                through=parts_at(desk),
+                source=source,
             )
             for id_ in ids
         }

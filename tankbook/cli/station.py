@@ -23,6 +23,7 @@ def station(asked: Common) -> Answer | None:
     from tankbook.rules.gate import shut_by, station_reasons
     from tankbook.rules.out_of_use import out_of_use
     from tankbook.rules.schedule import due
+    from tankbook.rules.source_grade import graded_on
 
     desk = open_desk(asked, fleet=True)
     book, today = desk.book, desk.today
@@ -37,6 +38,7 @@ def station(asked: Common) -> Answer | None:
         dues=tuple(d for d in due(book, today) if d.kind == "station"),
         banks=tuple(bank_state(book, b, today) for b in book.station.banks),
         out_of_use=tuple((str(o.part), o.reason) for o in out_of_use(book, today)),
+        graded=tuple(graded_on(book, today)),
     )
     if asked.json:
         return desk.data(output.data(state))

@@ -21,7 +21,9 @@ def assumed(
     station: Station,
     rate: PressureRate,
     allowed: list[Case],
+    fit: Station,
 ) -> Iterator[str]:
+    """What a plan takes as given; `fit` is the station without what is out of use."""
     yield from _of_readings(book, today, wish, station)
     old = [f"{c.entry.id} on {c.read_on}" for c in allowed if c.read_on]
     if old:
@@ -29,11 +31,16 @@ def assumed(
     if wish.rate is None and station.fill_rate is None:
         yield f"The fill rate is taken as {rate} (common practice); station.yaml names none."
     yield from _of_sizes(book, wish, station, allowed)
-    named = station.compressor
+    named, several = station.every_compressor, len(station.every_compressor) > 1
     usable = from_station.compressor_of(station, wish.gas)
-    if named is not None and wish.gas.is_air and wish.compressor and usable is None:
-        yield "The compressor is left out: its delivery or highest pressure is not recorded."
-    if named is not None and not wish.gas.is_air:
+    if named and wish.gas.is_air and wish.compressor and usable is None:
+        which = "The compressors are" if several else "The compressor is"
+        whose = "their" if several else "its"
+        yield f"{which} left out: {whose} delivery or highest pressure is not recorded."
+    chosen = from_station.compressor_of(fit, wish.gas, several=True) if several else None
+    if chosen is not None and wish.compressor:
+        yield f"Of {len(named)} compressors {chosen.label} is counted on."
+    if named and not wish.gas.is_air:
         yield f"The compressor gives air, so it cannot help with {wish.gas}."
     yield from _of_master(station)
 

@@ -18,14 +18,19 @@ from tankbook.gas import AIR_GAS, Gas
 from tankbook.gas.depth import USUAL_LEAST, USUAL_LIMIT
 from tankbook.records.book import Book
 from tankbook.records.kinds import EMPTY
-from tankbook.records.station import Bank
-from tankbook.records.words import Grade
+from tankbook.records.station import COMPRESSOR, Bank, Compressor, Enricher, Station
+from tankbook.records.words import Grade, SourceKind
 from tankbook.rules.fill_history import contents_of
 from tankbook.rules.inforce import rules_of
-from tankbook.rules.out_of_use import PartSort, StationPart, parts_out, refused_by_name
+from tankbook.rules.out_of_use import (
+    PartSort,
+    StationPart,
+    compressor_part,
+    parts_out,
+    refused_by_name,
+)
+from tankbook.rules.source_grade import grade_on
 from tankbook.units import AbsolutePressure, GaugePressure, Percent, Temperature
-
-COMPRESSOR = "compressor"
 
 MIXED = frozenset({"contents-differ"})
 """What the gate has against topping one gas up with another, which a blend reckons with."""
@@ -122,32 +127,52 @@ def _top_off(book: Book, today: dt.date, wish: BlendWish, assumed: list[str]) ->
     station, out = book.station, parts_out(book, today)
     banks = {bank.name: bank for bank in station.banks} if station else {}
     fit = {name: b for name, b in banks.items() if StationPart(PartSort.BANK, name) not in out}
-    name = wish.top_off or (COMPRESSOR if wish.continuous else _best(book, fit, wish))
-    label = (station.compressor.name or COMPRESSOR) if station and station.compressor else ""
-    for reason in refused_by_name(book, today, [label or name if name == COMPRESSOR else name]):
+    name = wish.top_off or (COMPRESSOR if wish.continuous else _best(book, fit, wish, today))
+    pumps = station.every_compressor if station else ()
+    called = {made.name: made for made in pumps if len(pumps) > 1 and made.name}
+    compressor = called.get(name) or _compressor(book, today)
+    label = (compressor.name or COMPRESSOR) if compressor else ""
+    of_compressor = name == COMPRESSOR or name in called
+    for reason in refused_by_name(book, today, [label or name if of_compressor else name]):
         raise PlanError(reason.text, reason.mend)
-    if name != COMPRESSOR:
+    if not of_compressor:
         if wish.continuous:
             raise PlanError("continuous blending feeds from the compressor", "leave out --top-off")
         if name not in banks:
-            there = ", ".join([*banks, COMPRESSOR])
+            there = ", ".join([*banks, *called, COMPRESSOR])
             raise PlanError(f"there is no bank {name}", f"known: {there}")
-        return _from_bank(book, banks[name], wish, assumed)
-    compressor = station.compressor if station else None
+        return _from_bank(book, banks[name], wish, assumed, today)
     if compressor is None or compressor.max_pressure is None:
         raise PlanError(
             "no compressor with its highest pressure is on record", "top off from a bank"
         )
+    blender = _blender(station, compressor) if wish.continuous else None
+    giver = blender.name if blender else compressor.name or COMPRESSOR
+    own = blender.oxygen_to if blender else None
+    richest = min(wish.richest, own) if own else wish.richest
     return TopOff(
         supply=BlendSupply(label=compressor.name or COMPRESSOR, pressure=compressor.max_pressure),
         gas=AIR_GAS,
         kind=TopOffKind.CONTINUOUS if wish.continuous else TopOffKind.AIR,
-        oxygen_grade=wish.clean_air,
-        max_oxygen=wish.richest,
+        oxygen_grade=wish.clean_air or _is_clean(book, giver, today),
+        max_oxygen=richest,
     )
 
 
-def _best(book: Book, banks: Mapping[str, Bank], wish: BlendWish) -> str:
+def _compressor(book: Book, today: dt.date) -> Compressor | None:
+    """The compressor; of several the fittest that is in use: of oxygen grade, else the one that
+    fills highest. One that is out of use where none is in use, so that it is said why."""
+    every, out = book.station.every_compressor if book.station else (), parts_out(book, today)
+    fit = [made for made in every if compressor_part(made) not in out] or every
+
+    def fitness(made: Compressor) -> tuple[bool, float]:
+        most = made.max_pressure.pa if made.max_pressure else 0.0
+        return _is_clean(book, made.name or COMPRESSOR, today), most
+
+    return max(fit, key=fitness, default=None)
+
+
+def _best(book: Book, banks: Mapping[str, Bank], wish: BlendWish, today: dt.date) -> str:
     """The bank that holds the gas itself, else the fullest of oxygen grade with air or a leaner
     gas, else the compressor."""
     known = ((b, from_station.reading_of(book, b, wish.banks)) for b in banks.values() if b.gas)
@@ -159,7 +184,7 @@ def _best(book: Book, banks: Mapping[str, Bank], wish: BlendWish) -> str:
     fit = [
         b
         for b in read
-        if b.grade is Grade.OXYGEN
+        if _is_clean(book, b.name, today)
         and b.gas
         and (b.gas.is_air or b.gas.oxygen_percent < wish.target.oxygen_percent)
     ]
@@ -167,7 +192,23 @@ def _best(book: Book, banks: Mapping[str, Bank], wish: BlendWish) -> str:
     return fullest.name if fullest else COMPRESSOR
 
 
-def _from_bank(book: Book, bank: Bank, wish: BlendWish, assumed: list[str]) -> TopOff:
+def _is_clean(book: Book, name: str, today: dt.date) -> bool:
+    """Whether the air of a source is of oxygen grade on a day."""
+    return grade_on(book, name.casefold(), today).grade is Grade.OXYGEN
+
+
+def _blender(station: Station | None, compressor: Compressor) -> Enricher | None:
+    """The blender at the intake of a compressor."""
+    for source in station.sources if station else ():
+        mine = station is not None and station.compressor_called(source.of) == compressor
+        if source.kind is SourceKind.CONTINUOUS and mine:
+            return source
+    return None
+
+
+def _from_bank(
+    book: Book, bank: Bank, wish: BlendWish, assumed: list[str], today: dt.date
+) -> TopOff:
     reading = from_station.reading_of(book, bank, wish.banks)
     if bank.gas is None or reading is None:
         what = "what it holds" if bank.gas is None else "its reading"
@@ -180,5 +221,5 @@ def _from_bank(book: Book, bank: Bank, wish: BlendWish, assumed: list[str]) -> T
         supply=BlendSupply(label=bank.name, pressure=reading, water_volume=bank.water_volume),
         gas=bank.gas,
         kind=TopOffKind.AIR if bank.gas.is_air else TopOffKind.BANKED,
-        oxygen_grade=bank.grade is Grade.OXYGEN or wish.clean_air,
+        oxygen_grade=_is_clean(book, bank.name, today) or wish.clean_air,
     )

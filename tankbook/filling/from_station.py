@@ -38,6 +38,7 @@ from tankbook.rules.out_of_use import (
     parts_out,
     refused_by_name,
 )
+from tankbook.rules.source_grade import grade_on
 from tankbook.rules.volume import volume_of_size
 from tankbook.units import (
     GaugePressure,
@@ -64,7 +65,8 @@ def fit_of(book: Book, station: records.Station, today: dt.date) -> records.Stat
             p for p in station.positions if StationPart(PartSort.POSITION, p.name) not in out
         ),
         gauges=tuple(g for g in station.gauges if StationPart(PartSort.GAUGE, g.name) not in out),
-        compressor=None if out & {compressor_part(station)} else station.compressor,
+        compressor=None,
+        compressors=tuple(c for c in station.every_compressor if compressor_part(c) not in out),
     )
     for kept, had in ((fit.positions, station.positions), (sources(fit), sources(station))):
         if had and not kept:
@@ -75,7 +77,7 @@ def fit_of(book: Book, station: records.Station, today: dt.date) -> records.Stat
 
 def sources(station: records.Station) -> tuple[object, ...]:
     """What gas comes from."""
-    return (*station.banks, *([station.compressor] if station.compressor else []))
+    return (*station.banks, *station.every_compressor)
 
 
 def rate_of(station: records.Station | None, unit: str) -> PressureRate:
@@ -162,12 +164,24 @@ def reading_good_for(settings: Settings, today: dt.date) -> RunningTime:
     return RunningTime.of((until - today).days * 24, "h")
 
 
-def compressor_of(station: records.Station, gas: Gas) -> PlanCompressor | None:
-    """The compressor, for air; None where its delivery or highest pressure is not recorded."""
-    found = station.compressor
-    if found is None or not gas.is_air or found.delivery is None or found.max_pressure is None:
+def compressor_of(
+    station: records.Station, gas: Gas, *, several: bool = False
+) -> PlanCompressor | None:
+    """The compressor, for air; None where its delivery or highest pressure is not recorded. Of
+    several, the one that fills highest, and of these the fastest; `several`: the station has more
+    than are given here, so that it is told by its label."""
+    if not gas.is_air:
         return None
-    return PlanCompressor(delivery=found.delivery, max_pressure=found.max_pressure)
+    found = [
+        PlanCompressor(
+            delivery=made.delivery,
+            max_pressure=made.max_pressure,
+            label=(made.name or records.COMPRESSOR) if several else "",
+        )
+        for made in station.every_compressor
+        if made.delivery is not None and made.max_pressure is not None
+    ]
+    return max(found, key=lambda c: (c.max_pressure.pa, c.delivery.litres_per_min), default=None)
 
 
 def gauges_of(station: records.Station) -> tuple[PlanGauge, ...]:
@@ -199,9 +213,10 @@ def policy_of(
     )
 
 
-def of_oxygen_grade(station: records.Station, gas: Gas) -> bool:
-    """Whether every bank of a gas is of oxygen grade."""
-    grades = [bank.grade for bank in station.banks if bank.gas == gas]
+def of_oxygen_grade(book: Book, station: records.Station, gas: Gas, today: dt.date) -> bool:
+    """Whether every bank of a gas is of oxygen grade on a day."""
+    banks = [bank.name.casefold() for bank in station.banks if bank.gas == gas]
+    grades = [grade_on(book, name, today).grade for name in banks]
     return bool(grades) and all(grade is Grade.OXYGEN for grade in grades)
 
 

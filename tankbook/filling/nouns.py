@@ -101,10 +101,12 @@ class PlanGauge(Struct, frozen=True, kw_only=True):
 
 
 class PlanCompressor(Struct, frozen=True, kw_only=True):
-    """A compressor that a switch can feed from: free gas delivered, highest pressure."""
+    """A compressor that a switch can feed from: free gas delivered, highest pressure; of several
+    its label."""
 
     delivery: FreeGasFlow
     max_pressure: GaugePressure
+    label: str = ""
 
 
 class StandardCylinder(Struct, frozen=True, kw_only=True):

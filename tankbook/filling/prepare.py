@@ -57,10 +57,14 @@ def prepare(book: Book, today: dt.date, wish: Wish) -> Prepared:
     allowed = [a for a in allowed if a.entry.id not in unmeasured]
     session = None
     if vessels:
-        compressor = from_station.compressor_of(fit, wish.gas) if wish.compressor else None
+        several = len(station.every_compressor) > 1
+        compressor = (
+            from_station.compressor_of(fit, wish.gas, several=several) if wish.compressor else None
+        )
         good_for = from_station.reading_good_for(book.settings, today)
         limit = allowed[0].answered.answer.limit
         assert limit is not None
+        clean = from_station.of_oxygen_grade(book, fit, wish.gas, today)
         session = Session(
             gas=wish.gas,
             banks=banks,
@@ -74,7 +78,7 @@ def prepare(book: Book, today: dt.date, wish: Wish) -> Prepared:
             favour=wish.favour,
             ready_in=wish.ready_in,
             unit=wish.unit,
-            oxygen_grade=compressor is None and from_station.of_oxygen_grade(fit, wish.gas),
+            oxygen_grade=compressor is None and clean,
         )
     return Prepared(
         session=session,
@@ -84,7 +88,7 @@ def prepare(book: Book, today: dt.date, wish: Wish) -> Prepared:
         ),
         shut=tuple(r for r in shared if r.gate is Gate.REFUSE),
         warnings=tuple(_warnings(allowed, shared)),
-        assumed=tuple(assumed(book, today, wish, station, rate, allowed)),
+        assumed=tuple(assumed(book, today, wish, station, rate, allowed, fit)),
         full=tuple(v.id for v in vessels if v.start is not None and v.start == v.target),
     )
 

@@ -191,7 +191,8 @@ def _from_compressor(bench: FillBench, job: int) -> None:
     bench.warmth.pass_time(minutes, but=[job])
     change = bench.warmth.change(job, had, bench.holds[job], True)
     bench.compressed.add(job)
-    bench.step(PlanAct.COMPRESSOR, "", Ends.STOP, [change], minutes)
+    made = bench.setup.session.compressor
+    bench.step(PlanAct.COMPRESSOR, made.label if made else "", Ends.STOP, [change], minutes)
 
 
 def top_off(bench: FillBench, members: Sequence[int]) -> None:

@@ -366,7 +366,7 @@ def _do(step: PlanStep, open_now: str) -> str:
         case PlanAct.EQUALIZE:
             return f"{shut}equalize from {step.source}"
         case PlanAct.COMPRESSOR:
-            return f"{shut}switch to compressor"
+            return f"{shut}switch to compressor {step.source}".rstrip()
         case PlanAct.WAIT:
             return f"shut {open_now}, let cool" if open_now else "let cool"
         case PlanAct.TOP_OFF:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from typing import Any
 
 from msgspec import Struct
@@ -16,9 +16,22 @@ from tankbook.output.page import Page, ago
 from tankbook.output.tables import PRESSURE, Column, Table
 from tankbook.output.words import CAUTION
 from tankbook.records.rulerow import Gate
-from tankbook.records.station import AirTest, Bank, Gauge, GaugeCheck, Station, that_stand
+from tankbook.records.station import (
+    COMPRESSOR,
+    AirTest,
+    Bank,
+    Booster,
+    Compressor,
+    Enricher,
+    Gauge,
+    GaugeCheck,
+    Station,
+    that_stand,
+)
+from tankbook.records.words import Grade
 from tankbook.rules.answers import BankState, Due, Reason
 from tankbook.rules.meter import newest
+from tankbook.rules.source_grade import SourceGrade
 
 
 class StationState(Struct, frozen=True):
@@ -30,6 +43,7 @@ class StationState(Struct, frozen=True):
     dues: tuple[Due, ...]
     banks: tuple[BankState, ...]
     out_of_use: tuple[tuple[str, Reason], ...] = ()
+    graded: tuple[tuple[str, SourceGrade], ...] = ()
 
     @property
     def shut(self) -> tuple[Reason, ...]:
@@ -60,12 +74,16 @@ CheckedGauge = tuple[Gauge, GaugeCheck | None]
 def data(state: StationState) -> dict[str, Any]:
     """The JSON shape of `station`. Pressures are gauge."""
     station, test = state.station, state.air_test
-    meter = newest(station.compressor)
+    meter = newest(station.only_compressor)
     return {
         "open": not state.shut,
         "reasons": [reason_data(r) for r in state.reasons],
         **pressures(regulator=station.regulator_set),
         "hours": meter.reads.hours if meter else None,
+        "compressors": [_pump(c) for c in station.every_compressor],
+        "boosters": [_pump(b) for b in station.boosters],
+        "sources": [_source(s, dict(state.graded)) for s in station.sources],
+        "ordinary": [{"name": n, "why": g.why} for n, g in state.graded if g.why],
         "air_test": {"on": test.on, "standard": test.standard, "result": test.result}
         if test
         else None,
@@ -74,6 +92,40 @@ def data(state: StationState) -> dict[str, Any]:
         "out_of_use": OUT.objects(state.out_of_use),
         "due": due_output.data(state.dues),
     }
+
+
+def _pump(pump: Compressor | Booster) -> dict[str, Any]:
+    """A compressor or a booster with what its meter shows."""
+    last = newest(pump)
+    return {
+        "name": pump.name or COMPRESSOR,
+        "hours": last.reads.hours if last else None,
+        "read_on": last.on if last else None,
+        "grade": pump.grade,
+        **pressures(max=pump.max_pressure),
+    }
+
+
+def _source(source: Enricher, graded: Mapping[str, SourceGrade]) -> dict[str, Any]:
+    """A membrane or a blender, and how clean what it gives is today."""
+    found = graded.get(source.name)
+    return {
+        "name": source.name,
+        "kind": source.kind,
+        "of": source.of,
+        "oxygen_from": source.oxygen_from.percent if source.oxygen_from else None,
+        "oxygen_to": source.oxygen_to.percent if source.oxygen_to else None,
+        "grade": found.grade if found else None,
+    }
+
+
+def _makes(source: Enricher) -> str:
+    """`membrane, 24 to 36 % oxygen`."""
+    least, most = source.oxygen_from, source.oxygen_to
+    if least and most:
+        return f"{source.kind}, {least.percent:g} to {most.percent:g} % oxygen"
+    bound = f", up to {most.percent:g} % oxygen" if most else ""
+    return f"{source.kind}{bound or (f', from {least.percent:g} % oxygen' if least else '')}"
 
 
 def _banks(today: dt.date) -> Table[ReadBank]:
@@ -146,6 +198,11 @@ def headline(state: StationState) -> str:
     """`OPEN` or `CLOSED` and the first reason."""
     if state.shut:
         return f"CLOSED: {briefly(state.shut[0])}"
+    pumps = [c.name or COMPRESSOR for c in state.station.every_compressor]
+    if len(pumps) > 1:
+        out = [n for n in pumps if any(part == f"compressor {n}" for part, _ in state.out_of_use)]
+        serve = ", ".join(n for n in pumps if n not in out)
+        return f"OPEN; {serve} in use" + (f", {', '.join(out)} out of use" if out else "")
     test = state.air_test
     said = f"; air test of {test.on} passed" if test else ""
     return f"OPEN{said}"
@@ -155,11 +212,20 @@ def _facts(state: StationState, page: Page) -> Iterator[str]:
     station = state.station
     regulator = station.regulator_set
     yield f"Fill regulator: {page.marked(regulator) if regulator else 'not recorded'}"
-    if station.compressor:
-        last = newest(station.compressor)
-        name = station.compressor.name or "Compressor"
-        yield f"{name}: {f'{last.reads} on {last.on}' if last else 'hour meter not read'}"
-    test = state.air_test
+    for pump in station.every_pump:
+        last = newest(pump)
+        name = pump.name or "Compressor"
+        of = "Booster " if isinstance(pump, Booster) else ""
+        yield f"{of}{name}: {f'{last.reads} on {last.on}' if last else 'hour meter not read'}"
+    kinds = {s.name: f" ({_makes(s)})" for s in station.sources}
+    for name, found in state.graded:
+        said = "oxygen-compatible" if found.grade is Grade.OXYGEN else "ordinary air"
+        said = "grade not recorded" if found.grade is None else said
+        why = f": {found.why}" if found.why else ""
+        yield page.wrap(f"{name}{kinds.get(name, '')}: {said}{why}")
+    test, several = state.air_test, len(station.every_compressor) > 1
     if test:
         standard = f", {test.standard}" if test.standard else ""
-        yield f"Air test: {test.on}, {test.by or 'by nobody named'}{standard}: {test.result}"
+        of = f" ({test.source_ or 'no source'})" if several else ""
+        said = f"Air test{of}: {test.on}, {test.by or 'by nobody named'}{standard}"
+        yield f"{said}: {test.result}"

@@ -162,6 +162,7 @@ class Obligation(StrEnum):
     CO_ALARM = "co-alarm"
     OPENING = "opening"
     BANK_HOLD = "bank-hold"
+    SOURCE = "source"
     # the pressure chain
     OUTLET = "outlet"
     RELIEF_DEVICE = "relief-device"

@@ -1,4 +1,4 @@
-"""The fill station: banks, compressor, positions, whips, gauges, filters, air tests."""
+"""The fill station: banks, compressors, positions, whips, gauges, filters, air tests."""
 
 from __future__ import annotations
 
@@ -43,6 +43,7 @@ from tankbook.records.words import (
     InstrumentKind,
     OpenWhip,
     PositionKind,
+    SourceKind,
     TestResult,
 )
 from tankbook.units import (
@@ -73,6 +74,9 @@ class Dated(Protocol):
 
 
 D_ = TypeVar("D_", bound=Dated)
+
+COMPRESSOR = "compressor"
+"""What a compressor is called that has no label."""
 
 
 def that_stand(entries: Iterable[D_]) -> tuple[D_, ...]:
@@ -106,7 +110,9 @@ class Raised(Record, frozen=True, kw_only=True):
     at: dt.time | None = key(TIME_OF_DAY, "Time of day it was done.", "11:40")
     hours: RunningTime | None = key(HOURS, "What the compressor's meter showed then.", "412.5 h")
     source_: str | None = key(
-        TEXT, "From what: the compressor, if not said; a bank, `elsewhere: WHERE`.", "C1"
+        TEXT,
+        "From what: the compressor, if not said (of several, any); a bank, `elsewhere: WHERE`.",
+        "C1",
     )
     by: str | None = key(TEXT, "Initials.", "MV")
     void: Void | None = key(*_STRIKES)
@@ -164,15 +170,51 @@ class Hours(Record, frozen=True, kw_only=True):
 
 
 class Compressor(Record, frozen=True, kw_only=True):
-    """The compressor."""
+    """A compressor."""
 
     title: ClassVar[str] = "compressor"
-    name: str | None = key(TEXT, "Its label.", "C1")
+    name: str | None = key(TEXT, "Its label; required where there are several.", "C1")
     delivery: FreeGasFlow | None = key(FLOW, "Free air delivered.", "6.5 cuft/min")
     max_pressure: GaugePressure | None = key(PRESSURE, "Highest pressure it fills to.", "5000 psi")
     grade: Grade | None = key(Grade, "`oxygen`: fit to be mixed with oxygen.", "breathing")
     hours: tuple[Hours, ...] = key(
         [Hours], "Hour meter, newest last.", "[{on: 2026-11-25, reads: 412.5 h}]"
+    )
+
+
+class Booster(Record, frozen=True, kw_only=True):
+    """A pump that takes gas from a bank or a compressor and gives it at a higher pressure."""
+
+    title: ClassVar[str] = "booster"
+    name: str = key(ID, "Its label.", "BO1", required=True)
+    from_: tuple[str, ...] = key(
+        [ID], "What it takes from: banks, a compressor; anything, if not said.", "[O1]"
+    )
+    max_pressure: GaugePressure | None = key(PRESSURE, "Highest pressure it fills to.", "4500 psi")
+    grade: Grade | None = key(
+        Grade, "`oxygen`: it leaves gas fit to be mixed with oxygen.", "oxygen"
+    )
+    drives: tuple[Gas, ...] = key(
+        [GAS], "The gases that it may drive; any, if not said.", "[oxygen]"
+    )
+    hours: tuple[Hours, ...] = key(
+        [Hours], "Hour meter, newest last.", "[{on: 2026-11-25, reads: 86.5 h}]"
+    )
+
+
+class Enricher(Record, frozen=True, kw_only=True):
+    """What makes a gas of a compressor's air: a membrane, or a blender at its intake."""
+
+    title: ClassVar[str] = "source"
+    name: str = key(ID, "Its label.", "M1", required=True)
+    kind: SourceKind = key(SourceKind, "How it makes its gas.", "membrane", required=True)
+    of: str | None = key(ID, "The compressor whose air it is; where only one is, that.", "C1")
+    oxygen_from: Percent | None = key(PERCENT, "Least oxygen that it makes.", "24 %")
+    oxygen_to: Percent | None = key(PERCENT, "Most oxygen that it makes.", "36 %")
+    grade: Grade | None = key(
+        Grade,
+        "`oxygen`: it leaves gas fit to be mixed with oxygen; else as its compressor.",
+        "oxygen",
     )
 
 
@@ -191,6 +233,9 @@ class Filter(Record, frozen=True, kw_only=True):
 
     title: ClassVar[str] = "filter"
     name: str = key(ID, "Its label.", "F1", required=True)
+    of: str | None = key(
+        ID, "The compressor it is of, or what that feeds; where only one is, that.", "C1"
+    )
     life: RunningTime | None = key(HOURS, "Life the maker gives it.", "50 h")
     changed: tuple[FilterChange, ...] = key(
         [FilterChange], "Changes, newest last.", "[{on: 2026-09-01, at: 380 h}]"
@@ -259,7 +304,7 @@ class ReliefValve(Record, frozen=True, kw_only=True):
     name: str = key(ID, "Its label.", "R1", required=True)
     set_at: GaugePressure | None = key(PRESSURE, "Set pressure.", "4500 psi")
     protects: tuple[str, ...] = key(
-        [ID], "What it protects: banks, positions, `compressor`, `panel`.", "[B1, B2]"
+        [ID], "What it protects: banks, positions, compressors, `panel`.", "[B1, B2]"
     )
     fitted: PartialDate | None = key(DATE, "When it was new.", "2024-05")
     checked: tuple[Checked, ...] = key([Checked], "Checks.", "[{on: 2026-04-01, by: MV}]")
@@ -386,6 +431,19 @@ class Station(Record, frozen=True, kw_only=True):
     compressor: Compressor | None = key(
         Compressor, "The compressor.", "{name: C1, delivery: 6.5 cuft/min}"
     )
+    compressors: tuple[Compressor, ...] = key(
+        [Compressor],
+        "Compressors, where there are several; `compressor` is one of them.",
+        "[{name: C1}, {name: C2}]",
+    )
+    sources: tuple[Enricher, ...] = key(
+        [Enricher],
+        "Membranes, and blenders that enrich a compressor's air.",
+        "[{name: M1, kind: membrane, of: C1, oxygen_to: 36 %}]",
+    )
+    boosters: tuple[Booster, ...] = key(
+        [Booster], "Boosters.", "[{name: BO1, from: [O1], drives: [oxygen]}]"
+    )
     filters: tuple[Filter, ...] = key([Filter], "Filters.", "[{name: F1, life: 50 h}]")
     positions: tuple[Position, ...] = key(
         [Position], "Fill positions.", "[{name: P1, kind: enclosed}]"
@@ -434,6 +492,36 @@ class Station(Record, frozen=True, kw_only=True):
     gauge_error: GaugePressure | None = key(PRESSURE, "A gauge off by more is replaced.", "60 psi")
     oxygen_positions: int | None = key(COUNT, "Positions cleaned for oxygen.", "1")
 
+    @property
+    def every_compressor(self) -> tuple[Compressor, ...]:
+        """The compressors, `compressor:` first, however many there are."""
+        return (*([self.compressor] if self.compressor else []), *self.compressors)
+
+    @property
+    def every_pump(self) -> tuple[Compressor | Booster, ...]:
+        """The compressors and the boosters."""
+        return (*self.every_compressor, *self.boosters)
+
+    @property
+    def every_fed(self) -> tuple[Booster | Enricher, ...]:
+        """What takes its gas from other parts of the station: boosters, membranes, blenders."""
+        return (*self.boosters, *self.sources)
+
+    @property
+    def only_compressor(self) -> Compressor | None:
+        """The compressor, where there is one and no more."""
+        every = self.every_compressor
+        return every[0] if len(every) == 1 else None
+
+    def compressor_called(self, name: str | None) -> Compressor | None:
+        """The compressor of a label, however it is written; where only one is, that is meant by
+        `compressor` and where nothing is said, too. None of a label that two have."""
+        said = (name or COMPRESSOR).casefold()
+        found = [c for c in self.every_compressor if (c.name or COMPRESSOR).casefold() == said]
+        if len(found) == 1:
+            return found[0]
+        return self.only_compressor if said == COMPRESSOR else None
+
 
 def struck_from(station: Station) -> dict[str, tuple[str | int, ...]]:
     """The way to each list of the station whose entries can be struck out, by its name:
@@ -456,6 +544,8 @@ def struck_from(station: Station) -> dict[str, tuple[str | int, ...]]:
                 for each in _lists_of(entries):
                     own = f"{part.name}.{each}"
                     found[own if own not in found else f"{name}.{own}"] = (name, place, each)
+    if station.compressor is None and station.only_compressor is not None:
+        found["hours"] = ("compressors", 0, "hours")
     return found
 
 

@@ -252,6 +252,14 @@ class Grade(StrEnum):
     OXYGEN = "oxygen"
 
 
+class SourceKind(StrEnum):
+    """How a source of the station makes its gas of the air of a compressor: a `membrane` lets less
+    nitrogen through, in `continuous` blending oxygen is let into the intake."""
+
+    MEMBRANE = "membrane"
+    CONTINUOUS = "continuous"
+
+
 class InstrumentKind(StrEnum):
     """What an instrument measures."""
 

@@ -13,7 +13,7 @@ from msgspec.structs import replace
 
 from tankbook.records.book import Book
 from tankbook.records.rulerow import AirLimits, Obligation, RuleRow
-from tankbook.records.station import AirTest, Bank, Station, that_stand
+from tankbook.records.station import COMPRESSOR, AirTest, Bank, Station, that_stand
 from tankbook.records.words import TestResult
 from tankbook.rules.inforce import InForce, rules_of
 from tankbook.units import Concentration, GaugePressure, PartialDate, Percent, Period
@@ -29,34 +29,45 @@ _FILLING = frozenset(
 """What may stand beside the names of parts where a sample was drawn."""
 
 
-def own_name(station: Station) -> str:
-    """The compressor by its label, else as `compressor`; an empty text where there is none."""
-    return ((station.compressor.name or "compressor") if station.compressor else "").casefold()
+_ANY = "any compressor"
+"""What a text names that says `compressor`, or a filter, where the station has several."""
+
+
+def own_names(station: Station) -> frozenset[str]:
+    """The compressors by their labels, one without a label as `compressor`, in small letters."""
+    return frozenset((c.name or COMPRESSOR).casefold() for c in station.every_compressor)
 
 
 def sources_of(station: Station) -> frozenset[str]:
-    """Where gas comes from: the compressor and the banks, in small letters."""
+    """Where gas comes from: the compressors that have a label and the banks, in small letters."""
     names = {b.name.casefold() for b in station.banks}
-    if station.compressor and station.compressor.name:
-        names.add(station.compressor.name.casefold())
-    return frozenset(names)
+    return frozenset(names | {c.name.casefold() for c in station.every_compressor if c.name})
 
 
 def sampled_at(station: Station, test: AirTest) -> frozenset[str]:
-    """Where a sample was drawn, in small letters: at the compressor where the test names nothing.
+    """Where a sample was drawn, in small letters: at the compressor where the test names nothing,
+    and of several at all of them, as nobody knows which.
 
     `B1+B2`, `bank B1` and `C1 outlet` are told by the parts they name, `compressor` by its label,
-    and so is a filter, which lies behind it. What names no part of the station, or more than parts,
-    is a place of its own.
+    and so is a filter, which lies behind it; a booster is told with what it takes from. What names
+    no part of the station, or more than parts, is a place of its own.
     """
-    text = _plain(test.source_ or own_name(station))
+    own = own_names(station)
+    text = _plain(test.source_ or (next(iter(own), "") if len(own) < 2 else COMPRESSOR))
     parts, known = _read(station, text)
     return parts if known and parts else frozenset({text})
 
 
 def parts_named(station: Station, text: str) -> frozenset[str]:
     """The parts of the station that a text names, in small letters, whatever else it says."""
-    return _read(station, _plain(text))[0] - (_KINDS - {own_name(station)})
+    return _read(station, _plain(text))[0] - (_KINDS - own_names(station))
+
+
+def speaks_of(station: Station, test: AirTest, name: str) -> bool:
+    """Whether a sample tells of one compressor, by its name in small letters, and of no other:
+    what was drawn behind two at once, or nobody knows behind which, says of neither that its air
+    is good."""
+    return sampled_at(station, test) & own_names(station) == {name}
 
 
 _ELSEWHERE = pattern(r"\s*elsewhere\b", re.IGNORECASE)
@@ -87,7 +98,49 @@ def _read(station: Station, text: str) -> tuple[frozenset[str], bool]:
     besides."""
     if text == "banks":
         return _banks_of_air(station), True
-    return _read_by(_names_of(station), text)
+    parts, known = _read_by(_names_of(station), text)
+    if _ANY in parts:  # `compressor C2` is C2
+        own = own_names(station)
+        parts = parts - {_ANY} | (frozenset() if parts & own else own)
+    return _with_feeds(station, parts), known
+
+
+def _with_feeds(station: Station, parts: frozenset[str]) -> frozenset[str]:
+    """Parts, and what those among them take from that are fed, one behind another."""
+    feeds = _feeds(station)
+    if parts.isdisjoint(feeds):
+        return parts
+    found, left = set(parts), list(parts)
+    own, known = own_names(station), sources_of(station)
+    while left:
+        for name in feeds.get(left.pop(), ()):
+            fed = {name} if name in known | feeds.keys() else own if name == COMPRESSOR else ()
+            left += [each for each in fed if each not in found]
+            found.update(fed)
+    return frozenset(found)
+
+
+def _feeds(station: Station) -> dict[str, tuple[str, ...]]:
+    """What each booster, membrane and blender takes from, all by their names in small letters."""
+    feeds = {b.name.casefold(): tuple(n.casefold() for n in b.from_) for b in station.boosters}
+    for source in station.sources:
+        made = station.compressor_called(source.of)
+        feeds[source.name.casefold()] = ((made.name or COMPRESSOR).casefold(),) if made else ()
+    return feeds
+
+
+def unfed(station: Station) -> frozenset[str]:
+    """The boosters, membranes and blenders of which nobody knows all that they take from."""
+    feeds = _feeds(station)
+    if not feeds:
+        return frozenset()
+    known = (
+        sources_of(station) | own_names(station) | ({COMPRESSOR} if own_names(station) else set())
+    )
+    fed = set[str]()
+    for _ in feeds:
+        fed |= {n for n, each in feeds.items() if each and all(e in known | fed for e in each)}
+    return frozenset(feeds.keys() - fed)
 
 
 @lru_cache(maxsize=8192)
@@ -119,25 +172,30 @@ def _banks_of_air(station: Station) -> frozenset[str]:
 
 
 class _Names(NamedTuple):
-    """What the parts of a station are called; `own` is empty where it has no compressor."""
+    """What the parts of a station are called; `own` is empty where it has no compressor, and
+    `_ANY` of several. A filter stands beside the compressor that it lies behind."""
 
     own: str
     compressor: tuple[str, ...]
     bank: tuple[str, ...]
     whip: tuple[str, ...]
     position: tuple[str, ...]
-    filters: tuple[str, ...]
+    booster: tuple[str, ...]
+    filters: tuple[tuple[str, str], ...]
 
 
 def _names_of(station: Station) -> _Names:
-    made = station.compressor
+    every = station.every_compressor
+    own = _ANY if len(every) > 1 else next(iter(own_names(station)), "")
+    behind = ((f.name, station.compressor_called(f.of) if f.of else None) for f in station.filters)
     return _Names(
-        own_name(station),
-        (made.name,) if made and made.name else (),
+        own,
+        tuple(c.name for c in every if c.name),
         tuple(b.name for b in station.banks),
         tuple(w.name for w in station.whips),
         tuple(p.name for p in station.positions),
-        tuple(f.name for f in station.filters),
+        tuple(each.name for each in station.every_fed),
+        tuple((n, c.name.casefold() if c and c.name else own) for n, c in behind),
     )
 
 
@@ -146,9 +204,11 @@ def _kinds(parts_of: _Names) -> dict[str, str]:
     """What a sample may be said to be drawn at, with the part that is meant by it where that is
     called otherwise: the only part of its kind, or of its number (`whip 1` is `W1`)."""
     parts = {kind: getattr(parts_of, kind) for kind in ("compressor", "bank", "whip", "position")}
-    behind = [name.casefold() for name in parts_of.filters] if parts_of.own else []
-    found = dict.fromkeys([*behind, *(["filter"] if behind else [])], parts_of.own)
-    found |= {"panel": ""} | ({"compressor": ""} if parts_of.own else {})
+    parts |= {"booster": parts_of.booster} if parts_of.booster else {}
+    found = {name.casefold(): of for name, of in parts_of.filters} if parts_of.own else {}
+    found |= {"filter": parts_of.own} if found else {}
+    found |= {"panel": ""} | ({COMPRESSOR: ""} if parts_of.own else {})
+    found |= {COMPRESSOR: _ANY} if parts_of.own == _ANY else {}
     for kind, names in parts.items():
         found |= {name.casefold(): "" for name in names}
         numbers = [_number(name) for name in names]
@@ -230,7 +290,7 @@ def _stand_for(station: Station, place: frozenset[str]) -> frozenset[str]:
     if place <= _kinds(_names_of(station)).keys():
         return place if len(place) > 1 else frozenset()
     # a compressor without a name is one of them
-    every = sources_of(station) | (frozenset({own_name(station)}) - {""})
+    every = sources_of(station) | own_names(station)
     return every - _holds_no_air(station)
 
 
@@ -238,7 +298,7 @@ def samples_of_air(station: Station) -> list[AirTest]:
     """The counting air tests that meet the period of the station: a sample of a bank that holds
     something else does so only where there is neither a compressor nor a bank of air."""
     other, counting = _holds_no_air(station), counting_air_tests(station)
-    if station.compressor is None and not sources_of(station) - other:
+    if not station.every_compressor and not sources_of(station) - other:
         return counting
     return [t for t in counting if not sampled_at(station, t) <= other]
 
@@ -289,7 +349,7 @@ class AirJudge(Struct, frozen=True):
     def _is_answered(station: Station, test: AirTest, elsewhere: bool) -> bool:
         """Whether each source that a sample was drawn at was sampled alone since, and passed; of
         one that was drawn at no source each source of air (`elsewhere`), or none."""
-        sources = sources_of(station) | ({own_name(station)} - {""})
+        sources = sources_of(station) | own_names(station)
         later = [t for t in that_stand(station.air_tests) if t.on > test.on]
         passed = {sampled_at(station, t) for t in later if t.result is TestResult.PASS}
         drawn = sampled_at(station, test) & sources
@@ -300,6 +360,10 @@ class AirJudge(Struct, frozen=True):
         """The limits for where a sample was drawn: of water by what its banks are filled to, and
         no upper one of oxygen in a bank that held something else than air then, or who knows what.
         """
+        if self.station is not None and self.station.sources:
+            made = {s.name.casefold() for s in self.station.sources}
+            if sampled_at(self.station, test) & made:  # it is enriched
+                limits = replace(limits, oxygen_to=None)
         banks = self._banks_of(test)
         waters = [limits.water_at(_stored_at(bank)) for bank in banks]
         known = [w for w in waters if w is not None]
@@ -331,13 +395,17 @@ class AirJudge(Struct, frozen=True):
 
     def wrong(self, station: Station) -> Iterator[str]:
         """What is wrong with the air by the tests that count, if anything."""
+        yield from (text for _, text in self.wrong_tests(station))
+
+    def wrong_tests(self, station: Station) -> Iterator[tuple[AirTest, str]]:
+        """As `wrong`, each beside the test that says so."""
         for test in [*counting_air_tests(station), *_passed_elsewhere(station)]:
             of = f" ({test.source_})" if test.source_ else ""
             if test.result is TestResult.FAIL:
-                yield f"the air test of {test.on}{of} failed"
+                yield test, f"the air test of {test.on}{of} failed"
             over = self.over(test)
             if over:
-                yield f"the air test of {test.on}{of} is over its limits: {', '.join(over)}"
+                yield test, f"the air test of {test.on}{of} is over its limits: {', '.join(over)}"
 
     def over(self, test: AirTest) -> list[str]:
         """The measured values of an air test that break the limits of its standard, or those of

@@ -22,13 +22,14 @@ from tankbook.rules.air import (
     air_judge,
     by_others,
     names_parts_alone,
-    own_name,
+    own_names,
     parts_named,
     sampled_at,
     sources_of,
     taken_here,
+    unfed,
 )
-from tankbook.rules.bank_air import pumped
+from tankbook.rules.bank_air import may_hold, pumped
 from tankbook.rules.bank_held import failed_on, held_then, is_good, soils
 from tankbook.rules.fill_history import (
     contents_of,
@@ -91,9 +92,10 @@ def _fed(book: Book) -> Callable[[str, str], _Fed]:
         each = [parts_named(book.station, name) for name in named]
         parts = frozenset[str]().union(*each)
         sources = parts & _sources(book.station)
+        open_fed = unfed(book.station)
         known = {name for name in named if name in book.cylinders or name in book.every_set}
         strange = any(
-            not (found or name in known or _GAS.fullmatch(name))
+            found & open_fed or not (found or name in known or _GAS.fullmatch(name))
             for name, found in zip(named, each, strict=True)
         )
         unsaid = not others and (strange or not (sources or known))
@@ -103,7 +105,7 @@ def _fed(book: Book) -> Callable[[str, str], _Fed]:
 
 
 def _sources(station: Station) -> frozenset[str]:
-    return (sources_of(station) | {own_name(station)}) - {""}
+    return sources_of(station) | own_names(station)
 
 
 class _Spell(Struct, frozen=True):
@@ -112,9 +114,10 @@ class _Spell(Struct, frozen=True):
     Attributes:
         failed: the test.
         places: where its sample was drawn.
-        behind: the compressor, where that was at no source: its air was in the sample.
-        cleared: from when a good test of the compressor itself says that it was not that air.
-        banks: those that the compressor fills, unless the sample was drawn at banks alone.
+        behind: the compressors, where that was at no source: their air was in the sample.
+        cleared: from when a good test of each of these itself says that it was not that air.
+        banks: those that the compressor fills, unless the sample was drawn at banks alone: of one
+            of several compressors those that may hold what it pumped.
         charged: of each bank, the first and the last day on which its gas is known to be of that
             compressor, pumped since the sample.
         outlets: of each place that is no source, all parts of its kind.
@@ -173,23 +176,33 @@ def _spells_of(book: Book, station: Station) -> Iterator[_Spell]:
     sources, banks = _sources(station), frozenset(b.name.casefold() for b in station.banks)
     for failed in (t for t in tests if t not in good):
         places = sampled_at(station, failed)
-        own = frozenset({own_name(station)} - {""})
+        own = own_names(station)
         behind = frozenset() if places & sources else own
         cleared = _cleared(judge, station, failed, behind)
+        since = {part: _good_before(station, failed, good, behind | {part}) for part in places} | {
+            part: _good_before(station, failed, good, behind) for part in behind
+        }
+        reached = banks
+        if places < own:  # of one of several
+            begun = min(since.values())
+            reached = frozenset(
+                b.name.casefold() for b in station.banks if may_hold(station, b, places, begun)
+            )
         yield _Spell(
             failed,
             places,
             behind,
             cleared,
-            frozenset() if places <= banks else banks,
+            frozenset() if places <= banks else reached,
             {
-                bank.name.casefold(): tuple(_charged(station, bank, failed, cleared, good))
+                bank.name.casefold(): tuple(
+                    _charged(station, bank, failed, cleared, good, own & (places | behind))
+                )
                 for bank in station.banks
                 if own & (places | behind) and (bank.gas is None or bank.gas.is_air)
             },
             tuple(_alike(station, part) for part in places - sources),
-            {part: _good_before(station, failed, good, behind | {part}) for part in places}
-            | {part: _good_before(station, failed, good, behind) for part in behind},
+            since,
             judge.answered_on(station, failed) or dt.date.max,
         )
 
@@ -197,33 +210,47 @@ def _spells_of(book: Book, station: Station) -> Iterator[_Spell]:
 def _good_before(
     station: Station, failed: AirTest, good: list[AirTest], parts: frozenset[str]
 ) -> dt.date:
-    """The day of the last good test before one that failed that was drawn at any of some parts."""
-    days = (t.on for t in good if t.on < failed.on and sampled_at(station, t) & parts)
-    return max(days, default=dt.date.min)
+    """The day of the last good test before one that failed that was drawn at any of some parts:
+    one that was drawn behind several compressors at once tells of none of them."""
+    own, days = own_names(station), [dt.date.min]
+    for test in good:
+        places = sampled_at(station, test)
+        if test.on < failed.on and places & parts and len(places & own) < 2:
+            days.append(test.on)
+    return max(days)
 
 
 def _cleared(judge: AirJudge, station: Station, failed: AirTest, behind: frozenset[str]) -> dt.date:
-    """From when the compressor itself passed on all that a sample behind it failed on."""
+    """From when the compressor itself, and of several each, passed on all that a sample behind it
+    failed on."""
     next_day = failed.on + dt.timedelta(days=1)
-    days = (
-        t.on
-        for t in that_stand(station.air_tests)
-        if t.on >= failed.on
-        and sampled_at(station, t) == behind
-        and judge.opens(station, replace(t, source_=failed.source_, on=max(t.on, next_day)))
-    )
-    return next(days, dt.date.max) if behind else dt.date.max
+    found = []
+    for name in behind:
+        days = (
+            t.on
+            for t in that_stand(station.air_tests)
+            if t.on >= failed.on
+            and sampled_at(station, t) == {name}
+            and judge.opens(station, replace(t, source_=failed.source_, on=max(t.on, next_day)))
+        )
+        found.append(next(days, dt.date.max))
+    return max(found, default=dt.date.max)
 
 
 def _charged(
-    station: Station, bank: Bank, failed: AirTest, cleared: dt.date, good: list[AirTest]
+    station: Station,
+    bank: Bank,
+    failed: AirTest,
+    cleared: dt.date,
+    good: list[AirTest],
+    pumps: frozenset[str],
 ) -> Iterator[tuple[dt.date, dt.date]]:
-    """From when to when a bank holds what was pumped after a sample failed, as recorded or because
-    it was read higher than at a reading since, until a good sample of it alone."""
+    """From when to when a bank holds what some compressors pumped after a sample failed, as
+    recorded or because it was read higher than at a reading since, until a good sample of it
+    alone."""
     sampled = [t.on for t in good if sampled_at(station, t) == {bank.name.casefold()}]
-    own = own_name(station)
     for each in pumped(bank):
-        from_it = not each.source or own in parts_named(station, each.source)
+        from_it = not each.source or parts_named(station, each.source) & pumps
         if from_it and failed.on <= each.since and each.on < cleared:
             yield each.on, min((on for on in sampled if on > each.on), default=dt.date.max)
 

@@ -9,7 +9,7 @@ read always counts over what was worked out.
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence, Set
 from functools import cache
 from itertools import islice, pairwise
 
@@ -22,8 +22,14 @@ from tankbook.records.kinds import EMPTY, MOST_PRESSURE, is_empty
 from tankbook.records.log import Log, LogLine
 from tankbook.records.station import Bank, Raised, Reading, Station, that_stand
 from tankbook.records.words import LogAct
-from tankbook.rules.air import by_others, parts_named, taken_here
-from tankbook.rules.fill_history import gauge_error, is_above, struck_out_lines, void_key
+from tankbook.rules.air import by_others, own_names, parts_named, taken_here, unfed
+from tankbook.rules.fill_history import (
+    GAUGE_ERROR_AT_MOST,
+    gauge_error,
+    is_above,
+    struck_out_lines,
+    void_key,
+)
 from tankbook.rules.volume import reference_of, water_volume_of
 from tankbook.units import (
     STANDARD_ATMOSPHERE,
@@ -53,7 +59,8 @@ class BankOrigin(Struct, frozen=True):
         since: the first day on which it can have been pumped; None where nothing says so.
         on: the last one; of a raising that was recorded both are its day.
         share: of what the bank holds now, more than 0 and up to 1.
-        source: what it came from; an empty text for the compressor, or where nobody says.
+        source: what it came from; an empty text for the compressor (of several, any), or where
+            nobody says.
         hours: what the compressor's meter showed by then, as last read.
         recorded: somebody recorded the raising; else a gauge showed that there was one.
     """
@@ -151,6 +158,36 @@ def pumped(bank: Bank) -> Iterator[Pumped]:
         risen = is_above(high.pressure, low.pressure, CHARGED)
         if risen and not any(_explains(r, low, high) for r in that_stand(bank.raised)):
             yield Pumped(low.on, high.on)
+
+
+def may_be_of(station: Station, source: str, pumps: Set[str]) -> bool:
+    """Whether gas may have come from any of some compressors, by their names in small letters, as
+    what it was raised from says: what says nothing, names a bank or nothing of the station, may."""
+    parts = [parts_named(station, name) for name in taken_here(source)]
+    if not parts:
+        return not by_others(source)
+    own = own_names(station)
+    fed = {f.name.casefold() for f in station.every_fed} - unfed(station)
+    return any(each & pumps or not each or each - own - fed for each in parts)
+
+
+def may_hold(station: Station, bank: Bank, pumps: Set[str], since: dt.date) -> bool:
+    """Whether by its own records a bank may hold what some compressors pumped on a day or later.
+
+    It holds none where its raisings are recorded with what it was raised from, all of them since
+    are of others, no reading rose without one, and it was read before that day. A bank of which
+    nobody records by what it is raised may hold gas of any.
+    """
+    readings, raised = that_stand(bank.readings), that_stand(bank.raised)
+    if not any(r.source_ and not may_be_of(station, r.source_, pumps) for r in raised):
+        return True
+    if any(r.on >= since and may_be_of(station, r.source_ or "", pumps) for r in raised):
+        return True
+    for low, high in pairwise(readings):
+        risen = high.on >= since and is_above(high.pressure, low.pressure, GAUGE_ERROR_AT_MOST)
+        if risen and not any(_explains(r, low, high) for r in raised):
+            return True
+    return not any(on < since for on in [*(r.on for r in readings), *(r.on for r in raised)])
 
 
 def _explains(raised: Raised, low: Reading, high: Reading) -> bool:
@@ -393,11 +430,11 @@ def _raise(station: Station, state: _State, raised: Raised) -> None:
         old = min(old, state.vessel.amount(min(below, raised.to)))
     if not state.origins and state.air.emptied is not None:
         old = 0.0
-    met = [h for h in that_stand(station.compressor.hours) if h.on <= raised.on] if (
-        station.compressor
-    ) else []  # fmt: skip
-    hours = raised.hours or (met[-1].reads if met else None)
     source = raised.source_ or ""
+    named = [c for n in taken_here(source) if (c := station.compressor_called(n))]
+    pump = station.only_compressor or (named[0] if len(named) == 1 else None)
+    met = [h for h in that_stand(pump.hours) if h.on <= raised.on] if pump else []
+    hours = raised.hours or (met[-1].reads if met else None)
     state.gained(BankOrigin(raised.on, raised.on, 1.0, source, hours, True), old, now)
     state.stands(raised.on, raised.to)
 

@@ -16,7 +16,7 @@ from tankbook.rules.air import (
     AirJudge,
     air_judge,
     by_others,
-    own_name,
+    own_names,
     parts_named,
     sampled_at,
     smells,
@@ -123,7 +123,8 @@ def _is_good(book: Book, origin: BankOrigin, held: dt.date, failed: list[AirTest
     named = frozenset[str]().union(*(parts_named(station, n) for n in taken_here(origin.source)))
     if by_others(origin.source) and not named:
         return True
-    sources = named & (sources_of(station) | {own_name(station)}) or {own_name(station)}
+    own = own_names(station) or frozenset({""})
+    sources = named & (sources_of(station) | own) or own
     tests = that_stand(station.air_tests)
     return all(
         any(
@@ -161,8 +162,9 @@ def _failures(book: Book, on: dt.date) -> list[AirTest]:
 def _touches(station: Station, test: AirTest, bank: Bank) -> bool:
     """Whether a bank may hold the air of a sample: it was drawn at it, at what fills it, or at what
     is no source."""
-    places, sources = sampled_at(station, test), sources_of(station) | {own_name(station)}
-    mine = {bank.name.casefold(), own_name(station)}
+    own = own_names(station)
+    places, sources = sampled_at(station, test), sources_of(station) | own
+    mine = {bank.name.casefold(), *own}
     return bool(places & mine) or not places & sources
 
 

@@ -16,7 +16,7 @@ from tankbook.rules.answers import BankState, Board, Ready, State
 from tankbook.rules.bank_air import air_of
 from tankbook.rules.bank_held import banks_held
 from tankbook.rules.gate import shut_by
-from tankbook.rules.out_of_use import out_of_use
+from tankbook.rules.out_of_use import PartSort, out_of_use
 from tankbook.rules.rental import is_ready, lendable, open_rental
 from tankbook.rules.schedule import SOON, due
 from tankbook.rules.status import status_of
@@ -32,14 +32,17 @@ def board(book: Book, today: dt.date) -> Board:
     items = due(book, today)
     own = [d for d in items if d.kind != "set"]
     station = tuple(d for d in items if d.kind == "station")
-    air = next((d for d in station if d.obligation is Obligation.AIR_TEST), None)
+    outs = out_of_use(book, today)
+    names = {o.part.name for o in outs if o.part.kind is PartSort.COMPRESSOR}
+    tests = [d for d in station if d.obligation is Obligation.AIR_TEST and d.part not in names]
+    air = next(iter(tests), None)
     settings = book.settings
     return Board(
         today=today,
         ledger=settings.ledger,
         station=station,
         station_refusals=shut_by(book, today),
-        out_of_use=tuple((str(o.part), o.reason) for o in out_of_use(book, today)),
+        out_of_use=tuple((str(o.part), o.reason) for o in outs),
         air_test_until=air.next if air else None,
         banks=tuple(
             bank_state(book, b, today) for b in (book.station.banks if book.station else ())

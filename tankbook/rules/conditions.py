@@ -35,7 +35,7 @@ from tankbook.records.words import (
     Use,
     ValvePosition,
 )
-from tankbook.rules.air import names_parts_alone, own_name, parts_named
+from tankbook.rules.air import names_parts_alone, parts_named, taken_here
 from tankbook.rules.cleanliness import (
     OXYGEN_SAFE,
     is_for_oxygen,
@@ -64,6 +64,7 @@ from tankbook.rules.fill_history import (
 from tankbook.rules.inforce import CylinderFacts, normal, rules_of
 from tankbook.rules.services import PURE_OXYGEN, serves, service_for
 from tankbook.rules.signing import are_kept, bench_of, is_outside, looks, names_nobody, why_not
+from tankbook.rules.source_grade import grade_on, told_by
 from tankbook.rules.stamped import countries_named, marks_of, plain_letters, said_by, words_that
 from tankbook.rules.status import (
     ENTRY_LISTS,
@@ -428,7 +429,7 @@ def _unclean(book: Book, cylinder: Cylinder, gas: Gas) -> Iterator[Condition]:
     if gas.oxygen_percent <= rules_of(book).clean_above.percent:
         if gas.is_air and any(c.to is not Service.AIR for c in cleaned):
             text = "an ordinary air fill ends its oxygen-clean state: use oxygen-grade air"
-            yield Condition(Obligation.OXYGEN_CLEAN, "ordinary-air", "ends-oxygen-clean", text)
+            yield Condition(Obligation.OXYGEN_CLEAN, "ordinary-air", ENDS_CLEAN, text)
         return
     wanted = service_for(gas)
     cleaned = tuple(c for c in cleaned if serves(c.to, wanted))
@@ -465,6 +466,8 @@ def _unclean(book: Book, cylinder: Cylinder, gas: Gas) -> Iterator[Condition]:
     spoilt = [n for n in fills if ordinary_air(book, n)]
     if spoilt:
         text = f"its oxygen-clean state was lost by an ordinary air fill on {spoilt[0].at.date()}"
+        if why := why_ordinary(book, spoilt[0]):
+            text += f": {why}"
         mend = "clean it again and record it; a cleaning of that day says its hour: `at:`"
         yield Condition(Obligation.OXYGEN_CLEAN, "lost", "oxygen-clean-lost", text, mend)
     held = contents_of(book, cylinder.id)
@@ -486,6 +489,17 @@ def _unclean(book: Book, cylinder: Cylinder, gas: Gas) -> Iterator[Condition]:
         ours = source and book.station and names_parts_alone(book.station, source)
         mend = f"give {source} a `grade:` in station.yaml" if ours else "clean it again: record it"
         yield Condition(Obligation.OXYGEN_CLEAN, "unsure", "oxygen-clean-unsure", text, mend)
+
+
+ENDS_CLEAN = "ends-oxygen-clean"
+
+
+def ends_clean(cylinder: Cylinder, why: str) -> Iterator[Condition]:
+    """That gas which is no longer what its source is said to give ends a cylinder's cleanness."""
+    if any(c.to is not Service.AIR for c in standing(cylinder.cleaned)):
+        text = f"it is ordinary air ({why}): it ends its oxygen-clean state"
+        mend = "fill it from another source that is of oxygen grade"
+        yield Condition(Obligation.OXYGEN_CLEAN, "ordinary-air", ENDS_CLEAN, text, mend)
 
 
 def _is_since(line: LogLine, cleaned: Cleaned) -> bool:
@@ -593,6 +607,18 @@ def ordinary_air(book: Book, line: LogLine) -> bool:
     return not grades or any(g is not Grade.OXYGEN for g in grades)
 
 
+def why_ordinary(book: Book, line: LogLine) -> str:
+    """Why the air of a fill is not what the station says of its sources: `M1: filter F2 was past
+    its life`; empty where it is."""
+    if book.station is None:
+        return ""
+    for name in taken_here(line.source_ or ""):
+        for part in sorted(told_by(book.station, name)):
+            if why := grade_on(book, part, line.at.date()).why:
+                return f"{part.upper()}: {why}"
+    return ""
+
+
 def _is_unsure(book: Book, line: LogLine) -> bool:
     """A mixture of which no source says how clean its air was."""
     mixture = line.act is LogAct.FILL and line.gas is not None and not line.gas.is_air
@@ -607,15 +633,14 @@ def _grades(book: Book, line: LogLine) -> list[Grade | None]:
         return []
     air = line.gas is None or line.gas.is_air
     # what a bank of another gas gave is no air, however clean it is
-    known = {b.name.casefold(): None if air and _is_other(b) else b.grade for b in station.banks}
-    if station.compressor:
-        known[own_name(station)] = station.compressor.grade
+    other = {b.name.casefold() for b in station.banks if air and _is_other(b)}
     names = [name for name in said.split("+") if name.strip()]
-    found = [known.get(n) for name in names for n in parts_named(station, name)]
+    parts = [n for name in names for n in told_by(station, name)]
+    found = [None if n in other else grade_on(book, n, line.at.date()).grade for n in parts]
     strange = [n for n in names if not parts_named(station, n) or not names_parts_alone(station, n)]
     # air that nobody says more of is ordinary where nothing of the station is for oxygen
     of_air = [b.grade for b in station.banks if not _is_other(b)]
-    of_air += [station.compressor.grade] if station.compressor else []
+    of_air += [c.grade for c in station.every_compressor]
     strange = [n for n in strange if not is_oxygen(n)]
     plain = Grade.OXYGEN not in of_air and any(map(is_plain_air, strange))
     return [*found, *([Grade.BREATHING if plain else None] if strange else [])]

@@ -227,7 +227,7 @@ def _next_of_part(book: Book, item: Due) -> Callable[[dt.date], dt.date | None]:
     if row is None or item.kind is DueKind.PERSON or station is None:
         return lambda on: None
     if item.obligation is Obligation.FILTER:
-        pace = hours_a_day(book)
+        pace = hours_a_day(book, item.part)
         life = next((f.life for f in station.filters if f.name == item.part), None)
         if not pace or life is None:
             return lambda on: None
@@ -241,10 +241,13 @@ def _next_of_part(book: Book, item: Due) -> Callable[[dt.date], dt.date | None]:
     return lambda on: lasts_until(row, period, on)
 
 
-def hours_a_day(book: Book) -> float | None:
-    """How long the compressor ran a day over the last year of readings; None with too few."""
-    compressor = book.station.compressor if book.station else None
-    hours = meter.readings(compressor)
+def hours_a_day(book: Book, part: str = "") -> float | None:
+    """How long the compressor of a filter ran a day over the last year of readings, by the label of
+    the filter; the only one, if not said. None with too few."""
+    station = book.station
+    only = station.only_compressor if station else None
+    of = next((f for f in station.filters if f.name == part), None) if station else None
+    hours = meter.readings(meter.compressor_of(station, of) if station and of else only)
     if not hours:
         return None
     year = [
@@ -261,7 +264,7 @@ def _filter_due(book: Book, item: Due, today: dt.date) -> dt.date | None:
     """The day a filter's life is used up at last year's pace."""
     if item.state in {State.OVERDUE, State.MISSING}:
         return today
-    pace = hours_a_day(book)
+    pace = hours_a_day(book, item.part)
     if item.hours_left is None or pace is None:
         return None
     return today + dt.timedelta(days=int(item.hours_left.hours / pace))

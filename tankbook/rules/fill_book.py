@@ -257,12 +257,13 @@ def people_of(book: Book) -> tuple[str, ...]:
 
 
 def sources_of(book: Book) -> tuple[str, ...]:
-    """The banks and the compressor, what the log names besides, and all that others filled."""
+    """The banks, the compressors and boosters, what the log names besides, and all that others
+    filled."""
     said = sorted(filter(None, set(Log.of(book.log).column("source_"))))
     station = book.station
     here = [b.name for b in station.banks] if station else []
-    if station and station.compressor and station.compressor.name:
-        here.append(station.compressor.name)
+    here += [c.name for c in station.every_compressor if c.name] if station else []
+    here += [each.name for each in station.every_fed] if station else []
     parts = (name for each in said for name in taken_here(each))
     return tuple(dict.fromkeys((*here, *parts, *filter(by_others, said))))
 

@@ -12,8 +12,10 @@ from msgspec.structs import replace
 from tankbook.gas import Gas
 from tankbook.records.book import Book, once_per_book
 from tankbook.records.cylinder import Cylinder, Doubles
+from tankbook.records.log import LogLine
 from tankbook.records.node import Finding, Severity
 from tankbook.records.rulerow import Gate, Obligation, RuleRow, WatchRow
+from tankbook.records.words import LogAct
 from tankbook.rules import chain, conditions
 from tankbook.rules.air import air_judge, samples_of_air
 from tankbook.rules.answers import Ceiling, Limit, MayFill, Reason
@@ -24,12 +26,14 @@ from tankbook.rules.inforce import CylinderFacts, InForce, facts_of, rules_of, s
 from tankbook.rules.lapsed import dated_reason
 from tankbook.rules.limits import cold_target, limit_of, why_no_limit
 from tankbook.rules.out_of_use import part_reasons, puts_out, refused_by_name
+from tankbook.rules.pumps import is_of_one, of_one
 from tankbook.rules.schedule import (
     CYLINDER_OBLIGATIONS,
     dated_rows,
     due_of_cylinder,
     due_of_station,
 )
+from tankbook.rules.source_range import cannot_give
 from tankbook.rules.test_pressure import asks_for_disc, disc_of, of_disc, test_pressure_of
 from tankbook.units import GaugePressure, Temperature
 
@@ -79,6 +83,7 @@ def may_fill(
     ambient: Temperature | None = None,
     connected: tuple[str, ...] = (),
     through: tuple[str, ...] = (),
+    source: str = "",
     station: bool = True,
 ) -> MayFill:
     """Whether a cylinder or a set may be filled today.
@@ -93,6 +98,7 @@ def may_fill(
         connected: the other cylinders and sets on the same regulator.
         through: the names of the whip, position and adaptor used; of a kind of which none is
             named, the lowest rated counts.
+        source: what it is filled from, where that is known; its parts are named by `through` too.
         station: whether the station's own state is asked too, and what its parts stand.
 
     Raises:
@@ -110,6 +116,7 @@ def may_fill(
     if station:
         answer = _with(answer, station_reasons(book, today, of_a_fill=True))
         answer = _with(answer, list(refused_by_name(book, today, through)))
+        answer = _from_source(book, answer, source, today) if source else answer
         answer = _at_station(book, answer, through)
         answer = _with(answer, list(_regulator(book, answer, fill_pressure, connected, today)))
     else:  # what cannot be read of it may be what speaks against every cylinder
@@ -443,13 +450,19 @@ def station_reasons(book: Book, today: dt.date, *, of_a_fill: bool = False) -> l
     items = due_of_station(book, book.station, today)
     none = not any(t.void is None for t in book.station.air_tests)
     judge = air_judge(book)
-    wrong = list(judge.wrong(book.station))
+    wrong = [
+        text
+        for test, text in judge.wrong_tests(book.station)
+        if not of_one(book, test, today)  # that one is told as out of use
+    ]
     passed = any(judge.passes(t) for t in samples_of_air(book.station))
     if none or (wrong and not passed):  # it is told below what is wrong
         items = [i for i in items if i.obligation is not Obligation.AIR_TEST]
     # what puts one part out of use is told with what that closes
     dated = ((item, dated_reason(item)) for item in items)
-    reasons += [r for item, r in dated if r and not puts_out(item, r)]
+    reasons += [
+        r for item, r in dated if r and not (puts_out(item, r) or is_of_one(book, item, today))
+    ]
     reasons += part_reasons(book, today)
     for question in dict.fromkeys(item.obligation for item in items):
         reasons += _loosened_at_station(rules, question)
@@ -498,6 +511,31 @@ def _loosened_at_station(
         Reason("row-loosened", str(each), Gate.WARN, each.row, loud=True)
         for each in rules.loosened_at_station(question, state)
     ]
+
+
+def _from_source(book: Book, answer: MayFill, source: str, today: dt.date) -> MayFill:
+    """The answer for a fill from a source: whether that gives the gas, and how clean its air is. A
+    cylinder that is topped to another gas is blended, and analysed: what it becomes is no range of
+    the source."""
+    station, rules = book.station, rules_of(book)
+    at = dt.datetime(today.year, today.month, today.day, 12, tzinfo=dt.UTC)
+    line = LogLine(at=at, cylinder=answer.id, act=LogAct.FILL, gas=answer.gas, source_=source)
+    reasons: list[Reason] = []
+    mixed = any(r.code == "contents-differ" for r in answer.reasons)
+    for each in cannot_give(station, rules, source, answer.gas) if station and not mixed else ():
+        reasons += _ask_station(rules, Obligation.SOURCE, each.state, each.text, each.mend)
+    if not conditions.ordinary_air(book, line):
+        kept = tuple(r for r in answer.reasons if r.code != conditions.ENDS_CLEAN)
+        return _with(replace(answer, reasons=kept), reasons)
+    why = conditions.why_ordinary(book, line)
+    for id_ in answer.members if why else ():
+        if id_ in book.cylinders:
+            cylinder = book.cylinders[id_]
+            case = _Question(rules, facts_of(cylinder, rules))
+            for condition in conditions.ends_clean(cylinder, why):
+                case.ask(condition)
+            reasons += case.reasons
+    return _with(answer, list(dict.fromkeys(reasons)))
 
 
 def _at_station(book: Book, answer: MayFill, through: tuple[str, ...]) -> MayFill:

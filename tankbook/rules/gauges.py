@@ -62,9 +62,9 @@ def allowance(station: Station, gauge: Gauge, rules: InForce) -> GaugePressure:
 
 def highest_mark(station: Station) -> GaugePressure | None:
     """The highest pressure that is marked on a source or a part of the panel."""
-    made = station.compressor
     marked = [b.working_pressure for b in station.banks]
     marked += [p.rating for p in station.positions]
     marked += [w.rating for w in station.whips]
-    marked += [made.max_pressure if made else None, station.panel.rating if station.panel else None]
+    marked += [c.max_pressure for c in station.every_compressor]
+    marked += [station.panel.rating if station.panel else None]
     return max((p for p in marked if p is not None), default=None)

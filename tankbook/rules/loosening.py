@@ -15,7 +15,7 @@ from tankbook.gas.depth import USUAL_LEAST, USUAL_LIMIT
 from tankbook.records.absence import SETTINGS_PATH
 from tankbook.records.checklist import Checklist
 from tankbook.records.fields import COUNT, YES_NO, Kind, NodeReader, read
-from tankbook.records.kinds import DATE, HOURS, PARTIAL, PERIOD, PRESSURE
+from tankbook.records.kinds import DATE, HOURS, PARTIAL, PERCENT, PERIOD, PRESSURE
 from tankbook.records.node import Node
 from tankbook.records.rulerow import RuleRow, RuleSet, WatchRow
 from tankbook.records.words import OpenWhip
@@ -136,13 +136,16 @@ STATION: Mapping[str, _Judge] = {
     "compressor.max_pressure": _grows(PRESSURE),
 }
 _PART = pattern(
-    r"(?:whips|adaptors|positions|banks|filters)\..+\.(rating|working_pressure|life|period)"
+    r"(?:whips|adaptors|positions|banks|filters|compressors|boosters|sources)"
+    r"\..+\.(rating|working_pressure|life|period|max_pressure|oxygen_to)"
 )
 _OF_PART: Mapping[str, _Judge] = {
     "rating": _grows(PRESSURE),
     "working_pressure": _grows(PRESSURE),
     "period": _grows(PERIOD),
     "life": _grows(HOURS),
+    "max_pressure": _grows(PRESSURE),
+    "oxygen_to": _grows(PERCENT),
 }
 _LEFT = pattern(r"people\..+\.left")
 

@@ -1,4 +1,4 @@
-"""How long the compressor ran, by the hour meters that it had one after another."""
+"""How long a compressor ran, by the hour meters that it had one after another."""
 
 from __future__ import annotations
 
@@ -6,13 +6,49 @@ import datetime as dt
 from collections.abc import Iterator, Sequence
 from itertools import groupby, pairwise
 
-from tankbook.records.station import Compressor, FilterChange, Hours, Station, that_stand
+from tankbook.records.station import (
+    Booster,
+    Compressor,
+    Filter,
+    FilterChange,
+    Hours,
+    Station,
+    that_stand,
+)
 from tankbook.units import RunningTime
 
 
-def readings(compressor: Compressor | None) -> tuple[Hours, ...]:
-    """The readings that stand, oldest first."""
-    return that_stand(compressor.hours) if compressor else ()
+def readings(pump: Compressor | Booster | None) -> tuple[Hours, ...]:
+    """The readings that stand of a compressor or a booster, oldest first."""
+    return that_stand(pump.hours) if pump else ()
+
+
+def pump_called(station: Station, name: str | None) -> Compressor | Booster | None:
+    """What has a meter of its own and is called so: a compressor, the only one where nothing is
+    said, or a booster. None where nothing is called so, or more than one thing."""
+    said = (name or "").casefold()
+    boosters = [b for b in station.boosters if b.name.casefold() == said]
+    found = [p for p in (station.compressor_called(name), *boosters) if p is not None]
+    return found[0] if len(found) == 1 else None
+
+
+def hours_of(station: Station, name: str | None) -> tuple[Hours, ...]:
+    """The readings that stand of what is called so, as `pump_called`; none of what nothing is."""
+    return readings(pump_called(station, name))
+
+
+def compressor_of(station: Station, part: Filter) -> Compressor | None:
+    """The compressor that a filter is of: where only one is, that one, whatever the filter says of
+    it is told by a check; None where several are and it does not say which."""
+    if station.only_compressor or not part.of:
+        return station.only_compressor
+    fed = {s.name.casefold(): s.of for s in station.sources}
+    return station.compressor_called(fed.get(part.of.casefold(), part.of))
+
+
+def filters_of(station: Station, compressor: Compressor | None) -> tuple[Filter, ...]:
+    """The filters of a compressor; of None, where the station has no compressor, all."""
+    return tuple(f for f in station.filters if compressor_of(station, f) == compressor)
 
 
 def counted(hours: Sequence[Hours]) -> tuple[float, ...]:
@@ -86,29 +122,31 @@ def _is_of_old(at: RunningTime, new: Hours, last: Hours | None) -> bool:
     return old is not None and not more and not is_less(old, at)
 
 
-def shown(station: Station) -> tuple[tuple[dt.date, float], ...]:
-    """Each time that the meter was seen, in hours of the first meter, oldest first: it is read at a
-    filter change too."""
-    return tuple((on, ran) for on, (ran, _) in _seen(station))
+def shown(station: Station, compressor: Compressor | None) -> tuple[tuple[dt.date, float], ...]:
+    """Each time that a compressor's meter was seen, in hours of its first, oldest first: it is read
+    at a filter change too."""
+    return tuple((on, ran) for on, (ran, _) in _seen(station, compressor))
 
 
-def _seen(station: Station) -> list[tuple[dt.date, tuple[float, bool]]]:
+def _seen(
+    station: Station, compressor: Compressor | None
+) -> list[tuple[dt.date, tuple[float, bool]]]:
     """As `shown`, each beside whether it is in whole hours."""
-    hours = readings(station.compressor)
+    hours = readings(compressor)
     seen = [(h.on, (n, _is_whole(h.reads))) for h, n in zip(hours, counted(hours), strict=True)]
-    seen += [(c.on, (counted_at(hours, c), _is_whole(c.at))) for c in changes(station)]
+    seen += [(c.on, (counted_at(hours, c), _is_whole(c.at))) for c in changes(station, compressor)]
     return sorted(seen)
 
 
-def changes(station: Station) -> tuple[FilterChange, ...]:
-    """The changes of all filters that stand, oldest first."""
-    return that_stand(c for part in station.filters for c in part.changed)
+def changes(station: Station, compressor: Compressor | None) -> tuple[FilterChange, ...]:
+    """The changes that stand of all filters of a compressor, oldest first."""
+    return that_stand(c for part in filters_of(station, compressor) for c in part.changed)
 
 
-def went_back(station: Station) -> bool:
+def went_back(station: Station, compressor: Compressor | None) -> bool:
     """Whether it showed less than on a day before. What was seen on one day has no order."""
     most: dict[bool, float] = {}
-    for _, day in groupby(_seen(station), key=lambda each: each[0]):
+    for _, day in groupby(_seen(station, compressor), key=lambda each: each[0]):
         ran = [each for _, each in day]
         if any(_is_less(now, (before, was)) for now in ran for was, before in most.items()):
             return True
@@ -116,10 +154,10 @@ def went_back(station: Station) -> bool:
     return False
 
 
-def against(station: Station, change: FilterChange) -> str:
+def against(station: Station, compressor: Compressor | None, change: FilterChange) -> str:
     """How the meter contradicts a filter change, as `more before it`; empty where it does not."""
-    at = counted_at(readings(station.compressor), change), _is_whole(change.at)
-    seen = _seen(station)
+    at = counted_at(readings(compressor), change), _is_whole(change.at)
+    seen = _seen(station, compressor)
     if any(on < change.on and _is_less(at, ran) for on, ran in seen):
         return "more before it"
     less_since = any(on > change.on and _is_less(ran, at) for on, ran in seen)
@@ -132,9 +170,10 @@ def usual_gap(hours: Sequence[Hours]) -> dt.timedelta:
     return max(gaps, default=dt.timedelta())
 
 
-def newest(compressor: Compressor | None) -> Hours | None:
-    """The highest reading, of the newest meter: what the compressor's meter shows now."""
-    hours = readings(compressor)
+def newest(pump: Compressor | Booster | None) -> Hours | None:
+    """The highest reading, of the newest meter: what the meter of a compressor or a booster shows
+    now."""
+    hours = readings(pump)
     shown = zip(counted(hours), range(len(hours)), strict=True)
     return hours[max(shown)[1]] if hours else None
 

@@ -18,7 +18,7 @@ from tankbook.records.log import LogLine
 from tankbook.records.node import Where
 from tankbook.records.station import Bank
 from tankbook.records.words import LogAct
-from tankbook.rules.air import names_parts_alone, parts_named
+from tankbook.rules.air import names_parts_alone, parts_named, unfed
 from tankbook.rules.fill_history import (
     AIR_SHARE,
     READ_ALIKE,
@@ -354,6 +354,8 @@ def given_by(book: Book, line: LogLine) -> MixRange | None:
     if (read := _read_source(book, said)) is None:
         return None
     parts, oxygen = read
+    fed = {b.name.casefold() for b in station.boosters}
+    parts -= fed - unfed(station)  # told by what feeds them
     banks = {b.name.casefold(): b.gas or _AIR for b in station.banks}
     is_air = line.gas is not None and line.gas.is_air
     if parts - banks.keys() and not is_air:

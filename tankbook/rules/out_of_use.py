@@ -17,7 +17,10 @@ from msgspec.structs import replace
 from tankbook.records.book import Book, once_per_book
 from tankbook.records.rulerow import Gate, Obligation
 from tankbook.records.station import (
+    COMPRESSOR,
+    Booster,
     Checked,
+    Compressor,
     CoReading,
     Gauge,
     Position,
@@ -42,6 +45,7 @@ from tankbook.rules.gauges import (
 )
 from tankbook.rules.inforce import InForce, rules_of, speaks_of_station
 from tankbook.rules.lapsed import dated_reason
+from tankbook.rules.pumps import against
 from tankbook.rules.schedule import due_of_station, unmended
 from tankbook.rules.wording import says_no_cause, says_nothing
 from tankbook.units import Concentration, GaugePressure, PartialDate, Period, time_of_day
@@ -51,6 +55,7 @@ class PartSort(StrEnum):
     """What a part of the station is."""
 
     BANK = "bank"
+    BOOSTER = "booster"
     COMPRESSOR = "compressor"
     GAUGE = "gauge"
     POSITION = "position"
@@ -163,6 +168,11 @@ def _lapsed(book: Book, station: Station, today: dt.date) -> Iterator[Out]:
             # nothing on record keeps anybody from filling out of it
             keeps = (EVERY,) if kind is PartSort.BANK else keeps
             yield Out(StationPart(kind, item.part), reason, keeps)
+    for each in against(book, today):
+        reason = dated_reason(each.lapsed) if each.lapsed else None
+        if reason is not None:
+            banks = tuple(StationPart(PartSort.BANK, name) for name in each.banks)
+            yield Out(StationPart(PartSort.COMPRESSOR, each.name), reason, banks)
 
 
 def out_of_use(book: Book, today: dt.date) -> tuple[Out, ...]:
@@ -183,14 +193,15 @@ def parts_out(book: Book, today: dt.date) -> frozenset[StationPart]:
 def _out_together(book: Book, station: Station, today: dt.date) -> set[StationPart]:
     """Every part that is out of use, by itself or with what it needs."""
     out = {part for each in out_of_use(book, today) for part in each.parts}
-    return out | _without_whip(station, out)
+    out |= _without_whip(station, out)
+    return out | _without_feed(station, out)
 
 
 def _lacking(station: Station, out: set[StationPart]) -> frozenset[StationPart]:
     """The parts of which a fill needs one and all are out: a source, a place, a gauge to read, the
     regulator; empty where something serves."""
     sources = [StationPart(PartSort.BANK, b.name) for b in station.banks]
-    sources += [compressor_part(station)] if station.compressor else []
+    sources += compressor_parts(station)
     places = [StationPart(PartSort.POSITION, p.name) for p in station.positions]
     places = places or [StationPart(PartSort.WHIP, w.name) for w in station.whips]
     gauges = [StationPart(PartSort.GAUGE, g.name) for g in read_gauges(station)]
@@ -202,11 +213,41 @@ def _lacking(station: Station, out: set[StationPart]) -> frozenset[StationPart]:
     return frozenset(lacking)
 
 
-def compressor_part(station: Station) -> StationPart:
-    """The compressor; it may have no label."""
-    return StationPart(
-        PartSort.COMPRESSOR, (station.compressor.name or "") if station.compressor else ""
-    )
+def compressor_parts(station: Station) -> tuple[StationPart, ...]:
+    """The compressors; one alone may have no label."""
+    return tuple(map(compressor_part, station.every_compressor))
+
+
+def compressor_part(compressor: Compressor) -> StationPart:
+    """A compressor as a part of the station."""
+    return StationPart(PartSort.COMPRESSOR, compressor.name or "")
+
+
+def _without_feed(station: Station, out: set[StationPart]) -> set[StationPart]:
+    """The boosters of which all that they take from is out."""
+    found: set[StationPart] = set()
+    for _ in station.boosters:  # one may take from another
+        for booster in station.boosters:
+            feeds = set(_feeds(station, booster))
+            if feeds and feeds <= out | found:
+                found.add(StationPart(PartSort.BOOSTER, booster.name))
+    return found
+
+
+def _feeds(station: Station, booster: Booster) -> Iterator[StationPart]:
+    """What a booster takes from."""
+    named = {name.casefold() for name in booster.from_}
+    yield from (StationPart(PartSort.BANK, b.name) for b in station.banks if _is(b.name, named))
+    for each in station.boosters:
+        if _is(each.name, named) and each is not booster:
+            yield StationPart(PartSort.BOOSTER, each.name)
+    for made in station.every_compressor:
+        if COMPRESSOR in named or _is(made.name or COMPRESSOR, named):
+            yield compressor_part(made)
+
+
+def _is(name: str, named: set[str]) -> bool:
+    return name.casefold() in named
 
 
 def _without_whip(station: Station, out: set[StationPart]) -> set[StationPart]:
@@ -267,6 +308,13 @@ def refused_by_name(book: Book, today: dt.date, names: Iterable[str]) -> Iterato
             yield replace(each.reason, text=f"out of use: {each.reason.text}")
     if book.station is None:
         return
+    for booster in book.station.boosters if outs else ():
+        feeds = set(_feeds(book.station, booster)) if _is(booster.name, said) else set()
+        for each in outs:
+            if each.parts & feeds:
+                text = f"out of use: {each.reason.text}; booster {booster.name} takes from it"
+                mend = f"name what it took from, in place of {booster.name}; {each.reason.mend}"
+                yield replace(each.reason, text=text, mend=mend.removesuffix("; "))
     out = {part for each in outs for part in each.parts}
     unsure = {part.name.casefold() for part in _without_whip(book.station, out)}
     unsure -= {name.casefold() for name, whip in whips.items() if whip}
@@ -304,6 +352,14 @@ def _found(book: Book, station: Station, rules: InForce, today: dt.date) -> Iter
     for valve in station.relief_valves:
         yield from _of_relief(station, valve, rules)
     yield from _of_carbon_monoxide(book, station, rules)
+    for one in against(book, today):
+        if one.failed:
+            part = StationPart(PartSort.COMPRESSOR, one.name)
+            keeps = tuple(StationPart(PartSort.BANK, name) for name in one.banks)
+            mend = f"find the cause; a later sample of {one.name} that passes reopens it; "
+            mend += f"`tankbook recall {one.name}` finds what it filled"
+            why = f"{part}: {one.failed}"
+            yield _Found(part, Obligation.AIR_TEST, FAILED, why, mend, keeps)
     yield from _of_opening(station, today)
     for held in banks_held(book, today):
         part = StationPart(PartSort.BANK, held.name)
@@ -411,7 +467,7 @@ def _of_relief(station: Station, valve: ReliefValve, rules: InForce) -> Iterator
 def _protected(station: Station, valve: ReliefValve) -> tuple[StationPart, ...]:
     """The parts that a relief valve protects: every fill goes through a panel; and of one of which
     nobody wrote what it protects, or wrote what the station does not have, all."""
-    made, found = station.compressor, list[StationPart]()
+    found = list[StationPart]()
     named = {name.casefold() for name in valve.protects}
     found += [
         StationPart(PartSort.BANK, b.name) for b in station.banks if b.name.casefold() in named
@@ -424,21 +480,25 @@ def _protected(station: Station, valve: ReliefValve) -> tuple[StationPart, ...]:
     found += [
         StationPart(PartSort.WHIP, w.name) for w in station.whips if w.name.casefold() in named
     ]
-    own = {"compressor", (made.name or "compressor").casefold()} if made else set()
-    found += [compressor_part(station)] if named & own else []
+    found += [StationPart(PartSort.BOOSTER, b.name) for b in station.boosters if _is(b.name, named)]
+    own = {COMPRESSOR} if station.every_compressor else set()
+    for made in station.every_compressor:
+        if COMPRESSOR in named or _is(made.name or COMPRESSOR, named):
+            found.append(compressor_part(made))
     whole = not named or named - own - {part.name.casefold() for part in found}
     return (*found, *((EVERY,) if whole else ()))
 
 
 def _weakest(station: Station, valve: ReliefValve) -> tuple[str, GaugePressure] | None:
     """The weakest part that a relief valve is said to protect, with what it stands."""
-    made = station.compressor
     marked = {b.name: b.working_pressure for b in station.banks}
     marked |= {p.name: p.rating for p in station.positions}
     marked |= {w.name: w.rating for w in station.whips}
     marked |= {"panel": station.panel.rating if station.panel else None}
-    if made is not None:
-        marked |= {name: made.max_pressure for name in ("compressor", made.name) if name}
+    reach = {p.name: p.max_pressure for p in station.every_pump}
+    marked |= {name: most for name, most in reach.items() if name}
+    lowest = min((c.max_pressure for c in station.every_compressor if c.max_pressure), default=None)
+    marked |= {COMPRESSOR: lowest} if lowest else {}
     known = {name.casefold(): (name, p) for name, p in marked.items() if p is not None}
     known |= {"regulator": known["panel"]} if "panel" in known else {}
     own = [known[name.casefold()] for name in valve.protects if name.casefold() in known]

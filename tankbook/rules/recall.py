@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import datetime as dt
 import re
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Set
 from enum import StrEnum
 
 from msgspec import Struct
@@ -21,11 +21,19 @@ from tankbook.records.kinds import is_empty
 from tankbook.records.life import still_open
 from tankbook.records.log import Log, LogLine
 from tankbook.records.rulerow import WatchRow
-from tankbook.records.station import AirTest, Bank, Gauge, that_stand
+from tankbook.records.station import COMPRESSOR, AirTest, Bank, Gauge, that_stand
 from tankbook.records.words import JobState, LogAct, Status, Use
-from tankbook.rules.air import air_judge, by_others, parts_named, sampled_at, taken_here
+from tankbook.rules.air import (
+    air_judge,
+    by_others,
+    own_names,
+    parts_named,
+    sampled_at,
+    taken_here,
+    unfed,
+)
 from tankbook.rules.answers import Contents
-from tankbook.rules.bank_air import BankOrigin, air_of
+from tankbook.rules.bank_air import BankOrigin, air_of, may_be_of, may_hold
 from tankbook.rules.bank_held import banks_held, is_good, what_opens
 from tankbook.rules.fill_history import (
     GAUGE_ERROR_AT_MOST,
@@ -108,8 +116,8 @@ class Asked(Struct, frozen=True):
     """What a recall of fills takes; what is said besides narrows it.
 
     Attributes:
-        source: a bank's or the compressor's label; an empty text for the unnamed compressor, None
-            where no source is asked for.
+        source: a bank's or a compressor's label; an empty text for the compressor without a label,
+            or any of several; None where no source is asked for.
         gauge: a gauge, by its label.
         person: the initials of who filled.
         since: the first day that counts, where it is known better than the records say.
@@ -172,16 +180,34 @@ def _is_good(book: Book, test: AirTest) -> bool:
 def source_of_test(book: Book, test: AirTest) -> str:
     """What a failed sample speaks against: the bank that it was drawn from, else the compressor,
     behind which everything lies, as of a sample of a whip, or of two banks at once."""
-    known = {name.casefold(): name for name in gas_labels(book)}
+    known = {name.casefold(): name for name in reversed(gas_labels(book))}
     places = sampled_at(book.station, test) if book.station else frozenset()
     named = [known.get(place) for place in places]
     return (named[0] if len(named) == 1 else None) or compressor_of(book)
 
 
 def compressor_of(book: Book) -> str:
-    """The compressor's label, or an empty text."""
-    compressor = book.station.compressor if book.station else None
+    """The compressor's label, or an empty text: of several, too."""
+    compressor = book.station.only_compressor if book.station else None
     return (compressor.name or "") if compressor else ""
+
+
+def _pumps(book: Book) -> tuple[str, ...]:
+    """The labels of compressors and boosters."""
+    station = book.station
+    if station is None:
+        return ()
+    fed = station.every_fed
+    return (*(c.name or "" for c in station.every_compressor), *(each.name for each in fed))
+
+
+def _meant(book: Book, source: str | None) -> frozenset[str]:
+    """The compressors that a source is, by their names in small letters: an empty text is any; none
+    where it is something else."""
+    own = own_names(book.station) if book.station else frozenset[str]()
+    if source is None:
+        return frozenset()
+    return own & {source.casefold()} if source else own
 
 
 def last_good_test(book: Book, source: str, before: dt.date) -> AirTest | None:
@@ -203,8 +229,9 @@ def _is_of(book: Book, test: AirTest, source: str) -> bool:
 
 
 def gas_labels(book: Book) -> tuple[str, ...]:
-    """Every label gas can come from: compressor and banks, and what the log names besides."""
-    known = [compressor_of(book), *_banks_of(book)]
+    """Every label gas can come from: compressors, boosters and banks, and what the log names
+    besides."""
+    known = [*_pumps(book), *_banks_of(book)]
     named = {name for said in set(Log.of(book.log).column("source_")) for name in _names(said)}
     return tuple(dict.fromkeys(n for n in (*known, *sorted(named)) if n))
 
@@ -225,8 +252,10 @@ def _is_strange(book: Book, said: str | None) -> bool:
     """Whether a line leaves open what it was filled from: it names nothing, or no source here."""
     if by_others(said or ""):
         return False
-    known = {name.casefold() for name in (compressor_of(book), *_banks_of(book))} | {"compressor"}
+    known = {name.casefold() for name in (*_pumps(book), *_banks_of(book))} | {COMPRESSOR}
     named = _named_by(book, said)
+    if book.station and unfed(book.station) & {n.casefold() for n in named}:
+        return True
     return not any(
         n.casefold() in known or n in book.cylinders or n in book.every_set for n in named
     )
@@ -260,7 +289,7 @@ def by_fills(book: Book, asked: Asked, today: dt.date) -> Recall:
     that is asked for narrows the others. What a line does not say is never left out for it."""
     since, why = _begins(book, asked, today)
     source = asked.source or ""
-    banks = _banks_behind(book, source) if asked.source is not None else ()
+    banks = _banks_behind(book, source, since) if asked.source is not None else ()
     judges = list(_judges(book, asked, banks))
     places = places_of(book)
     acts, times = (places.log.column(name) for name in ("act", "at"))
@@ -278,7 +307,8 @@ def by_fills(book: Book, asked: Asked, today: dt.date) -> Recall:
                     found.setdefault(member, []).append((places.log[i], link))
     suspects = [_suspect(book, id_, fills) for id_, fills in found.items()]
     held = tuple(_suspect_banks(book, asked, since, today)) if asked.of_gas else ()
-    label = "" if asked.source is None else source or "the compressor"
+    every = "the compressors" if len(_meant(book, "")) > 1 else "the compressor"
+    label = "" if asked.source is None else source or every
     named = [label, f"gauge {asked.gauge}" if asked.gauge else ""]
     named += [f"filled by {asked.person}" if asked.person else ""]
     what = ", ".join(filter(None, named)) or "every fill"
@@ -300,7 +330,7 @@ def _judges(book: Book, asked: Asked, banks: tuple[str, ...]) -> Iterator[_Judge
 
         def by_its_source(said: str | None, _: str | None, __: str | None) -> Link | None:
             strange = Link.UNKNOWN if _is_strange(book, said) else None
-            return _link(_named_by(book, said), source, banks) or strange
+            return _link(_named_by(book, said), source, banks, _meant(book, source)) or strange
 
         yield by_its_source
     if asked.gauge:
@@ -388,9 +418,13 @@ def _suspect_banks(
     if station is None:
         return
     source = asked.source
-    of_compressor = source is not None and _same(source, compressor_of(book))
+    pumps = _meant(book, source)
+    of_compressor = bool(pumps) or (source is not None and _same(source, compressor_of(book)))
+    several = len(_meant(book, "")) > 1
+    boosters = {each.name.casefold() for each in station.every_fed}
+    booster = boosters & {(source or "").casefold()}
     failed = [t for t in _tests(book) if t.on <= today and not _is_good(book, t)]
-    failed = [t for t in failed if source is None or _same(source_of_test(book, t), source)]
+    failed = [t for t in failed if source is None or _speaks_against(book, t, source)]
     failed = [t for t in failed if since is None or t.on >= since]
     again = _good_again(book, source or "", failed) if of_compressor else dt.date.max
     until = min(asked.until or dt.date.max, again)
@@ -398,11 +432,17 @@ def _suspect_banks(
     def is_of_it(origin: BankOrigin) -> bool:
         elsewhere = by_others(origin.source) and not taken_here(origin.source)
         begun, ended = origin.since or dt.date.min, since is None or origin.on >= since
-        return ended and begun <= until and not (of_compressor and elsewhere)
+        if booster:
+            return ended and bool(parts_named(station, origin.source) & booster)
+        mine = not (of_compressor and elsewhere)
+        if of_compressor and several:
+            mine = may_be_of(station, origin.source, pumps)
+        return ended and begun <= until and mine
 
     for bank in station.banks:
         itself = source is not None and _same(bank.name, source)
-        if not (itself or source is None or (of_compressor and not _is_pure(bank))):
+        fills_it = (of_compressor and not _is_pure(bank)) or bool(booster)
+        if not (itself or source is None or fills_it):
             continue
         own = frozenset({bank.name.casefold()})
         good = [
@@ -419,7 +459,7 @@ def _suspect_banks(
             for o in air.origins
             if (sampled is None or o.on >= sampled) and (itself or is_of_it(o))
         )
-        if origins or (sampled is None and not air.is_known):
+        if origins or (sampled is None and not air.is_known and not booster):
             share = air.share(origins.__contains__) if air.is_known else None
             held = any(each.name == bank.name for each in banks_held(book, today))
             opens = what_opens(book, today)
@@ -448,7 +488,7 @@ def _good_again(book: Book, source: str, failed: list[AirTest]) -> dt.date:
 
 def _since(book: Book, source: str, today: dt.date) -> tuple[dt.date | None, str]:
     failed = [t for t in _tests(book) if t.on <= today and not _is_good(book, t)]
-    mine = [t for t in failed if _same(source_of_test(book, t), source)]
+    mine = [t for t in failed if _speaks_against(book, t, source)]
     before = mine[-1].on if mine else today
     good = last_good_test(book, source, before)
     if good is None:
@@ -457,15 +497,32 @@ def _since(book: Book, source: str, today: dt.date) -> tuple[dt.date | None, str
     return good.on, f"its last good test{by} was on {good.on}"
 
 
-def _banks_behind(book: Book, source: str) -> tuple[str, ...]:
-    """The banks that a source fills: all of them for the compressor, none for a bank."""
-    banks = _banks_of(book)
-    is_bank = any(_same(source, name) for name in banks)
-    return () if is_bank or not _same(source, compressor_of(book)) else banks
+def _speaks_against(book: Book, test: AirTest, source: str) -> bool:
+    """Whether a failed sample speaks against a source: one that was drawn nobody knows behind which
+    of several compressors speaks against each."""
+    of = source_of_test(book, test)
+    return _same(of, source) or (not of and bool(_meant(book, source)))
 
 
-def _link(names: tuple[str, ...], source: str, banks: tuple[str, ...]) -> Link | None:
-    if any(_same(n, source) for n in names):
+def _banks_behind(book: Book, source: str, since: dt.date | None) -> tuple[str, ...]:
+    """The banks that a source fills: all of them for the compressor, none for a bank; for one of
+    several those that may hold what it pumped since a day."""
+    banks, pumps = _banks_of(book), _meant(book, source)
+    station = book.station
+    if any(_same(source, name) for name in banks) or station is None:
+        return ()
+    if not pumps:
+        return banks if _same(source, compressor_of(book)) else ()
+    if pumps == own_names(station):
+        return banks
+    first = since or dt.date.min
+    return tuple(b.name for b in station.banks if may_hold(station, b, pumps, first))
+
+
+def _link(
+    names: tuple[str, ...], source: str, banks: tuple[str, ...], pumps: Set[str]
+) -> Link | None:
+    if any(_same(n, source) or n.casefold() in pumps for n in names):
         return Link.DIRECT
     return Link.BANK if any(_same(n, b) for n in names for b in banks) else None
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from enum import IntEnum
 from functools import lru_cache
 from typing import TypeAlias
@@ -27,10 +27,18 @@ from tankbook.records.rulerow import (
     Starts,
 )
 from tankbook.records.settings import Person
-from tankbook.records.station import Bank, Checked, Filter, Station, that_stand
+from tankbook.records.station import (
+    COMPRESSOR,
+    AirTest,
+    Bank,
+    Checked,
+    Filter,
+    Station,
+    that_stand,
+)
 from tankbook.records.words import InstrumentKind, Method, Status, TestResult
 from tankbook.rules import meter
-from tankbook.rules.air import air_judge, samples_of_air
+from tankbook.rules.air import air_judge, samples_of_air, speaks_of
 from tankbook.rules.answers import Due, DueKind, State
 from tankbook.rules.clearing import is_of_the_outside, open_tests
 from tankbook.rules.gauges import is_low, off_by_too_much
@@ -506,12 +514,11 @@ def _due_of_sets(book: Book, items: list[Due]) -> list[Due]:
 def due_of_station(book: Book, station: Station, today: dt.date) -> list[Due]:
     """The dated obligations of the station's parts."""
     counting = samples_of_air(station)
-    judge = air_judge(book)
-    tests = [PartialDate.of(t.on) for t in counting if judge.passes(t)]
-    air = _gravest(_station_items(book, Obligation.AIR_TEST, "air", tests, today))
-    if air.row is not None and counting and not tests:
-        air = replace(air, why=f"the newest one failed, on {max(t.on for t in counting)}")
-    found = [air]
+    pumps = station.every_compressor
+    found = [] if len(pumps) > 1 else [_air_item(book, counting, "air", today)]
+    for name in [c.name or COMPRESSOR for c in pumps] if len(pumps) > 1 else ():
+        own = [t for t in counting if speaks_of(station, t, name.casefold())]
+        found.append(_air_item(book, own, name, today))
     found += [_filter_item(book, f, station, today) for f in station.filters]
     for gauge in station.gauges:
         checks = [PartialDate.of(c.on) for c in that_stand(gauge.checked)]
@@ -535,6 +542,17 @@ def due_of_station(book: Book, station: Station, today: dt.date) -> list[Due]:
             found.append(_part_item(book, question, each.name, each.bumped, [], today))
     found += [_bank_item(book, b, today) for b in station.banks]
     return found
+
+
+def _air_item(book: Book, counting: Sequence[AirTest], part: str, today: dt.date) -> Due:
+    """The air test of the station, or of one of several compressors."""
+    judge = air_judge(book)
+    tests = [PartialDate.of(t.on) for t in counting if judge.passes(t)]
+    air = _gravest(_station_items(book, Obligation.AIR_TEST, part, tests, today))
+    if air.row is not None and counting and not tests:
+        of = f" of {part}" if part != "air" else ""
+        air = replace(air, why=f"the newest one{of} failed, on {max(t.on for t in counting)}")
+    return air
 
 
 def _part_item(
@@ -649,15 +667,18 @@ def _filter_item(book: Book, part: Filter, station: Station, today: dt.date) -> 
 
 def _filter_under(blank: Due, part: Filter, station: Station) -> Due:
     """A filter's life in running hours, as the row of `blank` asks for it."""
-    hours = meter.readings(station.compressor)
+    made, several = meter.compressor_of(station, part), len(station.every_compressor) > 1
+    if made is None and several:
+        return replace(blank, why="which compressor it is of is not recorded (`of:`)")
+    hours = meter.readings(made)
     changes = that_stand(part.changed)
     if part.life is None or not changes or not hours:
         return replace(blank, why="its life, its last change or the hour meter is not recorded")
     change = changes[-1]
     fitted = [meter.counted_at(hours, c) for c in changes]
-    run = max(ran for _, ran in meter.shown(station)) - fitted[-1]
+    run = max(ran for _, ran in meter.shown(station, made)) - fitted[-1]
     fell = any(c.on == change.on and meter.is_less(change.at, c.at) for c in changes)
-    if fell or meter.went_back(station):
+    if fell or meter.went_back(station, made):
         return replace(blank, why="its hour meter runs backward: read it again")
     left = part.life.hours - run
     state = State.OVERDUE if left < 0 else State.SOON if left <= 0.1 * part.life.hours else State.OK
@@ -689,13 +710,17 @@ def lacking_by_law(book: Book, today: dt.date) -> Iterator[tuple[str, str]]:
 def meter_unread(station: Station, today: dt.date) -> str:
     """That a filter's life cannot be counted, since the hour meter was not read since it was
     fitted; an empty text where it was, or was fitted no longer ago than a reading usually is."""
-    hours, changes = meter.readings(station.compressor), meter.changes(station)
-    if not hours or not changes:
-        return ""
-    last, change = hours[-1], changes[-1]
-    if last.on >= change.on or today <= change.on + meter.usual_gap(hours):
-        return ""
-    return f"the hour meter was last read on {last.on}, before a filter was fitted on {change.on}"
+    for made in station.every_compressor:
+        hours, changes = meter.readings(made), meter.changes(station, made)
+        if not hours or not changes:
+            continue
+        last, change = hours[-1], changes[-1]
+        if last.on >= change.on or today <= change.on + meter.usual_gap(hours):
+            continue
+        of = f" of {made.name}" if made is not station.only_compressor else ""
+        text = f"the hour meter{of} was last read on {last.on}, before a filter was fitted"
+        return f"{text} on {change.on}"
+    return ""
 
 
 def _due_of_person(book: Book, initials: str, person: Person, today: dt.date) -> list[Due]:

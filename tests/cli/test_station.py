@@ -190,3 +190,99 @@ def test_what_is_refused_writes_nothing(
     assert ran.code == code
     assert text in (ran.err if code == 2 else ran.out)
     assert (ledger / "station.yaml").read_text() == TEXT
+
+
+TWO = TEXT.replace(
+    "compressor: {name: C1, hours: [{on: 2026-11-24, reads: 412.5 h}]}",
+    "compressors:\n  - {name: C1, hours: [{on: 2026-11-24, reads: 412.5 h}]}\n  - {name: C2, hours: [{on: 2026-11-24, reads: 90 h}]}\n"
+    "boosters: [{name: BO1, from: [B2]}]",
+).replace("name: F1, life", "name: F1, of: C2, life").replace("at: 380 h", "at: 80 h").replace(
+    "result: pass}\nreg", "result: pass, source: C1}\n  - {on: 2026-10-12, by: Example Air Lab, standard: cga-grade-e, result: pass, source: C2}\nreg"
+)  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("line", "code", "told", "written"),
+    [
+        ("hours 425", 1, "which one is not said: --of, one of C1, C2, BO1", ""),
+        ("hours 425 --of C3", 1, "--of: C3 is not in station.yaml (there is: C1, C2, BO1)", ""),
+        ("hours 95 --of c2", 0, "Hour meter of C2 reads 95 h", "reads: 90 h}, {on: 2026-11-25, by: MV, reads: 95 h}"),
+        ("hours 9 --of C1", 1, "the meter read 412.5 h", ""),
+        ("hours 9 --of BO1", 0, "Hour meter of BO1 reads 9 h", "from: [B2], hours: [{on: 2026-11-25, by: MV, reads: 9 h}]"),
+        ("filter F1 --at 95", 0, "filter F1: 50 h of 50 h left", "reads: 90 h}, {on: 2026-11-25, by: MV, reads: 95 h}"),
+        ("raise B1 --to 4800 --hours 425", 1, "which compressor raised it is not said: --source C1, C2", ""),
+        ("raise B1 --to 4800 --source compressor", 1, "which compressor raised it is not said", ""),
+        ("raise B1 --to 4800 --source C1 --hours 425", 0, "Raised B1 to 4800 psi, from C1", "reads: 412.5 h}, {on: 2026-11-25, by: MV, reads: 425 h}"),
+        ("raise B1 --to 4800 --source C3", 1, "C3 is no source here: C1, C2, B2", ""),
+        ("raise B1 --to 4800 --source BO1", 0, "Raised B1 to 4800 psi, from BO1", "source: BO1"),
+        ("raise B2 --to 4800 --source BO1", 1, "B2 is not filled from itself", ""),
+        ("air-test --by Lab --result pass", 1, "which compressor's air it was is not said", ""),
+        ("air-test --by Lab --result fail", 0, "it tells against each of them", "result: fail"),
+        ("air-test --by Lab --result pass --source C2", 0, "Air test passed", "result: pass, source: C2}"),
+    ],
+)  # fmt: skip
+def test_of_several_compressors_it_is_said_which(
+    line: str, code: int, told: str, written: str, tb: Run, ledger: Path
+) -> None:
+    station = ledger / "station.yaml"
+    station.write_text(TWO, encoding="utf-8")
+    dry = tb(*ON, "station", *shlex.split(line), "--dry-run", "--json")
+    assert (dry.code, station.read_text(encoding="utf-8")) == (code, TWO)
+    ran = tb(*ON, "station", *shlex.split(line))
+    assert ran.code == code
+    assert told in " ".join(ran.out.split())
+    after = station.read_text(encoding="utf-8")
+    assert written in after if written else after == TWO
+
+
+def test_a_failed_sample_of_one_leaves_the_other(tb: Run, ledger: Path) -> None:
+    (ledger / "station.yaml").write_text(TWO, encoding="utf-8")
+    assert tb("station", *ON).first == "OPEN; C1, C2 in use"
+    tb(*ON, "station", *shlex.split(LINES["air-test"].replace("C1", "C2")))
+    ran = tb("station", *ON)
+    assert ran.first == "OPEN; C1 in use, C2 out of use"
+    got = tb("station", "--json", *ON).json
+    assert ([c["hours"] for c in got["compressors"]], got["hours"]) == ([412.5, 90], None)
+    assert {each["part"] for each in got["out_of_use"]} == {"compressor C2"}
+    assert "out of use: compressor C2" in tb("may-fill", "RB-014", *ON).out
+    fill = ["fill", "RB-014=500", "--to", "2900", "--looked", "--at", "2026-11-25T10:00:00+00:00"]
+    assert "out of use: compressor C2" in tb(*fill, "--source", "C2").out
+    assert tb(*fill, "--source", "C1").code == 0
+    assert tb("recall", *ON).first.startswith("RECALL C2 since 12 Oct 2026")
+    tb(*ON, "station", *shlex.split("air-test --by Lab --result pass --co 1ppm --source C2"))
+    tb(*ON, "station", *shlex.split(LINES["air-test"].replace("--source C1", "")))
+    closed = tb("station", *ON)
+    assert closed.first.startswith("CLOSED: ")
+    assert "the air test of 2026-11-25 failed" in " ".join(closed.out.split())
+
+
+CLEAN = TEXT.replace(
+    "compressor: {name: C1, hours", "compressor: {name: C1, grade: oxygen, hours"
+).replace("filters:", "sources: [{name: M1, kind: membrane, oxygen_from: 24 %, oxygen_to: 36 %}]\nfilters:")  # fmt: skip
+NITROX = books.with_lines(books.GOOD, service="nitrox", cleaned="[{on: 2026-11-01, by: MV, to: nitrox}]")  # fmt: skip
+
+
+def test_a_membrane_gives_what_it_makes_and_keeps_a_cylinder_clean(tb: Run, ledger: Path) -> None:
+    (ledger / "station.yaml").write_text(CLEAN, encoding="utf-8")
+    (ledger / "cylinders" / "RB-014.yaml").write_text(NITROX, encoding="utf-8")
+    may = ["may-fill", "RB-014", *ON, "--source", "M1", "--gas"]
+    assert tb(*may, "nitrox32").first.startswith("YES")
+    refused = tb(*may, "nitrox40")
+    assert refused.first.startswith("NO")
+    assert "M1 (membrane) does not make nitrox40" in " ".join(refused.out.split())
+    assert tb(*may[:-3], "--source", "M7").code == 2
+    said = tb("station", *ON).out
+    assert "M1 (membrane, 24 to 36 % oxygen): oxygen-compatible" in said
+    fill = shlex.split("fill RB-014=500 --to 2900 --looked --gas nitrox32 --o2 32 --analysed-by MV --source M1")  # fmt: skip
+    done = tb(*fill, "--at", "2026-11-25T10:00:00+00:00")
+    assert (done.code, "oxygen-clean" in done.out) == (0, False)
+    assert tb("may-fill", "RB-014", *ON, "--gas", "nitrox32").first.startswith("YES")
+    # with too much oil in the next sample that fill is no longer of clean air
+    oily = "air-test --by Lab --source C1 --standard cga-grade-e --result pass --oil 0.4mg/m3"
+    assert tb(*ON, "station", *shlex.split(oily)).code == 0
+    got = tb("station", "--json", *ON).json
+    assert [(s["name"], s["grade"]) for s in got["sources"]] == [("M1", "breathing")]
+    assert {s["name"] for s in got["ordinary"]} == {"C1", "M1"}
+    lost = tb("may-fill", "RB-014", *ON, "--gas", "nitrox32")
+    assert lost.first.startswith("NO")
+    assert "M1: its sample of 2026-11-25 has oil 0.4 mg/m3" in " ".join(lost.out.split())

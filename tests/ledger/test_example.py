@@ -271,6 +271,7 @@ OF_PARTS = (
     "bench.co-alarm",
     "bench.opening",
     "bench.bank-hold",
+    "bench.source.",
 )
 """Every part of the station here is fit; what is not is in tests/rules/test_out_of_use.py."""
 

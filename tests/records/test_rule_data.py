@@ -126,6 +126,7 @@ STATES = {
     Obligation.VALVE_RATING: "below unknown unread below-limit manifold-unread metric",
     Obligation.DISC_RATING: "above-test-pressure unknown low",
     Obligation.GAUGE_CEILING: "below-limit",
+    Obligation.SOURCE: "out-of-range too-rich not-driven",
     Obligation.GAS_SERVICE: "not-for-gas contents-differ unknown",
     Obligation.OXYGEN_CLEAN: "ordinary-air never lost unsure",
     Obligation.ALLOY: "unknown recalled",

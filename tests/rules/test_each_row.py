@@ -234,6 +234,12 @@ STATION_STATES = {
         "name: B1,",
         "name: B1, held: [{on: 2026-11-20, by: MV, why: recall of C1}],",
     ),
+    (O.SOURCE, "out-of-range"): (
+        "banks:",
+        "sources: [{name: M1, kind: membrane, oxygen_to: 30 %}]\nbanks:",
+    ),
+    (O.SOURCE, "too-rich"): ("banks:", "sources: [{name: M1, kind: continuous}]\nbanks:"),
+    (O.SOURCE, "not-driven"): ("banks:", "boosters: [{name: M1, drives: [oxygen]}]\nbanks:"),
     (O.OPENING, "not-opened"): ("banks:", "opening: {steps: [drains]}\nbanks:"),
 }
 """What brings a state of a part of the station about: what stands in its file instead."""
@@ -379,6 +385,8 @@ def sets_for(row: RuleRow, cylinders: dict[str, str]) -> dict[str, str]:
 def gas_for(row: RuleRow) -> Gas | None:
     wanted = {O.GAS_SERVICE, O.OXYGEN_CLEAN}
     ordinary = row.applies_to is not None and "ordinary-air" in row.applies_to.state
+    if row.obligation is O.SOURCE:
+        return Gas.parse("nitrox50")
     return Gas.parse("nitrox32") if row.obligation in wanted and not ordinary else None
 
 
@@ -389,7 +397,8 @@ def subject_of(row: RuleRow) -> str:
 
 def asked(book: Book, row: RuleRow) -> MayFill:
     set_to = GaugePressure.of(9000, "psi") if state_of(row) == "above-limit" else None
-    return may_fill(book, subject_of(row), TODAY, gas_for(row), fill_pressure=set_to)
+    source = "M1" if row.obligation is O.SOURCE else ""
+    return may_fill(book, subject_of(row), TODAY, gas_for(row), fill_pressure=set_to, source=source)
 
 
 def rests_on(book: Book, row: RuleRow) -> set[str]:

@@ -38,6 +38,7 @@ from tankbook.rules.overfilled import filled_hot, stood_over
 from tankbook.rules.schedule import meter_unread
 from tankbook.rules.services import analysis_tolerance
 from tankbook.rules.signing import bench_of
+from tankbook.rules.source_grade import unproved
 from tankbook.rules.stamped import marks_of, plus_is_stamped, stamps_of
 from tankbook.rules.status import worked_out
 from tankbook.rules.test_pressure import test_pressure_of
@@ -91,6 +92,7 @@ SHARED: Mapping[str, Part] = {
     "bench": lambda book, today: bench_of(book),
     "station": lambda book, today: book.station,
     "air": lambda book, today: air_judge(book),
+    "unproved": lambda book, today: tuple(unproved(book)),
     "meter_unread": lambda book, today: meter_unread(book.station, today) if book.station else "",
     "log": lambda book, today: book.log,
     "by_serial": lambda book, today: ids_by_serial(book),

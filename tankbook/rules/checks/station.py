@@ -9,10 +9,17 @@ from tankbook.records.entries import Void
 from tankbook.records.fields import Record
 from tankbook.records.life import tells_against
 from tankbook.records.settings import People
-from tankbook.records.station import AirTest, Station, that_stand
+from tankbook.records.station import COMPRESSOR, AirTest, Station, that_stand
 from tankbook.records.words import TestResult
 from tankbook.rules import meter
-from tankbook.rules.air import AirJudge, counting_air_tests, drawn_here, sampled_at, smells
+from tankbook.rules.air import (
+    AirJudge,
+    by_others,
+    counting_air_tests,
+    drawn_here,
+    sampled_at,
+    smells,
+)
 from tankbook.rules.checks.declared import ADVICE, FAULT, WARN, Says, on_station
 from tankbook.rules.mixed import is_always
 from tankbook.rules.signing import why_not_certified
@@ -43,17 +50,68 @@ def parts_that_are_named_are_there(station: Station) -> Iterator[Says]:
     banks = [b.name for b in station.banks]
     places = [p.name for p in station.positions]
     whips = [w.name for w in station.whips]
-    made = [station.compressor.name or "", "compressor"] if station.compressor else []
+    pumps = station.every_compressor
+    made = [*(c.name or "" for c in pumps), COMPRESSOR] if pumps else []
+    made += [s.name for s in station.sources]
+    fed_by = [*banks, *made, *(b.name for b in station.boosters)]
     named: list[tuple[Record, str, str, list[str]]] = []
     named += [(p, "whip", p.whip, whips) for p in station.positions if p.whip]
     named += [(g, "position", g.position, banks + places) for g in station.gauges if g.position]
-    every = [*banks, *places, *whips, *made, "panel", "regulator"]
+    every = [*fed_by, *places, *whips, "panel", "regulator"]
     named += [(v, "protects", name, every) for v in station.relief_valves for name in v.protects]
+    named += [(b, "from", name, fed_by) for b in station.boosters for name in b.from_]
+    named += [(f, "of", f.of, made) for f in station.filters if f.of]
+    own = [*(c.name or COMPRESSOR for c in pumps)]
+    named += [(s, "of", s.of, own) for s in station.sources if s.of]
     for part, key, name, there in named:
         if name.casefold() not in {each.casefold() for each in there}:
             text = f"the {part.title} {getattr(part, 'name', '')} says `{key}: {name}`, and the"
             text += " station has none of that name"
-            yield Says(part.source.at(key), text, f"write one of {', '.join(filter(None, there))}")
+            mend = ", ".join(filter(None, there)) or "what the station has"
+            yield Says(part.source.at(key), text, f"write one of {mend}")
+    if len(pumps) > 1:
+        for each in station.filters:
+            if not each.of:
+                text = f"the filter {each.name} does not say which of the compressors it is of"
+                yield Says(each.source.at(), text, "add `of:`, the compressor by its label")
+
+
+@on_station("compressor-called", FAULT, since="0.2")
+def pumps_are_told_apart(station: Station) -> Iterator[Says]:
+    """Where the station has several compressors, or boosters, each has a label that nothing else
+    of it has: what is pumped, sampled and run by one is told from that of another by it alone."""
+    pumps = station.every_compressor
+    every = (*station.every_pump, *station.sources)
+    if len(pumps) < 2 and not station.every_fed:
+        return
+    names = [each.name or "" for each in every] + [b.name for b in station.banks]
+    names += [p.name for p in station.positions] + [w.name for w in station.whips]
+    taken = [name.casefold() for name in (*names, *(f.name for f in station.filters))]
+    mend = "give each compressor and booster a label of its own, as in `name: C2`"
+    for each in every:
+        name = (each.name or "").casefold()
+        if not name and len(pumps) > 1:
+            yield Says(each.source.at(), "one of several compressors has no label", mend)
+        elif name in _NO_LABEL or "+" in name or by_others(name):
+            yield Says(each.source.at("name"), f"`{each.name}` tells no {each.title} apart", mend)
+        elif name and taken.count(name) > 1 and (len(pumps) > 1 or each not in pumps):
+            text = f"two parts of the station are called {each.name}"
+            yield Says(each.source.at("name"), text, mend)
+
+
+_NO_LABEL = frozenset(
+    {COMPRESSOR, "booster", "bank", "banks", "filter", "panel", "whip", "position", "regulator"}
+)
+"""What a part is called by its kind."""
+
+
+@on_station("oxygen-air-unproved", ADVICE, since="0.2")
+def oxygen_air_is_proved(station: Station, unproved: Sequence[tuple[str, str]]) -> Iterator[Says]:
+    """What is said to give oxygen-compatible air was sampled for oil, and has a filter."""
+    for name, lacking in unproved:
+        text = f"{name} is said to give oxygen-compatible air, and nothing shows it: {lacking}"
+        mend = "record its filter and a sample that measured oil; or take `grade: oxygen` away"
+        yield Says(station.source.at(), text, mend)
 
 
 @on_station("bank-over", WARN)
@@ -214,20 +272,21 @@ def _entries(record: Record) -> Iterator[Record]:
 @on_station("meter-backward", FAULT, since="0.2")
 def meter_runs_forward(station: Station) -> Iterator[Says]:
     """The hour meter never reads less than it did, at a filter change or between them."""
-    hours = meter.readings(station.compressor)
     again = "read it again; `tankbook correct station`"
-    for before, now in meter.fallen(hours):
-        named = "reads" if now.instead_of is None else "instead_of"
-        text = f"the hour meter read {meter.shown_then(now)} on {now.on}, after {before.reads}"
-        mend = f"{again}; a new meter: `instead_of:` says what the old one showed last"
-        yield Says(now.source.at(named), text, mend)
-    for change in meter.changes(station):
-        how = meter.against(station, change)
-        if how:
-            text = (
-                f"a filter was changed at {change.at} on {change.on}; the hour meter showed {how}"
-            )
-            yield Says(change.source.at("at"), text, again)
+    every = station.every_compressor
+    for pump in station.every_pump:
+        of = "" if pump is station.only_compressor else f" of {pump.name or COMPRESSOR}"
+        for before, now in meter.fallen(meter.readings(pump)):
+            named = "reads" if now.instead_of is None else "instead_of"
+            text = f"the hour meter{of} read {meter.shown_then(now)} on {now.on}, after"
+            mend = f"{again}; a new meter: `instead_of:` says what the old one showed last"
+            yield Says(now.source.at(named), f"{text} {before.reads}", mend)
+    for made in every or (None,):
+        for change in meter.changes(station, made):
+            how = meter.against(station, made, change)
+            if how:
+                text = f"a filter was changed at {change.at} on {change.on}; the hour meter showed"
+                yield Says(change.source.at("at"), f"{text} {how}", again)
 
 
 @on_station("fitted-ahead", FAULT, since="0.2")
@@ -243,5 +302,6 @@ def whips_are_fitted(station: Station, latest_day: dt.date) -> Iterator[Says]:
 def meter_was_read(station: Station, meter_unread: str) -> Iterator[Says]:
     """The hour meter was read since the last filter change, so that the filters age."""
     if meter_unread:
-        where = station.compressor.source.at("hours") if station.compressor else station.source.at()
+        only = station.only_compressor
+        where = only.source.at("hours") if only else station.source.at()
         yield Says(where, meter_unread, "`tankbook station hours` records a reading")

@@ -1,0 +1,69 @@
+"""Whether a source can give a gas: what a membrane or a blender makes, what a booster drives.
+
+Of a fill that names others besides nobody knows what each gave: its analysis says what it became.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from msgspec import Struct
+
+from tankbook.gas import Gas
+from tankbook.records.rulerow import Obligation
+from tankbook.records.station import Booster, Enricher, Station
+from tankbook.records.words import Grade
+from tankbook.rules.air import by_others, parts_named, taken_here
+from tankbook.rules.inforce import InForce
+
+
+class SourceFault(Struct, frozen=True):
+    """Why a source does not give a gas, the state that a rule row speaks of, and the mend."""
+
+    state: str
+    text: str
+    mend: str
+
+
+def cannot_give(station: Station, rules: InForce, source: str, gas: Gas) -> Iterator[SourceFault]:
+    """What speaks against a gas out of the one source that a fill names."""
+    fed = {each.name.casefold() for each in station.every_fed}
+    said = [each.casefold() for each in taken_here(source)]
+    named = {n if n in fed else next(iter(parts_named(station, n) & fed), n) for n in said}
+    name = next(iter(named), "") if len(named) == 1 and not by_others(source) else ""
+    for made in station.sources:
+        if made.name.casefold() == name:
+            yield from _of_range(made, rules, gas)
+    for booster in station.boosters:
+        if booster.name.casefold() == name:
+            yield from _of_booster(booster, rules, gas)
+
+
+def _of_range(made: Enricher, rules: InForce, gas: Gas) -> Iterator[SourceFault]:
+    least, most = made.oxygen_from, made.oxygen_to
+    mend = f"what {made.name} makes stands in station.yaml: `oxygen_from`, `oxygen_to`"
+    text = f"{made.name} ({made.kind}) does not make {gas}"
+    if gas.helium_percent > 0:
+        yield SourceFault("out-of-range", f"{text}: it adds no helium", "blend it, and analyse")
+    elif most is not None and gas.oxygen_percent > most.percent:
+        yield SourceFault("out-of-range", f"{text}: it makes up to {most} oxygen", mend)
+    elif least is not None and gas.oxygen_percent < least.percent:
+        yield SourceFault("out-of-range", f"{text}: it makes {least} oxygen and more", mend)
+    if most is None and not gas.is_air:
+        shares = [r.share.percent for r in rules.rows[Obligation.SOURCE] if r.share is not None]
+        if not shares:
+            yield SourceFault("too-rich", f"how rich {made.name} makes its gas is not known", mend)
+        elif gas.oxygen_percent > min(shares):
+            said = f"{text}: more than {min(shares):g} % oxygen, and it says no range of its own"
+            yield SourceFault("too-rich", said, mend)
+
+
+def _of_booster(booster: Booster, rules: InForce, gas: Gas) -> Iterator[SourceFault]:
+    mend = f"what {booster.name} drives stands in station.yaml: `drives`, `grade`"
+    if booster.drives and gas not in booster.drives:
+        drives = ", ".join(map(str, booster.drives))
+        text = f"booster {booster.name} drives {drives}, and not {gas}"
+        yield SourceFault("not-driven", text, mend)
+    elif booster.grade is Grade.BREATHING and gas.oxygen_percent > rules.clean_above.percent:
+        text = f"booster {booster.name} is not for oxygen (`grade: breathing`), and {gas} is wanted"
+        yield SourceFault("not-driven", text, mend)
