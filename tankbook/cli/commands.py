@@ -97,6 +97,11 @@ BY_WORK: Mapping[WorkArea, Mapping[str, Command]] = {
             "Inspect a cylinder by a checklist.",
             "tankbook inspect 14 --pass-all --neck-thread SP12 --valve-thread SP12",
         ),
+        "valve": Command(
+            "valve:valve",
+            "Record a valve fitted, changed, serviced or read.",
+            "tankbook valve 14 --did changed --outlet din-300 --thread '3/4-14 NPSM' --bled heard",
+        ),
         "sticker": Command(
             "sticker:sticker", "Put a withheld sticker on, or void a number.", "tankbook sticker 51"
         ),

@@ -8,6 +8,7 @@ from typing import ClassVar
 from tankbook.records.entries import (
     Cleaned,
     Condemned,
+    Entry,
     HandedOver,
     Held,
     Inspected,
@@ -18,13 +19,12 @@ from tankbook.records.entries import (
     Rented,
     Requalified,
     Sent,
-    Serviced,
+    standing,
 )
-from tankbook.records.fields import TEXT, YES_NO, Kind, OneOf, Record, key
+from tankbook.records.fields import TEXT, Kind, OneOf, Record, key
 from tankbook.records.kinds import (
     DATE,
     DAY,
-    DISC,
     ID,
     LENGTH,
     LIFE_END,
@@ -34,17 +34,14 @@ from tankbook.records.kinds import (
     PERIOD,
     PRESSURE,
     RATED,
-    TORQUE,
     VOLUME,
-    NoDisc,
     NoEnd,
     Rated,
 )
+from tankbook.records.valve import Valve, ValveWork, valve_after
 from tankbook.records.words import (
-    OUTLET_TWINS,
     Isolator,
     Material,
-    Outlet,
     Service,
     StampMeans,
     Status,
@@ -58,38 +55,11 @@ from tankbook.units import (
     PartialDate,
     Percent,
     Period,
-    Torque,
     Volume,
 )
 
 USE: Kind = OneOf(Use, (("hire", "rental"),))
 STATUS: Kind = OneOf(Status)
-
-
-class Valve(Record, frozen=True, kw_only=True):
-    """The valve fitted, as marked on it."""
-
-    title: ClassVar[str] = "valve"
-    outlet: Outlet | None = key(OneOf(Outlet, OUTLET_TWINS), "Outlet.", "convertible")
-    thread: str | None = key(
-        TEXT, "Valve thread as marked, read apart from the neck.", "3/4-14 NPSM"
-    )
-    rating: GaugePressure | None = key(
-        PRESSURE, "Working pressure marked on the valve.", "3442 psi"
-    )
-    disc: GaugePressure | NoDisc | None = key(
-        DISC, "Burst disc rating as marked; `none` where the valve has no disc.", "5000 psi"
-    )
-    dip_tube: bool | None = key(YES_NO, "A dip tube is fitted.", "yes")
-    insert: GaugePressure | None = key(PRESSURE, "Rating marked on the yoke insert.", "3442 psi")
-    insert_in: bool | None = key(
-        YES_NO, "A convertible valve is used with its yoke insert in.", "yes"
-    )
-    torque: Torque | None = key(TORQUE, "Maker's fitting torque.", "60 N m")
-    lubricant: str | None = key(TEXT, "Lubricant on thread and O-ring.", "oxygen-compatible")
-    serviced: tuple[Serviced, ...] = key(
-        [Serviced], "Valve services.", "[{on: 2026-02-09, by: MV}]"
-    )
 
 
 class Permit(Record, frozen=True, kw_only=True):
@@ -183,8 +153,10 @@ class Cylinder(Record, frozen=True, kw_only=True):
     neck_thread: str | None = key(
         TEXT, "Neck thread as read: its size with its kind, or its code.", "3/4-14 NPSM"
     )
-    valve: Valve | None = key(
-        Valve, "The valve.", "{outlet: convertible, thread: 3/4-14 NPSM, rating: 3442 psi}"
+    valve_: Valve | None = key(
+        Valve,
+        "The valve it came with, or is known to have where no `valve_work` says otherwise.",
+        "{outlet: convertible, thread: 3/4-14 NPSM, rating: 3442 psi}",
     )
     permit: Permit | None = key(
         Permit,
@@ -245,6 +217,11 @@ class Cylinder(Record, frozen=True, kw_only=True):
     cleaned: tuple[Cleaned, ...] = key(
         [Cleaned], "Oxygen cleanings.", "[{on: 2026-02-09, by: MV, to: nitrox}]"
     )
+    valve_work: tuple[ValveWork, ...] = key(
+        [ValveWork],
+        "What was done to its valve since, oldest first: the valve that is on follows from it.",
+        "[{on: 2026-02-09, by: MV, did: changed, outlet: din-300, thread: 3/4-14 NPSM}]",
+    )
     lost: tuple[Lost, ...] = key(
         [Lost], "Times it was not found.", "[{on: 2026-02-09, by: MV}]", never_empty=True
     )
@@ -255,6 +232,17 @@ class Cylinder(Record, frozen=True, kw_only=True):
         "[{on: 2026-11-25, by: MV, reasons: [hydro lapsed]}]",
         never_empty=True,
     )
+
+    @property
+    def valve(self) -> Valve | None:
+        """The valve that is on it, worked out from what it came with and what was done since."""
+        return valve_after(self.valve_, self.valve_work) if self.valve_work else self.valve_
+
+    @property
+    def valve_services(self) -> tuple[Entry, ...]:
+        """The work on its valve that stands, oldest first: services and other valves."""
+        services = self.valve_.serviced if self.valve_ else ()
+        return standing((*services, *(w for w in self.valve_work if w.is_service)))
 
 
 class Doubles(Record, frozen=True, kw_only=True):

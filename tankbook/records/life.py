@@ -40,6 +40,7 @@ from tankbook.records.station import (
     GaugeCheck,
     StationWalk,
 )
+from tankbook.records.valve import ValveWork
 from tankbook.records.words import InspectionResult, SentFor, Status, StepResult, TestResult
 from tankbook.records.words import ValvePosition as Valve
 
@@ -233,12 +234,13 @@ def keeps_away(record: Record) -> bool:
 def says_more(record: Record) -> bool:
     """Whether an entry says more of its cylinder than what it came to: what was found, read or
     noted at an inspection, though it passed; the plus, or none, of a test; why it was refused; how
-    it came back; that it was away, after which somebody looks at it; how a gauge read."""
+    it came back; that it was away, after which somebody looks at it; how a gauge read; which valve
+    is on it."""
     match record:
         case Inspected():
             threads = record.neck_thread or record.valve_thread
             return bool(record.findings or record.note or threads)
-        case Requalified() | Refused() | Sent() | GaugeCheck():
+        case Requalified() | Refused() | Sent() | GaugeCheck() | ValveWork():
             return True
         case Rented():
             return bool(record.note)

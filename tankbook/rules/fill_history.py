@@ -172,9 +172,11 @@ def _read_empty(book: Book) -> frozenset[str]:
 
 def read_empty(book: Book, id_: str) -> Iterator[tuple[dt.date, bool]]:
     """The days on which a cylinder, or a set it belongs to, was read empty, each with whether
-    nothing was known to be in it earlier that day."""
+    nothing was known to be in it earlier that day. What was read so after its valve had been off,
+    and was not filled since, is no news."""
     if _read_empty(book).isdisjoint(names_in_log(book, id_)):
         return
+    opened = [day for card in _cards_of(book, id_) for day in _opened(card)]
     held: dt.date | None = None
     for line in lines_about(book, id_):
         day = line.at.date()
@@ -183,7 +185,9 @@ def read_empty(book: Book, id_: str) -> Iterator[tuple[dt.date, bool]]:
         if holds_gas(line.to):
             held = day
         elif line.to is not None and line.act is LogAct.READING:
-            yield day, held != day
+            since = held or dt.date.min
+            known = (since < each <= day or since == each == day for each in opened)
+            yield from () if any(known) else ((day, held != day),)
 
 
 def begun_empty(book: Book, card: Cylinder) -> Iterator[dt.date]:
@@ -212,10 +216,19 @@ _OPENED_FOR = frozenset({Method.HYDROSTATIC, Method.PROOF, Method.EDDY_CURRENT})
 
 
 def let_out(book: Book, card: Cylinder) -> Iterator[dt.date]:
-    """The days of a test, a look inside, the valve off at a test house or a repairer's."""
+    """The days of a test, a look inside, work for which the valve came off, here, at a test house
+    or a repairer's."""
     yield from (day for s in standing(card.sent) if (day := _off(s)) is not None)
     yield from (r.on.first for r in standing(card.requalified) if r.method in _OPENED_FOR)
     yield from (i.on.first for i in standing(card.inspected) if is_inside(book, i.checklist))
+    yield from _opened(card)
+
+
+def _opened(card: Cylinder) -> Iterator[dt.date]:
+    """The days on which its valve came off at the bench, for work after which nobody has to look
+    inside."""
+    works = (w for w in standing(card.valve_work) if w.is_off and w.bled is not Bled.NO_FLOW)
+    yield from (work.on.first for work in works)
 
 
 def _off(sent: Sent) -> dt.date | None:

@@ -282,6 +282,8 @@ SEEDS: dict[str, Seed] = {
     "lifted-on-nothing": Seed({"rejected": "[{on: 2026-03-01, by: MV, why: pit, lifted: 2026-03-02, lifted_by: MV, lifted_why: looked again}]"}),
     "no-marks": Seed(),
     "disc-too-low": Seed({"valve": "{outlet: convertible, thread: 3/4-14 NPSM, rating: 3442 psi, disc: 2500 psi}"}),
+    "valve-work-differs": Seed({"valve_work": "[{on: 2026-03-01, by: MV, did: serviced, bled: no-flow}]"}),
+    "valve-work-undated": Seed({"valve_work": "[{on: 2026-03, by: MV, did: changed, thread: 3/4-14 NPSM, outlet: yoke, rating: 3442 psi, disc: 5000 psi}, {on: 2026-03-09, by: MV, did: changed, thread: 3/4-14 NPSM, outlet: convertible, rating: 3442 psi, disc: 5000 psi}]"}),
     "insert-fits-nowhere": Seed({"valve": "{outlet: yoke, thread: 3/4-14 NPSM, rating: 3442 psi, insert: 3000 psi, disc: 5000 psi}"}),
     "ratings-unrecorded": Seed(station=STATION + "whips: [{name: W1, fitted: 2026-05}]"),
     "marks-condemned": Seed({"marks": "DOT-3AL XXXX K118204 03A24"}),

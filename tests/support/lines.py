@@ -42,6 +42,7 @@ RECORDING: dict[str, tuple[str, ...]] = {
     "book-in": ("--marks", "DOT-3AL 3000 Z1 09A21"),
     "inspect": ("RB-014", "--pass-all", "--by", "MV"),
     "sticker": ("RB-014",),
+    "valve": ("RB-014", "--did", "insert", "--insert-in", "no"),
     "fill": ("RB-014=2900", "--source", "B1", "--at", "09:00"),
     "reading": ("RB-014=2900", "--at", "09:00"),
     "drain": ("RB-014", "--at", "09:00"),

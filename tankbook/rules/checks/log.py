@@ -575,6 +575,7 @@ def cleanings_are_of_empty_ones(
     cleaning is another's."""
     opened = [*looked_inside, *(test.on.first for test in standing(card.requalified))]
     opened += [journey.on.first for journey in standing(card.sent)]
+    opened += [work.on.first for work in standing(card.valve_work) if work.is_off]
     newest = {cleaning.to: cleaning for cleaning in standing(card.cleaned)}
     for cleaning in newest.values():
         on = cleaning.on

@@ -235,6 +235,10 @@ KINDS: dict[str, Kind] = {
     "inspect no flow": Kind("inspect 14 15 --bled no-flow", ("RB-014", "RB-015")),
     "inspect kept": Kind("", does=_half_done),
     "sticker": Kind("sticker 51", ("SF-051",)),
+    "valve": Kind(
+        "valve 14 15 --did changed --outlet din-300 --thread '3/4-14 NPSM' --bled heard",
+        ("RB-014", "RB-015"),
+    ),
     "fill": Kind(f"fill 14 15 {FILL}", ("RB-014", "RB-015")),
     "fill set": Kind(f"fill DB-02 {FILL}", SET),
     "fill first": Kind(f"fill 15 {FILL}", ("RB-015",), _no_log),
