@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+from collections.abc import Iterator
 from typing import ClassVar
 
 from tankbook.records.entries import (
@@ -14,6 +15,7 @@ from tankbook.records.entries import (
     Inspected,
     Job,
     Lost,
+    MadeUp,
     Refused,
     Rejected,
     Rented,
@@ -40,6 +42,7 @@ from tankbook.records.kinds import (
 )
 from tankbook.records.valve import Valve, ValveWork, valve_after
 from tankbook.records.words import (
+    Bled,
     Isolator,
     Material,
     Service,
@@ -263,6 +266,13 @@ class Doubles(Record, frozen=True, kw_only=True):
         "When it was taken apart: the log's lines of it are of both its cylinders, up to then.",
         "2026-11-02",
     )
+    apart_by: str | None = key(TEXT, "Initials of who took it apart.", "MV")
+    apart_bled: Bled | None = key(Bled, "How it was bled before its manifold came off.", "heard")
+    made_up: tuple[MadeUp, ...] = key(
+        [MadeUp],
+        "Times it was made up of its two cylinders, and taken apart again.",
+        "[{on: 2026-02-09, by: MV, bled: heard}]",
+    )
     use: Use | None = key(USE, "What it is kept for.", "rental")
     place: str | None = key(TEXT, "Where it is kept.", "rack 2")
     rented: tuple[Rented, ...] = key(
@@ -272,3 +282,32 @@ class Doubles(Record, frozen=True, kw_only=True):
         [ID], "Ids it had before: the log's lines of these are its own.", "[RB-004]"
     )
     note: str | None = key(TEXT, "Anything worth knowing.", "steel backplate")
+
+    @property
+    def taken_apart(self) -> dt.date | None:
+        """When it was taken apart for the last time; None while it stands. Of one whose making up
+        is struck out, the day that was struck out."""
+        stands = standing(self.made_up)
+        if any(each.apart is None for each in stands):
+            return None
+        if self.made_up and not stands and self.apart is None:
+            return self.made_up[-1].on.last
+        return max(filter(None, (self.apart, *(e.apart for e in stands))), default=None)
+
+    def joined(self, day: dt.date) -> bool:
+        """Whether its two cylinders hung together on a day, or may have: on the day it was made up
+        or taken apart, they may."""
+        spans = ((each.on.first, each.apart) for each in standing(self.made_up))
+        if any(on <= day and (end is None or day <= end) for on, end in spans):
+            return True
+        return day <= self.apart if self.apart else not self.made_up
+
+    def opened(self) -> Iterator[dt.date]:
+        """The days on which its manifold went on or came off, so that both cylinders were empty."""
+        for each in standing(self.made_up):
+            if each.bled is not Bled.NO_FLOW:
+                yield each.on.first
+            if each.apart is not None and each.apart_bled is not Bled.NO_FLOW:
+                yield each.apart
+        if self.apart is not None and self.apart_by and self.apart_bled is not Bled.NO_FLOW:
+            yield self.apart

@@ -104,7 +104,7 @@ def of_cylinder(book: Book, facts: CylinderFacts, gas: Gas, today: dt.date) -> I
     yield from _returned(book, cylinder)
     yield from _damage(book, cylinder)
     yield from _service(book, cylinder, gas)
-    yield from islice(_unclean(book, cylinder, gas), 1)
+    yield from islice(_unclean(book, cylinder, gas, today), 1)
 
 
 def _standing(book: Book, cylinder: Cylinder) -> Iterator[Condition]:
@@ -423,7 +423,7 @@ def _service(book: Book, cylinder: Cylinder, gas: Gas) -> Iterator[Condition]:
         yield Condition(Obligation.GAS_SERVICE, "contents-differ", "contents-differ", text, mend)
 
 
-def _unclean(book: Book, cylinder: Cylinder, gas: Gas) -> Iterator[Condition]:
+def _unclean(book: Book, cylinder: Cylinder, gas: Gas, today: dt.date) -> Iterator[Condition]:
     """What speaks against its being clean enough for a gas; the first of it is told."""
     cleaned = standing(cylinder.cleaned)
     if gas.oxygen_percent <= rules_of(book).clean_above.percent:
@@ -455,6 +455,11 @@ def _unclean(book: Book, cylinder: Cylinder, gas: Gas) -> Iterator[Condition]:
         text = f"{gas} needs an oxygen-clean cylinder, and no cleaning is on record"
         yield Condition(Obligation.OXYGEN_CLEAN, "never", "oxygen-clean-never", text)
         return
+    until = clean_until(cleaned)
+    if until is not None and until.last < today:
+        text = f"its cleaning of {cleaned[-1].on} for {cleaned[-1].to} held until {until}"
+        mend = f"clean it again and record it: `tankbook clean {cylinder.id}`"
+        yield Condition(Obligation.OXYGEN_CLEAN, "lapsed", "oxygen-clean-lapsed", text, mend)
     soiled = next(_soiled(book, cylinder, cleaned[-1].on), "")
     if soiled:
         mend = (
@@ -487,6 +492,13 @@ def _unclean(book: Book, cylinder: Cylinder, gas: Gas) -> Iterator[Condition]:
         ours = source and book.station and names_parts_alone(book.station, source)
         mend = f"give {source} a `grade:` in station.yaml" if ours else "clean it again: record it"
         yield Condition(Obligation.OXYGEN_CLEAN, "unsure", "oxygen-clean-unsure", text, mend)
+
+
+def clean_until(cleaned: Sequence[Cleaned]) -> PartialDate | None:
+    """Until when the newest of some cleanings that stand holds, where that is said; of several that
+    may be the newest, the first of their ends."""
+    said = (c.until for c in cleaned if c.on.meets(cleaned[-1].on))
+    return min(filter(None, said), key=lambda until: until.last, default=None)
 
 
 def _is_since(line: LogLine, cleaned: Cleaned) -> bool:

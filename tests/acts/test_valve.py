@@ -140,7 +140,7 @@ def test_nobody_here_works_on_a_valve_that_is_away_and_a_firm_may() -> None:
     )
     shelf = acting.shelf(**{"RB-014": away})
     told = shelf.refuse(work_on_valve, ["RB-014"], ValveDone.CHANGED, WHOLE, **BY)
-    assert "its valve was changed on 2026-11-25, and it was away for repair" in told
+    assert "its valve was worked on (changed) on 2026-11-25, and it was away for repair" in told
     firm = {"by": "Northside Test House", "on": TODAY}
     shelf.do(work_on_valve, ["RB-014"], ValveDone.CHANGED, WHOLE, **firm)
     assert shelf["RB-014"].valve.outlet is Outlet.YOKE

@@ -127,7 +127,7 @@ STATES = {
     Obligation.DISC_RATING: "above-test-pressure unknown low",
     Obligation.GAUGE_CEILING: "below-limit",
     Obligation.GAS_SERVICE: "not-for-gas contents-differ unknown",
-    Obligation.OXYGEN_CLEAN: "ordinary-air never lost unsure",
+    Obligation.OXYGEN_CLEAN: "ordinary-air never lost lapsed unsure",
     Obligation.ALLOY: "unknown recalled",
     Obligation.RETURNED: "empty valve-open",
     Obligation.DAMAGE: "noted over-heated over-heated-steel",

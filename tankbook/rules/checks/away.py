@@ -99,7 +99,8 @@ def work_is_on_what_was_here(
     for on_valve in standing(card.valve_work):
         entry = _during_any(_out_of_hand(card, rentals, people, on_valve.by), on_valve.on)
         if entry:
-            text = f"its valve was {on_valve.did} on {on_valve.on}, and it was {_kept(entry)}"
+            done = f"its valve was worked on ({on_valve.did}) on {on_valve.on}"
+            text = f"{done}, and it was {_kept(entry)}"
             yield Says(on_valve.source.at("on"), text, mend)
     worked = (*card.inspected, *card.held, *card.sent, *card.rejected)
     days = [(e, key, day) for e in standing(worked) for key, day in days_of(e) if key in _BY_HAND]

@@ -235,6 +235,7 @@ KINDS: dict[str, Kind] = {
     "inspect no flow": Kind("inspect 14 15 --bled no-flow", ("RB-014", "RB-015")),
     "inspect kept": Kind("", does=_half_done),
     "sticker": Kind("sticker 51", ("SF-051",)),
+    "clean": Kind("clean 14 15 --to nitrox --for 2y --bled heard", ("RB-014", "RB-015")),
     "valve": Kind(
         "valve 14 15 --did changed --outlet din-300 --thread '3/4-14 NPSM' --bled heard",
         ("RB-014", "RB-015"),
@@ -265,6 +266,8 @@ KINDS: dict[str, Kind] = {
     "refuse": Kind('refuse 64 --told "in person"', ("CU-064",)),
     "hand-over": Kind("hand-over 51 --to C-0192", ("SF-051",)),
     "isolator": Kind("isolator DB-02 none", SET),
+    "pair": Kind("pair DB-09 14 15 --isolator open --bled heard", ("RB-014", "RB-015")),
+    "unpair": Kind("unpair DB-02 --bled heard", SET),
     "recall": Kind(f"recall B1 --since {ago(10)} --hold"),
     "count": Kind("count 14 --missing-are-lost", ("RB-015",)),
     "station read": Kind("station read B1=4100"),
