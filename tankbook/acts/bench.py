@@ -10,9 +10,11 @@ from msgspec.structs import replace
 
 from tankbook.acts.common import Draft
 from tankbook.records.book import Book
-from tankbook.records.cylinder import Cylinder, Valve
+from tankbook.records.cylinder import Cylinder
+from tankbook.records.entries import standing
 from tankbook.records.kinds import NoDisc
-from tankbook.records.words import Outlet, Service, StepResult
+from tankbook.records.valve import Valve, ValveWork
+from tankbook.records.words import Outlet, Service, StepResult, ValveDone
 from tankbook.rules import chain
 from tankbook.rules.cleanliness import OXYGEN_SAFE, is_for_oxygen
 from tankbook.rules.conditions import unnamed
@@ -20,7 +22,7 @@ from tankbook.rules.inforce import facts_of, rules_of
 from tankbook.rules.limits import limit_of
 from tankbook.rules.test_pressure import disc_of, of_disc, test_pressure_of, too_low
 from tankbook.rules.threads import is_unnamed, threads_match
-from tankbook.units import GaugePressure, Torque
+from tankbook.units import GaugePressure, PartialDate, Torque
 
 NECK, VALVE, DISC, OUTLET = "neck-thread-read", "valve-thread-read", "disc-rating", "outlet-rating"
 LUBRICANT, DIP_TUBE, TORQUE = "lubricant", "dip-tube", "torque"
@@ -102,7 +104,8 @@ def _fits(
     book: Book, cylinder: Cylinder, seen: Read, asked: Mapping[str, StepResult]
 ) -> Iterator[str]:
     """What is too low on the valve as it was read, by the judges that a fill asks."""
-    card = replace(cylinder, valve=replace(cylinder.valve or Valve(), **_read(seen)))
+    valve = replace(cylinder.valve or Valve(), **_read(seen))
+    card = replace(cylinder, valve_=valve, valve_work=())
     rules = rules_of(book)
     facts, limit = facts_of(card, rules), limit_of(book, card)
     if OUTLET in asked and limit and card.service_pressure:
@@ -138,7 +141,12 @@ def not_compared(
 
 
 def fitted(
-    draft: Draft[Cylinder], seen: Read, results: Mapping[str, StepResult]
+    draft: Draft[Cylinder],
+    seen: Read,
+    results: Mapping[str, StepResult],
+    *,
+    by: str,
+    on: PartialDate,
 ) -> Draft[Cylinder]:
     """The card with what was read written on it."""
     cylinder = draft.record
@@ -152,7 +160,7 @@ def fitted(
         "lubricant": seen.lubricant or None,
         "dip_tube": True if results.get(DIP_TUBE) is StepResult.PASS else None,
     }
-    return _with_valve(draft, {k: v for k, v in facts.items() if v is not None})
+    return with_valve(draft, {k: v for k, v in facts.items() if v is not None}, by=by, on=on)
 
 
 def _read(seen: Read) -> dict[str, Any]:
@@ -161,7 +169,15 @@ def _read(seen: Read) -> dict[str, Any]:
     return {k: v for k in names if (v := getattr(seen, k)) is not None}
 
 
-def _with_valve(draft: Draft[Cylinder], facts: Mapping[str, Any]) -> Draft[Cylinder]:
+def with_valve(
+    draft: Draft[Cylinder], facts: Mapping[str, Any], *, by: str, on: PartialDate
+) -> Draft[Cylinder]:
+    """The card with facts of its valve: of the one it came with where it is still on, else as an
+    entry of the day they were read."""
+    if standing(draft.record.valve_work):
+        new = {k: v for k, v in facts.items() if getattr(draft.record.valve, k) != v}
+        read = ValveWork(on=on, by=by or None, did=ValveDone.READ, **new)
+        return draft.enter("valve_work", read) if new else draft
     before = draft.record.valve
     if before is None:
         return draft.set("valve", Valve(**facts)) if facts else draft

@@ -290,7 +290,7 @@ def named(ids: Iterable[str]) -> str:
 def still_against(book: Book, drafts: Iterable[Draft[Cylinder]], today: dt.date) -> tuple[str, ...]:
     """What still keeps each cylinder from being filled after an act, the station left aside."""
     after = {d.record.id: d.record for d in drafts}
-    then = replace(book, cylinders={**book.cylinders, **after})
+    then = replace(book, cylinders={**book.cylinders, **after}).parted_on(today)
     notes = []
     for id_ in after:
         refusals = may_fill(then, id_, today, station=False).refusals

@@ -9,6 +9,7 @@ from typing import Any
 from msgspec.structs import replace
 
 from tankbook.acts.arrivals import NOT_SAME, Arrival, ArrivalCard, card_of, said
+from tankbook.acts.bench import with_valve
 from tankbook.acts.book_in import to_do, with_test_pressure
 from tankbook.acts.common import Draft, act_of, as_text, refusal, signer_reasons
 from tankbook.acts.soundness import ahead_of, sound, told
@@ -17,6 +18,7 @@ from tankbook.records.cylinder import Cylinder
 from tankbook.records.edits import Act, AddEntry, Refusal, SetValue
 from tankbook.records.fields import Record
 from tankbook.records.node import MappingNode, Scalar
+from tankbook.units import PartialDate
 
 _LISTS = ("requalified", "inspected", NOT_SAME)
 _LEFT = {*_LISTS, "status"}
@@ -45,7 +47,7 @@ def complete(
     if reasons or card.cylinder is None:
         return refusal(reasons)
     reasons += _clashes(before, card.cylinder)
-    draft = _grown(before, card)
+    draft = _grown(before, card, by, on)
     known = {f.text for f in ahead_of(book, [before], on)}
     ahead = ahead_of(book, [draft.record], on)
     reasons += [told(id_, f) for f in ahead if f.text not in known]
@@ -91,17 +93,21 @@ def _pairs(before: Record, after: Record) -> Iterator[tuple[tuple[str, ...], obj
             yield (name,), old if old != () else None, new
 
 
-def _grown(before: Cylinder, card: ArrivalCard) -> Draft[Cylinder]:
+def _grown(before: Cylinder, card: ArrivalCard, by: str, on: dt.date) -> Draft[Cylinder]:
     """The card with everything added that it lacks."""
     after = card.cylinder
     assert after is not None
     draft = Draft(before)
+    of_valve: dict[str, object] = {}
     for trail, old, new in _pairs(before, after):
         name = trail[0]
-        if old is None and (len(trail) == 1 or getattr(before, name) is not None):
+        if name == "valve":
+            of_valve |= {trail[1]: new} if old is None else {}
+        elif old is None and (len(trail) == 1 or getattr(before, name) is not None):
             draft = draft.set(trail, new)
         elif old is None and getattr(draft.record, name) is None:
             draft = draft.set(name, getattr(after, name))
+    draft = with_valve(draft, of_valve, by=by, on=PartialDate.of(on))
     for name in _LISTS:
         known = {_what(each) for each in getattr(before, name)}
         for entry in getattr(after, name):

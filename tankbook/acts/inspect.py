@@ -234,7 +234,8 @@ class _InspectionCase(Struct, frozen=True):
             draft = draft.enter("rejected", rejected).stand(self.book)
             return _without_sticker(draft, entry)
         results = {a.step: a.result for a in look.answers}
-        return self.refitted(bench.fitted(draft, look.read, results), results).stand(self.book)
+        fitted = bench.fitted(draft, look.read, results, by=self.by, on=entry.on)
+        return self.refitted(fitted, results).stand(self.book)
 
     def refitted(self, draft: Draft[Cylinder], results: dict[str, StepResult]) -> Draft[Cylinder]:
         """A look inside with the valve fitted again answers what a water test left open."""

@@ -258,8 +258,7 @@ def _shows(book: Book, cylinder: Cylinder, work: Work, since: dt.date) -> bool:
                 for i in standing(cylinder.inspected)
             )
         case Work.VALVE_SERVICE:
-            served = cylinder.valve.serviced if cylinder.valve else ()
-            return any(s.on.last >= since for s in standing(served))
+            return any(s.on.last >= since for s in cylinder.valve_services)
         case Work.O2_CLEAN:
             return any(c.on.last >= since for c in standing(cylinder.cleaned))
     lines = lines_about(book, cylinder.id)

@@ -97,6 +97,16 @@ BY_WORK: Mapping[WorkArea, Mapping[str, Command]] = {
             "Inspect a cylinder by a checklist.",
             "tankbook inspect 14 --pass-all --neck-thread SP12 --valve-thread SP12",
         ),
+        "valve": Command(
+            "valve:valve",
+            "Record a valve fitted, changed, serviced or read.",
+            "tankbook valve 14 --did changed --outlet din-300 --bled heard",
+        ),
+        "clean": Command(
+            "acts.clean:clean",
+            "Record a cylinder cleaned for nitrox or oxygen.",
+            "tankbook clean 42 --to nitrox --for 2y --bled heard",
+        ),
         "sticker": Command(
             "sticker:sticker", "Put a withheld sticker on, or void a number.", "tankbook sticker 51"
         ),
@@ -159,6 +169,14 @@ BY_WORK: Mapping[WorkArea, Mapping[str, Command]] = {
             "acts.isolator:isolator",
             "Record how the isolator of doubles stands.",
             "tankbook isolator DB-01 shut",
+        ),
+        "pair": Command(
+            "acts.pair:pair",
+            "Make up doubles of two cylinders.",
+            "tankbook pair DB-03 12 14 --isolator open --bled heard",
+        ),
+        "unpair": Command(
+            "acts.pair:unpair", "Take doubles apart.", "tankbook unpair DB-01 --bled heard"
         ),
         "recall": Command(
             "recall:recall",

@@ -109,7 +109,11 @@ def values_of(row: Listed, name: str) -> Iterator[Any]:
     if name in DERIVED:
         yield DERIVED[name](row)
         return
-    yield from _walk(row.cylinder, name.split("."))
+    path = name.split(".")
+    if path[0] == "valve":  # the one that is on it, which is not always the one it came with
+        yield from _walk(row.cylinder.valve, path[1:])
+        return
+    yield from _walk(row.cylinder, path)
 
 
 def _walk(value: Any, path: list[str]) -> Iterator[Any]:

@@ -32,7 +32,7 @@ FITS = Length.of(0, "mm")
 """Stands for a diameter or length that is not on record: it is taken to fit, and told."""
 
 NITROX40 = Gas.parse("nitrox40")
-NOT_CLEAN = frozenset({"oxygen-clean-never", "oxygen-clean-lost"})
+NOT_CLEAN = frozenset({"oxygen-clean-never", "oxygen-clean-lost", "oxygen-clean-lapsed"})
 """The gate's codes for a cylinder that is not oxygen-clean."""
 
 

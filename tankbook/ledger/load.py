@@ -524,7 +524,7 @@ def resolve(book: Book, text: str) -> str:
     """
     if text in book.apart and text not in book.sets:
         once = book.apart[text]
-        why = f"{text} was taken apart on {once.apart}"
+        why = f"{text} was taken apart on {once.taken_apart}"
         raise LedgerError(f"sets/{text}.yaml", why, f"ask for {' or '.join(once.cylinders)}")
     serials = ((c.id, c.serial) for c in book.cylinders.values())
     return resolve_among([*book.cylinders, *book.sets, *book.broken], text, serials)

@@ -32,7 +32,9 @@ _NEVER_READ = (
 """Endings of pictures and papers: these are not opened."""
 
 _OF_CARD = frozenset({"serial", "specification", "service_pressure", "test_pressure"})
-_LIVED = frozenset({"requalified", "inspected", "held", "rejected", "condemned", "cleaned"})
+_LIVED = frozenset(
+    {"requalified", "inspected", "held", "rejected", "condemned", "cleaned", "valve_work"}
+)
 """Keys that nothing but a cylinder's card has: of the first a caption may have one, as it may have
 a `note` and a `place`."""
 

@@ -19,6 +19,7 @@ from tankbook.records.entries import Entry
 from tankbook.records.fields import Record
 from tankbook.records.kinds import EMPTY
 from tankbook.records.node import Finding
+from tankbook.records.valve import Valve
 from tankbook.rules.answers import Contents, Due, MayFill, WaterVolume
 
 
@@ -53,6 +54,7 @@ def data(card: Card) -> dict[str, Any]:
         "contents": contents_data(card.contents),
         "sides": sides_data(card),
         "due": due_output.data(card.dues),
+        "valve": record(valve) if (valve := _valve_of(card.record)) else None,
         "record": record(card.record) if card.record else None,
         "faults": [str(f) for f in card.faults],
     }
@@ -148,11 +150,22 @@ def contents_text(contents: Contents, page: Page) -> str:
 NAME_WIDTH = 18
 
 
+def _valve_of(subject: Record | None) -> Valve | None:
+    """The valve that is on a cylinder; a set has none of its own."""
+    return subject.valve if isinstance(subject, Cylinder) else None
+
+
 def facts(subject: Record | None) -> Iterator[tuple[str, str]]:
-    """The single facts of a record, named as in its file; its dated lists come apart."""
+    """The single facts of a record, named as in its file; its dated lists come apart. The valve is
+    the one that is on it; the one it came with is told besides where that is another."""
+    worked = isinstance(subject, Cylinder) and subject.valve_work
     for name, value in values_of(subject) if subject else ():
-        if not _is_list_of_records(value):
+        if not _is_list_of_records(value) and not (worked and name == "valve"):
             yield name.replace("_", " "), said(value)
+    if worked and isinstance(subject, Cylinder):
+        yield "valve", (said(subject.valve) if subject.valve else "") or "nothing known of it"
+        if subject.valve_ and subject.valve_ != subject.valve:
+            yield "came with valve", said(subject.valve_) or "nothing known of it"
 
 
 def entries_of(subject: Record | None) -> Iterator[tuple[str, Sequence[Record]]]:

@@ -126,7 +126,8 @@ class Book(Struct, frozen=True, eq=False, weakref=True):
         today = self.clock == day
         past = now if today else _end_of(day, now)
         cylinders = {name: cut.card(c) for name, c in self.cylinders.items()}
-        sets = {name: cut.record(s, (name,)) for name, s in self.every_set.items()}
+        every = {name: (s, cut.record(s, (name,))) for name, s in self.every_set.items()}
+        sets = {name: then for name, (s, then) in every.items() if not _not_yet(s, then)}
         station = cut.record(self.station, ()) if self.station else None
         log = Log.of(self.log)
         cut.lines(log, now, to_come)
@@ -140,6 +141,18 @@ class Book(Struct, frozen=True, eq=False, weakref=True):
             ahead=tuple(dict.fromkeys((*self.ahead, *cut.ahead))),
             cut=self.cut or cut.later or len(then) < len(log),
             known_on=day,
+        )
+
+    def parted_on(self, day: dt.date) -> Book:
+        """The book, whole, but for the sets that did not stand on a day: they are `apart`."""
+        every = self.every_set
+        if not any(each.apart or each.made_up for each in every.values()):
+            return self
+        stood = self.as_known_on(day).sets
+        return replace(
+            self,
+            sets={name: each for name, each in every.items() if name in stood},
+            apart={name: each for name, each in every.items() if name not in stood},
         )
 
     def is_past(self, at: dt.datetime, day: dt.date) -> bool:
@@ -162,7 +175,12 @@ def _is_apart(doubles: Doubles, cylinders: Mapping[str, Cylinder]) -> bool:
     """Whether a set was taken apart: it was here, and both its cylinders are known."""
     sides = {side for side in doubles.cylinders if side in cylinders}
     out = any(rental.back is None and rental.void is None for rental in doubles.rented)
-    return doubles.apart is not None and len(sides) > 1 and not out
+    return doubles.taken_apart is not None and len(sides) > 1 and not out
+
+
+def _not_yet(doubles: Doubles, then: Doubles) -> bool:
+    """Whether a set had not been made up by the day as of which it is `then`."""
+    return bool(doubles.made_up) and not then.made_up and doubles.apart is None
 
 
 APART = dt.timedelta(hours=1)

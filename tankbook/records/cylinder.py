@@ -3,28 +3,30 @@
 from __future__ import annotations
 
 import datetime as dt
+from collections.abc import Iterator
 from typing import ClassVar
 
 from tankbook.records.entries import (
     Cleaned,
     Condemned,
+    Entry,
     HandedOver,
     Held,
     Inspected,
     Job,
     Lost,
+    MadeUp,
     Refused,
     Rejected,
     Rented,
     Requalified,
     Sent,
-    Serviced,
+    standing,
 )
-from tankbook.records.fields import TEXT, YES_NO, Kind, OneOf, Record, key
+from tankbook.records.fields import TEXT, Kind, OneOf, Record, key
 from tankbook.records.kinds import (
     DATE,
     DAY,
-    DISC,
     ID,
     LENGTH,
     LIFE_END,
@@ -34,17 +36,15 @@ from tankbook.records.kinds import (
     PERIOD,
     PRESSURE,
     RATED,
-    TORQUE,
     VOLUME,
-    NoDisc,
     NoEnd,
     Rated,
 )
+from tankbook.records.valve import Valve, ValveWork, valve_after
 from tankbook.records.words import (
-    OUTLET_TWINS,
+    Bled,
     Isolator,
     Material,
-    Outlet,
     Service,
     StampMeans,
     Status,
@@ -58,38 +58,11 @@ from tankbook.units import (
     PartialDate,
     Percent,
     Period,
-    Torque,
     Volume,
 )
 
 USE: Kind = OneOf(Use, (("hire", "rental"),))
 STATUS: Kind = OneOf(Status)
-
-
-class Valve(Record, frozen=True, kw_only=True):
-    """The valve fitted, as marked on it."""
-
-    title: ClassVar[str] = "valve"
-    outlet: Outlet | None = key(OneOf(Outlet, OUTLET_TWINS), "Outlet.", "convertible")
-    thread: str | None = key(
-        TEXT, "Valve thread as marked, read apart from the neck.", "3/4-14 NPSM"
-    )
-    rating: GaugePressure | None = key(
-        PRESSURE, "Working pressure marked on the valve.", "3442 psi"
-    )
-    disc: GaugePressure | NoDisc | None = key(
-        DISC, "Burst disc rating as marked; `none` where the valve has no disc.", "5000 psi"
-    )
-    dip_tube: bool | None = key(YES_NO, "A dip tube is fitted.", "yes")
-    insert: GaugePressure | None = key(PRESSURE, "Rating marked on the yoke insert.", "3442 psi")
-    insert_in: bool | None = key(
-        YES_NO, "A convertible valve is used with its yoke insert in.", "yes"
-    )
-    torque: Torque | None = key(TORQUE, "Maker's fitting torque.", "60 N m")
-    lubricant: str | None = key(TEXT, "Lubricant on thread and O-ring.", "oxygen-compatible")
-    serviced: tuple[Serviced, ...] = key(
-        [Serviced], "Valve services.", "[{on: 2026-02-09, by: MV}]"
-    )
 
 
 class Permit(Record, frozen=True, kw_only=True):
@@ -183,8 +156,10 @@ class Cylinder(Record, frozen=True, kw_only=True):
     neck_thread: str | None = key(
         TEXT, "Neck thread as read: its size with its kind, or its code.", "3/4-14 NPSM"
     )
-    valve: Valve | None = key(
-        Valve, "The valve.", "{outlet: convertible, thread: 3/4-14 NPSM, rating: 3442 psi}"
+    valve_: Valve | None = key(
+        Valve,
+        "The valve it came with, or is known to have where no `valve_work` says otherwise.",
+        "{outlet: convertible, thread: 3/4-14 NPSM, rating: 3442 psi}",
     )
     permit: Permit | None = key(
         Permit,
@@ -245,6 +220,11 @@ class Cylinder(Record, frozen=True, kw_only=True):
     cleaned: tuple[Cleaned, ...] = key(
         [Cleaned], "Oxygen cleanings.", "[{on: 2026-02-09, by: MV, to: nitrox}]"
     )
+    valve_work: tuple[ValveWork, ...] = key(
+        [ValveWork],
+        "What was done to its valve since, oldest first: the valve that is on follows from it.",
+        "[{on: 2026-02-09, by: MV, did: changed, outlet: din-300, thread: 3/4-14 NPSM}]",
+    )
     lost: tuple[Lost, ...] = key(
         [Lost], "Times it was not found.", "[{on: 2026-02-09, by: MV}]", never_empty=True
     )
@@ -255,6 +235,17 @@ class Cylinder(Record, frozen=True, kw_only=True):
         "[{on: 2026-11-25, by: MV, reasons: [hydro lapsed]}]",
         never_empty=True,
     )
+
+    @property
+    def valve(self) -> Valve | None:
+        """The valve that is on it, worked out from what it came with and what was done since."""
+        return valve_after(self.valve_, self.valve_work) if self.valve_work else self.valve_
+
+    @property
+    def valve_services(self) -> tuple[Entry, ...]:
+        """The work on its valve that stands, oldest first: services and other valves."""
+        services = self.valve_.serviced if self.valve_ else ()
+        return standing((*services, *(w for w in self.valve_work if w.is_service)))
 
 
 class Doubles(Record, frozen=True, kw_only=True):
@@ -275,6 +266,13 @@ class Doubles(Record, frozen=True, kw_only=True):
         "When it was taken apart: the log's lines of it are of both its cylinders, up to then.",
         "2026-11-02",
     )
+    apart_by: str | None = key(TEXT, "Initials of who took it apart.", "MV")
+    apart_bled: Bled | None = key(Bled, "How it was bled before its manifold came off.", "heard")
+    made_up: tuple[MadeUp, ...] = key(
+        [MadeUp],
+        "Times it was made up of its two cylinders, and taken apart again.",
+        "[{on: 2026-02-09, by: MV, bled: heard}]",
+    )
     use: Use | None = key(USE, "What it is kept for.", "rental")
     place: str | None = key(TEXT, "Where it is kept.", "rack 2")
     rented: tuple[Rented, ...] = key(
@@ -284,3 +282,32 @@ class Doubles(Record, frozen=True, kw_only=True):
         [ID], "Ids it had before: the log's lines of these are its own.", "[RB-004]"
     )
     note: str | None = key(TEXT, "Anything worth knowing.", "steel backplate")
+
+    @property
+    def taken_apart(self) -> dt.date | None:
+        """When it was taken apart for the last time; None while it stands. Of one whose making up
+        is struck out, the day that was struck out."""
+        stands = standing(self.made_up)
+        if any(each.apart is None for each in stands):
+            return None
+        if self.made_up and not stands and self.apart is None:
+            return self.made_up[-1].on.last
+        return max(filter(None, (self.apart, *(e.apart for e in stands))), default=None)
+
+    def joined(self, day: dt.date) -> bool:
+        """Whether its two cylinders hung together on a day, or may have: on the day it was made up
+        or taken apart, they may."""
+        spans = ((each.on.first, each.apart) for each in standing(self.made_up))
+        if any(on <= day and (end is None or day <= end) for on, end in spans):
+            return True
+        return day <= self.apart if self.apart else not self.made_up
+
+    def opened(self) -> Iterator[dt.date]:
+        """The days on which its manifold went on or came off, so that both cylinders were empty."""
+        for each in standing(self.made_up):
+            if each.bled is not Bled.NO_FLOW:
+                yield each.on.first
+            if each.apart is not None and each.apart_bled is not Bled.NO_FLOW:
+                yield each.apart
+        if self.apart is not None and self.apart_by and self.apart_bled is not Bled.NO_FLOW:
+            yield self.apart

@@ -222,12 +222,29 @@ class Condemned(Entry, frozen=True, kw_only=True):
     )
 
 
+class MadeUp(Entry, frozen=True, kw_only=True):
+    """A set made up of its two cylinders, and taken apart again."""
+
+    title: ClassVar[str] = "made_up"
+    bled: Bled | None = key(Bled, _BLED, "heard")
+    apart: dt.date | None = key(DAY, "When it was taken apart.", "2026-11-02")
+    apart_by: str | None = key(TEXT, "Initials of who took it apart.", "MV")
+    apart_bled: Bled | None = key(Bled, _BLED, "heard")
+
+
 class Cleaned(Entry, frozen=True, kw_only=True):
     """Cleaned for oxygen service."""
 
     title: ClassVar[str] = "cleaned"
     to: Service = key(Service, "The service it was cleaned for.", "nitrox", required=True)
     at: dt.time | None = key(TIME_OF_DAY, _AT, "16:30")
+    method: str | None = key(TEXT, "How it was cleaned.", "detergent, hot water, dried")
+    until: PartialDate | None = key(
+        DATE,
+        "The last day or month for which whoever cleaned it says that it holds, where they say so.",
+        "2028-02-09",
+    )
+    bled: Bled | None = key(Bled, _BLED, "heard")
 
 
 class Lost(Entry, frozen=True, kw_only=True):

@@ -23,6 +23,7 @@ from tankbook.records.entries import (
     Inspected,
     Job,
     Lost,
+    MadeUp,
     Refused,
     Rejected,
     Rented,
@@ -40,6 +41,7 @@ from tankbook.records.station import (
     GaugeCheck,
     StationWalk,
 )
+from tankbook.records.valve import ValveWork
 from tankbook.records.words import InspectionResult, SentFor, Status, StepResult, TestResult
 from tankbook.records.words import ValvePosition as Valve
 
@@ -133,7 +135,8 @@ LIVES: Mapping[type[Record], Life] = {
         ahead=frozenset({"promised"}),
     ),
     Refused: Life(added=_TOLD, noted=_TOLD),
-    Doubles: Life(days={"apart": ()}),
+    Doubles: Life(days={"apart": ("apart_by", "apart_bled")}),
+    MadeUp: Life(days={"apart": ("apart_by", "apart_bled")}),
 }
 """The lives of the entries that go on; any other entry stays as it was made."""
 
@@ -233,12 +236,13 @@ def keeps_away(record: Record) -> bool:
 def says_more(record: Record) -> bool:
     """Whether an entry says more of its cylinder than what it came to: what was found, read or
     noted at an inspection, though it passed; the plus, or none, of a test; why it was refused; how
-    it came back; that it was away, after which somebody looks at it; how a gauge read."""
+    it came back; that it was away, after which somebody looks at it; how a gauge read; which valve
+    is on it; of which two a set is."""
     match record:
         case Inspected():
             threads = record.neck_thread or record.valve_thread
             return bool(record.findings or record.note or threads)
-        case Requalified() | Refused() | Sent() | GaugeCheck():
+        case Requalified() | Refused() | Sent() | GaugeCheck() | ValveWork() | MadeUp():
             return True
         case Rented():
             return bool(record.note)

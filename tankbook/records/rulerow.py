@@ -132,6 +132,7 @@ class Obligation(StrEnum):
     BANK_TEST = "bank-test"
     POSITION_CHECK = "position-check"
     BUMP_TEST = "bump-test"
+    OXYGEN_CLEANING = "oxygen-cleaning"
     CERTIFICATION = "certification"
     # values
     REFERENCE_TEMPERATURE = "reference-temperature"

@@ -178,6 +178,16 @@ METHOD_TWINS = (("hydro", "hydrostatic"), ("ve", "eddy-current"), ("ue", "ultras
 OUTLET_TWINS = (("a-clamp", "yoke"), ("din200", "din-200"), ("din300", "din-300"))
 
 
+class ValveDone(StrEnum):
+    """What was done to a valve."""
+
+    FITTED = "fitted"
+    CHANGED = "changed"
+    SERVICED = "serviced"
+    INSERT = "insert"
+    READ = "read"
+
+
 class ValvePosition(StrEnum):
     """How a valve was found."""
 

@@ -16,9 +16,10 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from tankbook.gas import AIR, RangeError
-from tankbook.records.cylinder import Doubles, Valve
+from tankbook.records.cylinder import Doubles
 from tankbook.records.rulerow import Obligation, RuleRow
 from tankbook.records.station import Adaptor, Position, Station, Whip
+from tankbook.records.valve import Valve
 from tankbook.records.words import Isolator, Outlet, PositionKind
 from tankbook.rules.answers import Ceiling, Limit, MayFill
 from tankbook.rules.conditions import Condition

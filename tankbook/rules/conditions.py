@@ -23,6 +23,7 @@ from tankbook.records.log import LogLine
 from tankbook.records.marked import WordSays
 from tankbook.records.rulerow import Obligation, RuleRow
 from tankbook.records.station import Bank
+from tankbook.records.valve import ValveWork, lubricants_since
 from tankbook.records.words import (
     Grade,
     LogAct,
@@ -104,7 +105,7 @@ def of_cylinder(book: Book, facts: CylinderFacts, gas: Gas, today: dt.date) -> I
     yield from _returned(book, cylinder)
     yield from _damage(book, cylinder)
     yield from _service(book, cylinder, gas)
-    yield from islice(_unclean(book, cylinder, gas), 1)
+    yield from islice(_unclean(book, cylinder, gas, today), 1)
 
 
 def _standing(book: Book, cylinder: Cylinder) -> Iterator[Condition]:
@@ -423,7 +424,7 @@ def _service(book: Book, cylinder: Cylinder, gas: Gas) -> Iterator[Condition]:
         yield Condition(Obligation.GAS_SERVICE, "contents-differ", "contents-differ", text, mend)
 
 
-def _unclean(book: Book, cylinder: Cylinder, gas: Gas) -> Iterator[Condition]:
+def _unclean(book: Book, cylinder: Cylinder, gas: Gas, today: dt.date) -> Iterator[Condition]:
     """What speaks against its being clean enough for a gas; the first of it is told."""
     cleaned = standing(cylinder.cleaned)
     if gas.oxygen_percent <= rules_of(book).clean_above.percent:
@@ -455,6 +456,11 @@ def _unclean(book: Book, cylinder: Cylinder, gas: Gas) -> Iterator[Condition]:
         text = f"{gas} needs an oxygen-clean cylinder, and no cleaning is on record"
         yield Condition(Obligation.OXYGEN_CLEAN, "never", "oxygen-clean-never", text)
         return
+    until = clean_until(cleaned)
+    if until is not None and until.last < today:
+        text = f"its cleaning of {cleaned[-1].on} for {cleaned[-1].to} held until {until}"
+        mend = f"clean it again and record it: `tankbook clean {cylinder.id}`"
+        yield Condition(Obligation.OXYGEN_CLEAN, "lapsed", "oxygen-clean-lapsed", text, mend)
     soiled = next(_soiled(book, cylinder, cleaned[-1].on), "")
     if soiled:
         mend = (
@@ -477,7 +483,7 @@ def _unclean(book: Book, cylinder: Cylinder, gas: Gas) -> Iterator[Condition]:
         text = "what it holds nobody knows: it may have been made of ordinary air"
         mend = "clean it again and record it"
         yield Condition(Obligation.OXYGEN_CLEAN, "unsure", "oxygen-clean-unsure", text, mend)
-    for whose, said in _met_since(book, cylinder, cleaned[-1].on):
+    for whose, said in _met_since(cylinder, cleaned[-1].on, wanted):
         text = f"whether it is clean is not said: {whose} says `{said[:60]}`"
         mend = "look inside and clean it; or say in that note that it is oxygen-compatible"
         yield Condition(Obligation.OXYGEN_CLEAN, "unsure", "oxygen-clean-unsure", text, mend)
@@ -502,6 +508,13 @@ def ends_clean(cylinder: Cylinder, why: str) -> Iterator[Condition]:
         yield Condition(Obligation.OXYGEN_CLEAN, "ordinary-air", ENDS_CLEAN, text, mend)
 
 
+def clean_until(cleaned: Sequence[Cleaned]) -> PartialDate | None:
+    """Until when the newest of some cleanings that stand holds, where that is said; of several that
+    may be the newest, the first of their ends."""
+    said = (c.until for c in cleaned if c.on.meets(cleaned[-1].on))
+    return min(filter(None, said), key=lambda until: until.last, default=None)
+
+
 def _is_since(line: LogLine, cleaned: Cleaned) -> bool:
     """Whether a line is of a time since a cleaning, which may say its hour; else of that day on."""
     day, first = line.at.date(), cleaned.on.first
@@ -510,18 +523,32 @@ def _is_since(line: LogLine, cleaned: Cleaned) -> bool:
     return day >= first
 
 
-def _met_since(book: Book, cylinder: Cylinder, cleaned: PartialDate) -> Iterator[tuple[str, str]]:
-    """What holds that were let go and valve services since a cleaning say in words that may be of
-    what is no longer clean."""
-    valve = cylinder.valve
+def _met_since(
+    cylinder: Cylinder, cleaned: PartialDate, wanted: Service
+) -> Iterator[tuple[str, str]]:
+    """What holds that were let go and work on the valve since a cleaning say in words that may be
+    of what is no longer clean; and work for which the valve was off, where nobody says that what
+    went on again is clean for a service (common practice, no source)."""
     told: list[tuple[Entry, str, str | None]] = [
         *((h, "why", h.why) for h in standing(cylinder.held)),
         *((h, "note", h.note) for h in standing(cylinder.held)),
-        *((s, "note", s.note) for s in standing(valve.serviced if valve else ())),
+        *((s, "note", s.note) for s in cylinder.valve_services),
     ]
     for entry, name, said in told:
         if said and _came_after_or_may(entry.on, cleaned) and may_have_soiled(said):
             yield f"the `{name}` of its entry of {entry.on}", said
+    for work in standing(cylinder.valve_work):
+        if work.is_off and _came_after_or_may(work.on, cleaned) and not _is_clean(work, wanted):
+            yield f"its valve work of {work.on}", work.did
+
+
+def _is_clean(work: ValveWork, wanted: Service) -> bool:
+    """Whether somebody says that what went on at some work is clean for a service: the valve; of
+    one that went on again, its lubricant; or all of it in words."""
+    if work.clean_for is not None:
+        return serves(work.clean_for, wanted)
+    again = not work.is_other and work.lubricant is not None and is_for_oxygen(work.lubricant)
+    return again or (work.note is not None and is_for_oxygen(work.note))
 
 
 _WET = frozenset({Seen.SALT_WATER, Seen.MOISTURE, Seen.ODOUR})
@@ -538,10 +565,9 @@ def _soiled(book: Book, cylinder: Cylinder, cleaned: PartialDate) -> Iterator[st
         # a test of the month of a cleaning may have come after it, but where a journey says not
         if test.method in _BY_WATER and days[-1].last > cleaned.first:
             yield f"{lost} by the water of its test of {test.tested or test.on}"
-    valve = cylinder.valve
-    lubricant = valve.lubricant if valve else None
-    if lubricant and not is_for_oxygen(lubricant):
-        yield f"its lubricant is {lubricant}, which is not said to be {OXYGEN_SAFE}"
+    for lubricant in lubricants_since(cylinder.valve_, cylinder.valve_work, cleaned):
+        if not is_for_oxygen(lubricant):
+            yield f"its lubricant is {lubricant}, which is not said to be {OXYGEN_SAFE}"
     looks = [i for i in standing(cylinder.inspected) if i.on.last > cleaned.first]
     for look in looks:
         for found in look.findings:
@@ -557,15 +583,15 @@ def _soiled(book: Book, cylinder: Cylinder, cleaned: PartialDate) -> Iterator[st
             yield f"{lost}: {whose} speaks of {word}"
 
 
-_TOLD = ("note", "why", "damage", "finding")
+_TOLD = ("note", "why", "damage", "finding", "o_rings")
 """The keys in which somebody says what a cylinder met; why it was let go says what was done."""
 
 
 def _told_since(book: Book, cylinder: Cylinder, cleaned: PartialDate) -> Iterator[tuple[str, str]]:
     """What was written of a cylinder since it was cleaned, each with where; of what is of one
     month with the cleaning, what came after it is not known, and counts."""
-    valve = cylinder.valve
-    entries: list[Entry] = [*(valve.serviced if valve else ()), *rentals_of(book, cylinder.id)]
+    services = cylinder.valve_.serviced if cylinder.valve_ else ()
+    entries: list[Entry] = [*services, *rentals_of(book, cylinder.id)]
     for name in ENTRY_LISTS:
         entries += () if name in {"cleaned", "rented"} else getattr(cylinder, name)
     for entry in entries:

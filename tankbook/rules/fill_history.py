@@ -172,9 +172,11 @@ def _read_empty(book: Book) -> frozenset[str]:
 
 def read_empty(book: Book, id_: str) -> Iterator[tuple[dt.date, bool]]:
     """The days on which a cylinder, or a set it belongs to, was read empty, each with whether
-    nothing was known to be in it earlier that day."""
+    nothing was known to be in it earlier that day. What was read so after its valve had been off,
+    and was not filled since, is no news."""
     if _read_empty(book).isdisjoint(names_in_log(book, id_)):
         return
+    opened = [day for card in _cards_of(book, id_) for day in _opened(book, card)]
     held: dt.date | None = None
     for line in lines_about(book, id_):
         day = line.at.date()
@@ -183,7 +185,9 @@ def read_empty(book: Book, id_: str) -> Iterator[tuple[dt.date, bool]]:
         if holds_gas(line.to):
             held = day
         elif line.to is not None and line.act is LogAct.READING:
-            yield day, held != day
+            since = held or dt.date.min
+            known = (since < each <= day or since == each == day for each in opened)
+            yield from () if any(known) else ((day, held != day),)
 
 
 def begun_empty(book: Book, card: Cylinder) -> Iterator[dt.date]:
@@ -212,10 +216,23 @@ _OPENED_FOR = frozenset({Method.HYDROSTATIC, Method.PROOF, Method.EDDY_CURRENT})
 
 
 def let_out(book: Book, card: Cylinder) -> Iterator[dt.date]:
-    """The days of a test, a look inside, the valve off at a test house or a repairer's."""
+    """The days of a test, a look inside, work for which the valve came off, here, at a test house
+    or a repairer's."""
     yield from (day for s in standing(card.sent) if (day := _off(s)) is not None)
     yield from (r.on.first for r in standing(card.requalified) if r.method in _OPENED_FOR)
     yield from (i.on.first for i in standing(card.inspected) if is_inside(book, i.checklist))
+    yield from _opened(book, card)
+
+
+def _opened(book: Book, card: Cylinder) -> Iterator[dt.date]:
+    """The days on which its valve came off at the bench, for work after which nobody has to look
+    inside: on the valve, to clean it, or to make up doubles or take them apart."""
+    works = (w for w in standing(card.valve_work) if w.is_off and w.bled is not Bled.NO_FLOW)
+    yield from (work.on.first for work in works)
+    cleanings = (c for c in standing(card.cleaned) if c.bled is not Bled.NO_FLOW)
+    yield from (cleaning.on.first for cleaning in cleanings)
+    for doubles in _sets_of(book, card.id):
+        yield from doubles.opened()
 
 
 def _off(sent: Sent) -> dt.date | None:
@@ -315,7 +332,8 @@ def _as_recorded(book: Book, id_: str) -> Contents:
             book, id_, before, line.to, line.temperature
         ):
             contents = _of_nobody_knows_what(contents)
-    emptied = _emptied_since(book, id_, contents.on) if contents.on is not None else None
+    known = contents.on or (dt.date.min if id_ in book.sets and book.sets[id_].made_up else None)
+    emptied = _emptied_since(book, id_, known) if known is not None else None
     if emptied is not None:
         contents = replace(NOTHING_KNOWN, fills=contents.fills, filled_at=contents.filled_at)
         if not any(still_open(card.sent) for card in _cards_of(book, id_)):
@@ -438,22 +456,22 @@ def _through(book: Book, id_: str, *, may: bool) -> set[int]:
     """Where the fills are in the log that came through an open isolator from a side by itself, or
     may have."""
     places = places_of(book)
-    pairs = {
-        (side, other, doubles.apart or dt.date.max)
+    pairs = [
+        (side, other, doubles)
         for doubles in _sets_of(book, id_)
         if doubles.isolator is not Isolator.SHUT
         for side in doubles.cylinders
         if side in places.by_id
         for other in ((id_,) if id_ not in book.sets else doubles.cylinders)
         if side != other
-    }
+    ]
     acts, times = places.log.column("act"), places.log.column("at")
     return {
         i
-        for side, other, until in pairs
+        for side, other, doubles in pairs
         for i in places.by_id[side]
         if acts[i] is LogAct.FILL
-        and times[i].date() <= until
+        and doubles.joined(times[i].date())
         and not _were_apart(book.cylinders.get(side), book.cylinders.get(other), times[i], may)
     }
 
@@ -462,7 +480,7 @@ def went_into(book: Book, id_: str, at: dt.datetime) -> tuple[str, ...]:
     """Every cylinder that a fill of one, or of a set, may have gone into at a time."""
     if (itself := book.every_set.get(id_)) is not None:
         return itself.cylinders
-    sets = (each for each in _sets_of(book, id_) if not each.apart or at.date() <= each.apart)
+    sets = (each for each in _sets_of(book, id_) if each.joined(at.date()))
     joined = (doubles for doubles in sets if doubles.isolator is not Isolator.SHUT)
     sides = (s for doubles in joined for s in doubles.cylinders)
     card = book.cylinders.get(id_)

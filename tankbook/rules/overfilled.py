@@ -201,12 +201,12 @@ def told_of(
     """What holds that were let go, returns, jobs, journeys, valve services, looks at the outside
     and lines of the log say in words. What is struck out for anything but a mistake has been;
     `inside` are the days on which it was looked inside."""
-    valve = card.valve.serviced if card.valve else ()
+    valve = card.valve_.serviced if card.valve_ else ()
     known: list[Entry] = [
         h for h in card.held if (h.void or h.released) and not is_of_fill(h, lines)
     ]
     known += [i for i in card.inspected if i.on.first not in inside]
-    known += [*rentals, *card.jobs, *card.sent, *valve]
+    known += [*rentals, *card.jobs, *card.sent, *valve, *card.valve_work]
     for entry in known:
         if entry.void is not None and says_mistaken(entry.void.why):
             continue

@@ -36,11 +36,12 @@ from tankbook.records.station import (
     Station,
     that_stand,
 )
-from tankbook.records.words import InstrumentKind, Method, Status, TestResult
+from tankbook.records.words import InstrumentKind, Method, Service, Status, TestResult
 from tankbook.rules import meter
 from tankbook.rules.air import air_judge, samples_of_air, speaks_of
 from tankbook.rules.answers import Due, DueKind, State
 from tankbook.rules.clearing import is_of_the_outside, open_tests
+from tankbook.rules.conditions import clean_until
 from tankbook.rules.gauges import is_low, off_by_too_much
 from tankbook.rules.inforce import (
     CylinderFacts,
@@ -124,7 +125,7 @@ def due_of_cylinder(book: Book, cylinder: Cylinder, today: dt.date) -> tuple[Due
     rules = rules_on(book, today)
     facts = facts_of(cylinder, rules)
     found = []
-    for question in CYLINDER_OBLIGATIONS:
+    for question in (*CYLINDER_OBLIGATIONS, Obligation.OXYGEN_CLEANING):
         rows = rules.about(facts, question)
         items = [i for row in rows if (i := _item(book, rules, facts, row, today)) is not None]
         found += [_gravest(items)] if items else []
@@ -175,6 +176,9 @@ def _must_be_answered(question: Obligation, facts: CylinderFacts) -> bool:
     if question is Obligation.PERMIT:
         permit = facts.cylinder.permit
         return permit is not None and permit.renewed_until is not None
+    if question is Obligation.OXYGEN_CLEANING:
+        kept = facts.cylinder.service not in {None, Service.AIR}
+        return kept and clean_until(standing(facts.cylinder.cleaned)) is not None
     return True
 
 
@@ -217,6 +221,8 @@ def _item(
         return _service_life(blank, row, facts, today, book)
     if row.obligation is Obligation.PERMIT:
         return _renewal(blank, cylinder, today, book)
+    if row.obligation is Obligation.OXYGEN_CLEANING:
+        return _cleaning(blank, cylinder, today, book)
     if _stamp_is_unread(facts, row):
         return replace(
             blank, why="what the retest stamp's date means is not recorded (stamp_means)"
@@ -289,6 +295,14 @@ def _renewal(blank: Due, cylinder: Cylinder, today: dt.date, book: Book) -> Due 
     """The end of a permit's last renewal, where one is recorded."""
     ends = cylinder.permit.renewed_until if cylinder.permit else None
     return _until(blank, ends.last, book, today) if ends else None
+
+
+def _cleaning(blank: Due, cylinder: Cylinder, today: dt.date, book: Book) -> Due | None:
+    """The end of its newest cleaning for oxygen service, where whoever cleaned it gave one."""
+    cleaned = [c for c in standing(cylinder.cleaned) if c.to is not Service.AIR]
+    until = clean_until(cleaned)
+    ends = replace(blank, last=cleaned[-1].on) if cleaned else blank
+    return _until(ends, until.last, book, today) if until else None
 
 
 def _retested_without(cylinder: Cylinder, acts: list[Lasting], today: dt.date) -> str:

@@ -27,6 +27,7 @@ ENTRY_LISTS = (
     "rejected",
     "condemned",
     "cleaned",
+    "valve_work",
     "lost",
     "jobs",
     "refused",

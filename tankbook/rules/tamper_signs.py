@@ -11,7 +11,7 @@ from msgspec import Struct
 from tankbook.records.commits import Commit, LineSeen
 from tankbook.records.life import END_KEYS
 from tankbook.records.log import LogLine, columns
-from tankbook.records.words import LogAct, Skill, Sticker
+from tankbook.records.words import LogAct, Skill, Sticker, ValveDone
 from tankbook.rules.changes import Change, LogChange, What, cell
 from tankbook.rules.terms import Signature, Terms
 from tankbook.units import PartialDate
@@ -222,7 +222,13 @@ def _out_of_time(
     return None
 
 
-_SKILLS = {"valve.serviced": Skill.VALVES, "cleaned": Skill.O2_CLEANER}
+_SKILLS = {
+    "valve.serviced": Skill.VALVES,
+    "valve_work": Skill.VALVES,
+    "cleaned": Skill.O2_CLEANER,
+}
+_NO_WORK = frozenset({ValveDone.INSERT.value, ValveDone.READ.value})
+"""What nobody is certified for: an insert in or out, a valve read."""
 
 
 def signed_in_entry(change: Change) -> Signature | None:
@@ -238,6 +244,8 @@ def signed_in_entry(change: Change) -> Signature | None:
         if values.get("checklist") == seen[0] or values.get("sticker") == seen[1]:
             return None
         return Signature(by, Skill.INSPECTOR, on, always=True)
+    if change.place == "valve_work" and values.get("did") in _NO_WORK:
+        return None
     skill = _SKILLS.get(change.place)
     return Signature(by, skill, on) if skill else None
 

@@ -112,7 +112,7 @@ def _worked(book: Book, cylinder: Cylinder, first: dt.date, today: dt.date) -> W
         rentals=count(rentals_of(book, cylinder.id)),
         visuals=count(cylinder.inspected),
         hydros=count(cylinder.requalified),
-        services=count(cylinder.valve.serviced) if cylinder.valve else 0,
+        services=count(cylinder.valve_services),
         cleanings=count(cylinder.cleaned),
         jobs=count(cylinder.jobs),
     )

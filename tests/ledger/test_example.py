@@ -256,6 +256,7 @@ LEFT_OUT = {
     "bench.damage.over-heated": "nothing here was in a fire",
     "bench.damage.over-heated-steel": "nothing here was in a fire",
     "bench.neck-crack.suspected": "its one crack was confirmed",
+    "bench.oxygen-clean.lapsed": "nobody here sets a cleaning an end",
     "bench.oxygen-clean.unsure": "every fill here names its source",
 }
 

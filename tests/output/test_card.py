@@ -124,6 +124,7 @@ def test_the_json_carries_the_record_as_its_file_has_it(card_for: Callable[[str]
         "contents",
         "sides",
         "due",
+        "valve",
         "record",
         "faults",
     ]

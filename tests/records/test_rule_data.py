@@ -128,7 +128,7 @@ STATES = {
     Obligation.GAUGE_CEILING: "below-limit",
     Obligation.SOURCE: "out-of-range too-rich not-driven",
     Obligation.GAS_SERVICE: "not-for-gas contents-differ unknown",
-    Obligation.OXYGEN_CLEAN: "ordinary-air never lost unsure",
+    Obligation.OXYGEN_CLEAN: "ordinary-air never lost lapsed unsure",
     Obligation.ALLOY: "unknown recalled",
     Obligation.RETURNED: "empty valve-open",
     Obligation.DAMAGE: "noted over-heated over-heated-steel",

@@ -178,6 +178,10 @@ STATES: dict[tuple[Obligation, str], dict[str, str | None]] = {
         "cleaned": "[{on: 2026-01-05, by: MV, to: nitrox}]",
     },
     (O.OXYGEN_CLEAN, "never"): {"service": "nitrox"},
+    (O.OXYGEN_CLEAN, "lapsed"): {
+        "service": "nitrox",
+        "cleaned": "[{on: 2026-01-05, by: MV, to: nitrox, until: 2026-11-24}]",
+    },
     (O.OXYGEN_CLEAN, "unsure"): {
         "service": "nitrox",
         "cleaned": "[{on: 2026-01-05, by: MV, to: nitrox}]",
@@ -308,6 +312,8 @@ def book_for(name: str, row: RuleRow) -> Book:
     changes |= changes_for(row)
     if row.obligation is O.PERMIT and row.period and not (row.applies_to and row.applies_to.state):
         changes["permit"] = PERMIT.replace("}", ", renewed_until: 2031-08, paper: letter}")
+    if row.obligation is O.OXYGEN_CLEANING:
+        changes["cleaned"] = "[{on: 2026-01-05, by: MV, to: nitrox, until: 2027-11}]"
     if row.obligation is O.PLUS_FILL:
         changes |= {
             "material": "steel",

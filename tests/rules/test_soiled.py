@@ -397,3 +397,35 @@ def test_of_a_fill_without_a_gas_it_is_said_what_its_source_says() -> None:
         assert ordinary_air(book, book.log[0]) is ordinary, source
         state = ["lost"] if ordinary else []
         assert [found for found, _ in told({"use": "customer"}, log)] == state
+
+
+GOOD_PARTS = "thread: 3/4-14 NPSM, outlet: yoke, rating: 3442 psi, disc: 5000 psi"
+
+
+@pytest.mark.parametrize(
+    ("work", "states"),
+    [
+        # another valve is not clean unless that is said; one that went on again, neither
+        (f"on: 2026-11-01, by: MV, did: changed, {GOOD_PARTS}", ["unsure"]),
+        (f"on: 2026-11-01, by: MV, did: fitted, {GOOD_PARTS}, clean_for: air", ["unsure"]),
+        (f"on: 2026-11-01, by: MV, did: changed, {GOOD_PARTS}, clean_for: oxygen", []),
+        (f"on: 2026-11-01, by: MV, did: changed, {GOOD_PARTS}, clean_for: nitrox", []),
+        (f"on: 2026-11-01, by: MV, did: changed, {GOOD_PARTS}, note: valve for oxygen service", []),
+        (f"on: 2026-11-01, by: MV, did: changed, {GOOD_PARTS}, lubricant: oxygen-compatible", ["unsure"]),
+        ("on: 2026-11-01, by: MV, did: serviced", ["unsure"]),
+        ("on: 2026-11-01, by: MV, did: serviced, lubricant: oxygen-compatible", []),
+        ("on: 2026-11-01, by: MV, did: serviced, lubricant: silicone grease", ["lost"]),
+        ("on: 2026-11-01, by: MV, did: serviced, stayed_on: yes", []),
+        ("on: 2026-11-01, by: MV, did: serviced, stayed_on: yes, note: drop of oil on the knob", ["unsure"]),
+        ("on: 2026-11-01, by: MV, did: serviced, o_rings: oiled, lubricant: oxygen-compatible", ["lost"]),
+        ("on: 2026-11-01, by: MV, did: insert, insert_in: no", []),
+        ("on: 2026-11-01, by: MV, did: read, dip_tube: yes", []),
+        # on the day of the cleaning it came before it; struck out, it was not
+        (f"on: {DAY}, by: MV, did: changed, {GOOD_PARTS}", []),
+        (f"on: 2026-11-01, by: MV, did: changed, {GOOD_PARTS}, {VOID}", []),
+        # a safe lubricant does not take away what another left
+        ("on: 2026-10-20, by: MV, did: serviced, lubricant: silicone grease}, {on: 2026-11-01, by: MV, did: serviced, lubricant: oxygen-compatible", ["lost"]),
+    ],
+)  # fmt: skip
+def test_work_on_the_valve_since_a_cleaning(work: str, states: list[str]) -> None:
+    assert sorted({state for state, _ in told({"valve_work": f"[{{{work}}}]"})}) == states

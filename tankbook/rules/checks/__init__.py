@@ -30,6 +30,7 @@ from tankbook.rules.checks import (
     stamps,
 )
 from tankbook.rules.checks import station as station_
+from tankbook.rules.checks import valve as valve_
 from tankbook.rules.checks.declared import CHECKS, Check, Scope
 from tankbook.rules.checks.parts import OF_CARD, OF_SET, SHARED
 from tankbook.rules.clearing import open_damage
@@ -68,6 +69,7 @@ MODULES = (
     serials,
     findings,
     chain,
+    valve_,
 )
 """Where the checks are declared."""
 

@@ -87,7 +87,7 @@ _BY_HAND = ("sticker_on", "released", "refitted", "lifted")
 def work_is_on_what_was_here(
     card: Cylinder, rentals: Rentals, people: People, looked_inside: Sequence[dt.date]
 ) -> Iterator[Says]:
-    """Nobody cleaned a cylinder that was not there: a cleaning is another's, or a day is wrong.
+    """Nobody cleaned a cylinder that was not there, or its valve: it is another's, or a day wrong.
     Other work dated so is told, till it was looked inside since it came back."""
     mend = "correct the date that is wrong, or strike it out if it is of another cylinder"
     newest = {cleaning.to: cleaning for cleaning in standing(card.cleaned)}
@@ -96,6 +96,12 @@ def work_is_on_what_was_here(
         if entry:
             text = f"it was cleaned on {cleaning.on}, and was {_kept(entry)}"
             yield Says(cleaning.source.at("on"), text, mend)
+    for on_valve in standing(card.valve_work):
+        entry = _during_any(_out_of_hand(card, rentals, people, on_valve.by), on_valve.on)
+        if entry:
+            done = f"its valve was worked on ({on_valve.did}) on {on_valve.on}"
+            text = f"{done}, and it was {_kept(entry)}"
+            yield Says(on_valve.source.at("on"), text, mend)
     worked = (*card.inspected, *card.held, *card.sent, *card.rejected)
     days = [(e, key, day) for e in standing(worked) for key, day in days_of(e) if key in _BY_HAND]
     for work, key, day in days:

@@ -205,10 +205,17 @@ def threads_are_as_read(card: Cylinder, marks: Marks) -> Iterator[Says]:
     crown = next(filter(stated, marks.threads), None)
     pairs: list[tuple[str | None, str | None, RecordPlace]] = []
     for look in _threads_read(card)[-1:]:
-        necks, valves = (look.neck_thread, card.neck_thread), (look.valve_thread, valve_typed)
+        as_read = None if _is_off_since(card, look) else look.valve_thread
+        necks, valves = (look.neck_thread, card.neck_thread), (as_read, valve_typed)
         neck, valve = (next(filter(stated, each), None) for each in (necks, valves))
         pairs += [(neck or crown, valve, look.source), (*necks, look.source)]
     yield from _unlike(pairs)
+
+
+def _is_off_since(card: Cylinder, look: Inspected) -> bool:
+    """Whether the valve that a look read came off for another, whose thread is known."""
+    others = [w for w in standing(card.valve_work) if w.is_other and w.on.first > look.on.last]
+    return bool(others) and stated(others[-1].thread) is not None
 
 
 def _unlike(pairs: Sequence[tuple[str | None, str | None, RecordPlace]]) -> Iterator[Says]:
@@ -232,7 +239,7 @@ def threads_are_named(card: Cylinder) -> Iterator[Says]:
     """What is written of a thread names one: a size without its kind does not."""
     read: list[tuple[str, str | None, Record, tuple[str, ...]]] = [
         ("neck", card.neck_thread, card, ("neck_thread",)),
-        ("valve", card.valve.thread if card.valve else None, card, ("valve", "thread")),
+        *([("valve", valve.thread, valve, ("thread",))] if (valve := card.valve) else []),
     ]
     for look in _threads_read(card)[-1:]:
         read.append(("neck", look.neck_thread, look, ("neck_thread",)))

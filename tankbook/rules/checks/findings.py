@@ -302,7 +302,7 @@ def _notes(card: Cylinder, about: Lines, rentals: Rentals, bench: SigningRules) 
         # while it is open it holds anyway
         if entry.void is None and entry.on.last >= since and not (is_open(entry) or stands):
             yield from _of_entry(name, entry, *_answer_of(card, name, entry))
-    for work in card.valve.serviced if card.valve else ():
+    for work in card.valve_.serviced if card.valve_ else ():
         if work.note and work.void is None and work.on.last >= since:
             yield _Note(work.source.at("note"), work.note, is_why=bool(in_doubt(work.note)))
     for line in about:

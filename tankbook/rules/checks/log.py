@@ -18,7 +18,7 @@ from tankbook.records.kinds import EMPTY, Adverse, holds_gas, is_empty
 from tankbook.records.log import Lines, LogLine
 from tankbook.records.node import Where
 from tankbook.records.settings import People
-from tankbook.records.words import LogAct, Skill, Use
+from tankbook.records.words import Bled, LogAct, Skill, Use
 from tankbook.rules.answers import Contents
 from tankbook.rules.bad_air import BadAir
 from tankbook.rules.bank_air import Beyond
@@ -95,15 +95,19 @@ def histories_are_of_somebody(lives_of_nobody: Sequence[StrangeName]) -> Iterato
 
 @on_files("set-apart", FAULT, since="0.2", adverse=True)
 def sets_apart_are_not_filled(
-    log: Lines, apart: Mapping[str, Doubles], gone_lines: Set[tuple[str, str]]
+    log: Lines, all_sets: Mapping[str, Doubles], gone_lines: Set[tuple[str, str]]
 ) -> Iterator[Says]:
-    """No line of the log is of a set that was taken apart before."""
-    for line in log if apart else ():
-        each = apart.get(line.cylinder)
-        if each is None or each.apart is None or line.act is LogAct.VOID:
+    """No line of the log is of a set that was taken apart before, or not yet made up."""
+    dated = {name: each for name, each in all_sets.items() if each.apart or each.made_up}
+    for line in log if dated else ():
+        each = dated.get(line.cylinder)
+        if each is None or line.act is LogAct.VOID:
             continue
-        if line.at.date() > each.apart and void_key(line) not in gone_lines:
-            text = f"{each.id} was taken apart on {each.apart}, and this {line.act} is later"
+        if not each.joined(line.at.date()) and void_key(line) not in gone_lines:
+            text = f"{each.id} was not made up on the day of this {line.act}"
+            if each.taken_apart and line.at.date() > each.taken_apart:
+                since = f"{each.id} was taken apart on {each.taken_apart}"
+                text = f"{since}, and this {line.act} is later"
             mend = "strike it out and log it of the cylinder it is of, or correct the day"
             yield Says(line.where, text, mend, touches=each.cylinders)
 
@@ -575,8 +579,11 @@ def cleanings_are_of_empty_ones(
     cleaning is another's."""
     opened = [*looked_inside, *(test.on.first for test in standing(card.requalified))]
     opened += [journey.on.first for journey in standing(card.sent)]
+    opened += [work.on.first for work in standing(card.valve_work) if work.is_off]
     newest = {cleaning.to: cleaning for cleaning in standing(card.cleaned)}
     for cleaning in newest.values():
+        if cleaning.bled in {Bled.HEARD, Bled.LEFT_OPEN}:
+            continue
         on = cleaning.on
         stood = [n for n in about if n.at.date() < on.first and n.to is not None]
         # on that day it may have been let out before and filled after, in any order

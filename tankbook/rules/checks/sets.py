@@ -6,8 +6,10 @@ import datetime as dt
 from collections.abc import Iterator, Mapping, Sequence, Set
 
 from tankbook.records.cylinder import Cylinder, Doubles
+from tankbook.records.entries import standing
 from tankbook.records.finding import FindingRow
 from tankbook.records.life import still_open
+from tankbook.records.words import Bled
 from tankbook.rules.chain import manifold_differs
 from tankbook.rules.checks.cylinder import says_two_at_once
 from tankbook.rules.checks.declared import FAULT, WARN, Says, on_files, on_set
@@ -55,12 +57,35 @@ def sides_are_named_as_their_files(
 @on_set("apart-and-not", FAULT, since="0.2")
 def taken_apart_here(doubles: Doubles, today: dt.date) -> Iterator[Says]:
     """What was taken apart was here, and of two cylinders that are known."""
-    if doubles.apart is not None and doubles.apart <= today:
+    apart = doubles.taken_apart
+    if apart is not None and apart <= today:
         out = bool(still_open(doubles.rented))
         what = "it is out" if out else "it does not name two cylinders of the ledger"
         mend = "record its return first" if out else "name both: what went into it is in them"
-        text = f"it was taken apart on {doubles.apart}, and {what}"
+        text = f"it was taken apart on {apart}, and {what}"
         yield Says(doubles.source.at("apart"), text, mend)
+
+
+@on_set("made-up-differs", FAULT, since="0.2")
+def made_up_once_at_a_time(doubles: Doubles) -> Iterator[Says]:
+    """A set is taken apart before it is made up again, and after it was made up."""
+    mend = "set the day right that is wrong, or strike out what is of another set"
+    entries = standing(doubles.made_up)
+    before = doubles.apart
+    for each in entries:
+        if before is not None and each.on.last < before:
+            text = f"it was made up on {each.on}, and taken apart on {before}"
+            yield Says(each.source.at("on"), text, mend)
+        if each.apart is not None and each.apart < each.on.first:
+            text = f"it was taken apart on {each.apart}, before it was made up ({each.on})"
+            yield Says(each.source.at("apart"), text, mend)
+        if each.apart is None and each is not entries[-1]:
+            text = f"it was made up on {each.on}, and again on {entries[-1].on}"
+            yield Says(each.source.at("on"), text, mend)
+        if Bled.NO_FLOW in (each.bled, each.apart_bled):
+            text = "no flow was heard, and its manifold went on or came off"
+            yield Says(each.source.at("bled"), text, "write how it was bled")
+        before = each.apart or before
 
 
 @on_set("in-two-sets", FAULT)

@@ -1,0 +1,116 @@
+"""A cylinder cleaned for nitrox or oxygen, here or by somebody else, and until when that holds."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterator
+from typing import Annotated
+
+from msgspec.structs import replace
+
+from tankbook.acts.bleeding import Bleeding, ask
+from tankbook.acts.common import (
+    Draft,
+    act_of,
+    cylinders_of,
+    named,
+    refusal,
+    text_reasons,
+)
+from tankbook.acts.options import Ids, Note, Opt
+from tankbook.acts.soundness import SLIPS, sound
+from tankbook.acts.valve import left_on, worker_reasons
+from tankbook.gas import Gas
+from tankbook.records.book import Book
+from tankbook.records.cylinder import Cylinder
+from tankbook.records.edits import Act, Refusal
+from tankbook.records.entries import Cleaned
+from tankbook.records.rulerow import Obligation
+from tankbook.records.words import Bled, Service
+from tankbook.rules.conditions import of_cylinder
+from tankbook.rules.inforce import facts_of, rules_of
+from tankbook.rules.services import AS_OXYGEN, serves
+from tankbook.units import PartialDate, Period
+
+
+def clean(
+    book: Book,
+    ids: Ids,
+    *,
+    to: Annotated[Service, Opt("nitrox|oxygen|air", "For which service it is clean now.")],
+    method: Annotated[str, Opt("TEXT", "How: 'detergent, hot water, dried'.")] = "",
+    until: Annotated[
+        PartialDate | None, Opt("DATE", "The last day or month it holds, where you give one.")
+    ] = None,
+    for_: Annotated[Period | None, Opt("PERIOD", "For how long it holds: 1y, 24m.")] = None,
+    hour: Annotated[
+        dt.time | None, Opt("HH:MM", "At what time, where it was filled that day too.", "--at")
+    ] = None,
+    bled: Bleeding = None,
+    note: Note = "",
+    by: str,
+    on: dt.date,
+) -> Act | Refusal:
+    """Record that cylinders were cleaned for a service, and until when whoever did it says that it
+    holds; who says nothing of that sets it no end.
+
+    What was in them is let out. A firm that did it is named with --by.
+    """
+    cylinders, reasons = cylinders_of(book, ids)
+    reasons += worker_reasons(book, by, on) + text_reasons(method=method, note=note)
+    day = PartialDate.of(on)
+    if until is not None and for_ is not None:
+        reasons.append("--until and --for say the same thing twice: give one")
+    ends = day.plus(for_) if for_ is not None else until
+    if ends is not None and ends.last < on:
+        reasons.append(f"--until {ends} is before {on}, when it was cleaned")
+    if reasons:
+        return refusal(dict.fromkeys(reasons))
+    if bled is Bled.NO_FLOW:
+        return left_on(book, cylinders, "clean", by=by, on=on, note=note)
+    entry = Cleaned(
+        on=day,
+        by=by,
+        to=to,
+        at=hour,
+        method=method or None,
+        until=ends,
+        bled=bled,
+        note=note or None,
+    )
+    drafts = [Draft(c).enter("cleaned", entry).stand(book) for c in cylinders]
+    held = f", until {ends}" if ends is not None else ""
+    sentence = f"Cleaned {named(c.id for c in cylinders)} for {to}{held}, by {by}"
+    act = act_of("clean", drafts, sentence, _notes(book, drafts, entry, on))
+    return sound(book, act, drafts, on, fact=True, slips=SLIPS | {"worked-on-while-away"})
+
+
+def _notes(book: Book, drafts: list[Draft[Cylinder]], entry: Cleaned, on: dt.date) -> Iterator[str]:
+    """What follows from it, and what of it does not count."""
+    ids = [draft.record.id for draft in drafts]
+    if entry.bled is None:
+        yield ask(ids)
+    yield f"{named(ids)}: nothing is in it now; the next fill begins at 0"
+    if entry.until is None and entry.to is not Service.AIR:
+        yield "until when it holds is not said (--until, --for): no time ends it"
+    for draft in drafts:
+        card = draft.record
+        if card.service is None or not serves(card.service, entry.to):
+            label = card.service or "nothing on record"
+            yield (
+                f"{card.id}: it is labelled for {label}: `service: {entry.to}` on its card once it "
+                "is labelled for that"
+            )
+        yield from (f"{card.id}: WARNING: {text}" for text in _still_unclean(book, card, entry, on))
+
+
+def _still_unclean(book: Book, card: Cylinder, entry: Cleaned, on: dt.date) -> Iterator[str]:
+    """What speaks against its being clean for that service all the same."""
+    if entry.to is Service.AIR:
+        return
+    gas = Gas.of(100 if entry.to is Service.OXYGEN else AS_OXYGEN - 1)
+    then = replace(book, cylinders={**book.cylinders, card.id: card}).as_known_on(on)
+    known = then.cylinders[card.id]
+    for found in of_cylinder(then, facts_of(known, rules_of(then)), gas, on):
+        if found.question is Obligation.OXYGEN_CLEAN:
+            yield f"{found.text}; {found.mend}"

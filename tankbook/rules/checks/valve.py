@@ -1,0 +1,46 @@
+"""What can be wrong with what was written of the work on a valve."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from tankbook.records.cylinder import Cylinder
+from tankbook.records.entries import standing
+from tankbook.records.valve import ValveWork, out_of_order
+from tankbook.records.words import Bled, ValveDone
+from tankbook.rules.checks.declared import FAULT, Says, on_cylinder
+
+_OF_INSERT = frozenset({"insert", "insert_in"})
+_STAYS = frozenset({ValveDone.INSERT, ValveDone.READ})
+
+
+@on_cylinder("valve-work-differs", FAULT, since="0.2")
+def work_says_one_thing(card: Cylinder) -> Iterator[Says]:
+    """What was done to a valve and how it was done go together."""
+    for work in standing(card.valve_work):
+        for key, text in _at_odds(work):
+            mend = "write what was done; strike it out if it is wrong (`tankbook correct`)"
+            yield Says(work.source.at(key), f"its valve work of {work.on}: {text}", mend)
+
+
+def _at_odds(work: ValveWork) -> Iterator[tuple[str, str]]:
+    """Each key that does not go with what was done, and why."""
+    if work.is_other and work.stayed_on:
+        yield "stayed_on", f"a valve that is {work.did} does not stay on"
+    if work.did in _STAYS and work.stayed_on is False:
+        yield "stayed_on", f"for `{work.did}` no valve comes off"
+    if work.is_off and work.bled is Bled.NO_FLOW:
+        yield "bled", "no flow was heard, and the valve came off"
+    for key in work.facts if work.did is ValveDone.INSERT else ():
+        if key not in _OF_INSERT:
+            yield key, f"an insert says nothing of its {key.replace('_', ' ')}"
+
+
+@on_cylinder("valve-work-undated", FAULT, since="0.2")
+def work_is_in_order(card: Cylinder) -> Iterator[Says]:
+    """Which valve is on follows from the days, where two entries say two things of it."""
+    entry = out_of_order(card.valve_, card.valve_work)
+    if entry is not None:
+        text = f"its valve work of {entry.on} came before or after other work of that month"
+        mend = "write its day: which valve is on hangs on it"
+        yield Says(entry.source.at("on"), text, mend)
