@@ -15,6 +15,7 @@ from tankbook.acts.common import (
     refusal,
     signer_reasons,
     still_against,
+    text_reasons,
 )
 from tankbook.acts.options import Flag, Ids, Opt
 from tankbook.acts.soundness import sound
@@ -84,13 +85,17 @@ def back(
     ids: Ids,
     *,
     refitted: Annotated[bool, Flag("Dried, and their valves refitted, as well.")] = False,
+    refitted_by: Annotated[
+        str, Opt("WHO", "Who dried and refitted them, where their valves came home in them.")
+    ] = "",
     by: str,
     on: dt.date,
 ) -> Act | Refusal:
     """Have cylinders back from test or repair: to be dried, refitted and inspected."""
     cylinders, reasons = cylinders_of(book, ids)
-    reasons += signer_reasons(book, by, on)
-    drafts, notes = [], []
+    reasons += signer_reasons(book, by, on) + text_reasons(refitted_by=refitted_by)
+    refitted = refitted or bool(refitted_by)
+    drafts, to_do = [], dict[str, list[str]]()
     for each in cylinders:
         sent = _open(each)
         if sent is None:
@@ -98,14 +103,21 @@ def back(
         elif sent.on.first > on:
             reasons.append(f"{each.id} was sent on {sent.on}, after {on}")
         else:
-            done = {"refitted": on, "refitted_by": by} if refitted else {}
+            done = {"refitted": on, "refitted_by": refitted_by or by} if refitted else {}
             draft = Draft(each).amend("sent", sent, back=on, **done)
             drafts.append(draft.stand(book))
-            notes += _to_do(each, sent, refitted)
+            to_do.setdefault(_to_do(each, sent, refitted), []).append(each.id)
     if reasons:
         return refusal(reasons)
     sentence = f"Back: {named(c.id for c in cylinders)}"
     sentence += ", dried and refitted" if refitted else ""
+    sentence += f" by {refitted_by}" if refitted_by else ""
+    notes = [f"{named(who)}: {what}" for what, who in to_do.items()]
+    if notes:
+        notes.append(
+            "what the test house or shop did itself, looked inside or fitted the valve, anybody "
+            f"records: `tankbook done-elsewhere {cylinders[0].id}`"
+        )
     act = act_of("back", drafts, sentence, notes)
     return sound(book, act, drafts, on, fact=True, decides=False)
 
@@ -115,7 +127,7 @@ def _open(cylinder: Cylinder) -> Sent | None:
     return away[-1] if away else None
 
 
-def _to_do(cylinder: Cylinder, sent: Sent, refitted: bool) -> list[str]:
+def _to_do(cylinder: Cylinder, sent: Sent, refitted: bool) -> str:
     """What has to follow before it is filled again."""
     left = []
     tested = any(r.on.last >= sent.on.first for r in standing(cylinder.requalified))
@@ -124,7 +136,7 @@ def _to_do(cylinder: Cylinder, sent: Sent, refitted: bool) -> list[str]:
     if not refitted:
         left.append("dry it, refit its valve (`tankbook refit`)")
     left.append("inspect it (`tankbook inspect`)")
-    return [f"{cylinder.id}: {'; '.join(left)}"]
+    return "; ".join(left)
 
 
 def refit(book: Book, ids: Ids, *, by: str, on: dt.date) -> Act | Refusal:

@@ -97,6 +97,11 @@ BY_WORK: Mapping[WorkArea, Mapping[str, Command]] = {
             "Inspect a cylinder by a checklist.",
             "tankbook inspect 14 --pass-all --neck-thread SP12 --valve-thread SP12",
         ),
+        "done-elsewhere": Command(
+            "acts.elsewhere:done_elsewhere",
+            "Record a visual or test by another shop.",
+            "tankbook done-elsewhere 14 --visual --who Weir --done 2026-10",
+        ),
         "sticker": Command(
             "sticker:sticker", "Put a withheld sticker on, or void a number.", "tankbook sticker 51"
         ),

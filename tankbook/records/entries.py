@@ -20,11 +20,13 @@ from tankbook.records.kinds import (
     Cleared,
 )
 from tankbook.records.words import (
+    PARTS_TWINS,
     SEEN_TWINS,
     Bled,
     InspectionResult,
     JobState,
     Method,
+    PartChecked,
     Seen,
     SentFor,
     Service,
@@ -87,7 +89,32 @@ def standing(entries: Iterable[E_]) -> tuple[E_, ...]:
     return tuple(kept)
 
 
-class Requalified(Entry, frozen=True, kw_only=True):
+class DoneElsewhere(Entry, frozen=True, kw_only=True):
+    """Work on a cylinder that somebody else may have done (`by:`), as one of the ledger's people
+    saw it on sticker, stamp or paper."""
+
+    title: ClassVar[str] = "done_elsewhere"
+    checked: tuple[PartChecked, ...] = key(
+        [OneOf(PartChecked, PARTS_TWINS)],
+        "Done elsewhere: what was checked there; what is not named was not. `valve` was looked at "
+        "and fitted again.",
+        "[inside, outside]",
+    )
+    paper: str | None = key(
+        TEXT, "Done elsewhere: the paper on it, and where it is kept.", "invoice 88, binder 2"
+    )
+    seen_by: str | None = key(
+        TEXT, "Done elsewhere: initials of who saw sticker, stamp or paper.", "MV"
+    )
+    seen_on: dt.date | None = key(DAY, "Done elsewhere: when that was seen.", "2026-02-10")
+
+    @property
+    def is_reported(self) -> bool:
+        """Whether it says that it was done elsewhere, and who saw that."""
+        return bool(self.checked or self.paper or self.seen_by or self.seen_on)
+
+
+class Requalified(DoneElsewhere, frozen=True, kw_only=True):
     """A requalification, or the maker's first test (`by: maker`)."""
 
     title: ClassVar[str] = "requalified"
@@ -129,7 +156,7 @@ class StepFinding(Record, frozen=True, kw_only=True):
     position: str | None = key(TEXT, "Where.", "second thread from the top, 4 o'clock")
 
 
-class Inspected(Entry, frozen=True, kw_only=True):
+class Inspected(DoneElsewhere, frozen=True, kw_only=True):
     """A visual inspection by a checklist."""
 
     title: ClassVar[str] = "inspected"

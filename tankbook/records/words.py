@@ -164,6 +164,19 @@ class Sticker(StrEnum):
     VOIDED = "voided"
 
 
+class PartChecked(StrEnum):
+    """What somebody elsewhere checked of a cylinder; `valve` was looked at and fitted again."""
+
+    INSIDE = "inside"
+    OUTSIDE = "outside"
+    THREADS = "threads"
+    VALVE = "valve"
+    CLEANED = "cleaned"
+
+
+PARTS_TWINS = (("in", "inside"), ("out", "outside"), ("thread", "threads"), ("clean", "cleaned"))
+
+
 class Outlet(StrEnum):
     """The valve outlet."""
 

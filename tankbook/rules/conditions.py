@@ -139,7 +139,9 @@ def _look_again(book: Book, cylinder: Cylinder) -> str:
         since = looked_inside_since(book, cylinder, day, sure=sure)
         if not since and _looked_that_day(book, cylinder, day):
             return _says_so(day)
-    return f"inspect it by a full checklist: `tankbook inspect {cylinder.id}`"
+    id_ = cylinder.id
+    elsewhere = f"`tankbook done-elsewhere {id_}`"
+    return f"inspect it by a full checklist: `tankbook inspect {id_}`; by another shop: {elsewhere}"
 
 
 def _kept_besides(book: Book, cylinder: Cylinder) -> Iterator[Condition]:

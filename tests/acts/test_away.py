@@ -37,6 +37,8 @@ def test_sent_and_back_and_refitted_and_still_to_be_inspected(shelf: Shelf) -> N
     assert act.notes == (
         "RB-014: record its test (`tankbook requalify`); dry it, refit its valve "
         "(`tankbook refit`); inspect it (`tankbook inspect`)",
+        "what the test house or shop did itself, looked inside or fitted the valve, anybody "
+        "records: `tankbook done-elsewhere RB-014`",
     )
     assert shelf["RB-014"].status is Status.AWAITING_INSPECTION
     assert refusals(shelf, "RB-014") == ["standing-awaiting-inspection", "not-refitted"]

@@ -254,6 +254,11 @@ KINDS: dict[str, Kind] = {
         f"requalify 14 15 --on {ago(30):%Y-%m} --by T123 --expansion 15=0.0551/0.0083L",
         ("RB-014", "RB-015"),
     ),
+    "done-elsewhere": Kind(
+        f"done-elsewhere 14 18 --visual --test hydro --who 'Northside T123' --done {ago(6)}"
+        " --checked inside,outside,valve",
+        ("RB-014", "RB-018"),
+    ),
     "correct": Kind(f"correct 14 reading {ago(5)} --why misread --set to=950"),
     "tidy": Kind("tidy", ready=_unsorted, once=True),
     "rent": Kind(f"rent 15=2950 DB-02 --to B-4480 --until {ago(-2)}", ("RB-015", *SET), _filled),
