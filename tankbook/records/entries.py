@@ -191,15 +191,24 @@ class Held(Entry, frozen=True, kw_only=True):
 
 
 class Sent(Entry, frozen=True, kw_only=True):
-    """Sent to a requalifier or a repairer."""
+    """Sent to a requalifier or a repairer, or back to its supplier."""
 
     title: ClassVar[str] = "sent"
     to: str = key(TEXT, "Who has it.", "Northside Test House", required=True)
     for_: SentFor = key(SentFor, "What for.", "requalification", required=True)
+    why: str | None = key(TEXT, "What is wrong with it.", "thread cut too deep")
+    paper: str | None = key(TEXT, "The paper that went with it.", "return note 31, binder 2")
     bled: Bled | None = key(Bled, _BLED, "heard")
     back: dt.date | None = key(DAY, "When it came home.", "2026-03-02")
     refitted: dt.date | None = key(DAY, "When it was dried and its valve refitted.", "2026-03-03")
     refitted_by: str | None = key(TEXT, "Initials of who refitted it.", "MV")
+
+    @property
+    def is_bare(self) -> bool:
+        """Whether it came home with its valve off, and that is not in yet: a supplier returns a
+        cylinder as it is sold."""
+        bare = self.back is not None and self.refitted is None
+        return bare and self.for_ is not SentFor.SUPPLIER
 
 
 class Rented(Entry, frozen=True, kw_only=True):

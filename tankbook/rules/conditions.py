@@ -344,7 +344,7 @@ def _stamped_abroad(book: Book, cylinder: Cylinder) -> bool:
 
 def _back_from_test(cylinder: Cylinder) -> Iterator[Condition]:
     for entry in standing(cylinder.sent):
-        if entry.back is not None and entry.refitted is None:
+        if entry.is_bare:
             text = f"back from {entry.for_} on {entry.back}, not yet dried and refitted"
             yield Condition(Obligation.REFIT, "not-refitted", "not-refitted", text)
 

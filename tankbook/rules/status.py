@@ -101,7 +101,7 @@ def kept_at(entry: Entry, at: dt.datetime) -> bool:
     began = entry.on.first
     if state is None or (end is not None and day >= end):
         return False
-    if state.away or state in {Status.SOLD, Status.LOST}:
+    if state.away or (state.gone and state is not Status.CONDEMNED):
         return began < day and entry.on.last < day
     said = entry.at if isinstance(entry, Held | Rejected) else None
     if day == began and said is not None:
@@ -112,7 +112,8 @@ def kept_at(entry: Entry, at: dt.datetime) -> bool:
 def not_refitted(sent: Sent, day: dt.date) -> bool:
     """Whether it was home from a test house on a day, and its valve was not in yet."""
     refitted = sent.refitted
-    return bool(sent.back and day >= sent.back and (refitted is None or day < refitted))
+    home = sent.back is not None and day >= sent.back
+    return home and (sent.is_bare or (refitted is not None and day < refitted))
 
 
 def is_off_at(card: Cylinder, at: dt.datetime, *, held: bool) -> bool:
@@ -231,7 +232,7 @@ def _stamped_alone(book: Book) -> frozenset[str]:
 def _unseen_since(book: Book, cylinder: Cylinder) -> bool:
     """It came back from a requalifier or a repairer, or was lost and found, and nobody has looked
     at it since."""
-    if any(s.back and s.refitted is None for s in standing(cylinder.sent)):
+    if any(s.is_bare for s in standing(cylinder.sent)):
         return True
     return any(
         not looked_inside_since(book, cylinder, day, sure=sure)
@@ -259,7 +260,7 @@ def looked_at_there(book: Book, cylinder: Cylinder, stay: Sent) -> bool:
     A day within it says so by itself. A month, or the day it went, does where they are whom it was
     sent to, it was seen after it had gone there, and no other stay of that time can be meant.
     """
-    if stay.back is None:
+    if stay.back is None or stay.for_ is SentFor.SUPPLIER:
         return False
     for look in looks_elsewhere(book, cylinder):
         on, seen = look.on, look.seen_on
@@ -309,7 +310,7 @@ def _is_within(on: PartialDate, since: PartialDate, until: dt.date) -> bool:
 
 
 def came_home(cylinder: Cylinder) -> Iterator[tuple[dt.date, bool]]:
-    """The days on which it came back from a requalifier or a repairer, or turned up, each with
+    """The days on which it came back from where it was sent, or turned up, each with
     whether it was gone before that day, so that nobody can have looked at it there and then."""
     for sent in standing(cylinder.sent):
         if sent.back is not None:

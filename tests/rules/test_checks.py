@@ -532,7 +532,7 @@ def by_rows() -> set[str]:
 
 
 STATES_CALLED = {
-    "standing-held", "standing-out", "standing-at-test", "standing-at-repair", "standing-sold",
+    "standing-held", "standing-out", "standing-at-test", "standing-at-repair", "standing-at-supplier", "standing-sold",
     "standing-rejected", "standing-condemned", "standing-lost", "standing-awaiting-inspection",
     "standing-awaiting-collection", "neck-crack", "suspected-crack", "over-heated",
     "over-heated-steel", "damage-noted", "permit-missing-period", "permit-missing-test-pressure",

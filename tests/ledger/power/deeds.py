@@ -248,6 +248,7 @@ KINDS: dict[str, Kind] = {
         'condemn 61 --by T123 --why "crack at the neck" --marked CONDEMNED', ("CU-061",)
     ),
     "send": Kind("send 14 15 --to Northside --for requalification", ("RB-014", "RB-015")),
+    "send to supplier": Kind("send 51 --for supplier-return --to S-12 --why thread", ("SF-051",)),
     "back": Kind("back 17", ("RB-017",)),
     "refit": Kind("refit 18", ("RB-018",)),
     "requalify": Kind(
