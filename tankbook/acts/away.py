@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import datetime as dt
-from typing import Annotated
+from collections.abc import Iterator
+from typing import Annotated, Any
 
 from tankbook.acts.bleeding import BLEED_IT, TAKEN_FOR_FULL, Bleeding, held_for_full
 from tankbook.acts.common import (
@@ -15,6 +16,7 @@ from tankbook.acts.common import (
     refusal,
     signer_reasons,
     still_against,
+    text_reasons,
 )
 from tankbook.acts.options import Flag, Ids, Opt
 from tankbook.acts.soundness import sound
@@ -22,7 +24,7 @@ from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.edits import Act, Refusal
 from tankbook.records.entries import Sent, standing
-from tankbook.records.words import Bled, SentFor
+from tankbook.records.words import Bled, SentFor, Use
 from tankbook.rules.fill_history import not_here
 from tankbook.units import PartialDate
 
@@ -31,22 +33,31 @@ def send(
     book: Book,
     ids: Ids,
     *,
-    for_: Annotated[SentFor, Opt("requalification|repair", "What for.")] = SentFor.REQUALIFICATION,
+    for_: Annotated[
+        SentFor, Opt("requalification|repair|supplier-return", "What for.")
+    ] = SentFor.REQUALIFICATION,
     to: Annotated[
         str, Opt("WHO", "Who gets them; for a test the settings' requalifier, if not said.")
     ] = "",
+    why: Annotated[str, Opt("TEXT", "What is wrong with them; asked of what has a fault.")] = "",
+    paper: Annotated[str, Opt("TEXT", "The paper that goes with them.")] = "",
     bled: Bleeding = None,
     by: str,
     on: dt.date,
 ) -> Act | Refusal:
-    """Send cylinders to a requalifier or a repairer, so that none is ever simply missing.
+    """Send cylinders to a requalifier or a repairer, so that none is ever simply missing; or with a
+    fault back to their supplier: they are gone then, and `back` if they are returned.
 
     One that let no flow be heard when it was bled goes as if full, and is held besides.
     """
     if not to and for_ is SentFor.REQUALIFICATION:
         to = book.settings.requalifier or ""
     cylinders, reasons = cylinders_of(book, ids)
-    reasons += signer_reasons(book, by, on) + line_reasons(to=to)
+    reasons += signer_reasons(book, by, on) + line_reasons(to=to) + text_reasons(paper=paper)
+    if for_ is SentFor.SUPPLIER:
+        reasons += line_reasons(why=why) + [r for c in cylinders for r in _not_ours(c)]
+    else:
+        reasons += text_reasons(why=why)
     reasons += [
         f"{c.id} is {gone}: it is not here to be sent"
         for c in cylinders
@@ -54,14 +65,33 @@ def send(
     ]
     if reasons:
         return refusal(reasons)
-    entry = Sent(on=PartialDate.of(on), by=by, to=to, for_=for_, bled=bled)
+    said: dict[str, Any] = {"why": why or None, "paper": paper or None}
+    entry = Sent(on=PartialDate.of(on), by=by, to=to, for_=for_, bled=bled, **said)
     drafts = [Draft(c).enter("sent", entry).stand(book) for c in cylinders]
     if bled is Bled.NO_FLOW:
         drafts = [held_for_full(book, d, by=by, on=on) for d in drafts]
-    sentence = f"Sent {named(c.id for c in cylinders)} to {to} for {for_}"
+    who = named(c.id for c in cylinders)
+    sentence = f"Sent {who} to {to} for {for_}"
+    if for_ is SentFor.SUPPLIER:
+        sentence = f"Returned {who} to the supplier {to}: {why}"
     notes = [f"a set came apart for this: {name}" for name in _sets_cut(book, cylinders)]
-    notes.append(_before_the_valve(cylinders, to, bled))
+    if for_ is not SentFor.SUPPLIER or bled is Bled.NO_FLOW:
+        notes.append(_before_the_valve(cylinders, to, bled))
+    if for_ is SentFor.SUPPLIER:
+        notes.append(
+            f"{who}: gone till `tankbook back {cylinders[0].id}`; what is sent in its place is a "
+            "cylinder of its own (`tankbook book-in`)"
+        )
     return sound(book, act_of("send", drafts, sentence, notes), drafts, on, fact=True)
+
+
+def _not_ours(cylinder: Cylinder) -> Iterator[str]:
+    """That it is a customer's, and no supplier's of this ledger."""
+    if cylinder.use is Use.CUSTOMER or cylinder.owner:
+        yield (
+            f"{cylinder.id} is a customer's ({cylinder.owner or 'owner not recorded'}): its "
+            "supplier is theirs; where it goes to be mended, --for repair"
+        )
 
 
 def _before_the_valve(cylinders: list[Cylinder], to: str, bled: Bled | None) -> str:
@@ -84,13 +114,18 @@ def back(
     ids: Ids,
     *,
     refitted: Annotated[bool, Flag("Dried, and their valves refitted, as well.")] = False,
+    refitted_by: Annotated[
+        str, Opt("WHO", "Who dried and refitted them, where their valves came home in them.")
+    ] = "",
     by: str,
     on: dt.date,
 ) -> Act | Refusal:
-    """Have cylinders back from test or repair: to be dried, refitted and inspected."""
+    """Have cylinders back from test or repair: to be dried, refitted and inspected; or from their
+    supplier: to be inspected."""
     cylinders, reasons = cylinders_of(book, ids)
-    reasons += signer_reasons(book, by, on)
-    drafts, notes = [], []
+    reasons += signer_reasons(book, by, on) + text_reasons(refitted_by=refitted_by)
+    refitted = refitted or bool(refitted_by)
+    drafts, to_do = [], dict[str, list[str]]()
     for each in cylinders:
         sent = _open(each)
         if sent is None:
@@ -98,14 +133,21 @@ def back(
         elif sent.on.first > on:
             reasons.append(f"{each.id} was sent on {sent.on}, after {on}")
         else:
-            done = {"refitted": on, "refitted_by": by} if refitted else {}
+            done = {"refitted": on, "refitted_by": refitted_by or by} if refitted else {}
             draft = Draft(each).amend("sent", sent, back=on, **done)
             drafts.append(draft.stand(book))
-            notes += _to_do(each, sent, refitted)
+            to_do.setdefault(_to_do(each, sent, refitted), []).append(each.id)
     if reasons:
         return refusal(reasons)
     sentence = f"Back: {named(c.id for c in cylinders)}"
     sentence += ", dried and refitted" if refitted else ""
+    sentence += f" by {refitted_by}" if refitted_by else ""
+    notes = [f"{named(who)}: {what}" for what, who in to_do.items()]
+    if notes:
+        notes.append(
+            "what the test house or shop did itself, looked inside or fitted the valve, anybody "
+            f"records: `tankbook done-elsewhere {cylinders[0].id}`"
+        )
     act = act_of("back", drafts, sentence, notes)
     return sound(book, act, drafts, on, fact=True, decides=False)
 
@@ -115,16 +157,16 @@ def _open(cylinder: Cylinder) -> Sent | None:
     return away[-1] if away else None
 
 
-def _to_do(cylinder: Cylinder, sent: Sent, refitted: bool) -> list[str]:
+def _to_do(cylinder: Cylinder, sent: Sent, refitted: bool) -> str:
     """What has to follow before it is filled again."""
     left = []
     tested = any(r.on.last >= sent.on.first for r in standing(cylinder.requalified))
     if sent.for_ is SentFor.REQUALIFICATION and not tested:
         left.append("record its test (`tankbook requalify`)")
-    if not refitted:
+    if not refitted and sent.for_ is not SentFor.SUPPLIER:
         left.append("dry it, refit its valve (`tankbook refit`)")
     left.append("inspect it (`tankbook inspect`)")
-    return [f"{cylinder.id}: {'; '.join(left)}"]
+    return "; ".join(left)
 
 
 def refit(book: Book, ids: Ids, *, by: str, on: dt.date) -> Act | Refusal:
@@ -133,7 +175,7 @@ def refit(book: Book, ids: Ids, *, by: str, on: dt.date) -> Act | Refusal:
     reasons += signer_reasons(book, by, on)
     drafts = []
     for each in cylinders:
-        bare = [s for s in standing(each.sent) if s.back and not s.refitted]
+        bare = [s for s in standing(each.sent) if s.is_bare]
         if not bare:
             reasons.append(f"{each.id} has not come back from anywhere unfitted")
         elif any(s.back and s.back > on for s in bare):

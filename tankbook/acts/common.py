@@ -30,7 +30,7 @@ NAMED = 3
 """How many ids a sentence names; the rest are counted."""
 
 _FIRST = {"on": 0, "by": 1}
-_LAST = {"note": 3, "void": 4}
+_LAST = {"checked": 3, "paper": 4, "seen_by": 5, "seen_on": 6, "note": 7, "void": 8}
 
 
 def as_text(value: Any) -> Value:

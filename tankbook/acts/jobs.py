@@ -33,8 +33,8 @@ from tankbook.rules.tested import PRESSURE_TESTS
 from tankbook.rules.workshop import open_jobs
 from tankbook.units import Money, PartialDate
 
-_AWAY = frozenset({Status.AT_TEST, Status.AT_REPAIR, Status.LOST})
-_GONE = frozenset({Status.SOLD, Status.CONDEMNED, Status.LOST})
+_AWAY = frozenset({Status.AT_TEST, Status.AT_REPAIR, Status.AT_SUPPLIER, Status.LOST})
+_GONE = frozenset(status for status in Status if status.gone)
 _FINISHED = frozenset({JobState.READY, JobState.COLLECTED})
 """States that a job is in by its days, and never by a word."""
 

@@ -35,6 +35,7 @@ _NOT_HERE = {
     Status.OUT: "record its return first",
     Status.AT_TEST: "record that it is back first",
     Status.AT_REPAIR: "record that it is back first",
+    Status.AT_SUPPLIER: "record that it is back first",
     Status.LOST: "record that it was found first",
     Status.SOLD: "book it in as a customer's",
     Status.CONDEMNED: "it never holds gas again",

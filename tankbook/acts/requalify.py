@@ -26,7 +26,16 @@ from tankbook.records.entries import Rejected, Requalified, standing
 from tankbook.records.fields import TEXT
 from tankbook.records.kinds import Adverse
 from tankbook.records.marks import read_stamp
-from tankbook.records.words import LogAct, Material, Method, StampMeans, Status, TestResult, Use
+from tankbook.records.words import (
+    LogAct,
+    Material,
+    Method,
+    PartChecked,
+    StampMeans,
+    Status,
+    TestResult,
+    Use,
+)
 from tankbook.rules.expansion import expansion_limit, is_over, kept_share
 from tankbook.rules.fill_history import lines_about
 from tankbook.rules.status import status_of
@@ -40,7 +49,8 @@ class Test(Struct, frozen=True):
     `expansions` gives total and permanent expansion by id, `failures` why a cylinder failed for
     anything but its expansion. `star` and `plus` are read off the stamp as well. `clears` names by
     id what a pass answers, as typed (`none` says that it answers nothing); `findings` holds what
-    the requalifier wrote.
+    the requalifier wrote. Where one of the ledger's people records what they were shown, `seen_by`
+    are their initials, `checked` and `paper` what they were shown, and `note` what they say of it.
     """
 
     __test__ = False  # not a test class for pytest
@@ -55,13 +65,17 @@ class Test(Struct, frozen=True):
     failures: Mapping[str, str] = field(default_factory=dict)
     clears: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     findings: Mapping[str, str] = field(default_factory=dict)
+    seen_by: str = ""
+    checked: tuple[PartChecked, ...] = ()
+    paper: str = ""
+    note: str = ""
 
 
-_HINTS = {
+HINTS = {
     "marks-retest": "give the stamp of the test as it is read with --stamp",
     "stamp-method": "read the stamp again; where it tells of two tests, give each its own part",
 }
-_SLIPS = SLIPS | {"marks-retest", "stamp-by", "stamp-date", "stamp-method", "stamp-plus"}
+STAMP_SLIPS = SLIPS | {"marks-retest", "stamp-by", "stamp-date", "stamp-method", "stamp-plus"}
 
 NOTHING = "none"
 """Said in the place of a name: the test answers nothing that is open."""
@@ -75,19 +89,37 @@ def requalify(book: Book, ids: Iterable[str], test: Test, today: dt.date) -> Act
     rejected; that it is condemned is for the requalifier to say (`condemn`).
     """
     cylinders, reasons = cylinders_of(book, ids)
+    told = tested(book, cylinders, test, today)
+    reasons += told.reasons
+    if reasons:
+        return refusal(reasons)
+    act = act_of("requalify", told.drafts, told.sentence, told.notes)
+    return sound(book, act, told.drafts, today, fact=True, slips=STAMP_SLIPS, hints=HINTS)
+
+
+class Tested(Struct, frozen=True):
+    """What a test comes to: what is wrong with it as told, or the cards with it."""
+
+    reasons: list[str]
+    drafts: list[Draft[Cylinder]]
+    sentence: str
+    notes: list[str]
+
+
+def tested(book: Book, cylinders: list[Cylinder], test: Test, today: dt.date) -> Tested:
+    """A test of some cylinders, as their cards will have it."""
     means_due = any(c.stamp_means is StampMeans.NEXT_DUE for c in cylinders)
-    reasons += [*line_reasons(by=test.by), *_test_reasons(book, test, today)]
+    reasons = [*line_reasons(by=test.by), *_test_reasons(book, test, today)]
     reasons += [] if means_due else _stamp_reasons(test)
     reasons += _strangers(test, cylinders)
     found = [_TestCase(book, c, test, today) for c in cylinders]
     reasons += [r for case in found for r in case.reasons()]
     if reasons:
-        return refusal(reasons)
+        return Tested(reasons, [], "", [])
     drafts = [case.draft() for case in found]
     failed = [case for case in found if case.failure]
     notes = [n for case in found for n in case.notes()]
-    act = act_of("requalify", drafts, _sentence(found, failed, test), notes)
-    return sound(book, act, drafts, today, fact=True, slips=_SLIPS, hints=_HINTS)
+    return Tested([], drafts, _sentence(found, failed, test), notes)
 
 
 def _sentence(found: list[_TestCase], failed: list[_TestCase], test: Test) -> str:
@@ -136,6 +168,16 @@ def _strangers(test: Test, cylinders: list[Cylinder]) -> Iterator[str]:
             yield f"{id_} is given a result and is not in the batch"
 
 
+def rejected_on(book: Book, id_: str, on: PartialDate, today: dt.date) -> PartialDate:
+    """When it was rejected elsewhere: with the test, or on the day it became known here where only
+    the month of the test is, and it was filled in that month."""
+    filled = any(
+        n.act is LogAct.FILL and on.first <= n.at.date() and book.is_past(n.at, today)
+        for n in lines_about(book, id_)
+    )
+    return PartialDate.of(today) if on.first != on.last and filled else on
+
+
 class _TestCase(Struct, frozen=True):
     """One cylinder of a batch."""
 
@@ -164,6 +206,11 @@ class _TestCase(Struct, frozen=True):
             permanent_expansion=permanent,
             clears=cleared(self.answers[0]),
             finding=self.test.findings.get(self.cylinder.id) or None,
+            checked=self.test.checked,
+            paper=self.test.paper or None,
+            seen_by=self.test.seen_by or None,
+            seen_on=self.today if self.test.seen_by else None,
+            note=self.test.note or None,
         )
 
     @property
@@ -316,22 +363,11 @@ class _TestCase(Struct, frozen=True):
         if not self.failure:
             return draft.stand(self.book)
         rejected = Rejected(
-            on=self._rejected_on,
+            on=rejected_on(self.book, self.cylinder.id, self.test.on, self.today),
             by=self.test.by,
             why=f"failed its {self.test.method} test: {self.failure}"[: TEXT.limit],
         )
         return draft.enter("rejected", rejected).stand(self.book)
-
-    @property
-    def _rejected_on(self) -> PartialDate:
-        """When it was rejected: with the test, or on the day it became known here where only the
-        month of the test is, and it was filled in that month."""
-        on, lines = self.test.on, lines_about(self.book, self.cylinder.id)
-        filled = any(
-            n.act is LogAct.FILL and on.first <= n.at.date() and self.book.is_past(n.at, self.today)
-            for n in lines
-        )
-        return PartialDate.of(self.today) if on.first != on.last and filled else on
 
     def notes(self) -> Iterator[str]:
         """What to know and what follows."""

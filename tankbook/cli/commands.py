@@ -107,6 +107,11 @@ BY_WORK: Mapping[WorkArea, Mapping[str, Command]] = {
             "Record a cylinder cleaned for nitrox or oxygen.",
             "tankbook clean 42 --to nitrox --for 2y --bled heard",
         ),
+        "done-elsewhere": Command(
+            "acts.elsewhere:done_elsewhere",
+            "Record a visual or test by another shop.",
+            "tankbook done-elsewhere 14 --visual --who Weir --done 2026-10",
+        ),
         "sticker": Command(
             "sticker:sticker", "Put a withheld sticker on, or void a number.", "tankbook sticker 51"
         ),

@@ -20,11 +20,13 @@ from tankbook.records.kinds import (
     Cleared,
 )
 from tankbook.records.words import (
+    PARTS_TWINS,
     SEEN_TWINS,
     Bled,
     InspectionResult,
     JobState,
     Method,
+    PartChecked,
     Seen,
     SentFor,
     Service,
@@ -87,7 +89,32 @@ def standing(entries: Iterable[E_]) -> tuple[E_, ...]:
     return tuple(kept)
 
 
-class Requalified(Entry, frozen=True, kw_only=True):
+class DoneElsewhere(Entry, frozen=True, kw_only=True):
+    """Work on a cylinder that somebody else may have done (`by:`), as one of the ledger's people
+    saw it on sticker, stamp or paper."""
+
+    title: ClassVar[str] = "done_elsewhere"
+    checked: tuple[PartChecked, ...] = key(
+        [OneOf(PartChecked, PARTS_TWINS)],
+        "Done elsewhere: what was checked there; what is not named was not. `valve` was looked at "
+        "and fitted again.",
+        "[inside, outside]",
+    )
+    paper: str | None = key(
+        TEXT, "Done elsewhere: the paper on it, and where it is kept.", "invoice 88, binder 2"
+    )
+    seen_by: str | None = key(
+        TEXT, "Done elsewhere: initials of who saw sticker, stamp or paper.", "MV"
+    )
+    seen_on: dt.date | None = key(DAY, "Done elsewhere: when that was seen.", "2026-02-10")
+
+    @property
+    def is_reported(self) -> bool:
+        """Whether it says that it was done elsewhere, and who saw that."""
+        return bool(self.checked or self.paper or self.seen_by or self.seen_on)
+
+
+class Requalified(DoneElsewhere, frozen=True, kw_only=True):
     """A requalification, or the maker's first test (`by: maker`)."""
 
     title: ClassVar[str] = "requalified"
@@ -129,7 +156,7 @@ class StepFinding(Record, frozen=True, kw_only=True):
     position: str | None = key(TEXT, "Where.", "second thread from the top, 4 o'clock")
 
 
-class Inspected(Entry, frozen=True, kw_only=True):
+class Inspected(DoneElsewhere, frozen=True, kw_only=True):
     """A visual inspection by a checklist."""
 
     title: ClassVar[str] = "inspected"
@@ -164,15 +191,24 @@ class Held(Entry, frozen=True, kw_only=True):
 
 
 class Sent(Entry, frozen=True, kw_only=True):
-    """Sent to a requalifier or a repairer."""
+    """Sent to a requalifier or a repairer, or back to its supplier."""
 
     title: ClassVar[str] = "sent"
     to: str = key(TEXT, "Who has it.", "Northside Test House", required=True)
     for_: SentFor = key(SentFor, "What for.", "requalification", required=True)
+    why: str | None = key(TEXT, "What is wrong with it.", "thread cut too deep")
+    paper: str | None = key(TEXT, "The paper that went with it.", "return note 31, binder 2")
     bled: Bled | None = key(Bled, _BLED, "heard")
     back: dt.date | None = key(DAY, "When it came home.", "2026-03-02")
     refitted: dt.date | None = key(DAY, "When it was dried and its valve refitted.", "2026-03-03")
     refitted_by: str | None = key(TEXT, "Initials of who refitted it.", "MV")
+
+    @property
+    def is_bare(self) -> bool:
+        """Whether it came home with its valve off, and that is not in yet: a supplier returns a
+        cylinder as it is sold."""
+        bare = self.back is not None and self.refitted is None
+        return bare and self.for_ is not SentFor.SUPPLIER
 
 
 class Rented(Entry, frozen=True, kw_only=True):

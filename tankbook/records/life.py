@@ -169,6 +169,8 @@ def opens(entry: Entry) -> Status | None:
     """Where an entry puts its cylinder until it ends."""
     if isinstance(entry, Sent) and entry.for_ is SentFor.REPAIR:
         return Status.AT_REPAIR
+    if isinstance(entry, Sent) and entry.for_ is SentFor.SUPPLIER:
+        return Status.AT_SUPPLIER
     return life_of(type(entry)).opens
 
 
@@ -229,7 +231,7 @@ def keeps_away(record: Record) -> bool:
         case Rented():
             return record.back is None
         case Sent():
-            return record.refitted is None
+            return record.back is None or record.is_bare
     return False
 
 
@@ -269,6 +271,7 @@ _GRAVEST = (
     Status.SOLD,
     Status.REJECTED,
     Status.LOST,
+    Status.AT_SUPPLIER,
     Status.AT_REPAIR,
     Status.AT_TEST,
     Status.HELD,

@@ -42,6 +42,7 @@ class Status(StrEnum):
     AT_TEST = "at-test"
     AT_REPAIR = "at-repair"
     AWAITING_COLLECTION = "awaiting-collection"
+    AT_SUPPLIER = "at-supplier"
     SOLD = "sold"
     REJECTED = "rejected"
     CONDEMNED = "condemned"
@@ -49,7 +50,8 @@ class Status(StrEnum):
 
     @property
     def gone(self) -> bool:
-        """It left for good, or is not to be found, or never holds gas again."""
+        """It left for good, went back to its supplier, is not to be found, or never holds gas
+        again."""
         return self in _GONE
 
     @property
@@ -63,7 +65,7 @@ class Status(StrEnum):
         return self in _GONE or self is Status.REJECTED
 
 
-_GONE = frozenset({Status.SOLD, Status.CONDEMNED, Status.LOST})
+_GONE = frozenset({Status.SOLD, Status.AT_SUPPLIER, Status.CONDEMNED, Status.LOST})
 _AWAY = frozenset({Status.OUT, Status.AT_TEST, Status.AT_REPAIR})
 
 
@@ -164,6 +166,19 @@ class Sticker(StrEnum):
     VOIDED = "voided"
 
 
+class PartChecked(StrEnum):
+    """What somebody elsewhere checked of a cylinder; `valve` was looked at and fitted again."""
+
+    INSIDE = "inside"
+    OUTSIDE = "outside"
+    THREADS = "threads"
+    VALVE = "valve"
+    CLEANED = "cleaned"
+
+
+PARTS_TWINS = (("in", "inside"), ("out", "outside"), ("thread", "threads"), ("clean", "cleaned"))
+
+
 class Outlet(StrEnum):
     """The valve outlet."""
 
@@ -203,10 +218,11 @@ class StampMeans(StrEnum):
 
 
 class SentFor(StrEnum):
-    """Why a cylinder was sent away."""
+    """Why a cylinder was sent away. A supplier gets back what has a fault, and may return it."""
 
     REQUALIFICATION = "requalification"
     REPAIR = "repair"
+    SUPPLIER = "supplier-return"
 
 
 class Bled(StrEnum):

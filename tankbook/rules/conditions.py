@@ -141,7 +141,9 @@ def _look_again(book: Book, cylinder: Cylinder) -> str:
         since = looked_inside_since(book, cylinder, day, sure=sure)
         if not since and _looked_that_day(book, cylinder, day):
             return _says_so(day)
-    return f"inspect it by a full checklist: `tankbook inspect {cylinder.id}`"
+    id_ = cylinder.id
+    elsewhere = f"`tankbook done-elsewhere {id_}`"
+    return f"inspect it by a full checklist: `tankbook inspect {id_}`; by another shop: {elsewhere}"
 
 
 def _kept_besides(book: Book, cylinder: Cylinder) -> Iterator[Condition]:
@@ -344,7 +346,7 @@ def _stamped_abroad(book: Book, cylinder: Cylinder) -> bool:
 
 def _back_from_test(cylinder: Cylinder) -> Iterator[Condition]:
     for entry in standing(cylinder.sent):
-        if entry.back is not None and entry.refitted is None:
+        if entry.is_bare:
             text = f"back from {entry.for_} on {entry.back}, not yet dried and refitted"
             yield Condition(Obligation.REFIT, "not-refitted", "not-refitted", text)
 

@@ -16,7 +16,7 @@ from tankbook.records.entries import Inspected, Rentals, Rented, Sent, standing
 from tankbook.records.kinds import EMPTY, holds_gas, is_empty
 from tankbook.records.life import gravest, still_open
 from tankbook.records.log import Lines, Log, LogLine
-from tankbook.records.words import Bled, Isolator, LogAct, Method, Status, Use
+from tankbook.records.words import Bled, Isolator, LogAct, Method, SentFor, Status, Use
 from tankbook.rules.answers import Contents
 from tankbook.rules.signing import looks, names_nobody
 from tankbook.rules.status import is_inside, is_off_at, open_states, status_of
@@ -237,8 +237,10 @@ def _opened(book: Book, card: Cylinder) -> Iterator[dt.date]:
 
 def _off(sent: Sent) -> dt.date | None:
     """From when on the valve is off for a test or a repair; where no flow was heard when it was
-    bled, only once its valve was fitted again, since nothing else says that it came off."""
-    return sent.refitted if sent.bled is Bled.NO_FLOW else sent.on.first
+    bled, and at a supplier's, only once its valve was fitted again, since nothing else says that it
+    came off."""
+    unsaid = sent.bled is Bled.NO_FLOW or sent.for_ is SentFor.SUPPLIER
+    return sent.refitted if unsaid else sent.on.first
 
 
 def begins_empty(book: Book, id_: str) -> bool:
@@ -503,9 +505,7 @@ def rentals_of(book: Book, id_: str) -> tuple[Rented, ...]:
     return (*own, *(rental for each in _sets_of(book, id_) for rental in each.rented))
 
 
-_NOT_HERE = frozenset(
-    {Status.OUT, Status.AT_TEST, Status.AT_REPAIR, Status.LOST, Status.SOLD, Status.CONDEMNED}
-)
+_NOT_HERE = frozenset(status for status in Status if status.away or status.gone)
 
 
 def not_here(book: Book, cylinder: Cylinder) -> Status | None:

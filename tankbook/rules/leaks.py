@@ -17,7 +17,7 @@ from msgspec import Struct
 from tankbook.gas import AIR, Mixture, RangeError, at_temperature
 from tankbook.records.book import Book
 from tankbook.records.entries import Rented, standing
-from tankbook.records.words import LogAct, Status, Use
+from tankbook.records.words import LogAct, Use
 from tankbook.rules.fill_history import (
     GAUGE_ERROR,
     lines_by_cylinder,
@@ -145,10 +145,9 @@ def reading_error(book: Book) -> GaugePressure:
 
 def _kept(book: Book) -> Iterator[str]:
     """Cylinders and sets with lines of their own in the log that stand in the shop between uses."""
-    gone = {Status.SOLD, Status.CONDEMNED, Status.LOST}
     for name in lines_by_cylinder(book):
         cylinder, doubles = book.cylinders.get(name), book.sets.get(name)
-        kept = cylinder is not None and status_of(book, cylinder) not in gone
+        kept = cylinder is not None and not status_of(book, cylinder).gone
         subject = cylinder or doubles
         if (kept or doubles) and subject and subject.use in JUDGED_USES:
             yield name

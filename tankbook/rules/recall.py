@@ -22,7 +22,7 @@ from tankbook.records.life import still_open
 from tankbook.records.log import Log, LogLine
 from tankbook.records.rulerow import WatchRow
 from tankbook.records.station import COMPRESSOR, AirTest, Bank, Gauge, that_stand
-from tankbook.records.words import JobState, LogAct, Status, Use
+from tankbook.records.words import JobState, LogAct, SentFor, Status, Use
 from tankbook.rules.air import (
     air_judge,
     by_others,
@@ -572,6 +572,8 @@ def _where(book: Book, cylinder: Cylinder) -> tuple[str, str]:
         return f"sold {sold[-1].on}", sold[-1].to
     away = still_open(cylinder.sent)
     if away:
+        if away[-1].for_ is SentFor.SUPPLIER:
+            return f"returned to its supplier {away[-1].on}", away[-1].to
         return f"away for {away[-1].for_}", away[-1].to
     if cylinder.use is Use.CUSTOMER:
         return _customers(cylinder)

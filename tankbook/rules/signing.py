@@ -10,11 +10,11 @@ from msgspec import Struct
 from tankbook.records.book import Book, once_per_book
 from tankbook.records.checklist import Checklist
 from tankbook.records.cylinder import Cylinder
-from tankbook.records.entries import Inspected, Requalified
+from tankbook.records.entries import DoneElsewhere, Inspected, Requalified
 from tankbook.records.finding import FindingRow
 from tankbook.records.life import verdict
 from tankbook.records.settings import Person
-from tankbook.records.words import ChecklistGroup, InspectionResult, Skill
+from tankbook.records.words import ChecklistGroup, InspectionResult, PartChecked, Skill
 from tankbook.units import PartialDate
 from tankbook.units.lexicon import Lexicon, words_in
 
@@ -34,6 +34,13 @@ def names_nobody(by: str | None) -> bool:
     """Whether what stands for a name names nobody: `nobody`, `the owner`, `a mate`."""
     words = words_in(by or "")
     return bool(words) and _NAMES.words("nobody").issuperset(words)
+
+
+def are_called_alike(one: str, other: str) -> bool:
+    """Whether two names share a word that names somebody: `Northside` and `Northside T123`, but not
+    `Weir Test House` and `Quay Test House`."""
+    common = _NAMES.words("nobody", "a tester", "company")
+    return bool((set(words_in(one)) & set(words_in(other))) - common)
 
 
 def names_no_tester(by: str | None) -> bool:
@@ -133,12 +140,23 @@ class SigningRules(Struct, frozen=True):
     def is_requalifiers(self, entry: Requalified) -> bool:
         """Whether an outside body signed: somebody who is named, and none of the ledger's own
         people in whatever letters."""
-        words = words_in(entry.by or "")
+        return self.is_outsiders(entry.by, entry.stamp)
+
+    def is_outsiders(self, by: str | None, stamp: str | None = None) -> bool:
+        """Whether a name is somebody's, and of none of the ledger's own; a stamp names somebody."""
+        words = words_in(by or "")
         name = "".join(words)
         short = len(name) < _FEWEST and not any(c.isdigit() for c in name)
-        some = not _NAMES.words("somebody").isdisjoint(words) and not entry.stamp
+        some = not _NAMES.words("somebody").isdisjoint(words) and not stamp
         nobody = _NAMES.words("nobody").issuperset(words)
-        return not (short or some or nobody or self.is_own(entry))
+        return not (short or some or nobody or self.is_own_name(by))
+
+    def was_checked_elsewhere(self, entry: DoneElsewhere) -> bool:
+        """Whether somebody else looked at all of it, in and outside, as one of the ledger's people
+        saw it afterwards on sticker, stamp or paper."""
+        seen = entry.seen_on is not None and bool(entry.seen_by) and entry.on.first <= entry.seen_on
+        named = bool(entry.by) and self.is_outsiders(entry.by)
+        return seen and named and _ALL_OF_IT.issubset(entry.checked)
 
     def is_nobodys(self, entry: Requalified) -> bool:
         """Whether no outside body stands for a test: one of the ledger's own people or its shop
@@ -154,11 +172,19 @@ class SigningRules(Struct, frozen=True):
 
     def is_own(self, entry: Requalified) -> bool:
         """Whether one of the ledger's own people signed, or its own shop."""
-        words = words_in(entry.by or "")
+        return self.is_own_name(entry.by)
+
+    def is_own_name(self, name: str | None) -> bool:
+        """Whether a name is of one of the ledger's own people, or its own shop."""
+        by = name or ""
+        words = words_in(by)
         own = {initials.casefold() for initials in self.people}
-        by = entry.by or ""
         here = any(letters_and_digits(by) in name or _is_named(by, name) for name in self.here)
         return bool(words) and bool(own & {*words, "".join(words)} or here)
+
+
+_ALL_OF_IT = frozenset({PartChecked.INSIDE, PartChecked.OUTSIDE})
+"""What a full look looks at."""
 
 
 def _is_named(by: str, name: str) -> bool:
@@ -173,11 +199,12 @@ def _is_named(by: str, name: str) -> bool:
 
 def counts_as_passed(bench: SigningRules, entry: Inspected) -> bool:
     """Whether a passed inspection is evidence of its passing: by a checklist that is known, signed
-    by somebody certified. Another shop's sticker is evidence of that shop's."""
+    by somebody certified. Another shop's sticker is evidence of that shop's; where what was checked
+    there is said, only if that was all of it."""
     if verdict(entry) is not InspectionResult.PASS or entry.void is not None:
         return False
     if entry.checklist == SEEN_STICKER:
-        return True
+        return not entry.is_reported or bench.was_checked_elsewhere(entry)
     return bench.weight(entry.checklist) > NOTHING and bench.signed(entry)
 
 

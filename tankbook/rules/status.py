@@ -7,14 +7,32 @@ from collections.abc import Iterator
 
 from tankbook.records.book import Book, once_per_book
 from tankbook.records.cylinder import Cylinder
-from tankbook.records.entries import Entry, Held, Job, Rejected, Sent, standing
+from tankbook.records.entries import (
+    DoneElsewhere,
+    Entry,
+    Held,
+    Inspected,
+    Job,
+    Rejected,
+    Requalified,
+    Sent,
+    standing,
+)
 from tankbook.records.kinds import Adverse
 from tankbook.records.life import gravest, is_open, life_of, opens
-from tankbook.records.rulerow import FIRST_TEST, INSPECTION, Gate, Obligation
+from tankbook.records.rulerow import FIRST_TEST, INSPECTION, STICKER, Gate, Obligation
 from tankbook.records.words import JobState, Method, SentFor, Status, TestResult
-from tankbook.rules.inforce import rules_of
-from tankbook.rules.signing import SEEN_STICKER, looks
+from tankbook.rules.inforce import facts_of, rules_of
+from tankbook.rules.left_out import left_out
+from tankbook.rules.signing import (
+    SEEN_STICKER,
+    are_called_alike,
+    bench_of,
+    counts_as_passed,
+    looks,
+)
 from tankbook.rules.tested import is_makers
+from tankbook.rules.wording import says_not_made, unsettled
 from tankbook.units import PartialDate, time_of_day
 
 ENTRY_LISTS = (
@@ -84,7 +102,7 @@ def kept_at(entry: Entry, at: dt.datetime) -> bool:
     began = entry.on.first
     if state is None or (end is not None and day >= end):
         return False
-    if state.away or state in {Status.SOLD, Status.LOST}:
+    if state.away or (state.gone and state is not Status.CONDEMNED):
         return began < day and entry.on.last < day
     said = entry.at if isinstance(entry, Held | Rejected) else None
     if day == began and said is not None:
@@ -95,7 +113,8 @@ def kept_at(entry: Entry, at: dt.datetime) -> bool:
 def not_refitted(sent: Sent, day: dt.date) -> bool:
     """Whether it was home from a test house on a day, and its valve was not in yet."""
     refitted = sent.refitted
-    return bool(sent.back and day >= sent.back and (refitted is None or day < refitted))
+    home = sent.back is not None and day >= sent.back
+    return home and (sent.is_bare or (refitted is not None and day < refitted))
 
 
 def is_off_at(card: Cylinder, at: dt.datetime, *, held: bool) -> bool:
@@ -150,7 +169,43 @@ def looked_inside_since(book: Book, cylinder: Cylinder, day: dt.date, *, sure: b
         after = look.on.first > day or same_day or (says and look.on.last >= day)
         if after and is_inside(book, look.checklist):
             return True
-    return False
+    if any(look.on.first > day for look in looks_elsewhere(book, cylinder)):
+        return True
+    later = (stay for stay in standing(cylinder.sent) if stay.on.first > day)
+    return any(looked_at_there(book, cylinder, stay) for stay in later)
+
+
+def looks_elsewhere(book: Book, cylinder: Cylinder) -> list[DoneElsewhere]:
+    """The looks at all of a cylinder, in and outside, that somebody elsewhere took and one of the
+    ledger's people saw on sticker, stamp or paper; of what every rule row that asks for a visual
+    lets meet it. Where a row asks for a look of one's own, or no row asks, there are none."""
+    reported = [e for e in (*cylinder.inspected, *cylinder.requalified) if e.is_reported]
+    if not reported:
+        return []
+    rules = rules_of(book)
+    asking = rules.about(facts_of(cylinder, rules), Obligation.VISUAL)
+    rows = [row for row in asking if row.gate is Gate.REFUSE]
+    return [
+        e
+        for e in reported
+        if rows and all(_meets(e) in row.met_by for row in rows) and _counts_elsewhere(book, e)
+    ]
+
+
+def _meets(entry: DoneElsewhere) -> str:
+    return entry.method.value if isinstance(entry, Requalified) else STICKER
+
+
+def _counts_elsewhere(book: Book, entry: DoneElsewhere) -> bool:
+    bench = bench_of(book)
+    if entry.void is not None or not bench.was_checked_elsewhere(entry):
+        return False
+    said = filter(None, (entry.note, getattr(entry, "finding", None)))
+    if any(says_not_made(text) or unsettled(text) or left_out(text) for text in said):
+        return False
+    if isinstance(entry, Inspected):
+        return entry.checklist == SEEN_STICKER and counts_as_passed(bench, entry)
+    return isinstance(entry, Requalified) and entry.result is TestResult.PASS
 
 
 def _ever_looked_at(book: Book, cylinder: Cylinder) -> bool:
@@ -178,21 +233,49 @@ def _stamped_alone(book: Book) -> frozenset[str]:
 def _unseen_since(book: Book, cylinder: Cylinder) -> bool:
     """It came back from a requalifier or a repairer, or was lost and found, and nobody has looked
     at it since."""
-    if any(s.back and s.refitted is None for s in standing(cylinder.sent)):
+    if any(s.is_bare for s in standing(cylinder.sent)):
         return True
     return any(
         not looked_inside_since(book, cylinder, day, sure=sure)
         for day, sure in came_home(cylinder)
-        if not _stamped_away(book, cylinder, day)
+        if not _seen_to_away(book, cylinder, day)
     )
 
 
-def _stamped_away(book: Book, cylinder: Cylinder, back: dt.date) -> bool:
-    """Whether it came back that day from a requalifier whose test of that stay is the look that
-    counts, under rules by which only an approved body's does."""
+def _seen_to_away(book: Book, cylinder: Cylinder, back: dt.date) -> bool:
+    """Whether it came back that day from where it was looked at: by a requalifier whose test of
+    that stay is the look that counts, under rules by which only an approved body's does; or in and
+    outside, as the ledger was shown."""
     stays = [s for s in standing(cylinder.sent) if s.back == back]
     turned_up = any(lost.found == back for lost in standing(cylinder.lost))
-    return bool(stays) and not turned_up and all(_stamped_on(book, cylinder, s) for s in stays)
+    return (
+        bool(stays)
+        and not turned_up
+        and all(_stamped_on(book, cylinder, s) or looked_at_there(book, cylinder, s) for s in stays)
+    )
+
+
+def looked_at_there(book: Book, cylinder: Cylinder, stay: Sent) -> bool:
+    """Whether whoever had it looked at all of it during a stay, as the ledger was shown.
+
+    A day within it says so by itself. A month, or the day it went, does where they are whom it was
+    sent to, it was seen after it had gone there, and no other stay of that time can be meant.
+    """
+    if stay.back is None or stay.for_ is SentFor.SUPPLIER:
+        return False
+    for look in looks_elsewhere(book, cylinder):
+        on, seen = look.on, look.seen_on
+        if not _is_within(on, stay.on, stay.back):
+            continue
+        if on.day is not None and on.first > stay.on.last:
+            return True
+        spans = [(s.on, s.back) for s in standing(cylinder.sent) if s.back is not None]
+        meant = [1 for since, back in spans if _is_within(on, since, back)]
+        there = are_called_alike(stay.to, look.by or "")
+        later = seen is not None and (seen > stay.on.last or stay.on.last == stay.back)
+        if there and later and len(meant) == 1:
+            return True
+    return False
 
 
 def _stamped_on(book: Book, cylinder: Cylinder, stay: Sent) -> bool:
@@ -228,7 +311,7 @@ def _is_within(on: PartialDate, since: PartialDate, until: dt.date) -> bool:
 
 
 def came_home(cylinder: Cylinder) -> Iterator[tuple[dt.date, bool]]:
-    """The days on which it came back from a requalifier or a repairer, or turned up, each with
+    """The days on which it came back from where it was sent, or turned up, each with
     whether it was gone before that day, so that nobody can have looked at it there and then."""
     for sent in standing(cylinder.sent):
         if sent.back is not None:

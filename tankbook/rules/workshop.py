@@ -61,7 +61,7 @@ class WorkshopBoard(Struct, frozen=True):
 
 
 def workshop_board(book: Book, today: dt.date) -> WorkshopBoard:
-    """What the bench looks at: customers' cylinders, and all that is away."""
+    """What the bench looks at: customers' cylinders, and all that is away to be worked on."""
     jobs = [
         _line(book, cylinder.id, job, today)
         for cylinder in book.cylinders.values()
@@ -71,6 +71,7 @@ def workshop_board(book: Book, today: dt.date) -> WorkshopBoard:
         AwayLine(cylinder.id, sent.to, sent.for_, sent.on, (today - sent.on.first).days)
         for cylinder in book.cylinders.values()
         for sent in still_open(cylinder.sent)
+        if sent.for_ is not SentFor.SUPPLIER
     ]
     return WorkshopBoard(
         today,

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+from typing import Any
 
 import acting
 import books
@@ -10,10 +11,16 @@ import pytest
 from acting import TODAY, Shelf
 
 from tankbook.acts.away import back, refit, send
-from tankbook.acts.hold import hold
+from tankbook.acts.elsewhere import done_elsewhere
+from tankbook.acts.hold import hold, hold_all
 from tankbook.records.edits import Act
-from tankbook.records.words import SentFor, Status
+from tankbook.records.log import LogLine, columns
+from tankbook.records.words import PartChecked, SentFor, Status
 from tankbook.rules.gate import may_fill
+from tankbook.rules.recall import by_source
+from tankbook.rules.schedule import due
+from tankbook.rules.stock import expected_here
+from tankbook.units import PartialDate
 
 BY = {"by": "MV", "on": TODAY}
 AWAY = {"to": "Northside", "for_": SentFor.REQUALIFICATION, **BY}
@@ -37,6 +44,8 @@ def test_sent_and_back_and_refitted_and_still_to_be_inspected(shelf: Shelf) -> N
     assert act.notes == (
         "RB-014: record its test (`tankbook requalify`); dry it, refit its valve "
         "(`tankbook refit`); inspect it (`tankbook inspect`)",
+        "what the test house or shop did itself, looked inside or fitted the valve, anybody "
+        "records: `tankbook done-elsewhere RB-014`",
     )
     assert shelf["RB-014"].status is Status.AWAITING_INSPECTION
     assert refusals(shelf, "RB-014") == ["standing-awaiting-inspection", "not-refitted"]
@@ -114,3 +123,69 @@ def test_what_comes_home_is_recorded_whatever_stood_against_it_all_along() -> No
     act = back(shelf.book, ["RB-014"], by="MV", on=TODAY, refitted=True)
     assert isinstance(act, Act)
     assert any("WARNING: RB-014: its inspection of 2026-03-16 says hold" in n for n in act.notes)
+
+
+# --- back to the supplier ------------------------------------------------------------------------
+
+FAULT = {"to": "S-12", "for_": SentFor.SUPPLIER, "why": "thread cut too deep", **BY}
+
+
+def test_what_has_a_fault_goes_back_to_its_supplier_and_is_gone(shelf: Shelf) -> None:
+    act = shelf.do(send, ["RB-014"], paper="return note 31", **FAULT)
+    assert act.sentence == "Returned RB-014 to the supplier S-12: thread cut too deep"
+    assert act.notes == (
+        "RB-014: gone till `tankbook back RB-014`; what is sent in its place is a cylinder of its "
+        "own (`tankbook book-in`)",
+    )
+    card = shelf["RB-014"]
+    assert card.status is Status.AT_SUPPLIER
+    assert (card.sent[-1].why, card.sent[-1].paper) == ("thread cut too deep", "return note 31")
+    assert refusals(shelf, "RB-014") == ["standing-at-supplier"]
+    assert "RB-014" not in {d.id for d in due(shelf.book, TODAY)}
+    assert "RB-014" not in {e.id for e in expected_here(shelf.book)}
+    assert "is at-supplier" in shelf.refuse(hold, ["RB-014"], why="dent", **BY)
+    assert "is at-supplier" in shelf.refuse(send, ["RB-014"], **AWAY)
+
+
+def test_what_the_supplier_returns_awaits_inspection(shelf: Shelf) -> None:
+    shelf.do(send, ["RB-014"], **{**FAULT, "on": BACK})
+    act = shelf.do(back, ["RB-014"], **BY)
+    assert act.notes[0] == "RB-014: inspect it (`tankbook inspect`)"
+    assert shelf["RB-014"].status is Status.AWAITING_INSPECTION
+    assert refusals(shelf, "RB-014") == ["standing-awaiting-inspection"]
+    assert "unfitted" in shelf.refuse(refit, ["RB-014"], **BY)
+    looked = {"who": "S-12", "done": PartialDate.of(TODAY), "visual": True}
+    shelf.do(done_elsewhere, ["RB-014"], checked=(*PartChecked,), **looked, **BY)
+    assert shelf["RB-014"].status is Status.AWAITING_INSPECTION
+
+
+@pytest.mark.parametrize(
+    ("changes", "use", "reason"),
+    [
+        ({"why": ""}, "rental", "--why is empty"),
+        ({"to": ""}, "rental", "--to is empty"),
+        ({}, "customer\nowner: C-0192", "RB-014 is a customer's (C-0192)"),
+        ({}, "customer", "RB-014 is a customer's (owner not recorded)"),
+        ({"on": dt.date(2026, 11, 25), "by": "ZZ"}, "rental", "ZZ is not among the people"),
+    ],
+)
+def test_what_is_no_suppliers_is_refused(
+    shelf: Shelf, changes: dict[str, Any], use: str, reason: str
+) -> None:
+    path = "cylinders/RB-014.yaml"
+    shelf.texts[path] = shelf.texts[path].replace("use: rental", f"use: {use}")
+    assert reason in shelf.refuse(send, ["RB-014"], **{**FAULT, **changes})
+
+
+def test_a_recall_rings_the_supplier_and_holds_it_till_it_comes_back(shelf: Shelf) -> None:
+    shelf.texts["fills/2026.csv"] = ",".join(columns(LogLine)) + (
+        "\n2026-11-20T09:30:00+01:00,RB-014,fill,500 psi,2900 psi,70 degF,air,,,MV,,B1,,,,\n"
+    )
+    shelf.do(send, ["RB-014"], **FAULT)
+    found = by_source(shelf.book, "B1", TODAY)
+    [suspect] = found.suspects
+    assert (suspect.place, suspect.ring) == ("returned to its supplier 2026-11-25", "S-12")
+    shelf.do(hold_all, found, why="bad air", **BY)
+    assert shelf["RB-014"].status is Status.AT_SUPPLIER
+    shelf.do(back, ["RB-014"], **BY)
+    assert shelf["RB-014"].status is Status.HELD

@@ -25,7 +25,7 @@ ACTS = {
     name: COMMANDS[name]
     for name in (
         "book-in inspect sticker hold release reject condemn correct fill reading drain send back"
-        " refit requalify tidy"
+        " refit requalify done-elsewhere tidy"
     ).split()
 }
 SENT = "sent: [{on: 2026-11-02, by: MV, to: Northside, for: requalification}]\n"
@@ -78,6 +78,8 @@ LINES = {
     "correct": 'correct 14 reading 09:30 --why "gauge misread" --set to=950',
     "tidy": "tidy",
     "requalify": "requalify 14 15 --on 2026-10 --by T123 --expansion 15=0.0551/0.0083L",
+    "done-elsewhere": 'done-elsewhere 18 --visual --test hydro --who "Northside T123"'
+    ' --done 2026-11 --stamp "11 T123 26" --checked in,out,valve --paper "binder 2"',
 }
 """A working command line for every act."""
 
@@ -328,3 +330,29 @@ def test_a_torn_log_is_not_tidied(tb: Run, ledger: Path) -> None:
     ran = tb("tidy")
     assert ran.code == 2
     assert ran.err.startswith("tankbook: fills/2026.csv:5:1: the last line is cut short")
+
+
+def test_five_are_back_from_test_by_two_commands_of_somebody_who_is_no_inspector(
+    tb: Run, ledger: Path
+) -> None:
+    away = books.GOOD.replace("in-service", "at-test").replace("2024-03", "2021-11") + SENT
+    ids = [f"CL-00{n}" for n in range(1, 6)]
+    texts = {f"cylinders/{i}.yaml": away.replace("K118204", f"K77{i[-3:]}") for i in ids}
+    for path, text in texts.items():
+        (ledger / path).write_text(text, encoding="utf-8")
+    settings = (ledger / "tankbook.yaml").read_text(encoding="utf-8")
+    people = settings.replace("people:\n", "people:\n  KT: {role: treasurer}\n")
+    (ledger / "tankbook.yaml").write_text(people, encoding="utf-8")
+    on = ["--on", "2026-11-24", "--by", "KT"]
+    assert tb("rent", *ids, "--to", "B-1", *on).code == 1
+    assert tb("back", *ids, *on).code == 0
+    assert "awaiting-inspection" in tb("rent", *ids, "--to", "B-1", *on).out
+    done = ["--test", "hydro", "--visual", "--who", "Northside T123", "--done", "2026-11"]
+    done += ["--checked", "in,out,threads,valve", "--paper", "invoice 88", "--stamp", "11 T123 26"]
+    assert tb("done-elsewhere", *ids, *done, *on).code == 0
+    assert tb("validate", *ON).code == 0
+    filled = ["--source", "elsewhere: Weir", "--looked", "--at", "16:00"]
+    assert tb("fill", *ids, "--to", "2900psi", *filled, *on).code == 0
+    assert tb("rent", *ids, "--to", "B-1", *on).code == 0
+    said = tb("history", "CL-001", "--json").json["events"]
+    assert [e["values"].get("seen_by") for e in said if e["what"] == "inspected"] == [None, "KT"]

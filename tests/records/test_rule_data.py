@@ -119,7 +119,8 @@ def test_the_sets_together_answer_every_obligation() -> None:
 
 
 STATES = {
-    Obligation.STANDING: "awaiting-inspection held out at-test at-repair awaiting-collection sold "
+    Obligation.STANDING: "awaiting-inspection held out at-test at-repair at-supplier "
+    "awaiting-collection sold "
     "rejected condemned lost",
     Obligation.NECK_CRACK: "cracked suspected",
     Obligation.THREAD_MATCH: "differ unknown unread",

@@ -340,6 +340,7 @@ SEEDS: dict[str, Seed] = {
     "finding-not-accepted": Seed(inspected("on: 2026-03-01, by: MV, checklist: annual, result: pass, findings: [{step: boot, result: note, what: gouge, depth: 2 mm}]")),
     "finding-unmeasured": Seed(inspected("on: 2026-03-01, by: MV, checklist: annual, result: pass, findings: [{step: boot, result: note, what: gouge}]")),
     "finding-asks-inside": Seed(inspected("on: 2026-11-01, by: MV, checklist: outside, result: pass, findings: [{step: boot, result: note, what: salt-water}]"), change=lambda book: with_outside(book)),
+    "done-elsewhere": Seed(inspected("on: 2026-03-01, by: MV, checklist: sticker-seen, result: pass, checked: [inside, outside], seen_by: MV, seen_on: 2026-03-02")),
     "sticker-of-another": Seed(inspected("on: 2026-03-01, by: MV, checklist: annual, result: pass, sticker: seen")),
     "reason-says-nothing": Seed({"held": "[{on: 2026-10-01, by: MV, why: boot torn, released: 2026-10-02, released_by: MV, released_why: '-'}]"}),
     "note-limits-pressure": Seed({"note": "max fill 2000 psi"}),
@@ -536,7 +537,7 @@ def by_rows() -> set[str]:
 
 
 STATES_CALLED = {
-    "standing-held", "standing-out", "standing-at-test", "standing-at-repair", "standing-sold",
+    "standing-held", "standing-out", "standing-at-test", "standing-at-repair", "standing-at-supplier", "standing-sold",
     "standing-rejected", "standing-condemned", "standing-lost", "standing-awaiting-inspection",
     "standing-awaiting-collection", "neck-crack", "suspected-crack", "over-heated",
     "over-heated-steel", "damage-noted", "permit-missing-period", "permit-missing-test-pressure",

@@ -89,6 +89,10 @@ STATES: dict[tuple[Obligation, str], dict[str, str | None]] = {
         "status": "at-repair",
         "sent": "[{on: 2026-03-01, to: N, for: repair}]",
     },
+    (O.STANDING, "at-supplier"): {
+        "status": "at-supplier",
+        "sent": "[{on: 2026-03-01, to: S-12, for: supplier-return, why: thread}]",
+    },
     (O.STANDING, "awaiting-collection"): {
         "status": "awaiting-collection",
         "jobs": "[{on: 2026-03-01, work: [fill], ready: 2026-03-02}]",

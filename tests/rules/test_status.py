@@ -213,3 +213,45 @@ def test_a_failed_look_is_answered_by_a_whole_one(said: str, later: str, answere
     tests = f"[{{on: 2026-10-01, method: visual, by: T123, result: fail, note: {said}}}, {{on: 2026-11-20, by: T123, clears: [requalified 2026-10-01], method: {later}}}]"
     book = make_book({"A": with_lines(GOOD, requalified=tests, status=None)}, station=STATION)
     assert (open_test(bench_of(book), book.cylinders["A"]) is None) is answered
+
+
+HOME = "[{on: 2026-10-05, by: MV, to: Northside Test House, for: requalification, back: 2026-10-20, refitted: 2026-10-20, refitted_by: Northside}]"  # fmt: skip
+OTHERS = "on: 2026-10, by: Northside T123, checklist: sticker-seen, result: pass"
+FULLY = f"{OTHERS}, checked: [inside, outside], seen_by: MV, seen_on: 2026-10-20"
+OWN_ROW = """
+heading: Club rules
+rows:
+  - {id: club.look, obligation: visual, period: 12 months, met_by: [inspection], gate: refuse,
+     basis: practice, citation: club, verified: memory}
+"""
+
+
+@pytest.mark.parametrize(
+    ("look", "rules", "status"),
+    [
+        (FULLY, "", "in-service"),
+        (OTHERS, "", "awaiting-inspection"),
+        (FULLY.replace("outside", "threads"), "", "awaiting-inspection"),
+        (FULLY.replace("by: Northside T123", "by: MV"), "", "awaiting-inspection"),
+        (FULLY.replace("by: Northside T123, ", ""), "", "awaiting-inspection"),
+        (FULLY.replace("seen_by: MV, ", ""), "", "awaiting-inspection"),
+        (FULLY.replace(", seen_on: 2026-10-20", ""), "", "awaiting-inspection"),
+        (FULLY.replace("seen_on: 2026-10-20", "seen_on: 2026-10-05"), "", "awaiting-inspection"),
+        (FULLY.replace("on: 2026-10,", "on: 2026-11,"), "", "awaiting-inspection"),  # seen before
+        (FULLY.replace("pass", "reject"), "", "awaiting-inspection"),
+        (FULLY.replace("pass", "hold"), "", "awaiting-inspection"),
+        (FULLY.replace("sticker-seen", "annual"), "", "awaiting-inspection"),
+        (f"{FULLY}, void: {{why: wrong, by: MV, on: 2026-10-21}}", "", "awaiting-inspection"),
+        (f"{FULLY}, note: threads not looked at", "", "awaiting-inspection"),
+        # a place that asks for a look of its own goes on asking
+        (FULLY, OWN_ROW, "awaiting-inspection"),
+        (FULLY, OWN_ROW.replace("[inspection]", "[inspection, sticker]"), "in-service"),
+    ],
+)
+def test_a_look_elsewhere_brings_it_home_where_the_rows_let_it(
+    look: str, rules: str, status: str
+) -> None:
+    old = "{on: 2025-12-09, by: MV, checklist: annual, result: pass}"
+    card = with_lines(GOOD, inspected=f"[{old}, {{{look}}}]", sent=HOME, status=None)
+    book = make_book({"A": card}, own_rules=rules)
+    assert worked_out(book, book.cylinders["A"]) == status

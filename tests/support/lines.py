@@ -55,6 +55,7 @@ RECORDING: dict[str, tuple[str, ...]] = {
     "back": ("RB-014",),
     "refit": ("RB-014",),
     "requalify": ("RB-014", "--by", "T123"),
+    "done-elsewhere": ("RB-014", "--visual", "--who", "Weir T45", "--done", "2026-01"),
     "correct": ("RB-014", "inspected", "2026-02-09", "--why", "wrong card"),
     "rent": ("RB-014", "--to", "B-1"),
     "return": ("RB-021=600/closed",),

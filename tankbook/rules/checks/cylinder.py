@@ -19,7 +19,7 @@ from tankbook.records.log import Lines
 from tankbook.records.marked import Marks
 from tankbook.records.node import MappingNode
 from tankbook.records.rulerow import Gate, Obligation
-from tankbook.records.settings import People
+from tankbook.records.settings import People, Person
 from tankbook.records.words import (
     ChecklistGroup,
     InspectionResult,
@@ -431,6 +431,42 @@ def own_looks_see_no_sticker(card: Cylinder, bench: SigningRules) -> Iterator[Sa
                 f"write `checklist: {SEEN_STICKER}` where it was, else what became of the sticker"
             )
             yield Says(look.source.at("sticker"), text, mend)
+
+
+@on_cylinder("done-elsewhere", FAULT, since="0.2")
+def told_of_others(
+    card: Cylinder, bench: SigningRules, people: People, latest_day: dt.date
+) -> Iterator[Says]:
+    """What was done elsewhere says so as such, who did it, and which of the ledger's own saw that,
+    not before it was done."""
+    for look in standing(card.inspected):
+        if look.is_reported and look.checklist != SEEN_STICKER:
+            text = f"its `{look.checklist}` of {look.on} says what was seen of a look elsewhere"
+            mend = f"write `checklist: {SEEN_STICKER}` where it was done elsewhere"
+            yield Says(look.source.at("checklist"), text, mend)
+        elif look.is_reported and not (look.by and bench.is_outsiders(look.by)):
+            text = f"its visual of {look.on} was done elsewhere, and by nobody who is named"
+            mend = "write whose sticker or paper it is: `by:`; a look of your own is another entry"
+            yield Says(look.source.at("by"), text, mend)
+    for entry in (*standing(card.inspected), *standing(card.requalified)):
+        who, seen = people.get(entry.seen_by or ""), entry.seen_on
+        if seen is not None and (seen < entry.on.first or seen > latest_day):
+            when = "in the future" if seen > latest_day else "before it was done"
+            text = f"{entry.title} {entry.on}: it was seen on {seen}, {when}"
+            yield Says(entry.source.at("seen_on"), text, "correct the date")
+        elif entry.is_reported and not (entry.seen_by and seen):
+            text = f"{entry.title} {entry.on}: it was done elsewhere, and who saw that, and when, "
+            text += "is not said"
+            yield Says(entry.source.at(), text, "write `seen_by:` and `seen_on:`", WARN)
+        elif entry.seen_by and seen and people and (who is None or not _was_here(who, seen)):
+            text = (
+                f"{entry.title} {entry.on}: {entry.seen_by}, who saw it, was not among the people"
+            )
+            yield Says(entry.source.at("seen_by"), f"{text} of tankbook.yaml then", severity=WARN)
+
+
+def _was_here(person: Person, day: dt.date) -> bool:
+    return person.left is None or person.left.last >= day
 
 
 @on_cylinder("sticker-voided", WARN, since="0.2", adverse=True)

@@ -253,11 +253,17 @@ KINDS: dict[str, Kind] = {
         'condemn 61 --by T123 --why "crack at the neck" --marked CONDEMNED', ("CU-061",)
     ),
     "send": Kind("send 14 15 --to Northside --for requalification", ("RB-014", "RB-015")),
+    "send to supplier": Kind("send 51 --for supplier-return --to S-12 --why thread", ("SF-051",)),
     "back": Kind("back 17", ("RB-017",)),
     "refit": Kind("refit 18", ("RB-018",)),
     "requalify": Kind(
         f"requalify 14 15 --on {ago(30):%Y-%m} --by T123 --expansion 15=0.0551/0.0083L",
         ("RB-014", "RB-015"),
+    ),
+    "done-elsewhere": Kind(
+        f"done-elsewhere 14 18 --visual --test hydro --who 'Northside T123' --done {ago(6)}"
+        " --checked inside,outside,valve",
+        ("RB-014", "RB-018"),
     ),
     "correct": Kind(f"correct 14 reading {ago(5)} --why misread --set to=950"),
     "tidy": Kind("tidy", ready=_unsorted, once=True),

@@ -376,6 +376,7 @@ STATES = (
     h("held-and-called-in-service", "trade", "RB-101", "held|status", entry("RB-101", "held", "{on: 2026-11-20, by: MV, why: bulge}")),
     h("called-condemned", "trade", "RB-101", "condemn|status", stands("RB-101", "condemned")),
     h("out", "trade", "RB-101", "out|rent", entry("RB-101", "rented", "{on: 2026-11-24, to: B-5601}"), stands("RB-101", "out")),
+    h("at-supplier", "trade", "RB-101", "supplier|sent|away", entry("RB-101", "sent", "{on: 2026-11-10, to: S-12, for: supplier-return, why: thread}"), stands("RB-101", "at-supplier")),
     h("at-repair", "trade", "RB-101", "repair|sent|away", entry("RB-101", "sent", "{on: 2026-11-10, to: Valve Bench, for: repair}"), stands("RB-101", "at-repair")),
     h("sold", "trade", "RB-101", "sold|hand", entry("RB-101", "handed_over", "{on: 2026-11-10, to: C-0200}"), stands("RB-101", "sold")),
     h("back-from-test-and-not-refitted", "trade", "RB-101", "refit|dried|inside", entry("RB-101", "sent", "{on: 2026-11-02, to: Northside Test House, for: requalification, back: 2026-11-20}")),

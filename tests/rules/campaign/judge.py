@@ -181,7 +181,7 @@ class Judge:
             for e in (self.of(card, kind) if end != "back" else filter(self.stands, listed(card.get(kind)))):
                 what = f"{kind} {e['on']}"
                 if not e.get(end):
-                    states.add("at-repair" if e.get("for") == "repair" else state)
+                    states.add({"repair": "at-repair", "supplier-return": "at-supplier"}.get(e.get("for"), state))
                     yield f"{what} is open"
                 elif end != "back":
                     if not e.get(f"{end}_why") or not self.certified(e.get(f"{end}_by"), "", first(e, end), first(e, end)):

@@ -1,0 +1,235 @@
+"""What somebody elsewhere did to cylinders: a visual, a test, or both, as the ledger was shown."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterator, Sequence
+from typing import Annotated
+
+from tankbook.acts.common import (
+    Draft,
+    act_of,
+    cylinders_of,
+    line_reasons,
+    named,
+    refusal,
+    signer_reasons,
+    still_against,
+    text_reasons,
+)
+from tankbook.acts.options import Flag, Ids, Note, Opt
+from tankbook.acts.requalify import HINTS, STAMP_SLIPS, Test, rejected_on, tested
+from tankbook.acts.soundness import after, sound
+from tankbook.records.book import Book
+from tankbook.records.cylinder import Cylinder
+from tankbook.records.edits import Act, Refusal
+from tankbook.records.entries import Inspected, Rejected, Sent, standing
+from tankbook.records.fields import TEXT
+from tankbook.records.words import (
+    METHOD_TWINS,
+    PARTS_TWINS,
+    InspectionResult,
+    Method,
+    PartChecked,
+    Status,
+    Sticker,
+)
+from tankbook.rules.signing import SEEN_STICKER, bench_of
+from tankbook.rules.status import looked_at_there, looks_elsewhere, status_of, worked_out
+from tankbook.rules.tested import made_of
+from tankbook.units import PartialDate
+
+_FULL = "inside,outside"
+
+
+def done_elsewhere(
+    book: Book,
+    ids: Ids,
+    *,
+    who: Annotated[str, Opt("NAME", "Who did it, as on sticker, stamp or paper.")],
+    done: Annotated[PartialDate, Opt("MONTH", "Month or day it was done: 2026-10.")],
+    visual: Annotated[bool, Flag("A visual, by a sticker or a paper.")] = False,
+    test: Annotated[
+        Method | None,
+        Opt(
+            "METHOD",
+            "A stamped test: hydrostatic, proof, ultrasonic, acoustic-emission or eddy-current; "
+            "visual where an approved body stamped it.",
+            twins=METHOD_TWINS,
+        ),
+    ] = None,
+    checked: Annotated[
+        Sequence[PartChecked],
+        Opt(
+            "LIST",
+            "What was checked: inside, outside, threads, valve (and fitted again), cleaned; what "
+            "is not said was not.",
+            twins=PARTS_TWINS,
+        ),
+    ] = (),
+    stamp: Annotated[str, Opt("TEXT", "The stamp as read: 10 T123 26.")] = "",
+    paper: Annotated[str, Opt("TEXT", "The paper on it, and where it is kept.")] = "",
+    failed: Annotated[str, Opt("WHY", "It did not pass there, and why.")] = "",
+    clears: Annotated[
+        Sequence[str],
+        Opt("NAME", 'What a test that passed answers: "rejected 2026-10-05"; `none` of it.'),
+    ] = (),
+    finding: Annotated[str, Opt("TEXT", "What whoever tested wrote of it.")] = "",
+    note: Note = "",
+    by: str,
+    on: dt.date,
+) -> Act | Refusal:
+    """Record what another shop or a test house did: a visual, a stamped test, or both.
+
+    Anybody of the ledger records what they saw on sticker, stamp or paper. It counts as the rules
+    in force say, and answers nothing that stands here but what --clears names and a test house may.
+
+    Args:
+        book: the records.
+        ids: the cylinders, all alike.
+        who: the firm or inspector, none of the ledger's own people.
+        done: when it was done.
+        visual: a visual was done.
+        test: how it was tested, where it was.
+        checked: what was checked there.
+        stamp: the stamp of the test.
+        paper: the paper on it.
+        failed: why it did not pass.
+        clears: what the test answers.
+        finding: what the test house wrote.
+        note: anything worth knowing.
+        by: initials of who saw it.
+        on: the day it was seen.
+    """
+    cylinders, reasons = cylinders_of(book, ids)
+    reasons += signer_reasons(book, by, on) + line_reasons(who=who)
+    reasons += text_reasons(paper=paper, failed=failed, note=note, stamp=stamp, finding=finding)
+    reasons += _as_told(book, who, done, visual, test, stamp, failed, clears, on)
+    reasons += [r for c in cylinders for r in _not_of(book, c, done, who, visual)]
+    if reasons:
+        return refusal(dict.fromkeys(reasons))
+    drafts, said, notes = [Draft(c) for c in cylinders], list[str](), list[str]()
+    if test is not None:
+        told = tested(book, cylinders, Test(
+            on=done, method=test, by=who, stamp=stamp,
+            failures={c.id: failed for c in cylinders} if failed else {},
+            clears={c.id: tuple(clears) for c in cylinders} if clears else {},
+            findings={c.id: finding for c in cylinders} if finding else {},
+            seen_by=by, checked=tuple(checked), paper=paper, note=note,
+        ), on)  # fmt: skip
+        if told.reasons:
+            return refusal(dict.fromkeys(told.reasons))
+        drafts, said, notes = told.drafts, [told.sentence], told.notes
+    if visual:
+        result = InspectionResult.REJECT if failed else InspectionResult.PASS
+        look = Inspected(
+            on=done, by=who, checklist=SEEN_STICKER, result=result,
+            sticker=None if failed else Sticker.SEEN, checked=tuple(checked),
+            paper=paper or None, seen_by=by, seen_on=on, note=_noted(failed, note) or None,
+        )  # fmt: skip
+        drafts = [_looked(book, d, look, failed, on) for d in drafts]
+        verdict = "FAILED, now rejected" if failed else "passed"
+        said.append(f"Visual {done} by {who}: {verdict} {named(c.id for c in cylinders)}")
+    drafts = [d if failed else _fitted(d, who, tuple(checked), on) for d in drafts]
+    drafts = [d.stand(book) for d in drafts]
+    notes += [n for d in drafts for n in _left(book, d, visual, tuple(checked), failed)]
+    notes += still_against(book, drafts, on)
+    act = act_of("done-elsewhere", drafts, "; ".join(said), dict.fromkeys(notes))
+    return sound(book, act, drafts, on, fact=True, slips=STAMP_SLIPS, hints=HINTS)
+
+
+def _noted(failed: str, note: str) -> str:
+    return "; ".join(filter(None, (failed, note)))
+
+
+def _as_told(
+    book: Book, who: str, done: PartialDate, visual: bool, test: Method | None, stamp: str,
+    failed: str, clears: Sequence[str], on: dt.date,
+) -> Iterator[str]:  # fmt: skip
+    """What is wrong with it whatever cylinder it is about."""
+    if not visual and test is None:
+        yield "what was done is not said: give --visual, --test METHOD, or both"
+    if failed and visual and test is not None:
+        yield "which of the two did not pass? record the visual and the test one by one"
+    if done.first > on:
+        yield f"--done {done} lies in the future: it is {on}"
+    if who.strip() and not bench_of(book).is_outsiders(who):
+        yield (
+            f"--who {who} is of this ledger, or nobody's name: name the firm or inspector as on "
+            "sticker or paper; a look of your own is `tankbook inspect`"
+        )
+    if test is None and stamp:
+        yield "--stamp goes with a test: say which with --test"
+    if test is None and clears:
+        yield (
+            "--clears goes with a test: a sticker answers nothing that stands here; where an "
+            "approved body stamped its visual, say --test visual"
+        )
+
+
+def _not_of(book: Book, card: Cylinder, done: PartialDate, who: str, visual: bool) -> Iterator[str]:
+    """Why it cannot be of this cylinder."""
+    status, made = status_of(book, card), made_of(card)
+    if status in {Status.CONDEMNED, Status.SOLD}:
+        yield f"{card.id} is {status}"
+    if made and done.last < made.first:
+        yield f"{card.id} was made {made}, after {done}"
+    for look in standing(card.inspected) if visual else ():
+        if look.seen_by and (look.on, look.by) == (done, who):
+            yield f"{card.id}: a visual of {done} by {who} is already on record"
+
+
+def _looked(
+    book: Book, draft: Draft[Cylinder], look: Inspected, failed: str, today: dt.date
+) -> Draft[Cylinder]:
+    """The card with a visual done elsewhere, rejected where it did not pass."""
+    draft = draft.enter("inspected", look)
+    if not failed:
+        return draft
+    on = rejected_on(book, draft.record.id, look.on, today)
+    why = f"failed a visual elsewhere: {failed}"[: TEXT.limit]
+    return draft.enter("rejected", Rejected(on=on, by=look.by, why=why))
+
+
+def _fitted(
+    draft: Draft[Cylinder], who: str, checked: Sequence[PartChecked], on: dt.date
+) -> Draft[Cylinder]:
+    """With its valve fitted by them, where it is home and they say so."""
+    if PartChecked.VALVE not in checked:
+        return draft
+    for sent in draft.record.sent:
+        if sent.void is None and sent.back and sent.refitted is None and sent.back <= on:
+            draft = draft.amend("sent", sent, refitted=sent.back, refitted_by=who)
+    return draft
+
+
+def _left(
+    book: Book, draft: Draft[Cylinder], visual: bool, checked: Sequence[PartChecked], failed: str
+) -> Iterator[str]:
+    """Why it does not bring the cylinder back into service, where it might have."""
+    card, then = draft.record, after(book, [draft])
+    if failed:
+        yield f"{card.id}: tell its owner in writing (`tankbook reject {card.id} --told letter`)"
+        return
+    if visual and not {PartChecked.INSIDE, PartChecked.OUTSIDE} <= set(checked):
+        yield (
+            f"{card.id}: this visual counts for nothing: that it was of all is not said "
+            f"(--checked {_FULL})"
+        )
+    if worked_out(then, card) is not Status.AWAITING_INSPECTION:
+        return
+    looks = looks_elsewhere(then, card)
+    last = _last_home(card)
+    if last is None or not looks or looked_at_there(then, card, last):
+        return
+    if any(look.on.meets(PartialDate.of(last.back)) for look in looks if last.back):
+        yield (
+            f"{card.id} was at {last.to} from {last.on} to {last.back}, and whether this was done "
+            f"there is open: give its day, as --done {last.back}; or name {last.to} in --who, "
+            "where it was they"
+        )
+
+
+def _last_home(card: Cylinder) -> Sent | None:
+    home = [s for s in standing(card.sent) if s.back is not None]
+    return home[-1] if home else None
