@@ -37,6 +37,7 @@ from tankbook.records.station import (
     BankHeld,
     Checked,
     CoReading,
+    Examined,
     GaugeCheck,
     StationWalk,
 )
@@ -211,7 +212,7 @@ def is_adverse(record: Record) -> bool:
             return True
         case Inspected():
             return verdict(record) is not InspectionResult.PASS
-        case Requalified() | AirTest() | Checked() | StationWalk():
+        case Requalified() | AirTest() | Checked() | StationWalk() | Examined():
             return record.result is TestResult.FAIL
         case CoReading():
             return record.alarm

@@ -15,9 +15,10 @@ from tankbook.rules import meter
 from tankbook.rules.air import AirJudge, counting_air_tests, drawn_here, sampled_at, smells
 from tankbook.rules.checks.declared import ADVICE, FAULT, WARN, Says, on_station
 from tankbook.rules.mixed import is_always
+from tankbook.rules.schedule import newest_decision, why_undecided
 from tankbook.rules.signing import why_not_certified
-from tankbook.rules.wording import says_nothing
-from tankbook.units import PartialDate
+from tankbook.rules.wording import names_no_paper, says_nothing
+from tankbook.units import PartialDate, Period
 
 
 @on_station("name-twice", FAULT, since="0.2")
@@ -30,6 +31,7 @@ def names_are_unique(station: Station) -> Iterator[Says]:
         [a.name for a in station.adaptors],
         [v.name for v in station.relief_valves],
         [g.name for g in station.gauges],
+        [s.name for s in station.schemes],
     )
     for names in kinds:
         for name in sorted({n for n in names if names.count(n) > 1}):
@@ -49,11 +51,41 @@ def parts_that_are_named_are_there(station: Station) -> Iterator[Says]:
     named += [(g, "position", g.position, banks + places) for g in station.gauges if g.position]
     every = [*banks, *places, *whips, *made, "panel", "regulator"]
     named += [(v, "protects", name, every) for v in station.relief_valves for name in v.protects]
+    named += [(s, "of", name, every) for s in station.schemes for name in s.of]
     for part, key, name, there in named:
         if name.casefold() not in {each.casefold() for each in there}:
             text = f"the {part.title} {getattr(part, 'name', '')} says `{key}: {name}`, and the"
             text += " station has none of that name"
             yield Says(part.source.at(key), text, f"write one of {', '.join(filter(None, there))}")
+
+
+@on_station("bank-no-period", FAULT, since="0.2")
+def no_period_was_decided(station: Station, people: People) -> Iterator[Says]:
+    """That a bank has no period was decided by somebody, on some ground, and not for no time."""
+    for bank in station.banks:
+        decided = newest_decision(bank)
+        wrong = why_undecided(decided, people) if decided else ""
+        if decided and wrong:
+            text = f"that {bank.name} has no period {wrong}"
+            mend = f"`tankbook station no-period {bank.name} --why GROUND --document WHERE`"
+            yield Says(decided.source.at("why"), text, f"decide it: {mend}")
+
+
+@on_station("bank-no-paper", ADVICE, since="0.2")
+def no_period_has_its_paper(station: Station) -> Iterator[Says]:
+    """The paper that a bank has no period by is named; and a bank that has one needs no decision
+    that it has none."""
+    for bank in station.banks:
+        decided = newest_decision(bank)
+        if decided is None:
+            continue
+        if names_no_paper(decided.document or ""):
+            text = f"that {bank.name} has no period was decided without a paper"
+            yield Says(decided.source.at("why"), text, "say where it is: `document:`")
+        if isinstance(bank.period, Period):
+            text = f"{bank.name} has a period of {bank.period}, and it was decided that it has none"
+            mend = "strike the decision out, or write `period: none`; till then the period counts"
+            yield Says(bank.source.at("period"), text, mend)
 
 
 @on_station("bank-over", WARN)
