@@ -27,6 +27,7 @@ from tankbook.records.station import (
 from tankbook.records.words import METHOD_TWINS, Method, TestResult
 from tankbook.rules import meter as hour_meter
 from tankbook.rules.air import by_others, own_names, parts_named, sources_of
+from tankbook.rules.schedule import newest_decision
 from tankbook.units import GaugePressure, PartialDate, RunningTime
 
 Name = Annotated[str, Arg("NAME", "The part, by its label.")]
@@ -224,7 +225,7 @@ def bank_tested(
     draft = draft.enter(("banks", place, "requalified"), entry)
     said = f"FAILED: {failed}" if failed else "passed"
     notes = [f"shut {bank.name} off: it holds gas no more"] if failed else []
-    if bank.period is None:
+    if bank.period is None and newest_decision(bank) is None and not station.schemes:
         notes.append(f"when {bank.name} is due again is not known: record its `period:`")
     sentence = f"{method.capitalize()} test of bank {bank.name} {on} by {by}: {said}"
     return act_at(book, "station bank-test", sentence, draft, today, notes)

@@ -254,6 +254,16 @@ BY_WORK: Mapping[WorkArea, Mapping[str, Command]] = {
                     "Record the periodic test of a bank.",
                     "tankbook station bank-test B1 --on 2026-10 --by T123",
                 ),
+                "no-period": Command(
+                    "acts.station_papers:no_period",
+                    "Record that a bank has no period, and on what ground.",
+                    'tankbook station no-period B1 --why "ASME vessel, no interval"',
+                ),
+                "examined": Command(
+                    "acts.station_papers:examined",
+                    "Record an examination under a written scheme.",
+                    "tankbook station examined WS1 --by Examiner --next 2028-03-10",
+                ),
                 "co": Command(
                     "acts.station_day:carbon_monoxide",
                     "Record a carbon monoxide alarm, or a reading after one.",

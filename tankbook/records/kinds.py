@@ -207,7 +207,7 @@ def _disc(text: str) -> GaugePressure | NoDisc:
 
 
 class NoEnd(StrEnum):
-    """A permit that states that there is no end of service life."""
+    """A permit that states that there is no end of service life, a bank that has no period."""
 
     NONE = "none"
 
@@ -220,6 +220,10 @@ class FromRecord(StrEnum):
 
 def _period(text: str) -> Period | FromRecord:
     return FromRecord.FROM_RECORD if text == FromRecord.FROM_RECORD else _bounded_period(text)
+
+
+def _period_or_none(text: str) -> Period | NoEnd:
+    return NoEnd.NONE if text == "none" else _bounded_period(text)
 
 
 def _ratio(text: str) -> Fraction:
@@ -254,6 +258,7 @@ RATE = Parsed("a fill rate, such as `400 psi/min`", PressureRate.parse)
 FLOW = Parsed("a delivery of free gas, such as `6.5 cuft/min`", FreeGasFlow.parse)
 PERIOD = Parsed("a period, such as `5 years`", _bounded_period)
 PERIOD_OR_RECORD = Parsed("a period, such as `5 years`, or `from-record`", _period)
+PERIOD_OR_NONE = Parsed("a period, such as `5 years`, or `none`", _period_or_none)
 RATIO = Parsed("a ratio, such as `5/3`", _ratio)
 DATE = Parsed("a month or a day, such as `2026-02` or `2026-02-09`", PartialDate.parse)
 DAY = Parsed("a day, such as `2026-02-09`", _day)

@@ -38,6 +38,7 @@ from tankbook.records.station import (
     BankHeld,
     Checked,
     CoReading,
+    Examined,
     GaugeCheck,
     StationWalk,
 )
@@ -216,7 +217,7 @@ def is_adverse(record: Record) -> bool:
             return True
         case Inspected():
             return verdict(record) is not InspectionResult.PASS
-        case Requalified() | AirTest() | Checked() | StationWalk():
+        case Requalified() | AirTest() | Checked() | StationWalk() | Examined():
             return record.result is TestResult.FAIL
         case CoReading():
             return record.alarm

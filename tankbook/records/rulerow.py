@@ -130,6 +130,7 @@ class Obligation(StrEnum):
     WHIP_CHECK = "whip-check"
     RELIEF_CHECK = "relief-check"
     BANK_TEST = "bank-test"
+    EXAMINATION = "examination"
     POSITION_CHECK = "position-check"
     BUMP_TEST = "bump-test"
     OXYGEN_CLEANING = "oxygen-cleaning"

@@ -30,12 +30,13 @@ from tankbook.records.kinds import (
     ID,
     LENGTH,
     PERCENT,
-    PERIOD,
+    PERIOD_OR_NONE,
     PRESSURE,
     RATE,
     TEMPERATURE,
     TIME_OF_DAY,
     VOLUME,
+    NoEnd,
 )
 from tankbook.records.words import (
     CoPlace,
@@ -129,6 +130,18 @@ class BankHeld(Record, frozen=True, kw_only=True):
     void: Void | None = key(*_STRIKES)
 
 
+class NoPeriod(Record, frozen=True, kw_only=True):
+    """The decision that a bank is not tested from time to time: who decided, and on what ground."""
+
+    title: ClassVar[str] = "no period"
+    on: dt.date = key(DAY, "When it was decided.", "2026-11-02", required=True)
+    by: str = key(TEXT, "Who decided.", "MV", required=True)
+    why: str = key(TEXT, "On what ground.", "ASME vessel, looked at by the insurer", required=True)
+    document: str | None = key(TEXT, "Where the paper is.", "plate and data report, folder 3")
+    until: dt.date | None = key(DAY, "When it is decided again.", "2031-11-02")
+    void: Void | None = key(*_STRIKES)
+
+
 class Bank(Record, frozen=True, kw_only=True):
     """A storage bank: one vessel, or several that are always open to each other."""
 
@@ -151,7 +164,17 @@ class Bank(Record, frozen=True, kw_only=True):
     requalified: tuple[Requalified, ...] = key(
         [Requalified], "Tests.", "[{on: 2024-03, method: hydrostatic, by: T123}]"
     )
-    period: Period | None = key(PERIOD, "Time from test to test, as its papers say.", "10 years")
+    period: Period | NoEnd | None = key(
+        PERIOD_OR_NONE,
+        "Time from test to test, as its papers say; `none` takes `no_period`, who decided it.",
+        "10 years",
+    )
+    no_period: tuple[NoPeriod, ...] = key(
+        [NoPeriod],
+        "That it has no period: decisions, newest last.",
+        "[{on: 2026-11-02, by: MV, why: ASME vessel, document: folder 3}]",
+    )
+    specification: str | None = key(TEXT, "What it is made to, as its marks say.", "ASME VIII-1")
 
 
 class Hours(Record, frozen=True, kw_only=True):
@@ -374,6 +397,35 @@ class AirTest(Record, frozen=True, kw_only=True):
     )
 
 
+class Examined(Record, frozen=True, kw_only=True):
+    """An examination under a written scheme."""
+
+    title: ClassVar[str] = "examination"
+    on: dt.date = key(DAY, "When.", "2026-03-10", required=True)
+    by: str | None = key(TEXT, "Who examined it: the competent person.", "Example Inspection")
+    result: TestResult = key(
+        TestResult, "Pass unless said otherwise.", "pass", default=TestResult.PASS
+    )
+    next_: dt.date | None = key(DAY, "By when it is examined again.", "2028-03-10")
+    report: str | None = key(TEXT, "Where the report is.", "report 4711, folder 3")
+    note: str | None = key(TEXT, "What was found.", "drain valve seized")
+    void: Void | None = key(*_STRIKES)
+
+
+class Scheme(Record, frozen=True, kw_only=True):
+    """A written scheme of examination: of banks, or of the whole pressure system."""
+
+    title: ClassVar[str] = "written scheme"
+    name: str = key(ID, "Its label.", "WS1", required=True)
+    of: tuple[str, ...] = key([ID], "The banks it is of; the whole, if not said.", "[B1, B2]")
+    dated: PartialDate | None = key(DATE, "Date of the scheme.", "2024-02")
+    by: str | None = key(TEXT, "Who drew it up or certified it.", "Example Inspection")
+    document: str | None = key(TEXT, "Where it is.", "folder 3")
+    examined: tuple[Examined, ...] = key(
+        [Examined], "Examinations, newest last.", "[{on: 2026-03-10, next: 2028-03-10}]"
+    )
+
+
 class CoReading(Record, frozen=True, kw_only=True):
     """An alarm of a carbon monoxide monitor, or a reading taken after one."""
 
@@ -460,6 +512,9 @@ class Station(Record, frozen=True, kw_only=True):
     gauges: tuple[Gauge, ...] = key([Gauge], "Gauges.", "[{name: G1, master: yes}]")
     air_tests: tuple[AirTest, ...] = key(
         [AirTest], "Air tests.", "[{on: 2026-10-12, result: pass}]"
+    )
+    schemes: tuple[Scheme, ...] = key(
+        [Scheme], "Written schemes of examination.", "[{name: WS1, of: [B1]}]"
     )
     instruments: tuple[Instrument, ...] = key(
         [Instrument], "Instruments that measure gas.", "[{name: CO-1, kind: co-monitor}]"

@@ -235,7 +235,8 @@ def _next_of_part(book: Book, item: Due) -> Callable[[dt.date], dt.date | None]:
         return lambda on: on + dt.timedelta(days=days)
     period = row.period if isinstance(row.period, Period) else None
     if item.obligation is Obligation.BANK_TEST:
-        period = next((b.period for b in station.banks if b.name == item.part), None)
+        own = next((b.period for b in station.banks if b.name == item.part), None)
+        period = own if isinstance(own, Period) else None
     if period is None:
         return lambda on: None
     return lambda on: lasts_until(row, period, on)

@@ -138,6 +138,7 @@ def _judged(book: Book, today: dt.date) -> tuple[tuple[Out, ...], tuple[Reason, 
 
 _DATED = {
     Obligation.BANK_TEST: PartSort.BANK,
+    Obligation.EXAMINATION: PartSort.BANK,
     Obligation.GAUGE_CHECK: PartSort.GAUGE,
     Obligation.WHIP_CHECK: PartSort.WHIP,
     Obligation.RELIEF_CHECK: PartSort.RELIEF,
@@ -167,7 +168,8 @@ def _lapsed(book: Book, station: Station, today: dt.date) -> Iterator[Out]:
             keeps = _protected(station, valve) if valve and kind is PartSort.RELIEF else ()
             # nothing on record keeps anybody from filling out of it
             keeps = (EVERY,) if kind is PartSort.BANK else keeps
-            yield Out(StationPart(kind, item.part), reason, keeps)
+            whole = kind is PartSort.BANK and item.part not in {b.name for b in station.banks}
+            yield Out(EVERY if whole else StationPart(kind, item.part), reason, keeps)
     for each in against(book, today):
         reason = dated_reason(each.lapsed) if each.lapsed else None
         if reason is not None:

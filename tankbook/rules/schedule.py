@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from enum import IntEnum
 from functools import lru_cache
 from typing import TypeAlias
@@ -33,6 +33,8 @@ from tankbook.records.station import (
     Bank,
     Checked,
     Filter,
+    NoPeriod,
+    Scheme,
     Station,
     that_stand,
 )
@@ -554,7 +556,12 @@ def due_of_station(book: Book, station: Station, today: dt.date) -> list[Due]:
     for each in station.instruments:
         if each.kind is InstrumentKind.CO_MONITOR:
             found.append(_part_item(book, question, each.name, each.bumped, [], today))
-    found += [_bank_item(book, b, today) for b in station.banks]
+    found += [
+        item
+        for bank in station.banks
+        if not _is_left_to_scheme(station, bank, item := _bank_item(book, bank, today))
+    ]
+    found += _examinations(book, station, today)
     return found
 
 
@@ -658,17 +665,98 @@ def _bank_item(book: Book, bank: Bank, today: dt.date) -> Due:
 
 
 def _bank_under(book: Book, bank: Bank, row: RuleRow, today: dt.date) -> Due:
-    """A bank's test as one row asks for it: the period of its papers, or the row's."""
+    """A bank's test as one row asks for it: the period of its papers, or the row's; where it was
+    decided that it has none, until that is decided again."""
     blank = _station_blank(Obligation.BANK_TEST, bank.name, row)
     period = row.period if isinstance(row.period, Period) else bank.period
-    if period is None:
-        return replace(blank, why="its period is not recorded")
     tests = standing(bank.requalified)
     acts = [r.on for r in tests if r.result is TestResult.PASS and r.method.value in row.met_by]
     failed = _unanswered((r.on for r in tests if r.result is TestResult.FAIL), acts)
     if failed:
         return _part_failed(blank, failed, today)
-    return _counted(blank, acts, period, row, book, today)
+    if isinstance(period, Period):
+        return _counted(blank, acts, period, row, book, today)
+    decided = newest_decision(bank)
+    if decided is None:
+        why = "who decided that it has no period, and why, is not recorded: `tankbook station "
+        why = f"{why}no-period {bank.name} --why GROUND`" if period else ""
+        return replace(blank, why=why or "its period is not recorded")
+    wrong = why_undecided(decided, book.settings.people)
+    if wrong:
+        return replace(blank, why=f"that it has no period {wrong}")
+    since = replace(blank, last=PartialDate.of(decided.on))
+    if decided.until is None:
+        return replace(since, state=State.OK)
+    item = _until(since, decided.until, book, today)
+    text = f"that {bank.name} has no period held until {decided.until}: decide it again"
+    return replace(item, why=text if item.state is State.OVERDUE else "")
+
+
+def newest_decision(bank: Bank) -> NoPeriod | None:
+    """The last decision that stands, that a bank has no period."""
+    return next(iter(reversed(that_stand(bank.no_period))), None)
+
+
+def why_undecided(decided: NoPeriod, people: Collection[str]) -> str:
+    """What is wrong with the decision that a bank has no period; an empty text where it counts.
+    Initials of the ledger's own `people` are somebody's, whatever they spell."""
+    if says_nothing(decided.why):
+        return f"was decided on {decided.on} on no ground (`why: {decided.why}`)"
+    if decided.by not in people and _is_nobody(decided.by):
+        return f"was decided on {decided.on} by nobody (`by: {decided.by}`)"
+    if decided.until is not None and decided.until <= decided.on:
+        return f"was decided on {decided.on}, until {decided.until}, which is no later"
+    return ""
+
+
+def _is_nobody(by: str) -> bool:
+    return says_nothing(by) and not (len(by) == 1 and by.isalpha())
+
+
+def _is_left_to_scheme(station: Station, bank: Bank, item: Due) -> bool:
+    """Whether a bank has no period because a written scheme says when it is examined."""
+    unsaid = item.row is not None and item.row.period is FromRecord.FROM_RECORD
+    asked = item.state is State.MISSING and unsaid and not isinstance(bank.period, Period)
+    return asked and any(bank.name in examined_under(station, s) for s in station.schemes)
+
+
+def examined_under(station: Station, scheme: Scheme) -> tuple[str, ...]:
+    """The banks that a written scheme is of: all, where it names nothing."""
+    named = {name.casefold() for name in scheme.of}
+    return tuple(b.name for b in station.banks if not named or b.name.casefold() in named)
+
+
+def _examinations(book: Book, station: Station, today: dt.date) -> list[Due]:
+    """What each written scheme asks for: one item a bank that it names; where it names none, or
+    anything else, one under its own name, which is the whole system."""
+    rows = _station_rows(book, Obligation.EXAMINATION, today)
+    found: dict[str, list[Due]] = {}
+    for scheme in station.schemes:
+        parts = examined_under(station, scheme) if scheme.of else ()
+        others = {name.casefold() for name in scheme.of} - {name.casefold() for name in parts}
+        for part in (*parts, scheme.name) if others or not parts else parts:
+            items = [_examined(book, scheme, part, row, today) for row in rows]
+            found.setdefault(part, []).extend(items or [_unasked(Obligation.EXAMINATION, part)])
+    return [_gravest(items) for items in found.values()]
+
+
+def _examined(book: Book, scheme: Scheme, part: str, row: RuleRow, today: dt.date) -> Due:
+    """The examination of a part: good until the day that the examiner set."""
+    blank = _station_blank(Obligation.EXAMINATION, part, row)
+    done = that_stand(scheme.examined)
+    failed = _unanswered(
+        (PartialDate.of(e.on) for e in done if e.result is TestResult.FAIL),
+        [PartialDate.of(e.on) for e in done if e.result is TestResult.PASS],
+    )
+    if failed:
+        return _part_failed(blank, failed, today)
+    if not done:
+        return replace(blank, why=f"no examination under {scheme.name} is on record")
+    last = min((e for e in done if e.on == done[-1].on), key=lambda e: e.next_ or dt.date.min)
+    if last.next_ is None:
+        why = f"the examination of {last.on} under {scheme.name} does not say when the next is due"
+        return replace(blank, why=why)
+    return _until(replace(blank, last=PartialDate.of(last.on)), last.next_, book, today)
 
 
 def _filter_item(book: Book, part: Filter, station: Station, today: dt.date) -> Due:

@@ -37,6 +37,7 @@ gauges:
   - {name: G2, position: P1, range: 6000 psi, checked: [{on: 2026-04-01, against: TG-2, reads: 3010 psi, true: 3000 psi}]}
 positions: [{name: P1, kind: enclosed}]
 instruments: [{name: CO-1, kind: co-monitor}]
+schemes: [{name: WS1, of: [B2], examined: [{on: 2025-03-10, by: Example Inspection, next: 2027-03-10}]}]
 opening: {steps: [drains, gauge zero], done: [{on: 2026-11-25, at: "07:50", by: MV}]}
 closing: {steps: [drains, banks shut]}
 air_tests:
@@ -72,6 +73,8 @@ LINES = {
     "open": "open",
     "close": "close",
     "bank-test": "bank-test B1 --on 2026-10 --by T123",
+    "no-period": 'no-period B2 --why "ASME vessel, no interval" --document "folder 3"',
+    "examined": 'examined WS1 --by "Example Inspection" --next 2028-11-25',
 }
 
 
@@ -180,6 +183,13 @@ def test_help_has_the_shared_options_and_an_example_that_runs(
         ("air-test --by Lab --result maybe", 2, "--result: 'maybe' is not known; known: pass, fail"),
         ("gauge-check G1 --reads 3000 --true 3000", 2, "--against"),
         ("bank-test B1 --on 2026-10 --by MV", 1, "name the requalifier"),
+        ("no-period B1 --why tbd", 1, "on no ground"),
+        ("no-period B9 --why 'ASME vessel'", 1, "bank B9 is not in station.yaml"),
+        ("no-period B1 --why 'ASME vessel' --until 2026-01-01", 1, "2026-01-01, which is"),
+        ("no-period B1", 2, "--why"),
+        ("examined WS1 --by X1", 1, "give --next"),
+        ("examined WS2 --by X1 --next 2028-01-01", 1, "written scheme WS2 is not in"),
+        ("examined WS1 --by X1 --next 2026-01-01", 1, "no later than the examination"),
         ("nothing", 2, "nothing"),
     ],
 )  # fmt: skip

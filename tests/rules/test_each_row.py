@@ -229,6 +229,10 @@ STATION_STATES = {
         "banks:",
         "instruments: [{name: CO-1, kind: co-monitor, bumped: [{on: 2026-11-20}]}]\nbanks:",
     ),
+    (O.EXAMINATION, ""): (
+        "banks:",
+        "schemes: [{name: WS1, examined: [{on: 2026-03-10, next: 2028-03-10}]}]\nbanks:",
+    ),
     (O.RELIEF_CHECK, "protects-unknown"): (
         "checked: [{on: 2026-05-01}]",
         "set_at: 9000 psi, checked: [{on: 2026-05-01}]",

@@ -82,6 +82,8 @@ RECORDING: dict[str, tuple[str, ...]] = {
     "station open": (),
     "station close": (),
     "station bank-test": ("B1", "--by", "T123"),
+    "station no-period": ("B1", "--why", "ASME vessel"),
+    "station examined": ("WS1", "--by", "Examiner", "--next", "2031-01-01"),
     "jobs open": ("RB-014", "--work", "visual"),
     "jobs update": ("RB-014", "--note", "x"),
     "jobs done": ("RB-014",),

@@ -22,9 +22,10 @@ from tankbook.rules.air import (
 )
 from tankbook.rules.checks.declared import ADVICE, FAULT, WARN, Says, on_station
 from tankbook.rules.mixed import is_always
+from tankbook.rules.schedule import newest_decision, why_undecided
 from tankbook.rules.signing import why_not_certified
-from tankbook.rules.wording import says_nothing
-from tankbook.units import PartialDate
+from tankbook.rules.wording import names_no_paper, says_nothing
+from tankbook.units import PartialDate, Period
 
 
 @on_station("name-twice", FAULT, since="0.2")
@@ -37,6 +38,7 @@ def names_are_unique(station: Station) -> Iterator[Says]:
         [a.name for a in station.adaptors],
         [v.name for v in station.relief_valves],
         [g.name for g in station.gauges],
+        [s.name for s in station.schemes],
     )
     for names in kinds:
         for name in sorted({n for n in names if names.count(n) > 1}):
@@ -63,6 +65,7 @@ def parts_that_are_named_are_there(station: Station) -> Iterator[Says]:
     named += [(f, "of", f.of, made) for f in station.filters if f.of]
     own = [*(c.name or COMPRESSOR for c in pumps)]
     named += [(s, "of", s.of, own) for s in station.sources if s.of]
+    named += [(s, "of", name, every) for s in station.schemes for name in s.of]
     for part, key, name, there in named:
         if name.casefold() not in {each.casefold() for each in there}:
             text = f"the {part.title} {getattr(part, 'name', '')} says `{key}: {name}`, and the"
@@ -112,6 +115,35 @@ def oxygen_air_is_proved(station: Station, unproved: Sequence[tuple[str, str]]) 
         text = f"{name} is said to give oxygen-compatible air, and nothing shows it: {lacking}"
         mend = "record its filter and a sample that measured oil; or take `grade: oxygen` away"
         yield Says(station.source.at(), text, mend)
+
+
+@on_station("bank-no-period", FAULT, since="0.2")
+def no_period_was_decided(station: Station, people: People) -> Iterator[Says]:
+    """That a bank has no period was decided by somebody, on some ground, and not for no time."""
+    for bank in station.banks:
+        decided = newest_decision(bank)
+        wrong = why_undecided(decided, people) if decided else ""
+        if decided and wrong:
+            text = f"that {bank.name} has no period {wrong}"
+            mend = f"`tankbook station no-period {bank.name} --why GROUND --document WHERE`"
+            yield Says(decided.source.at("why"), text, f"decide it: {mend}")
+
+
+@on_station("bank-no-paper", ADVICE, since="0.2")
+def no_period_has_its_paper(station: Station) -> Iterator[Says]:
+    """The paper that a bank has no period by is named; and a bank that has one needs no decision
+    that it has none."""
+    for bank in station.banks:
+        decided = newest_decision(bank)
+        if decided is None:
+            continue
+        if names_no_paper(decided.document or ""):
+            text = f"that {bank.name} has no period was decided without a paper"
+            yield Says(decided.source.at("why"), text, "say where it is: `document:`")
+        if isinstance(bank.period, Period):
+            text = f"{bank.name} has a period of {bank.period}, and it was decided that it has none"
+            mend = "strike the decision out, or write `period: none`; till then the period counts"
+            yield Says(bank.source.at("period"), text, mend)
 
 
 @on_station("bank-over", WARN)

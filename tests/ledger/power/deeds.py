@@ -46,6 +46,7 @@ relief_valves: [{{name: R1, checked: [{{on: {ago(200)}}}]}}]
 gauges: [{{name: G1, master: yes}}, {{name: G2, checked: [{{on: {ago(20)}, against: TG-2, reads: 3000 psi, true: 3000 psi}}]}}]
 positions: [{{name: P1, kind: enclosed}}]
 instruments: [{{name: CO-1, kind: co-monitor}}]
+schemes: [{{name: WS1, of: [B1], examined: [{{on: {ago(300)}, by: Examiner, next: {ago(-40)}}}]}}]
 opening: {{steps: [drains], done: [{{on: {ago(0)}, at: \"00:00\", by: MV}}]}}
 closing: {{steps: [drains]}}
 air_tests:
@@ -292,6 +293,8 @@ KINDS: dict[str, Kind] = {
     "station open": Kind("station open"),
     "station close": Kind("station close"),
     "station bank-test": Kind(f"station bank-test B1 --on {ago(30):%Y-%m} --by T123"),
+    "station no-period": Kind('station no-period B1 --why "ASME vessel" --document "folder 3"'),
+    "station examined": Kind(f"station examined WS1 --by Examiner --next {ago(-400)}"),
     "jobs open": Kind(f"jobs open 61 --work visual,fill --promised {ago(-6)}", ("CU-061",)),
     "jobs update": Kind("jobs update 62 --state awaiting-parts", ("CU-062",)),
     "jobs done": Kind("jobs done 62", ("CU-062",)),

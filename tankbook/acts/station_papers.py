@@ -1,0 +1,115 @@
+"""What papers say of a bank: that it has no period, and how an examination under a scheme ended."""
+
+from __future__ import annotations
+
+import datetime as dt
+from typing import Annotated
+
+from tankbook.acts.at_station import STATION_FILE, act_at, begun, place_of
+from tankbook.acts.common import line_reasons, refusal, signer_reasons, text_reasons
+from tankbook.acts.options import Arg, Opt
+from tankbook.records.book import Book
+from tankbook.records.edits import Act, Refusal
+from tankbook.records.kinds import NoEnd
+from tankbook.records.station import Examined, NoPeriod, that_stand
+from tankbook.records.words import TestResult
+from tankbook.rules.schedule import why_undecided
+
+
+def no_period(
+    book: Book,
+    name: Annotated[str, Arg("BANK", "The bank, by its label.")],
+    *,
+    why: Annotated[str, Opt("GROUND", "On what ground it has none.")],
+    document: Annotated[str, Opt("WHERE", "Where the paper is.")] = "",
+    until: Annotated[dt.date | None, Opt("DATE", "When it is decided again.")] = None,
+    specification: Annotated[str, Opt("TEXT", "What the bank is made to: ASME VIII-1.")] = "",
+    by: str,
+    on: dt.date,
+) -> Act | Refusal:
+    """Record the decision that a bank has no period from test to test, as an ASME vessel has none:
+    who decided it, and on what ground. A test that failed still counts."""
+    reasons = signer_reasons(book, by, on)
+    reasons += text_reasons(why=why, document=document, specification=specification)
+    draft = begun(book, reasons)
+    if isinstance(draft, Refusal):
+        return draft
+    place = place_of(draft.record.banks, name, "bank")
+    entry = NoPeriod(on=on, by=by, why=why, document=document or None, until=until)
+    wrong = why_undecided(entry, book.settings.people)
+    reasons += [f"that {name} has no period {wrong}"] if wrong else []
+    if isinstance(place, str) or reasons:
+        return refusal([*([place] if isinstance(place, str) else ()), *reasons])
+    bank = draft.record.banks[place]
+    if any((d.on, d.why, d.until) == (on, why, until) for d in that_stand(bank.no_period)):
+        return refusal([f"that {bank.name} has no period is already on record, of {on}"])
+    was = bank.period
+    if was is not NoEnd.NONE:
+        draft = draft.set(("banks", place, "period"), NoEnd.NONE)
+    if specification:
+        draft = draft.set(("banks", place, "specification"), specification)
+    draft = draft.enter(("banks", place, "no_period"), entry)
+    again = f"; decided again by {until}" if until else ""
+    paper = f" ({document})" if document else ""
+    sentence = f"{bank.name} has no period, decided by {by}: {why}{paper}{again}"
+    notes = [f"its period of {was} no longer counts"] if was and was is not NoEnd.NONE else []
+    notes += [] if document else ["say where the paper is: `document:`"]
+    return act_at(book, "station no-period", sentence, draft, on, notes)
+
+
+def examined(
+    book: Book,
+    name: Annotated[str, Arg("SCHEME", "The written scheme, by its label.")],
+    *,
+    by: Annotated[str, Opt("EXAMINER", "Who examined it: the competent person.")],
+    next_: Annotated[
+        dt.date | None, Opt("DATE", "By when it is examined again, as the report says.", "--next")
+    ] = None,
+    failed: Annotated[str, Opt("WHY", "It failed, and why.", "--fail")] = "",
+    report: Annotated[str, Opt("WHERE", "Where the report is.")] = "",
+    note: Annotated[str, Opt("TEXT", "What was seen.")] = "",
+    on: Annotated[dt.date | None, Opt("DATE", "When it was examined.")] = None,
+    today: dt.date,
+) -> Act | Refusal:
+    """Record an examination under a written scheme. What failed is out of use until a later one
+    passes."""
+    day = on or today
+    reasons = line_reasons(by=by) + text_reasons(fail=failed, report=report, note=note)
+    if day > today:
+        reasons.append(f"{day} lies in the future: today is {today}")
+    if not failed and next_ is None:
+        reasons.append("by when it is examined again is not said: give --next")
+    if next_ is not None and next_ <= day:
+        reasons.append(f"--next {next_} is no later than the examination of {day}")
+    if failed and note:
+        reasons.append("what was found stands in --fail: leave --note out")
+    draft = begun(book, reasons)
+    if isinstance(draft, Refusal):
+        return draft
+    schemes = draft.record.schemes
+    place = place_of(schemes, name, "written scheme")
+    if isinstance(place, str):
+        mend = f"; write it in {STATION_FILE}: `schemes: [{{name: WS1, of: [B1]}}]`"
+        return refusal([place + mend, *reasons])
+    scheme = schemes[place]
+    if any(e.on == day for e in that_stand(scheme.examined)):
+        reasons.append(
+            f"an examination of {day} is already on record; if that is wrong, "
+            f"`tankbook correct station {scheme.name}.examined {day}` strikes it out"
+        )
+    if reasons:
+        return refusal(reasons)
+    entry = Examined(
+        on=day,
+        by=by,
+        result=TestResult.FAIL if failed else TestResult.PASS,
+        next_=next_,
+        report=report or None,
+        note=failed or note or None,
+    )
+    draft = draft.enter(("schemes", place, "examined"), entry)
+    of = f" of {', '.join(scheme.of)}" if scheme.of else ""
+    said = f"FAILED: {failed}" if failed else f"passed, next by {next_}"
+    sentence = f"Examination under {scheme.name}{of} {day} by {by}: {said}"
+    notes = ["shut it off: it is not used until an examination passes"] if failed else []
+    return act_at(book, "station examined", sentence, draft, today, notes, fact=bool(failed))
