@@ -238,6 +238,12 @@ KINDS: dict[str, Kind] = {
     "fill": Kind(f"fill 14 15 {FILL}", ("RB-014", "RB-015")),
     "fill set": Kind(f"fill DB-02 {FILL}", SET),
     "fill first": Kind(f"fill 15 {FILL}", ("RB-015",), _no_log),
+    "fill walk-in": Kind(
+        'fill --marks "DOT-3AL 3000 K200001 09A25" --maker "Example Cylinder Co" --outlet yoke '
+        f"--sticker {ago(60):%Y-%m} {FILL}",
+        ("CU-001",),
+        once=True,
+    ),
     "fill happened": Kind(f"fill 15 {FILL.replace('3000', '3200')} --happened crept", ("RB-015",)),
     "reading": Kind("reading 14=1200 15=1100 --note cold", ("RB-014", "RB-015")),
     "drain": Kind("drain 14=300 --from 900"),
