@@ -20,6 +20,7 @@ from tankbook.records.rulerow import Obligation, RuleRow
 from tankbook.records.words import Status, StickerPolicy, Use
 from tankbook.records.written import file_text
 from tankbook.rules.checks import of_card
+from tankbook.rules.counter import notes_of
 from tankbook.rules.gate import may_fill
 from tankbook.rules.inforce import CylinderFacts, facts_of, normal, row_applies, rules_of
 from tankbook.rules.status import worked_out
@@ -94,7 +95,8 @@ def _act(
     walked_in = any(STICKER in card.arrival.given for card in cards)
     unseen = _unseen(placed) if walked_in else ()
     left = _grouped({c.id: to_do(then, c.id, today) for c in placed})
-    told = (*notes, *advice, *unseen, *left)
+    first = [n for c in placed for n in notes_of(then, c)]
+    told = (*first, *notes, *advice, *unseen, *left)
     ids = tuple(c.id for c in placed)
     return Act("book-in", ids, _sentence(placed), tuple(files), told), tuple(placed)
 

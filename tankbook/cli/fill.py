@@ -29,10 +29,10 @@ from tankbook.cli.recording import Bench, Given, Planned, file_named, run
 from tankbook.cli.walk_in import (
     Maker,
     MarksLine,
+    MarksSeen,
     MoreSeen,
     OutletText,
     Reference,
-    Seen,
     StickerMonth,
 )
 from tankbook.gas import Gas
@@ -113,7 +113,7 @@ def fill(
         note=note,
     )
     how = partial(_with_gauges, filling, temperature, fill_pressure)
-    seen = Seen(marks, maker, outlet, sticker, ref, tuple(more))
+    seen = MarksSeen(marks, maker, outlet, sticker, ref, tuple(more))
     each = tuple(ids), tuple(from_), tuple(bled), tuple(o2), tuple(he)
     line = _Line(*each, plan_file, to, at)
     if seen.is_said:
@@ -165,7 +165,7 @@ class _Line(Struct, frozen=True):
         wanted = _bled(bench, wanted, self.bled)
         return plan(bench.book, wanted, filling, at=moment(bench, self.at), gave=gave)
 
-    def of_walk_in(self, seen: Seen, how: Callable[[Bench], Filling], bench: Bench) -> Planned:
+    def of_walk_in(self, seen: MarksSeen, how: Callable[[Bench], Filling], bench: Bench) -> Planned:
         """The card of a cylinder that has none, and its fill."""
         from tankbook.acts.fill import Wanted
         from tankbook.acts.walk_in import fill_walk_in

@@ -10,7 +10,7 @@ from msgspec.structs import replace
 from tankbook.acts.options import Arg, Flag, Opt
 from tankbook.cli.answer import DONE, NO, Answer, RequestError
 from tankbook.cli.options import Common
-from tankbook.cli.walk_in import MORE_SEEN, Maker, MarksLine, OutletText, Seen, StickerMonth
+from tankbook.cli.walk_in import MORE_SEEN, Maker, MarksLine, MarksSeen, OutletText, StickerMonth
 
 if TYPE_CHECKING:
     from tankbook.cli.open_ledger import Desk
@@ -49,7 +49,7 @@ def may_fill(
     from tankbook.rules.gate import may_fill as answer_of
     from tankbook.rules.known_as import with_sides
 
-    seen = Seen(marks, maker, outlet, sticker, "", tuple(more or ()))
+    seen = MarksSeen(marks, maker, outlet, sticker, "", tuple(more or ()))
     ids = ids or []
     if seen.is_said == bool(ids):
         mend = "give ids, or the marks of one that has no card with --marks"
@@ -117,15 +117,12 @@ _NO_CARD = (
 )
 
 
-def _with_stranger(desk: Desk, seen: Seen) -> tuple[Desk, list[str]]:
+def _with_stranger(desk: Desk, seen: MarksSeen) -> tuple[Desk, list[str]]:
     """The desk with the card that a cylinder without one would have; and what is asked about: the
     cards that it may have already first, since what stands against them stands against it."""
-    from tankbook.acts.walk_in import maybe_on_file, stranger
+    from tankbook.acts.walk_in import maybe_on_file
 
-    card, findings = stranger(desk.book, seen.arrival(desk.shore))
-    if card is None:
-        mend = findings[0].mend if findings[0].where.line else "read the whole line once more"
-        raise RequestError("; ".join(f"--marks: {f.text}" for f in findings), mend)
+    card = seen.card(desk.book)
     book = replace(desk.book, cylinders={**desk.book.cylinders, card.id: card})
     then = replace(desk, book=book.as_known_on(desk.today))
     return then, [*maybe_on_file(then.book, card, desk.today), card.id]

@@ -12,6 +12,8 @@ from tankbook.cli.answer import RequestError
 
 if TYPE_CHECKING:
     from tankbook.acts.arrivals import Arrival
+    from tankbook.records.book import Book
+    from tankbook.records.cylinder import Cylinder
     from tankbook.records.words import Shore
 
 MarksLine = Annotated[str, Opt("LINE", "A walk-in's, without a card: its marks, as they stand.")]
@@ -23,7 +25,7 @@ MORE_SEEN = Opt("KEY=VALUE", "With --marks: any other key of its card.", "--set"
 MoreSeen = Annotated[Sequence[str], MORE_SEEN]
 
 
-class Seen(Struct, frozen=True):
+class MarksSeen(Struct, frozen=True):
     """What was seen of a cylinder that has no card, as given."""
 
     marks: str = ""
@@ -32,6 +34,8 @@ class Seen(Struct, frozen=True):
     sticker: str = ""
     ref: str = ""
     more: tuple[str, ...] = ()
+    serial: str = ""
+    """Where its marks are not said."""
 
     @property
     def is_said(self) -> bool:
@@ -40,10 +44,11 @@ class Seen(Struct, frozen=True):
         Raises:
             RequestError: something is said of one, and not its marks.
         """
-        if not self.marks.strip() and self != Seen():
+        named = self.marks.strip() or self.serial.strip()
+        if not named and self != MarksSeen():
             mend = "give the whole line off its shoulder with --marks"
             raise RequestError("a walk-in's marks are not said", mend)
-        return bool(self.marks)
+        return bool(named)
 
     def arrival(self, shore: Shore) -> Arrival:
         """What it comes to as a card's keys; a customer's, unless --set says otherwise."""
@@ -58,4 +63,17 @@ class Seen(Struct, frozen=True):
             "owner": self.ref,
             "use": "customer",
         }
-        return Arrival("--marks", {**facts_of(told, self.more, shore), "marks": said(self.marks)})
+        facts = facts_of(told, self.more, shore)
+        facts |= {"marks": said(self.marks)} if self.marks else {}
+        return Arrival("--marks", facts | ({"serial": said(self.serial)} if self.serial else {}))
+
+    def card(self, book: Book) -> Cylinder:
+        """The card it would have, called by its serial. Raises `RequestError` where it cannot be
+        read."""
+        from tankbook.acts.walk_in import stranger
+
+        card, findings = stranger(book, self.arrival(book.settings.units))
+        if card is None:
+            mend = findings[0].mend if findings[0].where.line else "read the whole line once more"
+            raise RequestError("; ".join(f"--marks: {f.text}" for f in findings), mend)
+        return card

@@ -14,6 +14,7 @@ from msgspec.structs import force_setattr, replace
 from tankbook.gas import AIR_GAS, Gas
 from tankbook.records.absence import Absence
 from tankbook.records.checklist import Checklist
+from tankbook.records.counter import CounterFile
 from tankbook.records.cylinder import Cylinder, Doubles
 from tankbook.records.entries import Inspected, Job, Requalified
 from tankbook.records.fields import ListOf, Nested, Record, once_per_record
@@ -63,6 +64,7 @@ class Book(Struct, frozen=True, eq=False, weakref=True):
     sets: Mapping[str, Doubles] = field(default_factory=dict)
     apart: Mapping[str, Doubles] = field(default_factory=dict)
     station: Station | None = None
+    counter: CounterFile | None = None
     checklists: Mapping[str, Checklist] = field(default_factory=dict)
     log: Sequence[LogLine] = ()
     bookings: tuple[Booking, ...] = ()
@@ -128,6 +130,7 @@ class Book(Struct, frozen=True, eq=False, weakref=True):
         cylinders = {name: cut.card(c) for name, c in self.cylinders.items()}
         sets = {name: cut.record(s, (name,)) for name, s in self.every_set.items()}
         station = cut.record(self.station, ()) if self.station else None
+        counter = cut.record(self.counter, ()) if self.counter else None
         log = Log.of(self.log)
         cut.lines(log, now, to_come)
         return replace(
@@ -136,6 +139,7 @@ class Book(Struct, frozen=True, eq=False, weakref=True):
             sets={name: s for name, s in sets.items() if not _is_apart(s, cylinders)},
             apart={name: s for name, s in sets.items() if _is_apart(s, cylinders)},
             station=station,
+            counter=counter,
             log=(then := log.until(day, past, to_come if today else None)),
             ahead=tuple(dict.fromkeys((*self.ahead, *cut.ahead))),
             cut=self.cut or cut.later or len(then) < len(log),

@@ -265,6 +265,10 @@ KINDS: dict[str, Kind] = {
     "rent": Kind(f"rent 15=2950 DB-02 --to B-4480 --until {ago(-2)}", ("RB-015", *SET), _filled),
     "return": Kind("return 22=600 --valve closed --damage '22=handwheel cracked'", ("RB-022",)),
     "refuse": Kind('refuse 64 --told "in person"', ("CU-064",)),
+    "refuse stranger": Kind(
+        'refuse --marks "DOT-3AL 3000 K200001 09A15" --told "in person"', ("RB-014",)
+    ),
+    "stolen": Kind('stolen K1182 --why "police notice of 20 Nov" --ref N-4471', once=True),
     "hand-over": Kind("hand-over 51 --to C-0192", ("SF-051",)),
     "isolator": Kind("isolator DB-02 none", SET),
     "recall": Kind(f"recall B1 --since {ago(10)} --hold"),
