@@ -38,6 +38,7 @@ from tankbook.rules.counter import (
 from tankbook.rules.gate import may_fill
 from tankbook.rules.spelling import maker_named, plain_serial
 from tankbook.rules.status import worked_out
+from tankbook.rules.twins import LONG_SERIAL, is_worn
 from tankbook.rules.wording import says_nothing
 from tankbook.units import PartialDate
 
@@ -121,6 +122,8 @@ def stolen(
     cards = [c for c in then.cylinders.values() if entry in stolen_as(then, c)]
     notes = [f"{c.id} ({worked_out(book, c)}) has that serial, or may have it" for c in cards]
     notes += ["it is neither filled nor handed out until that is settled"] if cards else []
+    if is_worn(read) and len(plain_serial(read)) < LONG_SERIAL - 1:
+        notes.append("WARNING: too little of it can be read: it will hardly be found again")
     said = f"Recorded as stolen: serial {read}"
     said += f" ({entry.maker})" if entry.maker else ""
     said += f", {ref}" if ref else ""

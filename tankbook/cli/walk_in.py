@@ -74,6 +74,8 @@ class MarksSeen(Struct, frozen=True):
 
         card, findings = stranger(book, self.arrival(book.settings.units))
         if card is None:
-            mend = findings[0].mend if findings[0].where.line else "read the whole line once more"
-            raise RequestError("; ".join(f"--marks: {f.text}" for f in findings), mend)
+            mend = findings[0].mend
+            if mend.startswith("add "):  # to a file, which there is none of
+                mend = "read the whole line once more, or say it with --set"
+            raise RequestError("; ".join(f.text for f in findings), mend)
         return card

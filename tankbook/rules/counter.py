@@ -7,20 +7,23 @@ a worn character hides none.
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import TypeAlias
 
 from tankbook.records.book import Book, once_per_book
 from tankbook.records.counter import RefusedStranger, Stolen
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.entries import standing
 from tankbook.rules.spelling import plain_serial
-from tankbook.rules.twins import may_be_one
+from tankbook.rules.twins import is_worn, may_be_one, shapes_of
 from tankbook.rules.wording import says_nothing
+
+_Kept: TypeAlias = RefusedStranger | Stolen
 
 _NAMELESS = " "
 """No card has this id."""
 
 
-def as_card(entry: RefusedStranger | Stolen) -> Cylinder:
+def as_card(entry: _Kept) -> Cylinder:
     """What an entry says of its cylinder, as a card would."""
     marks = entry.marks if isinstance(entry, RefusedStranger) else None
     return Cylinder(
@@ -45,18 +48,44 @@ def is_settled(entry: Stolen) -> bool:
 def stolen_as(book: Book, card: Cylinder) -> tuple[Stolen, ...]:
     """The entries by which a cylinder's serial is, or may be, recorded as stolen. One of the
     ledger's own people may have told the two apart."""
-    return tuple(e for e in stolen_open(book) if is_of(e, card) and not _told_apart(book, e, card))
+    found = (e for e in _perhaps_of(book, card) if isinstance(e, Stolen) and is_of(e, card))
+    return tuple(e for e in found if not _told_apart(book, e, card))
 
 
 @once_per_book
 def refused_before(book: Book, card: Cylinder) -> tuple[RefusedStranger, ...]:
     """The refusals, from before it had a card, that were or may have been of a cylinder, and after
     which nothing on its card was tested or inspected."""
-    entries = standing(book.counter.refused) if book.counter else ()
-    return tuple(e for e in entries if is_of(e, card) and not _answered(e, card))
+    found = (e for e in _perhaps_of(book, card) if isinstance(e, RefusedStranger))
+    return tuple(e for e in found if is_of(e, card) and not _answered(e, card))
 
 
-def is_of(entry: RefusedStranger | Stolen, card: Cylinder) -> bool:
+@once_per_book
+def _by_shape(book: Book) -> tuple[dict[str, list[_Kept]], tuple[_Kept, ...]]:
+    """The entries that count by how their serials may be read, and those in whose serial a
+    character cannot be read."""
+    counter = book.counter
+    kept: list[_Kept] = [*stolen_open(book), *standing(counter.refused)] if counter else []
+    found: dict[str, list[_Kept]] = {}
+    for entry in kept:
+        for shape in shapes_of(as_card(entry)):
+            found.setdefault(shape, []).append(entry)
+    return found, tuple(e for e in kept if is_worn(e.serial))
+
+
+def _perhaps_of(book: Book, card: Cylinder) -> tuple[_Kept, ...]:
+    """The entries that are worth holding against a card, in their order."""
+    shaped, worn = _by_shape(book)
+    if not shaped and not worn:
+        return ()
+    if is_worn(card.serial):
+        every = [e for each in shaped.values() for e in each]
+    else:
+        every = [e for shape in sorted(shapes_of(card)) for e in shaped.get(shape, ())]
+    return tuple({id(e): e for e in (*every, *worn)}.values())
+
+
+def is_of(entry: _Kept, card: Cylinder) -> bool:
     """Whether an entry is, or may be, of a cylinder."""
     return may_be_one(as_card(entry), card)
 

@@ -103,6 +103,7 @@ def test_a_look_alike_is_told_apart_and_only_by_somebody(tb: Run, ledger: Path) 
         (("stolen", "Z1", "--why", "-"), "says nothing"),
         (("stolen", "--why", "x y"), "SERIAL"),
         (("stolen", "???", *NOTICE), "is no serial"),
+        (("stolen", "RB-014", "--not-same", "RB-014", "--why", "x y"), "is not recorded"),
         (("stolen", "Z\x1b[2J1", *NOTICE), "not one line of plain text"),
         (("stolen", "Z" * 600, *NOTICE), "longer than"),
         (("stolen", "Z1", "--why", "a notice", "--ref", "Ann Example"), "reads like a name"),
@@ -187,6 +188,21 @@ def test_what_vanished_is_told_and_a_strike_is_signed(tb: Run, ledger: Path) -> 
     assert do(tb, ledger, *line).code == 0
     assert asked(tb, ledger, "Z990204").code == 0
     assert tb("may-fill", "RB-014", "--on", ON, "--ledger", ledger).code == 0
+
+
+@pytest.mark.parametrize(
+    ("read", "told"), [("Z99?2?4", True), ("Z991?0?", False), ("Z????", False)]
+)
+def test_a_notice_in_part_torn(tb: Run, ledger: Path, read: str, told: bool) -> None:
+    got = do(tb, ledger, "stolen", read, *NOTICE)
+    assert ("too little of it can be read" in got.out) is (read == "Z????")
+    assert (asked(tb, ledger, "Z990204").code == 1) is told
+
+
+def test_a_serial_that_cannot_be_read_in_part_may_be_the_stolen_one(tb: Run, ledger: Path) -> None:
+    do(tb, ledger, "stolen", "Z990204", *NOTICE)
+    got = asked(tb, ledger, "Z990204", "--set", "serial=Z99020?")
+    assert got.code == 1
 
 
 # --- refused without a card
