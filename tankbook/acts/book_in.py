@@ -20,6 +20,7 @@ from tankbook.records.rulerow import Obligation, RuleRow
 from tankbook.records.words import Status, StickerPolicy, Use
 from tankbook.records.written import file_text
 from tankbook.rules.checks import of_card
+from tankbook.rules.counter import notes_of
 from tankbook.rules.gate import may_fill
 from tankbook.rules.inforce import CylinderFacts, facts_of, normal, row_applies, rules_of
 from tankbook.rules.status import worked_out
@@ -43,6 +44,19 @@ def book_in(
         by: initials of who books them in; may be empty.
         like: a cylinder of the same make, whose common facts the cards take over.
     """
+    planned = booked_in(book, today, arrivals, by=by, like=like)
+    return planned if isinstance(planned, Refusal) else planned[0]
+
+
+def booked_in(
+    book: Book,
+    today: dt.date,
+    arrivals: Sequence[Arrival],
+    *,
+    by: str = "",
+    like: Cylinder | None = None,
+) -> tuple[Act, tuple[Cylinder, ...]] | Refusal:
+    """As `book_in`, with the new cards beside the act."""
     given = [card_of(a, like, book.settings.units, by) for a in arrivals]
     cards = [with_test_pressure(book, card, by, like) for card in given]
     reasons = signer_reasons(book, by, today) if by else []
@@ -66,7 +80,7 @@ def _act(
     cards: list[ArrivalCard],
     cylinders: list[Cylinder],
     advice: list[str],
-) -> Act:
+) -> tuple[Act, tuple[Cylinder, ...]]:
     files = []
     placed = []
     for card, cylinder in zip(cards, cylinders, strict=True):
@@ -80,13 +94,11 @@ def _act(
     notes = dict.fromkeys(n for card in cards for n in card.notes)
     walked_in = any(STICKER in card.arrival.given for card in cards)
     unseen = _unseen(placed) if walked_in else ()
-    return Act(
-        "book-in",
-        tuple(c.id for c in placed),
-        _sentence(placed),
-        tuple(files),
-        (*notes, *advice, *unseen, *_grouped({c.id: to_do(then, c.id, today) for c in placed})),
-    )
+    left = _grouped({c.id: to_do(then, c.id, today) for c in placed})
+    first = [n for c in placed for n in notes_of(then, c)]
+    told = (*first, *notes, *advice, *unseen, *left)
+    ids = tuple(c.id for c in placed)
+    return Act("book-in", ids, _sentence(placed), tuple(files), told), tuple(placed)
 
 
 def _unseen(cylinders: list[Cylinder]) -> Iterator[str]:

@@ -21,10 +21,12 @@ from tankbook.acts.common import (
     uncertified,
 )
 from tankbook.acts.correct_line import LOG_WORDS, correct_line
+from tankbook.acts.counter import unread
 from tankbook.acts.removed import REMOVED, taken_out
 from tankbook.acts.soundness import sound
 from tankbook.acts.striking import Wrong, chosen, entered, right_entry
 from tankbook.records.book import Book
+from tankbook.records.counter import COUNTER_FILE, CounterFile
 from tankbook.records.cylinder import Cylinder, Doubles, Removed
 from tankbook.records.edits import Act, Refusal, Value
 from tankbook.records.entries import Entry, Inspected, Rented, Requalified, Void
@@ -41,11 +43,11 @@ from tankbook.units import PartialDate
 def correct(
     book: Book, id_: str, wrong: Wrong, *, by: str, now: dt.datetime, on: dt.date
 ) -> Act | Refusal:
-    """Strike out an entry of a cylinder, a set or the station, or a line of the fill log.
+    """Strike out an entry of a card, a set, the station or the counter, or a line of the fill log.
 
     Args:
         book: the records.
-        id_: a cylinder or set, `station`, or the cylinder of a log line as it was written.
+        id_: a cylinder, a set, `station`, `counter`, or the cylinder of a log line as written.
         wrong: what, and what is right.
         by: initials of who corrects it.
         now: the moment, for a log line.
@@ -62,6 +64,8 @@ def correct(
         return correct_line(book, id_, wrong, void, now)
     if id_ == "station":
         return _correct_station(book, replace(wrong, what=what), void)
+    if id_ == COUNTER:
+        return _correct_counter(book, replace(wrong, what=what), void)
     record = book.cylinders.get(id_) or book.sets.get(id_)
     if record is None:
         return refusal([f"{id_}: {UNREADABLE}"])
@@ -144,7 +148,7 @@ class _Struck(Struct, frozen=True):
 
 def _struck(
     book: Book,
-    record: Cylinder | Doubles | Station,
+    record: Cylinder | Doubles | Station | CounterFile,
     steps: Sequence[str | int],
     entries: Sequence[Any],
     wrong: Wrong,
@@ -153,7 +157,7 @@ def _struck(
 ) -> _Struck | Refusal:
     """The entry meant among `entries`, struck out; `tells` says of one that it tells against its
     record for more than its noun shows."""
-    whose = "station" if isinstance(record, Station) else record.id
+    whose = record.title if isinstance(record, Station | CounterFile) else record.id
     place = chosen(entries, wrong, f"{whose} {wrong.what}")
     if isinstance(place, str):
         return refusal([place])
@@ -218,6 +222,26 @@ def _what_it_led_to(cylinder: Cylinder, old: Entry) -> tuple[str, ...]:
         for e in entries
         if e.void is None and (e.on, e.by) == (old.on, old.by)
     )
+
+
+# --- entries of the counter ----------------------------------------------------------------------
+
+COUNTER = "counter"
+"""What the counter's file is called where an entry of it is struck out."""
+
+
+def _correct_counter(book: Book, wrong: Wrong, void: Void) -> Act | Refusal:
+    if book.counter is None:
+        return refusal(unread(book) or [f"nothing is in {COUNTER_FILE}"])
+    entries = _entries(book.counter, (wrong.what,))
+    if entries is None:
+        lists = ", ".join(_lists(book.counter))
+        return refusal([f"{COUNTER_FILE} has no list {ticked(wrong.what)}: it has {lists}"])
+    got = _struck(book, book.counter, (wrong.what,), entries, wrong, void, lambda _: False)
+    if isinstance(got, Refusal):
+        return got
+    draft = got.draft.enter((wrong.what,), *got.new) if got.new else got.draft
+    return Act("correct", (), got.sentence, draft.edits)
 
 
 # --- entries of the station ----------------------------------------------------------------------

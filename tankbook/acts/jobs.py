@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Iterable, Iterator, Sequence
 from decimal import Decimal
-from typing import Any
+from typing import Annotated, Any
 
 from msgspec import Struct
 
@@ -21,13 +21,15 @@ from tankbook.acts.common import (
     signer_reasons,
     text_reasons,
 )
-from tankbook.acts.options import Began, Ids, Note, Told
+from tankbook.acts.options import Began, Ids, Note, Opt, Told
+from tankbook.acts.rent import fact_note
 from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.edits import Act, Refusal
 from tankbook.records.entries import Job, JobStep, standing
 from tankbook.records.words import InspectionResult, JobState, LogAct, Status, TestResult, Work
 from tankbook.rules.fill_history import lines_about, not_here
+from tankbook.rules.leaving import against_leaving
 from tankbook.rules.status import is_full_inspection, state_of, worked_out
 from tankbook.rules.tested import PRESSURE_TESTS
 from tankbook.rules.workshop import open_jobs
@@ -270,13 +272,17 @@ def collect(
     ids: Ids,
     *,
     note: Note = "",
+    happened: Annotated[str, Opt("REASON", "It has left already: a fact against advice.")] = "",
     began: Began = None,
     by: str,
     on: dt.date,
 ) -> Act | Refusal:
     """Hand cylinders back to their owners; unfinished work takes a --note."""
     jobs, reasons = _jobs(book, ids, began, on)
-    reasons += signer_reasons(book, by, on) + text_reasons(note=note)
+    reasons += signer_reasons(book, by, on) + text_reasons(note=note, happened=happened)
+    against = {c.id: against_leaving(book.as_known_on(on), c.id, on) for c, _ in jobs}
+    if not happened:
+        reasons += [f"{i}: {text}; {_LEFT}" for i, texts in against.items() for text in texts]
     for cylinder, job in jobs:
         if (gone := not_here(book, cylinder)) in _AWAY:
             reasons.append(f"{cylinder.id} is {gone}: it is not here")
@@ -290,14 +296,23 @@ def collect(
     drafts, notes = [], []
     for cylinder, job in jobs:
         values: dict[str, Any] = {"collected": on}
-        values |= {"note": added_note(job.note, note)} if note else {}
+        kept = job.note
+        fact = fact_note(happened, against[cylinder.id]) if happened else ""
+        for more in filter(None, (note, fact)):
+            kept = added_note(kept, more)
+        values |= {"note": kept} if kept != job.note else {}
         draft = Draft(cylinder).amend("jobs", job, **values).stand(book)
+        notes += [f"{cylinder.id}: WARNING: {text}" for text in against[cylinder.id]]
         drafts.append(draft)
         status = worked_out(book, draft.record)
         if status in {Status.HELD, Status.REJECTED, Status.CONDEMNED}:
             notes.append(f"{cylinder.id} leaves {status}: see that its owner knows, in writing")
-    sentence = f"Collected: {named(c.id for c, _ in jobs)}"
+    said = "Logged as a fact: collected" if happened else "Collected"
+    sentence = f"{said}: {named(c.id for c, _ in jobs)}"
     return act_of("jobs", drafts, sentence, notes)
+
+
+_LEFT = "where it has left already, record that with --happened"
 
 
 def _jobs(

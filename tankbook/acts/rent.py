@@ -109,7 +109,7 @@ def rent(
         return refusal(reasons)
     drafts = []
     for each in going:
-        note = _fact(happened, against[each.id]) if happened else None
+        note = fact_note(happened, against[each.id]) if happened else None
         entry = Rented(on=PartialDate.of(today), by=by, to=to, until=until or today, note=note)
         drafts.append(Draft(subject_of(book, each.id)).enter("rented", entry).stand(book))
     back = f", back {until}" if until and until != today else ", back today"
@@ -201,7 +201,8 @@ def _wrong(
                 yield f"{id_} is one side of {name}, which is named as well"
 
 
-def _fact(happened: str, against: Sequence[str]) -> str:
+def fact_note(happened: str, against: Sequence[str]) -> str:
+    """What an entry's note keeps of a fact against advice: why, and what stood against it."""
     said = f"{HAPPENED} {happened}"
     if against:
         said += f"; against it: {'; '.join(against)}"

@@ -42,6 +42,7 @@ def book_in(
     valve_thread: Annotated[str, Opt("THREAD", "Thread as marked on the valve body.")] = "",
     valve_rating: Annotated[str, Opt("PRESSURE", "Working pressure marked on the valve.")] = "",
     use: Annotated[str, Opt("USE", "rental, sale, customer, staff, pool or bank.")] = "",
+    ref: Annotated[str, Opt("REFERENCE", "Whose it is, a customer's, by reference; no name.")] = "",
     values: Annotated[
         Sequence[str],
         Opt("KEY=VALUE", "Any other key of the card: size=al80; may be given again.", "--set"),
@@ -68,18 +69,20 @@ def book_in(
         "neck_thread": neck_thread,
         "valve.thread": valve_thread,
         "valve.rating": valve_rating,
-        "use": use or ("customer" if quick else ""),
+        "use": use or ("customer" if quick or ref else ""),
+        "owner": ref,
     }
     if quick and keys.is_terminal() and not (serials or csv or complete):
         marks = _look_at_it(common, list(marks))
         serial = common["serial"]
     _one_source(marks, serials, csv, serial, complete)
+    no_name(ref)
 
     def planned(bench: Bench) -> Planned:
         from tankbook.acts.book_in import book_in as plan
         from tankbook.acts.complete import complete as grow
 
-        facts = _facts(common, values, bench.desk.shore)
+        facts = facts_of(common, values, bench.desk.shore)
         if complete:
             (id_,) = bench.resolve([complete])
             line = {"marks": marks[0]} if marks else {}
@@ -172,7 +175,15 @@ def _one_source(marks: Sequence[str], serials: str, csv: str, serial: str, compl
         raise RequestError(f"{' and '.join(named)} do not go together", "give one of them")
 
 
-def _facts(common: Mapping[str, str], values: Sequence[str], shore: Shore) -> dict[str, Scalar]:
+def no_name(ref: str) -> None:
+    """Raises `RequestError` for a reference that reads like a name."""
+    from tankbook.acts.common import reference_reasons
+
+    for wrong in reference_reasons("ref", ref) if ref else ():
+        raise RequestError(wrong, "give the reference you keep them under, such as C-0192")
+
+
+def facts_of(common: Mapping[str, str], values: Sequence[str], shore: Shore) -> dict[str, Scalar]:
     """What holds for all of them; a bare pressure takes the ledger's unit."""
     from tankbook.acts.arrivals import known_keys
 

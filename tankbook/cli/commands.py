@@ -306,6 +306,11 @@ BY_WORK: Mapping[WorkArea, Mapping[str, Command]] = {
             "Record a refusal at the counter.",
             'tankbook refuse 61 --told "in person"',
         ),
+        "stolen": Command(
+            "acts.counter:stolen",
+            "Record a serial as stolen, found, or another's.",
+            'tankbook stolen K118204 --why "police notice of 20 Nov" --ref N-4471',
+        ),
         "stock": Command(
             "stock:stock", "What is for sale, and what each still needs.", "tankbook stock"
         ),

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
 def correct(
     bench: Bench,
-    id_: Annotated[str, Arg("ID", "A cylinder or set, `station` or `ledger`.")],
+    id_: Annotated[str, Arg("ID", "A cylinder or set, `station`, `counter` or `ledger`.")],
     what: Annotated[
         str,
         Arg(
@@ -81,7 +81,7 @@ def _list(text: str) -> Value | None:
 
 def _named(bench: Bench, id_: str, of_log: bool) -> str:
     """The id meant; a line of the log may name a cylinder that there is not."""
-    if id_ == "station" and not of_log:
+    if id_ in ("station", "counter") and not of_log:
         return id_
     if of_log and any(line.cylinder == id_ for line in bench.book.log):
         return id_

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
 from functools import partial
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, TypeVar
 
 from msgspec import Struct
 from msgspec.structs import replace
 
 from tankbook.acts.options import Arg, Flag, Note, Opt
-from tankbook.cli import keys
+from tankbook.cli import keys, option_values
 from tankbook.cli.answer import DONE, NO, Answer, RequestError
 from tankbook.cli.fill_log_options import (
     MOMENT,
@@ -26,11 +26,22 @@ from tankbook.cli.fill_log_options import (
 )
 from tankbook.cli.local import midnight_of
 from tankbook.cli.recording import Bench, Given, Planned, file_named, run
+from tankbook.cli.walk_in import (
+    Maker,
+    MarksLine,
+    MarksSeen,
+    MoreSeen,
+    OutletText,
+    Reference,
+    StickerMonth,
+)
 from tankbook.gas import Gas
 
 if TYPE_CHECKING:
     from tankbook.acts.fill import Filling, Wanted
     from tankbook.acts.fill_sheet import RowRefused
+
+T = TypeVar("T")
 
 
 def fill(
@@ -70,12 +81,19 @@ def fill(
     ] = "",
     again: Annotated[bool, Flag("It is logged already, and was filled once more.")] = False,
     note: Note = "",
+    marks: MarksLine = "",
+    maker: Maker = "",
+    outlet: OutletText = "",
+    sticker: StickerMonth = "",
+    ref: Reference = "",
+    more: MoreSeen = (),
     at: Annotated[str, MOMENT] = "",
 ) -> Answer:
     """Log fills: asked of the same rules as may-fill, refused with every reason.
 
     Each is looked over first. Any gas but air is analysed, by somebody. What is not said is as in
-    the day's last fill, then as in the settings, and is told.
+    the day's last fill, then as in the settings, and is told. With --marks a walk-in's cylinder
+    is booked in and its fill logged in one line: what is seen with the valve in is enough.
     """
     from tankbook.acts.fill import Filling
 
@@ -95,8 +113,16 @@ def fill(
         note=note,
     )
     how = partial(_with_gauges, filling, temperature, fill_pressure)
+    seen = MarksSeen(marks, maker, outlet, sticker, ref, tuple(more))
     each = tuple(ids), tuple(from_), tuple(bled), tuple(o2), tuple(he)
     line = _Line(*each, plan_file, to, at)
+    if seen.is_said:
+        if ids or plan_file or sheet_file:
+            raise RequestError("--marks is of one walk-in", "log the others by themselves")
+        if happened:
+            mend = "book it in first (`tankbook book-in --marks`), then log it under its id"
+            raise RequestError("--marks and --happened do not go together", mend)
+        return _once(given, partial(line.of_walk_in, seen, how))
     if sheet_file:
         return _from_sheet(given, sheet_file, line, how)
     if plan_file and to:
@@ -138,6 +164,33 @@ class _Line(Struct, frozen=True):
         wanted = tuple(replace(w, o2=oxygen.get(w.id), he=helium.get(w.id)) for w in wanted)
         wanted = _bled(bench, wanted, self.bled)
         return plan(bench.book, wanted, filling, at=moment(bench, self.at), gave=gave)
+
+    def of_walk_in(self, seen: MarksSeen, how: Callable[[Bench], Filling], bench: Bench) -> Planned:
+        """The card of a cylinder that has none, and its fill."""
+        from tankbook.acts.fill import Wanted
+        from tankbook.acts.walk_in import fill_walk_in
+
+        if not self.to:
+            raise RequestError("to what pressure?", "give --to")
+        to = bench.pressure("--to", self.to)
+        before = _one("--from", self.from_, bench.pressure)
+        bled = _one("--bled", self.bled, bench.pressure)
+        o2 = _one("--o2", self.o2, option_values.percent)
+        he = _one("--he", self.he, option_values.percent)
+        arrival = seen.arrival(bench.desk.shore)
+        filling, at = replace(how(bench), by=bench.by), moment(bench, self.at)
+
+        def wanted(id_: str) -> Wanted:
+            return Wanted(id_, to, before, o2=o2, he=he, bled=bled)
+
+        return fill_walk_in(bench.book, arrival, wanted, filling, at=at)
+
+
+def _one(option: str, texts: Sequence[str], read: Callable[[str, str], T]) -> T | None:
+    """The value of an option that is said of one cylinder."""
+    if len(texts) > 1:
+        raise RequestError(f"{option} is given {len(texts)} times", "give it once")
+    return read(option, texts[0]) if texts else None
 
 
 def _from_sheet(given: Given, file: str, line: _Line, how: Callable[[Bench], Filling]) -> Answer:
@@ -214,7 +267,6 @@ def _from_plan(
 ) -> tuple[tuple[Wanted, ...], tuple[Wanted, ...], Filling]:
     """What a plan fills and what gives, with readings corrected; its gas and its temperature."""
     from tankbook.acts.session import as_filled
-    from tankbook.cli import option_values
     from tankbook.ledger.plan_file import read_plan
     from tankbook.units import Temperature
 

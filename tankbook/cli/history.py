@@ -92,7 +92,8 @@ def _told(asked: Common, disk: Files, how: _HistoryHow) -> tuple[Answer, dict[st
     from tankbook.ledger.bundle import shipped
     from tankbook.output import history as output
     from tankbook.output.as_json import dumps
-    from tankbook.rules.history import life_story
+    from tankbook.records.counter import COUNTER_FILE
+    from tankbook.rules.history import life_story, with_counter
 
     with _opened(asked, disk) as (archive, files, why_not):
         until, fills = how.until, how.fills or how.bundle
@@ -109,6 +110,7 @@ def _told(asked: Common, disk: Files, how: _HistoryHow) -> tuple[Answer, dict[st
         past = _past(archive, files, path, ids, formerly)
         unsaved = archive.unsaved_commit if archive else None
         life = life_story(name, path, past.steps, node, lines, past.gone, unsaved)
+        life = with_counter(life, node, part.node_at(files, COUNTER_FILE)[0])
         settings = part.settings_of(files)
         shore = settings.units
         made: dict[str, bytes] = {}

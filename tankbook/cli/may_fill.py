@@ -10,6 +10,7 @@ from msgspec.structs import replace
 from tankbook.acts.options import Arg, Flag, Opt
 from tankbook.cli.answer import DONE, NO, Answer, RequestError
 from tankbook.cli.options import Common
+from tankbook.cli.walk_in import MORE_SEEN, Maker, MarksLine, MarksSeen, OutletText, StickerMonth
 
 if TYPE_CHECKING:
     from tankbook.cli.open_ledger import Desk
@@ -18,7 +19,9 @@ if TYPE_CHECKING:
 
 def may_fill(
     asked: Common,
-    ids: Annotated[list[str], Arg("ID", "Cylinders or sets; a tail will do, or a range: 1..12.")],
+    ids: Annotated[
+        list[str] | None, Arg("ID", "Cylinders or sets; a tail will do, or a range: 1..12.")
+    ] = None,
     gas: Annotated[str, Opt("GAS", "Such as nitrox32; air, if not said.")] = "",
     fill_pressure: Annotated[str, Opt("PRESSURE", "What the fill regulator is set to.")] = "",
     ambient: Annotated[str, Opt("TEMPERATURE", "How warm it is where the cylinder stands.")] = "",
@@ -27,10 +30,16 @@ def may_fill(
     ] = "",
     source: Annotated[str, Opt("B1+B2", "What it is to be filled from.")] = "",
     together: Annotated[bool, Flag("They are connected to one regulator.")] = False,
+    marks: MarksLine = "",
+    maker: Maker = "",
+    outlet: OutletText = "",
+    sticker: StickerMonth = "",
+    more: Annotated[list[str] | None, MORE_SEEN] = None,
 ) -> Answer:
     """May it be filled? Yes or no, to what pressure at what temperature, and every reason.
 
-    Exit code 1 when any of them is refused.
+    Exit code 1 when any of them is refused. With --marks it is asked of a cylinder that has no
+    card, by what is seen on it; nothing is recorded.
     """
     from tankbook.acts.log_line import place_reasons
     from tankbook.cli import loud, option_values
@@ -42,7 +51,16 @@ def may_fill(
     from tankbook.rules.gate import may_fill as answer_of
     from tankbook.rules.known_as import with_sides
 
+    seen = MarksSeen(marks, maker, outlet, sticker, "", tuple(more or ()))
+    ids = ids or []
+    if seen.is_said == bool(ids):
+        mend = "give ids, or the marks of one that has no card with --marks"
+        raise RequestError("name what is asked about", mend)
     desk = open_desk(asked)
+    may_be: list[str] = []
+    if seen.marks:
+        desk, ids = _with_stranger(desk, seen)
+        *may_be, _ = ids
     pressure, shore = None, desk.shore
     mixture = option_values.gas("--gas", gas) if gas else None
     if fill_pressure:
@@ -55,7 +73,7 @@ def may_fill(
         others = [(e, opened(e)) for e in elsewhere(asked)] if asked.as_of else []
     except TooManyHeads as why:
         raise desk.unanswered(str(why), json=asked.json) from why
-    wanted = resolved(desk, ids, [there for _, there in others])
+    wanted = [*ids] if seen.marks else resolved(desk, ids, [there for _, there in others])
 
     def parts_at(desk: Desk) -> tuple[str, ...]:
         given = "+".join(taken_here(source))
@@ -93,8 +111,29 @@ def may_fill(
     if asked.json:
         faults = [loud.Fault("", text, "other-head") for text in said]
         return desk.data(loud.in_data(output.data(answers), faults), code)
-    told = desk.answer(output.text(answers, desk.page, pressure), code)
+    text = output.text(answers, desk.page, pressure)
+    if seen.marks:
+        on_file = f"It may be {' or '.join(may_be)}, which is asked about too. " if may_be else ""
+        text = f"{text}\n{desk.page.wrap(on_file + _NO_CARD)}\n"
+    told = desk.answer(text, code)
     return loud.told(told, "; ".join(said), desk.page.width)
+
+
+_NO_CARD = (
+    "It was asked about by its marks, and nothing was recorded; `tankbook fill --marks` books it "
+    "in with its fill."
+)
+
+
+def _with_stranger(desk: Desk, seen: MarksSeen) -> tuple[Desk, list[str]]:
+    """The desk with the card that a cylinder without one would have; and what is asked about: the
+    cards that it may have already first, since what stands against them stands against it."""
+    from tankbook.acts.walk_in import maybe_on_file
+
+    card = seen.card(desk.book)
+    book = replace(desk.book, cylinders={**desk.book.cylinders, card.id: card})
+    then = replace(desk, book=book.as_known_on(desk.today))
+    return then, [*maybe_on_file(then.book, card, desk.today), card.id]
 
 
 def _stricter(

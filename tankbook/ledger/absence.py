@@ -38,6 +38,7 @@ from tankbook.records.absence import (
 )
 from tankbook.records.audited import AUDITED_PATH
 from tankbook.records.commits import LineSeen
+from tankbook.records.counter import COUNTER_FILE
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.node import Node
 from tankbook.records.quick import quick_read
@@ -330,7 +331,7 @@ class _Comparison(Struct):
             return rows_gone(path, before, after, self._fresh_in("rules"))
         if folder == "checklists":
             return checklist_gone(path, before, after)
-        if path == STATION_FILE:
+        if path in (STATION_FILE, COUNTER_FILE):
             self._judge(path, before, after, SETTINGS_PATH)
             return entries_gone(path, before, after)
         if path == AUDITED_PATH:

@@ -17,6 +17,7 @@ from tankbook.ledger.names import CARDS, ENDINGS, STATION_FILE
 from tankbook.records.absence import SETTINGS_PATH
 from tankbook.records.audited import AUDITED_PATH, Audited, Checkpoint
 from tankbook.records.commits import Commit
+from tankbook.records.counter import COUNTER_FILE
 from tankbook.records.fields import NodeReader, read
 from tankbook.records.node import Node
 from tankbook.rules.checkpoint import CommitState, Start, checkpoint_digest, digest_holds
@@ -89,7 +90,7 @@ def _is_before(repository: Repository, objects: Objects, name: str, tip: Commit)
 def contents(files: AtCommit, here: Folder | None = None) -> Iterator[tuple[str, bytes]]:
     """Every record, rule, checklist and log of a ledger at a commit; what `here` has as it was then
     is not read again."""
-    for path in (SETTINGS_PATH, STATION_FILE):
+    for path in (SETTINGS_PATH, STATION_FILE, COUNTER_FILE):
         if files.exists(path):
             yield path, _content(files, path, here)
     for path in _records(files, ENDINGS):

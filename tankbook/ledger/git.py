@@ -12,6 +12,7 @@ from msgspec import Struct
 from tankbook.ledger.errors import LedgerError
 from tankbook.ledger.gitread import ask_text, overriding
 from tankbook.ledger.names import ENDINGS, SETTINGS_FILE, STATION_FILE
+from tankbook.records.counter import COUNTER_FILE
 
 SECONDS = 20
 """How long git may take before the question is given up."""
@@ -52,7 +53,9 @@ def _judges(path: str) -> bool:
     """Whether a file of the ledger is one that answers rest on."""
     folder, _, name = path.rpartition("/")
     ending = ENDINGS.get(folder)
-    return path in {SETTINGS_FILE, STATION_FILE} or bool(ending and name.endswith(ending))
+    return path in {SETTINGS_FILE, STATION_FILE, COUNTER_FILE} or bool(
+        ending and name.endswith(ending)
+    )
 
 
 def _no_filters(root: Path) -> dict[str, str]:

@@ -32,6 +32,7 @@ from tankbook.ledger.whole import pending_in, whole
 from tankbook.records.audited import AUDITED_PATH, Audited
 from tankbook.records.book import Book
 from tankbook.records.checklist import Checklist
+from tankbook.records.counter import COUNTER_FILE, CounterFile
 from tankbook.records.cylinder import Cylinder, Doubles
 from tankbook.records.fields import NodeReader, Record, read
 from tankbook.records.log import Booking, Log, LogLine, columns, read_line, read_log
@@ -48,7 +49,7 @@ R = TypeVar("R", bound=Record)
 
 _WORD = pattern(r"[A-Za-z0-9][A-Za-z0-9._-]*")
 BOOKINGS_FILE = "bookings.csv"
-_SINGLE = (SETTINGS_FILE, STATION_FILE, BOOKINGS_FILE, AUDITED_PATH)
+_SINGLE = (SETTINGS_FILE, STATION_FILE, COUNTER_FILE, BOOKINGS_FILE, AUDITED_PATH)
 
 
 def load(
@@ -123,6 +124,7 @@ def read_from(
     own_rules, _ = reading.folder(RuleSet, "rules")
     own_sheets, _ = reading.folder(Sheet, "sheets")
     station = reading.record(Station, STATION_FILE) if files.exists(STATION_FILE) else None
+    counter = reading.record(CounterFile, COUNTER_FILE) if files.exists(COUNTER_FILE) else None
     if files.exists(AUDITED_PATH):
         reading.record(Audited, AUDITED_PATH)  # what it says is proved where git is asked
     reading.look_alikes()
@@ -136,6 +138,7 @@ def read_from(
         cylinders=cylinders,
         sets=sets,
         station=station,
+        counter=counter,
         checklists={name: each for name, each in lists.items() if name not in broken_lists},
         log=reading.log().under(renamed),
         bookings=tuple(bookings),
@@ -350,7 +353,7 @@ class _Reading(Struct):
 
     def look_alikes(self) -> None:
         """Files that stand for one that is read, but for their name: they would be passed over."""
-        wanted = {SETTINGS_FILE, STATION_FILE, BOOKINGS_FILE}
+        wanted = {SETTINGS_FILE, STATION_FILE, COUNTER_FILE, BOOKINGS_FILE}
         stems = {name.split(".")[0] for name in wanted}
         names = self.files.names("")
         for each in names:

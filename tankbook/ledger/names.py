@@ -15,11 +15,12 @@ from typing import NamedTuple
 
 from tankbook.ledger.errors import LedgerError
 from tankbook.records.audited import AUDITED_PATH
+from tankbook.records.counter import COUNTER_FILE
 from tankbook.units.patterns import pattern
 
 SETTINGS_FILE = "tankbook.yaml"
 STATION_FILE = "station.yaml"
-SINGLE = (SETTINGS_FILE, STATION_FILE, AUDITED_PATH)
+SINGLE = (SETTINGS_FILE, STATION_FILE, COUNTER_FILE, AUDITED_PATH)
 """The files beside the folders that do not go without a word."""
 
 ENDINGS = {

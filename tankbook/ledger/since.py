@@ -27,6 +27,7 @@ from tankbook.ledger.text import read_text
 from tankbook.records.absence import SETTINGS_PATH, Unproved, Unseen
 from tankbook.records.audited import AUDITED_PATH, Checkpoint
 from tankbook.records.commits import Commit
+from tankbook.records.counter import COUNTER_FILE
 from tankbook.records.fields import ListOf, Nested, Record, keys_of
 from tankbook.records.life import life_of
 from tankbook.rules.changes import FOLDERS
@@ -329,7 +330,7 @@ def _more(path: str, before: bytes, after: bytes) -> bool:
     if was is None or is_ is None:
         return False
     folder = path.rpartition("/")[0]
-    if folder in _LISTS or path == STATION_FILE:
+    if folder in _LISTS or path in (STATION_FILE, COUNTER_FILE):
         return _has_entries(was, is_, folder)
     return _has_all(was, is_)
 

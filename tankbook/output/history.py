@@ -165,6 +165,7 @@ FIRST = {
     "condemned": ("why",),
     "jobs": ("work",),
     "refused": ("reasons",),
+    "stolen": ("serial", "why"),
 }
 """What is said of an entry without naming its key."""
 _APART = ("on", "by", "void.why", "void.by", "void.on")

@@ -14,6 +14,7 @@ from msgspec.structs import force_setattr, replace
 from tankbook.gas import AIR_GAS, Gas
 from tankbook.records.absence import Absence
 from tankbook.records.checklist import Checklist
+from tankbook.records.counter import CounterFile
 from tankbook.records.cylinder import Cylinder, Doubles
 from tankbook.records.entries import Inspected, Job, Requalified
 from tankbook.records.fields import ListOf, Nested, Record, once_per_record
@@ -63,6 +64,7 @@ class Book(Struct, frozen=True, eq=False, weakref=True):
     sets: Mapping[str, Doubles] = field(default_factory=dict)
     apart: Mapping[str, Doubles] = field(default_factory=dict)
     station: Station | None = None
+    counter: CounterFile | None = None
     checklists: Mapping[str, Checklist] = field(default_factory=dict)
     log: Sequence[LogLine] = ()
     bookings: tuple[Booking, ...] = ()
@@ -129,6 +131,7 @@ class Book(Struct, frozen=True, eq=False, weakref=True):
         every = {name: (s, cut.record(s, (name,))) for name, s in self.every_set.items()}
         sets = {name: then for name, (s, then) in every.items() if not _not_yet(s, then)}
         station = cut.record(self.station, ()) if self.station else None
+        counter = cut.record(self.counter, ()) if self.counter else None
         log = Log.of(self.log)
         cut.lines(log, now, to_come)
         return replace(
@@ -137,6 +140,7 @@ class Book(Struct, frozen=True, eq=False, weakref=True):
             sets={name: s for name, s in sets.items() if not _is_apart(s, cylinders)},
             apart={name: s for name, s in sets.items() if _is_apart(s, cylinders)},
             station=station,
+            counter=counter,
             log=(then := log.until(day, past, to_come if today else None)),
             ahead=tuple(dict.fromkeys((*self.ahead, *cut.ahead))),
             cut=self.cut or cut.later or len(then) < len(log),

@@ -13,6 +13,7 @@ from enum import StrEnum
 
 from msgspec import Struct, field
 
+from tankbook.records.counter import RefusedStranger, Stolen
 from tankbook.records.cylinder import Doubles
 from tankbook.records.entries import (
     E_,
@@ -138,6 +139,12 @@ LIVES: Mapping[type[Record], Life] = {
     Refused: Life(added=_TOLD, noted=_TOLD),
     Doubles: Life(days={"apart": ("apart_by", "apart_bled")}),
     MadeUp: Life(days={"apart": ("apart_by", "apart_bled")}),
+    RefusedStranger: Life(added=_TOLD, noted=_TOLD),
+    Stolen: Life(
+        days={"found": ("found_by", "found_why")},
+        added=frozenset({"not_same"}),
+        changed=frozenset({"not_same"}),
+    ),
 }
 """The lives of the entries that go on; any other entry stays as it was made."""
 
@@ -213,7 +220,7 @@ def is_adverse(record: Record) -> bool:
     """Whether an entry tells against its cylinder or station: that it vanishes, or lies in the
     future, never makes an answer better."""
     match record:
-        case Held() | BankHeld() | Rejected() | Condemned() | Lost() | HandedOver():
+        case Held() | BankHeld() | Rejected() | Condemned() | Lost() | HandedOver() | Stolen():
             return True
         case Inspected():
             return verdict(record) is not InspectionResult.PASS
@@ -245,7 +252,15 @@ def says_more(record: Record) -> bool:
         case Inspected():
             threads = record.neck_thread or record.valve_thread
             return bool(record.findings or record.note or threads)
-        case Requalified() | Refused() | Sent() | GaugeCheck() | ValveWork() | MadeUp():
+        case (
+            Requalified()
+            | Refused()
+            | RefusedStranger()
+            | Sent()
+            | GaugeCheck()
+            | ValveWork()
+            | MadeUp()
+        ):
             return True
         case Rented():
             return bool(record.note)

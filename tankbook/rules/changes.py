@@ -20,6 +20,7 @@ from msgspec.structs import replace
 
 from tankbook.records.audited import AUDITED_PATH, Audited
 from tankbook.records.commits import LineSeen
+from tankbook.records.counter import COUNTER_FILE, CounterFile
 from tankbook.records.cylinder import Cylinder, Doubles
 from tankbook.records.fields import (
     Kind,
@@ -215,6 +216,7 @@ class Change:
 KINDS: dict[str, type[Record]] = {
     "tankbook.yaml": Settings,
     "station.yaml": Station,
+    COUNTER_FILE: CounterFile,
     AUDITED_PATH: Audited,
 }
 FOLDERS: dict[str, type[Record]] = {"cylinders": Cylinder, "sets": Doubles}

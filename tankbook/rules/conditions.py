@@ -54,6 +54,13 @@ from tankbook.rules.clearing import (
     rejection_answered,
     rejection_wants,
 )
+from tankbook.rules.counter import (
+    WHAT_TO_DO,
+    refused_before,
+    said_of_refused,
+    said_of_stolen,
+    stolen_as,
+)
 from tankbook.rules.fill_history import (
     begun_empty,
     contents_of,
@@ -97,6 +104,7 @@ def of_cylinder(book: Book, facts: CylinderFacts, gas: Gas, today: dt.date) -> I
     cylinder = facts.cylinder
     yield from _standing(book, cylinder)
     yield from _kept_besides(book, cylinder)
+    yield from _at_the_counter(book, cylinder)
     yield from _found(book, cylinder)
     yield from _permit(facts, today)
     yield from _alloy(facts)
@@ -120,6 +128,16 @@ def _standing(book: Book, cylinder: Cylinder) -> Iterator[Condition]:
     mend = _look_again(book, cylinder) if status is Status.AWAITING_INSPECTION else ""
     mend = _lift(book, cylinder) if status is Status.REJECTED else mend
     yield Condition(Obligation.STANDING, status, f"standing-{status}", text, mend)
+
+
+def _at_the_counter(book: Book, cylinder: Cylinder) -> Iterator[Condition]:
+    """What the counter's file says of its serial."""
+    for entry in stolen_as(book, cylinder):
+        text = said_of_stolen(entry, cylinder)
+        yield Condition(Obligation.STANDING, "stolen", "recorded-stolen", text, WHAT_TO_DO)
+    for refused in refused_before(book, cylinder):
+        text, mend = said_of_refused(refused), "see that what was wrong then was put right"
+        yield Condition(Obligation.STANDING, "refused-before", "refused-before", text, mend)
 
 
 def _lift(book: Book, cylinder: Cylinder) -> str:

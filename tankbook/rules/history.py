@@ -11,10 +11,14 @@ from msgspec import Struct, field
 from msgspec.structs import replace
 
 from tankbook.records.commits import Commit, CommitStep
+from tankbook.records.counter import CounterFile
+from tankbook.records.cylinder import Cylinder
+from tankbook.records.fields import NodeReader, read
 from tankbook.records.log import Lines, LogLine
 from tankbook.records.node import Node
 from tankbook.records.words import LogAct
-from tankbook.rules.changes import Change, LogChange, Values, What, compare, day_in
+from tankbook.rules.changes import Change, LogChange, Values, What, compare, day_in, flat
+from tankbook.rules.counter import is_of
 from tankbook.rules.fill_history import struck_out, void_key
 from tankbook.rules.tamper_signs import FoundSign, Sign, id_of, of_change, of_line
 from tankbook.units import PartialDate
@@ -76,7 +80,7 @@ class LifeStory(Struct, frozen=True):
         lines = tuple(n for n in self.lines if n.at.date() <= day)
         return replace(
             self,
-            events=tuple(e for e in self.events if _order(e)[0] <= day),
+            events=tuple(e for e in self.events if in_order(e)[0] <= day),
             lines=lines,
             months=tuple(_months(lines, self.struck_out)),
             changes=tuple(f for f in self.changes if f.commit.at.date() <= day),
@@ -125,7 +129,7 @@ def life_story(
     void = struck_out(lines)
     return LifeStory(
         id=id_,
-        events=tuple(sorted(events, key=_order)),
+        events=tuple(sorted(events, key=in_order)),
         months=tuple(_months(ordered, void)),
         lines=ordered,
         struck_out=void,
@@ -259,7 +263,7 @@ def _one(values: Values | None) -> str:
     return "; ".join((values or {}).values())
 
 
-def _order(event: Event) -> tuple[dt.date, dt.date, str]:
+def in_order(event: Event) -> tuple[dt.date, dt.date, str]:
     """By day; a month stands at its first day."""
     try:
         day = PartialDate.parse(event.on)
@@ -284,3 +288,22 @@ def _months(lines: Iterable[LogLine], void: frozenset[tuple[str, str]]) -> Itera
             gases=tuple(gases.most_common()),
             by=tuple(dict.fromkeys(n.by for n in stand if n.by)),
         )
+
+
+# --- what the counter has of it
+
+
+def with_counter(life: LifeStory, card: Node | None, counter: Node | None) -> LifeStory:
+    """A life with what the counter's file says of a cylinder's serial, settled and struck out or
+    not."""
+    typed = read(Cylinder, card, NodeReader("")) if card is not None else None
+    kept = read(CounterFile, counter, NodeReader("")) if counter is not None else None
+    if typed is None or kept is None:
+        return life
+    entries = [("stolen", e) for e in kept.stolen] + [("refused", e) for e in kept.refused]
+    found = [
+        Event(str(e.on), place, flat(e.source.node), None)
+        for place, e in entries
+        if is_of(e, typed)
+    ]
+    return replace(life, events=tuple(sorted((*life.events, *found), key=in_order)))

@@ -146,6 +146,11 @@ _WORN = pattern(r"[?_*]")
 """What is typed for a character that cannot be read."""
 
 
+def is_worn(serial: str) -> bool:
+    """Whether a character of a serial cannot be read, as whoever typed it says."""
+    return _WORN.search(serial) is not None
+
+
 @once_per_book
 def worn_of(book: Book) -> dict[str, Cylinder]:
     """The cards in whose serial a character cannot be read, by their ids."""

@@ -14,7 +14,7 @@ from itertools import islice
 
 import books
 import pytest
-from books import GOOD, SETTINGS, STATION, TODAY, make_book, with_lines
+from books import GOOD, SETTINGS, STATION, TODAY, make_book, typed, with_lines
 from changing import replace
 
 from tankbook.acts.rent import Going, rent
@@ -23,6 +23,7 @@ from tankbook.ledger.shipped import rule_set
 from tankbook.records.absence import Absence, Explained, Gone, Unproved, Unseen
 from tankbook.records.book import Book
 from tankbook.records.checklist import Checklist, ChecklistStep
+from tankbook.records.counter import CounterFile
 from tankbook.records.cylinder import Removed
 from tankbook.records.node import EVERY_CYLINDER, Finding, Severity, Where
 from tankbook.records.rulerow import Obligation
@@ -77,6 +78,12 @@ class Seed:
 def unread(path: str, **more: object) -> Callable[[Book], Book]:
     finding = Finding(Where(path, 2, 1), "unknown-key", "`colour` is not a key")
     return lambda book: replace(book, findings=(finding,), **more)
+
+
+def at_counter(entry: str) -> Callable[[Book], Book]:
+    """With an entry of what is recorded as stolen."""
+    counter = typed(CounterFile, f"stolen: [{entry}]", "counter.yaml")
+    return lambda book: replace(book, counter=counter)
 
 
 def inspected(entry: str) -> dict[str, str | None]:
@@ -146,6 +153,9 @@ SEEDS: dict[str, Seed] = {
     "pending": Seed(change=lambda b: replace(b, findings=(Finding(Where(".tankbook/journal"), "pending", "Held A (MV, 2026-11-25 09:31) is not finished: permission is denied", touches=("A",)),))),
     "rules-unread": Seed(change=unread("rules/shop.yaml")),
     "log-unread": Seed(change=unread("fills/2026.csv")),
+    "counter-unread": Seed(change=unread("counter.yaml")),
+    "serial-stolen": Seed(change=at_counter("{on: 2026-11-20, by: MV, serial: K118204, why: a notice}")),
+    "not-settled": Seed(change=at_counter("{on: 2026-11-20, by: MV, serial: Z1, why: a notice, found: 2026-11-19}")),
     "station-unread": Seed(station=None, change=unread("station.yaml")),
     "set-unread": Seed(change=unread("sets/D.yaml", broken_sets={"sets/D.yaml": ("A", "B")}), others={"B": B}),
     "audited-unread": Seed(change=unread("audited.yaml")),
@@ -541,7 +551,7 @@ def by_rows() -> set[str]:
 STATES_CALLED = {
     "standing-held", "standing-out", "standing-at-test", "standing-at-repair", "standing-at-supplier", "standing-sold",
     "standing-rejected", "standing-condemned", "standing-lost", "standing-awaiting-inspection",
-    "standing-awaiting-collection", "neck-crack", "suspected-crack", "over-heated",
+    "standing-awaiting-collection", "refused-before", "recorded-stolen", "neck-crack", "suspected-crack", "over-heated",
     "over-heated-steel", "damage-noted", "permit-missing-period", "permit-missing-test-pressure",
     "permit-missing-life-end", "permit-past-life-end", "material-unknown", "alloy-unknown",
     "thread-unknown", "thread-unread", "thread-differ", "not-refitted", "returned-empty", "returned-valve-open",

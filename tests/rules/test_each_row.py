@@ -11,7 +11,7 @@ from fractions import Fraction
 from functools import cache
 
 import pytest
-from books import GOOD, SETTINGS, TODAY, make_book, with_lines
+from books import GOOD, SETTINGS, TODAY, make_book, typed, with_lines
 from changing import replace
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -20,6 +20,7 @@ from stricter import looser, with_own
 from tankbook.gas import Gas
 from tankbook.ledger import shipped
 from tankbook.records.book import Book
+from tankbook.records.counter import CounterFile
 from tankbook.records.kinds import FromRecord
 from tankbook.records.rulerow import (
     AirLimits,
@@ -311,6 +312,13 @@ def changes_for(row: RuleRow) -> dict[str, str | None]:
     return changes
 
 
+COUNTER = {
+    "stolen": "stolen: [{on: 2026-11-20, by: MV, serial: K118204, why: a notice}]",
+    "refused-before": "refused: [{on: 2026-11-20, by: MV, serial: K118204, reasons: [a dent]}]",
+}
+"""What the counter's file says of A."""
+
+
 def book_for(name: str, row: RuleRow) -> Book:
     """A ledger in which an answer rests on the row."""
     rules = name if name in SPECIFICATION else "us-dot"
@@ -347,15 +355,17 @@ def book_for(name: str, row: RuleRow) -> Book:
     if "unsure" in states or row.obligation is O.ANALYSIS:
         log = NITROX_FILL
         changes |= {"service": "nitrox"}
+    counter = next((COUNTER[s] for s in states & COUNTER.keys()), None)
     text = SETTINGS.replace("[us-dot]", f"[{rules}]")
     cylinders = {"A": with_lines(GOOD, **changes), "B": with_lines(GOOD, serial="K2")}
-    return make_book(
+    made = make_book(
         cylinders,
         settings=text,
         station=station_for(row),
         log=log,
         sets=sets_for(row, cylinders),
     )
+    return replace(made, counter=typed(CounterFile, counter, "counter.yaml")) if counter else made
 
 
 def state_of(row: RuleRow) -> str:

@@ -60,6 +60,7 @@ RECORDING: dict[str, tuple[str, ...]] = {
     "rent": ("RB-014", "--to", "B-1"),
     "return": ("RB-021=600/closed",),
     "refuse": ("RB-014", "--reason", "visual lapsed"),
+    "stolen": ("ZZ-1", "--why", "police notice of 20 Nov", "--by", "MV"),
     "hand-over": ("SF-014", "--to", "C-1"),
     "recall": ("B1", "--hold"),
     "isolator": ("DB-01", "shut"),

@@ -8,6 +8,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from tankbook.output.rules import rows_of, says
 from tankbook.records.audited import AUDITED_PATH, Audited
 from tankbook.records.checklist import Checklist
+from tankbook.records.counter import CounterFile
 from tankbook.records.cylinder import Cylinder, Doubles
 from tankbook.records.fields import Key, Kind, ListOf, MapOf, Nested, Record, keys_of
 from tankbook.records.log import Booking, Contact, LogLine, columns
@@ -144,6 +145,11 @@ FILES: tuple[tuple[str, type[Record], str], ...] = (
         "Two manifolded cylinders, filled, rented and analysed as one. Each has its own file, too.",
     ),
     ("station.yaml", Station, "The fill station."),
+    (
+        "counter.yaml",
+        CounterFile,
+        "What the counter keeps of cylinders by their serials, with or without a card here.",
+    ),
     ("checklists/annual.yaml", Checklist, "An inspection checklist. The file's name is its name."),
     (
         "rules/shop.yaml",

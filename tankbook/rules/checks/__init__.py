@@ -54,6 +54,7 @@ __all__ = [
     "of_station",
     "shared",
     "touching",
+    "twins_on_file",
 ]
 
 MODULES = (
@@ -198,14 +199,15 @@ def _ask_of_card(each: Check, book: Book, card: Cylinder, today: dt.date) -> Ite
     return _ask(each, book, today, _OF_CARD, card, (card.id,))
 
 
-def _twins(book: Book, card: Cylinder, today: dt.date) -> tuple[Twin, ...]:
+def twins_on_file(book: Book, card: Cylinder, today: dt.date) -> tuple[Twin, ...]:
+    """The other cards that may be of the same cylinder, and what stands against each."""
     return twins_of(book, card, lambda other: _told_of(book, other, today))
 
 
 _LET_GO = frozenset({"struck-out-unsigned", "ended-unsigned", "reason-says-nothing"})
 """What is wrong with how something that told against a cylinder was taken away."""
 
-_OF_CARD: Mapping[str, Any] = {**OF_CARD, "twins": _twins}
+_OF_CARD: Mapping[str, Any] = {**OF_CARD, "twins": twins_on_file}
 
 
 def _told_of(book: Book, card: Cylinder, today: dt.date) -> tuple[str, bool] | None:

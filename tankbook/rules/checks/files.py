@@ -128,6 +128,14 @@ _on_folder(
 )
 
 
+_on_folder(
+    "counter-unread",
+    "counter.",
+    "the counter's file cannot be read, so a serial recorded as stolen may be in it",
+    "A serial recorded as stolen must not be forgotten with a file that cannot be read.",
+)
+
+
 @on_unread("set-unread", FAULT, since="0.2")
 def sets_are_read(
     unread: Sequence[Finding], named_in_broken: Mapping[str, tuple[str, ...]]

@@ -13,6 +13,7 @@ from tankbook.records.log import Log, LogLine
 from tankbook.rules.air import air_judge
 from tankbook.rules.bad_air import bad_air_of, sampled_cylinders
 from tankbook.rules.bank_air import beyond_banks
+from tankbook.rules.counter import stolen_as
 from tankbook.rules.expansion import expansion_beyond, expansion_limit
 from tankbook.rules.fill_history import (
     days_looked_inside,
@@ -91,6 +92,7 @@ SHARED: Mapping[str, Part] = {
     "checklists": lambda book, today: book.checklists,
     "bench": lambda book, today: bench_of(book),
     "station": lambda book, today: book.station,
+    "counter": lambda book, today: book.counter,
     "air": lambda book, today: air_judge(book),
     "unproved": lambda book, today: tuple(unproved(book)),
     "meter_unread": lambda book, today: meter_unread(book.station, today) if book.station else "",
@@ -136,6 +138,7 @@ _OF_CARD: Mapping[str, CardPart] = {
     "expansion_beyond": lambda book, card, today: expansion_beyond(book, card),
     "volume": lambda book, card, today: water_volume_of(book, card),
     "trade_size": lambda book, card, today: book.sizes.get(card.size or ""),
+    "stolen": lambda book, card, today: stolen_as(book, card),
     "rentals": lambda book, card, today: rentals_of(book, card.id),
     "about": lambda book, card, today: lines_about(book, card.id),
     "filled": lambda book, card, today: fills_of(book, card),

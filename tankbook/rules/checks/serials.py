@@ -4,8 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
+from tankbook.records.counter import CounterFile, Stolen
 from tankbook.records.cylinder import Cylinder
-from tankbook.rules.checks.declared import FAULT, WARN, Says, on_cylinder
+from tankbook.records.entries import standing
+from tankbook.rules.checks.declared import ADVICE, FAULT, WARN, Says, on_cylinder, on_files
+from tankbook.rules.counter import WHAT_TO_DO, is_settled, said_of_stolen
 from tankbook.rules.twins import Likeness, Twin
 
 
@@ -29,6 +32,25 @@ def serial_is_told_apart(card: Cylinder, twins: Sequence[Twin]) -> Iterator[Says
             text += f", which is {twin.status}" if twin.status else ""
             text += "; one maker is not recorded" if twin.likeness is Likeness.MAKER_UNKNOWN else ""
             yield Says(card.source.at("serial"), text, _mend(twin))
+
+
+@on_cylinder("serial-stolen", ADVICE)
+def serial_is_not_stolen(card: Cylinder, stolen: Sequence[Stolen]) -> Iterator[Says]:
+    """A serial that is recorded as stolen is told of the card that has it, or may have it; an
+    answer tells it as its rule row says."""
+    for entry in stolen:
+        text = said_of_stolen(entry, card)
+        yield Says(card.source.at("serial"), text, WHAT_TO_DO)
+
+
+@on_files("not-settled", WARN, since="0.2")
+def what_was_stolen_is_settled(counter: CounterFile | None) -> Iterator[Says]:
+    """A serial that is said to be found says how, by whom, and on no day before it was stolen."""
+    for entry in standing(counter.stolen) if counter else ():
+        if entry.found is not None and not is_settled(entry):
+            text = f"serial {entry.serial}: found {entry.found}, and it is taken for stolen still"
+            mend = "say `found_why:` and `found_by:`, on no day before it began"
+            yield Says(entry.source.at("found"), text, mend)
 
 
 def _mend(twin: Twin) -> str:

@@ -244,6 +244,12 @@ KINDS: dict[str, Kind] = {
     "fill": Kind(f"fill 14 15 {FILL}", ("RB-014", "RB-015")),
     "fill set": Kind(f"fill DB-02 {FILL}", SET),
     "fill first": Kind(f"fill 15 {FILL}", ("RB-015",), _no_log),
+    "fill walk-in": Kind(
+        'fill --marks "DOT-3AL 3000 K200001 09A25" --maker "Example Cylinder Co" --outlet yoke '
+        f"--sticker {ago(60):%Y-%m} {FILL}",
+        ("CU-001",),
+        once=True,
+    ),
     "fill happened": Kind(f"fill 15 {FILL.replace('3000', '3200')} --happened crept", ("RB-015",)),
     "reading": Kind("reading 14=1200 15=1100 --note cold", ("RB-014", "RB-015")),
     "drain": Kind("drain 14=300 --from 900"),
@@ -271,6 +277,10 @@ KINDS: dict[str, Kind] = {
     "rent": Kind(f"rent 15=2950 DB-02 --to B-4480 --until {ago(-2)}", ("RB-015", *SET), _filled),
     "return": Kind("return 22=600 --valve closed --damage '22=handwheel cracked'", ("RB-022",)),
     "refuse": Kind('refuse 64 --told "in person"', ("CU-064",)),
+    "refuse stranger": Kind(
+        'refuse --marks "DOT-3AL 3000 K200001 09A15" --told "in person"', ("RB-014",)
+    ),
+    "stolen": Kind('stolen K1182 --why "police notice of 20 Nov" --ref N-4471', once=True),
     "hand-over": Kind("hand-over 51 --to C-0192", ("SF-051",)),
     "isolator": Kind("isolator DB-02 none", SET),
     "pair": Kind("pair DB-09 14 15 --isolator open --bled heard", ("RB-014", "RB-015")),

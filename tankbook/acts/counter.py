@@ -1,0 +1,286 @@
+"""Serials recorded as stolen, settled, told apart; refusals of cylinders that have no card."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterator, Sequence
+from typing import Annotated, Any
+
+from msgspec.structs import replace
+
+from tankbook.acts.common import (
+    Draft,
+    added_note,
+    line_reasons,
+    owner_told,
+    reference_reasons,
+    refusal,
+    signer_reasons,
+    text_reasons,
+    ticked,
+    written,
+)
+from tankbook.acts.options import Arg, Note, Opt
+from tankbook.acts.walk_in import maybe_on_file
+from tankbook.records.book import Book
+from tankbook.records.counter import COUNTER_FILE, CounterFile, RefusedStranger, Stolen
+from tankbook.records.cylinder import Cylinder, NotSame
+from tankbook.records.edits import Act, Edit, NewFile, Refusal
+from tankbook.records.entries import Entry, standing
+from tankbook.records.words import Status
+from tankbook.records.written import file_text
+from tankbook.rules.counter import (
+    WHAT_TO_DO,
+    notes_of,
+    stolen_as,
+    stolen_open,
+)
+from tankbook.rules.gate import may_fill
+from tankbook.rules.spelling import maker_named, plain_serial
+from tankbook.rules.status import worked_out
+from tankbook.rules.twins import LONG_SERIAL, is_worn
+from tankbook.rules.wording import says_nothing
+from tankbook.units import PartialDate
+
+UNREAD = f"{COUNTER_FILE} cannot be read; `tankbook validate` says why"
+
+
+def unread(book: Book) -> list[str]:
+    """Why nothing can be written to the counter's file."""
+    return [UNREAD] if any(f.where.path == COUNTER_FILE for f in book.findings) else []
+
+
+def entered(book: Book, name: str, entry: Entry) -> tuple[Edit, ...]:
+    """The edits that add an entry to a list of the counter's file, which begins with it."""
+    if book.counter is None:
+        return (NewFile(COUNTER_FILE, file_text({name: (written(entry),)})),)
+    return Draft(book.counter).enter(name, entry).edits
+
+
+def _with(book: Book, name: str, entry: Entry) -> Book:
+    counter = book.counter or CounterFile(source=book.settings.source)
+    return replace(book, counter=replace(counter, **{name: (*getattr(counter, name), entry)}))
+
+
+# --- stolen --------------------------------------------------------------------------------------
+
+
+def stolen(
+    book: Book,
+    serial: Annotated[str, Arg("SERIAL", "Its serial, or the whole id of its card here.")],
+    *,
+    why: Annotated[str, Opt("TEXT", "Who says so, or how two differ.")] = "",
+    ref: Annotated[str, Opt("REFERENCE", "Of the notice; no name.")] = "",
+    maker: Annotated[str, Opt("MAKER", "Its maker, where it is known.")] = "",
+    found: Annotated[str, Opt("HOW", "It is settled: how.")] = "",
+    not_same: Annotated[str, Opt("ID", "This card looks alike and is another.")] = "",
+    note: Note = "",
+    by: str,
+    on: dt.date,
+) -> Act | Refusal:
+    """Record that a serial is stolen, that it was found, or that a card is another.
+
+    It is told wherever that serial shows up; a cylinder that has it is neither filled nor handed
+    out until that is settled.
+    """
+    card = _card_named(book, serial)
+    read, made_by = (card.serial, card.maker) if card else (serial.strip(), None)
+    reasons = unread(book) + signer_reasons(book, by, on) + line_reasons(serial=serial)
+    reasons += text_reasons(why=why, maker=maker, found=found, note=note, not_same=not_same)
+    reasons += reference_reasons("ref", ref) if ref else []
+    if not reasons and not plain_serial(read):
+        reasons.append(f"{ticked(read)} is no serial")
+    if found and not_same:
+        reasons.append("--found and --not-same do not go together: give one of them")
+    if found and (why or ref or maker):
+        reasons.append("--found says how it was settled, and nothing else goes with it but --note")
+    if reasons:
+        return refusal(dict.fromkeys(reasons))
+    if found or not_same:
+        entries = [e for e in stolen_open(book) if plain_serial(e.serial) == plain_serial(read)]
+        if card is not None:
+            entries += [e for e in stolen_as(book, card) if e not in entries]
+        if len(entries) != 1:
+            return refusal([_which(read, entries)])
+        if found:
+            return _settled(book, entries[0], found, note, by, on)
+        return _told_apart(book, entries[0], not_same, why, by, on)
+    entry = Stolen(
+        on=PartialDate.of(on), by=by, serial=read, maker=maker or made_by, why=why,
+        reference=ref or None, note=note or None,
+    )  # fmt: skip
+    reasons = line_reasons(why=why) or ([f"--why {ticked(why)} says nothing"] * says_nothing(why))
+    reasons += [
+        f"serial {read} is recorded as stolen since {e.on} already: {e.why}"
+        for e in stolen_open(book)
+        if plain_serial(e.serial) == plain_serial(read)
+        and maker_named(e.maker) == maker_named(entry.maker)
+    ]
+    if reasons:
+        return refusal(reasons)
+    then = _with(book, "stolen", entry)
+    cards = [c for c in then.cylinders.values() if entry in stolen_as(then, c)]
+    notes = [f"{c.id} ({worked_out(book, c)}) has that serial, or may have it" for c in cards]
+    notes += ["it is neither filled nor handed out until that is settled"] if cards else []
+    if is_worn(read) and len(plain_serial(read)) < LONG_SERIAL - 1:
+        notes.append("WARNING: too little of it can be read: it will hardly be found again")
+    said = f"Recorded as stolen: serial {read}"
+    said += f" ({entry.maker})" if entry.maker else ""
+    said += f", {ref}" if ref else ""
+    ids = tuple(c.id for c in cards)
+    return Act("stolen", ids, f"{said}, by {by}", entered(book, "stolen", entry),
+               (*notes, f"where it shows up: {WHAT_TO_DO}"))  # fmt: skip
+
+
+def _card_named(book: Book, text: str) -> Cylinder | None:
+    """The card of an id given whole; a tail is none, since it may be a serial."""
+    wanted = text.strip().casefold()
+    return next((c for i, c in book.cylinders.items() if i.casefold() == wanted), None)
+
+
+def _which(serial: str, entries: Sequence[Stolen]) -> str:
+    if not entries:
+        return f"serial {serial} is not recorded as stolen, or that is settled"
+    listed = ", ".join(f"{e.on} {e.serial} {e.maker or ''}".strip() for e in entries)
+    return f"serial {serial} is recorded {len(entries)} times ({listed}): strike one out first"
+
+
+def _amended(book: Book, name: str, entry: Any, **values: Any) -> tuple[Edit, ...]:
+    assert book.counter is not None
+    return Draft(book.counter).amend(name, entry, **values).edits
+
+
+def _settled(
+    book: Book, entry: Stolen, found: str, note: str, by: str, on: dt.date
+) -> Act | Refusal:
+    reasons = [f"--found {ticked(found)} does not say how"] if says_nothing(found) else []
+    if entry.on.first > on:
+        reasons.append(f"serial {entry.serial} was recorded as stolen on {entry.on}, after {on}")
+    if reasons:
+        return refusal(reasons)
+    values: dict[str, Any] = {"found": on, "found_by": by, "found_why": found}
+    values |= {"note": added_note(entry.note, note)} if note else {}
+    sentence = f"No longer recorded as stolen: serial {entry.serial}, {found}, by {by}"
+    cards = [c for c in book.cylinders.values() if entry in stolen_as(book, c)]
+    notes = [f"{c.id}: look at it before it is filled again" for c in cards]
+    ids = tuple(c.id for c in cards)
+    return Act("stolen", ids, sentence, _amended(book, "stolen", entry, **values), tuple(notes))
+
+
+def _told_apart(
+    book: Book, entry: Stolen, not_same: str, why: str, by: str, on: dt.date
+) -> Act | Refusal:
+    card = _card_named(book, not_same)
+    reasons = line_reasons(why=why)
+    if not reasons and says_nothing(why):
+        reasons.append(f"--why {ticked(why)} does not say how the two differ")
+    if card is None:
+        reasons.append(f"--not-same: {ticked(not_same)} is no card here: book it in first")
+    elif entry not in stolen_as(book, card):
+        reasons.append(f"{card.id} is not taken for serial {entry.serial}")
+    if reasons or card is None:
+        return refusal(reasons)
+    assert book.counter is not None
+    place = next(i for i, each in enumerate(book.counter.stolen) if each is entry)
+    other = NotSame(id=card.id, by=by, why=why)
+    draft = Draft(book.counter).enter(("stolen", place, "not_same"), other)
+    sentence = f"{card.id} is not the stolen {entry.serial}: {why}, by {by}"
+    return Act("stolen", (card.id,), sentence, draft.edits)
+
+
+# --- refusals without a card ---------------------------------------------------------------------
+
+
+def refuse_stranger(
+    book: Book,
+    card: Cylinder,
+    *,
+    by: str,
+    on: dt.date,
+    reasons: Sequence[str] = (),
+    told_how: str = "",
+    note: str = "",
+) -> Act | Refusal:
+    """Record the refusal of a cylinder that has no card, by its serial.
+
+    Args:
+        book: the records, all of them.
+        card: what was seen of it, as a card would say it.
+        by: initials of who refuses, and tells the owner where that is said.
+        on: the day.
+        reasons: what was shown; without any, what the gate has against it by its marks.
+        told_how: how the owner was told; empty if not yet.
+        note: anything worth keeping.
+    """
+    wrong = unread(book) + signer_reasons(book, by, on)
+    wrong += [r for each in reasons for r in line_reasons(reason=each)]
+    wrong += text_reasons(told=told_how, note=note)
+    if not plain_serial(card.serial):
+        wrong.append(f"{ticked(card.serial)} is no serial")
+    if wrong:
+        return refusal(dict.fromkeys(wrong))
+    then = replace(book, cylinders={**book.cylinders, card.id: card}).as_known_on(on)
+    shown = tuple(reasons) or (_of_gate(then, card.id, on) if card.marks else ())
+    if not shown:
+        what = "nothing its marks say stands against it" if card.marks else "its marks are not said"
+        return refusal([f"serial {card.serial}: {what}: give the reason, --reason"])
+    entry = RefusedStranger(
+        on=PartialDate.of(on), by=by, serial=card.serial, maker=card.maker, marks=card.marks,
+        reasons=shown, told=owner_told(told_how, by, on), note=note or None,
+    )  # fmt: skip
+    notes = [*_known(then, card, on), *shown]
+    if not told_how:
+        notes.append(_NOT_TOLD.format(serial=card.serial))
+    ending = f", owner told, {told_how}, by {by}" if told_how else f", by {by}"
+    sentence = f"Refused at the counter: serial {card.serial}, which has no card here{ending}"
+    return Act("refuse", (), sentence, entered(book, "refused", entry), tuple(notes))
+
+
+def _of_gate(book: Book, id_: str, on: dt.date) -> tuple[str, ...]:
+    """What the gate has against it; that nobody inspected it here is said by that it lacks a
+    visual."""
+    found = may_fill(book, id_, on, station=False).refusals
+    told = [r.text for r in found if r.code != f"standing-{Status.AWAITING_INSPECTION}"]
+    return tuple(dict.fromkeys(told or [r.text for r in found]))
+
+
+_NOT_TOLD = (
+    "the owner is not told yet; record it with `tankbook refuse --serial '{serial}' --told HOW "
+    "--earlier`"
+)
+
+
+def _known(book: Book, card: Cylinder, on: dt.date) -> Iterator[str]:
+    """What is on record of it already."""
+    own = book.cylinders[card.id]
+    yield from (n.removeprefix(f"{card.id}: ") for n in notes_of(book, own))
+    yield from (f"WARNING: {text}" for text in maybe_on_file(book, own, on).values())
+
+
+def tell_stranger(
+    book: Book, serial: str, *, by: str, on: dt.date, told_how: str, note: str = ""
+) -> Act | Refusal:
+    """Record that the owner was told of a refusal without a card that is on record already."""
+    wrong = unread(book) + signer_reasons(book, by, on) + line_reasons(told=told_how)
+    wrong += text_reasons(note=note)
+    entries = standing(book.counter.refused) if book.counter else ()
+    same = [e for e in entries if plain_serial(e.serial) == plain_serial(serial)]
+    untold = [e for e in same if e.told is None]
+    if not untold:
+        wrong.append(f"serial {serial}: no refusal is on record whose owner is not told")
+    elif untold[-1].on.first > on:
+        wrong.append(f"serial {serial} was refused on {untold[-1].on}, after {on}")
+    if wrong:
+        return refusal(dict.fromkeys(wrong))
+    entry = untold[-1]
+    values: dict[str, Any] = {"told": owner_told(told_how, by, on)}
+    values |= {"note": added_note(entry.note, note)} if note else {}
+    sentence = f"Owner told of the refusal of serial {entry.serial}, {told_how}, by {by}"
+    return Act("refuse", (), sentence, _amended(book, "refused", entry, **values))
+
+
+def on_record(book: Book, card: Cylinder, on: dt.date) -> tuple[str, ...]:
+    """What is on record here of a cylinder that is known by its marks alone."""
+    book = replace(book, cylinders={**book.cylinders, card.id: card})
+    stolen_ = [n.removeprefix(f"{card.id}: WARNING: ") for n in notes_of(book, card)]
+    return (*stolen_, *maybe_on_file(book, card, on).values())

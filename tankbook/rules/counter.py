@@ -1,0 +1,130 @@
+"""What the counter's file says of a cylinder: refused before, or its serial recorded as stolen.
+
+Serials are held against each other as cards are (`twins.may_be_one`), so that a dash, a capital or
+a worn character hides none.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TypeAlias
+
+from tankbook.records.book import Book, once_per_book
+from tankbook.records.counter import RefusedStranger, Stolen
+from tankbook.records.cylinder import Cylinder
+from tankbook.records.entries import standing
+from tankbook.rules.spelling import plain_serial
+from tankbook.rules.twins import is_worn, may_be_one, shapes_of
+from tankbook.rules.wording import says_nothing
+
+_Kept: TypeAlias = RefusedStranger | Stolen
+
+_NAMELESS = " "
+"""No card has this id."""
+
+
+def as_card(entry: _Kept) -> Cylinder:
+    """What an entry says of its cylinder, as a card would."""
+    marks = entry.marks if isinstance(entry, RefusedStranger) else None
+    return Cylinder(
+        source=entry.source, id=_NAMELESS, serial=entry.serial, maker=entry.maker, marks=marks
+    )
+
+
+@once_per_book
+def stolen_open(book: Book) -> tuple[Stolen, ...]:
+    """The entries that say of a serial that it is stolen, neither settled nor struck out."""
+    entries = standing(book.counter.stolen) if book.counter else ()
+    return tuple(e for e in entries if not is_settled(e))
+
+
+def is_settled(entry: Stolen) -> bool:
+    """Whether somebody said how it ended, on a day that is not before it began."""
+    told = not says_nothing(entry.found_why or "") and entry.found_by is not None
+    return entry.found is not None and told and entry.found >= entry.on.first
+
+
+@once_per_book
+def stolen_as(book: Book, card: Cylinder) -> tuple[Stolen, ...]:
+    """The entries by which a cylinder's serial is, or may be, recorded as stolen. One of the
+    ledger's own people may have told the two apart."""
+    found = (e for e in _perhaps_of(book, card) if isinstance(e, Stolen) and is_of(e, card))
+    return tuple(e for e in found if not _told_apart(book, e, card))
+
+
+@once_per_book
+def refused_before(book: Book, card: Cylinder) -> tuple[RefusedStranger, ...]:
+    """The refusals, from before it had a card, that were or may have been of a cylinder, and after
+    which nothing on its card was tested or inspected."""
+    found = (e for e in _perhaps_of(book, card) if isinstance(e, RefusedStranger))
+    return tuple(e for e in found if is_of(e, card) and not _answered(e, card))
+
+
+@once_per_book
+def _by_shape(book: Book) -> tuple[dict[str, list[_Kept]], tuple[_Kept, ...]]:
+    """The entries that count by how their serials may be read, and those in whose serial a
+    character cannot be read."""
+    counter = book.counter
+    kept: list[_Kept] = [*stolen_open(book), *standing(counter.refused)] if counter else []
+    found: dict[str, list[_Kept]] = {}
+    for entry in kept:
+        for shape in shapes_of(as_card(entry)):
+            found.setdefault(shape, []).append(entry)
+    return found, tuple(e for e in kept if is_worn(e.serial))
+
+
+def _perhaps_of(book: Book, card: Cylinder) -> tuple[_Kept, ...]:
+    """The entries that are worth holding against a card, in their order."""
+    shaped, worn = _by_shape(book)
+    if not shaped and not worn:
+        return ()
+    if is_worn(card.serial):
+        every = [e for each in shaped.values() for e in each]
+    else:
+        every = [e for shape in sorted(shapes_of(card)) for e in shaped.get(shape, ())]
+    return tuple({id(e): e for e in (*every, *worn)}.values())
+
+
+def is_of(entry: _Kept, card: Cylinder) -> bool:
+    """Whether an entry is, or may be, of a cylinder."""
+    return may_be_one(as_card(entry), card)
+
+
+def _told_apart(book: Book, entry: Stolen, card: Cylinder) -> bool:
+    people = book.settings.people
+    said = (n.by for n in entry.not_same if n.id == card.id and not says_nothing(n.why))
+    return any(by in people or not people for by in said)
+
+
+def _answered(entry: RefusedStranger, card: Cylinder) -> bool:
+    done = (*standing(card.requalified), *standing(card.inspected))
+    return any(each.on.first > entry.on.last for each in done)
+
+
+def said_of_stolen(entry: Stolen, card: Cylinder) -> str:
+    """What is said of a cylinder whose serial is on an entry, in words that accuse nobody."""
+    same = plain_serial(entry.serial) == plain_serial(card.serial)
+    which = "is" if same else f"may be {entry.serial},"
+    ref = f", {entry.reference}" if entry.reference else ""
+    since = f"recorded as stolen since {entry.on}"
+    return f"its serial {card.serial} {which} {since}: {entry.why}{ref}"
+
+
+WHAT_TO_DO = (
+    "stay calm, keep to local law and call the number on the notice; nobody is to take it by force"
+)
+
+
+def said_of_refused(entry: RefusedStranger) -> str:
+    """What was refused, why, and who was told, in a line."""
+    by = f" by {entry.by}" if entry.by else ""
+    told = f"owner told, {entry.told.how}" if entry.told else "owner not told"
+    return f"it was refused here on {entry.on}{by}: {', '.join(entry.reasons)}; {told}"
+
+
+def notes_of(book: Book, card: Cylinder) -> Iterator[str]:
+    """What an act about a cylinder tells of it first."""
+    for entry in stolen_as(book, card):
+        yield f"{card.id}: WARNING: {said_of_stolen(entry, card)}; {WHAT_TO_DO}"
+    for refused in refused_before(book, card):
+        yield f"{card.id}: WARNING: {said_of_refused(refused)}"

@@ -1,0 +1,268 @@
+"""Serials recorded as stolen, and refusals of cylinders that have no card here."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+from repos import Repo
+
+Run = Callable[..., Any]
+ON = "2026-11-25"
+MARKS = "DOT-3AL 3000 {} 09A21 10 T123 26"
+SEEN = ("--maker", "Example Cylinder Co", "--outlet", "yoke", "--sticker", "2026-05")
+BY = ("--by", "MV", "--on", ON)
+NOTICE = ("--why", "police notice of 20 Nov", "--ref", "N-4471")
+
+
+def asked(tb: Run, ledger: Path, serial: str, *more: str) -> Any:
+    """Whether a stranger may be filled."""
+    return tb(
+        "may-fill", "--marks", MARKS.format(serial), *SEEN, *more, "--on", ON, "--ledger", ledger
+    )
+
+
+def do(tb: Run, ledger: Path, *line: str, on: str = ON) -> Any:
+    return tb(*line, "--by", "MV", "--on", on, "--ledger", ledger)
+
+
+# --- stolen
+
+
+@pytest.mark.parametrize("read", ["Z990204", "z-990204", "Z99O2O4", "Z 990204"])
+def test_a_stolen_serial_is_told_however_it_is_read(tb: Run, ledger: Path, read: str) -> None:
+    assert asked(tb, ledger, "Z990204").code == 0
+    assert do(tb, ledger, "stolen", read, *NOTICE).code == 0
+    got = asked(tb, ledger, "Z990204")
+    assert got.code == 1
+    assert "recorded as stolen since 2026-11-25" in " ".join(got.out.split())
+    assert "nobody is to take it by force" in " ".join(got.out.split())
+    marks = tb("marks", MARKS.format("Z990204"), "--on", ON, "--ledger", ledger, "--json")
+    assert any("recorded as stolen" in each for each in marks.json["on_record"])
+
+
+@pytest.mark.parametrize(
+    ("serial", "more"),
+    [("Z990205", ()), ("Y990204", ()), ("Z990204", ("--maker", "Another Works of the North"))],
+)
+def test_another_serial_or_maker_is_let_be(
+    tb: Run, ledger: Path, serial: str, more: tuple[str, ...]
+) -> None:
+    do(tb, ledger, "stolen", "Z990204", *NOTICE, "--maker", "Example Cylinder Co")
+    assert "stolen" not in asked(tb, ledger, serial, *more).out
+
+
+def test_a_stolen_one_of_the_ledger_is_neither_filled_nor_handed_out(tb: Run, ledger: Path) -> None:
+    got = do(tb, ledger, "stolen", "rb-014", *NOTICE)
+    assert "serial K118204" in got.first
+    assert "RB-014 (in-service) has that serial, or may have it" in got.out
+    line = ("--to", "2900", "--source", "B1", "--looked", "--at", "12:00")
+    for act in (("fill", "RB-014", *line), ("rent", "RB-014", "--to", "B-1")):
+        ran = do(tb, ledger, *act)
+        assert (ran.code, "recorded as stolen" in " ".join(ran.out.split())) == (1, True), act
+    over = ("--override", "owner is a friend", "--approved-by", "MV")
+    assert do(tb, ledger, "fill", "RB-014", *line, *over).code == 1
+    found = tb("validate", "--on", ON, "--ledger", ledger).out
+    assert "[serial-stolen]" in found
+    assert "stolen: K118204, police notice" in tb("history", "RB-014", "--ledger", ledger).out
+    assert do(tb, ledger, "stolen", "K118204", "--found", "the owner had it all along").code == 0
+    assert tb("may-fill", "RB-014", "--on", ON, "--ledger", ledger).code == 0
+
+
+def test_its_owner_is_not_handed_it_but_what_happened_is_recorded(tb: Run, ledger: Path) -> None:
+    card = ledger / "cylinders/RB-014.yaml"
+    card.write_text(card.read_text().replace("use: rental", "use: customer\nowner: C-1"))
+    for line in (("open", "RB-014", "--work", "fill"), ("done", "RB-014")):
+        ran = do(tb, ledger, "jobs", *line)
+        assert ran.code == 0, ran.out + ran.err
+    do(tb, ledger, "stolen", "K118204", *NOTICE)
+    refused = do(tb, ledger, "jobs", "collect", "RB-014")
+    assert (refused.code, "--happened" in refused.out) == (1, True), refused.out
+    done = do(tb, ledger, "jobs", "collect", "RB-014", "--happened", "he took it along")
+    assert (done.code, done.first[:28]) == (0, "Logged as a fact: collected:")
+    assert "happened: he took it along; against it: its serial K118204" in card.read_text()
+
+
+def test_a_look_alike_is_told_apart_and_only_by_somebody(tb: Run, ledger: Path) -> None:
+    do(tb, ledger, "stolen", "K1182O4", *NOTICE)
+    assert tb("may-fill", "RB-014", "--on", ON, "--ledger", ledger).code == 1
+    no = do(tb, ledger, "stolen", "K1182O4", "--not-same", "RB-014", "--why", "-")
+    assert (no.code, "does not say how the two differ" in no.out) == (1, True)
+    yes = do(tb, ledger, "stolen", "K1182O4", "--not-same", "RB-014", "--why", "0, as stamped")
+    assert yes.code == 0
+    assert tb("may-fill", "RB-014", "--on", ON, "--ledger", ledger).code == 0
+    assert asked(tb, ledger, "K1182O4").code == 1  # what it was recorded for
+
+
+@pytest.mark.parametrize(
+    ("line", "said"),
+    [
+        (("stolen", "Z1"), "--why is empty"),
+        (("stolen", "Z1", "--why", "-"), "says nothing"),
+        (("stolen", "--why", "x y"), "SERIAL"),
+        (("stolen", "???", *NOTICE), "is no serial"),
+        (("stolen", "RB-014", "--not-same", "RB-014", "--why", "x y"), "is not recorded"),
+        (("stolen", "Z\x1b[2J1", *NOTICE), "not one line of plain text"),
+        (("stolen", "Z" * 600, *NOTICE), "longer than"),
+        (("stolen", "Z1", "--why", "a notice", "--ref", "Ann Example"), "reads like a name"),
+        (("stolen", "Z1", "--found", "at the lake"), "is not recorded as stolen"),
+        (("stolen", "Z1", "--found", "at the lake", "--why", "a notice"), "nothing else goes"),
+        (("stolen", "Z1", "--found", "x y", "--not-same", "RB-014"), "do not go together"),
+        (("stolen", "Z990204", *NOTICE), "is recorded as stolen since 2026-11-25 already"),
+        (("stolen", "Z990204", "--found", "-"), "does not say how"),
+        (("stolen", "Z990204", "--not-same", "RB-99", "--why", "looked"), "is no card here"),
+        (("stolen", "Z990204", "--not-same", "RB-014", "--why", "looked"), "is not taken for"),
+    ],
+)
+def test_what_is_refused_writes_nothing(
+    tb: Run, ledger: Path, line: tuple[str, ...], said: str
+) -> None:
+    do(tb, ledger, "stolen", "Z990204", *NOTICE)
+    before = (ledger / "counter.yaml").read_bytes()
+    got = do(tb, ledger, *line)
+    assert got.code in (1, 2)
+    assert said in " ".join((got.out + got.err).split())
+    assert (ledger / "counter.yaml").read_bytes() == before
+    assert "\x1b" not in got.out + got.err
+
+
+def test_what_was_recorded_later_is_not_settled_before(tb: Run, ledger: Path) -> None:
+    do(tb, ledger, "stolen", "Z990204", *NOTICE)
+    early = do(tb, ledger, "stolen", "Z990204", "--found", "at the lake", on="2026-11-20")
+    assert (early.code, "after 2026-11-20" in early.out) == (1, True)
+
+
+ENTRY = "{on: 2026-11-20, by: MV, serial: K118204, why: a notice%s}"
+
+
+@pytest.mark.parametrize(
+    ("more", "fillable"),
+    [
+        ("", False),
+        (", found: 2026-11-21, found_by: MV, found_why: at the lake", True),
+        (", found: 2026-11-19, found_by: MV, found_why: at the lake", False),
+        (", found: 2026-11-21", False),
+        (", found: 2026-11-21, found_by: MV, found_why: '-'", False),
+        (", found: 2031-11-21, found_by: MV, found_why: at the lake", False),
+        (", void: {on: 2026-11-21, by: MV, why: wrong serial}", True),
+        (", not_same: {id: RB-014, by: XX, why: O and 0 as stamped}", False),
+        (", not_same: {id: RB-014, by: MV, why: O and 0 as stamped}", True),
+        (", not_same: {id: RB-015, by: MV, why: O and 0 as stamped}", False),
+    ],
+)
+def test_an_entry_typed_by_hand(tb: Run, ledger: Path, more: str, fillable: bool) -> None:
+    (ledger / "counter.yaml").write_text(f"stolen:\n  - {ENTRY % more}\n")
+    got = tb("may-fill", "RB-014", "--on", ON, "--ledger", ledger)
+    assert (got.code == 0) is fillable, got.out
+
+
+@pytest.mark.parametrize("day", ["2026-11-25", "2031-01-01"])
+def test_a_day_to_come_hides_nothing(tb: Run, ledger: Path, day: str) -> None:
+    (ledger / "counter.yaml").write_text(f"stolen: [{(ENTRY % '').replace('2026-11-20', day)}]\n")
+    assert tb("may-fill", "RB-014", "--on", ON, "--ledger", ledger).code == 1
+
+
+@pytest.mark.parametrize("text", ["stolen: [{on: x}]\n", "stolen: {\n", "stohlen: []\n"])
+def test_a_file_that_cannot_be_read_refuses(tb: Run, ledger: Path, text: str) -> None:
+    (ledger / "counter.yaml").write_text(text)
+    got = tb("may-fill", "RB-014", "--on", ON, "--ledger", ledger)
+    assert (got.code == 0, "counter.yaml" in got.out) == (False, True)
+    assert do(tb, ledger, "stolen", "Z1", *NOTICE).code == 1
+    assert (ledger / "counter.yaml").read_text() == text
+
+
+def test_what_vanished_is_told_and_a_strike_is_signed(tb: Run, ledger: Path) -> None:
+    do(tb, ledger, "stolen", "Z990204", *NOTICE)
+    repo = Repo.begin(ledger)
+    repo.commit()
+    file = ledger / "counter.yaml"
+    text = file.read_text()
+    for gone in ("", "stolen: []\n", text.replace("Z990204", "Z990214")):
+        file.write_text(gone) if gone else file.unlink()
+        got = tb("may-fill", "RB-014", "--on", ON, "--ledger", ledger)
+        assert (got.code, "VANISHED: counter.yaml" in got.out) == (1, True), gone
+    file.write_text(text)
+    line = ("correct", "counter", "stolen", ON, "--why", "typed wrongly")
+    assert do(tb, ledger, *line).code == 0
+    assert asked(tb, ledger, "Z990204").code == 0
+    assert tb("may-fill", "RB-014", "--on", ON, "--ledger", ledger).code == 0
+
+
+@pytest.mark.parametrize(
+    ("read", "told"), [("Z99?2?4", True), ("Z991?0?", False), ("Z????", False)]
+)
+def test_a_notice_in_part_torn(tb: Run, ledger: Path, read: str, told: bool) -> None:
+    got = do(tb, ledger, "stolen", read, *NOTICE)
+    assert ("too little of it can be read" in got.out) is (read == "Z????")
+    assert (asked(tb, ledger, "Z990204").code == 1) is told
+
+
+def test_a_serial_that_cannot_be_read_in_part_may_be_the_stolen_one(tb: Run, ledger: Path) -> None:
+    do(tb, ledger, "stolen", "Z990204", *NOTICE)
+    got = asked(tb, ledger, "Z990204", "--set", "serial=Z99020?")
+    assert got.code == 1
+
+
+# --- refused without a card
+
+
+def test_a_refusal_without_a_card_is_told_when_the_serial_comes_back(tb: Run, ledger: Path) -> None:
+    old = ("refuse", "--marks", "DOT-3AL 3000 Z990204 09A20", "--maker", "Example Cylinder Co")
+    got = do(tb, ledger, *old, "--told", "in person", on="2026-11-20")
+    assert got.first.startswith("Refused at the counter: serial Z990204, which has no card here")
+    text = (ledger / "counter.yaml").read_text()
+    assert "hydro lapsed Sep 2025" in text
+    assert "told: {on: 2026-11-20, by: MV, how: in person}" in text
+    assert "Z990204" not in tb("due", "--on", ON, "--ledger", ledger).out
+    young = ("--marks", "DOT-3AL 3000 z-990204 09A23")
+    back = tb("may-fill", *young, *SEEN, "--on", ON, "--ledger", ledger)
+    assert back.code == 0
+    assert "it was refused here on 2026-11-20 by MV: hydro lapsed" in " ".join(back.out.split())
+    booked = do(tb, ledger, "book-in", *young, "--maker", "Example Cylinder Co", "--ref", "C-1")
+    assert "WARNING: it was refused here on 2026-11-20" in " ".join(booked.out.split())
+
+
+def test_a_test_after_the_refusal_answers_it(tb: Run, ledger: Path) -> None:
+    do(tb, ledger, "refuse", "--serial", "Z990204", "--reason", "hydro lapsed", on="2026-05-20")
+    assert "refused here" not in asked(tb, ledger, "Z990204").out  # its hydro is of October
+    do(tb, ledger, "refuse", "--serial", "Z990204", "--reason", "a dent", on="2026-11-20")
+    assert "a dent" in asked(tb, ledger, "Z990204").out
+
+
+@pytest.mark.parametrize(
+    ("line", "said"),
+    [
+        (("refuse",), "name what is refused"),
+        (("refuse", "RB-014", "--serial", "Z1", "--reason", "dent"), "name what is refused"),
+        (("refuse", "--serial", "Z1"), "its marks are not said: give the reason"),
+        (("refuse", "--serial", "--", "--reason", "dent"), ""),
+        (("refuse", "--serial", "???", "--reason", "dent"), "is no serial"),
+        (("refuse", "--serial", "Z1", "--reason", "\x1b[2Jdent"), "not one line of plain text"),
+        (("refuse", "--serial", "Z1", "--told", "letter", "--earlier"), "no refusal is on record"),
+        (("refuse", "--marks", "DOT-3AL 3000 09A23", "--reason", "dent"), "serial is missing"),
+    ],
+)
+def test_a_refusal_that_is_refused(tb: Run, ledger: Path, line: tuple[str, ...], said: str) -> None:
+    got = do(tb, ledger, *line)
+    assert got.code in (1, 2)
+    assert said in " ".join((got.out + got.err).split())
+    assert not (ledger / "counter.yaml").exists()
+    assert "\x1b" not in got.out + got.err
+
+
+def test_the_owner_is_told_later(tb: Run, ledger: Path) -> None:
+    got = do(tb, ledger, "refuse", "--serial", "Z1", "--reason", "dent", on="2026-11-20")
+    assert "the owner is not told yet" in got.out
+    told = do(tb, ledger, "refuse", "--serial", "z-1", "--told", "telephone", "--earlier")
+    assert told.code == 0
+    assert "told: {on: 2026-11-25, by: MV, how: telephone}" in (ledger / "counter.yaml").read_text()
+    again = do(tb, ledger, "refuse", "--serial", "Z1", "--told", "telephone", "--earlier")
+    assert again.code == 1
+
+
+def test_a_stranger_that_may_be_on_file_is_told_of(tb: Run, ledger: Path) -> None:
+    got = do(tb, ledger, "refuse", "--serial", "K118204", "--reason", "dent")
+    assert got.code == 0
+    assert "WARNING: its serial K118204 may be K118204 of RB-014" in " ".join(got.out.split())

@@ -1,0 +1,161 @@
+"""A cylinder without a card at the counter: asked about, booked in and filled in one line."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import books
+import pytest
+
+Run = Callable[..., Any]
+ON = "2026-11-25"
+MARKS = "DOT-3AL 3000 K990204 09A21 10 T123 26"
+YOUNG = "DOT-3AL 3000 K990204 09A23"
+SEEN = ("--maker", "Example Cylinder Co", "--outlet", "yoke", "--sticker", "2026-05")
+FILL = ("--from", "500", "--to", "2900", "--temperature", "65", "--source", "B1", "--looked")
+AT = ("--on", ON, "--at", "12:00", "--by", "MV")
+
+
+def shelf(root: Path) -> dict[str, str]:
+    files = (p for p in root.rglob("*") if p.is_file() and p.parent.name != ".tankbook")
+    return {p.relative_to(root).as_posix(): p.read_text() for p in files}
+
+
+def test_a_stranger_is_booked_in_and_filled_by_one_line(tb: Run, ledger: Path) -> None:
+    got = tb("fill", "--marks", MARKS, *SEEN, "--ref", "C-0192", *FILL, *AT, "--ledger", ledger)
+    assert got.code == 0, got.out
+    assert got.first.startswith("Booked in CU-001: serial K990204, DOT-3AL, 3000 psi")
+    card = (ledger / "cylinders/CU-001.yaml").read_text()
+    assert "owner: C-0192" in card
+    assert "{on: 2026-05, checklist: sticker-seen, result: pass" in card
+    last = (ledger / "fills/2026.csv").read_text().splitlines()[-1]
+    assert last.split(",")[1:5] == ["CU-001", "fill", "500 psi", "2900 psi"]
+    assert tb("validate", "--ledger", ledger).out.count("CU-001") == 0
+
+
+def test_a_dry_run_and_json_write_nothing_more_than_they_say(tb: Run, ledger: Path) -> None:
+    before = shelf(ledger)
+    got = tb("fill", "--marks", MARKS, *SEEN, *FILL, *AT, "--dry-run", "--json", "--ledger", ledger)
+    assert (got.json["dry_run"], got.json["recorded"]) == (True, False)
+    assert "CU-001" in got.out
+    assert shelf(ledger) == before
+
+
+def test_a_stranger_is_asked_about_and_nothing_is_recorded(tb: Run, ledger: Path) -> None:
+    before = shelf(ledger)
+    got = tb("may-fill", "--marks", MARKS, *SEEN, "--on", ON, "--ledger", ledger)
+    assert got.code == 0
+    assert got.first.startswith("YES K990204 air: 3000 psi at 70 degF")
+    assert "its neck and valve thread is not recorded" in got.out
+    assert "It was asked about by its marks, and nothing was recorded" in got.out
+    assert shelf(ledger) == before
+
+
+@pytest.mark.parametrize(
+    ("marks", "more", "why"),
+    [
+        ("DOT-3AL 3000 K990204 09A21", (), "hydro lapsed Sep 2026"),
+        (YOUNG, ("--sticker", "2025-05"), "visual lapsed"),
+        (YOUNG, ("--sticker", ""), "no visual on record"),
+        (MARKS, ("--maker", ""), "its alloy is not recorded, nor its maker"),
+        (MARKS, ("--outlet", ""), "neither its valve's rating nor its outlet"),
+        (MARKS, ("--set", "alloy=6351"), "6351"),
+        ("DOT-3AL 3000 K990204 09A85 10 T123 26", ("--maker", "Walter Kidde"), "6351"),
+        (MARKS, ("--set", "neck_thread=M25x2", "--set", "valve.thread=3/4-14 NPSM"), "differ"),
+        ("DOT-3AL 3000 K990204 09A21 10 T123 26 CONDEMNED", (), "condemned"),
+        ("DOT-E 3000 K990204 09A21 10 T123 26", (), "permit"),
+    ],
+)
+def test_what_refuses_a_card_refuses_a_stranger(
+    tb: Run, ledger: Path, marks: str, more: tuple[str, ...], why: str
+) -> None:
+    before = shelf(ledger)
+    asked = tb("may-fill", "--marks", marks, *SEEN, *more, "--on", ON, "--ledger", ledger)
+    assert asked.code == 1, asked.out
+    assert why in " ".join(asked.out.split())
+    got = tb("fill", "--marks", marks, *SEEN, *more, *FILL, *AT, "--ledger", ledger)
+    assert got.code == 1, got.out
+    assert "nothing was recorded" in " ".join(got.out.split())
+    assert got.first.startswith("NO")
+    assert "* CU-001" not in got.out
+    assert shelf(ledger) == before
+
+
+CONDEMNED = books.stamped(
+    books.GOOD.replace("K118204", "K990204").replace(
+        "in-service", "condemned\ncondemned: [{on: 2026-03-01, by: T123, why: neck crack}]"
+    )
+)
+
+
+@pytest.mark.parametrize(
+    ("serial", "maker"),
+    [
+        ("K990204", "Example Cylinder Co"),
+        ("k-990204", "Example Cylinder Co"),
+        ("K99O2O4", "Example Cylinder Co"),
+        ("K990204", ""),
+    ],
+)
+def test_a_serial_on_file_is_asked_about_under_its_own_id(
+    tb: Run, ledger: Path, serial: str, maker: str
+) -> None:
+    (ledger / "cylinders/CU-007.yaml").write_text(CONDEMNED)
+    line = ("--marks", f"DOT-3AA 3000 {serial} 09A21 10 T123 26", *SEEN, "--maker", maker)
+    asked = tb("may-fill", *line, "--on", ON, "--ledger", ledger)
+    assert asked.code == 1
+    assert "NO  CU-007: it is condemned: neck crack" in asked.out
+    got = tb("fill", *line, *FILL, *AT, "--ledger", ledger)
+    assert got.code == 1
+    assert "CU-007" in got.out
+    assert not (ledger / "cylinders/CU-008.yaml").exists()
+
+
+@pytest.mark.parametrize(
+    ("line", "said"),
+    [
+        ((), "name what is asked about"),
+        (("RB-014", "--marks", MARKS), "name what is asked about"),
+        (("RB-014", "--maker", "X"), "a walk-in's marks are not said"),
+        (("--marks", "   "), "a walk-in's marks are not said"),
+        (("--marks", "DOT-3AL 3000 09A21"), "serial is missing"),
+        (("--marks", "DOT-3AL 3000 \x1b[31mK1 09A21"), "plain text"),
+        (("--marks", MARKS, "--set", "nonsense=1"), "is not KEY=VALUE of a card"),
+    ],
+)
+def test_a_question_that_cannot_be_understood(
+    tb: Run, ledger: Path, line: tuple[str, ...], said: str
+) -> None:
+    got = tb("may-fill", *line, "--ledger", ledger)
+    assert got.code == 2
+    assert said in got.err
+    assert "\x1b" not in got.err
+
+
+@pytest.mark.parametrize(
+    ("more", "said"),
+    [
+        (("RB-014",), "--marks is of one walk-in"),
+        (("--happened", "it was filled"), "--marks and --happened do not go together"),
+        (("--ref", "Ann Example"), "reads like a name"),
+        (("--from", "400"), "--from is given 2 times"),
+    ],
+)
+def test_a_fill_that_cannot_be_understood(
+    tb: Run, ledger: Path, more: tuple[str, ...], said: str
+) -> None:
+    got = tb("fill", "--marks", MARKS, *SEEN, *FILL, *more, *AT, "--ledger", ledger)
+    assert got.code == 2
+    assert said in got.err
+
+
+def test_whose_it_is_makes_it_a_customers(tb: Run, ledger: Path) -> None:
+    line = ("book-in", "--marks", MARKS, "--ref", "C-0192", "--on", ON, "--by", "MV")
+    got = tb(*line, "--ledger", ledger)
+    assert got.code == 0
+    assert "a customer's" in got.first
+    assert "owner: C-0192" in (ledger / "cylinders/CU-001.yaml").read_text()
+    named = tb("book-in", "--serial", "Z9", "--ref", "Ann Example", "--ledger", ledger)
+    assert (named.code, "reads like a name" in named.err) == (2, True)
