@@ -129,7 +129,7 @@ class Book(Struct, frozen=True, eq=False, weakref=True):
         past = now if today else _end_of(day, now)
         cylinders = {name: cut.card(c) for name, c in self.cylinders.items()}
         every = {name: (s, cut.record(s, (name,))) for name, s in self.every_set.items()}
-        sets = {name: then for name, (s, then) in every.items() if not _not_yet(s, then)}
+        sets = {name: then for name, (s, then) in every.items() if not _not_yet(s, then, cut.edge)}
         station = cut.record(self.station, ()) if self.station else None
         counter = cut.record(self.counter, ()) if self.counter else None
         log = Log.of(self.log)
@@ -182,9 +182,11 @@ def _is_apart(doubles: Doubles, cylinders: Mapping[str, Cylinder]) -> bool:
     return doubles.taken_apart is not None and len(sides) > 1 and not out
 
 
-def _not_yet(doubles: Doubles, then: Doubles) -> bool:
-    """Whether a set had not been made up by the day as of which it is `then`."""
-    return bool(doubles.made_up) and not then.made_up and doubles.apart is None
+def _not_yet(doubles: Doubles, then: Doubles, edge: dt.date) -> bool:
+    """Whether a set had not been made up by the day as of which it is `then`. One of which nobody
+    can have seen the day stands, as one without a day does."""
+    seen = any(each.on.first <= edge for each in doubles.made_up)
+    return seen and not then.made_up and doubles.apart is None
 
 
 APART = dt.timedelta(hours=1)

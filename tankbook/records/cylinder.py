@@ -288,16 +288,16 @@ class Doubles(Record, frozen=True, kw_only=True):
         """When it was taken apart for the last time; None while it stands. Of one whose making up
         is struck out, the day that was struck out."""
         stands = standing(self.made_up)
-        if any(each.apart is None for each in stands):
+        if any(each.ended is None for each in stands):
             return None
         if self.made_up and not stands and self.apart is None:
             return self.made_up[-1].on.last
-        return max(filter(None, (self.apart, *(e.apart for e in stands))), default=None)
+        return max(filter(None, (self.apart, *(e.ended for e in stands))), default=None)
 
     def joined(self, day: dt.date) -> bool:
         """Whether its two cylinders hung together on a day, or may have: on the day it was made up
         or taken apart, they may."""
-        spans = ((each.on.first, each.apart) for each in standing(self.made_up))
+        spans = ((each.on.first, each.ended) for each in standing(self.made_up))
         if any(on <= day and (end is None or day <= end) for on, end in spans):
             return True
         return day <= self.apart if self.apart else not self.made_up
@@ -307,7 +307,7 @@ class Doubles(Record, frozen=True, kw_only=True):
         for each in standing(self.made_up):
             if each.bled is not Bled.NO_FLOW:
                 yield each.on.first
-            if each.apart is not None and each.apart_bled is not Bled.NO_FLOW:
-                yield each.apart
+            if each.ended is not None and each.apart_bled is not Bled.NO_FLOW:
+                yield each.ended
         if self.apart is not None and self.apart_by and self.apart_bled is not Bled.NO_FLOW:
             yield self.apart

@@ -267,6 +267,11 @@ class MadeUp(Entry, frozen=True, kw_only=True):
     apart_by: str | None = key(TEXT, "Initials of who took it apart.", "MV")
     apart_bled: Bled | None = key(Bled, _BLED, "heard")
 
+    @property
+    def ended(self) -> dt.date | None:
+        """When it was taken apart, where that can be: not before it was made up."""
+        return self.apart if self.apart and self.apart >= self.on.first else None
+
 
 class Cleaned(Entry, frozen=True, kw_only=True):
     """Cleaned for oxygen service."""

@@ -307,7 +307,9 @@ def _threads(book: Book, facts: CylinderFacts) -> Iterator[Condition]:
         which = [f"{n} thread `{t}`" for n, t in typed.items() if is_unnamed(t)]
         yield Condition(Obligation.THREAD_MATCH, "unknown", "thread-unnamed", *unnamed(which))
     elif neck is None or valve is None:
-        walk_in = cylinder.use is Use.CUSTOMER
+        # who fitted another valve had it in hand, and can say what is marked on it
+        fitted = any(work.is_other for work in standing(cylinder.valve_work))
+        walk_in = cylinder.use is Use.CUSTOMER and not (fitted and valve is None)
         if walk_in and None not in both:  # its crown and its valve settle it
             return
         which = [n for n, v in (("neck", neck), ("valve", valve)) if v is None]

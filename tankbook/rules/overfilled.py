@@ -101,9 +101,15 @@ def over_among(
 
 
 def _limits_of(book: Book, card: Cylinder) -> Callable[[dt.date, Gas | Mixture], Limit | None]:
-    """The limit of a cylinder on a day for a gas: it changes with its tests and the rules."""
+    """The limit of a cylinder on a day for a gas: it changes with its tests, its valve and the
+    rules."""
     known: dict[tuple[int, Gas | Mixture, int], Limit | None] = {}
-    tests = sorted(_began(card, test) for test in standing(card.requalified))
+    tests = sorted(
+        (
+            *(_began(card, test) for test in standing(card.requalified)),
+            *(work.on.first for work in standing(card.valve_work)),
+        )
+    )
 
     def limit_then(day: dt.date, gas: Gas | Mixture) -> Limit | None:
         asked = bisect_right(tests, day), gas, id(rules_on(book, day))
@@ -284,7 +290,9 @@ def is_of_open_day(card: Cylinder, day: dt.date) -> bool:
 
 def _as_on(card: Cylinder, day: dt.date) -> Cylinder:
     tests = tuple(r for r in card.requalified if _began(card, r) <= day)
-    return card if len(tests) == len(card.requalified) else replace(card, requalified=tests)
+    work = tuple(w for w in card.valve_work if w.on.first <= day)
+    same = len(tests) == len(card.requalified) and len(work) == len(card.valve_work)
+    return card if same else replace(card, requalified=tests, valve_work=work)
 
 
 # --- what is past --------------------------------------------------------------------------------

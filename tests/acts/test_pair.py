@@ -8,8 +8,11 @@ import acting
 import books
 import pytest
 from acting import TODAY, Shelf
+from changing import replace
 
 from tankbook.acts.pair import pair, unpair
+from tankbook.records.book import Book
+from tankbook.records.edits import Refusal
 from tankbook.records.words import Bled, Isolator, Status
 from tankbook.rules.checks import check
 from tankbook.rules.fill_history import contents_of, lines_into
@@ -36,6 +39,11 @@ def _shelf() -> Shelf:
     return shelf
 
 
+def seen(shelf: Shelf) -> Book:
+    """The book as the clock of TODAY has it."""
+    return replace(shelf.book, clock=TODAY)
+
+
 def made(shelf: Shelf, **more: object) -> Shelf:
     options = {"isolator": Isolator.OPEN, "rating": PSI("3442 psi"), "bled": Bled.HEARD, **BY}
     shelf.do(pair, "DB-03", SIDES, **{**options, **more})
@@ -49,15 +57,15 @@ def test_made_up_of_two_it_is_empty_and_may_be_filled(shelf: Shelf) -> None:
     assert doubles.made_up[0].bled is Bled.HEARD
     for id_ in ("DB-03", *SIDES):
         assert contents_of(shelf.book, id_).pressure == PSI("0 psi")
-    assert may_fill(shelf.book.as_known_on(TODAY), "DB-03", TODAY, station=False).fillable
-    day_before = shelf.book.as_known_on(TODAY - dt.timedelta(1))
+    assert may_fill(seen(shelf).as_known_on(TODAY), "DB-03", TODAY, station=False).fillable
+    day_before = seen(shelf).as_known_on(TODAY - dt.timedelta(1))
     assert "DB-03" not in day_before.every_set
     assert contents_of(day_before, "RB-014").pressure == PSI("2900 psi")
 
 
 def test_what_was_filled_before_it_was_made_up_is_of_one_side(shelf: Shelf) -> None:
     made(shelf)
-    book = shelf.book.as_known_on(TODAY)
+    book = seen(shelf).as_known_on(TODAY)
     assert [n.cylinder for n in lines_into(book, "RB-014")] == ["RB-014"]
 
 
@@ -67,7 +75,7 @@ def test_taken_apart_both_are_empty_and_its_lines_stay_theirs(shelf: Shelf) -> N
     act = shelf.do(unpair, "DB-03", **BY)
     assert act.sentence == "Took DB-03 apart: RB-014 and RB-017 stand by themselves"
     assert "bleed it slowly" in act.notes[0]
-    book = shelf.book.as_known_on(TODAY)
+    book = seen(shelf).as_known_on(TODAY)
     assert list(book.apart) == ["DB-03"]
     for side in SIDES:
         assert contents_of(book, side).pressure == PSI("0 psi")
@@ -90,7 +98,7 @@ def test_again_under_its_name_only_of_the_same_two(shelf: Shelf) -> None:
     ]
     states = {
         day: (
-            "DB-03" in (then := shelf.book.as_known_on(dt.date(2026, 11, day))).sets,
+            "DB-03" in (then := seen(shelf).as_known_on(dt.date(2026, 11, day))).sets,
             "DB-03" in then.apart,
         )
         for day in (20, 21, 23, 25)
@@ -104,9 +112,9 @@ def test_one_that_was_written_by_hand_is_taken_apart_and_made_up_again(shelf: Sh
     shelf.do(pair, "DB-04", ["RB-014", "RB-015"], **BY)
     shelf.do(unpair, "DB-04", **BY)
     shelf.do(pair, "DB-02", ["RB-015", "RB-016"], **BY)
-    assert "DB-02" in shelf.book.as_known_on(TODAY).sets
-    assert "DB-02" in shelf.book.as_known_on(dt.date(2026, 11, 23)).apart
-    assert "DB-02" in shelf.book.as_known_on(dt.date(2026, 11, 1)).sets
+    assert "DB-02" in seen(shelf).as_known_on(TODAY).sets
+    assert "DB-02" in seen(shelf).as_known_on(dt.date(2026, 11, 23)).apart
+    assert "DB-02" in seen(shelf).as_known_on(dt.date(2026, 11, 1)).sets
 
 
 @pytest.mark.parametrize(
@@ -172,9 +180,9 @@ def test_it_is_not_taken_apart_while_it_is_out_or_before_it_was_made_up_or_twice
     shelf: Shelf,
 ) -> None:
     made(shelf)
-    assert "no set of doubles that stood on 2026-11-24" in shelf.refuse(
-        unpair, "DB-03", by="MV", on=TODAY - dt.timedelta(1)
-    )
+    early = unpair(seen(shelf), "DB-03", by="MV", on=TODAY - dt.timedelta(1))
+    assert isinstance(early, Refusal)
+    assert "no set of doubles that stood on 2026-11-24" in early.reasons[0]
     shelf.texts["sets/DB-02.yaml"] += "rented: [{on: 2026-11-24, to: B-1}]\n"
     assert "DB-02 is out to B-1" in shelf.refuse(unpair, "DB-02", **BY)
     shelf.do(unpair, "DB-03", **BY)
@@ -200,6 +208,13 @@ def test_struck_out_it_was_never_made_up(shelf: Shelf) -> None:
     text = shelf.texts["sets/DB-03.yaml"]
     void = "void: {why: of two others, by: MV, on: 2026-11-25}"
     shelf.texts["sets/DB-03.yaml"] = text.replace("bled: heard", f"bled: heard, {void}")
-    book = shelf.book.as_known_on(TODAY)
+    book = seen(shelf).as_known_on(TODAY)
     assert "DB-03" in book.apart
     assert contents_of(book, "RB-014").pressure == PSI("2900 psi")
+
+
+def test_of_a_day_to_come_it_stands_as_one_without_a_day(shelf: Shelf) -> None:
+    shelf.texts["sets/DB-03.yaml"] = (
+        "cylinders: [RB-014, RB-017]\nmade_up: [{on: 2062-01-01, by: MV}]\n"
+    )
+    assert "DB-03" in seen(shelf).as_known_on(TODAY).sets

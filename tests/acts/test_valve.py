@@ -214,3 +214,22 @@ def test_nobody_looks_inside_for_having_read_nothing_after_the_valve_was_off(
     line = f"{read}T18:00:00+01:00,RB-014,reading,,0 psi,,,,,MV,,,,,,\n"
     shelf.texts["fills/2026.csv"] = FULL.replace("2026-11-20T09", f"{filled}T09") + line
     assert ("returned-empty" in refusals(shelf)) is asked
+
+
+def test_what_was_lawful_under_the_valve_of_its_day_stays_so() -> None:
+    card = (
+        books.GOOD.replace("specification: [DOT-3AL, TC-3ALM]", "specification: [DOT-3AA]")
+        .replace("material: aluminium\nalloy: 6061", "material: steel")
+        .replace("service_pressure: 3000 psi", "service_pressure: 2400 psi")
+        .replace("test_pressure: 5000 psi", "test_pressure: 4000 psi")
+        .replace("disc: 5000 psi", "disc: 4000 psi")
+        .replace(
+            "method: hydrostatic, by: maker}",
+            "method: hydrostatic, by: T123, stamp: 03 T123 24 +, plus: yes}",
+        )
+    )
+    work = "valve_work: [{on: 2026-11-22, by: MV, did: changed, thread: 3/4-14 NPSM, outlet: yoke, rating: 3442 psi}]\n"
+    for text, refused in ((card, set()), (card + work, set())):
+        shelf = acting.shelf(**{"RB-014": text})
+        shelf.texts["fills/2026.csv"] = FULL.replace("2900 psi", "2640 psi")
+        assert refusals(shelf) == refused

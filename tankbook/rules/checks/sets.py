@@ -9,10 +9,12 @@ from tankbook.records.cylinder import Cylinder, Doubles
 from tankbook.records.entries import standing
 from tankbook.records.finding import FindingRow
 from tankbook.records.life import still_open
-from tankbook.records.words import Bled
+from tankbook.records.settings import People
+from tankbook.records.words import Bled, Skill
 from tankbook.rules.chain import manifold_differs
 from tankbook.rules.checks.cylinder import says_two_at_once
 from tankbook.rules.checks.declared import FAULT, WARN, Says, on_files, on_set
+from tankbook.rules.signing import why_not
 from tankbook.rules.spelling import ids_like, ids_near
 from tankbook.rules.wording import sets_aside, spoken_of
 
@@ -64,6 +66,23 @@ def taken_apart_here(doubles: Doubles, today: dt.date) -> Iterator[Says]:
         mend = "record its return first" if out else "name both: what went into it is in them"
         text = f"it was taken apart on {apart}, and {what}"
         yield Says(doubles.source.at("apart"), text, mend)
+
+
+@on_files("made-up-struck-unsigned", FAULT, since="0.2")
+def strikes_are_signed(all_sets: Mapping[str, Doubles], people: People) -> Iterator[Says]:
+    """Whoever struck out that a set was made up, so that its sides are filled by themselves, was
+    certified, where that is kept."""
+    for doubles in all_sets.values():
+        for each in doubles.made_up:
+            void = each.void
+            if void is None:
+                continue
+            wrong = why_not(people, void.by, Skill.INSPECTOR, void.on)
+            wrong = wrong or ("it is dated before the entry" if void.on < each.on.first else "")
+            if wrong:
+                text = f"that {doubles.id} was made up on {each.on} is struck out, and {wrong}"
+                mend = "let somebody certified strike it out, or take `void:` away"
+                yield Says(void.source.at("by"), text, mend, touches=doubles.cylinders)
 
 
 @on_set("made-up-differs", FAULT, since="0.2")
