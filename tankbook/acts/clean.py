@@ -62,6 +62,8 @@ def clean(
     if until is not None and for_ is not None:
         reasons.append("--until and --for say the same thing twice: give one")
     ends = day.plus(for_) if for_ is not None else until
+    if for_ is not None and ends == day:
+        reasons.append(f"--for {for_} is no time: leave it away where nothing ends it")
     if ends is not None and ends.last < on:
         reasons.append(f"--until {ends} is before {on}, when it was cleaned")
     if reasons:

@@ -223,9 +223,9 @@ def _judged(
     after = replace(book, sets={**beside, doubles.id: doubles}, apart={})
     days = dict.fromkeys((on, max(on, book.clock or on)))
     found = {f: None for day in days for f in _new_faults(book, after, doubles, day)}
-    refused = [f for f in found if f.code in _OF_SET]
+    refused = {f.code: f for f in reversed(found) if f.code in _OF_SET}
     if refused:
-        return refusal(dict.fromkeys(told(doubles.id, f) for f in refused))
+        return refusal(told(doubles.id, f) for f in refused.values())
     notes += dict.fromkeys(f"WARNING: {told(doubles.id, f)}" for f in found)
     then = after.as_known_on(on)
     for id_ in (doubles.id,) if doubles.id in then.sets else doubles.cylinders:

@@ -113,6 +113,7 @@ def test_a_firm_that_cleaned_it(shelf: Shelf) -> None:
     [
         ({"until": PartialDate.parse("2026-10")}, "--until 2026-10 is before 2026-11-25"),
         ({"until": PartialDate.parse("2027-10"), "for_": Period.parse("1 years")}, "twice"),
+        ({"for_": Period.parse("0 days")}, "--for 0 days is no time"),
         ({"by": "the owner"}, "the owner is nobody's name"),
         ({"by": "QQ"}, "QQ is not among the people"),
         ({"method": "\x1b[2J"}, "--method"),

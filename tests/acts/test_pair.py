@@ -218,3 +218,9 @@ def test_of_a_day_to_come_it_stands_as_one_without_a_day(shelf: Shelf) -> None:
         "cylinders: [RB-014, RB-017]\nmade_up: [{on: 2062-01-01, by: MV}]\n"
     )
     assert "DB-03" in seen(shelf).as_known_on(TODAY).sets
+
+
+def test_it_is_not_made_up_before_its_sides_were_made(shelf: Shelf) -> None:
+    early = pair(seen(shelf), "DB-03", SIDES, by="MV", on=dt.date(2020, 1, 1))
+    assert isinstance(early, Refusal)
+    assert "made up on 2020-01-01, before RB-014 was made (2024-03)" in "; ".join(early.reasons)

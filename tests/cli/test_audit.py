@@ -231,6 +231,12 @@ STORY = [
     'condemn CU-061 --by T123 --why "neck crack" --marked CONDEMNED',
     "correct 14 held --why 'it was RB-015'",
     "correct 14 drain --why misread --set 'to=2450 psi'",
+    "valve 14 --did changed --outlet yoke --thread '3/4-14 NPSM' --bled heard",
+    "valve 14 --did read --rating 3442psi --disc 5000psi",
+    "clean 14 --to nitrox --for 2y --bled heard",
+    "pair DB-09 14 SF-051 --isolator open --bled heard",
+    "unpair DB-09 --bled heard",
+    "pair DB-09 14 SF-051 --bled heard",
     "tidy",
 ]
 

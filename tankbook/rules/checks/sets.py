@@ -14,6 +14,7 @@ from tankbook.records.words import Bled, Skill
 from tankbook.rules.chain import manifold_differs
 from tankbook.rules.checks.cylinder import says_two_at_once
 from tankbook.rules.checks.declared import FAULT, WARN, Says, on_files, on_set
+from tankbook.rules.inforce import InForce, facts_of
 from tankbook.rules.signing import why_not
 from tankbook.rules.spelling import ids_like, ids_near
 from tankbook.rules.wording import sets_aside, spoken_of
@@ -86,12 +87,19 @@ def strikes_are_signed(all_sets: Mapping[str, Doubles], people: People) -> Itera
 
 
 @on_set("made-up-differs", FAULT, since="0.2")
-def made_up_once_at_a_time(doubles: Doubles) -> Iterator[Says]:
-    """A set is taken apart before it is made up again, and after it was made up."""
+def made_up_once_at_a_time(
+    doubles: Doubles, sides: tuple[Cylinder, ...], rules: InForce
+) -> Iterator[Says]:
+    """A set is made up of cylinders that were made, and taken apart before it is made up again."""
     mend = "set the day right that is wrong, or strike out what is of another set"
     entries = standing(doubles.made_up)
     before = doubles.apart
+    made = [(facts_of(side, rules).made, side.id) for side in sides]
     for each in entries:
+        for day, side in made:
+            if day is not None and each.on.last < day.first:
+                text = f"it was made up on {each.on}, before {side} was made ({day})"
+                yield Says(each.source.at("on"), text, mend)
         if before is not None and each.on.last < before:
             text = f"it was made up on {each.on}, and taken apart on {before}"
             yield Says(each.source.at("on"), text, mend)
