@@ -20,6 +20,7 @@ from tankbook.rules import chain
 from tankbook.rules.air import parts_named, taken_here
 from tankbook.rules.answers import Limit, MayFill, Reason
 from tankbook.rules.fill_history import (
+    begins_empty,
     contents_of,
     gauge_error,
     is_above,
@@ -197,9 +198,10 @@ def helium_may_be_in(book: Book, id_: str) -> bool:
 def _came_empty(book: Book, each: Wanted) -> bool:
     """Whether it stood empty and nothing on record says why: water gets in that way.
 
-    A drain, or a look inside since it was last filled, accounts for it.
+    A drain, or a look inside since it was last filled, accounts for it; so does other work that let
+    its gas out.
     """
-    if each.from_ is None or each.from_ >= EMPTY:
+    if each.from_ is None or each.from_ >= EMPTY or begins_empty(book, each.id):
         return False
     ids = (each.id, *sets_with(book).get(each.id, ()))
     lines = [n for i in ids for n in lines_by_cylinder(book).get(i, ())]

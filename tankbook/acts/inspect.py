@@ -19,7 +19,7 @@ from tankbook.acts.common import (
     still_against,
     ticked,
 )
-from tankbook.acts.hold import open_holds, since, time_reasons
+from tankbook.acts.hold import after_fills, open_holds, since, time_reasons
 from tankbook.acts.looking import Look, number_reasons, sticker_for, wrong_with
 from tankbook.acts.open_against import Open, cleared, named_in, open_against, way_out
 from tankbook.acts.soundness import after, sound
@@ -218,7 +218,15 @@ class _InspectionCase(Struct, frozen=True):
             note=look.note or None,
             clears=clears,
             bled=self.bled,
+            at=self.after_a_fill(look.id),
         )
+
+    def after_a_fill(self, id_: str) -> dt.time | None:
+        """The minute of a look inside, where it is known and it was filled that day: what was put
+        in before went out."""
+        inside = is_inside(self.known, self.followed.id)
+        filled = after_fills(self.book, id_, self.on) is not None
+        return since(self.book, id_, self.on, self.at) if inside and filled else None
 
     def draft(self, look: Look, entry: Inspected) -> Draft[Cylinder]:
         """The card after the inspection."""
@@ -312,6 +320,13 @@ def _notes(book: Book, made: _Made) -> Iterator[str]:
             yield (
                 f"{id_}: a later test, or an inspection as full, answers it by --clears "
                 f'"rejected {entry.on}"'
+            )
+    if is_inside(book, made.followed.id) and entry.at is None:
+        filled = after_fills(book, id_, entry.on.first)
+        if filled is not None:
+            yield (
+                f"{id_}: it was filled that day at {filled:%H:%M}, and that is taken to be after "
+                "this look; if it was before, say when it was looked inside: --at 16:30"
             )
     if not made.passed:
         return

@@ -37,7 +37,7 @@ from tankbook.records.words import (
     Use,
 )
 from tankbook.rules.expansion import expansion_limit, is_over, kept_share
-from tankbook.rules.fill_history import lines_about
+from tankbook.rules.fill_history import OPENED_FOR, contents_of, lines_about
 from tankbook.rules.status import status_of
 from tankbook.rules.tested import PRESSURE_TESTS, made_of
 from tankbook.units import GaugePressure, PartialDate, Volume
@@ -166,6 +166,13 @@ def _strangers(test: Test, cylinders: list[Cylinder]) -> Iterator[str]:
     for id_ in dict.fromkeys([*test.expansions, *test.failures, *test.clears, *test.findings]):
         if id_ not in known:
             yield f"{id_} is given a result and is not in the batch"
+
+
+def _may_be_before(filled: dt.date, on: PartialDate, card: Cylinder, method: Method) -> bool:
+    """Whether a test of a month, of which no journey tells the day, may have emptied what was
+    filled in that month."""
+    away = any(s.back is None or s.back > filled for s in standing(card.sent))
+    return on.day is None and on.first <= filled <= on.last and method in OPENED_FOR and not away
 
 
 def rejected_on(book: Book, id_: str, on: PartialDate, today: dt.date) -> PartialDate:
@@ -390,6 +397,12 @@ class _TestCase(Struct, frozen=True):
                 yield f"{c.id} is still held ({each.text}): `tankbook release {c.id} --why WHY`"
             elif each.by_test or each.for_ever:
                 yield f"{c.id}: still open: {each}: {self._way(each)}"
+        filled = contents_of(self.book, c.id).filled_at
+        if filled is not None and _may_be_before(filled.date(), self.test.on, c, self.test.method):
+            yield (
+                f"{c.id}: it was filled on {filled.date()}, and that is taken to be after it; "
+                f"if the test came later, log that it is empty: `tankbook drain {c.id}`"
+            )
         if self.entry.star:
             yield f"{c.id}: a star lengthens nothing here: the ordinary period is counted"
         if c.stamp_means is StampMeans.NEXT_DUE:

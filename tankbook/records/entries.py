@@ -173,6 +173,7 @@ class Inspected(DoneElsewhere, frozen=True, kw_only=True):
     torque: Torque | None = key(TORQUE, "Valve torque used.", "60 N m")
     clears: tuple[Cleared, ...] = key([CLEARED], _CLEARS, "[damage 2026-02-09]")
     bled: Bled | None = key(Bled, _BLED, "heard")
+    at: dt.time | None = key(TIME_OF_DAY, _AT, "16:30")
 
 
 class Held(Entry, frozen=True, kw_only=True):

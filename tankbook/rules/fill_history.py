@@ -16,11 +16,20 @@ from tankbook.records.entries import Inspected, Rentals, Rented, Sent, standing
 from tankbook.records.kinds import EMPTY, holds_gas, is_empty
 from tankbook.records.life import gravest, still_open
 from tankbook.records.log import Lines, Log, LogLine
-from tankbook.records.words import Bled, Isolator, LogAct, Method, SentFor, Status, Use
+from tankbook.records.words import (
+    Bled,
+    Isolator,
+    LogAct,
+    Method,
+    PartChecked,
+    SentFor,
+    Status,
+    Use,
+)
 from tankbook.rules.answers import Contents
 from tankbook.rules.signing import looks, names_nobody
 from tankbook.rules.status import is_inside, is_off_at, open_states, status_of
-from tankbook.units import GaugePressure, Temperature
+from tankbook.units import GaugePressure, Temperature, time_of_day
 
 GAUGE_ERROR_AT_MOST = GaugePressure.of(200, "psi")
 """What is over by more than this is over, however far the station lets its gauges err (common
@@ -210,7 +219,7 @@ def _worked_on(book: Book, card: Cylinder, since: dt.date, until: dt.date) -> bo
     return any(since <= day <= until for day in let_out(book, card))
 
 
-_OPENED_FOR = frozenset({Method.HYDROSTATIC, Method.PROOF, Method.EDDY_CURRENT})
+OPENED_FOR = frozenset({Method.HYDROSTATIC, Method.PROOF, Method.EDDY_CURRENT})
 """Tests before which the valve comes off; ultrasound and acoustic emission reach through the wall
 (common practice, no source)."""
 
@@ -218,29 +227,70 @@ _OPENED_FOR = frozenset({Method.HYDROSTATIC, Method.PROOF, Method.EDDY_CURRENT})
 def let_out(book: Book, card: Cylinder) -> Iterator[dt.date]:
     """The days of a test, a look inside, work for which the valve came off, here, at a test house
     or a repairer's."""
-    yield from (day for s in standing(card.sent) if (day := _off(s)) is not None)
-    yield from (r.on.first for r in standing(card.requalified) if r.method in _OPENED_FOR)
-    yield from (i.on.first for i in standing(card.inspected) if is_inside(book, i.checklist))
-    yield from _opened(book, card)
+    return (when.date() for when in _let_out_at(book, card))
 
 
 def _opened(book: Book, card: Cylinder) -> Iterator[dt.date]:
     """The days on which its valve came off at the bench, for work after which nobody has to look
-    inside: on the valve, to clean it, or to make up doubles or take them apart."""
-    works = (w for w in standing(card.valve_work) if w.is_off and w.bled is not Bled.NO_FLOW)
-    yield from (work.on.first for work in works)
-    cleanings = (c for c in standing(card.cleaned) if c.bled is not Bled.NO_FLOW)
-    yield from (cleaning.on.first for cleaning in cleanings)
-    for doubles in _sets_of(book, card.id):
-        yield from doubles.opened()
+    inside."""
+    return (when.date() for when in _opened_at(book, card))
 
 
-def _off(sent: Sent) -> dt.date | None:
-    """From when on the valve is off for a test or a repair; where no flow was heard when it was
-    bled, and at a supplier's, only once its valve was fitted again, since nothing else says that it
-    came off."""
-    unsaid = sent.bled is Bled.NO_FLOW or sent.for_ is SentFor.SUPPLIER
-    return sent.refitted if unsaid else sent.on.first
+def _opened_at(book: Book, card: Cylinder) -> Iterator[dt.datetime]:
+    """As `_opened`, with the time: for work on the valve, to clean it, or to make up doubles or
+    take them apart."""
+    opened: list[tuple[dt.date, dt.time | None]] = [
+        *(
+            (w.on.first, None)
+            for w in standing(card.valve_work)
+            if w.is_off and w.bled is not Bled.NO_FLOW
+        ),
+        *(
+            (c.on.first, c.at)
+            for c in standing(card.cleaned)
+            if c.bled is not Bled.NO_FLOW and c.by and not names_nobody(c.by)
+        ),
+        *((day, None) for doubles in _sets_of(book, card.id) for day in doubles.opened()),
+    ]
+    return _times(opened)
+
+
+def _times(opened: Iterable[tuple[dt.date, dt.time | None]]) -> Iterator[dt.datetime]:
+    """Days and times of the day: the day's beginning where nobody says, since what was filled that
+    day may have been filled after it."""
+    return (dt.datetime.combine(day, at or dt.time.min) for day, at in opened)
+
+
+def _let_out_at(book: Book, card: Cylinder) -> Iterator[dt.datetime]:
+    """As `let_out`, and at what time of the day."""
+    for sent in standing(card.sent):
+        yield from _off(sent)
+    tested: list[tuple[dt.date, dt.time | None]] = [
+        *((r.on.first, None) for r in standing(card.requalified) if r.method in OPENED_FOR),
+        *((i.on.first, i.at) for i in standing(card.inspected) if _is_opened(book, i)),
+    ]
+    yield from _times(tested)
+    yield from _opened_at(book, card)
+
+
+def _is_opened(book: Book, look: Inspected) -> bool:
+    """Whether a cylinder was opened for a look, here or elsewhere."""
+    return is_inside(book, look.checklist) or PartChecked.INSIDE in look.checked
+
+
+def _off(sent: Sent) -> Iterator[dt.datetime]:
+    """From when on the valve is off for a test or a repair, and till when; where no flow was heard
+    when it was bled, and at a supplier's, only once its valve was fitted again, since nothing else
+    says that it came off. What went and was away overnight was filled that day before it went."""
+    if sent.bled is Bled.NO_FLOW or sent.for_ is SentFor.SUPPLIER:
+        days = [sent.refitted]
+    else:
+        days = [sent.on.first, sent.back]
+    overnight = sent.on.day is not None and (sent.back is None or sent.back > sent.on.first)
+    for day in days:
+        went = day == sent.on.first and overnight
+        if day is not None:
+            yield dt.datetime.combine(day, dt.time.max if went else dt.time.min)
 
 
 def begins_empty(book: Book, id_: str) -> bool:
@@ -334,8 +384,7 @@ def _as_recorded(book: Book, id_: str) -> Contents:
             book, id_, before, line.to, line.temperature
         ):
             contents = _of_nobody_knows_what(contents)
-    known = contents.on or (dt.date.min if id_ in book.sets and book.sets[id_].made_up else None)
-    emptied = _emptied_since(book, id_, known) if known is not None else None
+    emptied = _emptied_since(book, id_, contents)
     if emptied is not None:
         contents = replace(NOTHING_KNOWN, fills=contents.fills, filled_at=contents.filled_at)
         if not any(still_open(card.sent) for card in _cards_of(book, id_)):
@@ -407,11 +456,21 @@ def filled_elsewhere(book: Book, card: Cylinder) -> Contents | None:
     )
 
 
-def _emptied_since(book: Book, id_: str, day: dt.date) -> dt.date | None:
-    """When work was last done since a day that lets the gas out: a test, a look inside, the valve
-    off at a test house or a repairer's. None where none was."""
-    days = (each for card in _cards_of(book, id_) for each in let_out(book, card))
-    return max((each for each in days if each > day), default=None)
+def _emptied_since(book: Book, id_: str, held: Contents) -> dt.date | None:
+    """When work was last done that lets the gas out, since what was known to be held: a test, a
+    look inside, a cleaning, the valve off at a test house or a repairer's. None where none was; of
+    the day itself what is known to have come later."""
+    if held.on is None:
+        made_up = id_ in book.sets and book.sets[id_].made_up
+        return (
+            max((d for c in _cards_of(book, id_) for d in let_out(book, c)), default=None)
+            if made_up
+            else None
+        )
+    known = held.at is not None and held.at.date() == held.on
+    since = dt.datetime.combine(held.on, time_of_day(held.at) if held.at and known else dt.time.max)
+    times = (each for card in _cards_of(book, id_) for each in _let_out_at(book, card))
+    return max((each.date() for each in times if each > since), default=None)
 
 
 def _cards_of(book: Book, id_: str) -> list[Cylinder]:

@@ -284,17 +284,28 @@ def test_the_rentals_of_a_cylinder_are_those_of_its_sets_too() -> None:
 # --- work that lets the gas out ------------------------------------------------------------------
 PASSED = "{on: 2024-03, method: hydrostatic, by: maker}"
 LOOKED = "{on: 2026-02-09, by: MV, checklist: annual, result: pass}"
-SENT = "{on: %s, to: N, for: requalification, back: 2026-11-20%s}"
 
 
-# A cylinder comes back from a test empty, so a fill of the day or the month of it came after it.
+# A cylinder comes back from a test empty, so a fill of the day or the month of it came after it;
+# one of the day it went away overnight was before that.
 @pytest.mark.parametrize(
     ("work", "gas"),
     [
-        ({"sent": f"[{SENT % ('2026-11-06', '')}]"}, None),
-        ({"sent": f"[{SENT % ('2026-11-05', '')}]"}, "air"),
-        ({"sent": f"[{SENT % ('2026-11', '')}]"}, "air"),
-        ({"sent": f"[{SENT % ('2026-11-06', f', {VOID}')}]"}, "air"),
+        ({"sent": "[{on: 2026-11-06, to: N, for: repair, back: 2026-11-06}]"}, None),
+        ({"sent": "[{on: 2026-11-05, to: N, for: repair, back: 2026-11-06}]"}, None),
+        ({"sent": "[{on: 2026-11, to: N, for: repair, back: 2026-11-06}]"}, None),
+        ({"sent": "[{on: 2026-11-05, to: N, for: repair, back: 2026-11-05}]"}, "air"),
+        ({"sent": "[{on: 2026-11-05, to: N, for: supplier-return, back: 2026-11-06}]"}, "air"),
+        ({"sent": "[{on: 2026-11-05, to: N, for: repair, back: 2026-11-06, bled: no-flow}]"}, "air"),
+        ({"cleaned": "[{on: 2026-11-06, by: MV, to: nitrox}]"}, None),
+        ({"cleaned": "[{on: 2026-11-05, by: MV, to: nitrox}]"}, "air"),
+        ({"cleaned": "[{on: 2026-11-05, by: MV, to: nitrox, at: '09:00'}]"}, "air"),
+        ({"inspected": f"[{LOOKED}, {LOOKED.replace('2026-02-09', '2026-11-05')[:-1]}, at: '09:00'}}]"}, "air"),
+        ({"inspected": f"[{LOOKED}, {{on: 2026-11-06, by: Weir T4, checklist: sticker-seen, result: pass, checked: [inside]}}]"}, None),
+        ({"inspected": f"[{LOOKED}, {{on: 2026-11-06, by: Weir T4, checklist: sticker-seen, result: pass, checked: [outside]}}]"}, "air"),
+        ({"requalified": f"[{PASSED}, {{on: 2026-11-06, method: ultrasonic, by: T1}}]"}, "air"),
+        ({"requalified": f"[{PASSED}, {{on: 2026-11-06, method: eddy-current, by: T1}}]"}, None),
+        ({"sent": f"[{{on: 2026-11-06, to: N, for: repair, {VOID}}}]"}, "air"),
         ({"requalified": f"[{PASSED}, {{on: 2026-11-06, method: hydrostatic, by: T1}}]"}, None),
         ({"requalified": f"[{PASSED}, {{on: 2026-11-05, method: hydrostatic, by: T1}}]"}, "air"),
         ({"requalified": f"[{PASSED}, {{on: 2026-11, method: hydrostatic, by: T1}}]"}, "air"),
@@ -313,6 +324,20 @@ def test_a_test_or_a_look_inside_lets_the_gas_out(work: dict[str, str], gas: str
     assert found.fills == 1
     assert found.filled_at == dt.datetime(2026, 11, 5, 10, tzinfo=dt.UTC)
     assert found.on == dt.date(2026, 11, 5 if gas else 6)
+
+
+def test_what_came_after_a_fill_of_its_day_is_told_by_its_time() -> None:
+    for work in (
+        {"cleaned": "[{on: 2026-11-05, by: MV, to: nitrox, at: '16:30'}]"},
+        {"inspected": f"[{LOOKED}, {LOOKED.replace('2026-02-09', '2026-11-05')[:-1]}, at: '16:30'}}]"},
+        {"sent": "[{on: 2026-11-05, to: N, for: requalification}]"},
+    ):  # fmt: skip
+        found = contents_of(book_of(fill("2026-11-05"), **work), "A")
+        assert found.gas is None
+        if "sent" in work:
+            assert found.pressure is None  # nothing is known of what is away
+        else:
+            assert (str(found.pressure), found.on) == ("0 psi", dt.date(2026, 11, 5))
 
 
 @pytest.mark.parametrize("worked", ["A", "B"])

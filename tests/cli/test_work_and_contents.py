@@ -1,0 +1,112 @@
+"""After work that lets the gas out nothing says that a cylinder is full, and the next fill begins with
+nothing in it."""
+
+from __future__ import annotations
+
+import datetime as dt
+import shlex
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import books
+import pytest
+
+from tankbook.cli import open_ledger
+
+Run = Callable[..., Any]
+ON = ["--on", "2026-11-25"]
+FILL = "fill 14 --to 2900 --looked --source B1 --at"
+SIGNED = (
+    "{skill: inspector, from: 2020-01}, {skill: filler, from: 2020-01}, {skill: o2-cleaner, "
+    "from: 2020-01}"
+)
+STATION = """\
+banks:
+  - {name: B1, water_volume: 48 L, gas: air, working_pressure: 5000 psi, period: 10 years,
+     readings: [{on: 2026-11-24, pressure: 4400 psi}],
+     requalified: [{on: 2024-03, method: hydrostatic, by: T123}]}
+compressor: {name: C1}
+positions: [{name: P1, kind: enclosed}]
+air_tests:
+  - {on: 2026-10-12, by: Example Air Lab, standard: cga-grade-e, result: pass, oxygen: 20.9 %,
+     co: 1 ppm, co2: 400 ppm, oil: 0.1 mg/m3, hydrocarbons: 3 ppm}
+regulator_set: 3000 psi
+"""
+SETTINGS = f"""\
+ledger: Test Quay
+units: psi
+rules: [us-dot]
+gas: air
+ambient: 70 degF
+operator: MV
+people:
+  MV: {{certifications: [{SIGNED}]}}
+"""
+LOOK = (
+    'inspect 14 --pass-all --neck-thread "3/4-14 NPSM" --valve-thread "3/4-14 NPSM"'
+    ' --torque "60 N m" --bled heard --on 2026-11-21'
+)
+ELSEWHERE = 'done-elsewhere 14 --who "Northside T123" --checked in,out,valve'
+WORK = {
+    "inspect": [LOOK],
+    "inspect after the fill of its day": [LOOK.replace("11-21", "11-20") + " --at 16:30"],
+    "requalify": ["requalify 14 --on 2026-11-21 --by T123"],
+    "send": [
+        "send 14 --to Northside --bled heard --on 2026-11-20",
+        "back 14 --refitted --on 2026-11-22",
+        LOOK.replace("11-21", "11-22"),
+    ],
+    "elsewhere": [f"{ELSEWHERE} --visual --done 2026-11-21 --on 2026-11-22"],
+    "back from test": [
+        "send 14 --to Northside --bled heard --on 2026-11-20",
+        "back 14 --on 2026-11-22",
+        f"{ELSEWHERE} --visual --test hydro --done 2026-11 --on 2026-11-22",
+    ],
+}
+
+
+@pytest.fixture(name="ledger")
+def _ledger(write: Callable[[dict[str, str]], Path], monkeypatch: pytest.MonkeyPatch) -> Path:
+    good = books.GOOD.lstrip()
+    root = write(
+        {"cylinders/RB-014.yaml": good, "tankbook.yaml": SETTINGS, "station.yaml": STATION}
+    )
+    monkeypatch.chdir(root)
+    now = dt.datetime.fromisoformat("2026-11-25T18:00:00+01:00")
+    monkeypatch.setattr(open_ledger, "moment_asked", lambda asked: now)
+    monkeypatch.setattr(open_ledger, "clock", now.date)
+    return root
+
+
+@pytest.mark.parametrize("work", WORK)
+def test_after_work_it_is_empty_and_the_next_fill_begins_so(
+    work: str, tb: Run, ledger: Path
+) -> None:
+    assert tb(*shlex.split(f"{FILL} 09:00 --on 2026-11-20")).code == 0
+    for line in WORK[work]:
+        ran = tb(*shlex.split(line))
+        assert ran.code == 0, ran.out + ran.err
+    assert "empty (0 psi" in tb("show", "14", *ON).out
+    assert tb("rent", "14", "--to", "B-1", "--dry-run", *ON).code == 1
+    asked = tb("may-fill", "14", *ON)
+    assert asked.first.startswith("YES")
+    assert "Before the fill: look over the outside" in asked.out
+    plan = tb("plan", "14", "--bank", "B1=4400", *ON, "--json").json
+    assert not plan["refused"]
+    for start in ([], ["--from", "0"]):
+        ran = tb(*shlex.split(f"{FILL} 10:00"), *start, "--dry-run", *ON)
+        assert ran.code == 0, ran.out
+        assert ",fill,0 psi,2900 psi," in ran.out
+
+
+@pytest.mark.parametrize("at", ["08:00", ""])
+def test_a_fill_logged_after_the_look_of_its_day_stands(at: str, tb: Run, ledger: Path) -> None:
+    assert tb(*shlex.split(f"{FILL} 09:00 --on 2026-11-20")).code == 0
+    look = shlex.split(LOOK.replace("11-21", "11-20")) + (["--at", at] if at else [])
+    ran = tb(*look)
+    assert ran.code == 0
+    assert ("if it was before, say when it was looked inside" in " ".join(ran.out.split())) is (
+        not at
+    )
+    assert "2900 psi" in tb("show", "14", *ON).out
