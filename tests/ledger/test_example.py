@@ -292,7 +292,8 @@ def test_every_practice_row_about_cylinders_is_met_with_somewhere(book: Book) ->
 
 
 def test_every_status_and_every_use(book: Book) -> None:
-    assert {status_of(book, c) for c in book.cylinders.values()} == set(Status)
+    statuses = {status_of(book, c) for c in book.cylinders.values()}
+    assert statuses == set(Status) - {Status.AT_SUPPLIER}  # as LEFT_OUT says
     assert {c.use for c in book.cylinders.values()} == set(Use)
 
 
