@@ -22,6 +22,7 @@ from tankbook.records.kinds import Adverse
 from tankbook.records.life import gravest, is_open, life_of, opens
 from tankbook.records.rulerow import FIRST_TEST, INSPECTION, STICKER, Gate, Obligation
 from tankbook.records.words import JobState, Method, SentFor, Status, TestResult
+from tankbook.rules.clearing import kinds_said
 from tankbook.rules.inforce import facts_of, rules_of
 from tankbook.rules.left_out import left_out
 from tankbook.rules.signing import (
@@ -200,8 +201,10 @@ def _counts_elsewhere(book: Book, entry: DoneElsewhere) -> bool:
     bench = bench_of(book)
     if entry.void is not None or not bench.was_checked_elsewhere(entry):
         return False
-    said = filter(None, (entry.note, getattr(entry, "finding", None)))
-    if any(says_not_made(text) or unsettled(text) or left_out(text) for text in said):
+    said = list(filter(None, (entry.note, getattr(entry, "finding", None))))
+    if kinds_said(bench, *said) or any(
+        says_not_made(text) or unsettled(text) or left_out(text) for text in said
+    ):
         return False
     if isinstance(entry, Inspected):
         return entry.checklist == SEEN_STICKER and counts_as_passed(bench, entry)

@@ -37,6 +37,7 @@ from tankbook.rules.checks.declared import ADVICE, FAULT, WARN, Says, on_cylinde
 from tankbook.rules.clearing import (
     day_wanted,
     is_grave,
+    kinds_said,
     names,
     open_inspection,
     open_test,
@@ -448,6 +449,13 @@ def told_of_others(
             text = f"its visual of {look.on} was done elsewhere, and by nobody who is named"
             mend = "write whose sticker or paper it is: `by:`; a look of your own is another entry"
             yield Says(look.source.at("by"), text, mend)
+        elif look.is_reported and verdict(look) is InspectionResult.PASS:
+            for kind in kinds_said(bench, look.note)[:1]:
+                text = f"its visual of {look.on} passed elsewhere, and its note speaks of {kind.called}"
+                mend = (
+                    "what did not pass is `result: reject`; else word the note plainly: `no crack`"
+                )
+                yield Says(look.source.at("note"), text, mend)
     for entry in (*standing(card.inspected), *standing(card.requalified)):
         who, seen = people.get(entry.seen_by or ""), entry.seen_on
         if seen is not None and (seen < entry.on.first or seen > latest_day):
