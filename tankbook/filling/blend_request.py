@@ -29,7 +29,7 @@ from tankbook.rules.out_of_use import (
     parts_out,
     refused_by_name,
 )
-from tankbook.rules.source_grade import grade_on
+from tankbook.rules.source_grade import grade_on, lacks_proof
 from tankbook.units import AbsolutePressure, GaugePressure, Percent, Temperature
 
 MIXED = frozenset({"contents-differ"})
@@ -193,8 +193,12 @@ def _best(book: Book, banks: Mapping[str, Bank], wish: BlendWish, today: dt.date
 
 
 def _is_clean(book: Book, name: str, today: dt.date) -> bool:
-    """Whether the air of a source is of oxygen grade on a day."""
-    return grade_on(book, name.casefold(), today).grade is Grade.OXYGEN
+    """Whether the air of a source is of oxygen grade on a day; of a compressor, or what it feeds,
+    where a filter and a sample show that."""
+    name, station = name.casefold(), book.station
+    banks = {b.name.casefold() for b in station.banks} if station else set()
+    shown = name in banks or not lacks_proof(book, name, today)
+    return shown and grade_on(book, name, today).grade is Grade.OXYGEN
 
 
 def _blender(station: Station | None, compressor: Compressor) -> Enricher | None:

@@ -511,11 +511,13 @@ def _unclean(book: Book, cylinder: Cylinder, gas: Gas, today: dt.date) -> Iterat
         yield Condition(Obligation.OXYGEN_CLEAN, "unsure", "oxygen-clean-unsure", text, mend)
     unsure = [n for n in fills if _is_unsure(book, n)]
     if unsure:
-        first = unsure[0]
+        first, why = unsure[0], why_ordinary(book, unsure[0])
         text = f"its {first.gas} of {first.at.date()} may have been made of ordinary air"
         source = first.source_
         ours = source and book.station and names_parts_alone(book.station, source)
         mend = f"give {source} a `grade:` in station.yaml" if ours else "clean it again: record it"
+        text += f" ({why})" if why else ""
+        mend = f"record what shows how clean {source} is" if ours and why else mend
         yield Condition(Obligation.OXYGEN_CLEAN, "unsure", "oxygen-clean-unsure", text, mend)
 
 

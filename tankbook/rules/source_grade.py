@@ -3,7 +3,8 @@
 `grade: oxygen` is what the station says of a source. It counts while nothing speaks against it: a
 filter past its life, a sample with more oil or hydrocarbons than the rows allow of
 oxygen-compatible air, a bank that was raised from ordinary air. What speaks against it holds from
-the last sample that was good in that to the next one.
+the last sample that was good in that to the next one. Of a membrane or a blender it counts only
+where a filter and a sample show it.
 """
 
 from __future__ import annotations
@@ -59,11 +60,15 @@ def _grade(book: Book, name: str, on: dt.date, asked: frozenset[str]) -> SourceG
     said, made, bank = _said(station, name)
     if said is not Grade.OXYGEN:
         return SourceGrade(said)
-    whys = _whys(book, station, name, made, on)
+    whys = _whys(book, station, made, name, on)
     if bank is not None:
         whys = (*whys, *_raised(book, station, bank, on, asked | {name}))
-    why = next(iter(whys), "")
-    return SourceGrade(Grade.BREATHING, why) if why else SourceGrade(said)
+    if why := next(iter(whys), ""):
+        return SourceGrade(Grade.BREATHING, why)
+    if name in {s.name.casefold() for s in station.sources}:
+        lacking = lacks_proof(book, name, on)
+        return SourceGrade(None, f"nothing shows it: {lacking}") if lacking else SourceGrade(said)
+    return SourceGrade(said)
 
 
 def _said(station: Station, name: str) -> tuple[Grade | None, Compressor | None, Bank | None]:
@@ -88,11 +93,11 @@ def _said(station: Station, name: str) -> tuple[Grade | None, Compressor | None,
 
 
 def _whys(
-    book: Book, station: Station, name: str, made: Compressor | None, on: dt.date
+    book: Book, station: Station, made: Compressor | None, name: str, on: dt.date
 ) -> tuple[str, ...]:
     """What its filters and samples say against it on a day."""
     found = [f"filter {f.name} was past its life" for f in _spent(station, made, on)]
-    for begun, bad, ended in _spells(book, station, name, made):
+    for begun, bad, ended in _spells(book, name):
         if begun < on < ended:
             text = f"its sample of {bad.on} has {_what(air_judge(book), bad)}"
             found.append(text)
@@ -112,11 +117,17 @@ def _spent(station: Station, made: Compressor | None, on: dt.date) -> Iterator[F
             yield part
 
 
-def _spells(
-    book: Book, station: Station, name: str, made: Compressor | None
-) -> Iterator[tuple[dt.date, AirTest, dt.date]]:
+@once_per_book
+def _spells(book: Book, name: str) -> tuple[tuple[dt.date, AirTest, dt.date], ...]:
     """Each sample that speaks against a source, from the last that was good in what it is bad in
     to the next one."""
+    return tuple(_spells_of(book, book.station, name)) if book.station else ()
+
+
+def _spells_of(
+    book: Book, station: Station, name: str
+) -> Iterator[tuple[dt.date, AirTest, dt.date]]:
+    _, made, _ = _said(station, name)
     judge, behind = air_judge(book), {name}
     behind |= {(made.name or COMPRESSOR).casefold()} if made else set()
     mine = [(t, sampled_at(station, t)) for t in that_stand(station.air_tests)]
@@ -210,19 +221,28 @@ def unproved(book: Book) -> Iterator[tuple[str, str]]:
     station = book.station
     if station is None:
         return
-    judge = air_judge(book)
     labels = [c.name or COMPRESSOR for c in station.every_compressor]
     for label in (*labels, *(s.name for s in station.sources)):
-        name = label.casefold()
-        said, made, _ = _said(station, name)
-        if said is not Grade.OXYGEN:
-            continue
-        behind = {name, (made.name or COMPRESSOR).casefold()} if made else {name}
-        sampled = any(
-            sampled_at(station, t) & behind and _is_clean(judge, t, {"oil"})
-            for t in that_stand(station.air_tests)
-        )
-        lacking = [] if sampled else ["a sample that measured oil"]
-        lacking += [] if made and meter.filters_of(station, made) else ["a filter of its own"]
-        if lacking:
-            yield label, " and ".join(lacking)
+        if _said(station, label.casefold())[0] is Grade.OXYGEN:
+            lacking = lacks_proof(book, label.casefold(), dt.date.max)
+            if lacking:
+                yield label, lacking
+
+
+@once_per_book
+def lacks_proof(book: Book, name: str, on: dt.date) -> str:
+    """What would show that a compressor, or what it feeds, gives oxygen-compatible air, and is not
+    on record by a day: a sample of it that measured oil, and found little enough, and a filter."""
+    station = book.station
+    if station is None:
+        return ""
+    _, made, _ = _said(station, name)
+    judge, behind = air_judge(book), {name}
+    behind |= {(made.name or COMPRESSOR).casefold()} if made else set()
+    sampled = any(
+        t.on <= on and sampled_at(station, t) <= behind and _is_clean(judge, t, {"oil"})
+        for t in that_stand(station.air_tests)
+    )
+    lacking = [] if sampled else ["a sample that measured oil"]
+    lacking += [] if made and meter.filters_of(station, made) else ["a filter of its own"]
+    return " and ".join(lacking)

@@ -266,7 +266,8 @@ def test_a_failed_sample_of_one_leaves_the_other(tb: Run, ledger: Path) -> None:
     assert "the air test of 2026-11-25 failed" in " ".join(closed.out.split())
 
 
-CLEAN = TEXT.replace(
+SHOWN = "result: pass, source: C1, oxygen: 20.9 %, co: 1 ppm, co2: 400 ppm, oil: 0.05 mg/m3}"
+CLEAN = TEXT.replace("result: pass}", SHOWN).replace(
     "compressor: {name: C1, hours", "compressor: {name: C1, grade: oxygen, hours"
 ).replace("filters:", "sources: [{name: M1, kind: membrane, oxygen_from: 24 %, oxygen_to: 36 %}]\nfilters:")  # fmt: skip
 NITROX = books.with_lines(books.GOOD, service="nitrox", cleaned="[{on: 2026-11-01, by: MV, to: nitrox}]")  # fmt: skip

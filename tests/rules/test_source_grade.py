@@ -62,7 +62,13 @@ AFTER = dt.date(2026, 11, 24)
         ("m1", book(), Grade.OXYGEN, ""),
         ("c2", book(), Grade.BREATHING, ""),
         ("m2", book(), Grade.BREATHING, ""),
-        ("m3", book(), Grade.OXYGEN, ""),
+        # of a membrane or a blender it counts only where it is shown
+        ("m3", book(), None, "nothing shows it: a sample that measured oil and a filter of its own"),
+        ("m3", book(CLEAN + sample("2026-09-01", "C2"), of="C2"), Grade.OXYGEN, ""),
+        ("m3", book(CLEAN + sample("2026-11-25", "C2"), of="C2"), None, "a sample that measured oil"),
+        ("m3", book(CLEAN + sample("2026-09-01", "C1+C2"), of="C2"), None, "a sample that measured oil"),
+        ("m1", book(sample("2026-09-01", oil=None)), None, "a sample that measured oil"),
+        ("c1", book(sample("2026-09-01", oil=None)), Grade.OXYGEN, ""),
         ("m4", book(), None, ""),
         ("m5", book(), None, ""),
         ("m9", book(), None, ""),
@@ -72,7 +78,7 @@ AFTER = dt.date(2026, 11, 24)
         ("c1", book(hours=451), Grade.BREATHING, "filter F1 was past its life"),
         ("m1", book(hours=451), Grade.BREATHING, "filter F1 was past its life"),
         ("m1", book(hours=451, of="M1"), Grade.BREATHING, "filter F1 was past its life"),
-        ("m3", book(hours=451), Grade.OXYGEN, ""),
+        ("m3", book(CLEAN + sample("2026-09-01", "C2"), of="C2", hours=451), Grade.OXYGEN, ""),
         # too much oil, by the rows for such air, though its own standard lets it pass
         ("c1", book(CLEAN + sample("2026-11-20", oil=0.4)), Grade.BREATHING, "its sample of 2026-11-20 has oil 0.4 mg/m3"),
         ("m1", book(CLEAN + sample("2026-11-20", oil=0.4)), Grade.BREATHING, "its sample of 2026-11-20 has oil"),
@@ -122,7 +128,7 @@ def fill(source: str, gas: str = "nitrox32", on: str = "2026-11-21") -> str:
     [
         ("M1", {}, ""),
         ("C1", {}, ""),
-        ("M3", {}, ""),
+        ("M3", {}, "may have been made of ordinary air (M3: nothing shows it"),
         ("M2", {}, "lost by an ordinary air fill on 2026-11-21"),
         ("M1", {"hours": 451}, "lost by an ordinary air fill on 2026-11-21: M1: filter F1"),
         ("M1", {"tests": CLEAN + sample("2026-11-20", oil=0.4)}, "M1: its sample of 2026-11-20"),
