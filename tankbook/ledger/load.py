@@ -358,7 +358,8 @@ class _Reading(Struct):
         names = self.files.names("")
         for each in names:
             stem, _, ending = each.casefold().partition(".")
-            alike = stem in stems and ending in {"yaml", "yml", "csv"}
+            own_sheet = f"{stem}.{ending}" == "counter.csv"  # a till's, and none of ours
+            alike = stem in stems and ending in {"yaml", "yml", "csv"} and not own_sheet
             alike = alike or (_really(each).casefold() in wanted and _really(each) not in names)
             if alike and each not in wanted and each.casefold() != "contacts.csv":
                 self.misnamed(each, "it is not read under this name")

@@ -173,6 +173,15 @@ def test_a_file_that_cannot_be_read_refuses(tb: Run, ledger: Path, text: str) ->
     assert (ledger / "counter.yaml").read_text() == text
 
 
+@pytest.mark.parametrize(
+    ("name", "reads"), [("counter.csv", True), ("counter.yml", False), ("Counter.yaml", False)]
+)
+def test_a_file_that_is_called_alike(tb: Run, ledger: Path, name: str, reads: bool) -> None:
+    (ledger / name).write_text("stolen: []\n" if name != "counter.csv" else "till,sum\n1,2\n")
+    got = tb("may-fill", "RB-014", "--on", ON, "--ledger", ledger)
+    assert (got.code == 0, name in got.out) == (reads, not reads)
+
+
 def test_what_vanished_is_told_and_a_strike_is_signed(tb: Run, ledger: Path) -> None:
     do(tb, ledger, "stolen", "Z990204", *NOTICE)
     repo = Repo.begin(ledger)
