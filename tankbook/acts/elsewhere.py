@@ -153,7 +153,7 @@ def _as_told(
         yield "which of the two did not pass? record the visual and the test one by one"
     if done.first > on:
         yield f"--done {done} lies in the future: it is {on}"
-    if who.strip() and not bench_of(book).is_outsiders(who):
+    if who.strip() and not bench_of(book).is_shop(who):
         yield (
             f"--who {who} is of this ledger, or nobody's name: name the firm or inspector as on "
             "sticker or paper; a look of your own is `tankbook inspect`"

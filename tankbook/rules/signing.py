@@ -151,11 +151,15 @@ class SigningRules(Struct, frozen=True):
         nobody = _NAMES.words("nobody").issuperset(words)
         return not (short or some or nobody or self.is_own_name(by))
 
+    def is_shop(self, by: str | None) -> bool:
+        """Whether a name is of a shop or test house elsewhere; the maker only made a cylinder."""
+        return (by or "").strip().casefold() != "maker" and self.is_outsiders(by)
+
     def was_checked_elsewhere(self, entry: DoneElsewhere) -> bool:
         """Whether somebody else looked at all of it, in and outside, as one of the ledger's people
         saw it afterwards on sticker, stamp or paper."""
         seen = entry.seen_on is not None and bool(entry.seen_by) and entry.on.first <= entry.seen_on
-        named = bool(entry.by) and self.is_outsiders(entry.by)
+        named = bool(entry.by) and self.is_shop(entry.by)
         return seen and named and _ALL_OF_IT.issubset(entry.checked)
 
     def is_nobodys(self, entry: Requalified) -> bool:

@@ -201,6 +201,7 @@ def test_it_answers_nothing_that_stands_here(shelf: Shelf, adverse: str) -> None
         ({"who": "MV"}, "is of this ledger, or nobody's name"),
         ({"who": "kt"}, "is of this ledger, or nobody's name"),
         ({"who": "Test Quay Ltd"}, "is of this ledger, or nobody's name"),
+        ({"who": "maker"}, "is of this ledger, or nobody's name"),
         ({"who": "a mate"}, "is of this ledger, or nobody's name"),
         ({"who": " "}, "--who is empty"),
         ({"who": "x\nstatus: sold"}, "not one line of plain text"),

@@ -59,6 +59,7 @@ def test_the_plain_ones_are_a_yes() -> None:
         ("by: Northside T123", "by: the owner"),
         ("by: Northside T123", "by: '?'"),
         ("by: Northside T123", "by: X"),
+        ("by: Northside T123", "by: Maker"),
         ("by: Northside T123", "by: Weir Dive Shop"),
         ("by: Northside T123", "by: Weir Test House"),
         ("by: Northside T123, ", ""),

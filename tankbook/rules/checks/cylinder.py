@@ -445,16 +445,14 @@ def told_of_others(
             text = f"its `{look.checklist}` of {look.on} says what was seen of a look elsewhere"
             mend = f"write `checklist: {SEEN_STICKER}` where it was done elsewhere"
             yield Says(look.source.at("checklist"), text, mend)
-        elif look.is_reported and not (look.by and bench.is_outsiders(look.by)):
+        elif look.is_reported and not (look.by and bench.is_shop(look.by)):
             text = f"its visual of {look.on} was done elsewhere, and by nobody who is named"
             mend = "write whose sticker or paper it is: `by:`; a look of your own is another entry"
             yield Says(look.source.at("by"), text, mend)
         elif look.is_reported and verdict(look) is InspectionResult.PASS:
             for kind in kinds_said(bench, look.note)[:1]:
-                text = f"its visual of {look.on} passed elsewhere, and its note speaks of {kind.called}"
-                mend = (
-                    "what did not pass is `result: reject`; else word the note plainly: `no crack`"
-                )
+                text = f"its visual of {look.on} passed, and its note speaks of {kind.called}"
+                mend = "what did not pass is `result: reject`; else word it plainly: `no crack`"
                 yield Says(look.source.at("note"), text, mend)
     for entry in (*standing(card.inspected), *standing(card.requalified)):
         who, seen = people.get(entry.seen_by or ""), entry.seen_on
