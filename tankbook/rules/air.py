@@ -64,10 +64,10 @@ def parts_named(station: Station, text: str) -> frozenset[str]:
 
 
 def speaks_of(station: Station, test: AirTest, name: str) -> bool:
-    """Whether a sample tells of one compressor, by its name in small letters, and of no other:
-    what was drawn behind two at once, or nobody knows behind which, says of neither that its air
+    """Whether a sample tells of one compressor, by its name in small letters, and of no other
+    source: what was drawn of two at once, or nobody knows of which, says of neither that its air
     is good."""
-    return sampled_at(station, test) & own_names(station) == {name}
+    return sampled_at(station, test) & (own_names(station) | sources_of(station)) == {name}
 
 
 _ELSEWHERE = pattern(r"\s*elsewhere\b", re.IGNORECASE)

@@ -6,6 +6,8 @@ import datetime as dt
 
 import pytest
 from books import GOOD, TODAY, make_book, with_lines
+from hypothesis import given
+from hypothesis import strategies as st
 
 from tankbook.records.book import Book
 from tankbook.records.rulerow import Gate, Obligation
@@ -108,6 +110,7 @@ def test_what_failed_of_one_keeps_that_one_out(tests: str, banks: str, out: set[
         GOOD_C2 + BAD_C2,
         sample("2024-10-12", "C1") + GOOD_C2 + BAD_C2,
         sample("2026-10-12", "") + GOOD_C2 + BAD_C2,
+        sample("2026-10-12", "C1+B1") + GOOD_C2 + BAD_C2,
         sample("2026-10-12", "C1+C2") + BAD_C2,
         sample("2026-10-12", "B1") + BAD_C2,
         # of both, of nobody knows which, of what is not here, of an outlet
@@ -263,3 +266,35 @@ def test_the_gate_warns_of_one_that_is_out() -> None:
     told = [r for r in reasons if r.code == "air-test-failed"]
     assert {r.gate for r in told} == {Gate.WARN}
     assert all("compressor C2" in r.text for r in told)
+
+
+OTHERS = ("", "C1", "C3", "compressor", "filter", "B1", "C1+C2", "B1+C2", "panel", "BO1", "BO2", "M1", "banks", "C2 of the boat")  # fmt: skip
+BESIDE = (
+    "",
+    "filters: [{name: F1, of: C1}]\n",
+    "boosters: [{name: BO1, from: [C2]}, {name: BO2}]\n",
+    "boosters: [{name: BO1, from: [BO1, B2]}]\nsources: [{name: M1, kind: membrane, of: C2}]\n",
+)
+
+
+@given(
+    st.lists(st.tuples(st.sampled_from((1, 19, 20, 21, 25)), st.sampled_from(OTHERS), st.booleans()), max_size=4),
+    st.sampled_from(BESIDE),
+    st.sampled_from(("C1", "", "B2", "C1+B2", "M1", "C9")),
+    st.sampled_from(("C2", "", "compressor", "C9", "C1+C2")),
+)  # fmt: skip
+def test_nothing_but_a_good_sample_of_it_answers_a_failed_one(
+    others: list[tuple[int, str, bool]], more: str, raised: str, source: str
+) -> None:
+    """Whatever else was sampled, and however it is called: no fill may come from a compressor whose
+    sample failed, and what was filled from it, or from who knows what, is told of."""
+    tests = BOTH + BAD_C2
+    for day, name, good in others:
+        tests += (sample if good else failed)(f"2026-11-{day:02d}", name)
+    made = book(
+        tests, banks="banks:\n" + bank("B1", raised), more=more, log=fill(source, "2026-11-21")
+    )
+    named = list(refused_by_name(made, TODAY, ["C2"]))
+    assert named or shut_by(made, TODAY)
+    assert bad_air_of(made, made.cylinders["A"]) is not None
+    assert by_source(made, "C2", TODAY).suspects != ()
