@@ -439,9 +439,8 @@ def _through(book: Book, id_: str, *, may: bool) -> set[int]:
     may have."""
     places = places_of(book)
     pairs = {
-        (side, other, doubles.apart or dt.date.max)
+        (side, other, _joined_until(doubles, may=may))
         for doubles in _sets_of(book, id_)
-        if doubles.isolator is not Isolator.SHUT
         for side in doubles.cylinders
         if side in places.by_id
         for other in ((id_,) if id_ not in book.sets else doubles.cylinders)
@@ -458,12 +457,23 @@ def _through(book: Book, id_: str, *, may: bool) -> set[int]:
     }
 
 
+def _joined_until(doubles: Doubles, *, may: bool) -> dt.date:
+    """The last day on which what went into one side of a set is in the other, or `may` be: before
+    an isolator was shut it may have been open, that day too."""
+    last = doubles.apart or dt.date.max
+    if doubles.isolator is not Isolator.SHUT:
+        return last
+    if doubles.isolator_since is None:
+        return dt.date.min
+    shut = doubles.isolator_since
+    return min(last, shut if may else shut - dt.timedelta(days=1))
+
+
 def went_into(book: Book, id_: str, at: dt.datetime) -> tuple[str, ...]:
     """Every cylinder that a fill of one, or of a set, may have gone into at a time."""
     if (itself := book.every_set.get(id_)) is not None:
         return itself.cylinders
-    sets = (each for each in _sets_of(book, id_) if not each.apart or at.date() <= each.apart)
-    joined = (doubles for doubles in sets if doubles.isolator is not Isolator.SHUT)
+    joined = (s for s in _sets_of(book, id_) if at.date() <= _joined_until(s, may=True))
     sides = (s for doubles in joined for s in doubles.cylinders)
     card = book.cylinders.get(id_)
     through = (s for s in sides if not _were_apart(card, book.cylinders.get(s), at, may=True))
