@@ -164,6 +164,13 @@ def _kinds(parts_of: _Names) -> dict[str, str]:
     return found
 
 
+def every_label(station: Station) -> tuple[str, ...]:
+    """The labels of all that a station's gas comes from or goes through."""
+    parts = _names_of(station)
+    own = (parts.own,) if parts.own else ()
+    return (*own, *parts.bank, *parts.whip, *parts.position, *parts.filters)
+
+
 def drawn_here(station: Station, test: AirTest) -> bool:
     """Whether a sample was drawn at parts that the station has, where it names any sources."""
     if not test.source_ or not sources_of(station):
@@ -515,6 +522,11 @@ def _values_of(test: AirTest) -> set[str]:
     found = {n for n, got, _ in _measured(test, AirLimits()) if got is not None}
     found |= {OXYGEN} if test.oxygen is not None else set()
     return found | ({ODOUR} if no_odour(test) else set())
+
+
+def measured_in(test: AirTest) -> frozenset[str]:
+    """What an air test measured, an odour that was not there too."""
+    return frozenset(_values_of(test))
 
 
 def air_judge(book: Book) -> AirJudge:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import re
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from functools import cache
 
 from msgspec import Struct
@@ -21,6 +21,7 @@ from tankbook.rules.air import (
     AirJudge,
     air_judge,
     by_others,
+    every_label,
     names_parts_alone,
     own_name,
     parts_named,
@@ -28,7 +29,7 @@ from tankbook.rules.air import (
     sources_of,
     taken_here,
 )
-from tankbook.rules.bank_air import pumped
+from tankbook.rules.bank_air import BankOrigin, air_of, given_by, pumped
 from tankbook.rules.bank_held import failed_on, held_then, is_good, soils
 from tankbook.rules.fill_history import (
     contents_of,
@@ -36,6 +37,7 @@ from tankbook.rules.fill_history import (
     let_out,
     lines_into,
     names_in_log,
+    places_of,
 )
 from tankbook.units.patterns import pattern
 
@@ -91,15 +93,38 @@ def _fed(book: Book) -> Callable[[str, str], _Fed]:
         each = [parts_named(book.station, name) for name in named]
         parts = frozenset[str]().union(*each)
         sources = parts & _sources(book.station)
-        known = {name for name in named if name in book.cylinders or name in book.every_set}
+        known = {name for name in named if cylinders_called(book, name)}
         strange = any(
-            not (found or name in known or _GAS.fullmatch(name))
+            _is_strange(book.station, name, found)
             for name, found in zip(named, each, strict=True)
+            if name not in known
         )
-        unsaid = not others and (strange or not (sources or known))
+        unsaid = strange or not (others or sources or known)
         return _Fed(parts | parts_named(book.station, position), sources, unsaid, others)
 
     return read
+
+
+def leaves_open(book: Book, source: str) -> bool:
+    """Whether what a fill says it came from, or a part of that, is neither a source of the station
+    nor a cylinder of the ledger."""
+    return book.station is None or _fed(book)(source, "").unsaid
+
+
+_LABEL = pattern(r"[^\W\d_]{1,4}[-. #]?\d+", re.IGNORECASE)
+"""How the parts of a station are labelled: `B9`."""
+
+
+def _is_strange(station: Station, name: str, found: frozenset[str]) -> bool:
+    """Whether a name says something that is not here: nothing else, or `B9` beside what is."""
+    if not found:
+        return not _GAS.fullmatch(name)
+    parts = sorted((each.casefold() for each in every_label(station)), key=len, reverse=True)
+    rest = name.casefold()
+    for part in parts:
+        rest = re.sub(rf"(?<!\w){re.escape(part)}(?!\w)", " ", rest)
+    words = (word for word in re.split(r"[\s,;/&()]+", rest) if _LABEL.fullmatch(word))
+    return any(not parts_named(station, word) for word in words)
 
 
 def _sources(station: Station) -> frozenset[str]:
@@ -243,7 +268,7 @@ def bad_air_of(book: Book, card: Cylinder, told_from: float | None = None) -> Ba
     held = contents_of(book, card.id).pressure
     if not _spells(book) or (is_empty(held)):
         return None
-    fills = _since_empty(book, card)
+    fills = fills_since_empty(book, card)
     taken = [_unless_sampled(book, card, _taken(book, line)) for line in fills]
     left = _shares_left(fills)
     least = TOLD_FROM if told_from is None else told_from
@@ -292,7 +317,84 @@ def _taken(book: Book, line: LogLine) -> BadAir | None:
             bad = BadAir(line, spell.failed, certain=True)
         found += [bad] if bad else []
     found += [replace(bad, line=line) for bad in _decanted(book, line)]
+    found += _stored(book, line)
     return max(found, key=lambda each: each.certain, default=None)
+
+
+def _stored(book: Book, line: LogLine) -> Iterator[BadAir]:
+    """What a fill took of bad air that its banks still held, however long ago it went in: pumped
+    by the compressor, or come from a bank, before what failed there was answered. A good sample of
+    such a bank itself since clears it."""
+    banks = {bank.name: bank for bank in book.station.banks} if book.station else {}
+    for name, origins in given_by(book, line) if _spells(book) else ():
+        for failed, certain in _bad_in(book, banks[name], origins or (), line.at.date()):
+            yield BadAir(line, failed, certain)
+
+
+@once_per_book
+def banks_of_bad_air(book: Book, today: dt.date) -> tuple[tuple[Bank, AirTest], ...]:
+    """The banks that hold, however little, what was pumped after a sample failed and before that
+    was answered; each with that test. None were sampled well since, or emptied of what leaves
+    nothing behind."""
+    is_now = book.known_on is None or book.known_on <= today
+    then = book if is_now else book.as_known_on(today)
+    found: list[tuple[Bank, AirTest]] = []
+    for bank in book.station.banks if book.station else ():
+        air = air_of(then, bank)
+        found += [(bank, t) for t, sure in _bad_in(then, bank, air.origins, today) if sure]
+        soiled = [t for t, sure in _bad_in(then, bank, air.before, today) if sure]
+        found += [(bank, test) for test in soiled if soils(book, [test])]
+    return tuple(dict.fromkeys(found))
+
+
+def _bad_in(
+    book: Book, bank: Bank, origins: Iterable[BankOrigin], day: dt.date
+) -> Iterator[tuple[AirTest, bool]]:
+    """The failed tests whose air a bank holds on a day: whether that is certain."""
+    station = book.station
+    for spell in _spells(book) if station and not holds_pure(bank) else ():
+        if station is None or spell.failed.on > day:
+            continue
+        sampled = max(_sampled_well(book, station, bank, spell, day), default=dt.date.min)
+        met = [
+            (origin.share, came >= spell.failed.on)
+            for origin in origins
+            if origin.measured
+            for came, last in _came(station, origin, spell)
+            if last >= sampled
+        ]
+        if any(certain for _, certain in met):
+            yield spell.failed, True
+        elif sum(share for share, _ in met) >= TOLD_FROM:
+            yield spell.failed, False
+
+
+def holds_pure(bank: Bank) -> bool:
+    """Whether a bank holds oxygen or helium, which no compressor of air gives."""
+    return bank.gas is not None and bank.gas.oxygen_percent + bank.gas.helium_percent > 99
+
+
+def _came(station: Station, origin: BankOrigin, spell: _Spell) -> Iterator[tuple[dt.date, dt.date]]:
+    """From when to when gas of a bank came from what failed, wholly while that was bad."""
+    own = own_name(station)
+    elsewhere = by_others(origin.source) and not taken_here(origin.source)
+    if origin.since is not None and not elsewhere and own in spell.places | spell.behind:
+        ends = min(spell.until, spell.cleared if own in spell.behind else spell.until)
+        if spell.since[own] < origin.since and origin.on < ends:
+            yield origin.since, origin.on
+    for name, on in origin.through:
+        if name in spell.places and spell.since[name] < on < spell.until:
+            yield on, on
+
+
+def _sampled_well(
+    book: Book, station: Station, bank: Bank, spell: _Spell, day: dt.date
+) -> Iterator[dt.date]:
+    """The days by then on which a sample of a bank alone answered what failed."""
+    for test in that_stand(station.air_tests):
+        of_it = test.on <= day and sampled_at(station, test) == {bank.name.casefold()}
+        if of_it and is_good(air_judge(book), station, test, [spell.failed]):
+            yield test.on
 
 
 def _is_of_sampled_banks(book: Book, line: LogLine, by: _Fed, spell: _Spell) -> bool:
@@ -318,6 +420,38 @@ def _is_of_sampled(book: Book, station: Station, bank: Bank, day: dt.date, spell
         if not between and is_good(air_judge(book), station, test, [spell.failed]):
             return True
     return False
+
+
+def cylinders_called(book: Book, name: str) -> tuple[str, ...]:
+    """The cylinders that a text names, however it is written, as `14`, `cylinder 14`, or the set
+    that they are of."""
+    bare = " ".join(name.split()).casefold()
+    ids = _ids(book)
+    for text in (bare, bare.removeprefix("cylinder ").removeprefix("set ").strip()):
+        if text in ids:
+            group = book.every_set.get(ids[text])
+            return group.cylinders if group else (ids[text],)
+    return ()
+
+
+@once_per_book
+def _ids(book: Book) -> Mapping[str, str]:
+    """Every id by how it is written in small letters."""
+    every = (*book.cylinders, *book.broken, *book.every_set)
+    return {id_.casefold(): id_ for id_ in every}
+
+
+def decants(book: Book) -> tuple[LogLine, ...]:
+    """The fills that stand and name a cylinder of the ledger as their source."""
+    places = places_of(book)
+    acts, sources = places.log.column("act"), places.log.column("source_")
+    said = {
+        source
+        for source in set(sources)
+        if source and any(cylinders_called(book, name) for name in taken_here(source))
+    }
+    found = (i for each in places.by_id.values() for i in each if sources[i] in said)
+    return tuple(places.log[i] for i in found if acts[i] is LogAct.FILL)
 
 
 def sampled_cylinders(book: Book, test: AirTest) -> tuple[str, ...]:
@@ -386,14 +520,15 @@ def _decanted(book: Book, line: LogLine) -> Iterator[BadAir]:
     """What a fill took of bad air out of another cylinder of the ledger, which held it then."""
     named = taken_here(line.source_ or "") if line.source_ else ()
     for name in named:
-        group = book.every_set.get(name)
-        for id_ in group.cylinders if group else (name,):
+        for id_ in cylinders_called(book, name):
             other = book.cylinders.get(id_)
-            fills = _since_empty(book, other, line.at) if other else []
+            fills = fills_since_empty(book, other, line.at) if other else []
             yield from filter(None, (_taken(book, n) for n in fills if n.at < line.at))
 
 
-def _since_empty(book: Book, card: Cylinder, until: dt.datetime | None = None) -> list[LogLine]:
+def fills_since_empty(
+    book: Book, card: Cylinder, until: dt.datetime | None = None
+) -> list[LogLine]:
     """The fills since it was last empty, came back empty, or since work that lets the gas out,
     oldest first, up to a moment or now. That another side of its set was empty says nothing of it,
     whatever came from there."""

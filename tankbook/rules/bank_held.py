@@ -16,6 +16,7 @@ from tankbook.rules.air import (
     AirJudge,
     air_judge,
     by_others,
+    measured_in,
     own_name,
     parts_named,
     sampled_at,
@@ -143,7 +144,13 @@ def is_good(judge: AirJudge, station: Station, test: AirTest, failed: list[AirTe
 
 
 def answers(judge: AirJudge, station: Station, test: AirTest, failed: AirTest) -> bool:
-    """Whether a sample, had it been drawn where another failed, and later, would answer that."""
+    """Whether a sample, had it been drawn where another failed, and later, would answer that. What
+    passed at that place meanwhile asks no less of what was drawn elsewhere."""
+    wrong = failed_on(judge, failed) or measured_in(failed)
+    by_its_standard = judge.over(replace(test, standard=failed.standard or test.standard))
+    still = {text.split(" ")[0] for text in by_its_standard}
+    if not wrong <= measured_in(test) or wrong & still:
+        return False
     next_day = failed.on + dt.timedelta(days=1)
     there = replace(test, source_=failed.source_, on=max(test.on, next_day))
     return judge.opens(station, there)

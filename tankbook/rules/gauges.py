@@ -35,6 +35,16 @@ def off_by_too_much(station: Station, gauge: Gauge, rules: InForce) -> GaugeChec
     return min(off, key=lambda c: c.reads.pa - c.true.pa, default=None)
 
 
+def last_true(station: Station, gauge: Gauge, rules: InForce, today: dt.date) -> dt.date | None:
+    """The last day, before the newest on which a gauge was off by too much, on which all points of
+    its scale were true: from then on nobody knows since when it was off."""
+    most = allowance(station, gauge, rules)
+    checks = [c for c in that_stand(gauge.checked) if c.on <= today]
+    off = {c.on for c in checks if abs(c.reads.pa - c.true.pa) > most.pa + HAIR.pa}
+    newest = max(off, default=dt.date.max)
+    return max((c.on for c in checks if c.on not in off and c.on < newest), default=None)
+
+
 def is_low(check: GaugeCheck) -> bool:
     """Whether it read below true: what is filled by it is fuller than it says."""
     return check.reads < check.true
