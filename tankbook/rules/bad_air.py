@@ -12,7 +12,7 @@ from msgspec.structs import replace
 
 from tankbook.records.book import Book, once_per_book
 from tankbook.records.cylinder import Cylinder
-from tankbook.records.entries import standing
+from tankbook.records.entries import Held, standing
 from tankbook.records.kinds import is_empty
 from tankbook.records.log import Lines, LogLine
 from tankbook.records.station import AirTest, Bank, Station, that_stand
@@ -30,7 +30,7 @@ from tankbook.rules.air import (
     taken_here,
 )
 from tankbook.rules.bank_air import BankOrigin, air_of, given_by, pumped
-from tankbook.rules.bank_held import failed_on, held_then, is_good, soils
+from tankbook.rules.bank_held import failed_on, failures_by, held_then, is_good, says_soiled, soils
 from tankbook.rules.fill_history import (
     contents_of,
     days_looked_inside,
@@ -484,11 +484,11 @@ def _unless_sampled(book: Book, card: Cylinder, bad: BadAir | None) -> BadAir | 
     return None if good else bad
 
 
-def kept_back(book: Book, card: Cylinder, recalled: dt.date) -> Iterator[str]:
+def kept_back(book: Book, card: Cylinder, held: Held) -> Iterator[str]:
     """Why a cylinder that was set aside by a recall of gas is not let go: the log shows that air
     in it, however little of it topping has left; or it soiled the inside, and nobody looked there
     and cleaned it since."""
-    station, judge = book.station, air_judge(book)
+    station, judge, recalled = book.station, air_judge(book), held.on.first
     if (bad := bad_air_of(book, card, 0.0)) is not None:
         where = f" ({bad.failed.source_})" if bad.failed.source_ else ""
         yield (
@@ -497,16 +497,38 @@ def kept_back(book: Book, card: Cylinder, recalled: dt.date) -> Iterator[str]:
             " fill it from a good source; or have it sampled (`tankbook station air-test --source"
             f" 'cylinder {card.id}'`); or strike out a sample that was wrong"
         )
+    else:
+        yield from _never_sampled(book, card, held)
     looked = max(days_looked_inside(book, card), default=dt.date.min)
     cleaned = max((c.on.first for c in standing(card.cleaned)), default=dt.date.min)
+    if says_soiled(held.why) and min(looked, cleaned) < recalled:
+        yield (
+            f"{card.id} was recalled for what stays behind ({held.why}): look inside (`tankbook"
+            " inspect`) and clean it, and write that into its card (`cleaned:`)"
+        )
+        return
+    failures = failures_by(book, recalled)
+    newest = (
+        max(
+            (
+                t.on
+                for t in that_stand(station.air_tests)
+                if t.on <= recalled and not judge.passes(t)
+            ),
+            default=None,
+        )
+        if station
+        else None
+    )
     for line in reversed(lines_into(book, card.id)) if station else ():
         taken = _taken(book, line) if line.act is LogAct.FILL else None
         found = _unless_sampled(book, card, taken)
         if found is None or station is None or not soils(book, [found.failed]):
             continue
-        answered = judge.answered_on(station, found.failed)
         day = line.at.date()
-        if (answered is None or answered >= recalled) and min(looked, cleaned) <= day:
+        # an older spell, that was over before this recall, is not what it is about
+        of_it = found.failed in failures or found.failed.on == newest
+        if of_it and min(looked, cleaned) <= day:
             wrong = ", ".join(sorted(failed_on(judge, found.failed))) or "what it does not say"
             yield (
                 f"{card.id} was filled on {day} with air that failed on {wrong}, which stays"
@@ -514,6 +536,28 @@ def kept_back(book: Book, card: Cylinder, recalled: dt.date) -> Iterator[str]:
                 " card (`cleaned:`)"
             )
             return
+
+
+def _never_sampled(book: Book, card: Cylinder, held: Held) -> Iterator[str]:
+    """That a recall which rests on no failed sample has its gas still in a cylinder; unless that
+    was sampled itself since and passed, or the sample that it rested on was struck out."""
+    station, judge = book.station, air_judge(book)
+    if station is None or not held.recall or failures_by(book, held.on.first):
+        return
+    if any(t.void is not None and t.void.on >= held.on.first for t in station.air_tests):
+        return
+    into = [n for n in fills_since_empty(book, card) if n.at.date() <= held.on.last]
+    if not into:
+        return
+    last = into[-1].at.date()
+    good = (t for t in that_stand(station.air_tests) if t.on > last and judge.opens(station, t))
+    if not any(card.id in sampled_cylinders(book, test) for test in good):
+        yield (
+            f"{card.id} still holds gas of {last} that was recalled: drain it to 0 and log that"
+            " (`tankbook drain`), and fill it from a good source; or have it sampled (`tankbook"
+            f" station air-test --source 'cylinder {card.id}'`); or strike out a hold that was"
+            f" wrong (`tankbook correct {card.id} held {held.on}`)"
+        )
 
 
 def _decanted(book: Book, line: LogLine) -> Iterator[BadAir]:

@@ -167,9 +167,10 @@ class Recall(Struct, frozen=True):
 
 
 def failed_test(book: Book) -> AirTest | None:
-    """The newest air test, where it failed or was over its limits."""
+    """The newest air test, where it failed or was over its limits; of one day those that did."""
     tests = _tests(book)
-    return tests[-1] if tests and not _is_good(book, tests[-1]) else None
+    newest = [t for t in tests if t.on == tests[-1].on]
+    return next((t for t in reversed(newest) if not _is_good(book, t)), None)
 
 
 def _tests(book: Book) -> list[AirTest]:
@@ -363,7 +364,7 @@ def _judges(book: Book, asked: Asked, banks: tuple[str, ...]) -> Iterator[_Judge
         gauge = gauge_called(book, asked.gauge)
         yield lambda source, position, _: _read_on(book, gauge, source, position)
     if asked.person:
-        yield lambda _, __, by: _filled_by(asked.person, by)
+        yield lambda _, __, by: filled_by(asked.person, by)
 
 
 def _least_sure(links: list[Link | None]) -> Link | None:
@@ -374,7 +375,8 @@ def _least_sure(links: list[Link | None]) -> Link | None:
     return max((n for n in links if n), key=order.index, default=Link.THEN)
 
 
-def _filled_by(person: str, by: str | None) -> Link | None:
+def filled_by(person: str, by: str | None) -> Link | None:
+    """Whether a fill was by somebody, alone or with others; one that names nobody may be."""
     if not by:
         return Link.NO_NAME
     known = [by, *re.findall(r"\w+", by)]
@@ -587,7 +589,8 @@ def _placed(
     cylinder = book.cylinders.get(id_)
     status = status_of(book, cylinder) if cylinder else Status.HELD
     place, ring = _where(book, cylinder) if cylinder else ("its file cannot be read", "")
-    if ring and still is Still.HOLDS:
+    gone = bool(cylinder and still_open(cylinder.lost))
+    if (ring or gone) and still is Still.HOLDS:
         still = Still.OUT_OF_HAND
     held = cylinder is not None and bool(still_open(cylinder.held))
     return Suspect(id_, link, fills, still, contents_of(book, id_), status, place, ring, held)
@@ -604,6 +607,8 @@ def _where(book: Book, cylinder: Cylinder) -> tuple[str, str]:
     away = still_open(cylinder.sent)
     if away:
         return f"away for {away[-1].for_}", away[-1].to
+    if still_open(cylinder.lost):
+        return f"lost since {still_open(cylinder.lost)[-1].on}", ""
     if cylinder.use is Use.CUSTOMER:
         return _customers(cylinder)
     return cylinder.place or "here", ""

@@ -735,3 +735,51 @@ def test_an_isolator_that_is_shut_takes_nothing_back_of_what_went_through_it(
     assert (bad_air_of(made, made.cylinders["B"]) is not None) is both
     listed = {s.id for s in by_source(made, "B1", TODAY).suspects}
     assert listed == ({"A", "B"} if both else {"A"})
+
+
+@pytest.mark.parametrize(
+    ("log", "tests", "why", "more", "kept"),
+    [
+        ((fill(9),), "", "compressor ran hot", {}, "still holds gas of 2026-11-09"),
+        (
+            (fill(9), fill(12, "elsewhere: Quay", from_="20 psi")),
+            "",
+            "compressor ran hot",
+            {},
+            "still holds gas of 2026-11-09",
+        ),
+        ((fill(9), act(12, "drain", "0 psi")), "", "compressor ran hot", {}, ""),
+        ((fill(9),), sample(12, "cylinder A"), "compressor ran hot", {}, ""),
+        ((fill(9),), sample(12, "C1"), "compressor ran hot", {}, "still holds gas"),
+        # what is said to stay behind, though no sample says so
+        ((fill(9), act(12, "drain", "0 psi")), "", "oil in B1", {}, "look inside"),
+        ((fill(9), act(12, "drain", "0 psi")), "", "it smells of fish", {}, "look inside"),
+        (
+            (fill(9), act(12, "drain", "0 psi")),
+            "",
+            "oil in B1",
+            {
+                "inspected": f"[{YEAR}, {LOOK % '2026-11-15'}]",
+                "cleaned": "[{on: 2026-11-15, by: MV, to: air}]",
+            },
+            "",
+        ),
+    ],
+)
+def test_a_recall_that_rests_on_no_sample_is_drained_as_well(
+    log: tuple[str, ...], tests: str, why: str, more: dict[str, str], kept: str
+) -> None:
+    held = f"[{{on: 2026-11-11, by: MV, why: {why}, recall: B1}}]"
+    made = shelf(tests, "", *log, held=held, status="held", **more)
+    if kept:
+        assert kept in made.refuse(release, ["A"], why="fine", **BY)
+    else:
+        made.do(release, ["A"], why="fine", **BY)
+
+
+def test_oil_stays_behind_though_the_compressor_was_mended_before_the_recall() -> None:
+    held = "[{on: 2026-11-15, by: MV, why: smoke, recall: C1}]"
+    log = (fill(9), act(12, "drain", "0 psi"))
+    tests = failed(10, "C1", OILY) + sample(12, "C1")
+    made = shelf(tests, "", *log, held=held, status="held")
+    assert "failed on oil" in made.refuse(release, ["A"], why="drained", **BY)
