@@ -61,7 +61,7 @@ def correct(
     if wrong.what in LOG_WORDS:
         return correct_line(book, id_, wrong, void, now)
     if id_ == "station":
-        return _correct_station(book, replace(wrong, what=what), void)
+        return _correct_station(book, wrong, void)
     record = book.cylinders.get(id_) or book.sets.get(id_)
     if record is None:
         return refusal([f"{id_}: {UNREADABLE}"])
@@ -231,6 +231,8 @@ def _correct_station(book: Book, wrong: Wrong, void: Void) -> Act | Refusal:
     steps = _station_steps(station, wrong.what)
     if isinstance(steps, str):
         return refusal([steps])
+    name = next(name for name, each in struck_from(station).items() if each == steps)
+    wrong = replace(wrong, what=name)
     entries: Any = station
     for step in steps:
         entries = entries[step] if isinstance(step, int) else getattr(entries, step)

@@ -8,6 +8,7 @@ pressures, gas or water volume are not on record counts as a fill, and its gas a
 from __future__ import annotations
 
 import datetime as dt
+import re
 from collections.abc import Callable, Iterable, Iterator
 from itertools import groupby
 
@@ -197,7 +198,7 @@ def fill_book(book: Book, wanted: FillsWanted) -> FillBook:
             continue
         line = log[i]
         customer = owner_of(book, line.cylinder)
-        if _fits(line, wanted) and _same(wanted.customer, customer):
+        if _fits(line, wanted) and _is_theirs(wanted.customer, customer):
             into = _into(book, line.cylinder)
             serials = tuple(c.serial for n in into if (c := book.cylinders.get(n)) and c.serial)
             by = struck.get(void_key(line))
@@ -215,15 +216,26 @@ def _into(book: Book, id_: str) -> tuple[str, ...]:
 
 def _fits(line: LogLine, wanted: FillsWanted) -> bool:
     return (
-        _same(wanted.by, line.by or "")
+        (not wanted.by or is_by(wanted.by, line.by or ""))
         and wanted.gas in {None, line.gas}
         and (not wanted.source or _is_from(line.source_ or "", wanted.source))
         and (not wanted.position or wanted.position.casefold() in _parts(line.position))
     )
 
 
-def _same(asked: str, said: str) -> bool:
-    return not asked or asked.casefold() == said.casefold()
+def is_by(person: str, said: str) -> bool:
+    """Whether what a fill is signed with names somebody, alone or with others: `KD/TO`."""
+    asked = person.casefold()
+    return asked in {said.casefold(), *re.findall(r"\w+", said.casefold())}
+
+
+_BOTH = " + "
+
+
+def _is_theirs(asked: str, owner: str) -> bool:
+    """Whether what is asked for is an owner, or one of the two of a set."""
+    said = owner.casefold()
+    return not asked or asked.casefold() in {said, *said.split(_BOTH)}
 
 
 def _is_from(said: str, source: str) -> bool:
@@ -244,7 +256,7 @@ def _unread(book: Book) -> tuple[str, ...]:
 def owner_of(book: Book, id_: str) -> str:
     """The reference of whoever owns a cylinder, or those of a set; an empty text for ours."""
     owners = (book.cylinders[n].owner for n in _into(book, id_) if n in book.cylinders)
-    return " + ".join(dict.fromkeys(filter(None, owners)))
+    return _BOTH.join(dict.fromkeys(filter(None, owners)))
 
 
 # --- what there is to ask for --------------------------------------------------------------------
@@ -342,8 +354,10 @@ def totals_of_fills(fills: Iterable[LoggedFill], reference: Reference) -> FillTo
 
     def shares(of: Callable[[LogLine], str]) -> tuple[FillShare, ...]:
         found: dict[str, list[LoggedFill]] = {}
+        written: dict[str, str] = {}  # `mv` is MV
         for fill in stand:
-            found.setdefault(of(fill.line) or NOT_SAID, []).append(fill)
+            said = of(fill.line) or NOT_SAID
+            found.setdefault(written.setdefault(said.casefold(), said), []).append(fill)
         rows = (
             FillShare(name, len(mine), gas_given(mine, reference), _unknown(mine))
             for name, mine in found.items()

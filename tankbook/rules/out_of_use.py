@@ -552,8 +552,8 @@ def _of_opening(station: Station, today: dt.date) -> Iterator[_Found]:
         why = f"the station was closed on {today}"
         mend = "`tankbook station open --at HOUR` with the hour at which it was opened again"
         if closed.at is None:
-            mend = "say when it was closed, `tankbook correct station closing.done "
-            mend += f"{today} --why 'no hour' --set at=HOUR`, then open it with --at HOUR"
+            mend = "say when it was closed, `tankbook station close --at HOUR`, then open it with"
+            mend += " `tankbook station open --at HOUR`"
     else:
         return
     yield _Found(EVERY, Obligation.OPENING, state, why, mend)

@@ -7,7 +7,6 @@ Nothing is left out for want of a record: where a fill does not say its source, 
 from __future__ import annotations
 
 import datetime as dt
-import re
 from collections.abc import Callable, Iterable, Iterator
 from enum import StrEnum
 
@@ -34,6 +33,7 @@ from tankbook.rules.bad_air import (
 )
 from tankbook.rules.bank_air import BankOrigin, air_of, given_by
 from tankbook.rules.bank_held import banks_held, is_good, what_opens
+from tankbook.rules.fill_book import is_by
 from tankbook.rules.fill_history import (
     contents_of,
     lines_about,
@@ -379,8 +379,7 @@ def filled_by(person: str, by: str | None) -> Link | None:
     """Whether a fill was by somebody, alone or with others; one that names nobody may be."""
     if not by:
         return Link.NO_NAME
-    known = [by, *re.findall(r"\w+", by)]
-    return Link.FILLER if any(_same(person, name) for name in known) else None
+    return Link.FILLER if is_by(person, by) else None
 
 
 def _read_on(
