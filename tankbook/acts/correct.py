@@ -33,6 +33,7 @@ from tankbook.records.life import tells_against
 from tankbook.records.station import AirTest, Station, struck_from
 from tankbook.records.words import InspectionResult, TestResult
 from tankbook.rules.air import air_judge
+from tankbook.rules.bad_air import banks_of_bad_air
 from tankbook.rules.checks import against
 from tankbook.rules.filled import tells_of_a_fill
 from tankbook.units import PartialDate
@@ -244,7 +245,17 @@ def _correct_station(book: Book, wrong: Wrong, void: Void) -> Act | Refusal:
     if isinstance(got, Refusal):
         return got
     draft = got.draft.enter(steps, got.new[0]) if got.new else got.draft
+    told = uncertified(book, void.by, void.on)
+    clears = _of_bad_air(book, void.on) - _of_bad_air(replace(book, station=draft.record), void.on)
+    if told and clears:
+        named = ", ".join(sorted(clears))
+        return refusal(f"it says that there is bad air in {named}: {text}" for text in told)
     return act_at(book, "correct", got.sentence, draft, void.on, (), fact=True)
+
+
+def _of_bad_air(book: Book, on: dt.date) -> frozenset[str]:
+    """The banks that hold bad air by the records of a book."""
+    return frozenset(bank.name for bank, _ in banks_of_bad_air(book, on))
 
 
 def _station_steps(station: Station, what: str) -> tuple[str | int, ...] | str:
