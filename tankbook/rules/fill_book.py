@@ -8,7 +8,6 @@ pressures, gas or water volume are not on record counts as a fill, and its gas a
 from __future__ import annotations
 
 import datetime as dt
-import re
 from collections.abc import Callable, Iterable, Iterator
 from itertools import groupby
 
@@ -20,7 +19,7 @@ from tankbook.records.log import HAPPENED, Log, LogLine
 from tankbook.records.node import Severity
 from tankbook.records.words import LogAct
 from tankbook.rules.air import by_others, taken_here
-from tankbook.rules.fill_history import names_in_log, struck_by, void_key
+from tankbook.rules.fill_history import is_by, names_in_log, struck_by, void_key
 from tankbook.rules.months import month_of
 from tankbook.rules.volume import reference_of, water_volume_of
 from tankbook.units import GaugePressure, PartialDate, Temperature, Volume
@@ -221,12 +220,6 @@ def _fits(line: LogLine, wanted: FillsWanted) -> bool:
         and (not wanted.source or _is_from(line.source_ or "", wanted.source))
         and (not wanted.position or wanted.position.casefold() in _parts(line.position))
     )
-
-
-def is_by(person: str, said: str) -> bool:
-    """Whether what a fill is signed with names somebody, alone or with others: `KD/TO`."""
-    asked = person.casefold()
-    return asked in {said.casefold(), *re.findall(r"\w+", said.casefold())}
 
 
 _BOTH = " + "

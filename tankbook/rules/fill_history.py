@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import re
 from bisect import bisect_left, bisect_right
 from collections.abc import Iterable, Iterator, Mapping
 
@@ -76,6 +77,12 @@ def struck_out_lines(book: Book) -> frozenset[tuple[str, str]]:
     log = Log.of(book.log)
     acts = log.column("act")
     return struck_out(log[i] for i, act in enumerate(acts) if act is LogAct.VOID)
+
+
+def is_by(person: str, said: str) -> bool:
+    """Whether what a fill is signed with names somebody, alone or with others: `KD/TO`."""
+    asked = person.casefold()
+    return asked in {said.casefold(), *re.findall(r"\w+", said.casefold())}
 
 
 @once_per_book

@@ -33,9 +33,9 @@ from tankbook.rules.bad_air import (
 )
 from tankbook.rules.bank_air import BankOrigin, air_of, given_by
 from tankbook.rules.bank_held import banks_held, is_good, what_opens
-from tankbook.rules.fill_book import is_by
 from tankbook.rules.fill_history import (
     contents_of,
+    is_by,
     lines_about,
     lines_into,
     places_of,
