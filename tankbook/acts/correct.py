@@ -35,6 +35,7 @@ from tankbook.records.life import tells_against
 from tankbook.records.station import AirTest, Station, struck_from
 from tankbook.records.words import InspectionResult, TestResult
 from tankbook.rules.air import air_judge
+from tankbook.rules.bad_air import banks_of_bad_air
 from tankbook.rules.checks import against
 from tankbook.rules.filled import tells_of_a_fill
 from tankbook.units import PartialDate
@@ -63,7 +64,7 @@ def correct(
     if wrong.what in LOG_WORDS:
         return correct_line(book, id_, wrong, void, now)
     if id_ == "station":
-        return _correct_station(book, replace(wrong, what=what), void)
+        return _correct_station(book, wrong, void)
     if id_ == COUNTER:
         return _correct_counter(book, replace(wrong, what=what), void)
     record = book.cylinders.get(id_) or book.sets.get(id_)
@@ -255,6 +256,8 @@ def _correct_station(book: Book, wrong: Wrong, void: Void) -> Act | Refusal:
     steps = _station_steps(station, wrong.what)
     if isinstance(steps, str):
         return refusal([steps])
+    name = next(name for name, each in struck_from(station).items() if each == steps)
+    wrong = replace(wrong, what=name)
     entries: Any = station
     for step in steps:
         entries = entries[step] if isinstance(step, int) else getattr(entries, step)
@@ -266,7 +269,17 @@ def _correct_station(book: Book, wrong: Wrong, void: Void) -> Act | Refusal:
     if isinstance(got, Refusal):
         return got
     draft = got.draft.enter(steps, got.new[0]) if got.new else got.draft
+    told = uncertified(book, void.by, void.on)
+    clears = _of_bad_air(book, void.on) - _of_bad_air(replace(book, station=draft.record), void.on)
+    if told and clears:
+        named = ", ".join(sorted(clears))
+        return refusal(f"it says that there is bad air in {named}: {text}" for text in told)
     return act_at(book, "correct", got.sentence, draft, void.on, (), fact=True)
+
+
+def _of_bad_air(book: Book, on: dt.date) -> frozenset[str]:
+    """The banks that hold bad air by the records of a book."""
+    return frozenset(bank.name for bank, _ in banks_of_bad_air(book, on))
 
 
 def _station_steps(station: Station, what: str) -> tuple[str | int, ...] | str:

@@ -29,7 +29,7 @@ from tankbook.acts.fill_request import (
     unmet,
 )
 from tankbook.acts.hold import not_before
-from tankbook.acts.log_line import line_of, moment_for, place_reasons
+from tankbook.acts.log_line import as_labelled, line_of, moment_for, place_reasons
 from tankbook.acts.soundness import sound
 from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder
@@ -218,8 +218,8 @@ def _line(book: Book, each: FillAnswer, settled: Settled, at: dt.datetime) -> Ed
             "he": wanted.he or how.he,
             "by": how.by,
             "analysed_by": how.analysed_by,
-            "source": source_of(wanted, how),
-            "position": position_of(wanted, how),
+            "source": as_labelled(book, source_of(wanted, how)),
+            "position": as_labelled(book, position_of(wanted, how)),
             "override": f"{how.override} ({how.approved_by})" if each.lifted else "",
             "note": "; ".join(notes),
         }

@@ -239,7 +239,7 @@ def _released(
     for held in holds if cylinder.id in then.cylinders else ():
         if held.recall or _RECALLED.match(held.why):
             card = then.cylinders[cylinder.id]
-            if kept := list(kept_back(then, card, held.on.first)):
+            if kept := list(kept_back(then, card, held)):
                 return "; ".join(kept)
     for held in holds:
         draft = draft.amend("held", held, released=on, released_by=by, released_why=why)

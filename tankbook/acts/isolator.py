@@ -30,11 +30,14 @@ def isolator(
     doubles = book.sets.get(id_)
     if doubles is None:
         reasons.append(f"{id_} is no set of doubles: an isolator joins two cylinders")
+    elif doubles.isolator_since is not None and on < doubles.isolator_since:
+        said = f"{doubles.isolator} since {doubles.isolator_since}"
+        reasons.append(f"the isolator of {id_} is on record as {said}, which is later than {on}")
     elif doubles.isolator is stands:
         reasons.append(f"the isolator of {id_} is on record as {stands} already")
     if doubles is None or reasons:
         return refusal(reasons)
-    draft = Draft(doubles).set("isolator", stands)
+    draft = Draft(doubles).set("isolator", stands).set("isolator_since", on)
     sentence = (
         f"Isolator of {id_} is {stands}"
         if stands is not Isolator.NONE

@@ -12,6 +12,8 @@ from tankbook.records.edits import AddLine
 from tankbook.records.log import LogLine
 from tankbook.records.station import COMPRESSOR
 from tankbook.records.words import LogAct
+from tankbook.rules.air import taken_here
+from tankbook.rules.bad_air import cylinders_called
 from tankbook.rules.fill_history import struck_out, void_key
 
 ELSEWHERE = "elsewhere:"
@@ -57,6 +59,22 @@ def last_fill(book: Book, at: dt.datetime) -> LogLine | None:
     return max(lines, key=lambda line: line.at, default=None)
 
 
+def as_labelled(book: Book, text: str) -> str:
+    """A source or a position as a fill names it, by the labels that its parts have."""
+    station = book.station
+    if station is None:
+        return text
+    names = [b.name for b in station.banks] + [p.name for p in station.positions]
+    names += [w.name for w in station.whips] + [a.name for a in station.adaptors]
+    names += [c.name or COMPRESSOR for c in station.every_compressor]
+    names += [each.name for each in station.every_fed]
+    labels = {name.casefold(): name for name in names}
+    named = [name.strip() for name in text.split("+")]
+    if all(name.casefold() in labels for name in named):
+        return "+".join(labels[name.casefold()] for name in named)
+    return text
+
+
 def place_reasons(book: Book, source: str, position: str) -> Iterator[str]:
     """Why a source or a position cannot be right: the station has no such part."""
     station = book.station
@@ -65,10 +83,10 @@ def place_reasons(book: Book, source: str, position: str) -> Iterator[str]:
     known = [b.name for b in station.banks]
     known += [c.name or COMPRESSOR for c in station.every_compressor]
     known += [each.name for each in station.every_fed]
-    named = "" if source.casefold().startswith(ELSEWHERE) else source
-    for name in filter(None, (n.strip() for n in named.split("+"))):
+    labels = {name.casefold() for name in known}
+    for name in taken_here(source):
         # in an equalizing one cylinder fills another
-        if known and name not in known and name not in book.cylinders:
+        if known and name.casefold() not in labels and not cylinders_called(book, name):
             yield (
                 f"--source: the station has no {ticked(name)}; known: {', '.join(known)}; "
                 f"what was filled by others: `{ELSEWHERE} WHERE`"
@@ -76,5 +94,5 @@ def place_reasons(book: Book, source: str, position: str) -> Iterator[str]:
     places = [p.name for p in station.positions]
     places += [w.name for w in station.whips] + [a.name for a in station.adaptors]
     for name in filter(None, (n.strip() for n in position.split("+"))):
-        if places and name not in places:
+        if places and name.casefold() not in {place.casefold() for place in places}:
             yield f"--position: the station has no {ticked(name)}; known: {', '.join(places)}"

@@ -100,7 +100,7 @@ def _taken_back(
     known = {k: v for k, v in found.items() if v not in (None, "")}
     draft = Draft(subject).amend("rented", rental, back=today, **known).stand(book)
     changed = isinstance(subject, Doubles) and isolator and isolator is not subject.isolator
-    return draft.set("isolator", isolator) if changed else draft
+    return draft.set("isolator", isolator).set("isolator_since", today) if changed else draft
 
 
 def _set_aside(

@@ -63,8 +63,7 @@ def recall(
         if given.common.json:
             return desk.data(output.data(found, names_asked(desk.root, names)))
         said = with_hint(desk.root, names, lambda n: output.text(found, n, desk.page))
-        next_ = "" if all(s.held for s in found.suspects) else "\nHold them all: add --hold.\n"
-        return desk.answer(f"{said}{next_}")
+        return desk.answer(f"{said}{_next(found)}")
 
     def planned(bench: Bench) -> Planned:
         from tankbook.acts.hold import hold_all
@@ -133,7 +132,7 @@ def _finder(
 def _asked(book: Book, fills: _OfFills) -> RecallOf:
     """What was typed, by the names that the records have."""
     from tankbook.rules.recall import Asked as RecallOf
-    from tankbook.rules.recall import failed_test, gauge_called, people_in_log
+    from tankbook.rules.recall import failed_test, filled_by, gauge_called, people_in_log
 
     source, gauge, person, since, until = fills
     if gauge:
@@ -146,10 +145,13 @@ def _asked(book: Book, fills: _OfFills) -> RecallOf:
     if person:
         known = people_in_log(book)
         same = [each for each in known if each.casefold() == person.casefold()]
-        if not same and person not in book.settings.people:
+        people = {each.casefold(): each for each in book.settings.people}
+        same = same or [people[p] for p in [person.casefold()] if p in people]
+        same = same or [person] * any(filled_by(person, each) for each in known)
+        if not same:
             mend = f"who filled: {', '.join(known[:20]) or 'nobody is named'}"
             raise RequestError(f"no fill is by {person!r}", mend)
-        person = same[0] if same else person
+        person = same[0]
     narrowed = bool(gauge or person)
     in_time = bool(since or until) and failed_test(book) is None
     named = None if not source and (narrowed or in_time) else _source(book, source)

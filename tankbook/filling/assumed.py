@@ -60,7 +60,7 @@ def _of_readings(book: Book, today: dt.date, wish: Wish, station: Station) -> It
         if air.read_on is None or bank.gas != wish.gas or bank.name in wish.banks:
             continue
         days.setdefault(air.read_on, []).append(bank.name)
-        if air.fills:
+        if air.fills or air.gave:
             known = from_station.as_known(book, bank)
             yield f"{known} Read it and give it, as in --bank {bank.name}=2400."
     for day, names in days.items():

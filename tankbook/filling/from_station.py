@@ -101,14 +101,16 @@ def reading_of(
 def as_known(book: Book, bank: records.Bank) -> str:
     """How what a bank is taken to show is known: `Bank B1 is as last read, 4100 psi on 24 Nov.`"""
     air = air_of(book, bank)
-    if not air.fills or air.shows is None:
+    if not (air.fills or air.gave) or air.shows is None:
         return f"Bank {bank.name} is as last read, {air.read} on {air.read_on}."
-    times = "1 fill" if air.fills == 1 else f"{air.fills} fills"
+    times = "1 fill" if air.fills == 1 else f"{air.fills} fills" if air.fills else ""
     unsaid = f", {air.unmeasured} of them not counted" if air.unmeasured else ""
+    raised = "another bank raised from it" if air.gave else ""
+    since = f"{' and '.join(filter(None, (times, raised)))} since"
     shows = air.shows.format(air.shows.unit, 0)
     return (
         f"Bank {bank.name} is taken to show about {shows}: read {air.read} on {air.read_on},"
-        f" {times} since{unsaid}."
+        f" {since}{unsaid}."
     )
 
 

@@ -215,13 +215,14 @@ def _bank_text(bank: BankState, today: dt.date, page: Page) -> str:
     if bank.pressure is None:
         return f"{bank.name} {bank.gas} not read"
     said, read = page.pressure(bank.pressure), ""
-    if bank.shows is not None and bank.fills > bank.unmeasured:
+    lower = bank.shows is not None and bank.shows < bank.pressure
+    if bank.shows is not None and (lower or bank.fills > bank.unmeasured):
         said, read = f"about {page.pressure(about(bank.shows))}", f" {said}"
     fills = f", {counted(bank.fills, 'fill')} since" if bank.fills else ""
     when = ""
     if bank.stale and bank.read_on:
         when = f" (STALE, read{read} {ago(bank.read_on, today)}{fills})"
-    elif bank.fills and bank.read_on:
+    elif (bank.fills or lower) and bank.read_on:
         when = f" (read{f'{read} on' if read else ''} {plain_date(bank.read_on)}{fills})"
     out = " OUT OF USE" if bank.held else ""
     return f"{bank.name} {bank.gas} {said}{when}{out}"

@@ -21,6 +21,8 @@ BREATHE_NONE = (
 
 _LINK = {
     Link.BANK: "by bank",
+    Link.LATER: "later, by bank",
+    Link.DECANTED: "decanted",
     Link.READ: "read on it",
     Link.FILLER: "by them",
     Link.THEN: "then",
@@ -31,7 +33,9 @@ _LINK = {
     Link.MAYBE: "MAY BE",
 }
 _MEANS = {
-    Link.BANK: "by bank: filled from a bank that the compressor fills",
+    Link.BANK: "by bank: filled from a bank that it fills",
+    Link.LATER: "later, by bank: filled after that time from a bank that may have held it still",
+    Link.DECANTED: "decanted: filled from a cylinder that held it",
     Link.UNKNOWN: "NO SOURCE: the fill does not say where its gas came from, so it is listed too",
     Link.NO_POSITION: "NO POSITION: the fill does not say where it was filled, so it is listed too",
     Link.NO_NAME: "NO NAME: the fill does not say who filled it, so it is listed too",

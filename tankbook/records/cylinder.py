@@ -261,6 +261,11 @@ class Doubles(Record, frozen=True, kw_only=True):
     )
     rating: GaugePressure | None = key(PRESSURE, "Rating marked on the manifold.", "3442 psi")
     isolator: Isolator | None = key(Isolator, "How the isolator stands.", "open")
+    isolator_since: dt.date | None = key(
+        DAY,
+        "Since when it stands so; what went into one side earlier may be in both.",
+        "2026-11-20",
+    )
     apart: dt.date | None = key(
         DAY,
         "When it was taken apart: the log's lines of it are of both its cylinders, up to then.",

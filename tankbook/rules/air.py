@@ -224,6 +224,14 @@ def _kinds(parts_of: _Names) -> dict[str, str]:
     return found
 
 
+def every_label(station: Station) -> tuple[str, ...]:
+    """The labels of all that a station's gas comes from or goes through."""
+    parts = _names_of(station)
+    filters = (name for name, _ in parts.filters)
+    places = (*parts.whip, *parts.position, *filters)
+    return (*own_names(station), *parts.bank, *parts.booster, *places)
+
+
 def drawn_here(station: Station, test: AirTest) -> bool:
     """Whether a sample was drawn at parts that the station has, where it names any sources."""
     if not test.source_ or not sources_of(station):
@@ -583,6 +591,11 @@ def _values_of(test: AirTest) -> set[str]:
     found = {n for n, got, _ in _measured(test, AirLimits()) if got is not None}
     found |= {OXYGEN} if test.oxygen is not None else set()
     return found | ({ODOUR} if no_odour(test) else set())
+
+
+def measured_in(test: AirTest) -> frozenset[str]:
+    """What an air test measured, an odour that was not there too."""
+    return frozenset(_values_of(test))
 
 
 def air_judge(book: Book) -> AirJudge:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import re
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from functools import cache
 
 from msgspec import Struct
@@ -12,7 +12,7 @@ from msgspec.structs import replace
 
 from tankbook.records.book import Book, once_per_book
 from tankbook.records.cylinder import Cylinder
-from tankbook.records.entries import standing
+from tankbook.records.entries import Held, standing
 from tankbook.records.kinds import is_empty
 from tankbook.records.log import Lines, LogLine
 from tankbook.records.station import AirTest, Bank, Station, that_stand
@@ -21,6 +21,7 @@ from tankbook.rules.air import (
     AirJudge,
     air_judge,
     by_others,
+    every_label,
     names_parts_alone,
     own_names,
     parts_named,
@@ -29,14 +30,15 @@ from tankbook.rules.air import (
     taken_here,
     unfed,
 )
-from tankbook.rules.bank_air import may_hold, pumped
-from tankbook.rules.bank_held import failed_on, held_then, is_good, soils
+from tankbook.rules.bank_air import BankOrigin, air_of, given_by, may_be_of, may_hold, pumped
+from tankbook.rules.bank_held import failed_on, failures_by, held_then, is_good, says_soiled, soils
 from tankbook.rules.fill_history import (
     contents_of,
     days_looked_inside,
     let_out,
     lines_into,
     names_in_log,
+    places_of,
 )
 from tankbook.units.patterns import pattern
 
@@ -93,15 +95,38 @@ def _fed(book: Book) -> Callable[[str, str], _Fed]:
         parts = frozenset[str]().union(*each)
         sources = parts & _sources(book.station)
         open_fed = unfed(book.station)
-        known = {name for name in named if name in book.cylinders or name in book.every_set}
+        known = {name for name in named if cylinders_called(book, name)}
         strange = any(
-            found & open_fed or not (found or name in known or _GAS.fullmatch(name))
+            found & open_fed or _is_strange(book.station, name, found)
             for name, found in zip(named, each, strict=True)
+            if name not in known
         )
-        unsaid = not others and (strange or not (sources or known))
+        unsaid = strange or not (others or sources or known)
         return _Fed(parts | parts_named(book.station, position), sources, unsaid, others)
 
     return read
+
+
+def leaves_open(book: Book, source: str) -> bool:
+    """Whether what a fill says it came from, or a part of that, is neither a source of the station
+    nor a cylinder of the ledger."""
+    return book.station is None or _fed(book)(source, "").unsaid
+
+
+_LABEL = pattern(r"[^\W\d_]{1,4}[-. #]?\d+", re.IGNORECASE)
+"""How the parts of a station are labelled: `B9`."""
+
+
+def _is_strange(station: Station, name: str, found: frozenset[str]) -> bool:
+    """Whether a name says something that is not here: nothing else, or `B9` beside what is."""
+    if not found:
+        return not _GAS.fullmatch(name)
+    parts = sorted((each.casefold() for each in every_label(station)), key=len, reverse=True)
+    rest = name.casefold()
+    for part in parts:
+        rest = re.sub(rf"(?<!\w){re.escape(part)}(?!\w)", " ", rest)
+    words = (word for word in re.split(r"[\s,;/&()]+", rest) if _LABEL.fullmatch(word))
+    return any(not parts_named(station, word) for word in words)
 
 
 def _sources(station: Station) -> frozenset[str]:
@@ -270,7 +295,7 @@ def bad_air_of(book: Book, card: Cylinder, told_from: float | None = None) -> Ba
     held = contents_of(book, card.id).pressure
     if not _spells(book) or (is_empty(held)):
         return None
-    fills = _since_empty(book, card)
+    fills = fills_since_empty(book, card)
     taken = [_unless_sampled(book, card, _taken(book, line)) for line in fills]
     left = _shares_left(fills)
     least = TOLD_FROM if told_from is None else told_from
@@ -319,7 +344,85 @@ def _taken(book: Book, line: LogLine) -> BadAir | None:
             bad = BadAir(line, spell.failed, certain=True)
         found += [bad] if bad else []
     found += [replace(bad, line=line) for bad in _decanted(book, line)]
+    found += _stored(book, line)
     return max(found, key=lambda each: each.certain, default=None)
+
+
+def _stored(book: Book, line: LogLine) -> Iterator[BadAir]:
+    """What a fill took of bad air that its banks still held, however long ago it went in: pumped
+    by the compressor, or come from a bank, before what failed there was answered. A good sample of
+    such a bank itself since clears it."""
+    banks = {bank.name: bank for bank in book.station.banks} if book.station else {}
+    for name, origins in given_by(book, line) if _spells(book) else ():
+        for failed, certain in _bad_in(book, banks[name], origins or (), line.at.date()):
+            yield BadAir(line, failed, certain)
+
+
+@once_per_book
+def banks_of_bad_air(book: Book, today: dt.date) -> tuple[tuple[Bank, AirTest], ...]:
+    """The banks that hold, however little, what was pumped after a sample failed and before that
+    was answered; each with that test. None were sampled well since, or emptied of what leaves
+    nothing behind."""
+    is_now = book.known_on is None or book.known_on <= today
+    then = book if is_now else book.as_known_on(today)
+    found: list[tuple[Bank, AirTest]] = []
+    for bank in book.station.banks if book.station else ():
+        air = air_of(then, bank)
+        found += [(bank, t) for t, sure in _bad_in(then, bank, air.origins, today) if sure]
+        soiled = [t for t, sure in _bad_in(then, bank, air.before, today) if sure]
+        found += [(bank, test) for test in soiled if soils(book, [test])]
+    return tuple(dict.fromkeys(found))
+
+
+def _bad_in(
+    book: Book, bank: Bank, origins: Iterable[BankOrigin], day: dt.date
+) -> Iterator[tuple[AirTest, bool]]:
+    """The failed tests whose air a bank holds on a day: whether that is certain."""
+    station = book.station
+    for spell in _spells(book) if station and not holds_pure(bank) else ():
+        if station is None or spell.failed.on > day:
+            continue
+        sampled = max(_sampled_well(book, station, bank, spell, day), default=dt.date.min)
+        met = [
+            (origin.share, came >= spell.failed.on)
+            for origin in origins
+            if origin.measured
+            for came, last in _came(station, origin, spell)
+            if last >= sampled
+        ]
+        if any(certain for _, certain in met):
+            yield spell.failed, True
+        elif sum(share for share, _ in met) >= TOLD_FROM:
+            yield spell.failed, False
+
+
+def holds_pure(bank: Bank) -> bool:
+    """Whether a bank holds oxygen or helium, which no compressor of air gives."""
+    return bank.gas is not None and bank.gas.oxygen_percent + bank.gas.helium_percent > 99
+
+
+def _came(station: Station, origin: BankOrigin, spell: _Spell) -> Iterator[tuple[dt.date, dt.date]]:
+    """From when to when gas of a bank came from what failed, wholly while that was bad."""
+    for own in sorted(own_names(station) & (spell.places | spell.behind)):
+        if origin.since is None or not may_be_of(station, origin.source, {own}):
+            continue
+        ends = min(spell.until, spell.cleared if own in spell.behind else spell.until)
+        if spell.since[own] < origin.since and origin.on < ends:
+            yield origin.since, origin.on
+            break
+    for name, on in origin.through:
+        if name in spell.places and spell.since[name] < on < spell.until:
+            yield on, on
+
+
+def _sampled_well(
+    book: Book, station: Station, bank: Bank, spell: _Spell, day: dt.date
+) -> Iterator[dt.date]:
+    """The days by then on which a sample of a bank alone answered what failed."""
+    for test in that_stand(station.air_tests):
+        of_it = test.on <= day and sampled_at(station, test) == {bank.name.casefold()}
+        if of_it and is_good(air_judge(book), station, test, [spell.failed]):
+            yield test.on
 
 
 def _is_of_sampled_banks(book: Book, line: LogLine, by: _Fed, spell: _Spell) -> bool:
@@ -345,6 +448,38 @@ def _is_of_sampled(book: Book, station: Station, bank: Bank, day: dt.date, spell
         if not between and is_good(air_judge(book), station, test, [spell.failed]):
             return True
     return False
+
+
+def cylinders_called(book: Book, name: str) -> tuple[str, ...]:
+    """The cylinders that a text names, however it is written, as `14`, `cylinder 14`, or the set
+    that they are of."""
+    bare = " ".join(name.split()).casefold()
+    ids = _ids(book)
+    for text in (bare, bare.removeprefix("cylinder ").removeprefix("set ").strip()):
+        if text in ids:
+            group = book.every_set.get(ids[text])
+            return group.cylinders if group else (ids[text],)
+    return ()
+
+
+@once_per_book
+def _ids(book: Book) -> Mapping[str, str]:
+    """Every id by how it is written in small letters."""
+    every = (*book.cylinders, *book.broken, *book.every_set)
+    return {id_.casefold(): id_ for id_ in every}
+
+
+def decants(book: Book) -> tuple[LogLine, ...]:
+    """The fills that stand and name a cylinder of the ledger as their source."""
+    places = places_of(book)
+    acts, sources = places.log.column("act"), places.log.column("source_")
+    said = {
+        source
+        for source in set(sources)
+        if source and any(cylinders_called(book, name) for name in taken_here(source))
+    }
+    found = (i for each in places.by_id.values() for i in each if sources[i] in said)
+    return tuple(places.log[i] for i in found if acts[i] is LogAct.FILL)
 
 
 def sampled_cylinders(book: Book, test: AirTest) -> tuple[str, ...]:
@@ -377,11 +512,11 @@ def _unless_sampled(book: Book, card: Cylinder, bad: BadAir | None) -> BadAir | 
     return None if good else bad
 
 
-def kept_back(book: Book, card: Cylinder, recalled: dt.date) -> Iterator[str]:
+def kept_back(book: Book, card: Cylinder, held: Held) -> Iterator[str]:
     """Why a cylinder that was set aside by a recall of gas is not let go: the log shows that air
     in it, however little of it topping has left; or it soiled the inside, and nobody looked there
     and cleaned it since."""
-    station, judge = book.station, air_judge(book)
+    station, judge, recalled = book.station, air_judge(book), held.on.first
     if (bad := bad_air_of(book, card, 0.0)) is not None:
         where = f" ({bad.failed.source_})" if bad.failed.source_ else ""
         yield (
@@ -390,16 +525,38 @@ def kept_back(book: Book, card: Cylinder, recalled: dt.date) -> Iterator[str]:
             " fill it from a good source; or have it sampled (`tankbook station air-test --source"
             f" 'cylinder {card.id}'`); or strike out a sample that was wrong"
         )
+    else:
+        yield from _never_sampled(book, card, held)
     looked = max(days_looked_inside(book, card), default=dt.date.min)
     cleaned = max((c.on.first for c in standing(card.cleaned)), default=dt.date.min)
+    if says_soiled(held.why) and min(looked, cleaned) < recalled:
+        yield (
+            f"{card.id} was recalled for what stays behind ({held.why}): look inside (`tankbook"
+            " inspect`) and clean it, and write that into its card (`cleaned:`)"
+        )
+        return
+    failures = failures_by(book, recalled)
+    newest = (
+        max(
+            (
+                t.on
+                for t in that_stand(station.air_tests)
+                if t.on <= recalled and not judge.passes(t)
+            ),
+            default=None,
+        )
+        if station
+        else None
+    )
     for line in reversed(lines_into(book, card.id)) if station else ():
         taken = _taken(book, line) if line.act is LogAct.FILL else None
         found = _unless_sampled(book, card, taken)
         if found is None or station is None or not soils(book, [found.failed]):
             continue
-        answered = judge.answered_on(station, found.failed)
         day = line.at.date()
-        if (answered is None or answered >= recalled) and min(looked, cleaned) <= day:
+        # an older spell, that was over before this recall, is not what it is about
+        of_it = found.failed in failures or found.failed.on == newest
+        if of_it and min(looked, cleaned) <= day:
             wrong = ", ".join(sorted(failed_on(judge, found.failed))) or "what it does not say"
             yield (
                 f"{card.id} was filled on {day} with air that failed on {wrong}, which stays"
@@ -409,18 +566,41 @@ def kept_back(book: Book, card: Cylinder, recalled: dt.date) -> Iterator[str]:
             return
 
 
+def _never_sampled(book: Book, card: Cylinder, held: Held) -> Iterator[str]:
+    """That a recall which rests on no failed sample has its gas still in a cylinder; unless that
+    was sampled itself since and passed, or the sample that it rested on was struck out."""
+    station, judge = book.station, air_judge(book)
+    if station is None or not held.recall or failures_by(book, held.on.first):
+        return
+    if any(t.void is not None and t.void.on >= held.on.first for t in station.air_tests):
+        return
+    into = [n for n in fills_since_empty(book, card) if n.at.date() <= held.on.last]
+    if not into:
+        return
+    last = into[-1].at.date()
+    good = (t for t in that_stand(station.air_tests) if t.on > last and judge.opens(station, t))
+    if not any(card.id in sampled_cylinders(book, test) for test in good):
+        yield (
+            f"{card.id} still holds gas of {last} that was recalled: drain it to 0 and log that"
+            " (`tankbook drain`), and fill it from a good source; or have it sampled (`tankbook"
+            f" station air-test --source 'cylinder {card.id}'`); or strike out a hold that was"
+            f" wrong (`tankbook correct {card.id} held {held.on}`)"
+        )
+
+
 def _decanted(book: Book, line: LogLine) -> Iterator[BadAir]:
     """What a fill took of bad air out of another cylinder of the ledger, which held it then."""
     named = taken_here(line.source_ or "") if line.source_ else ()
     for name in named:
-        group = book.every_set.get(name)
-        for id_ in group.cylinders if group else (name,):
+        for id_ in cylinders_called(book, name):
             other = book.cylinders.get(id_)
-            fills = _since_empty(book, other, line.at) if other else []
+            fills = fills_since_empty(book, other, line.at) if other else []
             yield from filter(None, (_taken(book, n) for n in fills if n.at < line.at))
 
 
-def _since_empty(book: Book, card: Cylinder, until: dt.datetime | None = None) -> list[LogLine]:
+def fills_since_empty(
+    book: Book, card: Cylinder, until: dt.datetime | None = None
+) -> list[LogLine]:
     """The fills since it was last empty, came back empty, or since work that lets the gas out,
     oldest first, up to a moment or now. That another side of its set was empty says nothing of it,
     whatever came from there."""

@@ -20,7 +20,7 @@ from tankbook.gas import AIR_GAS, RangeError, density, settled_pressure
 from tankbook.records.book import Book, once_per_book
 from tankbook.records.kinds import EMPTY, MOST_PRESSURE, is_empty
 from tankbook.records.log import Log, LogLine
-from tankbook.records.station import Bank, Raised, Reading, Station, that_stand
+from tankbook.records.station import COMPRESSOR, Bank, Raised, Reading, Station, that_stand
 from tankbook.records.words import LogAct
 from tankbook.rules.air import by_others, own_names, parts_named, taken_here, unfed
 from tankbook.rules.fill_history import (
@@ -63,6 +63,10 @@ class BankOrigin(Struct, frozen=True):
             nobody says.
         hours: what the compressor's meter showed by then, as last read.
         recorded: somebody recorded the raising; else a gauge showed that there was one.
+        through: the banks that it lay in before, in small letters, each with the day on which this
+            one was raised from it.
+        measured: its share is known; of gas that came in while nobody says how much was taken it
+            is not, and is only more than nothing.
     """
 
     since: dt.date | None
@@ -71,6 +75,8 @@ class BankOrigin(Struct, frozen=True):
     source: str = ""
     hours: RunningTime | None = None
     recorded: bool = False
+    through: tuple[tuple[str, dt.date], ...] = ()
+    measured: bool = True
 
 
 class BankAir(Struct, frozen=True):
@@ -83,9 +89,11 @@ class BankAir(Struct, frozen=True):
         shows: what it should show now: as read, less what was filled from it since.
         fills: how many fills named it since.
         unmeasured: how many of them do not say how much they took: they count for nothing.
+        gave: how many times another bank was raised from it since.
         origins: when what it holds was pumped, oldest first; their shares sum to 1. None of a bank
             that is empty, or of which nothing is known.
         emptied: the day on which it was last read empty.
+        before: what was in it whenever it was read empty: some of that may have soiled it.
     """
 
     name: str
@@ -94,8 +102,10 @@ class BankAir(Struct, frozen=True):
     shows: GaugePressure | None = None
     fills: int = 0
     unmeasured: int = 0
+    gave: int = 0
     origins: tuple[BankOrigin, ...] = ()
     emptied: dt.date | None = None
+    before: tuple[BankOrigin, ...] = ()
 
     @property
     def is_known(self) -> bool:
@@ -124,6 +134,12 @@ class Beyond(Struct, frozen=True):
 def air_of(book: Book, bank: Bank) -> BankAir:
     """What a bank holds by the records of a book; of an earlier day ask the book of that day."""
     return _lives(book).airs.get(bank.name, BankAir(bank.name))
+
+
+def given_by(book: Book, line: LogLine) -> tuple[tuple[str, tuple[BankOrigin, ...] | None], ...]:
+    """What each bank that a fill names held then: its label, and when that was pumped, with what
+    may have been since it was read; or None where nobody knows what was in it."""
+    return _lives(book).given.get(void_key(line), ())
 
 
 def beyond_banks(book: Book) -> tuple[Beyond, ...]:
@@ -261,7 +277,8 @@ class _State(Struct):
     sources nobody knows that this one gave anything. Both are None where that is not known. `marks`
     are what it showed since it was last pumped, each lower than those before it; `low` is the
     lowest, less what was surely taken since: many small rises add up. `told`: a fill was told that
-    it cannot have given; none is again until it is read.
+    it cannot have given; none is again until it is read. `loose`: something was taken since it was
+    read, and nobody knows how much of that was from it.
     """
 
     bank: Bank
@@ -271,6 +288,7 @@ class _State(Struct):
     most: float | None = None
     took: dt.date | None = None
     told: bool = False
+    loose: bool = False
     marks: list[_Mark] = field(default_factory=list)
     low: _Mark | None = None
     origins: list[BankOrigin] = field(default_factory=list)
@@ -288,7 +306,8 @@ class _State(Struct):
         """It was seen at a pressure on a day."""
         self.amount = self.most = self.vessel.amount(shows)
         self.took, self.told = None, False
-        self.air = replace(self.air, read=shows, read_on=on, fills=0, unmeasured=0)
+        self.air = replace(self.air, read=shows, read_on=on, fills=0, unmeasured=0, gave=0)
+        self.loose = False
         self.mark(_Mark(on, shows, self.amount))
 
     def mark(self, mark: _Mark) -> None:
@@ -299,16 +318,17 @@ class _State(Struct):
         if self.low is None or mark.amount <= self.low.amount:
             self.low = mark
 
-    def gained(self, origin: BankOrigin, old: float, now: float) -> None:
-        """It was pumped from one amount to another: what was in it is so much less of the whole."""
+    def gained(self, new: Sequence[BankOrigin], old: float, now: float) -> None:
+        """It was pumped from one amount to another: what was in it is so much less of the whole.
+        The shares of what is new sum to 1."""
         old = min(max(old, self.least()), now) if self.origins else max(old, 0.0)
         if not self.origins and old > 0:
-            self.origins = [BankOrigin(None, origin.on)]
+            self.origins = [BankOrigin(None, max(o.on for o in new))]
         kept = old / now
         self.origins = _fewer(
             [
                 *(replace(o, share=max(o.share * kept, LEAST)) for o in self.origins),
-                replace(origin, share=1 - kept),
+                *(replace(o, share=max(o.share * (1 - kept), LEAST)) for o in new),
             ]
         )
         self.marks, self.low = [], None
@@ -333,11 +353,14 @@ def _fewer(origins: Iterable[BankOrigin]) -> list[BankOrigin]:
         return kept
     days = [o.since for o in small]
     sources = {o.source for o in small}
+    through = {lain for o in small for lain in o.through}
     whole = BankOrigin(
         None if None in days else min(d for d in days if d is not None),
         max(o.on for o in small),
         sum(o.share for o in small),
         sources.pop() if len(sources) == 1 else "",
+        through=tuple(sorted(through)),
+        measured=all(o.measured for o in small),
     )
     return [whole, *(o for o in kept if o.share >= FEWEST)]
 
@@ -345,6 +368,9 @@ def _fewer(origins: Iterable[BankOrigin]) -> list[BankOrigin]:
 class _Lives(Struct):
     airs: dict[str, BankAir] = field(default_factory=dict)
     beyond: list[Beyond] = field(default_factory=list)
+    given: dict[tuple[str, str], tuple[tuple[str, tuple[BankOrigin, ...] | None], ...]] = field(
+        default_factory=dict
+    )
 
 
 class _Drawn(Struct, frozen=True):
@@ -386,10 +412,14 @@ def _lives(book: Book) -> _Lives:
         if isinstance(event, Reading):
             _read(states[name], event.on, event.pressure)
         elif isinstance(event, Raised):
-            _raise(station, states[name], event)
+            _raise(station, states, name, event)
         else:
             at = drawn[event.source_ or ""]
-            _fill(book, [states[n] for n in sorted(at.banks)], at.alone, event, lives, fills, drawn)
+            named = [states[n] for n in sorted(at.banks)]
+            _fill(book, named, at.alone, event, lives, fills, drawn)
+            lives.given[void_key(event)] = tuple(
+                (s.bank.name, _held_by(s, event.at.date())) for s in named
+            )
     lives.airs |= {s.bank.name: _settled(s) for s in states.values()}
     return lives
 
@@ -397,7 +427,7 @@ def _lives(book: Book) -> _Lives:
 def _settled(state: _State) -> BankAir:
     air, left = state.air, state.amount
     shows = air.read
-    if air.fills and left is not None:
+    if (air.fills or air.gave) and left is not None:
         shows = state.vessel.shows(left, state.unit)
     return replace(air, shows=shows, origins=tuple(state.origins))
 
@@ -406,19 +436,24 @@ def _read(state: _State, on: dt.date, shows: GaugePressure) -> None:
     """A reading: lower, gas went; higher, so much that it was pumped or not."""
     now = state.vessel.amount(shows)
     if is_empty(shows):
+        before = dict.fromkeys((*state.air.before, *state.origins))
         state.origins, state.marks, state.low = [], [], None
-        state.air = replace(state.air, emptied=on)
+        state.air = replace(state.air, emptied=on, before=tuple(before))
     elif not state.origins:
         since = state.air.emptied if state.air.read is not None else None
         state.origins = [BankOrigin(since, on)]
     elif (low := state.at_risen(shows)) is not None:
-        state.gained(BankOrigin(low.on, on), low.amount, now)
+        state.gained([BankOrigin(low.on, on)], low.amount, now)
+    elif state.loose and state.air.read is not None and shows.pa >= state.air.read.pa:
+        unknown = BankOrigin(state.air.read_on, on, LEAST, measured=False)
+        state.origins = _fewer([*state.origins, unknown])
     state.stands(on, shows)
 
 
-def _raise(station: Station, state: _State, raised: Raised) -> None:
+def _raise(station: Station, states: Mapping[str, _State], name: str, raised: Raised) -> None:
     """A raising that was recorded. However far it is said to have gone, some of it is new: what
     does not say from where began at the least `CHARGED` below its end."""
+    state = states[name]
     if is_empty(raised.to):
         return
     if raised.from_ is not None:
@@ -431,12 +466,55 @@ def _raise(station: Station, state: _State, raised: Raised) -> None:
     if not state.origins and state.air.emptied is not None:
         old = 0.0
     source = raised.source_ or ""
-    named = [c for n in taken_here(source) if (c := station.compressor_called(n))]
-    pump = station.only_compressor or (named[0] if len(named) == 1 else None)
+    named_pumps = [c for n in taken_here(source) if (c := station.compressor_called(n))]
+    pump = station.only_compressor or (named_pumps[0] if len(named_pumps) == 1 else None)
     met = [h for h in that_stand(pump.hours) if h.on <= raised.on] if pump else []
     hours = raised.hours or (met[-1].reads if met else None)
-    state.gained(BankOrigin(raised.on, raised.on, 1.0, source, hours, True), old, now)
+    pumped_then = BankOrigin(raised.on, raised.on, 1.0, source, hours, True)
+    parts = [parts_named(station, each) for each in taken_here(source)]
+    named = sorted((frozenset[str]().union(*parts) & states.keys()) - {name})
+    own = own_names(station) | {COMPRESSOR}
+    others = by_others(source) or not parts
+    others = others or any(own & each or not each & {*named} for each in parts)
+    count = len(named) + others
+    new = [replace(pumped_then, share=1 / count)] if others else []
+    for giver in (states[each] for each in named):
+        new += _handed_on(giver, pumped_then, 1 / count)
+        giver.air = replace(giver.air, gave=giver.air.gave + 1)
+        _gave(giver, max(0.0, now - old) / count, raised.on, alone=count == 1)
+    state.gained(new, old, now)
     state.stands(raised.on, raised.to)
+
+
+def _held_by(state: _State, day: dt.date) -> tuple[BankOrigin, ...] | None:
+    """What a bank held on a day, with what may have gone in unseen since it was read; None where
+    nobody knows what was in it."""
+    if state.air.read is None:
+        return None
+    return (*state.origins, BankOrigin(state.air.read_on, day, LEAST, measured=False))
+
+
+def _handed_on(giver: _State, raised: BankOrigin, share: float) -> Iterator[BankOrigin]:
+    """What a bank that was raised from another has of it: gas is no younger for being moved."""
+    lain = (giver.bank.name.casefold(), raised.on)
+    unknown = [BankOrigin(None, raised.on, source=raised.source, recorded=True)]
+    held = (_held_by(giver, raised.on) or unknown) if giver.origins else unknown
+    whole = sum(o.share for o in held)
+    for each in held:
+        through = tuple(sorted({*each.through, lain}))
+        yield replace(each, share=each.share / whole * share, through=through)
+
+
+def _gave(state: _State, amount: float, on: dt.date, *, alone: bool) -> None:
+    """What a bank has left after it gave some; of several nobody knows that this one gave any."""
+    if state.amount is not None:
+        state.amount = max(0.0, state.amount - amount)
+    if state.most is not None and alone:
+        state.most = max(0.0, state.most - amount)
+        state.took = on
+        if state.low is not None:
+            left = max(0.0, state.low.amount - amount)
+            state.low = replace(state.low, amount=left)
 
 
 def _fill(
@@ -457,14 +535,9 @@ def _fill(
             fills=state.air.fills + 1,
             unmeasured=state.air.unmeasured + (took is None),
         )
-        if took is not None and state.amount is not None:
-            state.amount = max(0.0, state.amount - took / parts)
-        if took is not None and state.most is not None and parts == 1:
-            state.most = max(0.0, state.most - took)
-            state.took = line.at.date()
-            if state.low is not None:
-                left = max(0.0, state.low.amount - took)
-                state.low = replace(state.low, amount=left)
+        state.loose = state.loose or took is None or parts > 1
+        if took is not None:
+            _gave(state, took / parts, line.at.date(), alone=parts == 1)
     if not alone or line.to is None:
         return
     tops = [_top(book, state, line, fills, drawn) for state in states]
@@ -477,7 +550,7 @@ def _fill(
         since = state.marks[-1].on if state.marks else None
         if len(states) == 1 and is_above(line.to, highest, CHARGED):
             now, old = state.vessel.amount(line.to), state.most or 0.0
-            state.gained(BankOrigin(since, on), old, now)
+            state.gained([BankOrigin(since, on)], old, now)
             state.amount = state.most = now
             state.took = None
             state.mark(_Mark(on, line.to, now))

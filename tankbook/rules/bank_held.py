@@ -16,6 +16,7 @@ from tankbook.rules.air import (
     AirJudge,
     air_judge,
     by_others,
+    measured_in,
     own_names,
     parts_named,
     sampled_at,
@@ -25,6 +26,9 @@ from tankbook.rules.air import (
 )
 from tankbook.rules.bank_air import BankOrigin, air_of
 from tankbook.units import time_of_day
+from tankbook.units.lexicon import Lexicon
+
+_SAY = Lexicon("cleanliness")
 
 SOILS = frozenset({"oil", "water", ODOUR})
 """What stays behind in a vessel that is emptied: it is looked inside and cleaned as well (common
@@ -50,7 +54,7 @@ class HeldBank(Struct, frozen=True):
 def banks_held(book: Book, today: dt.date) -> tuple[HeldBank, ...]:
     """The banks that are out of use on a day, each entry that nothing answers yet."""
     return tuple(
-        HeldBank(bank.name, entry.why, entry.on, what_opens(book, entry.on))
+        HeldBank(bank.name, entry.why, entry.on, what_opens(book, entry.on, entry.why))
         for bank, entry in _unopened(book, today)
     )
 
@@ -79,12 +83,12 @@ def _unopened(book: Book, day: dt.date) -> Iterator[tuple[Bank, BankHeld]]:
                 yield bank, entry
 
 
-def what_opens(book: Book, on: dt.date) -> str:
-    """What opens a bank again that was set aside on a day."""
-    failed = _failures(book, on)
+def what_opens(book: Book, on: dt.date, why: str = "") -> str:
+    """What opens a bank again that was set aside on a day, and why."""
+    failed = failures_by(book, on)
     wrong = sorted({name for test in failed for name in failed_on(air_judge(book), test)})
     measured = f" that measures {', '.join(wrong)}" if wrong else ""
-    if soils(book, failed):
+    if soils(book, failed) or says_soiled(why):
         return f"a good sample of it{measured}: empty it, have it looked inside and cleaned before"
     return (
         f"a good sample of it{measured}; or read it empty, then raise it from a source that passed"
@@ -98,7 +102,7 @@ def is_opened(book: Book, bank: Bank, entry: BankHeld, today: dt.date) -> bool:
     station, judge = book.station, air_judge(book)
     if station is None:
         return False
-    failed = [t for t in _failures(book, entry.on) if _touches(station, t, bank)]
+    failed = [t for t in failures_by(book, entry.on) if _touches(station, t, bank)]
     own = frozenset({bank.name.casefold()})
     for test in that_stand(station.air_tests):
         later = all(t.on < test.on or not sampled_at(station, t) & own for t in failed)
@@ -107,7 +111,7 @@ def is_opened(book: Book, bank: Bank, entry: BankHeld, today: dt.date) -> bool:
         since = since and (bool(failed) or test.on > entry.on)
         if since and sampled_at(station, test) == own and is_good(judge, station, test, failed):
             return True
-    if soils(book, failed):
+    if soils(book, failed) or says_soiled(entry.why):
         return False
     is_now = book.known_on is None or book.known_on <= today
     air = air_of(book if is_now else book.as_known_on(today), bank)
@@ -144,13 +148,19 @@ def is_good(judge: AirJudge, station: Station, test: AirTest, failed: list[AirTe
 
 
 def answers(judge: AirJudge, station: Station, test: AirTest, failed: AirTest) -> bool:
-    """Whether a sample, had it been drawn where another failed, and later, would answer that."""
+    """Whether a sample, had it been drawn where another failed, and later, would answer that. What
+    passed at that place meanwhile asks no less of what was drawn elsewhere."""
+    wrong = failed_on(judge, failed) or measured_in(failed)
+    by_its_standard = judge.over(replace(test, standard=failed.standard or test.standard))
+    still = {text.split(" ")[0] for text in by_its_standard}
+    if not wrong <= measured_in(test) or wrong & still:
+        return False
     next_day = failed.on + dt.timedelta(days=1)
     there = replace(test, source_=failed.source_, on=max(test.on, next_day))
     return judge.opens(station, there)
 
 
-def _failures(book: Book, on: dt.date) -> list[AirTest]:
+def failures_by(book: Book, on: dt.date) -> list[AirTest]:
     """The tests that had failed by a day, and that nothing had answered before it."""
     station, judge = book.station, air_judge(book)
     if station is None:
@@ -172,6 +182,11 @@ def failed_on(judge: AirJudge, test: AirTest) -> frozenset[str]:
     """What a test failed on; none where it does not say."""
     over = {text.split(" ")[0] for text in judge.over(test)}
     return frozenset(over | ({ODOUR} if smells(test) else set()))
+
+
+def says_soiled(why: str) -> bool:
+    """Whether it is said of a recall that it was for what stays behind, sampled or not."""
+    return _SAY.holds("left behind", why)
 
 
 def soils(book: Book, failed: list[AirTest]) -> bool:

@@ -19,7 +19,7 @@ from tankbook.records.log import HAPPENED, Log, LogLine
 from tankbook.records.node import Severity
 from tankbook.records.words import LogAct
 from tankbook.rules.air import by_others, taken_here
-from tankbook.rules.fill_history import names_in_log, struck_by, void_key
+from tankbook.rules.fill_history import is_by, names_in_log, struck_by, void_key
 from tankbook.rules.months import month_of
 from tankbook.rules.volume import reference_of, water_volume_of
 from tankbook.units import GaugePressure, PartialDate, Temperature, Volume
@@ -197,7 +197,7 @@ def fill_book(book: Book, wanted: FillsWanted) -> FillBook:
             continue
         line = log[i]
         customer = owner_of(book, line.cylinder)
-        if _fits(line, wanted) and _same(wanted.customer, customer):
+        if _fits(line, wanted) and _is_theirs(wanted.customer, customer):
             into = _into(book, line.cylinder)
             serials = tuple(c.serial for n in into if (c := book.cylinders.get(n)) and c.serial)
             by = struck.get(void_key(line))
@@ -215,15 +215,20 @@ def _into(book: Book, id_: str) -> tuple[str, ...]:
 
 def _fits(line: LogLine, wanted: FillsWanted) -> bool:
     return (
-        _same(wanted.by, line.by or "")
+        (not wanted.by or is_by(wanted.by, line.by or ""))
         and wanted.gas in {None, line.gas}
         and (not wanted.source or _is_from(line.source_ or "", wanted.source))
         and (not wanted.position or wanted.position.casefold() in _parts(line.position))
     )
 
 
-def _same(asked: str, said: str) -> bool:
-    return not asked or asked.casefold() == said.casefold()
+_BOTH = " + "
+
+
+def _is_theirs(asked: str, owner: str) -> bool:
+    """Whether what is asked for is an owner, or one of the two of a set."""
+    said = owner.casefold()
+    return not asked or asked.casefold() in {said, *said.split(_BOTH)}
 
 
 def _is_from(said: str, source: str) -> bool:
@@ -244,7 +249,7 @@ def _unread(book: Book) -> tuple[str, ...]:
 def owner_of(book: Book, id_: str) -> str:
     """The reference of whoever owns a cylinder, or those of a set; an empty text for ours."""
     owners = (book.cylinders[n].owner for n in _into(book, id_) if n in book.cylinders)
-    return " + ".join(dict.fromkeys(filter(None, owners)))
+    return _BOTH.join(dict.fromkeys(filter(None, owners)))
 
 
 # --- what there is to ask for --------------------------------------------------------------------
@@ -343,8 +348,10 @@ def totals_of_fills(fills: Iterable[LoggedFill], reference: Reference) -> FillTo
 
     def shares(of: Callable[[LogLine], str]) -> tuple[FillShare, ...]:
         found: dict[str, list[LoggedFill]] = {}
+        written: dict[str, str] = {}  # `mv` is MV
         for fill in stand:
-            found.setdefault(of(fill.line) or NOT_SAID, []).append(fill)
+            said = of(fill.line) or NOT_SAID
+            found.setdefault(written.setdefault(said.casefold(), said), []).append(fill)
         rows = (
             FillShare(name, len(mine), gas_given(mine, reference), _unknown(mine))
             for name, mine in found.items()

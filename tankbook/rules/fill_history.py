@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import re
 from bisect import bisect_left, bisect_right
 from collections.abc import Iterable, Iterator, Mapping
 
@@ -85,6 +86,12 @@ def struck_out_lines(book: Book) -> frozenset[tuple[str, str]]:
     log = Log.of(book.log)
     acts = log.column("act")
     return struck_out(log[i] for i, act in enumerate(acts) if act is LogAct.VOID)
+
+
+def is_by(person: str, said: str) -> bool:
+    """Whether what a fill is signed with names somebody, alone or with others: `KD/TO`."""
+    asked = person.casefold()
+    return asked in {said.casefold(), *re.findall(r"\w+", said.casefold())}
 
 
 @once_per_book
@@ -518,9 +525,8 @@ def _through(book: Book, id_: str, *, may: bool) -> set[int]:
     may have."""
     places = places_of(book)
     pairs = [
-        (side, other, doubles)
+        (side, other, doubles, _open_until(doubles, may=may))
         for doubles in _sets_of(book, id_)
-        if doubles.isolator is not Isolator.SHUT
         for side in doubles.cylinders
         if side in places.by_id
         for other in ((id_,) if id_ not in book.sets else doubles.cylinders)
@@ -529,20 +535,32 @@ def _through(book: Book, id_: str, *, may: bool) -> set[int]:
     acts, times = places.log.column("act"), places.log.column("at")
     return {
         i
-        for side, other, doubles in pairs
+        for side, other, doubles, until in pairs
         for i in places.by_id[side]
         if acts[i] is LogAct.FILL
         and doubles.joined(times[i].date())
+        and times[i].date() <= until
         and not _were_apart(book.cylinders.get(side), book.cylinders.get(other), times[i], may)
     }
+
+
+def _open_until(doubles: Doubles, *, may: bool) -> dt.date:
+    """The last day on which what went into one side of a set is in the other, or `may` be, while
+    they hang together: before an isolator was shut it may have been open, that day too."""
+    if doubles.isolator is not Isolator.SHUT:
+        return dt.date.max
+    if doubles.isolator_since is None:
+        return dt.date.min
+    shut = doubles.isolator_since
+    return shut if may else shut - dt.timedelta(days=1)
 
 
 def went_into(book: Book, id_: str, at: dt.datetime) -> tuple[str, ...]:
     """Every cylinder that a fill of one, or of a set, may have gone into at a time."""
     if (itself := book.every_set.get(id_)) is not None:
         return itself.cylinders
-    sets = (each for each in _sets_of(book, id_) if each.joined(at.date()))
-    joined = (doubles for doubles in sets if doubles.isolator is not Isolator.SHUT)
+    sets = (s for s in _sets_of(book, id_) if s.joined(at.date()))
+    joined = (s for s in sets if at.date() <= _open_until(s, may=True))
     sides = (s for doubles in joined for s in doubles.cylinders)
     card = book.cylinders.get(id_)
     through = (s for s in sides if not _were_apart(card, book.cylinders.get(s), at, may=True))

@@ -19,20 +19,40 @@ def read_gauges(station: Station) -> tuple[Gauge, ...]:
 
 
 def off_by_too_much(station: Station, gauge: Gauge, rules: InForce) -> GaugeCheck | None:
-    """The newest check of a gauge, where it was off by more than it may err; else None. Of several
-    points of the scale on one day the worst counts; one compared again, at what is within its error
-    of the same pressure, as compared last. What was found before a new one was fitted was of the
-    old one."""
+    """The newest check by which a gauge was off by more than it may err; else None. It is replaced
+    and not corrected for: that it read right on a later day mends nothing. Of several points of the
+    scale on one day the worst counts. What was found before a new one was fitted was of the old
+    one; and of when it was fitted, where it was compared again since at what is within its error of
+    the same pressure, as compared last."""
     checks = [c for c in that_stand(gauge.checked) if not is_older(c.on, gauge.fitted)]
     most = allowance(station, gauge, rules)
-    newest = [c for c in checks if c.on == checks[-1].on]
-    newest = [
+    own = [
         c
-        for place, c in enumerate(newest, 1)
-        if not any(abs(later.true.pa - c.true.pa) <= most.pa for later in newest[place:])
+        for place, c in enumerate(checks, 1)
+        if not (
+            _may_be_of_the_old(c.on, gauge.fitted)
+            and any(abs(later.true.pa - c.true.pa) <= most.pa for later in checks[place:])
+        )
     ]
-    off = [c for c in newest if abs(c.reads.pa - c.true.pa) > most.pa + HAIR.pa]
-    return min(off, key=lambda c: c.reads.pa - c.true.pa, default=None)
+    off = [c for c in own if abs(c.reads.pa - c.true.pa) > most.pa + HAIR.pa]
+    low = [c for c in off if is_low(c)] or off  # what fills too much, before what fills too little
+    newest = [c for c in low if c.on == low[-1].on]
+    return min(newest, key=lambda c: c.reads.pa - c.true.pa, default=None)
+
+
+def _may_be_of_the_old(on: dt.date, fitted: PartialDate | None) -> bool:
+    """Whether what was found when a new part was fitted may have been of the one before it."""
+    return fitted is not None and fitted.first <= on <= fitted.last
+
+
+def last_true(station: Station, gauge: Gauge, rules: InForce, today: dt.date) -> dt.date | None:
+    """The last day, before the newest on which a gauge was off by too much, on which all points of
+    its scale were true: from then on nobody knows since when it was off."""
+    most = allowance(station, gauge, rules)
+    checks = [c for c in that_stand(gauge.checked) if c.on <= today]
+    off = {c.on for c in checks if abs(c.reads.pa - c.true.pa) > most.pa + HAIR.pa}
+    newest = max(off, default=dt.date.max)
+    return max((c.on for c in checks if c.on not in off and c.on < newest), default=None)
 
 
 def is_low(check: GaugeCheck) -> bool:

@@ -33,7 +33,8 @@ from tankbook.records.station import (
 from tankbook.records.words import CoPlace, InstrumentKind, PositionKind, TestResult
 from tankbook.rules.air import air_judge, counting_air_tests
 from tankbook.rules.answers import Due, Reason
-from tankbook.rules.bank_held import banks_held
+from tankbook.rules.bad_air import banks_of_bad_air
+from tankbook.rules.bank_held import banks_held, what_opens
 from tankbook.rules.fill_history import HAIR
 from tankbook.rules.gauges import (
     allowance,
@@ -367,6 +368,14 @@ def _found(book: Book, station: Station, rules: InForce, today: dt.date) -> Iter
         part = StationPart(PartSort.BANK, held.name)
         why = f"{part} was set aside on {held.since}: {held.why}"
         yield _Found(part, Obligation.BANK_HOLD, "held", why, f"it takes {held.opens}")
+    for bank, failed in banks_of_bad_air(book, today):
+        part, of = (
+            StationPart(PartSort.BANK, bank.name),
+            f" ({failed.source_})" * bool(failed.source_),
+        )
+        why = f"{part} holds or held air from after the air test of {failed.on}{of} failed"
+        opens = f"it takes {what_opens(book, failed.on)}"
+        yield _Found(part, Obligation.BANK_HOLD, "bad-air", why, opens)
 
 
 FAILED = "failed"
@@ -605,8 +614,8 @@ def _of_opening(station: Station, today: dt.date) -> Iterator[_Found]:
         why = f"the station was closed on {today}"
         mend = "`tankbook station open --at HOUR` with the hour at which it was opened again"
         if closed.at is None:
-            mend = "say when it was closed, `tankbook correct station closing.done "
-            mend += f"{today} --why 'no hour' --set at=HOUR`, then open it with --at HOUR"
+            mend = "say when it was closed, `tankbook station close --at HOUR`, then open it with"
+            mend += " `tankbook station open --at HOUR`"
     else:
         return
     yield _Found(EVERY, Obligation.OPENING, state, why, mend)

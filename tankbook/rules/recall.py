@@ -7,7 +7,6 @@ Nothing is left out for want of a record: where a fill does not say its source, 
 from __future__ import annotations
 
 import datetime as dt
-import re
 from collections.abc import Callable, Iterable, Iterator, Set
 from enum import StrEnum
 
@@ -21,7 +20,7 @@ from tankbook.records.kinds import is_empty
 from tankbook.records.life import still_open
 from tankbook.records.log import Log, LogLine
 from tankbook.records.rulerow import WatchRow
-from tankbook.records.station import COMPRESSOR, AirTest, Bank, Gauge, that_stand
+from tankbook.records.station import AirTest, Gauge, that_stand
 from tankbook.records.words import JobState, LogAct, SentFor, Status, Use
 from tankbook.rules.air import (
     air_judge,
@@ -30,19 +29,27 @@ from tankbook.rules.air import (
     parts_named,
     sampled_at,
     taken_here,
-    unfed,
 )
 from tankbook.rules.answers import Contents
-from tankbook.rules.bank_air import BankOrigin, air_of, may_be_of, may_hold
+from tankbook.rules.bad_air import (
+    cylinders_called,
+    decants,
+    fills_since_empty,
+    holds_pure,
+    leaves_open,
+)
+from tankbook.rules.bank_air import BankOrigin, air_of, given_by, may_be_of, may_hold
 from tankbook.rules.bank_held import banks_held, is_good, what_opens
 from tankbook.rules.fill_history import (
-    GAUGE_ERROR_AT_MOST,
     contents_of,
+    is_by,
     lines_about,
     lines_into,
     places_of,
+    void_key,
     went_into,
 )
+from tankbook.rules.gauges import last_true
 from tankbook.rules.inforce import is_watched, rules_of
 from tankbook.rules.rental import out_as
 from tankbook.rules.status import state_of, status_of
@@ -56,6 +63,8 @@ class Link(StrEnum):
 
     DIRECT = "filled from it"
     BANK = "filled from a bank that it fills"
+    LATER = "filled later, from a bank that may have held it still"
+    DECANTED = "filled from a cylinder that held it"
     READ = "read on it"
     FILLER = "filled by them"
     THEN = "filled in that time"
@@ -98,7 +107,8 @@ class SuspectBank(Struct, frozen=True):
     Attributes:
         name: its label.
         share: how much of what it holds now, above 0 and up to 1; None where nobody knows.
-        origins: when that was pumped, oldest first.
+        origins: when that was pumped, oldest first; last, with no share, since when nobody read
+            the bank, so that it may have been pumped unseen.
         shows: what it should show now.
         held: it is out of use already.
         clears: what opens it again.
@@ -164,9 +174,10 @@ class Recall(Struct, frozen=True):
 
 
 def failed_test(book: Book) -> AirTest | None:
-    """The newest air test, where it failed or was over its limits."""
+    """The newest air test, where it failed or was over its limits; of one day those that did."""
     tests = _tests(book)
-    return tests[-1] if tests and not _is_good(book, tests[-1]) else None
+    newest = [t for t in tests if t.on == tests[-1].on]
+    return next((t for t in reversed(newest) if not _is_good(book, t)), None)
 
 
 def _tests(book: Book) -> list[AirTest]:
@@ -249,16 +260,11 @@ def _named_by(book: Book, said: str | None) -> tuple[str, ...]:
 
 
 def _is_strange(book: Book, said: str | None) -> bool:
-    """Whether a line leaves open what it was filled from: it names nothing, or no source here."""
-    if by_others(said or ""):
-        return False
-    known = {name.casefold() for name in (*_pumps(book), *_banks_of(book))} | {COMPRESSOR}
-    named = _named_by(book, said)
-    if book.station and unfed(book.station) & {n.casefold() for n in named}:
-        return True
-    return not any(
-        n.casefold() in known or n in book.cylinders or n in book.every_set for n in named
-    )
+    """Whether a line leaves open what it was filled from: it names nothing, or not sources of here
+    alone."""
+    if not _names(said):
+        return not by_others(said or "")
+    return leaves_open(book, said or "")
 
 
 def _banks_of(book: Book) -> tuple[str, ...]:
@@ -298,13 +304,24 @@ def by_fills(book: Book, asked: Asked, today: dt.date) -> Recall:
         said: _least_sure([judge(*said) for judge in judges])
         for said in set(zip(*columns, strict=True))
     }
+    is_of_it = _of_it(book, asked, since, today)
     found: dict[str, list[tuple[LogLine, Link]]] = {}
     for id_, each in places.by_id.items():
         for i in each:
+            if acts[i] is not LogAct.FILL:
+                continue
             link = links[columns[0][i], columns[1][i], columns[2][i]]
-            if link and acts[i] is LogAct.FILL and _within(times[i].date(), since, asked.until):
+            day = times[i].date()
+            if not _within(day, since, asked.until):
+                later = asked.of_gas and asked.until is not None and day > asked.until
+                link = _still_given(book, places.log[i], is_of_it) if later else None
+            elif link is None and asked.of_gas and columns[0][i]:
+                link = Link.BANK if _was_given(book, places.log[i], is_of_it) else None
+            if link:
                 for member in went_into(book, id_, times[i]):
                     found.setdefault(member, []).append((places.log[i], link))
+    if asked.of_gas:
+        _add_decanted(book, found)
     suspects = [_suspect(book, id_, fills) for id_, fills in found.items()]
     held = tuple(_suspect_banks(book, asked, since, today)) if asked.of_gas else ()
     every = "the compressors" if len(_meant(book, "")) > 1 else "the compressor"
@@ -314,6 +331,43 @@ def by_fills(book: Book, asked: Asked, today: dt.date) -> Recall:
     what = ", ".join(filter(None, named)) or "every fill"
     gas = label or "every source" if asked.of_gas else ""
     return Recall(what, since, why, _in_order(suspects), tuple(banks), held, asked.until, gas)
+
+
+def _was_given(book: Book, line: LogLine, is_of_it: Callable[[str, BankOrigin], bool]) -> bool:
+    """Whether a bank that a fill names held what is recalled."""
+    return any(is_of_it(name, o) for name, origins in given_by(book, line) for o in origins or ())
+
+
+def _still_given(
+    book: Book, line: LogLine, is_of_it: Callable[[str, BankOrigin], bool]
+) -> Link | None:
+    """Whether a fill after the time that is recalled was of what a bank still held of it, or may
+    have been."""
+    unknown = any(origins is None for _, origins in given_by(book, line))
+    if unknown or _was_given(book, line, is_of_it):
+        return Link.LATER
+    return Link.UNKNOWN if _banks_of(book) and _is_strange(book, line.source_) else None
+
+
+def _add_decanted(book: Book, found: dict[str, list[tuple[LogLine, Link]]]) -> None:
+    """Add the fills from cylinders that held what is recalled, and from those filled from them."""
+    for line in sorted(decants(book), key=lambda n: n.at):
+        givers = (id_ for name in _names(line.source_) for id_ in cylinders_called(book, name))
+        if any(_held_it(book, id_, line, found.get(id_, ())) for id_ in givers):
+            for member in went_into(book, line.cylinder, line.at):
+                known = found.setdefault(member, [])
+                if all(each != line for each, _ in known):
+                    known.append((line, Link.DECANTED))
+
+
+def _held_it(book: Book, id_: str, line: LogLine, fills: Iterable[tuple[LogLine, Link]]) -> bool:
+    """Whether a cylinder held what is recalled as another was filled from it."""
+    before = [each for each, _ in fills if each.at <= line.at]
+    card = book.cylinders.get(id_)
+    if card is None or not before:
+        return bool(before)
+    kept = {void_key(n) for n in fills_since_empty(book, card, line.at)}
+    return any(each.at == line.at or void_key(each) in kept for each in before)
 
 
 def _within(day: dt.date, since: dt.date | None, until: dt.date | None) -> bool:
@@ -337,7 +391,7 @@ def _judges(book: Book, asked: Asked, banks: tuple[str, ...]) -> Iterator[_Judge
         gauge = gauge_called(book, asked.gauge)
         yield lambda source, position, _: _read_on(book, gauge, source, position)
     if asked.person:
-        yield lambda _, __, by: _filled_by(asked.person, by)
+        yield lambda _, __, by: filled_by(asked.person, by)
 
 
 def _least_sure(links: list[Link | None]) -> Link | None:
@@ -348,11 +402,11 @@ def _least_sure(links: list[Link | None]) -> Link | None:
     return max((n for n in links if n), key=order.index, default=Link.THEN)
 
 
-def _filled_by(person: str, by: str | None) -> Link | None:
+def filled_by(person: str, by: str | None) -> Link | None:
+    """Whether a fill was by somebody, alone or with others; one that names nobody may be."""
     if not by:
         return Link.NO_NAME
-    known = [by, *re.findall(r"\w+", by)]
-    return Link.FILLER if any(_same(person, name) for name in known) else None
+    return Link.FILLER if is_by(person, by) else None
 
 
 def _read_on(
@@ -398,16 +452,11 @@ def _begins(book: Book, asked: Asked, today: dt.date) -> tuple[dt.date | None, s
 
 def _true_since(book: Book, name: str, today: dt.date) -> tuple[dt.date | None, str]:
     """The last check that found a gauge true."""
-    gauge, said = gauge_called(book, name), book.station.gauge_error if book.station else None
-    most = min(said or GAUGE_ERROR_AT_MOST, GAUGE_ERROR_AT_MOST)
-    true = [
-        check.on
-        for check in that_stand(gauge.checked if gauge else ())
-        if check.on <= today and abs(check.reads.pa - check.true.pa) <= most.pa
-    ]
-    if not true:
+    gauge, station = gauge_called(book, name), book.station
+    true = last_true(station, gauge, rules_of(book), today) if station and gauge else None
+    if true is None:
         return None, "no check that found it true is on record: the whole log counts"
-    return true[-1], f"its last check that found it true was on {true[-1]}"
+    return true, f"its last check that found it true was on {true}"
 
 
 def _suspect_banks(
@@ -417,33 +466,12 @@ def _suspect_banks(
     station, judge = book.station, air_judge(book)
     if station is None:
         return
-    source = asked.source
-    pumps = _meant(book, source)
-    of_compressor = bool(pumps) or (source is not None and _same(source, compressor_of(book)))
-    several = len(_meant(book, "")) > 1
-    boosters = {each.name.casefold() for each in station.every_fed}
-    booster = boosters & {(source or "").casefold()}
-    failed = [t for t in _tests(book) if t.on <= today and not _is_good(book, t)]
-    failed = [t for t in failed if source is None or _speaks_against(book, t, source)]
-    failed = [t for t in failed if since is None or t.on >= since]
-    again = _good_again(book, source or "", failed) if of_compressor else dt.date.max
-    until = min(asked.until or dt.date.max, again)
-
-    def is_of_it(origin: BankOrigin) -> bool:
-        elsewhere = by_others(origin.source) and not taken_here(origin.source)
-        begun, ended = origin.since or dt.date.min, since is None or origin.on >= since
-        if booster:
-            return ended and bool(parts_named(station, origin.source) & booster)
-        mine = not (of_compressor and elsewhere)
-        if of_compressor and several:
-            mine = may_be_of(station, origin.source, pumps)
-        return ended and begun <= until and mine
-
+    source, failed = asked.source, _failed_of(book, asked, since, today)
+    is_of_it = _of_it(book, asked, since, today)
+    end = min(_ends(book, asked, failed), today)
     for bank in station.banks:
         itself = source is not None and _same(bank.name, source)
-        fills_it = (of_compressor and not _is_pure(bank)) or bool(booster)
-        if not (itself or source is None or fills_it):
-            continue
+        behind = source is None or (_is_compressor(book, source) and not holds_pure(bank))
         own = frozenset({bank.name.casefold()})
         good = [
             t.on
@@ -457,18 +485,81 @@ def _suspect_banks(
         origins = tuple(
             o
             for o in air.origins
-            if (sampled is None or o.on >= sampled) and (itself or is_of_it(o))
+            if (sampled is None or o.on >= sampled) and is_of_it(bank.name, o)
         )
-        if origins or (sampled is None and not air.is_known and not booster):
-            share = air.share(origins.__contains__) if air.is_known else None
+        other = itself or source is None or _boosts(book, source)
+        origins = () if holds_pure(bank) and not other else origins
+        known = max((day for day in (air.read_on, sampled) if day), default=None)
+        # what was read on the last of these days may have been pumped later that day
+        read = known is None or known > end or known == today
+        unseen = behind and not read and (since is None or since <= end)
+        measured = air.is_known and all(o.measured for o in origins)
+        measured = measured and (bool(origins) or not unseen)
+        share = air.share(origins.__contains__) if measured else None
+        if unseen:
+            origins = (*origins, BankOrigin(known, end, 0.0, measured=False))
+        unknown = (itself or behind) and sampled is None and not air.is_known
+        if origins or unknown:
             held = any(each.name == bank.name for each in banks_held(book, today))
             opens = what_opens(book, today)
             yield SuspectBank(bank.name, share, origins, air.shows, held, opens)
 
 
-def _is_pure(bank: Bank) -> bool:
-    """Whether a bank holds oxygen or helium, which no compressor of air gives."""
-    return bank.gas is not None and bank.gas.oxygen_percent + bank.gas.helium_percent > 99
+def _is_compressor(book: Book, source: str) -> bool:
+    """Whether a source is a compressor, or several of them."""
+    return bool(_meant(book, source)) or _same(source, compressor_of(book))
+
+
+def _boosts(book: Book, source: str | None) -> bool:
+    """Whether a source is a booster, a membrane or a blender of the station."""
+    every = book.station.every_fed if book.station else ()
+    return source is not None and any(_same(each.name, source) for each in every)
+
+
+def _failed_of(book: Book, asked: Asked, since: dt.date | None, today: dt.date) -> list[AirTest]:
+    """The failed samples that speak against what is asked for."""
+    source = asked.source
+    failed = (t for t in _tests(book) if t.on <= today and not _is_good(book, t))
+    mine = (t for t in failed if source is None or _speaks_against(book, t, source))
+    return [t for t in mine if since is None or t.on >= since]
+
+
+def _ends(book: Book, asked: Asked, failed: list[AirTest]) -> dt.date:
+    """The last day on which gas was pumped that is recalled."""
+    of_compressor = asked.source is not None and _is_compressor(book, asked.source)
+    again = _good_again(book, asked.source or "", failed) if of_compressor else dt.date.max
+    return min(asked.until or dt.date.max, again)
+
+
+def _of_it(
+    book: Book, asked: Asked, since: dt.date | None, today: dt.date
+) -> Callable[[str, BankOrigin], bool]:
+    """Tells of gas in a bank whether it is recalled: by when it was pumped, and where it lay."""
+    source = asked.source
+    until = _ends(book, asked, _failed_of(book, asked, since, today))
+    of_compressor = source is not None and _is_compressor(book, source)
+    boosts, station = _boosts(book, source), book.station
+    pumps = _meant(book, source or "")
+    several = of_compressor and len(_meant(book, "")) > 1
+
+    def is_of_it(bank: str, origin: BankOrigin) -> bool:
+        begun, ended = origin.since or dt.date.min, since is None or origin.on >= since
+        if source is None:
+            return ended and begun <= until
+        if boosts and station is not None and source is not None:
+            through = parts_named(station, origin.source)
+            return ended and begun <= until and source.casefold() in through
+        if several and station is not None:
+            return ended and begun <= until and may_be_of(station, origin.source, pumps)
+        if of_compressor:
+            elsewhere = by_others(origin.source) and not taken_here(origin.source)
+            return ended and begun <= until and not elsewhere
+        if _same(bank, source):
+            return begun <= until
+        lain = (on for name, on in origin.through if _same(name, source))
+        return begun <= until and any(since is None or on >= since for on in lain)
+
+    return is_of_it
 
 
 def _good_again(book: Book, source: str, failed: list[AirTest]) -> dt.date:
@@ -489,7 +580,8 @@ def _good_again(book: Book, source: str, failed: list[AirTest]) -> dt.date:
 def _since(book: Book, source: str, today: dt.date) -> tuple[dt.date | None, str]:
     failed = [t for t in _tests(book) if t.on <= today and not _is_good(book, t)]
     mine = [t for t in failed if _speaks_against(book, t, source)]
-    before = mine[-1].on if mine else today
+    # a good sample of the day of a failed one clears nothing of before
+    before = mine[-1].on - dt.timedelta(days=1) if mine else today
     good = last_good_test(book, source, before)
     if good is None:
         return None, "no good test of it is on record: the whole log counts"
@@ -556,7 +648,8 @@ def _placed(
     cylinder = book.cylinders.get(id_)
     status = status_of(book, cylinder) if cylinder else Status.HELD
     place, ring = _where(book, cylinder) if cylinder else ("its file cannot be read", "")
-    if ring and still is Still.HOLDS:
+    gone = bool(cylinder and still_open(cylinder.lost))
+    if (ring or gone) and still is Still.HOLDS:
         still = Still.OUT_OF_HAND
     held = cylinder is not None and bool(still_open(cylinder.held))
     return Suspect(id_, link, fills, still, contents_of(book, id_), status, place, ring, held)
@@ -575,6 +668,8 @@ def _where(book: Book, cylinder: Cylinder) -> tuple[str, str]:
         if away[-1].for_ is SentFor.SUPPLIER:
             return f"returned to its supplier {away[-1].on}", away[-1].to
         return f"away for {away[-1].for_}", away[-1].to
+    if still_open(cylinder.lost):
+        return f"lost since {still_open(cylinder.lost)[-1].on}", ""
     if cylinder.use is Use.CUSTOMER:
         return _customers(cylinder)
     return cylinder.place or "here", ""

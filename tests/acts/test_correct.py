@@ -359,6 +359,33 @@ def test_a_failed_check_of_the_station_is_struck_out_by_somebody_certified(shelf
     assert "tells against it: JW had no valid inspector certification" in told
 
 
+@pytest.mark.parametrize(("raised", "refused"), [("2026-11-11", True), ("2026-11-03", False)])
+def test_that_bad_air_was_pumped_into_a_bank_is_struck_out_by_somebody_certified(
+    shelf: Shelf, raised: str, refused: bool
+) -> None:
+    values = (
+        "standard: cga-grade-e, oxygen: 20.9 %, co2: 400 ppm, oil: 0.1 mg/m3, hydrocarbons: 3 ppm"
+    )
+    shelf.texts["tankbook.yaml"] = WITH_COUNTER
+    shelf.texts["station.yaml"] = f"""
+compressor: {{name: C1}}
+banks:
+  - name: B1
+    water_volume: 48 L
+    raised: [{{on: {raised}, from: 0 psi, to: 4000 psi}}]
+air_tests:
+  - {{on: 2026-11-10, by: Lab, result: fail, source: C1, co: 14 ppm, {values}}}
+  - {{on: 2026-11-12, by: Lab, result: pass, source: C1, co: 1 ppm, {values}}}
+"""
+    strike = Wrong("B1.raised", raised, "was another bank", {})
+    by = {**BY, "by": "JW", "on": TODAY}
+    if refused:
+        told = shelf.refuse(correct, "station", strike, **by)
+        assert "it says that there is bad air in B1: JW had no valid inspector" in told
+    else:
+        shelf.do(correct, "station", strike, **by)
+
+
 def test_an_entry_is_not_struck_out_before_its_day(shelf: Shelf) -> None:
     early = {**BY, "on": dt.date(2026, 2, 1)}
     told = shelf.refuse(correct, "RB-014", wrong("inspected"), **early)

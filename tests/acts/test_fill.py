@@ -262,6 +262,7 @@ def test_a_regulator_set_above_the_lowest_connected_is_refused() -> None:
         (replace(LOOKED, by=""), ""),
         (replace(LOOKED, source="B9"), "--source: the station has no `B9`; known: B1, B2, C1"),
         (replace(LOOKED, source="B1+C1"), ""),
+        (replace(LOOKED, source="elsewhere: Quay+B9"), "--source: the station has no `B9`; known"),
         (replace(LOOKED, position="P9"), "--position: the station has no `P9`; known: P1"),
         (replace(LOOKED, note="two\nlines"), "is not one line of plain text"),
         (replace(LOOKED, override="rush"), "an override has a reason and somebody who allows it"),
@@ -573,3 +574,21 @@ def test_after_work_that_let_the_gas_out_a_fill_begins_with_nothing(
     ledger = shop(station=PLACES, log=earlier, RB_014=card)
     ledger.do(filled(ledger))
     assert ledger.book.log[-1].from_ == begun
+
+
+@pytest.mark.parametrize(
+    ("source", "position", "written"),
+    [
+        ("b1", "p1", ("B1", "P1")),
+        ("b1 + c1", "P1", ("B1+C1", "P1")),
+        ("B1+elsewhere: Quay", "P1", ("B1+elsewhere: Quay", "P1")),
+        ("rb-022", "P1", ("rb-022", "P1")),  # decanted
+    ],
+)
+def test_parts_are_known_in_letters_of_either_case_and_written_by_their_labels(
+    source: str, position: str, written: tuple[str, str]
+) -> None:
+    ledger = shop(station=PLACES, RB_014=GOOD, RB_022=with_lines(GOOD, serial="B"))
+    ledger.do(filled(ledger, replace(LOOKED, source=source, position=position), RB_014=2400))
+    line = ledger.book.log[-1]
+    assert (line.source_, line.position) == written

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import re
 
 import acting
 import pytest
@@ -16,7 +17,8 @@ from tankbook.filling.from_station import banks_of, fit_of
 from tankbook.records.book import Book
 from tankbook.records.log import LogLine, columns
 from tankbook.records.words import Status
-from tankbook.rules.bad_air import bad_air_of
+from tankbook.rules.bad_air import bad_air_of, banks_of_bad_air
+from tankbook.rules.bank_air import air_of
 from tankbook.rules.bank_held import banks_held, held_then
 from tankbook.rules.checks import check
 from tankbook.rules.recall import Asked, Link, by_fills, by_source
@@ -252,25 +254,49 @@ def test_a_recall_of_the_compressor_lists_its_banks_with_their_share_and_hours()
     share = found["B1"].share
     assert share is not None
     assert 0.4 < share < 0.55
-    assert [str(o.hours) for o in found["B1"].origins] == ["412.5 h"]
+    assert [str(o.hours) for o in found["B1"].origins[:1]] == ["412.5 h"]
+    (unread,) = found["B1"].origins[1:]
+    assert (unread.since, unread.on, unread.share) == (dt.date(2026, 11, 5), TODAY, 0)
     assert (found["B2"].share, found["B2"].origins) == (None, ())
     assert found["B1"].clears.startswith("a good sample of it that measures CO; or read it empty")
+
+
+EMPTY_NOW = "{on: 2026-11-25, pressure: 0 psi}"
+FULL_NOW = "{on: 2026-11-25, pressure: 4000 psi}"
 
 
 @pytest.mark.parametrize(
     ("tests", "one", "banks"),
     [
         # emptied since; raised before what counts; from elsewhere; after it was good again
-        (FAILED, lists(readings="{on: 2026-11-12, pressure: 0 psi}"), {"B2"}),
-        (FAILED, lists(raised="{on: 2026-10-20, from: 0 psi, to: 4000 psi}"), {"B2"}),
+        (FAILED, lists(readings=f"{{on: 2026-11-12, pressure: 0 psi}}, {EMPTY_NOW}"), {"B2"}),
         (
             FAILED,
-            lists(raised="{on: 2026-11-05, from: 0 psi, to: 4000 psi, source: 'elsewhere: Quay'}"),
+            lists(raised="{on: 2026-10-20, from: 0 psi, to: 4000 psi}", readings=FULL_NOW),
             {"B2"},
         ),
+        (
+            FAILED,
+            lists(
+                raised="{on: 2026-11-05, from: 0 psi, to: 4000 psi, source: 'elsewhere: Quay'}",
+                readings=FULL_NOW,
+            ),
+            {"B2"},
+        ),
+        # nobody read it since, so that nobody knows whether it was pumped
+        (FAILED, lists(readings="{on: 2026-11-12, pressure: 0 psi}"), {"B1", "B2"}),
+        (FAILED, lists(raised="{on: 2026-10-20, from: 0 psi, to: 4000 psi}"), {"B1", "B2"}),
+        (FAILED + sample(12, "C1"), lists(readings="{on: 2026-11-12, pressure: 0 psi}"), {"B1", "B2"}),
+        (FAILED + sample(12, "C1"), lists(readings="{on: 2026-11-13, pressure: 0 psi}"), {"B2"}),
+        (FAILED + sample(12, "C1"), lists(readings="{on: 2026-10-12, pressure: 0 psi}"), {"B1", "B2"}),
         (FAILED + sample(12, "C1"), lists(raised="{on: 2026-11-13, from: 0 psi, to: 4000 psi}"), {"B2"}),
         (FAILED + sample(12, "C1"), lists(raised="{on: 2026-11-12, from: 0 psi, to: 4000 psi}"), {"B1", "B2"}),
-        (FAILED + sample(12, "B1"), lists(readings="{on: 2026-11-05, pressure: 4000 psi}"), {"B2"}),
+        (
+            FAILED + sample(12, "B1"),
+            lists(readings=f"{{on: 2026-11-05, pressure: 4000 psi}}, {FULL_NOW}"),
+            {"B2"},
+        ),
+        (FAILED + sample(12, "B1"), lists(readings="{on: 2026-11-05, pressure: 4000 psi}"), {"B1", "B2"}),
         (FAILED + sample(12, "B1+B2"), lists(readings="{on: 2026-11-05, pressure: 4000 psi}"), {"B1", "B2"}),
         # topped with good air
         (
@@ -317,9 +343,10 @@ LOG = "\n".join(
         (Asked("C1", gauge="G1", person="JO"), {"B": Link.READ, "C": Link.READ, "D": Link.NO_NAME}),
         (
             Asked(since=dt.date(2026, 11, 4), until=dt.date(2026, 11, 6)),
-            {"B": Link.THEN, "C": Link.THEN},
+            # D says no source, and the banks may have held gas of that time still
+            {"B": Link.THEN, "C": Link.THEN, "D": Link.UNKNOWN},
         ),
-        (Asked("B1", until=dt.date(2026, 11, 7)), {"B": Link.DIRECT}),
+        (Asked("B1", until=dt.date(2026, 11, 7)), {"B": Link.DIRECT, "D": Link.UNKNOWN}),
         (Asked("C1", gauge="G1", until=dt.date(2026, 11, 3)), {"": Link.THEN}),
     ],
 )
@@ -532,3 +559,227 @@ def test_a_raising_that_cannot_be(options: dict[str, object], why: str) -> None:
         acting.shelf(station=station(BEFORE)).do(
             raise_bank, "B1", to=psi(4400), source=source, by="MV", on=TODAY
         )
+
+
+# --- gas that goes on: from bank to bank, from cylinder to cylinder, and after its time
+
+
+@pytest.mark.parametrize(
+    ("source", "link"),
+    [
+        ("B1", Link.DIRECT),
+        ("b1 ", Link.DIRECT),
+        ("B2+B1", Link.DIRECT),
+        # one of several is misspelt, or no part here
+        ("B2+B9", Link.UNKNOWN),
+        ("B2, B9", Link.UNKNOWN),
+        ("elsewhere: Quay+B9", Link.UNKNOWN),
+        ("x7", Link.UNKNOWN),
+        ("C", Link.UNKNOWN),
+        ("B2", None),
+        ("bank B2 outlet", None),
+        ("B2+O2", None),
+        ("elsewhere: B1", None),
+    ],
+)
+def test_a_recall_of_a_bank_leaves_out_what_names_others_alone(
+    source: str, link: Link | None
+) -> None:
+    made = book(BEFORE, log=fill(20, source))
+    assert [s.link for s in by_source(made, "B1", TODAY).suspects] == ([link] if link else [])
+
+
+def test_a_recall_goes_on_from_cylinder_to_cylinder_until_one_is_drained() -> None:
+    first = fill(8, "B1", "A")
+    for source in ("A", "a", "cylinder A", "A+B2"):
+        log = "\n".join([first, fill(9, source, "B"), fill(10, "B", "C")])
+        made = book(BEFORE, log=log, cards="ABC")
+        links = {s.id: s.link for s in by_source(made, "B1", TODAY).suspects}
+        assert links == {"A": Link.DIRECT, "B": Link.DECANTED, "C": Link.DECANTED}, source
+    drained = "at=2026-11-08T12:00:00+00:00; cylinder=A; act=drain; to=0 psi; by=MV"
+    made = book(BEFORE, log="\n".join([first, drained, fill(9, "A", "B")]), cards="AB")
+    assert [s.id for s in by_source(made, "B1", TODAY).suspects] == ["A"]
+
+
+def test_a_recall_goes_on_from_bank_to_bank_and_gas_is_no_younger_for_being_moved() -> None:
+    one = lists(readings="{on: 2026-10-20, pressure: 4000 psi}")
+    two = lists(raised="{on: 2026-11-08, from: 0 psi, to: 3000 psi, source: bank B1}")
+    cards = {"A": with_lines(GOOD, serial="KA")}
+    made = make_book(cards, station=station(BEFORE, one, two), log=fill(9, "B2"))
+    found = by_source(made, "B1", TODAY)
+    assert [s.link for s in found.suspects] == [Link.BANK]
+    assert [b.name for b in found.banks] == ["B1", "B2"]
+    assert made.station
+    first, second = (air_of(made, each) for each in made.station.banks)
+    assert first.shows
+    assert first.read
+    assert first.shows < first.read
+    assert max(second.origins, key=lambda o: o.share).on == dt.date(2026, 10, 20)
+
+
+def test_what_a_bank_held_still_is_recalled_from_fills_after_that_time() -> None:
+    one = lists(
+        raised="{on: 2026-11-05, from: 0 psi, to: 4400 psi}, {on: 2026-11-12, to: 4400 psi}",
+        readings="{on: 2026-11-11, pressure: 3000 psi}",
+    )
+    two = lists(readings="{on: 2026-11-11, pressure: 3000 psi}")
+    asked = Asked("C1", since=dt.date(2026, 11, 4), until=dt.date(2026, 11, 6))
+    cards = {n: with_lines(GOOD, serial=f"K{n}") for n in "AB"}
+    log = "\n".join([fill(14, "B1", "A"), fill(14, "B2", "B")])
+    two = lists(readings="{on: 2026-11-03, pressure: 0 psi}, {on: 2026-11-08, pressure: 0 psi}")
+    two += ", raised: [{on: 2026-11-08, from: 0 psi, to: 4000 psi}]"
+    made = make_book(cards, station=station(BEFORE, one, two), log=log)
+    found = by_fills(made, asked, TODAY)
+    assert {s.id: s.link for s in found.suspects} == {"A": Link.LATER}
+    assert [b.name for b in found.banks] == ["B1"]
+
+
+def test_a_good_sample_of_the_day_of_a_failed_one_clears_nothing_of_before() -> None:
+    made = book(BEFORE + FAILED + sample(10, "C1"), log=fill(9, "C1"))
+    found = by_source(made, "C1", TODAY)
+    assert (found.since, len(found.suspects)) == (dt.date(2026, 11, 1), 1)
+
+
+@pytest.mark.parametrize(
+    ("checked", "since"),
+    [
+        # true at one point of the scale and off at another; off, and by less than any bound
+        ("{on: 2026-11-03, %(t)s}, {on: 2026-11-20, %(t)s}, {on: 2026-11-20, %(low)s}", 3),
+        (
+            "{on: 2026-11-03, %(t)s}, {on: 2026-11-20, against: T, reads: 2880 psi, true: 3000 psi}",
+            3,
+        ),
+        # off, and true again later
+        ("{on: 2026-11-03, %(t)s}, {on: 2026-11-20, %(low)s}, {on: 2026-11-22, %(t)s}", 3),
+        ("{on: 2026-11-03, %(t)s}, {on: 2026-11-20, %(t)s}", 20),
+        ("{on: 2026-11-03, %(low)s}", None),
+    ],
+)
+def test_a_gauge_is_recalled_since_all_of_its_scale_was_true(
+    checked: str, since: int | None
+) -> None:
+    values = {
+        "t": "against: T, reads: 3000 psi, true: 3000 psi",
+        "low": "against: T, reads: 2500 psi, true: 3000 psi",
+    }
+    gauges = f"gauges: [{{name: G9, range: 5000 psi, checked: [{checked % values}]}}]\n"
+    text = re.sub(r"gauges:\n(  - .*\n){2}", gauges, station(BEFORE))
+    made = make_book({"A": GOOD}, station=text, log=fill(9))
+    found = by_fills(made, Asked(gauge="G9"), TODAY)
+    assert found.since == (dt.date(2026, 11, since) if since else None)
+
+
+@pytest.mark.parametrize(
+    ("raised", "more", "certain"),
+    [
+        (11, "", True),
+        (11, sample(13, "B1"), None),
+        (11, sample(13, "B2"), True),
+        (11, sample(13, "B1", GOOD_VALUES.replace("co: 1 ppm, ", "")), True),
+        (5, "", False),
+        (13, "", None),
+    ],
+)
+def test_what_a_bank_holds_of_a_bad_spell_goes_into_what_is_filled_after_it(
+    raised: int, more: str, certain: bool | None
+) -> None:
+    """The compressor passes again; the bank does not for it."""
+    one = lists(
+        raised=f"{{on: 2026-11-{raised}, from: 1000 psi, to: 4400 psi}}".replace("-5,", "-05,")
+    )
+    made = book(BEFORE + FAILED + sample(12, "C1") + more, one, log=fill(14))
+    bad = bad_air_of(made, made.cylinders["A"])
+    assert (bad.certain if bad else None) is certain
+    assert [b.name for b, _ in banks_of_bad_air(made, TODAY)] == (["B1"] if certain else [])
+
+
+def test_a_bank_that_oil_was_in_is_not_clean_for_being_emptied() -> None:
+    for values, soiled in ((OILY, True), (SMOKY, False)):
+        emptied = lists(
+            raised="{on: 2026-11-11, from: 0 psi, to: 4400 psi}, {on: 2026-11-16, from: 0 psi, to: 4000 psi}",
+            readings="{on: 2026-11-15, pressure: 0 psi}",
+        )
+        made = book(BEFORE + failed(10, values=values) + sample(12, "C1"), emptied)
+        assert bool(banks_of_bad_air(made, TODAY)) is soiled
+
+
+def test_a_bank_raised_from_one_that_failed_gives_bad_air() -> None:
+    one = lists(readings="{on: 2026-10-20, pressure: 4000 psi}")
+    two = lists(raised="{on: 2026-11-11, from: 0 psi, to: 3000 psi, source: B1}")
+    text = station(BEFORE + failed(10, "B1") + sample(13, "B1"), one, two)
+    made = make_book({"A": GOOD}, station=text, log=fill(14, "B2"))
+    bad = bad_air_of(made, made.cylinders["A"])
+    assert bad is not None
+    assert bad.certain
+
+
+@pytest.mark.parametrize(
+    ("stands", "both"),
+    [
+        ("isolator: open", True),
+        ("note: x", True),
+        ("isolator: shut", False),
+        ("isolator: shut\nisolator_since: 2026-11-12", True),
+        ("isolator: shut\nisolator_since: 2026-11-11", True),  # of its day nobody knows
+        ("isolator: shut\nisolator_since: 2026-11-10", False),
+        ("isolator: open\nisolator_since: 2026-11-12", True),
+    ],
+)
+def test_an_isolator_that_is_shut_takes_nothing_back_of_what_went_through_it(
+    stands: str, both: bool
+) -> None:
+    cards = {n: with_lines(GOOD, serial=f"K{n}") for n in "AB"}
+    sets = {"D": f"cylinders: [A, B]\n{stands}\n"}
+    text = station(BEFORE + failed(10, "B1"))
+    made = make_book(cards, sets=sets, station=text, log=fill(11, "B1", "A"))
+    assert (bad_air_of(made, made.cylinders["B"]) is not None) is both
+    listed = {s.id for s in by_source(made, "B1", TODAY).suspects}
+    assert listed == ({"A", "B"} if both else {"A"})
+
+
+@pytest.mark.parametrize(
+    ("log", "tests", "why", "more", "kept"),
+    [
+        ((fill(9),), "", "compressor ran hot", {}, "still holds gas of 2026-11-09"),
+        (
+            (fill(9), fill(12, "elsewhere: Quay", from_="20 psi")),
+            "",
+            "compressor ran hot",
+            {},
+            "still holds gas of 2026-11-09",
+        ),
+        ((fill(9), act(12, "drain", "0 psi")), "", "compressor ran hot", {}, ""),
+        ((fill(9),), sample(12, "cylinder A"), "compressor ran hot", {}, ""),
+        ((fill(9),), sample(12, "C1"), "compressor ran hot", {}, "still holds gas"),
+        # what is said to stay behind, though no sample says so
+        ((fill(9), act(12, "drain", "0 psi")), "", "oil in B1", {}, "look inside"),
+        ((fill(9), act(12, "drain", "0 psi")), "", "it smells of fish", {}, "look inside"),
+        (
+            (fill(9), act(12, "drain", "0 psi")),
+            "",
+            "oil in B1",
+            {
+                "inspected": f"[{YEAR}, {LOOK % '2026-11-15'}]",
+                "cleaned": "[{on: 2026-11-15, by: MV, to: air}]",
+            },
+            "",
+        ),
+    ],
+)
+def test_a_recall_that_rests_on_no_sample_is_drained_as_well(
+    log: tuple[str, ...], tests: str, why: str, more: dict[str, str], kept: str
+) -> None:
+    held = f"[{{on: 2026-11-11, by: MV, why: {why}, recall: B1}}]"
+    made = shelf(tests, "", *log, held=held, status="held", **more)
+    if kept:
+        assert kept in made.refuse(release, ["A"], why="fine", **BY)
+    else:
+        made.do(release, ["A"], why="fine", **BY)
+
+
+def test_oil_stays_behind_though_the_compressor_was_mended_before_the_recall() -> None:
+    held = "[{on: 2026-11-15, by: MV, why: smoke, recall: C1}]"
+    log = (fill(9), act(12, "drain", "0 psi"))
+    tests = failed(10, "C1", OILY) + sample(12, "C1")
+    made = shelf(tests, "", *log, held=held, status="held")
+    assert "failed on oil" in made.refuse(release, ["A"], why="drained", **BY)

@@ -6,6 +6,7 @@ force the answer must rest on it; without it the answer must be no, or must say 
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from fractions import Fraction
 from functools import cache
@@ -215,6 +216,12 @@ air_tests: {tests}
 """
 
 
+GOOD_AIR = "standard: cga-grade-e, oxygen: 20.9 %, co: 1 ppm, co2: 400 ppm, oil: 0.1 mg/m3, hydrocarbons: 3 ppm, odour: none"
+BAD_SPELL = (
+    f"{{on: 2026-10-12, result: fail, source: C1, {GOOD_AIR.replace('co: 1', 'co: 14')}}},"
+    f" {{on: 2026-10-20, result: pass, source: C1, {GOOD_AIR}}}",
+    "{on: 2026-10-14, from: 0 psi, to: 4000 psi}",
+)
 FAILED = "checked: [{on: 2026-10-01, result: fail, note: worn}]"
 STATION_STATES = {
     (O.GAUGE_CHECK, "reads-low"): ("true: 1 psi", "true: 900 psi"),
@@ -389,6 +396,10 @@ def station_for(row: RuleRow) -> str | None:
         rating=", rating: 2000 psi" if low_whip else "",
         tests=tests,
     )
+    if state == "bad-air":
+        tests, raised = BAD_SPELL
+        text = text.replace("name: B1,", f"name: B1, raised: [{raised}],")
+        text = re.sub("air_tests: .*", f"air_tests: [{tests}]", text)
     if row.obligation is O.REGULATOR and state == "unknown":
         return text.replace("regulator_set: 1000 psi\n", "")
     old, new = STATION_STATES.get((row.obligation, state), ("", ""))

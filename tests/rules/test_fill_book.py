@@ -279,3 +279,27 @@ def test_settings_in_bar_count_litres() -> None:
     total = found(book).totals
     assert total.gave is not None
     assert total.gave.unit == "L"
+
+
+def test_initials_and_sources_in_letters_of_either_case_are_the_same() -> None:
+    lines = "\n".join(
+        f"at=2026-11-{day}T10:00:00+00:00; cylinder=A; act=fill; from=500 psi; to=3000 psi;"
+        f" gas=air; by={by}; source={source}"
+        for day, by, source in ((20, "MV", "B1"), (21, "mv", "b1"), (22, "KD/MV", "B1"))
+    )
+    made = make_book({"A": GOOD}, log=lines)
+    found = fill_book(made, FillsWanted(None, TODAY, by="mv"))
+    assert len(found.fills) == 3
+    assert [(s.name, s.fills) for s in found.totals.by_person] == [("MV", 2), ("KD/MV", 1)]
+    assert [(s.name, s.fills) for s in found.totals.by_source] == [("B1", 3)]
+
+
+@pytest.mark.parametrize(("asked", "fills"), [("C-1", 1), ("c-2", 1), ("C-1 + C-2", 1), ("C-3", 0)])
+def test_a_set_of_two_owners_is_of_each(asked: str, fills: int) -> None:
+    cards = {
+        n: with_lines(GOOD, serial=f"K{n}", use="customer", owner=owner)
+        for n, owner in (("A", "C-1"), ("B", "C-2"))
+    }
+    line = "at=2026-11-20T10:00:00+00:00; cylinder=D; act=fill; to=3000 psi; gas=air; by=MV"
+    made = make_book(cards, sets={"D": "cylinders: [A, B]\n"}, log=line)
+    assert len(fill_book(made, FillsWanted(None, TODAY, customer=asked)).fills) == fills

@@ -189,6 +189,26 @@ CASES: dict[str, tuple[str, set[str]]] = {
         gauges(f"name: G1, master: yes, fitted: 2026-10-01, {points((2800, 3000), (3000, 3000))}"),
         set(),
     ),
+    "below true one day, and right another without a new one": (
+        gauges(
+            "name: G1, master: yes, checked: ["
+            "{on: 2026-10-01, against: T, reads: 2800 psi, true: 3000 psi}, "
+            "{on: 2026-10-02, against: T, reads: 3000 psi, true: 3000 psi}]"
+        ),
+        {"gauge G1", "station"},
+    ),
+    "below true, and compared once a new one was fitted another day": (
+        gauges(
+            "name: G1, master: yes, fitted: 2026-10-02, checked: ["
+            "{on: 2026-10-01, against: T, reads: 2800 psi, true: 3000 psi}, "
+            "{on: 2026-10-02, against: T, reads: 3000 psi, true: 3000 psi}]"
+        ),
+        set(),
+    ),
+    "compared again at the same point of one day, without a new one": (
+        gauges(f"name: G1, master: yes, {points((2800, 3000), (3000, 3000))}"),
+        {"gauge G1", "station"},
+    ),
     "the regulator": (f"regulator: {{{BAD}}}\n", {"regulator", "station"}),
     "an enclosure of two": (positions(f"{P1}, {BAD}", P2), {"position P1"}),
     "every enclosure": (
