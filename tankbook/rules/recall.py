@@ -469,9 +469,11 @@ def _suspect_banks(
     source, failed = asked.source, _failed_of(book, asked, since, today)
     is_of_it = _of_it(book, asked, since, today)
     end = min(_ends(book, asked, failed), today)
+    behind_it = source is not None and _is_compressor(book, source)
+    fed = _banks_behind(book, source or "", since) if behind_it else ()
     for bank in station.banks:
         itself = source is not None and _same(bank.name, source)
-        behind = source is None or (_is_compressor(book, source) and not holds_pure(bank))
+        behind = source is None or (bank.name in fed and not holds_pure(bank))
         own = frozenset({bank.name.casefold()})
         good = [
             t.on
@@ -541,6 +543,8 @@ def _of_it(
     boosts, station = _boosts(book, source), book.station
     pumps = _meant(book, source or "")
     several = of_compressor and len(_meant(book, "")) > 1
+    # what went in unseen was of the one that is recalled where that may fill this bank
+    fed = {name.casefold() for name in _banks_behind(book, source or "", since)} if several else ()
 
     def is_of_it(bank: str, origin: BankOrigin) -> bool:
         begun, ended = origin.since or dt.date.min, since is None or origin.on >= since
@@ -550,7 +554,9 @@ def _of_it(
             through = parts_named(station, origin.source)
             return ended and begun <= until and source.casefold() in through
         if several and station is not None:
-            return ended and begun <= until and may_be_of(station, origin.source, pumps)
+            seen = origin.measured or origin.source or bank.casefold() in fed
+            mine = seen and may_be_of(station, origin.source, pumps)
+            return ended and begun <= until and bool(mine)
         if of_compressor:
             elsewhere = by_others(origin.source) and not taken_here(origin.source)
             return ended and begun <= until and not elsewhere
