@@ -220,7 +220,8 @@ def _facts(state: StationState, page: Page) -> Iterator[str]:
     kinds = {s.name: f" ({_makes(s)})" for s in station.sources}
     for name, found in state.graded:
         said = "oxygen-compatible" if found.grade is Grade.OXYGEN else "ordinary air"
-        said = "grade not recorded" if found.grade is None else said
+        if found.grade is None:
+            said = "not taken as oxygen-compatible" if found.why else "grade not recorded"
         why = f": {found.why}" if found.why else ""
         yield page.wrap(f"{name}{kinds.get(name, '')}: {said}{why}")
     test, several = state.air_test, len(station.every_compressor) > 1
