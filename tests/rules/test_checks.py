@@ -4785,7 +4785,8 @@ def test_bad_air_is_let_go_only_emptied(
         ("", C1_FAILED, Severity.WARN),
         ("05 2000, 06 4000", C1_FAILED, Severity.FAULT),  # pumped since the sample
         ("05 2000, 07 4000", C1_FAILED, Severity.FAULT),
-        ("05 2000, 08 4000", C1_FAILED, Severity.WARN),  # after the fill
+        ("05 3000, 08 4000", C1_FAILED, Severity.WARN),  # after the fill
+        ("05 1500, 08 4000", C1_FAILED, Severity.FAULT),  # before it, which a lower one cannot give
         ("04 2000, 06 4000", C1_FAILED, Severity.WARN),  # before the sample, or after
         ("05 4000, 06 4300", C1_FAILED, Severity.WARN),  # warmer
         ("05 4000, 06 3000", C1_FAILED, Severity.WARN),
