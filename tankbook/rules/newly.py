@@ -33,7 +33,7 @@ _BY_ROWS = frozenset(
     "suspected-crack over-heated over-heated-steel outlet-below outlet-ceiling outlet-unknown"
     " insert-rating-below insert-rating-unread insert-unrecorded manifold-rating-below"
     " manifold-rating-unread valve-rating-unread isolator-shut doubles-both-fill disc-none disc-low"
-    " relief-device gauge-ceiling oxygen-clean-unsure thread-unnamed".split()
+    " relief-device gauge-ceiling oxygen-clean-unsure oxygen-clean-lapsed thread-unnamed".split()
 )
 """Codes of conditions that no earlier version knew, or asked of one side of a set."""
 
