@@ -468,16 +468,27 @@ def _emptied_since(book: Book, id_: str, held: Contents) -> dt.date | None:
     look inside, a cleaning, the valve off at a test house or a repairer's. None where none was; of
     the day itself what is known to have come later."""
     if held.on is None:
-        made_up = id_ in book.sets and book.sets[id_].made_up
-        return (
-            max((d for c in _cards_of(book, id_) for d in let_out(book, c)), default=None)
-            if made_up
-            else None
-        )
+        cards = _cards_of(book, id_)
+        if id_ not in book.sets:
+            return max((day for card in cards for day in _heard_empty(card)), default=None)
+        made_up = bool(book.sets[id_].made_up)
+        days = (day for card in cards if made_up for day in let_out(book, card))
+        return max(days, default=None)
     known = held.at is not None and held.at.date() == held.on
     since = dt.datetime.combine(held.on, time_of_day(held.at) if held.at and known else dt.time.max)
     times = (each for card in _cards_of(book, id_) for each in _let_out_at(book, card))
     return max((each.date() for each in times if each > since), default=None)
+
+
+def _heard_empty(card: Cylinder) -> Iterator[dt.date]:
+    """The days on which somebody heard it bleed until it stopped, whatever was in it before."""
+    bled = [
+        *((w.on, w.bled) for w in standing(card.valve_work) if w.is_off),
+        *((c.on, c.bled) for c in standing(card.cleaned)),
+        *((i.on, i.bled) for i in standing(card.inspected)),
+        *((s.on, s.bled) for s in standing(card.sent)),
+    ]
+    return (on.first for on, how in bled if how in {Bled.HEARD, Bled.LEFT_OPEN})
 
 
 def _cards_of(book: Book, id_: str) -> list[Cylinder]:
