@@ -15,7 +15,8 @@ STEP = {"psi": 1.0, "bar": 0.1}
 
 
 class Planned(Struct, frozen=True):
-    """One cylinder of a plan: what it began with and ends with, from where, and where it stood."""
+    """One cylinder of a plan: what it began with and is to end with, from where, and where it
+    stood. What it is to end with is a prediction, and never logged."""
 
     id: str
     start: GaugePressure
@@ -43,32 +44,46 @@ class PlannedSession(Struct, frozen=True):
     cylinders: tuple[Planned, ...]
 
 
-def as_filled(
-    session: PlannedSession, corrected: Mapping[str, GaugePressure]
-) -> tuple[tuple[Wanted, ...], tuple[Wanted, ...]]:
-    """The fills of a session and the drains of those that gave, with readings corrected by hand.
+class AsFilled(Struct, frozen=True):
+    """The fills of a session, the drains of those that gave, and the cylinders that nobody gave a
+    reading of yet."""
+
+    got: tuple[Wanted, ...]
+    gave: tuple[Wanted, ...]
+    unread: tuple[str, ...]
+
+
+def as_filled(session: PlannedSession, read: Mapping[str, GaugePressure]) -> AsFilled:
+    """A session as it was carried out: of each cylinder what its gauge showed.
 
     Args:
         session: the plan.
-        corrected: what a gauge really showed, by id, in place of what was planned.
+        read: what a gauge showed in the end, by id.
 
     Raises:
-        ValueError: a correction is about a cylinder that the plan does not fill.
+        ValueError: nothing was read, or a cylinder that the plan does not fill.
     """
     planned = {p.id: p for p in session.cylinders if p.got or p.gave}
-    strange = [i for i in corrected if i not in planned]
+    strange = [i for i in read if i not in planned]
     if strange:
         raise ValueError(f"the plan does not fill {', '.join(strange)}")
-    lines = [_wanted(p, corrected.get(p.id)) for p in planned.values()]
-    got = tuple(w for w, p in zip(lines, planned.values(), strict=True) if not p.gave)
-    gave = tuple(w for w, p in zip(lines, planned.values(), strict=True) if p.gave)
-    return got, gave
+    if not read:
+        raise ValueError(
+            "what a plan says is predicted, and only what was read is logged: give each its "
+            f"reading, {'=, '.join(planned)}="
+        )
+    lines = [(p, _wanted(p, read[p.id])) for p in planned.values() if p.id in read]
+    return AsFilled(
+        tuple(w for p, w in lines if not p.gave),
+        tuple(w for p, w in lines if p.gave),
+        tuple(i for i in planned if i not in read),
+    )
 
 
-def _wanted(planned: Planned, reading: GaugePressure | None) -> Wanted:
+def _wanted(planned: Planned, reading: GaugePressure) -> Wanted:
     return Wanted(
         planned.id,
-        reading or _rounded(planned.holds),
+        reading,
         _rounded(planned.start),
         source="+".join(dict.fromkeys(planned.sources)),
         position=planned.position,

@@ -9,8 +9,8 @@ from typing import TypeVar
 
 from msgspec import Struct
 
-from tankbook.cli import option_values
-from tankbook.cli.open_ledger import clock, moment_asked, read_from_commit, root_asked, told
+from tankbook.cli import open_ledger, option_values
+from tankbook.cli.open_ledger import read_from_commit, root_asked, told
 from tankbook.cli.options import Common
 from tankbook.ledger.files import Files, OnDisk
 from tankbook.ledger.gitfiles import AtCommit, Objects, commit_asked, head, objects_of
@@ -91,10 +91,10 @@ def archive_asked(asked: Common, disk: Files) -> Iterator[Archive]:
     repository = Repository.of(root)
     with objects_of(root) as objects:
         if asked.as_of:
-            tip, day = commit_asked(repository, objects, asked.as_of, clock())
+            tip, day = commit_asked(repository, objects, asked.as_of, open_ledger.clock())
             day = option_values.day("--on", asked.on) if asked.on else day
             now = dt.datetime.combine(day, dt.time(23, 59, 59)).astimezone()
         else:
-            tip, now = head(repository, objects), moment_asked(asked)
+            tip, now = head(repository, objects), open_ledger.moment_asked(asked)
         files = files_then(repository, objects, tip)
         yield Archive(repository, objects, tip, files, now, bool(asked.as_of), disk)

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import datetime as dt
 
+from tankbook.cli import open_ledger
 from tankbook.cli.answer import RequestError
-from tankbook.cli.open_ledger import Desk, moment_asked
+from tankbook.cli.open_ledger import Desk
 from tankbook.cli.options import Common
 
 
@@ -23,7 +24,7 @@ def times(
     elif asked.on or asked.as_of:
         raise RequestError("--on names a day and not the time", "give it with --start 07:30")
     else:
-        begins = moment_asked(asked).replace(tzinfo=None)
+        begins = open_ledger.moment_asked(asked).replace(tzinfo=None)
     until = dt.datetime.combine(begins.date(), done)
     return begins, until if until > begins else until + dt.timedelta(days=1)
 

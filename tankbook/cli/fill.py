@@ -40,6 +40,7 @@ from tankbook.gas import Gas
 if TYPE_CHECKING:
     from tankbook.acts.fill import Filling, Wanted
     from tankbook.acts.fill_sheet import RowRefused
+    from tankbook.acts.session import AsFilled
 
 T = TypeVar("T")
 
@@ -50,7 +51,7 @@ def fill(
         Sequence[str], Arg("ID[=PRESSURE]", "Cylinders or sets; 14=2980 is one's own.")
     ] = (),
     plan_file: Annotated[
-        str, Opt("FILE", "Log a plan (plan --json); 14=2980 corrects a reading.", "--plan")
+        str, Opt("FILE", "Log what was filled by a plan (plan --json): 14=2980.", "--plan")
     ] = "",
     sheet_file: Annotated[
         str, Opt("FILE", "Key in a fill sheet; refused rows are listed, others kept.", "--sheet")
@@ -126,7 +127,7 @@ def fill(
     if sheet_file:
         return _from_sheet(given, sheet_file, line, how)
     if plan_file and to:
-        raise RequestError("--plan and --to do not go together", "14=2980 corrects one reading")
+        raise RequestError("--plan and --to do not go together", "give each its reading, 14=2980")
     planned = partial(line.planned, how)
     return run(given, planned, again=True) if again else _once(given, planned)
 
@@ -156,14 +157,17 @@ class _Line(Struct, frozen=True):
 
         filling = how(bench)
         gave: tuple[Wanted, ...] = ()
+        unread: tuple[str, ...] = ()
         if self.plan_file:
-            wanted, gave, filling = _from_plan(bench, self.plan_file, self.ids, filling)
+            session, filling = _from_plan(bench, self.plan_file, self.ids, filling)
+            wanted, gave, unread = session.got, session.gave, session.unread
         else:
             wanted = _wanted(bench, self.ids, self.to, self.from_)
         oxygen, helium = analysed(bench, self.o2, self.he, [w.id for w in wanted])
         wanted = tuple(replace(w, o2=oxygen.get(w.id), he=helium.get(w.id)) for w in wanted)
         wanted = _bled(bench, wanted, self.bled)
-        return plan(bench.book, wanted, filling, at=moment(bench, self.at), gave=gave)
+        act = plan(bench.book, wanted, filling, at=moment(bench, self.at), gave=gave)
+        return _with_unread(act, unread) if unread else act
 
     def of_walk_in(self, seen: MarksSeen, how: Callable[[Bench], Filling], bench: Bench) -> Planned:
         """The card of a cylinder that has none, and its fill."""
@@ -264,8 +268,8 @@ def _bled(bench: Bench, wanted: tuple[Wanted, ...], texts: Iterable[str]) -> tup
 
 def _from_plan(
     bench: Bench, file: str, ids: Iterable[str], how: Filling
-) -> tuple[tuple[Wanted, ...], tuple[Wanted, ...], Filling]:
-    """What a plan fills and what gives, with readings corrected; its gas and its temperature."""
+) -> tuple[AsFilled, Filling]:
+    """What was filled by a plan and what gave, as read; its gas and its temperature."""
     from tankbook.acts.session import as_filled
     from tankbook.ledger.plan_file import read_plan
     from tankbook.units import Temperature
@@ -276,12 +280,22 @@ def _from_plan(
         file_named("--plan", file), (compressor.name if compressor else None) or "compressor"
     )
     bench.resolve([p.id for p in session.cylinders])
-    corrected = dict(pressures(bench, "ID", ids))
+    read = dict(pressures(bench, "ID", ids))
     try:
-        wanted, gave = as_filled(session, corrected)
+        filled = as_filled(session, read)
     except ValueError as error:
-        raise RequestError(f"{file}: {error}", "log them by themselves") from None
+        raise RequestError(f"{file}: {error}", "as in 14=2900; log others by themselves") from None
     ambient = session.ambient.to(option_values.DEGREES[bench.desk.shore])
     planned = Temperature.of(round(ambient, 1), option_values.DEGREES[bench.desk.shore])
     gas, degrees = how.gas or session.gas, how.temperature or planned
-    return wanted, gave, replace(how, gas=gas, temperature=degrees)
+    return filled, replace(how, gas=gas, temperature=degrees)
+
+
+def _with_unread(act: Planned, unread: Sequence[str]) -> Planned:
+    """What is recorded, with the cylinders of the plan that are not logged."""
+    from tankbook.records.edits import Act
+
+    if not isinstance(act, Act):
+        return act
+    told = f"not logged, as no reading was given: {', '.join(unread)}"
+    return replace(act, notes=(*act.notes, told))

@@ -44,9 +44,10 @@ def _session(data: Mapping[str, Any], compressor: str) -> PlannedSession:
     unit = str(data["unit"])
     sources: dict[str, list[str]] = {}
     for step in data["steps"]:
+        name = str(step["source"]) or compressor
         for change in step["cylinders"]:
-            if step["act"] != WAITS and change["settles_to"] > change["before"]:
-                name = str(step["source"]) or compressor
+            # a source that was opened to it is one, however little was to come of it
+            if step["act"] != WAITS and str(change["id"]) != name:
                 sources.setdefault(str(change["id"]), []).append(name)
     loads = {i: load for load in data["loads"] for i in load["positions"]}
     cylinders = []

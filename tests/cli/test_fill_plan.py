@@ -96,9 +96,10 @@ def rows(ledger: Path) -> dict[str, list[str]]:
 def test_every_cylinder_of_the_plan_is_logged_with_its_source(
     tb: Run, ledger: Path, file: Path
 ) -> None:
-    ran = tb(*ON, "fill", "--plan", file, *AT)
-    assert (ran.code, ran.err) == (0, "")
     plan_ = json.loads(file.read_text())
+    read = [f"{c['id']}={int(c['holds'])}" for c in plan_["cylinders"] if c["holds"] > c["start"]]
+    ran = tb(*ON, "fill", *read, "--plan", file, *AT)
+    assert (ran.code, ran.err) == (0, "")
     got = rows(ledger)
     assert set(got) == {c["id"] for c in plan_["cylinders"] if c["holds"] > c["start"]}
     for one in plan_["cylinders"]:
@@ -106,23 +107,50 @@ def test_every_cylinder_of_the_plan_is_logged_with_its_source(
         assert row[3] == f"{int(one['start'])} psi"
         assert row[4] == f"{int(one['holds'])} psi"
         used = [s["source"] for s in plan_["steps"] for c in s["cylinders"]
-                if c["id"] == one["id"] and c["settles_to"] > c["before"]]  # fmt: skip
+                if c["id"] == one["id"] and s["act"] != "wait"]  # fmt: skip
         assert row[11] == "+".join(dict.fromkeys(used))
         assert row[12] == "P1"
         assert row[5] == "58 degF"
     assert tb("validate", *ON).code == 0
 
 
-def test_a_reading_is_corrected_by_hand(tb: Run, ledger: Path, file: Path) -> None:
+def test_only_what_was_read_is_logged(tb: Run, ledger: Path, file: Path) -> None:
+    nothing = tb(*ON, "fill", "--plan", file, *AT)
+    assert nothing.code == 2
+    assert "give each its reading, RB-014=, RB-015=, RB-016=" in nothing.err
+    assert not (ledger / "fills").exists()
     ran = tb(*ON, "fill", "14=2850", "--plan", file, *AT)
     assert ran.code == 0
-    assert rows(ledger)["RB-014"][4] == "2850 psi"
+    assert "not logged, as no reading was given: RB-015, RB-016" in ran.out
+    assert {id_: row[4] for id_, row in rows(ledger).items()} == {"RB-014": "2850 psi"}
+    later = tb(*ON, "fill", "15=2870", "16=2860", "--plan", file, *AT)
+    assert later.code == 0, later.out
+    assert set(rows(ledger)) == set(IDS)
+
+
+def test_every_bank_that_was_opened_is_a_source(tb: Run, ledger: Path, tmp_path: Path) -> None:
+    """However little the plan expects of it: a recall of that bank is to find the cylinder."""
+    data = planned()
+    for step in data["steps"]:
+        for change in step["cylinders"]:
+            change["settles_to"] = (
+                change["before"] if step["source"] == "B1" else change["settles_to"]
+            )
+    opened = {c["id"] for s in data["steps"] for c in s["cylinders"] if s["source"] == "B1"}
+    assert opened
+    file = tmp_path / "little.json"
+    file.write_text(json.dumps(data))
+    ran = tb(*ON, "fill", "14=2850", "15=2850", "16=2850", "--plan", file, *AT)
+    assert ran.code == 0, ran.out + ran.err
+    assert {id_ for id_, row in rows(ledger).items() if "B1" in row[11].split("+")} == opened
+    recalled = tb(*ON, "recall", "B1", "--json").json["cylinders"]
+    assert opened <= {each["id"] for each in recalled}
 
 
 def test_the_plan_is_asked_of_the_gate_like_any_fill(tb: Run, ledger: Path, file: Path) -> None:
     path = ledger / "cylinders/RB-015.yaml"
     path.write_text(path.read_text().replace("2026-02-09", "2025-02-09"))
-    ran = tb(*ON, "fill", "14=2990", "--plan", file, *AT)
+    ran = tb(*ON, "fill", "14=2990", "15=2880", "--plan", file, *AT)
     assert ran.code == 1
     assert "RB-015: visual lapsed Feb 2026" in ran.out
     assert "RB-014: 2990 psi is above 2901 psi, what its 3000 psi read at 58 degF" in " ".join(
@@ -145,7 +173,7 @@ def test_a_cylinder_that_gave_to_others_is_logged_as_drained(
     data["cylinders"][2]["holds"] = data["cylinders"][2]["start"]
     file = tmp_path / "equalized.json"
     file.write_text(json.dumps(data))
-    ran = tb(*ON, "fill", "--plan", file, *AT)
+    ran = tb(*ON, "fill", "14=1150", "15=1150", "--plan", file, *AT)
     assert ran.code == 0, ran.out
     got = rows(ledger)
     assert got["RB-014"][2:5] == ["drain", "1800 psi", "1150 psi"]

@@ -485,7 +485,9 @@ def test_a_plan_goes_through_a_file_into_the_log(
     assert ran.code == 0
     Path("plan.json").write_text(ran.out, encoding="utf-8")
     plan = json.loads(ran.out)
-    logged = tb("fill", "--plan", "plan.json", "--looked", "--at", "2026-11-25T14:30:00+01:00", *ON)
+    read = [f"{one['id']}={int(one['holds'])}" for one in ran.json["cylinders"]]
+    at = ("--looked", "--at", "2026-11-25T14:30:00+01:00")
+    logged = tb("fill", *read, "--plan", "plan.json", *at, *ON)
     assert logged.code == 0, logged.out + logged.err
     rows = [r.split(",") for r in (root / "fills/2026.csv").read_text().splitlines()[5:]]
     assert {row[1]: row[4] for row in rows} == {
@@ -528,7 +530,9 @@ def test_a_cylinder_marked_in_bar_is_planned_in_psi_and_logged(
     ran = tb("plan", "14=500", "--ambient", "70", *ON, "--json")
     assert ran.json["loads"][0]["fill_pressure"] == 2987  # 206 bar is 2987.8 psi
     Path("plan.json").write_text(ran.out, encoding="utf-8")
-    logged = tb("fill", "--plan", "plan.json", "--looked", "--at", "2026-11-25T14:30:00+01:00", *ON)
+    read = [f"{one['id']}={int(one['holds'])}" for one in ran.json["cylinders"]]
+    at = ("--looked", "--at", "2026-11-25T14:30:00+01:00")
+    logged = tb("fill", *read, "--plan", "plan.json", *at, *ON)
     assert logged.code == 0, logged.out + logged.err
 
 

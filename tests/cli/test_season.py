@@ -211,11 +211,10 @@ def the_bench(season: Season) -> None:
 def fills_from_a_plan(season: Season) -> None:
     """A morning's session, planned, and logged with what the gauges showed."""
     (season.root.parent / "plan.json").write_text(json.dumps(a_plan()), encoding="utf-8")
-    look = season.does("2026-03-06 09:30", "fill --plan ../plan.json", code=1)
+    read = "fill --plan ../plan.json 001=2880 002=2870 3=2850"
+    look = season.does("2026-03-06 09:30", read, code=1)
     assert "nobody has said that they were looked over" in look
-    said = season.does(
-        "2026-03-06 09:30", "fill --plan ../plan.json 001=2880 002=2870 3=2850 --looked"
-    )
+    said = season.does("2026-03-06 09:30", f"{read} --looked")
     assert said.startswith("Filled RB-001 to 2880 psi, RB-002 to 2870 psi, RB-003 to 2850 psi")
     assert season.holds("RB-003", "2026-03-06") == "air 2850 psi"
     assert season.holds("RB-001", "2026-03-05") == "None None"

@@ -893,7 +893,7 @@ def fitted(fit: dict[str, Any], service: str) -> Book:
         "insert": marks["insert"],
     }
     cards = {
-        id_: replace(card, valve=replace(card.valve, **parts))
+        id_: replace(card, valve_=replace(card.valve, **parts))
         for id_, card in book.cylinders.items()
         if card.valve
     }

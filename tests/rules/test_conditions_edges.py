@@ -361,7 +361,10 @@ def test_a_look_of_the_day_it_came_back_is_asked_to_say_so(
     assert [c.mend for c in found if c.code == "returned-valve-open"] == [mend]
 
 
-INSPECT = "inspect it by a full checklist: `tankbook inspect A`"
+INSPECT = (
+    "inspect it by a full checklist: `tankbook inspect A`; by another shop: "
+    "`tankbook done-elsewhere A`"
+)
 HOME = "{on: 2026-11-%s, to: T, for: repair, back: 2026-11-20, refitted: 2026-11-20}"
 
 
