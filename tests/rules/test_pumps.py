@@ -298,3 +298,20 @@ def test_nothing_but_a_good_sample_of_it_answers_a_failed_one(
     assert named or shut_by(made, TODAY)
     assert bad_air_of(made, made.cylinders["A"]) is not None
     assert by_source(made, "C2", TODAY).suspects != ()
+
+
+def test_what_one_pumped_is_followed_from_bank_to_bank() -> None:
+    """A third bank was raised from the second, which C2 pumped after it failed; the first is of C1."""
+    pumped = BANKS + bank("B3", "B2", on="2026-11-22")
+    pumped = pumped.replace(bank("B2", "C2"), bank("B2", "C2", on="2026-11-21"))
+    for source, found in (("B3", True), ("B2", True), ("B1", False)):
+        made = book(BOTH + BAD_C2, banks=pumped, log=fill(source, on="2026-11-23"))
+        assert (bad_air_of(made, made.cylinders["A"]) is not None) is found, source
+        recall = by_source(made, "C2", TODAY)
+        assert (recall.suspects != ()) is found, source
+        assert {"B2", "B3"} <= {b.name for b in recall.banks}
+        assert "B1" not in {b.name for b in recall.banks}
+    fixed = BOTH + BAD_C2 + sample("2026-11-24", "C2")
+    made = book(fixed, banks=pumped)
+    assert {str(part) for part in parts_out(made, TODAY)} >= {"bank B2", "bank B3"}
+    assert "bank B1" not in {str(part) for part in parts_out(made, TODAY)}
