@@ -628,3 +628,25 @@ def test_a_right_line_stays_on_its_day(shelf: Shelf) -> None:
     told = Wrong("drain", "2026-11-20T00:00:00", "misread", {"from": "2880 psi"})
     shelf.do(correct, "RB-014", told, **BY)
     assert "2026-11-20T00:00:02+01:00,RB-014,drain,2880 psi" in shelf.texts["fills/2026.csv"]
+
+
+@pytest.mark.parametrize(
+    ("what", "on"), [("whips.w1.checked", "2026-09-01"), ("regulator.checked", "2026-09-01")]
+)
+def test_what_keeps_a_part_out_of_use_is_struck_out_by_somebody_certified(
+    what: str, on: str
+) -> None:
+    shelf = acting.shelf(station=EVERY_LIST)
+    shelf.texts["tankbook.yaml"] = WITH_COUNTER
+    told = shelf.refuse(correct, "station", wrong(what, on), **{**BY, "by": "JW"})
+    assert "JW had no valid inspector certification" in told
+    act = shelf.do(correct, "station", wrong(what, on), **BY)
+    assert act.sentence.startswith("Struck out ")
+
+
+def test_an_alarm_keeps_the_station_shut_whoever_strikes_it_out_uncertified() -> None:
+    shelf = acting.shelf(station=STATION + "co_readings: [{on: 2026-11-20, alarm: yes}]\n")
+    shelf.texts["tankbook.yaml"] = WITH_COUNTER
+    told = shelf.refuse(correct, "station", wrong("co_readings"), **{**BY, "by": "JW"})
+    assert "JW had no valid inspector certification" in told
+    shelf.do(correct, "station", wrong("co_readings"), **BY)
