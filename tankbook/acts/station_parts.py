@@ -13,12 +13,19 @@ from tankbook.acts.common import line_reasons, refusal, signer_reasons, text_rea
 from tankbook.acts.options import Arg, Flag, Opt
 from tankbook.records.book import Book
 from tankbook.records.edits import Act, Refusal
-from tankbook.records.station import Checked, GaugeCheck, Regulator, Station, that_stand
+from tankbook.records.station import (
+    Checked,
+    GaugeCheck,
+    Regulator,
+    Station,
+    UpkeepDone,
+    that_stand,
+)
 from tankbook.records.words import TestResult
 from tankbook.rules.gauges import allowance
 from tankbook.rules.inforce import rules_of
 from tankbook.rules.schedule import unmended
-from tankbook.units import GaugePressure, PartialDate
+from tankbook.units import GaugePressure, PartialDate, RunningTime
 
 Name = Annotated[str, Arg("NAME", "The part, by its label.")]
 Fail = Annotated[str, Opt("WHY", "It failed, and why.", "--fail")]
@@ -286,6 +293,58 @@ def _to_do(name: str, looked: Looked, open_: Checked | None) -> list[str]:
             "say --new, or --repaired WHAT"
         ]
     return []
+
+
+# --- upkeep by days or running hours --------------------------------------------------------------
+
+
+def upkept(
+    book: Book,
+    name: Annotated[str, Arg("NAME", "The upkeep, by its label.")],
+    *,
+    meter: Annotated[
+        RunningTime | None, Opt("HOURS", "What the hour meter showed: 412.5.", "--at")
+    ] = None,
+    failed: Fail = "",
+    repaired: Repaired = "",
+    note: Seen = "",
+    by: str,
+    on: dt.date,
+) -> Act | Refusal:
+    """Record upkeep that was done, or that found something wrong. A moisture indicator or a dew
+    point that failed puts its compressor out of use until it is repaired."""
+    looked = Looked(failed, repaired, note=note)
+    reasons = signer_reasons(book, by, on) + looked.reasons
+    draft = begun(book, reasons)
+    if isinstance(draft, Refusal):
+        return draft
+    place = place_of(draft.record.upkeep, name, "upkeep")
+    if isinstance(place, str) or reasons:
+        return refusal([*([place] if isinstance(place, str) else ()), *reasons])
+    part = draft.record.upkeep[place]
+    entry = UpkeepDone(
+        on=on,
+        at=meter,
+        by=by,
+        result=TestResult.FAIL if failed else TestResult.PASS,
+        repaired=repaired or None,
+        note=failed or note or None,
+    )
+    draft = draft.enter(("upkeep", place, "done"), entry)
+    said = f"FAILED: {failed}" if failed else "done"
+    said += f", repaired: {repaired}" if repaired else ""
+    at = f" at {meter}" if meter else ""
+    open_ = unmended(draft.record.upkeep[place].done)
+    notes = []
+    if failed:
+        notes = [f"have {part.name} repaired, then say --repaired WHAT"]
+    elif open_ is not None:
+        what = f": {open_.note}" if open_.note else ""
+        notes = [f"{part.name} failed on {open_.on}{what}: that stands until --repaired WHAT"]
+    if part.hours and meter is None and not failed:
+        notes.append(f"it is done every {part.hours}: say what the hour meter shows, --at HOURS")
+    sentence = f"Upkeep {part.name}{at}: {said}"
+    return act_at(book, "station upkeep", sentence, draft, on, notes, fact=bool(failed))
 
 
 # --- the fill regulator --------------------------------------------------------------------------

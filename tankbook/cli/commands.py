@@ -274,6 +274,11 @@ BY_WORK: Mapping[WorkArea, Mapping[str, Command]] = {
                     "Record an instrument held to a known gas.",
                     "tankbook station bump CO-1",
                 ),
+                "upkeep": Command(
+                    "acts.station_parts:upkept",
+                    "Record upkeep: oil, intake, belts, drains, dew point, sensors.",
+                    "tankbook station upkeep oil --at 412.5",
+                ),
                 "open": Command(
                     "acts.station_day:opened",
                     "Record that the day's list was walked through.",

@@ -133,6 +133,7 @@ class Obligation(StrEnum):
     EXAMINATION = "examination"
     POSITION_CHECK = "position-check"
     BUMP_TEST = "bump-test"
+    UPKEEP = "upkeep"
     OXYGEN_CLEANING = "oxygen-cleaning"
     CERTIFICATION = "certification"
     # values

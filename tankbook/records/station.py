@@ -30,6 +30,7 @@ from tankbook.records.kinds import (
     ID,
     LENGTH,
     PERCENT,
+    PERIOD,
     PERIOD_OR_NONE,
     PRESSURE,
     RATE,
@@ -46,6 +47,7 @@ from tankbook.records.words import (
     PositionKind,
     SourceKind,
     TestResult,
+    UpkeepKind,
 )
 from tankbook.units import (
     Concentration,
@@ -451,6 +453,41 @@ class Instrument(Record, frozen=True, kw_only=True):
     )
 
 
+class UpkeepDone(Record, frozen=True, kw_only=True):
+    """Upkeep that was done, or found something wrong."""
+
+    title: ClassVar[str] = "upkeep done"
+    on: dt.date = key(DAY, "When.", "2026-11-02", required=True)
+    at: RunningTime | None = key(HOURS, "What the hour meter showed then.", "412.5 h")
+    by: str | None = key(TEXT, "Initials.", "MV")
+    result: TestResult = key(
+        TestResult, "Pass unless said otherwise.", "pass", default=TestResult.PASS
+    )
+    repaired: str | None = key(
+        TEXT, "What was done about a failure before this one.", "new indicator fitted"
+    )
+    note: str | None = key(TEXT, "What was found.", "the indicator is pink")
+    void: Void | None = key(*_STRIKES)
+
+
+class StationUpkeep(Record, frozen=True, kw_only=True):
+    """What is done from time to time, or each so many running hours, whichever comes first."""
+
+    title: ClassVar[str] = "upkeep"
+    name: str = key(ID, "Its label.", "oil", required=True)
+    what: UpkeepKind = key(UpkeepKind, "What it is.", "oil", required=True)
+    of: str | None = key(
+        ID, "The compressor, booster or instrument; where only one compressor is, that.", "C1"
+    )
+    every: Period | None = key(PERIOD, "How often, as its maker or the station says.", "12 months")
+    hours: RunningTime | None = key(
+        HOURS, "After how many running hours, as its maker or the station says.", "100 h"
+    )
+    done: tuple[UpkeepDone, ...] = key(
+        [UpkeepDone], "When it was done, newest last.", "[{on: 2026-11-02, at: 412.5 h, by: MV}]"
+    )
+
+
 class StationWalk(Record, frozen=True, kw_only=True):
     """The station's list walked through, before the first fill of a day or after the last."""
 
@@ -518,6 +555,11 @@ class Station(Record, frozen=True, kw_only=True):
     )
     instruments: tuple[Instrument, ...] = key(
         [Instrument], "Instruments that measure gas.", "[{name: CO-1, kind: co-monitor}]"
+    )
+    upkeep: tuple[StationUpkeep, ...] = key(
+        [StationUpkeep],
+        "What is done from time to time, or each so many running hours.",
+        "[{name: oil, what: oil, of: C1, every: 12 months, hours: 100 h}]",
     )
     co_readings: tuple[CoReading, ...] = key(
         [CoReading],

@@ -295,6 +295,25 @@ class InstrumentKind(StrEnum):
     DEW_POINT = "dew-point"
 
 
+class UpkeepKind(StrEnum):
+    """What is looked after at intervals of days or running hours."""
+
+    OIL = "oil"
+    INTAKE = "intake"
+    BELTS = "belts"
+    DRAINS = "drains"
+    DEW_POINT = "dew-point"
+    MOISTURE_INDICATOR = "moisture-indicator"
+    ANALYSER = "analyser"
+    OXYGEN_SENSOR = "oxygen-sensor"
+    OTHER = "other"
+
+    @property
+    def tells_moisture(self) -> bool:
+        """Whether it tells how dry the air is that leaves a compressor."""
+        return self in {UpkeepKind.DEW_POINT, UpkeepKind.MOISTURE_INDICATOR}
+
+
 class CoPlace(StrEnum):
     """Where carbon monoxide was read: where the gas leaves the station, at the intake of the
     compressor, or in the room."""

@@ -45,7 +45,8 @@ def lapse_text(item: Due) -> str:
     if item.why:
         return item.why
     if item.hours_over:
-        return f"{name} is {item.hours_left} past its life"
+        its = "hours" if item.obligation is Obligation.UPKEEP else "life"
+        return f"{name} is {item.hours_left} past its {its}"
     if item.obligation is Obligation.SERVICE_LIFE and item.next:
         return f"its service life ended {item.next:%b %Y}"
     return f"{name} lapsed {item.next:%b %Y}" if item.next else f"{name} has lapsed"

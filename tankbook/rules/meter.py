@@ -13,6 +13,8 @@ from tankbook.records.station import (
     FilterChange,
     Hours,
     Station,
+    StationUpkeep,
+    UpkeepDone,
     that_stand,
 )
 from tankbook.units import RunningTime
@@ -46,9 +48,20 @@ def compressor_of(station: Station, part: Filter) -> Compressor | None:
     return station.compressor_called(fed.get(part.of.casefold(), part.of))
 
 
-def filters_of(station: Station, compressor: Compressor | None) -> tuple[Filter, ...]:
+def filters_of(station: Station, compressor: Compressor | Booster | None) -> tuple[Filter, ...]:
     """The filters of a compressor; of None, where the station has no compressor, all."""
     return tuple(f for f in station.filters if compressor_of(station, f) == compressor)
+
+
+def pump_of_upkeep(station: Station, part: StationUpkeep) -> Compressor | Booster | None:
+    """What upkeep is counted by the meter of: what it is of, the only compressor where it says
+    nothing. None of an instrument, and where several compressors are and it does not say which."""
+    return pump_called(station, part.of)
+
+
+def upkeep_seen(part: StationUpkeep) -> tuple[tuple[UpkeepDone, FilterChange], ...]:
+    """Each time that the meter was read when upkeep was done, as a filter change reads it."""
+    return tuple((d, FilterChange(on=d.on, at=d.at)) for d in that_stand(part.done) if d.at)
 
 
 def counted(hours: Sequence[Hours]) -> tuple[float, ...]:
@@ -122,28 +135,34 @@ def _is_of_old(at: RunningTime, new: Hours, last: Hours | None) -> bool:
     return old is not None and not more and not is_less(old, at)
 
 
-def shown(station: Station, compressor: Compressor | None) -> tuple[tuple[dt.date, float], ...]:
-    """Each time that a compressor's meter was seen, in hours of its first, oldest first: it is read
-    at a filter change too."""
+def shown(
+    station: Station, compressor: Compressor | Booster | None
+) -> tuple[tuple[dt.date, float], ...]:
+    """Each time that a compressor's or a booster's meter was seen, in hours of its first, oldest
+    first: it is read at a filter change and at upkeep too."""
     return tuple((on, ran) for on, (ran, _) in _seen(station, compressor))
 
 
 def _seen(
-    station: Station, compressor: Compressor | None
+    station: Station, compressor: Compressor | Booster | None
 ) -> list[tuple[dt.date, tuple[float, bool]]]:
     """As `shown`, each beside whether it is in whole hours."""
     hours = readings(compressor)
     seen = [(h.on, (n, _is_whole(h.reads))) for h, n in zip(hours, counted(hours), strict=True)]
     seen += [(c.on, (counted_at(hours, c), _is_whole(c.at))) for c in changes(station, compressor)]
+    for part in station.upkeep:
+        if compressor is not None and pump_of_upkeep(station, part) == compressor:
+            sights = [c for _, c in upkeep_seen(part)]
+            seen += [(c.on, (counted_at(hours, c), _is_whole(c.at))) for c in sights]
     return sorted(seen)
 
 
-def changes(station: Station, compressor: Compressor | None) -> tuple[FilterChange, ...]:
+def changes(station: Station, compressor: Compressor | Booster | None) -> tuple[FilterChange, ...]:
     """The changes that stand of all filters of a compressor, oldest first."""
     return that_stand(c for part in filters_of(station, compressor) for c in part.changed)
 
 
-def went_back(station: Station, compressor: Compressor | None) -> bool:
+def went_back(station: Station, compressor: Compressor | Booster | None) -> bool:
     """Whether it showed less than on a day before. What was seen on one day has no order."""
     most: dict[bool, float] = {}
     for _, day in groupby(_seen(station, compressor), key=lambda each: each[0]):
@@ -154,7 +173,7 @@ def went_back(station: Station, compressor: Compressor | None) -> bool:
     return False
 
 
-def against(station: Station, compressor: Compressor | None, change: FilterChange) -> str:
+def against(station: Station, compressor: Compressor | Booster | None, change: FilterChange) -> str:
     """How the meter contradicts a filter change, as `more before it`; empty where it does not."""
     at = counted_at(readings(compressor), change), _is_whole(change.at)
     seen = _seen(station, compressor)

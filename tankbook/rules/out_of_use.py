@@ -27,6 +27,7 @@ from tankbook.records.station import (
     ReliefValve,
     Routine,
     Station,
+    StationUpkeep,
     StationWalk,
     that_stand,
 )
@@ -46,8 +47,9 @@ from tankbook.rules.gauges import (
 )
 from tankbook.rules.inforce import InForce, rules_of, speaks_of_station
 from tankbook.rules.lapsed import dated_reason
+from tankbook.rules.meter import pump_of_upkeep
 from tankbook.rules.pumps import against
-from tankbook.rules.schedule import due_of_station, unmended
+from tankbook.rules.schedule import due_of_station, unmended, upkeep_failed
 from tankbook.rules.wording import says_no_cause, says_nothing
 from tankbook.units import Concentration, GaugePressure, PartialDate, Period, time_of_day
 
@@ -143,10 +145,18 @@ _DATED = {
     Obligation.GAUGE_CHECK: PartSort.GAUGE,
     Obligation.WHIP_CHECK: PartSort.WHIP,
     Obligation.RELIEF_CHECK: PartSort.RELIEF,
+    Obligation.UPKEEP: PartSort.COMPRESSOR,
 }
 """What is asked of single parts at their times, so that a lapse puts that part out of use alone."""
 
-_FAILING = frozenset({Obligation.GAUGE_CHECK, Obligation.WHIP_CHECK, Obligation.RELIEF_CHECK})
+_FAILING = frozenset(
+    {
+        Obligation.GAUGE_CHECK,
+        Obligation.WHIP_CHECK,
+        Obligation.RELIEF_CHECK,
+        Obligation.UPKEEP,
+    }
+)
 """Those of which rows speak besides where a check failed."""
 
 
@@ -170,7 +180,11 @@ def _lapsed(book: Book, station: Station, today: dt.date) -> Iterator[Out]:
             # nothing on record keeps anybody from filling out of it
             keeps = (EVERY,) if kind is PartSort.BANK else keeps
             whole = kind is PartSort.BANK and item.part not in {b.name for b in station.banks}
-            yield Out(EVERY if whole else StationPart(kind, item.part), reason, keeps)
+            part = EVERY if whole else StationPart(kind, item.part)
+            if item.obligation is Obligation.UPKEEP:
+                own = next(u for u in station.upkeep if u.name == item.part)
+                part = _upkept(station, own)
+            yield Out(part, reason, keeps)
     for each in against(book, today):
         reason = dated_reason(each.lapsed) if each.lapsed else None
         if reason is not None:
@@ -354,6 +368,8 @@ def _found(book: Book, station: Station, rules: InForce, today: dt.date) -> Iter
         yield from _of_checks(REGULATOR, question, regulator.checked, mend, regulator.fitted)
     for valve in station.relief_valves:
         yield from _of_relief(station, valve, rules)
+    for each in station.upkeep:
+        yield from _of_upkeep(station, each, today)
     yield from _of_carbon_monoxide(book, station, rules)
     for one in against(book, today):
         if one.failed:
@@ -395,6 +411,30 @@ def _of_checks(
         what = f": {failed.note}" if failed.note else ""
         why = f"{part} failed its check of {failed.on}{what}"
         yield _Found(part, question, FAILED, why, mend, keeps_out)
+
+
+def _of_upkeep(station: Station, part: StationUpkeep, today: dt.date) -> Iterator[_Found]:
+    """Upkeep that found something wrong: where nothing tells how dry the air of a compressor is,
+    that compressor is out."""
+    failed = upkeep_failed(part, today)
+    if failed is None:
+        return
+    what = f": {failed.note}" if failed.note else ""
+    why = f"upkeep {part.name} ({part.what}) failed on {failed.on}{what}"
+    mend = f"have it repaired: `tankbook station upkeep {part.name} --repaired WHAT`"
+    state = FAILED if part.what.tells_moisture else "amiss"
+    yield _Found(_upkept(station, part), Obligation.UPKEEP, state, why, mend)
+
+
+def _upkept(station: Station, part: StationUpkeep) -> StationPart:
+    """The compressor or the booster that upkeep is of; of an instrument the compressor, where only
+    one is; else the whole station."""
+    pump = pump_of_upkeep(station, part)
+    if pump is None and _is(part.of or "", {i.name.casefold() for i in station.instruments}):
+        pump = station.only_compressor
+    if isinstance(pump, Booster):
+        return StationPart(PartSort.BOOSTER, pump.name)
+    return compressor_part(pump) if pump else EVERY
 
 
 def _of_gauge(station: Station, gauge: Gauge, rules: InForce) -> Iterator[_Found]:

@@ -6,7 +6,7 @@ import datetime as dt
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from enum import IntEnum
 from functools import lru_cache
-from typing import TypeAlias
+from typing import TypeAlias, TypeVar
 
 from msgspec import Struct
 from msgspec.structs import replace
@@ -31,11 +31,16 @@ from tankbook.records.station import (
     COMPRESSOR,
     AirTest,
     Bank,
+    Booster,
     Checked,
+    Compressor,
     Filter,
+    FilterChange,
     NoPeriod,
     Scheme,
     Station,
+    StationUpkeep,
+    UpkeepDone,
     that_stand,
 )
 from tankbook.records.words import InstrumentKind, Method, Service, Status, TestResult
@@ -562,6 +567,7 @@ def due_of_station(book: Book, station: Station, today: dt.date) -> list[Due]:
         if not _is_left_to_scheme(station, bank, item := _bank_item(book, bank, today))
     ]
     found += _examinations(book, station, today)
+    found += [_upkeep_item(book, station, part, today) for part in station.upkeep]
     return found
 
 
@@ -594,11 +600,14 @@ def _part_item(
     return _gravest(items)
 
 
-def unmended(checked: Iterable[Checked], fitted: PartialDate | None = None) -> Checked | None:
+_Looked = TypeVar("_Looked", Checked, UpkeepDone)
+
+
+def unmended(checked: Iterable[_Looked], fitted: PartialDate | None = None) -> _Looked | None:
     """The failed check after which a part was neither fitted new nor passed again with what was
     repaired; None where there is none. That it passed another day mends nothing, and what was
     fitted on that day, or in that month, may be what failed."""
-    failed: Checked | None = None
+    failed: _Looked | None = None
     for check in that_stand(checked):
         if check.result is TestResult.FAIL:
             failed = check
@@ -772,18 +781,27 @@ def _filter_under(blank: Due, part: Filter, station: Station) -> Due:
     made, several = meter.compressor_of(station, part), len(station.every_compressor) > 1
     if made is None and several:
         return replace(blank, why="which compressor it is of is not recorded (`of:`)")
-    hours = meter.readings(made)
     changes = that_stand(part.changed)
-    if part.life is None or not changes or not hours:
+    if part.life is None or not changes or not meter.readings(made):
         return replace(blank, why="its life, its last change or the hour meter is not recorded")
-    change = changes[-1]
-    fitted = [meter.counted_at(hours, c) for c in changes]
-    run = max(ran for _, ran in meter.shown(station, made)) - fitted[-1]
+    return _in_hours(blank, station, made, changes, part.life)
+
+
+def _in_hours(
+    blank: Due,
+    station: Station,
+    pump: Compressor | Booster | None,
+    changes: Sequence[FilterChange],
+    life: RunningTime,
+) -> Due:
+    """What lasts some running hours from the last time that it was done."""
+    hours, change = meter.readings(pump), changes[-1]
+    run = max(ran for _, ran in meter.shown(station, pump)) - meter.counted_at(hours, change)
     fell = any(c.on == change.on and meter.is_less(change.at, c.at) for c in changes)
-    if fell or meter.went_back(station, made):
+    if fell or meter.went_back(station, pump):
         return replace(blank, why="its hour meter runs backward: read it again")
-    left = part.life.hours - run
-    state = State.OVERDUE if left < 0 else State.SOON if left <= 0.1 * part.life.hours else State.OK
+    left = life.hours - run
+    state = State.OVERDUE if left < 0 else State.SOON if left <= 0.1 * life.hours else State.OK
     hours_left = RunningTime.of(round(abs(left), 1), "h")
     return replace(
         blank,
@@ -792,6 +810,54 @@ def _filter_under(blank: Due, part: Filter, station: Station) -> Due:
         hours_left=hours_left,
         hours_over=left < 0,
     )
+
+
+def _upkeep_item(book: Book, station: Station, part: StationUpkeep, today: dt.date) -> Due:
+    """Upkeep, by days or running hours, whichever comes first; a failure stands until it is
+    mended."""
+    rows = _station_rows(book, Obligation.UPKEEP, today)
+    if not rows:
+        return _unasked(Obligation.UPKEEP, part.name)
+    items = [item for row in rows for item in _upkeep_under(book, station, part, row, today)]
+    failed = upkeep_failed(part, today)
+    if failed is not None:
+        items = [_part_failed(item, PartialDate.of(failed.on), today) for item in items]
+    return _gravest(items)
+
+
+def upkeep_failed(part: StationUpkeep, today: dt.date) -> UpkeepDone | None:
+    """What upkeep found wrong and nobody mended by a day; None where there is nothing."""
+    return unmended(d for d in part.done if d.on <= today or d.result is TestResult.FAIL)
+
+
+def _upkeep_under(
+    book: Book, station: Station, part: StationUpkeep, row: RuleRow, today: dt.date
+) -> list[Due]:
+    """Upkeep as one row asks for it: by days, by running hours, or both."""
+    blank = _station_blank(Obligation.UPKEEP, part.name, row)
+    period = row.period if isinstance(row.period, Period) else part.every
+    done = [d for d in that_stand(part.done) if d.result is TestResult.PASS and d.on <= today]
+    if period is None and part.hours is None:
+        return [replace(blank, why=f"upkeep {part.name} has no interval (`every:` or `hours:`)")]
+    if not done:
+        return [replace(blank, why=f"no upkeep {part.name} on record")]
+    items = []
+    if period is not None:
+        items.append(
+            _counted(blank, [PartialDate.of(d.on) for d in done], period, row, book, today)
+        )
+    if part.hours is not None:
+        pump = meter.pump_of_upkeep(station, part)
+        read = [c for d, c in meter.upkeep_seen(part) if d in done]
+        if not meter.readings(pump):
+            why = "the hour meter of what it is of is not recorded"
+            items.append(replace(blank, why=f"upkeep {part.name}: {why}"))
+        elif done[-1].at is None or not read:
+            why = f"what the hour meter showed on {done[-1].on} is not recorded (`at:`)"
+            items.append(replace(blank, why=f"upkeep {part.name}: {why}"))
+        else:
+            items.append(_in_hours(blank, station, pump, read, part.hours))
+    return items
 
 
 def lacking_by_law(book: Book, today: dt.date) -> Iterator[tuple[str, str]]:

@@ -37,6 +37,7 @@ gauges:
   - {name: G2, position: P1, range: 6000 psi, checked: [{on: 2026-04-01, against: TG-2, reads: 3010 psi, true: 3000 psi}]}
 positions: [{name: P1, kind: enclosed}]
 instruments: [{name: CO-1, kind: co-monitor}]
+upkeep: [{name: oil, what: oil, every: 12 months, hours: 100 h, done: [{on: 2026-09-01, at: 380 h}]}]
 schemes: [{name: WS1, of: [B2], examined: [{on: 2025-03-10, by: Example Inspection, next: 2027-03-10}]}]
 opening: {steps: [drains, gauge zero], done: [{on: 2026-11-25, at: "07:50", by: MV}]}
 closing: {steps: [drains, banks shut]}
@@ -70,6 +71,7 @@ LINES = {
     "position": 'position P1 --fail "lid latch cracked"',
     "co": "co 14ppm --alarm",
     "bump": "bump CO-1",
+    "upkeep": "upkeep oil --at 420",
     "open": "open",
     "close": "close",
     "bank-test": "bank-test B1 --on 2026-10 --by T123",

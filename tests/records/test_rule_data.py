@@ -144,6 +144,7 @@ STATES = {
     Obligation.POSITION_CHECK: "failed",
     Obligation.RELIEF_CHECK: "failed set-too-high lifts-late protects-unknown",
     Obligation.CO_ALARM: "open",
+    Obligation.UPKEEP: "failed amiss",
     Obligation.BANK_HOLD: "held bad-air",
     Obligation.OPENING: "not-opened failed closed",
 }

@@ -213,6 +213,7 @@ SEEDS: dict[str, Seed] = {
     "name-twice": Seed(station=STATION + "positions: [{name: P1, kind: whip}, {name: P1, kind: whip}]"),
     "bank-gas-undated": Seed(station=(SOURCES % "4400 psi").replace("gas: air", "gas: nitrox32")),
     "part-unknown": Seed(station=STATION + "positions: [{name: P1, kind: whip, whip: W7}]"),
+    "upkeep-no-interval": Seed(station=STATION + "upkeep: [{name: belts, what: belts}]"),
     "compressor-called": Seed(station=STATION + "compressors: [{name: C1}, {name: c1}]"),
     "oxygen-air-unproved": Seed(station=STATION + "compressor: {name: C1, grade: oxygen}"),
     "bank-no-period": Seed(station=STATION + "banks: [{name: B1, water_volume: 48 L, period: none, no_period: [{on: 2026-01-05, by: MV, why: tbd, document: folder 3}]}]"),

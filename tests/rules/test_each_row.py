@@ -249,6 +249,20 @@ STATION_STATES = {
         "checked: [{on: 2026-05-01}]",
         "set_at: 4500 psi, checked: [{on: 2026-05-01, lifted: 4700 psi}]",
     ),
+    (O.UPKEEP, ""): (
+        "banks:",
+        "upkeep: [{name: oil, what: oil, every: 1 year, done: [{on: 2026-11-01}]}]\nbanks:",
+    ),
+    (O.UPKEEP, "failed"): (
+        "banks:",
+        "upkeep: [{name: M, what: dew-point, every: 1 year,"
+        " done: [{on: 2026-11-01, result: fail}]}]\nbanks:",
+    ),
+    (O.UPKEEP, "amiss"): (
+        "banks:",
+        "upkeep: [{name: oil, what: oil, every: 1 year,"
+        " done: [{on: 2026-11-01, result: fail}]}]\nbanks:",
+    ),
     (O.CO_ALARM, "open"): ("banks:", "co_readings: [{on: 2026-11-20, alarm: yes}]\nbanks:"),
     (O.BANK_HOLD, "held"): (
         "name: B1,",

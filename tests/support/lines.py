@@ -80,6 +80,7 @@ RECORDING: dict[str, tuple[str, ...]] = {
     "station position": ("P1",),
     "station co": ("14ppm", "--alarm"),
     "station bump": ("CO-1",),
+    "station upkeep": ("oil",),
     "station open": (),
     "station close": (),
     "station bank-test": ("B1", "--by", "T123"),

@@ -39,6 +39,7 @@ def names_are_unique(station: Station) -> Iterator[Says]:
         [v.name for v in station.relief_valves],
         [g.name for g in station.gauges],
         [s.name for s in station.schemes],
+        [u.name for u in station.upkeep],
     )
     for names in kinds:
         for name in sorted({n for n in names if names.count(n) > 1}):
@@ -66,6 +67,8 @@ def parts_that_are_named_are_there(station: Station) -> Iterator[Says]:
     own = [*(c.name or COMPRESSOR for c in pumps)]
     named += [(s, "of", s.of, own) for s in station.sources if s.of]
     named += [(s, "of", name, every) for s in station.schemes for name in s.of]
+    upkept = own + [b.name for b in station.boosters] + [i.name for i in station.instruments]
+    named += [(u, "of", u.of, upkept) for u in station.upkeep if u.of]
     for part, key, name, there in named:
         if name.casefold() not in {each.casefold() for each in there}:
             text = f"the {part.title} {getattr(part, 'name', '')} says `{key}: {name}`, and the"
@@ -77,6 +80,20 @@ def parts_that_are_named_are_there(station: Station) -> Iterator[Says]:
             if not each.of:
                 text = f"the filter {each.name} does not say which of the compressors it is of"
                 yield Says(each.source.at(), text, "add `of:`, the compressor by its label")
+        for work in station.upkeep:
+            if not work.of and (work.hours or work.what.tells_moisture):
+                text = f"the upkeep {work.name} does not say which of the compressors it is of"
+                yield Says(work.source.at(), text, "add `of:`, the compressor by its label")
+
+
+@on_station("upkeep-no-interval", WARN, since="0.2")
+def upkeep_has_an_interval(station: Station) -> Iterator[Says]:
+    """Upkeep says after how long, or after how many running hours, it is done again."""
+    for part in station.upkeep:
+        if part.every is None and part.hours is None:
+            text = f"the upkeep {part.name} does not say how often it is done"
+            mend = "add `every:` or `hours:`, as its maker or the station says"
+            yield Says(part.source.at(), text, mend)
 
 
 @on_station("compressor-called", FAULT, since="0.2")
@@ -319,6 +336,13 @@ def meter_runs_forward(station: Station) -> Iterator[Says]:
             if how:
                 text = f"a filter was changed at {change.at} on {change.on}; the hour meter showed"
                 yield Says(change.source.at("at"), f"{text} {how}", again)
+    for part in station.upkeep:
+        whose = meter.pump_of_upkeep(station, part)
+        for done, sight in meter.upkeep_seen(part) if whose is not None else ():
+            how = meter.against(station, whose, sight)
+            if how:
+                text = f"upkeep {part.name} was done at {done.at} on {done.on}; the hour meter"
+                yield Says(done.source.at("at"), f"{text} showed {how}", again)
 
 
 @on_station("fitted-ahead", FAULT, since="0.2")

@@ -46,6 +46,7 @@ relief_valves: [{{name: R1, checked: [{{on: {ago(200)}}}]}}]
 gauges: [{{name: G1, master: yes}}, {{name: G2, checked: [{{on: {ago(20)}, against: TG-2, reads: 3000 psi, true: 3000 psi}}]}}]
 positions: [{{name: P1, kind: enclosed}}]
 instruments: [{{name: CO-1, kind: co-monitor}}]
+upkeep: [{{name: oil, what: oil, every: 12 months, hours: 100 h, done: [{{on: {ago(40)}, at: 400 h}}]}}]
 schemes: [{{name: WS1, of: [B1], examined: [{{on: {ago(300)}, by: Examiner, next: {ago(-40)}}}]}}]
 opening: {{steps: [drains], done: [{{on: {ago(0)}, at: \"00:00\", by: MV}}]}}
 closing: {{steps: [drains]}}
@@ -300,6 +301,7 @@ KINDS: dict[str, Kind] = {
     "station position": Kind('station position P1 --fail "lid latch cracked"'),
     "station co": Kind("station co 14ppm --alarm"),
     "station bump": Kind("station bump CO-1"),
+    "station upkeep": Kind("station upkeep oil --at 420"),
     "station open": Kind("station open"),
     "station close": Kind("station close"),
     "station bank-test": Kind(f"station bank-test B1 --on {ago(30):%Y-%m} --by T123"),
