@@ -10,6 +10,7 @@ from msgspec.structs import replace
 from tankbook.acts.at_station import act_at, begun
 from tankbook.acts.common import line_reasons, refusal
 from tankbook.acts.options import Opt
+from tankbook.acts.papers import Paper, with_paper
 from tankbook.records.book import Book
 from tankbook.records.edits import Act, Refusal
 from tankbook.records.station import COMPRESSOR, AirTest, that_stand
@@ -46,6 +47,7 @@ def sampled(
     ] = None,
     water: Annotated[Concentration | None, Opt("VALUE", "Water: 18mg/m3.")] = None,
     odour: Annotated[str, Opt("TEXT", "Odour: none.")] = "",
+    certificate: Paper = None,
     on: Annotated[dt.date | None, Opt("DATE", "When the sample was drawn.")] = None,
     today: dt.date,
 ) -> Act | Refusal:
@@ -63,6 +65,7 @@ def sampled(
         oil=oil,
         hydrocarbons=hydrocarbons,
         water=water,
+        certificate=certificate,
     )
     return air_test(book, measured, result, today)
 
@@ -132,7 +135,8 @@ def air_test(
 def _sentence(test: AirTest, over: list[str]) -> str:
     passed = test.result is TestResult.PASS
     said = f"Air test {'passed' if passed else 'FAILED'} ({test.on}, {test.by}, {test.standard})"
-    return f"{said}: {', '.join(over)}" if over else said
+    said = f"{said}: {', '.join(over)}" if over else said
+    return with_paper(said, test.certificate)
 
 
 def _to_trace(book: Book, passed: list[AirTest], on: dt.date) -> list[str]:

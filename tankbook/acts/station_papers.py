@@ -8,6 +8,7 @@ from typing import Annotated
 from tankbook.acts.at_station import STATION_FILE, act_at, begun, place_of
 from tankbook.acts.common import line_reasons, refusal, signer_reasons, text_reasons
 from tankbook.acts.options import Arg, Opt
+from tankbook.acts.papers import Paper, with_paper
 from tankbook.records.book import Book
 from tankbook.records.edits import Act, Refusal
 from tankbook.records.kinds import NoEnd
@@ -24,6 +25,7 @@ def no_period(
     document: Annotated[str, Opt("WHERE", "Where the paper is.")] = "",
     until: Annotated[dt.date | None, Opt("DATE", "When it is decided again.")] = None,
     specification: Annotated[str, Opt("TEXT", "What the bank is made to: ASME VIII-1.")] = "",
+    certificate: Paper = None,
     by: str,
     on: dt.date,
 ) -> Act | Refusal:
@@ -35,7 +37,9 @@ def no_period(
     if isinstance(draft, Refusal):
         return draft
     place = place_of(draft.record.banks, name, "bank")
-    entry = NoPeriod(on=on, by=by, why=why, document=document or None, until=until)
+    entry = NoPeriod(
+        on=on, by=by, why=why, document=document or None, until=until, certificate=certificate
+    )
     wrong = why_undecided(entry, book.settings.people)
     reasons += [f"that {name} has no period {wrong}"] if wrong else []
     if isinstance(place, str) or reasons:
@@ -52,8 +56,9 @@ def no_period(
     again = f"; decided again by {until}" if until else ""
     paper = f" ({document})" if document else ""
     sentence = f"{bank.name} has no period, decided by {by}: {why}{paper}{again}"
+    sentence = with_paper(sentence, certificate)
     notes = [f"its period of {was} no longer counts"] if was and was is not NoEnd.NONE else []
-    notes += [] if document else ["say where the paper is: `document:`"]
+    notes += [] if document or certificate else ["say where the paper is: `document:`"]
     return act_at(book, "station no-period", sentence, draft, on, notes)
 
 
@@ -68,6 +73,7 @@ def examined(
     failed: Annotated[str, Opt("WHY", "It failed, and why.", "--fail")] = "",
     report: Annotated[str, Opt("WHERE", "Where the report is.")] = "",
     note: Annotated[str, Opt("TEXT", "What was seen.")] = "",
+    certificate: Paper = None,
     on: Annotated[dt.date | None, Opt("DATE", "When it was examined.")] = None,
     today: dt.date,
 ) -> Act | Refusal:
@@ -105,11 +111,13 @@ def examined(
         result=TestResult.FAIL if failed else TestResult.PASS,
         next_=next_,
         report=report or None,
+        certificate=certificate,
         note=failed or note or None,
     )
     draft = draft.enter(("schemes", place, "examined"), entry)
     of = f" of {', '.join(scheme.of)}" if scheme.of else ""
     said = f"FAILED: {failed}" if failed else f"passed, next by {next_}"
     sentence = f"Examination under {scheme.name}{of} {day} by {by}: {said}"
+    sentence = with_paper(sentence, certificate)
     notes = ["shut it off: it is not used until an examination passes"] if failed else []
     return act_at(book, "station examined", sentence, draft, today, notes, fact=bool(failed))

@@ -9,12 +9,14 @@ from typing import Annotated
 from tankbook.acts.at_station import STATION_FILE, act_at, begun, place_of, pump_of, way_to
 from tankbook.acts.common import line_reasons, refusal, signer_reasons, text_reasons
 from tankbook.acts.options import Arg, At, Opt
+from tankbook.acts.papers import Paper, with_paper
 from tankbook.records.book import Book
 from tankbook.records.edits import Act, Refusal
-from tankbook.records.entries import Requalified, standing
+from tankbook.records.entries import standing
 from tankbook.records.station import (
     COMPRESSOR,
     Bank,
+    BankTest,
     Booster,
     Compressor,
     FilterChange,
@@ -198,6 +200,7 @@ def bank_tested(
     ] = Method.HYDROSTATIC,
     stamp: Annotated[str, Opt("TEXT", "The stamp.")] = "",
     failed: Fail = "",
+    certificate: Paper = None,
     today: dt.date,
 ) -> Act | Refusal:
     """Record the periodic test of a bank."""
@@ -219,8 +222,14 @@ def bank_tested(
     if reasons:
         return refusal(reasons)
     result = TestResult.FAIL if failed else TestResult.PASS
-    entry = Requalified(
-        on=on, by=by, method=method, stamp=stamp or None, result=result, note=failed or None
+    entry = BankTest(
+        on=on,
+        by=by,
+        method=method,
+        stamp=stamp or None,
+        result=result,
+        note=failed or None,
+        certificate=certificate,
     )
     draft = draft.enter(("banks", place, "requalified"), entry)
     said = f"FAILED: {failed}" if failed else "passed"
@@ -228,6 +237,7 @@ def bank_tested(
     if bank.period is None and newest_decision(bank) is None and not station.schemes:
         notes.append(f"when {bank.name} is due again is not known: record its `period:`")
     sentence = f"{method.capitalize()} test of bank {bank.name} {on} by {by}: {said}"
+    sentence = with_paper(sentence, certificate)
     return act_at(book, "station bank-test", sentence, draft, today, notes)
 
 

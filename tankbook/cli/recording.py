@@ -314,6 +314,11 @@ def _is_time(parameter: inspect.Parameter) -> bool:
     return parameter.name == "at" and said is not None and said[0] == "TIME"
 
 
+def _is_paper(kind: Any) -> bool:
+    """Whether a value is a paper, known by its name so that no record is loaded for it."""
+    return isinstance(kind, type) and kind.__name__ == "Certificate"
+
+
 def _of_ledger(parameter: inspect.Parameter) -> bool:
     """Whether a text is read only with the ledger."""
     kind, _ = _kind(parameter)
@@ -321,6 +326,7 @@ def _of_ledger(parameter: inspect.Parameter) -> bool:
     return (
         (isinstance(said, Arg) and said.ids)
         or kind in (dt.time, dt.datetime)
+        or _is_paper(kind)
         or option_values.is_of_shore(kind)
     )
 
@@ -355,6 +361,10 @@ def _read(parameter: inspect.Parameter, text: Any, bench: Bench | None = None) -
 def _one(kind: Any, said: Any, option: str, text: Any, bench: Bench | None) -> Any:
     if not isinstance(text, str):
         return text
+    if bench is not None and _is_paper(kind):
+        from tankbook.ledger.papers import certificate_of
+
+        return certificate_of(bench.desk.root, file_named(option, text))
     if bench is not None and kind is dt.time:
         return time_of(bench, text)
     if bench is not None and kind is dt.datetime:

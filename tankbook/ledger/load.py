@@ -41,7 +41,7 @@ from tankbook.records.quick import quick_read
 from tankbook.records.rulerow import RuleSet
 from tankbook.records.settings import Settings
 from tankbook.records.sheet import Sheet
-from tankbook.records.station import Station
+from tankbook.records.station import Station, certificates_of
 from tankbook.records.words import Shore
 from tankbook.units.patterns import pattern
 
@@ -151,10 +151,20 @@ def read_from(
         broken={**broken, **broken_sets},
         broken_sets={f: reading.words_of(f) for f in reading.unread_as("sets")},
         broken_cards={f: reading.text_of(f) for f in reading.unread_as("cylinders")},
+        papers=_papers(station, files),
         astray={f"{kind}/": tuple(reading.unread_as(kind)) for kind in strays.WIDE},
         clock=clock,
         now=now,
     )
+
+
+def _papers(station: Station | None, files: Files) -> dict[str, str]:
+    """The digests of the papers in the ledger that the station's entries name."""
+    if station is None or not certificates_of(station):
+        return {}
+    from tankbook.ledger.papers import digests_of  # a ledger without papers is read without it
+
+    return digests_of(station, files)
 
 
 def _renamed(cylinders: Mapping[str, Cylinder], sets: Mapping[str, Doubles]) -> dict[str, str]:

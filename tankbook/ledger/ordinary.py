@@ -24,6 +24,8 @@ _IS_LINK = {errno.ELOOP, errno.EMLINK}
 _NO_FILE = {errno.ENXIO, errno.EOPNOTSUPP, errno.ENODEV}
 """What systems say to the opening of a socket, or of a device that is not there."""
 
+_PAPERS = (".pdf", ".jpg", ".jpeg", ".png", ".heic", ".tif", ".tiff")
+
 _MEND = "put the record itself here"
 _NAME_A_FILE = "save it as a file and name that"
 
@@ -33,8 +35,8 @@ class TooLarge(LedgerError):
 
 
 def size_limit_of(path: str) -> int:
-    """The largest file that is read, in bytes."""
-    return LOG_LIMIT if path.endswith(".csv") else RECORD_LIMIT
+    """The largest file that is read, in bytes: a paper may be as large as a log."""
+    return LOG_LIMIT if path.lower().endswith((".csv", *_PAPERS)) else RECORD_LIMIT
 
 
 def ordinary(file: str | Path, path: str, limit: int, *, links: bool = True) -> bytes:

@@ -15,12 +15,14 @@ from tankbook.output.may_fill import briefly, reason_data
 from tankbook.output.page import Page, ago
 from tankbook.output.tables import PRESSURE, Column, Table
 from tankbook.output.words import CAUTION
+from tankbook.records.entries import standing
 from tankbook.records.rulerow import Gate
 from tankbook.records.station import (
     COMPRESSOR,
     AirTest,
     Bank,
     Booster,
+    Certificate,
     Compressor,
     Enricher,
     Gauge,
@@ -84,7 +86,12 @@ def data(state: StationState) -> dict[str, Any]:
         "boosters": [_pump(b) for b in station.boosters],
         "sources": [_source(s, dict(state.graded)) for s in station.sources],
         "ordinary": [{"name": n, "why": g.why} for n, g in state.graded if g.why],
-        "air_test": {"on": test.on, "standard": test.standard, "result": test.result}
+        "air_test": {
+            "on": test.on,
+            "standard": test.standard,
+            "result": test.result,
+            **_paper(test.certificate),
+        }
         if test
         else None,
         "banks": _banks(state.today).objects(state.read_banks),
@@ -155,7 +162,15 @@ def _banks(today: dt.date) -> Table[ReadBank]:
         Column("read_on", lambda b: b[1].read_on),
         Column("stale", lambda b: b[1].stale),
         Column("", age, "read"),
+        Column("certificate", lambda b: _of_newest_test(b[0])["certificate"]),
+        Column("certificate_sha256", lambda b: _of_newest_test(b[0])["certificate_sha256"]),
     )
+
+
+def _of_newest_test(bank: Bank) -> dict[str, str | None]:
+    """The certificate of the newest test of a bank that stands."""
+    test = next(iter(reversed(standing(bank.requalified))), None)
+    return _paper(test.certificate if test else None)
 
 
 def _gauges(page: Page) -> Table[CheckedGauge]:
@@ -230,3 +245,13 @@ def _facts(state: StationState, page: Page) -> Iterator[str]:
         of = f" ({test.source_ or 'no source'})" if several else ""
         said = f"Air test{of}: {test.on}, {test.by or 'by nobody named'}{standard}"
         yield f"{said}: {test.result}"
+        if test.certificate:
+            begins = test.certificate.sha256[:12]
+            yield page.wrap(f"Its certificate: {test.certificate.name} (SHA-256 {begins}...)")
+
+
+def _paper(paper: Certificate | None) -> dict[str, str | None]:
+    return {
+        "certificate": paper.name if paper else None,
+        "certificate_sha256": paper.sha256 if paper else None,
+    }

@@ -54,9 +54,10 @@ class Book(Struct, frozen=True, eq=False, weakref=True):
     cylinders and sets whose file could not be read: they exist, and nothing may be answered for
     them but no. `broken_sets` has the words, and `broken_cards` the text, of each file that
     may be a set or a card and is not read, `astray` the paths of what may be a log, rules or the
-    station, wherever it lies. `known_on` is the day it is asked about, where one was said: which
-    rules are in force follows from it. `now` is the moment of the clock. `known` is what
-    `once_per_book` remembers.
+    station, wherever it lies. `papers` has the SHA-256 of each file of the ledger that a
+    certificate names, an empty text where it cannot be read. `known_on` is the day it is asked
+    about, where one was said: which rules are in force follows from it. `now` is the moment of the
+    clock. `known` is what `once_per_book` remembers.
     """
 
     settings: Settings
@@ -78,6 +79,7 @@ class Book(Struct, frozen=True, eq=False, weakref=True):
     broken_sets: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     broken_cards: Mapping[str, str] = field(default_factory=dict)
     astray: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    papers: Mapping[str, str] = field(default_factory=dict)
     absence: Absence = Absence()
     clock: dt.date | None = None
     now: dt.datetime | None = None

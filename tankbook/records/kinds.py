@@ -232,6 +232,15 @@ def _ratio(text: str) -> Fraction:
     return Fraction(text)
 
 
+_DIGEST = pattern(r"[0-9a-f]{64}")
+
+
+def _digest(text: str) -> str:
+    if not _DIGEST.fullmatch(text):
+        raise ValueError(f"`{text}` is no SHA-256: 64 digits and letters from a to f")
+    return text
+
+
 _ID = pattern(r"[A-Za-z0-9][A-Za-z0-9._-]{0,63}")
 
 
@@ -241,6 +250,7 @@ def _id(text: str) -> str:
     return text
 
 
+DIGEST = Parsed("a SHA-256 in hexadecimal", _digest)
 PRESSURE = Parsed("a gauge pressure, such as `3000 psi` or `207 bar`", _pressure)
 PARTIAL = Parsed("an absolute pressure, such as `1.4 bar abs` or `1.4 ata`", AbsolutePressure.parse)
 VOLUME = Parsed("a volume, such as `11.1 L` or `678 cuin`", Volume.parse)

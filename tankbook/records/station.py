@@ -24,6 +24,7 @@ from tankbook.records.kinds import (
     CONCENTRATION,
     DATE,
     DAY,
+    DIGEST,
     FLOW,
     GAS,
     HOURS,
@@ -132,6 +133,31 @@ class BankHeld(Record, frozen=True, kw_only=True):
     void: Void | None = key(*_STRIKES)
 
 
+class Certificate(Record, frozen=True, kw_only=True):
+    """The paper of an entry: a file, and what was in it when it was recorded."""
+
+    title: ClassVar[str] = "certificate"
+    name: str = key(
+        TEXT, "The file; with its folders where it lies in the ledger.", "lab.pdf", required=True
+    )
+    sha256: str = key(
+        DIGEST,
+        "SHA-256 of what was in it.",
+        "9f86d081884c7d659a2feaa0c55ad015a3bf4f1b2b0b822cd15d6c15b0f00a08",
+        required=True,
+    )
+
+
+_PAPER = Certificate, "The paper, by its name and digest.", "{name: lab.pdf, sha256: 9f86d0...}"
+
+
+class BankTest(Requalified, frozen=True, kw_only=True):
+    """The periodic test of a bank."""
+
+    title: ClassVar[str] = "bank_test"
+    certificate: Certificate | None = key(*_PAPER)
+
+
 class NoPeriod(Record, frozen=True, kw_only=True):
     """The decision that a bank is not tested from time to time: who decided, and on what ground."""
 
@@ -141,6 +167,7 @@ class NoPeriod(Record, frozen=True, kw_only=True):
     why: str = key(TEXT, "On what ground.", "ASME vessel, looked at by the insurer", required=True)
     document: str | None = key(TEXT, "Where the paper is.", "plate and data report, folder 3")
     until: dt.date | None = key(DAY, "When it is decided again.", "2031-11-02")
+    certificate: Certificate | None = key(*_PAPER)
     void: Void | None = key(*_STRIKES)
 
 
@@ -163,8 +190,8 @@ class Bank(Record, frozen=True, kw_only=True):
     held: tuple[BankHeld, ...] = key(
         [BankHeld], "When it was set aside.", "[{on: 2026-11-25, why: recall of C1, by: MV}]"
     )
-    requalified: tuple[Requalified, ...] = key(
-        [Requalified], "Tests.", "[{on: 2024-03, method: hydrostatic, by: T123}]"
+    requalified: tuple[BankTest, ...] = key(
+        [BankTest], "Tests.", "[{on: 2024-03, method: hydrostatic, by: T123}]"
     )
     period: Period | NoEnd | None = key(
         PERIOD_OR_NONE,
@@ -394,6 +421,7 @@ class AirTest(Record, frozen=True, kw_only=True):
     hydrocarbons: Concentration | None = key(CONCENTRATION, "Hydrocarbons as methane.", "3 ppm")
     water: Concentration | None = key(CONCENTRATION, "Water.", "18 mg/m3")
     odour: str | None = key(TEXT, "Odour.", "none")
+    certificate: Certificate | None = key(*_PAPER)
     void: Void | None = key(
         Void, "Strikes the entry out.", "{why: wrong date, by: MV, on: 2026-10-13}"
     )
@@ -410,6 +438,7 @@ class Examined(Record, frozen=True, kw_only=True):
     )
     next_: dt.date | None = key(DAY, "By when it is examined again.", "2028-03-10")
     report: str | None = key(TEXT, "Where the report is.", "report 4711, folder 3")
+    certificate: Certificate | None = key(*_PAPER)
     note: str | None = key(TEXT, "What was found.", "drain valve seized")
     void: Void | None = key(*_STRIKES)
 
@@ -618,6 +647,15 @@ class Station(Record, frozen=True, kw_only=True):
         if len(found) == 1:
             return found[0]
         return self.only_compressor if said == COMPRESSOR else None
+
+
+def certificates_of(station: Station) -> tuple[Certificate, ...]:
+    """The papers of the entries that stand."""
+    entries: list[AirTest | BankTest | Examined | NoPeriod] = [*station.air_tests]
+    for bank in station.banks:
+        entries += [*bank.no_period, *bank.requalified]
+    entries += [each for scheme in station.schemes for each in scheme.examined]
+    return tuple(e.certificate for e in entries if e.certificate and e.void is None)
 
 
 def struck_from(station: Station) -> dict[str, tuple[str | int, ...]]:

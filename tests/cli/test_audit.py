@@ -279,3 +279,27 @@ def test_other_line_ends_on_disk_are_no_change(tb: Run, repo: Repo) -> None:
     for path in (CARD, LOG, "tankbook.yaml"):
         repo.put(path, repo.read(path).replace("\n", "\r\n"))
     assert tb("audit", "--ledger", repo.root, *ON).code == 0
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "told"),
+    [
+        ("sha256: " + "0" * 64, "sha256: " + "1" * 64, "sha256"),
+        ("name: lab.pdf", "name: other.pdf", "other.pdf"),
+        (", certificate: {name: lab.pdf, sha256: " + "0" * 64 + "}", "", "certificate"),
+    ],
+)
+def test_a_certificate_changed_or_taken_out_is_told(
+    old: str, new: str, told: str, tb: Run, repo: Repo
+) -> None:
+    paper = "certificate: {name: lab.pdf, sha256: " + "0" * 64 + "}"
+    test = f"on: 2026-03-10, by: Lab, standard: cga-grade-e, result: pass, {paper}"
+    repo.put("station.yaml", f"air_tests:\n  - {{{test}}}\n")
+    repo.commit("Air sampled", at=march(12))
+    assert tb("audit", "--ledger", repo.root, *ON).code == 0
+    repo.change("station.yaml", old, new)
+    repo.commit("Tidy up", at=march(20), by="TO")
+    ran = tb("audit", "--ledger", repo.root, *ON)
+    assert ran.code == 1
+    assert told in ran.out
+    assert "air_tests" in ran.out

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import re
 import shlex
 from collections.abc import Callable
@@ -299,3 +300,81 @@ def test_a_membrane_gives_what_it_makes_and_keeps_a_cylinder_clean(tb: Run, ledg
     lost = tb("may-fill", "RB-014", *ON, "--gas", "nitrox32")
     assert lost.first.startswith("NO")
     assert "M1: its sample of 2026-11-25 has oil 0.4 mg/m3" in " ".join(lost.out.split())
+
+
+PAPERS = ["air-test", "bank-test", "no-period", "examined"]
+
+
+@pytest.mark.parametrize("name", PAPERS)
+def test_a_certificate_is_kept_by_its_name_and_digest(name: str, tb: Run, ledger: Path) -> None:
+    paper = ledger / "papers/4711.pdf"
+    paper.parent.mkdir()
+    paper.write_bytes(b"%PDF CO 12 ppm")
+    digest = hashlib.sha256(b"%PDF CO 12 ppm").hexdigest()
+    line = [*shlex.split(LINES[name]), "--certificate", "papers/4711.pdf"]
+    dry = tb("station", *line, "--dry-run", "--json", *_day(name))
+    assert (dry.code, (ledger / "station.yaml").read_text()) == (0, TEXT)
+    ran = tb("station", *line, "--json", *_day(name))
+    assert ran.json == {**dry.json, "recorded": True, "dry_run": False}
+    assert "certificate papers/4711.pdf" in ran.json["sentence"]
+    kept = (ledger / "station.yaml").read_text()
+    assert f"certificate: {{name: papers/4711.pdf, sha256: {digest}}}" in kept
+    assert "certificate-changed" not in tb("validate", *ON).out
+    for change in (lambda: paper.write_bytes(b"%PDF CO 2 ppm"), paper.unlink):
+        change()
+        ran = tb("validate", "--json", *ON)
+        (found,) = [f for f in ran.json if f["code"] == "certificate-changed"]
+        assert (ran.code, found["severity"], found["path"]) == (0, "warn", "station.yaml")
+        assert f"recorded as {digest[:12]}..." in found["text"]
+
+
+def test_the_certificates_are_shown(tb: Run, ledger: Path) -> None:
+    (ledger / "4711.pdf").write_bytes(b"%PDF")
+    got = tb("station", "--json", *ON).json
+    shown = [got["air_test"], *got["banks"]]
+    assert {(s["certificate"], s["certificate_sha256"]) for s in shown} == {(None, None)}
+    for name in ("air-test", "bank-test"):
+        assert tb(*ON, "station", *shlex.split(LINES[name]), "--certificate", "4711.pdf").code == 0
+    ran = tb("station", *ON)
+    digest = hashlib.sha256(b"%PDF").hexdigest()
+    assert f"Its certificate: 4711.pdf (SHA-256 {digest[:12]}...)" in ran.out
+    assert max(map(len, ran.out.splitlines())) <= 80
+    got = tb("station", "--json", *ON).json
+    for each in (got["air_test"], got["banks"][0]):
+        assert (each["certificate"], each["certificate_sha256"]) == ("4711.pdf", digest)
+    assert got["banks"][1]["certificate"] is None
+
+
+@pytest.mark.parametrize("name", PAPERS)
+@pytest.mark.parametrize(
+    ("said", "code", "why"),
+    [
+        ("nowhere.pdf", 2, "there is no such file"),
+        ("station.yaml", 2, "it is a file of the ledger's own"),
+        ("cylinders", 2, "folder"),
+        ("a\x1b[2J.pdf", 2, "names no file"),
+    ],
+)
+def test_what_is_no_certificate_is_refused(
+    name: str, said: str, code: int, why: str, tb: Run, ledger: Path
+) -> None:
+    ran = tb(*ON, "station", *shlex.split(LINES[name]), "--certificate", said)
+    assert ran.code == code
+    assert why in ran.err
+    assert "\x1b" not in ran.err
+    assert (ledger / "station.yaml").read_text() == TEXT
+
+
+def test_a_certificate_by_hand_is_a_name_and_a_digest(tb: Run, ledger: Path) -> None:
+    for paper, why in {
+        "4711.pdf": "certificate",
+        "{name: 4711.pdf}": "sha256",
+        "{name: 4711.pdf, sha256: 12ab}": "`12ab` is no SHA-256",
+        f"{{name: 4711.pdf, sha256: {'A' * 64}}}": "is no SHA-256",
+        f"{{name: 4711.pdf, sha256: {'0' * 64}, size: 3}}": "size",
+    }.items():
+        (ledger / "station.yaml").write_text(
+            TEXT.replace("result: pass}\nreg", f"result: pass, certificate: {paper}}}\nreg")
+        )
+        ran = tb("validate", *ON)
+        assert (ran.code, why in ran.out) == (1, True), ran.out

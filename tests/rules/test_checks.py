@@ -218,6 +218,7 @@ SEEDS: dict[str, Seed] = {
     "oxygen-air-unproved": Seed(station=STATION + "compressor: {name: C1, grade: oxygen}"),
     "bank-no-period": Seed(station=STATION + "banks: [{name: B1, water_volume: 48 L, period: none, no_period: [{on: 2026-01-05, by: MV, why: tbd, document: folder 3}]}]"),
     "bank-no-paper": Seed(station=STATION + "banks: [{name: B1, water_volume: 48 L, period: none, no_period: [{on: 2026-01-05, by: MV, why: ASME vessel}]}]"),
+    "certificate-changed": Seed(station=f"air_tests: [{{on: 2026-10-12, standard: cga-grade-e, result: pass, certificate: {{name: lab.pdf, sha256: {'0' * 64}}}}}]", change=lambda b: replace(b, papers={"lab.pdf": "1" * 64})),
     "bank-over": Seed(station=SOURCES % "5100 psi"),
     "air-limits-unknown": Seed(station="air_tests: [{on: 2026-10-12, standard: no-such, result: pass}]"),
     "station-struck-out": Seed(station=STATION + "panel: {rating: 5000 psi}\ncompressor: {hours: [{on: 2026-01-02, reads: 99 h, void: {why: x, by: QQ, on: 2026-01-03}}]}"),

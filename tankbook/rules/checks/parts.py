@@ -95,6 +95,7 @@ SHARED: Mapping[str, Part] = {
     "counter": lambda book, today: book.counter,
     "air": lambda book, today: air_judge(book),
     "unproved": lambda book, today: tuple(unproved(book)),
+    "papers": lambda book, today: book.papers,
     "meter_unread": lambda book, today: meter_unread(book.station, today) if book.station else "",
     "log": lambda book, today: book.log,
     "by_serial": lambda book, today: ids_by_serial(book),

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 
 from tankbook.records.entries import Void
 from tankbook.records.fields import Record
 from tankbook.records.life import tells_against
 from tankbook.records.settings import People
-from tankbook.records.station import COMPRESSOR, AirTest, Station, that_stand
+from tankbook.records.station import COMPRESSOR, AirTest, Station, certificates_of, that_stand
 from tankbook.records.words import TestResult
 from tankbook.rules import meter
 from tankbook.rules.air import (
@@ -154,13 +154,26 @@ def no_period_has_its_paper(station: Station) -> Iterator[Says]:
         decided = newest_decision(bank)
         if decided is None:
             continue
-        if names_no_paper(decided.document or ""):
+        if decided.certificate is None and names_no_paper(decided.document or ""):
             text = f"that {bank.name} has no period was decided without a paper"
             yield Says(decided.source.at("why"), text, "say where it is: `document:`")
         if isinstance(bank.period, Period):
             text = f"{bank.name} has a period of {bank.period}, and it was decided that it has none"
             mend = "strike the decision out, or write `period: none`; till then the period counts"
             yield Says(bank.source.at("period"), text, mend)
+
+
+@on_station("certificate-changed", WARN, since="0.2")
+def papers_are_as_recorded(station: Station, papers: Mapping[str, str]) -> Iterator[Says]:
+    """A file of the ledger that a certificate names is the one that was recorded."""
+    for paper in certificates_of(station):
+        now = papers.get(paper.name)
+        if now is None or now == paper.sha256:
+            continue
+        what = f"has the SHA-256 {now[:12]}... now" if now else "is gone or cannot be read"
+        text = f"the certificate {paper.name} was recorded as {paper.sha256[:12]}..., and {what}"
+        mend = "put the paper back as it was, or strike the entry out and record it with its own"
+        yield Says(paper.source.at("sha256"), text, mend)
 
 
 @on_station("bank-over", WARN)

@@ -1,0 +1,79 @@
+"""The papers that entries name: what they are called, and the digest of what is in them."""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+
+from tankbook.ledger.errors import LedgerError
+from tankbook.ledger.files import Files, OnDisk
+from tankbook.ledger.ordinary import named, of_ledger
+from tankbook.ledger.steps import digest
+from tankbook.records.station import Certificate, Station, certificates_of
+
+_RECORDS = (".yaml", ".yml", ".csv")
+
+
+def certificate_of(root: Path, file: Path) -> Certificate:
+    """The paper that somebody named: of one in the ledger the way to it, of any other its name.
+
+    Raises:
+        LedgerError: it cannot be read, is no ordinary file, is too large or empty, is no paper, or
+            lies elsewhere under the name of a file of the ledger.
+    """
+    top, at = Path(os.path.realpath(root)), Path.cwd() / file
+    links = at.name == ".."
+    real = Path(os.path.realpath(at if links else at.parent)) / ("" if links else at.name)
+    inside = real.is_relative_to(top) and real != top
+    name = real.relative_to(top).as_posix() if inside else real.name
+    if not name.isprintable():
+        raise LedgerError(ascii(name), "its name is no plain text", "rename it")
+    if inside and (not _is_plain(name) or name.lower().endswith(_RECORDS)):
+        raise LedgerError(name, "it is a file of the ledger's own, and no paper", "name the paper")
+    try:
+        data = of_ledger(top, name) if inside else named(file)
+    except FileNotFoundError as error:
+        raise LedgerError(name, "there is no such file", "check the path") from error
+    if not data:
+        raise LedgerError(name, "the file is empty", "name the paper itself")
+    if not inside and os.path.lexists(top / name):
+        raise LedgerError(name, "the ledger has a file of that name", "name that one, or rename it")
+    return Certificate(name=name, sha256=digest(data))
+
+
+def digests_of(station: Station, files: Files) -> dict[str, str]:
+    """The digest of each file of the ledger that a certificate names; an empty text of one that
+    cannot be read, or was in a folder of the ledger and is gone. A name without a folder may be of
+    a paper that never lay here, and git need not have had every paper."""
+    found = {}
+    for name in dict.fromkeys(each.name for each in certificates_of(station)):
+        if not _is_plain(name):
+            continue
+        if not files.exists(name):
+            if "/" in name and isinstance(files, OnDisk):
+                found[name] = ""
+            continue
+        try:
+            found[name] = _digest(files, name)
+        except LedgerError:
+            found[name] = ""
+    return found
+
+
+def _digest(files: Files, name: str) -> str:
+    """The digest of a file of the ledger; no folder on the way to it is a link.
+
+    Raises:
+        LedgerError: it cannot be read.
+    """
+    folders = name.split("/")[:-1]
+    for count in range(1, len(folders) + 1):
+        if in_way := files.in_way("/".join(folders[:count])):
+            raise in_way
+    return digest(files.read(name))
+
+
+def _is_plain(name: str) -> bool:
+    """Whether a name is of a file in the ledger, and of none that programs keep there."""
+    odd = "\\" in name or ":" in name or not name.isprintable()
+    return not odd and all(part and not part.startswith(".") for part in name.split("/"))
