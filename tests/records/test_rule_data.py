@@ -146,6 +146,7 @@ STATES = {
     Obligation.CO_ALARM: "open",
     Obligation.BANK_HOLD: "held bad-air",
     Obligation.OPENING: "not-opened failed closed",
+    Obligation.LEAVING: "not-analysed analysed-otherwise too-deep not-certified",
 }
 
 
