@@ -302,7 +302,11 @@ def collect(
     reasons += signer_reasons(book, by, on) + text_reasons(note=note, happened=happened)
     reasons += shown_reasons(shown)
     owners = {c.id: job.reference or c.owner or "" for c, job in jobs}
-    seen, unseen = seen_now(book, [*owners.values()], shown, by=by, on=on) if jobs else ((), [])
+    seen, unseen = (
+        seen_now(book, [*owners.values()], shown, by=by, on=on, option="reference")
+        if jobs
+        else ((), [])
+    )
     reasons += unseen
     known = book.as_known_on(on)
     of_gas = {i: asked_of_gas(known, i, shown.taken(i, who), on) for i, who in owners.items()}

@@ -70,10 +70,16 @@ def shown_reasons(shown: Showing) -> list[str]:
 
 
 def seen_now(
-    book: Book, references: Sequence[str], shown: Showing, *, by: str, on: dt.date
+    book: Book,
+    references: Sequence[str],
+    shown: Showing,
+    *,
+    by: str,
+    on: dt.date,
+    option: str = "to",
 ) -> tuple[tuple[Edit, ...], list[str]]:
     """The edits that keep what a user was seen to be trained for, or why it cannot be kept; what is
-    kept already is kept once."""
+    kept already is kept once. `option` is how the reference was given."""
     if shown.level is None:
         return (), []
     who = sorted(set(references))
@@ -81,7 +87,7 @@ def seen_now(
         named = ", ".join(each or "nobody" for each in who)
         return (), [f"--certified is of one reference, and these are for {named}: one act for each"]
     (reference,) = who
-    reasons = unread(book) + reference_reasons("reference", reference)
+    reasons = unread(book) + reference_reasons(option, reference)
     if reasons:
         return (), reasons
     known = certified_as(book.as_known_on(on), reference, on)

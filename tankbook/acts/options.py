@@ -64,7 +64,11 @@ Began = Annotated[
 
 Level = Annotated[
     UserLevel | None,
-    Opt("LEVEL", "What the user was seen to be trained for.", "--certified"),
+    Opt(
+        "LEVEL",
+        "What the user was seen to be trained for: nitrox, rich-nitrox, trimix.",
+        "--certified",
+    ),
 ]
 CardSeen = Annotated[str, Opt("TEXT", "What was seen for it: number, whose card.", "--card")]
 Analysed = Annotated[

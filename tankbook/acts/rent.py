@@ -134,7 +134,11 @@ def rent(
     sentence = "; ".join(dict.fromkeys([sentence, *loud_of(asked.values()), *loud]))
     notes = (
         *_chosen(chosen),
-        *(f"{i}: WARNING: {text}" for i, each in of_gas.items() for text in each.warnings),
+        *(
+            f"{i}: WARNING: {text}"
+            for i, each in of_gas.items()
+            for text in (*each.against, *each.warnings)
+        ),
         *_notes(known, going, asked, to, today, shown),
     )
     act = act_of("rent", drafts, sentence, notes, (*read, *seen))

@@ -178,6 +178,28 @@ def test_what_makes_no_sense_is_refused(
     assert not (quay / "counter.yaml").exists()
 
 
+def test_a_name_is_no_reference_and_is_told_once(tb: Run, quay: Path) -> None:
+    got = do(tb, quay, "rent", "A", "--to", "Jo Bloggs", *USER, *SEEN)
+    assert (got.code, said(got).count("reads like a name")) == (1, 1)
+    assert not (quay / "counter.yaml").exists()
+
+
+def test_a_level_seen_on_a_later_day_does_not_count_yet(tb: Run, quay: Path) -> None:
+    entry = "{on: 2026-11-26, by: MV, reference: C-0192, level: nitrox}"
+    (quay / "counter.yaml").write_text(f"certified:\n  - {entry}\n")
+    got = do(tb, quay, *ACTS["rented"], *USER)
+    assert (got.code, "nobody saw that C-0192" in said(got)) == (1, True)
+
+
+def test_collected_cylinders_of_two_owners_share_no_level(tb: Run, quay: Path) -> None:
+    kind(quay, "jobs")
+    other = card("K118206", **JOB | {"owner": "C-0193"})
+    (quay / "cylinders" / "B.yaml").write_text(other)
+    line = ("jobs", "collect", "A", "B", "--analysed", "A=31.8", "--analysed", "B=31.8")
+    got = do(tb, quay, *line, "--depth", "33m", "--user", "RT", *SEEN)
+    assert (got.code, "--certified is of one reference" in said(got)) == (1, True)
+
+
 def test_a_counters_file_that_cannot_be_read_is_not_written(tb: Run, quay: Path) -> None:
     (quay / "counter.yaml").write_text("certified: [{on: 2026-11-25\n")
     got = do(tb, quay, *ACTS["rented"], *USER, *SEEN)
