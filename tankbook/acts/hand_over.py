@@ -15,12 +15,21 @@ from tankbook.acts.common import (
     signer_reasons,
     text_reasons,
 )
+from tankbook.acts.leaving import (
+    LEFT,
+    NOTHING_SHOWN,
+    Showing,
+    asked_of_gas,
+    seen_now,
+    shown_reasons,
+)
+from tankbook.acts.rent import fact_note
 from tankbook.acts.soundness import sound
 from tankbook.acts.stickers import number_aside, numbers_used
 from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.edits import Act, Refusal
-from tankbook.records.entries import HandedOver, Inspected
+from tankbook.records.entries import GasAnalysed, HandedOver, Inspected
 from tankbook.records.words import Use
 from tankbook.rules.answers import Contents, Due
 from tankbook.rules.fill_history import contents_of, sets_with
@@ -52,6 +61,8 @@ class Slip(Struct, frozen=True):
     sticker_number: str
     alloy: str = ""
     """What is said of it where it is of 6351, or may be."""
+    analysed: GasAnalysed | None = None
+    """What the buyer analysed, and wrote."""
 
 
 class Sale(Struct, frozen=True):
@@ -61,12 +72,18 @@ class Sale(Struct, frozen=True):
     price: Money | None = None
     slip: str = ""
     sticker_number: str = ""
+    shown: Showing = NOTHING_SHOWN
+    happened: str = ""
+    """Why it is recorded whatever the buyer did not show of its gas: it has left already."""
 
 
 def hand_over(book: Book, id_: str, sale: Sale, *, by: str, on: dt.date) -> Act | Refusal:
     """Hand a cylinder over: refused with every reason, or recorded as sold, its sticker put on."""
     reasons = reference_reasons("to", sale.to) + signer_reasons(book, by, on)
     reasons += text_reasons(slip=sale.slip, sticker_number=sale.sticker_number)
+    reasons += text_reasons(happened=sale.happened) + shown_reasons(sale.shown)
+    seen, unseen = seen_now(book, [sale.to], sale.shown, by=by, on=on)
+    reasons += unseen
     cylinder = book.cylinders.get(id_)
     if cylinder is None:
         what = "a set: hand its cylinders over one by one" if id_ in book.sets else "not readable"
@@ -76,6 +93,9 @@ def hand_over(book: Book, id_: str, sale: Sale, *, by: str, on: dt.date) -> Act 
     if asked.sticker_first and not sale.sticker_number:
         sale = replace(sale, sticker_number=number_aside(book, cylinder) or "")
     reasons += [f"{id_}: {text}" for text in asked.reasons]
+    of_gas = asked_of_gas(known, id_, sale.shown.taken(id_, sale.to), on)
+    if not sale.happened:
+        reasons += [f"{id_}: {text}; {LEFT}" for text in of_gas.against]
     reasons += _not_for_sale(book, cylinder)
     number, used = sale.slip or next_slip(book, on), slips_used(book)
     if number in used:
@@ -89,17 +109,23 @@ def hand_over(book: Book, id_: str, sale: Sale, *, by: str, on: dt.date) -> Act 
         more = {"sticker_number": sale.sticker_number} if sale.sticker_number else {}
         draft = draft.amend("inspected", full, sticker_on=on, **more)
     price = sale.price or cylinder.price
-    entry = HandedOver(on=PartialDate.of(on), by=by, to=sale.to, price=price, slip=number)
+    note = fact_note(sale.happened, of_gas.against) if sale.happened else None
+    entry = HandedOver(
+        on=PartialDate.of(on), by=by, to=sale.to, price=price, slip=number,
+        analysed=sale.shown.analysed.get(id_), note=note,
+    )  # fmt: skip
     draft = draft.enter("handed_over", entry).stand(book)
     put_on = f", sticker {asked.month} put on" if asked.sticker_first else ""
     cost = f" for {price}" if price else ""
-    sentence = f"Handed {id_} over to {sale.to}{cost}, slip {number}{put_on}, by {by}"
-    sentence = "; ".join([sentence, *asked.loud])
+    fact = "Logged as a fact: handed" if sale.happened else "Handed"
+    sentence = f"{fact} {id_} over to {sale.to}{cost}, slip {number}{put_on}, by {by}"
+    sentence = "; ".join(dict.fromkeys([sentence, *asked.loud, *of_gas.loud]))
     notes = (
         "show the buyer the slip, and have what it holds analysed in front of them",
         *(f"WARNING: {text}" for text in asked.warnings),
+        *(f"WARNING: {text}" for text in (*of_gas.against, *of_gas.warnings)),
     )
-    return sound(book, act_of("hand-over", [draft], sentence, notes), [draft], on)
+    return sound(book, act_of("hand-over", [draft], sentence, notes, seen), [draft], on)
 
 
 def _as_written(cylinder: Cylinder, known: Inspected) -> Inspected:
@@ -181,4 +207,5 @@ def slip_of(book: Book, id_: str, on: dt.date) -> Slip | None:
         sticker_month=asked.month,
         sticker_number=(asked.full.sticker_number or "") if asked.full else "",
         alloy=said_of(book, cylinder),
+        analysed=sold.analysed,
     )

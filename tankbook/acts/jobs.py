@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Iterable, Iterator, Sequence
 from decimal import Decimal
-from typing import Annotated, Any
+from typing import Any
 
 from msgspec import Struct
 
@@ -21,7 +21,15 @@ from tankbook.acts.common import (
     signer_reasons,
     text_reasons,
 )
-from tankbook.acts.options import Began, Ids, Note, Opt, Told
+from tankbook.acts.leaving import (
+    LEFT,
+    NOTHING_SHOWN,
+    Showing,
+    asked_of_gas,
+    seen_now,
+    shown_reasons,
+)
+from tankbook.acts.options import Began, Ids, Told
 from tankbook.acts.rent import fact_note
 from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder
@@ -269,20 +277,42 @@ def _shows(book: Book, cylinder: Cylinder, work: Work, since: dt.date) -> bool:
 
 def collect(
     book: Book,
-    ids: Ids,
+    ids: Iterable[str],
     *,
-    note: Note = "",
-    happened: Annotated[str, Opt("REASON", "It has left already: a fact against advice.")] = "",
-    began: Began = None,
+    note: str = "",
+    happened: str = "",
+    began: PartialDate | None = None,
+    shown: Showing = NOTHING_SHOWN,
     by: str,
     on: dt.date,
 ) -> Act | Refusal:
-    """Hand cylinders back to their owners; unfinished work takes a --note."""
+    """Hand cylinders back to their owners; unfinished work takes a note.
+
+    Args:
+        book: the records, all of them.
+        ids: cylinders, or sets for theirs.
+        note: why it goes unfinished, or anything worth knowing.
+        happened: why it is recorded whatever keeps it here: it has left already.
+        began: which job, by the day it was taken in.
+        shown: what the owner analysed and wrote of any gas but air, and was seen to be trained for.
+        by: initials of who hands it out.
+        on: the day.
+    """
     jobs, reasons = _jobs(book, ids, began, on)
     reasons += signer_reasons(book, by, on) + text_reasons(note=note, happened=happened)
-    against = {c.id: against_leaving(book.as_known_on(on), c.id, on) for c, _ in jobs}
+    reasons += shown_reasons(shown)
+    owners = {c.id: job.reference or c.owner or "" for c, job in jobs}
+    seen, unseen = (
+        seen_now(book, [*owners.values()], shown, by=by, on=on, option="reference")
+        if jobs
+        else ((), [])
+    )
+    reasons += unseen
+    known = book.as_known_on(on)
+    of_gas = {i: asked_of_gas(known, i, shown.taken(i, who), on) for i, who in owners.items()}
+    against = {i: (*against_leaving(known, i, on), *each.against) for i, each in of_gas.items()}
     if not happened:
-        reasons += [f"{i}: {text}; {_LEFT}" for i, texts in against.items() for text in texts]
+        reasons += [f"{i}: {text}; {LEFT}" for i, texts in against.items() for text in texts]
     for cylinder, job in jobs:
         if (gone := not_here(book, cylinder)) in _AWAY:
             reasons.append(f"{cylinder.id} is {gone}: it is not here")
@@ -296,23 +326,24 @@ def collect(
     drafts, notes = [], []
     for cylinder, job in jobs:
         values: dict[str, Any] = {"collected": on}
+        if cylinder.id in shown.analysed:
+            values["analysed"] = shown.analysed[cylinder.id]
         kept = job.note
         fact = fact_note(happened, against[cylinder.id]) if happened else ""
         for more in filter(None, (note, fact)):
             kept = added_note(kept, more)
         values |= {"note": kept} if kept != job.note else {}
         draft = Draft(cylinder).amend("jobs", job, **values).stand(book)
-        notes += [f"{cylinder.id}: WARNING: {text}" for text in against[cylinder.id]]
+        told = (*against[cylinder.id], *of_gas[cylinder.id].warnings)
+        notes += [f"{cylinder.id}: WARNING: {text}" for text in told]
         drafts.append(draft)
         status = worked_out(book, draft.record)
         if status in {Status.HELD, Status.REJECTED, Status.CONDEMNED}:
             notes.append(f"{cylinder.id} leaves {status}: see that its owner knows, in writing")
     said = "Logged as a fact: collected" if happened else "Collected"
     sentence = f"{said}: {named(c.id for c, _ in jobs)}"
-    return act_of("jobs", drafts, sentence, notes)
-
-
-_LEFT = "where it has left already, record that with --happened"
+    loud = dict.fromkeys(text for each in of_gas.values() for text in each.loud)
+    return act_of("jobs", drafts, "; ".join([sentence, *loud]), notes, seen)
 
 
 def _jobs(

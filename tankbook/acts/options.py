@@ -9,9 +9,10 @@ docs/ follow. `by` and `on`, which every act has, are said nowhere: who signs, a
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from typing import Annotated, NamedTuple
 
+from tankbook.records.words import UserLevel
 from tankbook.units import PartialDate
 
 
@@ -60,3 +61,22 @@ Told = Annotated[str, Opt("HOW", "Owner told: in person, telephone, letter.", "-
 Began = Annotated[
     PartialDate | None, Opt("DATE", "Which job, by the day it was taken in.", "--job")
 ]
+
+Level = Annotated[
+    UserLevel | None,
+    Opt(
+        "LEVEL",
+        "What the user was seen to be trained for: nitrox, rich-nitrox, trimix.",
+        "--certified",
+    ),
+]
+CardSeen = Annotated[str, Opt("TEXT", "What was seen for it: number, whose card.", "--card")]
+Analysed = Annotated[
+    Sequence[str],
+    Opt("[ID=]OXYGEN[/HELIUM]", "What the user analysed: 31.8, 14=31.8, 18.2/44.6."),
+]
+Deepest = Annotated[
+    Sequence[str], Opt("[ID=]DEPTH", "How deep the user wrote: 33m, 14=110ft.", "--depth")
+]
+UserInitials = Annotated[str, Opt("XX", "Initials that the user wrote.", "--user")]
+Left = Annotated[str, Opt("REASON", "It has left already: a fact against advice.", "--happened")]

@@ -20,6 +20,7 @@ from tankbook.acts.common import (
     subject_of,
     text_reasons,
 )
+from tankbook.acts.leaving import NOTHING_SHOWN, Showing, asked_of_gas, seen_now, shown_reasons
 from tankbook.acts.log_line import lines_at
 from tankbook.acts.soundness import after, lines_of, sound
 from tankbook.gas import Gas
@@ -76,6 +77,7 @@ def rent(
     temperature: Temperature | None = None,
     happened: str = "",
     chosen: Sequence[Candidate] = (),
+    shown: Showing = NOTHING_SHOWN,
 ) -> Act | Refusal:
     """Send cylinders and sets out: all of them, or none with every reason of each.
 
@@ -90,10 +92,14 @@ def rent(
         temperature: of the cylinders, where pressures were read.
         happened: why it is recorded whatever stands against it: it has gone out already.
         chosen: the candidates, where the cylinders were chosen here.
+        shown: what the user analysed and wrote of any gas but air, and was seen to be trained for.
     """
     today = at.date()
     reasons = list(_wrong(book, going, to, until, today))
     reasons += signer_reasons(book, by, today) + text_reasons(happened=happened)
+    reasons += shown_reasons(shown)
+    seen, unseen = seen_now(book, [to], shown, by=by, on=today)
+    reasons += unseen
     if reasons:
         return refusal(dict.fromkeys(reasons))
     rows = [{"cylinder": g.id, "to": g.pressure} for g in going if g.pressure is not None]
@@ -101,8 +107,13 @@ def rent(
     read = tuple(lines_at(book, at, rows, act=LogAct.READING, **shared))
     known = book.as_known_on(today)
     known = after(known, (), tuple(lines_of(read)))  # what the gauge shows now speaks too
+    of_gas = {e.id: asked_of_gas(known, e.id, shown.taken(e.id, to), today) for e in going}
     against = {
-        each.id: against_going_out(known, each.id, today, until or today, gas) for each in going
+        each.id: (
+            *against_going_out(known, each.id, today, until or today, gas),
+            *of_gas[each.id].against,
+        )
+        for each in going
     }
     reasons = [f"{id_}: {text}" for id_, texts in against.items() for text in texts]
     if reasons and not happened:
@@ -110,15 +121,28 @@ def rent(
     drafts = []
     for each in going:
         note = fact_note(happened, against[each.id]) if happened else None
-        entry = Rented(on=PartialDate.of(today), by=by, to=to, until=until or today, note=note)
+        entry = Rented(
+            on=PartialDate.of(today), by=by, to=to, until=until or today,
+            analysed=shown.analysed.get(each.id), note=note,
+        )  # fmt: skip
         drafts.append(Draft(subject_of(book, each.id)).enter("rented", entry).stand(book))
     back = f", back {until}" if until and until != today else ", back today"
     fact = "Logged as a fact: sent" if happened else "Sent"
     sentence = f"{fact} {named(each.id for each in going)} out to {to}{back}, by {by}"
     asked = {e.id: may_fill(known, e.id, today, _gas(known, e.id), station=False) for e in going}
-    sentence = "; ".join([sentence, *loud_of(asked.values())])
-    notes = (*_chosen(chosen), *_notes(known, going, asked, to, today))
-    return sound(book, act_of("rent", drafts, sentence, notes, read), drafts, today, fact=True)
+    loud = (text for each in of_gas.values() for text in each.loud)
+    sentence = "; ".join(dict.fromkeys([sentence, *loud_of(asked.values()), *loud]))
+    notes = (
+        *_chosen(chosen),
+        *(
+            f"{i}: WARNING: {text}"
+            for i, each in of_gas.items()
+            for text in (*each.against, *each.warnings)
+        ),
+        *_notes(known, going, asked, to, today, shown),
+    )
+    act = act_of("rent", drafts, sentence, notes, (*read, *seen))
+    return sound(book, act, drafts, today, fact=True)
 
 
 def choose(
@@ -219,7 +243,12 @@ def _gas(book: Book, id_: str) -> Gas | None:
 
 
 def _notes(
-    book: Book, going: Sequence[Going], asked: Mapping[str, MayFill], to: str, today: dt.date
+    book: Book,
+    going: Sequence[Going],
+    asked: Mapping[str, MayFill],
+    to: str,
+    today: dt.date,
+    shown: Showing,
 ) -> Iterator[str]:
     """What the person at the counter should see: what is not full, what to analyse, the booking."""
     for each in going:
@@ -231,7 +260,9 @@ def _notes(
         elif not is_full(book, answer, replace(held, pressure=pressure)):
             yield f"{each.id}: WARNING: not full, {pressure}"
         yield from (f"{each.id}: WARNING: {w.text}" for w in adverse_of(answer.warnings))
-        if held.gas is not None and not held.gas.is_air:
+        if each.id in shown.analysed:
+            yield f"{each.id}: the user analysed {shown.analysed[each.id]}"
+        elif held.gas is not None and not held.gas.is_air:
             yield f"{each.id}: {held.gas}: the diver analyses it at pick-up, and signs"
     booked = sum(b.count for b in _bookings(book, to, today))
     if booked:

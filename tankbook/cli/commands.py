@@ -351,7 +351,7 @@ BY_WORK: Mapping[WorkArea, Mapping[str, Command]] = {
                     "tankbook jobs done 61 --told telephone",
                 ),
                 "collect": Command(
-                    "acts.jobs:collect",
+                    "jobs:collect",
                     "Hand cylinders back to their owners.",
                     "tankbook jobs collect 61",
                 ),

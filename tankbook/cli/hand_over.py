@@ -6,7 +6,16 @@ from typing import Annotated
 
 from msgspec.structs import replace
 
-from tankbook.acts.options import Id, Opt
+from tankbook.acts.options import (
+    Analysed,
+    CardSeen,
+    Deepest,
+    Id,
+    Left,
+    Level,
+    Opt,
+    UserInitials,
+)
 from tankbook.cli.answer import DONE, Answer, RequestError
 from tankbook.cli.options import Common
 from tankbook.cli.recording import Bench, Given, Planned, run
@@ -21,19 +30,28 @@ def hand_over(
     price: Annotated[Money | None, Opt("PRICE", "Paid; the card's price, if not said.")] = None,
     slip: Annotated[str, Opt("NUMBER", "Of the slip; the next, if not said.")] = "",
     sticker_number: Annotated[str, Opt("NUMBER", "Where the shop numbers its stickers.")] = "",
+    analysed: Analysed = (),
+    depth: Deepest = (),
+    user: UserInitials = "",
+    certified: Level = None,
+    card: CardSeen = "",
+    happened: Left = "",
 ) -> Answer:
     """Hand a sold cylinder over, as the sticker policy allows, and print its slip.
 
-    A withheld sticker goes on now; the record is closed as sold, and kept.
+    A withheld sticker goes on now; the record is closed as sold, and kept. Any gas but air is
+    analysed by whoever takes it, who was seen to be trained for it.
     """
     named: list[str] = []
 
     def planned(bench: Bench) -> Planned:
         from tankbook.acts.hand_over import Sale
         from tankbook.acts.hand_over import hand_over as plan
+        from tankbook.cli.taken import shown_of
 
         named[:] = bench.resolve([id_])
-        sale = Sale(to, price, slip, sticker_number)
+        shown = shown_of(bench, named, certified, card, analysed, depth, user)
+        sale = Sale(to, price, slip, sticker_number, shown, happened)
         return plan(bench.book, named[0], sale, by=bench.by, on=bench.today)
 
     answer = run(given, planned)

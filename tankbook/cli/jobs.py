@@ -6,7 +6,19 @@ import datetime as dt
 from collections.abc import Sequence
 from typing import Annotated
 
-from tankbook.acts.options import Began, Ids, Note, Opt, Told
+from tankbook.acts.options import (
+    Analysed,
+    Began,
+    CardSeen,
+    Deepest,
+    Ids,
+    Left,
+    Level,
+    Note,
+    Opt,
+    Told,
+    UserInitials,
+)
 from tankbook.cli.answer import Answer
 from tankbook.cli.names import NamesAsked, names_asked, open_with_names, with_hint
 from tankbook.cli.options import Common
@@ -77,6 +89,35 @@ def update(
 
     news = News(_once(work), reference, promised, price, state, told, note)
     return plan(bench.book, ids, news, by=bench.by, on=bench.today, began=began)
+
+
+def collect(
+    bench: Bench,
+    ids: Ids,
+    *,
+    note: Note = "",
+    analysed: Analysed = (),
+    depth: Deepest = (),
+    user: UserInitials = "",
+    certified: Level = None,
+    card: CardSeen = "",
+    happened: Left = "",
+    began: Began = None,
+) -> Planned:
+    """Hand cylinders back to their owners; unfinished work takes a --note.
+
+    Any gas but air is analysed by whoever takes it, who was seen to be trained for it.
+    """
+    from tankbook.acts.jobs import collect as plan
+    from tankbook.cli.taken import shown_of
+
+    named = list(ids)
+    members = list(dict.fromkeys(m for each in named for m in bench.book.members(each)))
+    shown = shown_of(bench, members, certified, card, analysed, depth, user)
+    return plan(
+        bench.book, named, note=note, happened=happened, began=began, shown=shown,
+        by=bench.by, on=bench.today,
+    )  # fmt: skip
 
 
 def _once(work: Sequence[Work]) -> tuple[Work, ...]:

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Sequence
 from functools import partial
 from typing import TYPE_CHECKING, Annotated
 
-from tankbook.acts.options import Arg, Opt
+from tankbook.acts.options import Analysed, Arg, CardSeen, Deepest, Level, Opt, UserInitials
 from tankbook.cli import keys, option_values
 from tankbook.cli.answer import Answer, RequestError
 from tankbook.cli.fill_log_options import MOMENT, Degrees, DegreesText, moment
@@ -39,16 +39,23 @@ def rent(
     count: Annotated[int, Opt("", "Choose this many.", least=0)] = 0,
     size: Annotated[str, Opt("SIZE", "Choose of this size: al80, doubles.")] = "",
     gas: Annotated[Gas | None, Opt("GAS", "The gas wanted.")] = None,
+    analysed: Analysed = (),
+    depth: Deepest = (),
+    user: UserInitials = "",
+    certified: Level = None,
+    card: CardSeen = "",
     temperature: Degrees = None,
     happened: Annotated[str, Opt("REASON", "It is out already: log that, whatever stands.")] = "",
     at: Annotated[str, MOMENT] = "",
 ) -> Planned:
     """Send cylinders out: those named, or chosen by oldest contents, then fewest fills.
 
-    What lapses before it is due back, or has anything against it, does not go.
+    What lapses before it is due back, or has anything against it, does not go. Any gas but air is
+    analysed by whoever takes it, who was seen to be trained for it.
     """
     from tankbook.acts import rent as room
     from tankbook.acts.common import refusal
+    from tankbook.cli.taken import shown_of
 
     if ids and (count or size):
         raise RequestError("--count and --size choose, and cylinders are named too", "give one")
@@ -61,6 +68,7 @@ def rent(
             return refusal(missing)
         going = [room.Going(each.id) for each in chosen]
     read = any(each.pressure for each in going)
+    ids = [each.id for each in going]
     return room.rent(
         bench.book,
         going,
@@ -72,6 +80,7 @@ def rent(
         temperature=temperature,
         happened=happened,
         chosen=chosen,
+        shown=shown_of(bench, ids, certified, card, analysed, depth, user),
     )
 
 

@@ -37,6 +37,7 @@ def data(slip: Slip) -> dict[str, Any]:
         "sticker_number": slip.sticker_number or None,
         "alloy": slip.alloy or None,
         "price": slip.price,
+        "analysed": slip.analysed,
     }
 
 
@@ -66,6 +67,8 @@ def _facts(slip: Slip, ledger: str, page: Page) -> Iterator[tuple[str, str]]:
         yield "fill to", f"{page.marked(slip.limit)} at {slip.reference}, never above"
     yield "cleaned for", cylinder.service.value if cylinder.service else "air (nothing recorded)"
     yield "holds", contents_text(slip.contents, page)
+    if slip.analysed:
+        yield "analysed", f"{slip.analysed}, by who received it"
     for item in slip.dues:
         yield obligation(item.obligation), _until(item)
     if slip.sticker_month:

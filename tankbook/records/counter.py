@@ -1,4 +1,4 @@
-"""What the counter keeps of cylinders by their serials, whether or not they have a card here."""
+"""What the counter keeps that is on no card: serials, and what users are trained for."""
 
 from __future__ import annotations
 
@@ -9,6 +9,7 @@ from tankbook.records.cylinder import NotSame
 from tankbook.records.entries import Entry, Told
 from tankbook.records.fields import TEXT, Record, key
 from tankbook.records.kinds import DAY
+from tankbook.records.words import UserLevel
 
 COUNTER_FILE = "counter.yaml"
 """Beside the settings; begun by the first act that has something for it."""
@@ -43,8 +44,19 @@ class Stolen(Entry, frozen=True, kw_only=True):
     )
 
 
+class Certified(Entry, frozen=True, kw_only=True):
+    """What a user was trained for, as one of the ledger's people saw it on card or paper."""
+
+    title: ClassVar[str] = "certified"
+    reference: str = key(
+        TEXT, "Customer or booking reference; never a name.", "C-0192", required=True
+    )
+    level: UserLevel = key(UserLevel, "What for.", "nitrox", required=True)
+    card: str | None = key(TEXT, "What was seen: its number, and whose it is.", "card 40171")
+
+
 class CounterFile(Record, frozen=True, kw_only=True):
-    """What the counter keeps by serial, in counter.yaml."""
+    """What the counter keeps by serial and by reference, in counter.yaml."""
 
     title: ClassVar[str] = "counter"
     refused: tuple[RefusedStranger, ...] = key(
@@ -56,4 +68,9 @@ class CounterFile(Record, frozen=True, kw_only=True):
         [Stolen],
         "Serials recorded as stolen.",
         "[{on: 2026-11-25, by: MV, serial: K118204, why: police notice of 2026-11-20}]",
+    )
+    certified: tuple[Certified, ...] = key(
+        [Certified],
+        "What users were seen to be trained for, once for each reference and level.",
+        "[{on: 2026-11-25, by: MV, reference: C-0192, level: nitrox}]",
     )

@@ -13,6 +13,7 @@ from tankbook.records.kinds import (
     DAY,
     LENGTH,
     MONEY,
+    PERCENT,
     PRESSURE,
     TIME_OF_DAY,
     TORQUE,
@@ -36,7 +37,7 @@ from tankbook.records.words import (
     ValvePosition,
     Work,
 )
-from tankbook.units import GaugePressure, Length, Money, PartialDate, Torque, Volume
+from tankbook.units import GaugePressure, Length, Money, PartialDate, Percent, Torque, Volume
 
 
 class Void(Record, frozen=True, kw_only=True):
@@ -57,6 +58,22 @@ class Told(Record, frozen=True, kw_only=True):
     how: str = key(TEXT, "How: in person, letter, telephone.", "letter", required=True)
 
 
+class GasAnalysed(Record, frozen=True, kw_only=True):
+    """What the user analysed a gas at as it was handed out, and wrote."""
+
+    title: ClassVar[str] = "analysed"
+    oxygen: Percent = key(PERCENT, "Oxygen as the user read it.", "31.8 %", required=True)
+    helium: Percent | None = key(PERCENT, "Helium, where there is some.", "44.6 %")
+    depth: Length | None = key(LENGTH, "The deepest the user wrote.", "33 m")
+    initials: str | None = key(TEXT, "Initials that the user wrote.", "RT")
+
+    def __str__(self) -> str:
+        """`31.8 % oxygen, to 33 m, RT`."""
+        helium = f"{self.helium} helium" if self.helium else ""
+        depth = f"to {self.depth}" if self.depth else ""
+        return ", ".join(filter(None, (f"{self.oxygen} oxygen", helium, depth, self.initials)))
+
+
 class Entry(Record, frozen=True, kw_only=True):
     """Base of the dated entries."""
 
@@ -71,6 +88,7 @@ class Entry(Record, frozen=True, kw_only=True):
 E_ = TypeVar("E_", bound=Entry)
 
 
+_ANALYSED = "What the user analysed as it left, the depth and the initials they wrote."
 _CLEARS = "Earlier entries that this one answers, each by its word and its day or month."
 _BLED = (
     "How it was bled before its valve comes off: `heard` until it stopped, and the "
@@ -218,6 +236,9 @@ class Rented(Entry, frozen=True, kw_only=True):
     title: ClassVar[str] = "rented"
     to: str = key(TEXT, "Booking or customer reference; never a name.", "B-4471", required=True)
     until: dt.date | None = key(DAY, "When it is due back.", "2026-11-28")
+    analysed: GasAnalysed | None = key(
+        GasAnalysed, _ANALYSED, "{oxygen: 31.8 %, depth: 33 m, initials: RT}"
+    )
     back: dt.date | None = key(DAY, "When it came back.", "2026-11-28")
     pressure: GaugePressure | None = key(PRESSURE, "Pressure it came back with.", "600 psi")
     valve: ValvePosition | None = key(ValvePosition, "How its valve was found.", "closed")
@@ -234,6 +255,9 @@ class HandedOver(Entry, frozen=True, kw_only=True):
     to: str = key(TEXT, "Customer reference; never a name.", "C-0192", required=True)
     price: Money | None = key(MONEY, "Price paid.", "219.00 USD")
     slip: str | None = key(TEXT, "Number of the slip.", "2026-031")
+    analysed: GasAnalysed | None = key(
+        GasAnalysed, _ANALYSED, "{oxygen: 31.8 %, depth: 33 m, initials: RT}"
+    )
 
 
 class Rejected(Entry, frozen=True, kw_only=True):
@@ -323,6 +347,9 @@ class Job(Entry, frozen=True, kw_only=True):
         Told, "Owner told that it is ready.", "{on: 2026-12-01, by: MV, how: telephone}"
     )
     collected: dt.date | None = key(DAY, "When it was collected.", "2026-12-03")
+    analysed: GasAnalysed | None = key(
+        GasAnalysed, _ANALYSED, "{oxygen: 31.8 %, depth: 33 m, initials: RT}"
+    )
 
 
 class Refused(Entry, frozen=True, kw_only=True):

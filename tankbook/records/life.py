@@ -95,6 +95,7 @@ class Life(Struct, frozen=True):
 
 _TOLD = frozenset({"told.on", "told.by", "told.how"})
 _STICKER = frozenset({"sticker", "sticker_number"})
+_ANALYSED = frozenset(f"analysed.{name}" for name in ("oxygen", "helium", "depth", "initials"))
 _JOB = frozenset({"work", "price", "promised", "reference", "state"})
 
 LIVES: Mapping[type[Record], Life] = {
@@ -129,8 +130,8 @@ LIVES: Mapping[type[Record], Life] = {
         ender=Ender.CERTIFIED,
     ),
     Job: Life(
-        days={"ready": (), "collected": ()},
-        added=_TOLD | _JOB | {"steps"},
+        days={"ready": (), "collected": ("analysed",)},
+        added=_TOLD | _JOB | _ANALYSED | {"steps"},
         changed=_TOLD | _JOB | {"steps"},
         closed_by="collected",
         noted=frozenset({"note"}),

@@ -166,6 +166,8 @@ class Obligation(StrEnum):
     OPENING = "opening"
     BANK_HOLD = "bank-hold"
     SOURCE = "source"
+    # conditions at the counter
+    LEAVING = "leaving"
     # the pressure chain
     OUTLET = "outlet"
     RELIEF_DEVICE = "relief-device"

@@ -367,6 +367,15 @@ class Skill(StrEnum):
     HAZMAT = "hazmat"
 
 
+class UserLevel(StrEnum):
+    """What a user was trained for, in words of our own: `nitrox`, `rich-nitrox` for more oxygen
+    than that, `trimix` for helium (common practice, no source)."""
+
+    NITROX = "nitrox"
+    RICH_NITROX = "rich-nitrox"
+    TRIMIX = "trimix"
+
+
 class Shore(StrEnum):
     """The pressure unit a ledger reads in."""
 

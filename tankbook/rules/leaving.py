@@ -1,14 +1,48 @@
-"""What keeps a cylinder here that its owner comes for, whatever else is wrong with it."""
+"""What keeps a cylinder here: whatever else is wrong with it, and the gas that somebody takes."""
 
 from __future__ import annotations
 
 import datetime as dt
+from collections.abc import Iterator
 
+from msgspec import Struct
+
+from tankbook.gas import AIR_GAS, Gas, GasError
+from tankbook.gas.depth import USUAL_LIMIT, depth_limit
 from tankbook.records.book import Book
+from tankbook.records.counter import Certified
+from tankbook.records.entries import GasAnalysed, standing
+from tankbook.records.rulerow import Gate, Obligation
+from tankbook.records.words import Isolator, UserLevel
+from tankbook.rules.answers import Contents, Reason
+from tankbook.rules.conditions import Condition
+from tankbook.rules.fill_history import contents_of, sides_of
 from tankbook.rules.gate import may_fill
+from tankbook.rules.inforce import InForce, facts_of, rules_of
+from tankbook.rules.services import analysis_tolerance
+from tankbook.rules.wording import says_nothing
+from tankbook.units import Length
 
 KEEPS_HERE = frozenset({"recorded-stolen"})
 """The reasons for which not even its owner is handed it; each rests on a rule row."""
+
+COVERED_BY = {
+    UserLevel.NITROX: frozenset(UserLevel),
+    UserLevel.RICH_NITROX: frozenset({UserLevel.RICH_NITROX}),
+    UserLevel.TRIMIX: frozenset({UserLevel.TRIMIX}),
+}
+"""What a user may be trained for to take what asks for a level: nobody is trained for the other two
+who was not trained for nitrox before (common practice, no source)."""
+
+_HAIR = 1e-9  # keeps 31 from being further than 1 from 32 by the last bit of a float
+
+
+class Taken(Struct, frozen=True):
+    """Who takes a cylinder, what they analysed, and what they are seen to be trained for now."""
+
+    reference: str
+    analysed: GasAnalysed | None = None
+    seen: UserLevel | None = None
 
 
 def against_leaving(book: Book, id_: str, today: dt.date) -> tuple[str, ...]:
@@ -22,3 +56,152 @@ def against_leaving(book: Book, id_: str, today: dt.date) -> tuple[str, ...]:
     refused = may_fill(book, id_, today, station=False).refusals
     found = (r for r in refused if r.code in KEEPS_HERE)
     return tuple(f"{r.text}; {r.mend}" if r.mend else r.text for r in found)
+
+
+def gas_leaving(book: Book, id_: str, taken: Taken, today: dt.date) -> tuple[Reason, ...]:
+    """What the rows in force have against somebody's taking the gas a cylinder or a set holds.
+
+    Any gas but air is analysed by whoever takes it, who writes how deep it may be taken and their
+    initials, and is trained for it. Of air, and where nobody knows what it holds, only what was
+    analysed all the same is judged.
+
+    Args:
+        book: the records, as known today.
+        id_: a cylinder or set of the book, whose file could be read.
+        taken: who takes it, and with what.
+        today: the day it leaves.
+    """
+    rules, found = rules_of(book), dict[Reason, None]()
+    kinds = [facts_of(book.cylinders[m], rules) for m in book.members(id_) if m in book.cylinders]
+    for each in _conditions(book, id_, taken, rules, today):
+        for facts in kinds:
+            rows = rules.about(facts, each.question, each.state)
+            if not rows:
+                text = f"{each.text}; no rule row in force says what follows"
+                found[Reason(each.code, text, Gate.REFUSE, None, each.mend)] = None
+            for row in rows:
+                found[Reason(each.code, each.text, row.gate, row, each.mend)] = None
+            for less in rules.loosened_for(facts, each.question, each.state):
+                said = Reason("row-loosened", str(less), Gate.WARN, less.row, loud=True)
+                found[said] = None
+    return tuple(found)
+
+
+def certified_as(book: Book, reference: str, today: dt.date) -> tuple[Certified, ...]:
+    """What a user was seen to be trained for: entries of their reference, to the letter, by one of
+    the ledger's people, not struck out and not of a later day."""
+    people = book.settings.people
+    return tuple(
+        e
+        for e in (standing(book.counter.certified) if book.counter else ())
+        if e.reference.strip() == reference.strip()
+        and e.on.first <= today
+        and (e.by in people if people else bool(e.by))
+    )
+
+
+def _conditions(
+    book: Book, id_: str, taken: Taken, rules: InForce, today: dt.date
+) -> Iterator[Condition]:
+    read, tolerance = taken.analysed, analysis_tolerance(rules)
+    held = _held(book, id_)
+    gases = list(dict.fromkeys(each.gas for each in held if each.gas is not None))
+    if not gases and read is not None and (name := _called(read, tolerance)) is not None:
+        gases = [name]
+    for gas in gases:
+        if gas.is_air:
+            continue
+        if missing := _missing(gas, read):
+            text = f"it holds {gas}, and the user did not {' and '.join(missing)}"
+            yield _condition("not-analysed", text, "--analysed, --depth and --user say it")
+        yield from _not_certified(book, gas, taken, rules, today)
+    if read is None:
+        return
+    for each in held:
+        if each.gas is not None and not _is_of(each, each.gas, read, tolerance):
+            text = f"it is logged as {each.gas}, and the user analysed {read}"
+            mend = "analyse it again together, and log that: `tankbook reading --o2 --analysed-by`"
+            yield _condition("analysed-otherwise", text, mend)
+    yield from _too_deep(book, read)
+
+
+def _condition(state: str, text: str, mend: str) -> Condition:
+    return Condition(Obligation.LEAVING, state, f"leaving-{state}", text, mend)
+
+
+def _held(book: Book, id_: str) -> list[Contents]:
+    """What it holds, of each side where the isolator of a set is shut."""
+    doubles = book.sets.get(id_)
+    if doubles is not None and doubles.isolator is Isolator.SHUT:
+        return [held for _, held in sides_of(book, doubles)]
+    return [contents_of(book, id_)]
+
+
+def _called(read: GasAnalysed, tolerance: float) -> Gas | None:
+    """The gas of an analysis where nothing is logged; None where it may be air."""
+    helium = read.helium.percent if read.helium else 0.0
+    like_air = abs(read.oxygen.percent - AIR_GAS.oxygen_percent) <= tolerance + _HAIR
+    if like_air and helium <= tolerance:
+        return None
+    try:
+        return Gas.of(read.oxygen.percent, helium)
+    except GasError:
+        return None  # no gas at all, which the depth says
+
+
+def _missing(gas: Gas, read: GasAnalysed | None) -> list[str]:
+    if read is None:
+        return ["analyse it", "write depth and initials"]
+    found = []
+    if gas.helium_percent > 0 and read.helium is None:
+        found.append("analyse its helium")
+    if read.depth is None or read.depth.m <= 0:
+        found.append("write how deep it may be taken")
+    if says_nothing(read.initials or ""):
+        found.append("write their initials")
+    return found
+
+
+def _is_of(held: Contents, gas: Gas, read: GasAnalysed, tolerance: float) -> bool:
+    """Whether an analysis is of a gas as it is called, or as it was analysed here: two analysers
+    are each off by a little."""
+    known = [gas.oxygen_percent, *([held.oxygen] if held.oxygen is not None else [])]
+    helium = read.helium.percent if read.helium else None
+    near = any(abs(read.oxygen.percent - each) <= tolerance + _HAIR for each in known)
+    return near and (helium is None or abs(helium - gas.helium_percent) <= tolerance + _HAIR)
+
+
+def _too_deep(book: Book, read: GasAnalysed) -> Iterator[Condition]:
+    most = book.settings.oxygen_pressure or USUAL_LIMIT[book.settings.units.value]
+    try:
+        limit = depth_limit(read.oxygen.percent, most)
+    except GasError as error:
+        yield _condition("too-deep", str(error), "analyse it again")
+        return
+    if read.depth is None:
+        return
+    in_feet = read.depth.unit in ("ft", "in")
+    if _feet(read.depth) > limit.feet if in_feet else read.depth.m > limit.metres:
+        text = f"{read.depth} is deeper than {limit}, the limit of {read.oxygen} oxygen at {most}"
+        yield _condition("too-deep", text, "the user writes a depth within it")
+
+
+def _feet(depth: Length) -> float:
+    return round(depth.inches / 12, 9)
+
+
+def _not_certified(
+    book: Book, gas: Gas, taken: Taken, rules: InForce, today: dt.date
+) -> Iterator[Condition]:
+    rows = rules.rows[Obligation.LEAVING]
+    rich = min((r.share.percent for r in rows if r.share), default=0.0)
+    wanted = [UserLevel.TRIMIX] if gas.helium_percent > 0 else []
+    if gas.oxygen_percent > rich + _HAIR:
+        wanted.append(UserLevel.RICH_NITROX)
+    levels = {e.level for e in certified_as(book, taken.reference, today)}
+    levels |= {taken.seen} if taken.seen else set()
+    for level in wanted or [UserLevel.NITROX]:
+        if not levels & COVERED_BY[level]:
+            who = taken.reference or "whoever takes it"
+            text = f"it holds {gas}, and nobody saw that {who} is trained for {level.value}"
+            yield _condition("not-certified", text, f"see it: --certified {level.value}")

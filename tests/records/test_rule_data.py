@@ -147,6 +147,7 @@ STATES = {
     Obligation.UPKEEP: "failed amiss",
     Obligation.BANK_HOLD: "held bad-air",
     Obligation.OPENING: "not-opened failed closed",
+    Obligation.LEAVING: "not-analysed analysed-otherwise too-deep not-certified",
 }
 
 

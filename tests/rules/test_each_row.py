@@ -22,6 +22,7 @@ from tankbook.gas import Gas
 from tankbook.ledger import shipped
 from tankbook.records.book import Book
 from tankbook.records.counter import CounterFile
+from tankbook.records.entries import GasAnalysed
 from tankbook.records.kinds import FromRecord
 from tankbook.records.rulerow import (
     AirLimits,
@@ -39,9 +40,10 @@ from tankbook.records.rulerow import (
     WatchRow,
 )
 from tankbook.records.words import Material, Service, Use
-from tankbook.rules.answers import MayFill
+from tankbook.rules.answers import MayFill, Reason
 from tankbook.rules.checks import check
 from tankbook.rules.gate import may_fill
+from tankbook.rules.leaving import Taken, gas_leaving
 from tankbook.rules.own_rows import is_named, judged
 from tankbook.rules.schedule import due
 from tankbook.units import Concentration, GaugePressure, PartialDate, Percent, Period, Temperature
@@ -373,7 +375,7 @@ def book_for(name: str, row: RuleRow) -> Book:
         changes |= valve("outlet: yoke, rating: 3000 psi", "none")
     states = set(row.applies_to.state) if row.applies_to else set()
     log = AIR_FILL if states & {"contents-differ", "lost"} else ""
-    if "unsure" in states or row.obligation is O.ANALYSIS:
+    if "unsure" in states or row.obligation in {O.ANALYSIS, O.LEAVING}:
         log = NITROX_FILL
         changes |= {"service": "nitrox"}
     counter = next((COUNTER[s] for s in states & COUNTER.keys()), None)
@@ -450,10 +452,29 @@ def asked(book: Book, row: RuleRow) -> MayFill:
     return may_fill(book, subject_of(row), TODAY, gas_for(row), fill_pressure=set_to, source=source)
 
 
+TAKEN = {
+    "not-analysed": None,
+    "analysed-otherwise": "{oxygen: 40 %, depth: 3 m, initials: RT}",
+    "too-deep": "{oxygen: 32 %, depth: 90 m, initials: RT}",
+    "not-certified": "{oxygen: 32 %, depth: 3 m, initials: RT}",
+}
+"""What the user analysed where a state of what leaves is the case."""
+
+
+def leaving(book: Book, row: RuleRow) -> tuple[Reason, ...]:
+    """What is said of a gas that somebody takes."""
+    if row.obligation is not O.LEAVING:
+        return ()
+    read = TAKEN[state_of(row)]
+    taken = Taken("C-1", typed(GasAnalysed, read) if read else None)
+    return tuple(r for r in gas_leaving(book, "A", taken, TODAY) if r.code.endswith(state_of(row)))
+
+
 def rests_on(book: Book, row: RuleRow) -> set[str]:
     """The rows that what is said of this ledger rests on."""
     answer = asked(book, row)
     found = set(answer.rests_on) | {d.rule for d in due(book, TODAY) if d.row}
+    found |= {r.row.id for r in leaving(book, row) if r.row}
     codes = {f.code: f.text for f in check(book, TODAY)}
     if row.obligation is O.TEST_PRESSURE and "test-pressure" in codes:
         found.add(row.id)
@@ -468,6 +489,8 @@ def rests_on(book: Book, row: RuleRow) -> set[str]:
 
 def says_no_or_what_is_missing(book: Book, row: RuleRow) -> bool:
     answer = asked(book, row)
+    if row.obligation is O.LEAVING:
+        return [(r.gate, r.row) for r in leaving(book, row)] == [(Gate.REFUSE, None)]
     gap = any(
         (r.row is None and r.where is None) or r.code == "plus-not-used" for r in answer.reasons
     )

@@ -1,0 +1,103 @@
+"""What every act by which a cylinder leaves asks of the user, and keeps of it."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterable, Mapping, Sequence
+
+from msgspec import Struct
+
+from tankbook.acts.common import reference_reasons, text_reasons
+from tankbook.acts.counter import entered, unread
+from tankbook.records.book import Book
+from tankbook.records.counter import Certified
+from tankbook.records.edits import Edit
+from tankbook.records.entries import GasAnalysed
+from tankbook.records.rulerow import Gate
+from tankbook.records.words import UserLevel
+from tankbook.rules.answers import Reason
+from tankbook.rules.leaving import Taken, certified_as, gas_leaving
+from tankbook.units import PartialDate
+
+
+class Showing(Struct, frozen=True):
+    """What the user showed and wrote as something left: what each cylinder was analysed at, and
+    what they were seen to be trained for, with what was seen."""
+
+    analysed: Mapping[str, GasAnalysed] = {}
+    level: UserLevel | None = None
+    card: str = ""
+
+    def taken(self, id_: str, reference: str) -> Taken:
+        """Of one cylinder, by a reference."""
+        return Taken(reference, self.analysed.get(id_), self.level)
+
+
+NOTHING_SHOWN = Showing()
+
+LEFT = "where it has left already, record that with --happened"
+
+
+class OfGas(Struct, frozen=True):
+    """What stands against the gas that leaves, what is told of it, and what line one says."""
+
+    against: tuple[str, ...]
+    warnings: tuple[str, ...]
+    loud: tuple[str, ...]
+
+
+def asked_of_gas(book: Book, id_: str, taken: Taken, today: dt.date) -> OfGas:
+    """What the rows have against its leaving; the book is as known today."""
+    found = gas_leaving(book, id_, taken, today)
+
+    def texts(each: Iterable[Reason]) -> tuple[str, ...]:
+        return tuple(dict.fromkeys(f"{r.text}; {r.mend}" if r.mend else r.text for r in each))
+
+    return OfGas(
+        texts(r for r in found if r.gate is Gate.REFUSE),
+        texts(r for r in found if r.gate is not Gate.REFUSE and not r.loud),
+        texts(r for r in found if r.loud),
+    )
+
+
+def shown_reasons(shown: Showing) -> list[str]:
+    """Why what was shown cannot be written."""
+    reasons = text_reasons(card=shown.card)
+    reasons += [r for a in shown.analysed.values() for r in text_reasons(user=a.initials)]
+    if shown.card and shown.level is None:
+        reasons.append("--card says what was seen for --certified: give both")
+    return reasons
+
+
+def seen_now(
+    book: Book,
+    references: Sequence[str],
+    shown: Showing,
+    *,
+    by: str,
+    on: dt.date,
+    option: str = "to",
+) -> tuple[tuple[Edit, ...], list[str]]:
+    """The edits that keep what a user was seen to be trained for, or why it cannot be kept; what is
+    kept already is kept once. `option` is how the reference was given."""
+    if shown.level is None:
+        return (), []
+    who = sorted(set(references))
+    if len(who) != 1 or not who[0]:
+        named = ", ".join(each or "nobody" for each in who)
+        return (), [f"--certified is of one reference, and these are for {named}: one act for each"]
+    (reference,) = who
+    reasons = unread(book) + reference_reasons(option, reference)
+    if reasons:
+        return (), reasons
+    known = certified_as(book.as_known_on(on), reference, on)
+    if any(e.level is shown.level and (not shown.card or e.card == shown.card) for e in known):
+        return (), []
+    entry = Certified(
+        on=PartialDate.of(on),
+        by=by,
+        reference=reference,
+        level=shown.level,
+        card=shown.card or None,
+    )
+    return entered(book, "certified", entry), []

@@ -1,0 +1,207 @@
+"""Gas that is not air, as it leaves by a rental, a hand-over or a collection."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import books
+import pytest
+from books import with_lines
+
+Run = Callable[..., Any]
+ON = "2026-11-25"
+HEADER = (
+    "at,cylinder,act,from,to,temperature,gas,o2,he,by,analysed_by,source,position,override,voids,"
+    "note\n"
+)
+FILL = "2026-11-24T0{}:30:00+01:00,{},fill,0 psi,3000 psi,70 degF,{},,MV,{},B1,,,,\n"
+USER = ("--analysed", "31.8", "--depth", "33m", "--user", "RT")
+SEEN = ("--certified", "nitrox", "--card", "card 40171")
+SALE = {
+    "use": "sale",
+    "inspected": "[{on: 2026-11-20, by: MV, checklist: new, result: pass, sticker: issued}]",
+}
+JOB = {
+    "use": "customer",
+    "owner": "C-0192",
+    "status": "awaiting-collection",
+    "jobs": "[{on: 2026-11-23, work: [fill], ready: 2026-11-24}]",
+}
+ACTS = {
+    "rented": ("rent", "A", "--to", "C-0192"),
+    "handed_over": ("hand-over", "A", "--to", "C-0192"),
+    "jobs": ("jobs", "collect", "A"),
+}
+
+
+def card(serial: str, **changes: str) -> str:
+    made = books.GOOD.replace("K118204", serial).replace("service: air", "service: nitrox")
+    cleaned = "[{on: 2026-03-09, by: MV, to: nitrox}]"
+    return books.stamped(with_lines(made, cleaned=cleaned, **changes))
+
+
+@pytest.fixture
+def quay(tmp_path: Path) -> Path:
+    """A, B of nitrox32 and C of air."""
+    root = tmp_path / "quay"
+    for name in ("cylinders", "fills"):
+        (root / name).mkdir(parents=True)
+    (root / "tankbook.yaml").write_text(books.SETTINGS)
+    (root / "station.yaml").write_text(books.STATION)
+    rows = [("A", "nitrox32,32.1 %", "MV"), ("B", "nitrox32,31.9 %", "MV"), ("C", "air,", "")]
+    lines = (FILL.format(n, id_, gas, by) for n, (id_, gas, by) in enumerate(rows))
+    (root / "fills" / "2026.csv").write_text(HEADER + "".join(lines))
+    for id_ in "AB":
+        (root / "cylinders" / f"{id_}.yaml").write_text(card(f"K11820{ord(id_) - 60}"))
+    (root / "cylinders" / "C.yaml").write_text(books.GOOD)
+    return root
+
+
+def kind(quay: Path, act: str) -> None:
+    """Make A one that leaves by an act."""
+    changes = {"rented": {}, "handed_over": SALE, "jobs": JOB}[act]
+    (quay / "cylinders" / "A.yaml").write_text(card("K118205", **changes))
+
+
+def do(tb: Run, quay: Path, *line: str) -> Any:
+    return tb(*line, "--by", "MV", "--on", ON, "--ledger", quay)
+
+
+def said(got: Any) -> str:
+    return " ".join((got.out + got.err).split())
+
+
+@pytest.mark.parametrize("act", ACTS)
+def test_each_act_by_which_it_leaves_asks_the_same(tb: Run, quay: Path, act: str) -> None:
+    kind(quay, act)
+    before = (quay / "cylinders" / "A.yaml").read_text()
+    bare = do(tb, quay, *ACTS[act])
+    assert bare.code == 1
+    assert "it holds nitrox32, and the user did not analyse it" in said(bare)
+    assert "nobody saw that C-0192 is trained for nitrox" in said(bare)
+    for wrong, why in (
+        (("--analysed", "36", "--depth", "20m", "--user", "RT"), "logged as nitrox32"),
+        (("--analysed", "31.8", "--depth", "50m", "--user", "RT"), "50 m is deeper than 34 m"),
+        (("--analysed", "31.8", "--depth", "30m"), "did not write their initials"),
+    ):
+        got = do(tb, quay, *ACTS[act], *wrong, *SEEN)
+        assert (got.code, why in said(got)) == (1, True), said(got)
+    assert do(tb, quay, *ACTS[act], *USER, *SEEN, "--dry-run").code == 0
+    assert (quay / "cylinders" / "A.yaml").read_text() == before
+    assert not (quay / "counter.yaml").exists()
+    assert do(tb, quay, *ACTS[act], *USER, *SEEN).code == 0
+    assert (
+        "analysed: {oxygen: 31.8 %, depth: 33 m, initials: RT}"
+        in (quay / "cylinders" / "A.yaml").read_text()
+    )
+    assert (quay / "counter.yaml").read_text() == (
+        "certified:\n  - {on: 2026-11-25, by: MV, reference: C-0192, level: nitrox, card: card 40171}\n"
+    )
+    assert "31.8 %" in tb("history", "A", "--ledger", quay, "--json").out
+    assert tb("validate", "--on", ON, "--ledger", quay).code == 0
+
+
+@pytest.mark.parametrize("act", ACTS)
+def test_what_has_left_is_a_fact_with_what_was_missing(tb: Run, quay: Path, act: str) -> None:
+    kind(quay, act)
+    got = do(tb, quay, *ACTS[act], "--happened", "went with the boat")
+    assert (got.code, got.first.startswith("Logged as a fact: ")) == (0, True)
+    text = (quay / "cylinders" / "A.yaml").read_text()
+    assert "went with the boat" in text
+    assert "the user did not analyse it" in text
+    assert "analysed:" not in text
+
+
+def test_a_level_is_asked_once_and_another_reference_is_another_user(tb: Run, quay: Path) -> None:
+    assert do(tb, quay, *ACTS["rented"], *USER, *SEEN).code == 0
+    kept = (quay / "counter.yaml").read_text()
+    other = ("rent", "B", "--to", "C-0193", *USER)
+    assert "nobody saw that C-0193" in said(do(tb, quay, *other))
+    assert do(tb, quay, "rent", "B", "--to", "C-0192", *USER, "--certified", "nitrox").code == 0
+    assert (quay / "counter.yaml").read_text() == kept
+
+
+def test_a_level_that_was_struck_out_counts_for_nothing(tb: Run, quay: Path) -> None:
+    assert do(tb, quay, *ACTS["rented"], *USER, *SEEN).code == 0
+    assert do(tb, quay, "correct", "counter", "certified", ON, "--why", "another card").code == 0
+    got = do(tb, quay, "rent", "B", "--to", "C-0192", *USER)
+    assert (got.code, "nobody saw that C-0192" in said(got)) == (1, True)
+
+
+def test_several_leave_with_their_own_analysis_and_air_with_none(tb: Run, quay: Path) -> None:
+    line = ("rent", "A", "B", "C", "--to", "C-0192", *SEEN, "--user", "RT")
+    got = do(tb, quay, *line, "--analysed", "A=31.8", "--depth", "33m")
+    assert "B: it holds nitrox32, and the user did not analyse it" in said(got)
+    own = ("--analysed", "A=31.8", "--analysed", "B=32.2", "--depth", "A=30m", "--depth", "B=33m")
+    assert do(tb, quay, *line, *own).code == 0
+    assert "oxygen: 32.2 %, depth: 33 m" in (quay / "cylinders" / "B.yaml").read_text()
+    assert "analysed" not in (quay / "cylinders" / "C.yaml").read_text()
+
+
+def test_air_leaves_as_before(tb: Run, quay: Path) -> None:
+    assert do(tb, quay, "rent", "C", "--to", "B-1").code == 0
+    assert not (quay / "counter.yaml").exists()
+
+
+def test_the_slip_says_what_the_buyer_analysed(tb: Run, quay: Path) -> None:
+    kind(quay, "handed_over")
+    got = do(tb, quay, *ACTS["handed_over"], *USER, *SEEN)
+    assert "analysed 31.8 % oxygen, to 33 m, RT, by who received it" in said(got)
+    again = tb("slip", "A", "--on", ON, "--ledger", quay, "--json")
+    assert again.json["analysed"]["depth"] == "33 m"
+
+
+@pytest.mark.parametrize(
+    ("line", "why"),
+    [
+        (("--analysed", "31.8"), "names no cylinder"),
+        (("--analysed", "C=31.8"), "C is none of those that leave"),
+        (("--analysed", "A=31.8/70"), "comes to over 100 %"),
+        (("--analysed", "A=1/2/3"), "is no analysis"),
+        (("--analysed", "A=rich"), "--analysed"),
+        (("--depth", "A=33m"), "A was not analysed"),
+        (("--analysed", "A=31.8", "--depth", "B=33m"), "B was not analysed"),
+        (("--analysed", "A=31.8", "--depth", "33"), "carries its unit"),
+        (("--user", "RT"), "give --analysed too"),
+        (("--card", "40171"), "give both"),
+        (("--certified", "cave"), "known: nitrox, rich-nitrox, trimix"),
+        (("--analysed", "A=31.8", "--user", "R\nT"), "user"),
+    ],
+)
+def test_what_makes_no_sense_is_refused(
+    tb: Run, quay: Path, line: tuple[str, ...], why: str
+) -> None:
+    got = do(tb, quay, "rent", "A", "B", "--to", "C-0192", *line)
+    assert (got.code != 0, why in said(got)) == (True, True), said(got)
+    assert not (quay / "counter.yaml").exists()
+
+
+def test_a_name_is_no_reference_and_is_told_once(tb: Run, quay: Path) -> None:
+    got = do(tb, quay, "rent", "A", "--to", "Jo Bloggs", *USER, *SEEN)
+    assert (got.code, said(got).count("reads like a name")) == (1, 1)
+    assert not (quay / "counter.yaml").exists()
+
+
+def test_a_level_seen_on_a_later_day_does_not_count_yet(tb: Run, quay: Path) -> None:
+    entry = "{on: 2026-11-26, by: MV, reference: C-0192, level: nitrox}"
+    (quay / "counter.yaml").write_text(f"certified:\n  - {entry}\n")
+    got = do(tb, quay, *ACTS["rented"], *USER)
+    assert (got.code, "nobody saw that C-0192" in said(got)) == (1, True)
+
+
+def test_collected_cylinders_of_two_owners_share_no_level(tb: Run, quay: Path) -> None:
+    kind(quay, "jobs")
+    other = card("K118206", **JOB | {"owner": "C-0193"})
+    (quay / "cylinders" / "B.yaml").write_text(other)
+    line = ("jobs", "collect", "A", "B", "--analysed", "A=31.8", "--analysed", "B=31.8")
+    got = do(tb, quay, *line, "--depth", "33m", "--user", "RT", *SEEN)
+    assert (got.code, "--certified is of one reference" in said(got)) == (1, True)
+
+
+def test_a_counters_file_that_cannot_be_read_is_not_written(tb: Run, quay: Path) -> None:
+    (quay / "counter.yaml").write_text("certified: [{on: 2026-11-25\n")
+    got = do(tb, quay, *ACTS["rented"], *USER, *SEEN)
+    assert got.code != 0
+    assert (quay / "counter.yaml").read_text() == "certified: [{on: 2026-11-25\n"
