@@ -316,6 +316,16 @@ BY_WORK: Mapping[WorkArea, Mapping[str, Command]] = {
             "Record a serial as stolen, found, or another's.",
             'tankbook stolen K118204 --why "police notice of 20 Nov" --ref N-4471',
         ),
+        "incident": Command(
+            "incident:incident",
+            "Record that something happened; hold all named.",
+            'tankbook incident "whip W1 burst" 14 --at 16:30 --whip W1',
+        ),
+        "incidents": Command(
+            "incident:incidents",
+            "The incidents on record, or the sheet of one.",
+            "tankbook incidents",
+        ),
         "stock": Command(
             "stock:stock", "What is for sale, and what each still needs.", "tankbook stock"
         ),

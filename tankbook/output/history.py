@@ -166,6 +166,7 @@ FIRST = {
     "jobs": ("work",),
     "refused": ("reasons",),
     "stolen": ("serial", "why"),
+    "incidents": ("what",),
 }
 """What is said of an entry without naming its key."""
 _APART = ("on", "by", "void.why", "void.by", "void.on")

@@ -1,4 +1,4 @@
-"""What the counter keeps that is on no card: serials, and what users are trained for."""
+"""What the counter keeps that is on no card: serials, what users are trained for, and incidents."""
 
 from __future__ import annotations
 
@@ -7,9 +7,10 @@ from typing import ClassVar
 
 from tankbook.records.cylinder import NotSame
 from tankbook.records.entries import Entry, Told
-from tankbook.records.fields import TEXT, Record, key
-from tankbook.records.kinds import DAY
+from tankbook.records.fields import TEXT, YES_NO, Record, key
+from tankbook.records.kinds import DAY, PRESSURE, TIME_OF_DAY
 from tankbook.records.words import UserLevel
+from tankbook.units import GaugePressure
 
 COUNTER_FILE = "counter.yaml"
 """Beside the settings; begun by the first act that has something for it."""
@@ -55,8 +56,57 @@ class Certified(Entry, frozen=True, kw_only=True):
     card: str | None = key(TEXT, "What was seen: its number, and whose it is.", "card 40171")
 
 
+class CylinderThen(Record, frozen=True, kw_only=True):
+    """A cylinder of an incident, as the records had it then."""
+
+    title: ClassVar[str] = "cylinder then"
+    id: str = key(TEXT, "Its id.", "RB-014", required=True)
+    serial: str | None = key(TEXT, "Its serial.", "K118204")
+    made: str | None = key(TEXT, "Maker and specification.", "Example Cylinder Co, DOT-3AL")
+    status: str | None = key(TEXT, "Where it stood.", "in-service")
+    pressure: GaugePressure | None = key(PRESSURE, "What it showed.", "2100 psi")
+    given: bool = key(YES_NO, "Read at the incident; else as last recorded.", "yes", default=False)
+    recorded: str | None = key(TEXT, "When that was recorded, if it was not given.", "2026-11-24")
+    contents: str | None = key(TEXT, "What it held, as last recorded.", "air, from B1")
+    fills: tuple[str, ...] = key([TEXT], "Its last fills, newest first.", "[2026-11-24 09:30]")
+    inspected: str | None = key(TEXT, "Its last inspection.", "2026-02-09 annual, pass, by MV")
+    tested: str | None = key(TEXT, "Its last test.", "2024-03 hydrostatic, pass, by T123")
+    valve: str | None = key(TEXT, "Its valve.", "yoke, 3/4-14 NPSM")
+
+
+class PartThen(Record, frozen=True, kw_only=True):
+    """A bank, a whip or a position of an incident, as the records had it then."""
+
+    title: ClassVar[str] = "part then"
+    part: str = key(TEXT, "What it is.", "bank B1", required=True)
+    pressure: GaugePressure | None = key(PRESSURE, "What it showed.", "4100 psi")
+    given: bool = key(YES_NO, "Read at the incident; else as last recorded.", "yes", default=False)
+    recorded: str | None = key(TEXT, "When that was recorded, if it was not given.", "2026-11-24")
+    said: str | None = key(TEXT, "What else was on record.", "checked 2026-04-01, pass, by MV")
+
+
+class Incident(Entry, frozen=True, kw_only=True):
+    """Something that happened, with what was known then of all that is named in it."""
+
+    title: ClassVar[str] = "incident"
+    what: str = key(TEXT, "What happened, as it was seen.", "whip W1 burst", required=True)
+    at: dt.time | None = key(TIME_OF_DAY, "Time of day.", "16:30")
+    place: str | None = key(TEXT, "Where.", "fill room")
+    saw: tuple[str, ...] = key([TEXT], "Who saw it: initials or a reference.", "[MV, B-4471]")
+    told: tuple[str, ...] = key([TEXT], "Who was told, and how.", "[coast guard by telephone]")
+    other: tuple[str, ...] = key(
+        [TEXT], "Cylinders that are not in the ledger.", '["serial X, blue steel 12 L"]'
+    )
+    cylinders: tuple[CylinderThen, ...] = key(
+        [CylinderThen], "Cylinders named in it, as they were.", "[{id: RB-014, serial: K118204}]"
+    )
+    parts: tuple[PartThen, ...] = key(
+        [PartThen], "Parts of the station named in it, as they were.", "[{part: whip W1}]"
+    )
+
+
 class CounterFile(Record, frozen=True, kw_only=True):
-    """What the counter keeps by serial and by reference, in counter.yaml."""
+    """What the counter keeps, in counter.yaml."""
 
     title: ClassVar[str] = "counter"
     refused: tuple[RefusedStranger, ...] = key(
@@ -73,4 +123,9 @@ class CounterFile(Record, frozen=True, kw_only=True):
         [Certified],
         "What users were seen to be trained for, once for each reference and level.",
         "[{on: 2026-11-25, by: MV, reference: C-0192, level: nitrox}]",
+    )
+    incidents: tuple[Incident, ...] = key(
+        [Incident],
+        "What happened, as it was recorded.",
+        "[{on: 2026-11-25, by: MV, what: whip W1 burst, place: fill room}]",
     )

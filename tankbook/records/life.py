@@ -13,7 +13,7 @@ from enum import StrEnum
 
 from msgspec import Struct, field
 
-from tankbook.records.counter import RefusedStranger, Stolen
+from tankbook.records.counter import Incident, RefusedStranger, Stolen
 from tankbook.records.cylinder import Doubles
 from tankbook.records.entries import (
     E_,
@@ -222,6 +222,8 @@ def is_adverse(record: Record) -> bool:
     future, never makes an answer better."""
     match record:
         case Held() | BankHeld() | Rejected() | Condemned() | Lost() | HandedOver() | Stolen():
+            return True
+        case Incident():
             return True
         case Inspected():
             return verdict(record) is not InspectionResult.PASS

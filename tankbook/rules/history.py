@@ -294,8 +294,8 @@ def _months(lines: Iterable[LogLine], void: frozenset[tuple[str, str]]) -> Itera
 
 
 def with_counter(life: LifeStory, card: Node | None, counter: Node | None) -> LifeStory:
-    """A life with what the counter's file says of a cylinder's serial, settled and struck out or
-    not."""
+    """A life with what the counter's file says of a cylinder: of its serial, settled or not, and
+    the incidents that name it; what is struck out too."""
     typed = read(Cylinder, card, NodeReader("")) if card is not None else None
     kept = read(CounterFile, counter, NodeReader("")) if counter is not None else None
     if typed is None or kept is None:
@@ -306,4 +306,15 @@ def with_counter(life: LifeStory, card: Node | None, counter: Node | None) -> Li
         for place, e in entries
         if is_of(e, typed)
     ]
+    ids = {life.id, *typed.formerly}
+    found += [
+        Event(str(e.on), "incidents", _apart_from_then(flat(e.source.node)), None)
+        for e in kept.incidents
+        if not ids.isdisjoint(each.id for each in e.cylinders)
+    ]
     return replace(life, events=tuple(sorted((*life.events, *found), key=in_order)))
+
+
+def _apart_from_then(values: Values) -> dict[str, str]:
+    """What an incident says of itself; how all that it names stood then is on its sheet."""
+    return {k: v for k, v in values.items() if not k.startswith(("cylinders", "parts"))}

@@ -148,7 +148,7 @@ FILES: tuple[tuple[str, type[Record], str], ...] = (
     (
         "counter.yaml",
         CounterFile,
-        "What the counter keeps of cylinders by their serials, with or without a card here.",
+        "What the counter keeps: cylinders by their serials, with or without a card here, and incidents.",
     ),
     ("checklists/annual.yaml", Checklist, "An inspection checklist. The file's name is its name."),
     (

@@ -282,6 +282,10 @@ KINDS: dict[str, Kind] = {
         'refuse --marks "DOT-3AL 3000 K200001 09A15" --told "in person"', ("RB-014",)
     ),
     "stolen": Kind('stolen K1182 --why "police notice of 20 Nov" --ref N-4471', once=True),
+    "incident": Kind(
+        'incident "whip W1 burst" 14 DB-02 --whip W1 --bank B1 --reading 14=2100 --told coastguard',
+        ("RB-014", *SET),
+    ),
     "hand-over": Kind("hand-over 51 --to C-0192", ("SF-051",)),
     "isolator": Kind("isolator DB-02 none", SET),
     "pair": Kind("pair DB-09 14 15 --isolator open --bled heard", ("RB-014", "RB-015")),

@@ -1,0 +1,285 @@
+"""An incident: what happened, who saw it, what was known of all it names, and all of that held."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+
+from msgspec import Struct
+
+from tankbook.acts.at_station import act_at, begun, place_of
+from tankbook.acts.common import (
+    Draft,
+    act_of,
+    cylinders_of,
+    line_reasons,
+    named,
+    refusal,
+    shortened,
+    signer_reasons,
+    text_reasons,
+)
+from tankbook.acts.counter import entered, unread
+from tankbook.acts.hold import open_holds, since, time_reasons
+from tankbook.acts.soundness import sound
+from tankbook.acts.station_parts import POSITION, WHIP, Looked
+from tankbook.records.book import Book
+from tankbook.records.counter import CylinderThen, Incident, PartThen
+from tankbook.records.cylinder import Cylinder
+from tankbook.records.edits import Act, Edit, Refusal
+from tankbook.records.entries import Held, standing
+from tankbook.records.station import BankHeld, Station
+from tankbook.rules.bank_held import banks_held, what_opens
+from tankbook.rules.incident import bank_then, book_then, cylinder_then, part_then
+from tankbook.rules.status import status_of
+from tankbook.rules.wording import says_nothing
+from tankbook.units import GaugePressure, PartialDate
+
+LONGEST_WHY = 200
+"""Characters of what happened that a hold repeats (own bound)."""
+
+
+class Happened(Struct, frozen=True, kw_only=True):
+    """What somebody says of an incident.
+
+    Attributes:
+        what: what happened, as it was seen.
+        ids: cylinders, or sets for both their cylinders.
+        at: the time of the day; None where nobody knows it.
+        place: where.
+        positions, whips, banks: parts of the station, by their labels.
+        readings: what gauges showed, by the id of a cylinder or a set, or the label of a bank.
+        saw, told: who saw it; who was told, and how.
+        other: cylinders that are not in the ledger, in words.
+        note: anything else.
+    """
+
+    what: str
+    ids: Sequence[str] = ()
+    at: dt.time | None = None
+    place: str = ""
+    positions: Sequence[str] = ()
+    whips: Sequence[str] = ()
+    banks: Sequence[str] = ()
+    readings: Mapping[str, GaugePressure] = {}
+    saw: Sequence[str] = ()
+    told: Sequence[str] = ()
+    other: Sequence[str] = ()
+    note: str = ""
+
+
+class _Parts(Struct, frozen=True):
+    """Parts of the station that are named, by their places in its lists."""
+
+    positions: tuple[int, ...] = ()
+    whips: tuple[int, ...] = ()
+    banks: tuple[int, ...] = ()
+
+    @property
+    def any(self) -> bool:
+        return bool(self.positions or self.whips or self.banks)
+
+
+def incident(
+    book: Book,
+    said: Happened,
+    *,
+    by: str,
+    on: dt.date,
+    now: dt.time | None = None,
+    reasons: Iterable[str] = (),
+) -> tuple[Act, Incident] | Refusal:
+    """An incident to be recorded, and all that it names held.
+
+    Args:
+        book: the records.
+        said: what somebody says of it.
+        by: initials of who records it.
+        on: the day it happened.
+        now: the time of that day by the clock, where it is today: cylinders are set aside then.
+        reasons: what stands against it already, such as ids that nobody knows.
+    """
+    cylinders, unknown = cylinders_of(book, said.ids)
+    minute = said.at.replace(second=0, microsecond=0) if said.at else None
+    parts, missing = _parts(book, said)
+    wrong = [*reasons, *unread(book), *signer_reasons(book, by, on), *_texts(said)]
+    wrong += [*unknown, *missing, *_misread(book, said, cylinders)]
+    to_hold = [c for c in cylinders if not status_of(book, c).gone]
+    wrong += [r for c in to_hold for r in time_reasons(book, c.id, on, said.at or now)]
+    then = book_then(book, on, minute)
+    wrong += [
+        f"{c.id} has no card by {on}" for c in cylinders if not wrong and c.id not in then.cylinders
+    ]
+    if wrong:
+        return refusal(dict.fromkeys(wrong))
+    entry = Incident(
+        on=PartialDate.of(on), by=by, what=said.what, at=minute, place=said.place or None,
+        saw=tuple(said.saw), told=tuple(said.told), other=tuple(said.other),
+        cylinders=tuple(_cylinders(book, then, cylinders, said)),
+        parts=tuple(_as_they_were(then, parts, said, on)), note=said.note or None,
+    )  # fmt: skip
+    if _is_known(book, entry):
+        return refusal([f"that incident of {on} is on record already: `tankbook incidents {on}`"])
+    why = f"incident of {on}: {shortened(said.what, LONGEST_WHY)}"
+    held = [c for c in to_hold if not any(h.why == why for h in open_holds(c))]
+    drafts = [
+        Draft(c).enter("held", Held(on=PartialDate.of(on), by=by, why=why,
+                                    at=since(book, c.id, on, said.at or now)))
+        for c in held
+    ]  # fmt: skip
+    drafts = [d.stand(book) for d in drafts]
+    edits, notes = (
+        list[Edit](entered(book, "incidents", entry)),
+        list(_notes(book, cylinders, held)),
+    )
+    if parts.any:
+        station = _station(book, parts, why, by, on, minute or now)
+        if isinstance(station, Refusal):
+            return station
+        edits += station.edits
+        notes += station.notes
+    aside = [*([named(d.record.id for d in drafts)] if drafts else []), *_called(entry)]
+    ending = f"; held {', '.join(aside)}" if aside else "; nothing is held by it"
+    sentence = f"Recorded incident of {on}: {said.what}{ending}, by {by}"
+    act = act_of("incident", drafts, sentence, notes, edits)
+    judged = sound(book, act, drafts, on, fact=True)
+    return judged if isinstance(judged, Refusal) else (judged, entry)
+
+
+# --- what stands against it ----------------------------------------------------------------------
+
+
+def _texts(said: Happened) -> Iterator[str]:
+    if not said.what.strip():
+        yield 'what happened is not said: give it first, "whip W1 burst"'
+    else:
+        for reason in line_reasons(what=said.what):
+            yield reason.replace("--what", "what happened:", 1)
+        if says_nothing(said.what):
+            yield "what happened is not said: write what was seen"
+    yield from text_reasons(place=said.place, note=said.note)
+    for option in ("saw", "told", "other"):
+        for text in getattr(said, option):
+            yield from line_reasons(**{option: text})
+
+
+def _parts(book: Book, said: Happened) -> tuple[_Parts, list[str]]:
+    """The parts that are named, and why some cannot be had."""
+    if not (said.positions or said.whips or said.banks):
+        return _Parts(), []
+    draft = begun(book)
+    if isinstance(draft, Refusal):
+        return _Parts(), list(draft.reasons)
+    found, wrong = list[tuple[int, ...]](), list[str]()
+    for key, called in (("positions", "position"), ("whips", "whip"), ("banks", "bank")):
+        listed = getattr(draft.record, key)
+        got = [place_of(listed, name, called) for name in getattr(said, key)]
+        wrong += [
+            reason if n.isprintable() else f"--{called} is not one line of plain text"
+            for n, reason in zip(getattr(said, key), got, strict=True)
+            if isinstance(reason, str)
+        ]
+        found.append(tuple(dict.fromkeys(p for p in got if isinstance(p, int))))
+    return _Parts(*found), wrong
+
+
+def _misread(book: Book, said: Happened, cylinders: Sequence[Cylinder]) -> Iterator[str]:
+    known = {*said.ids, *(c.id for c in cylinders), *(b.casefold() for b in said.banks)}
+    for name in said.readings:
+        if name not in known and name.casefold() not in known:
+            yield f"--reading {name}: it is not named in the incident: name it there too"
+    sides = [m for name in said.readings if name in book.sets for m in book.members(name)]
+    for name in sides:
+        if name in said.readings:
+            yield f"--reading {name}: it is read twice, alone and in its set"
+
+
+def _is_known(book: Book, entry: Incident) -> bool:
+    kept = standing(book.counter.incidents) if book.counter else ()
+    return any(
+        (e.on, e.at, e.what, [c.id for c in e.cylinders], [p.part for p in e.parts])
+        == (entry.on, entry.at, entry.what, [c.id for c in entry.cylinders],
+            [p.part for p in entry.parts])
+        for e in kept
+    )  # fmt: skip
+
+
+# --- what was known ------------------------------------------------------------------------------
+
+
+def _cylinders(
+    book: Book, then: Book, cylinders: Iterable[Cylinder], said: Happened
+) -> Iterator[CylinderThen]:
+    read = dict(said.readings)
+    for name in list(read):
+        read |= dict.fromkeys(book.members(name), read[name])
+    for each in cylinders:
+        yield cylinder_then(then, each.id, read.get(each.id))
+
+
+def _as_they_were(then: Book, parts: _Parts, said: Happened, on: dt.date) -> Iterator[PartThen]:
+    station = then.station
+    if station is None:
+        return
+    read = {name.casefold(): pressure for name, pressure in said.readings.items()}
+    for place in parts.banks:
+        bank = station.banks[place]
+        yield bank_then(then, bank, on, read.get(bank.name.casefold()))
+    for place in parts.whips:
+        whip = station.whips[place]
+        yield part_then(WHIP.called, whip.name, whip.checked)
+    for place in parts.positions:
+        position = station.positions[place]
+        yield part_then(POSITION.called, position.name, position.checked)
+
+
+# --- what is held --------------------------------------------------------------------------------
+
+
+def _station(
+    book: Book, parts: _Parts, why: str, by: str, on: dt.date, at: dt.time | None
+) -> Act | Refusal:
+    """The whips and positions failed and the banks set aside."""
+    draft: Draft[Station] | Refusal = begun(book)
+    if isinstance(draft, Refusal):
+        return draft
+    station, looked, notes = draft.record, Looked(failed=why), list[str]()
+    for kind, places in ((WHIP, parts.whips), (POSITION, parts.positions)):
+        for place in places:
+            draft = draft.enter((kind.key, place, "checked"), looked.entry(on, by))
+            name = getattr(station, kind.key)[place].name
+            notes.append(
+                f"{kind.called} {name} is out of use as failed, until "
+                f"`tankbook {kind.verb} {name} --repaired WHAT`; leave it as it is first"
+            )
+    minute = at.replace(second=0, microsecond=0) if at else None
+    aside = {(h.name, h.why) for h in banks_held(book, on)}
+    for place in parts.banks:
+        name = station.banks[place].name
+        if (name, why) not in aside:
+            entry = BankHeld(on=on, at=minute, why=why, by=by)
+            draft = draft.enter(("banks", place, "held"), entry)
+        notes.append(f"bank {name}: shut it off until {what_opens(book, on, why)}")
+    return act_at(book, "incident", "", draft, on, notes, fact=True)
+
+
+def _called(entry: Incident) -> list[str]:
+    return [part.part for part in entry.parts]
+
+
+def _notes(book: Book, cylinders: Iterable[Cylinder], held: Sequence[Cylinder]) -> Iterator[str]:
+    yield "people first: help whoever is hurt or ill, and call the emergency number"
+    for each in cylinders:
+        status = status_of(book, each)
+        if each in held:
+            continue
+        if status.gone:
+            yield f"{each.id} is {status}: it was not held; whoever has it is to be told"
+        else:
+            yield f"{each.id} is held for that already"
+    for each in held:
+        status = status_of(book, each)
+        if not status.gone and str(status) not in ("in-service", "held"):
+            yield f"{each.id} is {status}; the hold stands besides"
+    if held:
+        yield "what is held is let go with `tankbook release`, which names the reason"

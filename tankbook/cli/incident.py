@@ -1,0 +1,241 @@
+"""`tankbook incident` and `tankbook incidents`."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Annotated
+
+from msgspec.structs import replace
+
+from tankbook.acts.options import Arg, Note, Opt
+from tankbook.cli.answer import DONE, Answer, RequestError, shown
+from tankbook.cli.options import Common, Csv
+from tankbook.cli.printing import Pdf, files_asked, print_into, write_into
+from tankbook.cli.recording import Bench, Given, Planned, run, time_of
+
+if TYPE_CHECKING:
+    from tankbook.acts.incident import Happened
+    from tankbook.records.counter import Incident
+    from tankbook.units import GaugePressure
+
+
+def incident(
+    given: Given,
+    what: Annotated[str, Arg("WHAT", "What happened, as it was seen.")],
+    ids: Annotated[
+        list[str] | None, Arg("ID", "Cylinders or sets; a tail will do, or a range: 1..12.")
+    ] = None,
+    *,
+    hour: Annotated[str, Opt("HH:MM", "At what time of the day, if known.", "--at")] = "",
+    place: Annotated[str, Opt("TEXT", "Where it happened.")] = "",
+    position: Annotated[Sequence[str], Opt("NAME", "A fill position; it is failed.")] = (),
+    whip: Annotated[Sequence[str], Opt("NAME", "A whip; it is failed.")] = (),
+    bank: Annotated[Sequence[str], Opt("NAME", "A bank; it is set aside.")] = (),
+    reading: Annotated[
+        Sequence[str], Opt("NAME=PRESSURE", "What a gauge showed: 14=2100, B1=4100.")
+    ] = (),
+    saw: Annotated[
+        Sequence[str], Opt("TEXT", "Who saw it: initials or a reference; no name.")
+    ] = (),
+    told: Annotated[Sequence[str], Opt("TEXT", "Who was told, and how.")] = (),
+    other: Annotated[
+        Sequence[str], Opt("TEXT", "A cylinder that is not in the ledger, in words.")
+    ] = (),
+    note: Note = "",
+    pdf: Annotated[str, Opt("FILE", "Print its sheet into this PDF as well.")] = "",
+) -> Answer:
+    """Record that something happened, hold all that is named in it, and print its sheet.
+
+    Cylinders are held, whips and positions failed, banks set aside. Gauges are as given, else as
+    last recorded; nothing later than the day and its hour is gathered. `incidents` prints it again.
+    """
+    files = files_asked({".pdf": pdf})
+    made: list[tuple[str, bytes | None]] = []
+
+    def planned(bench: Bench) -> Planned:
+        from tankbook.acts.incident import incident as plan
+        from tankbook.records.edits import Refusal
+
+        texts = (place, note, pdf)
+        lists = [list(each or ()) for each in (position, whip, bank, saw, told, other)]
+        said, reasons = _said(bench, what, ids or [], hour, texts[:2], lists, list(reading or ()))
+        now = bench.at
+        got = plan(bench.book, said, by=bench.by, on=bench.today, now=now, reasons=reasons)
+        if isinstance(got, Refusal):
+            return got
+        act, entry = got
+        made[:] = [_sheet(entry, bench, printed=bool(files))]
+        return act
+
+    answer = run(given, planned)
+    if answer.code != DONE or not made:
+        return answer
+    sheet, data = made[0]
+    if files and data is not None and not given.dry_run:
+        written = write_into(files, lambda _: data)
+        sheet = f"Sheet: {written}\n"
+    if given.common.json or (given.dry_run and files):
+        return answer
+    return replace(answer, text=f"{answer.text}\n{sheet}")
+
+
+def _sheet(entry: Incident, bench: Bench, *, printed: bool) -> tuple[str, bytes | None]:
+    """The sheet as text, and as PDF where that is asked for.
+
+    Raises:
+        RequestError: something on it cannot be printed; nothing is recorded then.
+    """
+    from tankbook.output import incident as output
+
+    ledger, page = bench.book.settings.ledger, bench.desk.page
+    text = output.text(entry, ledger, page)
+    if not printed:
+        return text, None
+    from tankbook.output.paper.face import PaperError
+    from tankbook.output.paper.incident import incident_pdf
+
+    try:
+        return text, incident_pdf(entry, ledger, page)
+    except PaperError as error:
+        mend = f"{error.mend}, or leave --pdf out" if error.mend else "leave --pdf out"
+        raise RequestError(str(error), mend) from error
+
+
+def _said(
+    bench: Bench,
+    what: str,
+    ids: Sequence[str],
+    hour: str,
+    texts: tuple[str, ...],
+    lists: list[list[str]],
+    reading: Sequence[str],
+) -> tuple[Happened, list[str]]:
+    """What is said of it, read with the ledger, and every reason why some of it cannot be."""
+    from tankbook.acts.incident import Happened
+    from tankbook.ledger.errors import LedgerError
+
+    reasons, found, at = list[str](), list[str](), None
+    for each in ids:
+        try:
+            found += bench.every([each])
+        except (LedgerError, RequestError) as error:
+            reasons.append(str(error))
+    if hour:
+        try:
+            at = time_of(bench, hour)
+        except RequestError as error:
+            reasons.append(str(error))
+    positions, whips, banks, saw, told, other = lists
+    read = dict[str, "GaugePressure"]()
+    for each in reading:
+        try:
+            name, pressure = _read(bench, each, banks)
+        except (LedgerError, RequestError) as error:
+            reasons.append(str(error))
+            continue
+        if name in read:
+            reasons.append(f"--reading {name}: it is read twice")
+        read[name] = pressure
+    place, note = texts
+    said = Happened(
+        what=what, ids=tuple(dict.fromkeys(found)), at=at, place=place, positions=positions,
+        whips=whips, banks=banks, readings=read, saw=saw, told=told, other=other, note=note,
+    )  # fmt: skip
+    return said, reasons
+
+
+def _read(bench: Bench, text: str, banks: Sequence[str]) -> tuple[str, GaugePressure]:
+    """What `14=2100` says: the whole id, or the label of a bank, and the pressure.
+
+    Raises:
+        LedgerError: no id, or more than one, is meant.
+        RequestError: it is none.
+    """
+    name, sign, value = text.rpartition("=")
+    if not sign or not name.strip():
+        raise RequestError(f"--reading: {shown(text)} says no reading", "write 14=2100 or B1=4100")
+    pressure = bench.pressure("--reading", value)
+    known = {b.casefold(): b for b in banks}
+    if name.casefold() in known:
+        return known[name.casefold()], pressure
+    return bench.resolve([name])[0], pressure
+
+
+# --- again ---------------------------------------------------------------------------------------
+
+
+def incidents(
+    asked: Common,
+    which: Annotated[
+        str, Arg("DATE", "The sheet of that day's again, or DATE#2 for the second of it.")
+    ] = "",
+    *,
+    csv: Csv = False,
+    pdf: Pdf = "",
+) -> Answer:
+    """The incidents on record by their days, or the sheet of one again."""
+    from tankbook.cli.open_ledger import open_desk
+    from tankbook.output import incident as output
+
+    desk = open_desk(asked)
+    every = _numbered(desk.book.counter.incidents if desk.book.counter else ())
+    if not which:
+        if pdf:
+            raise RequestError("--pdf prints one sheet", "say of which day")
+        if csv:
+            return desk.table(output.COLUMNS, every)
+        if asked.json:
+            return desk.data(output.COLUMNS.objects(every))
+        return desk.answer(output.listed(every, desk.page))
+    if csv:
+        raise RequestError("--csv is of the list", "leave the day out")
+    number, entry = _one(which, every)
+    ledger = desk.book.settings.ledger
+    said = ""
+    if pdf:
+        from tankbook.output.paper.incident import incident_pdf
+
+        said = print_into(
+            pdf, lambda: incident_pdf(entry, ledger, desk.page), output.heading(entry)
+        )
+    if asked.json:
+        return desk.data(output.sheet_data(number, entry))
+    return desk.answer(said or output.text(entry, ledger, desk.page))
+
+
+def _numbered(entries: Sequence[Incident]) -> list[tuple[int, Incident]]:
+    """Each with its number among all of its day as the file has them, by their days."""
+    counts = dict[object, int]()
+    found = []
+    for each in entries:
+        counts[each.on] = counts.get(each.on, 0) + 1
+        found.append((counts[each.on], each))
+    return sorted(found, key=lambda i: (i[1].on.first, i[0]))
+
+
+def _one(which: str, every: Sequence[tuple[int, Incident]]) -> tuple[int, Incident]:
+    """The incident that a day, with a number or without, names.
+
+    Raises:
+        RequestError: there is none, or there are several.
+    """
+    day, _, number = which.partition("#")
+    try:
+        on = dt.date.fromisoformat(day)
+    except ValueError:
+        raise RequestError(
+            f"{shown(which)} is no day", "write 2026-11-24 or 2026-11-24#2"
+        ) from None
+    same = [(n, e) for n, e in every if e.on.first <= on <= e.on.last]
+    if number:
+        same = [(n, e) for n, e in same if str(n) == number]
+    if not same:
+        raise RequestError(
+            f"no incident {shown(which)} is on record", "`tankbook incidents` lists them"
+        )
+    standing = [(n, e) for n, e in same if e.void is None] if not number else same
+    if len(standing or same) > 1:
+        listed = ", ".join(f"{day}#{n}" for n, _ in same)
+        raise RequestError(f"{len(same)} incidents are of {day}", f"say which: {listed}")
+    return (standing or same)[0]

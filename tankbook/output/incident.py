@@ -1,0 +1,168 @@
+"""The sheet of an incident, and the list of incidents."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from typing import Any
+
+from msgspec import Struct
+
+from tankbook.output.as_json import record
+from tankbook.output.page import Page, counted, plain_date, titled
+from tankbook.output.tables import Column, Table
+from tankbook.records.counter import CylinderThen, Incident, PartThen
+
+CAUTIONS = (
+    "Help people first; call the emergency number.",
+    "Leave valve and regulator as they are; note whether open or shut.",
+    "Do not vent and do not fill, unless leaving it as it is were more dangerous.",
+    "Keep the gas: it may be wanted for analysis.",
+    "Write down who was there. Say what was seen, not whose fault it was.",
+    "Local law may want a report: ask.",
+)
+PRACTICE = "common practice, no source"
+NAME_WIDTH = 12
+RULE = "______________________"
+
+
+class SheetPart(Struct, frozen=True):
+    """A part of the sheet: its title, and what is said of each thing; an empty text is written in
+    by hand."""
+
+    title: str
+    facts: tuple[tuple[str, str], ...]
+
+
+def heading(incident: Incident) -> str:
+    """`INCIDENT SHEET 24 Nov 2026, 16:30: whip W1 burst`."""
+    at = f", {incident.at:%H:%M}" if incident.at else ""
+    struck = "STRUCK OUT: " if incident.void else ""
+    return f"{struck}INCIDENT SHEET {plain_date(incident.on)}{at}: {incident.what}"
+
+
+def parts(incident: Incident, ledger: str, page: Page) -> tuple[SheetPart, ...]:
+    """All that the sheet says, in its order."""
+    each = [SheetPart(f"Cylinder {c.id}", tuple(_cylinder(c, page))) for c in incident.cylinders]
+    found = tuple(fact for p in incident.parts for fact in _part(p, page))
+    station = [SheetPart("Station", found)] if found else []
+    strangers = [
+        SheetPart("Cylinder that is not in the ledger", (("it is", text), _FOUND))
+        for text in incident.other
+    ]
+    return (
+        SheetPart("", tuple(_first(incident, ledger))),
+        *each,
+        *strangers,
+        *station,
+        SheetPart(
+            "By hand",
+            (("there were", ""), ("reported to", ""), ("kept where", ""),
+             ("signed", f"{RULE}  on {RULE}"), ("seen by", f"{RULE}  on {RULE}")),
+        ),
+    )  # fmt: skip
+
+
+_FOUND = ("valve found", "open [ ]  shut [ ]  not looked [ ]   by ________  at ________")
+
+
+def _first(incident: Incident, ledger: str) -> Iterator[tuple[str, str]]:
+    if incident.void:
+        void = incident.void
+        yield "struck out", f"{plain_date(void.on)} by {void.by}: {void.why}"
+    yield "ledger", ledger
+    yield "what", incident.what
+    at = f"at {incident.at:%H:%M}" if incident.at else "time of day not known"
+    yield "when", f"{plain_date(incident.on)}, {at}"
+    yield "place", incident.place or ""
+    yield "saw it", ", ".join(incident.saw)
+    yield "told", ", ".join(incident.told)
+    if incident.note:
+        yield "note", incident.note
+    yield "recorded", f"by {incident.by}" if incident.by else ""
+    known = f"{incident.at:%H:%M} of that day" if incident.at else "the end of that day"
+    yield "known then", f"what the records said up to {known}; nothing later is on this sheet"
+
+
+def _cylinder(then: CylinderThen, page: Page) -> Iterator[tuple[str, str]]:
+    serial = f"serial {then.serial}" if then.serial else "serial not on record"
+    yield "it is", ", ".join(filter(None, (serial, then.made, then.status)))
+    yield "gauge", _reading(then, page)
+    yield "contents", then.contents or "nothing on record"
+    for n, fill in enumerate(then.fills):
+        yield "last fills" if n == 0 else "", fill
+    if not then.fills:
+        yield "last fills", "none on record"
+    yield "inspected", then.inspected or "none on record"
+    yield "tested", then.tested or "none on record"
+    yield "valve", then.valve or "not on record"
+    yield _FOUND
+
+
+def _part(then: PartThen, page: Page) -> Iterator[tuple[str, str]]:
+    is_read = then.pressure is not None or then.part.startswith("bank ")
+    said = [*([_reading(then, page)] if is_read else []), *([then.said] if then.said else [])]
+    yield "on record", f"{then.part}: {'; '.join(said) or 'nothing'}"
+    yield "as found", ""
+
+
+def _reading(then: CylinderThen | PartThen, page: Page) -> str:
+    """What a gauge showed, and who says so: whoever was there, or the records."""
+    if then.pressure is None:
+        return "not given, and none on record"
+    if then.given:
+        return f"{page.marked(then.pressure)}, as given by whoever recorded the incident"
+    return f"{page.marked(then.pressure)}, NOT given: as last recorded, {then.recorded}"
+
+
+def text(incident: Incident, ledger: str, page: Page) -> str:
+    """The sheet: what to do first, what happened, what was known of each, and lines to sign."""
+    cautions = page.paragraphs((f"- {each}" for each in CAUTIONS), hang="  ")
+    return page.answer(
+        heading(incident),
+        f"First ({PRACTICE})\n{cautions}",
+        *(
+            titled(p.title, _facts(p.facts, page)) if p.title else _facts(p.facts, page)
+            for p in parts(incident, ledger, page)
+        ),
+    )
+
+
+def _facts(facts: Sequence[tuple[str, str]], page: Page) -> str:
+    blank = "_" * (page.width - NAME_WIDTH)
+    return page.facts(((name, said or blank) for name, said in facts), NAME_WIDTH)
+
+
+# --- the list ------------------------------------------------------------------------------------
+
+
+def _named(incident: Incident) -> str:
+    ids, parts_ = (c.id for c in incident.cylinders), (p.part for p in incident.parts)
+    return ", ".join((*ids, *parts_, *incident.other))
+
+
+COLUMNS = Table[tuple[int, Incident]](
+    Column("on", lambda i: i[1].on, "date"),
+    Column("number", lambda i: i[0]),
+    Column("at", lambda i: f"{i[1].at:%H:%M}" if i[1].at else None, "time", none=""),
+    Column("what", lambda i: i[1].what, "what", wrap=True),
+    Column("named", lambda i: _named(i[1]), "named", wrap=True),
+    Column("place", lambda i: i[1].place),
+    Column("by", lambda i: i[1].by, "by", none=""),
+    Column("struck_out", lambda i: i[1].void is not None),
+    Column("", lambda i: "struck out" if i[1].void else "", ""),
+)
+"""What is said of each incident in the list; its number is among those of its day."""
+
+
+def sheet_data(number: int, incident: Incident) -> dict[str, Any]:
+    """The JSON shape of a sheet: the entry as its file has it."""
+    return {"number": number, **record(incident)}
+
+
+def listed(found: Sequence[tuple[int, Incident]], page: Page) -> str:
+    """Every incident by its day."""
+    stand = [i for _, i in found if i.void is None]
+    head = f"{counted(len(stand), 'incident')} on record"
+    if not found:
+        return page.answer("No incident is on record")
+    return page.answer(head, COLUMNS.text(found, page))

@@ -1,0 +1,198 @@
+"""What the records had, at the hour of an incident, of the cylinders and parts named in it.
+
+It is gathered once, when the incident is recorded, and kept with it: what is recorded afterwards
+changes nothing of what was known then.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterator
+from typing import TypeVar
+
+from msgspec.structs import replace
+
+from tankbook.records.book import Book
+from tankbook.records.counter import CylinderThen, PartThen
+from tankbook.records.cylinder import Cylinder
+from tankbook.records.entries import standing
+from tankbook.records.life import verdict
+from tankbook.records.log import Log, LogLine
+from tankbook.records.station import Bank, Checked, Station, that_stand
+from tankbook.records.valve import Valve
+from tankbook.records.words import LogAct
+from tankbook.rules.answers import Contents
+from tankbook.rules.bank_air import air_of
+from tankbook.rules.bank_held import banks_held
+from tankbook.rules.fill_history import contents_of, lines_about
+from tankbook.rules.status import worked_out
+from tankbook.units import GaugePressure, time_of_day
+
+MOST_FILLS = 3
+"""How many of its last fills are gathered (own bound)."""
+
+T = TypeVar("T")
+
+
+def book_then(book: Book, on: dt.date, at: dt.time | None) -> Book:
+    """The records as they were known on a day, up to a minute of it where that is given."""
+    then = book.as_known_on(on)
+    if at is None:
+        return then
+    log = Log.of([n for n in then.log if not _is_later(n.at.date(), time_of_day(n.at), on, at)])
+    cards = {
+        name: replace(c, held=_by(c.held, on, at), inspected=_by(c.inspected, on, at))
+        for name, c in then.cylinders.items()
+    }
+    station = _station_by(then.station, on, at) if then.station else None
+    return replace(then, log=log, cylinders=cards, station=station)
+
+
+def _is_later(day: dt.date, time: dt.time | None, on: dt.date, at: dt.time) -> bool:
+    return day > on or (day == on and time is not None and _minute(time) > _minute(at))
+
+
+def _minute(time: dt.time) -> dt.time:
+    return time.replace(second=0, microsecond=0)
+
+
+def _by(entries: tuple[T, ...], on: dt.date, at: dt.time) -> tuple[T, ...]:
+    """The entries that do not say a later time of that day."""
+    return tuple(
+        e
+        for e in entries
+        if getattr(e, "at", None) is None or not _is_later(_day(e), getattr(e, "at", None), on, at)
+    )
+
+
+def _day(entry: object) -> dt.date:
+    day = getattr(entry, "on")  # noqa: B009
+    return day if isinstance(day, dt.date) else day.first
+
+
+def _station_by(station: Station, on: dt.date, at: dt.time) -> Station:
+    banks = tuple(
+        replace(
+            bank,
+            readings=_by(bank.readings, on, at),
+            raised=_by(bank.raised, on, at),
+            held=_by(bank.held, on, at),
+        )
+        for bank in station.banks
+    )
+    return replace(station, banks=banks)
+
+
+# --- a cylinder ----------------------------------------------------------------------------------
+
+
+def cylinder_then(then: Book, id_: str, read: GaugePressure | None) -> CylinderThen:
+    """What a book has of a cylinder.
+
+    Args:
+        then: the records as they were known then (`book_then`).
+        id_: a cylinder that is in the book.
+        read: what its gauge showed, by whoever was there; None where nobody says.
+    """
+    card, contents = then.cylinders[id_], contents_of(then, id_)
+    recorded = None
+    if read is None and contents.pressure is not None:
+        recorded = str(contents.on or "on a day not on record")
+    return CylinderThen(
+        id=id_,
+        serial=card.serial,
+        made=", ".join(filter(None, (card.maker, *card.specification))) or None,
+        status=str(worked_out(then, card)),
+        pressure=read or contents.pressure,
+        given=read is not None,
+        recorded=recorded,
+        contents=_contents(contents),
+        fills=tuple(_fills(then, id_)),
+        inspected=_inspected(card),
+        tested=_tested(card),
+        valve=_valve(card.valve) or None,
+    )
+
+
+def _contents(contents: Contents) -> str | None:
+    if contents.gas is None and contents.pressure is None:
+        return None
+    parts = [str(contents.gas) if contents.gas else "gas unknown"]
+    if contents.oxygen is not None:
+        by = f" by {contents.analysed_by}" if contents.analysed_by else ""
+        parts.append(f"analysed {contents.oxygen:g} % oxygen{by}")
+    parts += [f"recorded {contents.on}"] if contents.on else []
+    return ", ".join(parts)
+
+
+def _fills(then: Book, id_: str) -> Iterator[str]:
+    fills = [n for n in lines_about(then, id_) if n.act is LogAct.FILL]
+    for line in reversed(fills[-MOST_FILLS:]):
+        yield _fill(line)
+
+
+def _fill(line: LogLine) -> str:
+    analysed = [f"oxygen {line.o2}"] if line.o2 else []
+    analysed += [f"helium {line.he}"] if line.he else []
+    by = f" by {line.analysed_by}" if line.analysed_by else ""
+    parts = (
+        f"{line.at:%Y-%m-%d %H:%M}",
+        f"from {line.from_}" if line.from_ else "",
+        f"to {line.to}" if line.to else "",
+        str(line.gas) if line.gas else "gas not said",
+        f"analysed {' '.join(analysed)}{by}" if analysed else "analysis not said",
+        f"source {line.source_}" if line.source_ else "source not said",
+        f"position {line.position}" if line.position else "",
+        f"by {line.by}" if line.by else "",
+    )
+    return ", ".join(filter(None, parts))[:400]
+
+
+def _inspected(card: Cylinder) -> str | None:
+    last = next(reversed(standing(card.inspected)), None)
+    return f"{last.on} {last.checklist}, {verdict(last)}{_signed(last.by)}" if last else None
+
+
+def _tested(card: Cylinder) -> str | None:
+    last = next(reversed(standing(card.requalified)), None)
+    return f"{last.on} {last.method}, {last.result}{_signed(last.by)}" if last else None
+
+
+def _signed(by: str | None) -> str:
+    return f", by {by}" if by else ""
+
+
+def _valve(valve: Valve | None) -> str:
+    if valve is None:
+        return ""
+    disc = f"disc {valve.disc}" if valve.disc is not None else ""
+    rating = f"rated {valve.rating}" if valve.rating else ""
+    return ", ".join(filter(None, (str(valve.outlet or ""), valve.thread or "", rating, disc)))
+
+
+# --- a part of the station -----------------------------------------------------------------------
+
+
+def bank_then(then: Book, bank: Bank, today: dt.date, read: GaugePressure | None) -> PartThen:
+    """What a book has of a bank; `read` is what its gauge showed, by whoever was there."""
+    air = air_of(then, bank)
+    recorded = str(air.read_on) if read is None and air.read is not None else None
+    held = [f"out of use since {h.since}: {h.why}" for h in banks_held(then, today)
+            if h.name == bank.name]  # fmt: skip
+    fills = f"filled from since it was read: {air.fills}" if air.fills else ""
+    said = ", ".join(filter(None, (str(bank.gas or ""), fills, *held)))[:500]
+    return PartThen(
+        part=f"bank {bank.name}",
+        pressure=read or air.read,
+        given=read is not None,
+        recorded=recorded,
+        said=said or None,
+    )
+
+
+def part_then(called: str, name: str, checked: tuple[Checked, ...]) -> PartThen:
+    """What a book has of a whip or a position: its last check."""
+    last = next(reversed(that_stand(checked)), None)
+    note = f": {last.note}" if last and last.note else ""
+    said = f"last checked {last.on}, {last.result}{_signed(last.by)}{note}" if last else None
+    return PartThen(part=f"{called} {name}", said=(said or "never checked on record")[:500])

@@ -1,0 +1,250 @@
+"""An incident recorded, all it names held, its sheet printed and kept as it was."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import books
+import pdf
+import pytest
+from repos import HEADER, Repo, line
+
+Run = Callable[..., Any]
+ON = "2026-11-25"
+PAIR = books.GOOD.replace("K118204", "K118231"), books.GOOD.replace("K118204", "K118232")
+
+
+@pytest.fixture(name="root")
+def _root(write: Callable[..., Path]) -> Path:
+    """Two cylinders by themselves and a set, with a station that has whips and positions."""
+    station = (
+        "banks:\n  - name: B1\n    water_volume: 48 L\n    gas: air\n"
+        "    readings:\n      - {on: 2026-11-23, pressure: 4100 psi}\n"
+        "whips:\n  - {name: W1, checked: [{on: 2026-04-01, by: MV}]}\n"
+        "positions:\n  - {name: P1, kind: enclosed, whip: W1}\n  - {name: P2, kind: enclosed}\n"
+    )
+    return write(
+        {
+            "cylinders/RB-014.yaml": books.GOOD,
+            "cylinders/RB-015.yaml": books.GOOD.replace("K118204", "K118205"),
+            "cylinders/RB-031.yaml": PAIR[0],
+            "cylinders/RB-032.yaml": PAIR[1],
+            "sets/DB-02.yaml": "cylinders: [RB-031, RB-032]\nuse: rental\nisolator: open\n",
+            "station.yaml": station,
+            "fills/2026.csv": "\n".join(
+                (
+                    HEADER,
+                    line("2026-11-24T09:30:00+01:00", position="P1", **{"from": "500 psi"}),
+                    line("2026-11-24T18:30:00+01:00", act="reading", to="1200 psi", by="MV"),
+                    "",
+                )
+            ),
+        }
+    )
+
+
+def happened(tb: Run, root: Path, *words: str, on: str = "2026-11-24") -> Any:
+    return tb("incident", *words, "--by", "MV", "--on", on, "--ledger", root)
+
+
+def written(root: Path) -> dict[str, bytes]:
+    """The ledger's own files, as they are."""
+    files = (p for p in root.rglob("*") if p.is_file() and ".tankbook" not in p.parts)
+    return {p.relative_to(root).as_posix(): p.read_bytes() for p in files}
+
+
+FULL = (
+    "whip W1 burst", "14", "DB-02", "--at", "16:30", "--place", "fill room", "--whip", "W1",
+    "--position", "P2", "--bank", "b1", "--reading", "DB-02=2100", "--told", "owner by telephone",
+    "--saw", "B-4471", "--other", "serial X, blue steel 12 L",
+)  # fmt: skip
+
+
+def test_all_that_is_named_is_held_by_the_judges_there_are(tb: Run, root: Path) -> None:
+    ran = happened(tb, root, *FULL)
+    assert ran.code == 0, ran.out + ran.err
+    said = " ".join(ran.out.split())
+    assert "held RB-014, RB-031, RB-032, bank B1, whip W1, position P2" in said
+    for id_ in ("RB-014", "RB-031", "RB-032", "DB-02"):
+        gate = tb("may-fill", id_, "--on", ON, "--ledger", root)
+        assert gate.code == 1
+        assert "it is held: incident of 2026-11-24: whip W1 burst" in " ".join(gate.out.split())
+    other = " ".join(tb("may-fill", "RB-015", "--on", ON, "--ledger", root).out.split())
+    assert "it is held" not in other
+    assert "bank B1" in other  # the only source there is
+    assert "incident of 2026-11-24" in other
+    station = tb("station", "--on", ON, "--ledger", root).out
+    assert "whip W1" in station
+
+
+def test_readings_are_as_given_else_as_recorded_and_said_to_be_so(tb: Run, root: Path) -> None:
+    said = " ".join(happened(tb, root, *FULL).out.split())
+    assert said.count("2100 psi, as given by whoever recorded the incident") == 2
+    assert "3000 psi, NOT given: as last recorded, 2026-11-24" in said
+    assert "bank B1: 4100 psi, NOT given: as last recorded, 2026-11-23" in said
+    assert (
+        "from 500 psi, to 3000 psi, air, analysis not said, source B1, position P1, by MV" in said
+    )
+
+
+def test_what_is_recorded_later_is_not_on_the_sheet(tb: Run, root: Path) -> None:
+    assert "1200 psi" not in happened(tb, root, *FULL).out
+    sheet = tb("incidents", "2026-11-24", "--on", ON, "--ledger", root).out
+    tb("reading", "14=900", "--at", "08:00", "--by", "MV", "--on", ON, "--ledger", root)
+    tb("release", "14", "--why", "looked at", "--by", "MV", "--on", ON, "--ledger", root)
+    assert tb("incidents", "2026-11-24", "--on", ON, "--ledger", root).out == sheet
+    assert "in-service" in sheet
+    assert max(map(len, sheet.splitlines())) <= 80
+
+
+def test_without_an_hour_the_whole_day_is_known(tb: Run, root: Path) -> None:
+    ran = happened(tb, root, "hiss at the neck", "15")
+    assert "the end of that day" in " ".join(ran.out.split())
+    asked = happened(tb, root, "hiss at the neck", "14")
+    assert asked.code == 1
+    assert "say at what time" in " ".join(asked.out.split())
+
+
+def test_a_hold_of_it_is_let_go_by_name(tb: Run, root: Path) -> None:
+    happened(tb, root, *FULL)
+    words = ("release", "14", "--why", "valve changed, nothing found", "--by", "MV", "--on", ON)
+    assert tb(*words, "--ledger", root).code == 0
+    card = (root / "cylinders/RB-014.yaml").read_text()
+    assert "released_why: valve changed, nothing found" in " ".join(card.replace('"', "").split())
+    assert "held" in tb("may-fill", "RB-031", "--on", ON, "--ledger", root).first
+
+
+def test_every_reason_is_told_at_once_and_nothing_is_written(tb: Run, root: Path) -> None:
+    before = written(root)
+    ran = happened(
+        tb, root, "burst\x1b[2J", "14", "ZZ-9", "YY-8", "--whip", "W7", "--bank", "B9", "--at",
+        "25:00", "--reading", "15=2100", "--reading", "14=much", "--told", "a\nb", "--pdf", "x.pdf",
+    )  # fmt: skip
+    assert ran.code == 1
+    said = " ".join(ran.out.split())
+    parts = ("ZZ-9", "YY-8", "W7", "B9", "25:00", "RB-015", "much", "--told", "plain text")
+    assert [p for p in parts if p not in said] == []
+    assert "\x1b" not in ran.out
+    assert written(root) == before
+    assert not Path("x.pdf").exists()
+
+
+@pytest.mark.parametrize(
+    ("words", "why"),
+    [
+        (("",), "what happened is not said"),
+        (("x" * 501,), "longer than 500"),
+        (("burst", "--reading", "2100"), "says no reading"),
+        (("burst", "DB-02", "--reading", "DB-02=1", "--reading", "31=2"), "read twice"),
+        (("burst", "--saw", "\u202eMV"), "--saw"),
+        (("burst", "--other", "null"), "--other"),
+    ],
+)
+def test_what_cannot_be_recorded_is_not(
+    tb: Run, root: Path, words: tuple[str, ...], why: str
+) -> None:
+    before = written(root)
+    ran = happened(tb, root, *words)
+    assert ran.code == 1
+    assert why in " ".join(ran.out.split())
+    assert written(root) == before
+
+
+def test_one_that_names_nothing_here_is_recorded_and_holds_nothing(tb: Run, root: Path) -> None:
+    ran = happened(tb, root, "a guest fell on the ramp", "--place", "ramp")
+    assert ran.code == 0
+    assert "nothing is held by it" in " ".join(ran.out.split())
+    assert happened(tb, root, "a guest fell on the ramp", "--place", "ramp").code in {0, 1}
+    listed = tb("incidents", "--json", "--on", ON, "--ledger", root).json
+    assert [i["what"] for i in listed] == ["a guest fell on the ramp"]
+
+
+def test_a_dry_run_writes_nothing_and_shows_the_sheet(tb: Run, root: Path) -> None:
+    before = written(root)
+    ran = happened(tb, root, *FULL, "--dry-run")
+    assert ran.first.startswith("Dry run, nothing was written")
+    assert "INCIDENT SHEET" in ran.out
+    assert written(root) == before
+    got = happened(tb, root, *FULL, "--dry-run", "--json", "--pdf", "dry.pdf").json
+    assert (got["act"], got["recorded"]) == ("incident", False)
+    assert not Path("dry.pdf").exists()
+
+
+def test_the_sheet_is_one_page_of_paper(tb: Run, root: Path, tmp_path: Path) -> None:
+    file = tmp_path / "sheet.pdf"
+    ran = happened(tb, root, *FULL, "--pdf", str(file))
+    assert ran.code == 0
+    text = " ".join(pdf.text_of(file.read_bytes()).split())
+    assert len(pdf.opened(file.read_bytes())) == 1
+    for each in ("Help people first", "whip W1 burst", "K118232", "serial X, blue steel", "signed"):
+        assert each in text
+    again = tmp_path / "again.pdf"
+    assert tb("incidents", "2026-11-24", "--pdf", again, "--ledger", root).code == 0
+    assert again.read_bytes() == file.read_bytes()
+
+
+def test_what_cannot_be_printed_is_not_recorded_with_paper(tb: Run, root: Path) -> None:
+    before = written(root)
+    ran = happened(tb, root, "\u05e9\u05dc\u05d5\u05dd", "14", "--at", "16:30", "--pdf", "x.pdf")
+    assert ran.code == 2
+    assert "leave --pdf out" in ran.err
+    assert written(root) == before
+
+
+def test_a_formula_is_no_formula_in_a_spreadsheet(tb: Run, root: Path) -> None:
+    assert happened(tb, root, "=HYPERLINK(1)", "--other", "+cmd").code == 0
+    got = tb("incidents", "--csv", "--on", ON, "--ledger", root).out
+    assert '"\'=HYPERLINK(1)"' in got
+    assert '"\'+cmd"' in got
+
+
+def test_several_of_a_day_are_told_apart(tb: Run, root: Path) -> None:
+    happened(tb, root, "hiss", "15")
+    happened(tb, root, "a fall", "--at", "10:00")
+    ran = tb("incidents", "2026-11-24", "--on", ON, "--ledger", root)
+    assert (ran.code, "2026-11-24#2" in ran.err) == (2, True)
+    assert "a fall" in tb("incidents", "2026-11-24#2", "--on", ON, "--ledger", root).first
+    assert tb("incidents", "2026-11-24#3", "--on", ON, "--ledger", root).code == 2
+    assert tb("incidents", "yesterday", "--on", ON, "--ledger", root).code == 2
+    before = tb("incidents", "--on", "2026-11-23", "--ledger", root)
+    assert before.first == "No incident is on record"
+
+
+def test_one_that_is_sold_is_named_and_not_held(tb: Run, root: Path) -> None:
+    card = root / "cylinders/RB-015.yaml"
+    sold = "handed_over: [{on: 2026-10-01, by: MV, to: C-1}]\n"
+    card.write_text(card.read_text().replace("status: in-service", "status: sold") + sold)
+    ran = happened(tb, root, "vented at home", "15")
+    assert ran.code == 0, ran.out + ran.err
+    assert "RB-015 is sold: it was not held" in " ".join(ran.out.split())
+    assert "held:" not in card.read_text()
+
+
+def test_history_shows_it_of_each_cylinder_struck_out_or_not(tb: Run, root: Path) -> None:
+    happened(tb, root, *FULL)
+    for id_ in ("RB-014", "RB-032"):
+        life = " ".join(tb("history", id_, "--ledger", root).out.split())
+        assert "incidents: whip W1 burst" in life
+    assert "incidents:" not in tb("history", "RB-015", "--ledger", root).out
+    words = ("correct", "counter", "incidents", "2026-11-24", "--why", "it was W2", "--by", "MV")
+    ran = tb(*words, "--on", ON, "--ledger", root)
+    assert ran.code == 0, ran.out + ran.err
+    life = " ".join(tb("history", "RB-014", "--ledger", root).out.split())
+    assert "STRUCK OUT (it was W2; MV, 2026-11-25) incidents: MV whip W1 burst" in life
+    assert tb("may-fill", "RB-014", "--on", ON, "--ledger", root).code == 1
+    assert tb("incidents", "2026-11-24", "--ledger", root).first.startswith("STRUCK OUT")
+    assert tb("incidents", "--ledger", root).first == "0 incidents on record"
+
+
+def test_one_that_is_removed_later_is_told(tb: Run, root: Path) -> None:
+    repo = Repo(root)
+    repo.git("init", "-q")
+    happened(tb, root, "a fall", "15")
+    repo.commit("first")
+    (root / "counter.yaml").write_text("stolen: []\n")
+    repo.commit("tidied")
+    ran = tb("audit", "--ledger", root)
+    assert ran.code == 1
+    assert "a fall" in " ".join(ran.out.split())
