@@ -44,6 +44,9 @@ gauges:
   - {name: G1, master: yes, range: 6000 psi, checked: [{on: 2026-04-01, against: TG-1, reads: 2505 psi, true: 2500 psi, by: MV}]}
   - {name: G2, range: 6000 psi, checked: [{on: 2026-04-01, against: TG-1, reads: 2500 psi, true: 2500 psi, by: MV}]}
 instruments: [{name: CO-1, kind: co-monitor, bumped: [{on: 2026-11-20, by: MV}]}]
+upkeep:
+  - {name: OIL, what: oil, of: C1, hours: 50 h, every: 12 months, done: [{on: 2026-09-01, at: 380 h, by: MV}]}
+  - {name: MI-1, what: moisture-indicator, of: C1, every: 7 days, done: [{on: 2026-11-20, by: MV}]}
 opening: {steps: [drains, intake and wind, CO monitor, gauge zero, regulator backed off, whips looked at]}
 air_tests:
   - {on: 2026-10-12, by: Example Air Lab, standard: cga-grade-e, result: pass, source: C1, oxygen: 20.9 %, co: 1 ppm,
@@ -267,6 +270,27 @@ def _saturday_at_the_counter(shop: Shop) -> None:
     assert all(each["id"] != "K777001" for each in shop.asks("due --json").json)
     month = shop.asks("fills --json").json
     assert len(month["lines"]) == 1
+    shop.does(
+        "fill RB-001 --from 0 --to 2900 --gas nitrox32 --source M1 --position P1 --looked --o2 32.1 --analysed-by MV "
+        "--temperature 64 --at 10:00"
+    )
+    rent = "rent RB-001=2900 --to C-0192 --until 2026-11-29"
+    told = shop.is_refused(f"{rent} --at 14:30", by="AB")
+    assert "nobody saw that C-0192 is trained for nitrox" in told
+    seen = "--certified nitrox --card 'card 40171' --analysed 31.8 --user RT"
+    shop.is_refused(f"{rent} {seen} --depth 150ft --at 14:30", by="AB")  # its oxygen is too high there
+    shop.does(f"{rent} {seen} --depth 110ft --at 14:30", by="AB")
+    told = shop.does("incident 'whip W2 burst' RB-006 --at 16:30 --place 'fill room' --whip W2 --reading RB-006=2100")
+    assert "held RB-006, whip W2" in told
+    assert shop.asks("may-fill RB-006").code == 1
+    assert shop.asks("may-fill RB-002 --position P2").code == 1
+    assert shop.asks("may-fill RB-002 --position P1").code == 0
+    due = {each["id"]: each for each in shop.asks("due --json --all").json}
+    assert due["MI-1"]["state"] == "overdue"  # every 7 days, last on the 20th
+    shop.does("station upkeep MI-1 --fail 'turned pink'")
+    assert "upkeep MI-1 (moisture-indicator) failed" in shop.asks("may-fill RB-002 --position P1").out
+    shop.does("station upkeep MI-1 --repaired 'cartridge and separator drained'")
+    shop.does("station upkeep OIL --at 416")
     told = _plain(shop.asks("history RB-001").out)
     for each in ("valve", "cleaned", "recall of C1", "nitrox32"):
         assert each in told, told
