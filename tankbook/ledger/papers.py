@@ -34,6 +34,8 @@ def certificate_of(root: Path, file: Path) -> Certificate:
         data = of_ledger(top, name) if inside else named(file)
     except FileNotFoundError as error:
         raise LedgerError(name, "there is no such file", "check the path") from error
+    except LedgerError as error:
+        raise LedgerError(error.path, error.text, "name the paper itself") from error
     if not data:
         raise LedgerError(name, "the file is empty", "name the paper itself")
     if not inside and os.path.lexists(top / name):
