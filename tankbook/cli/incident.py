@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import datetime as dt
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Annotated
 
@@ -13,6 +12,7 @@ from tankbook.cli.answer import DONE, Answer, RequestError, shown
 from tankbook.cli.options import Common, Csv
 from tankbook.cli.printing import Pdf, files_asked, print_into, write_into
 from tankbook.cli.recording import Bench, Given, Planned, run, time_of
+from tankbook.units import PartialDate, UnitError
 
 if TYPE_CHECKING:
     from tankbook.acts.incident import Happened
@@ -222,12 +222,12 @@ def _one(which: str, every: Sequence[tuple[int, Incident]]) -> tuple[int, Incide
     """
     day, _, number = which.partition("#")
     try:
-        on = dt.date.fromisoformat(day)
-    except ValueError:
+        on = PartialDate.parse(day)
+    except UnitError:
         raise RequestError(
             f"{shown(which)} is no day", "write 2026-11-24 or 2026-11-24#2"
         ) from None
-    same = [(n, e) for n, e in every if e.on.first <= on <= e.on.last]
+    same = [(n, e) for n, e in every if e.on == on]
     if number:
         same = [(n, e) for n, e in same if str(n) == number]
     if not same:

@@ -22,6 +22,8 @@ CAUTIONS = (
 )
 PRACTICE = "common practice, no source"
 NAME_WIDTH = 12
+LONGEST_WORD = 24
+"""Characters of a word in the list (own bound); the sheet has all of it."""
 RULE = "______________________"
 
 
@@ -140,12 +142,19 @@ def _named(incident: Incident) -> str:
     return ", ".join((*ids, *parts_, *incident.other))
 
 
+def _short(text: str) -> str:
+    """A text as far as it fits into the list; a word that fills a cell by itself is cut."""
+    return " ".join(
+        w if len(w) <= LONGEST_WORD else f"{w[: LONGEST_WORD - 3]}..." for w in text.split()
+    )
+
+
 COLUMNS = Table[tuple[int, Incident]](
     Column("on", lambda i: i[1].on, "date"),
     Column("number", lambda i: i[0]),
     Column("at", lambda i: f"{i[1].at:%H:%M}" if i[1].at else None, "time", none=""),
-    Column("what", lambda i: i[1].what, "what", wrap=True),
-    Column("named", lambda i: _named(i[1]), "named", wrap=True),
+    Column("what", lambda i: i[1].what, "what", _short, wrap=True),
+    Column("named", lambda i: _named(i[1]), "named", _short, wrap=True),
     Column("place", lambda i: i[1].place),
     Column("by", lambda i: i[1].by, "by", none=""),
     Column("struck_out", lambda i: i[1].void is not None),
