@@ -88,6 +88,15 @@ def test_the_station_as_it_stands(tb: Run, ledger: Path, snapshot: SnapshotAsser
     assert max(map(len, ran.out.splitlines())) <= 80
 
 
+def test_upkeep_that_failed_stands_until_it_is_repaired(tb: Run, ledger: Path) -> None:
+    tb("station", "upkeep", "oil", "--fail", "black", *ON)
+    assert "failed on 2026-11-25: black" in tb("may-fill", "RB-014", *ON).out
+    said = tb("station", "upkeep", "oil", "--at", "420", *ON).out
+    assert "oil failed on 2026-11-25: black: that stands until --repaired WHAT" in said
+    tb("station", "upkeep", "oil", "--at", "420", "--repaired", "seal changed", *ON)
+    assert "black" not in tb("may-fill", "RB-014", *ON).out
+
+
 def test_closed_comes_first(tb: Run, ledger: Path) -> None:
     tb(*ON, "station", *shlex.split(LINES["air-test"]))
     ran = tb("station", *ON)
@@ -193,6 +202,10 @@ def test_help_has_the_shared_options_and_an_example_that_runs(
         ("examined WS1 --by X1", 1, "give --next"),
         ("examined WS2 --by X1 --next 2028-01-01", 1, "written scheme WS2 is not in"),
         ("examined WS1 --by X1 --next 2026-01-01", 1, "no later than the examination"),
+        ("upkeep belts", 1, "upkeep belts is not in station.yaml"),
+        ("upkeep oil --fail black --repaired changed", 1, "give one of them"),
+        ("upkeep oil --at 300", 1, "upkeep oil was done at 300 h on 2026-11-25"),
+        ("upkeep oil --at often", 2, "--at: "),
         ("nothing", 2, "nothing"),
     ],
 )  # fmt: skip

@@ -261,6 +261,8 @@ LEFT_OUT = {
     "bench.neck-crack.suspected": "its one crack was confirmed",
     "bench.oxygen-clean.lapsed": "nobody here sets a cleaning an end",
     "bench.oxygen-clean.unsure": "every fill here names its source",
+    "bench.upkeep.failed": "no upkeep is kept here; see tests/rules/test_upkeep_due.py",
+    "bench.upkeep.amiss": "no upkeep is kept here; see tests/rules/test_upkeep_due.py",
 }
 
 OF_FITTINGS = ("bench.outlet.", "bench.valve-rating.")
