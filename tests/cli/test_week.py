@@ -278,9 +278,13 @@ def _saturday_at_the_counter(shop: Shop) -> None:
     told = shop.is_refused(f"{rent} --at 14:30", by="AB")
     assert "nobody saw that C-0192 is trained for nitrox" in told
     seen = "--certified nitrox --card 'card 40171' --analysed 31.8 --user RT"
-    shop.is_refused(f"{rent} {seen} --depth 150ft --at 14:30", by="AB")  # its oxygen is too high there
+    shop.is_refused(
+        f"{rent} {seen} --depth 150ft --at 14:30", by="AB"
+    )  # its oxygen is too high there
     shop.does(f"{rent} {seen} --depth 110ft --at 14:30", by="AB")
-    told = shop.does("incident 'whip W2 burst' RB-006 --at 16:30 --place 'fill room' --whip W2 --reading RB-006=2100")
+    told = shop.does(
+        "incident 'whip W2 burst' RB-006 --at 16:30 --place 'fill room' --whip W2 --reading RB-006=2100"
+    )
     assert "held RB-006, whip W2" in told
     assert shop.asks("may-fill RB-006").code == 1
     assert shop.asks("may-fill RB-002 --position P2").code == 1
@@ -288,7 +292,9 @@ def _saturday_at_the_counter(shop: Shop) -> None:
     due = {each["id"]: each for each in shop.asks("due --json --all").json}
     assert due["MI-1"]["state"] == "overdue"  # every 7 days, last on the 20th
     shop.does("station upkeep MI-1 --fail 'turned pink'")
-    assert "upkeep MI-1 (moisture-indicator) failed" in shop.asks("may-fill RB-002 --position P1").out
+    assert (
+        "upkeep MI-1 (moisture-indicator) failed" in shop.asks("may-fill RB-002 --position P1").out
+    )
     shop.does("station upkeep MI-1 --repaired 'cartridge and separator drained'")
     shop.does("station upkeep OIL --at 416")
     told = _plain(shop.asks("history RB-001").out)
