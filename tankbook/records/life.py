@@ -42,6 +42,7 @@ from tankbook.records.station import (
     Examined,
     GaugeCheck,
     StationWalk,
+    UpkeepDone,
 )
 from tankbook.records.valve import ValveWork
 from tankbook.records.words import InspectionResult, SentFor, Status, StepResult, TestResult
@@ -227,7 +228,7 @@ def is_adverse(record: Record) -> bool:
             return True
         case Inspected():
             return verdict(record) is not InspectionResult.PASS
-        case Requalified() | AirTest() | Checked() | StationWalk() | Examined():
+        case Requalified() | AirTest() | Checked() | StationWalk() | Examined() | UpkeepDone():
             return record.result is TestResult.FAIL
         case CoReading():
             return record.alarm

@@ -184,6 +184,7 @@ relief_valves: [{name: R1, checked: [{on: 2026-09-01}]}]
 instruments: [{name: CO-1, kind: co-monitor, bumped: [{on: 2026-09-01}]}]
 co_readings: [{on: 2026-09-01, alarm: yes}]
 opening: {steps: [drains], done: [{on: 2026-11-25}]}
+upkeep: [{name: MI1, what: dew-point, every: 1 month, done: [{on: 2026-09-01, result: fail}]}]
 """
 )
 
@@ -197,6 +198,7 @@ opening: {steps: [drains], done: [{on: 2026-11-25}]}
         ("R1.checked", "2026-09-01"),
         ("CO-1.bumped", "2026-09-01"),
         ("co_readings", "2026-09-01"),
+        ("MI1.done", "2026-09-01"),
         ("opening.done", "2026-11-25"),
         ("hours", "2026-11-24"),
     ],
@@ -631,7 +633,12 @@ def test_a_right_line_stays_on_its_day(shelf: Shelf) -> None:
 
 
 @pytest.mark.parametrize(
-    ("what", "on"), [("whips.w1.checked", "2026-09-01"), ("regulator.checked", "2026-09-01")]
+    ("what", "on"),
+    [
+        ("whips.w1.checked", "2026-09-01"),
+        ("regulator.checked", "2026-09-01"),
+        ("MI1.done", "2026-09-01"),
+    ],
 )
 def test_what_keeps_a_part_out_of_use_is_struck_out_by_somebody_certified(
     what: str, on: str

@@ -8,7 +8,10 @@ import pytest
 from books import GOOD, TODAY, make_book
 
 from tankbook.records.book import Book
+from tankbook.records.life import tells_against
 from tankbook.records.rulerow import Gate, Obligation
+from tankbook.records.station import UpkeepDone
+from tankbook.records.words import TestResult
 from tankbook.rules.answers import Due, State
 from tankbook.rules.checks import of_station
 from tankbook.rules.gate import station_reasons
@@ -154,3 +157,8 @@ def test_what_names_no_part_and_what_the_meter_contradicts_is_told() -> None:
     assert any("the hour meter showed less since" in f.text for f in of_station(book, TODAY))
     book = book_of(HUNDRED, TWO)
     assert any("which of the compressors" in f.text for f in of_station(book, TODAY))
+
+
+def test_a_failure_tells_against_the_station_and_what_passed_does_not() -> None:
+    assert tells_against(UpkeepDone(on=TODAY, result=TestResult.FAIL))
+    assert not tells_against(UpkeepDone(on=TODAY))
