@@ -7,7 +7,7 @@ from collections.abc import Iterable, Mapping, Sequence
 
 from msgspec import Struct
 
-from tankbook.acts.common import reference_reasons, text_reasons
+from tankbook.acts.common import reference_reasons, signer_reasons, text_reasons
 from tankbook.acts.counter import entered, unread
 from tankbook.records.book import Book
 from tankbook.records.counter import Certified
@@ -88,6 +88,7 @@ def seen_now(
         return (), [f"--certified is of one reference, and these are for {named}: one act for each"]
     (reference,) = who
     reasons = unread(book) + reference_reasons(option, reference)
+    reasons += signer_reasons(book, by, on) + shown_reasons(shown)  # what cannot be written
     if reasons:
         return (), reasons
     known = certified_as(book.as_known_on(on), reference, on)

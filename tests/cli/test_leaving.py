@@ -114,6 +114,19 @@ def test_what_has_left_is_a_fact_with_what_was_missing(tb: Run, quay: Path, act:
     assert "analysed:" not in text
 
 
+@pytest.mark.parametrize("act", ACTS)
+@pytest.mark.parametrize(
+    "wrong", [(*SEEN[:2], "--card", "card\n40171"), (*SEEN, "--by", "M\nV")], ids=["card", "by"]
+)
+def test_what_cannot_be_written_is_refused_and_begins_no_file(
+    tb: Run, quay: Path, act: str, wrong: tuple[str, ...]
+) -> None:
+    kind(quay, act)
+    got = tb(*ACTS[act], *USER, "--by", "MV", *wrong, "--on", ON, "--ledger", quay)
+    assert (got.code, "is not one line of plain text" in said(got)) == (1, True), said(got)
+    assert not (quay / "counter.yaml").exists()
+
+
 def test_a_level_is_asked_once_and_another_reference_is_another_user(tb: Run, quay: Path) -> None:
     assert do(tb, quay, *ACTS["rented"], *USER, *SEEN).code == 0
     kept = (quay / "counter.yaml").read_text()
