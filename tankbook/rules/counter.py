@@ -6,7 +6,7 @@ a worn character hides none.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from typing import TypeAlias
 
 from tankbook.records.book import Book, once_per_book
@@ -35,12 +35,14 @@ def as_card(entry: _Kept) -> Cylinder:
 def stolen_open(book: Book) -> tuple[Stolen, ...]:
     """The entries that say of a serial that it is stolen, neither settled nor struck out."""
     entries = standing(book.counter.stolen) if book.counter else ()
-    return tuple(e for e in entries if not is_settled(e))
+    return tuple(e for e in entries if not is_settled(e, book.settings.people))
 
 
-def is_settled(entry: Stolen) -> bool:
-    """Whether somebody said how it ended, on a day that is not before it began."""
-    told = not says_nothing(entry.found_why or "") and entry.found_by is not None
+def is_settled(entry: Stolen, people: Collection[str]) -> bool:
+    """Whether one of the ledger's `people` said how it ended, on a day that is not before it
+    began."""
+    by = entry.found_by in people if people else bool(entry.found_by)
+    told = by and not says_nothing(entry.found_why or "")
     return entry.found is not None and told and entry.found >= entry.on.first
 
 

@@ -143,6 +143,7 @@ ENTRY = "{on: 2026-11-20, by: MV, serial: K118204, why: a notice%s}"
         ("", False),
         (", found: 2026-11-21, found_by: MV, found_why: at the lake", True),
         (", found: 2026-11-19, found_by: MV, found_why: at the lake", False),
+        (", found: 2026-11-21, found_by: XX, found_why: at the lake", False),
         (", found: 2026-11-21", False),
         (", found: 2026-11-21, found_by: MV, found_why: '-'", False),
         (", found: 2031-11-21, found_by: MV, found_why: at the lake", False),

@@ -7,6 +7,7 @@ from collections.abc import Iterator, Sequence
 from tankbook.records.counter import CounterFile, Stolen
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.entries import standing
+from tankbook.records.settings import Settings
 from tankbook.rules.checks.declared import ADVICE, FAULT, WARN, Says, on_cylinder, on_files
 from tankbook.rules.counter import WHAT_TO_DO, is_settled, said_of_stolen
 from tankbook.rules.twins import Likeness, Twin
@@ -44,12 +45,13 @@ def serial_is_not_stolen(card: Cylinder, stolen: Sequence[Stolen]) -> Iterator[S
 
 
 @on_files("not-settled", WARN, since="0.2")
-def what_was_stolen_is_settled(counter: CounterFile | None) -> Iterator[Says]:
-    """A serial that is said to be found says how, by whom, and on no day before it was stolen."""
+def what_was_stolen_is_settled(counter: CounterFile | None, settings: Settings) -> Iterator[Says]:
+    """A serial that is said to be found says how, by one of the ledger's people, on no day before
+    it was stolen."""
     for entry in standing(counter.stolen) if counter else ():
-        if entry.found is not None and not is_settled(entry):
+        if entry.found is not None and not is_settled(entry, settings.people):
             text = f"serial {entry.serial}: found {entry.found}, and it is taken for stolen still"
-            mend = "say `found_why:` and `found_by:`, on no day before it began"
+            mend = "say `found_why:` and `found_by:`, one of the people, on no day before it began"
             yield Says(entry.source.at("found"), text, mend)
 
 
