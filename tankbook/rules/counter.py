@@ -6,13 +6,15 @@ a worn character hides none.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator
+from collections.abc import Collection, Iterator, Mapping
 from typing import TypeAlias
 
 from tankbook.records.book import Book, once_per_book
 from tankbook.records.counter import RefusedStranger, Stolen
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.entries import standing
+from tankbook.records.settings import Person
+from tankbook.rules.signing import why_not_certified
 from tankbook.rules.spelling import plain_serial
 from tankbook.rules.twins import is_worn, may_be_one, shapes_of
 from tankbook.rules.wording import says_nothing
@@ -33,9 +35,25 @@ def as_card(entry: _Kept) -> Cylinder:
 
 @once_per_book
 def stolen_open(book: Book) -> tuple[Stolen, ...]:
-    """The entries that say of a serial that it is stolen, neither settled nor struck out."""
-    entries = standing(book.counter.stolen) if book.counter else ()
-    return tuple(e for e in entries if not is_settled(e, book.settings.people))
+    """The entries that say of a serial that it is stolen, neither settled nor struck out by
+    somebody who may."""
+    people = book.settings.people
+    entries = book.counter.stolen if book.counter else ()
+    kept = [e for e in entries if e.void is None or why_not_struck(e, people)]
+    kept.sort(key=lambda e: (e.on.first, e.on.last))
+    return tuple(e for e in kept if not is_settled(e, people))
+
+
+def why_not_struck(entry: Stolen, people: Mapping[str, Person]) -> str:
+    """Why an entry that is struck out counts all the same, as one of a card would; or nothing."""
+    void = entry.void
+    if void is None:
+        return ""
+    if people and void.by not in people:
+        return f"{void.by} is not among the people of tankbook.yaml"
+    if void.on < entry.on.first:
+        return f"that is dated {void.on}, before the entry"
+    return why_not_certified(people, void.by, void.on)
 
 
 def is_settled(entry: Stolen, people: Collection[str]) -> bool:

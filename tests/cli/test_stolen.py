@@ -148,6 +148,8 @@ ENTRY = "{on: 2026-11-20, by: MV, serial: K118204, why: a notice%s}"
         (", found: 2026-11-21, found_by: MV, found_why: '-'", False),
         (", found: 2031-11-21, found_by: MV, found_why: at the lake", False),
         (", void: {on: 2026-11-21, by: MV, why: wrong serial}", True),
+        (", void: {on: 2026-11-21, by: XX, why: wrong serial}", False),
+        (", void: {on: 2026-11-19, by: MV, why: wrong serial}", False),
         (", not_same: {id: RB-014, by: XX, why: O and 0 as stamped}", False),
         (", not_same: {id: RB-014, by: MV, why: O and 0 as stamped}", True),
         (", not_same: {id: RB-015, by: MV, why: O and 0 as stamped}", False),
@@ -157,6 +159,19 @@ def test_an_entry_typed_by_hand(tb: Run, ledger: Path, more: str, fillable: bool
     (ledger / "counter.yaml").write_text(f"stolen:\n  - {ENTRY % more}\n")
     got = tb("may-fill", "RB-014", "--on", ON, "--ledger", ledger)
     assert (got.code == 0) is fillable, got.out
+
+
+@pytest.mark.parametrize(
+    ("more", "said"),
+    [
+        (", found: 2026-11-21, found_by: XX, found_why: at the lake", "taken for stolen still"),
+        (", void: {on: 2026-11-21, by: XX, why: wrong serial}", "XX is not among the people"),
+    ],
+)
+def test_what_a_stranger_signed_is_told(tb: Run, ledger: Path, more: str, said: str) -> None:
+    (ledger / "counter.yaml").write_text(f"stolen:\n  - {ENTRY % more}\n")
+    got = tb("validate", "--on", ON, "--ledger", ledger)
+    assert ("[not-settled]" in got.out, said in " ".join(got.out.split())) == (True, True), got.out
 
 
 @pytest.mark.parametrize("day", ["2026-11-25", "2031-01-01"])

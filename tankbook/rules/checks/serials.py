@@ -9,7 +9,7 @@ from tankbook.records.cylinder import Cylinder
 from tankbook.records.entries import standing
 from tankbook.records.settings import Settings
 from tankbook.rules.checks.declared import ADVICE, FAULT, WARN, Says, on_cylinder, on_files
-from tankbook.rules.counter import WHAT_TO_DO, is_settled, said_of_stolen
+from tankbook.rules.counter import WHAT_TO_DO, is_settled, said_of_stolen, why_not_struck
 from tankbook.rules.twins import Likeness, Twin
 
 
@@ -47,7 +47,12 @@ def serial_is_not_stolen(card: Cylinder, stolen: Sequence[Stolen]) -> Iterator[S
 @on_files("not-settled", WARN, since="0.2")
 def what_was_stolen_is_settled(counter: CounterFile | None, settings: Settings) -> Iterator[Says]:
     """A serial that is said to be found says how, by one of the ledger's people, on no day before
-    it was stolen."""
+    it was stolen, and is struck out by somebody who may."""
+    for entry in counter.stolen if counter else ():
+        if entry.void is not None and (wrong := why_not_struck(entry, settings.people)):
+            text = f"serial {entry.serial} is struck out, and {wrong}: it is taken for stolen still"
+            mend = "let somebody certified strike it out, or take `void:` away"
+            yield Says(entry.void.source.at("by"), text, mend)
     for entry in standing(counter.stolen) if counter else ():
         if entry.found is not None and not is_settled(entry, settings.people):
             text = f"serial {entry.serial}: found {entry.found}, and it is taken for stolen still"
