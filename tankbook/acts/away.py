@@ -25,6 +25,7 @@ from tankbook.records.cylinder import Cylinder
 from tankbook.records.edits import Act, Refusal
 from tankbook.records.entries import Sent, standing
 from tankbook.records.words import Bled, SentFor, Use
+from tankbook.rules.counter import notes_of
 from tankbook.rules.fill_history import not_here
 from tankbook.units import PartialDate
 
@@ -74,7 +75,8 @@ def send(
     sentence = f"Sent {who} to {to} for {for_}"
     if for_ is SentFor.SUPPLIER:
         sentence = f"Returned {who} to the supplier {to}: {why}"
-    notes = [f"a set came apart for this: {name}" for name in _sets_cut(book, cylinders)]
+    notes = [n for c in cylinders for n in notes_of(book, c)]
+    notes += [f"a set came apart for this: {name}" for name in _sets_cut(book, cylinders)]
     if for_ is not SentFor.SUPPLIER or bled is Bled.NO_FLOW:
         notes.append(_before_the_valve(cylinders, to, bled))
     if for_ is SentFor.SUPPLIER:

@@ -36,6 +36,7 @@ from tankbook.records.cylinder import Cylinder
 from tankbook.records.edits import Act, Refusal
 from tankbook.records.entries import Job, JobStep, standing
 from tankbook.records.words import InspectionResult, JobState, LogAct, Status, TestResult, Work
+from tankbook.rules.counter import notes_of
 from tankbook.rules.fill_history import lines_about, not_here
 from tankbook.rules.leaving import against_leaving
 from tankbook.rules.status import is_full_inspection, state_of, worked_out
@@ -89,7 +90,8 @@ def open_job(book: Book, ids: Iterable[str], news: News, *, by: str, on: dt.date
     promised = f", promised {news.promised}" if news.promised else ""
     cost = f", {price}" if price else ""
     sentence = f"Taken in {named(c.id for c in cylinders)}: {_listed(news.work)}{promised}{cost}"
-    notes = [whence] if whence else []
+    notes = [n for c in cylinders for n in notes_of(book, c)]
+    notes += [whence] if whence else []
     notes += [] if news.promised else ["no date was promised"]
     return act_of("jobs", drafts, sentence, notes)
 

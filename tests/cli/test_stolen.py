@@ -291,3 +291,18 @@ def test_a_stranger_that_may_be_on_file_is_told_of(tb: Run, ledger: Path) -> Non
     got = do(tb, ledger, "refuse", "--serial", "K118204", "--reason", "dent")
     assert got.code == 0
     assert "WARNING: its serial K118204 may be K118204 of RB-014" in " ".join(got.out.split())
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        ("send", "RB-014", "--to", "Northside Test House", "--for", "requalification"),
+        ("jobs", "open", "RB-014", "--work", "visual", "--reference", "C-0192"),
+    ],
+)
+def test_who_sends_it_away_or_takes_it_in_is_told(
+    tb: Run, ledger: Path, line: tuple[str, ...]
+) -> None:
+    do(tb, ledger, "stolen", "RB-014", *NOTICE)
+    got = do(tb, ledger, *line)
+    assert "recorded as stolen since 2026-11-25" in " ".join(got.out.split())
