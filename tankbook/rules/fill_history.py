@@ -481,14 +481,22 @@ def _emptied_since(book: Book, id_: str, held: Contents) -> dt.date | None:
 
 
 def _heard_empty(card: Cylinder) -> Iterator[dt.date]:
-    """The days on which somebody heard it bleed until it stopped, whatever was in it before."""
+    """The days on which somebody heard it bleed until it stopped, whatever was in it before. What
+    went to a supplier bled may come back filled; and where no flow was heard later, nothing says
+    what is in it."""
+    away = [s for s in standing(card.sent) if s.for_ is SentFor.SUPPLIER]
     bled = [
         *((w.on, w.bled) for w in standing(card.valve_work) if w.is_off),
         *((c.on, c.bled) for c in standing(card.cleaned)),
         *((i.on, i.bled) for i in standing(card.inspected)),
-        *((s.on, s.bled) for s in standing(card.sent)),
+        *((s.on, s.bled) for s in standing(card.sent) if s.for_ is not SentFor.SUPPLIER),
+        *((h.on, h.bled) for h in standing(card.held)),
     ]
-    return (on.first for on, how in bled if how in {Bled.HEARD, Bled.LEFT_OPEN})
+    doubts = [s.back for s in away if s.back]
+    doubts += [on.first for on, how in bled if how is Bled.NO_FLOW]
+    since = max(doubts, default=dt.date.min)
+    heard = (on.first for on, how in bled if how in {Bled.HEARD, Bled.LEFT_OPEN})
+    return (day for day in heard if day >= since)
 
 
 def _cards_of(book: Book, id_: str) -> list[Cylinder]:

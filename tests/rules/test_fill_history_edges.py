@@ -340,6 +340,28 @@ def test_what_came_after_a_fill_of_its_day_is_told_by_its_time() -> None:
             assert (str(found.pressure), found.on) == ("0 psi", dt.date(2026, 11, 5))
 
 
+HEARD = "{on: 2026-11-03, by: MV, did: serviced, bled: heard}"
+
+
+@pytest.mark.parametrize(
+    ("work", "pressure"),
+    [
+        ({"valve_work": f"[{HEARD}]"}, "0 psi"),
+        ({"sent": "[{on: 2026-11-05, to: N, for: repair, bled: heard, back: 2026-11-06}]"}, "0 psi"),
+        ({"sent": "[{on: 2026-11-05, to: N, for: supplier-return, bled: heard, back: 2026-11-06}]"}, None),
+        ({"valve_work": f"[{HEARD}]", "sent": "[{on: 2026-11-05, to: N, for: supplier-return, back: 2026-11-06}]"}, None),
+        ({"valve_work": f"[{HEARD.replace('11-03', '11-06')}]", "sent": "[{on: 2026-11-05, to: N, for: supplier-return, back: 2026-11-06}]"}, "0 psi"),
+        ({"valve_work": f"[{HEARD}]", "held": "[{on: 2026-11-05, by: MV, why: no flow, bled: no-flow}]"}, None),
+        ({"valve_work": f"[{HEARD.replace('11-03', '11-06')}]", "held": "[{on: 2026-11-05, by: MV, why: no flow, bled: no-flow}]"}, "0 psi"),
+    ],
+)  # fmt: skip
+def test_what_was_heard_to_bleed_is_empty_till_that_is_in_doubt(
+    work: dict[str, str], pressure: str | None
+) -> None:
+    found = contents_of(book_of(**work), "A").pressure
+    assert (str(found) if found else None) == pressure
+
+
 @pytest.mark.parametrize("worked", ["A", "B"])
 def test_work_on_either_side_lets_the_gas_out_of_the_set(worked: str) -> None:
     tested = f"[{PASSED}, {{on: 2026-11-06, method: hydrostatic, by: T1}}]"

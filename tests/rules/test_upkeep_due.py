@@ -81,6 +81,9 @@ CASES: dict[str, tuple[str, str, State, str]] = {
     "repaired with nothing": (
         f"{YEAR}, {done('on: 2026-06-01, result: fail', 'on: 2026-06-02, repaired: none')}",
         C1, OVERDUE, "failed"),
+    "not yet repaired": (
+        f"{YEAR}, {done('on: 2026-06-01, result: fail', 'on: 2026-06-02, repaired: Not yet.')}",
+        C1, OVERDUE, "failed"),
     "repaired in time to come": (
         f"{YEAR}, {done('on: 2026-06-01, result: fail', 'on: 2027-06-02, repaired: new one')}",
         C1, OVERDUE, "failed"),
