@@ -198,7 +198,7 @@ def _notes(book: Book, cylinders: list[Cylinder], entry: ValveWork) -> Iterator[
     ids = named(c.id for c in cylinders)
     if entry.is_off and entry.bled is None:
         yield ask(c.id for c in cylinders)
-    if entry.is_off:
+    if entry.lets_out:
         yield f"{ids}: nothing is in it now; the next fill begins at 0"
     unknown = [name for name in _ASKED if name not in entry.facts] if entry.is_other else []
     if unknown:

@@ -107,6 +107,13 @@ class ValveWork(Entry, frozen=True, kw_only=True):
         return self.is_other or (self.did is ValveDone.SERVICED and not self.stayed_on)
 
     @property
+    def lets_out(self) -> bool:
+        """Whether the gas is known to be out: another valve was fitted, or this one was off for a
+        service and somebody says how it was bled."""
+        heard = self.bled in {Bled.HEARD, Bled.LEFT_OPEN}
+        return (self.is_other and self.bled is not Bled.NO_FLOW) or (self.is_off and heard)
+
+    @property
     def is_service(self) -> bool:
         """Whether somebody worked on the valve itself."""
         return self.is_other or self.did is ValveDone.SERVICED

@@ -247,11 +247,7 @@ def _opened_at(book: Book, card: Cylinder) -> Iterator[dt.datetime]:
     """As `_opened`, with the time: for work on the valve, to clean it, or to make up doubles or
     take them apart."""
     opened: list[tuple[dt.date, dt.time | None]] = [
-        *(
-            (w.on.first, None)
-            for w in standing(card.valve_work)
-            if w.is_off and w.bled is not Bled.NO_FLOW
-        ),
+        *((w.on.first, None) for w in standing(card.valve_work) if w.lets_out),
         *(
             (c.on.first, c.at)
             for c in standing(card.cleaned)

@@ -209,11 +209,21 @@ def test_both_sides_of_a_set(shelf: Shelf) -> None:
 def test_nobody_looks_inside_for_having_read_nothing_after_the_valve_was_off(
     filled: str, work: str, read: str, asked: bool
 ) -> None:
-    card = f"{books.GOOD}valve_work: [{{on: {work}, by: MV, did: serviced}}]\n"
+    card = f"{books.GOOD}valve_work: [{{on: {work}, by: MV, did: serviced, bled: heard}}]\n"
     shelf = acting.shelf(**{"RB-014": card})
     line = f"{read}T18:00:00+01:00,RB-014,reading,,0 psi,,,,,MV,,,,,,\n"
     shelf.texts["fills/2026.csv"] = FULL.replace("2026-11-20T09", f"{filled}T09") + line
     assert ("returned-empty" in refusals(shelf)) is asked
+
+
+def test_a_service_of_which_nobody_says_how_it_was_bled_empties_nothing() -> None:
+    """Its valve may have stayed on, and what is in it may be bad air."""
+    for said, empties in (("", False), (", bled: no-flow", False), (", bled: heard", True)):
+        card = f"{books.GOOD}valve_work: [{{on: 2026-11-22, by: MV, did: serviced{said}}}]\n"
+        shelf = acting.shelf(**{"RB-014": card})
+        shelf.texts["fills/2026.csv"] = FULL
+        held = contents_of(shelf.book, "RB-014").pressure
+        assert (held is not None and held.psi == 0) is empties, said
 
 
 def test_what_was_lawful_under_the_valve_of_its_day_stays_so() -> None:
