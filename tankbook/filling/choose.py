@@ -8,7 +8,7 @@ from itertools import combinations
 
 from msgspec.structs import replace
 
-from tankbook.filling.cascade_search import outcomes
+from tankbook.filling.cascade_search import grow_order, outcomes
 from tankbook.filling.least_gas import best_of, grown_in_orders, search_parts
 from tankbook.filling.least_time import search_time
 from tankbook.filling.levels import TINY, open_to
@@ -26,6 +26,19 @@ def choose(problem: Problem, favour: Favour) -> Solution:
     for pair in _pairs(problem):
         answer = _if_better(problem, answer, pair, favour)
     return _with_compressor(problem, answer, favour)
+
+
+def in_pressure_order(problem: Problem, answer: Solution, favour: Favour) -> Solution:
+    """An answer with its fill pressures in rising order, so that the regulator is lowered as seldom
+    as can be; the answer itself where that would leave more cylinders unfilled."""
+    blocks = [block for block in answer.blocks if problem.is_full(block)]
+    if answer.equalized or not blocks:
+        return answer
+    order = sorted((b.jobs for b in blocks), key=lambda jobs: problem.jobs[jobs[0]].group)
+    whole = [s for s in grow_order(problem, order) if s.full == sum(map(len, order))]
+    if not whole:
+        return answer
+    return _with_compressor(problem, best_of(problem, whole, favour), favour)
 
 
 def _searched(problem: Problem, favour: Favour) -> Solution:

@@ -19,15 +19,20 @@ USUAL_RATE = {"psi": PressureRate.of(400, "psi/min"), "bar": PressureRate.of(28,
 SMALL = Volume.of(5, "L")
 """A cylinder below this is filled at half the rate (common practice, no source)."""
 
-ACCEPTABLE_LOSS = GaugePressure.of(100, "psi")
+ACCEPTABLE_LOSS = Percent.of(5, "%")
 """A cylinder that settles so little below its target is full (common practice, no source)."""
 
 HANDLING = RunningTime.of(4, "min")
 """What a load takes to connect and remove (common practice, no source)."""
 
 COOLING = RunningTime.of(30, "min")
-MOST_TOP_OFFS = 2
-"""How long a cylinder rests before it is topped off, and how often (common practice, no source)."""
+"""How long a cylinder rests before it is connected again (common practice, no source)."""
+
+MOST_TOP_OFFS = 0
+"""How often a cylinder is connected again to be topped off, where nobody asks for it."""
+
+LONGEST_HOLD = RunningTime.of(90, "min")
+"""For no longer is a gauge held at its stop while a cylinder cools (assumption)."""
 
 READING_GOOD_FOR = RunningTime.of(12, "h")
 """How old a bank's reading may be (common practice, no source)."""
@@ -80,6 +85,10 @@ OUTER_DRY = Band(5.0, 10.0, 15.0)
 
 OUTER_WET = Band(150.0, 300.0, 600.0)
 """Wall to a water bath [W/(m2 K)], free convection in water. Assumption (memory)."""
+
+SURE_INNER, SURE_OUTER_DRY, SURE_OUTER_WET = 105.0, 6.5, 200.0
+"""Films with which a fill settles lower than with nine tenths of those in the bands above; how long
+a gauge is held at its stop is reckoned with these."""
 
 SPECIFIC_HEAT = {
     Material.ALUMINIUM: 900.0,

@@ -12,7 +12,7 @@ Plain floats: L, mol/L, K, kPa absolute, minutes.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from math import pi
 from typing import NamedTuple
 
@@ -33,11 +33,11 @@ from tankbook.records.words import Material
 from tankbook.units import Mass, Volume
 
 STEPS = 20
-"""Steps of a fill. Doubling them moves a settled pressure by well under 0.1 %."""
+"""Steps of a charge. Doubling them moves a settled pressure by well under 0.1 %."""
 
 MOST_GUESSES = 40
 CLOSE_KPA = 0.05
-"""A fill ends within so much of its stop, and never above it."""
+"""A charge ends within so much of its stop, and never above it."""
 
 
 # --- the wall of a cylinder, and the films of still and moving gas or water on either side of it
@@ -117,57 +117,143 @@ class GasSource(Struct, frozen=True):
     volume: float | None = None
     wall: Wall | None = None
 
+    def left_alone(self, vessel: ThermalVessel, minutes: float) -> GasSource:
+        """The source after some minutes in which nothing left it."""
+        return _drawn(vessel, self, 0.0, minutes)[0]
 
-class FillEnd(NamedTuple):
-    """How a fill ended: the cylinder, its hot pressure [kPa], the source, minutes taken."""
 
-    state: Warm
+class Charged(NamedTuple):
+    """How a charge ended: the cylinders, the pressure [kPa] they were brought to together, the
+    source, and the minutes it took."""
+
+    states: tuple[Warm, ...]
     kpa: float
     source: GasSource
     minutes: float
 
 
-def fill(
-    vessel: ThermalVessel,
-    start: Warm,
+class Opening(Struct, frozen=True):
+    """How cylinders are opened to a source: the gauge to stop at [kPa], how fast the gauge may rise
+    [kPa a minute], the most that the source delivers [mol a minute], and the density that none may
+    pass [mol/L]."""
+
+    to_kpa: float
+    per_minute: float
+    delivers: float = float("inf")
+    densest: float = float("inf")
+
+
+def charge(
+    vessels: Sequence[ThermalVessel],
+    states: Sequence[Warm],
     source: GasSource,
-    *,
-    to: float,
-    per_minute: float,
-    stop_kpa: float = float("inf"),
-    left_open: bool = False,
+    opening: Opening,
     steps: int = STEPS,
-) -> FillEnd:
-    """Fill to the density `to`, at `per_minute` [mol/L a minute], as far as it goes.
+) -> Charged:
+    """Bring cylinders to one pressure: the emptiest is opened first, each other joins at the level.
 
-    The fill ends early where the hot pressure reaches `stop_kpa` [kPa], or that of the source
-    unless the cylinder is `left_open` to it until it has cooled.
+    It ends where the gauge reads the stop, where the source is no longer above it, or where one of
+    them has all the gas it may hold, whichever is first.
     """
-
-    def onward(now: FillEnd, part: float) -> FillEnd:
-        """A part of a step further."""
-        minutes = rise * part / per_minute
-        drawn, enthalpy = _drawn(vessel, now.source, rise * part * vessel.volume, minutes)
-        state = _warmed(vessel, now.state, now.state.rho + rise * part, enthalpy, minutes)
-        return FillEnd(state, _pressure(vessel, state), drawn, now.minutes + minutes)
-
-    def over(filled: FillEnd) -> float:
-        """How far it is above where the fill ends [kPa]; at it counts as over."""
-        if left_open:
-            return filled.kpa - stop_kpa
-        line = vessel.table.at(filled.source.rho)
-        return filled.kpa - min(stop_kpa, line.pressure(filled.source.kelvin))
-
-    now = FillEnd(start, _pressure(vessel, start), source, 0.0)
-    rise = (to - start.rho) / steps
+    begins = min(map(_pressure, vessels, states))
+    now = Charged(tuple(states), begins, source, 0.0)
+    rise = (opening.to_kpa - begins) / steps
     if rise <= 0:
+        return now
+
+    def onward(now: Charged, part: float) -> Charged:
+        """A part of a step further."""
+        kpa = now.kpa + rise * part
+        return _brought(vessels, now, kpa, rise * part / opening.per_minute, opening.delivers)
+
+    def over(then: Charged) -> float:
+        """How far it is beyond where the charge ends [kPa]."""
+        line = vessels[0].table.at(then.source.rho)
+        past = then.kpa - line.pressure(then.source.kelvin)
+        fullest = max(state.rho for state in then.states)
+        return max(past, then.kpa * (fullest / opening.densest - 1))
+
+    if over(now) >= 0:
         return now
     for _ in range(steps):
         ahead = onward(now, 1.0)
-        if over(ahead) >= 0:
+        if over(ahead) > CLOSE_KPA:
             return _ended(now, onward, over)
         now = ahead
     return now
+
+
+def hold(
+    vessels: Sequence[ThermalVessel], now: Charged, minutes: float, delivers: float = float("inf")
+) -> Charged:
+    """Keep cylinders open to the source at the pressure they have come to, for some minutes: each
+    takes more as it cools. The pressure sinks with a source that no longer reaches it."""
+    line = vessels[0].table.at(now.source.rho)
+    kpa = min(now.kpa, line.pressure(now.source.kelvin))
+    then = _brought(vessels, now, kpa, minutes, delivers, waits=True)
+    return then._replace(kpa=now.kpa)
+
+
+def _brought(
+    vessels: Sequence[ThermalVessel],
+    now: Charged,
+    kpa: float,
+    minutes: float,
+    delivers: float,
+    *,
+    waits: bool = False,
+) -> Charged:
+    """Every cylinder below `kpa` brought to it; the others left to cool. A source that delivers too
+    little takes longer, or, where the time is set, gives what it can."""
+    enthalpy = vessels[0].table.at(now.source.rho).enthalpy(now.source.kelvin)
+    for _ in range(2):
+        states = tuple(
+            _raised(vessel, state, kpa, enthalpy, minutes)
+            for vessel, state in zip(vessels, now.states, strict=True)
+        )
+        amount = sum(
+            vessel.volume * (after.rho - before.rho)
+            for vessel, before, after in zip(vessels, now.states, states, strict=True)
+        )
+        needs = amount / delivers
+        if needs <= minutes * 1.001:
+            break
+        if waits:
+            sunk = _resting(vessels, now, minutes)
+            kpa = sunk + (kpa - sunk) * minutes / needs
+        else:
+            minutes = needs
+    drawn, _ = _drawn(vessels[0], now.source, amount, minutes)
+    return Charged(states, kpa, drawn, now.minutes + minutes)
+
+
+def _resting(vessels: Sequence[ThermalVessel], now: Charged, minutes: float) -> float:
+    """The pressure that cylinders sink to when they are left alone."""
+    return min(
+        _pressure(vessel, _warmed(vessel, state, state.rho, 0.0, minutes))
+        for vessel, state in zip(vessels, now.states, strict=True)
+    )
+
+
+def _raised(
+    vessel: ThermalVessel, before: Warm, kpa: float, enthalpy: float, minutes: float
+) -> Warm:
+    """The cylinder brought to a pressure by gas of `enthalpy` [J/mol]; one that is above it stays
+    shut and cools. The density is found by secants."""
+    rested = _warmed(vessel, before, before.rho, 0.0, minutes)
+    low = _pressure(vessel, rested)
+    if low >= kpa:
+        return rested
+    rho, error = before.rho, low - kpa
+    guess = before.rho * (1 + (kpa / low - 1) / 1.3)
+    for _ in range(MOST_GUESSES):
+        state = _warmed(vessel, before, guess, enthalpy, minutes)
+        now = _pressure(vessel, state) - kpa
+        if abs(now) < CLOSE_KPA or now == error:
+            return state
+        rho, guess, error = guess, guess - now * (guess - rho) / (now - error), now
+        guess = max(guess, before.rho)
+    return state
 
 
 def rest(vessel: ThermalVessel, state: Warm, minutes: float, steps: int = 12) -> Warm:
@@ -178,9 +264,9 @@ def rest(vessel: ThermalVessel, state: Warm, minutes: float, steps: int = 12) ->
 
 
 def _ended(
-    now: FillEnd, onward: Callable[[FillEnd, float], FillEnd], over: Callable[[FillEnd], float]
-) -> FillEnd:
-    """The part of a step after which the fill ends: false position, kept from sticking by
+    now: Charged, onward: Callable[[Charged, float], Charged], over: Callable[[Charged], float]
+) -> Charged:
+    """The part of a step after which the charge ends: false position, kept from sticking by
     halving the weight of an end that stays (the Illinois rule). Never beyond the stop."""
     low, high, best = 0.0, 1.0, now
     below, above = over(now), over(onward(now, 1.0))

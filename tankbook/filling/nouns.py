@@ -26,6 +26,7 @@ from tankbook.units import (
     GaugePressure,
     Length,
     Mass,
+    Percent,
     PressureRate,
     RunningTime,
     Temperature,
@@ -122,16 +123,17 @@ class StationPolicy(Struct, frozen=True, kw_only=True):
     """The station's own rules and habits.
 
     `minimum_gain`: a bank that would add less is skipped. `acceptable_loss`: a cylinder that
-    settles within this of its target is full and not topped off, and else is topped off after
-    `cooling` minutes, at most `most_top_offs` times. `non_return_valves` None, not
-    known, is taken as fitted: nothing is equalized.
+    settles within this part of its target is full. It is brought there in one connection, its
+    gauge held at the stop while it cools; or, `most_top_offs` times, by connecting it again when it
+    has rested for `cooling`. `non_return_valves` None, not known, is taken as fitted: nothing is
+    equalized.
     """
 
     fill_rate: PressureRate
     open_whip: bool = False
     non_return_valves: bool | None = None
     minimum_gain: GaugePressure = GaugePressure.of(0, "psi")
-    acceptable_loss: GaugePressure = ACCEPTABLE_LOSS
+    acceptable_loss: Percent = ACCEPTABLE_LOSS
     handling: RunningTime = HANDLING
     cooling: RunningTime = COOLING
     most_top_offs: int = MOST_TOP_OFFS

@@ -6,7 +6,7 @@ from typing import Any
 
 from msgspec.structs import asdict
 
-from tankbook.filling.results import CylinderChange, Outcome, Plan, PlanStep
+from tankbook.filling.results import CylinderChange, Move, Outcome, Plan, PlanStep
 from tankbook.units import GaugePressure
 
 DIGITS = 9
@@ -85,9 +85,21 @@ def _step(step: PlanStep, unit: str) -> dict[str, Any]:
         "source": step.source,
         "ends": step.ends.value,
         "minutes": _minutes(step.minutes),
+        "in_turn": step.in_turn,
+        "held_minutes": _minutes(step.held),
+        "moves": [_move(move, unit) for move in step.moves],
         "source_before": _shown(step.source_before, unit),
         "source_after": _shown(step.source_after, unit),
         "cylinders": [_change(change, unit) for change in step.changes],
+    }
+
+
+def _move(move: Move, unit: str) -> dict[str, Any]:
+    return {
+        "turn": move.turn.value,
+        "part": move.part.value,
+        "name": move.name,
+        "at": _shown(move.at, unit),
     }
 
 
@@ -95,7 +107,11 @@ def _change(change: CylinderChange, unit: str) -> dict[str, Any]:
     hot = change.hot
     return {
         "id": change.id,
+        "position": change.position,
         "before": _shown(change.before, unit),
+        "reads": _shown(change.reads, unit),
+        "ends": change.ends.value,
+        "minutes": _minutes(change.minutes),
         "stop_at": _shown(change.stop_at, unit),
         "settles_to": _shown(change.after, unit),
         "gas_c": None if hot is None else round(hot.gas.celsius, 2),

@@ -13,11 +13,15 @@ from tankbook.units import GaugePressure, Temperature, Volume
 class PlanAct(StrEnum):
     """What a step does."""
 
+    CONNECT = "connect"
     EQUALIZE = "equalize"
     OPEN = "open"
     WAIT = "wait"
     TOP_OFF = "top off"
     COMPRESSOR = "compressor"
+    REMOVE = "remove"
+    LOWER = "lower the regulator"
+    BACK_OFF = "back the regulator off"
 
 
 class Ends(StrEnum):
@@ -25,7 +29,50 @@ class Ends(StrEnum):
 
     LEVEL = "flow stops"
     STOP = "gauge reads the stop"
+    HELD = "held at the stop until the time is up"
     TIME = "time is up"
+    DONE = "done"
+
+
+class Turn(StrEnum):
+    """What a hand does to a part of the panel, or what an eye reads."""
+
+    SET = "set"
+    BACK_OFF = "back off"
+    CRACK = "crack"
+    CONNECT = "connect"
+    OPEN = "open"
+    WATCH = "watch"
+    HOLD = "hold"
+    CLOSE = "close"
+    BLEED = "bleed"
+    REMOVE = "remove"
+
+
+class Part(StrEnum):
+    """What is turned or read."""
+
+    REGULATOR = "regulator"
+    CYLINDER = "cylinder valve"
+    POSITION = "position valve"
+    BANK = "bank"
+    COMPRESSOR = "compressor"
+    GAUGE = "gauge"
+    BLEED = "bleed"
+    LINE = "line"
+
+
+class Move(Struct, frozen=True, kw_only=True):
+    """One turn of a hand, or one look at a gauge.
+
+    `name` is the bank, position or cylinder. `at` is what the regulator is set to, or what the
+    gauge is to read before the next move; None where the flow is to stop.
+    """
+
+    turn: Turn
+    part: Part
+    name: str = ""
+    at: GaugePressure | None = None
 
 
 class Hot(Struct, frozen=True, kw_only=True):
@@ -44,22 +91,28 @@ class Hot(Struct, frozen=True, kw_only=True):
 class CylinderChange(Struct, frozen=True, kw_only=True):
     """One cylinder in one step: cold readings before and after, at ambient.
 
-    `stop_at` is what its gauge shows, still warm, as the step ends, and never above the marked
-    pressure. `hot` is None where no heat was reckoned.
+    `reads` is what its gauge shows as the step begins, `stop_at` as it ends, both as warm as it is
+    then, and never above the marked pressure. `hot` is None where no heat was reckoned.
     """
 
     id: str
     before: GaugePressure
     after: GaugePressure
+    reads: GaugePressure
     stop_at: GaugePressure
+    position: str = ""
+    ends: Ends = Ends.LEVEL
+    minutes: float = 0.0
     hot: Hot | None = None
 
 
 class PlanStep(Struct, frozen=True, kw_only=True):
-    """One act at the panel.
+    """One act at the panel, and the moves that it is made of.
 
     `source` is the label of the bank that is opened, the id of the cylinder that gives in an
-    equalizing, or empty. `source_before` and `source_after` are its cold readings.
+    equalizing, or empty. `source_before` and `source_after` are its cold readings. `in_turn`: one
+    of the cylinders is open at a time; else they are open together. `held` is for how many of the
+    minutes the gauge is held at its stop.
     """
 
     number: int
@@ -69,6 +122,9 @@ class PlanStep(Struct, frozen=True, kw_only=True):
     ends: Ends
     changes: tuple[CylinderChange, ...]
     minutes: float
+    moves: tuple[Move, ...] = ()
+    in_turn: bool = False
+    held: float = 0.0
     source_before: GaugePressure | None = None
     source_after: GaugePressure | None = None
 

@@ -2,7 +2,14 @@
 
 from __future__ import annotations
 
-from tankbook.filling.choose import as_listed, by_rule, choose, highest_first, reaches
+from tankbook.filling.choose import (
+    as_listed,
+    by_rule,
+    choose,
+    highest_first,
+    in_pressure_order,
+    reaches,
+)
 from tankbook.filling.equation import pressure_text
 from tankbook.filling.levels import TINY, by_density, full_fills, open_to
 from tankbook.filling.nouns import Session
@@ -29,7 +36,8 @@ def plan(session: Session) -> Plan:
     """
     setup = set_up(session)
     answers = {favour: choose(setup.problem, favour) for favour in Favour}
-    bench = simulate(setup, answers[session.favour])
+    chosen = in_pressure_order(setup.problem, answers[session.favour], session.favour)
+    bench = simulate(setup, chosen)
     return _written(setup, answers, bench)
 
 

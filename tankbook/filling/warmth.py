@@ -1,124 +1,142 @@
-"""The warmth of the cylinders while a plan is carried out."""
+"""The station with its heat, for the usual films and the ends of their band: banks that cool as
+they give, cylinders that are warm from their fill and cool while others are filled."""
 
 from __future__ import annotations
 
-from collections.abc import Container
-from functools import cached_property
+from collections.abc import Sequence
 
-from tankbook.filling.heat import Films, GasSource, ThermalVessel, Warm, fill, films, rest, wall_of
-from tankbook.filling.levels import TINY
-from tankbook.filling.results import CylinderChange, Hot
+from msgspec import Struct, field
+
+from tankbook.filling.figures import SURE_INNER, SURE_OUTER_DRY, SURE_OUTER_WET
+from tankbook.filling.heat import (
+    Charged,
+    Films,
+    GasSource,
+    Opening,
+    ThermalVessel,
+    Wall,
+    Warm,
+    charge,
+    films,
+    hold,
+    rest,
+    wall_of,
+)
 from tankbook.filling.setup import Setup
 from tankbook.filling.state_table import StateTable
 from tankbook.records.words import Material
-from tankbook.units import Temperature, Volume
+from tankbook.units import Volume
 
 ROOM = 1.02
 """A sheet reaches so much further than the densest gas of the session."""
 
+HOLD_STEPS = (0.5, 1.0, 1.0, 2.0, 2.0)
+"""Minutes of the first steps of a hold; each later one is as long as the last."""
 
-class Warmth:
-    """Where gas and wall of each cylinder stand, for the usual films and the ends of their band.
+AT_AMBIENT = Wall(1e15, 1.0, 1.0)
+NO_RESISTANCE = Films(1e9, 0.0)
 
-    Without heat in the session every cylinder stays at ambient, and each stop is at its target.
-    """
 
-    def __init__(self, setup: Setup) -> None:
-        self.setup = setup
-        self.on = setup.session.heat
-        self.kelvin = setup.session.ambient.kelvin
-        low, usual, high = films(setup.session.policy.wet)
-        self.films = (usual, low, high)
-        self.states: dict[int, list[Warm]] = {}
-        self.stopped: dict[int, list[float]] = {}
-        self.idle: dict[int, float] = {}
+class World(Struct):
+    """The station as it goes for one set of films: where gas and wall of each bank and cylinder
+    stand, at the minute `now` of the session."""
 
-    @cached_property
-    def sheet(self) -> StateTable:
-        """The gas's energies, made when first asked for."""
-        problem = self.setup.problem
-        densest = max((*problem.densities, problem.highest_target))
-        return self.setup.equation.sheet(densest * ROOM)
+    setup: Setup
+    vessels: tuple[ThermalVessel, ...]
+    banks: list[GasSource]
+    states: list[Warm]
+    now: float = 0.0
+    banks_at: list[float] = field(default_factory=list)
+    states_at: list[float] = field(default_factory=list)
 
-    def filled(
-        self,
-        job: int,
-        start: float,
-        to: float,
-        source: tuple[float, float | None],
-        stops: bool,
-        per_minute: float | None = None,
-    ) -> float:
-        """Fill a cylinder and give its density then: `to`, or less where its hot gauge reaches
-        the marked pressure first. `source` is the density and the volume of what feeds it."""
-        if not self.on:
-            return to
-        rho, volume = source
-        wall = wall_of(Volume.of(volume, "L"), Material.STEEL) if volume else None
-        marked = self.setup.vessels[job].marked.absolute().kpa
-        runs = [
-            fill(
-                self._vessel(job, film),
-                state,
-                GasSource(rho, self.kelvin, volume, wall),
-                to=to,
-                per_minute=per_minute or self.setup.problem.jobs[job].per_minute,
-                stop_kpa=marked if stops else float("inf"),
-                left_open=not stops or volume is None,
-            )
-            for film, state in zip(self.films, self._state(job, start), strict=True)
-        ]
-        usual = to if not stops or to - runs[0].state.rho < TINY else runs[0].state.rho
-        self.states[job] = [run.state._replace(rho=usual) for run in runs]
-        self.idle[job] = 0.0
-        self.stopped[job] = [run.state.rho for run in runs]
-        return usual
+    @property
+    def table(self) -> StateTable:
+        """The states of the session's gas."""
+        return self.vessels[0].table
 
-    def rested(self, job: int) -> float:
-        """Minutes since a cylinder was last filled from."""
-        return self.idle.get(job, 0.0)
+    def kpa(self, job: int) -> float:
+        """What the gauge of a cylinder shows now [kPa absolute]."""
+        state = self.state(job)
+        return self.table.at(state.rho).pressure(state.kelvin)
 
-    def _vessel(self, job: int, film: Films) -> ThermalVessel:
-        vessel = self.setup.vessels[job]
-        wall = wall_of(vessel.water_volume, vessel.material, vessel.mass)
-        return ThermalVessel(self.sheet, vessel.water_volume.litres, wall, film, self.kelvin)
+    def bank_kpa(self, bank: int) -> float:
+        """What the gauge of a bank shows now [kPa absolute]."""
+        source = self.bank(bank)
+        return self.table.at(source.rho).pressure(source.kelvin)
 
-    def _state(self, job: int, rho: float) -> list[Warm]:
+    def state(self, job: int) -> Warm:
         """A cylinder as it is now, cooled for as long as it was left alone."""
-        states = self.states.get(job)
-        if states is None:
-            return [Warm(rho, self.kelvin, self.kelvin)] * len(self.films)
-        minutes = self.idle.get(job, 0.0)
-        return [
-            rest(self._vessel(job, film), state, minutes)
-            for film, state in zip(self.films, states, strict=True)
-        ]
+        alone = self.now - self.states_at[job]
+        if alone > 0:
+            steps = max(2, min(12, int(alone / 2)))
+            self.states[job] = rest(self.vessels[job], self.states[job], alone, steps)
+            self.states_at[job] = self.now
+        return self.states[job]
 
-    def pass_time(self, minutes: float, but: Container[int] = ()) -> None:
-        """Let every cylinder but some be left alone for some minutes."""
-        for job in self.states:
-            if job not in but:
-                self.idle[job] = self.idle.get(job, 0.0) + minutes
+    def bank(self, bank: int) -> GasSource:
+        """A bank as it is now, warmed again for as long as it was left alone."""
+        alone = self.now - self.banks_at[bank]
+        if alone > 0:
+            self.banks[bank] = self.banks[bank].left_alone(self.vessels[0], alone)
+            self.banks_at[bank] = self.now
+        return self.banks[bank]
 
-    def change(self, job: int, before: float, after: float, stops: bool) -> CylinderChange:
-        """What a step did to a cylinder, with the gauge to stop at and what comes of it."""
-        equation, vessel = self.setup.equation, self.setup.vessels[job]
-        settled = equation.reading(after)
-        if not self.on:
-            return CylinderChange(
-                id=vessel.id, before=equation.reading(before), after=settled, stop_at=settled
-            )
-        usual = self.states[job][0]
-        shows = self.sheet.at(usual.rho).pressure(usual.kelvin)
-        marked = vessel.marked.absolute().kpa
-        band = sorted(self.stopped[job]) if stops else [after]
-        hot = Hot(
-            gas=Temperature.of(usual.kelvin - 273.15, "degC"),
-            settles=settled,
-            low=equation.reading(band[0]),
-            high=equation.reading(band[-1]),
+    def source(self, bank: int | None) -> GasSource:
+        """A bank, or the compressor's gas: at ambient, and without end."""
+        if bank is not None:
+            return self.bank(bank)
+        return GasSource(self.table.densest, self.vessels[0].ambient)
+
+    def charge(self, bank: int | None, jobs: Sequence[int], opening: Opening) -> Charged:
+        """Try what a charge comes to, without doing it."""
+        states = [self.state(job) for job in jobs]
+        return charge([self.vessels[j] for j in jobs], states, self.source(bank), opening)
+
+    def hold(self, jobs: Sequence[int], now: Charged, minutes: float, delivers: float) -> Charged:
+        """Try a part of a hold, without doing it."""
+        return hold([self.vessels[j] for j in jobs], now, minutes, delivers)
+
+    def take(self, bank: int | None, jobs: Sequence[int], done: Charged, minutes: float) -> None:
+        """Do what was tried; it took `minutes` of the session."""
+        began = self.now
+        self.now += minutes
+        for job, state in zip(jobs, done.states, strict=True):
+            self.states[job], self.states_at[job] = state, began + min(minutes, done.minutes)
+        if bank is not None:
+            self.banks[bank] = done.source
+            self.banks_at[bank] = began + min(minutes, done.minutes)
+
+
+def worlds(setup: Setup) -> tuple[World, ...]:
+    """The usual world, the sure one, and those of the two ends of the band. Without heat in the
+    session there is one, where everything stays at ambient."""
+    wet = setup.session.policy.wet
+    low, usual, high = films(wet)
+    sure = Films(SURE_INNER, SURE_OUTER_WET if wet else SURE_OUTER_DRY)
+    sorts = (usual, sure, low, high) if setup.session.heat else (NO_RESISTANCE,)
+    densest = max((*setup.problem.densities, setup.problem.highest_target))
+    table = setup.equation.sheet(densest * ROOM)
+    return tuple(_world(setup, each, table) for each in sorts)
+
+
+def _world(setup: Setup, film: Films, table: StateTable) -> World:
+    kelvin, heat = setup.session.ambient.kelvin, setup.session.heat
+
+    def wall(volume: Volume, *more: object) -> Wall:
+        return wall_of(volume, *more) if heat else AT_AMBIENT  # type: ignore[arg-type]
+
+    vessels = tuple(
+        ThermalVessel(
+            table, v.water_volume.litres, wall(v.water_volume, v.material, v.mass), film, kelvin
         )
-        stop = equation.gauge(min(shows, marked)) if stops else settled
-        return CylinderChange(
-            id=vessel.id, before=equation.reading(before), after=settled, stop_at=stop, hot=hot
-        )
+        for v in setup.vessels
+    )
+    problem = setup.problem
+    banks = [
+        GasSource(rho, kelvin, litres, wall(Volume.of(litres, "L"), Material.STEEL))
+        for rho, litres in zip(problem.densities, problem.volumes, strict=True)
+    ]
+    states = [Warm(job.start, kelvin, kelvin) for job in problem.jobs]
+    return World(
+        setup, vessels, banks, states, 0.0, [0.0] * len(banks), [0.0] * len(states)
+    )

@@ -321,6 +321,8 @@ class Position(Record, frozen=True, kw_only=True):
     max_length: Length | None = key(LENGTH, "Largest cylinder length.", "28 in")
     rating: GaugePressure | None = key(PRESSURE, "Working pressure marked on it.", "4500 psi")
     whip: str | None = key(ID, "The whip that it is filled through.", "W1")
+    valve: bool | None = key(YES_NO, "It can be shut off by a valve of its own.", "yes")
+    bleed: bool | None = key(YES_NO, "It has a bleed of its own.", "yes")
     checked: tuple[Checked, ...] = key([Checked], "Checks.", "[{on: 2026-04-01, by: MV}]")
 
 
