@@ -55,6 +55,12 @@ def plan(
     ] = None,
     favour: Annotated[str, Opt("gas|time", "What counts most.")] = "gas",
     wet: Annotated[bool, Flag("Cylinders stand in a water bath.")] = False,
+    top_offs: Annotated[
+        str,
+        Opt(
+            "NUMBER", "Connect the short ones again, so often; else held at the stop.", "--top-offs"
+        ),
+    ] = "",
     no_compressor: Annotated[bool, Flag("Do not count on the compressor.")] = False,
     ready_by: Annotated[str, Opt("TIME", "When all must be done, as in 09:00.")] = "",
     start: Annotated[str, Opt("TIME", "When work may begin; now, if not said.")] = "",
@@ -84,7 +90,8 @@ def plan(
     begins, until = times(asked, desk, ready_by, start)
     wish = _wish(
         desk, entries, mixture, bank or [], holds or [], rate or [],
-        to=to, ambient=ambient, favour=favour, wet=wet, compressor=not no_compressor,
+        to=to, ambient=ambient, favour=favour, wet=wet, top_offs=top_offs,
+        compressor=not no_compressor,
         available=(until - begins) if until and begins else None,
     )  # fmt: skip
     if desk.station_unread:
@@ -163,6 +170,7 @@ def _wish(
     ambient: str,
     favour: str,
     wet: bool,
+    top_offs: str,
     compressor: bool,
     available: dt.timedelta | None,
 ) -> Wish:
@@ -198,8 +206,15 @@ def _wish(
         favour=option_values.word("--favour", favour, Favour),
         ready_in=ready_in,
         wet=wet,
+        top_offs=_count(top_offs) if top_offs else None,
         compressor=compressor,
     )
+
+
+def _count(text: str) -> int:
+    if not (text.isascii() and text.isdigit() and len(text) == 1):
+        raise RequestError(f"--top-offs: `{text}` is no small whole number", "give 0, 1 or 2")
+    return int(text)
 
 
 def _rate(desk: Desk, text: str) -> PressureRate:

@@ -102,8 +102,14 @@ def vessel_of(
         length=sides[0].length or FITS,
         material=_material(book, sides[0]),
         mass=_mass(book, sides),
-        fill_rate=_slower(rate) if volume < SMALL else rate,
+        fill_rate=rate_by_size(book, sides[0]) or (_slower(rate) if volume < SMALL else rate),
     )
+
+
+def rate_by_size(book: Book, side: Cylinder) -> PressureRate | None:
+    """The station's rate for its size, where it has one."""
+    rates = book.station.fill_rates if book.station else ()
+    return next((each.rate for each in rates if each.size == side.size), None)
 
 
 def sizes_unknown(book: Book, id_: str) -> bool:
@@ -113,7 +119,9 @@ def sizes_unknown(book: Book, id_: str) -> bool:
 
 
 def is_small(book: Book, id_: str) -> bool:
-    """Whether it is filled slower for its size."""
+    """Whether it is filled slower for its size, and no rate is on record for that."""
+    if rate_by_size(book, book.sides(id_)[0]):
+        return False
     try:
         return _volume(book, id_, book.sides(id_)) < SMALL
     except PlanError:

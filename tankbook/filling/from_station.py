@@ -197,8 +197,21 @@ def gauges_of(station: records.Station) -> tuple[PlanGauge, ...]:
     return tuple(found)
 
 
+def watched(station: records.Station) -> dict[str, str]:
+    """The gauge that each position is read by: its own, else the master of the panel."""
+    own = {g.position: g.name for g in station.gauges if g.position}
+    master = next((g.name for g in station.gauges if g.master and not g.position), "")
+    found = {p.name: own.get(p.name, master) for p in station.positions}
+    return {name: gauge for name, gauge in found.items() if gauge}
+
+
 def policy_of(
-    station: records.Station, rate: PressureRate, good_for: RunningTime, *, wet: bool
+    station: records.Station,
+    rate: PressureRate,
+    good_for: RunningTime,
+    *,
+    wet: bool,
+    top_offs: int | None = None,
 ) -> StationPolicy:
     """The station's habits, with the usual figures where it names none."""
     usual = StationPolicy(fill_rate=rate)
@@ -211,7 +224,11 @@ def policy_of(
         cooling=station.cooling or usual.cooling,
         reading_good_for=good_for,
         gauge_error=station.gauge_error or usual.gauge_error,
-        wet=wet,
+        acceptable_loss=station.acceptable_loss or usual.acceptable_loss,
+        most_top_offs=next(
+            (n for n in (top_offs, station.most_top_offs) if n is not None), usual.most_top_offs
+        ),
+        wet=wet or bool(station.water_bath),
     )
 
 

@@ -69,14 +69,18 @@ def films(wet: bool = False) -> tuple[Films, Films, Films]:
 
 
 def wall_of(
-    water_volume: Volume, material: Material | None = None, mass: Mass | None = None
+    water_volume: Volume,
+    material: Material | None = None,
+    mass: Mass | None = None,
+    count: int = 1,
 ) -> Wall:
-    """The wall of a cylinder; an unknown material is taken as aluminium, as most are."""
+    """The wall of a cylinder, or of `count` alike filled as one; an unknown material is taken as
+    aluminium, as most are."""
     known = material or Material.ALUMINIUM
     litres = water_volume.litres
     kilograms = mass.kg if mass is not None else MASS_PER_LITRE[known] * litres
-    bore = (4 * water_volume.m3 / (pi * LENGTH_TO_BORE)) ** (1 / 3)
-    area = pi * bore * bore * (LENGTH_TO_BORE + 0.5)
+    bore = (4 * water_volume.m3 / count / (pi * LENGTH_TO_BORE)) ** (1 / 3)
+    area = count * pi * bore * bore * (LENGTH_TO_BORE + 0.5)
     return Wall(kilograms * SPECIFIC_HEAT[known], area, area * OUTSIDE_TO_INSIDE)
 
 

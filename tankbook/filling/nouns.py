@@ -7,7 +7,9 @@ with what is the business of the gate, and its answer comes in here as `Vessel`.
 
 from __future__ import annotations
 
-from msgspec import Struct
+from collections.abc import Mapping
+
+from msgspec import Struct, field
 
 from tankbook.filling.figures import (
     ACCEPTABLE_LOSS,
@@ -145,7 +147,8 @@ class StationPolicy(Struct, frozen=True, kw_only=True):
 class Session(Struct, frozen=True, kw_only=True):
     """Everything a plan is made from.
 
-    `unit` is that of every pressure in the plan. `oxygen_grade`: the banks' gas may be mixed with
+    `unit` is that of every pressure in the plan. `watched` names the gauge that each position is
+    read by. `oxygen_grade`: the banks' gas may be mixed with
     oxygen. With `heat` False nothing is said of hot
     pressures, and each cylinder is taken to be filled slowly enough to stay at ambient.
     """
@@ -159,6 +162,7 @@ class Session(Struct, frozen=True, kw_only=True):
     standard: StandardCylinder
     compressor: PlanCompressor | None = None
     gauges: tuple[PlanGauge, ...] = ()
+    watched: Mapping[str, str] = field(default_factory=dict)
     favour: Favour = Favour.GAS
     ready_in: RunningTime | None = None
     unit: str = "psi"

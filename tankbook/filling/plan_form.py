@@ -50,6 +50,7 @@ def as_json(plan: Plan) -> dict[str, Any]:
                 "number": load.number,
                 "fill_pressure": shown(load.fill_pressure),
                 "positions": {seat.id: seat.position for seat in load.seats},
+                "gauges": {seat.id: seat.gauge for seat in load.seats},
                 "handling_minutes": _minutes(load.handling_minutes),
             }
             for load in plan.loads

@@ -70,11 +70,14 @@ def prepare(book: Book, today: dt.date, wish: Wish) -> Prepared:
             banks=banks,
             vessels=vessels,
             positions=fit.positions,
-            policy=from_station.policy_of(station, rate, good_for, wet=wish.wet),
+            policy=from_station.policy_of(
+                station, rate, good_for, wet=wish.wet, top_offs=wish.top_offs
+            ),
             ambient=ambient,
             standard=from_station.standard_of(book, wish.gas, ambient, limit.reference, wish.unit),
             compressor=compressor,
             gauges=from_station.gauges_of(fit),
+            watched=from_station.watched(fit),
             favour=wish.favour,
             ready_in=wish.ready_in,
             unit=wish.unit,

@@ -130,10 +130,11 @@ class PlanStep(Struct, frozen=True, kw_only=True):
 
 
 class Seat(Struct, frozen=True, kw_only=True):
-    """Where a cylinder of a load is connected."""
+    """Where a cylinder of a load is connected, and the gauge that it is read by."""
 
     id: str
     position: str
+    gauge: str = ""
 
 
 class Load(Struct, frozen=True, kw_only=True):

@@ -255,7 +255,10 @@ HOT = (
     "Stops and settled pressures are predictions for gas still warm: read each cylinder again "
     "when it has cooled for an hour."
 )
-LEVELS = "Where flow is to stop, open slowly and wait: a warm cylinder takes more as it cools."
+LEVELS = (
+    "Where flow is to stop, shut the position as it stops, before the next bank: a non-return valve "
+    "is no reason to leave it open."
+)
 HELIUM = "Helium: the gas model is unvalidated for it, up to about 1 % out at 300 bar."
 
 

@@ -49,6 +49,7 @@ class FillBench(Struct):
     loads: list[Load] = field(default_factory=list)
     seats: dict[int, Position] = field(default_factory=dict)
     stopped: set[int] = field(default_factory=set)
+    at_stop: set[int] = field(default_factory=set)
     regulator: GaugePressure | None = None
 
     @property
@@ -136,7 +137,12 @@ def _connect(bench: FillBench, members: Sequence[int]) -> None:
             number=len(bench.loads) + 1,
             fill_pressure=pressure,
             seats=tuple(
-                Seat(id=setup.vessels[j].id, position=at.name) for j, at in bench.seats.items()
+                Seat(
+                    id=setup.vessels[j].id,
+                    position=at.name,
+                    gauge=setup.session.watched.get(at.name, ""),
+                )
+                for j, at in bench.seats.items()
             ),
             handling_minutes=problem.handling,
         )
@@ -173,7 +179,7 @@ def _remove(bench: FillBench) -> None:
             Move(turn=Turn.REMOVE, part=Part.CYLINDER, name=id_),
         )
     bench.note(PlanAct.REMOVE, moves)
-    bench.seats = {}
+    bench.seats, bench.at_stop = {}, set()
 
 
 # --- filling a load
@@ -200,9 +206,10 @@ def _fill_load(bench: FillBench, blocks: Sequence[Block]) -> None:
 
 
 def _compressed(bench: FillBench, members: Sequence[int]) -> list[int]:
-    """Those that are not full, and that the compressor can fill."""
+    """Those that are not full nor at their stop, and that the compressor can fill."""
     problem = bench.setup.problem
-    return [j for j in members if not has_come_full(bench, j) and reaches(problem, j)]
+    short = (j for j in members if not has_come_full(bench, j) and j not in bench.at_stop)
+    return [j for j in short if reaches(problem, j)]
 
 
 def _open_in_turn(bench: FillBench, bank: int, blocks: Sequence[Sequence[int]]) -> None:
@@ -242,7 +249,7 @@ def _open_together(
     A bank that does not bring them to it is held open only where nothing can follow it.
     """
     setup = bench.setup
-    jobs = [j for j in members if not has_come_full(bench, j)]
+    jobs = [j for j in members if not has_come_full(bench, j) and j not in bench.at_stop]
     rising = jobs if bank is None else _rising(bench, bank, jobs)
     if not rising:
         return
@@ -254,6 +261,7 @@ def _open_together(
         done, waits = _held(bench, rising, done, stop)
         ends = Ends.HELD if waits else ends
     made, minutes = _take(bench, bank, rising, done, ends)
+    bench.at_stop.update(rising if ends is not Ends.LEVEL else ())
     changes = _changes(bench, before, made, minutes, ends)
     if bank is not None:
         label, part, banked = setup.banks[bank].label, Part.BANK, (held, bench.banks[bank])

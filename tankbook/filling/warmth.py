@@ -22,6 +22,7 @@ from tankbook.filling.heat import (
     rest,
     wall_of,
 )
+from tankbook.filling.nouns import Vessel
 from tankbook.filling.setup import Setup
 from tankbook.filling.state_table import StateTable
 from tankbook.records.words import Material
@@ -122,21 +123,25 @@ def worlds(setup: Setup) -> tuple[World, ...]:
 def _world(setup: Setup, film: Films, table: StateTable) -> World:
     kelvin, heat = setup.session.ambient.kelvin, setup.session.heat
 
-    def wall(volume: Volume, *more: object) -> Wall:
-        return wall_of(volume, *more) if heat else AT_AMBIENT  # type: ignore[arg-type]
+    def wall_around(vessel: Vessel) -> Wall:
+        sides = 2 if vessel.doubles else 1
+        return wall_of(vessel.water_volume, vessel.material, vessel.mass, sides)
 
     vessels = tuple(
         ThermalVessel(
-            table, v.water_volume.litres, wall(v.water_volume, v.material, v.mass), film, kelvin
+            table, v.water_volume.litres, wall_around(v) if heat else AT_AMBIENT, film, kelvin
         )
         for v in setup.vessels
     )
     problem = setup.problem
     banks = [
-        GasSource(rho, kelvin, litres, wall(Volume.of(litres, "L"), Material.STEEL))
+        GasSource(
+            rho,
+            kelvin,
+            litres,
+            wall_of(Volume.of(litres, "L"), Material.STEEL) if heat else AT_AMBIENT,
+        )
         for rho, litres in zip(problem.densities, problem.volumes, strict=True)
     ]
     states = [Warm(job.start, kelvin, kelvin) for job in problem.jobs]
-    return World(
-        setup, vessels, banks, states, 0.0, [0.0] * len(banks), [0.0] * len(states)
-    )
+    return World(setup, vessels, banks, states, 0.0, [0.0] * len(banks), [0.0] * len(states))

@@ -27,7 +27,8 @@ class Wish(Struct, frozen=True, kw_only=True):
 
     `ambient` None: that of the station, else of the settings. `rates` are those of single
     cylinders, `holds` what was analysed where the log does not know, `banks` readings taken now,
-    `most` a cold pressure above which none is filled.
+    `most` a cold pressure above which none is filled, `top_offs` how often a cylinder may be
+    connected again; None: as the station has it.
     """
 
     gas: Gas
@@ -42,6 +43,7 @@ class Wish(Struct, frozen=True, kw_only=True):
     favour: Favour = Favour.GAS
     ready_in: RunningTime | None = None
     wet: bool = False
+    top_offs: int | None = None
     compressor: bool = True
 
 

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterator, Sequence
+from itertools import groupby
 from typing import Any
 
 from msgspec import Struct
@@ -14,11 +15,9 @@ from msgspec import Struct
 from tankbook.filling import (
     BankAfter,
     CylinderChange,
-    Ends,
     Load,
     Outcome,
     Plan,
-    PlanAct,
     PlanStep,
     Reached,
     as_json,
@@ -26,6 +25,7 @@ from tankbook.filling import (
 )
 from tankbook.filling.wish import Prepared
 from tankbook.gas import BAR_REFERENCE, PSI_REFERENCE, Gas, density
+from tankbook.output import plan_steps as steps
 from tankbook.output import plot
 from tankbook.output.may_fill import briefly, reason_data, with_mend
 from tankbook.output.page import Page, counted
@@ -305,80 +305,62 @@ def _cautions(made: PlanMade, page: Page) -> Iterator[str]:
 
 # --- the steps of a load
 
-HEADERS = ("step", "do", "cylinder", "from", "stop, hot", "settles", "then", "min")
-"""`then` is what the source shows afterwards, cold."""
+HEADERS = ("step", "do", "cylinder", "reads", "stop", "settles", "between", "min")
+RIGHT = ("step", "reads", "stop", "settles", "min")
+
+
+NARROW = 70
+"""On a page narrower than this steps are told in sentences."""
 
 
 def _load(plan: Plan, load: Load, page: Page) -> Iterator[str]:
-    """A load: its fill pressure, who is connected where, its steps, how it ends."""
-    seats = [f"{seat.id} at {seat.position}" for seat in load.seats]
-    yield page.items(
-        f"Load {load.number}: fill regulator to {page.marked(load.fill_pressure)}", seats
-    )
-    rows: list[tuple[str, ...]] = []
-    open_now = ""
-    for step in plan.steps:
-        if step.load == load.number:
-            rows += _rows(plan, step, open_now, page)
-            open_now = step.source if step.act in {PlanAct.OPEN, PlanAct.TOP_OFF} else ""
-    right = ("step", "from", "stop, hot", "settles", "min")
-    if rows:
-        yield table(HEADERS, rows, page, wrap=("do",), right=right)
-    shut = f"shut {open_now}, then " if open_now else "shut "
-    yield page.wrap(
-        f"Then {shut}the cylinder valves; bleed; remove ({load.handling_minutes:.0f} min a load).",
-        hang="  ",
-    )
+    """A load: its fill pressure, who is connected where, its steps."""
+    head = f"Load {load.number}: regulator at {page.marked(load.fill_pressure)}, no higher"
+    yield page.items(head, steps.seats_text(load))
+    mine = [step for step in plan.steps if step.load == load.number]
+    for flows, run in groupby(mine, key=lambda step: bool(step.changes)):
+        if not flows or page.width < NARROW:
+            for step in run:
+                yield from _sentences(step, page)
+        else:
+            found = [row for step in run for row in _rows(plan, step, page)]
+            yield table(HEADERS, found, page, wrap=("do",), right=RIGHT)
 
 
-def _rows(plan: Plan, step: PlanStep, open_now: str, page: Page) -> Iterator[tuple[str, ...]]:
-    first = True
-    for change in step.changes:
+def _sentences(step: PlanStep, page: Page) -> Iterator[str]:
+    for number, row in enumerate(steps.rows(step, page)):
+        head = f"{step.number:>4}  " if not number else " " * 6
+        said = steps.row_text(row, page)
+        if not step.changes and step.minutes:
+            said += f", {steps.whole_minutes(step.minutes)} min"
+        yield page.wrap(head + said, hang=" " * 8)
+
+
+def _rows(plan: Plan, step: PlanStep, page: Page) -> Iterator[tuple[str, ...]]:
+    listed = steps.rows(step, page)
+    for number, row in enumerate(listed):
+        first, change = str(step.number) if not number else "", row.change
+        if change is None:
+            last = _minutes(step.minutes) if step.minutes and number == len(listed) - 1 else ""
+            yield (first, row.do, "", "", "", "", "", last)
+            continue
+        alone = step.in_turn or (len(step.changes) == 1 and len(listed) == 1)
         yield (
-            str(step.number) if first else "",
-            _do(step, open_now) if first else "",
+            first,
+            row.do,
             change.id,
-            _before(plan, change, page),
-            *_stops(step, change, page),
-            _source(step, page) if first else "",
-            _minutes(step.minutes) if first else "",
+            _reads(plan, change, page),
+            steps.stop_text(change, page),
+            page.low(change.after),
+            steps.band_text(change, page),
+            _minutes(change.minutes) if alone else "",
         )
-        first = False
 
 
-def _before(plan: Plan, change: CylinderChange, page: Page) -> str:
+def _reads(plan: Plan, change: CylinderChange, page: Page) -> str:
     """What was read as it was read; what the plan has brought it to, rounded down."""
     read = any(one.id == change.id and one.start == change.before for one in plan.reached)
-    return page.whole(change.before) if read else page.low(change.before)
-
-
-def _stops(step: PlanStep, change: CylinderChange, page: Page) -> tuple[str, str]:
-    if step.act is PlanAct.WAIT:
-        return "", ""
-    shown = page.low(change.stop_at)
-    stop = f"level {shown}" if step.ends is Ends.LEVEL else shown
-    return stop, page.low(change.after)
-
-
-def _do(step: PlanStep, open_now: str) -> str:
-    shut = f"shut {open_now}, " if open_now and open_now != step.source else ""
-    match step.act:
-        case PlanAct.EQUALIZE:
-            return f"{shut}equalize from {step.source}"
-        case PlanAct.COMPRESSOR:
-            return f"{shut}switch to compressor {step.source}".rstrip()
-        case PlanAct.WAIT:
-            return f"shut {open_now}, let cool" if open_now else "let cool"
-        case PlanAct.TOP_OFF:
-            return f"{shut}top off from {step.source}"
-        case PlanAct.OPEN:
-            return f"{shut}open {step.source}" if step.source != open_now else f"{step.source} on"
-
-
-def _source(step: PlanStep, page: Page) -> str:
-    if step.source_after is None:
-        return ""
-    return f"{step.source} {page.low(step.source_after)}"
+    return page.whole(change.reads) if read else page.low(change.reads)
 
 
 def _minutes(value: float) -> str:

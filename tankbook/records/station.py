@@ -326,6 +326,14 @@ class Position(Record, frozen=True, kw_only=True):
     checked: tuple[Checked, ...] = key([Checked], "Checks.", "[{on: 2026-04-01, by: MV}]")
 
 
+class SizeRate(Record, frozen=True, kw_only=True):
+    """How fast cylinders of one size are filled."""
+
+    title: ClassVar[str] = "fill rate"
+    size: str = key(ID, "The size.", "al80", required=True)
+    rate: PressureRate = key(RATE, "The rate.", "300 psi/min", required=True)
+
+
 class Whip(Record, frozen=True, kw_only=True):
     """A fill whip."""
 
@@ -612,6 +620,16 @@ class Station(Record, frozen=True, kw_only=True):
     fill_rate: PressureRate | None = key(RATE, "Usual fill rate.", "400 psi/min")
     handling: RunningTime | None = key(HOURS, "To connect, bleed and remove one load.", "4 min")
     cooling: RunningTime | None = key(HOURS, "Wait before a top off.", "30 min")
+    fill_rates: tuple[SizeRate, ...] = key(
+        [SizeRate], "Fill rates by size, before `fill_rate`.", "[{size: al80, rate: 300 psi/min}]"
+    )
+    acceptable_loss: Percent | None = key(
+        PERCENT, "A cylinder that settles so little below its target is full.", "5 %"
+    )
+    most_top_offs: int | None = key(
+        COUNT, "How often one is connected again to be topped off; else held at its stop.", "1"
+    )
+    water_bath: bool | None = key(YES_NO, "Cylinders stand in water while filled.", "no")
     open_whip: OpenWhip = key(
         OpenWhip, "Whether the open whip may be used.", "never", default=OpenWhip.NEVER
     )

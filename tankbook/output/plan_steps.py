@@ -1,0 +1,150 @@
+"""The steps of a fill plan in words: the one list that screen and bench card are made from.
+
+A row is what a hand does before a gauge is watched, and the cylinder whose gauge that is.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from msgspec import Struct
+
+from tankbook.filling.results import (
+    CylinderChange,
+    Ends,
+    Load,
+    Move,
+    Part,
+    PlanAct,
+    PlanStep,
+    Turn,
+)
+from tankbook.output.page import Page
+
+SHUT = {Turn.CLOSE: "shut", Turn.OPEN: "open"}
+
+
+class StepRow(Struct, frozen=True):
+    """What is done, and what is then seen of a cylinder; of the last row of a step no cylinder."""
+
+    do: str
+    change: CylinderChange | None = None
+
+
+def rows(step: PlanStep, page: Page) -> list[StepRow]:
+    """A step, row by row."""
+    if not step.changes:
+        return [StepRow(_without_flow(step, page))]
+    found: list[StepRow] = []
+    changes, now = iter(step.changes), [*_moves_apart(step.moves)]
+    for number, (before, watch) in enumerate(now):
+        if watch is None:
+            found.append(StepRow(_ending(step, before, page)))
+            continue
+        joins = number and not step.in_turn and now[number - 1][1]
+        at = now[number - 1][1].at if joins else None  # type: ignore[union-attr]
+        said = _turned(before)
+        if at is not None:
+            said = f"at {page.low(at)} {said}"
+        change = next(changes, None)
+        found.append(StepRow(said, change))
+    return found
+
+
+def _moves_apart(moves: Sequence[Move]) -> Iterator[tuple[list[Move], Move | None]]:
+    """The moves before each look at a gauge, with it, and those after the last."""
+    before: list[Move] = []
+    for move in moves:
+        if move.turn is Turn.WATCH:
+            yield before, move
+            before = []
+        else:
+            before.append(move)
+    if before:
+        yield before, None
+
+
+def _turned(moves: Sequence[Move]) -> str:
+    """`shut P1, P2, open P3, B1`."""
+    said: list[str] = []
+    last: Turn | None = None
+    for move in moves:
+        if move.turn not in SHUT:
+            continue
+        name = move.name or str(move.part)
+        said.append(name if move.turn is last else f"{SHUT[move.turn]} {name}")
+        last = move.turn
+    return ", ".join(said)
+
+
+def _ending(step: PlanStep, moves: Sequence[Move], page: Page) -> str:
+    said = _turned(moves)
+    if step.held:
+        hold = next(move for move in moves if move.turn is Turn.HOLD)
+        at = f" at {page.low(hold.at)}" if hold.at is not None else ""
+        said = f"hold{at} for {whole_minutes(step.held)} min; {said}"
+    if step.source_after is not None and step.act is not PlanAct.EQUALIZE:
+        said += f" ({page.low(step.source_after)} left)"
+    return said
+
+
+def whole_minutes(minutes: float) -> str:
+    """Minutes to wait, the next whole one."""
+    return f"{int(minutes + 0.999)}"
+
+
+def _without_flow(step: PlanStep, page: Page) -> str:
+    set_to = next((m.at for m in step.moves if m.turn is Turn.SET), None)
+    match step.act:
+        case PlanAct.CONNECT:
+            said = f"set the regulator to {page.marked(set_to)}; " if set_to else ""
+            bleeds = "shut the bleeds; " if _has(step, Turn.CLOSE, Part.BLEED) else ""
+            return f"{said}crack each valve, connect; {bleeds}open the cylinder valves"
+        case PlanAct.REMOVE:
+            return "shut the cylinder valves; bleed each position; remove"
+        case PlanAct.LOWER:
+            assert set_to is not None
+            return (
+                f"bleed the line; lower the regulator to {page.marked(set_to)}; see that its gauge "
+                "reads no more"
+            )
+        case PlanAct.WAIT:
+            return "let cool, every bank shut"
+        case _:
+            return "back the regulator off; bleed the line"
+
+
+def _has(step: PlanStep, turn: Turn, part: Part) -> bool:
+    return any(move.turn is turn and move.part is part for move in step.moves)
+
+
+def row_text(row: StepRow, page: Page) -> str:
+    """A row as a sentence: `open P1, B1: 14 reads 500, stop at 3000, settles 2790 (2720-2830)`."""
+    change = row.change
+    if change is None:
+        return row.do
+    stop = page.low(change.stop_at)
+    stops = f"flow stops at {stop}" if change.ends is Ends.LEVEL else f"stop at {stop}"
+    band = f" ({band_text(change, page)})" if change.hot else ""
+    reads, settles = page.low(change.reads), page.low(change.after)
+    return f"{row.do}: {change.id} reads {reads}, {stops}, settles {settles}{band}"
+
+
+def stop_text(change: CylinderChange, page: Page) -> str:
+    """Where its gauge is to be stopped: `3000`, or `flow 1470` where the flow stops by itself."""
+    shown = page.low(change.stop_at)
+    return f"flow {shown}" if change.ends is Ends.LEVEL else shown
+
+
+def band_text(change: CylinderChange, page: Page) -> str:
+    """Between what it settles, `2680-2790`; empty where no heat was reckoned."""
+    hot = change.hot
+    return f"{page.low(hot.low)}-{page.low(hot.high)}" if hot else ""
+
+
+def seats_text(load: Load) -> list[str]:
+    """Who is connected where, and by which gauge each is read."""
+    return [
+        f"{seat.id} at {seat.position}" + (f" ({seat.gauge})" if seat.gauge else "")
+        for seat in load.seats
+    ]
