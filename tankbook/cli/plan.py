@@ -113,12 +113,15 @@ def _print(desk: Desk, made: PlanMade, file: str) -> str:
     """The plan as a bench card; nothing is printed where there is no plan."""
     from tankbook.cli.printing import print_into
     from tankbook.output.paper.bench_card import bench_card
+    from tankbook.output.plan import refused_texts
 
     plan = made.plan
     if plan is None:
         return ""
-    name = desk.book.settings.ledger
-    return print_into(file, lambda: bench_card(plan, name, desk.today, desk.page), "Bench card")
+    name, refused = desk.book.settings.ledger, refused_texts(made)
+    return print_into(
+        file, lambda: bench_card(plan, name, desk.today, desk.page, refused), "Bench card"
+    )
 
 
 def _selected(

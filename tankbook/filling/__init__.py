@@ -31,6 +31,7 @@ from tankbook.filling.plan_form import as_json, outcome_form
 from tankbook.filling.problem import Favour
 from tankbook.filling.results import (
     BankAfter,
+    Carried,
     CylinderChange,
     Ends,
     Hot,
@@ -53,6 +54,7 @@ __all__ = [
     "BlendOrder",
     "BlendStep",
     "BlendSupply",
+    "Carried",
     "CylinderChange",
     "Ends",
     "Equalized",

@@ -68,6 +68,7 @@ def as_json(plan: Plan) -> dict[str, Any]:
         "restore_minutes": _minutes(plan.restore_minutes),
         "outcome": outcome_form(plan.outcome),
         "other": outcome_form(plan.other),
+        "carried": [asdict(each) for each in plan.carried],
         "readiness": None if plan.readiness is None else asdict(plan.readiness),
         "cautions": list(plan.cautions),
     }

@@ -188,6 +188,17 @@ class Outcome(Struct, frozen=True, kw_only=True):
     session_minutes: float
 
 
+class Carried(Struct, frozen=True, kw_only=True):
+    """How favouring one thing comes out as it is carried out, heat, holds and waits included."""
+
+    favour: Favour
+    full: int
+    loads: int
+    full_fills: int
+    session_minutes: float
+    compressor_minutes: float
+
+
 class Readiness(Struct, frozen=True, kw_only=True):
     """Whether the session is done in the time there is.
 
@@ -204,8 +215,8 @@ class Readiness(Struct, frozen=True, kw_only=True):
 class Plan(Struct, frozen=True, kw_only=True):
     """A fill session: what to do, what will be seen, and how it leaves the station.
 
-    Minutes are plain numbers. `outcome` is the plan as it was searched for, cold; `other` is the
-    same for the other thing to favour. `session_minutes` counts the steps as they stand here,
+    Minutes are plain numbers. `carried` has both things to favour as they come out; `outcome` is
+    the plan as it was searched for, cold, `other` the same for the other thing. `session_minutes` counts the steps as they stand here,
     cooling and top offs included.
     """
 
@@ -226,6 +237,7 @@ class Plan(Struct, frozen=True, kw_only=True):
     restore_minutes: float | None
     outcome: Outcome
     other: Outcome
+    carried: tuple[Carried, ...]
     readiness: Readiness | None
     cautions: tuple[str, ...]
     evaluations: int

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from msgspec.structs import replace
+
 from tankbook.filling.choose import (
     as_listed,
     by_rule,
@@ -16,6 +18,7 @@ from tankbook.filling.nouns import Session
 from tankbook.filling.problem import Favour, Problem, Solution
 from tankbook.filling.results import (
     BankAfter,
+    Carried,
     Outcome,
     Plan,
     PlanAct,
@@ -26,6 +29,7 @@ from tankbook.filling.results import (
 from tankbook.filling.setup import Setup, same_gas, set_up
 from tankbook.filling.simulate import FillBench, has_come_full, simulate, was_stopped
 from tankbook.records.words import PositionKind
+from tankbook.units import GaugePressure
 
 
 def plan(session: Session) -> Plan:
@@ -36,9 +40,11 @@ def plan(session: Session) -> Plan:
     """
     setup = set_up(session)
     answers = {favour: choose(setup.problem, favour) for favour in Favour}
-    chosen = in_pressure_order(setup.problem, answers[session.favour], session.favour)
-    bench = simulate(setup, chosen)
-    return _written(setup, answers, bench)
+    benches = {
+        favour: simulate(setup, in_pressure_order(setup.problem, answer, favour))
+        for favour, answer in answers.items()
+    }
+    return _written(setup, answers, benches)
 
 
 def compare_ways(session: Session) -> tuple[Outcome, ...]:
@@ -79,11 +85,30 @@ def _outcome(way: str, problem: Problem, answer: Solution) -> Outcome:
     )
 
 
-def _written(setup: Setup, answers: dict[Favour, Solution], bench: FillBench) -> Plan:
+def _carried(setup: Setup, favour: Favour, bench: FillBench) -> Carried:
+    problem = setup.problem
+    return Carried(
+        favour=favour,
+        full=sum(has_come_full(bench, n) for n in range(len(setup.vessels))),
+        loads=len(bench.loads),
+        full_fills=full_fills(problem.volumes, bench.banks, problem.standard),
+        session_minutes=minutes_of(bench),
+        compressor_minutes=_compressor_minutes(bench),
+    )
+
+
+def _compressor_minutes(bench: FillBench) -> float:
+    return sum(s.minutes for s in bench.steps if s.act is PlanAct.COMPRESSOR)
+
+
+def _written(
+    setup: Setup, answers: dict[Favour, Solution], benches: dict[Favour, FillBench]
+) -> Plan:
     session, problem = setup.session, setup.problem
+    bench = benches[session.favour]
     other = Favour.TIME if session.favour is Favour.GAS else Favour.GAS
-    compressor = sum(s.minutes for s in bench.steps if s.act is PlanAct.COMPRESSOR)
-    minutes = sum(s.minutes for s in bench.steps) + problem.handling * len(bench.loads)
+    compressor = _compressor_minutes(bench)
+    minutes = minutes_of(bench)
     gas = sum(j.volume * (h - j.start) for j, h in zip(problem.jobs, bench.holds, strict=True))
     unfilled = (*setup.left_out, *_unfilled(setup, bench))
     return Plan(
@@ -103,6 +128,7 @@ def _written(setup: Setup, answers: dict[Favour, Solution], bench: FillBench) ->
         compressor_minutes=compressor,
         restore_minutes=_restore(problem, bench),
         outcome=_outcome(f"plan, favouring {session.favour}", problem, answers[session.favour]),
+        carried=tuple(_carried(setup, favour, each) for favour, each in benches.items()),
         other=_outcome(f"plan, favouring {other}", problem, answers[other]),
         readiness=_readiness(session, minutes, compressor, bench, unfilled),
         cautions=cautions_of(setup, bench),
@@ -170,7 +196,8 @@ def _why(setup: Setup, bench: FillBench, job: int) -> str:
     wanted = setup.problem.jobs[job].target
     target = setup.equation.shown(wanted)
     if was_stopped(bench, job):
-        return f"warm at its stop, it settles short of {target}"
+        loss = setup.session.policy.acceptable_loss
+        return f"warm at its stop, it is not sure to settle within {loss} of {target}"
     if setup.session.compressor and wanted > setup.problem.compressor_top:
         most = pressure_text(setup.session.compressor.max_pressure, setup.session.unit)
         return f"its target {target} is above what the banks give and the compressor's {most}"
@@ -192,10 +219,30 @@ def _why(setup: Setup, bench: FillBench, job: int) -> str:
 
 def _mend(setup: Setup, bench: FillBench, job: int) -> str:
     if was_stopped(bench, job):
-        return "top it off again when it is cold, or fill it slower"
+        return _again(setup, bench, job)
     if setup.session.compressor:
         return "raise a bank above it, or give it less"
     return "raise a bank above it, or fill it from a compressor"
+
+
+def _again(setup: Setup, bench: FillBench, job: int) -> str:
+    """What connecting a cylinder once more would bring."""
+    policy = setup.session.policy
+    if policy.most_top_offs:
+        return "let it cool, read it, and plan it again"
+    once = replace(setup.session, policy=replace(policy, most_top_offs=1))
+    again = simulate(replace(setup, session=once), bench.answer)
+    gained = (
+        setup.equation.reading(again.holds[job]).pa - setup.equation.reading(bench.holds[job]).pa
+    )
+    more = minutes_of(again) - minutes_of(bench)
+    pressure = pressure_text(GaugePressure.of(max(0.0, gained), "Pa"), setup.session.unit)
+    return f"connected a second time, with --top-offs 1, it gains {pressure} in {more:.0f} min more"
+
+
+def minutes_of(bench: FillBench) -> float:
+    """How long the session takes, from the first connecting to the last removing."""
+    return sum(s.minutes for s in bench.steps) + bench.setup.problem.handling * len(bench.loads)
 
 
 def _would_reach(setup: Setup, bench: FillBench, job: int) -> float:
@@ -256,8 +303,8 @@ HOT = (
     "when it has cooled for an hour."
 )
 LEVELS = (
-    "Where flow is to stop, shut the position as it stops, before the next bank: a non-return valve "
-    "is no reason to leave it open."
+    "Where flow is to stop, shut the position as it stops, before the next bank: a non-return "
+    "valve is no reason to leave it open."
 )
 HELIUM = "Helium: the gas model is unvalidated for it, up to about 1 % out at 300 bar."
 

@@ -36,6 +36,9 @@ from tankbook.units import STANDARD_ATMOSPHERE, GaugePressure, Temperature
 AT_STOP_KPA = 1.0
 """A gauge so near its stop has come to it."""
 
+UNLIKE_KPA = 70.0
+"""Gauges nearer than this, 10 psi, read the same."""
+
 IDLE_RISE = 2e-4
 """A hold is given up where it adds less than this part of the target a minute."""
 
@@ -44,6 +47,7 @@ class FillBench(Struct):
     """The station while a plan is carried out, for the usual heat and the ends of its band."""
 
     setup: Setup
+    answer: Solution
     worlds: tuple[World, ...]
     steps: list[PlanStep] = field(default_factory=list)
     loads: list[Load] = field(default_factory=list)
@@ -86,7 +90,7 @@ class FillBench(Struct):
 def simulate(setup: Setup, answer: Solution) -> FillBench:
     """Carry an answer out: its loads and steps, and what the station then holds."""
     problem = setup.problem
-    bench = FillBench(setup, worlds(setup))
+    bench = FillBench(setup, answer, worlds(setup))
     pair = answer.equalized
     if pair and not shares_load(problem, answer, pair):
         _connect(bench, pair)
@@ -129,9 +133,7 @@ def _connect(bench: FillBench, members: Sequence[int]) -> None:
         )
         bench.note(PlanAct.LOWER, lower)
         bench.regulator = pressure
-    bench.seats = {
-        j: setup.positions[place] for j, place in zip(members, places, strict=True)
-    }
+    bench.seats = {j: setup.positions[place] for j, place in zip(members, places, strict=True)}
     bench.loads.append(
         Load(
             number=len(bench.loads) + 1,
@@ -156,7 +158,11 @@ def _connect(bench: FillBench, members: Sequence[int]) -> None:
         moves += (
             Move(turn=Turn.CRACK, part=Part.CYLINDER, name=id_),
             Move(turn=Turn.CONNECT, part=Part.CYLINDER, name=id_),
-            *((Move(turn=Turn.CLOSE, part=Part.BLEED, name=at.name),) if at.bleed is not False else ()),
+            *(
+                (Move(turn=Turn.CLOSE, part=Part.BLEED, name=at.name),)
+                if at.bleed is not False
+                else ()
+            ),
             Move(turn=Turn.OPEN, part=Part.CYLINDER, name=id_),
         )
     bench.note(PlanAct.CONNECT, moves)
@@ -250,7 +256,7 @@ def _open_together(
     """
     setup = bench.setup
     jobs = [j for j in members if not has_come_full(bench, j) and j not in bench.at_stop]
-    rising = jobs if bank is None else _rising(bench, bank, jobs)
+    rising = sorted(jobs, key=bench.usual.kpa) if bank is None else _rising(bench, bank, jobs)
     if not rising:
         return
     before, stop = _as_it_is(bench, rising), _stop_of(bench, bank, rising)
@@ -279,11 +285,10 @@ def _at_stop(done: Charged, stop: Opening) -> bool:
 
 
 def _rising(bench: FillBench, bank: int, jobs: Sequence[int]) -> list[int]:
-    """Those that a bank would lift by the least that is worth opening it for."""
+    """Those that a bank would lift by the least that it is opened for, the emptiest first."""
     world, gain = bench.usual, bench.setup.session.policy.minimum_gain.kpa
-    return [
-        j for j in jobs if world.bank_kpa(bank) - world.kpa(j) > max(gain, AT_STOP_KPA)
-    ]
+    found = [j for j in jobs if world.bank_kpa(bank) - world.kpa(j) > max(gain, AT_STOP_KPA)]
+    return sorted(found, key=lambda j: (world.kpa(j), j))
 
 
 def _stop_of(bench: FillBench, bank: int | None, jobs: Sequence[int]) -> Opening:
@@ -489,26 +494,32 @@ def _opening(
     """The moves for cylinders opened together: the emptiest and the source first, each other when
     the gauge has come to its reading, all shut in the end. One at a position without a valve is
     governed by the bank's."""
-    order = sorted(zip(changes, jobs, strict=True), key=lambda pair: pair[0].reads.pa)
-    valved = [change.position for change, job in order if bench.seats[job].valve is not False]
+    valved = [c.position for c, j in zip(changes, jobs, strict=True) if _has_valve(bench, j)]
+    first, level = changes[0], changes[0].reads
     moves: list[Move] = []
-    for number, (change, _) in enumerate(order):
-        if number:
-            watched = order[0][0].position
-            moves.append(
-                Move(turn=Turn.WATCH, part=Part.GAUGE, name=watched, at=change.reads)
-            )
+    for number, change in enumerate(changes):
+        if change.reads.kpa - level.kpa > UNLIKE_KPA:
+            level = change.reads
+            moves.append(Move(turn=Turn.WATCH, part=Part.GAUGE, name=first.position, at=level))
         if change.position in valved:
             moves.append(Move(turn=Turn.OPEN, part=Part.POSITION, name=change.position))
-        if not number and source:
+        if source and level is first.reads and number + 1 == _alike(changes):
             moves.append(source)
-    last = order[0][0]
-    until = None if last.ends is Ends.LEVEL else last.stop_at
-    moves.append(Move(turn=Turn.WATCH, part=Part.GAUGE, name=last.position, at=until))
-    if last.ends is Ends.HELD:
-        moves.append(Move(turn=Turn.HOLD, part=Part.GAUGE, name=last.position, at=until))
+    until = None if first.ends is Ends.LEVEL else first.stop_at
+    moves.append(Move(turn=Turn.WATCH, part=Part.GAUGE, name=first.position, at=until))
+    if first.ends is Ends.HELD:
+        moves.append(Move(turn=Turn.HOLD, part=Part.GAUGE, name=first.position, at=until))
     moves += [Move(turn=Turn.CLOSE, part=Part.POSITION, name=name) for name in valved]
     return moves
+
+
+def _alike(changes: Sequence[CylinderChange]) -> int:
+    """How many of them read as good as the first, and are opened with it."""
+    return sum(change.reads.kpa - changes[0].reads.kpa <= UNLIKE_KPA for change in changes)
+
+
+def _has_valve(bench: FillBench, job: int) -> bool:
+    return bench.seats[job].valve is not False
 
 
 def _note_flow(

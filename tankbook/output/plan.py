@@ -14,6 +14,7 @@ from msgspec import Struct
 
 from tankbook.filling import (
     BankAfter,
+    Carried,
     CylinderChange,
     Load,
     Outcome,
@@ -213,6 +214,14 @@ def _left_out(made: PlanMade, page: Page) -> Iterator[str]:
         yield page.items("Passed over", [f"{i} ({why})" for i, why in made.passed_over])
 
 
+def refused_texts(made: PlanMade) -> list[str]:
+    """Who may not be filled, and why, one line each."""
+    return [
+        f"{one.id}: {'; '.join(briefly(reason) for reason in one.reasons)}".removesuffix(": ")
+        for one in made.prepared.refused
+    ]
+
+
 # --- the plan
 
 
@@ -242,7 +251,9 @@ def _planned(made: PlanMade, plan: Plan, page: Page) -> Iterator[str]:
     ).text(plan.banks, page)
     yield "\n".join(_totals(made, plan, page))
     if plan.steps:
-        yield "\n".join(_ways(plan, made.compared, page))
+        yield "\n".join(_carried(plan, page))
+        if made.compared:
+            yield "\n".join(_ways(plan, made.compared, page))
 
 
 def _totals(made: PlanMade, plan: Plan, page: Page) -> Iterator[str]:
@@ -373,9 +384,21 @@ FAVOURED = "plan, favouring "
 """How the planner names its own ways of working."""
 
 
-def _ways(plan: Plan, compared: tuple[Outcome, ...] | None, page: Page) -> Iterator[str]:
-    """Both things to favour, always; with --explain the other ways of working too."""
-    ways = compared or tuple(sorted((plan.outcome, plan.other), key=lambda o: o.way))
+def _carried(plan: Plan, page: Page) -> Iterator[str]:
+    """Both things to favour, as they come out."""
+    yield "Least gas and soonest done (* this plan)"
+    yield Table[Carried](
+        Column("", lambda c: f"--favour {c.favour}{' *' * (c.favour is plan.favour)}", ""),
+        Column("", lambda c: c.full, "full", right=True),
+        Column("", lambda c: c.loads, "loads", right=True),
+        Column("", lambda c: c.full_fills, "fills left", right=True),
+        Column("", lambda c: c.compressor_minutes, "compr. min", ROUND, right=True),
+        Column("", lambda c: c.session_minutes, "min", ROUND, right=True),
+    ).text(plan.carried, page)
+
+
+def _ways(plan: Plan, ways: tuple[Outcome, ...], page: Page) -> Iterator[str]:
+    """With --explain: the other ways of working too."""
     yield "Ways of working, cold, without waits to cool (* this plan)"
     yield Table[Outcome](
         Column("", lambda o: f"{_way(o)}{' *' * (o.way == plan.outcome.way)}", "way", wrap=True),
@@ -386,12 +409,11 @@ def _ways(plan: Plan, compared: tuple[Outcome, ...] | None, page: Page) -> Itera
         Column("", lambda o: o.handlings, "loads", right=True),
         Column("", lambda o: o.session_minutes, "min", ROUND, right=True),
     ).text(ways, page)
-    if compared:
-        yield page.wrap(
-            "mol above: gas stored above the density of the highest target, which alone can finish "
-            "a fill. Ways by rule fill one cylinder after another as queued."
-        )
-        yield from (page.wrap(line) for line in _lost(plan.outcome, compared))
+    yield page.wrap(
+        "mol above: gas stored above the density of the highest target, which alone can finish "
+        "a fill. Ways by rule fill one cylinder after another as queued."
+    )
+    yield from (page.wrap(line) for line in _lost(plan.outcome, ways))
 
 
 ROUND = "{:.0f}".format

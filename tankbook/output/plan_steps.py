@@ -35,19 +35,17 @@ def rows(step: PlanStep, page: Page) -> list[StepRow]:
     """A step, row by row."""
     if not step.changes:
         return [StepRow(_without_flow(step, page))]
+    by_position = {change.position: change for change in step.changes}
     found: list[StepRow] = []
-    changes, now = iter(step.changes), [*_moves_apart(step.moves)]
-    for number, (before, watch) in enumerate(now):
+    at = ""
+    for before, watch in _moves_apart(step.moves):
         if watch is None:
             found.append(StepRow(_ending(step, before, page)))
             continue
-        joins = number and not step.in_turn and now[number - 1][1]
-        at = now[number - 1][1].at if joins else None  # type: ignore[union-attr]
-        said = _turned(before)
-        if at is not None:
-            said = f"at {page.low(at)} {said}"
-        change = next(changes, None)
-        found.append(StepRow(said, change))
+        opened = [m.name for m in before if m.turn is Turn.OPEN and m.name in by_position]
+        here = [by_position[name] for name in opened] or list(step.changes[:1])
+        found += [StepRow(at + _turned(before), here[0]), *(StepRow("", c) for c in here[1:])]
+        at = f"at {page.low(watch.at)} " if watch.at is not None and not step.in_turn else ""
     return found
 
 
@@ -84,7 +82,7 @@ def _ending(step: PlanStep, moves: Sequence[Move], page: Page) -> str:
         at = f" at {page.low(hold.at)}" if hold.at is not None else ""
         said = f"hold{at} for {whole_minutes(step.held)} min; {said}"
     if step.source_after is not None and step.act is not PlanAct.EQUALIZE:
-        said += f" ({page.low(step.source_after)} left)"
+        said += f"; {page.low(step.source_after)} left"
     return said
 
 
@@ -123,11 +121,12 @@ def row_text(row: StepRow, page: Page) -> str:
     change = row.change
     if change is None:
         return row.do
+    done = f"{row.do}: " if row.do else ""
     stop = page.low(change.stop_at)
     stops = f"flow stops at {stop}" if change.ends is Ends.LEVEL else f"stop at {stop}"
     band = f" ({band_text(change, page)})" if change.hot else ""
     reads, settles = page.low(change.reads), page.low(change.after)
-    return f"{row.do}: {change.id} reads {reads}, {stops}, settles {settles}{band}"
+    return f"{done}{change.id} reads {reads}, {stops}, settles {settles}{band}"
 
 
 def stop_text(change: CylinderChange, page: Page) -> str:

@@ -6,23 +6,25 @@ Readings are rounded down to what a gauge shows: no figure on the card is above 
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from msgspec import Struct
 from msgspec.structs import replace
 
-from tankbook.filling.results import CylinderChange, Ends, Load, Plan, PlanAct, PlanStep
+from tankbook.filling.results import Load, Plan, PlanStep, Turn
 from tankbook.output.drawing import Item, Line, Text, box
 from tankbook.output.page import Page, plain_date
 from tankbook.output.paper.face import PaperError, baseline, height, printable, wrapped
 from tankbook.output.paper.form import PAPER
 from tankbook.output.paper.pen import MARGIN, print_pages
+from tankbook.output.plan_steps import row_text, rows, seats_text, whole_minutes
 
-LARGE, MIDDLE, SMALL = 20.0, 13.0, 9.0
-"""Type [pt]: a figure of 20 pt is 5 mm high, read at about 2 m (common practice, no source)."""
-LEADING = 1.22
-TICK = 7.0
-HANG = 11.0
+LARGE, MIDDLE, BODY, SMALL = 18.0, 13.0, 11.5, 8.5
+"""Type [pt]: a figure of 11.5 pt is 3 mm high, read at about 1 m (common practice, no source)."""
+LEADING = 1.2
+GAP = 1.6
+TICK = 4.5
+HANG = 7.0
 
 
 class CardLine(Struct, frozen=True):
@@ -35,110 +37,92 @@ class CardLine(Struct, frozen=True):
 
 
 class CardBlock(Struct, frozen=True):
-    """Lines that stay on one page; one to be ticked off has a box before it."""
+    """Lines that stay on one page; one to be ticked off has a box before it. `sets` is what the
+    regulator is set to from here on, said at the head of each page that follows."""
 
     lines: tuple[CardLine, ...]
     ticked: bool = False
+    sets: str = ""
 
 
-def bench_card(plan: Plan, ledger: str, day: dt.date, page: Page) -> bytes:
-    """The card as PDF.
+def bench_card(
+    plan: Plan, ledger: str, day: dt.date, page: Page, refused: Sequence[str] = ()
+) -> bytes:
+    """The card as PDF; `refused` are the cylinders that may not be filled, each with why.
 
     Raises:
         PaperError: something on it cannot be printed.
     """
     paper = PAPER[page.shore]
     title = f"Fill plan, {plain_date(day)}"
-    pages = _laid_out(tuple(blocks(plan, title, page)), *paper)
+    pages = _laid_out(tuple(blocks(plan, title, page, refused)), *paper)
     return print_pages(pages, paper, title, f"{ledger}, {title}")
 
 
-def blocks(plan: Plan, title: str, page: Page) -> Iterator[CardBlock]:
-    """What the card says, in order: the cautions first, then load by load, step by step."""
+def blocks(plan: Plan, title: str, page: Page, refused: Sequence[str] = ()) -> Iterator[CardBlock]:
+    """What the card says, in order: who is left out and the cautions first, then load by load, step
+    by step."""
     ambient = page.temperature(plan.ambient)
     yield CardBlock((CardLine(title, LARGE, bold=True), CardLine(f"{plan.gas}, at {ambient}")))
-    yield CardBlock(tuple(CardLine(caution, SMALL) for caution in plan.cautions))
-    for load in plan.loads:
-        yield _load(load, page)
-        for step in plan.steps:
-            if step.load == load.number:
-                yield _step(step, page)
-    loads = {load.number for load in plan.loads}
-    for step in plan.steps:
-        if step.load not in loads:
-            yield _step(step, page)
-    for one in plan.unfilled:
+    left_out = [
+        *(("DO NOT FILL", said, "") for said in refused),
+        *(("NOT FILLED", one.id, f": {one.why}; {one.mend}") for one in plan.unfilled),
+    ]
+    if left_out:
         yield CardBlock(
-            (
-                CardLine(f"NOT FILLED: {one.id}", MIDDLE, bold=True),
-                CardLine(f"{one.why}. {one.mend}", SMALL),
+            tuple(
+                line
+                for what, who, why in left_out
+                for line in (CardLine(f"{what}: {who}{why}", SMALL + 1, bold=True),)
             )
         )
-    banks = [
-        CardLine(f"{b.label}  {page.down(b.before)} to {page.down(b.after)}", SMALL + 1)
-        for b in plan.banks
-    ]
-    yield CardBlock((CardLine("Banks, cold", MIDDLE, bold=True), *banks))
+    yield CardBlock(tuple(CardLine(caution, SMALL) for caution in plan.cautions))
+    steps = {load.number: [s for s in plan.steps if s.load == load.number] for load in plan.loads}
+    for load in plan.loads:
+        yield _load(load, page)
+        for step in steps[load.number]:
+            yield _step(step, page)
+    banks = ", ".join(
+        f"{b.label} {page.down(b.before)} to {page.down(b.after)}" for b in plan.banks
+    )
+    yield CardBlock((CardLine(f"Banks, cold: {banks}", SMALL + 1),))
 
 
 def _load(load: Load, page: Page) -> CardBlock:
-    seats = ", ".join(f"{seat.id} at {seat.position}" for seat in load.seats)
+    seats = ", ".join(seats_text(load))
     pressure = page.marked(load.fill_pressure)
     return CardBlock(
         (
             CardLine(f"Load {load.number}: regulator at {pressure}, no higher", MIDDLE, bold=True),
-            CardLine(f"Connect {seats}", MIDDLE),
-        )
+            CardLine(seats, BODY),
+        ),
+        sets=pressure,
     )
 
 
 def _step(step: PlanStep, page: Page) -> CardBlock:
-    lines = [CardLine(f"{step.number}. {_what(step)}", LARGE, bold=True, indent=HANG)]
-    for change in step.changes:
-        reads = f"{_READS[step.ends]} {page.down(change.stop_at)}"
-        lines.append(CardLine(f"{change.id}: {reads}", LARGE, indent=HANG))
-        lines.append(CardLine(_after(change, page), SMALL, indent=HANG))
-    ends = f"{_ENDS[step.ends]}, about {step.minutes:.0f} min"
-    if step.source_after is not None and step.source:
-        ends += f"; {step.source} then reads {page.down(step.source_after)}"
-    lines.append(CardLine(ends, SMALL + 1, indent=HANG))
-    return CardBlock(tuple(lines), ticked=True)
+    lines: list[CardLine] = []
+    for number, row in enumerate(rows(step, page)):
+        said = row_text(row, page)
+        said = said[:1].upper() + said[1:] if not number else said
+        head = f"{step.number}. " if not number else ""
+        lines.append(CardLine(f"{head}{said}", BODY, bold=not number, indent=HANG))
+    if step.minutes:
+        last = lines[-1]
+        about = f"{last.text} (about {whole_minutes(step.minutes)} min)"
+        lines[-1] = replace(last, text=about)
+    sets = next((m.at for m in step.moves if m.turn is Turn.SET), None)
+    return CardBlock(tuple(lines), ticked=True, sets=page.marked(sets) if sets else "")
 
 
-def _what(step: PlanStep) -> str:
-    ids = ", ".join(change.id for change in step.changes)
-    if step.act is PlanAct.EQUALIZE:
-        return f"Equalize {step.source} into {ids}"
-    if step.act is PlanAct.OPEN:
-        return f"Open {step.source} to {ids}"
-    if step.act is PlanAct.WAIT:
-        return f"Wait: {ids} cools" if ids else "Wait"
-    if step.act is PlanAct.TOP_OFF:
-        return f"Top off {ids} from {step.source}" if step.source else f"Top off {ids}"
-    return f"Compressor to {ids}"
-
-
-_ENDS = {
-    Ends.LEVEL: "until the flow stops",
-    Ends.STOP: "until the gauge reads the stop",
-    Ends.TIME: "until the time is up",
-}
-
-
-_READS = {Ends.LEVEL: "levels at about", Ends.STOP: "stop at", Ends.TIME: "then reads about"}
-
-
-def _after(change: CylinderChange, page: Page) -> str:
-    """From what it comes and where it settles; a prediction where it is still warm."""
-    said = f"from {page.down(change.before)}, cold {page.down(change.after)}"
-    if change.hot is not None:
-        said += f" (predicted, {page.down(change.hot.low)} to {page.down(change.hot.high)})"
-    return said
+def _headed(sets: str) -> list[CardLine]:
+    """What stands at the head of a page that is not the first."""
+    return [CardLine(f"Regulator at {sets}, no higher", MIDDLE, bold=True)] if sets else []
 
 
 def _laid_out(blocks: tuple[CardBlock, ...], width: float, tall: float) -> list[list[Item]]:
     pages: list[list[Item]] = [[]]
-    y = MARGIN
+    y, sets = MARGIN, ""
     for block in blocks:
         lines = [
             replace(line, text=text)
@@ -149,8 +133,12 @@ def _laid_out(blocks: tuple[CardBlock, ...], width: float, tall: float) -> list[
         if y + takes > tall - MARGIN and pages[-1]:
             pages.append([])
             y = MARGIN
+            for line in _headed(block.sets or sets):
+                pages[-1] += _marks(CardBlock((line,)), [line], y, width)
+                y += height(1, line.size, LEADING) + GAP
+        sets = block.sets or sets
         pages[-1] += _marks(block, lines, y, width)
-        y += takes + 3.0
+        y += takes + GAP
     return pages
 
 
@@ -163,7 +151,7 @@ def _fitted(line: CardLine, room: float) -> tuple[str, ...]:
 
 def _marks(block: CardBlock, lines: list[CardLine], y: float, width: float) -> Iterator[Item]:
     if block.ticked:
-        yield Line(MARGIN, y - 1.2, width - MARGIN, y - 1.2, 0.3)
+        yield Line(MARGIN, y - GAP / 2, width - MARGIN, y - GAP / 2, 0.3)
         yield box(MARGIN, y + 0.6, TICK, TICK, None, 1.0)
     for line in lines:
         at = baseline(y, line.size)
