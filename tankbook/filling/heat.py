@@ -128,12 +128,14 @@ class GasSource(Struct, frozen=True):
 
 class Charged(NamedTuple):
     """How a charge ended: the cylinders, the pressure [kPa] they were brought to together, the
-    source, and the minutes it took."""
+    source, the minutes it took, and by how much the enthalpy [J/mol] of what left the source
+    changed in the last whole step."""
 
     states: tuple[Warm, ...]
     kpa: float
     source: GasSource
     minutes: float
+    falls: float | None = None
 
 
 class Opening(Struct, frozen=True):
@@ -167,8 +169,8 @@ def charge(
 
     def onward(now: Charged, part: float) -> Charged:
         """A part of a step further."""
-        kpa = now.kpa + rise * part
-        return _brought(vessels, now, kpa, rise * part / opening.per_minute, opening.delivers)
+        kpa, minutes = now.kpa + rise * part, rise * part / opening.per_minute
+        return _brought(vessels, now, kpa, minutes, opening.delivers, part=part)
 
     def over(then: Charged) -> float:
         """How far it is beyond where the charge ends [kPa]."""
@@ -206,11 +208,16 @@ def _brought(
     delivers: float,
     *,
     waits: bool = False,
+    part: float = 1.0,
 ) -> Charged:
     """Every cylinder below `kpa` brought to it; the others left to cool. A source that delivers too
-    little takes longer, or, where the time is set, gives what it can."""
-    enthalpy = vessels[0].table.at(now.source.rho).enthalpy(now.source.kelvin)
-    for _ in range(2):
+    little takes longer, or, where the time is set, gives what it can.
+
+    The gas comes with the mean enthalpy of the step, foreseen from the step before.
+    """
+    leaving = vessels[0].table.at(now.source.rho).enthalpy(now.source.kelvin)
+    enthalpy = leaving + part * (now.falls or 0.0) / 2
+    for tries in range(3):
         states = tuple(
             _raised(vessel, state, kpa, enthalpy, minutes)
             for vessel, state in zip(vessels, now.states, strict=True)
@@ -220,15 +227,20 @@ def _brought(
             for vessel, before, after in zip(vessels, now.states, states, strict=True)
         )
         needs = amount / delivers
-        if needs <= minutes * 1.001:
-            break
-        if waits:
+        if needs > minutes * 1.001 and waits:
             sunk = _resting(vessels, now, minutes)
             kpa = sunk + (kpa - sunk) * minutes / needs
-        else:
+        elif needs > minutes * 1.001:
             minutes = needs
-    drawn, _ = _drawn(vessels[0], now.source, amount, minutes)
-    return Charged(states, kpa, drawn, now.minutes + minutes)
+        elif now.falls is None and not tries and now.source.volume is not None:
+            enthalpy = _drawn(vessels[0], now.source, amount, minutes)[1]
+        else:
+            break
+    drawn, _ = _drawn(vessels[0], now.source, amount, minutes, enthalpy)
+    falls = 0.0
+    if now.source.volume is not None:
+        falls = (vessels[0].table.at(drawn.rho).enthalpy(drawn.kelvin) - leaving) / part
+    return Charged(states, kpa, drawn, now.minutes + minutes, falls)
 
 
 def _resting(vessels: Sequence[ThermalVessel], now: Charged, minutes: float) -> float:
@@ -320,9 +332,14 @@ def _warmed(
 
 
 def _drawn(
-    vessel: ThermalVessel, source: GasSource, amount: float, minutes: float
+    vessel: ThermalVessel,
+    source: GasSource,
+    amount: float,
+    minutes: float,
+    enthalpy: float | None = None,
 ) -> tuple[GasSource, float]:
-    """The source after `amount` [mol] has left it, and the mean enthalpy [J/mol] it left with."""
+    """The source after `amount` [mol] has left it, and the mean enthalpy [J/mol] it left with:
+    that given, else the mean of before and after."""
     line = vessel.table.at(source.rho)
     leaving = line.enthalpy(source.kelvin)
     if source.volume is None:
@@ -331,13 +348,14 @@ def _drawn(
     after = vessel.table.at(rho)
     had = source.rho * source.volume * line.energy(source.kelvin)
     warmth = source.wall.inner_area * vessel.films.inner * 60 * minutes if source.wall else 0.0
-    kelvin, mean = source.kelvin, leaving
+    kelvin, mean = source.kelvin, leaving if enthalpy is None else enthalpy
     for _ in range(3):
         gained = warmth * (vessel.ambient - kelvin)
         energy = (had - amount * mean + gained) / (rho * source.volume)
         slope = 1 + warmth / (rho * source.volume * after.heat_capacity(kelvin))
         kelvin += (after.temperature(energy, kelvin) - kelvin) / slope
-        mean = (leaving + after.enthalpy(kelvin)) / 2
+        if enthalpy is None:
+            mean = (leaving + after.enthalpy(kelvin)) / 2
     return replace(source, rho=rho, kelvin=kelvin), mean
 
 

@@ -102,6 +102,7 @@ def _move(move: Move, unit: str) -> dict[str, Any]:
         "part": move.part.value,
         "name": move.name,
         "at": _shown(move.at, unit),
+        "minutes": _minutes(move.minutes),
     }
 
 

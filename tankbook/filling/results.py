@@ -43,7 +43,6 @@ class Turn(StrEnum):
     CONNECT = "connect"
     OPEN = "open"
     WATCH = "watch"
-    HOLD = "hold"
     CLOSE = "close"
     BLEED = "bleed"
     REMOVE = "remove"
@@ -66,13 +65,15 @@ class Move(Struct, frozen=True, kw_only=True):
     """One turn of a hand, or one look at a gauge.
 
     `name` is the bank, position or cylinder. `at` is what the regulator is set to, or what the
-    gauge is to read before the next move; None where the flow is to stop.
+    gauge is to read before the next move; None where the flow is to stop. There it is held for so
+    many `minutes`.
     """
 
     turn: Turn
     part: Part
     name: str = ""
     at: GaugePressure | None = None
+    minutes: float = 0.0
 
 
 class Hot(Struct, frozen=True, kw_only=True):
@@ -216,8 +217,8 @@ class Plan(Struct, frozen=True, kw_only=True):
     """A fill session: what to do, what will be seen, and how it leaves the station.
 
     Minutes are plain numbers. `carried` has both things to favour as they come out; `outcome` is
-    the plan as it was searched for, cold, `other` the same for the other thing. `session_minutes` counts the steps as they stand here,
-    cooling and top offs included.
+    the plan as it was searched for, cold, `other` the same for the other thing. `session_minutes`
+    counts the steps as they stand here, holds and waits included.
     """
 
     gas: str

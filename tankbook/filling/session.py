@@ -236,7 +236,7 @@ def _again(setup: Setup, bench: FillBench, job: int) -> str:
         setup.equation.reading(again.holds[job]).pa - setup.equation.reading(bench.holds[job]).pa
     )
     more = minutes_of(again) - minutes_of(bench)
-    pressure = pressure_text(GaugePressure.of(max(0.0, gained), "Pa"), setup.session.unit)
+    pressure = pressure_text(GaugePressure.of(max(0.0, gained) / 1000, "kPa"), setup.session.unit)
     return f"connected a second time, with --top-offs 1, it gains {pressure} in {more:.0f} min more"
 
 

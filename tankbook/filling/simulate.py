@@ -36,6 +36,12 @@ from tankbook.units import STANDARD_ATMOSPHERE, GaugePressure, Temperature
 AT_STOP_KPA = 1.0
 """A gauge so near its stop has come to it."""
 
+NEARLY = 0.999
+"""What holds this part of what it may is shut."""
+
+AS_GOOD = 1e-5
+"""A density nearer than this part is reached."""
+
 UNLIKE_KPA = 70.0
 """Gauges nearer than this, 10 psi, read the same."""
 
@@ -192,23 +198,28 @@ def _remove(bench: FillBench) -> None:
 
 
 def _fill_load(bench: FillBench, blocks: Sequence[Block]) -> None:
-    """The lower banks one block after another, the last bank to all that are not full; where that
-    does not do, the banks above it, and the compressor."""
-    setup = bench.setup
-    members = [j for block in blocks for j in block.jobs]
-    wanted = {bank for block in blocks for bank in block.banks}
-    lower = [bank for bank in by_density(bench.banks) if bank in wanted]
-    final = lower.pop() if lower else None
-    for bank in lower:
-        _open_in_turn(bench, bank, [block.jobs for block in blocks if bank in block.banks])
-    if final is not None:
-        above = [bank for bank in by_density(bench.banks) if bench.banks[bank] > bench.banks[final]]
-        for bank in (final, *above):
-            last = bank == (final, *above)[-1] and not _compressed(bench, members)
-            _open_together(bench, bank, members, last)
-    called = _compressed(bench, members)
-    if called and setup.session.compressor:
-        _open_together(bench, None, called, last=True)
+    """The lower banks one block after another, the last bank to all that it is to fill; where that
+    does not do, the banks above it. Then the compressor, for those that it is to fill: from the
+    banks they get no more than the answer gives them."""
+    problem, wanted = bench.setup.problem, {bank for block in blocks for bank in block.banks}
+    order = [bank for bank in by_density(bench.banks) if bank in wanted]
+    whole = [block for block in blocks if problem.is_full(block)]
+    members = [j for block in whole for j in block.jobs]
+    finals = [bank for bank in order if any(bank in block.banks for block in whole)][-1:]
+    for bank in order:
+        if bank not in finals:
+            _open_in_turn(bench, bank, [b.jobs for b in blocks if bank in b.banks])
+            continue
+        above = [n for n in by_density(bench.banks) if bench.banks[n] > bench.banks[bank]]
+        for each in (bank, *above):
+            last = each == (bank, *above)[-1] and not _compressed(bench, members)
+            _open_together(bench, each, members, last)
+        called = [b.jobs for b in blocks if bank in b.banks and not problem.is_full(b)]
+        _open_in_turn(bench, bank, called)
+    everyone = [j for block in blocks for j in block.jobs]
+    called_for = _compressed(bench, everyone)
+    if called_for and bench.setup.session.compressor:
+        _open_together(bench, None, called_for, last=True)
 
 
 def _compressed(bench: FillBench, members: Sequence[int]) -> list[int]:
@@ -232,10 +243,11 @@ def _open_in_turn(bench: FillBench, bank: int, blocks: Sequence[Sequence[int]]) 
         before, stop = _as_it_is(bench, rising), _stop_of(bench, bank, rising)
         done = _charged(bench, bank, rising, stop)
         ends = Ends.STOP if _at_stop(done[0], stop) else Ends.LEVEL
-        made, minutes = _take(bench, bank, rising, done, ends)
-        more = _changes(bench, before, made, minutes, ends)
-        moves += _opening(bench, rising, more, first)
-        changes += more
+        _take(bench, bank, rising, done)
+        bench.stopped.update(rising if ends is Ends.STOP else ())
+        changes += _changes(bench, before, rising, ends, done[0].minutes)
+        moves += _opening(bench, before, first)
+        moves += [_watch(bench, rising, ends), *_closing(bench, rising)]
         first, turns = None, turns + 1
     if changes:
         moves.append(Move(turn=Turn.CLOSE, part=Part.BANK, name=label))
@@ -252,36 +264,78 @@ def _open_together(
 ) -> None:
     """Open a source to all that are not full, and hold their gauges at the stop until they are.
 
-    A bank that does not bring them to it is held open only where nothing can follow it.
+    One that holds all it may is shut while the others go on. A bank that does not bring them to the
+    stop is held open only where nothing can follow it.
     """
-    setup = bench.setup
     jobs = [j for j in members if not has_come_full(bench, j) and j not in bench.at_stop]
     rising = sorted(jobs, key=bench.usual.kpa) if bank is None else _rising(bench, bank, jobs)
     if not rising:
         return
-    before, stop = _as_it_is(bench, rising), _stop_of(bench, bank, rising)
-    done = _charged(bench, bank, rising, stop)
-    ends = Ends.STOP if _at_stop(done[0], stop) else Ends.LEVEL
-    held, waits = bench.banks[bank] if bank is not None else 0.0, 0.0
-    if (ends is Ends.STOP or last) and not setup.session.policy.most_top_offs:
-        done, waits = _held(bench, rising, done, stop)
-        ends = Ends.HELD if waits else ends
-    made, minutes = _take(bench, bank, rising, done, ends)
-    bench.at_stop.update(rising if ends is not Ends.LEVEL else ())
-    changes = _changes(bench, before, made, minutes, ends)
+    part = Part.COMPRESSOR if bank is None else Part.BANK
     if bank is not None:
-        label, part, banked = setup.banks[bank].label, Part.BANK, (held, bench.banks[bank])
+        label, held = bench.setup.banks[bank].label, bench.banks[bank]
     else:
-        label = setup.session.compressor.label if setup.session.compressor else ""
-        act, part, banked = PlanAct.COMPRESSOR, Part.COMPRESSOR, None
-    moves = _opening(bench, rising, changes, Move(turn=Turn.OPEN, part=part, name=label))
+        label = bench.setup.session.compressor.label if bench.setup.session.compressor else ""
+        act, held = PlanAct.COMPRESSOR, 0.0
+    before, began = _as_it_is(bench, rising), bench.usual.now
+    moves = _opening(bench, before, Move(turn=Turn.OPEN, part=part, name=label))
+    changes: dict[int, CylinderChange] = {}
+    left, waits = rising, 0.0
+    while left:
+        done = _brought(bench, bank, left, last)
+        _take(bench, bank, left, done.charged)
+        waits += done.waits
+        if done.ends is not Ends.LEVEL:
+            bench.stopped.update(done.over)
+            bench.at_stop.update(done.over)
+        moves += [_watch(bench, left, done.ends, done.waits), *_closing(bench, done.over)]
+        took = bench.usual.now - began
+        own = {j: before[j] for j in done.over}
+        ended = _changes(bench, own, done.over, done.ends, took)
+        changes |= dict(zip(done.over, ended, strict=True))
+        left = [j for j in left if j not in done.over]
     moves.append(Move(turn=Turn.CLOSE, part=part, name=label))
-    _note_flow(bench, act, label, changes, moves, banked, waits=waits)
+    banked = (held, bench.banks[bank]) if bank is not None else None
+    _note_flow(bench, act, label, [changes[j] for j in rising], moves, banked, waits=waits)
+
+
+class Brought(Struct, frozen=True):
+    """How far some cylinders were brought together: what was tried, how it ended, how long it was
+    held, and those that are to be shut now."""
+
+    charged: list[Charged]
+    ends: Ends
+    waits: float
+    over: list[int]
+
+
+def _brought(bench: FillBench, bank: int | None, jobs: list[int], last: bool) -> Brought:
+    """Cylinders brought to their stop, and held there."""
+    stop = _stop_of(bench, bank, jobs)
+    done = _charged(bench, bank, jobs, stop)
+    at_stop = _at_stop(done[0], stop)
+    full = _at_most(bench, jobs, done[-1]) if at_stop else []
+    if full:
+        return Brought(done, Ends.STOP, 0.0, full)
+    if not (at_stop or last) or bench.setup.session.policy.most_top_offs:
+        return Brought(done, Ends.STOP if at_stop else Ends.LEVEL, 0.0, jobs)
+    done, waits = _held(bench, jobs, done, stop)
+    ends = Ends.HELD if waits else Ends.STOP if at_stop else Ends.LEVEL
+    return Brought(done, ends, waits, _at_most(bench, jobs, done[-1], NEARLY) or jobs)
+
+
+def _at_most(
+    bench: FillBench, jobs: Sequence[int], coolest: Charged, part: float = 1 - AS_GOOD
+) -> list[int]:
+    """Those that may come to hold all they may, in the coolest case, or a part of it."""
+    target = min(bench.setup.problem.jobs[j].target for j in jobs)
+    pairs = zip(jobs, coolest.states, strict=True)
+    return [j for j, state in pairs if state.rho >= target * part]
 
 
 def _at_stop(done: Charged, stop: Opening) -> bool:
     """Whether the gauge came to its stop."""
-    return done.kpa >= stop.to_kpa - AT_STOP_KPA or _fullest(done) >= stop.densest * (1 - 1e-6)
+    return done.kpa >= stop.to_kpa - AT_STOP_KPA or _fullest(done) >= stop.densest * (1 - AS_GOOD)
 
 
 def _rising(bench: FillBench, bank: int, jobs: Sequence[int]) -> list[int]:
@@ -304,7 +358,7 @@ def _stop_of(bench: FillBench, bank: int | None, jobs: Sequence[int]) -> Opening
         densest=target,
     )
     coolest = bench.worlds[-1].charge(bank, jobs, opening)
-    stop = min(opening.to_kpa, coolest.kpa) if _fullest(coolest) >= target * (1 - 1e-6) else None
+    stop = min(opening.to_kpa, coolest.kpa) if _fullest(coolest) >= target * (1 - AS_GOOD) else None
     return Opening(
         stop or opening.to_kpa,
         opening.per_minute,
@@ -329,6 +383,7 @@ def _held(
     """Hold the gauges until all are sure to be full, as long as none comes to hold too much."""
     minutes, number = 0.0, 0
     sure = min(1, len(done) - 1)
+    target = min(bench.setup.problem.jobs[j].target for j in jobs)
     while minutes < LONGEST_HOLD.minutes:
         if all(_is_full(bench, j, s.rho) for j, s in zip(jobs, done[sure].states, strict=True)):
             break
@@ -337,7 +392,6 @@ def _held(
             world.hold(jobs, each, part, stop.delivers)
             for world, each in zip(bench.worlds, done, strict=True)
         ]
-        target = bench.setup.problem.jobs[jobs[0]].target
         if _fullest(ahead[-1]) > target:
             break
         adds = max(
@@ -350,17 +404,10 @@ def _held(
     return done, minutes
 
 
-def _take(
-    bench: FillBench, bank: int | None, jobs: Sequence[int], done: list[Charged], ends: Ends
-) -> tuple[dict[int, list[float]], float]:
-    """Do what was tried in every world; the densities that the cylinders come to in each."""
-    minutes = done[0].minutes
+def _take(bench: FillBench, bank: int | None, jobs: Sequence[int], done: list[Charged]) -> None:
+    """Do what was tried in every world."""
     for world, each in zip(bench.worlds, done, strict=True):
-        world.take(bank, jobs, each, minutes)
-    if ends is not Ends.LEVEL:
-        bench.stopped.update(jobs)
-    made = {job: [each.states[n].rho for each in done] for n, job in enumerate(jobs)}
-    return made, minutes
+        world.take(bank, jobs, each, done[0].minutes)
 
 
 # --- topping off those that may be connected again
@@ -440,7 +487,7 @@ def _equalize(bench: FillBench, pair: tuple[int, int]) -> None:
         Move(turn=Turn.WATCH, part=Part.GAUGE, name=taker),
         *(Move(turn=Turn.CLOSE, part=part, name=name) for name, part in ends),
     ]
-    changes = _changes(bench, before, {empty: [level]}, minutes, Ends.LEVEL)
+    changes = _changes(bench, before, [empty], Ends.LEVEL, minutes)
     _note_flow(bench, PlanAct.EQUALIZE, source, changes, moves, held)
 
 
@@ -455,16 +502,17 @@ def _as_it_is(bench: FillBench, jobs: Sequence[int]) -> Before:
 
 
 def _changes(
-    bench: FillBench,
-    before: Before,
-    made: dict[int, list[float]],
-    minutes: float,
-    ends: Ends,
+    bench: FillBench, before: Before, jobs: Sequence[int], ends: Ends, minutes: float
 ) -> list[CylinderChange]:
+    """What a step did to some cylinders, that are as they are now."""
     equation, found = bench.setup.equation, []
-    for job, (had, showed) in before.items():
-        vessel, state = bench.setup.vessels[job], bench.usual.states[job]
-        readings = [equation.reading(rho) for rho in made[job]]
+    for job in jobs:
+        (had, showed), vessel, state = (
+            before[job],
+            bench.setup.vessels[job],
+            bench.usual.states[job],
+        )
+        readings = [equation.reading(world.states[job].rho) for world in bench.worlds]
         hot = Hot(
             gas=Temperature.of(state.kelvin - 273.15, "degC"),
             settles=readings[0],
@@ -488,34 +536,40 @@ def _changes(
     return found
 
 
-def _opening(
-    bench: FillBench, jobs: Sequence[int], changes: Sequence[CylinderChange], source: Move | None
-) -> list[Move]:
-    """The moves for cylinders opened together: the emptiest and the source first, each other when
-    the gauge has come to its reading, all shut in the end. One at a position without a valve is
-    governed by the bank's."""
-    valved = [c.position for c, j in zip(changes, jobs, strict=True) if _has_valve(bench, j)]
-    first, level = changes[0], changes[0].reads
+def _opening(bench: FillBench, before: Before, source: Move | None) -> list[Move]:
+    """The moves that open cylinders together: the emptiest and the source first, each other when
+    the gauge has come to its reading. One at a position without a valve is governed by the bank's.
+    """
+    jobs = list(before)
+    level = before[jobs[0]][1]
     moves: list[Move] = []
-    for number, change in enumerate(changes):
-        if change.reads.kpa - level.kpa > UNLIKE_KPA:
-            level = change.reads
-            moves.append(Move(turn=Turn.WATCH, part=Part.GAUGE, name=first.position, at=level))
-        if change.position in valved:
-            moves.append(Move(turn=Turn.OPEN, part=Part.POSITION, name=change.position))
-        if source and level is first.reads and number + 1 == _alike(changes):
-            moves.append(source)
-    until = None if first.ends is Ends.LEVEL else first.stop_at
-    moves.append(Move(turn=Turn.WATCH, part=Part.GAUGE, name=first.position, at=until))
-    if first.ends is Ends.HELD:
-        moves.append(Move(turn=Turn.HOLD, part=Part.GAUGE, name=first.position, at=until))
-    moves += [Move(turn=Turn.CLOSE, part=Part.POSITION, name=name) for name in valved]
-    return moves
+    for job in jobs:
+        at = bench.seats[job].name
+        if before[job][1] - level > UNLIKE_KPA:
+            moves += [source] if source else []
+            source, level = None, before[job][1]
+            reads = bench.setup.equation.gauge(level)
+            first = bench.seats[jobs[0]].name
+            moves.append(Move(turn=Turn.WATCH, part=Part.GAUGE, name=first, at=reads))
+        if _has_valve(bench, job):
+            moves.append(Move(turn=Turn.OPEN, part=Part.POSITION, name=at))
+    return [*moves, source] if source else moves
 
 
-def _alike(changes: Sequence[CylinderChange]) -> int:
-    """How many of them read as good as the first, and are opened with it."""
-    return sum(change.reads.kpa - changes[0].reads.kpa <= UNLIKE_KPA for change in changes)
+def _watch(bench: FillBench, jobs: Sequence[int], ends: Ends, waits: float = 0.0) -> Move:
+    """Watch the gauge to its stop, or until the flow stops; held there for some minutes."""
+    kpa = min(bench.usual.kpa(jobs[0]), bench.setup.vessels[jobs[0]].marked.absolute().kpa)
+    at = None if ends is Ends.LEVEL else bench.setup.equation.gauge(kpa)
+    name = bench.seats[jobs[0]].name
+    return Move(turn=Turn.WATCH, part=Part.GAUGE, name=name, at=at, minutes=waits)
+
+
+def _closing(bench: FillBench, jobs: Sequence[int]) -> list[Move]:
+    return [
+        Move(turn=Turn.CLOSE, part=Part.POSITION, name=bench.seats[j].name)
+        for j in jobs
+        if _has_valve(bench, j)
+    ]
 
 
 def _has_valve(bench: FillBench, job: int) -> bool:

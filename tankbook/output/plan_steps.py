@@ -37,16 +37,33 @@ def rows(step: PlanStep, page: Page) -> list[StepRow]:
         return [StepRow(_without_flow(step, page))]
     by_position = {change.position: change for change in step.changes}
     found: list[StepRow] = []
-    at = ""
+    when = ""
     for before, watch in _moves_apart(step.moves):
         if watch is None:
-            found.append(StepRow(_ending(step, before, page)))
+            held = when if "hold" in when else ""
+            found.append(StepRow(_ending(step, held + _turned(before), page)))
             continue
         opened = [m.name for m in before if m.turn is Turn.OPEN and m.name in by_position]
-        here = [by_position[name] for name in opened] or list(step.changes[:1])
-        found += [StepRow(at + _turned(before), here[0]), *(StepRow("", c) for c in here[1:])]
-        at = f"at {page.low(watch.at)} " if watch.at is not None and not step.in_turn else ""
+        here = [by_position[name] for name in opened]
+        if not found and not here:
+            here = list(step.changes[:1])
+        said = when + _turned(before)
+        found += (
+            [StepRow(said, here[0]), *(StepRow("", c) for c in here[1:])]
+            if here
+            else [StepRow(said)]
+        )
+        when = _when(step, watch, page)
     return found
+
+
+def _when(step: PlanStep, watch: Move, page: Page) -> str:
+    """What is waited for before the next turn, where the stop of a cylinder does not say it."""
+    if watch.at is None or step.in_turn:
+        return ""
+    if watch.minutes:
+        return f"hold at {page.low(watch.at)} for {whole_minutes(watch.minutes)} min; "
+    return f"at {page.low(watch.at)} "
 
 
 def _moves_apart(moves: Sequence[Move]) -> Iterator[tuple[list[Move], Move | None]]:
@@ -75,12 +92,7 @@ def _turned(moves: Sequence[Move]) -> str:
     return ", ".join(said)
 
 
-def _ending(step: PlanStep, moves: Sequence[Move], page: Page) -> str:
-    said = _turned(moves)
-    if step.held:
-        hold = next(move for move in moves if move.turn is Turn.HOLD)
-        at = f" at {page.low(hold.at)}" if hold.at is not None else ""
-        said = f"hold{at} for {whole_minutes(step.held)} min; {said}"
+def _ending(step: PlanStep, said: str, page: Page) -> str:
     if step.source_after is not None and step.act is not PlanAct.EQUALIZE:
         said += f"; {page.low(step.source_after)} left"
     return said
