@@ -13,7 +13,7 @@ Plain floats: L, mol/L, K, kPa absolute, minutes.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from math import pi
+from math import inf, pi
 from typing import NamedTuple
 
 from msgspec import Struct
@@ -29,6 +29,7 @@ from tankbook.filling.figures import (
     SPECIFIC_HEAT,
 )
 from tankbook.filling.state_table import THINNEST, StateTable
+from tankbook.gas.coefficients import R
 from tankbook.records.words import Material
 from tankbook.units import Mass, Volume
 
@@ -112,7 +113,8 @@ class ThermalVessel(Struct, frozen=True):
 class GasSource(Struct, frozen=True):
     """The state of what a cylinder is filled from: density [mol/L] and temperature [K] of its gas.
 
-    `volume` [L] is None for a source without end, whose state never changes. `wall` None: no
+    `volume` [L] is None for a source without end, whose state never changes; `at_line`: it gives
+    gas at the pressure of the line, as a compressor does. `wall` None: no
     heat reaches the gas in the bank while it empties.
     """
 
@@ -120,6 +122,7 @@ class GasSource(Struct, frozen=True):
     kelvin: float
     volume: float | None = None
     wall: Wall | None = None
+    at_line: bool = False
 
     def left_alone(self, vessel: ThermalVessel, minutes: float) -> GasSource:
         """The source after some minutes in which nothing left it."""
@@ -128,14 +131,16 @@ class GasSource(Struct, frozen=True):
 
 class Charged(NamedTuple):
     """How a charge ended: the cylinders, the pressure [kPa] they were brought to together, the
-    source, the minutes it took, and by how much the enthalpy [J/mol] of what left the source
-    changed in the last whole step."""
+    source, the minutes it took, by how much the enthalpy [J/mol] of what left the source changed
+    in the last whole step, and what the gauge of each [kPa] showed as it was opened: infinity for
+    one that the source never reached."""
 
     states: tuple[Warm, ...]
     kpa: float
     source: GasSource
     minutes: float
     falls: float | None = None
+    joined: tuple[float, ...] = ()
 
 
 class Opening(Struct, frozen=True):
@@ -145,8 +150,8 @@ class Opening(Struct, frozen=True):
 
     to_kpa: float
     per_minute: float
-    delivers: float = float("inf")
-    densest: float = float("inf")
+    delivers: float = inf
+    densest: float = inf
 
 
 def charge(
@@ -174,28 +179,38 @@ def charge(
 
     def over(then: Charged) -> float:
         """How far it is beyond where the charge ends [kPa]."""
-        line = vessels[0].table.at(then.source.rho)
-        past = then.kpa - line.pressure(then.source.kelvin)
+        past = -inf
+        if not then.source.at_line:
+            line = vessels[0].table.at(then.source.rho)
+            past = then.kpa - line.pressure(then.source.kelvin)
         fullest = max(state.rho for state in then.states)
         return max(past, then.kpa * (fullest / opening.densest - 1))
 
     if over(now) >= 0:
         return now
+    joined = [inf] * len(states)
     for _ in range(steps):
         ahead = onward(now, 1.0)
-        if over(ahead) > CLOSE_KPA:
-            return _ended(now, onward, over)
-        now = ahead
+        ended = over(ahead) > CLOSE_KPA
+        ahead = _ended(now, onward, over) if ended else ahead
+        for n, (before, after) in enumerate(zip(now.states, ahead.states, strict=True)):
+            if joined[n] == inf and after.rho > before.rho:
+                joined[n] = _pressure(vessels[n], before)
+        now = ahead._replace(joined=tuple(joined))
+        if ended:
+            break
     return now
 
 
 def hold(
-    vessels: Sequence[ThermalVessel], now: Charged, minutes: float, delivers: float = float("inf")
+    vessels: Sequence[ThermalVessel], now: Charged, minutes: float, delivers: float = inf
 ) -> Charged:
     """Keep cylinders open to the source at the pressure they have come to, for some minutes: each
     takes more as it cools. The pressure sinks with a source that no longer reaches it."""
-    line = vessels[0].table.at(now.source.rho)
-    kpa = min(now.kpa, line.pressure(now.source.kelvin))
+    kpa = now.kpa
+    if not now.source.at_line:
+        line = vessels[0].table.at(now.source.rho)
+        kpa = min(kpa, line.pressure(now.source.kelvin))
     then = _brought(vessels, now, kpa, minutes, delivers, waits=True)
     return then._replace(kpa=now.kpa)
 
@@ -215,7 +230,7 @@ def _brought(
 
     The gas comes with the mean enthalpy of the step, foreseen from the step before.
     """
-    leaving = vessels[0].table.at(now.source.rho).enthalpy(now.source.kelvin)
+    leaving = _enthalpy(vessels[0], now.source, kpa)
     enthalpy = leaving + part * (now.falls or 0.0) / 2
     for tries in range(3):
         states = tuple(
@@ -240,7 +255,21 @@ def _brought(
     falls = 0.0
     if now.source.volume is not None:
         falls = (vessels[0].table.at(drawn.rho).enthalpy(drawn.kelvin) - leaving) / part
-    return Charged(states, kpa, drawn, now.minutes + minutes, falls)
+    return Charged(states, kpa, drawn, now.minutes + minutes, falls, now.joined)
+
+
+def _enthalpy(vessel: ThermalVessel, source: GasSource, kpa: float) -> float:
+    """The enthalpy [J/mol] of what leaves a source into a line at `kpa`. What a compressor delivers
+    comes at that pressure and its own temperature: the density is found by secants."""
+    if source.volume is not None or not source.at_line:
+        return vessel.table.at(source.rho).enthalpy(source.kelvin)
+    rho, guess, error = 0.0, kpa / (R * source.kelvin), -kpa
+    for _ in range(MOST_GUESSES):
+        now = vessel.table.at(guess).pressure(source.kelvin) - kpa
+        if abs(now) < CLOSE_KPA or now == error:
+            break
+        rho, guess, error = guess, guess - now * (guess - rho) / (now - error), now
+    return vessel.table.at(guess).enthalpy(source.kelvin)
 
 
 def _resting(vessels: Sequence[ThermalVessel], now: Charged, minutes: float) -> float:

@@ -13,11 +13,13 @@ class FillPositions(Struct, frozen=True, eq=False):
     """The fill positions, by number, enclosed ones first.
 
     `choices[f]` are the positions that a cylinder with `fits` f goes into; `enclosed` is how many
-    of all positions are enclosed. The default is four positions that take everything.
+    of all positions are enclosed; at one of `alone`, which cannot be shut off, nothing is connected
+    beside another. The default is four positions that take everything.
     """
 
     choices: tuple[tuple[int, ...], ...] = (FOUR,)
     enclosed: int = 4
+    alone: frozenset[int] = frozenset()
     _known: dict[tuple[int, ...], tuple[int, ...] | None] = field(default_factory=dict)
 
     @property
@@ -56,7 +58,9 @@ class FillPositions(Struct, frozen=True, eq=False):
         open_to_it = [
             place
             for place in self.choices[fits[cylinder]]
-            if place not in tried and (last is None or place < last)
+            if place not in tried
+            and (last is None or place < last)
+            and (len(fits) == 1 or place not in self.alone)
         ]
         for place in sorted(open_to_it, key=lambda place: place in holder):
             if place in tried:

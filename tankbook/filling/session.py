@@ -321,6 +321,12 @@ def cautions_of(setup: Setup, bench: FillBench) -> tuple[str, ...]:
     said += _of_banks(setup, bench)
     if any(step.act is PlanAct.EQUALIZE for step in bench.steps):
         said.append("Equalize throttled, with both cylinders' contents known.")
+    unvalved = [p.name for p in setup.positions if p.valve is False]
+    if unvalved:
+        said.append(
+            f"{', '.join(unvalved)}: no valve of its own, so nothing is filled beside it; cap it "
+            "while another position is used."
+        )
     whips = {p.name for p in setup.positions if p.kind is PositionKind.WHIP}
     used = [s.position for load in bench.loads for s in load.seats if s.position in whips]
     if used:

@@ -62,7 +62,11 @@ def set_up(session: Session) -> Setup:
             equation.density(session.standard.start),
             equation.density(session.standard.target),
         ),
-        places=FillPositions(tuple(kinds), sum(p.kind is PositionKind.ENCLOSED for p in positions)),
+        places=FillPositions(
+            tuple(kinds),
+            sum(p.kind is PositionKind.ENCLOSED for p in positions),
+            frozenset(n for n, p in enumerate(positions) if p.valve is False),
+        ),
         minimum_gain=_rise(equation, session.policy.minimum_gain),
         handling=session.policy.handling.minutes,
         compressor=_moles_a_minute(session, equation),

@@ -8,8 +8,10 @@ banks, then together to the last, and their gauges are held at the stop until th
 from __future__ import annotations
 
 from collections.abc import Sequence
+from math import inf
 
 from msgspec import Struct, field
+from msgspec.structs import replace
 
 from tankbook.filling.choose import equal_level, loads_of, reaches, shares_load
 from tankbook.filling.figures import LONGEST_HOLD
@@ -39,7 +41,7 @@ AT_STOP_KPA = 1.0
 NEARLY = 0.999
 """What holds this part of what it may is shut."""
 
-AS_GOOD = 1e-5
+AS_GOOD = 1e-4
 """A density nearer than this part is reached."""
 
 UNLIKE_KPA = 70.0
@@ -61,6 +63,10 @@ class FillBench(Struct):
     stopped: set[int] = field(default_factory=set)
     at_stop: set[int] = field(default_factory=set)
     regulator: GaugePressure | None = None
+
+    def job(self, id_: str) -> int:
+        """The number of a cylinder."""
+        return next(n for n, vessel in enumerate(self.setup.vessels) if vessel.id == id_)
 
     @property
     def usual(self) -> World:
@@ -132,11 +138,11 @@ def _connect(bench: FillBench, members: Sequence[int]) -> None:
     assert places is not None, "a load was made that the positions do not take"
     pressure = setup.vessels[members[0]].marked
     if bench.regulator is not None and pressure < bench.regulator:
-        lower = (
+        lower = [
             Move(turn=Turn.BLEED, part=Part.LINE),
             Move(turn=Turn.SET, part=Part.REGULATOR, at=pressure),
-            Move(turn=Turn.WATCH, part=Part.GAUGE, at=pressure),
-        )
+            *_read_back(bench, pressure),
+        ]
         bench.note(PlanAct.LOWER, lower)
         bench.regulator = pressure
     bench.seats = {j: setup.positions[place] for j, place in zip(members, places, strict=True)}
@@ -176,20 +182,37 @@ def _connect(bench: FillBench, members: Sequence[int]) -> None:
         world.now += problem.handling
 
 
+def _read_back(bench: FillBench, pressure: GaugePressure) -> list[Move]:
+    """The regulator's gauge read with every position shut, on the emptiest bank above it."""
+    above = [
+        n for n in by_density(bench.banks) if bench.usual.bank_kpa(n) > pressure.absolute().kpa
+    ]
+    if not above or any(at.valve is False for at in bench.setup.positions):
+        return []
+    bank = bench.setup.banks[above[0]].label
+    return [
+        Move(turn=Turn.OPEN, part=Part.BANK, name=bank),
+        Move(turn=Turn.WATCH, part=Part.GAUGE, at=pressure),
+        Move(turn=Turn.CLOSE, part=Part.BANK, name=bank),
+    ]
+
+
 def _remove(bench: FillBench) -> None:
-    moves: tuple[Move, ...] = ()
-    for job, at in bench.seats.items():
-        id_ = bench.setup.vessels[job].id
-        bleed = (
-            Move(turn=Turn.BLEED, part=Part.BLEED, name=at.name)
-            if at.bleed is not False
-            else Move(turn=Turn.BLEED, part=Part.LINE)
-        )
-        moves += (
-            Move(turn=Turn.CLOSE, part=Part.CYLINDER, name=id_),
-            bleed,
-            Move(turn=Turn.REMOVE, part=Part.CYLINDER, name=id_),
-        )
+    """Every cylinder valve is shut before anything is bled: a line is bled through the position."""
+    ids = [bench.setup.vessels[job].id for job in bench.seats]
+    bled = [at.name for at in bench.seats.values() if at.bleed is not False]
+    through = [
+        at.name for at in bench.seats.values() if at.bleed is False and at.valve is not False
+    ]
+    by_line = any(at.bleed is False for at in bench.seats.values())
+    moves = [
+        *(Move(turn=Turn.CLOSE, part=Part.CYLINDER, name=id_) for id_ in ids),
+        *(Move(turn=Turn.BLEED, part=Part.BLEED, name=name) for name in bled),
+        *(Move(turn=Turn.OPEN, part=Part.POSITION, name=name) for name in through),
+        *((Move(turn=Turn.BLEED, part=Part.LINE),) if by_line else ()),
+        *(Move(turn=Turn.CLOSE, part=Part.POSITION, name=name) for name in through),
+        *(Move(turn=Turn.REMOVE, part=Part.CYLINDER, name=id_) for id_ in ids),
+    ]
     bench.note(PlanAct.REMOVE, moves)
     bench.seats, bench.at_stop = {}, set()
 
@@ -240,14 +263,16 @@ def _open_in_turn(bench: FillBench, bank: int, blocks: Sequence[Sequence[int]]) 
         rising = _rising(bench, bank, jobs)
         if not rising:
             continue
-        before, stop = _as_it_is(bench, rising), _stop_of(bench, bank, rising)
-        done = _charged(bench, bank, rising, stop)
-        ends = Ends.STOP if _at_stop(done[0], stop) else Ends.LEVEL
-        _take(bench, bank, rising, done)
-        bench.stopped.update(rising if ends is Ends.STOP else ())
-        changes += _changes(bench, before, rising, ends, done[0].minutes)
-        moves += _opening(bench, before, first)
-        moves += [_watch(bench, rising, ends), *_closing(bench, rising)]
+        before = _as_it_is(bench, rising)
+        done = _charged(bench, bank, rising, _stop_of(bench, bank, rising))
+        if not done.jobs:
+            continue
+        _take(bench, bank, done)
+        bench.stopped.update(done.jobs if done.at_stop else ())
+        ends = Ends.STOP if done.at_stop else Ends.LEVEL
+        changes += _changes(bench, before, done.jobs, ends, done.usual.minutes)
+        moves += _opening(bench, done, done.jobs, first)
+        moves += [_watch(bench, done.jobs, ends), *_closing(bench, done.jobs)]
         first, turns = None, turns + 1
     if changes:
         moves.append(Move(turn=Turn.CLOSE, part=Part.BANK, name=label))
@@ -267,69 +292,108 @@ def _open_together(
     One that holds all it may is shut while the others go on. A bank that does not bring them to the
     stop is held open only where nothing can follow it.
     """
-    jobs = [j for j in members if not has_come_full(bench, j) and j not in bench.at_stop]
-    rising = sorted(jobs, key=bench.usual.kpa) if bank is None else _rising(bench, bank, jobs)
-    if not rising:
-        return
+    left = [j for j in members if not has_come_full(bench, j) and j not in bench.at_stop]
+    left = sorted(left, key=bench.usual.kpa) if bank is None else _rising(bench, bank, left)
     part = Part.COMPRESSOR if bank is None else Part.BANK
     if bank is not None:
         label, held = bench.setup.banks[bank].label, bench.banks[bank]
     else:
         label = bench.setup.session.compressor.label if bench.setup.session.compressor else ""
         act, held = PlanAct.COMPRESSOR, 0.0
-    before, began = _as_it_is(bench, rising), bench.usual.now
-    moves = _opening(bench, before, Move(turn=Turn.OPEN, part=part, name=label))
-    changes: dict[int, CylinderChange] = {}
-    left, waits = rising, 0.0
+    before, began = _as_it_is(bench, left), bench.usual.now
+    source: Move | None = Move(turn=Turn.OPEN, part=part, name=label)
+    opened: list[int] = []
+    changes: list[CylinderChange] = []
+    moves: list[Move] = []
+    waits = 0.0
     while left:
         done = _brought(bench, bank, left, last)
-        _take(bench, bank, left, done.charged)
+        if not done.over:
+            break
+        _take(bench, bank, done)
         waits += done.waits
-        if done.ends is not Ends.LEVEL:
+        if done.at_stop or done.waits:
             bench.stopped.update(done.over)
             bench.at_stop.update(done.over)
-        moves += [_watch(bench, left, done.ends, done.waits), *_closing(bench, done.over)]
-        took = bench.usual.now - began
-        own = {j: before[j] for j in done.over}
-        ended = _changes(bench, own, done.over, done.ends, took)
-        changes |= dict(zip(done.over, ended, strict=True))
-        left = [j for j in left if j not in done.over]
-    moves.append(Move(turn=Turn.CLOSE, part=part, name=label))
-    banked = (held, bench.banks[bank]) if bank is not None else None
-    _note_flow(bench, act, label, [changes[j] for j in rising], moves, banked, waits=waits)
+        moves += _opening(
+            bench, done, [j for j in done.jobs if j not in opened], source, others=bool(opened)
+        )
+        opened += [j for j in done.jobs if j not in opened]
+        source = None
+        moves += [_watch(bench, done.jobs, done.ends, done.waits), *_closing(bench, done.over)]
+        changes += _changes(bench, before, done.over, done.ends, bench.usual.now - began)
+        left = [j for j in left if j not in done.over] if done.at_stop else []
+    if changes:
+        moves.append(Move(turn=Turn.CLOSE, part=part, name=label))
+        banked = (held, bench.banks[bank]) if bank is not None else None
+        changes.sort(key=lambda change: opened.index(bench.job(change.id)))
+        _note_flow(bench, act, label, changes, moves, banked, waits=waits)
 
 
-class Brought(Struct, frozen=True):
-    """How far some cylinders were brought together: what was tried, how it ended, how long it was
-    held, and those that are to be shut now."""
+class Tried(Struct, frozen=True, kw_only=True):
+    """What opening some cylinders together comes to in every world.
 
-    charged: list[Charged]
-    ends: Ends
-    waits: float
+    `jobs` are those that the source reaches, `over` those of them that are to be shut now, `waits`
+    for how many minutes the gauge was held.
+    """
+
+    jobs: list[int]
+    worlds: list[Charged]
+    at_stop: bool
     over: list[int]
+    waits: float = 0.0
+
+    @property
+    def usual(self) -> Charged:
+        """As it is expected to go."""
+        return self.worlds[0]
+
+    @property
+    def coolest(self) -> Charged:
+        """As most gas goes in."""
+        return self.worlds[-1]
+
+    @property
+    def ends(self) -> Ends:
+        """How the operator knows that it is over."""
+        if self.waits:
+            return Ends.HELD
+        return Ends.STOP if self.at_stop else Ends.LEVEL
 
 
-def _brought(bench: FillBench, bank: int | None, jobs: list[int], last: bool) -> Brought:
+def _charged(bench: FillBench, bank: int | None, jobs: list[int], stop: Opening) -> Tried:
+    """Cylinders opened until they are at their stop, or level with the source. One that the source
+    does not reach is left out."""
+    done = [world.charge(bank, jobs, stop) for world in bench.worlds]
+    usual = done[0]
+    reached = [j for j, at in zip(jobs, usual.joined, strict=False) if at < inf]
+    if reached != jobs and usual.joined:
+        done = [world.charge(bank, reached, stop) for world in bench.worlds] if reached else done
+    elif not usual.joined:
+        reached = jobs
+    at_stop = _at_stop(done[0], stop)
+    return Tried(jobs=reached, worlds=done, at_stop=at_stop, over=reached)
+
+
+def _brought(bench: FillBench, bank: int | None, jobs: list[int], last: bool) -> Tried:
     """Cylinders brought to their stop, and held there."""
     stop = _stop_of(bench, bank, jobs)
     done = _charged(bench, bank, jobs, stop)
-    at_stop = _at_stop(done[0], stop)
-    full = _at_most(bench, jobs, done[-1]) if at_stop else []
+    if not done.jobs:
+        return done
+    full = _at_most(bench, done) if done.at_stop else []
     if full:
-        return Brought(done, Ends.STOP, 0.0, full)
-    if not (at_stop or last) or bench.setup.session.policy.most_top_offs:
-        return Brought(done, Ends.STOP if at_stop else Ends.LEVEL, 0.0, jobs)
-    done, waits = _held(bench, jobs, done, stop)
-    ends = Ends.HELD if waits else Ends.STOP if at_stop else Ends.LEVEL
-    return Brought(done, ends, waits, _at_most(bench, jobs, done[-1], NEARLY) or jobs)
+        return replace(done, over=full)
+    if not (done.at_stop or last) or bench.setup.session.policy.most_top_offs:
+        return done
+    held = _held(bench, done, stop)
+    return replace(held, over=_at_most(bench, held, NEARLY) or held.jobs)
 
 
-def _at_most(
-    bench: FillBench, jobs: Sequence[int], coolest: Charged, part: float = 1 - AS_GOOD
-) -> list[int]:
+def _at_most(bench: FillBench, done: Tried, part: float = 1 - AS_GOOD) -> list[int]:
     """Those that may come to hold all they may, in the coolest case, or a part of it."""
-    target = min(bench.setup.problem.jobs[j].target for j in jobs)
-    pairs = zip(jobs, coolest.states, strict=True)
+    target = min(bench.setup.problem.jobs[j].target for j in done.jobs)
+    pairs = zip(done.jobs, done.coolest.states, strict=True)
     return [j for j, state in pairs if state.rho >= target * part]
 
 
@@ -354,7 +418,7 @@ def _stop_of(bench: FillBench, bank: int | None, jobs: Sequence[int]) -> Opening
     opening = Opening(
         to_kpa=min(setup.vessels[j].marked.absolute().kpa for j in jobs),
         per_minute=rate * 60 / 1000,
-        delivers=setup.problem.compressor if bank is None else float("inf"),
+        delivers=setup.problem.compressor if bank is None else inf,
         densest=target,
     )
     coolest = bench.worlds[-1].charge(bank, jobs, opening)
@@ -363,7 +427,7 @@ def _stop_of(bench: FillBench, bank: int | None, jobs: Sequence[int]) -> Opening
         stop or opening.to_kpa,
         opening.per_minute,
         opening.delivers,
-        target if len(bench.worlds) == 1 else float("inf"),
+        target if len(bench.worlds) == 1 else inf,
     )
 
 
@@ -371,43 +435,33 @@ def _fullest(done: Charged) -> float:
     return max(state.rho for state in done.states)
 
 
-def _charged(
-    bench: FillBench, bank: int | None, jobs: Sequence[int], stop: Opening
-) -> list[Charged]:
-    return [world.charge(bank, jobs, stop) for world in bench.worlds]
-
-
-def _held(
-    bench: FillBench, jobs: Sequence[int], done: list[Charged], stop: Opening
-) -> tuple[list[Charged], float]:
+def _held(bench: FillBench, done: Tried, stop: Opening) -> Tried:
     """Hold the gauges until all are sure to be full, as long as none comes to hold too much."""
-    minutes, number = 0.0, 0
-    sure = min(1, len(done) - 1)
-    target = min(bench.setup.problem.jobs[j].target for j in jobs)
-    while minutes < LONGEST_HOLD.minutes:
-        if all(_is_full(bench, j, s.rho) for j, s in zip(jobs, done[sure].states, strict=True)):
+    number, sure = 0, min(1, len(done.worlds) - 1)
+    target = min(bench.setup.problem.jobs[j].target for j in done.jobs)
+    while done.waits < LONGEST_HOLD.minutes:
+        now = done.worlds[sure].states
+        if all(_is_full(bench, j, s.rho) for j, s in zip(done.jobs, now, strict=True)):
             break
         part = HOLD_STEPS[min(number, len(HOLD_STEPS) - 1)]
         ahead = [
-            world.hold(jobs, each, part, stop.delivers)
-            for world, each in zip(bench.worlds, done, strict=True)
+            world.hold(done.jobs, each, part, stop.delivers)
+            for world, each in zip(bench.worlds, done.worlds, strict=True)
         ]
         if _fullest(ahead[-1]) > target:
             break
-        adds = max(
-            (a.rho - b.rho) / target
-            for a, b in zip(ahead[sure].states, done[sure].states, strict=True)
-        )
+        then = ahead[sure].states
+        adds = max((a.rho - b.rho) / target for a, b in zip(then, now, strict=True))
         if adds < IDLE_RISE * part:
             break
-        done, minutes, number = ahead, minutes + part, number + 1
-    return done, minutes
+        done, number = replace(done, worlds=ahead, waits=done.waits + part), number + 1
+    return done
 
 
-def _take(bench: FillBench, bank: int | None, jobs: Sequence[int], done: list[Charged]) -> None:
+def _take(bench: FillBench, bank: int | None, done: Tried) -> None:
     """Do what was tried in every world."""
-    for world, each in zip(bench.worlds, done, strict=True):
-        world.take(bank, jobs, each, done[0].minutes)
+    for world, each in zip(bench.worlds, done.worlds, strict=True):
+        world.take(bank, done.jobs, each, done.usual.minutes)
 
 
 # --- topping off those that may be connected again
@@ -420,6 +474,9 @@ def _top_off(bench: FillBench) -> None:
     short.sort(key=lambda j: (problem.jobs[j].group, bench.usual.states_at[j], j))
     for load in problem.loads([(j,) for j in short]):
         members = [short[n] for n in load]
+        serving = [n for n in by_density(bench.banks) if _serves(bench, n, members)][:1]
+        if not serving and not all(reaches(problem, j) for j in members):
+            continue
         last = max(bench.usual.states_at[j] for j in members)
         _connect(bench, members)
         wait = bench.setup.session.policy.cooling.minutes - (bench.usual.now - last)
@@ -427,9 +484,8 @@ def _top_off(bench: FillBench) -> None:
             bench.note(PlanAct.WAIT, (), wait, Ends.TIME)
             for world in bench.worlds:
                 world.now += wait
-        for bank in by_density(bench.banks):
-            if _serves(bench, bank, members):
-                _open_together(bench, bank, members, False, PlanAct.TOP_OFF)
+        for bank in serving:
+            _open_together(bench, bank, members, False, PlanAct.TOP_OFF)
         called = _compressed(bench, members)
         if called and bench.setup.session.compressor:
             _open_together(bench, None, called, last=False)
@@ -440,7 +496,7 @@ def _serves(bench: FillBench, bank: int, members: Sequence[int]) -> bool:
     """Whether a bank is still above the stop when it has topped off all of some cylinders."""
     problem, jobs = bench.setup.problem, [j for j in members if not has_come_full(bench, j)]
     need = sum(problem.jobs[j].volume * (problem.jobs[j].target - bench.holds[j]) for j in jobs)
-    highest = max((problem.jobs[j].target for j in jobs), default=float("inf"))
+    highest = max((problem.jobs[j].target for j in jobs), default=inf)
     return bench.banks[bank] - need / problem.volumes[bank] > highest
 
 
@@ -536,23 +592,23 @@ def _changes(
     return found
 
 
-def _opening(bench: FillBench, before: Before, source: Move | None) -> list[Move]:
+def _opening(bench: FillBench, done: Tried, jobs: Sequence[int], source: Move | None) -> list[Move]:
     """The moves that open cylinders together: the emptiest and the source first, each other when
-    the gauge has come to its reading. One at a position without a valve is governed by the bank's.
+    the gauge has come to its reading, as the first has where `others` are open already. One at a
+    position without a valve is governed by the bank's.
     """
-    jobs = list(before)
-    level = before[jobs[0]][1]
+    joined = dict(zip(done.jobs, done.usual.joined or [0.0] * len(done.jobs), strict=True))
+    order = sorted(jobs, key=lambda j: joined[j])
+    level = -inf if others or not order else joined[order[0]]
     moves: list[Move] = []
-    for job in jobs:
-        at = bench.seats[job].name
-        if before[job][1] - level > UNLIKE_KPA:
+    for job in order:
+        if joined[job] - level > UNLIKE_KPA:
             moves += [source] if source else []
-            source, level = None, before[job][1]
-            reads = bench.setup.equation.gauge(level)
-            first = bench.seats[jobs[0]].name
+            source, level = None, joined[job]
+            reads, first = bench.setup.equation.gauge(level), bench.seats[done.jobs[0]].name
             moves.append(Move(turn=Turn.WATCH, part=Part.GAUGE, name=first, at=reads))
         if _has_valve(bench, job):
-            moves.append(Move(turn=Turn.OPEN, part=Part.POSITION, name=at))
+            moves.append(Move(turn=Turn.OPEN, part=Part.POSITION, name=bench.seats[job].name))
     return [*moves, source] if source else moves
 
 

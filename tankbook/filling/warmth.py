@@ -86,7 +86,7 @@ class World(Struct):
         """A bank, or the compressor's gas: at ambient, and without end."""
         if bank is not None:
             return self.bank(bank)
-        return GasSource(self.table.densest, self.vessels[0].ambient)
+        return GasSource(self.table.densest, self.vessels[0].ambient, at_line=True)
 
     def charge(self, bank: int | None, jobs: Sequence[int], opening: Opening) -> Charged:
         """Try what a charge comes to, without doing it."""
