@@ -86,7 +86,7 @@ OUTER_DRY = Band(5.0, 10.0, 15.0)
 OUTER_WET = Band(150.0, 300.0, 600.0)
 """Wall to a water bath [W/(m2 K)], free convection in water. Assumption (memory)."""
 
-SURE_INNER, SURE_OUTER_DRY, SURE_OUTER_WET = 105.0, 6.5, 200.0
+SURE_INNER, SURE_OUTER_DRY, SURE_OUTER_WET = 105.0, 6.0, 190.0
 """Films with which a fill settles lower than with nine tenths of those in the bands above; how long
 a gauge is held at its stop is reckoned with these."""
 

@@ -33,10 +33,13 @@ from tankbook.gas.coefficients import R
 from tankbook.records.words import Material
 from tankbook.units import Mass, Volume
 
-STEPS = 20
-"""Steps of a charge. Doubling them moves a settled pressure by well under 0.1 %."""
+STEP_KPA, FEWEST_STEPS = 1000.0, 5
+"""The steps of a charge. Halving them moves a settled pressure by well under 0.1 %."""
 
 MOST_GUESSES = 40
+LEVEL_KPA = 0.2
+"""Cylinders that are open together are brought so near to one pressure."""
+
 CLOSE_KPA = 0.05
 """A charge ends within so much of its stop, and never above it."""
 
@@ -159,7 +162,7 @@ def charge(
     states: Sequence[Warm],
     source: GasSource,
     opening: Opening,
-    steps: int = STEPS,
+    finer: int = 1,
 ) -> Charged:
     """Bring cylinders to one pressure: the emptiest is opened first, each other joins at the level.
 
@@ -168,7 +171,11 @@ def charge(
     """
     begins = min(map(_pressure, vessels, states))
     now = Charged(tuple(states), begins, source, 0.0)
-    rise = (opening.to_kpa - begins) / steps
+    highest = opening.to_kpa
+    if not source.at_line:
+        highest = min(highest, vessels[0].table.at(source.rho).pressure(source.kelvin))
+    steps = finer * max(FEWEST_STEPS, int((highest - begins) / STEP_KPA))
+    rise = (highest - begins) / steps
     if rise <= 0:
         return now
 
@@ -294,7 +301,7 @@ def _raised(
     for _ in range(MOST_GUESSES):
         state = _warmed(vessel, before, guess, enthalpy, minutes)
         now = _pressure(vessel, state) - kpa
-        if abs(now) < CLOSE_KPA or now == error:
+        if abs(now) < LEVEL_KPA or now == error:
             return state
         rho, guess, error = guess, guess - now * (guess - rho) / (now - error), now
         guess = max(guess, before.rho)
@@ -355,7 +362,7 @@ def _warmed(
         excess = amount * line.energy(kelvin) + lost - had
         step = excess / (amount * line.heat_capacity(kelvin) + through * (1 - share))
         kelvin = min(max(kelvin - step, 223.0), line.hottest)
-        if abs(step) < 1e-7:
+        if abs(step) < 1e-4:
             break
     return Warm(rho, kelvin, fixed + share * kelvin)
 

@@ -13,9 +13,9 @@ from math import inf
 from msgspec import Struct, field
 from msgspec.structs import replace
 
-from tankbook.filling.choose import equal_level, loads_of, reaches, shares_load
+from tankbook.filling.choose import loads_of, reaches, shares_load
 from tankbook.filling.figures import LONGEST_HOLD
-from tankbook.filling.heat import Charged, Opening, Warm
+from tankbook.filling.heat import Charged, GasSource, Opening, Warm, charge
 from tankbook.filling.levels import by_density
 from tankbook.filling.problem import Block, Solution
 from tankbook.filling.results import (
@@ -264,7 +264,7 @@ def _open_in_turn(bench: FillBench, bank: int, blocks: Sequence[Sequence[int]]) 
         if not rising:
             continue
         before = _as_it_is(bench, rising)
-        done = _charged(bench, bank, rising, _stop_of(bench, bank, rising))
+        done = _charged(bench, bank, rising, *_stop_of(bench, bank, rising))
         if not done.jobs:
             continue
         _take(bench, bank, done)
@@ -312,8 +312,9 @@ def _open_together(
             break
         _take(bench, bank, done)
         waits += done.waits
-        if done.at_stop or done.waits:
+        if done.at_stop:
             bench.stopped.update(done.over)
+        if done.at_stop or done.waits:
             bench.at_stop.update(done.over)
         moves += _opening(
             bench, done, [j for j in done.jobs if j not in opened], source, others=bool(opened)
@@ -361,10 +362,12 @@ class Tried(Struct, frozen=True, kw_only=True):
         return Ends.STOP if self.at_stop else Ends.LEVEL
 
 
-def _charged(bench: FillBench, bank: int | None, jobs: list[int], stop: Opening) -> Tried:
+def _charged(
+    bench: FillBench, bank: int | None, jobs: list[int], stop: Opening, coolest: Charged
+) -> Tried:
     """Cylinders opened until they are at their stop, or level with the source. One that the source
     does not reach is left out."""
-    done = [world.charge(bank, jobs, stop) for world in bench.worlds]
+    done = [*(world.charge(bank, jobs, stop) for world in bench.worlds[:-1]), coolest]
     usual = done[0]
     reached = [j for j, at in zip(jobs, usual.joined, strict=False) if at < inf]
     if reached != jobs and usual.joined:
@@ -377,8 +380,8 @@ def _charged(bench: FillBench, bank: int | None, jobs: list[int], stop: Opening)
 
 def _brought(bench: FillBench, bank: int | None, jobs: list[int], last: bool) -> Tried:
     """Cylinders brought to their stop, and held there."""
-    stop = _stop_of(bench, bank, jobs)
-    done = _charged(bench, bank, jobs, stop)
+    stop, coolest = _stop_of(bench, bank, jobs)
+    done = _charged(bench, bank, jobs, stop, coolest)
     if not done.jobs:
         return done
     full = _at_most(bench, done) if done.at_stop else []
@@ -409,9 +412,9 @@ def _rising(bench: FillBench, bank: int, jobs: Sequence[int]) -> list[int]:
     return sorted(found, key=lambda j: (world.kpa(j), j))
 
 
-def _stop_of(bench: FillBench, bank: int | None, jobs: Sequence[int]) -> Opening:
-    """Where the gauge is stopped: at the mark, or where even the coolest gas would be all that the
-    cylinder may hold."""
+def _stop_of(bench: FillBench, bank: int | None, jobs: Sequence[int]) -> tuple[Opening, Charged]:
+    """Where the gauge is stopped, and what the coolest case then comes to: at the mark, or where
+    even the coolest gas would be all that the cylinder may hold."""
     setup = bench.setup
     target = min(setup.problem.jobs[j].target for j in jobs)
     rate = min((setup.vessels[j].fill_rate or setup.session.policy.fill_rate).si for j in jobs)
@@ -422,13 +425,9 @@ def _stop_of(bench: FillBench, bank: int | None, jobs: Sequence[int]) -> Opening
         densest=target,
     )
     coolest = bench.worlds[-1].charge(bank, jobs, opening)
-    stop = min(opening.to_kpa, coolest.kpa) if _fullest(coolest) >= target * (1 - AS_GOOD) else None
-    return Opening(
-        stop or opening.to_kpa,
-        opening.per_minute,
-        opening.delivers,
-        target if len(bench.worlds) == 1 else inf,
-    )
+    stop = min(opening.to_kpa, coolest.kpa) if _at_stop(coolest, opening) else opening.to_kpa
+    single = len(bench.worlds) == 1
+    return replace(opening, to_kpa=stop, densest=target if single else inf), coolest
 
 
 def _fullest(done: Charged) -> float:
@@ -527,20 +526,25 @@ def _equalize(bench: FillBench, pair: tuple[int, int]) -> None:
     """Let the fuller of two cylinders flow into the emptier, throttled to the fill rate."""
     setup, problem = bench.setup, bench.setup.problem
     empty, full = sorted(pair, key=lambda j: problem.jobs[j].start)
-    level = equal_level(problem, pair)
-    minutes = (level - bench.holds[empty]) / problem.jobs[empty].per_minute
     before = _as_it_is(bench, [empty])
-    held = bench.holds[full], level
-    kelvin = setup.session.ambient.kelvin
+    full_held, minutes = bench.holds[full], 0.0
+    rate = setup.vessels[empty].fill_rate or setup.session.policy.fill_rate
+    opening = Opening(inf, rate.si * 60 / 1000)
     for world in bench.worlds:
+        state, giver = world.state(full), world.vessels[full]
+        donor = GasSource(state.rho, state.kelvin, giver.volume, giver.wall)
+        done = charge([world.vessels[empty]], [world.state(empty)], donor, opening)
+        minutes = minutes or done.minutes
         world.now += minutes
-        for job in pair:
-            world.states[job], world.states_at[job] = Warm(level, kelvin, kelvin), world.now
-    source, taker = setup.vessels[full].id, setup.vessels[empty].id
+        given = Warm(done.source.rho, done.source.kelvin, giver.ambient)
+        for job, after in ((empty, done.states[0]), (full, given)):
+            world.states[job], world.states_at[job] = after, world.now
+    held = full_held, bench.holds[full]
+    source = setup.vessels[full].id
     ends = [(bench.seats[j].name, Part.POSITION) for j in (empty, full)]
     moves = [
         *(Move(turn=Turn.OPEN, part=part, name=name) for name, part in ends),
-        Move(turn=Turn.WATCH, part=Part.GAUGE, name=taker),
+        Move(turn=Turn.WATCH, part=Part.GAUGE, name=bench.seats[empty].name),
         *(Move(turn=Turn.CLOSE, part=part, name=name) for name, part in ends),
     ]
     changes = _changes(bench, before, [empty], Ends.LEVEL, minutes)
@@ -592,7 +596,14 @@ def _changes(
     return found
 
 
-def _opening(bench: FillBench, done: Tried, jobs: Sequence[int], source: Move | None) -> list[Move]:
+def _opening(
+    bench: FillBench,
+    done: Tried,
+    jobs: Sequence[int],
+    source: Move | None,
+    *,
+    others: bool = False,
+) -> list[Move]:
     """The moves that open cylinders together: the emptiest and the source first, each other when
     the gauge has come to its reading, as the first has where `others` are open already. One at a
     position without a valve is governed by the bank's.

@@ -14,6 +14,7 @@ from tankbook.filling.figures import (
     OUTER_WET,
     SPECIFIC_HEAT,
 )
+from tankbook.filling.results import Part, Turn
 from tankbook.records.words import Material
 
 PAGE = (Path(__file__).parents[2] / "docs" / "fill-planning.md").read_text(encoding="utf-8")
@@ -32,7 +33,9 @@ def test_every_key_of_the_json_is_documented_and_no_other(make: Any) -> None:
     keys: set[str] = set(form)
     for part in ("banks", "cylinders", "loads", "steps", "unfilled"):
         keys |= set(form[part][0])
-    keys |= set(form["steps"][0]["cylinders"][0]) | set(form["outcome"]) | set(form["readiness"])
+    keys |= set(form["steps"][0]["moves"][0]) | set(form["carried"][0])
+    flow = next(step for step in form["steps"] if step["cylinders"])
+    keys |= set(flow["cylinders"][0]) | set(form["outcome"]) | set(form["readiness"])
     table = [line for line in SHAPE.splitlines() if line.startswith("| `")]
     documented = set()
     for line in table:
@@ -42,8 +45,9 @@ def test_every_key_of_the_json_is_documented_and_no_other(make: Any) -> None:
 
 
 def test_every_word_of_a_step_is_documented() -> None:
-    for word in (*PlanAct, *Ends):
-        assert f"`{word}`" in SHAPE
+    said = " ".join(SHAPE.split())
+    for word in (*PlanAct, *Ends, *Turn, *Part):
+        assert f"`{word}`" in said
 
 
 def test_the_assumptions_of_the_heat_model_are_the_ones_used() -> None:
