@@ -34,6 +34,9 @@ MOST_TOP_OFFS = 0
 LONGEST_HOLD = RunningTime.of(90, "min")
 """For no longer is a gauge held at its stop while a cylinder cools (assumption)."""
 
+DRAIN_EVERY = RunningTime.of(15, "min")
+"""How often a running compressor's separators are drained (common practice, no source)."""
+
 READING_GOOD_FOR = RunningTime.of(12, "h")
 """How old a bank's reading may be (common practice, no source)."""
 

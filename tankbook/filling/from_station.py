@@ -11,7 +11,13 @@ from typing import TypeVar
 
 from msgspec.structs import replace
 
-from tankbook.filling.figures import STANDARD_MARK, STANDARD_SIZE, STANDARD_START, USUAL_RATE
+from tankbook.filling.figures import (
+    DRAIN_EVERY,
+    STANDARD_MARK,
+    STANDARD_SIZE,
+    STANDARD_START,
+    USUAL_RATE,
+)
 from tankbook.filling.nouns import (
     PlanBank,
     PlanCompressor,
@@ -143,6 +149,7 @@ def _bank(
         reading=reading_of(book, bank, read),
         gas=bank.gas,
         reading_age=age,
+        limit=bank.working_pressure,
     )
 
 
@@ -179,6 +186,10 @@ def compressor_of(
             delivery=made.delivery,
             max_pressure=made.max_pressure,
             label=(made.name or records.COMPRESSOR) if several else "",
+            maintains=made.maintains,
+            longest_run=made.longest_run,
+            rest=made.rest,
+            drain_every=made.drain_every or DRAIN_EVERY,
         )
         for made in station.every_compressor
         if made.delivery is not None and made.max_pressure is not None

@@ -14,6 +14,7 @@ from msgspec import Struct, field
 from tankbook.filling.figures import (
     ACCEPTABLE_LOSS,
     COOLING,
+    DRAIN_EVERY,
     GAUGE_ERROR,
     HANDLING,
     MOST_TOP_OFFS,
@@ -50,8 +51,8 @@ class PlanError(ValueError):
 class PlanBank(Struct, frozen=True, kw_only=True):
     """A storage bank as a plan balances it: what its gauge shows settled at ambient.
 
-    It ends somewhere, so it has a volume, and one that was not read is told of. `reading_age` None
-    says that the reading was just taken. What a blend is made from is a `BlendSupply`: that may be
+    It ends somewhere, so it has a volume, and one that was not read is told of. It is fed to
+    `limit` at most. `reading_age` None says that the reading was just taken. What a blend is made from is a `BlendSupply`: that may be
     without end, and pure helium, which no breathing `Gas` is.
     """
 
@@ -60,6 +61,7 @@ class PlanBank(Struct, frozen=True, kw_only=True):
     reading: GaugePressure | None
     gas: Gas
     reading_age: RunningTime | None = None
+    limit: GaugePressure | None = None
 
 
 class Vessel(Struct, frozen=True, kw_only=True):
@@ -105,11 +107,20 @@ class PlanGauge(Struct, frozen=True, kw_only=True):
 
 class PlanCompressor(Struct, frozen=True, kw_only=True):
     """A compressor that a switch can feed from: free gas delivered, highest pressure; of several
-    its label."""
+    its label.
+
+    It feeds a bank while cylinders are filled from the banks, for `longest_run` at a stretch and
+    then rests; None: all the time. Its separators are drained as often as `drain_every` says.
+    Where there are banks, no cylinder below what its valve `maintains` is filled from it directly.
+    """
 
     delivery: FreeGasFlow
     max_pressure: GaugePressure
     label: str = ""
+    maintains: GaugePressure | None = None
+    longest_run: RunningTime | None = None
+    rest: RunningTime | None = None
+    drain_every: RunningTime = DRAIN_EVERY
 
 
 class StandardCylinder(Struct, frozen=True, kw_only=True):

@@ -96,7 +96,7 @@ class Problem(Struct, frozen=True, dict=True):
 
     `minimum_gain` [mol/L]: a bank that would lift the level by less is not opened, unless it
     fills the cylinder. `handling` is minutes a load; `compressor` [mol a minute], 0 for none,
-    and `compressor_top` the level [mol/L] it reaches.
+    and `compressor_top` the level [mol/L] it reaches; `limits` those that it may feed each bank to.
     """
 
     volumes: tuple[float, ...]
@@ -108,6 +108,7 @@ class Problem(Struct, frozen=True, dict=True):
     handling: float = 0.0
     compressor: float = 0.0
     compressor_top: float = 0.0
+    limits: tuple[float, ...] = ()
 
     @cached_property
     def highest_target(self) -> float:

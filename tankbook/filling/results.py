@@ -22,6 +22,8 @@ class PlanAct(StrEnum):
     REMOVE = "remove"
     LOWER = "lower the regulator"
     BACK_OFF = "back the regulator off"
+    FEED = "feed a bank"
+    DRAIN = "drain the separators"
 
 
 class Ends(StrEnum):
@@ -46,6 +48,7 @@ class Turn(StrEnum):
     CLOSE = "close"
     BLEED = "bleed"
     REMOVE = "remove"
+    DRAIN = "drain"
 
 
 class Part(StrEnum):
@@ -59,6 +62,8 @@ class Part(StrEnum):
     GAUGE = "gauge"
     BLEED = "bleed"
     LINE = "line"
+    FEED = "feed valve"
+    SEPARATORS = "separators"
 
 
 class Move(Struct, frozen=True, kw_only=True):
@@ -113,7 +118,8 @@ class PlanStep(Struct, frozen=True, kw_only=True):
     `source` is the label of the bank that is opened, the id of the cylinder that gives in an
     equalizing, or empty. `source_before` and `source_after` are its cold readings. `in_turn`: one
     of the cylinders is open at a time; else they are open together. `held` is for how many of the
-    minutes the gauge is held at its stop.
+    minutes the gauge is held at its stop. `fed` is the bank that the compressor feeds meanwhile,
+    with `fed_mol`, which is in it when the step is over.
     """
 
     number: int
@@ -128,6 +134,8 @@ class PlanStep(Struct, frozen=True, kw_only=True):
     held: float = 0.0
     source_before: GaugePressure | None = None
     source_after: GaugePressure | None = None
+    fed: str = ""
+    fed_mol: float = 0.0
 
 
 class Seat(Struct, frozen=True, kw_only=True):

@@ -176,7 +176,7 @@ def _restore(problem: Problem, bench: FillBench) -> float | None:
             problem.volumes, problem.densities, bench.banks, strict=True
         )
     )
-    return drawn / problem.compressor
+    return max(0.0, drawn) / problem.compressor
 
 
 def _unfilled(setup: Setup, bench: FillBench) -> list[Unfilled]:
@@ -198,6 +198,13 @@ def _why(setup: Setup, bench: FillBench, job: int) -> str:
     if was_stopped(bench, job):
         loss = setup.session.policy.acceptable_loss
         return f"warm at its stop, it is not sure to settle within {loss} of {target}"
+    made = setup.session.compressor
+    if made and made.maintains and setup.banks and bench.usual.kpa(job) < made.maintains.kpa:
+        least = pressure_text(made.maintains, setup.session.unit)
+        return (
+            f"the banks do not bring it to {least}, below which the compressor's "
+            "pressure-maintaining valve keeps it from being filled directly"
+        )
     if setup.session.compressor and wanted > setup.problem.compressor_top:
         most = pressure_text(setup.session.compressor.max_pressure, setup.session.unit)
         return f"its target {target} is above what the banks give and the compressor's {most}"

@@ -73,6 +73,7 @@ def set_up(session: Session) -> Setup:
         compressor_top=(
             equation.density(session.compressor.max_pressure) if session.compressor else 0.0
         ),
+        limits=_limits(session, equation, banks),
     )
     return Setup(session, equation, problem, vessels, banks, positions, tuple(out.values()))
 
@@ -94,6 +95,14 @@ def _rate(session: Session, equation: Equation, vessel: Vessel) -> float:
     rate: PressureRate = vessel.fill_rate or session.policy.fill_rate
     minutes = vessel.target.pa / (rate.pa_per_s * 60)
     return _rise(equation, vessel.target) / minutes
+
+
+def _limits(session: Session, equation: Equation, banks: tuple[PlanBank, ...]) -> tuple[float, ...]:
+    """What the compressor may feed each bank to [mol/L]: its own highest, or the bank's limit."""
+    if session.compressor is None:
+        return tuple(0.0 for _ in banks)
+    most = session.compressor.max_pressure
+    return tuple(equation.density(min(most, bank.limit or most)) for bank in banks)
 
 
 def _fitting(vessel: Vessel, positions: tuple[Position, ...]) -> tuple[int, ...]:

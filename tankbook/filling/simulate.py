@@ -16,7 +16,8 @@ from msgspec.structs import replace
 from tankbook.filling.choose import loads_of, reaches, shares_load
 from tankbook.filling.figures import LONGEST_HOLD
 from tankbook.filling.heat import Charged, GasSource, Opening, Warm, charge
-from tankbook.filling.levels import by_density
+from tankbook.filling.levels import by_density, full_fills, most_fills, stored_above
+from tankbook.filling.nouns import PlanCompressor
 from tankbook.filling.problem import Block, Solution
 from tankbook.filling.results import (
     CylinderChange,
@@ -51,6 +52,16 @@ IDLE_RISE = 2e-4
 """A hold is given up where it adds less than this part of the target a minute."""
 
 
+class Feed(Struct):
+    """The bank that the compressor feeds, and how long it has run: since it last rested, and since
+    its separators were drained; `rests` for so many minutes more."""
+
+    bank: int | None = None
+    ran: float = 0.0
+    undrained: float = 0.0
+    rests: float = 0.0
+
+
 class FillBench(Struct):
     """The station while a plan is carried out, for the usual heat and the ends of its band."""
 
@@ -63,6 +74,7 @@ class FillBench(Struct):
     stopped: set[int] = field(default_factory=set)
     at_stop: set[int] = field(default_factory=set)
     regulator: GaugePressure | None = None
+    feed: Feed = field(default_factory=lambda: Feed())
 
     def job(self, id_: str) -> int:
         """The number of a cylinder."""
@@ -98,6 +110,12 @@ class FillBench(Struct):
         )  # fmt: skip
         self.steps.append(step)
 
+    def wait(self, minutes: float) -> None:
+        """Let time pass after the last step, in which the compressor feeds its bank."""
+        for world in self.worlds:
+            world.now += minutes
+        _fed(self, minutes)
+
 
 def simulate(setup: Setup, answer: Solution) -> FillBench:
     """Carry an answer out: its loads and steps, and what the station then holds."""
@@ -119,6 +137,7 @@ def simulate(setup: Setup, answer: Solution) -> FillBench:
     for _ in range(setup.session.policy.most_top_offs):
         _top_off(bench)
     if bench.loads:
+        _stop_feeding(bench)
         bench.note(
             PlanAct.BACK_OFF,
             (
@@ -161,6 +180,7 @@ def _connect(bench: FillBench, members: Sequence[int]) -> None:
             handling_minutes=problem.handling,
         )
     )
+    _feed(bench)
     moves: tuple[Move, ...] = ()
     if pressure != bench.regulator:
         moves = (Move(turn=Turn.SET, part=Part.REGULATOR, at=pressure),)
@@ -178,8 +198,7 @@ def _connect(bench: FillBench, members: Sequence[int]) -> None:
             Move(turn=Turn.OPEN, part=Part.CYLINDER, name=id_),
         )
     bench.note(PlanAct.CONNECT, moves)
-    for world in bench.worlds:
-        world.now += problem.handling
+    bench.wait(problem.handling)
 
 
 def _read_back(bench: FillBench, pressure: GaugePressure) -> list[Move]:
@@ -217,6 +236,101 @@ def _remove(bench: FillBench) -> None:
     bench.seats, bench.at_stop = {}, set()
 
 
+# --- the compressor, that feeds a bank while others are filled from
+
+FEED_MINUTES = 30.0
+"""A load takes about so long: which bank is fed meanwhile is judged by what that brings."""
+
+
+def _feed(bench: FillBench) -> None:
+    """Feed the bank that adds most full fills; it is changed once a load at most."""
+    bank = _best_fed(bench)
+    if bank is None or bank == bench.feed.bank:
+        return
+    moves = [Move(turn=Turn.OPEN, part=Part.FEED, name=bench.setup.banks[bank].label)]
+    if bench.feed.bank is not None:
+        before = bench.setup.banks[bench.feed.bank].label
+        moves.append(Move(turn=Turn.CLOSE, part=Part.FEED, name=before))
+    bench.feed.bank = bank
+    bench.note(PlanAct.FEED, moves)
+
+
+def _stop_feeding(bench: FillBench) -> None:
+    if bench.feed.bank is not None:
+        label = bench.setup.banks[bench.feed.bank].label
+        bench.feed.bank = None
+        bench.note(PlanAct.FEED, [Move(turn=Turn.CLOSE, part=Part.FEED, name=label)])
+
+
+def _best_fed(bench: FillBench) -> int | None:
+    """The bank in which what the compressor makes in a load is worth most; None where no bank takes
+    it."""
+    problem = bench.setup.problem
+    amount = problem.compressor * FEED_MINUTES
+    worth: list[tuple[tuple[float, ...], int]] = []
+    for bank, held in enumerate(bench.banks):
+        room = max(0.0, problem.limits[bank] - held) * problem.volumes[bank]
+        if min(amount, room) < amount / 2:
+            continue
+        after = [*bench.banks]
+        after[bank] += min(amount, room) / problem.volumes[bank]
+        fills = full_fills(problem.volumes, after, problem.standard)
+        bound = most_fills(problem.volumes, after, problem.standard)
+        above = stored_above(problem.volumes, after, problem.highest_target)
+        worth.append(((fills, round(bound, 6), round(above, 6)), bank))
+    if not worth:
+        return None
+    best = max(worth, key=lambda each: (each[0], -each[1]))
+    now = bench.feed.bank
+    same = [value for value, bank in worth if bank == now]
+    return now if now is not None and same and same[0] >= best[0] else best[1]
+
+
+def _fed(bench: FillBench, minutes: float) -> None:
+    """Let the compressor feed its bank for some minutes of the last step."""
+    feed, problem, made = bench.feed, bench.setup.problem, bench.setup.session.compressor
+    if feed.bank is None or made is None or minutes <= 0:
+        return
+    ran = _running(feed, made, minutes)
+    bank = feed.bank
+    room = max(0.0, problem.limits[bank] - bench.banks[bank]) * problem.volumes[bank]
+    amount = min(room, problem.compressor * ran)
+    for world in bench.worlds:
+        source = world.bank(bank)
+        world.banks[bank] = replace(source, rho=source.rho + amount / problem.volumes[bank])
+    feed.undrained += ran
+    last = bench.steps[-1]
+    label = bench.setup.banks[bank].label
+    bench.steps[-1] = replace(last, fed=label, fed_mol=last.fed_mol + amount)
+
+
+def _running(feed: Feed, made: PlanCompressor, minutes: float) -> float:
+    """How many of some minutes the compressor runs; it rests when it has run as long as it may."""
+    if made.longest_run is None:
+        return minutes
+    ran = 0.0
+    while minutes > 1e-9:
+        if feed.rests > 0:
+            part = min(minutes, feed.rests)
+            feed.rests -= part
+        else:
+            part = min(minutes, made.longest_run.minutes - feed.ran)
+            feed.ran, ran = feed.ran + part, ran + part
+            if feed.ran >= made.longest_run.minutes - 1e-9:
+                feed.ran, feed.rests = 0.0, made.rest.minutes if made.rest else 0.0
+        minutes -= part
+    return ran
+
+
+def _drain(bench: FillBench, ran: float) -> None:
+    """Drain the separators where the compressor has run for as long as that may wait."""
+    made = bench.setup.session.compressor
+    bench.feed.undrained += ran
+    if made is not None and bench.feed.undrained >= made.drain_every.minutes:
+        bench.feed.undrained = 0.0
+        bench.note(PlanAct.DRAIN, [Move(turn=Turn.DRAIN, part=Part.SEPARATORS)])
+
+
 # --- filling a load
 
 
@@ -246,10 +360,12 @@ def _fill_load(bench: FillBench, blocks: Sequence[Block]) -> None:
 
 
 def _compressed(bench: FillBench, members: Sequence[int]) -> list[int]:
-    """Those that are not full nor at their stop, and that the compressor can fill."""
-    problem = bench.setup.problem
+    """Those that are not full nor at their stop, and that the compressor can fill: where there are
+    banks to fill from first, only those that are above what its valve maintains."""
+    problem, made = bench.setup.problem, bench.setup.session.compressor
+    least = made.maintains.absolute().kpa if made and made.maintains and bench.banks else 0.0
     short = (j for j in members if not has_come_full(bench, j) and j not in bench.at_stop)
-    return [j for j in short if reaches(problem, j)]
+    return [j for j in short if reaches(problem, j) and bench.usual.kpa(j) >= least]
 
 
 def _open_in_turn(bench: FillBench, bank: int, blocks: Sequence[Sequence[int]]) -> None:
@@ -481,8 +597,7 @@ def _top_off(bench: FillBench) -> None:
         wait = bench.setup.session.policy.cooling.minutes - (bench.usual.now - last)
         if wait > 0:
             bench.note(PlanAct.WAIT, (), wait, Ends.TIME)
-            for world in bench.worlds:
-                world.now += wait
+            bench.wait(wait)
         for bank in serving:
             _open_together(bench, bank, members, False, PlanAct.TOP_OFF)
         called = _compressed(bench, members)
@@ -673,3 +788,6 @@ def _note_flow(
             source_after=reading(banked[1]) if banked else None,
         )
     )
+    if act is not PlanAct.COMPRESSOR:
+        _fed(bench, minutes)
+    _drain(bench, minutes if act is PlanAct.COMPRESSOR else 0.0)

@@ -115,7 +115,8 @@ def worlds(setup: Setup) -> tuple[World, ...]:
     low, usual, high = films(wet)
     sure = Films(SURE_INNER, SURE_OUTER_WET if wet else SURE_OUTER_DRY)
     sorts = (usual, sure, low, high) if setup.session.heat else (NO_RESISTANCE,)
-    densest = max((*setup.problem.densities, setup.problem.highest_target))
+    problem = setup.problem
+    densest = max((*problem.densities, *problem.limits, problem.highest_target))
     table = setup.equation.sheet(densest * ROOM)
     return tuple(_world(setup, each, table) for each in sorts)
 

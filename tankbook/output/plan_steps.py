@@ -118,10 +118,23 @@ def _without_flow(step: PlanStep, page: Page) -> str:
                 f"bleed the line; lower the regulator to {page.marked(set_to)}; see that its gauge "
                 "reads no more"
             )
+        case PlanAct.FEED:
+            return _fed(step)
+        case PlanAct.DRAIN:
+            return "drain the compressor's separators"
         case PlanAct.WAIT:
             return "let cool, every bank shut"
         case _:
             return "back the regulator off; bleed the line"
+
+
+def _fed(step: PlanStep) -> str:
+    turned = {move.turn: move.name for move in step.moves}
+    if Turn.OPEN not in turned:
+        return f"stop the compressor feeding {turned[Turn.CLOSE]}; drain its separators"
+    if Turn.CLOSE in turned:
+        return f"let the compressor feed {turned[Turn.OPEN]}, no more {turned[Turn.CLOSE]}"
+    return f"start the compressor; let it feed {turned[Turn.OPEN]}"
 
 
 def _has(step: PlanStep, turn: Turn, part: Part) -> bool:

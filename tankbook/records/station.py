@@ -229,6 +229,12 @@ class Compressor(Record, frozen=True, kw_only=True):
     delivery: FreeGasFlow | None = key(FLOW, "Free air delivered.", "6.5 cuft/min")
     max_pressure: GaugePressure | None = key(PRESSURE, "Highest pressure it fills to.", "5000 psi")
     grade: Grade | None = key(Grade, "`oxygen`: fit to be mixed with oxygen.", "breathing")
+    maintains: GaugePressure | None = key(
+        PRESSURE, "What its pressure-maintaining valve is set to.", "2000 psi"
+    )
+    longest_run: RunningTime | None = key(HOURS, "How long it may run at a stretch.", "4 h")
+    rest: RunningTime | None = key(HOURS, "How long it then rests.", "30 min")
+    drain_every: RunningTime | None = key(HOURS, "How often its separators are drained.", "15 min")
     hours: tuple[Hours, ...] = key(
         [Hours], "Hour meter, newest last.", "[{on: 2026-11-25, reads: 412.5 h}]"
     )

@@ -132,8 +132,8 @@ def test_the_rules_of_the_bench_are_told(at: Run) -> None:
 def test_both_totals_are_always_shown(at: Run) -> None:
     for favour in ("gas", "time"):
         out = at(f"plan 14=500 15=800 --favour {favour}").out
-        assert f"favouring {favour} *" in out
-        assert len([n for n in out.splitlines() if n.startswith("favouring ")]) == 2
+        assert f"--favour {favour} *" in out
+        assert len([n for n in out.splitlines() if n.startswith("--favour ")]) == 2
 
 
 def test_the_fill_pressure_is_set_for_each_load_and_unlike_ones_stay_apart(at: Run) -> None:
@@ -142,8 +142,8 @@ def test_the_fill_pressure_is_set_for_each_load_and_unlike_ones_stay_apart(at: R
         "plan 14=500 15=500", n15=high.replace("test_pressure: 5000 psi", "test_pressure: 5737 psi")
     )
     assert ran.code == 0, ran.out
-    assert "fill regulator to 3000 psi: RB-014 at P" in ran.out
-    assert "fill regulator to 3442 psi: RB-015 at P" in ran.out
+    assert "regulator at 3000 psi, no higher: RB-014 at P" in ran.out
+    assert "regulator at 3442 psi, no higher: RB-015 at P" in ran.out
 
 
 # --- what is asked
@@ -282,7 +282,7 @@ def test_with_a_compressor_it_is_filled_and_the_compressor_told(at: Run) -> None
     line = "plan 14=500 --bank B1=1500 --bank B2=2200"
     ran = at(line, STATION + COMPRESSOR)
     assert ran.code == 0, ran.out
-    assert "switch to compressor" in ran.out
+    assert "open P1, compressor" in ran.out
     assert at(f"{line} --no-compressor", STATION + COMPRESSOR).code == 1
 
 

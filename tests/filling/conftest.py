@@ -93,8 +93,9 @@ def policy(**more: Any) -> StationPolicy:
     return StationPolicy(**(chosen | more))
 
 
-def compressor(delivery: float = 7.0, top: float = 5000) -> PlanCompressor:
-    return PlanCompressor(delivery=FreeGasFlow.of(delivery, "cuft/min"), max_pressure=psi(top))
+def compressor(delivery: float = 7.0, top: float = 5000, **more: Any) -> PlanCompressor:
+    flow = FreeGasFlow.of(delivery, "cuft/min")
+    return PlanCompressor(delivery=flow, max_pressure=psi(top), **more)
 
 
 def make_session(banks: Sequence[PlanBank], vessels: Sequence[Vessel], **more: Any) -> Session:

@@ -63,7 +63,12 @@ def blocks(plan: Plan, title: str, page: Page, refused: Sequence[str] = ()) -> I
     """What the card says, in order: who is left out and the cautions first, then load by load, step
     by step."""
     ambient = page.temperature(plan.ambient)
-    yield CardBlock((CardLine(title, LARGE, bold=True), CardLine(f"{plan.gas}, at {ambient}")))
+    yield CardBlock(
+        (
+            CardLine(title, LARGE, bold=True),
+            CardLine(f"{plan.gas}, at {ambient}; pressures in {page.shore}"),
+        )
+    )
     left_out = [
         *(("DO NOT FILL", said, "") for said in refused),
         *(("NOT FILLED", one.id, f": {one.why}; {one.mend}") for one in plan.unfilled),

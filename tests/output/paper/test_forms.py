@@ -17,11 +17,14 @@ from tankbook.filling.results import (
     Ends,
     Hot,
     Load,
+    Move,
     Outcome,
+    Part,
     Plan,
     PlanAct,
     PlanStep,
     Seat,
+    Turn,
     Unfilled,
 )  # fmt: skip
 from tankbook.output.card import Card
@@ -105,11 +108,20 @@ def opening(number: int, ends: Ends, before: float, after: float, stop: float) -
         high=psi(after + 40),
     )
     change = CylinderChange(
-        id="RB-014", before=psi(before), after=psi(after), stop_at=psi(stop), hot=hot
+        id="RB-014", position="P1", before=psi(before), after=psi(after), reads=psi(before),
+        stop_at=psi(stop), ends=ends, hot=hot,
+    )  # fmt: skip
+    at = None if ends is Ends.LEVEL else psi(stop)
+    moves = (
+        Move(turn=Turn.OPEN, part=Part.POSITION, name="P1"),
+        Move(turn=Turn.OPEN, part=Part.BANK, name=f"B{number}"),
+        Move(turn=Turn.WATCH, part=Part.GAUGE, name="P1", at=at),
+        Move(turn=Turn.CLOSE, part=Part.POSITION, name="P1"),
+        Move(turn=Turn.CLOSE, part=Part.BANK, name=f"B{number}"),
     )
     return PlanStep(
         number=number, load=1, act=PlanAct.OPEN, source=f"B{number}", ends=ends, changes=(change,),
-        minutes=2.6, source_before=psi(4000), source_after=psi(3759.9),
+        minutes=2.6, moves=moves, source_before=psi(4000), source_after=psi(3759.9),
     )  # fmt: skip
 
 
@@ -127,7 +139,7 @@ def plan(**more: Any) -> Plan:
         "reached": (), "unfilled": (Unfilled(id="RB-031", why="the banks are too low", mend="run the compressor", holds=psi(1400)),),
         "banks": (BankAfter(label="B1", water_volume=Volume.of(48, "L"), before=psi(2400), after=psi(1799.9)),),
         "full_fills": 9, "standard": "al80", "gas_used_mol": 100.0, "session_minutes": 9.0,
-        "compressor_minutes": 0.0, "restore_minutes": None, "outcome": OUTCOME, "other": OUTCOME,
+        "compressor_minutes": 0.0, "restore_minutes": None, "outcome": OUTCOME, "other": OUTCOME, "carried": (),
         "readiness": None, "cautions": ("A trained operator decides.",), "evaluations": 1,
     }  # fmt: skip
     return Plan(**(chosen | more))
@@ -136,19 +148,26 @@ def plan(**more: Any) -> Plan:
 def test_a_bench_card(today: dt.date, snapshot: SnapshotAssertion) -> None:
     pdf = bench_card(plan(), "Brindle Cove", today, Page())
     assert seen.text_of(pdf) == snapshot
-    assert [round(f.width, 1) for f in seen.frames_of(pdf)] == [7.0, 7.0]
+    assert [round(f.width, 1) for f in seen.frames_of(pdf)] == [4.5, 4.5]
+
+
+def test_who_may_not_be_filled_stands_on_the_card(today: dt.date) -> None:
+    text = seen.text_of(bench_card(plan(), "Q", today, Page(), ["RB-019: damage noted"]))
+    assert "DO NOT FILL: RB-019: damage noted" in text
+    assert "NOT FILLED: RB-031" in text
 
 
 def test_no_figure_of_the_card_is_above_the_plan_s(today: dt.date) -> None:
     """2999.9 is shown as 2990, not as 3000; in bar, 206.8 as 206."""
-    assert "stop at 2990 psi" in seen.text_of(bench_card(plan(), "Q", today, Page()))
-    assert "stop at 206 bar" in seen.text_of(bench_card(plan(), "Q", today, Page(shore=Shore.BAR)))
+    assert "stop at 2990," in seen.text_of(bench_card(plan(), "Q", today, Page()))
+    assert "stop at 206," in seen.text_of(bench_card(plan(), "Q", today, Page(shore=Shore.BAR)))
 
 
 def test_a_step_stays_on_one_page(today: dt.date) -> None:
-    steps = tuple(opening(n, Ends.STOP, 500, 2700, 2990) for n in range(1, 20))
+    steps = tuple(opening(n, Ends.STOP, 500, 2700, 2990) for n in range(1, 40))
     pages = seen.text_of(bench_card(plan(steps=steps), "Q", today, Page())).split("\n\f\n")
     assert len(pages) > 2
-    for n in range(1, 20):
-        (page,) = [p for p in pages if f"\n{n}. Open B{n} to" in f"\n{p}"]
-        assert f"B{n} then reads 3750 psi" in page
+    for n in range(1, 40):
+        (page,) = [p for p in pages if f"\n{n}. Open P1, B{n}" in f"\n{p}"]
+        assert f"shut P1, B{n}; 3750 left" in " ".join(page.split())
+        assert "regulator at 3000 psi, no higher" in page.lower()
