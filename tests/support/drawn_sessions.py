@@ -1,0 +1,170 @@
+"""Fill sessions drawn by a seed, for the laws that every plan must keep. All are invented."""
+
+from __future__ import annotations
+
+import random
+from functools import cache
+from typing import Any, NamedTuple
+
+import numpy as np
+from changing import replace
+from hand import ATMOSPHERE, KPA_OF, air
+
+from tankbook.filling import (
+    PlanBank,
+    PlanCompressor,
+    Session,
+    StandardCylinder,
+    StationPolicy,
+    Vessel,
+    plan,
+)
+from tankbook.filling.plan_form import as_json
+from tankbook.gas import Gas
+from tankbook.records.station import Position
+from tankbook.records.words import Material, PositionKind
+from tankbook.units import (
+    FreeGasFlow,
+    GaugePressure,
+    Mass,
+    PressureRate,
+    RunningTime,
+    Temperature,
+    Volume,
+)
+
+AIR = Gas.parse("air")
+AL, FE = Material.ALUMINIUM, Material.STEEL
+
+
+class Kind(NamedTuple):
+    """A size of cylinder: litres, material, mark, and kilograms where it is weighed. Invented."""
+
+    litres: float
+    material: Material
+    mark: float
+    kilograms: float | None = None
+
+
+US = (
+    Kind(11.1, AL, 3000, 14.2), Kind(11.1, AL, 3000), Kind(9.0, AL, 3000, 12.1),
+    Kind(2.7, AL, 3000, 3.7), Kind(13.0, FE, 2640), Kind(15.0, FE, 2640, 18.2),
+    Kind(12.9, FE, 3442, 15.4), Kind(10.2, FE, 3442),
+)  # fmt: skip
+EUROPEAN = (
+    Kind(12.0, FE, 232, 14.5), Kind(15.0, FE, 232), Kind(10.0, FE, 300, 16.5),
+    Kind(7.0, FE, 300), Kind(3.0, FE, 232), Kind(12.0, AL, 232, 16.0),
+)  # fmt: skip
+SMALL, REFERENCE_KELVIN = 5.0, {"psi": 294.261, "bar": 288.15}
+BAR = 14.5037738
+
+
+def invented(seed: int) -> Session:
+    """A station and its queue, drawn by the seed."""
+    chance = random.Random(f"hand {seed}")
+    unit = chance.choice(["psi", "psi", "bar"])
+    scale = 1.0 if unit == "psi" else BAR
+    kelvin = (chance.uniform(55, 95) + 459.67) / 1.8
+    kinds = US if unit == "psi" else EUROPEAN
+    kinds = tuple(chance.sample(kinds, chance.choice([1, 2, 2, 3])))
+    rate = chance.uniform(200, 600) / scale
+
+    def pressure(value: float) -> GaugePressure:
+        return GaugePressure.of(value, unit)
+
+    def vessel(number: int, kind: Kind) -> Vessel:
+        start = chance.choice([0.0, 500.0, chance.uniform(0, 2000)]) / scale
+        small = kind.litres < SMALL
+        return Vessel(
+            id=f"C{number}",
+            water_volume=Volume.of(kind.litres, "L"),
+            start=pressure(start),
+            target=pressure(_target(kind.mark, unit, kelvin)),
+            marked=pressure(kind.mark),
+            gas=AIR,
+            material=kind.material,
+            mass=None if kind.kilograms is None else Mass.of(kind.kilograms, "kg"),
+            fill_rate=PressureRate.of(rate / 2, f"{unit}/min") if small else None,
+        )
+
+    banks = tuple(
+        PlanBank(
+            label=f"B{n}",
+            water_volume=Volume.of(chance.uniform(40, 100), "L"),
+            reading=pressure(chance.uniform(500, 5600) / scale),
+            gas=AIR,
+        )
+        for n in range(chance.choice([1, 2, 2, 3, 3, 4]))
+    )
+    size = chance.choice([1, 2, 3, 3, 4, 4, 5, 6, 7, 9])
+    vessels = tuple(vessel(n, chance.choice(kinds)) for n in range(size))
+    places = chance.choice([1, 2, 3, 4])
+    pumps = chance.random() < 0.15
+    return Session(
+        gas=AIR,
+        banks=banks,
+        vessels=vessels,
+        positions=tuple(Position(name=f"P{n}", kind=PositionKind.ENCLOSED) for n in range(places)),
+        policy=StationPolicy(fill_rate=PressureRate.of(rate, f"{unit}/min")),
+        ambient=Temperature.of(kelvin, "K"),
+        standard=StandardCylinder(
+            water_volume=Volume.of(11.1, "L"),
+            start=pressure(500 / scale),
+            target=pressure(2900 / scale),
+        ),
+        compressor=PlanCompressor(
+            delivery=FreeGasFlow.of(7, "cuft/min"), max_pressure=pressure(5000 / scale)
+        )
+        if pumps
+        else None,
+        unit=unit,
+    )
+
+
+def _target(mark: float, unit: str, kelvin: float) -> float:
+    """The mark at its reference temperature, carried to ambient; never above the mark."""
+    kpa = mark * KPA_OF[unit] + ATMOSPHERE
+    rho = air().density(np.array([kpa]), REFERENCE_KELVIN[unit])
+    at_ambient = (air().pressure(rho, kelvin)[0] - ATMOSPHERE) / KPA_OF[unit]
+    return min(mark, float(at_ambient))
+
+
+def odd(seed: int) -> Session:
+    """The same with what is seldom met: positions without a valve or a bleed, a bank that must add
+    much, a slow or a fast hand, cylinders connected again, or equalized with each other."""
+    chance, session = random.Random(f"odd {seed}"), invented(1000 + seed)
+    yes_no = (True, None, None, False)
+    places = tuple(
+        replace(place, valve=chance.choice(yes_no), bleed=chance.choice(yes_no))
+        for place in session.positions
+    )
+    lends = chance.random() < 0.4
+    slower = chance.choice([0.1, 0.5, 1.0, 3.0])
+    policy = replace(
+        session.policy,
+        fill_rate=PressureRate.of(
+            session.policy.fill_rate.pa_per_s * 60 * slower / (1000 * KPA_OF[session.unit]),
+            f"{session.unit}/min",
+        ),
+        most_top_offs=chance.choice([0, 0, 1, 2]),
+        minimum_gain=GaugePressure.of(chance.choice([0, 0, 10, 40]), "bar"),
+        handling=RunningTime.of(chance.choice([0, 4, 10]), "min"),
+        non_return_valves=False if lends else None,
+        wet=chance.random() < 0.2,
+    )
+    vessels = tuple(replace(v, own=True) for v in session.vessels) if lends else session.vessels
+    return replace(session, positions=places, policy=policy, vessels=vessels)
+
+
+@cache
+def planned(seed: int) -> tuple[Session, dict[str, Any]]:
+    """A drawn session and the JSON of its plan."""
+    session = invented(seed)
+    return session, as_json(plan(session))
+
+
+@cache
+def oddly_planned(seed: int) -> tuple[Session, dict[str, Any]]:
+    """An odd session and the JSON of its plan."""
+    session = odd(seed)
+    return session, as_json(plan(session))
