@@ -152,7 +152,7 @@ def odd(seed: int) -> Session:
         non_return_valves=False if lends else None,
         wet=chance.random() < 0.2,
     )
-    vessels = tuple(replace(v, own=True) for v in session.vessels) if lends else session.vessels
+    vessels = tuple(replace(v, own=lends) for v in session.vessels[:4])
     return replace(session, positions=places, policy=policy, vessels=vessels)
 
 

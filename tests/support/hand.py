@@ -81,9 +81,7 @@ class Air:
             by_rho = np.zeros(shape)
             by_rho[:-1] = value[1:] * np.arange(1, shape[0])[:, None] * 2 / self.DENSEST
             by_t = np.zeros(shape)
-            by_t[:, :-1] = (
-                value[:, 1:] * np.arange(1, shape[1]) * 2 / (self.HOTTEST - self.COLDEST)
-            )
+            by_t[:, :-1] = value[:, 1:] * np.arange(1, shape[1]) * 2 / (self.HOTTEST - self.COLDEST)
             parts += [value, by_rho, by_t]
         self.coefficients = np.stack(parts, axis=1).reshape(shape[0], -1)
         self.parts = len(parts)
@@ -124,8 +122,7 @@ def _powers(waves: Floats) -> Floats:
     """The coefficients of plain powers, from those of Chebyshev polynomials in both directions."""
     shape = waves.shape
     turned = [
-        np.pad(p := np.polynomial.chebyshev.cheb2poly(row), (0, shape[1] - len(p)))
-        for row in waves
+        np.pad(p := np.polynomial.chebyshev.cheb2poly(row), (0, shape[1] - len(p))) for row in waves
     ]
     columns = np.array(turned).T
     return np.array(
@@ -377,6 +374,8 @@ class Hand:
                 unvalved = [id_ for id_, at in self.seats.items() if at in self.unvalved]
                 self._shuts(step, unvalved)
                 self.source = None
+            case "watch", "gauge" if step["act"] == "lower the regulator":
+                pass  # it reads what was set: no gas flows
             case "watch", "gauge":
                 self._watch(step, name, at)
             case "hold", "gauge":
@@ -448,7 +447,7 @@ class Hand:
             if over.all():
                 break
             pace = self._pace(taking)
-            most = np.minimum(4.0, np.maximum(10.0, 0.02 * line) / pace) / self.finer
+            most = np.minimum(5.0, np.maximum(15.0, 0.03 * line) / pace) / self.finer
             self._tick(np.where(over, 0.0, most), taking, bank, np.full(self.lanes, ceiling), pace)
         else:
             raise AssertionError("the flow never stops")
@@ -459,15 +458,17 @@ class Hand:
 
     def _keep(self, step: Mapping[str, Any], at: float, seconds: float) -> None:
         taking, bank = self._taking(), self._bank()
-        pieces = max(1, int(seconds / 10 * self.finer + 0.999))
+        pieces = max(1, int(seconds / 20 * self.finer + 0.999))
         ceiling = np.full(self.lanes, min(self.regulator, at * self.unit + ATMOSPHERE))
         pace = self._pace(taking)
         for _ in range(pieces):
             self._tick(np.full(self.lanes, seconds / pieces), taking, bank, ceiling, pace)
-        self._fault(step, "falls while held", "", at - (self._line(taking) - ATMOSPHERE) / self.unit)
+        self._fault(
+            step, "falls while held", "", at - (self._line(taking) - ATMOSPHERE) / self.unit
+        )
 
     def _pass(self, seconds: float) -> None:
-        pieces = max(1, int(seconds / 20 * self.finer + 0.999))
+        pieces = max(1, int(seconds / 60 * self.finer + 0.999))
         for _ in range(pieces):
             self._tick(np.full(self.lanes, seconds / pieces), [], None, np.zeros(self.lanes), 0.0)
 
