@@ -123,7 +123,7 @@ class Panel:
             case "open", "cylinder valve":
                 if name not in self.seats:
                     self._say(step, f"{name} is opened to the room")
-                if self.source:
+                if self.source and self.seats[name] not in self.plain:
                     self._say(step, f"{name} is opened after the bank")
                 if self.seats[name] not in self.no_bleed | self.bleeds:
                     self._say(step, f"{name} is opened with its bleed open")
@@ -248,23 +248,25 @@ def test_cylinders_join_at_the_level(make: Any, seed: int) -> None:
     _, made = make(seed)
     near = READ_TO * PSI[made["unit"]]
     for step in flows(made):
-        seats = {each["position"]: each for each in step["cylinders"]}
+        valves = {each["position"]: each for each in step["cylinders"]}
+        valves |= {each["id"]: each for each in step["cylinders"]}
         opened: list[Json] = []
         read: list[float] = []
         for move in step["moves"]:
-            if move["part"] == "position valve" and move["turn"] == "open":
-                opened.append(seats[move["name"]])
-                if read:
-                    assert read[-1] >= opened[-1]["reads"] - near, step["number"]
-            elif move["turn"] == "watch":
+            turn, valve = move["turn"], valves.get(move["name"])
+            if turn == "watch":
                 ends = [each["stop_at"] for each in opened]
                 read.append(min(ends, default=0.0) if move["at"] is None else move["at"])
                 assert read == sorted(read), step["number"]
-            elif move["part"] == "position valve" and move["turn"] == "close":
+            elif turn == "open" and valve is not None:
+                opened.append(valve)
+                if read:
+                    assert read[-1] >= valve["reads"] - near, step["number"]
+            elif turn == "close" and valve is not None:
                 if read:
                     ends = [each["stop_at"] for each in opened]
                     assert max(ends) - min(ends) < near, step["number"]
-                opened.remove(seats[move["name"]])
+                opened.remove(valve)
                 read = []
 
 

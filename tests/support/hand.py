@@ -354,8 +354,12 @@ class Hand:
                     self._fault(step, "removed while open", name)
                 del self.seats[name]
             case "open", "cylinder valve":
+                if self.source is not None:
+                    self._meets(step, [name])
                 self.open_cylinders.add(name)
             case "close", "cylinder valve":
+                if self.source is not None:
+                    self._shuts(step, [name])
                 self.open_cylinders.discard(name)
             case "open", "position valve":
                 self._meets(step, [id_ for id_, at in self.seats.items() if at == name])
@@ -371,8 +375,8 @@ class Hand:
                     self._fault(step, "opened to nothing", name)
                 self._meets(step, [t.id for t in self.tanks if self.column[t.id] in self._taking()])
             case "close", "bank" | "compressor":
-                unvalved = [id_ for id_, at in self.seats.items() if at in self.unvalved]
-                self._shuts(step, unvalved)
+                still = {n for n in self._taking() if self.seats[self.tanks[n].id] in self.unvalved}
+                self._shuts(step, [self.tanks[n].id for n in still])
                 self.source = None
             case "watch", "gauge" if step["act"] == "lower the regulator":
                 pass  # it reads what was set: no gas flows
