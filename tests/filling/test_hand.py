@@ -71,8 +71,8 @@ def test_its_limits(start: float, stop: float, film: float, kelvin: float, settl
         ("close", "cylinder valve", "C", None), ("remove", "cylinder valve", "C", None),
     ]  # fmt: skip
     words = ("turn", "part", "name", "at")
-    step = {"number": 1, "load": 1, "act": "open", "held_minutes": 0.0, "cylinders": []}
-    step["moves"] = [dict(zip(words, move, strict=True)) for move in moves]
+    step: dict[str, Any] = {"number": 1, "load": 1, "act": "open", "cylinders": []}
+    step["moves"] = [{**dict(zip(words, move, strict=True)), "minutes": 0.0} for move in moves]
     loads = [{"number": 1, "handling_minutes": 0.0, "positions": {"C": "P"}}]
     made = {"unit": "bar", "ambient_c": 20.0, "loads": loads, "steps": [step]}
     tank = Tank("C", 11.1, 14.2, 900.0, start - 1.01325, 300, 30)

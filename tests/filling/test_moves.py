@@ -159,7 +159,7 @@ class Panel:
                 self.source = ""
             case "watch", "gauge" if step["act"] == "lower the regulator":
                 pass
-            case "watch" | "hold", "gauge":
+            case "watch", "gauge":
                 if not self.open_to_line():
                     self._say(step, "a gauge is watched with nothing open")
                 elif name not in self.open_to_line().values():
@@ -168,8 +168,6 @@ class Panel:
                     self._say(step, "a gauge is to read more than a mark")
                 if at is not None and self.source and at > self.regulator + 1e-6:
                     self._say(step, "a gauge is to read more than the regulator gives")
-                if turn == "hold" and (at is None or not step["held_minutes"]):
-                    self._say(step, "a hold without a reading or a time")
             case "close", "bleed":
                 self.bleeds.add(name)
             case "bleed", "bleed" | "line":
@@ -316,7 +314,9 @@ def test_each_step_begins_where_the_last_left_off(make: Any, seed: int) -> None:
         for each in step["cylinders"]:
             assert each["before"] == pytest.approx(shows[each["id"]], abs=1e-6)
             shows[each["id"]] = each["settles_to"]
-        assert 0 <= step["held_minutes"] <= step["minutes"] + 1e-6
+        held = sum(move["minutes"] for move in step["moves"])
+        assert held == pytest.approx(step["held_minutes"], abs=1e-4)
+        assert 0 <= held <= step["minutes"] + 1e-4
     for one in made["cylinders"]:
         assert one["holds"] == pytest.approx(shows[one["id"]], abs=1e-6)
     for bank in made["banks"]:

@@ -1,7 +1,7 @@
 """A hand at the panel: it does what the moves of a fill plan say, and nothing else is known to it.
 
-It reads the JSON of a plan (`steps`: `moves` and `held_minutes`; `loads`: who sits where), the facts
-that are stamped on cylinders and banks, and the fill rates. What comes of it follows from physics
+It reads the JSON of a plan (`steps`: `moves`, `act`, `minutes` of a wait; `loads`: who sits where,
+how long handling takes), the facts that are stamped on cylinders and banks, and the fill rates. What comes of it follows from physics
 written here anew: it shares no module with the program. The gas is air by CoolProp (HEOS, its
 "Air"), through a fit that is compared with CoolProp in `test_hand.py`. Time goes in small steps, in
 each of which gas is moved, then heat: energy and gas are conserved to rounding.
@@ -382,8 +382,8 @@ class Hand:
                 pass  # it reads what was set: no gas flows
             case "watch", "gauge":
                 self._watch(step, name, at)
-            case "hold", "gauge":
-                self._keep(step, at, 60 * step["held_minutes"])
+                if move["minutes"] and self._taking():
+                    self._keep(step, name, at, 60 * move["minutes"])
             case ("crack", "cylinder valve") | ("close", "bleed") | ("bleed", "bleed" | "line"):
                 pass
             case turn, part:
@@ -460,16 +460,18 @@ class Hand:
         if at is not None:
             self._fault(step, "does not come to what it is to read", name, at - reads)
 
-    def _keep(self, step: Mapping[str, Any], at: float, seconds: float) -> None:
+    def _keep(self, step: Mapping[str, Any], name: str, at: float | None, seconds: float) -> None:
+        """Keep the gauge where it is to be, or at the level of the bank, for some time."""
         taking, bank = self._taking(), self._bank()
         pieces = max(1, int(seconds / 20 * self.finer + 0.999))
-        ceiling = np.full(self.lanes, min(self.regulator, at * self.unit + ATMOSPHERE))
+        most = self.regulator if at is None else min(self.regulator, at * self.unit + ATMOSPHERE)
+        ceiling = np.full(self.lanes, most)
         pace = self._pace(taking)
         for _ in range(pieces):
             self._tick(np.full(self.lanes, seconds / pieces), taking, bank, ceiling, pace)
-        self._fault(
-            step, "falls while held", "", at - (self._line(taking) - ATMOSPHERE) / self.unit
-        )
+        if at is not None:
+            reads = (self._line(taking) - ATMOSPHERE) / self.unit
+            self._fault(step, "falls while held", name, at - reads)
 
     def _pass(self, seconds: float) -> None:
         pieces = max(1, int(seconds / 60 * self.finer + 0.999))
