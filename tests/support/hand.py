@@ -403,7 +403,9 @@ class Hand:
         ]
 
     def _meets(self, step: Mapping[str, Any], ids: Sequence[str]) -> None:
-        """A cylinder is opened: is it above what it is opened to?"""
+        """A cylinder is opened: is it above what it is opened to? Two may be made level."""
+        if self.source is None:
+            return
         already, shows = self._taking(), self.now[0]
         for id_ in ids:
             mine, others = self.column[id_], [n for n in already if n != self.column[id_]]
@@ -451,7 +453,7 @@ class Hand:
             if over.all():
                 break
             pace = self._pace(taking)
-            most = np.minimum(5.0, np.maximum(15.0, 0.03 * line) / pace) / self.finer
+            most = np.minimum(5.0, np.clip(0.03 * line, 15.0, 400.0) / pace) / self.finer
             self._tick(np.where(over, 0.0, most), taking, bank, np.full(self.lanes, ceiling), pace)
         else:
             raise AssertionError("the flow never stops")
@@ -563,14 +565,13 @@ class Hand:
 
     def _level(self, taking: Sequence[int]) -> None:
         """Let the fuller of two cylinders flow into the emptier, at the pace of that."""
-        assert len(taking) == 2
+        low, high = sorted(taking, key=lambda n: float(self.now[0][0, n]))
+        pace = self._pace([low])
         for _ in range(MOST_TICKS):
             shows = self.now[0][:, taking]
             over = np.abs(shows[:, 0] - shows[:, 1]) <= FLOW_STOPS
             if over.all():
                 return
-            low, high = sorted(taking, key=lambda n: self.now[0][0, n])
-            pace = self._pace([low])
             most = np.minimum(2.0, np.maximum(10.0, 0.01 * self.now[0][:, low]) / pace) / self.finer
             full = np.full(self.lanes, np.inf)
             self._tick(np.where(over, 0.0, most), [low], high, full, pace)
