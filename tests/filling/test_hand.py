@@ -167,7 +167,7 @@ def carried_out(seed: int, odd: bool = False) -> CarriedOut:
 NEVER = ("two sources", "opened to nothing", "nothing open", "left open", "removed while open")
 
 AS_USUAL = {"above the bank": 0.0, "above the line": 10.0, "does not come to what it is to read": 15.0,
-            "falls while held": 5.0}  # fmt: skip
+            "falls while held": 15.0}  # fmt: skip
 """By how much [psi] something may be amiss where films and walls are as the plan takes them."""
 
 GAUGE, LEVEL, BANK, BAND = 1.0, 0.02, 0.01, 10.0

@@ -82,7 +82,7 @@ def filled(
     begins = Warm(rho, ROOM, ROOM)
     opening = Opening(stop, (stop - (start or 0.0)) / minutes)
     gas = GasSource(AIR_AT_ROOM.density_at(source), ROOM, bank)
-    return Fill(vessel, charge([vessel], [begins], gas, opening, steps=80))
+    return Fill(vessel, charge([vessel], [begins], gas, opening, finer=4))
 
 
 def psi(gauge: float) -> float:

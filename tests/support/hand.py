@@ -371,7 +371,7 @@ class Hand:
                 if self.source is not None:
                     self._fault(step, "two sources", name)
                 self.source = f"{move['part']} {name}"
-                if not self._taking():
+                if not self._taking() and step["act"] != "lower the regulator":
                     self._fault(step, "opened to nothing", name)
                 self._meets(step, [t.id for t in self.tanks if self.column[t.id] in self._taking()])
             case "close", "bank" | "compressor":
