@@ -166,9 +166,10 @@ def carried_out(seed: int, odd: bool = False) -> CarriedOut:
 
 NEVER = ("two sources", "opened to nothing", "nothing open", "left open", "removed while open")
 
-AS_USUAL = {"above the bank": 0.0, "above the line": 10.0, "does not come to what it is to read": 15.0,
+AS_USUAL = {"above the bank": 0.0, "above the line": 30.0, "does not come to what it is to read": 15.0,
             "falls while held": 15.0}  # fmt: skip
-"""By how much [psi] something may be amiss where films and walls are as the plan takes them."""
+"""By how much [psi] something may be amiss where films and walls are as the plan takes them: half
+of what a panel gauge may be off, or a quarter. The hand itself shuts 5 psi early where flow stops."""
 
 GAUGE, LEVEL, BANK, BAND = 1.0, 0.02, 0.01, 10.0
 """A gauge above a mark [psi]; how far a stop and a bank may be off (part); a settled reading beyond
