@@ -52,8 +52,8 @@ class PlanBank(Struct, frozen=True, kw_only=True):
     """A storage bank as a plan balances it: what its gauge shows settled at ambient.
 
     It ends somewhere, so it has a volume, and one that was not read is told of. It is fed to
-    `limit` at most. `reading_age` None says that the reading was just taken. What a blend is made from is a `BlendSupply`: that may be
-    without end, and pure helium, which no breathing `Gas` is.
+    `limit` at most. `reading_age` None says that the reading was just taken. What a blend is made
+    from is a `BlendSupply`: that may be without end, and pure helium, which no breathing `Gas` is.
     """
 
     label: str

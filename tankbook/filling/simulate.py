@@ -16,7 +16,7 @@ from msgspec.structs import replace
 from tankbook.filling.choose import loads_of, reaches, shares_load
 from tankbook.filling.figures import LONGEST_HOLD
 from tankbook.filling.heat import Charged, GasSource, Opening, Warm, charge
-from tankbook.filling.levels import by_density, full_fills, most_fills, stored_above
+from tankbook.filling.levels import TINY, by_density, full_fills, most_fills, stored_above
 from tankbook.filling.nouns import PlanCompressor
 from tankbook.filling.problem import Block, Solution
 from tankbook.filling.results import (
@@ -359,12 +359,19 @@ def _fill_load(bench: FillBench, blocks: Sequence[Block]) -> None:
         _open_together(bench, None, called_for, last=True)
 
 
+def _is_done(bench: FillBench, job: int) -> bool:
+    """Whether a cylinder is at its stop, or was filled and is full. One that was as good as full
+    before is filled all the same."""
+    filled = bench.holds[job] > bench.setup.problem.jobs[job].start + TINY
+    return job in bench.at_stop or (filled and has_come_full(bench, job))
+
+
 def _compressed(bench: FillBench, members: Sequence[int]) -> list[int]:
     """Those that are not full nor at their stop, and that the compressor can fill: where there are
     banks to fill from first, only those that are above what its valve maintains."""
     problem, made = bench.setup.problem, bench.setup.session.compressor
     least = made.maintains.absolute().kpa if made and made.maintains and bench.banks else 0.0
-    short = (j for j in members if not has_come_full(bench, j) and j not in bench.at_stop)
+    short = (j for j in members if not _is_done(bench, j))
     return [j for j in short if reaches(problem, j) and bench.usual.kpa(j) >= least]
 
 
@@ -408,7 +415,7 @@ def _open_together(
     One that holds all it may is shut while the others go on. A bank that does not bring them to the
     stop is held open only where nothing can follow it.
     """
-    left = [j for j in members if not has_come_full(bench, j) and j not in bench.at_stop]
+    left = [j for j in members if not _is_done(bench, j)]
     left = sorted(left, key=bench.usual.kpa) if bank is None else _rising(bench, bank, left)
     part = Part.COMPRESSOR if bank is None else Part.BANK
     if bank is not None:

@@ -164,10 +164,10 @@ def test_no_figure_of_the_card_is_above_the_plan_s(today: dt.date) -> None:
 
 
 def test_a_step_stays_on_one_page(today: dt.date) -> None:
-    steps = tuple(opening(n, Ends.STOP, 500, 2700, 2990) for n in range(1, 40))
+    steps = tuple(opening(n, Ends.STOP, 500, 2700, 2990) for n in range(1, 70))
     pages = seen.text_of(bench_card(plan(steps=steps), "Q", today, Page())).split("\n\f\n")
     assert len(pages) > 2
-    for n in range(1, 40):
+    for n in range(1, 70):
         (page,) = [p for p in pages if f"\n{n}. Open P1, B{n}" in f"\n{p}"]
         assert f"shut P1, B{n}; 3750 left" in " ".join(page.split())
         assert "regulator at 3000 psi, no higher" in page.lower()
