@@ -529,10 +529,16 @@ def _at_stop(done: Charged, stop: Opening) -> bool:
 
 
 def _rising(bench: FillBench, bank: int, jobs: Sequence[int]) -> list[int]:
-    """Those that a bank would lift by the least that it is opened for, the emptiest first."""
+    """Those that a bank would lift by the least that it is opened for, or to their mark, the
+    emptiest first."""
     world, gain = bench.usual, bench.setup.session.policy.minimum_gain.kpa
-    found = [j for j in jobs if world.bank_kpa(bank) - world.kpa(j) > max(gain, AT_STOP_KPA)]
-    return sorted(found, key=lambda j: (world.kpa(j), j))
+    gives = world.bank_kpa(bank)
+
+    def is_worth(job: int) -> bool:
+        fills = gives >= bench.setup.vessels[job].marked.absolute().kpa
+        return gives - world.kpa(job) > max(0.0 if fills else gain, AT_STOP_KPA)
+
+    return sorted(filter(is_worth, jobs), key=lambda j: (world.kpa(j), j))
 
 
 def _stop_of(bench: FillBench, bank: int | None, jobs: Sequence[int]) -> tuple[Opening, Charged]:
@@ -618,7 +624,8 @@ def _serves(bench: FillBench, bank: int, members: Sequence[int]) -> bool:
     problem, jobs = bench.setup.problem, [j for j in members if not has_come_full(bench, j)]
     need = sum(problem.jobs[j].volume * (problem.jobs[j].target - bench.holds[j]) for j in jobs)
     highest = max((problem.jobs[j].target for j in jobs), default=inf)
-    return bench.banks[bank] - need / problem.volumes[bank] > highest
+    enough = bench.banks[bank] - need / problem.volumes[bank] > highest
+    return enough and bool(_rising(bench, bank, jobs))
 
 
 def has_come_full(bench: FillBench, job: int) -> bool:
