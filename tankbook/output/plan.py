@@ -183,7 +183,7 @@ def _readiness(made: PlanMade) -> Iterator[str]:
         if made.hurried is not None:
             yield f"With --favour time it takes {minutes(made.hurried)}."
     if ready.compressor_within is None:
-        yield "The compressor need not be started."
+        yield "No cylinder waits for the compressor."
     else:
         yield (
             f"Start the compressor by {later(ready.compressor_within)}: "
