@@ -34,6 +34,10 @@ MOST_TOP_OFFS = 0
 LONGEST_HOLD = RunningTime.of(90, "min")
 """For no longer is a gauge held at its stop while a cylinder cools (assumption)."""
 
+FILL_IS_WORTH = RunningTime.of(120, "min")
+"""Cylinders are opened to a bank one after another where a full fill saved by it takes no longer
+(assumption)."""
+
 DRAIN_EVERY = RunningTime.of(15, "min")
 """How often a running compressor's separators are drained (common practice, no source)."""
 

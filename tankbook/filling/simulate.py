@@ -14,9 +14,17 @@ from msgspec import Struct, field
 from msgspec.structs import replace
 
 from tankbook.filling.choose import loads_of, reaches, shares_load
-from tankbook.filling.figures import LONGEST_HOLD
+from tankbook.filling.figures import FILL_IS_WORTH, LONGEST_HOLD
 from tankbook.filling.heat import Charged, GasSource, Opening, Warm, charge
-from tankbook.filling.levels import TINY, by_density, full_fills, most_fills, stored_above
+from tankbook.filling.levels import (
+    TINY,
+    by_density,
+    full_fills,
+    ladder,
+    most_fills,
+    open_to,
+    stored_above,
+)
 from tankbook.filling.nouns import PlanCompressor
 from tankbook.filling.problem import Block, Solution
 from tankbook.filling.results import (
@@ -129,7 +137,7 @@ def simulate(setup: Setup, answer: Solution) -> FillBench:
         pair = None
     for blocks in loads_of(problem, answer):
         members = [j for block in blocks for j in block.jobs]
-        _connect(bench, members)
+        _connect(bench, members, _final(bench, blocks))
         if pair and set(pair) <= set(members):
             _equalize(bench, pair)
         _fill_load(bench, blocks)
@@ -151,7 +159,7 @@ def simulate(setup: Setup, answer: Solution) -> FillBench:
 # --- connecting and removing
 
 
-def _connect(bench: FillBench, members: Sequence[int]) -> None:
+def _connect(bench: FillBench, members: Sequence[int], final: int | None = None) -> None:
     setup, problem = bench.setup, bench.setup.problem
     places = problem.seats(members)
     assert places is not None, "a load was made that the positions do not take"
@@ -180,7 +188,7 @@ def _connect(bench: FillBench, members: Sequence[int]) -> None:
             handling_minutes=problem.handling,
         )
     )
-    _feed(bench)
+    _feed(bench, final)
     moves: tuple[Move, ...] = ()
     if pressure != bench.regulator:
         moves = (Move(turn=Turn.SET, part=Part.REGULATOR, at=pressure),)
@@ -242,15 +250,20 @@ FEED_MINUTES = 30.0
 """A load takes about so long: which bank is fed meanwhile is judged by what that brings."""
 
 
-def _feed(bench: FillBench) -> None:
-    """Feed the bank that adds most full fills; it is changed once a load at most."""
-    bank = _best_fed(bench)
+def _feed(bench: FillBench, final: int | None) -> None:
+    """Feed the bank that adds most full fills; it is changed once a load at most. The bank that the
+    load is finished from is not fed meanwhile, as its flow could not be seen to stop."""
+    bank = _best_fed(bench, final)
+    if bank is None:
+        _stop_feeding(bench)
     if bank is None or bank == bench.feed.bank:
         return
     moves = [Move(turn=Turn.OPEN, part=Part.FEED, name=bench.setup.banks[bank].label)]
     if bench.feed.bank is not None:
         before = bench.setup.banks[bench.feed.bank].label
-        moves.append(Move(turn=Turn.CLOSE, part=Part.FEED, name=before))
+        drain = Move(turn=Turn.DRAIN, part=Part.SEPARATORS)
+        moves = [drain, Move(turn=Turn.CLOSE, part=Part.FEED, name=before), *moves]
+        bench.feed.undrained = 0.0
     bench.feed.bank = bank
     bench.note(PlanAct.FEED, moves)
 
@@ -262,15 +275,17 @@ def _stop_feeding(bench: FillBench) -> None:
         bench.note(PlanAct.FEED, [Move(turn=Turn.CLOSE, part=Part.FEED, name=label)])
 
 
-def _best_fed(bench: FillBench) -> int | None:
+def _best_fed(bench: FillBench, final: int | None) -> int | None:
     """The bank in which what the compressor makes in a load is worth most; None where no bank takes
     it."""
     problem = bench.setup.problem
     amount = problem.compressor * FEED_MINUTES
+    if not amount:
+        return None
     worth: list[tuple[tuple[float, ...], int]] = []
     for bank, held in enumerate(bench.banks):
         room = max(0.0, problem.limits[bank] - held) * problem.volumes[bank]
-        if min(amount, room) < amount / 2:
+        if bank == final or min(amount, room) < amount / 2:
             continue
         after = [*bench.banks]
         after[bank] += min(amount, room) / problem.volumes[bank]
@@ -340,12 +355,11 @@ def _fill_load(bench: FillBench, blocks: Sequence[Block]) -> None:
     banks they get no more than the answer gives them."""
     problem, wanted = bench.setup.problem, {bank for block in blocks for bank in block.banks}
     order = [bank for bank in by_density(bench.banks) if bank in wanted]
-    whole = [block for block in blocks if problem.is_full(block)]
-    members = [j for block in whole for j in block.jobs]
-    finals = [bank for bank in order if any(bank in block.banks for block in whole)][-1:]
+    members = [j for block in blocks if problem.is_full(block) for j in block.jobs]
+    final = _final(bench, blocks)
     for bank in order:
-        if bank not in finals:
-            _open_in_turn(bench, bank, [b.jobs for b in blocks if bank in b.banks])
+        if bank != final:
+            _open_in_turn(bench, bank, _turns(bench, bank, final, blocks))
             continue
         above = [n for n in by_density(bench.banks) if bench.banks[n] > bench.banks[bank]]
         for each in (bank, *above):
@@ -357,6 +371,47 @@ def _fill_load(bench: FillBench, blocks: Sequence[Block]) -> None:
     called_for = _compressed(bench, everyone)
     if called_for and bench.setup.session.compressor:
         _open_together(bench, None, called_for, last=True)
+
+
+def _final(bench: FillBench, blocks: Sequence[Block]) -> int | None:
+    """The bank that those of a load that the banks fill are finished from; None without any."""
+    whole = [block for block in blocks if bench.setup.problem.is_full(block)]
+    wanted = {bank for block in whole for bank in block.banks}
+    return max(wanted, key=lambda bank: (bench.banks[bank], -bank), default=None)
+
+
+def _turns(
+    bench: FillBench, bank: int, final: int | None, blocks: Sequence[Block]
+) -> list[tuple[int, ...]]:
+    """The cylinders that a lower bank is opened to, one block after another where what that saves
+    is worth the time, else together."""
+    problem = bench.setup.problem
+    turns = [block.jobs for block in blocks if bank in block.banks]
+    jobs = tuple(j for each in turns for j in each)
+    if len(turns) < 2 or final is None:
+        return turns
+
+    def after(parts: Sequence[Sequence[int]]) -> tuple[float, float]:
+        """What the banks are then still good for, in full fills, and the minutes it takes."""
+        banks, minutes = [*bench.banks], 0.0
+        for part in parts:
+            start = min(bench.holds[j] for j in part)
+            rungs = ladder([(problem.jobs[j].volume, bench.holds[j]) for j in part])
+            target = problem.jobs[part[0]].target
+            args = problem.volumes[bank], banks[bank], rungs, start, target
+            level, banks[bank] = open_to(*args)
+            lacks = sum(
+                problem.jobs[j].volume * (target - max(level, bench.holds[j])) for j in part
+            )
+            banks[final] -= lacks / problem.volumes[final]
+            slowest = min(problem.jobs[j].per_minute for j in part)
+            minutes += max(0.0, level - start) / slowest
+        return most_fills(problem.volumes, banks, problem.standard), minutes
+
+    (fills, minutes), (fewer, less) = after(turns), after([jobs])
+    if (fills - fewer) * FILL_IS_WORTH.minutes > minutes - less:
+        return turns
+    return [jobs]
 
 
 def _is_done(bench: FillBench, job: int) -> bool:
@@ -606,7 +661,7 @@ def _top_off(bench: FillBench) -> None:
         if not serving and not all(reaches(problem, j) for j in members):
             continue
         last = max(bench.usual.states_at[j] for j in members)
-        _connect(bench, members)
+        _connect(bench, members, *serving)
         wait = bench.setup.session.policy.cooling.minutes - (bench.usual.now - last)
         if wait > 0:
             bench.note(PlanAct.WAIT, (), wait, Ends.TIME)
@@ -783,8 +838,17 @@ def _note_flow(
     in_turn: bool = False,
     waits: float = 0.0,
 ) -> None:
-    """Note a step in which gas flows; `banked` is what the source held before and after."""
-    reading = bench.setup.equation.reading
+    """Note a step in which gas flows; `banked` is what the source held before and after. A bank
+    that is opened is not fed meanwhile."""
+    reading, fed = bench.setup.equation.reading, bench.feed.bank
+    label = bench.setup.banks[fed].label if fed is not None else ""
+    pauses = bool(label) and (source == label or act is PlanAct.COMPRESSOR)
+    if pauses:
+        moves = [
+            Move(turn=Turn.CLOSE, part=Part.FEED, name=label),
+            *moves,
+            Move(turn=Turn.OPEN, part=Part.FEED, name=label),
+        ]
     minutes = sum(c.minutes for c in changes) if in_turn else max(c.minutes for c in changes)
     bench.steps.append(
         PlanStep(
@@ -802,6 +866,6 @@ def _note_flow(
             source_after=reading(banked[1]) if banked else None,
         )
     )
-    if act is not PlanAct.COMPRESSOR:
+    if not pauses and act is not PlanAct.COMPRESSOR:
         _fed(bench, minutes)
     _drain(bench, minutes if act is PlanAct.COMPRESSOR else 0.0)

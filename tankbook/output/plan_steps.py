@@ -87,6 +87,7 @@ def _turned(moves: Sequence[Move]) -> str:
         if move.turn not in SHUT:
             continue
         name = move.name or str(move.part)
+        name = f"the feed of {name}" if move.part is Part.FEED else name
         said.append(name if move.turn is last else f"{SHUT[move.turn]} {name}")
         last = move.turn
     return ", ".join(said)
@@ -133,7 +134,10 @@ def _fed(step: PlanStep) -> str:
     if Turn.OPEN not in turned:
         return f"stop the compressor feeding {turned[Turn.CLOSE]}; drain its separators"
     if Turn.CLOSE in turned:
-        return f"let the compressor feed {turned[Turn.OPEN]}, no more {turned[Turn.CLOSE]}"
+        return (
+            f"drain the compressor's separators, and while it is unloaded let it feed "
+            f"{turned[Turn.OPEN]}, no more {turned[Turn.CLOSE]}"
+        )
     return f"start the compressor; let it feed {turned[Turn.OPEN]}"
 
 
