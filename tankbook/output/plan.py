@@ -334,7 +334,7 @@ def _load(plan: Plan, load: Load, page: Page) -> Iterator[str]:
             for step in run:
                 yield from _sentences(step, page)
         else:
-            found = [row for step in run for row in _rows(plan, step, page)]
+            found = [row for step in run for row in _rows(step, page)]
             yield table(HEADERS, found, page, wrap=("do",), right=RIGHT)
 
 
@@ -347,7 +347,7 @@ def _sentences(step: PlanStep, page: Page) -> Iterator[str]:
         yield page.wrap(head + said, hang=" " * 8)
 
 
-def _rows(plan: Plan, step: PlanStep, page: Page) -> Iterator[tuple[str, ...]]:
+def _rows(step: PlanStep, page: Page) -> Iterator[tuple[str, ...]]:
     listed = steps.rows(step, page)
     for number, row in enumerate(listed):
         first, change = str(step.number) if not number else "", row.change
@@ -360,18 +360,12 @@ def _rows(plan: Plan, step: PlanStep, page: Page) -> Iterator[tuple[str, ...]]:
             first,
             row.do,
             change.id,
-            _reads(plan, change, page),
+            steps.reads_text(change, page),
             steps.stop_text(change, page),
             page.low(change.after),
             steps.band_text(change, page),
             _minutes(change.minutes) if alone else "",
         )
-
-
-def _reads(plan: Plan, change: CylinderChange, page: Page) -> str:
-    """What was read as it was read; what the plan has brought it to, rounded down."""
-    read = any(one.id == change.id and one.start == change.before for one in plan.reached)
-    return page.whole(change.reads) if read else page.low(change.reads)
 
 
 def _minutes(value: float) -> str:

@@ -154,8 +154,18 @@ def row_text(row: StepRow, page: Page) -> str:
     stop = page.low(change.stop_at)
     stops = f"flow stops at {stop}" if change.ends is Ends.LEVEL else f"stop at {stop}"
     band = f" ({band_text(change, page)})" if change.hot else ""
-    reads, settles = page.low(change.reads), page.low(change.after)
+    reads, settles = reads_text(change, page), page.low(change.after)
     return f"{done}{change.id} reads {reads}, {stops}, settles {settles}{band}"
+
+
+AS_READ = 0.5
+"""A cold reading [psi] that differs from what was read by no more is what was read."""
+
+
+def reads_text(change: CylinderChange, page: Page) -> str:
+    """What its gauge shows as the step begins: a cold one as it was read, else rounded down."""
+    cold = abs(change.reads.psi - change.before.psi) < AS_READ
+    return page.whole(change.reads) if cold else page.low(change.reads)
 
 
 def stop_text(change: CylinderChange, page: Page) -> str:

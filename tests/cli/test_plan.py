@@ -575,3 +575,48 @@ def test_a_bench_card_is_printed(cove: Run, tmp_path: Path) -> None:
         text = "\n".join(p.get_textpage().get_text_range() for p in document)
     for word in ("Fill plan", "RB-014", "RB-031", "B1", "marked pressure"):
         assert word in text
+
+
+# --- what is full, how a cylinder is shut off
+
+
+def test_a_second_connection_only_where_it_is_asked_for(at: Run) -> None:
+    hot = f"{STATION}fill_rates: [{{size: al80, rate: 900 psi/min}}]\n"
+    once = at("plan 14=500 --bank B2=4900", hot).out
+    assert "hold at" in once
+    twice = at("plan 14=500 --bank B2=4900 --top-offs 1", hot).out
+    assert "hold at" not in twice
+    assert "Load 2" in twice
+    recorded = at("plan 14=500 --bank B2=4900", f"{hot}most_top_offs: 1\n").out
+    assert "hold at" not in recorded
+    wrong = at("plan 14=500 --top-offs many")
+    assert (wrong.code, wrong.out) == (2, "")
+    assert "--top-offs" in wrong.err
+
+
+def test_what_is_full_is_the_station_s_to_say(at: Run) -> None:
+    def held(loss: str) -> float:
+        plan = at("plan 14=500 --bank B2=4900 --json", f"{STATION}acceptable_loss: {loss} %\n").json
+        return float(sum(step["held_minutes"] for step in plan["steps"]))
+
+    assert held("20") == 0 < held("5") < held("3")
+
+
+def test_a_position_that_cannot_be_shut_off_is_filled_alone(at: Run) -> None:
+    open_one = STATION.replace(
+        "{name: P2, kind: enclosed}", "{name: P2, kind: enclosed, valve: no}"
+    )
+    ran = at("plan 14=500 15=800 --bank B2=4900", open_one)
+    assert "2 of 2 filled in 2 loads" in ran.first
+    assert "P2: no valve of its own, so nothing is filled beside it" in one_line(ran.out)
+
+
+def test_every_gauge_to_be_read_is_named(at: Run) -> None:
+    gauges = """
+gauges:
+  - {name: G1, master: yes, checked: [{on: 2026-04-01, against: T, reads: 3000 psi, true: 3000 psi}]}
+  - {name: G2, position: P1, checked: [{on: 2026-04-01, against: T, reads: 3000 psi, true: 3000 psi}]}
+"""
+    ran = at("plan 14=500 15=800", STATION + gauges)
+    assert "at P1 (G2)" in one_line(ran.out)
+    assert "at P2 (G1)" in one_line(ran.out)
