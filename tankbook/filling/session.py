@@ -40,10 +40,11 @@ def plan(session: Session) -> Plan:
     """
     setup = set_up(session)
     answers = {favour: choose(setup.problem, favour) for favour in Favour}
-    benches = {
-        favour: simulate(setup, in_pressure_order(setup.problem, answer, favour))
-        for favour, answer in answers.items()
-    }
+    benches: dict[Favour, FillBench] = {}
+    for favour, answer in answers.items():
+        ordered = in_pressure_order(setup.problem, answer, favour)
+        alike = (bench for bench in benches.values() if bench.answer.blocks == ordered.blocks)
+        benches[favour] = next(alike, None) or simulate(setup, ordered)
     return _written(setup, answers, benches)
 
 

@@ -15,7 +15,6 @@ from msgspec import Struct
 from tankbook.filling import (
     BankAfter,
     Carried,
-    CylinderChange,
     Load,
     Outcome,
     Plan,
