@@ -244,7 +244,8 @@ class Worked:
 class Hand:
     """Works a plan through. `finer` divides every step of time.
 
-    `delivers` is what the compressor gives [mol/min]; `unvalved` are the positions that have no
+    `delivers` is what the compressor gives [mol/min] up to `highest` (gauge, in the plan's unit), to
+    the bank whose feed valve is open, or to cylinders; `unvalved` are the positions that have no
     valve: they are open whenever the bank is.
     """
 
@@ -256,6 +257,7 @@ class Hand:
         natures: Sequence[Nature] = (Nature(),),
         *,
         delivers: float = 0.0,
+        highest: float = 0.0,
         unvalved: Iterable[str] = (),
         finer: float = 1.0,
     ) -> None:
@@ -263,6 +265,8 @@ class Hand:
         self.unit = KPA_OF[plan["unit"]]
         self.ambient = plan["ambient_c"] + 273.15
         self.delivers, self.unvalved, self.finer = delivers / 60, set(unvalved), finer
+        self.highest_fed = highest * self.unit + ATMOSPHERE
+        self.feeds: list[int] = []
         self.column = {tank.id: n for n, tank in enumerate(tanks)}
         self.bank = {store.label: len(tanks) + n for n, store in enumerate(stores)}
         self.air = air()
@@ -322,7 +326,7 @@ class Hand:
         shown = (self.highest - ATMOSPHERE) / self.unit
         told.highest = {id_: shown[:, n] for id_, n in self.column.items()}
         told.banks = {label: cold[:, n] for label, n in self.bank.items()}
-        if self.source or self.open_positions or self.open_cylinders:
+        if self.source or self.open_positions or self.open_cylinders or self.feeds:
             self._fault(self.plan["steps"][-1], "left open", str(self.open_cylinders))
         return told
 
@@ -371,6 +375,8 @@ class Hand:
                 if self.source is not None:
                     self._fault(step, "two sources", name)
                 self.source = f"{move['part']} {name}"
+                if move["part"] == "compressor" and self.feeds:
+                    self._fault(step, "feeds a bank as well", name)
                 if not self._taking() and step["act"] != "lower the regulator":
                     self._fault(step, "opened to nothing", name)
                 self._meets(step, [t.id for t in self.tanks if self.column[t.id] in self._taking()])
@@ -378,6 +384,14 @@ class Hand:
                 still = {n for n in self._taking() if self.seats[self.tanks[n].id] in self.unvalved}
                 self._shuts(step, [self.tanks[n].id for n in still])
                 self.source = None
+            case "open", "feed valve":
+                if not self.delivers:
+                    self._fault(step, "fed from nothing", name)
+                self.feeds.append(self.bank[name])
+            case "close", "feed valve":
+                self.feeds.remove(self.bank[name])
+            case "drain", "separators":
+                pass
             case "watch", "gauge" if step["act"] == "lower the regulator":
                 pass  # it reads what was set: no gas flows
             case "watch", "gauge":
@@ -539,6 +553,13 @@ class Hand:
                 moved[:, bank] = -total
                 energy[:, bank] -= total * came
                 warmer[:, bank] -= total * left[:, bank]
+        if self.feeds and self.delivers and (self.source or "").split(" ")[0] != "compressor":
+            into = self.feeds[-1]
+            comes = np.where(p[:, into] < self.highest_fed, self.delivers * seconds, 0.0)
+            brings = np.interp(p[:, into], *self.at_ambient)
+            moved[:, into] += comes
+            energy[:, into] += comes * brings
+            self.fed, self.fed_heat = self.fed + comes, self.fed_heat + comes * brings
         has = had + moved
         self.rho, self.energy = has / self.volume, energy / has
         self.kelvin = self.kelvin + warmer
