@@ -521,8 +521,17 @@ class Hand:
         outward *= self.wall - self.ambient
         warmer = -inward / heat
         energy, moved = had * self.energy - inward, np.zeros_like(had)
+        if self.feeds and self.delivers and (self.source or "").split(" ")[0] != "compressor":
+            into = self.feeds[-1]
+            feed = np.where(p[:, into] < self.highest_fed, self.delivers * seconds, 0.0)
+            brings = np.interp(p[:, into], *self.at_ambient)
+            moved[:, into] += feed
+            energy[:, into] += feed * brings
+            by_feed = (brings - u[:, into] - (self.rho * u_rho)[:, into]) / heat[:, into]
+            warmer[:, into] += feed * by_feed
+            self.fed, self.fed_heat = self.fed + feed, self.fed_heat + feed * brings
         if taking:
-            still = p + p_t * warmer
+            still = p + p_t * warmer + p_rho / self.volume * moved
             came = self._enthalpy(bank, self._line(taking))
             # of each mole that comes in: the rise in temperature, and in pressure
             by_mole = (came[:, None] - u - self.rho * u_rho) / heat
@@ -543,23 +552,16 @@ class Hand:
             gives = np.maximum(0.0, (wanted[:, None] - low) / slope)
             gives = np.where(dt > 0, gives, 0.0)
             moved[:, taking] = gives
-            energy += moved * came[:, None]
-            warmer += moved * by_mole
+            energy[:, taking] += gives * came[:, None]
+            warmer[:, taking] += gives * by_mole[:, taking]
             total = gives.sum(1)
             if bank is None:
                 self.fed += total
                 self.fed_heat += total * came
             else:
-                moved[:, bank] = -total
+                moved[:, bank] -= total
                 energy[:, bank] -= total * came
                 warmer[:, bank] -= total * left[:, bank]
-        if self.feeds and self.delivers and (self.source or "").split(" ")[0] != "compressor":
-            into = self.feeds[-1]
-            comes = np.where(p[:, into] < self.highest_fed, self.delivers * seconds, 0.0)
-            brings = np.interp(p[:, into], *self.at_ambient)
-            moved[:, into] += comes
-            energy[:, into] += comes * brings
-            self.fed, self.fed_heat = self.fed + comes, self.fed_heat + comes * brings
         has = had + moved
         self.rho, self.energy = has / self.volume, energy / has
         self.kelvin = self.kelvin + warmer
