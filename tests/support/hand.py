@@ -233,10 +233,6 @@ class Worked:
     gas_lost: Floats = field(default_factory=lambda: np.zeros(1))
     energy_lost: Floats = field(default_factory=lambda: np.zeros(1))
 
-    def worst(self, what: str) -> float:
-        """The most of one fault, in any nature."""
-        return max((float(np.max(f.by)) for f in self.faults if f.what == what), default=0.0)
-
 
 # --- working
 
