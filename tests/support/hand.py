@@ -15,7 +15,7 @@ never above the regulator. Cylinders that are open together share one line; one 
 line takes nothing, and how far it was above is told as a fault, since without a non-return valve it
 would give gas away. Where a gauge is to read something, the hand waits until it does or until the
 flow has stopped; where nothing is named, until the flow has stopped, which is when the bank is
-within 5 psi of the line. Half of a load's handling passes as it is connected, half as it is removed.
+within 5 psi of the line. A load's handling passes as it is connected, as the plan counts it.
 
 Several natures (films, wall masses) are worked through at once; each has its own clock, and every
 result is an array with one number for each. Inside: kPa absolute, K, mol, L, seconds.
@@ -331,11 +331,9 @@ class Hand:
             (w["handling_minutes"] for w in self.plan["loads"] if w["number"] == step["load"]), 0.0
         )
         if step["act"] == "connect":
-            self._pass(30 * handling)
+            self._pass(60 * handling)
         for move in step["moves"]:
             self._move(step, move)
-        if step["act"] == "remove":
-            self._pass(30 * handling)
         if step["act"] == "wait":
             self._pass(60 * step["minutes"])
 
