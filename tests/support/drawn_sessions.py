@@ -139,7 +139,7 @@ def odd(seed: int) -> Session:
         for place in session.positions
     )
     lends = chance.random() < 0.4
-    slower = chance.choice([0.1, 0.5, 1.0, 3.0])
+    slower = chance.choice([0.25, 0.5, 1.0, 3.0])
     policy = replace(
         session.policy,
         fill_rate=PressureRate.of(

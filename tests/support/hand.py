@@ -15,7 +15,7 @@ never above the regulator. Cylinders that are open together share one line; one 
 line takes nothing, and how far it was above is told as a fault, since without a non-return valve it
 would give gas away. Where a gauge is to read something, the hand waits until it does or until the
 flow has stopped; where nothing is named, until the flow has stopped, which is when the bank is
-within 5 psi of the line. Half of a load's handling passes as it is connected, half as it is removed.
+within 5 psi of the line. A load's handling passes as it is connected, as the plan counts it.
 
 Several natures (films, wall masses) are worked through at once; each has its own clock, and every
 result is an array with one number for each. Inside: kPa absolute, K, mol, L, seconds.
@@ -233,10 +233,6 @@ class Worked:
     gas_lost: Floats = field(default_factory=lambda: np.zeros(1))
     energy_lost: Floats = field(default_factory=lambda: np.zeros(1))
 
-    def worst(self, what: str) -> float:
-        """The most of one fault, in any nature."""
-        return max((float(np.max(f.by)) for f in self.faults if f.what == what), default=0.0)
-
 
 # --- working
 
@@ -244,7 +240,8 @@ class Worked:
 class Hand:
     """Works a plan through. `finer` divides every step of time.
 
-    `delivers` is what the compressor gives [mol/min]; `unvalved` are the positions that have no
+    `delivers` is what the compressor gives [mol/min] up to `highest` (gauge, in the plan's unit), to
+    the bank whose feed valve is open, or to cylinders; `unvalved` are the positions that have no
     valve: they are open whenever the bank is.
     """
 
@@ -256,6 +253,7 @@ class Hand:
         natures: Sequence[Nature] = (Nature(),),
         *,
         delivers: float = 0.0,
+        highest: float = 0.0,
         unvalved: Iterable[str] = (),
         finer: float = 1.0,
     ) -> None:
@@ -263,6 +261,8 @@ class Hand:
         self.unit = KPA_OF[plan["unit"]]
         self.ambient = plan["ambient_c"] + 273.15
         self.delivers, self.unvalved, self.finer = delivers / 60, set(unvalved), finer
+        self.highest_fed = highest * self.unit + ATMOSPHERE
+        self.feeds: list[int] = []
         self.column = {tank.id: n for n, tank in enumerate(tanks)}
         self.bank = {store.label: len(tanks) + n for n, store in enumerate(stores)}
         self.air = air()
@@ -322,7 +322,7 @@ class Hand:
         shown = (self.highest - ATMOSPHERE) / self.unit
         told.highest = {id_: shown[:, n] for id_, n in self.column.items()}
         told.banks = {label: cold[:, n] for label, n in self.bank.items()}
-        if self.source or self.open_positions or self.open_cylinders:
+        if self.source or self.open_positions or self.open_cylinders or self.feeds:
             self._fault(self.plan["steps"][-1], "left open", str(self.open_cylinders))
         return told
 
@@ -331,11 +331,9 @@ class Hand:
             (w["handling_minutes"] for w in self.plan["loads"] if w["number"] == step["load"]), 0.0
         )
         if step["act"] == "connect":
-            self._pass(30 * handling)
+            self._pass(60 * handling)
         for move in step["moves"]:
             self._move(step, move)
-        if step["act"] == "remove":
-            self._pass(30 * handling)
         if step["act"] == "wait":
             self._pass(60 * step["minutes"])
 
@@ -371,6 +369,8 @@ class Hand:
                 if self.source is not None:
                     self._fault(step, "two sources", name)
                 self.source = f"{move['part']} {name}"
+                if move["part"] == "compressor" and self.feeds:
+                    self._fault(step, "feeds a bank as well", name)
                 if not self._taking() and step["act"] != "lower the regulator":
                     self._fault(step, "opened to nothing", name)
                 self._meets(step, [t.id for t in self.tanks if self.column[t.id] in self._taking()])
@@ -378,6 +378,14 @@ class Hand:
                 still = {n for n in self._taking() if self.seats[self.tanks[n].id] in self.unvalved}
                 self._shuts(step, [self.tanks[n].id for n in still])
                 self.source = None
+            case "open", "feed valve":
+                if not self.delivers:
+                    self._fault(step, "fed from nothing", name)
+                self.feeds.append(self.bank[name])
+            case "close", "feed valve":
+                self.feeds.remove(self.bank[name])
+            case "drain", "separators":
+                pass
             case "watch", "gauge" if step["act"] == "lower the regulator":
                 pass  # it reads what was set: no gas flows
             case "watch", "gauge":
@@ -507,8 +515,17 @@ class Hand:
         outward *= self.wall - self.ambient
         warmer = -inward / heat
         energy, moved = had * self.energy - inward, np.zeros_like(had)
+        if self.feeds and self.delivers and (self.source or "").split(" ")[0] != "compressor":
+            into = self.feeds[-1]
+            feed = np.where(p[:, into] < self.highest_fed, self.delivers * seconds, 0.0)
+            brings = np.interp(p[:, into], *self.at_ambient)
+            moved[:, into] += feed
+            energy[:, into] += feed * brings
+            by_feed = (brings - u[:, into] - (self.rho * u_rho)[:, into]) / heat[:, into]
+            warmer[:, into] += feed * by_feed
+            self.fed, self.fed_heat = self.fed + feed, self.fed_heat + feed * brings
         if taking:
-            still = p + p_t * warmer
+            still = p + p_t * warmer + p_rho / self.volume * moved
             came = self._enthalpy(bank, self._line(taking))
             # of each mole that comes in: the rise in temperature, and in pressure
             by_mole = (came[:, None] - u - self.rho * u_rho) / heat
@@ -529,14 +546,14 @@ class Hand:
             gives = np.maximum(0.0, (wanted[:, None] - low) / slope)
             gives = np.where(dt > 0, gives, 0.0)
             moved[:, taking] = gives
-            energy += moved * came[:, None]
-            warmer += moved * by_mole
+            energy[:, taking] += gives * came[:, None]
+            warmer[:, taking] += gives * by_mole[:, taking]
             total = gives.sum(1)
             if bank is None:
                 self.fed += total
                 self.fed_heat += total * came
             else:
-                moved[:, bank] = -total
+                moved[:, bank] -= total
                 energy[:, bank] -= total * came
                 warmer[:, bank] -= total * left[:, bank]
         has = had + moved
