@@ -26,6 +26,7 @@ from tankbook.records.edits import Act, Refusal
 from tankbook.records.kinds import NoDisc
 from tankbook.records.valve import ValveWork
 from tankbook.records.words import Bled, Outlet, Service, Skill, ValveDone
+from tankbook.rules.conditions import is_kept_clean
 from tankbook.rules.fill_history import not_here
 from tankbook.rules.signing import is_outside, names_nobody, why_not
 from tankbook.units import GaugePressure, PartialDate, Torque
@@ -214,6 +215,6 @@ def _notes(book: Book, cylinders: list[Cylinder], entry: ValveWork) -> Iterator[
     wrong = why_not(people, entry.by, Skill.VALVES, entry.on)
     if entry.is_service and wrong and not is_outside(people, entry.by):
         yield f"WARNING: {wrong}"
-    cleaned = [c.id for c in cylinders if c.cleaned and c.service not in {None, Service.AIR}]
+    cleaned = [c.id for c in cylinders if is_kept_clean(c)]
     if entry.is_off and cleaned and entry.clean_for is None:
         yield f"{named(cleaned)}: whether the valve is clean for oxygen is not said (--clean-for)"

@@ -450,12 +450,12 @@ def _unclean(book: Book, cylinder: Cylinder, gas: Gas, today: dt.date) -> Iterat
     """What speaks against its being clean enough for a gas; the first of it is told."""
     cleaned = standing(cylinder.cleaned)
     if gas.oxygen_percent <= rules_of(book).clean_above.percent:
-        if gas.is_air and any(c.to is not Service.AIR for c in cleaned):
+        if gas.is_air and is_kept_clean(cylinder):
             text = "an ordinary air fill ends its oxygen-clean state: use oxygen-grade air"
             yield Condition(Obligation.OXYGEN_CLEAN, "ordinary-air", ENDS_CLEAN, text)
         return
-    wanted = service_for(gas)
-    cleaned = tuple(c for c in cleaned if serves(c.to, wanted))
+    wanted, every = service_for(gas), cleaned
+    cleaned = tuple(c for c in every if serves(c.to, wanted))
     people = book.settings.people
     unsigned = [
         (c, why)
@@ -483,6 +483,10 @@ def _unclean(book: Book, cylinder: Cylinder, gas: Gas, today: dt.date) -> Iterat
         text = f"its cleaning of {cleaned[-1].on} for {cleaned[-1].to} held until {until}"
         mend = f"clean it again and record it: `tankbook clean {cylinder.id}`"
         yield Condition(Obligation.OXYGEN_CLEAN, "lapsed", "oxygen-clean-lapsed", text, mend)
+    for again in _for_less_since(every, cleaned[-1], wanted):
+        text = f"it was cleaned again on {again.on}, and for {again.to} alone"
+        mend = f"clean it for {wanted} and record it; or strike that entry out if it is wrong"
+        yield Condition(Obligation.OXYGEN_CLEAN, "lost", "oxygen-clean-lost", text, mend)
     soiled = next(_soiled(book, cylinder, cleaned[-1].on), "")
     if soiled:
         mend = (
@@ -526,15 +530,42 @@ ENDS_CLEAN = "ends-oxygen-clean"
 
 def ends_clean(cylinder: Cylinder, why: str) -> Iterator[Condition]:
     """That gas which is no longer what its source is said to give ends a cylinder's cleanness."""
-    if any(c.to is not Service.AIR for c in standing(cylinder.cleaned)):
+    if is_kept_clean(cylinder):
         text = f"it is ordinary air ({why}): it ends its oxygen-clean state"
         mend = "fill it from another source that is of oxygen grade"
         yield Condition(Obligation.OXYGEN_CLEAN, "ordinary-air", ENDS_CLEAN, text, mend)
 
 
+def is_kept_clean(cylinder: Cylinder) -> bool:
+    """Whether a cylinder is clean for more than air by its newest cleaning, whatever came into it
+    since."""
+    newest = standing(cylinder.cleaned)[-1:]
+    return bool(newest) and newest[0].to is not Service.AIR
+
+
+def _for_less_since(
+    every: Sequence[Cleaned], newest: Cleaned, wanted: Service
+) -> Iterator[Cleaned]:
+    """The cleanings that serve less than is wanted, and came after the newest that serves it, or
+    may have: what a cylinder is clean for, the last one says. Of one day their hours tell, or else
+    the order in which they were recorded."""
+    for place, each in enumerate(every):
+        if serves(each.to, wanted):
+            continue
+        later = each.on.last > newest.on.first
+        if each.on == newest.on and each.on.day is not None:
+            later = place > every.index(newest)
+            if each.at is not None and newest.at is not None and each.at != newest.at:
+                later = each.at > newest.at
+        if later:
+            yield each
+
+
 def clean_until(cleaned: Sequence[Cleaned]) -> PartialDate | None:
     """Until when the newest of some cleanings that stand holds, where that is said; of several that
-    may be the newest, the first of their ends."""
+    may be the newest, the first of their ends. One for air alone keeps nothing clean."""
+    if not cleaned or cleaned[-1].to is Service.AIR:
+        return None
     said = (c.until for c in cleaned if c.on.meets(cleaned[-1].on))
     return min(filter(None, said), key=lambda until: until.last, default=None)
 

@@ -306,7 +306,7 @@ def _renewal(blank: Due, cylinder: Cylinder, today: dt.date, book: Book) -> Due 
 
 def _cleaning(blank: Due, cylinder: Cylinder, today: dt.date, book: Book) -> Due | None:
     """The end of its newest cleaning for oxygen service, where whoever cleaned it gave one."""
-    cleaned = [c for c in standing(cylinder.cleaned) if c.to is not Service.AIR]
+    cleaned = standing(cylinder.cleaned)
     until = clean_until(cleaned)
     ends = replace(blank, last=cleaned[-1].on) if cleaned else blank
     return _until(ends, until.last, book, today) if until else None
