@@ -8,7 +8,7 @@ from typing import Any
 
 from msgspec import Struct
 
-from tankbook.acts.bleeding import TAKEN_FOR_FULL, ask, held_for_full
+from tankbook.acts.bleeding import TAKEN_FOR_FULL, ask, held_for_full, let_out
 from tankbook.acts.common import (
     Draft,
     act_of,
@@ -19,7 +19,7 @@ from tankbook.acts.common import (
     still_against,
     text_reasons,
 )
-from tankbook.acts.soundness import SLIPS, sound
+from tankbook.acts.soundness import SLIPS, after, sound
 from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.edits import Act, Refusal
@@ -63,6 +63,7 @@ def work_on_valve(
     *,
     stayed_on: bool = False,
     bled: Bled | None = None,
+    at: dt.time | None = None,
     by: str,
     on: dt.date,
 ) -> Act | Refusal:
@@ -77,6 +78,7 @@ def work_on_valve(
         stayed_on: a service that left the valve on and the gas in.
         bled: how it was bled before its valve came off. Where no flow was heard none comes off: it
             is held, and nothing else is recorded.
+        at: the time of that day, where it is known.
         by: initials, or the name of a firm that did it.
         on: the day.
     """
@@ -93,6 +95,7 @@ def work_on_valve(
     entry = ValveWork(
         on=PartialDate.of(on),
         by=by,
+        at=at,
         did=did,
         stayed_on=True if stayed_on else None,
         bled=bled,
@@ -100,7 +103,7 @@ def work_on_valve(
     )
     drafts = [Draft(c).enter("valve_work", entry).stand(book) for c in cylinders]
     who = [c.id for c in cylinders]
-    notes = [*_notes(book, cylinders, entry), *still_against(book, drafts, on)]
+    notes = [*_notes(book, drafts, entry, on), *still_against(book, drafts, on)]
     act = act_of("valve", drafts, _sentence(who, entry), notes)
     return sound(book, act, drafts, on, fact=True, slips=SLIPS | {"worked-on-while-away"})
 
@@ -194,13 +197,17 @@ def said_of(value: object) -> str:
 _ASKED = ("outlet", "thread", "rating", "disc")
 
 
-def _notes(book: Book, cylinders: list[Cylinder], entry: ValveWork) -> Iterator[str]:
+def _notes(
+    book: Book, drafts: list[Draft[Cylinder]], entry: ValveWork, on: dt.date
+) -> Iterator[str]:
     """What follows from it."""
-    ids = named(c.id for c in cylinders)
+    cylinders = [book.cylinders[draft.record.id] for draft in drafts]
+    every = [c.id for c in cylinders]
+    ids = named(every)
     if entry.is_off and entry.bled is None:
-        yield ask(c.id for c in cylinders)
+        yield ask(every)
     if entry.lets_out:
-        yield f"{ids}: nothing is in it now; the next fill begins at 0"
+        yield from let_out(book, after(book, drafts), every, on, entry.at, "its valve was off")
     unknown = [name for name in _ASKED if name not in entry.facts] if entry.is_other else []
     if unknown:
         yield (

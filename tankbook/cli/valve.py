@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Annotated
 
 from tankbook.acts.bleeding import Bleeding
-from tankbook.acts.options import Flag, Ids, Note, Opt
+from tankbook.acts.options import Flag, Hour, Ids, Note, Opt
 from tankbook.acts.valve import OfValve, work_on_valve
 from tankbook.records.kinds import NoDisc
 from tankbook.records.words import OUTLET_TWINS, Outlet, Service, ValveDone
@@ -52,6 +52,7 @@ def valve(
         bool, Flag("A service that left the valve on and the gas in.", "--stays-on")
     ] = False,
     bled: Bleeding = None,
+    hour: Hour = None,
     note: Note = "",
 ) -> Act | Refusal:
     """Record that a valve was fitted, changed or serviced, its insert put in or taken out, or what
@@ -79,4 +80,4 @@ def valve(
         note=note,
     )
     book, by, on = bench.book, bench.by, bench.today
-    return work_on_valve(book, ids, did, said, stayed_on=stays_on, bled=bled, by=by, on=on)
+    return work_on_valve(book, ids, did, said, stayed_on=stays_on, bled=bled, at=hour, by=by, on=on)

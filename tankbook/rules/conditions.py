@@ -509,7 +509,7 @@ def _unclean(book: Book, cylinder: Cylinder, gas: Gas, today: dt.date) -> Iterat
         text = "what it holds nobody knows: it may have been made of ordinary air"
         mend = "clean it again and record it"
         yield Condition(Obligation.OXYGEN_CLEAN, "unsure", "oxygen-clean-unsure", text, mend)
-    for whose, said in _met_since(cylinder, cleaned[-1].on, wanted):
+    for whose, said in _met_since(cylinder, cleaned[-1], wanted):
         text = f"whether it is clean is not said: {whose} says `{said[:60]}`"
         mend = "look inside and clean it; or say in that note that it is oxygen-compatible"
         yield Condition(Obligation.OXYGEN_CLEAN, "unsure", "oxygen-clean-unsure", text, mend)
@@ -578,9 +578,7 @@ def _is_since(line: LogLine, cleaned: Cleaned) -> bool:
     return day >= first
 
 
-def _met_since(
-    cylinder: Cylinder, cleaned: PartialDate, wanted: Service
-) -> Iterator[tuple[str, str]]:
+def _met_since(cylinder: Cylinder, cleaned: Cleaned, wanted: Service) -> Iterator[tuple[str, str]]:
     """What holds that were let go and work on the valve since a cleaning say in words that may be
     of what is no longer clean; and work for which the valve was off, where nobody says that what
     went on again is clean for a service (common practice, no source)."""
@@ -590,11 +588,18 @@ def _met_since(
         *((s, "note", s.note) for s in cylinder.valve_services),
     ]
     for entry, name, said in told:
-        if said and _came_after_or_may(entry.on, cleaned) and may_have_soiled(said):
+        if said and _came_after_or_may(entry.on, cleaned.on) and may_have_soiled(said):
             yield f"the `{name}` of its entry of {entry.on}", said
     for work in standing(cylinder.valve_work):
-        if work.is_off and _came_after_or_may(work.on, cleaned) and not _is_clean(work, wanted):
+        after = _came_after_or_may(work.on, cleaned.on) or _is_later(work, cleaned)
+        if work.is_off and after and not _is_clean(work, wanted):
             yield f"its valve work of {work.on}", work.did
+
+
+def _is_later(work: ValveWork, cleaned: Cleaned) -> bool:
+    """Whether work of the day of a cleaning came after it, as the times of both say."""
+    timed = work.at is not None and cleaned.at is not None and work.at > cleaned.at
+    return timed and work.on == cleaned.on
 
 
 def _is_clean(work: ValveWork, wanted: Service) -> bool:

@@ -13,7 +13,7 @@ from msgspec.structs import replace
 from tankbook.gas import Gas
 from tankbook.records.book import Book, once_per_book
 from tankbook.records.cylinder import Cylinder, Doubles
-from tankbook.records.entries import Inspected, Rentals, Rented, Sent, standing
+from tankbook.records.entries import HEARD_OUT, Inspected, Rentals, Rented, Sent, standing
 from tankbook.records.kinds import EMPTY, holds_gas, is_empty
 from tankbook.records.life import gravest, still_open
 from tankbook.records.log import Lines, Log, LogLine
@@ -247,13 +247,13 @@ def _opened_at(book: Book, card: Cylinder) -> Iterator[dt.datetime]:
     """As `_opened`, with the time: for work on the valve, to clean it, or to make up doubles or
     take them apart."""
     opened: list[tuple[dt.date, dt.time | None]] = [
-        *((w.on.first, None) for w in standing(card.valve_work) if w.lets_out),
+        *((w.on.first, w.at) for w in standing(card.valve_work) if w.lets_out),
         *(
             (c.on.first, c.at)
             for c in standing(card.cleaned)
-            if c.bled is not Bled.NO_FLOW and c.by and not names_nobody(c.by)
+            if c.lets_out and c.by and not names_nobody(c.by)
         ),
-        *((day, None) for doubles in _sets_of(book, card.id) for day in doubles.opened()),
+        *(each for doubles in _sets_of(book, card.id) for each in doubles.opened()),
     ]
     return _times(opened)
 
@@ -491,7 +491,7 @@ def _heard_empty(card: Cylinder) -> Iterator[dt.date]:
     doubts = [s.back for s in away if s.back]
     doubts += [on.first for on, how in bled if how is Bled.NO_FLOW]
     since = max(doubts, default=dt.date.min)
-    heard = (on.first for on, how in bled if how in {Bled.HEARD, Bled.LEFT_OPEN})
+    heard = (on.first for on, how in bled if how in HEARD_OUT)
     return (day for day in heard if day >= since)
 
 

@@ -102,6 +102,19 @@ def test_a_fill_of_the_day_of_the_cleaning(cleaned: str, at: str, hour: str, los
         assert [state for state, _ in told(card, log)] == ["lost"] * lost, day
 
 
+@pytest.mark.parametrize(("cleaned", "work", "unsure"), [
+    ("09:00", "16:00", True), ("16:00", "09:00", False), ("", "16:00", False), ("09:00", "", False),
+])  # fmt: skip
+def test_work_of_the_day_of_a_cleaning(cleaned: str, work: str, unsure: bool) -> None:
+    """Of one day the valve went on again once it was clean, unless the times say otherwise."""
+    at = {name: f", at: '{said}'" if said else "" for name, said in (("c", cleaned), ("w", work))}
+    card: dict[str, str | None] = {
+        "cleaned": f"[{{on: 2026-10-15, by: CL, to: nitrox{at['c']}}}]",
+        "valve_work": f"[{{on: 2026-10-15, by: MV, did: serviced{at['w']}}}]",
+    }
+    assert [state for state, _ in told(card)] == ["unsure"] * unsure
+
+
 @pytest.mark.parametrize(
     ("entries", "gas", "said"),
     [
