@@ -43,9 +43,7 @@ class Valve(Record, frozen=True, kw_only=True):
     )
 
 
-_FACTS = (
-    "outlet", "thread", "rating", "disc", "dip_tube", "insert", "insert_in", "torque", "lubricant",
-)  # fmt: skip
+_FACTS = tuple(name for name in Valve.declared if name != "serviced")
 """What an entry of its valve says of it, by the keys of the valve."""
 
 
