@@ -116,7 +116,7 @@ def may_fill(
         on_file = f"It may be {' or '.join(may_be)}, which is asked about too. " if may_be else ""
         text = f"{text}\n{desk.page.wrap(on_file + _NO_CARD)}\n"
     told = desk.answer(text, code)
-    return loud.told(told, "; ".join(said), desk.page.width)
+    return loud.told(told, "; ".join(said))
 
 
 _NO_CARD = (
