@@ -40,6 +40,10 @@ from tankbook.rules.tested import made_of
 from tankbook.units import PartialDate
 
 _FULL = "inside,outside"
+_HINTS = HINTS | {
+    "ended-unsigned": "give the name in full with --who, as on sticker or paper; or leave `valve` "
+    "out of --checked, and refit it here (`tankbook refit`)"
+}
 
 
 def done_elsewhere(
@@ -135,7 +139,7 @@ def done_elsewhere(
     notes += [n for d in drafts for n in _left(book, d, visual, tuple(checked), failed)]
     notes += still_against(book, drafts, on)
     act = act_of("done-elsewhere", drafts, "; ".join(said), dict.fromkeys(notes))
-    return sound(book, act, drafts, on, fact=True, slips=STAMP_SLIPS, hints=HINTS)
+    return sound(book, act, drafts, on, fact=True, slips=STAMP_SLIPS, hints=_HINTS)
 
 
 def _noted(failed: str, note: str) -> str:
