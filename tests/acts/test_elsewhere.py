@@ -234,6 +234,27 @@ def test_whoever_fitted_its_valve_may_be_known_by_another_name(shelf: Shelf) -> 
     assert refusals(shelf, "RB-014") == []
 
 
+@pytest.mark.parametrize(
+    ("done", "fitted"),
+    [
+        (PartialDate(2026, 3), None),
+        (PartialDate(2026, 11, 4), None),  # the day before it went
+        (PartialDate(2026, 11, 5), dt.date(2026, 11, 20)),
+        (PartialDate(2026, 11, 12), dt.date(2026, 11, 20)),
+        (PartialDate(2026, 11, 22), dt.date(2026, 11, 22)),  # another shop, since it came back
+        (MONTH, dt.date(2026, 11, 20)),
+    ],
+)
+def test_its_valve_was_fitted_while_it_was_away_or_since(
+    shelf: Shelf, done: PartialDate, fitted: dt.date | None
+) -> None:
+    shelf.do(send, ["RB-014"], **SENT)
+    shelf.do(back, ["RB-014"], by="KT", on=dt.date(2026, 11, 20))
+    shelf.do(done_elsewhere, ["RB-014"], **told(done=done))
+    assert shelf["RB-014"].sent[0].refitted == fitted
+    assert ("not-refitted" in refusals(shelf, "RB-014")) is (fitted is None)
+
+
 def test_a_condemned_one_takes_no_sticker(shelf: Shelf) -> None:
     shelf.do(condemn, "RB-014", by="T123", why="crack", marked="CONDEMNED", on=TODAY)
     assert "RB-014 is condemned" in shelf.refuse(done_elsewhere, ["RB-014"], **told())
