@@ -234,7 +234,7 @@ OPENED_FOR = frozenset({Method.HYDROSTATIC, Method.PROOF, Method.EDDY_CURRENT})
 def let_out(book: Book, card: Cylinder) -> Iterator[dt.date]:
     """The days of a test, a look inside, work for which the valve came off, here, at a test house
     or a repairer's."""
-    return (when.date() for when in _let_out_at(book, card))
+    return (when.date() for when in let_out_at(book, card))
 
 
 def _opened(book: Book, card: Cylinder) -> Iterator[dt.date]:
@@ -264,8 +264,9 @@ def _times(opened: Iterable[tuple[dt.date, dt.time | None]]) -> Iterator[dt.date
     return (dt.datetime.combine(day, at or dt.time.min) for day, at in opened)
 
 
-def _let_out_at(book: Book, card: Cylinder) -> Iterator[dt.datetime]:
-    """As `let_out`, and at what time of the day."""
+def let_out_at(book: Book, card: Cylinder) -> Iterator[dt.datetime]:
+    """As `let_out`, and at what time of the day: at its beginning where nobody says, at its end
+    where what went away was filled before."""
     for sent in standing(card.sent):
         yield from _off(sent)
     tested: list[tuple[dt.date, dt.time | None]] = [
@@ -472,7 +473,7 @@ def _emptied_since(book: Book, id_: str, held: Contents) -> dt.date | None:
         return max(days, default=None)
     known = held.at is not None and held.at.date() == held.on
     since = dt.datetime.combine(held.on, time_of_day(held.at) if held.at and known else dt.time.max)
-    times = (each for card in _cards_of(book, id_) for each in _let_out_at(book, card))
+    times = (each for card in _cards_of(book, id_) for each in let_out_at(book, card))
     return max((each.date() for each in times if each > since), default=None)
 
 
