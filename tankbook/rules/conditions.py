@@ -456,6 +456,28 @@ def _unclean(book: Book, cylinder: Cylinder, gas: Gas, today: dt.date) -> Iterat
         return
     wanted, every = service_for(gas), cleaned
     cleaned = tuple(c for c in every if serves(c.to, wanted))
+    yield from _not_signed(book, cleaned)
+    if not cleaned:
+        text = f"{gas} needs an oxygen-clean cylinder, and no cleaning is on record"
+        yield Condition(Obligation.OXYGEN_CLEAN, "never", "oxygen-clean-never", text)
+        return
+    until = clean_until(cleaned)
+    if until is not None and until.last < today:
+        text = f"its cleaning of {cleaned[-1].on} for {cleaned[-1].to} held until {until}"
+        mend = f"clean it again and record it: `tankbook clean {cylinder.id}`"
+        yield Condition(Obligation.OXYGEN_CLEAN, "lapsed", "oxygen-clean-lapsed", text, mend)
+    for again in _for_less_since(every, cleaned[-1], wanted):
+        text = f"it was cleaned again on {again.on}, and for {again.to} alone"
+        mend = f"clean it for {wanted} and record it; or strike that entry out if it is wrong"
+        yield Condition(Obligation.OXYGEN_CLEAN, "lost", "oxygen-clean-lost", text, mend)
+    fills = [n for n in lines_into(book, cylinder.id) if _is_since(n, cleaned[-1])]
+    yield from _lost_since(book, cylinder, cleaned[-1], fills)
+    yield from _unsure_since(book, cylinder, cleaned[-1], fills, wanted)
+
+
+def _not_signed(book: Book, cleaned: Sequence[Cleaned]) -> Iterator[Condition]:
+    """Why the newest of some cleanings counts for nothing: nobody certified signed it, or its note
+    takes it back."""
     people = book.settings.people
     unsigned = [
         (c, why)
@@ -474,27 +496,19 @@ def _unclean(book: Book, cylinder: Cylinder, gas: Gas, today: dt.date) -> Iterat
         text = f"it was cleaned on {entry.on}, and {why}"
         mend = "let somebody certified clean it, and record that"
         yield Condition(Obligation.OXYGEN_CLEAN, "never", "oxygen-clean-never", text, mend)
-    if not cleaned:
-        text = f"{gas} needs an oxygen-clean cylinder, and no cleaning is on record"
-        yield Condition(Obligation.OXYGEN_CLEAN, "never", "oxygen-clean-never", text)
-        return
-    until = clean_until(cleaned)
-    if until is not None and until.last < today:
-        text = f"its cleaning of {cleaned[-1].on} for {cleaned[-1].to} held until {until}"
-        mend = f"clean it again and record it: `tankbook clean {cylinder.id}`"
-        yield Condition(Obligation.OXYGEN_CLEAN, "lapsed", "oxygen-clean-lapsed", text, mend)
-    for again in _for_less_since(every, cleaned[-1], wanted):
-        text = f"it was cleaned again on {again.on}, and for {again.to} alone"
-        mend = f"clean it for {wanted} and record it; or strike that entry out if it is wrong"
-        yield Condition(Obligation.OXYGEN_CLEAN, "lost", "oxygen-clean-lost", text, mend)
-    soiled = next(_soiled(book, cylinder, cleaned[-1].on), "")
+
+
+def _lost_since(
+    book: Book, cylinder: Cylinder, cleaned: Cleaned, fills: Sequence[LogLine]
+) -> Iterator[Condition]:
+    """What a cylinder met since it was cleaned that ends its clean state."""
+    soiled = next(_soiled(book, cylinder, cleaned.on), "")
     if soiled:
         mend = (
             "clean it again and record it; of a test and a cleaning of one month, write the days;"
             " of a lubricant, what it is: `oxygen-compatible`; a note of long ago is reworded"
         )
         yield Condition(Obligation.OXYGEN_CLEAN, "lost", "oxygen-clean-lost", soiled, mend)
-    fills = [n for n in lines_into(book, cylinder.id) if _is_since(n, cleaned[-1])]
     spoilt = [n for n in fills if ordinary_air(book, n)]
     if spoilt:
         text = f"its oxygen-clean state was lost by an ordinary air fill on {spoilt[0].at.date()}"
@@ -502,6 +516,12 @@ def _unclean(book: Book, cylinder: Cylinder, gas: Gas, today: dt.date) -> Iterat
             text += f": {why}"
         mend = "clean it again and record it; a cleaning of that day says its hour: `at:`"
         yield Condition(Obligation.OXYGEN_CLEAN, "lost", "oxygen-clean-lost", text, mend)
+
+
+def _unsure_since(
+    book: Book, cylinder: Cylinder, cleaned: Cleaned, fills: Sequence[LogLine], wanted: Service
+) -> Iterator[Condition]:
+    """What leaves open whether a cylinder is clean still."""
     held = contents_of(book, cylinder.id)
     full = holds_gas(held.pressure)
     # what nobody knows may be ordinary air; a customer's own is filled by others every day
@@ -509,7 +529,7 @@ def _unclean(book: Book, cylinder: Cylinder, gas: Gas, today: dt.date) -> Iterat
         text = "what it holds nobody knows: it may have been made of ordinary air"
         mend = "clean it again and record it"
         yield Condition(Obligation.OXYGEN_CLEAN, "unsure", "oxygen-clean-unsure", text, mend)
-    for whose, said in _met_since(cylinder, cleaned[-1], wanted):
+    for whose, said in _met_since(cylinder, cleaned, wanted):
         text = f"whether it is clean is not said: {whose} says `{said[:60]}`"
         mend = "look inside and clean it; or say in that note that it is oxygen-compatible"
         yield Condition(Obligation.OXYGEN_CLEAN, "unsure", "oxygen-clean-unsure", text, mend)

@@ -227,6 +227,22 @@ def test_nobody_looks_inside_for_having_read_nothing_after_the_valve_was_off(
     assert ("returned-empty" in refusals(shelf)) is asked
 
 
+@pytest.mark.parametrize(
+    ("how", "differs"),
+    [
+        ("stayed_on: yes, bled: heard", True),
+        ("stayed_on: yes, bled: valve-left-open", True),
+        ("stayed_on: yes, bled: no-flow", False),
+        ("bled: heard", False),
+        ("stayed_on: no, bled: heard", False),
+        ("stayed_on: yes", False),
+    ],
+)
+def test_a_valve_that_stayed_on_let_nothing_out(how: str, differs: bool) -> None:
+    card = f"{books.GOOD}valve_work: [{{on: 2026-11-22, by: MV, did: serviced, {how}}}]\n"
+    assert ("valve-work-differs" in refusals(acting.shelf(**{"RB-014": card}))) is differs
+
+
 def test_a_service_of_which_nobody_says_how_it_was_bled_empties_nothing() -> None:
     """Its valve may have stayed on, and what is in it may be bad air."""
     for said, empties in (("", False), (", bled: no-flow", False), (", bled: heard", True)):
