@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from typing import Annotated
 
 from tankbook.acts.common import Draft, named
@@ -12,7 +12,9 @@ from tankbook.acts.options import Opt
 from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.entries import Held
+from tankbook.records.kinds import holds_gas
 from tankbook.records.words import Bled
+from tankbook.rules.fill_history import contents_of
 from tankbook.units import PartialDate
 
 BLED = Opt(
@@ -36,6 +38,36 @@ def ask(ids: Iterable[str]) -> str:
     """What to do where nobody said how cylinders were bled, and how to record it."""
     who = named(ids)
     return f"{who}: before a valve comes off, {BLEED_IT}; then say so (--bled heard)"
+
+
+def let_out(
+    book: Book, then: Book, ids: Iterable[str], on: dt.date, at: dt.time | None, done: str
+) -> Iterator[str]:
+    """What is in cylinders after work for which the valve came off: nothing; or what was filled
+    into them that day, where that is taken to be later.
+
+    Args:
+        book: the records before the work, and `then` with it.
+        ids: the cylinders.
+        on: the day of the work.
+        at: its time, where it is said.
+        done: what it was: `it was cleaned`.
+    """
+    held = {id_: holds_gas(contents_of(then, id_).pressure) for id_ in ids}
+    if empty := [id_ for id_, full in held.items() if not full]:
+        yield f"{named(empty)}: nothing is in it now; the next fill begins at 0"
+    for id_ in (id_ for id_, full in held.items() if full and at is None):
+        filled = after_fills(book, id_, on)
+        if filled is not None:
+            yield taken_as_later(id_, filled, done)
+
+
+def taken_as_later(id_: str, filled: dt.time, done: str) -> str:
+    """That a fill of the day is taken to be later than what was done, and how to say otherwise."""
+    return (
+        f"{id_}: it was filled that day at {filled:%H:%M}, and that is taken to be later; if it "
+        f"was before, say when {done}: --at 16:30"
+    )
 
 
 def held_for_full(

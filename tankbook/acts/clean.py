@@ -8,7 +8,7 @@ from typing import Annotated
 
 from msgspec.structs import replace
 
-from tankbook.acts.bleeding import Bleeding, ask
+from tankbook.acts.bleeding import Bleeding, ask, let_out
 from tankbook.acts.common import (
     Draft,
     act_of,
@@ -17,8 +17,8 @@ from tankbook.acts.common import (
     refusal,
     text_reasons,
 )
-from tankbook.acts.options import Ids, Note, Opt
-from tankbook.acts.soundness import SLIPS, sound
+from tankbook.acts.options import Hour, Ids, Note, Opt
+from tankbook.acts.soundness import SLIPS, after, sound
 from tankbook.acts.valve import left_on, worker_reasons
 from tankbook.gas import Gas
 from tankbook.records.book import Book
@@ -43,9 +43,7 @@ def clean(
         PartialDate | None, Opt("DATE", "The last day or month it holds, where you give one.")
     ] = None,
     for_: Annotated[Period | None, Opt("PERIOD", "For how long it holds: 1y, 24m.")] = None,
-    hour: Annotated[
-        dt.time | None, Opt("HH:MM", "At what time, where it was filled that day too.", "--at")
-    ] = None,
+    hour: Hour = None,
     bled: Bleeding = None,
     note: Note = "",
     by: str,
@@ -54,7 +52,8 @@ def clean(
     """Record that cylinders were cleaned for a service, and until when whoever did it says that it
     holds; who says nothing of that sets it no end.
 
-    What was in them is let out. A firm that did it is named with --by.
+    What was in them is let out; of a cleaning for air, which may be of the outside, only where
+    --bled says so. A firm that did it is named with --by.
     """
     cylinders, reasons = cylinders_of(book, ids)
     reasons += worker_reasons(book, by, on) + text_reasons(method=method, note=note)
@@ -92,7 +91,11 @@ def _notes(book: Book, drafts: list[Draft[Cylinder]], entry: Cleaned, on: dt.dat
     ids = [draft.record.id for draft in drafts]
     if entry.bled is None:
         yield ask(ids)
-    yield f"{named(ids)}: nothing is in it now; the next fill begins at 0"
+    if entry.lets_out:
+        then = after(book, drafts)
+        yield from let_out(book, then, ids, on, entry.at, "it was cleaned")
+    else:
+        yield f"{named(ids)}: what is in it stays on record: --bled says that it was let out"
     if entry.until is None and entry.to is not Service.AIR:
         yield "until when it holds is not said (--until, --for): no time ends it"
     for draft in drafts:

@@ -6,6 +6,8 @@ import datetime as dt
 from collections.abc import Iterator, Sequence
 from typing import Annotated
 
+from msgspec import Struct
+
 from tankbook.acts.common import (
     Draft,
     act_of,
@@ -40,6 +42,10 @@ from tankbook.rules.tested import made_of
 from tankbook.units import PartialDate
 
 _FULL = "inside,outside"
+_HINTS = HINTS | {
+    "ended-unsigned": "give the name in full with --who, as on sticker or paper; or leave `valve` "
+    "out of --checked, and refit it here (`tankbook refit`)"
+}
 
 
 def done_elsewhere(
@@ -101,117 +107,144 @@ def done_elsewhere(
         by: initials of who saw it.
         on: the day it was seen.
     """
+    seen = _Seen(
+        who=who, done=done, visual=visual, test=test, by=by, on=on, checked=tuple(checked),
+        clears=tuple(clears), stamp=stamp, paper=paper, failed=failed, finding=finding, note=note,
+    )  # fmt: skip
     cylinders, reasons = cylinders_of(book, ids)
     reasons += signer_reasons(book, by, on) + line_reasons(who=who)
     reasons += text_reasons(paper=paper, failed=failed, note=note, stamp=stamp, finding=finding)
-    reasons += _as_told(book, who, done, visual, test, stamp, failed, clears, on)
-    reasons += [r for c in cylinders for r in _not_of(book, c, done, who, visual)]
+    reasons += _as_told(book, seen)
+    reasons += [r for c in cylinders for r in _not_of(book, c, seen)]
     if reasons:
         return refusal(dict.fromkeys(reasons))
     drafts, said, notes = [Draft(c) for c in cylinders], list[str](), list[str]()
     if test is not None:
-        told = tested(book, cylinders, Test(
-            on=done, method=test, by=who, stamp=stamp,
-            failures={c.id: failed for c in cylinders} if failed else {},
-            clears={c.id: tuple(clears) for c in cylinders} if clears else {},
-            findings={c.id: finding for c in cylinders} if finding else {},
-            seen_by=by, checked=tuple(checked), paper=paper, note=note,
-        ), on)  # fmt: skip
+        told = tested(book, cylinders, seen.as_test(test, cylinders), on)
         if told.reasons:
             return refusal(dict.fromkeys(told.reasons))
         drafts, said, notes = told.drafts, [told.sentence], told.notes
     if visual:
-        result = InspectionResult.REJECT if failed else InspectionResult.PASS
-        look = Inspected(
-            on=done, by=who, checklist=SEEN_STICKER, result=result,
-            sticker=None if failed else Sticker.SEEN, checked=tuple(checked),
-            paper=paper or None, seen_by=by, seen_on=on, note=_noted(failed, note) or None,
-        )  # fmt: skip
-        drafts = [_looked(book, d, look, failed, on) for d in drafts]
-        verdict = "FAILED, now rejected" if failed else "passed"
-        said.append(f"Visual {done} by {who}: {verdict} {named(c.id for c in cylinders)}")
-    drafts = [d if failed else _fitted(d, who, tuple(checked), on) for d in drafts]
+        drafts = [_looked(book, d, seen) for d in drafts]
+        said.append(f"Visual {done} by {who}: {seen.verdict} {named(c.id for c in cylinders)}")
+    drafts = [d if failed else _fitted(d, seen) for d in drafts]
     drafts = [d.stand(book) for d in drafts]
-    notes += [n for d in drafts for n in _left(book, d, visual, tuple(checked), failed)]
+    notes += [n for d in drafts for n in _left(book, d, seen)]
     notes += still_against(book, drafts, on)
     act = act_of("done-elsewhere", drafts, "; ".join(said), dict.fromkeys(notes))
-    return sound(book, act, drafts, on, fact=True, slips=STAMP_SLIPS, hints=HINTS)
+    return sound(book, act, drafts, on, fact=True, slips=STAMP_SLIPS, hints=_HINTS)
 
 
-def _noted(failed: str, note: str) -> str:
-    return "; ".join(filter(None, (failed, note)))
+class _Seen(Struct, frozen=True):
+    """What was seen of work elsewhere, as `done_elsewhere` is told it."""
+
+    who: str
+    done: PartialDate
+    visual: bool
+    test: Method | None
+    by: str
+    on: dt.date
+    checked: tuple[PartChecked, ...]
+    clears: tuple[str, ...]
+    stamp: str
+    paper: str
+    failed: str
+    finding: str
+    note: str
+
+    @property
+    def verdict(self) -> str:
+        """What a visual came to."""
+        return "FAILED, now rejected" if self.failed else "passed"
+
+    def as_test(self, method: Method, cylinders: Sequence[Cylinder]) -> Test:
+        """The test, of all the cylinders alike."""
+        ids = [c.id for c in cylinders]
+        return Test(
+            on=self.done, method=method, by=self.who, stamp=self.stamp,
+            failures=dict.fromkeys(ids, self.failed) if self.failed else {},
+            clears=dict.fromkeys(ids, self.clears) if self.clears else {},
+            findings=dict.fromkeys(ids, self.finding) if self.finding else {},
+            seen_by=self.by, checked=self.checked, paper=self.paper, note=self.note,
+        )  # fmt: skip
+
+    def as_look(self) -> Inspected:
+        """The visual, as a sticker that was seen."""
+        noted = "; ".join(filter(None, (self.failed, self.note)))
+        return Inspected(
+            on=self.done, by=self.who, checklist=SEEN_STICKER,
+            result=InspectionResult.REJECT if self.failed else InspectionResult.PASS,
+            sticker=None if self.failed else Sticker.SEEN, checked=self.checked,
+            paper=self.paper or None, seen_by=self.by, seen_on=self.on, note=noted or None,
+        )  # fmt: skip
 
 
-def _as_told(
-    book: Book, who: str, done: PartialDate, visual: bool, test: Method | None, stamp: str,
-    failed: str, clears: Sequence[str], on: dt.date,
-) -> Iterator[str]:  # fmt: skip
+def _as_told(book: Book, seen: _Seen) -> Iterator[str]:
     """What is wrong with it whatever cylinder it is about."""
-    if not visual and test is None:
+    if not seen.visual and seen.test is None:
         yield "what was done is not said: give --visual, --test METHOD, or both"
-    if failed and visual and test is not None:
+    if seen.failed and seen.visual and seen.test is not None:
         yield "which of the two did not pass? record the visual and the test one by one"
-    if done.first > on:
-        yield f"--done {done} lies in the future: it is {on}"
-    if who.strip() and not bench_of(book).is_shop(who):
+    if seen.done.first > seen.on:
+        yield f"--done {seen.done} lies in the future: it is {seen.on}"
+    if seen.who.strip() and not bench_of(book).is_shop(seen.who):
         yield (
-            f"--who {who} is of this ledger, or nobody's name: name the firm or inspector as on "
-            "sticker or paper; a look of your own is `tankbook inspect`"
+            f"--who {seen.who} is of this ledger, or nobody's name: name the firm or inspector as "
+            "on sticker or paper; a look of your own is `tankbook inspect`"
         )
-    if test is None and stamp:
+    if seen.test is None and seen.stamp:
         yield "--stamp goes with a test: say which with --test"
-    if test is None and clears:
+    if seen.test is None and seen.clears:
         yield (
             "--clears goes with a test: a sticker answers nothing that stands here; where an "
             "approved body stamped its visual, say --test visual"
         )
 
 
-def _not_of(book: Book, card: Cylinder, done: PartialDate, who: str, visual: bool) -> Iterator[str]:
+def _not_of(book: Book, card: Cylinder, seen: _Seen) -> Iterator[str]:
     """Why it cannot be of this cylinder."""
+    done, who = seen.done, seen.who
     status, made = status_of(book, card), made_of(card)
     if status in {Status.CONDEMNED, Status.SOLD}:
         yield f"{card.id} is {status}"
     if made and done.last < made.first:
         yield f"{card.id} was made {made}, after {done}"
-    for look in standing(card.inspected) if visual else ():
+    for look in standing(card.inspected) if seen.visual else ():
         if look.seen_by and (look.on, look.by) == (done, who):
             yield f"{card.id}: a visual of {done} by {who} is already on record"
 
 
-def _looked(
-    book: Book, draft: Draft[Cylinder], look: Inspected, failed: str, today: dt.date
-) -> Draft[Cylinder]:
+def _looked(book: Book, draft: Draft[Cylinder], seen: _Seen) -> Draft[Cylinder]:
     """The card with a visual done elsewhere, rejected where it did not pass."""
-    draft = draft.enter("inspected", look)
-    if not failed:
+    draft = draft.enter("inspected", seen.as_look())
+    if not seen.failed:
         return draft
-    on = rejected_on(book, draft.record.id, look.on, today)
-    why = f"failed a visual elsewhere: {failed}"[: TEXT.limit]
-    return draft.enter("rejected", Rejected(on=on, by=look.by, why=why))
+    on = rejected_on(book, draft.record.id, seen.done, seen.on)
+    why = f"failed a visual elsewhere: {seen.failed}"[: TEXT.limit]
+    return draft.enter("rejected", Rejected(on=on, by=seen.who, why=why))
 
 
-def _fitted(
-    draft: Draft[Cylinder], who: str, checked: Sequence[PartChecked], on: dt.date
-) -> Draft[Cylinder]:
-    """With its valve fitted by them, where it is home and they say so."""
-    if PartChecked.VALVE not in checked:
+def _fitted(draft: Draft[Cylinder], seen: _Seen) -> Draft[Cylinder]:
+    """With its valve fitted by them, where it is home and they say so: while it was away, or since
+    it came back. What they did before it went says nothing of the valve that came off then."""
+    if PartChecked.VALVE not in seen.checked:
         return draft
+    day = seen.done.first if seen.done.day is not None else dt.date.min
     for sent in draft.record.sent:
-        if sent.void is None and sent.back and sent.refitted is None and sent.back <= on:
-            draft = draft.amend("sent", sent, refitted=sent.back, refitted_by=who)
+        home = sent.void is None and sent.back is not None and sent.back <= seen.on
+        if sent.back and home and sent.refitted is None and seen.done.last >= sent.on.first:
+            fitted = max(sent.back, day)
+            draft = draft.amend("sent", sent, refitted=fitted, refitted_by=seen.who)
     return draft
 
 
-def _left(
-    book: Book, draft: Draft[Cylinder], visual: bool, checked: Sequence[PartChecked], failed: str
-) -> Iterator[str]:
+def _left(book: Book, draft: Draft[Cylinder], seen: _Seen) -> Iterator[str]:
     """Why it does not bring the cylinder back into service, where it might have."""
     card, then = draft.record, after(book, [draft])
-    if failed:
+    if seen.failed:
         yield f"{card.id}: tell its owner in writing (`tankbook reject {card.id} --told letter`)"
         return
-    if visual and not {PartChecked.INSIDE, PartChecked.OUTSIDE} <= set(checked):
+    if seen.visual and not {PartChecked.INSIDE, PartChecked.OUTSIDE} <= set(seen.checked):
         yield (
             f"{card.id}: this visual counts for nothing: that it was of all is not said "
             f"(--checked {_FULL})"

@@ -34,11 +34,11 @@ from tankbook.acts.soundness import sound
 from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.edits import Act, Edit, Refusal
-from tankbook.records.entries import Held, standing
+from tankbook.records.entries import Held
 from tankbook.records.fields import TEXT
 from tankbook.records.log import HAPPENED, LogLine
-from tankbook.records.words import LogAct, Service, Skill
-from tankbook.rules.conditions import ordinary_air, why_ordinary
+from tankbook.records.words import LogAct, Skill
+from tankbook.rules.conditions import is_kept_clean, ordinary_air, why_ordinary
 from tankbook.rules.fill_history import begins_empty, contents_of
 from tankbook.rules.gate import loud_of, station_reasons
 from tankbook.rules.overfilled import AS_A_FACT
@@ -308,8 +308,7 @@ def _clean_lost(
             continue
         for member in book.members(each.wanted.id):
             cylinder = book.cylinders.get(member)
-            clean = cylinder is not None and standing(cylinder.cleaned)
-            if clean and cylinder is not None and cylinder.service is not Service.AIR:
+            if cylinder is not None and is_kept_clean(cylinder):
                 why = why_ordinary(book, line)
                 because = f" ({why})" if why else ""
                 yield f"{member}: gas of no oxygen grade ends its oxygen-clean state{because}"

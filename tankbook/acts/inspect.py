@@ -8,7 +8,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from msgspec import Struct
 
 from tankbook.acts import bench
-from tankbook.acts.bleeding import TAKEN_FOR_FULL, ask, held_for_full
+from tankbook.acts.bleeding import TAKEN_FOR_FULL, ask, held_for_full, taken_as_later
 from tankbook.acts.common import (
     Draft,
     act_of,
@@ -324,10 +324,7 @@ def _notes(book: Book, made: _Made) -> Iterator[str]:
     if is_inside(book, made.followed.id) and entry.at is None:
         filled = after_fills(book, id_, entry.on.first)
         if filled is not None:
-            yield (
-                f"{id_}: it was filled that day at {filled:%H:%M}, and that is taken to be after "
-                "this look; if it was before, say when it was looked inside: --at 16:30"
-            )
+            yield taken_as_later(id_, filled, "it was looked inside")
     if not made.passed:
         return
     yield from _left_open(book, made)

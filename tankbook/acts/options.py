@@ -56,6 +56,12 @@ TIME = Opt("TIME", "At what time of the day (16:30); now, if it is dated today."
 At = Annotated[dt.time | None, TIME]
 """The time of the day an act is dated; where it is today and nobody says it, the clock's."""
 
+Hour = Annotated[
+    dt.time | None,
+    Opt("HH:MM", "At what time, where it was filled that day too.", "--at"),
+]
+"""The time of the day of work on a cylinder: nobody's clock is taken for it."""
+
 Note = Annotated[str, Opt("TEXT", "Anything worth knowing.")]
 Told = Annotated[str, Opt("HOW", "Owner told: in person, telephone, letter.", "--told")]
 Began = Annotated[

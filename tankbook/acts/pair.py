@@ -8,19 +8,18 @@ from typing import Annotated, Any
 
 from msgspec.structs import replace
 
-from tankbook.acts.bleeding import Bleeding, ask
+from tankbook.acts.bleeding import Bleeding, ask, let_out
 from tankbook.acts.common import (
     UNREADABLE,
     Draft,
     act_of,
-    named,
     refusal,
     signer_reasons,
     text_reasons,
     ticked,
     written,
 )
-from tankbook.acts.options import Arg, Ids, Note, Opt
+from tankbook.acts.options import Arg, Hour, Ids, Note, Opt
 from tankbook.acts.soundness import told
 from tankbook.acts.valve import left_on
 from tankbook.records import kinds
@@ -69,6 +68,7 @@ def pair(
     use: Annotated[Use | None, Opt("USE", "What it is kept for; that of both sides.")] = None,
     place: Annotated[str, Opt("TEXT", "Where it is kept.")] = "",
     bled: Bleeding = None,
+    hour: Hour = None,
     note: Note = "",
     by: str,
     on: dt.date,
@@ -90,7 +90,7 @@ def pair(
     cards = [book.cylinders[side] for side in sides]
     if bled is Bled.NO_FLOW:
         return left_on(book, cards, "pair", by=by, on=on, note=note)
-    entry = MadeUp(on=PartialDate.of(on), by=by, bled=bled, note=note or None)
+    entry = MadeUp(on=PartialDate.of(on), by=by, at=hour, bled=bled, note=note or None)
     uses = {card.use for card in cards}
     said = {
         "manifold": manifold or None,
@@ -109,7 +109,8 @@ def pair(
             draft = draft.set(name, value)
     again = " again" if once else ""
     sentence = f"Made up {id_}{again} of {sides[0]} and {sides[1]}"
-    notes = [*([] if bled else [ask(sides)]), f"{named(sides)}: nothing is in them now"]
+    notes = [] if bled else [ask(sides)]
+    notes += let_out(book, _after(book, draft.record), sides, on, hour, "it was made up")
     notes += _told(book, cards, draft.record)
     return _judged(book, "pair", draft, sentence, notes, on)
 
@@ -176,6 +177,7 @@ def unpair(
     id_: Annotated[str, Arg("SET", "The doubles; a tail will do.", ids=True)],
     *,
     bled: Bleeding = None,
+    hour: Hour = None,
     note: Note = "",
     by: str,
     on: dt.date,
@@ -199,7 +201,8 @@ def unpair(
     if bled is Bled.NO_FLOW:
         cards = [book.cylinders[side] for side in sides]
         return left_on(book, cards, "unpair", by=by, on=on, note=note)
-    how = {"apart": on, "apart_by": by, **({"apart_bled": bled} if bled else {})}
+    how: dict[str, Any] = {"apart": on, "apart_by": by}
+    how |= {k: v for k, v in (("apart_at", hour), ("apart_bled", bled)) if v is not None}
     draft, open_ = Draft(doubles), [e for e in standing(doubles.made_up) if e.apart is None]
     if open_:
         draft = draft.amend("made_up", open_[-1], **how)
@@ -209,8 +212,15 @@ def unpair(
     if note:
         draft = draft.set("note", f"{doubles.note}; {note}" if doubles.note else note)
     sentence = f"Took {id_} apart: {' and '.join(sides)} stand by themselves"
-    notes = [*([] if bled else [ask(sides)]), f"{named(sides)}: nothing is in them now"]
+    notes = [] if bled else [ask(sides)]
+    notes += let_out(book, _after(book, draft.record), sides, on, hour, "it was taken apart")
     return _judged(book, "unpair", draft, sentence, notes, on)
+
+
+def _after(book: Book, doubles: Doubles) -> Book:
+    """The records with a set as it is now."""
+    beside = {name: each for name, each in book.every_set.items() if name != doubles.id}
+    return replace(book, sets={**beside, doubles.id: doubles}, apart={})
 
 
 def _judged(
@@ -219,8 +229,7 @@ def _judged(
     """The act, where the set it leaves is sound on its day and today; what else is wrong then is
     told."""
     doubles = draft.record
-    beside = {name: each for name, each in book.every_set.items() if name != doubles.id}
-    after = replace(book, sets={**beside, doubles.id: doubles}, apart={})
+    after = _after(book, doubles)
     days = dict.fromkeys((on, max(on, book.clock or on)))
     found = {f: None for day in days for f in _new_faults(book, after, doubles, day)}
     refused = {f.code: f for f in reversed(found) if f.code in _OF_SET}

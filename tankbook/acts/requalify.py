@@ -70,6 +70,11 @@ class Test(Struct, frozen=True):
     paper: str = ""
     note: str = ""
 
+    @property
+    def who_and_when(self) -> tuple[str, str]:
+        """The options that say who tested and when: of a test that was seen, those are its own."""
+        return ("--who", "--done") if self.seen_by else ("--by", "--on")
+
 
 HINTS = {
     "marks-retest": "give the stamp of the test as it is read with --stamp",
@@ -131,6 +136,7 @@ def _sentence(found: list[_TestCase], failed: list[_TestCase], test: Test) -> st
 
 def _test_reasons(book: Book, test: Test, today: dt.date) -> Iterator[str]:
     """What is wrong with the paper itself."""
+    who, _ = test.who_and_when
     if test.by in book.settings.people:
         yield f"{test.by} is one of the ledger's people: name the requalifier, by its RIN"
     if test.on.first > today:
@@ -142,13 +148,14 @@ def _test_reasons(book: Book, test: Test, today: dt.date) -> Iterator[str]:
         rin = stamped.rin
         named = re.findall(r"(?<![\w-])([A-Z])[ -]?([0-9]{3})(?![\w-])", test.by.upper())
         if rin and named and rin not in map("".join, named):
-            yield f"the stamp {test.stamp!r} carries {rin}, and --by says {test.by}"
+            yield f"the stamp {test.stamp!r} carries {rin}, and {who} says {test.by}"
 
 
 def _stamp_reasons(test: Test) -> Iterator[str]:
+    _, done = test.who_and_when
     when = _stamped(test)
     if when is not None and (when.year, when.month) != _month(test.on):
-        yield f"the stamp {test.stamp!r} says {when}, and --on says {test.on}"
+        yield f"the stamp {test.stamp!r} says {when}, and {done} says {test.on}"
 
 
 def _stamped(test: Test, made: PartialDate | None = None) -> PartialDate | None:
@@ -406,6 +413,6 @@ class _TestCase(Struct, frozen=True):
         if self.entry.star:
             yield f"{c.id}: a star lengthens nothing here: the ordinary period is counted"
         if c.stamp_means is StampMeans.NEXT_DUE:
-            on, tested = self.entry.on, self.entry.tested
-            said = f"recorded as due {on}, tested {tested}" if tested else "--on is that date"
+            on, tested, (_, done) = self.entry.on, self.entry.tested, self.test.who_and_when
+            said = f"recorded as due {on}, tested {tested}" if tested else f"{done} is that date"
             yield f"{c.id}: its stamps say when the next test is due; {said}"

@@ -3,12 +3,10 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator
 from typing import Any
 
-from msgspec import Struct
-
-from tankbook.acts.bleeding import TAKEN_FOR_FULL, ask, held_for_full
+from tankbook.acts.bleeding import TAKEN_FOR_FULL, ask, held_for_full, let_out
 from tankbook.acts.common import (
     Draft,
     act_of,
@@ -19,89 +17,60 @@ from tankbook.acts.common import (
     still_against,
     text_reasons,
 )
-from tankbook.acts.soundness import SLIPS, sound
+from tankbook.acts.soundness import SLIPS, after, sound
 from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.edits import Act, Refusal
-from tankbook.records.kinds import NoDisc
 from tankbook.records.valve import ValveWork
-from tankbook.records.words import Bled, Outlet, Service, Skill, ValveDone
+from tankbook.records.words import Bled, Skill, ValveDone
+from tankbook.rules.conditions import is_kept_clean
 from tankbook.rules.fill_history import not_here
 from tankbook.rules.signing import is_outside, names_nobody, why_not
-from tankbook.units import GaugePressure, PartialDate, Torque
-
-
-class OfValve(Struct, frozen=True):
-    """What is said of the valve and of the work; what is not said is None or empty."""
-
-    outlet: Outlet | None = None
-    thread: str = ""
-    rating: GaugePressure | None = None
-    disc: GaugePressure | NoDisc | None = None
-    insert: GaugePressure | None = None
-    insert_in: bool | None = None
-    dip_tube: bool | None = None
-    o_rings: str = ""
-    lubricant: str = ""
-    torque: Torque | None = None
-    clean_for: Service | None = None
-    note: str = ""
-
-    @property
-    def given(self) -> dict[str, Any]:
-        """What is said, by its key."""
-        every = {name: getattr(self, name) for name in self.__struct_fields__}
-        return {name: said for name, said in every.items() if said is not None and said != ""}
 
 
 def work_on_valve(
     book: Book,
     ids: Iterable[str],
-    did: ValveDone,
-    said: OfValve,
-    *,
-    stayed_on: bool = False,
-    bled: Bled | None = None,
-    by: str,
+    entry: ValveWork,
     on: dt.date,
 ) -> Act | Refusal:
     """Record what was done to the valve of cylinders, or what was read off it.
 
+    Where no flow was heard when it was bled no valve comes off: it is held, and nothing else is
+    recorded.
+
     Args:
         book: the records, all of them.
         ids: cylinders, or sets for both their cylinders.
-        did: what was done.
-        said: what is known of the valve and the work. Of a valve that was fitted or changed the
-            rest is not known from then.
-        stayed_on: a service that left the valve on and the gas in.
-        bled: how it was bled before its valve came off. Where no flow was heard none comes off: it
-            is held, and nothing else is recorded.
-        by: initials, or the name of a firm that did it.
-        on: the day.
+        entry: what was done, by whom, and what is known of the valve. Of one that was fitted or
+            changed the rest is not known from then.
+        on: its day.
     """
+    by, said = entry.by or "", _said(entry)
     cylinders, reasons = cylinders_of(book, ids)
     reasons += worker_reasons(book, by, on)
-    reasons += text_reasons(
-        thread=said.thread, o_rings=said.o_rings, lubricant=said.lubricant, note=said.note
-    )
-    reasons += _unfit(did, said, stayed_on, bled)
+    reasons += text_reasons(**{name: str(said[name]) for name in _TEXTS if name in said})
+    reasons += _unfit(entry, said)
     if reasons:
         return refusal(dict.fromkeys(reasons))
-    if bled is Bled.NO_FLOW:
-        return left_on(book, cylinders, "valve", by=by, on=on, note=said.note)
-    entry = ValveWork(
-        on=PartialDate.of(on),
-        by=by,
-        did=did,
-        stayed_on=True if stayed_on else None,
-        bled=bled,
-        **said.given,
-    )
+    if entry.bled is Bled.NO_FLOW:
+        return left_on(book, cylinders, "valve", by=by, on=on, note=entry.note or "")
     drafts = [Draft(c).enter("valve_work", entry).stand(book) for c in cylinders]
     who = [c.id for c in cylinders]
-    notes = [*_notes(book, cylinders, entry), *still_against(book, drafts, on)]
+    notes = [*_notes(book, drafts, entry, on), *still_against(book, drafts, on)]
     act = act_of("valve", drafts, _sentence(who, entry), notes)
     return sound(book, act, drafts, on, fact=True, slips=SLIPS | {"worked-on-while-away"})
+
+
+_TEXTS = ("thread", "o_rings", "lubricant", "note")
+_HOW = frozenset({"on", "by", "at", "did", "stayed_on", "bled", "void"})
+"""The keys of the work that say nothing of what was fitted, read or used."""
+
+
+def _said(entry: ValveWork) -> dict[str, Any]:
+    """What is said of the valve and the work, by its key."""
+    every = {name: getattr(entry, name) for name in ValveWork.declared if name not in _HOW}
+    return {name: said for name, said in every.items() if said is not None}
 
 
 def worker_reasons(book: Book, by: str, on: dt.date) -> list[str]:
@@ -141,16 +110,16 @@ _OF_WORK = ("o_rings", "lubricant", "torque", "clean_for")
 _WITH_IT_OFF = ("thread", "disc", "dip_tube", "lubricant", "torque", "clean_for")
 
 
-def _unfit(did: ValveDone, said: OfValve, stayed_on: bool, bled: Bled | None) -> Iterator[str]:
+def _unfit(entry: ValveWork, given: Collection[str]) -> Iterator[str]:
     """What does not go together."""
-    given = said.given
+    did, stayed_on = entry.did, entry.stayed_on
     beside = [option(name) for name in given if name not in _OF_INSERT]
     if did is ValveDone.INSERT and beside:
         yield f"{', '.join(beside)}: an insert says nothing of that; what is read is --did read"
     if did is ValveDone.INSERT and "insert_in" not in given:
         yield "whether the insert is in now is not said: --insert-in yes|no"
     if did is ValveDone.READ:
-        if not given.keys() - {"note", *_OF_WORK}:
+        if not {*given} - {"note", *_OF_WORK}:
             yield "what was read off the valve is not said: --outlet, --thread, --rating, --disc"
         if worked := [option(name) for name in _OF_WORK if name in given]:
             yield f"{', '.join(worked)}: that is work: --did serviced"
@@ -161,7 +130,7 @@ def _unfit(did: ValveDone, said: OfValve, stayed_on: bool, bled: Bled | None) ->
             f"{', '.join(off)}: that is done with the gas out; leave --stays-on away, or what was "
             "only read is --did read"
         )
-    if bled and (stayed_on or did in {ValveDone.INSERT, ValveDone.READ}):
+    if entry.bled and (stayed_on or did in {ValveDone.INSERT, ValveDone.READ}):
         yield "--bled goes with work for which the valve comes off"
 
 
@@ -193,13 +162,17 @@ def said_of(value: object) -> str:
 _ASKED = ("outlet", "thread", "rating", "disc")
 
 
-def _notes(book: Book, cylinders: list[Cylinder], entry: ValveWork) -> Iterator[str]:
+def _notes(
+    book: Book, drafts: list[Draft[Cylinder]], entry: ValveWork, on: dt.date
+) -> Iterator[str]:
     """What follows from it."""
-    ids = named(c.id for c in cylinders)
+    cylinders = [book.cylinders[draft.record.id] for draft in drafts]
+    every = [c.id for c in cylinders]
+    ids = named(every)
     if entry.is_off and entry.bled is None:
-        yield ask(c.id for c in cylinders)
+        yield ask(every)
     if entry.lets_out:
-        yield f"{ids}: nothing is in it now; the next fill begins at 0"
+        yield from let_out(book, after(book, drafts), every, on, entry.at, "its valve was off")
     unknown = [name for name in _ASKED if name not in entry.facts] if entry.is_other else []
     if unknown:
         yield (
@@ -214,6 +187,6 @@ def _notes(book: Book, cylinders: list[Cylinder], entry: ValveWork) -> Iterator[
     wrong = why_not(people, entry.by, Skill.VALVES, entry.on)
     if entry.is_service and wrong and not is_outside(people, entry.by):
         yield f"WARNING: {wrong}"
-    cleaned = [c.id for c in cylinders if c.cleaned and c.service not in {None, Service.AIR}]
+    cleaned = [c.id for c in cylinders if is_kept_clean(c)]
     if entry.is_off and cleaned and entry.clean_for is None:
         yield f"{named(cleaned)}: whether the valve is clean for oxygen is not said (--clean-for)"

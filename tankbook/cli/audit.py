@@ -73,7 +73,7 @@ def audit(
     text = output.text(answer, seen.shallow, paper, everything=everything)
     text += f"\n{written.text(done, paper)}" if done else ""
     said = loud.pending_line(seen.pending)
-    return loud.told(Answer(text, code, seen.notes), said, paper.width)
+    return loud.told(Answer(text, code, seen.notes), said)
 
 
 class _AuditHow(Struct, frozen=True):

@@ -117,19 +117,28 @@ def fill(
     seen = MarksSeen(marks, maker, outlet, sticker, ref, tuple(more))
     each = tuple(ids), tuple(from_), tuple(bled), tuple(o2), tuple(he)
     line = _Line(*each, plan_file, to, at)
+    _go_together(seen, line, sheet_file, happened)
     if seen.is_said:
-        if ids or plan_file or sheet_file:
-            raise RequestError("--marks is of one walk-in", "log the others by themselves")
-        if happened:
-            mend = "book it in first (`tankbook book-in --marks`), then log it under its id"
-            raise RequestError("--marks and --happened do not go together", mend)
         return _once(given, partial(line.of_walk_in, seen, how))
     if sheet_file:
         return _from_sheet(given, sheet_file, line, how)
-    if plan_file and to:
-        raise RequestError("--plan and --to do not go together", "give each its reading, 14=2980")
     planned = partial(line.planned, how)
     return run(given, planned, again=True) if again else _once(given, planned)
+
+
+def _go_together(seen: MarksSeen, line: _Line, sheet_file: str, happened: str) -> None:
+    """That a walk-in is logged by itself, and that what was filled by a plan has its own readings.
+
+    Raises:
+        RequestError: options contradict each other.
+    """
+    if seen.is_said and (line.ids or line.plan_file or sheet_file):
+        raise RequestError("--marks is of one walk-in", "log the others by themselves")
+    if seen.is_said and happened:
+        mend = "book it in first (`tankbook book-in --marks`), then log it under its id"
+        raise RequestError("--marks and --happened do not go together", mend)
+    if line.plan_file and line.to and not sheet_file:
+        raise RequestError("--plan and --to do not go together", "give each its reading, 14=2980")
 
 
 def _with_gauges(how: Filling, temperature: str, fill_pressure: str, bench: Bench) -> Filling:

@@ -252,15 +252,13 @@ def _called_here(desk: Desk, text: str, other: Desk) -> tuple[str, ...]:
 
 def _told(answer: Answer, said: Sequence[str], asked: Common) -> Answer:
     """An answer with what was said elsewhere in its first line, in its data, or beside it."""
-    from tankbook.cli.open_ledger import page
-
     words = [f"another head of that day, {text}" for text in said]
     if asked.json:
         faults = [loud.Fault("", text, "other-head") for text in words]
         return as_data(in_data(js.loads(answer.text), faults), answer.code, answer.notes)
     if answer.utf8:
         return replace(answer, notes=(*answer.notes, *(f"tankbook: {text}" for text in words)))
-    return loud.told(answer, "; ".join(words), page().width)
+    return loud.told(answer, "; ".join(words))
 
 
 def in_data(value: Any, faults: Sequence[loud.Fault]) -> Any:

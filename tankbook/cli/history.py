@@ -133,7 +133,7 @@ def _told(asked: Common, disk: Files, how: _HistoryHow) -> tuple[Answer, dict[st
         return as_data(data, code, notes), {}
     paper = page(shore)
     text = output.text(life, archived, paper, fills=fills)
-    answer = loud.told(Answer(text, code, notes), said, paper.width)
+    answer = loud.told(Answer(text, code, notes), said)
     if how.bundle:
         made["history.txt"] = answer.text.encode()
         made["history.json"] = dumps(data).encode()

@@ -189,10 +189,11 @@ def _named(faults: Sequence[Fault]) -> str:
     return ", ".join(f.path for f in faults[:NAMED]) + more
 
 
-def told(answer: Answer, said: str, width: int) -> Answer:
+def told(answer: Answer, said: str) -> Answer:
     """An answer with something added to its first line, or before it where that is a picture.
 
-    A sentence that was broken to fit the width is joined again: nothing may stand inside it.
+    A sentence that was broken to fit the page is joined again: nothing may stand inside it. Where
+    it goes on its lines are set in (`Page.answer`), and what comes under it begins at the edge.
     """
     if not said:
         return answer
@@ -200,24 +201,11 @@ def told(answer: Answer, said: str, width: int) -> Answer:
     if lines[0].startswith("+-"):
         lines.insert(0, said)
     else:
-        last = lines[0]
-        while len(lines) > 1 and _goes_on(last, lines[1], width):
-            last = lines[1]
-            lines[:2] = [f"{lines[0]} {last.strip()}"]
+        while len(lines) > 1 and lines[1].strip() and lines[1].startswith(" "):
+            lines[:2] = [f"{lines[0]} {lines[1].strip()}"]
         end = "." if lines[0].endswith(".") else ""
         lines[0] = f"{lines[0].removesuffix(end)}; {said}{end}"
     return replace(answer, text="\n".join(lines))
-
-
-def _goes_on(first: str, second: str, width: int) -> bool:
-    """Whether a line is what did not fit into the one before it, and no list or heading; a place
-    in a file (`sets/DB-01.yaml:5:11:`) is none."""
-    words = second.split()
-    begins = {"-", "*", "NO", "YES"}
-    broken = bool(words) and words[0] not in begins
-    heads = broken and words[0].endswith(":") and ":" not in words[0][:-1]
-    broken = broken and not (heads and not words[0][0].isdigit())  # a day begins no list
-    return broken and len(first) + 1 + len(words[0]) > width
 
 
 def in_data(value: Any, faults: Sequence[Fault]) -> Any:

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Mapping, Sequence
 from typing import TYPE_CHECKING, Annotated
 
+from msgspec import Struct
 from msgspec.structs import replace
 
 from tankbook.acts.options import Arg, Flag, Opt
@@ -13,8 +14,12 @@ from tankbook.cli.options import Common
 from tankbook.cli.walk_in import MORE_SEEN, Maker, MarksLine, MarksSeen, OutletText, StickerMonth
 
 if TYPE_CHECKING:
+    from tankbook.cli.heads import Elsewhere
     from tankbook.cli.open_ledger import Desk
+    from tankbook.gas import Gas
+    from tankbook.ledger.errors import LedgerError
     from tankbook.rules.answers import MayFill
+    from tankbook.units import GaugePressure, Temperature
 
 
 def may_fill(
@@ -41,15 +46,10 @@ def may_fill(
     Exit code 1 when any of them is refused. With --marks it is asked of a cylinder that has no
     card, by what is seen on it; nothing is recorded.
     """
-    from tankbook.acts.log_line import place_reasons
-    from tankbook.cli import loud, option_values
-    from tankbook.cli.heads import TooManyHeads, elsewhere, opened, resolved
+    from tankbook.cli import loud
+    from tankbook.cli.heads import resolved
     from tankbook.cli.open_ledger import open_desk
-    from tankbook.ledger.errors import LedgerError
     from tankbook.output import may_fill as output
-    from tankbook.rules.air import parts_named, taken_here
-    from tankbook.rules.gate import may_fill as answer_of
-    from tankbook.rules.known_as import with_sides
 
     seen = MarksSeen(marks, maker, outlet, sticker, "", tuple(more or ()))
     ids = ids or []
@@ -61,6 +61,81 @@ def may_fill(
     if seen.marks:
         desk, ids = _with_stranger(desk, seen)
         *may_be, _ = ids
+    how = _how(desk, gas, fill_pressure, ambient, position, source, together=together)
+    others = _other_heads(asked, desk)
+    wanted = [*ids] if seen.marks else resolved(desk, ids, [there for _, there in others])
+    strictest = how.answers_at(desk, wanted)
+    said = _held_to(others, desk, how, wanted, strictest, json=asked.json)
+    answers = list(strictest.values())
+    code = DONE if all(a.fillable for a in answers) else NO
+    if asked.json:
+        faults = [loud.Fault("", text, "other-head") for text in said]
+        return desk.data(loud.in_data(output.data(answers), faults), code)
+    text = output.text(answers, desk.page, how.fill_pressure)
+    if seen.marks:
+        on_file = f"It may be {' or '.join(may_be)}, which is asked about too. " if may_be else ""
+        text = f"{text}\n{desk.page.wrap(on_file + _NO_CARD)}\n"
+    told = desk.answer(text, code)
+    return loud.told(told, "; ".join(said))
+
+
+_NO_CARD = (
+    "It was asked about by its marks, and nothing was recorded; `tankbook fill --marks` books it "
+    "in with its fill."
+)
+
+
+class _How(Struct, frozen=True):
+    """How they are to be filled, as the gate is asked."""
+
+    gas: Gas | None
+    fill_pressure: GaugePressure | None
+    ambient: Temperature | None
+    through: tuple[str, ...]
+    source: str
+    together: bool
+
+    def answers_at(self, desk: Desk, ids: Collection[str]) -> dict[str, MayFill]:
+        """What the gate says of each at a desk, through the parts named of that station."""
+        from tankbook.rules.air import parts_named, taken_here
+        from tankbook.rules.gate import may_fill as answer_of
+
+        given, station = "+".join(taken_here(self.source)), desk.book.station
+        through = (*self.through, *sorted(parts_named(station, given) if station else ()))
+        return {
+            id_: answer_of(
+                desk.book,
+                id_,
+                desk.today,
+                self.gas,
+                fill_pressure=self.fill_pressure,
+                ambient=self.ambient,
+                connected=tuple(ids) if self.together else (),
+                through=through,
+                source=self.source,
+            )
+            for id_ in ids
+        }
+
+
+def _how(
+    desk: Desk,
+    gas: str,
+    fill_pressure: str,
+    ambient: str,
+    position: str,
+    source: str,
+    *,
+    together: bool,
+) -> _How:
+    """How they are to be filled, as the options say in the units of the ledger.
+
+    Raises:
+        RequestError: an option is not understood, or names no part of the station.
+    """
+    from tankbook.acts.log_line import place_reasons
+    from tankbook.cli import option_values
+
     pressure, shore = None, desk.shore
     mixture = option_values.gas("--gas", gas) if gas else None
     if fill_pressure:
@@ -69,60 +144,50 @@ def may_fill(
     through = tuple(filter(None, (name.strip() for name in position.split("+"))))
     for why in place_reasons(desk.book, source, position):
         raise RequestError(why, "`tankbook station` shows its parts")
+    return _How(mixture, pressure, degrees, through, source, together)
+
+
+def _other_heads(asked: Common, desk: Desk) -> list[tuple[Elsewhere, Desk | LedgerError]]:
+    """The other heads that the day asked about had, each opened or why it cannot be.
+
+    Raises:
+        Unanswered: they are too many.
+    """
+    from tankbook.cli.heads import TooManyHeads, elsewhere, opened
+
     try:
-        others = [(e, opened(e)) for e in elsewhere(asked)] if asked.as_of else []
+        return [(each, opened(each)) for each in elsewhere(asked)] if asked.as_of else []
     except TooManyHeads as why:
         raise desk.unanswered(str(why), json=asked.json) from why
-    wanted = [*ids] if seen.marks else resolved(desk, ids, [there for _, there in others])
 
-    def parts_at(desk: Desk) -> tuple[str, ...]:
-        given = "+".join(taken_here(source))
-        station = desk.book.station
-        return (*through, *sorted(parts_named(station, given) if station else ()))
 
-    def answers_at(desk: Desk, ids: Collection[str]) -> dict[str, MayFill]:
-        return {
-            id_: answer_of(
-                desk.book,
-                id_,
-                desk.today,
-                mixture,
-                fill_pressure=pressure,
-                ambient=degrees,
-                connected=tuple(ids) if together else (),
-                through=parts_at(desk),
-                source=source,
-            )
-            for id_ in ids
-        }
+def _held_to(
+    others: Sequence[tuple[Elsewhere, Desk | LedgerError]],
+    desk: Desk,
+    how: _How,
+    wanted: Sequence[str],
+    strictest: dict[str, MayFill],
+    *,
+    json: bool,
+) -> list[str]:
+    """What each other head says, whose stricter answers take the place of those so far.
+
+    Raises:
+        Unanswered: one cannot be asked.
+    """
+    from tankbook.ledger.errors import LedgerError
+    from tankbook.rules.known_as import with_sides
 
     said = []
-    strictest = answers_at(desk, wanted)
     for each, there in others:
         if isinstance(there, LedgerError):
             text = f"{each.said}, cannot answer: {there.text}"
-            raise desk.unanswered(text, json=asked.json) from there
+            raise desk.unanswered(text, json=json) from there
         called = with_sides(wanted, desk.book, there.book)
-        got = answers_at(there, list(dict.fromkeys(n for names in called.values() for n in names)))
-        verdict = _stricter(strictest, called, got)
+        every = list(dict.fromkeys(n for names in called.values() for n in names))
+        verdict = _stricter(strictest, called, how.answers_at(there, every))
         said.append(f"another head of that day, {each.said}, {verdict}")
-    answers = list(strictest.values())
-    code = DONE if all(a.fillable for a in answers) else NO
-    if asked.json:
-        faults = [loud.Fault("", text, "other-head") for text in said]
-        return desk.data(loud.in_data(output.data(answers), faults), code)
-    text = output.text(answers, desk.page, pressure)
-    if seen.marks:
-        on_file = f"It may be {' or '.join(may_be)}, which is asked about too. " if may_be else ""
-        text = f"{text}\n{desk.page.wrap(on_file + _NO_CARD)}\n"
-    told = desk.answer(text, code)
-    return loud.told(told, "; ".join(said), desk.page.width)
-
-
-_NO_CARD = (
-    "It was asked about by its marks, and nothing was recorded; `tankbook fill --marks` books it "
-    "in with its fill."
-)
+    return said
 
 
 def _with_stranger(desk: Desk, seen: MarksSeen) -> tuple[Desk, list[str]]:

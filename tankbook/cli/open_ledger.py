@@ -140,7 +140,7 @@ class Desk(Struct, frozen=True):
             return Answer(text, code, self.notes, utf8)
         found = self.contradicted
         said = loud.once(self._ending(found, whole=whole), text, self.book.findings)
-        told = loud.told(Answer(text, code, self.notes), said, self.page.width)
+        told = loud.told(Answer(text, code, self.notes), said)
         return replace(told, text=told.text + loud.listed(found, self.page)) if found else told
 
     def data(self, value: Any, code: int = DONE) -> Answer:

@@ -14,8 +14,6 @@ if TYPE_CHECKING:
     from tankbook.records.book import Book
 
 FORMATS = ("text", "github")
-UNBROKEN = 1 << 30
-"""A width that no line fills: the lines of this answer are never broken."""
 
 
 def validate(
@@ -59,7 +57,7 @@ def validate(
         if asked.json:
             return as_data(output.newly_data(groups), code, source.notes)
         answer = Answer(output.newly(groups, read(book)), code, source.notes)
-        return loud.told(answer, pending, UNBROKEN)
+        return loud.told(answer, pending)
     findings = [*book.findings, *(check_contacts(root) if source.commit is None else ())]
     if not any(f.where.path == SETTINGS_FILE for f in findings):
         findings += check(book, today)  # without settings every person and rule would be unknown
@@ -71,7 +69,7 @@ def validate(
         text = output.github(findings, read(book), _folder(root))
     else:
         text = output.text(findings, read(book))
-    return loud.told(Answer(text, code, source.notes), pending, UNBROKEN)
+    return loud.told(Answer(text, code, source.notes), pending)
 
 
 def read(book: Book) -> str:

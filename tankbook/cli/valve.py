@@ -5,11 +5,12 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Annotated
 
 from tankbook.acts.bleeding import Bleeding
-from tankbook.acts.options import Flag, Ids, Note, Opt
-from tankbook.acts.valve import OfValve, work_on_valve
+from tankbook.acts.options import Flag, Hour, Ids, Note, Opt
+from tankbook.acts.valve import work_on_valve
 from tankbook.records.kinds import NoDisc
+from tankbook.records.valve import ValveWork
 from tankbook.records.words import OUTLET_TWINS, Outlet, Service, ValveDone
-from tankbook.units import GaugePressure, Torque
+from tankbook.units import GaugePressure, PartialDate, Torque
 
 if TYPE_CHECKING:
     from tankbook.cli.recording import Bench
@@ -52,6 +53,7 @@ def valve(
         bool, Flag("A service that left the valve on and the gas in.", "--stays-on")
     ] = False,
     bled: Bleeding = None,
+    hour: Hour = None,
     note: Note = "",
 ) -> Act | Refusal:
     """Record that a valve was fitted, changed or serviced, its insert put in or taken out, or what
@@ -64,19 +66,25 @@ def valve(
     if disc:
         none = disc.casefold() == NoDisc.NONE
         rated = NoDisc.NONE if none else bench.pressure("--disc", disc)
-    said = OfValve(
+    book, by, on = bench.book, bench.by, bench.today
+    entry = ValveWork(
+        on=PartialDate.of(on),
+        by=by,
+        at=hour,
+        did=did,
+        stayed_on=True if stays_on else None,
+        bled=bled,
         outlet=outlet,
-        thread=thread,
+        thread=thread or None,
         rating=rating,
         disc=rated,
         insert=insert,
         insert_in=insert_in,
         dip_tube=dip_tube,
-        o_rings=o_rings,
-        lubricant=lubricant,
+        o_rings=o_rings or None,
+        lubricant=lubricant or None,
         torque=torque,
         clean_for=clean_for,
-        note=note,
+        note=note or None,
     )
-    book, by, on = bench.book, bench.by, bench.today
-    return work_on_valve(book, ids, did, said, stayed_on=stays_on, bled=bled, by=by, on=on)
+    return work_on_valve(book, ids, entry, on)

@@ -65,4 +65,4 @@ def text(rows: Sequence[FleetRow], ahead: CostsAhead, page: Page) -> str:
     columns = costs.BY_OBLIGATION
     priced = table(columns.heads, [*columns.rows(_costs(ahead), page)], page)
     done = titled(page.wrap(until + left_out), priced)
-    return page.answer(head, COLUMNS.text(rows, page), done, hang="")
+    return page.answer(head, COLUMNS.text(rows, page), done)

@@ -99,6 +99,7 @@ class Page(Struct, frozen=True):
     def answer(self, head: str, *parts: str, under: Iterable[str] = (), hang: str = "  ") -> str:
         """A whole answer: its first sentence, what stands `under` it, and each part set apart.
 
+        Only the sentence's own later lines are set in below it: so it is known where it ends.
         Parts that are empty are left out.
         """
         first = "\n".join([self.wrap(head, hang=hang), *(self.wrap(u, hang="  ") for u in under)])

@@ -408,4 +408,4 @@ def text(document: Document, page: Page) -> str:
                 right = [grid.headers[i] for i in grid.right]
                 body = table(grid.headers, grid.rows, page, wrap=long, right=right)
                 parts.append(titled(grid.caption, body))
-    return page.answer(document.told, *parts, page.paragraphs(document.foot), hang="")
+    return page.answer(document.told, *parts, page.paragraphs(document.foot))

@@ -31,7 +31,7 @@ from tankbook.output.drawing import (
 from tankbook.output.page import MONTHS, Page, counted, plain_date
 from tankbook.output.tables import table
 from tankbook.records.rulerow import Obligation
-from tankbook.rules.wall_chart import Late, WallChart, WallRow
+from tankbook.rules.wall_chart import ENDS, Late, WallChart, WallRow
 from tankbook.units import PartialDate
 
 LETTERS = {
@@ -39,15 +39,27 @@ LETTERS = {
     Obligation.VISUAL: "V",
     Obligation.EDDY_CURRENT: "E",
     Obligation.SERVICE_LIFE: "L",
+    Obligation.PERMIT: "P",
+    Obligation.OXYGEN_CLEANING: "C",
 }
-"""The letter of each obligation; its shape goes with it."""
+"""The letter of each obligation; its shape goes with it: a triangle of what ends."""
 
 NAMES = {
     Obligation.REQUALIFICATION: "hydro",
     Obligation.VISUAL: "visual",
     Obligation.EDDY_CURRENT: "eddy-current test",
     Obligation.SERVICE_LIFE: "service life ends",
+    Obligation.PERMIT: "permit ends",
+    Obligation.OXYGEN_CLEANING: "oxygen cleaning ends",
 }
+
+
+def named(chart: WallChart) -> dict[Obligation, str]:
+    """The obligations that the key of a chart names: permits and cleanings where there are any."""
+    seen = {late.obligation for row in chart.rows for late in row.late}
+    seen |= {question for row in chart.rows for month in row.months for question in month}
+    seldom = {Obligation.PERMIT, Obligation.OXYGEN_CLEANING} - seen
+    return {question: name for question, name in NAMES.items() if question not in seldom}
 
 
 class Paper(Struct, frozen=True):
@@ -155,7 +167,7 @@ class WallSheet(Struct, frozen=True):
 
     def _key(self, base: float) -> Iterator[Item]:
         size, x = self.paper.type, MARGIN
-        for question, name in NAMES.items():
+        for question, name in named(self.chart).items():
             yield from self._mark(question, x + self.row / 2, base - size * MIDDLE)
             yield Text(x + self.row, base, name, size)
             x += self.row * 1.6 + about(name, size)
@@ -239,7 +251,7 @@ def mark(
         far, low = radius * 1.1, radius * 0.25
         corners = ((x, y - far), (x + far, y + far * 0.8), (x - far, y + far * 0.8))
         yield Shape(corners, fill, weight)
-    size = radius * (1.25 if question is not Obligation.SERVICE_LIFE else 0.95)
+    size = radius * (0.95 if question in ENDS else 1.25)
     yield Text(
         x, y + low + size * MIDDLE, LETTERS[question], size, Anchor.MIDDLE, bold=True, tone=ink
     )
@@ -303,10 +315,10 @@ def text(chart: WallChart, page: Page) -> str:
         )
         for row in chart.rows
     ]
-    key = ", ".join(f"{LETTERS[q]} {name}" for q, name in NAMES.items())
+    key = page.items("", [f"{LETTERS[q]} {name}" for q, name in named(chart).items()])
     more = len(chart.months) - len(shown)
     rest = f"{more} more months are on the drawn chart." if more > 0 else ""
-    return page.answer(headline(chart), table(heads, rows, page), rest, page.wrap(key))
+    return page.answer(headline(chart), table(heads, rows, page), rest, key)
 
 
 def _month(month: PartialDate) -> str:

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from typing import ClassVar
 
 from tankbook.records.entries import (
+    AT,
     Cleaned,
     Condemned,
     Entry,
@@ -36,6 +37,7 @@ from tankbook.records.kinds import (
     PERIOD,
     PRESSURE,
     RATED,
+    TIME_OF_DAY,
     VOLUME,
     NoEnd,
     Rated,
@@ -272,6 +274,7 @@ class Doubles(Record, frozen=True, kw_only=True):
         "2026-11-02",
     )
     apart_by: str | None = key(TEXT, "Initials of who took it apart.", "MV")
+    apart_at: dt.time | None = key(TIME_OF_DAY, AT, "16:30")
     apart_bled: Bled | None = key(Bled, "How it was bled before its manifold came off.", "heard")
     made_up: tuple[MadeUp, ...] = key(
         [MadeUp],
@@ -307,12 +310,13 @@ class Doubles(Record, frozen=True, kw_only=True):
             return True
         return day <= self.apart if self.apart else not self.made_up
 
-    def opened(self) -> Iterator[dt.date]:
-        """The days on which its manifold went on or came off, so that both cylinders were empty."""
+    def opened(self) -> Iterator[tuple[dt.date, dt.time | None]]:
+        """The days on which its manifold went on or came off, so that both cylinders were empty,
+        each with the time of the day where that is known."""
         for each in standing(self.made_up):
             if each.bled is not Bled.NO_FLOW:
-                yield each.on.first
+                yield each.on.first, each.at
             if each.ended is not None and each.apart_bled is not Bled.NO_FLOW:
-                yield each.ended
+                yield each.ended, each.apart_at
         if self.apart is not None and self.apart_by and self.apart_bled is not Bled.NO_FLOW:
-            yield self.apart
+            yield self.apart, self.apart_at

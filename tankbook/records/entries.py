@@ -90,11 +90,14 @@ E_ = TypeVar("E_", bound=Entry)
 
 _ANALYSED = "What the user analysed as it left, the depth and the initials they wrote."
 _CLEARS = "Earlier entries that this one answers, each by its word and its day or month."
+HEARD_OUT = frozenset({Bled.HEARD, Bled.LEFT_OPEN})
+"""How something was bled of which somebody heard all of it flow out."""
+
 _BLED = (
     "How it was bled before its valve comes off: `heard` until it stopped, and the "
     "`valve-left-open` then; `no-flow` is no proof that it is empty."
 )
-_AT = "Time of day, where something else was done that day."
+AT = "Time of day, where something else was done that day."
 
 
 def standing(entries: Iterable[E_]) -> tuple[E_, ...]:
@@ -191,7 +194,7 @@ class Inspected(DoneElsewhere, frozen=True, kw_only=True):
     torque: Torque | None = key(TORQUE, "Valve torque used.", "60 N m")
     clears: tuple[Cleared, ...] = key([CLEARED], _CLEARS, "[damage 2026-02-09]")
     bled: Bled | None = key(Bled, _BLED, "heard")
-    at: dt.time | None = key(TIME_OF_DAY, _AT, "16:30")
+    at: dt.time | None = key(TIME_OF_DAY, AT, "16:30")
 
 
 class Held(Entry, frozen=True, kw_only=True):
@@ -202,7 +205,7 @@ class Held(Entry, frozen=True, kw_only=True):
     recall: str | None = key(
         TEXT, "What gas was recalled: it is let go once that is out of it.", "C1"
     )
-    at: dt.time | None = key(TIME_OF_DAY, _AT, "16:30")
+    at: dt.time | None = key(TIME_OF_DAY, AT, "16:30")
     bled: Bled | None = key(Bled, _BLED, "no-flow")
     released: dt.date | None = key(DAY, "When it was released.", "2026-03-02")
     released_by: str | None = key(TEXT, "Initials of who released it.", "MV")
@@ -269,7 +272,7 @@ class Rejected(Entry, frozen=True, kw_only=True):
     lifted: dt.date | None = key(DAY, "When the requalifier passed it after all.", "2026-04-01")
     lifted_by: str | None = key(TEXT, "Initials of who recorded that.", "MV")
     lifted_why: str | None = key(TEXT, "On what ground.", "retested and measured within limits")
-    at: dt.time | None = key(TIME_OF_DAY, _AT, "16:30")
+    at: dt.time | None = key(TIME_OF_DAY, AT, "16:30")
 
 
 class Condemned(Entry, frozen=True, kw_only=True):
@@ -287,9 +290,11 @@ class MadeUp(Entry, frozen=True, kw_only=True):
     """A set made up of its two cylinders, and taken apart again."""
 
     title: ClassVar[str] = "made_up"
+    at: dt.time | None = key(TIME_OF_DAY, AT, "16:30")
     bled: Bled | None = key(Bled, _BLED, "heard")
     apart: dt.date | None = key(DAY, "When it was taken apart.", "2026-11-02")
     apart_by: str | None = key(TEXT, "Initials of who took it apart.", "MV")
+    apart_at: dt.time | None = key(TIME_OF_DAY, AT, "16:30")
     apart_bled: Bled | None = key(Bled, _BLED, "heard")
 
     @property
@@ -303,7 +308,7 @@ class Cleaned(Entry, frozen=True, kw_only=True):
 
     title: ClassVar[str] = "cleaned"
     to: Service = key(Service, "The service it was cleaned for.", "nitrox", required=True)
-    at: dt.time | None = key(TIME_OF_DAY, _AT, "16:30")
+    at: dt.time | None = key(TIME_OF_DAY, AT, "16:30")
     method: str | None = key(TEXT, "How it was cleaned.", "detergent, hot water, dried")
     until: PartialDate | None = key(
         DATE,
@@ -311,6 +316,13 @@ class Cleaned(Entry, frozen=True, kw_only=True):
         "2028-02-09",
     )
     bled: Bled | None = key(Bled, _BLED, "heard")
+
+    @property
+    def lets_out(self) -> bool:
+        """Whether the gas is known to be out: somebody says how it was bled; or it was cleaned for
+        more than air, which is done inside, and no flow that was not heard speaks against it."""
+        inside = self.to is not Service.AIR and self.bled is not Bled.NO_FLOW
+        return inside or self.bled in HEARD_OUT
 
 
 class Lost(Entry, frozen=True, kw_only=True):

@@ -139,8 +139,8 @@ LIVES: Mapping[type[Record], Life] = {
         ahead=frozenset({"promised"}),
     ),
     Refused: Life(added=_TOLD, noted=_TOLD),
-    Doubles: Life(days={"apart": ("apart_by", "apart_bled")}),
-    MadeUp: Life(days={"apart": ("apart_by", "apart_bled")}),
+    Doubles: Life(days={"apart": ("apart_by", "apart_at", "apart_bled")}),
+    MadeUp: Life(days={"apart": ("apart_by", "apart_at", "apart_bled")}),
     RefusedStranger: Life(added=_TOLD, noted=_TOLD),
     Stolen: Life(
         days={"found": ("found_by", "found_why")},

@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from collections.abc import Iterable, Sequence
 from typing import Any, ClassVar
 
 from msgspec.structs import replace
 
-from tankbook.records.entries import Entry, Serviced, standing
+from tankbook.records.entries import AT, HEARD_OUT, Entry, Serviced, standing
 from tankbook.records.fields import TEXT, YES_NO, Kind, OneOf, Record, key
-from tankbook.records.kinds import DISC, PRESSURE, TORQUE, NoDisc
+from tankbook.records.kinds import DISC, PRESSURE, TIME_OF_DAY, TORQUE, NoDisc
 from tankbook.records.words import OUTLET_TWINS, Bled, Outlet, Service, ValveDone
 from tankbook.units import GaugePressure, PartialDate, Torque
 
@@ -42,9 +43,7 @@ class Valve(Record, frozen=True, kw_only=True):
     )
 
 
-_FACTS = (
-    "outlet", "thread", "rating", "disc", "dip_tube", "insert", "insert_in", "torque", "lubricant",
-)  # fmt: skip
+_FACTS = tuple(name for name in Valve.declared if name != "serviced")
 """What an entry of its valve says of it, by the keys of the valve."""
 
 
@@ -53,6 +52,7 @@ class ValveWork(Entry, frozen=True, kw_only=True):
     or changed is not known; of any other it stays as it was."""
 
     title: ClassVar[str] = "valve_work"
+    at: dt.time | None = key(TIME_OF_DAY, AT, "16:30")
     did: ValveDone = key(
         ValveDone,
         "`fitted` where none was, `changed` for another, `serviced`; `insert`: it was put in or "
@@ -110,8 +110,9 @@ class ValveWork(Entry, frozen=True, kw_only=True):
     def lets_out(self) -> bool:
         """Whether the gas is known to be out: another valve was fitted, or this one was off for a
         service and somebody says how it was bled."""
-        heard = self.bled in {Bled.HEARD, Bled.LEFT_OPEN}
-        return (self.is_other and self.bled is not Bled.NO_FLOW) or (self.is_off and heard)
+        return (self.is_other and self.bled is not Bled.NO_FLOW) or (
+            self.is_off and self.bled in HEARD_OUT
+        )
 
     @property
     def is_service(self) -> bool:
@@ -126,7 +127,18 @@ def valve_after(came_with: Valve | None, work: Iterable[ValveWork]) -> Valve | N
         came_with: the valve that was on the cylinder before, as far as it is known.
         work: in any order; what is of one day, in the order it was done.
     """
-    return _worked(came_with, standing(work))
+    return _worked(came_with, _in_order(work))
+
+
+def _in_order(work: Iterable[ValveWork]) -> list[ValveWork]:
+    """The work that stands, oldest first; of one day by its times where all of it says them, else
+    as it was written."""
+    every = standing(work)
+    untimed = {each.on for each in every if each.at is None}
+    return sorted(
+        every,
+        key=lambda w: (w.on.first, w.on.last, dt.time.min if w.on in untimed else w.at),
+    )
 
 
 def _worked(came_with: Valve | None, work: Sequence[ValveWork]) -> Valve | None:
@@ -144,7 +156,7 @@ def _worked(came_with: Valve | None, work: Sequence[ValveWork]) -> Valve | None:
 def out_of_order(came_with: Valve | None, work: Iterable[ValveWork]) -> ValveWork | None:
     """An entry dated by its month alone that another may have come before or after, where which
     valve is on hangs on that; None where none is."""
-    every = standing(work)
+    every = _in_order(work)
     late = sorted(every, key=lambda each: (each.on.last, each.on.first))
     if _worked(came_with, every) == _worked(came_with, late):
         return None
@@ -155,7 +167,7 @@ def lubricants_since(
     came_with: Valve | None, work: Iterable[ValveWork], cleaned: PartialDate
 ) -> tuple[str, ...]:
     """Every lubricant that was on the valve at the end of a day or month, or came on it since."""
-    every = standing(work)
+    every = _in_order(work)
     then = _worked(came_with, [each for each in every if each.on.last <= cleaned.last])
     later = [each.lubricant for each in every if each.on.last > cleaned.last]
     found = (then.lubricant if then else None, *later)

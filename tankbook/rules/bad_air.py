@@ -35,11 +35,12 @@ from tankbook.rules.bank_held import failed_on, failures_by, held_then, is_good,
 from tankbook.rules.fill_history import (
     contents_of,
     days_looked_inside,
-    let_out,
+    let_out_at,
     lines_into,
     names_in_log,
     places_of,
 )
+from tankbook.units import time_of_day
 from tankbook.units.patterns import pattern
 
 
@@ -604,7 +605,7 @@ def fills_since_empty(
     """The fills since it was last empty, came back empty, or since work that lets the gas out,
     oldest first, up to a moment or now. That another side of its set was empty says nothing of it,
     whatever came from there."""
-    emptied, fills = [*let_out(book, card), *_back_empty(card)], list[LogLine]()
+    fills = list[LogLine]()
     own = names_in_log(book, card.id)
     for line in lines_into(book, card.id):
         if until is not None and line.at >= until:
@@ -614,12 +615,31 @@ def fills_since_empty(
         fills += [line] if line.act is LogAct.FILL else []
         if is_empty(line.to) and line.cylinder in own:
             fills = []
-    last = until.date() if until else dt.date.max
-    return [n for n in fills if not any(n.at.date() < on <= last for on in emptied)]
+    emptied = [*let_out_at(book, card), *_back_empty(card)]
+    if until is not None:
+        # what was taken out of it then was in it: what let it out that day came later, unless it
+        # was filled again
+        again = any(n.at.date() == until.date() for n in fills)
+        last = _local(until) if again else dt.datetime.combine(until.date(), dt.time.min)
+        emptied = [when for when in emptied if when < last]
+    return [n for n in fills if not any(_came_before(n, when) for when in emptied)]
 
 
-def _back_empty(card: Cylinder) -> Iterator[dt.date]:
-    """The days on which it came back empty from a rental."""
+def _came_before(line: LogLine, when: dt.datetime) -> bool:
+    """Whether a fill came before something that lets gas out: by its time where that is known, else
+    by its day."""
+    if when.time() in {dt.time.min, dt.time.max}:
+        return line.at.date() < when.date()
+    return _local(line.at) < when
+
+
+def _local(at: dt.datetime) -> dt.datetime:
+    """A moment as the clocks showed it."""
+    return dt.datetime.combine(at.date(), time_of_day(at))
+
+
+def _back_empty(card: Cylinder) -> Iterator[dt.datetime]:
+    """When it came back empty from a rental: on a day whose time nobody says."""
     for rental in standing(card.rented):
         if rental.back and is_empty(rental.pressure):
-            yield rental.back
+            yield dt.datetime.combine(rental.back, dt.time.min)

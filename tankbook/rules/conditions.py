@@ -450,12 +450,34 @@ def _unclean(book: Book, cylinder: Cylinder, gas: Gas, today: dt.date) -> Iterat
     """What speaks against its being clean enough for a gas; the first of it is told."""
     cleaned = standing(cylinder.cleaned)
     if gas.oxygen_percent <= rules_of(book).clean_above.percent:
-        if gas.is_air and any(c.to is not Service.AIR for c in cleaned):
+        if gas.is_air and is_kept_clean(cylinder):
             text = "an ordinary air fill ends its oxygen-clean state: use oxygen-grade air"
             yield Condition(Obligation.OXYGEN_CLEAN, "ordinary-air", ENDS_CLEAN, text)
         return
-    wanted = service_for(gas)
-    cleaned = tuple(c for c in cleaned if serves(c.to, wanted))
+    wanted, every = service_for(gas), cleaned
+    cleaned = tuple(c for c in every if serves(c.to, wanted))
+    yield from _not_signed(book, cleaned)
+    if not cleaned:
+        text = f"{gas} needs an oxygen-clean cylinder, and no cleaning is on record"
+        yield Condition(Obligation.OXYGEN_CLEAN, "never", "oxygen-clean-never", text)
+        return
+    until = clean_until(cleaned)
+    if until is not None and until.last < today:
+        text = f"its cleaning of {cleaned[-1].on} for {cleaned[-1].to} held until {until}"
+        mend = f"clean it again and record it: `tankbook clean {cylinder.id}`"
+        yield Condition(Obligation.OXYGEN_CLEAN, "lapsed", "oxygen-clean-lapsed", text, mend)
+    for again in _for_less_since(every, cleaned[-1], wanted):
+        text = f"it was cleaned again on {again.on}, and for {again.to} alone"
+        mend = f"clean it for {wanted} and record it; or strike that entry out if it is wrong"
+        yield Condition(Obligation.OXYGEN_CLEAN, "lost", "oxygen-clean-lost", text, mend)
+    fills = [n for n in lines_into(book, cylinder.id) if _is_since(n, cleaned[-1])]
+    yield from _lost_since(book, cylinder, cleaned[-1], fills)
+    yield from _unsure_since(book, cylinder, cleaned[-1], fills, wanted)
+
+
+def _not_signed(book: Book, cleaned: Sequence[Cleaned]) -> Iterator[Condition]:
+    """Why the newest of some cleanings counts for nothing: nobody certified signed it, or its note
+    takes it back."""
     people = book.settings.people
     unsigned = [
         (c, why)
@@ -474,23 +496,19 @@ def _unclean(book: Book, cylinder: Cylinder, gas: Gas, today: dt.date) -> Iterat
         text = f"it was cleaned on {entry.on}, and {why}"
         mend = "let somebody certified clean it, and record that"
         yield Condition(Obligation.OXYGEN_CLEAN, "never", "oxygen-clean-never", text, mend)
-    if not cleaned:
-        text = f"{gas} needs an oxygen-clean cylinder, and no cleaning is on record"
-        yield Condition(Obligation.OXYGEN_CLEAN, "never", "oxygen-clean-never", text)
-        return
-    until = clean_until(cleaned)
-    if until is not None and until.last < today:
-        text = f"its cleaning of {cleaned[-1].on} for {cleaned[-1].to} held until {until}"
-        mend = f"clean it again and record it: `tankbook clean {cylinder.id}`"
-        yield Condition(Obligation.OXYGEN_CLEAN, "lapsed", "oxygen-clean-lapsed", text, mend)
-    soiled = next(_soiled(book, cylinder, cleaned[-1].on), "")
+
+
+def _lost_since(
+    book: Book, cylinder: Cylinder, cleaned: Cleaned, fills: Sequence[LogLine]
+) -> Iterator[Condition]:
+    """What a cylinder met since it was cleaned that ends its clean state."""
+    soiled = next(_soiled(book, cylinder, cleaned.on), "")
     if soiled:
         mend = (
             "clean it again and record it; of a test and a cleaning of one month, write the days;"
             " of a lubricant, what it is: `oxygen-compatible`; a note of long ago is reworded"
         )
         yield Condition(Obligation.OXYGEN_CLEAN, "lost", "oxygen-clean-lost", soiled, mend)
-    fills = [n for n in lines_into(book, cylinder.id) if _is_since(n, cleaned[-1])]
     spoilt = [n for n in fills if ordinary_air(book, n)]
     if spoilt:
         text = f"its oxygen-clean state was lost by an ordinary air fill on {spoilt[0].at.date()}"
@@ -498,6 +516,12 @@ def _unclean(book: Book, cylinder: Cylinder, gas: Gas, today: dt.date) -> Iterat
             text += f": {why}"
         mend = "clean it again and record it; a cleaning of that day says its hour: `at:`"
         yield Condition(Obligation.OXYGEN_CLEAN, "lost", "oxygen-clean-lost", text, mend)
+
+
+def _unsure_since(
+    book: Book, cylinder: Cylinder, cleaned: Cleaned, fills: Sequence[LogLine], wanted: Service
+) -> Iterator[Condition]:
+    """What leaves open whether a cylinder is clean still."""
     held = contents_of(book, cylinder.id)
     full = holds_gas(held.pressure)
     # what nobody knows may be ordinary air; a customer's own is filled by others every day
@@ -505,7 +529,7 @@ def _unclean(book: Book, cylinder: Cylinder, gas: Gas, today: dt.date) -> Iterat
         text = "what it holds nobody knows: it may have been made of ordinary air"
         mend = "clean it again and record it"
         yield Condition(Obligation.OXYGEN_CLEAN, "unsure", "oxygen-clean-unsure", text, mend)
-    for whose, said in _met_since(cylinder, cleaned[-1].on, wanted):
+    for whose, said in _met_since(cylinder, cleaned, wanted):
         text = f"whether it is clean is not said: {whose} says `{said[:60]}`"
         mend = "look inside and clean it; or say in that note that it is oxygen-compatible"
         yield Condition(Obligation.OXYGEN_CLEAN, "unsure", "oxygen-clean-unsure", text, mend)
@@ -526,15 +550,42 @@ ENDS_CLEAN = "ends-oxygen-clean"
 
 def ends_clean(cylinder: Cylinder, why: str) -> Iterator[Condition]:
     """That gas which is no longer what its source is said to give ends a cylinder's cleanness."""
-    if any(c.to is not Service.AIR for c in standing(cylinder.cleaned)):
+    if is_kept_clean(cylinder):
         text = f"it is ordinary air ({why}): it ends its oxygen-clean state"
         mend = "fill it from another source that is of oxygen grade"
         yield Condition(Obligation.OXYGEN_CLEAN, "ordinary-air", ENDS_CLEAN, text, mend)
 
 
+def is_kept_clean(cylinder: Cylinder) -> bool:
+    """Whether a cylinder is clean for more than air by its newest cleaning, whatever came into it
+    since."""
+    newest = standing(cylinder.cleaned)[-1:]
+    return bool(newest) and newest[0].to is not Service.AIR
+
+
+def _for_less_since(
+    every: Sequence[Cleaned], newest: Cleaned, wanted: Service
+) -> Iterator[Cleaned]:
+    """The cleanings that serve less than is wanted, and came after the newest that serves it, or
+    may have: what a cylinder is clean for, the last one says. Of one day their hours tell, or else
+    the order in which they were recorded."""
+    for place, each in enumerate(every):
+        if serves(each.to, wanted):
+            continue
+        later = each.on.last > newest.on.first
+        if each.on == newest.on and each.on.day is not None:
+            later = place > every.index(newest)
+            if each.at is not None and newest.at is not None and each.at != newest.at:
+                later = each.at > newest.at
+        if later:
+            yield each
+
+
 def clean_until(cleaned: Sequence[Cleaned]) -> PartialDate | None:
     """Until when the newest of some cleanings that stand holds, where that is said; of several that
-    may be the newest, the first of their ends."""
+    may be the newest, the first of their ends. One for air alone keeps nothing clean."""
+    if not cleaned or cleaned[-1].to is Service.AIR:
+        return None
     said = (c.until for c in cleaned if c.on.meets(cleaned[-1].on))
     return min(filter(None, said), key=lambda until: until.last, default=None)
 
@@ -547,9 +598,7 @@ def _is_since(line: LogLine, cleaned: Cleaned) -> bool:
     return day >= first
 
 
-def _met_since(
-    cylinder: Cylinder, cleaned: PartialDate, wanted: Service
-) -> Iterator[tuple[str, str]]:
+def _met_since(cylinder: Cylinder, cleaned: Cleaned, wanted: Service) -> Iterator[tuple[str, str]]:
     """What holds that were let go and work on the valve since a cleaning say in words that may be
     of what is no longer clean; and work for which the valve was off, where nobody says that what
     went on again is clean for a service (common practice, no source)."""
@@ -559,11 +608,18 @@ def _met_since(
         *((s, "note", s.note) for s in cylinder.valve_services),
     ]
     for entry, name, said in told:
-        if said and _came_after_or_may(entry.on, cleaned) and may_have_soiled(said):
+        if said and _came_after_or_may(entry.on, cleaned.on) and may_have_soiled(said):
             yield f"the `{name}` of its entry of {entry.on}", said
     for work in standing(cylinder.valve_work):
-        if work.is_off and _came_after_or_may(work.on, cleaned) and not _is_clean(work, wanted):
+        after = _came_after_or_may(work.on, cleaned.on) or _is_later(work, cleaned)
+        if work.is_off and after and not _is_clean(work, wanted):
             yield f"its valve work of {work.on}", work.did
+
+
+def _is_later(work: ValveWork, cleaned: Cleaned) -> bool:
+    """Whether work of the day of a cleaning came after it, as the times of both say."""
+    timed = work.at is not None and cleaned.at is not None and work.at > cleaned.at
+    return timed and work.on == cleaned.on
 
 
 def _is_clean(work: ValveWork, wanted: Service) -> bool:

@@ -13,7 +13,7 @@ from msgspec.structs import replace
 from tankbook.gas import Gas
 from tankbook.records.book import Book, once_per_book
 from tankbook.records.cylinder import Cylinder, Doubles
-from tankbook.records.entries import Inspected, Rentals, Rented, Sent, standing
+from tankbook.records.entries import HEARD_OUT, Inspected, Rentals, Rented, Sent, standing
 from tankbook.records.kinds import EMPTY, holds_gas, is_empty
 from tankbook.records.life import gravest, still_open
 from tankbook.records.log import Lines, Log, LogLine
@@ -234,7 +234,7 @@ OPENED_FOR = frozenset({Method.HYDROSTATIC, Method.PROOF, Method.EDDY_CURRENT})
 def let_out(book: Book, card: Cylinder) -> Iterator[dt.date]:
     """The days of a test, a look inside, work for which the valve came off, here, at a test house
     or a repairer's."""
-    return (when.date() for when in _let_out_at(book, card))
+    return (when.date() for when in let_out_at(book, card))
 
 
 def _opened(book: Book, card: Cylinder) -> Iterator[dt.date]:
@@ -247,13 +247,13 @@ def _opened_at(book: Book, card: Cylinder) -> Iterator[dt.datetime]:
     """As `_opened`, with the time: for work on the valve, to clean it, or to make up doubles or
     take them apart."""
     opened: list[tuple[dt.date, dt.time | None]] = [
-        *((w.on.first, None) for w in standing(card.valve_work) if w.lets_out),
+        *((w.on.first, w.at) for w in standing(card.valve_work) if w.lets_out),
         *(
             (c.on.first, c.at)
             for c in standing(card.cleaned)
-            if c.bled is not Bled.NO_FLOW and c.by and not names_nobody(c.by)
+            if c.lets_out and c.by and not names_nobody(c.by)
         ),
-        *((day, None) for doubles in _sets_of(book, card.id) for day in doubles.opened()),
+        *(each for doubles in _sets_of(book, card.id) for each in doubles.opened()),
     ]
     return _times(opened)
 
@@ -264,8 +264,9 @@ def _times(opened: Iterable[tuple[dt.date, dt.time | None]]) -> Iterator[dt.date
     return (dt.datetime.combine(day, at or dt.time.min) for day, at in opened)
 
 
-def _let_out_at(book: Book, card: Cylinder) -> Iterator[dt.datetime]:
-    """As `let_out`, and at what time of the day."""
+def let_out_at(book: Book, card: Cylinder) -> Iterator[dt.datetime]:
+    """As `let_out`, and at what time of the day: at its beginning where nobody says, at its end
+    where what went away was filled before."""
     for sent in standing(card.sent):
         yield from _off(sent)
     tested: list[tuple[dt.date, dt.time | None]] = [
@@ -472,7 +473,7 @@ def _emptied_since(book: Book, id_: str, held: Contents) -> dt.date | None:
         return max(days, default=None)
     known = held.at is not None and held.at.date() == held.on
     since = dt.datetime.combine(held.on, time_of_day(held.at) if held.at and known else dt.time.max)
-    times = (each for card in _cards_of(book, id_) for each in _let_out_at(book, card))
+    times = (each for card in _cards_of(book, id_) for each in let_out_at(book, card))
     return max((each.date() for each in times if each > since), default=None)
 
 
@@ -491,7 +492,7 @@ def _heard_empty(card: Cylinder) -> Iterator[dt.date]:
     doubts = [s.back for s in away if s.back]
     doubts += [on.first for on, how in bled if how is Bled.NO_FLOW]
     since = max(doubts, default=dt.date.min)
-    heard = (on.first for on, how in bled if how in {Bled.HEARD, Bled.LEFT_OPEN})
+    heard = (on.first for on, how in bled if how in HEARD_OUT)
     return (day for day in heard if day >= since)
 
 

@@ -76,6 +76,9 @@ CYLINDER_OBLIGATIONS = (
     Obligation.PERMIT,
 )
 
+OF_CYLINDERS = (*CYLINDER_OBLIGATIONS, Obligation.OXYGEN_CLEANING)
+"""All that falls due of a cylinder: what may refuse a fill, and what only ends what it serves."""
+
 
 class _Act(Struct, frozen=True):
     """A passed act: its date, when it was done as far as that is known, and whether its date is
@@ -132,7 +135,7 @@ def due_of_cylinder(book: Book, cylinder: Cylinder, today: dt.date) -> tuple[Due
     rules = rules_on(book, today)
     facts = facts_of(cylinder, rules)
     found = []
-    for question in (*CYLINDER_OBLIGATIONS, Obligation.OXYGEN_CLEANING):
+    for question in OF_CYLINDERS:
         rows = rules.about(facts, question)
         items = [i for row in rows if (i := _item(book, rules, facts, row, today)) is not None]
         found += [_gravest(items)] if items else []
@@ -306,7 +309,7 @@ def _renewal(blank: Due, cylinder: Cylinder, today: dt.date, book: Book) -> Due 
 
 def _cleaning(blank: Due, cylinder: Cylinder, today: dt.date, book: Book) -> Due | None:
     """The end of its newest cleaning for oxygen service, where whoever cleaned it gave one."""
-    cleaned = [c for c in standing(cylinder.cleaned) if c.to is not Service.AIR]
+    cleaned = standing(cylinder.cleaned)
     until = clean_until(cleaned)
     ends = replace(blank, last=cleaned[-1].on) if cleaned else blank
     return _until(ends, until.last, book, today) if until else None

@@ -93,5 +93,9 @@ def _row(book: Book, cylinder: Cylinder, span: tuple[PartialDate, ...], today: d
     )
 
 
+ENDS = frozenset({Obligation.SERVICE_LIFE, Obligation.PERMIT, Obligation.OXYGEN_CLEANING})
+"""What ends on a day, and is no test that is done again."""
+
+
 def _ends(item: Due) -> bool:
-    return item.obligation is Obligation.SERVICE_LIFE and item.state in {State.OK, State.SOON}
+    return item.obligation in ENDS and item.state in {State.OK, State.SOON}

@@ -177,6 +177,25 @@ def test_what_is_no_suppliers_is_refused(
     assert reason in shelf.refuse(send, ["RB-014"], **{**FAULT, **changes})
 
 
+@pytest.mark.parametrize(
+    ("looked", "by", "past"),
+    [(BACK, "MV", True), (TODAY, "MV", True), (dt.date(2026, 11, 23), "MV", False), (TODAY, "ZZ", False)],
+)  # fmt: skip
+def test_a_valve_that_nobody_knows_who_fitted_is_past_once_it_came_off_again(
+    shelf: Shelf, looked: dt.date, by: str, past: bool
+) -> None:
+    """That its owner fitted it is true, and asks of no one to say that somebody else did."""
+    shelf.do(send, ["RB-014"], **{**AWAY, "on": dt.date(2026, 11, 20)})
+    act = back(shelf.book, ["RB-014"], refitted_by="the owner", by="MV", on=BACK)
+    assert isinstance(act, Act)
+    assert any("the owner is nobody's name; look inside it" in note for note in act.notes)
+    look = f"  - {{on: {looked}, by: {by}, checklist: annual, result: pass, sticker: issued}}\n"
+    home = f"back: {BACK}, refitted: {BACK}, refitted_by: the owner"
+    card = books.GOOD.rstrip() + f"\n{look}sent: [{{on: 2026-11-20, to: N, for: repair, {home}}}]\n"
+    shelf.texts["cylinders/RB-014.yaml"] = card
+    assert ("ended-unsigned" in refusals(shelf, "RB-014")) is not past
+
+
 def test_a_recall_rings_the_supplier_and_holds_it_till_it_comes_back(shelf: Shelf) -> None:
     shelf.texts["fills/2026.csv"] = ",".join(columns(LogLine)) + (
         "\n2026-11-20T09:30:00+01:00,RB-014,fill,500 psi,2900 psi,70 degF,air,,,MV,,B1,,,,\n"

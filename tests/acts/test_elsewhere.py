@@ -10,7 +10,7 @@ import books
 import pytest
 from acting import TODAY, Shelf
 
-from tankbook.acts.away import back, send
+from tankbook.acts.away import back, refit, send
 from tankbook.acts.elsewhere import done_elsewhere
 from tankbook.acts.hold import hold, release
 from tankbook.acts.reject import condemn, reject
@@ -210,13 +210,49 @@ def test_it_answers_nothing_that_stands_here(shelf: Shelf, adverse: str) -> None
         ({"done": PartialDate(2019, 11)}, "was made 2024-03, after 2019-11"),
         ({"by": "ZZ"}, "ZZ is not among the people"),
         ({"stamp": "11 T123 26"}, "--stamp goes with a test"),
-        ({**TESTED, "stamp": "10 T123 26"}, "says 2026-10, and --on says 2026-11"),
+        ({**TESTED, "stamp": "10 T123 26"}, "says 2026-10, and --done says 2026-11"),
+        ({**TESTED, "stamp": "11 A777 26"}, "carries A777, and --who says Northside T123"),
         ({**TESTED, "visual": True, "failed": "pits"}, "which of the two did not pass?"),
         ({**TESTED, "clears": ("held 2026-11-01",)}, "names nothing that is open"),
     ],
 )
 def test_what_cannot_be_is_refused(shelf: Shelf, changes: dict[str, Any], reason: str) -> None:
     assert reason in shelf.refuse(done_elsewhere, ["RB-014"], **told(**changes))
+
+
+def test_whoever_fitted_its_valve_may_be_known_by_another_name(shelf: Shelf) -> None:
+    """What is short may be anybody's initials: the option is named that says who it was, and the
+    way for whoever does not know it."""
+    home(shelf, "RB-014")
+    visual = {"done": PartialDate.of(TODAY), "who": "Joe"}
+    reason = shelf.refuse(done_elsewhere, ["RB-014"], **told(**visual))
+    assert "give the name in full with --who" in reason
+    assert "refitted_by" not in reason
+    shelf.do(done_elsewhere, ["RB-014"], **told(**visual, checked=IN_AND_OUT))
+    assert "not-refitted" in refusals(shelf, "RB-014")
+    shelf.do(refit, ["RB-014"], by="MV", on=TODAY)
+    assert refusals(shelf, "RB-014") == []
+
+
+@pytest.mark.parametrize(
+    ("done", "fitted"),
+    [
+        (PartialDate(2026, 3), None),
+        (PartialDate(2026, 11, 4), None),  # the day before it went
+        (PartialDate(2026, 11, 5), dt.date(2026, 11, 20)),
+        (PartialDate(2026, 11, 12), dt.date(2026, 11, 20)),
+        (PartialDate(2026, 11, 22), dt.date(2026, 11, 22)),  # another shop, since it came back
+        (MONTH, dt.date(2026, 11, 20)),
+    ],
+)
+def test_its_valve_was_fitted_while_it_was_away_or_since(
+    shelf: Shelf, done: PartialDate, fitted: dt.date | None
+) -> None:
+    shelf.do(send, ["RB-014"], **SENT)
+    shelf.do(back, ["RB-014"], by="KT", on=dt.date(2026, 11, 20))
+    shelf.do(done_elsewhere, ["RB-014"], **told(done=done))
+    assert shelf["RB-014"].sent[0].refitted == fitted
+    assert ("not-refitted" in refusals(shelf, "RB-014")) is (fitted is None)
 
 
 def test_a_condemned_one_takes_no_sticker(shelf: Shelf) -> None:

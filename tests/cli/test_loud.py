@@ -9,6 +9,13 @@ from typing import Any
 
 import pytest
 from cove import EXAMPLE, small_cove
+from hypothesis import given
+from hypothesis import strategies as st
+
+from tankbook.cli import loud, open_ledger
+from tankbook.cli.answer import Answer
+from tankbook.output.page import Page
+from tankbook.records.words import Shore
 
 Run = Callable[..., Any]
 ON = "2026-11-25"
@@ -126,6 +133,46 @@ def test_a_list_of_what_is_fit_tells_that_nothing_may_be_filled_here(
     csv = tb(*where, "list", "--csv")
     assert "NOTHING MAY BE FILLED HERE: " in csv.err
     assert told in csv.err
+
+
+WORDS = st.sampled_from(
+    ["station.yaml:13:22:", "sources[2].kind:", "cannot", "a", "2026-11-25:", "NO", "YES", "WARNING:",
+     "`continuous-blender`", "RB-014:", "(shop", "rule)", "0.5", "of", "unbreakable" * 8]
+)  # fmt: skip
+
+
+@given(
+    st.lists(WORDS, min_size=1, max_size=40),
+    st.lists(st.lists(WORDS, min_size=1, max_size=12), max_size=2),
+    st.sampled_from([40, 80, 100]),
+    st.sampled_from(["  ", "    "]),
+)
+def test_nothing_stands_inside_a_first_sentence(
+    head: list[str], under: list[list[str]], width: int, hang: str
+) -> None:
+    """Wherever the page breaks it, and whatever comes below it."""
+    page, said = Page(width), "1 FILE NOT READ: station.yaml"
+    sentence, below = " ".join(head), [" ".join(words) for words in under]
+    got = loud.told(Answer(page.answer(sentence, "A part", under=below, hang=hang)), said).text
+    whole = Page(10**6).answer(sentence, hang=hang).rstrip("\n")
+    rest = page.answer("x", "A part", under=below).split("\n")[1:]
+    assert got.split("\n") == [f"{whole}; {said}", *rest]
+
+
+@pytest.mark.parametrize("width", [40, 80])
+@pytest.mark.parametrize("broken", ["another card", "the station", "rules"], indirect=True)
+def test_a_first_line_is_whole_on_a_narrow_page(
+    tb: Run, broken: tuple[Path, str], width: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """What was not read ends the first line, and no line of its sentence is left below it."""
+    monkeypatch.setattr(open_ledger, "page", lambda shore=Shore.PSI: Page(width, shore))
+    root, path = broken
+    for asked in ANSWERS:
+        out = tb("--ledger", root, "--on", ON, *shlex.split(asked)).out
+        first, *rest = out.split("\n")
+        picture = len(rest) > 1 and rest[0].startswith("+-")
+        assert picture or f"1 FILE NOT READ: {path}" in first, (asked, out[:400])
+        assert not rest[0].startswith(" "), (asked, out[:400])
 
 
 def test_an_open_station_is_not_called_closed(tb: Run) -> None:

@@ -110,3 +110,65 @@ def test_a_fill_logged_after_the_look_of_its_day_stands(at: str, tb: Run, ledger
         not at
     )
     assert "2900 psi" in tb("show", "14", *ON).out
+
+
+VALVE = "--outlet yoke --thread '3/4-14 NPSM' --rating '3442 psi' --disc '5000 psi'"
+OF_ONE_DAY = {
+    "another valve": (f"valve 14 --did changed {VALVE} --bled heard", True),
+    "another valve, bled nobody says how": (f"valve 14 --did changed {VALVE}", True),
+    "a service": ("valve 14 --did serviced --bled valve-left-open", True),
+    "a service that nobody says was bled": ("valve 14 --did serviced", False),
+    "a service with the valve on": ("valve 14 --did serviced --stays-on", False),
+    "what was read off it": ("valve 14 --did read --outlet yoke", False),
+    "a cleaning": ("clean 14 --to nitrox --bled heard", True),
+    "a cleaning that nobody says was bled": ("clean 14 --to nitrox", True),
+    "a cleaning for air": ("clean 14 --to air --bled heard", True),
+    "a cleaning for air that nobody says was bled": ("clean 14 --to air", False),
+    "made up into doubles": ("pair DB-01 14 15 --isolator open --bled heard", True),
+    "taken apart": ("unpair DB-02 --bled heard", True),
+    "a look": (LOOK.replace(" --on 2026-11-21", ""), True),
+}
+"""Work on a cylinder, and whether it lets out what is in it."""
+
+
+def another(ledger: Path, *, joined: bool) -> None:
+    """Another cylinder, by itself or in doubles with the first."""
+    (ledger / "cylinders" / "RB-015.yaml").write_text(books.GOOD.replace("K118204", "K118205"))
+    if joined:
+        (ledger / "sets").mkdir()
+        (ledger / "sets" / "DB-02.yaml").write_text("cylinders: [RB-014, RB-015]\n")
+
+
+@pytest.mark.parametrize("at", ["08:00", "10:00", ""])
+@pytest.mark.parametrize("work", OF_ONE_DAY)
+def test_of_one_day_the_times_say_what_came_first(
+    work: str, at: str, tb: Run, ledger: Path
+) -> None:
+    """Without a time the fill is taken to be the later: it may be full, and of bad air. What an act
+    says is in it, the record says too."""
+    line, lets_out = OF_ONE_DAY[work]
+    another(ledger, joined=work == "taken apart")
+    day = ["--on", "2026-11-24"]
+    assert tb(*shlex.split(f"{FILL} 09:00"), *day).code == 0
+    ran = tb(*shlex.split(line), *(["--at", at] if at else []), *day)
+    assert ran.code == 0, ran.out + ran.err
+    said = " ".join(ran.out.split())
+    empty = lets_out and at == "10:00"
+    shown = tb("show", "14", *ON).out
+    assert ("empty (0 psi" in shown) is empty, shown
+    assert ("2900 psi" in shown) is not empty, shown
+    asked = "if it was before, say when" in said
+    assert asked is (lets_out and not at), said
+    if work != "a look":
+        told = {f"{ids}: nothing is in it now" for ids in ("RB-014", "RB-014, RB-015")}
+        assert any(each in said for each in told) is empty, said
+
+
+@pytest.mark.parametrize("at", ["18:01", "24:00", "9", "2026-11-24"])
+def test_a_time_that_is_none_or_lies_ahead(at: str, tb: Run, ledger: Path) -> None:
+    another(ledger, joined=True)
+    for line, lets_out in OF_ONE_DAY.values():
+        if lets_out:
+            ran = tb(*shlex.split(line), "--at", at)
+            assert ran.code == 2, ran.out
+            assert "--at" in ran.err

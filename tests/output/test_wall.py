@@ -17,6 +17,8 @@ from tankbook.output.paper.face import width
 from tankbook.output.paper.pen import print_drawings
 from tankbook.output.svg import DARK, LIGHT
 from tankbook.records.book import Book
+from tankbook.records.rulerow import Obligation
+from tankbook.rules.schedule import OF_CYLINDERS
 from tankbook.rules.wall_chart import WallChart, wall_chart
 
 MM = 72 / 25.4
@@ -36,6 +38,39 @@ def _many() -> WallChart:
         for n in range(1, 301)
     }  # fmt: skip
     return wall_chart(books.make_book(made), books.TODAY)
+
+
+ENDING = {
+    "A": {"service": "nitrox", "cleaned": "[{on: 2025-01-05, by: MV, to: nitrox, until: 2026-10}]"},
+    "B": {"service": "nitrox", "cleaned": "[{on: 2025-01-05, by: MV, to: nitrox, until: 2027-02}]"},
+    "C": {"permit": "{number: DOT-SP 99001, period: 5 years, renewed_until: 2026-05}"},
+    "D": {"permit": "{number: DOT-SP 99001, period: 5 years, renewed_until: 2027-05}"},
+}
+
+
+def test_whatever_falls_due_of_a_cylinder_has_its_mark(today: dt.date) -> None:
+    assert set(OF_CYLINDERS) == wall.LETTERS.keys() == wall.NAMES.keys()
+    cards = {
+        id_: books.with_lines(books.GOOD.replace("K118204", f"K{id_}"), **card)
+        for id_, card in ENDING.items()
+    }
+    chart = wall_chart(books.make_book(cards), today)
+    rows = {row.id: row for row in chart.rows}
+    late = {id_: {each.obligation for each in row.late} for id_, row in rows.items()}
+    cleaning, permit = Obligation.OXYGEN_CLEANING, Obligation.PERMIT
+    assert cleaning in late["A"]
+    assert permit in late["C"]
+    months = [str(month) for month in chart.months]
+    assert cleaning in rows["B"].months[months.index("2027-02")]
+    assert permit in rows["D"].months[months.index("2027-05")]
+    assert "P permit ends,\nC oxygen cleaning ends" in wall.text(chart, Page())
+    for paper in wall.PAPERS.values():
+        for drawing in wall.drawings(chart, paper):
+            left, top, right, foot = extent(drawing)
+            assert min(left, top) >= 0
+            assert right <= drawing.width
+            assert foot <= drawing.height
+    assert wall.data(chart)["cylinders"][0]["late"][0]["obligation"] is cleaning
 
 
 def extent(drawing: Drawing) -> tuple[float, float, float, float]:

@@ -57,6 +57,15 @@ def test_the_order_is_that_of_the_days_and_of_one_day_that_of_the_file() -> None
         now = valve_after(CAME, order)
         assert now is not None
         assert now.thread == "M25x2"
+    hours = [dt.time(16), dt.time(9)]
+    timed = [
+        work("2026-02-01", ValveDone.CHANGED, thread=t, at=at)
+        for t, at in zip(("M18x1.5", "M25x2"), hours, strict=True)
+    ]
+    for order in (timed, timed[::-1]):
+        now = valve_after(CAME, order)
+        assert now is not None
+        assert now.thread == "M18x1.5"
     same = [work("2026-02-01", ValveDone.READ, thread=t) for t in ("M18x1.5", "M25x2")]
     assert valve_after(CAME, same).thread == "M25x2"  # type: ignore[union-attr]
 

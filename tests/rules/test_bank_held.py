@@ -601,6 +601,35 @@ def test_a_recall_goes_on_from_cylinder_to_cylinder_until_one_is_drained() -> No
     assert [s.id for s in by_source(made, "B1", TODAY).suspects] == ["A"]
 
 
+OFF = "{on: 2026-11-09, by: MV, did: changed, bled: heard%s}"
+
+
+@pytest.mark.parametrize(
+    ("work", "again", "gave"),
+    [
+        # what was taken out of it that day was in it, whenever its valve was off
+        (OFF % "", "", True),
+        (OFF % ", at: '16:00'", "", True),
+        (OFF % ", at: '08:00'", "", True),
+        (OFF.replace("11-09", "11-08") % ", at: '16:00'", "", False),
+        (OFF.replace("11-09", "11-08") % ", at: '08:00'", "", True),  # it was filled after that
+        (OFF.replace("11-09", "11-08") % "", "", True),
+        # filled again that day, the work may have come before
+        (OFF % "", "B2", False),
+        (OFF % ", at: '08:00'", "B2", False),
+        (OFF % ", at: '16:00'", "B2", True),
+    ],
+)
+def test_what_was_taken_out_of_a_cylinder_was_in_it(work: str, again: str, gave: bool) -> None:
+    log = [fill(8, "B1", "A"), fill(9, "A", "B").replace("T10", "T12")]
+    log += [fill(9, again, "A")] if again else []
+    cards = {n: with_lines(GOOD, serial=f"K{n}") for n in "AB"}
+    cards["A"] = with_lines(GOOD, serial="KA", valve_work=f"[{work}]")
+    made = make_book(cards, station=station(BEFORE), log="\n".join(log))
+    links = {s.id: s.link for s in by_source(made, "B1", TODAY).suspects}
+    assert (links.get("B") is Link.DECANTED) is gave, links
+
+
 def test_a_recall_goes_on_from_bank_to_bank_and_gas_is_no_younger_for_being_moved() -> None:
     one = lists(readings="{on: 2026-10-20, pressure: 4000 psi}")
     two = lists(raised="{on: 2026-11-08, from: 0 psi, to: 3000 psi, source: bank B1}")

@@ -9,11 +9,15 @@ from __future__ import annotations
 
 import pytest
 from books import GOOD, SETTINGS, TODAY, make_book, with_lines
+from hypothesis import given
+from hypothesis import strategies as st
 
 from tankbook.gas import Gas
 from tankbook.records.rulerow import Obligation
+from tankbook.records.words import Service
 from tankbook.rules.conditions import of_cylinder, ordinary_air
 from tankbook.rules.inforce import facts_of, rules_of
+from tankbook.rules.services import serves, service_for
 
 VOID = "void: {why: wrong card, by: MV, on: 2026-11-24}"
 MADE = "{on: 2024-03, method: hydrostatic, by: maker}"
@@ -96,6 +100,62 @@ def test_a_fill_of_the_day_of_the_cleaning(cleaned: str, at: str, hour: str, los
     for day in days:
         log = fill(day, "air", "B1").replace("09:00", hour)
         assert [state for state, _ in told(card, log)] == ["lost"] * lost, day
+
+
+@pytest.mark.parametrize(("cleaned", "work", "unsure"), [
+    ("09:00", "16:00", True), ("16:00", "09:00", False), ("", "16:00", False), ("09:00", "", False),
+])  # fmt: skip
+def test_work_of_the_day_of_a_cleaning(cleaned: str, work: str, unsure: bool) -> None:
+    """Of one day the valve went on again once it was clean, unless the times say otherwise."""
+    at = {name: f", at: '{said}'" if said else "" for name, said in (("c", cleaned), ("w", work))}
+    card: dict[str, str | None] = {
+        "cleaned": f"[{{on: 2026-10-15, by: CL, to: nitrox{at['c']}}}]",
+        "valve_work": f"[{{on: 2026-10-15, by: MV, did: serviced{at['w']}}}]",
+    }
+    assert [state for state, _ in told(card)] == ["unsure"] * unsure
+
+
+@pytest.mark.parametrize(
+    ("entries", "gas", "said"),
+    [
+        ("{on: 2026-10-15, to: oxygen}, {on: 2026-10-20, to: nitrox}", "oxygen", "nitrox"),
+        ("{on: 2026-10-15, to: oxygen}, {on: 2026-10-20, to: nitrox}", "nitrox50", ""),
+        ("{on: 2026-10-15, to: oxygen}, {on: 2026-10-20, to: air}", "nitrox32", "air"),
+        ("{on: 2026-10-20, to: air}, {on: 2026-10-15, to: oxygen}", "nitrox32", "air"),
+        ("{on: 2026-10-15, to: air}, {on: 2026-10-20, to: nitrox}", "nitrox32", ""),
+        # of one day the hours tell, or the order in which they were recorded
+        ("{on: 2026-10-15, to: air}, {on: 2026-10-15, to: nitrox}", "nitrox32", ""),
+        ("{on: 2026-10-15, to: nitrox}, {on: 2026-10-15, to: air}", "nitrox32", "air"),
+        ("{on: 2026-10-15, to: air, at: '16:00'}, {on: 2026-10-15, to: nitrox, at: '09:00'}",
+         "nitrox32", "air"),
+        ("{on: 2026-10-15, to: nitrox, at: '16:00'}, {on: 2026-10-15, to: air, at: '09:00'}",
+         "nitrox32", ""),
+        # of one month either may have been the last
+        ("{on: 2026-10, to: air}, {on: 2026-10-15, to: nitrox}", "nitrox32", "air"),
+        ("{on: 2026-10-15, to: air}, {on: 2026-10, to: nitrox}", "nitrox32", "air"),
+        ("{on: 2026-09, to: air}, {on: 2026-10, to: nitrox}", "nitrox32", ""),
+    ],
+)  # fmt: skip
+def test_the_last_cleaning_says_what_it_is_clean_for(entries: str, gas: str, said: str) -> None:
+    signed = entries.replace("to:", "by: CL, to:")
+    found = told({"service": "oxygen", "cleaned": f"[{signed}]"}, gas=gas)
+    assert [state for state, _ in found] == ["lost"] * bool(said)
+    assert all("it was cleaned again on 2026-10" in text for _, text in found)
+    assert all(text.endswith(f"and for {said} alone") for _, text in found)
+
+
+@given(
+    st.lists(
+        st.tuples(st.integers(1, 28), st.sampled_from([*Service])), unique_by=lambda each: each[0]
+    ),
+    st.sampled_from(["nitrox32", "nitrox50", "oxygen"]),
+)
+def test_of_any_cleanings_the_newest_counts(cleanings: list[tuple[int, Service]], gas: str) -> None:
+    entries = ", ".join(f"{{on: 2026-10-{day:02}, by: CL, to: {to}}}" for day, to in cleanings)
+    states = [s for s, _ in told({"service": "oxygen", "cleaned": f"[{entries}]"}, gas=gas)]
+    wanted = service_for(Gas.parse(gas))
+    newest = max(cleanings, default=None)
+    assert (states == []) is (newest is not None and serves(newest[1], wanted)), states
 
 
 # --- the water of a test -------------------------------------------------------------------------

@@ -760,12 +760,16 @@ def _hollow(each: Checklist) -> str:
 
 
 @on_cylinder("ended-unsigned", FAULT, since="0.2")
-def ends_are_signed(card: Cylinder, people: People) -> Iterator[Says]:
-    """What kept a cylinder from use was ended by somebody certified, who said why."""
+def ends_are_signed(
+    card: Cylinder, people: People, looked_inside: Sequence[dt.date]
+) -> Iterator[Says]:
+    """What kept a cylinder from use was ended by somebody certified, who said why. Whoever fitted
+    a valve is past once somebody looked inside, for which it came off and went on again."""
     for name, entry in entries_of(card):
         life = life_of(type(entry))
         if isinstance(entry, Sent) and entry.void is None and entry.refitted is not None:
-            yield from _refit_signed(entry, entry.refitted, people)
+            past = any(day >= entry.refitted for day in looked_inside)
+            yield from _refit_signed(entry, entry.refitted, people, past=past)
         signed = life.ended_by and life.ender is not Ender.ANYBODY
         day = getattr(entry, life.ended_by, None) if signed else None
         if entry.void is not None or not isinstance(day, dt.date):
@@ -779,14 +783,15 @@ def ends_are_signed(card: Cylinder, people: People) -> Iterator[Says]:
             yield Says(entry.source.at(life.ended_by), text, mend)
 
 
-def _refit_signed(sent: Sent, refitted: dt.date, people: People) -> Iterator[Says]:
+def _refit_signed(sent: Sent, refitted: dt.date, people: People, *, past: bool) -> Iterator[Says]:
     by = sent.refitted_by
     wrong = "" if is_outside(people, by) else why_not_certified(people, by, refitted)
     wrong = f"{by} is nobody's name" if names_nobody(by) else wrong
     if wrong:
         text = f"sent {sent.on}: refitted {refitted}, and {wrong}"
-        mend = "write who refitted it: `refitted_by:`"
-        yield Says(sent.source.at("refitted"), text, mend, severity=None if by else WARN)
+        mend = "look inside it (`tankbook inspect`); or write who refitted it: `refitted_by:`"
+        gravity = None if by else WARN
+        yield Says(sent.source.at("refitted"), text, mend, severity=ADVICE if past else gravity)
 
 
 @on_cylinder("tested-by-nobody", FAULT, since="0.2")

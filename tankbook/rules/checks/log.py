@@ -12,13 +12,13 @@ from collections.abc import Iterator, Mapping, Sequence, Set
 
 from tankbook.gas import Gas
 from tankbook.records.cylinder import Cylinder, Doubles
-from tankbook.records.entries import Rentals, standing
+from tankbook.records.entries import HEARD_OUT, Rentals, standing
 from tankbook.records.fields import attributes_of
 from tankbook.records.kinds import EMPTY, Adverse, holds_gas, is_empty
 from tankbook.records.log import Lines, LogLine
 from tankbook.records.node import Where
 from tankbook.records.settings import People
-from tankbook.records.words import Bled, LogAct, Skill, Use
+from tankbook.records.words import LogAct, Skill, Use
 from tankbook.rules.answers import Contents
 from tankbook.rules.bad_air import BadAir
 from tankbook.rules.bank_air import Beyond
@@ -582,7 +582,7 @@ def cleanings_are_of_empty_ones(
     opened += [work.on.first for work in standing(card.valve_work) if work.is_off]
     newest = {cleaning.to: cleaning for cleaning in standing(card.cleaned)}
     for cleaning in newest.values():
-        if cleaning.bled in {Bled.HEARD, Bled.LEFT_OPEN}:
+        if cleaning.bled in HEARD_OUT:
             continue
         on = cleaning.on
         stood = [n for n in about if n.at.date() < on.first and n.to is not None]

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from tankbook.records.cylinder import Cylinder
-from tankbook.records.entries import standing
+from tankbook.records.entries import HEARD_OUT, standing
 from tankbook.records.valve import ValveWork, out_of_order
 from tankbook.records.words import Bled, ValveDone
 from tankbook.rules.checks.declared import FAULT, Says, on_cylinder
@@ -29,6 +29,8 @@ def _at_odds(work: ValveWork) -> Iterator[tuple[str, str]]:
         yield "stayed_on", f"a valve that is {work.did} does not stay on"
     if work.did in _STAYS and work.stayed_on is False:
         yield "stayed_on", f"for `{work.did}` no valve comes off"
+    if work.stayed_on and work.bled in HEARD_OUT:
+        yield "bled", "it was bled empty, and the valve stayed on with the gas in"
     if work.is_off and work.bled is Bled.NO_FLOW:
         yield "bled", "no flow was heard, and the valve came off"
     for key in work.facts if work.did is ValveDone.INSERT else ():
