@@ -38,7 +38,7 @@ from tankbook.records.entries import Job, JobStep, standing
 from tankbook.records.words import InspectionResult, JobState, LogAct, Status, TestResult, Work
 from tankbook.rules.counter import notes_of
 from tankbook.rules.fill_history import lines_about, not_here
-from tankbook.rules.leaving import against_leaving
+from tankbook.rules.leaving import against_leaving, told_leaving
 from tankbook.rules.status import is_full_inspection, state_of, worked_out
 from tankbook.rules.tested import PRESSURE_TESTS
 from tankbook.rules.workshop import open_jobs
@@ -336,8 +336,9 @@ def collect(
             kept = added_note(kept, more)
         values |= {"note": kept} if kept != job.note else {}
         draft = Draft(cylinder).amend("jobs", job, **values).stand(book)
-        told = (*against[cylinder.id], *of_gas[cylinder.id].warnings)
-        notes += [f"{cylinder.id}: WARNING: {text}" for text in told]
+        told = [*against[cylinder.id], *of_gas[cylinder.id].warnings]
+        told += told_leaving(known, cylinder.id, on)
+        notes += [f"{cylinder.id}: WARNING: {text}" for text in dict.fromkeys(told)]
         drafts.append(draft)
         status = worked_out(book, draft.record)
         if status in {Status.HELD, Status.REJECTED, Status.CONDEMNED}:

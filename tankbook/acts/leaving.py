@@ -28,9 +28,9 @@ class Showing(Struct, frozen=True):
     level: UserLevel | None = None
     card: str = ""
 
-    def taken(self, id_: str, reference: str) -> Taken:
+    def taken(self, id_: str, reference: str, *, lent: bool = False) -> Taken:
         """Of one cylinder, by a reference."""
-        return Taken(reference, self.analysed.get(id_), self.level)
+        return Taken(reference, self.analysed.get(id_), self.level, lent)
 
 
 NOTHING_SHOWN = Showing()

@@ -218,3 +218,56 @@ def test_a_counters_file_that_cannot_be_read_is_not_written(tb: Run, quay: Path)
     got = do(tb, quay, *ACTS["rented"], *USER, *SEEN)
     assert got.code != 0
     assert (quay / "counter.yaml").read_text() == "certified: [{on: 2026-11-25\n"
+
+
+# --- what nobody knows, and what is known to be bad
+
+UNKNOWN = "2026-11-24T09:30:00+01:00,A,reading,,2000 psi,,,,,MV,,,,,,\n"
+MIXED = (
+    "2026-11-23T09:30:00+01:00,A,fill,0 psi,3000 psi,70 degF,nitrox32,32 %,,MV,MV,B1,,,,\n"
+    "2026-11-24T09:30:00+01:00,A,fill,1500 psi,3000 psi,70 degF,air,,,MV,,B1,,,,\n"
+)
+
+
+@pytest.mark.parametrize("act", ["handed_over", "jobs"])
+@pytest.mark.parametrize("lines", [UNKNOWN, MIXED], ids=["unknown", "mixed"])
+def test_no_act_lets_a_gas_leave_that_nobody_knows(
+    tb: Run, quay: Path, act: str, lines: str
+) -> None:
+    kind(quay, act)
+    (quay / "fills" / "2026.csv").write_text(HEADER + lines)
+    if act == "jobs":  # it was to be filled, and that is done
+        assert "ready: 2026-11-24" in (quay / "cylinders" / "A.yaml").read_text()
+    got = do(tb, quay, *ACTS[act])
+    assert (got.code, "nobody knows what it holds" in said(got)) == (1, True), said(got)
+    if lines is UNKNOWN:
+        assert do(tb, quay, *ACTS[act], "--analysed", "31.8").code == 1
+        assert do(tb, quay, *ACTS[act], *USER, *SEEN, "--dry-run").code == 0
+    log = quay / "fills" / "2026.csv"
+    log.write_text(log.read_text() + "2026-11-24T18:00:00+01:00,A,drain,,0 psi,,,,,MV,,,,,,\n")
+    assert do(tb, quay, *ACTS[act]).code == 0
+
+
+FAILED = """  - {on: 2026-11-20, by: Example Air Lab, standard: cga-grade-e, result: fail, oxygen: 20.9 %,
+     co: 30 ppm, co2: 400 ppm, oil: 0.1 mg/m3, hydrocarbons: 3 ppm}
+"""
+
+
+@pytest.mark.parametrize("act", ACTS)
+def test_no_act_lets_bad_air_leave(tb: Run, quay: Path, act: str) -> None:
+    kind(quay, act)
+    (quay / "station.yaml").write_text(books.STATION.rstrip() + "\n" + FAILED)
+    text = (quay / "fills" / "2026.csv").read_text().replace("A,fill", "X,fill")
+    text = text.replace("C,fill", "A,fill")
+    (quay / "fills" / "2026.csv").write_text(text)
+    got = do(tb, quay, *ACTS[act])
+    assert (got.code, "the air test of 2026-11-20 failed" in said(got)) == (1, True), said(got)
+
+
+@pytest.mark.parametrize("act", ACTS)
+def test_each_act_tells_that_it_was_refused_before(tb: Run, quay: Path, act: str) -> None:
+    kind(quay, act)
+    entry = "{on: 2026-11-24, by: MV, serial: k-1182O5, reasons: [smelt of oil]}"
+    (quay / "counter.yaml").write_text(f"refused:\n  - {entry}\n")
+    got = do(tb, quay, *ACTS[act], *USER, *SEEN)
+    assert (got.code, "smelt of oil; owner not told" in said(got)) == (0, True), said(got)
