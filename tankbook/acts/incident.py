@@ -15,7 +15,6 @@ from tankbook.acts.common import (
     line_reasons,
     named,
     refusal,
-    shortened,
     signer_reasons,
     text_reasons,
 )
@@ -31,12 +30,10 @@ from tankbook.records.entries import Held, standing
 from tankbook.records.station import BankHeld, Station
 from tankbook.rules.bank_held import banks_held, what_opens
 from tankbook.rules.incident import bank_then, book_then, cylinder_then, part_then
+from tankbook.rules.incident_held import why_of
 from tankbook.rules.status import status_of
 from tankbook.rules.wording import says_nothing
 from tankbook.units import GaugePressure, PartialDate
-
-LONGEST_WHY = 200
-"""Characters of what happened that a hold repeats (own bound)."""
 
 
 class Happened(Struct, frozen=True, kw_only=True):
@@ -120,7 +117,7 @@ def incident(
     )  # fmt: skip
     if _is_known(book, entry):
         return refusal([f"that incident of {on} is on record already: `tankbook incidents {on}`"])
-    why = f"incident of {on}: {shortened(said.what, LONGEST_WHY)}"
+    why = why_of(entry)
     held = [c for c in to_hold if not any(h.why == why for h in open_holds(c))]
     drafts = [
         Draft(c).enter("held", Held(on=PartialDate.of(on), by=by, why=why,

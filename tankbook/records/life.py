@@ -237,6 +237,12 @@ def is_adverse(record: Record) -> bool:
     return False
 
 
+def counts_ahead(record: Record) -> bool:
+    """Whether an entry counts at once though its day lies in the future: it is adverse, or tells of
+    a cylinder that was refused."""
+    return is_adverse(record) or isinstance(record, RefusedStranger)
+
+
 def keeps_away(record: Record) -> bool:
     """Whether a cylinder is out, or away, or came back and was not refitted yet."""
     match record:

@@ -12,7 +12,7 @@ from typing import TypeAlias
 from tankbook.records.book import Book, once_per_book
 from tankbook.records.counter import RefusedStranger, Stolen
 from tankbook.records.cylinder import Cylinder
-from tankbook.records.entries import standing
+from tankbook.records.entries import Entry, standing
 from tankbook.records.settings import Person
 from tankbook.rules.signing import why_not_certified
 from tankbook.rules.spelling import plain_serial
@@ -44,7 +44,7 @@ def stolen_open(book: Book) -> tuple[Stolen, ...]:
     return tuple(e for e in kept if not is_settled(e, people))
 
 
-def why_not_struck(entry: Stolen, people: Mapping[str, Person]) -> str:
+def why_not_struck(entry: Entry, people: Mapping[str, Person]) -> str:
     """Why an entry that is struck out counts all the same, as one of a card would; or nothing."""
     void = entry.void
     if void is None:
@@ -85,7 +85,10 @@ def _by_shape(book: Book) -> tuple[dict[str, list[_Kept]], tuple[_Kept, ...]]:
     """The entries that count by how their serials may be read, and those in whose serial a
     character cannot be read."""
     counter = book.counter
-    kept: list[_Kept] = [*stolen_open(book), *standing(counter.refused)] if counter else []
+    people = book.settings.people
+    refused = counter.refused if counter else ()
+    kept: list[_Kept] = list(stolen_open(book))
+    kept += [e for e in refused if e.void is None or why_not_struck(e, people)]
     found: dict[str, list[_Kept]] = {}
     for entry in kept:
         for shape in shapes_of(as_card(entry)):

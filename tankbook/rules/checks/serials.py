@@ -47,10 +47,19 @@ def serial_is_not_stolen(card: Cylinder, stolen: Sequence[Stolen]) -> Iterator[S
 @on_files("not-settled", WARN, since="0.2")
 def what_was_stolen_is_settled(counter: CounterFile | None, settings: Settings) -> Iterator[Says]:
     """A serial that is said to be found says how, by one of the ledger's people, on no day before
-    it was stolen, and is struck out by somebody who may."""
-    for entry in counter.stolen if counter else ():
+    it was stolen; it, a refusal and an incident are struck out by somebody who may."""
+    kept = (
+        (
+            *((e, f"serial {e.serial}", "taken for stolen") for e in counter.stolen),
+            *((e, f"the refusal of serial {e.serial}", "told") for e in counter.refused),
+            *((e, f"the incident of {e.on}", "counted") for e in counter.incidents),
+        )
+        if counter
+        else ()
+    )
+    for entry, what, so in kept:
         if entry.void is not None and (wrong := why_not_struck(entry, settings.people)):
-            text = f"serial {entry.serial} is struck out, and {wrong}: it is taken for stolen still"
+            text = f"{what} is struck out, and {wrong}: it is {so} still"
             mend = "let somebody certified strike it out, or take `void:` away"
             yield Says(entry.void.source.at("by"), text, mend)
     for entry in standing(counter.stolen) if counter else ():
