@@ -143,7 +143,7 @@ LIVES: Mapping[type[Record], Life] = {
     MadeUp: Life(days={"apart": ("apart_by", "apart_bled")}),
     RefusedStranger: Life(added=_TOLD, noted=_TOLD),
     Stolen: Life(
-        days={"found": ("found_by", "found_why")},
+        days={"found": ("found_by", "found_why", "found_proof")},
         added=frozenset({"not_same"}),
         changed=frozenset({"not_same"}),
     ),

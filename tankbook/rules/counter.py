@@ -6,7 +6,7 @@ a worn character hides none.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 from typing import TypeAlias
 
 from tankbook.records.book import Book, once_per_book
@@ -17,7 +17,7 @@ from tankbook.records.settings import Person
 from tankbook.rules.signing import why_not_certified
 from tankbook.rules.spelling import plain_serial
 from tankbook.rules.twins import is_worn, may_be_one, shapes_of
-from tankbook.rules.wording import says_nothing
+from tankbook.rules.wording import says_no_proof
 
 _Kept: TypeAlias = RefusedStranger | Stolen
 
@@ -56,12 +56,26 @@ def why_not_struck(entry: Entry, people: Mapping[str, Person]) -> str:
     return why_not_certified(people, void.by, void.on)
 
 
-def is_settled(entry: Stolen, people: Collection[str]) -> bool:
-    """Whether one of the ledger's `people` said how it ended, on a day that is not before it
-    began."""
-    by = entry.found_by in people if people else bool(entry.found_by)
-    told = by and not says_nothing(entry.found_why or "")
-    return entry.found is not None and told and entry.found >= entry.on.first
+def is_settled(entry: Stolen, people: Mapping[str, Person]) -> bool:
+    """Whether it is said how it ended."""
+    return entry.found is not None and not why_not_settled(entry, people)
+
+
+def why_not_settled(entry: Stolen, people: Mapping[str, Person]) -> str:
+    """Why an entry that says it was found counts all the same: how and on what proof is not said,
+    on a day that is not before it began, by one of the ledger's people who holds a certification,
+    where any are kept; or nothing."""
+    if entry.found is None:
+        return ""
+    if not entry.found_by or (people and entry.found_by not in people):
+        return f"{entry.found_by or 'whoever says so'} is not among the people of tankbook.yaml"
+    if says_no_proof(entry.found_why or ""):
+        return "who found it and how is not said"
+    if says_no_proof(entry.found_proof or ""):
+        return "what proves it is not said"
+    if entry.found < entry.on.first:
+        return f"that is before {entry.on}"
+    return why_not_certified(people, entry.found_by, entry.found)
 
 
 @once_per_book
@@ -115,7 +129,7 @@ def is_of(entry: _Kept, card: Cylinder) -> bool:
 
 def _told_apart(book: Book, entry: Stolen, card: Cylinder) -> bool:
     people = book.settings.people
-    said = (n.by for n in entry.not_same if n.id == card.id and not says_nothing(n.why))
+    said = (n.by for n in entry.not_same if n.id == card.id and not says_no_proof(n.why))
     return any(by in people or not people for by in said)
 
 

@@ -14,6 +14,8 @@ ON = "2026-11-25"
 MARKS = "DOT-3AL 3000 {} 09A21 10 T123 26"
 SEEN = ("--maker", "Example Cylinder Co", "--outlet", "yoke", "--sticker", "2026-05")
 BY = ("--by", "MV", "--on", ON)
+PROOF = ("--proof", "N-4471, letter of 24 Nov")
+PROVEN = ", found_proof: 'N-4471, letter of 24 Nov'"
 NOTICE = ("--why", "police notice of 20 Nov", "--ref", "N-4471")
 
 
@@ -67,7 +69,10 @@ def test_a_stolen_one_of_the_ledger_is_neither_filled_nor_handed_out(tb: Run, le
     found = tb("validate", "--on", ON, "--ledger", ledger).out
     assert "[serial-stolen]" in found
     assert "stolen: K118204, police notice" in tb("history", "RB-014", "--ledger", ledger).out
-    assert do(tb, ledger, "stolen", "K118204", "--found", "the owner had it all along").code == 0
+    assert (
+        do(tb, ledger, "stolen", "K118204", "--found", "the owner had it all along", *PROOF).code
+        == 0
+    )
     assert tb("may-fill", "RB-014", "--on", ON, "--ledger", ledger).code == 0
 
 
@@ -111,7 +116,16 @@ def test_a_look_alike_is_told_apart_and_only_by_somebody(tb: Run, ledger: Path) 
         (("stolen", "Z1", "--found", "at the lake", "--why", "a notice"), "nothing else goes"),
         (("stolen", "Z1", "--found", "x y", "--not-same", "RB-014"), "do not go together"),
         (("stolen", "Z990204", *NOTICE), "is recorded as stolen since 2026-11-25 already"),
-        (("stolen", "Z990204", "--found", "-"), "does not say how"),
+        (("stolen", "Z990204", "--found", "-", *PROOF), "does not say who found it, and how"),
+        (("stolen", "Z990204", "--found", "ok", *PROOF), "does not say who found it, and how"),
+        (("stolen", "Z990204", "--found", "It was found again!", *PROOF), "who found it, and how"),
+        (("stolen", "Z990204", "--found", "at the lake"), "what proves it is not said"),
+        (
+            ("stolen", "Z990204", "--found", "at the lake", "--proof", "the police"),
+            "what proves it",
+        ),
+        (("stolen", "Z990204", *PROOF, *NOTICE), "says what proves --found"),
+        (("stolen", "Z990204", "--not-same", "RB-014", "--why", "ok"), "how the two differ"),
         (("stolen", "Z990204", "--not-same", "RB-99", "--why", "looked"), "is no card here"),
         (("stolen", "Z990204", "--not-same", "RB-014", "--why", "looked"), "is not taken for"),
     ],
@@ -141,12 +155,16 @@ ENTRY = "{on: 2026-11-20, by: MV, serial: K118204, why: a notice%s}"
     ("more", "fillable"),
     [
         ("", False),
-        (", found: 2026-11-21, found_by: MV, found_why: at the lake", True),
-        (", found: 2026-11-19, found_by: MV, found_why: at the lake", False),
-        (", found: 2026-11-21, found_by: XX, found_why: at the lake", False),
+        (f", found: 2026-11-21, found_by: MV, found_why: at the lake{PROVEN}", True),
+        (", found: 2026-11-21, found_by: MV, found_why: at the lake", False),
+        (", found: 2026-11-21, found_by: MV, found_why: at the lake, found_proof: ok", False),
+        (f", found: 2026-11-21, found_by: MV, found_why: found again{PROVEN}", False),
+        (f", found: 2026-11-19, found_by: MV, found_why: at the lake{PROVEN}", False),
+        (f", found: 2026-11-21, found_by: XX, found_why: at the lake{PROVEN}", False),
+        (f", found: 2018-11-21, found_by: MV, found_why: at the lake{PROVEN}", False),
         (", found: 2026-11-21", False),
-        (", found: 2026-11-21, found_by: MV, found_why: '-'", False),
-        (", found: 2031-11-21, found_by: MV, found_why: at the lake", False),
+        (f", found: 2026-11-21, found_by: MV, found_why: '-'{PROVEN}", False),
+        (f", found: 2031-11-21, found_by: MV, found_why: at the lake{PROVEN}", False),
         (", void: {on: 2026-11-21, by: MV, why: wrong serial}", True),
         (", void: {on: 2026-11-21, by: XX, why: wrong serial}", False),
         (", void: {on: 2026-11-19, by: MV, why: wrong serial}", False),
@@ -164,7 +182,9 @@ def test_an_entry_typed_by_hand(tb: Run, ledger: Path, more: str, fillable: bool
 @pytest.mark.parametrize(
     ("more", "said"),
     [
-        (", found: 2026-11-21, found_by: XX, found_why: at the lake", "taken for stolen still"),
+        (f", found: 2026-11-21, found_by: XX, found_why: at the lake{PROVEN}", "taken for stolen"),
+        (f", found: 2026-11-21, found_by: MV, found_why: ok{PROVEN}", "and how is not said"),
+        (", found: 2026-11-21, found_by: MV, found_why: at the lake", "what proves it is not said"),
         (", void: {on: 2026-11-21, by: XX, why: wrong serial}", "XX is not among the people"),
     ],
 )

@@ -201,7 +201,7 @@ def test_a_bank_is_aside_once_whether_that_was_written_down_or_not() -> None:
         ("refused: [{on: 2027-11-20, by: MV, serial: K118204, reasons: [a dent]}]", [], ["A"]),
         ("refused: [{on: 2026-11-20, by: MV, serial: K118204, reasons: [a dent], told: {on: 2027-11-21, by: MV, how: x}}]", [], ["A"]),
         ("stolen: [{on: 2027-11-20, by: MV, serial: K118204, why: a notice}]", ["A"], []),
-        ("stolen: [{on: 2026-11-20, by: MV, serial: K118204, why: a notice, found: 2027-11-21, found_by: MV, found_why: police gave it back}]", ["A"], []),
+        ("stolen: [{on: 2026-11-20, by: MV, serial: K118204, why: a notice, found: 2027-11-21, found_by: MV, found_why: police gave it back, found_proof: N-4471}]", ["A"], []),
         ("incidents: [{on: 2027-11-20, by: MV, what: it vented, cylinders: [{id: A}]}]", ["A"], []),
     ],
 )  # fmt: skip

@@ -9,7 +9,7 @@ from tankbook.records.cylinder import Cylinder
 from tankbook.records.entries import standing
 from tankbook.records.settings import Settings
 from tankbook.rules.checks.declared import ADVICE, FAULT, WARN, Says, on_cylinder, on_files
-from tankbook.rules.counter import WHAT_TO_DO, is_settled, said_of_stolen, why_not_struck
+from tankbook.rules.counter import WHAT_TO_DO, said_of_stolen, why_not_settled, why_not_struck
 from tankbook.rules.twins import Likeness, Twin
 
 
@@ -63,9 +63,11 @@ def what_was_stolen_is_settled(counter: CounterFile | None, settings: Settings) 
             mend = "let somebody certified strike it out, or take `void:` away"
             yield Says(entry.void.source.at("by"), text, mend)
     for entry in standing(counter.stolen) if counter else ():
-        if entry.found is not None and not is_settled(entry, settings.people):
-            text = f"serial {entry.serial}: found {entry.found}, and it is taken for stolen still"
-            mend = "say `found_why:` and `found_by:`, one of the people, on no day before it began"
+        if wrong := why_not_settled(entry, settings.people):
+            text = (
+                f"serial {entry.serial}: found {entry.found}, and {wrong}: it is taken for stolen"
+            )
+            mend = "say `found_why:` and `found_proof:`, and `found_by:` who may"
             yield Says(entry.source.at("found"), text, mend)
 
 
