@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import Any
 
 import books
+import pdf as paper
 import pytest
 from books import with_lines
 
@@ -271,3 +272,31 @@ def test_each_act_tells_that_it_was_refused_before(tb: Run, quay: Path, act: str
     (quay / "counter.yaml").write_text(f"refused:\n  - {entry}\n")
     got = do(tb, quay, *ACTS[act], *USER, *SEEN)
     assert (got.code, "smelt of oil; owner not told" in said(got)) == (0, True), said(got)
+
+
+# --- what the user analysed, on paper
+
+
+def printed(tb: Run, quay: Path, kind: str) -> str:
+    got = tb("tags", "A", "--kind", kind, "--pdf", "tag.pdf", "--on", ON, "--ledger", quay)
+    assert got.code == 0, got.out
+    return " ".join(paper.text_of(Path("tag.pdf").read_bytes()).split())
+
+
+def test_the_rental_tag_says_what_the_user_analysed_or_has_room_for_it(tb: Run, quay: Path) -> None:
+    assert "user: oxygen % deepest initials" in printed(tb, quay, "rental")
+    assert do(tb, quay, *ACTS["rented"], *USER, *SEEN).code == 0
+    said_ = printed(tb, quay, "rental")
+    assert "user analysed 31.8 % oxygen" in said_
+    assert "deepest 33 m, RT" in said_
+    assert "user read   31.8 % oxygen" in tb("tags", "A", "--on", ON, "--ledger", quay).out
+    tag = tb("tags", "A", "--json", "--on", ON, "--ledger", quay).json[0]
+    assert tag["user_analysed"] == {"oxygen": "31.8 %", "depth": "33 m", "initials": "RT"}
+    assert do(tb, quay, "return", "A=500/closed", "--at", "16:00").code == 0
+    assert tb("tags", "A", "--json", "--on", ON, "--ledger", quay).json[0]["user_analysed"] is None
+
+
+def test_the_printed_slip_says_what_the_buyer_analysed(tb: Run, quay: Path) -> None:
+    kind(quay, "handed_over")
+    assert do(tb, quay, *ACTS["handed_over"], *USER, *SEEN).code == 0
+    assert "analysed 31.8 % oxygen, to 33 m, RT, by who received it" in printed(tb, quay, "slip")
