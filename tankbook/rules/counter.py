@@ -12,8 +12,10 @@ from typing import TypeAlias
 from tankbook.records.book import Book, once_per_book
 from tankbook.records.counter import RefusedStranger, Stolen
 from tankbook.records.cylinder import Cylinder
-from tankbook.records.entries import Entry, standing
+from tankbook.records.entries import Entry, Refused, standing
+from tankbook.records.life import verdict
 from tankbook.records.settings import Person
+from tankbook.records.words import InspectionResult, TestResult
 from tankbook.rules.signing import why_not_certified
 from tankbook.rules.spelling import plain_serial
 from tankbook.rules.twins import is_worn, may_be_one, shapes_of
@@ -87,11 +89,15 @@ def stolen_as(book: Book, card: Cylinder) -> tuple[Stolen, ...]:
 
 
 @once_per_book
-def refused_before(book: Book, card: Cylinder) -> tuple[RefusedStranger, ...]:
-    """The refusals, from before it had a card, that were or may have been of a cylinder, and after
-    which nothing on its card was tested or inspected."""
-    found = (e for e in _perhaps_of(book, card) if isinstance(e, RefusedStranger))
-    return tuple(e for e in found if is_of(e, card) and not _answered(e, card))
+def refused_before(book: Book, card: Cylinder) -> tuple[RefusedStranger | Refused, ...]:
+    """The refusals of a cylinder, those on its card, and those from before it had one that were or
+    may have been of it, after which nothing on its card passed a test or an inspection."""
+    strangers = (e for e in _perhaps_of(book, card) if isinstance(e, RefusedStranger))
+    people = book.settings.people
+    own = (e for e in card.refused if e.void is None or why_not_struck(e, people))
+    found: list[RefusedStranger | Refused] = [e for e in strangers if is_of(e, card)]
+    found += own
+    return tuple(e for e in found if not _answered(e, card))
 
 
 @once_per_book
@@ -133,9 +139,10 @@ def _told_apart(book: Book, entry: Stolen, card: Cylinder) -> bool:
     return any(by in people or not people for by in said)
 
 
-def _answered(entry: RefusedStranger, card: Cylinder) -> bool:
-    done = (*standing(card.requalified), *standing(card.inspected))
-    return any(each.on.first > entry.on.last for each in done)
+def _answered(entry: RefusedStranger | Refused, card: Cylinder) -> bool:
+    tested = (r for r in standing(card.requalified) if r.result is TestResult.PASS)
+    looked = (i for i in standing(card.inspected) if verdict(i) is InspectionResult.PASS)
+    return any(each.on.first > entry.on.last for each in (*tested, *looked))
 
 
 def said_of_stolen(entry: Stolen, card: Cylinder) -> str:
@@ -152,7 +159,7 @@ WHAT_TO_DO = (
 )
 
 
-def said_of_refused(entry: RefusedStranger) -> str:
+def said_of_refused(entry: RefusedStranger | Refused) -> str:
     """What was refused, why, and who was told, in a line."""
     by = f" by {entry.by}" if entry.by else ""
     told = f"owner told, {entry.told.how}" if entry.told else "owner not told"

@@ -326,3 +326,60 @@ def test_who_sends_it_away_or_takes_it_in_is_told(
     do(tb, ledger, "stolen", "RB-014", *NOTICE)
     got = do(tb, ledger, *line)
     assert "recorded as stolen since 2026-11-25" in " ".join(got.out.split())
+
+
+# --- a refusal, whichever way it was kept
+
+
+LATER = {
+    "": True,
+    "inspected": "{on: 2026-11-22, by: MV, checklist: annual, result: %s}",
+    "requalified": "{on: 2026-11-22, method: hydrostatic, by: T123, result: %s}",
+}
+
+
+@pytest.mark.parametrize("with_card", [True, False])
+@pytest.mark.parametrize("later", ["", "inspected", "requalified"])
+@pytest.mark.parametrize("result", ["pass", "fail"])
+def test_it_is_told_until_something_passed_since(
+    tb: Run, ledger: Path, with_card: bool, later: str, result: str
+) -> None:
+    which = ("RB-014",) if with_card else ("--serial", "k-118204")
+    got = do(tb, ledger, "refuse", *which, "--reason", "smelt of oil", on="2026-11-20")
+    assert got.code == 0, got.out
+    card = ledger / "cylinders/RB-014.yaml"
+    if later:
+        said = result if later == "requalified" else {"fail": "reject"}.get(result, result)
+        line = f"{later}:\n  - {LATER[later] % said}\n"
+        card.write_text(card.read_text().replace(f"{later}:\n", line, 1))
+    told = not (later and result == "pass")
+    out = " ".join(tb("may-fill", "RB-014", "--on", ON, "--ledger", ledger).out.split())
+    assert ("it was refused here on 2026-11-20 by MV: smelt of oil; owner not told" in out) is told
+
+
+@pytest.mark.parametrize("with_card", [True, False])
+def test_every_way_in_and_out_tells_it(tb: Run, ledger: Path, with_card: bool) -> None:
+    which = ("RB-014",) if with_card else ("--serial", "k-118204")
+    do(tb, ledger, "refuse", *which, "--reason", "smelt of oil", "--told", "in person")
+    line = ("--to", "2900", "--from", "2800", "--source", "B1", "--looked", "--at", "12:00")
+    for act in (
+        ("rent", "RB-014", "--to", "B-1", "--dry-run"),
+        ("jobs", "open", "RB-014", "--work", "fill", "--reference", "C-1", "--dry-run"),
+        ("send", "RB-014", "--to", "Test House", "--dry-run"),
+        ("fill", "RB-014", *line, "--dry-run"),
+        ("refuse", "RB-014", "--reason", "again", "--dry-run"),
+    ):
+        got = do(tb, ledger, *act)
+        text = " ".join((got.out + got.err).split())
+        assert (got.code, "smelt of oil; owner told, in person" in text) == (0, True), (act, text)
+
+
+@pytest.mark.parametrize("by", ["MV", "XX"])
+def test_a_refusal_is_struck_out_by_somebody_who_may(tb: Run, ledger: Path, by: str) -> None:
+    void = f"void: {{on: 2026-11-21, by: {by}, why: another cylinder}}"
+    entry = f"{{on: 2026-11-20, by: MV, serial: K118204, reasons: [smelt of oil], {void}}}"
+    (ledger / "counter.yaml").write_text(f"refused:\n  - {entry}\n")
+    out = tb("may-fill", "RB-014", "--on", ON, "--ledger", ledger).out
+    assert ("smelt of oil" in " ".join(out.split())) is (by == "XX")
+    found = tb("validate", "--on", ON, "--ledger", ledger).out
+    assert ("the refusal of serial K118204 is struck out" in found) is (by == "XX")
