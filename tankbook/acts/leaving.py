@@ -85,7 +85,8 @@ def seen_now(
     who = sorted(set(references))
     if len(who) != 1 or not who[0]:
         named = ", ".join(each or "nobody" for each in who)
-        return (), [f"--certified is of one reference, and these are for {named}: one act for each"]
+        ways = "one act for each" if all(who) else f"--{option} says whose"
+        return (), [f"--certified is of one reference, and these are for {named}: {ways}"]
     (reference,) = who
     reasons = unread(book) + reference_reasons(option, reference)
     reasons += signer_reasons(book, by, on) + shown_reasons(shown)  # what cannot be written

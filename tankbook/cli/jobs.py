@@ -96,6 +96,7 @@ def collect(
     ids: Ids,
     *,
     note: Note = "",
+    reference: Annotated[str, Opt("REFERENCE", "Whose, where nothing says so.")] = "",
     analysed: Analysed = (),
     depth: Deepest = (),
     user: UserInitials = "",
@@ -106,7 +107,8 @@ def collect(
 ) -> Planned:
     """Hand cylinders back to their owners; unfinished work takes a --note.
 
-    Any gas but air is analysed by whoever takes it, who was seen to be trained for it.
+    Any gas but air is analysed by whoever takes it, who was seen to be trained for it. What was
+    filled with no work taken in, as a walk-in's is, is collected too.
     """
     from tankbook.acts.jobs import collect as plan
     from tankbook.cli.taken import shown_of
@@ -116,7 +118,7 @@ def collect(
     shown = shown_of(bench, members, certified, card, analysed, depth, user)
     return plan(
         bench.book, named, note=note, happened=happened, began=began, shown=shown,
-        by=bench.by, on=bench.today,
+        reference=reference, by=bench.by, on=bench.today,
     )  # fmt: skip
 
 

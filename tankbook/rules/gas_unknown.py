@@ -12,7 +12,7 @@ from tankbook.records.entries import standing
 from tankbook.records.kinds import holds_gas
 from tankbook.records.words import JobState, LogAct, Use, Work
 from tankbook.rules.answers import Contents
-from tankbook.rules.fill_history import let_out, lines_into, rentals_of
+from tankbook.rules.fill_history import let_out, lines_about, lines_into, rentals_of
 from tankbook.rules.mixed import mix_of
 from tankbook.rules.status import state_of
 from tankbook.rules.workshop import open_jobs
@@ -69,6 +69,25 @@ def unknown_gas(book: Book, card: Cylinder, held: Contents) -> Unknown | None:
     if held.fills:
         return Unknown("its last fill does not say what it was")
     return None if _was_left_empty(book, card) else Unknown("nothing on record says what is in it")
+
+
+def filled_without_job(book: Book, card: Cylinder) -> dt.date | None:
+    """The day on which a customer's cylinder was filled here last, where no work is in hand on it
+    and nothing was collected since: it is taken along then, and nobody was asked."""
+    if card.use is not Use.CUSTOMER or open_jobs(card):
+        return None
+    fills = [n.at.date() for n in lines_about(book, card.id) if n.act is LogAct.FILL]
+    day = max(fills, default=None)
+    if day is None:
+        return None
+    # of one day each fill may have been taken along by itself
+    since = sum(
+        j.collected is not None
+        and j.collected >= day >= j.on.first
+        and not any(j.on.first <= each < day for each in fills)
+        for j in standing(card.jobs)
+    )
+    return day if fills.count(day) > since else None
 
 
 def _of_here(book: Book, card: Cylinder, why: str, *, helium: bool) -> Unknown:

@@ -300,3 +300,64 @@ def test_the_printed_slip_says_what_the_buyer_analysed(tb: Run, quay: Path) -> N
     kind(quay, "handed_over")
     assert do(tb, quay, *ACTS["handed_over"], *USER, *SEEN).code == 0
     assert "analysed 31.8 % oxygen, to 33 m, RT, by who received it" in printed(tb, quay, "slip")
+
+
+# --- a customer's that was filled with no work taken in
+
+COLLECT = ("jobs", "collect", "A")
+TODAY_TOO = (
+    "2026-11-25T09:30:00+01:00,A,fill,500 psi,3000 psi,70 degF,nitrox32,32 %,,MV,MV,B1,,,,\n"
+)
+
+
+def own(quay: Path, owner: str = "C-0192") -> Path:
+    card_ = quay / "cylinders" / "A.yaml"
+    card_.write_text(card("K118205", use="customer", **({"owner": owner} if owner else {})))
+    return card_
+
+
+def test_it_is_asked_about_and_kept_as_the_fill_that_it_was(tb: Run, quay: Path) -> None:
+    card_ = own(quay)
+    got = do(tb, quay, *COLLECT)
+    assert (got.code, "the user did not analyse it" in said(got)) == (1, True)
+    assert do(tb, quay, *COLLECT, *USER, *SEEN).code == 0
+    assert "{on: 2026-11-24, by: MV, work: [fill], reference: C-0192, ready: 2026-11-24" in (
+        card_.read_text()
+    )
+    again = do(tb, quay, *COLLECT, *USER)
+    assert (again.code, "A has no work in hand" in said(again)) == (1, True)
+    assert tb("validate", "--on", ON, "--ledger", quay).code == 0
+
+
+def test_a_second_fill_is_collected_by_itself(tb: Run, quay: Path) -> None:
+    own(quay)
+    assert do(tb, quay, *COLLECT, *USER, *SEEN).code == 0
+    log = quay / "fills" / "2026.csv"
+    log.write_text(log.read_text() + TODAY_TOO)
+    assert do(tb, quay, *COLLECT).code == 1
+    assert do(tb, quay, *COLLECT, *USER).code == 0
+    log.write_text(log.read_text() + TODAY_TOO.replace("T09", "T11"))
+    assert do(tb, quay, *COLLECT, *USER).code == 0
+    assert do(tb, quay, *COLLECT, *USER).code == 1
+
+
+def test_whose_it_is_is_said_where_nothing_does(tb: Run, quay: Path) -> None:
+    card_ = own(quay, owner="")
+    got = do(tb, quay, *COLLECT, *USER, *SEEN)
+    assert (got.code, "--reference says whose" in said(got)) == (1, True)
+    name = do(tb, quay, *COLLECT, *USER, *SEEN, "--reference", "Jo Bloggs")
+    assert (name.code, "reads like a name" in said(name)) == (1, True)
+    assert do(tb, quay, *COLLECT, *USER, *SEEN, "--reference", "C-7").code == 0
+    assert "reference: C-7" in card_.read_text()
+    own(quay)
+    other = do(tb, quay, *COLLECT, *USER, *SEEN, "--reference", "C-7")
+    assert (other.code, "A is C-0192's" in said(other)) == (1, True)
+
+
+def test_a_fill_of_it_says_that_it_is_asked_about(tb: Run, quay: Path) -> None:
+    own(quay)
+    line = ("--to", "2900", "--from", "500", "--o2", "32", "--analysed-by", "MV", "--source", "B1")
+    how = ("--gas", "nitrox32", *line, "--looked", "--at", "12:00", "--dry-run")
+    assert "`tankbook jobs collect A --analysed" in said(do(tb, quay, "fill", "A", *how))
+    (quay / "cylinders" / "A.yaml").write_text(card("K118205", **JOB))
+    assert "jobs collect" not in said(do(tb, quay, "fill", "A", *how))
