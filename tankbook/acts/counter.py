@@ -244,11 +244,14 @@ def refuse_stranger(
         on=PartialDate.of(on), by=by, serial=card.serial, maker=card.maker, marks=card.marks,
         reasons=shown, told=owner_told(told_how, by, on), note=note or None,
     )  # fmt: skip
+    on_file = maybe_on_file(then, card, on)
     notes = [*_known(then, card, on), *shown]
+    notes += [f"if it is {i}, refuse that as well: `tankbook refuse {i}`" for i in on_file]
     if not told_how:
         notes.append(_NOT_TOLD.format(serial=card.serial))
     ending = f", owner told, {told_how}, by {by}" if told_how else f", by {by}"
-    sentence = f"Refused at the counter: serial {card.serial}, which has no card here{ending}"
+    kept = "kept by its serial" if on_file else "which has no card here"
+    sentence = f"Refused at the counter: serial {card.serial}, {kept}{ending}"
     return Act("refuse", (), sentence, entered(book, "refused", entry), tuple(notes))
 
 

@@ -26,6 +26,8 @@ PRACTICE = "common practice, no source"
 NAME_WIDTH = 12
 LONGEST_WORD = 24
 """Characters of a word in the list (own bound); the sheet has all of it."""
+HEADING = 100
+"""Characters of what happened in the heading (own bound); the sheet has all of it below."""
 RULE = "______________________"
 
 
@@ -41,7 +43,9 @@ def heading(incident: Incident) -> str:
     """`INCIDENT SHEET 24 Nov 2026, 16:30: whip W1 burst`."""
     at = f", {incident.at:%H:%M}" if incident.at else ""
     struck = "STRUCK OUT: " if incident.void else ""
-    return f"{struck}INCIDENT SHEET {plain_date(incident.on)}{at}: {incident.what}"
+    what = incident.what
+    short = what if len(what) <= HEADING else f"{what[: HEADING - 3]}..."
+    return f"{struck}INCIDENT SHEET {plain_date(incident.on)}{at}: {short}"
 
 
 def parts(incident: Incident, settings: Settings, page: Page) -> tuple[SheetPart, ...]:

@@ -289,3 +289,20 @@ def test_whoever_had_left_by_then_is_none_of_the_people(tb: Run, root: Path) -> 
 def test_what_is_none_of_the_ledgers_is_said_in_words(tb: Run, root: Path) -> None:
     ran = happened(tb, root, "it vented", "QQ")
     assert (ran.code, "said in words: --other" in " ".join(ran.out.split())) == (1, True)
+
+
+def test_a_long_telling_is_short_in_the_heading_and_whole_below(tb: Run, root: Path) -> None:
+    what = "the whip let go and hit the wall " * 9
+    out = happened(tb, root, what.strip(), "14", "--at", "16:30").out
+    head = out[out.index("INCIDENT SHEET") :].split("\n\n")[0]
+    assert " ".join(head.split()).endswith("...")
+    assert len(head) < 200
+    assert what.strip() in " ".join(out[out.index("First (") :].split())
+
+
+def test_what_went_into_the_other_side_is_among_the_last_fills(tb: Run, root: Path) -> None:
+    log = root / "fills/2026.csv"
+    fill = "2026-11-23T09:30:00+01:00,RB-031,fill,0 psi,3000 psi,,air,,,MV,,B1,,,,"
+    log.write_text("\n".join([*log.read_text().splitlines(), fill]) + "\n")
+    out = " ".join(happened(tb, root, "it vented", "RB-032", "--at", "16:30").out.split())
+    assert "source B1, by MV, of RB-031 beside it" in out

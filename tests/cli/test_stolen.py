@@ -310,7 +310,10 @@ def test_the_owner_is_told_later(tb: Run, ledger: Path) -> None:
 def test_a_stranger_that_may_be_on_file_is_told_of(tb: Run, ledger: Path) -> None:
     got = do(tb, ledger, "refuse", "--serial", "K118204", "--reason", "dent")
     assert got.code == 0
-    assert "WARNING: its serial K118204 may be K118204 of RB-014" in " ".join(got.out.split())
+    text = " ".join(got.out.split())
+    assert "WARNING: its serial K118204 is RB-014's as well" in text
+    assert "if it is RB-014, refuse that as well: `tankbook refuse RB-014`" in text
+    assert "has no card here" not in text
 
 
 @pytest.mark.parametrize(
