@@ -6,6 +6,8 @@ import datetime as dt
 from collections.abc import Sequence
 from typing import Annotated
 
+from msgspec.structs import replace
+
 from tankbook.acts.options import (
     Analysed,
     Began,
@@ -114,8 +116,13 @@ def collect(
     from tankbook.cli.taken import shown_of
 
     named = list(ids)
-    members = list(dict.fromkeys(m for each in named for m in bench.book.members(each)))
-    shown = shown_of(bench, members, certified, card, analysed, depth, user)
+    sides = {each: bench.book.members(each) for each in dict.fromkeys(named)}
+    own = [m for members in sides.values() for m in members]
+    shown = shown_of(bench, list(sides), certified, card, analysed, depth, user, own)
+    # what is said of a set is said of both, unless one is named by itself
+    both = {m: a for i, a in shown.analysed.items() for m in sides.get(i, ())}
+    alone = {i: a for i, a in shown.analysed.items() if i in own}
+    shown = replace(shown, analysed=both | alone)
     return plan(
         bench.book, named, note=note, happened=happened, began=began, shown=shown,
         reference=reference, by=bench.by, on=bench.today,

@@ -10,7 +10,7 @@ from collections.abc import Iterator, Mapping
 from typing import TypeAlias
 
 from tankbook.records.book import Book, once_per_book
-from tankbook.records.counter import RefusedStranger, Stolen
+from tankbook.records.counter import Certified, RefusedStranger, Stolen
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.entries import Entry, Refused, standing
 from tankbook.records.life import verdict
@@ -143,6 +143,18 @@ def _answered(entry: RefusedStranger | Refused, card: Cylinder) -> bool:
     tested = (r for r in standing(card.requalified) if r.result is TestResult.PASS)
     looked = (i for i in standing(card.inspected) if verdict(i) is InspectionResult.PASS)
     return any(each.on.first > entry.on.last for each in (*tested, *looked))
+
+
+def why_not_seen(entry: Certified, people: Mapping[str, Person]) -> str:
+    """Why it counts for nothing that somebody saw what a user was trained for: they are none of the
+    ledger's people, or had left by then; or nothing."""
+    if not entry.by:
+        return "nobody's initials stand beside it"
+    person = people.get(entry.by)
+    if people and person is None:
+        return f"{entry.by} is not among the people of tankbook.yaml"
+    gone = person is not None and person.left is not None and person.left.last < entry.on.first
+    return f"{entry.by} had left by then" if gone else ""
 
 
 def said_of_stolen(entry: Stolen, card: Cylinder) -> str:

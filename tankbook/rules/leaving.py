@@ -16,6 +16,7 @@ from tankbook.records.rulerow import Gate, Obligation
 from tankbook.records.words import Isolator, UserLevel
 from tankbook.rules.answers import Contents, Reason
 from tankbook.rules.conditions import Condition
+from tankbook.rules.counter import why_not_seen
 from tankbook.rules.fill_history import contents_of, sides_of
 from tankbook.rules.gas_unknown import Unknown, unknown_gas
 from tankbook.rules.gate import adverse_of, may_fill
@@ -108,7 +109,7 @@ def certified_as(book: Book, reference: str, today: dt.date) -> tuple[Certified,
         for e in (standing(book.counter.certified) if book.counter else ())
         if e.reference.strip() == reference.strip()
         and e.on.first <= today
-        and (e.by in people if people else bool(e.by))
+        and not why_not_seen(e, people)
     )
 
 

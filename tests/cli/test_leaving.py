@@ -361,3 +361,60 @@ def test_a_fill_of_it_says_that_it_is_asked_about(tb: Run, quay: Path) -> None:
     assert "`tankbook jobs collect A --analysed" in said(do(tb, quay, "fill", "A", *how))
     (quay / "cylinders" / "A.yaml").write_text(card("K118205", **JOB))
     assert "jobs collect" not in said(do(tb, quay, "fill", "A", *how))
+
+
+# --- who signed it
+
+
+@pytest.mark.parametrize("act", ACTS)
+@pytest.mark.parametrize(("user", "told"), [("RT", False), ("MV", True), ("mv", True)])
+def test_initials_of_the_people_here_are_told(
+    tb: Run, quay: Path, act: str, user: str, told: bool
+) -> None:
+    kind(quay, act)
+    got = do(tb, quay, *ACTS[act], *USER[:4], "--user", user, *SEEN)
+    assert got.code == 0
+    assert (f"{user} is one of the people here" in said(got)) is told
+
+
+@pytest.mark.parametrize(
+    ("by", "on", "why"),
+    [
+        ("KD", "2026-11-01", "KD is not among the people"),
+        ("JW", "2026-11-01", "JW had left by then"),
+        ("JW", "2026-08-01", ""),
+    ],
+)
+def test_what_nobody_here_saw_counts_for_nothing_and_that_is_told(
+    tb: Run, quay: Path, by: str, on: str, why: str
+) -> None:
+    left = "people:\n  JW: {role: bench, left: 2026-09-06}\n"
+    (quay / "tankbook.yaml").write_text(books.SETTINGS.replace("people:\n", left))
+    entry = f"{{on: {on}, by: {by}, reference: C-0192, level: nitrox}}"
+    (quay / "counter.yaml").write_text(f"certified:\n  - {entry}\n")
+    assert do(tb, quay, *ACTS["rented"], *USER).code == (1 if why else 0)
+    found = tb("validate", "--on", ON, "--ledger", quay).out
+    assert ("[seen-by-nobody]" in found) is bool(why)
+    assert why in found
+
+
+@pytest.mark.parametrize(
+    "read",
+    [
+        ("--analysed", "31.8", "--depth", "33m"),
+        ("--analysed", "D=31.8", "--depth", "D=33m"),
+        ("--analysed", "A=31.8", "--analysed", "B=31.8", "--depth", "33m"),
+        ("--analysed", "D=31.8", "--analysed", "B=32", "--depth", "D=33m", "--depth", "B=33m"),
+    ],
+)
+def test_what_is_analysed_of_doubles_is_of_both(tb: Run, quay: Path, read: tuple[str, ...]) -> None:
+    for id_, serial in (("A", "K118205"), ("B", "K118206")):
+        (quay / "cylinders" / f"{id_}.yaml").write_text(card(serial, **JOB))
+    (quay / "sets").mkdir()
+    doubles = "cylinders: [A, B]\nisolator: open\nmanifold: any\nrating: 4000 psi\nuse: customer\n"
+    (quay / "sets" / "D.yaml").write_text(doubles)
+    assert do(tb, quay, "jobs", "collect", "D").code == 1
+    got = do(tb, quay, "jobs", "collect", "D", *read, "--user", "RT", *SEEN)
+    assert got.code == 0, said(got)
+    for id_ in "AB":
+        assert "depth: 33 m" in (quay / "cylinders" / f"{id_}.yaml").read_text()

@@ -156,6 +156,7 @@ SEEDS: dict[str, Seed] = {
     "counter-unread": Seed(change=unread("counter.yaml")),
     "serial-stolen": Seed(change=at_counter("{on: 2026-11-20, by: MV, serial: K118204, why: a notice}")),
     "not-settled": Seed(change=at_counter("{on: 2026-11-20, by: MV, serial: Z1, why: a notice, found: 2026-11-19}")),
+    "seen-by-nobody": Seed(change=at_counter("{on: 2026-11-20, by: ZZ, reference: C-1, level: nitrox}", "certified")),
     "incident-not-held": Seed(change=at_counter("{on: 2026-11-24, by: MV, what: it vented, cylinders: [{id: A}]}", "incidents")),
     "station-unread": Seed(station=None, change=unread("station.yaml")),
     "set-unread": Seed(change=unread("sets/D.yaml", broken_sets={"sets/D.yaml": ("A", "B")}), others={"B": B}),

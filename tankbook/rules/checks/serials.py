@@ -9,7 +9,13 @@ from tankbook.records.cylinder import Cylinder
 from tankbook.records.entries import standing
 from tankbook.records.settings import Settings
 from tankbook.rules.checks.declared import ADVICE, FAULT, WARN, Says, on_cylinder, on_files
-from tankbook.rules.counter import WHAT_TO_DO, said_of_stolen, why_not_settled, why_not_struck
+from tankbook.rules.counter import (
+    WHAT_TO_DO,
+    said_of_stolen,
+    why_not_seen,
+    why_not_settled,
+    why_not_struck,
+)
 from tankbook.rules.twins import Likeness, Twin
 
 
@@ -69,6 +75,17 @@ def what_was_stolen_is_settled(counter: CounterFile | None, settings: Settings) 
             )
             mend = "say `found_why:` and `found_proof:`, and `found_by:` who may"
             yield Says(entry.source.at("found"), text, mend)
+
+
+@on_files("seen-by-nobody", WARN, since="0.2")
+def whoever_saw_it_is_known(counter: CounterFile | None, settings: Settings) -> Iterator[Says]:
+    """What a user was seen to be trained for was seen by one of the ledger's people."""
+    for entry in standing(counter.certified) if counter else ():
+        if wrong := why_not_seen(entry, settings.people):
+            text = (
+                f"that {entry.reference} is trained for {entry.level} counts for nothing: {wrong}"
+            )
+            yield Says(entry.source.at("by"), text, "let one of the people see it, and sign")
 
 
 def _mend(twin: Twin) -> str:
