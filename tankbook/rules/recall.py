@@ -54,7 +54,7 @@ from tankbook.rules.inforce import is_watched, rules_of
 from tankbook.rules.rental import out_as
 from tankbook.rules.status import state_of, status_of
 from tankbook.rules.tested import made_of
-from tankbook.rules.workshop import open_jobs
+from tankbook.rules.workshop import open_jobs, whose
 from tankbook.units import GaugePressure
 
 NOBODY = "owner not recorded"
@@ -698,11 +698,7 @@ def _customers(cylinder: Cylinder) -> tuple[str, str]:
     if jobs:
         ready = all(state_of(j) is JobState.READY for j in jobs)
         return ("here, awaiting collection" if ready else "here, for work"), ""
-    return "with its owner", cylinder.owner or _latest_reference(cylinder) or NOBODY
-
-
-def _latest_reference(cylinder: Cylinder) -> str:
-    return next((j.reference for j in reversed(standing(cylinder.jobs)) if j.reference), "")
+    return "with its owner", whose(cylinder) or NOBODY
 
 
 def _in_order(suspects: Iterable[Suspect]) -> tuple[Suspect, ...]:

@@ -418,3 +418,12 @@ def test_what_is_analysed_of_doubles_is_of_both(tb: Run, quay: Path, read: tuple
     assert got.code == 0, said(got)
     for id_ in "AB":
         assert "depth: 33 m" in (quay / "cylinders" / f"{id_}.yaml").read_text()
+
+
+def test_whose_a_walk_in_was_is_known_by_its_fill_and_its_recall(tb: Run, quay: Path) -> None:
+    own(quay, owner="")
+    assert do(tb, quay, *COLLECT, *USER, *SEEN, "--reference", "C-7").code == 0
+    asked = ("fills", "--month", "2026-11", "--customer", "c-7", "--csv")
+    rows = tb(*asked, "--on", ON, "--ledger", quay).out.splitlines()[1:]
+    assert [row.split(",")[1:4:2] for row in rows] == [['"A"', '"C-7"']]
+    assert "C-7: A" in said(tb("recall", "--person", "MV", "--on", ON, "--ledger", quay))
