@@ -117,14 +117,14 @@ def _cards(book: Book, id_: str) -> list[Cylinder]:
 
 
 def _is_for(book: Book, incident: Incident, why: str) -> bool:
-    """Whether a hold is for an incident: it says so in the same words; or names its day, and none
-    other of that day."""
-    own, said = why_of(incident).casefold(), " ".join(why.casefold().split())
+    """Whether a hold is for an incident: it says so in the same words; or names its day, on which
+    there was no other."""
+    own, said = (" ".join(each.casefold().split()) for each in (why_of(incident), why))
     if said == own:
         return True
-    others = (e for e in incidents_that_count(book) if e is not incident)
-    of_day = said.startswith(f"incident of {incident.on}".casefold())
-    return of_day and all(why_of(e).casefold() != said for e in others)
+    day = f"incident of {incident.on}".casefold()
+    of_day = [e for e in incidents_that_count(book) if e.on == incident.on]
+    return said.startswith(day) and len(of_day) == 1
 
 
 def _parts(book: Book, incident: Incident) -> Iterator[Unheld]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import shlex
 
 import pytest
 from books import GOOD, SETTINGS, STATION, TODAY, make_book, typed, with_lines
@@ -14,7 +15,7 @@ from tankbook.records.node import Severity
 from tankbook.rules.bank_held import banks_held
 from tankbook.rules.checks import check
 from tankbook.rules.gate import may_fill
-from tankbook.rules.incident_held import unheld
+from tankbook.rules.incident_held import unheld, why_of
 from tankbook.rules.out_of_use import out_of_use
 
 WHY = "incident of 2026-11-20: it vented"
@@ -84,6 +85,19 @@ def test_of_two_incidents_of_a_day_each_has_its_own_hold() -> None:
     other = OF_A.replace("it vented", "it fell")
     (left,) = unheld(of_a(HELD, OF_A, other))
     assert left.incident.what == "it fell"
+    # what names the day alone says of neither that it is held for it
+    assert len(unheld(of_a(HELD.replace(": it vented", ""), OF_A, other))) == 2
+    assert unheld(of_a(HELD.replace(": it vented", ""))) == ()
+
+
+def test_the_line_that_mends_it_holds_it() -> None:
+    what = ("it vented, and 'hit' the `wall` " * 9).strip()
+    told_ = OF_A.replace("what: it vented", f'what: "{what}"')
+    (found,) = (f for f in check(of_a("", told_), TODAY) if f.code == "incident-not-held")
+    assert shlex.split(found.mend)[2:6] == ["`tankbook", "hold", "A", "--why"]
+    why = shlex.split(found.mend)[6].rstrip("`;")
+    assert why == why_of(unheld(of_a("", told_))[0].incident)
+    assert unheld(of_a(f'[{{on: 2026-11-21, by: MV, why: "{why}"}}]', told_)) == ()
 
 
 def test_of_a_set_both_are_held() -> None:

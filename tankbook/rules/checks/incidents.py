@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
+import shlex
 from collections.abc import Iterator, Sequence
 
 from tankbook.rules.checks.declared import FAULT, WARN, Says, on_files
 from tankbook.rules.incident_held import Unheld, why_of
-from tankbook.units import quoted
 
 
 @on_files("incident-not-held", FAULT, since="0.2", adverse=True)
@@ -21,7 +21,7 @@ def what_incidents_name_is_held(unheld: Sequence[Unheld]) -> Iterator[Says]:
             mend = "correct its name; what is none of the ledger's stands in `other:`, in words"
             yield Says(where, text, mend, WARN, ())
         elif each.ids:
-            why = quoted(why_of(of))
+            why = shlex.quote(why_of(of))
             for id_ in each.ids:
                 mend = f"hold it: `tankbook hold {id_} --why {why}`; `release` lets it go once it "
                 mend += "was looked at; where it had no part in it, strike the incident out "
@@ -29,7 +29,7 @@ def what_incidents_name_is_held(unheld: Sequence[Unheld]) -> Iterator[Says]:
                 yield Says(where, f"{said}, and no hold of {id_} for it stands", mend, None, (id_,))
         else:
             kind, _, name = each.name.partition(" ")
-            fails = f"`tankbook station {kind} {name} --fail {quoted(why_of(of))}`"
+            fails = f"`tankbook station {kind} {name} --fail {shlex.quote(why_of(of))}`"
             mend = f"record that: {fails}" if kind != "bank" else "a good sample of it opens it"
             text = f"{said}, and nothing says that it is out of use: it is taken for that"
             yield Says(where, text, mend, WARN, ())
