@@ -36,10 +36,11 @@ from tankbook.rules.counter import (
     stolen_open,
 )
 from tankbook.rules.gate import may_fill
+from tankbook.rules.signing import why_not_certified
 from tankbook.rules.spelling import maker_named, plain_serial
 from tankbook.rules.status import worked_out
 from tankbook.rules.twins import LONG_SERIAL, is_worn
-from tankbook.rules.wording import says_nothing
+from tankbook.rules.wording import says_no_proof, says_nothing
 from tankbook.units import PartialDate
 
 UNREAD = f"{COUNTER_FILE} cannot be read; `tankbook validate` says why"
@@ -72,7 +73,8 @@ def stolen(
     why: Annotated[str, Opt("TEXT", "Who says so, or how two differ.")] = "",
     ref: Annotated[str, Opt("REFERENCE", "Of the notice; no name.")] = "",
     maker: Annotated[str, Opt("MAKER", "Its maker, where it is known.")] = "",
-    found: Annotated[str, Opt("HOW", "It is settled: how.")] = "",
+    found: Annotated[str, Opt("HOW", "It was found: who found it, and how.")] = "",
+    proof: Annotated[str, Opt("TEXT", "What proves that: a paper, a number.")] = "",
     not_same: Annotated[str, Opt("ID", "This card looks alike and is another.")] = "",
     note: Note = "",
     by: str,
@@ -87,13 +89,17 @@ def stolen(
     read, made_by = (card.serial, card.maker) if card else (serial.strip(), None)
     reasons = unread(book) + signer_reasons(book, by, on) + line_reasons(serial=serial)
     reasons += text_reasons(why=why, maker=maker, found=found, note=note, not_same=not_same)
+    reasons += text_reasons(proof=proof)
     reasons += reference_reasons("ref", ref) if ref else []
     if not reasons and not plain_serial(read):
         reasons.append(f"{ticked(read)} is no serial")
     if found and not_same:
         reasons.append("--found and --not-same do not go together: give one of them")
     if found and (why or ref or maker):
-        reasons.append("--found says how it was settled, and nothing else goes with it but --note")
+        also = "nothing else goes with it but --proof and --note"
+        reasons.append(f"--found says how it was settled, and {also}")
+    if proof and not found:
+        reasons.append("--proof says what proves --found: give both")
     if reasons:
         return refusal(dict.fromkeys(reasons))
     if found or not_same:
@@ -103,7 +109,7 @@ def stolen(
         if len(entries) != 1:
             return refusal([_which(read, entries)])
         if found:
-            return _settled(book, entries[0], found, note, by, on)
+            return _settled(book, entries[0], found, proof, note, by, on)
         return _told_apart(book, entries[0], not_same, why, by, on)
     entry = Stolen(
         on=PartialDate.of(on), by=by, serial=read, maker=maker or made_by, why=why,
@@ -151,14 +157,24 @@ def _amended(book: Book, name: str, entry: Any, **values: Any) -> tuple[Edit, ..
 
 
 def _settled(
-    book: Book, entry: Stolen, found: str, note: str, by: str, on: dt.date
+    book: Book, entry: Stolen, found: str, proof: str, note: str, by: str, on: dt.date
 ) -> Act | Refusal:
-    reasons = [f"--found {ticked(found)} does not say how"] if says_nothing(found) else []
+    reasons = []
+    if says_no_proof(found):
+        reasons.append(f"--found {ticked(found)} does not say who found it, and how")
+    if not proof:
+        reasons.append("what proves it is not said: --proof, as the paper or its number")
+    elif says_no_proof(proof):
+        reasons.append(f"--proof {ticked(proof)} does not say what proves it")
+    if wrong := why_not_certified(book.settings.people, by, on):
+        reasons.append(f"{wrong}: let somebody certified record it (--by)")
     if entry.on.first > on:
         reasons.append(f"serial {entry.serial} was recorded as stolen on {entry.on}, after {on}")
     if reasons:
         return refusal(reasons)
-    values: dict[str, Any] = {"found": on, "found_by": by, "found_why": found}
+    values: dict[str, Any] = {
+        "found": on, "found_by": by, "found_why": found, "found_proof": proof,
+    }  # fmt: skip
     values |= {"note": added_note(entry.note, note)} if note else {}
     sentence = f"No longer recorded as stolen: serial {entry.serial}, {found}, by {by}"
     cards = [c for c in book.cylinders.values() if entry in stolen_as(book, c)]
@@ -172,7 +188,7 @@ def _told_apart(
 ) -> Act | Refusal:
     card = _card_named(book, not_same)
     reasons = line_reasons(why=why)
-    if not reasons and says_nothing(why):
+    if not reasons and says_no_proof(why):
         reasons.append(f"--why {ticked(why)} does not say how the two differ")
     if card is None:
         reasons.append(f"--not-same: {ticked(not_same)} is no card here: book it in first")
@@ -228,11 +244,14 @@ def refuse_stranger(
         on=PartialDate.of(on), by=by, serial=card.serial, maker=card.maker, marks=card.marks,
         reasons=shown, told=owner_told(told_how, by, on), note=note or None,
     )  # fmt: skip
+    on_file = maybe_on_file(then, card, on)
     notes = [*_known(then, card, on), *shown]
+    notes += [f"if it is {i}, refuse that as well: `tankbook refuse {i}`" for i in on_file]
     if not told_how:
         notes.append(_NOT_TOLD.format(serial=card.serial))
     ending = f", owner told, {told_how}, by {by}" if told_how else f", by {by}"
-    sentence = f"Refused at the counter: serial {card.serial}, which has no card here{ending}"
+    kept = "kept by its serial" if on_file else "which has no card here"
+    sentence = f"Refused at the counter: serial {card.serial}, {kept}{ending}"
     return Act("refuse", (), sentence, entered(book, "refused", entry), tuple(notes))
 
 

@@ -37,12 +37,13 @@ from tankbook.records.edits import Act, Edit, Refusal
 from tankbook.records.entries import Held
 from tankbook.records.fields import TEXT
 from tankbook.records.log import HAPPENED, LogLine
-from tankbook.records.words import LogAct, Skill
+from tankbook.records.words import LogAct, Skill, Use
 from tankbook.rules.conditions import is_kept_clean, ordinary_air, why_ordinary
 from tankbook.rules.fill_history import begins_empty, contents_of
 from tankbook.rules.gate import loud_of, station_reasons
 from tankbook.rules.overfilled import AS_A_FACT
 from tankbook.rules.wording import says_nothing
+from tankbook.rules.workshop import open_jobs
 from tankbook.units import GaugePressure, PartialDate, time_of_day
 
 __all__ = ["Filling", "Wanted", "fill"]
@@ -292,7 +293,18 @@ def _notes(
         said = f"{gas}, {o2} oxygen, {at.date()}, {how.analysed_by}"
         if o2 is not None:
             yield f"{each.wanted.id}: label: {said}; analyse again at pick-up"
+        yield from _asked_as_it_leaves(book, each.wanted.id)
     yield from _clean_lost(book, asked, settled, at)
+
+
+def _asked_as_it_leaves(book: Book, id_: str) -> Iterator[str]:
+    """That a customer's cylinder with no work in hand is asked about once it is taken along."""
+    for card in book.sides(id_):
+        if card.use is Use.CUSTOMER and not open_jobs(card):
+            yield (
+                f"{card.id}: whoever takes it analyses it, and was seen to be trained for it: "
+                f"`tankbook jobs collect {card.id} --analysed ... --depth ... --user ...`"
+            )
 
 
 def _clean_lost(

@@ -345,7 +345,9 @@ def hold_all(
     station = _banks_set_aside(book, recall, BankHeld(on=on, at=minute, why=why, by=by))
     if not drafts and not station.edits:
         also = ", and so is every bank" if recall.banks else ""
-        return refusal([f"every cylinder of the recall is held for that already{also}"])
+        other = list(_not_held(book, recall, ()))
+        already = f"every cylinder of the recall is held for that already{also}"
+        return refusal([already] if len(other) < len(recall.suspects) or also else other)
     ids, banks = tuple(d.record.id for d in drafts), station.banks
     said = [named(ids)] if ids else []
     said += [f"{'bank' if len(banks) == 1 else 'banks'} {', '.join(banks)}"] if banks else []
@@ -382,13 +384,20 @@ def _banks_set_aside(book: Book, recall: Recall, entry: BankHeld) -> _SetAside:
 
 
 def _notes(book: Book, recall: Recall, held: tuple[str, ...]) -> Iterator[str]:
-    for suspect in recall.suspects:
-        cylinder = book.cylinders.get(suspect.id)
-        if cylinder is None:
-            yield f"{suspect.id} could not be held: its file cannot be read"
-        elif suspect.id not in held and status_of(book, cylinder) in _NEVER_HELD:
-            state = status_of(book, cylinder)
-            yield f"{suspect.id} is {state} and was not held: ring {suspect.ring}"
+    yield from _not_held(book, recall, held)
     rung = [s for s in recall.suspects if s.ring]
     if rung:
         yield f"{len(rung)} are not here: ring {', '.join(dict.fromkeys(s.ring for s in rung))}"
+
+
+def _not_held(book: Book, recall: Recall, held: tuple[str, ...]) -> Iterator[str]:
+    """What of a recall cannot be held, and what to do about each."""
+    for suspect in recall.suspects:
+        cylinder = book.cylinders.get(suspect.id)
+        ring = f": ring {suspect.ring}" if suspect.ring else ""
+        if cylinder is None and suspect.id in book.broken:
+            yield f"{suspect.id} could not be held: its file cannot be read"
+        elif cylinder is None:
+            yield f"{suspect.id} could not be held: it has no card here; find whoever had it filled"
+        elif suspect.id not in held and status_of(book, cylinder) in _NEVER_HELD:
+            yield f"{suspect.id} is {status_of(book, cylinder)} and was not held{ring}"

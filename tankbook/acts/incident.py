@@ -14,13 +14,14 @@ from tankbook.acts.common import (
     cylinders_of,
     line_reasons,
     named,
+    reference_reasons,
     refusal,
-    shortened,
     signer_reasons,
     text_reasons,
+    ticked,
 )
 from tankbook.acts.counter import entered, unread
-from tankbook.acts.hold import open_holds, since, time_reasons
+from tankbook.acts.hold import after_fills, open_holds, since
 from tankbook.acts.soundness import sound
 from tankbook.acts.station_parts import POSITION, WHIP, Looked
 from tankbook.records.book import Book
@@ -31,12 +32,11 @@ from tankbook.records.entries import Held, standing
 from tankbook.records.station import BankHeld, Station
 from tankbook.rules.bank_held import banks_held, what_opens
 from tankbook.rules.incident import bank_then, book_then, cylinder_then, part_then
+from tankbook.rules.incident_held import why_of
+from tankbook.rules.signing import of_people
 from tankbook.rules.status import status_of
 from tankbook.rules.wording import says_nothing
 from tankbook.units import GaugePressure, PartialDate
-
-LONGEST_WHY = 200
-"""Characters of what happened that a hold repeats (own bound)."""
 
 
 class Happened(Struct, frozen=True, kw_only=True):
@@ -105,7 +105,6 @@ def incident(
     wrong = [*reasons, *unread(book), *signer_reasons(book, by, on), *_texts(said)]
     wrong += [*unknown, *missing, *_misread(book, said, cylinders)]
     to_hold = [c for c in cylinders if not status_of(book, c).gone]
-    wrong += [r for c in to_hold for r in time_reasons(book, c.id, on, said.at or now)]
     then = book_then(book, on, minute)
     wrong += [
         f"{c.id} has no card by {on}" for c in cylinders if not wrong and c.id not in then.cylinders
@@ -120,17 +119,21 @@ def incident(
     )  # fmt: skip
     if _is_known(book, entry):
         return refusal([f"that incident of {on} is on record already: `tankbook incidents {on}`"])
-    why = f"incident of {on}: {shortened(said.what, LONGEST_WHY)}"
+    why = why_of(entry)
     held = [c for c in to_hold if not any(h.why == why for h in open_holds(c))]
-    drafts = [
-        Draft(c).enter("held", Held(on=PartialDate.of(on), by=by, why=why,
-                                    at=since(book, c.id, on, said.at or now)))
-        for c in held
-    ]  # fmt: skip
-    drafts = [d.stand(book) for d in drafts]
+    drafts = []
+    for card in held:
+        # where nobody knows the hour, from its last fill of that day on
+        at = since(book, card.id, on, said.at or now or after_fills(book, card.id, on))
+        aside = Held(on=PartialDate.of(on), by=by, why=why, at=at)
+        drafts.append(Draft(card).enter("held", aside).stand(book))
     edits, notes = (
         list[Edit](entered(book, "incidents", entry)),
-        list(_notes(book, cylinders, held)),
+        [
+            *_notes(book, cylinders, held),
+            *_of_no_hour(book, held, on, said.at or now),
+            *_of_nobody(book, said.saw, on),
+        ],
     )
     if parts.any:
         station = _station(book, parts, why, by, on, minute or now)
@@ -138,8 +141,8 @@ def incident(
             return station
         edits += station.edits
         notes += station.notes
-    aside = [*([named(d.record.id for d in drafts)] if drafts else []), *_called(entry)]
-    ending = f"; held {', '.join(aside)}" if aside else "; nothing is held by it"
+    names = [*([named(d.record.id for d in drafts)] if drafts else []), *_called(entry)]
+    ending = f"; held {', '.join(names)}" if names else "; nothing is held by it"
     sentence = f"Recorded incident of {on}: {said.what}{ending}, by {by}"
     act = act_of("incident", drafts, sentence, notes, edits)
     judged = sound(book, act, drafts, on, fact=True)
@@ -265,6 +268,28 @@ def _station(
 
 def _called(entry: Incident) -> list[str]:
     return [part.part for part in entry.parts]
+
+
+def _of_no_hour(
+    book: Book, held: Iterable[Cylinder], on: dt.date, at: dt.time | None
+) -> Iterator[str]:
+    for card in held if at is None else ():
+        if (last := after_fills(book, card.id, on)) is not None:
+            yield (
+                f"{card.id} was filled that day at {last:%H:%M}, and nobody says which came first: "
+                "it is held from then on; --at says the hour"
+            )
+
+
+def _of_nobody(book: Book, saw: Iterable[str], on: dt.date) -> Iterator[str]:
+    """Who saw it and is none of the ledger's people: kept as said, and never taken for one."""
+    people = book.settings.people
+    others = [each for each in saw if people and not of_people(each, people, on)]
+    if others:
+        named_ = ", ".join(ticked(each) for each in others)
+        yield f"--saw {named_}: none of the people of tankbook.yaml, and kept as it was said"
+    if any(reference_reasons("saw", each) for each in others):
+        yield "it reads like a name: names are better written on the paper, beside a reference"
 
 
 def _notes(book: Book, cylinders: Iterable[Cylinder], held: Sequence[Cylinder]) -> Iterator[str]:

@@ -8,6 +8,7 @@ from decimal import Decimal
 from typing import Any
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from tankbook.acts.common import (
     Draft,
@@ -38,7 +39,8 @@ from tankbook.records.entries import Job, JobStep, standing
 from tankbook.records.words import InspectionResult, JobState, LogAct, Status, TestResult, Work
 from tankbook.rules.counter import notes_of
 from tankbook.rules.fill_history import lines_about, not_here
-from tankbook.rules.leaving import against_leaving
+from tankbook.rules.gas_unknown import filled_without_job
+from tankbook.rules.leaving import against_leaving, told_leaving
 from tankbook.rules.status import is_full_inspection, state_of, worked_out
 from tankbook.rules.tested import PRESSURE_TESTS
 from tankbook.rules.workshop import open_jobs
@@ -285,10 +287,13 @@ def collect(
     happened: str = "",
     began: PartialDate | None = None,
     shown: Showing = NOTHING_SHOWN,
+    reference: str = "",
     by: str,
     on: dt.date,
 ) -> Act | Refusal:
     """Hand cylinders back to their owners; unfinished work takes a note.
+
+    What was filled with no work taken in, as a walk-in's is, is kept as the fill that it was.
 
     Args:
         book: the records, all of them.
@@ -296,21 +301,32 @@ def collect(
         note: why it goes unfinished, or anything worth knowing.
         happened: why it is recorded whatever keeps it here: it has left already.
         began: which job, by the day it was taken in.
+        reference: whose they are, where that is not on record.
         shown: what the owner analysed and wrote of any gas but air, and was seen to be trained for.
         by: initials of who hands it out.
         on: the day.
     """
-    jobs, reasons = _jobs(book, ids, began, on)
+    known = book.as_known_on(on)
+    walk_ins = _walk_ins(known, ids, by) if began is None else {}
+    rest = [i for each in ids for i in book.members(each) if i not in walk_ins]
+    jobs, reasons = _jobs(book, rest, began, on)
+    jobs += [(book.cylinders[i], job) for i, job in walk_ins.items()]
     reasons += signer_reasons(book, by, on) + text_reasons(note=note, happened=happened)
     reasons += shown_reasons(shown)
-    owners = {c.id: job.reference or c.owner or "" for c, job in jobs}
+    reasons += reference_reasons("reference", reference) if reference else []
+    whose = {c.id: job.reference or c.owner or "" for c, job in jobs}
+    reasons += [
+        f"{i} is {each}'s: leave --reference out, or correct that first"
+        for i, each in whose.items()
+        if reference and each not in ("", reference)
+    ]
+    owners = {i: each or reference for i, each in whose.items()}
     seen, unseen = (
         seen_now(book, [*owners.values()], shown, by=by, on=on, option="reference")
         if jobs
         else ((), [])
     )
     reasons += unseen
-    known = book.as_known_on(on)
     of_gas = {i: asked_of_gas(known, i, shown.taken(i, who), on) for i, who in owners.items()}
     against = {i: (*against_leaving(known, i, on), *each.against) for i, each in of_gas.items()}
     if not happened:
@@ -330,14 +346,21 @@ def collect(
         values: dict[str, Any] = {"collected": on}
         if cylinder.id in shown.analysed:
             values["analysed"] = shown.analysed[cylinder.id]
+        if reference and not whose[cylinder.id]:
+            values["reference"] = reference
         kept = job.note
         fact = fact_note(happened, against[cylinder.id]) if happened else ""
         for more in filter(None, (note, fact)):
             kept = added_note(kept, more)
         values |= {"note": kept} if kept != job.note else {}
-        draft = Draft(cylinder).amend("jobs", job, **values).stand(book)
-        told = (*against[cylinder.id], *of_gas[cylinder.id].warnings)
-        notes += [f"{cylinder.id}: WARNING: {text}" for text in told]
+        if cylinder.id in walk_ins:
+            draft = Draft(cylinder).enter("jobs", replace(job, **values)).stand(book)
+            notes.append(f"{cylinder.id}: filled on {job.on} with no work taken in: kept as that")
+        else:
+            draft = Draft(cylinder).amend("jobs", job, **values).stand(book)
+        told = [*against[cylinder.id], *of_gas[cylinder.id].warnings]
+        told += told_leaving(known, cylinder.id, on)
+        notes += [f"{cylinder.id}: WARNING: {text}" for text in dict.fromkeys(told)]
         drafts.append(draft)
         status = worked_out(book, draft.record)
         if status in {Status.HELD, Status.REJECTED, Status.CONDEMNED}:
@@ -346,6 +369,18 @@ def collect(
     sentence = f"{said}: {named(c.id for c, _ in jobs)}"
     loud = dict.fromkeys(text for each in of_gas.values() for text in each.loud)
     return act_of("jobs", drafts, "; ".join([sentence, *loud]), notes, seen)
+
+
+def _walk_ins(book: Book, ids: Iterable[str], by: str) -> dict[str, Job]:
+    """The work of customers' cylinders that were filled with none taken in, by their ids."""
+    found = {}
+    for id_ in (i for each in ids for i in book.members(each) if i in book.cylinders):
+        card = book.cylinders[id_]
+        if (day := filled_without_job(book, card)) is not None:
+            found[id_] = Job(
+                on=PartialDate.of(day), by=by, work=(Work.FILL,), reference=card.owner, ready=day
+            )
+    return found
 
 
 def _jobs(

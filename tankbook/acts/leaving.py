@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 from msgspec import Struct
 
@@ -17,6 +17,7 @@ from tankbook.records.rulerow import Gate
 from tankbook.records.words import UserLevel
 from tankbook.rules.answers import Reason
 from tankbook.rules.leaving import Taken, certified_as, gas_leaving
+from tankbook.rules.signing import of_people
 from tankbook.units import PartialDate
 
 
@@ -28,9 +29,9 @@ class Showing(Struct, frozen=True):
     level: UserLevel | None = None
     card: str = ""
 
-    def taken(self, id_: str, reference: str) -> Taken:
+    def taken(self, id_: str, reference: str, *, lent: bool = False) -> Taken:
         """Of one cylinder, by a reference."""
-        return Taken(reference, self.analysed.get(id_), self.level)
+        return Taken(reference, self.analysed.get(id_), self.level, lent)
 
 
 NOTHING_SHOWN = Showing()
@@ -55,9 +56,22 @@ def asked_of_gas(book: Book, id_: str, taken: Taken, today: dt.date) -> OfGas:
 
     return OfGas(
         texts(r for r in found if r.gate is Gate.REFUSE),
-        texts(r for r in found if r.gate is not Gate.REFUSE and not r.loud),
+        (
+            *texts(r for r in found if r.gate is not Gate.REFUSE and not r.loud),
+            *_signed_here(book, taken, today),
+        ),
         texts(r for r in found if r.loud),
     )
+
+
+def _signed_here(book: Book, taken: Taken, today: dt.date) -> Iterator[str]:
+    """That what the user analysed is signed with the initials of one of the ledger's people."""
+    initials = (taken.analysed.initials or "") if taken.analysed else ""
+    if of_people(initials, book.settings.people, today):
+        yield (
+            f"{initials} is one of the people here: whoever takes it analyses it, and writes their "
+            "own initials"
+        )
 
 
 def shown_reasons(shown: Showing) -> list[str]:
@@ -85,7 +99,8 @@ def seen_now(
     who = sorted(set(references))
     if len(who) != 1 or not who[0]:
         named = ", ".join(each or "nobody" for each in who)
-        return (), [f"--certified is of one reference, and these are for {named}: one act for each"]
+        ways = "one act for each" if all(who) else f"--{option} says whose"
+        return (), [f"--certified is of one reference, and these are for {named}: {ways}"]
     (reference,) = who
     reasons = unread(book) + reference_reasons(option, reference)
     reasons += signer_reasons(book, by, on) + shown_reasons(shown)  # what cannot be written

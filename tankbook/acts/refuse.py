@@ -21,6 +21,7 @@ from tankbook.gas import Gas
 from tankbook.records.book import Book
 from tankbook.records.edits import Act, Refusal
 from tankbook.records.entries import Refused, standing
+from tankbook.rules.counter import notes_of
 from tankbook.rules.gate import may_fill
 from tankbook.rules.old_alloy import said_of
 from tankbook.units import PartialDate
@@ -70,7 +71,7 @@ def refuse(
             note=note or None,
         )  # fmt: skip
         drafts.append(Draft(cylinder).enter("refused", entry))
-        notes += [f"{cylinder.id}: {text}" for text in shown]
+        notes += [*notes_of(known, cylinder), *(f"{cylinder.id}: {text}" for text in shown)]
         alloy = said_of(known, cylinder)
         notes += [f"{cylinder.id}: tell the owner: its alloy is {alloy}"] if alloy else []
     if not told_how:

@@ -107,7 +107,8 @@ def rent(
     read = tuple(lines_at(book, at, rows, act=LogAct.READING, **shared))
     known = book.as_known_on(today)
     known = after(known, (), tuple(lines_of(read)))  # what the gauge shows now speaks too
-    of_gas = {e.id: asked_of_gas(known, e.id, shown.taken(e.id, to), today) for e in going}
+    taken = {e.id: shown.taken(e.id, to, lent=True) for e in going}
+    of_gas = {id_: asked_of_gas(known, id_, each, today) for id_, each in taken.items()}
     against = {
         each.id: (
             *against_going_out(known, each.id, today, until or today, gas),

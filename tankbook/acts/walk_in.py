@@ -66,7 +66,9 @@ def maybe_on_file(book: Book, card: Cylinder, today: dt.date) -> dict[str, str]:
     found = {}
     for twin in twins_on_file(book.as_known_on(today), card, today):
         status = f", which is {twin.status}" if twin.status else ""
-        text = f"its serial {card.serial} may be {twin.serial} of {twin.id}{status}"
+        same = twin.serial == card.serial
+        which = f"is {twin.id}'s as well" if same else f"may be {twin.serial} of {twin.id}"
+        text = f"its serial {card.serial} {which}{status}"
         maker = twin.likeness is Likeness.MAKER_UNKNOWN
         found[twin.id] = f"{text}; one maker is not recorded" if maker else text
     return found

@@ -88,15 +88,15 @@ def _sheet(entry: Incident, bench: Bench, *, printed: bool) -> tuple[str, bytes 
     """
     from tankbook.output import incident as output
 
-    ledger, page = bench.book.settings.ledger, bench.desk.page
-    text = output.text(entry, ledger, page)
+    settings, page = bench.book.settings, bench.desk.page
+    text = output.text(entry, settings, page)
     if not printed:
         return text, None
     from tankbook.output.paper.face import PaperError
     from tankbook.output.paper.incident import incident_pdf
 
     try:
-        return text, incident_pdf(entry, ledger, page)
+        return text, incident_pdf(entry, settings, page)
     except PaperError as error:
         mend = f"{error.mend}, or leave --pdf out" if error.mend else "leave --pdf out"
         raise RequestError(str(error), mend) from error
@@ -120,7 +120,7 @@ def _said(
         try:
             found += bench.every([each])
         except (LedgerError, RequestError) as error:
-            reasons.append(str(error))
+            reasons.append(f"{error}; what is none of the ledger's is said in words: --other")
     if hour:
         try:
             at = time_of(bench, hour)
@@ -191,17 +191,17 @@ def incidents(
     if csv:
         raise RequestError("--csv is of the list", "leave the day out")
     number, entry = _one(which, every)
-    ledger = desk.book.settings.ledger
+    settings = desk.book.settings
     said = ""
     if pdf:
         from tankbook.output.paper.incident import incident_pdf
 
         said = print_into(
-            pdf, lambda: incident_pdf(entry, ledger, desk.page), output.heading(entry)
+            pdf, lambda: incident_pdf(entry, settings, desk.page), output.heading(entry)
         )
     if asked.json:
         return desk.data(output.sheet_data(number, entry))
-    return desk.answer(said or output.text(entry, ledger, desk.page))
+    return desk.answer(said or output.text(entry, settings, desk.page))
 
 
 def _numbered(entries: Sequence[Incident]) -> list[tuple[int, Incident]]:

@@ -6,6 +6,8 @@ import datetime as dt
 from collections.abc import Sequence
 from typing import Annotated
 
+from msgspec.structs import replace
+
 from tankbook.acts.options import (
     Analysed,
     Began,
@@ -96,6 +98,7 @@ def collect(
     ids: Ids,
     *,
     note: Note = "",
+    reference: Annotated[str, Opt("REFERENCE", "Whose, where nothing says so.")] = "",
     analysed: Analysed = (),
     depth: Deepest = (),
     user: UserInitials = "",
@@ -106,17 +109,23 @@ def collect(
 ) -> Planned:
     """Hand cylinders back to their owners; unfinished work takes a --note.
 
-    Any gas but air is analysed by whoever takes it, who was seen to be trained for it.
+    Any gas but air is analysed by whoever takes it, who was seen to be trained for it. What was
+    filled with no work taken in, as a walk-in's is, is collected too.
     """
     from tankbook.acts.jobs import collect as plan
     from tankbook.cli.taken import shown_of
 
     named = list(ids)
-    members = list(dict.fromkeys(m for each in named for m in bench.book.members(each)))
-    shown = shown_of(bench, members, certified, card, analysed, depth, user)
+    sides = {each: bench.book.members(each) for each in dict.fromkeys(named)}
+    own = [m for members in sides.values() for m in members]
+    shown = shown_of(bench, list(sides), certified, card, analysed, depth, user, own)
+    # what is said of a set is said of both, unless one is named by itself
+    both = {m: a for i, a in shown.analysed.items() for m in sides.get(i, ())}
+    alone = {i: a for i, a in shown.analysed.items() if i in own}
+    shown = replace(shown, analysed=both | alone)
     return plan(
         bench.book, named, note=note, happened=happened, began=began, shown=shown,
-        by=bench.by, on=bench.today,
+        reference=reference, by=bench.by, on=bench.today,
     )  # fmt: skip
 
 

@@ -24,8 +24,9 @@ def shown_of(
     analysed: Iterable[str],
     depth: Iterable[str],
     user: str,
+    sides: Sequence[str] = (),
 ) -> Showing:
-    """What the user showed of the cylinders and sets that leave.
+    """What the user showed of the cylinders and sets that leave; `sides` may be named as well.
 
     Raises:
         LedgerError: an id is not known.
@@ -37,12 +38,12 @@ def shown_of(
     otherwise = partial(option_values.names_none, "--analysed")
     read = dict(option_values.by_id(bench.resolve, analysed, ids, _read, otherwise))
     length = partial(option_values.length, "--depth")
-    deepest = dict(option_values.by_id(bench.resolve, depth, ids, length))
+    deepest = dict(option_values.by_id(bench.resolve, depth, list(read) or ids, length))
     if user and not read:
         raise RequestError("--user signs what was analysed", "give --analysed too")
     for option, named in (("--analysed", read.keys()), ("--depth", deepest.keys())):
         for id_ in named:
-            if id_ not in ids:
+            if id_ not in (*ids, *sides):
                 raise RequestError(f"{option}: {id_} is none of those that leave")
     for id_ in deepest.keys() - read.keys():
         if any(option_values.parted(each).text is not None for each in depth) or not read:

@@ -15,9 +15,10 @@ from tankbook.output.as_json import pressures, record, values_of
 from tankbook.output.page import Page, plain_date, titled
 from tankbook.output.words import CAUTION
 from tankbook.records.cylinder import Cylinder, Doubles
-from tankbook.records.entries import Entry
+from tankbook.records.entries import Entry, GasAnalysed, standing
 from tankbook.records.fields import Record
 from tankbook.records.kinds import EMPTY
+from tankbook.records.life import still_open
 from tankbook.records.node import Finding
 from tankbook.records.valve import Valve
 from tankbook.rules.answers import Contents, Due, MayFill, WaterVolume
@@ -112,6 +113,17 @@ def may_be_filled(card: Card, page: Page) -> str:
         loud = "".join(f"; {r.text}" for r in answer.warnings if r.loud)
         return f"may be filled, {answer.gas}, {may_fill_output.limit_text(answer, page)}{loud}"
     return f"DO NOT FILL: {'; '.join(r.text for r in answer.refusals)}"
+
+
+def user_analysed(card: Card) -> GasAnalysed | None:
+    """What whoever has it now analysed and wrote: of the rental it is out on, or of its sale."""
+    if card.record is None:
+        return None
+    out = next(reversed(still_open(card.record.rented)), None)
+    if out is not None:
+        return out.analysed
+    sold = standing(card.record.handed_over) if isinstance(card.record, Cylinder) else ()
+    return sold[-1].analysed if sold else None
 
 
 def sides_data(card: Card) -> list[dict[str, Any]]:

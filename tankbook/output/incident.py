@@ -11,6 +11,8 @@ from tankbook.output.as_json import record
 from tankbook.output.page import Page, counted, plain_date, titled
 from tankbook.output.tables import Column, Table
 from tankbook.records.counter import CylinderThen, Incident, PartThen
+from tankbook.records.settings import Settings
+from tankbook.rules.signing import of_people
 
 CAUTIONS = (
     "Help people first; call the emergency number.",
@@ -24,6 +26,8 @@ PRACTICE = "common practice, no source"
 NAME_WIDTH = 12
 LONGEST_WORD = 24
 """Characters of a word in the list (own bound); the sheet has all of it."""
+HEADING = 100
+"""Characters of what happened in the heading (own bound); the sheet has all of it below."""
 RULE = "______________________"
 
 
@@ -39,10 +43,12 @@ def heading(incident: Incident) -> str:
     """`INCIDENT SHEET 24 Nov 2026, 16:30: whip W1 burst`."""
     at = f", {incident.at:%H:%M}" if incident.at else ""
     struck = "STRUCK OUT: " if incident.void else ""
-    return f"{struck}INCIDENT SHEET {plain_date(incident.on)}{at}: {incident.what}"
+    what = incident.what
+    short = what if len(what) <= HEADING else f"{what[: HEADING - 3]}..."
+    return f"{struck}INCIDENT SHEET {plain_date(incident.on)}{at}: {short}"
 
 
-def parts(incident: Incident, ledger: str, page: Page) -> tuple[SheetPart, ...]:
+def parts(incident: Incident, settings: Settings, page: Page) -> tuple[SheetPart, ...]:
     """All that the sheet says, in its order."""
     each = [SheetPart(f"Cylinder {c.id}", tuple(_cylinder(c, page))) for c in incident.cylinders]
     found = tuple(fact for p in incident.parts for fact in _part(p, page))
@@ -52,7 +58,7 @@ def parts(incident: Incident, ledger: str, page: Page) -> tuple[SheetPart, ...]:
         for text in incident.other
     ]
     return (
-        SheetPart("", tuple(_first(incident, ledger))),
+        SheetPart("", tuple(_first(incident, settings))),
         *each,
         *strangers,
         *station,
@@ -67,22 +73,29 @@ def parts(incident: Incident, ledger: str, page: Page) -> tuple[SheetPart, ...]:
 _FOUND = ("valve found", "open [ ]  shut [ ]  not looked [ ]   by ________  at ________")
 
 
-def _first(incident: Incident, ledger: str) -> Iterator[tuple[str, str]]:
+def _first(incident: Incident, settings: Settings) -> Iterator[tuple[str, str]]:
     if incident.void:
         void = incident.void
         yield "struck out", f"{plain_date(void.on)} by {void.by}: {void.why}"
-    yield "ledger", ledger
+    yield "ledger", settings.ledger
     yield "what", incident.what
     at = f"at {incident.at:%H:%M}" if incident.at else "time of day not known"
     yield "when", f"{plain_date(incident.on)}, {at}"
     yield "place", incident.place or ""
-    yield "saw it", ", ".join(incident.saw)
+    yield "saw it", "; ".join(_seen_by(each, incident, settings) for each in incident.saw)
     yield "told", ", ".join(incident.told)
     if incident.note:
         yield "note", incident.note
     yield "recorded", f"by {incident.by}" if incident.by else ""
     known = f"{incident.at:%H:%M} of that day" if incident.at else "the end of that day"
     yield "known then", f"what the records said up to {known}; nothing later is on this sheet"
+
+
+def _seen_by(said: str, incident: Incident, settings: Settings) -> str:
+    """Who saw it, as was said, and whether that is one of the ledger's people: whoever is not is
+    taken for none."""
+    whose = of_people(said, settings.people, incident.on.first)
+    return f"{said} ({'one of the people here' if whose else 'none of the people here'})"
 
 
 def _cylinder(then: CylinderThen, page: Page) -> Iterator[tuple[str, str]]:
@@ -116,7 +129,7 @@ def _reading(then: CylinderThen | PartThen, page: Page) -> str:
     return f"{page.marked(then.pressure)}, NOT given: as last recorded, {then.recorded}"
 
 
-def text(incident: Incident, ledger: str, page: Page) -> str:
+def text(incident: Incident, settings: Settings, page: Page) -> str:
     """The sheet: what to do first, what happened, what was known of each, and lines to sign."""
     cautions = page.paragraphs((f"- {each}" for each in CAUTIONS), hang="  ")
     return page.answer(
@@ -124,7 +137,7 @@ def text(incident: Incident, ledger: str, page: Page) -> str:
         f"First ({PRACTICE})\n{cautions}",
         *(
             titled(p.title, _facts(p.facts, page)) if p.title else _facts(p.facts, page)
-            for p in parts(incident, ledger, page)
+            for p in parts(incident, settings, page)
         ),
     )
 

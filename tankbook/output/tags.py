@@ -6,7 +6,7 @@ import textwrap
 from collections.abc import Sequence
 from typing import Any
 
-from tankbook.output.card import Card, contents_data, holds, sides_data
+from tankbook.output.card import Card, contents_data, holds, sides_data, user_analysed
 from tankbook.output.due import data as due_data
 from tankbook.output.due import subject
 from tankbook.output.page import Page, plain_date
@@ -34,6 +34,7 @@ def data(cards: Sequence[Card]) -> list[dict[str, Any]]:
             "reference_temperature": card.answer.limit.reference if card.answer.limit else None,
             "contents": contents_data(card.contents),
             "sides": sides_data(card),
+            "user_analysed": user_analysed(card),
             "due": due_data(card.dues),
         }
         for card in cards
@@ -77,6 +78,8 @@ def _facts(card: Card, page: Page) -> list[tuple[str, str]]:
         found.append(("fill to", f"{page.marked(limit.pressure)} at {limit.reference}"))
         found.append(("gas", str(card.answer.gas)))
     found += [(name.removesuffix(" holds"), said) for name, said in holds(card, page)]
+    if (read := user_analysed(card)) is not None:
+        found.append(("user read", str(read)))
     found += [(obligation(d.obligation), until(card.id, d)) for d in card.dues]
     return found
 

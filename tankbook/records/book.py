@@ -19,7 +19,7 @@ from tankbook.records.cylinder import Cylinder, Doubles
 from tankbook.records.entries import Inspected, Job, Requalified
 from tankbook.records.fields import ListOf, Nested, Record, once_per_record
 from tankbook.records.finding import FindingRow
-from tankbook.records.life import days_of, is_adverse, life_of
+from tankbook.records.life import counts_ahead, days_of, life_of
 from tankbook.records.log import Booking, Log, LogLine
 from tankbook.records.marked import MarkWords
 from tankbook.records.node import Finding, Where
@@ -280,13 +280,13 @@ class _Cut(Struct):
             began = _began(owner, each)
             if began is not None and began > self.day:
                 if self.struck_out(each):
-                    if began > self.edge and is_adverse(each):
+                    if began > self.edge and counts_ahead(each):
                         kept.append(each)  # whoever struck it out is still to be looked at
                     continue
                 self.later = True
                 if began > self.edge:
                     self.tell(each, "on", each.on, name, ids)
-                if not (began > self.edge and is_adverse(each)):
+                if not (began > self.edge and counts_ahead(each)):
                     continue
             kept.append(self.record(each, ids))
         same = len(kept) == len(entries) and all(map(is_, kept, entries))

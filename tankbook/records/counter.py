@@ -39,7 +39,8 @@ class Stolen(Entry, frozen=True, kw_only=True):
     reference: str | None = key(TEXT, "Reference of the notice; never a name.", "N-4471")
     found: dt.date | None = key(DAY, "When that was settled.", "2026-12-02")
     found_by: str | None = key(TEXT, "Initials of who recorded that.", "MV")
-    found_why: str | None = key(TEXT, "How.", "police returned it to its owner")
+    found_why: str | None = key(TEXT, "Who found it, and how.", "police returned it to its owner")
+    found_proof: str | None = key(TEXT, "What proves that.", "letter of the police of 2 Dec")
     not_same: tuple[NotSame, ...] = key(
         [NotSame], "Cards that look alike and are another.", "[{id: RB-015, by: MV, why: O, not 0}]"
     )

@@ -143,7 +143,7 @@ LIVES: Mapping[type[Record], Life] = {
     MadeUp: Life(days={"apart": ("apart_by", "apart_at", "apart_bled")}),
     RefusedStranger: Life(added=_TOLD, noted=_TOLD),
     Stolen: Life(
-        days={"found": ("found_by", "found_why")},
+        days={"found": ("found_by", "found_why", "found_proof")},
         added=frozenset({"not_same"}),
         changed=frozenset({"not_same"}),
     ),
@@ -235,6 +235,12 @@ def is_adverse(record: Record) -> bool:
         case Rented():
             return bool(_told_back(record))
     return False
+
+
+def counts_ahead(record: Record) -> bool:
+    """Whether an entry counts at once though its day lies in the future: it is adverse, or tells of
+    a cylinder that was refused."""
+    return is_adverse(record) or isinstance(record, RefusedStranger)
 
 
 def keeps_away(record: Record) -> bool:

@@ -25,6 +25,7 @@ from tankbook.rules.air import (
     taken_here,
 )
 from tankbook.rules.bank_air import BankOrigin, air_of
+from tankbook.rules.incident_held import banks_named
 from tankbook.units import time_of_day
 from tankbook.units.lexicon import Lexicon
 
@@ -78,7 +79,7 @@ def _held_on(book: Book, day: dt.date) -> tuple[tuple[str, BankHeld], ...]:
 def _unopened(book: Book, day: dt.date) -> Iterator[tuple[Bank, BankHeld]]:
     """The entries of banks set aside that nothing had answered by a day."""
     for bank in book.station.banks if book.station else ():
-        for entry in that_stand(bank.held):
+        for entry in that_stand(banks_named(book, bank)):
             if entry.on <= day and not is_opened(book, bank, entry, day):
                 yield bank, entry
 

@@ -6,18 +6,20 @@ a worn character hides none.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 from typing import TypeAlias
 
 from tankbook.records.book import Book, once_per_book
-from tankbook.records.counter import RefusedStranger, Stolen
+from tankbook.records.counter import Certified, RefusedStranger, Stolen
 from tankbook.records.cylinder import Cylinder
-from tankbook.records.entries import standing
+from tankbook.records.entries import Entry, Refused, standing
+from tankbook.records.life import verdict
 from tankbook.records.settings import Person
+from tankbook.records.words import InspectionResult, TestResult
 from tankbook.rules.signing import why_not_certified
 from tankbook.rules.spelling import plain_serial
 from tankbook.rules.twins import is_worn, may_be_one, shapes_of
-from tankbook.rules.wording import says_nothing
+from tankbook.rules.wording import says_no_proof
 
 _Kept: TypeAlias = RefusedStranger | Stolen
 
@@ -44,7 +46,7 @@ def stolen_open(book: Book) -> tuple[Stolen, ...]:
     return tuple(e for e in kept if not is_settled(e, people))
 
 
-def why_not_struck(entry: Stolen, people: Mapping[str, Person]) -> str:
+def why_not_struck(entry: Entry, people: Mapping[str, Person]) -> str:
     """Why an entry that is struck out counts all the same, as one of a card would; or nothing."""
     void = entry.void
     if void is None:
@@ -56,12 +58,26 @@ def why_not_struck(entry: Stolen, people: Mapping[str, Person]) -> str:
     return why_not_certified(people, void.by, void.on)
 
 
-def is_settled(entry: Stolen, people: Collection[str]) -> bool:
-    """Whether one of the ledger's `people` said how it ended, on a day that is not before it
-    began."""
-    by = entry.found_by in people if people else bool(entry.found_by)
-    told = by and not says_nothing(entry.found_why or "")
-    return entry.found is not None and told and entry.found >= entry.on.first
+def is_settled(entry: Stolen, people: Mapping[str, Person]) -> bool:
+    """Whether it is said how it ended."""
+    return entry.found is not None and not why_not_settled(entry, people)
+
+
+def why_not_settled(entry: Stolen, people: Mapping[str, Person]) -> str:
+    """Why an entry that says it was found counts all the same: how and on what proof is not said,
+    on a day that is not before it began, by one of the ledger's people who holds a certification,
+    where any are kept; or nothing."""
+    if entry.found is None:
+        return ""
+    if not entry.found_by or (people and entry.found_by not in people):
+        return f"{entry.found_by or 'whoever says so'} is not among the people of tankbook.yaml"
+    if says_no_proof(entry.found_why or ""):
+        return "who found it and how is not said"
+    if says_no_proof(entry.found_proof or ""):
+        return "what proves it is not said"
+    if entry.found < entry.on.first:
+        return f"that is before {entry.on}"
+    return why_not_certified(people, entry.found_by, entry.found)
 
 
 @once_per_book
@@ -73,11 +89,15 @@ def stolen_as(book: Book, card: Cylinder) -> tuple[Stolen, ...]:
 
 
 @once_per_book
-def refused_before(book: Book, card: Cylinder) -> tuple[RefusedStranger, ...]:
-    """The refusals, from before it had a card, that were or may have been of a cylinder, and after
-    which nothing on its card was tested or inspected."""
-    found = (e for e in _perhaps_of(book, card) if isinstance(e, RefusedStranger))
-    return tuple(e for e in found if is_of(e, card) and not _answered(e, card))
+def refused_before(book: Book, card: Cylinder) -> tuple[RefusedStranger | Refused, ...]:
+    """The refusals of a cylinder, those on its card, and those from before it had one that were or
+    may have been of it, after which nothing on its card passed a test or an inspection."""
+    strangers = (e for e in _perhaps_of(book, card) if isinstance(e, RefusedStranger))
+    people = book.settings.people
+    own = (e for e in card.refused if e.void is None or why_not_struck(e, people))
+    found: list[RefusedStranger | Refused] = [e for e in strangers if is_of(e, card)]
+    found += own
+    return tuple(e for e in found if not _answered(e, card))
 
 
 @once_per_book
@@ -85,7 +105,10 @@ def _by_shape(book: Book) -> tuple[dict[str, list[_Kept]], tuple[_Kept, ...]]:
     """The entries that count by how their serials may be read, and those in whose serial a
     character cannot be read."""
     counter = book.counter
-    kept: list[_Kept] = [*stolen_open(book), *standing(counter.refused)] if counter else []
+    people = book.settings.people
+    refused = counter.refused if counter else ()
+    kept: list[_Kept] = list(stolen_open(book))
+    kept += [e for e in refused if e.void is None or why_not_struck(e, people)]
     found: dict[str, list[_Kept]] = {}
     for entry in kept:
         for shape in shapes_of(as_card(entry)):
@@ -112,13 +135,26 @@ def is_of(entry: _Kept, card: Cylinder) -> bool:
 
 def _told_apart(book: Book, entry: Stolen, card: Cylinder) -> bool:
     people = book.settings.people
-    said = (n.by for n in entry.not_same if n.id == card.id and not says_nothing(n.why))
+    said = (n.by for n in entry.not_same if n.id == card.id and not says_no_proof(n.why))
     return any(by in people or not people for by in said)
 
 
-def _answered(entry: RefusedStranger, card: Cylinder) -> bool:
-    done = (*standing(card.requalified), *standing(card.inspected))
-    return any(each.on.first > entry.on.last for each in done)
+def _answered(entry: RefusedStranger | Refused, card: Cylinder) -> bool:
+    tested = (r for r in standing(card.requalified) if r.result is TestResult.PASS)
+    looked = (i for i in standing(card.inspected) if verdict(i) is InspectionResult.PASS)
+    return any(each.on.first > entry.on.last for each in (*tested, *looked))
+
+
+def why_not_seen(entry: Certified, people: Mapping[str, Person]) -> str:
+    """Why it counts for nothing that somebody saw what a user was trained for: they are none of the
+    ledger's people, or had left by then; or nothing."""
+    if not entry.by:
+        return "nobody's initials stand beside it"
+    person = people.get(entry.by)
+    if people and person is None:
+        return f"{entry.by} is not among the people of tankbook.yaml"
+    gone = person is not None and person.left is not None and person.left.last < entry.on.first
+    return f"{entry.by} had left by then" if gone else ""
 
 
 def said_of_stolen(entry: Stolen, card: Cylinder) -> str:
@@ -135,7 +171,7 @@ WHAT_TO_DO = (
 )
 
 
-def said_of_refused(entry: RefusedStranger) -> str:
+def said_of_refused(entry: RefusedStranger | Refused) -> str:
     """What was refused, why, and who was told, in a line."""
     by = f" by {entry.by}" if entry.by else ""
     told = f"owner told, {entry.told.how}" if entry.told else "owner not told"

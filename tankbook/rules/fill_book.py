@@ -22,6 +22,7 @@ from tankbook.rules.air import by_others, taken_here
 from tankbook.rules.fill_history import is_by, names_in_log, struck_by, void_key
 from tankbook.rules.months import month_of
 from tankbook.rules.volume import reference_of, water_volume_of
+from tankbook.rules.workshop import whose
 from tankbook.units import GaugePressure, PartialDate, Temperature, Volume
 
 NOT_SAID = "not recorded"
@@ -248,7 +249,7 @@ def _unread(book: Book) -> tuple[str, ...]:
 
 def owner_of(book: Book, id_: str) -> str:
     """The reference of whoever owns a cylinder, or those of a set; an empty text for ours."""
-    owners = (book.cylinders[n].owner for n in _into(book, id_) if n in book.cylinders)
+    owners = (whose(book.cylinders[n]) for n in _into(book, id_) if n in book.cylinders)
     return _BOTH.join(dict.fromkeys(filter(None, owners)))
 
 
@@ -283,7 +284,7 @@ def positions_of(book: Book) -> tuple[str, ...]:
 
 def customers_of(book: Book) -> tuple[str, ...]:
     """The references of all owners."""
-    return tuple(sorted({c.owner for c in book.cylinders.values() if c.owner}))
+    return tuple(sorted({whose(c) for c in book.cylinders.values()} - {""}))
 
 
 # --- what a fill gave ----------------------------------------------------------------------------

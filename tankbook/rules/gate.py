@@ -142,9 +142,12 @@ def found_reasons(found: Iterable[Finding], told: Collection[str] = ()) -> list[
 
 def adverse_of(reasons: Iterable[Reason]) -> Iterator[Reason]:
     """Those that checks of the records give for what was found or happened, or is stamped on it and
-    was not read."""
-    found = (r for r in reasons if r.code in CHECKS)
-    return (r for r in found if CHECKS[r.code].adverse or r.code in _OF_MARKS)
+    was not read; and that it was refused before."""
+    for reason in reasons:
+        check = CHECKS.get(reason.code)
+        found = check is not None and (check.adverse or reason.code in _OF_MARKS)
+        if found or reason.code == "refused-before":
+            yield reason
 
 
 def loud_of(answers: Iterable[MayFill]) -> tuple[str, ...]:

@@ -24,7 +24,7 @@ from tankbook.records.words import LogAct
 from tankbook.rules.answers import Contents
 from tankbook.rules.bank_air import air_of
 from tankbook.rules.bank_held import banks_held
-from tankbook.rules.fill_history import contents_of, lines_about
+from tankbook.rules.fill_history import contents_of, lines_into, names_in_log
 from tankbook.rules.status import worked_out
 from tankbook.units import GaugePressure, time_of_day
 
@@ -126,9 +126,10 @@ def _contents(contents: Contents) -> str | None:
 
 
 def _fills(then: Book, id_: str) -> Iterator[str]:
-    fills = [n for n in lines_about(then, id_) if n.act is LogAct.FILL]
+    fills = [n for n in lines_into(then, id_) if n.act is LogAct.FILL]
     for line in reversed(fills[-MOST_FILLS:]):
-        yield _fill(line)
+        other = line.cylinder not in names_in_log(then, id_)
+        yield f"{_fill(line)}, of {line.cylinder} beside it" if other else _fill(line)
 
 
 def _fill(line: LogLine) -> str:

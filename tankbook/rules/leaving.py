@@ -16,15 +16,18 @@ from tankbook.records.rulerow import Gate, Obligation
 from tankbook.records.words import Isolator, UserLevel
 from tankbook.rules.answers import Contents, Reason
 from tankbook.rules.conditions import Condition
+from tankbook.rules.counter import why_not_seen
 from tankbook.rules.fill_history import contents_of, sides_of
-from tankbook.rules.gate import may_fill
+from tankbook.rules.gas_unknown import Unknown, unknown_gas
+from tankbook.rules.gate import adverse_of, may_fill
 from tankbook.rules.inforce import InForce, facts_of, rules_of
 from tankbook.rules.services import analysis_tolerance
 from tankbook.rules.wording import says_nothing
 from tankbook.units import Length
 
-KEEPS_HERE = frozenset({"recorded-stolen"})
-"""The reasons for which not even its owner is handed it; each rests on a rule row."""
+KEEPS_HERE = frozenset({"recorded-stolen", "bad-air", "blend-unfinished"})
+"""The reasons for which not even its owner is handed it: whose it is, and what was put into it
+here."""
 
 COVERED_BY = {
     UserLevel.NITROX: frozenset(UserLevel),
@@ -43,6 +46,8 @@ class Taken(Struct, frozen=True):
     reference: str
     analysed: GasAnalysed | None = None
     seen: UserLevel | None = None
+    lent: bool = False
+    """It goes out on rental, which asks by itself that its gas is on record (`rental`)."""
 
 
 def against_leaving(book: Book, id_: str, today: dt.date) -> tuple[str, ...]:
@@ -54,16 +59,24 @@ def against_leaving(book: Book, id_: str, today: dt.date) -> tuple[str, ...]:
         today: the day it would leave.
     """
     refused = may_fill(book, id_, today, station=False).refusals
-    found = (r for r in refused if r.code in KEEPS_HERE)
+    found = [r for r in refused if r.code in KEEPS_HERE]
     return tuple(f"{r.text}; {r.mend}" if r.mend else r.text for r in found)
+
+
+def told_leaving(book: Book, id_: str, today: dt.date) -> tuple[str, ...]:
+    """What else is known against a cylinder that its owner takes, and does not keep it here: what
+    was found of it or happened to it, and that it was refused before."""
+    answer = may_fill(book, id_, today, contents_of(book, id_).gas, station=False)
+    told = adverse_of((*answer.refusals, *answer.warnings))
+    return tuple(dict.fromkeys(r.text for r in told if r.code not in KEEPS_HERE))
 
 
 def gas_leaving(book: Book, id_: str, taken: Taken, today: dt.date) -> tuple[Reason, ...]:
     """What the rows in force have against somebody's taking the gas a cylinder or a set holds.
 
     Any gas but air is analysed by whoever takes it, who writes how deep it may be taken and their
-    initials, and is trained for it. Of air, and where nobody knows what it holds, only what was
-    analysed all the same is judged.
+    initials, and is trained for it. What nobody knows is analysed too, and is what the user found.
+    Of air only what was analysed all the same is judged.
 
     Args:
         book: the records, as known today.
@@ -96,7 +109,7 @@ def certified_as(book: Book, reference: str, today: dt.date) -> tuple[Certified,
         for e in (standing(book.counter.certified) if book.counter else ())
         if e.reference.strip() == reference.strip()
         and e.on.first <= today
-        and (e.by in people if people else bool(e.by))
+        and not why_not_seen(e, people)
     )
 
 
@@ -105,9 +118,13 @@ def _conditions(
 ) -> Iterator[Condition]:
     read, tolerance = taken.analysed, analysis_tolerance(rules)
     held = _held(book, id_)
-    gases = list(dict.fromkeys(each.gas for each in held if each.gas is not None))
+    nameless = [each for each in _nameless(book, id_) if each is not None]
+    named = [each for each in held if each.gas is not None] if not nameless else []
+    gases = list(dict.fromkeys(each.gas for each in named if each.gas is not None))
     if not gases and read is not None and (name := _called(read, tolerance)) is not None:
         gases = [name]
+    for unknown in () if taken.lent else dict.fromkeys(nameless):
+        yield from _not_known(unknown, read)
     for gas in gases:
         if gas.is_air:
             continue
@@ -117,7 +134,7 @@ def _conditions(
         yield from _not_certified(book, gas, taken, rules, today)
     if read is None:
         return
-    for each in held:
+    for each in named:
         if each.gas is not None and not _is_of(each, each.gas, read, tolerance):
             text = f"it is logged as {each.gas}, and the user analysed {read}"
             mend = "analyse it again together, and log that: `tankbook reading --o2 --analysed-by`"
@@ -135,6 +152,31 @@ def _held(book: Book, id_: str) -> list[Contents]:
     if doubles is not None and doubles.isolator is Isolator.SHUT:
         return [held for _, held in sides_of(book, doubles)]
     return [contents_of(book, id_)]
+
+
+def _nameless(book: Book, id_: str) -> Iterator[Unknown | None]:
+    """Why nobody knows what it holds, of each cylinder it stands for."""
+    doubles = book.sets.get(id_)
+    apart = doubles is not None and doubles.isolator is Isolator.SHUT
+    sides = dict(sides_of(book, doubles)) if doubles is not None and apart else {}
+    for member in book.members(id_):
+        if member in book.cylinders:
+            held = sides[member] if member in sides else contents_of(book, id_)
+            yield unknown_gas(book, book.cylinders[member], held)
+
+
+def _not_known(unknown: Unknown, read: GasAnalysed | None) -> Iterator[Condition]:
+    """That nobody knows what it holds, where the user did not find it out either."""
+    if read is not None and (read.helium is not None or not unknown.helium):
+        return
+    if unknown.own:
+        text = f"what it holds is its owner's own: {unknown.why}"
+        yield _condition("own-gas", text, "whoever breathes it analyses it")
+        return
+    what = "its helium" if read is not None else "it"
+    text = f"nobody knows what it holds: {unknown.why}; and the user did not analyse {what}"
+    mend = "--analysed, --depth and --user say it; or it is analysed here, or drained, and that is"
+    yield _condition("unknown", text, f"{mend} logged (`tankbook reading --o2`, `tankbook drain`)")
 
 
 def _called(read: GasAnalysed, tolerance: float) -> Gas | None:

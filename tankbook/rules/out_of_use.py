@@ -45,6 +45,7 @@ from tankbook.rules.gauges import (
     off_by_too_much,
     read_gauges,
 )
+from tankbook.rules.incident_held import checks_of
 from tankbook.rules.inforce import InForce, rules_of, speaks_of_station
 from tankbook.rules.lapsed import dated_reason
 from tankbook.rules.meter import pump_of_upkeep
@@ -357,11 +358,13 @@ def _found(book: Book, station: Station, rules: InForce, today: dt.date) -> Iter
     for whip in station.whips:
         mend = f"fit a new one, `tankbook station whip {whip.name} --new`, or `--repaired WHAT`"
         part = StationPart(PartSort.WHIP, whip.name)
-        yield from _of_checks(part, Obligation.WHIP_CHECK, whip.checked, mend, whip.fitted)
+        checked = checks_of(book, str(part), whip.checked)
+        yield from _of_checks(part, Obligation.WHIP_CHECK, checked, mend, whip.fitted)
     for position in station.positions:
         mend = f"have it repaired: `tankbook station position {position.name} --repaired WHAT`"
         part = StationPart(PartSort.POSITION, position.name)
-        yield from _of_checks(part, Obligation.POSITION_CHECK, position.checked, mend)
+        checked = checks_of(book, str(part), position.checked)
+        yield from _of_checks(part, Obligation.POSITION_CHECK, checked, mend)
     if (regulator := station.regulator) is not None:
         mend = "have it repaired: `tankbook station regulator --repaired WHAT`; or `--new`"
         question = Obligation.REGULATOR

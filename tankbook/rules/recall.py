@@ -54,8 +54,11 @@ from tankbook.rules.inforce import is_watched, rules_of
 from tankbook.rules.rental import out_as
 from tankbook.rules.status import state_of, status_of
 from tankbook.rules.tested import made_of
-from tankbook.rules.workshop import open_jobs
+from tankbook.rules.workshop import open_jobs, whose
 from tankbook.units import GaugePressure
+
+NOBODY = "owner not recorded"
+"""Stands for a reference to ring where there is none."""
 
 
 class Link(StrEnum):
@@ -87,7 +90,8 @@ class Still(StrEnum):
 class Suspect(Struct, frozen=True):
     """A cylinder to be found: why, what it holds, where it is, and whom to ring.
 
-    `fills` are the suspect fills, newest last; `ring` is a reference, or empty where it is here.
+    `fills` are the suspect fills, newest last; `ring` is a reference, or empty where it is here;
+    `status` is None where it has no card.
     """
 
     id: str
@@ -95,7 +99,7 @@ class Suspect(Struct, frozen=True):
     fills: tuple[LogLine, ...]
     still: Still | None
     contents: Contents
-    status: Status
+    status: Status | None
     place: str
     ring: str
     held: bool
@@ -652,6 +656,13 @@ def _placed(
     book: Book, id_: str, link: Link, fills: tuple[LogLine, ...], still: Still | None
 ) -> Suspect:
     cylinder = book.cylinders.get(id_)
+    if cylinder is None and id_ not in book.broken:
+        # it was filled, and nothing says whose it is
+        out = Still.OUT_OF_HAND if still is Still.HOLDS else still
+        held_ = contents_of(book, id_)
+        said = f" ({fills[-1].note})" if fills and fills[-1].note else ""
+        place = f"no card of it here{said}"
+        return Suspect(id_, link, fills, out, held_, None, place, NOBODY, False)
     status = status_of(book, cylinder) if cylinder else Status.HELD
     place, ring = _where(book, cylinder) if cylinder else ("its file cannot be read", "")
     gone = bool(cylinder and still_open(cylinder.lost))
@@ -687,11 +698,7 @@ def _customers(cylinder: Cylinder) -> tuple[str, str]:
     if jobs:
         ready = all(state_of(j) is JobState.READY for j in jobs)
         return ("here, awaiting collection" if ready else "here, for work"), ""
-    return "with its owner", cylinder.owner or _latest_reference(cylinder) or "owner not recorded"
-
-
-def _latest_reference(cylinder: Cylinder) -> str:
-    return next((j.reference for j in reversed(standing(cylinder.jobs)) if j.reference), "")
+    return "with its owner", whose(cylinder) or NOBODY
 
 
 def _in_order(suspects: Iterable[Suspect]) -> tuple[Suspect, ...]:

@@ -57,6 +57,12 @@ def is_outside(people: Mapping[str, Person], by: str | None) -> bool:
     return len(letters_and_digits(by)) > INITIALS or sum(c.isdigit() for c in by) > 1
 
 
+def of_people(said: str, people: Mapping[str, Person], on: dt.date) -> bool:
+    """Whether a text is the initials of one of the ledger's people, who had not left by a day."""
+    known = next((p for i, p in people.items() if i.casefold() == said.strip().casefold()), None)
+    return known is not None and (known.left is None or known.left.last >= on)
+
+
 INITIALS = 4
 """Initials have no more letters than this."""
 

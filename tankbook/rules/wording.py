@@ -238,6 +238,12 @@ def says_no_cause(text: str) -> bool:
     return says_nothing(text) or "".join(words_in(text)) in _SAY.words("no cause")
 
 
+def says_no_proof(text: str) -> bool:
+    """Whether what stands in the place of how something ended, or of what proves it, is none: `ok`,
+    `found again`, `police`."""
+    return says_nothing(text) or _SAY.words("no proof").issuperset(words_in(text))
+
+
 # --- of a cylinder or of what is fitted to it ----------------------------------------------------
 
 

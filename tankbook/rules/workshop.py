@@ -10,7 +10,7 @@ from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.entries import Job, standing
 from tankbook.records.life import still_open
-from tankbook.records.words import JobState, SentFor
+from tankbook.records.words import JobState, SentFor, Use
 from tankbook.rules.status import state_of
 from tankbook.units import PartialDate, Period
 
@@ -83,6 +83,12 @@ def workshop_board(book: Book, today: dt.date) -> WorkshopBoard:
 def open_jobs(cylinder: Cylinder) -> tuple[Job, ...]:
     """The jobs of a cylinder that are not collected, oldest first."""
     return tuple(j for j in standing(cylinder.jobs) if state_of(j) is not JobState.COLLECTED)
+
+
+def whose(card: Cylinder) -> str:
+    """The reference of whoever owns a customer's cylinder: its own, else that of its latest job."""
+    jobs = standing(card.jobs) if card.use is Use.CUSTOMER else ()
+    return card.owner or next((j.reference for j in reversed(jobs) if j.reference), "")
 
 
 def _line(book: Book, id_: str, job: Job, today: dt.date) -> JobLine:

@@ -13,6 +13,7 @@ from changing import replace
 from tankbook.acts.correct import correct
 from tankbook.acts.jobs import News, collect, done, open_job, update
 from tankbook.acts.striking import Wrong
+from tankbook.records.log import LogLine, columns
 from tankbook.records.words import JobState, Status, Work
 from tankbook.rules.status import state_of, status_of
 from tankbook.rules.workshop import workshop_board
@@ -191,6 +192,10 @@ def test_a_held_cylinder_stays_held_when_its_work_is_done_and_leaves_with_a_word
         "jobs: [{on: 2026-11-20, work: [fill], reference: C-0192}]",
     )
     made = bench(RB_014=held)
+    made.texts["fills/2026.csv"] = (
+        f"{','.join(columns(LogLine))}\n"
+        "2026-11-21T10:00:00+00:00,RB-014,fill,,3000 psi,,air,,,MV,,,,,,\n"
+    )
     made.do(done, ["RB-014"], by="MV", on=TODAY)
     assert status_of(made.book, made["RB-014"]) is Status.HELD
     act = made.do(collect, ["RB-014"], by="MV", on=TODAY)

@@ -138,7 +138,7 @@ ACTS = {
     "jobs open": "jobs open 61 --work visual,fill --promised 2026-12-01",
     "jobs update": "jobs update 62 --state awaiting-parts --promised 2026-12-02 --told telephone",
     "jobs done": "jobs done 62",
-    "jobs collect": "jobs collect 63",
+    "jobs collect": "jobs collect 63 --analysed 20.9",
     "hand-over": "hand-over 51 --to C-0192 --price 180USD",
     "recall held": "recall --hold",
     "count": "count 14 15 18 31 CU-062 63 SF-051 52 16 --missing-are-lost",

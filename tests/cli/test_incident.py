@@ -102,9 +102,13 @@ def test_what_is_recorded_later_is_not_on_the_sheet(tb: Run, root: Path) -> None
 def test_without_an_hour_the_whole_day_is_known(tb: Run, root: Path) -> None:
     ran = happened(tb, root, "hiss at the neck", "15")
     assert "the end of that day" in " ".join(ran.out.split())
-    asked = happened(tb, root, "hiss at the neck", "14")
-    assert asked.code == 1
-    assert "say at what time" in " ".join(asked.out.split())
+    held = happened(tb, root, "hiss at the neck", "14")  # it was filled that day
+    assert held.code == 0, held.out
+    assert "at 09:30, and nobody says which came first" in " ".join(held.out.split())
+    assert 'at: "09:3' in (root / "cylinders/RB-014.yaml").read_text()
+    assert "at: " not in (root / "counter.yaml").read_text().replace("by: MV, what", "")
+    found = tb("validate", "--on", ON, "--ledger", root).out
+    assert "filled-while" not in found
 
 
 def test_a_hold_of_it_is_let_go_by_name(tb: Run, root: Path) -> None:
@@ -248,3 +252,57 @@ def test_one_that_is_removed_later_is_told(tb: Run, root: Path) -> None:
     ran = tb("audit", "--ledger", root)
     assert ran.code == 1
     assert "a fall" in " ".join(ran.out.split())
+
+
+@pytest.mark.parametrize(
+    ("saw", "said", "noted"),
+    [
+        ("MV", "MV (one of the people here)", False),
+        ("mv", "mv (one of the people here)", False),
+        ("KD", "KD (none of the people here)", True),
+        ("B-4471", "B-4471 (none of the people here)", True),
+        ("John Smith", "John Smith (none of the people here)", True),
+    ],
+)
+def test_who_saw_it_is_kept_as_said_and_taken_for_nobody_here(
+    tb: Run, root: Path, saw: str, said: str, noted: bool
+) -> None:
+    ran = happened(tb, root, "it vented", "14", "--saw", saw)
+    assert ran.code == 0, ran.out + ran.err
+    text = " ".join(ran.out.split())
+    assert f"saw it {said}" in text
+    assert ("none of the people of tankbook.yaml, and kept as it was said" in text) is noted
+    assert ("reads like a name" in text) is (saw == "John Smith")
+    assert f"saw: [{saw}]" in (root / "counter.yaml").read_text()
+    again = " ".join(tb("incidents", "2026-11-24", "--on", ON, "--ledger", root).out.split())
+    assert f"saw it {said}" in again
+
+
+def test_whoever_had_left_by_then_is_none_of_the_people(tb: Run, root: Path) -> None:
+    settings = root / "tankbook.yaml"
+    left = "people:\n  JW: {role: bench, left: 2026-09-06}\n"
+    settings.write_text(settings.read_text().replace("people:\n", left))
+    ran = happened(tb, root, "it vented", "14", "--saw", "JW")
+    assert "JW (none of the people here)" in " ".join(ran.out.split())
+
+
+def test_what_is_none_of_the_ledgers_is_said_in_words(tb: Run, root: Path) -> None:
+    ran = happened(tb, root, "it vented", "QQ")
+    assert (ran.code, "said in words: --other" in " ".join(ran.out.split())) == (1, True)
+
+
+def test_a_long_telling_is_short_in_the_heading_and_whole_below(tb: Run, root: Path) -> None:
+    what = "the whip let go and hit the wall " * 9
+    out = happened(tb, root, what.strip(), "14", "--at", "16:30").out
+    head = out[out.index("INCIDENT SHEET") :].split("\n\n")[0]
+    assert " ".join(head.split()).endswith("...")
+    assert len(head) < 200
+    assert what.strip() in " ".join(out[out.index("First (") :].split())
+
+
+def test_what_went_into_the_other_side_is_among_the_last_fills(tb: Run, root: Path) -> None:
+    log = root / "fills/2026.csv"
+    fill = "2026-11-23T09:30:00+01:00,RB-031,fill,0 psi,3000 psi,,air,,,MV,,B1,,,,"
+    log.write_text("\n".join([*log.read_text().splitlines(), fill]) + "\n")
+    out = " ".join(happened(tb, root, "it vented", "RB-032", "--at", "16:30").out.split())
+    assert "source B1, by MV, of RB-031 beside it" in out

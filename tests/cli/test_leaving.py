@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import Any
 
 import books
+import pdf as paper
 import pytest
 from books import with_lines
 
@@ -218,3 +219,211 @@ def test_a_counters_file_that_cannot_be_read_is_not_written(tb: Run, quay: Path)
     got = do(tb, quay, *ACTS["rented"], *USER, *SEEN)
     assert got.code != 0
     assert (quay / "counter.yaml").read_text() == "certified: [{on: 2026-11-25\n"
+
+
+# --- what nobody knows, and what is known to be bad
+
+UNKNOWN = "2026-11-24T09:30:00+01:00,A,reading,,2000 psi,,,,,MV,,,,,,\n"
+MIXED = (
+    "2026-11-23T09:30:00+01:00,A,fill,0 psi,3000 psi,70 degF,nitrox32,32 %,,MV,MV,B1,,,,\n"
+    "2026-11-24T09:30:00+01:00,A,fill,1500 psi,3000 psi,70 degF,air,,,MV,,B1,,,,\n"
+)
+
+
+@pytest.mark.parametrize("act", ["handed_over", "jobs"])
+@pytest.mark.parametrize("lines", [UNKNOWN, MIXED], ids=["unknown", "mixed"])
+def test_no_act_lets_a_gas_leave_that_nobody_knows(
+    tb: Run, quay: Path, act: str, lines: str
+) -> None:
+    kind(quay, act)
+    (quay / "fills" / "2026.csv").write_text(HEADER + lines)
+    if act == "jobs":  # it was to be filled, and that is done
+        assert "ready: 2026-11-24" in (quay / "cylinders" / "A.yaml").read_text()
+    got = do(tb, quay, *ACTS[act])
+    assert (got.code, "nobody knows what it holds" in said(got)) == (1, True), said(got)
+    if lines is UNKNOWN:
+        assert do(tb, quay, *ACTS[act], "--analysed", "31.8").code == 1
+        assert do(tb, quay, *ACTS[act], *USER, *SEEN, "--dry-run").code == 0
+    log = quay / "fills" / "2026.csv"
+    log.write_text(log.read_text() + "2026-11-24T18:00:00+01:00,A,drain,,0 psi,,,,,MV,,,,,,\n")
+    assert do(tb, quay, *ACTS[act]).code == 0
+
+
+FAILED = """  - {on: 2026-11-20, by: Example Air Lab, standard: cga-grade-e, result: fail, oxygen: 20.9 %,
+     co: 30 ppm, co2: 400 ppm, oil: 0.1 mg/m3, hydrocarbons: 3 ppm}
+"""
+
+
+@pytest.mark.parametrize("act", ACTS)
+def test_no_act_lets_bad_air_leave(tb: Run, quay: Path, act: str) -> None:
+    kind(quay, act)
+    (quay / "station.yaml").write_text(books.STATION.rstrip() + "\n" + FAILED)
+    text = (quay / "fills" / "2026.csv").read_text().replace("A,fill", "X,fill")
+    text = text.replace("C,fill", "A,fill")
+    (quay / "fills" / "2026.csv").write_text(text)
+    got = do(tb, quay, *ACTS[act])
+    assert (got.code, "the air test of 2026-11-20 failed" in said(got)) == (1, True), said(got)
+
+
+@pytest.mark.parametrize("act", ACTS)
+def test_each_act_tells_that_it_was_refused_before(tb: Run, quay: Path, act: str) -> None:
+    kind(quay, act)
+    entry = "{on: 2026-11-24, by: MV, serial: k-1182O5, reasons: [smelt of oil]}"
+    (quay / "counter.yaml").write_text(f"refused:\n  - {entry}\n")
+    got = do(tb, quay, *ACTS[act], *USER, *SEEN)
+    assert (got.code, "smelt of oil; owner not told" in said(got)) == (0, True), said(got)
+
+
+# --- what the user analysed, on paper
+
+
+def printed(tb: Run, quay: Path, kind: str) -> str:
+    got = tb("tags", "A", "--kind", kind, "--pdf", "tag.pdf", "--on", ON, "--ledger", quay)
+    assert got.code == 0, got.out
+    return " ".join(paper.text_of(Path("tag.pdf").read_bytes()).split())
+
+
+def test_the_rental_tag_says_what_the_user_analysed_or_has_room_for_it(tb: Run, quay: Path) -> None:
+    assert "user: oxygen % deepest initials" in printed(tb, quay, "rental")
+    assert do(tb, quay, *ACTS["rented"], *USER, *SEEN).code == 0
+    said_ = printed(tb, quay, "rental")
+    assert "user analysed 31.8 % oxygen" in said_
+    assert "deepest 33 m, RT" in said_
+    assert "user read   31.8 % oxygen" in tb("tags", "A", "--on", ON, "--ledger", quay).out
+    tag = tb("tags", "A", "--json", "--on", ON, "--ledger", quay).json[0]
+    assert tag["user_analysed"] == {"oxygen": "31.8 %", "depth": "33 m", "initials": "RT"}
+    assert do(tb, quay, "return", "A=500/closed", "--at", "16:00").code == 0
+    assert tb("tags", "A", "--json", "--on", ON, "--ledger", quay).json[0]["user_analysed"] is None
+
+
+def test_the_printed_slip_says_what_the_buyer_analysed(tb: Run, quay: Path) -> None:
+    kind(quay, "handed_over")
+    assert do(tb, quay, *ACTS["handed_over"], *USER, *SEEN).code == 0
+    assert "analysed 31.8 % oxygen, to 33 m, RT, by who received it" in printed(tb, quay, "slip")
+
+
+# --- a customer's that was filled with no work taken in
+
+COLLECT = ("jobs", "collect", "A")
+TODAY_TOO = (
+    "2026-11-25T09:30:00+01:00,A,fill,500 psi,3000 psi,70 degF,nitrox32,32 %,,MV,MV,B1,,,,\n"
+)
+
+
+def own(quay: Path, owner: str = "C-0192") -> Path:
+    card_ = quay / "cylinders" / "A.yaml"
+    card_.write_text(card("K118205", use="customer", **({"owner": owner} if owner else {})))
+    return card_
+
+
+def test_it_is_asked_about_and_kept_as_the_fill_that_it_was(tb: Run, quay: Path) -> None:
+    card_ = own(quay)
+    got = do(tb, quay, *COLLECT)
+    assert (got.code, "the user did not analyse it" in said(got)) == (1, True)
+    assert do(tb, quay, *COLLECT, *USER, *SEEN).code == 0
+    assert "{on: 2026-11-24, by: MV, work: [fill], reference: C-0192, ready: 2026-11-24" in (
+        card_.read_text()
+    )
+    again = do(tb, quay, *COLLECT, *USER)
+    assert (again.code, "A has no work in hand" in said(again)) == (1, True)
+    assert tb("validate", "--on", ON, "--ledger", quay).code == 0
+
+
+def test_a_second_fill_is_collected_by_itself(tb: Run, quay: Path) -> None:
+    own(quay)
+    assert do(tb, quay, *COLLECT, *USER, *SEEN).code == 0
+    log = quay / "fills" / "2026.csv"
+    log.write_text(log.read_text() + TODAY_TOO)
+    assert do(tb, quay, *COLLECT).code == 1
+    assert do(tb, quay, *COLLECT, *USER).code == 0
+    log.write_text(log.read_text() + TODAY_TOO.replace("T09", "T11"))
+    assert do(tb, quay, *COLLECT, *USER).code == 0
+    assert do(tb, quay, *COLLECT, *USER).code == 1
+
+
+def test_whose_it_is_is_said_where_nothing_does(tb: Run, quay: Path) -> None:
+    card_ = own(quay, owner="")
+    got = do(tb, quay, *COLLECT, *USER, *SEEN)
+    assert (got.code, "--reference says whose" in said(got)) == (1, True)
+    name = do(tb, quay, *COLLECT, *USER, *SEEN, "--reference", "Jo Bloggs")
+    assert (name.code, "reads like a name" in said(name)) == (1, True)
+    assert do(tb, quay, *COLLECT, *USER, *SEEN, "--reference", "C-7").code == 0
+    assert "reference: C-7" in card_.read_text()
+    own(quay)
+    other = do(tb, quay, *COLLECT, *USER, *SEEN, "--reference", "C-7")
+    assert (other.code, "A is C-0192's" in said(other)) == (1, True)
+
+
+def test_a_fill_of_it_says_that_it_is_asked_about(tb: Run, quay: Path) -> None:
+    own(quay)
+    line = ("--to", "2900", "--from", "500", "--o2", "32", "--analysed-by", "MV", "--source", "B1")
+    how = ("--gas", "nitrox32", *line, "--looked", "--at", "12:00", "--dry-run")
+    assert "`tankbook jobs collect A --analysed" in said(do(tb, quay, "fill", "A", *how))
+    (quay / "cylinders" / "A.yaml").write_text(card("K118205", **JOB))
+    assert "jobs collect" not in said(do(tb, quay, "fill", "A", *how))
+
+
+# --- who signed it
+
+
+@pytest.mark.parametrize("act", ACTS)
+@pytest.mark.parametrize(("user", "told"), [("RT", False), ("MV", True), ("mv", True)])
+def test_initials_of_the_people_here_are_told(
+    tb: Run, quay: Path, act: str, user: str, told: bool
+) -> None:
+    kind(quay, act)
+    got = do(tb, quay, *ACTS[act], *USER[:4], "--user", user, *SEEN)
+    assert got.code == 0
+    assert (f"{user} is one of the people here" in said(got)) is told
+
+
+@pytest.mark.parametrize(
+    ("by", "on", "why"),
+    [
+        ("KD", "2026-11-01", "KD is not among the people"),
+        ("JW", "2026-11-01", "JW had left by then"),
+        ("JW", "2026-08-01", ""),
+    ],
+)
+def test_what_nobody_here_saw_counts_for_nothing_and_that_is_told(
+    tb: Run, quay: Path, by: str, on: str, why: str
+) -> None:
+    left = "people:\n  JW: {role: bench, left: 2026-09-06}\n"
+    (quay / "tankbook.yaml").write_text(books.SETTINGS.replace("people:\n", left))
+    entry = f"{{on: {on}, by: {by}, reference: C-0192, level: nitrox}}"
+    (quay / "counter.yaml").write_text(f"certified:\n  - {entry}\n")
+    assert do(tb, quay, *ACTS["rented"], *USER).code == (1 if why else 0)
+    found = tb("validate", "--on", ON, "--ledger", quay).out
+    assert ("[seen-by-nobody]" in found) is bool(why)
+    assert why in found
+
+
+@pytest.mark.parametrize(
+    "read",
+    [
+        ("--analysed", "31.8", "--depth", "33m"),
+        ("--analysed", "D=31.8", "--depth", "D=33m"),
+        ("--analysed", "A=31.8", "--analysed", "B=31.8", "--depth", "33m"),
+        ("--analysed", "D=31.8", "--analysed", "B=32", "--depth", "D=33m", "--depth", "B=33m"),
+    ],
+)
+def test_what_is_analysed_of_doubles_is_of_both(tb: Run, quay: Path, read: tuple[str, ...]) -> None:
+    for id_, serial in (("A", "K118205"), ("B", "K118206")):
+        (quay / "cylinders" / f"{id_}.yaml").write_text(card(serial, **JOB))
+    (quay / "sets").mkdir()
+    doubles = "cylinders: [A, B]\nisolator: open\nmanifold: any\nrating: 4000 psi\nuse: customer\n"
+    (quay / "sets" / "D.yaml").write_text(doubles)
+    assert do(tb, quay, "jobs", "collect", "D").code == 1
+    got = do(tb, quay, "jobs", "collect", "D", *read, "--user", "RT", *SEEN)
+    assert got.code == 0, said(got)
+    for id_ in "AB":
+        assert "depth: 33 m" in (quay / "cylinders" / f"{id_}.yaml").read_text()
+
+
+def test_whose_a_walk_in_was_is_known_by_its_fill_and_its_recall(tb: Run, quay: Path) -> None:
+    own(quay, owner="")
+    assert do(tb, quay, *COLLECT, *USER, *SEEN, "--reference", "C-7").code == 0
+    asked = ("fills", "--month", "2026-11", "--customer", "c-7", "--csv")
+    rows = tb(*asked, "--on", ON, "--ledger", quay).out.splitlines()[1:]
+    assert [row.split(",")[1:4:2] for row in rows] == [['"A"', '"C-7"']]
+    assert "C-7: A" in said(tb("recall", "--person", "MV", "--on", ON, "--ledger", quay))

@@ -14,6 +14,8 @@ ON = "2026-11-25"
 MARKS = "DOT-3AL 3000 {} 09A21 10 T123 26"
 SEEN = ("--maker", "Example Cylinder Co", "--outlet", "yoke", "--sticker", "2026-05")
 BY = ("--by", "MV", "--on", ON)
+PROOF = ("--proof", "N-4471, letter of 24 Nov")
+PROVEN = ", found_proof: 'N-4471, letter of 24 Nov'"
 NOTICE = ("--why", "police notice of 20 Nov", "--ref", "N-4471")
 
 
@@ -67,7 +69,10 @@ def test_a_stolen_one_of_the_ledger_is_neither_filled_nor_handed_out(tb: Run, le
     found = tb("validate", "--on", ON, "--ledger", ledger).out
     assert "[serial-stolen]" in found
     assert "stolen: K118204, police notice" in tb("history", "RB-014", "--ledger", ledger).out
-    assert do(tb, ledger, "stolen", "K118204", "--found", "the owner had it all along").code == 0
+    assert (
+        do(tb, ledger, "stolen", "K118204", "--found", "the owner had it all along", *PROOF).code
+        == 0
+    )
     assert tb("may-fill", "RB-014", "--on", ON, "--ledger", ledger).code == 0
 
 
@@ -111,7 +116,16 @@ def test_a_look_alike_is_told_apart_and_only_by_somebody(tb: Run, ledger: Path) 
         (("stolen", "Z1", "--found", "at the lake", "--why", "a notice"), "nothing else goes"),
         (("stolen", "Z1", "--found", "x y", "--not-same", "RB-014"), "do not go together"),
         (("stolen", "Z990204", *NOTICE), "is recorded as stolen since 2026-11-25 already"),
-        (("stolen", "Z990204", "--found", "-"), "does not say how"),
+        (("stolen", "Z990204", "--found", "-", *PROOF), "does not say who found it, and how"),
+        (("stolen", "Z990204", "--found", "ok", *PROOF), "does not say who found it, and how"),
+        (("stolen", "Z990204", "--found", "It was found again!", *PROOF), "who found it, and how"),
+        (("stolen", "Z990204", "--found", "at the lake"), "what proves it is not said"),
+        (
+            ("stolen", "Z990204", "--found", "at the lake", "--proof", "the police"),
+            "what proves it",
+        ),
+        (("stolen", "Z990204", *PROOF, *NOTICE), "says what proves --found"),
+        (("stolen", "Z990204", "--not-same", "RB-014", "--why", "ok"), "how the two differ"),
         (("stolen", "Z990204", "--not-same", "RB-99", "--why", "looked"), "is no card here"),
         (("stolen", "Z990204", "--not-same", "RB-014", "--why", "looked"), "is not taken for"),
     ],
@@ -141,12 +155,16 @@ ENTRY = "{on: 2026-11-20, by: MV, serial: K118204, why: a notice%s}"
     ("more", "fillable"),
     [
         ("", False),
-        (", found: 2026-11-21, found_by: MV, found_why: at the lake", True),
-        (", found: 2026-11-19, found_by: MV, found_why: at the lake", False),
-        (", found: 2026-11-21, found_by: XX, found_why: at the lake", False),
+        (f", found: 2026-11-21, found_by: MV, found_why: at the lake{PROVEN}", True),
+        (", found: 2026-11-21, found_by: MV, found_why: at the lake", False),
+        (", found: 2026-11-21, found_by: MV, found_why: at the lake, found_proof: ok", False),
+        (f", found: 2026-11-21, found_by: MV, found_why: found again{PROVEN}", False),
+        (f", found: 2026-11-19, found_by: MV, found_why: at the lake{PROVEN}", False),
+        (f", found: 2026-11-21, found_by: XX, found_why: at the lake{PROVEN}", False),
+        (f", found: 2018-11-21, found_by: MV, found_why: at the lake{PROVEN}", False),
         (", found: 2026-11-21", False),
-        (", found: 2026-11-21, found_by: MV, found_why: '-'", False),
-        (", found: 2031-11-21, found_by: MV, found_why: at the lake", False),
+        (f", found: 2026-11-21, found_by: MV, found_why: '-'{PROVEN}", False),
+        (f", found: 2031-11-21, found_by: MV, found_why: at the lake{PROVEN}", False),
         (", void: {on: 2026-11-21, by: MV, why: wrong serial}", True),
         (", void: {on: 2026-11-21, by: XX, why: wrong serial}", False),
         (", void: {on: 2026-11-19, by: MV, why: wrong serial}", False),
@@ -164,7 +182,9 @@ def test_an_entry_typed_by_hand(tb: Run, ledger: Path, more: str, fillable: bool
 @pytest.mark.parametrize(
     ("more", "said"),
     [
-        (", found: 2026-11-21, found_by: XX, found_why: at the lake", "taken for stolen still"),
+        (f", found: 2026-11-21, found_by: XX, found_why: at the lake{PROVEN}", "taken for stolen"),
+        (f", found: 2026-11-21, found_by: MV, found_why: ok{PROVEN}", "and how is not said"),
+        (", found: 2026-11-21, found_by: MV, found_why: at the lake", "what proves it is not said"),
         (", void: {on: 2026-11-21, by: XX, why: wrong serial}", "XX is not among the people"),
     ],
 )
@@ -290,7 +310,10 @@ def test_the_owner_is_told_later(tb: Run, ledger: Path) -> None:
 def test_a_stranger_that_may_be_on_file_is_told_of(tb: Run, ledger: Path) -> None:
     got = do(tb, ledger, "refuse", "--serial", "K118204", "--reason", "dent")
     assert got.code == 0
-    assert "WARNING: its serial K118204 may be K118204 of RB-014" in " ".join(got.out.split())
+    text = " ".join(got.out.split())
+    assert "WARNING: its serial K118204 is RB-014's as well" in text
+    assert "if it is RB-014, refuse that as well: `tankbook refuse RB-014`" in text
+    assert "has no card here" not in text
 
 
 @pytest.mark.parametrize(
@@ -306,3 +329,60 @@ def test_who_sends_it_away_or_takes_it_in_is_told(
     do(tb, ledger, "stolen", "RB-014", *NOTICE)
     got = do(tb, ledger, *line)
     assert "recorded as stolen since 2026-11-25" in " ".join(got.out.split())
+
+
+# --- a refusal, whichever way it was kept
+
+
+LATER = {
+    "": True,
+    "inspected": "{on: 2026-11-22, by: MV, checklist: annual, result: %s}",
+    "requalified": "{on: 2026-11-22, method: hydrostatic, by: T123, result: %s}",
+}
+
+
+@pytest.mark.parametrize("with_card", [True, False])
+@pytest.mark.parametrize("later", ["", "inspected", "requalified"])
+@pytest.mark.parametrize("result", ["pass", "fail"])
+def test_it_is_told_until_something_passed_since(
+    tb: Run, ledger: Path, with_card: bool, later: str, result: str
+) -> None:
+    which = ("RB-014",) if with_card else ("--serial", "k-118204")
+    got = do(tb, ledger, "refuse", *which, "--reason", "smelt of oil", on="2026-11-20")
+    assert got.code == 0, got.out
+    card = ledger / "cylinders/RB-014.yaml"
+    if later:
+        said = result if later == "requalified" else {"fail": "reject"}.get(result, result)
+        line = f"{later}:\n  - {LATER[later] % said}\n"
+        card.write_text(card.read_text().replace(f"{later}:\n", line, 1))
+    told = not (later and result == "pass")
+    out = " ".join(tb("may-fill", "RB-014", "--on", ON, "--ledger", ledger).out.split())
+    assert ("it was refused here on 2026-11-20 by MV: smelt of oil; owner not told" in out) is told
+
+
+@pytest.mark.parametrize("with_card", [True, False])
+def test_every_way_in_and_out_tells_it(tb: Run, ledger: Path, with_card: bool) -> None:
+    which = ("RB-014",) if with_card else ("--serial", "k-118204")
+    do(tb, ledger, "refuse", *which, "--reason", "smelt of oil", "--told", "in person")
+    line = ("--to", "2900", "--from", "2800", "--source", "B1", "--looked", "--at", "12:00")
+    for act in (
+        ("rent", "RB-014", "--to", "B-1", "--dry-run"),
+        ("jobs", "open", "RB-014", "--work", "fill", "--reference", "C-1", "--dry-run"),
+        ("send", "RB-014", "--to", "Test House", "--dry-run"),
+        ("fill", "RB-014", *line, "--dry-run"),
+        ("refuse", "RB-014", "--reason", "again", "--dry-run"),
+    ):
+        got = do(tb, ledger, *act)
+        text = " ".join((got.out + got.err).split())
+        assert (got.code, "smelt of oil; owner told, in person" in text) == (0, True), (act, text)
+
+
+@pytest.mark.parametrize("by", ["MV", "XX"])
+def test_a_refusal_is_struck_out_by_somebody_who_may(tb: Run, ledger: Path, by: str) -> None:
+    void = f"void: {{on: 2026-11-21, by: {by}, why: another cylinder}}"
+    entry = f"{{on: 2026-11-20, by: MV, serial: K118204, reasons: [smelt of oil], {void}}}"
+    (ledger / "counter.yaml").write_text(f"refused:\n  - {entry}\n")
+    out = tb("may-fill", "RB-014", "--on", ON, "--ledger", ledger).out
+    assert ("smelt of oil" in " ".join(out.split())) is (by == "XX")
+    found = tb("validate", "--on", ON, "--ledger", ledger).out
+    assert ("the refusal of serial K118204 is struck out" in found) is (by == "XX")

@@ -147,7 +147,7 @@ STATES = {
     Obligation.UPKEEP: "failed amiss",
     Obligation.BANK_HOLD: "held bad-air",
     Obligation.OPENING: "not-opened failed closed",
-    Obligation.LEAVING: "not-analysed analysed-otherwise too-deep not-certified",
+    Obligation.LEAVING: "not-analysed unknown own-gas analysed-otherwise too-deep not-certified",
 }
 
 

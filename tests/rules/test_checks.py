@@ -80,9 +80,9 @@ def unread(path: str, **more: object) -> Callable[[Book], Book]:
     return lambda book: replace(book, findings=(finding,), **more)
 
 
-def at_counter(entry: str) -> Callable[[Book], Book]:
-    """With an entry of what is recorded as stolen."""
-    counter = typed(CounterFile, f"stolen: [{entry}]", "counter.yaml")
+def at_counter(entry: str, kept: str = "stolen") -> Callable[[Book], Book]:
+    """With an entry of what is recorded as stolen, or of another list of the counter's."""
+    counter = typed(CounterFile, f"{kept}: [{entry}]", "counter.yaml")
     return lambda book: replace(book, counter=counter)
 
 
@@ -156,6 +156,8 @@ SEEDS: dict[str, Seed] = {
     "counter-unread": Seed(change=unread("counter.yaml")),
     "serial-stolen": Seed(change=at_counter("{on: 2026-11-20, by: MV, serial: K118204, why: a notice}")),
     "not-settled": Seed(change=at_counter("{on: 2026-11-20, by: MV, serial: Z1, why: a notice, found: 2026-11-19}")),
+    "seen-by-nobody": Seed(change=at_counter("{on: 2026-11-20, by: ZZ, reference: C-1, level: nitrox}", "certified")),
+    "incident-not-held": Seed(change=at_counter("{on: 2026-11-24, by: MV, what: it vented, cylinders: [{id: A}]}", "incidents")),
     "station-unread": Seed(station=None, change=unread("station.yaml")),
     "set-unread": Seed(change=unread("sets/D.yaml", broken_sets={"sets/D.yaml": ("A", "B")}), others={"B": B}),
     "audited-unread": Seed(change=unread("audited.yaml")),

@@ -206,6 +206,7 @@ NITROX_FILL = (
     "at=2026-03-01T10:00:00+00:00; cylinder=A; act=fill; to=2000 psi; gas=nitrox32; o2=32.5 %; "
     "by=MV; analysed_by=MV; source=C1"
 )
+UNKNOWN_GAS = "at=2026-03-01T10:00:00+00:00; cylinder=A; act=reading; to=2000 psi; by=MV"
 PARTS = """
 regulator_set: {set_to} psi
 compressor: {{name: C1, hours: [{{on: 2026-11-20, reads: 400 h}}]}}
@@ -376,8 +377,10 @@ def book_for(name: str, row: RuleRow) -> Book:
     states = set(row.applies_to.state) if row.applies_to else set()
     log = AIR_FILL if states & {"contents-differ", "lost"} else ""
     if "unsure" in states or row.obligation in {O.ANALYSIS, O.LEAVING}:
-        log = NITROX_FILL
+        log = UNKNOWN_GAS if states & {"unknown", "own-gas"} else NITROX_FILL
         changes |= {"service": "nitrox"}
+    if "own-gas" in states:
+        changes |= {"use": "customer", "jobs": "[{on: 2026-11-01, work: [visual]}]"}
     counter = next((COUNTER[s] for s in states & COUNTER.keys()), None)
     text = SETTINGS.replace("[us-dot]", f"[{rules}]")
     cylinders = {"A": with_lines(GOOD, **changes), "B": with_lines(GOOD, serial="K2")}
@@ -454,6 +457,8 @@ def asked(book: Book, row: RuleRow) -> MayFill:
 
 TAKEN = {
     "not-analysed": None,
+    "unknown": None,
+    "own-gas": None,
     "analysed-otherwise": "{oxygen: 40 %, depth: 3 m, initials: RT}",
     "too-deep": "{oxygen: 32 %, depth: 90 m, initials: RT}",
     "not-certified": "{oxygen: 32 %, depth: 3 m, initials: RT}",

@@ -139,13 +139,13 @@ def test_each_gas_asks_for_its_own_level(gas: str, read: str, seen: str, said: l
         ("gas=air", "{oxygen: 20.9 %}", []),
         ("gas=air", "{oxygen: 31.8 %, depth: 30 m, initials: RT}", ["analysed-otherwise"]),
         ("gas=air", "{oxygen: 20.9 %, depth: 70 m}", ["too-deep"]),
-        ("", "", []),
+        ("", "", []),  # looked inside, and nothing filled since
         ("", "{oxygen: 21.3 %}", []),
         ("", "{oxygen: 31.8 %}", ["not-analysed", "not-certified"]),
         ("", "{oxygen: 0 %}", ["too-deep"]),
     ],
 )
-def test_air_and_what_nobody_knows_leave_unless_what_was_analysed_speaks_against_it(
+def test_air_and_what_is_empty_leave_unless_what_was_analysed_speaks_against_it(
     gas: str, read: str, said: list[str]
 ) -> None:
     assert states(held(gas, ""), read) == said
@@ -184,3 +184,84 @@ def test_the_ledgers_own_rows_ask_less_by_name_and_that_is_told() -> None:
 def test_a_reference_of_nobody_is_trained_for_nothing() -> None:
     assert certified_as(held(), "", TODAY) == ()
     assert states(held(), reference="") == ["not-certified"]
+
+
+# --- what nobody knows
+
+AT = "at=2026-11-{}T10:00:00+00:00; cylinder=A; act={}; to={} psi; by=MV{}"
+RENTED = "[{on: 2026-10-01, to: B-1, until: 2026-10-02, back: 2026-10-02}]"
+MIXED = (
+    f"{AT.format(20, 'fill', 3000, f'; {NITROX}')}; source=C1\n"
+    f"{AT.format(21, 'fill', 3000, '; gas=air; from=1500 psi; source=C1')}"
+)
+NAMED = "{oxygen: 31.8 %, depth: 33 m, initials: RT}"
+LIKE_AIR = "{oxygen: 20.9 %}"
+
+
+def of(log: str, **changes: str) -> Book:
+    """A ledger with A and what its log says."""
+    return make_book({"A": with_lines(GOOD, **{"service": "oxygen", **changes})}, log=log)
+
+
+@pytest.mark.parametrize(
+    ("log", "changes"),
+    [
+        (AT.format(20, "fill", 3000, "; source=C1"), {}),
+        (AT.format(20, "reading", 2000, ""), {}),
+        ("", {"inspected": "[{on: 2026-02-09, by: MV, checklist: outside, result: pass}]",
+              "requalified": "[]"}),
+        ("", {"rented": RENTED}),
+        (MIXED, {}),
+        (MIXED, {"use": "customer"}),
+        (MIXED, {"use": "customer", "jobs": "[{on: 2026-11-19, work: [fill]}]"}),
+        ("", {"use": "customer", "jobs": "[{on: 2026-11-19, work: [fill], ready: 2026-11-20}]"}),
+    ],
+    ids="no-gas read-only never-opened was-out mixed mixed-own mixed-job said-to-be-filled".split(),
+)  # fmt: skip
+def test_what_nobody_knows_is_analysed_by_whoever_takes_it(
+    log: str, changes: dict[str, str]
+) -> None:
+    book = of(log, **changes)
+    assert states(book, "") == ["unknown"]
+    assert states(book, NAMED, seen=UserLevel.NITROX) == []
+    assert states(book, NAMED) == ["not-certified"]
+    assert set(states(book, "{oxygen: 31.8 %}")) == {"not-analysed", "not-certified"}
+    assert states(book, LIKE_AIR) == []
+
+
+def test_where_helium_may_be_in_it_that_is_analysed_too() -> None:
+    log = MIXED.replace(NITROX, "gas=trimix18/45; o2=18 %; he=45 %; analysed_by=MV")
+    assert states(of(log), LIKE_AIR) == ["unknown"]
+    assert states(of(log), "{oxygen: 20.9 %, helium: 0 %}") == []
+
+
+@pytest.mark.parametrize(
+    ("log", "changes"),
+    [
+        (AT.format(20, "drain", 0, ""), {}),
+        (AT.format(20, "reading", 0, ""), {}),
+        (f"{MIXED}\n{AT.format(22, 'drain', 0, '')}", {}),
+        (f"{MIXED}\n{AT.format(22, 'reading', 2900, '; o2=21 %; analysed_by=MV')}", {}),
+        ("", {"use": "customer", "jobs": "[{on: 2026-01-19, work: [visual], ready: 2026-02-09}]"}),
+    ],
+    ids="drained read-empty mixed-drained mixed-analysed opened-for-work".split(),
+)
+def test_what_is_empty_or_was_analysed_here_is_not_asked(log: str, changes: dict[str, str]) -> None:
+    assert states(of(log, **changes), "") == []
+
+
+@pytest.mark.parametrize("work", ["[visual]", "[fill]"])
+@pytest.mark.parametrize(
+    "log", ["", AT.format(20, "reading", 2000, ""), AT.format(10, "drain", 0, "")]
+)
+def test_what_its_owner_had_in_it_is_told(work: str, log: str) -> None:
+    jobs = f"[{{on: 2026-11-19, work: {work}}}]"
+    book = of(log, use="customer", jobs=jobs).as_known_on(TODAY)
+    (found,) = gas_leaving(book, "A", Taken("C-0192"), TODAY)
+    assert (found.code, found.gate) == ("leaving-own-gas", Gate.WARN)
+    assert "since it was taken in on 2026-11-19" in found.text
+
+
+def test_what_goes_out_on_rental_is_asked_by_the_rental_alone() -> None:
+    book = of(AT.format(20, "reading", 2000, "")).as_known_on(TODAY)
+    assert gas_leaving(book, "A", Taken("C-1", lent=True), TODAY) == ()

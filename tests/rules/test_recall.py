@@ -8,11 +8,16 @@ import pytest
 from books import GOOD, STATION, TODAY, make_book, typed, with_lines
 from changing import replace
 
+from tankbook.acts.hold import hold_all
 from tankbook.records.book import Book
+from tankbook.records.edits import Act, Refusal
 from tankbook.records.rulerow import WatchRow
 from tankbook.rules.recall import (
+    NOBODY,
+    Asked,
     Link,
     Still,
+    by_fills,
     by_notice,
     by_source,
     failed_test,
@@ -266,6 +271,45 @@ def test_a_cylinder_whose_file_cannot_be_read_is_recalled_too() -> None:
     broken = replace(book, cylinders=without, broken={"A": ()})
     (found,) = by_source(broken, "C1", TODAY).suspects
     assert (found.id, found.place) == ("A", "its file cannot be read")
+
+
+@pytest.mark.parametrize(
+    "asked",
+    [
+        Asked("C1"),
+        Asked(person="MV"),
+        Asked(since=dt.date(2026, 10, 30), until=dt.date(2026, 11, 2)),
+        Asked("C1", person="MV", since=dt.date(2026, 10, 30)),
+    ],
+)
+def test_what_was_filled_and_has_no_card_is_rung_for(asked: Asked) -> None:
+    line = fill("CU-9", "2026-11-01", "C1") + "; note=a walk-in, C-0192"
+    book = shop(line, fill("A", "2026-11-01", "C1"))
+    (found,) = by_fills(book, asked, TODAY).away
+    assert (found.id, found.status, found.held) == ("CU-9", None, False)
+    assert (found.place, found.ring) == ("no card of it here (a walk-in, C-0192)", NOBODY)
+    assert found.still is Still.OUT_OF_HAND
+
+
+def test_nothing_is_called_held_that_cannot_be() -> None:
+    book = shop(fill("CU-9", "2026-11-01", "C1"))
+    found = by_fills(book, Asked(person="MV"), TODAY)
+    got = hold_all(book, found, why="oil in the air", by="MV", on=TODAY)
+    assert isinstance(got, Refusal)
+    assert got.reasons == (
+        "CU-9 could not be held: it has no card here; find whoever had it filled",
+    )
+    both = by_fills(book_with(book, "A"), Asked(person="MV"), TODAY)
+    act = hold_all(book_with(book, "A"), both, why="oil in the air", by="MV", on=TODAY)
+    assert isinstance(act, Act)
+    assert act.sentence == "Held A: oil in the air"
+    assert "CU-9 could not be held: it has no card here" in act.notes[0]
+
+
+def book_with(book: Book, id_: str) -> Book:
+    """With a fill of a cylinder that has a card."""
+    more = shop(fill(id_, "2026-11-02", "C1")).log
+    return replace(book, log=(*book.log, *more))
 
 
 def test_the_sources_are_those_of_the_station_and_of_the_log() -> None:

@@ -11,6 +11,7 @@ from tankbook.output.paper.face import PaperError, baseline, height, printable, 
 from tankbook.output.paper.form import PAPER
 from tankbook.output.paper.pen import MARGIN, print_pages
 from tankbook.records.counter import Incident
+from tankbook.records.settings import Settings
 
 TITLE, SIZE, SMALLEST, STEP = 14.0, 9.5, 6.5, 0.5
 """Sizes of type [pt]: it shrinks to the smallest, by steps, until it is one page (own bounds)."""
@@ -22,7 +23,7 @@ WRITING = 6.0
 APART = 1.5
 
 
-def incident_pdf(incident: Incident, ledger: str, page: Page) -> bytes:
+def incident_pdf(incident: Incident, settings: Settings, page: Page) -> bytes:
     """The sheet as PDF.
 
     Raises:
@@ -30,18 +31,18 @@ def incident_pdf(incident: Incident, ledger: str, page: Page) -> bytes:
     """
     paper, title = PAPER[page.shore], heading(incident)
     size = SIZE
-    pages = _Sheet(incident, ledger, page, paper, size).laid_out()
+    pages = _Sheet(incident, settings, page, paper, size).laid_out()
     while len(pages) > 1 and size - STEP >= SMALLEST:
         size -= STEP
-        pages = _Sheet(incident, ledger, page, paper, size).laid_out()
-    return print_pages(pages, paper, title, f"{ledger}, incident of {incident.on}")
+        pages = _Sheet(incident, settings, page, paper, size).laid_out()
+    return print_pages(pages, paper, title, f"{settings.ledger}, incident of {incident.on}")
 
 
 class _Sheet(Struct):
     """Puts the parts of the sheet one below the other at one size of type."""
 
     incident: Incident
-    ledger: str
+    settings: Settings
     page: Page
     paper: tuple[float, float]
     size: float
@@ -54,7 +55,7 @@ class _Sheet(Struct):
         self._said(f"First ({PRACTICE})", self.size, bold=True)
         for caution in CAUTIONS:
             self._said(f"- {caution}", self.size)
-        for part in parts(self.incident, self.ledger, self.page):
+        for part in parts(self.incident, self.settings, self.page):
             self.y += APART
             self._keep(height(3, self.size, LEADING))
             self._rule()

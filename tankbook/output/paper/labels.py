@@ -10,7 +10,7 @@ from msgspec.structs import replace
 
 from tankbook.gas import GasError
 from tankbook.gas.depth import SURFACE, USUAL_LEAST, depth_limit, least_depth
-from tankbook.output.card import Card, contents_text
+from tankbook.output.card import Card, contents_text, user_analysed
 from tankbook.output.page import Page, plain_date
 from tankbook.output.paper.code import code_text
 from tankbook.output.paper.face import printable
@@ -275,11 +275,24 @@ def _rental(card: Card, shop: Shop) -> _LabelParts:
         )
     else:
         body.append(Blanks((("out to", ""), ("due back", ""))))
+    body += _of_user(card)
     body += [
         Say("Bring it back with gas in it and the valve closed. Tell us of any knock.", scale=0.9),
         Blanks((("back: pressure", ""), ("valve", ""), ("damage", ""))),
     ]
     return _LabelParts(head, tuple(body), (Say("Analyse before use.", scale=0.9, spare=1),))
+
+
+def _of_user(card: Card) -> Iterator[Item]:
+    """What whoever took it analysed, and wrote; room to write that, where nothing is on record of a
+    gas that is not air."""
+    read, gas = user_analysed(card), card.contents.gas
+    if read is not None:
+        helium = f", {read.helium} helium" if read.helium else ""
+        yield FlowRow("user analysed", f"{read.oxygen} oxygen{helium}")
+        yield FlowRow("deepest", f"{read.depth or 'not written'}, {read.initials or 'not signed'}")
+    elif gas is None or not gas.is_air:
+        yield Blanks((("user: oxygen", "%"), ("deepest", ""), ("initials", "")))
 
 
 def _out_to(card: Card) -> Rented | None:
@@ -309,6 +322,8 @@ def _slip(card: Card, shop: Shop) -> _LabelParts:
     body += [FlowRow("inspected", _look(i)) for i in standing(record.inspected)]
     body += _until_rows(card)
     body.append(FlowRow("holds", contents_text(card.contents, shop.page), spare=1))
+    if (read := user_analysed(card)) is not None:
+        body.append(FlowRow("analysed", f"{read}, by who received it"))
     foot = (
         Say(f"{CARE} Keep this slip with the cylinder's papers.", scale=0.9, spare=1),
         Blanks((("received by", ""), ("date", ""))),

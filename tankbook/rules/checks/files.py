@@ -13,6 +13,7 @@ from collections.abc import Iterator, Mapping, Sequence, Set
 from tankbook.records.absence import Absence
 from tankbook.records.audited import AUDITED_PATH
 from tankbook.records.book import Ahead
+from tankbook.records.counter import COUNTER_FILE
 from tankbook.records.cylinder import Cylinder, Doubles
 from tankbook.records.log import Lines, Log
 from tankbook.records.node import EVERY_CYLINDER, Finding, Severity, Where
@@ -247,9 +248,12 @@ def all_was_compared(absence: Absence) -> Iterator[Says]:
 
 @on_files("in-the-future", FAULT, since="0.2")
 def nothing_is_ahead(ahead: Sequence[Ahead], ids: Set[str], today: dt.date) -> Iterator[Says]:
-    """Nobody can have written down what lies ahead of the day and of the clock."""
+    """Nobody can have written down what lies ahead of the day and of the clock. What the counter
+    keeps touches nothing by its day: what tells against a cylinder there counts at once, and the
+    rest not yet."""
     for each in ahead:
         alike = [like for name in each.ids if name not in ids for like in ids_like(name, ids)]
         text = f"{each.what}: {each.day} lies in the future"
         mend = f"correct the date; today is {today}"
-        yield Says(each.where, text, mend, touches=(*each.ids, *alike) or _EVERY)
+        every = () if each.where.path == COUNTER_FILE else _EVERY
+        yield Says(each.where, text, mend, touches=(*each.ids, *alike) or every)

@@ -13,6 +13,7 @@ from tankbook.records.log import Log, LogLine
 from tankbook.rules.air import air_judge
 from tankbook.rules.bad_air import bad_air_of, sampled_cylinders
 from tankbook.rules.bank_air import beyond_banks
+from tankbook.rules.bank_held import banks_held
 from tankbook.rules.counter import stolen_as
 from tankbook.rules.expansion import expansion_beyond, expansion_limit
 from tankbook.rules.fill_history import (
@@ -31,6 +32,7 @@ from tankbook.rules.filled import (
     unsigned_strange_strikes,
     unsigned_strikes,
 )
+from tankbook.rules.incident_held import Unheld, unheld
 from tankbook.rules.inforce import facts_of, rules_of
 from tankbook.rules.limits import limit_of, permit_doubt
 from tankbook.rules.mixed import mix_of
@@ -83,6 +85,14 @@ def _serials_in_broken(book: Book) -> dict[str, tuple[str, ...]]:
     }
 
 
+def _unheld(book: Book, today: dt.date) -> list[Unheld]:
+    """What incidents name and nobody set aside; of a bank while nothing has opened it since."""
+    banks = [b.name for b in book.station.banks] if book.station else []
+    shut = {held.name for held in banks_held(book, today)}
+    opened = {f"bank {name}" for name in banks if name not in shut}
+    return [each for each in unheld(book) if each.name not in opened]
+
+
 SHARED: Mapping[str, Part] = {
     "tolerance": lambda book, today: analysis_tolerance(rules_of(book)),
     "today": lambda book, today: today,
@@ -93,6 +103,7 @@ SHARED: Mapping[str, Part] = {
     "bench": lambda book, today: bench_of(book),
     "station": lambda book, today: book.station,
     "counter": lambda book, today: book.counter,
+    "unheld": _unheld,
     "air": lambda book, today: air_judge(book),
     "unproved": lambda book, today: tuple(unproved(book)),
     "papers": lambda book, today: book.papers,

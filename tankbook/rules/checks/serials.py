@@ -9,7 +9,13 @@ from tankbook.records.cylinder import Cylinder
 from tankbook.records.entries import standing
 from tankbook.records.settings import Settings
 from tankbook.rules.checks.declared import ADVICE, FAULT, WARN, Says, on_cylinder, on_files
-from tankbook.rules.counter import WHAT_TO_DO, is_settled, said_of_stolen, why_not_struck
+from tankbook.rules.counter import (
+    WHAT_TO_DO,
+    said_of_stolen,
+    why_not_seen,
+    why_not_settled,
+    why_not_struck,
+)
 from tankbook.rules.twins import Likeness, Twin
 
 
@@ -47,17 +53,39 @@ def serial_is_not_stolen(card: Cylinder, stolen: Sequence[Stolen]) -> Iterator[S
 @on_files("not-settled", WARN, since="0.2")
 def what_was_stolen_is_settled(counter: CounterFile | None, settings: Settings) -> Iterator[Says]:
     """A serial that is said to be found says how, by one of the ledger's people, on no day before
-    it was stolen, and is struck out by somebody who may."""
-    for entry in counter.stolen if counter else ():
+    it was stolen; it, a refusal and an incident are struck out by somebody who may."""
+    kept = (
+        (
+            *((e, f"serial {e.serial}", "taken for stolen") for e in counter.stolen),
+            *((e, f"the refusal of serial {e.serial}", "told") for e in counter.refused),
+            *((e, f"the incident of {e.on}", "counted") for e in counter.incidents),
+        )
+        if counter
+        else ()
+    )
+    for entry, what, so in kept:
         if entry.void is not None and (wrong := why_not_struck(entry, settings.people)):
-            text = f"serial {entry.serial} is struck out, and {wrong}: it is taken for stolen still"
+            text = f"{what} is struck out, and {wrong}: it is {so} still"
             mend = "let somebody certified strike it out, or take `void:` away"
             yield Says(entry.void.source.at("by"), text, mend)
     for entry in standing(counter.stolen) if counter else ():
-        if entry.found is not None and not is_settled(entry, settings.people):
-            text = f"serial {entry.serial}: found {entry.found}, and it is taken for stolen still"
-            mend = "say `found_why:` and `found_by:`, one of the people, on no day before it began"
+        if wrong := why_not_settled(entry, settings.people):
+            text = (
+                f"serial {entry.serial}: found {entry.found}, and {wrong}: it is taken for stolen"
+            )
+            mend = "say `found_why:` and `found_proof:`, and `found_by:` who may"
             yield Says(entry.source.at("found"), text, mend)
+
+
+@on_files("seen-by-nobody", WARN, since="0.2")
+def whoever_saw_it_is_known(counter: CounterFile | None, settings: Settings) -> Iterator[Says]:
+    """What a user was seen to be trained for was seen by one of the ledger's people."""
+    for entry in standing(counter.certified) if counter else ():
+        if wrong := why_not_seen(entry, settings.people):
+            text = (
+                f"that {entry.reference} is trained for {entry.level} counts for nothing: {wrong}"
+            )
+            yield Says(entry.source.at("by"), text, "let one of the people see it, and sign")
 
 
 def _mend(twin: Twin) -> str:

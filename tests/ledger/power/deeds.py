@@ -314,7 +314,7 @@ KINDS: dict[str, Kind] = {
     "jobs open": Kind(f"jobs open 61 --work visual,fill --promised {ago(-6)}", ("CU-061",)),
     "jobs update": Kind("jobs update 62 --state awaiting-parts", ("CU-062",)),
     "jobs done": Kind("jobs done 62", ("CU-062",)),
-    "jobs collect": Kind("jobs collect 63", ("CU-063",)),
+    "jobs collect": Kind("jobs collect 63 --analysed 20.9", ("CU-063",)),
     "pending --finish": Kind("pending --finish", MANY, _cut_off, copied=True),
     "pending --drop": Kind("pending --drop", MANY, _cut_off, copied=True),
     "hold --commit": Kind('hold 14 15 --why "dent near the foot"', ("RB-014", "RB-015"), in_git),

@@ -1,0 +1,153 @@
+"""What an incident names and nobody has set aside: it is taken for set aside all the same.
+
+The incident is the fact. Whoever records it by its command holds all that it names; of one that was
+written by hand, or whose holds were struck out, the same follows.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+
+from msgspec import Struct
+
+from tankbook.records.book import Book, once_per_book
+from tankbook.records.counter import Incident
+from tankbook.records.cylinder import Cylinder
+from tankbook.records.entries import standing
+from tankbook.records.station import Bank, BankHeld, Checked, that_stand
+from tankbook.records.words import TestResult
+from tankbook.rules.counter import why_not_struck
+from tankbook.rules.status import status_of
+
+LONGEST_WHY = 200
+"""Characters of what happened that a hold repeats (own bound)."""
+
+
+class Unheld(Struct, frozen=True):
+    """Something that an incident names, and that nobody set aside for it.
+
+    Attributes:
+        incident: the incident.
+        name: what it is called there, as `RB-014` or `whip W1`.
+        ids: the cylinders that it is; none of a part of the station.
+        known: it is in the ledger.
+    """
+
+    incident: Incident
+    name: str
+    ids: tuple[str, ...] = ()
+    known: bool = True
+
+
+def why_of(incident: Incident) -> str:
+    """Why something is held for an incident, as its entry says it."""
+    what = incident.what
+    short = what if len(what) <= LONGEST_WHY else f"{what[: LONGEST_WHY - 3]}..."
+    return f"incident of {incident.on}: {short}"
+
+
+@once_per_book
+def incidents_that_count(book: Book) -> tuple[Incident, ...]:
+    """The incidents on record that nobody who may has struck out."""
+    people = book.settings.people
+    kept = book.counter.incidents if book.counter else ()
+    return tuple(e for e in kept if e.void is None or why_not_struck(e, people))
+
+
+@once_per_book
+def unheld(book: Book) -> tuple[Unheld, ...]:
+    """All that incidents name and that nobody set aside for them, in the order of the file."""
+    every = incidents_that_count(book)
+    return tuple(each for e in every for each in (*_cylinders(book, e), *_parts(book, e)))
+
+
+def banks_named(book: Book, bank: Bank) -> tuple[BankHeld, ...]:
+    """A bank's entries of being set aside, with those that follow from what incidents name."""
+    aside = (
+        BankHeld(source=e.source, on=e.on.first, at=e.at, why=why_of(e), by=e.by)
+        for e in _of_part(book, f"bank {bank.name}")
+        if not _is_aside(e, that_stand(bank.held))
+    )
+    return (*bank.held, *aside)
+
+
+def checks_of(book: Book, part: str, checked: Iterable[Checked]) -> tuple[Checked, ...]:
+    """A part's checks in the order of their days, with the failures that follow from what incidents
+    name; `part` as `whip W1`."""
+    checked = tuple(checked)
+    failed = [c for c in that_stand(checked) if c.result is TestResult.FAIL]
+    more = [
+        Checked(source=e.source, on=e.on.first, by=e.by, result=TestResult.FAIL, note=why_of(e))
+        for e in _of_part(book, part)
+        if not _is_aside(e, failed)
+    ]
+    # what is of one day stands before what was done about it
+    return tuple(sorted((*more, *checked), key=lambda c: c.on)) if more else checked
+
+
+def _is_aside(incident: Incident, entries: Iterable[BankHeld | Checked]) -> bool:
+    return any(each.on >= incident.on.first for each in entries)
+
+
+def _of_part(book: Book, part: str) -> Iterator[Incident]:
+    for incident in incidents_that_count(book):
+        if any(_spelt(each.part) == _spelt(part) for each in incident.parts):
+            yield incident
+
+
+def _spelt(part: str) -> str:
+    return " ".join(part.casefold().split())
+
+
+def _cylinders(book: Book, incident: Incident) -> Iterator[Unheld]:
+    for then in incident.cylinders:
+        cards = _cards(book, then.id)
+        here = (c for c in cards if not status_of(book, c).gone)
+        ids = tuple(c.id for c in here if not any(_is_for(book, incident, h.why) for h in
+                    standing(c.held)))  # fmt: skip
+        if ids or not cards:
+            yield Unheld(incident, then.id, ids, known=bool(cards) or then.id in book.ids)
+
+
+def _cards(book: Book, id_: str) -> list[Cylinder]:
+    """The cards of an id, of a set those of its sides, whatever each is called now."""
+    doubles = next((s for n, s in book.every_set.items() if n == id_ or id_ in s.formerly), None)
+    names = doubles.cylinders if doubles else (id_,)
+    return [c for c in book.cylinders.values() if c.id in names or id_ in c.formerly]
+
+
+def _is_for(book: Book, incident: Incident, why: str) -> bool:
+    """Whether a hold is for an incident: it says so in the same words; or names its day, on which
+    there was no other."""
+    own, said = (" ".join(each.casefold().split()) for each in (why_of(incident), why))
+    if said == own:
+        return True
+    day = f"incident of {incident.on}".casefold()
+    of_day = [e for e in incidents_that_count(book) if e.on == incident.on]
+    return said.startswith(day) and len(of_day) == 1
+
+
+def _parts(book: Book, incident: Incident) -> Iterator[Unheld]:
+    station = book.station
+    if station is None:
+        return
+    begun = incident.on.first
+    told = {f"bank {b.name}": _is_aside(incident, that_stand(b.held)) for b in station.banks}
+    for whip in station.whips:
+        new = whip.fitted is not None and whip.fitted.first > begun
+        told[f"whip {whip.name}"] = new or _is_told(incident, whip.checked)
+    for position in station.positions:
+        told[f"position {position.name}"] = _is_told(incident, position.checked)
+    spelt = {_spelt(name): name for name in told}
+    for then in incident.parts:
+        name = spelt.get(_spelt(then.part))
+        if name is None:
+            yield Unheld(incident, then.part, known=False)
+        elif not told[name]:
+            yield Unheld(incident, name)
+
+
+def _is_told(incident: Incident, checked: Iterable[Checked]) -> bool:
+    """Whether a part is on record as failed since an incident, or as repaired."""
+    told = (c for c in that_stand(checked) if c.result is TestResult.FAIL or c.repaired)
+    return _is_aside(incident, told)
