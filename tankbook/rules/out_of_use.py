@@ -34,8 +34,7 @@ from tankbook.records.station import (
 from tankbook.records.words import CoPlace, InstrumentKind, PositionKind, TestResult
 from tankbook.rules.air import air_judge, counting_air_tests
 from tankbook.rules.answers import Due, Reason
-from tankbook.rules.bad_air import banks_of_bad_air
-from tankbook.rules.bank_held import banks_held, what_opens
+from tankbook.rules.bank_out import banks_out
 from tankbook.rules.fill_history import HAIR
 from tankbook.rules.gauges import (
     allowance,
@@ -380,18 +379,9 @@ def _found(book: Book, station: Station, rules: InForce, today: dt.date) -> Iter
             why = f"{part}: {one.failed}"
             yield _Found(part, Obligation.AIR_TEST, FAILED, why, mend, keeps)
     yield from _of_opening(station, today)
-    for held in banks_held(book, today):
-        part = StationPart(PartSort.BANK, held.name)
-        why = f"{part} was set aside on {held.since}: {held.why}"
-        yield _Found(part, Obligation.BANK_HOLD, "held", why, f"it takes {held.opens}")
-    for bank, failed in banks_of_bad_air(book, today):
-        part, of = (
-            StationPart(PartSort.BANK, bank.name),
-            f" ({failed.source_})" * bool(failed.source_),
-        )
-        why = f"{part} holds or held air from after the air test of {failed.on}{of} failed"
-        opens = f"it takes {what_opens(book, failed.on)}"
-        yield _Found(part, Obligation.BANK_HOLD, "bad-air", why, opens)
+    for bank in banks_out(book, today):
+        part = StationPart(PartSort.BANK, bank.name)
+        yield _Found(part, Obligation.BANK_HOLD, bank.state, bank.why, bank.opens)
 
 
 FAILED = "failed"

@@ -47,6 +47,7 @@ from tankbook.records.words import InstrumentKind, Method, Service, Status, Test
 from tankbook.rules import meter
 from tankbook.rules.air import air_judge, samples_of_air, speaks_of
 from tankbook.rules.answers import Due, DueKind, State
+from tankbook.rules.bank_out import banks_out
 from tankbook.rules.clearing import is_of_the_outside, open_tests
 from tankbook.rules.conditions import clean_until
 from tankbook.rules.gauges import is_low, off_by_too_much
@@ -108,6 +109,7 @@ def due(book: Book, today: dt.date) -> tuple[Due, ...]:
     items += _due_of_sets(book, items)
     if book.station:
         items += due_of_station(book, book.station, today)
+        items += _due_of_gas(book, today)
     for initials, person in book.settings.people.items():
         items += _due_of_person(book, initials, person, today)
     return tuple(sorted(items, key=_urgency))
@@ -569,6 +571,22 @@ def due_of_station(book: Book, station: Station, today: dt.date) -> list[Due]:
     found += _examinations(book, station, today)
     found += [_upkeep_item(book, station, part, today) for part in station.upkeep]
     return found
+
+
+def _due_of_gas(book: Book, today: dt.date) -> Iterator[Due]:
+    """The banks of which the gas may not be given, or is told of: each once, by its gravest reason.
+    It owes a sample; what else opens it the station says."""
+    rules, found = rules_on(book, today), dict[str, Due]()
+    for bank in banks_out(book, today):
+        rows = rules.rows[Obligation.BANK_HOLD]
+        row = next((r for r in rows if speaks_of_station(r, bank.state)), None)
+        item = replace(_station_blank(Obligation.BANK_HOLD, bank.name, row), why=bank.why)
+        if row is None or row.gate is Gate.REFUSE:
+            item = _overdue(item, PartialDate.of(bank.since), bank.why, today)
+        known = found.get(bank.name)
+        if known is None or (item.failed and not known.failed):
+            found[bank.name] = item
+    yield from found.values()
 
 
 def _air_item(book: Book, counting: Sequence[AirTest], part: str, today: dt.date) -> Due:
