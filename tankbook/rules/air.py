@@ -414,6 +414,9 @@ class AirJudge(Struct, frozen=True):
             over = self.over(test)
             if over:
                 yield test, f"the air test of {test.on}{of} is over its limits: {', '.join(over)}"
+            if self.passes(test):
+                for left in self.left_unmeasured(station, test):
+                    yield test, f"the air test of {test.on}{of} {left}"
 
     def over(self, test: AirTest) -> list[str]:
         """The measured values of an air test that break the limits of its standard, or those of

@@ -19,7 +19,7 @@ from tankbook.rules import meter
 from tankbook.rules.air import air_judge, own_names, sampled_at, speaks_of
 from tankbook.rules.answers import Due
 from tankbook.rules.bank_air import air_of, may_be_of, may_hold
-from tankbook.rules.bank_held import is_good
+from tankbook.rules.bank_held import failures_by, is_good
 from tankbook.rules.lapsed import dated_reason
 from tankbook.rules.schedule import due_of_station
 
@@ -102,7 +102,12 @@ def against(book: Book, today: dt.date) -> Iterator[PumpFault]:
     for test, text in wrong:
         for made in station.every_compressor:
             if _small(made) in of_one(book, test, today):
-                failed = [t for t, _ in wrong if sampled_at(station, t) & {_small(made)}]
+                open_ = [*(t for t, _ in wrong), *failures_by(book, today)]
+                failed = [
+                    t
+                    for t in dict.fromkeys(open_)
+                    if sampled_at(station, t) & {_small(made)} and not air_judge(book).passes(t)
+                ]
                 since = _good_before(book, station, _small(made), min(t.on for t in failed))
                 banks = _holding(book, station, made, since, failed, today)
                 yield PumpFault(made.name or COMPRESSOR, banks, failed=text)

@@ -3990,7 +3990,7 @@ def test_where_a_test_failed_on_nothing_said_all_of_it_is_measured_again(
     again = f"{{on: 2026-10-12, source: C1, standard: cga-grade-e, result: pass, {values}}}"
     station = f"compressor: {{name: C1}}\nair_tests: [{failed}, {again}]"
     found = may_fill(make_book({"A": GOOD}, station=station), "A", TODAY).refusals
-    assert ("air-test-half" in {r.code for r in found}) is refused
+    assert ("air-test-failed" in {r.code for r in found}) is refused
 
 
 def test_a_sticker_seen_answers_no_note() -> None:
@@ -4566,7 +4566,7 @@ def test_an_odour_that_nobody_measured_reopens_nothing(odour: str) -> None:
     again = GOOD_AIR.replace("none", f"'{odour}'")
     station = f"air_tests: [{{{BAD_AIR}}}, {{on: 2026-10-12, {again}}}]"
     refused = {r.code for r in may_fill(Seed(station=station).book(), "A", TODAY).refusals}
-    assert "air-test-half" in refused
+    assert "air-test-failed" in refused
 
 
 PLACES = """compressor: {name: C1, hours: [{on: 2026-11-20, reads: 100 h}]}
@@ -4903,7 +4903,7 @@ def test_each_part_that_stands_for_a_place_measures_what_failed_there() -> None:
     assert book.station
     both = replace(book.station, air_tests=(*book.station.air_tests, station.air_tests[1]))
     refused = may_fill(replace(book, station=both), "A", TODAY).refusals
-    assert {r.code for r in refused} == {"air-test-half"}
+    assert {r.code for r in refused} == {"air-test-failed"}
 
 
 @pytest.mark.parametrize(
