@@ -205,9 +205,12 @@ def _spells_of(book: Book, station: Station) -> Iterator[_Spell]:
         own = own_names(station)
         behind = frozenset() if places & sources else own
         cleared = _cleared(judge, station, failed, behind)
-        since = {part: _good_before(station, failed, good, behind | {part}) for part in places} | {
-            part: _good_before(station, failed, good, behind) for part in behind
+        known = {
+            part: judge.good_before(station, part, failed.on) for part in sorted(places | behind)
         }
+        # good air of every compressor behind an outlet is good air there
+        each = min((known[part] for part in behind), default=dt.date.min)
+        since = {p: max(on, each) if p in places else on for p, on in known.items()}
         reached = banks
         if places < own:  # of one of several
             begun = min(since.values())
@@ -231,19 +234,6 @@ def _spells_of(book: Book, station: Station) -> Iterator[_Spell]:
             since,
             judge.answered_on(station, failed) or dt.date.max,
         )
-
-
-def _good_before(
-    station: Station, failed: AirTest, good: list[AirTest], parts: frozenset[str]
-) -> dt.date:
-    """The day of the last good test before one that failed that was drawn at any of some parts:
-    one that was drawn behind several compressors at once tells of none of them."""
-    own, days = own_names(station), [dt.date.min]
-    for test in good:
-        places = sampled_at(station, test)
-        if test.on < failed.on and places & parts and len(places & own) < 2:
-            days.append(test.on)
-    return max(days)
 
 
 def _cleared(judge: AirJudge, station: Station, failed: AirTest, behind: frozenset[str]) -> dt.date:
