@@ -591,6 +591,8 @@ def _does_not_answer(book: Book, station: Station, each: CoReading, rules: InFor
     bumps = [c for c in that_stand(used.bumped) if c.on <= each.on]
     if not bumps or bumps[-1].result is TestResult.FAIL:
         return f"was taken with {used.name}, which no bump test passed"
+    if (open_ := unmended(bumps)) is not None:
+        return f"was taken with {used.name}, which failed on {open_.on} and was not repaired"
     rows = rules.rows[Obligation.CO_ALARM]
     periods = [r.period for r in rows if isinstance(r.period, Period)]
     after = [c for c in that_stand(used.bumped) if c.on > each.on]
@@ -623,6 +625,7 @@ def _of_opening(station: Station, today: dt.date) -> Iterator[_Found]:
     """Where the station's list is kept, nothing is filled before it was walked through that day,
     nor after it was closed."""
     if station.opening is None:
+        yield from _of_closing(station, today)
         return
     opened = _last_of(station.opening, today)
     closed = _last_of(station.closing, today) if station.closing else None
@@ -649,6 +652,18 @@ def _of_opening(station: Station, today: dt.date) -> Iterator[_Found]:
     else:
         return
     yield _Found(EVERY, Obligation.OPENING, state, why, mend)
+
+
+def _of_closing(station: Station, today: dt.date) -> Iterator[_Found]:
+    """What the last closing found wrong, where no list is kept for the beginning of a day, so that
+    nobody is asked what became of it."""
+    done = that_stand(station.closing.done) if station.closing else ()
+    days = [walk.on for walk in done if walk.on <= today]
+    last = _last_of(station.closing, max(days)) if station.closing and days else None
+    if last is not None and last.result is TestResult.FAIL:
+        why = f"closing on {last.on} found: {last.note or 'something wrong'}"
+        mend = "a later `tankbook station close` that finds nothing wrong answers it"
+        yield _Found(EVERY, Obligation.OPENING, "left", why, mend)
 
 
 def before_opening(book: Book, at: dt.datetime) -> Iterator[Reason]:

@@ -146,7 +146,7 @@ STATES = {
     Obligation.CO_ALARM: "open",
     Obligation.UPKEEP: "failed amiss",
     Obligation.BANK_HOLD: "held bad-air suspect-air unsure-air",
-    Obligation.OPENING: "not-opened failed closed",
+    Obligation.OPENING: "not-opened failed closed left",
     Obligation.LEAVING: "not-analysed analysed-otherwise too-deep not-certified",
 }
 

@@ -280,6 +280,10 @@ STATION_STATES = {
     ),
     (O.SOURCE, "too-rich"): ("banks:", "sources: [{name: M1, kind: continuous}]\nbanks:"),
     (O.SOURCE, "not-driven"): ("banks:", "boosters: [{name: M1, drives: [oxygen]}]\nbanks:"),
+    (O.OPENING, "left"): (
+        "banks:",
+        "closing: {steps: [drains], done: [{on: 2026-11-20, result: fail}]}\nbanks:",
+    ),
     (O.OPENING, "not-opened"): ("banks:", "opening: {steps: [drains]}\nbanks:"),
 }
 """What brings a state of a part of the station about: what stands in its file instead."""
