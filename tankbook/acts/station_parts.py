@@ -335,7 +335,8 @@ def upkept(
                 [
                     f"upkeep {part.name} was done at {meter} on {on}; the hour meter of"
                     f" {pump.name or COMPRESSOR} showed {how}{read}: read it again, or strike out"
-                    " what was wrong: `tankbook correct station`; a new meter: `tankbook station hours --instead-of`"
+                    " what was wrong: `tankbook correct station`; a new meter: `tankbook station"
+                    " hours --instead-of`"
                 ]
             )
     entry = UpkeepDone(
