@@ -17,7 +17,14 @@ from tankbook.records.log import Log
 from tankbook.records.rulerow import Gate, Obligation
 from tankbook.records.station import COMPRESSOR, AirTest, Compressor, Station, that_stand
 from tankbook.rules import meter
-from tankbook.rules.air import air_judge, own_names, parts_named, sampled_at, taken_here
+from tankbook.rules.air import (
+    air_judge,
+    own_names,
+    parts_named,
+    sampled_at,
+    taken_here,
+    unfed,
+)
 from tankbook.rules.answers import Due
 from tankbook.rules.bank_air import air_of, may_be_of, may_hold
 from tankbook.rules.bank_held import failures_by, is_good
@@ -78,11 +85,13 @@ def _small(compressor: Compressor) -> str:
 
 def of_one(book: Book, test: AirTest, today: dt.date) -> frozenset[str]:
     """The compressors that a bad sample tells against alone, in small letters: it was drawn at them
-    and nowhere else, and another serves. Empty where it tells against the station."""
+    or at what takes from them, and nowhere else, and another serves. Empty where it tells against
+    the station."""
     station = book.station
     if station is None:
         return frozenset()
-    places, served = sampled_at(station, test), serving(book, today)
+    fed = frozenset(each.name.casefold() for each in station.every_fed) - unfed(station)
+    places, served = sampled_at(station, test) - fed, serving(book, today)
     return places if served and places < own_names(station) else frozenset()
 
 

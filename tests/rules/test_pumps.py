@@ -388,3 +388,29 @@ def test_good_air_of_one_of_two_is_not_that_of_the_other_behind_a_panel() -> Non
     tests = sample("2026-10-01", "C2") + sample("2026-11-10", "C1") + failed("2026-11-20", "panel")
     made = book(tests, log=fill("C2", "2026-11-01"), more="panel: {rating: 4500 psi}\n")
     assert bad_air_of(made, made.cylinders["A"]) is not None
+
+
+FED = "boosters: [{name: BO1, from: [%s]}]\n"
+
+
+@pytest.mark.parametrize(
+    ("feeds", "more", "out"),
+    [
+        # what takes from one compressor alone tells against that one, and goes out with it
+        ("C2", "", {"compressor C2", "bank B2", "booster BO1"}),
+        ("C2", sample("2026-11-21", "BO1"), {"bank B2"}),
+        # of a bank too, or of nobody knows what, it tells against the station
+        ("C2, B1", "", None),
+        ("C9", "", None),
+        ("C1, C2", "", None),
+    ],
+)
+def test_a_bad_sample_of_a_booster_is_of_the_compressor_that_feeds_it(
+    feeds: str, more: str, out: set[str] | None
+) -> None:
+    made = book(BOTH + failed("2026-11-20", "BO1") + more, more=FED % feeds)
+    if out is None:
+        assert shut_by(made, TODAY)
+        return
+    assert {str(part) for part in parts_out(made, TODAY)} == out
+    assert shut_by(made, TODAY) == ()
