@@ -397,12 +397,14 @@ def banks_of_bad_air(book: Book, today: dt.date) -> tuple[BadBank, ...]:
         air = air_of(then, bank)
         held = list(_bad_in(then, bank, air.origins, today))
         found += [b for b in held if b.sure is Sure.CERTAIN or _is_answered(b, today)]
-        certain = [b.failed for b in held if b.sure is Sure.CERTAIN]
-        found += [
-            replace(bad, emptied=True)
-            for bad in _bad_in(then, bank, air.before, today)
-            if bad.sure is Sure.CERTAIN and bad.failed not in certain and soils(book, [bad.failed])
-        ]
+        told = {b.failed: b.sure for b in found if b.bank is bank}
+        for bad in _bad_in(then, bank, air.before, today):  # what it may have left behind
+            sure = Sure.CERTAIN if bad.sure is Sure.CERTAIN else Sure.MAY
+            stands = sure is Sure.CERTAIN or (bad.sure is Sure.LIKELY and _is_answered(bad, today))
+            known = told.get(bad.failed)
+            new = known is None or (sure is Sure.CERTAIN and known is not Sure.CERTAIN)
+            if stands and new and soils(book, [bad.failed]):
+                found.append(replace(bad, sure=sure, emptied=True))
     return tuple(found)
 
 

@@ -59,8 +59,12 @@ def _of_bad_air(book: Book, station: Station, bad: BadBank) -> BankOut:
     gas = "air" if bad.bank.gas is None or bad.bank.gas.is_air else "gas"
     pumped = f"{gas} pumped {days}" if bad.since else f"{gas} that was in it by {bad.on}"
     good = f"the last good one was of {bad.good}" if bad.good else "none before it was good"
-    why = f"bank {name} holds {pumped}, and the air test of {test.on}{of} failed ({good})"
-    why += "; it may be of before or after that time" if bad.sure is Sure.MAY else ""
+    holds = "held" if bad.emptied else "holds"
+    why = f"bank {name} {holds} {pumped}, and the air test of {test.on}{of} failed ({good})"
+    if bad.emptied:
+        why += "; what that may have left behind was not looked for"
+    elif bad.sure is Sure.MAY:
+        why += "; it may be of before or after that time"
     pumps = [c.name for c in station.every_compressor if c.name]
     named = [p for p in pumps if p.casefold() in sampled_at(station, test)] or pumps[:1]
     opens += f"; `tankbook recall {named[0]} --hold` sets aside what was filled" if named else ""

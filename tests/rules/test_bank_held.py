@@ -793,6 +793,26 @@ def test_a_bank_is_told_of_while_it_may_hold_suspect_air(
     assert any(r.gate is Gate.REFUSE for r in station_reasons(open_, TODAY))
 
 
+def test_a_bank_that_suspect_oil_was_in_is_told_of_when_it_was_emptied() -> None:
+    """Whatever is raised into it since; a sample of it settles that."""
+    emptied = lists(
+        raised="{on: 2026-11-05, from: 1000 psi, to: 4400 psi}, {on: 2026-11-16, from: 0 psi, to: 4000 psi}",
+        readings="{on: 2026-11-15, pressure: 0 psi}",
+    )
+    for values, more, told in (
+        (OILY, "", True),
+        (OILY, sample(17, "B1"), False),
+        (SMOKY, "", False),
+    ):
+        tests = BEFORE + failed(10, values=values) + sample(12, "C1") + more
+        made = book(tests, emptied)
+        found = [(b.sure, b.emptied) for b in banks_of_bad_air(made, TODAY)]
+        assert found == ([(Sure.MAY, True)] if told else [])
+        assert bank_b1() not in parts_out(made, TODAY)
+        reasons = [r.text for r in station_reasons(made, TODAY) if r.code == "bank-hold-unsure-air"]
+        assert [("bank B1 held air pumped 2026-11-05" in text) for text in reasons] == [True] * told
+
+
 def bank_b1() -> StationPart:
     return StationPart(PartSort.BANK, "B1")
 

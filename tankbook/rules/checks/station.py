@@ -242,7 +242,7 @@ def air_is_for_diving(station: Station, air: AirJudge) -> Iterator[Says]:
             yield Says(test.source.at("standard"), text, mend)
 
 
-@on_station("air-test-half", WARN, since="0.2")
+@on_station("air-test-half", ADVICE, since="0.2")
 def reopened_on_what_failed(station: Station, air: AirJudge) -> Iterator[Says]:
     """A test that passed measured what the one before it failed on: else it reopens nothing, and
     what it is of stays out as by the one that failed."""
@@ -258,12 +258,14 @@ def reopened_on_what_failed(station: Station, air: AirJudge) -> Iterator[Says]:
 @on_station("air-unmeasured", WARN, since="0.2")
 def passed_air_was_measured(station: Station, air: AirJudge) -> Iterator[Says]:
     """A test that passed gives a value for everything that its limits limit, and names them."""
-    for test in counting_air_tests(station):
+    counting = counting_air_tests(station)
+    for test in counting:
         if test.result is not TestResult.PASS or air.is_stale(test):
             continue
         missing = air.unmeasured(test)
+        of = f" ({test.source_})" if test.source_ and len(counting) > 1 else ""
         if missing:
-            text = f"the air test of {test.on} passed, and gives no {', '.join(missing)}"
+            text = f"the air test of {test.on}{of} passed, and gives no {', '.join(missing)}"
             mend = "enter what the laboratory's report says of each; ask for those it leaves out"
             yield Says(test.source.at("result"), text, mend)
         elif test.standard is None and not any(air.gaps(test)):
