@@ -129,6 +129,11 @@ def air_test(
             places = sampled_at(station, test)
             passed = [t for t in passed if sampled_at(station, t) & places]
         notes += _to_trace(book, passed, test.on)
+    # what passed and leaves out what had failed is recorded, and reopens nothing
+    half = [] if failed else list(judge.left_unmeasured(draft.record, test))
+    notes += [
+        f"it {left}: it reopens nothing; have it measured, to the same standard" for left in half
+    ]
     return act_at(book, "station air-test", _sentence(test, over), draft, today, notes)
 
 

@@ -279,7 +279,7 @@ def _correct_station(book: Book, wrong: Wrong, void: Void) -> Act | Refusal:
 
 def _of_bad_air(book: Book, on: dt.date) -> frozenset[str]:
     """The banks that hold bad air by the records of a book."""
-    return frozenset(bank.name for bank, _ in banks_of_bad_air(book, on))
+    return frozenset(bad.bank.name for bad in banks_of_bad_air(book, on))
 
 
 def _station_steps(station: Station, what: str) -> tuple[str | int, ...] | str:

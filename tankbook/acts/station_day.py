@@ -12,6 +12,7 @@ from tankbook.records.book import Book
 from tankbook.records.edits import Act, Refusal
 from tankbook.records.station import Checked, CoReading, StationWalk
 from tankbook.records.words import CoPlace, TestResult
+from tankbook.rules.schedule import unmended
 from tankbook.units import Concentration
 
 Found = Annotated[str, Opt("WHAT", "What was found wrong.", "--fail")]
@@ -115,13 +116,19 @@ def bump_tested(
     name: Annotated[str, Arg("NAME", "The instrument, by its label.")],
     *,
     failed: Annotated[str, Opt("WHY", "It did not show the gas it was held to.", "--fail")] = "",
+    repaired: Annotated[
+        str, Opt("WHAT", "What was done about a failure since: a new cell, calibrated; it passed.")
+    ] = "",
     note: Note = "",
     by: str,
     on: dt.date,
 ) -> Act | Refusal:
-    """Record that an instrument was held to a known gas, and showed it or not."""
+    """Record that an instrument was held to a known gas, and showed it or not. One that failed
+    answers no alarm until it was repaired."""
     reasons = signer_reasons(book, by, on)
-    reasons += text_reasons(fail=failed, note=note)
+    reasons += text_reasons(fail=failed, repaired=repaired, note=note)
+    if failed and repaired:
+        reasons.append("it failed, or was repaired: give one of them")
     draft = begun(book, reasons)
     if isinstance(draft, Refusal):
         return draft
@@ -130,8 +137,17 @@ def bump_tested(
     if isinstance(place, str) or reasons:
         return refusal([*([place] if isinstance(place, str) else ()), *reasons])
     result = TestResult.FAIL if failed else TestResult.PASS
-    entry = Checked(on=on, by=by, result=result, note=failed or note or None)
+    name = station.instruments[place].name
+    entry = Checked(
+        on=on, by=by, result=result, repaired=repaired or None, note=failed or note or None
+    )
     draft = draft.enter(("instruments", place, "bumped"), entry)
     said_of = f"FAILED: {failed}" if failed else "passed"
-    sentence = f"Bump test of {station.instruments[place].name}: {said_of}"
-    return act_at(book, "station bump", sentence, draft, on, (), fact=bool(failed))
+    said_of += f", repaired: {repaired}" if repaired else ""
+    open_ = unmended(draft.record.instruments[place].bumped)
+    notes = []
+    if open_ is not None and not failed:
+        what = f": {open_.note}" if open_.note else ""
+        notes = [f"{name} failed on {open_.on}{what}: that stands until --repaired WHAT"]
+    sentence = f"Bump test of {name}: {said_of}"
+    return act_at(book, "station bump", sentence, draft, on, notes, fact=bool(failed))

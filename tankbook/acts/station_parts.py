@@ -14,7 +14,9 @@ from tankbook.acts.options import Arg, Flag, Opt
 from tankbook.records.book import Book
 from tankbook.records.edits import Act, Refusal
 from tankbook.records.station import (
+    COMPRESSOR,
     Checked,
+    FilterChange,
     GaugeCheck,
     Regulator,
     Station,
@@ -22,6 +24,7 @@ from tankbook.records.station import (
     that_stand,
 )
 from tankbook.records.words import TestResult
+from tankbook.rules import meter as hour_meter
 from tankbook.rules.gauges import allowance
 from tankbook.rules.inforce import rules_of
 from tankbook.rules.schedule import unmended
@@ -322,6 +325,20 @@ def upkept(
     if isinstance(place, str) or reasons:
         return refusal([*([place] if isinstance(place, str) else ()), *reasons])
     part = draft.record.upkeep[place]
+    pump = hour_meter.pump_of_upkeep(draft.record, part)
+    if meter is not None and pump is not None:
+        how = hour_meter.against(draft.record, pump, FilterChange(on=on, at=meter))
+        last = hour_meter.newest(pump)
+        read = f" (last read {last.reads} on {last.on})" if last else ""
+        if how:
+            return refusal(
+                [
+                    f"upkeep {part.name} was done at {meter} on {on}; the hour meter of"
+                    f" {pump.name or COMPRESSOR} showed {how}{read}: read it again, or strike out"
+                    " what was wrong: `tankbook correct station`; a new meter: `tankbook station"
+                    " hours --instead-of`"
+                ]
+            )
     entry = UpkeepDone(
         on=on,
         at=meter,

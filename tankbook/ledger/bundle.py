@@ -10,7 +10,7 @@ from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 from shutil import rmtree
 
-from tankbook.ledger import atomic
+from tankbook.ledger import atomic, part
 from tankbook.ledger.errors import LedgerError, refusing
 from tankbook.ledger.files import Files
 from tankbook.ledger.gitfiles import Objects, heads_on
@@ -18,13 +18,19 @@ from tankbook.ledger.gitlog import plain_text
 from tankbook.ledger.gitread import Repository
 from tankbook.ledger.gitwalk import files_then
 from tankbook.ledger.names import SETTINGS_FILE, STATION_FILE
+from tankbook.ledger.papers import papers_in
 from tankbook.ledger.part import rows_by, rows_naming, rows_of
 from tankbook.ledger.shipped import texts_of
 from tankbook.records.audited import AUDITED_PATH
 from tankbook.records.commits import Commit, CommitStep
+from tankbook.records.counter import COUNTER_FILE
 
 SUMS = "SHA256SUMS"
 """The file of digests, as `sha256sum -c` reads it."""
+
+PAPERS = "papers"
+"""The folder of the papers that the station's entries name; of those that lie elsewhere in the
+ledger it is `other-papers`."""
 
 THEN = "at-last-fill"
 """The folder of what was in force at the last fill."""
@@ -38,7 +44,8 @@ def records_about(
     written: Callable[[dt.datetime], bool],
 ) -> dict[str, bytes]:
     """The records that say something of a cylinder or set, byte by byte: its card, its sets, the
-    lines of the log that name it, the station, the settings, and the rules and checklists in force.
+    lines of the log that name it, the station with the papers that it names, the counter's file,
+    the settings, and the rules and checklists in force.
 
     Args:
         files: the ledger, as it is or as git had it.
@@ -47,7 +54,11 @@ def records_about(
         sources: what it was filled from, whose own lines of the log are given apart.
         written: whether a line of a moment counts on the day asked about.
     """
-    found = in_force(files) | _whole(files, [*paths, AUDITED_PATH])
+    found = in_force(files) | _whole(files, [*paths, AUDITED_PATH, COUNTER_FILE])
+    station = part.station_of(files)
+    for name, data in papers_in(station, files).items() if station else ():
+        # nothing else of a bundle is called so, whatever a paper is called
+        found[name if name.startswith(f"{PAPERS}/") else f"other-{PAPERS}/{name}"] = data
     for name in files.names("fills"):
         if name.endswith(".csv"):
             data = rows_by(files.read(f"fills/{name}"), written)

@@ -3,15 +3,19 @@
 from __future__ import annotations
 
 import os
+from contextlib import suppress
 from pathlib import Path
 
 from tankbook.ledger.errors import LedgerError
 from tankbook.ledger.files import Files, OnDisk
 from tankbook.ledger.ordinary import named, of_ledger
 from tankbook.ledger.steps import digest
+from tankbook.ledger.strays import kinds_of
 from tankbook.records.station import Certificate, Station, certificates_of
 
-_RECORDS = (".yaml", ".yml", ".csv")
+_RECORDS = (".yaml", ".yml")
+_TABLES = ".csv"
+"""A table is a record at the top of the ledger, in the folder of its log, and by what is in it."""
 
 
 def certificate_of(root: Path, file: Path) -> Certificate:
@@ -28,8 +32,13 @@ def certificate_of(root: Path, file: Path) -> Certificate:
     name = real.relative_to(top).as_posix() if inside else real.name
     if not name.isprintable():
         raise LedgerError(ascii(name), "its name is no plain text", "rename it")
-    if inside and (not _is_plain(name) or name.lower().endswith(_RECORDS)):
-        raise LedgerError(name, "it is a file of the ledger's own, and no paper", "name the paper")
+    own = LedgerError(name, "it is a file of the ledger's own, and no paper", "name the paper")
+    if inside and not _is_plain(name):
+        hidden = any(part.startswith(".") for part in name.split("/"))
+        odd = LedgerError(name, "its name has a sign that a path is written with", "rename it")
+        raise own if hidden else odd
+    if inside and _is_own(name):
+        raise own
     try:
         data = of_ledger(top, name) if inside else named(file)
     except FileNotFoundError as error:
@@ -38,6 +47,8 @@ def certificate_of(root: Path, file: Path) -> Certificate:
         raise LedgerError(error.path, error.text, "name the paper itself") from error
     if not data:
         raise LedgerError(name, "the file is empty", "name the paper itself")
+    if inside and name.lower().endswith(_TABLES) and kinds_of(data):
+        raise own
     if not inside and os.path.lexists(top / name):
         raise LedgerError(name, "the ledger has a file of that name", "name that one, or rename it")
     return Certificate(name=name, sha256=digest(data))
@@ -56,14 +67,24 @@ def digests_of(station: Station, files: Files) -> dict[str, str]:
                 found[name] = ""
             continue
         try:
-            found[name] = _digest(files, name)
+            found[name] = digest(_data(files, name))
         except LedgerError:
             found[name] = ""
     return found
 
 
-def _digest(files: Files, name: str) -> str:
-    """The digest of a file of the ledger; no folder on the way to it is a link.
+def papers_in(station: Station, files: Files) -> dict[str, bytes]:
+    """The files of the ledger that certificates name, as far as they can be read."""
+    found = {}
+    for name in dict.fromkeys(each.name for each in certificates_of(station)):
+        if _is_plain(name) and not _is_own(name) and files.exists(name):
+            with suppress(LedgerError):
+                found[name] = _data(files, name)
+    return found
+
+
+def _data(files: Files, name: str) -> bytes:
+    """A file of the ledger; no folder on the way to it is a link.
 
     Raises:
         LedgerError: it cannot be read.
@@ -72,7 +93,15 @@ def _digest(files: Files, name: str) -> str:
     for count in range(1, len(folders) + 1):
         if in_way := files.in_way("/".join(folders[:count])):
             raise in_way
-    return digest(files.read(name))
+    return files.read(name)
+
+
+def _is_own(name: str) -> bool:
+    """Whether a file of the ledger is none that a paper may be: a record by its ending, a table
+    where those of the ledger lie, or that of names and telephone numbers."""
+    folder, _, last = name.lower().rpartition("/")
+    table = last.endswith(_TABLES) and folder.split("/")[0] in ("", "fills")
+    return last.endswith(_RECORDS) or table or last == "contacts.csv"
 
 
 def _is_plain(name: str) -> bool:

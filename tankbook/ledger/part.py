@@ -12,13 +12,14 @@ from tankbook.ledger.csvlog import read_rows
 from tankbook.ledger.errors import of_finding
 from tankbook.ledger.files import Files, refuse_newer
 from tankbook.ledger.gitlog import cells_of, read_node
-from tankbook.ledger.names import SETTINGS_FILE, is_safe_id
+from tankbook.ledger.names import SETTINGS_FILE, STATION_FILE, is_safe_id
 from tankbook.ledger.text import BOM, character_faults, read_text
 from tankbook.records.cylinder import Doubles
 from tankbook.records.fields import NodeReader, read
 from tankbook.records.log import LogLine, columns, read_line
 from tankbook.records.node import Finding, MappingNode, Node, Scalar, SequenceNode, Severity, Where
 from tankbook.records.settings import Settings
+from tankbook.records.station import Station
 
 
 def settings_of(files: Files) -> Settings:
@@ -34,6 +35,12 @@ def settings_of(files: Files) -> Settings:
     if settings is None or reader.findings:
         raise of_finding(reader.findings[0])
     return settings
+
+
+def station_of(files: Files) -> Station | None:
+    """The station alone, as far as its file can be read."""
+    node, findings = node_at(files, STATION_FILE)
+    return None if node is None or findings else read(Station, node, NodeReader(STATION_FILE))
 
 
 def ids_of(files: Files) -> list[str]:

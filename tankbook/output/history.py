@@ -78,6 +78,8 @@ cylinders, sets            its card and the sets it is in; of a set the cards of
 fills                      every line of the fill log that names it, as written
 sources                    the lines of the log of what it was filled from
 station.yaml               banks, compressor, air tests, filters, gauges
+counter.yaml               what the counter keeps: serials, incidents, training, by references
+papers, other-papers       the papers that station.yaml names, as far as they lie in the ledger
 tankbook.yaml, rules, checklists
                            the settings, and the ledger's own rules and checklists
 at-last-fill               settings, station, rules and checklists as they were at its last fill

@@ -414,6 +414,9 @@ class AirJudge(Struct, frozen=True):
             over = self.over(test)
             if over:
                 yield test, f"the air test of {test.on}{of} is over its limits: {', '.join(over)}"
+            if self.passes(test):
+                for left in self.left_unmeasured(station, test):
+                    yield test, f"the air test of {test.on}{of} {left}"
 
     def over(self, test: AirTest) -> list[str]:
         """The measured values of an air test that break the limits of its standard, or those of
@@ -463,6 +466,26 @@ class AirJudge(Struct, frozen=True):
         sound = self.passes(test)
         unjudged = self.not_for_diving(test) or any(self.gaps(test))
         return sound and not unjudged and not any(self.left_unmeasured(station, test))
+
+    def good_before(self, station: Station, part: str, day: dt.date) -> dt.date:
+        """The day of the last sample before a day that says that the air of a part, by its name in
+        small letters, was good; `date.min` where there is none.
+
+        Of one of several compressors it was drawn at no other source: what was drawn at `C2+B1`, or
+        behind several compressors, says of neither that its air is good. One that leaves out what
+        had failed says nothing.
+        """
+        own, days = own_names(station), [dt.date.min]
+        for test in that_stand(station.air_tests):
+            places = sampled_at(station, test)
+            if test.on >= day or part not in places or not self.passes(test):
+                continue
+            several = len(own) > 1 and (part in own or len(places & own) > 1)
+            if several and not speaks_of(station, test, part):
+                continue
+            if not any(self.left_unmeasured(station, test)):
+                days.append(test.on)
+        return max(days)
 
     def answered_on(self, station: Station, failed: AirTest) -> dt.date | None:
         """The first day on which the station was open again where a test failed, by the tests that

@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime as dt
 import re
 from collections.abc import Callable, Iterable, Iterator, Mapping
+from enum import StrEnum
 from functools import cache
 
 from msgspec import Struct
@@ -205,9 +206,12 @@ def _spells_of(book: Book, station: Station) -> Iterator[_Spell]:
         own = own_names(station)
         behind = frozenset() if places & sources else own
         cleared = _cleared(judge, station, failed, behind)
-        since = {part: _good_before(station, failed, good, behind | {part}) for part in places} | {
-            part: _good_before(station, failed, good, behind) for part in behind
+        known = {
+            part: judge.good_before(station, part, failed.on) for part in sorted(places | behind)
         }
+        # good air of every compressor behind an outlet is good air there
+        each = min((known[part] for part in behind), default=dt.date.min)
+        since = {p: max(on, each) if p in places else on for p, on in known.items()}
         reached = banks
         if places < own:  # of one of several
             begun = min(since.values())
@@ -231,19 +235,6 @@ def _spells_of(book: Book, station: Station) -> Iterator[_Spell]:
             since,
             judge.answered_on(station, failed) or dt.date.max,
         )
-
-
-def _good_before(
-    station: Station, failed: AirTest, good: list[AirTest], parts: frozenset[str]
-) -> dt.date:
-    """The day of the last good test before one that failed that was drawn at any of some parts:
-    one that was drawn behind several compressors at once tells of none of them."""
-    own, days = own_names(station), [dt.date.min]
-    for test in good:
-        places = sampled_at(station, test)
-        if test.on < failed.on and places & parts and len(places & own) < 2:
-            days.append(test.on)
-    return max(days)
 
 
 def _cleared(judge: AirJudge, station: Station, failed: AirTest, behind: frozenset[str]) -> dt.date:
@@ -355,46 +346,101 @@ def _stored(book: Book, line: LogLine) -> Iterator[BadAir]:
     such a bank itself since clears it."""
     banks = {bank.name: bank for bank in book.station.banks} if book.station else {}
     for name, origins in given_by(book, line) if _spells(book) else ():
-        for failed, certain in _bad_in(book, banks[name], origins or (), line.at.date()):
-            yield BadAir(line, failed, certain)
+        for bad in _bad_in(book, banks[name], origins or (), line.at.date()):
+            yield BadAir(line, bad.failed, bad.sure is Sure.CERTAIN)
+
+
+class Sure(StrEnum):
+    """How sure it is that a bank holds bad air."""
+
+    CERTAIN = "certain"
+    """Some of it was pumped after the sample failed, and before that was answered."""
+    LIKELY = "likely"
+    """A share of `TOLD_FROM` or more was pumped between the last good sample and the answer."""
+    MAY = "may"
+    """As much may have been: when it was pumped is known less exactly than that."""
+
+
+class BadBank(Struct, frozen=True):
+    """Bad air in a bank.
+
+    Attributes:
+        bank: the bank.
+        failed: the air test that failed.
+        sure: how sure it is.
+        since: the first day on which it can have been pumped; None where nobody knows.
+        on: the last one.
+        good: the last good test before it; None where there is none.
+        answered: when the station took that test for answered; None where it did not yet.
+        emptied: the bank was read empty since: it is what that air left behind.
+    """
+
+    bank: Bank
+    failed: AirTest
+    sure: Sure
+    since: dt.date | None
+    on: dt.date
+    good: dt.date | None = None
+    answered: dt.date | None = None
+    emptied: bool = False
 
 
 @once_per_book
-def banks_of_bad_air(book: Book, today: dt.date) -> tuple[tuple[Bank, AirTest], ...]:
-    """The banks that hold, however little, what was pumped after a sample failed and before that
-    was answered; each with that test. None were sampled well since, or emptied of what leaves
-    nothing behind."""
+def banks_of_bad_air(book: Book, today: dt.date) -> tuple[BadBank, ...]:
+    """The banks that hold, or may hold, what was pumped from the last good sample before one that
+    failed until that was answered. None were sampled well since, or emptied of what leaves nothing
+    behind. What is not certain is told once the test was answered: till then its source is out,
+    with all that it may have filled."""
     is_now = book.known_on is None or book.known_on <= today
     then = book if is_now else book.as_known_on(today)
-    found: list[tuple[Bank, AirTest]] = []
+    found: list[BadBank] = []
     for bank in book.station.banks if book.station else ():
         air = air_of(then, bank)
-        found += [(bank, t) for t, sure in _bad_in(then, bank, air.origins, today) if sure]
-        soiled = [t for t, sure in _bad_in(then, bank, air.before, today) if sure]
-        found += [(bank, test) for test in soiled if soils(book, [test])]
-    return tuple(dict.fromkeys(found))
+        held = list(_bad_in(then, bank, air.origins, today))
+        found += [b for b in held if b.sure is Sure.CERTAIN or _is_answered(b, today)]
+        told = {b.failed: b.sure for b in found if b.bank is bank}
+        for bad in _bad_in(then, bank, air.before, today):  # what it may have left behind
+            sure = Sure.CERTAIN if bad.sure is Sure.CERTAIN else Sure.MAY
+            stands = sure is Sure.CERTAIN or (bad.sure is Sure.LIKELY and _is_answered(bad, today))
+            known = told.get(bad.failed)
+            new = known is None or (sure is Sure.CERTAIN and known is not Sure.CERTAIN)
+            if stands and new and soils(book, [bad.failed]):
+                found.append(replace(bad, sure=sure, emptied=True))
+    return tuple(found)
+
+
+def _is_answered(bad: BadBank, today: dt.date) -> bool:
+    return bad.answered is not None and bad.answered <= today
 
 
 def _bad_in(
     book: Book, bank: Bank, origins: Iterable[BankOrigin], day: dt.date
-) -> Iterator[tuple[AirTest, bool]]:
-    """The failed tests whose air a bank holds on a day: whether that is certain."""
+) -> Iterator[BadBank]:
+    """The failed tests whose air a bank holds on a day, or may hold."""
     station = book.station
     for spell in _spells(book) if station and not holds_pure(bank) else ():
         if station is None or spell.failed.on > day:
             continue
         sampled = max(_sampled_well(book, station, bank, spell, day), default=dt.date.min)
         met = [
-            (origin.share, came >= spell.failed.on)
+            (origin.share, came)
             for origin in origins
             if origin.measured
-            for came, last in _came(station, origin, spell)
-            if last >= sampled
+            for came in _came(station, origin, spell)
+            if came.last >= sampled
         ]
-        if any(certain for _, certain in met):
-            yield spell.failed, True
-        elif sum(share for share, _ in met) >= TOLD_FROM:
-            yield spell.failed, False
+        known = [each for each in met if each[1].known]
+        certain = [e for e in known if e[1].first and e[1].first >= spell.failed.on]
+        good, until = min(spell.since.values()), spell.until
+        ends = (None if good == dt.date.min else good, None if until == dt.date.max else until)
+        for sure, of in ((Sure.CERTAIN, certain), (Sure.LIKELY, known), (Sure.MAY, met)):
+            if not of or (sure is not Sure.CERTAIN and sum(s for s, _ in of) < TOLD_FROM):
+                continue
+            days = [came.first for _, came in of]
+            first = None if None in days else min(d for d in days if d is not None)
+            last = max(came.last for _, came in of)
+            yield BadBank(bank, spell.failed, sure, first, last, *ends)
+            break
 
 
 def holds_pure(bank: Bank) -> bool:
@@ -402,18 +448,30 @@ def holds_pure(bank: Bank) -> bool:
     return bank.gas is not None and bank.gas.oxygen_percent + bank.gas.helium_percent > 99
 
 
-def _came(station: Station, origin: BankOrigin, spell: _Spell) -> Iterator[tuple[dt.date, dt.date]]:
-    """From when to when gas of a bank came from what failed, wholly while that was bad."""
+class _Came(Struct, frozen=True):
+    """From when to when gas of a bank came from what failed; `known`: wholly while that was bad."""
+
+    first: dt.date | None
+    last: dt.date
+    known: bool = True
+
+
+def _came(station: Station, origin: BankOrigin, spell: _Spell) -> Iterator[_Came]:
+    """How gas of a bank came from what failed. Of what was in it before its first record nobody
+    knows since when; it may be of that where the record is of before the answer."""
+    found = list[_Came]()
     for own in sorted(own_names(station) & (spell.places | spell.behind)):
-        if origin.since is None or not may_be_of(station, origin.source, {own}):
+        if not may_be_of(station, origin.source, {own}):
             continue
         ends = min(spell.until, spell.cleared if own in spell.behind else spell.until)
-        if spell.since[own] < origin.since and origin.on < ends:
-            yield origin.since, origin.on
-            break
+        if origin.on <= spell.since[own] or (origin.since or origin.on) >= ends:
+            continue
+        known = origin.since is not None and spell.since[own] < origin.since and origin.on < ends
+        found.append(_Came(origin.since, origin.on, known))
+    yield from sorted(found, key=lambda came: not came.known)[:1]
     for name, on in origin.through:
         if name in spell.places and spell.since[name] < on < spell.until:
-            yield on, on
+            yield _Came(on, on)
 
 
 def _sampled_well(

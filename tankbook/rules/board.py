@@ -16,7 +16,7 @@ from tankbook.rules.answers import BankState, Board, Ready, State
 from tankbook.rules.bank_air import air_of
 from tankbook.rules.bank_held import banks_held
 from tankbook.rules.gate import shut_by
-from tankbook.rules.out_of_use import PartSort, out_of_use
+from tankbook.rules.out_of_use import PartSort, StationPart, out_of_use
 from tankbook.rules.rental import is_ready, lendable, open_rental
 from tankbook.rules.schedule import SOON, due
 from tankbook.rules.status import status_of
@@ -86,6 +86,9 @@ def bank_state(book: Book, bank: Bank, today: dt.date) -> BankState:
     stale = air.read_on is None or PartialDate.of(air.read_on).plus(age).last < today
     gas = str(bank.gas) if bank.gas else "gas not recorded"
     held = next((h.why for h in banks_held(book, today) if h.name == bank.name), "")
+    own = StationPart(PartSort.BANK, bank.name)
+    outs = (o for o in out_of_use(book, today) if own in o.parts)
+    held = held or next((o.reason.text for o in outs), "")
     return BankState(
         name=bank.name,
         gas=gas,

@@ -8,7 +8,7 @@ that counts as a visual spares the visual.
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from decimal import Decimal
 from itertools import groupby
 
@@ -17,6 +17,7 @@ from msgspec import Struct
 from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.rulerow import Obligation, RuleRow
+from tankbook.records.station import Hours, Station
 from tankbook.records.words import Use
 from tankbook.rules import meter
 from tankbook.rules.answers import Due, DueKind, State
@@ -47,7 +48,9 @@ COUNTED = (
     Obligation.GAUGE_CHECK,
     Obligation.WHIP_CHECK,
     Obligation.RELIEF_CHECK,
+    Obligation.UPKEEP,
     Obligation.BANK_TEST,
+    Obligation.EXAMINATION,
     Obligation.CERTIFICATION,
 )
 """What is counted, in the order it is told."""
@@ -57,7 +60,8 @@ class Need(Struct, frozen=True):
     """One act that will be needed: of what, by which day, and at what price.
 
     `late` says that it is overdue, or not on record, already: it is then counted in this month.
-    `guessed` marks a filter, whose day is reckoned from the running hours of the last year.
+    `guessed` marks a filter or upkeep by running hours, whose day is reckoned from the hours of the
+    last year.
     """
 
     kind: DueKind
@@ -208,9 +212,9 @@ def _of_part(book: Book, item: Due, today: dt.date, end: dt.date) -> Iterator[Ne
     if item.row is None or item.obligation not in COUNTED:
         return
     step = _next_of_part(book, item)
-    guessed = item.obligation is Obligation.FILTER
+    guessed = item.obligation is Obligation.FILTER or item.hours_left is not None
     late = item.state in {State.OVERDUE, State.MISSING}
-    by = _filter_due(book, item, today) if guessed else item.next or (today if late else None)
+    by = _by_hours(book, item, today) if guessed else item.next or (today if late else None)
     while by is not None and max(by, today) <= end:
         by = max(by, today)
         name = f"{item.id} {item.part}" if item.kind is DueKind.PERSON else item.part
@@ -233,6 +237,8 @@ def _next_of_part(book: Book, item: Due) -> Callable[[dt.date], dt.date | None]:
             return lambda on: None
         days = max(int(life.hours / pace), 1)
         return lambda on: on + dt.timedelta(days=days)
+    if item.obligation is Obligation.UPKEEP:
+        return _next_upkeep(station, row, item)
     period = row.period if isinstance(row.period, Period) else None
     if item.obligation is Obligation.BANK_TEST:
         own = next((b.period for b in station.banks if b.name == item.part), None)
@@ -242,13 +248,32 @@ def _next_of_part(book: Book, item: Due) -> Callable[[dt.date], dt.date | None]:
     return lambda on: lasts_until(row, period, on)
 
 
+def _next_upkeep(station: Station, row: RuleRow, item: Due) -> Callable[[dt.date], dt.date | None]:
+    """From upkeep to the next, by days or running hours, whichever comes first."""
+    part = next(u for u in station.upkeep if u.name == item.part)
+    pace = _pace(meter.readings(meter.pump_of_upkeep(station, part)))
+    period = row.period if isinstance(row.period, Period) else part.every
+
+    def step(on: dt.date) -> dt.date | None:
+        days = [lasts_until(row, period, on)] if period else []
+        if part.hours and pace:
+            days.append(on + dt.timedelta(days=max(int(part.hours.hours / pace), 1)))
+        return min(days, default=None)
+
+    return step
+
+
 def hours_a_day(book: Book, part: str = "") -> float | None:
     """How long the compressor of a filter ran a day over the last year of readings, by the label of
     the filter; the only one, if not said. None with too few."""
     station = book.station
     only = station.only_compressor if station else None
     of = next((f for f in station.filters if f.name == part), None) if station else None
-    hours = meter.readings(meter.compressor_of(station, of) if station and of else only)
+    return _pace(meter.readings(meter.compressor_of(station, of) if station and of else only))
+
+
+def _pace(hours: Sequence[Hours]) -> float | None:
+    """Hours a day by the last year of readings; None with too few."""
     if not hours:
         return None
     year = [
@@ -261,11 +286,14 @@ def hours_a_day(book: Book, part: str = "") -> float | None:
     return ran / days if days >= 28 and ran > 0 else None
 
 
-def _filter_due(book: Book, item: Due, today: dt.date) -> dt.date | None:
-    """The day a filter's life is used up at last year's pace."""
+def _by_hours(book: Book, item: Due, today: dt.date) -> dt.date | None:
+    """The day on which a filter's life, or the hours of upkeep, are used up at last year's pace."""
     if item.state in {State.OVERDUE, State.MISSING}:
         return today
     pace = hours_a_day(book, item.part)
+    if item.obligation is Obligation.UPKEEP and book.station is not None:
+        part = next(u for u in book.station.upkeep if u.name == item.part)
+        pace = _pace(meter.readings(meter.pump_of_upkeep(book.station, part)))
     if item.hours_left is None or pace is None:
         return None
     return today + dt.timedelta(days=int(item.hours_left.hours / pace))

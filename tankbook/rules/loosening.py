@@ -93,6 +93,16 @@ def _drops(before: str | None, after: str | None) -> bool:
     return bool(was - is_)
 
 
+def _narrows(before: str | None, after: str | None) -> bool:
+    """Whether a list that means everything where it names nothing is of less than it was."""
+    return after is not None and (before is None or _drops(before, after))
+
+
+def _widens(before: str | None, after: str | None) -> bool:
+    """Whether a list that allows everything where it names nothing allows more than it did."""
+    return before is not None and (after is None or _drops(after, before))
+
+
 def _later(before: str | None, after: str | None) -> bool:
     """Whether a day that somebody left on is gone or later."""
     was, is_ = (None if t is None else value_of(DATE, t) for t in (before, after))
@@ -147,6 +157,14 @@ _OF_PART: Mapping[str, _Judge] = {
     "max_pressure": _grows(PRESSURE),
     "oxygen_to": _grows(PERCENT),
 }
+_LISTED: tuple[tuple[str, _Judge], ...] = (
+    (r"(?:schemes\..+\.of|relief_valves\..+\.protects|boosters\..+\.from)", _narrows),
+    (r"boosters\..+\.drives", _widens),
+    (r"(?:opening|closing)\.steps", _drops),
+    (r"upkeep\..+\.every", _grows(PERIOD)),
+    (r"upkeep\..+\.hours", _grows(HOURS)),
+)
+"""What parts of the station say of others, and what is done from time to time."""
 _LEFT = pattern(r"people\..+\.left")
 
 
@@ -163,6 +181,8 @@ def _judge_of(path: str, place: str) -> _Judge | None:
     if path != "station.yaml":
         return None
     part = _PART.fullmatch(place)
+    if part is None and place not in STATION:
+        return next((judge for said, judge in _LISTED if pattern(said).fullmatch(place)), None)
     return STATION.get(place) or (_OF_PART[part[1]] if part else None)
 
 

@@ -34,8 +34,7 @@ from tankbook.records.station import (
 from tankbook.records.words import CoPlace, InstrumentKind, PositionKind, TestResult
 from tankbook.rules.air import air_judge, counting_air_tests
 from tankbook.rules.answers import Due, Reason
-from tankbook.rules.bad_air import banks_of_bad_air
-from tankbook.rules.bank_held import banks_held, what_opens
+from tankbook.rules.bank_out import banks_out
 from tankbook.rules.fill_history import HAIR
 from tankbook.rules.gauges import (
     allowance,
@@ -383,18 +382,9 @@ def _found(book: Book, station: Station, rules: InForce, today: dt.date) -> Iter
             why = f"{part}: {one.failed}"
             yield _Found(part, Obligation.AIR_TEST, FAILED, why, mend, keeps)
     yield from _of_opening(station, today)
-    for held in banks_held(book, today):
-        part = StationPart(PartSort.BANK, held.name)
-        why = f"{part} was set aside on {held.since}: {held.why}"
-        yield _Found(part, Obligation.BANK_HOLD, "held", why, f"it takes {held.opens}")
-    for bank, failed in banks_of_bad_air(book, today):
-        part, of = (
-            StationPart(PartSort.BANK, bank.name),
-            f" ({failed.source_})" * bool(failed.source_),
-        )
-        why = f"{part} holds or held air from after the air test of {failed.on}{of} failed"
-        opens = f"it takes {what_opens(book, failed.on)}"
-        yield _Found(part, Obligation.BANK_HOLD, "bad-air", why, opens)
+    for bank in banks_out(book, today):
+        part = StationPart(PartSort.BANK, bank.name)
+        yield _Found(part, Obligation.BANK_HOLD, bank.state, bank.why, bank.opens)
 
 
 FAILED = "failed"
@@ -604,6 +594,8 @@ def _does_not_answer(book: Book, station: Station, each: CoReading, rules: InFor
     bumps = [c for c in that_stand(used.bumped) if c.on <= each.on]
     if not bumps or bumps[-1].result is TestResult.FAIL:
         return f"was taken with {used.name}, which no bump test passed"
+    if (open_ := unmended(bumps)) is not None:
+        return f"was taken with {used.name}, which failed on {open_.on} and was not repaired"
     rows = rules.rows[Obligation.CO_ALARM]
     periods = [r.period for r in rows if isinstance(r.period, Period)]
     after = [c for c in that_stand(used.bumped) if c.on > each.on]
@@ -636,6 +628,7 @@ def _of_opening(station: Station, today: dt.date) -> Iterator[_Found]:
     """Where the station's list is kept, nothing is filled before it was walked through that day,
     nor after it was closed."""
     if station.opening is None:
+        yield from _of_closing(station, today)
         return
     opened = _last_of(station.opening, today)
     closed = _last_of(station.closing, today) if station.closing else None
@@ -662,6 +655,18 @@ def _of_opening(station: Station, today: dt.date) -> Iterator[_Found]:
     else:
         return
     yield _Found(EVERY, Obligation.OPENING, state, why, mend)
+
+
+def _of_closing(station: Station, today: dt.date) -> Iterator[_Found]:
+    """What the last closing found wrong, where no list is kept for the beginning of a day, so that
+    nobody is asked what became of it."""
+    done = that_stand(station.closing.done) if station.closing else ()
+    days = [walk.on for walk in done if walk.on <= today]
+    last = _last_of(station.closing, max(days)) if station.closing and days else None
+    if last is not None and last.result is TestResult.FAIL:
+        why = f"closing on {last.on} found: {last.note or 'something wrong'}"
+        mend = "a later `tankbook station close` that finds nothing wrong answers it"
+        yield _Found(EVERY, Obligation.OPENING, "left", why, mend)
 
 
 def before_opening(book: Book, at: dt.datetime) -> Iterator[Reason]:

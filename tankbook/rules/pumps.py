@@ -13,13 +13,21 @@ from collections.abc import Iterator
 from msgspec import Struct
 
 from tankbook.records.book import Book, once_per_book
+from tankbook.records.log import Log
 from tankbook.records.rulerow import Gate, Obligation
 from tankbook.records.station import COMPRESSOR, AirTest, Compressor, Station, that_stand
 from tankbook.rules import meter
-from tankbook.rules.air import air_judge, own_names, sampled_at, speaks_of
+from tankbook.rules.air import (
+    air_judge,
+    own_names,
+    parts_named,
+    sampled_at,
+    taken_here,
+    unfed,
+)
 from tankbook.rules.answers import Due
 from tankbook.rules.bank_air import air_of, may_be_of, may_hold
-from tankbook.rules.bank_held import is_good
+from tankbook.rules.bank_held import failures_by, is_good
 from tankbook.rules.lapsed import dated_reason
 from tankbook.rules.schedule import due_of_station
 
@@ -77,11 +85,13 @@ def _small(compressor: Compressor) -> str:
 
 def of_one(book: Book, test: AirTest, today: dt.date) -> frozenset[str]:
     """The compressors that a bad sample tells against alone, in small letters: it was drawn at them
-    and nowhere else, and another serves. Empty where it tells against the station."""
+    or at what takes from them, and nowhere else, and another serves. Empty where it tells against
+    the station."""
     station = book.station
     if station is None:
         return frozenset()
-    places, served = sampled_at(station, test), serving(book, today)
+    fed = frozenset(each.name.casefold() for each in station.every_fed) - unfed(station)
+    places, served = sampled_at(station, test) - fed, serving(book, today)
     return places if served and places < own_names(station) else frozenset()
 
 
@@ -102,8 +112,14 @@ def against(book: Book, today: dt.date) -> Iterator[PumpFault]:
     for test, text in wrong:
         for made in station.every_compressor:
             if _small(made) in of_one(book, test, today):
-                failed = [t for t, _ in wrong if sampled_at(station, t) & {_small(made)}]
-                since = _good_before(book, station, _small(made), min(t.on for t in failed))
+                open_ = [*(t for t, _ in wrong), *failures_by(book, today)]
+                failed = [
+                    t
+                    for t in dict.fromkeys(open_)
+                    if sampled_at(station, t) & {_small(made)} and not air_judge(book).passes(t)
+                ]
+                first = min(t.on for t in failed)
+                since = air_judge(book).good_before(station, _small(made), first)
                 banks = _holding(book, station, made, since, failed, today)
                 yield PumpFault(made.name or COMPRESSOR, banks, failed=text)
     for item in due_of_station(book, station, today):
@@ -114,14 +130,6 @@ def against(book: Book, today: dt.date) -> Iterator[PumpFault]:
             since = _in_order_until(station, of, item)
             banks = _holding(book, station, of, since, [], today)
             yield PumpFault(of.name or COMPRESSOR, banks, lapsed=item)
-
-
-def _good_before(book: Book, station: Station, name: str, before: dt.date) -> dt.date:
-    """The day of the last good sample of a compressor before a day."""
-    judge = air_judge(book)
-    tests = (t for t in that_stand(station.air_tests) if t.on < before)
-    good = (t.on for t in tests if speaks_of(station, t, name) and judge.passes(t))
-    return max(good, default=dt.date.min)
 
 
 def _in_order_until(station: Station, made: Compressor, item: Due) -> dt.date:
@@ -137,6 +145,18 @@ def _in_order_until(station: Station, made: Compressor, item: Due) -> dt.date:
     return max(within, default=dt.date.min)
 
 
+def _gave(book: Book, station: Station, made: Compressor) -> bool:
+    """Whether anything on record says that a compressor ever ran here: its meter went on, or it is
+    named as what a bank was raised or a cylinder filled from."""
+    shown = [ran for _, ran in meter.shown(station, made)]
+    if len(shown) > 1 and max(shown) > min(shown):
+        return True
+    named = {r.source_ for b in station.banks for r in that_stand(b.raised) if r.source_}
+    named |= {said for said in set(Log.of(book.log).column("source_")) if said}
+    own = _small(made)
+    return any(own in parts_named(station, n) for said in named for n in taken_here(said))
+
+
 def _holding(
     book: Book,
     station: Station,
@@ -147,12 +167,15 @@ def _holding(
 ) -> tuple[str, ...]:
     """The banks that may hold what a compressor pumped since a day, unless a good sample of them
     alone says that it is good. Where nothing failed, what was in them before the first record of
-    them is not taken for that."""
+    them is not taken for that; nor is a bank of nitrox, of a compressor that never ran here."""
     judge, own = air_judge(book), frozenset({_small(made)})
+    ran = since > dt.date.min or _gave(book, station, made)
     found = []
     for bank in station.banks:
         if bank.gas is not None and bank.gas.oxygen_percent + bank.gas.helium_percent > 99:
             continue  # no compressor of air gives oxygen or helium
+        if not (failed or ran or bank.gas is None or bank.gas.is_air):
+            continue  # nothing says that anything but air was blended of what it gave
         itself = frozenset({bank.name.casefold()})
         good = [
             t.on

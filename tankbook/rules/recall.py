@@ -231,8 +231,14 @@ def last_good_test(book: Book, source: str, before: dt.date) -> AirTest | None:
     A test that names no source speaks of the compressor. A good test of the compressor clears no
     bank: what was stored before it is still in there.
     """
+    judge, station = air_judge(book), book.station
     good = [
-        t for t in _tests(book) if t.on <= before and _is_good(book, t) and _is_of(book, t, source)
+        t
+        for t in _tests(book)
+        if t.on <= before
+        and _is_good(book, t)
+        and _is_of(book, t, source)
+        and not (station and any(judge.left_unmeasured(station, t)))  # it answers nothing
     ]
     return good[-1] if good else None
 

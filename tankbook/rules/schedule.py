@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from enum import IntEnum
-from functools import lru_cache
+from functools import cache, lru_cache
 from typing import TypeAlias, TypeVar
 
 from msgspec import Struct
@@ -15,6 +15,7 @@ from tankbook.records.book import Book, once_per_book
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.entries import Requalified, standing
 from tankbook.records.kinds import FromRecord, NoEnd
+from tankbook.records.log import Log
 from tankbook.records.rulerow import (
     FIRST_TEST,
     INSPECTION,
@@ -43,10 +44,18 @@ from tankbook.records.station import (
     UpkeepDone,
     that_stand,
 )
-from tankbook.records.words import InstrumentKind, Method, Service, Status, TestResult
+from tankbook.records.words import InstrumentKind, LogAct, Method, Service, Status, TestResult
 from tankbook.rules import meter
-from tankbook.rules.air import air_judge, samples_of_air, speaks_of
+from tankbook.rules.air import (
+    air_judge,
+    by_others,
+    parts_named,
+    samples_of_air,
+    speaks_of,
+    taken_here,
+)
 from tankbook.rules.answers import Due, DueKind, State
+from tankbook.rules.bank_out import banks_out
 from tankbook.rules.clearing import is_of_the_outside, open_tests
 from tankbook.rules.conditions import clean_until
 from tankbook.rules.gauges import is_low, off_by_too_much
@@ -111,6 +120,7 @@ def due(book: Book, today: dt.date) -> tuple[Due, ...]:
     items += _due_of_sets(book, items)
     if book.station:
         items += due_of_station(book, book.station, today)
+        items += _due_of_gas(book, today)
     for initials, person in book.settings.people.items():
         items += _due_of_person(book, initials, person, today)
     return tuple(sorted(items, key=_urgency))
@@ -574,6 +584,22 @@ def due_of_station(book: Book, station: Station, today: dt.date) -> list[Due]:
     return found
 
 
+def _due_of_gas(book: Book, today: dt.date) -> Iterator[Due]:
+    """The banks of which the gas may not be given, or is told of: each once, by its gravest reason.
+    It owes a sample; what else opens it the station says."""
+    rules, found = rules_on(book, today), dict[str, Due]()
+    for bank in banks_out(book, today):
+        rows = rules.rows[Obligation.BANK_HOLD]
+        row = next((r for r in rows if speaks_of_station(r, bank.state)), None)
+        item = replace(_station_blank(Obligation.BANK_HOLD, bank.name, row), why=bank.why)
+        if row is None or row.gate is Gate.REFUSE:
+            item = _overdue(item, PartialDate.of(bank.since), bank.why, today)
+        known = found.get(bank.name)
+        if known is None or (item.failed and not known.failed):
+            found[bank.name] = item
+    yield from found.values()
+
+
 def _air_item(book: Book, counting: Sequence[AirTest], part: str, today: dt.date) -> Due:
     """The air test of the station, or of one of several compressors."""
     judge = air_judge(book)
@@ -691,7 +717,7 @@ def _bank_under(book: Book, bank: Bank, row: RuleRow, today: dt.date) -> Due:
     decided = newest_decision(bank)
     if decided is None:
         why = "who decided that it has no period, and why, is not recorded: `tankbook station "
-        why = f"{why}no-period {bank.name} --why GROUND`" if period else ""
+        why = f"{why}no-period {bank.name} --why GROUND`, or write its `period:`" if period else ""
         return replace(blank, why=why or "its period is not recorded")
     wrong = why_undecided(decided, book.settings.people)
     if wrong:
@@ -892,6 +918,53 @@ def meter_unread(station: Station, today: dt.date) -> str:
         text = f"the hour meter{of} was last read on {last.on}, before a filter was fitted"
         return f"{text} on {change.on}"
     return ""
+
+
+def meter_stale(book: Book, today: dt.date) -> str:
+    """That a compressor was used, by the log and by the raisings, while its hour meter was unread
+    for longer than it usually is. What is counted by it (filters, upkeep) stands still meanwhile.
+
+    An empty text where it was read, where nothing is counted by it, or where one reading says
+    nothing of how often it is read.
+    """
+    station = book.station
+    for made in station.every_compressor if station else ():
+        hours = meter.readings(made)
+        if station is None or len(hours) < 2 or not _counted_by(station, made):
+            continue
+        last = max(on for on, _ in meter.shown(station, made))
+        used = max((on for on in _used(book, station, made) if on <= today), default=last)
+        if used > last + meter.usual_gap(hours):
+            of = f" of {made.name}" if made is not station.only_compressor else ""
+            return f"the hour meter{of} was last read on {last}, and it was used on {used}"
+    return ""
+
+
+def _counted_by(station: Station, made: Compressor) -> bool:
+    """Whether anything falls due by the hours of a compressor."""
+    worn = any(each.life for each in meter.filters_of(station, made))
+    kept = (u for u in station.upkeep if meter.pump_of_upkeep(station, u) is made)
+    return worn or any(each.hours for each in kept)
+
+
+def _used(book: Book, station: Station, made: Compressor) -> Iterator[dt.date]:
+    """The days on which gas was taken or a bank raised that came from a compressor: of several from
+    one that is named, of the only one from whatever was filled here."""
+    own = (made.name or COMPRESSOR).casefold()
+
+    @cache
+    def of_it(source: str) -> bool:
+        if made is station.only_compressor:
+            return bool(taken_here(source)) or not by_others(source)
+        return any(own in parts_named(station, name) for name in taken_here(source))
+
+    log = Log.of(book.log)
+    acts, times, sources = (log.column(name) for name in ("act", "at", "source_"))
+    for act, at, source in zip(acts, times, sources, strict=True):
+        if act is LogAct.FILL and of_it(source or ""):
+            yield at.date()
+    for bank in station.banks:
+        yield from (r.on for r in that_stand(bank.raised) if of_it(r.source_ or ""))
 
 
 def _due_of_person(book: Book, initials: str, person: Person, today: dt.date) -> list[Due]:

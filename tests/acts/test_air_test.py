@@ -16,9 +16,12 @@ from acting import TODAY, Shelf
 from changing import replace
 
 from tankbook.acts.air_test import air_test
+from tankbook.records.rulerow import Gate
 from tankbook.records.station import AirTest
 from tankbook.records.words import TestResult
-from tankbook.rules.gate import may_fill
+from tankbook.rules.gate import may_fill, station_reasons
+from tankbook.rules.out_of_use import out_of_use, parts_out
+from tankbook.rules.recall import by_source
 from tankbook.units import Concentration, Percent
 
 STATION = """\
@@ -147,10 +150,39 @@ def test_the_future_and_the_same_test_twice_are_refused(shelf: Shelf) -> None:
 def test_what_reopens_the_station_measured_what_closed_it(shelf: Shelf) -> None:
     shelf.do(air_test, measured(dt.date(2026, 11, 24), co="12 ppm"), None, TODAY)
     half = measured(**{k: v for k, v in GOOD.items() if k != "co"})
-    told = shelf.refuse(air_test, half, TestResult.PASS, TODAY)
-    assert told == (
-        "the air test of 2026-11-25 did not measure CO, which failed before it; have it measured, to the same standard"
-    )
+    act = shelf.do(air_test, half, TestResult.PASS, TODAY)
+    assert act.sentence.startswith("Air test passed")
+    left = "the air test of 2026-11-25 did not measure CO, which failed before it"
+    mend = "it reopens nothing; have it measured, to the same standard"
+    assert f"it did not measure CO, which failed before it: {mend}" in act.notes
+    assert act.notes[-1] == f"the station is CLOSED: {left}"
+    # nor does the same again; what measures it does
+    shelf.do(air_test, replace(half, by="Other Lab", source_="panel"), TestResult.PASS, TODAY)
+    assert any(r.gate is Gate.REFUSE for r in station_reasons(shelf.book, TODAY))
+    later = TODAY + dt.timedelta(days=1)
+    full = shelf.do(air_test, measured(later, **GOOD), None, later)
+    assert "the station is open again" in full.notes
+
+
+def test_a_half_good_sample_of_one_compressor_keeps_that_one_out_alone() -> None:
+    pumps = "compressors: [{name: C1}, {name: C2}]\nregulator_set: 3000 psi\n"
+    shelf = acting.shelf(station=pumps)
+    for day, source in ((20, "C1"), (20, "C2")):
+        test = replace(measured(dt.date(2026, 11, day), **GOOD), source_=source)
+        shelf.do(air_test, replace(test, standard="cga-grade-e"), None, TODAY)
+    bad = replace(measured(dt.date(2026, 11, 22), co="12 ppm"), source_="C2")
+    shelf.do(air_test, bad, None, TODAY)
+    few = {k: v for k, v in GOOD.items() if k != "co"}
+    half = replace(measured(dt.date(2026, 11, 24), **few), source_="C2")
+    act = shelf.do(air_test, half, TestResult.PASS, TODAY)
+    assert not any("CLOSED" in note for note in act.notes)
+    assert {str(p) for p in parts_out(shelf.book, TODAY)} == {"compressor C2"}
+    outs = [o.reason.text for o in out_of_use(shelf.book, TODAY)]
+    left = "the air test of 2026-11-24 (C2) did not measure CO, which failed before it"
+    assert outs == [f"compressor C2: {left}"]
+    shelf.do(air_test, replace(bad, on=TODAY), None, TODAY)
+    # the recall still begins at the last sample that says that its air was good
+    assert by_source(shelf.book, "C2", TODAY).since == dt.date(2026, 11, 20)
 
 
 def test_a_sample_is_drawn_at_something_the_station_has() -> None:

@@ -11,7 +11,8 @@ from acting import TODAY, Shelf
 
 from tankbook.acts.station_day import bump_tested, carbon_monoxide, closed, opened
 from tankbook.records.words import CoPlace
-from tankbook.rules.gate import shut_by
+from tankbook.rules.gate import shut_by, station_reasons
+from tankbook.rules.schedule import due
 from tankbook.units import Concentration
 
 STATION = """\
@@ -90,6 +91,10 @@ def test_what_answers_no_alarm(said: dict[str, Any], why: str) -> None:
         ("[{on: 2026-11-24}]", True),
         ("[{on: 2026-11-23}]", False),
         ("[{on: 2026-11-25}, {on: 2026-11-25, result: fail}]", False),
+        # that it passed when it was tried again mends nothing
+        ("[{on: 2026-11-25, result: fail}, {on: 2026-11-25}]", False),
+        ("[{on: 2026-11-20, result: fail}, {on: 2026-11-25}]", False),
+        ("[{on: 2026-11-25, result: fail}, {on: 2026-11-25, repaired: new cell}]", True),
         ("[{on: 2026-11-25, void: {why: wrong day, by: MV, on: 2026-11-25}}]", False),
     ],
 )
@@ -99,6 +104,37 @@ def test_the_monitor_was_held_to_a_known_gas(bumped: str, opens: bool) -> None:
     shelf.do(carbon_monoxide, ppm(14), alarm=True, **BY)
     shelf.do(carbon_monoxide, **ANSWER, **BY)
     assert (shut(shelf) == []) is opens
+
+
+def test_a_monitor_that_failed_is_repaired_and_answers_then() -> None:
+    """What `due` calls failed answers no alarm, and one act mends both."""
+    shelf = acting.shelf(station=STATION)
+    shelf.do(carbon_monoxide, ppm(14), alarm=True, **BY)
+    shelf.do(bump_tested, "CO-1", failed="showed nothing", **BY)
+    again = shelf.do(bump_tested, "CO-1", **BY)
+    assert "that stands until --repaired WHAT" in again.notes[0]
+    shelf.do(carbon_monoxide, **ANSWER, **BY)
+    assert shut(shelf) == ["co-alarm-open"]
+    assert "which failed on 2026-11-25 and was not repaired" in shut_by(shelf.book, TODAY)[0].text
+    assert next(d for d in due(shelf.book, TODAY) if d.part == "CO-1").failed
+    told = shelf.refuse(bump_tested, "CO-1", failed="dead", repaired="new cell", **BY)
+    assert "give one of them" in told
+    mended = shelf.do(bump_tested, "CO-1", repaired="new cell, calibrated", **BY)
+    assert mended.sentence == "Bump test of CO-1: passed, repaired: new cell, calibrated"
+    assert not next(d for d in due(shelf.book, TODAY) if d.part == "CO-1").failed
+    shelf.do(carbon_monoxide, **ANSWER, **BY)
+    assert shut(shelf) == []
+
+
+def test_what_a_closing_found_is_told_where_nobody_opens_by_a_list() -> None:
+    shelf = acting.shelf(station=STATION + LISTS.splitlines()[1] + "\n")
+    shelf.do(closed, failed="regulator creeps", at=dt.time(18, 0), **BY)
+    for day in (TODAY, TODAY + dt.timedelta(days=3)):
+        told = [r for r in station_reasons(shelf.book, day) if r.code == "opening-left"]
+        assert [r.text for r in told] == ["closing on 2026-11-25 found: regulator creeps"]
+        assert shut(shelf, day) == []
+    shelf.do(closed, at=dt.time(19, 0), **BY)
+    assert not [r for r in station_reasons(shelf.book, TODAY) if r.code == "opening-left"]
 
 
 def test_a_reading_without_an_alarm_closes_nothing() -> None:

@@ -17,6 +17,7 @@ from tankbook.acts.station_parts import (
     check_relief,
     check_whip,
     set_regulator,
+    upkept,
 )
 from tankbook.acts.station_upkeep import bank_tested, change_filter, meter, read_banks
 from tankbook.records.words import Method
@@ -197,3 +198,25 @@ def test_no_compressor_has_no_meter() -> None:
     assert told == "no compressor is in station.yaml"
     act = shelf.do(change_filter, "F1", RunningTime.parse("500 h"), **BY)
     assert act.sentence == "Changed filter F1 at 500 h"
+
+
+@pytest.mark.parametrize(
+    ("on", "at", "told"),
+    [
+        (TODAY, 1, "showed more before it (last read 412.5 h on 2026-11-24)"),
+        (dt.date(2026, 9, 10), 500, "showed less since (last read 412.5 h on 2026-11-24)"),
+        (TODAY, 413, ""),
+        (dt.date(2026, 9, 10), 385, ""),
+    ],
+)
+def test_upkeep_that_the_meter_cannot_have_shown_is_refused_for_one_reason(
+    on: dt.date, at: float, told: str
+) -> None:
+    kept = "upkeep: [{name: oil, what: oil, hours: 100 h, done: [{on: 2026-09-01, at: 380 h}]}]\n"
+    shelf = acting.shelf(station=STATION + kept)
+    if not told:
+        shelf.do(upkept, "oil", meter=h(at), by="MV", on=on)
+        return
+    said = shelf.refuse(upkept, "oil", meter=h(at), by="MV", on=on)
+    assert said.startswith(f"upkeep oil was done at {at} h on {on}; the hour meter of C1 {told}")
+    assert "filter" not in said

@@ -96,6 +96,42 @@ def test_a_bundle_holds_what_is_on_record_and_proves_itself(
     assert repo.git("rev-parse", "HEAD").strip() in files["ABOUT.txt"].decode()
 
 
+def test_the_papers_and_the_counters_file_are_in_it(repo: Repo, tb: Run, tmp_path: Path) -> None:
+    """Each by its digest; no name leads out of the ledger, to a record, or to a telephone number."""
+    named = [
+        "papers/lab.pdf",
+        "lab.txt",
+        "SHA256SUMS",
+        "versions/0001.yaml",
+        "papers/gone.pdf",
+        "contacts.csv",
+        "station.yaml",
+        "../outside.txt",
+        ".git/config",
+    ]
+    for name in ("papers/lab.pdf", "lab.txt", "SHA256SUMS", "../outside.txt"):
+        path = repo.root / name
+        path.parent.mkdir(exist_ok=True)
+        path.write_text(f"paper {name}\n")
+    tests = "".join(
+        f"  - {{on: 2026-01-{day:02d}, result: pass, certificate: {{name: {name}, sha256: {'0' * 64}}}}}\n"
+        for day, name in enumerate(named, 1)
+    )
+    repo.put("station.yaml", f"regulator_set: 3000 psi\nair_tests:\n{tests}")
+    repo.put("counter.yaml", "refused: [{on: 2026-03-01, by: MV, serial: K9, reasons: [old]}]\n")
+    folder = tmp_path / "papers for the court"
+    tb("--ledger", repo.root, "history", "RB-014", "--bundle", folder)
+    files = proved(folder)
+    assert files["counter.yaml"] == (repo.root / "counter.yaml").read_bytes()
+    assert {n: files[n] for n in files if "papers/" in n} == {
+        "papers/lab.pdf": b"paper papers/lab.pdf\n",
+        "other-papers/lab.txt": b"paper lab.txt\n",
+        "other-papers/SHA256SUMS": b"paper SHA256SUMS\n",
+    }
+    assert not any(b"Somebody" in data for data in files.values())
+    assert b"Not as that commit has it" in files["ABOUT.txt"]
+
+
 def test_a_bundle_of_a_past_day_has_the_rules_of_then(repo: Repo, tb: Run, tmp_path: Path) -> None:
     repo.put("rules/shop.yaml", "heading: Rules of May\nrows: []\n")
     repo.commit("May", at="2026-05-10T09:30:00+02:00")

@@ -38,6 +38,8 @@ def _root(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
         ("papers/lab 4711 (Öl).pdf", "papers/lab 4711 (Öl).pdf", "papers/lab 4711 (Öl).pdf"),
         ("../lab.pdf", "../lab.pdf", "lab.pdf"),
         ("../desk/lab.csv", "../desk/lab.csv", "lab.csv"),
+        ("papers/2026.csv", "papers/2026.csv", "papers/2026.csv"),
+        ("papers/LAB 4711.CSV", "papers/LAB 4711.CSV", "papers/LAB 4711.CSV"),
         ("../desk/.lab.pdf", "../desk/.lab.pdf", ".lab.pdf"),
     ],
 )
@@ -86,8 +88,16 @@ def large(path: Path) -> None:
 
 
 def whole(path: Path) -> None:
-    path.parent.mkdir(exist_ok=True)
+    path.parent.mkdir(exist_ok=True, parents=True)
     path.write_bytes(PDF)
+
+
+def a_log(path: Path) -> None:
+    path.write_text("at,cylinder,act,to\n2026-11-20T09:30:00+01:00,RB-014,fill,3000 psi\n")
+
+
+def a_card(path: Path) -> None:
+    path.write_text("serial: K118204\nspecification: DOT-3AL\n")
 
 
 def a_record_too_large(path: Path) -> None:
@@ -117,10 +127,16 @@ def a_record_too_large(path: Path) -> None:
         ("lab.odd", a_record_too_large, "more than the"),
         ("station.yaml", lambda path: None, "no paper"),
         ("papers/LAB.YAML", whole, "no paper"),
-        ("papers/2026.csv", whole, "no paper"),
+        ("papers/2026.csv", a_log, "no paper"),
+        ("papers/cards.csv", a_card, "no paper"),
+        ("fills/2026.csv", whole, "no paper"),
+        ("FILLS/old/2026.CSV", whole, "no paper"),
+        ("bookings.csv", whole, "no paper"),
+        ("papers/contacts.csv", whole, "no paper"),
         (".git/config", whole, "no paper"),
         ("papers/.lab.pdf", whole, "no paper"),
-        ("papers/a\\b.pdf", whole, "no paper"),
+        ("papers/a\\b.pdf", whole, "its name has a sign"),
+        ("papers/a:b.pdf", whole, "its name has a sign"),
         ("papers/a\nb.pdf", whole, "no plain text"),
         ("papers/a\x1b[2Jb.pdf", whole, "no plain text"),
         ("../a\u202eb.pdf", whole, "no plain text"),

@@ -16,11 +16,14 @@ from tankbook.filling import PlanError
 from tankbook.filling.from_station import banks_of, fit_of
 from tankbook.records.book import Book
 from tankbook.records.log import LogLine, columns
+from tankbook.records.rulerow import Gate
 from tankbook.records.words import Status
-from tankbook.rules.bad_air import bad_air_of, banks_of_bad_air
+from tankbook.rules.bad_air import Sure, bad_air_of, banks_of_bad_air
 from tankbook.rules.bank_air import air_of
 from tankbook.rules.bank_held import banks_held, held_then
 from tankbook.rules.checks import check
+from tankbook.rules.gate import station_reasons
+from tankbook.rules.out_of_use import PartSort, StationPart, parts_out
 from tankbook.rules.recall import Asked, Link, by_fills, by_source
 from tankbook.units import GaugePressure, RunningTime
 
@@ -719,7 +722,128 @@ def test_what_a_bank_holds_of_a_bad_spell_goes_into_what_is_filled_after_it(
     made = book(BEFORE + FAILED + sample(12, "C1") + more, one, log=fill(14))
     bad = bad_air_of(made, made.cylinders["A"])
     assert (bad.certain if bad else None) is certain
-    assert [b.name for b, _ in banks_of_bad_air(made, TODAY)] == (["B1"] if certain else [])
+    found = [(b.bank.name, b.sure) for b in banks_of_bad_air(made, TODAY)]
+    sure = {True: Sure.CERTAIN, False: Sure.LIKELY}
+    assert found == ([] if certain is None else [("B1", sure[certain])])
+
+
+READ = "{on: 2026-10-20, pressure: 4000 psi}"
+
+
+@pytest.mark.parametrize(
+    ("one", "more", "sure"),
+    [
+        # pumped after the last good sample, and before what failed was answered
+        (lists(raised="{on: 2026-11-05, from: 1000 psi, to: 4400 psi}"), "", Sure.LIKELY),
+        # read higher, both times within that
+        (
+            lists(
+                readings="{on: 2026-11-02, pressure: 1000 psi}, {on: 2026-11-09, pressure: 4000 psi}"
+            ),
+            "",
+            Sure.LIKELY,
+        ),
+        # read higher, and nobody knows on which side of a good sample it was pumped
+        (lists(readings=f"{READ}, {{on: 2026-11-05, pressure: 4900 psi}}"), "", Sure.MAY),
+        (
+            lists(
+                readings="{on: 2026-11-09, pressure: 1000 psi}, {on: 2026-11-20, pressure: 4000 psi}"
+            ),
+            "",
+            Sure.MAY,
+        ),
+        # what was in it as it was first read, before the answer
+        (lists(readings="{on: 2026-11-05, pressure: 4000 psi}"), "", Sure.MAY),
+        # of before the last good sample, or first read after the answer
+        (lists(readings=READ), "", None),
+        (lists(readings="{on: 2026-11-20, pressure: 4000 psi}"), "", None),
+        # from elsewhere, or oxygen
+        (
+            lists(
+                raised="{on: 2026-11-05, from: 1000 psi, to: 4400 psi, source: 'elsewhere: Quay'}",
+                readings=READ,
+            ),
+            "",
+            None,
+        ),
+        # topped until less than is told is left of it
+        (
+            lists(
+                raised="{on: 2026-11-05, from: 1000 psi, to: 4400 psi}, {on: 2026-11-13, from: 50 psi, to: 4400 psi}"
+            ),
+            "",
+            None,
+        ),
+        (
+            lists(
+                raised="{on: 2026-11-05, from: 1000 psi, to: 4400 psi}, {on: 2026-11-13, from: 1000 psi, to: 4400 psi}"
+            ),
+            "",
+            Sure.LIKELY,
+        ),
+        # sampled itself, on what had failed; read empty and raised anew
+        (
+            lists(raised="{on: 2026-11-05, from: 1000 psi, to: 4400 psi}"),
+            sample(13, "B1"),
+            None,
+        ),
+        (
+            lists(raised="{on: 2026-11-05, from: 1000 psi, to: 4400 psi}"),
+            sample(13, "B1", GOOD_VALUES.replace("co: 1 ppm, ", "")),
+            Sure.LIKELY,
+        ),
+        (
+            lists(
+                raised="{on: 2026-11-05, from: 1000 psi, to: 4400 psi}, {on: 2026-11-14, from: 0 psi, to: 4400 psi}",
+                readings="{on: 2026-11-13, pressure: 0 psi}",
+            ),
+            "",
+            None,
+        ),
+    ],
+)
+def test_a_bank_is_told_of_while_it_may_hold_suspect_air(
+    one: str, more: str, sure: Sure | None
+) -> None:
+    """That the compressor passes again says nothing of what is in the bank: one judge, and what
+    station, gate and plan say of it follows from that."""
+    made = book(BEFORE + FAILED + sample(12, "C1") + more, one)
+    bad = banks_of_bad_air(made, TODAY)
+    assert [each.sure for each in bad] == ([sure] if sure else [])
+    told = [r for r in station_reasons(made, TODAY) if r.code.startswith("bank-hold")]
+    assert len(told) == len(bad)
+    assert (bank_b1() in parts_out(made, TODAY)) is (sure is Sure.LIKELY)
+    if sure:
+        assert "the last good one was of 2026-11-01" in told[0].text
+        assert "recall C1 --hold" in told[0].mend
+    # while the sample stands unanswered the station is closed, and says that alone
+    open_ = book(BEFORE + FAILED, one)
+    assert not [b for b in banks_of_bad_air(open_, TODAY) if b.sure is not Sure.CERTAIN]
+    assert any(r.gate is Gate.REFUSE for r in station_reasons(open_, TODAY))
+
+
+def test_a_bank_that_suspect_oil_was_in_is_told_of_when_it_was_emptied() -> None:
+    """Whatever is raised into it since; a sample of it settles that."""
+    emptied = lists(
+        raised="{on: 2026-11-05, from: 1000 psi, to: 4400 psi}, {on: 2026-11-16, from: 0 psi, to: 4000 psi}",
+        readings="{on: 2026-11-15, pressure: 0 psi}",
+    )
+    for values, more, told in (
+        (OILY, "", True),
+        (OILY, sample(17, "B1"), False),
+        (SMOKY, "", False),
+    ):
+        tests = BEFORE + failed(10, values=values) + sample(12, "C1") + more
+        made = book(tests, emptied)
+        found = [(b.sure, b.emptied) for b in banks_of_bad_air(made, TODAY)]
+        assert found == ([(Sure.MAY, True)] if told else [])
+        assert bank_b1() not in parts_out(made, TODAY)
+        reasons = [r.text for r in station_reasons(made, TODAY) if r.code == "bank-hold-unsure-air"]
+        assert [("bank B1 held air pumped 2026-11-05" in text) for text in reasons] == [True] * told
+
+
+def bank_b1() -> StationPart:
+    return StationPart(PartSort.BANK, "B1")
 
 
 def test_a_bank_that_oil_was_in_is_not_clean_for_being_emptied() -> None:

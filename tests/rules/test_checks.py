@@ -216,6 +216,9 @@ SEEDS: dict[str, Seed] = {
     "bank-gas-undated": Seed(station=(SOURCES % "4400 psi").replace("gas: air", "gas: nitrox32")),
     "part-unknown": Seed(station=STATION + "positions: [{name: P1, kind: whip, whip: W7}]"),
     "upkeep-no-interval": Seed(station=STATION + "upkeep: [{name: belts, what: belts}]"),
+    "meter-stale": Seed(station=STATION + "compressor: {hours: [{on: 2026-01-02, reads: 99 h}, {on: 2026-02-02, reads: 101 h}]}\nupkeep: [{name: oil, what: oil, hours: 50 h, done: [{on: 2026-01-02, at: 99 h}]}]", log=FILL),
+    "booster-fed": Seed(station=STATION + "boosters: [{name: BO1, from: [BO1]}]"),
+    "booster-grade": Seed(station=STATION + "boosters: [{name: BO1, drives: [oxygen], grade: breathing}]"),
     "compressor-called": Seed(station=STATION + "compressors: [{name: C1}, {name: c1}]"),
     "oxygen-air-unproved": Seed(station=STATION + "compressor: {name: C1, grade: oxygen}"),
     "bank-no-period": Seed(station=STATION + "banks: [{name: B1, water_volume: 48 L, period: none, no_period: [{on: 2026-01-05, by: MV, why: tbd, document: folder 3}]}]"),
@@ -3992,7 +3995,7 @@ def test_where_a_test_failed_on_nothing_said_all_of_it_is_measured_again(
     again = f"{{on: 2026-10-12, source: C1, standard: cga-grade-e, result: pass, {values}}}"
     station = f"compressor: {{name: C1}}\nair_tests: [{failed}, {again}]"
     found = may_fill(make_book({"A": GOOD}, station=station), "A", TODAY).refusals
-    assert ("air-test-half" in {r.code for r in found}) is refused
+    assert ("air-test-failed" in {r.code for r in found}) is refused
 
 
 def test_a_sticker_seen_answers_no_note() -> None:
@@ -4568,7 +4571,7 @@ def test_an_odour_that_nobody_measured_reopens_nothing(odour: str) -> None:
     again = GOOD_AIR.replace("none", f"'{odour}'")
     station = f"air_tests: [{{{BAD_AIR}}}, {{on: 2026-10-12, {again}}}]"
     refused = {r.code for r in may_fill(Seed(station=station).book(), "A", TODAY).refusals}
-    assert "air-test-half" in refused
+    assert "air-test-failed" in refused
 
 
 PLACES = """compressor: {name: C1, hours: [{on: 2026-11-20, reads: 100 h}]}
@@ -4905,7 +4908,7 @@ def test_each_part_that_stands_for_a_place_measures_what_failed_there() -> None:
     assert book.station
     both = replace(book.station, air_tests=(*book.station.air_tests, station.air_tests[1]))
     refused = may_fill(replace(book, station=both), "A", TODAY).refusals
-    assert {r.code for r in refused} == {"air-test-half"}
+    assert {r.code for r in refused} == {"air-test-failed"}
 
 
 @pytest.mark.parametrize(
@@ -5251,3 +5254,70 @@ def test_a_volume_of_nothing_is_held_against_the_stamp(volume: str) -> None:
     marks = "DOT-3AL 3000 K118204 03A24 WC 11.1 L"
     answer = may_fill(Seed({"water_volume": volume, "marks": marks}).book(), "A", TODAY)
     assert ("marks-volume" in {r.code for r in answer.reasons}) is (volume != "11.1 L")
+
+
+@pytest.mark.parametrize(
+    ("parts", "told"),
+    [
+        ("whips: [{name: W1}, {name: w1}]", True),
+        ("gauges: [{name: G1}, {name: g1}]", True),
+        ("schemes: [{name: WS1, of: [B1]}, {name: ws1, of: [B2]}]", True),
+        ("upkeep: [{name: oil, what: oil}, {name: Oil, what: belts}]", True),
+        ("instruments: [{name: CO-1, kind: co-monitor}, {name: co-1, kind: co-monitor}]", True),
+        ("banks: [{name: B1, water_volume: 9 L}]\npositions: [{name: b1, kind: whip}]", True),
+        ("whips: [{name: W1}, {name: W2}]", False),
+    ],
+)
+def test_two_names_that_differ_by_capitals_are_one(parts: str, told: bool) -> None:
+    """Every command takes a label in any capitals, and would record of the first alone."""
+    book = make_book({"A": GOOD}, station=f"{STATION}{parts}\n")
+    assert any(f.code == "name-twice" for f in check(book, TODAY)) is told
+
+
+BOOSTED = "banks: [{name: O1, water_volume: 9 L, gas: oxygen, since: 2026-01-01}, {name: B1, water_volume: 9 L, gas: air}]\ncompressor: {name: C1}\n"
+
+
+@pytest.mark.parametrize(
+    ("boosters", "codes"),
+    [
+        ("{name: BO1, from: [O1], drives: [oxygen], grade: oxygen}", set()),
+        ("{name: BO1}", set()),
+        ("{name: BO1, from: [C1]}, {name: BO2, from: [BO1]}", set()),
+        ("{name: BO1, from: [bo1]}", {"booster-fed"}),
+        ("{name: BO1, from: [BO2]}, {name: BO2, from: [BO1]}", {"booster-fed"}),
+        ("{name: BO1, from: [B9]}", {"part-unknown"}),
+        ("{name: BO1, from: [B1], drives: [oxygen]}", {"booster-fed"}),
+        ("{name: BO1, from: [O1], drives: [oxygen], grade: breathing}", {"booster-grade"}),
+        ("{name: BO1, from: [B1], drives: [air], grade: breathing}", set()),
+    ],
+)
+def test_a_booster_takes_from_what_gives_a_gas_that_it_drives(
+    boosters: str, codes: set[str]
+) -> None:
+    book = make_book({"A": GOOD}, station=f"{STATION}{BOOSTED}boosters: [{boosters}]\n")
+    found = {f.code for f in check(book, TODAY)}
+    assert found & {"booster-fed", "booster-grade", "part-unknown"} == codes
+
+
+READS = "{on: 2026-08-01, reads: 90 h}, {on: 2026-09-01, reads: 99 h}"
+KEPT = "upkeep: [{name: oil, what: oil, of: C1, hours: 50 h, done: [{on: 2026-08-01, at: 90 h}]}]\n"
+
+
+@pytest.mark.parametrize(
+    ("hours", "kept", "log", "told"),
+    [
+        (READS, KEPT, FILL, True),
+        (READS, KEPT, "", False),  # nobody used it
+        (READS, KEPT, FILL.replace("2026-11-20", "2026-09-20"), False),  # read as often as usual
+        (READS, "", FILL, False),  # nothing is counted by it
+        ("{on: 2026-08-01, reads: 90 h}", KEPT, FILL, False),
+        (f"{READS}, {{on: 2026-11-19, reads: 101 h}}", KEPT, FILL, False),
+        (READS, KEPT.replace("}]}]", "}, {on: 2026-11-19, at: 120 h}]}]"), FILL, False),
+        (READS, KEPT, FILL.replace("source=C1", "source=elsewhere: Quay"), False),
+    ],
+)
+def test_a_meter_that_nobody_reads_is_told(hours: str, kept: str, log: str, told: bool) -> None:
+    """What is due by hours would stand still; at upkeep it is read as well."""
+    station = f"{STATION}compressor: {{name: C1, hours: [{hours}]}}\n{kept}"
+    book = make_book({"A": GOOD}, station=station, log=log)
+    assert any(f.code == "meter-stale" for f in check(book, TODAY)) is told

@@ -138,3 +138,34 @@ def test_without_readings_of_the_meter_no_filter_is_guessed(today: dt.date) -> N
     station = STATION.replace("{on: 2025-11-25, reads: 1000 h}, ", "")
     book = books.make_book({}, settings=books.SETTINGS + PRICES, station=station)
     assert not [n for n in costs_ahead(book, today).needs if n.id == "F1"]
+
+
+MACHINES = """\
+air_tests: [{on: 2026-10-12, standard: cga-grade-e, result: pass, co: 1 ppm}]
+compressor: {name: C1, hours: [{on: 2026-01-15, reads: 0 h}, {on: 2026-11-11, reads: 300 h}]}
+banks: [{name: B1, water_volume: 48 L}]
+schemes: [{name: WS1, of: [B1], examined: [{on: 2026-03-10, by: X1, next: 2027-03-10}]}]
+upkeep:
+  - {name: belts, what: belts, every: 6 months, done: [{on: 2026-11-01}]}
+  - {name: oil, what: oil, hours: 100 h, done: [{on: 2026-10-12, at: 270 h}]}
+  - {name: drains, what: drains, done: [{on: 2026-10-12}]}
+"""
+
+
+def test_upkeep_and_examinations_are_counted(today: dt.date) -> None:
+    """The meter ran 300 h in 300 days, an hour a day: of 100 h, 30 were run by its last reading, so
+    that the oil is due 70 days after today and every 100 days from there. Nobody knows when the
+    examiner will come after 2027-03-10, and what has no interval is not on record now."""
+    prices = "prices: {upkeep: 20.00 USD, examination: 300.00 USD}\n"
+    book = books.make_book({}, settings=books.SETTINGS + prices, station=MACHINES)
+    ahead = costs_ahead(book, today)
+    assert told(ahead, "belts") == [("upkeep", "2027-05-01")]
+    assert told(ahead, "oil") == [
+        ("upkeep", "2027-02-03"), ("upkeep", "2027-05-14"), ("upkeep", "2027-08-22"),
+    ]  # fmt: skip
+    assert told(ahead, "B1") == [("examination", "2027-03-10")]
+    assert told(ahead, "drains") == [("upkeep", str(today))]
+    cost = {c.obligation: (c.count, str(c.total)) for c in by_obligation(ahead)}
+    assert cost[Obligation.UPKEEP] == (5, "100.00 USD")
+    assert cost[Obligation.EXAMINATION] == (1, "300.00 USD")
+    assert [n.id for n in ahead.needs if n.guessed] == ["oil"] * 3

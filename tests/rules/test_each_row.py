@@ -223,7 +223,11 @@ GOOD_AIR = "standard: cga-grade-e, oxygen: 20.9 %, co: 1 ppm, co2: 400 ppm, oil:
 BAD_SPELL = (
     f"{{on: 2026-10-12, result: fail, source: C1, {GOOD_AIR.replace('co: 1', 'co: 14')}}},"
     f" {{on: 2026-10-20, result: pass, source: C1, {GOOD_AIR}}}",
-    "{on: 2026-10-14, from: 0 psi, to: 4000 psi}",
+    {
+        "bad-air": "raised: [{on: 2026-10-14, from: 0 psi, to: 4000 psi}]",
+        "suspect-air": "raised: [{on: 2026-10-11, from: 0 psi, to: 4000 psi}]",
+        "unsure-air": "readings: [{on: 2026-10-11, pressure: 4000 psi}]",
+    },
 )
 FAILED = "checked: [{on: 2026-10-01, result: fail, note: worn}]"
 STATION_STATES = {
@@ -277,6 +281,10 @@ STATION_STATES = {
     ),
     (O.SOURCE, "too-rich"): ("banks:", "sources: [{name: M1, kind: continuous}]\nbanks:"),
     (O.SOURCE, "not-driven"): ("banks:", "boosters: [{name: M1, drives: [oxygen]}]\nbanks:"),
+    (O.OPENING, "left"): (
+        "banks:",
+        "closing: {steps: [drains], done: [{on: 2026-11-20, result: fail}]}\nbanks:",
+    ),
     (O.OPENING, "not-opened"): ("banks:", "opening: {steps: [drains]}\nbanks:"),
 }
 """What brings a state of a part of the station about: what stands in its file instead."""
@@ -415,9 +423,9 @@ def station_for(row: RuleRow) -> str | None:
         rating=", rating: 2000 psi" if low_whip else "",
         tests=tests,
     )
-    if state == "bad-air":
-        tests, raised = BAD_SPELL
-        text = text.replace("name: B1,", f"name: B1, raised: [{raised}],")
+    if state in BAD_SPELL[1]:
+        tests, filled = BAD_SPELL
+        text = text.replace("name: B1,", f"name: B1, {filled[state]},")
         text = re.sub("air_tests: .*", f"air_tests: [{tests}]", text)
     if row.obligation is O.REGULATOR and state == "unknown":
         return text.replace("regulator_set: 1000 psi\n", "")

@@ -12,8 +12,8 @@ from hypothesis import strategies as st
 from tankbook.records.book import Book
 from tankbook.records.rulerow import Gate, Obligation
 from tankbook.rules import meter
-from tankbook.rules.air import parts_named, sampled_at
-from tankbook.rules.bad_air import bad_air_of
+from tankbook.rules.air import air_judge, parts_named, sampled_at
+from tankbook.rules.bad_air import _spells, bad_air_of
 from tankbook.rules.checks import check
 from tankbook.rules.gate import shut_by, station_reasons
 from tankbook.rules.out_of_use import parts_out, refused_by_name
@@ -85,8 +85,10 @@ C2_OUT = {"compressor C2", "bank B2"}
         (BOTH + BAD_C2 + sample("2026-11-21", "B2"), BANKS, {"compressor C2"}),
         (BOTH + BAD_C2 + sample("2026-11-19", "B2"), BANKS, C2_OUT),
         (BOTH + BAD_C2 + sample("2026-11-21", "B1"), BANKS, C2_OUT),
-        # it passed again; another does not answer for it, nor a sample of nobody knows which
-        (BOTH + BAD_C2 + sample("2026-11-21", "C2"), BANKS, set()),
+        # it passed again, and what it pumped before is still in its bank until that was sampled
+        (BOTH + BAD_C2 + sample("2026-11-21", "C2"), BANKS, {"bank B2"}),
+        (BOTH + BAD_C2 + sample("2026-11-21", "C2") + sample("2026-11-22", "B2"), BANKS, set()),
+        # another does not answer for it, nor a sample of nobody knows which
         (BOTH + BAD_C2 + sample("2026-11-21", "C1"), BANKS, C2_OUT),
         (BOTH + BAD_C2 + sample("2026-11-21", ""), BANKS, C2_OUT),
         (BOTH + BAD_C2 + sample("2026-11-21", "C1+C2"), BANKS, C2_OUT),
@@ -98,7 +100,7 @@ def test_what_failed_of_one_keeps_that_one_out(tests: str, banks: str, out: set[
     assert shut_by(made, TODAY) == ()
     assert [bool(list(refused_by_name(made, TODAY, [n]))) for n in ("C1", "c2")] == [
         False,
-        bool(out),
+        "compressor C2" in out,
     ]
 
 
@@ -315,3 +317,100 @@ def test_what_one_pumped_is_followed_from_bank_to_bank() -> None:
     made = book(fixed, banks=pumped)
     assert {str(part) for part in parts_out(made, TODAY)} >= {"bank B2", "bank B3"}
     assert "bank B1" not in {str(part) for part in parts_out(made, TODAY)}
+
+
+NITROX = (
+    f"  - {{name: N1, {TESTED.replace('gas: air', 'gas: nitrox32, since: 2026-01-01')}, readings: [{{on: 2026-11-01, pressure: 2000 psi}},"
+    " {on: 2026-11-10, pressure: 4000 psi}]}\n"
+)  # fmt: skip
+THIRD = PUMPS.replace("]\n", ", {name: C3%s}]\n")
+
+
+@pytest.mark.parametrize(
+    ("third", "more", "out"),
+    [
+        # nothing says that it ever ran here: a bank of nitrox is not of its air
+        ("", "", set()),
+        (", hours: [{on: 2026-11-01, reads: 900 h}]", "", set()),
+        # it ran, or is named
+        (", hours: [{on: 2026-11-01, reads: 900 h}, {on: 2026-11-09, reads: 903 h}]", "", {"bank N1"}),
+        ("", bank("B3", "C3"), {"bank N1", "bank B3"}),
+        # a bank of air that rose by nobody knows what may hold its air all the same
+        ("", bank("B3", ""), {"bank B3"}),
+        ("", bank("B3", "C1"), set()),
+    ],
+)  # fmt: skip
+def test_one_that_was_never_sampled_keeps_out_what_it_may_have_pumped(
+    third: str, more: str, out: set[str]
+) -> None:
+    made = book(BOTH, pumps=THIRD % third, banks=BANKS + NITROX + more)
+    assert {str(part) for part in parts_out(made, TODAY)} == {"compressor C3", *out}
+
+
+@given(
+    st.lists(
+        st.tuples(
+            st.integers(1, 24),
+            st.sampled_from(["C2", "C1", "C2+B1", "C1+C2", "B1", "C2+P9", "", "c2 outlet"]),
+            st.booleans(),
+        ),
+        max_size=5,
+    )
+)
+def test_the_last_good_sample_is_one_fact(drawn: list[tuple[int, str, bool]]) -> None:
+    """Whatever was sampled: the spell of a cylinder's fill and what keeps a bank out begin alike,
+    at a sample of that compressor alone."""
+    days = {(day, source): good for day, source, good in drawn}
+    tests = "".join(
+        sample(f"2026-10-{day:02d}", source) if good else failed(f"2026-10-{day:02d}", source)
+        for (day, source), good in sorted(days.items())
+    )
+    made = book(tests + BAD_C2, pumps=PUMPS, banks="banks:\n" + bank("B1", "C1"))
+    station, judge = made.station, air_judge(made)
+    assert station
+    spell = next(s for s in _spells(made) if s.failed.on == dt.date(2026, 11, 20))
+    begun = judge.good_before(station, "c2", dt.date(2026, 11, 20))
+    assert spell.since["c2"] == begun
+    alone = [d for (d, s), good in days.items() if good and s.casefold() in ("c2", "c2 outlet")]
+    assert begun in {dt.date.min, *(dt.date(2026, 10, d) for d in alone)}
+
+
+@pytest.mark.parametrize("source", ["C2+B1", "B1+C2", "C1+C2"])
+def test_what_was_drawn_of_two_at_once_is_no_good_sample_of_one(source: str) -> None:
+    made = book(BOTH + sample("2026-11-05", source) + BAD_C2, log=fill("C2", "2026-11-01"))
+    assert bad_air_of(made, made.cylinders["A"]) is not None
+    outs = {str(p) for p in parts_out(made, TODAY)}
+    assert outs >= C2_OUT
+
+
+def test_good_air_of_one_of_two_is_not_that_of_the_other_behind_a_panel() -> None:
+    """A sample at the panel that failed is of either: since when each was good is its own."""
+    tests = sample("2026-10-01", "C2") + sample("2026-11-10", "C1") + failed("2026-11-20", "panel")
+    made = book(tests, log=fill("C2", "2026-11-01"), more="panel: {rating: 4500 psi}\n")
+    assert bad_air_of(made, made.cylinders["A"]) is not None
+
+
+FED = "boosters: [{name: BO1, from: [%s]}]\n"
+
+
+@pytest.mark.parametrize(
+    ("feeds", "more", "out"),
+    [
+        # what takes from one compressor alone tells against that one, and goes out with it
+        ("C2", "", {"compressor C2", "bank B2", "booster BO1"}),
+        ("C2", sample("2026-11-21", "BO1"), {"bank B2"}),
+        # of a bank too, or of nobody knows what, it tells against the station
+        ("C2, B1", "", None),
+        ("C9", "", None),
+        ("C1, C2", "", None),
+    ],
+)
+def test_a_bad_sample_of_a_booster_is_of_the_compressor_that_feeds_it(
+    feeds: str, more: str, out: set[str] | None
+) -> None:
+    made = book(BOTH + failed("2026-11-20", "BO1") + more, more=FED % feeds)
+    if out is None:
+        assert shut_by(made, TODAY)
+        return
+    assert {str(part) for part in parts_out(made, TODAY)} == out
+    assert shut_by(made, TODAY) == ()

@@ -38,7 +38,7 @@ from tankbook.rules.limits import limit_of, permit_doubt
 from tankbook.rules.mixed import mix_of
 from tankbook.rules.of_nobody import lives_of_nobody, unknown_lines
 from tankbook.rules.overfilled import filled_hot, stood_over
-from tankbook.rules.schedule import meter_unread
+from tankbook.rules.schedule import meter_stale, meter_unread
 from tankbook.rules.services import analysis_tolerance
 from tankbook.rules.signing import bench_of
 from tankbook.rules.source_grade import unproved
@@ -108,6 +108,7 @@ SHARED: Mapping[str, Part] = {
     "unproved": lambda book, today: tuple(unproved(book)),
     "papers": lambda book, today: book.papers,
     "meter_unread": lambda book, today: meter_unread(book.station, today) if book.station else "",
+    "meter_stale": lambda book, today: meter_stale(book, today),
     "log": lambda book, today: book.log,
     "by_serial": lambda book, today: ids_by_serial(book),
     "unknown_lines": lambda book, today: unknown_lines(book),

@@ -10,7 +10,7 @@ from tankbook.records.fields import Record
 from tankbook.records.life import tells_against
 from tankbook.records.settings import People
 from tankbook.records.station import COMPRESSOR, AirTest, Station, certificates_of, that_stand
-from tankbook.records.words import TestResult
+from tankbook.records.words import Grade, TestResult
 from tankbook.rules import meter
 from tankbook.rules.air import (
     AirJudge,
@@ -19,8 +19,10 @@ from tankbook.rules.air import (
     drawn_here,
     sampled_at,
     smells,
+    unfed,
 )
 from tankbook.rules.checks.declared import ADVICE, FAULT, WARN, Says, on_station
+from tankbook.rules.inforce import InForce
 from tankbook.rules.mixed import is_always
 from tankbook.rules.schedule import newest_decision, why_undecided
 from tankbook.rules.signing import why_not_certified
@@ -40,9 +42,11 @@ def names_are_unique(station: Station) -> Iterator[Says]:
         [g.name for g in station.gauges],
         [s.name for s in station.schemes],
         [u.name for u in station.upkeep],
+        [i.name for i in station.instruments],
     )
-    for names in kinds:
-        for name in sorted({n for n in names if names.count(n) > 1}):
+    for names in kinds:  # whoever names one writes it in any capitals
+        small = [name.casefold() for name in names]
+        for name in sorted({n for n in names if small.count(n.casefold()) > 1}):
             text = f"two parts of the station are called {name}"
             yield Says(station.source.at(), text, "give one another name")
 
@@ -238,26 +242,30 @@ def air_is_for_diving(station: Station, air: AirJudge) -> Iterator[Says]:
             yield Says(test.source.at("standard"), text, mend)
 
 
-@on_station("air-test-half", FAULT, since="0.2", adverse=True)
+@on_station("air-test-half", ADVICE, since="0.2")
 def reopened_on_what_failed(station: Station, air: AirJudge) -> Iterator[Says]:
-    """A test that reopens a station measured what the one before it failed on."""
+    """A test that passed measured what the one before it failed on: else it reopens nothing, and
+    what it is of stays out as by the one that failed."""
     for test in counting_air_tests(station):
         if test.result is TestResult.FAIL:
             continue
         for wrong in air.left_unmeasured(station, test):
             text = f"the air test of {test.on} {wrong}"
-            yield Says(test.source.at("result"), text, "have it measured, to the same standard")
+            mend = "have it measured, to the same standard"
+            yield Says(test.source.at("result"), text, mend)
 
 
 @on_station("air-unmeasured", WARN, since="0.2")
 def passed_air_was_measured(station: Station, air: AirJudge) -> Iterator[Says]:
     """A test that passed gives a value for everything that its limits limit, and names them."""
-    for test in counting_air_tests(station):
+    counting = counting_air_tests(station)
+    for test in counting:
         if test.result is not TestResult.PASS or air.is_stale(test):
             continue
         missing = air.unmeasured(test)
+        of = f" ({test.source_})" if test.source_ and len(counting) > 1 else ""
         if missing:
-            text = f"the air test of {test.on} passed, and gives no {', '.join(missing)}"
+            text = f"the air test of {test.on}{of} passed, and gives no {', '.join(missing)}"
             mend = "enter what the laboratory's report says of each; ask for those it leaves out"
             yield Says(test.source.at("result"), text, mend)
         elif test.standard is None and not any(air.gaps(test)):
@@ -374,3 +382,46 @@ def meter_was_read(station: Station, meter_unread: str) -> Iterator[Says]:
         only = station.only_compressor
         where = only.source.at("hours") if only else station.source.at()
         yield Says(where, meter_unread, "`tankbook station hours` records a reading")
+
+
+@on_station("meter-stale", WARN, since="0.2")
+def meter_is_read(station: Station, meter_stale: str) -> Iterator[Says]:
+    """The hour meter is read as often as it usually is while the compressor is used: what falls due
+    by its hours does not come nearer else."""
+    if meter_stale:
+        yield Says(station.source.at(), meter_stale, "`tankbook station hours` records a reading")
+
+
+@on_station("booster-fed", WARN, since="0.2")
+def boosters_are_fed(station: Station) -> Iterator[Says]:
+    """A booster takes from something besides itself and others that take from it, and from what
+    holds a gas that it drives."""
+    banks = {b.name.casefold(): b for b in station.banks}
+    loose = unfed(station)
+    boosters = {b.name.casefold(): b for b in station.boosters}
+    for booster in station.boosters:
+        named = [name.casefold() for name in booster.from_]
+        where = booster.source.at("from")
+        if booster.name.casefold() in named:
+            text = f"the booster {booster.name} says that it takes from itself"
+            yield Says(where, text, "write what it takes from")
+        elif named and booster.name.casefold() in loose and all(n in boosters for n in named):
+            text = f"the booster {booster.name} takes from {', '.join(booster.from_)}, and nothing"
+            yield Says(where, f"{text} feeds those", "write what they take from")
+        for bank in (banks[name] for name in named if name in banks):
+            gas = bank.gas
+            if booster.drives and gas is not None and gas not in booster.drives:
+                text = f"the booster {booster.name} takes from {bank.name}, which holds {gas}, and"
+                text += f" drives {', '.join(map(str, booster.drives))}"
+                yield Says(where, text, "write what it may drive, or what it takes from")
+
+
+@on_station("booster-grade", WARN, since="0.2")
+def boosters_are_graded(station: Station, rules: InForce) -> Iterator[Says]:
+    """A booster that drives a gas rich in oxygen is not said to be for breathing air alone."""
+    for booster in station.boosters:
+        rich = [g for g in booster.drives if g.oxygen_percent > rules.clean_above.percent]
+        if rich and booster.grade is Grade.BREATHING:
+            text = f"the booster {booster.name} is said to drive {rich[0]}, and is not for oxygen"
+            mend = "take the gas away, or write `grade: oxygen` where it is clean and fit for it"
+            yield Says(booster.source.at("grade"), f"{text} (`grade: breathing`)", mend)

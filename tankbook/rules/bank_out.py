@@ -1,0 +1,71 @@
+"""Why banks are out of use, or told of, for the gas that is in them: set aside after a recall, or
+holding air of a sample that failed."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterator
+
+from msgspec import Struct
+
+from tankbook.records.book import Book
+from tankbook.records.station import Station
+from tankbook.rules.air import sampled_at
+from tankbook.rules.bad_air import BadBank, Sure, banks_of_bad_air
+from tankbook.rules.bank_held import banks_held, what_opens
+
+_STATES = {Sure.CERTAIN: "bad-air", Sure.LIKELY: "suspect-air", Sure.MAY: "unsure-air"}
+"""What rule rows call a bank by how sure it is that it holds bad air."""
+
+
+class BankOut(Struct, frozen=True):
+    """Gas in a bank that may not be given.
+
+    Attributes:
+        name: the bank, by its label.
+        state: what the rule rows of `bank-hold` call that.
+        since: when it was set aside, or the sample failed.
+        why: what is the case.
+        opens: what opens it again, or what else is to be done.
+    """
+
+    name: str
+    state: str
+    since: dt.date
+    why: str
+    opens: str
+
+
+def banks_out(book: Book, today: dt.date) -> Iterator[BankOut]:
+    """Every bank with gas that may not be given, each reason, the gravest first of each kind."""
+    if book.station is None:
+        return
+    for held in banks_held(book, today):
+        why = f"bank {held.name} was set aside on {held.since}: {held.why}"
+        yield BankOut(held.name, "held", held.since, why, f"it takes {held.opens}")
+    for bad in banks_of_bad_air(book, today):
+        yield _of_bad_air(book, book.station, bad)
+
+
+def _of_bad_air(book: Book, station: Station, bad: BadBank) -> BankOut:
+    """A bank with air of a sample that failed, or that may have it."""
+    name, test, state = bad.bank.name, bad.failed, _STATES[bad.sure]
+    of = f" ({test.source_})" * bool(test.source_)
+    opens = f"it takes {what_opens(book, test.on)}"
+    if bad.sure is Sure.CERTAIN:
+        why = f"bank {name} holds or held air from after the air test of {test.on}{of} failed"
+        return BankOut(name, state, test.on, why, opens)
+    days = f"{bad.since} to {bad.on}" if bad.since != bad.on else f"{bad.on}"
+    gas = "air" if bad.bank.gas is None or bad.bank.gas.is_air else "gas"
+    pumped = f"{gas} pumped {days}" if bad.since else f"{gas} that was in it by {bad.on}"
+    good = f"the last good one was of {bad.good}" if bad.good else "none before it was good"
+    holds = "held" if bad.emptied else "holds"
+    why = f"bank {name} {holds} {pumped}, and the air test of {test.on}{of} failed ({good})"
+    if bad.emptied:
+        why += "; what that may have left behind was not looked for"
+    elif bad.sure is Sure.MAY:
+        why += "; it may be of before or after that time"
+    pumps = [c.name for c in station.every_compressor if c.name]
+    named = [p for p in pumps if p.casefold() in sampled_at(station, test)] or pumps[:1]
+    opens += f"; `tankbook recall {named[0]} --hold` sets aside what was filled" if named else ""
+    return BankOut(name, state, test.on, why, opens)
