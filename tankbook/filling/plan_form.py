@@ -94,6 +94,7 @@ def _step(step: PlanStep, unit: str) -> dict[str, Any]:
         "source_after": _shown(step.source_after, unit),
         "fed": step.fed,
         "fed_mol": round(step.fed_mol, 6),
+        "fed_after": _shown(step.fed_after, unit),
         "cylinders": [_change(change, unit) for change in step.changes],
     }
 

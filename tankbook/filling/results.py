@@ -119,7 +119,7 @@ class PlanStep(Struct, frozen=True, kw_only=True):
     equalizing, or empty. `source_before` and `source_after` are its cold readings. `in_turn`: one
     of the cylinders is open at a time; else they are open together. `held` is for how many of the
     minutes the gauge is held at its stop. `fed` is the bank that the compressor feeds meanwhile,
-    with `fed_mol`, which is in it when the step is over.
+    with `fed_mol`, which is in it when the step is over, and its cold reading then.
     """
 
     number: int
@@ -136,6 +136,7 @@ class PlanStep(Struct, frozen=True, kw_only=True):
     source_after: GaugePressure | None = None
     fed: str = ""
     fed_mol: float = 0.0
+    fed_after: GaugePressure | None = None
 
 
 class Seat(Struct, frozen=True, kw_only=True):

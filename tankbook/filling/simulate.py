@@ -316,7 +316,8 @@ def _fed(bench: FillBench, minutes: float) -> None:
     feed.undrained += ran
     last = bench.steps[-1]
     label = bench.setup.banks[bank].label
-    bench.steps[-1] = replace(last, fed=label, fed_mol=last.fed_mol + amount)
+    after = bench.setup.equation.reading(bench.banks[bank])
+    bench.steps[-1] = replace(last, fed=label, fed_mol=last.fed_mol + amount, fed_after=after)
 
 
 def _running(feed: Feed, made: PlanCompressor, minutes: float) -> float:
@@ -756,7 +757,7 @@ def _changes(
             bench.setup.vessels[job],
             bench.usual.states[job],
         )
-        readings = [equation.reading(world.states[job].rho) for world in bench.worlds]
+        readings = [equation.reading(state.rho), *(w.settled(job) for w in bench.worlds[1:])]
         hot = Hot(
             gas=Temperature.of(state.kelvin - 273.15, "degC"),
             settles=readings[0],

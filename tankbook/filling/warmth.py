@@ -26,7 +26,7 @@ from tankbook.filling.nouns import Vessel
 from tankbook.filling.setup import Setup
 from tankbook.filling.state_table import StateTable
 from tankbook.records.words import Material
-from tankbook.units import Volume
+from tankbook.units import GaugePressure, Volume
 
 ROOM = 1.02
 """A sheet reaches so much further than the densest gas of the session."""
@@ -59,6 +59,11 @@ class World(Struct):
         """What the gauge of a cylinder shows now [kPa absolute]."""
         state = self.state(job)
         return self.table.at(state.rho).pressure(state.kelvin)
+
+    def settled(self, job: int) -> GaugePressure:
+        """What the gauge of a cylinder will show when it has cooled."""
+        kpa = self.table.at(self.states[job].rho).pressure(self.vessels[job].ambient)
+        return self.setup.equation.gauge(kpa)
 
     def bank_kpa(self, bank: int) -> float:
         """What the gauge of a bank shows now [kPa absolute]."""

@@ -60,8 +60,7 @@ def curves(plan: Plan) -> tuple[Curve, ...]:
     banks = [bank.label for bank in plan.banks if bank.label in pens]
     for bank in plan.banks:
         if bank.label in pens:
-            first = pens[bank.label].points[0]
-            pens[bank.label].points.insert(0, (0.0, first[1]))
+            pens[bank.label].points.insert(0, (0.0, bank.before.to(plan.unit)))
             pens[bank.label].at(end, bank.after.to(plan.unit))
     cylinders = [one.id for one in plan.reached if one.id in pens]
     numbers = zip((bank.label for bank in plan.banks), _numbers(), strict=False)
@@ -94,6 +93,11 @@ def timed(plan: Plan) -> Iterator[tuple[PlanStep, float, float]]:
 
 
 def _draw(plan: Plan, pens: dict[str, _Pen], step: PlanStep, begins: float, ends: float) -> None:
+    if step.fed and step.fed_after is not None:
+        start = next(b.before for b in plan.banks if b.label == step.fed)
+        pen = pens.setdefault(step.fed, _Pen([(0.0, start.to(plan.unit))]))
+        pen.at(begins, pen.points[-1][1])
+        pen.at(ends, step.fed_after.to(plan.unit))
     if step.act is PlanAct.WAIT:
         return
     if step.source and step.source_before is not None and step.source_after is not None:
