@@ -28,6 +28,14 @@ HANDLING = RunningTime.of(4, "min")
 COOLING = RunningTime.of(30, "min")
 """How long a cylinder rests before it is connected again (common practice, no source)."""
 
+TYPICAL_VOLUME = Volume.of(11.1, "L")
+"""What a fill that was logged since a bank was read is taken to have gone into, to tell how unsure
+the bank's pressure has become: each end of it may be off by a gauge's error (assumption)."""
+
+MOST_UNSURE = Percent.of(10, "%")
+"""A bank whose pressure, carried forward, is more unsure than this part of it is to be read
+(assumption)."""
+
 MOST_TOP_OFFS = 0
 """How often a cylinder is connected again to be topped off, where nobody asks for it."""
 

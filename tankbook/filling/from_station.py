@@ -13,9 +13,11 @@ from msgspec.structs import replace
 
 from tankbook.filling.figures import (
     DRAIN_EVERY,
+    GAUGE_ERROR,
     STANDARD_MARK,
     STANDARD_SIZE,
     STANDARD_START,
+    TYPICAL_VOLUME,
     USUAL_RATE,
 )
 from tankbook.filling.nouns import (
@@ -104,6 +106,17 @@ def reading_of(
     return read.get(bank.name) or air_of(book, bank).shows
 
 
+def _unsure(book: Book, bank: records.Bank) -> GaugePressure | None:
+    """How far a bank's carried-forward pressure may be off: each fill since it was read by a
+    gauge's error at either end, in a cylinder of usual size. None where it was just read."""
+    air = air_of(book, bank)
+    if not air.fills or air.shows is None or bank.water_volume.si <= 0:
+        return None
+    error = (book.station.gauge_error if book.station else None) or GAUGE_ERROR
+    share = 2 * TYPICAL_VOLUME.litres / bank.water_volume.litres
+    return GaugePressure.of(air.fills * share * error.to(air.shows.unit), air.shows.unit)
+
+
 def as_known(book: Book, bank: records.Bank) -> str:
     """How what a bank is taken to show is known: `Bank B1 is as last read, 4100 psi on 24 Nov.`"""
     air = air_of(book, bank)
@@ -114,6 +127,9 @@ def as_known(book: Book, bank: records.Bank) -> str:
     raised = "another bank raised from it" if air.gave else ""
     since = f"{' and '.join(filter(None, (times, raised)))} since"
     shows = air.shows.format(air.shows.unit, 0)
+    off = _unsure(book, bank)
+    if off is not None:
+        shows += f", give or take {off.format(off.unit, 0)}"
     return (
         f"Bank {bank.name} is taken to show about {shows}: read {air.read} on {air.read_on},"
         f" {since}{unsaid}."
@@ -150,6 +166,7 @@ def _bank(
         gas=bank.gas,
         reading_age=age,
         limit=bank.working_pressure,
+        unsure=None if bank.name in read else _unsure(book, bank),
     )
 
 

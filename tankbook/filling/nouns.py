@@ -52,7 +52,8 @@ class PlanBank(Struct, frozen=True, kw_only=True):
     """A storage bank as a plan balances it: what its gauge shows settled at ambient.
 
     It ends somewhere, so it has a volume, and one that was not read is told of. It is fed to
-    `limit` at most. `reading_age` None says that the reading was just taken. What a blend is made
+    `limit` at most. `unsure` is how far its pressure may be off for what was filled since it was
+    read. `reading_age` None says that the reading was just taken. What a blend is made
     from is a `BlendSupply`: that may be without end, and pure helium, which no breathing `Gas` is.
     """
 
@@ -62,6 +63,7 @@ class PlanBank(Struct, frozen=True, kw_only=True):
     gas: Gas
     reading_age: RunningTime | None = None
     limit: GaugePressure | None = None
+    unsure: GaugePressure | None = None
 
 
 class Vessel(Struct, frozen=True, kw_only=True):

@@ -8,6 +8,7 @@ from collections.abc import Iterable
 from msgspec import Struct
 
 from tankbook.filling.equation import Equation, pressure_text
+from tankbook.filling.figures import MOST_UNSURE
 from tankbook.filling.levels import StandardFill
 from tankbook.filling.loads import FillPositions
 from tankbook.filling.nouns import PlanBank, PlanError, Session, Vessel, takes
@@ -180,6 +181,13 @@ def _check_reading(session: Session, bank: PlanBank) -> None:
         raise PlanError(
             f"the reading of bank {bank.label} is {age.hours:.0f} h old; "
             f"the policy trusts one for {good_for.hours:g} h",
+            mend,
+        )
+    if bank.unsure is not None and bank.unsure.pa > MOST_UNSURE.fraction * bank.reading.pa:
+        off = pressure_text(bank.unsure, session.unit)
+        raise PlanError(
+            f"bank {bank.label} was filled from so often since it was read that it may be off by "
+            f"{off}",
             mend,
         )
     if bank.water_volume.si <= 0:

@@ -9,7 +9,7 @@ import books
 import pytest
 from changing import replace
 
-from tankbook.filling import PlanError
+from tankbook.filling import PlanError, plan
 from tankbook.filling.prepare import prepare
 from tankbook.filling.wish import Prepared, QueueEntry, Wish
 from tankbook.gas import AIR, Gas, at_temperature
@@ -112,7 +112,7 @@ def test_what_is_not_on_record_is_told() -> None:
     said = "\n".join(prepared(QueueEntry("RB-014")).assumed)
     for part in (
         "Bank B9 stays shut: what it holds is not recorded.",
-        "Bank B1 is taken to show about 4400 psi: read 4400 psi on 2026-11-24, 1 fill since, 1 of"
+        "Bank B1 is taken to show about 4400 psi, give or take 28 psi: read 4400 psi on 2026-11-24, 1 fill since, 1 of"
         " them not counted. Read it and give it, as in --bank B1=2400.",
         "Banks as read on 2026-11-24: B1.",
         "as last recorded: RB-014 on 2026-11-20",
@@ -270,3 +270,19 @@ def test_only_what_is_fit_is_planned_with(
 def test_without_anything_fit_no_plan(old: str, new: str, said: str) -> None:
     with pytest.raises(PlanError, match=said):
         prepared(station=STATION.replace(old, new))
+
+
+def test_a_bank_filled_from_too_often_is_to_be_read() -> None:
+    """Each fill since may be off by a gauge's error at either end."""
+    line = "at=2026-11-25T{:02d}:{:02d}:00+01:00; cylinder=RB-015; act=fill; from=2990 psi; "
+    often = "".join(
+        line.format(6 + n // 60, n % 60) + "to=3000 psi; gas=air; by=MV; source=B1\n"
+        for n in range(40)
+    )
+    session = prepared(log=LOG + often).session
+    assert session is not None
+    with pytest.raises(PlanError, match="filled from so often since it was read"):
+        plan(session)
+    read = prepared(log=LOG + often, banks={"B1": psi(4000)}).session
+    assert read is not None
+    assert plan(read).reached
