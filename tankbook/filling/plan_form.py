@@ -6,7 +6,7 @@ from typing import Any
 
 from msgspec.structs import asdict
 
-from tankbook.filling.results import CylinderChange, Move, Outcome, Plan, PlanStep
+from tankbook.filling.results import CylinderChange, HandMove, Outcome, Plan, PlanStep
 from tankbook.units import GaugePressure
 
 DIGITS = 9
@@ -99,7 +99,7 @@ def _step(step: PlanStep, unit: str) -> dict[str, Any]:
     }
 
 
-def _move(move: Move, unit: str) -> dict[str, Any]:
+def _move(move: HandMove, unit: str) -> dict[str, Any]:
     return {
         "turn": move.turn.value,
         "part": move.part.value,

@@ -51,7 +51,7 @@ class Turn(StrEnum):
     DRAIN = "drain"
 
 
-class Part(StrEnum):
+class PanelPart(StrEnum):
     """What is turned or read."""
 
     REGULATOR = "regulator"
@@ -66,7 +66,7 @@ class Part(StrEnum):
     SEPARATORS = "separators"
 
 
-class Move(Struct, frozen=True, kw_only=True):
+class HandMove(Struct, frozen=True, kw_only=True):
     """One turn of a hand, or one look at a gauge.
 
     `name` is the bank, position or cylinder. `at` is what the regulator is set to, or what the
@@ -75,7 +75,7 @@ class Move(Struct, frozen=True, kw_only=True):
     """
 
     turn: Turn
-    part: Part
+    part: PanelPart
     name: str = ""
     at: GaugePressure | None = None
     minutes: float = 0.0
@@ -129,7 +129,7 @@ class PlanStep(Struct, frozen=True, kw_only=True):
     ends: Ends
     changes: tuple[CylinderChange, ...]
     minutes: float
-    moves: tuple[Move, ...] = ()
+    moves: tuple[HandMove, ...] = ()
     in_turn: bool = False
     held: float = 0.0
     source_before: GaugePressure | None = None

@@ -30,10 +30,10 @@ from tankbook.filling.problem import Block, Solution
 from tankbook.filling.results import (
     CylinderChange,
     Ends,
+    HandMove,
     Hot,
     Load,
-    Move,
-    Part,
+    PanelPart,
     PlanAct,
     PlanStep,
     Seat,
@@ -109,7 +109,7 @@ class FillBench(Struct):
         return [state.rho for state in self.usual.states]
 
     def note(
-        self, act: PlanAct, moves: Sequence[Move], minutes: float = 0.0, ends: Ends = Ends.DONE
+        self, act: PlanAct, moves: Sequence[HandMove], minutes: float = 0.0, ends: Ends = Ends.DONE
     ) -> None:
         """Note a step in which no gas flows."""
         step = PlanStep(
@@ -149,8 +149,8 @@ def simulate(setup: Setup, answer: Solution) -> FillBench:
         bench.note(
             PlanAct.BACK_OFF,
             (
-                Move(turn=Turn.BACK_OFF, part=Part.REGULATOR),
-                Move(turn=Turn.BLEED, part=Part.LINE),
+                HandMove(turn=Turn.BACK_OFF, part=PanelPart.REGULATOR),
+                HandMove(turn=Turn.BLEED, part=PanelPart.LINE),
             ),
         )
     return bench
@@ -166,8 +166,8 @@ def _connect(bench: FillBench, members: Sequence[int], final: int | None = None)
     pressure = setup.vessels[members[0]].marked
     if bench.regulator is not None and pressure < bench.regulator:
         lower = [
-            Move(turn=Turn.BLEED, part=Part.LINE),
-            Move(turn=Turn.SET, part=Part.REGULATOR, at=pressure),
+            HandMove(turn=Turn.BLEED, part=PanelPart.LINE),
+            HandMove(turn=Turn.SET, part=PanelPart.REGULATOR, at=pressure),
             *_read_back(bench, pressure),
         ]
         bench.note(PlanAct.LOWER, lower)
@@ -189,27 +189,27 @@ def _connect(bench: FillBench, members: Sequence[int], final: int | None = None)
         )
     )
     _feed(bench, final)
-    moves: tuple[Move, ...] = ()
+    moves: tuple[HandMove, ...] = ()
     if pressure != bench.regulator:
-        moves = (Move(turn=Turn.SET, part=Part.REGULATOR, at=pressure),)
+        moves = (HandMove(turn=Turn.SET, part=PanelPart.REGULATOR, at=pressure),)
     bench.regulator = pressure
     for job, at in bench.seats.items():
         id_ = setup.vessels[job].id
         moves += (
-            Move(turn=Turn.CRACK, part=Part.CYLINDER, name=id_),
-            Move(turn=Turn.CONNECT, part=Part.CYLINDER, name=id_),
+            HandMove(turn=Turn.CRACK, part=PanelPart.CYLINDER, name=id_),
+            HandMove(turn=Turn.CONNECT, part=PanelPart.CYLINDER, name=id_),
             *(
-                (Move(turn=Turn.CLOSE, part=Part.BLEED, name=at.name),)
+                (HandMove(turn=Turn.CLOSE, part=PanelPart.BLEED, name=at.name),)
                 if at.bleed is not False
                 else ()
             ),
-            Move(turn=Turn.OPEN, part=Part.CYLINDER, name=id_),
+            HandMove(turn=Turn.OPEN, part=PanelPart.CYLINDER, name=id_),
         )
     bench.note(PlanAct.CONNECT, moves)
     bench.wait(problem.handling)
 
 
-def _read_back(bench: FillBench, pressure: GaugePressure) -> list[Move]:
+def _read_back(bench: FillBench, pressure: GaugePressure) -> list[HandMove]:
     """The regulator's gauge read with every position shut, on the emptiest bank above it."""
     above = [
         n for n in by_density(bench.banks) if bench.usual.bank_kpa(n) > pressure.absolute().kpa
@@ -218,9 +218,9 @@ def _read_back(bench: FillBench, pressure: GaugePressure) -> list[Move]:
         return []
     bank = bench.setup.banks[above[0]].label
     return [
-        Move(turn=Turn.OPEN, part=Part.BANK, name=bank),
-        Move(turn=Turn.WATCH, part=Part.GAUGE, at=pressure),
-        Move(turn=Turn.CLOSE, part=Part.BANK, name=bank),
+        HandMove(turn=Turn.OPEN, part=PanelPart.BANK, name=bank),
+        HandMove(turn=Turn.WATCH, part=PanelPart.GAUGE, at=pressure),
+        HandMove(turn=Turn.CLOSE, part=PanelPart.BANK, name=bank),
     ]
 
 
@@ -233,12 +233,12 @@ def _remove(bench: FillBench) -> None:
     ]
     by_line = any(at.bleed is False for at in bench.seats.values())
     moves = [
-        *(Move(turn=Turn.CLOSE, part=Part.CYLINDER, name=id_) for id_ in ids),
-        *(Move(turn=Turn.BLEED, part=Part.BLEED, name=name) for name in bled),
-        *(Move(turn=Turn.OPEN, part=Part.POSITION, name=name) for name in through),
-        *((Move(turn=Turn.BLEED, part=Part.LINE),) if by_line else ()),
-        *(Move(turn=Turn.CLOSE, part=Part.POSITION, name=name) for name in through),
-        *(Move(turn=Turn.REMOVE, part=Part.CYLINDER, name=id_) for id_ in ids),
+        *(HandMove(turn=Turn.CLOSE, part=PanelPart.CYLINDER, name=id_) for id_ in ids),
+        *(HandMove(turn=Turn.BLEED, part=PanelPart.BLEED, name=name) for name in bled),
+        *(HandMove(turn=Turn.OPEN, part=PanelPart.POSITION, name=name) for name in through),
+        *((HandMove(turn=Turn.BLEED, part=PanelPart.LINE),) if by_line else ()),
+        *(HandMove(turn=Turn.CLOSE, part=PanelPart.POSITION, name=name) for name in through),
+        *(HandMove(turn=Turn.REMOVE, part=PanelPart.CYLINDER, name=id_) for id_ in ids),
     ]
     bench.note(PlanAct.REMOVE, moves)
     bench.seats, bench.at_stop = {}, set()
@@ -258,11 +258,11 @@ def _feed(bench: FillBench, final: int | None) -> None:
         _stop_feeding(bench)
     if bank is None or bank == bench.feed.bank:
         return
-    moves = [Move(turn=Turn.OPEN, part=Part.FEED, name=bench.setup.banks[bank].label)]
+    moves = [HandMove(turn=Turn.OPEN, part=PanelPart.FEED, name=bench.setup.banks[bank].label)]
     if bench.feed.bank is not None:
         before = bench.setup.banks[bench.feed.bank].label
-        drain = Move(turn=Turn.DRAIN, part=Part.SEPARATORS)
-        moves = [drain, Move(turn=Turn.CLOSE, part=Part.FEED, name=before), *moves]
+        drain = HandMove(turn=Turn.DRAIN, part=PanelPart.SEPARATORS)
+        moves = [drain, HandMove(turn=Turn.CLOSE, part=PanelPart.FEED, name=before), *moves]
         bench.feed.undrained = 0.0
     bench.feed.bank = bank
     bench.note(PlanAct.FEED, moves)
@@ -272,7 +272,7 @@ def _stop_feeding(bench: FillBench) -> None:
     if bench.feed.bank is not None:
         label = bench.setup.banks[bench.feed.bank].label
         bench.feed.bank = None
-        bench.note(PlanAct.FEED, [Move(turn=Turn.CLOSE, part=Part.FEED, name=label)])
+        bench.note(PlanAct.FEED, [HandMove(turn=Turn.CLOSE, part=PanelPart.FEED, name=label)])
 
 
 def _best_fed(bench: FillBench, final: int | None) -> int | None:
@@ -344,7 +344,7 @@ def _drain(bench: FillBench, ran: float) -> None:
     bench.feed.undrained += ran
     if made is not None and bench.feed.undrained >= made.drain_every.minutes:
         bench.feed.undrained = 0.0
-        bench.note(PlanAct.DRAIN, [Move(turn=Turn.DRAIN, part=Part.SEPARATORS)])
+        bench.note(PlanAct.DRAIN, [HandMove(turn=Turn.DRAIN, part=PanelPart.SEPARATORS)])
 
 
 # --- filling a load
@@ -434,9 +434,9 @@ def _compressed(bench: FillBench, members: Sequence[int]) -> list[int]:
 def _open_in_turn(bench: FillBench, bank: int, blocks: Sequence[Sequence[int]]) -> None:
     """Open a bank to one block after another, each until it is level with it or at its stop."""
     label, held = bench.setup.banks[bank].label, bench.banks[bank]
-    first: Move | None = Move(turn=Turn.OPEN, part=Part.BANK, name=label)
+    first: HandMove | None = HandMove(turn=Turn.OPEN, part=PanelPart.BANK, name=label)
     changes: list[CylinderChange] = []
-    moves: list[Move] = []
+    moves: list[HandMove] = []
     turns = 0
     for jobs in blocks:
         rising = _rising(bench, bank, jobs)
@@ -454,7 +454,7 @@ def _open_in_turn(bench: FillBench, bank: int, blocks: Sequence[Sequence[int]]) 
         moves += [_watch(bench, done.jobs, ends), *_closing(bench, done.jobs)]
         first, turns = None, turns + 1
     if changes:
-        moves.append(Move(turn=Turn.CLOSE, part=Part.BANK, name=label))
+        moves.append(HandMove(turn=Turn.CLOSE, part=PanelPart.BANK, name=label))
         banked = held, bench.banks[bank]
         _note_flow(bench, PlanAct.OPEN, label, changes, moves, banked, in_turn=turns > 1)
 
@@ -473,17 +473,17 @@ def _open_together(
     """
     left = [j for j in members if not _is_done(bench, j)]
     left = sorted(left, key=bench.usual.kpa) if bank is None else _rising(bench, bank, left)
-    part = Part.COMPRESSOR if bank is None else Part.BANK
+    part = PanelPart.COMPRESSOR if bank is None else PanelPart.BANK
     if bank is not None:
         label, held = bench.setup.banks[bank].label, bench.banks[bank]
     else:
         label = bench.setup.session.compressor.label if bench.setup.session.compressor else ""
         act, held = PlanAct.COMPRESSOR, 0.0
     before, began = _as_it_is(bench, left), bench.usual.now
-    source: Move | None = Move(turn=Turn.OPEN, part=part, name=label)
+    source: HandMove | None = HandMove(turn=Turn.OPEN, part=part, name=label)
     opened: list[int] = []
     changes: list[CylinderChange] = []
-    moves: list[Move] = []
+    moves: list[HandMove] = []
     waits = 0.0
     while left:
         done = _brought(bench, bank, left, last)
@@ -504,7 +504,7 @@ def _open_together(
         changes += _changes(bench, before, done.over, done.ends, bench.usual.now - began)
         left = [j for j in left if j not in done.over] if done.at_stop else []
     if changes:
-        moves.append(Move(turn=Turn.CLOSE, part=part, name=label))
+        moves.append(HandMove(turn=Turn.CLOSE, part=part, name=label))
         banked = (held, bench.banks[bank]) if bank is not None else None
         changes.sort(key=lambda change: opened.index(bench.job(change.id)))
         _note_flow(bench, act, label, changes, moves, banked, waits=waits)
@@ -726,11 +726,11 @@ def _equalize(bench: FillBench, pair: tuple[int, int]) -> None:
             world.states[job], world.states_at[job] = after, world.now
     held = full_held, bench.holds[full]
     source = setup.vessels[full].id
-    ends = [(bench.seats[j].name, Part.POSITION) for j in (empty, full)]
+    ends = [(bench.seats[j].name, PanelPart.POSITION) for j in (empty, full)]
     moves = [
-        *(Move(turn=Turn.OPEN, part=part, name=name) for name, part in ends),
-        Move(turn=Turn.WATCH, part=Part.GAUGE, name=bench.seats[empty].name),
-        *(Move(turn=Turn.CLOSE, part=part, name=name) for name, part in ends),
+        *(HandMove(turn=Turn.OPEN, part=part, name=name) for name, part in ends),
+        HandMove(turn=Turn.WATCH, part=PanelPart.GAUGE, name=bench.seats[empty].name),
+        *(HandMove(turn=Turn.CLOSE, part=part, name=name) for name, part in ends),
     ]
     changes = _changes(bench, before, [empty], Ends.LEVEL, minutes)
     _note_flow(bench, PlanAct.EQUALIZE, source, changes, moves, held)
@@ -785,10 +785,10 @@ def _opening(
     bench: FillBench,
     done: Tried,
     jobs: Sequence[int],
-    source: Move | None,
+    source: HandMove | None,
     *,
     others: bool = False,
-) -> list[Move]:
+) -> list[HandMove]:
     """The moves that open cylinders together: the emptiest and the source first, each other when
     the gauge has come to its reading, as the first has where `others` are open already. One at a
     position without a valve is governed by the bank's.
@@ -796,29 +796,31 @@ def _opening(
     joined = dict(zip(done.jobs, done.usual.joined or [0.0] * len(done.jobs), strict=True))
     order = sorted(jobs, key=lambda j: joined[j])
     level = -inf if others or not order else joined[order[0]]
-    moves: list[Move] = []
+    moves: list[HandMove] = []
     for job in order:
         if joined[job] - level > UNLIKE_KPA:
             moves += [source] if source else []
             source, level = None, joined[job]
             reads, first = bench.setup.equation.gauge(level), bench.seats[done.jobs[0]].name
-            moves.append(Move(turn=Turn.WATCH, part=Part.GAUGE, name=first, at=reads))
+            moves.append(HandMove(turn=Turn.WATCH, part=PanelPart.GAUGE, name=first, at=reads))
         if _has_valve(bench, job):
-            moves.append(Move(turn=Turn.OPEN, part=Part.POSITION, name=bench.seats[job].name))
+            moves.append(
+                HandMove(turn=Turn.OPEN, part=PanelPart.POSITION, name=bench.seats[job].name)
+            )
     return [*moves, source] if source else moves
 
 
-def _watch(bench: FillBench, jobs: Sequence[int], ends: Ends, waits: float = 0.0) -> Move:
+def _watch(bench: FillBench, jobs: Sequence[int], ends: Ends, waits: float = 0.0) -> HandMove:
     """Watch the gauge to its stop, or until the flow stops; held there for some minutes."""
     kpa = min(bench.usual.kpa(jobs[0]), bench.setup.vessels[jobs[0]].marked.absolute().kpa)
     at = None if ends is Ends.LEVEL else bench.setup.equation.gauge(kpa)
     name = bench.seats[jobs[0]].name
-    return Move(turn=Turn.WATCH, part=Part.GAUGE, name=name, at=at, minutes=waits)
+    return HandMove(turn=Turn.WATCH, part=PanelPart.GAUGE, name=name, at=at, minutes=waits)
 
 
-def _closing(bench: FillBench, jobs: Sequence[int]) -> list[Move]:
+def _closing(bench: FillBench, jobs: Sequence[int]) -> list[HandMove]:
     return [
-        Move(turn=Turn.CLOSE, part=Part.POSITION, name=bench.seats[j].name)
+        HandMove(turn=Turn.CLOSE, part=PanelPart.POSITION, name=bench.seats[j].name)
         for j in jobs
         if _has_valve(bench, j)
     ]
@@ -833,7 +835,7 @@ def _note_flow(
     act: PlanAct,
     source: str,
     changes: Sequence[CylinderChange],
-    moves: Sequence[Move],
+    moves: Sequence[HandMove],
     banked: tuple[float, float] | None,
     *,
     in_turn: bool = False,
@@ -846,9 +848,9 @@ def _note_flow(
     pauses = bool(label) and (source == label or act is PlanAct.COMPRESSOR)
     if pauses:
         moves = [
-            Move(turn=Turn.CLOSE, part=Part.FEED, name=label),
+            HandMove(turn=Turn.CLOSE, part=PanelPart.FEED, name=label),
             *moves,
-            Move(turn=Turn.OPEN, part=Part.FEED, name=label),
+            HandMove(turn=Turn.OPEN, part=PanelPart.FEED, name=label),
         ]
     minutes = sum(c.minutes for c in changes) if in_turn else max(c.minutes for c in changes)
     bench.steps.append(

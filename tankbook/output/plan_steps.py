@@ -12,9 +12,9 @@ from msgspec import Struct
 from tankbook.filling.results import (
     CylinderChange,
     Ends,
+    HandMove,
     Load,
-    Move,
-    Part,
+    PanelPart,
     PlanAct,
     PlanStep,
     Turn,
@@ -57,7 +57,7 @@ def rows(step: PlanStep, page: Page) -> list[StepRow]:
     return found
 
 
-def _when(step: PlanStep, watch: Move, page: Page) -> str:
+def _when(step: PlanStep, watch: HandMove, page: Page) -> str:
     """What is waited for before the next turn, where the stop of a cylinder does not say it."""
     if watch.at is None or step.in_turn:
         return ""
@@ -66,9 +66,9 @@ def _when(step: PlanStep, watch: Move, page: Page) -> str:
     return f"at {page.low(watch.at)} "
 
 
-def _moves_apart(moves: Sequence[Move]) -> Iterator[tuple[list[Move], Move | None]]:
+def _moves_apart(moves: Sequence[HandMove]) -> Iterator[tuple[list[HandMove], HandMove | None]]:
     """The moves before each look at a gauge, with it, and those after the last."""
-    before: list[Move] = []
+    before: list[HandMove] = []
     for move in moves:
         if move.turn is Turn.WATCH:
             yield before, move
@@ -79,7 +79,7 @@ def _moves_apart(moves: Sequence[Move]) -> Iterator[tuple[list[Move], Move | Non
         yield before, None
 
 
-def _turned(moves: Sequence[Move]) -> str:
+def _turned(moves: Sequence[HandMove]) -> str:
     """`shut P1, P2, open P3, B1`."""
     said: list[str] = []
     last: Turn | None = None
@@ -87,7 +87,7 @@ def _turned(moves: Sequence[Move]) -> str:
         if move.turn not in SHUT:
             continue
         name = move.name or str(move.part)
-        name = f"the feed of {name}" if move.part is Part.FEED else name
+        name = f"the feed of {name}" if move.part is PanelPart.FEED else name
         said.append(name if move.turn is last else f"{SHUT[move.turn]} {name}")
         last = move.turn
     return ", ".join(said)
@@ -109,7 +109,7 @@ def _without_flow(step: PlanStep, page: Page) -> str:
     match step.act:
         case PlanAct.CONNECT:
             said = f"set the regulator to {page.marked(set_to)}; " if set_to else ""
-            bleeds = "shut the bleeds; " if _has(step, Turn.CLOSE, Part.BLEED) else ""
+            bleeds = "shut the bleeds; " if _has(step, Turn.CLOSE, PanelPart.BLEED) else ""
             return f"{said}crack each valve, connect; {bleeds}open the cylinder valves"
         case PlanAct.REMOVE:
             return "shut the cylinder valves; bleed each position; remove"
@@ -141,7 +141,7 @@ def _fed(step: PlanStep) -> str:
     return f"start the compressor; let it feed {turned[Turn.OPEN]}"
 
 
-def _has(step: PlanStep, turn: Turn, part: Part) -> bool:
+def _has(step: PlanStep, turn: Turn, part: PanelPart) -> bool:
     return any(move.turn is turn and move.part is part for move in step.moves)
 
 

@@ -14,7 +14,7 @@ from tankbook.filling.figures import (
     OUTER_WET,
     SPECIFIC_HEAT,
 )
-from tankbook.filling.results import Part, Turn
+from tankbook.filling.results import PanelPart, Turn
 from tankbook.records.words import Material
 
 PAGE = (Path(__file__).parents[2] / "docs" / "fill-planning.md").read_text(encoding="utf-8")
@@ -46,7 +46,7 @@ def test_every_key_of_the_json_is_documented_and_no_other(make: Any) -> None:
 
 def test_every_word_of_a_step_is_documented() -> None:
     said = " ".join(SHAPE.split())
-    for word in (*PlanAct, *Ends, *Turn, *Part):
+    for word in (*PlanAct, *Ends, *Turn, *PanelPart):
         assert f"`{word}`" in said
 
 

@@ -23,7 +23,7 @@ from tankbook.filling import (
     plan,
 )
 from tankbook.filling.levels import StandardFill, full_fills, most_fills
-from tankbook.filling.results import Part, Turn
+from tankbook.filling.results import PanelPart, Turn
 from tankbook.gas import AIR, molar_density, pressure_kpa
 from tankbook.records.words import Material
 from tankbook.units import GaugePressure, Temperature
@@ -407,7 +407,7 @@ def test_lowering_the_regulator_is_a_step_of_its_own(make: Any) -> None:
     falls = sum(b < a for a, b in itertools.pairwise(pressures))
     assert len(lowered) == falls > 0
     for step in lowered:
-        assert [move.part for move in step.moves][:2] == [Part.LINE, Part.REGULATOR]
+        assert [move.part for move in step.moves][:2] == [PanelPart.LINE, PanelPart.REGULATOR]
         assert step.moves[-1].turn is Turn.CLOSE
 
 

@@ -15,11 +15,11 @@ from tankbook.filling.results import (
     BankAfter,
     CylinderChange,
     Ends,
+    HandMove,
     Hot,
     Load,
-    Move,
     Outcome,
-    Part,
+    PanelPart,
     Plan,
     PlanAct,
     PlanStep,
@@ -113,11 +113,11 @@ def opening(number: int, ends: Ends, before: float, after: float, stop: float) -
     )  # fmt: skip
     at = None if ends is Ends.LEVEL else psi(stop)
     moves = (
-        Move(turn=Turn.OPEN, part=Part.POSITION, name="P1"),
-        Move(turn=Turn.OPEN, part=Part.BANK, name=f"B{number}"),
-        Move(turn=Turn.WATCH, part=Part.GAUGE, name="P1", at=at),
-        Move(turn=Turn.CLOSE, part=Part.POSITION, name="P1"),
-        Move(turn=Turn.CLOSE, part=Part.BANK, name=f"B{number}"),
+        HandMove(turn=Turn.OPEN, part=PanelPart.POSITION, name="P1"),
+        HandMove(turn=Turn.OPEN, part=PanelPart.BANK, name=f"B{number}"),
+        HandMove(turn=Turn.WATCH, part=PanelPart.GAUGE, name="P1", at=at),
+        HandMove(turn=Turn.CLOSE, part=PanelPart.POSITION, name="P1"),
+        HandMove(turn=Turn.CLOSE, part=PanelPart.BANK, name=f"B{number}"),
     )
     return PlanStep(
         number=number, load=1, act=PlanAct.OPEN, source=f"B{number}", ends=ends, changes=(change,),
