@@ -15,7 +15,7 @@ from tankbook.records.book import Book
 from tankbook.records.edits import Act, Refusal
 from tankbook.records.station import COMPRESSOR, AirTest, that_stand
 from tankbook.records.words import LogAct, TestResult
-from tankbook.rules.air import air_judge, own_names, sampled_at
+from tankbook.rules.air import air_judge, measured_in, own_names, sampled_at
 from tankbook.rules.fill_history import lines_by_cylinder
 from tankbook.units import Concentration, Percent
 
@@ -105,7 +105,8 @@ def air_test(
         reasons.append(
             f"not measured: {', '.join(missing)}; give the laboratory's word with --result"
         )
-    if any(t.on == test.on and t.source_ == test.source_ for t in earlier):
+    same = (t for t in earlier if t.on == test.on and t.source_ == test.source_)
+    if any(measured_in(test) <= measured_in(t) for t in same):  # a fuller paper is another
         reasons.append(f"an air test of {test.on} is already on record")
     if reasons:
         return refusal(reasons)

@@ -212,8 +212,9 @@ def _thursday_a_sample_fails(shop: Shop) -> None:
     shop.day = FRI
     shop.does("station open --at 08:00")
     passed = "station air-test --by 'Example Air Lab' --result pass --source"
-    told = shop.is_refused(f"{passed} C1")
-    assert "did not measure CO, which failed before it" in told
+    told = shop.does(f"{passed} C1")
+    assert "did not measure CO, which failed before it: it reopens nothing" in told
+    assert shop.asks("station --json").json["open"] is False
     shop.does(
         f"{passed} C1 --co 1ppm --co2 400ppm --oil 0.05mg/m3 --oxygen 20.9 --hydrocarbons 3ppm --water 18mg/m3 --odour none"
     )
