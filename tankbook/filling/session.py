@@ -13,6 +13,7 @@ from tankbook.filling.choose import (
     reaches,
 )
 from tankbook.filling.equation import pressure_text
+from tankbook.filling.fill_bench import FillBench, has_come_full, was_stopped
 from tankbook.filling.levels import TINY, by_density, full_fills, open_to
 from tankbook.filling.nouns import Session
 from tankbook.filling.problem import Favour, Problem, Solution
@@ -27,7 +28,7 @@ from tankbook.filling.results import (
     Unfilled,
 )
 from tankbook.filling.setup import Setup, same_gas, set_up
-from tankbook.filling.simulate import FillBench, has_come_full, simulate, was_stopped
+from tankbook.filling.simulate import simulate
 from tankbook.records.words import PositionKind
 from tankbook.units import GaugePressure
 

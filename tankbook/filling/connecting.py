@@ -1,0 +1,96 @@
+"""Connecting cylinders and removing them, and what the regulator is set to."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from tankbook.filling.feeding import feed_for_load
+from tankbook.filling.fill_bench import FillBench
+from tankbook.filling.levels import by_density
+from tankbook.filling.results import HandMove, Load, PanelPart, PlanAct, Seat, Turn
+from tankbook.units import GaugePressure
+
+
+def connect(bench: FillBench, members: Sequence[int], final: int | None = None) -> None:
+    setup, problem = bench.setup, bench.setup.problem
+    places = problem.seats(members)
+    assert places is not None, "a load was made that the positions do not take"
+    pressure = setup.vessels[members[0]].marked
+    if bench.regulator is not None and pressure < bench.regulator:
+        lower = [
+            HandMove(turn=Turn.BLEED, part=PanelPart.LINE),
+            HandMove(turn=Turn.SET, part=PanelPart.REGULATOR, at=pressure),
+            *_read_back(bench, pressure),
+        ]
+        bench.note(PlanAct.LOWER, lower)
+        bench.regulator = pressure
+    bench.seats = {j: setup.positions[place] for j, place in zip(members, places, strict=True)}
+    bench.loads.append(
+        Load(
+            number=len(bench.loads) + 1,
+            fill_pressure=pressure,
+            seats=tuple(
+                Seat(
+                    id=setup.vessels[j].id,
+                    position=at.name,
+                    gauge=setup.session.watched.get(at.name, ""),
+                )
+                for j, at in bench.seats.items()
+            ),
+            handling_minutes=problem.handling,
+        )
+    )
+    feed_for_load(bench, final)
+    moves: tuple[HandMove, ...] = ()
+    if pressure != bench.regulator:
+        moves = (HandMove(turn=Turn.SET, part=PanelPart.REGULATOR, at=pressure),)
+    bench.regulator = pressure
+    for job, at in bench.seats.items():
+        id_ = setup.vessels[job].id
+        moves += (
+            HandMove(turn=Turn.CRACK, part=PanelPart.CYLINDER, name=id_),
+            HandMove(turn=Turn.CONNECT, part=PanelPart.CYLINDER, name=id_),
+            *(
+                (HandMove(turn=Turn.CLOSE, part=PanelPart.BLEED, name=at.name),)
+                if at.bleed is not False
+                else ()
+            ),
+            HandMove(turn=Turn.OPEN, part=PanelPart.CYLINDER, name=id_),
+        )
+    bench.note(PlanAct.CONNECT, moves)
+    bench.wait(problem.handling)
+
+
+def _read_back(bench: FillBench, pressure: GaugePressure) -> list[HandMove]:
+    """The regulator's gauge read with every position shut, on the emptiest bank above it."""
+    above = [
+        n for n in by_density(bench.banks) if bench.usual.bank_kpa(n) > pressure.absolute().kpa
+    ]
+    if not above or any(at.valve is False for at in bench.setup.positions):
+        return []
+    bank = bench.setup.banks[above[0]].label
+    return [
+        HandMove(turn=Turn.OPEN, part=PanelPart.BANK, name=bank),
+        HandMove(turn=Turn.WATCH, part=PanelPart.GAUGE, at=pressure),
+        HandMove(turn=Turn.CLOSE, part=PanelPart.BANK, name=bank),
+    ]
+
+
+def remove(bench: FillBench) -> None:
+    """Every cylinder valve is shut before anything is bled: a line is bled through the position."""
+    ids = [bench.setup.vessels[job].id for job in bench.seats]
+    bled = [at.name for at in bench.seats.values() if at.bleed is not False]
+    through = [
+        at.name for at in bench.seats.values() if at.bleed is False and at.valve is not False
+    ]
+    by_line = any(at.bleed is False for at in bench.seats.values())
+    moves = [
+        *(HandMove(turn=Turn.CLOSE, part=PanelPart.CYLINDER, name=id_) for id_ in ids),
+        *(HandMove(turn=Turn.BLEED, part=PanelPart.BLEED, name=name) for name in bled),
+        *(HandMove(turn=Turn.OPEN, part=PanelPart.POSITION, name=name) for name in through),
+        *((HandMove(turn=Turn.BLEED, part=PanelPart.LINE),) if by_line else ()),
+        *(HandMove(turn=Turn.CLOSE, part=PanelPart.POSITION, name=name) for name in through),
+        *(HandMove(turn=Turn.REMOVE, part=PanelPart.CYLINDER, name=id_) for id_ in ids),
+    ]
+    bench.note(PlanAct.REMOVE, moves)
+    bench.seats, bench.at_stop = {}, set()

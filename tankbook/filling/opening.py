@@ -1,0 +1,222 @@
+"""Opening cylinders to a bank or the compressor: where they are stopped, how long they are held,
+and the moves that make it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from math import inf
+
+from msgspec import Struct
+from msgspec.structs import replace
+
+from tankbook.filling.figures import LONGEST_HOLD
+from tankbook.filling.fill_bench import FillBench, is_full
+from tankbook.filling.heat import Charged, Opening
+from tankbook.filling.results import Ends, HandMove, PanelPart, Turn
+from tankbook.filling.warmth import HOLD_STEPS
+
+AT_STOP_KPA = 1.0
+"""A gauge so near its stop has come to it."""
+
+
+NEARLY = 0.999
+"""What holds this part of what it may is shut."""
+
+
+AS_GOOD = 1e-4
+"""A density nearer than this part is reached."""
+
+
+UNLIKE_KPA = 70.0
+"""Gauges nearer than this, 10 psi, read the same."""
+
+
+IDLE_RISE = 2e-4
+"""A hold is given up where it adds less than this part of the target a minute."""
+
+
+class Tried(Struct, frozen=True, kw_only=True):
+    """What opening some cylinders together comes to in every world.
+
+    `jobs` are those that the source reaches, `over` those of them that are to be shut now, `waits`
+    for how many minutes the gauge was held.
+    """
+
+    jobs: list[int]
+    worlds: list[Charged]
+    at_stop: bool
+    over: list[int]
+    waits: float = 0.0
+
+    @property
+    def usual(self) -> Charged:
+        """As it is expected to go."""
+        return self.worlds[0]
+
+    @property
+    def coolest(self) -> Charged:
+        """As most gas goes in."""
+        return self.worlds[-1]
+
+    @property
+    def ends(self) -> Ends:
+        """How the operator knows that it is over."""
+        if self.waits:
+            return Ends.HELD
+        return Ends.STOP if self.at_stop else Ends.LEVEL
+
+
+def charged(
+    bench: FillBench, bank: int | None, jobs: list[int], stop: Opening, coolest: Charged
+) -> Tried:
+    """Cylinders opened until they are at their stop, or level with the source. One that the source
+    does not reach is left out."""
+    done = [*(world.charge(bank, jobs, stop) for world in bench.worlds[:-1]), coolest]
+    usual = done[0]
+    reached = [j for j, at in zip(jobs, usual.joined, strict=False) if at < inf]
+    if reached != jobs and usual.joined:
+        done = [world.charge(bank, reached, stop) for world in bench.worlds] if reached else done
+    elif not usual.joined:
+        reached = jobs
+    at_stop = _at_stop(done[0], stop)
+    return Tried(jobs=reached, worlds=done, at_stop=at_stop, over=reached)
+
+
+def brought(bench: FillBench, bank: int | None, jobs: list[int], last: bool) -> Tried:
+    """Cylinders brought to their stop, and held there."""
+    stop, coolest = stop_of(bench, bank, jobs)
+    done = charged(bench, bank, jobs, stop, coolest)
+    if not done.jobs:
+        return done
+    full = _at_most(bench, done) if done.at_stop else []
+    if full:
+        return replace(done, over=full)
+    if not (done.at_stop or last) or bench.setup.session.policy.most_top_offs:
+        return done
+    held = _held(bench, done, stop)
+    return replace(held, over=_at_most(bench, held, NEARLY) or held.jobs)
+
+
+def _at_most(bench: FillBench, done: Tried, part: float = 1 - AS_GOOD) -> list[int]:
+    """Those that may come to hold all they may, in the coolest case, or a part of it."""
+    target = min(bench.setup.problem.jobs[j].target for j in done.jobs)
+    pairs = zip(done.jobs, done.coolest.states, strict=True)
+    return [j for j, state in pairs if state.rho >= target * part]
+
+
+def _at_stop(done: Charged, stop: Opening) -> bool:
+    """Whether the gauge came to its stop."""
+    return done.kpa >= stop.to_kpa - AT_STOP_KPA or _fullest(done) >= stop.densest * (1 - AS_GOOD)
+
+
+def that_rise(bench: FillBench, bank: int, jobs: Sequence[int]) -> list[int]:
+    """Those that a bank would lift by the least that it is opened for, or to their mark, the
+    emptiest first."""
+    world, gain = bench.usual, bench.setup.session.policy.minimum_gain.kpa
+    gives = world.bank_kpa(bank)
+
+    def is_worth(job: int) -> bool:
+        fills = gives >= bench.setup.vessels[job].marked.absolute().kpa
+        return gives - world.kpa(job) > max(0.0 if fills else gain, AT_STOP_KPA)
+
+    return sorted(filter(is_worth, jobs), key=lambda j: (world.kpa(j), j))
+
+
+def stop_of(bench: FillBench, bank: int | None, jobs: Sequence[int]) -> tuple[Opening, Charged]:
+    """Where the gauge is stopped, and what the coolest case then comes to: at the mark, or where
+    even the coolest gas would be all that the cylinder may hold."""
+    setup = bench.setup
+    target = min(setup.problem.jobs[j].target for j in jobs)
+    rate = min((setup.vessels[j].fill_rate or setup.session.policy.fill_rate).si for j in jobs)
+    opening = Opening(
+        to_kpa=min(setup.vessels[j].marked.absolute().kpa for j in jobs),
+        per_minute=rate * 60 / 1000,
+        delivers=setup.problem.compressor if bank is None else inf,
+        densest=target,
+    )
+    coolest = bench.worlds[-1].charge(bank, jobs, opening)
+    stop = min(opening.to_kpa, coolest.kpa) if _at_stop(coolest, opening) else opening.to_kpa
+    single = len(bench.worlds) == 1
+    return replace(opening, to_kpa=stop, densest=target if single else inf), coolest
+
+
+def _fullest(done: Charged) -> float:
+    return max(state.rho for state in done.states)
+
+
+def _held(bench: FillBench, done: Tried, stop: Opening) -> Tried:
+    """Hold the gauges until all are sure to be full, as long as none comes to hold too much."""
+    number, sure = 0, min(1, len(done.worlds) - 1)
+    target = min(bench.setup.problem.jobs[j].target for j in done.jobs)
+    while done.waits < LONGEST_HOLD.minutes:
+        now = done.worlds[sure].states
+        if all(is_full(bench, j, s.rho) for j, s in zip(done.jobs, now, strict=True)):
+            break
+        part = HOLD_STEPS[min(number, len(HOLD_STEPS) - 1)]
+        ahead = [
+            world.hold(done.jobs, each, part, stop.delivers)
+            for world, each in zip(bench.worlds, done.worlds, strict=True)
+        ]
+        if _fullest(ahead[-1]) > target:
+            break
+        then = ahead[sure].states
+        adds = max((a.rho - b.rho) / target for a, b in zip(then, now, strict=True))
+        if adds < IDLE_RISE * part:
+            break
+        done, number = replace(done, worlds=ahead, waits=done.waits + part), number + 1
+    return done
+
+
+def take(bench: FillBench, bank: int | None, done: Tried) -> None:
+    """Do what was tried in every world."""
+    for world, each in zip(bench.worlds, done.worlds, strict=True):
+        world.take(bank, done.jobs, each, done.usual.minutes)
+
+
+def opening_moves(
+    bench: FillBench,
+    done: Tried,
+    jobs: Sequence[int],
+    source: HandMove | None,
+    *,
+    others: bool = False,
+) -> list[HandMove]:
+    """The moves that open cylinders together: the emptiest and the source first, each other when
+    the gauge has come to its reading, as the first has where `others` are open already. One at a
+    position without a valve is governed by the bank's.
+    """
+    joined = dict(zip(done.jobs, done.usual.joined or [0.0] * len(done.jobs), strict=True))
+    order = sorted(jobs, key=lambda j: joined[j])
+    level = -inf if others or not order else joined[order[0]]
+    moves: list[HandMove] = []
+    for job in order:
+        if joined[job] - level > UNLIKE_KPA:
+            moves += [source] if source else []
+            source, level = None, joined[job]
+            reads, first = bench.setup.equation.gauge(level), bench.seats[done.jobs[0]].name
+            moves.append(HandMove(turn=Turn.WATCH, part=PanelPart.GAUGE, name=first, at=reads))
+        if _has_valve(bench, job):
+            moves.append(
+                HandMove(turn=Turn.OPEN, part=PanelPart.POSITION, name=bench.seats[job].name)
+            )
+    return [*moves, source] if source else moves
+
+
+def watch_move(bench: FillBench, jobs: Sequence[int], ends: Ends, waits: float = 0.0) -> HandMove:
+    """Watch the gauge to its stop, or until the flow stops; held there for some minutes."""
+    kpa = min(bench.usual.kpa(jobs[0]), bench.setup.vessels[jobs[0]].marked.absolute().kpa)
+    at = None if ends is Ends.LEVEL else bench.setup.equation.gauge(kpa)
+    name = bench.seats[jobs[0]].name
+    return HandMove(turn=Turn.WATCH, part=PanelPart.GAUGE, name=name, at=at, minutes=waits)
+
+
+def closing_moves(bench: FillBench, jobs: Sequence[int]) -> list[HandMove]:
+    return [
+        HandMove(turn=Turn.CLOSE, part=PanelPart.POSITION, name=bench.seats[j].name)
+        for j in jobs
+        if _has_valve(bench, j)
+    ]
+
+
+def _has_valve(bench: FillBench, job: int) -> bool:
+    return bench.seats[job].valve is not False
