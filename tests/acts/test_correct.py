@@ -361,7 +361,9 @@ def test_a_failed_check_of_the_station_is_struck_out_by_somebody_certified(shelf
     assert "tells against it: JW had no valid inspector certification" in told
 
 
-@pytest.mark.parametrize(("raised", "refused"), [("2026-11-11", True), ("2026-11-03", False)])
+@pytest.mark.parametrize(
+    ("raised", "refused"), [("2026-11-11", True), ("2026-11-03", True), ("2026-11-13", False)]
+)
 def test_that_bad_air_was_pumped_into_a_bank_is_struck_out_by_somebody_certified(
     shelf: Shelf, raised: str, refused: bool
 ) -> None:
