@@ -686,7 +686,8 @@ def fills_since_empty(
 def _came_before(line: LogLine, when: dt.datetime) -> bool:
     """Whether a fill came before something that lets gas out: by its time where that is known, else
     by its day."""
-    if when.time() in {dt.time.min, dt.time.max}:
+    whole_day = (dt.datetime.combine(when.date(), end) for end in (dt.time.min, dt.time.max))
+    if when.replace(tzinfo=None) in whole_day:
         return line.at.date() < when.date()
     return _local(line.at) < when
 

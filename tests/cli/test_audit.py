@@ -223,7 +223,7 @@ STORY = [
     "jobs update CU-061 --price 30USD --told telephone",
     "jobs update CU-061 --note 'parts ordered' --state awaiting-parts",
     "jobs done CU-061",
-    "jobs collect CU-061",
+    "jobs collect CU-061 --analysed 20.9",
     "refuse CU-061 --reason 'no stamp to be read'",
     "sticker SF-051",
     'reject CU-061 --why "line corrosion"',
