@@ -52,16 +52,16 @@ def test_what_must_be_told_stands_inside_no_sentence() -> None:
     broken = Answer(
         "NO  RB-024: its hydro lapsed, and it is held, and it was\n    rejected\n\nmore"
     )
-    assert loud.told(broken, "2 FILES", 60).text == (
+    assert loud.told(broken, "2 FILES").text == (
         "NO  RB-024: its hydro lapsed, and it is held, and it was rejected; 2 FILES\n\nmore"
     )
-    listed = Answer("OUT 14\n  - RB-014 to B-1")
-    assert loud.told(listed, "2 FILES", 60).text == "OUT 14; 2 FILES\n  - RB-014 to B-1"
-    short = Answer("YES RB-014\n  limit 3000 psi")
-    assert loud.told(short, "2 FILES", 60).text == "YES RB-014; 2 FILES\n  limit 3000 psi"
-    assert loud.told(Answer("+--+\n|  |"), "2 FILES", 60).text == "2 FILES\n+--+\n|  |"
-    assert loud.told(short, "", 60) is short
+    listed = Answer("OUT 14\n- RB-014 to B-1")
+    assert loud.told(listed, "2 FILES").text == "OUT 14; 2 FILES\n- RB-014 to B-1"
+    short = Answer("YES RB-014\nlimit 3000 psi")
+    assert loud.told(short, "2 FILES").text == "YES RB-014; 2 FILES\nlimit 3000 psi"
+    assert loud.told(Answer("+--+\n|  |"), "2 FILES").text == "2 FILES\n+--+\n|  |"
+    assert loud.told(short, "") is short
     board = Answer("Station open: filter 41 h, banks 3 d old; 7 ready\nBanks: B1 air 2210 psi")
-    assert loud.told(board, "1 FILE", 50).text == (
+    assert loud.told(board, "1 FILE").text == (
         "Station open: filter 41 h, banks 3 d old; 7 ready; 1 FILE\nBanks: B1 air 2210 psi"
     )
