@@ -12,6 +12,8 @@ from tankbook.units import GaugePressure
 
 
 def connect(bench: FillBench, members: Sequence[int], final: int | None = None) -> None:
+    """Connect the cylinders of a load, the regulator set to their mark first; `final` is the bank
+    that they are finished from."""
     setup, problem = bench.setup, bench.setup.problem
     places = problem.seats(members)
     assert places is not None, "a load was made that the positions do not take"

@@ -18,7 +18,9 @@ def feed_for_load(bench: FillBench, final: int | None) -> None:
         stop_feeding(bench)
     if bank is None or bank == bench.feed.bank:
         return
-    moves = [HandMove(turn=Turn.OPEN, part=PanelPart.FEED, name=bench.setup.banks[bank].label)]
+    label = bench.setup.banks[bank].label
+    most = bench.setup.equation.reading(bench.setup.problem.limits[bank])
+    moves = [HandMove(turn=Turn.OPEN, part=PanelPart.FEED, name=label, at=most)]
     if bench.feed.bank is not None:
         before = bench.setup.banks[bench.feed.bank].label
         drain = HandMove(turn=Turn.DRAIN, part=PanelPart.SEPARATORS)
@@ -29,10 +31,13 @@ def feed_for_load(bench: FillBench, final: int | None) -> None:
 
 
 def stop_feeding(bench: FillBench) -> None:
+    """Stop the compressor, where it feeds a bank; its separators are drained."""
     if bench.feed.bank is not None:
         label = bench.setup.banks[bench.feed.bank].label
         bench.feed.bank = None
-        bench.note(PlanAct.FEED, [HandMove(turn=Turn.CLOSE, part=PanelPart.FEED, name=label)])
+        drain = HandMove(turn=Turn.DRAIN, part=PanelPart.SEPARATORS)
+        shut = HandMove(turn=Turn.CLOSE, part=PanelPart.FEED, name=label)
+        bench.note(PlanAct.FEED, [shut, drain])
 
 
 def _best_fed(bench: FillBench, final: int | None) -> int | None:

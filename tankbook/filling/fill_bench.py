@@ -163,6 +163,7 @@ Before = dict[int, tuple[float, float]]
 
 
 def as_it_is(bench: FillBench, jobs: Sequence[int]) -> Before:
+    """What some cylinders hold now, and what their gauges show."""
     return {j: (bench.holds[j], bench.usual.kpa(j)) for j in jobs}
 
 

@@ -159,13 +159,16 @@ def _bank(
     on = None if bank.name in read else air_of(book, bank).read_on
     age = RunningTime.of((today - on).days * 24, "h") if on else None
     assert bank.gas is not None
+    reading = reading_of(book, bank, read)
+    # one whose rating nobody knows, or that is kept fit to be mixed with oxygen, is not fed
+    may_be_fed = bank.working_pressure is not None and bank.grade is not Grade.OXYGEN
     return PlanBank(
         label=bank.name,
         water_volume=bank.water_volume,
-        reading=reading_of(book, bank, read),
+        reading=reading,
         gas=bank.gas,
         reading_age=age,
-        limit=bank.working_pressure,
+        limit=bank.working_pressure if may_be_fed else reading,
         unsure=None if bank.name in read else _unsure(book, bank),
     )
 

@@ -211,6 +211,7 @@ def watch_move(bench: FillBench, jobs: Sequence[int], ends: Ends, waits: float =
 
 
 def closing_moves(bench: FillBench, jobs: Sequence[int]) -> list[HandMove]:
+    """The moves that shut some cylinders off, where their positions have valves."""
     return [
         HandMove(turn=Turn.CLOSE, part=PanelPart.POSITION, name=bench.seats[j].name)
         for j in jobs

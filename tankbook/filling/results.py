@@ -69,9 +69,9 @@ class PanelPart(StrEnum):
 class HandMove(Struct, frozen=True, kw_only=True):
     """One turn of a hand, or one look at a gauge.
 
-    `name` is the bank, position or cylinder. `at` is what the regulator is set to, or what the
-    gauge is to read before the next move; None where the flow is to stop. There it is held for so
-    many `minutes`.
+    `name` is the bank, position or cylinder. `at` is what the regulator is set to, the most that a
+    bank is fed to, or what the gauge is to read before the next move; None where the flow is to
+    stop. There it is held for so many `minutes`.
     """
 
     turn: Turn

@@ -330,6 +330,11 @@ def cautions_of(setup: Setup, bench: FillBench) -> tuple[str, ...]:
     said += _of_banks(setup, bench)
     if any(step.act is PlanAct.EQUALIZE for step in bench.steps):
         said.append("Equalize throttled, with both cylinders' contents known.")
+    if any(step.act is PlanAct.FEED for step in bench.steps):
+        said.append(
+            "Read the bank that the compressor feeds as it is fed, and log it as raised "
+            "(`tankbook station raise`)."
+        )
     unvalved = [p.name for p in setup.positions if p.valve is False]
     if unvalved:
         said.append(

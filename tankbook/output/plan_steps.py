@@ -48,6 +48,8 @@ def rows(step: PlanStep, page: Page) -> list[StepRow]:
         if not found and not here:
             here = list(step.changes[:1])
         said = when + _turned(before)
+        if step.act is PlanAct.EQUALIZE:
+            said = f"equalize from {step.source}, throttled: {said}"
         found += (
             [StepRow(said, here[0]), *(StepRow("", c) for c in here[1:])]
             if here
@@ -112,15 +114,19 @@ def _without_flow(step: PlanStep, page: Page) -> str:
             bleeds = "shut the bleeds; " if _has(step, Turn.CLOSE, PanelPart.BLEED) else ""
             return f"{said}crack each valve, connect; {bleeds}open the cylinder valves"
         case PlanAct.REMOVE:
-            return "shut the cylinder valves; bleed each position; remove"
+            return _removing(step)
         case PlanAct.LOWER:
             assert set_to is not None
+            lowered = f"bleed the line; lower the regulator to {page.marked(set_to)}"
+            read_on = next((m.name for m in step.moves if m.turn is Turn.OPEN), "")
+            if not read_on:
+                return lowered
             return (
-                f"bleed the line; lower the regulator to {page.marked(set_to)}; see that its gauge "
-                "reads no more"
+                f"{lowered}; with every position shut open {read_on}, see that the gauge reads no "
+                f"more, shut {read_on}"
             )
         case PlanAct.FEED:
-            return _fed(step)
+            return _fed(step, page)
         case PlanAct.DRAIN:
             return "drain the compressor's separators"
         case PlanAct.WAIT:
@@ -129,16 +135,30 @@ def _without_flow(step: PlanStep, page: Page) -> str:
             return "back the regulator off; bleed the line"
 
 
-def _fed(step: PlanStep) -> str:
+def _removing(step: PlanStep) -> str:
+    """A position without a bleed of its own is bled through the line."""
+    through = [m.name for m in step.moves if m.turn is Turn.OPEN and m.part is PanelPart.POSITION]
+    bleeds = ["bleed each position"] if _has(step, Turn.BLEED, PanelPart.BLEED) else []
+    if through:
+        names = ", ".join(through)
+        bleeds.append(f"open {names}, bleed the line, shut {names}")
+    elif _has(step, Turn.BLEED, PanelPart.LINE):
+        bleeds.append("bleed the line")
+    return "; ".join(["shut the cylinder valves", *bleeds, "remove"])
+
+
+def _fed(step: PlanStep, page: Page) -> str:
     turned = {move.turn: move.name for move in step.moves}
     if Turn.OPEN not in turned:
         return f"stop the compressor feeding {turned[Turn.CLOSE]}; drain its separators"
+    most = next(m.at for m in step.moves if m.turn is Turn.OPEN)
+    to = f", to {page.down(most)} at most" if most is not None else ""
     if Turn.CLOSE in turned:
         return (
             f"drain the compressor's separators, and while it is unloaded let it feed "
-            f"{turned[Turn.OPEN]}, no more {turned[Turn.CLOSE]}"
+            f"{turned[Turn.OPEN]}{to}, no more {turned[Turn.CLOSE]}"
         )
-    return f"start the compressor; let it feed {turned[Turn.OPEN]}"
+    return f"start the compressor; let it feed {turned[Turn.OPEN]}{to}"
 
 
 def _has(step: PlanStep, turn: Turn, part: PanelPart) -> bool:

@@ -286,3 +286,15 @@ def test_a_bank_filled_from_too_often_is_to_be_read() -> None:
     read = prepared(log=LOG + often, banks={"B1": psi(4000)}).session
     assert read is not None
     assert plan(read).reached
+
+
+def test_what_nobody_knows_the_rating_of_or_is_of_oxygen_grade_is_not_fed() -> None:
+    def limit(station: str) -> GaugePressure | None:
+        session = prepared(station=station).session
+        assert session is not None
+        return session.banks[0].limit
+
+    assert limit(STATION) == psi(4400), "of oxygen grade: to what it stands at"
+    plain = STATION.replace("grade: oxygen,", "")
+    assert limit(plain) == psi(5000)
+    assert limit(plain.replace("working_pressure: 5000 psi, ", "")) == psi(4400)
