@@ -7,10 +7,11 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from functools import partial
+from math import inf
 from typing import NamedTuple
 
-from tankbook.filling.levels import TINY, Rung, by_density, most_fills, open_to
-from tankbook.filling.problem import Banks, Block, Problem
+from tankbook.filling.levels import TINY, Rung, by_density, open_to
+from tankbook.filling.problem import Banks, Block, Problem, Trail, Trails
 
 SET_WORK = 576_000
 LEAST_KEPT = 24
@@ -37,6 +38,7 @@ def outcomes(
     """
     volumes, gain = problem.volumes, problem.minimum_gain
     order = by_density(banks)
+    single, volume = len(rungs) == 1, rungs[0].volume
     stack: list[tuple[int, float, Banks, Path]] = [(0, rungs[0].start, banks, ())]
     while stack:
         first, level, now, path = stack.pop()
@@ -47,7 +49,13 @@ def outcomes(
             density = now[bank]
             if density <= level + TINY:
                 continue
-            risen, left = open_to(volumes[bank], density, rungs, level, target)
+            if single:
+                litres = volumes[bank]
+                risen = left = (litres * density + volume * level) / (litres + volume)
+                if risen >= target:
+                    risen, left = target, density - volume * (target - level) / litres
+            else:
+                risen, left = open_to(volumes[bank], density, rungs, level, target)
             after = (*now[:bank], left, *now[bank + 1 :])
             if risen >= target - TINY:
                 yield after, (*path, bank), target
@@ -71,44 +79,49 @@ class Grown(NamedTuple):
     way: Callable[[], tuple[Block, ...]]
 
 
-Promise = Callable[[Banks], float]
-
-
-def promises(problem: Problem) -> tuple[Promise, ...]:
+def promises(problem: Problem, banks: Banks) -> tuple[float, ...]:
     """Measures of what banks are still good for; all count high pressure above low.
 
-    The sum of V d^2, which every mixing lowers; the gas above the standard cylinder's target and
-    above the highest target; and how many standard cylinders the gas would fill if banks were
-    emptied evenly: for no density can the gas above it be less than the cylinders take above it.
+    The sum of V d^2, which every mixing lowers; how many standard cylinders the gas would fill if
+    banks were emptied evenly: for no density can the gas above it be less than the cylinders take
+    above it; and the gas above the standard cylinder's target and above the highest target.
     """
-    volumes = problem.volumes
-    standard = problem.standard
+    _, start, standard = problem.standard
+    highest = problem.highest_target
+    spread = above_standard = above_highest = litres = amount = 0.0
+    fewest = inf
+    # The banks from the fullest down, with what those before hold; see `most_fills`.
+    for density, volume in sorted(zip(banks, problem.volumes, strict=True), reverse=True):
+        spread += volume * density * density
+        if density > highest:
+            above_highest += volume * (density - highest)
+        if density > standard:
+            above_standard += volume * (density - standard)
+        elif density > start:
+            if density < standard:
+                fewest = min(fewest, (amount - litres * density) / (standard - density))
+        else:
+            continue
+        litres += volume
+        amount += volume * density
+    evenly = min(fewest, (amount - litres * start) / (standard - start))
+    if standard == highest:
+        return spread, evenly, above_standard
+    return spread, evenly, above_standard, above_highest
 
-    def above(level: float) -> Promise:
-        return lambda banks: sum(
-            [v * (d - level) for v, d in zip(volumes, banks, strict=True) if d > level]
-        )
 
-    def spread(banks: Banks) -> float:
-        return sum([v * d * d for v, d in zip(volumes, banks, strict=True)])
-
-    def evenly(banks: Banks) -> float:
-        return most_fills(volumes, banks, standard)
-
-    levels = dict.fromkeys((standard.target, problem.highest_target))
-    return (spread, evenly, *(above(level) for level in levels))
-
-
-def most_promising(states: Iterable[Banks], count: int, by: Sequence[Promise]) -> list[Banks]:
+def most_promising(problem: Problem, states: Iterable[Banks], count: int) -> list[Banks]:
     """About `count` of the states, an equal share by each measure; the order is reproducible."""
     everything = list(states)
     if len(everything) <= count:
         return everything
+    by = list(zip(*[promises(problem, banks) for banks in everything], strict=True))
     share = max(1, count // len(by))
-    kept: dict[Banks, None] = {}
-    for promise in by:
-        kept.update(dict.fromkeys(sorted(everything, key=promise, reverse=True)[:share]))
-    return list(kept)
+    kept: dict[int, None] = {}
+    for measure in by:
+        best = sorted(range(len(everything)), key=measure.__getitem__, reverse=True)
+        kept.update(dict.fromkeys(best[:share]))
+    return [everything[number] for number in kept]
 
 
 def grow_sets(
@@ -118,7 +131,7 @@ def grow_sets(
 
     The states of the largest sets that can be filled, with the way to each.
     """
-    by, most = promises(problem), kept or _affordable(problem, len(parts))
+    most = kept or _affordable(problem, len(parts))
     ladders = [(problem.rungs(p), problem.jobs[p[0]].target) for p in parts]
     twins = _twins(problem, parts)
     levels: list[dict[int, dict[Banks, _Step]]] = [
@@ -143,7 +156,10 @@ def grow_sets(
         last = len(levels) == len(parts)
         levels.append(
             {
-                done: {b: found[b] for b in most_promising(found, LAST if last else most, by)}
+                done: {
+                    banks: found[banks]
+                    for banks in most_promising(problem, found, LAST if last else most)
+                }
                 for done, found in grown.items()
             }
         )
@@ -189,22 +205,39 @@ def grow_order(
     problem: Problem, parts: Sequence[tuple[int, ...]], kept: int = KEPT_OF_ORDER
 ) -> list[Grown]:
     """Fill the blocks in the order given, leaving out each that cannot be filled in its turn."""
-    by = promises(problem)
-    states: dict[Banks, tuple[Block, ...]] = {problem.densities: ()}
-    for part in parts:
-        rungs, target = problem.rungs(part), problem.jobs[part[0]].target
-        found: dict[Banks, tuple[Block, ...]] = {}
-        for banks, blocks in states.items():
-            for after, path, level in outcomes(problem, banks, rungs, target):
-                if after not in found:
-                    found[after] = (*blocks, Block(part, path, level))
-        if found:
-            states = {banks: found[banks] for banks in most_promising(found, kept, by)}
+    known = problem.grown.setdefault(kept, {})
+    states: Trails = {problem.densities: None}
+    for number, part in enumerate(parts, start=1):
+        begun = tuple(parts[:number])
+        if begun not in known:
+            known[begun] = _onward(problem, states, part, kept)
+        states = known[begun]
     return [
-        Grown(banks, sum(len(block.jobs) for block in blocks), partial(_given, blocks))
-        for banks, blocks in states.items()
+        Grown(banks, sum(len(block.jobs) for block in _along(trail)), partial(_along, trail))
+        for banks, trail in states.items()
     ]
 
 
-def _given(blocks: tuple[Block, ...]) -> tuple[Block, ...]:
-    return blocks
+def _onward(problem: Problem, states: Trails, part: tuple[int, ...], kept: int) -> Trails:
+    """The most promising states after one more block; the same where it cannot be filled."""
+    rungs, target = problem.rungs(part), problem.jobs[part[0]].target
+    found: Trails = {}
+    seen: set[Banks] = set()
+    alike = len(set(problem.volumes)) == 1
+    for banks, trail in states.items():
+        for after, path, level in outcomes(problem, banks, rungs, target):
+            # Banks of one size are as good in one order as in another.
+            known = tuple(sorted(after)) if alike else after
+            if known not in seen:
+                seen.add(known)
+                found[after] = trail, Block(part, path, level)
+    best = most_promising(problem, found, kept)
+    return {banks: found[banks] for banks in best} if best else states
+
+
+def _along(trail: Trail) -> tuple[Block, ...]:
+    blocks: list[Block] = []
+    while trail is not None:
+        trail, block = trail
+        blocks.append(block)
+    return tuple(reversed(blocks))

@@ -9,7 +9,7 @@ from itertools import combinations
 from msgspec.structs import replace
 
 from tankbook.filling.cascade_search import grow_order, outcomes
-from tankbook.filling.least_gas import best_of, grown_in_orders, search_parts
+from tankbook.filling.least_gas import QUICK, best_of, grown_in_orders, search_parts
 from tankbook.filling.least_time import search_time
 from tankbook.filling.levels import TINY, open_to
 from tankbook.filling.problem import Banks, Block, Favour, Problem, Solution, score
@@ -89,7 +89,7 @@ def _if_better(
     """
     after = equalized(problem, pair)
     singles = [(number,) for number in range(len(after.jobs))]
-    quick = best_of(after, grown_in_orders(after, singles, kept=6), favour)
+    quick = best_of(after, grown_in_orders(after, singles, kept=QUICK), favour)
     if _first_two(problem, quick, pair, favour) > _first_two(problem, answer, None, favour):
         return answer
     found = _searched(after, favour)._replace(equalized=pair)

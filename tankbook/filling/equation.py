@@ -9,7 +9,7 @@ from contextlib import suppress
 
 from msgspec import Struct, field
 
-from tankbook.filling.state_table import StateTable, make_sheet
+from tankbook.filling.state_table import StateTable, make_table
 from tankbook.gas import Mixture, RangeError, molar_density, pressure_kpa, properties
 from tankbook.units import STANDARD_ATMOSPHERE, GaugePressure, Temperature
 
@@ -77,17 +77,19 @@ class Equation(Struct):
         for known in sorted(self._sheets):
             if densest <= known:
                 return self._sheets[known]
-        hottest = self._hottest(densest)
-        self._sheets[densest] = make_sheet(self._state, densest, hottest)
+        hottest, highest = self._hottest(densest)
+        self._sheets[densest] = make_table(
+            self._state, self._state_under, densest, highest, hottest
+        )
         return self._sheets[densest]
 
-    def _hottest(self, densest: float) -> float:
-        """The highest temperature at which gas that dense is within the gas model's pressures."""
+    def _hottest(self, densest: float) -> tuple[float, float]:
+        """The highest temperature at which gas that dense is within the gas model's pressures, and
+        its pressure [kPa] then."""
         for kelvin in HOTTEST:
             self.evaluations += 1
             with suppress(RangeError):
-                pressure_kpa(self.mixture, kelvin, densest)
-                return kelvin
+                return kelvin, pressure_kpa(self.mixture, kelvin, densest)
         raise RangeError(
             f"gas of {densest:.1f} mol/L is denser than the gas model reaches",
             "give readings below 600 bar",
@@ -97,3 +99,6 @@ class Equation(Struct):
         self.evaluations += 1
         state = properties(self.mixture, kelvin, rho)
         return state.z, state.u
+
+    def _state_under(self, kpa: float, kelvin: float) -> tuple[float, float]:
+        return self._state(molar_density(self.mixture, kelvin, kpa), kelvin)

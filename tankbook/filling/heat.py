@@ -28,19 +28,19 @@ from tankbook.filling.figures import (
     OUTSIDE_TO_INSIDE,
     SPECIFIC_HEAT,
 )
-from tankbook.filling.state_table import THINNEST, StateTable
-from tankbook.gas.coefficients import R
+from tankbook.filling.state_table import COLDEST, THINNEST, StateTable
 from tankbook.records.words import Material
 from tankbook.units import Mass, Volume
 
-STEP_KPA, FEWEST_STEPS = 1000.0, 5
-"""The steps of a charge. Halving them moves a settled pressure by well under 0.1 %."""
+STEP_KPA, FEWEST_STEPS = 1500.0, 5
+"""The steps of a charge. Halving them moves a settled pressure by less than 0.1 %."""
 
 MOST_GUESSES = 40
-LEVEL_KPA = 0.2
-"""Cylinders that are open together are brought so near to one pressure."""
+CLOSE_KELVIN = 0.1
+"""A temperature is found when the last of Newton's steps was shorter: what is then missing is some
+0.003 of its square, less than a ten-thousandth."""
 
-CLOSE_KPA = 0.05
+CLOSE_KPA = 0.2
 """A charge ends within so much of its stop, and never above it."""
 
 
@@ -92,11 +92,13 @@ def wall_of(
 
 
 class Warm(NamedTuple):
-    """Gas in a cylinder: density [mol/L], its temperature and the wall's [K]."""
+    """Gas in a cylinder: density [mol/L], its temperature and the wall's [K], and its internal
+    energy [J/mol] where that is known already."""
 
     rho: float
     kelvin: float
     wall: float
+    energy: float | None = None
 
 
 class ThermalVessel(Struct, frozen=True):
@@ -267,51 +269,66 @@ def _brought(
 
 def _enthalpy(vessel: ThermalVessel, source: GasSource, kpa: float) -> float:
     """The enthalpy [J/mol] of what leaves a source into a line at `kpa`. What a compressor delivers
-    comes at that pressure and its own temperature: the density is found by secants."""
+    comes at that pressure and its own temperature."""
     if source.volume is not None or not source.at_line:
         return vessel.table.at(source.rho).enthalpy(source.kelvin)
-    rho, guess, error = 0.0, kpa / (R * source.kelvin), -kpa
-    for _ in range(MOST_GUESSES):
-        now = vessel.table.at(guess).pressure(source.kelvin) - kpa
-        if abs(now) < CLOSE_KPA or now == error:
-            break
-        rho, guess, error = guess, guess - now * (guess - rho) / (now - error), now
-    return vessel.table.at(guess).enthalpy(source.kelvin)
+    return vessel.table.under(kpa).enthalpy(source.kelvin)
 
 
 def _resting(vessels: Sequence[ThermalVessel], now: Charged, minutes: float) -> float:
     """The pressure that cylinders sink to when they are left alone."""
     return min(
-        _pressure(vessel, _warmed(vessel, state, state.rho, 0.0, minutes))
+        _pressure(vessel, _alone(vessel, state, minutes))
         for vessel, state in zip(vessels, now.states, strict=True)
     )
+
+
+class _WallBalance(NamedTuple):
+    """The wall's energy balance over some minutes, solved for its end: film conductance times the
+    time [J/K], and the wall's temperature [K] as `fixed + share * gas temperature`."""
+
+    film: float
+    fixed: float
+    share: float
+
+
+def _balance(vessel: ThermalVessel, before: Warm, minutes: float) -> _WallBalance:
+    wall, seconds = vessel.wall, 60 * minutes
+    if wall is None:
+        return _WallBalance(0.0, before.wall, 0.0)
+    film = vessel.films.inner * wall.inner_area * seconds
+    out = vessel.films.outer * wall.outer_area * seconds
+    total = wall.heat_capacity + film + out
+    fixed = (wall.heat_capacity * before.wall + out * vessel.ambient) / total
+    return _WallBalance(film, fixed, film / total)
 
 
 def _raised(
     vessel: ThermalVessel, before: Warm, kpa: float, enthalpy: float, minutes: float
 ) -> Warm:
     """The cylinder brought to a pressure by gas of `enthalpy` [J/mol]; one that is above it stays
-    shut and cools. The density is found by secants."""
-    rested = _warmed(vessel, before, before.rho, 0.0, minutes)
-    low = _pressure(vessel, rested)
-    if low >= kpa:
-        return rested
-    rho, error = before.rho, low - kpa
-    guess = before.rho * (1 + (kpa / low - 1) / 1.3)
+    shut and cools. The temperature is found by Newton's steps along the line of that pressure."""
+    volume, line = vessel.volume, vessel.table.under(kpa)
+    film, fixed, share = _balance(vessel, before, minutes)
+    had, kelvin = before.rho * (_energy(vessel, before) - enthalpy), before.kelvin
     for _ in range(MOST_GUESSES):
-        state = _warmed(vessel, before, guess, enthalpy, minutes)
-        now = _pressure(vessel, state) - kpa
-        if abs(now) < LEVEL_KPA or now == error:
-            return state
-        rho, guess, error = guess, guess - now * (guess - rho) / (now - error), now
-        guess = max(guess, before.rho)
-    return state
+        rho, thins, energy, warms = line.state(kelvin)
+        brings = energy - enthalpy
+        excess = volume * (rho * brings - had) + film * (kelvin - fixed - share * kelvin)
+        step = excess / (volume * (rho * warms + thins * brings) + film * (1 - share))
+        step = kelvin - min(max(kelvin - step, COLDEST), line.hottest)
+        kelvin, rho, energy = kelvin - step, rho - thins * step, energy - warms * step
+        if abs(step) < CLOSE_KELVIN:
+            break
+    if rho <= before.rho:
+        return _alone(vessel, before, minutes)
+    return Warm(rho, kelvin, fixed + share * kelvin, energy)
 
 
 def rest(vessel: ThermalVessel, state: Warm, minutes: float, steps: int = 12) -> Warm:
     """Let a closed cylinder cool for some minutes."""
     for _ in range(steps if minutes > 0 else 0):
-        state = _warmed(vessel, state, state.rho, 0.0, minutes / steps)
+        state = _alone(vessel, state, minutes / steps)
     return state
 
 
@@ -337,34 +354,20 @@ def _ended(
     return best
 
 
-def _warmed(
-    vessel: ThermalVessel,
-    before: Warm,
-    rho: float,
-    enthalpy: float,
-    minutes: float,
-) -> Warm:
-    """The cylinder after gas of `enthalpy` [J/mol] has raised its density to `rho`."""
-    seconds, volume, wall, film = 60 * minutes, vessel.volume, vessel.wall, vessel.films
-    had = before.rho * volume * vessel.table.at(before.rho).energy(before.kelvin)
-    had += (rho - before.rho) * volume * enthalpy
-    line, amount = vessel.table.at(rho), rho * volume
-    through = film.inner * wall.inner_area * seconds if wall else 0.0
-    out = film.outer * wall.outer_area * seconds if wall else 0.0
-    capacity = wall.heat_capacity if wall else 0.0
-    # The wall's energy balance, solved for its end temperature: wall = fixed + share * kelvin.
-    total = capacity + through + out
-    share = through / total if total else 0.0
-    fixed = (capacity * before.wall + out * vessel.ambient) / total if total else before.wall
-    kelvin = before.kelvin
-    for _ in range(30):
-        lost = through * (kelvin - fixed - share * kelvin)
-        excess = amount * line.energy(kelvin) + lost - had
-        step = excess / (amount * line.heat_capacity(kelvin) + through * (1 - share))
-        kelvin = min(max(kelvin - step, 223.0), line.hottest)
-        if abs(step) < 1e-4:
+def _alone(vessel: ThermalVessel, before: Warm, minutes: float) -> Warm:
+    """A shut cylinder after some minutes in which it gives its heat to the room."""
+    line, amount = vessel.table.at(before.rho), before.rho * vessel.volume
+    film, fixed, share = _balance(vessel, before, minutes)
+    had, kelvin = amount * _energy(vessel, before), before.kelvin
+    for _ in range(MOST_GUESSES):
+        energy, warms = line.energy_and_slope(kelvin)
+        excess = amount * energy - had + film * (kelvin - fixed - share * kelvin)
+        step = excess / (amount * warms + film * (1 - share))
+        step = kelvin - min(max(kelvin - step, COLDEST), line.hottest)
+        kelvin, energy = kelvin - step, energy - warms * step
+        if abs(step) < CLOSE_KELVIN:
             break
-    return Warm(rho, kelvin, fixed + share * kelvin)
+    return Warm(before.rho, kelvin, fixed + share * kelvin, energy)
 
 
 def _drawn(
@@ -381,18 +384,27 @@ def _drawn(
     if source.volume is None:
         return source, leaving
     rho = max(THINNEST, source.rho - amount / source.volume)
-    after = vessel.table.at(rho)
+    after, held = vessel.table.at(rho), rho * source.volume
     had = source.rho * source.volume * line.energy(source.kelvin)
-    warmth = source.wall.inner_area * vessel.films.inner * 60 * minutes if source.wall else 0.0
+    film = source.wall.inner_area * vessel.films.inner * 60 * minutes if source.wall else 0.0
     kelvin, mean = source.kelvin, leaving if enthalpy is None else enthalpy
-    for _ in range(3):
-        gained = warmth * (vessel.ambient - kelvin)
-        energy = (had - amount * mean + gained) / (rho * source.volume)
-        slope = 1 + warmth / (rho * source.volume * after.heat_capacity(kelvin))
-        kelvin += (after.temperature(energy, kelvin) - kelvin) / slope
+    for _ in range(MOST_GUESSES):
+        energy, warms = after.energy_and_slope(kelvin)
+        excess = held * energy - had + amount * mean - film * (vessel.ambient - kelvin)
+        step = excess / (held * warms + film)
+        step = kelvin - min(max(kelvin - step, COLDEST), after.hottest)
+        kelvin -= step
+        if abs(step) < CLOSE_KELVIN:
+            break
         if enthalpy is None:
             mean = (leaving + after.enthalpy(kelvin)) / 2
     return replace(source, rho=rho, kelvin=kelvin), mean
+
+
+def _energy(vessel: ThermalVessel, state: Warm) -> float:
+    if state.energy is not None:
+        return state.energy
+    return vessel.table.at(state.rho).energy(state.kelvin)
 
 
 def _pressure(vessel: ThermalVessel, state: Warm) -> float:

@@ -11,8 +11,17 @@ from collections.abc import Iterable, Sequence
 from itertools import islice, permutations
 
 from tankbook.filling.cascade_search import KEPT_OF_ORDER, Grown, grow_order, grow_sets
-from tankbook.filling.levels import full_fills, stored_above
-from tankbook.filling.problem import Favour, Problem, Score, Solution, fewest_loads, score
+from tankbook.filling.levels import TINY, most_fills, stored_above
+from tankbook.filling.problem import (
+    Banks,
+    Favour,
+    Problem,
+    Score,
+    Solution,
+    effort_of,
+    fewest_loads,
+    score,
+)
 
 SMALL = 7
 """With so many blocks or fewer, every set of full cylinders is followed up."""
@@ -20,11 +29,19 @@ SMALL = 7
 MOST_GROUPINGS = 6
 """Orders of the fill pressures that are tried for a long queue."""
 
-WORK = 40_000
+WORK = 30_000
 """Openings that improving an order may cost, about."""
 
 MOST_PACKED = 40
 """Answers as good as equal that are put into loads to see which takes the fewest."""
+
+QUICK, DEEP, DEEP_GROUPINGS = 4, 3, 1
+"""States kept at a quick look at an order, and how many of the orders and of the orders of fill
+pressures are then looked at for long."""
+
+COUNTED = 12
+"""Answers whose full fills are counted: so many of those that can leave most of them, and of those
+that leave most gas."""
 
 NEAR = 0.995
 """Answers whose third term is within half a percent are told apart by the later terms."""
@@ -69,37 +86,68 @@ def grown_in_orders(
     return [s for order in orders(problem, parts) for s in grow_order(problem, order, kept)]
 
 
+def likely(problem: Problem, tried: Sequence[Sequence[tuple[int, ...]]], deep: int) -> list[Grown]:
+    """The states that some orders lead to: a quick look at each, and a long one at the best."""
+    looks = [grow_order(problem, order, QUICK) for order in tried]
+
+    def promise(states: Sequence[Grown]) -> tuple[float, ...]:
+        full = max(state.full for state in states)
+        whole = [state.banks for state in states if state.full == full]
+        fills = max(most_fills(problem.volumes, banks, problem.standard) for banks in whole)
+        above = max(stored_above(problem.volumes, banks, problem.highest_target) for banks in whole)
+        return full, math.floor(fills), above
+
+    best = sorted(range(len(tried)), key=lambda n: promise(looks[n]), reverse=True)[:deep]
+    return [
+        *(state for look in looks for state in look),
+        *(state for n in best for state in grow_order(problem, tried[n])),
+    ]
+
+
 def best_of(problem: Problem, states: Iterable[Grown], favour: Favour) -> Solution:
     """The best of complete states, its blocks reordered into the fewest loads."""
     distinct = list({state.banks: state for state in states}.values())
     if not distinct:
         return Solution((), problem.densities, score(problem, (), problem.densities))
-    if favour is Favour.GAS:
-        distinct = _shortlist(problem, distinct)
+    if favour is Favour.TIME:
+        distinct = _soonest(problem, distinct)
     answers = []
-    for state in distinct:
+    for state in _shortlist(problem, distinct):
         blocks = state.way()
         answers.append(Solution(blocks, state.banks, score(problem, blocks, state.banks)))
     return _told_apart(problem, answers, favour)
 
 
+def _soonest(problem: Problem, states: Sequence[Grown]) -> list[Grown]:
+    """The states that are best in the first two terms where the soonest done is the best."""
+    whole = max(state.full for state in states)
+    timed = [
+        (round(effort_of(problem, state.way()).minutes, 6), state)
+        for state in states
+        if state.full == whole
+    ]
+    least = min(minutes for minutes, _ in timed)
+    return [state for minutes, state in timed if minutes == least]
+
+
 def _shortlist(problem: Problem, states: Sequence[Grown]) -> list[Grown]:
     """The states that are best in the first two terms and nearly so in the third."""
-    most = max(state.full for state in states)
-    counted = [
-        (full_fills(problem.volumes, state.banks, problem.standard), state)
-        for state in states
-        if state.full == most
+    whole = max(state.full for state in states)
+    bound, stored = [], []
+    for number, state in enumerate(states):
+        if state.full == whole:
+            fills = most_fills(problem.volumes, state.banks, problem.standard)
+            bound.append((-fills, number))
+            above = stored_above(problem.volumes, state.banks, problem.highest_target)
+            stored.append((-above, number))
+    likeliest = {number for _, number in (*sorted(bound)[:COUNTED], *sorted(stored)[:COUNTED])}
+    most = max(problem.full_fills(states[number].banks) for number in likeliest)
+    best = [
+        (above, number)
+        for above, number in sorted(stored)
+        if number in likeliest and problem.full_fills(states[number].banks) == most
     ]
-    fills = max(count for count, _ in counted)
-    stored = [
-        (stored_above(problem.volumes, state.banks, problem.highest_target), number, state)
-        for number, (count, state) in enumerate(counted)
-        if count == fills
-    ]
-    stored.sort(key=lambda one: (-one[0], one[1]))
-    near = [state for above, _, state in stored if above >= NEAR * stored[0][0]]
-    return near[:MOST_PACKED]
+    return [states[n] for above, n in best if above <= NEAR * best[0][0]][:MOST_PACKED]
 
 
 def _told_apart(problem: Problem, answers: list[Solution], favour: Favour) -> Solution:
@@ -127,15 +175,16 @@ def search_parts(
     """The best sequence found for filling the blocks `parts`, whole, from the banks."""
     if not parts:
         return best_of(problem, (), favour)
-    states = grown_in_orders(problem, parts)
     if len(parts) <= SMALL:
+        states = grown_in_orders(problem, parts)
         return best_of(problem, (*states, *grow_sets(problem, parts)), favour)
-    answer = _improved(problem, best_of(problem, states, favour), favour)
-    grouped = [
-        best_of(problem, grow_order(problem, order), favour)
-        for order in _by_group(problem, [block.jobs for block in answer.blocks])
-    ]
-    return _told_apart(problem, [answer, *grouped], favour)
+    found = best_of(problem, likely(problem, orders(problem, parts), DEEP), favour)
+    if found.score.unfilled:
+        found = best_of(problem, grown_in_orders(problem, parts), favour)
+    answer = _improved(problem, found, favour)
+    by_group = _by_group(problem, [block.jobs for block in answer.blocks])
+    grouped = best_of(problem, likely(problem, by_group, DEEP_GROUPINGS), favour)
+    return _told_apart(problem, [answer, grouped], favour)
 
 
 def _by_group(problem: Problem, parts: Sequence[tuple[int, ...]]) -> list[list[tuple[int, ...]]]:
@@ -159,10 +208,30 @@ def _improved(problem: Problem, answer: Solution, favour: Favour) -> Solution:
         source, place = divmod(number * stride % (count * (count - 1)), count - 1)
         moved = [*order[:source], *order[source + 1 :]]
         moved.insert(place if place < source else place + 1, order[source])
-        found = best_of(problem, grow_order(problem, moved, kept=6), favour)
+        states = grow_order(problem, moved, QUICK)
+        if not _may_beat(problem, states, answer.score, favour):
+            continue
+        found = best_of(problem, states, favour)
         if found.score.key(favour) < answer.score.key(favour):
             answer, order = found, moved
     return answer
+
+
+def _may_beat(problem: Problem, states: Sequence[Grown], score: Score, favour: Favour) -> bool:
+    """Whether one of some states may be better, by bounds that are told at once."""
+    least = len(problem.jobs) - score.unfilled
+    most = max(state.full for state in states)
+    if most != least or favour is Favour.TIME:
+        return most >= least
+
+    def may(banks: Banks) -> bool:
+        if most_fills(problem.volumes, banks, problem.standard) + TINY < score.full_fills:
+            return False
+        fills = problem.full_fills(banks)
+        stored = stored_above(problem.volumes, banks, problem.highest_target)
+        return (fills, stored) >= (score.full_fills, score.stored_above - TINY)
+
+    return any(may(state.banks) for state in states if state.full == most)
 
 
 def _stride(count: int) -> int:

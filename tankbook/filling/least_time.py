@@ -12,7 +12,15 @@ from itertools import combinations
 from math import ceil
 
 from tankbook.filling.cascade_search import grow_sets
-from tankbook.filling.least_gas import SMALL, best_of, grown_in_orders, search_parts
+from tankbook.filling.least_gas import (
+    DEEP,
+    SMALL,
+    best_of,
+    grown_in_orders,
+    likely,
+    orders,
+    search_parts,
+)
 from tankbook.filling.problem import Favour, Problem, Solution
 
 Part = tuple[int, ...]
@@ -43,7 +51,7 @@ def search_time(problem: Problem) -> Solution:
 
 def _in_turn(problem: Problem, singles: Sequence[Part]) -> Solution:
     """Filling in turn: a quick look will do where it leaves none unfilled."""
-    quick = best_of(problem, grown_in_orders(problem, singles, FEW_KEPT), Favour.TIME)
+    quick = best_of(problem, likely(problem, orders(problem, singles), DEEP), Favour.TIME)
     if quick.score.unfilled:
         return search_parts(problem, singles, Favour.TIME)
     return quick

@@ -9,6 +9,7 @@ opened together, has come to.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from math import inf
 from operator import itemgetter
 from typing import NamedTuple
 
@@ -118,14 +119,16 @@ def most_fills(
     every density the banks must hold, above it, what the cylinders take above it.
     """
     volume, start, target = standard
-    levels = [start, *(d for d in densities if start < d < target)]
-    return min(
-        [
-            sum([v * (d - level) for v, d in zip(volumes, densities, strict=True) if d > level])
-            / (volume * (target - level))
-            for level in levels
-        ]
-    )
+    fewest, litres, amount = inf, 0.0, 0.0
+    # The banks from the fullest down: at each level, what they hold above it.
+    for density, size in sorted(zip(densities, volumes, strict=True), reverse=True):
+        if density <= start:
+            break
+        if density < target:
+            fewest = min(fewest, (amount - litres * density) / (target - density))
+        litres += size
+        amount += size * density
+    return min(fewest, (amount - litres * start) / (target - start)) / volume
 
 
 def stored_above(volumes: Sequence[float], densities: Sequence[float], level: float) -> float:

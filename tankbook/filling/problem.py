@@ -111,6 +111,26 @@ class Problem(Struct, frozen=True, dict=True):
     limits: tuple[float, ...] = ()
 
     @cached_property
+    def grown(self) -> dict[int, dict[Order, Trails]]:
+        """What a search has come to, by how many states it keeps and the blocks filled so far."""
+        return {}
+
+    @cached_property
+    def efforts(self) -> dict[tuple[tuple[tuple[int, ...], float], ...], Effort]:
+        """What sequences take that were asked for, by the cylinders and the levels they come to."""
+        return {}
+
+    @cached_property
+    def _fills(self) -> dict[Banks, int]:
+        return {}
+
+    def full_fills(self, banks: Banks) -> int:
+        """How many standard cylinders the banks still fill."""
+        if banks not in self._fills:
+            self._fills[banks] = full_fills(self.volumes, banks, self.standard)
+        return self._fills[banks]
+
+    @cached_property
     def highest_target(self) -> float:
         """The highest target of all cylinders [mol/L]."""
         return max((job.target for job in self.jobs), default=0.0)
@@ -139,6 +159,16 @@ class Problem(Struct, frozen=True, dict=True):
         return block.level >= self.jobs[block.jobs[0]].target - TINY
 
 
+Order = tuple[tuple[int, ...], ...]
+"""Blocks to be filled one after another."""
+
+Trail = tuple["Trail", Block] | None
+"""The blocks that led to a state, the last first."""
+
+Trails = dict[Banks, Trail]
+"""What the banks may hold once some blocks are filled, and how they came to it."""
+
+
 class Solution(NamedTuple):
     """A sequence of blocks, the banks after it, and its score."""
 
@@ -148,8 +178,25 @@ class Solution(NamedTuple):
     equalized: tuple[int, int] | None = None
 
 
-def score(problem: Problem, blocks: Sequence[Block], banks: Banks) -> Score:
-    """The score of a sequence that leaves the banks at `banks`."""
+class Effort(NamedTuple):
+    """What a sequence takes: minutes, loads, and the gas [mol] left to the compressor; and how many
+    cylinders it fills."""
+
+    minutes: float
+    loads: int
+    lacking: float
+    filled: int
+
+
+def effort_of(problem: Problem, blocks: Sequence[Block]) -> Effort:
+    """What a sequence takes, from whichever banks."""
+    known, order = problem.efforts, tuple([(block.jobs, block.level) for block in blocks])
+    if order not in known:
+        known[order] = _effort(problem, blocks)
+    return known[order]
+
+
+def _effort(problem: Problem, blocks: Sequence[Block]) -> Effort:
     missing = {n: job.need for n, job in enumerate(problem.jobs)}
     minutes, filled = 0.0, 0
     for block in blocks:
@@ -164,13 +211,19 @@ def score(problem: Problem, blocks: Sequence[Block], banks: Banks) -> Score:
     lacking = sum(missing.values()) if problem.compressor else 0.0
     loads = len(problem.loads([block.jobs for block in blocks]))
     extra = lacking / problem.compressor if problem.compressor and missing else 0.0
+    return Effort(minutes + problem.handling * loads + extra, loads, lacking, filled)
+
+
+def score(problem: Problem, blocks: Sequence[Block], banks: Banks) -> Score:
+    """The score of a sequence that leaves the banks at `banks`."""
+    work = effort_of(problem, blocks)
     return Score(
-        unfilled=len(problem.jobs) - filled,
-        full_fills=full_fills(problem.volumes, banks, problem.standard),
+        unfilled=len(problem.jobs) - work.filled,
+        full_fills=problem.full_fills(banks),
         stored_above=stored_above(problem.volumes, banks, problem.highest_target),
-        compressor_gas=lacking,
-        handlings=loads,
-        minutes=minutes + problem.handling * loads + extra,
+        compressor_gas=work.lacking,
+        handlings=work.loads,
+        minutes=work.minutes,
     )
 
 

@@ -42,10 +42,12 @@ def plan(session: Session) -> Plan:
     setup = set_up(session)
     answers = {favour: choose(setup.problem, favour) for favour in Favour}
     benches: dict[Favour, FillBench] = {}
-    for favour, answer in answers.items():
+    for favour, answer in sorted(answers.items(), key=lambda each: each[0] is not session.favour):
         ordered = in_pressure_order(setup.problem, answer, favour)
         alike = (bench for bench in benches.values() if bench.answer.blocks == ordered.blocks)
-        benches[favour] = next(alike, None) or simulate(setup, ordered)
+        benches[favour] = next(alike, None) or simulate(
+            setup, ordered, band=favour is session.favour
+        )
     return _written(setup, answers, benches)
 
 
@@ -130,7 +132,7 @@ def _written(
         compressor_minutes=compressor,
         restore_minutes=_restore(problem, bench),
         outcome=_outcome(f"plan, favouring {session.favour}", problem, answers[session.favour]),
-        carried=tuple(_carried(setup, favour, each) for favour, each in benches.items()),
+        carried=tuple(_carried(setup, favour, each) for favour, each in sorted(benches.items())),
         other=_outcome(f"plan, favouring {other}", problem, answers[other]),
         readiness=_readiness(session, minutes, compressor, bench, unfilled),
         cautions=cautions_of(setup, bench),
@@ -240,7 +242,7 @@ def _again(setup: Setup, bench: FillBench, job: int) -> str:
     if policy.most_top_offs:
         return "let it cool, read it, and plan it again"
     once = replace(setup.session, policy=replace(policy, most_top_offs=1))
-    again = simulate(replace(setup, session=once), bench.answer)
+    again = simulate(replace(setup, session=once), bench.answer, band=False)
     gained = (
         setup.equation.reading(again.holds[job]).pa - setup.equation.reading(bench.holds[job]).pa
     )

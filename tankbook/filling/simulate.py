@@ -39,10 +39,11 @@ from tankbook.filling.setup import Setup
 from tankbook.filling.warmth import worlds
 
 
-def simulate(setup: Setup, answer: Solution) -> FillBench:
-    """Carry an answer out: its loads and steps, and what the station then holds."""
+def simulate(setup: Setup, answer: Solution, *, band: bool = True) -> FillBench:
+    """Carry an answer out: its loads and steps, and what the station then holds. Without `band` the
+    hottest case, which decides nothing, is left out."""
     problem = setup.problem
-    bench = FillBench(setup, answer, worlds(setup))
+    bench = FillBench(setup, answer, worlds(setup, band=band))
     pair = answer.equalized
     if pair and not shares_load(problem, answer, pair):
         connect(bench, pair)

@@ -113,13 +113,15 @@ class World(Struct):
             self.banks_at[bank] = began + min(minutes, done.minutes)
 
 
-def worlds(setup: Setup) -> tuple[World, ...]:
-    """The usual world, the sure one, and those of the two ends of the band. Without heat in the
-    session there is one, where everything stays at ambient."""
+def worlds(setup: Setup, *, band: bool = True) -> tuple[World, ...]:
+    """The usual world, the sure one, and those of the two ends of the band: without `band` only
+    that of the end at which most gas goes in. Without heat in the session there is one, where
+    everything stays at ambient."""
     wet = setup.session.policy.wet
     low, usual, high = films(wet)
     sure = Films(SURE_INNER, SURE_OUTER_WET if wet else SURE_OUTER_DRY)
-    sorts = (usual, sure, low, high) if setup.session.heat else (NO_RESISTANCE,)
+    sorts = [usual, sure, *([low] if band else []), high]
+    sorts = sorts if setup.session.heat else [NO_RESISTANCE]
     problem = setup.problem
     densest = max((*problem.densities, *problem.limits, problem.highest_target))
     table = setup.equation.sheet(densest * ROOM)

@@ -23,7 +23,7 @@ from tankbook.filling.heat import (
     rest,
 )
 from tankbook.filling.state_table import StateTable
-from tankbook.gas import AIR, nitrox, properties, trimix
+from tankbook.gas import AIR, molar_density, nitrox, properties, trimix
 from tankbook.units import Mass, Percent, Temperature
 
 KELVIN = 293.15
@@ -209,8 +209,27 @@ def test_a_sheet_is_the_equation(mixture: object) -> None:
             state = properties(mixture, kelvin, rho)  # type: ignore[arg-type]
             assert line.pressure(kelvin) == pytest.approx(state.pressure_kpa, rel=1e-5)
             assert line.energy(kelvin) == pytest.approx(state.u, abs=0.05)
-            assert line.heat_capacity(kelvin) == pytest.approx(state.cv, rel=2e-4)
-            assert line.temperature(state.u, 300.0) == pytest.approx(kelvin, abs=0.01)
+            energy, capacity = line.energy_and_slope(kelvin)
+            assert energy == line.energy(kelvin)
+            assert capacity == pytest.approx(state.cv, rel=3e-4)
+
+
+@pytest.mark.parametrize("mixture", [AIR, nitrox(0.36), trimix(0.18, 0.45)])
+def test_a_line_of_one_pressure_is_the_equation(mixture: object) -> None:
+    equation = Equation(mixture, Temperature.of(20, "degC"))  # type: ignore[arg-type]
+    table = equation.sheet(13.0)
+    for kpa in (101.3, 1_200.0, 9_700.0, 24_000.0, 31_000.0):
+        line = table.under(kpa)
+        for kelvin in (235.0, 290.0, 331.0, 395.0):
+            rho = molar_density(mixture, kelvin, kpa)  # type: ignore[arg-type]
+            state = properties(mixture, kelvin, rho)  # type: ignore[arg-type]
+            found, thins, energy, warms = line.state(kelvin)
+            assert found == pytest.approx(rho, rel=3e-5)
+            assert energy == pytest.approx(state.u, abs=0.1)
+            assert line.enthalpy(kelvin) == pytest.approx(state.u + kpa / rho, abs=0.2)
+            ahead, _, more, _ = line.state(kelvin + 0.01)
+            assert thins == pytest.approx((ahead - found) / 0.01, rel=1e-3)
+            assert warms == pytest.approx((more - energy) / 0.01, rel=1e-3)
 
 
 def warm_fill(make: Any, target: float = 3000, **more: Any) -> CylinderChange:
