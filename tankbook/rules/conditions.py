@@ -56,6 +56,7 @@ from tankbook.rules.clearing import (
 )
 from tankbook.rules.counter import (
     WHAT_TO_DO,
+    names_what_never,
     refused_before,
     said_of_refused,
     said_of_stolen,
@@ -137,7 +138,14 @@ def _at_the_counter(book: Book, cylinder: Cylinder) -> Iterator[Condition]:
         yield Condition(Obligation.STANDING, "stolen", "recorded-stolen", text, WHAT_TO_DO)
     for refused in refused_before(book, cylinder):
         text, mend = said_of_refused(refused), "see that what was wrong then was put right"
-        yield Condition(Obligation.STANDING, "refused-before", "refused-before", text, mend)
+        state = "refused-before"
+        if names_what_never(book, refused, cylinder):
+            state = "refused-found"
+            mend = (
+                "a look inside or a test of a later day that passes it answers that; a refusal of "
+                "another is struck out: `tankbook correct`"
+            )
+        yield Condition(Obligation.STANDING, state, state, text, mend)
 
 
 def _lift(book: Book, cylinder: Cylinder) -> str:
@@ -448,7 +456,7 @@ def _service(book: Book, cylinder: Cylinder, gas: Gas) -> Iterator[Condition]:
 
 def _unclean(book: Book, cylinder: Cylinder, gas: Gas, today: dt.date) -> Iterator[Condition]:
     """What speaks against its being clean enough for a gas; the first of it is told."""
-    cleaned = standing(cylinder.cleaned)
+    cleaned = cylinder.cleanings
     if gas.oxygen_percent <= rules_of(book).clean_above.percent:
         if gas.is_air and is_kept_clean(cylinder):
             text = "an ordinary air fill ends its oxygen-clean state: use oxygen-grade air"
@@ -559,7 +567,7 @@ def ends_clean(cylinder: Cylinder, why: str) -> Iterator[Condition]:
 def is_kept_clean(cylinder: Cylinder) -> bool:
     """Whether a cylinder is clean for more than air by its newest cleaning, whatever came into it
     since."""
-    newest = standing(cylinder.cleaned)[-1:]
+    newest = cylinder.cleanings[-1:]
     return bool(newest) and newest[0].to is not Service.AIR
 
 

@@ -146,7 +146,7 @@ def adverse_of(reasons: Iterable[Reason]) -> Iterator[Reason]:
     for reason in reasons:
         check = CHECKS.get(reason.code)
         found = check is not None and (check.adverse or reason.code in _OF_MARKS)
-        if found or reason.code == "refused-before":
+        if found or reason.code in _REFUSED:
             yield reason
 
 
@@ -155,6 +155,7 @@ def loud_of(answers: Iterable[MayFill]) -> tuple[str, ...]:
     return tuple(dict.fromkeys(r.text for a in answers for r in a.warnings if r.loud))
 
 
+_REFUSED = frozenset({"refused-before", "refused-found"})
 _OF_MARKS = frozenset({"marks-gas", "marks-unread", "marks-unexplained", "stamp-unread"})
 
 

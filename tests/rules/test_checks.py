@@ -209,6 +209,7 @@ SEEDS: dict[str, Seed] = {
     "meter-backward": Seed(station=STATION + "compressor: {name: C1, hours: [{on: 2026-10-01, reads: 1656 h}, {on: 2026-11-01, reads: 165 h}]}"),
     "strange-void-by-nobody": Seed(log=FILL.replace("=A;", "=a;") + "\nat=2026-11-21T09:30:00+01:00; cylinder=a; act=void; voids=2026-11-20T09:30:00+01:00 a; note=typed twice; by=ZZ"),
     "rented-twice": Seed({"rented": f"[{OUT_LONG}, {{on: 2026-06-05, to: B-2, back: 2026-06-06, pressure: 800 psi, valve: closed}}]"}),
+    "side-reads-otherwise": Seed(others={"B": B}, sets={"D": "cylinders: [A, B]\nisolator: open\nrating: 3442 psi\n"}, log=FILL.replace("=A;", "=D;") + "\nat=2026-11-21T09:30:00+01:00; cylinder=A; act=drain; to=0 psi; by=MV"),
     "set-rented-twice": Seed(others={"B": B}, sets={"D": f"cylinders: [A, B]\nisolator: open\nrating: 3442 psi\nrented: [{OUT_LONG}, {{on: 2026-06-05, to: B-2, back: 2026-06-20, pressure: 800 psi, valve: closed}}]\n"}),
     "lifted-early": Seed({"rejected": "[{on: 2026-03-01, by: MV, why: gouge, lifted: 2026-03-20, lifted_by: MV, lifted_why: passed there}]", "requalified": "[{on: 2024-03, method: hydrostatic, by: maker}, {on: 2026-03-25, method: hydrostatic, by: T123, stamp: 03 T123 26, clears: [rejected 2026-03-01]}]"}),
     "fitted-ahead": Seed(station=STATION + "whips: [{name: W1, fitted: 2028-03}]"),
@@ -559,7 +560,7 @@ def by_rows() -> set[str]:
 STATES_CALLED = {
     "standing-held", "standing-out", "standing-at-test", "standing-at-repair", "standing-at-supplier", "standing-sold",
     "standing-rejected", "standing-condemned", "standing-lost", "standing-awaiting-inspection",
-    "standing-awaiting-collection", "refused-before", "recorded-stolen", "neck-crack", "suspected-crack", "over-heated",
+    "standing-awaiting-collection", "refused-before", "refused-found", "recorded-stolen", "neck-crack", "suspected-crack", "over-heated",
     "over-heated-steel", "damage-noted", "permit-missing-period", "permit-missing-test-pressure",
     "permit-missing-life-end", "permit-past-life-end", "material-unknown", "alloy-unknown",
     "thread-unknown", "thread-unread", "thread-differ", "not-refitted", "returned-empty", "returned-valve-open",
