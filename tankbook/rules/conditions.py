@@ -556,12 +556,21 @@ def _unsure_since(
 ENDS_CLEAN = "ends-oxygen-clean"
 
 
-def ends_clean(cylinder: Cylinder, why: str) -> Iterator[Condition]:
-    """That gas which is no longer what its source is said to give ends a cylinder's cleanness."""
-    if is_kept_clean(cylinder):
+def of_source(book: Book, cylinder: Cylinder, line: LogLine) -> Iterator[Condition]:
+    """What a fill from the source that its line names would do to a cylinder that is kept clean:
+    end that, where its air is ordinary, or perhaps, where nobody says how clean it is."""
+    if not is_kept_clean(cylinder):
+        return
+    why, mixture = why_ordinary(book, line), line.gas is not None and not line.gas.is_air
+    if ordinary_air(book, line) and (why or mixture):  # of plain air it is told in any case
+        why = why or f"{line.source_} is of no oxygen grade"
         text = f"it is ordinary air ({why}): it ends its oxygen-clean state"
         mend = "fill it from another source that is of oxygen grade"
         yield Condition(Obligation.OXYGEN_CLEAN, "ordinary-air", ENDS_CLEAN, text, mend)
+    elif _is_unsure(book, line):
+        text = f"whether {line.source_} gives clean air is not recorded: it may be ordinary air"
+        mend = f"give {line.source_} a `grade:` in station.yaml, or fill it from another source"
+        yield Condition(Obligation.OXYGEN_CLEAN, "unsure", "oxygen-clean-unsure", text, mend)
 
 
 def is_kept_clean(cylinder: Cylinder) -> bool:

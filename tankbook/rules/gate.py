@@ -530,13 +530,12 @@ def _from_source(book: Book, answer: MayFill, source: str, today: dt.date) -> Ma
         reasons += _ask_station(rules, Obligation.SOURCE, each.state, each.text, each.mend)
     if not conditions.ordinary_air(book, line):
         kept = tuple(r for r in answer.reasons if r.code != conditions.ENDS_CLEAN)
-        return _with(replace(answer, reasons=kept), reasons)
-    why = conditions.why_ordinary(book, line)
-    for id_ in answer.members if why else ():
+        answer = replace(answer, reasons=kept)
+    for id_ in answer.members:
         if id_ in book.cylinders:
             cylinder = book.cylinders[id_]
             case = _Question(rules, facts_of(cylinder, rules))
-            for condition in conditions.ends_clean(cylinder, why):
+            for condition in conditions.of_source(book, cylinder, line):
                 case.ask(condition)
             reasons += case.reasons
     return _with(answer, list(dict.fromkeys(reasons)))
