@@ -263,7 +263,11 @@ def _opened_at(book: Book, card: Cylinder) -> Iterator[dt.datetime]:
     """As `_opened`, with the time: for work on the valve, to clean it, or to make up doubles or
     take them apart."""
     opened: list[tuple[dt.date, dt.time | None]] = [
-        *((w.on.first, w.at) for w in standing(card.valve_work) if w.lets_out),
+        *(
+            (w.on.first, w.at)
+            for w in standing(card.valve_work)
+            if w.lets_out and w.by and not names_nobody(w.by)
+        ),
         *(
             (c.on.first, c.at)
             for c in standing(card.cleaned)
