@@ -71,7 +71,7 @@ from tankbook.rules.fill_history import (
     sets_with,
 )
 from tankbook.rules.inforce import CylinderFacts, normal, rules_of
-from tankbook.rules.services import PURE_OXYGEN, serves, service_for
+from tankbook.rules.services import AS_OXYGEN, PURE_OXYGEN, serves, service_for
 from tankbook.rules.signing import are_kept, bench_of, is_outside, looks, names_nobody, why_not
 from tankbook.rules.source_grade import grade_on, told_by
 from tankbook.rules.stamped import countries_named, marks_of, plain_letters, said_by, words_that
@@ -571,6 +571,19 @@ def of_source(book: Book, cylinder: Cylinder, line: LogLine) -> Iterator[Conditi
         text = f"whether {line.source_} gives clean air is not recorded: it may be ordinary air"
         mend = f"give {line.source_} a `grade:` in station.yaml, or fill it from another source"
         yield Condition(Obligation.OXYGEN_CLEAN, "unsure", "oxygen-clean-unsure", text, mend)
+
+
+def cleaned_for(book: Book, cylinder: Cylinder, today: dt.date) -> str:
+    """What may be said of a cylinder on a label: the service on its card, where its cleanings bear
+    it out; else that it is labelled for that and not clean. Empty where no service is recorded."""
+    service = cylinder.service
+    if service is None or service is Service.AIR:
+        return service.value if service else ""
+    gas = Gas.of(100 if service is Service.OXYGEN else AS_OXYGEN - 1)
+    found = next(_unclean(book, cylinder, gas, today), None)
+    if found is None:
+        return service.value
+    return f"{service}, in doubt" if found.state == "unsure" else f"NOT CLEAN, labelled {service}"
 
 
 def is_kept_clean(cylinder: Cylinder) -> bool:
