@@ -67,7 +67,7 @@ def correct(
         return _correct_station(book, wrong, void)
     if id_ == COUNTER:
         return _correct_counter(book, replace(wrong, what=what), void)
-    record = book.cylinders.get(id_) or book.sets.get(id_)
+    record = book.cylinders.get(id_) or book.every_set.get(id_)
     if record is None:
         return refusal([f"{id_}: {UNREADABLE}"])
     if wrong.what == _NOTE:

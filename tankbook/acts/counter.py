@@ -75,7 +75,9 @@ def stolen(
     maker: Annotated[str, Opt("MAKER", "Its maker, where it is known.")] = "",
     found: Annotated[str, Opt("HOW", "It was found: who found it, and how.")] = "",
     proof: Annotated[str, Opt("TEXT", "What proves that: a paper, a number.")] = "",
-    not_same: Annotated[str, Opt("ID", "This card looks alike and is another.")] = "",
+    not_same: Annotated[
+        str, Opt("ID", "This card looks alike and is another; a tail will do.")
+    ] = "",
     note: Note = "",
     by: str,
     on: dt.date,
@@ -186,7 +188,10 @@ def _settled(
 def _told_apart(
     book: Book, entry: Stolen, not_same: str, why: str, by: str, on: dt.date
 ) -> Act | Refusal:
-    card = _card_named(book, not_same)
+    tail = not_same.strip().casefold()
+    alike = [c for c in book.cylinders.values() if tail and c.id.casefold().endswith(tail)]
+    taken = [c for c in alike if entry in stolen_as(book, c)]
+    card = _card_named(book, not_same) or (taken[0] if len(taken) == 1 else None)
     reasons = line_reasons(why=why)
     if not reasons and says_no_proof(why):
         reasons.append(f"--why {ticked(why)} does not say how the two differ")

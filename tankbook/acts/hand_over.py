@@ -32,6 +32,7 @@ from tankbook.records.edits import Act, Refusal
 from tankbook.records.entries import GasAnalysed, HandedOver, Inspected
 from tankbook.records.words import Use
 from tankbook.rules.answers import Contents, Due
+from tankbook.rules.conditions import cleaned_for
 from tankbook.rules.fill_history import contents_of, sets_with
 from tankbook.rules.hand_over import may_hand_over
 from tankbook.rules.limits import limit_of
@@ -63,6 +64,8 @@ class Slip(Struct, frozen=True):
     """What is said of it where it is of 6351, or may be."""
     analysed: GasAnalysed | None = None
     """What the buyer analysed, and wrote."""
+    cleaned_for: str = ""
+    """What it may be said to be cleaned for; empty where nothing is recorded."""
 
 
 class Sale(Struct, frozen=True):
@@ -208,4 +211,5 @@ def slip_of(book: Book, id_: str, on: dt.date) -> Slip | None:
         sticker_number=(asked.full.sticker_number or "") if asked.full else "",
         alloy=said_of(book, cylinder),
         analysed=sold.analysed,
+        cleaned_for=cleaned_for(book, cylinder, on),
     )

@@ -85,4 +85,6 @@ def _named(bench: Bench, id_: str, of_log: bool) -> str:
         return id_
     if of_log and any(line.cylinder == id_ for line in bench.book.log):
         return id_
+    if id_ in bench.book.apart:  # what was written of a set stays to be corrected
+        return id_
     return bench.resolve([id_])[0]

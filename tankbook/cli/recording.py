@@ -192,7 +192,7 @@ def run(given: Given, plan: Callable[[Bench], Planned], *, again: bool = False) 
 
     def planned(book: Book) -> Planned:
         known = compared(replace(book, clock=clock(), now=moment()), root, today)
-        desk = Desk(root, known, today, page(book.settings.units))
+        desk = Desk(root, known.parted_on(today), today, page(book.settings.units))
         desks.append(desk)
         signer = given.by or book.settings.operator or ""
         return plan(Bench(desk, signer, now, bool(given.common.on)))

@@ -42,6 +42,7 @@ def card_of(
     """
     from tankbook.output.card import Card
     from tankbook.records.words import Isolator
+    from tankbook.rules.conditions import cleaned_for
     from tankbook.rules.fill_history import contents_of, sides_of, stands_at
     from tankbook.rules.gate import may_fill
     from tankbook.rules.schedule import due
@@ -61,4 +62,5 @@ def card_of(
         standing=status.value if status else "",
         faults=book.broken.get(id_, ()),
         sides=sides_of(book, doubles) if doubles and doubles.isolator is Isolator.SHUT else (),
+        cleaned_for=cleaned_for(book, cylinder, desk.today) if cylinder else "",
     )

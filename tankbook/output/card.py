@@ -41,6 +41,8 @@ class Card(Struct, frozen=True):
     standing: str = ""
     faults: tuple[Finding, ...] = ()
     sides: tuple[tuple[str, Contents], ...] = ()
+    cleaned_for: str = ""
+    """What it may be said to be cleaned for; empty where nothing is recorded."""
 
 
 def data(card: Card) -> dict[str, Any]:

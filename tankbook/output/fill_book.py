@@ -123,7 +123,7 @@ def text(found: FillBook, page: Page) -> str:
     stand = [f for f in found.fills if f.stands]
     parts = (
         _incomplete(found, page),
-        fills_table(stand, page),
+        fills_table(stand, page, one_day=found.first == found.wanted.last),
         *(titled(f"{head} ({len(rows)})", page.paragraphs(rows, "  ", "    "))
           for head, rows in odd(found.fills) if rows),
         *(shares_table(table, rows, page) for table, rows in _tables(found.totals) if rows),
@@ -214,10 +214,10 @@ def struck_said(fill: LoggedFill) -> str:
     return f"{_why_struck(fill)} ({by}{plain_date(fill.struck.at.date())})"
 
 
-def fills_table(fills: Iterable[LoggedFill], page: Page) -> str:
-    """The fills, a line each, in as many columns as the page has room for."""
+def fills_table(fills: Iterable[LoggedFill], page: Page, *, one_day: bool) -> str:
+    """The fills, a line each, in as many columns as the page has room for; of one day that was
+    asked for, which the first line says, by their hours."""
     lines = tuple(fills)
-    one_day = len({f.line.at.date() for f in lines}) == 1
     form = "%H:%M" if one_day else "%Y-%m-%d %H:%M"
     empty = {c.head for c in COLUMNS.columns if all(c.get(line) is None for line in lines)}
     least: dict[str, int] = {}

@@ -65,7 +65,7 @@ def _facts(slip: Slip, ledger: str, page: Page) -> Iterator[tuple[str, str]]:
         yield "alloy", slip.alloy
     if slip.limit:
         yield "fill to", f"{page.marked(slip.limit)} at {slip.reference}, never above"
-    yield "cleaned for", cylinder.service.value if cylinder.service else "air (nothing recorded)"
+    yield "cleaned for", slip.cleaned_for or "air (nothing recorded)"
     yield "holds", contents_text(slip.contents, page)
     if slip.analysed:
         yield "analysed", f"{slip.analysed}, by who received it"

@@ -70,7 +70,7 @@ def _facts(card: Card, page: Page) -> list[tuple[str, str]]:
         found.append(("serial", record.serial))
         pressure = record.service_pressure
         found.append(("service", page.marked(pressure) if pressure else "pressure NOT KNOWN"))
-        found.append(("cleaned for", record.service.value if record.service else "not recorded"))
+        found.append(("cleaned for", card.cleaned_for or "not recorded"))
     elif record is not None:
         found.append(("cylinders", ", ".join(record.cylinders)))
     if card.answer.fillable and card.answer.limit is not None:

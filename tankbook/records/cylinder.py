@@ -22,6 +22,7 @@ from tankbook.records.entries import (
     Rented,
     Requalified,
     Sent,
+    by_the_hour,
     standing,
 )
 from tankbook.records.fields import TEXT, Kind, OneOf, Record, key
@@ -244,10 +245,27 @@ class Cylinder(Record, frozen=True, kw_only=True):
         return valve_after(self.valve_, self.valve_work) if self.valve_work else self.valve_
 
     @property
+    def cleanings(self) -> tuple[Cleaned, ...]:
+        """Its cleanings that stand, oldest first, of one day by their times."""
+        return by_the_hour(self.cleaned)
+
+    @property
     def valve_services(self) -> tuple[Entry, ...]:
         """The work on its valve that stands, oldest first: services and other valves."""
         services = self.valve_.serviced if self.valve_ else ()
         return standing((*services, *(w for w in self.valve_work if w.is_service)))
+
+
+def _is_from(begun: tuple[dt.date, dt.time | None], day: dt.date, at: dt.time | None) -> bool:
+    """Whether a time of a day may be after what began on a day, at a time where that is said."""
+    first, hour = begun
+    return day > first or (day == first and not (at and hour and at < hour))
+
+
+def _is_until(end: tuple[dt.date | None, dt.time | None], day: dt.date, at: dt.time | None) -> bool:
+    """Whether a time of a day may be before what ended on a day, or has not ended."""
+    last, hour = end
+    return last is None or day < last or (day == last and not (at and hour and at > hour))
 
 
 class Doubles(Record, frozen=True, kw_only=True):
@@ -302,13 +320,18 @@ class Doubles(Record, frozen=True, kw_only=True):
             return self.made_up[-1].on.last
         return max(filter(None, (self.apart, *(e.ended for e in stands))), default=None)
 
-    def joined(self, day: dt.date) -> bool:
-        """Whether its two cylinders hung together on a day, or may have: on the day it was made up
-        or taken apart, they may."""
-        spans = ((each.on.first, each.ended) for each in standing(self.made_up))
-        if any(on <= day and (end is None or day <= end) for on, end in spans):
+    def joined(self, day: dt.date, at: dt.time | None = None) -> bool:
+        """Whether its two cylinders hung together on a day, or at a time of it, or may have: on the
+        day it was made up or taken apart they may, but where the times of both say otherwise."""
+        spans = (
+            ((each.on.first, each.at if each.on.day else None), (each.ended, each.apart_at))
+            for each in standing(self.made_up)
+        )
+        if any(_is_from(begun, day, at) and _is_until(end, day, at) for begun, end in spans):
             return True
-        return day <= self.apart if self.apart else not self.made_up
+        if self.apart is None:
+            return not self.made_up
+        return _is_until((self.apart, self.apart_at), day, at)
 
     def opened(self) -> Iterator[tuple[dt.date, dt.time | None]]:
         """The days on which its manifold went on or came off, so that both cylinders were empty,

@@ -110,6 +110,19 @@ def standing(entries: Iterable[E_]) -> tuple[E_, ...]:
     return tuple(kept)
 
 
+def by_the_hour(entries: Iterable[E_]) -> tuple[E_, ...]:
+    """As `standing`; of one day by their times where all of it says them, else as written."""
+    every = standing(entries)
+    hours = {id(each): getattr(each, "at", None) for each in every}
+    untimed = {each.on for each in every if hours[id(each)] is None}
+
+    def when(each: E_) -> tuple[dt.date, dt.date, dt.time]:
+        hour = None if each.on in untimed else hours[id(each)]
+        return each.on.first, each.on.last, hour or dt.time.min
+
+    return tuple(sorted(every, key=when))
+
+
 class DoneElsewhere(Entry, frozen=True, kw_only=True):
     """Work on a cylinder that somebody else may have done (`by:`), as one of the ledger's people
     saw it on sticker, stamp or paper."""
@@ -299,8 +312,13 @@ class MadeUp(Entry, frozen=True, kw_only=True):
 
     @property
     def ended(self) -> dt.date | None:
-        """When it was taken apart, where that can be: not before it was made up."""
-        return self.apart if self.apart and self.apart >= self.on.first else None
+        """When it was taken apart, where that can be: not before it was made up, of one day by the
+        times of both."""
+        if self.apart is None or self.apart < self.on.first:
+            return None
+        one_day = self.on.day is not None and self.apart == self.on.first
+        earlier = one_day and self.apart_at and self.at and self.apart_at < self.at
+        return None if earlier else self.apart
 
 
 class Cleaned(Entry, frozen=True, kw_only=True):

@@ -8,7 +8,7 @@ from typing import Any, ClassVar
 
 from msgspec.structs import replace
 
-from tankbook.records.entries import AT, HEARD_OUT, Entry, Serviced, standing
+from tankbook.records.entries import AT, HEARD_OUT, Entry, Serviced, by_the_hour
 from tankbook.records.fields import TEXT, YES_NO, Kind, OneOf, Record, key
 from tankbook.records.kinds import DISC, PRESSURE, TIME_OF_DAY, TORQUE, NoDisc
 from tankbook.records.words import OUTLET_TWINS, Bled, Outlet, Service, ValveDone
@@ -127,18 +127,7 @@ def valve_after(came_with: Valve | None, work: Iterable[ValveWork]) -> Valve | N
         came_with: the valve that was on the cylinder before, as far as it is known.
         work: in any order; what is of one day, in the order it was done.
     """
-    return _worked(came_with, _in_order(work))
-
-
-def _in_order(work: Iterable[ValveWork]) -> list[ValveWork]:
-    """The work that stands, oldest first; of one day by its times where all of it says them, else
-    as it was written."""
-    every = standing(work)
-    untimed = {each.on for each in every if each.at is None}
-    return sorted(
-        every,
-        key=lambda w: (w.on.first, w.on.last, dt.time.min if w.on in untimed else w.at),
-    )
+    return _worked(came_with, by_the_hour(work))
 
 
 def _worked(came_with: Valve | None, work: Sequence[ValveWork]) -> Valve | None:
@@ -156,7 +145,7 @@ def _worked(came_with: Valve | None, work: Sequence[ValveWork]) -> Valve | None:
 def out_of_order(came_with: Valve | None, work: Iterable[ValveWork]) -> ValveWork | None:
     """An entry dated by its month alone that another may have come before or after, where which
     valve is on hangs on that; None where none is."""
-    every = _in_order(work)
+    every = by_the_hour(work)
     late = sorted(every, key=lambda each: (each.on.last, each.on.first))
     if _worked(came_with, every) == _worked(came_with, late):
         return None
@@ -167,7 +156,7 @@ def lubricants_since(
     came_with: Valve | None, work: Iterable[ValveWork], cleaned: PartialDate
 ) -> tuple[str, ...]:
     """Every lubricant that was on the valve at the end of a day or month, or came on it since."""
-    every = _in_order(work)
+    every = by_the_hour(work)
     then = _worked(came_with, [each for each in every if each.on.last <= cleaned.last])
     later = [each.lubricant for each in every if each.on.last > cleaned.last]
     found = (then.lubricant if then else None, *later)

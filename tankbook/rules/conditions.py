@@ -56,6 +56,7 @@ from tankbook.rules.clearing import (
 )
 from tankbook.rules.counter import (
     WHAT_TO_DO,
+    names_what_never,
     refused_before,
     said_of_refused,
     said_of_stolen,
@@ -70,7 +71,7 @@ from tankbook.rules.fill_history import (
     sets_with,
 )
 from tankbook.rules.inforce import CylinderFacts, normal, rules_of
-from tankbook.rules.services import PURE_OXYGEN, serves, service_for
+from tankbook.rules.services import AS_OXYGEN, PURE_OXYGEN, serves, service_for
 from tankbook.rules.signing import are_kept, bench_of, is_outside, looks, names_nobody, why_not
 from tankbook.rules.source_grade import grade_on, told_by
 from tankbook.rules.stamped import countries_named, marks_of, plain_letters, said_by, words_that
@@ -137,7 +138,14 @@ def _at_the_counter(book: Book, cylinder: Cylinder) -> Iterator[Condition]:
         yield Condition(Obligation.STANDING, "stolen", "recorded-stolen", text, WHAT_TO_DO)
     for refused in refused_before(book, cylinder):
         text, mend = said_of_refused(refused), "see that what was wrong then was put right"
-        yield Condition(Obligation.STANDING, "refused-before", "refused-before", text, mend)
+        state = "refused-before"
+        if names_what_never(book, refused, cylinder):
+            state = "refused-found"
+            mend = (
+                "a look inside or a test of a later day that passes it answers that; a refusal of "
+                "another is struck out: `tankbook correct`"
+            )
+        yield Condition(Obligation.STANDING, state, state, text, mend)
 
 
 def _lift(book: Book, cylinder: Cylinder) -> str:
@@ -448,7 +456,7 @@ def _service(book: Book, cylinder: Cylinder, gas: Gas) -> Iterator[Condition]:
 
 def _unclean(book: Book, cylinder: Cylinder, gas: Gas, today: dt.date) -> Iterator[Condition]:
     """What speaks against its being clean enough for a gas; the first of it is told."""
-    cleaned = standing(cylinder.cleaned)
+    cleaned = cylinder.cleanings
     if gas.oxygen_percent <= rules_of(book).clean_above.percent:
         if gas.is_air and is_kept_clean(cylinder):
             text = "an ordinary air fill ends its oxygen-clean state: use oxygen-grade air"
@@ -548,18 +556,40 @@ def _unsure_since(
 ENDS_CLEAN = "ends-oxygen-clean"
 
 
-def ends_clean(cylinder: Cylinder, why: str) -> Iterator[Condition]:
-    """That gas which is no longer what its source is said to give ends a cylinder's cleanness."""
-    if is_kept_clean(cylinder):
+def of_source(book: Book, cylinder: Cylinder, line: LogLine) -> Iterator[Condition]:
+    """What a fill from the source that its line names would do to a cylinder that is kept clean:
+    end that, where its air is ordinary, or perhaps, where nobody says how clean it is."""
+    if not is_kept_clean(cylinder):
+        return
+    why, mixture = why_ordinary(book, line), line.gas is not None and not line.gas.is_air
+    if ordinary_air(book, line) and (why or mixture):  # of plain air it is told in any case
+        why = why or f"{line.source_} is of no oxygen grade"
         text = f"it is ordinary air ({why}): it ends its oxygen-clean state"
         mend = "fill it from another source that is of oxygen grade"
         yield Condition(Obligation.OXYGEN_CLEAN, "ordinary-air", ENDS_CLEAN, text, mend)
+    elif _is_unsure(book, line):
+        text = f"whether {line.source_} gives clean air is not recorded: it may be ordinary air"
+        mend = f"give {line.source_} a `grade:` in station.yaml, or fill it from another source"
+        yield Condition(Obligation.OXYGEN_CLEAN, "unsure", "oxygen-clean-unsure", text, mend)
+
+
+def cleaned_for(book: Book, cylinder: Cylinder, today: dt.date) -> str:
+    """What may be said of a cylinder on a label: the service on its card, where its cleanings bear
+    it out; else that it is labelled for that and not clean. Empty where no service is recorded."""
+    service = cylinder.service
+    if service is None or service is Service.AIR:
+        return service.value if service else ""
+    gas = Gas.of(100 if service is Service.OXYGEN else AS_OXYGEN - 1)
+    found = next(_unclean(book, cylinder, gas, today), None)
+    if found is None:
+        return service.value
+    return f"{service}, in doubt" if found.state == "unsure" else f"NOT CLEAN, labelled {service}"
 
 
 def is_kept_clean(cylinder: Cylinder) -> bool:
     """Whether a cylinder is clean for more than air by its newest cleaning, whatever came into it
     since."""
-    newest = standing(cylinder.cleaned)[-1:]
+    newest = cylinder.cleanings[-1:]
     return bool(newest) and newest[0].to is not Service.AIR
 
 

@@ -12,14 +12,15 @@ from typing import TypeAlias
 from tankbook.records.book import Book, once_per_book
 from tankbook.records.counter import Certified, RefusedStranger, Stolen
 from tankbook.records.cylinder import Cylinder
-from tankbook.records.entries import Entry, Refused, standing
+from tankbook.records.entries import Entry, Inspected, Refused, standing
 from tankbook.records.life import verdict
 from tankbook.records.settings import Person
-from tankbook.records.words import InspectionResult, TestResult
-from tankbook.rules.signing import why_not_certified
+from tankbook.records.words import InspectionResult, PartChecked, TestResult
+from tankbook.rules.signing import looks, why_not_certified
 from tankbook.rules.spelling import plain_serial
+from tankbook.rules.status import is_inside
 from tankbook.rules.twins import is_worn, may_be_one, shapes_of
-from tankbook.rules.wording import says_no_proof
+from tankbook.rules.wording import says_no_proof, spoken_of
 
 _Kept: TypeAlias = RefusedStranger | Stolen
 
@@ -91,13 +92,14 @@ def stolen_as(book: Book, card: Cylinder) -> tuple[Stolen, ...]:
 @once_per_book
 def refused_before(book: Book, card: Cylinder) -> tuple[RefusedStranger | Refused, ...]:
     """The refusals of a cylinder, those on its card, and those from before it had one that were or
-    may have been of it, after which nothing on its card passed a test or an inspection."""
+    may have been of it, after which nothing on its card passed a test or an inspection; of what
+    none is accepted, a look inside."""
     strangers = (e for e in _perhaps_of(book, card) if isinstance(e, RefusedStranger))
     people = book.settings.people
     own = (e for e in card.refused if e.void is None or why_not_struck(e, people))
     found: list[RefusedStranger | Refused] = [e for e in strangers if is_of(e, card)]
     found += own
-    return tuple(e for e in found if not _answered(e, card))
+    return tuple(e for e in found if not _answered(book, e, card))
 
 
 @once_per_book
@@ -139,10 +141,24 @@ def _told_apart(book: Book, entry: Stolen, card: Cylinder) -> bool:
     return any(by in people or not people for by in said)
 
 
-def _answered(entry: RefusedStranger | Refused, card: Cylinder) -> bool:
+def _answered(book: Book, entry: RefusedStranger | Refused, card: Cylinder) -> bool:
     tested = (r for r in standing(card.requalified) if r.result is TestResult.PASS)
-    looked = (i for i in standing(card.inspected) if verdict(i) is InspectionResult.PASS)
+    looked = [i for i in standing(card.inspected) if verdict(i) is InspectionResult.PASS]
+    if names_what_never(book, entry, card):
+        inside = (i for i in looks(book, card) if is_inside(book, i.checklist) or _seen_inside(i))
+        looked = [i for i in inside if i in looked]
     return any(each.on.first > entry.on.last for each in (*tested, *looked))
+
+
+def names_what_never(book: Book, entry: RefusedStranger | Refused, card: Cylinder) -> bool:
+    """Whether a refusal names what none of is accepted on a cylinder: a crack, a bulge, heat."""
+    rows = [r for r in book.finding_rows if r.never]
+    fit = [r for r in rows if not r.material or card.material in {None, *r.material}]
+    return any(spoken_of(reason, row) for reason in entry.reasons for row in fit)
+
+
+def _seen_inside(look: Inspected) -> bool:
+    return PartChecked.INSIDE in look.checked
 
 
 def why_not_seen(entry: Certified, people: Mapping[str, Person]) -> str:

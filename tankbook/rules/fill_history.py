@@ -208,10 +208,15 @@ def read_empty(book: Book, id_: str) -> Iterator[tuple[dt.date, bool]]:
 
 def begun_empty(book: Book, card: Cylinder) -> Iterator[dt.date]:
     """The days on which a fill or a drain began with nothing where something was known to be in it,
-    and no work let it out."""
+    and no work let it out. Who drained the other side of its set to nothing through an open
+    isolator drained this one."""
     known: dt.date | None = None
-    for line in lines_about(book, card.id):
+    drained = _drained_through(book, card.id)
+    for line in sorted((*lines_about(book, card.id), *drained), key=lambda n: n.at):
         day = line.at.date()
+        if line in drained:
+            known = None
+            continue
         began = line.act in {LogAct.FILL, LogAct.DRAIN}
         begun = began and is_empty(line.from_)
         if begun and known is not None and not _worked_on(book, card, known, day):
@@ -219,6 +224,17 @@ def begun_empty(book: Book, card: Cylinder) -> Iterator[dt.date]:
         for read in (line.from_, line.to):
             if read is not None:
                 known = day if read >= EMPTY else None
+
+
+def _drained_through(book: Book, id_: str) -> list[LogLine]:
+    """The lines by which the other side of its set was drained to nothing through an isolator that
+    stood open then."""
+    lines = (places_of(book).log[i] for i in _through(book, id_, may=False, act=LogAct.DRAIN))
+    since = [s.isolator_since for s in _sets_of(book, id_) if s.isolator_since is not None]
+    shut = any(s.isolator is Isolator.SHUT for s in _sets_of(book, id_))
+    return [
+        n for n in lines if is_empty(n.to) and not shut and all(n.at.date() > day for day in since)
+    ]
 
 
 def _worked_on(book: Book, card: Cylinder, since: dt.date, until: dt.date) -> bool:
@@ -247,7 +263,11 @@ def _opened_at(book: Book, card: Cylinder) -> Iterator[dt.datetime]:
     """As `_opened`, with the time: for work on the valve, to clean it, or to make up doubles or
     take them apart."""
     opened: list[tuple[dt.date, dt.time | None]] = [
-        *((w.on.first, w.at) for w in standing(card.valve_work) if w.lets_out),
+        *(
+            (w.on.first, w.at)
+            for w in standing(card.valve_work)
+            if w.lets_out and w.by and not names_nobody(w.by)
+        ),
         *(
             (c.on.first, c.at)
             for c in standing(card.cleaned)
@@ -356,6 +376,33 @@ def contents_of(book: Book, id_: str) -> Contents:
 def sides_of(book: Book, doubles: Doubles) -> tuple[tuple[str, Contents], ...]:
     """What each cylinder of a set holds: with the isolator shut, each has its own reading."""
     return tuple((member, _as_recorded(book, member)) for member in doubles.cylinders)
+
+
+def read_otherwise(book: Book, doubles: Doubles) -> Iterator[tuple[str, LogLine, GaugePressure]]:
+    """The sides of a set that were last read by themselves, after what is known of the set, at
+    another pressure than that, though its isolator is not known to be shut: the line, and what is
+    known of the set."""
+    if doubles.isolator is Isolator.SHUT:
+        return
+    held = contents_of(book, doubles.id)
+    if held.pressure is None or held.on is None:
+        return
+    allowed = min(book.settings.unexplained or UNEXPLAINED, UNEXPLAINED_AT_MOST)
+    for side in doubles.cylinders:
+        own = lines_by_cylinder(book).get(side, ())
+        read = [
+            n
+            for n in own
+            if n.act is not LogAct.FILL and doubles.joined(n.at.date(), time_of_day(n.at))
+        ]
+        last = read[-1] if read else None
+        if last is None or last.to is None:
+            continue
+        known = held.at is not None and held.at.date() == held.on
+        later = last.at > held.at if known and held.at else last.at.date() > held.on
+        low, high = sorted((held.pressure, last.to))
+        if later and _rose(low, high, allowed):
+            yield side, last, held.pressure
 
 
 def _of_sides(sides: list[Contents]) -> Contents:
@@ -536,9 +583,9 @@ def _places_into(book: Book, id_: str) -> list[int]:
     return sorted((*about, *_through(book, id_, may=False)), key=times.__getitem__)
 
 
-def _through(book: Book, id_: str, *, may: bool) -> set[int]:
-    """Where the fills are in the log that came through an open isolator from a side by itself, or
-    may have."""
+def _through(book: Book, id_: str, *, may: bool, act: LogAct = LogAct.FILL) -> set[int]:
+    """Where the fills, or what else was done, are in the log that came through an open isolator
+    from a side by itself, or may have."""
     places = places_of(book)
     pairs = [
         (side, other, doubles, _open_until(doubles, may=may))
@@ -553,8 +600,8 @@ def _through(book: Book, id_: str, *, may: bool) -> set[int]:
         i
         for side, other, doubles, until in pairs
         for i in places.by_id[side]
-        if acts[i] is LogAct.FILL
-        and doubles.joined(times[i].date())
+        if acts[i] is act
+        and doubles.joined(times[i].date(), time_of_day(times[i]))
         and times[i].date() <= until
         and not _were_apart(book.cylinders.get(side), book.cylinders.get(other), times[i], may)
     }
@@ -575,7 +622,7 @@ def went_into(book: Book, id_: str, at: dt.datetime) -> tuple[str, ...]:
     """Every cylinder that a fill of one, or of a set, may have gone into at a time."""
     if (itself := book.every_set.get(id_)) is not None:
         return itself.cylinders
-    sets = (s for s in _sets_of(book, id_) if s.joined(at.date()))
+    sets = (s for s in _sets_of(book, id_) if s.joined(at.date(), time_of_day(at)))
     joined = (s for s in sets if at.date() <= _open_until(s, may=True))
     sides = (s for doubles in joined for s in doubles.cylinders)
     card = book.cylinders.get(id_)

@@ -317,7 +317,7 @@ def _is_step(card: Cylinder, line: LogLine) -> bool:
     blend by partial pressures begins (common practice, no source)."""
     if line.gas is None or service_for(line.gas) is not Service.OXYGEN:
         return False
-    before = [c for c in standing(card.cleaned) if c.on.last <= line.at.date()]
+    before = [c for c in card.cleanings if c.on.last <= line.at.date()]
     return card.service is Service.NITROX and bool(before) and before[-1].to is Service.OXYGEN
 
 

@@ -146,7 +146,7 @@ def adverse_of(reasons: Iterable[Reason]) -> Iterator[Reason]:
     for reason in reasons:
         check = CHECKS.get(reason.code)
         found = check is not None and (check.adverse or reason.code in _OF_MARKS)
-        if found or reason.code == "refused-before":
+        if found or reason.code in _REFUSED:
             yield reason
 
 
@@ -155,6 +155,7 @@ def loud_of(answers: Iterable[MayFill]) -> tuple[str, ...]:
     return tuple(dict.fromkeys(r.text for a in answers for r in a.warnings if r.loud))
 
 
+_REFUSED = frozenset({"refused-before", "refused-found"})
 _OF_MARKS = frozenset({"marks-gas", "marks-unread", "marks-unexplained", "stamp-unread"})
 
 
@@ -529,13 +530,12 @@ def _from_source(book: Book, answer: MayFill, source: str, today: dt.date) -> Ma
         reasons += _ask_station(rules, Obligation.SOURCE, each.state, each.text, each.mend)
     if not conditions.ordinary_air(book, line):
         kept = tuple(r for r in answer.reasons if r.code != conditions.ENDS_CLEAN)
-        return _with(replace(answer, reasons=kept), reasons)
-    why = conditions.why_ordinary(book, line)
-    for id_ in answer.members if why else ():
+        answer = replace(answer, reasons=kept)
+    for id_ in answer.members:
         if id_ in book.cylinders:
             cylinder = book.cylinders[id_]
             case = _Question(rules, facts_of(cylinder, rules))
-            for condition in conditions.ends_clean(cylinder, why):
+            for condition in conditions.of_source(book, cylinder, line):
                 case.ask(condition)
             reasons += case.reasons
     return _with(answer, list(dict.fromkeys(reasons)))

@@ -198,7 +198,7 @@ def _must_be_answered(question: Obligation, facts: CylinderFacts) -> bool:
         return permit is not None and permit.renewed_until is not None
     if question is Obligation.OXYGEN_CLEANING:
         kept = facts.cylinder.service not in {None, Service.AIR}
-        return kept and clean_until(standing(facts.cylinder.cleaned)) is not None
+        return kept and clean_until(facts.cylinder.cleanings) is not None
     return True
 
 
@@ -319,7 +319,7 @@ def _renewal(blank: Due, cylinder: Cylinder, today: dt.date, book: Book) -> Due 
 
 def _cleaning(blank: Due, cylinder: Cylinder, today: dt.date, book: Book) -> Due | None:
     """The end of its newest cleaning for oxygen service, where whoever cleaned it gave one."""
-    cleaned = standing(cylinder.cleaned)
+    cleaned = cylinder.cleanings
     until = clean_until(cleaned)
     ends = replace(blank, last=cleaned[-1].on) if cleaned else blank
     return _until(ends, until.last, book, today) if until else None

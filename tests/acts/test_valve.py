@@ -270,3 +270,33 @@ def test_what_was_lawful_under_the_valve_of_its_day_stays_so() -> None:
         shelf = acting.shelf(**{"RB-014": text})
         shelf.texts["fills/2026.csv"] = FULL.replace("2900 psi", "2640 psi")
         assert refusals(shelf) == refused
+
+
+@pytest.mark.parametrize(
+    ("by", "code"),
+    [
+        (", by: MV", None),
+        (", by: Northside Valves", None),
+        (", by: ZZ", "refused"),
+        (", by: nobody", "refused"),
+        ("", "told"),
+    ],
+)
+@pytest.mark.parametrize("looked", [False, True])
+def test_work_on_a_valve_is_somebodys(by: str, code: str | None, looked: bool) -> None:
+    """Which valve is on, and that nothing is in it, rests on the word of whoever did it."""
+    valve = 'outlet: yoke, thread: "3/4-14 NPSM", rating: 3442 psi, disc: 5000 psi, bled: heard'
+    card = f"{books.GOOD}valve_work: [{{on: 2026-11-22{by}, did: changed, {valve}}}]\n"
+    if looked:
+        look = "{on: 2026-11-23, by: MV, checklist: annual, result: pass}"
+        card = card.replace("inspected:\n", f"inspected:\n  - {look}\n", 1)
+        assert look in card
+    shelf = acting.shelf(**{"RB-014": card})
+    answer = may_fill(shelf.book, "RB-014", TODAY, station=False)
+    told = {r.code for r in answer.warnings}
+    wanted = None if looked else code
+    assert ("valve-work-unsigned" in {r.code for r in answer.refusals}) is (wanted == "refused")
+    assert ("valve-work-unsigned" in told) is (wanted == "told")
+    shelf.texts["fills/2026.csv"] = FULL
+    empty = contents_of(shelf.book, "RB-014").pressure == PSI("0 psi")
+    assert empty is (looked or by not in ("", ", by: nobody"))

@@ -95,7 +95,7 @@ def test_a_look_alike_is_told_apart_and_only_by_somebody(tb: Run, ledger: Path) 
     assert tb("may-fill", "RB-014", "--on", ON, "--ledger", ledger).code == 1
     no = do(tb, ledger, "stolen", "K1182O4", "--not-same", "RB-014", "--why", "-")
     assert (no.code, "does not say how the two differ" in no.out) == (1, True)
-    yes = do(tb, ledger, "stolen", "K1182O4", "--not-same", "RB-014", "--why", "0, as stamped")
+    yes = do(tb, ledger, "stolen", "K1182O4", "--not-same", "14", "--why", "0, as stamped")
     assert yes.code == 0
     assert tb("may-fill", "RB-014", "--on", ON, "--ledger", ledger).code == 0
     assert asked(tb, ledger, "K1182O4").code == 1  # what it was recorded for
@@ -358,6 +358,38 @@ def test_it_is_told_until_something_passed_since(
     told = not (later and result == "pass")
     out = " ".join(tb("may-fill", "RB-014", "--on", ON, "--ledger", ledger).out.split())
     assert ("it was refused here on 2026-11-20 by MV: smelt of oil; owner not told" in out) is told
+
+
+@pytest.mark.parametrize("with_card", [True, False])
+@pytest.mark.parametrize(
+    ("reason", "later", "code"),
+    [
+        ("a crack in the neck", "", 1),
+        ("bulge at the shoulder", "", 1),
+        ("was in a fire", "", 1),
+        ("no crack, but a dent", "", 0),
+        ("a crack in the neck", "inspected: annual", 0),
+        ("a crack in the neck", "inspected: outside", 1),
+        ("a crack in the neck", "requalified: hydrostatic", 0),
+    ],
+)
+def test_what_was_refused_for_what_none_of_is_accepted_is_not_filled(
+    tb: Run, ledger: Path, with_card: bool, reason: str, later: str, code: int
+) -> None:
+    which = ("RB-014",) if with_card else ("--serial", "k-118204")
+    got = do(tb, ledger, "refuse", *which, "--reason", reason, on="2026-11-20")
+    assert got.code == 0, got.out
+    name, _, kind = later.partition(": ")
+    card = ledger / "cylinders/RB-014.yaml"
+    if later:
+        entry = LATER[name] % "pass"  # type: ignore[operator]
+        line = f"{name}:\n  - {str(entry).replace('annual', kind)}\n"
+        card.write_text(card.read_text().replace(f"{name}:\n", line, 1))
+    asked_of = tb("may-fill", "RB-014", "--on", ON, "--ledger", ledger)
+    assert asked_of.code == code, asked_of.out
+    assert (f"by MV: {reason}" in " ".join(asked_of.out.split())) is not (later and not code)
+    rented = do(tb, ledger, "rent", "RB-014", "--to", "B-1", "--dry-run")
+    assert (f"by MV: {reason}" in " ".join(rented.out.split())) is not (later and not code)
 
 
 @pytest.mark.parametrize("with_card", [True, False])

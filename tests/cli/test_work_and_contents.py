@@ -172,3 +172,69 @@ def test_a_time_that_is_none_or_lies_ahead(at: str, tb: Run, ledger: Path) -> No
             ran = tb(*shlex.split(line), "--at", at)
             assert ran.code == 2, ran.out
             assert "--at" in ran.err
+
+
+TAKEN_APART = [
+    "unpair DB-02 --bled heard --at 07:00 --on 2026-11-25",
+]
+OF_A_SIDE = {
+    "a reading": "reading 14=500 --at 08:00",
+    "a drain": "drain 14=0 --from 500 --at 08:00",
+    "sent away": "send 14 --for requalification --to Northside --bled heard",
+    "sold": "hand-over 14 --to C-1",
+    "made up with another": "pair DB-05 14 15 --isolator open --bled heard --at 08:00",
+}
+
+
+@pytest.mark.parametrize("deed", OF_A_SIDE)
+def test_a_set_that_was_taken_apart_is_none_for_what_is_done_to_its_sides(
+    deed: str, tb: Run, ledger: Path
+) -> None:
+    another(ledger, joined=True)
+    together = tb(*shlex.split(OF_A_SIDE[deed]), "--dry-run", *ON)
+    for line in TAKEN_APART:
+        assert tb(*shlex.split(line)).code == 0
+    apart = tb(*shlex.split(OF_A_SIDE[deed]), "--dry-run", *ON)
+    assert "DB-02" in together.out
+    assert "DB-02" not in apart.out
+
+
+def test_of_a_set_that_was_taken_apart_only_what_was_written_is_corrected(
+    tb: Run, ledger: Path
+) -> None:
+    another(ledger, joined=True)
+    log = "fill DB-02 --to 2900 --looked --source B1 --at 08:00 --on 2026-11-20"
+    assert tb(*shlex.split(log)).code == 0
+    assert tb(*shlex.split("unpair DB-02 --bled heard --on 2026-11-24")).code == 0
+    assert tb(*shlex.split("pair DB-02 14 15 --bled heard --on 2026-11-25")).code == 0
+    assert tb(*shlex.split("unpair DB-02 --bled heard --at 09:00 --on 2026-11-25")).code == 0
+    shut = tb("isolator", "DB-02", "shut", *ON)
+    assert shut.code == 2
+    assert "DB-02 was taken apart on 2026-11-25; ask for RB-014 or RB-015" in shut.err
+    for wrong in ("made_up 2026-11-25", "fill 2026-11-20"):
+        ran = tb(*shlex.split(f"correct DB-02 {wrong} --why 'another set'"), "--dry-run", *ON)
+        assert ran.code == 0, ran.out + ran.err
+
+
+CLEANED = {
+    "as they were": ("09:45", "10:45"),
+    "entered the other way": ("10:45", "09:45"),
+}
+
+
+@pytest.mark.parametrize("hours", CLEANED)
+@pytest.mark.parametrize(("to", "asks"), [("nitrox", False), ("air", True)])
+def test_of_two_cleanings_of_a_day_the_later_hour_decides(
+    to: str, asks: bool, hours: str, tb: Run, ledger: Path
+) -> None:
+    card = ledger / "cylinders" / "RB-014.yaml"
+    card.write_text(card.read_text().replace("service: air", "service: nitrox"))
+    for hour in CLEANED[hours]:
+        until = " --for 2y" if hour == "10:45" else ""
+        for_what = to if hour == "10:45" else "nitrox"
+        line = f"clean 14 --to {for_what} --bled heard{until} --at {hour}"
+        assert tb(*shlex.split(line), *ON).code == 0
+    asked = tb("may-fill", "14", *ON)
+    assert ("ends its oxygen-clean state" in asked.out) is not asks
+    due = tb("due", "--within", "3y", *ON, "--json").json
+    assert ("oxygen-cleaning" in {each["obligation"] for each in due}) is not asks

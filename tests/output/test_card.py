@@ -19,6 +19,7 @@ from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder, Doubles
 from tankbook.records.node import Finding, Where
 from tankbook.rules.answers import Contents
+from tankbook.rules.conditions import cleaned_for
 from tankbook.rules.fill_history import contents_of
 from tankbook.rules.gate import may_fill
 from tankbook.rules.schedule import due
@@ -38,6 +39,7 @@ def _card_for(book: Book, today: dt.date) -> Callable[[str], Card]:
             dues=tuple(d for d in due(book, today) if d.id == id_),
             water_volume=water_volume_of(book, cylinder),
             standing="in-service",
+            cleaned_for=cleaned_for(book, cylinder, today),
         )
 
     return make

@@ -55,6 +55,12 @@ def test_what_people_see(book: Book, width: int, snapshot: SnapshotAssertion) ->
     assert text == snapshot
 
 
+def test_of_a_longer_time_each_fill_has_its_day(book: Book) -> None:
+    text = fill_book.text(found(book, 1, 25, position="P1"), Page(120))
+    assert "1 fill from 1 Nov" in text
+    assert "2026-11-02 10:30  RB-014" in text
+
+
 def test_a_day_is_told_by_the_hour(book: Book, page: Page, snapshot: SnapshotAssertion) -> None:
     assert fill_book.text(found(book, 2, 2), page) == snapshot
 
@@ -123,7 +129,7 @@ def test_many_lines_stay_in_columns(book: Book, page: Page) -> None:
         replace(first, line=replace(first.line, at=start + dt.timedelta(minutes=50 * n)))
         for n in range(9000)
     )
-    lines = fill_book.fills_table(fills, page).splitlines()
+    lines = fill_book.fills_table(fills, page, one_day=False).splitlines()
     assert len(lines) == 9002
     assert max(map(len, lines)) <= 80
     assert TODAY.year == 2026

@@ -142,3 +142,39 @@ def test_a_line_under_a_name_that_looks_like_it_touches_both() -> None:
 def test_its_older_name_is_nobodys() -> None:
     book = book_of(E="cylinders: [A, B]\nformerly: [D]\napart: 2026-11-09", doubles=SET)
     assert set(told(book)["former-id-taken"]) == {"D", "E", "A", "B"}
+
+
+TIMED = (
+    f"{SET}\napart: 2026-11-10\napart_by: MV\napart_at: '09:00'\napart_bled: heard\n"
+    "made_up: [{on: 2026-11-10, by: MV, at: '15:00', bled: heard}]\n"
+)
+
+
+@pytest.mark.parametrize(
+    ("hour", "through"), [("08", True), ("09", True), ("11", False), ("15", True), ("16", True)]
+)
+def test_of_one_day_the_times_say_whether_it_went_into_the_other(hour: str, through: bool) -> None:
+    book = book_of(own := fill(f"2026-11-10T{hour}", "B"), doubles=TIMED)
+    assert bool(lines_into(book, "A")) is through
+    at = dt.datetime(2026, 11, 10, int(hour), tzinfo=dt.UTC)
+    assert went_into(book, "B", at) == (("B", "A") if through else ("B",))
+    of_set = book_of(own.replace("=B;", "=D;"), doubles=TIMED)
+    assert ("set-apart" in told(of_set)) is not through
+
+
+@pytest.mark.parametrize(
+    ("made", "found"),
+    [
+        ("at: '08:59'", True),
+        ("at: '09:00'", False),
+        ("at: '15:00'", False),
+        ("note: untimed", False),
+        ("at: '15:00', apart: 2026-11-10, apart_by: MV, apart_at: '14:59'", True),
+        ("at: '15:00', apart: 2026-11-10, apart_by: MV, apart_at: '15:01'", False),
+        ("at: '15:00', apart: 2026-11-10, apart_by: MV", False),
+        ("at: '15:00', apart: 2026-11-11, apart_by: MV, apart_at: '14:59'", False),
+    ],
+)
+def test_it_is_not_made_up_again_before_it_was_taken_apart(made: str, found: bool) -> None:
+    doubles = TIMED.replace("at: '15:00'", made)
+    assert ("made-up-differs" in told(book_of(doubles=doubles))) is found

@@ -347,6 +347,7 @@ def changes_for(row: RuleRow) -> dict[str, str | None]:
 COUNTER = {
     "stolen": "stolen: [{on: 2026-11-20, by: MV, serial: K118204, why: a notice}]",
     "refused-before": "refused: [{on: 2026-11-20, by: MV, serial: K118204, reasons: [a dent]}]",
+    "refused-found": "refused: [{on: 2026-11-20, by: MV, serial: K118204, reasons: [a bulge]}]",
 }
 """What the counter's file says of A."""
 

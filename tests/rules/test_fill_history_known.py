@@ -8,7 +8,7 @@ from __future__ import annotations
 import datetime as dt
 
 import pytest
-from books import GOOD, SETTINGS, STATION, make_book
+from books import GOOD, SETTINGS, STATION, TODAY, make_book
 from loglines import book_of, fill, held, line, read, rises
 
 from tankbook.gas import Gas
@@ -22,8 +22,10 @@ from tankbook.rules.fill_history import (
     lines_held,
     lines_into,
     read_empty,
+    read_otherwise,
     went_into,
 )
+from tankbook.rules.gate import may_fill
 from tankbook.units import GaugePressure
 
 VOID = "void: {why: wrong card, by: MV, on: 2026-11-20}"
@@ -663,3 +665,53 @@ def test_above_is_above_by_more_than_a_hair(over: float, by: float | None, above
     most = GaugePressure.of(3000, "psi")
     allowed = GaugePressure.of(by, "psi") if by else None
     assert is_above(GaugePressure.of(3000 + over, "psi"), most, allowed) is above
+
+
+FILLED_D = fill("2026-11-05", "D")
+DRAINED_A = line("2026-11-12", "drain", from_="3000 psi", to="0 psi")
+
+
+@pytest.mark.parametrize(
+    ("of_set", "log", "found"),
+    [
+        ("open", [FILLED_D, DRAINED_A], [("A", "0 psi")]),
+        ("none", [FILLED_D, DRAINED_A], [("A", "0 psi")]),
+        ("shut", [FILLED_D, DRAINED_A], []),
+        ("open", [FILLED_D, read("2026-11-12", "900 psi", "B")], [("B", "900 psi")]),
+        ("open", [fill("2026-11-05", "D", to="900 psi"), read("2026-11-12", "2800 psi")], [("A", "2800 psi")]),
+        # the weather, and what the set was read at since
+        ("open", [FILLED_D, read("2026-11-12", "2800 psi")], []),
+        ("open", [FILLED_D, DRAINED_A, line("2026-11-13", "drain", "D", to="0 psi")], []),
+        ("open", [DRAINED_A, fill("2026-11-13", "D")], []),
+        # while it was not made up, a side stood by itself
+        ("open\nmade_up: [{on: 2026-11-01, by: MV, apart: 2026-11-08}, {on: 2026-11-14, by: MV}]", [FILLED_D, DRAINED_A], []),
+    ],
+)  # fmt: skip
+def test_a_side_that_reads_otherwise_than_its_set_is_told(
+    of_set: str, log: list[str], found: list[tuple[str, str]]
+) -> None:
+    book = book_of(*log, sets={"D": SET % of_set})
+    told = [(side, str(n.to)) for side, n, _ in read_otherwise(book, book.sets["D"])]
+    assert told == found
+    warned = "side-reads-otherwise" in {r.code for r in may_fill(book, "D", TODAY).warnings}
+    assert warned is bool(found)
+
+
+@pytest.mark.parametrize(
+    ("of_set", "drained", "days"),
+    [
+        ("open", DRAINED_A, []),
+        ("open\nisolator_since: 2026-11-11", DRAINED_A, []),
+        # drained while it was shut, or may have been
+        ("open\nisolator_since: 2026-11-12", DRAINED_A, [13]),
+        ("shut", DRAINED_A, [13]),
+        ("open", DRAINED_A.replace("to=0 psi", "to=500 psi"), [13]),
+        ("open", read("2026-11-12", "0 psi"), [13]),
+    ],
+)
+def test_who_drained_one_side_through_an_open_isolator_drained_both(
+    of_set: str, drained: str, days: list[int]
+) -> None:
+    log = [FILLED_D, drained, fill("2026-11-13", "D", from_="0 psi")]
+    book = book_of(*log, sets={"D": SET % of_set})
+    assert [day.day for day in begun_empty(book, book.cylinders["B"])] == days

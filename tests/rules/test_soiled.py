@@ -15,7 +15,7 @@ from hypothesis import strategies as st
 from tankbook.gas import Gas
 from tankbook.records.rulerow import Obligation
 from tankbook.records.words import Service
-from tankbook.rules.conditions import of_cylinder, ordinary_air
+from tankbook.rules.conditions import cleaned_for, of_cylinder, ordinary_air
 from tankbook.rules.inforce import facts_of, rules_of
 from tankbook.rules.services import serves, service_for
 
@@ -489,3 +489,29 @@ GOOD_PARTS = "thread: 3/4-14 NPSM, outlet: yoke, rating: 3442 psi, disc: 5000 ps
 )  # fmt: skip
 def test_work_on_the_valve_since_a_cleaning(work: str, states: list[str]) -> None:
     assert sorted({state for state, _ in told({"valve_work": f"[{{{work}}}]"})}) == states
+
+
+@pytest.mark.parametrize(
+    ("card", "log", "said"),
+    [
+        ({}, [], "nitrox"),
+        ({"service": "oxygen"}, [], "oxygen"),
+        ({"service": "air"}, [], "air"),
+        ({"service": None}, [], ""),
+        ({"service": "oxygen", "cleaned": f"[{{on: {DAY}, by: CL, to: nitrox}}]"}, [], "NOT CLEAN, labelled oxygen"),
+        ({"cleaned": None}, [], "NOT CLEAN, labelled nitrox"),
+        ({"cleaned": f"[{{on: {DAY}, by: CL, to: nitrox, until: 2026-11-24}}]"}, [], "NOT CLEAN, labelled nitrox"),
+        ({"cleaned": f"[{{on: {DAY}, by: CL, to: nitrox, until: 2026-11-25}}]"}, [], "nitrox"),
+        ({"cleaned": f"[{{on: {DAY}, by: CL, to: nitrox}}, {{on: 2026-10-20, by: CL, to: air}}]"}, [], "NOT CLEAN, labelled nitrox"),
+        ({}, [fill("2026-10-20", "air", "B1")], "NOT CLEAN, labelled nitrox"),
+        ({}, [fill("2026-10-20", "nitrox32", "X1")], "nitrox, in doubt"),
+        ({}, [fill("2026-10-20", "nitrox32", "N1")], "nitrox"),
+    ],
+)  # fmt: skip
+def test_no_label_calls_clean_what_is_not(
+    card: dict[str, str | None], log: list[str], said: str
+) -> None:
+    clean = {"cleaned": f"[{{on: {DAY}, by: CL, to: oxygen}}]", "service": "nitrox"}
+    cards = {"A": with_lines(GOOD, **{**clean, **card})}
+    book = make_book(cards, log="\n".join(log), station=STATION, settings=SETTINGS)
+    assert cleaned_for(book, book.cylinders["A"], TODAY) == said

@@ -147,6 +147,26 @@ def test_a_fill_keeps_a_cylinder_clean_or_does_not(
 
 
 @pytest.mark.parametrize(
+    ("source", "made", "code"),
+    [
+        ("M1", {}, None),
+        ("M3", {}, "oxygen-clean-unsure"),
+        ("M2", {}, "ends-oxygen-clean"),
+        ("M1", {"hours": 451}, "ends-oxygen-clean"),
+        ("M1+C2", {}, "ends-oxygen-clean"),
+        ("B2", {}, "oxygen-clean-unsure"),
+        ("M4", {}, "oxygen-clean-unsure"),
+    ],
+)
+def test_what_a_fill_would_do_to_a_clean_cylinder_is_told_before_it(
+    source: str, made: dict[str, str], code: str | None
+) -> None:
+    answer = may_fill(book(**made), "A", TODAY, Gas.parse("nitrox32"), source=source)  # type: ignore[arg-type]
+    told = [r.code for r in answer.reasons if "oxygen-clean" in r.code]
+    assert told == ([code] if code else [])
+
+
+@pytest.mark.parametrize(
     ("source", "gas", "codes"),
     [
         ("M1", "nitrox32", set()),
@@ -154,8 +174,8 @@ def test_a_fill_keeps_a_cylinder_clean_or_does_not(
         ("M1", "nitrox37", {"source-out-of-range"}),
         ("M1", "air", {"source-out-of-range"}),
         ("M1", "trimix21/35", {"source-out-of-range"}),
-        ("M2", "nitrox40", set()),
-        ("M2", "nitrox41", {"source-too-rich"}),
+        ("M2", "nitrox40", {"ends-oxygen-clean"}),
+        ("M2", "nitrox41", {"source-too-rich", "ends-oxygen-clean"}),
         ("M1+M1", "nitrox37", {"source-out-of-range"}),
         ("M1 outlet", "nitrox37", {"source-out-of-range"}),
         ("M1+elsewhere: Quay", "nitrox37", set()),
@@ -166,7 +186,7 @@ def test_a_fill_keeps_a_cylinder_clean_or_does_not(
         ("B1+M1", "nitrox50", set()),
         ("BO1", "nitrox32", {"source-not-driven"}),
         ("BO1", "oxygen", set()),
-        ("BO2", "nitrox32", {"source-not-driven"}),
+        ("BO2", "nitrox32", {"source-not-driven", "ends-oxygen-clean"}),
         ("BO2", "air", {"ends-oxygen-clean"}),
     ],
 )

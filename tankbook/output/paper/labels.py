@@ -156,7 +156,7 @@ def _who(card: Card, shop: Shop) -> Iterator[Item]:
         yield FlowRow("pressure", shop.page.marked(pressure) if pressure else "NOT KNOWN")
         if card.water_volume:
             yield FlowRow("volume", str(card.water_volume.volume), spare=2)
-        yield FlowRow("cleaned for", record.service.value if record.service else "not recorded")
+        yield FlowRow("cleaned for", card.cleaned_for or "not recorded")
         if record.valve and record.valve.outlet:
             yield FlowRow("outlet", record.valve.outlet.value, spare=2)
 

@@ -54,7 +54,7 @@ from tankbook.rules.wording import (
     says_nothing,
     says_overfilled,
 )
-from tankbook.units import GaugePressure
+from tankbook.units import GaugePressure, time_of_day
 
 # --- the lines themselves ------------------------------------------------------------------------
 
@@ -103,12 +103,16 @@ def sets_apart_are_not_filled(
         each = dated.get(line.cylinder)
         if each is None or line.act is LogAct.VOID:
             continue
-        if not each.joined(line.at.date()) and void_key(line) not in gone_lines:
-            text = f"{each.id} was not made up on the day of this {line.act}"
-            if each.taken_apart and line.at.date() > each.taken_apart:
+        day, hour = line.at.date(), time_of_day(line.at)
+        if not each.joined(day, hour) and void_key(line) not in gone_lines:
+            when = "at the time" if each.joined(day) else "on the day"
+            text = f"{each.id} was not made up {when} of this {line.act}"
+            if each.taken_apart and day > each.taken_apart:
                 since = f"{each.id} was taken apart on {each.taken_apart}"
                 text = f"{since}, and this {line.act} is later"
-            mend = "strike it out and log it of the cylinder it is of, or correct the day"
+            mend = (
+                "strike it out and log it of the cylinder it is of, or correct the day or the time"
+            )
             yield Says(line.where, text, mend, touches=each.cylinders)
 
 

@@ -21,6 +21,7 @@ from tankbook.rules.fill_history import (
     filled_elsewhere,
     gas_readings_of,
     lines_about,
+    read_otherwise,
     rentals_of,
     rises_of,
     sets_with,
@@ -201,5 +202,6 @@ OF_SET: Mapping[str, SetPart] = {
     "sides": lambda book, doubles, today: tuple(
         book.cylinders[m] for m in dict.fromkeys(doubles.cylinders) if m in book.cylinders
     ),
+    "read_otherwise": lambda book, doubles, today: tuple(read_otherwise(book, doubles)),
 }
 """What a check of a set may ask for besides."""

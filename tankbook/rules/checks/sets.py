@@ -9,6 +9,7 @@ from tankbook.records.cylinder import Cylinder, Doubles
 from tankbook.records.entries import standing
 from tankbook.records.finding import FindingRow
 from tankbook.records.life import still_open
+from tankbook.records.log import LogLine
 from tankbook.records.settings import People
 from tankbook.records.words import Bled, Skill
 from tankbook.rules.chain import manifold_differs
@@ -18,6 +19,7 @@ from tankbook.rules.inforce import InForce, facts_of
 from tankbook.rules.signing import why_not
 from tankbook.rules.spelling import ids_like, ids_near
 from tankbook.rules.wording import sets_aside, spoken_of
+from tankbook.units import GaugePressure, PartialDate
 
 
 @on_set("set-size", FAULT)
@@ -93,7 +95,7 @@ def made_up_once_at_a_time(
     """A set is made up of cylinders that were made, and taken apart before it is made up again."""
     mend = "set the day right that is wrong, or strike out what is of another set"
     entries = standing(doubles.made_up)
-    before = doubles.apart
+    before, hour = doubles.apart, doubles.apart_at
     made = [(facts_of(side, rules).made, side.id) for side in sides]
     for each in entries:
         for day, side in made:
@@ -103,6 +105,14 @@ def made_up_once_at_a_time(
         if before is not None and each.on.last < before:
             text = f"it was made up on {each.on}, and taken apart on {before}"
             yield Says(each.source.at("on"), text, mend)
+        if before is not None and _is_earlier(each.on, each.at, before, hour):
+            text = (
+                f"it was made up on {each.on} at {each.at:%H:%M}, and taken apart at {hour:%H:%M}"
+            )
+            yield Says(each.source.at("at"), text, mend)
+        if each.apart is not None and _is_earlier(each.on, each.apart_at, each.apart, each.at):
+            text = f"it was taken apart on {each.apart} at {each.apart_at:%H:%M}, and made up later"
+            yield Says(each.source.at("apart_at"), text, mend)
         if each.apart is not None and each.apart < each.on.first:
             text = f"it was taken apart on {each.apart}, before it was made up ({each.on})"
             yield Says(each.source.at("apart"), text, mend)
@@ -112,7 +122,12 @@ def made_up_once_at_a_time(
         if Bled.NO_FLOW in (each.bled, each.apart_bled):
             text = "no flow was heard, and its manifold went on or came off"
             yield Says(each.source.at("bled"), text, "write how it was bled")
-        before = each.apart or before
+        before, hour = (each.apart, each.apart_at) if each.apart else (before, hour)
+
+
+def _is_earlier(day: PartialDate, at: dt.time | None, than: dt.date, hour: dt.time | None) -> bool:
+    """Whether one thing came before another of its day, as the times of both say."""
+    return day == PartialDate.of(than) and at is not None and hour is not None and at < hour
 
 
 @on_set("in-two-sets", FAULT)
@@ -181,3 +196,20 @@ def set_notes_are_findings(
             said = f"the {key} of {doubles.id} speaks of {word}: `{text[:60]}`"
             mend = "hold the side that it is of, or record it as a finding there; else reword it"
             yield Says(doubles.source.at(key), said, mend)
+
+
+@on_set("side-reads-otherwise", WARN, since="0.2")
+def sides_read_alike(
+    doubles: Doubles, read_otherwise: Sequence[tuple[str, LogLine, GaugePressure]]
+) -> Iterator[Says]:
+    """Through an open isolator both sides show the same: what one of them was read at by itself is
+    what the set holds, or it was shut."""
+    for side, line, known in read_otherwise:
+        text = (
+            f"{side} was read at {line.to} on {line.at.date()}, and {doubles.id} stood at {known}"
+        )
+        mend = (
+            f"read {doubles.id} and log that (`tankbook reading {doubles.id}=...`, or `drain`); or "
+            f"say that its isolator is shut (`tankbook isolator {doubles.id} shut`)"
+        )
+        yield Says(line.where, text, mend)

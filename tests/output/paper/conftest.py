@@ -15,6 +15,7 @@ from tankbook.output.page import Page
 from tankbook.output.paper.grid import LabelGrid, grid_of
 from tankbook.output.paper.labels import Shop
 from tankbook.records.book import Book
+from tankbook.rules.conditions import cleaned_for
 from tankbook.rules.fill_history import contents_of
 from tankbook.rules.gate import may_fill
 from tankbook.rules.schedule import due
@@ -40,6 +41,7 @@ def _card_of(today: dt.date) -> Callable[[Book, str], Card]:
             dues=tuple(d for d in due(book, today) if d.id == id_),
             water_volume=water_volume_of(book, cylinder) if cylinder else None,
             faults=book.broken.get(id_, ()),
+            cleaned_for=cleaned_for(book, cylinder, today) if cylinder else "",
         )
 
     return make
