@@ -67,6 +67,7 @@ class BankOrigin(Struct, frozen=True):
             one was raised from it.
         measured: its share is known; of gas that came in while nobody says how much was taken it
             is not, and is only more than nothing.
+        several: it is told of several raisings as one, that may have come different ways.
     """
 
     since: dt.date | None
@@ -77,6 +78,21 @@ class BankOrigin(Struct, frozen=True):
     recorded: bool = False
     through: tuple[tuple[str, dt.date], ...] = ()
     measured: bool = True
+    several: bool = False
+
+    @property
+    def came(self) -> dt.date:
+        """The last day on which it can have come into the bank that it is in."""
+        return max((self.on, *(left for _, left in self.through)))
+
+    @property
+    def stays(self) -> tuple[tuple[str, dt.date, dt.date], ...]:
+        """The banks that it lay in before, each with the last day on which it can have come there
+        and the day on which it left; none where nobody knows that all of it came that way."""
+        way = sorted(self.through, key=lambda lain: lain[1])
+        came = (self.on, *(left for _, left in way))
+        known = () if self.several else zip(way, came, strict=False)
+        return tuple((name, since, left) for (name, left), since in known)
 
 
 class BankAir(Struct, frozen=True):
@@ -361,6 +377,7 @@ def _fewer(origins: Iterable[BankOrigin]) -> list[BankOrigin]:
         sources.pop() if len(sources) == 1 else "",
         through=tuple(sorted(through)),
         measured=all(o.measured for o in small),
+        several=True,
     )
     return [whole, *(o for o in kept if o.share >= FEWEST)]
 
