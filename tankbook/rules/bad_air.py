@@ -71,7 +71,8 @@ class _Fed(Struct, frozen=True):
         parts: the parts of the station that it names.
         sources: those of them that gas comes from.
         unsaid: it leaves open what it came from, or a part of it: `C2` where there is none.
-        others: it names what others filled.
+        others: it names what others filled, or a cylinder of the ledger: what that held is asked of
+            its own fills.
     """
 
     parts: frozenset[str]
@@ -104,6 +105,7 @@ def _fed(book: Book) -> Callable[[str, str], _Fed]:
             if name not in known
         )
         unsaid = strange or not (others or sources or known)
+        others = others or bool(known)
         return _Fed(parts | parts_named(book.station, position), sources, unsaid, others)
 
     return read

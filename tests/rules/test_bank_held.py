@@ -604,6 +604,22 @@ def test_a_recall_goes_on_from_cylinder_to_cylinder_until_one_is_drained() -> No
     assert [s.id for s in by_source(made, "B1", TODAY).suspects] == ["A"]
 
 
+@pytest.mark.parametrize(
+    ("first", "source", "certain"),
+    [("B2", "A", None), ("B2", "cylinder a", None), ("B1", "A", True), ("B2", "A+B1", True)],
+)
+def test_what_was_decanted_is_as_bad_as_the_cylinder_that_gave_it(
+    first: str, source: str, certain: bool | None
+) -> None:
+    """However many samples failed on that day: it went past what they were drawn at."""
+    log = "\n".join([fill(11, first, "A"), fill(12, source, "B")])
+    made = book(BEFORE + sample(2, "B1") + failed(11, "B1") + sample(14, "B1"), log=log, cards="AB")
+    bad = bad_air_of(made, made.cylinders["B"])
+    assert (bad.certain if bad else None) is certain
+    listed = {s.id for s in by_source(made, "B1", TODAY).suspects}
+    assert ("B" in listed) is bool(certain)
+
+
 OFF = "{on: 2026-11-09, by: MV, did: changed, bled: heard%s}"
 
 
