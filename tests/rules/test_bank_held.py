@@ -939,6 +939,26 @@ def test_what_came_into_a_bank_after_its_sample_is_of_the_compressor_that_failed
     assert StationPart(PartSort.BANK, "B2") in parts_out(made, TODAY)
 
 
+@pytest.mark.parametrize(
+    ("more", "opened"),
+    [
+        (sample(13, "B2"), True),
+        (sample(13, "B2", GOOD_VALUES.replace("co: 1 ppm, ", "")), False),
+        (sample(15, "B2"), False),  # before or after it was taken
+        (sample(13, "B1+B2"), False),
+        ("", False),
+    ],
+)
+def test_a_bank_is_opened_by_gas_of_another_that_was_sampled_since(more: str, opened: bool) -> None:
+    """Whenever that was pumped: it is read empty, and raised from a source that passed since."""
+    again = lists(held=AFTER, readings="{on: 2026-11-14, pressure: 0 psi}", raised=moved(15, "B2"))
+    read = f"{EMPTY_BEFORE}, {{on: 2026-11-13, pressure: 4400 psi}}"  # nothing came in since unseen
+    two = lists(readings=read, raised=SUSPECT)
+    made = two_banks(BEFORE + FAILED + sample(12, "C1") + more, again, two)
+    assert (not banks_held(made, TODAY)) is opened
+    assert (bank_b1() not in parts_out(made, TODAY)) is opened
+
+
 @pytest.mark.parametrize(("good", "told"), [("", True), (sample(9, "B1"), False)])
 def test_what_a_bank_had_from_another_before_that_one_failed_is_told(good: str, told: bool) -> None:
     """A fill from it was before the sample, too."""
