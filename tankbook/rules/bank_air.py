@@ -188,7 +188,7 @@ def pumped(bank: Bank) -> Iterator[Pumped]:
     yield from (Pumped(r.on, r.on, r.source_ or "") for r in that_stand(bank.raised))
     for low, high in pairwise(that_stand(bank.readings)):
         risen = is_above(high.pressure, low.pressure, CHARGED)
-        if risen and not any(_explains(r, low, high) for r in that_stand(bank.raised)):
+        if risen and not _is_explained(that_stand(bank.raised), low, high):
             yield Pumped(low.on, high.on)
 
 
@@ -217,9 +217,22 @@ def may_hold(station: Station, bank: Bank, pumps: Set[str], since: dt.date) -> b
         return True
     for low, high in pairwise(readings):
         risen = high.on >= since and is_above(high.pressure, low.pressure, GAUGE_ERROR_AT_MOST)
-        if risen and not any(_explains(r, low, high) for r in raised):
+        if risen and not _is_explained(raised, low, high):
             return True
     return not any(on < since for on in [*(r.on for r in readings), *(r.on for r in raised)])
+
+
+def _is_explained(raised: Iterable[Raised], low: Reading, high: Reading) -> bool:
+    """Whether raisings that were recorded are the whole of what a bank rose between two readings:
+    one of them, or one after another, each from what it was left at or less."""
+    between = [r for r in raised if low.on <= r.on <= high.on]
+    left: GaugePressure | None = low.pressure
+    for each in between:
+        begun = each.from_
+        on = left is not None and begun is not None and not is_above(begun, left, CHARGED)
+        left = each.to if on else None
+    whole = bool(between) and left is not None and not is_above(high.pressure, left, CHARGED)
+    return whole or any(_explains(each, low, high) for each in between)
 
 
 def _explains(raised: Raised, low: Reading, high: Reading) -> bool:
