@@ -71,14 +71,15 @@ class _Fed(Struct, frozen=True):
         parts: the parts of the station that it names.
         sources: those of them that gas comes from.
         unsaid: it leaves open what it came from, or a part of it: `C2` where there is none.
-        others: it names what others filled, or a cylinder of the ledger: what that held is asked of
-            its own fills.
+        others: it names what others filled.
+        givers: the cylinders of the ledger that it names.
     """
 
     parts: frozenset[str]
     sources: frozenset[str]
     unsaid: bool
     others: bool
+    givers: frozenset[str] = frozenset()
 
 
 _GAS = pattern(r"(?:o2|oxygen|he|helium)\b.*", re.IGNORECASE)
@@ -105,8 +106,9 @@ def _fed(book: Book) -> Callable[[str, str], _Fed]:
             if name not in known
         )
         unsaid = strange or not (others or sources or known)
-        others = others or bool(known)
-        return _Fed(parts | parts_named(book.station, position), sources, unsaid, others)
+        givers = frozenset(id_ for name in known for id_ in cylinders_called(book, name))
+        through = parts | parts_named(book.station, position)
+        return _Fed(through, sources, unsaid, others, givers)
 
     return read
 
@@ -328,6 +330,8 @@ def _taken(book: Book, line: LogLine) -> BadAir | None:
     aside = held_then(book, line.at)
     met = [spell for spell in spells if spell.meets(day) or aside]
     by = _fed(book)(line.source_ or "", line.position or "") if met else None
+    if by and by.givers and all(_is_known(book, id_, line.at) for id_ in by.givers):
+        by = replace(by, others=True)  # what they held is asked of their own fills
     shut = by.sources & aside if by else aside
     found = []
     for spell in met if by else ():
@@ -667,6 +671,12 @@ def _never_sampled(book: Book, card: Cylinder, held: Held) -> Iterator[str]:
             f" station air-test --source 'cylinder {card.id}'`); or strike out a hold that was"
             f" wrong (`tankbook correct {card.id} held {held.on}`)"
         )
+
+
+def _is_known(book: Book, id_: str, at: dt.datetime) -> bool:
+    """Whether the log says what went into a cylinder by a moment, since it was last empty."""
+    card = book.cylinders.get(id_)
+    return card is not None and any(n.at < at for n in fills_since_empty(book, card, at))
 
 
 def _decanted(book: Book, line: LogLine) -> Iterator[BadAir]:
