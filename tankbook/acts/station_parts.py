@@ -7,6 +7,7 @@ from collections.abc import Mapping, Sequence
 from typing import Annotated
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from tankbook.acts.at_station import act_at, begun, place_of
 from tankbook.acts.common import line_reasons, refusal, signer_reasons, text_reasons
@@ -15,12 +16,16 @@ from tankbook.records.book import Book
 from tankbook.records.edits import Act, Refusal
 from tankbook.records.station import (
     COMPRESSOR,
+    REPLACED,
     Checked,
     FilterChange,
     GaugeCheck,
     Regulator,
+    ReliefValve,
     Station,
     UpkeepDone,
+    Whip,
+    new_since,
     that_stand,
 )
 from tankbook.records.words import TestResult
@@ -34,8 +39,6 @@ Name = Annotated[str, Arg("NAME", "The part, by its label.")]
 Fail = Annotated[str, Opt("WHY", "It failed, and why.", "--fail")]
 Repaired = Annotated[str, Opt("WHAT", "What was repaired since it failed; it passed.")]
 Seen = Annotated[str, Opt("TEXT", "What was seen.")]
-
-REPLACED = "a new one was fitted"
 
 
 # --- gauges --------------------------------------------------------------------------------------
@@ -264,16 +267,34 @@ def check_part(
     if isinstance(place, str) or reasons:
         return refusal([*([place] if isinstance(place, str) else ()), *reasons])
     part = parts[place]
+    looked = _set_anew(part, looked, (changed or {}).get("set_at"))
     for key, value in (changed or {}).items():
         if value is not None:
             draft = draft.set((kind.key, place, key), value)
-    if looked.new and kind.fitted:
+    if looked.new and kind.fitted and not _renewed_since(part, on):
         draft = draft.set((kind.key, place, "fitted"), PartialDate.of(on))
     draft = draft.enter((kind.key, place, "checked"), looked.entry(on, by))
     sentence = _sentence(f"{kind.called} {part.name}", looked)
-    open_ = unmended(getattr(draft.record, kind.key)[place].checked, getattr(part, "fitted", None))
+    after = getattr(draft.record, kind.key)[place]
+    open_ = unmended(after.checked, new_since(after) if kind.fitted else None)
     notes = _to_do(part.name, looked, open_)
     return act_at(book, kind.verb, sentence, draft, on, notes, fact=bool(looked.failed))
+
+
+def _renewed_since(part: Whip | ReliefValve | Regulator, on: dt.date) -> bool:
+    """Whether the part that was fitted on a day was replaced by another since, as recorded."""
+    return any(c.repaired == REPLACED and c.on > on for c in that_stand(part.checked))
+
+
+def _set_anew(part: object, looked: Looked, set_at: object) -> Looked:
+    """That a valve was set to something else was done to it, so that where it lifted before says no
+    more of it; but mends nothing of one that failed."""
+    if not isinstance(part, ReliefValve) or looked.failed or looked.repaired or looked.new:
+        return looked
+    was = part.set_at
+    if set_at is None or was is None or set_at == was or unmended(part.checked, new_since(part)):
+        return looked
+    return replace(looked, repaired=f"set from {was} to {set_at}")
 
 
 def _sentence(what: str, looked: Looked) -> str:
@@ -402,10 +423,11 @@ def set_regulator(
             made = Regulator(fitted=fitted, checked=(entry,))
             draft = draft.set("regulator", made)
         else:
-            draft = draft.set(("regulator", "fitted"), fitted) if fitted else draft
+            if fitted and not _renewed_since(station.regulator, on):
+                draft = draft.set(("regulator", "fitted"), fitted)
             draft = draft.enter(("regulator", "checked"), entry)
         said.append(_sentence("fill regulator", looked))
         after = draft.record.regulator
-        open_ = unmended(after.checked, after.fitted) if after else None
+        open_ = unmended(after.checked, new_since(after)) if after else None
         notes = _to_do("the fill regulator", looked, open_)
     return act_at(book, "station regulator", "; ".join(said), draft, on, notes, fact=bool(failed))

@@ -350,6 +350,24 @@ class Whip(Record, frozen=True, kw_only=True):
     checked: tuple[Checked, ...] = key([Checked], "Checks.", "[{on: 2026-04-01, by: MV}]")
 
 
+REPLACED = "a new one was fitted"
+"""What the check of a part that was replaced says it was repaired by."""
+
+
+def new_since(part: Whip | ReliefValve | Regulator) -> PartialDate | None:
+    """When a part was new; where the entry of that was struck out, as the last one before it says
+    that stands."""
+    fitted = part.fitted
+    if fitted is None:
+        return None
+    renewed = [c for c in part.checked if c.repaired == REPLACED]
+    then = [c for c in renewed if fitted.first <= c.on <= fitted.last]
+    if not then or that_stand(then):
+        return fitted
+    days = [c.on for c in that_stand(renewed) if c.on < fitted.first]
+    return PartialDate.of(max(days)) if days else None
+
+
 class Adaptor(Record, frozen=True, kw_only=True):
     """A fill adaptor."""
 

@@ -72,12 +72,14 @@ class _Fed(Struct, frozen=True):
         sources: those of them that gas comes from.
         unsaid: it leaves open what it came from, or a part of it: `C2` where there is none.
         others: it names what others filled.
+        givers: the cylinders of the ledger that it names.
     """
 
     parts: frozenset[str]
     sources: frozenset[str]
     unsaid: bool
     others: bool
+    givers: frozenset[str] = frozenset()
 
 
 _GAS = pattern(r"(?:o2|oxygen|he|helium)\b.*", re.IGNORECASE)
@@ -104,7 +106,9 @@ def _fed(book: Book) -> Callable[[str, str], _Fed]:
             if name not in known
         )
         unsaid = strange or not (others or sources or known)
-        return _Fed(parts | parts_named(book.station, position), sources, unsaid, others)
+        givers = frozenset(id_ for name in known for id_ in cylinders_called(book, name))
+        through = parts | parts_named(book.station, position)
+        return _Fed(through, sources, unsaid, others, givers)
 
     return read
 
@@ -326,6 +330,8 @@ def _taken(book: Book, line: LogLine) -> BadAir | None:
     aside = held_then(book, line.at)
     met = [spell for spell in spells if spell.meets(day) or aside]
     by = _fed(book)(line.source_ or "", line.position or "") if met else None
+    if by and by.givers and all(_is_known(book, id_, line.at) for id_ in by.givers):
+        by = replace(by, others=True)  # what they held is asked of their own fills
     shut = by.sources & aside if by else aside
     found = []
     for spell in met if by else ():
@@ -342,12 +348,15 @@ def _taken(book: Book, line: LogLine) -> BadAir | None:
 
 def _stored(book: Book, line: LogLine) -> Iterator[BadAir]:
     """What a fill took of bad air that its banks still held, however long ago it went in: pumped
-    by the compressor, or come from a bank, before what failed there was answered. A good sample of
-    such a bank itself since clears it."""
+    by the compressor, or come from a bank, before what failed there was answered, though it failed
+    after the fill. A good sample of such a bank itself clears it: of before the fill, or since of
+    the same air."""
     banks = {bank.name: bank for bank in book.station.banks} if book.station else {}
     for name, origins in given_by(book, line) if _spells(book) else ():
-        for bad in _bad_in(book, banks[name], origins or (), line.at.date()):
-            yield BadAir(line, bad.failed, bad.sure is Sure.CERTAIN)
+        then = line.at.date()
+        for bad in _bad_in(book, banks[name], origins or (), then, failed_by=dt.date.max):
+            if not _is_of_sampled(book, banks[name], then, bad.failed):
+                yield BadAir(line, bad.failed, bad.sure is Sure.CERTAIN)
 
 
 class Sure(StrEnum):
@@ -414,20 +423,31 @@ def _is_answered(bad: BadBank, today: dt.date) -> bool:
 
 
 def _bad_in(
-    book: Book, bank: Bank, origins: Iterable[BankOrigin], day: dt.date
+    book: Book,
+    bank: Bank,
+    origins: Iterable[BankOrigin],
+    day: dt.date,
+    failed_by: dt.date | None = None,
 ) -> Iterator[BadBank]:
-    """The failed tests whose air a bank holds on a day, or may hold."""
+    """The failed tests whose air a bank holds on a day, or may hold, by the samples of that day;
+    `failed_by`: those that failed by another day count."""
     station = book.station
     for spell in _spells(book) if station and not holds_pure(bank) else ():
-        if station is None or spell.failed.on > day:
+        if station is None or spell.failed.on > (failed_by or day):
             continue
-        sampled = max(_sampled_well(book, station, bank, spell, day), default=dt.date.min)
+        well = cache(lambda name, s=spell: tuple(_sampled_well(book, name, s, day)))
+        sampled = max(well(bank.name.casefold()), default=dt.date.min)
         met = [
             (origin.share, came)
             for origin in origins
-            if origin.measured
+            if origin.measured and origin.came >= sampled
             for came in _came(station, origin, spell)
-            if came.last >= sampled
+            if not any(
+                since < on < left
+                for name, since, left in origin.stays
+                if since >= came.into
+                for on in well(name)
+            )
         ]
         known = [each for each in met if each[1].known]
         certain = [e for e in known if e[1].first and e[1].first >= spell.failed.on]
@@ -449,11 +469,13 @@ def holds_pure(bank: Bank) -> bool:
 
 
 class _Came(Struct, frozen=True):
-    """From when to when gas of a bank came from what failed; `known`: wholly while that was bad."""
+    """From when to when gas of a bank came from what failed; `known`: wholly while that was bad;
+    `into`: the day on which it came into the first bank that lies behind that."""
 
     first: dt.date | None
     last: dt.date
     known: bool = True
+    into: dt.date = dt.date.min
 
 
 def _came(station: Station, origin: BankOrigin, spell: _Spell) -> Iterator[_Came]:
@@ -471,16 +493,16 @@ def _came(station: Station, origin: BankOrigin, spell: _Spell) -> Iterator[_Came
     yield from sorted(found, key=lambda came: not came.known)[:1]
     for name, on in origin.through:
         if name in spell.places and spell.since[name] < on < spell.until:
-            yield _Came(on, on)
+            yield _Came(on, on, into=on)
 
 
-def _sampled_well(
-    book: Book, station: Station, bank: Bank, spell: _Spell, day: dt.date
-) -> Iterator[dt.date]:
-    """The days by then on which a sample of a bank alone answered what failed."""
-    for test in that_stand(station.air_tests):
-        of_it = test.on <= day and sampled_at(station, test) == {bank.name.casefold()}
-        if of_it and is_good(air_judge(book), station, test, [spell.failed]):
+def _sampled_well(book: Book, name: str, spell: _Spell, day: dt.date) -> Iterator[dt.date]:
+    """The days by then on which a sample of a bank alone, by its name in small letters, answered
+    what failed."""
+    station = book.station
+    for test in that_stand(station.air_tests) if station else ():
+        of_it = station and test.on <= day and sampled_at(station, test) == {name}
+        if station and of_it and is_good(air_judge(book), station, test, [spell.failed]):
             yield test.on
 
 
@@ -493,18 +515,22 @@ def _is_of_sampled_banks(book: Book, line: LogLine, by: _Fed, spell: _Spell) -> 
     banks = {b.name.casefold(): b for b in station.banks}
     if not by.sources <= banks.keys() - spell.places:
         return False
-    return all(_is_of_sampled(book, station, banks[name], day, spell) for name in by.sources)
+    return all(_is_of_sampled(book, banks[name], day, spell.failed) for name in by.sources)
 
 
-def _is_of_sampled(book: Book, station: Station, bank: Bank, day: dt.date, spell: _Spell) -> bool:
-    """Whether a bank held on a day the air that a good sample of it was of."""
+def _is_of_sampled(book: Book, bank: Bank, day: dt.date, failed: AirTest) -> bool:
+    """Whether a bank held on a day the air that a sample of it was of, which was good in all that
+    another failed on."""
+    station = book.station
+    if station is None:
+        return False
     read = [r.on for r in that_stand(bank.readings)]
     for test in that_stand(station.air_tests):
         of_it = sampled_at(station, test) == {bank.name.casefold()}
         if not (of_it and read and min(read) <= day < test.on <= max(read)):
             continue
         between = any(p.since <= test.on and p.on >= day for p in pumped(bank))
-        if not between and is_good(air_judge(book), station, test, [spell.failed]):
+        if not between and is_good(air_judge(book), station, test, [failed]):
             return True
     return False
 
@@ -645,6 +671,12 @@ def _never_sampled(book: Book, card: Cylinder, held: Held) -> Iterator[str]:
             f" station air-test --source 'cylinder {card.id}'`); or strike out a hold that was"
             f" wrong (`tankbook correct {card.id} held {held.on}`)"
         )
+
+
+def _is_known(book: Book, id_: str, at: dt.datetime) -> bool:
+    """Whether the log says what went into a cylinder by a moment, since it was last empty."""
+    card = book.cylinders.get(id_)
+    return card is not None and any(n.at < at for n in fills_since_empty(book, card, at))
 
 
 def _decanted(book: Book, line: LogLine) -> Iterator[BadAir]:

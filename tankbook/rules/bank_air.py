@@ -67,6 +67,7 @@ class BankOrigin(Struct, frozen=True):
             one was raised from it.
         measured: its share is known; of gas that came in while nobody says how much was taken it
             is not, and is only more than nothing.
+        several: it is told of several raisings as one, that may have come different ways.
     """
 
     since: dt.date | None
@@ -77,6 +78,21 @@ class BankOrigin(Struct, frozen=True):
     recorded: bool = False
     through: tuple[tuple[str, dt.date], ...] = ()
     measured: bool = True
+    several: bool = False
+
+    @property
+    def came(self) -> dt.date:
+        """The last day on which it can have come into the bank that it is in."""
+        return max((self.on, *(left for _, left in self.through)))
+
+    @property
+    def stays(self) -> tuple[tuple[str, dt.date, dt.date], ...]:
+        """The banks that it lay in before, each with the last day on which it can have come there
+        and the day on which it left; none where nobody knows that all of it came that way."""
+        way = sorted(self.through, key=lambda lain: lain[1])
+        came = (self.on, *(left for _, left in way))
+        known = () if self.several else zip(way, came, strict=False)
+        return tuple((name, since, left) for (name, left), since in known)
 
 
 class BankAir(Struct, frozen=True):
@@ -172,7 +188,7 @@ def pumped(bank: Bank) -> Iterator[Pumped]:
     yield from (Pumped(r.on, r.on, r.source_ or "") for r in that_stand(bank.raised))
     for low, high in pairwise(that_stand(bank.readings)):
         risen = is_above(high.pressure, low.pressure, CHARGED)
-        if risen and not any(_explains(r, low, high) for r in that_stand(bank.raised)):
+        if risen and not _is_explained(that_stand(bank.raised), low, high):
             yield Pumped(low.on, high.on)
 
 
@@ -201,9 +217,22 @@ def may_hold(station: Station, bank: Bank, pumps: Set[str], since: dt.date) -> b
         return True
     for low, high in pairwise(readings):
         risen = high.on >= since and is_above(high.pressure, low.pressure, GAUGE_ERROR_AT_MOST)
-        if risen and not any(_explains(r, low, high) for r in raised):
+        if risen and not _is_explained(raised, low, high):
             return True
     return not any(on < since for on in [*(r.on for r in readings), *(r.on for r in raised)])
+
+
+def _is_explained(raised: Iterable[Raised], low: Reading, high: Reading) -> bool:
+    """Whether raisings that were recorded are the whole of what a bank rose between two readings:
+    one of them, or one after another, each from what it was left at or less."""
+    between = [r for r in raised if low.on <= r.on <= high.on]
+    left: GaugePressure | None = low.pressure
+    for each in between:
+        begun = each.from_
+        on = left is not None and begun is not None and not is_above(begun, left, CHARGED)
+        left = each.to if on else None
+    whole = bool(between) and left is not None and not is_above(high.pressure, left, CHARGED)
+    return whole or any(_explains(each, low, high) for each in between)
 
 
 def _explains(raised: Raised, low: Reading, high: Reading) -> bool:
@@ -361,6 +390,7 @@ def _fewer(origins: Iterable[BankOrigin]) -> list[BankOrigin]:
         sources.pop() if len(sources) == 1 else "",
         through=tuple(sorted(through)),
         measured=all(o.measured for o in small),
+        several=True,
     )
     return [whole, *(o for o in kept if o.share >= FEWEST)]
 

@@ -121,16 +121,28 @@ def is_opened(book: Book, bank: Bank, entry: BankHeld, today: dt.date) -> bool:
 
 
 def _is_good(book: Book, origin: BankOrigin, held: dt.date, failed: list[AirTest]) -> bool:
-    """Whether gas was pumped after a bank was set aside, from a source that was good since."""
+    """Whether gas was pumped after a bank was set aside, from a source that was good since; or lay
+    in another bank when that was sampled well since."""
     station, judge = book.station, air_judge(book)
-    if station is None or origin.since is None or origin.since < held:
+    if station is None:
+        return False
+    tests = that_stand(station.air_tests)
+    if any(
+        came < test.on < left
+        and held <= test.on
+        and sampled_at(station, test) == {name}
+        and is_good(judge, station, test, failed)
+        for name, came, left in origin.stays
+        for test in tests
+    ):
+        return True
+    if origin.since is None or origin.since < held:
         return False
     named = frozenset[str]().union(*(parts_named(station, n) for n in taken_here(origin.source)))
     if by_others(origin.source) and not named:
         return True
     own = own_names(station) or frozenset({""})
     sources = named & (sources_of(station) | own) or own
-    tests = that_stand(station.air_tests)
     return all(
         any(
             held <= test.on <= origin.since

@@ -432,7 +432,7 @@ def _as_recorded(book: Book, id_: str) -> Contents:
         if line.act is LogAct.FILL and _is_topped_unknown(before, line, begun):
             contents = replace(contents, gas=None, source="")
         if line.act is not LogAct.FILL and _came_fuller(
-            book, id_, before, line.to, line.temperature
+            book, id_, _opened_since(book, id_, before, line), line.to, line.temperature
         ):
             contents = _of_nobody_knows_what(contents)
     emptied = _emptied_since(book, id_, contents)
@@ -482,6 +482,18 @@ def _came_fuller(
     sides = {side for each in _sets_of(book, id_) for side in each.cylinders} - {id_}
     own = (n for s in sides for n in lines_by_cylinder(book).get(s, ()) if n.act is not LogAct.FILL)
     return not any(n.to is not None and n.to.pa >= read.pa for n in own)
+
+
+def _opened_since(book: Book, id_: str, before: Contents, line: LogLine) -> Contents:
+    """What was known to be in it before a line: nothing, where its valve came off between and it is
+    read as full as only a fill makes it."""
+    day, known = line.at.date(), before.on
+    if known is None or line.to is None or before.pressure is None:
+        return before
+    cards = [c for c in _cards_of(book, id_) if c.use is not Use.CUSTOMER]
+    off = cards and all(any(known < on < day for on in _opened(book, c)) for c in cards)
+    full = bool(cards) and all(_is_half_full(c, line.to) for c in cards)
+    return replace(before, pressure=NOTHING) if off and full else before
 
 
 def _of_nobody_knows_what(contents: Contents) -> Contents:
@@ -763,19 +775,20 @@ def rises_among(
     spans = tuple(_kept_elsewhere(book, card, lines, allowed, rentals))
     told = {s.end: s.back for s in spans if s.back is not None}
     before: tuple[int, GaugePressure, Temperature | None] | None = None
-    emptied = [i.on for i in looks_inside(book, card)]
+    emptied = [(i.on.first, i.on.last) for i in looks_inside(book, card)]
+    emptied += [(on, on) for on in _opened(book, card)]
     for place, line in enumerate(lines):
         back = told.get(_gap(place))
         before = (_gap(place), back, None) if back is not None else before
         since = lines[place - 1].at.date() if place else dt.date.max
-        looked = any(since < on.first and on.last < line.at.date() for on in emptied)
+        looked = any(since < on and last < line.at.date() for on, last in emptied)
         full = line.to is not None and _is_half_full(card, line.to)
         if before and looked and line.act is not LogAct.FILL and full:
             before = (
                 before[0],
                 NOTHING,
                 None,
-            )  # nobody looks inside a cylinder that holds something
+            )  # nobody looks inside a cylinder that holds something, or takes its valve off
         # what a fill came to is explained by it; any other end of a line was only read
         ended = None if line.act is LogAct.FILL else line.to
         begun = line.from_ if line.cylinder in names else None  # of another side: not of this one

@@ -14,7 +14,7 @@ from tankbook.records.book import Book, once_per_book
 from tankbook.records.counter import Incident
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.entries import standing
-from tankbook.records.station import Bank, BankHeld, Checked, that_stand
+from tankbook.records.station import Bank, BankHeld, Checked, new_since, that_stand
 from tankbook.records.words import TestResult
 from tankbook.rules.counter import why_not_struck
 from tankbook.rules.status import status_of
@@ -134,7 +134,8 @@ def _parts(book: Book, incident: Incident) -> Iterator[Unheld]:
     begun = incident.on.first
     told = {f"bank {b.name}": _is_aside(incident, that_stand(b.held)) for b in station.banks}
     for whip in station.whips:
-        new = whip.fitted is not None and whip.fitted.first > begun
+        fitted = new_since(whip)
+        new = fitted is not None and fitted.first > begun
         told[f"whip {whip.name}"] = new or _is_told(incident, whip.checked)
     for position in station.positions:
         told[f"position {position.name}"] = _is_told(incident, position.checked)

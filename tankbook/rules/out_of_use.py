@@ -29,6 +29,7 @@ from tankbook.records.station import (
     Station,
     StationUpkeep,
     StationWalk,
+    new_since,
     that_stand,
 )
 from tankbook.records.words import CoPlace, InstrumentKind, PositionKind, TestResult
@@ -358,7 +359,7 @@ def _found(book: Book, station: Station, rules: InForce, today: dt.date) -> Iter
         mend = f"fit a new one, `tankbook station whip {whip.name} --new`, or `--repaired WHAT`"
         part = StationPart(PartSort.WHIP, whip.name)
         checked = checks_of(book, str(part), whip.checked)
-        yield from _of_checks(part, Obligation.WHIP_CHECK, checked, mend, whip.fitted)
+        yield from _of_checks(part, Obligation.WHIP_CHECK, checked, mend, new_since(whip))
     for position in station.positions:
         mend = f"have it repaired: `tankbook station position {position.name} --repaired WHAT`"
         part = StationPart(PartSort.POSITION, position.name)
@@ -367,7 +368,7 @@ def _found(book: Book, station: Station, rules: InForce, today: dt.date) -> Iter
     if (regulator := station.regulator) is not None:
         mend = "have it repaired: `tankbook station regulator --repaired WHAT`; or `--new`"
         question = Obligation.REGULATOR
-        yield from _of_checks(REGULATOR, question, regulator.checked, mend, regulator.fitted)
+        yield from _of_checks(REGULATOR, question, regulator.checked, mend, new_since(regulator))
     for valve in station.relief_valves:
         yield from _of_relief(station, valve, rules)
     for each in station.upkeep:
@@ -475,7 +476,7 @@ def _of_relief(station: Station, valve: ReliefValve, rules: InForce) -> Iterator
     part, question = StationPart(PartSort.RELIEF, valve.name), Obligation.RELIEF_CHECK
     keeps = _protected(station, valve)
     mend = f"have it set or replaced: `tankbook station relief {valve.name} --new`, or `--repaired`"
-    yield from _of_checks(part, question, valve.checked, mend, valve.fitted, keeps)
+    yield from _of_checks(part, question, valve.checked, mend, new_since(valve), keeps)
     weakest = _weakest(station, valve)
     bound = valve.set_at or (weakest[1] if weakest else None)
     if bound is None:
@@ -489,13 +490,12 @@ def _of_relief(station: Station, valve: ReliefValve, rules: InForce) -> Iterator
         why += " protects is not recorded"
         says = f"`tankbook station relief {valve.name} --protects PART` records it"
         yield _Found(part, question, "protects-unknown", why, says)
-    checks = [c for c in that_stand(valve.checked) if not is_older(c.on, valve.fitted)]
-    lifts = [c for c in checks if c.lifted is not None]
+    checks = [c for c in that_stand(valve.checked) if not is_older(c.on, new_since(valve))]
     shares = [r.share for r in rules.rows[question] if r.share is not None]
     over = min((share.percent for share in shares), default=0.0)
     most = GaugePressure.of(bound.value * (1 + over / 100), bound.unit)
     late: Checked | None = None
-    for check in lifts:  # that it lifted in time another day mends nothing
+    for check in checks:  # that it lifted in time another day mends nothing
         if check.lifted is not None and check.lifted.pa > most.pa + HAIR.pa:
             late = check
         elif check.repaired and not says_nothing(check.repaired):

@@ -186,7 +186,12 @@ def _holding(
             and is_good(judge, station, t, failed)
         ]
         begun, air = max([since, *good]), air_of(book, bank)
-        pumped = [o for o in air.origins if o.on >= begun and (failed or o.since is not None)]
+        # what was pumped before a sample of the bank may have come into it after that
+        pumped = [
+            o
+            for o in air.origins
+            if o.on >= since and o.came >= begun and (failed or o.since is not None)
+        ]
         unsure = not air.is_known or (bool(failed) and may_hold(station, bank, own, begun))
         unsure = unsure and not good
         if unsure or any(may_be_of(station, o.source, own) for o in pumped):

@@ -497,7 +497,7 @@ def _suspect_banks(
         origins = tuple(
             o
             for o in air.origins
-            if (sampled is None or o.on >= sampled) and is_of_it(bank.name, o)
+            if (sampled is None or o.came >= sampled) and is_of_it(bank.name, o)
         )
         other = itself or source is None or _boosts(book, source)
         origins = () if holds_pure(bank) and not other else origins

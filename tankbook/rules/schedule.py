@@ -42,6 +42,7 @@ from tankbook.records.station import (
     Station,
     StationUpkeep,
     UpkeepDone,
+    new_since,
     that_stand,
 )
 from tankbook.records.words import InstrumentKind, LogAct, Method, Service, Status, TestResult
@@ -59,6 +60,7 @@ from tankbook.rules.bank_out import banks_out
 from tankbook.rules.clearing import is_of_the_outside, open_tests
 from tankbook.rules.conditions import clean_until
 from tankbook.rules.gauges import is_low, off_by_too_much
+from tankbook.rules.incident_held import checks_of
 from tankbook.rules.inforce import (
     CylinderFacts,
     InForce,
@@ -564,11 +566,12 @@ def due_of_station(book: Book, station: Station, today: dt.date) -> list[Due]:
         found.append(_gravest(items))
     question = Obligation.WHIP_CHECK
     for whip in station.whips:
-        fitted = [whip.fitted] if whip.fitted else []
-        found.append(_part_item(book, question, whip.name, whip.checked, fitted, today))
+        fitted = [new] if (new := new_since(whip)) else []
+        checked = checks_of(book, f"whip {whip.name}", whip.checked)
+        found.append(_part_item(book, question, whip.name, checked, fitted, today))
     question = Obligation.RELIEF_CHECK
     for valve in station.relief_valves:
-        fitted = [valve.fitted] if valve.fitted else []
+        fitted = [new] if (new := new_since(valve)) else []
         found.append(_part_item(book, question, valve.name, valve.checked, fitted, today))
     question = Obligation.BUMP_TEST
     for each in station.instruments:

@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from typing import Any
 
 import acting
 import pytest
 from acting import TODAY, Shelf
 
+from tankbook.acts.correct import correct
 from tankbook.acts.station_parts import (
-    REPLACED,
     change_gauge,
     check_gauge,
     check_position,
@@ -17,7 +18,8 @@ from tankbook.acts.station_parts import (
     check_whip,
     set_regulator,
 )
-from tankbook.records.station import Station
+from tankbook.acts.striking import Wrong
+from tankbook.records.station import REPLACED, Station, new_since
 from tankbook.records.words import TestResult
 from tankbook.rules.out_of_use import parts_out
 from tankbook.units import GaugePressure, PartialDate
@@ -183,3 +185,63 @@ def test_a_regulator_of_which_nothing_is_said(shelf: Shelf) -> None:
 def test_a_relief_valve_protects_the_weakest(said: Any, shut: bool, shelf: Shelf) -> None:
     shelf.do(check_relief, "R1", **said, **BY)
     assert ("station" in out(shelf)) is shut
+
+
+@pytest.mark.parametrize("what", [w for w in PARTS if w != "position"])
+def test_a_renewal_that_is_struck_out_mends_nothing(what: str, shelf: Shelf) -> None:
+    """The day it was new is of that entry, and goes with it."""
+    plan, name, lost = PARTS[what]
+    early, late = dt.date(2026, 11, 10), dt.date(2026, 11, 20)
+    lists = {"whip": "W2.checked", "relief": "R1.checked", "regulator": "regulator.checked"}
+    shelf.do(plan, *name, new=True, by="MV", on=early)
+    shelf.do(plan, *name, failed="cut", by="MV", on=dt.date(2026, 11, 15))
+    shelf.do(plan, *name, new=True, by="MV", on=late)
+    assert out(shelf) == []
+    wrong = Wrong(lists[what], str(late), "it was another one that was renewed")
+    now = dt.datetime.combine(TODAY, dt.time(12), dt.UTC)
+    shelf.do(correct, "station", wrong, now=now, **BY)
+    assert out(shelf) == lost
+    of = {"whip": lambda s: s.whips[-1], "relief": lambda s: s.relief_valves[-1]}
+    part = of[what](station(shelf)) if what in of else station(shelf).regulator
+    assert part is not None
+    assert new_since(part) == PartialDate.of(early)
+    shelf.do(plan, *name, new=True, by="MV", on=late)  # and again, of that very day
+    assert out(shelf) == []
+
+
+def test_an_earlier_renewal_written_down_late_makes_nothing_older(shelf: Shelf) -> None:
+    for day in (20, 10):
+        shelf.do(check_whip, "W2", new=True, by="MV", on=dt.date(2026, 11, day))
+    assert station(shelf).whips[-1].fitted == PartialDate.of(dt.date(2026, 11, 20))
+
+
+@pytest.mark.parametrize(
+    ("said", "shut"),
+    [
+        ({"repaired": "new spring"}, False),
+        ({"new": True}, False),
+        ({"lifted": psi(5000)}, True),  # that it lifted in time another day mends nothing
+        ({"repaired": "new spring", "lifted": psi(5300)}, True),
+        ({"failed": "it leaks", "set_at": psi(4900)}, True),
+        ({"set_at": psi(5000)}, True),  # as it was
+    ],
+)
+def test_a_valve_that_lifted_late_is_mended(said: Any, shut: bool, shelf: Shelf) -> None:
+    shelf.do(check_relief, "R1", lifted=psi(5300), **BY)
+    assert "station" in out(shelf)
+    shelf.do(check_relief, "R1", **said, **BY)
+    assert ("station" in out(shelf)) is shut
+
+
+def test_a_valve_that_was_set_lower_is_asked_where_it_lifts_since(shelf: Shelf) -> None:
+    shelf.do(check_relief, "R1", lifted=psi(5100), by="MV", on=dt.date(2026, 11, 1))
+    act = shelf.do(check_relief, "R1", set_at=psi(4500), **BY)
+    assert "repaired: set from 5000 psi to 4500 psi" in act.sentence
+    assert out(shelf) == []
+    shelf.do(check_relief, "R1", lifted=psi(4700), **BY)
+    assert "station" in out(shelf)
+    # but that mends nothing of one that failed
+    shelf.do(check_relief, "R1", new=True, **BY)
+    shelf.do(check_relief, "R1", failed="it leaks", **BY)
+    shelf.do(check_relief, "R1", set_at=psi(4000), **BY)
+    assert "station" in out(shelf)

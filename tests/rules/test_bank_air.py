@@ -260,6 +260,30 @@ def test_what_a_reading_shows_is_no_second_raising() -> None:
     assert [o.source for o in air(made).origins] == ["", "elsewhere: Quay"]
 
 
+@pytest.mark.parametrize(
+    ("raised", "more"),
+    [
+        ([(11, "1000", "2500"), (12, "2300", "4000")], 0),  # one after another
+        ([(11, "1000", "2500"), (12, "3300", "4000")], 1),  # between them it rose
+        ([(11, "1000", "2500"), (12, "2300", "3200")], 1),  # and after them
+        ([(11, "1800", "2500"), (12, "2300", "4000")], 1),  # and before
+        ([(11, "", "2500"), (12, "2300", "4000")], 1),  # from nobody knows what
+        ([(12, "1000", "4000")], 0),
+    ],
+)
+def test_raisings_one_after_another_are_the_whole_rise(
+    raised: list[tuple[int, str, str]], more: int
+) -> None:
+    readings = "{on: 2026-11-10, pressure: 1000 psi}, {on: 2026-11-13, pressure: 4000 psi}"
+    each = [
+        f"{{on: 2026-11-{day}, {f'from: {low} psi, ' if low else ''}to: {high} psi}}"
+        for day, low, high in raised
+    ]
+    made = book(bank(readings=readings, raised=", ".join(each)))
+    assert made.station
+    assert len([*pumped(made.station.banks[0])]) == len(raised) + more
+
+
 def test_two_banks_of_one_name_and_one_of_no_volume_are_no_crash() -> None:
     made = book(
         bank(readings=READ),

@@ -19,7 +19,7 @@ from tankbook.records.log import LogLine, columns
 from tankbook.records.rulerow import Gate
 from tankbook.records.words import Status
 from tankbook.rules.bad_air import Sure, bad_air_of, banks_of_bad_air
-from tankbook.rules.bank_air import air_of
+from tankbook.rules.bank_air import BankOrigin, air_of
 from tankbook.rules.bank_held import banks_held, held_then
 from tankbook.rules.checks import check
 from tankbook.rules.gate import station_reasons
@@ -604,6 +604,22 @@ def test_a_recall_goes_on_from_cylinder_to_cylinder_until_one_is_drained() -> No
     assert [s.id for s in by_source(made, "B1", TODAY).suspects] == ["A"]
 
 
+@pytest.mark.parametrize(
+    ("first", "source", "certain"),
+    [("B2", "A", None), ("B2", "cylinder a", None), ("B1", "A", True), ("B2", "A+B1", True)],
+)
+def test_what_was_decanted_is_as_bad_as_the_cylinder_that_gave_it(
+    first: str, source: str, certain: bool | None
+) -> None:
+    """However many samples failed on that day: it went past what they were drawn at."""
+    log = "\n".join([fill(11, first, "A"), fill(12, source, "B")])
+    made = book(BEFORE + sample(2, "B1") + failed(11, "B1") + sample(14, "B1"), log=log, cards="AB")
+    bad = bad_air_of(made, made.cylinders["B"])
+    assert (bad.certain if bad else None) is certain
+    listed = {s.id for s in by_source(made, "B1", TODAY).suspects}
+    assert ("B" in listed) is bool(certain)
+
+
 OFF = "{on: 2026-11-09, by: MV, did: changed, bled: heard%s}"
 
 
@@ -864,6 +880,105 @@ def test_a_bank_raised_from_one_that_failed_gives_bad_air() -> None:
     bad = bad_air_of(made, made.cylinders["A"])
     assert bad is not None
     assert bad.certain
+
+
+def two_banks(tests: str, one: str, two: str, log: str = "") -> Book:
+    return make_book({"A": GOOD}, station=station(tests, one, two), log=log)
+
+
+def bad_of(made: Book) -> list[tuple[str, Sure]]:
+    return [(b.bank.name, b.sure) for b in banks_of_bad_air(made, TODAY)]
+
+
+SUSPECT = "{on: 2026-11-05, from: 0 psi, to: 4400 psi, source: C1}"
+EMPTY_BEFORE = "{on: 2026-11-02, pressure: 0 psi}"
+
+
+def moved(day: int, of: str = "B1") -> str:
+    return f"{{on: 2026-11-{day}, from: 0 psi, to: 1500 psi, source: {of}}}"
+
+
+@pytest.mark.parametrize(
+    ("more", "day", "found"),
+    [
+        # what came into a bank after its sample was not in that
+        (sample(14, "B2"), 16, [("B1", Sure.LIKELY), ("B2", Sure.LIKELY)]),
+        (sample(16, "B2"), 16, [("B1", Sure.LIKELY), ("B2", Sure.LIKELY)]),
+        (sample(17, "B2"), 16, [("B1", Sure.LIKELY)]),
+        # what was sampled in one bank is no worse for being moved, of before the sample unlike
+        (sample(14, "B1"), 16, []),
+        (sample(16, "B1"), 16, [("B2", Sure.LIKELY)]),
+        (sample(17, "B1"), 16, [("B2", Sure.LIKELY)]),
+        (
+            sample(14, "B1", GOOD_VALUES.replace("co: 1 ppm, ", "")),
+            16,
+            [("B1", Sure.LIKELY), ("B2", Sure.LIKELY)],
+        ),
+    ],
+)
+def test_a_sample_of_a_bank_is_of_what_was_in_it_then(
+    more: str, day: int, found: list[tuple[str, Sure]]
+) -> None:
+    one = lists(readings=EMPTY_BEFORE, raised=SUSPECT)
+    two = lists(readings=EMPTY_BEFORE, raised=moved(day))
+    made = two_banks(BEFORE + FAILED + sample(12, "C1") + more, one, two, fill(20, "B2"))
+    assert bad_of(made) == found
+    assert (bad_air_of(made, made.cylinders["A"]) is not None) is ("B2" in dict(found))
+    recalled = {b.name for b in by_source(made, "C1", TODAY).banks}
+    assert dict(found).keys() <= recalled
+
+
+def test_what_came_into_a_bank_after_its_sample_is_of_the_compressor_that_failed() -> None:
+    """Of several compressors as well, while the failed sample of one stands."""
+    text = station(
+        BEFORE + sample(1, "C2") + FAILED + sample(11, "C2") + sample(14, "B2"),
+        lists(readings=EMPTY_BEFORE, raised=SUSPECT),
+        lists(readings=EMPTY_BEFORE, raised=moved(16)),
+    ).replace("positions:", "compressors: [{name: C2}]\npositions:")
+    made = make_book({"A": GOOD}, station=text)
+    assert StationPart(PartSort.BANK, "B2") in parts_out(made, TODAY)
+
+
+@pytest.mark.parametrize(
+    ("more", "opened"),
+    [
+        (sample(13, "B2"), True),
+        (sample(13, "B2", GOOD_VALUES.replace("co: 1 ppm, ", "")), False),
+        (sample(15, "B2"), False),  # before or after it was taken
+        (sample(13, "B1+B2"), False),
+        ("", False),
+    ],
+)
+def test_a_bank_is_opened_by_gas_of_another_that_was_sampled_since(more: str, opened: bool) -> None:
+    """Whenever that was pumped: it is read empty, and raised from a source that passed since."""
+    again = lists(held=AFTER, readings="{on: 2026-11-14, pressure: 0 psi}", raised=moved(15, "B2"))
+    read = f"{EMPTY_BEFORE}, {{on: 2026-11-13, pressure: 4400 psi}}"  # nothing came in since unseen
+    two = lists(readings=read, raised=SUSPECT)
+    made = two_banks(BEFORE + FAILED + sample(12, "C1") + more, again, two)
+    assert (not banks_held(made, TODAY)) is opened
+    assert (bank_b1() not in parts_out(made, TODAY)) is opened
+
+
+@pytest.mark.parametrize(("good", "told"), [("", True), (sample(9, "B1"), False)])
+def test_what_a_bank_had_from_another_before_that_one_failed_is_told(good: str, told: bool) -> None:
+    """A fill from it was before the sample, too."""
+    one = lists(readings="{on: 2026-10-20, pressure: 4000 psi}")
+    two = lists(readings=EMPTY_BEFORE, raised=moved(6).replace("11-6", "11-06"))
+    made = two_banks(BEFORE + good + failed(12, "B1") + sample(14, "B1"), one, two, fill(11, "B2"))
+    bad = bad_air_of(made, made.cylinders["A"])
+    assert (bad is not None) is told
+    assert bad is None or not bad.certain
+
+
+def test_gas_of_several_raisings_came_no_way_that_is_known() -> None:
+    lain = (("b2", dt.date(2026, 11, 9)), ("b3", dt.date(2026, 11, 7)))
+    moved_twice = BankOrigin(dt.date(2026, 11, 1), dt.date(2026, 11, 3), through=lain)
+    assert moved_twice.came == dt.date(2026, 11, 9)
+    days = [dt.date(2026, 11, day) for day in (3, 7, 9)]
+    assert moved_twice.stays == (("b3", *days[:2]), ("b2", *days[1:]))
+    told_as_one = BankOrigin(days[0], days[0], through=lain, several=True)
+    assert told_as_one.stays == ()
+    assert told_as_one.came == days[2]
 
 
 @pytest.mark.parametrize(

@@ -180,6 +180,38 @@ def test_what_a_reading_says_of_gas_that_nobody_knew_is_known() -> None:
     assert held(book_of(*FULLER, said)) == ("air", "1900 psi")
 
 
+OFF = "[{on: 2026-11-%s, by: MV, did: serviced, bled: %s}]"
+CLEANED = "[{on: 2026-11-%s, by: MV, to: nitrox, bled: %s}]"
+
+
+@pytest.mark.parametrize(
+    ("day", "bled", "to", "known"),
+    [
+        ("07", "heard", "1500 psi", False),
+        ("07", "heard", "1499 psi", True),  # purged with what nobody writes down
+        ("07", "no-flow", "1500 psi", True),
+        ("05", "heard", "1500 psi", True),  # of the day of a line it may be on either side
+        ("10", "heard", "1500 psi", True),
+        ("12", "heard", "1500 psi", None),  # it is empty since
+    ],
+)
+@pytest.mark.parametrize("work", ["valve_work", "cleaned"])
+def test_what_is_read_full_after_its_valve_came_off_was_filled_by_who_knows(
+    day: str, bled: str, to: str, known: bool | None, work: str
+) -> None:
+    """As after it was drained: the gas of before is not in it any more."""
+    log = [fill("2026-11-05"), read("2026-11-10", to)]
+    more = {work: (OFF if work == "valve_work" else CLEANED) % (day, bled)}
+    if work == "cleaned" and bled == "no-flow":
+        more = {work: more[work].replace("nitrox", "air")}
+    found = held(book_of(*log, **more))
+    assert found == ((None, "0 psi") if known is None else ("air" if known else None, to))
+    assert bool(rises(*log, **more)) is (known is False)
+    # logged, it is known again
+    between = fill("2026-11-09", from_="0 psi", to=to)
+    assert rises(log[0], between, log[1], **more) == []
+
+
 @pytest.mark.parametrize(("times", "gas"), [(2, None), (3, "air")])
 def test_gas_that_nobody_knew_is_topped_away(times: int, gas: str | None) -> None:
     topped = [fill(f"2026-11-1{day}", from_="1500 psi") for day in range(times)]

@@ -17,6 +17,7 @@ from tankbook.rules.checks import check
 from tankbook.rules.gate import may_fill
 from tankbook.rules.incident_held import unheld, why_of
 from tankbook.rules.out_of_use import out_of_use
+from tankbook.rules.schedule import due_of_station
 
 WHY = "incident of 2026-11-20: it vented"
 INCIDENT = "{{on: 2026-11-20, by: MV, what: it vented, {}}}"
@@ -189,6 +190,10 @@ def test_a_whip_or_a_position_is_out_until_it_was_repaired(
     book = parts(f"{part} {name}", **{part: f", checked: [{entry}]"})
     outs = {str(each.part) for each in out_of_use(book, TODAY) if "failed" in each.reason.text}
     assert (f"{part} {name}" in outs) is out
+    if part == "whip":  # what is due says no other
+        assert book.station
+        due = [d for d in due_of_station(book, book.station, TODAY) if d.part == name]
+        assert [bool(d.failed) for d in due] == [out]
     assert ("incident-not-held" in [f.code for f in check(book, TODAY)]) is told
 
 

@@ -1152,6 +1152,7 @@ def test_cylinders_that_fill_each_other_over_and_over_are_answered() -> None:
         fill(f"2026-11-{3 + n // 24:02}T{n % 24:02}", into, from_="500 psi", source=out)
         for n, (into, out) in enumerate(ways)
     ]
+    log = [fill("2026-11-02", "B", from_="500 psi", source="C1"), *log]
     station = """
 compressor: {name: C1}
 air_tests:
