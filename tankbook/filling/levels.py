@@ -74,6 +74,11 @@ class StandardFill(NamedTuple):
     start: float
     target: float
 
+    @property
+    def need(self) -> float:
+        """The gas it takes [mol]."""
+        return self.volume * (self.target - self.start)
+
 
 def full_fills(volumes: Sequence[float], densities: Sequence[float], standard: StandardFill) -> int:
     """How many standard cylinders the banks still fill, emptiest bank first, none skipped.
@@ -110,18 +115,27 @@ def full_fills(volumes: Sequence[float], densities: Sequence[float], standard: S
 
 
 def most_fills(
-    volumes: Sequence[float], densities: Sequence[float], standard: StandardFill
+    volumes: Sequence[float],
+    densities: Sequence[float],
+    standard: StandardFill,
+    made: Sequence[tuple[float, float]] = (),
 ) -> float:
     """A number of standard cylinders that no way of filling them exceeds.
 
-    Gas that lifts a cylinder above some density can only come from a bank still above it. So for
-    every density the banks must hold, above it, what the cylinders take above it.
+    Gas that lifts a cylinder above some density can only come from a bank still above it, or from a
+    compressor that reaches higher: `made` are the amounts [mol] that compressors give, each with
+    the density [mol/L] it reaches. So for every density there must be, above it, what the cylinders
+    take above it.
     """
     volume, start, target = standard
-    levels = [start, *(d for d in densities if start < d < target)]
+    tops = [top for _, top in made]
+    levels = [start, *(d for d in (*densities, *tops) if start < d < target)]
     return min(
         [
-            sum([v * (d - level) for v, d in zip(volumes, densities, strict=True) if d > level])
+            (
+                sum([v * (d - level) for v, d in zip(volumes, densities, strict=True) if d > level])
+                + sum([amount for amount, top in made if top > level])
+            )
             / (volume * (target - level))
             for level in levels
         ]
