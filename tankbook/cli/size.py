@@ -99,11 +99,11 @@ def _bank(desk: Desk, text: str) -> NewBank:
 
     pressure, sign, volume = (part.strip() for part in text.partition("/"))
     if not (sign and pressure and volume):
-        raise RequestError(f"--add: {shown(text)} is no bank", "write it as 4500/50L")
+        raise RequestError(f"--add: {shown(text)} is no bank", "write it as 4500psi/50L")
     made = NewBank(
         option_values.water_volume("--add", volume, True),
         option_values.pressure("--add", pressure, desk.shore),
     )
     if made.water_volume.si <= 0 or made.full.si <= 0:
-        raise RequestError(f"--add: {shown(text)} holds nothing", "write it as 4500/50L")
+        raise RequestError(f"--add: {shown(text)} holds nothing", "write it as 4500psi/50L")
     return made

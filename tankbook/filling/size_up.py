@@ -61,6 +61,11 @@ HIGHER = 1.01
 """A compressor that reaches so much more than the largest bank is worth a bank of higher rating (a
 choice of ours)."""
 
+ADD_LIKE = {"psi": "4500/50L", "bar": "300/50L"}
+"""How a bank is asked about, in a ledger that reads either unit."""
+
+REOPENED = "`tankbook station` says what reopens it"
+
 AN_HOUR, A_DAY = 60.0, 1440.0
 """In minutes."""
 
@@ -241,7 +246,7 @@ def size_up(book: Book, today: dt.date, wish: SizeWish) -> StationSize:
         hours.runs.minutes,
     )
     if not now.banks and not now.compressors and wish.add is None:
-        raise PlanError(*_nothing(parts.left_out))
+        raise PlanError(*_nothing(parts.left_out, wish.unit))
     usual = usual_days(book, today, wish.since, wish.gas, equation, hours)
     done = tuple(DayTold(d, day_of(now, d.fills), _late(now, d)) for d in usual.days)
     ahead, undated = booked_ahead(book, today, wish.gas, usual, equation)
@@ -277,15 +282,18 @@ def size_up(book: Book, today: dt.date, wish: SizeWish) -> StationSize:
     )
 
 
-def _nothing(left_out: Sequence[PartLeftOut]) -> tuple[str, str]:
+def _nothing(left_out: Sequence[PartLeftOut], unit: str) -> tuple[str, str]:
     """That there is nothing to reckon with, why, and how to record it."""
     if not left_out:
         return (
             "the station has no bank and no compressor to reckon with",
             "write them in station.yaml, `compressor: {name: C1, delivery: 6.5 cuft/min, "
-            "max_pressure: 4500 psi}`, or ask of a bank, --add 4500/50L",
+            f"max_pressure: 4500 psi}}`, or ask of a bank, --add {ADD_LIKE[unit]}",
         )
-    whys = "; ".join(f"{each.part}: {each.why}" for each in left_out)
+    of: dict[str, list[str]] = {}
+    for each in left_out:
+        of.setdefault(each.why, []).append(each.part)
+    whys = "; ".join(f"{', '.join(parts)}: {why}" for why, parts in of.items())
     return f"nothing of the station can be reckoned with: {whys}", left_out[0].mend
 
 
@@ -339,14 +347,16 @@ def _parts(
     """What of the station is counted on, and what is not, with the reason."""
     found = _CountedOn([], [], [])
     out = {
-        part: PartLeftOut(str(part), each.reason.text, each.reason.mend)
+        part: PartLeftOut(str(part), each.reason.text, each.reason.mend or REOPENED)
         for each in out_of_use(book, today)
         for part in each.parts
     }
     gone = parts_out(book, today)
     for made in station.every_compressor:
         part = compressor_part(made)
-        why = out.get(part) or (PartLeftOut(str(part), "out of use", "") if part in gone else None)
+        why = out.get(part) or (
+            PartLeftOut(str(part), "out of use", REOPENED) if part in gone else None
+        )
         kept = why or _compressor(station, made, str(part), wish, equation)
         if isinstance(kept, PartLeftOut):
             found.left_out.append(kept)
@@ -355,7 +365,9 @@ def _parts(
     tops = [planned.max_pressure for planned, _ in found.compressors]
     for bank in station.banks:
         part = StationPart(PartSort.BANK, bank.name)
-        why = out.get(part) or (PartLeftOut(str(part), "out of use", "") if part in gone else None)
+        why = out.get(part) or (
+            PartLeftOut(str(part), "out of use", REOPENED) if part in gone else None
+        )
         sized = why or _bank(bank, today, wish, equation, max(tops, default=None))
         if isinstance(sized, PartLeftOut):
             found.left_out.append(sized)

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from typing import Any
 
 from tankbook.filling.size_up import (
+    ADD_LIKE,
     AheadTold,
     BankSize,
     DayTold,
@@ -27,6 +28,9 @@ from tankbook.units import Volume
 
 WORST = 5
 """So many of the days that would not have been carried are shown to people; JSON has all."""
+
+
+NO_DAYS = "-"
 
 
 def _fills(count: int) -> str:
@@ -94,6 +98,7 @@ BANKS = Table[BankSize](
 def choices_table(found: StationSize, page: Page) -> Table[StationChoice]:
     """The station as it is, and with one thing more."""
     first = found.now.carries
+    of_days = str if found.days else NO_DAYS.format
 
     return Table[StationChoice](
         Column("more", lambda c: c.more.value),
@@ -105,7 +110,7 @@ def choices_table(found: StationSize, page: Page) -> Table[StationChoice]:
                right=True),
         Column("at_most", lambda c: c.carries.at_most, "at most", right=True),
         Column("binds", lambda c: c.carries.binds.value, "binds"),
-        Column("days_carried", lambda c: c.days_carried, "days carried", right=True),
+        Column("days_carried", lambda c: c.days_carried, "days carried", of_days, right=True),
     )  # fmt: skip
 
 
@@ -242,6 +247,8 @@ def _in_amounts(table: Table[Any], page: Page) -> Table[Any]:
 def _basis(found: StationSize, page: Page) -> Iterator[str]:
     """The cylinder, the banks and the hours that it is reckoned with."""
     usual = found.usual.usual
+    volume = usual.volume.format("L", 1)
+    name = volume if usual.name == volume else f"{usual.name}, {volume}"
     span = f"{page.pressure(usual.start)} to {page.pressure(usual.target)}"
     of = (
         f"the median of {counted(usual.fills, 'fill')} of the commonest size"
@@ -249,7 +256,7 @@ def _basis(found: StationSize, page: Page) -> Iterator[str]:
         else "the standard cylinder: no fill says what it took"
     )
     yield (
-        f"Counted in {usual.name}, {usual.volume.format('L', 1)}, from {span} of {found.gas}, "
+        f"Counted in {name}, from {span} of {found.gas}, "
         f"cold at {page.temperature(found.ambient)} ({of})."
     )
     if found.banks:
@@ -311,7 +318,7 @@ def _binding(found: StationSize, page: Page) -> Iterator[str]:
         )
     else:
         yield f"What binds is gas: after {_many(now.a_day)} there is not enough left{hours}."
-    if found.compressors:
+    if found.compressors and found.banks:
         yield (
             f"Day after day it carries no more than {now.by_compressors:.1f}: what the banks give "
             "has to be made again."
@@ -329,7 +336,8 @@ def _binding(found: StationSize, page: Page) -> Iterator[str]:
             "before each day."
         )
     if not found.banks and all(c.bank is None for c in found.choices):
-        yield "There is no bank to take as a pattern: --add 4500/50L asks what one would add."
+        like = ADD_LIKE[page.shore]
+        yield f"There is no bank to take as a pattern: --add {like} asks what one would add."
 
 
 def _pace(pace: FillPace, page: Page) -> str:
@@ -362,8 +370,8 @@ def _asked(found: StationSize, page: Page) -> Iterator[str]:
     waits = [d.done.waited for d in found.days if d.done.whole and d.done.waited >= 1]
     if waits:
         yield (
-            f"On {counted(len(waits), 'day')} of those carried somebody waited for the compressor, "
-            f"{max(waits):.0f} min at the most."
+            f"On {counted(len(waits), 'day')} of those carried a cylinder stood until the "
+            f"compressors had done their part, {max(waits):.0f} min at the most."
         )
 
 
