@@ -61,6 +61,10 @@ HIGHER = 1.01
 """A compressor that reaches so much more than the largest bank is worth a bank of higher rating (a
 choice of ours)."""
 
+NEARLY = 0.9
+"""A bank that shows less than this share of what it is full at is told as not full (a choice of
+ours)."""
+
 ADD_LIKE = {"psi": "4500/50L", "bar": "300/50L"}
 """How a bank is asked about, in a ledger that reads either unit."""
 
@@ -100,12 +104,20 @@ class FullBy(StrEnum):
 
 
 class BankSize(Struct, frozen=True):
-    """A bank that is counted on: its volume, what it is full at, and how that is known."""
+    """A bank that is counted on: its volume, what it is full at, and how that is known; and what
+    it typically showed, the median of so many `readings` in the time looked at."""
 
     label: str
     water_volume: Volume
     full: GaugePressure
     by: FullBy
+    readings: int = 0
+    typically: GaugePressure | None = None
+
+    @property
+    def seldom_full(self) -> bool:
+        """Whether it typically showed much less than it is taken to be full at."""
+        return self.typically is not None and self.typically.pa < NEARLY * self.full.pa
 
 
 class CompressorSize(Struct, frozen=True):
@@ -417,9 +429,10 @@ def _bank(
         return PartLeftOut(part, "it has no water volume", "write it: `water_volume: 48 L`")
     raised = [r.to for r in that_stand(bank.raised) if wish.since <= r.on <= today]
     read = [r.pressure for r in that_stand(bank.readings)]
+    lately = [r.pressure for r in that_stand(bank.readings) if wish.since <= r.on <= today]
     full, by = bank.working_pressure, FullBy.RATED
     if len(raised) >= OFTEN:
-        usual = GaugePressure.of(median(p.to(wish.unit) for p in raised), wish.unit)
+        usual = _middle(raised, wish.unit)
         if full is None or usual < full:
             full, by = usual, FullBy.RAISED
     if full is None and read:
@@ -429,7 +442,15 @@ def _bank(
         return PartLeftOut(part, "its working pressure is not recorded", mend)
     if most is not None and most < full:
         full, by = most, FullBy.COMPRESSOR
-    return _sized(bank.name, bank.water_volume, full, by, equation)
+    sized = _sized(bank.name, bank.water_volume, full, by, equation)
+    if isinstance(sized, PartLeftOut) or not lately:
+        return sized
+    told = replace(sized[0], readings=len(lately), typically=_middle(lately, wish.unit))
+    return told, sized[1]
+
+
+def _middle(pressures: Sequence[GaugePressure], unit: str) -> GaugePressure:
+    return GaugePressure.of(median(p.to(unit) for p in pressures), unit)
 
 
 def _sized(

@@ -105,6 +105,7 @@ class UsualDays(Struct, frozen=True):
         other_gas: fills of other gases, which are left out.
         elsewhere: fills that others made, which are left out.
         today: fills of the day itself, which may not be over.
+        no_temperature: fills that were read without one, taken at the temperature of free gas.
         unread: files of the log that could not be read in full.
     """
 
@@ -116,6 +117,7 @@ class UsualDays(Struct, frozen=True):
     other_gas: int
     elsewhere: int
     today: int
+    no_temperature: int
     unread: tuple[str, ...]
 
     @property
@@ -254,6 +256,7 @@ def usual_days(
         other_gas=other,
         elsewhere=elsewhere,
         today=of_today,
+        no_temperature=sum(e.fill.line.temperature is None for e in ours if e.plain is not None),
         unread=found.unread,
     )
 

@@ -92,6 +92,8 @@ BANKS = Table[BankSize](
     Column("water_volume_L", lambda b: b.water_volume.litres),
     Column("full", lambda b: b.full, units=PRESSURE),
     Column("full_by", lambda b: b.by.value),
+    Column("readings", lambda b: b.readings),
+    Column("read", lambda b: b.typically, units=PRESSURE),
 )
 
 
@@ -104,20 +106,21 @@ def choices_table(found: StationSize, page: Page) -> Table[StationChoice]:
         Column("more", lambda c: c.more.value),
         Column("", lambda c: named(c, page), "with", wrap=True),
         Column("bank", lambda c: BANKS.object(c.bank) if c.bank else None),
-        Column("full_banks", lambda c: c.carries.by_banks, "full banks", _fills, right=True),
+        Column("full_banks", lambda c: c.carries.by_banks, "banks", _fills, right=True),
         Column("a_day", lambda c: c.carries.a_day, "a day", _fills, right=True),
         Column("more_a_day", lambda c: c.carries.a_day - first.a_day, "more", _added,
                right=True),
         Column("at_most", lambda c: c.carries.at_most, "at most", right=True),
         Column("binds", lambda c: c.carries.binds.value, "binds"),
-        Column("days_carried", lambda c: c.days_carried, "days carried", of_days, right=True),
+        Column("days_carried", lambda c: c.days_carried, "days", of_days, right=True),
     )  # fmt: skip
 
 
 def named(choice: StationChoice, page: Page) -> str:
     """What a station has more: `one more bank, 50 L at 4500 psi`."""
     if choice.bank is not None:
-        what = "a bank rated higher" if choice.more is MoreOf.HIGHER_BANK else "one more bank"
+        higher = ", rated higher" if choice.more is MoreOf.HIGHER_BANK else ""
+        what = f"one more bank{higher}"
         return f"{what}, {choice.bank.water_volume} at {page.marked(choice.bank.full)}"
     words = {
         MoreOf.NOTHING: "as it is",
@@ -154,6 +157,7 @@ def data(found: StationSize) -> dict[str, Any]:
             "busy_day_gas": _free(days.gas_of(0.9)),
             "taken_as_usual": sum(day.taken_as_usual for day in days.days),
             "days_without_hours": sum(not day.timed for day in days.days),
+            "without_temperature": days.no_temperature,
             "today": days.today,
             "other_gas": days.other_gas,
             "elsewhere": days.elsewhere,
@@ -219,18 +223,18 @@ def text(found: StationSize, page: Page) -> str:
         page.paragraphs(_late(found)),
         _in_amounts(AHEAD, page).text(found.ahead, page),
         LEFT_OUT.text(found.left_out, page),
-        page.paragraphs((*_unsure(found), HOW)),
+        page.paragraphs((*_unsure(found, page), HOW)),
         page.wrap(HELIUM) if found.gas.helium_percent else "",
     )  # fmt: skip
     return page.answer(headline(found, page), *parts)
 
 
 HOW = (
-    "`full banks` and `a day` are fills of that cylinder, all of them there in the morning; no way "
-    "of filling exceeds `at most` (mass balance). `days carried` are those of the log of which "
-    "every fill came full before the compressors stopped. It is gas that is counted, cold and "
-    "real, not the heat of a fill. A bank is a pressure vessel: whether one may be added is for "
-    "its maker's papers and local rules."
+    "`banks` is how many such fills full banks give by themselves, `a day` how many are carried "
+    "with all of them there in the morning; no way of filling exceeds `at most` (mass balance). "
+    "`days` are those of the log of which every fill came full. It is gas that is counted, cold "
+    "and real, not the heat of a fill. A bank is a pressure vessel: whether one may be added is "
+    "for its maker's papers and local rules."
 )
 
 
@@ -262,6 +266,20 @@ def _basis(found: StationSize, page: Page) -> Iterator[str]:
     if found.banks:
         banks = "; ".join(_bank(bank, page) for bank in found.banks)
         yield f"Banks, full in the morning: {banks}."
+    low = [b for b in found.banks if b.seldom_full]
+    if low:
+        read = "; ".join(
+            f"{b.label} {page.pressure(b.typically)} of {counted(b.readings, 'reading')}"
+            for b in low
+            if b.typically
+        )
+        yield f"As read they were not full: typically (the median) {read}. From less, less comes."
+    yield from (
+        f"How long {c.label or 'the compressor'} rests after {c.longest_run} is not recorded, and "
+        "is taken as no time."
+        for c in found.compressors
+        if c.longest_run is not None and c.longest_run.si > 0 and not (c.rest and c.rest.si > 0)
+    )
     yield from (
         f"{c.label or 'The compressor'} runs {c.minutes / 60:.1f} h of the day and makes "
         f"{amount(c.gas, page)}."
@@ -384,14 +402,15 @@ def _late(found: StationSize) -> Iterator[str]:
         )
 
 
-def _unsure(found: StationSize) -> Iterator[str]:
+def _unsure(found: StationSize, page: Page) -> Iterator[str]:
     """What the answer does not rest on."""
-    days = found.usual
+    days, free = found.usual, page.temperature(found.reference.temperature)
     usual = sum(day.taken_as_usual for day in days.days)
     untimed = sum(not day.timed for day in days.days)
     ahead = sum(each.booked.taken_as_usual for each in found.ahead)
     said = (
         (usual, "without pressures, gas or volume on record, taken as the usual cylinder"),
+        (days.no_temperature, f"without a temperature taken as read at {free}: hot, it held less"),
         (days.other_gas, "of other gases not counted (--gas asks about them)"),
         (days.elsewhere, "made elsewhere not counted"),
         (days.today, f"of {found.today} not counted, as the day may not be over"),

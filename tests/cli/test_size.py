@@ -13,6 +13,7 @@ import books
 import pytest
 from syrupy.assertion import SnapshotAssertion
 
+from tankbook.output.page import Page
 from tankbook.records.log import LogLine, columns
 
 Run = Callable[..., Any]
@@ -93,6 +94,19 @@ def test_of_small_stations(name: str, log: str, size: Run, snapshot: SnapshotAss
     assert (ran.code, ran.err) == (0, "")
     assert max(map(len, ran.out.splitlines())) <= 80
     assert ran.out == snapshot
+
+
+def test_at_the_narrowest_and_what_is_not_known_of_a_rest(
+    size: Run, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("tankbook.cli.open_ledger.page", lambda shore: Page(60, shore))
+    pump = PUMP.replace("}", ", longest_run: 4 h}")
+    low = BANK.replace("period", "readings: [{on: 2026-11-01, pressure: 90 bar}], period")
+    ran = size(f"banks: [{low}, {low.replace('B1', 'B2')}]\ncompressor: {pump}\n", BUSY)
+    assert max(map(len, ran.out.splitlines())) <= 60
+    said = " ".join(ran.out.split())
+    assert "How long C1 rests after 4 h is not recorded, and is taken as no time." in said
+    assert "typically (the median) B1 90 bar of 1 reading; B2 90 bar of 1 reading." in said
 
 
 # --- what is asked

@@ -423,6 +423,27 @@ def test_how_many_one_person_fills() -> None:
     assert sized().pace is None
 
 
+def test_what_banks_typically_showed_and_fills_read_without_a_temperature() -> None:
+    read = "readings: [{on: 2024-01-01, pressure: 100 psi}, {on: 2026-10-01, pressure: 2000 psi}, {on: 2026-10-02, pressure: 4400 psi}, {on: 2026-10-03, pressure: 3000 psi}]"
+    text = BOTH.replace("gas: air", f"gas: air, {read}")
+    log = ONE + "\n" + fills("2026-11-21T09:30:00").replace("temperature=60 degF; ", "")
+    found = sized(book_of(text, log))
+    (told,) = found.banks
+    assert told.typically is not None
+    assert (told.readings, told.typically.psi, told.seldom_full) == (3, 3000, True)
+    assert (
+        not sized(book_of(text.replace("3000 psi}]", "4600 psi}]").replace("2000 psi", "4550 psi")))
+        .banks[0]
+        .seldom_full
+    )
+    assert not sized().banks[0].seldom_full
+    assert found.usual.no_temperature == 1
+    # 3000 psi at 70 degF is less gas than at 60
+    colder, warmer = (day.gas.cuft for day in found.usual.days)
+    ratio = (rho(3000, 70) - rho(500, 70)) / (rho(3000) - rho(500))
+    assert warmer / colder == pytest.approx(ratio, rel=0.001)
+
+
 # --- the days ahead
 
 
