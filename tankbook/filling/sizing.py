@@ -22,7 +22,6 @@ from tankbook.filling.levels import (
     Rung,
     StandardFill,
     by_density,
-    full_fills,
     most_fills,
     open_to,
     stored_above,
@@ -183,16 +182,13 @@ def carries(station: SizedStation, usual: StandardFill) -> Carries:
     """
     volumes, full = station.volumes, station.full
     most = floor(min(most_fills(volumes, full, usual, station.made), UNBOUNDED) + ENOUGH)
-    bench, a_day = _Bench(station, 0.0), 0
-    fill = AskedFill(0.0, *usual)
-    while a_day < min(most, MOST_COUNTED) and bench.fill(fill) is not None:
-        a_day += 1
+    bench = _Bench(station, 0.0)
+    a_day = bench.filled(usual, most)
     left = stored_above(volumes, bench.banks, usual.start)
-    short = Binds.PRESSURE if left >= fill.need else Binds.GAS
-    few = most_fills(volumes, full, usual) <= MOST_COUNTED
+    short = Binds.PRESSURE if left >= usual.need else Binds.GAS
     return Carries(
-        by_banks=full_fills(volumes, full, usual) if few else MOST_COUNTED,
-        by_compressors=sum(m for m, top in station.made if top >= usual.target - TINY) / fill.need,
+        by_banks=_Bench(replace(station, compressors=()), 0.0).filled(usual, most),
+        by_compressors=sum(m for m, top in station.made if top >= usual.target - TINY) / usual.need,
         a_day=a_day,
         at_most=most,
         binds=short if station.reaches(usual.target) else Binds.REACH,
@@ -279,14 +275,21 @@ class _Bench:
             full = level >= fill.target - TINY
             done = self._compressed(fill, level) if not full else None
             if full or done is not None:
-                fed = self.until > before[1]
                 self.banks, self.until = banks, self.until if done is None else done
-                self.sent_away = None
-                return max(0.0, self.until - asked) if fed or done is not None else 0.0
+                # one that the banks alone fill waits for nobody: no less was told of whoever the
+                # compressors were busy with
+                return max(0.0, self.until - asked)
             if not self._feed(min(self.until + WAITED, self.station.runs)):
                 self.banks, self.until = before
                 self.sent_away = fill
                 return None
+
+    def filled(self, usual: StandardFill, most: int) -> int:
+        """How many cylinders come full that all are there in the morning, `most` at the most."""
+        count, fill = 0, AskedFill(self.opens, *usual)
+        while count < min(most, MOST_COUNTED) and self.fill(fill) is not None:
+            count += 1
+        return count
 
     def _opened(self, fill: AskedFill) -> tuple[float, list[float]]:
         """What the banks bring a cylinder to [mol/L], and what they then hold."""

@@ -162,6 +162,8 @@ def test_usual_and_busy_days() -> None:
     assert (usual.typical, usual.busy) == (5.5, 9)
     assert usual.busiest is not None
     assert (usual.busiest.day, len(usual.busiest.fills)) == (dt.date(2026, 10, 10), 10)
+    three = [f"2026-10-{day:02d}T09:{n:02d}:00" for day in (1, 2, 3) for n in range(day)]
+    assert sized(book_of(log=fills(*three))).usual.busy == 3
     one = sized(book_of()).usual
     assert (one.typical, one.busy) == (1, 1)
 
@@ -171,6 +173,7 @@ def test_the_day_itself_and_what_others_did_is_left_out_and_counted() -> None:
         (
             fills("2026-11-20T09:30:00"),
             fills("2026-11-20T11:30:00", more="; source=elsewhere: Weir Street"),
+            fills("2026-11-20T12:30:00", more="; source=elsewhere: Weir Street+B1"),
             fills("2026-11-25T09:30:00"),
             fills("2025-11-24T09:30:00"),
             fills("2026-11-21T09:30:00").replace("gas=air", "gas=nitrox32; o2=32 %"),
@@ -178,7 +181,7 @@ def test_the_day_itself_and_what_others_did_is_left_out_and_counted() -> None:
         )
     )
     usual = sized(book_of(log=log)).usual
-    assert [len(day.fills) for day in usual.days] == [1]
+    assert [len(day.fills) for day in usual.days] == [2]
     assert (usual.elsewhere, usual.today, usual.other_gas) == (1, 1, 1)
 
 
@@ -290,17 +293,25 @@ def test_fills_after_hours_have_no_compressor() -> None:
 def test_the_hours_are_those_of_opening_and_closing() -> None:
     done = '{{on: 2026-11-{:02d}, at: "{}", by: MV}}'.format
     lists = (
-        f"opening: {{steps: [drains], done: [{done(18, '08:00')}, {done(19, '09:00')}, {done(20, '10:00')}]}}\n"
-        f"closing: {{steps: [drains], done: [{done(18, '14:00')}, {done(20, '18:00')}]}}\n"
+        f"opening: {{steps: [drains], done: [{done(18, '08:00')}, {done(19, '09:00')}, {done(20, '10:00')}, {done(22, '09:00')}, {done(25, '23:00')}]}}\n"
+        f"closing: {{steps: [drains], done: [{done(18, '14:00')}, {done(20, '18:00')}, {done(22, '08:00')}, {done(25, '23:30')}]}}\n"
     )
     hours = sized(book_of(BOTH + lists)).hours
     assert hours.opens is not None
-    assert (hours.opens.minutes, hours.opened_on) == (540, 3)
+    assert (hours.opens.minutes, hours.opened_on) == (540, 4)
     assert (hours.runs.hours, hours.closed_on) == (7, 2)
     given = sized(book_of(BOTH + lists), hours=RunningTime.of(5, "h")).hours
     assert (given.runs.hours, given.given) == (5, True)
     none = sized().hours
     assert (none.opens, none.runs.hours, none.closed_on) == (None, 8, 0)
+
+
+def test_how_long_the_banks_take_after_a_busy_day_and_not_after_the_busiest() -> None:
+    """Nine days of one fill and one of two: nine in ten ask no more than one."""
+    times = [f"2026-10-{day:02d}T09:00:00" for day in range(1, 11)]
+    found = sized(book_of(log=fills(*times, "2026-10-10T09:00:01")))
+    need = 11.1 * (rho(3000) - rho(500))
+    assert found.refill == pytest.approx(need / made(6.5, 1), rel=0.003)
 
 
 # --- the station

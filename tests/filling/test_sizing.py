@@ -12,7 +12,7 @@ from changing import replace
 from hypothesis import given
 from hypothesis import strategies as st
 
-from tankbook.filling.levels import StandardFill, most_fills
+from tankbook.filling.levels import StandardFill, full_fills, most_fills
 from tankbook.filling.sizing import (
     MOST_COUNTED,
     AskedFill,
@@ -75,6 +75,8 @@ def asked(*times: float, volume: float = 10.0) -> list[AskedFill]:
         # a compressor that does not reach 5 feeds no bank that is above 4.9: at the most (440 + 960)
         # / 40, and above 4.9 it is 50 of 1 mol each
         (station([bank(full=5.4)], [pump(top=4.9)]), 1, 1, 35, Binds.PRESSURE),
+        # above 3, which it reaches, the bank has 700 mol and a fill takes 20
+        (station([bank()], [pump(top=3.0)]), 12, 12, 35, Binds.PRESSURE),
         (station(), 0, 0, 0, Binds.REACH),
     ],
 )
@@ -142,6 +144,22 @@ def test_a_bank_fills_at_any_hour_and_the_compressor_feeds_it_before() -> None:
     assert day_of(station([bank()], [pump()]), twice).waited == 0
     early = asked(*[540] * 12, *[660] * 12)
     assert day_of(station([bank()], [pump()]), early).waited > 0
+
+
+def test_when_the_compressor_has_stopped_no_bank_is_fed() -> None:
+    """12 take the bank to 5.2, an hour makes 120 mol: 6.4, from which 3 more come full."""
+    made = station([bank()], [pump()], runs=60)
+    assert day_of(made, asked(*[540] * 12, *[1000] * 12)).carried == 15
+
+
+def test_who_is_sent_away_keeps_nobody_else_from_being_filled() -> None:
+    late = [AskedFill(1001, 10.0, 1.0, 5.0), AskedFill(1002, 1.0, 1.0, 5.0)]
+    assert day_of(station([], [pump()]), late).carried == 1
+    # nor does it take a minute of the compressor's
+    made = station([bank(full=5.2)], [pump(maintains=4.9)])
+    done = day_of(made, [AskedFill(540, 10.0, 1.0, 5.0), AskedFill(545, 4.0, 4.5, 5.2)])
+    level = (100 * 5.2 + 4 * 4.5) / 104
+    assert (done.carried, done.waited) == (1, pytest.approx(4 * (5.2 - level) / 2))
 
 
 def test_the_fuller_of_two_banks_is_fed_and_the_emptier_opened_first() -> None:
@@ -281,7 +299,7 @@ STATIONS = st.builds(
 )
 USUALS = st.builds(
     lambda v, s, rise: StandardFill(v, s, s + rise),
-    st.floats(2, 25), st.floats(0.04, 4), st.floats(0.5, 9),
+    st.floats(8, 25), st.floats(0.04, 4), st.floats(2, 9),
 )  # fmt: skip
 FILLS = st.lists(
     st.builds(
@@ -347,6 +365,15 @@ def test_one_more_bank_never_lessens(
     assert kept.a_day >= now.a_day
     assert kept.by_banks >= now.by_banks
     assert kept.a_day <= max(then.at_most, now.at_most)
+
+
+@given(BANKS, USUALS)
+def test_full_banks_fill_as_many_as_a_plan_counts(
+    banks: list[SizedBank], usual: StandardFill
+) -> None:
+    """Give or take one that is level with its target to the last digit."""
+    counted = full_fills([b.volume for b in banks], [b.full for b in banks], usual)
+    assert abs(carries(station(banks), usual).by_banks - counted) <= 1
 
 
 @given(BANKS, USUALS)
