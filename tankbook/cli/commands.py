@@ -194,6 +194,11 @@ BY_WORK: Mapping[WorkArea, Mapping[str, Command]] = {
             "How the fill station stands, and its upkeep.",
             "tankbook station read B1=4400 B2=5100",
             below={
+                "size": Command(
+                    "size:size",
+                    "How many fills a day it carries, and what a bank more adds.",
+                    "tankbook station size --add 4500/50L",
+                ),
                 "read": Command(
                     "station:read",
                     "Record gauge readings of banks.",

@@ -10,8 +10,23 @@ from contextlib import suppress
 from msgspec import Struct, field
 
 from tankbook.filling.state_table import StateTable, make_table
-from tankbook.gas import Mixture, RangeError, molar_density, pressure_kpa, properties
-from tankbook.units import STANDARD_ATMOSPHERE, GaugePressure, Temperature
+from tankbook.gas import (
+    BAR_REFERENCE,
+    PSI_REFERENCE,
+    Mixture,
+    RangeError,
+    density,
+    molar_density,
+    pressure_kpa,
+    properties,
+)
+from tankbook.units import (
+    STANDARD_ATMOSPHERE,
+    FreeGasFlow,
+    GaugePressure,
+    Temperature,
+    Volume,
+)
 
 HOTTEST = (473.0, 440.0, 410.0, 380.0, 350.0, 320.0)
 """Highest temperatures [K] of a sheet, the first that the pressure allows is taken."""
@@ -26,6 +41,23 @@ def gauge_of(kpa: float, unit: str) -> GaugePressure:
 def pressure_text(pressure: GaugePressure, unit: str) -> str:
     """A pressure as it is told: whole psi, tenths of a bar."""
     return pressure.format(unit, 0 if unit == "psi" else 1)
+
+
+def free_density(mixture: Mixture, unit: str) -> float:
+    """The density [mol/L] of free gas, at the reference condition of a unit of pressure."""
+    reference = PSI_REFERENCE if unit == "psi" else BAR_REFERENCE
+    return density(mixture, reference.pressure, reference.temperature)
+
+
+def made_a_minute(delivery: FreeGasFlow, mixture: Mixture, unit: str) -> float:
+    """What a compressor delivers [mol/min], its delivery being free gas."""
+    return delivery.litres_per_min * free_density(mixture, unit)
+
+
+def free_gas(mol: float, mixture: Mixture, unit: str) -> Volume:
+    """An amount [mol] as free gas, in cuft or L."""
+    litres = Volume.of(mol / free_density(mixture, unit), "L")
+    return Volume.of(litres.cuft, "cuft") if unit == "psi" else litres
 
 
 class Equation(Struct):

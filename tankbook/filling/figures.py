@@ -55,6 +55,10 @@ READING_GOOD_FOR = RunningTime.of(12, "h")
 GAUGE_ERROR = GaugePressure.of(60, "psi")
 """How far a panel gauge may be off the master (common practice, no source)."""
 
+DAY_RUNS = RunningTime.of(8, "h")
+"""How long a compressor can run in a working day, where the lists of opening and closing tell no
+hours (common practice, no source)."""
+
 # --- the cylinder that full fills are counted in, where settings and sizes name none
 
 STANDARD_START = {"psi": GaugePressure.of(500, "psi"), "bar": GaugePressure.of(35, "bar")}

@@ -199,9 +199,17 @@ def compressor_of(
     """The compressor, for air; None where its delivery or highest pressure is not recorded. Of
     several, the one that fills highest, and of these the fastest; `several`: the station has more
     than are given here, so that it is told by its label."""
+    found = compressors_of(station, gas, several=several)
+    return max(found, key=lambda c: (c.max_pressure.pa, c.delivery.litres_per_min), default=None)
+
+
+def compressors_of(
+    station: records.Station, gas: Gas, *, several: bool = False
+) -> tuple[PlanCompressor, ...]:
+    """Every compressor whose delivery and highest pressure are recorded, for air."""
     if not gas.is_air:
-        return None
-    found = [
+        return ()
+    return tuple(
         PlanCompressor(
             delivery=made.delivery,
             max_pressure=made.max_pressure,
@@ -213,8 +221,7 @@ def compressor_of(
         )
         for made in station.every_compressor
         if made.delivery is not None and made.max_pressure is not None
-    ]
-    return max(found, key=lambda c: (c.max_pressure.pa, c.delivery.litres_per_min), default=None)
+    )
 
 
 def gauges_of(station: records.Station) -> tuple[PlanGauge, ...]:

@@ -75,6 +75,11 @@ class StandardFill(NamedTuple):
     start: float
     target: float
 
+    @property
+    def need(self) -> float:
+        """The gas it takes [mol]."""
+        return self.volume * (self.target - self.start)
+
 
 def full_fills(volumes: Sequence[float], densities: Sequence[float], standard: StandardFill) -> int:
     """How many standard cylinders the banks still fill, emptiest bank first, none skipped.
@@ -111,23 +116,30 @@ def full_fills(volumes: Sequence[float], densities: Sequence[float], standard: S
 
 
 def most_fills(
-    volumes: Sequence[float], densities: Sequence[float], standard: StandardFill
+    volumes: Sequence[float],
+    densities: Sequence[float],
+    standard: StandardFill,
+    made: Sequence[tuple[float, float]] = (),
 ) -> float:
     """A number of standard cylinders that no way of filling them exceeds.
 
-    Gas that lifts a cylinder above some density can only come from a bank still above it. So for
-    every density the banks must hold, above it, what the cylinders take above it.
+    Gas that lifts a cylinder above some density can only come from a bank still above it, or from a
+    compressor that reaches higher: `made` are the amounts [mol] that compressors give, each with
+    the density [mol/L] it reaches. So for every density there must be, above it, what the cylinders
+    take above it.
     """
     volume, start, target = standard
     fewest, litres, amount = inf, 0.0, 0.0
-    # The banks from the fullest down: at each level, what they hold above it.
-    for density, size in sorted(zip(densities, volumes, strict=True), reverse=True):
-        if density <= start:
+    banks = [(d, v, v * d) for v, d in zip(volumes, densities, strict=True)]
+    feeds = [(top, 0.0, gives) for gives, top in made]
+    # From the highest down: at each level, what is above it.
+    for top, size, holds in sorted((*banks, *feeds), reverse=True):
+        if top <= start:
             break
-        if density < target:
-            fewest = min(fewest, (amount - litres * density) / (target - density))
+        if top < target:
+            fewest = min(fewest, (amount - litres * top) / (target - top))
         litres += size
-        amount += size * density
+        amount += holds
     return min(fewest, (amount - litres * start) / (target - start)) / volume
 
 

@@ -7,17 +7,17 @@ from collections.abc import Iterable
 
 from msgspec import Struct
 
-from tankbook.filling.equation import Equation, pressure_text
+from tankbook.filling.equation import Equation, made_a_minute, pressure_text
 from tankbook.filling.figures import MOST_UNSURE
 from tankbook.filling.levels import StandardFill
 from tankbook.filling.loads import FillPositions
 from tankbook.filling.nouns import PlanBank, PlanError, Session, Vessel, takes
 from tankbook.filling.problem import FillJob, Problem
 from tankbook.filling.results import Unfilled
-from tankbook.gas import BAR_REFERENCE, PSI_REFERENCE, Gas, Mixture, density
+from tankbook.gas import Gas, Mixture
 from tankbook.records.station import Position
 from tankbook.records.words import PositionKind
-from tankbook.units import STANDARD_ATMOSPHERE, FreeGasFlow, GaugePressure, PressureRate
+from tankbook.units import STANDARD_ATMOSPHERE, GaugePressure, PressureRate
 
 
 class Setup(Struct, frozen=True):
@@ -114,11 +114,8 @@ def _moles_a_minute(session: Session, equation: Equation) -> float:
     """What the compressor delivers [mol/min]: free gas at the unit's reference condition."""
     if session.compressor is None:
         return 0.0
-    delivery: FreeGasFlow = session.compressor.delivery
-    reference = PSI_REFERENCE if session.unit == "psi" else BAR_REFERENCE
     equation.evaluations += 1
-    free = density(equation.mixture, reference.pressure, reference.temperature)
-    return delivery.litres_per_min * free
+    return made_a_minute(session.compressor.delivery, equation.mixture, session.unit)
 
 
 # --- what is wrong with a session, and who can take no part in it

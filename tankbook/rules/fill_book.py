@@ -69,6 +69,7 @@ class LoggedFill(Struct, frozen=True):
         customer: the reference of the owner; empty where it is ours, or none is on record.
         gave: free gas at the ledger's reference; None where it cannot be worked out.
         struck: the line that strikes it out.
+        litres: the water volume of what it went into; None where that is not known.
     """
 
     line: LogLine
@@ -77,6 +78,7 @@ class LoggedFill(Struct, frozen=True):
     customer: str
     gave: Volume | None
     struck: LogLine | None = None
+    litres: float | None = None
 
     @property
     def stands(self) -> bool:
@@ -202,7 +204,8 @@ def fill_book(book: Book, wanted: FillsWanted) -> FillBook:
             into = _into(book, line.cylinder)
             serials = tuple(c.serial for n in into if (c := book.cylinders.get(n)) and c.serial)
             by = struck.get(void_key(line))
-            found.append(LoggedFill(line, into, serials, customer, gave.of(line), by))
+            litres = gave.litres(line.cylinder)
+            found.append(LoggedFill(line, into, serials, customer, gave.of(line), by, litres))
     fills = tuple(sorted(found, key=lambda f: (f.line.at.date(), f.line.at)))
     reference = reference_of(book)
     return FillBook(wanted, fills, totals_of_fills(fills, reference), reference, _unread(book))
@@ -295,7 +298,7 @@ class _Gave:
 
     def __init__(self, book: Book) -> None:
         self._book, self._reference = book, reference_of(book)
-        self._volumes: dict[str, Volume | None] = {}
+        self._volumes: dict[str, float | None] = {}
         self._free: dict[tuple[Gas, GaugePressure, Temperature], Volume] = {}
 
     def of(self, line: LogLine) -> Volume | None:
@@ -305,7 +308,7 @@ class _Gave:
         nobody writes the temperature. None where anything it takes is not on record or outside the
         range of the gas model, or the fill runs backward.
         """
-        volume = self._volume(line.cylinder)
+        volume = self.litres(line.cylinder)
         if volume is None or line.gas is None or line.from_ is None or line.to is None:
             return None
         at = line.temperature or self._reference.temperature
@@ -313,7 +316,7 @@ class _Gave:
             after, before = (self._litre(line.gas, p, at) for p in (line.to, line.from_))
         except GasError:
             return None
-        more = (after.si - before.si) * volume.litres
+        more = (after.si - before.si) * volume
         unit = self._reference.volume_unit
         return Volume.of(Volume.of(more, "m3").to(unit), unit) if more >= 0 else None
 
@@ -325,18 +328,19 @@ class _Gave:
             self._free[key] = held.free_gas
         return self._free[key]
 
-    def _volume(self, id_: str) -> Volume | None:
+    def litres(self, id_: str) -> float | None:
+        """The water volume [L] of a cylinder, of a set that of both; None where it is not known."""
         if id_ not in self._volumes:
             self._volumes[id_] = self._looked_up(id_)
         return self._volumes[id_]
 
-    def _looked_up(self, id_: str) -> Volume | None:
+    def _looked_up(self, id_: str) -> float | None:
         names = _into(self._book, id_)
         cards = [self._book.cylinders[n] for n in names if n in self._book.cylinders]
         volumes = [water_volume_of(self._book, card) for card in cards]
         if not names or len(cards) < len(names) or None in volumes:
             return None
-        return Volume.of(sum(v.volume.litres for v in volumes if v), "L")
+        return sum(v.volume.litres for v in volumes if v)
 
 
 # --- what fills come to --------------------------------------------------------------------------

@@ -90,6 +90,7 @@ ALSO = {
     "leaks": ["leaks"],
     "fills": ["fills", "--month", "2026-11"],
     "station": ["station"],
+    "station size": ["station", "size", "--hours", "8"],
     "sheet": ["sheet", "RB-014"],
     "a count sheet": ["list", "--count-sheet"],
     "a count": ["count", "RB-014", "--dry-run"],

@@ -89,7 +89,7 @@ STATES: dict[str, Callable[[Path], None]] = {
 BROKEN = sorted(p.name for p in (TESTS / "broken").iterdir() if (p / "cylinders").is_dir())
 BROKEN = [name for name in BROKEN if name not in {"rule-set"}]
 
-FLEET = ["", "list", "list --ready", "list --where fill=yes", "due", "fleet", "report", "station", "rentals", "stock",
+FLEET = ["", "list", "list --ready", "list --where fill=yes", "due", "fleet", "report", "station", "station size", "rentals", "stock",
          "jobs", "leaks", "fills", "costs", "recall B1"]  # fmt: skip
 ONE = ["show {}", "may-fill {}", "tags {}", "sheet {}", "capacity {}", "plan {}=500", "history {}", "blend {} --to nitrox32"]  # fmt: skip
 TOLD = re.compile(r"NOT READ|that the law asks for missing|VANISHED|PENDING|DOES NOT HOLD")

@@ -223,7 +223,7 @@ def test_reading_runs_no_program(
     codes = {}
     for name, line in READING.items():
         where = ("--ledger", root, *ON) if name != "audit" else ("--ledger", root)
-        codes[name] = tb(*where, *json, *filter(None, (name,)), *line).code
+        codes[name] = tb(*where, *json, *name.split(), *line).code
     assert 3 not in codes.values(), codes
     for name in ("", "show", "may-fill", "history"):
         tb("--ledger", root, "--as-of", "main", *filter(None, (name,)), *READING[name])

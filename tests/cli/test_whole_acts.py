@@ -120,6 +120,7 @@ READING = {
     "equalize": ("equalize", "33=500", "34=3000"),
     "plan": ("plan", "33=500", "--to", "3000"),
     "station": ("station",),
+    "station size": ("station", "size"),
     "leaks": ("leaks",),
     "fills": ("fills",),
 }

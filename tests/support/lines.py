@@ -35,6 +35,7 @@ READING: dict[str, tuple[str, ...]] = {
     "wall": (),
     "report": (),
     "station": (),
+    "station size": (),
     "jobs": ("--names",),
 }
 """A line for every command that only reads; what it answers does not matter here."""
