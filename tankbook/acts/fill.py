@@ -205,6 +205,7 @@ def _line(book: Book, each: FillAnswer, settled: Settled, at: dt.datetime) -> Ed
     how, wanted = settled.how, each.wanted
     notes = [f"{HAPPENED} {how.happened}"] if how.happened else []
     notes += [LOOKED] if how.looked else []
+    notes += [wanted.took.said] if wanted.took else []
     notes += [how.note] if how.note else []
     return line_of(
         {

@@ -13,7 +13,7 @@ from tankbook.gas import AIR_GAS, Gas
 from tankbook.records.book import Book
 from tankbook.records.entries import standing
 from tankbook.records.kinds import EMPTY
-from tankbook.records.log import LogLine
+from tankbook.records.log import FillTook, LogLine
 from tankbook.records.rulerow import Gate, Obligation
 from tankbook.records.words import InspectionResult, LogAct
 from tankbook.rules import chain
@@ -39,7 +39,8 @@ class Wanted(Struct, frozen=True):
     """One cylinder or set, the pressure reached, and the one it began with where that was read.
 
     Analysis, source, position and fill pressure are its own where they are not those of all. `bled`
-    is what it was bled to and read again at, where its gauge showed a little more than its limit.
+    is what it was bled to and read again at, where its gauge showed a little more than its limit;
+    `took` how long its fill took, by the plan it was filled by.
     """
 
     id: str
@@ -51,6 +52,7 @@ class Wanted(Struct, frozen=True):
     o2: Percent | None = None
     he: Percent | None = None
     bled: GaugePressure | None = None
+    took: FillTook | None = None
 
 
 class Filling(Struct, frozen=True):

@@ -8,7 +8,8 @@ from msgspec import Struct
 
 from tankbook.acts.fill import Wanted
 from tankbook.gas import Gas
-from tankbook.units import GaugePressure, Temperature
+from tankbook.records.log import FillTook
+from tankbook.units import GaugePressure
 
 STEP = {"psi": 1.0, "bar": 0.1}
 """What a planned pressure is rounded down to when it is logged: no gauge shows less."""
@@ -16,7 +17,7 @@ STEP = {"psi": 1.0, "bar": 0.1}
 
 class Planned(Struct, frozen=True):
     """One cylinder of a plan: what it began with and is to end with, from where, and where it
-    stood. What it is to end with is a prediction, and never logged."""
+    stood; how long its fill takes. What it is to end with is a prediction, and never logged."""
 
     id: str
     start: GaugePressure
@@ -24,6 +25,7 @@ class Planned(Struct, frozen=True):
     sources: tuple[str, ...]
     position: str = ""
     fill_pressure: GaugePressure | None = None
+    took: FillTook | None = None
 
     @property
     def gave(self) -> bool:
@@ -37,10 +39,9 @@ class Planned(Struct, frozen=True):
 
 
 class PlannedSession(Struct, frozen=True):
-    """A plan to be logged: its gas, the ambient temperature its cold readings are at, its lines."""
+    """A plan to be logged: its gas and its lines."""
 
     gas: Gas
-    ambient: Temperature
     cylinders: tuple[Planned, ...]
 
 
@@ -88,6 +89,7 @@ def _wanted(planned: Planned, reading: GaugePressure) -> Wanted:
         source="+".join(dict.fromkeys(planned.sources)),
         position=planned.position,
         fill_pressure=planned.fill_pressure,
+        took=planned.took,
     )
 
 

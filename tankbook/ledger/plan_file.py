@@ -11,9 +11,11 @@ from tankbook.acts.session import Planned, PlannedSession
 from tankbook.gas import Gas, GasError
 from tankbook.ledger.errors import LedgerError
 from tankbook.ledger.ordinary import named
-from tankbook.units import GaugePressure, Temperature, UnitError
+from tankbook.records.log import FillTook
+from tankbook.units import GaugePressure, UnitError
 
 WAITS = "wait"
+HELD = "held at the stop until the time is up"
 LARGEST = 8 << 20
 """Bytes of the largest plan that is read; that of a hundred cylinders has some hundred thousand."""
 
@@ -66,7 +68,32 @@ def _session(data: Mapping[str, Any], compressor: str) -> PlannedSession:
                 fill_pressure=GaugePressure.of(float(load["fill_pressure"]), unit)
                 if load
                 else None,
+                took=_took(data, id_),
             )
         )
-    ambient = Temperature.of(round(float(data["ambient_c"]), 2), "degC")
-    return PlannedSession(Gas.parse(str(data["gas"])), ambient, tuple(cylinders))
+    return PlannedSession(Gas.parse(str(data["gas"])), tuple(cylinders))
+
+
+def _took(data: Mapping[str, Any], id_: str) -> FillTook | None:
+    """How long the plan has a cylinder filled: from where it is first opened to where it is shut
+    for the last time, of one connection."""
+    flows = [
+        (step, changes, place)
+        for step in data["steps"]
+        for changes in [step["cylinders"]]
+        for place, change in enumerate(changes)
+        if str(change["id"]) == id_
+    ]
+    if not flows or len({step["load"] for step, *_ in flows}) > 1:
+        return None
+    (first, changes, place), (last, ends, at) = flows[0], flows[-1]
+    between = [s for s in data["steps"] if first["number"] < s["number"] < last["number"]]
+    minutes = sum(float(step["minutes"]) for step in between)
+    if first["number"] == last["number"]:
+        minutes = float(ends[at]["minutes"])
+    else:
+        later = changes[place:] if first["in_turn"] else [changes[place]]
+        before = ends[: at + 1] if last["in_turn"] else [ends[at]]
+        minutes += sum(float(change["minutes"]) for change in (*later, *before))
+    held = float(last["held_minutes"]) if str(ends[at]["ends"]) == HELD else 0.0
+    return FillTook(minutes, min(held, minutes)) if minutes > 0 else None
