@@ -287,9 +287,7 @@ def test_no_fit_lets_a_stop_be_higher(off: Sequence[float], left: Sequence[float
 @given(st.integers(1, 6), st.randoms(use_true_random=False))
 def test_the_inverse_is_one(size: int, chance: random.Random) -> None:
     rows = [[chance.uniform(-1, 1) for _ in range(size)] for _ in range(size)]
-    matrix = [
-        [sum(r[a] * r[b] for r in rows) + (a == b) for b in range(size)] for a in range(size)
-    ]
+    matrix = [[sum(r[a] * r[b] for r in rows) + (a == b) for b in range(size)] for a in range(size)]
     back = inverse(matrix)
     for a in range(size):
         for b in range(size):

@@ -51,7 +51,9 @@ def reads(fills: Sequence[Poured], natures: Sequence[Nature]) -> list[float]:
     capacity = np.array([f.wall * n.mass for f, n in zip(fills, natures, strict=True)])
     bank = np.array([f.bank for f in fills]) + room
     rho = np.array([_density(float(p), float(t)) for p, t in zip(start, room, strict=True)])
-    source = np.array([_density(1.25 * float(p), float(t)) for p, t in zip(stop, bank, strict=True)])
+    source = np.array(
+        [_density(1.25 * float(p), float(t)) for p, t in zip(stop, bank, strict=True)]
+    )
     p, u, *_ = gas.at(source, bank)
     enthalpy = u + p / source
     kelvin, wall = room.copy(), room.copy()
@@ -105,8 +107,6 @@ def drawn(
     for n in range(count):
         start = chance.choice((300, 500, 700, 1000))
         minutes = (2990 - start) / 400 * chance.uniform(0.9, 1.15)
-        fills.append(
-            Poured(start, 2990, minutes, delays[n % len(delays)], bank=chance.gauss(0, 2))
-        )
+        fills.append(Poured(start, 2990, minutes, delays[n % len(delays)], bank=chance.gauss(0, 2)))
     found = reads(fills, [nature] * count)
     return [(f, r + chance.gauss(0, gauge)) for f, r in zip(fills, found, strict=True)]
