@@ -9,7 +9,7 @@ from msgspec import Struct
 from tankbook.acts.fill import Wanted
 from tankbook.gas import Gas
 from tankbook.records.log import FillTook
-from tankbook.units import GaugePressure
+from tankbook.units import GaugePressure, Temperature
 
 STEP = {"psi": 1.0, "bar": 0.1}
 """What a planned pressure is rounded down to when it is logged: no gauge shows less."""
@@ -17,7 +17,8 @@ STEP = {"psi": 1.0, "bar": 0.1}
 
 class Planned(Struct, frozen=True):
     """One cylinder of a plan: what it began with and is to end with, from where, and where it
-    stood; how long its fill takes. What it is to end with is a prediction, and never logged."""
+    stood; how long its fill takes, and the most that it is read at once it has cooled. What it is to
+    end with is a prediction, and never logged."""
 
     id: str
     start: GaugePressure
@@ -26,6 +27,7 @@ class Planned(Struct, frozen=True):
     position: str = ""
     fill_pressure: GaugePressure | None = None
     took: FillTook | None = None
+    at_most: GaugePressure | None = None
 
     @property
     def gave(self) -> bool:
@@ -39,9 +41,10 @@ class Planned(Struct, frozen=True):
 
 
 class PlannedSession(Struct, frozen=True):
-    """A plan to be logged: its gas and its lines."""
+    """A plan to be logged: its gas, the ambient temperature its cold readings are at, its lines."""
 
     gas: Gas
+    ambient: Temperature
     cylinders: tuple[Planned, ...]
 
 
@@ -90,6 +93,7 @@ def _wanted(planned: Planned, reading: GaugePressure) -> Wanted:
         position=planned.position,
         fill_pressure=planned.fill_pressure,
         took=planned.took,
+        warm=planned.at_most is not None and reading.pa > planned.at_most.pa,
     )
 
 
