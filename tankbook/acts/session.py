@@ -17,8 +17,8 @@ STEP = {"psi": 1.0, "bar": 0.1}
 
 class Planned(Struct, frozen=True):
     """One cylinder of a plan: what it began with and is to end with, from where, and where it
-    stood; how long its fill takes, and the most that it is read at once it has cooled. What it is to
-    end with is a prediction, and never logged."""
+    stood; how long its fill takes, and the most that it is read at once it has cooled. What it is
+    to end with is a prediction, and never logged."""
 
     id: str
     start: GaugePressure

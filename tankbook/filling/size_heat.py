@@ -6,6 +6,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterable, Mapping, Sequence
+from itertools import pairwise
 from math import exp, hypot
 from statistics import median
 
@@ -89,30 +90,49 @@ class KindHeat(Struct, frozen=True):
 
 
 def heat_of_kinds(
-    book: Book, today: dt.date, kinds: Iterable[CylinderKind] | None = None
+    book: Book,
+    today: dt.date,
+    kinds: Iterable[CylinderKind] | None = None,
+    *,
+    cold: bool = False,
 ) -> tuple[KindHeat, ...]:
-    """What the log tells of some sizes, or of all of which a fill was read again."""
+    """What the log tells of some sizes, or of all; `cold`: with those of which no fill was logged
+    warm, which tell nothing.
+
+    Only cylinders whose fills are among the newest of their size are looked at.
+    """
     asked = None if kinds is None else frozenset(kinds)
-    ids: dict[CylinderKind, list[str]] = {}
-    for id_ in _stopped_and_read(book):
-        facts = from_book.heat_facts(book, id_)
-        if facts is not None and (asked is None or facts.kind in asked):
-            ids.setdefault(facts.kind, []).append(id_)
-    return tuple(_heat(book, today, kind, ids[kind]) for kind in sorted(ids))
+    ids: dict[CylinderKind, dict[str, int]] = {}
+    for id_, warm in _read_after(book):
+        facts = from_book.heat_facts(book, id_) if warm or cold else None
+        if facts is None or (asked is not None and facts.kind not in asked):
+            continue
+        known = ids.setdefault(facts.kind, {})
+        if cold and not warm:
+            known[id_] = 0
+        elif id_ in known or sum(known.values()) < LOOKED_AT:
+            known[id_] = known.get(id_, 0) + 1
+    return tuple(_heat(book, today, kind, list(ids[kind])) for kind in sorted(ids))
 
 
-def _stopped_and_read(book: Book) -> list[str]:
-    """The cylinders and sets that have a fill that is not said to have been cold, and a reading."""
+LOOKED_AT = 3 * MOST_FILLS
+"""So many of the newest fills of a size are looked at: not all of them count."""
+
+
+def _read_after(book: Book) -> list[tuple[str, bool]]:
+    """Whose fills were followed by a reading, fill by fill, the newest first, and whether each was
+    logged warm."""
     places = places_of(book)
     acts, degrees = places.log.column("act"), places.log.column("temperature")
-    known = {*book.cylinders, *book.sets}
-    return [
-        id_
+    times, known = places.log.column("at"), {*book.cylinders, *book.sets}
+    found = [
+        (times[one], id_, degrees[one] is None)
         for id_, own in places.by_id.items()
         if id_ in known
-        and any(acts[i] is LogAct.FILL and degrees[i] is None for i in own)
-        and any(acts[i] is LogAct.READING for i in own)
+        for one, after in pairwise(own)
+        if acts[one] is LogAct.FILL and acts[after] is LogAct.READING
     ]
+    return [(id_, warm) for _, id_, warm in sorted(found, reverse=True)]
 
 
 def _heat(book: Book, today: dt.date, kind: CylinderKind, ids: Sequence[str]) -> KindHeat:
@@ -333,7 +353,7 @@ def told_by_size(
     """What the fills of each size tell that were read again; of some cylinders, where `ids` names
     them, those of their sizes, and of these the fills of the cylinders named."""
     doubt, found = doubt_of(book, told_ambient=False), []
-    for known in heat_of_kinds(book, today):
+    for known in heat_of_kinds(book, today, cold=True):
         fills = tuple(each for each in known.weighed if not ids or each[0].id in ids)
         if fills:
             named = tuple(dict.fromkeys(each.id for each, _ in fills))

@@ -17,11 +17,7 @@ def said(size: SizeHeat, page: Page) -> str:
     """Which values a plan took for a size, from what, and how sure they are."""
     head = f"Heat of {size.kind}:"
     if not size.fills:
-        if size.passed:
-            none = "none of its fills that were read again counts (`fills --settled`)"
-        else:
-            none = "none of its fills was read again"
-        return f"{head} shipped values; {none}."
+        return f"{head} shipped values; no fill tells of it (`fills --settled` says why)."
     whose = f" of {counted(size.cylinders, 'cylinder')}" if size.cylinders > 1 else ""
     many = f"{counted(size.fills, 'fill')}{whose} that {_was(size.fills)} read again"
     return f"{head} from {many}: {_settles(size, page)}."
@@ -96,6 +92,10 @@ def data(sizes: Sequence[ToldOfSize], unit: str) -> dict[str, Any]:
     }
 
 
+MEND = (
+    "To tell a plan how warm your cylinders get, log a fill as its gauge stops, without "
+    "--temperature or by `fill --plan`, and read it again once it is cool (`tankbook reading`)."
+)
 HOW = (
     "Each size's films and wall are those that make these readings likeliest, beside the shipped "
     "values, which weigh as much as their band is wide. What a reading is off by more than gauge, "
@@ -108,9 +108,9 @@ def text(sizes: Sequence[ToldOfSize], page: Page) -> str:
     every, good = sum(len(each.fills) for each in sizes), sum(each.size.fills for each in sizes)
     head = f"{good} of {counted(every, 'fill')} that {_was(every)} read again tell of the heat"
     if not every:
-        head = "No fill was read again: a plan takes the shipped values"
+        head = "No fill was read again once it had cooled: a plan takes the shipped values"
     parts = ["\n".join(_of_size(each, page)) for each in sizes]
-    return page.answer(head, *parts, *([page.wrap(HOW)] if every else []))
+    return page.answer(head, *parts, page.wrap(HOW if good else MEND))
 
 
 def _of_size(each: ToldOfSize, page: Page) -> Iterator[str]:

@@ -89,7 +89,7 @@ class LogLine(Record, frozen=True, kw_only=True):
         PRESSURE, "Pressure after; for a reading, what was read.", "3000 psi"
     )
     temperature: Temperature | None = key(
-        TEMPERATURE, "Of the cylinder when `to` was read.", "64 degF"
+        TEMPERATURE, "Of the cylinder when `to` was read; empty where it was warm.", "64 degF"
     )
     gas: Gas | None = key(GAS, "Gas, by its word.", "nitrox32")
     o2: Percent | None = key(PERCENT, "Analysed oxygen.", "32.1 %")
@@ -108,7 +108,8 @@ class LogLine(Record, frozen=True, kw_only=True):
     )
     note: str | None = key(
         TEXT,
-        "Anything worth knowing; `happened:` marks a fact logged against advice.",
+        "Anything worth knowing; `happened:` marks a fact logged against advice, "
+        "`filled in 7.7 min` says how long it took.",
         "overfill bled down",
     )
 
