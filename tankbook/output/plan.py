@@ -273,7 +273,8 @@ def _totals(made: PlanMade, plan: Plan, page: Page) -> Iterator[str]:
     else:
         yield f"Compressor, to restore the banks: {minutes(plan.restore_minutes)}."
     yield from (page.wrap(line) for line in _heat(plan, page))
-    yield from (page.wrap(size_heat.said(size, page), hang="  ") for size in plan.sizes)
+    told = size_heat.every_said(plan.sizes, page)
+    yield from (page.wrap(line, hang="  ") for line in told)
 
 
 def _heat(plan: Plan, page: Page) -> Iterator[str]:

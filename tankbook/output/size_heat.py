@@ -13,11 +13,23 @@ from tankbook.output.page import Page, counted
 from tankbook.output.tables import PRESSURE, Column, Table
 
 
+def every_said(sizes: Sequence[SizeHeat], page: Page) -> Iterator[str]:
+    """Which values a plan took for each size; those that are as shipped in one sentence."""
+    yield from (said(size, page) for size in sizes if size.fills)
+    shipped = [str(size.kind) for size in sizes if not size.fills]
+    if shipped:
+        whose = "it" if len(shipped) == 1 else "them"
+        yield (
+            f"Heat of {', '.join(shipped)}: shipped values; no fill tells of {whose} "
+            "(`fills --settled` says why)."
+        )
+
+
 def said(size: SizeHeat, page: Page) -> str:
     """Which values a plan took for a size, from what, and how sure they are."""
     head = f"Heat of {size.kind}:"
     if not size.fills:
-        return f"{head} shipped values; no fill tells of it (`fills --settled` says why)."
+        return f"{head} shipped values; no fill tells of it."
     whose = f" of {counted(size.cylinders, 'cylinder')}" if size.cylinders > 1 else ""
     many = f"{counted(size.fills, 'fill')}{whose} that {_was(size.fills)} read again"
     return f"{head} from {many}: {_settles(size, page)}."
@@ -122,7 +134,8 @@ def _of_size(each: ToldOfSize, page: Page) -> Iterator[str]:
             f"{each.size.outer:.1f} W/(m2 K), wall {each.size.wall:.0%} of what its mass takes.",
             hang="  ",
         )
-    yield SHOWN.text([told for told in each.fills if told[0].why is None], page)
+    if each.size.fills:
+        yield SHOWN.text([told for told in each.fills if told[0].why is None], page)
     passed: dict[NotCounted, list[str]] = {}
     for fill, _ in each.fills:
         if fill.why is not None:
