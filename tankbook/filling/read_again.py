@@ -134,9 +134,10 @@ def _unlike(book: Book, id_: str, lines: Lines, place: int) -> NotCounted | None
         return NotCounted.AGAINST_ADVICE
     if not _is_from_here(book, fill):
         return NotCounted.ELSEWHERE
-    earlier = (n for n in lines[:place] if n.act in {LogAct.FILL, LogAct.DRAIN})
-    since = ((fill.at - n.at).total_seconds() / 60 for n in earlier)
-    return NotCounted.WARM_BEFORE if any(m < STOOD_BEFORE.minutes for m in since) else None
+    earlier = (n.at for n in reversed(lines[:place]) if n.act in {LogAct.FILL, LogAct.DRAIN})
+    last = next(earlier, None)
+    stood = (fill.at - last).total_seconds() / 60 if last else STOOD_BEFORE.minutes
+    return NotCounted.WARM_BEFORE if stood < STOOD_BEFORE.minutes else None
 
 
 def _is_from_here(book: Book, fill: LogLine) -> bool:

@@ -13,9 +13,8 @@ all.
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from math import exp, log, sqrt
-from statistics import median
 
 from msgspec import Struct
 from msgspec.structs import replace
@@ -52,7 +51,9 @@ from tankbook.filling.heat import (
 )
 from tankbook.filling.nouns import VesselHeat
 from tankbook.filling.state_table import StateTable
+from tankbook.filling.warmth import HOLD_STEPS
 from tankbook.gas.coefficients import R
+from tankbook.units import STANDARD_ATMOSPHERE
 
 BANDS = (INNER_FILM, OUTER_DRY, WALL_HEAT)
 """What is estimated: gas to wall, wall to air, heat of the wall."""
@@ -206,9 +207,10 @@ def settled(
     )
     rate = (fill.stop - fill.start) / (fill.minutes * slower)
     done = charge([vessel], [begins], gas, Opening(fill.stop, rate))
-    held = fill.held + longer
-    if held > 0:
-        done = hold([vessel], done, held)
+    left, number = fill.held + longer, 0
+    while left > 0:
+        part = min(left, HOLD_STEPS[min(number, len(HOLD_STEPS) - 1)])
+        done, left, number = hold([vessel], done, part), left - part, number + 1
     return vessel, done.states[0]
 
 
@@ -265,7 +267,7 @@ def _rounded(fill: CooledFill) -> CooledFill:
     after = min(fill.after, AT_REST_AFTER.minutes)
     return replace(
         fill,
-        start=step * round(fill.start / step),
+        start=max(STANDARD_ATMOSPHERE.kpa, step * round(fill.start / step)),
         stop=step * round(fill.stop / step),
         minutes=pace * round(fill.minutes / pace),
         held=round(fill.held * 8) / 8,
@@ -349,6 +351,13 @@ def _of(fill: CooledFill, said: float, unsaid: float) -> float:
     return said if fill.said else unsaid
 
 
+def middle_of(values: Iterable[float]) -> float:
+    """The value in the middle of some, or the mean of the two that are."""
+    ordered = sorted(values)
+    half = len(ordered) // 2
+    return ordered[half] if len(ordered) % 2 else (ordered[half - 1] + ordered[half]) / 2
+
+
 def films_at(off: Sequence[float]) -> tuple[Films, float]:
     """The films and the wall that are so many standard deviations off the usual ones."""
     inner, outer, wall = (
@@ -386,7 +395,7 @@ def _fitted(
         rest_ = [
             off[n] - moved[n] + sum(s * a for s, a in zip(every[n], at, strict=False)) for n in kept
         ]
-        middle = None if turn else median(rest_)
+        middle = None if turn else middle_of(rest_)
         solved, left, weights = _weighed(fills, slopes, rest_, many, middle, at)
         then = tuple(max(-FARTHEST, min(FARTHEST, s)) for s in solved)
         near = max(abs(a - b) for a, b in zip(then, at, strict=True)) < SETTLED
@@ -447,7 +456,9 @@ def _weights(
     widths = [sqrt(fill.sd**2 + CYLINDERS_DIFFER**2) for fill in fills]
     scatter = 1.0
     if len(fills) >= ENOUGH_TO_SCATTER:
-        scatter = max(1.0, 1.4826 * median(abs(e) / w for e, w in zip(errors, widths, strict=True)))
+        scatter = max(
+            1.0, 1.4826 * middle_of(abs(e) / w for e, w in zip(errors, widths, strict=True))
+        )
     sums: dict[str, float] = {}
     for fill, error in zip(fills, errors, strict=True):
         sums[fill.id] = sums.get(fill.id, 0.0) + error

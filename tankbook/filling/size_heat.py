@@ -8,7 +8,6 @@ import datetime as dt
 from collections.abc import Iterable, Mapping, Sequence
 from itertools import pairwise
 from math import exp, hypot
-from statistics import median
 
 from msgspec import Struct
 from msgspec.structs import replace
@@ -30,6 +29,7 @@ from tankbook.filling.figures import (
     ROOM_USUAL,
     ROOMS_APART,
     SEEPS,
+    USUAL_RATE,
 )
 from tankbook.filling.heat import Films
 from tankbook.filling.nouns import CylinderKind, Doubt, SizeHeat, Vessel, VesselHeat
@@ -41,6 +41,7 @@ from tankbook.filling.settling import (
     HeatFit,
     films_of,
     fit,
+    middle_of,
     settled,
 )
 from tankbook.filling.state_table import StateTable
@@ -50,10 +51,10 @@ from tankbook.records.log import took
 from tankbook.records.station import COMPRESSOR, Station
 from tankbook.records.words import LogAct
 from tankbook.rules.air import taken_here
-from tankbook.rules.fill_history import places_of
+from tankbook.rules.fill_history import gauge_error, places_of
 from tankbook.rules.gauges import allowance, read_gauges
 from tankbook.rules.inforce import rules_of
-from tankbook.rules.leaks import ROOM, reading_error
+from tankbook.rules.leaks import ROOM
 from tankbook.units import GaugePressure, Temperature
 
 TELLS = 0.85
@@ -115,6 +116,9 @@ def heat_of_kinds(
     return tuple(_heat(book, today, kind, list(ids[kind])) for kind in sorted(ids))
 
 
+LONGEST_FILL = 600.0
+"""Minutes that no fill takes longer than; slower is as slow."""
+
 LOOKED_AT = 3 * MOST_FILLS
 """So many of the newest fills of a size are looked at: not all of them count."""
 
@@ -148,8 +152,11 @@ def _heat(book: Book, today: dt.date, kind: CylinderKind, ids: Sequence[str]) ->
     good = good[-MOST_FILLS:]
     table = _table([made for _, made in good])
     if table is None:
-        for n, _ in good:
-            told[n] = replace(told[n], why=NotCounted.NO_MODEL)
+        far = {n for n, made in good if _table([made]) is None}
+        told = [replace(t, why=NotCounted.NO_MODEL) if n in far else t for n, t in enumerate(told)]
+        good = [(n, made) for n, made in good if n not in far]
+        table = _table([made for _, made in good])
+    if table is None:
         return KindHeat(kind, tuple(told))
     found = fit([made for _, made in good], table)
     for (n, _), stray in zip(good, found.strays, strict=True):
@@ -164,13 +171,13 @@ def _not(each: FillReadAgain, why: NotCounted) -> FillReadAgain:
 
 
 def _table(fills: Sequence[CooledFill]) -> StateTable | None:
-    """The states of air as dense as these fills and what they came from; None where there are none
+    """The states of air as dense as these fills and what they came from; None where there are none,
     or the gas model does not reach so far. Nitrox gives off its heat as air does."""
     if not fills:
         return None
     highest, coldest = max(f.stop for f in fills), min(f.room for f in fills)
+    equation = Equation(AIR, Temperature.of(coldest, "K"), "bar")
     try:
-        equation = Equation(AIR, Temperature.of(coldest, "K"), "bar")
         return equation.sheet(equation.density_at(ABOVE_STOP * highest) * 1.02)
     except RangeError:
         return None
@@ -188,7 +195,8 @@ def _cooled(book: Book, each: FillReadAgain) -> CooledFill | NotCounted:
     kelvin, apart = room
     said = took(fill.note)
     rate = from_book.fill_rate_of(book, each.id, from_station.rate_of(station, fill.to.unit))
-    minutes = (fill.to.pa - fill.from_.pa) / (rate.si * 60)
+    pace = rate if rate.si > 0 else USUAL_RATE[rate.unit.split("/")[0]]
+    minutes = min((fill.to.pa - fill.from_.pa) / (pace.si * 60), LONGEST_FILL)
     gauge = _gauge_error(book).kpa / ERROR_HOLDS / read.to.absolute().kpa
     seeped = SEEPS.kpa * each.minutes / 1440 / read.to.absolute().kpa
     return CooledFill(
@@ -229,7 +237,7 @@ def _gauge_error(book: Book) -> GaugePressure:
     station = book.station
     gauges = read_gauges(station) if station else ()
     if station is None or not gauges:
-        return reading_error(book)
+        return gauge_error(book)
     most = [allowance(station, gauge, rules_of(book)) for gauge in gauges]
     return max(most, key=lambda error: error.pa)
 
@@ -331,11 +339,11 @@ def _like(fills: Sequence[CooledFill]) -> CooledFill:
     first = fills[0]
     return replace(
         first,
-        start=median(f.start for f in fills),
-        stop=median(f.stop for f in fills),
-        minutes=median(f.minutes for f in fills),
-        held=median(f.held for f in fills),
-        room=median(f.room for f in fills),
+        start=middle_of(f.start for f in fills),
+        stop=middle_of(f.stop for f in fills),
+        minutes=middle_of(f.minutes for f in fills),
+        held=middle_of(f.held for f in fills),
+        room=middle_of(f.room for f in fills),
     )
 
 

@@ -140,6 +140,8 @@ def stand_after(book: Book, id_: str, at: dt.datetime) -> StandingTime | None:
         if begun.at == at:
             used = begun.hot or _was_used(begun, found)
             return None if used else _stand(book, id_, begun, found, reading_error(book))
+        if begun.at > at:
+            break
     return None
 
 

@@ -24,7 +24,7 @@ from tankbook.filling.settling import CooledFill, films_of, fit
 from tankbook.gas import AIR
 from tankbook.units import GaugePressure, Temperature
 
-SESSIONS = tries(12, 120)
+SESSIONS = tries(8, 120)
 SHARE_SHORT, ACCEPTED_LOSS = 0.10, 0.05
 SHEET = Equation(AIR, Temperature.of(285, "K"), "bar").sheet(16.0)
 PSI = KPA_OF["psi"]

@@ -182,6 +182,31 @@ def test_a_pressure_beyond_the_gas_model_is_no_fault() -> None:
     assert whys(*log) == [NotCounted.NO_MODEL]
 
 
+def test_one_pressure_beyond_the_gas_model_spoils_no_other() -> None:
+    high = [filled("2026-11-02", to="9800 psi"), read("2026-11-03", "9000 psi")]
+    assert whys(*high, filled("2026-11-10"), read("2026-11-11")) == [NotCounted.NO_MODEL, None]
+
+
+@pytest.mark.parametrize("rate", ["0 psi/min", "0.001 psi/min", "1000000 psi/min"])
+def test_an_odd_fill_rate_is_no_fault(rate: str) -> None:
+    assert len(whys(FILL, NEXT_DAY, station=HERE.replace("400 psi/min", rate))) == 1
+
+
+def test_a_fill_from_nothing_counts() -> None:
+    assert whys(filled("2026-11-02", **{"from": "0 psi"}), read("2026-11-03", "2700 psi")) == [None]
+
+
+def test_a_few_bar_more_weigh_little() -> None:
+    """A topping off says next to nothing of the heat, and does no harm."""
+    (told,) = told_by_size(
+        book_of(filled("2026-11-02", **{"from": "2980 psi"}), read("2026-11-03", "2950 psi")),
+        TODAY, "psi",
+    )  # fmt: skip
+    assert told.size.fills == 1
+    assert told.size.inner == pytest.approx(150, rel=0.03)
+    assert told.size.told == ()
+
+
 def test_only_the_newest_of_many_count() -> None:
     days = [dt.date(2026, 3, 1) + dt.timedelta(days=n) for n in range(100)]
     log = [filled(str(d)) if n % 2 == 0 else read(str(d)) for n, d in enumerate(days)]
