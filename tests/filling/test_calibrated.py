@@ -22,6 +22,7 @@ from tankbook.filling.nouns import CylinderKind, Doubt, Vessel
 from tankbook.filling.plan_form import as_json
 from tankbook.filling.settling import CooledFill, films_of, fit
 from tankbook.gas import AIR
+from tankbook.records.words import Material
 from tankbook.units import GaugePressure, Temperature
 
 SESSIONS = tries(8, 120)
@@ -152,6 +153,45 @@ def test_what_settles_lies_within_the_band_of_the_plan(seed: int) -> None:
     for id_, change in last.items():
         settled = float(worked.settled[id_][0])
         assert change["settles_low"] - 40 * psi <= settled <= change["settles_high"] + 20 * psi
+
+
+LOGS = [
+    Nature(75, 5, 0.9), Nature(75, 10), Nature(150, 10), Nature(300, 15, 1.1), Nature(420, 20, 1.1),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize("count", [1, 3, 30])
+@pytest.mark.parametrize("nature", LOGS)
+def test_no_log_lets_a_stop_be_higher(make: Any, nature: Nature, count: int) -> None:
+    """In a cold room a gauge is stopped below the mark, since even the coolest gas is to be no more
+    than the cylinder may hold: a log of hot fills moves that no higher, one of cool fills lower."""
+    aluminium = make.vessel("A", 500, 2800, material=Material.ALUMINIUM)
+    wall = wall_of(aluminium.water_volume, aluminium.material)
+    one = Poured(500, 2990, 6.2, 600.0, wall=_heat_of(aluminium))
+    (cold,) = reads([one], [nature])
+    log = [
+        CooledFill(
+            id=f"L{n}", at=BEGAN, volume=11.1, wall=wall, start=500 * PSI + ATMOSPHERE,
+            stop=2990 * PSI + ATMOSPHERE, read=cold * PSI + ATMOSPHERE, minutes=6.2, after=600.0,
+            room=one.room, sd=0.0145, gauge=0.005,
+        )
+        for n in range(count)
+    ]  # fmt: skip
+
+    def stop(vessel: Vessel) -> tuple[float, float]:
+        session = make.session(
+            [make.bank("B1", 400, 4400)],
+            [vessel],
+            ambient=Temperature.of(35, "degF"),
+            heat=True,
+        )
+        steps = [s for s in as_json(plan(session))["steps"] if s["cylinders"]]
+        return max(s["cylinders"][0]["stop_at"] for s in steps), steps[-1]["held_minutes"]
+
+    shipped, fitted = (
+        stop(v) for v in (aluminium, replace(aluminium, heat=films_of(fit(log, SHEET))))
+    )
+    assert fitted[0] <= shipped[0] + 0.5
 
 
 def test_a_gauge_that_may_err_more_widens_the_band() -> None:
