@@ -134,11 +134,6 @@ class HeatFit(Struct, frozen=True):
     weights: tuple[float, ...] = ()
     strays: tuple[int, ...] = ()
 
-    @property
-    def counted(self) -> int:
-        """How many fills counted."""
-        return sum(not stray for stray in self.strays)
-
 
 SHIPPED = HeatFit()
 """What holds where no fill tells anything."""
