@@ -267,6 +267,15 @@ def test_more_of_the_same_never_widens(nature: Nature, some: int, more: int) -> 
     assert all(0 < left <= 1 for left in many.left)
 
 
+@given(st.integers(6, 20), st.integers(0, 5), st.floats(-2600, 1000))
+@settings(max_examples=tries(6, 60), deadline=None)
+def test_no_single_figure_moves_it_far(count: int, place: int, wrong: float) -> None:
+    good = log_of(7, Nature(), count)
+    bad = replace(good[place], read=good[place].read + wrong * PSI)
+    found = fit((*good[:place], bad, *good[place + 1 :]), SHEET)
+    assert abs(below(found) - below(fit(good, SHEET))) < 12
+
+
 @given(
     st.tuples(*[st.floats(-1.5, 1.5)] * 3),
     st.tuples(*[st.floats(0.05, 1)] * 3),
