@@ -48,14 +48,14 @@ from tankbook.filling.state_table import StateTable
 from tankbook.gas import AIR, Gas, RangeError
 from tankbook.records.book import Book
 from tankbook.records.log import took
-from tankbook.records.station import COMPRESSOR, Station
+from tankbook.records.station import COMPRESSOR, Compressor, Station
 from tankbook.records.words import LogAct
 from tankbook.rules.air import taken_here
 from tankbook.rules.fill_history import gauge_error, places_of
 from tankbook.rules.gauges import allowance, read_gauges
 from tankbook.rules.inforce import rules_of
 from tankbook.rules.leaks import ROOM
-from tankbook.units import GaugePressure, Temperature
+from tankbook.units import STANDARD_ATMOSPHERE, GaugePressure, Temperature
 
 TELLS = 0.85
 """What is left of a band by fills that tell something of it, at most."""
@@ -193,10 +193,8 @@ def _cooled(book: Book, each: FillReadAgain) -> CooledFill | NotCounted:
     if room is None:
         return NotCounted.ROOM_OR_WALL
     kelvin, apart = room
-    said = took(fill.note)
-    rate = from_book.fill_rate_of(book, each.id, from_station.rate_of(station, fill.to.unit))
-    pace = rate if rate.si > 0 else USUAL_RATE[rate.unit.split("/")[0]]
-    minutes = min((fill.to.pa - fill.from_.pa) / (pace.si * 60), LONGEST_FILL)
+    said, source = took(fill.note), fill.source_ or ""
+    minutes = _minutes(book, each.id, fill.from_, fill.to, _compressor(station, source))
     gauge = _gauge_error(book).kpa / ERROR_HOLDS / read.to.absolute().kpa
     seeped = SEEPS.kpa * each.minutes / 1440 / read.to.absolute().kpa
     return CooledFill(
@@ -214,7 +212,7 @@ def _cooled(book: Book, each: FillReadAgain) -> CooledFill | NotCounted:
         gauge=GAUGES_DIFFER * gauge,
         held=said.held if said else 0.0,
         said=said is not None,
-        at_line=_is_compressed(station, fill.source_ or ""),
+        at_line=_compressor(station, source) is not None,
     )
 
 
@@ -242,11 +240,29 @@ def _gauge_error(book: Book) -> GaugePressure:
     return max(most, key=lambda error: error.pa)
 
 
-def _is_compressed(station: Station | None, source: str) -> bool:
-    """Whether a fill came from a compressor alone."""
+def _minutes(
+    book: Book, id_: str, start: GaugePressure, stop: GaugePressure, made: Compressor | None
+) -> float:
+    """How long a fill took that nobody wrote down: by the station's rate, and no less than its
+    compressor alone needs."""
+    unit = book.settings.units.value
+    usual = USUAL_RATE[unit]
+    rate = from_book.fill_rate_of(book, id_, from_station.rate_of(book.station, unit))
+    minutes = (stop.pa - start.pa) / ((rate if rate.si > 0 else usual).si * 60)
+    facts = from_book.heat_facts(book, id_)
+    if made is not None and made.delivery is not None and made.delivery.si > 0 and facts:
+        free = facts.volume.litres * (stop.pa - start.pa) / STANDARD_ATMOSPHERE.pa
+        minutes = max(minutes, free / made.delivery.litres_per_min)
+    return min(minutes, LONGEST_FILL)
+
+
+def _compressor(station: Station | None, source: str) -> Compressor | None:
+    """The compressor that a fill came from alone."""
     named = [name.casefold() for name in taken_here(source)]
-    own = [(c.name or COMPRESSOR).casefold() for c in (station.every_compressor if station else ())]
-    return bool(named) and all(name in own for name in named)
+    own = {
+        (c.name or COMPRESSOR).casefold(): c for c in (station.every_compressor if station else ())
+    }
+    return own.get(named[0]) if len(named) == 1 else None
 
 
 # --- for a plan

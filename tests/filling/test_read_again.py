@@ -187,9 +187,33 @@ def test_one_pressure_beyond_the_gas_model_spoils_no_other() -> None:
     assert whys(*high, filled("2026-11-10"), read("2026-11-11")) == [NotCounted.NO_MODEL, None]
 
 
+def test_a_log_in_other_units_tells_the_same() -> None:
+    bare = HERE.replace("fill_rate: 400 psi/min\n", "")
+    psi, other = (
+        told_by_size(book_of(filled("2026-11-02", **{"from": a, "to": b}),
+                             read("2026-11-03", c), station=bare), TODAY, "psi")[0].size
+        for a, b, c in (("500 psi", "2990 psi", "2740 psi"), ("3.447 MPa", "20.615 MPa", "18892 kPa"))
+    )  # fmt: skip
+    assert other.fills == psi.fills == 1
+    assert other.inner == pytest.approx(psi.inner, rel=0.01)
+
+
 @pytest.mark.parametrize("rate", ["0 psi/min", "0.001 psi/min", "1000000 psi/min"])
 def test_an_odd_fill_rate_is_no_fault(rate: str) -> None:
     assert len(whys(FILL, NEXT_DAY, station=HERE.replace("400 psi/min", rate))) == 1
+
+
+def test_a_compressor_alone_takes_its_time() -> None:
+    """At 4 cuft/min it takes some sixteen minutes, not six: to be as warm in the end, gas and wall
+    must have met less than those of a quick fill."""
+    made = HERE.replace("name: C1", "name: C1, delivery: 4 cuft/min")
+
+    def inner(source: str) -> float:
+        log = filled("2026-11-02", source=source), read("2026-11-03", "2740 psi")
+        (told,) = told_by_size(book_of(*log, station=made), TODAY, "psi")
+        return told.size.inner
+
+    assert inner("C1") < inner("B1") == inner("B1+C1")
 
 
 def test_a_fill_from_nothing_counts() -> None:
