@@ -25,6 +25,7 @@ from tankbook.acts.fill_request import (
     refused,
     settle,
     source_of,
+    temperature_of,
     unanalysed,
     unmet,
 )
@@ -205,6 +206,7 @@ def _line(book: Book, each: FillAnswer, settled: Settled, at: dt.datetime) -> Ed
     how, wanted = settled.how, each.wanted
     notes = [f"{HAPPENED} {how.happened}"] if how.happened else []
     notes += [LOOKED] if how.looked else []
+    notes += [wanted.took.said] if wanted.took else []
     notes += [how.note] if how.note else []
     return line_of(
         {
@@ -213,7 +215,7 @@ def _line(book: Book, each: FillAnswer, settled: Settled, at: dt.datetime) -> Ed
             "act": LogAct.FILL,
             "from": wanted.from_ or _known_pressure(book, wanted, at),
             "to": wanted.to,
-            "temperature": how.temperature,
+            "temperature": temperature_of(wanted, how),
             "gas": settled.gas,
             "o2": wanted.o2 or how.o2,
             "he": wanted.he or how.he,
@@ -282,6 +284,12 @@ def _notes(
     for each in asked:
         for text in each.warnings:
             yield f"WARNING: {text}" if text in shared else f"{each.wanted.id}: WARNING: {text}"
+    warm = [a.wanted.id for a in asked if a.wanted.warm]
+    if warm:
+        yield (
+            f"{', '.join(warm)}: more than it settles to by the plan, so taken as read warm, at "
+            "the stop: read again once cool, and log that (`tankbook reading`)"
+        )
     if not all(source_of(a.wanted, how) for a in asked):
         yield "WARNING: no --source: a bad-air recall cannot find it"
     if has_lapsed(book, how.by, Skill.FILLER, at.date()):

@@ -13,7 +13,7 @@ from tankbook.gas import AIR_GAS, Gas
 from tankbook.records.book import Book
 from tankbook.records.entries import standing
 from tankbook.records.kinds import EMPTY
-from tankbook.records.log import LogLine
+from tankbook.records.log import FillTook, LogLine
 from tankbook.records.rulerow import Gate, Obligation
 from tankbook.records.words import InspectionResult, LogAct
 from tankbook.rules import chain
@@ -39,7 +39,9 @@ class Wanted(Struct, frozen=True):
     """One cylinder or set, the pressure reached, and the one it began with where that was read.
 
     Analysis, source, position and fill pressure are its own where they are not those of all. `bled`
-    is what it was bled to and read again at, where its gauge showed a little more than its limit.
+    is what it was bled to and read again at, where its gauge showed a little more than its limit;
+    `took` how long its fill took, by the plan it was filled by, and `warm` that it was read at its
+    stop: how warm the room is says nothing of it.
     """
 
     id: str
@@ -51,6 +53,8 @@ class Wanted(Struct, frozen=True):
     o2: Percent | None = None
     he: Percent | None = None
     bled: GaugePressure | None = None
+    took: FillTook | None = None
+    warm: bool = False
 
 
 class Filling(Struct, frozen=True):
@@ -123,6 +127,11 @@ def settle(book: Book, how: Filling, at: dt.datetime, *, ask_source: bool = True
     return Settled(full, gas, tuple(f"{k}: {', '.join(v)}" for k, v in taken.items()))
 
 
+def temperature_of(wanted: Wanted, how: Filling) -> Temperature | None:
+    """Of the cylinder when its gauge was read; None where nobody knows."""
+    return None if wanted.warm else how.temperature
+
+
 def source_of(wanted: Wanted, how: Filling) -> str:
     return wanted.source or how.source
 
@@ -139,6 +148,7 @@ def ask_gate(
     book: Book, each: Wanted, settled: Settled, at: dt.datetime, all_: Sequence[Wanted]
 ) -> FillAnswer:
     how, day = settled.how, at.date()
+    degrees = temperature_of(each, how)
     if _came_empty(book, each):
         found = LogLine(at=at, cylinder=each.id, act=LogAct.READING, to=each.from_)
         book = replace(book, log=(*book.log, found))
@@ -148,7 +158,7 @@ def ask_gate(
         day,
         settled.gas,
         fill_pressure=each.fill_pressure or how.fill_pressure,
-        ambient=how.temperature,
+        ambient=degrees,
         connected=tuple(w.id for w in all_) if how.together else (),
         through=_named_by(book, each, how),
         source=source_of(each, how),
@@ -156,7 +166,7 @@ def ask_gate(
     asked = FillAnswer(each, answer)
     for reason in [
         *answer.refusals,
-        *_over(book, answer, each, how.temperature),
+        *_over(book, answer, each, degrees),
         *before_opening(book, at),
     ]:
         if reason.code in _OF_BLENDS and _is_analysed(book, each, settled):
@@ -164,7 +174,7 @@ def ask_gate(
         lifts = bool(how.override) and reason.may_be_overridden and reason.code != "over-limit"
         (asked.lifted if lifts else asked.refusals).append(reason)
     asked.warnings += [r.text for r in answer.warnings if not r.loud]
-    colder = how.temperature is None and answer.ambient is not None
+    colder = degrees is None and answer.ambient is not None
     if colder and answer.target and each.to > answer.target:
         asked.warnings.append(
             f"no --temperature was given; at {answer.ambient} its limit would read "

@@ -8,6 +8,7 @@ from msgspec import Struct
 
 from tankbook.acts.fill import Wanted
 from tankbook.gas import Gas
+from tankbook.records.log import FillTook
 from tankbook.units import GaugePressure, Temperature
 
 STEP = {"psi": 1.0, "bar": 0.1}
@@ -16,7 +17,8 @@ STEP = {"psi": 1.0, "bar": 0.1}
 
 class Planned(Struct, frozen=True):
     """One cylinder of a plan: what it began with and is to end with, from where, and where it
-    stood. What it is to end with is a prediction, and never logged."""
+    stood; how long its fill takes, and the most that it is read at once it has cooled. What it is
+    to end with is a prediction, and never logged."""
 
     id: str
     start: GaugePressure
@@ -24,6 +26,8 @@ class Planned(Struct, frozen=True):
     sources: tuple[str, ...]
     position: str = ""
     fill_pressure: GaugePressure | None = None
+    took: FillTook | None = None
+    at_most: GaugePressure | None = None
 
     @property
     def gave(self) -> bool:
@@ -88,6 +92,8 @@ def _wanted(planned: Planned, reading: GaugePressure) -> Wanted:
         source="+".join(dict.fromkeys(planned.sources)),
         position=planned.position,
         fill_pressure=planned.fill_pressure,
+        took=planned.took,
+        warm=planned.at_most is not None and reading.pa > planned.at_most.pa,
     )
 
 

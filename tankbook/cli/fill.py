@@ -278,7 +278,8 @@ def _bled(bench: Bench, wanted: tuple[Wanted, ...], texts: Iterable[str]) -> tup
 def _from_plan(
     bench: Bench, file: str, ids: Iterable[str], how: Filling
 ) -> tuple[AsFilled, Filling]:
-    """What was filled by a plan and what gave, as read; its gas and its temperature."""
+    """What was filled by a plan and what gave, as read; its gas, and its temperature for what has
+    cooled. With a temperature given all was read at that."""
     from tankbook.acts.session import as_filled
     from tankbook.ledger.plan_file import read_plan
     from tankbook.units import Temperature
@@ -296,6 +297,8 @@ def _from_plan(
         raise RequestError(f"{file}: {error}", "as in 14=2900; log others by themselves") from None
     ambient = session.ambient.to(option_values.DEGREES[bench.desk.shore])
     planned = Temperature.of(round(ambient, 1), option_values.DEGREES[bench.desk.shore])
+    if how.temperature is not None:
+        filled = replace(filled, got=tuple(replace(w, warm=False) for w in filled.got))
     gas, degrees = how.gas or session.gas, how.temperature or planned
     return filled, replace(how, gas=gas, temperature=degrees)
 

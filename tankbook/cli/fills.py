@@ -6,7 +6,7 @@ import datetime as dt
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Annotated
 
-from tankbook.acts.options import Arg, Opt
+from tankbook.acts.options import Arg, Flag, Opt
 from tankbook.cli.answer import Answer, RequestError, shown
 from tankbook.cli.options import Common, Csv
 from tankbook.cli.printing import Pdf, print_into
@@ -36,19 +36,29 @@ def fills(
     ] = "",
     position: Annotated[str, Opt("POSITION", "At this fill position.")] = "",
     customer: Annotated[str, Opt("REFERENCE", "Into cylinders of this owner.")] = "",
+    settled: Annotated[
+        bool, Flag("What fills settled to that were read again, and which tell of the heat.")
+    ] = False,
     csv: Csv = False,
     pdf: Pdf = "",
 ) -> Answer:
     """The fill book: today's fills, or those of a month or any time, and what they come to.
 
     With --pdf: a page or more a month, to sign. What was struck out stands with its reason and is
-    not counted.
+    not counted. With --settled: all fills that were read again once they had cooled, size by size,
+    what a plan takes from them, and why others tell it nothing.
     """
     from tankbook.cli.open_ledger import open_desk
     from tankbook.output import fill_book as output
     from tankbook.rules.fill_book import fill_book
 
     desk = open_desk(asked)
+    if settled:
+        if any((month, since, until, by, gas, source, position, customer, csv, pdf)):
+            raise RequestError(
+                "--settled is of all fills, or of the cylinders named", "leave the others out"
+            )
+        return _settled(desk, frozenset(_ids(desk, ids or [])), json=asked.json)
     first, last = _time(desk.today, month, since, until)
     wanted = _wanted(
         desk, first, last, ids or [],
@@ -62,6 +72,17 @@ def fills(
         return desk.table(output.COLUMNS, found.fills)
     if told:
         return desk.answer(told)
+    return desk.answer(output.text(found, desk.page))
+
+
+def _settled(desk: Desk, ids: frozenset[str], *, json: bool) -> Answer:
+    """What fills settled to, and what that tells a plan."""
+    from tankbook.filling.size_heat import told_by_size
+    from tankbook.output import size_heat as output
+
+    found = told_by_size(desk.book, desk.today, desk.shore.value, ids)
+    if json:
+        return desk.data(output.data(found, desk.shore.value))
     return desk.answer(output.text(found, desk.page))
 
 

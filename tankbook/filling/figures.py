@@ -109,6 +109,14 @@ SURE_INNER, SURE_OUTER_DRY, SURE_OUTER_WET = 105.0, 6.0, 190.0
 """Films with which a fill settles lower than with nine tenths of those in the bands above; how long
 a gauge is held at its stop is reckoned with these."""
 
+WALL_HEAT = Band(0.9, 1.0, 1.1)
+"""The heat capacity of a wall, as a share of what its mass and material make it: masses differ, and
+so do alloys. Assumption."""
+
+BAND_HOLDS = 1.28
+"""The bands of films and walls are taken to reach so many standard deviations to either side: eight
+tenths lie within. What the log tells of them is weighed against that (assumption)."""
+
 SPECIFIC_HEAT = {
     Material.ALUMINIUM: 900.0,
     Material.STEEL: 470.0,
@@ -129,3 +137,69 @@ LENGTH_TO_BORE = 3.5
 
 OUTSIDE_TO_INSIDE = 1.15
 """Outside over inside area. Assumption."""
+
+# --- what fills that were read again tell of the heat
+
+READ_AGAIN_AFTER = RunningTime.of(20, "min")
+"""The first reading so long after a fill is the one that tells what it settled to (common practice,
+no source); how warm it still is by then is reckoned."""
+
+AT_REST_AFTER = RunningTime.of(8, "h")
+"""From so long after a fill on a cylinder is taken to be as warm as the room (own calculation: less
+than a part in a thousand is left)."""
+
+STOOD_BEFORE = RunningTime.of(3, "h")
+"""One that was filled or drained less long before a fill began it warm or cold (own
+calculation)."""
+
+LONGEST_STAND = RunningTime.of(30 * 24, "h")
+"""What was read later than this after a fill says nothing of its heat (assumption)."""
+
+MOST_FILLS = 40
+"""So many fills of a size are used, the newest: valves, gauges and hands change."""
+
+ERROR_HOLDS = 2.0
+"""How far a gauge may err is taken for so many standard deviations (assumption)."""
+
+ROOMS_APART, ROOM_UNREAD = 3.0, 5.0
+"""Standard deviation [K] of how far the room of a fill was from that of a later day, and of the
+usual temperature from that of a day on which nobody read it (assumption)."""
+
+ROOM_SAME = 1.0
+"""The same [K] within the hours in which a cylinder cools, and of a thermometer that was just read
+(assumption)."""
+
+ROOM_USUAL = 2.0
+"""The same [K] of a station's usual temperature, where a plan is not told another (assumption)."""
+
+BANK_APART = 3.0
+"""Standard deviation [K] of how far the gas in a bank is from the room (assumption)."""
+
+BANK_IS_FELT = 0.25
+"""The part of that by which the gas of a fill is still off at its stop (own calculation: an 11.1 L
+aluminium cylinder from 500 to 3000 psi)."""
+
+SEEPS = GaugePressure.of(5, "psi")
+"""Standard deviation of what a sound cylinder loses a day, in reading and seeping (assumption)."""
+
+CYLINDERS_DIFFER = 0.005
+"""Standard deviation, as a share of the pressure, by which cylinders of one size differ among each
+other, however often each was filled (assumption)."""
+
+LOGGED_LATE = RunningTime.of(5, "min")
+"""Standard deviation of the time that a fill was logged at from when it ended (assumption)."""
+
+MINUTES_UNSAID, MINUTES_SAID = 0.25, 0.1
+"""Standard deviation, as a share, of how long fills take: where only the station's rate is known,
+and where a plan said it (assumption). It is common to all of a station's fills."""
+
+HOLD_UNSAID, HOLD_SAID = 0.3, 0.1
+"""The same [min] of how long a gauge is held at its stop (assumption)."""
+
+GAUGES_DIFFER = 0.5
+"""Two gauges, or the two ends of a scale, differ by this share of what a gauge may err, in all of a
+station's fills alike (assumption)."""
+
+STRAYS = 4.0
+"""Degrees of freedom of Student's distribution, by which what is far off counts less; and the
+standard deviations beyond which it does not count (own choice)."""

@@ -4,11 +4,13 @@ feeds meanwhile."""
 from __future__ import annotations
 
 from collections.abc import Sequence
+from math import hypot
 
 from msgspec import Struct, field
 from msgspec.structs import replace
 
-from tankbook.filling.nouns import PlanCompressor
+from tankbook.filling.figures import BAND_HOLDS
+from tankbook.filling.nouns import Doubt, PlanCompressor
 from tankbook.filling.problem import Solution
 from tankbook.filling.results import (
     CylinderChange,
@@ -25,6 +27,9 @@ from tankbook.filling.setup import Setup
 from tankbook.filling.warmth import World
 from tankbook.records.station import Position
 from tankbook.units import STANDARD_ATMOSPHERE, GaugePressure, Temperature
+
+BAND_ENDS = 4
+"""So many worlds are of the band: the usual one, the sure one and its two ends."""
 
 
 class Feed(Struct):
@@ -140,7 +145,7 @@ def _drain(bench: FillBench, ran: float) -> None:
 
 def has_come_full(bench: FillBench, job: int) -> bool:
     """Whether a cylinder is sure to settle within the loss that the policy accepts."""
-    return is_full(bench, job, bench.sure.states[job].rho)
+    return is_full(bench, job, bench.holds[job], bench.sure.states[job].rho)
 
 
 def was_stopped(bench: FillBench, job: int) -> bool:
@@ -148,14 +153,29 @@ def was_stopped(bench: FillBench, job: int) -> bool:
     return job in bench.stopped
 
 
-def is_full(bench: FillBench, job: int, rho: float) -> bool:
-    """Whether gas of a density [mol/L] is a full cylinder."""
+def is_full(bench: FillBench, job: int, usual: float, sure: float) -> bool:
+    """Whether a cylinder is sure to be full that is expected to hold `usual`, and in nine cases of
+    ten holds more than `sure` [mol/L]; what gauge, room and bank may be off goes beside it."""
     setup = bench.setup
     loss = setup.session.policy.acceptable_loss.fraction
     table, kelvin = bench.usual.table, setup.session.ambient.kelvin
     atmosphere = STANDARD_ATMOSPHERE.kpa
-    reads = table.at(rho).pressure(kelvin) - atmosphere
-    return reads >= (setup.vessels[job].target.kpa) * (1 - loss)
+    least = table.at(sure).pressure(kelvin)
+    if setup.session.heat and setup.session.doubt != NO_DOUBT:
+        expected = table.at(usual).pressure(kelvin)
+        least = expected - _beside(bench, expected, least)
+    return least - atmosphere >= (setup.vessels[job].target.kpa) * (1 - loss)
+
+
+NO_DOUBT = Doubt()
+
+
+def _beside(bench: FillBench, usual: float, end: float) -> float:
+    """How far [kPa] from the usual the end of a band lies, with what gauge, room and bank may be
+    off."""
+    session = bench.setup.session
+    doubt = session.doubt.of(usual, session.ambient.kelvin)
+    return hypot(usual - end, BAND_HOLDS * doubt)
 
 
 Before = dict[int, tuple[float, float]]
@@ -178,20 +198,18 @@ def changes_of(
             bench.setup.vessels[job],
             bench.usual.states[job],
         )
-        readings = [equation.reading(state.rho), *(w.settled(job) for w in bench.worlds[1:])]
-        hot = Hot(
-            gas=Temperature.of(state.kelvin - 273.15, "degC"),
-            settles=readings[0],
-            low=min(readings, key=lambda r: r.pa),
-            high=max(readings, key=lambda r: r.pa),
-        )
         now = min(bench.usual.kpa(job), vessel.marked.absolute().kpa)
+        settles = equation.reading(state.rho)
+        low, high = _band(bench, job, settles, equation.gauge(now))
+        hot = Hot(
+            gas=Temperature.of(state.kelvin - 273.15, "degC"), settles=settles, low=low, high=high
+        )
         found.append(
             CylinderChange(
                 id=vessel.id,
                 position=bench.seats[job].name,
                 before=equation.reading(had),
-                after=readings[0],
+                after=settles,
                 reads=equation.gauge(showed),
                 stop_at=equation.gauge(now),
                 ends=ends,
@@ -200,6 +218,22 @@ def changes_of(
             )
         )
     return found
+
+
+def _band(
+    bench: FillBench, job: int, settles: GaugePressure, stop: GaugePressure
+) -> tuple[GaugePressure, GaugePressure]:
+    """Between what a cylinder settles: in the worlds of the band, and with what gauge, room and
+    bank may be off. What cools shows no more than it was stopped at."""
+    readings = [settles, *(w.settled(job) for w in bench.worlds[1:BAND_ENDS])]
+    low, high = min(readings, key=lambda r: r.pa), max(readings, key=lambda r: r.pa)
+    session = bench.setup.session
+    if not session.heat or session.doubt == NO_DOUBT:
+        return low, high
+    usual, gauge = settles.absolute().kpa, bench.setup.equation.gauge
+    above = usual + _beside(bench, usual, high.absolute().kpa)
+    most = max(high.absolute().kpa, min(above, stop.absolute().kpa))
+    return gauge(usual - _beside(bench, usual, low.absolute().kpa)), gauge(most)
 
 
 def note_flow(

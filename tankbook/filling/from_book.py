@@ -6,9 +6,11 @@ What a record leaves out is taken as each docstring says, and told as an assumpt
 from __future__ import annotations
 
 import datetime as dt
+from typing import NamedTuple
 
 from tankbook.filling.figures import SMALL
-from tankbook.filling.nouns import PlanError, Vessel
+from tankbook.filling.heat import Wall, wall_of
+from tankbook.filling.nouns import CylinderKind, PlanError, Vessel
 from tankbook.filling.wish import Case
 from tankbook.gas import Gas, at_temperature
 from tankbook.records.book import Book
@@ -131,6 +133,33 @@ def is_small(book: Book, id_: str) -> bool:
 def wall_assumed(book: Book, id_: str) -> bool:
     """Whether the mass of its wall is taken from its material and volume."""
     return _mass(book, book.sides(id_)) is None
+
+
+class HeatFacts(NamedTuple):
+    """What heat meets in a cylinder or set: its water volume and wall, and those that are alike."""
+
+    kind: CylinderKind
+    volume: Volume
+    wall: Wall
+
+
+def heat_facts(book: Book, id_: str) -> HeatFacts | None:
+    """What heat meets in a cylinder or set; None where its water volume is not recorded."""
+    sides = book.sides(id_)
+    try:
+        volume = _volume(book, id_, sides)
+    except PlanError:
+        return None
+    material, count = _material(book, sides[0]), 2 if id_ in book.sets else 1
+    wall = wall_of(volume, material, _mass(book, sides), count)
+    return HeatFacts(CylinderKind.of(volume, material, count), volume, wall)
+
+
+def fill_rate_of(book: Book, id_: str, rate: PressureRate) -> PressureRate:
+    """How fast a cylinder is filled: as the station has it for its size, else slower if small."""
+    return rate_by_size(book, book.sides(id_)[0]) or (
+        _slower(rate) if is_small(book, id_) else rate
+    )
 
 
 def _settable(pressure: GaugePressure, unit: str) -> GaugePressure:

@@ -120,7 +120,8 @@ class GasSource(Struct, frozen=True):
 
     `volume` [L] is None for a source without end, whose state never changes; `at_line`: it gives
     gas at the pressure of the line, as a compressor does. `wall` None: no
-    heat reaches the gas in the bank while it empties.
+    heat reaches the gas in the bank while it empties; else through its own inner `film` [W/(m2 K)],
+    None for that of the cylinder.
     """
 
     rho: float
@@ -128,6 +129,7 @@ class GasSource(Struct, frozen=True):
     volume: float | None = None
     wall: Wall | None = None
     at_line: bool = False
+    film: float | None = None
 
     def left_alone(self, vessel: ThermalVessel, minutes: float) -> GasSource:
         """The source after some minutes in which nothing left it."""
@@ -386,7 +388,8 @@ def _drawn(
     rho = max(THINNEST, source.rho - amount / source.volume)
     after, held = vessel.table.at(rho), rho * source.volume
     had = source.rho * source.volume * line.energy(source.kelvin)
-    film = source.wall.inner_area * vessel.films.inner * 60 * minutes if source.wall else 0.0
+    inner = vessel.films.inner if source.film is None else source.film
+    film = source.wall.inner_area * inner * 60 * minutes if source.wall else 0.0
     kelvin, mean = source.kelvin, leaving if enthalpy is None else enthalpy
     for _ in range(MOST_GUESSES):
         energy, warms = after.energy_and_slope(kelvin)

@@ -8,18 +8,23 @@ with what is the business of the gate, and its answer comes in here as `Vessel`.
 from __future__ import annotations
 
 from collections.abc import Mapping
+from math import hypot
+from typing import NamedTuple
 
 from msgspec import Struct, field
 
 from tankbook.filling.figures import (
     ACCEPTABLE_LOSS,
+    BANK_IS_FELT,
     COOLING,
     DRAIN_EVERY,
+    ERROR_HOLDS,
     GAUGE_ERROR,
     HANDLING,
     MOST_TOP_OFFS,
     READING_GOOD_FOR,
 )
+from tankbook.filling.heat import Films
 from tankbook.filling.problem import Favour
 from tankbook.gas import Gas
 from tankbook.records.station import Position
@@ -66,12 +71,77 @@ class PlanBank(Struct, frozen=True, kw_only=True):
     unsure: GaugePressure | None = None
 
 
+class VesselHeat(Struct, frozen=True):
+    """What a cylinder's size is known by of its heat: the films of the usual, the sure, the hottest
+    and the coolest case, and of one that is no hotter than as shipped, by which a stop is kept; and
+    how many times the heat of its wall it takes."""
+
+    films: tuple[Films, Films, Films, Films, Films]
+    wall: float = 1.0
+
+
+class CylinderKind(NamedTuple):
+    """Cylinders that are alike in heat: their material, litres of a side rounded, and sides."""
+
+    material: Material
+    litres: int
+    sides: int
+
+    @classmethod
+    def of(cls, volume: Volume, material: Material | None, sides: int) -> CylinderKind:
+        """That of a water volume in all; an unknown material is taken as aluminium."""
+        return cls(material or Material.ALUMINIUM, max(1, round(volume.litres / sides)), sides)
+
+    def __str__(self) -> str:
+        return f"{f'{self.sides} x ' if self.sides > 1 else ''}{self.litres} L {self.material}"
+
+
+class SizeHeat(Struct, frozen=True, kw_only=True):
+    """What a plan knows of the heat of a size, and from what.
+
+    `fills` counts those that were read again and counted, `cylinders` whose they were, `passed` how
+    many others there were; with none the shipped values are used. `told` names what they tell: what
+    is left of its band is clearly less than as shipped. A fill like theirs, from `start` to `stop`,
+    settles `below` its stop, between `least` and `most`; by the shipped values `shipped_below`.
+    """
+
+    kind: CylinderKind
+    ids: tuple[str, ...]
+    fills: int = 0
+    cylinders: int = 0
+    passed: int = 0
+    told: tuple[str, ...] = ()
+    inner: float
+    outer: float
+    wall: float = 1.0
+    start: GaugePressure | None = None
+    stop: GaugePressure | None = None
+    below: GaugePressure | None = None
+    least: GaugePressure | None = None
+    most: GaugePressure | None = None
+    shipped_below: GaugePressure | None = None
+
+
+class Doubt(Struct, frozen=True):
+    """How unsure the figures are that a plan starts from: how far a gauge may err, and standard
+    deviations [K] of the room's temperature and of that of the gas in a bank from it."""
+
+    gauge: GaugePressure = GaugePressure.of(0, "psi")
+    ambient: float = 0.0
+    bank: float = 0.0
+
+    def of(self, kpa: float, kelvin: float) -> float:
+        """The standard deviation [kPa] of what settles to `kpa` absolute at a room of `kelvin`."""
+        room = hypot(self.ambient, BANK_IS_FELT * self.bank) / kelvin
+        return hypot(self.gauge.kpa / ERROR_HOLDS, kpa * room)
+
+
 class Vessel(Struct, frozen=True, kw_only=True):
     """A cylinder, or doubles filled as one, that may be filled.
 
     `start` what it shows settled at ambient, `target` its cold target *at ambient*, `marked` the
     marked pressure that no gauge may pass. `gas` None: contents unknown. `own`: of the own
-    fleet; `clean_state` is what it is cleaned and labelled for.
+    fleet; `clean_state` is what it is cleaned and labelled for. `heat` None: as shipped.
     """
 
     id: str
@@ -88,6 +158,12 @@ class Vessel(Struct, frozen=True, kw_only=True):
     material: Material | None = None
     mass: Mass | None = None
     fill_rate: PressureRate | None = None
+    heat: VesselHeat | None = None
+
+    @property
+    def kind(self) -> CylinderKind:
+        """With which others it is alike in heat."""
+        return CylinderKind.of(self.water_volume, self.material, 2 if self.doubles else 1)
 
 
 def takes(position: Position, vessel: Vessel) -> bool:
@@ -163,7 +239,8 @@ class Session(Struct, frozen=True, kw_only=True):
     `unit` is that of every pressure in the plan. `watched` names the gauge that each position is
     read by. `oxygen_grade`: the banks' gas may be mixed with
     oxygen. With `heat` False nothing is said of hot
-    pressures, and each cylinder is taken to be filled slowly enough to stay at ambient.
+    pressures, and each cylinder is taken to be filled slowly enough to stay at ambient. `doubt` is
+    how unsure its figures are, `sizes` what is known of the heat of each size.
     """
 
     gas: Gas
@@ -181,3 +258,5 @@ class Session(Struct, frozen=True, kw_only=True):
     unit: str = "psi"
     heat: bool = True
     oxygen_grade: bool = False
+    doubt: Doubt = Doubt()
+    sizes: tuple[SizeHeat, ...] = ()

@@ -149,8 +149,9 @@ def _held(bench: FillBench, done: Tried, stop: Opening) -> Tried:
     number, sure = 0, min(1, len(done.worlds) - 1)
     target = min(bench.setup.problem.jobs[j].target for j in done.jobs)
     while done.waits < LONGEST_HOLD.minutes:
-        now = done.worlds[sure].states
-        if all(is_full(bench, j, s.rho) for j, s in zip(done.jobs, now, strict=True)):
+        now, usual = done.worlds[sure].states, done.usual.states
+        pairs = zip(done.jobs, usual, now, strict=True)
+        if all(is_full(bench, j, u.rho, s.rho) for j, u, s in pairs):
             break
         part = HOLD_STEPS[min(number, len(HOLD_STEPS) - 1)]
         ahead = [

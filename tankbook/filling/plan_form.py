@@ -6,6 +6,7 @@ from typing import Any
 
 from msgspec.structs import asdict
 
+from tankbook.filling.nouns import SizeHeat
 from tankbook.filling.results import CylinderChange, HandMove, Outcome, Plan, PlanStep
 from tankbook.units import GaugePressure
 
@@ -71,6 +72,29 @@ def as_json(plan: Plan) -> dict[str, Any]:
         "carried": [asdict(each) for each in plan.carried],
         "readiness": None if plan.readiness is None else asdict(plan.readiness),
         "cautions": list(plan.cautions),
+        "heat": [size_form(size, unit) for size in plan.sizes],
+    }
+
+
+def size_form(size: SizeHeat, unit: str) -> dict[str, Any]:
+    """What is known of the heat of a size as plain values, pressures in `unit`."""
+    return {
+        "size": str(size.kind),
+        "material": size.kind.material.value,
+        "water_volume_l": size.kind.litres * size.kind.sides,
+        "cylinders": list(size.ids),
+        "values": "fitted" if size.fills else "shipped",
+        "fills": size.fills,
+        "of_cylinders": size.cylinders,
+        "not_counted": size.passed,
+        "told": list(size.told),
+        "inner_w_m2k": round(size.inner, 2),
+        "outer_w_m2k": round(size.outer, 2),
+        "wall": round(size.wall, 4),
+        **{
+            name: _shown(getattr(size, name), unit)
+            for name in ("start", "stop", "below", "least", "most", "shipped_below")
+        },
     }
 
 

@@ -18,6 +18,7 @@ from tankbook.acts.soundness import after, lines_of
 from tankbook.filling import from_book, from_station
 from tankbook.filling.assumed import assumed
 from tankbook.filling.nouns import PlanError, Session, Vessel
+from tankbook.filling.size_heat import doubt_of, heat_of
 from tankbook.filling.wish import Case, Prepared, QueueEntry, RefusedFill, Wish
 from tankbook.gas import AIR_GAS, Gas
 from tankbook.records.book import Book
@@ -65,14 +66,19 @@ def prepare(book: Book, today: dt.date, wish: Wish) -> Prepared:
         limit = allowed[0].answered.answer.limit
         assert limit is not None
         clean = from_station.of_oxygen_grade(book, fit, wish.gas, today)
+        policy = from_station.policy_of(
+            station, rate, good_for, wet=wish.wet, top_offs=wish.top_offs
+        )
+        doubt = doubt_of(book, told_ambient=wish.ambient is not None)
+        vessels, sizes = heat_of(
+            book, today, vessels, wish.unit, gas=wish.gas, wet=policy.wet, doubt=doubt
+        )
         session = Session(
             gas=wish.gas,
             banks=banks,
             vessels=vessels,
             positions=fit.positions,
-            policy=from_station.policy_of(
-                station, rate, good_for, wet=wish.wet, top_offs=wish.top_offs
-            ),
+            policy=policy,
             ambient=ambient,
             standard=from_station.standard_of(book, wish.gas, ambient, limit.reference, wish.unit),
             compressor=compressor,
@@ -82,6 +88,8 @@ def prepare(book: Book, today: dt.date, wish: Wish) -> Prepared:
             ready_in=wish.ready_in,
             unit=wish.unit,
             oxygen_grade=compressor is None and clean,
+            doubt=doubt,
+            sizes=sizes,
         )
     return Prepared(
         session=session,

@@ -6,6 +6,7 @@ from enum import StrEnum
 
 from msgspec import Struct
 
+from tankbook.filling.nouns import SizeHeat
 from tankbook.filling.problem import Favour
 from tankbook.units import GaugePressure, Temperature, Volume
 
@@ -251,3 +252,4 @@ class Plan(Struct, frozen=True, kw_only=True):
     readiness: Readiness | None
     cautions: tuple[str, ...]
     evaluations: int
+    sizes: tuple[SizeHeat, ...] = ()

@@ -137,6 +137,7 @@ def _written(
         readiness=_readiness(session, minutes, compressor, bench, unfilled),
         cautions=cautions_of(setup, bench),
         evaluations=setup.equation.evaluations,
+        sizes=session.sizes,
     )
 
 

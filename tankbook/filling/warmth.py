@@ -6,6 +6,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from msgspec import Struct, field
+from msgspec.structs import replace
 
 from tankbook.filling.figures import SURE_INNER, SURE_OUTER_DRY, SURE_OUTER_WET
 from tankbook.filling.heat import (
@@ -114,30 +115,34 @@ class World(Struct):
 
 
 def worlds(setup: Setup, *, band: bool = True) -> tuple[World, ...]:
-    """The usual world, the sure one, and those of the two ends of the band: without `band` only
-    that of the end at which most gas goes in. Without heat in the session there is one, where
-    everything stays at ambient."""
+    """The usual world, the sure one, and those of the two ends of the band; where the films of a
+    size are fitted, last one that is no hotter than the shipped end. Without `band` those that only
+    tell it are left out. Without heat in the session there is one, where everything stays at
+    ambient."""
     wet = setup.session.policy.wet
     low, usual, high = films(wet)
     sure = Films(SURE_INNER, SURE_OUTER_WET if wet else SURE_OUTER_DRY)
-    sorts = [usual, sure, *([low] if band else []), high]
-    sorts = sorts if setup.session.heat else [NO_RESISTANCE]
+    sorts = [usual, sure, low, high] if setup.session.heat else [NO_RESISTANCE]
+    if setup.session.heat and any(vessel.heat for vessel in setup.vessels):
+        sorts.append(high)
+    numbered = list(enumerate(sorts))
+    if not band:
+        numbered = [*numbered[:2], *numbered[2:][-1:]]
     problem = setup.problem
     densest = max((*problem.densities, *problem.limits, problem.highest_target))
     table = setup.equation.sheet(densest * ROOM)
-    return tuple(_world(setup, each, table) for each in sorts)
+    return tuple(_world(setup, number, film, table) for number, film in numbered)
 
 
-def _world(setup: Setup, film: Films, table: StateTable) -> World:
+def _world(setup: Setup, number: int, film: Films, table: StateTable) -> World:
     kelvin, heat = setup.session.ambient.kelvin, setup.session.heat
-
-    def wall_around(vessel: Vessel) -> Wall:
-        sides = 2 if vessel.doubles else 1
-        return wall_of(vessel.water_volume, vessel.material, vessel.mass, sides)
-
     vessels = tuple(
         ThermalVessel(
-            table, v.water_volume.litres, wall_around(v) if heat else AT_AMBIENT, film, kelvin
+            table,
+            v.water_volume.litres,
+            _wall_around(v, number) if heat else AT_AMBIENT,
+            v.heat.films[number] if heat and v.heat else film,
+            kelvin,
         )
         for v in setup.vessels
     )
@@ -148,8 +153,21 @@ def _world(setup: Setup, film: Films, table: StateTable) -> World:
             kelvin,
             litres,
             wall_of(Volume.of(litres, "L"), Material.STEEL) if heat else AT_AMBIENT,
+            film=film.inner,
         )
         for rho, litres in zip(problem.densities, problem.volumes, strict=True)
     ]
     states = [Warm(job.start, kelvin, kelvin) for job in problem.jobs]
     return World(setup, vessels, banks, states, 0.0, [0.0] * len(banks), [0.0] * len(states))
+
+
+def _wall_around(vessel: Vessel, number: int) -> Wall:
+    """The wall of a cylinder in one of the worlds; in the last, by which stops are kept, it takes
+    no less heat than as shipped."""
+    sides = 2 if vessel.doubles else 1
+    wall = wall_of(vessel.water_volume, vessel.material, vessel.mass, sides)
+    if vessel.heat is None:
+        return wall
+    last = number == len(vessel.heat.films) - 1
+    factor = max(1.0, vessel.heat.wall) if last else vessel.heat.wall
+    return replace(wall, heat_capacity=wall.heat_capacity * factor)

@@ -11,9 +11,13 @@ from tankbook.acts.session import Planned, PlannedSession
 from tankbook.gas import Gas, GasError
 from tankbook.ledger.errors import LedgerError
 from tankbook.ledger.ordinary import named
+from tankbook.records.log import FillTook
 from tankbook.units import GaugePressure, Temperature, UnitError
 
 WAITS = "wait"
+_TIMED = frozenset({"load", "number", "minutes", "in_turn", "held_minutes"})
+"""What the steps of a plan say of their time; a hand-made one may not."""
+HELD = "held at the stop until the time is up"
 LARGEST = 8 << 20
 """Bytes of the largest plan that is read; that of a hundred cylinders has some hundred thousand."""
 
@@ -66,7 +70,47 @@ def _session(data: Mapping[str, Any], compressor: str) -> PlannedSession:
                 fill_pressure=GaugePressure.of(float(load["fill_pressure"]), unit)
                 if load
                 else None,
+                took=_took(data, id_),
+                at_most=_at_most(data, id_, unit),
             )
         )
     ambient = Temperature.of(round(float(data["ambient_c"]), 2), "degC")
     return PlannedSession(Gas.parse(str(data["gas"])), ambient, tuple(cylinders))
+
+
+def _at_most(data: Mapping[str, Any], id_: str, unit: str) -> GaugePressure | None:
+    """The most that a cylinder may be read at once it has cooled, where the plan says so: the end
+    of its band, and no more than half way to the stop."""
+    own = [c for s in data["steps"] for c in s["cylinders"] if str(c["id"]) == id_]
+    said = [own[-1].get(key) for key in ("settles_to", "stop_at", "settles_high")] if own else []
+    if not said or None in said:
+        return None
+    settles, stop, high = map(float, said)
+    return GaugePressure.of(min(high, (settles + stop) / 2), unit)
+
+
+def _took(data: Mapping[str, Any], id_: str) -> FillTook | None:
+    """How long the plan has a cylinder filled: from where it is first opened to where it is shut
+    for the last time, of one connection."""
+    if any(not step.keys() >= _TIMED for step in data["steps"]):
+        return None
+    flows = [
+        (step, changes, place)
+        for step in data["steps"]
+        for changes in [step["cylinders"]]
+        for place, change in enumerate(changes)
+        if str(change["id"]) == id_
+    ]
+    if not flows or len({step["load"] for step, *_ in flows}) > 1:
+        return None
+    (first, changes, place), (last, ends, at) = flows[0], flows[-1]
+    between = [s for s in data["steps"] if first["number"] < s["number"] < last["number"]]
+    minutes = sum(float(step["minutes"]) for step in between)
+    if first["number"] == last["number"]:
+        minutes = float(ends[at]["minutes"])
+    else:
+        later = changes[place:] if first["in_turn"] else [changes[place]]
+        before = ends[: at + 1] if last["in_turn"] else [ends[at]]
+        minutes += sum(float(change["minutes"]) for change in (*later, *before))
+    held = float(last["held_minutes"]) if str(ends[at]["ends"]) == HELD else 0.0
+    return FillTook(minutes, min(held, minutes)) if minutes > 0 else None

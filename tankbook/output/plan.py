@@ -26,7 +26,7 @@ from tankbook.filling import (
 from tankbook.filling.wish import Prepared
 from tankbook.gas import BAR_REFERENCE, PSI_REFERENCE, Gas, density
 from tankbook.output import plan_steps as steps
-from tankbook.output import plot
+from tankbook.output import plot, size_heat
 from tankbook.output.may_fill import briefly, reason_data, with_mend
 from tankbook.output.page import Page, counted
 from tankbook.output.tables import Column, Table, pairs, table
@@ -77,7 +77,7 @@ class PlanMade(Struct, frozen=True):
         return not self.short and not self.prepared.shut and self.in_time
 
 
-LISTS = ("banks", "cylinders", "loads", "steps", "unfilled")
+LISTS = ("banks", "cylinders", "loads", "steps", "unfilled", "heat")
 NONE = (
     "full_fills", "standard", "gas_used_mol", "session_minutes", "compressor_minutes",
     "restore_minutes", "outcome", "other", "readiness",
@@ -273,6 +273,8 @@ def _totals(made: PlanMade, plan: Plan, page: Page) -> Iterator[str]:
     else:
         yield f"Compressor, to restore the banks: {minutes(plan.restore_minutes)}."
     yield from (page.wrap(line) for line in _heat(plan, page))
+    told = size_heat.every_said(plan.sizes, page)
+    yield from (page.wrap(line, hang="  ") for line in told)
 
 
 def _heat(plan: Plan, page: Page) -> Iterator[str]:

@@ -6,12 +6,13 @@ Cells are declared like keys, in column order, so that header, check and format 
 from __future__ import annotations
 
 import datetime as dt
+import re
 from bisect import bisect_left
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from functools import partial
 from itertools import compress, islice, pairwise
 from operator import le, ne
-from typing import Any, ClassVar, TypeAlias, overload
+from typing import Any, ClassVar, NamedTuple, TypeAlias, overload
 
 from msgspec.structs import replace
 
@@ -33,9 +34,43 @@ from tankbook.records.kinds import DAY, GAS, ID, PERCENT, PRESSURE, TEMPERATURE,
 from tankbook.records.node import Mark, Scalar, Where
 from tankbook.records.words import LogAct
 from tankbook.units import GaugePressure, Percent, Temperature
+from tankbook.units.patterns import pattern
 
 HAPPENED = "happened:"
 """How the note of a fact begins that was logged against advice."""
+
+
+_TOOK = pattern(
+    r"\bfilled in (\d{1,3}(?:\.\d{1,3})?) min\b(?:, held for (\d{1,3}(?:\.\d{1,3})?) min\b)?",
+    re.ASCII,
+)
+
+
+class FillTook(NamedTuple):
+    """How long a fill took [min], from where it was opened to where it was shut, and for how many
+    minutes of that its gauge was held at the stop."""
+
+    minutes: float
+    held: float
+
+    @property
+    def said(self) -> str:
+        """As the note of a fill has it."""
+        held = f", held for {self.held:.1f} min" if self.held >= LEAST_HELD else ""
+        return f"filled in {self.minutes:.1f} min{held}"
+
+
+LEAST_HELD = 0.05
+"""Fewer minutes than this are written as none."""
+
+
+def took(note: str | None) -> FillTook | None:
+    """How long a fill took by its note; None where that does not say it."""
+    found = _TOOK.search(note or "")
+    if found is None or float(found[1]) < LEAST_HELD:
+        return None
+    held = min(float(found[2] or 0), float(found[1]))
+    return FillTook(float(found[1]), held)
 
 
 class LogLine(Record, frozen=True, kw_only=True):
@@ -54,7 +89,7 @@ class LogLine(Record, frozen=True, kw_only=True):
         PRESSURE, "Pressure after; for a reading, what was read.", "3000 psi"
     )
     temperature: Temperature | None = key(
-        TEMPERATURE, "Of the cylinder when `to` was read.", "64 degF"
+        TEMPERATURE, "Of the cylinder when `to` was read; empty where it was warm.", "64 degF"
     )
     gas: Gas | None = key(GAS, "Gas, by its word.", "nitrox32")
     o2: Percent | None = key(PERCENT, "Analysed oxygen.", "32.1 %")
@@ -73,7 +108,8 @@ class LogLine(Record, frozen=True, kw_only=True):
     )
     note: str | None = key(
         TEXT,
-        "Anything worth knowing; `happened:` marks a fact logged against advice.",
+        "Anything worth knowing; `happened:` marks a fact logged against advice, "
+        "`filled in 7.7 min` says how long it took.",
         "overfill bled down",
     )
 

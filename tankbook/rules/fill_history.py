@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime as dt
 import re
 from bisect import bisect_left, bisect_right
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 
 from msgspec import Struct
 from msgspec.structs import replace
@@ -956,6 +956,21 @@ def _kept_elsewhere(
             fills = (n for n in range(first, end) if lines[n].act is LogAct.FILL)
             fits = (n for n in fills if _may_follow(pressure, lines[n].from_, allowed))
             yield _KeptElsewhere(_gap(first), _gap(next(fits, end) if pressure else end), pressure)
+
+
+def away_between(book: Book, id_: str, lines: Lines) -> Callable[[int, int], bool]:
+    """Whether somebody else had a cylinder, or a side of a set, between two of its lines, which are
+    given by their places in `lines`."""
+    cards = _cards_of(book, id_)
+    spans = [span for card in cards for span in _kept_elsewhere(book, card, lines, UNEXPLAINED)]
+    return lambda one, other: any(span.covers(_line(one), _line(other)) for span in spans)
+
+
+def opened_between(book: Book, id_: str, since: dt.datetime, until: dt.datetime) -> bool:
+    """Whether work that lets the gas out was done on it, or on a side of it, between two times."""
+    first, last = (dt.datetime.combine(at.date(), time_of_day(at)) for at in (since, until))
+    times = (at for card in _cards_of(book, id_) for at in let_out_at(book, card))
+    return any(first <= at <= last for at in times)
 
 
 def _is_apart(book: Book, card: Cylinder, rental: Rented) -> bool:

@@ -133,6 +133,18 @@ def leaks(book: Book, today: dt.date, since: dt.date) -> Leaks:
     return Leaks(since, tuple(worst), judged, hot, used, error)
 
 
+def stand_after(book: Book, id_: str, at: dt.datetime) -> StandingTime | None:
+    """The time that a cylinder stood untouched from a reading at `at` to the next; None where it
+    did not, or where so much was gone that it must have been used."""
+    for begun, found in _stands(book, id_, at.date()):
+        if begun.at == at:
+            used = begun.hot or _was_used(begun, found)
+            return None if used else _stand(book, id_, begun, found, reading_error(book))
+        if begun.at > at:
+            break
+    return None
+
+
 def _was_used(begun: PressureFound, found: PressureFound) -> bool:
     return found.what != GOING_OUT and found.pressure.pa < (1 - USED) * begun.pressure.pa
 

@@ -21,6 +21,7 @@ from tankbook.filling import (
     plan,
 )
 from tankbook.gas import Gas
+from tankbook.records.log import took
 from tankbook.records.station import Position
 from tankbook.records.words import PositionKind
 from tankbook.units import GaugePressure, PressureRate, RunningTime, Temperature, Volume
@@ -150,13 +151,36 @@ def test_every_bank_that_was_opened_is_a_source(tb: Run, ledger: Path, tmp_path:
 def test_the_plan_is_asked_of_the_gate_like_any_fill(tb: Run, ledger: Path, file: Path) -> None:
     path = ledger / "cylinders/RB-015.yaml"
     path.write_text(path.read_text().replace("2026-02-09", "2025-02-09"))
-    ran = tb(*ON, "fill", "14=2990", "15=2880", "--plan", file, *AT)
+    ran = tb(*ON, "fill", "14=3010", "15=2880", "--plan", file, *AT)
     assert ran.code == 1
     assert "RB-015: visual lapsed Feb 2026" in ran.out
-    assert "RB-014: 2990 psi is above 2901 psi, what its 3000 psi read at 58 degF" in " ".join(
-        ran.out.split()
-    )
+    assert "RB-014: 3010 psi is above its limit, 3000 psi at 70 degF" in " ".join(ran.out.split())
     assert not (ledger / "fills").exists()
+    said = tb(*ON, "fill", "14=2990", "--temperature", "58", "--plan", file, *AT)
+    assert said.code == 1
+    assert "2990 psi is above 2901 psi, what its 3000 psi read at 58 degF" in " ".join(
+        said.out.split()
+    )
+
+
+def test_what_is_read_at_the_stop_of_a_plan_is_logged_as_warm(
+    tb: Run, ledger: Path, file: Path
+) -> None:
+    """It is more than any cylinder settles to: of the room's temperature it is not. How long it took
+    stands beside it, so that the reading of the next day tells of the heat."""
+    data = json.loads(file.read_text())
+    last = {c["id"]: c for step in data["steps"] for c in step["cylinders"]}["RB-014"]
+    stop, cold = int(last["stop_at"]), int(last["settles_to"])
+    assert cold < last["settles_high"] < stop
+    ran = tb(*ON, "fill", f"14={stop}", f"15={cold}", "--plan", file, *AT)
+    assert ran.code == 0, ran.out
+    assert "RB-014: more than it settles to by the plan" in " ".join(ran.out.split())
+    got = rows(ledger)
+    assert (got["RB-014"][4], got["RB-014"][5]) == (f"{stop} psi", "")
+    assert got["RB-015"][5] == "58 degF"
+    said = took(got["RB-014"][15])
+    assert said is not None
+    assert 3 < said.minutes < data["session_minutes"]
 
 
 def test_a_cylinder_that_gave_to_others_is_logged_as_drained(

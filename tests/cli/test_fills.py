@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import csv
 import io
+import re
+import shutil
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -146,3 +148,83 @@ def test_a_formula_in_the_log_is_text_in_a_spreadsheet(
     said = tb("fills", *ON, "--csv", "--ledger", root).out
     for cell in ("=1+1", "@SUM(A1)", "-2+3"):
         assert f'"\'{cell}"' in said
+
+
+# --- what fills settled to
+
+NOTE = "looked over; filled in 6.5 min"
+WARM = [
+    row
+    for day, id_, start, stop, cold in [
+        (4, "RB-011", 500, 2990, 2690), (5, "RB-012", 700, 2990, 2700), (6, "RB-017", 600, 2990, 2680),
+        (9, "RB-011", 900, 2990, 2720), (10, "RB-012", 500, 2990, 2670), (11, "RB-017", 500, 2990, 1400),
+    ]
+    for row in (
+        f"2026-11-{day:02}T10:00:00-05:00,{id_},fill,{start} psi,{stop} psi,,air,,,KD,,B3,P1,,,{NOTE}",
+        f"2026-11-{day:02}T21:00:00-05:00,{id_},reading,,{cold} psi,58 degF,,,,KD,,,,,,",
+    )
+]  # fmt: skip
+"""Fills as their gauge stopped, and what was read the same evening; the last was dived. Invented."""
+
+
+@pytest.fixture(name="warm")
+def _warm(example_ledger: Path, tmp_path: Path) -> Path:
+    """The example, with cylinders that were filled and read again by the middle of the month."""
+    ledger = Path(shutil.copytree(example_ledger, tmp_path / "cove"))
+    log = ledger / "fills/2026.csv"
+    kept = [r for r in log.read_text().splitlines() if not r.startswith("2026-11")]
+    log.write_text("\n".join([*kept, *WARM, ""]))
+    for id_ in ("RB-011", "RB-012", "RB-017"):
+        card = ledger / f"cylinders/{id_}.yaml"
+        text = re.sub(r"^rented:\n(?:  .*\n)*", "", card.read_text(), flags=re.M)
+        card.write_text(re.sub(r"^rented: .*\n", "", text, flags=re.M))
+    return ledger
+
+
+def test_what_fills_settled_to(tb: Run, warm: Path, snapshot: SnapshotAssertion) -> None:
+    ran = tb("fills", "--settled", *ON, "--ledger", warm)
+    assert ran.code in {0, 1}
+    assert max(map(len, ran.out.splitlines())) <= 80
+    assert ran.out == snapshot
+
+
+def test_which_fills_count_and_why_others_do_not(tb: Run, warm: Path) -> None:
+    told = tb("fills", "11", "12", "17", "--settled", "--json", *ON, "--ledger", warm).json
+    (size,) = [s for s in told["sizes"] if s["fills"]]
+    assert (size["size"], size["values"], told["counted"]) == ("11 L aluminium", "fitted", 5)
+    november = [f for f in size["read_again"] if f["at"].startswith("2026-11")]
+    assert [f["weight"] is not None for f in november] == [True] * 5 + [False]
+    assert november[-1]["why_not"].startswith("less is left than heat can account for")
+    assert size["least"] < size["below"] < size["most"]
+    assert size["below"] > size["shipped_below"]
+    older = [f for f in size["read_again"] if f["at"] < "2026-11"]
+    assert older
+    assert all(f["weight"] is None for f in older)
+
+
+def test_a_plan_says_from_how_many_fills(tb: Run, warm: Path, tmp_path: Path) -> None:
+    asked = ("plan", "14=500", "--bank", "B2=4000", *ON, "--ledger", warm)
+    ran = tb(*asked, "--pdf", tmp_path / "card.pdf")
+    said = " ".join(ran.out.split())
+    assert "Heat of 11 L aluminium: from 5 fills of 3 cylinders that were read again: " in said
+    assert "below its stop, " in said
+    (size,) = tb(*asked, "--json").json["heat"]
+    assert (size["values"], size["fills"], size["cylinders"]) == ("fitted", 5, ["RB-014"])
+    card = pypdfium2.PdfDocument(tmp_path / "card.pdf")
+    text = "\n".join(page.get_textpage().get_text_range() for page in card)
+    assert "Heat: 11 L aluminium by 5 fills" in text
+
+
+@pytest.mark.parametrize("more", [["--month", "2026-11"], ["--csv"], ["--by", "TO"]])
+def test_what_fills_settled_to_is_of_all(tb: Run, ledger: Path, more: list[str]) -> None:
+    ran = tb("fills", "--settled", *more, *ON, "--ledger", ledger)
+    assert (ran.code, ran.out) == (2, "")
+    assert "--settled is of all fills" in ran.err
+
+
+def test_where_no_fill_was_read_again_it_says_how(
+    tb: Run, write: Callable[[dict[str, str]], Path]
+) -> None:
+    ran = tb("fills", "--settled", *ON, "--ledger", write({}))
+    assert ran.first == "No fill was read again once it had cooled: a plan takes the shipped values"
+    assert "without --temperature" in ran.out

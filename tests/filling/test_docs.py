@@ -14,6 +14,7 @@ from tankbook.filling.figures import (
     OUTER_WET,
     SPECIFIC_HEAT,
 )
+from tankbook.filling.nouns import CylinderKind, SizeHeat
 from tankbook.filling.results import PanelPart, Turn
 from tankbook.records.words import Material
 
@@ -28,10 +29,11 @@ def test_every_key_of_the_json_is_documented_and_no_other(make: Any) -> None:
         compressor=make.compressor(),
         ready_in=make.minutes(60),
         heat=True,
+        sizes=(SizeHeat(kind=CylinderKind(Material.STEEL, 12, 1), ids=("A",), inner=1, outer=1),),
     )
     form = as_json(plan(session))
     keys: set[str] = set(form)
-    for part in ("banks", "cylinders", "loads", "steps", "unfilled"):
+    for part in ("banks", "cylinders", "loads", "steps", "unfilled", "heat"):
         keys |= set(form[part][0])
     keys |= set(form["steps"][0]["moves"][0]) | set(form["carried"][0])
     flow = next(step for step in form["steps"] if step["cylinders"])

@@ -13,7 +13,7 @@ from typing import Any, NamedTuple
 import numpy as np
 import pytest
 import reference as cp
-from drawn_sessions import oddly_planned, planned
+from drawn_sessions import delivered, oddly_planned, planned, stores_of, tanks_of
 from hand import KPA_OF, Fault, Hand, Nature, Store, Tank, Worked, air, changes
 from sweep import tries
 
@@ -28,13 +28,10 @@ usual."""
 ACCEPTED_LOSS = 0.05
 SHARE_SHORT = 0.10
 
-JOULES = {Material.ALUMINIUM: 900.0, Material.STEEL: 470.0}  # J/(kg K), shipped, copied
-PER_LITRE = {Material.ALUMINIUM: 1.28, Material.STEEL: 1.21}  # kg, the same
 INSIDE, OUTSIDE, IN_WATER = (75.0, 150.0, 300.0), (5.0, 10.0, 15.0), (150.0, 300.0, 600.0)
 """Films [W/(m2 K)], least, usual and most: the same."""
 
 MASS = (0.9, 1.1)
-FREE_KELVIN = {"psi": 294.261, "bar": 293.15}  # of free gas at 1 atm: 70 degF, 20 degC
 
 PSI = KPA_OF["psi"]
 
@@ -88,45 +85,6 @@ def test_its_limits(start: float, stop: float, film: float, kelvin: float, settl
 
 
 # --- the plans of drawn sessions
-
-
-def tanks_of(session: Session) -> list[Tank]:
-    """The facts of the cylinders, in plain numbers."""
-    unit, usual = session.unit, session.policy.fill_rate
-    found = []
-    for v in session.vessels:
-        assert v.material is not None
-        assert v.start is not None
-        litres = v.water_volume.litres
-        found.append(
-            Tank(
-                id=v.id,
-                litres=litres,
-                kilograms=PER_LITRE[v.material] * litres if v.mass is None else v.mass.kg,
-                specific_heat=JOULES[v.material],
-                start=v.start.to(unit),
-                mark=v.marked.to(unit),
-                rate=(v.fill_rate or usual).pa_per_s * 60 / 1000 / KPA_OF[unit],
-            )
-        )
-    return found
-
-
-def stores_of(session: Session) -> list[Store]:
-    """The facts of the banks, in plain numbers."""
-    return [
-        Store(b.label, b.water_volume.litres, b.reading.to(session.unit))
-        for b in session.banks
-        if b.reading is not None
-    ]
-
-
-def delivered(session: Session) -> float:
-    """What the compressor gives [mol/min]."""
-    if session.compressor is None:
-        return 0.0
-    free = air().density(np.array([101.325]), FREE_KELVIN[session.unit])
-    return session.compressor.delivery.litres_per_min * float(free[0])
 
 
 def natures(seed: int, wet: bool = False, count: int = DRAWS) -> list[Nature]:

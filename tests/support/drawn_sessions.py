@@ -8,7 +8,7 @@ from typing import Any, NamedTuple
 
 import numpy as np
 from changing import replace
-from hand import ATMOSPHERE, KPA_OF, air
+from hand import ATMOSPHERE, KPA_OF, Store, Tank, air
 
 from tankbook.filling import (
     PlanBank,
@@ -168,3 +168,49 @@ def oddly_planned(seed: int) -> tuple[Session, dict[str, Any]]:
     """An odd session and the JSON of its plan."""
     session = odd(seed)
     return session, as_json(plan(session))
+
+
+# --- the facts that a hand knows of a session, in plain numbers
+
+JOULES = {Material.ALUMINIUM: 900.0, Material.STEEL: 470.0}  # J/(kg K), shipped, copied
+PER_LITRE = {Material.ALUMINIUM: 1.28, Material.STEEL: 1.21}  # kg, the same
+FREE_KELVIN = {"psi": 294.261, "bar": 293.15}  # of free gas at 1 atm: 70 degF, 20 degC
+
+
+def tanks_of(session: Session) -> list[Tank]:
+    """The facts of the cylinders, in plain numbers."""
+    unit, usual = session.unit, session.policy.fill_rate
+    found = []
+    for v in session.vessels:
+        assert v.material is not None
+        assert v.start is not None
+        litres = v.water_volume.litres
+        found.append(
+            Tank(
+                id=v.id,
+                litres=litres,
+                kilograms=PER_LITRE[v.material] * litres if v.mass is None else v.mass.kg,
+                specific_heat=JOULES[v.material],
+                start=v.start.to(unit),
+                mark=v.marked.to(unit),
+                rate=(v.fill_rate or usual).pa_per_s * 60 / 1000 / KPA_OF[unit],
+            )
+        )
+    return found
+
+
+def stores_of(session: Session) -> list[Store]:
+    """The facts of the banks, in plain numbers."""
+    return [
+        Store(b.label, b.water_volume.litres, b.reading.to(session.unit))
+        for b in session.banks
+        if b.reading is not None
+    ]
+
+
+def delivered(session: Session) -> float:
+    """What the compressor gives [mol/min]."""
+    if session.compressor is None:
+        return 0.0
+    free = air().density(np.array([101.325]), FREE_KELVIN[session.unit])
+    return session.compressor.delivery.litres_per_min * float(free[0])

@@ -18,6 +18,7 @@ from tankbook.output.paper.face import PaperError, baseline, height, printable, 
 from tankbook.output.paper.form import PAPER
 from tankbook.output.paper.pen import MARGIN, print_pages
 from tankbook.output.plan_steps import row_text, rows, seats_text, whole_minutes
+from tankbook.output.size_heat import briefly
 
 LARGE, MIDDLE, BODY, SMALL = 18.0, 13.0, 11.5, 8.5
 """Type [pt]: a figure of 11.5 pt is 3 mm high, read at about 1 m (common practice, no source)."""
@@ -91,6 +92,8 @@ def blocks(plan: Plan, title: str, page: Page, refused: Sequence[str] = ()) -> I
         f"{b.label} {page.down(b.before)} to {page.down(b.after)}" for b in plan.banks
     )
     yield CardBlock((CardLine(f"Banks, cold: {banks}", SMALL + 1),))
+    if plan.steps and plan.sizes:
+        yield CardBlock((CardLine(f"Heat: {', '.join(map(briefly, plan.sizes))}", SMALL),))
 
 
 def _load(load: Load, page: Page) -> CardBlock:
