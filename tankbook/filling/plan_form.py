@@ -92,9 +92,10 @@ def _step(step: PlanStep, unit: str) -> dict[str, Any]:
         "moves": [_move(move, unit) for move in step.moves],
         "source_before": _shown(step.source_before, unit),
         "source_after": _shown(step.source_after, unit),
-        "fed": step.fed,
-        "fed_mol": round(step.fed_mol, 6),
-        "fed_after": _shown(step.fed_after, unit),
+        "fed": [
+            {"bank": fed.bank, "mol": round(fed.mol, 6), "after": _shown(fed.after, unit)}
+            for fed in step.fed
+        ],
         "cylinders": [_change(change, unit) for change in step.changes],
     }
 

@@ -24,6 +24,8 @@ class PlanAct(StrEnum):
     BACK_OFF = "back the regulator off"
     FEED = "feed a bank"
     DRAIN = "drain the separators"
+    REST = "let the compressor rest"
+    RAISE = "let the compressor raise a bank"
 
 
 class Ends(StrEnum):
@@ -112,14 +114,23 @@ class CylinderChange(Struct, frozen=True, kw_only=True):
     hot: Hot | None = None
 
 
+class FedBank(Struct, frozen=True, kw_only=True):
+    """What the compressor puts into a bank in a step, all of which is in it when the step is over,
+    and the bank's cold reading then."""
+
+    bank: str
+    mol: float
+    after: GaugePressure
+
+
 class PlanStep(Struct, frozen=True, kw_only=True):
     """One act at the panel, and the moves that it is made of.
 
     `source` is the label of the bank that is opened, the id of the cylinder that gives in an
     equalizing, or empty. `source_before` and `source_after` are its cold readings. `in_turn`: one
     of the cylinders is open at a time; else they are open together. `held` is for how many of the
-    minutes the gauge is held at its stop. `fed` is the bank that the compressor feeds meanwhile,
-    with `fed_mol`, which is in it when the step is over, and its cold reading then.
+    minutes the gauge is held at its stop. `fed` are the banks that the compressor feeds meanwhile,
+    one after another.
     """
 
     number: int
@@ -134,9 +145,7 @@ class PlanStep(Struct, frozen=True, kw_only=True):
     held: float = 0.0
     source_before: GaugePressure | None = None
     source_after: GaugePressure | None = None
-    fed: str = ""
-    fed_mol: float = 0.0
-    fed_after: GaugePressure | None = None
+    fed: tuple[FedBank, ...] = ()
 
 
 class Seat(Struct, frozen=True, kw_only=True):

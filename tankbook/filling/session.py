@@ -13,6 +13,7 @@ from tankbook.filling.choose import (
     reaches,
 )
 from tankbook.filling.equation import pressure_text
+from tankbook.filling.feed_choice import carried_out
 from tankbook.filling.fill_bench import FillBench, has_come_full, was_stopped
 from tankbook.filling.levels import TINY, by_density, full_fills, open_to
 from tankbook.filling.nouns import Session
@@ -42,10 +43,14 @@ def plan(session: Session) -> Plan:
     setup = set_up(session)
     answers = {favour: choose(setup.problem, favour) for favour in Favour}
     benches: dict[Favour, FillBench] = {}
-    for favour, answer in answers.items():
-        ordered = in_pressure_order(setup.problem, answer, favour)
-        alike = (bench for bench in benches.values() if bench.answer.blocks == ordered.blocks)
-        benches[favour] = next(alike, None) or simulate(setup, ordered)
+    for favour in (session.favour, *(other for other in Favour if other is not session.favour)):
+        ordered = in_pressure_order(setup.problem, answers[favour], favour)
+        first = benches.get(session.favour)
+        if first is not None and first.answer.blocks == ordered.blocks:
+            benches[favour] = first
+        else:
+            like = first.feeding if first else None
+            benches[favour] = carried_out(setup, ordered, favour, like)
     return _written(setup, answers, benches)
 
 
@@ -130,7 +135,7 @@ def _written(
         compressor_minutes=compressor,
         restore_minutes=_restore(problem, bench),
         outcome=_outcome(f"plan, favouring {session.favour}", problem, answers[session.favour]),
-        carried=tuple(_carried(setup, favour, each) for favour, each in benches.items()),
+        carried=tuple(_carried(setup, favour, benches[favour]) for favour in Favour),
         other=_outcome(f"plan, favouring {other}", problem, answers[other]),
         readiness=_readiness(session, minutes, compressor, bench, unfilled),
         cautions=cautions_of(setup, bench),

@@ -511,7 +511,7 @@ def test_no_gas_is_made_or_lost(cove: Run) -> None:
     held += [(c["water_volume_l"], c["start"], c["holds"]) for c in plan["cylinders"]]
     before = sum(moles(v, p) for v, p, _ in held)
     after = sum(moles(v, p) for v, _, p in held)
-    fed = sum(step["fed_mol"] for step in plan["steps"])
+    fed = sum(each["mol"] for step in plan["steps"] for each in step["fed"])
     assert after == pytest.approx(before + fed, rel=1e-8)
     for one in plan["cylinders"]:
         assert one["holds"] <= one["target"] + 1e-6

@@ -34,6 +34,7 @@ def test_every_key_of_the_json_is_documented_and_no_other(make: Any) -> None:
     for part in ("banks", "cylinders", "loads", "steps", "unfilled"):
         keys |= set(form[part][0])
     keys |= set(form["steps"][0]["moves"][0]) | set(form["carried"][0])
+    keys |= set(next(step for step in form["steps"] if step["fed"])["fed"][0])
     flow = next(step for step in form["steps"] if step["cylinders"])
     keys |= set(flow["cylinders"][0]) | set(form["outcome"]) | set(form["readiness"])
     table = [line for line in SHAPE.splitlines() if line.startswith("| `")]

@@ -156,6 +156,43 @@ def odd(seed: int) -> Session:
     return replace(session, positions=places, policy=policy, vessels=vessels)
 
 
+def pumped(seed: int) -> Session:
+    """The same with a compressor that feeds the banks, each of which is rated; some must rest, some
+    keep a cylinder that is too empty from being filled directly."""
+    chance, session = random.Random(f"pumped {seed}"), invented(2000 + seed)
+    scale = 1.0 if session.unit == "psi" else BAR
+
+    def pressure(value: float) -> GaugePressure:
+        return GaugePressure.of(value / scale, session.unit)
+
+    highest = pressure(chance.choice([4000, 5000, 5000]))
+    banks = tuple(
+        replace(bank, limit=max(bank.reading, pressure(chance.choice([3500, 4500, 5000]))))
+        for bank in session.banks
+        if bank.reading is not None
+    )
+    rests = chance.random() < 0.4
+    made = PlanCompressor(
+        delivery=FreeGasFlow.of(chance.uniform(4, 20), "cuft/min"),
+        max_pressure=highest,
+        maintains=chance.choice([None, pressure(1800), pressure(2200)]),
+        longest_run=RunningTime.of(chance.choice([20, 40, 60]), "min") if rests else None,
+        rest=RunningTime.of(chance.choice([10, 20]), "min") if rests else None,
+    )
+    return replace(session, banks=banks, compressor=made)
+
+
+FREE_KELVIN = {"psi": 294.261, "bar": 293.15}  # of free gas at 1 atm: 70 degF, 20 degC
+
+
+def delivered(session: Session) -> float:
+    """What the compressor gives [mol/min]."""
+    if session.compressor is None:
+        return 0.0
+    free = air().density(np.array([101.325]), FREE_KELVIN[session.unit])
+    return session.compressor.delivery.litres_per_min * float(free[0])
+
+
 @cache
 def planned(seed: int) -> tuple[Session, dict[str, Any]]:
     """A drawn session and the JSON of its plan."""
@@ -167,4 +204,11 @@ def planned(seed: int) -> tuple[Session, dict[str, Any]]:
 def oddly_planned(seed: int) -> tuple[Session, dict[str, Any]]:
     """An odd session and the JSON of its plan."""
     session = odd(seed)
+    return session, as_json(plan(session))
+
+
+@cache
+def planned_pumping(seed: int) -> tuple[Session, dict[str, Any]]:
+    """A drawn session with a compressor and the JSON of its plan."""
+    session = pumped(seed)
     return session, as_json(plan(session))
