@@ -15,19 +15,24 @@ from typing import NamedTuple
 from msgspec.structs import replace
 
 from tankbook.filling.choose import choose, in_pressure_order
+from tankbook.filling.feeding import stop_feeding
 from tankbook.filling.fill_bench import (
     AN_INSTANT,
     Feed,
     Feeding,
     FeedSpan,
     FillBench,
+    change_where_full,
+    changed_over,
     has_come_full,
 )
 from tankbook.filling.levels import TINY, full_fills, most_fills, stored_above
 from tankbook.filling.nouns import PlanCompressor
-from tankbook.filling.problem import Banks, Favour, Problem, Solution
+from tankbook.filling.problem import Banks, Favour, Problem, Score, Solution
+from tankbook.filling.results import Ends, PlanAct
 from tankbook.filling.setup import Setup
 from tankbook.filling.simulate import simulate
+from tankbook.filling.warmth import worlds
 
 KEPT = 24
 """Ways of feeding that are followed from load to load."""
@@ -40,6 +45,9 @@ MOST_STARTS = 2
 
 ROUNDS = 2
 """How often the choice is made anew on what the last one came to."""
+
+
+NOTHING_DONE = Solution((), (), Score(0, 0, 0.0, 0.0, 0, 0.0))
 
 
 def carried_out(
@@ -122,7 +130,7 @@ def _worth(bench: FillBench, favour: Favour) -> tuple[float, ...]:
     bound = most_fills(problem.volumes, bench.banks, problem.standard)
     one = problem.standard.volume * (problem.standard.target - problem.standard.start)
     made = bench.setup.session.compressor
-    ran = Feed().runs(made, minutes) if made else 0.0
+    ran = Feed.of(made).runs(made, minutes) if made else 0.0
     left = fills - ran * problem.compressor / one, bound
     return (full, -minutes, *left) if favour is Favour.TIME else (full, *left, -minutes)
 
@@ -141,13 +149,15 @@ def _chosen(
 ) -> tuple[tuple[int, ...], ...]:
     """The banks to feed in each load; one to follow another where that comes full."""
     loads = [[each for each in spans if each.load == load] for load in range(1, spans[-1].load + 1)]
-    opened = {each.bank for each in spans}
+    drawn = [
+        sum(each.drawn for each in spans if each.bank == b) for b in range(len(problem.limits))
+    ]
     takes = [
         bank
         for bank, limit in enumerate(problem.limits)
-        if limit > problem.densities[bank] + TINY or (bank in opened and limit > 0)
+        if limit > problem.densities[bank] - drawn[bank] / problem.volumes[bank] + TINY
     ]
-    ways = [_Way(problem.densities, Feed())]
+    ways = [_Way(problem.densities, Feed.of(made))]
     for number, load in enumerate(loads):
         found: list[_Way] = []
         for way in ways:
@@ -223,3 +233,25 @@ def _through(
     fed = feeds[: len(feeds) - len(then)]
     changes = len(fed) - 1 + (bool(way.fed) and way.fed[-1][-1] != fed[0])
     return _Way(tuple(banks), feed, (*way.fed, fed), way.changes + changes)
+
+
+def fed_between(setup: Setup, minutes: float) -> FillBench:
+    """The station while it is waited for the next cylinders: the compressor feeds what leaves most,
+    one bank after another, and is stopped."""
+    made, problem = setup.session.compressor, setup.problem
+    bench = FillBench(setup, NOTHING_DONE, worlds(setup), feed=Feed.of(made))
+    banks: tuple[int, ...] = ()
+    if made is not None and problem.volumes:
+        banks = next(iter(_chosen(problem, made, [FeedSpan(1, minutes)])), ())
+    if banks:
+        bench.note(PlanAct.FEED, changed_over(bench, banks[0]))
+        bench.feed.then = banks[1:]
+    while minutes > AN_INSTANT:
+        change_where_full(bench)
+        part = minutes
+        if made is not None and bench.feed.then:
+            part = min(minutes, bench.feed.minutes_for(made, bench.lasts()))
+        bench.note_while(PlanAct.NEXT, (), part, part, Ends.TIME)
+        minutes -= part
+    stop_feeding(bench)
+    return bench

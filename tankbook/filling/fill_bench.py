@@ -33,6 +33,9 @@ from tankbook.units import STANDARD_ATMOSPHERE, GaugePressure, Temperature
 AN_INSTANT = 1e-9
 """Minutes shorter than this are none."""
 
+A_MOMENT = 0.02
+"""A bank that the compressor would fill in fewer minutes is full."""
+
 
 class Feed(Struct):
     """The bank that the compressor feeds, those that are to follow `then`, and how long it has run:
@@ -45,6 +48,11 @@ class Feed(Struct):
     undrained: float = 0.0
     rests: float = 0.0
     idle: float = 0.0
+
+    @classmethod
+    def of(cls, made: PlanCompressor | None) -> Feed:
+        """A compressor as the session begins."""
+        return cls(ran=made.ran.minutes, rests=made.rests.minutes) if made else cls()
 
     def runs(self, made: PlanCompressor, minutes: float, most: float = inf) -> float:
         """Let minutes pass in which it runs as long as it may, `most` minutes at most; how long it
@@ -181,13 +189,17 @@ class FillBench(Struct):
     ) -> None:
         """Note a step in which no gas flows from a bank, while time passes in which the compressor
         feeds its bank. `minutes` are those of the step itself: handling is told with its load."""
-        _change_where_full(self)
+        change_where_full(self)
         drains = _drains(self, self.would_run(passes))
         self.note(act, [*moves, *drains], minutes, ends)
         for world in self.worlds:
             world.now += passes
         self.spans.append(FeedSpan(len(self.loads), passes))
         _fed(self, passes)
+
+    def lasts(self) -> float:
+        """The running minutes until the bank that is fed is full."""
+        return inf if self.feed.bank is None else _room_for(self, self.feed.bank)
 
     def would_run(self, minutes: float) -> float:
         """For how many of the next minutes the compressor would run to feed its bank."""
@@ -259,10 +271,10 @@ def _next_bank(bench: FillBench) -> int:
     return bank
 
 
-def _change_where_full(bench: FillBench) -> None:
+def change_where_full(bench: FillBench) -> None:
     """Where the bank that is fed is full, and another is to follow, change over to that."""
     feed = bench.feed
-    if feed.bank is not None and feed.then and _room_for(bench, feed.bank) < AN_INSTANT:
+    if feed.bank is not None and feed.then and _room_for(bench, feed.bank) < A_MOMENT:
         bench.note(PlanAct.FEED, changed_over(bench, _next_bank(bench)))
 
 
@@ -360,7 +372,7 @@ def note_flow(
     """Note a step in which gas flows; `banked` is what the source held before and after. A bank
     that is opened is fed meanwhile only where the end is `seen` on a gauge: with gas coming in, its
     flow would not stop."""
-    _change_where_full(bench)
+    change_where_full(bench)
     reading, fed = bench.setup.equation.reading, bench.feed.bank
     label = bench.setup.banks[fed].label if fed is not None else ""
     minutes = sum(c.minutes for c in changes) if in_turn else max(c.minutes for c in changes)

@@ -6,7 +6,7 @@ from typing import Any
 
 from msgspec.structs import asdict
 
-from tankbook.filling.results import CylinderChange, HandMove, Outcome, Plan, PlanStep
+from tankbook.filling.results import CylinderChange, Day, HandMove, Outcome, Plan, PlanStep
 from tankbook.units import GaugePressure
 
 DIGITS = 9
@@ -70,7 +70,34 @@ def as_json(plan: Plan) -> dict[str, Any]:
         "other": outcome_form(plan.other),
         "carried": [asdict(each) for each in plan.carried],
         "readiness": None if plan.readiness is None else asdict(plan.readiness),
+        "day": None if plan.day is None else _day(plan.day),
         "cautions": list(plan.cautions),
+    }
+
+
+def _day(day: Day) -> dict[str, Any]:
+    return {
+        "earlier_minutes": _minutes(day.earlier),
+        "sessions": [
+            {
+                "loads": list(range(one.first, one.last + 1)),
+                "from_minutes": _minutes(one.begins),
+                "until_minutes": _minutes(one.ends),
+                "filled": one.filled,
+                "full_fills": one.full_fills,
+            }
+            for one in day.sessions
+        ],
+        "cylinders": [
+            {
+                "id": one.id,
+                "comes_minutes": _minutes(one.comes),
+                "needed_minutes": _minutes(one.needed),
+                "ready_minutes": _minutes(one.ready),
+                "in_time": one.in_time,
+            }
+            for one in day.cylinders
+        ],
     }
 
 

@@ -24,6 +24,7 @@ class PlanAct(StrEnum):
     BACK_OFF = "back the regulator off"
     FEED = "feed a bank"
     DRAIN = "drain the separators"
+    NEXT = "wait for the next cylinders"
     REST = "let the compressor rest"
     RAISE = "let the compressor raise a bank"
 
@@ -231,12 +232,50 @@ class Readiness(Struct, frozen=True, kw_only=True):
     compressor_within: float | None
 
 
+class DaySession(Struct, frozen=True, kw_only=True):
+    """One session of a day: its loads from `first` to `last` (none where `last` is before), the
+    minutes of the day between which it is, and the full fills left after it."""
+
+    first: int
+    last: int
+    begins: float
+    ends: float
+    filled: int
+    full_fills: int
+
+
+class DayCylinder(Struct, frozen=True, kw_only=True):
+    """A cylinder of a day, in minutes from when work may begin: when it comes, when it is needed,
+    and when it is removed full, None where it does not come full."""
+
+    id: str
+    comes: float
+    needed: float | None
+    ready: float | None
+
+    @property
+    def in_time(self) -> bool:
+        """Whether it is ready when it is needed."""
+        return self.needed is None or (self.ready is not None and self.ready <= self.needed)
+
+
+class Day(Struct, frozen=True, kw_only=True):
+    """The sessions of a day one after another, and when each cylinder is ready. `earlier` is by how
+    many minutes work would have to begin earlier for all to be in time; None where they are, or
+    where that does not help."""
+
+    sessions: tuple[DaySession, ...]
+    cylinders: tuple[DayCylinder, ...]
+    earlier: float | None = None
+
+
 class Plan(Struct, frozen=True, kw_only=True):
     """A fill session: what to do, what will be seen, and how it leaves the station.
 
     Minutes are plain numbers. `carried` has both things to favour as they come out; `outcome` is
     the plan as it was searched for, cold, `other` the same for the other thing. `session_minutes`
-    counts the steps as they stand here, holds and waits included.
+    counts the steps as they stand here, holds and waits included. `day` is where it is that of a
+    day, of several sessions.
     """
 
     gas: str
@@ -260,3 +299,4 @@ class Plan(Struct, frozen=True, kw_only=True):
     readiness: Readiness | None
     cautions: tuple[str, ...]
     evaluations: int
+    day: Day | None = None

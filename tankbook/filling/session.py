@@ -40,6 +40,11 @@ def plan(session: Session) -> Plan:
     The same session always gives the same plan. Raises `PlanError` for what cannot be planned,
     and `RangeError` for a reading that the gas model does not reach.
     """
+    return plan_and_bench(session)[0]
+
+
+def plan_and_bench(session: Session) -> tuple[Plan, FillBench]:
+    """A plan, and the station as it leaves it. Raises as `plan` does."""
     setup = set_up(session)
     answers = {favour: choose(setup.problem, favour) for favour in Favour}
     benches: dict[Favour, FillBench] = {}
@@ -51,7 +56,7 @@ def plan(session: Session) -> Plan:
         else:
             like = first.feeding if first else None
             benches[favour] = carried_out(setup, ordered, favour, like)
-    return _written(setup, answers, benches)
+    return _written(setup, answers, benches), benches[session.favour]
 
 
 def compare_ways(session: Session) -> tuple[Outcome, ...]:
@@ -133,7 +138,7 @@ def _written(
         gas_used_mol=gas,
         session_minutes=minutes,
         compressor_minutes=compressor,
-        restore_minutes=_restore(problem, bench),
+        restore_minutes=restored_in(problem, bench),
         outcome=_outcome(f"plan, favouring {session.favour}", problem, answers[session.favour]),
         carried=tuple(_carried(setup, favour, benches[favour]) for favour in Favour),
         other=_outcome(f"plan, favouring {other}", problem, answers[other]),
@@ -173,7 +178,7 @@ def _banks_after(setup: Setup, bench: FillBench) -> tuple[BankAfter, ...]:
     )
 
 
-def _restore(problem: Problem, bench: FillBench) -> float | None:
+def restored_in(problem: Problem, bench: FillBench) -> float | None:
     """Compressor minutes that bring the banks back to their readings; None without one."""
     if not problem.compressor:
         return None
@@ -282,18 +287,21 @@ def _readiness(
         return None
     spare = session.ready_in.minutes - minutes
     before = _minutes_before_compressor(bench)
+    runs = compressor > 0 or any(step.fed for step in bench.steps)
     return Readiness(
         available=session.ready_in.minutes,
         in_time=spare >= 0,
         start_within=max(0.0, spare) if spare >= 0 else None,
-        compressor_within=max(0.0, spare + before) if compressor > 0 else None,
+        compressor_within=max(0.0, spare + before) if runs else None,
     )
 
 
 def _minutes_before_compressor(bench: FillBench) -> float:
-    """Minutes of the session that are over when the compressor is first fed from."""
+    """Minutes of the session that are over when the compressor is started."""
     total, load = 0.0, 0
     for step in bench.steps:
+        if step.act is PlanAct.FEED:
+            break
         if step.load != load:
             total += sum(x.handling_minutes for x in bench.loads[load : step.load])
             load = step.load

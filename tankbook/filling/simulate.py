@@ -17,6 +17,7 @@ from tankbook.filling.figures import FILL_IS_WORTH, LONGEST_HOLD
 from tankbook.filling.fill_bench import (
     AN_INSTANT,
     UNFED,
+    Feed,
     Feeding,
     FillBench,
     as_it_is,
@@ -58,7 +59,8 @@ COOL_MINUTES = 10.0
 def simulate(setup: Setup, answer: Solution, feeding: Feeding = UNFED) -> FillBench:
     """Carry an answer out: its loads and steps, and what the station then holds."""
     problem = setup.problem
-    bench = FillBench(setup, answer, worlds(setup), feeding=feeding)
+    feed = Feed.of(setup.session.compressor)
+    bench = FillBench(setup, answer, worlds(setup), feed=feed, feeding=feeding)
     pair = answer.equalized
     if pair and not shares_load(problem, answer, pair):
         connect(bench, pair)

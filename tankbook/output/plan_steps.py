@@ -140,7 +140,10 @@ def _without_flow(step: PlanStep, page: Page) -> str:
         case PlanAct.REST:
             return "let the compressor rest"
         case PlanAct.RAISE:
-            return _raised(step, page)
+            return f"let the compressor feed on{_until(step, page)}{_meanwhile(step)}"
+        case PlanAct.NEXT:
+            fed = f"; let the compressor feed on{_until(step, page)}" if step.fed else ""
+            return f"wait for the next cylinders{fed}{_meanwhile(step)}"
         case _:
             return "back the regulator off; bleed the line"
 
@@ -163,10 +166,9 @@ def _meanwhile(step: PlanStep) -> str:
     return f"; drain the separators every {every:.0f} min" if every else ""
 
 
-def _raised(step: PlanStep, page: Page) -> str:
-    fed = step.fed[-1] if step.fed else None
-    to = f" until {fed.bank} shows {page.low(fed.after)}" if fed else ""
-    return f"let the compressor feed on{to}{_meanwhile(step)}"
+def _until(step: PlanStep, page: Page) -> str:
+    """What a bank that is fed shows when the step is over."""
+    return f" until {step.fed[-1].bank} shows {page.low(step.fed[-1].after)}" if step.fed else ""
 
 
 def _fed(step: PlanStep, page: Page) -> str:

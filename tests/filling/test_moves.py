@@ -15,7 +15,7 @@ from typing import Any
 
 import numpy as np
 import pytest
-from drawn_sessions import oddly_planned, planned, planned_pumping
+from drawn_sessions import oddly_planned, planned, planned_day, planned_pumping
 from hand import ATMOSPHERE, KPA_OF, air
 from sweep import tries
 
@@ -25,10 +25,12 @@ from tankbook.filling.plan_form import as_json
 Json = dict[str, Any]
 
 DRAWN, ODD, PUMPED = range(tries(25, 300)), range(tries(15, 300)), range(tries(12, 100))
+DAYS = range(tries(6, 60))
 CASES = [
     *(pytest.param(planned, seed, id=f"drawn {seed}") for seed in DRAWN),
     *(pytest.param(oddly_planned, seed, id=f"odd {seed}") for seed in ODD),
     *(pytest.param(planned_pumping, seed, id=f"pumped {seed}") for seed in PUMPED),
+    *(pytest.param(planned_day, seed, id=f"day {seed}") for seed in DAYS),
 ]
 every_plan = pytest.mark.parametrize(("make", "seed"), CASES)
 

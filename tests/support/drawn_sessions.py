@@ -11,6 +11,7 @@ from changing import replace
 from hand import ATMOSPHERE, KPA_OF, air
 
 from tankbook.filling import (
+    Demand,
     PlanBank,
     PlanCompressor,
     Session,
@@ -18,6 +19,7 @@ from tankbook.filling import (
     StationPolicy,
     Vessel,
     plan,
+    plan_day,
 )
 from tankbook.filling.plan_form import as_json
 from tankbook.gas import Gas
@@ -205,6 +207,24 @@ def oddly_planned(seed: int) -> tuple[Session, dict[str, Any]]:
     """An odd session and the JSON of its plan."""
     session = odd(seed)
     return session, as_json(plan(session))
+
+
+def day_of(seed: int) -> tuple[Session, dict[str, Demand]]:
+    """A session with a compressor, and hours at which its cylinders come and are needed."""
+    chance, session = random.Random(f"day {seed}"), pumped(seed)
+    found = {}
+    for vessel in session.vessels:
+        comes = chance.choice([0.0, 0.0, 60.0, 150.0])
+        needed = chance.choice([None, comes + 45.0, comes + 90.0, 400.0])
+        found[vessel.id] = Demand(comes=comes, needed=needed)
+    return session, found
+
+
+@cache
+def planned_day(seed: int) -> tuple[Session, dict[str, Any]]:
+    """A drawn session spread over a day and the JSON of its plan."""
+    session, demands = day_of(seed)
+    return session, as_json(plan_day(session, demands))
 
 
 @cache
