@@ -266,8 +266,13 @@ def test_readiness(make: Any) -> None:
     assert ready is not None
     assert ready.in_time
     assert ready.start_within == pytest.approx(90 - plan(asked).session_minutes)
-    assert ready.compressor_within is not None
-    assert ready.compressor_within > ready.start_within
+    assert ready.compressor_within == ready.start_within  # it feeds a bank from the first
+    unfed = make.changed(asked, banks=(make.bank("B1", 50, 3000, limit=make.psi(0)),))
+    called = plan(unfed).readiness
+    assert called is not None
+    assert called.start_within is not None
+    assert called.compressor_within is not None
+    assert called.compressor_within > called.start_within
     late = plan(make.changed(asked, ready_in=make.minutes(5))).readiness
     assert late is not None
     assert (late.in_time, late.start_within, late.compressor_within) == (False, None, 0.0)
