@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+from collections.abc import Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -16,6 +17,7 @@ from tankbook.output.screen import one_line
 if TYPE_CHECKING:
     from tankbook.cli.open_ledger import Desk
     from tankbook.cli.queue import Chosen
+    from tankbook.filling import Demand
     from tankbook.filling.wish import QueueEntry, Wish
     from tankbook.gas import Gas
     from tankbook.output.plan import PlanMade
@@ -63,6 +65,12 @@ def plan(
     ] = "",
     no_compressor: Annotated[bool, Flag("Do not count on the compressor.")] = False,
     ready_by: Annotated[str, Opt("TIME", "When all must be done, as in 09:00.")] = "",
+    needed: Annotated[
+        list[str] | None, Opt("ID=TIME", "When one is needed, of a day: 14=09:00.")
+    ] = None,
+    comes: Annotated[
+        list[str] | None, Opt("ID=TIME", "When one comes that is not there yet: 14=08:30.")
+    ] = None,
     start: Annotated[str, Opt("TIME", "When work may begin; now, if not said.")] = "",
     explain: Annotated[bool, Flag("Compare with other orders of opening banks.")] = False,
     plot: Annotated[str, Opt("FILE", "Draw pressure against time into this .svg.")] = "",
@@ -75,7 +83,7 @@ def plan(
     ready in time.
     """
     from tankbook.cli import option_values
-    from tankbook.cli.clock import times
+    from tankbook.cli.clock import demands, times
     from tankbook.cli.open_ledger import open_desk
     from tankbook.output import plan as output
 
@@ -87,7 +95,10 @@ def plan(
     mixture = option_values.gas("--gas", gas) if gas else desk.book.usual_gas
     selected = _selected(desk, use, size, where or [], below, mixture)
     entries = _queue(desk, queue or [], queue_file, selected)
-    begins, until = times(asked, desk, ready_by, start)
+    begins, until = times(asked, desk, ready_by, start, hours=bool(needed or comes))
+    hours = demands(desk, begins, until, entries, (needed or [], comes or []))
+    if hours and explain:
+        raise RequestError("--explain compares one session, not a day", "leave it out")
     wish = _wish(
         desk, entries, mixture, bank or [], holds or [], rate or [],
         to=to, ambient=ambient, favour=favour, wet=wet, top_offs=top_offs,
@@ -96,7 +107,7 @@ def plan(
     )  # fmt: skip
     if desk.station_unread:
         raise desk.unanswered("the station's file cannot be read", json=asked.json)
-    made = _made(desk, wish, selected, explain, begins, until)
+    made = _made(desk, wish, selected, hours, explain, begins, until)
     if plot:
         _draw(made, plot)
     printed = _print(desk, made, pdf) if pdf else ""
@@ -233,11 +244,12 @@ def _made(
     desk: Desk,
     wish: Wish,
     selected: Chosen | None,
+    hours: Mapping[str, Demand],
     explain: bool,
     begins: dt.datetime | None,
     until: dt.datetime | None,
 ) -> PlanMade:
-    from tankbook.filling import Favour, PlanError, compare_ways
+    from tankbook.filling import Favour, PlanError, compare_ways, plan_day
     from tankbook.filling import plan as planned
     from tankbook.filling.prepare import prepare
     from tankbook.output.plan import PlanMade
@@ -245,9 +257,11 @@ def _made(
     try:
         prepared = prepare(desk.book, desk.today, wish)
         session = prepared.session
-        found = planned(session) if session else None
+        found = None
+        if session:
+            found = plan_day(session, hours) if hours else planned(session)
         hurried = None
-        if session and found and found.readiness and not found.readiness.in_time:
+        if session and found and not found.day and found.readiness and not found.readiness.in_time:
             quick = replace(session, favour=Favour.TIME)
             hurried = planned(quick).session_minutes if session != quick else None
         return PlanMade(

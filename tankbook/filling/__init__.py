@@ -16,6 +16,7 @@ from tankbook.filling.blend_nouns import (
     TopOff,
     TopOffKind,
 )
+from tankbook.filling.day import Demand, plan_day
 from tankbook.filling.equalize import Equalized, LevelCylinder, equalize
 from tankbook.filling.nouns import (
     PlanBank,
@@ -33,6 +34,9 @@ from tankbook.filling.results import (
     BankAfter,
     Carried,
     CylinderChange,
+    Day,
+    DayCylinder,
+    DaySession,
     Ends,
     Hot,
     Load,
@@ -56,6 +60,10 @@ __all__ = [
     "BlendSupply",
     "Carried",
     "CylinderChange",
+    "Day",
+    "DayCylinder",
+    "DaySession",
+    "Demand",
     "Ends",
     "Equalized",
     "Favour",
@@ -87,4 +95,5 @@ __all__ = [
     "equalize",
     "outcome_form",
     "plan",
+    "plan_day",
 ]

@@ -11,9 +11,8 @@ from tankbook.filling.results import HandMove, Load, PanelPart, PlanAct, Seat, T
 from tankbook.units import GaugePressure
 
 
-def connect(bench: FillBench, members: Sequence[int], final: int | None = None) -> None:
-    """Connect the cylinders of a load, the regulator set to their mark first; `final` is the bank
-    that they are finished from."""
+def connect(bench: FillBench, members: Sequence[int]) -> None:
+    """Connect the cylinders of a load, the regulator set to their mark first."""
     setup, problem = bench.setup, bench.setup.problem
     places = problem.seats(members)
     assert places is not None, "a load was made that the positions do not take"
@@ -42,7 +41,7 @@ def connect(bench: FillBench, members: Sequence[int], final: int | None = None) 
             handling_minutes=problem.handling,
         )
     )
-    feed_for_load(bench, final)
+    feed_for_load(bench)
     moves: tuple[HandMove, ...] = ()
     if pressure != bench.regulator:
         moves = (HandMove(turn=Turn.SET, part=PanelPart.REGULATOR, at=pressure),)
@@ -59,8 +58,7 @@ def connect(bench: FillBench, members: Sequence[int], final: int | None = None) 
             ),
             HandMove(turn=Turn.OPEN, part=PanelPart.CYLINDER, name=id_),
         )
-    bench.note(PlanAct.CONNECT, moves)
-    bench.wait(problem.handling)
+    bench.note_while(PlanAct.CONNECT, moves, problem.handling)
 
 
 def _read_back(bench: FillBench, pressure: GaugePressure) -> list[HandMove]:

@@ -4,7 +4,9 @@ feeds meanwhile."""
 from __future__ import annotations
 
 from collections.abc import Sequence
-from math import hypot
+from copy import copy
+from math import hypot, inf
+from typing import NamedTuple
 
 from msgspec import Struct, field
 from msgspec.structs import replace
@@ -15,6 +17,7 @@ from tankbook.filling.problem import Solution
 from tankbook.filling.results import (
     CylinderChange,
     Ends,
+    FedBank,
     HandMove,
     Hot,
     Load,
@@ -23,7 +26,7 @@ from tankbook.filling.results import (
     PlanStep,
     Turn,
 )
-from tankbook.filling.setup import Setup
+from tankbook.filling.setup import Setup, fed_to
 from tankbook.filling.warmth import World
 from tankbook.records.station import Position
 from tankbook.units import STANDARD_ATMOSPHERE, GaugePressure, Temperature
@@ -31,15 +34,103 @@ from tankbook.units import STANDARD_ATMOSPHERE, GaugePressure, Temperature
 BAND_ENDS = 4
 """So many worlds are of the band: the usual one, the sure one and its two ends."""
 
+AN_INSTANT = 1e-9
+"""Minutes shorter than this are none."""
+
+A_MOMENT = 0.02
+"""A bank that the compressor would fill in fewer minutes is full."""
+
 
 class Feed(Struct):
-    """The bank that the compressor feeds, and how long it has run: since it last rested, and since
-    its separators were drained; `rests` for so many minutes more."""
+    """The bank that the compressor feeds, those that are to follow `then`, and how long it has run:
+    since it last rested, and since its separators were drained; it must rest for `rests` minutes
+    more, and has been `idle` for so long."""
 
     bank: int | None = None
+    then: tuple[int, ...] = ()
     ran: float = 0.0
     undrained: float = 0.0
     rests: float = 0.0
+    idle: float = 0.0
+
+    @classmethod
+    def of(cls, made: PlanCompressor | None) -> Feed:
+        """A compressor as the session begins."""
+        return cls(ran=made.ran.minutes, rests=made.rests.minutes) if made else cls()
+
+    def runs(self, made: PlanCompressor, minutes: float, most: float = inf) -> float:
+        """Let minutes pass in which it runs as long as it may, `most` minutes at most; how long it
+        ran."""
+        ran = 0.0
+        while minutes > AN_INSTANT:
+            if self.rests > 0 or ran >= most:
+                part = min(minutes, self.rests) if self.rests > 0 else minutes
+                self._stands(made, part)
+            else:
+                part = min(minutes, self.may_run(made), most - ran)
+                ran, self.ran, self.idle = ran + part, self.ran + part, 0.0
+                if made.longest_run and self.ran >= made.longest_run.minutes - AN_INSTANT:
+                    self.ran, self.rests = 0.0, made.rest.minutes if made.rest else 0.0
+            minutes -= part
+        self.undrained += ran
+        if self.undrained > made.drain_every.minutes + AN_INSTANT:  # drained meanwhile
+            self.undrained %= made.drain_every.minutes
+        return ran
+
+    def minutes_for(self, made: PlanCompressor, running: float) -> float:
+        """The minutes that pass until it has run for so many more."""
+        ahead, minutes = copy(self), 0.0
+        while running > AN_INSTANT:
+            part = ahead.rests if ahead.rests > 0 else min(running, ahead.may_run(made))
+            running -= ahead.runs(made, part)
+            minutes += part
+        return minutes
+
+    def longest(self, made: PlanCompressor) -> float:
+        """For how many minutes it may run at a stretch."""
+        return made.longest_run.minutes if made.longest_run else inf
+
+    def may_run(self, made: PlanCompressor) -> float:
+        """For how many minutes it may run before it must rest."""
+        return self.longest(made) - self.ran
+
+    def _stands(self, made: PlanCompressor, minutes: float) -> None:
+        """It stands for some minutes: it rests, or nothing takes what it would make."""
+        self.idle += minutes
+        self.rests = max(0.0, self.rests - minutes)
+        if self.idle >= (made.rest.minutes if made.rest else 0.0) - AN_INSTANT:
+            self.ran = 0.0
+
+
+class FeedSpan(NamedTuple):
+    """Some minutes of a load, as far as feeding goes: what was drawn from which bank [mol], and
+    whether the compressor could not feed that bank meanwhile (`shut`), or none (`busy`)."""
+
+    load: int
+    minutes: float
+    bank: int | None = None
+    drawn: float = 0.0
+    shut: bool = False
+    busy: bool = False
+
+
+class Feeding(Struct, frozen=True):
+    """How the compressor is to be used.
+
+    `banks` are those that it feeds in each load, by number, another once the one before is full.
+    `waited`: for cylinders that the banks leave unfilled it is waited for it to raise the bank that
+    it feeds; else they are filled from it directly.
+    """
+
+    banks: tuple[tuple[int, ...], ...] = ()
+    waited: bool = False
+
+    def in_load(self, load: int) -> tuple[int, ...]:
+        """The banks that are fed in a load, counted from 1."""
+        return self.banks[load - 1] if 0 < load <= len(self.banks) else ()
+
+
+UNFED = Feeding()
 
 
 class FillBench(Struct):
@@ -55,6 +146,8 @@ class FillBench(Struct):
     at_stop: set[int] = field(default_factory=set)
     regulator: GaugePressure | None = None
     feed: Feed = field(default_factory=lambda: Feed())
+    feeding: Feeding = UNFED
+    spans: list[FeedSpan] = field(default_factory=list)
 
     def job(self, id_: str) -> int:
         """The number of a cylinder."""
@@ -90,57 +183,118 @@ class FillBench(Struct):
         )  # fmt: skip
         self.steps.append(step)
 
-    def wait(self, minutes: float) -> None:
-        """Let time pass after the last step, in which the compressor feeds its bank."""
+    def note_while(
+        self,
+        act: PlanAct,
+        moves: Sequence[HandMove],
+        passes: float,
+        minutes: float = 0.0,
+        ends: Ends = Ends.DONE,
+    ) -> None:
+        """Note a step in which no gas flows from a bank, while time passes in which the compressor
+        feeds its bank. `minutes` are those of the step itself: handling is told with its load."""
+        change_where_full(self)
+        drains = _drains(self, self.would_run(passes))
+        self.note(act, [*moves, *drains], minutes, ends)
         for world in self.worlds:
-            world.now += minutes
-        _fed(self, minutes)
+            world.now += passes
+        self.spans.append(FeedSpan(len(self.loads), passes))
+        _fed(self, passes)
+
+    def lasts(self) -> float:
+        """The running minutes until the bank that is fed is full."""
+        return inf if self.feed.bank is None else _room_for(self, self.feed.bank)
+
+    def would_run(self, minutes: float) -> float:
+        """For how many of the next minutes the compressor would run to feed its bank."""
+        made = self.setup.session.compressor
+        if made is None or self.feed.bank is None or minutes <= 0:
+            return 0.0
+        room = inf if self.feed.then else _room_for(self, self.feed.bank)
+        return copy(self.feed).runs(made, minutes, room)
+
+
+def _room_for(bench: FillBench, bank: int) -> float:
+    """The minutes in which the compressor brings a bank to all that it may hold."""
+    problem = bench.setup.problem
+    room = max(0.0, problem.limits[bank] - bench.banks[bank]) * problem.volumes[bank]
+    return room / problem.compressor
+
+
+def has_room(bench: FillBench, minutes: float) -> bool:
+    """Whether the compressor has a bank to feed for so many minutes."""
+    bank = bench.feed.bank
+    return bank is not None and (bool(bench.feed.then) or _room_for(bench, bank) >= minutes)
 
 
 def _fed(bench: FillBench, minutes: float) -> None:
-    """Let the compressor feed its bank for some minutes of the last step."""
+    """Let the compressor feed its bank for some minutes of the last step, or stand."""
     feed, problem, made = bench.feed, bench.setup.problem, bench.setup.session.compressor
-    if feed.bank is None or made is None or minutes <= 0:
+    if made is None or minutes <= 0:
         return
-    ran = _running(feed, made, minutes)
     bank = feed.bank
-    room = max(0.0, problem.limits[bank] - bench.banks[bank]) * problem.volumes[bank]
-    amount = min(room, problem.compressor * ran)
+    if bank is None:
+        feed.runs(made, minutes, 0.0)
+        return
+    amount = problem.compressor * feed.runs(made, minutes, _room_for(bench, bank))
     for world in bench.worlds:
         source = world.bank(bank)
         world.banks[bank] = replace(source, rho=source.rho + amount / problem.volumes[bank])
-    feed.undrained += ran
-    last = bench.steps[-1]
-    label = bench.setup.banks[bank].label
+    last, label = bench.steps[-1], bench.setup.banks[bank].label
     after = bench.setup.equation.reading(bench.banks[bank])
-    bench.steps[-1] = replace(last, fed=label, fed_mol=last.fed_mol + amount, fed_after=after)
+    fed = (*last.fed, FedBank(bank=label, mol=amount, after=after)) if amount > 0 else last.fed
+    bench.steps[-1] = replace(last, fed=fed)
 
 
-def _running(feed: Feed, made: PlanCompressor, minutes: float) -> float:
-    """How many of some minutes the compressor runs; it rests when it has run as long as it may."""
-    if made.longest_run is None:
-        return minutes
-    ran = 0.0
-    while minutes > 1e-9:
-        if feed.rests > 0:
-            part = min(minutes, feed.rests)
-            feed.rests -= part
-        else:
-            part = min(minutes, made.longest_run.minutes - feed.ran)
-            feed.ran, ran = feed.ran + part, ran + part
-            if feed.ran >= made.longest_run.minutes - 1e-9:
-                feed.ran, feed.rests = 0.0, made.rest.minutes if made.rest else 0.0
-        minutes -= part
-    return ran
+def changed_over(bench: FillBench, bank: int) -> list[HandMove]:
+    """Let the compressor feed another bank: the moves of it. Between two banks it is unloaded,
+    while its separators are drained."""
+    before, opened = bench.feed.bank, _open_feed(bench, bank)
+    bench.feed.bank = bank
+    if before is None:
+        return [opened]
+    bench.feed.undrained = 0.0
+    shut = bench.setup.banks[before].label
+    return [
+        HandMove(turn=Turn.DRAIN, part=PanelPart.SEPARATORS),
+        HandMove(turn=Turn.CLOSE, part=PanelPart.FEED, name=shut),
+        opened,
+    ]
 
 
-def _drain(bench: FillBench, ran: float) -> None:
-    """Drain the separators where the compressor has run for as long as that may wait."""
-    made = bench.setup.session.compressor
-    bench.feed.undrained += ran
-    if made is not None and bench.feed.undrained >= made.drain_every.minutes:
-        bench.feed.undrained = 0.0
+def _open_feed(bench: FillBench, bank: int) -> HandMove:
+    """The move that lets the compressor feed a bank, up to what its gauge may show."""
+    each = bench.setup.banks[bank]
+    most = fed_to(bench.setup.session, each)
+    return HandMove(turn=Turn.OPEN, part=PanelPart.FEED, name=each.label, at=most)
+
+
+def _next_bank(bench: FillBench) -> int:
+    bank, *then = bench.feed.then
+    bench.feed.then = tuple(then)
+    return bank
+
+
+def change_where_full(bench: FillBench) -> None:
+    """Where the bank that is fed is full, and another is to follow, change over to that."""
+    feed = bench.feed
+    if feed.bank is not None and feed.then and _room_for(bench, feed.bank) < A_MOMENT:
+        bench.note(PlanAct.FEED, changed_over(bench, _next_bank(bench)))
+
+
+def _drains(bench: FillBench, ran: float) -> list[HandMove]:
+    """The separators are drained before a step in which the compressor would run for longer than
+    they can wait; where that is longer than so by itself, every so many minutes meanwhile too."""
+    made, feed = bench.setup.session.compressor, bench.feed
+    if made is None or ran <= 0 or feed.undrained + ran <= made.drain_every.minutes + AN_INSTANT:
+        return []
+    if feed.undrained > 0:
+        feed.undrained = 0.0
         bench.note(PlanAct.DRAIN, [HandMove(turn=Turn.DRAIN, part=PanelPart.SEPARATORS)])
+    every = made.drain_every.minutes
+    if ran <= every + AN_INSTANT:
+        return []
+    return [HandMove(turn=Turn.DRAIN, part=PanelPart.SEPARATORS, minutes=every)]
 
 
 def has_come_full(bench: FillBench, job: int) -> bool:
@@ -246,19 +400,22 @@ def note_flow(
     *,
     in_turn: bool = False,
     waits: float = 0.0,
+    seen: bool = False,
 ) -> None:
     """Note a step in which gas flows; `banked` is what the source held before and after. A bank
-    that is opened is not fed meanwhile."""
+    that is opened is fed meanwhile only where the end is `seen` on a gauge: with gas coming in, its
+    flow would not stop."""
+    change_where_full(bench)
     reading, fed = bench.setup.equation.reading, bench.feed.bank
     label = bench.setup.banks[fed].label if fed is not None else ""
-    pauses = bool(label) and (source == label or act is PlanAct.COMPRESSOR)
-    if pauses:
-        moves = [
-            HandMove(turn=Turn.CLOSE, part=PanelPart.FEED, name=label),
-            *moves,
-            HandMove(turn=Turn.OPEN, part=PanelPart.FEED, name=label),
-        ]
     minutes = sum(c.minutes for c in changes) if in_turn else max(c.minutes for c in changes)
+    direct = act is PlanAct.COMPRESSOR
+    pauses = bool(label) and (direct or (source == label and not seen))
+    ran = minutes if direct else 0.0 if pauses else bench.would_run(minutes)
+    moves = [*_drains(bench, ran), *moves]
+    if pauses and fed is not None:
+        shut = HandMove(turn=Turn.CLOSE, part=PanelPart.FEED, name=label)
+        moves = [shut, *moves, _open_feed(bench, fed)]
     bench.steps.append(
         PlanStep(
             number=len(bench.steps) + 1,
@@ -275,6 +432,55 @@ def note_flow(
             source_after=reading(banked[1]) if banked else None,
         )
     )
-    if not pauses and act is not PlanAct.COMPRESSOR:
+    _passes(bench, act, source, minutes, banked, pauses=pauses, seen=seen)
+
+
+def _passes(
+    bench: FillBench,
+    act: PlanAct,
+    source: str,
+    minutes: float,
+    banked: tuple[float, float] | None,
+    *,
+    pauses: bool,
+    seen: bool,
+) -> None:
+    """What the compressor does in the minutes of a step in which gas flows."""
+    made, labels = bench.setup.session.compressor, [bank.label for bank in bench.setup.banks]
+    if made is None:
+        return
+    direct, bank = act is PlanAct.COMPRESSOR, None
+    drawn = 0.0
+    if banked and source in labels:
+        bank = labels.index(source)
+        drawn = bench.setup.problem.volumes[bank] * (banked[0] - banked[1])
+    bench.spans.append(FeedSpan(len(bench.loads), minutes, bank, drawn, not seen, direct))
+    if direct:
+        bench.feed.runs(made, minutes)
+    elif pauses:
+        bench.feed.runs(made, minutes, 0.0)
+    else:
+        _fed_through(bench, made, minutes)
+
+
+def _fed_through(bench: FillBench, made: PlanCompressor, minutes: float) -> None:
+    """Feed while gas flows. Where the bank comes full while a gauge is held, and another is to
+    follow, it is changed there."""
+    feed, last = bench.feed, bench.steps[-1]
+    held = next((n for n, m in enumerate(last.moves) if m.turn is Turn.WATCH and m.minutes), None)
+    over = inf
+    if feed.bank is not None and feed.then and held is not None:
+        over = feed.minutes_for(made, _room_for(bench, feed.bank))
+    if held is None or over > minutes - 1:
         _fed(bench, minutes)
-    _drain(bench, minutes if act is PlanAct.COMPRESSOR else 0.0)
+        return
+    watch = last.moves[held]
+    flows = minutes - sum(m.minutes for m in last.moves[held:] if m.turn is Turn.WATCH)
+    part = min(max(0.0, over - flows), watch.minutes)
+    _fed(bench, flows + part)
+    first = [replace(watch, minutes=part)] if part else []
+    again = [replace(watch, minutes=watch.minutes - part)] if part < watch.minutes else []
+    moves = changed_over(bench, _next_bank(bench))
+    moves = [*last.moves[:held], *first, *moves, *again, *last.moves[held + 1 :]]
+    bench.steps[-1] = replace(bench.steps[-1], moves=tuple(moves))
+    _fed(bench, minutes - flows - part)

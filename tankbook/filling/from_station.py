@@ -56,6 +56,9 @@ from tankbook.units import (
     Temperature,
 )
 
+NEVER = GaugePressure.of(0, "psi")
+"""What a bank that is not fed is fed to."""
+
 D_ = TypeVar("D_", bound=Dated)
 
 
@@ -168,7 +171,7 @@ def _bank(
         reading=reading,
         gas=bank.gas,
         reading_age=age,
-        limit=bank.working_pressure if may_be_fed else reading,
+        limit=bank.working_pressure if may_be_fed else NEVER,
         unsure=None if bank.name in read else _unsure(book, bank),
     )
 

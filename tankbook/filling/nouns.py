@@ -190,6 +190,7 @@ class PlanCompressor(Struct, frozen=True, kw_only=True):
     It feeds a bank while cylinders are filled from the banks, for `longest_run` at a stretch and
     then rests; None: all the time. Its separators are drained as often as `drain_every` says.
     Where there are banks, no cylinder below what its valve `maintains` is filled from it directly.
+    As the session begins it has run for `ran` since it rested, and `rests` for so much longer.
     """
 
     delivery: FreeGasFlow
@@ -199,6 +200,8 @@ class PlanCompressor(Struct, frozen=True, kw_only=True):
     longest_run: RunningTime | None = None
     rest: RunningTime | None = None
     drain_every: RunningTime = DRAIN_EVERY
+    ran: RunningTime = RunningTime.of(0, "min")
+    rests: RunningTime = RunningTime.of(0, "min")
 
 
 class StandardCylinder(Struct, frozen=True, kw_only=True):

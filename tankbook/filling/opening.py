@@ -31,6 +31,10 @@ UNLIKE_KPA = 70.0
 """Gauges nearer than this, 10 psi, read the same."""
 
 
+HALVINGS = 12
+"""How often the stop is halved at which the compressor must rest."""
+
+
 IDLE_RISE = 2e-4
 """A hold is given up where it adds less than this part of the target a minute."""
 
@@ -39,7 +43,8 @@ class Tried(Struct, frozen=True, kw_only=True):
     """What opening some cylinders together comes to in every world.
 
     `jobs` are those that the source reaches, `over` those of them that are to be shut now, `waits`
-    for how many minutes the gauge was held.
+    for how many minutes the gauge was held. `paused`: they are shut before their stop, since the
+    compressor must rest.
     """
 
     jobs: list[int]
@@ -47,6 +52,7 @@ class Tried(Struct, frozen=True, kw_only=True):
     at_stop: bool
     over: list[int]
     waits: float = 0.0
+    paused: bool = False
 
     @property
     def usual(self) -> Charged:
@@ -82,19 +88,35 @@ def charged(
     return Tried(jobs=reached, worlds=done, at_stop=at_stop, over=reached)
 
 
-def brought(bench: FillBench, bank: int | None, jobs: list[int], last: bool) -> Tried:
-    """Cylinders brought to their stop, and held there."""
+def brought(
+    bench: FillBench, bank: int | None, jobs: list[int], last: bool, most: float = inf
+) -> Tried:
+    """Cylinders brought to their stop, and held there, in `most` minutes at most."""
     stop, coolest = stop_of(bench, bank, jobs)
     done = charged(bench, bank, jobs, stop, coolest)
     if not done.jobs:
         return done
+    if done.usual.minutes > most:
+        return _as_far_as(bench, jobs, stop, most)
     full = _at_most(bench, done) if done.at_stop else []
     if full:
         return replace(done, over=full)
     if not (done.at_stop or last) or bench.setup.session.policy.most_top_offs:
         return done
-    held = _held(bench, done, stop)
+    held = _held(bench, done, stop, most)
     return replace(held, over=_at_most(bench, held, NEARLY) or held.jobs)
+
+
+def _as_far_as(bench: FillBench, jobs: list[int], stop: Opening, most: float) -> Tried:
+    """Cylinders filled from the compressor for about so many minutes, to a stop that is read."""
+    low, high = min(bench.usual.kpa(j) for j in jobs), stop.to_kpa
+    for _ in range(HALVINGS):
+        middle = (low + high) / 2
+        minutes = bench.usual.charge(None, jobs, replace(stop, to_kpa=middle)).minutes
+        low, high = (middle, high) if minutes <= most else (low, middle)
+    part = replace(stop, to_kpa=low)
+    done = charged(bench, None, jobs, part, bench.worlds[-1].charge(None, jobs, part))
+    return replace(done, paused=True)
 
 
 def _at_most(bench: FillBench, done: Tried, part: float = 1 - AS_GOOD) -> list[int]:
@@ -144,8 +166,9 @@ def _fullest(done: Charged) -> float:
     return max(state.rho for state in done.states)
 
 
-def _held(bench: FillBench, done: Tried, stop: Opening) -> Tried:
-    """Hold the gauges until all are sure to be full, as long as none comes to hold too much."""
+def _held(bench: FillBench, done: Tried, stop: Opening, most: float) -> Tried:
+    """Hold the gauges until all are sure to be full, as long as none comes to hold too much, and
+    the time is not over."""
     number, sure = 0, min(1, len(done.worlds) - 1)
     target = min(bench.setup.problem.jobs[j].target for j in done.jobs)
     while done.waits < LONGEST_HOLD.minutes:
@@ -154,6 +177,9 @@ def _held(bench: FillBench, done: Tried, stop: Opening) -> Tried:
         if all(is_full(bench, j, u.rho, s.rho) for j, u, s in pairs):
             break
         part = HOLD_STEPS[min(number, len(HOLD_STEPS) - 1)]
+        if done.usual.minutes + part > most:
+            done = replace(done, paused=True)
+            break
         ahead = [
             world.hold(done.jobs, each, part, stop.delivers)
             for world, each in zip(bench.worlds, done.worlds, strict=True)

@@ -7,7 +7,7 @@ from typing import Any
 from msgspec.structs import asdict
 
 from tankbook.filling.nouns import SizeHeat
-from tankbook.filling.results import CylinderChange, HandMove, Outcome, Plan, PlanStep
+from tankbook.filling.results import CylinderChange, Day, HandMove, Outcome, Plan, PlanStep
 from tankbook.units import GaugePressure
 
 DIGITS = 9
@@ -71,6 +71,7 @@ def as_json(plan: Plan) -> dict[str, Any]:
         "other": outcome_form(plan.other),
         "carried": [asdict(each) for each in plan.carried],
         "readiness": None if plan.readiness is None else asdict(plan.readiness),
+        "day": None if plan.day is None else _day(plan.day),
         "cautions": list(plan.cautions),
         "heat": [size_form(size, unit) for size in plan.sizes],
     }
@@ -98,6 +99,32 @@ def size_form(size: SizeHeat, unit: str) -> dict[str, Any]:
     }
 
 
+def _day(day: Day) -> dict[str, Any]:
+    return {
+        "earlier_minutes": _minutes(day.earlier),
+        "sessions": [
+            {
+                "loads": list(range(one.first, one.last + 1)),
+                "from_minutes": _minutes(one.begins),
+                "until_minutes": _minutes(one.ends),
+                "filled": one.filled,
+                "full_fills": one.full_fills,
+            }
+            for one in day.sessions
+        ],
+        "cylinders": [
+            {
+                "id": one.id,
+                "comes_minutes": _minutes(one.comes),
+                "needed_minutes": _minutes(one.needed),
+                "ready_minutes": _minutes(one.ready),
+                "in_time": one.in_time,
+            }
+            for one in day.cylinders
+        ],
+    }
+
+
 def outcome_form(outcome: Outcome) -> dict[str, Any]:
     """One way of working as plain values."""
     return asdict(outcome)
@@ -116,9 +143,10 @@ def _step(step: PlanStep, unit: str) -> dict[str, Any]:
         "moves": [_move(move, unit) for move in step.moves],
         "source_before": _shown(step.source_before, unit),
         "source_after": _shown(step.source_after, unit),
-        "fed": step.fed,
-        "fed_mol": round(step.fed_mol, 6),
-        "fed_after": _shown(step.fed_after, unit),
+        "fed": [
+            {"bank": fed.bank, "mol": round(fed.mol, 6), "after": _shown(fed.after, unit)}
+            for fed in step.fed
+        ],
         "cylinders": [_change(change, unit) for change in step.changes],
     }
 

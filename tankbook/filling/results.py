@@ -25,6 +25,9 @@ class PlanAct(StrEnum):
     BACK_OFF = "back the regulator off"
     FEED = "feed a bank"
     DRAIN = "drain the separators"
+    NEXT = "wait for the next cylinders"
+    REST = "let the compressor rest"
+    RAISE = "let the compressor raise a bank"
 
 
 class Ends(StrEnum):
@@ -113,14 +116,23 @@ class CylinderChange(Struct, frozen=True, kw_only=True):
     hot: Hot | None = None
 
 
+class FedBank(Struct, frozen=True, kw_only=True):
+    """What the compressor puts into a bank in a step, all of which is in it when the step is over,
+    and the bank's cold reading then."""
+
+    bank: str
+    mol: float
+    after: GaugePressure
+
+
 class PlanStep(Struct, frozen=True, kw_only=True):
     """One act at the panel, and the moves that it is made of.
 
     `source` is the label of the bank that is opened, the id of the cylinder that gives in an
     equalizing, or empty. `source_before` and `source_after` are its cold readings. `in_turn`: one
     of the cylinders is open at a time; else they are open together. `held` is for how many of the
-    minutes the gauge is held at its stop. `fed` is the bank that the compressor feeds meanwhile,
-    with `fed_mol`, which is in it when the step is over, and its cold reading then.
+    minutes the gauge is held at its stop. `fed` are the banks that the compressor feeds meanwhile,
+    one after another.
     """
 
     number: int
@@ -135,9 +147,7 @@ class PlanStep(Struct, frozen=True, kw_only=True):
     held: float = 0.0
     source_before: GaugePressure | None = None
     source_after: GaugePressure | None = None
-    fed: str = ""
-    fed_mol: float = 0.0
-    fed_after: GaugePressure | None = None
+    fed: tuple[FedBank, ...] = ()
 
 
 class Seat(Struct, frozen=True, kw_only=True):
@@ -223,12 +233,50 @@ class Readiness(Struct, frozen=True, kw_only=True):
     compressor_within: float | None
 
 
+class DaySession(Struct, frozen=True, kw_only=True):
+    """One session of a day: its loads from `first` to `last` (none where `last` is before), the
+    minutes of the day between which it is, and the full fills left after it."""
+
+    first: int
+    last: int
+    begins: float
+    ends: float
+    filled: int
+    full_fills: int
+
+
+class DayCylinder(Struct, frozen=True, kw_only=True):
+    """A cylinder of a day, in minutes from when work may begin: when it comes, when it is needed,
+    and when it is removed full, None where it does not come full."""
+
+    id: str
+    comes: float
+    needed: float | None
+    ready: float | None
+
+    @property
+    def in_time(self) -> bool:
+        """Whether it is ready when it is needed."""
+        return self.needed is None or (self.ready is not None and self.ready <= self.needed)
+
+
+class Day(Struct, frozen=True, kw_only=True):
+    """The sessions of a day one after another, and when each cylinder is ready. `earlier` is by how
+    many minutes work would have to begin earlier for all to be in time; None where they are, or
+    where that does not help."""
+
+    sessions: tuple[DaySession, ...]
+    cylinders: tuple[DayCylinder, ...]
+    earlier: float | None = None
+
+
 class Plan(Struct, frozen=True, kw_only=True):
     """A fill session: what to do, what will be seen, and how it leaves the station.
 
     Minutes are plain numbers. `carried` has both things to favour as they come out; `outcome` is
     the plan as it was searched for, cold, `other` the same for the other thing. `session_minutes`
-    counts the steps as they stand here, holds and waits included.
+    counts the steps as they stand here, holds and waits included. `day` is where it is that of a
+    day, of several sessions.
     """
 
     gas: str
@@ -253,3 +301,4 @@ class Plan(Struct, frozen=True, kw_only=True):
     cautions: tuple[str, ...]
     evaluations: int
     sizes: tuple[SizeHeat, ...] = ()
+    day: Day | None = None

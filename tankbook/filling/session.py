@@ -13,6 +13,7 @@ from tankbook.filling.choose import (
     reaches,
 )
 from tankbook.filling.equation import pressure_text
+from tankbook.filling.feed_choice import carried_out
 from tankbook.filling.fill_bench import FillBench, has_come_full, was_stopped
 from tankbook.filling.levels import TINY, by_density, full_fills, open_to
 from tankbook.filling.nouns import Session
@@ -39,16 +40,24 @@ def plan(session: Session) -> Plan:
     The same session always gives the same plan. Raises `PlanError` for what cannot be planned,
     and `RangeError` for a reading that the gas model does not reach.
     """
+    return plan_and_bench(session)[0]
+
+
+def plan_and_bench(session: Session) -> tuple[Plan, FillBench]:
+    """A plan, and the station as it leaves it. Raises as `plan` does."""
     setup = set_up(session)
     answers = {favour: choose(setup.problem, favour) for favour in Favour}
     benches: dict[Favour, FillBench] = {}
-    for favour, answer in sorted(answers.items(), key=lambda each: each[0] is not session.favour):
-        ordered = in_pressure_order(setup.problem, answer, favour)
-        alike = (bench for bench in benches.values() if bench.answer.blocks == ordered.blocks)
-        benches[favour] = next(alike, None) or simulate(
-            setup, ordered, band=favour is session.favour
-        )
-    return _written(setup, answers, benches)
+    for favour in (session.favour, *(other for other in Favour if other is not session.favour)):
+        ordered = in_pressure_order(setup.problem, answers[favour], favour)
+        first = benches.get(session.favour)
+        if first is None:
+            benches[favour] = carried_out(setup, ordered, favour, band=True)
+        elif first.answer.blocks == ordered.blocks:
+            benches[favour] = first
+        else:
+            benches[favour] = carried_out(setup, ordered, favour, like=first.feeding)
+    return _written(setup, answers, benches), benches[session.favour]
 
 
 def compare_ways(session: Session) -> tuple[Outcome, ...]:
@@ -130,9 +139,9 @@ def _written(
         gas_used_mol=gas,
         session_minutes=minutes,
         compressor_minutes=compressor,
-        restore_minutes=_restore(problem, bench),
+        restore_minutes=restored_in(problem, bench),
         outcome=_outcome(f"plan, favouring {session.favour}", problem, answers[session.favour]),
-        carried=tuple(_carried(setup, favour, each) for favour, each in sorted(benches.items())),
+        carried=tuple(_carried(setup, favour, benches[favour]) for favour in Favour),
         other=_outcome(f"plan, favouring {other}", problem, answers[other]),
         readiness=_readiness(session, minutes, compressor, bench, unfilled),
         cautions=cautions_of(setup, bench),
@@ -171,7 +180,7 @@ def _banks_after(setup: Setup, bench: FillBench) -> tuple[BankAfter, ...]:
     )
 
 
-def _restore(problem: Problem, bench: FillBench) -> float | None:
+def restored_in(problem: Problem, bench: FillBench) -> float | None:
     """Compressor minutes that bring the banks back to their readings; None without one."""
     if not problem.compressor:
         return None
@@ -280,18 +289,21 @@ def _readiness(
         return None
     spare = session.ready_in.minutes - minutes
     before = _minutes_before_compressor(bench)
+    runs = compressor > 0 or any(step.fed for step in bench.steps)
     return Readiness(
         available=session.ready_in.minutes,
         in_time=spare >= 0,
         start_within=max(0.0, spare) if spare >= 0 else None,
-        compressor_within=max(0.0, spare + before) if compressor > 0 else None,
+        compressor_within=max(0.0, spare + before) if runs else None,
     )
 
 
 def _minutes_before_compressor(bench: FillBench) -> float:
-    """Minutes of the session that are over when the compressor is first fed from."""
+    """Minutes of the session that are over when the compressor is started."""
     total, load = 0.0, 0
     for step in bench.steps:
+        if step.act is PlanAct.FEED:
+            break
         if step.load != load:
             total += sum(x.handling_minutes for x in bench.loads[load : step.load])
             load = step.load

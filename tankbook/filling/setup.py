@@ -8,7 +8,8 @@ from collections.abc import Iterable
 from msgspec import Struct
 
 from tankbook.filling.equation import Equation, made_a_minute, pressure_text
-from tankbook.filling.figures import MOST_UNSURE
+from tankbook.filling.figures import INNER_FILM, MOST_UNSURE
+from tankbook.filling.heat import wall_of
 from tankbook.filling.levels import StandardFill
 from tankbook.filling.loads import FillPositions
 from tankbook.filling.nouns import PlanBank, PlanError, Session, Vessel, takes
@@ -16,7 +17,7 @@ from tankbook.filling.problem import FillJob, Problem
 from tankbook.filling.results import Unfilled
 from tankbook.gas import Gas, Mixture
 from tankbook.records.station import Position
-from tankbook.records.words import PositionKind
+from tankbook.records.words import Material, PositionKind
 from tankbook.units import STANDARD_ATMOSPHERE, GaugePressure, PressureRate
 
 
@@ -40,6 +41,7 @@ def set_up(session: Session) -> Setup:
     out = {v.id: why for v in session.vessels if (why := left_out(session, v, positions))}
     vessels = tuple(v for v in session.vessels if v.id not in out)
     equation = Equation(session.gas.mixture, session.ambient, session.unit)
+    delivers = _moles_a_minute(session, equation)
     groups = sorted({_group(vessel) for vessel in vessels})
     kinds = sorted({_fitting(vessel, positions) for vessel in vessels})
     problem = Problem(
@@ -70,11 +72,11 @@ def set_up(session: Session) -> Setup:
         ),
         minimum_gain=_rise(equation, session.policy.minimum_gain),
         handling=session.policy.handling.minutes,
-        compressor=_moles_a_minute(session, equation),
+        compressor=delivers,
         compressor_top=(
             equation.density(session.compressor.max_pressure) if session.compressor else 0.0
         ),
-        limits=_limits(session, equation, banks),
+        limits=_limits(session, equation, banks, delivers),
     )
     return Setup(session, equation, problem, vessels, banks, positions, tuple(out.values()))
 
@@ -98,12 +100,27 @@ def _rate(session: Session, equation: Equation, vessel: Vessel) -> float:
     return _rise(equation, vessel.target) / minutes
 
 
-def _limits(session: Session, equation: Equation, banks: tuple[PlanBank, ...]) -> tuple[float, ...]:
-    """What the compressor may feed each bank to [mol/L]: its own highest, or the bank's limit."""
-    if session.compressor is None:
-        return tuple(0.0 for _ in banks)
-    most = session.compressor.max_pressure
-    return tuple(equation.density(min(most, bank.limit or most)) for bank in banks)
+def fed_to(session: Session, bank: PlanBank) -> GaugePressure | None:
+    """The gauge to which the compressor may feed a bank: its own highest, or the bank's limit."""
+    made = session.compressor
+    return min(made.max_pressure, bank.limit or made.max_pressure) if made else None
+
+
+def _limits(
+    session: Session, equation: Equation, banks: tuple[PlanBank, ...], delivers: float
+) -> tuple[float, ...]:
+    """What each bank holds when its gauge has come to where it may be fed to [mol/L]: its gas is
+    then as much warmer than the bank as lets out the work of pushing each mole in."""
+    held = []
+    for bank in banks:
+        gauge, kelvin = fed_to(session, bank), session.ambient.kelvin
+        rho = equation.density(gauge) if gauge else 0.0
+        if gauge and rho and session.heat:
+            watts = delivers / 60 * gauge.absolute().kpa / rho
+            film = INNER_FILM.usual * wall_of(bank.water_volume, Material.STEEL).inner_area
+            rho *= kelvin / (kelvin + watts / film)
+        held.append(rho)
+    return tuple(held)
 
 
 def _fitting(vessel: Vessel, positions: tuple[Position, ...]) -> tuple[int, ...]:

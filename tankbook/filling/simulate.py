@@ -13,12 +13,17 @@ from math import inf
 from tankbook.filling.choose import loads_of, reaches, shares_load
 from tankbook.filling.connecting import connect, remove
 from tankbook.filling.feeding import stop_feeding
-from tankbook.filling.figures import FILL_IS_WORTH
+from tankbook.filling.figures import FILL_IS_WORTH, LONGEST_HOLD
 from tankbook.filling.fill_bench import (
+    AN_INSTANT,
+    UNFED,
+    Feed,
+    Feeding,
     FillBench,
     as_it_is,
     changes_of,
     has_come_full,
+    has_room,
     note_flow,
 )
 from tankbook.filling.heat import GasSource, Opening, Warm, charge
@@ -38,12 +43,27 @@ from tankbook.filling.results import CylinderChange, Ends, HandMove, PanelPart, 
 from tankbook.filling.setup import Setup
 from tankbook.filling.warmth import worlds
 
+SHORT_RUN = 0.2
+"""The compressor rests first where it could run for less than this part of its longest run."""
 
-def simulate(setup: Setup, answer: Solution, *, band: bool = True) -> FillBench:
+MOST_RAISED = 20
+"""So often is a bank raised again for one load."""
+
+RAISED_MORE = 1.03
+"""By so much higher it is raised where it would not do: a bank cools as it gives."""
+
+COOL_MINUTES = 10.0
+"""For so long cylinders that were filled from the compressor cool, while it feeds a bank."""
+
+
+def simulate(
+    setup: Setup, answer: Solution, feeding: Feeding = UNFED, *, band: bool = False
+) -> FillBench:
     """Carry an answer out: its loads and steps, and what the station then holds. Without `band` the
-    hottest case, which decides nothing, is left out."""
+    cases that decide nothing, and only tell how far readings may be out, are left out."""
     problem = setup.problem
-    bench = FillBench(setup, answer, worlds(setup, band=band))
+    feed = Feed.of(setup.session.compressor)
+    bench = FillBench(setup, answer, worlds(setup, band=band), feed=feed, feeding=feeding)
     pair = answer.equalized
     if pair and not shares_load(problem, answer, pair):
         connect(bench, pair)
@@ -52,7 +72,7 @@ def simulate(setup: Setup, answer: Solution, *, band: bool = True) -> FillBench:
         pair = None
     for blocks in loads_of(problem, answer):
         members = [j for block in blocks for j in block.jobs]
-        connect(bench, members, _final(bench, blocks))
+        connect(bench, members)
         if pair and set(pair) <= set(members):
             _equalize(bench, pair)
         _fill_load(bench, blocks)
@@ -86,13 +106,76 @@ def _fill_load(bench: FillBench, blocks: Sequence[Block]) -> None:
         above = [n for n in by_density(bench.banks) if bench.banks[n] > bench.banks[bank]]
         for each in (bank, *above):
             last = each == (bank, *above)[-1] and not _compressed(bench, members)
+            last = last and not bench.feeding.waited
             _open_together(bench, each, members, last)
         called = [b.jobs for b in blocks if bank in b.banks and not problem.is_full(b)]
         _open_in_turn(bench, bank, called)
     everyone = [j for block in blocks for j in block.jobs]
-    called_for = _compressed(bench, everyone)
-    if called_for and bench.setup.session.compressor:
-        _open_together(bench, None, called_for, last=True)
+    if bench.setup.session.compressor:
+        _from_raised(bench, everyone)
+        _from_compressor(bench, everyone, last=True)
+
+
+def _from_compressor(bench: FillBench, members: Sequence[int], last: bool) -> None:
+    """Fill from the compressor directly those that the banks do not fill, in as many goes as it
+    must rest between. Where it has a bank to feed, it does so while they cool, and none is held."""
+    feeds = last and not bench.setup.session.policy.most_top_offs and has_room(bench, COOL_MINUTES)
+    cooled = 0.0
+    while True:
+        while called := _compressed(bench, members):
+            _rest_first(bench)
+            if not _open_together(bench, None, called, last and not feeds):
+                break
+        short = [j for j in members if j in bench.at_stop and not has_come_full(bench, j)]
+        if not feeds or not short or cooled >= LONGEST_HOLD.minutes:
+            return
+        bench.note_while(PlanAct.WAIT, (), COOL_MINUTES, COOL_MINUTES, Ends.TIME)
+        cooled += COOL_MINUTES
+        bench.at_stop.difference_update(short)
+        if all(bench.usual.kpa(j) >= bench.setup.vessels[j].marked.absolute().kpa for j in short):
+            return
+
+
+def _rest_first(bench: FillBench) -> None:
+    """Wait for the compressor where it must rest, or could run for a moment only."""
+    made, feed = bench.setup.session.compressor, bench.feed
+    assert made is not None
+    if feed.rests <= 0 and feed.may_run(made) < SHORT_RUN * feed.longest(made):
+        feed.ran, feed.rests = 0.0, made.rest.minutes if made.rest else 0.0
+    if feed.rests > 0:
+        bench.note_while(PlanAct.REST, (), feed.rests, feed.rests, Ends.TIME)
+
+
+def _from_raised(bench: FillBench, members: Sequence[int]) -> None:
+    """Where it is said to be waited for, let the compressor raise the bank that it feeds until that
+    fills those that are still short, and fill them from it."""
+    problem, made, bank = bench.setup.problem, bench.setup.session.compressor, bench.feed.bank
+    if not bench.feeding.waited or made is None or bank is None:
+        return
+    more = 1.0
+    for _ in range(MOST_RAISED):
+        short = [j for j in members if not _is_done(bench, j)]
+        if not short or problem.limits[bank] <= max(problem.jobs[j].target for j in short):
+            return
+        need = sum(
+            problem.jobs[j].volume * (problem.jobs[j].target - bench.holds[j]) for j in short
+        )
+        mark = max((bench.setup.vessels[j].marked for j in short), key=lambda p: p.pa)
+        wanted = more * (bench.setup.equation.density(mark) + need / problem.volumes[bank])
+        wanted = min(wanted, problem.limits[bank])
+        lacks = (wanted - bench.banks[bank]) * problem.volumes[bank] / problem.compressor
+        minutes = bench.feed.minutes_for(made, max(0.0, lacks))
+        if minutes > AN_INSTANT:
+            bench.note_while(PlanAct.RAISE, (), minutes, minutes, Ends.TIME)
+        rising, more = that_rise(bench, bank, short), more * RAISED_MORE
+        if not rising:
+            continue
+        comes = brought(bench, bank, rising, last=False).at_stop
+        if comes or wanted >= problem.limits[bank] - TINY:
+            held = bench.holds
+            _open_together(bench, bank, short, last=comes)
+            if held == bench.holds:
+                return
 
 
 def _final(bench: FillBench, blocks: Sequence[Block]) -> int | None:
@@ -186,19 +269,21 @@ def _open_together(
     members: Sequence[int],
     last: bool,
     act: PlanAct = PlanAct.OPEN,
-) -> None:
+) -> bool:
     """Open a source to all that are not full, and hold their gauges at the stop until they are.
 
     One that holds all it may is shut while the others go on. A bank that does not bring them to the
-    stop is held open only where nothing can follow it.
+    stop is held open only where nothing can follow it. Whether the compressor must rest before it
+    goes on.
     """
     left = [j for j in members if not _is_done(bench, j)]
     left = sorted(left, key=bench.usual.kpa) if bank is None else that_rise(bench, bank, left)
     part = PanelPart.COMPRESSOR if bank is None else PanelPart.BANK
+    made, paused, seen = bench.setup.session.compressor, False, True
     if bank is not None:
         label, held = bench.setup.banks[bank].label, bench.banks[bank]
     else:
-        label = bench.setup.session.compressor.label if bench.setup.session.compressor else ""
+        label = made.label if made else ""
         act, held = PlanAct.COMPRESSOR, 0.0
     before, began = as_it_is(bench, left), bench.usual.now
     source: HandMove | None = HandMove(turn=Turn.OPEN, part=part, name=label)
@@ -207,14 +292,16 @@ def _open_together(
     moves: list[HandMove] = []
     waits = 0.0
     while left:
-        done = brought(bench, bank, left, last)
+        runs = bench.feed.may_run(made) - (bench.usual.now - began) if made else inf
+        done = brought(bench, bank, left, last, runs if bank is None else inf)
         if not done.over:
             break
         take(bench, bank, done)
+        paused, seen = done.paused, seen and done.at_stop
         waits += done.waits
-        if done.at_stop:
+        if done.at_stop and not paused:
             bench.stopped.update(done.over)
-        if done.at_stop or done.waits:
+        if (done.at_stop or done.waits) and not paused:
             bench.at_stop.update(done.over)
         moves += opening_moves(
             bench, done, [j for j in done.jobs if j not in opened], source, others=bool(opened)
@@ -226,12 +313,13 @@ def _open_together(
             *closing_moves(bench, done.over),
         ]
         changes += changes_of(bench, before, done.over, done.ends, bench.usual.now - began)
-        left = [j for j in left if j not in done.over] if done.at_stop else []
+        left = [j for j in left if j not in done.over] if done.at_stop and not paused else []
     if changes:
         moves.append(HandMove(turn=Turn.CLOSE, part=part, name=label))
         banked = (held, bench.banks[bank]) if bank is not None else None
         changes.sort(key=lambda change: opened.index(bench.job(change.id)))
-        note_flow(bench, act, label, changes, moves, banked, waits=waits)
+        note_flow(bench, act, label, changes, moves, banked, waits=waits, seen=seen)
+    return paused
 
 
 def _top_off(bench: FillBench) -> None:
@@ -245,16 +333,14 @@ def _top_off(bench: FillBench) -> None:
         if not serving and not all(reaches(problem, j) for j in members):
             continue
         last = max(bench.usual.states_at[j] for j in members)
-        connect(bench, members, *serving)
+        connect(bench, members)
         wait = bench.setup.session.policy.cooling.minutes - (bench.usual.now - last)
         if wait > 0:
-            bench.note(PlanAct.WAIT, (), wait, Ends.TIME)
-            bench.wait(wait)
+            bench.note_while(PlanAct.WAIT, (), wait, wait, Ends.TIME)
         for bank in serving:
             _open_together(bench, bank, members, False, PlanAct.TOP_OFF)
-        called = _compressed(bench, members)
-        if called and bench.setup.session.compressor:
-            _open_together(bench, None, called, last=False)
+        if bench.setup.session.compressor:
+            _from_compressor(bench, members, last=False)
         remove(bench)
 
 

@@ -15,6 +15,9 @@ from msgspec import Struct
 from tankbook.filling import (
     BankAfter,
     Carried,
+    Day,
+    DayCylinder,
+    DaySession,
     Load,
     Outcome,
     Plan,
@@ -33,6 +36,9 @@ from tankbook.output.tables import Column, Table, pairs, table
 from tankbook.output.words import CAUTION, NOT_ADVICE
 from tankbook.records.words import Shore
 from tankbook.units import Volume
+
+ROUNDED_UP = 0.999
+"""A minute that is told is the next whole one."""
 
 
 class PlanMade(Struct, frozen=True):
@@ -80,7 +86,7 @@ class PlanMade(Struct, frozen=True):
 LISTS = ("banks", "cylinders", "loads", "steps", "unfilled", "heat")
 NONE = (
     "full_fills", "standard", "gas_used_mol", "session_minutes", "compressor_minutes",
-    "restore_minutes", "outcome", "other", "readiness",
+    "restore_minutes", "outcome", "other", "readiness", "day",
 )  # fmt: skip
 
 
@@ -148,7 +154,10 @@ def headline(made: PlanMade) -> str:
     full = len(made.prepared.full)
     if full:
         said += f"; {full} full already"
-    if made.ready_by is not None:
+    if plan.day is not None:
+        late = sum(not one.in_time for one in plan.day.cylinders)
+        said += f"; {late} NOT ready in time" if late else "; all ready in time"
+    elif made.ready_by is not None:
         said += f"; {'' if made.in_time else 'NOT '}ready by {clock(made.ready_by, made.begins)}"
     return said
 
@@ -174,9 +183,11 @@ def _readiness(made: PlanMade) -> Iterator[str]:
         assert made.begins is not None
         return clock(made.begins + dt.timedelta(minutes=int(by)), made.begins)
 
+    if made.plan.day is not None:
+        yield from _late(made.plan.day, made.begins)
     if ready.start_within is not None:
         yield f"Begin by {later(ready.start_within)} (it is {clock(made.begins, made.begins)})."
-    else:
+    elif made.plan.day is None:
         late = minutes(made.plan.session_minutes - ready.available)
         yield f"It is {clock(made.begins, made.begins)}: even begun now it is {late} late."
         if made.hurried is not None:
@@ -184,10 +195,46 @@ def _readiness(made: PlanMade) -> Iterator[str]:
     if ready.compressor_within is None:
         yield "No cylinder waits for the compressor."
     else:
-        yield (
-            f"Start the compressor by {later(ready.compressor_within)}: "
-            f"it is fed from for {minutes(made.plan.compressor_minutes)}."
-        )
+        direct = made.plan.compressor_minutes
+        does = f"it is fed from for {minutes(direct)}" if direct else "it feeds a bank"
+        yield f"Start the compressor by {later(ready.compressor_within)}: {does}."
+
+
+def _late(day: Day, begins: dt.datetime) -> Iterator[str]:
+    """Who is not ready when needed, one line each."""
+    for one in day.cylinders:
+        if not one.in_time and one.needed is not None:
+            when = clock(begins + dt.timedelta(minutes=one.needed), begins)
+            by = "not filled" if one.ready is None else f"{minutes(one.ready - one.needed)} late"
+            yield f"{one.id}, needed at {when}: {by}."
+    if day.earlier is not None:
+        at = begins - dt.timedelta(minutes=int(day.earlier + ROUNDED_UP))
+        yield f"Begun at {clock(at, begins)} all would be ready in time."
+
+
+def _day(day: Day, begins: dt.datetime, page: Page) -> Iterator[str]:
+    """The sessions of a day, and when each cylinder is ready."""
+
+    def at(value: float | None) -> str:
+        return "" if value is None else clock(begins + dt.timedelta(minutes=value), begins)
+
+    def loads(one: DaySession) -> str:
+        return f"{one.first}" if one.first == one.last else f"{one.first}-{one.last}"
+
+    yield Table[DaySession](
+        Column("", lambda one: at(one.begins), "from"),
+        Column("", lambda one: at(one.ends + ROUNDED_UP), "until"),
+        Column("", lambda one: loads(one) if one.first <= one.last else "", "loads"),
+        Column("", lambda one: one.filled, "filled", right=True),
+        Column("", lambda one: one.full_fills, "fills left", right=True),
+    ).text(day.sessions, page)
+    yield Table[DayCylinder](
+        Column("", lambda one: one.id, "cylinder"),
+        Column("", lambda one: at(one.comes) if one.comes else "", "comes"),
+        Column("", lambda one: at(one.needed), "needed"),
+        Column("", lambda one: at(None if one.ready is None else one.ready + ROUNDED_UP), "ready"),
+        Column("", lambda one: "" if one.in_time else "LATE", ""),
+    ).text(day.cylinders, page)
 
 
 # --- who is left out
@@ -230,6 +277,8 @@ def _planned(made: PlanMade, plan: Plan, page: Page) -> Iterator[str]:
         f"Filling {made.gas} at {plan.ambient}, favouring {plan.favour}. Pressures are in {unit}; "
         "settled ones are cold and rounded down."
     )
+    if plan.day is not None and made.begins is not None:
+        yield from _day(plan.day, made.begins, page)
     for load in plan.loads:
         yield "\n".join(_load(plan, load, page))
     yield "\n".join(plot.picture(plan, page))

@@ -48,6 +48,8 @@ def rows(step: PlanStep, page: Page) -> list[StepRow]:
         if not found and not here:
             here = list(step.changes[:1])
         said = when + _turned(before)
+        if not found:
+            said += _meanwhile(step)
         if step.act is PlanAct.EQUALIZE:
             said = f"equalize from {step.source}, throttled: {said}"
         found += (
@@ -86,6 +88,9 @@ def _turned(moves: Sequence[HandMove]) -> str:
     said: list[str] = []
     last: Turn | None = None
     for move in moves:
+        if move.turn is Turn.DRAIN and not move.minutes:
+            said.append("drain the separators")
+            last = None
         if move.turn not in SHUT:
             continue
         name = move.name or str(move.part)
@@ -112,7 +117,8 @@ def _without_flow(step: PlanStep, page: Page) -> str:
         case PlanAct.CONNECT:
             said = f"set the regulator to {page.marked(set_to)}; " if set_to else ""
             bleeds = "shut the bleeds; " if _has(step, Turn.CLOSE, PanelPart.BLEED) else ""
-            return f"{said}crack each valve, connect; {bleeds}open the cylinder valves"
+            opened = f"{bleeds}open the cylinder valves"
+            return f"{said}crack each valve, connect; {opened}{_meanwhile(step)}"
         case PlanAct.REMOVE:
             return _removing(step)
         case PlanAct.LOWER:
@@ -130,7 +136,14 @@ def _without_flow(step: PlanStep, page: Page) -> str:
         case PlanAct.DRAIN:
             return "drain the compressor's separators"
         case PlanAct.WAIT:
-            return "let cool, every bank shut"
+            return f"let cool, every position shut{_meanwhile(step)}"
+        case PlanAct.REST:
+            return "let the compressor rest"
+        case PlanAct.RAISE:
+            return f"let the compressor feed on{_until(step, page)}{_meanwhile(step)}"
+        case PlanAct.NEXT:
+            fed = f"; let the compressor feed on{_until(step, page)}" if step.fed else ""
+            return f"wait for the next cylinders{fed}{_meanwhile(step)}"
         case _:
             return "back the regulator off; bleed the line"
 
@@ -145,6 +158,17 @@ def _removing(step: PlanStep) -> str:
     elif _has(step, Turn.BLEED, PanelPart.LINE):
         bleeds.append("bleed the line")
     return "; ".join(["shut the cylinder valves", *bleeds, "remove"])
+
+
+def _meanwhile(step: PlanStep) -> str:
+    """What is done meanwhile, as often as is said."""
+    every = next((m.minutes for m in step.moves if m.turn is Turn.DRAIN and m.minutes), None)
+    return f"; drain the separators every {every:.0f} min" if every else ""
+
+
+def _until(step: PlanStep, page: Page) -> str:
+    """What a bank that is fed shows when the step is over."""
+    return f" until {step.fed[-1].bank} shows {page.low(step.fed[-1].after)}" if step.fed else ""
 
 
 def _fed(step: PlanStep, page: Page) -> str:

@@ -13,7 +13,7 @@ from collections.abc import Callable, Iterator, Sequence
 
 from msgspec import Struct, field
 
-from tankbook.filling import Plan, PlanAct, PlanStep
+from tankbook.filling import Plan, PlanStep
 from tankbook.output.drawing import Anchor, Drawing, Item, Line, Text, Tone
 from tankbook.output.page import Page
 
@@ -93,17 +93,16 @@ def timed(plan: Plan) -> Iterator[tuple[PlanStep, float, float]]:
 
 
 def _draw(plan: Plan, pens: dict[str, _Pen], step: PlanStep, begins: float, ends: float) -> None:
-    if step.fed and step.fed_after is not None:
-        start = next(b.before for b in plan.banks if b.label == step.fed)
-        pen = pens.setdefault(step.fed, _Pen([(0.0, start.to(plan.unit))]))
-        pen.at(begins, pen.points[-1][1])
-        pen.at(ends, step.fed_after.to(plan.unit))
-    if step.act is PlanAct.WAIT:
-        return
     if step.source and step.source_before is not None and step.source_after is not None:
         pen = pens.setdefault(step.source, _Pen())
         pen.at(begins, step.source_before.to(plan.unit))
         pen.at(ends, step.source_after.to(plan.unit))
+    for fed in step.fed:
+        start = next(b.before for b in plan.banks if b.label == fed.bank)
+        pen = pens.setdefault(fed.bank, _Pen([(0.0, start.to(plan.unit))]))
+        if fed.bank != step.source:
+            pen.at(begins, pen.points[-1][1])
+        pen.at(ends, fed.after.to(plan.unit))
     for change in step.changes:
         pen = pens.setdefault(change.id, _Pen())
         pen.at(begins, change.before.to(plan.unit))

@@ -98,8 +98,9 @@ def one_line(text: str) -> str:
         "plan 14=500 11=700 12=900 --ready-by 09:00 --start 07:30",
         "plan 14=500 11=700 --ambient 20",
         "plan 81=2000 DB-01=2300 14=500 --gas nitrox32 --bank N1=4100",
+        "plan 14=500 11=700 12=900 --needed 14=07:40 --comes 11=09:30 --needed 11=10:00 --start 07:30",
     ],
-    ids=["evening", "explain", "ready-by", "cold-day", "nitrox"],
+    ids=["evening", "explain", "ready-by", "cold-day", "nitrox", "day"],
 )
 def test_screens(cove: Run, line: str, snapshot: SnapshotAssertion) -> None:
     ran = cove(line)
@@ -375,6 +376,21 @@ def test_too_large_a_cylinder_is_left_out(at: Run) -> None:
         ("plan 14=500 --ready-by 9", {}, "--ready-by: '9' is not a time; write it as 09:00"),
         ("plan 14=500 --ready-by 09:00", {}, "give it with --start 07:30"),
         ("plan 14=500 --start 09:00", {}, "--start goes with --ready-by"),
+        ("plan 14=500 --ready-by T0900 --start 07:30", {}, "--ready-by: 'T0900' is not a time"),
+        ("plan 14=500 --ready-by 24:00 --start 07:30", {}, "--ready-by: '24:00' is not a time"),
+        ("plan 14=500 --ready-by ٠٩:٠٠ --start 07:30", {}, "is not a time; write it as 09:00"),
+        ("plan 14=500 --needed 14 --start 07:30", {}, "--needed: '14' is not understood; write it as --needed 14=09:00"),
+        ("plan 14=500 --needed 14=9 --start 07:30", {}, "--needed: '9' is not a time"),
+        ("plan 14=500 --needed 14=09:00", {}, "give it with --start 07:30"),
+        ("plan 14=500 --needed 15=09:00 --start 07:30", {}, "RB-015 is none of the cylinders to be filled"),
+        ("plan 14=500 --comes 99=09:00 --start 07:30", {}, "99"),
+        ("plan 14=500 --needed 14=09:00 --needed RB-014=10:00 --start 07:30", {},
+         "--needed: RB-014 is given twice"),
+        ("plan 14=500 --needed 14=09:00 --comes 14=09:30 --start 07:30", {},
+         "RB-014 is needed at 09:00 and comes at 09:30"),
+        ("plan 14=500 --comes 14=09:30 --ready-by 09:00 --start 07:30", {},
+         "RB-014 is needed at 09:00 and comes at 09:30"),
+        ("plan 14=500 --needed 14=09:00 --start 07:30 --explain", {}, "--explain compares one session"),
         ("plan 14=500 --below 900", {}, "--below goes with a filter"),
         ("plan 14=500 --plot x.png", {}, "the name does not end in `.svg`"),
         ("plan 14=500", {"pressure: 4600 psi": "pressure: 4600 bar abs"}, ""),
@@ -433,6 +449,34 @@ def test_the_compressor_has_a_latest_start(at: Run) -> None:
     assert "2026-11-26" in ran.out
 
 
+# --- a day
+
+
+def test_a_day_is_planned_by_the_hour(at: Run) -> None:
+    line = "plan 14=500 15=500 16=500 --comes 15=09:00 --needed 15=10:00 --needed 14=08:00 --start 07:30"
+    ran = at(line, STATION + COMPRESSOR)
+    assert ran.code == 0
+    assert ran.first.endswith("; all ready in time")
+    made = at(f"{line} --json", STATION + COMPRESSOR).json
+    hours = [(one["from_minutes"], one["loads"]) for one in made["day"]["sessions"]]
+    assert hours[0] == (0.0, [1])
+    assert hours[1] == (90.0, [2])
+    ready = {one["id"]: one for one in made["day"]["cylinders"]}
+    assert ready["RB-015"]["comes_minutes"] == 90
+    assert ready["RB-015"]["needed_minutes"] == 150
+    assert ready["RB-016"]["needed_minutes"] is None
+    assert made["begins"] == "2026-11-25T07:30:00"
+    assert at("plan 14=500 --json").json["day"] is None
+
+
+def test_who_is_late_is_told_and_is_a_no(at: Run) -> None:
+    ran = at("plan 14=500 15=500 --needed 14=07:31 --ready-by 10:00 --start 07:30")
+    assert ran.code == 1
+    assert "1 NOT ready in time" in ran.out
+    assert "RB-014, needed at 07:31: " in ran.out
+    assert "Begin by" not in ran.out
+
+
 # --- pictures
 
 
@@ -476,12 +520,17 @@ def test_explain_compares_with_the_habits_of_the_panel(at: Run) -> None:
     assert at("plan 14=500 --json").json["compared"] is None
 
 
+@pytest.mark.parametrize("day", [False, True])
 def test_a_plan_goes_through_a_file_into_the_log(
-    tb: Run, write: Callable[[dict[str, str]], Path], monkeypatch: pytest.MonkeyPatch
+    tb: Run,
+    write: Callable[[dict[str, str]], Path],
+    monkeypatch: pytest.MonkeyPatch,
+    day: bool,
 ) -> None:
     root = write(files())
     monkeypatch.chdir(root)
-    ran = tb("plan", "14=500", "15=800", "16=1200", *ON, "--json")
+    hours = ("--needed", "16=08:00", "--start", "07:30") if day else ()
+    ran = tb("plan", "14=500", "15=800", "16=1200", *hours, *ON, "--json")
     assert ran.code == 0
     Path("plan.json").write_text(ran.out, encoding="utf-8")
     plan = json.loads(ran.out)
@@ -511,7 +560,7 @@ def test_no_gas_is_made_or_lost(cove: Run) -> None:
     held += [(c["water_volume_l"], c["start"], c["holds"]) for c in plan["cylinders"]]
     before = sum(moles(v, p) for v, p, _ in held)
     after = sum(moles(v, p) for v, _, p in held)
-    fed = sum(step["fed_mol"] for step in plan["steps"])
+    fed = sum(each["mol"] for step in plan["steps"] for each in step["fed"])
     assert after == pytest.approx(before + fed, rel=1e-8)
     for one in plan["cylinders"]:
         assert one["holds"] <= one["target"] + 1e-6

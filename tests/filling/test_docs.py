@@ -6,7 +6,7 @@ import re
 from pathlib import Path
 from typing import Any
 
-from tankbook.filling import Ends, PlanAct, as_json, plan
+from tankbook.filling import Demand, Ends, PlanAct, as_json, plan, plan_day
 from tankbook.filling.figures import (
     INNER_FILM,
     MASS_PER_LITRE,
@@ -36,8 +36,11 @@ def test_every_key_of_the_json_is_documented_and_no_other(make: Any) -> None:
     for part in ("banks", "cylinders", "loads", "steps", "unfilled", "heat"):
         keys |= set(form[part][0])
     keys |= set(form["steps"][0]["moves"][0]) | set(form["carried"][0])
+    keys |= set(next(step for step in form["steps"] if step["fed"])["fed"][0])
     flow = next(step for step in form["steps"] if step["cylinders"])
     keys |= set(flow["cylinders"][0]) | set(form["outcome"]) | set(form["readiness"])
+    day = as_json(plan_day(session, {"A": Demand(needed=60)}))["day"]
+    keys |= set(day) | set(day["sessions"][0]) | set(day["cylinders"][0])
     table = [line for line in SHAPE.splitlines() if line.startswith("| `")]
     documented = set()
     for line in table:

@@ -15,7 +15,7 @@ from typing import Any
 
 import numpy as np
 import pytest
-from drawn_sessions import oddly_planned, planned
+from drawn_sessions import oddly_planned, planned, planned_day, planned_pumping
 from hand import ATMOSPHERE, KPA_OF, air
 from sweep import tries
 
@@ -24,10 +24,13 @@ from tankbook.filling.plan_form import as_json
 
 Json = dict[str, Any]
 
-DRAWN, ODD = range(tries(25, 300)), range(tries(15, 300))
+DRAWN, ODD, PUMPED = range(tries(25, 300)), range(tries(15, 300)), range(tries(12, 100))
+DAYS = range(tries(6, 60))
 CASES = [
     *(pytest.param(planned, seed, id=f"drawn {seed}") for seed in DRAWN),
     *(pytest.param(oddly_planned, seed, id=f"odd {seed}") for seed in ODD),
+    *(pytest.param(planned_pumping, seed, id=f"pumped {seed}") for seed in PUMPED),
+    *(pytest.param(planned_day, seed, id=f"day {seed}") for seed in DAYS),
 ]
 every_plan = pytest.mark.parametrize(("make", "seed"), CASES)
 
@@ -355,9 +358,9 @@ def test_each_step_begins_where_the_last_left_off(make: Any, seed: int) -> None:
         for each in step["cylinders"]:
             assert each["before"] == pytest.approx(shows[each["id"]], abs=1e-6)
             shows[each["id"]] = each["settles_to"]
-        if step["fed"]:
-            fed[step["fed"]] += step["fed_mol"]
-        held = sum(move["minutes"] for move in step["moves"])
+        for each in step["fed"]:
+            fed[each["bank"]] += each["mol"]
+        held = sum(move["minutes"] for move in step["moves"] if move["turn"] == "watch")
         assert held == pytest.approx(step["held_minutes"], abs=1e-4)
         assert 0 <= held <= step["minutes"] + 1e-4
     for one in made["cylinders"]:

@@ -15,6 +15,7 @@ from tankbook.filling import (
     Favour,
     Plan,
     PlanAct,
+    PlanBank,
     PlanGauge,
     PlanStep,
     Session,
@@ -80,8 +81,8 @@ class Bench:
 
     def feed(self, step: dict[str, Any]) -> None:
         """What the compressor has put into a bank by the end of a step."""
-        if step["fed"]:
-            self.holds[step["fed"]] += step["fed_mol"] / self.volumes[step["fed"]]
+        for fed in step["fed"]:
+            self.holds[fed["bank"]] += fed["mol"] / self.volumes[fed["bank"]]
 
     def flow(self, step: dict[str, Any]) -> None:
         """Let gas flow: to the stop that the step gives, or until it stops by itself."""
@@ -246,7 +247,8 @@ def test_the_compressor_is_called_only_when_it_must(make: Any) -> None:
     assert rich.restore_minutes is not None
     assert rich.restore_minutes > 0
 
-    poor = make.session([make.bank("B1", 50, 3400)], vessels, compressor=make.compressor())
+    unfed = make.bank("B1", 50, 3400, limit=make.psi(100))
+    poor = make.session([unfed], vessels, compressor=make.compressor())
     made = plan(poor)
     carried_out(made)
     assert not made.unfilled
@@ -264,8 +266,13 @@ def test_readiness(make: Any) -> None:
     assert ready is not None
     assert ready.in_time
     assert ready.start_within == pytest.approx(90 - plan(asked).session_minutes)
-    assert ready.compressor_within is not None
-    assert ready.compressor_within > ready.start_within
+    assert ready.compressor_within == ready.start_within  # it feeds a bank from the first
+    unfed = make.changed(asked, banks=(make.bank("B1", 50, 3000, limit=make.psi(0)),))
+    called = plan(unfed).readiness
+    assert called is not None
+    assert called.start_within is not None
+    assert called.compressor_within is not None
+    assert called.compressor_within > called.start_within
     late = plan(make.changed(asked, ready_in=make.minutes(5))).readiness
     assert late is not None
     assert (late.in_time, late.start_within, late.compressor_within) == (False, None, 0.0)
@@ -435,23 +442,33 @@ def test_the_compressor_works_all_along(make: Any) -> None:
     assert 2 <= len(feeds) <= len(made.loads) + 1
     assert feeds[-1].moves[0].turn is Turn.CLOSE
     assert any(step.act is PlanAct.DRAIN for step in made.steps)
-    gained = sum(step.fed_mol for step in made.steps)
+    gained = sum(fed.mol for step in made.steps for fed in step.fed)
     assert gained > 0
     assert made.full_fills >= plan(idle).full_fills
     rested = make.compressor(14, longest_run=make.minutes(10), rest=make.minutes(30))
     half = plan(make.changed(busy, compressor=rested))
-    assert 0 < sum(step.fed_mol for step in half.steps) < 0.6 * gained
+    assert 0 < sum(fed.mol for step in half.steps for fed in step.fed) < 0.6 * gained
 
 
 def test_no_direct_filling_below_the_pressure_maintaining_valve(make: Any) -> None:
-    banks, vessels = [make.bank("B1", 50, 900)], [make.vessel("A", 500)]
-    made = make.compressor(7, maintains=make.psi(2000))
-    left = plan(make.session(banks, vessels, compressor=made))
+    """A bank is raised for it, and where none may be it is left as it is."""
+    vessels, made = [make.vessel("A", 500)], make.compressor(7, maintains=make.psi(2000))
+
+    def planned(*banks: PlanBank) -> Plan:
+        found = plan(make.session(banks, vessels, compressor=made))
+        carried_out(found)
+        return found
+
+    left = planned(make.bank("B1", 50, 900, limit=make.psi(900)))
     assert PlanAct.COMPRESSOR not in {step.act for step in left.steps}
     (unfilled,) = left.unfilled
     assert "pressure-maintaining valve" in unfilled.why
-    alone = plan(make.session([], vessels, compressor=made))
-    assert not alone.unfilled
+    raised = planned(make.bank("B1", 50, 900, limit=make.psi(4500)))
+    assert not raised.unfilled
+    acts = [step.act for step in raised.steps]
+    assert PlanAct.RAISE in acts
+    assert PlanAct.COMPRESSOR not in acts
+    assert not plan(make.session([], vessels, compressor=made)).unfilled
 
 
 readings = st.integers(0, 5500)
@@ -498,7 +515,7 @@ def test_laws_of_any_plan(
     marks = {v.id: v.marked for v in vessels}
     for one in made.reached:
         assert one.start.psi - 1e-6 <= one.holds.psi <= one.target.psi + 1e-6
-    fed = {step.fed for step in made.steps}
+    fed = {each.bank for step in made.steps for each in step.fed}
     for one in made.banks:
         assert one.label in fed or one.after.psi <= one.before.psi + 1e-6
     for step in made.steps:

@@ -83,7 +83,7 @@ def test_curves_end_where_the_plan_does() -> None:
         assert points[0] == (0.0, bank.before.psi)
         assert points[-1][1] == pytest.approx(bank.after.psi)
         values = [value for _, value in points]
-        fed = any(step.fed == bank.label for step in PLAN.steps)
+        fed = any(each.bank == bank.label for step in PLAN.steps for each in step.fed)
         assert fed or values == sorted(values, reverse=True), "a bank rises only where it is fed"
     for one in PLAN.reached:
         assert drawn[one.id].points[0][1] == pytest.approx(one.start.psi)

@@ -11,6 +11,7 @@ from changing import replace
 from hand import ATMOSPHERE, KPA_OF, Store, Tank, air
 
 from tankbook.filling import (
+    Demand,
     PlanBank,
     PlanCompressor,
     Session,
@@ -18,6 +19,7 @@ from tankbook.filling import (
     StationPolicy,
     Vessel,
     plan,
+    plan_day,
 )
 from tankbook.filling.plan_form import as_json
 from tankbook.gas import Gas
@@ -156,6 +158,32 @@ def odd(seed: int) -> Session:
     return replace(session, positions=places, policy=policy, vessels=vessels)
 
 
+def pumped(seed: int) -> Session:
+    """The same with a compressor that feeds the banks, each of which is rated; some must rest, some
+    keep a cylinder that is too empty from being filled directly."""
+    chance, session = random.Random(f"pumped {seed}"), invented(2000 + seed)
+    scale = 1.0 if session.unit == "psi" else BAR
+
+    def pressure(value: float) -> GaugePressure:
+        return GaugePressure.of(value / scale, session.unit)
+
+    highest = pressure(chance.choice([4000, 5000, 5000]))
+    banks = tuple(
+        replace(bank, limit=max(bank.reading, pressure(chance.choice([3500, 4500, 5000]))))
+        for bank in session.banks
+        if bank.reading is not None
+    )
+    rests = chance.random() < 0.4
+    made = PlanCompressor(
+        delivery=FreeGasFlow.of(chance.uniform(4, 20), "cuft/min"),
+        max_pressure=highest,
+        maintains=chance.choice([None, pressure(1800), pressure(2200)]),
+        longest_run=RunningTime.of(chance.choice([20, 40, 60]), "min") if rests else None,
+        rest=RunningTime.of(chance.choice([10, 20]), "min") if rests else None,
+    )
+    return replace(session, banks=banks, compressor=made)
+
+
 @cache
 def planned(seed: int) -> tuple[Session, dict[str, Any]]:
     """A drawn session and the JSON of its plan."""
@@ -214,3 +242,28 @@ def delivered(session: Session) -> float:
         return 0.0
     free = air().density(np.array([101.325]), FREE_KELVIN[session.unit])
     return session.compressor.delivery.litres_per_min * float(free[0])
+
+
+def day_of(seed: int) -> tuple[Session, dict[str, Demand]]:
+    """A session with a compressor, and hours at which its cylinders come and are needed."""
+    chance, session = random.Random(f"day {seed}"), pumped(seed)
+    found = {}
+    for vessel in session.vessels:
+        comes = chance.choice([0.0, 0.0, 60.0, 150.0])
+        needed = chance.choice([None, comes + 45.0, comes + 90.0, 400.0])
+        found[vessel.id] = Demand(comes=comes, needed=needed)
+    return session, found
+
+
+@cache
+def planned_day(seed: int) -> tuple[Session, dict[str, Any]]:
+    """A drawn session spread over a day and the JSON of its plan."""
+    session, demands = day_of(seed)
+    return session, as_json(plan_day(session, demands))
+
+
+@cache
+def planned_pumping(seed: int) -> tuple[Session, dict[str, Any]]:
+    """A drawn session with a compressor and the JSON of its plan."""
+    session = pumped(seed)
+    return session, as_json(plan(session))

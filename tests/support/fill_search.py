@@ -58,7 +58,7 @@ def most_gas(
     highest = max(target for _, _, target in cylinders)
     found = []
     for now in front.values():
-        fills = _count_fills(now, volumes, standard)
+        fills = count_fills(now, volumes, standard)
         above = (volumes * np.maximum(0.0, now - highest)).sum(axis=1)
         most = fills.max()
         found.append((int(most), float(above[fills == most].max())))
@@ -115,7 +115,7 @@ def _fill(states: States, volumes: States, cylinder: Cylinder, gain: float) -> S
     return np.concatenate(found) if found else np.empty((0, states.shape[1]))
 
 
-def _count_fills(states: States, volumes: States, standard: Cylinder) -> NDArray[np.int64]:
+def count_fills(states: States, volumes: States, standard: Cylinder) -> NDArray[np.int64]:
     """Full fills of the standard cylinder, emptiest bank first, none skipped, for every state."""
     volume, start, target = standard
     now, count, alive = states.copy(), np.zeros(len(states), np.int64), np.arange(len(states))

@@ -43,6 +43,9 @@ FLOW_STOPS = 5 * KPA_OF["psi"]
 READS = 0.5 * KPA_OF["psi"]
 """A gauge is read as well as this."""
 
+PASSES = "wait", "let the compressor rest", "let the compressor raise a bank"
+"""Steps in which a hand waits."""
+
 MOST_TICKS = 100_000
 
 
@@ -262,7 +265,7 @@ class Hand:
         self.ambient = plan["ambient_c"] + 273.15
         self.delivers, self.unvalved, self.finer = delivers / 60, set(unvalved), finer
         self.highest_fed = highest * self.unit + ATMOSPHERE
-        self.feeds: list[int] = []
+        self.feeds: list[tuple[int, float]] = []
         self.column = {tank.id: n for n, tank in enumerate(tanks)}
         self.bank = {store.label: len(tanks) + n for n, store in enumerate(stores)}
         self.air = air()
@@ -334,7 +337,7 @@ class Hand:
             self._pass(60 * handling)
         for move in step["moves"]:
             self._move(step, move)
-        if step["act"] == "wait":
+        if step["act"] in PASSES:
             self._pass(60 * step["minutes"])
 
     def _move(self, step: Mapping[str, Any], move: Mapping[str, Any]) -> None:
@@ -381,9 +384,10 @@ class Hand:
             case "open", "feed valve":
                 if not self.delivers:
                     self._fault(step, "fed from nothing", name)
-                self.feeds.append(self.bank[name])
+                most = min(self.highest_fed, at * self.unit + ATMOSPHERE)
+                self.feeds.append((self.bank[name], most))
             case "close", "feed valve":
-                self.feeds.remove(self.bank[name])
+                self.feeds = [each for each in self.feeds if each[0] != self.bank[name]]
             case "drain", "separators":
                 pass
             case "watch", "gauge" if step["act"] == "lower the regulator":
@@ -516,8 +520,8 @@ class Hand:
         warmer = -inward / heat
         energy, moved = had * self.energy - inward, np.zeros_like(had)
         if self.feeds and self.delivers and (self.source or "").split(" ")[0] != "compressor":
-            into = self.feeds[-1]
-            feed = np.where(p[:, into] < self.highest_fed, self.delivers * seconds, 0.0)
+            into, most = self.feeds[-1]
+            feed = np.where(p[:, into] < most, self.delivers * seconds, 0.0)
             brings = np.interp(p[:, into], *self.at_ambient)
             moved[:, into] += feed
             energy[:, into] += feed * brings

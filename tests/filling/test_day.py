@@ -1,0 +1,140 @@
+"""A day: sessions one after another, each cylinder at its hour. What a hand may do is in test_moves."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+from changing import replace
+from drawn_sessions import day_of, planned_day
+
+from tankbook.filling import Demand, Plan, PlanAct, plan, plan_day
+
+SEEDS = range(5)
+by_seed = pytest.mark.parametrize("seed", SEEDS)
+
+
+def ready(made: Plan) -> dict[str, float | None]:
+    """When each cylinder is removed full."""
+    assert made.day is not None
+    return {one.id: one.ready for one in made.day.cylinders}
+
+
+@by_seed
+def test_sessions_follow_each_other_and_wait_for_what_comes(seed: int) -> None:
+    session, demands = day_of(seed)
+    made = planned_day(seed)[1]
+    now, loads = 0.0, {n: load["positions"] for n, load in enumerate(made["loads"], 1)}
+    seen: list[str] = []
+    for one in made["day"]["sessions"]:
+        assert one["from_minutes"] >= now - 1e-6
+        now = one["until_minutes"]
+        for load in one["loads"]:
+            for id_ in loads[load]:
+                assert demands[id_].comes <= one["from_minutes"] + 1e-6
+                seen.append(id_)
+    assert now == pytest.approx(made["session_minutes"], abs=1e-5)
+    assert len(seen) == len(set(seen))
+    full = {one["id"] for one in made["cylinders"] if one["full"]}
+    for one in made["day"]["cylinders"]:
+        assert (one["ready_minutes"] is not None) is (one["id"] in full)
+        assert one["ready_minutes"] is None or one["comes_minutes"] < one["ready_minutes"] <= now
+    assert {one["id"] for one in made["day"]["cylinders"]} == {v.id for v in session.vessels}
+
+
+@by_seed
+def test_a_later_need_makes_no_earlier_readiness_worse(seed: int) -> None:
+    session, demands = day_of(seed)
+    more = replace(session.vessels[0], id="more")
+    last = max((d.needed for d in demands.values() if d.needed is not None), default=0.0)
+    dated = {id_: d for id_, d in demands.items() if d.needed is not None}
+    only = replace(session, vessels=tuple(v for v in session.vessels if v.id in dated))
+    if not only.vessels:
+        return
+    wider = replace(only, vessels=(more, *only.vessels))
+    before = ready(plan_day(only, dated))
+    for later in (Demand(needed=last + 60), Demand()):
+        after = ready(plan_day(wider, {**dated, "more": later}))
+        assert {id_: after[id_] for id_ in before} == before
+
+
+@by_seed
+def test_one_hour_for_all_is_one_session(seed: int) -> None:
+    session, _ = day_of(seed)
+    whole, one = plan_day(session, {}), plan(session)
+    assert whole.day is not None
+    assert replace(whole, day=None) == one
+    assert [s.begins for s in whole.day.sessions] == [0.0]
+
+
+def test_it_is_fed_while_it_is_waited(make: Any) -> None:
+    """Within the compressor's limits, to no more than a bank may hold, and with it stopped after."""
+    banks = [
+        make.bank(f"B{n}", 48, p, limit=make.psi(4500)) for n, p in enumerate((900, 2300, 4400))
+    ]
+    vessels = [make.vessel(name, 500) for name in ("A", "B")]
+    session = make.session(
+        banks, vessels, compressor=make.compressor(7), positions=make.positions(2, 0)
+    )
+    hours = {"A": Demand(needed=60), "B": Demand(comes=180, needed=210)}
+    made, idle = plan_day(session, hours), plan_day(make.changed(session, compressor=None), hours)
+    waits = [step for step in made.steps if step.act is PlanAct.NEXT]
+    assert sum(step.minutes for step in waits) == pytest.approx(
+        180 - (made.day.sessions[0].ends if made.day else 0)
+    )
+    fed = sum(each.mol for step in waits for each in step.fed)
+    assert fed > 0
+    for bank in made.banks:
+        assert bank.after.psi <= 4500 + 1e-6
+    assert made.full_fills > idle.full_fills
+    weary = make.compressor(7, longest_run=make.minutes(20), rest=make.minutes(40))
+    half = plan_day(make.changed(session, compressor=weary), hours)
+    less = sum(each.mol for step in half.steps for each in step.fed)
+    assert 0 < less < 0.8 * sum(each.mol for step in made.steps for each in step.fed)
+
+
+def test_when_to_begin(make: Any) -> None:
+    """As late as leaves every one in time: a session that waits takes up as much of a delay."""
+    session = make.session(
+        [make.bank("B1", 200, 5000)], [make.vessel("A", 500), make.vessel("B", 500)]
+    )
+
+    def begin(a: Demand, b: Demand) -> tuple[bool, float | None, dict[str, float | None]]:
+        made = plan_day(session, {"A": a, "B": b})
+        assert made.readiness is not None
+        return made.readiness.in_time, made.readiness.start_within, ready(made)
+
+    def earlier(a: Demand, b: Demand) -> float | None:
+        made = plan_day(session, {"A": a, "B": b})
+        assert made.day is not None
+        return made.day.earlier
+
+    yes, within, at = begin(Demand(needed=60), Demand(needed=90))
+    assert yes
+    assert at["A"] is not None
+    assert at["B"] is not None
+    assert within == pytest.approx(min(60 - at["A"], 90 - at["B"]))
+    _, within, at = begin(Demand(needed=100), Demand(comes=60, needed=120))
+    assert at["A"] is not None
+    assert within == pytest.approx(100 - at["A"])
+    no, within, _ = begin(Demand(needed=60), Demand(comes=60, needed=61))
+    assert (no, within) == (False, None)
+    assert earlier(Demand(needed=60), Demand(comes=60, needed=61)) is None
+    assert earlier(Demand(needed=60), Demand(needed=90)) is None
+    by = earlier(Demand(needed=5), Demand(needed=10))
+    assert by is not None
+    late = plan_day(session, {"A": Demand(needed=5 + by), "B": Demand(needed=10 + by)})
+    assert late.readiness is not None
+    assert late.readiness.start_within == pytest.approx(0, abs=1e-9)
+
+
+def test_what_cannot_be_filled_holds_nobody_up(make: Any) -> None:
+    """One that is full already, or whose reading is missing, is waited for by nobody."""
+    vessels = [make.vessel("A", 500), make.vessel("full", 2900), make.vessel("unread", None)]
+    session = make.session([make.bank("B1", 200, 5000)], vessels)
+    late = Demand(comes=300, needed=400)
+    made = plan_day(session, {"full": late, "unread": late, "A": Demand(needed=500)})
+    assert {one.id for one in made.unfilled} == {"full", "unread"}
+    at = ready(made)["A"]
+    assert at is not None
+    assert at < 60

@@ -1,0 +1,122 @@
+"""What the compressor does in a session: within its limits, for no bank beyond its rating, and with as
+much left as a mass balance with pressures allows."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+import pytest
+from best_left import Taken, most_left, running
+from changing import replace
+from drawn_sessions import delivered, planned_pumping
+from hand import ATMOSPHERE, KPA_OF, air
+from sweep import tries
+
+from tankbook.filling import Session, plan
+
+Json = dict[str, Any]
+
+SEEDS = range(tries(12, 100))
+by_seed = pytest.mark.parametrize("seed", SEEDS)
+
+SHARE, ONE = 0.90, 1
+"""Of the most that there can be left so much is, or a fill less: both are whole numbers."""
+
+REACHED, MOST_SHORT = 0.90, 0.25
+"""The same, of all sessions together; and the part of the sessions that may be short of it."""
+
+MINUTE = 0.01
+
+
+def dense(session: Session, reading: float) -> float:
+    """What a cold reading stands for [mol/L], by CoolProp."""
+    kpa = np.array([reading * KPA_OF[session.unit] + ATMOSPHERE])
+    return float(air().density(kpa, session.ambient.kelvin)[0])
+
+
+def most_there_can_be(session: Session, made: Json) -> int:
+    """The bound for a plan: its cylinders as full as it leaves them, in the minutes that it takes."""
+    banks = [(b["water_volume_l"], dense(session, b["before"])) for b in made["banks"]]
+    pump, unit = session.compressor, session.unit
+    delivery, limits = 0.0, [d for _, d in banks]
+    if pump is not None:
+        rest = pump.rest.minutes if pump.rest else 0.0
+        longest = pump.longest_run.minutes if pump.longest_run else None
+        delivery = delivered(session) * running(made["session_minutes"], longest, rest)
+        most = [min(pump.max_pressure.to(unit), b.limit.to(unit)) for b in session.banks if b.limit]
+        limits = [dense(session, each) for each in most]
+    taken = [
+        Taken(one["water_volume_l"], dense(session, one["start"]), dense(session, one["holds"]))
+        for one in made["cylinders"]
+    ]
+    one = session.standard
+    start, target = (dense(session, each.to(unit)) for each in (one.start, one.target))
+    standard = one.water_volume.litres, start, target
+    return most_left(banks, limits, delivery, taken, standard)[0]
+
+
+def test_nearly_as_much_is_left_as_can_be() -> None:
+    left = most = 0
+    short = []
+    for seed in SEEDS:
+        session, made = planned_pumping(seed)
+        can_be = most_there_can_be(session, made)
+        assert made["full_fills"] <= can_be
+        left, most = left + made["full_fills"], most + can_be
+        if made["full_fills"] < min(SHARE * can_be, can_be - ONE):
+            short.append((seed, made["full_fills"], can_be))
+    assert left >= REACHED * most
+    assert len(short) <= MOST_SHORT * len(SEEDS), short
+
+
+@by_seed
+def test_none_is_left_for_the_sake_of_the_compressor(seed: int) -> None:
+    session, made = planned_pumping(seed)
+    alone = plan(replace(session, compressor=None))
+    full = {one["id"] for one in made["cylinders"] if one["full"]}
+    assert len(full) >= sum(one.full for one in alone.reached)
+
+
+@by_seed
+def test_it_runs_and_rests_as_it_must(seed: int) -> None:
+    """Of no minutes more is fed or filled from it than it may run; it is drained as often as it
+    must be; no bank is fed beyond what it may hold; it is changed over no more often than cylinders
+    are."""
+    session, made = planned_pumping(seed)
+    pump = session.compressor
+    assert pump is not None
+    rate, unit = delivered(session), session.unit
+    limits = {
+        b.label: min(pump.max_pressure.to(unit), b.limit.to(unit)) for b in session.banks if b.limit
+    }
+    handling = {load["number"]: load["handling_minutes"] for load in made["loads"]}
+    longest = pump.longest_run.minutes if pump.longest_run else None
+    rest = pump.rest.minutes if pump.rest else 0.0
+    minutes = ran = undrained = 0.0
+    changes, feeds = 0, ""
+    for step in made["steps"]:
+        every, fed_before = 0.0, feeds
+        for move in step["moves"]:
+            if move["part"] == "separators":
+                undrained = 0.0
+                every = max(every, move["minutes"])
+            elif (move["turn"], move["part"]) == ("open", "feed valve"):
+                assert move["at"] <= limits[move["name"]] + 1e-3
+                changes += feeds not in ("", move["name"])
+                feeds = move["name"]
+        minutes += step["minutes"] + (handling[step["load"]] if step["act"] == "connect" else 0.0)
+        fed = sum(each["mol"] for each in step["fed"]) / rate
+        now = fed + (step["minutes"] if step["act"] == "compressor" else 0.0)
+        within = step["act"] == "open" and feeds != fed_before  # drained in it, as it was changed
+        last = step["fed"][-1]["mol"] / rate if step["fed"] else 0.0
+        ran, undrained = ran + now, last if within else undrained + now
+        assert ran <= running(minutes, longest, rest) + MINUTE + 0.003 * ran
+        if every:
+            assert every <= pump.drain_every.minutes
+            undrained %= every
+        assert undrained <= pump.drain_every.minutes + MINUTE
+        for each in step["fed"]:
+            assert each["after"] <= limits[each["bank"]] + 1e-3
+    assert changes <= len(made["loads"])
+    assert undrained == 0
