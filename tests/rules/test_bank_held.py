@@ -970,8 +970,38 @@ def test_what_a_bank_had_from_another_before_that_one_failed_is_told(good: str, 
     assert bad is None or not bad.certain
 
 
+B3 = (
+    "  - {name: B3, water_volume: 48 L, gas: air, period: 10 years, requalified: [{on: 2024-03,"
+    " method: hydrostatic, by: T123}], readings: [{on: 2026-11-02, pressure: 0 psi}], raised: [%s]}"
+)
+
+
+@pytest.mark.parametrize("times", [("10:00", "15:00"), ("", "")])
+def test_gas_that_is_moved_twice_on_a_day_lay_where_it_lay(times: tuple[str, str]) -> None:
+    """B1 was sampled well while the gas lay in B2, and B3 had it by way of both; where nobody says
+    at what time, one after another, whatever the pressures."""
+    one, two = (f", at: '{each}'}}" if each else "}" for each in times)
+    text = station(
+        BEFORE + FAILED + sample(12, "C1") + sample(14, "B1"),
+        lists(readings=EMPTY_BEFORE, raised=moved(16, "B2").replace("}", one)),
+        lists(readings=EMPTY_BEFORE, raised=SUSPECT),
+    )
+    last = "{on: 2026-11-16, from: 0 psi, to: 1000 psi, source: B1}".replace("}", two)
+    made = make_book(
+        {"A": GOOD}, station=text.replace("air_tests:", f"{B3 % last}\nair_tests:"), log=""
+    )
+    assert bad_of(made) == [(name, Sure.LIKELY) for name in ("B1", "B2", "B3")]
+
+
+def test_banks_that_are_raised_from_each_other_on_a_day_are_answered() -> None:
+    one, two = (lists(readings=EMPTY_BEFORE, raised=moved(16, of)) for of in ("B2", "B1"))
+    made = two_banks(BEFORE, one, two)
+    assert made.station
+    assert [air_of(made, bank).shows for bank in made.station.banks] != [None, None]
+
+
 def test_gas_of_several_raisings_came_no_way_that_is_known() -> None:
-    lain = (("b2", dt.date(2026, 11, 9)), ("b3", dt.date(2026, 11, 7)))
+    lain = (("b3", dt.date(2026, 11, 7)), ("b2", dt.date(2026, 11, 9)))
     moved_twice = BankOrigin(dt.date(2026, 11, 1), dt.date(2026, 11, 3), through=lain)
     assert moved_twice.came == dt.date(2026, 11, 9)
     days = [dt.date(2026, 11, day) for day in (3, 7, 9)]
