@@ -870,6 +870,13 @@ def test_a_bank_that_oil_was_in_is_not_clean_for_being_emptied() -> None:
         )
         made = book(BEFORE + failed(10, values=values) + sample(12, "C1"), emptied)
         assert bool(banks_of_bad_air(made, TODAY)) is soiled
+        # a recall names it as well, with what was in it and no share of what is
+        recalled = {b.name: b for b in by_source(made, "C1", TODAY).banks}
+        assert ("B1" in recalled) is soiled
+        if soiled:
+            assert recalled["B1"].share is None
+            assert [o.on.day for o in recalled["B1"].origins] == [11]
+            assert "looked inside" in recalled["B1"].clears
 
 
 def test_a_bank_raised_from_one_that_failed_gives_bad_air() -> None:
