@@ -564,6 +564,27 @@ def test_a_raising_that_cannot_be(options: dict[str, object], why: str) -> None:
         )
 
 
+@pytest.mark.parametrize(
+    ("service", "source", "taken"),
+    [
+        ("oxygen", "A", True),
+        ("oxygen", "cylinder a", True),
+        ("oxygen", "C1+A", True),
+        ("air", "A", False),  # whatever compressor filled it
+        ("oxygen", "X9", False),
+    ],
+)
+def test_a_bank_is_raised_from_an_oxygen_cylinder_of_the_ledger(
+    service: str, source: str, taken: bool
+) -> None:
+    made = acting.shelf(station=station(BEFORE), A=with_lines(GOOD, service=service))
+    said = {"to": psi(4400), "source": source, "by": "MV", "on": TODAY}
+    if taken:
+        assert made.do(raise_bank, "B1", **said).sentence.endswith(f", from {source}")
+    else:
+        assert "is no source here" in made.refuse(raise_bank, "B1", **said)
+
+
 # --- gas that goes on: from bank to bank, from cylinder to cylinder, and after its time
 
 
