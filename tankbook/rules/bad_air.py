@@ -37,9 +37,11 @@ from tankbook.rules.fill_history import (
     contents_of,
     days_looked_inside,
     let_out_at,
+    lines_held,
     lines_into,
     names_in_log,
     places_of,
+    rises_among,
 )
 from tankbook.units import time_of_day
 from tankbook.units.patterns import pattern
@@ -684,9 +686,12 @@ def _never_sampled(book: Book, card: Cylinder, held: Held) -> Iterator[str]:
 
 
 def _is_known(book: Book, id_: str, at: dt.datetime) -> bool:
-    """Whether the log says what went into a cylinder by a moment, since it was last empty."""
+    """Whether the log says what went into a cylinder by a moment, since it was last empty, and
+    nobody read it fuller than that."""
     card = book.cylinders.get(id_)
-    return card is not None and any(n.at < at for n in fills_since_empty(book, card, at))
+    if card is None or not fills_since_empty(book, card, at):
+        return False
+    return not rises_among(book, card, [n for n in lines_held(book, id_) if n.at < at])
 
 
 def _decanted(book: Book, line: LogLine) -> Iterator[BadAir]:

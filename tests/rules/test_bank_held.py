@@ -641,6 +641,18 @@ def test_what_was_decanted_is_as_bad_as_the_cylinder_that_gave_it(
     assert ("B" in listed) is bool(certain)
 
 
+@pytest.mark.parametrize(("read", "told"), [("3000 psi", False), ("3900 psi", True)])
+def test_of_a_cylinder_that_was_read_fuller_nobody_knows_what_it_gave(
+    read: str, told: bool
+) -> None:
+    seen = f"at=2026-11-12T08:00:00+00:00; cylinder=A; act=reading; to={read}; by=MV"
+    log = "\n".join([fill(1, "C1", "A"), seen, fill(12, "A", "B")])
+    made = book(BEFORE + FAILED, log=log, cards="AB")
+    bad = bad_air_of(made, made.cylinders["B"])
+    assert (bad is not None) is told
+    assert bad is None or not bad.certain
+
+
 OFF = "{on: 2026-11-09, by: MV, did: changed, bled: heard%s}"
 
 
