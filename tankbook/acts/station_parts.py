@@ -24,7 +24,6 @@ from tankbook.records.station import (
     ReliefValve,
     Station,
     UpkeepDone,
-    Whip,
     new_since,
     that_stand,
 )
@@ -271,19 +270,12 @@ def check_part(
     for key, value in (changed or {}).items():
         if value is not None:
             draft = draft.set((kind.key, place, key), value)
-    if looked.new and kind.fitted and not _renewed_since(part, on):
-        draft = draft.set((kind.key, place, "fitted"), PartialDate.of(on))
     draft = draft.enter((kind.key, place, "checked"), looked.entry(on, by))
     sentence = _sentence(f"{kind.called} {part.name}", looked)
     after = getattr(draft.record, kind.key)[place]
     open_ = unmended(after.checked, new_since(after) if kind.fitted else None)
     notes = _to_do(part.name, looked, open_)
     return act_at(book, kind.verb, sentence, draft, on, notes, fact=bool(looked.failed))
-
-
-def _renewed_since(part: Whip | ReliefValve | Regulator, on: dt.date) -> bool:
-    """Whether the part that was fitted on a day was replaced by another since, as recorded."""
-    return any(c.repaired == REPLACED and c.on > on for c in that_stand(part.checked))
 
 
 def _set_anew(part: object, looked: Looked, set_at: object) -> Looked:
@@ -417,14 +409,10 @@ def set_regulator(
         draft = draft.set("regulator_set", pressure)
         said.append(f"Fill regulator set to {pressure}")
     if checked:
-        fitted = PartialDate.of(on) if new else None
         entry = looked.entry(on, by)
         if station.regulator is None:
-            made = Regulator(fitted=fitted, checked=(entry,))
-            draft = draft.set("regulator", made)
+            draft = draft.set("regulator", Regulator(checked=(entry,)))
         else:
-            if fitted and not _renewed_since(station.regulator, on):
-                draft = draft.set(("regulator", "fitted"), fitted)
             draft = draft.enter(("regulator", "checked"), entry)
         said.append(_sentence("fill regulator", looked))
         after = draft.record.regulator

@@ -26,9 +26,10 @@ from tankbook.records.station import (
     Station,
     that_stand,
 )
-from tankbook.records.words import METHOD_TWINS, Method, TestResult
+from tankbook.records.words import METHOD_TWINS, Method, Service, TestResult
 from tankbook.rules import meter as hour_meter
-from tankbook.rules.air import by_others, own_names, parts_named, sources_of
+from tankbook.rules.air import by_others, own_names, parts_named, sources_of, taken_here
+from tankbook.rules.bad_air import cylinders_called
 from tankbook.rules.schedule import newest_decision
 from tankbook.units import GaugePressure, PartialDate, RunningTime
 
@@ -278,11 +279,12 @@ def raise_bank(
     of_station = sources_of(station) | own_names(station) | boosters
     known = ", ".join([b.name for b in station.banks if b is not bank])
     pumps = ", ".join(each.name or COMPRESSOR for each in every)
-    if source and not named & of_station and not by_others(source):
+    here = named & of_station or any(_is_oxygen(book, n) for n in taken_here(source))
+    if source and not here and not by_others(source):
         made = pumps if len(every) > 1 else "the compressor"
         reasons.append(
-            f"--source: {source} is no source here: {made}, {known or 'a bank'}, or"
-            " `elsewhere: WHERE`"
+            f"--source: {source} is no source here: {made}, {known or 'a bank'}, a cylinder of"
+            " oxygen, or `elsewhere: WHERE`"
         )
     unsaid = len(named & own_names(station)) > 1 if source else len(every) > 1
     if unsaid:
@@ -310,6 +312,13 @@ def raise_bank(
     begun_at = f" from {from_}" if from_ else ""
     sentence = f"Raised {bank.name}{begun_at} to {to}{f', from {source}' if source else ''}"
     return act_at(book, "station raise", sentence, draft, on, notes)
+
+
+def _is_oxygen(book: Book, name: str) -> bool:
+    """Whether a text names a cylinder for oxygen, which no compressor of air fills."""
+    cards = [book.cylinders.get(id_) for id_ in cylinders_called(book, name)]
+    of_it = all(card is not None and card.service is Service.OXYGEN for card in cards)
+    return bool(cards) and of_it
 
 
 def _pump_named(station: Station, named: frozenset[str]) -> Compressor | None:

@@ -355,17 +355,14 @@ REPLACED = "a new one was fitted"
 
 
 def new_since(part: Whip | ReliefValve | Regulator) -> PartialDate | None:
-    """When a part was new; where the entry of that was struck out, as the last one before it says
-    that stands."""
-    fitted = part.fitted
-    if fitted is None:
-        return None
-    renewed = [c for c in part.checked if c.repaired == REPLACED]
-    then = [c for c in renewed if fitted.first <= c.on <= fitted.last]
-    if not then or that_stand(then):
-        return fitted
-    days = [c.on for c in that_stand(renewed) if c.on < fitted.first]
-    return PartialDate.of(max(days)) if days else None
+    """When a part was new: as written of it, or of a later day on which it was replaced. What was
+    written with an entry that is struck out counts no more."""
+    renewed, fitted = [c for c in part.checked if c.repaired == REPLACED], part.fitted
+    then = [c for c in renewed if fitted and fitted.first <= c.on <= fitted.last]
+    if then and not that_stand(then):
+        fitted = None
+    days = [c.on for c in that_stand(renewed) if fitted is None or c.on > fitted.last]
+    return PartialDate.of(max(days)) if days else fitted
 
 
 class Adaptor(Record, frozen=True, kw_only=True):

@@ -345,13 +345,14 @@ class AirJudge(Struct, frozen=True):
 
         `elsewhere`: one that was drawn at no source tells of them all.
         """
-        if self.station is None or not self._is_answered(self.station, test, elsewhere):
-            return False
-        later = [t.on for t in that_stand(self.station.air_tests) if drawn_here(self.station, t)]
         rows = self.rules.rows[Obligation.AIR_TEST]
         periods = [r.period for r in rows if isinstance(r.period, Period)]
         held = [PartialDate.of(test.on).plus(period).last for period in periods]
-        return bool(held) and max(held) < max(later, default=test.on)
+        if self.station is None or not held:
+            return False
+        later = (t for t in reversed(that_stand(self.station.air_tests)) if t.on > max(held))
+        up = any(drawn_here(self.station, t) for t in later)
+        return up and self._is_answered(self.station, test, elsewhere)
 
     @staticmethod
     def _is_answered(station: Station, test: AirTest, elsewhere: bool) -> bool:

@@ -37,9 +37,11 @@ from tankbook.rules.fill_history import (
     contents_of,
     days_looked_inside,
     let_out_at,
+    lines_held,
     lines_into,
     names_in_log,
     places_of,
+    rises_among,
 )
 from tankbook.units import time_of_day
 from tankbook.units.patterns import pattern
@@ -435,18 +437,19 @@ def _bad_in(
     for spell in _spells(book) if station and not holds_pure(bank) else ():
         if station is None or spell.failed.on > (failed_by or day):
             continue
-        well = cache(lambda name, s=spell: tuple(_sampled_well(book, name, s, day)))
-        sampled = max(well(bank.name.casefold()), default=dt.date.min)
+        of_it = [(o, came) for o in origins if o.measured for came in _came(station, o, spell)]
+        if not of_it:
+            continue  # whatever was sampled
+        sampled = max(_sampled_well(book, bank.name, spell, day), default=dt.date.min)
         met = [
             (origin.share, came)
-            for origin in origins
-            if origin.measured and origin.came >= sampled
-            for came in _came(station, origin, spell)
-            if not any(
+            for origin, came in of_it
+            if origin.came >= sampled
+            and not any(
                 since < on < left
                 for name, since, left in origin.stays
                 if since >= came.into
-                for on in well(name)
+                for on in _sampled_well(book, name, spell, day)
             )
         ]
         known = [each for each in met if each[1].known]
@@ -497,13 +500,23 @@ def _came(station: Station, origin: BankOrigin, spell: _Spell) -> Iterator[_Came
 
 
 def _sampled_well(book: Book, name: str, spell: _Spell, day: dt.date) -> Iterator[dt.date]:
-    """The days by then on which a sample of a bank alone, by its name in small letters, answered
-    what failed."""
+    """The days by then on which a sample of a bank alone answered what failed."""
+    return (on for on in _good_of(book, name.casefold(), spell.failed) if on <= day)
+
+
+@once_per_book
+def _good_of(book: Book, name: str, failed: AirTest) -> tuple[dt.date, ...]:
+    """The days of the samples of a bank alone, by its name in small letters, that answer what
+    failed."""
     station = book.station
-    for test in that_stand(station.air_tests) if station else ():
-        of_it = station and test.on <= day and sampled_at(station, test) == {name}
-        if station and of_it and is_good(air_judge(book), station, test, [spell.failed]):
-            yield test.on
+    tests = that_stand(station.air_tests) if station else ()
+    return tuple(
+        test.on
+        for test in tests
+        if station
+        and sampled_at(station, test) == {name}
+        and is_good(air_judge(book), station, test, [failed])
+    )
 
 
 def _is_of_sampled_banks(book: Book, line: LogLine, by: _Fed, spell: _Spell) -> bool:
@@ -525,12 +538,11 @@ def _is_of_sampled(book: Book, bank: Bank, day: dt.date, failed: AirTest) -> boo
     if station is None:
         return False
     read = [r.on for r in that_stand(bank.readings)]
-    for test in that_stand(station.air_tests):
-        of_it = sampled_at(station, test) == {bank.name.casefold()}
-        if not (of_it and read and min(read) <= day < test.on <= max(read)):
-            continue
-        between = any(p.since <= test.on and p.on >= day for p in pumped(bank))
-        if not between and is_good(air_judge(book), station, test, [failed]):
+    if not read or day < min(read):
+        return False
+    for on in _good_of(book, bank.name.casefold(), failed):
+        between = any(p.since <= on and p.on >= day for p in pumped(bank))
+        if day < on <= max(read) and not between:
             return True
     return False
 
@@ -674,9 +686,12 @@ def _never_sampled(book: Book, card: Cylinder, held: Held) -> Iterator[str]:
 
 
 def _is_known(book: Book, id_: str, at: dt.datetime) -> bool:
-    """Whether the log says what went into a cylinder by a moment, since it was last empty."""
+    """Whether the log says what went into a cylinder by a moment, since it was last empty, and
+    nobody read it fuller than that."""
     card = book.cylinders.get(id_)
-    return card is not None and any(n.at < at for n in fills_since_empty(book, card, at))
+    if card is None or not fills_since_empty(book, card, at):
+        return False
+    return not rises_among(book, card, [n for n in lines_held(book, id_) if n.at < at])
 
 
 def _decanted(book: Book, line: LogLine) -> Iterator[BadAir]:

@@ -25,6 +25,7 @@ from tankbook.records.words import LogAct
 from tankbook.rules.air import by_others, own_names, parts_named, taken_here, unfed
 from tankbook.rules.fill_history import (
     GAUGE_ERROR_AT_MOST,
+    HAIR,
     gauge_error,
     is_above,
     struck_out_lines,
@@ -63,8 +64,8 @@ class BankOrigin(Struct, frozen=True):
             nobody says.
         hours: what the compressor's meter showed by then, as last read.
         recorded: somebody recorded the raising; else a gauge showed that there was one.
-        through: the banks that it lay in before, in small letters, each with the day on which this
-            one was raised from it.
+        through: the banks that it lay in before, in small letters, in the order of its way, each
+            with the day on which the next one was raised from it.
         measured: its share is known; of gas that came in while nobody says how much was taken it
             is not, and is only more than nothing.
         several: it is told of several raisings as one, that may have come different ways.
@@ -89,9 +90,8 @@ class BankOrigin(Struct, frozen=True):
     def stays(self) -> tuple[tuple[str, dt.date, dt.date], ...]:
         """The banks that it lay in before, each with the last day on which it can have come there
         and the day on which it left; none where nobody knows that all of it came that way."""
-        way = sorted(self.through, key=lambda lain: lain[1])
-        came = (self.on, *(left for _, left in way))
-        known = () if self.several else zip(way, came, strict=False)
+        came = (self.on, *(left for _, left in self.through))
+        known = () if self.several else zip(self.through, came, strict=False)
         return tuple((name, since, left) for (name, left), since in known)
 
 
@@ -224,20 +224,29 @@ def may_hold(station: Station, bank: Bank, pumps: Set[str], since: dt.date) -> b
 
 def _is_explained(raised: Iterable[Raised], low: Reading, high: Reading) -> bool:
     """Whether raisings that were recorded are the whole of what a bank rose between two readings:
-    one of them, or one after another, each from what it was left at or less."""
-    between = [r for r in raised if low.on <= r.on <= high.on]
-    left: GaugePressure | None = low.pressure
-    for each in between:
-        begun = each.from_
-        on = left is not None and begun is not None and not is_above(begun, left, CHARGED)
-        left = each.to if on else None
-    whole = bool(between) and left is not None and not is_above(high.pressure, left, CHARGED)
+    one of them, or one after another, between all of which it rose by no more than `CHARGED`."""
+    between = [r for r in raised if _is_between(r, low, high)]
+    between.sort(key=lambda r: (r.on, r.at or _END))
+    begun = [r.from_ for r in between]
+    ends = [low.pressure, *(r.to for r in between)]
+    met = [each for each in (*begun, high.pressure) if each is not None]
+    if not between or len(met) < len(ends):
+        return any(_explains(each, low, high) for each in between)
+    unseen = sum(max(0.0, each.pa - left.pa) for left, each in zip(ends, met, strict=True))
+    whole = unseen <= CHARGED.pa + HAIR.pa
     return whole or any(_explains(each, low, high) for each in between)
+
+
+def _is_between(raised: Raised, low: Reading, high: Reading) -> bool:
+    """Whether a bank was raised between two readings, of the day of one as far as times say so."""
+    before = raised.on == low.on and raised.at and low.at and raised.at < low.at
+    after = raised.on == high.on and raised.at and high.at and raised.at > high.at
+    return low.on <= raised.on <= high.on and not before and not after
 
 
 def _explains(raised: Raised, low: Reading, high: Reading) -> bool:
     """Whether a raising that was recorded is the whole of what a bank rose between two readings."""
-    if raised.from_ is None or not low.on <= raised.on <= high.on:
+    if raised.from_ is None:
         return False
     before = is_above(raised.from_, low.pressure, CHARGED)
     return not before and not is_above(high.pressure, raised.to, CHARGED)
@@ -411,7 +420,7 @@ class _Drawn(Struct, frozen=True):
 
 
 _END = dt.time.max
-_Event = tuple[dt.date, dt.time, int, float, str, Raised | Reading | LogLine]
+_Event = tuple[dt.date, dt.time, int, int, float, str, Raised | Reading | LogLine]
 
 
 @once_per_book
@@ -432,13 +441,17 @@ def _lives(book: Book) -> _Lives:
             lives.airs[bank.name] = (known or [BankAir(bank.name)])[0]
     fills, drawn = _fills(book, station, states.keys())
     events: list[_Event] = [
-        (n.at.date(), time_of_day(n.at), 2, n.to.pa if n.to else 0.0, n.cylinder, n) for n in fills
+        (n.at.date(), time_of_day(n.at), 2, 0, n.to.pa if n.to else 0.0, n.cylinder, n)
+        for n in fills
     ]
+    turns = _turns(station, states)
     for name, state in states.items():
-        events += [(r.on, r.at or _END, 0, r.to.pa, name, r) for r in that_stand(state.bank.raised)]
+        for r in that_stand(state.bank.raised):
+            when = r.on, r.at or _END
+            events.append((*when, 0, turns[*when, name], r.to.pa, name, r))
         readings = that_stand(state.bank.readings)
-        events += [(r.on, r.at or _END, 1, i, name, r) for i, r in enumerate(readings)]
-    for *_, name, event in sorted(events, key=lambda e: e[:5]):
+        events += [(r.on, r.at or _END, 1, 0, i, name, r) for i, r in enumerate(readings)]
+    for *_, name, event in sorted(events, key=lambda e: e[:6]):
         if isinstance(event, Reading):
             _read(states[name], event.on, event.pressure)
         elif isinstance(event, Raised):
@@ -452,6 +465,28 @@ def _lives(book: Book) -> _Lives:
             )
     lives.airs |= {s.bank.name: _settled(s) for s in states.values()}
     return lives
+
+
+def _turns(
+    station: Station, states: Mapping[str, _State]
+) -> dict[tuple[dt.date, dt.time, str], int]:
+    """In which turn banks are taken that were raised one from another on a day when nobody says at
+    what time, or at the same one: after those that gave, which may have been raised before that."""
+    moments: dict[tuple[dt.date, dt.time], dict[str, set[str]]] = {}
+    for name, state in states.items():
+        for each in that_stand(state.bank.raised):
+            parts = (parts_named(station, n) for n in taken_here(each.source_ or ""))
+            givers = moments.setdefault((each.on, each.at or _END), {}).setdefault(name, set())
+            givers.update(frozenset[str]().union(*parts) - {name})
+    turns: dict[tuple[dt.date, dt.time, str], int] = {}
+    for when, givers_of in moments.items():
+        left, turn = givers_of, 0
+        while left:
+            free = [name for name, givers in left.items() if not givers & left.keys()]
+            turns |= dict.fromkeys(((*when, name) for name in free or left), turn)
+            left = {name: left[name] for name in left if free and name not in free}
+            turn += 1
+    return turns
 
 
 def _settled(state: _State) -> BankAir:
@@ -531,8 +566,7 @@ def _handed_on(giver: _State, raised: BankOrigin, share: float) -> Iterator[Bank
     held = (_held_by(giver, raised.on) or unknown) if giver.origins else unknown
     whole = sum(o.share for o in held)
     for each in held:
-        through = tuple(sorted({*each.through, lain}))
-        yield replace(each, share=each.share / whole * share, through=through)
+        yield replace(each, share=each.share / whole * share, through=(*each.through, lain))
 
 
 def _gave(state: _State, amount: float, on: dt.date, *, alone: bool) -> None:

@@ -429,11 +429,12 @@ def _as_recorded(book: Book, id_: str) -> Contents:
         before, line = contents, places.log[i]
         contents = _after(before, line)
         begun = line.from_ if line.cylinder in own else None
-        if line.act is LogAct.FILL and _is_topped_unknown(before, line, begun):
+        filled = line.act is LogAct.FILL
+        if _opened_since(book, id_, before, line.at.date(), begun if filled else line.to):
+            before = replace(before, gas=None, pressure=NOTHING)
+        if filled and _is_topped_unknown(before, line, begun):
             contents = replace(contents, gas=None, source="")
-        if line.act is not LogAct.FILL and _came_fuller(
-            book, id_, _opened_since(book, id_, before, line), line.to, line.temperature
-        ):
+        if not filled and _came_fuller(book, id_, before, line.to, line.temperature):
             contents = _of_nobody_knows_what(contents)
     emptied = _emptied_since(book, id_, contents)
     if emptied is not None:
@@ -484,16 +485,16 @@ def _came_fuller(
     return not any(n.to is not None and n.to.pa >= read.pa for n in own)
 
 
-def _opened_since(book: Book, id_: str, before: Contents, line: LogLine) -> Contents:
-    """What was known to be in it before a line: nothing, where its valve came off between and it is
-    read as full as only a fill makes it."""
-    day, known = line.at.date(), before.on
-    if known is None or line.to is None or before.pressure is None:
-        return before
-    cards = [c for c in _cards_of(book, id_) if c.use is not Use.CUSTOMER]
-    off = cards and all(any(known < on < day for on in _opened(book, c)) for c in cards)
-    full = bool(cards) and all(_is_half_full(c, line.to) for c in cards)
-    return replace(before, pressure=NOTHING) if off and full else before
+def _opened_since(
+    book: Book, id_: str, before: Contents, day: dt.date, read: GaugePressure | None
+) -> bool:
+    """Whether its valve came off between what was known to be in it and a day on which it is read
+    as full as only a fill makes it: nothing of before is in it."""
+    known, cards = before.on, _cards_of(book, id_)
+    if known is None or read is None or before.pressure is None or not cards:
+        return False
+    off = all(any(known < on < day for on in let_out(book, card)) for card in cards)
+    return off and all(_is_half_full(card, read) for card in cards)
 
 
 def _of_nobody_knows_what(contents: Contents) -> Contents:
@@ -782,8 +783,9 @@ def rises_among(
         before = (_gap(place), back, None) if back is not None else before
         since = lines[place - 1].at.date() if place else dt.date.max
         looked = any(since < on and last < line.at.date() for on, last in emptied)
-        full = line.to is not None and _is_half_full(card, line.to)
-        if before and looked and line.act is not LogAct.FILL and full:
+        begun = line.from_ if line.cylinder in names else None  # of another side: not of this one
+        read = begun if line.act is LogAct.FILL else line.to
+        if before and looked and read is not None and _is_half_full(card, read):
             before = (
                 before[0],
                 NOTHING,
@@ -791,7 +793,6 @@ def rises_among(
             )  # nobody looks inside a cylinder that holds something, or takes its valve off
         # what a fill came to is explained by it; any other end of a line was only read
         ended = None if line.act is LogAct.FILL else line.to
-        begun = line.from_ if line.cylinder in names else None  # of another side: not of this one
         for read, temperature in ((begun, None), (ended, line.temperature)):
             if read is None:
                 continue

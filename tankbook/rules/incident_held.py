@@ -103,10 +103,23 @@ def _cylinders(book: Book, incident: Incident) -> Iterator[Unheld]:
     for then in incident.cylinders:
         cards = _cards(book, then.id)
         here = (c for c in cards if not status_of(book, c).gone)
-        ids = tuple(c.id for c in here if not any(_is_for(book, incident, h.why) for h in
-                    standing(c.held)))  # fmt: skip
+        ids = tuple(c.id for c in here if not _is_held(book, incident, c))
         if ids or not cards:
             yield Unheld(incident, then.id, ids, known=bool(cards) or then.id in book.ids)
+
+
+def _is_held(book: Book, incident: Incident, card: Cylinder) -> bool:
+    """Whether a cylinder was held for an incident. One hold is for all that are in the same words;
+    of several, where any of them is struck out, the others are for as many of the first."""
+    entered = [h for h in card.held if _is_for(book, incident, h.why)]
+    held = standing(entered)
+    if not held or len(held) == len(entered):
+        return bool(held)
+    why = why_of(incident)
+    alike = [e for e in incidents_that_count(book) if why_of(e) == why]
+    mine = [e for e in alike if any(card in _cards(book, then.id) for then in e.cylinders)]
+    wanted = min(len(mine), len(entered))
+    return len(held) >= wanted or any(e is incident for e in mine[: len(held)])
 
 
 def _cards(book: Book, id_: str) -> list[Cylinder]:

@@ -36,12 +36,10 @@ from tankbook.records.words import CoPlace, InstrumentKind, PositionKind, TestRe
 from tankbook.rules.air import air_judge, counting_air_tests
 from tankbook.rules.answers import Due, Reason
 from tankbook.rules.bank_out import banks_out
-from tankbook.rules.fill_history import HAIR
 from tankbook.rules.gauges import (
     allowance,
     highest_mark,
     is_low,
-    is_older,
     off_by_too_much,
     read_gauges,
 )
@@ -50,9 +48,10 @@ from tankbook.rules.inforce import InForce, rules_of, speaks_of_station
 from tankbook.rules.lapsed import dated_reason
 from tankbook.rules.meter import pump_of_upkeep
 from tankbook.rules.pumps import against
+from tankbook.rules.relief import bound_of, late_lift, weakest
 from tankbook.rules.schedule import due_of_station, unmended, upkeep_failed
-from tankbook.rules.wording import says_no_cause, says_nothing
-from tankbook.units import Concentration, GaugePressure, PartialDate, Period, time_of_day
+from tankbook.rules.wording import says_no_cause
+from tankbook.units import Concentration, PartialDate, Period, time_of_day
 
 
 class PartSort(StrEnum):
@@ -477,12 +476,11 @@ def _of_relief(station: Station, valve: ReliefValve, rules: InForce) -> Iterator
     keeps = _protected(station, valve)
     mend = f"have it set or replaced: `tankbook station relief {valve.name} --new`, or `--repaired`"
     yield from _of_checks(part, question, valve.checked, mend, new_since(valve), keeps)
-    weakest = _weakest(station, valve)
-    bound = valve.set_at or (weakest[1] if weakest else None)
+    bound, weak = bound_of(station, valve), weakest(station, valve)
     if bound is None:
         return
-    if weakest is not None and bound > weakest[1]:
-        why = f"{part} is set at {valve.set_at}, above the {weakest[1]} of {weakest[0]}"
+    if weak is not None and bound > weak[1]:
+        why = f"{part} is set at {valve.set_at}, above the {weak[1]} of {weak[0]}"
         yield _Found(part, question, "set-too-high", why, mend, keeps)
     highest = highest_mark(station)
     if not valve.protects and highest is not None and bound > highest:
@@ -490,22 +488,11 @@ def _of_relief(station: Station, valve: ReliefValve, rules: InForce) -> Iterator
         why += " protects is not recorded"
         says = f"`tankbook station relief {valve.name} --protects PART` records it"
         yield _Found(part, question, "protects-unknown", why, says)
-    checks = [c for c in that_stand(valve.checked) if not is_older(c.on, new_since(valve))]
-    shares = [r.share for r in rules.rows[question] if r.share is not None]
-    over = min((share.percent for share in shares), default=0.0)
-    most = GaugePressure.of(bound.value * (1 + over / 100), bound.unit)
-    late: Checked | None = None
-    for check in checks:  # that it lifted in time another day mends nothing
-        if check.lifted is not None and check.lifted.pa > most.pa + HAIR.pa:
-            late = check
-        elif check.repaired and not says_nothing(check.repaired):
-            late = None
-    for check in (late,) if late else ():
-        if check.lifted is not None:
-            why = f"{part} lifted at {check.lifted} on {check.on}, "
-            why += f"set at {bound}" if valve.set_at else f"and protects {bound}"
-            why += f": more than {over:g} % late"
-            yield _Found(part, question, "lifts-late", why, mend, keeps)
+    if (late := late_lift(station, valve, rules)) is not None:
+        why = f"{part} lifted at {late.lifted} on {late.check.on}, "
+        why += f"set at {bound}" if valve.set_at else f"and protects {bound}"
+        why += f": more than {late.over:g} % late"
+        yield _Found(part, question, "lifts-late", why, mend, keeps)
 
 
 def _protected(station: Station, valve: ReliefValve) -> tuple[StationPart, ...]:
@@ -531,25 +518,6 @@ def _protected(station: Station, valve: ReliefValve) -> tuple[StationPart, ...]:
             found.append(compressor_part(made))
     whole = not named or named - own - {part.name.casefold() for part in found}
     return (*found, *((EVERY,) if whole else ()))
-
-
-def _weakest(station: Station, valve: ReliefValve) -> tuple[str, GaugePressure] | None:
-    """The weakest part that a relief valve is said to protect, with what it stands."""
-    marked = {b.name: b.working_pressure for b in station.banks}
-    marked |= {p.name: p.rating for p in station.positions}
-    marked |= {w.name: w.rating for w in station.whips}
-    marked |= {"panel": station.panel.rating if station.panel else None}
-    reach = {p.name: p.max_pressure for p in station.every_pump}
-    marked |= {name: most for name, most in reach.items() if name}
-    lowest = min((c.max_pressure for c in station.every_compressor if c.max_pressure), default=None)
-    marked |= {COMPRESSOR: lowest} if lowest else {}
-    known = {name.casefold(): (name, p) for name, p in marked.items() if p is not None}
-    known |= {"regulator": known["panel"]} if "panel" in known else {}
-    own = [known[name.casefold()] for name in valve.protects if name.casefold() in known]
-    highest = highest_mark(station)
-    if valve.protects and not own and highest is not None:
-        return "the strongest part of the station", highest  # what it protects has no mark
-    return min(own, key=lambda pair: pair[1], default=None)
 
 
 # --- carbon monoxide, and the beginning of a day

@@ -32,6 +32,8 @@ from tankbook.rules.air import (
 )
 from tankbook.rules.answers import Contents
 from tankbook.rules.bad_air import (
+    Sure,
+    banks_of_bad_air,
     cylinders_called,
     decants,
     fills_since_empty,
@@ -110,7 +112,8 @@ class SuspectBank(Struct, frozen=True):
 
     Attributes:
         name: its label.
-        share: how much of what it holds now, above 0 and up to 1; None where nobody knows.
+        share: how much of what it holds now, above 0 and up to 1; None where nobody knows, as of
+            what gas left behind that is not in it any more.
         origins: when that was pumped, oldest first; last, with no share, since when nobody read
             the bank, so that it may have been pumped unseen.
         shows: what it should show now.
@@ -515,6 +518,28 @@ def _suspect_banks(
             held = any(each.name == bank.name for each in banks_held(book, today))
             opens = what_opens(book, today)
             yield SuspectBank(bank.name, share, origins, air.shows, held, opens)
+        else:
+            yield from _left_behind(book, bank.name, failed, is_of_it, today)
+
+
+def _left_behind(
+    book: Book,
+    name: str,
+    failed: list[AirTest],
+    is_of_it: Callable[[str, BankOrigin], bool],
+    today: dt.date,
+) -> Iterator[SuspectBank]:
+    """A bank that was read empty of what is recalled, and is out for what that left behind."""
+    for bad in banks_of_bad_air(book, today):
+        out = bad.emptied and bad.sure is Sure.CERTAIN
+        if bad.bank.name != name or not out or bad.failed not in failed:
+            continue
+        air = air_of(book, bad.bank)
+        gone = tuple(replace(o, share=0.0) for o in air.before if is_of_it(name, o))
+        held = any(each.name == name for each in banks_held(book, today))
+        if gone:
+            yield SuspectBank(name, None, gone, air.shows, held, what_opens(book, bad.failed.on))
+            return
 
 
 def _is_compressor(book: Book, source: str) -> bool:

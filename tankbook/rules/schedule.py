@@ -69,6 +69,7 @@ from tankbook.rules.inforce import (
     rules_on,
     speaks_of_station,
 )
+from tankbook.rules.relief import late_lift
 from tankbook.rules.signing import SEEN_STICKER, bench_of, counts_as_passed
 from tankbook.rules.status import is_full_inspection, status_of
 from tankbook.rules.strictness import PERIOD_TOO_LONG, ends_no_later
@@ -572,7 +573,12 @@ def due_of_station(book: Book, station: Station, today: dt.date) -> list[Due]:
     question = Obligation.RELIEF_CHECK
     for valve in station.relief_valves:
         fitted = [new] if (new := new_since(valve)) else []
-        found.append(_part_item(book, question, valve.name, valve.checked, fitted, today))
+        item = _part_item(book, question, valve.name, valve.checked, fitted, today)
+        late = late_lift(station, valve, rules_on(book, today))
+        if late is not None and item.state in {State.OK, State.SOON}:
+            on = PartialDate.of(late.check.on)
+            item = _overdue(item, on, f"{valve.name} lifted late, at {late.lifted}, on {on}", today)
+        found.append(item)
     question = Obligation.BUMP_TEST
     for each in station.instruments:
         if each.kind is InstrumentKind.CO_MONITOR:

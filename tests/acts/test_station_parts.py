@@ -8,6 +8,7 @@ from typing import Any
 import acting
 import pytest
 from acting import TODAY, Shelf
+from books import make_book
 
 from tankbook.acts.correct import correct
 from tankbook.acts.station_parts import (
@@ -146,7 +147,7 @@ def test_what_is_new_mends_it_too(what: str, shelf: Shelf) -> None:
     assert out(shelf) == []
     kinds = {"whip": "whips", "relief": "relief_valves"}
     part = getattr(station(shelf), kinds[what])[-1] if what in kinds else station(shelf).regulator
-    assert part.fitted == PartialDate.of(TODAY)
+    assert new_since(part) == PartialDate.of(TODAY)
     last = part.checked[-1]
     assert (last.result, last.repaired) == (TestResult.PASS, REPLACED)
     shelf.do(plan, *name, failed="cut again", **BY)  # the new one, on the day it was fitted
@@ -212,7 +213,7 @@ def test_a_renewal_that_is_struck_out_mends_nothing(what: str, shelf: Shelf) -> 
 def test_an_earlier_renewal_written_down_late_makes_nothing_older(shelf: Shelf) -> None:
     for day in (20, 10):
         shelf.do(check_whip, "W2", new=True, by="MV", on=dt.date(2026, 11, day))
-    assert station(shelf).whips[-1].fitted == PartialDate.of(dt.date(2026, 11, 20))
+    assert new_since(station(shelf).whips[-1]) == PartialDate.of(dt.date(2026, 11, 20))
 
 
 @pytest.mark.parametrize(
@@ -245,3 +246,33 @@ def test_a_valve_that_was_set_lower_is_asked_where_it_lifts_since(shelf: Shelf) 
     shelf.do(check_relief, "R1", failed="it leaks", **BY)
     shelf.do(check_relief, "R1", set_at=psi(4000), **BY)
     assert "station" in out(shelf)
+
+
+WRITTEN = "{on: %s, by: MV, repaired: a new one was fitted%s}"
+STRUCK = ", void: {on: 2026-11-21, by: MV, why: it was another}"
+
+
+@pytest.mark.parametrize(
+    ("fitted", "entries", "since"),
+    [
+        ("2026-03-12", "", "2026-03-12"),
+        ("2026-03-12", WRITTEN % ("2026-11-20", ""), "2026-11-20"),
+        # what was written of it by hand stands again
+        ("2026-03-12", WRITTEN % ("2026-11-20", STRUCK), "2026-03-12"),
+        ("2026-03-12", WRITTEN % ("2026-02-01", ""), "2026-03-12"),
+        ("2026-11", WRITTEN % ("2026-11-20", ""), "2026-11"),  # of the same
+        ("2026-11-20", WRITTEN % ("2026-11-20", STRUCK), None),
+        (
+            "2026-11-20",
+            WRITTEN % ("2026-11-20", STRUCK) + ", " + WRITTEN % ("2026-11-10", ""),
+            "2026-11-10",
+        ),
+        ("", WRITTEN % ("2026-11-20", ""), "2026-11-20"),
+        ("", WRITTEN % ("2026-11-20", STRUCK), None),
+    ],
+)
+def test_since_when_a_part_is_new(fitted: str, entries: str, since: str | None) -> None:
+    written = f", fitted: {fitted}" if fitted else ""
+    made = make_book({}, station=f"whips: [{{name: W1{written}, checked: [{entries}]}}]\n")
+    assert made.station
+    assert new_since(made.station.whips[0]) == (PartialDate.parse(since) if since else None)

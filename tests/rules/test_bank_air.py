@@ -269,6 +269,9 @@ def test_what_a_reading_shows_is_no_second_raising() -> None:
         ([(11, "1800", "2500"), (12, "2300", "4000")], 1),  # and before
         ([(11, "", "2500"), (12, "2300", "4000")], 1),  # from nobody knows what
         ([(12, "1000", "4000")], 0),
+        # many small rises between them are a large one
+        ([(11, "1500", "2000"), (12, "2500", "4000")], 1),
+        ([(11, "1300", "2000"), (12, "2300", "4000")], 0),
     ],
 )
 def test_raisings_one_after_another_are_the_whole_rise(
@@ -282,6 +285,29 @@ def test_raisings_one_after_another_are_the_whole_rise(
     made = book(bank(readings=readings, raised=", ".join(each)))
     assert made.station
     assert len([*pumped(made.station.banks[0])]) == len(raised) + more
+
+
+@pytest.mark.parametrize(
+    ("low", "raised", "high", "more"),
+    [
+        ("18:00", "09:00", "20:00", 1),  # what was raised before it was read is gone again
+        ("09:00", "18:00", "20:00", 0),
+        ("09:00", "21:00", "20:00", 1),
+        ("18:00", "18:00", "20:00", 0),
+        ("09:00", "", "20:00", 0),
+    ],
+)
+def test_a_raising_explains_what_rose_after_it(low: str, raised: str, high: str, more: int) -> None:
+    readings = (
+        f"{{on: 2026-11-10, at: '{low}', pressure: 1000 psi}},"
+        f" {{on: 2026-11-10, at: '{high}', pressure: 4000 psi}}"
+    )
+    at = f"at: '{raised}', " if raised else ""
+    made = book(
+        bank(readings=readings, raised=f"{{on: 2026-11-10, {at}from: 0 psi, to: 4000 psi}}")
+    )
+    assert made.station
+    assert len([*pumped(made.station.banks[0])]) == 1 + more
 
 
 def test_two_banks_of_one_name_and_one_of_no_volume_are_no_crash() -> None:

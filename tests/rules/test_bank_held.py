@@ -564,6 +564,27 @@ def test_a_raising_that_cannot_be(options: dict[str, object], why: str) -> None:
         )
 
 
+@pytest.mark.parametrize(
+    ("service", "source", "taken"),
+    [
+        ("oxygen", "A", True),
+        ("oxygen", "cylinder a", True),
+        ("oxygen", "C1+A", True),
+        ("air", "A", False),  # whatever compressor filled it
+        ("oxygen", "X9", False),
+    ],
+)
+def test_a_bank_is_raised_from_an_oxygen_cylinder_of_the_ledger(
+    service: str, source: str, taken: bool
+) -> None:
+    made = acting.shelf(station=station(BEFORE), A=with_lines(GOOD, service=service))
+    said = {"to": psi(4400), "source": source, "by": "MV", "on": TODAY}
+    if taken:
+        assert made.do(raise_bank, "B1", **said).sentence.endswith(f", from {source}")
+    else:
+        assert "is no source here" in made.refuse(raise_bank, "B1", **said)
+
+
 # --- gas that goes on: from bank to bank, from cylinder to cylinder, and after its time
 
 
@@ -618,6 +639,18 @@ def test_what_was_decanted_is_as_bad_as_the_cylinder_that_gave_it(
     assert (bad.certain if bad else None) is certain
     listed = {s.id for s in by_source(made, "B1", TODAY).suspects}
     assert ("B" in listed) is bool(certain)
+
+
+@pytest.mark.parametrize(("read", "told"), [("3000 psi", False), ("3900 psi", True)])
+def test_of_a_cylinder_that_was_read_fuller_nobody_knows_what_it_gave(
+    read: str, told: bool
+) -> None:
+    seen = f"at=2026-11-12T08:00:00+00:00; cylinder=A; act=reading; to={read}; by=MV"
+    log = "\n".join([fill(1, "C1", "A"), seen, fill(12, "A", "B")])
+    made = book(BEFORE + FAILED, log=log, cards="AB")
+    bad = bad_air_of(made, made.cylinders["B"])
+    assert (bad is not None) is told
+    assert bad is None or not bad.certain
 
 
 OFF = "{on: 2026-11-09, by: MV, did: changed, bled: heard%s}"
@@ -870,6 +903,13 @@ def test_a_bank_that_oil_was_in_is_not_clean_for_being_emptied() -> None:
         )
         made = book(BEFORE + failed(10, values=values) + sample(12, "C1"), emptied)
         assert bool(banks_of_bad_air(made, TODAY)) is soiled
+        # a recall names it as well, with what was in it and no share of what is
+        recalled = {b.name: b for b in by_source(made, "C1", TODAY).banks}
+        assert ("B1" in recalled) is soiled
+        if soiled:
+            assert recalled["B1"].share is None
+            assert [o.on.day for o in recalled["B1"].origins] == [11]
+            assert "looked inside" in recalled["B1"].clears
 
 
 def test_a_bank_raised_from_one_that_failed_gives_bad_air() -> None:
@@ -970,8 +1010,38 @@ def test_what_a_bank_had_from_another_before_that_one_failed_is_told(good: str, 
     assert bad is None or not bad.certain
 
 
+B3 = (
+    "  - {name: B3, water_volume: 48 L, gas: air, period: 10 years, requalified: [{on: 2024-03,"
+    " method: hydrostatic, by: T123}], readings: [{on: 2026-11-02, pressure: 0 psi}], raised: [%s]}"
+)
+
+
+@pytest.mark.parametrize("times", [("10:00", "15:00"), ("", "")])
+def test_gas_that_is_moved_twice_on_a_day_lay_where_it_lay(times: tuple[str, str]) -> None:
+    """B1 was sampled well while the gas lay in B2, and B3 had it by way of both; where nobody says
+    at what time, one after another, whatever the pressures."""
+    one, two = (f", at: '{each}'}}" if each else "}" for each in times)
+    text = station(
+        BEFORE + FAILED + sample(12, "C1") + sample(14, "B1"),
+        lists(readings=EMPTY_BEFORE, raised=moved(16, "B2").replace("}", one)),
+        lists(readings=EMPTY_BEFORE, raised=SUSPECT),
+    )
+    last = "{on: 2026-11-16, from: 0 psi, to: 1000 psi, source: B1}".replace("}", two)
+    made = make_book(
+        {"A": GOOD}, station=text.replace("air_tests:", f"{B3 % last}\nair_tests:"), log=""
+    )
+    assert bad_of(made) == [(name, Sure.LIKELY) for name in ("B1", "B2", "B3")]
+
+
+def test_banks_that_are_raised_from_each_other_on_a_day_are_answered() -> None:
+    one, two = (lists(readings=EMPTY_BEFORE, raised=moved(16, of)) for of in ("B2", "B1"))
+    made = two_banks(BEFORE, one, two)
+    assert made.station
+    assert [air_of(made, bank).shows for bank in made.station.banks] != [None, None]
+
+
 def test_gas_of_several_raisings_came_no_way_that_is_known() -> None:
-    lain = (("b2", dt.date(2026, 11, 9)), ("b3", dt.date(2026, 11, 7)))
+    lain = (("b3", dt.date(2026, 11, 7)), ("b2", dt.date(2026, 11, 9)))
     moved_twice = BankOrigin(dt.date(2026, 11, 1), dt.date(2026, 11, 3), through=lain)
     assert moved_twice.came == dt.date(2026, 11, 9)
     days = [dt.date(2026, 11, day) for day in (3, 7, 9)]

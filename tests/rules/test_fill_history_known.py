@@ -212,6 +212,32 @@ def test_what_is_read_full_after_its_valve_came_off_was_filled_by_who_knows(
     assert rises(log[0], between, log[1], **more) == []
 
 
+HYDRO = {"requalified": "[{on: 2026-11-07, method: hydrostatic, by: T123}]"}
+
+
+@pytest.mark.parametrize(
+    ("begun", "more", "gas", "told"),
+    [
+        ("1500 psi", {"valve_work": OFF % ("07", "heard")}, None, True),
+        ("1499 psi", {"valve_work": OFF % ("07", "heard")}, "air", False),
+        ("1500 psi", {"valve_work": OFF % ("05", "heard")}, "air", False),
+        ("1500 psi", {"cleaned": CLEANED % ("07", "heard")}, None, True),
+        ("1500 psi", HYDRO, None, False),  # as the test house may have filled it
+        ("0 psi", HYDRO, "air", False),
+        ("1500 psi", {}, "air", False),
+    ],
+)
+def test_what_a_fill_began_with_is_read_as_well(
+    begun: str, more: dict[str, str], gas: str | None, told: bool
+) -> None:
+    """Half full after its valve came off: it was put on what nobody knows."""
+    log = [fill("2026-11-05"), fill("2026-11-10", from_=begun)]
+    assert held(book_of(*log, **more)) == (gas, "3000 psi")
+    assert bool(rises(*log, **more)) is told
+    read_so = [log[0], read("2026-11-10", begun)]
+    assert held(book_of(*read_so, **more))[0] == (None if begun == "0 psi" else gas)
+
+
 @pytest.mark.parametrize(("times", "gas"), [(2, None), (3, "air")])
 def test_gas_that_nobody_knew_is_topped_away(times: int, gas: str | None) -> None:
     topped = [fill(f"2026-11-1{day}", from_="1500 psi") for day in range(times)]

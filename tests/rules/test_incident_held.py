@@ -91,6 +91,23 @@ def test_of_two_incidents_of_a_day_each_has_its_own_hold() -> None:
     assert unheld(of_a(HELD.replace(": it vented", ""))) == ()
 
 
+@pytest.mark.parametrize(
+    ("entries", "left"),
+    [
+        (RELEASED, 0),  # held once for both
+        (f"{RELEASED[:-1]}, {HELD[1:]}", 0),
+        (f"{RELEASED[:-1]}, {HELD[1:-2]}{VOID}", 1),  # what was let go was for the first alone
+        (f"{RELEASED[:-1]}, {HELD[1:-2]}{VOID[:-1]}, {HELD[1:]}", 0),
+        (f"{HELD[:-2]}{VOID}", 2),
+    ],
+)
+def test_two_incidents_in_the_same_words_have_as_many_holds_as_were_entered(
+    entries: str, left: int
+) -> None:
+    assert len(unheld(of_a(entries, OF_A, OF_A))) == left
+    assert len(unheld(of_a(entries, OF_A))) == (left == 2)
+
+
 def test_the_line_that_mends_it_holds_it() -> None:
     what = ("it vented, and 'hit' the `wall` " * 9).strip()
     told_ = OF_A.replace("what: it vented", f'what: "{what}"')

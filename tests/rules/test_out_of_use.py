@@ -13,7 +13,7 @@ from tankbook.records.book import Book
 from tankbook.records.rulerow import Gate
 from tankbook.rules.gate import may_fill, shut_by, station_reasons
 from tankbook.rules.out_of_use import before_opening, parts_out, refused_by_name
-from tankbook.rules.schedule import due
+from tankbook.rules.schedule import due, due_of_station
 
 AIR = "air_tests: [{on: 2026-10-12, standard: cga-grade-e, result: pass, co: 1 ppm}]\n"
 BAD = "checked: [{on: 2026-10-01, result: fail, note: cut}]"
@@ -405,3 +405,7 @@ def test_a_valve_that_lifted_late_is_mended_and_not_tried_again(
 ) -> None:
     text = f"banks: [{{name: B1, {TESTED}}}]\nrelief_valves: [{{name: R1, {set_at}protects: [B1], checked: [{lifts}]}}]\n"
     assert ("bank B1" in out(text)) is shut
+    made = book_of(text)
+    assert made.station
+    due = [d for d in due_of_station(made, made.station, TODAY) if d.part == "R1"]
+    assert [d.failed for d in due] == [shut]  # what is due says no other

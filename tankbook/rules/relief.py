@@ -1,0 +1,79 @@
+"""Where the relief valves of the fill station lift."""
+
+from __future__ import annotations
+
+from msgspec import Struct
+
+from tankbook.records.rulerow import Obligation
+from tankbook.records.station import (
+    COMPRESSOR,
+    Checked,
+    ReliefValve,
+    Station,
+    new_since,
+    that_stand,
+)
+from tankbook.rules.fill_history import HAIR
+from tankbook.rules.gauges import highest_mark, is_older
+from tankbook.rules.inforce import InForce
+from tankbook.rules.wording import says_nothing
+from tankbook.units import GaugePressure
+
+
+class LateLift(Struct, frozen=True):
+    """That a relief valve lifted too late.
+
+    Attributes:
+        check: the check that found it.
+        lifted: where it lifted.
+        over: percent above its bound by which it may.
+    """
+
+    check: Checked
+    lifted: GaugePressure
+    over: float
+
+
+def late_lift(station: Station, valve: ReliefValve, rules: InForce) -> LateLift | None:
+    """The newest check at which a relief valve lifted too late, if nothing was done to it since:
+    that it lifted in time another day mends nothing."""
+    bound = bound_of(station, valve)
+    if bound is None:
+        return None
+    checks = [c for c in that_stand(valve.checked) if not is_older(c.on, new_since(valve))]
+    shares = [r.share for r in rules.rows[Obligation.RELIEF_CHECK] if r.share is not None]
+    over = min((share.percent for share in shares), default=0.0)
+    most = GaugePressure.of(bound.value * (1 + over / 100), bound.unit)
+    late: LateLift | None = None
+    for check in checks:
+        if check.lifted is not None and check.lifted.pa > most.pa + HAIR.pa:
+            late = LateLift(check, check.lifted, over)
+        elif check.repaired and not says_nothing(check.repaired):
+            late = None
+    return late
+
+
+def bound_of(station: Station, valve: ReliefValve) -> GaugePressure | None:
+    """Where a relief valve has to lift: as it is set, else at what it protects; None where neither
+    is known."""
+    weak = weakest(station, valve)
+    return valve.set_at or (weak[1] if weak else None)
+
+
+def weakest(station: Station, valve: ReliefValve) -> tuple[str, GaugePressure] | None:
+    """The weakest part that a relief valve is said to protect, with what it stands."""
+    marked = {b.name: b.working_pressure for b in station.banks}
+    marked |= {p.name: p.rating for p in station.positions}
+    marked |= {w.name: w.rating for w in station.whips}
+    marked |= {"panel": station.panel.rating if station.panel else None}
+    reach = {p.name: p.max_pressure for p in station.every_pump}
+    marked |= {name: most for name, most in reach.items() if name}
+    lowest = min((c.max_pressure for c in station.every_compressor if c.max_pressure), default=None)
+    marked |= {COMPRESSOR: lowest} if lowest else {}
+    known = {name.casefold(): (name, p) for name, p in marked.items() if p is not None}
+    known |= {"regulator": known["panel"]} if "panel" in known else {}
+    own = [known[name.casefold()] for name in valve.protects if name.casefold() in known]
+    highest = highest_mark(station)
+    if valve.protects and not own and highest is not None:
+        return "the strongest part of the station", highest  # what it protects has no mark
+    return min(own, key=lambda pair: pair[1], default=None)
