@@ -59,6 +59,7 @@ def correct(
         return refusal(reasons)
     void = Void(why=wrong.why, by=by, on=on)
     what = wrong.what.replace("-", "_")
+    book = book.with_every_set()
     if wrong.what == REMOVED:
         return taken_out(book, id_, wrong, by=by, on=on)
     if wrong.what in LOG_WORDS:
@@ -67,7 +68,7 @@ def correct(
         return _correct_station(book, wrong, void)
     if id_ == COUNTER:
         return _correct_counter(book, replace(wrong, what=what), void)
-    record = book.cylinders.get(id_) or book.every_set.get(id_)
+    record = book.cylinders.get(id_) or book.sets.get(id_)
     if record is None:
         return refusal([f"{id_}: {UNREADABLE}"])
     if wrong.what == _NOTE:

@@ -211,9 +211,29 @@ def test_of_a_set_that_was_taken_apart_only_what_was_written_is_corrected(
     shut = tb("isolator", "DB-02", "shut", *ON)
     assert shut.code == 2
     assert "DB-02 was taken apart on 2026-11-25; ask for RB-014 or RB-015" in shut.err
-    for wrong in ("made_up 2026-11-25", "fill 2026-11-20"):
+    right = ["made_up 2026-11-25", "fill 2026-11-20", "fill 2026-11-20 --set 'to=2850 psi'"]
+    for wrong in right:
         ran = tb(*shlex.split(f"correct DB-02 {wrong} --why 'another set'"), "--dry-run", *ON)
         assert ran.code == 0, ran.out + ran.err
+
+
+@pytest.mark.parametrize("apart", [False, True])
+def test_what_tells_against_the_sides_of_a_set_is_struck_out_by_somebody_certified(
+    apart: bool, tb: Run, ledger: Path
+) -> None:
+    """Of a set that was taken apart as of one that stands."""
+    another(ledger, joined=True)
+    settings = ledger / "tankbook.yaml"
+    text = settings.read_text()
+    settings.write_text(text.replace("people:\n", "people:\n  ZZ: {role: counter}\n", 1))
+    assert "ZZ" in settings.read_text()
+    for line in ("DB-02=2900 --at 08:00", "DB-02=0 --at 09:00"):
+        assert tb(*shlex.split(f"reading {line} --on 2026-11-20")).code == 0
+    if apart:
+        assert tb(*shlex.split("unpair DB-02 --bled heard --on 2026-11-24")).code == 0
+    ran = tb(*shlex.split("correct DB-02 reading 2026-11-20T09:00 --why no --by ZZ"), *ON)
+    assert ran.code == 1, ran.out
+    assert "let somebody certified do it" in " ".join(ran.out.split())
 
 
 CLEANED = {
