@@ -258,3 +258,26 @@ def test_of_two_cleanings_of_a_day_the_later_hour_decides(
     assert ("ends its oxygen-clean state" in asked.out) is not asks
     due = tb("due", "--within", "3y", *ON, "--json").json
     assert ("oxygen-cleaning" in {each["obligation"] for each in due}) is not asks
+
+
+@pytest.mark.parametrize("cleaned", [False, True])
+def test_a_test_of_a_month_asks_of_the_fill_only_where_it_is_still_in_it(
+    cleaned: bool, tb: Run, ledger: Path
+) -> None:
+    assert tb(*shlex.split(f"{FILL} 09:00 --on 2026-11-20")).code == 0
+    if cleaned:
+        assert tb(*shlex.split("clean 14 --to air --bled heard --on 2026-11-23")).code == 0
+    ran = tb(*ON, *shlex.split("requalify 14 --on 2026-11 --by T123 --dry-run"))
+    assert ran.code == 0, ran.out + ran.err
+    asked = "filled on 2026-11-20, and that is taken to be after it" in " ".join(ran.out.split())
+    assert asked is not cleaned
+
+
+def test_the_blanks_around_a_text_are_no_part_of_it(tb: Run, ledger: Path) -> None:
+    assert tb(*shlex.split(f"{FILL} 09:00"), *ON).code == 0
+    ran = tb(*shlex.split("rent 14 --to ' C-0192 ' --until 2026-11-26"), *ON)
+    assert ran.code == 0, ran.out + ran.err
+    assert "to: C-0192," in (ledger / "cylinders" / "RB-014.yaml").read_text()
+    blank = tb(*shlex.split("correct 14 rented 2026-11-25 --why '  '"), *ON)
+    assert blank.code == 1, blank.out
+    assert "C-0192" in (ledger / "cylinders" / "RB-014.yaml").read_text()
