@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from typing import Any
 
 from msgspec import Struct
@@ -29,7 +29,7 @@ from tankbook.records.book import Book
 from tankbook.records.counter import COUNTER_FILE, CounterFile
 from tankbook.records.cylinder import Cylinder, Doubles, Removed
 from tankbook.records.edits import Act, Refusal, Value
-from tankbook.records.entries import Entry, Inspected, Rented, Requalified, Void
+from tankbook.records.entries import Entry, Inspected, Rented, Requalified, Void, standing
 from tankbook.records.fields import TEXT, Nested, Record, attributes_of, keys_of
 from tankbook.records.life import tells_against
 from tankbook.records.station import AirTest, Station, struck_from
@@ -38,6 +38,7 @@ from tankbook.rules.air import air_judge
 from tankbook.rules.bad_air import banks_of_bad_air
 from tankbook.rules.checks import against
 from tankbook.rules.filled import tells_of_a_fill
+from tankbook.rules.rental import lent
 from tankbook.units import PartialDate
 
 
@@ -243,7 +244,20 @@ def _correct_counter(book: Book, wrong: Wrong, void: Void) -> Act | Refusal:
     if isinstance(got, Refusal):
         return got
     draft = got.draft.enter((wrong.what,), *got.new) if got.new else got.draft
-    return Act("correct", (), got.sentence, draft.edits)
+    notes = tuple(_seen_no_more(book, draft.record)) if wrong.what == "certified" else ()
+    return Act("correct", (), got.sentence, draft.edits, notes)
+
+
+def _seen_no_more(book: Book, then: CounterFile) -> Iterator[str]:
+    """What is out to somebody of whose training nothing stands after a correction."""
+    before = {e.reference.strip() for e in standing(book.counter.certified)} if book.counter else ()
+    gone = set(before) - {e.reference.strip() for e in standing(then.certified)}
+    for each in lent(book):
+        if each.to.strip() in gone:
+            yield (
+                f"WARNING: {each.id} is out to {each.to}: see that they are trained for what it "
+                "holds, and record that, or call it back"
+            )
 
 
 # --- entries of the station ----------------------------------------------------------------------

@@ -15,8 +15,9 @@ from msgspec import Struct
 
 from tankbook.gas import Gas
 from tankbook.records.book import Book
+from tankbook.records.counter import RefusedStranger
 from tankbook.records.cylinder import Cylinder
-from tankbook.records.entries import Cleaned, Entry, Rented, standing
+from tankbook.records.entries import Cleaned, Entry, Refused, Rented, standing
 from tankbook.records.kinds import Adverse, holds_gas, is_empty
 from tankbook.records.life import still_open
 from tankbook.records.log import LogLine
@@ -141,11 +142,17 @@ def _at_the_counter(book: Book, cylinder: Cylinder) -> Iterator[Condition]:
         state = "refused-before"
         if names_what_never(book, refused, cylinder):
             state = "refused-found"
-            mend = (
-                "a look inside or a test of a later day that passes it answers that; a refusal of "
-                "another is struck out: `tankbook correct`"
-            )
+            passed = "a look inside or a test of a later day that passes it answers that"
+            mend = f"{passed}; {_of_other(refused)}"
         yield Condition(Obligation.STANDING, state, state, text, mend)
+
+
+def _of_other(refused: RefusedStranger | Refused) -> str:
+    """What to do about a refusal of another cylinder: what is true of another stays on record."""
+    if isinstance(refused, Refused):
+        return "a refusal of another is struck out: `tankbook correct`"
+    told = f"`tankbook correct counter refused {refused.on} --set maker=NAME`"
+    return f"of another one of its serial, say the makers of both: {told}"
 
 
 def _lift(book: Book, cylinder: Cylinder) -> str:

@@ -413,6 +413,22 @@ def test_what_is_refused_again_quotes_no_crack_of_another_day_or_side(
     assert tb(*asked).code == 0
 
 
+def test_a_refusal_of_another_one_of_its_serial_stays_on_record(tb: Run, ledger: Path) -> None:
+    reason = ("--reason", "a crack in the neck")
+    assert do(tb, ledger, "refuse", "--serial", "k-118204", *reason, on="2026-11-20").code == 0
+    asked_of = tb("may-fill", "RB-014", "--on", ON, "--ledger", ledger)
+    assert "correct counter refused 2026-11-20 --set maker=NAME" in " ".join(asked_of.out.split())
+    line = ("counter", "refused", "2026-11-20", "--set", "maker=Another Works", "--why", "read it")
+    assert do(tb, ledger, "correct", *line).code == 0
+    counter = (ledger / "counter.yaml").read_text()
+    assert counter.count("a crack in the neck") == 2
+    card = ledger / "cylinders/RB-014.yaml"
+    text = "\n".join(n for n in card.read_text().splitlines() if not n.startswith("maker:"))
+    for maker, code in (("", 1), ("maker: Example Cylinder Co\n", 0)):
+        card.write_text(f"{maker}{text}\n")
+        assert tb("may-fill", "RB-014", "--on", ON, "--ledger", ledger).code == code
+
+
 @pytest.mark.parametrize(("note", "code"), [("a crack in the neck", 1), ("no crack, a dent", 0)])
 def test_the_note_of_a_refusal_says_what_it_was_for_as_well(
     tb: Run, ledger: Path, note: str, code: int
