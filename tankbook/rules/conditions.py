@@ -576,7 +576,9 @@ def of_source(book: Book, cylinder: Cylinder, line: LogLine) -> Iterator[Conditi
         yield Condition(Obligation.OXYGEN_CLEAN, "ordinary-air", ENDS_CLEAN, text, mend)
     elif _is_unsure(book, line):
         text = f"whether {line.source_} gives clean air is not recorded: it may be ordinary air"
-        mend = f"give {line.source_} a `grade:` in station.yaml, or fill it from another source"
+        mend = "fill it from another source that is of oxygen grade"
+        if line.source_ and book.station and names_parts_alone(book.station, line.source_):
+            mend = f"give {line.source_} a `grade:` in station.yaml, or fill it from another source"
         yield Condition(Obligation.OXYGEN_CLEAN, "unsure", "oxygen-clean-unsure", text, mend)
 
 
