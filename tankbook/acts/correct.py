@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from typing import Any
 
 from msgspec import Struct
@@ -29,7 +29,7 @@ from tankbook.records.book import Book
 from tankbook.records.counter import COUNTER_FILE, CounterFile
 from tankbook.records.cylinder import Cylinder, Doubles, Removed
 from tankbook.records.edits import Act, Refusal, Value
-from tankbook.records.entries import Entry, Inspected, Rented, Requalified, Void
+from tankbook.records.entries import Entry, Inspected, Rented, Requalified, Void, standing
 from tankbook.records.fields import TEXT, Nested, Record, attributes_of, keys_of
 from tankbook.records.life import tells_against
 from tankbook.records.station import AirTest, Station, struck_from
@@ -38,6 +38,7 @@ from tankbook.rules.air import air_judge
 from tankbook.rules.bad_air import banks_of_bad_air
 from tankbook.rules.checks import against
 from tankbook.rules.filled import tells_of_a_fill
+from tankbook.rules.rental import lent
 from tankbook.units import PartialDate
 
 
@@ -59,6 +60,7 @@ def correct(
         return refusal(reasons)
     void = Void(why=wrong.why, by=by, on=on)
     what = wrong.what.replace("-", "_")
+    book = book.with_every_set()
     if wrong.what == REMOVED:
         return taken_out(book, id_, wrong, by=by, on=on)
     if wrong.what in LOG_WORDS:
@@ -67,7 +69,7 @@ def correct(
         return _correct_station(book, wrong, void)
     if id_ == COUNTER:
         return _correct_counter(book, replace(wrong, what=what), void)
-    record = book.cylinders.get(id_) or book.every_set.get(id_)
+    record = book.cylinders.get(id_) or book.sets.get(id_)
     if record is None:
         return refusal([f"{id_}: {UNREADABLE}"])
     if wrong.what == _NOTE:
@@ -242,7 +244,20 @@ def _correct_counter(book: Book, wrong: Wrong, void: Void) -> Act | Refusal:
     if isinstance(got, Refusal):
         return got
     draft = got.draft.enter((wrong.what,), *got.new) if got.new else got.draft
-    return Act("correct", (), got.sentence, draft.edits)
+    notes = tuple(_seen_no_more(book, draft.record)) if wrong.what == "certified" else ()
+    return Act("correct", (), got.sentence, draft.edits, notes)
+
+
+def _seen_no_more(book: Book, then: CounterFile) -> Iterator[str]:
+    """What is out to somebody of whose training nothing stands after a correction."""
+    before = {e.reference.strip() for e in standing(book.counter.certified)} if book.counter else ()
+    gone = set(before) - {e.reference.strip() for e in standing(then.certified)}
+    for each in lent(book):
+        if each.to.strip() in gone:
+            yield (
+                f"WARNING: {each.id} is out to {each.to}: see that they are trained for what it "
+                "holds, and record that, or call it back"
+            )
 
 
 # --- entries of the station ----------------------------------------------------------------------

@@ -21,6 +21,7 @@ from tankbook.acts.common import (
     written,
 )
 from tankbook.acts.options import Arg, Note, Opt
+from tankbook.acts.refuse import shown_of
 from tankbook.acts.walk_in import maybe_on_file
 from tankbook.records.book import Book
 from tankbook.records.counter import COUNTER_FILE, CounterFile, RefusedStranger, Stolen
@@ -264,8 +265,8 @@ def _of_gate(book: Book, id_: str, on: dt.date) -> tuple[str, ...]:
     """What the gate has against it; that nobody inspected it here is said by that it lacks a
     visual."""
     found = may_fill(book, id_, on, station=False).refusals
-    told = [r.text for r in found if r.code != f"standing-{Status.AWAITING_INSPECTION}"]
-    return tuple(dict.fromkeys(told or [r.text for r in found]))
+    told = [r for r in found if r.code != f"standing-{Status.AWAITING_INSPECTION}"]
+    return shown_of(book, book.cylinders[id_], told or found)
 
 
 _NOT_TOLD = (

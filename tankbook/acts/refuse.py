@@ -19,9 +19,11 @@ from tankbook.acts.common import (
 )
 from tankbook.gas import Gas
 from tankbook.records.book import Book
+from tankbook.records.cylinder import Cylinder
 from tankbook.records.edits import Act, Refusal
 from tankbook.records.entries import Refused, standing
-from tankbook.rules.counter import notes_of
+from tankbook.rules.answers import Reason
+from tankbook.rules.counter import notes_of, refused_before, said_of_refused, that_refused
 from tankbook.rules.gate import may_fill
 from tankbook.rules.old_alloy import said_of
 from tankbook.units import PartialDate
@@ -61,7 +63,7 @@ def refuse(
     known = book.as_known_on(on)
     drafts, notes = [], []
     for cylinder in cylinders:
-        shown = tuple(reasons) or _gate_reasons(known, cylinder.id, on, gas)
+        shown = tuple(reasons) or _gate_reasons(known, cylinder, on, gas)
         if not shown:
             return refusal(
                 [f"{cylinder.id}: nothing on record stands against it: give the reason, --reason"]
@@ -81,10 +83,27 @@ def refuse(
     return act_of("refuse", drafts, sentence, notes)
 
 
-def _gate_reasons(book: Book, id_: str, on: dt.date, gas: Gas | None) -> tuple[str, ...]:
+def _gate_reasons(book: Book, cylinder: Cylinder, on: dt.date, gas: Gas | None) -> tuple[str, ...]:
     """What the gate has against the cylinder itself, whatever the station is like."""
-    answer = may_fill(book, id_, on, gas, station=False)
-    return tuple(dict.fromkeys(r.text for r in answer.refusals))
+    answer = may_fill(book, cylinder.id, on, gas, station=False)
+    return shown_of(book, cylinder, answer.refusals)
+
+
+def shown_of(book: Book, cylinder: Cylinder, found: Sequence[Reason]) -> tuple[str, ...]:
+    """What is shown of the reasons against a cylinder: what was found on another, or before, stands
+    where it was written, and is answered and struck out there alone.
+
+    Of the other side of its set it is said that it may not be filled; of a refusal from before, and
+    only where nothing else is against it, that it was refused.
+    """
+    before = {said_of_refused(e): that_refused(e) for e in refused_before(book, cylinder)}
+    own = [r for r in found if r.text not in before] or found
+    said = (r.text.partition(" (")[0] if r.code == _OTHER_SIDE else r.text for r in own)
+    return tuple(dict.fromkeys(before.get(text, text) for text in said))
+
+
+_OTHER_SIDE = "doubles-other-side"
+"""Its text ends with what the other side is refused for, in parentheses."""
 
 
 def tell(

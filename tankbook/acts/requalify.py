@@ -24,7 +24,7 @@ from tankbook.records.cylinder import Cylinder
 from tankbook.records.edits import Act, Refusal
 from tankbook.records.entries import Rejected, Requalified, standing
 from tankbook.records.fields import TEXT
-from tankbook.records.kinds import Adverse
+from tankbook.records.kinds import Adverse, is_empty
 from tankbook.records.marks import read_stamp
 from tankbook.records.words import (
     LogAct,
@@ -404,7 +404,8 @@ class _TestCase(Struct, frozen=True):
                 yield f"{c.id} is still held ({each.text}): `tankbook release {c.id} --why WHY`"
             elif each.by_test or each.for_ever:
                 yield f"{c.id}: still open: {each}: {self._way(each)}"
-        filled = contents_of(self.book, c.id).filled_at
+        held = contents_of(self.book, c.id)
+        filled = None if is_empty(held.pressure) else held.filled_at
         if filled is not None and _may_be_before(filled.date(), self.test.on, c, self.test.method):
             yield (
                 f"{c.id}: it was filled on {filled.date()}, and that is taken to be after it; "

@@ -13,7 +13,7 @@ from tankbook import __version__
 from tankbook.acts.options import Flag
 from tankbook.cli.answer import Answer, RequestError
 from tankbook.cli.commands import BY_WORK, COMMANDS, Command
-from tankbook.cli.options import AsOf, Common, Json, Ledger, On, declared
+from tankbook.cli.options import NAMES_A_PATH, AsOf, Common, Json, Ledger, On, declared
 
 HELP: dict[str, Any] = {
     "terminal_width": 80,
@@ -85,10 +85,6 @@ def _refuse_blanks(built: Any) -> None:
             parameter.callback = _named_by
     for below in getattr(built, "commands", {}).values():
         _refuse_blanks(below)
-
-
-NAMES_A_PATH = {"FILE": "file", "DIR": "folder"}
-"""What the value of an option is that the help calls so."""
 
 
 def _named_by(context: Any, parameter: Any, value: Any) -> Any:

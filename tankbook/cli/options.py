@@ -26,6 +26,9 @@ AsOf = Annotated[
 ]
 Ledger = Annotated[str, Opt("DIR", "The ledger's folder; else it is looked for here and upward.")]
 
+NAMES_A_PATH = {"FILE": "file", "DIR": "folder"}
+"""What the value of an option is that the help calls so."""
+
 
 class Common(Struct, frozen=True):
     """The shared options as given, before or after the command's name."""

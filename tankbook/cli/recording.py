@@ -18,6 +18,7 @@ from tankbook.cli import option_values
 from tankbook.cli.answer import DONE, NO, Answer, RequestError, shown
 from tankbook.cli.local import refuse_left_out
 from tankbook.cli.options import (
+    NAMES_A_PATH,
     Common,
     Json,
     Ledger,
@@ -349,6 +350,8 @@ def _as_text(parameter: inspect.Parameter) -> inspect.Parameter:
 def _read(parameter: inspect.Parameter, text: Any, bench: Bench | None = None) -> Any:
     """The value of what the line has for a parameter; what is resolved takes the bench."""
     (kind, many), said, option = _kind(parameter), marker_of(parameter), name_of(parameter)
+    if kind is str and said is not None and said[0] not in NAMES_A_PATH:
+        text = [_trimmed(t) for t in text or ()] if many else _trimmed(text)
     if isinstance(said, Arg) and said.ids and bench is not None:
         return bench.every(text) if many else bench.resolve([text])[0]
     if not many or kind is str:
@@ -356,6 +359,12 @@ def _read(parameter: inspect.Parameter, text: Any, bench: Bench | None = None) -
     words = [w.strip() for each in text for w in each.split(",") if w.strip()]
     texts = words if issubclass(kind, StrEnum) else text
     return tuple(_one(kind, said, option, each, bench) for each in texts)
+
+
+def _trimmed(text: Any) -> Any:
+    """A text without the blanks around it, which no eye sees; one of blanks alone is refused as
+    such."""
+    return text.strip() or text if isinstance(text, str) else text
 
 
 def _one(kind: Any, said: Any, option: str, text: Any, bench: Bench | None) -> Any:

@@ -161,6 +161,11 @@ class Book(Struct, frozen=True, eq=False, weakref=True):
             apart={name: each for name, each in every.items() if name not in stood},
         )
 
+    def with_every_set(self) -> Book:
+        """The book with those sets among the others that were taken apart: what was written of
+        them is of both their cylinders still."""
+        return replace(self, sets=self.every_set, apart={}) if self.apart else self
+
     def is_past(self, at: dt.datetime, day: dt.date) -> bool:
         """As `written_by`, by the clock of this book."""
         return written_by(at, day, self.clock, self.now)

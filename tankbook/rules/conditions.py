@@ -15,8 +15,9 @@ from msgspec import Struct
 
 from tankbook.gas import Gas
 from tankbook.records.book import Book
+from tankbook.records.counter import RefusedStranger
 from tankbook.records.cylinder import Cylinder
-from tankbook.records.entries import Cleaned, Entry, Rented, standing
+from tankbook.records.entries import Cleaned, Entry, Refused, Rented, standing
 from tankbook.records.kinds import Adverse, holds_gas, is_empty
 from tankbook.records.life import still_open
 from tankbook.records.log import LogLine
@@ -141,11 +142,17 @@ def _at_the_counter(book: Book, cylinder: Cylinder) -> Iterator[Condition]:
         state = "refused-before"
         if names_what_never(book, refused, cylinder):
             state = "refused-found"
-            mend = (
-                "a look inside or a test of a later day that passes it answers that; a refusal of "
-                "another is struck out: `tankbook correct`"
-            )
+            passed = "a look inside or a test of a later day that passes it answers that"
+            mend = f"{passed}; {_of_other(refused)}"
         yield Condition(Obligation.STANDING, state, state, text, mend)
+
+
+def _of_other(refused: RefusedStranger | Refused) -> str:
+    """What to do about a refusal of another cylinder: what is true of another stays on record."""
+    if isinstance(refused, Refused):
+        return "a refusal of another is struck out: `tankbook correct`"
+    told = f"`tankbook correct counter refused {refused.on} --set maker=NAME`"
+    return f"of another one of its serial, say the makers of both: {told}"
 
 
 def _lift(book: Book, cylinder: Cylinder) -> str:
@@ -569,7 +576,9 @@ def of_source(book: Book, cylinder: Cylinder, line: LogLine) -> Iterator[Conditi
         yield Condition(Obligation.OXYGEN_CLEAN, "ordinary-air", ENDS_CLEAN, text, mend)
     elif _is_unsure(book, line):
         text = f"whether {line.source_} gives clean air is not recorded: it may be ordinary air"
-        mend = f"give {line.source_} a `grade:` in station.yaml, or fill it from another source"
+        mend = "fill it from another source that is of oxygen grade"
+        if line.source_ and book.station and names_parts_alone(book.station, line.source_):
+            mend = f"give {line.source_} a `grade:` in station.yaml, or fill it from another source"
         yield Condition(Obligation.OXYGEN_CLEAN, "unsure", "oxygen-clean-unsure", text, mend)
 
 

@@ -154,7 +154,8 @@ def names_what_never(book: Book, entry: RefusedStranger | Refused, card: Cylinde
     """Whether a refusal names what none of is accepted on a cylinder: a crack, a bulge, heat."""
     rows = [r for r in book.finding_rows if r.never]
     fit = [r for r in rows if not r.material or card.material in {None, *r.material}]
-    return any(spoken_of(reason, row) for reason in entry.reasons for row in fit)
+    said = filter(None, (*entry.reasons, entry.note))
+    return any(spoken_of(text, row) for text in said for row in fit)
 
 
 def _seen_inside(look: Inspected) -> bool:
@@ -189,9 +190,14 @@ WHAT_TO_DO = (
 
 def said_of_refused(entry: RefusedStranger | Refused) -> str:
     """What was refused, why, and who was told, in a line."""
-    by = f" by {entry.by}" if entry.by else ""
     told = f"owner told, {entry.told.how}" if entry.told else "owner not told"
-    return f"it was refused here on {entry.on}{by}: {', '.join(entry.reasons)}; {told}"
+    return f"{that_refused(entry)}: {', '.join(entry.reasons)}; {told}"
+
+
+def that_refused(entry: RefusedStranger | Refused) -> str:
+    """That it was refused, and by whom, without what for."""
+    by = f" by {entry.by}" if entry.by else ""
+    return f"it was refused here on {entry.on}{by}"
 
 
 def notes_of(book: Book, card: Cylinder) -> Iterator[str]:

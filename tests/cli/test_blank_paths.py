@@ -8,7 +8,8 @@ from typing import Any
 
 import pytest
 
-from tankbook.cli.app import NAMES_A_PATH, command
+from tankbook.cli.app import command
+from tankbook.cli.options import NAMES_A_PATH
 
 
 def each(built: Any, words: tuple[str, ...] = ()) -> Iterator[tuple[str, ...]]:

@@ -139,7 +139,8 @@ def test_a_level_is_asked_once_and_another_reference_is_another_user(tb: Run, qu
 
 def test_a_level_that_was_struck_out_counts_for_nothing(tb: Run, quay: Path) -> None:
     assert do(tb, quay, *ACTS["rented"], *USER, *SEEN).code == 0
-    assert do(tb, quay, "correct", "counter", "certified", ON, "--why", "another card").code == 0
+    struck = do(tb, quay, "correct", "counter", "certified", ON, "--why", "another card")
+    assert (struck.code, "is out to C-0192: see that they are trained" in said(struck)) == (0, True)
     got = do(tb, quay, "rent", "B", "--to", "C-0192", *USER)
     assert (got.code, "nobody saw that C-0192" in said(got)) == (1, True)
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shutil
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -390,6 +391,51 @@ def test_what_was_refused_for_what_none_of_is_accepted_is_not_filled(
     assert (f"by MV: {reason}" in " ".join(asked_of.out.split())) is not (later and not code)
     rented = do(tb, ledger, "rent", "RB-014", "--to", "B-1", "--dry-run")
     assert (f"by MV: {reason}" in " ".join(rented.out.split())) is not (later and not code)
+
+
+def test_what_is_refused_again_quotes_no_crack_of_another_day_or_side(
+    tb: Run, tmp_path: Path, example_ledger: Path
+) -> None:
+    """Struck out or answered where it was written, it is so at all."""
+    shop = shutil.copytree(example_ledger, tmp_path / "shop")
+    more = ("--by", "KD", "--on", ON, "--ledger", shop)
+    assert tb("refuse", "RB-042", "--reason", "a crack in the neck", *more).code == 0
+    for again in ("RB-042", "RB-041", "DB-01"):
+        assert tb("refuse", again, "--gas", "nitrox32", *more).code == 0
+    for side in ("RB-041", "RB-042"):
+        text = (shop / f"cylinders/{side}.yaml").read_text()
+        assert text.count("a crack in the neck") == (side == "RB-042"), text
+        assert "RB-042 may not be filled" in text or side == "RB-042"
+    asked = ("may-fill", "DB-01", "--gas", "nitrox32", "--on", ON, "--ledger", shop)
+    assert tb(*asked).code == 1
+    struck = tb("correct", "RB-042", "refused", "#1", "--why", "it was of RB-043", *more)
+    assert struck.code == 0, struck.out + struck.err
+    assert tb(*asked).code == 0
+
+
+def test_a_refusal_of_another_one_of_its_serial_stays_on_record(tb: Run, ledger: Path) -> None:
+    reason = ("--reason", "a crack in the neck")
+    assert do(tb, ledger, "refuse", "--serial", "k-118204", *reason, on="2026-11-20").code == 0
+    asked_of = tb("may-fill", "RB-014", "--on", ON, "--ledger", ledger)
+    assert "correct counter refused 2026-11-20 --set maker=NAME" in " ".join(asked_of.out.split())
+    line = ("counter", "refused", "2026-11-20", "--set", "maker=Another Works", "--why", "read it")
+    assert do(tb, ledger, "correct", *line).code == 0
+    counter = (ledger / "counter.yaml").read_text()
+    assert counter.count("a crack in the neck") == 2
+    card = ledger / "cylinders/RB-014.yaml"
+    text = "\n".join(n for n in card.read_text().splitlines() if not n.startswith("maker:"))
+    for maker, code in (("", 1), ("maker: Example Cylinder Co\n", 0)):
+        card.write_text(f"{maker}{text}\n")
+        assert tb("may-fill", "RB-014", "--on", ON, "--ledger", ledger).code == code
+
+
+@pytest.mark.parametrize(("note", "code"), [("a crack in the neck", 1), ("no crack, a dent", 0)])
+def test_the_note_of_a_refusal_says_what_it_was_for_as_well(
+    tb: Run, ledger: Path, note: str, code: int
+) -> None:
+    line = ("refuse", "RB-014", "--reason", "see the note", "--note", note)
+    assert do(tb, ledger, *line, on="2026-11-20").code == 0
+    assert tb("may-fill", "RB-014", "--on", ON, "--ledger", ledger).code == code
 
 
 @pytest.mark.parametrize("with_card", [True, False])

@@ -211,9 +211,29 @@ def test_of_a_set_that_was_taken_apart_only_what_was_written_is_corrected(
     shut = tb("isolator", "DB-02", "shut", *ON)
     assert shut.code == 2
     assert "DB-02 was taken apart on 2026-11-25; ask for RB-014 or RB-015" in shut.err
-    for wrong in ("made_up 2026-11-25", "fill 2026-11-20"):
+    right = ["made_up 2026-11-25", "fill 2026-11-20", "fill 2026-11-20 --set 'to=2850 psi'"]
+    for wrong in right:
         ran = tb(*shlex.split(f"correct DB-02 {wrong} --why 'another set'"), "--dry-run", *ON)
         assert ran.code == 0, ran.out + ran.err
+
+
+@pytest.mark.parametrize("apart", [False, True])
+def test_what_tells_against_the_sides_of_a_set_is_struck_out_by_somebody_certified(
+    apart: bool, tb: Run, ledger: Path
+) -> None:
+    """Of a set that was taken apart as of one that stands."""
+    another(ledger, joined=True)
+    settings = ledger / "tankbook.yaml"
+    text = settings.read_text()
+    settings.write_text(text.replace("people:\n", "people:\n  ZZ: {role: counter}\n", 1))
+    assert "ZZ" in settings.read_text()
+    for line in ("DB-02=2900 --at 08:00", "DB-02=0 --at 09:00"):
+        assert tb(*shlex.split(f"reading {line} --on 2026-11-20")).code == 0
+    if apart:
+        assert tb(*shlex.split("unpair DB-02 --bled heard --on 2026-11-24")).code == 0
+    ran = tb(*shlex.split("correct DB-02 reading 2026-11-20T09:00 --why no --by ZZ"), *ON)
+    assert ran.code == 1, ran.out
+    assert "let somebody certified do it" in " ".join(ran.out.split())
 
 
 CLEANED = {
@@ -238,3 +258,26 @@ def test_of_two_cleanings_of_a_day_the_later_hour_decides(
     assert ("ends its oxygen-clean state" in asked.out) is not asks
     due = tb("due", "--within", "3y", *ON, "--json").json
     assert ("oxygen-cleaning" in {each["obligation"] for each in due}) is not asks
+
+
+@pytest.mark.parametrize("cleaned", [False, True])
+def test_a_test_of_a_month_asks_of_the_fill_only_where_it_is_still_in_it(
+    cleaned: bool, tb: Run, ledger: Path
+) -> None:
+    assert tb(*shlex.split(f"{FILL} 09:00 --on 2026-11-20")).code == 0
+    if cleaned:
+        assert tb(*shlex.split("clean 14 --to air --bled heard --on 2026-11-23")).code == 0
+    ran = tb(*ON, *shlex.split("requalify 14 --on 2026-11 --by T123 --dry-run"))
+    assert ran.code == 0, ran.out + ran.err
+    asked = "filled on 2026-11-20, and that is taken to be after it" in " ".join(ran.out.split())
+    assert asked is not cleaned
+
+
+def test_the_blanks_around_a_text_are_no_part_of_it(tb: Run, ledger: Path) -> None:
+    assert tb(*shlex.split(f"{FILL} 09:00"), *ON).code == 0
+    ran = tb(*shlex.split("rent 14 --to ' C-0192 ' --until 2026-11-26"), *ON)
+    assert ran.code == 0, ran.out + ran.err
+    assert "to: C-0192," in (ledger / "cylinders" / "RB-014.yaml").read_text()
+    blank = tb(*shlex.split("correct 14 rented 2026-11-25 --why '  '"), *ON)
+    assert blank.code == 1, blank.out
+    assert "C-0192" in (ledger / "cylinders" / "RB-014.yaml").read_text()

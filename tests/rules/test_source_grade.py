@@ -166,6 +166,13 @@ def test_what_a_fill_would_do_to_a_clean_cylinder_is_told_before_it(
     assert told == ([code] if code else [])
 
 
+@pytest.mark.parametrize(("source", "ours"), [("M3", True), ("elsewhere: lake shop", False)])
+def test_a_grade_is_asked_of_a_source_of_the_station_alone(source: str, ours: bool) -> None:
+    answer = may_fill(book(), "A", TODAY, Gas.parse("nitrox32"), source=source)
+    (mend,) = (r.mend for r in answer.reasons if r.code == "oxygen-clean-unsure")
+    assert (f"give {source} a `grade:` in station.yaml" in mend) is ours
+
+
 @pytest.mark.parametrize(
     ("source", "gas", "codes"),
     [
