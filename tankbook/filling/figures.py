@@ -49,6 +49,10 @@ FILL_IS_WORTH = RunningTime.of(120, "min")
 DRAIN_EVERY = RunningTime.of(15, "min")
 """How often a running compressor's separators are drained (common practice, no source)."""
 
+SHORTEST_RUN = RunningTime.of(1, "min")
+"""A compressor that may run for less, or whose separators are to be drained more often, is written
+down wrongly (assumption)."""
+
 READING_GOOD_FOR = RunningTime.of(12, "h")
 """How old a bank's reading may be (common practice, no source)."""
 

@@ -8,11 +8,11 @@ from collections.abc import Iterable
 from msgspec import Struct
 
 from tankbook.filling.equation import Equation, made_a_minute, pressure_text
-from tankbook.filling.figures import INNER_FILM, MOST_UNSURE
+from tankbook.filling.figures import INNER_FILM, MOST_UNSURE, SHORTEST_RUN
 from tankbook.filling.heat import wall_of
 from tankbook.filling.levels import StandardFill
 from tankbook.filling.loads import FillPositions
-from tankbook.filling.nouns import PlanBank, PlanError, Session, Vessel, takes
+from tankbook.filling.nouns import PlanBank, PlanCompressor, PlanError, Session, Vessel, takes
 from tankbook.filling.problem import FillJob, Problem
 from tankbook.filling.results import Unfilled
 from tankbook.gas import Gas, Mixture
@@ -222,8 +222,20 @@ def check_session(session: Session) -> None:
             f"{standard.target} in {standard.water_volume}",
             "give it a volume, and a target above its start",
         )
+    if session.compressor is not None:
+        _check_compressor(session.compressor)
     for vessel in session.vessels:
         _check_vessel(vessel)
+
+
+def _check_compressor(made: PlanCompressor) -> None:
+    """Refuse a compressor that cannot be worked with. Raises `PlanError`."""
+    for name, said in (("longest_run", made.longest_run), ("drain_every", made.drain_every)):
+        if said is not None and said < SHORTEST_RUN:
+            raise PlanError(
+                f"`{name}` of the compressor is {said}",
+                "correct it in station.yaml, or leave it out with --no-compressor",
+            )
 
 
 def _check_vessel(vessel: Vessel) -> None:

@@ -13,7 +13,7 @@ from drawn_sessions import delivered, planned_pumping
 from hand import ATMOSPHERE, KPA_OF, air
 from sweep import tries
 
-from tankbook.filling import Session, plan
+from tankbook.filling import PlanError, Session, plan
 
 Json = dict[str, Any]
 
@@ -68,6 +68,15 @@ def test_nearly_as_much_is_left_as_can_be() -> None:
             short.append((seed, made["full_fills"], can_be))
     assert left >= REACHED * most
     assert len(short) <= MOST_SHORT * len(SEEDS), short
+
+
+@pytest.mark.parametrize("key", ["longest_run", "drain_every"])
+@pytest.mark.parametrize("minutes", [0, 1e-7])
+def test_a_compressor_that_may_not_run_is_refused(make: Any, key: str, minutes: float) -> None:
+    made = make.compressor(7, **{key: make.minutes(minutes)})
+    session = make.session([make.bank("B1", 50, 3000)], [make.vessel("A", 500)], compressor=made)
+    with pytest.raises(PlanError, match=key):
+        plan(session)
 
 
 @by_seed
