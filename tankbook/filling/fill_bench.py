@@ -37,6 +37,9 @@ BAND_ENDS = 4
 AN_INSTANT = 1e-9
 """Minutes shorter than this are none."""
 
+FEED_STEP = 2.0
+"""Minutes of a step in which a bank is fed: its gas and its wall take some four to even out."""
+
 A_MOMENT = 0.02
 """A bank that the compressor would fill in fewer minutes is full."""
 
@@ -206,12 +209,11 @@ class FillBench(Struct):
         return inf if self.feed.bank is None else _room_for(self, self.feed.bank)
 
     def would_run(self, minutes: float) -> float:
-        """For how many of the next minutes the compressor would run to feed its bank."""
+        """For how many of the next minutes the compressor would run to feed its bank, at most."""
         made = self.setup.session.compressor
         if made is None or self.feed.bank is None or minutes <= 0:
             return 0.0
-        room = inf if self.feed.then else _room_for(self, self.feed.bank)
-        return copy(self.feed).runs(made, minutes, room)
+        return copy(self.feed).runs(made, minutes)
 
 
 def _room_for(bench: FillBench, bank: int) -> float:
@@ -236,10 +238,17 @@ def _fed(bench: FillBench, minutes: float) -> None:
     if bank is None:
         feed.runs(made, minutes, 0.0)
         return
-    amount = problem.compressor * feed.runs(made, minutes, _room_for(bench, bank))
-    for world in bench.worlds:
-        source = world.bank(bank)
-        world.banks[bank] = replace(source, rho=source.rho + amount / problem.volumes[bank])
+    most = fed_to(bench.setup.session, bench.setup.banks[bank])
+    if most is None:
+        return
+    amount, left = 0.0, minutes
+    while left > AN_INSTANT:
+        part = min(left, FEED_STEP)
+        runs = copy(feed).runs(made, part) * problem.compressor
+        began = bench.usual.now - left
+        gave, *_ = [w.fed(bank, began, part, runs, most.absolute().kpa) for w in bench.worlds]
+        feed.runs(made, part, gave / problem.compressor)
+        amount, left = amount + gave, left - part
     last, label = bench.steps[-1], bench.setup.banks[bank].label
     after = bench.setup.equation.reading(bench.banks[bank])
     fed = (*last.fed, FedBank(bank=label, mol=amount, after=after)) if amount > 0 else last.fed
@@ -478,7 +487,7 @@ def _fed_through(bench: FillBench, made: PlanCompressor, minutes: float) -> None
     flows = minutes - sum(m.minutes for m in last.moves[held:] if m.turn is Turn.WATCH)
     part = min(max(0.0, over - flows), watch.minutes)
     _fed(bench, flows + part)
-    first = [replace(watch, minutes=part)] if part else []
+    first = [replace(watch, minutes=part)]
     again = [replace(watch, minutes=watch.minutes - part)] if part < watch.minutes else []
     moves = changed_over(bench, _next_bank(bench))
     moves = [*last.moves[:held], *first, *moves, *again, *last.moves[held + 1 :]]

@@ -135,6 +135,13 @@ class GasSource(Struct, frozen=True):
         """The source after some minutes in which nothing left it."""
         return _drawn(vessel, self, 0.0, minutes)[0]
 
+    def fed(self, vessel: ThermalVessel, amount: float, minutes: float) -> GasSource:
+        """The bank after a compressor has fed it `amount` [mol] over some minutes, at its pressure
+        and the room's temperature."""
+        kpa = vessel.table.at(self.rho).pressure(self.kelvin)
+        brings = vessel.table.under(kpa).enthalpy(vessel.ambient)
+        return _drawn(vessel, self, -amount, minutes, brings)[0]
+
 
 class Charged(NamedTuple):
     """How a charge ended: the cylinders, the pressure [kPa] they were brought to together, the

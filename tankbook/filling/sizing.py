@@ -73,7 +73,7 @@ class SizedCompressor(NamedTuple):
         if self.longest == inf or self.rest <= 0:
             return minutes
         whole, part = divmod(minutes, self.longest + self.rest)
-        return whole * self.longest + min(part, self.longest)
+        return min(minutes, whole * self.longest + min(part, self.longest))
 
 
 class SizedStation(Struct, frozen=True):

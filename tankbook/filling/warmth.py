@@ -10,6 +10,7 @@ from msgspec.structs import replace
 
 from tankbook.filling.figures import SURE_INNER, SURE_OUTER_DRY, SURE_OUTER_WET
 from tankbook.filling.heat import (
+    CLOSE_KPA,
     Charged,
     Films,
     GasSource,
@@ -29,8 +30,11 @@ from tankbook.filling.state_table import StateTable
 from tankbook.records.words import Material
 from tankbook.units import GaugePressure, Volume
 
-ROOM = 1.02
+ROOM = 1.04
 """A sheet reaches so much further than the densest gas of the session."""
+
+JUST_BELOW = 1 - 1e-5
+"""A bank is fed to so near what it may hold: a table is as near to the equation."""
 
 HOLD_STEPS = (0.5, 1.0, 1.0, 2.0, 2.0)
 """Minutes of the first steps of a hold; each later one is as long as the last."""
@@ -87,6 +91,27 @@ class World(Struct):
             self.banks[bank] = self.banks[bank].left_alone(self.vessels[0], alone)
             self.banks_at[bank] = self.now
         return self.banks[bank]
+
+    def fed(self, bank: int, began: float, minutes: float, most: float, kpa: float) -> float:
+        """Feed a bank for some minutes from `began`, `most` [mol] at most, and no more than brings
+        its gauge to `kpa` absolute, warm or settled: what went in [mol]."""
+        source, alone = self.banks[bank], began - self.banks_at[bank]
+        source = source.left_alone(self.vessels[0], alone) if alone > 0 else source
+        line = self.table.under(kpa)
+        settled = line.state(self.vessels[0].ambient)[0] * JUST_BELOW
+        amount = min(most, max(0.0, settled - source.rho) * (source.volume or 0.0))
+
+        def over(amount: float) -> float:
+            then = source.fed(self.vessels[0], amount, minutes)
+            return self.table.at(then.rho).pressure(then.kelvin) - kpa
+
+        low, high = over(0.0), over(amount)
+        while high > CLOSE_KPA:
+            amount *= low / (low - high) if low < 0 else 0.0
+            high = over(amount) if low < 0 else 0.0
+        self.banks[bank] = source.fed(self.vessels[0], amount, minutes)
+        self.banks_at[bank] = max(self.banks_at[bank], began + minutes)
+        return amount
 
     def source(self, bank: int | None) -> GasSource:
         """A bank, or the compressor's gas: at ambient, and without end."""

@@ -145,9 +145,8 @@ GAUGE, LEVEL, BANK, BAND = 1.0, 0.02, 0.01, 10.0
 """A gauge above a mark [psi]; how far a stop and a bank may be off (part); a settled reading beyond
 its band [psi]."""
 
-FED = 0.015, 0.03
-"""How far a bank that was fed may be below and above (part): a plan takes it to be full when its
-gauge is at the limit, warm; as it cools this hand's compressor goes on."""
+FED = 0.015, 0.015
+"""How far a bank that was fed may be below and above (part)."""
 
 
 def amiss(done: CarriedOut, seed: int = 0) -> list[str]:
