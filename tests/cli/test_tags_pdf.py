@@ -9,6 +9,8 @@ from typing import Any
 import pdf as seen
 import pytest
 
+from tankbook.output.paper.flow import SMALLEST
+
 Run = Callable[..., Any]
 DAY = ("--on", "2026-11-25")
 
@@ -155,3 +157,25 @@ def test_every_key_of_the_answer_is_on_the_json_page(at: Run) -> None:
     page = (Path(__file__).parents[2] / "docs/json.md").read_text(encoding="utf-8")
     printed = at("tags", "RB-014", "--pdf", "out.pdf", "--json").json
     assert all(f"`{key}`" in page for key in (*printed, *printed["labels"][0]))
+
+
+PAPERS = [
+    ("tags", "11", "41", "67", "DB-01", "DB-02"),
+    ("sheet", "11", "12", "67", "41"),
+    ("list", "--count-sheet"),
+    ("plan", "11", "12", "14"),
+    ("fills", "--month", "2026-11"),
+    ("wall",),
+    ("report",),
+]
+
+
+@pytest.mark.parametrize("words", PAPERS, ids=lambda words: words[0])
+def test_no_paper_is_printed_smaller_than_is_read(
+    words: tuple[str, ...], tb: Run, example_ledger: Path, tmp_path: Path
+) -> None:
+    out = tmp_path / "out.pdf"
+    ran = tb("--ledger", str(example_ledger), *DAY, *words, "--pdf", str(out))
+    assert out.exists(), ran.err
+    sizes = seen.sizes_of(out.read_bytes())
+    assert min(sizes) >= SMALLEST, sizes[min(sizes)]

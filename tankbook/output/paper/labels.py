@@ -10,17 +10,17 @@ from msgspec.structs import replace
 
 from tankbook.gas import GasError
 from tankbook.gas.depth import SURFACE, USUAL_LEAST, depth_limit, least_depth
-from tankbook.output.card import Card, contents_text, user_analysed
+from tankbook.output.card import Card, contents_text, figures_text, user_analysed
 from tankbook.output.page import Page, plain_date
 from tankbook.output.paper.code import code_text
 from tankbook.output.paper.face import printable
 from tankbook.output.paper.flow import Blanks, Content, FlowRow, Item, Say
-from tankbook.output.tags import CARE, until
-from tankbook.output.words import obligation
+from tankbook.output.tags import CARE, CARE_LIMIT, clean_said, dates_said, limit_said, side_said
 from tankbook.records.cylinder import Cylinder, Doubles
 from tankbook.records.entries import Inspected, Rented, Requalified, standing
 from tankbook.records.kinds import EMPTY
 from tankbook.records.words import TestResult
+from tankbook.rules.answers import Contents
 from tankbook.rules.labels import LabelKind
 from tankbook.units import AbsolutePressure
 
@@ -139,31 +139,34 @@ def _identity(card: Card, shop: Shop) -> _LabelParts:
     if not card.answer.fillable:
         count = len(card.answer.refusals)
         body.append(Say(f"Not to be filled as on this day: {count} against it.", bold=True))
-    return _LabelParts(head, tuple(body), (Say(CARE, scale=0.8, spare=1),))
+    care = CARE if limit_said(card, shop.page) is None else CARE_LIMIT
+    return _LabelParts(head, tuple(body), (Say(care, scale=0.8, spare=1),))
 
 
 def _who(card: Card, shop: Shop) -> Iterator[Item]:
-    record = card.record
-    if isinstance(record, Doubles):
-        yield FlowRow("cylinders", " + ".join(record.cylinders))
-        if record.manifold:
-            yield FlowRow("manifold", record.manifold, spare=2)
+    record, limit = card.record, limit_said(card, shop.page)
+    for side in card.cylinders:
+        yield FlowRow(side.id, side_said(side, shop.page))
     if isinstance(record, Cylinder):
         yield FlowRow("serial", record.serial)
         if record.specification:
             yield FlowRow("marks", ", ".join(record.specification), spare=2)
         pressure = record.service_pressure
-        yield FlowRow("pressure", shop.page.marked(pressure) if pressure else "NOT KNOWN")
-        if card.water_volume:
-            yield FlowRow("volume", str(card.water_volume.volume), spare=2)
-        yield FlowRow("cleaned for", card.cleaned_for or "not recorded")
-        if record.valve and record.valve.outlet:
-            yield FlowRow("outlet", record.valve.outlet.value, spare=2)
+        said = shop.page.marked(pressure) if pressure else "NOT KNOWN"
+        yield FlowRow("marked", said, spare=0 if limit is None else 2)
+    if limit is not None:
+        yield FlowRow("fill to", limit)
+    if isinstance(record, Cylinder) and card.water_volume:
+        yield FlowRow("volume", str(card.water_volume.volume), spare=2)
+    yield from (FlowRow(name, said) for name, said in clean_said(card))
+    if isinstance(record, Cylinder) and record.valve and record.valve.outlet:
+        yield FlowRow("outlet", record.valve.outlet.value, spare=2)
+    if isinstance(record, Doubles) and record.manifold:
+        yield FlowRow("manifold", record.manifold, spare=2)
 
 
 def _until_rows(card: Card) -> Iterator[Item]:
-    for due in card.dues:
-        yield FlowRow(obligation(due.obligation), until(card.id, due), spare=1)
+    yield from (FlowRow(name, said) for name, said in dates_said(card))
 
 
 # --- analysis
@@ -183,12 +186,13 @@ def _analysis(card: Card, shop: Shop) -> _LabelParts:
         body.append(FlowRow("oxygen", f"{oxygen:g} %, analysed"))
     else:
         body.append(Blanks((("oxygen", "%"), ("analyst", ""))))
-    if known and held.gas is not None and held.gas.helium_percent:
+    if known and held.helium is not None:
+        body.append(FlowRow("helium", f"{held.helium:g} %, analysed"))
+    elif known and held.gas is not None and held.gas.helium_percent:
         body.append(Blanks((("helium, analysed", "%"),)))
-    body += _pressure_rows(card, shop, known)
     if oxygen is not None:
-        said = held.analysed_by
-        body.append(FlowRow("analyst", said) if said else Blanks((("analyst", ""),)))
+        body += _analysis_rows(held)
+    body += _pressure_rows(card, shop, known)
     body += _depth_rows(oxygen, shop)
     foot = (
         Say("Diver: own analysis before use", scale=0.9),
@@ -197,15 +201,23 @@ def _analysis(card: Card, shop: Shop) -> _LabelParts:
     return _LabelParts(head, tuple(body), foot)
 
 
+def _analysis_rows(held: Contents) -> Iterator[Item]:
+    """When it was analysed and by whom: never the day on which somebody read the gauge."""
+    on, by = held.analysed_on, held.analysed_by
+    said = f"{plain_date(on)}, {by}" if on and by else plain_date(on) if on else by
+    yield FlowRow("analysed", said)
+    if not by:
+        yield Blanks((("analyst", ""),))
+
+
 def _pressure_rows(card: Card, shop: Shop, known: bool) -> Iterator[Item]:
     held = card.contents
     if not known or held.pressure is None:
         yield Blanks((("pressure", str(shop.page.shore)), ("date", "")))
         return
     at = f" at {held.temperature}" if held.temperature else ""
-    yield FlowRow("pressure", f"{shop.page.marked(held.pressure)}{at}")
-    if held.on is not None:
-        yield FlowRow("date", plain_date(held.on))
+    on = f", read {plain_date(held.on)}" if held.on is not None else ""
+    yield FlowRow("pressure", f"{shop.page.marked(held.pressure)}{at}{on}")
 
 
 def _depth_rows(oxygen: float | None, shop: Shop) -> Iterator[Item]:
@@ -243,6 +255,9 @@ def _do_not_fill(card: Card, shop: Shop) -> _LabelParts:
     record = card.record
     if isinstance(record, Cylinder):
         head = (*head, Say(f"serial {record.serial}", scale=0.9))
+    for side in card.cylinders:
+        serial = side.cylinder.serial if side.cylinder else "NOT KNOWN"
+        head = (*head, Say(f"{side.id}: serial {serial}", scale=0.9))
     reasons = [r.text for r in card.answer.refusals]
     body = tuple(Say(f"{n}. {text[:1].upper()}{text[1:]}.") for n, text in enumerate(reasons, 1))
     return _LabelParts(
@@ -260,10 +275,11 @@ def _rental(card: Card, shop: Shop) -> _LabelParts:
     )
     held = card.contents
     body: list[Item] = []
-    if isinstance(card.record, Doubles):
-        body.append(FlowRow("cylinders", " + ".join(card.record.cylinders)))
-    analysed = f", {held.oxygen:g} % oxygen" if held.oxygen is not None else ""
-    body.append(FlowRow("gas", f"{held.gas}{analysed}" if held.gas else "not on record"))
+    body += [FlowRow(side.id, side_said(side, shop.page)) for side in card.cylinders]
+    read = f", {figures_text(held)}" if held.oxygen is not None else ""
+    body.append(FlowRow("gas", f"{held.gas}{read}" if held.gas else "not on record"))
+    if held.oxygen is not None:
+        body += _analysis_rows(held)
     named = held.gas.oxygen_percent if held.gas else None
     body += _lean_rows(named if held.oxygen is None else held.oxygen, shop)
     body += _pressure_rows(card, shop, held.pressure is not None)

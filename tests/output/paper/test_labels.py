@@ -11,10 +11,12 @@ import pdf as seen
 import pytest
 from syrupy.assertion import SnapshotAssertion
 
+from tankbook.ledger import shipped
 from tankbook.output.card import Card
 from tankbook.output.page import Page
 from tankbook.output.paper.code import code_text
 from tankbook.output.paper.face import PaperError
+from tankbook.output.paper.flow import SMALLEST
 from tankbook.output.paper.grid import LabelGrid
 from tankbook.output.paper.labels import Shop, label_of
 from tankbook.output.paper.run import LabelPlace, print_labels
@@ -26,8 +28,8 @@ Cards = Callable[[Book, str], Card]
 Grids = Callable[[str], LabelGrid]
 
 SHOWN = [
-    (LabelKind.TAG, "letter-tags", ("RB-011", "CU-072", "DB-02", "RB-014")),
-    (LabelKind.IDENTITY, "letter-30", ("RB-011", "DB-01", "CU-067")),
+    (LabelKind.TAG, "letter-tags", ("RB-011", "CU-072", "DB-01", "DB-02", "RB-014")),
+    (LabelKind.IDENTITY, "letter-30", ("RB-011", "CU-067")),
     (LabelKind.ANALYSIS, "letter-10", ("RB-041", "DB-01", "RB-011", "RB-022")),
     (LabelKind.RENTAL, "a4-8", ("RB-016", "RB-011", "DB-01")),
     (LabelKind.SLIP, "letter-slips", ("SF-054", "RB-011")),
@@ -59,6 +61,25 @@ def test_codes_are_read_back_at_print_size(
         record = cove.cylinders.get(id_) or cove.sets[id_]
         expected = "+".join(record.cylinders) if id_ in cove.sets else record.serial  # type: ignore
         assert (serial, ledger) == (expected, "Test Quay")
+
+
+@pytest.mark.parametrize("sheet", sorted(shipped.sheets()))
+def test_nothing_on_a_label_is_smaller_than_is_read_at_arm_s_length(
+    sheet: str, cove: Book, card_of: Cards, shop: Shop, grid: Grids
+) -> None:
+    """Every kind of label on every sheet it fits on, short of room or not."""
+    ids = {LabelKind.SLIP: ("RB-011",), LabelKind.DO_NOT_FILL: ("CU-072", "DB-02")}
+    fits = 0
+    for kind in LabelKind:
+        for id_ in ids.get(kind, ("RB-041", "DB-01", "RB-011", "CU-067")):
+            label = label_of(card_of(cove, id_), kind, shop)
+            try:
+                done = print_labels([label], grid(sheet), "test", cuts=True, proof=True)
+            except PaperError:
+                continue
+            fits += 1
+            assert min(seen.sizes_of(done.pdf).items())[0] >= SMALLEST, (kind, id_)
+    assert fits
 
 
 def test_a_code_holds_no_person() -> None:
@@ -167,6 +188,26 @@ def test_the_depth_limit_comes_from_an_analysis_alone(
     card = card_of(book, "RB-014")
     done = print_labels([label_of(card, LabelKind.ANALYSIS, shop)], grid("a4-8"), "test")
     assert said in seen.text_of(done.pdf)
+
+
+@pytest.mark.parametrize("kind", [LabelKind.ANALYSIS, LabelKind.RENTAL])
+def test_a_reading_changes_no_day_of_an_analysis(
+    kind: LabelKind, card_of: Cards, shop: Shop, grid: Grids
+) -> None:
+    """What was analysed on the 21st and read on the 24th was analysed on the 21st; helium is said
+    as it was analysed."""
+    read = (
+        "at=2026-11-24T09:30:00+01:00; cylinder=RB-014; act=reading; to=195 bar; temperature=8 degC"
+    )
+    more = "; o2=20.1 %; he=34.6 %; analysed_by=MV"
+    good = books.GOOD.replace("service: air", "service: oxygen")
+    log = GAS.format(gas="trimix20/35", more=more) + read + "\n"
+    card = card_of(books.make_book({"RB-014": good}, log=log), "RB-014")
+    text = seen.text_of(print_labels([label_of(card, kind, shop)], grid("a4-8"), "test").pdf)
+    said = " ".join(text.split())
+    assert "analysed 21 Nov 2026, MV" in said
+    assert "at 8 degC, read 24 Nov 2026" in said
+    assert "34.6 %" in said
 
 
 def test_without_a_setting_the_depth_is_left_blank(
