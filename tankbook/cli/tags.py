@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from tankbook.output.paper.labels import Label
     from tankbook.rules.labels import LabelKind
 
-KINDS = "tag, identity, analysis, do-not-fill, rental, slip"
+KINDS = "tag, identity, analysis, strip, do-not-fill, rental, slip"
 
 
 def tags(
@@ -42,10 +42,11 @@ def tags(
         bool, Flag("With --pdf: outline and number every place of the sheet.")
     ] = False,
 ) -> Answer:
-    """A tag for each: id, serial, pressure, gas, next dates, or DO NOT FILL and why.
+    """A tag for each: id, serial, pressure, limit, next dates, or DO NOT FILL and why.
 
-    With --pdf they are printed, to the millimetre: identity tags, analysis labels, DO NOT FILL
-    tags, rental tags and hand-over slips, each with a code that names the cylinder.
+    With --pdf they are printed, to the millimetre: identity tags, analysis labels, strips for one
+    fill, DO NOT FILL tags, rental tags and hand-over slips; all but strips with a code that names
+    the cylinder.
     """
     from tankbook.cli.open_ledger import open_desk
     from tankbook.output import tags as output
@@ -165,7 +166,9 @@ def _grid(desk: Desk, name: str, kind: LabelKind) -> LabelGrid:
 
     known = {**shipped.sheets(), **desk.book.sheets}
     paper = "letter" if desk.shore is Shore.PSI else "a4"
-    name = name or f"{paper}-{'slips' if kind is LabelKind.SLIP else 'tags'}"
+    strips = "letter-30" if desk.shore is Shore.PSI else "a4-24"
+    usual = {LabelKind.SLIP: f"{paper}-slips", LabelKind.STRIP: strips}
+    name = name or usual.get(kind, f"{paper}-tags")
     if name not in known:
         raise RequestError(f"--sheet: there is no `{name}`", f"known: {', '.join(known)}")
     return grid_of(known[name])

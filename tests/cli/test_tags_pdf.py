@@ -74,7 +74,7 @@ def test_validate_reads_the_shop_s_sheets(at: Run, ledger: Path) -> None:
 
 
 REFUSED = [
-    (("--kind", "sticker"), 2, "--kind: there is no `sticker`; known: tag, identity, analysis, do-not-fill, rental, slip"),
+    (("--kind", "sticker"), 2, "--kind: there is no `sticker`; known: tag, identity, analysis, strip, do-not-fill, rental, slip"),
     (("--sheet", "a4-25"), 2, "--sheet: there is no `a4-25`; known: a4-tags, letter-tags, "),
     (("--start", "9"), 2, "sheet `letter-tags` has no place 9; its places are 1 to 8"),
     (("--sheet", "letter-30", "--kind", "rental"), 2, "RB-014: the rental tag does not fit on a label with 63 x 21 mm to print on; take a sheet of larger labels"),

@@ -42,6 +42,7 @@ class Say(Struct, frozen=True):
     bold: bool = False
     shrinks: bool = False
     spare: int = 0
+    leading: float = LEADING
 
 
 class FlowRow(Struct, frozen=True):
@@ -168,13 +169,15 @@ class _Flow(Struct):
         beside = self.side and self.y < self.box.y + self.side - 0.2
         return self.box.width - (self.side + GAP if beside else 0.0)
 
-    def _down(self, size: float) -> float:
+    def _down(self, size: float, leading: float) -> float:
         """Go down one line of a size [pt]; the baseline [mm] of that line."""
         at = baseline(self.y, size)
-        self.y += height(1, size, LEADING)
+        self.y += height(1, size, leading)
         return at
 
-    def _lines(self, text: str, x: float, size: float, bold: bool) -> bool:
+    def _lines(
+        self, text: str, x: float, size: float, bold: bool, leading: float = LEADING
+    ) -> bool:
         """A paragraph from `x` on, each line as wide as there is room beside the code."""
         rest = " ".join(text.split())
         while rest:
@@ -182,7 +185,7 @@ class _Flow(Struct):
             if lines is None:
                 return False
             first = lines[0]
-            self.marks.append(Text(x, self._down(size), first, size, bold=bold))
+            self.marks.append(Text(x, self._down(size, leading), first, size, bold=bold))
             if self.y > self.box.bottom + 1e-6:
                 return False
             rest = rest[len(first) :].lstrip()  # no blank where a word was broken
@@ -191,7 +194,7 @@ class _Flow(Struct):
     def _say(self, item: Say) -> bool:
         size = max(SMALLEST, self.size * item.scale)
         if not item.shrinks:
-            return self._lines(item.text, self.box.x, size, item.bold)
+            return self._lines(item.text, self.box.x, size, item.bold, item.leading)
         fit = fitted(item.text, self._room(), size, min(size, SMALLEST + 1), item.bold)
         return fit is not None and self._lines(item.text, self.box.x, fit.size, item.bold)
 

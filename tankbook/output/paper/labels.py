@@ -68,6 +68,7 @@ class Label(Struct, frozen=True):
 NAMES = {
     LabelKind.IDENTITY: "identity tag",
     LabelKind.ANALYSIS: "analysis label",
+    LabelKind.STRIP: "strip",
     LabelKind.DO_NOT_FILL: "DO NOT FILL tag",
     LabelKind.RENTAL: "rental tag",
     LabelKind.SLIP: "hand-over slip",
@@ -88,8 +89,8 @@ def label_of(card: Card, kind: LabelKind, shop: Shop) -> Label:
         kind,
         head=_printable(made.head, card.id),
         body=_printable(made.body, card.id),
-        foot=_printable((*made.foot, *_foot(shop, made.own)), card.id),
-        code=code_text(card.id, serials(card), shop.ledger),
+        foot=_printable((*made.foot, *_foot(shop, made)), card.id),
+        code=code_text(card.id, serials(card), shop.ledger) if made.coded else "",
         framed=made.framed,
         largest=made.largest,
     )
@@ -102,12 +103,14 @@ class _LabelParts(Struct, frozen=True):
     framed: bool = False
     largest: float = 12.0
     own: str = OWN
+    coded: bool = True
+    """Whether it has a code; what has none is for the smallest labels, and short of room."""
 
 
-def _foot(shop: Shop, own: str) -> tuple[Item, ...]:
+def _foot(shop: Shop, made: _LabelParts) -> tuple[Item, ...]:
     return (
-        Say(f"{shop.ledger}, {plain_date(shop.today)}", scale=0.8),
-        Say(own, scale=0.7, spare=3),
+        Say(f"{shop.ledger}, {plain_date(shop.today)}", scale=0.8, spare=0 if made.coded else 2),
+        Say(made.own, scale=0.7, spare=3),
     )
 
 
@@ -199,6 +202,51 @@ def _analysis(card: Card, shop: Shop) -> _LabelParts:
         Blanks((("oxygen", "%"), ("depth", ""), ("date", ""), ("signed", ""))),
     )
     return _LabelParts(head, tuple(body), foot)
+
+
+READ_ACROSS = 3.25
+"""How much larger the depth on a strip is than the smallest type: figures of 5 mm (0.729 of the
+size of the face's bold) at 6 pt."""
+
+
+CLOSE = 1.05
+"""How close the lines of a strip stand."""
+
+
+def _strip(card: Card, shop: Shop) -> _LabelParts:
+    """What a diver asks of one fill, on as little as 60 x 25 mm: how deep, before all."""
+    held, most = card.contents, shop.oxygen_pressure
+    assert held.oxygen is not None  # else it is refused, as without a setting
+    assert most is not None
+    try:
+        depth, why = str(depth_limit(held.oxygen, most)), f"MAXIMUM DEPTH, at {most} oxygen."
+    except GasError as error:
+        depth, why = "NOT FOR DIVING", f"{error}."
+    helium = f", He {held.helium:g} %" if held.helium is not None else ""
+    figures = f"O2 {held.oxygen:g} %{helium}"
+    at = f" at {held.temperature}" if held.temperature else ""
+    read = f", {plain_date(held.on)}" if held.on and held.on != held.analysed_on else ""
+    pressure = f"{shop.page.marked(held.pressure)}{at}{read}." if held.pressure else ""
+    on = plain_date(held.analysed_on) if held.analysed_on else "____"
+    head = (
+        Say(f"{card.id}  {held.gas}: {figures}", 1.2, bold=True, shrinks=True, leading=CLOSE),
+        Say(depth, scale=READ_ACROSS, bold=True, leading=1.0),
+    )
+    body = (
+        Say(" ".join((why, *_lean_words(held.oxygen, shop))), bold=True, leading=CLOSE),
+        Say(f"Analysed {on}, {held.analysed_by or '____'}. {pressure}", leading=CLOSE),
+    )
+    foot = (Blanks((("user: O2", "%"), ("initials", ""))),)
+    return _LabelParts(head, body, foot, largest=10.0, coded=False)
+
+
+def _lean_words(oxygen: float, shop: Shop) -> Iterator[str]:
+    """What `_lean_rows` says, in a line."""
+    if oxygen >= LOW_OXYGEN:
+        return
+    least = least_depth(oxygen, shop.least_oxygen) if oxygen else SURFACE
+    from_on = "" if least.is_surface else f": least {least}"
+    yield f"NOT AT THE SURFACE{from_on}."
 
 
 def _analysis_rows(held: Contents) -> Iterator[Item]:
@@ -366,6 +414,7 @@ def _look(look: Inspected) -> str:
 _MAKERS = {
     LabelKind.IDENTITY: _identity,
     LabelKind.ANALYSIS: _analysis,
+    LabelKind.STRIP: _strip,
     LabelKind.DO_NOT_FILL: _do_not_fill,
     LabelKind.RENTAL: _rental,
     LabelKind.SLIP: _slip,

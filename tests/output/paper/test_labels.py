@@ -23,6 +23,7 @@ from tankbook.output.paper.run import LabelPlace, print_labels
 from tankbook.records.book import Book
 from tankbook.records.words import Shore
 from tankbook.rules.labels import LabelKind
+from tankbook.units import AbsolutePressure
 
 Cards = Callable[[Book, str], Card]
 Grids = Callable[[str], LabelGrid]
@@ -32,6 +33,7 @@ SHOWN = [
     (LabelKind.IDENTITY, "letter-30", ("RB-011", "CU-067")),
     (LabelKind.ANALYSIS, "letter-10", ("RB-041", "DB-01", "RB-011", "RB-022")),
     (LabelKind.RENTAL, "a4-8", ("RB-016", "RB-011", "DB-01")),
+    (LabelKind.STRIP, "letter-30", ("RB-041", "DB-01")),
     (LabelKind.SLIP, "letter-slips", ("SF-054", "RB-011")),
     (LabelKind.DO_NOT_FILL, "roll-62", ("CU-072", "SF-052")),
 ]
@@ -55,6 +57,9 @@ def test_codes_are_read_back_at_print_size(
     cards = [card_of(cove, id_) for id_ in ids]
     done = print_labels([label_of(c, kind, shop) for c in cards], grid(sheet), "test")
     read = [text for page in range(done.pages) for text in seen.codes_of(done.pdf, page, dpi)]
+    if kind is LabelKind.STRIP:
+        assert read == []  # there is no room for a code that could be read
+        return
     assert [text.split("\n")[0] for text in sorted(read)] == sorted(p.id for p in done.places)
     for text in read:
         id_, serial, ledger = text.split("\n")
@@ -72,6 +77,8 @@ def test_nothing_on_a_label_is_smaller_than_is_read_at_arm_s_length(
     fits = 0
     for kind in LabelKind:
         for id_ in ids.get(kind, ("RB-041", "DB-01", "RB-011", "CU-067")):
+            if kind is LabelKind.STRIP and card_of(cove, id_).contents.oxygen is None:
+                continue
             label = label_of(card_of(cove, id_), kind, shop)
             try:
                 done = print_labels([label], grid(sheet), "test", cuts=True, proof=True)
@@ -208,6 +215,41 @@ def test_a_reading_changes_no_day_of_an_analysis(
     assert "analysed 21 Nov 2026, MV" in said
     assert "at 8 degC, read 24 Nov 2026" in said
     assert "34.6 %" in said
+
+
+CAP = 0.729 * 25.4 / 72
+"""How high a figure of the bold face is [mm] at a size of 1 pt: 1493 of 2048 units, read in the
+face's own tables."""
+LEAN = "; o2=10.2 %; he=69.8 %; analysed_by=MV; temperature=12 degC"
+SMALL_STRIPS = [
+    ("roll-60", "nitrox32", "; o2=32.1 %; analysed_by=MV; temperature=12 degC", "33 m / 109 ft"),
+    ("letter-30", "nitrox32", "; o2=32.1 %; analysed_by=MV; temperature=12 degC", "33 m / 109 ft"),
+    ("a4-24", "nitrox32", "; o2=32.1 %; analysed_by=MV; temperature=12 degC", "33 m / 109 ft"),
+    ("roll-60", "trimix10/70", LEAN, "127 m / 414 ft"),
+    ("a4-24", "trimix10/70", LEAN, "127 m / 414 ft"),
+    ("roll-60", "oxygen", "; o2=99.6 %; analysed_by=MV", "3 m / 12 ft"),
+]
+
+
+@pytest.mark.parametrize(("sheet", "gas", "more", "depth"), SMALL_STRIPS)
+def test_a_strip_says_before_all_how_deep(
+    sheet: str, gas: str, more: str, depth: str, card_of: Cards, today: dt.date, grid: Grids
+) -> None:
+    good = books.GOOD.replace("service: air", "service: oxygen")
+    book = books.make_book({"RB-014": good}, log=GAS.format(gas=gas, more=more))
+    shop = Shop("Test Quay", today, Page(shore=Shore.BAR), AbsolutePressure.of(1.4, "bar"))
+    label = label_of(card_of(book, "RB-014"), LabelKind.STRIP, shop)
+    pdf = print_labels([label], grid(sheet), "test").pdf
+    largest = max(seen.sizes_of(pdf))
+    assert (seen.sizes_of(pdf)[largest], largest * CAP >= 5) == (depth, True)
+    said = " ".join(seen.text_of(pdf).split())
+    read = more.split("o2=")[1].split(";")[0]
+    assert f"RB-014 {gas}: O2 {read}" in said
+    assert "MAXIMUM DEPTH, at 1.4 bar abs oxygen." in said
+    assert "Analysed 21 Nov 2026, MV. 200 bar" in said
+    assert "user: O2 % initials" in said
+    assert ("NOT AT THE SURFACE: least 8 m / 25 ft." in said) == (gas == "trimix10/70")
+    assert ("He 69.8 %" in said) == (gas == "trimix10/70")
 
 
 def test_without_a_setting_the_depth_is_left_blank(
