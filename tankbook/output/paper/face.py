@@ -4,7 +4,7 @@ broken into lines that fit: never inside a number, never between it and its unit
 from __future__ import annotations
 
 import unicodedata
-from functools import lru_cache
+from functools import cache, lru_cache
 from typing import Any
 
 from msgspec import Struct
@@ -35,13 +35,18 @@ class PaperError(ValueError):
         self.mend = mend
 
 
-@lru_cache(maxsize=2)
 def face(bold: bool = False) -> Any:
     """The face, made known to the PDF writer under its name. It is embedded where it is used."""
+    return _read_face(BOLD if bold else PLAIN)
+
+
+@cache
+def _read_face(name: str) -> Any:
+    """A face, read once: by its name, since `face()`, `face(False)` and `face(bold=False)` are one
+    face and three sets of arguments."""
     from reportlab.pdfbase import pdfmetrics
     from reportlab.pdfbase.ttfonts import TTFont
 
-    name = BOLD if bold else PLAIN
     font = TTFont(name, shipped.font(f"{name}.ttf"))
     pdfmetrics.registerFont(font)
     return font
