@@ -111,6 +111,7 @@ def _printed(
     """Nothing is written where anything in the request is refused."""
     from pathlib import Path
 
+    from tankbook.cli.printing import left_out, records_on
     from tankbook.cli.progress import Progress
     from tankbook.ledger.handed_out import check_out, write_out
     from tankbook.output.page import refused
@@ -132,16 +133,24 @@ def _printed(
     check_out(path)
     try:
         grid = _grid(desk, sheet, kind)
+        labels = _labels(desk, ids, kind)
+        left = [
+            line
+            for label in labels
+            for line in left_out(label.left, records_on(desk.book, label.id), label.id)
+        ]
+        left = list(dict.fromkeys(left))
         done = run.print_labels(
-            _labels(desk, ids, kind), grid, f"{desk.book.settings.ledger}: {kind}",
+            labels, grid, f"{desk.book.settings.ledger}: {kind}",
             start=start, cuts=cuts, proof=proof, progress=Progress("tags"),
         )  # fmt: skip
     except PaperError as error:
         raise RequestError(str(error), error.mend) from error
     write_out(path, done.pdf)
     if json:
-        return desk.data(run.data(done, file))
-    return desk.answer(run.text(done, one_line(file)))
+        return desk.data(run.data(done, file, left=left))
+    notes = desk.page.paragraphs((one_line(line) for line in left), hang="  ")
+    return desk.answer(run.text(done, one_line(file)) + (f"{notes}\n" if notes else ""))
 
 
 def _labels(desk: Desk, ids: list[str], kind: LabelKind) -> list[Label]:

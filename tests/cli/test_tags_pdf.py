@@ -46,6 +46,7 @@ def test_as_json(at: Run) -> None:
         "labels": [{"id": "RB-014", "kind": "identity", "page": 1, "place": 1}],
         "next_place": None,
         "refused": [],
+        "not_printed": [],
     }
     refused = at("tags", "15", "--kind", "analysis", "--pdf", "no.pdf", "--json")
     assert refused.code == 1
@@ -131,13 +132,28 @@ def test_all_reasons_at_once_and_nothing_printed(at: Run, ledger: Path) -> None:
     assert not (ledger / "out.pdf").exists()
 
 
-def test_a_name_that_cannot_be_printed(at: Run, ledger: Path) -> None:
-    settings = ledger / "tankbook.yaml"
-    settings.write_text(settings.read_text().replace("Test Quay", "潜水"), encoding="utf-8")
-    ran = at("tags", "RB-014", "--pdf", "out.pdf")
-    assert ran.code == 2
-    assert len(ran.err.splitlines()) == 1
-    assert "`潜` cannot be printed (U+6F5C" in ran.err
+def test_what_cannot_be_printed_is_a_line_to_write_on_and_the_rest_is_printed(
+    at: Run, ledger: Path
+) -> None:
+    settings, card = ledger / "tankbook.yaml", ledger / "cylinders/RB-014.yaml"
+    settings.write_text(settings.read_text().replace("Test Quay", "潜水 Quay"), encoding="utf-8")
+    said = card.read_text()
+    serial = next(line for line in said.splitlines() if line.startswith("serial:"))
+    card.write_text(said.replace(serial, "serial: 水-K118204"), encoding="utf-8")
+    ran = at("tags", "RB-014", "16", "--kind", "identity", "--pdf", "out.pdf")
+    assert ran.code == 0
+    assert ran.first == "2 labels on 1 page of letter-tags: out.pdf"
+    told = " ".join(ran.out.split())
+    place = said.splitlines().index(serial) + 1
+    assert f"cylinders/RB-014.yaml:{place}:9: serial: `水` cannot be printed (U+6C34, " in told
+    assert "ledger: `潜水` cannot be printed (U+6F5C, " in told
+    assert "tankbook.yaml:" in told
+    assert told.count("cannot be printed") == 2
+    text = seen.text_of((ledger / "out.pdf").read_bytes())
+    assert "serial ____-K118204" in text
+    assert "____ Quay, 25 Nov 2026" in text
+    assert "RB-016" in text
+    assert at("tags", "RB-014", "--pdf", "out.pdf", "--json").json["not_printed"]
 
 
 def test_the_fill_sheet_and_the_count_sheet_are_printed_too(at: Run, ledger: Path) -> None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 from msgspec import Struct
 from msgspec.structs import replace
@@ -13,7 +13,7 @@ from tankbook.gas.depth import SURFACE, USUAL_LEAST, depth_limit, least_depth
 from tankbook.output.card import Card, contents_text, figures_text, user_analysed
 from tankbook.output.page import Page, plain_date
 from tankbook.output.paper.code import code_text
-from tankbook.output.paper.face import printable
+from tankbook.output.paper.face import legible, printable
 from tankbook.output.paper.flow import Blanks, Content, FlowRow, Item, Say
 from tankbook.output.tags import CARE, CARE_LIMIT, clean_said, dates_said, limit_said, side_said
 from tankbook.records.cylinder import Cylinder, Doubles
@@ -54,6 +54,8 @@ class Label(Struct, frozen=True):
     code: str
     framed: bool = False
     largest: float = 12.0
+    left: tuple[str, ...] = ()
+    """What of it cannot be printed: a line to write on stands there."""
 
     def content(self, part: int = 1, parts: int = 1) -> Content:
         """What one of `parts` equal parts of the label says."""
@@ -79,20 +81,24 @@ def label_of(card: Card, kind: LabelKind, shop: Shop) -> Label:
     """The label of a kind for a cylinder or set.
 
     Raises:
-        PaperError: it holds a character that cannot be printed.
+        PaperError: its id holds a character that cannot be printed.
     """
+    printable(card.id, card.id)  # an id with a gap in it might be another's
     if kind is LabelKind.TAG:
         kind = LabelKind.IDENTITY if card.answer.fillable else LabelKind.DO_NOT_FILL
     made = _MAKERS[kind](card, shop)
+    parts = (made.head, made.body, (*made.foot, *_foot(shop, made)))
+    (head, body, foot), left = _legible(parts)
     return Label(
         card.id,
         kind,
-        head=_printable(made.head, card.id),
-        body=_printable(made.body, card.id),
-        foot=_printable((*made.foot, *_foot(shop, made)), card.id),
+        head=head,
+        body=body,
+        foot=foot,
         code=code_text(card.id, serials(card), shop.ledger) if made.coded else "",
         framed=made.framed,
         largest=made.largest,
+        left=left,
     )
 
 
@@ -114,16 +120,20 @@ def _foot(shop: Shop, made: _LabelParts) -> tuple[Item, ...]:
     )
 
 
-def _printable(items: tuple[Item, ...], where: str) -> tuple[Item, ...]:
-    return tuple(_printable_one(item, where) for item in items)
+def _legible(
+    parts: Iterable[tuple[Item, ...]],
+) -> tuple[list[tuple[Item, ...]], tuple[str, ...]]:
+    """The items of each part as they can be printed, and what of them cannot."""
+    left: dict[str, None] = {}
 
+    def of(item: Item) -> Item:
+        if isinstance(item, Blanks):
+            return item
+        text, missing = legible(item.text if isinstance(item, Say) else item.value)
+        left.update(dict.fromkeys(missing))
+        return replace(item, text=text) if isinstance(item, Say) else replace(item, value=text)
 
-def _printable_one(item: Item, where: str) -> Item:
-    if isinstance(item, Say):
-        return replace(item, text=printable(item.text, where))
-    if isinstance(item, FlowRow):
-        return replace(item, value=printable(item.value, f"{where}, {item.name}"))
-    return item
+    return [tuple(map(of, items)) for items in parts], tuple(left)
 
 
 def serials(card: Card) -> str:

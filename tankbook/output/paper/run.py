@@ -108,7 +108,9 @@ def _begin_page(pen: Pen, grid: LabelGrid, *, cuts: bool, proof: bool) -> None:
             pen.draw(frame(box, 0.3), Text(box.x + 0.6, box.bottom - 0.6, str(number), SMALLEST))
 
 
-def data(printed: Printed | None, path: str, reasons: Sequence[str] = ()) -> dict[str, Any]:
+def data(
+    printed: Printed | None, path: str, reasons: Sequence[str] = (), left: Sequence[str] = ()
+) -> dict[str, Any]:
     """The JSON shape of printed labels, or of why there are none; all keys are always there."""
     return {
         "pdf": path if printed else None,
@@ -120,6 +122,7 @@ def data(printed: Printed | None, path: str, reasons: Sequence[str] = ()) -> dic
         ],
         "next_place": printed.next_place if printed else None,
         "refused": list(reasons),
+        "not_printed": list(left),
     }
 
 

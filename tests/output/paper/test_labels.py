@@ -9,6 +9,7 @@ from collections.abc import Callable
 import books
 import pdf as seen
 import pytest
+from msgspec.structs import replace
 from syrupy.assertion import SnapshotAssertion
 
 from tankbook.ledger import shipped
@@ -263,10 +264,21 @@ def test_without_a_setting_the_depth_is_left_blank(
     assert "depth limit m ft" in text
 
 
-def test_a_letter_that_cannot_be_printed_stops_the_run(card_of: Cards, shop: Shop) -> None:
-    book = books.make_book({"RB-014": books.GOOD.replace("Example Cylinder Co", "潜水")})
-    with pytest.raises(PaperError, match=r"^RB-014, maker: `潜` cannot be printed"):
-        label_of(card_of(book, "RB-014"), LabelKind.SLIP, shop)
+def test_a_letter_that_cannot_be_printed_leaves_a_line_and_not_the_run(
+    card_of: Cards, shop: Shop, grid: Grids
+) -> None:
+    book = books.make_book({"RB-014": books.GOOD.replace("Example Cylinder Co", "潜水 Co שלום")})
+    label = label_of(card_of(book, "RB-014"), LabelKind.SLIP, shop)
+    assert label.left == ("潜水", "שלום")
+    text = seen.text_of(print_labels([label], grid("letter-slips"), "test").pdf)
+    assert "maker ____ Co ____\n" in text
+
+
+def test_an_id_is_never_printed_with_a_gap(card_of: Cards, shop: Shop) -> None:
+    """It might be another's."""
+    card = card_of(books.make_book({"RB-014": books.GOOD}), "RB-014")
+    with pytest.raises(PaperError, match=r"^潜-014: `潜` cannot be printed"):
+        label_of(replace(card, id="潜-014"), LabelKind.TAG, shop)
 
 
 def test_many_tags_in_bounded_memory(cove: Book, card_of: Cards, shop: Shop, grid: Grids) -> None:
