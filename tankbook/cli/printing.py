@@ -11,6 +11,8 @@ from tankbook.cli.answer import RequestError
 from tankbook.output.screen import one_line
 
 if TYPE_CHECKING:
+    from tankbook.cli.open_ledger import Desk
+    from tankbook.output.paper.form import Form
     from tankbook.records.book import Book
     from tankbook.records.fields import Record
 
@@ -61,6 +63,25 @@ def print_into(file: str, make: Callable[[], bytes], what: str) -> str:
         RequestError: something on it cannot be printed; nothing is written then.
     """
     return f"{what}: {write_into(files_asked({'.pdf': file}), lambda _: make())}\n"
+
+
+def print_form_into(file: str, form: Form, what: str, desk: Desk, ids: Iterable[str]) -> str:
+    """Print a form that is made from the records of some cylinders and sets, and say so; what of it
+    cannot be printed is a line to write on, and told by file and key.
+
+    Raises:
+        LedgerError: it cannot be written there; nothing is made then.
+        RequestError: something does not fit in its column; nothing is written then.
+    """
+    from tankbook.output.paper.form import PAPER, legible_form, print_form
+
+    said, runs = legible_form(form)
+    told = print_into(file, lambda: print_form(said, PAPER[desk.shore]), what)
+    if not runs:
+        return told
+    records = {id(each): each for id_ in ids for each in records_on(desk.book, id_)}
+    notes = (one_line(line) for line in left_out(runs, records.values(), what))
+    return f"{told}{desk.page.paragraphs(notes, hang='  ')}\n"
 
 
 def records_on(book: Book, id_: str) -> tuple[Record, ...]:

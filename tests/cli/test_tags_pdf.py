@@ -156,6 +156,26 @@ def test_what_cannot_be_printed_is_a_line_to_write_on_and_the_rest_is_printed(
     assert at("tags", "RB-014", "--pdf", "out.pdf", "--json").json["not_printed"]
 
 
+@pytest.mark.parametrize("words", [("list", "--count-sheet"), ("sheet", "RB-014", "16")])
+def test_a_form_is_printed_though_one_name_cannot_be(
+    words: tuple[str, ...], at: Run, ledger: Path
+) -> None:
+    settings, card = ledger / "tankbook.yaml", ledger / "cylinders/RB-014.yaml"
+    settings.write_text(settings.read_text().replace("Test Quay", "潜水 Quay"), encoding="utf-8")
+    said = card.read_text().replace("serial: K118204", "serial: 水-K118204")
+    card.write_text(said, encoding="utf-8")
+    ran = at(*words, "--pdf", "out.pdf")
+    told = " ".join(ran.out.split())
+    assert ran.code == 0
+    assert ran.first.endswith("out.pdf")
+    assert "ledger: `潜水` cannot be printed" in told
+    text = seen.text_of((ledger / "out.pdf").read_bytes())
+    assert "____ Quay" in text
+    if words[0] == "list":
+        assert "cylinders/RB-014.yaml" in told
+        assert "____-K118204" in text
+
+
 def test_the_fill_sheet_and_the_count_sheet_are_printed_too(at: Run, ledger: Path) -> None:
     ran = at("sheet", "RB-014", "15", "--pdf", "fill.pdf")
     assert (ran.code, ran.out) == (0, "Fill sheet for 1 of 2: fill.pdf\n")
