@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 from tankbook.acts.options import Flag, Opt
 from tankbook.cli.answer import Answer, RequestError
 from tankbook.cli.options import Common, Csv
-from tankbook.cli.printing import Pdf, print_into
+from tankbook.cli.printing import Pdf, print_form_into
 
 if TYPE_CHECKING:
     from tankbook.cli.open_ledger import Desk
@@ -92,10 +92,11 @@ def _count_sheet(desk: Desk, json: bool, pdf: str) -> Answer:
     name, day = desk.book.settings.ledger, plain_date(desk.today)
     told = ""
     if pdf:
-        from tankbook.output.paper.sheets import count_sheet_pdf
+        from tankbook.output.paper.sheets import count_form
 
         made = f"Count sheet for {counted(len(expected), 'cylinder')}"
-        told = print_into(pdf, lambda: count_sheet_pdf(expected, name, desk.today, desk.page), made)
+        form = count_form(expected, name, desk.today, desk.page)
+        told = print_form_into(pdf, form, made, desk, [each.id for each in expected])
     if json:
         return desk.data(output.EXPECTED.objects(expected))
     return desk.answer(told or output.count_sheet(expected, name, day, desk.page))

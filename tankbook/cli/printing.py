@@ -2,13 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated, Any
 
 from tankbook.acts.options import Opt
 from tankbook.cli.answer import RequestError
 from tankbook.output.screen import one_line
+
+if TYPE_CHECKING:
+    from tankbook.cli.open_ledger import Desk
+    from tankbook.output.paper.form import Form
+    from tankbook.records.book import Book
+    from tankbook.records.fields import Record
 
 Pdf = Annotated[str, Opt("FILE", "Print it into this PDF instead.")]
 
@@ -57,3 +63,75 @@ def print_into(file: str, make: Callable[[], bytes], what: str) -> str:
         RequestError: something on it cannot be printed; nothing is written then.
     """
     return f"{what}: {write_into(files_asked({'.pdf': file}), lambda _: make())}\n"
+
+
+def print_form_into(file: str, form: Form, what: str, desk: Desk, ids: Iterable[str]) -> str:
+    """Print a form that is made from the records of some cylinders and sets, and say so; what of it
+    cannot be printed is a line to write on, and told by file and key.
+
+    Raises:
+        LedgerError: it cannot be written there; nothing is made then.
+        RequestError: something does not fit in its column; nothing is written then.
+    """
+    from tankbook.output.paper.form import PAPER, legible_form, print_form
+
+    said, runs = legible_form(form)
+    told = print_into(file, lambda: print_form(said, PAPER[desk.shore]), what)
+    if not runs:
+        return told
+    records = {id(each): each for id_ in ids for each in records_on(desk.book, id_)}
+    notes = (one_line(line) for line in left_out(runs, records.values(), what))
+    return f"{told}{desk.page.paragraphs(notes, hang='  ')}\n"
+
+
+def records_on(book: Book, id_: str) -> tuple[Record, ...]:
+    """What a paper of a cylinder or set is made from: its card and those of its sides, the
+    settings, the log."""
+    from tankbook.rules.fill_history import lines_about
+
+    doubles = book.sets.get(id_)
+    cards = (id_, *(doubles.cylinders if doubles else ()))
+    found = (book.cylinders.get(each) for each in cards)
+    own = (doubles, *found, book.settings)
+    return (*(each for each in own if each is not None), *lines_about(book, id_))
+
+
+def left_out(runs: Iterable[str], records: Iterable[Record], what: str) -> Iterator[str]:
+    """Of each run of characters that could not be printed, where it is written: file and key."""
+    from tankbook.output.paper.face import LETTERS, why_not_printed
+
+    records = tuple(records)
+    for run in runs:
+        places = list(dict.fromkeys(_written(run, records)))
+        for place in places or [what]:
+            yield f"{place}: {why_not_printed(run)}; a line to write on stands there: {LETTERS}"
+
+
+def _written(run: str, records: Iterable[Record]) -> Iterator[str]:
+    """The places whose text holds a run of characters that is not printed."""
+    from tankbook.output.paper.face import legible
+
+    for record in records:
+        for trail, text in _texts(record):
+            if not text.isascii() and run in legible(text)[1]:
+                where = getattr(record, "where", None) or record.source.at(*trail)
+                keys = (str(step) for step in trail if isinstance(step, str))
+                yield f"{where}: {'.'.join(keys)}"
+
+
+def _texts(value: Any, trail: tuple[str | int, ...] = ()) -> Iterator[tuple[Any, str]]:
+    """Every text in a record, with the keys and places that lead to it."""
+    from tankbook.output.as_json import values_of
+    from tankbook.records.fields import Record
+
+    if isinstance(value, str):
+        yield trail, value
+    elif isinstance(value, Record):
+        for name, said in values_of(value):
+            yield from _texts(said, (*trail, name))
+    elif isinstance(value, Mapping):
+        for name, said in value.items():
+            yield from _texts(said, (*trail, name))
+    elif isinstance(value, tuple | list):
+        for place, said in enumerate(value):
+            yield from _texts(said, (*trail, place))

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 from tankbook.acts.options import IDS, Flag, Opt
 from tankbook.cli.answer import Answer
 from tankbook.cli.options import Common
-from tankbook.cli.printing import Pdf, print_into
+from tankbook.cli.printing import Pdf, print_form_into
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -38,10 +38,11 @@ def sheet(
     name = desk.book.settings.ledger
     told = ""
     if pdf:
-        from tankbook.output.paper.sheets import fill_sheet_pdf
+        from tankbook.output.paper.sheets import fill_form
 
         made = f"Fill sheet for {output.fit(lines)}"
-        told = print_into(pdf, lambda: fill_sheet_pdf(lines, name, desk.today, desk.page), made)
+        form = fill_form(lines, name, desk.today, desk.page)
+        told = print_form_into(pdf, form, made, desk, [line.id for line in lines])
     if asked.json:
         return desk.data(output.data(lines))
     if csv:

@@ -40,7 +40,7 @@ def card_of(
     whether the station's own state is asked too; a tag outlives it. `dues` is all that is due,
     where whoever makes many cards has asked already.
     """
-    from tankbook.output.card import Card
+    from tankbook.output.card import Card, sides_on_card
     from tankbook.records.words import Isolator
     from tankbook.rules.conditions import cleaned_for
     from tankbook.rules.fill_history import contents_of, sides_of, stands_at
@@ -52,15 +52,17 @@ def card_of(
     cylinder, doubles = book.cylinders.get(id_), book.sets.get(id_)
     status = stands_at(desk.book, cylinder) if cylinder else None
     contents = contents_of(book, id_)
+    every = due(book, desk.today) if dues is None else tuple(dues)
     return Card(
         id=id_,
         record=cylinder or doubles,
         answer=may_fill(book, id_, desk.today, contents.gas, station=station),
         contents=contents,
-        dues=tuple(d for d in (due(book, desk.today) if dues is None else dues) if d.id == id_),
+        dues=tuple(d for d in every if d.id == id_),
         water_volume=water_volume_of(book, cylinder) if cylinder else None,
         standing=status.value if status else "",
         faults=book.broken.get(id_, ()),
         sides=sides_of(book, doubles) if doubles and doubles.isolator is Isolator.SHUT else (),
         cleaned_for=cleaned_for(book, cylinder, desk.today) if cylinder else "",
+        cylinders=sides_on_card(book, doubles, every, desk.today) if doubles else (),
     )

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from tankbook.output.paper.labels import Label
     from tankbook.rules.labels import LabelKind
 
-KINDS = "tag, identity, analysis, do-not-fill, rental, slip"
+KINDS = "tag, identity, analysis, strip, do-not-fill, rental, slip"
 
 
 def tags(
@@ -42,10 +42,11 @@ def tags(
         bool, Flag("With --pdf: outline and number every place of the sheet.")
     ] = False,
 ) -> Answer:
-    """A tag for each: id, serial, pressure, gas, next dates, or DO NOT FILL and why.
+    """A tag for each: id, serial, pressure, limit, next dates, or DO NOT FILL and why.
 
-    With --pdf they are printed, to the millimetre: identity tags, analysis labels, DO NOT FILL
-    tags, rental tags and hand-over slips, each with a code that names the cylinder.
+    With --pdf they are printed, to the millimetre: identity tags, analysis labels, strips for one
+    fill, DO NOT FILL tags, rental tags and hand-over slips; all but strips with a code that names
+    the cylinder.
     """
     from tankbook.cli.open_ledger import open_desk
     from tankbook.output import tags as output
@@ -110,6 +111,7 @@ def _printed(
     """Nothing is written where anything in the request is refused."""
     from pathlib import Path
 
+    from tankbook.cli.printing import left_out, records_on
     from tankbook.cli.progress import Progress
     from tankbook.ledger.handed_out import check_out, write_out
     from tankbook.output.page import refused
@@ -131,16 +133,24 @@ def _printed(
     check_out(path)
     try:
         grid = _grid(desk, sheet, kind)
+        labels = _labels(desk, ids, kind)
+        left = [
+            line
+            for label in labels
+            for line in left_out(label.left, records_on(desk.book, label.id), label.id)
+        ]
+        left = list(dict.fromkeys(left))
         done = run.print_labels(
-            _labels(desk, ids, kind), grid, f"{desk.book.settings.ledger}: {kind}",
+            labels, grid, f"{desk.book.settings.ledger}: {kind}",
             start=start, cuts=cuts, proof=proof, progress=Progress("tags"),
         )  # fmt: skip
     except PaperError as error:
         raise RequestError(str(error), error.mend) from error
     write_out(path, done.pdf)
     if json:
-        return desk.data(run.data(done, file))
-    return desk.answer(run.text(done, one_line(file)))
+        return desk.data(run.data(done, file, left=left))
+    notes = desk.page.paragraphs((one_line(line) for line in left), hang="  ")
+    return desk.answer(run.text(done, one_line(file)) + (f"{notes}\n" if notes else ""))
 
 
 def _labels(desk: Desk, ids: list[str], kind: LabelKind) -> list[Label]:
@@ -165,7 +175,9 @@ def _grid(desk: Desk, name: str, kind: LabelKind) -> LabelGrid:
 
     known = {**shipped.sheets(), **desk.book.sheets}
     paper = "letter" if desk.shore is Shore.PSI else "a4"
-    name = name or f"{paper}-{'slips' if kind is LabelKind.SLIP else 'tags'}"
+    strips = "letter-30" if desk.shore is Shore.PSI else "a4-24"
+    usual = {LabelKind.SLIP: f"{paper}-slips", LabelKind.STRIP: strips}
+    name = name or usual.get(kind, f"{paper}-tags")
     if name not in known:
         raise RequestError(f"--sheet: there is no `{name}`", f"known: {', '.join(known)}")
     return grid_of(known[name])

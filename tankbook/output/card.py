@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from enum import Enum
 from typing import Any
 
@@ -14,6 +14,7 @@ from tankbook.output import may_fill as may_fill_output
 from tankbook.output.as_json import pressures, record, values_of
 from tankbook.output.page import Page, plain_date, titled
 from tankbook.output.words import CAUTION
+from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder, Doubles
 from tankbook.records.entries import Entry, GasAnalysed, standing
 from tankbook.records.fields import Record
@@ -22,6 +23,17 @@ from tankbook.records.life import still_open
 from tankbook.records.node import Finding
 from tankbook.records.valve import Valve
 from tankbook.rules.answers import Contents, Due, MayFill, WaterVolume
+from tankbook.rules.conditions import cleaned_for
+
+
+class CardSide(Struct, frozen=True):
+    """A cylinder of a set: its record, or None where its file cannot be read, its own dates and
+    what it may be said to be cleaned for."""
+
+    id: str
+    cylinder: Cylinder | None
+    dues: tuple[Due, ...] = ()
+    cleaned_for: str = ""
 
 
 class Card(Struct, frozen=True):
@@ -43,6 +55,22 @@ class Card(Struct, frozen=True):
     sides: tuple[tuple[str, Contents], ...] = ()
     cleaned_for: str = ""
     """What it may be said to be cleaned for; empty where nothing is recorded."""
+    cylinders: tuple[CardSide, ...] = ()
+    """Of a set, each of its cylinders."""
+
+
+def sides_on_card(
+    book: Book, doubles: Doubles, dues: Iterable[Due], today: dt.date
+) -> tuple[CardSide, ...]:
+    """What the card of a set says of each of its cylinders; `dues` is all that is due."""
+    by_id: dict[str, list[Due]] = {side: [] for side in doubles.cylinders}
+    for item in dues:
+        by_id.get(item.id, []).append(item)
+    found = {side: book.cylinders.get(side) for side in doubles.cylinders}
+    return tuple(
+        CardSide(side, card, tuple(by_id[side]), cleaned_for(book, card, today) if card else "")
+        for side, card in found.items()
+    )
 
 
 def data(card: Card) -> dict[str, Any]:
@@ -78,7 +106,9 @@ def contents_data(contents: Contents) -> dict[str, Any]:
         "at": contents.at,
         "on": contents.on,
         "oxygen_percent": contents.oxygen,
+        "helium_percent": contents.helium,
         "analysed_by": contents.analysed_by or None,
+        "analysed_on": contents.analysed_on,
         "source": contents.source or None,
         "fills": contents.fills,
     }
@@ -149,8 +179,7 @@ def contents_text(contents: Contents, page: Page) -> str:
         return f"empty ({page.marked(contents.pressure)}{on})"
     parts = [str(contents.gas) if contents.gas else "gas unknown"]
     if contents.oxygen is not None:
-        by = f" by {contents.analysed_by}" if contents.analysed_by else ""
-        parts.append(f"analysed {contents.oxygen:g} % oxygen{by}")
+        parts.append(f"analysed {analysis_text(contents)}")
     if contents.pressure is not None:
         at = f" at {contents.temperature}" if contents.temperature else ""
         parts.append(f"{page.marked(contents.pressure)}{at}")
@@ -159,6 +188,21 @@ def contents_text(contents: Contents, page: Page) -> str:
     if contents.source:
         parts.append(f"from {contents.source}")
     return ", ".join(parts)
+
+
+def analysis_text(contents: Contents) -> str:
+    """What it was analysed at and by whom, and the day where that is another than the reading's:
+    `18.1 % oxygen, 44.8 % helium by TO on 23 Nov 2026`."""
+    by = f" by {contents.analysed_by}" if contents.analysed_by else ""
+    day = contents.analysed_on
+    on = f" on {plain_date(day)}" if day is not None and day != contents.on else ""
+    return f"{figures_text(contents)}{by}{on}"
+
+
+def figures_text(contents: Contents) -> str:
+    """What it was analysed at: `32.1 % oxygen`, `18.1 % oxygen, 44.8 % helium`."""
+    helium = f", {contents.helium:g} % helium" if contents.helium is not None else ""
+    return f"{contents.oxygen:g} % oxygen{helium}"
 
 
 NAME_WIDTH = 18

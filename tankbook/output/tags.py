@@ -1,4 +1,8 @@
-"""Tags in plain text: what a tag on a cylinder must say, 40 columns wide."""
+"""Tags in plain text: what a tag on a cylinder must say, 40 columns wide.
+
+A tag hangs there for a year: it says what a cylinder is, how long its tests hold and what it may be
+filled to. What it holds is not on it: that would be false after one dive.
+"""
 
 from __future__ import annotations
 
@@ -6,16 +10,18 @@ import textwrap
 from collections.abc import Sequence
 from typing import Any
 
-from tankbook.output.card import Card, contents_data, holds, sides_data, user_analysed
+from tankbook.output.card import Card, CardSide, contents_data, sides_data, user_analysed
 from tankbook.output.due import data as due_data
 from tankbook.output.due import subject
 from tankbook.output.page import Page, plain_date
 from tankbook.output.words import obligation
 from tankbook.records.cylinder import Cylinder
+from tankbook.records.words import Service
 from tankbook.rules.answers import Due, State
 from tankbook.rules.gate import adverse_of
 
 CARE = "Analyse before use. Never above the marked pressure."
+CARE_LIMIT = "Analyse before use. Never above the limit on this tag."
 WIDTH = 40
 INSIDE = WIDTH - 4
 NAME = 12
@@ -27,6 +33,14 @@ def data(cards: Sequence[Card]) -> list[dict[str, Any]]:
         {
             "id": card.id,
             "serial": card.record.serial if isinstance(card.record, Cylinder) else None,
+            "cylinders": [
+                {
+                    "id": side.id,
+                    "serial": side.cylinder.serial if side.cylinder else None,
+                    "due": due_data(side.dues),
+                }
+                for side in card.cylinders
+            ],
             "fillable": card.answer.fillable,
             "do_not_fill": [r.text for r in card.answer.refusals],
             "warnings": [r.text for r in card.answer.warnings],
@@ -55,10 +69,11 @@ def tag(card: Card, page: Page) -> str:
         lines += [line for r in card.answer.refusals for line in _wrapped(f"- {r.text}", "  ")]
     for r in adverse_of(card.answer.warnings):
         lines += ["", *_wrapped(f"WARNING: {r.text}", "  ")]
-    lines.append("")
-    for name, said in _facts(card, page):
+    facts = _facts(card, page)
+    lines += [""] if facts else []
+    for name, said in facts:
         lines += _wrapped(f"{name:<{NAME - 1}} {said}", " " * NAME)
-    lines += ["", *_wrapped(CARE, "")]
+    lines += ["", *_wrapped(CARE if limit_said(card, page) is None else CARE_LIMIT, "")]
     edge = f"+{'-' * (WIDTH - 2)}+"
     return "\n".join([edge, *(f"| {line:<{INSIDE}} |" for line in lines), edge])
 
@@ -69,18 +84,62 @@ def _facts(card: Card, page: Page) -> list[tuple[str, str]]:
     if isinstance(record, Cylinder):
         found.append(("serial", record.serial))
         pressure = record.service_pressure
-        found.append(("service", page.marked(pressure) if pressure else "pressure NOT KNOWN"))
-        found.append(("cleaned for", card.cleaned_for or "not recorded"))
-    elif record is not None:
-        found.append(("cylinders", ", ".join(record.cylinders)))
-    if card.answer.fillable and card.answer.limit is not None:
-        limit = card.answer.limit
-        found.append(("fill to", f"{page.marked(limit.pressure)} at {limit.reference}"))
-        found.append(("gas", str(card.answer.gas)))
-    found += [(name.removesuffix(" holds"), said) for name, said in holds(card, page)]
-    if (read := user_analysed(card)) is not None:
-        found.append(("user read", str(read)))
-    found += [(obligation(d.obligation), until(card.id, d)) for d in card.dues]
+        found.append(("marked", page.marked(pressure) if pressure else "NOT KNOWN"))
+    found += [(side.id, side_said(side, page)) for side in card.cylinders]
+    if (limit := limit_said(card, page)) is not None:
+        found.append(("fill to", limit))
+    return [*found, *clean_said(card), *dates_said(card)]
+
+
+def limit_said(card: Card, page: Page) -> str | None:
+    """The most it may be filled to: of a set, what its weakest part takes. None where it must not
+    be filled, or no limit can be stated."""
+    limit, gas = card.answer.limit, card.answer.gas
+    if not card.answer.fillable or limit is None:
+        return None
+    of = "" if gas.is_air else f", for {gas}"
+    lowered = f"; {limit.lowered}" if limit.lowered else ""
+    return f"{page.marked(limit.pressure)} at {limit.reference}{of}{lowered}"
+
+
+def side_said(side: CardSide, page: Page) -> str:
+    """What is said of a cylinder of a set: its serial number, and what it is marked."""
+    if side.cylinder is None:
+        return "its file cannot be read"
+    marked = side.cylinder.service_pressure
+    return f"serial {side.cylinder.serial}, {page.marked(marked) if marked else 'NOT KNOWN'}"
+
+
+AIR_ONLY = "AIR ONLY, not oxygen-clean"
+
+
+def clean_said(card: Card) -> list[tuple[str, str]]:
+    """For what it is clean, as a name and what is said; of a set, where its sides differ, of
+    each."""
+    sides = card.cylinders or ((card,) if isinstance(card.record, Cylinder) else ())
+    every = {
+        side.id: AIR_ONLY if side.cleaned_for == Service.AIR else side.cleaned_for or "not recorded"
+        for side in sides
+    }
+    if len(set(every.values())) > 1:
+        return [("cleaned for", f"{said} ({id_})") for id_, said in every.items()]
+    return [("cleaned for", said) for said in sorted(set(every.values()))]
+
+
+def dates_said(card: Card) -> list[tuple[str, str]]:
+    """How long each obligation holds; of a set, each of both its cylinders, however far off."""
+    if not card.cylinders:
+        return [(obligation(d.obligation), until(card.id, d)) for d in card.dues]
+    by_name: dict[str, dict[str, str]] = {}
+    for side in card.cylinders:
+        for item in side.dues:
+            by_name.setdefault(obligation(item.obligation), {})[side.id] = until(side.id, item)
+    found = []
+    for name, said in by_name.items():
+        if len(said) == len(card.cylinders) and len(set(said.values())) == 1:
+            found.append((name, f"{next(iter(said.values()))}, both"))
+        else:
+            found += [(name, f"{each} ({id_})") for id_, each in said.items()]
     return found
 
 

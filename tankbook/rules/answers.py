@@ -173,19 +173,51 @@ class MayFill(Struct, frozen=True):
         return tuple(r for r in self.reasons if r.gate is Gate.WARN)
 
 
+class Analysis(Struct, frozen=True):
+    """What a gas was analysed at, percent of oxygen and of helium, by whom and on which day; and
+    what the cylinder was read at then. A later reading of the gauge changes nothing of it."""
+
+    on: dt.date
+    oxygen: float | None
+    helium: float | None = None
+    by: str = ""
+    pressure: GaugePressure | None = None
+    temperature: Temperature | None = None
+
+
 class Contents(Struct, frozen=True):
-    """What a cylinder holds, as last recorded. `gas` is None where nobody knows."""
+    """What a cylinder holds, as last recorded. `gas` is None where nobody knows. `on`, `at` and the
+    temperature are those of the pressure; an analysis has its own day."""
 
     gas: Gas | None
     pressure: GaugePressure | None
     temperature: Temperature | None
     at: dt.datetime | None
     on: dt.date | None
-    oxygen: float | None = None
-    analysed_by: str = ""
+    analysis: Analysis | None = None
     source: str = ""
     filled_at: dt.datetime | None = None
     fills: int = 0
+
+    @property
+    def oxygen(self) -> float | None:
+        """The oxygen it was analysed at, percent."""
+        return self.analysis.oxygen if self.analysis else None
+
+    @property
+    def helium(self) -> float | None:
+        """The helium it was analysed at, percent."""
+        return self.analysis.helium if self.analysis else None
+
+    @property
+    def analysed_by(self) -> str:
+        """Who analysed it, or an empty text."""
+        return self.analysis.by if self.analysis else ""
+
+    @property
+    def analysed_on(self) -> dt.date | None:
+        """The day it was analysed."""
+        return self.analysis.on if self.analysis else None
 
 
 class WaterVolume(Struct, frozen=True):

@@ -27,7 +27,7 @@ from tankbook.records.words import (
     Status,
     Use,
 )
-from tankbook.rules.answers import Contents
+from tankbook.rules.answers import Analysis, Contents
 from tankbook.rules.signing import looks, names_nobody
 from tankbook.rules.status import is_inside, is_off_at, open_states, status_of
 from tankbook.units import GaugePressure, Temperature, time_of_day
@@ -696,8 +696,7 @@ def _after(before: Contents, line: LogLine) -> Contents:
             temperature=line.temperature,
             at=line.at,
             on=line.at.date(),
-            oxygen=line.o2.percent if line.o2 else None,
-            analysed_by=line.analysed_by or "",
+            analysis=_analysis_of(line, line.to),
             source=line.source_ or "",
             filled_at=line.at,
             fills=before.fills + 1,
@@ -715,18 +714,36 @@ _PURE = 98.0
 """From so many percent on a reading is of oxygen and not of nitrox (own bound)."""
 
 
+def _analysis_of(line: LogLine, pressure: GaugePressure | None) -> Analysis | None:
+    """What a line says of an analysis, at the pressure of then; None where it says nothing."""
+    if line.o2 is None and line.he is None:
+        return None
+    return Analysis(
+        on=line.at.date(),
+        oxygen=line.o2.percent if line.o2 else None,
+        helium=line.he.percent if line.he else None,
+        by=line.analysed_by or "",
+        pressure=pressure,
+        temperature=line.temperature if line.to is not None else None,
+    )
+
+
 def _analysed(held: Contents, line: LogLine) -> Contents:
-    """What a reading says of the gas: its word, or its analysis where that is another's."""
-    oxygen = line.o2.percent if line.o2 else None
+    """What a reading says of the gas: its word, its analysis, and the gas of that where it is
+    another one. The analysis is the newest, whole: its day, its analyst, its figures."""
+    found = _analysis_of(line, held.pressure)
     if line.gas is not None:
-        return replace(held, gas=line.gas, oxygen=oxygen or held.oxygen)
-    known = held.gas.oxygen_percent if held.gas is not None else None
+        kept = held.analysis if line.gas == held.gas else None
+        return replace(held, gas=line.gas, analysis=found or kept)
+    if found is None:
+        return held
+    held = replace(held, analysis=found)
+    oxygen, known = found.oxygen, held.gas.oxygen_percent if held.gas is not None else None
     if oxygen is None or (known is not None and abs(known - oxygen) <= READ_ALIKE):
         return held
     if abs(oxygen - AIR_SHARE) <= READ_ALIKE:
-        return replace(held, gas=Gas.parse("air"), oxygen=oxygen)
-    gas = Gas.of(100 if oxygen >= _PURE else oxygen)
-    return replace(held, gas=gas, oxygen=oxygen, source="")
+        return replace(held, gas=Gas.parse("air"))
+    return replace(held, gas=Gas.of(100 if oxygen >= _PURE else oxygen), source="")
 
 
 AIR_SHARE = 20.9
@@ -753,6 +770,16 @@ practice, no source)."""
 WARMTH = 0.12
 """Share by which a pressure may rise with the weather, where temperatures were not noted: from 5 to
 40 degC (own calculation, by absolute temperature)."""
+
+
+def read_lower_since(book: Book, held: Contents) -> bool:
+    """Whether it was read lower since its analysis, by more than the weather and the gauge take."""
+    then = held.analysis
+    if then is None or then.pressure is None or held.pressure is None:
+        return False
+    allowed = min(book.settings.unexplained or UNEXPLAINED, UNEXPLAINED_AT_MOST)
+    warmed = _warmed(held.temperature, then.temperature)
+    return _rose(held.pressure, then.pressure, allowed, warmed)
 
 
 def rises_of(

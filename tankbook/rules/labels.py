@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 import datetime as dt
+from collections.abc import Iterator
 from enum import StrEnum
 
 from tankbook.records.book import Book
 from tankbook.records.entries import standing
-from tankbook.rules.fill_history import contents_of
+from tankbook.records.kinds import holds_gas
+from tankbook.rules.answers import Contents
+from tankbook.rules.fill_history import contents_of, read_lower_since
 from tankbook.rules.gate import may_fill
 from tankbook.rules.hand_over import may_hand_over
 from tankbook.rules.rental import against_going_out, open_rental
@@ -19,6 +22,7 @@ class LabelKind(StrEnum):
     TAG = "tag"
     IDENTITY = "identity"
     ANALYSIS = "analysis"
+    STRIP = "strip"
     DO_NOT_FILL = "do-not-fill"
     RENTAL = "rental"
     SLIP = "slip"
@@ -48,6 +52,9 @@ def against_label(book: Book, id_: str, kind: LabelKind, today: dt.date) -> tupl
         return (UNREADABLE,)
     if kind is LabelKind.ANALYSIS:
         return _closed(book, id_, today)
+    if kind is LabelKind.STRIP:
+        other = _against_strip(book, contents_of(book, id_))
+        return tuple(dict.fromkeys((*_closed(book, id_, today), *other)))
     if kind is LabelKind.RENTAL:
         return _against_rental(book, id_, today)
     if kind is LabelKind.SLIP:
@@ -60,6 +67,26 @@ def _closed(book: Book, id_: str, today: dt.date) -> tuple[str, ...]:
     answer = may_fill(book, id_, today, contents_of(book, id_).gas, station=False)
     found = (r.text for r in answer.refusals if r.code != _WHILE_OUT)
     return tuple(dict.fromkeys(found))
+
+
+def _against_strip(book: Book, held: Contents) -> Iterator[str]:
+    """Why what is in it has no analysis that a strip could say: a strip tells a diver how deep."""
+    said, gas = held.analysis, held.gas
+    if held.pressure is None or not holds_gas(held.pressure):
+        yield f"it is on record as empty{f' since {held.on}' if held.on else ''}"
+    elif said is None or said.oxygen is None:
+        filled = held.filled_at
+        since = f" since it was filled on {filled.date()}" if filled else ""
+        yield f"no analysis of its oxygen is on record{since}"
+    elif gas is not None and gas.helium_percent and said.helium is None:
+        yield f"its gas is {gas}, and no analysis of its helium is on record"
+    elif read_lower_since(book, held):
+        yield (
+            f"it was read at {held.pressure} on {held.on}, lower than the {said.pressure} of its "
+            f"analysis on {said.on}: analyse what is in it"
+        )
+    if book.settings.oxygen_pressure is None:
+        yield "the settings do not say for which oxygen pressure depths are: set `oxygen_pressure`"
 
 
 def _against_rental(book: Book, id_: str, today: dt.date) -> tuple[str, ...]:

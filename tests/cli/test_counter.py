@@ -516,16 +516,16 @@ def test_a_sheet_says_everything_itself(tb: Run, lake: Path) -> None:
     assert "--sheet is keyed in by itself" in ran.err
 
 
-def test_the_tag_of_doubles_with_a_shut_isolator_has_what_each_side_holds(
+def test_the_tag_of_doubles_names_each_side_and_the_card_has_what_each_holds(
     tb: Run, ledger: Path
 ) -> None:
     one = tb(*ON, "tags", "DB-02").out
-    assert "| holds       air, 3000 psi" in one
+    assert "air, 3000 psi" not in one
     path = ledger / "sets/DB-02.yaml"
     path.write_text(path.read_text().replace("open", "shut"))
     two = tb(*ON, "tags", "DB-02").out
-    assert "| RB-031      air, 3000 psi" in two
-    assert "| RB-032      air, 3000 psi" in two
+    assert "| RB-031      serial " in two
+    assert "| RB-032      serial " in two
     assert [side["id"] for side in tb(*ON, "show", "DB-02", "--json").json["sides"]] == [
         "RB-031",
         "RB-032",

@@ -9,6 +9,8 @@ from typing import Any
 import pdf as seen
 import pytest
 
+from tankbook.output.paper.flow import SMALLEST
+
 Run = Callable[..., Any]
 DAY = ("--on", "2026-11-25")
 
@@ -44,6 +46,7 @@ def test_as_json(at: Run) -> None:
         "labels": [{"id": "RB-014", "kind": "identity", "page": 1, "place": 1}],
         "next_place": None,
         "refused": [],
+        "not_printed": [],
     }
     refused = at("tags", "15", "--kind", "analysis", "--pdf", "no.pdf", "--json")
     assert refused.code == 1
@@ -72,7 +75,7 @@ def test_validate_reads_the_shop_s_sheets(at: Run, ledger: Path) -> None:
 
 
 REFUSED = [
-    (("--kind", "sticker"), 2, "--kind: there is no `sticker`; known: tag, identity, analysis, do-not-fill, rental, slip"),
+    (("--kind", "sticker"), 2, "--kind: there is no `sticker`; known: tag, identity, analysis, strip, do-not-fill, rental, slip"),
     (("--sheet", "a4-25"), 2, "--sheet: there is no `a4-25`; known: a4-tags, letter-tags, "),
     (("--start", "9"), 2, "sheet `letter-tags` has no place 9; its places are 1 to 8"),
     (("--sheet", "letter-30", "--kind", "rental"), 2, "RB-014: the rental tag does not fit on a label with 63 x 21 mm to print on; take a sheet of larger labels"),
@@ -129,13 +132,48 @@ def test_all_reasons_at_once_and_nothing_printed(at: Run, ledger: Path) -> None:
     assert not (ledger / "out.pdf").exists()
 
 
-def test_a_name_that_cannot_be_printed(at: Run, ledger: Path) -> None:
-    settings = ledger / "tankbook.yaml"
-    settings.write_text(settings.read_text().replace("Test Quay", "潜水"), encoding="utf-8")
-    ran = at("tags", "RB-014", "--pdf", "out.pdf")
-    assert ran.code == 2
-    assert len(ran.err.splitlines()) == 1
-    assert "`潜` cannot be printed (U+6F5C" in ran.err
+def test_what_cannot_be_printed_is_a_line_to_write_on_and_the_rest_is_printed(
+    at: Run, ledger: Path
+) -> None:
+    settings, card = ledger / "tankbook.yaml", ledger / "cylinders/RB-014.yaml"
+    settings.write_text(settings.read_text().replace("Test Quay", "潜水 Quay"), encoding="utf-8")
+    said = card.read_text()
+    serial = next(line for line in said.splitlines() if line.startswith("serial:"))
+    card.write_text(said.replace(serial, "serial: 水-K118204"), encoding="utf-8")
+    ran = at("tags", "RB-014", "16", "--kind", "identity", "--pdf", "out.pdf")
+    assert ran.code == 0
+    assert ran.first == "2 labels on 1 page of letter-tags: out.pdf"
+    told = " ".join(ran.out.split())
+    place = said.splitlines().index(serial) + 1
+    assert f"cylinders/RB-014.yaml:{place}:9: serial: `水` cannot be printed (U+6C34, " in told
+    assert "ledger: `潜水` cannot be printed (U+6F5C, " in told
+    assert "tankbook.yaml:" in told
+    assert told.count("cannot be printed") == 2
+    text = seen.text_of((ledger / "out.pdf").read_bytes())
+    assert "serial ____-K118204" in text
+    assert "____ Quay, 25 Nov 2026" in text
+    assert "RB-016" in text
+    assert at("tags", "RB-014", "--pdf", "out.pdf", "--json").json["not_printed"]
+
+
+@pytest.mark.parametrize("words", [("list", "--count-sheet"), ("sheet", "RB-014", "16")])
+def test_a_form_is_printed_though_one_name_cannot_be(
+    words: tuple[str, ...], at: Run, ledger: Path
+) -> None:
+    settings, card = ledger / "tankbook.yaml", ledger / "cylinders/RB-014.yaml"
+    settings.write_text(settings.read_text().replace("Test Quay", "潜水 Quay"), encoding="utf-8")
+    said = card.read_text().replace("serial: K118204", "serial: 水-K118204")
+    card.write_text(said, encoding="utf-8")
+    ran = at(*words, "--pdf", "out.pdf")
+    told = " ".join(ran.out.split())
+    assert ran.code == 0
+    assert ran.first.endswith("out.pdf")
+    assert "ledger: `潜水` cannot be printed" in told
+    text = seen.text_of((ledger / "out.pdf").read_bytes())
+    assert "____ Quay" in text
+    if words[0] == "list":
+        assert "cylinders/RB-014.yaml" in told
+        assert "____-K118204" in text
 
 
 def test_the_fill_sheet_and_the_count_sheet_are_printed_too(at: Run, ledger: Path) -> None:
@@ -155,3 +193,25 @@ def test_every_key_of_the_answer_is_on_the_json_page(at: Run) -> None:
     page = (Path(__file__).parents[2] / "docs/json.md").read_text(encoding="utf-8")
     printed = at("tags", "RB-014", "--pdf", "out.pdf", "--json").json
     assert all(f"`{key}`" in page for key in (*printed, *printed["labels"][0]))
+
+
+PAPERS = [
+    ("tags", "11", "41", "67", "DB-01", "DB-02"),
+    ("sheet", "11", "12", "67", "41"),
+    ("list", "--count-sheet"),
+    ("plan", "11", "12", "14"),
+    ("fills", "--month", "2026-11"),
+    ("wall",),
+    ("report",),
+]
+
+
+@pytest.mark.parametrize("words", PAPERS, ids=lambda words: words[0])
+def test_no_paper_is_printed_smaller_than_is_read(
+    words: tuple[str, ...], tb: Run, example_ledger: Path, tmp_path: Path
+) -> None:
+    out = tmp_path / "out.pdf"
+    ran = tb("--ledger", str(example_ledger), *DAY, *words, "--pdf", str(out))
+    assert out.exists(), ran.err
+    sizes = seen.sizes_of(out.read_bytes())
+    assert min(sizes) >= SMALLEST, sizes[min(sizes)]

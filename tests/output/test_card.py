@@ -151,10 +151,56 @@ def test_a_set_names_its_cylinders(page: Page, today: dt.date) -> None:
     )
     doubles = book.sets["DB-02"]
     assert isinstance(doubles, Doubles)
-    card = Card("DB-02", doubles, may_fill(book, "DB-02", today), contents_of(book, "DB-02"), ())
+    dues = due(book, today)
+    card = Card(
+        "DB-02", doubles, may_fill(book, "DB-02", today), contents_of(book, "DB-02"), (),
+        cylinders=output.sides_on_card(book, doubles, dues, today),
+    )  # fmt: skip
     assert output.data(card)["kind"] == "set"
     assert "cylinders         A-1, A-2" in output.text(card, page)
-    assert "| cylinders   A-1, A-2" in tags.tag(card, page)
+    tag = tags.tag(card, page)
+    assert "| A-1         serial K118204, 3000 psi" in tag
+    assert "| A-2         serial K118205, 3000 psi" in tag
+    both = {d.obligation for d in dues if d.id == "A-1"}
+    assert len([line for line in tag.splitlines() if ", both" in line]) == len(both) > 1
+    told = tags.data([card])[0]["cylinders"]
+    assert [(s["id"], s["serial"], len(s["due"])) for s in told] == [
+        ("A-1", "K118204", len(both)), ("A-2", "K118205", len(both)),
+    ]  # fmt: skip
+
+
+def test_a_tag_of_a_set_says_the_limit_of_its_weakest_part_and_the_dates_of_both_sides(
+    page: Page, today: dt.date
+) -> None:
+    other = books.GOOD.replace("K118204", "K118205").replace("2026-02-09", "2026-01-15")
+    sets = {
+        "DB-02": "cylinders: [A-1, A-2]\nmanifold: M 4350\nrating: 4350 psi\nisolator: open\n"
+        "use: rental\n"
+    }
+    book = books.make_book(
+        {"A-1": books.GOOD, "A-2": other.replace("service: air", "service: nitrox")}, sets=sets
+    )
+    doubles = book.sets["DB-02"]
+    card = Card(
+        "DB-02", doubles, may_fill(book, "DB-02", today), contents_of(book, "DB-02"), (),
+        cylinders=output.sides_on_card(book, doubles, due(book, today), today),
+    )  # fmt: skip
+    said = " ".join(tags.tag(card, page).replace("|", " ").split())
+    assert "fill to 3000 psi at 70 degF" in said
+    assert "4350" not in said
+    assert f"cleaned for {tags.AIR_ONLY} (A-1) cleaned for NOT CLEAN, labelled nitrox (A-2)" in said
+    assert "visual to 9 Feb 2027 (A-1) visual to 15 Jan 2027 (A-2)" in said
+    assert "hydro to 31 Mar 2029, both" in said
+
+
+def test_a_tag_says_nothing_of_what_it_holds(card_for: Callable[[str], Card], page: Page) -> None:
+    """That would be false after one dive."""
+    card = card_for("RB-014")
+    tag = tags.tag(card, page)
+    for told in ("20 Nov 2026", "from B1"):
+        assert told in output.contents_text(card.contents, page)
+        assert told not in tag
+    assert "holds" not in tag
 
 
 @pytest.mark.parametrize("id_", ["A-1", "DB-02"])

@@ -13,7 +13,7 @@ from changing import replace
 from loglines import book_of, fill, held, line, read, rises, struck
 
 from tankbook.records.book import Book
-from tankbook.rules.answers import Contents
+from tankbook.rules.answers import Analysis, Contents
 from tankbook.rules.checks import check
 from tankbook.rules.fill_history import (
     NOTHING_KNOWN,
@@ -160,7 +160,15 @@ def test_all_that_a_fill_says() -> None:
     found = contents_of(book_of(fill("2026-11-01", temperature="70 degF", **said)), "A")
     at = dt.datetime(2026, 11, 1, 10, tzinfo=dt.UTC)
     assert found == Contents(
-        found.gas, found.pressure, found.temperature, at, at.date(), 31.8, "JO", "B1+C1", at, 1
+        found.gas,
+        found.pressure,
+        found.temperature,
+        at,
+        at.date(),
+        Analysis(at.date(), 31.8, None, "JO", found.pressure, found.temperature),
+        "B1+C1",
+        at,
+        1,
     )
     assert (str(found.gas), str(found.pressure), str(found.temperature)) == (
         "nitrox32",

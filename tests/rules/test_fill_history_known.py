@@ -22,6 +22,7 @@ from tankbook.rules.fill_history import (
     lines_held,
     lines_into,
     read_empty,
+    read_lower_since,
     read_otherwise,
     went_into,
 )
@@ -58,10 +59,10 @@ def test_what_is_fuller_than_it_was_holds_what_nobody_knows(
 @pytest.mark.parametrize(
     ("filled", "known", "cells", "gas", "oxygen"),
     [
-        ("nitrox32", None, {"o2": "33.5 %"}, "nitrox32", None),
-        ("nitrox32", None, {"o2": "30.5 %"}, "nitrox32", None),
+        ("nitrox32", None, {"o2": "33.5 %"}, "nitrox32", 33.5),
+        ("nitrox32", None, {"o2": "30.5 %"}, "nitrox32", 30.5),
         ("nitrox32", None, {"o2": "33.6 %"}, "nitrox33.6", 33.6),
-        ("nitrox32", "32.4 %", {"o2": "33 %"}, "nitrox32", 32.4),
+        ("nitrox32", "32.4 %", {"o2": "33 %"}, "nitrox32", 33.0),
         ("nitrox32", "32.4 %", {}, "nitrox32", 32.4),
         ("nitrox32", None, {"o2": "20.9 %"}, "air", 20.9),
         ("nitrox32", None, {"o2": "22.4 %"}, "air", 22.4),
@@ -69,7 +70,8 @@ def test_what_is_fuller_than_it_was_holds_what_nobody_knows(
         ("nitrox32", None, {"o2": "97.9 %"}, "nitrox97.9", 97.9),
         ("nitrox32", None, {"o2": "12 %"}, str(Gas.of(12)), 12.0),
         ("nitrox32", None, {"o2": "98 %"}, "oxygen", 98.0),
-        ("nitrox32", "32.4 %", {"gas": "nitrox36"}, "nitrox36", 32.4),
+        ("nitrox32", "32.4 %", {"gas": "nitrox32"}, "nitrox32", 32.4),
+        ("nitrox32", "32.4 %", {"gas": "nitrox36"}, "nitrox36", None),
         ("nitrox32", "32.4 %", {"gas": "nitrox36", "o2": "36.1 %"}, "nitrox36", 36.1),
         (None, None, {"o2": "31 %"}, "nitrox31", 31.0),
         ("nitrox32", None, {"o2": "36 %", "to": "15 psi"}, "nitrox36", 36.0),
@@ -83,6 +85,37 @@ def test_an_analysis_says_what_it_holds_where_it_is_another(
     book = book_of(first, line("2026-11-10", "reading", **{"to": "900 psi", **cells}))
     found = contents_of(book, "A")
     assert (str(found.gas), found.oxygen) == (gas, oxygen)
+
+
+ANALYSED = fill(
+    "2026-11-23", to="3290 psi", gas="trimix18/45", o2="18.1 %", he="44.8 %", analysed_by="TO"
+)
+OF_THEN = (dt.date(2026, 11, 23), 18.1, 44.8, "TO")
+
+
+@pytest.mark.parametrize(
+    ("later", "said", "lower"),
+    [
+        ([], OF_THEN, False),
+        ([read("2026-11-24", "3200 psi")], OF_THEN, False),  # a day colder
+        ([read("2026-11-24", "2700 psi")], OF_THEN, True),
+        ([line("2026-11-24", "reading", to="3200 psi", o2="18.4 %", he="44 %", analysed_by="MV")],
+         (dt.date(2026, 11, 24), 18.4, 44.0, "MV"), False),
+        ([read("2026-11-24", "2000 psi"), line("2026-11-25", "reading", to="2000 psi", o2="18.4 %")],
+         (dt.date(2026, 11, 25), 18.4, None, ""), False),
+        ([read("2026-11-24", "0 psi")], None, False),
+        ([fill("2026-11-24", gas="air")], None, False),
+        ([line("2026-11-24", "reading", to="3200 psi", gas="air")], None, False),
+    ],
+)  # fmt: skip
+def test_an_analysis_keeps_its_day_its_analyst_and_its_figures(
+    later: list[str], said: tuple[dt.date, float, float | None, str] | None, lower: bool
+) -> None:
+    book = book_of(ANALYSED, *later)
+    found = contents_of(book, "A")
+    known = found.analysis
+    told = (known.on, known.oxygen, known.helium, known.by) if known else None
+    assert (told, read_lower_since(book, found)) == (said, lower)
 
 
 @pytest.mark.parametrize(

@@ -6,6 +6,8 @@ import datetime as dt
 from pathlib import Path
 
 import pytest
+from books import GOOD, SETTINGS, make_book
+from loglines import fill, line, read
 
 from tankbook.ledger.load import load
 from tankbook.records.book import Book
@@ -67,3 +69,46 @@ def test_a_file_that_cannot_be_read_gets_only_the_warning(
     (tmp_path / "tankbook.yaml").write_text("ledger: Quay\nunits: psi\nrules: [us-dot]\n")
     (tmp_path / "cylinders/RB-014.yaml").write_text("serial: [\n")
     assert against_label(load(tmp_path), "RB-014", kind, today) == reasons
+
+
+# --- strips: how deep, so that it has to be of what is in it now
+
+DAY = dt.date(2026, 11, 25)
+STRIP_CARD = GOOD.replace("service: air", "service: oxygen") + (
+    "cleaned:\n  - {on: 2026-10-01, to: oxygen, by: MV}\n"
+)
+MIX = fill("2026-11-21", "RB-014", to="3000 psi", gas="nitrox32", o2="32.1 %", analysed_by="MV")
+AGAIN = fill("2026-11-23", "RB-014", to="3000 psi", gas="nitrox32")
+HELIUM = MIX.replace("nitrox32", "trimix20/35").replace("32.1 %", "20.1 %")
+DEEPEST = "oxygen_pressure: 1.4 bar abs\n"
+
+
+@pytest.mark.parametrize(
+    ("log", "settings", "reasons"),
+    [
+        ([MIX], DEEPEST, []),
+        ([MIX, read("2026-11-23", "2900 psi", "RB-014")], DEEPEST, []),
+        ([MIX, read("2026-11-23", "1500 psi", "RB-014")], DEEPEST,
+         ["it was read at 1500 psi on 2026-11-23, lower than the 3000 psi of its analysis on "
+          "2026-11-21: analyse what is in it"]),
+        ([MIX, read("2026-11-23", "1500 psi", "RB-014"),
+          line("2026-11-24", "reading", "RB-014", to="1500 psi", o2="32 %")], DEEPEST, []),
+        ([MIX, AGAIN], DEEPEST,
+         ["no analysis of its oxygen is on record since it was filled on 2026-11-23"]),
+        ([MIX, line("2026-11-23", "drain", "RB-014", to="0 psi")], DEEPEST,
+         ["it is on record as empty since 2026-11-23"]),
+        ([], DEEPEST, ["it is on record as empty"]),
+        ([HELIUM], DEEPEST,
+         ["its gas is trimix20/35, and no analysis of its helium is on record"]),
+        ([MIX], "",
+         ["the settings do not say for which oxygen pressure depths are: set `oxygen_pressure`"]),
+    ],
+)  # fmt: skip
+def test_a_strip_is_of_what_is_in_the_cylinder_now(
+    log: list[str], settings: str, reasons: list[str]
+) -> None:
+    book = make_book({"RB-014": STRIP_CARD}, log="\n".join(log), settings=SETTINGS + settings)
+    closed = against_label(book, "RB-014", LabelKind.ANALYSIS, DAY)
+    said = against_label(book, "RB-014", LabelKind.STRIP, DAY)
+    assert [reason for reason in said if reason not in closed] == reasons
+    assert set(closed) <= set(said)

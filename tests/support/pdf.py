@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import ctypes
+import math
 from dataclasses import dataclass
 from typing import Any
 
@@ -76,4 +77,24 @@ def fonts_of(pdf: bytes) -> dict[str, bool]:
             name = ctypes.create_string_buffer(size)
             raw.FPDFFont_GetBaseFontName(font, name, size)
             found[name.value.decode().split("+")[-1]] = raw.FPDFFont_GetIsEmbedded(font) == 1
+    return found
+
+
+def sizes_of(pdf: bytes) -> dict[float, str]:
+    """The sizes of type [pt] as they come out on paper, each with a text that is set in it."""
+    found: dict[float, str] = {}
+    for page in opened(pdf):
+        texts = page.get_textpage()
+        for each in page.get_objects(filter=[raw.FPDF_PAGEOBJ_TEXT]):
+            size, length = ctypes.c_float(), raw.FPDFTextObj_GetText(each.raw, texts.raw, None, 0)
+            raw.FPDFTextObj_GetFontSize(each.raw, size)
+            said = ctypes.create_string_buffer(length)
+            raw.FPDFTextObj_GetText(
+                each.raw, texts.raw, ctypes.cast(said, ctypes.POINTER(ctypes.c_ushort)), length
+            )
+            matrix = each.get_matrix()
+            scale = min(math.hypot(matrix.a, matrix.b), math.hypot(matrix.c, matrix.d))
+            text = said.raw.decode("utf-16-le", "replace").rstrip("\0")
+            if text.strip():
+                found[round(size.value * scale, 2)] = text
     return found

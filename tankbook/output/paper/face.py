@@ -4,7 +4,8 @@ broken into lines that fit: never inside a number, never between it and its unit
 from __future__ import annotations
 
 import unicodedata
-from functools import lru_cache
+from functools import cache, lru_cache
+from itertools import groupby
 from typing import Any
 
 from msgspec import Struct
@@ -35,13 +36,18 @@ class PaperError(ValueError):
         self.mend = mend
 
 
-@lru_cache(maxsize=2)
 def face(bold: bool = False) -> Any:
     """The face, made known to the PDF writer under its name. It is embedded where it is used."""
+    return _read_face(BOLD if bold else PLAIN)
+
+
+@cache
+def _read_face(name: str) -> Any:
+    """A face, read once: by its name, since `face()`, `face(False)` and `face(bold=False)` are one
+    face and three sets of arguments."""
     from reportlab.pdfbase import pdfmetrics
     from reportlab.pdfbase.ttfonts import TTFont
 
-    name = BOLD if bold else PLAIN
     font = TTFont(name, shipped.font(f"{name}.ttf"))
     pdfmetrics.registerFont(font)
     return font
@@ -66,18 +72,42 @@ def printable(text: str, where: str) -> str:
     Raises:
         PaperError: a character cannot be printed; `where` says whose text it is.
     """
-    composed = unicodedata.normalize("NFC", " ".join(text.split()))
-    known = face().face.charToGlyph
+    composed = _composed(text)
     for character in composed:
-        if ord(character) in known and not _needs_shaping(character):
-            continue
-        name = unicodedata.name(character, "a character without a name").lower()
-        shown = character if character.isprintable() else "?"
-        raise PaperError(
-            f"{where}: `{shown}` cannot be printed (U+{ord(character):04X}, {name})",
-            "write it in Latin, Greek or Cyrillic letters",
-        )
+        if not _is_printed(character):
+            raise PaperError(f"{where}: {why_not_printed(character)}", LETTERS)
     return composed
+
+
+LETTERS = "write it in Latin, Greek or Cyrillic letters"
+TO_WRITE_ON = "____"
+"""What stands in the place of letters that cannot be printed."""
+
+
+def legible(text: str) -> tuple[str, tuple[str, ...]]:
+    """`text` as `printable` has it, a line to write on in the place of each run of characters that
+    cannot be printed; and those runs."""
+    parts, left = [], []
+    for printed, run in groupby(_composed(text), _is_printed):
+        said = "".join(run)
+        parts.append(said if printed else TO_WRITE_ON)
+        left += [] if printed else [said]
+    return "".join(parts), tuple(left)
+
+
+def why_not_printed(run: str) -> str:
+    """What is the matter with the first of some characters: `x` cannot be printed (U+...)."""
+    name = unicodedata.name(run[0], "a character without a name").lower()
+    shown = "".join(c if c.isprintable() else "?" for c in run)
+    return f"`{shown}` cannot be printed (U+{ord(run[0]):04X}, {name})"
+
+
+def _composed(text: str) -> str:
+    return unicodedata.normalize("NFC", " ".join(text.split()))
+
+
+def _is_printed(character: str) -> bool:
+    return ord(character) in face().face.charToGlyph and not _needs_shaping(character)
 
 
 def _needs_shaping(character: str) -> bool:

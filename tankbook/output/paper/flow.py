@@ -42,6 +42,7 @@ class Say(Struct, frozen=True):
     bold: bool = False
     shrinks: bool = False
     spare: int = 0
+    leading: float = LEADING
 
 
 class FlowRow(Struct, frozen=True):
@@ -131,7 +132,7 @@ class _Flow(Struct):
         if self.content.code and not self._code():
             return None
         names = [i.name for i in items if isinstance(i, FlowRow)]
-        column = max((width(n, self.size * NAME_SCALE) for n in names), default=0.0) + GAP
+        column = max((width(n, self._small()) for n in names), default=0.0) + GAP
         column = min(column, self.box.width * 0.45)
         if not all(self._item(item, column) for item in items):
             return None
@@ -142,6 +143,10 @@ class _Flow(Struct):
         if spare < -1e-6:
             return None
         return self.marks[:above] + [moved(mark, 0.0, spare) for mark in self.marks[above:]]
+
+    def _small(self) -> float:
+        """The size [pt] of names beside what is said; never below the smallest that is read."""
+        return max(SMALLEST, self.size * NAME_SCALE)
 
     def _item(self, item: Item, column: float) -> bool:
         if isinstance(item, Say):
@@ -164,13 +169,15 @@ class _Flow(Struct):
         beside = self.side and self.y < self.box.y + self.side - 0.2
         return self.box.width - (self.side + GAP if beside else 0.0)
 
-    def _down(self, size: float) -> float:
+    def _down(self, size: float, leading: float) -> float:
         """Go down one line of a size [pt]; the baseline [mm] of that line."""
         at = baseline(self.y, size)
-        self.y += height(1, size, LEADING)
+        self.y += height(1, size, leading)
         return at
 
-    def _lines(self, text: str, x: float, size: float, bold: bool) -> bool:
+    def _lines(
+        self, text: str, x: float, size: float, bold: bool, leading: float = LEADING
+    ) -> bool:
         """A paragraph from `x` on, each line as wide as there is room beside the code."""
         rest = " ".join(text.split())
         while rest:
@@ -178,23 +185,22 @@ class _Flow(Struct):
             if lines is None:
                 return False
             first = lines[0]
-            self.marks.append(Text(x, self._down(size), first, size, bold=bold))
+            self.marks.append(Text(x, self._down(size, leading), first, size, bold=bold))
             if self.y > self.box.bottom + 1e-6:
                 return False
             rest = rest[len(first) :].lstrip()  # no blank where a word was broken
         return True
 
     def _say(self, item: Say) -> bool:
-        size = self.size * item.scale
+        size = max(SMALLEST, self.size * item.scale)
         if not item.shrinks:
-            return self._lines(item.text, self.box.x, size, item.bold)
+            return self._lines(item.text, self.box.x, size, item.bold, item.leading)
         fit = fitted(item.text, self._room(), size, min(size, SMALLEST + 1), item.bold)
         return fit is not None and self._lines(item.text, self.box.x, fit.size, item.bold)
 
     def _row(self, item: FlowRow, column: float) -> bool:
-        small = self.size * NAME_SCALE
-        name = fitted(item.name, column - GAP / 2, small, SMALLEST * NAME_SCALE, False)
-        if name is None:
+        name = fitted(item.name, column - GAP / 2, self._small(), SMALLEST, False)
+        if name is None or len(name.lines) > 1:
             return False
         at = baseline(self.y, self.size)
         self.marks.append(Text(self.box.x, at, item.name, name.size))
@@ -215,7 +221,7 @@ class _Flow(Struct):
         return min(low + (high - low) * (self.size - SMALLEST) / (LARGEST - SMALLEST), high)
 
     def _blank(self, x: float, at: float, room: float, name: str, unit: str) -> None:
-        size = self.size * NAME_SCALE
+        size = self._small()
         start = x + width(name, size) + 1.0
         end = x + room - (width(unit, size) + 1.0 if unit else 0.0)
         self.marks.append(Text(x, at, name, size))
@@ -227,7 +233,7 @@ class _Flow(Struct):
         self, parts: tuple[tuple[str, str], ...]
     ) -> Iterator[tuple[tuple[str, str], ...]]:
         """The blanks, as many side by side as leave each a rule long enough to write on."""
-        size = self.size * NAME_SCALE
+        size = self._small()
         rest = parts
         while rest:
             count = len(rest)

@@ -3,24 +3,24 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 from msgspec import Struct
 from msgspec.structs import replace
 
 from tankbook.gas import GasError
 from tankbook.gas.depth import SURFACE, USUAL_LEAST, depth_limit, least_depth
-from tankbook.output.card import Card, contents_text, user_analysed
+from tankbook.output.card import Card, contents_text, figures_text, user_analysed
 from tankbook.output.page import Page, plain_date
 from tankbook.output.paper.code import code_text
-from tankbook.output.paper.face import printable
+from tankbook.output.paper.face import legible, printable
 from tankbook.output.paper.flow import Blanks, Content, FlowRow, Item, Say
-from tankbook.output.tags import CARE, until
-from tankbook.output.words import obligation
+from tankbook.output.tags import CARE, CARE_LIMIT, clean_said, dates_said, limit_said, side_said
 from tankbook.records.cylinder import Cylinder, Doubles
 from tankbook.records.entries import Inspected, Rented, Requalified, standing
 from tankbook.records.kinds import EMPTY
 from tankbook.records.words import TestResult
+from tankbook.rules.answers import Contents
 from tankbook.rules.labels import LabelKind
 from tankbook.units import AbsolutePressure
 
@@ -54,6 +54,8 @@ class Label(Struct, frozen=True):
     code: str
     framed: bool = False
     largest: float = 12.0
+    left: tuple[str, ...] = ()
+    """What of it cannot be printed: a line to write on stands there."""
 
     def content(self, part: int = 1, parts: int = 1) -> Content:
         """What one of `parts` equal parts of the label says."""
@@ -68,6 +70,7 @@ class Label(Struct, frozen=True):
 NAMES = {
     LabelKind.IDENTITY: "identity tag",
     LabelKind.ANALYSIS: "analysis label",
+    LabelKind.STRIP: "strip",
     LabelKind.DO_NOT_FILL: "DO NOT FILL tag",
     LabelKind.RENTAL: "rental tag",
     LabelKind.SLIP: "hand-over slip",
@@ -78,20 +81,24 @@ def label_of(card: Card, kind: LabelKind, shop: Shop) -> Label:
     """The label of a kind for a cylinder or set.
 
     Raises:
-        PaperError: it holds a character that cannot be printed.
+        PaperError: its id holds a character that cannot be printed.
     """
+    printable(card.id, card.id)  # an id with a gap in it might be another's
     if kind is LabelKind.TAG:
         kind = LabelKind.IDENTITY if card.answer.fillable else LabelKind.DO_NOT_FILL
     made = _MAKERS[kind](card, shop)
+    parts = (made.head, made.body, (*made.foot, *_foot(shop, made)))
+    (head, body, foot), left = _legible(parts)
     return Label(
         card.id,
         kind,
-        head=_printable(made.head, card.id),
-        body=_printable(made.body, card.id),
-        foot=_printable((*made.foot, *_foot(shop, made.own)), card.id),
-        code=code_text(card.id, serials(card), shop.ledger),
+        head=head,
+        body=body,
+        foot=foot,
+        code=code_text(card.id, serials(card), shop.ledger) if made.coded else "",
         framed=made.framed,
         largest=made.largest,
+        left=left,
     )
 
 
@@ -102,25 +109,31 @@ class _LabelParts(Struct, frozen=True):
     framed: bool = False
     largest: float = 12.0
     own: str = OWN
+    coded: bool = True
+    """Whether it has a code; what has none is for the smallest labels, and short of room."""
 
 
-def _foot(shop: Shop, own: str) -> tuple[Item, ...]:
+def _foot(shop: Shop, made: _LabelParts) -> tuple[Item, ...]:
     return (
-        Say(f"{shop.ledger}, {plain_date(shop.today)}", scale=0.8),
-        Say(own, scale=0.7, spare=3),
+        Say(f"{shop.ledger}, {plain_date(shop.today)}", scale=0.8, spare=0 if made.coded else 2),
+        Say(made.own, scale=0.7, spare=3),
     )
 
 
-def _printable(items: tuple[Item, ...], where: str) -> tuple[Item, ...]:
-    return tuple(_printable_one(item, where) for item in items)
+def _legible(
+    parts: Iterable[tuple[Item, ...]],
+) -> tuple[list[tuple[Item, ...]], tuple[str, ...]]:
+    """The items of each part as they can be printed, and what of them cannot."""
+    left: dict[str, None] = {}
 
+    def of(item: Item) -> Item:
+        if isinstance(item, Blanks):
+            return item
+        text, missing = legible(item.text if isinstance(item, Say) else item.value)
+        left.update(dict.fromkeys(missing))
+        return replace(item, text=text) if isinstance(item, Say) else replace(item, value=text)
 
-def _printable_one(item: Item, where: str) -> Item:
-    if isinstance(item, Say):
-        return replace(item, text=printable(item.text, where))
-    if isinstance(item, FlowRow):
-        return replace(item, value=printable(item.value, f"{where}, {item.name}"))
-    return item
+    return [tuple(map(of, items)) for items in parts], tuple(left)
 
 
 def serials(card: Card) -> str:
@@ -139,31 +152,34 @@ def _identity(card: Card, shop: Shop) -> _LabelParts:
     if not card.answer.fillable:
         count = len(card.answer.refusals)
         body.append(Say(f"Not to be filled as on this day: {count} against it.", bold=True))
-    return _LabelParts(head, tuple(body), (Say(CARE, scale=0.8, spare=1),))
+    care = CARE if limit_said(card, shop.page) is None else CARE_LIMIT
+    return _LabelParts(head, tuple(body), (Say(care, scale=0.8, spare=1),))
 
 
 def _who(card: Card, shop: Shop) -> Iterator[Item]:
-    record = card.record
-    if isinstance(record, Doubles):
-        yield FlowRow("cylinders", " + ".join(record.cylinders))
-        if record.manifold:
-            yield FlowRow("manifold", record.manifold, spare=2)
+    record, limit = card.record, limit_said(card, shop.page)
+    for side in card.cylinders:
+        yield FlowRow(side.id, side_said(side, shop.page))
     if isinstance(record, Cylinder):
         yield FlowRow("serial", record.serial)
         if record.specification:
             yield FlowRow("marks", ", ".join(record.specification), spare=2)
         pressure = record.service_pressure
-        yield FlowRow("pressure", shop.page.marked(pressure) if pressure else "NOT KNOWN")
-        if card.water_volume:
-            yield FlowRow("volume", str(card.water_volume.volume), spare=2)
-        yield FlowRow("cleaned for", card.cleaned_for or "not recorded")
-        if record.valve and record.valve.outlet:
-            yield FlowRow("outlet", record.valve.outlet.value, spare=2)
+        said = shop.page.marked(pressure) if pressure else "NOT KNOWN"
+        yield FlowRow("marked", said, spare=0 if limit is None else 2)
+    if limit is not None:
+        yield FlowRow("fill to", limit)
+    if isinstance(record, Cylinder) and card.water_volume:
+        yield FlowRow("volume", str(card.water_volume.volume), spare=2)
+    yield from (FlowRow(name, said) for name, said in clean_said(card))
+    if isinstance(record, Cylinder) and record.valve and record.valve.outlet:
+        yield FlowRow("outlet", record.valve.outlet.value, spare=2)
+    if isinstance(record, Doubles) and record.manifold:
+        yield FlowRow("manifold", record.manifold, spare=2)
 
 
 def _until_rows(card: Card) -> Iterator[Item]:
-    for due in card.dues:
-        yield FlowRow(obligation(due.obligation), until(card.id, due), spare=1)
+    yield from (FlowRow(name, said) for name, said in dates_said(card))
 
 
 # --- analysis
@@ -183,12 +199,13 @@ def _analysis(card: Card, shop: Shop) -> _LabelParts:
         body.append(FlowRow("oxygen", f"{oxygen:g} %, analysed"))
     else:
         body.append(Blanks((("oxygen", "%"), ("analyst", ""))))
-    if known and held.gas is not None and held.gas.helium_percent:
+    if known and held.helium is not None:
+        body.append(FlowRow("helium", f"{held.helium:g} %, analysed"))
+    elif known and held.gas is not None and held.gas.helium_percent:
         body.append(Blanks((("helium, analysed", "%"),)))
-    body += _pressure_rows(card, shop, known)
     if oxygen is not None:
-        said = held.analysed_by
-        body.append(FlowRow("analyst", said) if said else Blanks((("analyst", ""),)))
+        body += _analysis_rows(held)
+    body += _pressure_rows(card, shop, known)
     body += _depth_rows(oxygen, shop)
     foot = (
         Say("Diver: own analysis before use", scale=0.9),
@@ -197,15 +214,68 @@ def _analysis(card: Card, shop: Shop) -> _LabelParts:
     return _LabelParts(head, tuple(body), foot)
 
 
+READ_ACROSS = 3.25
+"""How much larger the depth on a strip is than the smallest type: figures of 5 mm (0.729 of the
+size of the face's bold) at 6 pt."""
+
+
+CLOSE = 1.05
+"""How close the lines of a strip stand."""
+
+
+def _strip(card: Card, shop: Shop) -> _LabelParts:
+    """What a diver asks of one fill, on as little as 60 x 25 mm: how deep, before all."""
+    held, most = card.contents, shop.oxygen_pressure
+    assert held.oxygen is not None  # else it is refused, as without a setting
+    assert most is not None
+    try:
+        depth, why = str(depth_limit(held.oxygen, most)), f"MAXIMUM DEPTH, at {most} oxygen."
+    except GasError as error:
+        depth, why = "NOT FOR DIVING", f"{error}."
+    helium = f", He {held.helium:g} %" if held.helium is not None else ""
+    figures = f"O2 {held.oxygen:g} %{helium}"
+    at = f" at {held.temperature}" if held.temperature else ""
+    read = f", {plain_date(held.on)}" if held.on and held.on != held.analysed_on else ""
+    pressure = f"{shop.page.marked(held.pressure)}{at}{read}." if held.pressure else ""
+    on = plain_date(held.analysed_on) if held.analysed_on else "____"
+    head = (
+        Say(f"{card.id}  {held.gas}: {figures}", 1.2, bold=True, shrinks=True, leading=CLOSE),
+        Say(depth, scale=READ_ACROSS, bold=True, leading=1.0),
+    )
+    body = (
+        Say(" ".join((why, *_lean_words(held.oxygen, shop))), bold=True, leading=CLOSE),
+        Say(f"Analysed {on}, {held.analysed_by or '____'}. {pressure}", leading=CLOSE),
+    )
+    foot = (Blanks((("user: O2", "%"), ("initials", ""))),)
+    return _LabelParts(head, body, foot, largest=10.0, coded=False)
+
+
+def _lean_words(oxygen: float, shop: Shop) -> Iterator[str]:
+    """What `_lean_rows` says, in a line."""
+    if oxygen >= LOW_OXYGEN:
+        return
+    least = least_depth(oxygen, shop.least_oxygen) if oxygen else SURFACE
+    from_on = "" if least.is_surface else f": least {least}"
+    yield f"NOT AT THE SURFACE{from_on}."
+
+
+def _analysis_rows(held: Contents) -> Iterator[Item]:
+    """When it was analysed and by whom: never the day on which somebody read the gauge."""
+    on, by = held.analysed_on, held.analysed_by
+    said = f"{plain_date(on)}, {by}" if on and by else plain_date(on) if on else by
+    yield FlowRow("analysed", said)
+    if not by:
+        yield Blanks((("analyst", ""),))
+
+
 def _pressure_rows(card: Card, shop: Shop, known: bool) -> Iterator[Item]:
     held = card.contents
     if not known or held.pressure is None:
         yield Blanks((("pressure", str(shop.page.shore)), ("date", "")))
         return
     at = f" at {held.temperature}" if held.temperature else ""
-    yield FlowRow("pressure", f"{shop.page.marked(held.pressure)}{at}")
-    if held.on is not None:
-        yield FlowRow("date", plain_date(held.on))
+    on = f", read {plain_date(held.on)}" if held.on is not None else ""
+    yield FlowRow("pressure", f"{shop.page.marked(held.pressure)}{at}{on}")
 
 
 def _depth_rows(oxygen: float | None, shop: Shop) -> Iterator[Item]:
@@ -243,6 +313,9 @@ def _do_not_fill(card: Card, shop: Shop) -> _LabelParts:
     record = card.record
     if isinstance(record, Cylinder):
         head = (*head, Say(f"serial {record.serial}", scale=0.9))
+    for side in card.cylinders:
+        serial = side.cylinder.serial if side.cylinder else "NOT KNOWN"
+        head = (*head, Say(f"{side.id}: serial {serial}", scale=0.9))
     reasons = [r.text for r in card.answer.refusals]
     body = tuple(Say(f"{n}. {text[:1].upper()}{text[1:]}.") for n, text in enumerate(reasons, 1))
     return _LabelParts(
@@ -260,10 +333,11 @@ def _rental(card: Card, shop: Shop) -> _LabelParts:
     )
     held = card.contents
     body: list[Item] = []
-    if isinstance(card.record, Doubles):
-        body.append(FlowRow("cylinders", " + ".join(card.record.cylinders)))
-    analysed = f", {held.oxygen:g} % oxygen" if held.oxygen is not None else ""
-    body.append(FlowRow("gas", f"{held.gas}{analysed}" if held.gas else "not on record"))
+    body += [FlowRow(side.id, side_said(side, shop.page)) for side in card.cylinders]
+    read = f", {figures_text(held)}" if held.oxygen is not None else ""
+    body.append(FlowRow("gas", f"{held.gas}{read}" if held.gas else "not on record"))
+    if held.oxygen is not None:
+        body += _analysis_rows(held)
     named = held.gas.oxygen_percent if held.gas else None
     body += _lean_rows(named if held.oxygen is None else held.oxygen, shop)
     body += _pressure_rows(card, shop, held.pressure is not None)
@@ -350,6 +424,7 @@ def _look(look: Inspected) -> str:
 _MAKERS = {
     LabelKind.IDENTITY: _identity,
     LabelKind.ANALYSIS: _analysis,
+    LabelKind.STRIP: _strip,
     LabelKind.DO_NOT_FILL: _do_not_fill,
     LabelKind.RENTAL: _rental,
     LabelKind.SLIP: _slip,

@@ -10,7 +10,7 @@ from msgspec import Struct
 from tankbook.output.drawing import Box, Item, Text, frame, moved
 from tankbook.output.page import counted
 from tankbook.output.paper.face import PaperError
-from tankbook.output.paper.flow import laid_out
+from tankbook.output.paper.flow import SMALLEST, laid_out
 from tankbook.output.paper.grid import LabelGrid, cut_marks
 from tankbook.output.paper.labels import Label
 from tankbook.output.paper.pen import Pen
@@ -105,10 +105,12 @@ def _begin_page(pen: Pen, grid: LabelGrid, *, cuts: bool, proof: bool) -> None:
     pen.draw(*(cut_marks(grid) if cuts else ()))
     if proof:
         for number, box in enumerate(grid.labels, 1):
-            pen.draw(frame(box, 0.3), Text(box.x + 0.6, box.bottom - 0.6, str(number), 5))
+            pen.draw(frame(box, 0.3), Text(box.x + 0.6, box.bottom - 0.6, str(number), SMALLEST))
 
 
-def data(printed: Printed | None, path: str, reasons: Sequence[str] = ()) -> dict[str, Any]:
+def data(
+    printed: Printed | None, path: str, reasons: Sequence[str] = (), left: Sequence[str] = ()
+) -> dict[str, Any]:
     """The JSON shape of printed labels, or of why there are none; all keys are always there."""
     return {
         "pdf": path if printed else None,
@@ -120,6 +122,7 @@ def data(printed: Printed | None, path: str, reasons: Sequence[str] = ()) -> dic
         ],
         "next_place": printed.next_place if printed else None,
         "refused": list(reasons),
+        "not_printed": list(left),
     }
 
 

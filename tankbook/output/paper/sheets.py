@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from tankbook.output import fill_sheet, stock
 from tankbook.output.fill_sheet import SheetLine
 from tankbook.output.page import Page, counted, plain_date
-from tankbook.output.paper.form import PAPER, Form, FormColumn, FormGroup, FormRow, print_form
+from tankbook.output.paper.form import Form, FormColumn, FormGroup, FormRow
 from tankbook.output.words import CAUTION
 from tankbook.rules.stock import Expected
 
@@ -34,14 +34,10 @@ SPARE_ROWS = 4
 """Blank rows for what is found besides."""
 
 
-def fill_sheet_pdf(lines: Sequence[SheetLine], ledger: str, day: dt.date, page: Page) -> bytes:
-    """The fill sheet: what each may be filled to, boxes to write in, and what must not be filled.
-
-    Raises:
-        PaperError: something on it cannot be printed.
-    """
+def fill_form(lines: Sequence[SheetLine], ledger: str, day: dt.date, page: Page) -> Form:
+    """The fill sheet: what each may be filled to, boxes to write in, what must not be filled."""
     limits = tuple(" ".join(text.split()) for text in fill_sheet.limits(lines, page))
-    form = Form(
+    return Form(
         title=f"Fill sheet for {fill_sheet.fit(lines)}, {plain_date(day)}",
         before=(_said(fill_sheet.BEFORE), *limits),
         columns=FILL_COLUMNS,
@@ -49,7 +45,6 @@ def fill_sheet_pdf(lines: Sequence[SheetLine], ledger: str, day: dt.date, page: 
         after=(_said(fill_sheet.AFTER), CAUTION),
         footer=f"{ledger}, fill sheet of {plain_date(day)}",
     )
-    return print_form(form, PAPER[page.shore])
 
 
 def _said(text: str) -> str:
@@ -63,19 +58,15 @@ def _fill_row(line: SheetLine, page: Page) -> FormRow:
     return FormRow((line.id, fill_sheet.fill_to(line, page)), fill_sheet.held(line, page))
 
 
-def count_sheet_pdf(expected: Sequence[Expected], ledger: str, day: dt.date, page: Page) -> bytes:
-    """The sheet to walk the room with: a box for each cylinder, place by place.
-
-    Raises:
-        PaperError: something on it cannot be printed.
-    """
+def count_form(expected: Sequence[Expected], ledger: str, day: dt.date, page: Page) -> Form:
+    """The sheet to walk the room with: a box for each cylinder, place by place."""
     cells = stock.TO_TICK.pick("id", "serial", "size", "stands")
     groups = [
         FormGroup(place, tuple(FormRow(("", *row)) for row in cells.rows(mine, page)))
         for place, mine in stock.by_place(expected)
     ]
     groups.append(FormGroup("Found besides", (FormRow(()),) * SPARE_ROWS))
-    form = Form(
+    return Form(
         title=f"Count {counted(len(expected), 'cylinder')}, {plain_date(day)}",
         before=("Counted by ____________________",),
         columns=COUNT_COLUMNS,
@@ -83,4 +74,3 @@ def count_sheet_pdf(expected: Sequence[Expected], ledger: str, day: dt.date, pag
         after=(stock.KEY_IN,),
         footer=f"{ledger}, count of {plain_date(day)}",
     )
-    return print_form(form, PAPER[page.shore])

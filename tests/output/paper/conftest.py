@@ -10,7 +10,7 @@ import pytest
 
 from tankbook.ledger import shipped
 from tankbook.ledger.load import load
-from tankbook.output.card import Card
+from tankbook.output.card import Card, sides_on_card
 from tankbook.output.page import Page
 from tankbook.output.paper.grid import LabelGrid, grid_of
 from tankbook.output.paper.labels import Shop
@@ -32,16 +32,17 @@ def _shop(today: dt.date) -> Shop:
 def _card_of(today: dt.date) -> Callable[[Book, str], Card]:
     def make(book: Book, id_: str) -> Card:
         contents = contents_of(book, id_)
-        cylinder = book.cylinders.get(id_)
+        cylinder, doubles = book.cylinders.get(id_), book.sets.get(id_)
         return Card(
             id=id_,
-            record=cylinder or book.sets.get(id_),
+            record=cylinder or doubles,
             answer=may_fill(book, id_, today, contents.gas, station=False),
             contents=contents,
             dues=tuple(d for d in due(book, today) if d.id == id_),
             water_volume=water_volume_of(book, cylinder) if cylinder else None,
             faults=book.broken.get(id_, ()),
             cleaned_for=cleaned_for(book, cylinder, today) if cylinder else "",
+            cylinders=sides_on_card(book, doubles, due(book, today), today) if doubles else (),
         )
 
     return make

@@ -34,7 +34,7 @@ from tankbook.output.page import Page
 from tankbook.output.paper.bench_card import bench_card
 from tankbook.output.paper.face import PaperError
 from tankbook.output.paper.form import Form, FormColumn, FormGroup, FormRow, print_form
-from tankbook.output.paper.sheets import count_sheet_pdf, fill_sheet_pdf
+from tankbook.output.paper.sheets import count_form, fill_form
 from tankbook.records.book import Book
 from tankbook.records.words import Shore
 from tankbook.rules.stock import expected_here
@@ -84,14 +84,16 @@ def test_a_fill_sheet(
 ) -> None:
     cards = [card_of(cove, i) for i in ("RB-011", "RB-041", "CU-072", "CU-061")]
     lines = [SheetLine(c.id, "F1", c.answer, c.contents) for c in cards]
-    pdf = fill_sheet_pdf(lines, "Brindle Cove", today, Page())
+    pdf = print_form(fill_form(lines, "Brindle Cove", today, Page()), LETTER)
     assert seen.text_of(pdf) == snapshot
     assert len(seen.frames_of(pdf)) == 3  # no box for what must not be filled
 
 
 def test_a_count_sheet(cove: Book, today: dt.date, snapshot: SnapshotAssertion) -> None:
     expected = expected_here(cove)
-    text = seen.text_of(count_sheet_pdf(expected, "Brindle Cove", today, Page(shore=Shore.BAR)))
+    text = seen.text_of(
+        print_form(count_form(expected, "Brindle Cove", today, Page(shore=Shore.BAR)), A4)
+    )
     assert text == snapshot
     assert all(e.id in text for e in expected)
 

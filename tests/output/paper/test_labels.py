@@ -9,27 +9,32 @@ from collections.abc import Callable
 import books
 import pdf as seen
 import pytest
+from msgspec.structs import replace
 from syrupy.assertion import SnapshotAssertion
 
+from tankbook.ledger import shipped
 from tankbook.output.card import Card
 from tankbook.output.page import Page
 from tankbook.output.paper.code import code_text
 from tankbook.output.paper.face import PaperError
+from tankbook.output.paper.flow import SMALLEST
 from tankbook.output.paper.grid import LabelGrid
 from tankbook.output.paper.labels import Shop, label_of
 from tankbook.output.paper.run import LabelPlace, print_labels
 from tankbook.records.book import Book
 from tankbook.records.words import Shore
 from tankbook.rules.labels import LabelKind
+from tankbook.units import AbsolutePressure
 
 Cards = Callable[[Book, str], Card]
 Grids = Callable[[str], LabelGrid]
 
 SHOWN = [
-    (LabelKind.TAG, "letter-tags", ("RB-011", "CU-072", "DB-02", "RB-014")),
-    (LabelKind.IDENTITY, "letter-30", ("RB-011", "DB-01", "CU-067")),
+    (LabelKind.TAG, "letter-tags", ("RB-011", "CU-072", "DB-01", "DB-02", "RB-014")),
+    (LabelKind.IDENTITY, "letter-30", ("RB-011", "CU-067")),
     (LabelKind.ANALYSIS, "letter-10", ("RB-041", "DB-01", "RB-011", "RB-022")),
     (LabelKind.RENTAL, "a4-8", ("RB-016", "RB-011", "DB-01")),
+    (LabelKind.STRIP, "letter-30", ("RB-041", "DB-01")),
     (LabelKind.SLIP, "letter-slips", ("SF-054", "RB-011")),
     (LabelKind.DO_NOT_FILL, "roll-62", ("CU-072", "SF-052")),
 ]
@@ -53,12 +58,36 @@ def test_codes_are_read_back_at_print_size(
     cards = [card_of(cove, id_) for id_ in ids]
     done = print_labels([label_of(c, kind, shop) for c in cards], grid(sheet), "test")
     read = [text for page in range(done.pages) for text in seen.codes_of(done.pdf, page, dpi)]
+    if kind is LabelKind.STRIP:
+        assert read == []  # there is no room for a code that could be read
+        return
     assert [text.split("\n")[0] for text in sorted(read)] == sorted(p.id for p in done.places)
     for text in read:
         id_, serial, ledger = text.split("\n")
         record = cove.cylinders.get(id_) or cove.sets[id_]
         expected = "+".join(record.cylinders) if id_ in cove.sets else record.serial  # type: ignore
         assert (serial, ledger) == (expected, "Test Quay")
+
+
+@pytest.mark.parametrize("sheet", sorted(shipped.sheets()))
+def test_nothing_on_a_label_is_smaller_than_is_read_at_arm_s_length(
+    sheet: str, cove: Book, card_of: Cards, shop: Shop, grid: Grids
+) -> None:
+    """Every kind of label on every sheet it fits on, short of room or not."""
+    ids = {LabelKind.SLIP: ("RB-011",), LabelKind.DO_NOT_FILL: ("CU-072", "DB-02")}
+    fits = 0
+    for kind in LabelKind:
+        for id_ in ids.get(kind, ("RB-041", "DB-01", "RB-011", "CU-067")):
+            if kind is LabelKind.STRIP and card_of(cove, id_).contents.oxygen is None:
+                continue
+            label = label_of(card_of(cove, id_), kind, shop)
+            try:
+                done = print_labels([label], grid(sheet), "test", cuts=True, proof=True)
+            except PaperError:
+                continue
+            fits += 1
+            assert min(seen.sizes_of(done.pdf).items())[0] >= SMALLEST, (kind, id_)
+    assert fits
 
 
 def test_a_code_holds_no_person() -> None:
@@ -169,6 +198,61 @@ def test_the_depth_limit_comes_from_an_analysis_alone(
     assert said in seen.text_of(done.pdf)
 
 
+@pytest.mark.parametrize("kind", [LabelKind.ANALYSIS, LabelKind.RENTAL])
+def test_a_reading_changes_no_day_of_an_analysis(
+    kind: LabelKind, card_of: Cards, shop: Shop, grid: Grids
+) -> None:
+    """What was analysed on the 21st and read on the 24th was analysed on the 21st; helium is said
+    as it was analysed."""
+    read = (
+        "at=2026-11-24T09:30:00+01:00; cylinder=RB-014; act=reading; to=195 bar; temperature=8 degC"
+    )
+    more = "; o2=20.1 %; he=34.6 %; analysed_by=MV"
+    good = books.GOOD.replace("service: air", "service: oxygen")
+    log = GAS.format(gas="trimix20/35", more=more) + read + "\n"
+    card = card_of(books.make_book({"RB-014": good}, log=log), "RB-014")
+    text = seen.text_of(print_labels([label_of(card, kind, shop)], grid("a4-8"), "test").pdf)
+    said = " ".join(text.split())
+    assert "analysed 21 Nov 2026, MV" in said
+    assert "at 8 degC, read 24 Nov 2026" in said
+    assert "34.6 %" in said
+
+
+CAP = 0.729 * 25.4 / 72
+"""How high a figure of the bold face is [mm] at a size of 1 pt: 1493 of 2048 units, read in the
+face's own tables."""
+LEAN = "; o2=10.2 %; he=69.8 %; analysed_by=MV; temperature=12 degC"
+SMALL_STRIPS = [
+    ("roll-60", "nitrox32", "; o2=32.1 %; analysed_by=MV; temperature=12 degC", "33 m / 109 ft"),
+    ("letter-30", "nitrox32", "; o2=32.1 %; analysed_by=MV; temperature=12 degC", "33 m / 109 ft"),
+    ("a4-24", "nitrox32", "; o2=32.1 %; analysed_by=MV; temperature=12 degC", "33 m / 109 ft"),
+    ("roll-60", "trimix10/70", LEAN, "127 m / 414 ft"),
+    ("a4-24", "trimix10/70", LEAN, "127 m / 414 ft"),
+    ("roll-60", "oxygen", "; o2=99.6 %; analysed_by=MV", "3 m / 12 ft"),
+]
+
+
+@pytest.mark.parametrize(("sheet", "gas", "more", "depth"), SMALL_STRIPS)
+def test_a_strip_says_before_all_how_deep(
+    sheet: str, gas: str, more: str, depth: str, card_of: Cards, today: dt.date, grid: Grids
+) -> None:
+    good = books.GOOD.replace("service: air", "service: oxygen")
+    book = books.make_book({"RB-014": good}, log=GAS.format(gas=gas, more=more))
+    shop = Shop("Test Quay", today, Page(shore=Shore.BAR), AbsolutePressure.of(1.4, "bar"))
+    label = label_of(card_of(book, "RB-014"), LabelKind.STRIP, shop)
+    pdf = print_labels([label], grid(sheet), "test").pdf
+    largest = max(seen.sizes_of(pdf))
+    assert (seen.sizes_of(pdf)[largest], largest * CAP >= 5) == (depth, True)
+    said = " ".join(seen.text_of(pdf).split())
+    read = more.split("o2=")[1].split(";")[0]
+    assert f"RB-014 {gas}: O2 {read}" in said
+    assert "MAXIMUM DEPTH, at 1.4 bar abs oxygen." in said
+    assert "Analysed 21 Nov 2026, MV. 200 bar" in said
+    assert "user: O2 % initials" in said
+    assert ("NOT AT THE SURFACE: least 8 m / 25 ft." in said) == (gas == "trimix10/70")
+    assert ("He 69.8 %" in said) == (gas == "trimix10/70")
+
+
 def test_without_a_setting_the_depth_is_left_blank(
     cove: Book, card_of: Cards, today: dt.date, grid: Grids
 ) -> None:
@@ -180,10 +264,21 @@ def test_without_a_setting_the_depth_is_left_blank(
     assert "depth limit m ft" in text
 
 
-def test_a_letter_that_cannot_be_printed_stops_the_run(card_of: Cards, shop: Shop) -> None:
-    book = books.make_book({"RB-014": books.GOOD.replace("Example Cylinder Co", "潜水")})
-    with pytest.raises(PaperError, match=r"^RB-014, maker: `潜` cannot be printed"):
-        label_of(card_of(book, "RB-014"), LabelKind.SLIP, shop)
+def test_a_letter_that_cannot_be_printed_leaves_a_line_and_not_the_run(
+    card_of: Cards, shop: Shop, grid: Grids
+) -> None:
+    book = books.make_book({"RB-014": books.GOOD.replace("Example Cylinder Co", "潜水 Co שלום")})
+    label = label_of(card_of(book, "RB-014"), LabelKind.SLIP, shop)
+    assert label.left == ("潜水", "שלום")
+    text = seen.text_of(print_labels([label], grid("letter-slips"), "test").pdf)
+    assert "maker ____ Co ____\n" in text
+
+
+def test_an_id_is_never_printed_with_a_gap(card_of: Cards, shop: Shop) -> None:
+    """It might be another's."""
+    card = card_of(books.make_book({"RB-014": books.GOOD}), "RB-014")
+    with pytest.raises(PaperError, match=r"^潜-014: `潜` cannot be printed"):
+        label_of(replace(card, id="潜-014"), LabelKind.TAG, shop)
 
 
 def test_many_tags_in_bounded_memory(cove: Book, card_of: Cards, shop: Shop, grid: Grids) -> None:

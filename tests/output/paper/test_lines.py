@@ -9,7 +9,16 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from tankbook.output.paper.face import PaperError, fitted, printable, width, wrapped
+from tankbook.ledger import shipped
+from tankbook.output.paper.face import (
+    PaperError,
+    _read_face,
+    face,
+    fitted,
+    printable,
+    width,
+    wrapped,
+)
 
 WORDS = st.lists(
     st.one_of(
@@ -98,3 +107,18 @@ def test_a_line_end_is_a_blank() -> None:
 
 def test_letters_in_two_parts_are_put_together() -> None:
     assert printable("Lo\N{COMBINING DIAERESIS}we", "A") == "Löwe"
+
+
+def test_a_face_is_read_once_however_it_is_asked_for(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Three ways to ask for two faces once took turns to push each other out."""
+    read: list[str] = []
+    font = shipped.font
+    monkeypatch.setattr(shipped, "font", lambda name: (read.append(name), font(name))[1])
+    _read_face.cache_clear()
+    for n in range(30):
+        printable(f"plain {n}", "here")
+        width(f"text {n}", 8)
+        width(f"text {n}", 8, bold=True)
+        assert face() is face(False) is face(bold=False)
+        assert face(True) is face(bold=True)
+    assert len(read) == 2
