@@ -78,7 +78,7 @@ cylinders, sets            its card and the sets it is in; of a set the cards of
 fills                      every line of the fill log that names it, as written
 sources                    the lines of the log of what it was filled from
 station.yaml               banks, compressor, air tests, filters, gauges
-counter.yaml               what the counter keeps: serials, incidents, training, by references
+counter.yaml               what the counter keeps, whole, of others too: by serials and references
 papers, other-papers       the papers that station.yaml names, as far as they lie in the ledger
 tankbook.yaml, rules, checklists
                            the settings, and the ledger's own rules and checklists
@@ -92,7 +92,8 @@ A file that SHA256SUMS does not list was put here by somebody else; this names a
       grep -qF "  $f" SHA256SUMS || echo "not listed: $f"; done
 
 The digest of SHA256SUMS stands for all of it: write it down where it cannot be altered. Names and
-telephone numbers of customers are no part of this; they stand in none of these files.
+telephone numbers of customers have no place in these files; one that somebody typed into a reason
+or a note stands there as it was typed. Read them before you give this away.
 What git proves, and what it does not, is said in docs/evidence.md of the program.
 """
 
