@@ -389,9 +389,8 @@ def _load(plan: Plan, load: Load, page: Page) -> Iterator[str]:
 
 
 def _sentences(step: PlanStep, page: Page) -> Iterator[str]:
-    for number, row in enumerate(steps.rows(step, page)):
+    for number, said in enumerate(steps.sentences(step, page)):
         head = f"{step.number:>4}  " if not number else " " * 6
-        said = steps.row_text(row, page)
         if not step.changes and step.minutes:
             said += f", {steps.whole_minutes(step.minutes)} min"
         yield page.wrap(head + said, hang=" " * 8)

@@ -189,17 +189,34 @@ def _has(step: PlanStep, turn: Turn, part: PanelPart) -> bool:
     return any(move.turn is turn and move.part is part for move in step.moves)
 
 
-def row_text(row: StepRow, page: Page) -> str:
-    """A row as a sentence: `open P1, B1: 14 reads 500, stop at 3000, settles 2790 (2720-2830)`."""
-    change = row.change
-    if change is None:
-        return row.do
-    done = f"{row.do}: " if row.do else ""
+def sentences(step: PlanStep, page: Page) -> list[str]:
+    """A step in sentences: `open P1, B1: 14 reads 500, stop at 3000, settles 2790 (2720-2830)`.
+    Cylinders that are opened together and read alike are told at once."""
+    found: list[tuple[str, list[CylinderChange]]] = []
+    for row in rows(step, page):
+        before = found[-1][1] if found else []
+        if row.change is None:
+            found.append((row.do, []))
+        elif before and not row.do and _seen([before[0]], page) == _seen([row.change], page):
+            before.append(row.change)
+        else:
+            found.append((row.do, [row.change]))
+    return [
+        (f"{do}: " if do and changes else do)
+        + (f"{', '.join(c.id for c in changes)} {_seen(changes, page)}" if changes else "")
+        for do, changes in found
+    ]
+
+
+def _seen(changes: Sequence[CylinderChange], page: Page) -> str:
+    """What is seen of cylinders that read alike."""
+    change, many = changes[0], len(changes) > 1
     stop = page.low(change.stop_at)
     stops = f"flow stops at {stop}" if change.ends is Ends.LEVEL else f"stop at {stop}"
     band = f" ({band_text(change, page)})" if change.hot else ""
-    reads, settles = reads_text(change, page), page.low(change.after)
-    return f"{done}{change.id} reads {reads}, {stops}, settles {settles}{band}"
+    reads, settles = ("read", "settle") if many else ("reads", "settles")
+    shown = reads_text(change, page)
+    return f"{reads} {shown}, {stops}, {settles} {page.low(change.after)}{band}"
 
 
 AS_READ = 0.5

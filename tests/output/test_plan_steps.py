@@ -3,10 +3,19 @@
 from __future__ import annotations
 
 import pytest
+from msgspec.structs import replace
 
-from tankbook.filling.results import Ends, HandMove, PanelPart, PlanAct, PlanStep, Turn
+from tankbook.filling.results import (
+    CylinderChange,
+    Ends,
+    HandMove,
+    PanelPart,
+    PlanAct,
+    PlanStep,
+    Turn,
+)
 from tankbook.output.page import Page
-from tankbook.output.plan_steps import rows
+from tankbook.output.plan_steps import rows, sentences
 from tankbook.units import GaugePressure
 
 
@@ -62,3 +71,45 @@ def test_words_say_the_moves(act: PlanAct, moves: tuple[HandMove, ...], said: st
         number=1, load=1, act=act, source="", ends=Ends.DONE, changes=(), minutes=0.0, moves=moves
     )
     assert [row.do for row in rows(step, Page())] == [said]
+
+
+def psi(value: float) -> GaugePressure:
+    return GaugePressure.of(value, "psi")
+
+
+def opened_together(*ids: str, reads: float = 500) -> PlanStep:
+    changes = tuple(
+        CylinderChange(
+            id=id_, position=f"P{n}", before=psi(reads), after=psi(2800), reads=psi(reads),
+            stop_at=psi(2990), ends=Ends.STOP, minutes=6.0, hot=None,
+        )
+        for n, id_ in enumerate(ids)
+    )  # fmt: skip
+    positions = [move(Turn.OPEN, PanelPart.POSITION, each.position) for each in changes]
+    shut = [move(Turn.CLOSE, PanelPart.POSITION, each.position) for each in changes]
+    moves = (
+        *positions,
+        move(Turn.OPEN, PanelPart.BANK, "B1"),
+        move(Turn.WATCH, PanelPart.GAUGE, "P0", 2990),
+        *shut,
+        move(Turn.CLOSE, PanelPart.BANK, "B1"),
+    )
+    return PlanStep(
+        number=1, load=1, act=PlanAct.OPEN, source="B1", ends=Ends.STOP, changes=changes,
+        minutes=6.0, moves=moves,
+    )  # fmt: skip
+
+
+def test_cylinders_that_read_alike_are_told_at_once() -> None:
+    """So a load of four alike takes no more of a card than one cylinder."""
+    step = opened_together("A", "B", "C")
+    assert sentences(step, Page()) == [
+        "open P0, P1, P2, B1: A, B, C read 500, stop at 2990, settle 2800",
+        "shut P0, P1, P2, B1",
+    ]
+    fuller = opened_together("A", "B", "C", reads=900).changes[2]
+    apart = replace(step, changes=(*step.changes[:2], fuller))
+    assert sentences(apart, Page())[:2] == [
+        "open P0, P1, P2, B1: A, B read 500, stop at 2990, settle 2800",
+        "C reads 900, stop at 2990, settles 2800",
+    ]

@@ -17,7 +17,7 @@ from tankbook.output.page import Page, plain_date
 from tankbook.output.paper.face import PaperError, baseline, height, printable, wrapped
 from tankbook.output.paper.form import PAPER
 from tankbook.output.paper.pen import MARGIN, print_pages
-from tankbook.output.plan_steps import row_text, rows, seats_text, whole_minutes
+from tankbook.output.plan_steps import seats_text, sentences, whole_minutes
 from tankbook.output.size_heat import briefly
 
 LARGE, MIDDLE, BODY, SMALL = 18.0, 13.0, 11.5, 8.5
@@ -110,8 +110,7 @@ def _load(load: Load, page: Page) -> CardBlock:
 
 def _step(step: PlanStep, page: Page) -> CardBlock:
     lines: list[CardLine] = []
-    for number, row in enumerate(rows(step, page)):
-        said = row_text(row, page)
+    for number, said in enumerate(sentences(step, page)):
         said = said[:1].upper() + said[1:] if not number else said
         head = f"{step.number}. " if not number else ""
         lines.append(CardLine(f"{head}{said}", BODY, bold=not number, indent=HANG))
