@@ -15,6 +15,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from tankbook.filling.feed_choice import fed_between
+from tankbook.filling.feeding import of_feeding
 from tankbook.filling.fill_bench import AN_INSTANT, FillBench
 from tankbook.filling.nouns import Session, Vessel
 from tankbook.filling.results import (
@@ -74,7 +75,7 @@ def plan_day(session: Session, demands: Mapping[str, Demand]) -> Plan:
         parts.append(part)
         session = _as_left(session, bench)
         now = part.ends
-    whole = _one_plan(parts, demands)
+    whole = _one_plan(first, parts, demands)
     began = set_up(first)
     before = map(began.equation.reading, began.problem.densities)
     banks = (replace(b, before=p) for b, p in zip(whole.banks, before, strict=True))
@@ -138,7 +139,7 @@ def _as_left(session: Session, bench: FillBench) -> Session:
 # --- one plan of all
 
 
-def _one_plan(parts: Sequence[_Part], demands: Mapping[str, Demand]) -> Plan:
+def _one_plan(session: Session, parts: Sequence[_Part], demands: Mapping[str, Demand]) -> Plan:
     plans = [part.plan for part in parts]
     last = plans[-1]
     loads: list[Load] = []
@@ -160,6 +161,8 @@ def _one_plan(parts: Sequence[_Part], demands: Mapping[str, Demand]) -> Plan:
             )
         )
     cylinders = tuple(each for part in parts for each in _cylinders(part, demands))
+    said = [each for plan in plans for each in plan.cautions]
+    said += of_feeding(session, steps)
     return replace(
         last,
         loads=tuple(loads),
@@ -173,7 +176,7 @@ def _one_plan(parts: Sequence[_Part], demands: Mapping[str, Demand]) -> Plan:
         other=_summed([plan.other for plan in plans]),
         carried=tuple(map(_carried, zip(*(plan.carried for plan in plans), strict=True))),
         readiness=_readiness(parts, cylinders),
-        cautions=tuple(dict.fromkeys(said for plan in plans for said in plan.cautions)),
+        cautions=tuple(dict.fromkeys(said)),
         evaluations=sum(plan.evaluations for plan in plans),
         day=Day(sessions=tuple(sessions), cylinders=cylinders, earlier=_earlier(parts, cylinders)),
     )

@@ -196,3 +196,17 @@ def test_the_gauge_of_a_bank_that_is_fed_is_told_warm(make: Any) -> None:
         assert all(each.shows.psi <= 4500 + 1e-6 for each in fed)
         warmer = fed[-1].shows.psi - fed[-1].after.psi
         assert (warmer > 5) is (comes == 60 and heat)
+
+
+def test_how_long_the_compressor_may_run_is_told_wherever_it_feeds(make: Any) -> None:
+    """In a session, and where it feeds a bank only while it is waited."""
+    pump = make.compressor(7, longest_run=make.minutes(20), rest=make.minutes(15))
+    banks = [make.bank("B1", 48, 4000, limit=make.psi(4500))]
+    vessels = [make.vessel("A", 500), make.vessel("B", 500)]
+    for running, told in ((pump, True), (make.compressor(7), False)):
+        session = make.session(banks, vessels, compressor=running)
+        for made in (plan(session), plan_day(session, {"B": Demand(comes=240)})):
+            assert any(step.act is PlanAct.FEED for step in made.steps)
+            said = [each for each in made.cautions if "20 min at a stretch" in each]
+            assert len(said) == told
+            assert sum("log it as raised" in each for each in made.cautions) == 1
