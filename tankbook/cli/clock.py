@@ -26,7 +26,9 @@ def times(
     single cylinders have theirs."""
     if not ready_by and not hours:
         if start:
-            raise RequestError("--start goes with --ready-by", "say when all must be done")
+            raise RequestError(
+                "--start goes with --ready-by, --needed or --comes", "say when it must be done"
+            )
         return None, None
     done = _time("--ready-by", ready_by) if ready_by else None
     if start:
@@ -46,8 +48,8 @@ def demands(
     said: tuple[list[str], list[str]],
 ) -> dict[str, Demand]:
     """When each cylinder of a queue comes and is needed, of `ID=TIME` options; empty without any.
-    One that comes before work begins is there; the hour at which all must be done is that of those
-    that have none."""
+    One that comes before work begins is there, unless it is needed after the next such hour; the
+    hour at which all must be done is that of those that have none."""
     from tankbook.filling import Demand
 
     needed, comes = _hours(desk, "--needed", said[0]), _hours(desk, "--comes", said[1])
@@ -61,6 +63,8 @@ def demands(
     for id_ in ids:
         here = dt.datetime.combine(begins.date(), comes[id_]) if id_ in comes else begins
         last = _next(begins, needed[id_]) if id_ in needed else until
+        if last is not None and here < begins and here + dt.timedelta(days=1) < last:
+            here += dt.timedelta(days=1)
         if last is not None and here >= last:
             raise RequestError(
                 f"{id_} is needed at {last:%H:%M} and comes at {here:%H:%M}", "mend one of them"

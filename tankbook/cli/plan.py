@@ -129,9 +129,9 @@ def _print(desk: Desk, made: PlanMade, file: str) -> str:
     plan = made.plan
     if plan is None:
         return ""
-    name, refused = desk.book.settings.ledger, refused_texts(made)
+    name, refused, begins = desk.book.settings.ledger, refused_texts(made), made.begins
     return print_into(
-        file, lambda: bench_card(plan, name, desk.today, desk.page, refused), "Bench card"
+        file, lambda: bench_card(plan, name, desk.today, desk.page, refused, begins), "Bench card"
     )
 
 
@@ -274,6 +274,7 @@ def _made(
             begins=begins,
             ready_by=until,
             hurried=hurried,
+            needed={i: each.needed for i, each in hours.items() if each.needed is not None},
         )
     except PlanError as error:
         raise RequestError(str(error), error.mend) from None

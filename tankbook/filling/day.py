@@ -15,6 +15,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from tankbook.filling.feed_choice import fed_between
+from tankbook.filling.feeding import of_feeding
 from tankbook.filling.fill_bench import AN_INSTANT, FillBench
 from tankbook.filling.nouns import Session, Vessel
 from tankbook.filling.results import (
@@ -47,12 +48,13 @@ ANY_TIME = Demand()
 
 class _Part(Struct, frozen=True):
     """A session of the day: when it begins, after how many minutes of waiting, and its plan, with
-    the steps of the wait before its own."""
+    the steps of the wait before its own, and who of it needs no fill."""
 
     begins: float
     waited: float
     plan: Plan
     before: tuple[PlanStep, ...]
+    full_already: frozenset[str]
 
     @property
     def ends(self) -> float:
@@ -69,25 +71,32 @@ def plan_day(session: Session, demands: Mapping[str, Demand]) -> Plan:
     parts: list[_Part] = []
     now, first = 0.0, session
     for comes, vessels in _batches(session, demands):
-        asked = replace(session, vessels=vessels, ready_in=None)
-        setup = set_up(asked)
-        waits = max(0.0, comes - now) if setup.vessels else 0.0
-        steps: tuple[PlanStep, ...] = ()
-        if waits > AN_INSTANT:
-            bench = fed_between(setup, waits)
-            steps = tuple(bench.steps)
-            session = _as_left(session, bench)
-            asked = replace(session, vessels=vessels, ready_in=None)
-        made, bench = plan_and_bench(asked)
-        parts.append(_Part(now + waits, waits, made, steps))
+        part, bench = _part_of(replace(session, vessels=vessels, ready_in=None), now, comes)
+        parts.append(part)
         session = _as_left(session, bench)
-        now = parts[-1].ends
-    whole = _one_plan(parts, demands)
+        now = part.ends
+    whole = _one_plan(first, parts, demands)
     began = set_up(first)
     before = map(began.equation.reading, began.problem.densities)
     banks = (replace(b, before=p) for b, p in zip(whole.banks, before, strict=True))
     restore = restored_in(began.problem, bench)
     return replace(whole, banks=tuple(banks), restore_minutes=restore)
+
+
+def _part_of(asked: Session, now: float, comes: float) -> tuple[_Part, FillBench]:
+    """The session of some cylinders, the last of which comes at `comes`, and the station as it
+    leaves it. Nobody waits for cylinders that cannot be filled: what the compressor would feed
+    meanwhile it feeds before the next that can."""
+    setup = set_up(asked)
+    waits = max(0.0, comes - now) if setup.vessels else 0.0
+    full = frozenset(v.id for v in asked.vessels if v.start is not None and v.start == v.target)
+    if waits > AN_INSTANT:
+        fed = fed_between(setup, waits)
+        made, bench = plan_and_bench(_as_left(asked, fed))
+        if made.loads:
+            return _Part(now + waits, waits, made, tuple(fed.steps), full), bench
+    made, bench = plan_and_bench(asked)
+    return _Part(now, 0.0, made, (), full), bench
 
 
 def _batches(
@@ -130,7 +139,7 @@ def _as_left(session: Session, bench: FillBench) -> Session:
 # --- one plan of all
 
 
-def _one_plan(parts: Sequence[_Part], demands: Mapping[str, Demand]) -> Plan:
+def _one_plan(session: Session, parts: Sequence[_Part], demands: Mapping[str, Demand]) -> Plan:
     plans = [part.plan for part in parts]
     last = plans[-1]
     loads: list[Load] = []
@@ -152,6 +161,8 @@ def _one_plan(parts: Sequence[_Part], demands: Mapping[str, Demand]) -> Plan:
             )
         )
     cylinders = tuple(each for part in parts for each in _cylinders(part, demands))
+    said = [each for plan in plans for each in plan.cautions]
+    said += of_feeding(session, steps)
     return replace(
         last,
         loads=tuple(loads),
@@ -165,7 +176,7 @@ def _one_plan(parts: Sequence[_Part], demands: Mapping[str, Demand]) -> Plan:
         other=_summed([plan.other for plan in plans]),
         carried=tuple(map(_carried, zip(*(plan.carried for plan in plans), strict=True))),
         readiness=_readiness(parts, cylinders),
-        cautions=tuple(dict.fromkeys(said for plan in plans for said in plan.cautions)),
+        cautions=tuple(dict.fromkeys(said)),
         evaluations=sum(plan.evaluations for plan in plans),
         day=Day(sessions=tuple(sessions), cylinders=cylinders, earlier=_earlier(parts, cylinders)),
     )
@@ -194,13 +205,16 @@ def _cylinders(part: _Part, demands: Mapping[str, Demand]) -> Iterator[DayCylind
     for id_ in dict.fromkeys((*(one.id for one in part.plan.reached), *left_out)):
         said = demands.get(id_, ANY_TIME)
         ready = ends.get(id_) if id_ in full else None
+        ready = said.comes if id_ in part.full_already else ready
         yield DayCylinder(id=id_, comes=said.comes, needed=said.needed, ready=ready)
 
 
 def _readiness(parts: Sequence[_Part], cylinders: Sequence[DayCylinder]) -> Readiness | None:
     """Whether all are ready when they are needed, and how much later it may be begun: a session
     that waits for cylinders takes up as much of a delay as it waits."""
-    needed = {each.id: each.needed for each in cylinders if each.needed is not None}
+    standing = {id_ for part in parts for id_ in part.full_already}
+    asked = (each for each in cylinders if each.id not in standing)
+    needed = {each.id: each.needed for each in asked if each.needed is not None}
     if not needed:
         return None
     ready = {each.id: each.ready for each in cylinders if each.ready is not None}

@@ -18,6 +18,7 @@ from tankbook.filling.choose import choose, in_pressure_order
 from tankbook.filling.feeding import stop_feeding
 from tankbook.filling.fill_bench import (
     AN_INSTANT,
+    FEED_STEP,
     Feed,
     Feeding,
     FeedSpan,
@@ -264,8 +265,20 @@ def fed_between(setup: Setup, minutes: float) -> FillBench:
         change_where_full(bench)
         part = minutes
         if made is not None and bench.feed.then:
-            part = min(minutes, bench.feed.minutes_for(made, bench.lasts()))
-        bench.note_while(PlanAct.NEXT, (), part, part, Ends.TIME)
+            part = _until_full(bench, minutes)
+        if part > AN_INSTANT:
+            bench.note_while(PlanAct.NEXT, (), part, part, Ends.TIME)
         minutes -= part
     stop_feeding(bench)
     return bench
+
+
+def _until_full(bench: FillBench, minutes: float) -> float:
+    """After how many of the next minutes the bank that is fed is full: warm as it is of being fed
+    its gauge comes to the most sooner, and is then held there while it cools."""
+    trial, passed = bench.tried(), 0.0
+    while minutes - passed > AN_INSTANT and not trial.is_fed_full():
+        part = min(minutes - passed, FEED_STEP)
+        trial.note_while(PlanAct.NEXT, (), part, part, Ends.TIME)
+        passed += part
+    return passed

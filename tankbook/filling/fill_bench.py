@@ -204,9 +204,19 @@ class FillBench(Struct):
         self.spans.append(FeedSpan(len(self.loads), passes))
         _fed(self, passes)
 
+    def tried(self) -> FillBench:
+        """The same station, for trying what comes of waiting: nothing that is done there is done
+        here."""
+        copied = tuple(world.tried() for world in self.worlds)
+        return replace(self, worlds=copied, steps=[*self.steps], feed=copy(self.feed), spans=[])
+
     def lasts(self) -> float:
         """The running minutes until the bank that is fed is full."""
         return inf if self.feed.bank is None else _room_for(self, self.feed.bank)
+
+    def is_fed_full(self) -> bool:
+        """Whether the bank that is fed is as good as full."""
+        return self.lasts() < A_MOMENT
 
     def would_run(self, minutes: float) -> float:
         """For how many of the next minutes the compressor would run to feed its bank, at most."""
@@ -250,9 +260,11 @@ def _fed(bench: FillBench, minutes: float) -> None:
         feed.runs(made, part, gave / problem.compressor)
         amount, left = amount + gave, left - part
     last, label = bench.steps[-1], bench.setup.banks[bank].label
-    after = bench.setup.equation.reading(bench.banks[bank])
-    fed = (*last.fed, FedBank(bank=label, mol=amount, after=after)) if amount > 0 else last.fed
-    bench.steps[-1] = replace(last, fed=fed)
+    if amount > 0:
+        equation, kpa = bench.setup.equation, bench.usual.bank_kpa(bank)
+        after, shows = equation.reading(bench.banks[bank]), equation.gauge(kpa)
+        fed = FedBank(bank=label, mol=amount, after=after, shows=min(shows, most))
+        bench.steps[-1] = replace(last, fed=(*last.fed, fed))
 
 
 def changed_over(bench: FillBench, bank: int) -> list[HandMove]:
@@ -286,8 +298,7 @@ def _next_bank(bench: FillBench) -> int:
 
 def change_where_full(bench: FillBench) -> None:
     """Where the bank that is fed is full, and another is to follow, change over to that."""
-    feed = bench.feed
-    if feed.bank is not None and feed.then and _room_for(bench, feed.bank) < A_MOMENT:
+    if bench.feed.then and bench.is_fed_full():
         bench.note(PlanAct.FEED, changed_over(bench, _next_bank(bench)))
 
 

@@ -144,7 +144,12 @@ def _step(step: PlanStep, unit: str) -> dict[str, Any]:
         "source_before": _shown(step.source_before, unit),
         "source_after": _shown(step.source_after, unit),
         "fed": [
-            {"bank": fed.bank, "mol": round(fed.mol, 6), "after": _shown(fed.after, unit)}
+            {
+                "bank": fed.bank,
+                "mol": round(fed.mol, 6),
+                "after": _shown(fed.after, unit),
+                "shows": _shown(fed.shows, unit),
+            }
             for fed in step.fed
         ],
         "cylinders": [_change(change, unit) for change in step.changes],

@@ -118,11 +118,12 @@ class CylinderChange(Struct, frozen=True, kw_only=True):
 
 class FedBank(Struct, frozen=True, kw_only=True):
     """What the compressor puts into a bank in a step, all of which is in it when the step is over,
-    and the bank's cold reading then."""
+    the bank's cold reading then, and what its gauge `shows` then, its gas warm of being fed."""
 
     bank: str
     mol: float
     after: GaugePressure
+    shows: GaugePressure
 
 
 class PlanStep(Struct, frozen=True, kw_only=True):

@@ -14,6 +14,7 @@ from tankbook.filling.choose import (
 )
 from tankbook.filling.equation import pressure_text
 from tankbook.filling.feed_choice import carried_out
+from tankbook.filling.feeding import of_feeding
 from tankbook.filling.fill_bench import FillBench, has_come_full, was_stopped
 from tankbook.filling.levels import TINY, by_density, full_fills, open_to
 from tankbook.filling.nouns import Session
@@ -345,11 +346,7 @@ def cautions_of(setup: Setup, bench: FillBench) -> tuple[str, ...]:
     said += _of_banks(setup, bench)
     if any(step.act is PlanAct.EQUALIZE for step in bench.steps):
         said.append("Equalize throttled, with both cylinders' contents known.")
-    if any(step.act is PlanAct.FEED for step in bench.steps):
-        said.append(
-            "Read the bank that the compressor feeds as it is fed, and log it as raised "
-            "(`tankbook station raise`)."
-        )
+    said += of_feeding(setup.session, bench.steps)
     unvalved = [p.name for p in setup.positions if p.valve is False]
     if unvalved:
         said.append(

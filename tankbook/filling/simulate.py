@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from math import inf
+from typing import NamedTuple
 
 from tankbook.filling.choose import loads_of, reaches, shares_load
 from tankbook.filling.connecting import connect, remove
@@ -28,6 +29,7 @@ from tankbook.filling.fill_bench import (
 )
 from tankbook.filling.heat import GasSource, Opening, Warm, charge
 from tankbook.filling.levels import TINY, by_density, ladder, most_fills, open_to
+from tankbook.filling.nouns import PlanCompressor
 from tankbook.filling.opening import (
     brought,
     charged,
@@ -157,25 +159,45 @@ def _from_raised(bench: FillBench, members: Sequence[int]) -> None:
         short = [j for j in members if not _is_done(bench, j)]
         if not short or problem.limits[bank] <= max(problem.jobs[j].target for j in short):
             return
-        need = sum(
-            problem.jobs[j].volume * (problem.jobs[j].target - bench.holds[j]) for j in short
-        )
-        mark = max((bench.setup.vessels[j].marked for j in short), key=lambda p: p.pa)
-        wanted = more * (bench.setup.equation.density(mark) + need / problem.volumes[bank])
-        wanted = min(wanted, problem.limits[bank])
-        lacks = (wanted - bench.banks[bank]) * problem.volumes[bank] / problem.compressor
-        minutes = bench.feed.minutes_for(made, max(0.0, lacks))
-        if minutes > AN_INSTANT:
-            bench.note_while(PlanAct.RAISE, (), minutes, minutes, Ends.TIME)
-        rising, more = that_rise(bench, bank, short), more * RAISED_MORE
-        if not rising:
-            continue
-        comes = brought(bench, bank, rising, last=False).at_stop
-        if comes or wanted >= problem.limits[bank] - TINY:
+        raised = _raised_for(bench, made, bank, short, more)
+        if raised.minutes > AN_INSTANT:
+            bench.note_while(PlanAct.RAISE, (), raised.minutes, raised.minutes, Ends.TIME)
+        rising, more = that_rise(bench, bank, short), raised.more
+        comes = bool(rising) and brought(bench, bank, rising, last=False).at_stop
+        if comes or raised.highest:
             held = bench.holds
             _open_together(bench, bank, short, last=comes)
             if held == bench.holds:
                 return
+
+
+class _Raised(NamedTuple):
+    """How long a bank is raised for some cylinders, by how much `more` it is to be if that does not
+    do, and whether it is then as high as may be."""
+
+    minutes: float
+    more: float
+    highest: bool
+
+
+def _raised_for(
+    bench: FillBench, made: PlanCompressor, bank: int, short: Sequence[int], more: float
+) -> _Raised:
+    """How long it is waited at a stretch until a bank fills some cylinders."""
+    problem, trial, passed = bench.setup.problem, bench.tried(), 0.0
+    need = sum(problem.jobs[j].volume * (problem.jobs[j].target - bench.holds[j]) for j in short)
+    mark = max((bench.setup.vessels[j].marked for j in short), key=lambda p: p.pa)
+    least = bench.setup.equation.density(mark) + need / problem.volumes[bank]
+    while True:
+        wanted = min(more * least, problem.limits[bank])
+        lacks = (wanted - trial.banks[bank]) * problem.volumes[bank] / problem.compressor
+        minutes = trial.feed.minutes_for(made, max(0.0, lacks))
+        if minutes > AN_INSTANT:
+            trial.note_while(PlanAct.RAISE, (), minutes, minutes, Ends.TIME)
+        passed, more = passed + minutes, more * RAISED_MORE
+        highest, rising = wanted >= problem.limits[bank] - TINY, that_rise(trial, bank, short)
+        if highest or (rising and brought(trial, bank, rising, last=False).at_stop):
+            return _Raised(passed, more, highest)
 
 
 def _final(bench: FillBench, blocks: Sequence[Block]) -> int | None:

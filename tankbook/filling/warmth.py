@@ -60,6 +60,11 @@ class World(Struct):
         """The states of the session's gas."""
         return self.vessels[0].table
 
+    def tried(self) -> World:
+        """The same, for trying: nothing that is done there is done here."""
+        lists = [*self.banks], [*self.states], self.now, [*self.banks_at], [*self.states_at]
+        return World(self.setup, self.vessels, *lists)
+
     def kpa(self, job: int) -> float:
         """What the gauge of a cylinder shows now [kPa absolute]."""
         state = self.state(job)

@@ -6,7 +6,7 @@ Readings that are predicted are rounded down to what a gauge shows.
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from itertools import groupby
 from typing import Any
 
@@ -46,7 +46,8 @@ class PlanMade(Struct, frozen=True):
 
     `asked` counts the cylinders of the queue, `passed_over` pairs what a filter found but left out
     with why; `compared` has other ways of working, where asked; `hurried` is how many minutes it
-    takes with time favoured, where this plan is not ready in time.
+    takes with time favoured, where this plan is not ready in time. `needed` are the hours of a day,
+    in minutes from when work may begin.
     """
 
     gas: Gas
@@ -58,6 +59,14 @@ class PlanMade(Struct, frozen=True):
     begins: dt.datetime | None = None
     ready_by: dt.datetime | None = None
     hurried: float | None = None
+    needed: Mapping[str, float] = {}
+
+    @property
+    def late(self) -> int:
+        """How many are not ready at their hour of a day, the refused among them."""
+        refused = sum(one.id in self.needed for one in self.prepared.refused)
+        day = self.plan.day if self.plan else None
+        return refused + sum(not one.in_time for one in day.cylinders) if day else refused
 
     @property
     def filled(self) -> int:
@@ -75,7 +84,7 @@ class PlanMade(Struct, frozen=True):
     def in_time(self) -> bool:
         """Whether it is done by the time asked for, where one was."""
         readiness = self.plan.readiness if self.plan else None
-        return readiness is None or readiness.in_time
+        return not self.late and (readiness is None or readiness.in_time)
 
     @property
     def done(self) -> bool:
@@ -155,8 +164,12 @@ def headline(made: PlanMade) -> str:
     if full:
         said += f"; {full} full already"
     if plan.day is not None:
-        late = sum(not one.in_time for one in plan.day.cylinders)
-        said += f"; {late} NOT ready in time" if late else "; all ready in time"
+        if made.late:
+            said += f"; {made.late} NOT ready in time"
+        elif made.needed and not made.short:
+            said += "; all ready in time"
+        elif made.needed:
+            said += "; those with an hour ready in time"
     elif made.ready_by is not None:
         said += f"; {'' if made.in_time else 'NOT '}ready by {clock(made.ready_by, made.begins)}"
     return said
@@ -184,7 +197,7 @@ def _readiness(made: PlanMade) -> Iterator[str]:
         return clock(made.begins + dt.timedelta(minutes=int(by)), made.begins)
 
     if made.plan.day is not None:
-        yield from _late(made.plan.day, made.begins)
+        yield from _late(made, made.plan.day, made.begins)
     if ready.start_within is not None:
         yield f"Begin by {later(ready.start_within)} (it is {clock(made.begins, made.begins)})."
     elif made.plan.day is None:
@@ -200,16 +213,23 @@ def _readiness(made: PlanMade) -> Iterator[str]:
         yield f"Start the compressor by {later(ready.compressor_within)}: {does}."
 
 
-def _late(day: Day, begins: dt.datetime) -> Iterator[str]:
+def _late(made: PlanMade, day: Day, begins: dt.datetime) -> Iterator[str]:
     """Who is not ready when needed, one line each."""
+
+    def hour(needed: float) -> str:
+        return clock(begins + dt.timedelta(minutes=needed), begins)
+
+    refused = [one.id for one in made.prepared.refused if one.id in made.needed]
+    yield from (f"{id_}, needed at {hour(made.needed[id_])}: refused." for id_ in refused)
     for one in day.cylinders:
         if not one.in_time and one.needed is not None:
-            when = clock(begins + dt.timedelta(minutes=one.needed), begins)
+            when = hour(one.needed)
             by = "not filled" if one.ready is None else f"{minutes(one.ready - one.needed)} late"
             yield f"{one.id}, needed at {when}: {by}."
     if day.earlier is not None:
         at = begins - dt.timedelta(minutes=int(day.earlier + ROUNDED_UP))
-        yield f"Begun at {clock(at, begins)} all would be ready in time."
+        rest = "the others" if refused else "all"
+        yield f"Begun at {clock(at, begins)} {rest} would be ready in time."
 
 
 def _day(day: Day, begins: dt.datetime, page: Page) -> Iterator[str]:
@@ -222,12 +242,12 @@ def _day(day: Day, begins: dt.datetime, page: Page) -> Iterator[str]:
         return f"{one.first}" if one.first == one.last else f"{one.first}-{one.last}"
 
     yield Table[DaySession](
-        Column("", lambda one: at(one.begins), "from"),
+        Column("", lambda one: at(one.begins + ROUNDED_UP), "from"),
         Column("", lambda one: at(one.ends + ROUNDED_UP), "until"),
-        Column("", lambda one: loads(one) if one.first <= one.last else "", "loads"),
+        Column("", loads, "loads"),
         Column("", lambda one: one.filled, "filled", right=True),
         Column("", lambda one: one.full_fills, "fills left", right=True),
-    ).text(day.sessions, page)
+    ).text([one for one in day.sessions if one.first <= one.last], page)
     yield Table[DayCylinder](
         Column("", lambda one: one.id, "cylinder"),
         Column("", lambda one: at(one.comes) if one.comes else "", "comes"),
@@ -235,6 +255,26 @@ def _day(day: Day, begins: dt.datetime, page: Page) -> Iterator[str]:
         Column("", lambda one: at(None if one.ready is None else one.ready + ROUNDED_UP), "ready"),
         Column("", lambda one: "" if one.in_time else "LATE", ""),
     ).text(day.cylinders, page)
+
+
+def load_hours(plan: Plan, load: Load, begins: dt.datetime) -> str:
+    """From when a load of a day is, where its session begins with it, and by when who is needed."""
+    day = plan.day
+    if day is None:
+        return ""
+
+    def at(value: float) -> str:
+        return clock(begins + dt.timedelta(minutes=value), begins)
+
+    ids = {seat.id for seat in load.seats}
+    said = [
+        f"from {at(s.begins + ROUNDED_UP)}"
+        for s in day.sessions
+        if s.first == load.number <= s.last
+    ]
+    needed = [c for c in day.cylinders if c.id in ids and c.needed is not None]
+    said += [f"{c.id} is needed at {at(c.needed)}" for c in needed if c.needed is not None]
+    return "; ".join(said)
 
 
 # --- who is left out

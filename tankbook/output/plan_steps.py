@@ -167,8 +167,8 @@ def _meanwhile(step: PlanStep) -> str:
 
 
 def _until(step: PlanStep, page: Page) -> str:
-    """What a bank that is fed shows when the step is over."""
-    return f" until {step.fed[-1].bank} shows {page.low(step.fed[-1].after)}" if step.fed else ""
+    """What the gauge of a bank that is fed shows when the step is over, warm as its gas is then."""
+    return f" until {step.fed[-1].bank} shows {page.low(step.fed[-1].shows)}" if step.fed else ""
 
 
 def _fed(step: PlanStep, page: Page) -> str:

@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any
 
 import books
+import pdf as seen
 import pytest
 from syrupy.assertion import SnapshotAssertion
 
@@ -469,12 +470,54 @@ def test_a_day_is_planned_by_the_hour(at: Run) -> None:
     assert at("plan 14=500 --json").json["day"] is None
 
 
+@pytest.mark.parametrize(
+    ("hours", "comes"),
+    [
+        ("--start 22:00 --comes 14=06:00 --needed 14=08:00", 480),
+        ("--start 22:00 --comes 14=06:00 --ready-by 08:00", 480),
+        ("--start 10:00 --comes 14=09:30 --needed 14=11:00", 0),
+        ("--start 22:00 --comes 14=06:00 --needed 15=08:00", 0),
+    ],
+)
+def test_an_hour_that_is_past_is_tomorrow_s_where_it_is_needed_after(
+    at: Run, hours: str, comes: float
+) -> None:
+    """Nobody is to fill in the evening what comes in the morning."""
+    made = at(f"plan 14=500 15=500 {hours} --json").json["day"]["cylinders"]
+    one = next(each for each in made if each["id"] == "RB-014")
+    assert one["comes_minutes"] == comes
+    assert one["ready_minutes"] > comes
+
+
 def test_who_is_late_is_told_and_is_a_no(at: Run) -> None:
     ran = at("plan 14=500 15=500 --needed 14=07:31 --ready-by 10:00 --start 07:30")
     assert ran.code == 1
     assert "1 NOT ready in time" in ran.out
     assert "RB-014, needed at 07:31: " in ran.out
     assert "Begin by" not in ran.out
+
+
+def test_who_may_not_be_filled_is_not_ready_at_its_hour(at: Run) -> None:
+    late = books.GOOD.replace("2026-02-09", "2025-02-09")
+    day = "plan 14=500 15=600 --needed 14=10:00 --start 07:30"
+    ran = at(f"{day} --needed 15=09:00", n15=late)
+    assert ran.code == 1
+    assert "; 1 NOT ready in time" in ran.first
+    assert "RB-015, needed at 09:00: refused." in ran.out
+    ran = at(day, n15=late)
+    assert ran.code == 1
+    assert "; those with an hour ready in time" in ran.first
+
+
+def test_the_card_of_a_day_tells_the_hours(
+    tb: Run, write: Callable[[dict[str, str]], Path], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(write(files()))
+    hours = ("--comes", "15=09:30", "--needed", "15=10:00", "--start", "07:30")
+    ran = tb("plan", "14=500", "15=800", *hours, *ON, "--pdf", "card.pdf")
+    assert ran.code == 0
+    card = seen.text_of(Path("card.pdf").read_bytes())
+    assert "From 09:30; RB-015 is needed at 10:00" in card
 
 
 # --- pictures

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
 from typing import Any
 
 import pytest
@@ -138,3 +139,74 @@ def test_what_cannot_be_filled_holds_nobody_up(make: Any) -> None:
     at = ready(made)["A"]
     assert at is not None
     assert at < 60
+
+
+def test_nothing_is_fed_for_cylinders_that_cannot_be_filled(make: Any) -> None:
+    """What the banks end with is what the steps of some load leave, whoever comes last."""
+    low, high = (
+        make.bank(*each, limit=make.psi(4500)) for each in (("B1", 90, 2000), ("B2", 90, 3600))
+    )
+    weak = make.compressor(8, 2500)
+    vessels = [make.vessel("A", 500), make.vessel("B", 500)]
+    session = make.session([low], vessels, compressor=weak, positions=make.positions(1, 0))
+    made = plan_day(session, {"B": Demand(comes=300, needed=400)})
+    numbers = {load.number for load in made.loads}
+    assert {one.id for one in made.unfilled} == {"A", "B"}
+    assert all(step.load in numbers for step in made.steps)
+    assert [bank.after.psi for bank in made.banks] == pytest.approx([2000])
+    session = make.changed(session, banks=(low, high))
+    made = plan_day(session, {"A": Demand(needed=200), "B": Demand(comes=300, needed=400)})
+    numbers = {load.number for load in made.loads}
+    assert all(step.load in numbers for step in made.steps)
+    assert made.day is not None
+    assert made.session_minutes == made.day.sessions[-1].ends
+
+
+def test_one_that_is_full_already_is_ready_when_it_comes(make: Any) -> None:
+    vessels = [make.vessel("A", 500), make.vessel("full", 2900)]
+    session = make.session([make.bank("B1", 200, 5000)], vessels)
+    made = plan_day(session, {"full": Demand(comes=30, needed=400)})
+    assert ready(made)["full"] == 30
+    assert made.readiness is None
+    made = plan_day(session, {"full": Demand(comes=30, needed=400), "A": Demand(needed=300)})
+    assert made.readiness is not None
+    assert made.readiness.in_time
+    assert made.readiness.start_within == pytest.approx(300 - (ready(made)["A"] or 0))
+
+
+@by_seed
+def test_it_is_waited_at_a_stretch(seed: int) -> None:
+    """One wait for each bank that is fed, not one for every minute in which its gauge is held."""
+    steps = [s for s in planned_day(seed)[1]["steps"] if s["act"] != PlanAct.DRAIN.value]
+    waits = {PlanAct.NEXT.value, PlanAct.RAISE.value}
+    for before, after in pairwise(steps):
+        assert before["act"] not in waits or after["act"] != before["act"]
+
+
+def test_the_gauge_of_a_bank_that_is_fed_is_told_warm(make: Any) -> None:
+    """It shows more than it will when it is cold, and no more than it may."""
+    banks = [make.bank(f"B{n}", 48, p, limit=make.psi(4500)) for n, p in enumerate((900, 4300))]
+    session = make.session(
+        banks, [make.vessel("A", 500), make.vessel("B", 500)], compressor=make.compressor(7)
+    )
+    for comes, heat in ((60, True), (60, False), (240, True)):
+        day = plan_day(make.changed(session, heat=heat), {"B": Demand(comes=comes, needed=300)})
+        fed = [each for s in day.steps if s.act is PlanAct.NEXT for each in s.fed]
+        assert fed
+        assert all(each.shows.psi <= 4500 + 1e-6 for each in fed)
+        warmer = fed[-1].shows.psi - fed[-1].after.psi
+        assert (warmer > 5) is (comes == 60 and heat)
+
+
+def test_how_long_the_compressor_may_run_is_told_wherever_it_feeds(make: Any) -> None:
+    """In a session, and where it feeds a bank only while it is waited."""
+    pump = make.compressor(7, longest_run=make.minutes(20), rest=make.minutes(15))
+    banks = [make.bank("B1", 48, 4000, limit=make.psi(4500))]
+    vessels = [make.vessel("A", 500), make.vessel("B", 500)]
+    for running, told in ((pump, True), (make.compressor(7), False)):
+        session = make.session(banks, vessels, compressor=running)
+        for made in (plan(session), plan_day(session, {"B": Demand(comes=240)})):
+            assert any(step.act is PlanAct.FEED for step in made.steps)
+            said = [each for each in made.cautions if "20 min at a stretch" in each]
+            assert len(said) == told
+            assert sum("log it as raised" in each for each in made.cautions) == 1

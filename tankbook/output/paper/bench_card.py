@@ -17,6 +17,7 @@ from tankbook.output.page import Page, plain_date
 from tankbook.output.paper.face import PaperError, baseline, height, printable, wrapped
 from tankbook.output.paper.form import PAPER
 from tankbook.output.paper.pen import MARGIN, print_pages
+from tankbook.output.plan import load_hours
 from tankbook.output.plan_steps import seats_text, sentences, whole_minutes
 from tankbook.output.size_heat import briefly
 
@@ -47,20 +48,32 @@ class CardBlock(Struct, frozen=True):
 
 
 def bench_card(
-    plan: Plan, ledger: str, day: dt.date, page: Page, refused: Sequence[str] = ()
+    plan: Plan,
+    ledger: str,
+    day: dt.date,
+    page: Page,
+    refused: Sequence[str] = (),
+    begins: dt.datetime | None = None,
 ) -> bytes:
-    """The card as PDF; `refused` are the cylinders that may not be filled, each with why.
+    """The card as PDF; `refused` are the cylinders that may not be filled, each with why, and
+    `begins` is when work may begin, for the hours of a day.
 
     Raises:
         PaperError: something on it cannot be printed.
     """
     paper = PAPER[page.shore]
     title = f"Fill plan, {plain_date(day)}"
-    pages = _laid_out(tuple(blocks(plan, title, page, refused)), *paper)
+    pages = _laid_out(tuple(blocks(plan, title, page, refused, begins)), *paper)
     return print_pages(pages, paper, title, f"{ledger}, {title}")
 
 
-def blocks(plan: Plan, title: str, page: Page, refused: Sequence[str] = ()) -> Iterator[CardBlock]:
+def blocks(
+    plan: Plan,
+    title: str,
+    page: Page,
+    refused: Sequence[str] = (),
+    begins: dt.datetime | None = None,
+) -> Iterator[CardBlock]:
     """What the card says, in order: who is left out and the cautions first, then load by load, step
     by step."""
     ambient = page.temperature(plan.ambient)
@@ -85,7 +98,7 @@ def blocks(plan: Plan, title: str, page: Page, refused: Sequence[str] = ()) -> I
     yield CardBlock(tuple(CardLine(caution, SMALL) for caution in plan.cautions))
     steps = {load.number: [s for s in plan.steps if s.load == load.number] for load in plan.loads}
     for load in plan.loads:
-        yield _load(load, page)
+        yield _load(load, page, load_hours(plan, load, begins) if begins else "")
         for step in steps[load.number]:
             yield _step(step, page)
     banks = ", ".join(
@@ -96,13 +109,14 @@ def blocks(plan: Plan, title: str, page: Page, refused: Sequence[str] = ()) -> I
         yield CardBlock((CardLine(f"Heat: {', '.join(map(briefly, plan.sizes))}", SMALL),))
 
 
-def _load(load: Load, page: Page) -> CardBlock:
+def _load(load: Load, page: Page, hours: str) -> CardBlock:
     seats = ", ".join(seats_text(load))
     pressure = page.marked(load.fill_pressure)
     return CardBlock(
         (
             CardLine(f"Load {load.number}: regulator at {pressure}, no higher", MIDDLE, bold=True),
             CardLine(seats, BODY),
+            *((CardLine(f"{hours[:1].upper()}{hours[1:]}", BODY),) if hours else ()),
         ),
         sets=pressure,
     )
