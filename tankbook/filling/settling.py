@@ -79,7 +79,7 @@ SETTLED = 0.05
 FARTHEST = 4.0
 """No figure is taken for more standard deviations off than this."""
 
-COOLEST = 2.0
+COOLEST = 1.5
 """Fills that together make a figure so many standard deviations cooler than usual were not read
 warm at their stops, or a gauge errs: a plan that believed them would call short cylinders full."""
 
