@@ -5,6 +5,8 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Iterable, Iterator, Sequence
 
+from msgspec.structs import replace
+
 from tankbook.acts.common import (
     Draft,
     edits_of,
@@ -142,7 +144,7 @@ def _act(
     edits: list[Edit] = [_drained(w.id, w.from_, w.to, how, at, GAVE) for w in gave]
     edits += [_line(book, each, settled, at) for each in asked]
     edits += [
-        _drained(w.id, w.to, w.bled, how, at + _LATER, BLED)
+        _drained(w.id, w.to, w.bled, _read_at(w, how), at + _LATER, BLED)
         for w in (each.wanted for each in asked)
         if w.bled is not None
     ]
@@ -182,6 +184,11 @@ def _moment(
 
 
 _LATER = dt.timedelta(seconds=1)
+
+
+def _read_at(wanted: Wanted, how: Filling) -> Filling:
+    """How it was filled, with the temperature of this one: bled at its stop it is warm yet."""
+    return replace(how, temperature=temperature_of(wanted, how))
 
 
 def _drained(
@@ -288,7 +295,8 @@ def _notes(
     if warm:
         yield (
             f"{', '.join(warm)}: more than it settles to by the plan, so taken as read warm, at "
-            "the stop: read again once cool, and log that (`tankbook reading`)"
+            "the stop (if it was cool already, give --temperature): read again once cool, and log "
+            "that (`tankbook reading`)"
         )
     if not all(source_of(a.wanted, how) for a in asked):
         yield "WARNING: no --source: a bad-air recall cannot find it"

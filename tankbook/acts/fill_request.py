@@ -41,7 +41,8 @@ class Wanted(Struct, frozen=True):
     Analysis, source, position and fill pressure are its own where they are not those of all. `bled`
     is what it was bled to and read again at, where its gauge showed a little more than its limit;
     `took` how long its fill took, by the plan it was filled by, and `warm` that it was read at its
-    stop: how warm the room is says nothing of it.
+    stop: how warm the room is says nothing of it. `past` is that stop, where it was read above it:
+    the plan does not say that the gas was as warm as that.
     """
 
     id: str
@@ -55,6 +56,7 @@ class Wanted(Struct, frozen=True):
     bled: GaugePressure | None = None
     took: FillTook | None = None
     warm: bool = False
+    past: GaugePressure | None = None
 
 
 class Filling(Struct, frozen=True):
@@ -166,7 +168,7 @@ def ask_gate(
     asked = FillAnswer(each, answer)
     for reason in [
         *answer.refusals,
-        *_over(book, answer, each, degrees),
+        *_over(book, answer, each, how),
         *before_opening(book, at),
     ]:
         if reason.code in _OF_BLENDS and _is_analysed(book, each, settled):
@@ -232,24 +234,31 @@ def _looked_inside(book: Book, id_: str, since: dt.date) -> bool:
     return False
 
 
-def _over(book: Book, answer: MayFill, each: Wanted, at: Temperature | None) -> Iterator[Reason]:
+def _over(book: Book, answer: MayFill, each: Wanted, how: Filling) -> Iterator[Reason]:
     """A pressure above what the limit reads at the temperature given, which is never lifted, or
     above a mark that no gauge passes however hot it is. One over by no more than a gauge may err is
     bled and read again, and both are logged."""
     limit, ceiling = answer.limit, answer.ceiling
     if limit is None:
         return
-    most, unit = _lawful(limit, answer.gas, at), each.to.unit
+    at, unit = temperature_of(each, how), each.to.unit
+    most = _lawful(limit, answer.gas, at)
+    if each.past is not None:
+        cold = _lawful(limit, answer.gas, how.temperature)
+        most = min(most, max(cold, each.past, key=_pascals), key=_pascals)
     mend = "bleed it down; what happened is logged with --happened"
     if not _is_within(each.to, most):
         code, text = (
             "over-limit",
             f"{each.to} is above its limit, {limit.pressure} at {limit.reference}",
         )
-        if most != limit.pressure:
+        if most != limit.pressure and (each.past is None or _is_within(each.to, limit.pressure)):
             # shown rounded down: a reading at the figure shown is within the limit
             shown = GaugePressure.of(float(int(most.to(unit))), unit)
             text = f"{each.to} is above {shown}, what its {limit.pressure} read at {at}"
+            if most == each.past:
+                text = f"{each.to} is above {shown}, where the plan stops it for a room of "
+                text += f"{how.temperature}: once cool it may be overfilled"
         row = next((r for r in limit.rows if r.obligation is Obligation.FILL_LIMIT), None)
     elif ceiling is not None and not _is_within(each.to, ceiling.pressure):
         most, code, row = ceiling.pressure, "over-mark", next(iter(ceiling.rows), None)
@@ -274,6 +283,10 @@ def _lawful(limit: Limit, gas: Gas, at: Temperature | None) -> GaugePressure:
     if at is None or at == limit.reference:
         return limit.pressure
     return settled_at(gas.mixture, limit.pressure, limit.reference, at)
+
+
+def _pascals(pressure: GaugePressure) -> float:
+    return pressure.pa
 
 
 def _is_within(pressure: GaugePressure, most: GaugePressure) -> bool:

@@ -15,10 +15,14 @@ STEP = {"psi": 1.0, "bar": 0.1}
 """What a planned pressure is rounded down to when it is logged: no gauge shows less."""
 
 
+READ_TO = {"psi": 10.0, "bar": 1.0}
+"""A gauge is read no closer than this: so much above its stop is at it (assumption)."""
+
+
 class Planned(Struct, frozen=True):
     """One cylinder of a plan: what it began with and is to end with, from where, and where it
-    stood; how long its fill takes, and the most that it is read at once it has cooled. What it is
-    to end with is a prediction, and never logged."""
+    stood; how long its fill takes, the most that it is read at once it has cooled, and where it is
+    stopped at the latest. What it is to end with is a prediction, and never logged."""
 
     id: str
     start: GaugePressure
@@ -28,6 +32,7 @@ class Planned(Struct, frozen=True):
     fill_pressure: GaugePressure | None = None
     took: FillTook | None = None
     at_most: GaugePressure | None = None
+    stop: GaugePressure | None = None
 
     @property
     def gave(self) -> bool:
@@ -85,6 +90,8 @@ def as_filled(session: PlannedSession, read: Mapping[str, GaugePressure]) -> AsF
 
 
 def _wanted(planned: Planned, reading: GaugePressure) -> Wanted:
+    warm = planned.at_most is not None and reading.pa > planned.at_most.pa
+    past = warm and planned.stop is not None and reading.pa > _read_as(planned.stop)
     return Wanted(
         planned.id,
         reading,
@@ -93,8 +100,14 @@ def _wanted(planned: Planned, reading: GaugePressure) -> Wanted:
         position=planned.position,
         fill_pressure=planned.fill_pressure,
         took=planned.took,
-        warm=planned.at_most is not None and reading.pa > planned.at_most.pa,
+        warm=warm,
+        past=planned.stop if past else None,
     )
+
+
+def _read_as(stop: GaugePressure) -> float:
+    """The most [Pa] that is read off a gauge at its stop."""
+    return stop.pa + GaugePressure.of(READ_TO.get(stop.unit, 0.0), stop.unit).pa
 
 
 def _rounded(pressure: GaugePressure) -> GaugePressure:

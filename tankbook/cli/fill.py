@@ -298,7 +298,7 @@ def _from_plan(
     ambient = session.ambient.to(option_values.DEGREES[bench.desk.shore])
     planned = Temperature.of(round(ambient, 1), option_values.DEGREES[bench.desk.shore])
     if how.temperature is not None:
-        filled = replace(filled, got=tuple(replace(w, warm=False) for w in filled.got))
+        filled = replace(filled, got=tuple(replace(w, warm=False, past=None) for w in filled.got))
     gas, degrees = how.gas or session.gas, how.temperature or planned
     return filled, replace(how, gas=gas, temperature=degrees)
 

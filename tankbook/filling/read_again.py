@@ -48,6 +48,9 @@ class NotCounted(StrEnum):
     LEAKS = "it went on losing gas after it was read"
     USED = "less is left than heat can account for: it leaked, was used, or a figure is wrong"
     MORE = "more is left than any fill leaves: a figure is wrong, or it was filled since"
+    COOL = (
+        "the fills of its size fell less than heat explains: they were logged cold, or a gauge errs"
+    )
     ROOM_OR_WALL = (
         "it was still warm, and its temperature may be that of the room or of the cylinder"
     )

@@ -79,6 +79,10 @@ SETTLED = 0.05
 FARTHEST = 4.0
 """No figure is taken for more standard deviations off than this."""
 
+COOLEST = 1.5
+"""Fills that together make a figure so many standard deviations cooler than usual were not read
+warm at their stops, or a gauge errs: a plan that believed them would call short cylinders full."""
+
 ENOUGH_TO_SCATTER = 5
 """From so many fills on, errors are taken for no less than they scatter."""
 
@@ -126,13 +130,15 @@ class HeatFit(Struct, frozen=True):
     `off` is how far each figure of `BANDS` lies from the usual one, in logarithms; `left` is what
     is left of the width of its band, 1 where the fills tell nothing of it. `strays` are, by their
     place, the fills that did not count: below (-1) or above (1) all that heat explains. `weights`
-    are between 0 and 1.
+    are between 0 and 1. `cool`: together they fell so little that no heat explains it, and none of
+    them counts.
     """
 
     off: tuple[float, float, float] = (0.0, 0.0, 0.0)
     left: tuple[float, float, float] = (1.0, 1.0, 1.0)
     weights: tuple[float, ...] = ()
     strays: tuple[int, ...] = ()
+    cool: bool = False
 
 
 SHIPPED = HeatFit()
@@ -160,6 +166,9 @@ def fit(fills: Sequence[CooledFill], table: StateTable) -> HeatFit:
         for n, weight in zip(kept, some, strict=True):
             weights[n] = weight
     place = {n: spot for spot, n in enumerate(order)}
+    if max(found) > COOLEST:
+        every = tuple(strays[place[n]] or 1 for n in range(len(fills)))
+        return HeatFit(weights=(0.0,) * len(fills), strays=every, cool=True)
     return HeatFit(
         (found[0] * SPREADS[0], found[1] * SPREADS[1], found[2] * SPREADS[2]),
         (left[0], left[1], left[2]),

@@ -159,9 +159,10 @@ def _heat(book: Book, today: dt.date, kind: CylinderKind, ids: Sequence[str]) ->
     if table is None:
         return KindHeat(kind, tuple(told))
     found = fit([made for _, made in good], table)
+    above = NotCounted.COOL if found.cool else NotCounted.MORE
     for (n, _), stray in zip(good, found.strays, strict=True):
         if stray:
-            told[n] = replace(told[n], why=NotCounted.USED if stray < 0 else NotCounted.MORE)
+            told[n] = replace(told[n], why=NotCounted.USED if stray < 0 else above)
     kept = [made for (_, made), stray in zip(good, found.strays, strict=True) if not stray]
     return KindHeat(kind, tuple(told), tuple(kept), found, table)
 

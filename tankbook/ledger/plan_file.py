@@ -72,6 +72,7 @@ def _session(data: Mapping[str, Any], compressor: str) -> PlannedSession:
                 else None,
                 took=_took(data, id_),
                 at_most=_at_most(data, id_, unit),
+                stop=_stop(data, id_, unit),
             )
         )
     ambient = Temperature.of(round(float(data["ambient_c"]), 2), "degC")
@@ -87,6 +88,14 @@ def _at_most(data: Mapping[str, Any], id_: str, unit: str) -> GaugePressure | No
         return None
     settles, stop, high = map(float, said)
     return GaugePressure.of(min(high, (settles + stop) / 2), unit)
+
+
+def _stop(data: Mapping[str, Any], id_: str, unit: str) -> GaugePressure | None:
+    """Where a cylinder is stopped at the latest, where the plan says so."""
+    own = [c.get("stop_at") for s in data["steps"] for c in s["cylinders"] if str(c["id"]) == id_]
+    if not own or None in own:
+        return None
+    return GaugePressure.of(max(map(float, own)), unit)
 
 
 def _took(data: Mapping[str, Any], id_: str) -> FillTook | None:

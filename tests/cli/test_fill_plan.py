@@ -183,6 +183,44 @@ def test_what_is_read_at_the_stop_of_a_plan_is_logged_as_warm(
     assert 3 < said.minutes < data["session_minutes"]
 
 
+@pytest.fixture
+def cold(tmp_path: Path) -> Path:
+    """The plan of a room so cold that gauges are stopped well below the mark."""
+    file = tmp_path / "cold.json"
+    data = planned()
+    data["ambient_c"] = -6.5
+    for step in data["steps"]:
+        for change in step["cylinders"]:
+            change |= {"stop_at": 2740.4, "settles_to": 2520.0, "settles_high": 2580.0}
+    file.write_text(json.dumps(data))
+    return file
+
+
+@pytest.mark.parametrize(
+    ("read", "more", "said"),
+    [
+        ("2740 psi", [], None),
+        ("2750 psi", [], None),
+        ("2790 psi", [], "2790 psi is above 2740 psi, where the plan stops it for a room of 20.3"),
+        ("2790 psi", ["--bled", "2735"], None),
+        ("2790 psi", ["--bled", "2760"], "and 2760 psi still is"),
+        ("2990 psi", [], "2990 psi is above 2740 psi, where the plan stops it"),
+        ("2990 psi", ["--bled", "2735"], "2990 psi is above 2740 psi"),
+        ("2990 psi", ["--temperature", "70"], None),
+        ("3040 psi", ["--bled", "2990"], "3040 psi is above its limit, 3000 psi at 70 degF ["),
+    ],
+)
+def test_no_more_than_a_plan_stops_at_is_taken_for_warm(
+    tb: Run, ledger: Path, cold: Path, read: str, more: list[str], said: str | None
+) -> None:
+    """Above its stop it may be overfilled once it is cool, though far below the mark."""
+    more = [f"14={text}" if text.isdigit() and more[0] == "--bled" else text for text in more]
+    ran = tb(*ON, "fill", f"14={read}", "--plan", cold, *more, *AT)
+    out = " ".join(ran.out.split())
+    assert ran.code == (said is not None), out + ran.err
+    assert (said or "Filled RB-014") in out
+
+
 def test_a_cylinder_that_gave_to_others_is_logged_as_drained(
     tb: Run, ledger: Path, tmp_path: Path
 ) -> None:

@@ -173,6 +173,14 @@ def test_what_heat_cannot_be(read_: str, why: NotCounted | None) -> None:
     assert whys(FILL, read("2026-11-03", read_)) == [why]
 
 
+def test_fills_that_were_logged_cold_tell_nothing() -> None:
+    """Nor do they keep a wrong figure among them from being told as that."""
+    days = [f"2026-{month:02}-{day:02}" for month in (8, 9, 10) for day in range(1, 28, 2)]
+    log = [line for d in days for line in (filled(d, to="2990 psi"), read(f"{d}T20", "2980 psi"))]
+    log += [filled("2026-11-02"), read("2026-11-03", "300 psi")]
+    assert set(whys(*log)) == {NotCounted.COOL, NotCounted.OLDER, NotCounted.USED}
+
+
 def test_a_water_bath_tells_nothing_of_still_air() -> None:
     assert whys(FILL, NEXT_DAY, station=HERE + "water_bath: yes\n") == [NotCounted.WATER]
 

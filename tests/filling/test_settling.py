@@ -21,6 +21,7 @@ from tankbook.filling.equation import Equation
 from tankbook.filling.figures import INNER_FILM, OUTER_DRY, WALL_HEAT
 from tankbook.filling.heat import Films, wall_of
 from tankbook.filling.settling import (
+    COOLEST,
     SHIPPED,
     SPREADS,
     CooledFill,
@@ -223,6 +224,37 @@ def test_many_fills_of_one_cylinder_count_no_more_than_it_may_differ() -> None:
     together = fit((*rest, *alone), SHEET)
     as_many = fit((*rest, *hot), SHEET)
     assert below(together) < below(as_many) + 1
+
+
+# --- what was no stop of a warm fill
+
+
+@pytest.mark.parametrize(
+    ("fell", "count"), [(0.0, 24), (0.01, 24), (0.0, 40), (0.01, 40), (0.02, 40), (0.03, 40)]
+)
+def test_fills_that_were_logged_cold_are_not_believed(fell: float, count: int) -> None:
+    """Where cold pressures are logged without a temperature, nothing falls: each by itself might be
+    the gauge, but a plan that took them all for heat would hold no stop and call short ones full."""
+    one = Poured(500, 2990, 6.2, 600.0)
+    found = fit([logged(n, one, 2990 * (1 - fell)) for n in range(count)], SHEET)
+    assert found.cool
+    assert (found.off, found.left) == (SHIPPED.off, SHIPPED.left)
+    assert found.strays == (1,) * count
+
+
+@pytest.mark.parametrize("nature", [*KNOWN, Nature(420, 20, 1.1), Nature(75, 5, 0.9)])
+def test_what_truly_cools_fast_or_slowly_is_believed(nature: Nature) -> None:
+    assert not fit(log_of(8, nature, 40, SOON_AND_LATER), SHEET).cool
+    assert not fit(log_of(8, nature, 40), SHEET).cool
+
+
+@settings(deadline=None, max_examples=tries(10, 60))
+@given(st.lists(st.floats(0.0, 0.2), min_size=1, max_size=12), st.integers(1, 4))
+def test_no_log_makes_a_figure_cooler_than_can_be(falls: Sequence[float], often: int) -> None:
+    one = Poured(500, 2990, 6.2, 600.0)
+    found = fit([logged(n, one, 2990 * (1 - fell)) for n, fell in enumerate(falls * often)], SHEET)
+    assert all(o <= COOLEST * s for o, s in zip(found.off, SPREADS, strict=True))
+    assert len(found.strays) == len(found.weights) == len(falls) * often
 
 
 # --- laws
