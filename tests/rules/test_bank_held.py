@@ -931,6 +931,7 @@ def bad_of(made: Book) -> list[tuple[str, Sure]]:
 
 
 SUSPECT = "{on: 2026-11-05, from: 0 psi, to: 4400 psi, source: C1}"
+SUSPECT_12 = SUSPECT.replace("-05", "-12")
 EMPTY_BEFORE = "{on: 2026-11-02, pressure: 0 psi}"
 
 
@@ -1031,6 +1032,30 @@ def test_gas_that_is_moved_twice_on_a_day_lay_where_it_lay(times: tuple[str, str
         {"A": GOOD}, station=text.replace("air_tests:", f"{B3 % last}\nair_tests:"), log=""
     )
     assert bad_of(made) == [(name, Sure.LIKELY) for name in ("B1", "B2", "B3")]
+
+
+@pytest.mark.parametrize(
+    ("times", "out"),
+    [
+        (("", ""), True),
+        (("10:00", "10:00"), True),
+        (("15:00", "10:00"), True),
+        (("10:00", "15:00"), False),
+    ],
+)
+def test_a_bank_may_have_given_before_it_was_raised_anew_on_that_day(
+    times: tuple[str, str], out: bool
+) -> None:
+    """B1 held air from after the failed sample, gave some to B2, and was raised with others' air
+    once it was empty: which was first, only times tell."""
+    anew, given = (f", at: '{each}'}}" if each else "}" for each in times)
+    again = "{on: 2026-11-16, from: 0 psi, to: 4400 psi, source: 'elsewhere: Weir Street'}"
+    made = two_banks(
+        BEFORE + FAILED + sample(15, "C1"),
+        lists(readings=EMPTY_BEFORE, raised=f"{SUSPECT_12}, {again.replace('}', anew)}"),
+        lists(readings=EMPTY_BEFORE, raised=moved(16).replace("}", given)),
+    )
+    assert (("B2", Sure.CERTAIN) in bad_of(made)) is out
 
 
 def test_banks_that_are_raised_from_each_other_on_a_day_are_answered() -> None:
