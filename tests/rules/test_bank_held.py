@@ -577,12 +577,35 @@ def test_a_raising_that_cannot_be(options: dict[str, object], why: str) -> None:
 def test_a_bank_is_raised_from_an_oxygen_cylinder_of_the_ledger(
     service: str, source: str, taken: bool
 ) -> None:
-    made = acting.shelf(station=station(BEFORE), A=with_lines(GOOD, service=service))
+    text = station(BEFORE).replace("gas: air", "gas: nitrox32", 1)
+    made = acting.shelf(station=text, A=with_lines(GOOD, service=service))
     said = {"to": psi(4400), "source": source, "by": "MV", "on": TODAY}
     if taken:
         assert made.do(raise_bank, "B1", **said).sentence.endswith(f", from {source}")
     else:
         assert "is no source here" in made.refuse(raise_bank, "B1", **said)
+
+
+@pytest.mark.parametrize("gas", ["gas: air", ""])
+@pytest.mark.parametrize("source", ["A", "C1+A"])
+def test_oxygen_goes_into_no_bank_that_would_still_be_on_record_as_air(
+    gas: str, source: str
+) -> None:
+    text = station(BEFORE).replace("gas: air, " if not gas else "gas: air", gas)
+    made = acting.shelf(station=text, A=with_lines(GOOD, service="oxygen"))
+    told = made.refuse(raise_bank, "B1", to=psi(4400), source=source, by="MV", on=TODAY)
+    assert "oxygen makes another of it" in told
+    assert "is no source here" not in told
+
+
+def test_of_an_oxygen_cylinder_no_compressor_is_asked_what_it_gave() -> None:
+    """One that the gas company fills is only read: no fill of it is on record."""
+    seen = "at=2026-11-11T08:00:00+00:00; cylinder=A; act=reading; to=1420 psi; by=MV"
+    log = "\n".join([seen, fill(12, "A", "B")])
+    for service, told in (("oxygen", False), ("air", True)):
+        cards = {"A": with_lines(GOOD, service=service), "B": GOOD}
+        made = make_book(cards, station=station(BEFORE + FAILED), log=log)
+        assert (bad_air_of(made, made.cylinders["B"]) is not None) is told, service
 
 
 # --- gas that goes on: from bank to bank, from cylinder to cylinder, and after its time
