@@ -26,10 +26,10 @@ from tankbook.records.station import (
     Station,
     that_stand,
 )
-from tankbook.records.words import METHOD_TWINS, Method, Service, TestResult
+from tankbook.records.words import METHOD_TWINS, Method, TestResult
 from tankbook.rules import meter as hour_meter
 from tankbook.rules.air import by_others, own_names, parts_named, sources_of, taken_here
-from tankbook.rules.bad_air import cylinders_called
+from tankbook.rules.bad_air import is_for_oxygen
 from tankbook.rules.schedule import newest_decision
 from tankbook.units import GaugePressure, PartialDate, RunningTime
 
@@ -279,8 +279,9 @@ def raise_bank(
     of_station = sources_of(station) | own_names(station) | boosters
     known = ", ".join([b.name for b in station.banks if b is not bank])
     pumps = ", ".join(each.name or COMPRESSOR for each in every)
-    here = named & of_station or any(_is_oxygen(book, n) for n in taken_here(source))
-    if source and not here and not by_others(source):
+    oxygen = any(is_for_oxygen(book, n) for n in taken_here(source))
+    reasons += _made_another(bank) if oxygen else []
+    if source and not named & of_station and not oxygen and not by_others(source):
         made = pumps if len(every) > 1 else "the compressor"
         reasons.append(
             f"--source: {source} is no source here: {made}, {known or 'a bank'}, a cylinder of"
@@ -314,11 +315,14 @@ def raise_bank(
     return act_at(book, "station raise", sentence, draft, on, notes)
 
 
-def _is_oxygen(book: Book, name: str) -> bool:
-    """Whether a text names a cylinder for oxygen, which no compressor of air fills."""
-    cards = [book.cylinders.get(id_) for id_ in cylinders_called(book, name)]
-    of_it = all(card is not None and card.service is Service.OXYGEN for card in cards)
-    return bool(cards) and of_it
+def _made_another(bank: Bank) -> list[str]:
+    """Why oxygen is not to be put into a bank: it would still be on record as air."""
+    if bank.gas is not None and not bank.gas.is_air:
+        return []
+    return [
+        f"{bank.name} is on record with {bank.gas or 'no gas'}, and oxygen makes another of it:"
+        f" say in station.yaml what it holds then (`gas:` of {bank.name}, `since:`), then this"
+    ]
 
 
 def _pump_named(station: Station, named: frozenset[str]) -> Compressor | None:

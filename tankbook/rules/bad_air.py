@@ -17,7 +17,7 @@ from tankbook.records.entries import Held, standing
 from tankbook.records.kinds import is_empty
 from tankbook.records.log import Lines, LogLine
 from tankbook.records.station import AirTest, Bank, Station, that_stand
-from tankbook.records.words import LogAct
+from tankbook.records.words import LogAct, Service
 from tankbook.rules.air import (
     AirJudge,
     air_judge,
@@ -332,7 +332,7 @@ def _taken(book: Book, line: LogLine) -> BadAir | None:
     aside = held_then(book, line.at)
     met = [spell for spell in spells if spell.meets(day) or aside]
     by = _fed(book)(line.source_ or "", line.position or "") if met else None
-    if by and by.givers and all(_is_known(book, id_, line.at) for id_ in by.givers):
+    if by and by.givers and all(_answers(book, id_, line.at) for id_ in by.givers):
         by = replace(by, others=True)  # what they held is asked of their own fills
     shut = by.sources & aside if by else aside
     found = []
@@ -683,6 +683,18 @@ def _never_sampled(book: Book, card: Cylinder, held: Held) -> Iterator[str]:
             f" station air-test --source 'cylinder {card.id}'`); or strike out a hold that was"
             f" wrong (`tankbook correct {card.id} held {held.on}`)"
         )
+
+
+def is_for_oxygen(book: Book, name: str) -> bool:
+    """Whether a text names a cylinder for oxygen, which no compressor of air fills."""
+    cards = [book.cylinders.get(id_) for id_ in cylinders_called(book, name)]
+    of_it = all(card is not None and card.service is Service.OXYGEN for card in cards)
+    return bool(cards) and of_it
+
+
+def _answers(book: Book, id_: str, at: dt.datetime) -> bool:
+    """Whether what a cylinder held by a moment is asked of its own fills alone."""
+    return is_for_oxygen(book, id_) or _is_known(book, id_, at)
 
 
 def _is_known(book: Book, id_: str, at: dt.datetime) -> bool:

@@ -316,7 +316,8 @@ class _State(Struct):
     are what it showed since it was last pumped, each lower than those before it; `low` is the
     lowest, less what was surely taken since: many small rises add up. `told`: a fill was told that
     it cannot have given; none is again until it is read. `loose`: something was taken since it was
-    read, and nobody knows how much of that was from it.
+    read, and nobody knows how much of that was from it. `held` is what it held before it was raised
+    at `moment`, which is a whole day where nobody says at what time.
     """
 
     bank: Bank
@@ -330,6 +331,8 @@ class _State(Struct):
     marks: list[_Mark] = field(default_factory=list)
     low: _Mark | None = None
     origins: list[BankOrigin] = field(default_factory=list)
+    moment: tuple[dt.date, dt.time] | None = None
+    held: tuple[BankOrigin, ...] = ()
 
     @property
     def unit(self) -> str:
@@ -521,6 +524,9 @@ def _raise(station: Station, states: Mapping[str, _State], name: str, raised: Ra
     state = states[name]
     if is_empty(raised.to):
         return
+    when = (raised.on, raised.at or _END)
+    before = (*(state.held if state.moment == when else ()), *state.origins)
+    state.moment, state.held = when, tuple(dict.fromkeys(before))
     if raised.from_ is not None:
         _read(state, raised.on, raised.from_)
     now = state.vessel.amount(raised.to)
@@ -544,7 +550,8 @@ def _raise(station: Station, states: Mapping[str, _State], name: str, raised: Ra
     count = len(named) + others
     new = [replace(pumped_then, share=1 / count)] if others else []
     for giver in (states[each] for each in named):
-        new += _handed_on(giver, pumped_then, 1 / count)
+        early = giver.held if giver.moment == when else ()
+        new += _handed_on(giver, pumped_then, 1 / count, early)
         giver.air = replace(giver.air, gave=giver.air.gave + 1)
         _gave(giver, max(0.0, now - old) / count, raised.on, alone=count == 1)
     state.gained(new, old, now)
@@ -559,11 +566,18 @@ def _held_by(state: _State, day: dt.date) -> tuple[BankOrigin, ...] | None:
     return (*state.origins, BankOrigin(state.air.read_on, day, LEAST, measured=False))
 
 
-def _handed_on(giver: _State, raised: BankOrigin, share: float) -> Iterator[BankOrigin]:
-    """What a bank that was raised from another has of it: gas is no younger for being moved."""
+def _handed_on(
+    giver: _State, raised: BankOrigin, share: float, early: Iterable[BankOrigin]
+) -> Iterator[BankOrigin]:
+    """What a bank that was raised from another has of it: gas is no younger for being moved.
+
+    `early`: what that held before it was raised itself at the same moment, as nobody says which of
+    the two was first.
+    """
     lain = (giver.bank.name.casefold(), raised.on)
     unknown = [BankOrigin(None, raised.on, source=raised.source, recorded=True)]
     held = (_held_by(giver, raised.on) or unknown) if giver.origins else unknown
+    held = tuple(dict.fromkeys((*held, *early)))
     whole = sum(o.share for o in held)
     for each in held:
         yield replace(each, share=each.share / whole * share, through=(*each.through, lain))

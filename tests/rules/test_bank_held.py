@@ -577,12 +577,35 @@ def test_a_raising_that_cannot_be(options: dict[str, object], why: str) -> None:
 def test_a_bank_is_raised_from_an_oxygen_cylinder_of_the_ledger(
     service: str, source: str, taken: bool
 ) -> None:
-    made = acting.shelf(station=station(BEFORE), A=with_lines(GOOD, service=service))
+    text = station(BEFORE).replace("gas: air", "gas: nitrox32", 1)
+    made = acting.shelf(station=text, A=with_lines(GOOD, service=service))
     said = {"to": psi(4400), "source": source, "by": "MV", "on": TODAY}
     if taken:
         assert made.do(raise_bank, "B1", **said).sentence.endswith(f", from {source}")
     else:
         assert "is no source here" in made.refuse(raise_bank, "B1", **said)
+
+
+@pytest.mark.parametrize("gas", ["gas: air", ""])
+@pytest.mark.parametrize("source", ["A", "C1+A"])
+def test_oxygen_goes_into_no_bank_that_would_still_be_on_record_as_air(
+    gas: str, source: str
+) -> None:
+    text = station(BEFORE).replace("gas: air, " if not gas else "gas: air", gas)
+    made = acting.shelf(station=text, A=with_lines(GOOD, service="oxygen"))
+    told = made.refuse(raise_bank, "B1", to=psi(4400), source=source, by="MV", on=TODAY)
+    assert "oxygen makes another of it" in told
+    assert "is no source here" not in told
+
+
+def test_of_an_oxygen_cylinder_no_compressor_is_asked_what_it_gave() -> None:
+    """One that the gas company fills is only read: no fill of it is on record."""
+    seen = "at=2026-11-11T08:00:00+00:00; cylinder=A; act=reading; to=1420 psi; by=MV"
+    log = "\n".join([seen, fill(12, "A", "B")])
+    for service, told in (("oxygen", False), ("air", True)):
+        cards = {"A": with_lines(GOOD, service=service), "B": GOOD}
+        made = make_book(cards, station=station(BEFORE + FAILED), log=log)
+        assert (bad_air_of(made, made.cylinders["B"]) is not None) is told, service
 
 
 # --- gas that goes on: from bank to bank, from cylinder to cylinder, and after its time
@@ -931,6 +954,7 @@ def bad_of(made: Book) -> list[tuple[str, Sure]]:
 
 
 SUSPECT = "{on: 2026-11-05, from: 0 psi, to: 4400 psi, source: C1}"
+SUSPECT_12 = SUSPECT.replace("-05", "-12")
 EMPTY_BEFORE = "{on: 2026-11-02, pressure: 0 psi}"
 
 
@@ -1031,6 +1055,30 @@ def test_gas_that_is_moved_twice_on_a_day_lay_where_it_lay(times: tuple[str, str
         {"A": GOOD}, station=text.replace("air_tests:", f"{B3 % last}\nair_tests:"), log=""
     )
     assert bad_of(made) == [(name, Sure.LIKELY) for name in ("B1", "B2", "B3")]
+
+
+@pytest.mark.parametrize(
+    ("times", "out"),
+    [
+        (("", ""), True),
+        (("10:00", "10:00"), True),
+        (("15:00", "10:00"), True),
+        (("10:00", "15:00"), False),
+    ],
+)
+def test_a_bank_may_have_given_before_it_was_raised_anew_on_that_day(
+    times: tuple[str, str], out: bool
+) -> None:
+    """B1 held air from after the failed sample, gave some to B2, and was raised with others' air
+    once it was empty: which was first, only times tell."""
+    anew, given = (f", at: '{each}'}}" if each else "}" for each in times)
+    again = "{on: 2026-11-16, from: 0 psi, to: 4400 psi, source: 'elsewhere: Weir Street'}"
+    made = two_banks(
+        BEFORE + FAILED + sample(15, "C1"),
+        lists(readings=EMPTY_BEFORE, raised=f"{SUSPECT_12}, {again.replace('}', anew)}"),
+        lists(readings=EMPTY_BEFORE, raised=moved(16).replace("}", given)),
+    )
+    assert (("B2", Sure.CERTAIN) in bad_of(made)) is out
 
 
 def test_banks_that_are_raised_from_each_other_on_a_day_are_answered() -> None:
