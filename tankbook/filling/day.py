@@ -30,7 +30,7 @@ from tankbook.filling.results import (
     PlanStep,
     Readiness,
 )
-from tankbook.filling.session import plan_and_bench, restored_in
+from tankbook.filling.session import gives_nothing, plan_and_bench, restored_in
 from tankbook.filling.setup import set_up
 from tankbook.units import RunningTime
 
@@ -161,7 +161,8 @@ def _one_plan(session: Session, parts: Sequence[_Part], demands: Mapping[str, De
             )
         )
     cylinders = tuple(each for part in parts for each in _cylinders(part, demands))
-    said = [each for plan in plans for each in plan.cautions]
+    opened = {gives_nothing(step.source) for step in steps}
+    said = [each for plan in plans for each in plan.cautions if each not in opened]
     said += of_feeding(session, steps)
     return replace(
         last,

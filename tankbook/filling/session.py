@@ -388,7 +388,13 @@ def _of_banks(setup: Setup, bench: FillBench) -> list[str]:
         if not same_gas(bank.gas, session.gas)
     ]
     emptiest = min((job.start for job in setup.problem.jobs), default=0.0)
+    opened = {step.source for step in bench.steps}
     for bank, density in zip(setup.banks, setup.problem.densities, strict=True):
-        if density <= emptiest:
-            said.append(f"Bank {bank.label} is below every cylinder: it gives nothing.")
+        if density <= emptiest and bank.label not in opened:
+            said.append(gives_nothing(bank.label))
     return said
+
+
+def gives_nothing(label: str) -> str:
+    """The caution of a bank that is below all and opened to none."""
+    return f"Bank {label} is below every cylinder: it gives nothing."

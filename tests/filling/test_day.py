@@ -210,3 +210,18 @@ def test_how_long_the_compressor_may_run_is_told_wherever_it_feeds(make: Any) ->
             said = [each for each in made.cautions if "20 min at a stretch" in each]
             assert len(said) == told
             assert sum("log it as raised" in each for each in made.cautions) == 1
+
+
+def test_a_bank_that_is_raised_in_a_wait_gives_something(make: Any) -> None:
+    """Below every cylinder in the morning, it is not said to give nothing where it fills one later."""
+    banks = [
+        make.bank("B1", 50, 900, limit=make.psi(4500)),
+        make.bank("B2", 50, 3300, limit=make.psi(4500)),
+    ]
+    vessels = [make.vessel("A", 1500), make.vessel("B", 1500)]
+    session = make.session(banks, vessels, compressor=make.compressor(14), heat=True)
+    made = plan_day(session, {"A": Demand(needed=60), "B": Demand(comes=300, needed=400)})
+    assert "B1" in {step.source for step in made.steps}
+    assert not any("B1 is below every cylinder" in each for each in made.cautions)
+    alone = plan(make.changed(session, compressor=None))
+    assert any("B1 is below every cylinder" in each for each in alone.cautions)
