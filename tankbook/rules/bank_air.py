@@ -447,18 +447,19 @@ def _lives(book: Book) -> _Lives:
         (n.at.date(), time_of_day(n.at), 2, 0, n.to.pa if n.to else 0.0, n.cylinder, n)
         for n in fills
     ]
-    turns = _turns(station, states)
+    moments = _moments(station, states)
+    turns = _turns(station, states, moments)
     for name, state in states.items():
         for r in that_stand(state.bank.raised):
-            when = r.on, r.at or _END
+            when = _moment(r, name, moments)
             events.append((*when, 0, turns[*when, name], r.to.pa, name, r))
         readings = that_stand(state.bank.readings)
         events += [(r.on, r.at or _END, 1, 0, i, name, r) for i, r in enumerate(readings)]
-    for *_, name, event in sorted(events, key=lambda e: e[:6]):
+    for on, at_time, *_, name, event in sorted(events, key=lambda e: e[:6]):
         if isinstance(event, Reading):
             _read(states[name], event.on, event.pressure)
         elif isinstance(event, Raised):
-            _raise(station, states, name, event)
+            _raise(station, states, name, event, (on, at_time))
         else:
             at = drawn[event.source_ or ""]
             named = [states[n] for n in sorted(at.banks)]
@@ -470,17 +471,50 @@ def _lives(book: Book) -> _Lives:
     return lives
 
 
+def _givers(station: Station, raised: Raised, name: str) -> set[str]:
+    """The other banks that a bank was raised from."""
+    parts = (parts_named(station, each) for each in taken_here(raised.source_ or ""))
+    return set(frozenset[str]().union(*parts)) - {name}
+
+
+def _moments(station: Station, states: Mapping[str, _State]) -> dict[tuple[dt.date, str], dt.time]:
+    """The time of a day at which a bank was first drawn from to raise another: one that was raised
+    itself that day, nobody says when, may have been raised before."""
+    first: dict[tuple[dt.date, str], dt.time] = {}
+    for _ in states:
+        known = dict(first)
+        for name, state in states.items():
+            for each in that_stand(state.bank.raised):
+                on, at = _moment(each, name, known)
+                for giver in _givers(station, each, name):
+                    first[on, giver] = min(at, first.get((on, giver), _END))
+        if first == known:
+            break
+    return first
+
+
+def _moment(
+    raised: Raised, name: str, first: Mapping[tuple[dt.date, str], dt.time]
+) -> tuple[dt.date, dt.time]:
+    """When a bank is taken to have been raised: at the end of a day that has no time, or as it was
+    first drawn from."""
+    return raised.on, raised.at or first.get((raised.on, name), _END)
+
+
 def _turns(
-    station: Station, states: Mapping[str, _State]
+    station: Station,
+    states: Mapping[str, _State],
+    first: Mapping[tuple[dt.date, str], dt.time],
 ) -> dict[tuple[dt.date, dt.time, str], int]:
     """In which turn banks are taken that were raised one from another on a day when nobody says at
     what time, or at the same one: after those that gave, which may have been raised before that."""
     moments: dict[tuple[dt.date, dt.time], dict[str, set[str]]] = {}
     for name, state in states.items():
         for each in that_stand(state.bank.raised):
-            parts = (parts_named(station, n) for n in taken_here(each.source_ or ""))
-            givers = moments.setdefault((each.on, each.at or _END), {}).setdefault(name, set())
-            givers.update(frozenset[str]().union(*parts) - {name})
+            when = _moment(each, name, first)
+            moments.setdefault(when, {}).setdefault(name, set()).update(
+                _givers(station, each, name)
+            )
     turns: dict[tuple[dt.date, dt.time, str], int] = {}
     for when, givers_of in moments.items():
         left, turn = givers_of, 0
@@ -518,13 +552,18 @@ def _read(state: _State, on: dt.date, shows: GaugePressure) -> None:
     state.stands(on, shows)
 
 
-def _raise(station: Station, states: Mapping[str, _State], name: str, raised: Raised) -> None:
+def _raise(
+    station: Station,
+    states: Mapping[str, _State],
+    name: str,
+    raised: Raised,
+    when: tuple[dt.date, dt.time],
+) -> None:
     """A raising that was recorded. However far it is said to have gone, some of it is new: what
     does not say from where began at the least `CHARGED` below its end."""
     state = states[name]
     if is_empty(raised.to):
         return
-    when = (raised.on, raised.at or _END)
     before = (*(state.held if state.moment == when else ()), *state.origins)
     state.moment, state.held = when, tuple(dict.fromkeys(before))
     if raised.from_ is not None:

@@ -1081,6 +1081,19 @@ def test_a_bank_may_have_given_before_it_was_raised_anew_on_that_day(
     assert (("B2", Sure.CERTAIN) in bad_of(made)) is out
 
 
+@pytest.mark.parametrize("given", ["", "08:00", "14:00"])
+def test_a_bank_raised_at_no_said_time_may_have_given_of_that_the_same_day(given: str) -> None:
+    """What was pumped from a compressor whose samples failed is in both, whenever the second was
+    raised: nobody says that the first was raised after it."""
+    at = f", at: '{given}'}}" if given else "}"
+    made = two_banks(
+        BEFORE + FAILED,
+        lists(readings=EMPTY_BEFORE, raised=SUSPECT_12.replace("-12", "-16")),
+        lists(readings=EMPTY_BEFORE, raised=moved(16).replace("}", at)),
+    )
+    assert {name for name, sure in bad_of(made) if sure is Sure.CERTAIN} == {"B1", "B2"}
+
+
 def test_banks_that_are_raised_from_each_other_on_a_day_are_answered() -> None:
     one, two = (lists(readings=EMPTY_BEFORE, raised=moved(16, of)) for of in ("B2", "B1"))
     made = two_banks(BEFORE, one, two)
