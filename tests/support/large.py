@@ -101,7 +101,8 @@ def _line(at: dt.datetime, ids: list[str], chance: random.Random) -> str:
     if chance.random() < 0.05:
         left = 2500 if id_.endswith("77") else chance.randrange(2850, 2920)
         return f"{at.isoformat()},{id_},reading,,{left} psi,{degrees} degF,,,,MV,,,,,,"
-    before, to = chance.randrange(3, 20) * 100, chance.randrange(287, 291) * 10
+    # never half full: it may have been looked inside since it was filled last
+    before, to = chance.randrange(3, 15) * 100, chance.randrange(287, 291) * 10
     source = chance.choice(("B1", "B2", "B1+B2", "C1"))
     note = "looked over" if chance.random() < 0.9 else f"note {chance.randrange(999)}"
     return f"{at.isoformat()},{id_},fill,{before} psi,{to} psi,{degrees} degF,air,,,MV,,{source},P1,,,{note}"
