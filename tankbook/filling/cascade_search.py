@@ -49,7 +49,7 @@ def outcomes(
             density = now[bank]
             if density <= level + TINY:
                 continue
-            if single:
+            if single:  # `open_to` in line: this is asked more than all else
                 litres = volumes[bank]
                 risen = left = (litres * density + volume * level) / (litres + volume)
                 if risen >= target:

@@ -14,8 +14,9 @@ from changing import replace
 from fill_search import Bank, Cylinder, least_minutes, most_gas
 from sweep import SWEEP
 
+from tankbook.filling.cascade_search import outcomes, promises
 from tankbook.filling.choose import choose, equal_level
-from tankbook.filling.levels import StandardFill
+from tankbook.filling.levels import StandardFill, most_fills, open_to
 from tankbook.filling.problem import Favour, FillJob, Problem
 
 STANDARD = (11.1, 1.4, 8.5)
@@ -195,3 +196,27 @@ def test_a_pair_is_equalized_where_it_helps() -> None:
 def test_the_same_question_gets_the_same_answer(favour: Favour) -> None:
     (case,) = cases(4, 6, 1, seed=9)
     assert choose(case.problem(), favour) == choose(case.problem(), favour)
+
+
+def test_what_is_said_in_line_is_what_is_said_once() -> None:
+    """The search says two things again, for speed: what opening one cylinder comes to, and the bound
+    on the fills that banks give."""
+    checked = 0
+    for case in cases(4, 3, 40, seed=7):
+        problem = case.problem()
+        for number, job in enumerate(problem.jobs):
+            rungs = problem.rungs((number,))
+            for banks, path, level in outcomes(
+                problem, problem.densities, rungs, job.target, partly=True
+            ):
+                now, risen = list(problem.densities), job.start
+                for bank in path:
+                    volume, held = problem.volumes[bank], now[bank]
+                    risen, now[bank] = open_to(volume, held, rungs, risen, job.target)
+                assert risen == pytest.approx(level, abs=1e-9)
+                assert now == pytest.approx(banks, abs=1e-9)
+                bound = most_fills(problem.volumes, banks, problem.standard)
+                one = problem.standard.volume
+                assert promises(problem, banks)[1] == pytest.approx(bound * one, abs=1e-9)
+                checked += 1
+    assert checked > 300
