@@ -31,6 +31,7 @@ from tankbook.rules import meter as hour_meter
 from tankbook.rules.air import by_others, own_names, parts_named, sources_of, taken_here
 from tankbook.rules.bad_air import is_for_oxygen
 from tankbook.rules.schedule import newest_decision
+from tankbook.rules.services import PURE_OXYGEN
 from tankbook.units import GaugePressure, PartialDate, RunningTime
 
 Name = Annotated[str, Arg("NAME", "The part, by its label.")]
@@ -310,6 +311,7 @@ def raise_bank(
     if hours is not None and pump is not None:
         draft = draft.enter((*way_to(station, pump), "hours"), Hours(on=on, reads=hours, by=by))
         notes += filter_notes(draft.record)
+    notes += _of_oxygen(bank) if oxygen else []
     begun_at = f" from {from_}" if from_ else ""
     sentence = f"Raised {bank.name}{begun_at} to {to}{f', from {source}' if source else ''}"
     return act_at(book, "station raise", sentence, draft, on, notes)
@@ -323,6 +325,19 @@ def _made_another(bank: Bank) -> list[str]:
         f"{bank.name} is on record with {bank.gas or 'no gas'}, and oxygen makes another of it:"
         f" say in station.yaml what it holds then (`gas:` of {bank.name}, `since:`), then this"
     ]
+
+
+def _of_oxygen(bank: Bank) -> list[str]:
+    """What is to be done once oxygen went into a bank: what gave it is read, and what it made is no
+    more what is on record until somebody analyses it."""
+    notes = ["log what the oxygen cylinder shows now (`tankbook reading`)"]
+    if bank.gas is not None and bank.gas.oxygen_percent < PURE_OXYGEN:
+        notes.insert(
+            0,
+            f"WARNING: {bank.name} is on record with {bank.gas}, and oxygen went into it: fill"
+            " nothing from it until it is analysed",
+        )
+    return notes
 
 
 def _pump_named(station: Station, named: frozenset[str]) -> Compressor | None:

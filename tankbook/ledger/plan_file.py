@@ -11,7 +11,7 @@ from tankbook.acts.session import Planned, PlannedSession
 from tankbook.gas import Gas, GasError
 from tankbook.ledger.errors import LedgerError
 from tankbook.ledger.ordinary import named
-from tankbook.records.log import FillTook
+from tankbook.records.log import LEAST_HELD, MOST_MINUTES, FillTook
 from tankbook.units import GaugePressure, Temperature, UnitError
 
 WAITS = "wait"
@@ -122,4 +122,5 @@ def _took(data: Mapping[str, Any], id_: str) -> FillTook | None:
         before = ends[: at + 1] if last["in_turn"] else [ends[at]]
         minutes += sum(float(change["minutes"]) for change in (*later, *before))
     held = float(last["held_minutes"]) if str(ends[at]["ends"]) == HELD else 0.0
-    return FillTook(minutes, min(held, minutes)) if minutes > 0 else None
+    known = LEAST_HELD <= minutes <= MOST_MINUTES
+    return FillTook(minutes, min(held, minutes)) if known else None

@@ -55,13 +55,15 @@ class FillTook(NamedTuple):
 
     @property
     def said(self) -> str:
-        """As the note of a fill has it."""
+        """As the note of a fill has it that was logged by a plan: nobody measured it."""
         held = f", held for {self.held:.1f} min" if self.held >= LEAST_HELD else ""
-        return f"filled in {self.minutes:.1f} min{held}"
+        return f"filled in {self.minutes:.1f} min{held} by the plan"
 
 
 LEAST_HELD = 0.05
 """Fewer minutes than this are written as none."""
+MOST_MINUTES = 999.0
+"""No note of a longer fill is read, and none is written."""
 
 
 def took(note: str | None) -> FillTook | None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 import shlex
 from collections.abc import Callable
 from pathlib import Path
@@ -21,6 +22,7 @@ from tankbook.filling import (
     plan,
 )
 from tankbook.gas import Gas
+from tankbook.ledger.plan_file import read_plan
 from tankbook.records.log import took
 from tankbook.records.station import Position
 from tankbook.records.words import PositionKind
@@ -113,6 +115,24 @@ def test_every_cylinder_of_the_plan_is_logged_with_its_source(
         assert row[12] == "P1"
         assert row[5] == "58 degF"
     assert tb("validate", *ON).code == 0
+
+
+def test_a_note_says_that_its_time_is_by_the_plan(tb: Run, ledger: Path, file: Path) -> None:
+    assert tb("fill", "--plan", file, "14=2850", *AT, *ON, "--ledger", ledger).code in {0, 1}
+    assert re.search(r"filled in [0-9.]+ min.* by the plan", str(rows(ledger)["RB-014"]))
+
+
+@pytest.mark.parametrize("minutes", [1e308, float("inf"), float("nan"), 1000, 0, -5])
+def test_a_time_that_no_note_can_tell_is_not_written(tmp_path: Path, minutes: float) -> None:
+    plan = planned()
+    for step in plan["steps"]:
+        step["minutes"] = minutes
+        for change in step["cylinders"]:
+            change["minutes"] = minutes
+    (tmp_path / "long.json").write_text(json.dumps(plan))
+    session = read_plan(tmp_path / "long.json", "C1")
+    assert session.cylinders
+    assert not any(each.took for each in session.cylinders)
 
 
 def test_only_what_was_read_is_logged(tb: Run, ledger: Path, file: Path) -> None:

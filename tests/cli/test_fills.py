@@ -152,7 +152,7 @@ def test_a_formula_in_the_log_is_text_in_a_spreadsheet(
 
 # --- what fills settled to
 
-NOTE = "looked over; filled in 6.5 min"
+NOTE = "looked over; filled in 6.5 min by the plan"
 WARM = [
     row
     for day, id_, start, stop, cold in [

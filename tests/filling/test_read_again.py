@@ -270,6 +270,7 @@ def test_each_size_and_material_is_told_apart() -> None:
     [
         ("looked over; filled in 7.7 min, held for 2.0 min", FillTook(7.7, 2.0)),
         ("filled in 6 min", FillTook(6.0, 0.0)),
+        ("filled in 7.7 min, held for 2.0 min by the plan", FillTook(7.7, 2.0)),
         ("filled in 6 min, held for 9 min", FillTook(6.0, 6.0)),
         ("filled in 0 min", None),
         ("filled in 99999 min", None),

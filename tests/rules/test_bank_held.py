@@ -598,6 +598,27 @@ def test_oxygen_goes_into_no_bank_that_would_still_be_on_record_as_air(
     assert "is no source here" not in told
 
 
+@pytest.mark.parametrize(
+    ("gas", "source", "warned", "read"),
+    [
+        ("nitrox32", "A", True, True),
+        ("nitrox32", "C1+A", True, True),
+        ("oxygen", "A", False, True),
+        ("nitrox32", "C1", False, False),
+    ],
+)
+def test_what_oxygen_made_of_a_bank_is_to_be_analysed(
+    gas: str, source: str, warned: bool, read: bool
+) -> None:
+    """It would be filled from as what it was on record with."""
+    text = station(BEFORE).replace("gas: air", f"gas: {gas}", 1)
+    made = acting.shelf(station=text, A=with_lines(GOOD, service="oxygen"))
+    act = made.do(raise_bank, "B1", to=psi(4400), source=source, by="MV", on=TODAY)
+    told = " ".join(act.notes)
+    assert (f"B1 is on record with {gas}, and oxygen went into it" in told) is warned
+    assert ("log what the oxygen cylinder shows now" in told) is read
+
+
 def test_of_an_oxygen_cylinder_no_compressor_is_asked_what_it_gave() -> None:
     """One that the gas company fills is only read: no fill of it is on record."""
     seen = "at=2026-11-11T08:00:00+00:00; cylinder=A; act=reading; to=1420 psi; by=MV"
