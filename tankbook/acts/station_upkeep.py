@@ -311,7 +311,8 @@ def raise_bank(
     if hours is not None and pump is not None:
         draft = draft.enter((*way_to(station, pump), "hours"), Hours(on=on, reads=hours, by=by))
         notes += filter_notes(draft.record)
-    notes += _of_oxygen(bank) if oxygen else []
+    pumped = pump is not None and not by_others(source) and not named - own_names(station)
+    notes += _of_oxygen(bank) if oxygen else _of_air(bank) if pumped else []
     begun_at = f" from {from_}" if from_ else ""
     sentence = f"Raised {bank.name}{begun_at} to {to}{f', from {source}' if source else ''}"
     return act_at(book, "station raise", sentence, draft, on, notes)
@@ -338,6 +339,16 @@ def _of_oxygen(bank: Bank) -> list[str]:
             " nothing from it until it is analysed",
         )
     return notes
+
+
+def _of_air(bank: Bank) -> list[str]:
+    """What is to be done once a compressor of air raised a bank of another gas."""
+    if bank.gas is None or bank.gas.is_air:
+        return []
+    return [
+        f"WARNING: {bank.name} is on record with {bank.gas}, and a compressor alone raised it, of"
+        " air: fill nothing from it until it is analysed"
+    ]
 
 
 def _pump_named(station: Station, named: frozenset[str]) -> Compressor | None:

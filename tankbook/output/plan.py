@@ -396,11 +396,14 @@ def _notes(made: PlanMade) -> Iterator[str]:
     yield from (f"* {line}" for line in made.prepared.assumed)
 
 
+LOOK = "look each cylinder over before it is connected."
+
+
 def _cautions(made: PlanMade, page: Page) -> Iterator[str]:
     if made.plan is None or not made.plan.steps:
         yield page.wrap(CAUTION)
         return
-    yield "Caution: look each cylinder over before it is connected."
+    yield f"Caution: {LOOK}"
     yield from (page.wrap(f"- {said}", hang="  ") for said in made.plan.cautions)
 
 

@@ -391,3 +391,21 @@ def test_a_certificate_by_hand_is_a_name_and_a_digest(tb: Run, ledger: Path) -> 
         )
         ran = tb("validate", *ON)
         assert (ran.code, why in ran.out) == (1, True), ran.out
+
+
+@pytest.mark.parametrize(
+    ("line", "warned"),
+    [
+        ("N1 --to 4400", True),
+        ("N1 --to 4400 --source C1", True),
+        ("N1 --to 4400 --source elsewhere:Weir", False),
+        ("B1 --to 2600", False),
+    ],
+)
+def test_a_bank_of_nitrox_that_air_was_pumped_into_is_to_be_analysed(
+    tb: Run, example_ledger: Path, monkeypatch: pytest.MonkeyPatch, line: str, warned: bool
+) -> None:
+    monkeypatch.chdir(example_ledger)
+    ran = tb("station", "raise", *line.split(), *"--by TO --on 2026-11-25 --dry-run".split())
+    assert ran.code == 0, ran.err
+    assert ("fill nothing from it until it is analysed" in " ".join(ran.out.split())) is warned

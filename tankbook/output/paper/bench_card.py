@@ -17,7 +17,7 @@ from tankbook.output.page import Page, plain_date
 from tankbook.output.paper.face import PaperError, baseline, height, printable, wrapped
 from tankbook.output.paper.form import PAPER
 from tankbook.output.paper.pen import MARGIN, print_pages
-from tankbook.output.plan import load_hours
+from tankbook.output.plan import LOOK, load_hours
 from tankbook.output.plan_steps import seats_text, sentences, whole_minutes
 from tankbook.output.size_heat import briefly
 
@@ -95,7 +95,8 @@ def blocks(
                 for line in (CardLine(f"{what}: {who}{why}", SMALL + 1, bold=True),)
             )
         )
-    yield CardBlock(tuple(CardLine(caution, SMALL) for caution in plan.cautions))
+    look = CardLine(f"Caution: {LOOK}", SMALL + 1, bold=True)
+    yield CardBlock((look, *(CardLine(caution, SMALL) for caution in plan.cautions)))
     steps = {load.number: [s for s in plan.steps if s.load == load.number] for load in plan.loads}
     for load in plan.loads:
         yield _load(load, page, load_hours(plan, load, begins) if begins else "")
