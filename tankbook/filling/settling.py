@@ -13,8 +13,9 @@ all.
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from math import exp, log, sqrt
+from statistics import median
 
 from msgspec import Struct
 from msgspec.structs import replace
@@ -355,13 +356,6 @@ def _of(fill: CooledFill, said: float, unsaid: float) -> float:
     return said if fill.said else unsaid
 
 
-def middle_of(values: Iterable[float]) -> float:
-    """The value in the middle of some, or the mean of the two that are."""
-    ordered = sorted(values)
-    half = len(ordered) // 2
-    return ordered[half] if len(ordered) % 2 else (ordered[half - 1] + ordered[half]) / 2
-
-
 def films_at(off: Sequence[float]) -> tuple[Films, float]:
     """The films and the wall that are so many standard deviations off the usual ones."""
     inner, outer, wall = (
@@ -399,7 +393,7 @@ def _fitted(
         rest_ = [
             off[n] - moved[n] + sum(s * a for s, a in zip(every[n], at, strict=False)) for n in kept
         ]
-        middle = None if turn else middle_of(rest_)
+        middle = None if turn else median(rest_)
         solved, left, weights = _weighed(fills, slopes, rest_, many, middle, at)
         then = tuple(max(-FARTHEST, min(FARTHEST, s)) for s in solved)
         near = max(abs(a - b) for a, b in zip(then, at, strict=True)) < SETTLED
@@ -460,9 +454,7 @@ def _weights(
     widths = [sqrt(fill.sd**2 + CYLINDERS_DIFFER**2) for fill in fills]
     scatter = 1.0
     if len(fills) >= ENOUGH_TO_SCATTER:
-        scatter = max(
-            1.0, 1.4826 * middle_of(abs(e) / w for e, w in zip(errors, widths, strict=True))
-        )
+        scatter = max(1.0, 1.4826 * median(abs(e) / w for e, w in zip(errors, widths, strict=True)))
     sums: dict[str, float] = {}
     for fill, error in zip(fills, errors, strict=True):
         sums[fill.id] = sums.get(fill.id, 0.0) + error
