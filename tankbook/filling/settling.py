@@ -53,7 +53,6 @@ from tankbook.filling.heat import (
 from tankbook.filling.nouns import VesselHeat
 from tankbook.filling.state_table import StateTable
 from tankbook.filling.warmth import HOLD_STEPS
-from tankbook.gas.coefficients import R
 from tankbook.units import STANDARD_ATMOSPHERE
 
 BANDS = (INNER_FILM, OUTER_DRY, WALL_HEAT)
@@ -202,11 +201,11 @@ def settled(
     a bank so much `warmer` [K], `slower` by a factor, held `longer` by some minutes."""
     own = replace(fill.wall, heat_capacity=fill.wall.heat_capacity * wall)
     vessel = ThermalVessel(table, fill.volume, own, films, fill.room)
-    begins = Warm(density_in(table, fill.start, fill.room), fill.room, fill.room)
+    begins = Warm(table.under(fill.start).state(fill.room)[0], fill.room, fill.room)
     gas = GasSource(
         table.densest
         if fill.at_line
-        else density_in(table, ABOVE_STOP * fill.stop, fill.room + warmer),
+        else table.under(ABOVE_STOP * fill.stop).state(fill.room + warmer)[0],
         fill.room + warmer,
         at_line=fill.at_line,
     )
@@ -217,17 +216,6 @@ def settled(
         part = min(left, HOLD_STEPS[min(number, len(HOLD_STEPS) - 1)])
         done, left, number = hold([vessel], done, part), left - part, number + 1
     return vessel, done.states[0]
-
-
-def density_in(table: StateTable, kpa: float, kelvin: float) -> float:
-    """The density [mol/L] of gas of a pressure, by secants."""
-    before, rho, error = 0.0, kpa / (R * kelvin), -kpa
-    for _ in range(40):
-        now = table.at(rho).pressure(kelvin) - kpa
-        if abs(now) < 1e-3 or now == error:
-            break
-        before, rho, error = rho, rho - now * (rho - before) / (now - error), now
-    return rho
 
 
 def _cooling(
