@@ -89,7 +89,7 @@ def vessel_of(
     top = answer.ceiling.pressure if answer.ceiling else answer.limit.pressure
     marked = _settable(top, unit)
     targets = [marked, answer.target, *([most] if most else [])]
-    volume = _volume(book, answer.id, sides)
+    volume = _volume(book, sides)
     return Vessel(
         id=answer.id,
         water_volume=volume,
@@ -125,7 +125,7 @@ def is_small(book: Book, id_: str) -> bool:
     if rate_by_size(book, book.sides(id_)[0]):
         return False
     try:
-        return _volume(book, id_, book.sides(id_)) < SMALL
+        return _volume(book, book.sides(id_)) < SMALL
     except PlanError:
         return False
 
@@ -147,7 +147,7 @@ def heat_facts(book: Book, id_: str) -> HeatFacts | None:
     """What heat meets in a cylinder or set; None where its water volume is not recorded."""
     sides = book.sides(id_)
     try:
-        volume = _volume(book, id_, sides)
+        volume = _volume(book, sides)
     except PlanError:
         return None
     material, count = _material(book, sides[0]), 2 if id_ in book.sets else 1
@@ -169,7 +169,7 @@ def _settable(pressure: GaugePressure, unit: str) -> GaugePressure:
     return GaugePressure.of(int(pressure.to(unit) * steps + 1e-6) / steps, unit)
 
 
-def _volume(book: Book, id_: str, sides: list[Cylinder]) -> Volume:
+def _volume(book: Book, sides: list[Cylinder]) -> Volume:
     total = 0.0
     for side in sides:
         volume = water_volume_of(book, side)

@@ -144,7 +144,7 @@ def _written(
         outcome=_outcome(f"plan, favouring {session.favour}", problem, answers[session.favour]),
         carried=tuple(_carried(setup, favour, benches[favour]) for favour in Favour),
         other=_outcome(f"plan, favouring {other}", problem, answers[other]),
-        readiness=_readiness(session, minutes, compressor, bench, unfilled),
+        readiness=_readiness(session, minutes, compressor, bench),
         cautions=cautions_of(setup, bench),
         evaluations=setup.equation.evaluations,
         sizes=session.sizes,
@@ -284,7 +284,6 @@ def _readiness(
     minutes: float,
     compressor: float,
     bench: FillBench,
-    unfilled: tuple[Unfilled, ...],
 ) -> Readiness | None:
     if session.ready_in is None:
         return None

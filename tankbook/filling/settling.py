@@ -13,8 +13,9 @@ all.
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from math import exp, log, sqrt
+from statistics import median
 
 from msgspec import Struct
 from msgspec.structs import replace
@@ -52,7 +53,6 @@ from tankbook.filling.heat import (
 from tankbook.filling.nouns import VesselHeat
 from tankbook.filling.state_table import StateTable
 from tankbook.filling.warmth import HOLD_STEPS
-from tankbook.gas.coefficients import R
 from tankbook.units import STANDARD_ATMOSPHERE
 
 BANDS = (INNER_FILM, OUTER_DRY, WALL_HEAT)
@@ -201,11 +201,11 @@ def settled(
     a bank so much `warmer` [K], `slower` by a factor, held `longer` by some minutes."""
     own = replace(fill.wall, heat_capacity=fill.wall.heat_capacity * wall)
     vessel = ThermalVessel(table, fill.volume, own, films, fill.room)
-    begins = Warm(density_in(table, fill.start, fill.room), fill.room, fill.room)
+    begins = Warm(table.under(fill.start).state(fill.room)[0], fill.room, fill.room)
     gas = GasSource(
         table.densest
         if fill.at_line
-        else density_in(table, ABOVE_STOP * fill.stop, fill.room + warmer),
+        else table.under(ABOVE_STOP * fill.stop).state(fill.room + warmer)[0],
         fill.room + warmer,
         at_line=fill.at_line,
     )
@@ -216,17 +216,6 @@ def settled(
         part = min(left, HOLD_STEPS[min(number, len(HOLD_STEPS) - 1)])
         done, left, number = hold([vessel], done, part), left - part, number + 1
     return vessel, done.states[0]
-
-
-def density_in(table: StateTable, kpa: float, kelvin: float) -> float:
-    """The density [mol/L] of gas of a pressure, by secants."""
-    before, rho, error = 0.0, kpa / (R * kelvin), -kpa
-    for _ in range(40):
-        now = table.at(rho).pressure(kelvin) - kpa
-        if abs(now) < 1e-3 or now == error:
-            break
-        before, rho, error = rho, rho - now * (rho - before) / (now - error), now
-    return rho
 
 
 def _cooling(
@@ -355,13 +344,6 @@ def _of(fill: CooledFill, said: float, unsaid: float) -> float:
     return said if fill.said else unsaid
 
 
-def middle_of(values: Iterable[float]) -> float:
-    """The value in the middle of some, or the mean of the two that are."""
-    ordered = sorted(values)
-    half = len(ordered) // 2
-    return ordered[half] if len(ordered) % 2 else (ordered[half - 1] + ordered[half]) / 2
-
-
 def films_at(off: Sequence[float]) -> tuple[Films, float]:
     """The films and the wall that are so many standard deviations off the usual ones."""
     inner, outer, wall = (
@@ -399,7 +381,7 @@ def _fitted(
         rest_ = [
             off[n] - moved[n] + sum(s * a for s, a in zip(every[n], at, strict=False)) for n in kept
         ]
-        middle = None if turn else middle_of(rest_)
+        middle = None if turn else median(rest_)
         solved, left, weights = _weighed(fills, slopes, rest_, many, middle, at)
         then = tuple(max(-FARTHEST, min(FARTHEST, s)) for s in solved)
         near = max(abs(a - b) for a, b in zip(then, at, strict=True)) < SETTLED
@@ -460,9 +442,7 @@ def _weights(
     widths = [sqrt(fill.sd**2 + CYLINDERS_DIFFER**2) for fill in fills]
     scatter = 1.0
     if len(fills) >= ENOUGH_TO_SCATTER:
-        scatter = max(
-            1.0, 1.4826 * middle_of(abs(e) / w for e, w in zip(errors, widths, strict=True))
-        )
+        scatter = max(1.0, 1.4826 * median(abs(e) / w for e, w in zip(errors, widths, strict=True)))
     sums: dict[str, float] = {}
     for fill, error in zip(fills, errors, strict=True):
         sums[fill.id] = sums.get(fill.id, 0.0) + error

@@ -8,6 +8,7 @@ import datetime as dt
 from collections.abc import Iterable, Mapping, Sequence
 from itertools import pairwise
 from math import exp, hypot
+from statistics import median
 
 from msgspec import Struct
 from msgspec.structs import replace
@@ -41,7 +42,6 @@ from tankbook.filling.settling import (
     HeatFit,
     films_of,
     fit,
-    middle_of,
     settled,
 )
 from tankbook.filling.state_table import StateTable
@@ -356,11 +356,11 @@ def _like(fills: Sequence[CooledFill]) -> CooledFill:
     first = fills[0]
     return replace(
         first,
-        start=middle_of(f.start for f in fills),
-        stop=middle_of(f.stop for f in fills),
-        minutes=middle_of(f.minutes for f in fills),
-        held=middle_of(f.held for f in fills),
-        room=middle_of(f.room for f in fills),
+        start=median(f.start for f in fills),
+        stop=median(f.stop for f in fills),
+        minutes=median(f.minutes for f in fills),
+        held=median(f.held for f in fills),
+        room=median(f.room for f in fills),
     )
 
 

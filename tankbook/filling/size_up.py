@@ -363,13 +363,11 @@ def _parts(
         for each in out_of_use(book, today)
         for part in each.parts
     }
-    gone = parts_out(book, today)
+    for part in parts_out(book, today):
+        out.setdefault(part, PartLeftOut(str(part), "out of use", REOPENED))
     for made in station.every_compressor:
         part = compressor_part(made)
-        why = out.get(part) or (
-            PartLeftOut(str(part), "out of use", REOPENED) if part in gone else None
-        )
-        kept = why or _compressor(station, made, str(part), wish, equation)
+        kept = out.get(part) or _compressor(station, made, str(part), wish, equation)
         if isinstance(kept, PartLeftOut):
             found.left_out.append(kept)
         else:
@@ -377,10 +375,7 @@ def _parts(
     tops = [planned.max_pressure for planned, _ in found.compressors]
     for bank in station.banks:
         part = StationPart(PartSort.BANK, bank.name)
-        why = out.get(part) or (
-            PartLeftOut(str(part), "out of use", REOPENED) if part in gone else None
-        )
-        sized = why or _bank(bank, today, wish, equation, max(tops, default=None))
+        sized = out.get(part) or _bank(bank, today, wish, equation, max(tops, default=None))
         if isinstance(sized, PartLeftOut):
             found.left_out.append(sized)
         else:

@@ -21,6 +21,7 @@ from tankbook.filling.equation import Equation
 from tankbook.filling.figures import INNER_FILM, OUTER_DRY, WALL_HEAT
 from tankbook.filling.heat import Films, wall_of
 from tankbook.filling.settling import (
+    ABOVE_STOP,
     COOLEST,
     SHIPPED,
     SPREADS,
@@ -125,6 +126,21 @@ def test_of_many_drawn_most_lie_within_the_band() -> None:
 
 
 # --- what the fills do not tell stays as shipped
+
+
+@pytest.mark.parametrize("stop", [1500, 2000, 3000, 3442])
+def test_what_settles_does_not_hang_on_how_far_the_states_reach(stop: float) -> None:
+    """The gas of the source is just within the states that a log's fills are reckoned with: it is
+    as dense there as on a sheet that reaches further."""
+    fill = CooledFill("A", BEGAN, 11.1, WALL, kpa(500), kpa(stop), kpa(stop), 6.0, 600, 294, 0.01)
+    equation = Equation(AIR, Temperature.of(294, "K"), "psi")
+    dense = equation.density_at(ABOVE_STOP * fill.stop)
+    found = []
+    for more in (1.3, 1.02):
+        sheet = Equation(AIR, Temperature.of(294, "K"), "psi").sheet(dense * more)
+        _, state = settled(fill, sheet, Films())
+        found.append(sheet.at(state.rho).pressure(294))
+    assert found[1] == pytest.approx(found[0], rel=1e-4)
 
 
 def test_without_fills_it_is_as_shipped() -> None:
