@@ -12,8 +12,7 @@ from tankbook.records.edits import AddLine
 from tankbook.records.log import LogLine
 from tankbook.records.station import COMPRESSOR
 from tankbook.records.words import LogAct
-from tankbook.rules.air import taken_here
-from tankbook.rules.bad_air import cylinders_called
+from tankbook.rules.bad_air import unknown_parts
 from tankbook.rules.fill_history import struck_out, void_key
 
 ELSEWHERE = "elsewhere:"
@@ -75,22 +74,29 @@ def as_labelled(book: Book, text: str) -> str:
     return text
 
 
-def place_reasons(book: Book, source: str, position: str) -> Iterator[str]:
-    """Why a source or a position cannot be right: the station has no such part."""
+def source_reasons(book: Book, source: str) -> Iterator[str]:
+    """Why a source cannot be right: a part of it is none here, nor a cylinder of the ledger, nor
+    says where others filled."""
     station = book.station
     if station is None:
         return
     known = [b.name for b in station.banks]
     known += [c.name or COMPRESSOR for c in station.every_compressor]
     known += [each.name for each in station.every_fed]
-    labels = {name.casefold() for name in known}
-    for name in taken_here(source):
-        # in an equalizing one cylinder fills another
-        if known and name.casefold() not in labels and not cylinders_called(book, name):
-            yield (
-                f"--source: the station has no {ticked(name)}; known: {', '.join(known)}; "
-                f"what was filled by others: `{ELSEWHERE} WHERE`"
-            )
+    ways = f"known: {', '.join(known) or 'none'}; what was filled by others: `{ELSEWHERE} WHERE`"
+    for name in unknown_parts(book, source):
+        if not name:
+            yield f"--source: {ticked(source)} has a part that names nothing; {ways}"
+        else:
+            yield f"--source: the station has no {ticked(name)}; {ways}"
+
+
+def place_reasons(book: Book, source: str, position: str) -> Iterator[str]:
+    """Why a source or a position cannot be right: the station has no such part."""
+    station = book.station
+    if station is None:
+        return
+    yield from source_reasons(book, source)
     places = [p.name for p in station.positions]
     places += [w.name for w in station.whips] + [a.name for a in station.adaptors]
     for name in filter(None, (n.strip() for n in position.split("+"))):

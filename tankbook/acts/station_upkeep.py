@@ -6,8 +6,11 @@ import datetime as dt
 from collections.abc import Mapping
 from typing import Annotated
 
+from msgspec.structs import replace
+
 from tankbook.acts.at_station import STATION_FILE, act_at, begun, place_of, pump_of, way_to
 from tankbook.acts.common import line_reasons, refusal, signer_reasons, text_reasons
+from tankbook.acts.log_line import source_reasons
 from tankbook.acts.options import Arg, At, Opt
 from tankbook.acts.papers import Paper, with_paper
 from tankbook.records.book import Book
@@ -16,6 +19,7 @@ from tankbook.records.entries import standing
 from tankbook.records.station import (
     COMPRESSOR,
     Bank,
+    BankAnalysis,
     BankTest,
     Booster,
     Compressor,
@@ -28,14 +32,21 @@ from tankbook.records.station import (
 )
 from tankbook.records.words import METHOD_TWINS, Method, TestResult
 from tankbook.rules import meter as hour_meter
-from tankbook.rules.air import by_others, own_names, parts_named, sources_of, taken_here
-from tankbook.rules.bad_air import is_for_oxygen
+from tankbook.rules.air import own_names, parts_named, taken_here
+from tankbook.rules.bad_air import cylinders_called
+from tankbook.rules.bank_gas import gas_unsure
+from tankbook.rules.gauges import is_over_mark
+from tankbook.rules.inforce import rules_of
 from tankbook.rules.schedule import newest_decision
-from tankbook.rules.services import PURE_OXYGEN
-from tankbook.units import GaugePressure, PartialDate, RunningTime
+from tankbook.units import GaugePressure, PartialDate, Percent, RunningTime
+
+MISREAD = 1.1
+"""A bank read above its mark by more than this share is asked about: a relief valve lifts before
+that (own bound)."""
 
 Name = Annotated[str, Arg("NAME", "The part, by its label.")]
 Fail = Annotated[str, Opt("WHY", "It failed, and why.", "--fail")]
+Happened = Annotated[str, Opt("WHY", "It does stand so far above its mark, and why.", "--happened")]
 Seen = Annotated[str, Opt("TEXT", "What was seen.")]
 
 
@@ -46,9 +57,11 @@ def read_banks(
     by: str,
     on: dt.date,
     at: dt.time | None = None,
+    happened: str = "",
 ) -> Act | Refusal:
-    """Gauge readings of banks, taken on the master gauge, at a time where that is known."""
-    reasons = signer_reasons(book, by, on)
+    """Gauge readings of banks, taken on the master gauge, at a time where that is known; one far
+    above what a bank is marked for with what `happened`."""
+    reasons = signer_reasons(book, by, on) + text_reasons(happened=happened)
     draft = begun(book, reasons)
     if isinstance(draft, Refusal):
         return draft
@@ -61,9 +74,12 @@ def read_banks(
             reasons.append(place)
             continue
         bank = station.banks[place]
-        entry = Reading(on=on, pressure=pressure, at=_minute(at), by=by)
+        asked, told = _over_pressure(book, station, bank, pressure, happened)
+        note = happened if told and happened else None
+        entry = Reading(on=on, pressure=pressure, at=_minute(at), by=by, note=note)
         draft = draft.enter(("banks", place, "readings"), entry)
-        notes += _over_pressure(bank, pressure)
+        reasons += asked
+        notes += told
         said.append(f"{bank.name} {pressure}")
     if reasons:
         return refusal(reasons)
@@ -75,11 +91,22 @@ def _minute(at: dt.time | None) -> dt.time | None:
     return at.replace(second=0, microsecond=0) if at else None
 
 
-def _over_pressure(bank: Bank, pressure: GaugePressure) -> list[str]:
+def _over_pressure(
+    book: Book, station: Station, bank: Bank, pressure: GaugePressure, happened: str
+) -> tuple[list[str], list[str]]:
+    """Why a pressure of a bank is asked about again, and what is told of it: above its mark it is
+    bled down, and far above it was mostly misread."""
     most = bank.working_pressure
     if most is None or pressure <= most:
-        return []
-    return [f"{bank.name} reads {pressure}, above its marked {most}: bleed it down"]
+        return [], []
+    reads = f"{bank.name} reads {pressure}, above its marked {most}"
+    if not happened and pressure.pa > most.pa * MISREAD:
+        return [
+            f"{reads} by so much that it was mostly misread: read it again; where it does stand"
+            " there, --happened WHY records it, and it is out of use"
+        ], []
+    out = is_over_mark(station, bank, pressure, rules_of(book))
+    return [], [f"{reads}: bleed it down" + "; it is out of use until it is read lower" * out]
 
 
 def meter(
@@ -258,12 +285,13 @@ def raise_bank(
         str,
         Opt("NAME", "From what: the compressor, where only one is; a bank, `elsewhere: WHERE`."),
     ] = "",
+    happened: Happened = "",
     by: str,
     on: dt.date,
     at: At = None,
 ) -> Act | Refusal:
     """Record that a bank was pumped; its reading and the hour meter's are entered as well."""
-    reasons = signer_reasons(book, by, on)
+    reasons = signer_reasons(book, by, on) + text_reasons(happened=happened)
     reasons += line_reasons(source=source) if source else []
     begins = begun(book, reasons)
     if isinstance(begins, Refusal):
@@ -273,82 +301,97 @@ def raise_bank(
     if isinstance(place, str):
         return refusal([place, *reasons])
     bank = station.banks[place]
-    if from_ is not None and from_ >= to:
-        reasons.append(f"it was not pumped from {from_} to {to}: say from less to more")
-    named, every = parts_named(station, source), station.every_compressor
-    boosters = {each.name.casefold() for each in station.every_fed}
-    of_station = sources_of(station) | own_names(station) | boosters
-    known = ", ".join([b.name for b in station.banks if b is not bank])
-    pumps = ", ".join(each.name or COMPRESSOR for each in every)
-    oxygen = any(is_for_oxygen(book, n) for n in taken_here(source))
-    reasons += _made_another(bank) if oxygen else []
-    if source and not named & of_station and not oxygen and not by_others(source):
-        made = pumps if len(every) > 1 else "the compressor"
-        reasons.append(
-            f"--source: {source} is no source here: {made}, {known or 'a bank'}, a cylinder of"
-            " oxygen, or `elsewhere: WHERE`"
-        )
-    unsaid = len(named & own_names(station)) > 1 if source else len(every) > 1
-    if unsaid:
-        reasons.append(f"which compressor raised it is not said: --source {pumps}")
-    if bank.name.casefold() in named:
-        reasons.append(f"{bank.name} is not filled from itself")
-    pump = station.only_compressor or _pump_named(station, named)
+    reasons += _raise_reasons(book, station, bank, source, from_, to)
+    pump = station.only_compressor or _pump_named(station, parts_named(station, source))
     if hours is not None and pump is None:
         reasons.append("whose hour meter shows that is not said: --source, the compressor's label")
     elif hours is not None and pump is not None:
         reasons += _meter_reasons(pump, hours)
-    if any((r.on, r.to, r.at) == (on, to, _minute(at)) for r in that_stand(bank.raised)):
-        reasons.append(f"that {bank.name} was raised to {to} then is already on record")
-    if reasons:
-        return refusal(reasons)
     minute = _minute(at)
+    if any((r.on, r.to, r.at) == (on, to, minute) for r in that_stand(bank.raised)):
+        reasons.append(f"that {bank.name} was raised to {to} then is already on record")
+    asked, notes = _over_pressure(book, station, bank, to, happened)
+    if reasons or asked:
+        return refusal([*reasons, *asked])
+    note = happened if notes and happened else None
     entry = Raised(on=on, to=to, from_=from_, at=minute, hours=hours, source_=source or None, by=by)
     draft = begins.enter(("banks", place, "raised"), entry)
-    reading = Reading(on=on, pressure=to, at=minute, by=by)
+    reading = Reading(on=on, pressure=to, at=minute, by=by, note=note)
     draft = draft.enter(("banks", place, "readings"), reading)
-    notes = _over_pressure(bank, to)
     if hours is not None and pump is not None:
         draft = draft.enter((*way_to(station, pump), "hours"), Hours(on=on, reads=hours, by=by))
         notes += filter_notes(draft.record)
-    pumped = pump is not None and not by_others(source) and not named - own_names(station)
-    notes += _of_oxygen(bank) if oxygen else _of_air(bank) if pumped else []
+    givers = [n for n in taken_here(source) if cylinders_called(book, n)]
+    notes += [f"log what {each} shows now (`tankbook reading`)" for each in givers]
+    notes += _gas_notes(replace(book, station=draft.record), draft.record.banks[place])
     begun_at = f" from {from_}" if from_ else ""
     sentence = f"Raised {bank.name}{begun_at} to {to}{f', from {source}' if source else ''}"
     return act_at(book, "station raise", sentence, draft, on, notes)
 
 
-def _made_another(bank: Bank) -> list[str]:
-    """Why oxygen is not to be put into a bank: it would still be on record as air."""
-    if bank.gas is not None and not bank.gas.is_air:
+def _raise_reasons(
+    book: Book,
+    station: Station,
+    bank: Bank,
+    source: str,
+    from_: GaugePressure | None,
+    to: GaugePressure,
+) -> list[str]:
+    """Why a bank cannot have been raised so."""
+    reasons = list(source_reasons(book, source))
+    if from_ is not None and from_ >= to:
+        reasons.append(f"it was not pumped from {from_} to {to}: say from less to more")
+    named, every = parts_named(station, source), station.every_compressor
+    if len(named & own_names(station)) > 1 if source else len(every) > 1:
+        pumps = ", ".join(each.name or COMPRESSOR for each in every)
+        reasons.append(f"which compressor raised it is not said: --source {pumps}")
+    if bank.name.casefold() in named:
+        reasons.append(f"{bank.name} is not filled from itself")
+    return reasons
+
+
+def _gas_notes(book: Book, bank: Bank) -> list[str]:
+    """What is to be done where it is not known any more what a bank holds."""
+    unsure = gas_unsure(book, bank)
+    if unsure is None:
         return []
-    return [
-        f"{bank.name} is on record with {bank.gas or 'no gas'}, and oxygen makes another of it:"
-        f" say in station.yaml what it holds then (`gas:` of {bank.name}, `since:`), then this"
-    ]
+    what = f"{bank.name} is on record with {unsure.gas} and {unsure.how}"
+    does = "fill nothing from it until it is analysed" if unsure.sure else "analyse it"
+    return [f"WARNING: {what}: {does}: {unsure.opens}"]
 
 
-def _of_oxygen(bank: Bank) -> list[str]:
-    """What is to be done once oxygen went into a bank: what gave it is read, and what it made is no
-    more what is on record until somebody analyses it."""
-    notes = ["log what the oxygen cylinder shows now (`tankbook reading`)"]
-    if bank.gas is not None and bank.gas.oxygen_percent < PURE_OXYGEN:
-        notes.insert(
-            0,
-            f"WARNING: {bank.name} is on record with {bank.gas}, and oxygen went into it: fill"
-            " nothing from it until it is analysed",
-        )
-    return notes
-
-
-def _of_air(bank: Bank) -> list[str]:
-    """What is to be done once a compressor of air raised a bank of another gas."""
-    if bank.gas is None or bank.gas.is_air:
-        return []
-    return [
-        f"WARNING: {bank.name} is on record with {bank.gas}, and a compressor alone raised it, of"
-        " air: fill nothing from it until it is analysed"
-    ]
+def analyse(
+    book: Book,
+    name: Annotated[str, Arg("BANK", "The bank, by its label.")],
+    *,
+    oxygen: Annotated[Percent, Opt("PERCENT", "Oxygen: 32.1.")],
+    helium: Annotated[Percent | None, Opt("PERCENT", "Helium, where it may hold some.")] = None,
+    by: str,
+    on: dt.date,
+    at: At = None,
+) -> Act | Refusal:
+    """Record what an analyser shows of the gas in a bank; a sample of its air is an air test."""
+    reasons = signer_reasons(book, by, on)
+    draft = begun(book, reasons)
+    if isinstance(draft, Refusal):
+        return draft
+    place = place_of(draft.record.banks, name, "bank")
+    if isinstance(place, str):
+        return refusal([place, *reasons])
+    if oxygen.percent + (helium.percent if helium else 0) > 100:
+        reasons.append("oxygen and helium are more than 100 % together")
+    bank, minute = draft.record.banks[place], _minute(at)
+    entry = BankAnalysis(on=on, at=minute, oxygen=oxygen, helium=helium, by=by)
+    if any(entry == replace(a, source=entry.source) for a in that_stand(bank.analysed)):
+        reasons.append(f"that analysis of {bank.name} is already on record")
+    if reasons:
+        return refusal(reasons)
+    draft = draft.enter(("banks", place, "analysed"), entry)
+    notes = _gas_notes(replace(book, station=draft.record), draft.record.banks[place])
+    if any(r.on == on and not (r.at and minute) for r in that_stand(bank.raised)):
+        notes.append(f"{bank.name} was raised that day: that it was analysed after it, --at says")
+    said = f"{oxygen} oxygen{f', {helium} helium' if helium else ''}"
+    return act_at(book, "station analyse", f"Analysed {bank.name}: {said}", draft, on, notes)
 
 
 def _pump_named(station: Station, named: frozenset[str]) -> Compressor | None:

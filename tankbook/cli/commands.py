@@ -192,7 +192,7 @@ BY_WORK: Mapping[WorkArea, Mapping[str, Command]] = {
         "station": Command(
             "station:station",
             "How the fill station stands, and its upkeep.",
-            "tankbook station read B1=4400 B2=5100",
+            "tankbook station read B1=4400 B2=4150",
             below={
                 "size": Command(
                     "size:size",
@@ -202,12 +202,17 @@ BY_WORK: Mapping[WorkArea, Mapping[str, Command]] = {
                 "read": Command(
                     "station:read",
                     "Record gauge readings of banks.",
-                    "tankbook station read B1=4400 B2=5100",
+                    "tankbook station read B1=4400 B2=4150",
                 ),
                 "raise": Command(
                     "acts.station_upkeep:raise_bank",
                     "Record that a bank was pumped.",
                     "tankbook station raise B1 --from 3100 --to 4400",
+                ),
+                "analyse": Command(
+                    "acts.station_upkeep:analyse",
+                    "Record what an analyser shows of the gas in a bank.",
+                    "tankbook station analyse B1 --oxygen 20.9",
                 ),
                 "regulator": Command(
                     "acts.station_parts:set_regulator",

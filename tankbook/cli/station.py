@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Annotated
 
-from tankbook.acts.options import Arg
+from tankbook.acts.options import Arg, Opt
 from tankbook.cli.answer import Answer, RequestError
 from tankbook.cli.options import Common
 
@@ -46,7 +46,11 @@ def station(asked: Common) -> Answer | None:
 
 
 def read(
-    bench: Bench, readings: Annotated[list[str], Arg("BANK=PRESSURE", "Such as B1=4400.")]
+    bench: Bench,
+    readings: Annotated[list[str], Arg("BANK=PRESSURE", "Such as B1=4400.")],
+    happened: Annotated[
+        str, Opt("WHY", "It does stand so far above its mark, and why.", "--happened")
+    ] = "",
 ) -> Planned:
     """Record gauge readings of banks, as the master gauge shows them."""
     from tankbook.acts.station_upkeep import read_banks
@@ -57,4 +61,6 @@ def read(
         raise RequestError(f"{wrong[0]!r} is no reading", "write it as B1=4400")
     shore = bench.desk.shore
     values = {name: option_values.pressure(name, text, shore) for name, _, text in pairs}
-    return read_banks(bench.book, values, by=bench.by, on=bench.today, at=bench.at)
+    return read_banks(
+        bench.book, values, by=bench.by, on=bench.today, at=bench.at, happened=happened
+    )

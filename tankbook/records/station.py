@@ -101,6 +101,9 @@ class Reading(Record, frozen=True, kw_only=True):
     )
     at: dt.time | None = key(TIME_OF_DAY, "Time of day; at its end, if not said.", "08:30")
     by: str | None = key(TEXT, "Initials.", "MV")
+    note: str | None = key(
+        TEXT, "Of one far above its mark: what happened.", "the relief valve stuck"
+    )
     void: Void | None = key(*_STRIKES)
 
 
@@ -118,6 +121,22 @@ class Raised(Record, frozen=True, kw_only=True):
         "From what: the compressor, if not said (of several, any); a bank, `elsewhere: WHERE`.",
         "C1",
     )
+    by: str | None = key(TEXT, "Initials.", "MV")
+    void: Void | None = key(*_STRIKES)
+
+
+class BankAnalysis(Record, frozen=True, kw_only=True):
+    """What an analyser showed of the gas in a bank."""
+
+    title: ClassVar[str] = "bank analysis"
+    on: dt.date = key(DAY, "When.", "2026-11-25", required=True)
+    at: dt.time | None = key(
+        TIME_OF_DAY,
+        "Time of day; without it, it says nothing of what was put in that day.",
+        "12:10",
+    )
+    oxygen: Percent = key(PERCENT, "Oxygen.", "32.1 %", required=True)
+    helium: Percent | None = key(PERCENT, "Helium.", "35 %")
     by: str | None = key(TEXT, "Initials.", "MV")
     void: Void | None = key(*_STRIKES)
 
@@ -186,6 +205,9 @@ class Bank(Record, frozen=True, kw_only=True):
     )
     raised: tuple[Raised, ...] = key(
         [Raised], "When it was pumped.", "[{on: 2026-11-25, from: 3100 psi, to: 4400 psi}]"
+    )
+    analysed: tuple[BankAnalysis, ...] = key(
+        [BankAnalysis], "Analyses of what it holds.", "[{on: 2026-11-25, oxygen: 32.1 %, by: MV}]"
     )
     held: tuple[BankHeld, ...] = key(
         [BankHeld], "When it was set aside.", "[{on: 2026-11-25, why: recall of C1, by: MV}]"

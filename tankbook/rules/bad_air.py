@@ -16,7 +16,7 @@ from tankbook.records.cylinder import Cylinder
 from tankbook.records.entries import Held, standing
 from tankbook.records.kinds import is_empty
 from tankbook.records.log import Lines, LogLine
-from tankbook.records.station import AirTest, Bank, Station, that_stand
+from tankbook.records.station import COMPRESSOR, AirTest, Bank, Station, that_stand
 from tankbook.records.words import LogAct, Service
 from tankbook.rules.air import (
     AirJudge,
@@ -119,6 +119,28 @@ def leaves_open(book: Book, source: str) -> bool:
     """Whether what a fill says it came from, or a part of that, is neither a source of the station
     nor a cylinder of the ledger."""
     return book.station is None or _fed(book)(source, "").unsaid
+
+
+_OTHERS = pattern(r"\s*elsewhere\s*:\s*\S", re.IGNORECASE)
+
+
+def unknown_parts(book: Book, source: str) -> tuple[str, ...]:
+    """The parts of a source that are none: neither a label of what gives gas here, nor a cylinder
+    of the ledger, nor `elsewhere: WHERE`; an empty one where nothing stands beside a `+`. Of a
+    station that lists nothing that gives gas nobody can tell."""
+    station = book.station
+    if station is None or not source.strip():
+        return ()
+    every = [b.name for b in station.banks] + [f.name for f in station.every_fed]
+    labels = {name.casefold() for name in every} | own_names(station)
+    labels |= {COMPRESSOR} if station.every_compressor else set()
+    each = [part.strip() for part in source.split("+")]
+    return tuple(
+        part
+        for part in each
+        if not (_OTHERS.match(part) or part.casefold() in labels or cylinders_called(book, part))
+        and (labels or not part or by_others(part))
+    )
 
 
 _LABEL = pattern(r"[^\W\d_]{1,4}[-. #]?\d+", re.IGNORECASE)

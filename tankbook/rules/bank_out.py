@@ -1,5 +1,5 @@
-"""Why banks are out of use, or told of, for the gas that is in them: set aside after a recall, or
-holding air of a sample that failed."""
+"""Why banks are out of use, or told of, for the gas that is in them: set aside after a recall,
+holding air of a sample that failed, or of a gas or at a pressure that they are not for."""
 
 from __future__ import annotations
 
@@ -9,17 +9,21 @@ from collections.abc import Iterator
 from msgspec import Struct
 
 from tankbook.records.book import Book
-from tankbook.records.station import Station
+from tankbook.records.station import Bank, Station
 from tankbook.rules.air import sampled_at
 from tankbook.rules.bad_air import BadBank, Sure, banks_of_bad_air
+from tankbook.rules.bank_air import air_of
+from tankbook.rules.bank_gas import GasUnsure, gas_unsure
 from tankbook.rules.bank_held import banks_held, what_opens
+from tankbook.rules.gauges import is_over_mark
+from tankbook.rules.inforce import rules_of
 
 _STATES = {Sure.CERTAIN: "bad-air", Sure.LIKELY: "suspect-air", Sure.MAY: "unsure-air"}
 """What rule rows call a bank by how sure it is that it holds bad air."""
 
 
 class BankOut(Struct, frozen=True):
-    """Gas in a bank that may not be given.
+    """Gas in a bank that may not be given, or is told of.
 
     Attributes:
         name: the bank, by its label.
@@ -45,6 +49,32 @@ def banks_out(book: Book, today: dt.date) -> Iterator[BankOut]:
         yield BankOut(held.name, "held", held.since, why, f"it takes {held.opens}")
     for bad in banks_of_bad_air(book, today):
         yield _of_bad_air(book, book.station, bad)
+    for bank in book.station.banks:
+        yield from _of_pressure(book, book.station, bank)
+        if (unsure := gas_unsure(book, bank)) is not None:
+            yield _of_gas(unsure)
+
+
+def _of_pressure(book: Book, station: Station, bank: Bank) -> Iterator[BankOut]:
+    """A bank that was last read above what it is marked for, however much was filled from it
+    since."""
+    air, most = air_of(book, bank), bank.working_pressure
+    if air.read is None or air.read_on is None or most is None:
+        return
+    if is_over_mark(station, bank, air.read, rules_of(book)):
+        why = f"bank {bank.name} read {air.read} on {air.read_on}, above the {most} marked on it"
+        opens = f"bleed it down, then `tankbook station read {bank.name}=PRESSURE`; one that was"
+        opens += f" misread: `tankbook correct station {bank.name}.readings {air.read_on}`"
+        yield BankOut(bank.name, "over-mark", air.read_on, why, opens)
+
+
+def _of_gas(unsure: GasUnsure) -> BankOut:
+    """A bank into which another gas went since it was analysed, or nobody knows which."""
+    name, gas = unsure.name, unsure.gas
+    why = f"bank {name} is on record with {gas} and {unsure.how}: "
+    why += "what it holds is not known" if unsure.sure else f"that it still holds {gas} is not sure"
+    state = "other-gas" if unsure.sure else "unsure-gas"
+    return BankOut(name, state, unsure.since, why, f"it takes {unsure.opens}")
 
 
 def _of_bad_air(book: Book, station: Station, bad: BadBank) -> BankOut:

@@ -5,8 +5,8 @@ from __future__ import annotations
 import datetime as dt
 
 from tankbook.records.rulerow import Obligation
-from tankbook.records.station import Gauge, GaugeCheck, Station, that_stand
-from tankbook.rules.fill_history import GAUGE_ERROR, GAUGE_ERROR_AT_MOST, HAIR
+from tankbook.records.station import Bank, Gauge, GaugeCheck, Station, that_stand
+from tankbook.rules.fill_history import GAUGE_ERROR, GAUGE_ERROR_AT_MOST, HAIR, is_above
 from tankbook.rules.inforce import InForce
 from tankbook.units import GaugePressure, PartialDate
 
@@ -78,6 +78,16 @@ def allowance(station: Station, gauge: Gauge, rules: InForce) -> GaugePressure:
     elif station.gauge_error is None:
         most.append(GAUGE_ERROR)
     return min([*most, *([station.gauge_error] if station.gauge_error else [])])
+
+
+def is_over_mark(station: Station, bank: Bank, reads: GaugePressure, rules: InForce) -> bool:
+    """Whether a bank stands above the working pressure marked on it, by more than any gauge that it
+    is read on may err; never of one whose mark is not on record."""
+    most, name = bank.working_pressure, bank.name.casefold()
+    own = [g for g in station.gauges if (g.position or "").casefold() == name]
+    bands = [allowance(station, g, rules) for g in (*own, *read_gauges(station))]
+    bands = bands or [min(station.gauge_error or GAUGE_ERROR, GAUGE_ERROR_AT_MOST)]
+    return most is not None and is_above(reads, most, max(bands))
 
 
 def highest_mark(station: Station) -> GaugePressure | None:

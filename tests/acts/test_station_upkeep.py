@@ -78,7 +78,10 @@ def test_readings_of_several_banks_are_one_act(shelf: Shelf) -> None:
 
 def test_a_bank_above_its_marked_pressure_is_told(shelf: Shelf) -> None:
     act = shelf.do(read_banks, {"B1": psi(5100)}, **BY)
-    assert act.notes == ("B1 reads 5100 psi, above its marked 5000 psi: bleed it down",)
+    assert act.notes[0] == (
+        "B1 reads 5100 psi, above its marked 5000 psi: bleed it down; it is out of use until it is"
+        " read lower"
+    )
 
 
 def test_the_regulator(shelf: Shelf) -> None:

@@ -61,6 +61,7 @@ def _ledger(write: Callable[[dict[str, str]], Path], monkeypatch: pytest.MonkeyP
 LINES = {
     "read": "read B1=4100 B2=280bar",
     "raise": "raise B1 --from 4100 --to 4800 --hours 425",
+    "analyse": "analyse B1 --oxygen 20.9",
     "regulator": "regulator 3442",
     "hours": "hours 425",
     "filter": "filter F1 --at 441.5",
@@ -239,7 +240,7 @@ TWO = TEXT.replace(
         ("raise B1 --to 4800 --hours 425", 1, "which compressor raised it is not said: --source C1, C2", ""),
         ("raise B1 --to 4800 --source compressor", 1, "which compressor raised it is not said", ""),
         ("raise B1 --to 4800 --source C1 --hours 425", 0, "Raised B1 to 4800 psi, from C1", "reads: 412.5 h}, {on: 2026-11-25, by: MV, reads: 425 h}"),
-        ("raise B1 --to 4800 --source C3", 1, "C3 is no source here: C1, C2, B2", ""),
+        ("raise B1 --to 4800 --source C3", 1, "the station has no `C3`; known: B1, B2, C1, C2", ""),
         ("raise B1 --to 4800 --source BO1", 0, "Raised B1 to 4800 psi, from BO1", "source: BO1"),
         ("raise B2 --to 4800 --source BO1", 1, "B2 is not filled from itself", ""),
         ("air-test --by Lab --result pass", 1, "which compressor's air it was is not said", ""),

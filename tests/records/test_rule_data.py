@@ -145,7 +145,7 @@ STATES = {
     Obligation.RELIEF_CHECK: "failed set-too-high lifts-late protects-unknown",
     Obligation.CO_ALARM: "open",
     Obligation.UPKEEP: "failed amiss",
-    Obligation.BANK_HOLD: "held bad-air suspect-air unsure-air",
+    Obligation.BANK_HOLD: "held bad-air suspect-air unsure-air other-gas unsure-gas over-mark",
     Obligation.OPENING: "not-opened failed closed left",
     Obligation.LEAVING: "not-analysed unknown own-gas analysed-otherwise too-deep not-certified",
 }

@@ -275,6 +275,19 @@ STATION_STATES = {
         "name: B1,",
         "name: B1, held: [{on: 2026-11-20, by: MV, why: recall of C1}],",
     ),
+    (O.BANK_HOLD, "other-gas"): (
+        "name: B1,",
+        "name: B1, raised: [{on: 2026-11-20, to: 4000 psi, source: 'elsewhere: oxygen'}],",
+    ),
+    (O.BANK_HOLD, "unsure-gas"): (
+        "name: B1,",
+        "name: B1, gas: nitrox32, raised: [{on: 2026-11-20, to: 4000 psi,"
+        " source: 'elsewhere: Weir'}],",
+    ),
+    (O.BANK_HOLD, "over-mark"): (
+        "name: B1,",
+        "name: B1, readings: [{on: 2026-11-20, pressure: 9000 psi}],",
+    ),
     (O.SOURCE, "out-of-range"): (
         "banks:",
         "sources: [{name: M1, kind: membrane, oxygen_to: 30 %}]\nbanks:",

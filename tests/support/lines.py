@@ -72,6 +72,7 @@ RECORDING: dict[str, tuple[str, ...]] = {
     "count": ("RB-014",),
     "station read": ("B1=2300",),
     "station raise": ("B1", "--to", "4400"),
+    "station analyse": ("B1", "--oxygen", "20.9"),
     "station regulator": ("3000",),
     "station hours": ("9999",),
     "station filter": ("F1", "--at", "441.5"),

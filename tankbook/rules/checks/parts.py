@@ -13,6 +13,7 @@ from tankbook.records.log import Log, LogLine
 from tankbook.rules.air import air_judge
 from tankbook.rules.bad_air import bad_air_of, sampled_cylinders
 from tankbook.rules.bank_air import beyond_banks
+from tankbook.rules.bank_gas import gas_unsure, raised_from_nothing
 from tankbook.rules.bank_held import banks_held
 from tankbook.rules.counter import stolen_as
 from tankbook.rules.expansion import expansion_beyond, expansion_limit
@@ -107,6 +108,12 @@ SHARED: Mapping[str, Part] = {
     "unheld": _unheld,
     "air": lambda book, today: air_judge(book),
     "unproved": lambda book, today: tuple(unproved(book)),
+    "gases_unsure": lambda book, today: [
+        (bank, found)
+        for bank in (book.station.banks if book.station else ())
+        if (found := gas_unsure(book, bank)) is not None
+    ],
+    "raised_from_nothing": lambda book, today: tuple(raised_from_nothing(book)),
     "papers": lambda book, today: book.papers,
     "meter_unread": lambda book, today: meter_unread(book.station, today) if book.station else "",
     "meter_stale": lambda book, today: meter_stale(book, today),

@@ -9,7 +9,15 @@ from tankbook.records.entries import Void
 from tankbook.records.fields import Record
 from tankbook.records.life import tells_against
 from tankbook.records.settings import People
-from tankbook.records.station import COMPRESSOR, AirTest, Station, certificates_of, that_stand
+from tankbook.records.station import (
+    COMPRESSOR,
+    AirTest,
+    Bank,
+    Raised,
+    Station,
+    certificates_of,
+    that_stand,
+)
 from tankbook.records.words import Grade, TestResult
 from tankbook.rules import meter
 from tankbook.rules.air import (
@@ -21,7 +29,9 @@ from tankbook.rules.air import (
     smells,
     unfed,
 )
+from tankbook.rules.bank_gas import GasUnsure
 from tankbook.rules.checks.declared import ADVICE, FAULT, WARN, Says, on_station
+from tankbook.rules.gauges import is_over_mark
 from tankbook.rules.inforce import InForce
 from tankbook.rules.mixed import is_always
 from tankbook.rules.schedule import newest_decision, why_undecided
@@ -181,17 +191,41 @@ def papers_are_as_recorded(station: Station, papers: Mapping[str, str]) -> Itera
 
 
 @on_station("bank-over", WARN)
-def banks_within_pressure(station: Station) -> Iterator[Says]:
+def banks_within_pressure(station: Station, rules: InForce) -> Iterator[Says]:
     """A bank was not read above its working pressure; while its newest reading says so, that is
-    told with every answer."""
+    told with every answer. By how much puts it out of use, a rule row says."""
     for bank in station.banks:
         readings = that_stand(bank.readings)
         for reading in readings:
             if bank.working_pressure and reading.pressure > bank.working_pressure:
                 text = f"{bank.name} read {reading.pressure}, above its {bank.working_pressure}"
                 mend = "bleed it and read it again; see what its relief valve does"
-                past = None if reading is readings[-1] else ADVICE
+                out = is_over_mark(station, bank, reading.pressure, rules)
+                past = None if reading is readings[-1] and not out else ADVICE
                 yield Says(reading.source.at("pressure"), text, mend, past)
+
+
+@on_station("bank-gas-unsure", ADVICE, since="0.2")
+def banks_hold_what_they_say(
+    station: Station, gases_unsure: Sequence[tuple[Bank, GasUnsure]]
+) -> Iterator[Says]:
+    """No other gas went into a bank since it was analysed, nor was it analysed as another. What
+    follows from it a rule row says, with every answer."""
+    for bank, unsure in gases_unsure:
+        text = f"{bank.name} is on record with {unsure.gas} and {unsure.how}"
+        yield Says(bank.source.at("gas"), text, unsure.opens)
+
+
+@on_station("raised-from-nothing", WARN, since="0.2")
+def raised_from_what_is_there(
+    station: Station, raised_from_nothing: Sequence[tuple[Bank, Raised, str]]
+) -> Iterator[Says]:
+    """What a bank was raised from is a part of the station, a cylinder of the ledger, a gas, or
+    says where others filled."""
+    for bank, raised, part in raised_from_nothing:
+        text = f"{bank.name} was raised on {raised.on} from {part}, which is nothing here"
+        mend = "write a bank, a compressor, a cylinder by its id, or `elsewhere: WHERE`"
+        yield Says(raised.source.at("source"), text, mend)
 
 
 @on_station("bank-gas-undated", ADVICE, since="0.2")

@@ -294,6 +294,7 @@ KINDS: dict[str, Kind] = {
     "count": Kind("count 14 --missing-are-lost", ("RB-015",)),
     "station read": Kind("station read B1=4100"),
     "station raise": Kind("station raise B1 --to 4500 --from 4100 --hours 441.5"),
+    "station analyse": Kind("station analyse B1 --oxygen 20.9"),
     "station regulator": Kind("station regulator 3442"),
     "station hours": Kind("station hours 425"),
     "station filter": Kind("station filter F1 --at 441.5"),

@@ -1,0 +1,341 @@
+"""Whether a bank still holds the gas that it is on record with: what was put into it since it was
+last analysed.
+
+What is of another gas makes a mix of it that nobody knows before it is analysed, however little was
+put in. Of a raising and an analysis of one day the hours say which was first; where either says
+none, nobody knows, and the analysis answers nothing.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+import re
+from collections.abc import Iterator
+
+from msgspec import Struct
+
+from tankbook.gas import AIR_GAS, Gas, GasError
+from tankbook.records.book import Book
+from tankbook.records.kinds import is_empty
+from tankbook.records.station import (
+    AirTest,
+    Bank,
+    BankAnalysis,
+    Booster,
+    Enricher,
+    Raised,
+    Station,
+    that_stand,
+)
+from tankbook.records.words import TestResult
+from tankbook.rules.air import names_parts_alone, own_names, sampled_at, unfed
+from tankbook.rules.bad_air import cylinders_called, is_for_oxygen, unknown_parts
+from tankbook.rules.bank_air import rises_unrecorded
+from tankbook.rules.fill_history import AIR_SHARE, READ_ALIKE, lines_held
+from tankbook.rules.inforce import rules_of
+from tankbook.rules.mixed import is_always
+from tankbook.rules.services import PURE_OXYGEN, analysis_tolerance
+from tankbook.rules.source_grade import told_by
+from tankbook.units.patterns import pattern
+
+
+class GasUnsure(Struct, frozen=True):
+    """That a bank may hold another gas than it is on record with.
+
+    Attributes:
+        name: the bank, by its label.
+        gas: what it is on record with.
+        since: the day of what makes it so.
+        how: what that was, as a clause: `was raised on 2026-11-25 from C1 (air)`.
+        sure: another gas went in, or an analysis says another; else it is only not known which.
+        opens: what answers it.
+    """
+
+    name: str
+    gas: Gas
+    since: dt.date
+    how: str
+    sure: bool
+    opens: str
+
+
+class _Put(Struct, frozen=True):
+    """A gas that something gives; None of one that nobody names. `mixed`: that is known to be none
+    of those that a bank is taken to hold all along."""
+
+    gas: Gas | None = None
+    mixed: bool = False
+    called: str = ""
+
+
+class _Moment(Struct, frozen=True):
+    on: dt.date
+    at: dt.time | None = None
+
+    def before(self, other: _Moment) -> bool:
+        """Whether this surely was no later than another."""
+        if self.on != other.on:
+            return self.on < other.on
+        return self.at is not None and other.at is not None and self.at <= other.at
+
+
+class _Doubt(Struct, frozen=True):
+    """Something that leaves it open what a bank holds, until something after it says."""
+
+    when: _Moment
+    how: str
+    sure: bool
+    helium: bool
+
+
+def gas_unsure(book: Book, bank: Bank) -> GasUnsure | None:
+    """Why it is not known that a bank holds the gas that it is on record with, the gravest reason
+    first, the first of them in time; None where nothing speaks against that."""
+    if book.station is None:
+        return None
+    found = sorted(_open(book, book.station, bank, None, frozenset()), key=lambda c: not c.sure)
+    if not found:
+        return None
+    gas, first = _gas(bank), found[0]
+    helium = gas.helium_percent > 0 or any(c.helium for c in found)
+    return GasUnsure(bank.name, gas, first.when.on, first.how, first.sure, _opens(bank, helium))
+
+
+def _opens(bank: Bank, helium: bool) -> str:
+    values = "--oxygen PERCENT" + " --helium PERCENT" * helium
+    return (
+        f"`tankbook station analyse {bank.name} {values}` after that; where it holds another gas,"
+        f" write that into station.yaml (`gas:`, `since:`) as well; or read it empty"
+    )
+
+
+def is_as_recorded(book: Book, bank: Bank, entry: BankAnalysis, *, helium: bool = False) -> bool:
+    """Whether an analysis says that a bank holds the gas it is on record with; `helium`: it is
+    asked what helium there is, too."""
+    asked = helium or _gas(bank).helium_percent > 0
+    return not is_otherwise(book, bank, entry) and not (asked and entry.helium is None)
+
+
+def is_otherwise(book: Book, bank: Bank, entry: BankAnalysis) -> bool:
+    """Whether an analysis says that a bank holds another gas than it is on record with."""
+    gas, most = _gas(bank), analysis_tolerance(rules_of(book)) + 1e-9
+    oxygen = AIR_SHARE if gas.is_air else gas.oxygen_percent
+    helium = entry.helium.percent - gas.helium_percent if entry.helium else 0.0
+    return max(abs(entry.oxygen.percent - oxygen), abs(helium)) > most
+
+
+def _gas(bank: Bank) -> Gas:
+    return bank.gas or AIR_GAS
+
+
+def _open(
+    book: Book, station: Station, bank: Bank, by: _Moment | None, asked: frozenset[str]
+) -> list[_Doubt]:
+    """What leaves open what a bank holds, by a moment or now, oldest first. `asked` are the banks
+    on the way to this one: what gives to itself says nothing new."""
+    doubts = [
+        c
+        for c in _doubts(book, station, bank, asked)
+        if by is None or c.when == by or not by.before(c.when)  # of one day nobody knows
+    ]
+    doubts.sort(key=lambda c: (c.when.on, c.when.at or dt.time.max))
+    helium = any(c.helium for c in doubts)
+    analyses = [a for a in _analyses(station, bank) if by is None or _when(a).before(by)]
+    good = [_when(a) for a in analyses if is_as_recorded(book, bank, a, helium=helium)]
+    empty = [m for m in _emptied(bank) if by is None or m.before(by)]
+    denied = _denied(book, bank, by)
+    return [
+        c
+        for c in (*doubts, *denied)
+        if not any(c.when.before(m) for m in good)
+        and not any(c.when.before(m) and c.when != m for m in empty)
+    ]
+
+
+def _denied(book: Book, bank: Bank, by: _Moment | None) -> Iterator[_Doubt]:
+    """The newest analysis of a bank since it holds its gas, where that says another."""
+    known = [a for a in that_stand(bank.analysed) if by is None or _when(a).before(by)]
+    known = [a for a in known if bank.since is None or a.on >= bank.since]
+    last = max(known, key=lambda a: (a.on, a.at or dt.time.max), default=None)
+    if last is not None and is_otherwise(book, bank, last):
+        helium = f" and {last.helium} helium" if last.helium else ""
+        how = f"was analysed on {last.on}: {last.oxygen} oxygen{helium}"
+        yield _Doubt(_when(last), how, sure=True, helium=bool(last.helium and last.helium.percent))
+
+
+def _when(entry: BankAnalysis | Raised) -> _Moment:
+    return _Moment(entry.on, entry.at)
+
+
+def _analyses(station: Station, bank: Bank) -> list[BankAnalysis]:
+    """The analyses of a bank, and the samples drawn at it alone that passed and give its oxygen,
+    oldest first."""
+    own = frozenset({bank.name.casefold()})
+    samples = [t for t in that_stand(station.air_tests) if sampled_at(station, t) == own]
+    found = [*that_stand(bank.analysed), *(a for t in samples for a in _as_analysis(t))]
+    return sorted(found, key=lambda a: (a.on, a.at or dt.time.max))
+
+
+def _as_analysis(test: AirTest) -> Iterator[BankAnalysis]:
+    if test.oxygen is not None and test.result is TestResult.PASS:
+        yield BankAnalysis(source=test.source, on=test.on, oxygen=test.oxygen, by=test.by)
+
+
+def _emptied(bank: Bank) -> list[_Moment]:
+    """When a bank is known to have been empty: as it was read, or as a raising began."""
+    found = [_Moment(r.on, r.at) for r in that_stand(bank.readings) if is_empty(r.pressure)]
+    return found + [_when(r) for r in that_stand(bank.raised) if is_empty(r.from_)]
+
+
+def _doubts(book: Book, station: Station, bank: Bank, asked: frozenset[str]) -> Iterator[_Doubt]:
+    """Everything on record that put another gas into a bank, or nobody knows which."""
+    gas = _gas(bank)
+    for raised in that_stand(bank.raised):
+        if bank.since is not None and raised.on < bank.since:
+            continue
+        puts = [*_given(book, station, raised)]
+        sures = {_is_other(gas, put): put for put in puts}
+        how = f"was raised on {raised.on} from {raised.source_ or 'the compressor'}"
+        helium = any(p.gas.helium_percent > 0 if p.gas else p.mixed for p in puts)
+        put = sures.get(True) or sures.get(None)
+        if put is not None:
+            called = f" ({put.called})" if put.called else ""
+            yield _Doubt(_when(raised), how + called, True in sures, helium)
+        yield from _out_of_banks(book, station, bank, raised, asked, how)
+    if not _is_whole(gas):
+        for since, on in rises_unrecorded(bank):
+            if bank.since is None or on >= bank.since:
+                how = f"rose between {since} and {on}, and no raising says of what"
+                yield _Doubt(_Moment(on), how, sure=False, helium=gas.helium_percent > 0)
+
+
+def _out_of_banks(
+    book: Book,
+    station: Station,
+    bank: Bank,
+    raised: Raised,
+    asked: frozenset[str],
+    how: str,
+) -> Iterator[_Doubt]:
+    """What another bank, of which it was open then what it holds, passed on."""
+    asked |= {bank.name.casefold()}
+    named = frozenset[str]().union(*(told_by(station, n) for n in _parts(raised)))
+    for other in station.banks:
+        if other.name.casefold() not in named - asked:
+            continue
+        for doubt in _open(book, station, other, _when(raised), asked):
+            text = f"{how}, which {doubt.how}"
+            yield _Doubt(_when(raised), text, doubt.sure, doubt.helium)
+
+
+def _is_other(gas: Gas, put: _Put) -> bool | None:
+    """Whether what is put into a bank is another gas than it holds; None where nobody knows: of
+    what nobody names, into air or a pure gas, it is taken that it is that."""
+    if put.gas is not None:
+        off = abs(put.gas.oxygen_percent - gas.oxygen_percent)
+        return bool(max(off, abs(put.gas.helium_percent - gas.helium_percent)) > READ_ALIKE)
+    if put.mixed and _is_whole(gas):
+        return True
+    return False if _is_whole(gas) else None
+
+
+def _is_whole(gas: Gas) -> bool:
+    """Whether it is no mix that somebody made: air, oxygen, helium."""
+    return is_always(gas) or gas.helium_percent >= PURE_OXYGEN
+
+
+def raised_from_nothing(book: Book) -> Iterator[tuple[Bank, Raised, str]]:
+    """The raisings of which a part of the source names nothing: no part of the station, no cylinder
+    of the ledger, no gas, nor others who filled."""
+    station = book.station
+    for bank in station.banks if station else ():
+        for raised in that_stand(bank.raised):
+            for part in unknown_parts(book, raised.source_ or ""):
+                known = station is not None and names_parts_alone(station, part)
+                if part and not known and not any(_said(part)):
+                    yield bank, raised, part
+
+
+# --- what a source gives
+
+
+def _parts(raised: Raised) -> list[str]:
+    return [name.strip() for name in (raised.source_ or "").split("+") if name.strip()]
+
+
+def _given(book: Book, station: Station, raised: Raised) -> Iterator[_Put]:
+    """Every gas that a raising put in, part by part of its source."""
+    names = _parts(raised)
+    if not names:
+        yield _Put(AIR_GAS, called="air") if station.every_compressor else _Put()
+    for name in names:
+        parts = told_by(station, name)
+        boosters = {b.name.casefold(): b for b in station.boosters}
+        parts -= boosters.keys() - unfed(station)  # told by what feeds them
+        if parts:
+            yield from (_of_part(station, part) for part in sorted(parts))
+        elif cylinders_called(book, name):
+            yield _of_cylinder(book, name, raised)
+        elif not (said := [*_said(name)]):
+            yield _Put()
+        else:
+            yield from said
+        if parts and name.casefold() not in _labels(station):
+            yield from _said(name)
+
+
+def _labels(station: Station) -> set[str]:
+    every = [b.name for b in station.banks] + [f.name for f in station.every_fed]
+    return {name.casefold() for name in every} | own_names(station)
+
+
+def _of_part(station: Station, part: str) -> _Put:
+    for bank in station.banks:
+        if bank.name.casefold() == part:
+            return _Put(_gas(bank), called=str(_gas(bank)))
+    if part in own_names(station):
+        return _Put(AIR_GAS, called="air")
+    fed: dict[str, Booster | Enricher] = {each.name.casefold(): each for each in station.every_fed}
+    made = fed.get(part)
+    if isinstance(made, Enricher):
+        return _Put(mixed=True, called=str(made.kind))
+    if isinstance(made, Booster) and len(made.drives) == 1:
+        return _Put(made.drives[0], called=str(made.drives[0]))
+    return _Put()
+
+
+def _of_cylinder(book: Book, name: str, raised: Raised) -> _Put:
+    """What a cylinder of the ledger was last filled with before it gave; of one for oxygen that."""
+    if is_for_oxygen(book, name):
+        return _Put(Gas.parse("oxygen"), called="oxygen")
+    end = dt.datetime.combine(raised.on, raised.at or dt.time.max)
+    lines = (n for id_ in cylinders_called(book, name) for n in lines_held(book, id_))
+    known = [n for n in lines if n.gas is not None and n.at.replace(tzinfo=None) <= end]
+    if not known:
+        return _Put()
+    gas = max(known, key=lambda n: n.at).gas
+    return _Put(gas, called=str(gas))
+
+
+_CALLED = pattern(
+    r"\b(?P<mix>(?:eanx?|nitrox|trimix|heliox)[ -]?\d[\d.]*(?:/\d[\d.]*)?)"
+    r"|\b(?P<oxygen>o2|oxygen|sauerstoff)\b(?![- ]?(?:clean|compatible|service|free))"
+    r"|\b(?P<helium>helium)\b|\b(?P<some>eanx?|nitrox|trimix|heliox)\b",
+    re.IGNORECASE,
+)
+"""How a gas is called where others filled it."""
+_AIR = pattern(r"(?:elsewhere\s*:?)?\s*(?:air|luft)\s*", re.IGNORECASE)
+
+
+def _said(text: str) -> Iterator[_Put]:
+    """The gases that a text names: `elsewhere: Weir, nitrox36`."""
+    if _AIR.fullmatch(text):
+        yield _Put(AIR_GAS, called="air")
+    for found in _CALLED.finditer(text):
+        kind = str(found.lastgroup)
+        word = re.sub(r"[ -]", "", found[0]) if kind == "mix" else kind
+        try:
+            gas = None if kind == "some" else Gas.parse(word)
+        except GasError:
+            gas = None
+        yield _Put(gas, mixed=gas is None, called=str(gas) if gas else found[0])
