@@ -22,6 +22,7 @@ from tankbook.acts.common import (
 )
 from tankbook.acts.correct_line import LOG_WORDS, correct_line
 from tankbook.acts.counter import unread
+from tankbook.acts.log_line import source_reasons
 from tankbook.acts.removed import REMOVED, taken_out
 from tankbook.acts.soundness import sound
 from tankbook.acts.striking import Wrong, chosen, entered, right_entry
@@ -36,6 +37,7 @@ from tankbook.records.station import AirTest, Station, struck_from
 from tankbook.records.words import InspectionResult, TestResult
 from tankbook.rules.air import air_judge
 from tankbook.rules.bad_air import banks_of_bad_air
+from tankbook.rules.bank_out import banks_out
 from tankbook.rules.checks import against
 from tankbook.rules.filled import tells_of_a_fill
 from tankbook.rules.rental import lent
@@ -280,21 +282,32 @@ def _correct_station(book: Book, wrong: Wrong, void: Void) -> Act | Refusal:
     def tells(old: Any) -> bool:
         return isinstance(old, AirTest) and bool(air_judge(book).over(old))
 
+    if steps[-1] == "raised":
+        source = wrong.changes.get("source", "")
+        if reasons := [why.replace("--", "--set ", 1) for why in source_reasons(book, source)]:
+            return refusal(reasons)
     got = _struck(book, station, steps, entries, wrong, void, tells)
     if isinstance(got, Refusal):
         return got
     draft = got.draft.enter(steps, got.new[0]) if got.new else got.draft
     told = uncertified(book, void.by, void.on)
-    clears = _of_bad_air(book, void.on) - _of_bad_air(replace(book, station=draft.record), void.on)
-    if told and clears:
-        named = ", ".join(sorted(clears))
-        return refusal(f"it says that there is bad air in {named}: {text}" for text in told)
+    after = replace(book, station=draft.record)
+    for what, found in (("there is bad air in", _of_bad_air), ("another gas is in", _of_other_gas)):
+        clears = found(book, void.on) - found(after, void.on)
+        if told and clears:
+            named = ", ".join(sorted(clears))
+            return refusal(f"it says that {what} {named}: {text}" for text in told)
     return act_at(book, "correct", got.sentence, draft, void.on, (), fact=True)
 
 
 def _of_bad_air(book: Book, on: dt.date) -> frozenset[str]:
     """The banks that hold bad air by the records of a book."""
     return frozenset(bad.bank.name for bad in banks_of_bad_air(book, on))
+
+
+def _of_other_gas(book: Book, on: dt.date) -> frozenset[str]:
+    """The banks that another gas went into by the records of a book, and nobody analysed since."""
+    return frozenset(out.name for out in banks_out(book, on) if out.state == "other-gas")
 
 
 def _station_steps(station: Station, what: str) -> tuple[str | int, ...] | str:

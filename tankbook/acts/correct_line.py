@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from tankbook.acts.common import as_text, refusal
-from tankbook.acts.log_line import line_of, moment_for
+from tankbook.acts.log_line import line_of, moment_for, place_reasons
 from tankbook.acts.soundness import sound
 from tankbook.acts.striking import SHOWN, Wrong, entered, fault_of, with_unit
 from tankbook.records.book import Book
@@ -118,6 +118,9 @@ def _right_line(
     known = {*book.cylinders, *book.sets, *book.broken}
     if line.cylinder not in known:
         return {}, [f"--set cylinder: {line.cylinder} is not in the ledger; write the whole id"]
+    places = (changes.get("source", ""), changes.get("position", ""))
+    if wrong := [why.replace("--", "--set ", 1) for why in place_reasons(book, *places)]:
+        return {}, wrong
     return {**cells, "at": _beside(book, old, line)}, []
 
 

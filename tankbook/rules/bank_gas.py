@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import datetime as dt
 import re
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 from msgspec import Struct
 
@@ -80,12 +80,14 @@ class _Moment(Struct, frozen=True):
 
 
 class _Doubt(Struct, frozen=True):
-    """Something that leaves it open what a bank holds, until something after it says."""
+    """Something that leaves it open what a bank holds, until something after it says; `put` in, or
+    analysed."""
 
     when: _Moment
     how: str
     sure: bool
     helium: bool
+    put: bool = True
 
 
 def gas_unsure(book: Book, bank: Bank) -> GasUnsure | None:
@@ -143,24 +145,24 @@ def _open(
     analyses = [a for a in _analyses(station, bank) if by is None or _when(a).before(by)]
     good = [_when(a) for a in analyses if is_as_recorded(book, bank, a, helium=helium)]
     empty = [m for m in _emptied(bank) if by is None or m.before(by)]
-    denied = _denied(book, bank, by)
     return [
         c
-        for c in (*doubts, *denied)
-        if not any(c.when.before(m) for m in good)
+        for c in (*doubts, *_denied(book, bank, analyses))
+        if not any(c.when.before(m) and (c.put or c.when != m) for m in good)
         and not any(c.when.before(m) and c.when != m for m in empty)
     ]
 
 
-def _denied(book: Book, bank: Bank, by: _Moment | None) -> Iterator[_Doubt]:
-    """The newest analysis of a bank since it holds its gas, where that says another."""
-    known = [a for a in that_stand(bank.analysed) if by is None or _when(a).before(by)]
-    known = [a for a in known if bank.since is None or a.on >= bank.since]
-    last = max(known, key=lambda a: (a.on, a.at or dt.time.max), default=None)
-    if last is not None and is_otherwise(book, bank, last):
-        helium = f" and {last.helium} helium" if last.helium else ""
-        how = f"was analysed on {last.on}: {last.oxygen} oxygen{helium}"
-        yield _Doubt(_when(last), how, sure=True, helium=bool(last.helium and last.helium.percent))
+def _denied(book: Book, bank: Bank, analyses: Iterable[BankAnalysis]) -> Iterator[_Doubt]:
+    """The analyses of a bank since it holds its gas that say another; samples of its air say that
+    to whoever reads them."""
+    own = {id(a) for a in bank.analysed}
+    for each in analyses:
+        known = bank.since is None or each.on >= bank.since
+        if id(each) in own and known and is_otherwise(book, bank, each):
+            helium = f" and {each.helium} helium" if each.helium else ""
+            how = f"was analysed on {each.on}: {each.oxygen} oxygen{helium}"
+            yield _Doubt(_when(each), how, sure=True, put=False, helium=bool(helium))
 
 
 def _when(entry: BankAnalysis | Raised) -> _Moment:

@@ -1,0 +1,335 @@
+"""What a bank holds once another gas went into it, and when it stands above its mark."""
+
+from __future__ import annotations
+
+import datetime as dt
+
+import acting
+import pytest
+from books import GOOD, make_book, with_lines
+
+from tankbook.acts.station_upkeep import analyse, raise_bank, read_banks
+from tankbook.filling.from_station import fit_of
+from tankbook.gas import Gas
+from tankbook.records.book import Book
+from tankbook.rules.board import board
+from tankbook.rules.checks import check
+from tankbook.rules.gate import may_fill
+from tankbook.rules.out_of_use import out_of_use, part_reasons
+from tankbook.rules.schedule import due
+from tankbook.units import GaugePressure, Percent
+
+TODAY = acting.TODAY
+MORE = {
+    "fed": "boosters: [{name: BO1, from: [O1], drives: [oxygen]}, {name: BO2}]\n"
+    "sources: [{name: M1, kind: membrane, of: C1, oxygen_from: 24 %, oxygen_to: 36 %}]\n"
+}
+TESTED = "period: 10 years, requalified: [{on: 2024-03, method: hydrostatic, by: T123}]"
+
+
+def psi(value: float) -> GaugePressure:
+    return GaugePressure.of(value, "psi")
+
+
+def bank(name: str, gas: str, more: str = "", mark: str = "4500 psi") -> str:
+    held = f"gas: {gas}, " if gas else ""
+    return f"  - {{name: {name}, water_volume: 48 L, {held}working_pressure: {mark}, {TESTED}{more and f', {more}'}}}\n"
+
+
+def book(gas: str, entries: str, *, others: str = "", tests: str = "", log: str = "") -> Book:
+    """B1 of a gas beside banks of nitrox, oxygen, trimix and air; A an air cylinder, O one for
+    oxygen, X one that was filled with nitrox."""
+    text = (
+        f"compressor: {{name: C1}}\n{MORE['fed']}banks:\n{bank('B1', gas, entries)}"
+        f"{others or bank('N2', 'nitrox36') + bank('B2', 'air')}"
+        f"{bank('O1', 'oxygen')}{bank('T1', 'trimix18/45')}"
+        "air_tests:\n  - {on: 2026-11-01, by: Lab, standard: cga-grade-e, result: pass, source: C1, oxygen: 20.9 %, co: 1 ppm, co2: 400 ppm, oil: 0.1 mg/m3, hydrocarbons: 3 ppm, odour: none}\n"
+        f"{tests}"
+    )
+    cards = {name: with_lines(GOOD, serial=f"K{name}") for name in "AX"}
+    cards["O"] = with_lines(GOOD, serial="KO", service="oxygen")
+    of_nitrox = "at=2026-11-02T10:00:00+00:00; cylinder=X; act=fill; to=3000 psi; gas=nitrox32; by=MV; source='elsewhere: Weir'"
+    return make_book(cards, station=text, log=of_nitrox.replace("'", "") + log)
+
+
+def raised(source: str = "", day: int = 20, more: str = "") -> str:
+    said = f", source: '{source}'" if source else ""
+    return f"{{on: 2026-11-{day}, to: 4000 psi{said}{more and f', {more}'}}}"
+
+
+def states(made: Book, day: dt.date = TODAY, name: str = "B1") -> set[str]:
+    told = [r.code for r in part_reasons(made, day) if f"bank {name} " in r.text]
+    return {code.removeprefix("bank-hold-") for code in told if code.startswith("bank-hold-")}
+
+
+OUT, WARNED, FINE = {"other-gas"}, {"unsure-gas"}, set[str]()
+
+
+@pytest.mark.parametrize(
+    ("gas", "source", "found"),
+    [
+        ("air", "", FINE),
+        ("", "C1", FINE),
+        ("air", "C1", FINE),
+        ("air", "compressor", FINE),
+        ("air", "B2", FINE),
+        ("air", "elsewhere: Quay", FINE),
+        ("air", "elsewhere: oxygen-compatible air of Weir", FINE),
+        ("air", "A", FINE),
+        ("air", "elsewhere: oxygen", OUT),
+        ("", "elsewhere: O2 of the gas company", OUT),
+        ("air", "elsewhere: Weir, nitrox 32", OUT),
+        ("air", "elsewhere: Weir, EAN36", OUT),
+        ("air", "elsewhere: trimix", OUT),
+        ("air", "elsewhere: Sauerstoff", OUT),
+        ("air", "elsewhere: helium", OUT),
+        ("air", "X", OUT),
+        ("air", "O", OUT),
+        ("air", "C1+O", OUT),
+        ("air", "N2", OUT),
+        ("air", "bank N2", OUT),
+        ("air", "O1", OUT),
+        ("air", "BO1", OUT),
+        ("air", "T1+C1", OUT),
+        ("air", "M1", OUT),
+        ("air", "oxygen", OUT),
+        ("nitrox32", "", OUT),
+        ("nitrox32", "C1", OUT),
+        ("nitrox32", "N2", OUT),
+        ("nitrox36", "N2", FINE),
+        ("nitrox32", "X", FINE),
+        ("nitrox32", "O1+C1", OUT),
+        ("nitrox32", "elsewhere: air", OUT),
+        ("nitrox32", "elsewhere: EAN 32", FINE),
+        ("nitrox32", "elsewhere: nitrox", WARNED),
+        ("nitrox32", "elsewhere: Quay", WARNED),
+        ("nitrox32", "A", WARNED),
+        ("nitrox32", "BO2", WARNED),
+        ("nitrox32", "M1", WARNED),
+        ("trimix18/45", "T1", FINE),
+        ("trimix18/45", "N2", OUT),
+        ("oxygen", "elsewhere: gas company", FINE),
+        ("oxygen", "C1", OUT),
+        ("oxygen", "O", FINE),
+    ],
+)
+def test_what_a_bank_was_raised_from_makes_of_it(gas: str, source: str, found: set[str]) -> None:
+    assert states(book(gas, f"raised: [{raised(source)}]")) == found
+
+
+def test_it_is_told_by_every_answer_what_since_when_and_what_reopens_it() -> None:
+    made = book("nitrox32", f"raised: [{raised('C1')}]")
+    said = "bank B1 is on record with nitrox32 and was raised on 2026-11-20 from C1 (air)"
+    answer = may_fill(made, "A", TODAY, Gas.parse("air"), through=("B1",), source="B1")
+    refused = [r for r in answer.refusals if r.code == "bank-hold-other-gas"]
+    assert not answer.fillable
+    assert said in refused[0].text
+    assert "station analyse B1 --oxygen PERCENT" in refused[0].mend
+    assert may_fill(made, "A", TODAY, Gas.parse("air"), through=("B2",), source="B2").fillable
+    assert made.station is not None
+    assert "B1" not in [b.name for b in fit_of(made, made.station, TODAY).banks]
+    assert [d.part for d in due(made, TODAY) if d.obligation == "bank-hold"] == ["B1"]
+    assert said in next(b.held for b in board(made, TODAY).banks if b.name == "B1")
+    assert "bank-gas-unsure" in {f.code for f in check(made, TODAY)}
+    assert [str(o.part) for o in out_of_use(made, TODAY)] == ["bank B1"]
+
+
+@pytest.mark.parametrize(
+    ("gas", "entries", "tests", "found"),
+    [
+        # an analysis after it, of a later day or a later hour
+        ("nitrox32", "analysed: [{on: 2026-11-21, oxygen: 31.6 %}]", "", FINE),
+        ("nitrox32", "analysed: [{on: 2026-11-19, oxygen: 32 %}]", "", OUT),
+        ("nitrox32", "analysed: [{on: 2026-11-20, oxygen: 32 %}]", "", OUT),
+        ("nitrox32", "analysed: [{on: 2026-11-20, at: '11:00', oxygen: 32 %}]", "", OUT),
+        ("nitrox32", "analysed: [{on: 2026-11-21, oxygen: 28 %}]", "", OUT),
+        (
+            "nitrox32",
+            "analysed: [{on: 2026-11-21, oxygen: 32 %, void: {on: 2026-11-22, by: MV, why: other bank}}]",
+            "",
+            OUT,
+        ),
+        # what it became, written down: it is known from that day on
+        ("nitrox28", "since: 2026-11-21, analysed: [{on: 2026-11-21, oxygen: 28 %}]", "", FINE),
+        ("nitrox28", "since: 2026-11-20, analysed: [{on: 2026-11-21, oxygen: 28 %}]", "", FINE),
+        ("nitrox28", "since: 2026-11-20", "", OUT),
+        # a sample that gives its oxygen is an analysis, of a day that has no hour
+        ("nitrox32", "", "{on: 2026-11-21, result: pass, source: B1, oxygen: 32 %}", FINE),
+        ("nitrox32", "", "{on: 2026-11-20, result: pass, source: B1, oxygen: 32 %}", OUT),
+        ("nitrox32", "", "{on: 2026-11-21, result: pass, source: B1, co: 1 ppm}", OUT),
+        ("nitrox32", "", "{on: 2026-11-21, result: fail, source: B1, oxygen: 32 %}", OUT),
+        ("nitrox32", "", "{on: 2026-11-21, result: pass, source: B1+C1, oxygen: 32 %}", OUT),
+        # read empty, nothing is left of it; before it, that says nothing
+        ("nitrox32", "readings: [{on: 2026-11-21, pressure: 0 psi}]", "", FINE),
+        ("nitrox32", "readings: [{on: 2026-11-20, pressure: 0 psi}]", "", OUT),
+        ("nitrox32", "readings: [{on: 2026-11-21, pressure: 400 psi}]", "", OUT),
+        # helium is asked for where some may be in it
+        ("trimix18/45", "analysed: [{on: 2026-11-21, oxygen: 18 %}]", "", OUT),
+        ("trimix18/45", "analysed: [{on: 2026-11-21, oxygen: 18 %, helium: 45 %}]", "", FINE),
+        ("trimix18/45", "analysed: [{on: 2026-11-21, oxygen: 18 %, helium: 30 %}]", "", OUT),
+    ],
+)
+def test_what_answers_it(gas: str, entries: str, tests: str, found: set[str]) -> None:
+    more = f"  - {tests.replace('result', 'standard: cga-grade-e, result')}\n" if tests else ""
+    text = f"raised: [{raised('C1')}]{entries and f', {entries}'}"
+    assert states(book(gas, text, tests=more)) == found
+
+
+@pytest.mark.parametrize(
+    ("was", "then", "found"),
+    [("11:00", "11:00", FINE), ("11:00", "11:01", FINE), ("11:00", "10:59", OUT)],
+)
+def test_of_one_day_the_hours_say_which_was_first(was: str, then: str, found: set[str]) -> None:
+    text = f"raised: [{raised('C1', more=f'at: {was!r}')}]"
+    entry = f"analysed: [{{on: 2026-11-20, at: {then!r}, oxygen: 32 %}}]"
+    assert states(book("nitrox32", f"{text}, {entry}")) == found
+
+
+def test_air_that_trimix_went_into_is_asked_for_its_helium() -> None:
+    text = f"raised: [{raised('T1')}], analysed: [{{on: 2026-11-21, oxygen: 20.9 %%%s}}]"
+    assert states(book("air", text % "")) == OUT
+    assert states(book("air", text % ", helium: 0 %")) == FINE
+
+
+def test_an_analysis_of_another_gas_puts_a_bank_out_whatever_went_in() -> None:
+    other, same = "{on: 2026-11-20, oxygen: 28 %}", "{on: 2026-11-20, oxygen: 32 %}"
+    assert states(book("nitrox32", f"analysed: [{other}]")) == OUT
+    assert states(book("nitrox32", f"analysed: [{other}, {same}]")) == OUT
+    assert states(book("nitrox32", f"analysed: [{same}, {other}]")) == OUT
+    later = same.replace("11-20", "11-21")
+    assert states(book("nitrox32", f"analysed: [{other}, {later}]")) == FINE
+    assert states(book("nitrox28", f"analysed: [{other}]")) == FINE
+    hours = f"analysed: [{other.replace(',', ', at: `12:00`,', 1)}, {same.replace(',', ', at: `12:00`,', 1)}]"
+    assert states(book("nitrox32", hours.replace("`", "'"))) == OUT
+
+
+@pytest.mark.parametrize(
+    ("of_giver", "found"),
+    [
+        (f"raised: [{raised('O', 18)}]", OUT),
+        (f"raised: [{raised('O', 20)}]", OUT),  # of that day nobody knows which was first
+        (f"raised: [{raised('O', 22)}]", FINE),  # after it gave
+        (f"raised: [{raised('O', 18)}], analysed: [{{on: 2026-11-19, oxygen: 20.9 %}}]", FINE),
+        (f"raised: [{raised('O', 18)}], analysed: [{{on: 2026-11-21, oxygen: 20.9 %}}]", OUT),
+        (f"raised: [{raised('C1', 18)}]", FINE),
+    ],
+)
+def test_what_a_bank_held_goes_on_into_the_one_raised_from_it(
+    of_giver: str, found: set[str]
+) -> None:
+    made = book("air", f"raised: [{raised('B2')}]", others=bank("B2", "air", of_giver))
+    assert states(made) == found
+
+
+def test_two_banks_that_give_to_each_other_are_asked_once() -> None:
+    other = bank("B2", "air", f"raised: [{raised('B1', 19)}, {raised('O', 18)}]")
+    made = book("air", f"raised: [{raised('B2', 20)}]", others=other)
+    assert states(made) == OUT == states(made, name="B2")
+
+
+def test_what_is_struck_out_or_later_says_nothing() -> None:
+    void = "void: {on: 2026-11-21, by: MV, why: other bank}"
+    assert states(book("nitrox32", f"raised: [{raised('C1', more=void)}]")) == FINE
+    made = book("nitrox32", f"raised: [{raised('C1')}], since: 2026-10-01")
+    assert states(made.as_known_on(dt.date(2026, 11, 19)), dt.date(2026, 11, 19)) == FINE
+    assert states(made.as_known_on(dt.date(2026, 11, 20)), dt.date(2026, 11, 20)) == OUT
+
+
+def test_a_mix_that_rose_while_nobody_recorded_it_is_warned_of() -> None:
+    rose = "readings: [{on: 2026-11-18, pressure: 2000 psi}, {on: 2026-11-20, pressure: 4000 psi}]"
+    assert states(book("nitrox32", rose)) == WARNED
+    assert states(book("air", rose)) == states(book("oxygen", rose)) == FINE
+
+
+def test_what_names_nothing_here_is_found() -> None:
+    def found(source: str) -> list[str]:
+        made = book("air", f"raised: [{raised(source)}]")
+        return [f.text for f in check(made, TODAY) if f.code == "raised-from-nothing"]
+
+    assert found("X9") == ["B1 was raised on 2026-11-20 from X9, which is nothing here"]
+    assert found("C1+rubbish") == [
+        "B1 was raised on 2026-11-20 from rubbish, which is nothing here"
+    ]
+    for source in ("", "C1", "bank B2", "A", "oxygen", "elsewhere: Quay", "B2+C1"):
+        assert found(source) == []
+
+
+# --- pressure
+
+
+@pytest.mark.parametrize(
+    ("reads", "gauges", "found"),
+    [
+        ("4500 psi", "", FINE),
+        ("4540 psi", "", FINE),
+        ("4560 psi", "", {"over-mark"}),
+        ("313.1 bar", "", FINE),
+        ("315 bar", "", {"over-mark"}),
+        ("9000 psi", "", {"over-mark"}),
+        ("4590 psi", "gauges: [{name: G1, master: yes, range: 6000 psi}]\n", FINE),
+        ("4630 psi", "gauges: [{name: G1, master: yes, range: 6000 psi}]\n", {"over-mark"}),
+        ("4550 psi", "gauges: [{name: G1, range: 6000 psi, class: 0.5 %}]\n", {"over-mark"}),
+    ],
+)
+def test_a_bank_above_its_mark_by_more_than_its_gauge_may_err_is_out(
+    reads: str, gauges: str, found: set[str]
+) -> None:
+    read = f"{{on: 2026-11-20, pressure: {reads}"
+    struck = "void: {on: 2026-11-21, by: MV, why: misread}"
+    for entries, then in (
+        (f"readings: [{read}}}]", found),
+        (f"readings: [{read}}}, {{on: 2026-11-21, pressure: 4400 psi}}]", FINE),
+        (f"readings: [{read}, {struck}}}]", FINE),
+        (f"raised: [{{on: 2026-11-20, to: {reads}}}]", found),
+    ):
+        text = f"{gauges}compressor: {{name: C1}}\nbanks:\n{bank('B1', 'air', entries)}"
+        assert states(make_book({"A": GOOD}, station=text)) == then, entries
+
+
+def shelf(gas: str = "air") -> acting.Shelf:
+    text = f"compressor: {{name: C1}}\nbanks:\n{bank('B1', gas)}{bank('B2', 'air')}"
+    return acting.shelf(station=text, A=with_lines(GOOD, service="oxygen"))
+
+
+@pytest.mark.parametrize("act", ["read", "raise"])
+def test_a_pressure_far_above_the_mark_is_asked_about_and_can_be_recorded(act: str) -> None:
+    def do(made: acting.Shelf, happened: str) -> object:
+        by = {"by": "MV", "on": TODAY, "happened": happened}
+        if act == "read":
+            return read_banks(made.book, {"B1": psi(9000), "B2": psi(4000)}, **by)
+        return raise_bank(made.book, "B1", to=psi(9000), **by)
+
+    made = shelf()
+    assert "read it again; where it does stand there, --happened WHY" in str(do(made, ""))
+    assert made.book.station is not None
+    assert made.book.station.banks[0].readings == ()
+    done = made.make(do(made, "the relief valve stuck"))  # type: ignore[arg-type]
+    assert "it is out of use until it is read lower" in " ".join(done.notes)
+    one, two = made.book.station.banks
+    assert [(str(r.pressure), r.note) for r in one.readings] == [
+        ("9000 psi", "the relief valve stuck")
+    ]
+    assert all(r.note is None for r in two.readings)
+    assert states(made.book) == {"over-mark"}
+    made.do(read_banks, {"B1": psi(4300)}, by="MV", on=TODAY)
+    assert states(made.book) == FINE
+
+
+def test_a_bank_is_analysed_after_it_was_raised() -> None:
+    made, by = shelf("nitrox32"), {"by": "MV", "on": TODAY}
+    told = made.do(raise_bank, "B1", to=psi(4400), at=dt.time(11, 40, 7), **by).notes
+    assert "fill nothing from it until it is analysed" in " ".join(told)
+    early = made.do(analyse, "B1", oxygen=Percent.of(32, "%"), **by)
+    assert "--at says" in " ".join(early.notes)
+    assert states(made.book) == OUT
+    wrong = made.do(analyse, "b1", oxygen=Percent.of(28, "%"), at=dt.time(12), **by)
+    assert "was raised" in " ".join(wrong.notes)
+    late = made.do(analyse, "B1", oxygen=Percent.of(31.8, "%"), at=dt.time(12, 30), **by)
+    assert late.sentence == "Analysed B1: 31.8 % oxygen"
+    assert states(made.book) == FINE
+    again = made.refuse(analyse, "B1", oxygen=Percent.of(31.8, "%"), at=dt.time(12, 30), **by)
+    assert "already on record" in again
+    assert "more than 100 %" in made.refuse(
+        analyse, "B1", oxygen=Percent.of(60, "%"), helium=Percent.of(50, "%"), **by
+    )
+    assert "bank B9" in made.refuse(analyse, "B9", oxygen=Percent.of(60, "%"), **by)
