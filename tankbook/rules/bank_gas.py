@@ -15,8 +15,10 @@ from collections.abc import Iterable, Iterator
 from msgspec import Struct
 
 from tankbook.gas import AIR_GAS, Gas, GasError
-from tankbook.records.book import Book
+from tankbook.records.book import Book, once_per_book
+from tankbook.records.cylinder import Cylinder
 from tankbook.records.kinds import is_empty
+from tankbook.records.log import LogLine
 from tankbook.records.station import (
     AirTest,
     Bank,
@@ -28,14 +30,15 @@ from tankbook.records.station import (
     that_stand,
 )
 from tankbook.records.words import TestResult
-from tankbook.rules.air import names_parts_alone, own_names, sampled_at, unfed
-from tankbook.rules.bad_air import cylinders_called, is_for_oxygen, unknown_parts
+from tankbook.rules.air import names_parts_alone, own_names, sampled_at, taken_here, unfed
+from tankbook.rules.bad_air import cylinders_called, fills_since_empty, is_for_oxygen, unknown_parts
 from tankbook.rules.bank_air import rises_unrecorded
 from tankbook.rules.fill_history import AIR_SHARE, READ_ALIKE, lines_held
 from tankbook.rules.inforce import rules_of
 from tankbook.rules.mixed import is_always
 from tankbook.rules.services import PURE_OXYGEN, analysis_tolerance
 from tankbook.rules.source_grade import told_by
+from tankbook.units import time_of_day
 from tankbook.units.patterns import pattern
 
 
@@ -135,14 +138,15 @@ def _open(
 ) -> list[_Doubt]:
     """What leaves open what a bank holds, by a moment or now, oldest first. `asked` are the banks
     on the way to this one: what gives to itself says nothing new."""
+    every = _doubts(book, station, bank, asked) if asked else _own_doubts(book, bank)
     doubts = [
         c
-        for c in _doubts(book, station, bank, asked)
+        for c in every
         if by is None or c.when == by or not by.before(c.when)  # of one day nobody knows
     ]
     doubts.sort(key=lambda c: (c.when.on, c.when.at or dt.time.max))
     helium = any(c.helium for c in doubts)
-    analyses = [a for a in _analyses(station, bank) if by is None or _when(a).before(by)]
+    analyses = [a for a in _analyses(book, bank) if by is None or _when(a).before(by)]
     good = [_when(a) for a in analyses if is_as_recorded(book, bank, a, helium=helium)]
     empty = [m for m in _emptied(bank) if by is None or m.before(by)]
     return [
@@ -169,13 +173,23 @@ def _when(entry: BankAnalysis | Raised) -> _Moment:
     return _Moment(entry.on, entry.at)
 
 
-def _analyses(station: Station, bank: Bank) -> list[BankAnalysis]:
+@once_per_book
+def _own_doubts(book: Book, bank: Bank) -> tuple[_Doubt, ...]:
+    """What was put into a bank, and leaves open what it holds; answered or not."""
+    return tuple(_doubts(book, book.station, bank, frozenset())) if book.station else ()
+
+
+@once_per_book
+def _analyses(book: Book, bank: Bank) -> tuple[BankAnalysis, ...]:
     """The analyses of a bank, and the samples drawn at it alone that passed and give its oxygen,
     oldest first."""
+    station = book.station
+    if station is None:
+        return ()
     own = frozenset({bank.name.casefold()})
     samples = [t for t in that_stand(station.air_tests) if sampled_at(station, t) == own]
     found = [*that_stand(bank.analysed), *(a for t in samples for a in _as_analysis(t))]
-    return sorted(found, key=lambda a: (a.on, a.at or dt.time.max))
+    return tuple(sorted(found, key=lambda a: (a.on, a.at or dt.time.max)))
 
 
 def _as_analysis(test: AirTest) -> Iterator[BankAnalysis]:
@@ -244,6 +258,39 @@ def _is_other(gas: Gas, put: _Put) -> bool | None:
 def _is_whole(gas: Gas) -> bool:
     """Whether it is no mix that somebody made: air, oxygen, helium."""
     return is_always(gas) or gas.helium_percent >= PURE_OXYGEN
+
+
+@once_per_book
+def _ever_doubted(book: Book) -> tuple[Bank, ...]:
+    """The banks that another gas ever went into, or that were analysed as another."""
+    station = book.station
+    if station is None:
+        return ()
+    every = ((b, _own_doubts(book, b)) for b in station.banks)
+    return tuple(b for b, found in every if any(c.sure for c in found) or b.analysed)
+
+
+def filled_from_unknown(book: Book, card: Cylinder) -> tuple[LogLine, str] | None:
+    """The last fill that a cylinder still holds gas of, out of a bank into which another gas had
+    gone, and how that was; None where it was analysed with that fill or later."""
+    station = book.station
+    banks = _ever_doubted(book)
+    if station is None or not banks:
+        return None
+    analysed = max((n.at for n in lines_held(book, card.id) if n.o2 is not None), default=None)
+    for line in reversed(fills_since_empty(book, card)):
+        if analysed is not None and analysed >= line.at:
+            return None
+        if not line.source_:
+            continue
+        named = frozenset[str]().union(*(told_by(station, n) for n in taken_here(line.source_)))
+        moment = _Moment(line.at.date(), time_of_day(line.at))
+        for bank in banks:
+            if bank.name.casefold() in named:
+                found = [c for c in _open(book, station, bank, moment, frozenset()) if c.sure]
+                if found:
+                    return line, f"{bank.name}, which {found[0].how}"
+    return None
 
 
 def raised_from_nothing(book: Book) -> Iterator[tuple[Bank, Raised, str]]:

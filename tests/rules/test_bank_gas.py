@@ -254,6 +254,29 @@ def test_what_names_nothing_here_is_found() -> None:
         assert found(source) == []
 
 
+@pytest.mark.parametrize(
+    ("filled", "more", "then", "found"),
+    [
+        ("2026-11-20T13:00", "", "", True),
+        ("2026-11-20T11:00", "", "", False),
+        ("2026-11-20T13:00", "; o2=20.9 %; analysed_by=MV", "", False),
+        ("2026-11-22T13:00", "", "", False),
+        ("2026-11-20T13:00", "", "act=drain; to=0 psi", False),
+        ("2026-11-20T13:00", "", "act=reading; to=2900 psi", True),
+        ("2026-11-20T13:00", "", "act=reading; to=2900 psi; o2=24 %; analysed_by=MV", False),
+    ],
+)
+def test_what_was_filled_meanwhile_is_told_until_it_was_analysed(
+    filled: str, more: str, then: str, found: bool
+) -> None:
+    noon = raised("O", more="at: '12:00'")
+    entries = f"raised: [{noon}], analysed: [{{on: 2026-11-21, oxygen: 20.9 %}}]"
+    log = f"\nat={filled}:00+00:00; cylinder=A; act=fill; from=500 psi; to=2900 psi; gas=air; by=MV; source=B1{more}"
+    log += f"\nat=2026-11-23T10:00:00+00:00; cylinder=A; {then}; by=MV" if then else ""
+    told = [f.code for f in check(book("air", entries, log=log), TODAY) if "A" in f.touches]
+    assert ("filled-from-unknown" in told) is found
+
+
 # --- pressure
 
 

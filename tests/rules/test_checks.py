@@ -227,6 +227,7 @@ SEEDS: dict[str, Seed] = {
     "certificate-changed": Seed(station=f"air_tests: [{{on: 2026-10-12, standard: cga-grade-e, result: pass, certificate: {{name: lab.pdf, sha256: {'0' * 64}}}}}]", change=lambda b: replace(b, papers={"lab.pdf": "1" * 64})),
     "bank-over": Seed(station=SOURCES % "5040 psi"),
     "bank-gas-unsure": Seed(station=(SOURCES % "4400 psi").replace("gas: air", "gas: air, raised: [{on: 2026-11-20, to: 4400 psi, source: 'elsewhere: oxygen'}]")),
+    "filled-from-unknown": Seed(log=FILL + "; source=B1", station=(SOURCES % "4400 psi").replace("gas: air", "gas: air, raised: [{on: 2026-11-19, to: 4400 psi, source: 'elsewhere: oxygen'}]")),
     "raised-from-nothing": Seed(station=(SOURCES % "4400 psi").replace("gas: air", "gas: air, raised: [{on: 2026-11-20, to: 4400 psi, source: X9}]")),
     "air-limits-unknown": Seed(station="air_tests: [{on: 2026-10-12, standard: no-such, result: pass}]"),
     "station-struck-out": Seed(station=STATION + "panel: {rating: 5000 psi}\ncompressor: {hours: [{on: 2026-01-02, reads: 99 h, void: {why: x, by: QQ, on: 2026-01-03}}]}"),

@@ -669,6 +669,19 @@ def contents_are_its_own(card: Cylinder, elsewhere: Contents | None) -> Iterator
         yield Says(card.source.at(), f"{text}: what it holds is not known", mend)
 
 
+@on_cylinder("filled-from-unknown", WARN, since="0.2")
+def banks_held_what_was_filled(
+    card: Cylinder, of_unknown: tuple[LogLine, str] | None
+) -> Iterator[Says]:
+    """Nothing holds gas of a bank that another gas had gone into than it was on record with, unless
+    it was analysed with that fill or later."""
+    if of_unknown is not None:
+        line, how = of_unknown
+        text = f"it was filled on {line.at.date()} from {how}: what it holds is not known"
+        mend = "analyse it and log that (`tankbook reading`), or drain it to 0 (`tankbook drain`)"
+        yield Says(line.where, text, mend)
+
+
 @on_cylinder("bad-air", FAULT, since="0.2", adverse=True)
 def air_was_good(card: Cylinder, bad_air: BadAir | None) -> Iterator[Says]:
     """Nothing holds air of a source that failed its test: what was filled after the sample that

@@ -13,7 +13,7 @@ from tankbook.records.log import Log, LogLine
 from tankbook.rules.air import air_judge
 from tankbook.rules.bad_air import bad_air_of, sampled_cylinders
 from tankbook.rules.bank_air import beyond_banks
-from tankbook.rules.bank_gas import gas_unsure, raised_from_nothing
+from tankbook.rules.bank_gas import filled_from_unknown, gas_unsure, raised_from_nothing
 from tankbook.rules.bank_held import banks_held
 from tankbook.rules.counter import stolen_as
 from tankbook.rules.expansion import expansion_beyond, expansion_limit
@@ -172,6 +172,7 @@ _OF_CARD: Mapping[str, CardPart] = {
     "stamps": lambda book, card, today: stamps_of(card),
     "plus_is_stamped": lambda book, card, today: plus_is_stamped(card, today),
     "bad_air": lambda book, card, today: bad_air_of(book, card),
+    "of_unknown": lambda book, card, today: filled_from_unknown(book, card),
     "elsewhere": lambda book, card, today: filled_elsewhere(book, card),
     "mix": lambda book, card, today: mix_of(book, card),
     "gas_readings": lambda book, card, today: gas_readings_of(book, card),
