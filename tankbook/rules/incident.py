@@ -76,6 +76,7 @@ def _station_by(station: Station, on: dt.date, at: dt.time) -> Station:
             bank,
             readings=_by(bank.readings, on, at),
             raised=_by(bank.raised, on, at),
+            analysed=_by(bank.analysed, on, at),
             held=_by(bank.held, on, at),
         )
         for bank in station.banks
