@@ -29,15 +29,16 @@ from tankbook.records.book import Book
 from tankbook.records.counter import COUNTER_FILE, CounterFile
 from tankbook.records.cylinder import Cylinder, Doubles, Removed
 from tankbook.records.edits import Act, Refusal, Value
-from tankbook.records.entries import Entry, Inspected, Rented, Requalified, Void, standing
+from tankbook.records.entries import Entry, Inspected, Rented, Requalified, Void
 from tankbook.records.fields import TEXT, Nested, Record, attributes_of, keys_of
 from tankbook.records.life import tells_against
 from tankbook.records.station import AirTest, Station, struck_from
-from tankbook.records.words import InspectionResult, TestResult
+from tankbook.records.words import InspectionResult, TestResult, UserLevel
 from tankbook.rules.air import air_judge
 from tankbook.rules.bad_air import banks_of_bad_air
 from tankbook.rules.checks import against
 from tankbook.rules.filled import tells_of_a_fill
+from tankbook.rules.leaving import Taken, not_seen
 from tankbook.rules.rental import lent
 from tankbook.units import PartialDate
 
@@ -244,19 +245,22 @@ def _correct_counter(book: Book, wrong: Wrong, void: Void) -> Act | Refusal:
     if isinstance(got, Refusal):
         return got
     draft = got.draft.enter((wrong.what,), *got.new) if got.new else got.draft
-    notes = tuple(_seen_no_more(book, draft.record)) if wrong.what == "certified" else ()
+    notes = tuple(_seen_no_more(book, draft.record, void.on)) if wrong.what == "certified" else ()
     return Act("correct", (), got.sentence, draft.edits, notes)
 
 
-def _seen_no_more(book: Book, then: CounterFile) -> Iterator[str]:
-    """What is out to somebody of whose training nothing stands after a correction."""
-    before = {e.reference.strip() for e in standing(book.counter.certified)} if book.counter else ()
-    gone = set(before) - {e.reference.strip() for e in standing(then.certified)}
+def _seen_no_more(book: Book, then: CounterFile, on: dt.date) -> Iterator[str]:
+    """What is out to somebody of whom nobody is on record any more, after a correction, to have
+    seen that they are trained for what it holds."""
+    after = replace(book, counter=then)
     for each in lent(book):
-        if each.to.strip() in gone:
+        taken = Taken(each.to, lent=True)
+        gone = not_seen(after, each.id, taken, on) - not_seen(book, each.id, taken, on)
+        if gone:
+            levels = " and ".join(level.value for level in UserLevel if level in gone)
             yield (
                 f"WARNING: {each.id} is out to {each.to}: see that they are trained for what it "
-                "holds, and record that, or call it back"
+                f"holds ({levels}), and record that, or call it back"
             )
 
 
