@@ -23,7 +23,7 @@ from tankbook.acts.common import (
 from tankbook.acts.correct_line import LOG_WORDS, correct_line
 from tankbook.acts.counter import unread
 from tankbook.acts.removed import REMOVED, taken_out
-from tankbook.acts.soundness import sound
+from tankbook.acts.soundness import sound, sound_set
 from tankbook.acts.striking import Wrong, chosen, entered, right_entry
 from tankbook.records.book import Book
 from tankbook.records.counter import COUNTER_FILE, CounterFile
@@ -40,6 +40,7 @@ from tankbook.rules.checks import against
 from tankbook.rules.filled import tells_of_a_fill
 from tankbook.rules.leaving import Taken, not_seen
 from tankbook.rules.rental import lent
+from tankbook.rules.wording import says_nothing
 from tankbook.units import PartialDate
 
 
@@ -57,6 +58,8 @@ def correct(
         on: the day.
     """
     reasons = signer_reasons(book, by, on) + line_reasons(why=wrong.why)
+    if not reasons and says_nothing(wrong.why):
+        reasons.append(f"--why {ticked(wrong.why)} says nothing: say in words what is wrong")
     if reasons:
         return refusal(reasons)
     void = Void(why=wrong.why, by=by, on=on)
@@ -88,11 +91,12 @@ _PART = TEXT.limit // 2
 def _reworded(book: Book, record: Cylinder | Doubles, wrong: Wrong, void: Void) -> Act | Refusal:
     """Another note in the place of a card's own, which `removed` keeps readable."""
     old, new = record.note or "", wrong.changes.get(_NOTE, "")
-    reasons = [] if old else [f"{record.id} has no note of its own"]
+    entrys = f"`tankbook correct {record.id} LIST DATE --set note=TEXT --why WHY`"
+    reasons = [] if old else [f"{record.id} has no note of its own; that of an entry: {entrys}"]
     if not new or len(wrong.changes) > 1:
         reasons.append("say what the note is to say, and nothing else: --set note=TEXT")
     elif new == old:
-        reasons.append("that is what the note says already")
+        reasons.append("that is what the note says already; say it otherwise, or leave it so")
     else:
         reasons += line_reasons(note=new)
     at = record.source.at(_NOTE)
@@ -133,7 +137,8 @@ def _correct_entry(
         return got
     draft = got.draft.enter(steps, *got.new) if got.new else got.draft
     if isinstance(record, Doubles):
-        return act_of("correct", [draft], got.sentence)
+        act = act_of("correct", [draft], got.sentence)
+        return sound_set(book, act, record, draft.record, void.on)
     if len(steps) > 1:  # a valve's service moves nothing
         draft = Draft(record, draft.edits)
     draft = draft.stand(book)
@@ -168,11 +173,22 @@ def _struck(
     old = entries[place]
     new, reasons = right_entry(old, wrong, book)
     reasons += _not_struck(book, old, void, tells=tells(old))
+    draft = Draft(record).set((*steps, place, "void"), void)
+    if new is not None:
+        reasons += _ahead(book, record, draft.enter(steps, *new).record, void.on)
     if reasons:
         return refusal(reasons)
     sentence = f"Struck out {whose} {wrong.what} {old.on}: {wrong.why}"
     sentence += entered(wrong.changes) if new else ""
-    return _Struck(Draft(record).set((*steps, place, "void"), void), old, new, sentence)
+    return _Struck(draft, old, new, sentence)
+
+
+def _ahead(book: Book, before: Record, after: Record, on: dt.date) -> Iterator[str]:
+    """The days of a right entry that nobody can have seen."""
+    known = {(each.what, each.day) for each in book.ahead_in(before, on)}
+    for each in book.ahead_in(after, on):
+        if (each.what, each.day) not in known:
+            yield f"{each.what}: {each.day} lies in the future; write a day up to {on}"
 
 
 def _ways(id_: str) -> dict[str, str]:
@@ -186,7 +202,8 @@ def _ways(id_: str) -> dict[str, str]:
 def _not_struck(book: Book, old: Any, void: Void, *, tells: bool) -> list[str]:
     """Why an entry may not be struck out by this person or on this day."""
     begun_on = old.on.first if isinstance(old.on, PartialDate) else old.on
-    early = [f"it is dated {old.on}, after {void.on}"] if void.on < begun_on else []
+    later = f"it is dated {old.on}, after {void.on}; strike it out on that day or later (--on DAY)"
+    early = [later] if void.on < begun_on else []
     if not (tells or tells_against(old)):
         return early
     told = uncertified(book, void.by, void.on)
@@ -236,7 +253,7 @@ COUNTER = "counter"
 
 def _correct_counter(book: Book, wrong: Wrong, void: Void) -> Act | Refusal:
     if book.counter is None:
-        return refusal(unread(book) or [f"nothing is in {COUNTER_FILE}"])
+        return refusal(unread(book) or [f"{COUNTER_FILE} is not there: nothing stands in it"])
     entries = _entries(book.counter, (wrong.what,))
     if entries is None:
         lists = ", ".join(_lists(book.counter))
@@ -293,7 +310,7 @@ def _correct_station(book: Book, wrong: Wrong, void: Void) -> Act | Refusal:
     if told and clears:
         named = ", ".join(sorted(clears))
         return refusal(f"it says that there is bad air in {named}: {text}" for text in told)
-    return act_at(book, "correct", got.sentence, draft, void.on, (), fact=True)
+    return act_at(book, "correct", got.sentence, draft, void.on, (), fact=not got.new)
 
 
 def _of_bad_air(book: Book, on: dt.date) -> frozenset[str]:
@@ -309,5 +326,5 @@ def _station_steps(station: Station, what: str) -> tuple[str | int, ...] | str:
     if steps is not None:
         return steps
     if what == "hours" and not station.every_compressor:
-        return "the station has no compressor"
+        return f"the station has no compressor: describe it in {STATION_FILE} first"
     return f"{STATION_FILE} has no list {ticked(what)}: it has {', '.join(lists)}"
