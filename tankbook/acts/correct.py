@@ -24,23 +24,25 @@ from tankbook.acts.correct_line import LOG_WORDS, correct_line
 from tankbook.acts.counter import unread
 from tankbook.acts.log_line import source_reasons
 from tankbook.acts.removed import REMOVED, taken_out
-from tankbook.acts.soundness import sound
+from tankbook.acts.soundness import sound, sound_set
 from tankbook.acts.striking import Wrong, chosen, entered, right_entry
 from tankbook.records.book import Book
 from tankbook.records.counter import COUNTER_FILE, CounterFile
 from tankbook.records.cylinder import Cylinder, Doubles, Removed
 from tankbook.records.edits import Act, Refusal, Value
-from tankbook.records.entries import Entry, Inspected, Rented, Requalified, Void, standing
+from tankbook.records.entries import Entry, Inspected, Rented, Requalified, Void
 from tankbook.records.fields import TEXT, Nested, Record, attributes_of, keys_of
 from tankbook.records.life import tells_against
 from tankbook.records.station import AirTest, Station, struck_from
-from tankbook.records.words import InspectionResult, TestResult
+from tankbook.records.words import InspectionResult, TestResult, UserLevel
 from tankbook.rules.air import air_judge
 from tankbook.rules.bad_air import banks_of_bad_air
 from tankbook.rules.bank_out import banks_out
 from tankbook.rules.checks import against
 from tankbook.rules.filled import tells_of_a_fill
+from tankbook.rules.leaving import Taken, not_seen
 from tankbook.rules.rental import lent
+from tankbook.rules.wording import says_nothing
 from tankbook.units import PartialDate
 
 
@@ -58,6 +60,8 @@ def correct(
         on: the day.
     """
     reasons = signer_reasons(book, by, on) + line_reasons(why=wrong.why)
+    if not reasons and says_nothing(wrong.why):
+        reasons.append(f"--why {ticked(wrong.why)} says nothing: say in words what is wrong")
     if reasons:
         return refusal(reasons)
     void = Void(why=wrong.why, by=by, on=on)
@@ -89,11 +93,12 @@ _PART = TEXT.limit // 2
 def _reworded(book: Book, record: Cylinder | Doubles, wrong: Wrong, void: Void) -> Act | Refusal:
     """Another note in the place of a card's own, which `removed` keeps readable."""
     old, new = record.note or "", wrong.changes.get(_NOTE, "")
-    reasons = [] if old else [f"{record.id} has no note of its own"]
+    entrys = f"`tankbook correct {record.id} LIST DATE --set note=TEXT --why WHY`"
+    reasons = [] if old else [f"{record.id} has no note of its own; that of an entry: {entrys}"]
     if not new or len(wrong.changes) > 1:
         reasons.append("say what the note is to say, and nothing else: --set note=TEXT")
     elif new == old:
-        reasons.append("that is what the note says already")
+        reasons.append("that is what the note says already; say it otherwise, or leave it so")
     else:
         reasons += line_reasons(note=new)
     at = record.source.at(_NOTE)
@@ -134,7 +139,8 @@ def _correct_entry(
         return got
     draft = got.draft.enter(steps, *got.new) if got.new else got.draft
     if isinstance(record, Doubles):
-        return act_of("correct", [draft], got.sentence)
+        act = act_of("correct", [draft], got.sentence)
+        return sound_set(book, act, record, draft.record, void.on)
     if len(steps) > 1:  # a valve's service moves nothing
         draft = Draft(record, draft.edits)
     draft = draft.stand(book)
@@ -169,11 +175,22 @@ def _struck(
     old = entries[place]
     new, reasons = right_entry(old, wrong, book)
     reasons += _not_struck(book, old, void, tells=tells(old))
+    draft = Draft(record).set((*steps, place, "void"), void)
+    if new is not None:
+        reasons += _ahead(book, record, draft.enter(steps, *new).record, void.on)
     if reasons:
         return refusal(reasons)
     sentence = f"Struck out {whose} {wrong.what} {old.on}: {wrong.why}"
     sentence += entered(wrong.changes) if new else ""
-    return _Struck(Draft(record).set((*steps, place, "void"), void), old, new, sentence)
+    return _Struck(draft, old, new, sentence)
+
+
+def _ahead(book: Book, before: Record, after: Record, on: dt.date) -> Iterator[str]:
+    """The days of a right entry that nobody can have seen."""
+    known = {(each.what, each.day) for each in book.ahead_in(before, on)}
+    for each in book.ahead_in(after, on):
+        if (each.what, each.day) not in known:
+            yield f"{each.what}: {each.day} lies in the future; write a day up to {on}"
 
 
 def _ways(id_: str) -> dict[str, str]:
@@ -187,7 +204,8 @@ def _ways(id_: str) -> dict[str, str]:
 def _not_struck(book: Book, old: Any, void: Void, *, tells: bool) -> list[str]:
     """Why an entry may not be struck out by this person or on this day."""
     begun_on = old.on.first if isinstance(old.on, PartialDate) else old.on
-    early = [f"it is dated {old.on}, after {void.on}"] if void.on < begun_on else []
+    later = f"it is dated {old.on}, after {void.on}; strike it out on that day or later (--on DAY)"
+    early = [later] if void.on < begun_on else []
     if not (tells or tells_against(old)):
         return early
     told = uncertified(book, void.by, void.on)
@@ -237,7 +255,7 @@ COUNTER = "counter"
 
 def _correct_counter(book: Book, wrong: Wrong, void: Void) -> Act | Refusal:
     if book.counter is None:
-        return refusal(unread(book) or [f"nothing is in {COUNTER_FILE}"])
+        return refusal(unread(book) or [f"{COUNTER_FILE} is not there: nothing stands in it"])
     entries = _entries(book.counter, (wrong.what,))
     if entries is None:
         lists = ", ".join(_lists(book.counter))
@@ -246,19 +264,22 @@ def _correct_counter(book: Book, wrong: Wrong, void: Void) -> Act | Refusal:
     if isinstance(got, Refusal):
         return got
     draft = got.draft.enter((wrong.what,), *got.new) if got.new else got.draft
-    notes = tuple(_seen_no_more(book, draft.record)) if wrong.what == "certified" else ()
+    notes = tuple(_seen_no_more(book, draft.record, void.on)) if wrong.what == "certified" else ()
     return Act("correct", (), got.sentence, draft.edits, notes)
 
 
-def _seen_no_more(book: Book, then: CounterFile) -> Iterator[str]:
-    """What is out to somebody of whose training nothing stands after a correction."""
-    before = {e.reference.strip() for e in standing(book.counter.certified)} if book.counter else ()
-    gone = set(before) - {e.reference.strip() for e in standing(then.certified)}
+def _seen_no_more(book: Book, then: CounterFile, on: dt.date) -> Iterator[str]:
+    """What is out to somebody of whom nobody is on record any more, after a correction, to have
+    seen that they are trained for what it holds."""
+    after = replace(book, counter=then)
     for each in lent(book):
-        if each.to.strip() in gone:
+        taken = Taken(each.to, lent=True)
+        gone = not_seen(after, each.id, taken, on) - not_seen(book, each.id, taken, on)
+        if gone:
+            levels = " and ".join(level.value for level in UserLevel if level in gone)
             yield (
                 f"WARNING: {each.id} is out to {each.to}: see that they are trained for what it "
-                "holds, and record that, or call it back"
+                f"holds ({levels}), and record that, or call it back"
             )
 
 
@@ -297,7 +318,7 @@ def _correct_station(book: Book, wrong: Wrong, void: Void) -> Act | Refusal:
         if told and clears:
             named = ", ".join(sorted(clears))
             return refusal(f"it says that {what} {named}: {text}" for text in told)
-    return act_at(book, "correct", got.sentence, draft, void.on, (), fact=True)
+    return act_at(book, "correct", got.sentence, draft, void.on, (), fact=not got.new)
 
 
 def _of_bad_air(book: Book, on: dt.date) -> frozenset[str]:
@@ -318,5 +339,5 @@ def _station_steps(station: Station, what: str) -> tuple[str | int, ...] | str:
     if steps is not None:
         return steps
     if what == "hours" and not station.every_compressor:
-        return "the station has no compressor"
+        return f"the station has no compressor: describe it in {STATION_FILE} first"
     return f"{STATION_FILE} has no list {ticked(what)}: it has {', '.join(lists)}"

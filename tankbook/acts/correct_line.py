@@ -49,6 +49,8 @@ def correct_line(book: Book, id_: str, wrong: Wrong, void: Void, now: dt.datetim
         said = f"two lines are of {old.at.isoformat()} and {id_}: striking out takes both"
         return refusal([f"{said}; give one another second in the file first"])
     right, reasons = _right_line(book, old, wrong.changes)
+    if right and right["at"].date() > max(now.date(), void.on):
+        reasons = [f"--set at: {right['at']:%Y-%m-%d} lies in the future; write when it was done"]
     unsigned = why_not_certified(book.settings.people, void.by, void.on)
     against = old.act is LogAct.FILL or any(tells(book, card, old) for card in cards)
     if against and void.by in book.settings.people and unsigned:
@@ -93,8 +95,11 @@ def _which(id_: str, wrong: Wrong, lines: list[LogLine], found: list[LogLine]) -
     listed = "; ".join(f"{n.at:%Y-%m-%d %H:%M:%S} {n.act} {n.to or ''}" for n in shown[-SHOWN:])
     if found:
         return f"{id_}: {len(found)} lines fit ({listed}); write more of the time"
-    said = f"no line that stands is of {quoted(wrong.when)}" if lines else "no line stands"
-    return f"{id_}: {said}" + (f"; the last are: {listed}" if lines else "")
+    if not lines:
+        what = "" if wrong.what == "log" else f" of a {wrong.what}"
+        return f"{id_}: no line{what} stands; `tankbook history {id_}` tells what is on record"
+    said = f"no line that stands is of {quoted(wrong.when)}"
+    return f"{id_}: {said}; write the time of one of the last: {listed}"
 
 
 def _right_line(
@@ -106,7 +111,8 @@ def _right_line(
     header = columns(LogLine)
     unknown = [n for n in changes if n not in header or n == "voids"]
     if unknown:
-        return {}, [f"--set {n}: the fill log has no such column to set" for n in unknown]
+        has = ", ".join(n for n in header if n != "voids")
+        return {}, [f"--set {n}: the fill log has no such column; it has {has}" for n in unknown]
     names = attributes_of(LogLine)
     cells = {n: _cell(getattr(old, names[n])) for n in header}
     for name, text in changes.items():

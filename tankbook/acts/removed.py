@@ -49,7 +49,7 @@ def taken_out(book: Book, id_: str, wrong: Wrong, *, by: str, on: dt.date) -> Ac
         reasons += _stands(card, name)
     told = card.removed if card is not None else book.settings.removed
     if any(" ".join(r.what.split()).casefold() == name.casefold() for r in told):
-        reasons.append(f"that {quoted(name)} was taken out is on record already")
+        reasons.append(f"that {quoted(name)} was taken out is on record already: say no more")
     if reasons:
         return refusal(reasons)
     owner = card if card is not None else book.settings

@@ -13,17 +13,19 @@ from msgspec.structs import replace
 
 from tankbook.acts.common import Draft, refusal
 from tankbook.records.book import Book
-from tankbook.records.cylinder import Cylinder
+from tankbook.records.cylinder import Cylinder, Doubles
 from tankbook.records.edits import Act, AddLine, Edit, Refusal
 from tankbook.records.fields import NodeReader, Record
 from tankbook.records.log import LogLine, columns, read_line
 from tankbook.records.node import Finding, Severity
-from tankbook.rules.checks import of_card, shared
+from tankbook.rules.checks import of_card, of_lines, of_set, shared
 
 SLIPS = frozenset(
     {
         "before-made",
+        "edited-line",
         "ends-before-start",
+        "fill-incomplete",
         "in-the-future",
         "marks-alloy",
         "marks-first-test",
@@ -82,6 +84,10 @@ def new_faults(
     for id_ in ids:
         known = {_said(f) for f in _faults(book, id_, today)}
         found += [(id_, f) for f in _faults(then, id_, today) if _said(f) not in known]
+    for name in dict.fromkeys(line.cylinder for line in lines):
+        known = {_said(f) for f in of_lines(book, name, today)}
+        new = (f for f in of_lines(then, name, today) if f.severity is Severity.FAULT)
+        found += [(name, f) for f in new if _said(f) not in known]
     return found
 
 
@@ -135,6 +141,15 @@ def sound(
         return refusal(dict.fromkeys(said))
     notes = dict.fromkeys(f"WARNING: {told(i, f)}" for i, f in found)
     return replace(act, notes=(*act.notes, *notes)) if notes else act
+
+
+def sound_set(book: Book, act: Act, before: Doubles, after: Doubles, today: dt.date) -> Act:
+    """The act, with what would be at fault in a set's own records after it that is not now."""
+    then = replace(book, sets={**book.sets, after.id: after})
+    known = {_said(f) for f in of_set(book, before, today)}
+    new = (f for f in of_set(then, after, today) if f.severity is Severity.FAULT)
+    notes = dict.fromkeys(f"WARNING: {told(after.id, f)}" for f in new if _said(f) not in known)
+    return replace(act, notes=(*act.notes, *notes))
 
 
 def ahead_of(book: Book, cards: Sequence[Cylinder], today: dt.date) -> list[Finding]:

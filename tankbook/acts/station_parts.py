@@ -20,19 +20,19 @@ from tankbook.records.station import (
     Checked,
     FilterChange,
     GaugeCheck,
+    GaugeRenewed,
     Regulator,
     ReliefValve,
     Station,
     UpkeepDone,
     new_since,
-    that_stand,
 )
 from tankbook.records.words import TestResult
 from tankbook.rules import meter as hour_meter
-from tankbook.rules.gauges import allowance
+from tankbook.rules.gauges import allowance, comparisons_of
 from tankbook.rules.inforce import rules_of
 from tankbook.rules.schedule import unmended
-from tankbook.units import GaugePressure, PartialDate, RunningTime
+from tankbook.units import GaugePressure, RunningTime
 
 Name = Annotated[str, Arg("NAME", "The part, by its label.")]
 Fail = Annotated[str, Opt("WHY", "It failed, and why.", "--fail")]
@@ -92,32 +92,39 @@ def change_gauge(
     *,
     master: Annotated[bool, Flag("Fills are read on this one from now on.")] = False,
     new: Annotated[bool, Flag("A new one was fitted.")] = False,
+    note: Annotated[str, Opt("TEXT", "Why a new one was fitted.")] = "",
     by: str,
     on: dt.date,
 ) -> Act | Refusal:
-    """Say that a gauge is the master from now on, or was replaced."""
-    reasons = signer_reasons(book, by, on)
+    """Say that a gauge is the master from now on, or was replaced. What the old one was compared at
+    stays written; it says nothing of the new one."""
+    reasons = signer_reasons(book, by, on) + text_reasons(note=note)
     if not (master or new):
         reasons.append("nothing is said of it: give --master or --new")
+    if note and not new:
+        reasons.append("--note says why a new one was fitted: give it with --new")
     draft = begun(book, reasons)
     if isinstance(draft, Refusal):
         return draft
-    station = draft.record
-    place = place_of(station.gauges, name, "gauge")
+    place = place_of(draft.record.gauges, name, "gauge")
     if isinstance(place, str):
         return refusal([place, *reasons])
-    gauge, said = station.gauges[place], list[str]()
+    if new and not reasons:
+        entry = GaugeRenewed(on=on, by=by, note=note or None)
+        draft = draft.enter(("gauges", place, "renewed"), entry)
+    gauge, said = draft.record.gauges[place], list[str]()
     check = f"`tankbook station gauge-check {gauge.name}`"
     if new:
-        draft = draft.set(("gauges", place, "fitted"), PartialDate.of(on))
-        said.append(f"Fitted a new gauge {gauge.name}")
-    checked = [c for c in that_stand(gauge.checked) if not new or c.on > on]
-    if master and not new and not checked:
-        reasons.append(f"{gauge.name} was never compared with a test gauge: {check} first")
+        said.append(f"Fitted a new gauge {gauge.name}" + (f": {note}" if note else ""))
+    if master and not new and not comparisons_of(gauge):
+        since = new_since(gauge)
+        never = f"not compared since it was new, {since}" if gauge.checked and since else ""
+        never = never or "never compared with a test gauge"
+        reasons.append(f"{gauge.name} was {never}: {check} first")
     if reasons:
         return refusal(reasons)
     if master:
-        for other, each in enumerate(station.gauges):
+        for other, each in enumerate(draft.record.gauges):
             if each.master is not (other == place):
                 draft = draft.set(("gauges", other, "master"), other == place)
         said.append(f"Gauge {gauge.name} is the master gauge")

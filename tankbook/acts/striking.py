@@ -49,19 +49,25 @@ def chosen(entries: Sequence[Any], wrong: Wrong, where: str) -> int | str:
     found = [i for i in fitting if i in stand]
     if number.isdecimal() and 0 < int(number) <= len(fitting):
         place = fitting[int(number) - 1]
-        gone = f"{where}: #{int(number)} {_brief(entries[place])} is struck out already"
+        gone = f"{where}: #{int(number)} {_brief(entries[place])} is struck out already{_ANEW}"
         return place if place in stand else gone
     if len(found) == 1 and not number:
         return found[0]
     if not found:
-        listed = ", ".join(str(entries[i].on) for i in stand[-SHOWN:]) or "none"
-        return f"{where}: no entry that stands begins with {quoted(when)}; there is: {listed}"
+        listed = ", ".join(str(entries[i].on) for i in stand[-SHOWN:])
+        if not listed:
+            return f"{where}: no entry stands{_ANEW}"
+        said = f"{where}: no entry that stands begins with {quoted(when)}"
+        return f"{said}; write the date of one of these: {listed}"
     numbered = [(n, i) for n, i in enumerate(fitting, 1) if i in stand]
     listed = "; ".join(f"#{n} {_brief(entries[i])}" for n, i in numbered)
     return (
         f"{where}: {len(found)} entries fit ({listed}); write more of the date, or add the number "
         f"to it: {when}#{numbered[0][0]}"
     )
+
+
+_ANEW = "; what is right is recorded as if nothing had been"
 
 
 def _brief(entry: Any) -> str:
@@ -91,7 +97,7 @@ def right_entry(
         if item:
             got = _with_item(values.get(item[1]), int(item[2]), item[3], text)
             if got is None:
-                return None, [f"--set {name}: the entry has no `{item[1]}[{item[2]}]`"]
+                return None, [f"--set {name}: {_no_item(item[1], values.get(item[1]))}"]
             values[item[1]] = got
         elif text:
             asked = wrong.lists.get(name) if isinstance(known[name].kind, ListOf | Nested) else None
@@ -105,6 +111,13 @@ def right_entry(
 
 _ITEM = pattern(r"(\w+)\[([0-9]{1,3})\]\.(\w+)")
 """How a key of one item of a list is named, from 1: `findings[2].note`."""
+
+
+def _no_item(name: str, value: Value | None) -> str:
+    """That an entry has not so many items in a list."""
+    count = len(value) if isinstance(value, tuple) else int(value is not None)
+    there = f"it has {count} of them, from [1]" if count else "enter them all: --set KEY=[{..}]"
+    return f"the entry has no such item of `{name}`; {there}"
 
 
 def _with_item(before: Value | None, nth: int, name: str, text: str) -> Value | None:

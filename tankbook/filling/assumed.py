@@ -10,6 +10,7 @@ from tankbook.filling.wish import Case, Wish
 from tankbook.records.book import Book
 from tankbook.records.station import Station
 from tankbook.rules.bank_air import air_of
+from tankbook.rules.gauges import comparisons_of
 from tankbook.rules.out_of_use import PartSort, StationPart, parts_out
 from tankbook.units import PressureRate
 
@@ -90,7 +91,7 @@ def _of_master(station: Station) -> Iterator[str]:
         yield "No gauge is marked as the master: read the one that was checked last."
     most = station.gauge_error
     for gauge in masters:
-        check = from_station.newest(gauge.checked)
+        check = from_station.newest(comparisons_of(gauge))
         if check and most and abs(check.reads.pa - check.true.pa) > most.pa:
             yield (
                 f"The master gauge {gauge.name} showed {check.reads} for {check.true} on "

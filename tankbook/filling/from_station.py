@@ -37,6 +37,7 @@ from tankbook.records.words import Grade, OpenWhip
 from tankbook.rules.answers import Limit
 from tankbook.rules.bank_air import air_of
 from tankbook.rules.board import READING_AGE
+from tankbook.rules.gauges import comparisons_of
 from tankbook.rules.limits import cold_target
 from tankbook.rules.out_of_use import (
     PartSort,
@@ -231,7 +232,7 @@ def gauges_of(station: records.Station) -> tuple[PlanGauge, ...]:
     """The panel's gauges at their last check, the master left out."""
     found = []
     for gauge in station.gauges:
-        check = newest(gauge.checked)
+        check = newest(comparisons_of(gauge))
         if check and not gauge.master:
             at = f"{gauge.name} at {gauge.position}" if gauge.position else gauge.name
             found.append(PlanGauge(label=at, shows=check.reads, true=check.true))

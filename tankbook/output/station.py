@@ -32,6 +32,7 @@ from tankbook.records.station import (
 )
 from tankbook.records.words import Grade
 from tankbook.rules.answers import BankState, Due, Reason
+from tankbook.rules.gauges import comparisons_of
 from tankbook.rules.meter import newest
 from tankbook.rules.source_grade import SourceGrade
 
@@ -64,9 +65,9 @@ class StationState(Struct, frozen=True):
 
     @property
     def checked_gauges(self) -> list[CheckedGauge]:
-        """Each gauge with its newest check that stands."""
+        """Each gauge with its newest check since it was new that stands."""
         gauges = self.station.gauges
-        return [(g, next(iter(reversed(that_stand(g.checked))), None)) for g in gauges]
+        return [(g, next(iter(reversed(comparisons_of(g))), None)) for g in gauges]
 
 
 ReadBank = tuple[Bank, BankState]

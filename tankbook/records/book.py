@@ -149,6 +149,16 @@ class Book(Struct, frozen=True, eq=False, weakref=True):
             known_on=day,
         )
 
+    def ahead_in(self, record: Record, day: dt.date) -> tuple[Ahead, ...]:
+        """What lies ahead of a day and of the clock in a card, a set, the station or the counter,
+        of this book or as it would be."""
+        cut = _Cut(day, max(day, self.clock or day))
+        if isinstance(record, Cylinder):
+            cut.card(record)
+        else:
+            cut.record(record, ())
+        return tuple(cut.ahead)
+
     def parted_on(self, day: dt.date) -> Book:
         """The book, whole, but for the sets that did not stand on a day: they are `apart`."""
         every = self.every_set

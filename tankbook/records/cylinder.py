@@ -333,13 +333,13 @@ class Doubles(Record, frozen=True, kw_only=True):
             return not self.made_up
         return _is_until((self.apart, self.apart_at), day, at)
 
-    def opened(self) -> Iterator[tuple[dt.date, dt.time | None]]:
+    def opened(self) -> Iterator[tuple[dt.date, dt.time | None, str | None]]:
         """The days on which its manifold went on or came off, so that both cylinders were empty,
-        each with the time of the day where that is known."""
+        each with the time of the day where that is known, and who says so."""
         for each in standing(self.made_up):
             if each.bled is not Bled.NO_FLOW:
-                yield each.on.first, each.at
+                yield each.on.first, each.at, each.by
             if each.ended is not None and each.apart_bled is not Bled.NO_FLOW:
-                yield each.ended, each.apart_at
+                yield each.ended, each.apart_at, each.apart_by
         if self.apart is not None and self.apart_by and self.apart_bled is not Bled.NO_FLOW:
-            yield self.apart, self.apart_at
+            yield self.apart, self.apart_at, self.apart_by

@@ -376,15 +376,29 @@ REPLACED = "a new one was fitted"
 """What the check of a part that was replaced says it was repaired by."""
 
 
-def new_since(part: Whip | ReliefValve | Regulator) -> PartialDate | None:
-    """When a part was new: as written of it, or of a later day on which it was replaced. What was
-    written with an entry that is struck out counts no more."""
-    renewed, fitted = [c for c in part.checked if c.repaired == REPLACED], part.fitted
-    then = [c for c in renewed if fitted and fitted.first <= c.on <= fitted.last]
-    if then and not that_stand(then):
-        fitted = None
-    days = [c.on for c in that_stand(renewed) if fitted is None or c.on > fitted.last]
+def renewals_of(part: Whip | ReliefValve | Regulator | Gauge) -> tuple[Dated, ...]:
+    """The entries by which a part was replaced by a new one, struck out or not."""
+    if isinstance(part, Gauge):
+        return part.renewed
+    return tuple(c for c in part.checked if c.repaired == REPLACED)
+
+
+def new_since(part: Whip | ReliefValve | Regulator | Gauge) -> PartialDate | None:
+    """When a part was new: as written of it, or of a day not before that on which it was replaced.
+    What may have been written with an entry that is struck out counts no more (`fitted_in_doubt`).
+    """
+    fitted = None if fitted_in_doubt(part) else part.fitted
+    replaced = (c.on for c in that_stand(renewals_of(part)))
+    days = [on for on in replaced if fitted is None or on >= fitted.first]
     return PartialDate.of(max(days)) if days else fitted
+
+
+def fitted_in_doubt(part: Whip | ReliefValve | Regulator | Gauge) -> PartialDate | None:
+    """The `fitted` of a part that counts for nothing: the part was replaced in that month or on
+    that day, by entries that are all struck out, so that it may be of them; else None."""
+    fitted = part.fitted
+    then = [c for c in renewals_of(part) if fitted and fitted.first <= c.on <= fitted.last]
+    return fitted if then and not that_stand(then) else None
 
 
 class Adaptor(Record, frozen=True, kw_only=True):
@@ -435,6 +449,16 @@ class GaugeCheck(Record, frozen=True, kw_only=True):
     void: Void | None = key(*_STRIKES)
 
 
+class GaugeRenewed(Record, frozen=True, kw_only=True):
+    """A gauge that was replaced by a new one."""
+
+    title: ClassVar[str] = "gauge renewal"
+    on: dt.date = key(DAY, "When the new one was fitted.", "2026-04-01", required=True)
+    by: str | None = key(TEXT, "Initials.", "MV")
+    note: str | None = key(TEXT, "Why, or what was seen.", "needle sticks")
+    void: Void | None = key(*_STRIKES)
+
+
 class Gauge(Record, frozen=True, kw_only=True):
     """A gauge of the panel."""
 
@@ -447,6 +471,11 @@ class Gauge(Record, frozen=True, kw_only=True):
         PERCENT, "How far it may err, as a share of its range, as marked on it.", "1.6 %"
     )
     fitted: PartialDate | None = key(DATE, "When it was new.", "2024-05")
+    renewed: tuple[GaugeRenewed, ...] = key(
+        [GaugeRenewed],
+        "When it was replaced by a new one: what it was compared at before was of the old one.",
+        "[{on: 2026-04-01, by: MV}]",
+    )
     checked: tuple[GaugeCheck, ...] = key(
         [GaugeCheck],
         "Checks.",

@@ -6,6 +6,7 @@ import datetime as dt
 import re
 from bisect import bisect_left, bisect_right
 from collections.abc import Callable, Iterable, Iterator, Mapping
+from enum import StrEnum
 
 from msgspec import Struct
 from msgspec.structs import replace
@@ -13,10 +14,20 @@ from msgspec.structs import replace
 from tankbook.gas import Gas
 from tankbook.records.book import Book, once_per_book
 from tankbook.records.cylinder import Cylinder, Doubles
-from tankbook.records.entries import HEARD_OUT, Inspected, Rentals, Rented, Sent, standing
+from tankbook.records.entries import (
+    HEARD_OUT,
+    Cleaned,
+    Held,
+    Inspected,
+    Rentals,
+    Rented,
+    Sent,
+    standing,
+)
 from tankbook.records.kinds import EMPTY, holds_gas, is_empty
 from tankbook.records.life import gravest, still_open
 from tankbook.records.log import Lines, Log, LogLine
+from tankbook.records.valve import ValveWork
 from tankbook.records.words import (
     Bled,
     Isolator,
@@ -28,9 +39,9 @@ from tankbook.records.words import (
     Use,
 )
 from tankbook.rules.answers import Analysis, Contents
-from tankbook.rules.signing import looks, names_nobody
+from tankbook.rules.signing import looks, names_nobody, why_nobody_to_ask
 from tankbook.rules.status import is_inside, is_off_at, open_states, status_of
-from tankbook.units import GaugePressure, Temperature, time_of_day
+from tankbook.units import GaugePressure, PartialDate, Temperature, time_of_day
 
 GAUGE_ERROR_AT_MOST = GaugePressure.of(200, "psi")
 """What is over by more than this is over, however far the station lets its gauges err (common
@@ -247,54 +258,88 @@ OPENED_FOR = frozenset({Method.HYDROSTATIC, Method.PROOF, Method.EDDY_CURRENT})
 (common practice, no source)."""
 
 
+class LetOut(StrEnum):
+    """Whether work let the gas of a cylinder out. What is only said takes nothing out of what it
+    holds; but whoever finds it full after that asks who filled it, as after any such work."""
+
+    KNOWN = "somebody who can be asked says so"
+    SAID = "it is said, and nobody can be asked"
+    NOT_SAID = "nothing says so"
+
+
+def let_out_by(book: Book, work: ValveWork | Cleaned) -> LetOut:
+    """Whether work at the bench, after which nobody has to look inside, let the gas out."""
+    return _told(book, work.lets_out, work.by, work.on)
+
+
+def _told(book: Book, lets_out: bool, by: str | None, on: PartialDate) -> LetOut:
+    if not lets_out:
+        return LetOut.NOT_SAID
+    nobody = why_nobody_to_ask(book.settings.people, by, on)
+    return LetOut.SAID if nobody else LetOut.KNOWN
+
+
 def let_out(book: Book, card: Cylinder) -> Iterator[dt.date]:
     """The days of a test, a look inside, work for which the valve came off, here, at a test house
     or a repairer's."""
     return (when.date() for when in let_out_at(book, card))
 
 
+def may_have_let_out(book: Book, card: Cylinder) -> Iterator[dt.date]:
+    """As `let_out`, with the work of which only nobody can be asked: for what tells against it."""
+    yield from let_out(book, card)
+    yield from (when.date() for when, how in _opened_at(book, card) if how is LetOut.SAID)
+
+
 def _opened(book: Book, card: Cylinder) -> Iterator[dt.date]:
     """The days on which its valve came off at the bench, for work after which nobody has to look
     inside."""
-    return (when.date() for when in _opened_at(book, card))
+    return (when.date() for when, how in _opened_at(book, card) if how is LetOut.KNOWN)
 
 
-def _opened_at(book: Book, card: Cylinder) -> Iterator[dt.datetime]:
-    """As `_opened`, with the time: for work on the valve, to clean it, or to make up doubles or
-    take them apart."""
-    opened: list[tuple[dt.date, dt.time | None]] = [
-        *(
-            (w.on.first, w.at)
-            for w in standing(card.valve_work)
-            if w.lets_out and w.by and not names_nobody(w.by)
-        ),
-        *(
-            (c.on.first, c.at)
-            for c in standing(card.cleaned)
-            if c.lets_out and c.by and not names_nobody(c.by)
-        ),
-        *(each for doubles in _sets_of(book, card.id) for each in doubles.opened()),
-    ]
-    return _times(opened)
+def _opened_at(
+    book: Book, card: Cylinder, but: Cleaned | None = None
+) -> Iterator[tuple[dt.datetime, LetOut]]:
+    """When its valve is said to have come off at the bench, and how well that is known: for work on
+    the valve, to clean it, `but` for one cleaning, or to make up doubles or take them apart."""
+    done: list[ValveWork | Cleaned] = [*standing(card.valve_work), *standing(card.cleaned)]
+    for work in done:
+        if work is not but:
+            yield _time(work.on.first, work.at), let_out_by(book, work)
+    for doubles in _sets_of(book, card.id):
+        for day, at, by in doubles.opened():
+            yield _time(day, at), _told(book, True, by, PartialDate.of(day))
 
 
-def _times(opened: Iterable[tuple[dt.date, dt.time | None]]) -> Iterator[dt.datetime]:
-    """Days and times of the day: the day's beginning where nobody says, since what was filled that
-    day may have been filled after it."""
-    return (dt.datetime.combine(day, at or dt.time.min) for day, at in opened)
+def let_out_before(book: Book, card: Cylinder, cleaning: Cleaned) -> tuple[dt.datetime, ...]:
+    """When the gas of a cylinder is known to have been let out by the end of the day or month of a
+    cleaning, by anything else."""
+    times = _let_out_at(book, card, cleaning)
+    return tuple(when for when in times if when.date() <= cleaning.on.last)
+
+
+def _time(day: dt.date, at: dt.time | None) -> dt.datetime:
+    """A day and a time of it: the day's beginning where nobody says, since what was filled that day
+    may have been filled after it."""
+    return dt.datetime.combine(day, at or dt.time.min)
 
 
 def let_out_at(book: Book, card: Cylinder) -> Iterator[dt.datetime]:
     """As `let_out`, and at what time of the day: at its beginning where nobody says, at its end
     where what went away was filled before."""
+    return _let_out_at(book, card)
+
+
+def _let_out_at(book: Book, card: Cylinder, but: Cleaned | None = None) -> Iterator[dt.datetime]:
     for sent in standing(card.sent):
         yield from _off(sent)
-    tested: list[tuple[dt.date, dt.time | None]] = [
-        *((r.on.first, None) for r in standing(card.requalified) if r.method in OPENED_FOR),
-        *((i.on.first, i.at) for i in standing(card.inspected) if _is_opened(book, i)),
-    ]
-    yield from _times(tested)
-    yield from _opened_at(book, card)
+    for test in standing(card.requalified):
+        if test.method in OPENED_FOR:
+            yield _time(test.on.first, None)
+    for look in standing(card.inspected):
+        if _is_opened(book, look):
+            yield _time(look.on.first, look.at)
+    yield from (when for when, how in _opened_at(book, card, but) if how is LetOut.KNOWN)
 
 
 def _is_opened(book: Book, look: Inspected) -> bool:
@@ -493,7 +538,7 @@ def _opened_since(
     known, cards = before.on, _cards_of(book, id_)
     if known is None or read is None or before.pressure is None or not cards:
         return False
-    off = all(any(known < on < day for on in let_out(book, card)) for card in cards)
+    off = all(any(known < on < day for on in may_have_let_out(book, card)) for card in cards)
     return off and all(_is_half_full(card, read) for card in cards)
 
 
@@ -527,7 +572,7 @@ def _emptied_since(book: Book, id_: str, held: Contents) -> dt.date | None:
     if held.on is None:
         cards = _cards_of(book, id_)
         if id_ not in book.sets:
-            return max((day for card in cards for day in _heard_empty(card)), default=None)
+            return max((day for card in cards for day in _heard_empty(book, card)), default=None)
         made_up = bool(book.sets[id_].made_up)
         days = (day for card in cards if made_up for day in let_out(book, card))
         return max(days, default=None)
@@ -537,23 +582,27 @@ def _emptied_since(book: Book, id_: str, held: Contents) -> dt.date | None:
     return max((each.date() for each in times if each > since), default=None)
 
 
-def _heard_empty(card: Cylinder) -> Iterator[dt.date]:
-    """The days on which somebody heard it bleed until it stopped, whatever was in it before. What
-    went to a supplier bled may come back filled; and where no flow was heard later, nothing says
-    what is in it."""
+def _heard_empty(book: Book, card: Cylinder) -> Iterator[dt.date]:
+    """The days on which somebody who can be asked heard it bleed until it stopped, whatever was in
+    it before. What went to a supplier bled may come back filled; and where no flow was heard later,
+    nothing says what is in it."""
     away = [s for s in standing(card.sent) if s.for_ is SentFor.SUPPLIER]
-    bled = [
-        *((w.on, w.bled) for w in standing(card.valve_work) if w.is_off),
-        *((c.on, c.bled) for c in standing(card.cleaned)),
-        *((i.on, i.bled) for i in standing(card.inspected)),
-        *((s.on, s.bled) for s in standing(card.sent) if s.for_ is not SentFor.SUPPLIER),
-        *((h.on, h.bled) for h in standing(card.held)),
+    bled: list[ValveWork | Cleaned | Inspected | Sent | Held] = [
+        *(w for w in standing(card.valve_work) if w.is_off),
+        *standing(card.cleaned),
+        *standing(card.inspected),
+        *(s for s in standing(card.sent) if s.for_ is not SentFor.SUPPLIER),
+        *standing(card.held),
     ]
     doubts = [s.back for s in away if s.back]
-    doubts += [on.first for on, how in bled if how is Bled.NO_FLOW]
+    doubts += [each.on.first for each in bled if each.bled is Bled.NO_FLOW]
     since = max(doubts, default=dt.date.min)
-    heard = (on.first for on, how in bled if how in HEARD_OUT)
-    return (day for day in heard if day >= since)
+    heard = (each for each in bled if each.bled in HEARD_OUT and each.on.first >= since)
+    # of what went away whoever had it can be asked
+    known = (
+        e for e in heard if isinstance(e, Sent) or _told(book, True, e.by, e.on) is LetOut.KNOWN
+    )
+    return (each.on.first for each in known)
 
 
 def _cards_of(book: Book, id_: str) -> list[Cylinder]:
@@ -804,7 +853,8 @@ def rises_among(
     told = {s.end: s.back for s in spans if s.back is not None}
     before: tuple[int, GaugePressure, Temperature | None] | None = None
     emptied = [(i.on.first, i.on.last) for i in looks_inside(book, card)]
-    emptied += [(on, on) for on in _opened(book, card)]
+    said = (when.date() for when, how in _opened_at(book, card) if how is not LetOut.NOT_SAID)
+    emptied += [(on, on) for on in said]
     for place, line in enumerate(lines):
         back = told.get(_gap(place))
         before = (_gap(place), back, None) if back is not None else before

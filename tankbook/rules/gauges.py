@@ -3,9 +3,21 @@
 from __future__ import annotations
 
 import datetime as dt
+from collections.abc import Sequence
+from itertools import pairwise
+
+from msgspec import Struct
 
 from tankbook.records.rulerow import Obligation
-from tankbook.records.station import Bank, Gauge, GaugeCheck, Station, that_stand
+from tankbook.records.station import (
+    Bank,
+    Gauge,
+    GaugeCheck,
+    Station,
+    fitted_in_doubt,
+    new_since,
+    that_stand,
+)
 from tankbook.rules.fill_history import GAUGE_ERROR, GAUGE_ERROR_AT_MOST, HAIR, is_above
 from tankbook.rules.inforce import InForce
 from tankbook.units import GaugePressure, PartialDate
@@ -24,35 +36,104 @@ def off_by_too_much(station: Station, gauge: Gauge, rules: InForce) -> GaugeChec
     scale on one day the worst counts. What was found before a new one was fitted was of the old
     one; and of when it was fitted, where it was compared again since at what is within its error of
     the same pressure, as compared last."""
-    checks = [c for c in that_stand(gauge.checked) if not is_older(c.on, gauge.fitted)]
     most = allowance(station, gauge, rules)
-    own = [
-        c
-        for place, c in enumerate(checks, 1)
-        if not (
-            _may_be_of_the_old(c.on, gauge.fitted)
-            and any(abs(later.true.pa - c.true.pa) <= most.pa for later in checks[place:])
-        )
-    ]
-    off = [c for c in own if abs(c.reads.pa - c.true.pa) > most.pa + HAIR.pa]
+    off = _off(comparisons_of(gauge), new_since(gauge), most)
     low = [c for c in off if is_low(c)] or off  # what fills too much, before what fills too little
     newest = [c for c in low if c.on == low[-1].on]
     return min(newest, key=lambda c: c.reads.pa - c.true.pa, default=None)
 
 
-def _may_be_of_the_old(on: dt.date, fitted: PartialDate | None) -> bool:
+def _off(
+    checks: Sequence[GaugeCheck], fitted: PartialDate | None, most: GaugePressure
+) -> list[GaugeCheck]:
+    """Those of the comparisons of one gauge, oldest first, by which it was off by too much."""
+    own = [
+        c
+        for place, c in enumerate(checks, 1)
+        if not (
+            may_be_of_the_old(c.on, fitted)
+            and any(abs(later.true.pa - c.true.pa) <= most.pa for later in checks[place:])
+        )
+    ]
+    return [c for c in own if abs(c.reads.pa - c.true.pa) > most.pa + HAIR.pa]
+
+
+def comparisons_of(gauge: Gauge) -> tuple[GaugeCheck, ...]:
+    """What a gauge was compared at since it was new, oldest first: what stands and is not surely of
+    the one before it."""
+    fitted = new_since(gauge)
+    return tuple(c for c in that_stand(gauge.checked) if not is_older(c.on, fitted))
+
+
+def may_be_of_the_old(on: dt.date, fitted: PartialDate | None) -> bool:
     """Whether what was found when a new part was fitted may have been of the one before it."""
     return fitted is not None and fitted.first <= on <= fitted.last
 
 
-def last_true(station: Station, gauge: Gauge, rules: InForce, today: dt.date) -> dt.date | None:
-    """The last day, before the newest on which a gauge was off by too much, on which all points of
-    its scale were true: from then on nobody knows since when it was off."""
-    most = allowance(station, gauge, rules)
-    checks = [c for c in that_stand(gauge.checked) if c.on <= today]
-    off = {c.on for c in checks if abs(c.reads.pa - c.true.pa) > most.pa + HAIR.pa}
-    newest = max(off, default=dt.date.max)
-    return max((c.on for c in checks if c.on not in off and c.on < newest), default=None)
+class Unvouched(Struct, frozen=True):
+    """A time in which nobody knows that a gauge was true.
+
+    Attributes:
+        since: its first day; None where that is the first of the log.
+        until: its last; None where it is not over.
+        why: what its first day rests on.
+    """
+
+    since: dt.date | None
+    until: dt.date | None
+    why: str
+
+    def covers(self, day: dt.date) -> bool:
+        """Whether a day lies in it."""
+        begun = self.since is None or day >= self.since
+        return begun and (self.until is None or day <= self.until)
+
+
+def unvouched(
+    station: Station, gauge: Gauge, rules: InForce, today: dt.date
+) -> tuple[Unvouched, ...]:
+    """When nobody knows that what is called by a gauge's label was true, oldest first.
+
+    Of the one that is there, since it was last found true before it was first found off; of each
+    before it that was found off, from then to when it was replaced. What was read on the day of
+    that was read on either. Where the one that is there was never found true, the one before it
+    counts though nobody found it off.
+    """
+    every = [c for c in that_stand(gauge.checked) if c.on <= today]
+    edges: list[PartialDate | None] = [None, *_changes_of(gauge, today), None]
+    found, vouched = list[Unvouched](), False
+    for begun, ended in reversed(list(pairwise(edges))):
+        first = begun.first if begun else None
+        last = ended.last if ended else None
+        own = [c for c in every if (not first or c.on >= first) and (not last or c.on <= last)]
+        off = {c.on for c in _off(own, begun, allowance(station, gauge, rules))}
+        # that one was true on the day of the change may be said of the next
+        good = {c.on for c in own if not may_be_of_the_old(c.on, ended)} - off
+        true = max((on for on in good if on < min(off, default=dt.date.max)), default=None)
+        if ended is None or off or not vouched:
+            found.append(Unvouched(true or first, last, _rests_on(true, begun, ended)))
+        vouched = vouched or bool(good)
+    return tuple(reversed(found))
+
+
+def _changes_of(gauge: Gauge, today: dt.date) -> list[PartialDate]:
+    """When a new gauge took the place of another, oldest first."""
+    days = {PartialDate.of(c.on) for c in that_stand(gauge.renewed) if c.on <= today}
+    fitted = None if fitted_in_doubt(gauge) else gauge.fitted
+    if fitted is not None and not any(may_be_of_the_old(d.first, fitted) for d in days):
+        days.add(fitted)
+    return sorted(days, key=lambda day: day.last)
+
+
+def _rests_on(true: dt.date | None, begun: PartialDate | None, ended: PartialDate | None) -> str:
+    """What the first day rests on from which nobody knows that a gauge was true."""
+    which = f"of the one that was replaced {ended} " if ended else ""
+    if true is not None:
+        its = f"the last check {which}" if ended else "its last check "
+        return f"{its}that found it true was on {true}"
+    if begun is not None:
+        return f"no check {which}found it true since it was new, {begun}"
+    return f"no check {which}that found it true is on record: the whole log counts"
 
 
 def is_low(check: GaugeCheck) -> bool:

@@ -235,15 +235,36 @@ def _feet(depth: Length) -> float:
 def _not_certified(
     book: Book, gas: Gas, taken: Taken, rules: InForce, today: dt.date
 ) -> Iterator[Condition]:
-    rows = rules.rows[Obligation.LEAVING]
-    rich = min((r.share.percent for r in rows if r.share), default=0.0)
-    wanted = [UserLevel.TRIMIX] if gas.helium_percent > 0 else []
-    if gas.oxygen_percent > rich + _HAIR:
-        wanted.append(UserLevel.RICH_NITROX)
-    levels = {e.level for e in certified_as(book, taken.reference, today)}
-    levels |= {taken.seen} if taken.seen else set()
-    for level in wanted or [UserLevel.NITROX]:
-        if not levels & COVERED_BY[level]:
+    for level in _wanted(gas, rules):
+        if not _is_seen(book, level, taken, today):
             who = taken.reference or "whoever takes it"
             text = f"it holds {gas}, and nobody saw that {who} is trained for {level.value}"
             yield _condition("not-certified", text, f"see it: --certified {level.value}")
+
+
+def _wanted(gas: Gas, rules: InForce) -> list[UserLevel]:
+    """What whoever takes a gas is trained for."""
+    if gas.is_air:
+        return []
+    rich = min((r.share.percent for r in rules.rows[Obligation.LEAVING] if r.share), default=0.0)
+    wanted = [UserLevel.TRIMIX] if gas.helium_percent > 0 else []
+    if gas.oxygen_percent > rich + _HAIR:
+        wanted.append(UserLevel.RICH_NITROX)
+    return wanted or [UserLevel.NITROX]
+
+
+def _is_seen(book: Book, level: UserLevel, taken: Taken, today: dt.date) -> bool:
+    """Whether somebody saw that whoever takes it is trained for a level."""
+    levels = {e.level for e in certified_as(book, taken.reference, today)}
+    levels |= {taken.seen} if taken.seen else set()
+    return bool(levels & COVERED_BY[level])
+
+
+def not_seen(book: Book, id_: str, taken: Taken, today: dt.date) -> frozenset[UserLevel]:
+    """What nobody saw that whoever has a cylinder or a set is trained for, of what the gas in it
+    asks; where nobody knows which that is, of all."""
+    rules, held = rules_of(book), _held(book, id_)
+    unknown = any(_nameless(book, id_)) or any(each.gas is None for each in held)
+    gases = [each.gas for each in held if each.gas is not None]
+    wanted = set(UserLevel) if unknown else {n for gas in gases for n in _wanted(gas, rules)}
+    return frozenset(n for n in wanted if not _is_seen(book, n, taken, today))

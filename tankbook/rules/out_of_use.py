@@ -24,11 +24,14 @@ from tankbook.records.station import (
     CoReading,
     Gauge,
     Position,
+    Regulator,
     ReliefValve,
     Routine,
     Station,
     StationUpkeep,
     StationWalk,
+    Whip,
+    fitted_in_doubt,
     new_since,
     that_stand,
 )
@@ -38,8 +41,10 @@ from tankbook.rules.answers import Due, Reason
 from tankbook.rules.bank_out import banks_out
 from tankbook.rules.gauges import (
     allowance,
+    comparisons_of,
     highest_mark,
     is_low,
+    may_be_of_the_old,
     off_by_too_much,
     read_gauges,
 )
@@ -223,7 +228,7 @@ def _lacking(station: Station, out: set[StationPart]) -> frozenset[StationPart]:
     places = places or [StationPart(PartSort.WHIP, w.name) for w in station.whips]
     gauges = [StationPart(PartSort.GAUGE, g.name) for g in read_gauges(station)]
     if not out.isdisjoint(gauges):  # only one that was checked takes the place of another
-        known = {g.name for g in station.gauges if that_stand(g.checked)}
+        known = {g.name for g in station.gauges if comparisons_of(g)}
         gauges = [g for g in gauges if g.name in known or g in out]
     needed = (sources, places, gauges, [REGULATOR], [EVERY])
     lacking = (part for parts in needed if parts and out.issuperset(parts) for part in parts)
@@ -356,6 +361,7 @@ def _found(book: Book, station: Station, rules: InForce, today: dt.date) -> Iter
         yield from _of_gauge(station, gauge, rules)
     for whip in station.whips:
         mend = f"fit a new one, `tankbook station whip {whip.name} --new`, or `--repaired WHAT`"
+        mend += in_doubt(whip, f"whip {whip.name}")
         part = StationPart(PartSort.WHIP, whip.name)
         checked = checks_of(book, str(part), whip.checked)
         yield from _of_checks(part, Obligation.WHIP_CHECK, checked, mend, new_since(whip))
@@ -366,6 +372,7 @@ def _found(book: Book, station: Station, rules: InForce, today: dt.date) -> Iter
         yield from _of_checks(part, Obligation.POSITION_CHECK, checked, mend)
     if (regulator := station.regulator) is not None:
         mend = "have it repaired: `tankbook station regulator --repaired WHAT`; or `--new`"
+        mend += in_doubt(regulator, "regulator")
         question = Obligation.REGULATOR
         yield from _of_checks(REGULATOR, question, regulator.checked, mend, new_since(regulator))
     for valve in station.relief_valves:
@@ -406,6 +413,15 @@ def _of_checks(
         yield _Found(part, question, FAILED, why, mend, keeps_out)
 
 
+def in_doubt(part: Whip | ReliefValve | Regulator | Gauge, named: str) -> str:
+    """What mends it that nobody knows whether a part was new when it says so; else nothing."""
+    fitted = fitted_in_doubt(part)
+    if fitted is None:
+        return ""
+    text = f"; `fitted: {fitted}` may be of the new one that is struck out: where another came then"
+    return f"{text}, record it, `tankbook station {named} --new --on DAY`"
+
+
 def _of_upkeep(station: Station, part: StationUpkeep, today: dt.date) -> Iterator[_Found]:
     """Upkeep that found something wrong: where nothing tells how dry the air of a compressor is,
     that compressor is out."""
@@ -442,8 +458,12 @@ def _of_gauge(station: Station, gauge: Gauge, rules: InForce) -> Iterator[_Found
     why = f"{named}{gauge.name} reads {by:.0f} {unit} {'below' if low else 'above'} true"
     why += f" since {check.on} ({check.reads} at {check.true};"
     why += f" it may err by {allowance(station, gauge, rules)})"
-    mend = "replace it, do not correct for it; or read another that was checked: "
-    mend += "`tankbook station gauge NAME --master`"
+    mend = f"replace it, do not correct for it: `tankbook station gauge {gauge.name} --new`"
+    if may_be_of_the_old(check.on, new_since(gauge)):
+        mend = f"it was new on {new_since(gauge)}, and that may be of the old one: compare it near"
+        mend += f" {check.true}, `tankbook station gauge-check {gauge.name}`"
+    mend += "; or read another that was checked: `tankbook station gauge NAME --master`"
+    mend += in_doubt(gauge, f"gauge {gauge.name}")
     state = "reads-low" if low else "reads-high"
     own = _at(station, gauge) if low else ()
     yield _Found(
@@ -475,6 +495,7 @@ def _of_relief(station: Station, valve: ReliefValve, rules: InForce) -> Iterator
     part, question = StationPart(PartSort.RELIEF, valve.name), Obligation.RELIEF_CHECK
     keeps = _protected(station, valve)
     mend = f"have it set or replaced: `tankbook station relief {valve.name} --new`, or `--repaired`"
+    mend += in_doubt(valve, f"relief {valve.name}")
     yield from _of_checks(part, question, valve.checked, mend, new_since(valve), keeps)
     bound, weak = bound_of(station, valve), weakest(station, valve)
     if bound is None:

@@ -51,7 +51,7 @@ from tankbook.rules.fill_history import (
     void_key,
     went_into,
 )
-from tankbook.rules.gauges import last_true
+from tankbook.rules.gauges import Unvouched, unvouched
 from tankbook.rules.inforce import is_watched, rules_of
 from tankbook.rules.rental import out_as
 from tankbook.rules.status import state_of, status_of
@@ -317,7 +317,7 @@ def by_fills(book: Book, asked: Asked, today: dt.date) -> Recall:
         said: _least_sure([judge(*said) for judge in judges])
         for said in set(zip(*columns, strict=True))
     }
-    is_of_it = _of_it(book, asked, since, today)
+    is_of_it, untrue = _of_it(book, asked, since, today), _unvouched(book, asked, today)
     found: dict[str, list[tuple[LogLine, Link]]] = {}
     for id_, each in places.by_id.items():
         for i in each:
@@ -328,6 +328,8 @@ def by_fills(book: Book, asked: Asked, today: dt.date) -> Recall:
             if not _within(day, since, asked.until):
                 later = asked.of_gas and asked.until is not None and day > asked.until
                 link = _still_given(book, places.log[i], is_of_it) if later else None
+            elif untrue and not any(each.covers(day) for each in untrue):
+                link = None
             elif link is None and asked.of_gas and columns[0][i]:
                 link = Link.BANK if _was_given(book, places.log[i], is_of_it) else None
             if link:
@@ -456,20 +458,20 @@ def _begins(book: Book, asked: Asked, today: dt.date) -> tuple[dt.date | None, s
     found: list[tuple[dt.date | None, str]] = []
     if asked.source is not None:
         found.append(_since(book, asked.source, today))
-    if asked.gauge:
-        found.append(_true_since(book, asked.gauge, today))
+    if untrue := _unvouched(book, asked, today):
+        found.append((untrue[0].since, "; ".join(each.why for each in untrue)))
     if not found:
         return None, "the whole log counts"
     return max(found, key=lambda each: each[0] or dt.date.min)
 
 
-def _true_since(book: Book, name: str, today: dt.date) -> tuple[dt.date | None, str]:
-    """The last check that found a gauge true."""
-    gauge, station = gauge_called(book, name), book.station
-    true = last_true(station, gauge, rules_of(book), today) if station and gauge else None
-    if true is None:
-        return None, "no check that found it true is on record: the whole log counts"
-    return true, f"its last check that found it true was on {true}"
+def _unvouched(book: Book, asked: Asked, today: dt.date) -> tuple[Unvouched, ...]:
+    """When nobody knows that the gauge that is asked for was true; none where no gauge is, or where
+    the first day that counts is asked for."""
+    gauge = gauge_called(book, asked.gauge) if asked.gauge and asked.since is None else None
+    if gauge is None or book.station is None:
+        return ()
+    return unvouched(book.station, gauge, rules_of(book), today)
 
 
 def _suspect_banks(

@@ -59,7 +59,7 @@ from tankbook.rules.answers import Due, DueKind, State
 from tankbook.rules.bank_out import banks_out
 from tankbook.rules.clearing import is_of_the_outside, open_tests
 from tankbook.rules.conditions import clean_until
-from tankbook.rules.gauges import is_low, off_by_too_much
+from tankbook.rules.gauges import comparisons_of, is_low, off_by_too_much
 from tankbook.rules.incident_held import checks_of
 from tankbook.rules.inforce import (
     CylinderFacts,
@@ -558,8 +558,7 @@ def due_of_station(book: Book, station: Station, today: dt.date) -> list[Due]:
         found.append(_air_item(book, own, name, today))
     found += [_filter_item(book, f, station, today) for f in station.filters]
     for gauge in station.gauges:
-        checks = [PartialDate.of(c.on) for c in that_stand(gauge.checked)]
-        checks = [on for on in checks if not gauge.fitted or on.first >= gauge.fitted.first]
+        checks = [PartialDate.of(c.on) for c in comparisons_of(gauge)]
         items = _station_items(book, Obligation.GAUGE_CHECK, gauge.name, checks, today)
         off = off_by_too_much(station, gauge, rules_on(book, today))
         if off is not None and is_low(off):

@@ -57,6 +57,22 @@ def is_outside(people: Mapping[str, Person], by: str | None) -> bool:
     return len(letters_and_digits(by)) > INITIALS or sum(c.isdigit() for c in by) > 1
 
 
+def why_nobody_to_ask(people: Mapping[str, Person], by: str | None, on: PartialDate) -> str:
+    """Why who signed for some work on a day or in a month is nobody that anybody can ask, or an
+    empty text: it is one of the ledger's people, or a firm by its name."""
+    if not by:
+        return "nobody's initials stand beside it"
+    if names_nobody(by):
+        return f"{by} is nobody's name"
+    if is_outside(people, by) or not people:
+        return ""
+    person = people.get(by)
+    if person is None:
+        return f"{by} is not among the people of tankbook.yaml"
+    left = person.left
+    return f"{by} left on {left}" if left and left.last < on.first else ""
+
+
 def of_people(said: str, people: Mapping[str, Person], on: dt.date) -> bool:
     """Whether a text is the initials of one of the ledger's people, who had not left by a day."""
     known = next((p for i, p in people.items() if i.casefold() == said.strip().casefold()), None)

@@ -85,11 +85,19 @@ def test_the_entry_is_named_by_its_date_or_its_number(shelf: Shelf) -> None:
     shelf.do(correct, "RB-014", wrong("held", "2026-11-25#2"), **BY)
     assert [h.why for h in shelf["RB-014"].held if h.void] == ["scratch"]
     told = shelf.refuse(correct, "RB-014", wrong("held", "2026-11-25#2"), **BY)
-    assert told == "RB-014 held: #2 2026-11-25 MV scratch is struck out already"
+    assert (
+        told
+        == "RB-014 held: #2 2026-11-25 MV scratch is struck out already; what is right is recorded as if nothing had been"
+    )
     told = shelf.refuse(correct, "RB-014", wrong("held", "2025"), **BY)
-    assert told == "RB-014 held: no entry that stands begins with '2025'; there is: 2026-11-25"
+    assert told == (
+        "RB-014 held: no entry that stands begins with '2025'; write the date of one of these: "
+        "2026-11-25"
+    )
     shelf.do(correct, "RB-014", wrong("held", "2026-11"), **BY)
-    assert "there is: none" in shelf.refuse(correct, "RB-014", wrong("held"), **BY)
+    assert "no entry stands; what is right is recorded" in shelf.refuse(
+        correct, "RB-014", wrong("held"), **BY
+    )
 
 
 def test_what_a_finding_led_to_is_pointed_at() -> None:
@@ -263,8 +271,8 @@ def test_a_line_of_no_cylinder_at_all(shelf: Shelf) -> None:
     ("given", "text"),
     [
         (wrong("fill"), "2 lines fit (2026-11-20 09:30:00 fill 3000 psi; 2026-11-20 17:10:00 fill 2900 psi)"),
-        (wrong("drain"), "RB-014: no line stands"),
-        (wrong("fill", "2025"), "no line that stands is of '2025'; the last are: 2026-11-20 09:30"),
+        (wrong("drain"), "RB-014: no line of a drain stands; `tankbook history RB-014`"),
+        (wrong("fill", "2025"), "no line that stands is of '2025'; write the time of one of the last: 2026-11-20 09:30"),
         (wrong("fill", "17:10", to="lots"), "--set to: "),
         (wrong("fill", "17:10", colour="red"), "no such column"),
         (wrong("fill", "17:10", voids="x"), "no such column"),
@@ -285,7 +293,7 @@ def test_a_line_already_struck_out_is_not_found(shelf: Shelf) -> None:
     shelf.do(correct, "RB-014", wrong("fill", "17:10"), **BY)
     told = shelf.refuse(correct, "RB-014", wrong("fill", "17:10"), **BY)
     assert told == (
-        "RB-014: no line that stands is of '17:10'; the last are: 2026-11-20 09:30:00 fill 3000 psi"
+        "RB-014: no line that stands is of '17:10'; write the time of one of the last: 2026-11-20 09:30:00 fill 3000 psi"
     )
 
 
@@ -393,7 +401,9 @@ air_tests:
 def test_an_entry_is_not_struck_out_before_its_day(shelf: Shelf) -> None:
     early = {**BY, "on": dt.date(2026, 2, 1)}
     told = shelf.refuse(correct, "RB-014", wrong("inspected"), **early)
-    assert told == "it is dated 2026-02-09, after 2026-02-01"
+    assert told == (
+        "it is dated 2026-02-09, after 2026-02-01; strike it out on that day or later (--on DAY)"
+    )
 
 
 LIFTED = books.GOOD.replace(

@@ -260,7 +260,10 @@ STRUCK = ", void: {on: 2026-11-21, by: MV, why: it was another}"
         # what was written of it by hand stands again
         ("2026-03-12", WRITTEN % ("2026-11-20", STRUCK), "2026-03-12"),
         ("2026-03-12", WRITTEN % ("2026-02-01", ""), "2026-03-12"),
-        ("2026-11", WRITTEN % ("2026-11-20", ""), "2026-11"),  # of the same
+        ("2026-11", WRITTEN % ("2026-11-20", ""), "2026-11-20"),  # which says more than the month
+        # nobody knows whether the month is of that one: it counts for nothing
+        ("2026-11", WRITTEN % ("2026-11-20", STRUCK), None),
+        ("2026-12", WRITTEN % ("2026-11-20", ""), "2026-12"),
         ("2026-11-20", WRITTEN % ("2026-11-20", STRUCK), None),
         (
             "2026-11-20",
@@ -276,3 +279,58 @@ def test_since_when_a_part_is_new(fitted: str, entries: str, since: str | None) 
     made = make_book({}, station=f"whips: [{{name: W1{written}, checked: [{entries}]}}]\n")
     assert made.station
     assert new_since(made.station.whips[0]) == (PartialDate.parse(since) if since else None)
+
+
+@pytest.mark.parametrize(
+    ("fitted", "renewed", "since"),
+    [
+        ("2026-03-12", "", "2026-03-12"),
+        ("2026-03-12", "{on: 2026-11-20, by: MV}", "2026-11-20"),
+        ("2026-03-12", f"{{on: 2026-11-20, by: MV{STRUCK}}}", "2026-03-12"),
+        ("2026-11", f"{{on: 2026-11-20, by: MV{STRUCK}}}", None),
+        ("", "{on: 2026-11-20}, {on: 2026-11-10}", "2026-11-20"),
+    ],
+)
+def test_since_when_a_gauge_is_new(fitted: str, renewed: str, since: str | None) -> None:
+    written = f", fitted: {fitted}" if fitted else ""
+    made = make_book({}, station=f"gauges: [{{name: G1{written}, renewed: [{renewed}]}}]\n")
+    assert made.station
+    assert new_since(made.station.gauges[0]) == (PartialDate.parse(since) if since else None)
+
+
+BEFORE = {"by": "MV", "on": TODAY - dt.timedelta(days=3)}
+
+
+def test_a_gauge_renewed_is_an_entry_that_is_struck_out(shelf: Shelf) -> None:
+    """What the old one was compared at stays in the file, and is back with it."""
+    check = {"true": psi(2950), "against": "TG-2"}
+    shelf.do(check_gauge, "G1", reads=psi(2750), **check, **BEFORE)
+    shut = out(shelf)
+    assert "station" in shut
+    act = shelf.do(change_gauge, "G1", new=True, note="needle sticks", **BY)
+    assert act.sentence == "Fitted a new gauge G1: needle sticks"
+    gauge = station(shelf).gauges[0]
+    assert [(e.on, e.by, e.note) for e in gauge.renewed] == [(TODAY, "MV", "needle sticks")]
+    assert len(gauge.checked) == 2
+    assert gauge.fitted is None
+    assert "gauge G1" not in out(shelf)
+    assert "not compared since it was new, 2026-11-25" in shelf.refuse(
+        change_gauge, "G1", master=True, **BY
+    )
+    now = dt.datetime.combine(TODAY, dt.time(12), dt.UTC)
+    strike = Wrong("G1.renewed", "", "it was another gauge", {})
+    shelf.do(correct, "station", strike, by="MV", on=TODAY, now=now)
+    assert out(shelf) == shut
+
+
+def test_a_note_of_a_gauge_is_of_a_new_one(shelf: Shelf) -> None:
+    assert "give it with --new" in shelf.refuse(change_gauge, "G2", master=True, note="x", **BY)
+
+
+def test_two_gauges_of_one_tail_are_renewed_apart() -> None:
+    both = STATION.replace("name: G2,", "name: PG1,")
+    found = acting.shelf(station=both)
+    found.do(change_gauge, "PG1", new=True, **BY)
+    assert [g.name for g in station(found).gauges if g.renewed] == ["PG1"]
+    found.do(change_gauge, "G1", new=True, **BY)
+    assert [g.name for g in station(found).gauges if g.renewed] == ["G1", "PG1"]

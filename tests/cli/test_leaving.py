@@ -429,3 +429,51 @@ def test_whose_a_walk_in_was_is_known_by_its_fill_and_its_recall(tb: Run, quay: 
     rows = tb(*asked, "--on", ON, "--ledger", quay).out.splitlines()[1:]
     assert [row.split(",")[1:4:2] for row in rows] == [['"A"', '"C-7"']]
     assert "C-7: A" in said(tb("recall", "--person", "MV", "--on", ON, "--ledger", quay))
+
+
+CERTIFIED = """\
+certified:
+  - {{on: 2026-11-20, by: MV, reference: C-0192, level: nitrox, card: card 40171}}
+  - {{on: 2026-11-20, by: MV, reference: C-0193, level: nitrox, card: card 40172}}
+  - {{on: {on}, by: {by}, reference: {reference}, level: {level}, card: card 40173}}
+"""
+
+
+@pytest.mark.parametrize(
+    ("other", "struck", "told"),
+    [
+        # another entry of theirs that stands for what it holds
+        (("2026-11-21", "MV", "C-0192", "nitrox"), "2026-11-20#1", False),
+        (("2026-11-20", "MV", "C-0192", "nitrox"), "2026-11-20#1", False),
+        (("2026-11-21", "MV", "C-0192", "rich-nitrox"), "2026-11-20#1", False),
+        # one that does not: of less or something else, of nobody, of somebody else
+        (("2026-11-21", "ZZ", "C-0192", "nitrox"), "2026-11-20#1", True),
+        (("2026-11-21", "MV", "C-0194", "nitrox"), "2026-11-20#1", True),
+        # what was never asked of them is not missed
+        (("2026-11-21", "MV", "C-0192", "trimix"), "2026-11-21", False),
+        (("2026-11-21", "MV", "C-0192", "nitrox"), "2026-11-20#2", False),
+    ],
+)
+def test_a_correction_tells_of_what_is_out_to_somebody_not_seen_to_be_trained(
+    tb: Run, quay: Path, other: tuple[str, str, str, str], struck: str, told: bool
+) -> None:
+    words = dict(zip(("on", "by", "reference", "level"), other, strict=True))
+    (quay / "counter.yaml").write_text(CERTIFIED.format(**words))
+    assert do(tb, quay, *ACTS["rented"], *USER).code == 0
+    got = do(tb, quay, "correct", "counter", "certified", struck, "--why", "another card")
+    assert got.code == 0, said(got)
+    assert ("A is out to C-0192: see that they are trained" in said(got)) is told
+
+
+def test_a_level_that_is_set_lower_is_told_of_what_is_out(tb: Run, quay: Path) -> None:
+    """The same reference stands; what was seen is less."""
+    rich = (quay / "cylinders" / "A.yaml").read_text().replace("service: nitrox", "service: oxygen")
+    (quay / "cylinders" / "A.yaml").write_text(rich.replace("to: nitrox", "to: oxygen"))
+    log = (quay / "fills" / "2026.csv").read_text().replace("nitrox32,32.1 %", "nitrox60,60 %")
+    (quay / "fills" / "2026.csv").write_text(log)
+    user = ("--analysed", "60", "--depth", "10m", "--user", "RT")
+    assert do(tb, quay, *ACTS["rented"], *user, "--certified", "rich-nitrox").code == 0
+    lower = ("correct", "counter", "certified", "--set", "level=nitrox", "--why", "misread")
+    got = do(tb, quay, *lower)
+    assert got.code == 0, said(got)
+    assert "trained for what it holds (rich-nitrox)" in said(got)

@@ -231,7 +231,8 @@ def test_what_tells_against_the_sides_of_a_set_is_struck_out_by_somebody_certifi
         assert tb(*shlex.split(f"reading {line} --on 2026-11-20")).code == 0
     if apart:
         assert tb(*shlex.split("unpair DB-02 --bled heard --on 2026-11-24")).code == 0
-    ran = tb(*shlex.split("correct DB-02 reading 2026-11-20T09:00 --why no --by ZZ"), *ON)
+    line = 'correct DB-02 reading 2026-11-20T09:00 --why "another set" --by ZZ'
+    ran = tb(*shlex.split(line), *ON)
     assert ran.code == 1, ran.out
     assert "let somebody certified do it" in " ".join(ran.out.split())
 

@@ -9,6 +9,7 @@ import acting
 import pytest
 from acting import TODAY, Shelf
 from books import GOOD, make_book, with_lines
+from msgspec.structs import replace
 
 from tankbook.acts.hold import hold_all, release
 from tankbook.acts.station_upkeep import raise_bank, read_banks
@@ -17,6 +18,7 @@ from tankbook.filling.from_station import banks_of, fit_of
 from tankbook.records.book import Book
 from tankbook.records.log import LogLine, columns
 from tankbook.records.rulerow import Gate
+from tankbook.records.station import Gauge
 from tankbook.records.words import Status
 from tankbook.rules.bad_air import Sure, bad_air_of, banks_of_bad_air
 from tankbook.rules.bank_air import BankOrigin, air_of
@@ -371,6 +373,57 @@ def test_why_a_gauge_counts_from_a_day() -> None:
         "its last check that found it true was on 2026-11-03"
     )
     assert by_fills(made, Asked(gauge="G2"), TODAY).since is None
+
+
+def compared(day: str, reads: int) -> str:
+    return f"{{on: 2026-{day}, against: TG-2, reads: {reads} psi, true: 3000 psi}}"
+
+
+TRUE_1, OFF_5, TRUE_7 = compared("11-01", 3000), compared("11-05", 2700), compared("11-07", 3000)
+NEW_7 = "renewed: [{on: 2026-11-07, by: MV}], "
+OTHER = "renewed: [{on: 2026-11-07, by: MV, void: {on: 2026-11-08, by: MV, why: it was G2}}], "
+ON_G1 = "\n".join(fill(day, "C1", id_) for day, id_ in ((2, "A"), (4, "B"), (7, "C"), (8, "D")))
+
+
+@pytest.mark.parametrize(
+    ("written", "found", "why"),
+    [
+        # the one found off is judged by what it was compared at, till the day it was replaced
+        (f"{NEW_7}checked: [{TRUE_1}, {OFF_5}, {compared('11-08', 3000)}]", "ABCD", "replaced 2026-11-07"),
+        (f"{NEW_7}checked: [{TRUE_1}, {OFF_5}, {compared('11-10', 3000)}]", "ABC", "on 2026-11-10"),
+        (f"{NEW_7}checked: [{OFF_5}, {compared('11-10', 3000)}]", "ABC", "the whole log counts"),
+        # nobody found it off, and the new one was never compared
+        (f"{NEW_7}checked: [{TRUE_1}]", "ABCD", "since it was new, 2026-11-07"),
+        (f"{NEW_7}checked: [{compared('11-03', 3000)}]", "BCD", "since it was new, 2026-11-07"),
+        # nobody found it off, and the new one is true
+        (f"{NEW_7}checked: [{TRUE_1}, {TRUE_7}]", "CD", "its last check that found it true was on"),
+        # the new one is off: the old one was true when last compared
+        (f"{NEW_7}checked: [{TRUE_1}, {compared('11-09', 2700)}]", "ABCD", "since it was new"),
+        (f"{NEW_7}checked: [{TRUE_1}, {TRUE_7}, {compared('11-09', 2700)}]", "CD", "on 2026-11-07"),
+        # that it was replaced is struck out: one gauge, off since
+        (f"{OTHER}checked: [{TRUE_1}, {OFF_5}, {compared('11-10', 3000)}]", "ABCD", "on 2026-11-01"),
+        # as written by hand
+        (f"fitted: 2026-11-07, checked: [{TRUE_1}, {OFF_5}, {compared('11-10', 3000)}]", "ABC", "replaced"),
+        # one gauge alone
+        (f"checked: [{TRUE_1}, {compared('11-03', 2700)}, {compared('11-04', 3000)}]", "ABCD", "11-01"),
+    ],
+)  # fmt: skip
+def test_what_was_read_on_a_gauge_that_was_replaced_is_found_by_its_comparisons(
+    written: str, found: str, why: str
+) -> None:
+    made = book("", log=ON_G1, cards="ABCD")
+    assert made.station is not None
+    gauge = typed_gauge(written)
+    made = replace(made, station=replace(made.station, gauges=(gauge,)))
+    got = by_fills(made, Asked(gauge="g1"), TODAY)
+    assert "".join(sorted(s.id for s in got.suspects)) == found
+    assert why in got.why_since
+
+
+def typed_gauge(written: str) -> Gauge:
+    made = make_book({}, station=f"gauges: [{{name: G1, master: yes, {written}}}]\n")
+    assert made.station is not None
+    return made.station.gauges[0]
 
 
 # --- letting go

@@ -3313,6 +3313,8 @@ def test_a_permit_under_another_name_is_none() -> None:
 
 
 LINE_AT = "at=2026-11-%s+01:00; cylinder=A; by=MV; act=%s"
+CHANGED = "{on: 2026-11-21, by: MV, did: changed, outlet: yoke, thread: 3/4-14 NPSM, rating: 3442 psi, disc: 5000 psi}"
+GONE = "void: {on: 2026-11-22, by: MV, why: wrong card}"
 OF_THE_21ST = "[{on: 2026-11-21, by: MV, to: nitrox}]"
 
 
@@ -3335,6 +3337,26 @@ OF_THE_21ST = "[{on: 2026-11-21, by: MV, to: nitrox}]"
         ({"sent": "[{on: 2026-11-20, to: N, for: repair, back: 2026-11-21, refitted: 2026-11-21, refitted_by: MV}]"}, [], False),
         ({"cleaned": OF_THE_21ST.replace("11-21", "11")}, [], False),
         ({"cleaned": OF_THE_21ST.replace("nitrox", "air")}, [], True),
+        # who worked on the valve, or cleaned it, is somebody who can be asked, and says so
+        ({"valve_work": f"[{CHANGED}]"}, [], False),
+        ({"valve_work": f"[{CHANGED.replace('MV', 'Northside Valves')}]"}, [], False),
+        ({"valve_work": f"[{CHANGED.replace('by: MV, ', '')}]"}, [], True),
+        ({"valve_work": f"[{CHANGED.replace('MV', 'nobody')}]"}, [], True),
+        ({"valve_work": f"[{CHANGED.replace('MV', 'ZZ')}]"}, [], True),
+        ({"valve_work": f"[{CHANGED[:-1]}, {GONE}}}]"}, [], True),
+        ({"valve_work": "[{on: 2026-11-21, by: MV, did: serviced, stayed_on: yes}]"}, [], True),
+        ({"valve_work": "[{on: 2026-11-21, by: MV, did: serviced, bled: heard}]"}, [], False),
+        # of the day of the fill before, by its time; without one nobody knows
+        ({"valve_work": f"[{CHANGED.replace('11-21', '11-20')[:-1]}, at: '08:00'}}]"}, [], True),
+        ({"valve_work": f"[{CHANGED.replace('11-21', '11-20')[:-1]}, at: '21:00'}}]"}, [], False),
+        ({"valve_work": f"[{CHANGED.replace('11-21', '11-20')}]"}, [], False),
+        ({"cleaned": OF_THE_21ST.replace("to:", "bled: heard, to:")}, [], False),
+        ({"cleaned": OF_THE_21ST.replace("to:", "bled: heard, to:").replace("by: MV, ", "")}, [], True),
+        # another cleaning, but not itself
+        ({"cleaned": OF_THE_21ST[:-1] + ", {on: 2026-11-20, by: MV, to: oxygen, bled: heard}]"}, [], False),
+        # what reaches through the wall opens nothing; nor does what a supplier has
+        ({"requalified": "[{on: 2024-03, method: hydrostatic, by: T123}, {on: 2026-11-21, method: ultrasonic, by: T123, result: pass}]"}, [], True),
+        ({"sent": "[{on: 2026-11-20, to: N, for: supplier-return, back: 2026-11-21}]"}, [], True),
     ],
 )  # fmt: skip
 def test_a_cleaning_is_of_an_empty_cylinder(

@@ -476,6 +476,43 @@ def test_what_rises_without_a_fill(log: list[str], found: list[tuple[str, str]])
     assert rises(*log) == found
 
 
+@pytest.mark.parametrize(
+    ("work", "rose"),
+    [
+        ({"valve_work": "[{on: 2026-11-07, by: MV, did: changed}]"}, True),
+        # initials that are left out let nothing out, and hide no fill either
+        ({"valve_work": "[{on: 2026-11-07, did: changed}]"}, True),
+        ({"valve_work": "[{on: 2026-11-07, by: nobody, did: changed}]"}, True),
+        ({"cleaned": "[{on: 2026-11-07, to: nitrox}]"}, True),
+        ({"valve_work": "[{on: 2026-11-07, by: MV, did: serviced, stayed_on: yes}]"}, False),
+        ({"valve_work": "[{on: 2026-11-07, by: MV, did: serviced}]"}, False),
+        ({}, False),
+    ],
+)
+def test_what_is_full_after_work_that_opened_it_was_filled(
+    work: dict[str, str], rose: bool
+) -> None:
+    full = [read("2026-11-05", "2900 psi"), read("2026-11-10", "2900 psi")]
+    assert bool(rises(*full, **work)) is rose
+
+
+@pytest.mark.parametrize("by", ["", "by: nobody, ", "by: ZZ, "])
+@pytest.mark.parametrize(
+    "work",
+    [
+        {"valve_work": "[{on: 2026-11-03, by: MV, did: serviced, bled: heard}]"},
+        {"cleaned": "[{on: 2026-11-03, by: MV, to: nitrox, bled: heard}]"},
+        {"held": "[{on: 2026-11-03, by: MV, why: dent, bled: heard}]"},
+    ],
+)
+def test_what_nobody_who_can_be_asked_heard_is_not_known_to_be_empty(
+    work: dict[str, str], by: str
+) -> None:
+    assert str(contents_of(book_of(**work), "A").pressure) == "0 psi"
+    unasked = {name: said.replace("by: MV, ", by) for name, said in work.items()}
+    assert contents_of(book_of(**unasked), "A").pressure is None
+
+
 def test_a_customers_may_be_filled_elsewhere() -> None:
     assert rises(KNOWN, ROSE, use="customer", owner="C-0192") == []
 

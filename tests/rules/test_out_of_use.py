@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from tankbook.records.book import Book
 from tankbook.records.rulerow import Gate
 from tankbook.rules.gate import may_fill, shut_by, station_reasons
-from tankbook.rules.out_of_use import before_opening, parts_out, refused_by_name
+from tankbook.rules.out_of_use import before_opening, part_reasons, parts_out, refused_by_name
 from tankbook.rules.schedule import due, due_of_station
 
 AIR = "air_tests: [{on: 2026-10-12, standard: cga-grade-e, result: pass, co: 1 ppm}]\n"
@@ -55,6 +55,8 @@ def points(*each: tuple[int, int]) -> str:
     """What a gauge read, and what was true, at several points of one day."""
     return f"checked: [{', '.join(f'{{{CHECK}, reads: {r} psi, true: {t} psi}}' for r, t in each)}]"
 
+
+GONE = "void: {on: 2026-10-03, by: MV, why: it was another}"
 
 CASES: dict[str, tuple[str, set[str]]] = {
     "nothing": ("", set()),
@@ -136,6 +138,36 @@ CASES: dict[str, tuple[str, set[str]]] = {
     "a new gauge": (
         gauges(f"name: G1, master: yes, fitted: 2026-10-02, {LOW}"),
         set(),
+    ),
+    "a gauge replaced by a new one": (
+        gauges(f"name: G1, master: yes, renewed: [{{on: 2026-10-02, by: MV}}], {LOW}"),
+        set(),
+    ),
+    "a gauge replaced, which is struck out": (
+        gauges(f"name: G1, master: yes, renewed: [{{on: 2026-10-02, by: MV, {GONE}}}], {LOW}"),
+        {"gauge G1", "station"},
+    ),
+    "a gauge replaced before it was off": (
+        gauges(f"name: G1, master: yes, renewed: [{{on: 2026-09-30, by: MV}}], {LOW}"),
+        {"gauge G1", "station"},
+    ),
+    "a gauge replaced on the day on which it was off": (
+        gauges(f"name: G1, master: yes, renewed: [{{on: 2026-10-01, by: MV}}], {LOW}"),
+        {"gauge G1", "station"},
+    ),
+    "a gauge replaced that day, and compared again at the same point": (
+        gauges(
+            "name: G1, master: yes, renewed: [{on: 2026-10-01, by: MV}],"
+            f" {points((2800, 3000), (3000, 3000))}"
+        ),
+        set(),
+    ),
+    "a gauge off, beside one that was compared before it was replaced": (
+        gauges(
+            f"name: G1, {LOW}",
+            f"name: G2, renewed: [{{on: 2026-10-02, by: MV}}], {points((3000, 3000))}",
+        ),
+        {"gauge G1", "station"},
     ),
     "a bank whose test lapsed, beside another": (
         f"banks: [{{name: B1, {LAPSED}}}, {{name: B2, {TESTED}}}]\n",
@@ -409,3 +441,59 @@ def test_a_valve_that_lifted_late_is_mended_and_not_tried_again(
     assert made.station
     due = [d for d in due_of_station(made, made.station, TODAY) if d.part == "R1"]
     assert [d.failed for d in due] == [shut]  # what is due says no other
+
+
+def mends(station: str) -> str:
+    return " ".join(r.mend for r in part_reasons(make_book({}, station=station), TODAY))
+
+
+DOUBT = (
+    "fitted: 2026-10, renewed: [{on: 2026-10-20, by: MV, void: {on: 2026-10-21, by: MV, why: no}}]"
+)
+STRUCK_NEW = "{on: 2026-10-20, by: MV, repaired: a new one was fitted, void: {on: 2026-10-21, by: MV, why: no}}"
+FAILED_BEFORE = "{on: 2026-09-10, by: MV, result: fail}"
+
+
+@pytest.mark.parametrize(
+    ("station", "mend"),
+    [
+        (gauges(f"name: G1, master: yes, {LOW}"), "`tankbook station gauge G1 --new`"),
+        # what was found on the day is compared again, of the new one
+        (
+            gauges(f"name: G1, master: yes, renewed: [{{on: 2026-10-01}}], {LOW}"),
+            "compare it near 3000 psi, `tankbook station gauge-check G1`",
+        ),
+        # a month that may be of an entry that is struck out
+        (
+            gauges(f"name: G1, master: yes, {DOUBT}, {LOW.replace('2026-10-01', '2026-09-10')}"),
+            "record it, `tankbook station gauge G1 --new --on DAY`",
+        ),
+        (
+            whips(f"name: W1, fitted: 2026-10, checked: [{FAILED_BEFORE}, {STRUCK_NEW}]"),
+            "record it, `tankbook station whip W1 --new --on DAY`",
+        ),
+        (
+            f"regulator: {{fitted: 2026-10, checked: [{FAILED_BEFORE}, {STRUCK_NEW}]}}\n",
+            "record it, `tankbook station regulator --new --on DAY`",
+        ),
+        (
+            f"relief_valves: [{{name: R1, fitted: 2026-10, checked: [{FAILED_BEFORE}, {STRUCK_NEW}]}}]\n",
+            "record it, `tankbook station relief R1 --new --on DAY`",
+        ),
+    ],
+)  # fmt: skip
+def test_what_mends_a_doubt_of_when_a_part_was_new(station: str, mend: str) -> None:
+    assert mend in mends(station)
+
+
+@pytest.mark.parametrize(
+    "station",
+    [
+        gauges(f"name: G1, master: yes, {DOUBT}, {LOW.replace('2026-10-01', '2026-09-10')}").replace(
+            "renewed: [", "renewed: [{on: 2026-10-07, by: MV}, "
+        ),
+        whips(f"name: W1, fitted: 2026-10, checked: [{FAILED_BEFORE}, {STRUCK_NEW}, {STRUCK_NEW[:36]}a new one was fitted}}]"),
+    ],
+)  # fmt: skip
+def test_the_mend_of_a_doubt_mends(station: str) -> None:
+    assert not parts_out(make_book({}, station=station), TODAY)

@@ -98,9 +98,9 @@ def _every_finding(book: Book, today: dt.date) -> Iterator[Finding]:
     for card in book.cylinders.values():
         yield from of_card(book, card, today)
     for doubles in book.sets.values():
-        yield from _of_set(book, doubles, today)
+        yield from of_set(book, doubles, today)
     for name in named_in_log(book):
-        yield from _of_lines(book, name, today)
+        yield from of_lines(book, name, today)
 
 
 def against(book: Book, id_: str, today: dt.date, *, station: bool = True) -> tuple[Finding, ...]:
@@ -160,16 +160,16 @@ def touching(book: Book, today: dt.date, only: Collection[str] = ()) -> dict[str
 def _own(book: Book, id_: str, today: dt.date) -> Iterator[Finding]:
     """What the checks of a cylinder or set and of its lines say."""
     if id_ in book.sets:
-        yield from _of_set(book, book.sets[id_], today)
-        yield from _of_lines(book, id_, today)
+        yield from of_set(book, book.sets[id_], today)
+        yield from of_lines(book, id_, today)
         return
     if id_ in book.cylinders:
         yield from of_card(book, book.cylinders[id_], today)
-    yield from _of_lines(book, id_, today)
+    yield from of_lines(book, id_, today)
     for name in sets_with(book).get(id_, ()):
         if name in book.sets:
-            yield from _of_set(book, book.sets[name], today)
-            yield from _of_lines(book, name, today)
+            yield from of_set(book, book.sets[name], today)
+            yield from of_lines(book, name, today)
 
 
 def _shared_touching(book: Book, id_: str, today: dt.date, station: bool) -> Iterator[Finding]:
@@ -217,7 +217,7 @@ def _told_of(book: Book, card: Cylinder, today: dt.date) -> tuple[str, bool] | N
     told of it. No check of that kind asks for twins."""
     adverse = [c for c in _BY_SCOPE[Scope.CYLINDER] if c.adverse or c.code in _LET_GO]
     found = (f for each in adverse for f in _ask_of_card(each, book, card, today))
-    lines = (f for f in _of_lines(book, card.id, today) if CHECKS[f.code].adverse)
+    lines = (f for f in of_lines(book, card.id, today) if CHECKS[f.code].adverse)
     every = [f for f in (*found, *lines) if f.severity is not Severity.ADVICE]
     first = next((f for f in every if f.severity is Severity.FAULT), None)
     if first is not None:
@@ -229,13 +229,15 @@ def _told_of(book: Book, card: Cylinder, today: dt.date) -> tuple[str, bool] | N
 
 
 @once_per_book
-def _of_set(book: Book, doubles: Doubles, today: dt.date) -> tuple[Finding, ...]:
+def of_set(book: Book, doubles: Doubles, today: dt.date) -> tuple[Finding, ...]:
+    """The findings of the checks that look at one set."""
     checks, own = _BY_SCOPE[Scope.SET], (doubles.id,)
     return tuple(f for each in checks for f in _ask(each, book, today, OF_SET, doubles, own))
 
 
 @once_per_book
-def _of_lines(book: Book, name: str, today: dt.date) -> tuple[Finding, ...]:
+def of_lines(book: Book, name: str, today: dt.date) -> tuple[Finding, ...]:
+    """The findings of the checks that look at the lines of one id."""
     lines, own = all_lines_of(book, name), (name,)
     checks = _BY_SCOPE[Scope.LINES] if lines else ()
     return tuple(f for each in checks for f in _ask(each, book, today, _OF_LINES, lines, own))

@@ -8,11 +8,11 @@ from __future__ import annotations
 
 import datetime as dt
 import re
-from collections.abc import Iterator, Mapping, Sequence, Set
+from collections.abc import Callable, Iterator, Mapping, Sequence, Set
 
 from tankbook.gas import Gas
 from tankbook.records.cylinder import Cylinder, Doubles
-from tankbook.records.entries import HEARD_OUT, Rentals, standing
+from tankbook.records.entries import HEARD_OUT, Cleaned, Rentals, standing
 from tankbook.records.fields import attributes_of
 from tankbook.records.kinds import EMPTY, Adverse, holds_gas, is_empty
 from tankbook.records.log import Lines, LogLine
@@ -46,7 +46,7 @@ from tankbook.rules.mixed import Mix, MixRange
 from tankbook.rules.of_nobody import StrangeName
 from tankbook.rules.overfilled import Remark, Stood, is_of_fill, is_of_open_day, told_of
 from tankbook.rules.said_pressures import pressures_stood
-from tankbook.rules.signing import is_outside, why_not
+from tankbook.rules.signing import is_outside, why_nobody_to_ask, why_not
 from tankbook.rules.spelling import ids_like
 from tankbook.rules.wording import (
     asks_if_overfilled,
@@ -577,16 +577,17 @@ def contents_explained(
 
 @on_cylinder("cleaned-while-full", WARN, since="0.2")
 def cleanings_are_of_empty_ones(
-    card: Cylinder, about: Lines, looked_inside: Sequence[dt.date]
+    card: Cylinder,
+    about: Lines,
+    let_out_before: Callable[[Cleaned], Sequence[dt.datetime]],
+    people: People,
 ) -> Iterator[Says]:
     """Nobody cleans a cylinder that holds gas: it was let out and that is not logged, or the
     cleaning is another's."""
-    opened = [*looked_inside, *(test.on.first for test in standing(card.requalified))]
-    opened += [journey.on.first for journey in standing(card.sent)]
-    opened += [work.on.first for work in standing(card.valve_work) if work.is_off]
     newest = {cleaning.to: cleaning for cleaning in standing(card.cleaned)}
     for cleaning in newest.values():
-        if cleaning.bled in HEARD_OUT:
+        asked = not why_nobody_to_ask(people, cleaning.by, cleaning.on)
+        if cleaning.bled in HEARD_OUT and asked:
             continue
         on = cleaning.on
         stood = [n for n in about if n.at.date() < on.first and n.to is not None]
@@ -595,11 +596,18 @@ def cleanings_are_of_empty_ones(
         left = stood[-1].to if stood else None
         emptied = any(_shows_empty(n) for n in since if n.at.date() <= on.last)
         emptied = emptied or any(_begun_at(n) < EMPTY for n in since[:1])
-        opened_since = any(stood[-1].at.date() <= day <= on.last for day in opened if stood)
-        if holds_gas(left) and not emptied and not opened_since:
+        opened = any(_came_later(when, stood[-1]) for when in let_out_before(cleaning) if stood)
+        if holds_gas(left) and not emptied and not opened:
             text = f"it was cleaned on {on}, and by the log it stood at {left}"
             mend = "log that it was drained; or correct the day, or strike the cleaning out"
             yield Says(cleaning.source.at("on"), text, mend)
+
+
+def _came_later(when: dt.datetime, line: LogLine) -> bool:
+    """Whether work came after a line of the log, or may have: of work of that day without a time
+    nobody knows."""
+    then = dt.datetime.combine(line.at.date(), time_of_day(line.at))
+    return when >= then or when == dt.datetime.combine(then.date(), dt.time.min)
 
 
 def _begun_at(line: LogLine) -> GaugePressure:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Callable, Mapping
+from functools import partial
 from itertools import pairwise
 from typing import Any
 
@@ -21,6 +22,7 @@ from tankbook.rules.fill_history import (
     days_looked_inside,
     filled_elsewhere,
     gas_readings_of,
+    let_out_before,
     lines_about,
     read_otherwise,
     rentals_of,
@@ -164,6 +166,7 @@ _OF_CARD: Mapping[str, CardPart] = {
     "about": lambda book, card, today: lines_about(book, card.id),
     "filled": lambda book, card, today: fills_of(book, card),
     "looked_inside": lambda book, card, today: days_looked_inside(book, card),
+    "let_out_before": lambda book, card, today: partial(let_out_before, book, card),
     "unsigned_strikes": lambda book, card, today: unsigned_strikes(book, card, today),
     "telling_rentals": lambda book, card, today: telling_rentals(book, card),
     "filled_hot": lambda book, card, today: filled_hot(book, card),

@@ -11,7 +11,7 @@ from tankbook.records.settings import People
 from tankbook.records.valve import ValveWork, out_of_order
 from tankbook.records.words import Bled, ValveDone
 from tankbook.rules.checks.declared import ADVICE, FAULT, WARN, Says, on_cylinder
-from tankbook.rules.signing import is_outside, names_nobody
+from tankbook.rules.signing import why_nobody_to_ask
 
 _OF_INSERT = frozenset({"insert", "insert_in"})
 _STAYS = frozenset({ValveDone.INSERT, ValveDone.READ})
@@ -48,7 +48,7 @@ def work_is_signed(
     """Whoever worked on a valve, or read it, is one of the ledger's people or a firm by its name:
     which valve is on rests on their word. A look inside since has read it again."""
     for work in standing(card.valve_work):
-        wrong = _unsigned(people, work)
+        wrong = why_nobody_to_ask(people, work.by, work.on)
         if wrong:
             past = any(day >= work.on.last for day in looked_inside)
             text = f"its valve work of {work.on} ({work.did}) is on record, and {wrong}"
@@ -56,22 +56,6 @@ def work_is_signed(
             yield Says(
                 work.source.at("on"), text, mend, ADVICE if past else None if work.by else WARN
             )
-
-
-def _unsigned(people: People, work: ValveWork) -> str:
-    """Why who did some work is nobody that anybody can ask."""
-    by = work.by
-    if not by:
-        return "nobody's initials stand beside it"
-    if names_nobody(by):
-        return f"{by} is nobody's name"
-    if is_outside(people, by) or not people:
-        return ""
-    person = people.get(by)
-    if person is None:
-        return f"{by} is not among the people of tankbook.yaml"
-    left = person.left
-    return f"{by} left on {left}" if left and left.last < work.on.first else ""
 
 
 @on_cylinder("valve-work-undated", FAULT, since="0.2")
