@@ -328,7 +328,7 @@ def hold_all(
     """
     reasons = signer_reasons(book, by, on) + line_reasons(why=why)
     if not recall.suspects and not recall.banks:
-        reasons.append("the recall touches no cylinder")
+        reasons.append(f"the recall touches no cylinder{_as_known(recall)}")
     if reasons:
         return refusal(reasons)
     drafts = []
@@ -346,15 +346,23 @@ def hold_all(
     if not drafts and not station.edits:
         also = ", and so is every bank" if recall.banks else ""
         other = list(_not_held(book, recall, ()))
+        also += _as_known(recall)
         already = f"every cylinder of the recall is held for that already{also}"
-        return refusal([already] if len(other) < len(recall.suspects) or also else other)
+        held = len(other) < len(recall.suspects) or recall.banks
+        return refusal([already] if held else [f"{each}{_as_known(recall)}" for each in other])
     ids, banks = tuple(d.record.id for d in drafts), station.banks
     said = [named(ids)] if ids else []
     said += [f"{'bank' if len(banks) == 1 else 'banks'} {', '.join(banks)}"] if banks else []
-    sentence = f"Held {' and '.join(said)}: {why}"
+    known = f" (NOT ALL: {places} cannot be read)" if (places := recall.not_read) else ""
+    sentence = f"Held{known} {' and '.join(said)}: {why}"
     notes = (*_notes(book, recall, ids), *station.notes)
     act = act_of("recall", drafts, sentence, notes, station.edits)
     return sound(book, act, drafts, on, fact=True)
+
+
+def _as_known(recall: Recall) -> str:
+    """That what is said is so as far as the records can be read; or nothing."""
+    return f", as far as the records can be read: {recall.not_read} cannot" if recall.unread else ""
 
 
 class _SetAside(Struct, frozen=True):
@@ -384,6 +392,8 @@ def _banks_set_aside(book: Book, recall: Recall, entry: BankHeld) -> _SetAside:
 
 
 def _notes(book: Book, recall: Recall, held: tuple[str, ...]) -> Iterator[str]:
+    for each in recall.unread:
+        yield f"THE LIST IS NOT WHOLE: {each.text}; mend it, then recall once more"
     yield from _not_held(book, recall, held)
     rung = [s for s in recall.suspects if s.ring]
     if rung:
