@@ -230,6 +230,11 @@ def reference_reasons(option: str, text: str) -> list[str]:
     return reasons
 
 
+def minute_of(at: dt.time | None) -> dt.time | None:
+    """A time of the day as entries have it: by the minute."""
+    return at.replace(second=0, microsecond=0) if at else None
+
+
 def owner_told(how: str, by: str, on: dt.date) -> Told | None:
     """That the owner was told, and how; None where nobody has told them."""
     return Told(on=on, by=by, how=how) if how else None

@@ -12,6 +12,7 @@ from tankbook.acts.common import (
     Draft,
     added_note,
     line_reasons,
+    minute_of,
     owner_told,
     reference_reasons,
     refusal,
@@ -222,6 +223,7 @@ def refuse_stranger(
     reasons: Sequence[str] = (),
     told_how: str = "",
     note: str = "",
+    at: dt.time | None = None,
 ) -> Act | Refusal:
     """Record the refusal of a cylinder that has no card, by its serial.
 
@@ -233,6 +235,7 @@ def refuse_stranger(
         reasons: what was shown; without any, what the gate has against it by its marks.
         told_how: how the owner was told; empty if not yet.
         note: anything worth keeping.
+        at: the time of that day, where it is known.
     """
     wrong = unread(book) + signer_reasons(book, by, on)
     wrong += [r for each in reasons for r in line_reasons(reason=each)]
@@ -249,6 +252,7 @@ def refuse_stranger(
     entry = RefusedStranger(
         on=PartialDate.of(on), by=by, serial=card.serial, maker=card.maker, marks=card.marks,
         reasons=shown, told=owner_told(told_how, by, on), note=note or None,
+        at=minute_of(at),
     )  # fmt: skip
     on_file = maybe_on_file(then, card, on)
     notes = [*_known(then, card, on), *shown]

@@ -15,6 +15,7 @@ from tankbook.acts.common import (
     act_of,
     cylinders_of,
     line_reasons,
+    minute_of,
     named,
     refusal,
     signer_reasons,
@@ -341,7 +342,7 @@ def hold_all(
             gas = recall.gas or None
             entry = Held(on=PartialDate.of(on), by=by, why=why, recall=gas, at=then)
             drafts.append(Draft(cylinder).enter("held", entry).stand(book))
-    minute = at.replace(second=0, microsecond=0) if at else None
+    minute = minute_of(at)
     station = _banks_set_aside(book, recall, BankHeld(on=on, at=minute, why=why, by=by))
     if not drafts and not station.edits:
         also = ", and so is every bank" if recall.banks else ""

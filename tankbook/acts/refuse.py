@@ -11,6 +11,7 @@ from tankbook.acts.common import (
     added_note,
     cylinders_of,
     line_reasons,
+    minute_of,
     named,
     owner_told,
     refusal,
@@ -41,6 +42,7 @@ def refuse(
     told_how: str = "",
     gas: Gas | None = None,
     note: str = "",
+    at: dt.time | None = None,
 ) -> Act | Refusal:
     """Record a refusal. Without reasons, they are what the gate has against a fill.
 
@@ -53,6 +55,7 @@ def refuse(
         told_how: how the owner was told; empty if not yet.
         gas: the gas that was wanted.
         note: anything worth keeping.
+        at: the time of that day, where it is known: a look that passes later that day answers it.
     """
     cylinders, wrong = cylinders_of(book, ids)
     wrong += signer_reasons(book, by, on)
@@ -70,7 +73,7 @@ def refuse(
             )
         entry = Refused(
             on=PartialDate.of(on), by=by, reasons=shown, told=owner_told(told_how, by, on),
-            note=note or None,
+            note=note or None, at=minute_of(at),
         )  # fmt: skip
         drafts.append(Draft(cylinder).enter("refused", entry))
         notes += [*notes_of(known, cylinder), *(f"{cylinder.id}: {text}" for text in shown)]
