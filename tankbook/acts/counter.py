@@ -38,10 +38,11 @@ from tankbook.rules.counter import (
     stolen_open,
 )
 from tankbook.rules.gate import may_fill
-from tankbook.rules.signing import why_not_certified
+from tankbook.rules.signing import bench_of, why_not_certified
 from tankbook.rules.spelling import maker_named, plain_serial
 from tankbook.rules.status import worked_out
 from tankbook.rules.twins import LONG_SERIAL, is_worn
+from tankbook.rules.under_pressure import STAND_CLEAR, danger_said
 from tankbook.rules.wording import says_no_proof, says_nothing
 from tankbook.units import PartialDate
 
@@ -255,7 +256,9 @@ def refuse_stranger(
         at=minute_of(at),
     )  # fmt: skip
     on_file = maybe_on_file(then, card, on)
-    notes = [*_known(then, card, on), *shown]
+    word = danger_said(bench_of(book), *shown, note)
+    notes = [f"DANGER, if it holds pressure ({word}): {STAND_CLEAR}"] if word else []
+    notes += [*_known(then, card, on), *shown]
     notes += [f"if it is {i}, refuse that as well: `tankbook refuse {i}`" for i in on_file]
     if not told_how:
         notes.append(_NOT_TOLD.format(serial=card.serial))

@@ -14,6 +14,7 @@ from tankbook.acts.common import (
     Draft,
     act_of,
     cylinders_of,
+    dangers,
     line_reasons,
     minute_of,
     named,
@@ -75,9 +76,12 @@ def hold(
     drafts = [d.stand(book) for d in drafts]
     sentence = f"Held {named(c.id for c in cylinders)}: {why}"
     notes = (
-        f"{d.record.id} stays {d.record.status}; the hold stands besides"
-        for d in drafts
-        if d.record.status is not Status.HELD
+        *dangers(book, drafts, on),
+        *(
+            f"{d.record.id} stays {d.record.status}; the hold stands besides"
+            for d in drafts
+            if d.record.status is not Status.HELD
+        ),
     )
     return sound(book, act_of("hold", drafts, sentence, notes), drafts, on, fact=True)
 

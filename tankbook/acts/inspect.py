@@ -12,6 +12,7 @@ from tankbook.acts.bleeding import TAKEN_FOR_FULL, ask, held_for_full, taken_as_
 from tankbook.acts.common import (
     Draft,
     act_of,
+    dangers,
     named,
     owner_told,
     refusal,
@@ -105,7 +106,8 @@ def inspect(
     if bled is None and is_inside(book, checklist):
         notes.append(ask(look.id for look in looks))
     sentence = _sentence([look.id for look in looks], [m.entry for m in done])
-    act = act_of("inspect", drafts, sentence, (*notes, *still_against(book, drafts, on)))
+    notes = [*dangers(book, drafts, on), *notes, *still_against(book, drafts, on)]
+    act = act_of("inspect", drafts, sentence, notes)
     return sound(book, act, drafts, on, fact=not all(m.passed for m in done), hints=_HINTS)
 
 

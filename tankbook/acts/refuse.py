@@ -10,6 +10,7 @@ from tankbook.acts.common import (
     act_of,
     added_note,
     cylinders_of,
+    dangers,
     line_reasons,
     minute_of,
     named,
@@ -79,6 +80,7 @@ def refuse(
         notes += [*notes_of(known, cylinder), *(f"{cylinder.id}: {text}" for text in shown)]
         alloy = said_of(known, cylinder)
         notes += [f"{cylinder.id}: tell the owner: its alloy is {alloy}"] if alloy else []
+    notes = [*dangers(book, drafts, on), *notes]
     if not told_how:
         notes.append(NOT_TOLD.format(id=cylinders[0].id))
     ending = f", owner told, {told_how}, by {by}" if told_how else f", by {by}"

@@ -152,6 +152,12 @@ def speaks_of_harm(text: str) -> str:
     return first_of_shell(_SAY.without("people", plainly(text)), _SAY.listed("shell"))
 
 
+def says_giving_way(text: str) -> str:
+    """The word by which a text says that gas gets out of a shell, or that it may give way, and not
+    of a fitting; or an empty text."""
+    return first_of_shell(text, _SAY.listed("giving way"))
+
+
 def sets_aside(text: str) -> str:
     """The words by which a note sets a cylinder aside, or an empty text."""
     rest = _SAY.without("fails to", plainly(text))
