@@ -358,7 +358,7 @@ def hold_all(
     ids, banks = tuple(d.record.id for d in drafts), station.banks
     said = [named(ids)] if ids else []
     said += [f"{'bank' if len(banks) == 1 else 'banks'} {', '.join(banks)}"] if banks else []
-    known = f" (NOT ALL: {places} cannot be read)" if (places := recall.not_read) else ""
+    known = f" (NOT ALL: {places} not read)" if (places := recall.not_read) else ""
     sentence = f"Held{known} {' and '.join(said)}: {why}"
     notes = (*_notes(book, recall, ids), *station.notes)
     act = act_of("recall", drafts, sentence, notes, station.edits)

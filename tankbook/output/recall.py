@@ -153,7 +153,7 @@ def headline(recall: Recall) -> str:
     since = f" since {plain_date(recall.since)}" if recall.since else ""
     since += f" until {plain_date(recall.until)}" if recall.until else ""
     unread = recall.not_read
-    since += f": THE LIST IS NOT WHOLE ({unread} cannot be read)" if unread else ""
+    since += f": THE LIST IS NOT WHOLE ({unread} not read)" if unread else ""
     found = recall.suspects
     banks = f" and {counted(len(recall.banks), 'bank')}" if recall.banks else ""
     if not found:

@@ -133,8 +133,9 @@ def _flattened(
         before = every[: next(i for i, e in enumerate(every) if e is entry)]
         of = {r: [e for e in before if _quotes(r, e)] for r in entry.reasons if _is_quote(r)}
         own = tuple(r for r in entry.reasons if not of.get(r))
-        if own:
-            kept.append(replace(entry, reasons=own) if own != entry.reasons else entry)
+        if own or entry.note:  # a note may say more than what is quoted
+            shown = own or entry.reasons
+            kept.append(replace(entry, reasons=shown) if shown != entry.reasons else entry)
         elif entry.told:
             named = {(e.on, e.by) for quoted in of.values() for e in quoted}
             kept = [

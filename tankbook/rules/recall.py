@@ -203,6 +203,9 @@ _ASIDE = ("checklists/", "bookings.", "contacts.")
 """Files that say of no fill, no cylinder and no source."""
 
 
+_TELLING = ("fills/", "station.")
+"""Files of which a line that is gone may have told of a fill or a source; of a card the whole."""
+
 _NO_CARDS = (*_ASIDE, "fills/", "station.")
 """Those that name no cylinder by what it is."""
 
@@ -215,7 +218,8 @@ def not_seen(book: Book, aside: tuple[str, ...] = _ASIDE) -> tuple[NotSeen, ...]
         if each.severity is Severity.FAULT:
             found.setdefault(each.where.path, NotSeen(str(each.where), str(each)))
     for gone in book.absence.gone:
-        if not gone.kept:
+        whole = not gone.line and not gone.place
+        if not gone.kept and (whole or gone.path.startswith(_TELLING)):
             place = f"{gone.path}:{gone.line}" if gone.line else gone.path
             found.setdefault(gone.path, NotSeen(place, gone.text))
     return tuple(each for path, each in found.items() if not path.startswith(aside))

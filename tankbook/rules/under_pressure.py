@@ -10,6 +10,7 @@ from tankbook.records.cylinder import Cylinder
 from tankbook.records.entries import standing
 from tankbook.records.kinds import is_empty
 from tankbook.records.life import still_open
+from tankbook.records.words import Status
 from tankbook.rules.clearing import open_damage, open_findings, open_inspection
 from tankbook.rules.counter import refused_before
 from tankbook.rules.fill_history import contents_of, rentals_of
@@ -78,7 +79,8 @@ def under_pressure(book: Book, card: Cylinder, *, unknown: bool = False) -> str:
         card: the cylinder.
         unknown: also where nobody recorded what it holds.
     """
-    if status_of(book, card).gone:
+    status = status_of(book, card)
+    if status.gone and status is not Status.CONDEMNED:  # that one may be full and here
         return ""
     pressure = contents_of(book, card.id).pressure
     if is_empty(pressure) or (pressure is None and not unknown):

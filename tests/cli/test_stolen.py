@@ -570,6 +570,19 @@ def test_of_a_refusal_that_quotes_another_what_it_says_besides_is_told(
     assert refusals(tb, ledger) == [OLD, *([second] if kept else [])]
 
 
+def test_what_the_note_of_a_quote_says_is_told(tb: Run, ledger: Path) -> None:
+    do(tb, ledger, "refuse", "RB-014", "--reason", "hydro lapsed", on="2026-11-20")
+    quote = (
+        "--reason",
+        "it was refused here on 2026-11-20 by MV",
+        "--note",
+        "bulges at the foot now",
+    )
+    do(tb, ledger, "refuse", "RB-014", *quote, on="2026-11-21")
+    assert len(refusals(tb, ledger)) == 2
+    assert tb("may-fill", "RB-014", "--on", ON, "--ledger", ledger).code == 1
+
+
 def test_refusals_that_only_quote_each_other_are_told(tb: Run, ledger: Path) -> None:
     """Of one that is gone from the files nothing but they tell."""
     card = ledger / "cylinders/RB-014.yaml"

@@ -24,6 +24,7 @@ ON_CARD = {
     "a hold": {"held": "[{on: 2026-11-23, by: MV, why: bulge on the wall}]"},
     "a hold let go": {"held": "[{on: 2026-11-18, by: MV, why: crack at the neck, released: 2026-11-20, released_by: MV, released_why: looked over}]"},
     "a rejection": {"rejected": "[{on: 2026-11-23, by: MV, why: neck cracked}]"},
+    "a condemning": {"condemned": "[{on: 2026-11-24, by: T123, why: crack at the neck}]", "status": "condemned"},
     "a refusal": {"refused": "[{on: 2026-11-23, by: MV, reasons: [was in a fire]}]"},
     "the note of a refusal": {"refused": "[{on: 2026-11-23, by: MV, reasons: [no sticker], note: hissing at the shoulder}]"},
     "a finding": {"inspected": "[{on: 2026-11-23, by: MV, checklist: outside, result: hold, findings: [{step: body, result: hold, what: bulge}]}]"},
