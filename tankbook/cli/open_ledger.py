@@ -15,7 +15,6 @@ from msgspec.structs import replace
 
 from tankbook.cli import loud, option_values
 from tankbook.cli.answer import DONE, NO, Answer, RequestError, Unanswered, as_data
-from tankbook.cli.keys import columns
 from tankbook.cli.local import at_about
 from tankbook.cli.options import Common
 from tankbook.ledger.files import Files
@@ -398,4 +397,8 @@ def moment_asked(asked: Common) -> dt.datetime:
 
 def page(shore: Shore = Shore.PSI) -> Page:
     """A page as wide as the terminal, 80 columns where there is none."""
+    if not sys.stdout.isatty():
+        return Page(WIDTH, shore)
+    from tankbook.cli.keys import columns
+
     return Page(columns(sys.stdout) or WIDTH, shore)
