@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from enum import Enum
 from typing import Any, Generic, TypeAlias, TypeVar
 
@@ -20,6 +20,7 @@ from tankbook.records.words import Skill
 from tankbook.rules.gate import may_fill
 from tankbook.rules.signing import why_not
 from tankbook.rules.status import worked_out
+from tankbook.rules.under_pressure import under_pressure
 from tankbook.units import PartialDate, quoted
 
 R = TypeVar("R", bound=Record, covariant=True)
@@ -230,6 +231,11 @@ def reference_reasons(option: str, text: str) -> list[str]:
     return reasons
 
 
+def minute_of(at: dt.time | None) -> dt.time | None:
+    """A time of the day as entries have it: by the minute."""
+    return at.replace(second=0, microsecond=0) if at else None
+
+
 def owner_told(how: str, by: str, on: dt.date) -> Told | None:
     """That the owner was told, and how; None where nobody has told them."""
     return Told(on=on, by=by, how=how) if how else None
@@ -297,6 +303,18 @@ def still_against(book: Book, drafts: Iterable[Draft[Cylinder]], today: dt.date)
         if refusals:
             notes.append(f"{id_} may not be filled yet: {'; '.join(r.text for r in refusals)}")
     return tuple(notes)
+
+
+def dangers(book: Book, drafts: Iterable[Draft[Cylinder]], today: dt.date) -> Iterator[str]:
+    """What to beware of at once: a cylinder that an act says is cracked, bulged or burnt, or leaks,
+    and that holds pressure or may."""
+    after = {d.record.id: d.record for d in drafts}
+    then = replace(book, cylinders={**book.cylinders, **after}).as_known_on(today)
+    for id_ in after:
+        if id_ in then.cylinders and (
+            said := under_pressure(then, then.cylinders[id_], unknown=True)
+        ):
+            yield f"{id_}: {said}"
 
 
 def edits_of(drafts: Iterable[Draft[Record]]) -> tuple[Edit, ...]:

@@ -12,6 +12,7 @@ from tankbook.acts.common import (
     Draft,
     added_note,
     line_reasons,
+    minute_of,
     owner_told,
     reference_reasons,
     refusal,
@@ -37,10 +38,11 @@ from tankbook.rules.counter import (
     stolen_open,
 )
 from tankbook.rules.gate import may_fill
-from tankbook.rules.signing import why_not_certified
+from tankbook.rules.signing import bench_of, why_not_certified
 from tankbook.rules.spelling import maker_named, plain_serial
 from tankbook.rules.status import worked_out
 from tankbook.rules.twins import LONG_SERIAL, is_worn
+from tankbook.rules.under_pressure import STAND_CLEAR, danger_said
 from tankbook.rules.wording import says_no_proof, says_nothing
 from tankbook.units import PartialDate
 
@@ -222,6 +224,7 @@ def refuse_stranger(
     reasons: Sequence[str] = (),
     told_how: str = "",
     note: str = "",
+    at: dt.time | None = None,
 ) -> Act | Refusal:
     """Record the refusal of a cylinder that has no card, by its serial.
 
@@ -233,6 +236,7 @@ def refuse_stranger(
         reasons: what was shown; without any, what the gate has against it by its marks.
         told_how: how the owner was told; empty if not yet.
         note: anything worth keeping.
+        at: the time of that day, where it is known.
     """
     wrong = unread(book) + signer_reasons(book, by, on)
     wrong += [r for each in reasons for r in line_reasons(reason=each)]
@@ -249,9 +253,12 @@ def refuse_stranger(
     entry = RefusedStranger(
         on=PartialDate.of(on), by=by, serial=card.serial, maker=card.maker, marks=card.marks,
         reasons=shown, told=owner_told(told_how, by, on), note=note or None,
+        at=minute_of(at),
     )  # fmt: skip
     on_file = maybe_on_file(then, card, on)
-    notes = [*_known(then, card, on), *shown]
+    word = danger_said(bench_of(book), *shown, note)
+    notes = [f"DANGER, if it holds pressure ({word}): {STAND_CLEAR}"] if word else []
+    notes += [*_known(then, card, on), *shown]
     notes += [f"if it is {i}, refuse that as well: `tankbook refuse {i}`" for i in on_file]
     if not told_how:
         notes.append(_NOT_TOLD.format(serial=card.serial))

@@ -14,7 +14,9 @@ from tankbook.acts.common import (
     Draft,
     act_of,
     cylinders_of,
+    dangers,
     line_reasons,
+    minute_of,
     named,
     refusal,
     signer_reasons,
@@ -74,9 +76,12 @@ def hold(
     drafts = [d.stand(book) for d in drafts]
     sentence = f"Held {named(c.id for c in cylinders)}: {why}"
     notes = (
-        f"{d.record.id} stays {d.record.status}; the hold stands besides"
-        for d in drafts
-        if d.record.status is not Status.HELD
+        *dangers(book, drafts, on),
+        *(
+            f"{d.record.id} stays {d.record.status}; the hold stands besides"
+            for d in drafts
+            if d.record.status is not Status.HELD
+        ),
     )
     return sound(book, act_of("hold", drafts, sentence, notes), drafts, on, fact=True)
 
@@ -328,7 +333,7 @@ def hold_all(
     """
     reasons = signer_reasons(book, by, on) + line_reasons(why=why)
     if not recall.suspects and not recall.banks:
-        reasons.append("the recall touches no cylinder")
+        reasons.append(f"the recall touches no cylinder{_as_known(recall)}")
     if reasons:
         return refusal(reasons)
     drafts = []
@@ -341,20 +346,28 @@ def hold_all(
             gas = recall.gas or None
             entry = Held(on=PartialDate.of(on), by=by, why=why, recall=gas, at=then)
             drafts.append(Draft(cylinder).enter("held", entry).stand(book))
-    minute = at.replace(second=0, microsecond=0) if at else None
+    minute = minute_of(at)
     station = _banks_set_aside(book, recall, BankHeld(on=on, at=minute, why=why, by=by))
     if not drafts and not station.edits:
         also = ", and so is every bank" if recall.banks else ""
         other = list(_not_held(book, recall, ()))
+        also += _as_known(recall)
         already = f"every cylinder of the recall is held for that already{also}"
-        return refusal([already] if len(other) < len(recall.suspects) or also else other)
+        held = len(other) < len(recall.suspects) or recall.banks
+        return refusal([already] if held else [f"{each}{_as_known(recall)}" for each in other])
     ids, banks = tuple(d.record.id for d in drafts), station.banks
     said = [named(ids)] if ids else []
     said += [f"{'bank' if len(banks) == 1 else 'banks'} {', '.join(banks)}"] if banks else []
-    sentence = f"Held {' and '.join(said)}: {why}"
+    known = f" (NOT ALL: {places} not read)" if (places := recall.not_read) else ""
+    sentence = f"Held{known} {' and '.join(said)}: {why}"
     notes = (*_notes(book, recall, ids), *station.notes)
     act = act_of("recall", drafts, sentence, notes, station.edits)
     return sound(book, act, drafts, on, fact=True)
+
+
+def _as_known(recall: Recall) -> str:
+    """That what is said is so as far as the records can be read; or nothing."""
+    return f", as far as the records can be read: {recall.not_read} cannot" if recall.unread else ""
 
 
 class _SetAside(Struct, frozen=True):
@@ -384,6 +397,8 @@ def _banks_set_aside(book: Book, recall: Recall, entry: BankHeld) -> _SetAside:
 
 
 def _notes(book: Book, recall: Recall, held: tuple[str, ...]) -> Iterator[str]:
+    for each in recall.unread:
+        yield f"THE LIST IS NOT WHOLE: {each.text}; mend it, then recall once more"
     yield from _not_held(book, recall, held)
     rung = [s for s in recall.suspects if s.ring]
     if rung:

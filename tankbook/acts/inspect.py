@@ -12,6 +12,7 @@ from tankbook.acts.bleeding import TAKEN_FOR_FULL, ask, held_for_full, taken_as_
 from tankbook.acts.common import (
     Draft,
     act_of,
+    dangers,
     named,
     owner_told,
     refusal,
@@ -32,6 +33,7 @@ from tankbook.records.entries import Held, Inspected, Rejected, standing
 from tankbook.records.kinds import Adverse, Cleared
 from tankbook.records.words import Bled, InspectionResult, Seen, Skill, StepResult, Sticker, Use
 from tankbook.rules.conditions import in_doubt_on
+from tankbook.rules.counter import refused_before
 from tankbook.rules.fill_history import not_here
 from tankbook.rules.signing import why_not
 from tankbook.rules.status import is_inside
@@ -104,7 +106,8 @@ def inspect(
     if bled is None and is_inside(book, checklist):
         notes.append(ask(look.id for look in looks))
     sentence = _sentence([look.id for look in looks], [m.entry for m in done])
-    act = act_of("inspect", drafts, sentence, (*notes, *still_against(book, drafts, on)))
+    notes = [*dangers(book, drafts, on), *notes, *still_against(book, drafts, on)]
+    act = act_of("inspect", drafts, sentence, notes)
     return sound(book, act, drafts, on, fact=not all(m.passed for m in done), hints=_HINTS)
 
 
@@ -218,15 +221,17 @@ class _InspectionCase(Struct, frozen=True):
             note=look.note or None,
             clears=clears,
             bled=self.bled,
-            at=self.after_a_fill(look.id),
+            at=self.hour_of(look.id),
         )
 
-    def after_a_fill(self, id_: str) -> dt.time | None:
-        """The minute of a look inside, where it is known and it was filled that day: what was put
-        in before went out."""
+    def hour_of(self, id_: str) -> dt.time | None:
+        """The minute of a look inside, where it is known and something else was done that day: what
+        a fill put in before went out, what a refusal named before was looked at."""
         inside = is_inside(self.known, self.followed.id)
         filled = after_fills(self.book, id_, self.on) is not None
-        return since(self.book, id_, self.on, self.at) if inside and filled else None
+        refused = refused_before(self.known, self.known.cylinders[id_])
+        more = filled or any(e.on.meets(PartialDate.of(self.on)) for e in refused)
+        return since(self.book, id_, self.on, self.at) if inside and more else None
 
     def draft(self, look: Look, entry: Inspected) -> Draft[Cylinder]:
         """The card after the inspection."""

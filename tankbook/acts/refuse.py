@@ -10,7 +10,9 @@ from tankbook.acts.common import (
     act_of,
     added_note,
     cylinders_of,
+    dangers,
     line_reasons,
+    minute_of,
     named,
     owner_told,
     refusal,
@@ -41,6 +43,7 @@ def refuse(
     told_how: str = "",
     gas: Gas | None = None,
     note: str = "",
+    at: dt.time | None = None,
 ) -> Act | Refusal:
     """Record a refusal. Without reasons, they are what the gate has against a fill.
 
@@ -53,6 +56,7 @@ def refuse(
         told_how: how the owner was told; empty if not yet.
         gas: the gas that was wanted.
         note: anything worth keeping.
+        at: the time of that day, where it is known: a look that passes later that day answers it.
     """
     cylinders, wrong = cylinders_of(book, ids)
     wrong += signer_reasons(book, by, on)
@@ -70,12 +74,13 @@ def refuse(
             )
         entry = Refused(
             on=PartialDate.of(on), by=by, reasons=shown, told=owner_told(told_how, by, on),
-            note=note or None,
+            note=note or None, at=minute_of(at),
         )  # fmt: skip
         drafts.append(Draft(cylinder).enter("refused", entry))
         notes += [*notes_of(known, cylinder), *(f"{cylinder.id}: {text}" for text in shown)]
         alloy = said_of(known, cylinder)
         notes += [f"{cylinder.id}: tell the owner: its alloy is {alloy}"] if alloy else []
+    notes = [*dangers(book, drafts, on), *notes]
     if not told_how:
         notes.append(NOT_TOLD.format(id=cylinders[0].id))
     ending = f", owner told, {told_how}, by {by}" if told_how else f", by {by}"

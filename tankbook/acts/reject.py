@@ -16,6 +16,7 @@ from tankbook.acts.common import (
     Draft,
     act_of,
     cylinders_of,
+    dangers,
     line_reasons,
     owner_told,
     refusal,
@@ -87,7 +88,11 @@ def reject(
     minute = since(book, cylinder.id, on, at)
     entry = Rejected(on=PartialDate.of(on), by=by, why=why, told=notice, at=minute)
     draft = Draft(cylinder).enter("rejected", entry).stand(book)
-    notes = (*_unnotified(cylinder, told), *_not_certified(book, by, on))
+    notes = (
+        *dangers(book, [draft], on),
+        *_unnotified(cylinder, told),
+        *_not_certified(book, by, on),
+    )
     act = act_of("reject", [draft], f"Rejected {cylinder.id}: {why}", notes)
     return sound(book, act, [draft], on, fact=True)
 

@@ -27,12 +27,14 @@ from tankbook.records.cylinder import Cylinder, Doubles
 from tankbook.records.edits import Act, Edit, Refusal, SetValue
 from tankbook.records.entries import Held
 from tankbook.records.fields import Record
-from tankbook.records.kinds import EMPTY
+from tankbook.records.kinds import EMPTY, is_empty
 from tankbook.records.words import Isolator, LogAct, Status, ValvePosition
 from tankbook.rules.leaks import CAME_BACK
 from tankbook.rules.overfilled import stood_over
 from tankbook.rules.rental import open_rental
+from tankbook.rules.signing import bench_of
 from tankbook.rules.status import status_of
+from tankbook.rules.under_pressure import STAND_CLEAR, danger_said
 from tankbook.units import GaugePressure, PartialDate, Temperature, time_of_day
 
 
@@ -218,14 +220,17 @@ def _notes(book: Book, backs: Sequence[Back], today: dt.date) -> Iterator[str]:
         if rental and rental.until and rental.until < today:
             days = (today - rental.until).days
             yield f"{each.id}: LATE by {days} day{'' if days == 1 else 's'} ({rental.to})"
-        yield from _to_do(each)
+        yield from _to_do(book, each)
         for member in book.members(each.id):
             cylinder = book.cylinders.get(member)
             if cylinder and status_of(book, cylinder) is Status.HELD:
                 yield f"{member} stays held"
 
 
-def _to_do(each: Back) -> Iterator[str]:
+def _to_do(book: Book, each: Back) -> Iterator[str]:
+    word = danger_said(bench_of(book), each.damage)
+    if word and not is_empty(each.lowest):
+        yield f"{each.id}: DANGER, for as long as it holds pressure ({word}): {STAND_CLEAR}"
     found = [
         *(["with its valve open"] if each.valve is ValvePosition.OPEN else []),
         *(["empty"] if each.lowest is not None and each.lowest < EMPTY else []),

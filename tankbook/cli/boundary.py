@@ -136,7 +136,9 @@ def report(error: Exception, argv: Sequence[str]) -> str:
 
 
 def _say(line: str) -> None:
+    from tankbook.cli import keys  # an answer without a note does without
+
     try:
-        print(safe(line), file=sys.stderr)
+        print(keys.fitted(safe(line)), file=sys.stderr)
     except OSError:  # nobody is listening; the exit code still tells
         return

@@ -2,11 +2,22 @@
 
 from __future__ import annotations
 
+import os
+import shutil
 import sys
+from typing import TextIO
 
 import typer
 
+from tankbook.output.page import NO_BREAK, WIDTH, Page
 from tankbook.output.screen import safe
+from tankbook.units.patterns import pattern
+
+NARROWEST, WIDEST = 60, 120
+"""How narrow and how wide a page is, whatever the terminal."""
+
+NARROWEST_OF_LINES = 40
+"""How narrow what is no table may be."""
 
 END = "q"
 """What is taken for the key where nobody is there to press one."""
@@ -21,6 +32,39 @@ def say(text: str) -> None:
     """Write to standard error, so that the answer on standard output stays whole."""
     sys.stderr.write(safe(text))
     sys.stderr.flush()
+
+
+def columns(stream: TextIO | None, narrowest: int = NARROWEST) -> int | None:
+    """How wide a page is for a terminal; None for what is none, as a file or a pipe."""
+    if stream is None or not stream.isatty():
+        return None
+    width = shutil.get_terminal_size((0, 24)).columns or _columns_of(stream) or WIDTH
+    return min(max(width, narrowest), WIDEST)
+
+
+def _columns_of(stream: TextIO) -> int:
+    """How wide the terminal of a stream is, where standard output is another; 0 if unknown."""
+    try:
+        return os.get_terminal_size(stream.fileno()).columns
+    except (OSError, ValueError):  # it says none, or is no file
+        return 0
+
+
+_PLACE = pattern(r"(?:tankbook: )?[^:;,`]+:[0-9]+:[0-9]+:")
+"""A path with line and column, with which a line may begin."""
+
+
+def fitted(line: str) -> str:
+    """A line for standard error as its terminal has room for it, the lines after the first set in;
+    into a file or a pipe it goes whole. `path:line:column:` stays whole for whoever jumps there."""
+    width = columns(sys.stderr, NARROWEST_OF_LINES)
+    if width is None or "\n" in line or len(line) <= width:
+        return line
+    place = _PLACE.match(line) if NO_BREAK not in line else None
+    head = place[0] if place else ""
+    whole = head.replace(" ", NO_BREAK) + line[len(head) :]
+    said = Page(width).wrap(whole, hang="  ")
+    return said.replace(NO_BREAK, " ") if place else said
 
 
 def key(prompt: str, known: str) -> str:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import datetime as dt
 import os
-import shutil
 import sys
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager, suppress
@@ -31,8 +30,6 @@ if TYPE_CHECKING:
     from tankbook.output.tables import Table
 
 T = TypeVar("T")
-
-NARROWEST, WIDEST = 60, 120
 
 _APART = dt.timedelta(hours=1)
 """How far the clocks of two machines may be apart (own bound)."""
@@ -293,7 +290,7 @@ def told(line: str) -> None:
     from tankbook.cli import keys
 
     with suppress(OSError):  # nobody is listening
-        keys.say(f"tankbook: {line}\n")
+        keys.say(f"{keys.fitted(f'tankbook: {line}')}\n")
 
 
 @contextmanager
@@ -400,7 +397,8 @@ def moment_asked(asked: Common) -> dt.datetime:
 
 def page(shore: Shore = Shore.PSI) -> Page:
     """A page as wide as the terminal, 80 columns where there is none."""
-    width = WIDTH
-    if sys.stdout.isatty():
-        width = shutil.get_terminal_size((WIDTH, 24)).columns
-    return Page(min(max(width, NARROWEST), WIDEST), shore)
+    if not sys.stdout.isatty():
+        return Page(WIDTH, shore)
+    from tankbook.cli.keys import columns
+
+    return Page(columns(sys.stdout) or WIDTH, shore)

@@ -9,12 +9,13 @@ from typing import TYPE_CHECKING, Annotated, Any, NamedTuple
 from msgspec.structs import replace
 
 from tankbook.acts.options import Arg, Flag, Opt
-from tankbook.cli.answer import Answer, RequestError
+from tankbook.cli.answer import DONE, NO, Answer, RequestError, with_more
 from tankbook.cli.names import NamesAsked, names_asked, open_with_names, with_hint
 from tankbook.cli.recording import Bench, Given, Planned, run
 from tankbook.units import PartialDate
 
 if TYPE_CHECKING:
+    from tankbook.cli.open_ledger import Desk
     from tankbook.records.book import Book
     from tankbook.records.rulerow import WatchRow
     from tankbook.rules.recall import Asked as RecallOf
@@ -59,27 +60,59 @@ def recall(
     find = _finder(of_fills, notice, {k: v for k, v in asked_for.items() if v})
     if not hold:
         desk = open_with_names(given.common)
-        found = find(desk.book, desk.today)
+        found = _found(find, desk, desk.book, json=given.common.json)
+        code = NO if found.unread else DONE
         if given.common.json:
-            return desk.data(output.data(found, names_asked(desk.root, names)))
+            return desk.data(output.data(found, names_asked(desk.root, names)), code)
         said = with_hint(desk.root, names, lambda n: output.text(found, n, desk.page))
-        return desk.answer(f"{said}{_next(found)}")
+        return desk.answer(f"{said}{_next(found)}", code)
+
+    whole = True
 
     def planned(bench: Bench) -> Planned:
         from tankbook.acts.hold import hold_all
 
-        found = find(bench.book.as_known_on(bench.today), bench.today)
+        nonlocal whole
+        known = bench.book.as_known_on(bench.today)
+        found = _found(find, bench.desk, known, json=given.common.json)
+        whole = not found.unread
         reason = why or _why(found)
         return hold_all(bench.book, found, why=reason, by=bench.by, on=bench.today, at=bench.at)
 
     answer = run(given, planned)
+    answer = answer if whole else replace(answer, code=NO)
     if given.common.json:
-        return answer
+        return with_more(answer, {"whole": whole})
     desk = open_with_names(given.common)
     found = find(desk.book, desk.today)
     said = with_hint(desk.root, names, lambda n: output.text(found, n, desk.page))
     head, _, rest = answer.text.partition("\n\n")
     return replace(answer, text="\n\n".join(filter(None, (head.rstrip("\n"), said, rest))))
+
+
+def _found(
+    find: Callable[[Book, dt.date], Recall], desk: Desk, book: Book, *, json: bool
+) -> Recall:
+    """What is recalled.
+
+    Raises:
+        RequestError: what is asked for is not on record.
+        Unanswered: the same, where not all that is on record can be read.
+    """
+    from tankbook.rules.recall import not_seen
+
+    try:
+        return find(book, desk.today)
+    except _Unknown as error:
+        unread = not_seen(book)
+        if not unread:
+            raise
+        wrong = "; ".join(each.text for each in unread)
+        raise desk.unanswered(f"{error}; but not all can be read: {wrong}", json=json) from error
+
+
+class _Unknown(RequestError):
+    """What is asked for is not on record, as far as that can be read."""
 
 
 def _next(found: Recall) -> str:
@@ -140,7 +173,7 @@ def _asked(book: Book, fills: _OfFills) -> RecallOf:
         if found is None:
             there = [g.name for g in (book.station.gauges if book.station else ())]
             mend = f"known: {', '.join(there) or 'none'}"
-            raise RequestError(f"there is no gauge {gauge!r}", mend)
+            raise _Unknown(f"there is no gauge {gauge!r}", mend)
         gauge = found.name
     if person:
         known = people_in_log(book)
@@ -150,7 +183,7 @@ def _asked(book: Book, fills: _OfFills) -> RecallOf:
         same = same or [person] * any(filled_by(person, each) for each in known)
         if not same:
             mend = f"who filled: {', '.join(known[:20]) or 'nobody is named'}"
-            raise RequestError(f"no fill is by {person!r}", mend)
+            raise _Unknown(f"no fill is by {person!r}", mend)
         person = same[0]
     narrowed = bool(gauge or person)
     in_time = bool(since or until) and failed_test(book) is None
@@ -159,18 +192,21 @@ def _asked(book: Book, fills: _OfFills) -> RecallOf:
 
 
 def _source(book: Book, text: str) -> str:
+    from tankbook.records.station import that_stand
     from tankbook.rules.recall import compressor_of, failed_test, gas_labels, source_of_test
 
     known = gas_labels(book)
     if text:
         found = [name for name in known if name.casefold() == text.casefold()]
         if not found:
-            raise RequestError(f"no fill names {text!r}", f"known: {', '.join(known) or 'none'}")
+            raise _Unknown(f"no fill names {text!r}", f"known: {', '.join(known) or 'none'}")
         return found[0]
     failed = failed_test(book)
     if failed is None:
         mend = f"name the source: {', '.join(known)}" if known else "name the source"
-        raise RequestError("the newest air test did not fail", mend)
+        tested = book.station is not None and any(that_stand(book.station.air_tests))
+        said = "the newest air test did not fail" if tested else "no air test is on record"
+        raise _Unknown(said, mend)
     return source_of_test(book, failed) or compressor_of(book)
 
 
@@ -179,7 +215,7 @@ def _row_of(book: Book, id_: str) -> WatchRow:
 
     row = notice_of(book, id_)
     if row is None:
-        raise RequestError(f"--notice: no watch row in force is called {id_!r}", "`tankbook rules`")
+        raise _Unknown(f"--notice: no watch row in force is called {id_!r}", "`tankbook rules`")
     return row
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Annotated
 
-from tankbook.acts.options import Flag, Ids, Note, Opt, Told
+from tankbook.acts.options import At, Flag, Ids, Note, Opt, Told
 from tankbook.cli.answer import RequestError
 from tankbook.cli.recording import Bench, Planned
 from tankbook.cli.walk_in import Maker, MarksLine, MarksSeen, MoreSeen, OutletText, StickerMonth
@@ -29,6 +29,7 @@ def refuse(
     earlier: Annotated[bool, Flag("Told of a refusal that is on record already.")] = False,
     gas: Annotated[Gas | None, Opt("GAS", "The gas wanted.")] = None,
     note: Note = "",
+    at: At = None,
 ) -> Planned:
     """Record a refusal at the counter: the reasons shown, and that the owner was told.
 
@@ -46,9 +47,13 @@ def refuse(
         from tankbook.acts.counter import refuse_stranger
 
         card = seen.card(book)
-        return refuse_stranger(book, card, by=by, on=on, reasons=reason, told_how=told, note=note)
+        return refuse_stranger(
+            book, card, by=by, on=on, reasons=reason, told_how=told, note=note, at=at
+        )
     if not earlier:
-        return plan(book, ids, by=by, on=on, reasons=reason, told_how=told, gas=gas, note=note)
+        return plan(
+            book, ids, by=by, on=on, reasons=reason, told_how=told, gas=gas, note=note, at=at
+        )
     if reason or not told:
         mend = "give --told, and no --reason"
         raise RequestError("--earlier records only that the owner was told", mend)

@@ -19,6 +19,11 @@ BREATHE_NONE = (
     "released it. Bleed and look inside as the maker and your laboratory advise."
 )
 
+NOT_ALL = (
+    "Whatever is told there is not in this list: mend it, then ask again. Until then any cylinder "
+    "may belong to it."
+)
+
 _LINK = {
     Link.BANK: "by bank",
     Link.LATER: "later, by bank",
@@ -53,6 +58,8 @@ def data(recall: Recall, names: Names) -> dict[str, Any]:
         "cylinders": _columns(names, Page()).objects(recall.suspects),
         "until": recall.until,
         "banks": _banks(Page()).objects(recall.banks),
+        "whole": not recall.unread,
+        "not_seen": [{"place": each.place, "text": each.text} for each in recall.unread],
     }
 
 
@@ -141,13 +148,17 @@ def _fills(each: Suspect) -> list[dict[str, Any]]:
 
 
 def headline(recall: Recall) -> str:
-    """`RECALL C1 since 12 Oct 2026: 23 cylinders, 4 to ring for, 2 held`."""
+    """`RECALL C1 since 12 Oct 2026: 23 cylinders, 4 to ring for, 2 held`; of a list that is not
+    whole it says so first."""
     since = f" since {plain_date(recall.since)}" if recall.since else ""
     since += f" until {plain_date(recall.until)}" if recall.until else ""
+    unread = recall.not_read
+    since += f": THE LIST IS NOT WHOLE ({unread} not read)" if unread else ""
     found = recall.suspects
     banks = f" and {counted(len(recall.banks), 'bank')}" if recall.banks else ""
     if not found:
-        return f"RECALL {recall.what}{since}: no cylinder{banks}"
+        known = " known" if recall.unread else ""
+        return f"RECALL {recall.what}{since}: no cylinder{known}{banks}"
     held = sum(s.held for s in found)
     said = [
         f"{counted(len(found), 'cylinder')}{banks}",
@@ -162,10 +173,13 @@ def text(recall: Recall, names: Names, page: Page) -> str:
     since = [f"From there on: {recall.why_since}."] if recall.why_since else []
     if since and recall.through:
         since.append(f"The compressor fills {', '.join(recall.through)}: they are taken in.")
+    wrong = [each.text for each in recall.unread]
+    wrong += [NOT_ALL] if wrong else []
     columns, away, here = _columns(names, page), recall.away, recall.here
     links = {s.link for s in recall.suspects}
     return page.answer(
         headline(recall),
+        titled("Not read", page.paragraphs(wrong, "  ", "    ")),
         titled(f"Ring for {len(away)}", _ring(away, names, page)),
         titled(f"Not here ({len(away)})", columns.text(away, page)),
         titled(f"Here ({len(here)})", columns.text(here, page)),

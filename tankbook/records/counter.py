@@ -6,7 +6,7 @@ import datetime as dt
 from typing import ClassVar
 
 from tankbook.records.cylinder import NotSame
-from tankbook.records.entries import Entry, Told
+from tankbook.records.entries import AT, Entry, Told
 from tankbook.records.fields import TEXT, YES_NO, Record, key
 from tankbook.records.kinds import DAY, PRESSURE, TIME_OF_DAY
 from tankbook.records.words import UserLevel
@@ -27,6 +27,7 @@ class RefusedStranger(Entry, frozen=True, kw_only=True):
         [TEXT], "The reasons shown.", "[hydro lapsed Sep 2026]", required=True
     )
     told: Told | None = key(Told, "Owner told.", "{on: 2026-12-01, by: MV, how: in person}")
+    at: dt.time | None = key(TIME_OF_DAY, AT, "16:30")
 
 
 class Stolen(Entry, frozen=True, kw_only=True):

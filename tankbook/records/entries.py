@@ -390,6 +390,7 @@ class Refused(Entry, frozen=True, kw_only=True):
         [TEXT], "The reasons shown.", "[hydro lapsed Aug 2025]", required=True
     )
     told: Told | None = key(Told, "Owner told.", "{on: 2026-12-01, by: MV, how: in person}")
+    at: dt.time | None = key(TIME_OF_DAY, AT, "16:30")
 
 
 class Serviced(Entry, frozen=True, kw_only=True):

@@ -17,7 +17,7 @@ from tankbook.gas import Gas
 from tankbook.records.book import Book
 from tankbook.records.counter import RefusedStranger
 from tankbook.records.cylinder import Cylinder
-from tankbook.records.entries import Cleaned, Entry, Refused, Rented, standing
+from tankbook.records.entries import Cleaned, Entry, Held, Refused, Rented, standing
 from tankbook.records.kinds import Adverse, holds_gas, is_empty
 from tankbook.records.life import still_open
 from tankbook.records.log import LogLine
@@ -58,6 +58,7 @@ from tankbook.rules.clearing import (
 from tankbook.rules.counter import (
     WHAT_TO_DO,
     names_what_never,
+    passed_that_day,
     refused_before,
     said_of_refused,
     said_of_stolen,
@@ -142,15 +143,30 @@ def _at_the_counter(book: Book, cylinder: Cylinder) -> Iterator[Condition]:
         state = "refused-before"
         if names_what_never(book, refused, cylinder):
             state = "refused-found"
-            passed = "a look inside or a test of a later day that passes it answers that"
-            mend = f"{passed}; {_of_other(refused)}"
+            mend = f"{_passes_later(book, refused, cylinder)}; {_of_other(refused)}"
         yield Condition(Obligation.STANDING, state, state, text, mend)
+
+
+def _passes_later(book: Book, refused: RefusedStranger | Refused, cylinder: Cylinder) -> str:
+    """What answers a refusal for what none is accepted; where a look of its day may have, how to
+    say so."""
+    look = passed_that_day(book, refused, cylinder)
+    if look is None:
+        return (
+            "a look inside that passes it later, of that day by the hours of both (`at:`), or a "
+            "test of a later day answers that"
+        )
+    what = f"{cylinder.id} refused" if isinstance(refused, Refused) else "counter refused"
+    lacking = [f"{what} {refused.on}"] if refused.at is None else []
+    lacking += [f"{cylinder.id} inspected {look.on}"] if look.at is None else []
+    said = " and ".join(f"`tankbook correct {each} --set at=HH:MM --why WHY`" for each in lacking)
+    return f"it passed a look inside that day: if that came later, say the hours: {said}"
 
 
 def _of_other(refused: RefusedStranger | Refused) -> str:
     """What to do about a refusal of another cylinder: what is true of another stays on record."""
     if isinstance(refused, Refused):
-        return "a refusal of another is struck out: `tankbook correct`"
+        return f"a refusal of another is struck out, {_OTHER_WORDS}"
     told = f"`tankbook correct counter refused {refused.on} --set maker=NAME`"
     return f"of another one of its serial, say the makers of both: {told}"
 
@@ -247,6 +263,10 @@ _ROW_OF = {"heat-said": "over-heated-steel", "bulge-said": "noted", "test-said":
 """What is only said is judged by the row for what a requalifier may answer."""
 
 
+_OTHER_WORDS = "words that mean something else are set right: `tankbook correct`"
+"""What lets go what only the words of an entry tell of, where they never told of it."""
+
+
 def _found(book: Book, cylinder: Cylinder) -> Iterator[Condition]:
     """Cracks, suspected cracks and heat that nothing has answered."""
     told = set()
@@ -259,6 +279,8 @@ def _found(book: Book, cylinder: Cylinder) -> Iterator[Condition]:
             row = _ROW_OF.get(state, state)
             text, mend = (t.format(on=on, what=against.what) for t in (text, mend))
             mend += day_wanted(cylinder, against.names, on) if mend else ""
+            if isinstance(against.entry, Held | Rented):  # its words are all that tells of it
+                mend += f"; {_OTHER_WORDS}"
             yield Condition(question, row, code, text, mend)
 
 

@@ -9,6 +9,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from typing import TypeAlias
 
+from msgspec.structs import replace
+
 from tankbook.records.book import Book, once_per_book
 from tankbook.records.counter import Certified, RefusedStranger, Stolen
 from tankbook.records.cylinder import Cylinder
@@ -99,7 +101,48 @@ def refused_before(book: Book, card: Cylinder) -> tuple[RefusedStranger | Refuse
     own = (e for e in card.refused if e.void is None or why_not_struck(e, people))
     found: list[RefusedStranger | Refused] = [e for e in strangers if is_of(e, card)]
     found += own
+    if any(_is_quote(reason) for e in found for reason in e.reasons):
+        found = _flattened(book, card, found)
     return tuple(e for e in found if not _answered(book, e, card))
+
+
+_QUOTED = "it was refused here on "
+
+
+def _is_quote(reason: str) -> bool:
+    """Whether a reason of a refusal speaks of another refusal."""
+    return reason.startswith(_QUOTED)
+
+
+def _quotes(reason: str, entry: RefusedStranger | Refused) -> bool:
+    """Whether a reason names a refusal, or says all that it said, and no more."""
+    whole = f"{that_refused(entry)}: {', '.join(entry.reasons)}"
+    return reason in (that_refused(entry), whole) or reason.startswith(f"{whole}; owner ")
+
+
+def _flattened(
+    book: Book, card: Cylinder, found: list[RefusedStranger | Refused]
+) -> list[RefusedStranger | Refused]:
+    """The refusals without what only says again that it was refused before: that stands, or was
+    answered or struck out, where it was written. Who was told of it is kept."""
+    strangers = book.counter.refused if book.counter else ()
+    every: list[RefusedStranger | Refused] = [e for e in strangers if is_of(e, card)]
+    every += card.refused
+    kept: list[RefusedStranger | Refused] = []
+    for entry in found:
+        before = every[: next(i for i, e in enumerate(every) if e is entry)]
+        of = {r: [e for e in before if _quotes(r, e)] for r in entry.reasons if _is_quote(r)}
+        own = tuple(r for r in entry.reasons if not of.get(r))
+        if own or entry.note:  # a note may say more than what is quoted
+            shown = own or entry.reasons
+            kept.append(replace(entry, reasons=shown) if shown != entry.reasons else entry)
+        elif entry.told:
+            named = {(e.on, e.by) for quoted in of.values() for e in quoted}
+            kept = [
+                replace(e, told=entry.told) if not e.told and (e.on, e.by) in named else e
+                for e in kept
+            ]
+    return kept
 
 
 @once_per_book
@@ -145,9 +188,34 @@ def _answered(book: Book, entry: RefusedStranger | Refused, card: Cylinder) -> b
     tested = (r for r in standing(card.requalified) if r.result is TestResult.PASS)
     looked = [i for i in standing(card.inspected) if verdict(i) is InspectionResult.PASS]
     if names_what_never(book, entry, card):
-        inside = (i for i in looks(book, card) if is_inside(book, i.checklist) or _seen_inside(i))
-        looked = [i for i in inside if i in looked]
-    return any(each.on.first > entry.on.last for each in (*tested, *looked))
+        looked = _looks_inside(book, card)
+    return any(each.on.first > entry.on.last for each in tested) or any(
+        each.on.first > entry.on.last or _is_later_that_day(each, entry) for each in looked
+    )
+
+
+def _is_later_that_day(look: Inspected, entry: RefusedStranger | Refused) -> bool:
+    """Whether a look came after a refusal of its day, by the hours of both."""
+    if look.at is None or entry.at is None or entry.on.day is None:
+        return False
+    return look.on == entry.on and look.at > entry.at
+
+
+def passed_that_day(
+    book: Book, entry: RefusedStranger | Refused, card: Cylinder
+) -> Inspected | None:
+    """A look inside that passed on the day of a refusal, of which nobody says by the hours whether
+    it came after it; or None."""
+    looked = (i for i in _looks_inside(book, card) if i.on.meets(entry.on))
+    return next((i for i in looked if i.at is None or entry.at is None), None)
+
+
+def _looks_inside(book: Book, card: Cylinder) -> list[Inspected]:
+    """The looks inside that passed, by somebody who may."""
+    passed = (i for i in standing(card.inspected) if verdict(i) is InspectionResult.PASS)
+    counted = looks(book, card)
+    inside = (i for i in passed if is_inside(book, i.checklist) or _seen_inside(i))
+    return [i for i in inside if any(i is each for each in counted)]
 
 
 def names_what_never(book: Book, entry: RefusedStranger | Refused, card: Cylinder) -> bool:
@@ -197,7 +265,7 @@ def said_of_refused(entry: RefusedStranger | Refused) -> str:
 def that_refused(entry: RefusedStranger | Refused) -> str:
     """That it was refused, and by whom, without what for."""
     by = f" by {entry.by}" if entry.by else ""
-    return f"it was refused here on {entry.on}{by}"
+    return f"{_QUOTED}{entry.on}{by}"
 
 
 def notes_of(book: Book, card: Cylinder) -> Iterator[str]:

@@ -19,6 +19,7 @@ from tankbook.records.entries import standing
 from tankbook.records.kinds import is_empty
 from tankbook.records.life import still_open
 from tankbook.records.log import Log, LogLine
+from tankbook.records.node import Severity
 from tankbook.records.rulerow import WatchRow
 from tankbook.records.station import AirTest, Gauge, that_stand
 from tankbook.records.words import JobState, LogAct, SentFor, Status, Use
@@ -58,6 +59,9 @@ from tankbook.rules.status import state_of, status_of
 from tankbook.rules.tested import made_of
 from tankbook.rules.workshop import open_jobs, whose
 from tankbook.units import GaugePressure
+
+NAMED = 3
+"""How many places that could not be read a line names; the rest are counted."""
 
 NOBODY = "owner not recorded"
 """Stands for a reference to ring where there is none."""
@@ -153,11 +157,19 @@ class Asked(Struct, frozen=True):
         return not self.gauge and not self.person
 
 
+class NotSeen(Struct, frozen=True):
+    """A place in the records that could not be looked at, and what is wrong there."""
+
+    place: str
+    text: str
+
+
 class Recall(Struct, frozen=True):
     """What is recalled and the cylinders it touches.
 
     `since` is the first day that counts, None for the whole log; `why_since` says what it rests on.
-    `banks` may hold the gas; `gas` is its source, or empty where no gas is recalled.
+    `banks` may hold the gas; `gas` is its source, or empty where no gas is recalled. `unread` is
+    what could not be looked at, so that there may be more than these.
     """
 
     what: str
@@ -168,6 +180,13 @@ class Recall(Struct, frozen=True):
     banks: tuple[SuspectBank, ...] = ()
     until: dt.date | None = None
     gas: str = ""
+    unread: tuple[NotSeen, ...] = ()
+
+    @property
+    def not_read(self) -> str:
+        """Where the records could not be read, a few places by name; empty where all could."""
+        more = f" and {len(self.unread) - NAMED} more" if len(self.unread) > NAMED else ""
+        return ", ".join(each.place for each in self.unread[:NAMED]) + more
 
     @property
     def here(self) -> tuple[Suspect, ...]:
@@ -178,6 +197,32 @@ class Recall(Struct, frozen=True):
     def away(self) -> tuple[Suspect, ...]:
         """Those whom somebody must be rung for."""
         return tuple(s for s in self.suspects if s.ring)
+
+
+_ASIDE = ("checklists/", "bookings.", "contacts.")
+"""Files that say of no fill, no cylinder and no source."""
+
+
+_TELLING = ("fills/", "station.")
+"""Files of which a line that is gone may have told of a fill or a source; of a card the whole."""
+
+_NO_CARDS = (*_ASIDE, "fills/", "station.")
+"""Those that name no cylinder by what it is."""
+
+
+def not_seen(book: Book, aside: tuple[str, ...] = _ASIDE) -> tuple[NotSeen, ...]:
+    """What of the records could not be read, or is gone from them: whatever it says of a cylinder
+    is in no recall. Of each file the first place, but of those that begin with one of `aside`."""
+    found: dict[str, NotSeen] = {}
+    for each in book.findings:
+        if each.severity is Severity.FAULT:
+            found.setdefault(each.where.path, NotSeen(str(each.where), str(each)))
+    for gone in book.absence.gone:
+        whole = not gone.line and not gone.place
+        if not gone.kept and (whole or gone.path.startswith(_TELLING)):
+            place = f"{gone.path}:{gone.line}" if gone.line else gone.path
+            found.setdefault(gone.path, NotSeen(place, gone.text))
+    return tuple(each for path, each in found.items() if not path.startswith(aside))
 
 
 def failed_test(book: Book) -> AirTest | None:
@@ -345,7 +390,9 @@ def by_fills(book: Book, asked: Asked, today: dt.date) -> Recall:
     named += [f"filled by {asked.person}" if asked.person else ""]
     what = ", ".join(filter(None, named)) or "every fill"
     gas = label or "every source" if asked.of_gas else ""
-    return Recall(what, since, why, _in_order(suspects), tuple(banks), held, asked.until, gas)
+    return Recall(
+        what, since, why, _in_order(suspects), tuple(banks), held, asked.until, gas, not_seen(book)
+    )
 
 
 def _was_given(book: Book, line: LogLine, is_of_it: Callable[[str, BankOrigin], bool]) -> bool:
@@ -740,13 +787,16 @@ def _in_order(suspects: Iterable[Suspect]) -> tuple[Suspect, ...]:
 
 
 def by_notice(book: Book, row: WatchRow, what: str) -> Recall:
-    """Every cylinder that a maker's notice names, or may name, whatever became of it."""
+    """Every cylinder that a maker's notice names, or may name, whatever became of it; one whose
+    card cannot be read may be named."""
     found = [
         _placed(book, cylinder.id, link, (), None)
         for cylinder in book.cylinders.values()
         if (link := _named(row, cylinder)) is not None
     ]
-    return Recall(what, None, "", _in_order(found))
+    shut = (id_ for id_ in book.broken if id_ not in {*book.cylinders, *book.broken_sets})
+    found += [_placed(book, id_, Link.MAYBE, (), None) for id_ in shut if id_ not in book.sets]
+    return Recall(what, None, "", _in_order(found), unread=not_seen(book, _NO_CARDS))
 
 
 def _named(row: WatchRow, cylinder: Cylinder) -> Link | None:

@@ -31,6 +31,9 @@ def _contracted() -> re.Pattern[str]:
     return re.compile(rf"\b({verbs})n['\u2019]?t\b", re.IGNORECASE)
 
 
+_UNSURE = ("in the past", "in doubt yet")
+"""What may follow a word that is denied, so that the denial says nothing of today."""
+
 _REACH = 9
 """The most words between a denying word and what it denies."""
 
@@ -52,7 +55,8 @@ def speaks_of(text: str, word: str) -> str:
     clause = _SAY.phrases("clause")
     for found in as_written(word).finditer(text):
         before = words_in(clause.split(text[: found.start()])[-1])
-        denied = _is_denied(before) and not _SAY.goes_on("in the past", text, found.end())
+        unsure = any(_SAY.goes_on(each, text, found.end()) for each in _UNSURE)
+        denied = _is_denied(before) and not unsure
         after = _SAY.goes_on("denied after", text, found.end())
         if denied is after or _SAY.goes_on("excepted", text, found.end()):
             return found[0]
@@ -146,6 +150,12 @@ def speaks_of_harm(text: str) -> str:
     """The word by which a reason says what a shell suffered that no look outside tells, or an
     empty text."""
     return first_of_shell(_SAY.without("people", plainly(text)), _SAY.listed("shell"))
+
+
+def says_giving_way(text: str) -> str:
+    """The word by which a text says that gas gets out of a shell, or that it may give way, and not
+    of a fitting; or an empty text."""
+    return first_of_shell(text, _SAY.listed("giving way"))
 
 
 def sets_aside(text: str) -> str:
@@ -281,8 +291,11 @@ def _of_paint(text: str, word: str) -> bool:
 
 
 def _is_fittings(text: str, found: re.Match[str]) -> bool:
-    before = _stands_before(text, found, "fitting is")
-    return before or _SAY.goes_on("is of fitting", text, found.end())
+    if _stands_before(text, found, "fitting is"):
+        return not _SAY.goes_on("harmed by it", text, found.end())
+    noun = found[0].casefold() in _SAY.words("by noun")
+    other = noun and _SAY.goes_on("of its own", text, found.end())
+    return not other and _SAY.goes_on("is of fitting", text, found.end())
 
 
 def _stands_before(text: str, found: re.Match[str], what: str) -> bool:

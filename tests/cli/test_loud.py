@@ -90,6 +90,115 @@ def test_a_life_tells_that_the_log_was_not_read(tb: Run, broken: tuple[Path, str
     is_told(tb, *broken, "history RB-014")
 
 
+RECALLS = [
+    "recall C1",
+    "recall --gauge G1",
+    "recall --person TO",
+    "recall --since 2026-11-01",
+    "recall",
+]
+"""Each subject of a recall of fills, and one whose subject is looked up."""
+
+UNREAD = {
+    "the log": ("fills/2026.csv", 9, "x,y\n"),
+    "the station": ("station.yaml", 3, "zz: [{\n"),
+    "another card": ("cylinders/RB-032.yaml", 2, "zz: [{\n"),
+    "a set": ("sets/DB-02.yaml", 2, "zz: [{\n"),
+    "rules": ("rules/shop.yaml", 2, "zz: [{\n"),
+}
+"""A line of a file that cannot be read, by what it is of."""
+
+OF_NO_CARD = {"the log", "the station"}
+
+
+@pytest.fixture(name="torn")
+def _torn(tmp_path: Path, request: pytest.FixtureRequest) -> tuple[Path, str]:
+    path, line, text = UNREAD[request.param]
+    root = tmp_path / "cove"
+    small_cove(root)
+    lines = (root / path).read_text().splitlines(keepends=True)
+    lines[line - 1] = text
+    (root / path).write_text("".join(lines))
+    return root, f"{path}:"
+
+
+@pytest.mark.parametrize("torn", UNREAD, indirect=True)
+def test_a_recall_of_fills_says_that_its_list_is_not_whole(tb: Run, torn: tuple[Path, str]) -> None:
+    root, place = torn
+    where = ("--ledger", root, "--on", ON)
+    for asked in RECALLS:
+        text, data = tb(*where, *asked.split()), tb(*where, *asked.split(), "--json")
+        assert text.code == data.code == 1, (asked, text.err)
+        assert place in text.first, (asked, text.first)
+        if data.json.get("answered") is False:  # what it is of cannot be looked up
+            assert place in data.json["why"]
+            continue
+        assert "THE LIST IS NOT WHOLE" in text.first, (asked, text.first)
+        assert data.json["whole"] is False
+        assert data.json["not_seen"][0]["place"].startswith(place)
+
+
+@pytest.mark.parametrize("torn", UNREAD, indirect=True)
+def test_a_recall_by_notice_is_whole_where_every_card_was_read(
+    tb: Run, torn: tuple[Path, str], request: pytest.FixtureRequest
+) -> None:
+    root, place = torn
+    whole = request.node.callspec.params["torn"] in OF_NO_CARD
+    asked = ("recall", "--serial-from", "K118200", "--serial-to", "K118210")
+    text = tb("--ledger", root, "--on", ON, *asked)
+    data = tb("--ledger", root, "--on", ON, *asked, "--json")
+    assert text.code == data.code == 1  # a file was not read
+    assert ("NOT WHOLE" in text.first) is (data.json["whole"] is False) is (not whole)
+    if place.startswith("cylinders"):  # it may be the one that is named
+        assert {e["link"] for e in data.json["cylinders"] if e["id"] == "RB-032"} == {"maybe"}
+
+
+@pytest.mark.parametrize("torn", UNREAD, indirect=True)
+def test_a_recall_holds_those_it_knows_and_says_that_there_may_be_more(
+    tb: Run, torn: tuple[Path, str]
+) -> None:
+    root, place = torn
+    asked = ("--ledger", root, "recall", "B1", "--since", "2026-01-01", "--hold", "--by", "TO")
+    done = tb(*asked, "--on", ON, "--json")
+    assert done.code == 1
+    assert done.json["recorded"] is True
+    assert done.json["whole"] is False
+    assert "NOT ALL: " in done.json["sentence"]
+    assert place in done.json["sentence"]
+    assert "held:" in (root / "cylinders" / "RB-014.yaml").read_text()
+    again = tb(*asked, "--on", ON)
+    assert again.code == 1
+    assert f"as far as the records can be read: {place}" in " ".join(again.out.split())
+    assert "THE LIST IS NOT WHOLE" in again.out
+
+
+@pytest.mark.parametrize("torn", UNREAD, indirect=True)
+def test_what_a_recall_cannot_find_may_stand_where_nothing_could_be_read(
+    tb: Run, torn: tuple[Path, str]
+) -> None:
+    root, place = torn
+    for asked in ("B9", "--gauge G9", "--person ZZ", "--notice none", "B9 --hold --by TO"):
+        for json in ((), ("--json",)):
+            said = tb("--ledger", root, "--on", ON, "recall", *asked.split(), *json)
+            assert said.code == 1, (asked, said.err)
+            assert place in said.out, asked
+
+
+def test_a_recall_of_a_whole_ledger_is_whole(tb: Run, tmp_path: Path) -> None:
+    root = small_cove(tmp_path / "cove")
+    (root / "checklists" / "own.yaml").write_text("steps: [\n")  # names no cylinder
+    said = tb("--ledger", root, "--on", ON, "recall", "C1", "--json")
+    assert said.json["whole"] is True
+    assert said.json["not_seen"] == []
+
+
+def test_a_recall_where_no_air_was_tested_says_that_none_was(tb: Run, tmp_path: Path) -> None:
+    root = tmp_path / "new"
+    tb("init", root)
+    said = tb("--ledger", root, "--on", ON, "recall")
+    assert (said.code, said.err) == (2, "tankbook: no air test is on record; name the source\n")
+
+
 FIT = ["list", "fleet", "report", "due", "tags RB-014"]
 """What says which cylinders are fit, or due, and asks nothing of the station."""
 

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import datetime as dt
 import io
+import re
 import shutil
 import sys
 from os import terminal_size
 
 import pytest
 
-from tankbook.cli import loud
+from tankbook.cli import boundary, loud
 from tankbook.cli.answer import Answer, RequestError
 from tankbook.cli.open_ledger import day_asked, page
 from tankbook.cli.options import Common
@@ -34,6 +35,47 @@ def test_without_a_terminal_a_page_has_80_columns(monkeypatch: pytest.MonkeyPatc
     monkeypatch.setenv("COLUMNS", "200")
     monkeypatch.setattr(sys, "stdout", io.StringIO())
     assert page().width == 80
+
+
+SAID = [
+    "tankbook: no air test is on record; name the source: " + ", ".join(f"B{n}" for n in range(40)),
+    "cylinders/a long name of a card.yaml:1234:56: " + "what is wrong, then how to mend it; " * 9,
+    "tankbook: fills/2026.csv:40:1: 3 cells where 16 are wanted; compare it with the header",
+    "tankbook: 'a  b' is none " + "unbreakable" * 20,
+]
+
+
+@pytest.mark.parametrize("said", SAID)
+@pytest.mark.parametrize(("columns", "width"), [(20, 40), (40, 40), (80, 80), (300, 120)])
+def test_a_line_on_standard_error_is_wrapped_for_its_terminal(
+    said: str, columns: int, width: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    stream = Terminal()
+    monkeypatch.setattr(sys, "stderr", stream)
+    monkeypatch.setattr(shutil, "get_terminal_size", lambda _: terminal_size((columns, 24)))
+    boundary._say(said)
+    first, *more = stream.getvalue().rstrip("\n").split("\n")
+    place = re.match(r"[^:]+:[0-9]+:[0-9]+:", said.removeprefix("tankbook: "))
+    assert place is None or place[0] in first  # whoever jumps there finds it whole
+    assert all(line.startswith("  ") for line in more)
+    assert all(len(n) <= width or " " not in n.strip() or n == first for n in (first, *more))
+    assert " ".join(" ".join((first, *more)).split()) == " ".join(said.split())
+
+
+@pytest.mark.parametrize("said", SAID)
+def test_into_a_file_a_line_goes_whole(said: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(sys, "stderr", stream := io.StringIO())
+    monkeypatch.setenv("COLUMNS", "40")
+    boundary._say(said)
+    assert stream.getvalue() == f"{said}\n"
+
+
+def test_a_report_to_paste_is_never_wrapped(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(sys, "stderr", stream := Terminal())
+    monkeypatch.setattr(shutil, "get_terminal_size", lambda _: terminal_size((40, 24)))
+    said = f"{boundary.RULE}\n{'a word ' * 30}"
+    boundary._say(said)
+    assert stream.getvalue() == f"{said}\n"
 
 
 def test_the_day_is_the_one_asked_for_else_today() -> None:

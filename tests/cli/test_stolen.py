@@ -464,3 +464,128 @@ def test_a_refusal_is_struck_out_by_somebody_who_may(tb: Run, ledger: Path, by: 
     assert ("smelt of oil" in " ".join(out.split())) is (by == "XX")
     found = tb("validate", "--on", ON, "--ledger", ledger).out
     assert ("the refusal of serial K118204 is struck out" in found) is (by == "XX")
+
+
+DAY_OF = "2026-11-20"
+
+
+@pytest.mark.parametrize("with_card", [True, False])
+@pytest.mark.parametrize(
+    ("refused", "look", "by", "code", "said"),
+    [
+        ("09:10", "11:00", "MV", 0, ""),
+        ("09:10", "09:10", "MV", 1, "a look inside that passes it later"),
+        ("11:00", "09:10", "MV", 1, "a look inside that passes it later"),
+        ("09:10", "", "MV", 1, "`tankbook correct RB-014 inspected 2026-11-20 --set at=HH:MM --why WHY`"),
+        ("", "11:00", "MV", 1, "refused 2026-11-20 --set at=HH:MM --why WHY`"),
+        ("", "", "MV", 1, "--set at=HH:MM --why WHY` and `tankbook correct RB-014 inspected 2026-11-20"),
+        ("09:10", "11:00", "ZZ", 1, "a look inside that passes it later"),  # whom nobody certified
+    ],
+)  # fmt: skip
+def test_a_look_later_that_day_answers_a_crack_by_the_hours(
+    tb: Run, ledger: Path, with_card: bool, refused: str, look: str, by: str, code: int, said: str
+) -> None:
+    which = ("RB-014",) if with_card else ("--serial", "k-118204")
+    hour = ("--at", refused) if refused else ()
+    got = do(tb, ledger, "refuse", *which, "--reason", "a crack in the neck", *hour, on=DAY_OF)
+    assert got.code == 0, got.out
+    card = ledger / "cylinders/RB-014.yaml"
+    at = f', at: "{look}"' if look else ""
+    entry = f"{{on: {DAY_OF}, by: {by}, checklist: annual, result: pass{at}}}"
+    card.write_text(card.read_text().replace("inspected:\n", f"inspected:\n  - {entry}\n", 1))
+    asked_of = tb("may-fill", "RB-014", "--on", ON, "--ledger", ledger)
+    told = " ".join(asked_of.out.split())
+    assert asked_of.code == code, asked_of.out
+    assert said in told
+    if said.startswith("`tankbook correct"):  # what it says to do is what lets it go
+        done = do(tb, ledger, "correct", "RB-014", "inspected", DAY_OF, "--set", "at=10:30",
+                  "--why", "its hour was left out")  # fmt: skip
+        assert done.code == 0, done.out
+        assert tb("may-fill", "RB-014", "--on", ON, "--ledger", ledger).code == 0
+
+
+def test_a_look_inside_of_the_day_of_a_refusal_has_its_hour(tb: Run, ledger: Path) -> None:
+    look = ("inspect", "RB-014", "--checklist", "annual", "--pass-all", "--same-valve", "--bled", "heard",
+            "--neck-thread", "3/4-14 NPSM", "--valve-thread", "3/4-14 NPSM", "--at", "11:00")  # fmt: skip
+    crack = ("refuse", "RB-014", "--reason", "a crack in the neck", "--at", "09:10")
+    for line in (crack, look):
+        got = do(tb, ledger, *line, on=DAY_OF)
+        assert got.code == 0, got.out
+    assert 'at: "11:00"' in (ledger / "cylinders/RB-014.yaml").read_text()
+    assert tb("may-fill", "RB-014", "--on", ON, "--ledger", ledger).code == 0
+
+
+# --- a refusal that only says again that it was refused
+
+
+def refusals(tb: Run, ledger: Path) -> list[str]:
+    """What an answer says that it was refused for, each once."""
+    told = tb("may-fill", "RB-014", "--on", ON, "--ledger", ledger, "--json").json
+    return [r["text"] for each in told for r in each["reasons"] if r["code"].startswith("refused-")]
+
+
+def test_what_is_refused_again_and_again_is_told_once(tb: Run, ledger: Path) -> None:
+    do(tb, ledger, "refuse", "RB-014", "--reason", "a crack in the neck", on="2026-11-20")
+    for day in ("2026-11-20", "2026-11-21", "2026-11-21", "2026-11-22"):
+        again = do(tb, ledger, "refuse", "RB-014", on=day)
+        assert "here on 2026-11-20 by MV: it was refused" not in " ".join(again.out.split())
+    said = "it was refused here on 2026-11-20 by MV: a crack in the neck; owner not told"
+    assert refusals(tb, ledger) == [said]
+    do(tb, ledger, "refuse", "RB-014", "--told", "in person", on="2026-11-23")
+    assert refusals(tb, ledger) == [said.replace("not told", "told, in person")]
+    struck = do(
+        tb, ledger, "correct", "RB-014", "refused", "2026-11-20#1", "--why", "it was of RB-043"
+    )
+    assert struck.code == 0, struck.out
+    assert refusals(tb, ledger) == []
+
+
+OLD = "it was refused here on 2026-11-20 by MV: a crack in the neck; owner not told"
+
+
+@pytest.mark.parametrize(
+    ("reasons", "told"),
+    [
+        ([OLD], []),
+        ([OLD.partition("; owner")[0]], []),
+        (
+            [f"it was refused here on 2026-11-21 by MV: {OLD}; owner not told"],
+            None,
+        ),  # of none that is
+        ([OLD, "boot off"], ["boot off"]),
+        ([OLD.replace("a crack in the neck", "a bulge")], None),
+        (["it was refused here on 2026-11-19 by MV"], None),
+        (["it was refused here on 2026-11-20 by MV, and bulges now"], None),
+    ],
+)
+def test_of_a_refusal_that_quotes_another_what_it_says_besides_is_told(
+    tb: Run, ledger: Path, reasons: list[str], told: list[str] | None
+) -> None:
+    """What quotes none that is on record, or says more than it, stands as it is."""
+    do(tb, ledger, "refuse", "RB-014", "--reason", "a crack in the neck", on="2026-11-20")
+    more = [part for each in reasons for part in ("--reason", each)]
+    do(tb, ledger, "refuse", "RB-014", *more, on="2026-11-22")
+    kept = reasons if told is None else told
+    second = f"it was refused here on 2026-11-22 by MV: {', '.join(kept)}; owner not told"
+    assert refusals(tb, ledger) == [OLD, *([second] if kept else [])]
+
+
+def test_what_the_note_of_a_quote_says_is_told(tb: Run, ledger: Path) -> None:
+    do(tb, ledger, "refuse", "RB-014", "--reason", "hydro lapsed", on="2026-11-20")
+    quote = (
+        "--reason",
+        "it was refused here on 2026-11-20 by MV",
+        "--note",
+        "bulges at the foot now",
+    )
+    do(tb, ledger, "refuse", "RB-014", *quote, on="2026-11-21")
+    assert len(refusals(tb, ledger)) == 2
+    assert tb("may-fill", "RB-014", "--on", ON, "--ledger", ledger).code == 1
+
+
+def test_refusals_that_only_quote_each_other_are_told(tb: Run, ledger: Path) -> None:
+    """Of one that is gone from the files nothing but they tell."""
+    card = ledger / "cylinders/RB-014.yaml"
+    quote = "{on: 2026-11-20, by: MV, reasons: [it was refused here on 2026-11-20 by MV]}"
+    card.write_text(card.read_text() + f"refused:\n  - {quote}\n  - {quote}\n")
+    assert len(refusals(tb, ledger)) == 1

@@ -171,6 +171,88 @@ def named(text: str) -> str:
     return next((r.what for r in shipped.findings() if r.never and spoken_of(text, r)), "")
 
 
+CRACKED = [
+    "cracked valve thread", "cracked", "crack", "neck cracked", "crack in the valve thread",
+    "cracked the valve boss", "crack at the valve", "crack near valve", "crack by the valve",
+    "crack under valve", "valve cracked the neck", "crack the size of a hair", "crack the length of a thread",
+    "crack valve side", "crack valve end", "cracked valve neck", "no joke: cracked", "cracked, no joke",
+    "cracked, and he cracked a joke about it", "not sure if cracked", "may be cracked", "crack?",
+    "could be a crack", "cracks not checked", "not only cracked but bulged",
+    "a crack a joke could be made of", "cracked at dawn", "crack on the neck", "crack on shoulder",
+    "crack on thread 3", "crack up to the shoulder", "cracked up to thread 4", "crack up the wall",
+    "no cracks last year, one now", "crack open at the neck", "crack opened up at the neck",
+    "cracked open along the shoulder", "neck cracked open", "shoulder cracked open", "crack, valve off",
+    "crack the valve hides", "crack valve must come out", "cracked valve and neck", "cracked, valve stuck",
+    "crack the valve thread runs into", "crack it opened wider", "length-wise crack at neck",
+    "crack open to see with the eye", "crack jokes aside", "crack the code on shoulder unreadable",
+    "neck crack the valve, must look", "valve neck cracked open", "the valve thread cracked open",
+    "it cracked open", "cylinder cracked open", "neck cracking pressure 200 bar",
+    "heard cracking pressure dropped", "shoulder open a crack", "opened a crack in the neck",
+    "neck opened a crack", "it opened a crack", "valve opened a crack in the neck",
+    "did not crack jokes neck cracked", "cracked the valve in the neck", "open valve a crack at the neck", "there is a crack open the valve slowly",
+    "crack valve in neck",
+    "hairline crack the valve, hides it", "crack at dawn", "a crack the valve", "cracks the valve",
+    "neck has cracked open", "crown cracked open, valve off", "crack near the valve open", "crack is open",
+    "crack stands open", "base cracked the valve hissed", "crack boot must come off",
+    "valve cracked the shoulder", "not without cracks", "no cracks? not sure", "cracked like an egg",
+    "a hairline, no crack the size of a coin but a crack", "cracks in the neck, cracked jokes about it",
+    "cracked a joke, then saw it was cracked", "cracked the valve, then saw a crack in the neck",
+    "crack the valve when the neck is cracked",
+]  # fmt: skip
+"""Each speaks of a crack, whatever is said of valves and jokes beside it."""
+
+DOUBTFUL = [
+    "crack on with the job", "we cracked on", "had a crack at the puzzle", "wise crack", "crack up",
+    "cracking dive", "cracking day", "crack the seal on the box", "no cracks I think", "probably no cracks",
+    "maybe no crack", "no cracks, not sure", "hopefully no crack", "no cracks as far as I could see",
+    "no crack?", "no cracks seen?", "crack the valve with a mallet",
+]  # fmt: skip
+"""What may speak of one holds as well."""
+
+NO_CRACK = [
+    "cracked a joke", "cracked a joke about the valve", "he cracked jokes all morning", "no cracks",
+    "no cracks seen", "not cracked", "it is not cracked", "without crack", "without any crack",
+    "crack open the valve", "crack the valve", "crack valve", "crack the valve open to purge",
+    "crack valve slowly to smell", "crack its valve", "crack each valve", "crack both valves",
+    "cracked valve to vent", "valve cracked open briefly", "cracked the valve", "cracking the valve",
+    "just crack it open", "crack the tank valve", "crack the cylinder valve", "crack the valve slightly",
+    "crack the valve a little", "crack of dawn", "at the crack of dawn", "crack the isolator",
+    "crack the manifold isolator", "crack a bleed screw", "crack the bleeder", "crack the bank valve",
+    "cracking pressure 140 psi", "cracking pressure of the second stage",
+    "second stage cracking pressure too low", "crack the whip valve", "wisecrack by the customer",
+    "not a crack team", "cracked up laughing", "cracked him up", "cracked the code", "free of cracks",
+    "crack-free", "crack free", "cracks: none", "no crack found", "crack ruled out", "never cracked",
+    "isn't cracked", "no longer cracked after repair", "valve has been cracked open",
+    "valve opened a crack to purge", "open the valve a crack", "door open a crack",
+    "cracked the valve for a second", "we cracked on with the fills", "cracks a joke",
+    "cracked the valve and smelled it", "cracked valve, replaced", "valve cracked", "a cracking dive",
+    "crack the valve, then close it", "cracked his usual jokes",
+    "cracked some silly jokes about the cylinder", "cracking open the valve, it hissed",
+    "customer cracked the valve open", "not cracked, gauged", "no crack or bulge", "boot cracked, neck ok",
+    "no cracks, not one", "did not find any cracks, threads good",
+]  # fmt: skip
+"""What nobody means a crack by: the trade's word for opening a little, denials, what people say."""
+
+
+@pytest.mark.parametrize("text", [*CRACKED, *DOUBTFUL])
+def test_what_speaks_of_a_crack_or_may_holds(text: str) -> None:
+    assert named(text) == "crack"
+
+
+@pytest.mark.parametrize("text", NO_CRACK)
+def test_what_means_no_crack_holds_nothing(text: str) -> None:
+    assert not grave(text)
+
+
+@pytest.mark.parametrize("text", NO_CRACK)
+@pytest.mark.parametrize(
+    "crack", ["neck cracked", "a crack at thread 3", "hairline in the shoulder"]
+)
+def test_no_turn_of_phrase_hides_a_crack_beside_it(text: str, crack: str) -> None:
+    for said in (f"{text}; {crack}", f"{crack}; {text}", f"{crack}, {text}", f"{text}. {crack}"):
+        assert named(said) == "crack", said
+
+
 @pytest.mark.parametrize(
     ("what", "texts"),
     [

@@ -250,6 +250,14 @@ def reasons_of_holds_are_known(
             yield Says(hold.source.at("why"), text, mend)
 
 
+@on_cylinder("danger-under-pressure", WARN, since="0.2", adverse=True)
+def no_danger_holds_pressure(card: Cylinder, danger_held: str) -> Iterator[Says]:
+    """What is cracked, bulged, burnt or leaks holds no pressure."""
+    if danger_held:
+        mend = f"once it is empty: `tankbook drain {card.id}`"
+        yield Says(card.source.at("serial"), danger_held, mend)
+
+
 def _of_why(text: str) -> str:
     """The word by which a reason says that something is not well yet, or what the shell met."""
     return in_doubt(text) or speaks_of_harm(text)

@@ -50,6 +50,7 @@ from tankbook.rules.stamped import marks_of, plus_is_stamped, stamps_of
 from tankbook.rules.status import worked_out
 from tankbook.rules.test_pressure import test_pressure_of
 from tankbook.rules.twins import ids_by_serial, may_be_in, serials_of
+from tankbook.rules.under_pressure import under_pressure
 from tankbook.rules.volume import known_sizes, water_volume_of
 
 Part = Callable[[Book, dt.date], Any]
@@ -180,6 +181,7 @@ _OF_CARD: Mapping[str, CardPart] = {
     "mix": lambda book, card, today: mix_of(book, card),
     "gas_readings": lambda book, card, today: gas_readings_of(book, card),
     "rises": lambda book, card, today: rises_of(book, card),
+    "danger_held": lambda book, card, today: under_pressure(book, card),
 }
 
 
