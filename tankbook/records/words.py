@@ -400,6 +400,16 @@ class Month(StrEnum):
     DEC = "dec"
 
 
+class WallOrder(StrEnum):
+    """In which order the wall chart has its cylinders."""
+
+    ID = "id"
+    DUE = "due"
+    SIZE = "size"
+    USE = "use"
+    STANDS = "stands"
+
+
 class CalendarBy(StrEnum):
     """What one calendar entry stands for."""
 
