@@ -53,7 +53,8 @@ def calendar(
         lambda _: output.ics(
             diary, name, moment_asked(asked), alarms=alarms, alarm_at=alarm_at, monthly=monthly
         ),
-    )
+        desk.book,
+    ).names
     if files:
         each = "a month" if monthly else "an obligation"
         said = f"{output.headline(diary)}\nWritten to {named}, one entry {each}.\n"

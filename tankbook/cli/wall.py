@@ -63,12 +63,14 @@ def wall(
         only_due=only_due,
         only=lambda card: kept is None or card.id in kept,
     )
-    named = write_into(files, lambda end: output.made(chart, sheet, end, Progress("pages")))
+    written = write_into(
+        files, lambda end: output.made(chart, sheet, end, Progress("pages")), desk.book
+    )
     if asked.json:
-        return desk.data(output.data(chart))
+        return desk.data({**output.data(chart), **written.data})
     if files:
         pages = output.page_count(chart, sheet)
         head = desk.page.wrap(output.headline(chart), hang="  ")
-        said = f"{head}\nWritten to {named}: {sheet.name}, {pages}.\n"
-        return desk.answer(said)
+        said = f"{head}\nWritten to {written.names}: {sheet.name}, {pages}.\n"
+        return desk.answer(said + written.told(desk.page))
     return desk.answer(output.text(chart, desk.page))

@@ -186,16 +186,6 @@ def test_reminders_come_at_the_hour_that_is_asked_for(
         assert {a.decoded("trigger") for a in told} == {at - dt.timedelta(days=7)}
 
 
-def test_a_name_that_cannot_be_printed_is_one_line(tb: Run, write: Callable[..., Path]) -> None:
-    settings = books.SETTINGS.replace("Test Quay", "Quay \N{HEBREW LETTER ALEF}")
-    root = write({"tankbook.yaml": settings, "cylinders/RB-014.yaml": books.GOOD})
-    for name in ("report", "wall"):
-        ran = tb(name, *ON, "--ledger", root, "--pdf", "x.pdf")
-        assert ran.code == 2
-        assert "U+05D0" in ran.err
-        assert ran.err.count("\n") == 1
-
-
 def rows(text: str) -> list[dict[str, str]]:
     assert text.startswith("\ufeff")
     return list(csv.DictReader(io.StringIO(text[1:], newline="")))
