@@ -272,7 +272,8 @@ class WallSheet(Struct, frozen=True):
         for late in row.late:
             yield from self._mark(late.obligation, x + self.row / 2, middle, late=True)
             said = since(late)
-            yield Text(x + self.row, base, said, _fit(said, size * 0.85, share - self.row - 1))
+            small = max(size * 0.85, LEAST_TYPE)
+            yield Text(x + self.row, base, said, _fit(said, small, share - self.row - 1))
             x += share
         for place, marks in enumerate(row.months):
             gap = min(self.row * 0.9, self.step / max(len(marks), 1))
@@ -359,7 +360,7 @@ def _marked(
         far, low = radius * 1.1, radius * 0.25
         corners = ((x, y - far), (x + far, y + far * 0.8), (x - far, y + far * 0.8))
         yield Shape(corners, fill, weight)
-    size = radius * (0.95 if question in ENDS else 1.25)
+    size = max(radius * (0.95 if question in ENDS else 1.25), LEAST_TYPE)
     yield Text(
         x, y + low + size * MIDDLE, LETTERS[question], size, Anchor.MIDDLE, bold=True, tone=ink
     )

@@ -400,6 +400,18 @@ class Month(StrEnum):
     DEC = "dec"
 
 
+class LabelKind(StrEnum):
+    """What is printed. `tag` is an identity tag, or DO NOT FILL where that is the answer."""
+
+    TAG = "tag"
+    IDENTITY = "identity"
+    ANALYSIS = "analysis"
+    STRIP = "strip"
+    DO_NOT_FILL = "do-not-fill"
+    RENTAL = "rental"
+    SLIP = "slip"
+
+
 class WallOrder(StrEnum):
     """In which order the wall chart has its cylinders."""
 

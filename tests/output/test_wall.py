@@ -180,6 +180,7 @@ def test_as_many_rows_on_a_page_as_are_asked_for(paper: str, many: WallChart) ->
         assert sheet.type >= 6
         pages = list(wall.drawings(many, sheet))
         assert len(pages) == -(-300 // rows)
+        assert min(i.size for page in pages for i in page.items if isinstance(i, Text)) >= 6
         for drawing in (pages[0], pages[-1]):
             left, top, right, foot = extent(drawing)
             assert min(left, top) >= 9 * MM
