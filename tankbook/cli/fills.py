@@ -189,4 +189,5 @@ def _print(file: str, found: FillBook, desk: Desk) -> str:
         file,
         lambda: fill_book_pdf(found, name, desk.today, desk.page),
         output.headline(found, desk.page),
+        desk,
     )

@@ -3,19 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, NamedTuple
 
 from msgspec.structs import replace
 
 from tankbook.acts.options import Arg, Note, Opt
 from tankbook.cli.answer import DONE, Answer, RequestError, shown
 from tankbook.cli.options import Common, Csv
-from tankbook.cli.printing import Pdf, files_asked, print_into, write_into
+from tankbook.cli.printing import Pdf, Written, files_asked, notes_on, print_into, write_into
 from tankbook.cli.recording import Bench, Given, Planned, run, time_of
 from tankbook.units import PartialDate, UnitError
 
 if TYPE_CHECKING:
     from tankbook.acts.incident import Happened
+    from tankbook.records.book import Book
     from tankbook.records.counter import Incident
     from tankbook.units import GaugePressure
 
@@ -51,7 +52,7 @@ def incident(
     last recorded; nothing later than the day and its hour is gathered. `incidents` prints it again.
     """
     files = files_asked({".pdf": pdf})
-    made: list[tuple[str, bytes | None]] = []
+    made: list[_SheetMade] = []
 
     def planned(bench: Bench) -> Planned:
         from tankbook.acts.incident import incident as plan
@@ -71,35 +72,46 @@ def incident(
     answer = run(given, planned)
     if answer.code != DONE or not made:
         return answer
-    sheet, data = made[0]
+    sheet, data, notes, book = made[0]
     if files and data is not None and not given.dry_run:
-        written = write_into(files, lambda _: data)
-        sheet = f"Sheet: {written}\n"
+        written = write_into(files, lambda _: data, book)
+        sheet = f"Sheet: {written.names}\n{notes}"
     if given.common.json or (given.dry_run and files):
         return answer
     return replace(answer, text=f"{answer.text}\n{sheet}")
 
 
-def _sheet(entry: Incident, bench: Bench, *, printed: bool) -> tuple[str, bytes | None]:
+class _SheetMade(NamedTuple):
+    """The sheet as text and, where it is asked for, as PDF; what could not be printed on that."""
+
+    text: str
+    pdf: bytes | None
+    notes: str
+    book: Book
+
+
+def _sheet(entry: Incident, bench: Bench, *, printed: bool) -> _SheetMade:
     """The sheet as text, and as PDF where that is asked for.
 
     Raises:
-        RequestError: something on it cannot be printed; nothing is recorded then.
+        RequestError: something on it does not fit; nothing is recorded then.
     """
     from tankbook.output import incident as output
 
     settings, page = bench.book.settings, bench.desk.page
     text = output.text(entry, settings, page)
     if not printed:
-        return text, None
-    from tankbook.output.paper.face import PaperError
+        return _SheetMade(text, None, "", bench.book)
+    from tankbook.output.paper.face import PaperError, written_on
     from tankbook.output.paper.incident import incident_pdf
 
     try:
-        return text, incident_pdf(entry, settings, page)
+        data, runs = written_on(lambda: incident_pdf(entry, settings, page))
     except PaperError as error:
         mend = f"{error.mend}, or leave --pdf out" if error.mend else "leave --pdf out"
         raise RequestError(str(error), mend) from error
+    notes = Written("", notes_on(runs, (settings,), "the incident"))
+    return _SheetMade(text, data, notes.told(page), bench.book)
 
 
 def _said(
@@ -197,7 +209,11 @@ def incidents(
         from tankbook.output.paper.incident import incident_pdf
 
         said = print_into(
-            pdf, lambda: incident_pdf(entry, settings, desk.page), output.heading(entry)
+            pdf,
+            lambda: incident_pdf(entry, settings, desk.page),
+            output.heading(entry),
+            desk,
+            of=(entry, settings),
         )
     if asked.json:
         return desk.data(output.sheet_data(number, entry))

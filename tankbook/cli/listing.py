@@ -46,7 +46,7 @@ def listing(
     wanted = [*(where or []), *filters.plain(use=use, status=status, size=size)]
     tests = [filters.parse(text, desk.shore) for text in wanted]
     order = filters.sort_key(sort)
-    rows = [row for row in _rows(desk) if all(t.holds(row) for t in tests)]
+    rows = [row for row in listed_rows(desk) if all(t.holds(row) for t in tests)]
     rows = sorted((r for r in rows if r.ready or not ready), key=order)
     if asked.json:
         return desk.data(output.data(rows))
@@ -57,7 +57,8 @@ def listing(
     return desk.answer(output.text(rows, said, desk.page, sets))
 
 
-def _rows(desk: Desk) -> list[Listed]:
+def listed_rows(desk: Desk) -> list[Listed]:
+    """Every cylinder with what a condition may ask of it."""
     from tankbook.output.listing import Listed
     from tankbook.rules.fill_history import contents_of, stands_at
     from tankbook.rules.gate import may_fill

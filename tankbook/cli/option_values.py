@@ -9,7 +9,7 @@ from typing import Any, NamedTuple, TypeAlias, TypeVar
 
 from tankbook.cli.answer import RequestError, shown
 from tankbook.gas import Gas
-from tankbook.records.kinds import pressure_within, temperature_within
+from tankbook.records.kinds import TIME_OF_DAY, pressure_within, temperature_within
 from tankbook.records.words import Shore
 from tankbook.units import (
     GaugePressure,
@@ -211,6 +211,12 @@ def period(option: str, text: str) -> Period:
     short = SHORT_PERIOD.fullmatch(text)
     words = f"{short[1]} {LETTERS[short[2]]}" if short else text
     return read(option, words, Period.parse, "write it as 90d, 6m or 1y")
+
+
+def time_of_day(option: str, text: str) -> dt.time:
+    """A time of day: `08:30`."""
+    at: dt.time = read(option, text, TIME_OF_DAY.parse, "write it as 08:30")
+    return at
 
 
 def read(option: str, text: str, parse: Callable[[str], T], mend: str = "") -> T:

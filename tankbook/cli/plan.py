@@ -131,7 +131,10 @@ def _print(desk: Desk, made: PlanMade, file: str) -> str:
         return ""
     name, refused, begins = desk.book.settings.ledger, refused_texts(made), made.begins
     return print_into(
-        file, lambda: bench_card(plan, name, desk.today, desk.page, refused, begins), "Bench card"
+        file,
+        lambda: bench_card(plan, name, desk.today, desk.page, refused, begins),
+        "Bench card",
+        desk,
     )
 
 

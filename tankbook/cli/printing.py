@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any, NamedTuple
 
 from tankbook.acts.options import Opt
 from tankbook.cli.answer import RequestError
@@ -12,6 +12,7 @@ from tankbook.output.screen import one_line
 
 if TYPE_CHECKING:
     from tankbook.cli.open_ledger import Desk
+    from tankbook.output.page import Page
     from tankbook.output.paper.form import Form
     from tankbook.records.book import Book
     from tankbook.records.fields import Record
@@ -33,55 +34,116 @@ def files_asked(named: Mapping[str, str]) -> list[tuple[str, str]]:
     return files
 
 
-def write_into(files: list[tuple[str, str]], make: Callable[[str], bytes]) -> str:
-    """Make each file by its ending, put all where they were asked for, and name them; an empty
-    text where none was asked for.
+class Written(NamedTuple):
+    """The files that were written, named; and of what could not be printed on them, one line each
+    with the file and key it is written under."""
+
+    names: str = ""
+    notes: tuple[str, ...] = ()
+
+    def told(self, page: Page) -> str:
+        """The notes below an answer, each on lines of its own."""
+        said = page.paragraphs((one_line(note) for note in self.notes), hang="  ")
+        return f"{said}\n" if said else ""
+
+    @property
+    def data(self) -> dict[str, list[str]]:
+        """The same in JSON; nothing where all was printed."""
+        return {"not_printed": list(self.notes)} if self.notes else {}
+
+
+def write_into(
+    files: list[tuple[str, str]],
+    make: Callable[[str], bytes],
+    book: Book,
+    *,
+    of: Iterable[Record] | None = None,
+) -> Written:
+    """Make each file by its ending, put all where they were asked for, and name them; nothing
+    where none was asked for. What cannot be printed is a line to write on, and told.
+
+    `of` are the records that they are made from, all of the ledger where that is not said. Ids and
+    the labels of parts always print: they are of plain letters.
 
     Raises:
         LedgerError: one cannot be written there.
-        RequestError: something on one cannot be printed; nothing is written then.
+        RequestError: something does not fit on one; nothing is written then.
     """
     if not files:
-        return ""
+        return Written()
     from tankbook.ledger.handed_out import write_out
-    from tankbook.output.paper.face import PaperError
 
-    try:
-        made = [(name, ending, make(ending)) for name, ending in files]
-    except PaperError as error:
-        raise RequestError(str(error), error.mend) from error
+    made, runs = _made(files, make)
     for name, ending, data in made:
         write_out(Path(name), data, ending)
-    return " and ".join(one_line(name) for name, _ in files)
+    names = " and ".join(one_line(name) for name, _ in files)
+    return Written(names, notes_on(runs, of or every_record(book), names) if runs else ())
 
 
-def print_into(file: str, make: Callable[[], bytes], what: str) -> str:
-    """Make a PDF, put it where it was asked for, and say so.
+def _made(
+    files: list[tuple[str, str]], make: Callable[[str], bytes]
+) -> tuple[list[tuple[str, str, bytes]], tuple[str, ...]]:
+    if not any(ending == ".pdf" for _, ending in files):
+        return [(name, ending, make(ending)) for name, ending in files], ()
+    from tankbook.output.paper.face import PaperError, written_on
+
+    try:
+        return written_on(lambda: [(name, ending, make(ending)) for name, ending in files])
+    except PaperError as error:
+        raise RequestError(str(error), error.mend) from error
+
+
+def print_into(
+    file: str,
+    make: Callable[[], bytes],
+    what: str,
+    desk: Desk,
+    *,
+    of: Iterable[Record] | None = None,
+) -> str:
+    """Make a PDF, put it where it was asked for, and say so; what of it cannot be printed is a line
+    to write on, and told by file and key. `of` is that of `write_into`.
 
     Raises:
         LedgerError: it cannot be written there; nothing is made then.
-        RequestError: something on it cannot be printed; nothing is written then.
+        RequestError: something on it does not fit; nothing is written then.
     """
-    return f"{what}: {write_into(files_asked({'.pdf': file}), lambda _: make())}\n"
+    files = files_asked({".pdf": file})
+    written = write_into(files, lambda _: make(), desk.book, of=of)
+    return f"{what}: {written.names}\n{written.told(desk.page)}"
 
 
 def print_form_into(file: str, form: Form, what: str, desk: Desk, ids: Iterable[str]) -> str:
-    """Print a form that is made from the records of some cylinders and sets, and say so; what of it
-    cannot be printed is a line to write on, and told by file and key.
+    """Print a form that is made from the records of some cylinders and sets, as `print_into` does.
 
     Raises:
         LedgerError: it cannot be written there; nothing is made then.
         RequestError: something does not fit in its column; nothing is written then.
     """
-    from tankbook.output.paper.form import PAPER, legible_form, print_form
+    from tankbook.output.paper.form import PAPER, print_form
 
-    said, runs = legible_form(form)
-    told = print_into(file, lambda: print_form(said, PAPER[desk.shore]), what)
-    if not runs:
-        return told
-    records = {id(each): each for id_ in ids for each in records_on(desk.book, id_)}
-    notes = (one_line(line) for line in left_out(runs, records.values(), what))
-    return f"{told}{desk.page.paragraphs(notes, hang='  ')}\n"
+    records = {id(each): each for id_ in ids for each in records_on(desk.book, id_)}.values()
+    paper = PAPER[desk.shore]
+    return print_into(file, lambda: print_form(form, paper), what, desk, of=records)
+
+
+def every_record(book: Book) -> Iterator[Record]:
+    """All that a paper of the whole ledger may be made from."""
+    yield book.settings
+    yield from book.cylinders.values()
+    yield from book.sets.values()
+    yield from (each for each in (book.station, book.counter) if each is not None)
+    yield from book.bookings
+    yield from book.log
+
+
+MOST_PLACES = 3
+"""How many places are named of one run of characters; the rest is counted."""
+
+
+def notes_on(runs: Iterable[str], records: Iterable[Record], what: str) -> tuple[str, ...]:
+    """Of each run of characters that could not be printed, where it is written: file and key."""
+    return tuple(dict.fromkeys(left_out(runs, records, what)))
 
 
 def records_on(book: Book, id_: str) -> tuple[Record, ...]:
@@ -103,8 +165,12 @@ def left_out(runs: Iterable[str], records: Iterable[Record], what: str) -> Itera
     records = tuple(records)
     for run in runs:
         places = list(dict.fromkeys(_written(run, records)))
-        for place in places or [what]:
-            yield f"{place}: {why_not_printed(run)}; a line to write on stands there: {LETTERS}"
+        more = len(places) - MOST_PLACES
+        told = f" (and in {more} more places)" if more > 0 else ""
+        for place in places[:MOST_PLACES] or [what]:
+            why = f"{why_not_printed(run)}{told}"
+            yield f"{place}: {why}; a line to write on stands there: {LETTERS}"
+            told = ""
 
 
 def _written(run: str, records: Iterable[Record]) -> Iterator[str]:

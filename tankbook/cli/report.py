@@ -31,10 +31,12 @@ def report(
     desk = open_desk(asked, fleet=True, fit=True)
     told = summary(desk.book, desk.today)
     document = output.report(told, short=one_page)
-    named = write_into(files, lambda ending: output.made(document, ending, paper.casefold()))
+    written = write_into(
+        files, lambda ending: output.made(document, ending, paper.casefold()), desk.book
+    )
     if asked.json:
-        return desk.data(output.data(told))
+        return desk.data({**output.data(told), **written.data})
     if files:
-        said = f"{desk.page.wrap(output.headline(told))}\nWritten to {named}.\n"
-        return desk.answer(said)
+        said = f"{desk.page.wrap(output.headline(told))}\nWritten to {written.names}.\n"
+        return desk.answer(said + written.told(desk.page))
     return desk.answer(output.text(document, desk.page))

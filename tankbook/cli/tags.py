@@ -2,21 +2,27 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from typing import TYPE_CHECKING, Annotated
 
 from msgspec.structs import replace
 
 from tankbook.acts.options import IDS, Flag, Opt
-from tankbook.cli.answer import NO, Answer, RequestError
+from tankbook.cli.answer import DONE, NO, Answer, RequestError
 from tankbook.cli.options import Common
+from tankbook.cli.recording import Bench, By, CommitOption, Given, Planned
+from tankbook.cli.recording import run as record
 from tankbook.output.screen import one_line
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from tankbook.cli.open_ledger import Desk
     from tankbook.output.card import Card
     from tankbook.output.paper.grid import LabelGrid
     from tankbook.output.paper.labels import Label
-    from tankbook.rules.labels import LabelKind
+    from tankbook.records.book import Book
+    from tankbook.records.words import LabelKind
 
 KINDS = "tag, identity, analysis, strip, do-not-fill, rental, slip"
 
@@ -39,26 +45,33 @@ def tags(
     start: Annotated[int, Opt("N", "With --pdf: the first place used on the sheet.")] = 1,
     cut_marks: Annotated[bool, Flag("With --pdf: marks to cut along.")] = False,
     proof: Annotated[
-        bool, Flag("With --pdf: outline and number every place of the sheet.")
+        bool, Flag("With --pdf: outline and number every place of the sheet; nothing is entered.")
     ] = False,
+    unlogged: Annotated[bool, Flag("With --pdf: print without an entry on the cards.")] = False,
+    by: By = "",
+    dry_run: Annotated[bool, Flag("With --pdf: say what would be printed and entered.")] = False,
+    commit: CommitOption = None,
 ) -> Answer:
     """A tag for each: id, serial, pressure, limit, next dates, or DO NOT FILL and why.
 
     With --pdf they are printed, to the millimetre: identity tags, analysis labels, strips for one
     fill, DO NOT FILL tags, rental tags and hand-over slips; all but strips with a code that names
-    the cylinder.
+    the cylinder. Each that is printed is entered on its card (`labelled`), with what it said, so
+    that it can be told later which label was out when.
     """
     from tankbook.cli.open_ledger import open_desk
     from tankbook.output import tags as output
 
-    if not pdf and (kind, sheet, start, cut_marks, proof) != ("tag", "", 1, False, False):
+    of_print = (kind, sheet, start, cut_marks, proof, unlogged, by, dry_run, commit)
+    if not pdf and of_print != ("tag", "", 1, False, False, False, "", False, None):
         raise RequestError("only printed tags take these options", "name a file with --pdf FILE")
     desk = open_desk(asked, fit=True)
     wanted = desk.every(ids)
     if pdf:
+        entered = not (unlogged or proof or asked.as_of)
         return _printed(
-            desk, wanted, pdf, _kind(kind), sheet, asked.json,
-            start=start, cuts=cut_marks, proof=proof,
+            desk, wanted, pdf, _kind(kind), sheet, Given(asked, by, dry_run, commit),
+            start=start, cuts=cut_marks, proof=proof, entered=entered,
         )  # fmt: skip
     cards = _cards(desk, wanted)
     if asked.json:
@@ -88,7 +101,7 @@ def _for_slips(desk: Desk, cards: list[Card]) -> list[Card]:
 
 
 def _kind(word: str) -> LabelKind:
-    from tankbook.rules.labels import LabelKind
+    from tankbook.records.words import LabelKind
 
     try:
         return LabelKind(word)
@@ -102,18 +115,20 @@ def _printed(
     file: str,
     kind: LabelKind,
     sheet: str,
-    json: bool,
+    given: Given,
     *,
     start: int,
     cuts: bool,
     proof: bool,
+    entered: bool,
 ) -> Answer:
-    """Nothing is written where anything in the request is refused."""
+    """Nothing is written where anything in the request is refused; where the labels cannot be
+    entered on the cards, nothing is printed."""
     from pathlib import Path
 
     from tankbook.cli.printing import left_out, records_on
     from tankbook.cli.progress import Progress
-    from tankbook.ledger.handed_out import check_out, write_out
+    from tankbook.ledger.handed_out import check_out
     from tankbook.output.page import refused
     from tankbook.output.paper import run
     from tankbook.output.paper.face import PaperError
@@ -126,14 +141,15 @@ def _printed(
     ]
     if against:
         alone = replace(desk, fit=False)  # it says nothing of what may be filled
-        if json:
+        if given.common.json:
             return alone.data(run.data(None, "", against), NO)
         return alone.answer(refused(against, "printed", desk.page), NO)
     path = Path(file)
     check_out(path)
     try:
         grid = _grid(desk, sheet, kind)
-        labels = _labels(desk, ids, kind)
+        cards = _cards_for(desk, ids, kind)
+        labels = _labels(desk, cards, kind)
         left = [
             line
             for label in labels
@@ -146,32 +162,100 @@ def _printed(
         )  # fmt: skip
     except PaperError as error:
         raise RequestError(str(error), error.mend) from error
-    write_out(path, done.pdf)
-    if json:
-        return desk.data(run.data(done, file, left=left))
-    notes = desk.page.paragraphs((one_line(line) for line in left), hang="  ")
-    return desk.answer(run.text(done, one_line(file)) + (f"{notes}\n" if notes else ""))
+    recorded = _enter(given, cards, labels, kind) if entered else None
+    if recorded is not None and recorded.code != DONE:
+        none = "NOTHING WAS PRINTED: the labels could not be entered on the cards (--unlogged).\n"
+        return recorded if given.common.json else replace(recorded, text=f"{recorded.text}{none}")
+    if not given.dry_run:
+        _write(path, done.pdf, desk, cards if recorded is not None else [])
+    out = recorded.out if recorded is not None else None
+    on_cards = [card.id for card in cards if card.record is not None] if recorded else []
+    if given.common.json:
+        dry = {"dry_run": True} if given.dry_run else {}
+        told = {**run.data(done, file, left=left, entered=on_cards), **dry}
+        return replace(desk.data(told), out=out)
+    lines = [one_line(line) for line in left]
+    if entered:
+        by = given.by or desk.book.settings.operator or ""
+        lines += filter(None, [entered_on(desk.book, cards, labels, by)])
+        lines += [f"{c.id}: not entered, as its file cannot be read" for c in cards if not c.record]
+    elif given.common.as_of:
+        lines.append("not entered on the cards: this is of the ledger as it was (--as-of)")
+    notes = desk.page.paragraphs(lines, hang="  ")
+    said = run.text(done, one_line(file)) if not given.dry_run else ""
+    act = recorded.text if recorded is not None and given.dry_run else ""
+    said = f"{said or act or DRY}{notes}{chr(10) if notes else ''}"
+    return replace(desk.answer(said), out=out)
 
 
-def _labels(desk: Desk, ids: list[str], kind: LabelKind) -> list[Label]:
+def entered_on(book: Book, cards: list[Card], labels: list[Label], by: str) -> str:
+    """On whose cards labels were entered, and which of them say the same as the last of their
+    kind; an empty text where none was."""
+    from tankbook.acts.common import named, subject_of
+    from tankbook.acts.label import reprints
+    from tankbook.output.label_log import entries_for
+
+    made = entries_for(cards, labels, by=by, on=book.clock or dt.date(1900, 1, 1), at=None)
+    again = [i for i, entry in made.items() if reprints(subject_of(book, i), entry)]
+    said = f"Entered on {named(made)}{f', by {by}' if by else ''}" if made else ""
+    return f"{said}; printed again, saying the same: {named(again)}" if again else said
+
+
+def _write(path: Path, pdf: bytes, desk: Desk, entered: list[Card]) -> None:
+    """Write the file. Raises `LedgerError`, which tells that they are entered all the same."""
+    from tankbook.ledger.errors import LedgerError
+    from tankbook.ledger.handed_out import write_out
+
+    try:
+        write_out(path, pdf)
+    except LedgerError as error:
+        if not entered:
+            raise
+        ways = (f"`tankbook correct {c.id} labelled {desk.today}`" for c in entered if c.record)
+        mend = f"the labels are on the cards all the same, strike them out: {', '.join(ways)}"
+        raise LedgerError(error.path, f"{error.text}; nothing was printed", mend) from error
+
+
+DRY = "nothing would be entered, and nothing was printed (--dry-run)\n"
+
+
+def _enter(given: Given, cards: list[Card], labels: list[Label], kind: LabelKind) -> Answer | None:
+    """Enter on each card which label is printed for it; None where no card can be read."""
+    from tankbook.acts.label import label
+    from tankbook.output.label_log import entries_for
+
+    if all(card.record is None for card in cards):
+        return None
+
+    def planned(bench: Bench) -> Planned:
+        made = entries_for(cards, labels, by=bench.by, on=bench.today, at=bench.at)
+        what = f"a {kind}" if len(made) == 1 else f"{kind}s"
+        return label(bench.book, made, what, by=bench.by, on=bench.today)
+
+    return record(given, planned)
+
+
+def _cards_for(desk: Desk, ids: list[str], kind: LabelKind) -> list[Card]:
+    from tankbook.records.words import LabelKind
+
+    cards = _cards(desk, ids)
+    return _for_slips(desk, cards) if kind is LabelKind.SLIP else cards
+
+
+def _labels(desk: Desk, cards: list[Card], kind: LabelKind) -> list[Label]:
     from tankbook.gas.depth import USUAL_LEAST
     from tankbook.output.paper.labels import Shop, label_of
-    from tankbook.rules.labels import LabelKind
 
     settings = desk.book.settings
     least = settings.least_oxygen_pressure or USUAL_LEAST
     shop = Shop(settings.ledger, desk.today, desk.page, settings.oxygen_pressure, least)
-    cards = _cards(desk, ids)
-    if kind is LabelKind.SLIP:
-        cards = _for_slips(desk, cards)
     return [label_of(card, kind, shop) for card in cards]
 
 
 def _grid(desk: Desk, name: str, kind: LabelKind) -> LabelGrid:
     from tankbook.ledger import shipped
     from tankbook.output.paper.grid import grid_of
-    from tankbook.records.words import Shore
-    from tankbook.rules.labels import LabelKind
+    from tankbook.records.words import LabelKind, Shore
 
     known = {**shipped.sheets(), **desk.book.sheets}
     paper = "letter" if desk.shore is Shore.PSI else "a4"

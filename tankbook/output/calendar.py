@@ -10,17 +10,24 @@ from __future__ import annotations
 
 import datetime as dt
 import uuid
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from typing import Any
 
-from tankbook.output.due import whole_name
+from msgspec import Struct
+
+from tankbook.output.due import notes, overdue, subject, whole_name
 from tankbook.output.page import MONTHS, Page, counted, plain_date
 from tankbook.output.tables import Column, Table
+from tankbook.rules.answers import Tally
 from tankbook.rules.calendar_entries import Diary, DiaryEntry
 from tankbook.units import PartialDate, Period
 
 SPACE = uuid.UUID("5f0c1c4e-8a35-5d0b-9a53-6a6f3f1f7a51")
 """The name space of our UIDs (RFC 4122, 4.3)."""
+
+ALARM_AT = dt.time.fromisoformat("09:00")
+"""At which time to remind unless the settings say otherwise: when somebody is there (common
+practice, no source)."""
 
 EPOCH = dt.datetime(2020, 1, 1, tzinfo=dt.UTC)
 CAUTION = "A reminder only: the record, and whoever fills, decide."
@@ -32,6 +39,7 @@ def ics(
     stamp: dt.datetime,
     *,
     alarms: Sequence[Period] = (),
+    alarm_at: dt.time = ALARM_AT,
     monthly: bool = False,
 ) -> bytes:
     """The calendar file.
@@ -41,6 +49,7 @@ def ics(
         ledger: the ledger's name, part of every UID.
         stamp: when this file is made, with its UTC offset.
         alarms: how long before the day to remind, each.
+        alarm_at: the time of those days, on the clock of whoever reads the calendar.
         monthly: one entry a month instead of one an obligation.
     """
     import icalendar
@@ -50,13 +59,15 @@ def ics(
     calendar.add("version", "2.0")
     calendar.add("method", "PUBLISH")
     calendar.add("x-wr-calname", ledger)
+    remind = Reminders(tuple(alarms), alarm_at, stamp.replace(tzinfo=None))
     stamp = stamp.astimezone(dt.UTC).replace(microsecond=0)
     if monthly:
         for month, entries in diary.by_month().items():
-            calendar.add_component(_monthly(month, entries, ledger, stamp, alarms))
+            first = max(month.first, min(diary.today, month.last))
+            calendar.add_component(_monthly(month, first, entries, ledger, stamp, remind))
     else:
         for entry in diary.entries:
-            calendar.add_component(_single(entry, ledger, stamp, alarms))
+            calendar.add_component(_single(entry, ledger, stamp, remind))
     written: bytes = calendar.to_ical()
     return written
 
@@ -66,45 +77,52 @@ def uid(ledger: str, key: str) -> str:
     return f"{uuid.uuid5(SPACE, f'{ledger}/{key}')}@tankbook"
 
 
-def _single(entry: DiaryEntry, ledger: str, stamp: dt.datetime, alarms: Sequence[Period]) -> Any:
-    about = [f"{entry.obligation.called} of {entry.subject}"]
-    if entry.since:
-        about.append(f"OVERDUE since {entry.since}.")
-    if entry.last:
-        about.append(f"Last: {entry.last}.")
-    if entry.citation:
-        about.append(f"Rule: {entry.citation}.")
+def _single(entry: DiaryEntry, ledger: str, stamp: dt.datetime, remind: Reminders) -> Any:
+    item = entry.item
+    about = [f"{item.obligation.called} of {entry.subject}"]
+    if entry.late:
+        about.append(f"OVERDUE since {entry.since}." if entry.since else "OVERDUE.")
+    if not entry.gone:
+        about += [f"{said[0].upper()}{said[1:]}." for said in notes(item)]
+        about += [f"Last: {item.last}."] if item.last else []
+        about.append(f"Rule: {item.citation}.")
     event = _event(uid(ledger, entry.key), entry.day, summary(entry), "\n".join(about), stamp)
     if entry.gone:
         event["status"] = "CANCELLED"
     else:
-        _remind(event, summary(entry), alarms)
+        remind.add_to(event, summary(entry))
     return event
 
 
 def summary(entry: DiaryEntry) -> str:
-    """`RB-014 hydro: last day`, `RB-044 hydro OVERDUE since Sep 2026`."""
-    said = whole_name(entry.subject, entry.obligation.called)
-    if entry.since:
-        return f"{said} OVERDUE since {plain_date(entry.since)}"
-    return f"{said}: last day"
+    """`RB-014 hydro: last day`, `RB-024 visual: last day (held)`, `RB-044 hydro OVERDUE since 30
+    Sep 2026`."""
+    said = whole_name(entry.subject, entry.item.obligation.called)
+    noted = ", ".join(notes(entry.item)) if not entry.gone else ""
+    told = f" ({noted})" if noted else ""
+    if entry.late:
+        since = f" since {plain_date(entry.since)}" if entry.since else ""
+        return f"{said} OVERDUE{since}{told}"
+    return f"{said}: last day{told}"
 
 
 def _monthly(
     month: PartialDate,
+    first: dt.date,
     entries: Sequence[DiaryEntry],
     ledger: str,
     stamp: dt.datetime,
-    alarms: Sequence[Period],
+    remind: Reminders,
 ) -> Any:
-    """One entry on the first of a month; a month with nothing due is told as cancelled."""
-    late = sum(e.since is not None for e in entries)
+    """One entry on the first of a month, of this month on today; a month with nothing due is told
+    as cancelled."""
+    late = sum(e.late for e in entries)
     said = f"{ledger}: {counted(len(entries), 'thing')} due in {MONTHS[month.month - 1]}"
     said += f", {late} OVERDUE" if late else ""
     lines = [f"{e.day} {summary(e)}" for e in entries]
-    event = _event(uid(ledger, f"month/{month}"), month.first, said, "\n".join(lines), stamp)
+    event = _event(uid(ledger, f"month/{month}"), first, said, "\n".join(lines), stamp)
     if entries:
-        _remind(event, said, alarms)
+        remind.add_to(event, said)
     else:
         event["status"] = "CANCELLED"
     return event
@@ -127,17 +145,35 @@ def _event(name: str, day: dt.date, said: str, about: str, stamp: dt.datetime) -
     return event
 
 
-def _remind(event: Any, said: str, alarms: Iterable[Period]) -> None:
-    """Reminders before a day begins. A month counts as the days back from that day."""
-    import icalendar
+class Reminders(Struct, frozen=True):
+    """When to remind: how long before a day, and at which time. `now` is when the file is made, on
+    the same clock. A month counts as the days back from that day."""
 
-    day: dt.date = event.decoded("dtstart")
-    for period in alarms:
-        alarm = icalendar.Alarm()
-        alarm.add("action", "DISPLAY")
-        alarm.add("description", said)
-        alarm.add("trigger", -dt.timedelta(days=_days_before(day, period)))
-        event.add_component(alarm)
+    before: tuple[Period, ...]
+    at: dt.time
+    now: dt.datetime
+
+    def moments(self, day: dt.date) -> list[dt.datetime]:
+        """When to remind of a day: of what has passed already, once, when that time comes next."""
+        days = (day - dt.timedelta(_days_before(day, period)) for period in self.before)
+        wanted = [dt.datetime.combine(on, self.at) for on in days]
+        to_come = sorted({moment for moment in wanted if moment > self.now})
+        if to_come or not wanted:
+            return to_come
+        today = dt.datetime.combine(self.now.date(), self.at)
+        return [today if today > self.now else today + dt.timedelta(days=1)]
+
+    def add_to(self, event: Any, said: str) -> None:
+        """Put them into an entry. Each counts from the midnight on which its day begins."""
+        import icalendar
+
+        begins = dt.datetime.combine(event.decoded("dtstart"), dt.time.min)
+        for moment in self.moments(begins.date()):
+            alarm = icalendar.Alarm()
+            alarm.add("action", "DISPLAY")
+            alarm.add("description", said)
+            alarm.add("trigger", moment - begins)
+            event.add_component(alarm)
 
 
 def _days_before(day: dt.date, period: Period) -> int:
@@ -147,11 +183,12 @@ def _days_before(day: dt.date, period: Period) -> int:
 
 
 def headline(diary: Diary) -> str:
-    """How many entries, how many of them overdue, and what has no day."""
-    late = sum(e.since is not None for e in diary.standing)
-    parts = [f"{counted(len(diary.standing), 'entry', 'entries')}, {late} overdue"]
+    """How many entries, how many obligations are overdue, and what has no day."""
+    tally = Tally.of(diary.dues)
+    parts = [f"{counted(len(diary.standing), 'entry', 'entries')}; {overdue(tally)}"]
     if diary.undated:
-        parts.append(f"{len(diary.undated)} without a day, as `tankbook due` shows")
+        unknown = f", {tally.unknown} of them not on record" if tally.unknown else ""
+        parts.append(f"{len(diary.undated)} without a day{unknown}, as `tankbook due` shows")
     return "; ".join(parts)
 
 
@@ -172,7 +209,8 @@ def text(diary: Diary, page: Page) -> str:
 def _counts(entries: Sequence[DiaryEntry]) -> str:
     found: dict[str, int] = {}
     for entry in entries:
-        found[entry.obligation.called] = found.get(entry.obligation.called, 0) + 1
+        called = entry.item.obligation.called
+        found[called] = found.get(called, 0) + 1
     return ", ".join(f"{count} {name}" for name, count in found.items())
 
 
@@ -182,17 +220,21 @@ def data(diary: Diary, ledger: str) -> dict[str, Any]:
         "entries": [
             {
                 "uid": uid(ledger, e.key),
-                "kind": e.kind,
+                "kind": e.item.kind,
                 "id": e.subject,
-                "obligation": e.obligation,
+                "obligation": e.item.obligation,
                 "day": e.day,
+                "overdue": e.late,
                 "overdue_since": e.since,
                 "cancelled": e.gone,
+                "spared_by": e.item.spared.act if e.item.spared else None,
+                "spared_until": e.item.spared.on if e.item.spared else None,
+                "kept": e.item.stands,
             }
             for e in diary.entries
         ],
         "without_a_day": [
-            {"kind": d.kind, "id": d.part or d.id, "obligation": d.obligation}
+            {"kind": d.kind, "id": subject(d), "obligation": d.obligation, "state": d.state}
             for d in diary.undated
         ],
     }

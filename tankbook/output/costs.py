@@ -6,11 +6,24 @@ import datetime as dt
 from collections.abc import Sequence
 from typing import Any
 
+from tankbook.output import due
+from tankbook.output.due import whole_name
 from tankbook.output.page import Page, counted, plain_date
 from tankbook.output.tables import Column, Table
 from tankbook.output.words import obligation
 from tankbook.records.rulerow import Obligation
-from tankbook.rules.costs import Cost, CostsAhead, Need, Share, by_month, by_obligation, totals_of
+from tankbook.records.words import Status
+from tankbook.rules.answers import Due, State, Tally
+from tankbook.rules.costs import (
+    Cost,
+    CostsAhead,
+    LeftOut,
+    Need,
+    Share,
+    by_month,
+    by_obligation,
+    totals_of,
+)
 from tankbook.rules.costs import by_subject as subjects
 from tankbook.rules.retest import LASTS, Choice
 from tankbook.rules.work_plan import Batch, Task, WorkPlan
@@ -43,19 +56,42 @@ BY_OBLIGATION = Table[Cost](
 )
 """What an obligation costs."""
 
+
+def _kept(need: Need) -> Sequence[Status]:
+    return need.item.stands if need.item is not None else ()
+
+
 ACTS = Table[Need](
     Column("month", lambda n: n.month),
     Column("by", lambda n: n.by),
     Column("kind", lambda n: n.kind),
     Column("id", lambda n: n.id),
     Column("obligation", lambda n: n.obligation),
-    Column("overdue", lambda n: n.late),
+    Column("overdue", lambda n: n.state is State.OVERDUE),
     Column("price", lambda n: n.price),
     Column("currency", lambda n: n.price.currency if n.price else None, json=False),
+    Column("state", lambda n: n.state),
+    Column("due", lambda n: n.due),
+    *due.kept_columns(_kept),
 )
 """`costs --csv`: one line an act, for a spreadsheet to add up as it is asked."""
 
+LEFT_OUT = Table[tuple[Due, LeftOut]](
+    Column("kind", lambda pair: pair[0].kind),
+    Column("id", lambda pair: due.subject(pair[0])),
+    Column("obligation", lambda pair: pair[0].obligation),
+    Column("next", lambda pair: pair[0].next),
+    Column("state", lambda pair: pair[0].state),
+    Column("why", lambda pair: pair[1]),
+)
+"""The obligations that have no act in the months ahead."""
+
 Planned = tuple[Batch, Task]
+
+
+def _kept_now(planned: Planned) -> Sequence[Status]:
+    return planned[1].stands
+
 
 TASKS = Table[Planned](
     Column("from", lambda p: p[0].first, json=False),
@@ -64,8 +100,9 @@ TASKS = Table[Planned](
     Column("id", lambda p: p[1].id),
     Column("obligation", lambda p: p[1].obligation),
     Column("due", lambda p: p[1].due),
-    Column("overdue", lambda p: p[1].late),
+    Column("overdue", lambda p: p[1].late and not p[1].missing),
     Column("months_early", lambda p: p[1].months_early(p[0].first)),
+    *due.kept_columns(_kept_now),
 )
 """`costs --plan --csv`: one line an act; JSON has the batch around them."""
 
@@ -104,7 +141,7 @@ def shares(what: str) -> Table[Share]:
 
 def headline(ahead: CostsAhead) -> str:
     """`924.00 USD for 32 acts from Nov 2026 to Oct 2027, 5 of them overdue`."""
-    late = sum(n.late for n in ahead.needs)
+    tally, here = Tally.of(ahead.dues), Tally.of(n.item for n in ahead.needs if n.item)
     unpriced = sum(n.price is None for n in ahead.needs)
     said = (
         f"{sums(totals_of(n.price for n in ahead.needs))} for "
@@ -112,8 +149,16 @@ def headline(ahead: CostsAhead) -> str:
         f"from {plain_date(ahead.months[0])} to {plain_date(ahead.months[-1])}"
     )
     notes = [f"{unpriced} more have no price"] if unpriced else []
-    notes += [f"{late} of all {len(ahead.needs)} overdue"] if late else []
-    return "; ".join([said, *notes])
+    notes.append(f"{due.overdue(tally)}, {_among(here.late, tally.late)}" if tally.late else "")
+    if tally.unknown:
+        notes.append(f"{tally.unknown} not on record, {_among(here.unknown, tally.unknown)}")
+    return "; ".join(filter(None, [said, *notes]))
+
+
+def _among(here: int, every: int) -> str:
+    """How many of something are among the acts."""
+    some = str(here) if here else "none"
+    return "counted here" if here == every else f"{some} of them counted here"
 
 
 def text(ahead: CostsAhead, page: Page, by: str = "") -> str:
@@ -145,6 +190,11 @@ def notes(ahead: CostsAhead, hint: str = "") -> list[str]:
     if ahead.customers:
         said = counted(ahead.customers, "customer's cylinder", "customers' cylinders")
         found.append(f"{said} left out{hint}.")
+    for why, told in TOLD.items():
+        items = [d for d, reason in ahead.left_out if reason is why]
+        if items:
+            named = ", ".join(whole_name(due.subject(d), d.obligation.called) for d in items)
+            found.append(f"{told}: {named}.")
     if ahead.unpriced:
         named = ", ".join(o.called for o in ahead.unpriced)
         found.append(f"No price in the settings for: {named}.")
@@ -152,6 +202,14 @@ def notes(ahead: CostsAhead, hint: str = "") -> list[str]:
         named = ", ".join(f"{d.id} {d.obligation.called}" for d in ahead.unanswered)
         found.append(f"Not counted, as no rule row in force speaks of it: {named}.")
     return found
+
+
+TOLD = {
+    LeftOut.SPARED: "Not counted, as an act before its turn meets it",
+    LeftOut.LIFE_OVER: "Not counted, as the cylinder's life is over before",
+    LeftOut.NO_DAY: "Not counted, as no day is known",
+}
+"""What is left out of the sums and named; what comes later, or ends, is not."""
 
 
 def data(ahead: CostsAhead, plan: WorkPlan, chosen: Sequence[Choice]) -> dict[str, Any]:
@@ -176,6 +234,9 @@ def data(ahead: CostsAhead, plan: WorkPlan, chosen: Sequence[Choice]) -> dict[st
         },
         "retest": CHOICES.objects(chosen),
         "acts": ACTS.objects(ahead.needs),
+        "overdue": Tally.of(ahead.dues).late,
+        "missing": Tally.of(ahead.dues).unknown,
+        "left_out": LEFT_OUT.objects(ahead.left_out),
     }
 
 
@@ -238,9 +299,12 @@ def plan_headline(plan: WorkPlan) -> str:
 def _said(task: Task, on: dt.date) -> str:
     early = task.months_early(on)
     what = "" if task.obligation is Obligation.REQUALIFICATION else f" {task.obligation.called}"
+    said = [due.STANDS[status] for status in task.stands]
     if task.late:
-        return f"{task.id}{what} (OVERDUE)"
-    return f"{task.id}{what} ({counted(early, 'month')} early)" if early else f"{task.id}{what}"
+        said.insert(0, "NOT ON RECORD" if task.missing else "OVERDUE")
+    elif early:
+        said.insert(0, f"{counted(early, 'month')} early")
+    return f"{task.id}{what} ({', '.join(said)})" if said else f"{task.id}{what}"
 
 
 def _lack(day: dt.date, anyway: int, planned: int) -> str:

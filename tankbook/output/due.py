@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterable, Sequence
-from typing import Any
+from collections.abc import Callable, Iterable, Sequence
+from typing import Any, TypeVar
 
-from tankbook.output.page import Page, counted
+from tankbook.output.page import Page, counted, plain_date
 from tankbook.output.tables import Column, Table
 from tankbook.output.words import NOT_ADVICE, Sources, obligation
-from tankbook.rules.answers import Due, DueKind, State
+from tankbook.records.words import Status
+from tankbook.rules.answers import Due, DueKind, State, Tally
 
 
 def subject(item: Due) -> str:
@@ -47,8 +48,61 @@ def _stands(item: Due) -> str:
     return f"{left(item)} SOON" if item.state is State.SOON else left(item)
 
 
-def _columns(sources: Sources | None = None) -> Table[Due]:
-    """What `due` says of an obligation; with `sources`, people are told the rules' numbers."""
+STANDS = {
+    Status.HELD: "held",
+    Status.AT_TEST: "at test",
+    Status.AT_REPAIR: "at repair",
+    Status.OUT: "out",
+}
+"""How people read that a cylinder is kept, out or away."""
+
+
+def notes(item: Due) -> list[str]:
+    """What else is known of an obligation: `held`, `out`, `a hydro by 30 Nov 2026 spares it`."""
+    found = [STANDS[status] for status in item.stands]
+    if item.spared is not None:
+        act = item.spared.act.called
+        found.append(f"{a_or_an(act)} {act} by {plain_date(item.spared.on)} spares it")
+    return found
+
+
+def a_or_an(word: str) -> str:
+    """The article of a word that is written as it sounds."""
+    return "an" if word[0] in "aeiou" else "a"
+
+
+def note(item: Due) -> str:
+    """The same, for a column: `held`, `out, spared`."""
+    found = [STANDS[status] for status in item.stands]
+    return ", ".join([*found, "spared"] if item.spared is not None else found)
+
+
+T = TypeVar("T")
+
+
+def kept_columns(of: Callable[[T], Sequence[Status]]) -> tuple[Column[T], Column[T]]:
+    """Where the cylinder of a line is kept, out or away: for programs a list, for a spreadsheet a
+    text."""
+
+    def said(line: T) -> str | None:
+        return ", ".join(of(line)) or None
+
+    return Column[T]("kept", of, csv=False), Column[T]("kept", said, json=False)
+
+
+def _kept(item: Due) -> Sequence[Status]:
+    return item.stands
+
+
+def _precision(item: Due) -> str | None:
+    if item.next is None:
+        return None
+    return "month" if item.whole_month else "day"
+
+
+def _columns(sources: Sources | None = None, *, noted: bool = False) -> Table[Due]:
+    """What `due` says of an obligation; with `sources`, people are told the rules' numbers, with
+    `noted` what spares it and where its cylinder is kept."""
 
     def cited(item: Due) -> int | None:
         return sources.number(item.row) if sources is not None and item.row else None
@@ -62,6 +116,7 @@ def _columns(sources: Sources | None = None) -> Table[Due]:
         Column("days_left", lambda d: d.days_left),
         Column("hours_left", hours),
         Column("", _stands, "left", right=True),
+        Column("", lambda d: note(d) or None, "note" if noted else None, none="", wrap=True),
         Column("", cited, "rule" if sources else None, none="none", right=True),
         Column("state", lambda d: d.state),
         Column("why", lambda d: d.why or None),
@@ -70,6 +125,10 @@ def _columns(sources: Sources | None = None) -> Table[Due]:
         Column("basis", lambda d: d.row.basis if d.row else None, csv=False),
         Column("verified", lambda d: d.row.verified if d.row else None, csv=False),
         Column("failed", lambda d: d.failed),
+        Column("precision", _precision),
+        Column("spared_by", lambda d: d.spared.act if d.spared else None),
+        Column("spared_until", lambda d: d.spared.on if d.spared else None),
+        *kept_columns(_kept),
     )
 
 
@@ -83,13 +142,14 @@ def data(dues: Iterable[Due]) -> list[dict[str, Any]]:
 
 def lines(dues: Sequence[Due], page: Page) -> str:
     """The table alone."""
-    return COLUMNS.text(dues, page)
+    return _columns(noted=any(map(note, dues))).text(dues, page)
 
 
 def sourced(dues: Sequence[Due], page: Page, between: str = "") -> list[str]:
     """The table with a column of the rules' numbers, what stands `between`, and the rules."""
     sources = Sources()
-    return [_columns(sources).text(dues, page), between, "\n".join(sources.lines(page))]
+    columns = _columns(sources, noted=any(map(note, dues)))
+    return [columns.text(dues, page), between, "\n".join(sources.lines(page))]
 
 
 def whole_name(subject: str, called: str) -> str:
@@ -97,14 +157,36 @@ def whole_name(subject: str, called: str) -> str:
     return called if called.startswith(f"{subject} ") else f"{subject} {called}"
 
 
+OWNERS = {
+    DueKind.CYLINDER: "of cylinders",
+    DueKind.STATION: "of the station",
+    DueKind.PERSON: "of people",
+}
+
+
+def overdue(tally: Tally) -> str:
+    """How many obligations are overdue, and of what: `6 overdue (5 of cylinders, 1 of people)`,
+    `5 overdue, of cylinders`."""
+    if not tally.late:
+        return "nothing overdue"
+    if len(tally.overdue) == 1:
+        return f"{tally.late} overdue, {OWNERS[tally.overdue[0][0]]}"
+    return f"{tally.late} overdue ({of_what(tally.overdue)})"
+
+
+def of_what(counts: Iterable[tuple[DueKind, int]]) -> str:
+    """Counts by kind: `5 of cylinders, 1 of people`."""
+    return ", ".join(f"{count} {OWNERS[kind]}" for kind, count in counts)
+
+
 def headline(dues: Sequence[Due], days: int) -> str:
     """The answer in one line: how much is overdue, unanswered, and due soon."""
-    overdue = sum(d.state is State.OVERDUE for d in dues)
-    missing = sum(d.state is State.MISSING for d in dues)
-    parts = [f"{overdue} overdue" if overdue else "nothing overdue"]
-    if missing:
-        parts.append(f"{missing} missing")
-    parts.append(f"{sum(_comes(d, days) for d in dues)} due within {counted(days, 'day')}")
+    tally = Tally.of(dues)
+    parts = [overdue(tally)]
+    if tally.unknown:
+        parts.append(f"{tally.unknown} not on record")
+    soon = len({d.owner for d in dues if _comes(d, days)})
+    parts.append(f"{soon} due within {counted(days, 'day')}")
     return "; ".join(parts)
 
 
@@ -123,10 +205,22 @@ def within(dues: Iterable[Due], today: dt.date, horizon: dt.date) -> list[Due]:
     return [d for d in dues if d.state in (State.OVERDUE, State.MISSING) or _comes(d, days)]
 
 
+def spared_lines(dues: Iterable[Due]) -> list[str]:
+    """Of what is spared, by which act and by when that is to be done."""
+    found = []
+    for item in dues:
+        if item.spared is not None:
+            act = item.spared.act.called
+            said = f"spared by {a_or_an(act)} {act} done by {item.spared.on}"
+            found.append(f"{subject(item)} {obligation(item.obligation)}: {said}")
+    return found
+
+
 def text(dues: Sequence[Due], shown: Sequence[Due], days: int, page: Page) -> str:
     """The headline over all `dues`, a table of the `shown` ones and the rules they rest on."""
-    whys = (f"{subject(d)} {obligation(d.obligation)}: {d.why}" for d in shown if d.why)
-    said = sourced(shown, page, page.paragraphs(whys, hang="  "))
+    whys = [f"{subject(d)} {obligation(d.obligation)}: {d.why}" for d in shown if d.why]
+    whys += spared_lines(shown)
     more = len(dues) - len(shown)
+    said = sourced(shown, page, page.paragraphs(whys, hang="  "))
     rest = f"{more} more are in date; --all lists them." if more else ""
     return page.answer(headline(dues, days), *said, rest, NOT_ADVICE)

@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-from tankbook.output import costs
+from tankbook.output import costs, due
 from tankbook.output.page import Page, counted, plain_date, titled
 from tankbook.output.tables import Column, Table, in_words, table
 from tankbook.records.words import Status
-from tankbook.rules.answers import FleetRow
+from tankbook.rules.answers import DueKind, FleetRow, Tally
 from tankbook.rules.costs import Cost, CostsAhead, by_obligation
 from tankbook.rules.schedule import CYLINDER_OBLIGATIONS
 
@@ -47,7 +47,8 @@ def _costs(ahead: CostsAhead) -> list[Cost]:
 
 
 def totals(rows: Sequence[FleetRow]) -> tuple[int, int, int, int]:
-    """How many there are, are in service, may be filled and are overdue."""
+    """How many there are, are in service, may be filled, and how many obligations of theirs are
+    overdue."""
     each = ((row.count, row.in_service, row.fillable, row.overdue) for row in rows)
     count, service, fillable, overdue = map(sum, zip((0, 0, 0, 0), *each, strict=True))
     return count, service, fillable, overdue
@@ -55,10 +56,11 @@ def totals(rows: Sequence[FleetRow]) -> tuple[int, int, int, int]:
 
 def text(rows: Sequence[FleetRow], ahead: CostsAhead, page: Page) -> str:
     """The totals in one line, a line for each use and size, and the tests of the year ahead."""
-    count, service, fillable, overdue = totals(rows)
+    count, service, fillable, late = totals(rows)
+    tally = Tally(((DueKind.CYLINDER, late),), ())
     head = (
         f"{counted(count, 'cylinder')}: {service} in service, {fillable} fit to be filled, "
-        f"{overdue} overdue"
+        f"{due.overdue(tally)}"
     )
     until = f"To be done by {plain_date(ahead.last_day)}, what is overdue included"
     left_out = f"; customers' cylinders ({ahead.customers}) left out" if ahead.customers else ""

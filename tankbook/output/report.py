@@ -18,9 +18,10 @@ from tankbook.output.page import Page, counted, plain_date, titled
 from tankbook.output.tables import Column, Table, in_words, table
 from tankbook.output.words import CAUTION, NOT_ADVICE
 from tankbook.records.rulerow import Obligation
-from tankbook.rules.answers import Due, FleetRow, Reason, State
+from tankbook.rules.answers import Due, DueKind, FleetRow, Reason, State, Tally
 from tankbook.rules.bookings import DayAhead
-from tankbook.rules.costs import CostsAhead, Need, Share, by_month, by_obligation, totals_of
+from tankbook.rules.costs import CostsAhead, Share, by_month, by_obligation, totals_of
+from tankbook.rules.months import month_of
 from tankbook.rules.rental import Lending
 from tankbook.rules.summary import SetAside, Summary
 from tankbook.rules.worked import Fills, GasGroup, Worked
@@ -33,11 +34,13 @@ LONGEST = 150
 """Letters of a reason on one page."""
 
 KINDS = (
-    ("hydro", Tone.DARK, (Obligation.REQUALIFICATION,)),
-    ("visual", Tone.PAPER, (Obligation.VISUAL,)),
-    ("other", Tone.MID, ()),
+    ("hydro", Tone.DARK),
+    ("visual", Tone.PAPER),
+    ("other", Tone.MID),
+    ("spared", Tone.PALE),
 )
-"""The parts of a month's bar; `other` is whatever is left."""
+"""The parts of a month's bar. `spared` is what an act before its turn meets, `other` whatever is
+left."""
 
 GAS_TONES = {
     GasGroup.AIR: Tone.PAPER,
@@ -93,11 +96,11 @@ def made(document: Document, ending: str, paper: str) -> bytes:
 def headline(told: Summary) -> str:
     """The answer in a sentence: how many, how they stand, and what the year ahead costs."""
     count, _, fit, _ = fleet.totals(told.fleet)
-    late = len(told.board.overdue) or "nothing"
+    late = due_output.overdue(Tally.of(told.dues))
     money = sums(totals_of(n.price for n in told.ahead.needs))
     return (
         f"{counted(count, 'cylinder')}, {fit} fit to be filled; "
-        f"{late} overdue; the next twelve months cost {money}."
+        f"{late}; the next twelve months cost {money}."
     )
 
 
@@ -105,7 +108,7 @@ def _whole(told: Summary) -> Iterator[Section]:
     glance = _grid("Cylinders by use and size", FLEET, told.fleet, lambda row: row.overdue)
     yield Section("glance", "The fleet at a glance", (facts_of(told), glance))
     yield Section("overdue", "Overdue and held", tuple(_overdue(told)))
-    yield Section("ahead", "The next twelve months", (_ahead(told.ahead),))
+    yield Section("ahead", "The next twelve months", (_ahead(told),))
     yield Section("fills", "Fills by month and gas", (_fills(told.fills),))
     yield Section("work", "Work per cylinder", (_worked(told),))
     yield Section("station", "Station upkeep", tuple(_station(told)))
@@ -120,7 +123,7 @@ def _short(told: Summary) -> Iterator[Section]:
     rows = [(what, since, _shortened(why)) for what, since, why in rows]
     grid = _first("Overdue, held and rejected", ("what", "since", "why"), rows)
     yield Section("overdue", "Overdue and held", (grid,) if rows else (Words("Nothing."),))
-    yield Section("ahead", "The next twelve months", (_ahead(told.ahead),))
+    yield Section("ahead", "The next twelve months", (_ahead(told),))
     yield Section("costs", "What they cost", (_cost_grid(told.ahead),))
 
 
@@ -141,13 +144,16 @@ def _first(caption: str, headers: tuple[str, ...], rows: list[tuple[str, ...]]) 
 def facts_of(told: Summary) -> Facts:
     board = told.board
     station = "closed" if board.station_refusals else "open" if board.station else "not on record"
-    late = sum(d.kind == "cylinder" for d in board.overdue)
+    tally = Tally.of(told.dues)
+    of_cylinders = dict(tally.overdue).get(DueKind.CYLINDER, 0)
     count, in_service, fit, _ = fleet.totals(told.fleet)
     pairs = (
         ("cylinders", str(count)),
         ("in service", str(in_service)),
         ("fit to be filled", str(fit)),
-        ("overdue, of cylinders", str(late)),
+        ("overdue", str(tally.late)),
+        ("overdue, of cylinders", str(of_cylinders)),
+        ("not on record", str(tally.unknown)),
         ("held or rejected", str(len(told.kept))),
         ("out on rental", str(len(told.rental.out))),
         ("away at test or repair", str(len(board.away))),
@@ -156,7 +162,9 @@ def facts_of(told: Summary) -> Facts:
         ("cost of the next twelve", sums(totals_of(n.price for n in told.ahead.needs))),
     )
     alarm = [name for name, bad in (
-        ("overdue, of cylinders", late),
+        ("overdue", tally.late),
+        ("overdue, of cylinders", of_cylinders),
+        ("not on record", tally.unknown),
         ("held or rejected", told.kept),
         ("station", board.station_refusals),
     ) if bad]  # fmt: skip
@@ -182,10 +190,12 @@ LATE = Table[Due](
     Column("", _name, "what"),
     Column("", lambda d: d.next or d.last, "since"),
     Column("", late_by, "late by", right=True),
+    Column("", lambda d: due_output.note(d) or None, "note", none=""),
     Column("", lambda d: d.why or d.citation, "rule"),
 )
 NOT_ON_RECORD = Table[Due](
     Column("", _name, "what"),
+    Column("", lambda d: due_output.note(d) or None, "note", none=""),
     Column("", lambda d: d.why or None, "why", none="nothing on record"),
 )
 KEPT = Table[SetAside](
@@ -217,19 +227,25 @@ def _overdue(told: Summary) -> Iterator[Block]:
         yield _grid("Parts of the station that are out of use", CLOSED, out)
 
 
-def _ahead(ahead: CostsAhead) -> Picture:
-    """What falls due: a bar for what is late, and one for each month."""
-    late = [n for n in ahead.needs if n.late]
+def _ahead(told: Summary) -> Picture:
+    """What falls due: a bar for what is overdue, one for what is not on record, and one for each
+    month."""
+    each = {d.owner: d for d in told.dues if d.kind is not DueKind.SET}.values()
+    late = [d for d in each if d.state is State.OVERDUE]
+    unknown = [d for d in each if d.state is State.MISSING]
+    to_come = [d for d in each if d.next and not d.is_open and d.next <= told.ahead.last_day]
     rows = [Bar("overdue", _parts(late))] if late else []
+    rows += [Bar("no record", _parts(unknown))] if unknown else []
     rows += [
-        Bar(plain_date(m), _parts([n for n in ahead.needs if n.month == m and not n.late]))
-        for m in ahead.months
+        Bar(plain_date(m), _parts([d for d in to_come if d.next and month_of(d.next) == m]))
+        for m in told.ahead.months
     ]
-    acts = counted(len(ahead.needs), "test and check", "tests and checks")
-    said = f"{acts} in twelve months, {len(late)} of them overdue"
-    series = [Series(name, tone) for name, tone, _ in KINDS]
-    titles = "What falls due, month by month", "Tests and checks by month"
-    return _by_month("due", titles, said, series, rows, alarm=(0,) if late else ())
+    said = f"{len(late)} overdue, {len(unknown)} not on record, "
+    said += f"{len(to_come)} in date until a day of the twelve months"
+    series = [Series(name, tone) for name, tone in KINDS]
+    titles = "What falls due, month by month", "What falls due by month"
+    alarm = tuple(range(bool(late) + bool(unknown)))
+    return _by_month("due", titles, said, series, rows, alarm=alarm)
 
 
 def _by_month(
@@ -253,9 +269,16 @@ def _by_month(
     return Picture(name, bars(titles[0], says, series, rows), grid)
 
 
-def _parts(needs: Sequence[Need]) -> tuple[int, ...]:
-    named = [sum(n.obligation in which for n in needs) for _, _, which in KINDS[:-1]]
-    return (*named, len(needs) - sum(named))
+def _parts(items: Sequence[Due]) -> tuple[int, ...]:
+    places = [_place(d) for d in items]
+    return tuple(places.count(place) for place in range(len(KINDS)))
+
+
+def _place(item: Due) -> int:
+    """Which part of its bar an obligation is in: that it is spared makes good nothing overdue."""
+    if item.spared is not None and not item.is_open:
+        return 3
+    return {Obligation.REQUALIFICATION: 0, Obligation.VISUAL: 1}.get(item.obligation, 2)
 
 
 def _fills(fills: Fills) -> Block:

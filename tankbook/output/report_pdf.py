@@ -48,7 +48,7 @@ def pdf(document: Document, paper: str) -> bytes:
         canvas.setFont(PLAIN, FOOT)
         number = f"page {canvas.getPageNumber()}"
         canvas.drawRightString(PAPERS[paper][0] - margin, margin * 0.55, number)
-        canvas.drawString(margin, margin * 0.55, document.title)
+        canvas.drawString(margin, margin * 0.55, printable(document.title, "report"))
 
     template.build(list(setter.story(document)), onFirstPage=foot, onLaterPages=foot)
     return b"".join(out)

@@ -9,6 +9,7 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from typing import Any
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from tankbook.output.drawing import (
     A3,
@@ -28,10 +29,14 @@ from tankbook.output.drawing import (
     about,
     box,
 )
+from tankbook.output.due import STANDS, overdue, subject
 from tankbook.output.page import MONTHS, Page, counted, plain_date
 from tankbook.output.tables import table
 from tankbook.records.rulerow import Obligation
-from tankbook.rules.wall_chart import ENDS, Late, WallChart, WallRow
+from tankbook.records.words import Status
+from tankbook.rules.answers import DueKind, Tally
+from tankbook.rules.schedule import ENDS
+from tankbook.rules.wall_chart import Late, WallChart, WallMark, WallRow
 from tankbook.units import PartialDate
 
 LETTERS = {
@@ -57,7 +62,7 @@ NAMES = {
 def named(chart: WallChart) -> dict[Obligation, str]:
     """The obligations that the key of a chart names: permits and cleanings where there are any."""
     seen = {late.obligation for row in chart.rows for late in row.late}
-    seen |= {question for row in chart.rows for month in row.months for question in month}
+    seen |= {mark.obligation for row in chart.rows for month in row.months for mark in month}
     seldom = {Obligation.PERMIT, Obligation.OXYGEN_CLEANING} - seen
     return {question: name for question, name in NAMES.items() if question not in seldom}
 
@@ -80,8 +85,36 @@ PAPERS = {
 """The papers the chart is drawn for."""
 
 MARGIN = 10 * MM
-ID, SIZE, LATE = 0.105, 0.095, 0.15
-"""Shares of the width that the id, the size and what is late take."""
+ID, SIZE, KEPT, LATE = 0.105, 0.085, 0.065, 0.14
+"""Shares of the width that the id, the size, where it is kept and what is late take."""
+
+HEAD, FOOT = 5.8, 1.2
+"""Rows that the heading takes, and what stands below the last."""
+
+LEAST_TYPE = 6.0
+"""No type on a paper is smaller [pt] (common practice, no source)."""
+
+
+def most_rows(paper: Paper) -> int:
+    """How many rows a page can have whose type can still be read."""
+    return int(_rows_on(paper) * paper.type / LEAST_TYPE - HEAD - FOOT)
+
+
+def _rows_on(paper: Paper) -> float:
+    """How many rows of its usual height a paper is high."""
+    return (paper.height - 2 * MARGIN / MM) / paper.row
+
+
+def usual_rows(paper: Paper) -> int:
+    """How many rows a page has unless said otherwise."""
+    return int(_rows_on(paper) - HEAD - FOOT)
+
+
+def dense(paper: Paper, rows: int) -> Paper:
+    """A paper with so many rows on a page, from `usual_rows` to `most_rows`: all on it becomes
+    smaller."""
+    scale = _rows_on(paper) / (rows + HEAD + FOOT)
+    return replace(paper, row=paper.row * scale, type=paper.type * min(scale, 1.0))
 
 
 class WallSheet(Struct, frozen=True):
@@ -110,12 +143,12 @@ class WallSheet(Struct, frozen=True):
     @property
     def top(self) -> float:
         """Where the first row begins."""
-        return MARGIN + 4.6 * self.row
+        return MARGIN + HEAD * self.row
 
     @property
     def fits(self) -> int:
         """Rows on a page."""
-        return int((self.height - MARGIN - 1.2 * self.row - self.top) / self.row)
+        return int((self.height - MARGIN - FOOT * self.row - self.top) / self.row + 1e-6)
 
     @property
     def pages(self) -> int:
@@ -123,14 +156,19 @@ class WallSheet(Struct, frozen=True):
         return max(-(-len(self.chart.rows) // self.fits), 1)
 
     @property
+    def kept(self) -> float:
+        """Where the sign of what is held, out or away begins."""
+        return MARGIN + (ID + SIZE) * self.inner
+
+    @property
     def late(self) -> float:
         """Where what is late begins."""
-        return MARGIN + (ID + SIZE) * self.inner
+        return MARGIN + (ID + SIZE + KEPT) * self.inner
 
     @property
     def first(self) -> float:
         """Where the months begin."""
-        return MARGIN + (ID + SIZE + LATE) * self.inner
+        return MARGIN + (ID + SIZE + KEPT + LATE) * self.inner
 
     @property
     def right(self) -> float:
@@ -145,6 +183,8 @@ class WallSheet(Struct, frozen=True):
         items: list[Item] = [*self._head(number, count), *self._grid(len(rows))]
         for place, row in enumerate(rows):
             items += self._row(row, self.top + place * self.row)
+        foot = self.top + (len(rows) + 0.85) * self.row
+        items.append(Text(MARGIN + 2, foot, unseen(self.chart), self.paper.type))
         title = f"{self.chart.ledger}: tests and inspections, page {number} of {count}"
         return Drawing(self.width, self.height, title, self.says, tuple(items))
 
@@ -157,6 +197,7 @@ class WallSheet(Struct, frozen=True):
         foot = self.top - 0.35 * self.row
         yield Text(MARGIN + 2, foot, "cylinder", size, bold=True)
         yield Text(MARGIN + ID * self.inner, foot, "size", size, bold=True)
+        yield Text(self.kept + 2, foot, "kept", size, bold=True)
         yield Text(self.late + 2, foot, "OVERDUE", size, bold=True)
         for place, month in enumerate(self.chart.months):
             middle = self.first + (place + 0.5) * self.step
@@ -174,6 +215,23 @@ class WallSheet(Struct, frozen=True):
         black = Obligation.REQUALIFICATION
         yield from self._mark(black, x + self.row / 2, base - size * MIDDLE, late=True)
         yield Text(x + self.row, base, "black: OVERDUE or not on record, do not fill", size)
+        yield from self._other_signs(base + 1.15 * self.row)
+
+    def _other_signs(self, base: float) -> Iterator[Item]:
+        """What else the key says: each sign with its words."""
+        size, middle, x = self.paper.type, base - self.paper.type * MIDDLE, MARGIN
+        spared, again = "empty: spared by an act before it", "letter alone: comes again"
+        visual = Obligation.VISUAL
+        yield from mark(visual, x + self.row / 2, middle, self.row * 0.4, spared=True)
+        yield Text(x + self.row, base, spared, size)
+        x += self.row * 1.6 + about(spared, size)
+        yield from mark(visual, x + self.row / 2, middle, self.row * 0.4, again=True)
+        yield Text(x + self.row, base, again, size)
+        x += self.row * 1.6 + about(again, size)
+        for status, said in KEY.items():
+            yield from sign(status, x, middle, self.row * 0.8)
+            yield Text(x + self.row, base, said, size)
+            x += self.row * 1.6 + about(said, size)
 
     def _mark(
         self, question: Obligation, x: float, y: float, *, late: bool = False
@@ -191,7 +249,7 @@ class WallSheet(Struct, frozen=True):
         for place in range(rows + 1):
             y = self.top + place * self.row
             yield Line(MARGIN, y, self.right, y, 0.9 if place % 5 == 0 else 0.25)
-        for x in (MARGIN, self.late, self.right):
+        for x in (MARGIN, self.kept, self.late, self.right):
             yield Line(x, self.top, x, foot, 0.9)
 
     def _row(self, row: WallRow, y: float) -> Iterator[Item]:
@@ -207,18 +265,28 @@ class WallSheet(Struct, frozen=True):
         yield Text(
             MARGIN + ID * self.inner, base, row.size, _fit(row.size, size, SIZE * self.inner - 4)
         )
+        for place, status in enumerate(row.stands):
+            yield from sign(status, self.kept + 3 + place * self.row * 0.95, middle, self.row * 0.8)
         x = self.late
         share = LATE * self.inner / max(len(row.late), 2)
         for late in row.late:
             yield from self._mark(late.obligation, x + self.row / 2, middle, late=True)
             said = since(late)
-            yield Text(x + self.row, base, said, _fit(said, size * 0.85, share - self.row - 1))
+            small = max(size * 0.85, LEAST_TYPE)
+            yield Text(x + self.row, base, said, _fit(said, small, share - self.row - 1))
             x += share
-        for place, questions in enumerate(row.months):
-            gap = min(self.row * 0.9, self.step / max(len(questions), 1))
-            left = self.first + (place + 0.5) * self.step - gap * (len(questions) - 1) / 2
-            for n, question in enumerate(questions):
-                yield from self._mark(question, left + n * gap, middle)
+        for place, marks in enumerate(row.months):
+            gap = min(self.row * 0.9, self.step / max(len(marks), 1))
+            left = self.first + (place + 0.5) * self.step - gap * (len(marks) - 1) / 2
+            for n, each in enumerate(marks):
+                yield from mark(
+                    each.obligation,
+                    left + n * gap,
+                    middle,
+                    min(self.row * 0.4, gap * 0.45),
+                    spared=each.spared,
+                    again=each.item is None,
+                )
 
 
 def _fit(text: str, size: float, room: float) -> float:
@@ -233,10 +301,51 @@ def since(late: Late) -> str:
     return f"{MONTHS[late.since.month - 1]} {late.since.year % 100:02d}"
 
 
+KEY = {
+    Status.HELD: "held",
+    Status.AT_TEST: "away, at test or repair",
+    Status.OUT: "out",
+}
+"""The signs of what is held, away and out, in words."""
+
+
+def sign(status: Status, x: float, y: float, high: float) -> Iterator[Item]:
+    """The sign of where a cylinder is kept, from its left edge: of what is held a crossed box, of
+    what is out an arrow that points away, of what is away a circle with an arrow in it."""
+    top, right, weight = y - high / 2, x + high, high * 0.09
+    if status is Status.HELD:
+        yield box(x, top, high, high, Tone.PAPER, weight)
+        yield Line(x, top, right, top + high, weight)
+        yield Line(x, top + high, right, top, weight)
+        return
+    tip, tail, wing = x + high * 0.95, x + high * 0.05, high * 0.3
+    if status is not Status.OUT:
+        yield Round(x + high / 2, y, high / 2, Tone.PAPER, weight)
+        tip, tail, wing = x + high * 0.85, x + high * 0.15, high * 0.22
+    yield Line(tail, y, tip - wing, y, weight * 1.6)
+    yield Shape(((tip, y), (tip - wing, y - wing), (tip - wing, y + wing)), Tone.INK)
+
+
 def mark(
-    question: Obligation, x: float, y: float, radius: float, *, late: bool = False
+    question: Obligation,
+    x: float,
+    y: float,
+    radius: float,
+    *,
+    late: bool = False,
+    spared: bool = False,
+    again: bool = False,
 ) -> Iterator[Item]:
-    """An obligation's shape around its letter; black with a white letter when it is overdue."""
+    """An obligation's shape around its letter: black with a white letter when it is overdue, empty
+    when it is spared; of what comes again the letter alone."""
+    for item in _marked(question, x, y, radius, late=late):
+        if not (spared if isinstance(item, Text) else again):
+            yield item
+
+
+def _marked(
+    question: Obligation, x: float, y: float, radius: float, *, late: bool
+) -> Iterator[Item]:
     fill, ink = (Tone.INK, Tone.PAPER) if late else (Tone.PAPER, Tone.INK)
     weight, low = radius * 0.16, 0.0
     if question is Obligation.REQUALIFICATION:
@@ -251,7 +360,7 @@ def mark(
         far, low = radius * 1.1, radius * 0.25
         corners = ((x, y - far), (x + far, y + far * 0.8), (x - far, y + far * 0.8))
         yield Shape(corners, fill, weight)
-    size = radius * (0.95 if question in ENDS else 1.25)
+    size = max(radius * (0.95 if question in ENDS else 1.25), LEAST_TYPE)
     yield Text(
         x, y + low + size * MIDDLE, LETTERS[question], size, Anchor.MIDDLE, bold=True, tone=ink
     )
@@ -297,28 +406,59 @@ def _told(pages: Iterable[Drawing], count: int, progress: Progress | None) -> It
 def headline(chart: WallChart) -> str:
     """How many cylinders, over which months, and how many are overdue."""
     first, last = chart.months[0], chart.months[-1]
-    return (
-        f"{counted(len(chart.rows), 'cylinder')}, {plain_date(first)} to {plain_date(last)}: "
-        f"{chart.late} with anything overdue or not on record"
-    )
+    tally, away = chart.tally, unseen(chart)
+    said = f"{counted(len(chart.rows), 'cylinder')}, {plain_date(first)} to {plain_date(last)}: "
+    said += overdue(tally)
+    if tally.unknown:
+        said += f", {tally.unknown} not on record"
+    return f"{said}; {away}" if away else said
+
+
+def unseen(chart: WallChart) -> str:
+    """How much of what is overdue or not on record no row has; an empty text where none is."""
+    away = Tally.of(chart.left_out)
+    found = [f"{away.late} of the overdue"] if away.late else []
+    found += [f"{away.unknown} of those not on record"] if away.unknown else []
+    return f"not on this chart: {', '.join(found)}" if found else ""
 
 
 def text(chart: WallChart, page: Page) -> str:
     """The chart as a table of letters; an overdue one stands under `late`."""
     shown = chart.months[:12]
-    heads = ("id", "late", *(_month(m) for m in shown))
+    heads = ("id", "kept", "late", *(_month(m) for m in shown))
     rows = [
         (
             row.id,
+            "".join(SHORT[status] for status in row.stands),
             "".join(LETTERS[late.obligation] for late in row.late),
-            *("".join(LETTERS[q] for q in qs) for qs in row.months[: len(shown)]),
+            *("".join(map(_letter, marks)) for marks in row.months[: len(shown)]),
         )
         for row in chart.rows
     ]
-    key = page.items("", [f"{LETTERS[q]} {name}" for q, name in named(chart).items()])
+    if not any(row.stands for row in chart.rows):
+        heads = (heads[0], *heads[2:])
+        rows = [(row[0], *row[2:]) for row in rows]
+    names = [f"{LETTERS[q]} {name}" for q, name in named(chart).items()]
+    marks = [each for row in chart.rows for month in row.months for each in month]
+    names += ["(V) spared by an act before it"] if any(m.spared for m in marks) else []
+    names += ["v comes again"] if any(m.item is None for m in marks) else []
+    kept = {status for row in chart.rows for status in row.stands}
+    names += [f"{SHORT[s]} {STANDS[s]}" for s in SHORT if s in kept]
+    key = page.items("", names)
     more = len(chart.months) - len(shown)
     rest = f"{more} more months are on the drawn chart." if more > 0 else ""
     return page.answer(headline(chart), table(heads, rows, page), rest, key)
+
+
+SHORT = {Status.HELD: "#", Status.AT_TEST: "@", Status.AT_REPAIR: "%", Status.OUT: ">"}
+"""The signs of what is held, away and out, in a line of text."""
+
+
+def _letter(each: WallMark) -> str:
+    letter = LETTERS[each.obligation]
+    if each.item is None:
+        return letter.lower()
+    return f"({letter})" if each.spared else letter
 
 
 def _month(month: PartialDate) -> str:
@@ -330,19 +470,35 @@ def data(chart: WallChart) -> dict[str, Any]:
     return {
         "today": chart.today,
         "months": chart.months,
+        "overdue": chart.tally.late,
+        "missing": chart.tally.unknown,
         "cylinders": [
             {
                 "id": row.id,
                 "size": row.size or None,
                 "use": row.use,
                 "stands": row.status,
+                "kept": row.stands,
                 "late": [{"obligation": n.obligation, "since": n.since} for n in row.late],
                 "due": [
-                    {"month": month, "obligation": question}
-                    for month, questions in zip(chart.months, row.months, strict=True)
-                    for question in questions
+                    {
+                        "month": month,
+                        "obligation": each.obligation,
+                        "next": each.item.next if each.item else None,
+                        "spared_by": each.item.spared.act
+                        if each.item and each.item.spared
+                        else None,
+                        "again": each.item is None,
+                    }
+                    for month, marks in zip(chart.months, row.months, strict=True)
+                    for each in marks
                 ],
             }
             for row in chart.rows
+        ],
+        "left_out": [
+            {"kind": d.kind, "id": subject(d), "obligation": d.obligation, "state": d.state}
+            for d in chart.left_out
+            if d.kind is not DueKind.SET
         ],
     }

@@ -15,6 +15,7 @@ from tankbook.records.entries import (
     Held,
     Inspected,
     Job,
+    Labelled,
     Lost,
     MadeUp,
     Refused,
@@ -228,6 +229,11 @@ class Cylinder(Record, frozen=True, kw_only=True):
         "What was done to its valve since, oldest first: the valve that is on follows from it.",
         "[{on: 2026-02-09, by: MV, did: changed, outlet: din-300, thread: 3/4-14 NPSM}]",
     )
+    labelled: tuple[Labelled, ...] = key(
+        [Labelled],
+        "Labels that were printed for it, and what they said.",
+        "[{on: 2026-11-25, by: MV, kind: analysis, gas: nitrox32, oxygen: 32.1 %}]",
+    )
     lost: tuple[Lost, ...] = key(
         [Lost], "Times it was not found.", "[{on: 2026-02-09, by: MV}]", never_empty=True
     )
@@ -303,6 +309,11 @@ class Doubles(Record, frozen=True, kw_only=True):
     place: str | None = key(TEXT, "Where it is kept.", "rack 2")
     rented: tuple[Rented, ...] = key(
         [Rented], "Rentals.", "[{on: 2026-11-25, to: B-4471}]", never_empty=True
+    )
+    labelled: tuple[Labelled, ...] = key(
+        [Labelled],
+        "Labels that were printed for it, and what they said.",
+        "[{on: 2026-11-25, by: MV, kind: tag, limit: 3442 psi}]",
     )
     formerly: tuple[str, ...] = key(
         [ID], "Ids it had before: the log's lines of these are its own.", "[RB-004]"

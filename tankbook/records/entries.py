@@ -6,11 +6,13 @@ import datetime as dt
 from collections.abc import Iterable, Sequence
 from typing import ClassVar, TypeAlias, TypeVar
 
+from tankbook.gas import Gas
 from tankbook.records.fields import COUNT, TEXT, YES_NO, OneOf, Record, key
 from tankbook.records.kinds import (
     CLEARED,
     DATE,
     DAY,
+    GAS,
     LENGTH,
     MONEY,
     PERCENT,
@@ -26,6 +28,7 @@ from tankbook.records.words import (
     Bled,
     InspectionResult,
     JobState,
+    LabelKind,
     Method,
     PartChecked,
     Seen,
@@ -341,6 +344,26 @@ class Cleaned(Entry, frozen=True, kw_only=True):
         more than air, which is done inside, and no flow that was not heard speaks against it."""
         inside = self.to is not Service.AIR and self.bled is not Bled.NO_FLOW
         return inside or self.bled in HEARD_OUT
+
+
+class Labelled(Entry, frozen=True, kw_only=True):
+    """A label that was printed for it, and what it said."""
+
+    title: ClassVar[str] = "labelled"
+    kind: LabelKind = key(LabelKind, "Which label.", "analysis", required=True)
+    at: dt.time | None = key(TIME_OF_DAY, "When it was printed.", "16:30")
+    gas: Gas | None = key(GAS, "The gas that it named.", "nitrox32")
+    oxygen: Percent | None = key(PERCENT, "The oxygen that it said.", "32.1 %")
+    helium: Percent | None = key(PERCENT, "The helium that it said.", "44.6 %")
+    analysed: dt.date | None = key(DAY, "The day of that analysis.", "2026-11-25")
+    pressure: GaugePressure | None = key(PRESSURE, "The pressure that it said.", "3000 psi")
+    limit: GaugePressure | None = key(PRESSURE, "The limit that it said.", "3000 psi")
+
+    @property
+    def says(self) -> tuple[object, ...]:
+        """What it said: a label that says the same is the same one, printed again."""
+        gas = self.gas, self.oxygen, self.helium, self.analysed
+        return self.kind, *gas, self.pressure, self.limit
 
 
 class Lost(Entry, frozen=True, kw_only=True):

@@ -19,6 +19,7 @@ from tankbook.records.kinds import (
     PERIOD,
     PRESSURE,
     TEMPERATURE,
+    TIME_OF_DAY,
     VOLUME,
 )
 from tankbook.records.words import CalendarBy, Month, Shore, Skill, StickerPolicy
@@ -100,6 +101,7 @@ class CalendarSettings(Record, frozen=True, kw_only=True):
     alarm: tuple[Period, ...] = key(
         [PERIOD], "How long before the last day to remind.", "[30 days, 7 days]"
     )
+    alarm_at: dt.time | None = key(TIME_OF_DAY, "At which time of those days.", "08:30")
 
 
 class Retesting(Record, frozen=True, kw_only=True):

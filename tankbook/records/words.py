@@ -400,6 +400,28 @@ class Month(StrEnum):
     DEC = "dec"
 
 
+class LabelKind(StrEnum):
+    """What is printed. `tag` is an identity tag, or DO NOT FILL where that is the answer."""
+
+    TAG = "tag"
+    IDENTITY = "identity"
+    ANALYSIS = "analysis"
+    STRIP = "strip"
+    DO_NOT_FILL = "do-not-fill"
+    RENTAL = "rental"
+    SLIP = "slip"
+
+
+class WallOrder(StrEnum):
+    """In which order the wall chart has its cylinders."""
+
+    ID = "id"
+    DUE = "due"
+    SIZE = "size"
+    USE = "use"
+    STANDS = "stands"
+
+
 class CalendarBy(StrEnum):
     """What one calendar entry stands for."""
 

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import datetime as dt
+from collections import Counter
+from collections.abc import Iterable, Mapping
 from enum import StrEnum
 
 from msgspec import Struct
@@ -32,13 +34,23 @@ class DueKind(StrEnum):
     PERSON = "person"
 
 
+class SparedBy(Struct, frozen=True):
+    """What meets an obligation before its turn, and the last day to do it that is soon enough."""
+
+    act: Obligation
+    on: dt.date
+
+
 class Due(Struct, frozen=True):
     """One obligation of one subject.
 
     `last` is the act that counts, `next` the last day it holds, `days_left` the days to it (0 on
-    that day, negative when past). A filter runs in hours: its `hours_left` stands for days.
+    that day, negative when past); `whole_month` says that it holds to the end of a month, and is
+    known no closer. A filter runs in hours: its `hours_left` stands for days.
     `row` is None where no rule row in force answers the question; the state is then `missing`.
     `failed` says that it is overdue since its last act failed, whatever the days.
+    `spared` is the act of the same cylinder that would meet it before its turn, `stands` where that
+    is kept, out or away, the gravest first; both are known in the whole list alone.
     """
 
     kind: DueKind
@@ -54,6 +66,21 @@ class Due(Struct, frozen=True):
     why: str = ""
     part: str = ""
     failed: bool = False
+    whole_month: bool = False
+    spared: SparedBy | None = None
+    stands: tuple[Status, ...] = ()
+
+    @property
+    def owner(self) -> tuple[DueKind, str, str, Obligation]:
+        """What it is, under one name wherever it is told: a set's line is its cylinder's."""
+        if self.kind is DueKind.SET:
+            return DueKind.CYLINDER, self.part, "", self.obligation
+        return self.kind, self.id, self.part, self.obligation
+
+    @property
+    def is_open(self) -> bool:
+        """Whether it is overdue or not on record: nobody may take it for met."""
+        return self.state in {State.OVERDUE, State.MISSING}
 
     @property
     def rule(self) -> str:
@@ -64,6 +91,39 @@ class Due(Struct, frozen=True):
     def citation(self) -> str:
         """Where the rule stands, or that there is none."""
         return self.row.citation if self.row else "no rule row in force"
+
+
+class Tally(Struct, frozen=True):
+    """How many obligations are overdue, and how many are not on record, of each kind of owner.
+
+    Every answer that counts them counts so: each obligation once, of a set those of its cylinders.
+    """
+
+    overdue: tuple[tuple[DueKind, int], ...]
+    missing: tuple[tuple[DueKind, int], ...]
+
+    @classmethod
+    def of(cls, items: Iterable[Due]) -> Tally:
+        """Those of a list."""
+        states = {item.owner: item.state for item in items}
+        return cls(*(_by_kind(states, state) for state in (State.OVERDUE, State.MISSING)))
+
+    @property
+    def late(self) -> int:
+        """How many are overdue."""
+        return sum(count for _, count in self.overdue)
+
+    @property
+    def unknown(self) -> int:
+        """How many are not on record."""
+        return sum(count for _, count in self.missing)
+
+
+def _by_kind(
+    states: Mapping[tuple[DueKind, str, str, Obligation], State], wanted: State
+) -> tuple[tuple[DueKind, int], ...]:
+    counts = Counter(owner[0] for owner, state in states.items() if state is wanted)
+    return tuple((kind, counts[kind]) for kind in DueKind if counts[kind])
 
 
 class Reason(Struct, frozen=True):
@@ -273,7 +333,8 @@ class Board(Struct, frozen=True):
 
 
 class FleetRow(Struct, frozen=True):
-    """How many cylinders there are of a kind, and how they stand."""
+    """How many cylinders there are of a kind, and how they stand. `overdue` counts their
+    obligations, of which one cylinder may have several."""
 
     use: Use | None
     size: str

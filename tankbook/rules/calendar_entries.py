@@ -7,7 +7,6 @@ import datetime as dt
 from msgspec import Struct
 
 from tankbook.records.book import Book
-from tankbook.records.rulerow import Obligation
 from tankbook.rules.answers import Due, DueKind, State
 from tankbook.rules.months import month_of, months_from
 from tankbook.rules.schedule import due, due_of_cylinder
@@ -19,41 +18,53 @@ MONTHS = 24
 
 
 class DiaryEntry(Struct, frozen=True):
-    """One obligation of one subject on a day.
-
-    `since` is the day an overdue one lapsed; its `day` is then the day asked. `gone` marks one
-    whose cylinder is sold, lost or scrapped: a calendar that holds it should take it out.
+    """One obligation of one subject on a day: the last that it holds; of what is overdue, the day
+    asked. `gone` marks one whose cylinder is sold, lost or scrapped: a calendar that holds it
+    should take it out.
     """
 
-    kind: DueKind
-    id: str
-    part: str
-    obligation: Obligation
+    item: Due
     day: dt.date
-    since: dt.date | None = None
     gone: bool = False
-    citation: str = ""
-    last: PartialDate | None = None
+
+    @property
+    def late(self) -> bool:
+        """Whether it is overdue, also where no day says since when."""
+        return self.item.state is State.OVERDUE and not self.gone
+
+    @property
+    def since(self) -> dt.date | None:
+        """The day an overdue one lapsed; None where it is not, or ran out of hours."""
+        return self.item.next if self.late else None
 
     @property
     def key(self) -> str:
         """What stays the same when the day moves: subject, part and obligation."""
-        return f"{self.kind}/{self.id}/{self.part}/{self.obligation}"
+        item = self.item
+        return f"{item.kind}/{item.id}/{item.part}/{item.obligation}"
 
     @property
     def subject(self) -> str:
         """Whom it is about: the cylinder, the part of the station, the initials and skill."""
-        if self.kind is DueKind.STATION:
-            return self.part or self.id
-        return f"{self.id} {self.part}" if self.part else self.id
+        item = self.item
+        if item.kind is DueKind.STATION:
+            return item.part or item.id
+        return f"{item.id} {item.part}" if item.part else item.id
 
 
 class Diary(Struct, frozen=True):
-    """All entries by day, and the obligations that have none: not on record, or run in hours."""
+    """All entries by day, and the obligations that have none: not on record, or run in hours.
+    `without_end` are those that are met and never fall due."""
 
     today: dt.date
     entries: tuple[DiaryEntry, ...]
     undated: tuple[Due, ...]
+    without_end: tuple[Due, ...] = ()
+
+    @property
+    def dues(self) -> tuple[Due, ...]:
+        """Every obligation, whether it has an entry or not."""
+        return (*(e.item for e in self.standing), *self.undated, *self.without_end)
 
     @property
     def standing(self) -> tuple[DiaryEntry, ...]:
@@ -73,33 +84,22 @@ class Diary(Struct, frozen=True):
 def diary(book: Book, today: dt.date) -> Diary:
     """Every dated obligation. Sets are left out: their cylinders have entries of their own."""
     dues = [d for d in due(book, today) if d.kind is not DueKind.SET]
-    entries = [_entry(d, today) for d in dues if d.next is not None]
+    entries = [e for d in dues if (e := _entry(d, today)) is not None]
     for cylinder in book.cylinders.values():
         if status_of(book, cylinder).closed:
             items = due_of_cylinder(book, cylinder, today)
-            entries += [_gone(d) for d in items if d.next is not None]
+            entries += [DiaryEntry(d, d.next, gone=True) for d in items if d.next is not None]
+    rest = [d for d in dues if d.next is None and d.state is not State.OVERDUE]
+    endless = [d for d in rest if d.state is State.OK and not d.hours_left]
     return Diary(
         today,
         tuple(sorted(entries, key=lambda e: (e.day, e.key))),
-        tuple(d for d in dues if d.next is None and (d.state is not State.OK or d.hours_left)),
+        tuple(d for d in rest if d not in endless),
+        tuple(endless),
     )
 
 
-def _entry(item: Due, today: dt.date) -> DiaryEntry:
-    assert item.next is not None
-    late = item.state is State.OVERDUE
-    return DiaryEntry(
-        item.kind,
-        item.id,
-        item.part,
-        item.obligation,
-        today if late else item.next,
-        since=item.next if late else None,
-        citation=item.citation,
-        last=item.last,
-    )
-
-
-def _gone(item: Due) -> DiaryEntry:
-    assert item.next is not None
-    return DiaryEntry(item.kind, item.id, item.part, item.obligation, item.next, gone=True)
+def _entry(item: Due, today: dt.date) -> DiaryEntry | None:
+    """The entry of an obligation; None where it has no day. What is overdue has today."""
+    day = today if item.state is State.OVERDUE else item.next
+    return None if day is None else DiaryEntry(item, day)

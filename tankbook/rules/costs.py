@@ -8,8 +8,9 @@ that counts as a visual spares the visual.
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
 from decimal import Decimal
+from enum import StrEnum
 from itertools import groupby
 
 from msgspec import Struct
@@ -21,20 +22,13 @@ from tankbook.records.station import Hours, Station
 from tankbook.records.words import Use
 from tankbook.rules import meter
 from tankbook.rules.answers import Due, DueKind, State
-from tankbook.rules.inforce import facts_of, rules_of
 from tankbook.rules.months import month_of, months_from
-from tankbook.rules.schedule import CYLINDER_OBLIGATIONS, dated_rows, due, lasts_until, period_of
+from tankbook.rules.schedule import ENDS, acts_of, due, lasts_until
+from tankbook.rules.sparing import coming
 from tankbook.units import Money, PartialDate, Period
 
 YEAR = 12
 """The months looked ahead unless said otherwise."""
-
-DONE_AS = {
-    Obligation.REQUALIFICATION: "hydrostatic",
-    Obligation.VISUAL: "inspection",
-    Obligation.EDDY_CURRENT: "eddy-current",
-}
-"""The act each obligation of a cylinder is taken to be met by, as `met_by` names it."""
 
 PRICED_AS = {Obligation.REQUALIFICATION: "hydro"}
 """The settings' price of an obligation, where it is not called the same."""
@@ -59,18 +53,34 @@ COUNTED = (
 class Need(Struct, frozen=True):
     """One act that will be needed: of what, by which day, and at what price.
 
-    `late` says that it is overdue, or not on record, already: it is then counted in this month.
-    `guessed` marks a filter or upkeep by running hours, whose day is reckoned from the hours of the
-    last year.
+    `item` is the obligation as it stands today, None of what comes again. What is overdue, or not
+    on record, is counted in this month. `guessed` marks a filter or upkeep by running hours, whose
+    day is reckoned from the hours of the last year.
     """
 
     kind: DueKind
     id: str
     obligation: Obligation
     by: dt.date
-    late: bool
+    item: Due | None
     price: Money | None
     guessed: bool = False
+
+    @property
+    def late(self) -> bool:
+        """Whether it is overdue, or not on record, already."""
+        return self.item is not None and self.item.is_open
+
+    @property
+    def state(self) -> State:
+        """How it stands today; what comes again is met until then."""
+        return self.item.state if self.item is not None else State.OK
+
+    @property
+    def due(self) -> dt.date | None:
+        """The last day that what is on record holds, also where that is past; of what comes again
+        the day it is reckoned for, and None where nothing is on record."""
+        return self.item.next if self.item is not None else self.by
 
     @property
     def month(self) -> PartialDate:
@@ -90,13 +100,43 @@ class Cost(Struct, frozen=True):
     total: Money | None
 
 
+class LeftOut(StrEnum):
+    """Why an obligation of today has no act in the months ahead."""
+
+    CUSTOMER = "of a customer's cylinder"
+    NO_RULE = "no rule row in force speaks of it"
+    ENDS = "it ends, and is not done again"
+    NOT_COUNTED = "it has no act of its own"
+    SPARED = "an act before its turn meets it"
+    LIFE_OVER = "the life of the cylinder is over before"
+    LATER = "it falls due later"
+    NO_END = "it has no end"
+    NO_DAY = "no day is known for it"
+
+
 class CostsAhead(Struct, frozen=True):
-    """The months ahead, everything needed in them, and what was left out."""
+    """The months ahead, everything needed in them, and each obligation of today that has no act
+    there, with the reason."""
 
     months: tuple[PartialDate, ...]
     needs: tuple[Need, ...]
-    customers: int
-    unanswered: tuple[Due, ...]
+    left_out: tuple[tuple[Due, LeftOut], ...]
+
+    @property
+    def dues(self) -> tuple[Due, ...]:
+        """Every obligation of today, whether an act is needed for it or not."""
+        met = (n.item for n in self.needs if n.item is not None)
+        return (*met, *(item for item, _ in self.left_out))
+
+    @property
+    def customers(self) -> int:
+        """How many customers' cylinders were left out."""
+        return len({d.id for d, why in self.left_out if why is LeftOut.CUSTOMER})
+
+    @property
+    def unanswered(self) -> tuple[Due, ...]:
+        """What no rule row in force answers."""
+        return tuple(d for d, why in self.left_out if why is LeftOut.NO_RULE)
 
     @property
     def last_day(self) -> dt.date:
@@ -119,22 +159,49 @@ def costs_ahead(
     force answers, which is handed back beside it.
     """
     span = months_from(today, months)
+    end = span[-1].last
     dues = [d for d in due(book, today) if d.kind is not DueKind.SET]
-    left_out = {
-        name for name, c in book.cylinders.items() if c.use is Use.CUSTOMER and not customers
-    }
-    counted = [d for d in dues if not (d.kind is DueKind.CYLINDER and d.id in left_out)]
-    needs = list(_of_cylinders(book, counted, today, span[-1].last))
+    theirs = {n for n, c in book.cylinders.items() if c.use is Use.CUSTOMER and not customers}
+    counted = [d for d in dues if not (d.kind is DueKind.CYLINDER and d.id in theirs)]
+    needs = list(_of_cylinders(book, counted, today, end))
     for item in counted:
         if item.kind is not DueKind.CYLINDER:
-            needs += _of_part(book, item, today, span[-1].last)
+            needs += _of_part(book, item, today, end)
     order = {o: place for place, o in enumerate(COUNTED)}
+    met = {n.item.owner for n in needs if n.item is not None}
+    lives = {d.id: d.next for d in dues if d.obligation is Obligation.SERVICE_LIFE and d.next}
+    left_out = (
+        (d, _why_left_out(book, d, theirs, lives.get(d.id), today))
+        for d in dues
+        if d.owner not in met
+    )
     return CostsAhead(
         span,
         tuple(sorted(needs, key=lambda n: (n.by, order[n.obligation], n.id))),
-        len({d.id for d in dues if d.id in left_out}),
-        tuple(d for d in counted if d.state is State.MISSING and d.row is None),
+        tuple(left_out),
     )
+
+
+def _why_left_out(
+    book: Book, item: Due, theirs: Collection[str], life: dt.date | None, today: dt.date
+) -> LeftOut:
+    """Why an obligation of today has no act in the months ahead."""
+    if item.kind is DueKind.CYLINDER and item.id in theirs:
+        return LeftOut.CUSTOMER
+    if item.row is None:
+        return LeftOut.NO_RULE
+    if item.obligation in ENDS:
+        return LeftOut.ENDS
+    if item.obligation not in COUNTED:
+        return LeftOut.NOT_COUNTED
+    if item.spared is not None:
+        return LeftOut.SPARED
+    if life is not None and life < (item.next or today):
+        return LeftOut.LIFE_OVER
+    if item.next is None and item.hours_left is None:
+        return LeftOut.NO_END if item.state is State.OK else LeftOut.NO_DAY
+    by = item.next or _by_hours(book, item, today)
+    return LeftOut.NO_DAY if by is None else LeftOut.LATER
 
 
 def price_of(book: Book, obligation: Obligation) -> Money | None:
@@ -155,56 +222,11 @@ def cylinder_needs(
 
     `items` are its obligations as they stand today.
     """
-    facts = facts_of(cylinder, rules_of(book))
-    rows = {q: dated_rows(book, facts, q) for q in DONE_AS}
-    life = min((d.next for d in items if _is_life(d) and d.next), default=dt.date.max)
-    ahead = {
-        d.obligation: d.next or today
-        for d in items
-        if d.obligation in DONE_AS and d.row and (d.next or d.state is State.MISSING)
-    }
-    while ahead:
-        question = min(ahead, key=lambda q: _first(ahead[q], q, today))
-        by = ahead[question]
-        late, by = by < today or _is_missing(items, question, by, today), max(by, today)
-        if by > min(end, life):
+    for act in coming(items, *acts_of(book, cylinder), today):
+        if act.by > end:
             return
-        yield Need(DueKind.CYLINDER, cylinder.id, question, by, late, price_of(book, question))
-        items = tuple(d for d in items if d.obligation is not question)
-        for other, its_rows in rows.items():
-            if other in ahead and _meets(question, other, its_rows):
-                until = _lasts(its_rows, cylinder, by)
-                if until is None:
-                    del ahead[other]
-                else:
-                    ahead[other] = max(until, ahead[other]) if other is not question else until
-                    items = tuple(d for d in items if d.obligation is not other)
-
-
-def _is_life(item: Due) -> bool:
-    return item.obligation is Obligation.SERVICE_LIFE
-
-
-def _first(by: dt.date, question: Obligation, today: dt.date) -> tuple[int, int, int]:
-    """What is done first: the month, and within it a hydro, as that may spare the visual."""
-    by = max(by, today)
-    return by.year, by.month, CYLINDER_OBLIGATIONS.index(question)
-
-
-def _is_missing(items: tuple[Due, ...], question: Obligation, by: dt.date, today: dt.date) -> bool:
-    return by <= today and any(d.obligation is question and d.state is State.MISSING for d in items)
-
-
-def _meets(done: Obligation, other: Obligation, rows: tuple[RuleRow, ...]) -> bool:
-    """Whether what is done meets every row of an obligation."""
-    return done is other or all(DONE_AS[done] in row.met_by for row in rows)
-
-
-def _lasts(rows: tuple[RuleRow, ...], cylinder: Cylinder, on: dt.date) -> dt.date | None:
-    """How long an act of this day holds: the shortest that a row says."""
-    spans = [lasts_until(r, p, on) for r in rows if (p := period_of(r, cylinder))]
-    found = min(spans, default=None)
-    return found if found is not None and found > on else None
+        price = price_of(book, act.obligation)
+        yield Need(DueKind.CYLINDER, cylinder.id, act.obligation, act.by, act.item, price)
 
 
 def _of_part(book: Book, item: Due, today: dt.date, end: dt.date) -> Iterator[Need]:
@@ -213,16 +235,16 @@ def _of_part(book: Book, item: Due, today: dt.date, end: dt.date) -> Iterator[Ne
         return
     step = _next_of_part(book, item)
     guessed = item.obligation is Obligation.FILTER or item.hours_left is not None
-    late = item.state in {State.OVERDUE, State.MISSING}
-    by = _by_hours(book, item, today) if guessed else item.next or (today if late else None)
+    first: Due | None = item
+    by = _by_hours(book, item, today) if guessed else item.next or (today if item.is_open else None)
     while by is not None and max(by, today) <= end:
         by = max(by, today)
         name = f"{item.id} {item.part}" if item.kind is DueKind.PERSON else item.part
         yield Need(
-            item.kind, name, item.obligation, by, late, price_of(book, item.obligation), guessed
+            item.kind, name, item.obligation, by, first, price_of(book, item.obligation), guessed
         )
         later = step(by)
-        by, late = (later if later and later > by else None), False
+        by, first = (later if later and later > by else None), None
 
 
 def _next_of_part(book: Book, item: Due) -> Callable[[dt.date], dt.date | None]:
@@ -341,7 +363,12 @@ def by_subject(ahead: CostsAhead) -> tuple[Share, ...]:
 def share(name: str, needs: list[Need]) -> Share:
     """Needs counted and added up."""
     counts = tuple((o, count) for o in COUNTED if (count := sum(n.obligation is o for n in needs)))
-    return Share(name, counts, totals_of(n.price for n in needs), sum(n.late for n in needs))
+    return Share(
+        name,
+        counts,
+        totals_of(n.price for n in needs),
+        sum(n.state is State.OVERDUE for n in needs),
+    )
 
 
 def totals_of(prices: Iterable[Money | None]) -> tuple[Money, ...]:

@@ -8,7 +8,7 @@ from collections import Counter
 from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.words import Status, Use
-from tankbook.rules.answers import FleetRow, State
+from tankbook.rules.answers import DueKind, FleetRow, State
 from tankbook.rules.fill_history import contents_of, stands_at
 from tankbook.rules.gate import may_fill
 from tankbook.rules.schedule import due
@@ -23,14 +23,15 @@ def fleet(book: Book, today: dt.date) -> tuple[FleetRow, ...]:
     for cylinder in book.cylinders.values():
         rank = order.index(cylinder.use) if cylinder.use else len(order)
         groups.setdefault((rank, size_word(book, cylinder)), []).append(cylinder)
-    overdue = {d.id for d in due(book, today) if d.state is State.OVERDUE}
+    dues = (d for d in due(book, today) if d.kind is DueKind.CYLINDER)
+    overdue = Counter(d.id for d in dues if d.state is State.OVERDUE)
     return tuple(
         _row(book, size, members, overdue, today) for (_, size), members in sorted(groups.items())
     )
 
 
 def _row(
-    book: Book, size: str, members: list[Cylinder], overdue: set[str], today: dt.date
+    book: Book, size: str, members: list[Cylinder], overdue: Counter[str], today: dt.date
 ) -> FleetRow:
     states = Counter(stands_at(book, m) for m in members)
     fills = sum(contents_of(book, c.id).fills for c in members)
@@ -44,7 +45,7 @@ def _row(
         by_status=tuple(sorted(states.items())),
         fills=fills,
         oldest=min(firsts, key=lambda on: on.first) if firsts else None,
-        overdue=sum(c.id in overdue for c in members),
+        overdue=sum(overdue[c.id] for c in members),
     )
 
 

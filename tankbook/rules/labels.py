@@ -4,29 +4,16 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterator
-from enum import StrEnum
 
 from tankbook.records.book import Book
 from tankbook.records.entries import standing
 from tankbook.records.kinds import holds_gas
+from tankbook.records.words import LabelKind
 from tankbook.rules.answers import Contents
 from tankbook.rules.fill_history import contents_of, read_lower_since
 from tankbook.rules.gate import may_fill
 from tankbook.rules.hand_over import may_hand_over
 from tankbook.rules.rental import against_going_out, open_rental
-
-
-class LabelKind(StrEnum):
-    """What is printed. `tag` is an identity tag, or DO NOT FILL where that is the answer."""
-
-    TAG = "tag"
-    IDENTITY = "identity"
-    ANALYSIS = "analysis"
-    STRIP = "strip"
-    DO_NOT_FILL = "do-not-fill"
-    RENTAL = "rental"
-    SLIP = "slip"
-
 
 UNREADABLE = "its file cannot be read; `tankbook validate` says why"
 _WHILE_OUT = "standing-out"

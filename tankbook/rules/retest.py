@@ -44,6 +44,7 @@ class Upkeep(Struct, frozen=True):
 class Choice(Struct, frozen=True):
     """A cylinder whose hydro comes: `keep` is the span the hydro buys, `renew` a new one's life.
 
+    `due` is the last day of the test on record, also where that is past; None where there is none.
     `fills` are those of the last twelve months.
     """
 
@@ -51,7 +52,7 @@ class Choice(Struct, frozen=True):
     size: str
     alloy: str
     made: PartialDate | None
-    due: dt.date
+    due: dt.date | None
     keep: Upkeep
     new: Money | None
     renew: Upkeep | None
@@ -98,7 +99,7 @@ def _choice(book: Book, cylinder: Cylinder, need: Need, today: dt.date) -> Itera
         size=size,
         alloy=facts_of(cylinder, rules_of(book)).alloy or "",
         made=cylinder.made or first_test(cylinder),
-        due=need.by,
+        due=need.due,
         keep=_upkeep(book, period, 1, _between(period, visual), 1 + _between(period, eddy))
         if eddy
         else _upkeep(book, period, 1, _between(period, visual), 0),

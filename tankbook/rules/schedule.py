@@ -15,6 +15,7 @@ from tankbook.records.book import Book, once_per_book
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.entries import Requalified, standing
 from tankbook.records.kinds import FromRecord, NoEnd
+from tankbook.records.life import still_open
 from tankbook.records.log import Log
 from tankbook.records.rulerow import (
     FIRST_TEST,
@@ -59,6 +60,7 @@ from tankbook.rules.answers import Due, DueKind, State
 from tankbook.rules.bank_out import banks_out
 from tankbook.rules.clearing import is_of_the_outside, open_tests
 from tankbook.rules.conditions import clean_until
+from tankbook.rules.fill_history import rentals_of
 from tankbook.rules.gauges import comparisons_of, is_low, off_by_too_much
 from tankbook.rules.incident_held import checks_of
 from tankbook.rules.inforce import (
@@ -71,11 +73,12 @@ from tankbook.rules.inforce import (
 )
 from tankbook.rules.relief import late_lift
 from tankbook.rules.signing import SEEN_STICKER, bench_of, counts_as_passed
-from tankbook.rules.status import is_full_inspection, status_of
+from tankbook.rules.sparing import DONE_AS, Lasts, Rows, spared
+from tankbook.rules.status import is_full_inspection, open_states, status_of
 from tankbook.rules.strictness import PERIOD_TOO_LONG, ends_no_later
 from tankbook.rules.tested import PRESSURE_TESTS, is_due_stamp, is_makers, passed, tested_on
 from tankbook.rules.wording import says_nothing
-from tankbook.units import PartialDate, Period, RunningTime
+from tankbook.units import PartialDate, Period, RunningTime, UnitError
 
 SOON = Period.parse("30 days")
 """How far ahead `soon` looks unless the settings say otherwise."""
@@ -91,6 +94,9 @@ CYLINDER_OBLIGATIONS = (
 OF_CYLINDERS = (*CYLINDER_OBLIGATIONS, Obligation.OXYGEN_CLEANING)
 """All that falls due of a cylinder: what may refuse a fill, and what only ends what it serves."""
 
+ENDS = frozenset({Obligation.SERVICE_LIFE, Obligation.PERMIT, Obligation.OXYGEN_CLEANING})
+"""What ends on a day, and is no test that is done again."""
+
 
 class _Act(Struct, frozen=True):
     """A passed act: its date, when it was done as far as that is known, and whether its date is
@@ -102,15 +108,21 @@ class _Act(Struct, frozen=True):
 
 
 class Lasting(Struct, frozen=True):
-    """An act that counts, and the last day it holds."""
+    """An act that counts, and until when it holds: to a day, or to the end of a month."""
 
     on: PartialDate
-    until: dt.date
+    ends: PartialDate
+
+    @property
+    def until(self) -> dt.date:
+        """The last day it holds."""
+        return self.ends.last
 
 
 @once_per_book
 def due(book: Book, today: dt.date) -> tuple[Due, ...]:
-    """Every obligation of every cylinder, set, station part and person, first things first.
+    """Every obligation of every cylinder, set, station part and person, first things first: the one
+    list that every screen and paper shows.
 
     Cylinders that are sold, rejected, condemned or lost owe nothing more.
     """
@@ -118,7 +130,7 @@ def due(book: Book, today: dt.date) -> tuple[Due, ...]:
         d
         for c in book.cylinders.values()
         if not status_of(book, c).closed
-        for d in due_of_cylinder(book, c, today)
+        for d in _placed(book, c, due_of_cylinder(book, c, today), today)
     ]
     items += _due_of_sets(book, items)
     if book.station:
@@ -127,6 +139,44 @@ def due(book: Book, today: dt.date) -> tuple[Due, ...]:
     for initials, person in book.settings.people.items():
         items += _due_of_person(book, initials, person, today)
     return tuple(sorted(items, key=_urgency))
+
+
+def _placed(
+    book: Book, cylinder: Cylinder, items: tuple[Due, ...], today: dt.date
+) -> Iterator[Due]:
+    """The obligations of a cylinder with what spares them, and where it is kept, out or away."""
+    stands = kept_or_away(book, cylinder)
+    met = spared(items, *acts_of(book, cylinder), today)
+    for item in items:
+        yield replace(item, spared=met.get(item.obligation), stands=stands)
+
+
+def kept_or_away(book: Book, cylinder: Cylinder) -> tuple[Status, ...]:
+    """Whether a cylinder is held, out (by itself or in its set) or away, the gravest first."""
+    states = open_states(cylinder)
+    if still_open(rentals_of(book, cylinder.id)):
+        states |= {Status.OUT}
+    return tuple(s for s in _KEPT_OR_AWAY if s in states)
+
+
+_KEPT_OR_AWAY = (Status.HELD, Status.AT_TEST, Status.AT_REPAIR, Status.OUT)
+
+
+def acts_of(book: Book, cylinder: Cylinder) -> tuple[Rows, Lasts]:
+    """The rows that say when a cylinder's acts fall due again, and how long one of a day holds."""
+    facts = facts_of(cylinder, rules_of(book))
+    rows = {question: dated_rows(book, facts, question) for question in DONE_AS}
+
+    def lasts(question: Obligation, on: dt.date) -> dt.date | None:
+        periods = ((row, period_of(row, cylinder)) for row in rows[question])
+        try:
+            spans = [lasts_until(row, period, on) for row, period in periods if period]
+        except UnitError:  # past the last year that a date may have nothing comes again
+            return None
+        found = min(spans, default=None)
+        return found if found is not None and found > on else None
+
+    return rows, lasts
 
 
 _RANK = {State.OVERDUE: 0, State.MISSING: 1, State.SOON: 2, State.OK: 3}
@@ -272,13 +322,14 @@ def _item(
     if not held:
         return replace(blank, why=f"no {row.obligation.called} on record")
     act = max(held, key=lambda a: a.until)
-    return _until(replace(blank, last=act.on), act.until, book, today)
+    return _until(replace(blank, last=act.on), act.ends, book, today)
 
 
-def _until(blank: Due, ends: dt.date, book: Book, today: dt.date) -> Due:
-    """An obligation that is met until a day."""
-    left = (ends - today).days
-    return replace(blank, state=_state(left, book, today), next=ends, days_left=left)
+def _until(blank: Due, ends: PartialDate, book: Book, today: dt.date) -> Due:
+    """An obligation that is met until a day, or to the end of a month."""
+    left, monthly = (ends.last - today).days, ends.day is None
+    state = _state(left, book, today)
+    return replace(blank, state=state, next=ends.last, days_left=left, whole_month=monthly)
 
 
 def _overdue(blank: Due, failed: PartialDate, why: str, today: dt.date) -> Due:
@@ -317,7 +368,7 @@ def _period_doubt(
 def _renewal(blank: Due, cylinder: Cylinder, today: dt.date, book: Book) -> Due | None:
     """The end of a permit's last renewal, where one is recorded."""
     ends = cylinder.permit.renewed_until if cylinder.permit else None
-    return _until(blank, ends.last, book, today) if ends else None
+    return _until(blank, ends, book, today) if ends else None
 
 
 def _cleaning(blank: Due, cylinder: Cylinder, today: dt.date, book: Book) -> Due | None:
@@ -325,7 +376,7 @@ def _cleaning(blank: Due, cylinder: Cylinder, today: dt.date, book: Book) -> Due
     cleaned = cylinder.cleanings
     until = clean_until(cleaned)
     ends = replace(blank, last=cleaned[-1].on) if cleaned else blank
-    return _until(ends, until.last, book, today) if until else None
+    return _until(ends, until, book, today) if until else None
 
 
 def _retested_without(cylinder: Cylinder, acts: list[Lasting], today: dt.date) -> str:
@@ -373,7 +424,7 @@ def _service_life(
         ends = permit.life_ends if permit else None
     if ends is None:
         return replace(blank, why="the end of its service life is not recorded (permit: life_ends)")
-    return None if isinstance(ends, NoEnd) else _until(blank, ends.last, book, today)
+    return None if isinstance(ends, NoEnd) else _until(blank, ends, book, today)
 
 
 def period_of(row: RuleRow, cylinder: Cylinder) -> Period | None:
@@ -427,25 +478,23 @@ def _tested(cylinder: Cylinder, test: Requalified, row: RuleRow) -> _Act | None:
 def _held(act: _Act, period: Period, row: RuleRow) -> Lasting:
     """How long an act holds: its period, and no longer than its stamp says. A month holds to its
     end; a day to the day, or its month's end."""
-    ends = [_last_day(act.done, period, row.good_until)] if act.done else []
-    ends += [_last_day(act.on, _NO_TIME, row.good_until)] if act.is_due else []
-    return Lasting(act.on, min(ends))
+    ends = [_ends(act.done, period, row.good_until)] if act.done else []
+    ends += [_ends(act.on, _NO_TIME, row.good_until)] if act.is_due else []
+    return Lasting(act.on, min(ends, key=lambda end: end.last))
 
 
 _NO_TIME = Period.parse("0 days")
 
 
 @lru_cache(maxsize=16384)
-def _last_day(on: PartialDate, period: Period, good_until: GoodUntil) -> dt.date:
+def _ends(on: PartialDate, period: Period, good_until: GoodUntil) -> PartialDate:
     ends = on.plus(period)
-    if good_until is GoodUntil.END_OF_MONTH:
-        ends = PartialDate(ends.year, ends.month)
-    return ends.last
+    return PartialDate(ends.year, ends.month) if good_until is GoodUntil.END_OF_MONTH else ends
 
 
 def lasts_until(row: RuleRow, period: Period, on: dt.date) -> dt.date:
     """The last day that an act done on a day will hold under a row."""
-    return _last_day(PartialDate.of(on), period, row.good_until)
+    return _ends(PartialDate.of(on), period, row.good_until).last
 
 
 _FAILS: Mapping[Obligation, frozenset[Method]] = {
@@ -701,7 +750,7 @@ def _counted(
         return replace(blank, why=f"no {blank.obligation.called} on record")
     held = (_held(_Act(on, on), period, row) for on in acts)
     act = max(held, key=lambda a: a.until)
-    return _until(replace(blank, last=act.on), act.until, book, today)
+    return _until(replace(blank, last=act.on), act.ends, book, today)
 
 
 def _bank_item(book: Book, bank: Bank, today: dt.date) -> Due:
@@ -733,7 +782,7 @@ def _bank_under(book: Book, bank: Bank, row: RuleRow, today: dt.date) -> Due:
     since = replace(blank, last=PartialDate.of(decided.on))
     if decided.until is None:
         return replace(since, state=State.OK)
-    item = _until(since, decided.until, book, today)
+    item = _until(since, PartialDate.of(decided.until), book, today)
     text = f"that {bank.name} has no period held until {decided.until}: decide it again"
     return replace(item, why=text if item.state is State.OVERDUE else "")
 
@@ -802,7 +851,8 @@ def _examined(book: Book, scheme: Scheme, part: str, row: RuleRow, today: dt.dat
     if last.next_ is None:
         why = f"the examination of {last.on} under {scheme.name} does not say when the next is due"
         return replace(blank, why=why)
-    return _until(replace(blank, last=PartialDate.of(last.on)), last.next_, book, today)
+    seen = replace(blank, last=PartialDate.of(last.on))
+    return _until(seen, PartialDate.of(last.next_), book, today)
 
 
 def _filter_item(book: Book, part: Filter, station: Station, today: dt.date) -> Due:
@@ -1002,5 +1052,5 @@ def _due_of_person(book: Book, initials: str, person: Person, today: dt.date) ->
             found.append(replace(blank, state=State.OK, last=latest.from_))
         else:
             since = replace(blank, last=latest.from_)
-            found.append(_until(since, latest.until.last, book, today))
+            found.append(_until(since, latest.until, book, today))
     return found

@@ -47,6 +47,7 @@ ENTRY_LISTS = (
     "condemned",
     "cleaned",
     "valve_work",
+    "labelled",
     "lost",
     "jobs",
     "refused",

@@ -10,11 +10,12 @@ from tankbook.records.book import Book
 from tankbook.records.entries import Held, Rejected
 from tankbook.records.life import still_open
 from tankbook.records.words import Status
-from tankbook.rules.answers import Board, FleetRow
+from tankbook.rules.answers import Board, Due, FleetRow
 from tankbook.rules.board import board
 from tankbook.rules.bookings import RentalBoard, rental_board
 from tankbook.rules.costs import CostsAhead, costs_ahead
 from tankbook.rules.fleet import fleet
+from tankbook.rules.schedule import due
 from tankbook.rules.status import status_of
 from tankbook.rules.worked import Fills, Worked, fills_by_month, work_by_cylinder
 from tankbook.rules.workshop import WorkshopBoard, workshop_board
@@ -36,6 +37,7 @@ class Summary(Struct, frozen=True):
     today: dt.date
     ledger: str
     board: Board
+    dues: tuple[Due, ...]
     fleet: tuple[FleetRow, ...]
     kept: tuple[SetAside, ...]
     ahead: CostsAhead
@@ -51,6 +53,7 @@ def summary(book: Book, today: dt.date) -> Summary:
         today=today,
         ledger=book.settings.ledger,
         board=board(book, today),
+        dues=due(book, today),
         fleet=fleet(book, today),
         kept=kept_back(book),
         ahead=costs_ahead(book, today),

@@ -17,17 +17,20 @@ from tankbook.records.book import Book
 from tankbook.records.rulerow import Obligation
 from tankbook.records.settings import Retesting
 from tankbook.records.words import Month, Status
-from tankbook.rules.answers import DueKind
-from tankbook.rules.costs import DONE_AS, YEAR, Need, costs_ahead, totals_of
+from tankbook.rules.answers import DueKind, State
+from tankbook.rules.costs import YEAR, Need, costs_ahead, totals_of
 from tankbook.rules.demand import LentKind, Stock, lent_stock, wanted_ahead
 from tankbook.rules.fill_history import not_here, sets_with
 from tankbook.rules.inforce import facts_of, rules_of
-from tankbook.rules.schedule import dated_rows, period_of
+from tankbook.rules.schedule import dated_rows, kept_or_away, period_of
+from tankbook.rules.sparing import DONE_AS
 from tankbook.units import Money, PartialDate, Period
 
 
 class Task(Struct, frozen=True):
-    """One act on one cylinder. `subject` is what is booked: the cylinder, or the set it is in."""
+    """One act on one cylinder. `subject` is what is booked: the cylinder, or the set it is in;
+    `stands` says whether it is held, out or away today. What is `late` is overdue, or not on record
+    (`missing`)."""
 
     id: str
     subject: str
@@ -36,6 +39,8 @@ class Task(Struct, frozen=True):
     late: bool
     price: Money | None
     months: int | None
+    stands: tuple[Status, ...] = ()
+    missing: bool = False
 
     def months_early(self, on: dt.date) -> int:
         """Whole calendar months between the act and the month it falls due in."""
@@ -248,6 +253,8 @@ def _tasks(book: Book, needs: tuple[Need, ...], today: dt.date) -> Iterator[Task
                 need.late,
                 need.price,
                 period_months(book, need.id, need.obligation),
+                kept_or_away(book, book.cylinders[need.id]),
+                need.state is State.MISSING,
             )
 
 

@@ -120,7 +120,7 @@ def test_later_records_are_ignored(at: Run, tb: Run, ledger: Path) -> None:
 def test_due_opens_with_the_count_and_is_1_when_something_is_overdue(at: Run) -> None:
     ran = at("due")
     assert ran.code == 1
-    assert ran.first == "3 overdue; 0 due within 30 days"
+    assert ran.first == "2 overdue, of cylinders; 0 due within 30 days"
 
 
 def test_due_within_a_period(at: Run) -> None:
@@ -321,7 +321,7 @@ def test_both_ways_at_once_is_refused(at: Run) -> None:
 def test_the_fleet(at: Run) -> None:
     ran = at("fleet")
     assert ran.code == 0
-    assert ran.first == "5 cylinders: 3 in service, 2 fit to be filled, 1 overdue"
+    assert ran.first == "5 cylinders: 3 in service, 2 fit to be filled, 2 overdue, of cylinders"
 
 
 def test_the_rules_in_force(at: Run) -> None:

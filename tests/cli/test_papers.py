@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import datetime as dt
 import io
 import re
 import subprocess
@@ -31,6 +32,7 @@ LINES = (
     "calendar",
     "wall",
     "wall --months 14 --customers",
+    "wall --sort due --only-due --where use=rental",
     "report",
     "report --one-page",
 )
@@ -141,6 +143,11 @@ def test_the_calendar_is_as_the_settings_say(
         ("wall --paper a0", "--paper: 'a0' is not known; known: a4, letter, a3"),
         ("wall --months 60", "--months: 60 is too far ahead; at most 36"),
         ("wall --months 0", "is not in the range"),
+        ("wall --sort colour", "--sort: 'colour' is not known; known: id, due, size, use, stands"),
+        ("wall --rows 99", "--rows: 99 rows are not for a page; 32 to 68 on A3"),
+        ("wall --where nonsense", "--where: 'nonsense' is not a condition"),
+        ("calendar --at 08:30", "name one with --ics FILE"),
+        ("calendar --ics x.ics --at noon", "--at: `noon` is not a time of day; write it as 08:30"),
         ("costs --by week", "--by: 'week' is not known; known: obligation, month, subject"),
         ("costs --plan --retest", "are two answers"),
         ("costs --plan --customers", "customers' cylinders are neither planned nor retired here"),
@@ -165,14 +172,18 @@ def test_what_is_not_understood_is_one_line_and_nothing_is_written(
     assert all(p.read_text() == "my own" for p in tmp_path.iterdir() if p.is_file())
 
 
-def test_a_name_that_cannot_be_printed_is_one_line(tb: Run, write: Callable[..., Path]) -> None:
-    settings = books.SETTINGS.replace("Test Quay", "Quay \N{HEBREW LETTER ALEF}")
+def test_reminders_come_at_the_hour_that_is_asked_for(
+    tb: Run, write: Callable[..., Path], tmp_path: Path
+) -> None:
+    settings = books.SETTINGS + 'calendar: {alarm: [7 days], alarm_at: "07:15"}\n'
     root = write({"tankbook.yaml": settings, "cylinders/RB-014.yaml": books.GOOD})
-    for name in ("report", "wall"):
-        ran = tb(name, *ON, "--ledger", root, "--pdf", "x.pdf")
-        assert ran.code == 2
-        assert "U+05D0" in ran.err
-        assert ran.err.count("\n") == 1
+    for asked, at in (
+        ((), dt.timedelta(hours=7.25)),
+        (("--at", "18:05"), dt.timedelta(hours=18, minutes=5)),
+    ):
+        tb("calendar", *ON, "--ledger", root, "--ics", "due.ics", *asked)
+        told = icalendar.Calendar.from_ical((tmp_path / "due.ics").read_bytes()).walk("VALARM")
+        assert {a.decoded("trigger") for a in told} == {at - dt.timedelta(days=7)}
 
 
 def rows(text: str) -> list[dict[str, str]]:

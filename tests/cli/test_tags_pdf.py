@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shutil
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -28,6 +29,7 @@ def test_tags_are_printed(at: Run, ledger: Path) -> None:
         "2 labels on 1 page of letter-tags: out.pdf\n"
         "The next free place on this page is 5.\n"
         "Print at actual size (100 %, not fitted to the page).\n"
+        "Entered on RB-014, RB-015\n"
     )
     pdf = (ledger / "out.pdf").read_bytes()
     assert "DO NOT FILL\nRB-015" in seen.text_of(pdf)
@@ -47,6 +49,7 @@ def test_as_json(at: Run) -> None:
         "next_place": None,
         "refused": [],
         "not_printed": [],
+        "entered": ["RB-014"],
     }
     refused = at("tags", "15", "--kind", "analysis", "--pdf", "no.pdf", "--json")
     assert refused.code == 1
@@ -211,7 +214,8 @@ def test_no_paper_is_printed_smaller_than_is_read(
     words: tuple[str, ...], tb: Run, example_ledger: Path, tmp_path: Path
 ) -> None:
     out = tmp_path / "out.pdf"
-    ran = tb("--ledger", str(example_ledger), *DAY, *words, "--pdf", str(out))
+    quay = shutil.copytree(example_ledger, tmp_path / "quay")  # the cards are written to
+    ran = tb("--ledger", str(quay), *DAY, *words, "--pdf", str(out))
     assert out.exists(), ran.err
     sizes = seen.sizes_of(out.read_bytes())
     assert min(sizes) >= SMALLEST, sizes[min(sizes)]

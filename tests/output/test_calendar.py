@@ -103,12 +103,76 @@ def test_what_is_sold_is_called_off_and_what_is_overdue_is_on_today(due_here: Di
 
 
 def test_alarms(due_here: Diary) -> None:
-    """A month before 9 February 2027 is 9 January: 31 days."""
+    """A month before 9 February 2027 is 9 January: 31 days. Each at nine, not at midnight."""
     data = ics(due_here, "Test Quay", STAMP, alarms=ALARMS)
     events = {str(e["uid"]): e for e in entries(data)}
     alarms = events[uid("Test Quay", "cylinder/RB-014//visual")].walk("VALARM")
-    assert [a.decoded("trigger") for a in alarms] == [-dt.timedelta(30), -dt.timedelta(31)]
+    nine = dt.timedelta(hours=9)
+    triggers = [a.decoded("trigger") for a in alarms]
+    assert triggers == [nine - dt.timedelta(31), nine - dt.timedelta(30)]
+    early = ics(due_here, "Test Quay", STAMP, alarms=ALARMS, alarm_at=dt.time(0, 30))
+    name = uid("Test Quay", "cylinder/RB-014//visual")
+    (event,) = (e for e in entries(early) if str(e["uid"]) == name)
+    assert event.walk("VALARM")[1].decoded("trigger") == dt.timedelta(-30, minutes=30)
     assert not entries(ics(due_here, "Test Quay", STAMP))[0].walk("VALARM")
+
+
+@pytest.mark.parametrize("monthly", [False, True])
+@pytest.mark.parametrize("made_at", ["00:00", "08:59", "09:00", "23:59"])
+@pytest.mark.parametrize("offset", [-11, 0, 14])
+def test_no_alarm_is_past_and_what_is_overdue_has_one(
+    due_here: Diary, made_at: str, offset: int, monthly: bool
+) -> None:
+    """By both readers, at every hour and offset: each alarm comes after the file was made."""
+    zone = dt.timezone(dt.timedelta(hours=offset))
+    stamp = dt.datetime.combine(due_here.today, dt.time.fromisoformat(made_at), zone)
+    data = ics(due_here, "Test Quay", stamp, alarms=ALARMS, monthly=monthly)
+    now = stamp.replace(tzinfo=None)
+    seen = 0
+    for event in entries(data):
+        begins = dt.datetime.combine(event.decoded("dtstart"), dt.time.min)
+        moments = [begins + a.decoded("trigger") for a in event.walk("VALARM")]
+        called_off = str(event.get("status", "")) == "CANCELLED"
+        assert bool(moments) is not called_off
+        assert all(m > now for m in moments)
+        seen += len(moments)
+    again = [
+        dt.datetime.combine(e.dtstart.value, dt.time.min) + a.trigger.value
+        for e in by_vobject(data)
+        for a in getattr(e, "valarm_list", [])
+    ]
+    assert len(again) == seen
+    assert min(again) > now
+
+
+def test_nothing_lies_in_the_past(due_here: Diary) -> None:
+    """Neither an entry that is to be met, nor the one of the month that has begun."""
+    for monthly in (False, True):
+        for event in entries(ics(due_here, "Test Quay", STAMP, monthly=monthly)):
+            if str(event.get("status", "")) != "CANCELLED":
+                assert event.decoded("dtstart") >= due_here.today
+
+
+def test_a_filter_past_its_hours_is_overdue_today() -> None:
+    """It has no day on which it lapsed; that it is over is told all the same."""
+    station = (
+        "compressor: {name: C1, hours: [{on: 2026-11-24, reads: 412.5 h}]}\n"
+        "filters: [{name: F1, life: 20 h, changed: [{on: 2026-09-01, at: 380 h}]}]\n"
+    )
+    made = diary(books.make_book({}, station=station), books.TODAY)
+    (entry,) = (e for e in made.entries if e.item.part == "F1")
+    assert (entry.day, entry.late, entry.since) == (books.TODAY, True, None)
+    event = entries(ics(made, "Q", STAMP, alarms=ALARMS))[made.entries.index(entry)]
+    assert str(event["summary"]) == "F1 filter OVERDUE"
+
+
+def test_what_is_held_and_what_a_hydro_would_spare_says_so() -> None:
+    card = books.GOOD.replace("2024-03", "2021-12").replace("2026-02-09", "2025-12-08")
+    card = books.with_lines(card, status="held", held="[{on: 2026-11-01, by: MV, why: dent}]")
+    made = diary(books.make_book({"A-1": card}, station=None), books.TODAY)
+    said = [str(e["summary"]) for e in entries(ics(made, "Q", STAMP))]
+    assert "A-1 hydro: last day (held)" in said
+    assert "A-1 visual: last day (held, a hydro by 8 Dec 2026 spares it)" in said
 
 
 def test_by_month_every_entry_is_told_once(due_here: Diary) -> None:
@@ -116,7 +180,9 @@ def test_by_month_every_entry_is_told_once(due_here: Diary) -> None:
     events = entries(data)
     told = [line for e in events for line in str(e["description"]).splitlines()]
     assert sum(": last day" in n or "OVERDUE" in n for n in told) == len(due_here.standing)
-    assert all(e.decoded("dtstart").day == 1 for e in events)
+    first, *rest = sorted(e.decoded("dtstart") for e in events)
+    assert first == due_here.today
+    assert all(day.day == 1 for day in rest)
     empty = [e for e in events if not e.walk("VALARM")]
     assert empty
     assert all(str(e["status"]) == "CANCELLED" for e in empty)

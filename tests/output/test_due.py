@@ -41,6 +41,10 @@ KEYS = [
     "basis",
     "verified",
     "failed",
+    "precision",
+    "spared_by",
+    "spared_until",
+    "kept",
 ]
 
 
@@ -87,11 +91,19 @@ def test_how_an_obligation_stands_is_said_in_words(item: Due, said: str, page: P
 
 
 def test_the_headline_counts(row: Callable[..., RuleRow]) -> None:
-    soon = replace(VISUAL, state=State.SOON, days_left=12)
-    later = replace(VISUAL, state=State.OK, days_left=80)
-    missing = replace(VISUAL, state=State.MISSING, days_left=None)
-    assert output.headline([VISUAL, soon, missing, later], 30) == (
-        "1 overdue; 1 missing; 1 due within 30 days"
+    soon = replace(VISUAL, id="RB-015", state=State.SOON, days_left=12)
+    later = replace(VISUAL, id="RB-016", state=State.OK, days_left=80)
+    missing = replace(VISUAL, id="RB-017", state=State.MISSING, days_left=None)
+    of_set = replace(VISUAL, kind=DueKind.SET, id="DB-01", part="RB-014")
+    gauge = replace(VISUAL, kind=DueKind.STATION, id="station", part="G1")
+    assert output.headline([VISUAL, soon, missing, later, of_set], 30) == (
+        "1 overdue, of cylinders; 1 not on record; 1 due within 30 days"
+    )
+    assert output.headline([of_set], 30).startswith(
+        "1 overdue, of cylinders"
+    )  # asked for by itself
+    assert output.headline([VISUAL, gauge], 30).startswith(
+        "2 overdue (1 of cylinders, 1 of the station)"
     )
     assert output.headline([soon, later], 90) == "nothing overdue; 2 due within 90 days"
     assert output.headline([], 1) == "nothing overdue; 0 due within 1 day"
@@ -127,6 +139,7 @@ def test_the_spreadsheet_has_what_the_json_has(book: Book, today: dt.date) -> No
     dues = due(book, today)
     assert set(output.COLUMNS.head) == set(KEYS) - {"basis", "verified"}
     for told, row in zip(output.data(dues), output.COLUMNS.cells(dues), strict=True):
+        told["kept"] = ", ".join(told["kept"]) or None
         assert {key: told[key] for key in output.COLUMNS.head} == dict(
             zip(output.COLUMNS.head, row, strict=True)
         )

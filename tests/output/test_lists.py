@@ -98,7 +98,7 @@ def test_the_fleet_as_json(today: dt.date) -> None:
         Use.RENTAL, "al80", 3, 2, 1, ((Status.IN_SERVICE, 2), (Status.HELD, 1)), 7,
         PartialDate.parse("2021-09"), 1,
     )  # fmt: skip
-    assert as_json.plain(fleet.data([row], CostsAhead((), (), 0, ()))) == {
+    assert as_json.plain(fleet.data([row], CostsAhead((), (), ()))) == {
         "groups": [
             {
                 "use": "rental",

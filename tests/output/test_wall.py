@@ -61,8 +61,8 @@ def test_whatever_falls_due_of_a_cylinder_has_its_mark(today: dt.date) -> None:
     assert cleaning in late["A"]
     assert permit in late["C"]
     months = [str(month) for month in chart.months]
-    assert cleaning in rows["B"].months[months.index("2027-02")]
-    assert permit in rows["D"].months[months.index("2027-05")]
+    assert cleaning in {m.obligation for m in rows["B"].months[months.index("2027-02")]}
+    assert permit in {m.obligation for m in rows["D"].months[months.index("2027-05")]}
     assert "P permit ends,\nC oxygen cleaning ends" in wall.text(chart, Page())
     for paper in wall.PAPERS.values():
         for drawing in wall.drawings(chart, paper):
@@ -114,10 +114,78 @@ def test_300_cylinders_each_once_under_repeated_headings(paper: str, many: WallC
     for page in texts:
         assert {"cylinder", "OVERDUE", "Nov", "Oct", "hydro", "visual"} <= set(page)
     shown = sum(t in {"H", "V", "E", "L"} for page in texts for t in page)
-    due = sum(len(qs) for row in many.rows for qs in row.months) + sum(
-        len(r.late) for r in many.rows
-    )
-    assert shown == due + 5 * len(pages)  # five marks in the key of each page
+    marks = [mark for row in many.rows for month in row.months for mark in month]
+    due = sum(not mark.spared for mark in marks) + sum(len(r.late) for r in many.rows)
+    assert shown == due + 6 * len(pages)  # six letters in the key of each page
+
+
+SIGNED = {
+    "A-1": ("held", "held: [{on: 2026-11-01, by: MV, why: dent}]"),
+    "A-2": ("out", "rented: [{on: 2026-11-20, to: B-7}]"),
+    "A-3": ("at-repair", "sent: [{on: 2026-11-17, to: Lakeside Valve Bench, for: repair}]"),
+    "A-4": ("in-service", ""),
+}
+
+
+def test_each_sign_is_drawn_in_its_own_shape_and_named_in_the_key(today: dt.date) -> None:
+    cards = {
+        id_: books.with_lines(books.GOOD.replace("K118204", id_), status=status) + more
+        for id_, (status, more) in SIGNED.items()
+    }
+    chart = wall_chart(books.make_book(cards), today)
+    sheet = wall.WallSheet(chart, wall.PAPERS["a3"])
+    (drawing,) = wall.drawings(chart, wall.PAPERS["a3"])
+    words = {i.text for i in drawing.items if isinstance(i, Text)}
+    assert {"held", "out", "away, at test or repair", "kept"} <= words
+    for place, row in enumerate(chart.rows):
+        middle = sheet.top + (place + 0.5) * sheet.row
+        inside = [
+            type(i).__name__
+            for i in drawing.items
+            if isinstance(i, Line | Round | Shape)
+            and sheet.kept < extent(Drawing(1, 1, "", "", (i,)))[0] < sheet.late - 1
+            and abs(sum(extent(Drawing(1, 1, "", "", (i,)))[1::2]) / 2 - middle) < sheet.row / 2
+        ]
+        want = {"A-1": ["Line"] * 2, "A-2": ["Line", "Shape"], "A-3": ["Line", "Round", "Shape"]}
+        found = sorted(n for n in inside if n != "Line") + [n for n in inside if n == "Line"]
+        assert sorted(found)[: len(want.get(row.id, []))] == want.get(row.id, []), row.id
+
+
+def test_what_is_spared_is_an_empty_shape_and_what_comes_again_a_bare_letter() -> None:
+    for spared, again, kinds in (
+        (False, False, {"Box", "Text"}),
+        (True, False, {"Box"}),
+        (False, True, {"Text"}),
+    ):
+        drawn = wall.mark(Obligation.VISUAL, 10, 10, 4, spared=spared, again=again)
+        assert {type(i).__name__.replace("Shape", "Box") for i in drawn} == kinds
+
+
+def test_the_text_tells_spared_and_again_apart(today: dt.date) -> None:
+    card = books.GOOD.replace("2024-03", "2022-01").replace("2026-02-09", "2026-02-09")
+    chart = wall_chart(books.make_book({"A-1": card}, station=None), today, 12)
+    said = wall.text(chart, Page())
+    assert "(V)" in said
+    assert "(V) spared by an act before it" in said
+
+
+@pytest.mark.parametrize("paper", wall.PAPERS)
+def test_as_many_rows_on_a_page_as_are_asked_for(paper: str, many: WallChart) -> None:
+    """From the usual to as many as type of 6 pt allows, which is 60 or more on A3; all on the paper."""
+    usual = wall.PAPERS[paper]
+    most = wall.most_rows(usual)
+    assert most >= {"a3": 60}.get(paper, 30)
+    for rows in (wall.usual_rows(usual), most - 3, most):
+        sheet = wall.dense(usual, rows)
+        assert sheet.type >= 6
+        pages = list(wall.drawings(many, sheet))
+        assert len(pages) == -(-300 // rows)
+        assert min(i.size for page in pages for i in page.items if isinstance(i, Text)) >= 6
+        for drawing in (pages[0], pages[-1]):
+            left, top, right, foot = extent(drawing)
+            assert min(left, top) >= 9 * MM
+            assert right <= sheet.width * MM - 9 * MM
+            assert foot <= sheet.height * MM - 9 * MM
 
 
 def test_the_pdf_has_the_pages_and_the_words(many: WallChart) -> None:

@@ -10,7 +10,14 @@ import pytest
 
 from tankbook.records.book import Book
 from tankbook.records.rulerow import Obligation
-from tankbook.rules.costs import CostsAhead, by_month, by_obligation, by_subject, costs_ahead
+from tankbook.rules.costs import (
+    CostsAhead,
+    LeftOut,
+    by_month,
+    by_obligation,
+    by_subject,
+    costs_ahead,
+)
 from tankbook.units import Money
 
 H, V = Obligation.REQUALIFICATION, Obligation.VISUAL
@@ -50,9 +57,14 @@ def test_a_visual_comes_again_every_year(today: dt.date) -> None:
 
 
 def test_a_hydro_spares_the_visual_of_its_month_and_of_a_year(today: dt.date) -> None:
-    """The us-dot and bench rows have hydrostatic among what meets a visual."""
+    """The us-dot and bench rows have hydrostatic among what meets a visual. The hydro is done before
+    the visual lapses, which is sooner in the month."""
     book = quay(A_1=made("2022-02", "2026-02-09"))
-    assert told(costs_ahead(book, today, 16)) == [("hydro", "2027-02-28"), ("visual", "2028-02-28")]
+    ahead = costs_ahead(book, today, 16)
+    assert told(ahead) == [("hydro", "2027-02-09"), ("visual", "2028-02-09")]
+    left_out = {d.obligation: why for d, why in ahead.left_out}
+    assert left_out == {V: LeftOut.SPARED, Obligation.CERTIFICATION: LeftOut.NO_END}
+    assert ahead.needs[0].due == dt.date(2027, 2, 28)
 
 
 def test_what_is_overdue_is_counted_once_in_this_month(today: dt.date) -> None:

@@ -11,7 +11,8 @@ from loglines import fill, line, read
 
 from tankbook.ledger.load import load
 from tankbook.records.book import Book
-from tankbook.rules.labels import UNREADABLE, LabelKind, against_label
+from tankbook.records.words import LabelKind
+from tankbook.rules.labels import UNREADABLE, against_label
 from tankbook.rules.rental import against_going_out
 
 

@@ -5,10 +5,12 @@ from __future__ import annotations
 import datetime as dt
 
 import books
+import pytest
 from changing import replace
 
 from tankbook.records.book import Book
 from tankbook.records.rulerow import Obligation
+from tankbook.records.words import WallOrder
 from tankbook.rules.calendar_entries import MONTHS, diary
 from tankbook.rules.months import month_of, months_from, months_until
 from tankbook.rules.wall_chart import Late, wall_chart
@@ -49,8 +51,12 @@ def test_each_cylinder_has_its_months(today: dt.date) -> None:
     rows = {row.id: row for row in chart.rows}
     assert list(rows) == ["A-1", "A-2", "A-3"]  # the sold one and the customer's are not there
     due = [(str(m), q) for m, qs in zip(chart.months, rows["A-1"].months, strict=True) for q in qs]
-    assert due == [("2027-02", V), ("2027-05", H)]
-    assert chart.late == 2
+    assert [(m, q.obligation) for m, q in due] == [("2027-02", V), ("2027-05", H)]
+    assert (chart.tally.late, chart.tally.unknown) == (2, 1)
+    assert {(d.kind, d.part or d.id, d.obligation) for d in chart.left_out} == {
+        ("cylinder", "C-1", V), ("cylinder", "C-1", H), ("station", "air", Obligation.AIR_TEST),
+        ("person", "inspector", Obligation.CERTIFICATION),
+    }  # fmt: skip
 
 
 def test_what_is_late_stands_apart_from_the_months(today: dt.date) -> None:
@@ -58,6 +64,65 @@ def test_what_is_late_stands_apart_from_the_months(today: dt.date) -> None:
     assert rows["A-2"].late == (Late(H, dt.date(2025, 5, 31)), Late(V, dt.date(2026, 2, 9)))
     assert not any(rows["A-2"].months)
     assert rows["A-3"].late == (Late(V, None),)  # the maker's own test is no inspection
+
+
+def test_what_a_hydro_would_spare_stands_on_its_day_and_says_so(today: dt.date) -> None:
+    """The visual lapses in February, the hydro at the end of January: it stands in both charts."""
+    book = books.make_book({"A-1": made("2022-01", "2026-02-09")})
+    chart = wall_chart(book, today, 26)
+    (row,) = chart.rows
+    marks = [(str(m), q) for m, qs in zip(chart.months, row.months, strict=True) for q in qs]
+    said = [(m, q.obligation, q.spared, q.item is None) for m, q in marks]
+    assert said == [
+        ("2027-01", H, False, False), ("2027-02", V, True, False), ("2028-01", V, False, True),
+    ]  # fmt: skip
+
+
+STANDING = {
+    "A-1": ("2022-05", "2026-02-09", "held", "held: [{on: 2026-11-01, by: MV, why: dent}]"),
+    "A-2": ("2025-05", "2026-12-01", "out", "rented: [{on: 2026-11-20, to: B-7}]"),
+    "A-3": ("2025-05", "2026-04-01", "at-test",
+            "sent: [{on: 2026-11-17, to: Weir Street Hydro, for: requalification}]"),
+    "A-4": ("2025-05", "2026-10-01", "in-service", ""),
+}  # fmt: skip
+
+
+def placed() -> Book:
+    cards = {
+        id_: made(hydro, visual.replace("2026-12", "2026-11"), size="al80", status=status) + more
+        for id_, (hydro, visual, status, more) in STANDING.items()
+    }
+    sets = {"DB-1": "cylinders: [A-3, A-4]\nisolator: open\nrented: [{on: 2026-11-20, to: B-8}]\n"}
+    return books.make_book(cards, sets=sets)
+
+
+def test_held_out_and_away_have_their_signs_also_two_at_once(today: dt.date) -> None:
+    stands = {row.id: [str(s) for s in row.stands] for row in wall_chart(placed(), today).rows}
+    assert stands == {"A-1": ["held"], "A-2": ["out"], "A-3": ["at-test", "out"], "A-4": ["out"]}
+
+
+@pytest.mark.parametrize(
+    ("order", "ids"),
+    [
+        (WallOrder.ID, ["A-1", "A-2", "A-3", "A-4"]),
+        (WallOrder.DUE, ["A-1", "A-3", "A-4", "A-2"]),
+        (WallOrder.STANDS, ["A-3", "A-1", "A-2", "A-4"]),
+        (WallOrder.SIZE, ["A-1", "A-2", "A-3", "A-4"]),
+        (WallOrder.USE, ["A-1", "A-2", "A-3", "A-4"]),
+    ],
+)
+def test_the_order(order: WallOrder, ids: list[str], today: dt.date) -> None:
+    assert [row.id for row in wall_chart(placed(), today, order=order).rows] == ids
+
+
+def test_only_what_is_due_and_only_what_is_asked_for(today: dt.date) -> None:
+    """What the chart leaves out is told: nothing overdue goes with it unseen."""
+    near = wall_chart(placed(), today, 4, only_due=True)
+    assert [row.id for row in near.rows] == ["A-1"]
+    assert wall_chart(shop(), today, 1, only_due=True).tally == wall_chart(shop(), today).tally
+    one = wall_chart(shop(), today, only=lambda card: card.id == "A-1")
+    assert [row.id for row in one.rows] == ["A-1"]
+    assert {d.id for d in one.left_out if d.is_open} == {"A-2", "A-3"}
 
 
 def test_customers_on_request(today: dt.date) -> None:

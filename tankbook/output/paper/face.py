@@ -4,9 +4,11 @@ broken into lines that fit: never inside a number, never between it and its unit
 from __future__ import annotations
 
 import unicodedata
+from collections.abc import Callable
+from contextvars import ContextVar
 from functools import cache, lru_cache
 from itertools import groupby
-from typing import Any
+from typing import Any, TypeVar
 
 from msgspec import Struct
 
@@ -14,6 +16,8 @@ from tankbook.ledger import shipped
 from tankbook.output.drawing import MM
 from tankbook.output.page import NO_BREAK
 from tankbook.units.patterns import pattern
+
+T = TypeVar("T")
 
 PLAIN, BOLD = "DejaVuSansCondensed", "DejaVuSansCondensed-Bold"
 """DejaVu 2.37, free to ship: Latin, Greek and Cyrillic, told apart at small sizes (0 O, 1 l I)."""
@@ -67,16 +71,33 @@ def printable(text: str, where: str) -> str:
     """`text` on one line, composed (NFC), when every character of it prints as it should.
 
     Letters that are written from right to left, or are put together from several marks, are not
-    laid out here, so they are refused rather than printed wrong.
+    laid out here, so they are refused rather than printed wrong; within `written_on`, a line to
+    write on takes their place.
 
     Raises:
         PaperError: a character cannot be printed; `where` says whose text it is.
     """
-    composed = _composed(text)
-    for character in composed:
-        if not _is_printed(character):
-            raise PaperError(f"{where}: {why_not_printed(character)}", LETTERS)
-    return composed
+    said, runs = legible(text)
+    if runs:
+        kept = _WRITTEN_ON.get()
+        if kept is None:
+            raise PaperError(f"{where}: {why_not_printed(runs[0][0])}", LETTERS)
+        kept.update(dict.fromkeys(runs))
+    return said
+
+
+_WRITTEN_ON: ContextVar[dict[str, None] | None] = ContextVar("written_on", default=None)
+
+
+def written_on(make: Callable[[], T]) -> tuple[T, tuple[str, ...]]:
+    """A paper, with a line to write on in the place of each run of characters that cannot be
+    printed; and those runs, each once. This is so for every paper: one field blocks none."""
+    kept: dict[str, None] = {}
+    token = _WRITTEN_ON.set(kept)
+    try:
+        return make(), tuple(kept)
+    finally:
+        _WRITTEN_ON.reset(token)
 
 
 LETTERS = "write it in Latin, Greek or Cyrillic letters"

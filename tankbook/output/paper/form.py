@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from msgspec import Struct, field
 
 from tankbook.output.drawing import A4, LETTER, Item, Line, Text, box
-from tankbook.output.paper.face import PaperError, baseline, height, legible, printable, wrapped
+from tankbook.output.paper.face import PaperError, baseline, height, printable, wrapped
 from tankbook.output.paper.pen import FOOT, MARGIN, print_pages
 from tankbook.records.words import Shore
 
@@ -60,31 +60,6 @@ class Form(Struct, frozen=True):
     groups: tuple[FormGroup, ...]
     after: tuple[str, ...]
     footer: str
-
-
-def legible_form(form: Form) -> tuple[Form, tuple[str, ...]]:
-    """The form as it can be printed, a line to write on in the place of letters that have no form
-    in print; and those letters."""
-    left: dict[str, None] = {}
-
-    def of(text: str) -> str:
-        said, missing = legible(text)
-        left.update(dict.fromkeys(missing))
-        return said
-
-    def row(each: FormRow) -> FormRow:
-        return FormRow(tuple(map(of, each.cells)), of(each.note), of(each.instead))
-
-    groups = tuple(FormGroup(of(g.heading), tuple(map(row, g.rows))) for g in form.groups)
-    made = Form(
-        title=of(form.title),
-        before=tuple(map(of, form.before)),
-        columns=form.columns,
-        groups=groups,
-        after=tuple(map(of, form.after)),
-        footer=of(form.footer),
-    )
-    return made, tuple(left)
 
 
 def print_form(form: Form, paper: tuple[float, float]) -> bytes:

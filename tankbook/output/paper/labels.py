@@ -19,9 +19,8 @@ from tankbook.output.tags import CARE, CARE_LIMIT, clean_said, dates_said, limit
 from tankbook.records.cylinder import Cylinder, Doubles
 from tankbook.records.entries import Inspected, Rented, Requalified, standing
 from tankbook.records.kinds import EMPTY
-from tankbook.records.words import TestResult
+from tankbook.records.words import LabelKind, TestResult
 from tankbook.rules.answers import Contents
-from tankbook.rules.labels import LabelKind
 from tankbook.units import AbsolutePressure
 
 LOW_OXYGEN = 19.5

@@ -14,7 +14,7 @@ from tankbook.output.paper.flow import SMALLEST, laid_out
 from tankbook.output.paper.grid import LabelGrid, cut_marks
 from tankbook.output.paper.labels import Label
 from tankbook.output.paper.pen import Pen
-from tankbook.rules.labels import LabelKind
+from tankbook.records.words import LabelKind
 
 Progress = Callable[[int, int], None]
 
@@ -109,7 +109,11 @@ def _begin_page(pen: Pen, grid: LabelGrid, *, cuts: bool, proof: bool) -> None:
 
 
 def data(
-    printed: Printed | None, path: str, reasons: Sequence[str] = (), left: Sequence[str] = ()
+    printed: Printed | None,
+    path: str,
+    reasons: Sequence[str] = (),
+    left: Sequence[str] = (),
+    entered: Sequence[str] = (),
 ) -> dict[str, Any]:
     """The JSON shape of printed labels, or of why there are none; all keys are always there."""
     return {
@@ -123,6 +127,7 @@ def data(
         "next_place": printed.next_place if printed else None,
         "refused": list(reasons),
         "not_printed": list(left),
+        "entered": list(entered),
     }
 
 

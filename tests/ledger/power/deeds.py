@@ -238,6 +238,7 @@ KINDS: dict[str, Kind] = {
     "inspect kept": Kind("", does=_half_done),
     "sticker": Kind("sticker 51", ("SF-051",)),
     "clean": Kind("clean 14 15 --to nitrox --for 2y --bled heard", ("RB-014", "RB-015")),
+    "tags": Kind("tags 14 15 --pdf ROOT.pdf --by MV", ("RB-014", "RB-015")),
     "valve": Kind(
         "valve 14 15 --did changed --outlet din-300 --thread '3/4-14 NPSM' --bled heard",
         ("RB-014", "RB-015"),

@@ -15,7 +15,7 @@ from tankbook.output.paper.grid import LabelGrid, cut_marks, grid_of
 from tankbook.output.paper.labels import Label
 from tankbook.output.paper.run import print_labels
 from tankbook.records.sheet import Sheet
-from tankbook.rules.labels import LabelKind
+from tankbook.records.words import LabelKind
 
 BLANK = Label("A", LabelKind.IDENTITY, (), (), (), "A\nB\nC")
 

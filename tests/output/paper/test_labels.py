@@ -22,8 +22,7 @@ from tankbook.output.paper.grid import LabelGrid
 from tankbook.output.paper.labels import Shop, label_of
 from tankbook.output.paper.run import LabelPlace, print_labels
 from tankbook.records.book import Book
-from tankbook.records.words import Shore
-from tankbook.rules.labels import LabelKind
+from tankbook.records.words import LabelKind, Shore
 from tankbook.units import AbsolutePressure
 
 Cards = Callable[[Book, str], Card]

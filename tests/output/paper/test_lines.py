@@ -18,6 +18,7 @@ from tankbook.output.paper.face import (
     printable,
     width,
     wrapped,
+    written_on,
 )
 
 WORDS = st.lists(
@@ -86,15 +87,39 @@ def test_names_of_europe_have_every_letter(text: str) -> None:
     assert printable(text, "A") == text
 
 
-@pytest.mark.parametrize(
-    ("text", "said"),
-    [
-        ("潜水", "RB-014, maker: `潜` cannot be printed (U+6F5C, cjk unified ideograph-6f5c)"),
-        ("שלום", "RB-014, maker: `ש` cannot be printed (U+05E9, hebrew letter shin)"),
-        ("q\N{COMBINING DIAERESIS}", "RB-014, maker: `\N{COMBINING DIAERESIS}` cannot be printed (U+0308, combining diaeresis)"),
-        ("a\x07b", "RB-014, maker: `?` cannot be printed (U+0007, a character without a name)"),
-    ],
-)  # fmt: skip
+MISSING = [
+    ("潜水", "RB-014, maker: `潜` cannot be printed (U+6F5C, cjk unified ideograph-6f5c)"),
+    ("שלום", "RB-014, maker: `ש` cannot be printed (U+05E9, hebrew letter shin)"),
+    ("q\N{COMBINING DIAERESIS}", "RB-014, maker: `\N{COMBINING DIAERESIS}` cannot be printed (U+0308, combining diaeresis)"),
+    ("a\x07b", "RB-014, maker: `?` cannot be printed (U+0007, a character without a name)"),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("text", "said"), MISSING)
+def test_a_missing_letter_is_a_line_to_write_on_where_that_is_asked_for(
+    text: str, said: str
+) -> None:
+    """Within, and no longer after it, whatever was raised there."""
+    made, runs = written_on(lambda: printable(f"Quay {text}, 7", "RB-014, maker"))
+    assert made.startswith("Quay ")
+    assert made.endswith(", 7")
+    assert "____" in made
+    assert "".join(runs) in text
+    with pytest.raises(ZeroDivisionError):
+        written_on(lambda: 1 // 0)
+    with pytest.raises(PaperError) as told:
+        printable(text, "RB-014, maker")
+    assert str(told.value) == said
+
+
+def test_every_run_is_kept_once_and_what_prints_leaves_none() -> None:
+    twice = ("潜 a", "b 水 潜", "Łódź")
+    assert written_on(lambda: [printable(t, "A") for t in twice]) == (
+        ["____ a", "b ____ ____", "Łódź"], ("潜", "水")
+    )  # fmt: skip
+
+
+@pytest.mark.parametrize(("text", "said"), MISSING)
 def test_a_missing_letter_is_one_line(text: str, said: str) -> None:
     with pytest.raises(PaperError) as told:
         printable(text, "RB-014, maker")

@@ -1,0 +1,184 @@
+"""Each label that is printed is entered on the card of what it is for, with what it said."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import books
+import pytest
+
+from tankbook.cli import open_ledger
+from tankbook.records.cylinder import Cylinder, Doubles
+from tankbook.records.entries import Labelled
+
+Run = Callable[..., Any]
+DAY = ("--on", "2026-11-25")
+ANALYSED = (
+    "2026-11-24T09:30:00+01:00,RB-014,fill,500 psi,3000 psi,70 degF,air,20.9 %,,MV,MV,B1,,,,\n"
+)
+NOW = dt.datetime.fromisoformat("2026-11-25T12:05:40+01:00")
+
+
+@pytest.fixture(name="at")
+def _at(tb: Run, ledger: Path, monkeypatch: pytest.MonkeyPatch) -> Run:
+    monkeypatch.chdir(ledger)
+    monkeypatch.setattr(open_ledger, "moment_asked", lambda asked: NOW)
+    monkeypatch.setattr(open_ledger, "clock", NOW.date)
+    settings = ledger / "tankbook.yaml"
+    settings.write_text(settings.read_text() + "oxygen_pressure: 1.4 ata\n")
+    log = ledger / "fills/2026.csv"
+    log.write_text(log.read_text() + ANALYSED)
+    return lambda *words: tb(*words, *DAY)
+
+
+def labelled(ledger: Path, id_: str) -> tuple[Labelled, ...]:
+    folder, record = ("sets", Doubles) if id_.startswith("DB") else ("cylinders", Cylinder)
+    path = ledger / folder / f"{id_}.yaml"
+    found: tuple[Labelled, ...] = books.typed(record, path.read_text(), str(path)).labelled
+    return found
+
+
+def content(ledger: Path) -> dict[str, bytes]:
+    """Every file but the lock's and the PDF."""
+    kept = (p for p in ledger.rglob("*") if p.is_file() and p.suffix != ".pdf")
+    return {str(p): p.read_bytes() for p in kept if ".tankbook" not in p.parts}
+
+
+SAYS = {
+    "tag": ("RB-014", "identity", {"limit": "3000 psi"}),
+    "identity": ("RB-014", "identity", {"limit": "3000 psi"}),
+    "analysis": ("RB-014", "analysis", {
+        "gas": "air", "oxygen": "20.9 %", "analysed": "2026-11-24", "pressure": "3000 psi",
+        "limit": "3000 psi",
+    }),
+    "strip": ("RB-014", "strip", {
+        "gas": "air", "oxygen": "20.9 %", "analysed": "2026-11-24", "pressure": "3000 psi",
+    }),
+    "do-not-fill": ("RB-016", "do-not-fill", {}),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("kind", SAYS)
+def test_the_entry_says_what_the_label_said(kind: str, at: Run, ledger: Path) -> None:
+    id_, printed, says = SAYS[kind]
+    ran = at("tags", id_, "--kind", kind, "--pdf", "x.pdf", "--by", "MV")
+    (entry,) = labelled(ledger, id_)
+    assert (str(entry.on), entry.by, entry.at) == ("2026-11-25", "MV", dt.time(12, 5))
+    names = ("gas", "oxygen", "helium", "analysed", "pressure", "limit")
+    values = ((name, getattr(entry, name)) for name in names)
+    assert {name: str(value) for name, value in values if value is not None} == says
+    assert entry.kind.value == printed
+    assert f"Entered on {id_}, by MV" in ran.out
+    assert at("validate").code == 0 or "labelled" not in at("validate").out
+
+
+def test_a_set_has_its_own_entry(at: Run, ledger: Path) -> None:
+    assert at("tags", "DB-02", "--pdf", "x.pdf").code == 0
+    (entry,) = labelled(ledger, "DB-02")
+    assert entry.by is None
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        ("tags", "RB-014"),
+        ("tags", "RB-014", "--pdf", "x.pdf", "--dry-run"),
+        ("tags", "RB-014", "--pdf", "x.pdf", "--proof"),
+        ("tags", "RB-014", "--pdf", "x.pdf", "--unlogged"),
+        ("tags", "RB-016", "--pdf", "x.pdf", "--kind", "analysis"),  # it is held
+        ("tags", "RB-014", "--pdf", "x.pdf", "--start", "99"),  # no such place
+        ("tags", "RB-014", "--pdf", "nowhere/x.pdf"),
+        ("tags", "RB-014", "--pdf", "mine.pdf"),  # not ours to replace
+    ],
+)
+def test_what_is_not_printed_to_be_stuck_on_is_not_entered(
+    words: tuple[str, ...], at: Run, ledger: Path
+) -> None:
+    (ledger / "mine.pdf").write_text("no PDF")
+    before = content(ledger)
+    at(*words)
+    assert content(ledger) == before
+
+
+def test_a_dry_run_shows_the_entry_and_prints_nothing(at: Run, ledger: Path) -> None:
+    ran = at("tags", "RB-014", "--pdf", "x.pdf", "--dry-run", "--by", "MV")
+    assert "kind: identity" in ran.out
+    assert not (ledger / "x.pdf").exists()
+    assert at("tags", "RB-014", "--pdf", "x.pdf", "--dry-run", "--json").json["dry_run"]
+    assert not (ledger / "x.pdf").exists()
+
+
+def test_where_the_entry_is_refused_nothing_is_printed_and_that_is_told(
+    at: Run, ledger: Path
+) -> None:
+    before = content(ledger)
+    ran = at("tags", "RB-014", "--pdf", "x.pdf", "--by", "XX")
+    assert ran.code == 1
+    assert "XX is not among the people" in " ".join(ran.out.split())
+    assert "NOTHING WAS PRINTED" in ran.out
+    assert not (ledger / "x.pdf").exists()
+    assert content(ledger) == before
+
+
+def test_where_the_file_cannot_be_written_in_the_end_the_entry_is_told(
+    at: Run, ledger: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The disk is full, say: it must not be taken for a label that hangs on the cylinder."""
+    from tankbook.ledger import handed_out
+    from tankbook.ledger.errors import LedgerError
+
+    def full(path: Path, data: bytes, ending: str = ".pdf") -> None:
+        raise LedgerError(str(path), "no space left")
+
+    monkeypatch.setattr(handed_out, "write_out", full)
+    ran = at("tags", "RB-014", "--pdf", "x.pdf", "--by", "MV")
+    assert ran.code == 2
+    assert "no space left" in ran.err
+    assert "`tankbook correct RB-014 labelled 2026-11-25`" in ran.err
+
+
+def test_a_reprint_is_known_until_it_says_something_else(at: Run, ledger: Path) -> None:
+    first = at("tags", "RB-014", "--kind", "identity", "--pdf", "x.pdf")
+    again = at("tags", "RB-014", "--kind", "identity", "--pdf", "x.pdf")
+    assert "printed again" not in first.out
+    assert "printed again, saying the same: RB-014" in again.out
+    assert len(labelled(ledger, "RB-014")) == 2
+    assert "printed again" not in at("tags", "RB-014", "--kind", "strip", "--pdf", "x.pdf").out
+    log = ledger / "fills/2026.csv"
+    log.write_text(log.read_text() + ANALYSED.replace("11-24T", "11-25T").replace("20.9", "21.0"))
+    other = at("tags", "RB-014", "--kind", "strip", "--pdf", "x.pdf")
+    assert (other.code, "printed again" in other.out) == (0, False)
+    assert "printed again" in at("tags", "RB-014", "--kind", "strip", "--pdf", "x.pdf").out
+
+
+def test_a_card_that_cannot_be_read_gets_its_tag_and_no_entry(at: Run, ledger: Path) -> None:
+    broken = ledger / "cylinders/RB-015.yaml"
+    broken.write_text(broken.read_text() + "bad: [\n")
+    ran = at("tags", "RB-014", "15", "--pdf", "x.pdf")
+    assert "RB-015: not entered, as its file cannot be read" in ran.out
+    assert len(labelled(ledger, "RB-014")) == 1
+    alone = at("tags", "15", "--pdf", "x.pdf")
+    assert alone.first.startswith("1 label")
+    assert at("tags", "15", "--pdf", "x.pdf", "--json").json["entered"] == []
+
+
+def test_it_is_struck_out_like_any_entry_and_history_tells_it(at: Run, ledger: Path) -> None:
+    at("tags", "RB-014", "--pdf", "x.pdf", "--by", "MV")
+    told = " ".join(at("history", "RB-014").out.split())
+    assert "labelled: kind identity, at 12:05, limit 3000 psi" in told
+    jam = ("--why", "jammed in the printer", "--by", "MV")
+    assert at("correct", "RB-014", "labelled", "2026-11-25", *jam).code == 0
+    assert labelled(ledger, "RB-014")[0].void is not None
+    assert "printed again" not in at("tags", "RB-014", "--pdf", "x.pdf").out
+
+
+@pytest.mark.parametrize("id_", ["RB-014", "RB-015", "RB-016", "RB-021", "DB-02"])
+def test_a_label_changes_no_answer(id_: str, at: Run) -> None:
+    """What a DO NOT FILL said is nobody's finding, and feeds no refusal."""
+    before = at("may-fill", id_, "--json").json, at("due", id_, "--json").json
+    for kind in ("tag", "identity", "do-not-fill", "analysis"):
+        at("tags", id_, "--kind", kind, "--pdf", "x.pdf", "--by", "MV")
+    assert (at("may-fill", id_, "--json").json, at("due", id_, "--json").json) == before

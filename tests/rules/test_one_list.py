@@ -1,0 +1,243 @@
+"""What is due, board, wall, report, calendar, costs and fleet say is due is one set."""
+
+from __future__ import annotations
+
+import datetime as dt
+from typing import Any
+
+import books
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from sweep import tries
+
+from tankbook.output import as_json, board, calendar, costs, due, fleet, report, wall
+from tankbook.output.board import OfGit
+from tankbook.records.book import Book
+from tankbook.records.words import Status
+from tankbook.rules.answers import DueKind, State, Tally
+from tankbook.rules.board import board as board_of
+from tankbook.rules.calendar_entries import diary
+from tankbook.rules.costs import costs_ahead
+from tankbook.rules.fleet import fleet as fleet_of
+from tankbook.rules.retest import choices
+from tankbook.rules.schedule import due as due_of
+from tankbook.rules.summary import summary
+from tankbook.rules.wall_chart import wall_chart
+from tankbook.rules.work_plan import work_plan
+
+TODAY = books.TODAY
+Owed = tuple[str, str, str]
+"""Kind, id and obligation of one line."""
+
+DAYS = st.dates(dt.date(2020, 1, 1), TODAY)
+ENTRIES = {
+    "held": "held: [{on: 2026-11-01, by: MV, why: thread finding}]",
+    "out": "rented: [{on: 2026-11-20, to: B-7, until: 2026-11-28}]",
+    "test": "sent: [{on: 2026-11-17, to: Weir Street Hydro, for: requalification}]",
+    "repair": "sent: [{on: 2026-11-17, to: Lakeside Valve Bench, for: repair}]",
+    "sold": "handed_over: [{on: 2026-11-18, to: C-1}]",
+    "lost": "lost: [{on: 2026-11-18, by: MV}]",
+    "": "",
+}
+STATION_PARTS = """\
+compressor: {name: C1, hours: [{on: 2026-05-20, reads: 300 h}, {on: 2026-11-24, reads: 412.5 h}]}
+filters:
+  - {name: F1, life: 50 h, changed: [{on: 2026-09-01, at: 380 h}]}
+  - {name: F2, life: 20 h, changed: [{on: 2026-09-01, at: 380 h}]}
+gauges: [{name: G1, checked: [{on: 2025-09-01, by: MV, against: TG-2, reads: 3040 psi, true: 3000 psi}]}]
+whips: [{name: W1, checked: [{on: 2026-04-02, by: MV, result: pass}]}]
+upkeep: [{name: oil, what: oil, hours: 500 h, done: [{on: 2026-05-20, at: 300 h, result: pass}]}]
+"""
+PEOPLE = """\
+people:
+  MV: {certifications: [{skill: inspector, from: 2024-05, until: 2027-05}]}
+  JW: {certifications: [{skill: inspector, from: 2021-05, until: 2026-08}]}
+  KD: {certifications: [{skill: analyst, from: 2021-05}]}
+"""
+
+
+@st.composite
+def ledgers(draw: st.DrawFn) -> Book:
+    """Cylinders of any dates, uses and places, in sets or not, with a station and people or not."""
+    cards = {}
+    for number in range(draw(st.integers(0, 5))):
+        hydro, visual = draw(DAYS), draw(DAYS)
+        text = books.GOOD.replace("K118204", f"K{number}")
+        text = text.replace("2024-03", f"{hydro:%Y-%m}").replace("2026-02-09", str(visual))
+        more_keys: dict[str, str | None] = {
+            "use": draw(st.sampled_from(["rental", "customer", "pool", "sale"]))
+        }
+        if draw(st.booleans()):
+            more_keys["inspected"] = None
+        elif draw(st.integers(0, 5)) == 0:
+            more_keys["requalified"] = None
+        if draw(st.integers(0, 4)) == 0:
+            until = draw(st.sampled_from(["2026-05", "2026-12", "2027-05"]))
+            more_keys["permit"] = (
+                f"{{number: DOT-SP 99001, period: 5 years, life_ends: {until}, "
+                f"renewed_until: {draw(st.sampled_from(['2026-06', '2027-06']))}}}"
+            )
+        text = books.with_lines(text, **more_keys)
+        stands = draw(st.lists(st.sampled_from(sorted(ENTRIES)), max_size=2, unique=True))
+        if {"test", "repair"} <= set(stands):
+            stands.remove("test")
+        if any(stands):
+            text = text.replace("status: in-service\n", "")
+        cards[f"A-{number}"] = text + "".join(f"{ENTRIES[s]}\n" for s in stands if s)
+    sets = {}
+    if len(cards) > 1 and draw(st.booleans()):
+        out = draw(st.sampled_from(["", "rented: [{on: 2026-11-20, to: B-8}]\n"]))
+        sets["DB-1"] = f"cylinders: [A-0, A-1]\nisolator: open\nuse: rental\n{out}"
+    station = draw(st.sampled_from([None, books.STATION, books.STATION + STATION_PARTS]))
+    who = draw(st.sampled_from([books.SETTINGS, _with_people(books.SETTINGS)]))
+    return books.make_book(cards, sets=sets, station=station, settings=who)
+
+
+def _with_people(text: str) -> str:
+    return books.with_lines(text, people=None) + PEOPLE
+
+
+def told(lines: Any) -> set[Owed]:
+    return {(x["kind"], x["id"], x["obligation"]) for x in lines if x["kind"] != DueKind.SET}
+
+
+def by_answer(book: Book, state: State) -> dict[str, set[Owed]]:
+    """What each answer says is overdue, or not on record, in its JSON."""
+    key = state.value
+    dues = due.data(due_of(book, TODAY))
+    drawn = wall.data(wall_chart(book, TODAY))
+    on_wall = {
+        ("cylinder", row["id"], each["obligation"])
+        for row in drawn["cylinders"]
+        for each in row["late"]
+        if (each["since"] is None) is (state is State.MISSING)
+    }
+    days = calendar.data(diary(book, TODAY), "Q")
+    in_diary = [e for e in days["entries"] if e["overdue"]] if state is State.OVERDUE else []
+    in_diary += [e for e in days["without_a_day"] if e["state"] is state]
+    sums = costs.data(costs_ahead(book, TODAY), work_plan(book, TODAY), choices(book, TODAY))
+    return {
+        "due": told(x for x in dues if x["state"] is state),
+        "board": told(board.data(board_of(book, TODAY), OfGit())[key]),
+        "wall": on_wall | told(x for x in drawn["left_out"] if x["state"] is state),
+        "report": told(report.data(summary(book, TODAY))[key]),
+        "calendar": told(in_diary),
+        "costs": told(x for x in [*sums["acts"], *sums["left_out"]] if x["state"] is state),
+    }
+
+
+@given(ledgers())
+@settings(max_examples=tries(60, 2000), deadline=None)
+def test_every_answer_says_the_same_is_overdue_and_not_on_record(book: Book) -> None:
+    for state in (State.OVERDUE, State.MISSING):
+        said = by_answer(book, state)
+        assert all(each == said["due"] for each in said.values()), said
+
+
+@given(ledgers())
+@settings(max_examples=tries(60, 2000), deadline=None)
+def test_every_answer_counts_the_same_and_says_of_what(book: Book) -> None:
+    tally = Tally.of(due_of(book, TODAY))
+    said = due.overdue(tally)
+    told_of = summary(book, TODAY)
+    ahead = costs_ahead(book, TODAY)
+    heads = {
+        "due": due.headline(due_of(book, TODAY), 30),
+        "wall": wall.headline(wall_chart(book, TODAY)),
+        "calendar": calendar.headline(diary(book, TODAY)),
+        "report": report.headline(told_of),
+    }
+    assert {name: head for name, head in heads.items() if said not in head} == {}
+    assert (said in costs.headline(ahead)) is bool(tally.late)
+    assert len(told_of.board.overdue) == tally.late
+    assert dict(report.facts_of(told_of).pairs)["overdue"] == str(tally.late)
+    of_cylinders = dict(tally.overdue).get(DueKind.CYLINDER, 0)
+    assert sum(row.overdue for row in fleet_of(book, TODAY)) == of_cylinders
+    assert fleet.totals(fleet_of(book, TODAY))[3] == of_cylinders
+
+
+@given(ledgers())
+@settings(max_examples=tries(60, 2000), deadline=None)
+def test_every_day_to_come_is_in_every_answer(book: Book) -> None:
+    """What is in date stands on the same day in due, calendar and costs, and in its month on the
+    wall and in the report's chart, spared or not."""
+    dues = [
+        d for d in due_of(book, TODAY) if d.kind is not DueKind.SET and d.next and not d.is_open
+    ]
+    days = {(d.kind.value, due.subject(d), d.obligation.value, d.next) for d in dues}
+    entries = calendar.data(diary(book, TODAY), "Q")["entries"]
+    assert days == {
+        (e["kind"].value, e["id"], e["obligation"].value, e["day"])
+        for e in entries
+        if not e["overdue"] and not e["cancelled"]
+    }
+    ahead = costs_ahead(book, TODAY)
+    sums = costs.data(ahead, work_plan(book, TODAY), choices(book, TODAY))
+    firsts = [(n.kind.value, n.id, n.obligation.value, n.due) for n in ahead.needs if n.item]
+    later = [(x["kind"].value, x["id"], x["obligation"].value, x["next"]) for x in sums["left_out"]]
+    assert days <= {*firsts, *later}
+    chart = wall_chart(book, TODAY, customers=True)
+    shown = {
+        (row.id, mark.obligation, str(month))
+        for row in chart.rows
+        for month, marks in zip(chart.months, row.months, strict=True)
+        for mark in marks
+        if mark.item is not None
+    }
+    last = chart.months[-1].last
+    near = [d for d in dues if d.next and d.next <= last]
+    of_cylinders = [d for d in near if d.kind is DueKind.CYLINDER]
+    assert shown == {(d.id, d.obligation, f"{d.next:%Y-%m}") for d in of_cylinders}
+    picture = next(s for s in report.report(summary(book, TODAY)).sections if s.name == "ahead")
+    rows = picture.blocks[0].grid.rows  # type: ignore[union-attr]
+    months = [row for row in rows if row[0] not in {"overdue", "no record"}]
+    assert sum(int(row[-1]) for row in months) == len(near)
+
+
+@given(ledgers())
+@settings(max_examples=tries(60, 2000), deadline=None)
+def test_what_is_spared_is_done_by_another_act_in_time(book: Book) -> None:
+    """The act that spares is itself needed of that cylinder, and is done before what it spares
+    lapses; and what is spared has no act of its own."""
+    ahead = costs_ahead(book, TODAY, 120, customers=True)
+    acts = {(n.id, n.obligation): n for n in ahead.needs if n.item is not None}
+    for item in due_of(book, TODAY):
+        if item.spared is None or item.kind is DueKind.SET:
+            continue
+        act = acts[item.id, item.spared.act]
+        assert act.by == item.spared.on
+        assert item.next is None or item.is_open or act.by <= item.next
+        assert (item.id, item.obligation) not in acts
+
+
+@given(ledgers())
+@settings(max_examples=tries(40, 2000), deadline=None)
+def test_held_out_and_away_are_told_beside_each_date(book: Book) -> None:
+    chart = {row.id: row.stands for row in wall_chart(book, TODAY, customers=True).rows}
+    for item in due_of(book, TODAY):
+        if item.kind is DueKind.CYLINDER:
+            assert item.stands == chart[item.id]
+    for id_, _ in board_of(book, TODAY).held:
+        assert Status.HELD in chart[id_]
+
+
+def test_a_visual_that_lapses_before_the_hydro_is_spared_only_by_an_earlier_hydro() -> None:
+    """Both fall due in December, the visual on the 8th: the hydro is to be done by then."""
+    card = books.GOOD.replace("2024-03", "2021-12").replace("2026-02-09", "2025-12-08")
+    book = books.make_book({"A-1": card}, station=None)
+    items = {d.obligation.value: d for d in due_of(book, TODAY)}
+    spared = items["visual"].spared
+    assert spared is not None
+    assert (spared.act.value, spared.on) == ("requalification", dt.date(2026, 12, 8))
+    assert items["requalification"].next == dt.date(2026, 12, 31)
+    assert items["requalification"].whole_month
+    assert not items["visual"].whole_month
+
+
+@pytest.mark.parametrize("on", [dt.date(1900, 1, 1), dt.date(2199, 6, 1)])
+def test_no_day_is_too_far(on: dt.date) -> None:
+    """A book asked about a day at either end of what a date may be."""
+    book = books.make_book({"A-1": books.GOOD})
+    assert as_json.plain(due.data(due_of(book, on)))
+    assert wall_chart(book, on, 1).rows
