@@ -106,9 +106,9 @@ class Frame(Struct, frozen=True):
 
 
 def framed(place: Box, span: tuple[float, float], most: float, parts: int = 6) -> Frame:
-    """A frame for values up to `most`; a span of nothing becomes one of a day, its moment in the
-    middle."""
-    top, step = round_scale(most, parts)
+    """A frame for values up to `most`, up to 1 where that is nothing; a span of nothing becomes one
+    of a day, its moment in the middle."""
+    top, step = round_scale(most if most > 0 else 1.0, parts)
     first, last = span
     if last - first <= 0:
         first, last = first - DAY / 2, last + DAY / 2

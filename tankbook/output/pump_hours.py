@@ -141,10 +141,11 @@ def headline(found: Sequence[PumpHours]) -> str:
     return "; ".join(said) or "Nothing that runs in hours can be reckoned ahead"
 
 
-def parts_grid(found: PumpHours) -> Grid | None:
-    """The filters and upkeep of a compressor, as a table; None where there are none."""
+def parts_grid(found: PumpHours, *, alone: bool) -> Grid | None:
+    """The filters and upkeep of a compressor, as a table; None where there are none. One that is
+    `alone` needs no name."""
     rows = tuple(PARTS.rows(found.parts, Page()))
-    caption = f"{found.name}: what is counted by its hours"
+    caption = "Counted by running hours" if alone else f"{found.name}: counted by its hours"
     return Grid(caption, PARTS.heads, rows, right=PARTS.numbers) if rows else None
 
 

@@ -23,7 +23,7 @@ def hours_of(told: Summary) -> Iterator[Block]:
     """What each compressor ran, and what is counted by its hours."""
     for place, pump in enumerate(told.hours):
         yield pump_hours.picture(pump, told.today, place)
-        grid = pump_hours.parts_grid(pump)
+        grid = pump_hours.parts_grid(pump, alone=len(told.hours) == 1)
         yield from [grid] if grid else ()
     if told.hours:
         yield Words(pump_hours.HOW)

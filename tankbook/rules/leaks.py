@@ -134,7 +134,7 @@ def loss_of(book: Book, id_: str, today: dt.date, since: dt.date) -> StandingTim
     return _told(book, id_, today, since, reading_error(book)).loss if kept else None
 
 
-class _Told(NamedTuple):
+class _StandsJudged(NamedTuple):
     """What is found of one cylinder, and how often it was judged, was hot, or was used."""
 
     loss: StandingTime | None
@@ -143,7 +143,9 @@ class _Told(NamedTuple):
     used: int
 
 
-def _told(book: Book, id_: str, today: dt.date, since: dt.date, error: GaugePressure) -> _Told:
+def _told(
+    book: Book, id_: str, today: dt.date, since: dt.date, error: GaugePressure
+) -> _StandsJudged:
     stretch: list[PressureFound] = []
     judged = hot = used = 0
     for begun, found in _stands(book, id_, since):
@@ -156,7 +158,7 @@ def _told(book: Book, id_: str, today: dt.date, since: dt.date, error: GaugePres
         else:
             judged += 1
             stretch = _longer(book, id_, stretch, begun, found, error)
-    return _Told(_loss(book, id_, stretch, error), judged, hot, used)
+    return _StandsJudged(_loss(book, id_, stretch, error), judged, hot, used)
 
 
 def _longer(

@@ -19,6 +19,7 @@ from tankbook.rules.months import months_from
 from tankbook.rules.running import MonthRun, RunningSeason
 from tankbook.rules.schedule import due
 from tankbook.units import PartialDate
+from tankbook.units.dates import LAST_YEAR
 
 Sight = tuple[dt.date, float]
 """A day, and hours."""
@@ -108,10 +109,10 @@ def _called(pump: Compressor | Booster) -> str:
 def _ahead(season: RunningSeason, today: dt.date, months: int) -> Iterator[MonthAhead]:
     """This month, as far as it is not seen yet, and those that follow; months that passed since the
     meter was seen, too."""
-    last = months_from(today, months + 1)[-1].last
-    for month in months_from(season.seen_on, 12 * running.AHEAD):
-        if month.first > last:
-            return
+    seen = season.seen_on
+    passed = 12 * (today.year - seen.year) + today.month - seen.month
+    left = 12 * (LAST_YEAR - seen.year) + 13 - seen.month
+    for month in months_from(seen, min(max(passed, 0) + months + 1, left)):
         since = max(month.first - dt.timedelta(days=1), season.seen_on)
         if since < month.last:
             yield MonthAhead(month, season.hours(since, month.last))

@@ -18,6 +18,7 @@ from tankbook.records.station import Booster, Compressor, Station
 from tankbook.rules import meter
 from tankbook.rules.months import month_of
 from tankbook.units import PartialDate
+from tankbook.units.dates import LAST_YEAR
 
 YEARS = 3
 """The years before the last sight whose months tell the season (a choice of ours)."""
@@ -61,8 +62,8 @@ class RunningSeason(Struct, frozen=True):
 
     def used_up(self, hours: float, since: dt.date) -> dt.date | None:
         """The last day on which so many hours, begun after a day, are not yet passed; None where
-        that is more than 30 years off."""
-        left, end = hours, since + relativedelta(years=AHEAD)
+        that is more than about 30 years off."""
+        left, end = hours, dt.date(min(since.year + AHEAD, LAST_YEAR), 12, 31)
         for first, days in _by_month(since, end):
             pace = self.a_day[first.month - 1]
             if pace * days > left + _A_HAIR:

@@ -128,6 +128,12 @@ def test_none_one_two_and_three_thousand_points(count: int, apart: int) -> None:
     assert len(found.circles) >= count
 
 
+def test_an_empty_cylinder_without_a_marked_pressure_has_a_scale() -> None:
+    told = replace(story([0.0, 0.0], [0, 60]), marked=None)
+    found = readback.seen(pressures.drawing(told, Page()))
+    assert [readback.heights(found)(y) for _, y, _ in found.circles[:2]] == [0, 0]
+
+
 def every_picture(book: Book, today: dt.date) -> list[Drawing]:
     """The pictures of a ledger, as files of their own and as a report has them."""
     page = Page(80, book.settings.units)

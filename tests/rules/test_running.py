@@ -16,6 +16,7 @@ from tankbook.rules.costs import costs_ahead
 from tankbook.rules.pump_hours import pump_hours
 from tankbook.rules.running import RunningSeason, run_by_month, season_of, sights
 from tankbook.rules.schedule import due
+from tankbook.units.dates import LAST_YEAR
 
 MONTHLY = (1.0, 1.3, 3.0, 8.6, 15.4, 22.8, 22.1, 28.3, 16.1, 11.0, 4.7, 1.3)
 """Hours in each month of a year, January first: much in summer, little in winter."""
@@ -152,3 +153,16 @@ def test_what_is_never_used_up_has_no_day() -> None:
     season = RunningSeason(TODAY, (0.0,) * 12, frozenset())
     assert season.used_up(1.0, TODAY) is None
     assert RunningSeason(TODAY, (1e-4,) * 12, frozenset()).used_up(50.0, TODAY) is None
+
+
+def test_the_last_years_of_the_calendar_are_reckoned_with_too() -> None:
+    season = RunningSeason(dt.date(LAST_YEAR, 12, 1), (0.5,) * 12, frozenset())
+    assert season.used_up(10.0, season.seen_on) == dt.date(LAST_YEAR, 12, 21)
+    assert season.used_up(1e6, season.seen_on) is None
+    text = """
+compressor: {name: C1, hours: [{on: 2199-11-25, reads: 0 h}, {on: 2200-11-25, reads: 365 h}]}
+filters: [{name: F1, life: 50 h, changed: [{on: 2200-11-25, at: 365 h}]}]
+"""
+    book = books.make_book({}, station=text)
+    (pump,) = pump_hours(book, dt.date(2200, 11, 30))
+    assert [m.month.month for m in pump.ahead] == [11, 12]
