@@ -32,15 +32,15 @@ from tankbook.output.drawing import (
 from tankbook.output.page import MONTHS
 from tankbook.output.screen import one_line
 
-ALONE, IN_REPORT = 540.0, 360.0
+ALONE, IN_REPORT = 420.0, 360.0
 """Width of a picture that is a file of its own, and of one in a report [pt]: as wide as the bars
 there, so that it can be read on a telephone, and is never printed below 6 pt."""
 
 TYPE, SMALL = 11.0, 9.5
 """The types in a picture [pt]."""
 
-LEFT, RIGHT, FOOT = 46.0, 14.0, 36.0
-"""What the scale at the left, the edge at the right and the scale of time take."""
+LEFT, RIGHT, FOOT = 46.0, 34.0, 36.0
+"""What the scale at the left, half a day's name at the right and the scale of time take."""
 
 NAME_LONGEST = 24
 """Letters of a name in a picture."""
@@ -201,19 +201,21 @@ def time_ticks(frame: Frame) -> list[Tick]:
 
 
 def times(frame: Frame) -> Iterator[Item]:
-    """The scale of time along the foot; two years, or two days, have their words apart."""
-    foot, free, below = frame.place.bottom, -math.inf, -math.inf
-    for tick in time_ticks(frame):
-        x = frame.x(tick.at)
+    """The scale of time along the foot; what two years, or two days, are is said where each begins:
+    of the first, cut short, only where that leaves room."""
+    foot, free, begun = frame.place.bottom, -math.inf, math.inf
+    ticks = time_ticks(frame)
+    for tick in ticks:
+        x, half = frame.x(tick.at), about(tick.said, SMALL, WIDE) / 2
         yield Line(x, foot, x, foot + 4, 0.8)
-        left = x - about(tick.said, SMALL, WIDE) / 2
-        if left > free:
+        if x - half > free:
             yield Text(x, foot + 15, tick.said, SMALL, Anchor.MIDDLE)
-            free = x + about(tick.said, SMALL, WIDE) / 2 + 3
-        left = x - about(tick.below, SMALL, WIDE) / 2
-        if tick.below and left > below:
+            free = x + half + 3
+    for tick in reversed([tick for tick in ticks if tick.below]):
+        x, half = frame.x(tick.at), about(tick.below, SMALL, WIDE) / 2
+        if x + half + 3 < begun:
             yield Text(x, foot + 15 + SMALL * 1.3, tick.below, SMALL, Anchor.MIDDLE, bold=True)
-            below = x + about(tick.below, SMALL, WIDE) / 2 + 3
+            begun = x - half
 
 
 # --- names and marks

@@ -290,9 +290,9 @@ def _whole(begins: dt.datetime | None, minute: float) -> str:
 
 # --- as a drawing
 
-TALL = 230.0
-STRIP = 15.0
-"""How high the frame is, and each of the two rows of loads and steps above it [pt]."""
+WIDTH, TALL, STRIP = 540.0, 230.0, 15.0
+"""How wide the picture is, how high its frame, and each of the two rows of loads and steps above it
+[pt]."""
 
 BANK_DASHES = ((), chart.DASHED, chart.DOTTED, (9.0, 3.0, 1.5, 3.0))
 """The lines of the banks, told apart by their dashes."""
@@ -304,21 +304,21 @@ def drawing(plan: Plan, begins: dt.datetime | None = None) -> Drawing:
     title = f"Pressure against time, {plan.session_minutes:.0f} minutes"
     drawn = curves(plan)
     if not drawn or plan.session_minutes <= 0:
-        return chart.empty(title, "Nothing is filled.", chart.ALONE)
+        return chart.empty(title, "Nothing is filled.", WIDTH)
     most = max(v for c in drawn for _, v in c.points)
-    place = Box(LEFT, 34.0 + 2 * STRIP + 22.0, chart.ALONE - LEFT - RIGHT, TALL)
+    place = Box(LEFT, 34.0 + 2 * STRIP + 22.0, WIDTH - LEFT - RIGHT, TALL)
     frame = chart.framed(place, (0.0, plan.session_minutes), most)
     gas = chart.short(plan.gas)
     items: list[Item] = [Text(LEFT, 16, f"{gas}, gauges in {plan.unit}, warm", TYPE, bold=True)]
     items += _strip(plan, frame)
     items += chart.values(frame, plan.unit)
     items += _minutes(frame, begins)
-    names = Names(Box(LEFT, place.y - 4, chart.ALONE - LEFT - 2, TALL + 4))
+    names = Names(Box(LEFT, place.y - 4, WIDTH - LEFT - 2, TALL + 4))
     lines, without = _curves(drawn, frame, plan.session_minutes, names)
     items += lines
-    keyed = chart.key(_key(drawn, without, plan), place.bottom + chart.FOOT + 10, chart.ALONE)
+    keyed = chart.key(_key(drawn, without, plan), place.bottom + chart.FOOT + 10, WIDTH)
     says = " ".join(_says(plan, drawn, begins))
-    return Drawing(chart.ALONE, keyed.foot, title, says, (*items, *keyed.items))
+    return Drawing(WIDTH, keyed.foot, title, says, (*items, *keyed.items))
 
 
 def _says(plan: Plan, drawn: Sequence[Curve], begins: dt.datetime | None) -> Iterator[str]:

@@ -212,7 +212,10 @@ def _parts(place: Box, span: tuple[float, float], found: PumpHours) -> Iterator[
         said = f"{chart.short(each.name)} lasts {each.life:g} h"
         yield from names.put(said, [(place.x + 3, y + d, Anchor.START) for d in (-3, 9, -14, 20)])
     for number, each in enumerate(parts):
-        yield from _sawtooth(frame, each, DASHES[number % len(DASHES)])
+        lines = list(_sawtooth(frame, each, DASHES[number % len(DASHES)]))
+        ahead = _cut(_ahead(found, each), frame)
+        names.keep_off([*lines, Trace(tuple(frame.at(p) for p in ahead))])
+        yield from lines
     for each in parts:
         yield from _end(frame, each, found, names)
 

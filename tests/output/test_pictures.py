@@ -101,6 +101,14 @@ def test_pressures_read_back_are_those_of_the_answer(
     assert readback.outside(found) == []
 
 
+def test_a_day_is_named_where_it_begins() -> None:
+    """From 22:58 of one day to noon of the next: the hours after midnight are those of the next."""
+    told = story([0.0, 0.0, 0.0], [0, 1, 779])
+    found = readback.seen(pressures.drawing(told, Page()))
+    midnight = next(w for w in found.words if w.said == "00:00")
+    assert next(w for w in found.words if w.x == midnight.x and w.bold).said == "25 Nov 2026"
+
+
 def test_what_is_not_known_between_is_never_drawn_as_known() -> None:
     told = story([3000, 2900, 500, 400], [0, 5000, 5000, 5000])
     between = (Between.STOOD, Between.UNKNOWN, Between.LOST)
