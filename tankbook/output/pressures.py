@@ -62,7 +62,8 @@ def _when(at: dt.datetime) -> str:
 def headline(story: PressureStory, page: Page) -> str:
     """How much is known, and whether it loses gas."""
     if not story.points:
-        return f"{story.id}: no pressure is on record"
+        since = f" since {plain_date(story.since)}" if story.since else ""
+        return f"{story.id}: no pressure is on record{since}"
     first, last = story.points[0].at.date(), story.points[-1].at.date()
     days = plain_date(first) if first == last else f"{plain_date(first)} to {plain_date(last)}"
     said = f"{story.id}: {counted(len(story.points), 'pressure')}, {days}"
@@ -108,7 +109,7 @@ def drawing(story: PressureStory, page: Page, width: float = chart.ALONE) -> Dra
     after the last."""
     title = f"{story.id}: pressure over time"
     if not story.points:
-        return chart.empty(title, "No pressure is on record.", width)
+        return chart.empty(title, f"{headline(story, page)}.", width)
     unit = page.shore.value
     place = Box(LEFT, 40.0, width - LEFT - RIGHT, TALL)
     seen = [p.level.to(unit) for p in story.points]

@@ -85,8 +85,9 @@ class PressureStory(Struct, frozen=True):
 
     `between` is one shorter than `points`. `losing` is the latest stand of the last year where more
     is gone than its readings explain, as `leaks` has it; None where nothing is. `marked` is the
-    lowest working pressure of its cylinders, None where one is not on record. `unread` are the
-    files of the log that could not be read in full.
+    lowest working pressure of its cylinders, None where one is not on record. `since` is the
+    first day asked about, None of all; `unread` are the files of the log that could not be read in
+    full.
     """
 
     id: str
@@ -97,6 +98,7 @@ class PressureStory(Struct, frozen=True):
     out: tuple[OutSpan, ...]
     losing: StandingTime | None
     until: dt.date
+    since: dt.date | None = None
     unread: tuple[str, ...] = ()
 
 
@@ -142,6 +144,7 @@ def pressures_of(
         out=tuple(_spans(book, id_, since)),
         losing=losing,
         until=today,
+        since=since,
         unread=unread_log(book),
     )
 

@@ -142,6 +142,13 @@ def test_an_empty_cylinder_without_a_marked_pressure_has_a_scale() -> None:
     assert [readback.heights(found)(y) for _, y, _ in found.circles[:2]] == [0, 0]
 
 
+def test_that_nothing_is_on_record_since_a_day_says_which() -> None:
+    told = replace(story([], [0]), since=dt.date(2026, 12, 1))
+    said = "RB-014: no pressure is on record since 1 Dec 2026"
+    assert pressures.headline(told, Page()) == said
+    assert pressures.drawing(told, Page()).says == f"{said}."
+
+
 def every_picture(book: Book, today: dt.date) -> list[Drawing]:
     """The pictures of a ledger, as files of their own and as a report has them."""
     page = Page(80, book.settings.units)
