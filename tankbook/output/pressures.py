@@ -19,6 +19,9 @@ from tankbook.output.tables import PRESSURE, Column, Table
 from tankbook.rules.pressures import Between, OutSpan, PressureAt, PressureSeen, PressureStory
 from tankbook.units import GaugePressure
 
+MANY = 600
+"""More pressures than this lie close together in any picture."""
+
 TALL = 190.0
 """How high the frame of the picture is [pt]."""
 
@@ -88,8 +91,10 @@ def data(story: PressureStory) -> dict[str, Any]:
 
 
 def text(story: PressureStory, page: Page) -> str:
-    """The figures of the picture."""
-    return columns(story).text(lines_of(story), page)
+    """The figures of the picture; where they lie close together, how to draw fewer."""
+    close = f"{len(story.points)} pressures lie close together: --since DATE draws fewer."
+    many = page.wrap(close) if len(story.points) > MANY else ""
+    return "\n\n".join(filter(None, (columns(story).text(lines_of(story), page), many)))
 
 
 def picture(story: PressureStory, page: Page, place: int = 0) -> Picture:
@@ -121,7 +126,7 @@ def drawing(story: PressureStory, page: Page, width: float = chart.ALONE) -> Dra
     items: list[Item] = [Text(LEFT, 16, head, TYPE, bold=True)]
     lacks = chart.incomplete(story.unread)
     items.append(Text(width - RIGHT, 28, lacks[:72], SMALL, Anchor.END, bold=True))
-    items += (each for span in story.out for each in _out(frame, span))
+    items += (out := [each for span in story.out for each in _out(frame, span)])
     items += chart.values(frame, unit)
     items += chart.times(frame)
     items += _marked(frame, story, unit, names)
@@ -129,7 +134,7 @@ def drawing(story: PressureStory, page: Page, width: float = chart.ALONE) -> Dra
     names.keep_off(lines)
     items += _marks(frame, story, unit)
     items += _named(frame, story, page, names)
-    keyed = chart.key(_key(story), place.bottom + chart.FOOT + 10, width)
+    keyed = chart.key(_key(story, bool(out)), place.bottom + chart.FOOT + 10, width)
     said = f"{headline(story, page)}. At {story.reference} where the temperature was read."
     ends = f" First {_said(story.points[0], page)}, last {_said(story.points[-1], page)}."
     said = f"{lacks}. {said}" if lacks else said
@@ -180,12 +185,18 @@ def _lines(frame: Frame, story: PressureStory, unit: str) -> Iterator[Item]:
         weight, tone, dash = _DRAWN[how]
         through = chart.joined([ends[0][0], *(end for _, end in ends)])
         if len(through) > 1:
-            yield Trace(through, weight, tone, dash)
+            thin = 1.0 if how is Between.LOST else _size(story)
+            yield Trace(through, weight * thin, tone, dash)
+
+
+def _size(story: PressureStory) -> float:
+    """How large marks are and how heavy lines, beside those of few pressures."""
+    many = len(story.points)
+    return 1.0 if many <= 120 else 0.6 if many <= MANY else 0.35
 
 
 def _marks(frame: Frame, story: PressureStory, unit: str) -> Iterator[Item]:
-    many = len(story.points)
-    size = 1.0 if many <= 120 else 0.6 if many <= 600 else 0.35
+    size = _size(story)
     for point in story.points:
         x, y = frame.at((chart.seconds(point.at), point.level.to(unit)))
         if point.what is PressureAt.OPENED:
@@ -212,7 +223,7 @@ def _named(frame: Frame, story: PressureStory, page: Page, names: Names) -> Iter
         yield from names.put(words, chart.around(x, y), bold=True)
 
 
-def _key(story: PressureStory) -> Iterator[tuple[chart.Sample, str]]:
+def _key(story: PressureStory, out: bool) -> Iterator[tuple[chart.Sample, str]]:
     """What is in the picture, and nothing else."""
     seen, between = {p.what for p in story.points}, set(story.between)
     plain = [p for p in story.points if p.what not in (PressureAt.OPENED, PressureAt.RETURN)]
@@ -235,7 +246,7 @@ def _key(story: PressureStory) -> Iterator[tuple[chart.Sample, str]]:
     for how, said in words.items():
         if how in between:
             yield chart.dashes(*_sample(how)), said
-    if story.out:
+    if out:
         yield chart.patch(Tone.PALE), "out on rental"
 
 

@@ -149,6 +149,12 @@ def test_that_nothing_is_on_record_since_a_day_says_which() -> None:
     assert pressures.drawing(told, Page()).says == f"{said}."
 
 
+@pytest.mark.parametrize(("count", "said"), [(600, False), (601, True)])
+def test_of_very_many_it_is_said_how_to_draw_fewer(count: int, said: bool) -> None:
+    text = pressures.text(story([2000.0] * count, [60] * count), Page())
+    assert ("--since DATE draws fewer" in text) is said
+
+
 def every_picture(book: Book, today: dt.date) -> list[Drawing]:
     """The pictures of a ledger, as files of their own and as a report has them."""
     page = Page(80, book.settings.units)
