@@ -11,8 +11,9 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from tankbook.acts.options import Arg, Flag, Opt
-from tankbook.cli.answer import DONE, Answer, as_data, shown
+from tankbook.cli.answer import DONE, Answer, RequestError, as_data, shown, with_more
 from tankbook.cli.options import Common
+from tankbook.cli.printing import draw_into, files_asked
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -22,6 +23,7 @@ if TYPE_CHECKING:
     from tankbook.cli.loud import Fault
     from tankbook.ledger.files import Files
     from tankbook.ledger.gitpast import Past
+    from tankbook.output.drawing import Drawing
     from tankbook.records.log import LogLine
 
 
@@ -32,25 +34,69 @@ def history(
     bundle: Annotated[
         str, Opt("DIR", "Write all that is on record of it into a new folder, with digests.")
     ] = "",
+    svg: Annotated[
+        str,
+        Opt("FILE", "Draw its pressure over time, and its expansion at hydros, into this .svg."),
+    ] = "",
+    since: Annotated[str, Opt("DATE", "With --svg: pressures from this day on.")] = "",
 ) -> Answer:
     """The life of a cylinder in one timeline, and what was changed in its record since.
 
-    Past entries that were edited or removed come first, with date, author and commit.
+    Past entries that were edited or removed come first, with date, author and commit. With --svg
+    the figures of its pictures stand instead of the timeline.
     """
     from tankbook.cli import option_values
     from tankbook.cli.open_ledger import root_asked, told
     from tankbook.ledger.files import OnDisk
     from tankbook.ledger.whole import whole
 
+    if since and not svg:
+        raise RequestError("--since goes with --svg", "say which file to draw into")
+    if svg and bundle:
+        raise RequestError("--svg and --bundle are two answers", "ask for one, then the other")
+    files_asked({".svg": svg})
     until = option_values.day("--on", asked.on) if asked.on else None
+    first = option_values.day("--since", since) if since else None
     root = root_asked(asked)
     how = _HistoryHow(id_, until, fills, bool(bundle))
     if asked.as_of:
         answer, made = _told(asked, OnDisk(root), how)
     else:
         answer, made = whole(root, lambda disk: _told(asked, disk, how), told)
+    if svg:
+        return _pictured(answer, asked, id_, svg, first)
     # outside of the reading, which is done again where files move
     return _written(answer, asked, root, bundle, made) if bundle else answer
+
+
+def _pictured(answer: Answer, asked: Common, id_: str, svg: str, since: dt.date | None) -> Answer:
+    """The answer, with the figures of the pictures for its timeline, and the pictures drawn."""
+    from tankbook.cli.open_ledger import open_desk
+    from tankbook.output import expansions, pressures
+    from tankbook.rules.expansion import sheets_of
+    from tankbook.rules.pressures import pressures_of
+
+    desk = open_desk(asked)
+    name, book = desk.resolve([id_])[0], desk.book
+    if name in book.broken or not {name} & {*book.cylinders, *book.sets}:
+        why = f"{name}: its file cannot be read, or is not here; nothing is drawn"
+        raise RequestError(why, "`tankbook validate` says what is wrong with it")
+    story = pressures_of(book, name, desk.today, since)
+    cards = [book.cylinders[m] for m in book.members(name) if m in book.cylinders]
+    sheets = [sheet for card in cards for sheet in sheets_of(book, card, desk.today)]
+
+    def pages() -> list[Drawing]:
+        found = [pressures.drawing(story, desk.page)]
+        return [*found, expansions.drawing(sheets)] if sheets else found
+
+    drawn = draw_into(svg, pages)
+    if asked.json:
+        told = {"pressures": pressures.data(story), "expansions": expansions.data(sheets)}
+        return with_more(answer, told)
+    first = answer.text.split("\n\n")[0]
+    said = pressures.text(story, desk.page), expansions.text(sheets, desk.page)
+    head = desk.page.wrap(pressures.headline(story, desk.page), hang="  ")
+    return replace(answer, text="\n\n".join(filter(None, (first, head, *said, drawn))) + "\n")
 
 
 class _HistoryHow(Struct, frozen=True):

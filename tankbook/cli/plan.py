@@ -73,7 +73,9 @@ def plan(
     ] = None,
     start: Annotated[str, Opt("TIME", "When work may begin; now, if not said.")] = "",
     explain: Annotated[bool, Flag("Compare with other orders of opening banks.")] = False,
-    plot: Annotated[str, Opt("FILE", "Draw pressure against time into this .svg.")] = "",
+    plot: Annotated[
+        str, Opt("FILE", "Draw gauges, loads and steps against time into this .svg.")
+    ] = "",
     pdf: Annotated[str, Opt("FILE", "Print a bench card in large type into this PDF.")] = "",
 ) -> Answer:
     """Plan a fill session: who is filled, in which loads, which bank to open when, where to stop.
@@ -289,5 +291,5 @@ def _draw(made: PlanMade, file: str) -> None:
     from tankbook.output.svg import standing_alone
 
     if made.plan is not None:
-        svg = standing_alone([drawing(made.plan)])
+        svg = standing_alone([drawing(made.plan, made.begins)])
         write_out(Path(file), svg.encode("utf-8"), ".svg")

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any, NamedTuple
 
@@ -12,12 +12,32 @@ from tankbook.output.screen import one_line
 
 if TYPE_CHECKING:
     from tankbook.cli.open_ledger import Desk
+    from tankbook.output.drawing import Drawing
     from tankbook.output.page import Page
     from tankbook.output.paper.form import Form
     from tankbook.records.book import Book
     from tankbook.records.fields import Record
 
 Pdf = Annotated[str, Opt("FILE", "Print it into this PDF instead.")]
+
+
+Svg = Annotated[str, Opt("FILE", "Draw it into this .svg; the figures stand in the answer.")]
+
+
+def draw_into(file: str, make: Callable[[], Sequence[Drawing]]) -> str:
+    """Draw pictures, one below the other, put them where they were asked for, and say so; an empty
+    text where they were not.
+
+    Raises:
+        LedgerError: they cannot be written there.
+    """
+    if not file:
+        return ""
+    from tankbook.ledger.handed_out import write_out
+    from tankbook.output.svg import standing_alone
+
+    write_out(Path(file), standing_alone(make()).encode("utf-8"), ".svg")
+    return f"Drawn into {one_line(file)}."
 
 
 def files_asked(named: Mapping[str, str]) -> list[tuple[str, str]]:

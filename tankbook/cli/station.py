@@ -7,24 +7,29 @@ from typing import TYPE_CHECKING, Annotated
 from tankbook.acts.options import Arg, Opt
 from tankbook.cli.answer import Answer, RequestError
 from tankbook.cli.options import Common
+from tankbook.cli.printing import Svg, draw_into, files_asked
 
 if TYPE_CHECKING:
     from tankbook.cli.recording import Bench, Planned
 
 
-def station(asked: Common) -> Answer | None:
+def station(asked: Common, svg: Svg = "") -> Answer | None:
     """How the fill station stands: open or closed, banks, gauges, filters, what is due.
 
-    The commands below record its upkeep.
+    With --svg: what each compressor ran by month, what it is expected to run, and how long
+    its filters last by that. The commands below record its upkeep.
     """
     from tankbook.cli.open_ledger import open_desk
+    from tankbook.output import pump_hours as hours_output
     from tankbook.output import station as output
     from tankbook.rules.board import bank_state
     from tankbook.rules.gate import shut_by, station_reasons
     from tankbook.rules.out_of_use import out_of_use
+    from tankbook.rules.pump_hours import pump_hours
     from tankbook.rules.schedule import due
     from tankbook.rules.source_grade import graded_on
 
+    files_asked({".svg": svg})
     desk = open_desk(asked, fleet=True)
     book, today = desk.book, desk.today
     if desk.station_unread:
@@ -40,8 +45,13 @@ def station(asked: Common) -> Answer | None:
         out_of_use=tuple((str(o.part), o.reason) for o in out_of_use(book, today)),
         graded=tuple(graded_on(book, today)),
     )
+    hours = pump_hours(book, today) if svg or asked.json else ()
+    drawn = draw_into(svg, lambda: hours_output.drawings(hours, today))
     if asked.json:
-        return desk.data(output.data(state))
+        return desk.data(output.data(state) | {"running": hours_output.data(hours)})
+    if svg:
+        said = hours_output.text(hours, today, desk.page)
+        return desk.answer(desk.page.answer(hours_output.headline(hours), said, drawn))
     return desk.answer(output.text(state, desk.page))
 
 

@@ -186,7 +186,9 @@ def notes(ahead: CostsAhead, hint: str = "") -> list[str]:
         "or not on record, in this month. A hydro spares the visual where the rules say so."
     ]
     if any(n.guessed for n in ahead.needs):
-        found.append("Filters are counted at the pace of the last year's running hours.")
+        found.append(
+            "What runs in hours is counted by what its compressor ran in the same months before."
+        )
     if ahead.customers:
         said = counted(ahead.customers, "customer's cylinder", "customers' cylinders")
         found.append(f"{said} left out{hint}.")

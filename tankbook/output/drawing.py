@@ -98,6 +98,15 @@ class Line(Struct, frozen=True):
     tone: Tone = Tone.INK
 
 
+class Trace(Struct, frozen=True):
+    """A line through its points, open, solid or in dashes: how long each is, and each gap."""
+
+    points: tuple[tuple[float, float], ...]
+    weight: float = 0.5
+    tone: Tone = Tone.INK
+    dash: tuple[float, ...] = ()
+
+
 class Shape(Struct, frozen=True):
     """A closed outline through its corners, filled if it has a tone, with an edge where its weight
     is not 0."""
@@ -150,7 +159,7 @@ class Code(Struct, frozen=True):
                 start += length
 
 
-Item = Line | Shape | Round | Text | Code
+Item = Line | Trace | Shape | Round | Text | Code
 
 
 class Drawing(Struct, frozen=True):
@@ -182,6 +191,8 @@ def moved(item: Item, right: float, down: float) -> Item:
         case Line():
             x1, x2 = item.x1 + right, item.x2 + right
             return replace(item, x1=x1, x2=x2, y1=item.y1 + down, y2=item.y2 + down)
+        case Trace():
+            return replace(item, points=tuple((x + right, y + down) for x, y in item.points))
         case Shape():
             return replace(item, corners=tuple((x + right, y + down) for x, y in item.corners))
         case _:

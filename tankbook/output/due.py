@@ -34,6 +34,12 @@ def left(item: Due) -> str:
     return "no end" if item.days_left is None else f"{item.days_left} d"
 
 
+def next_said(item: Due) -> dt.date | str | None:
+    """The last day that it holds; where that is reckoned from running hours, no more than its
+    month: `about 2027-05`."""
+    return item.next or (f"about {item.expected:%Y-%m}" if item.expected else None)
+
+
 def late_by(item: Due) -> str:
     """By how much what is overdue is late; of what failed there are no days to tell."""
     return "FAILED" if item.failed else left(item).removeprefix("-")
@@ -112,9 +118,11 @@ def _columns(sources: Sources | None = None, *, noted: bool = False) -> Table[Du
         Column("id", subject, "id"),
         Column("obligation", lambda d: d.obligation, "what", obligation, wrap=True),
         Column("last", lambda d: d.last, "last"),
-        Column("next", lambda d: d.next, "next"),
+        Column("next", lambda d: d.next),
+        Column("", next_said, "next"),
         Column("days_left", lambda d: d.days_left),
         Column("hours_left", hours),
+        Column("expected", lambda d: d.expected),
         Column("", _stands, "left", right=True),
         Column("", lambda d: note(d) or None, "note" if noted else None, none="", wrap=True),
         Column("", cited, "rule" if sources else None, none="none", right=True),

@@ -321,7 +321,7 @@ def _planned(made: PlanMade, plan: Plan, page: Page) -> Iterator[str]:
         yield from _day(plan.day, made.begins, page)
     for load in plan.loads:
         yield "\n".join(_load(plan, load, page))
-    yield "\n".join(plot.picture(plan, page))
+    yield "\n".join(plot.picture(plan, page, made.begins))
     loads = {seat.id: load.number for load in plan.loads for seat in load.seats}
     yield Table[Reached](
         Column("", lambda one: one.id, "cylinder"),

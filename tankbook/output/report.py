@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterator, Sequence
 from textwrap import shorten
 from typing import Any, TypeVar
 
-from tankbook.output import costs, fleet, rentals, workshop
+from tankbook.output import costs, fleet, rentals, report_pictures, workshop
 from tankbook.output import due as due_output
 from tankbook.output.bars import Bar, Series, bars
 from tankbook.output.costs import sums
@@ -111,7 +111,9 @@ def _whole(told: Summary) -> Iterator[Section]:
     yield Section("ahead", "The next twelve months", (_ahead(told),))
     yield Section("fills", "Fills by month and gas", (_fills(told.fills),))
     yield Section("work", "Work per cylinder", (_worked(told),))
-    yield Section("station", "Station upkeep", tuple(_station(told)))
+    yield from report_pictures.sections(told)
+    station = (*_station(told), *report_pictures.hours_of(told))
+    yield Section("station", "Station upkeep", station)
     yield Section("counter", "Jobs and rental", tuple(_counter(told)))
     yield Section("costs", "What the next twelve months cost", tuple(_costs(told.ahead)))
 
@@ -315,7 +317,7 @@ def _worked(told: Summary) -> Grid | Words:
 PARTS = Table[Due](
     Column("", _name, "part"),
     Column("", lambda d: d.last, "last"),
-    Column("", lambda d: d.next, "next"),
+    Column("", due_output.next_said, "next"),
     Column(
         "", lambda d: "NOT ON RECORD" if d.state is State.MISSING else _left(d), "left", right=True
     ),
@@ -412,6 +414,7 @@ def data(told: Summary) -> dict[str, Any]:
         "out": rented["out"],
         "booked": rented["days"],
         "costs": costs.BY_OBLIGATION.objects(by_obligation(told.ahead)),
+        **report_pictures.data(told),
     }
 
 

@@ -6,9 +6,11 @@ from collections.abc import Iterator, Sequence
 from html import escape
 from typing import Any
 
+from msgspec.structs import replace
+
 from tankbook.output.document import Block, Document, Facts, Grid, Picture, Section, Words
-from tankbook.output.drawing import A4, LETTER, MM, Drawing
-from tankbook.output.paper.face import BOLD, PLAIN, face, printable, width
+from tankbook.output.drawing import A4, LETTER, MM, Drawing, Text
+from tankbook.output.paper.face import BOLD, PLAIN, face, legible, printable, width
 from tankbook.output.paper.pen import FOOT, put
 
 PAPERS = {name: (wide * MM, high * MM) for name, (wide, high) in (("a4", A4), ("letter", LETTER))}
@@ -154,7 +156,7 @@ class _Setter:
             case Grid():
                 yield from self.grid(block)
             case Picture():
-                yield _flowing(block.drawing, self.scale(block.drawing))
+                yield _flowing(_legible(block.drawing), self.scale(block.drawing))
         yield Spacer(1, self.size * (0.3 if self.short else 0.8))
 
     def facts(self, facts: Facts) -> Any:
@@ -238,6 +240,16 @@ class _Setter:
                 wanted[i] -= less
             over -= less * len(places)
         return wanted
+
+
+def _legible(drawing: Drawing) -> Drawing:
+    """A picture with a line to write on for each name that cannot be printed: its figures stand in
+    the answer, and no name of a part is to keep a report from paper."""
+    items = (
+        replace(item, text=legible(item.text)[0]) if isinstance(item, Text) else item
+        for item in drawing.items
+    )
+    return replace(drawing, items=tuple(items))
 
 
 def _flowing(drawing: Drawing, scale: float) -> Any:

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from html import escape
 
-from tankbook.output.drawing import Code, Drawing, Item, Line, Round, Shape, Text, Tone
+from tankbook.output.drawing import Code, Drawing, Item, Line, Round, Shape, Text, Tone, Trace
+from tankbook.units.patterns import pattern
 
 LIGHT = {
     Tone.INK: "#16181a",
@@ -28,6 +29,15 @@ DARK = {
 FACE = "'DejaVu Sans Condensed', 'Liberation Sans', Arial, Helvetica, sans-serif"
 
 
+_NOT_XML = pattern("[\x00-\x08\x0b\x0c\x0e-\x1f\ud800-\udfff\ufffe\uffff]")
+"""What no XML document may hold (XML 1.0, production 2)."""
+
+
+def written(text: str) -> str:
+    """A text as it may stand in a picture, whatever somebody wrote into a record."""
+    return escape(_NOT_XML.sub("\N{REPLACEMENT CHARACTER}", text))
+
+
 def tones(selector: str, values: dict[Tone, str]) -> str:
     """The tones as properties that a page or a picture looks up."""
     return selector + "{" + "".join(f"--{t}:{values[t]};" for t in Tone) + "}"
@@ -40,8 +50,8 @@ def figure(drawing: Drawing, name: str) -> str:
         f'aria-labelledby="{name}-title {name}-says">'
     )
     told = (
-        f'<title id="{name}-title">{escape(drawing.title)}</title>'
-        f'<desc id="{name}-says">{escape(drawing.says)}</desc>'
+        f'<title id="{name}-title">{written(drawing.title)}</title>'
+        f'<desc id="{name}-says">{written(drawing.says)}</desc>'
     )
     return "\n".join([head, told, *map(_item, drawing.items), "</svg>"])
 
@@ -57,8 +67,8 @@ def standing_alone(pages: Sequence[Drawing]) -> str:
         "<!-- made by tankbook -->",
         f'<svg xmlns="http://www.w3.org/2000/svg" role="img" width="{_n(width)}pt" '
         f'height="{_n(height)}pt" viewBox="0 0 {_n(width)} {_n(height)}">',
-        f"<title>{escape(title)}</title>",
-        f"<desc>{escape(says)}</desc>",
+        f"<title>{written(title)}</title>",
+        f"<desc>{written(says)}</desc>",
         f"<style>{tones('svg', LIGHT)}text{{font-family:{FACE}}}</style>",
         f'<rect width="{_n(width)}" height="{_n(height)}" fill="var(--paper)"/>',
     ]
@@ -81,6 +91,14 @@ def _item(item: Item) -> str:
                 f'<line x1="{_n(item.x1)}" y1="{_n(item.y1)}" x2="{_n(item.x2)}" '
                 f'y2="{_n(item.y2)}" stroke="var(--{item.tone})" stroke-width="{_n(item.weight)}"/>'
             )
+        case Trace():
+            points = " ".join(f"{_n(x)},{_n(y)}" for x, y in item.points)
+            dash = " ".join(map(_n, item.dash))
+            broken = f' stroke-dasharray="{dash}"' if dash else ""
+            return (
+                f'<polyline points="{points}" fill="none" stroke="var(--{item.tone})" '
+                f'stroke-width="{_n(item.weight)}" stroke-linejoin="round"{broken}/>'
+            )
         case Shape():
             corners = " ".join(f"{_n(x)},{_n(y)}" for x, y in item.corners)
             return f'<polygon points="{corners}"{_paint(item.fill, item.weight)}/>'
@@ -94,7 +112,7 @@ def _item(item: Item) -> str:
             anchor = f' text-anchor="{item.anchor}"' if item.anchor != "start" else ""
             return (
                 f'<text x="{_n(item.x)}" y="{_n(item.y)}" font-size="{_n(item.size)}"{anchor}{bold}'
-                f' fill="var(--{item.tone})">{escape(item.text)}</text>'
+                f' fill="var(--{item.tone})">{written(item.text)}</text>'
             )
         case Code():
             runs = "".join(

@@ -46,7 +46,8 @@ class Due(Struct, frozen=True):
 
     `last` is the act that counts, `next` the last day it holds, `days_left` the days to it (0 on
     that day, negative when past); `whole_month` says that it holds to the end of a month, and is
-    known no closer. A filter runs in hours: its `hours_left` stands for days.
+    known no closer. A filter runs in hours: its `hours_left`, as of the last day that the meter was
+    seen, stands for days, and `expected` is the last day that it is reckoned to hold.
     `row` is None where no rule row in force answers the question; the state is then `missing`.
     `failed` says that it is overdue since its last act failed, whatever the days.
     `spared` is the act of the same cylinder that would meet it before its turn, `stands` where that
@@ -62,6 +63,7 @@ class Due(Struct, frozen=True):
     days_left: int | None = None
     hours_left: RunningTime | None = None
     hours_over: bool = False
+    expected: dt.date | None = None
     row: RuleRow | None = None
     why: str = ""
     part: str = ""

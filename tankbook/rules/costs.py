@@ -8,9 +8,10 @@ that counts as a visual spares the visual.
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator
 from decimal import Decimal
 from enum import StrEnum
+from functools import partial
 from itertools import groupby
 
 from msgspec import Struct
@@ -18,9 +19,9 @@ from msgspec import Struct
 from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.rulerow import Obligation, RuleRow
-from tankbook.records.station import Hours, Station
+from tankbook.records.station import Station
 from tankbook.records.words import Use
-from tankbook.rules import meter
+from tankbook.rules import meter, running
 from tankbook.rules.answers import Due, DueKind, State
 from tankbook.rules.months import month_of, months_from
 from tankbook.rules.schedule import ENDS, acts_of, due, lasts_until
@@ -55,7 +56,7 @@ class Need(Struct, frozen=True):
 
     `item` is the obligation as it stands today, None of what comes again. What is overdue, or not
     on record, is counted in this month. `guessed` marks a filter or upkeep by running hours, whose
-    day is reckoned from the hours of the last year.
+    day is reckoned from the hours of the last years.
     """
 
     kind: DueKind
@@ -200,7 +201,7 @@ def _why_left_out(
         return LeftOut.LIFE_OVER
     if item.next is None and item.hours_left is None:
         return LeftOut.NO_END if item.state is State.OK else LeftOut.NO_DAY
-    by = item.next or _by_hours(book, item, today)
+    by = item.next or _by_hours(item, today)
     return LeftOut.NO_DAY if by is None else LeftOut.LATER
 
 
@@ -236,7 +237,7 @@ def _of_part(book: Book, item: Due, today: dt.date, end: dt.date) -> Iterator[Ne
     step = _next_of_part(book, item)
     guessed = item.obligation is Obligation.FILTER or item.hours_left is not None
     first: Due | None = item
-    by = _by_hours(book, item, today) if guessed else item.next or (today if item.is_open else None)
+    by = _by_hours(item, today) if guessed else item.next or (today if item.is_open else None)
     while by is not None and max(by, today) <= end:
         by = max(by, today)
         name = f"{item.id} {item.part}" if item.kind is DueKind.PERSON else item.part
@@ -253,12 +254,11 @@ def _next_of_part(book: Book, item: Due) -> Callable[[dt.date], dt.date | None]:
     if row is None or item.kind is DueKind.PERSON or station is None:
         return lambda on: None
     if item.obligation is Obligation.FILTER:
-        pace = hours_a_day(book, item.part)
-        life = next((f.life for f in station.filters if f.name == item.part), None)
-        if not pace or life is None:
+        part = next((f for f in station.filters if f.name == item.part), None)
+        season = part and running.season_of(station, meter.compressor_of(station, part))
+        if part is None or part.life is None or not season:
             return lambda on: None
-        days = max(int(life.hours / pace), 1)
-        return lambda on: on + dt.timedelta(days=days)
+        return partial(_used_up, season, part.life.hours)
     if item.obligation is Obligation.UPKEEP:
         return _next_upkeep(station, row, item)
     period = row.period if isinstance(row.period, Period) else None
@@ -273,52 +273,28 @@ def _next_of_part(book: Book, item: Due) -> Callable[[dt.date], dt.date | None]:
 def _next_upkeep(station: Station, row: RuleRow, item: Due) -> Callable[[dt.date], dt.date | None]:
     """From upkeep to the next, by days or running hours, whichever comes first."""
     part = next(u for u in station.upkeep if u.name == item.part)
-    pace = _pace(meter.readings(meter.pump_of_upkeep(station, part)))
+    season = running.season_of(station, meter.pump_of_upkeep(station, part))
     period = row.period if isinstance(row.period, Period) else part.every
 
     def step(on: dt.date) -> dt.date | None:
         days = [lasts_until(row, period, on)] if period else []
-        if part.hours and pace:
-            days.append(on + dt.timedelta(days=max(int(part.hours.hours / pace), 1)))
+        if part.hours and season:
+            spent = _used_up(season, part.hours.hours, on)
+            days += [spent] if spent else []
         return min(days, default=None)
 
     return step
 
 
-def hours_a_day(book: Book, part: str = "") -> float | None:
-    """How long the compressor of a filter ran a day over the last year of readings, by the label of
-    the filter; the only one, if not said. None with too few."""
-    station = book.station
-    only = station.only_compressor if station else None
-    of = next((f for f in station.filters if f.name == part), None) if station else None
-    return _pace(meter.readings(meter.compressor_of(station, of) if station and of else only))
+def _used_up(season: running.RunningSeason, hours: float, on: dt.date) -> dt.date | None:
+    """When what is begun on a day has run its hours, a day later at the least."""
+    day = season.used_up(hours, on)
+    return max(day, on + dt.timedelta(days=1)) if day else None
 
 
-def _pace(hours: Sequence[Hours]) -> float | None:
-    """Hours a day by the last year of readings; None with too few."""
-    if not hours:
-        return None
-    year = [
-        (h.on, at)
-        for h, at in zip(hours, meter.counted(hours), strict=True)
-        if (hours[-1].on - h.on).days <= 366
-    ]
-    days = (year[-1][0] - year[0][0]).days
-    ran = year[-1][1] - year[0][1]
-    return ran / days if days >= 28 and ran > 0 else None
-
-
-def _by_hours(book: Book, item: Due, today: dt.date) -> dt.date | None:
-    """The day on which a filter's life, or the hours of upkeep, are used up at last year's pace."""
-    if item.state in {State.OVERDUE, State.MISSING}:
-        return today
-    pace = hours_a_day(book, item.part)
-    if item.obligation is Obligation.UPKEEP and book.station is not None:
-        part = next(u for u in book.station.upkeep if u.name == item.part)
-        pace = _pace(meter.readings(meter.pump_of_upkeep(book.station, part)))
-    if item.hours_left is None or pace is None:
-        return None
-    return today + dt.timedelta(days=int(item.hours_left.hours / pace))
+def _by_hours(item: Due, today: dt.date) -> dt.date | None:
+    """The day on which a filter's life, or the hours of upkeep, are reckoned to be used up."""
+    return today if item.state in {State.OVERDUE, State.MISSING} else item.expected
 
 
 def by_obligation(ahead: CostsAhead) -> tuple[Cost, ...]:

@@ -8,7 +8,7 @@ from msgspec import Struct
 
 from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder
-from tankbook.records.entries import Requalified
+from tankbook.records.entries import Requalified, standing
 from tankbook.records.rulerow import Obligation
 from tankbook.rules.inforce import facts_of, rules_of, rules_on
 from tankbook.units import Percent
@@ -19,6 +19,33 @@ class ExpansionLimit(Struct, frozen=True):
 
     share: Percent
     citation: str
+
+
+class ExpansionSheet(Struct, frozen=True):
+    """What the sheet of one test says of a cylinder's expansion.
+
+    `kept` is permanent over total expansion in percent, `limit` the most that it may be as the
+    rules stand, None where none speaks.
+    """
+
+    id: str
+    test: Requalified
+    kept: float
+    limit: ExpansionLimit | None
+
+    @property
+    def is_over(self) -> bool:
+        """Whether it kept more than it may."""
+        return self.limit is not None and is_over(self.kept, self.limit)
+
+
+def sheets_of(book: Book, cylinder: Cylinder, today: dt.date) -> tuple[ExpansionSheet, ...]:
+    """A cylinder's tests with both expansions on record, oldest first, up to a day."""
+    tests = [t for t in standing(cylinder.requalified) if t.on.first <= today]
+    kept = [(t, share) for t in tests if (share := kept_share(t)) is not None]
+    limit = expansion_limit(book, cylinder, today) if kept else None
+    found = (ExpansionSheet(cylinder.id, test, share, limit) for test, share in kept)
+    return tuple(sorted(found, key=lambda s: (s.test.on.first, s.test.on.last)))
 
 
 def expansion_limit(

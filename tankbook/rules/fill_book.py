@@ -208,7 +208,7 @@ def fill_book(book: Book, wanted: FillsWanted) -> FillBook:
             found.append(LoggedFill(line, into, serials, customer, gave.of(line), by, litres))
     fills = tuple(sorted(found, key=lambda f: (f.line.at.date(), f.line.at)))
     reference = reference_of(book)
-    return FillBook(wanted, fills, totals_of_fills(fills, reference), reference, _unread(book))
+    return FillBook(wanted, fills, totals_of_fills(fills, reference), reference, unread_log(book))
 
 
 def _into(book: Book, id_: str) -> tuple[str, ...]:
@@ -245,7 +245,7 @@ def _parts(said: str | None) -> frozenset[str]:
     return frozenset(n.strip().casefold() for n in (said or "").split("+") if n.strip())
 
 
-def _unread(book: Book) -> tuple[str, ...]:
+def unread_log(book: Book) -> tuple[str, ...]:
     faults = (f for f in book.findings if f.severity is Severity.FAULT)
     return tuple(sorted({f.where.path for f in faults if f.where.path.startswith("fills/")}))
 

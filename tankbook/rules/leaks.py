@@ -1,9 +1,10 @@
 """Slow leaks: what a cylinder should show after standing untouched, against what it was found with.
 
 A cylinder stands from one reading to the next as long as nobody used it between: from a fill to the
-reading before it goes out, from its return to the gauge before its next fill. The expected pressure
-is the earlier reading carried to the later one's temperature at constant volume and amount. What
-the two readings' errors and unread temperatures explain is no leak.
+reading before it goes out, from its return to the gauge before its next fill. Readings one after
+another that nothing came between are judged together, too: a slow leak shows in none of them alone.
+The expected pressure is the earlier reading carried to the later one's temperature at constant
+volume and amount. What the two readings' errors and unread temperatures explain is no leak.
 """
 
 from __future__ import annotations
@@ -115,22 +116,94 @@ def leaks(book: Book, today: dt.date, since: dt.date) -> Leaks:
     One that leaked once and held in a later stand is not named: it was mended, or misread.
     """
     error = reading_error(book)
-    latest: dict[str, tuple[PressureFound, PressureFound]] = {}
+    told = [_told(book, id_, today, since, error) for id_ in _kept(book)]
+    losses = (each.loss for each in told if each.loss is not None)
+    return Leaks(
+        since=since,
+        leaking=tuple(sorted(losses, key=lambda s: (-s.per_week_pa, s.id))),
+        judged=sum(each.judged for each in told),
+        hot=sum(each.hot for each in told),
+        used=sum(each.used for each in told),
+        error=error,
+    )
+
+
+def loss_of(book: Book, id_: str, today: dt.date, since: dt.date) -> StandingTime | None:
+    """What `leaks` finds of one cylinder or set; None where it names it not."""
+    kept = id_ in set(_kept(book))
+    return _told(book, id_, today, since, reading_error(book)).loss if kept else None
+
+
+class _StandsJudged(NamedTuple):
+    """What is found of one cylinder, and how often it was judged, was hot, or was used."""
+
+    loss: StandingTime | None
+    judged: int
+    hot: int
+    used: int
+
+
+def _told(
+    book: Book, id_: str, today: dt.date, since: dt.date, error: GaugePressure
+) -> _StandsJudged:
+    stretch: list[PressureFound] = []
     judged = hot = used = 0
-    for id_ in _kept(book):
-        for begun, found in _stands(book, id_, since):
-            if not book.is_past(found.at, today):
-                continue
-            if begun.hot:
-                hot += 1
-            elif _was_used(begun, found):
-                used += 1
-            else:
-                judged += 1
-                latest[id_] = begun, found
-    stands = [_stand(book, id_, *pair, error) for id_, pair in latest.items()]
-    worst = sorted((s for s in stands if s.leaks), key=lambda s: (-s.per_week_pa, s.id))
-    return Leaks(since, tuple(worst), judged, hot, used, error)
+    for begun, found in _stands(book, id_, since):
+        if not book.is_past(found.at, today):
+            continue
+        if begun.hot:
+            hot += 1
+        elif _was_used(begun, found):
+            used += 1
+        else:
+            judged += 1
+            stretch = _longer(book, id_, stretch, begun, found, error)
+    return _StandsJudged(_loss(book, id_, stretch, error), judged, hot, used)
+
+
+def _longer(
+    book: Book,
+    id_: str,
+    stretch: list[PressureFound],
+    begun: PressureFound,
+    found: PressureFound,
+    error: GaugePressure,
+) -> list[PressureFound]:
+    """The readings that followed each other untouched up to this one; begun anew where something
+    came between, or where more was found than was left: then something did."""
+    if not stretch or stretch[-1] != begun:
+        stretch = [begun]
+    stand = _stand(book, id_, begun, found, error)
+    return [found] if -stand.lost_pa > stand.explained_pa else [*stretch, found]
+
+
+def _loss(
+    book: Book, id_: str, stretch: list[PressureFound], error: GaugePressure
+) -> StandingTime | None:
+    """The longest loss up to the last of these readings that they do not explain, and that no later
+    part of them contradicts: by its pace that would have shown it too, and it held."""
+    if len(stretch) < 2:
+        return None
+    stands = [_stand(book, id_, begun, stretch[-1], error) for begun in stretch[:-1]]
+    for place, stand in enumerate(stands):
+        a_day = stand.per_week_pa / 7
+        held = (a_day * s.days > s.lost_pa + s.explained_pa for s in stands[place + 1 :])
+        if stand.leaks and not any(held):
+            return stand
+    return None
+
+
+def stands_of(book: Book, id_: str, today: dt.date) -> tuple[StandingTime, ...]:
+    """Every time that a cylinder or set stood untouched and was read again, oldest first; none of
+    one that is not kept in the shop between its uses, or of what may have been hot or was used."""
+    if id_ not in set(_kept(book)):
+        return ()
+    error = reading_error(book)
+    return tuple(
+        _stand(book, id_, begun, found, error)
+        for begun, found in _stands(book, id_, dt.date.min)
+        if book.is_past(found.at, today) and not begun.hot and not _was_used(begun, found)
+    )
 
 
 def stand_after(book: Book, id_: str, at: dt.datetime) -> StandingTime | None:

@@ -47,7 +47,7 @@ from tankbook.records.station import (
     that_stand,
 )
 from tankbook.records.words import InstrumentKind, LogAct, Method, Service, Status, TestResult
-from tankbook.rules import meter
+from tankbook.rules import meter, running
 from tankbook.rules.air import (
     air_judge,
     by_others,
@@ -890,12 +890,14 @@ def _in_hours(
     left = life.hours - run
     state = State.OVERDUE if left < 0 else State.SOON if left <= 0.1 * life.hours else State.OK
     hours_left = RunningTime.of(round(abs(left), 1), "h")
+    season = running.season_of(station, pump) if left >= 0 else None
     return replace(
         blank,
         state=state,
         last=PartialDate.of(change.on),
         hours_left=hours_left,
         hours_over=left < 0,
+        expected=season.used_up(left, season.seen_on) if season else None,
     )
 
 

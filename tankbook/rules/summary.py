@@ -4,22 +4,31 @@ from __future__ import annotations
 
 import datetime as dt
 
+from dateutil.relativedelta import relativedelta
 from msgspec import Struct
 
 from tankbook.records.book import Book
 from tankbook.records.entries import Held, Rejected
 from tankbook.records.life import still_open
-from tankbook.records.words import Status
+from tankbook.records.words import Shore, Status
 from tankbook.rules.answers import Board, Due, FleetRow
 from tankbook.rules.board import board
 from tankbook.rules.bookings import RentalBoard, rental_board
 from tankbook.rules.costs import CostsAhead, costs_ahead
+from tankbook.rules.expansion import ExpansionSheet, sheets_of
 from tankbook.rules.fleet import fleet
+from tankbook.rules.in_use import InUse, in_use
+from tankbook.rules.leaks import LOOKED_BACK, Leaks, leaks
+from tankbook.rules.pressures import PressureStory, pressures_of
+from tankbook.rules.pump_hours import PumpHours, pump_hours
 from tankbook.rules.schedule import due
 from tankbook.rules.status import status_of
 from tankbook.rules.worked import Fills, Worked, fills_by_month, work_by_cylinder
 from tankbook.rules.workshop import WorkshopBoard, workshop_board
 from tankbook.units import PartialDate
+
+BEFORE_A_LOSS = dt.timedelta(days=30)
+"""What is shown before a loss began, so that it is seen beside how the cylinder is used."""
 
 
 class SetAside(Struct, frozen=True):
@@ -45,10 +54,23 @@ class Summary(Struct, frozen=True):
     worked: tuple[Worked, ...]
     workshop: WorkshopBoard
     rental: RentalBoard
+    shore: Shore
+    use: InUse
+    hours: tuple[PumpHours, ...]
+    leaks: Leaks
+    losing: tuple[PressureStory, ...]
+    sheets: tuple[ExpansionSheet, ...]
+
+
+MOST_LOSING = 6
+"""The cylinders that lose gas whose pressures a report shows, fastest first."""
 
 
 def summary(book: Book, today: dt.date) -> Summary:
     """Everything a report tells of a day."""
+    since = today - relativedelta(months=LOOKED_BACK.months)
+    leaking = leaks(book, today, since)
+    cards = sorted(book.cylinders.values(), key=lambda c: c.id)
     return Summary(
         today=today,
         ledger=book.settings.ledger,
@@ -61,6 +83,15 @@ def summary(book: Book, today: dt.date) -> Summary:
         worked=work_by_cylinder(book, today),
         workshop=workshop_board(book, today),
         rental=rental_board(book, today),
+        shore=book.settings.units,
+        use=in_use(book, today),
+        hours=pump_hours(book, today),
+        leaks=leaking,
+        losing=tuple(
+            pressures_of(book, stand.id, today, stand.begun.at.date() - BEFORE_A_LOSS)
+            for stand in leaking.leaking[:MOST_LOSING]
+        ),
+        sheets=tuple(sheet for card in cards for sheet in sheets_of(book, card, today)),
     )
 
 

@@ -34,6 +34,7 @@ KEYS = [
     "next",
     "days_left",
     "hours_left",
+    "expected",
     "state",
     "why",
     "rule",

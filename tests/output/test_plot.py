@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import itertools
 
 import pytest
+import readback
+from changing import replace
 
 from tankbook.filling import (
     Plan,
@@ -18,7 +21,8 @@ from tankbook.filling import (
 )
 from tankbook.gas import Gas
 from tankbook.output.page import Page
-from tankbook.output.plot import curves, drawing, picture, timed
+from tankbook.output.plot import curves, drawing, loads, phases, picture, timed
+from tankbook.output.svg import standing_alone
 from tankbook.records.station import Position
 from tankbook.records.words import PositionKind, Shore
 from tankbook.units import FreeGasFlow, GaugePressure, PressureRate, Temperature, Volume
@@ -107,4 +111,80 @@ def test_the_drawing_says_in_words_what_it_shows() -> None:
     drawn = drawing(PLAN)
     assert drawn.title == f"Pressure against time, {PLAN.session_minutes:.0f} minutes"
     for one in PLAN.reached:
-        assert f"{one.id} {one.holds.psi:.0f}" in drawn.says
+        assert f"{one.id} {one.start.psi:.0f} to {one.holds.psi:.0f}." in drawn.says
+    for load in PLAN.loads:
+        assert f"Load {load.number}, minute " in drawn.says
+        assert ", ".join(seat.id for seat in load.seats) in drawn.says
+
+
+BEGINS = dt.datetime(2026, 11, 25, 8, 46, tzinfo=dt.UTC)
+
+
+def test_phases_cover_the_session_and_name_what_is_open() -> None:
+    parts = phases(PLAN)
+    assert parts[0].begins == 0.0
+    assert parts[-1].ends == pytest.approx(PLAN.session_minutes)
+    assert all(a.ends == pytest.approx(b.begins) for a, b in itertools.pairwise(parts))
+    opened = {part.said for part in parts if part.step is not None}
+    sources = {step.source for step in PLAN.steps if step.source and step.minutes}
+    assert sources <= opened
+    assert [load.load for load in loads(PLAN)] == [load.number for load in PLAN.loads]
+
+
+@pytest.mark.parametrize("width", [40, 60, 80, 120])
+@pytest.mark.parametrize("begins", [None, BEGINS])
+def test_letters_have_hours_loads_and_what_is_open(width: int, begins: dt.datetime | None) -> None:
+    lines = picture(PLAN, Page(width, Shore.PSI), begins)
+    assert all(len(line) <= width and line.isascii() for line in lines)
+    opened = next(line for line in lines if line.startswith(" open"))
+    row = next(line for line in lines if line.startswith(" load"))
+    symbols = {curve.symbol for curve in curves(PLAN) if curve.bank} | {".", "C"}
+    assert set(opened[7:]) <= symbols
+    assert all(str(load.number) in row for load in PLAN.loads)
+    assert any("08:46" in line for line in lines) is (begins is not None)
+
+
+@pytest.mark.parametrize("begins", [None, BEGINS])
+@pytest.mark.parametrize(
+    "starts",
+    [(500,), (500, 900, 1300), tuple(range(300, 2400, 70))],
+    ids=["one", "three", "thirty"],
+)
+def test_the_drawing_reads_back_as_the_plan(
+    starts: tuple[float, ...], begins: dt.datetime | None
+) -> None:
+    told = made(starts)
+    found = readback.seen(drawn := drawing(told, begins))
+    assert readback.overlapping(found) == []
+    assert readback.outside(found) == []
+    value = readback.heights(found)
+    banks = [t for t in found.traces if t["weight"] == 2.2 and len(t["points"]) > 1]
+    banks = [t for t in banks if t["points"][0][0] == 46.0 and t["points"][-1][0] > 500]
+    ends = [(b.before.psi, b.after.psi) for b in told.banks if b.label in _opened(told)]
+    read = [(value(t["points"][0][1]), value(t["points"][-1][1])) for t in banks[: len(ends)]]
+    assert read == [pytest.approx(pair, abs=2) for pair in ends]
+    assert len({t["dash"] for t in banks[: len(ends)]}) == len(ends), "told apart without tones"
+    said = {word.said for word in found.words}
+    named = [c for c in curves(told) if c.name in said or c.symbol in said]
+    assert len(named) >= min(len(curves(told)), 8)
+    assert ("08:46" in said) is (begins is not None)
+    assert standing_alone([drawn]) == standing_alone([drawing(told, begins)])
+
+
+def _opened(told: Plan) -> set[str]:
+    return {curve.name for curve in curves(told) if curve.bank}
+
+
+def test_nothing_to_fill_is_a_picture_that_says_so() -> None:
+    assert drawing(made(starts=(2880,))).says == "Nothing is filled."
+
+
+@pytest.mark.parametrize("name", ["<b>&\"'</b>", "B\x1b[2J", "\u202eevil", "W" * 200])
+def test_hostile_labels_are_text(name: str) -> None:
+    told = replace(PLAN, gas=name)
+    steps = tuple(replace(s, source=name if s.source == "B1" else s.source) for s in told.steps)
+    banks = tuple(replace(b, label=name if b.label == "B1" else b.label) for b in told.banks)
+    found = readback.seen(drawing(replace(told, steps=steps, banks=banks)))
+    assert readback.overlapping(found) == []
+    assert readback.outside(found) == []
+    assert all(word.said.isprintable() for word in found.words)

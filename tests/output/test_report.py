@@ -131,6 +131,15 @@ def test_a_character_that_cannot_be_printed_is_named(told: Summary, page: Page) 
         pdf(output.report(named), "a4")
 
 
+def test_the_name_of_a_compressor_keeps_no_report_from_paper(today: dt.date) -> None:
+    """It stands in a picture alone: a line to write on is there, and the page has the name."""
+    hours = "{on: 2026-10-01, reads: 5 h}, {on: 2026-11-20, reads: 9 h}"
+    station = f"compressor: {{name: \N{CJK UNIFIED IDEOGRAPH-7A7A}, hours: [{hours}]}}"
+    document = output.report(summary(books.make_book({}, station=station), today))
+    assert pdf(document, "a4")[:5] == b"%PDF-"
+    assert "\N{CJK UNIFIED IDEOGRAPH-7A7A}: hours by month" in html_page(document)
+
+
 def test_markup_in_a_record_is_text(told: Summary, page: Page) -> None:
     named = replace(told, ledger="<b>A & B</b>")
     document = output.report(named)

@@ -8,7 +8,19 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from typing import Any
 
-from tankbook.output.drawing import MM, Anchor, Code, Drawing, Item, Line, Round, Shape, Text, Tone
+from tankbook.output.drawing import (
+    MM,
+    Anchor,
+    Code,
+    Drawing,
+    Item,
+    Line,
+    Round,
+    Shape,
+    Text,
+    Tone,
+    Trace,
+)
 from tankbook.output.paper.face import BOLD, PLAIN, face, printable
 
 GREY = {Tone.INK: 0.0, Tone.DARK: 0.3, Tone.MID: 0.66, Tone.PALE: 0.9, Tone.PAPER: 1.0}
@@ -91,6 +103,17 @@ def _put(canvas: Any, item: Item, height: float, unit: float) -> None:
             canvas.line(
                 item.x1 * unit, (height - item.y1) * unit, item.x2 * unit, (height - item.y2) * unit
             )
+        case Trace():
+            canvas.saveState()
+            canvas.setStrokeGray(GREY[item.tone])
+            canvas.setLineWidth(item.weight)
+            canvas.setLineJoin(1)
+            canvas.setDash([each * unit for each in item.dash])
+            path = canvas.beginPath()
+            for place, (x, y) in enumerate(item.points):
+                (path.lineTo if place else path.moveTo)(x * unit, (height - y) * unit)
+            canvas.drawPath(path, stroke=1, fill=0)
+            canvas.restoreState()
         case Shape():
             path = canvas.beginPath()
             for place, (x, y) in enumerate(item.corners):
