@@ -66,6 +66,7 @@ RECORDING: dict[str, tuple[str, ...]] = {
     "incident": ("whip W1 burst", "RB-014", "--at", "09:00", "--by", "MV"),
     "hand-over": ("SF-014", "--to", "C-1"),
     "recall": ("B1", "--hold"),
+    "tags": ("RB-014", "--pdf", "x.pdf", "--by", "MV"),
     "isolator": ("DB-01", "shut"),
     "pair": ("DB-09", "RB-014", "RB-015"),
     "unpair": ("DB-01",),
