@@ -20,7 +20,8 @@ SMALL = Volume.of(5, "L")
 """A cylinder below this is filled at half the rate (common practice, no source)."""
 
 ACCEPTABLE_LOSS = Percent.of(5, "%")
-"""A cylinder that settles so little below its target is full (common practice, no source)."""
+"""A cylinder that settles, or stands, so little below its target is full (common practice, no
+source)."""
 
 HANDLING = RunningTime.of(4, "min")
 """What a load takes to connect and remove (common practice, no source)."""

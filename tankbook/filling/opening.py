@@ -13,7 +13,9 @@ from tankbook.filling.figures import LONGEST_HOLD
 from tankbook.filling.fill_bench import FillBench, is_full
 from tankbook.filling.heat import Charged, Opening
 from tankbook.filling.results import Ends, HandMove, PanelPart, Turn
+from tankbook.filling.setup import least_gain
 from tankbook.filling.warmth import HOLD_STEPS
+from tankbook.units import GAUGE_STEP
 
 AT_STOP_KPA = 1.0
 """A gauge so near its stop has come to it."""
@@ -134,12 +136,13 @@ def _at_stop(done: Charged, stop: Opening) -> bool:
 def that_rise(bench: FillBench, bank: int, jobs: Sequence[int]) -> list[int]:
     """Those that a bank would lift by the least that it is opened for, or to their mark, the
     emptiest first."""
-    world, gain = bench.usual, bench.setup.session.policy.minimum_gain.kpa
+    world, session = bench.usual, bench.setup.session
+    gain, shown = least_gain(session).kpa, GAUGE_STEP[session.unit].kpa
     gives = world.bank_kpa(bank)
 
     def is_worth(job: int) -> bool:
         fills = gives >= bench.setup.vessels[job].marked.absolute().kpa
-        return gives - world.kpa(job) > max(0.0 if fills else gain, AT_STOP_KPA)
+        return gives - world.kpa(job) > (shown if fills else gain)
 
     return sorted(filter(is_worth, jobs), key=lambda j: (world.kpa(j), j))
 

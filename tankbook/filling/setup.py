@@ -18,7 +18,7 @@ from tankbook.filling.results import Unfilled
 from tankbook.gas import Gas, Mixture
 from tankbook.records.station import Position
 from tankbook.records.words import Material, PositionKind
-from tankbook.units import STANDARD_ATMOSPHERE, GaugePressure, PressureRate
+from tankbook.units import GAUGE_STEP, STANDARD_ATMOSPHERE, GaugePressure, PressureRate
 
 
 class Setup(Struct, frozen=True):
@@ -70,7 +70,7 @@ def set_up(session: Session) -> Setup:
             sum(p.kind is PositionKind.ENCLOSED for p in positions),
             frozenset(n for n, p in enumerate(positions) if p.valve is False),
         ),
-        minimum_gain=_rise(equation, session.policy.minimum_gain),
+        minimum_gain=_rise(equation, least_gain(session)),
         handling=session.policy.handling.minutes,
         compressor=delivers,
         compressor_top=(
@@ -79,6 +79,11 @@ def set_up(session: Session) -> Setup:
         limits=_limits(session, equation, banks, delivers),
     )
     return Setup(session, equation, problem, vessels, banks, positions, tuple(out.values()))
+
+
+def least_gain(session: Session) -> GaugePressure:
+    """What a bank must add to be opened: the policy's minimum, and no less than a gauge shows."""
+    return max(session.policy.minimum_gain, GAUGE_STEP[session.unit], key=lambda p: p.pa)
 
 
 def _rise(equation: Equation, pressure: GaugePressure) -> float:
@@ -261,11 +266,19 @@ def _unlike(what: str, names: Iterable[str]) -> None:
         seen.add(name)
 
 
+def least_full(session: Session, vessel: Vessel) -> GaugePressure:
+    """The least reading with which a cylinder stands full: within the loss that the policy accepts
+    of what it would be filled to, or within what a gauge is read to."""
+    target, loss = vessel.target.pa, session.policy.acceptable_loss.fraction
+    least = min(target * (1 - loss), target - GAUGE_STEP[session.unit].pa)
+    return GaugePressure.of(max(0.0, least) / 1000, "kPa")
+
+
 def left_out(session: Session, vessel: Vessel, positions: Iterable[Position]) -> Unfilled | None:
     """Why a cylinder takes no part, if so."""
 
-    def because(why: str, mend: str) -> Unfilled:
-        return Unfilled(id=vessel.id, why=why, mend=mend, holds=vessel.start)
+    def because(why: str, mend: str, *, full: bool = False) -> Unfilled:
+        return Unfilled(id=vessel.id, why=why, mend=mend, holds=vessel.start, full=full)
 
     if vessel.start is None:
         return because("its reading is missing", f"read its gauge, as in {vessel.id}=500")
@@ -282,8 +295,9 @@ def left_out(session: Session, vessel: Vessel, positions: Iterable[Position]) ->
             f"{pressure_text(vessel.target, session.unit)}",
             "let it cool and read it again; if it stays above, bleed it down slowly",
         )
-    if vessel.start == vessel.target:
-        return because("it is full", "nothing to do")
+    if vessel.start >= least_full(session, vessel):
+        target = pressure_text(vessel.target, session.unit)
+        return because(f"it is full: its cold target is {target}", "nothing to do", full=True)
     if not any(takes(position, vessel) for position in positions):
         return because(
             "doubles fit no enclosed position" if vessel.doubles else "it fits no position",

@@ -242,10 +242,8 @@ def _turns(
 
 
 def _is_done(bench: FillBench, job: int) -> bool:
-    """Whether a cylinder is at its stop, or was filled and is full. One that was as good as full
-    before is filled all the same."""
-    filled = bench.holds[job] > bench.setup.problem.jobs[job].start + TINY
-    return job in bench.at_stop or (filled and has_come_full(bench, job))
+    """Whether a cylinder is at its stop, or full."""
+    return job in bench.at_stop or has_come_full(bench, job)
 
 
 def _compressed(bench: FillBench, members: Sequence[int]) -> list[int]:

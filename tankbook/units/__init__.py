@@ -19,6 +19,7 @@ from tankbook.units.measures import (
 )
 from tankbook.units.money import Money
 from tankbook.units.pressure import (
+    GAUGE_STEP,
     STANDARD_ATMOSPHERE,
     AbsolutePressure,
     GaugePressure,
@@ -27,6 +28,7 @@ from tankbook.units.pressure import (
 from tankbook.units.quantity import Quantity
 
 __all__ = [
+    "GAUGE_STEP",
     "STANDARD_ATMOSPHERE",
     "AbsolutePressure",
     "Concentration",

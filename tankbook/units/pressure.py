@@ -126,6 +126,10 @@ def _in_unit(pascals: float, unit: str) -> float:
 STANDARD_ATMOSPHERE = AbsolutePressure(101.325, "kPa")
 """101 325 Pa exactly (10th CGPM, 1954, resolution 4)."""
 
+GAUGE_STEP = {"psi": GaugePressure.of(10, "psi"), "bar": GaugePressure.of(1, "bar")}
+"""What a gauge at the bench is read to (common practice, no source): what is predicted is rounded
+down to it, and a rise of less is not seen."""
+
 
 class PressureRate(Quantity):
     """How fast a pressure rises: `400 psi/min`, `30 bar/min`. SI value in Pa/s."""

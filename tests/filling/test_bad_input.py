@@ -88,7 +88,7 @@ LEFT: list[tuple[str, Callable[[Any], Session], str]] = [
      "it holds nitrox32, the session fills air"),
     ("above target", lambda m: usual(m, vessels=[m.vessel("A", 3100)]),
      "it holds 3100 psi, above its cold target 2900 psi"),
-    ("full", lambda m: usual(m, vessels=[m.vessel("A", 2900)]), "it is full"),
+    ("full", lambda m: usual(m, vessels=[m.vessel("A", 2900)]), "it is full: its cold target is 2900 psi"),
     ("too long", lambda m: usual(m, vessels=[m.vessel("A", 500)], positions=(
         m.position("P1", 8, 28),)), "it fits no position"),
 ]  # fmt: skip
