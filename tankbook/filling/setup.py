@@ -18,7 +18,7 @@ from tankbook.filling.results import Unfilled
 from tankbook.gas import Gas, Mixture
 from tankbook.records.station import Position
 from tankbook.records.words import Material, PositionKind
-from tankbook.units import GAUGE_STEP, STANDARD_ATMOSPHERE, GaugePressure, PressureRate
+from tankbook.units import GAUGE_STEP, SAID_LIKE, STANDARD_ATMOSPHERE, GaugePressure, PressureRate
 
 
 class Setup(Struct, frozen=True):
@@ -192,7 +192,8 @@ def usable_banks(session: Session) -> tuple[PlanBank, ...]:
 
 
 def _check_reading(session: Session, bank: PlanBank) -> None:
-    mend = f"read its gauge and give it, as in --bank {bank.label}=2400"
+    like = SAID_LIKE[session.unit]
+    mend = f"read its gauge and give it, as in --bank {bank.label}={like.bank}"
     if bank.reading is None:
         raise PlanError(f"bank {bank.label} has no reading", mend)
     age, good_for = bank.reading_age, session.policy.reading_good_for
@@ -215,11 +216,12 @@ def _check_reading(session: Session, bank: PlanBank) -> None:
 
 def check_session(session: Session) -> None:
     """Refuse what cannot be planned at all. Raises `PlanError`."""
+    like = SAID_LIKE[session.unit]
     if not session.vessels:
-        raise PlanError("there is no cylinder to fill", "name one, as in 14=500")
+        raise PlanError("there is no cylinder to fill", f"name one, as in 14={like.empty}")
     _unlike("cylinder", [vessel.id for vessel in session.vessels])
     if session.policy.fill_rate.si <= 0:
-        raise PlanError("the fill rate is zero", "give one, as in 400 psi/min")
+        raise PlanError("the fill rate is zero", f"give one, as in {like.rate}")
     standard = session.standard
     if standard.target <= standard.start or standard.water_volume.si <= 0:
         raise PlanError(
@@ -230,7 +232,7 @@ def check_session(session: Session) -> None:
     if session.compressor is not None:
         _check_compressor(session.compressor)
     for vessel in session.vessels:
-        _check_vessel(vessel)
+        _check_vessel(vessel, like.rate)
 
 
 def _check_compressor(made: PlanCompressor) -> None:
@@ -243,7 +245,7 @@ def _check_compressor(made: PlanCompressor) -> None:
             )
 
 
-def _check_vessel(vessel: Vessel) -> None:
+def _check_vessel(vessel: Vessel, like: str) -> None:
     if vessel.water_volume.si <= 0:
         raise PlanError(f"cylinder {vessel.id} has no water volume", "give its water volume")
     if vessel.target > vessel.marked:
@@ -253,9 +255,7 @@ def _check_vessel(vessel: Vessel) -> None:
             "give a cold target at ambient that is no higher than the marked pressure",
         )
     if vessel.fill_rate is not None and vessel.fill_rate.si <= 0:
-        raise PlanError(
-            f"the fill rate of cylinder {vessel.id} is zero", "give one, as in 300 psi/min"
-        )
+        raise PlanError(f"the fill rate of cylinder {vessel.id} is zero", f"give one, as in {like}")
 
 
 def _unlike(what: str, names: Iterable[str]) -> None:
@@ -280,8 +280,9 @@ def left_out(session: Session, vessel: Vessel, positions: Iterable[Position]) ->
     def because(why: str, mend: str, *, full: bool = False) -> Unfilled:
         return Unfilled(id=vessel.id, why=why, mend=mend, holds=vessel.start, full=full)
 
+    like = SAID_LIKE[session.unit].empty
     if vessel.start is None:
-        return because("its reading is missing", f"read its gauge, as in {vessel.id}=500")
+        return because("its reading is missing", f"read its gauge, as in {vessel.id}={like}")
     if vessel.gas is None:
         return because("what it holds is unknown", "analyse it, or drain it and look inside")
     if not same_gas(vessel.gas, session.gas):

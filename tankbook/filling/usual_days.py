@@ -13,6 +13,7 @@ from statistics import median
 from typing import NamedTuple
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from tankbook.filling.equation import Equation, free_density, free_gas
 from tankbook.filling.figures import DAY_RUNS
@@ -80,13 +81,15 @@ class LoggedDay(Struct, frozen=True):
 
 class UsualCylinder(Struct, frozen=True):
     """What fills are counted in: that of the `fills` it is the median of, or the standard one.
-    Pressures are cold, at ambient; `plain` has the volume [L], start and target [mol/L]."""
+    Pressures are cold, at ambient; `plain` has the volume [L], start and target [mol/L].
+    `doubles`: it is a set, filled as one."""
 
     name: str
     fills: int
     start: GaugePressure
     target: GaugePressure
     plain: StandardFill
+    doubles: bool = False
 
     @property
     def volume(self) -> Volume:
@@ -159,10 +162,11 @@ class BookedAhead(Struct, frozen=True):
 
 
 class Sort(NamedTuple):
-    """A size, and the pressure that such a cylinder is marked with."""
+    """A size, the pressure that such a cylinder is marked with, and whether it is a set."""
 
     size: str
     marked: GaugePressure | None
+    doubles: bool = False
 
 
 class _Counted(NamedTuple):
@@ -208,7 +212,7 @@ class _Counting:
             if id_ in self.book.cylinders or id_ in self.book.sets:
                 marks = [c.service_pressure for c in self.book.sides(id_) if c.service_pressure]
                 lowest = min(marks, key=lambda mark: mark.pa, default=None)
-                found = Sort(size_of(self.book, id_), lowest)
+                found = Sort(size_of(self.book, id_), lowest, id_ in self.book.sets)
             self._sorts[id_] = found
         return self._sorts[id_]
 
@@ -300,7 +304,8 @@ def _usual(counting: _Counting, fills: Sequence[_Counted]) -> UsualCylinder:
         sort = max(of, key=lambda s: (len(of[s]), s.size, s.marked.pa if s.marked else 0.0))
         plain = _median(of[sort])
         if plain.target - plain.start > TINY:
-            return _cylinder(counting, sort.size, len(of[sort]), plain)
+            found = _cylinder(counting, sort.size, len(of[sort]), plain)
+            return replace(found, doubles=sort.doubles)
     equation, reference = counting.equation, counting.reference
     standard = standard_of(
         counting.book, counting.gas, equation.ambient, reference.temperature, equation.unit

@@ -371,7 +371,7 @@ def _totals(made: PlanMade, plan: Plan, page: Page) -> Iterator[str]:
     if plan.restore_minutes is None:
         yield "No compressor is counted on to restore the banks."
     else:
-        yield f"Compressor, to restore the banks: {minutes(plan.restore_minutes)}."
+        yield f"Compressor, to bring each bank back up: {minutes(plan.restore_minutes)}."
     yield from (page.wrap(line) for line in _heat(plan, page))
     told = size_heat.every_said(plan.sizes, page)
     yield from (page.wrap(line, hang="  ") for line in told)

@@ -20,6 +20,7 @@ from tankbook.units.measures import (
 from tankbook.units.money import Money
 from tankbook.units.pressure import (
     GAUGE_STEP,
+    SAID_LIKE,
     STANDARD_ATMOSPHERE,
     AbsolutePressure,
     GaugePressure,
@@ -29,6 +30,7 @@ from tankbook.units.quantity import Quantity
 
 __all__ = [
     "GAUGE_STEP",
+    "SAID_LIKE",
     "STANDARD_ATMOSPHERE",
     "AbsolutePressure",
     "Concentration",

@@ -47,7 +47,7 @@ REFUSED: list[tuple[str, Callable[[Any], Session], str, str]] = [
     ("no fill rate", lambda m: usual(m, policy=m.policy(fill_rate=m.rate(0))),
      "the fill rate is zero", "give one, as in 400 psi/min"),
     ("no own fill rate", lambda m: usual(m, vessels=[m.vessel("A", 0, fill_rate=m.rate(0))]),
-     "the fill rate of cylinder A is zero", "give one, as in 300 psi/min"),
+     "the fill rate of cylinder A is zero", "give one, as in 400 psi/min"),
     ("no volume", lambda m: usual(m, vessels=[m.vessel("A", 500, volume=0)]),
      "cylinder A has no water volume", "give its water volume"),
     ("no bank volume", lambda m: usual(m, banks=[m.bank("B1", 0, 5000)]),

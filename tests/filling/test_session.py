@@ -503,7 +503,7 @@ def test_laws_of_any_plan(
 ) -> None:
     """Mass is kept in every step, no cylinder passes its target, no bank rises, no gauge passes
     a mark or is stopped below what it reads, as it is told too, none that stands full is connected,
-    and every cylinder is accounted for."""
+    a bank that ends lower takes time to restore, and every cylinder is accounted for."""
     banks = [make.bank(f"B{n}", 50, reading) for n, reading in enumerate(held)]
     vessels = [
         make.vessel(f"C{n}", start, (2900, 3330)[kind], volume=v, marked=(3000, 3442)[kind])
@@ -533,6 +533,8 @@ def test_laws_of_any_plan(
     fed = {each.bank for step in made.steps for each in step.fed}
     for one in made.banks:
         assert one.label in fed or one.after.psi <= one.before.psi + 1e-6
+    lower = any(one.after.psi < one.before.psi - 1e-3 for one in made.banks)
+    assert made.restore_minutes is None or (made.restore_minutes > 1e-6) is lower
     for step in made.steps:
         assert step.minutes >= 0
         for c in step.changes:
