@@ -33,13 +33,11 @@ from tankbook.filling.figures import (
     MINUTES_UNSAID,
     OUTER_DRY,
     STRAYS,
-    SURE_INNER,
-    SURE_OUTER_DRY,
-    SURE_OUTER_WET,
     WALL_HEAT,
     Band,
 )
 from tankbook.filling.heat import (
+    FilmCases,
     Films,
     GasSource,
     Opening,
@@ -49,6 +47,7 @@ from tankbook.filling.heat import (
     charge,
     hold,
     rest,
+    shipped_films,
 )
 from tankbook.filling.nouns import VesselHeat
 from tankbook.filling.state_table import StateTable
@@ -483,15 +482,26 @@ def films_of(found: HeatFit, outer: Band = OUTER_DRY) -> VesselHeat:
     about the figure that they make likely; the coolest is none that is hotter than as shipped, so
     that no fit lets a gauge be stopped higher. Of a water bath, `outer`, dry fills tell nothing."""
     dry = outer is OUTER_DRY
-    sure = Films(SURE_INNER, SURE_OUTER_DRY if dry else SURE_OUTER_WET)
-    inner = [INNER_FILM.usual, sure.inner, INNER_FILM.low, INNER_FILM.high]
-    out = [outer.usual, sure.outer, outer.low, outer.high]
-    moved = [_narrowed(value, INNER_FILM, found.off[0], found.left[0]) for value in inner]
     off, left = (found.off[1], found.left[1]) if dry else (0.0, 1.0)
-    around = [_narrowed(value, outer, off, left) for value in out]
-    usual, nine_tenths, hottest, coolest = map(Films, moved, around)
-    guard = Films(max(coolest.inner, INNER_FILM.high), max(coolest.outer, outer.high))
-    return VesselHeat((usual, nine_tenths, hottest, coolest, guard), exp(found.off[2]))
+
+    def moved(films: Films) -> Films:
+        return Films(
+            _narrowed(films.inner, INNER_FILM, found.off[0], found.left[0]),
+            _narrowed(films.outer, outer, off, left),
+        )
+
+    shipped = shipped_films(wet=not dry)
+    coolest = moved(shipped.coolest)
+    films = FilmCases(
+        usual=moved(shipped.usual),
+        sure=moved(shipped.sure),
+        hottest=moved(shipped.hottest),
+        coolest=coolest,
+        guard=Films(
+            max(coolest.inner, shipped.guard.inner), max(coolest.outer, shipped.guard.outer)
+        ),
+    )
+    return VesselHeat(films, exp(found.off[2]))
 
 
 def _narrowed(value: float, band: Band, off: float, left: float) -> float:

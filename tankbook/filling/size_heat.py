@@ -325,9 +325,13 @@ def told_of(
         _, state = settled(one, table, films, wall)
         return one.stop - table.at(state.rho).pressure(one.room)
 
-    usual = below(heat.films[0], heat.wall)
+    films = heat.films
+    usual = below(films.usual, heat.wall)
     beside = BAND_HOLDS * doubt.of(one.stop, one.room)
-    ends = [hypot(usual - below(film, heat.wall), beside) for film in heat.films[2:4]]
+
+    def apart(end: Films) -> float:
+        """How far an end of the band lies from the usual, with what the station's figures err."""
+        return hypot(usual - below(end, heat.wall), beside)
 
     def shown(kpa: float) -> GaugePressure:
         return GaugePressure.of(GaugePressure.of(max(0.0, kpa), "kPa").to(unit), unit)
@@ -339,14 +343,14 @@ def told_of(
         cylinders=len({each.id for each in known.cooled}),
         passed=passed,
         told=tuple(name for name, left in zip(NAMES, known.fit.left, strict=True) if left <= TELLS),
-        inner=heat.films[0].inner,
-        outer=heat.films[0].outer,
+        inner=films.usual.inner,
+        outer=films.usual.outer,
         wall=exp(known.fit.off[2]),
         start=gauge_of(one.start, unit),
         stop=gauge_of(one.stop, unit),
         below=shown(usual),
-        least=shown(usual - ends[1]),
-        most=shown(usual + ends[0]),
+        least=shown(usual - apart(films.coolest)),
+        most=shown(usual + apart(films.hottest)),
         shipped_below=shown(below(Films(), 1.0)),
     )
 
