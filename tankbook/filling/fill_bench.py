@@ -74,7 +74,7 @@ class Feed(Struct):
                 part = min(minutes, self.may_run(made), most - ran)
                 ran, self.ran, self.idle = ran + part, self.ran + part, 0.0
                 if made.longest_run and self.ran >= made.longest_run.minutes - AN_INSTANT:
-                    self.ran, self.rests = 0.0, made.rest.minutes if made.rest else 0.0
+                    self.ran, self.rests = 0.0, made.rest_minutes
             minutes -= part
         self.undrained += ran
         if self.undrained > made.drain_every.minutes + AN_INSTANT:  # drained meanwhile
@@ -102,7 +102,7 @@ class Feed(Struct):
         """It stands for some minutes: it rests, or nothing takes what it would make."""
         self.idle += minutes
         self.rests = max(0.0, self.rests - minutes)
-        if self.idle >= (made.rest.minutes if made.rest else 0.0) - AN_INSTANT:
+        if self.idle >= made.rest_minutes - AN_INSTANT:
             self.ran = 0.0
 
 

@@ -202,6 +202,12 @@ class PlanCompressor(Struct, frozen=True, kw_only=True):
     ran: RunningTime = RunningTime.of(0, "min")
     rests: RunningTime = RunningTime.of(0, "min")
 
+    @property
+    def rest_minutes(self) -> float:
+        """For how many minutes it rests when it has run for its longest run; 0 where none is
+        recorded."""
+        return self.rest.minutes if self.rest else 0.0
+
 
 class StandardCylinder(Struct, frozen=True, kw_only=True):
     """The cylinder that full fills remaining are counted in, with its cold pressures at ambient."""

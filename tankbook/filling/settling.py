@@ -21,10 +21,13 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from tankbook.filling.figures import (
+    ABOVE_STOP,
     AT_REST_AFTER,
     BAND_HOLDS,
     BANK_APART,
     CYLINDERS_DIFFER,
+    ENOUGH_TO_SCATTER,
+    FARTHEST,
     HOLD_SAID,
     HOLD_UNSAID,
     INNER_FILM,
@@ -33,6 +36,7 @@ from tankbook.filling.figures import (
     MINUTES_UNSAID,
     OUTER_DRY,
     STRAYS,
+    TOO_COOL,
     WALL_HEAT,
     Band,
 )
@@ -75,21 +79,8 @@ ROUNDS, REWEIGHINGS = 3, 8
 SETTLED = 0.05
 """Standard deviations by which the last round may still move a figure."""
 
-FARTHEST = 4.0
-"""No figure is taken for more standard deviations off than this."""
-
-COOLEST = 1.5
-"""Fills that together make a figure so many standard deviations cooler than usual were not read
-warm at their stops, or a gauge errs: a plan that believed them would call short cylinders full."""
-
-ENOUGH_TO_SCATTER = 5
-"""From so many fills on, errors are taken for no less than they scatter."""
-
 DELAYS = (20, 25, 30, 35, 40, 50, 60, 75, 90, 120, 150, 180, 240, 300, 360, 420)
 """Minutes after a fill that are reckoned; between them it is interpolated."""
-
-ABOVE_STOP = 1.25
-"""What a fill came from is taken for so much more than its stop."""
 
 
 class CooledFill(Struct, frozen=True):
@@ -165,7 +156,7 @@ def fit(fills: Sequence[CooledFill], table: StateTable) -> HeatFit:
         for n, weight in zip(kept, some, strict=True):
             weights[n] = weight
     place = {n: spot for spot, n in enumerate(order)}
-    if max(found) > COOLEST:
+    if max(found) > TOO_COOL:
         every = tuple(strays[place[n]] or 1 for n in range(len(fills)))
         return HeatFit(weights=(0.0,) * len(fills), strays=every, cool=True)
     return HeatFit(

@@ -14,7 +14,14 @@ from typing import NamedTuple
 from tankbook.filling.choose import loads_of, reaches, shares_load
 from tankbook.filling.connecting import connect, remove
 from tankbook.filling.feeding import stop_feeding
-from tankbook.filling.figures import FILL_IS_WORTH, LONGEST_HOLD
+from tankbook.filling.figures import (
+    COOLS_BETWEEN,
+    FILL_IS_WORTH,
+    LONGEST_HOLD,
+    MOST_RAISED,
+    RAISED_MORE,
+    SHORT_RUN,
+)
 from tankbook.filling.fill_bench import (
     AN_INSTANT,
     UNFED,
@@ -44,18 +51,6 @@ from tankbook.filling.problem import Block, Solution
 from tankbook.filling.results import CylinderChange, Ends, HandMove, PanelPart, PlanAct, Turn
 from tankbook.filling.setup import Setup
 from tankbook.filling.warmth import worlds
-
-SHORT_RUN = 0.2
-"""The compressor rests first where it could run for less than this part of its longest run."""
-
-MOST_RAISED = 20
-"""So often is a bank raised again for one load."""
-
-RAISED_MORE = 1.03
-"""By so much higher it is raised where it would not do: a bank cools as it gives."""
-
-COOL_MINUTES = 10.0
-"""For so long cylinders that were filled from the compressor cool, while it feeds a bank."""
 
 
 def simulate(
@@ -121,7 +116,8 @@ def _fill_load(bench: FillBench, blocks: Sequence[Block]) -> None:
 def _from_compressor(bench: FillBench, members: Sequence[int], last: bool) -> None:
     """Fill from the compressor directly those that the banks do not fill, in as many goes as it
     must rest between. Where it has a bank to feed, it does so while they cool, and none is held."""
-    feeds = last and not bench.setup.session.policy.most_top_offs and has_room(bench, COOL_MINUTES)
+    cools = COOLS_BETWEEN.minutes
+    feeds = last and not bench.setup.session.policy.most_top_offs and has_room(bench, cools)
     cooled = 0.0
     while True:
         while called := _compressed(bench, members):
@@ -131,8 +127,8 @@ def _from_compressor(bench: FillBench, members: Sequence[int], last: bool) -> No
         short = [j for j in members if j in bench.at_stop and not has_come_full(bench, j)]
         if not feeds or not short or cooled >= LONGEST_HOLD.minutes:
             return
-        bench.note_while(PlanAct.WAIT, (), COOL_MINUTES, COOL_MINUTES, Ends.TIME)
-        cooled += COOL_MINUTES
+        bench.note_while(PlanAct.WAIT, (), cools, cools, Ends.TIME)
+        cooled += cools
         bench.at_stop.difference_update(short)
         if all(bench.usual.kpa(j) >= bench.setup.vessels[j].marked.absolute().kpa for j in short):
             return
@@ -142,8 +138,8 @@ def _rest_first(bench: FillBench) -> None:
     """Wait for the compressor where it must rest, or could run for a moment only."""
     made, feed = bench.setup.session.compressor, bench.feed
     assert made is not None
-    if feed.rests <= 0 and feed.may_run(made) < SHORT_RUN * feed.longest(made):
-        feed.ran, feed.rests = 0.0, made.rest.minutes if made.rest else 0.0
+    if feed.rests <= 0 and feed.may_run(made) < SHORT_RUN.fraction * feed.longest(made):
+        feed.ran, feed.rests = 0.0, made.rest_minutes
     if feed.rests > 0:
         bench.note_while(PlanAct.REST, (), feed.rests, feed.rests, Ends.TIME)
 

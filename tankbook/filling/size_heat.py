@@ -16,12 +16,15 @@ from msgspec.structs import replace
 from tankbook.filling import from_book, from_station
 from tankbook.filling.equation import Equation, gauge_of
 from tankbook.filling.figures import (
+    ABOVE_STOP,
     AT_REST_AFTER,
     BAND_HOLDS,
     BANK_APART,
     ERROR_HOLDS,
     GAUGES_DIFFER,
     INNER_FILM,
+    LONGEST_FILL,
+    LOOKED_AT,
     MOST_FILLS,
     OUTER_DRY,
     OUTER_WET,
@@ -30,13 +33,13 @@ from tankbook.filling.figures import (
     ROOM_USUAL,
     ROOMS_APART,
     SEEPS,
+    TELLS,
     USUAL_RATE,
 )
 from tankbook.filling.heat import Films
 from tankbook.filling.nouns import CylinderKind, Doubt, SizeHeat, Vessel, VesselHeat
 from tankbook.filling.read_again import FillReadAgain, NotCounted, read_again
 from tankbook.filling.settling import (
-    ABOVE_STOP,
     SHIPPED,
     CooledFill,
     HeatFit,
@@ -56,9 +59,6 @@ from tankbook.rules.gauges import allowance, read_gauges
 from tankbook.rules.inforce import rules_of
 from tankbook.rules.leaks import ROOM
 from tankbook.units import STANDARD_ATMOSPHERE, GaugePressure, Temperature
-
-TELLS = 0.85
-"""What is left of a band by fills that tell something of it, at most."""
 
 NAMES = ("gas to wall", "wall to air", "heat of the wall")
 """What is estimated, as people are told."""
@@ -114,13 +114,6 @@ def heat_of_kinds(
         elif id_ in known or sum(known.values()) < LOOKED_AT:
             known[id_] = known.get(id_, 0) + 1
     return tuple(_heat(book, today, kind, list(ids[kind])) for kind in sorted(ids))
-
-
-LONGEST_FILL = 600.0
-"""Minutes that no fill takes longer than; slower is as slow."""
-
-LOOKED_AT = 3 * MOST_FILLS
-"""So many of the newest fills of a size are looked at: not all of them count."""
 
 
 def _read_after(book: Book) -> list[tuple[str, bool]]:
@@ -254,7 +247,7 @@ def _minutes(
     if made is not None and made.delivery is not None and made.delivery.si > 0 and facts:
         free = facts.volume.litres * (stop.pa - start.pa) / STANDARD_ATMOSPHERE.pa
         minutes = max(minutes, free / made.delivery.litres_per_min)
-    return min(minutes, LONGEST_FILL)
+    return min(minutes, LONGEST_FILL.minutes)
 
 
 def _compressor(station: Station | None, source: str) -> Compressor | None:
@@ -342,7 +335,9 @@ def told_of(
         fills=len(known.cooled),
         cylinders=len({each.id for each in known.cooled}),
         passed=passed,
-        told=tuple(name for name, left in zip(NAMES, known.fit.left, strict=True) if left <= TELLS),
+        told=tuple(
+            name for name, left in zip(NAMES, known.fit.left, strict=True) if left <= TELLS.fraction
+        ),
         inner=films.usual.inner,
         outer=films.usual.outer,
         wall=exp(known.fit.off[2]),

@@ -13,7 +13,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from tankbook.filling.equation import Equation, free_gas, made_a_minute
-from tankbook.filling.figures import HANDLING
+from tankbook.filling.figures import HANDLING, NEARLY_FULL, RAISED_OFTEN, WORTH_HIGHER
 from tankbook.filling.from_station import compressors_of, rate_of
 from tankbook.filling.nouns import PlanCompressor, PlanError
 from tankbook.filling.setup import same_gas
@@ -53,18 +53,6 @@ from tankbook.units import (
     Temperature,
     Volume,
 )
-
-OFTEN = 3
-"""A bank that was raised so often in the time looked at is full at what it was raised to, typically
-(a choice of ours); else as it is rated."""
-
-HIGHER = 1.01
-"""A compressor that reaches so much more than the largest bank is worth a bank of higher rating (a
-choice of ours)."""
-
-NEARLY = 0.9
-"""A bank that shows less than this share of what it is full at is told as not full (a choice of
-ours)."""
 
 REOPENED = "`tankbook station` says what reopens it"
 
@@ -115,7 +103,9 @@ class BankSize(Struct, frozen=True):
     @property
     def seldom_full(self) -> bool:
         """Whether it typically showed much less than it is taken to be full at."""
-        return self.typically is not None and self.typically.pa < NEARLY * self.full.pa
+        return (
+            self.typically is not None and self.typically.pa < NEARLY_FULL.fraction * self.full.pa
+        )
 
 
 class CompressorSize(Struct, frozen=True):
@@ -407,7 +397,7 @@ def _compressor(
             top=equation.density(planned.max_pressure),
             maintains=equation.density(planned.maintains) if planned.maintains else 0.0,
             longest=planned.longest_run.minutes if planned.longest_run else inf,
-            rest=planned.rest.minutes if planned.rest else 0.0,
+            rest=planned.rest_minutes,
         )
     except RangeError as error:
         return PartLeftOut(part, str(error), "see that its pressures are written right")
@@ -430,7 +420,7 @@ def _bank(
     read = [r.pressure for r in that_stand(bank.readings)]
     lately = [r.pressure for r in that_stand(bank.readings) if wish.since <= r.on <= today]
     full, by = bank.working_pressure, FullBy.RATED
-    if len(raised) >= OFTEN:
+    if len(raised) >= RAISED_OFTEN:
         usual = _middle(raised, wish.unit)
         if full is None or usual < full:
             full, by = usual, FullBy.RAISED
@@ -515,5 +505,5 @@ def _new_banks(
     elif parts.banks:
         largest, _ = max(parts.banks, key=lambda pair: (pair[1].volume, pair[1].full))
         yield MoreOf.BANK, largest.water_volume, largest.full
-        if most is not None and most.pa > HIGHER * largest.full.pa:
+        if most is not None and most.pa > WORTH_HIGHER * largest.full.pa:
             yield MoreOf.HIGHER_BANK, largest.water_volume, most

@@ -16,7 +16,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from tankbook.filling.equation import Equation, free_density, free_gas
-from tankbook.filling.figures import DAY_RUNS
+from tankbook.filling.figures import BUSY_DAY, DAY_RUNS
 from tankbook.filling.from_station import standard_of
 from tankbook.filling.levels import TINY, StandardFill
 from tankbook.filling.nouns import PlanError
@@ -34,9 +34,6 @@ from tankbook.rules.status import state_of
 from tankbook.rules.volume import reference_of, size_of, volume_of_size
 from tankbook.rules.workshop import open_jobs
 from tankbook.units import GaugePressure, RunningTime, Temperature, Volume
-
-BUSY = 0.9
-"""A busy day asks no less than this part of all days with fills (a choice of ours)."""
 
 NO_SIZE = "size not recorded"
 ONE_DAY = dt.timedelta(days=1)
@@ -137,7 +134,7 @@ class UsualDays(Struct, frozen=True):
     def busy(self) -> int | None:
         """The fills of a busy day: nine days in ten ask no more (nearest rank)."""
         counts = self.counts
-        return counts[ceil(BUSY * len(counts)) - 1] if counts else None
+        return counts[ceil(BUSY_DAY.fraction * len(counts)) - 1] if counts else None
 
     @property
     def busiest(self) -> LoggedDay | None:

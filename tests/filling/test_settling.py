@@ -18,11 +18,9 @@ from hypothesis import strategies as st
 from sweep import tries
 
 from tankbook.filling.equation import Equation
-from tankbook.filling.figures import INNER_FILM, OUTER_DRY, WALL_HEAT
+from tankbook.filling.figures import ABOVE_STOP, INNER_FILM, OUTER_DRY, TOO_COOL, WALL_HEAT
 from tankbook.filling.heat import Films, HeatCase, wall_of
 from tankbook.filling.settling import (
-    ABOVE_STOP,
-    COOLEST,
     SHIPPED,
     SPREADS,
     CooledFill,
@@ -271,7 +269,7 @@ def test_what_truly_cools_fast_or_slowly_is_believed(nature: Nature) -> None:
 def test_no_log_makes_a_figure_cooler_than_can_be(falls: Sequence[float], often: int) -> None:
     one = Poured(500, 2990, 6.2, 600.0)
     found = fit([logged(n, one, 2990 * (1 - fell)) for n, fell in enumerate(falls * often)], SHEET)
-    assert all(o <= COOLEST * s for o, s in zip(found.off, SPREADS, strict=True))
+    assert all(o <= TOO_COOL * s for o, s in zip(found.off, SPREADS, strict=True))
     assert len(found.strays) == len(found.weights) == len(falls) * often
 
 
