@@ -224,12 +224,14 @@ other, however often each was filled (assumption)."""
 LOGGED_LATE = RunningTime.of(5, "min")
 """Standard deviation of the time that a fill was logged at from when it ended (assumption)."""
 
-MINUTES_UNSAID, MINUTES_SAID = 0.25, 0.1
-"""Standard deviation, as a share, of how long fills take: where only the station's rate is known,
-and where a plan said it (assumption). It is common to all of a station's fills."""
+MINUTES_OFF = 0.25
+"""Standard deviation, as a share, of how long fills take, by the station's rate or by a plan: both
+say how long a fill is to take, and nobody measured it (assumption). It is common to all of a
+station's fills."""
 
-HOLD_UNSAID, HOLD_SAID = 0.3, 0.1
-"""The same [min] of how long a gauge is held at its stop (assumption)."""
+HOLD_OFF, HOLD_PART_OFF = 0.3, 0.25
+"""The same of how long a gauge is held at its stop [min], and as a share of what a plan says
+(assumption)."""
 
 GAUGES_DIFFER = 0.5
 """Two gauges, or the two ends of a scale, differ by this share of what a gauge may err, in all of a

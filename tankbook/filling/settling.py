@@ -14,7 +14,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Sequence
-from math import exp, log, sqrt
+from math import exp, hypot, log, sqrt
 from statistics import median
 
 from msgspec import Struct
@@ -28,12 +28,11 @@ from tankbook.filling.figures import (
     CYLINDERS_DIFFER,
     ENOUGH_TO_SCATTER,
     FARTHEST,
-    HOLD_SAID,
-    HOLD_UNSAID,
+    HOLD_OFF,
+    HOLD_PART_OFF,
     INNER_FILM,
     LOGGED_LATE,
-    MINUTES_SAID,
-    MINUTES_UNSAID,
+    MINUTES_OFF,
     OUTER_DRY,
     STRAYS,
     TOO_COOL,
@@ -87,7 +86,7 @@ class CooledFill(Struct, frozen=True):
     """A fill and what was read again, in plain numbers.
 
     Pressures are kPa absolute, `minutes` how long it took to the stop and `held` how long it was
-    kept there (`said`: somebody wrote that down), `after` how many minutes later it was read,
+    kept there (as a plan had it, else none), `after` how many minutes later it was read,
     `room` [K], `sd` the standard deviation of what was read over the stop, `gauge` how much of
     that [share] may be common to all fills; `at_line`: it came from a compressor alone.
     """
@@ -105,7 +104,6 @@ class CooledFill(Struct, frozen=True):
     sd: float
     gauge: float = 0.0
     held: float = 0.0
-    said: bool = False
     at_line: bool = False
 
     @property
@@ -309,8 +307,8 @@ class _Model:
         warmer = self._at(USUAL, warmer=BANK_APART)
         return [
             [
-                (slower[n] - here[n]) / log(1.1) * scale * _of(fill, MINUTES_SAID, MINUTES_UNSAID),
-                (longer[n] - here[n]) / 0.5 * scale * _of(fill, HOLD_SAID, HOLD_UNSAID),
+                (slower[n] - here[n]) / log(1.1) * scale * MINUTES_OFF,
+                (longer[n] - here[n]) / 0.5 * scale * hypot(HOLD_OFF, HOLD_PART_OFF * fill.held),
                 (warmer[n] - here[n]) * scale,
                 fill.gauge,
             ]
@@ -328,10 +326,6 @@ class _Model:
             for n, scale in enumerate(self.scales)
         ]
         return moved, slopes
-
-
-def _of(fill: CooledFill, said: float, unsaid: float) -> float:
-    return said if fill.said else unsaid
 
 
 def films_at(off: Sequence[float]) -> tuple[Films, float]:

@@ -205,7 +205,6 @@ def _cooled(book: Book, each: FillReadAgain) -> CooledFill | NotCounted:
         sd=hypot(gauge, apart / kelvin, seeped),
         gauge=GAUGES_DIFFER * gauge,
         held=said.held if said else 0.0,
-        said=said is not None,
         at_line=_compressor(station, source) is not None,
     )
 
