@@ -373,7 +373,8 @@ def changes_of(
             bench.setup.vessels[job],
             bench.usual.states[job],
         )
-        now = min(bench.usual.kpa(job), vessel.marked.absolute().kpa)
+        most = vessel.marked.absolute().kpa
+        now, showed = min(bench.usual.kpa(job), most), min(showed, most)
         settles = equation.reading(state.rho)
         low, high = _band(bench, job, settles, equation.gauge(now))
         hot = Hot(

@@ -97,8 +97,12 @@ def _fill_load(bench: FillBench, blocks: Sequence[Block]) -> None:
     members = [j for block in blocks if problem.is_full(block) for j in block.jobs]
     final = _final(bench, blocks)
     for bank in order:
-        if bank != final:
+        if bank != final and not _finishes(bench, bank, blocks):
             _open_in_turn(bench, bank, _turns(bench, bank, final, blocks))
+            continue
+        if bank != final:
+            its = [j for b in blocks if bank in b.banks and problem.is_full(b) for j in b.jobs]
+            _open_together(bench, bank, its, last=False)
             continue
         above = [n for n in by_density(bench.banks) if bench.banks[n] > bench.banks[bank]]
         for each in (bank, *above):
@@ -201,6 +205,20 @@ def _final(bench: FillBench, blocks: Sequence[Block]) -> int | None:
     whole = [block for block in blocks if bench.setup.problem.is_full(block)]
     wanted = {bank for block in whole for bank in block.banks}
     return max(wanted, key=lambda bank: (bench.banks[bank], -bank), default=None)
+
+
+def _finishes(bench: FillBench, bank: int, blocks: Sequence[Block]) -> bool:
+    """Whether a lower bank fills all of its cylinders by itself, as it was fed since the answer was
+    found: then they are held at their stop on it, and no fuller bank is opened for that."""
+    problem = bench.setup.problem
+    mine = [block for block in blocks if bank in block.banks]
+    if not mine or not all(map(problem.is_full, mine)):
+        return False
+    jobs = [problem.jobs[j] for block in mine for j in block.jobs]
+    holds = [bench.holds[j] for block in mine for j in block.jobs]
+    need = sum(job.volume * (job.target - has) for job, has in zip(jobs, holds, strict=True))
+    left = bench.banks[bank] - need / problem.volumes[bank]
+    return left > max(job.target for job in jobs)
 
 
 def _turns(
