@@ -176,7 +176,8 @@ def ask_gate(
         lifts = bool(how.override) and reason.may_be_overridden and reason.code != "over-limit"
         (asked.lifted if lifts else asked.refusals).append(reason)
     asked.warnings += [r.text for r in answer.warnings if not r.loud]
-    colder = degrees is None and answer.ambient is not None
+    # by a plan it is warm at its stop, and where it settles is reckoned with
+    colder = degrees is None and answer.ambient is not None and not each.warm
     if colder and answer.target and each.to > answer.target:
         asked.warnings.append(
             f"no --temperature was given; at {answer.ambient} its limit would read "
@@ -275,6 +276,11 @@ def _over(book: Book, answer: MayFill, each: Wanted, how: Filling) -> Iterator[R
         text += f", by no more than the {gauge_error(book)} that a gauge may err"
         text += f", and {each.bled} still is" if each.bled is not None else ""
         mend = f"bleed it, read it again, and log both with --bled {each.id}=PRESSURE"
+    elif each.bled is not None:
+        most = GaugePressure.of(float(int(most.to(unit))), unit)
+        text += f"; above {most} by more than the {gauge_error(book)} that a gauge may err it "
+        text += f"counts as overfilled, bled to {each.bled} or not"
+        mend = "what happened is logged with --happened beside --bled, both readings, and holds it"
     yield Reason(code, text, Gate.REFUSE, row, mend)
 
 

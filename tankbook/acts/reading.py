@@ -25,7 +25,7 @@ from tankbook.records.kinds import EMPTY
 from tankbook.records.words import Isolator, LogAct, Skill
 from tankbook.rules.fill_history import contents_of, sets_with
 from tankbook.rules.limits import limit_of
-from tankbook.units import GaugePressure, Percent, Temperature
+from tankbook.units import SAID_LIKE, GaugePressure, Percent, Temperature
 
 
 class Shown(Struct, frozen=True):
@@ -101,7 +101,7 @@ def _wrong(
     yield from text_reasons(note=note)
     ids = [s.id for s in shown]
     if not ids:
-        yield "name at least one cylinder, as in 14=1200"
+        yield f"name at least one cylinder, as in 14={SAID_LIKE[book.settings.units.value].empty}"
     yield from named_twice(ids)
     for id_ in dict.fromkeys(ids):
         doubles = book.sets.get(id_)

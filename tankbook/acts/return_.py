@@ -35,7 +35,7 @@ from tankbook.rules.rental import open_rental
 from tankbook.rules.signing import bench_of
 from tankbook.rules.status import status_of
 from tankbook.rules.under_pressure import STAND_CLEAR, danger_said
-from tankbook.units import GaugePressure, PartialDate, Temperature, time_of_day
+from tankbook.units import SAID_LIKE, GaugePressure, PartialDate, Temperature, time_of_day
 
 
 class Back(Struct, frozen=True):
@@ -137,7 +137,8 @@ def _wrong(
     book: Book, backs: Sequence[Back], today: dt.date, isolator: Isolator | None
 ) -> Iterator[str]:
     if not backs:
-        yield "name at least one cylinder, as in 14=600"
+        like = SAID_LIKE[book.settings.units.value].empty
+        yield f"name at least one cylinder, as in 14={like}"
     ids = [each.id for each in backs]
     yield from named_twice(ids)
     if isolator is not None and not any(i in book.sets for i in ids):
@@ -156,7 +157,8 @@ def _wrong_with(book: Book, each: Back, today: dt.date, isolator: Isolator | Non
     elif rental.on.first > today:
         yield f"{each.id} went out on {rental.on}, after {today}"
     if not each.pressures:
-        yield f"{each.id}: say its pressure, as in {each.id}=600"
+        like = SAID_LIKE[book.settings.units.value].empty
+        yield f"{each.id}: say its pressure, as in {each.id}={like}"
     if each.valve is None:
         yield f"{each.id}: say whether its valve was found closed or open: --valve"
     yield from (f"{each.id}: {r}" for r in text_reasons(damage=each.damage))

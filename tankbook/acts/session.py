@@ -9,14 +9,10 @@ from msgspec import Struct
 from tankbook.acts.fill import Wanted
 from tankbook.gas import Gas
 from tankbook.records.log import FillTook
-from tankbook.units import GaugePressure, Temperature
+from tankbook.units import GAUGE_STEP, GaugePressure, Temperature
 
 STEP = {"psi": 1.0, "bar": 0.1}
 """What a planned pressure is rounded down to when it is logged: no gauge shows less."""
-
-
-READ_TO = {"psi": 10.0, "bar": 1.0}
-"""A gauge is read no closer than this: so much above its stop is at it (assumption)."""
 
 
 class Planned(Struct, frozen=True):
@@ -107,7 +103,7 @@ def _wanted(planned: Planned, reading: GaugePressure) -> Wanted:
 
 def _read_as(stop: GaugePressure) -> float:
     """The most [Pa] that is read off a gauge at its stop."""
-    return stop.pa + GaugePressure.of(READ_TO.get(stop.unit, 0.0), stop.unit).pa
+    return stop.pa + (GAUGE_STEP[stop.unit].pa if stop.unit in GAUGE_STEP else 0.0)
 
 
 def _rounded(pressure: GaugePressure) -> GaugePressure:

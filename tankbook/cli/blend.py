@@ -81,6 +81,7 @@ def _wish(
     from tankbook.cli import option_values, queue
     from tankbook.filling.blend_request import BlendWish
     from tankbook.filling.wish import QueueEntry
+    from tankbook.units import SAID_LIKE
 
     shore = desk.shore
     start, gas = _contents(desk, from_)
@@ -98,7 +99,10 @@ def _wish(
         continuous=continuous,
         richest=option_values.percent("--richest", richest),
         banks=queue.values(
-            "--bank", banks, "--bank B1=2400", lambda t: option_values.pressure("--bank", t, shore)
+            "--bank",
+            banks,
+            f"--bank B1={SAID_LIKE[shore.value].bank}",
+            lambda t: option_values.pressure("--bank", t, shore),
         ),
         ambient=option_values.temperature("--ambient", ambient, shore) if ambient else None,
         gauge_error=option_values.percent("--gauge-error", gauge_error),

@@ -282,7 +282,7 @@ def _from_plan(
     cooled. With a temperature given all was read at that."""
     from tankbook.acts.session import as_filled
     from tankbook.ledger.plan_file import read_plan
-    from tankbook.units import Temperature
+    from tankbook.units import SAID_LIKE, Temperature
 
     station = bench.book.station
     compressor = station.only_compressor if station else None
@@ -294,7 +294,10 @@ def _from_plan(
     try:
         filled = as_filled(session, read)
     except ValueError as error:
-        raise RequestError(f"{file}: {error}", "as in 14=2900; log others by themselves") from None
+        like = SAID_LIKE[bench.desk.shore.value].full
+        raise RequestError(
+            f"{file}: {error}", f"as in 14={like}; log others by themselves"
+        ) from None
     ambient = session.ambient.to(option_values.DEGREES[bench.desk.shore])
     planned = Temperature.of(round(ambient, 1), option_values.DEGREES[bench.desk.shore])
     if how.temperature is not None:

@@ -162,6 +162,7 @@ def _queue(
 ) -> tuple[QueueEntry, ...]:
     """Everything asked for, in order; what is named goes before what a filter found."""
     from tankbook.cli import queue
+    from tankbook.units import SAID_LIKE
 
     named = [*queue.named(desk, texts), *(queue.filed(desk, file) if file else ())]
     ids = [entry.id for entry in named]
@@ -173,7 +174,8 @@ def _queue(
         if selected is not None:
             over = "".join(f"; {i}: {why}" for i, why in selected.passed_over[:5])
             raise RequestError(f"nothing that fits the filter is to be filled{over}")
-        raise RequestError("what is to be filled?", "name them, as in 14=500, or --use rental")
+        like = f"14={SAID_LIKE[desk.shore.value].empty}"
+        raise RequestError("what is to be filled?", f"name them, as in {like}, or --use rental")
     return (*named, *found)
 
 
@@ -196,14 +198,16 @@ def _wish(
     from tankbook.cli import option_values, queue
     from tankbook.filling import Favour
     from tankbook.filling.wish import Wish
-    from tankbook.units import RunningTime
+    from tankbook.units import SAID_LIKE, RunningTime
 
     shore = desk.shore
     one = [text for text in rates if "=" in text]
     every = [text for text in rates if "=" not in text]
     if len(every) > 1:
         raise RequestError("--rate: two rates are given for all", "give one")
-    by_id = queue.values("--rate", one, "--rate 91=200", lambda t: _rate(desk, t))
+    like = SAID_LIKE[shore.value]
+    slow = f"--rate 91={like.rate.split()[0]}"
+    by_id = queue.values("--rate", one, slow, lambda t: _rate(desk, t))
     contents = queue.values(
         "--holds", holds, "--holds 61=air", lambda t: option_values.gas("--holds", t)
     )
@@ -216,7 +220,10 @@ def _wish(
         unit=shore.value,
         ambient=option_values.temperature("--ambient", ambient, shore) if ambient else None,
         banks=queue.values(
-            "--bank", banks, "--bank B1=2400", lambda t: option_values.pressure("--bank", t, shore)
+            "--bank",
+            banks,
+            f"--bank B1={like.bank}",
+            lambda t: option_values.pressure("--bank", t, shore),
         ),
         holds={desk.resolve([name])[0]: value for name, value in contents.items()},
         rate=_rate(desk, every[0]) if every else None,

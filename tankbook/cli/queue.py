@@ -25,10 +25,14 @@ T = TypeVar("T")
 def named(desk: Desk, texts: list[str]) -> Iterator[QueueEntry]:
     """`14=500`, or `14` with the pressure on record. Raises `LedgerError`, `RequestError`."""
     from tankbook.filling.wish import QueueEntry
+    from tankbook.units import SAID_LIKE
 
+    like = SAID_LIKE[desk.shore.value].empty
     for id_, said in option_values.listed(desk.resolve, desk.spread(texts)):
         if said.text == "":
-            raise RequestError(f"{said.whole}: what does its gauge show?", f"write {said.name}=500")
+            raise RequestError(
+                f"{said.whole}: what does its gauge show?", f"write {said.name}={like}"
+            )
         shown = option_values.pressure(said.name, said.text, desk.shore) if said.text else None
         yield QueueEntry(id_, shown)
 

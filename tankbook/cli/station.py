@@ -65,10 +65,12 @@ def read(
     """Record gauge readings of banks, as the master gauge shows them."""
     from tankbook.acts.station_upkeep import read_banks
     from tankbook.cli import option_values
+    from tankbook.units import SAID_LIKE
 
+    like = SAID_LIKE[bench.desk.shore.value].bank
     pairs = [each.partition("=") for each in readings]
     if wrong := [each for each, p in zip(readings, pairs, strict=True) if not (p[0] and p[2])]:
-        raise RequestError(f"{wrong[0]!r} is no reading", "write it as B1=4400")
+        raise RequestError(f"{wrong[0]!r} is no reading", f"write it as B1={like}")
     shore = bench.desk.shore
     values = {name: option_values.pressure(name, text, shore) for name, _, text in pairs}
     return read_banks(

@@ -12,7 +12,7 @@ from tankbook.records.station import Station
 from tankbook.rules.bank_air import air_of
 from tankbook.rules.gauges import comparisons_of
 from tankbook.rules.out_of_use import PartSort, StationPart, parts_out
-from tankbook.units import PressureRate
+from tankbook.units import SAID_LIKE, PressureRate
 
 
 def assumed(
@@ -63,7 +63,8 @@ def _of_readings(book: Book, today: dt.date, wish: Wish, station: Station) -> It
         days.setdefault(air.read_on, []).append(bank.name)
         if air.fills or air.gave:
             known = from_station.as_known(book, bank)
-            yield f"{known} Read it and give it, as in --bank {bank.name}=2400."
+            like = f"--bank {bank.name}={SAID_LIKE[wish.unit].bank}"
+            yield f"{known} Read it and give it, as in {like}."
     for day, names in days.items():
         if day < today:
             yield f"Banks as read on {day}: {', '.join(names)}. --bank gives today's readings."

@@ -30,7 +30,7 @@ from tankbook.rules.out_of_use import (
     refused_by_name,
 )
 from tankbook.rules.source_grade import grade_on, lacks_proof
-from tankbook.units import AbsolutePressure, GaugePressure, Percent, Temperature
+from tankbook.units import SAID_LIKE, AbsolutePressure, GaugePressure, Percent, Temperature
 
 MIXED = frozenset({"contents-differ"})
 """What the gate has against topping one gas up with another, which a blend reckons with."""
@@ -84,7 +84,8 @@ def order_of(book: Book, today: dt.date, wish: BlendWish) -> Ordered:
     if against or answered.answer.limit is None:
         return Ordered(None, RefusedFill(id_, against), (), ())
     if start is None:
-        raise PlanError(f"the reading of {id_} is missing", f"read its gauge, as in {id_}=500")
+        like = SAID_LIKE[wish.unit].empty
+        raise PlanError(f"the reading of {id_} is missing", f"read its gauge, as in {id_}={like}")
     assumed = []
     if wish.entry.start is None:
         assumed.append(f"{id_} is as last recorded, on {read_on}: {start.format(wish.unit, 0)}.")
@@ -217,7 +218,8 @@ def _from_bank(
     if bank.gas is None or reading is None:
         what = "what it holds" if bank.gas is None else "its reading"
         raise PlanError(
-            f"bank {bank.name}: {what} is not recorded", f"record it, or --bank {bank.name}=2400"
+            f"bank {bank.name}: {what} is not recorded",
+            f"record it, or --bank {bank.name}={SAID_LIKE[wish.unit].bank}",
         )
     if bank.name not in wish.banks:
         assumed.append(from_station.as_known(book, bank))

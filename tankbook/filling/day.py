@@ -89,7 +89,7 @@ def _part_of(asked: Session, now: float, comes: float) -> tuple[_Part, FillBench
     meanwhile it feeds before the next that can."""
     setup = set_up(asked)
     waits = max(0.0, comes - now) if setup.vessels else 0.0
-    full = frozenset(v.id for v in asked.vessels if v.start is not None and v.start == v.target)
+    full = frozenset(one.id for one in setup.left_out if one.full)
     if waits > AN_INSTANT:
         fed = fed_between(setup, waits)
         made, bench = plan_and_bench(_as_left(asked, fed))

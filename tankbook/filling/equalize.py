@@ -10,7 +10,7 @@ from tankbook.filling.equation import gauge_of
 from tankbook.filling.nouns import PlanError, Vessel
 from tankbook.filling.setup import same_gas
 from tankbook.gas import Gas, Mixture, molar_density, pressure_kpa
-from tankbook.units import GaugePressure, Temperature
+from tankbook.units import SAID_LIKE, GaugePressure, Temperature
 
 HALVINGS = 80
 
@@ -54,7 +54,7 @@ def equalize(
     cylinders of different gases may be equalized: the fuller keeps its gas, the emptier gets a
     blend. Raises `PlanError` for what the bench forbids, `RangeError` beyond the gas model.
     """
-    _allowed(vessels, non_return_valves)
+    _allowed(vessels, non_return_valves, unit)
     known = [(v, v.start, v.gas) for v in vessels if v.start is not None and v.gas is not None]
     gases = [gas for _, _, gas in known]
     if all(same_gas(gas, gases[0]) for gas in gases):
@@ -71,7 +71,7 @@ def equalize(
     return found
 
 
-def _allowed(vessels: Sequence[Vessel], non_return_valves: bool | None) -> None:
+def _allowed(vessels: Sequence[Vessel], non_return_valves: bool | None, unit: str) -> None:
     if len(vessels) < 2 or len({v.id for v in vessels}) < len(vessels):
         raise PlanError("equalizing takes two or more cylinders", "name each once")
     if non_return_valves is not False:
@@ -81,7 +81,7 @@ def _allowed(vessels: Sequence[Vessel], non_return_valves: bool | None) -> None:
             "say `non_return_valves: no` in station.yaml where that is so",
         )
     for vessel in vessels:
-        _known(vessel)
+        _known(vessel, unit)
     if len({v.marked for v in vessels}) > 1:
         raise PlanError(
             "the cylinders are of unlike working pressures", "connect only alike ones together"
@@ -92,14 +92,15 @@ def _allowed(vessels: Sequence[Vessel], non_return_valves: bool | None) -> None:
         )
 
 
-def _known(vessel: Vessel) -> None:
+def _known(vessel: Vessel, unit: str) -> None:
     if not vessel.own:
         raise PlanError(
             f"{vessel.id} is not of the own fleet", "equalize only cylinders of the own fleet"
         )
     if vessel.start is None:
         raise PlanError(
-            f"the reading of {vessel.id} is missing", f"read its gauge, as in {vessel.id}=500"
+            f"the reading of {vessel.id} is missing",
+            f"read its gauge, as in {vessel.id}={SAID_LIKE[unit].empty}",
         )
     if vessel.gas is None:
         raise PlanError(f"what {vessel.id} holds is unknown", "analyse it first")

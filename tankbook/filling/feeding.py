@@ -44,7 +44,7 @@ def of_feeding(session: Session, steps: Sequence[PlanStep]) -> Iterator[str]:
         "(`tankbook station raise`)."
     )
     if made.longest_run is not None:
-        rest = made.rest.minutes if made.rest else 0.0
+        rest = made.rest_minutes
         then = f", then let it rest for {rest:g} min" if rest else ""
         yield (
             f"Let the compressor run for {made.longest_run.minutes:g} min at a stretch at most"

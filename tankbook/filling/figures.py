@@ -20,7 +20,8 @@ SMALL = Volume.of(5, "L")
 """A cylinder below this is filled at half the rate (common practice, no source)."""
 
 ACCEPTABLE_LOSS = Percent.of(5, "%")
-"""A cylinder that settles so little below its target is full (common practice, no source)."""
+"""A cylinder that settles, or stands, so little below its target is full (common practice, no
+source)."""
 
 HANDLING = RunningTime.of(4, "min")
 """What a load takes to connect and remove (common practice, no source)."""
@@ -53,6 +54,20 @@ SHORTEST_RUN = RunningTime.of(1, "min")
 """A compressor that may run for less, or whose separators are to be drained more often, is written
 down wrongly (assumption)."""
 
+SHORT_RUN = Percent.of(20, "%")
+"""A compressor rests first where it could run for less than this part of its longest run (own
+choice)."""
+
+MOST_RAISED = 20
+"""So often is a bank raised again for one load (own choice)."""
+
+RAISED_MORE = 1.03
+"""By so much higher a bank is raised where it would not do: it cools as it gives (own choice)."""
+
+COOLS_BETWEEN = RunningTime.of(10, "min")
+"""For so long cylinders that were filled from the compressor cool, while it feeds a bank (own
+choice)."""
+
 READING_GOOD_FOR = RunningTime.of(12, "h")
 """How old a bank's reading may be (common practice, no source)."""
 
@@ -62,6 +77,22 @@ GAUGE_ERROR = GaugePressure.of(60, "psi")
 DAY_RUNS = RunningTime.of(8, "h")
 """How long a compressor can run in a working day, where the lists of opening and closing tell no
 hours (common practice, no source)."""
+
+# --- how many fills a day a station carries
+
+BUSY_DAY = Percent.of(90, "%")
+"""A busy day asks no less than this part of all days with fills (own choice)."""
+
+RAISED_OFTEN = 3
+"""A bank that was raised so often in the time looked at is full at what it was raised to,
+typically; else as it is rated (own choice)."""
+
+WORTH_HIGHER = 1.01
+"""A compressor that reaches so much more than the largest bank is worth a bank of higher rating
+(own choice)."""
+
+NEARLY_FULL = Percent.of(90, "%")
+"""A bank that shows less than this part of what it is full at is told as not full (own choice)."""
 
 # --- the cylinder that full fills are counted in, where settings and sizes name none
 
@@ -193,12 +224,14 @@ other, however often each was filled (assumption)."""
 LOGGED_LATE = RunningTime.of(5, "min")
 """Standard deviation of the time that a fill was logged at from when it ended (assumption)."""
 
-MINUTES_UNSAID, MINUTES_SAID = 0.25, 0.1
-"""Standard deviation, as a share, of how long fills take: where only the station's rate is known,
-and where a plan said it (assumption). It is common to all of a station's fills."""
+MINUTES_OFF = 0.25
+"""Standard deviation, as a share, of how long fills take, by the station's rate or by a plan: both
+say how long a fill is to take, and nobody measured it (assumption). It is common to all of a
+station's fills."""
 
-HOLD_UNSAID, HOLD_SAID = 0.3, 0.1
-"""The same [min] of how long a gauge is held at its stop (assumption)."""
+HOLD_OFF, HOLD_PART_OFF = 0.3, 0.25
+"""The same of how long a gauge is held at its stop [min], and as a share of what a plan says
+(assumption)."""
 
 GAUGES_DIFFER = 0.5
 """Two gauges, or the two ends of a scale, differ by this share of what a gauge may err, in all of a
@@ -207,3 +240,26 @@ station's fills alike (assumption)."""
 STRAYS = 4.0
 """Degrees of freedom of Student's distribution, by which what is far off counts less; and the
 standard deviations beyond which it does not count (own choice)."""
+
+ABOVE_STOP = 1.25
+"""What a fill came from is taken for so much more than its stop (assumption)."""
+
+FARTHEST = 4.0
+"""No figure is taken for more standard deviations off than this (own choice)."""
+
+TOO_COOL = 1.5
+"""Fills that together make a figure so many standard deviations cooler than usual were not read
+warm at their stops, or a gauge errs: a plan that believed them would call short cylinders full (own
+choice)."""
+
+ENOUGH_TO_SCATTER = 5
+"""From so many fills on, errors are taken for no less than they scatter (own choice)."""
+
+TELLS = Percent.of(85, "%")
+"""What is left of a band by fills that tell something of it, at most (own choice)."""
+
+LONGEST_FILL = RunningTime.of(600, "min")
+"""No fill takes longer; slower is as slow (assumption)."""
+
+LOOKED_AT = 3 * MOST_FILLS
+"""So many of the newest fills of a size are looked at: not all of them count (own choice)."""

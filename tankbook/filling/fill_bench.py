@@ -12,6 +12,7 @@ from msgspec import Struct, field
 from msgspec.structs import replace
 
 from tankbook.filling.figures import BAND_HOLDS
+from tankbook.filling.heat import HeatCase
 from tankbook.filling.nouns import Doubt, PlanCompressor
 from tankbook.filling.problem import Solution
 from tankbook.filling.results import (
@@ -27,12 +28,12 @@ from tankbook.filling.results import (
     Turn,
 )
 from tankbook.filling.setup import Setup, fed_to
-from tankbook.filling.warmth import World
+from tankbook.filling.warmth import PerCase, World
 from tankbook.records.station import Position
 from tankbook.units import STANDARD_ATMOSPHERE, GaugePressure, Temperature
 
-BAND_ENDS = 4
-"""So many worlds are of the band: the usual one, the sure one and its two ends."""
+TELL_THE_BAND = frozenset(HeatCase) - {HeatCase.USUAL, HeatCase.GUARD}
+"""The cases between which, and the usual, a cylinder is told to settle."""
 
 AN_INSTANT = 1e-9
 """Minutes shorter than this are none."""
@@ -73,7 +74,7 @@ class Feed(Struct):
                 part = min(minutes, self.may_run(made), most - ran)
                 ran, self.ran, self.idle = ran + part, self.ran + part, 0.0
                 if made.longest_run and self.ran >= made.longest_run.minutes - AN_INSTANT:
-                    self.ran, self.rests = 0.0, made.rest.minutes if made.rest else 0.0
+                    self.ran, self.rests = 0.0, made.rest_minutes
             minutes -= part
         self.undrained += ran
         if self.undrained > made.drain_every.minutes + AN_INSTANT:  # drained meanwhile
@@ -101,7 +102,7 @@ class Feed(Struct):
         """It stands for some minutes: it rests, or nothing takes what it would make."""
         self.idle += minutes
         self.rests = max(0.0, self.rests - minutes)
-        if self.idle >= (made.rest.minutes if made.rest else 0.0) - AN_INSTANT:
+        if self.idle >= made.rest_minutes - AN_INSTANT:
             self.ran = 0.0
 
 
@@ -141,7 +142,7 @@ class FillBench(Struct):
 
     setup: Setup
     answer: Solution
-    worlds: tuple[World, ...]
+    worlds: PerCase[World]
     steps: list[PlanStep] = field(default_factory=list)
     loads: list[Load] = field(default_factory=list)
     seats: dict[int, Position] = field(default_factory=dict)
@@ -159,12 +160,12 @@ class FillBench(Struct):
     @property
     def usual(self) -> World:
         """The station as it is expected to go; what it holds is what the plan tells."""
-        return self.worlds[0]
+        return self.worlds.usual
 
     @property
     def sure(self) -> World:
         """The station as it goes where less comes of a fill than nine times in ten."""
-        return self.worlds[min(1, len(self.worlds) - 1)]
+        return self.worlds.sure
 
     @property
     def banks(self) -> list[float]:
@@ -207,7 +208,7 @@ class FillBench(Struct):
     def tried(self) -> FillBench:
         """The same station, for trying what comes of waiting: nothing that is done there is done
         here."""
-        copied = tuple(world.tried() for world in self.worlds)
+        copied = PerCase(world.tried() for world in self.worlds)
         return replace(self, worlds=copied, steps=[*self.steps], feed=copy(self.feed), spans=[])
 
     def lasts(self) -> float:
@@ -372,7 +373,8 @@ def changes_of(
             bench.setup.vessels[job],
             bench.usual.states[job],
         )
-        now = min(bench.usual.kpa(job), vessel.marked.absolute().kpa)
+        most = vessel.marked.absolute().kpa
+        now, showed = min(bench.usual.kpa(job), most), min(showed, most)
         settles = equation.reading(state.rho)
         low, high = _band(bench, job, settles, equation.gauge(now))
         hot = Hot(
@@ -399,7 +401,8 @@ def _band(
 ) -> tuple[GaugePressure, GaugePressure]:
     """Between what a cylinder settles: in the worlds of the band, and with what gauge, room and
     bank may be off. What cools shows no more than it was stopped at."""
-    readings = [settles, *(w.settled(job) for w in bench.worlds[1:BAND_ENDS])]
+    tells = (world for world in bench.worlds if world.case in TELL_THE_BAND)
+    readings = [settles, *(world.settled(job) for world in tells)]
     low, high = min(readings, key=lambda r: r.pa), max(readings, key=lambda r: r.pa)
     session = bench.setup.session
     if not session.heat or session.doubt == NO_DOUBT:

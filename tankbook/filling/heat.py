@@ -13,6 +13,7 @@ Plain floats: L, mol/L, K, kPa absolute, minutes.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from enum import StrEnum
 from math import inf, pi
 from typing import NamedTuple
 
@@ -27,6 +28,9 @@ from tankbook.filling.figures import (
     OUTER_WET,
     OUTSIDE_TO_INSIDE,
     SPECIFIC_HEAT,
+    SURE_INNER,
+    SURE_OUTER_DRY,
+    SURE_OUTER_WET,
 )
 from tankbook.filling.state_table import COLDEST, THINNEST, StateTable
 from tankbook.records.words import Material
@@ -62,13 +66,45 @@ class Films(Struct, frozen=True):
     outer: float = OUTER_DRY.usual
 
 
-def films(wet: bool = False) -> tuple[Films, Films, Films]:
-    """The films that give the hottest, the usual and the coolest fill, dry or in a water bath."""
+class HeatCase(StrEnum):
+    """A case in which the heat of a session is followed.
+
+    `usual` is what is expected, `sure` is better than nine in ten fills, `hottest` and `coolest`
+    are the ends of the band. By `guard` stops are kept: it is no hotter than as shipped.
+    """
+
+    USUAL = "usual"
+    SURE = "sure"
+    HOTTEST = "hottest"
+    COOLEST = "coolest"
+    GUARD = "guard"
+
+
+class FilmCases(Struct, frozen=True):
+    """The films of each case."""
+
+    usual: Films
+    sure: Films
+    hottest: Films
+    coolest: Films
+    guard: Films
+
+    def of(self, case: HeatCase) -> Films:
+        """Those of a case."""
+        found: Films = getattr(self, case.value)
+        return found
+
+
+def shipped_films(wet: bool = False) -> FilmCases:
+    """The films as they are shipped, dry or in a water bath."""
     outer = OUTER_WET if wet else OUTER_DRY
-    return (
-        Films(INNER_FILM.low, outer.low),
-        Films(INNER_FILM.usual, outer.usual),
-        Films(INNER_FILM.high, outer.high),
+    coolest = Films(INNER_FILM.high, outer.high)
+    return FilmCases(
+        usual=Films(INNER_FILM.usual, outer.usual),
+        sure=Films(SURE_INNER, SURE_OUTER_WET if wet else SURE_OUTER_DRY),
+        hottest=Films(INNER_FILM.low, outer.low),
+        coolest=coolest,
+        guard=coolest,
     )
 
 

@@ -24,7 +24,7 @@ from tankbook.filling.figures import (
     MOST_TOP_OFFS,
     READING_GOOD_FOR,
 )
-from tankbook.filling.heat import Films
+from tankbook.filling.heat import FilmCases
 from tankbook.filling.problem import Favour
 from tankbook.gas import Gas
 from tankbook.records.station import Position
@@ -72,11 +72,10 @@ class PlanBank(Struct, frozen=True, kw_only=True):
 
 
 class VesselHeat(Struct, frozen=True):
-    """What a cylinder's size is known by of its heat: the films of the usual, the sure, the hottest
-    and the coolest case, and of one that is no hotter than as shipped, by which a stop is kept; and
-    how many times the heat of its wall it takes."""
+    """What a cylinder's size is known by of its heat: the films of each case, and how many times
+    the heat of its wall it takes."""
 
-    films: tuple[Films, Films, Films, Films, Films]
+    films: FilmCases
     wall: float = 1.0
 
 
@@ -202,6 +201,12 @@ class PlanCompressor(Struct, frozen=True, kw_only=True):
     drain_every: RunningTime = DRAIN_EVERY
     ran: RunningTime = RunningTime.of(0, "min")
     rests: RunningTime = RunningTime.of(0, "min")
+
+    @property
+    def rest_minutes(self) -> float:
+        """For how many minutes it rests when it has run for its longest run; 0 where none is
+        recorded."""
+        return self.rest.minutes if self.rest else 0.0
 
 
 class StandardCylinder(Struct, frozen=True, kw_only=True):

@@ -13,7 +13,9 @@ from tankbook.filling.figures import LONGEST_HOLD
 from tankbook.filling.fill_bench import FillBench, is_full
 from tankbook.filling.heat import Charged, Opening
 from tankbook.filling.results import Ends, HandMove, PanelPart, Turn
-from tankbook.filling.warmth import HOLD_STEPS
+from tankbook.filling.setup import least_gain
+from tankbook.filling.warmth import HOLD_STEPS, PerCase
+from tankbook.units import GAUGE_STEP
 
 AT_STOP_KPA = 1.0
 """A gauge so near its stop has come to it."""
@@ -48,7 +50,7 @@ class Tried(Struct, frozen=True, kw_only=True):
     """
 
     jobs: list[int]
-    worlds: list[Charged]
+    worlds: PerCase[Charged]
     at_stop: bool
     over: list[int]
     waits: float = 0.0
@@ -57,12 +59,12 @@ class Tried(Struct, frozen=True, kw_only=True):
     @property
     def usual(self) -> Charged:
         """As it is expected to go."""
-        return self.worlds[0]
+        return self.worlds.usual
 
     @property
     def coolest(self) -> Charged:
         """As most gas goes in."""
-        return self.worlds[-1]
+        return self.worlds.keeps
 
     @property
     def ends(self) -> Ends:
@@ -77,14 +79,16 @@ def charged(
 ) -> Tried:
     """Cylinders opened until they are at their stop, or level with the source. One that the source
     does not reach is left out."""
-    done = [*(world.charge(bank, jobs, stop) for world in bench.worlds[:-1]), coolest]
-    usual = done[0]
+    before = (world.charge(bank, jobs, stop) for world in bench.worlds.others)
+    done = PerCase((*before, coolest))
+    usual = done.usual
     reached = [j for j, at in zip(jobs, usual.joined, strict=False) if at < inf]
     if reached != jobs and usual.joined:
-        done = [world.charge(bank, reached, stop) for world in bench.worlds] if reached else done
+        if reached:
+            done = PerCase(world.charge(bank, reached, stop) for world in bench.worlds)
     elif not usual.joined:
         reached = jobs
-    at_stop = _at_stop(done[0], stop)
+    at_stop = _at_stop(done.usual, stop)
     return Tried(jobs=reached, worlds=done, at_stop=at_stop, over=reached)
 
 
@@ -115,7 +119,7 @@ def _as_far_as(bench: FillBench, jobs: list[int], stop: Opening, most: float) ->
         minutes = bench.usual.charge(None, jobs, replace(stop, to_kpa=middle)).minutes
         low, high = (middle, high) if minutes <= most else (low, middle)
     part = replace(stop, to_kpa=low)
-    done = charged(bench, None, jobs, part, bench.worlds[-1].charge(None, jobs, part))
+    done = charged(bench, None, jobs, part, bench.worlds.keeps.charge(None, jobs, part))
     return replace(done, paused=True)
 
 
@@ -134,12 +138,13 @@ def _at_stop(done: Charged, stop: Opening) -> bool:
 def that_rise(bench: FillBench, bank: int, jobs: Sequence[int]) -> list[int]:
     """Those that a bank would lift by the least that it is opened for, or to their mark, the
     emptiest first."""
-    world, gain = bench.usual, bench.setup.session.policy.minimum_gain.kpa
+    world, session = bench.usual, bench.setup.session
+    gain, shown = least_gain(session).kpa, GAUGE_STEP[session.unit].kpa
     gives = world.bank_kpa(bank)
 
     def is_worth(job: int) -> bool:
         fills = gives >= bench.setup.vessels[job].marked.absolute().kpa
-        return gives - world.kpa(job) > max(0.0 if fills else gain, AT_STOP_KPA)
+        return gives - world.kpa(job) > (shown if fills else gain)
 
     return sorted(filter(is_worth, jobs), key=lambda j: (world.kpa(j), j))
 
@@ -156,7 +161,7 @@ def stop_of(bench: FillBench, bank: int | None, jobs: Sequence[int]) -> tuple[Op
         delivers=setup.problem.compressor if bank is None else inf,
         densest=target,
     )
-    coolest = bench.worlds[-1].charge(bank, jobs, opening)
+    coolest = bench.worlds.keeps.charge(bank, jobs, opening)
     stop = min(opening.to_kpa, coolest.kpa) if _at_stop(coolest, opening) else opening.to_kpa
     single = len(bench.worlds) == 1
     return replace(opening, to_kpa=stop, densest=target if single else inf), coolest
@@ -169,10 +174,10 @@ def _fullest(done: Charged) -> float:
 def _held(bench: FillBench, done: Tried, stop: Opening, most: float) -> Tried:
     """Hold the gauges until all are sure to be full, as long as none comes to hold too much, and
     the time is not over."""
-    number, sure = 0, min(1, len(done.worlds) - 1)
+    number = 0
     target = min(bench.setup.problem.jobs[j].target for j in done.jobs)
     while done.waits < LONGEST_HOLD.minutes:
-        now, usual = done.worlds[sure].states, done.usual.states
+        now, usual = done.worlds.sure.states, done.usual.states
         pairs = zip(done.jobs, usual, now, strict=True)
         if all(is_full(bench, j, u.rho, s.rho) for j, u, s in pairs):
             break
@@ -180,13 +185,13 @@ def _held(bench: FillBench, done: Tried, stop: Opening, most: float) -> Tried:
         if done.usual.minutes + part > most:
             done = replace(done, paused=True)
             break
-        ahead = [
+        ahead = PerCase(
             world.hold(done.jobs, each, part, stop.delivers)
             for world, each in zip(bench.worlds, done.worlds, strict=True)
-        ]
-        if _fullest(ahead[-1]) > target:
+        )
+        if _fullest(ahead.keeps) > target:
             break
-        then = ahead[sure].states
+        then = ahead.sure.states
         adds = max((a.rho - b.rho) / target for a, b in zip(then, now, strict=True))
         if adds < IDLE_RISE * part:
             break

@@ -60,6 +60,7 @@ def as_json(plan: Plan) -> dict[str, Any]:
         "unfilled": [
             {"id": one.id, "why": one.why, "mend": one.mend, "holds": shown(one.holds)}
             for one in plan.unfilled
+            if not one.full
         ],
         "full_fills": plan.full_fills,
         "standard": plan.standard,

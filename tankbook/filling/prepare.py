@@ -100,7 +100,6 @@ def prepare(book: Book, today: dt.date, wish: Wish) -> Prepared:
         shut=tuple(r for r in shared if r.gate is Gate.REFUSE),
         warnings=tuple(_warnings(allowed, shared)),
         assumed=tuple(assumed(book, today, wish, station, rate, allowed, fit)),
-        full=tuple(v.id for v in vessels if v.start is not None and v.start == v.target),
     )
 
 

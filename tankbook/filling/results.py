@@ -180,12 +180,14 @@ class Reached(Struct, frozen=True, kw_only=True):
 
 
 class Unfilled(Struct, frozen=True, kw_only=True):
-    """A cylinder that the plan does not fill, why, and what would mend it."""
+    """A cylinder that the plan does not fill, why, and what would mend it; `full`: it stands full
+    and needs no fill."""
 
     id: str
     why: str
     mend: str
     holds: GaugePressure | None
+    full: bool = False
 
 
 class BankAfter(Struct, frozen=True, kw_only=True):

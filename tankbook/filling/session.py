@@ -182,16 +182,17 @@ def _banks_after(setup: Setup, bench: FillBench) -> tuple[BankAfter, ...]:
 
 
 def restored_in(problem: Problem, bench: FillBench) -> float | None:
-    """Compressor minutes that bring the banks back to their readings; None without one."""
+    """Compressor minutes that bring every bank back to its reading: what another stands higher
+    by is no help; None without one."""
     if not problem.compressor:
         return None
     drawn = sum(
-        volume * (before - after)
+        volume * max(0.0, before - after)
         for volume, before, after in zip(
             problem.volumes, problem.densities, bench.banks, strict=True
         )
     )
-    return max(0.0, drawn) / problem.compressor
+    return drawn / problem.compressor
 
 
 def _unfilled(setup: Setup, bench: FillBench) -> list[Unfilled]:

@@ -14,32 +14,33 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Sequence
-from math import exp, log, sqrt
+from math import exp, hypot, log, sqrt
 from statistics import median
 
 from msgspec import Struct
 from msgspec.structs import replace
 
 from tankbook.filling.figures import (
+    ABOVE_STOP,
     AT_REST_AFTER,
     BAND_HOLDS,
     BANK_APART,
     CYLINDERS_DIFFER,
-    HOLD_SAID,
-    HOLD_UNSAID,
+    ENOUGH_TO_SCATTER,
+    FARTHEST,
+    HOLD_OFF,
+    HOLD_PART_OFF,
     INNER_FILM,
     LOGGED_LATE,
-    MINUTES_SAID,
-    MINUTES_UNSAID,
+    MINUTES_OFF,
     OUTER_DRY,
     STRAYS,
-    SURE_INNER,
-    SURE_OUTER_DRY,
-    SURE_OUTER_WET,
+    TOO_COOL,
     WALL_HEAT,
     Band,
 )
 from tankbook.filling.heat import (
+    FilmCases,
     Films,
     GasSource,
     Opening,
@@ -49,6 +50,7 @@ from tankbook.filling.heat import (
     charge,
     hold,
     rest,
+    shipped_films,
 )
 from tankbook.filling.nouns import VesselHeat
 from tankbook.filling.state_table import StateTable
@@ -76,28 +78,15 @@ ROUNDS, REWEIGHINGS = 3, 8
 SETTLED = 0.05
 """Standard deviations by which the last round may still move a figure."""
 
-FARTHEST = 4.0
-"""No figure is taken for more standard deviations off than this."""
-
-COOLEST = 1.5
-"""Fills that together make a figure so many standard deviations cooler than usual were not read
-warm at their stops, or a gauge errs: a plan that believed them would call short cylinders full."""
-
-ENOUGH_TO_SCATTER = 5
-"""From so many fills on, errors are taken for no less than they scatter."""
-
 DELAYS = (20, 25, 30, 35, 40, 50, 60, 75, 90, 120, 150, 180, 240, 300, 360, 420)
 """Minutes after a fill that are reckoned; between them it is interpolated."""
-
-ABOVE_STOP = 1.25
-"""What a fill came from is taken for so much more than its stop."""
 
 
 class CooledFill(Struct, frozen=True):
     """A fill and what was read again, in plain numbers.
 
     Pressures are kPa absolute, `minutes` how long it took to the stop and `held` how long it was
-    kept there (`said`: somebody wrote that down), `after` how many minutes later it was read,
+    kept there (as a plan had it, else none), `after` how many minutes later it was read,
     `room` [K], `sd` the standard deviation of what was read over the stop, `gauge` how much of
     that [share] may be common to all fills; `at_line`: it came from a compressor alone.
     """
@@ -115,7 +104,6 @@ class CooledFill(Struct, frozen=True):
     sd: float
     gauge: float = 0.0
     held: float = 0.0
-    said: bool = False
     at_line: bool = False
 
     @property
@@ -166,7 +154,7 @@ def fit(fills: Sequence[CooledFill], table: StateTable) -> HeatFit:
         for n, weight in zip(kept, some, strict=True):
             weights[n] = weight
     place = {n: spot for spot, n in enumerate(order)}
-    if max(found) > COOLEST:
+    if max(found) > TOO_COOL:
         every = tuple(strays[place[n]] or 1 for n in range(len(fills)))
         return HeatFit(weights=(0.0,) * len(fills), strays=every, cool=True)
     return HeatFit(
@@ -319,8 +307,8 @@ class _Model:
         warmer = self._at(USUAL, warmer=BANK_APART)
         return [
             [
-                (slower[n] - here[n]) / log(1.1) * scale * _of(fill, MINUTES_SAID, MINUTES_UNSAID),
-                (longer[n] - here[n]) / 0.5 * scale * _of(fill, HOLD_SAID, HOLD_UNSAID),
+                (slower[n] - here[n]) / log(1.1) * scale * MINUTES_OFF,
+                (longer[n] - here[n]) / 0.5 * scale * hypot(HOLD_OFF, HOLD_PART_OFF * fill.held),
                 (warmer[n] - here[n]) * scale,
                 fill.gauge,
             ]
@@ -338,10 +326,6 @@ class _Model:
             for n, scale in enumerate(self.scales)
         ]
         return moved, slopes
-
-
-def _of(fill: CooledFill, said: float, unsaid: float) -> float:
-    return said if fill.said else unsaid
 
 
 def films_at(off: Sequence[float]) -> tuple[Films, float]:
@@ -483,15 +467,26 @@ def films_of(found: HeatFit, outer: Band = OUTER_DRY) -> VesselHeat:
     about the figure that they make likely; the coolest is none that is hotter than as shipped, so
     that no fit lets a gauge be stopped higher. Of a water bath, `outer`, dry fills tell nothing."""
     dry = outer is OUTER_DRY
-    sure = Films(SURE_INNER, SURE_OUTER_DRY if dry else SURE_OUTER_WET)
-    inner = [INNER_FILM.usual, sure.inner, INNER_FILM.low, INNER_FILM.high]
-    out = [outer.usual, sure.outer, outer.low, outer.high]
-    moved = [_narrowed(value, INNER_FILM, found.off[0], found.left[0]) for value in inner]
     off, left = (found.off[1], found.left[1]) if dry else (0.0, 1.0)
-    around = [_narrowed(value, outer, off, left) for value in out]
-    usual, nine_tenths, hottest, coolest = map(Films, moved, around)
-    guard = Films(max(coolest.inner, INNER_FILM.high), max(coolest.outer, outer.high))
-    return VesselHeat((usual, nine_tenths, hottest, coolest, guard), exp(found.off[2]))
+
+    def moved(films: Films) -> Films:
+        return Films(
+            _narrowed(films.inner, INNER_FILM, found.off[0], found.left[0]),
+            _narrowed(films.outer, outer, off, left),
+        )
+
+    shipped = shipped_films(wet=not dry)
+    coolest = moved(shipped.coolest)
+    films = FilmCases(
+        usual=moved(shipped.usual),
+        sure=moved(shipped.sure),
+        hottest=moved(shipped.hottest),
+        coolest=coolest,
+        guard=Films(
+            max(coolest.inner, shipped.guard.inner), max(coolest.outer, shipped.guard.outer)
+        ),
+    )
+    return VesselHeat(films, exp(found.off[2]))
 
 
 def _narrowed(value: float, band: Band, off: float, left: float) -> float:

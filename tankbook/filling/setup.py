@@ -18,7 +18,7 @@ from tankbook.filling.results import Unfilled
 from tankbook.gas import Gas, Mixture
 from tankbook.records.station import Position
 from tankbook.records.words import Material, PositionKind
-from tankbook.units import STANDARD_ATMOSPHERE, GaugePressure, PressureRate
+from tankbook.units import GAUGE_STEP, SAID_LIKE, STANDARD_ATMOSPHERE, GaugePressure, PressureRate
 
 
 class Setup(Struct, frozen=True):
@@ -70,7 +70,7 @@ def set_up(session: Session) -> Setup:
             sum(p.kind is PositionKind.ENCLOSED for p in positions),
             frozenset(n for n, p in enumerate(positions) if p.valve is False),
         ),
-        minimum_gain=_rise(equation, session.policy.minimum_gain),
+        minimum_gain=_rise(equation, least_gain(session)),
         handling=session.policy.handling.minutes,
         compressor=delivers,
         compressor_top=(
@@ -79,6 +79,11 @@ def set_up(session: Session) -> Setup:
         limits=_limits(session, equation, banks, delivers),
     )
     return Setup(session, equation, problem, vessels, banks, positions, tuple(out.values()))
+
+
+def least_gain(session: Session) -> GaugePressure:
+    """What a bank must add to be opened: the policy's minimum, and no less than a gauge shows."""
+    return max(session.policy.minimum_gain, GAUGE_STEP[session.unit], key=lambda p: p.pa)
 
 
 def _rise(equation: Equation, pressure: GaugePressure) -> float:
@@ -187,7 +192,8 @@ def usable_banks(session: Session) -> tuple[PlanBank, ...]:
 
 
 def _check_reading(session: Session, bank: PlanBank) -> None:
-    mend = f"read its gauge and give it, as in --bank {bank.label}=2400"
+    like = SAID_LIKE[session.unit]
+    mend = f"read its gauge and give it, as in --bank {bank.label}={like.bank}"
     if bank.reading is None:
         raise PlanError(f"bank {bank.label} has no reading", mend)
     age, good_for = bank.reading_age, session.policy.reading_good_for
@@ -210,11 +216,12 @@ def _check_reading(session: Session, bank: PlanBank) -> None:
 
 def check_session(session: Session) -> None:
     """Refuse what cannot be planned at all. Raises `PlanError`."""
+    like = SAID_LIKE[session.unit]
     if not session.vessels:
-        raise PlanError("there is no cylinder to fill", "name one, as in 14=500")
+        raise PlanError("there is no cylinder to fill", f"name one, as in 14={like.empty}")
     _unlike("cylinder", [vessel.id for vessel in session.vessels])
     if session.policy.fill_rate.si <= 0:
-        raise PlanError("the fill rate is zero", "give one, as in 400 psi/min")
+        raise PlanError("the fill rate is zero", f"give one, as in {like.rate}")
     standard = session.standard
     if standard.target <= standard.start or standard.water_volume.si <= 0:
         raise PlanError(
@@ -225,7 +232,7 @@ def check_session(session: Session) -> None:
     if session.compressor is not None:
         _check_compressor(session.compressor)
     for vessel in session.vessels:
-        _check_vessel(vessel)
+        _check_vessel(vessel, like.rate)
 
 
 def _check_compressor(made: PlanCompressor) -> None:
@@ -238,7 +245,7 @@ def _check_compressor(made: PlanCompressor) -> None:
             )
 
 
-def _check_vessel(vessel: Vessel) -> None:
+def _check_vessel(vessel: Vessel, like: str) -> None:
     if vessel.water_volume.si <= 0:
         raise PlanError(f"cylinder {vessel.id} has no water volume", "give its water volume")
     if vessel.target > vessel.marked:
@@ -248,9 +255,7 @@ def _check_vessel(vessel: Vessel) -> None:
             "give a cold target at ambient that is no higher than the marked pressure",
         )
     if vessel.fill_rate is not None and vessel.fill_rate.si <= 0:
-        raise PlanError(
-            f"the fill rate of cylinder {vessel.id} is zero", "give one, as in 300 psi/min"
-        )
+        raise PlanError(f"the fill rate of cylinder {vessel.id} is zero", f"give one, as in {like}")
 
 
 def _unlike(what: str, names: Iterable[str]) -> None:
@@ -261,14 +266,23 @@ def _unlike(what: str, names: Iterable[str]) -> None:
         seen.add(name)
 
 
+def least_full(session: Session, vessel: Vessel) -> GaugePressure:
+    """The least reading with which a cylinder stands full: within the loss that the policy accepts
+    of what it would be filled to, or within what a gauge is read to."""
+    target, loss = vessel.target.pa, session.policy.acceptable_loss.fraction
+    least = min(target * (1 - loss), target - GAUGE_STEP[session.unit].pa)
+    return GaugePressure.of(max(0.0, least) / 1000, "kPa")
+
+
 def left_out(session: Session, vessel: Vessel, positions: Iterable[Position]) -> Unfilled | None:
     """Why a cylinder takes no part, if so."""
 
-    def because(why: str, mend: str) -> Unfilled:
-        return Unfilled(id=vessel.id, why=why, mend=mend, holds=vessel.start)
+    def because(why: str, mend: str, *, full: bool = False) -> Unfilled:
+        return Unfilled(id=vessel.id, why=why, mend=mend, holds=vessel.start, full=full)
 
+    like = SAID_LIKE[session.unit].empty
     if vessel.start is None:
-        return because("its reading is missing", f"read its gauge, as in {vessel.id}=500")
+        return because("its reading is missing", f"read its gauge, as in {vessel.id}={like}")
     if vessel.gas is None:
         return because("what it holds is unknown", "analyse it, or drain it and look inside")
     if not same_gas(vessel.gas, session.gas):
@@ -282,8 +296,9 @@ def left_out(session: Session, vessel: Vessel, positions: Iterable[Position]) ->
             f"{pressure_text(vessel.target, session.unit)}",
             "let it cool and read it again; if it stays above, bleed it down slowly",
         )
-    if vessel.start == vessel.target:
-        return because("it is full", "nothing to do")
+    if vessel.start >= least_full(session, vessel):
+        target = pressure_text(vessel.target, session.unit)
+        return because(f"it is full: its cold target is {target}", "nothing to do", full=True)
     if not any(takes(position, vessel) for position in positions):
         return because(
             "doubles fit no enclosed position" if vessel.doubles else "it fits no position",

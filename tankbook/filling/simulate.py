@@ -14,7 +14,14 @@ from typing import NamedTuple
 from tankbook.filling.choose import loads_of, reaches, shares_load
 from tankbook.filling.connecting import connect, remove
 from tankbook.filling.feeding import stop_feeding
-from tankbook.filling.figures import FILL_IS_WORTH, LONGEST_HOLD
+from tankbook.filling.figures import (
+    COOLS_BETWEEN,
+    FILL_IS_WORTH,
+    LONGEST_HOLD,
+    MOST_RAISED,
+    RAISED_MORE,
+    SHORT_RUN,
+)
 from tankbook.filling.fill_bench import (
     AN_INSTANT,
     UNFED,
@@ -44,18 +51,6 @@ from tankbook.filling.problem import Block, Solution
 from tankbook.filling.results import CylinderChange, Ends, HandMove, PanelPart, PlanAct, Turn
 from tankbook.filling.setup import Setup
 from tankbook.filling.warmth import worlds
-
-SHORT_RUN = 0.2
-"""The compressor rests first where it could run for less than this part of its longest run."""
-
-MOST_RAISED = 20
-"""So often is a bank raised again for one load."""
-
-RAISED_MORE = 1.03
-"""By so much higher it is raised where it would not do: a bank cools as it gives."""
-
-COOL_MINUTES = 10.0
-"""For so long cylinders that were filled from the compressor cool, while it feeds a bank."""
 
 
 def simulate(
@@ -102,8 +97,12 @@ def _fill_load(bench: FillBench, blocks: Sequence[Block]) -> None:
     members = [j for block in blocks if problem.is_full(block) for j in block.jobs]
     final = _final(bench, blocks)
     for bank in order:
-        if bank != final:
+        if bank != final and not _finishes(bench, bank, blocks):
             _open_in_turn(bench, bank, _turns(bench, bank, final, blocks))
+            continue
+        if bank != final:
+            its = [j for b in blocks if bank in b.banks and problem.is_full(b) for j in b.jobs]
+            _open_together(bench, bank, its, last=False)
             continue
         above = [n for n in by_density(bench.banks) if bench.banks[n] > bench.banks[bank]]
         for each in (bank, *above):
@@ -121,7 +120,8 @@ def _fill_load(bench: FillBench, blocks: Sequence[Block]) -> None:
 def _from_compressor(bench: FillBench, members: Sequence[int], last: bool) -> None:
     """Fill from the compressor directly those that the banks do not fill, in as many goes as it
     must rest between. Where it has a bank to feed, it does so while they cool, and none is held."""
-    feeds = last and not bench.setup.session.policy.most_top_offs and has_room(bench, COOL_MINUTES)
+    cools = COOLS_BETWEEN.minutes
+    feeds = last and not bench.setup.session.policy.most_top_offs and has_room(bench, cools)
     cooled = 0.0
     while True:
         while called := _compressed(bench, members):
@@ -131,8 +131,8 @@ def _from_compressor(bench: FillBench, members: Sequence[int], last: bool) -> No
         short = [j for j in members if j in bench.at_stop and not has_come_full(bench, j)]
         if not feeds or not short or cooled >= LONGEST_HOLD.minutes:
             return
-        bench.note_while(PlanAct.WAIT, (), COOL_MINUTES, COOL_MINUTES, Ends.TIME)
-        cooled += COOL_MINUTES
+        bench.note_while(PlanAct.WAIT, (), cools, cools, Ends.TIME)
+        cooled += cools
         bench.at_stop.difference_update(short)
         if all(bench.usual.kpa(j) >= bench.setup.vessels[j].marked.absolute().kpa for j in short):
             return
@@ -142,8 +142,8 @@ def _rest_first(bench: FillBench) -> None:
     """Wait for the compressor where it must rest, or could run for a moment only."""
     made, feed = bench.setup.session.compressor, bench.feed
     assert made is not None
-    if feed.rests <= 0 and feed.may_run(made) < SHORT_RUN * feed.longest(made):
-        feed.ran, feed.rests = 0.0, made.rest.minutes if made.rest else 0.0
+    if feed.rests <= 0 and feed.may_run(made) < SHORT_RUN.fraction * feed.longest(made):
+        feed.ran, feed.rests = 0.0, made.rest_minutes
     if feed.rests > 0:
         bench.note_while(PlanAct.REST, (), feed.rests, feed.rests, Ends.TIME)
 
@@ -207,6 +207,20 @@ def _final(bench: FillBench, blocks: Sequence[Block]) -> int | None:
     return max(wanted, key=lambda bank: (bench.banks[bank], -bank), default=None)
 
 
+def _finishes(bench: FillBench, bank: int, blocks: Sequence[Block]) -> bool:
+    """Whether a lower bank fills all of its cylinders by itself, as it was fed since the answer was
+    found: then they are held at their stop on it, and no fuller bank is opened for that."""
+    problem = bench.setup.problem
+    mine = [block for block in blocks if bank in block.banks]
+    if not mine or not all(map(problem.is_full, mine)):
+        return False
+    jobs = [problem.jobs[j] for block in mine for j in block.jobs]
+    holds = [bench.holds[j] for block in mine for j in block.jobs]
+    need = sum(job.volume * (job.target - has) for job, has in zip(jobs, holds, strict=True))
+    left = bench.banks[bank] - need / problem.volumes[bank]
+    return left > max(job.target for job in jobs)
+
+
 def _turns(
     bench: FillBench, bank: int, final: int | None, blocks: Sequence[Block]
 ) -> list[tuple[int, ...]]:
@@ -242,10 +256,8 @@ def _turns(
 
 
 def _is_done(bench: FillBench, job: int) -> bool:
-    """Whether a cylinder is at its stop, or was filled and is full. One that was as good as full
-    before is filled all the same."""
-    filled = bench.holds[job] > bench.setup.problem.jobs[job].start + TINY
-    return job in bench.at_stop or (filled and has_come_full(bench, job))
+    """Whether a cylinder is at its stop, or full."""
+    return job in bench.at_stop or has_come_full(bench, job)
 
 
 def _compressed(bench: FillBench, members: Sequence[int]) -> list[int]:

@@ -16,12 +16,15 @@ from msgspec.structs import replace
 from tankbook.filling import from_book, from_station
 from tankbook.filling.equation import Equation, gauge_of
 from tankbook.filling.figures import (
+    ABOVE_STOP,
     AT_REST_AFTER,
     BAND_HOLDS,
     BANK_APART,
     ERROR_HOLDS,
     GAUGES_DIFFER,
     INNER_FILM,
+    LONGEST_FILL,
+    LOOKED_AT,
     MOST_FILLS,
     OUTER_DRY,
     OUTER_WET,
@@ -30,13 +33,13 @@ from tankbook.filling.figures import (
     ROOM_USUAL,
     ROOMS_APART,
     SEEPS,
+    TELLS,
     USUAL_RATE,
 )
 from tankbook.filling.heat import Films
 from tankbook.filling.nouns import CylinderKind, Doubt, SizeHeat, Vessel, VesselHeat
 from tankbook.filling.read_again import FillReadAgain, NotCounted, read_again
 from tankbook.filling.settling import (
-    ABOVE_STOP,
     SHIPPED,
     CooledFill,
     HeatFit,
@@ -56,9 +59,6 @@ from tankbook.rules.gauges import allowance, read_gauges
 from tankbook.rules.inforce import rules_of
 from tankbook.rules.leaks import ROOM
 from tankbook.units import STANDARD_ATMOSPHERE, GaugePressure, Temperature
-
-TELLS = 0.85
-"""What is left of a band by fills that tell something of it, at most."""
 
 NAMES = ("gas to wall", "wall to air", "heat of the wall")
 """What is estimated, as people are told."""
@@ -114,13 +114,6 @@ def heat_of_kinds(
         elif id_ in known or sum(known.values()) < LOOKED_AT:
             known[id_] = known.get(id_, 0) + 1
     return tuple(_heat(book, today, kind, list(ids[kind])) for kind in sorted(ids))
-
-
-LONGEST_FILL = 600.0
-"""Minutes that no fill takes longer than; slower is as slow."""
-
-LOOKED_AT = 3 * MOST_FILLS
-"""So many of the newest fills of a size are looked at: not all of them count."""
 
 
 def _read_after(book: Book) -> list[tuple[str, bool]]:
@@ -212,7 +205,6 @@ def _cooled(book: Book, each: FillReadAgain) -> CooledFill | NotCounted:
         sd=hypot(gauge, apart / kelvin, seeped),
         gauge=GAUGES_DIFFER * gauge,
         held=said.held if said else 0.0,
-        said=said is not None,
         at_line=_compressor(station, source) is not None,
     )
 
@@ -254,7 +246,7 @@ def _minutes(
     if made is not None and made.delivery is not None and made.delivery.si > 0 and facts:
         free = facts.volume.litres * (stop.pa - start.pa) / STANDARD_ATMOSPHERE.pa
         minutes = max(minutes, free / made.delivery.litres_per_min)
-    return min(minutes, LONGEST_FILL)
+    return min(minutes, LONGEST_FILL.minutes)
 
 
 def _compressor(station: Station | None, source: str) -> Compressor | None:
@@ -325,9 +317,13 @@ def told_of(
         _, state = settled(one, table, films, wall)
         return one.stop - table.at(state.rho).pressure(one.room)
 
-    usual = below(heat.films[0], heat.wall)
+    films = heat.films
+    usual = below(films.usual, heat.wall)
     beside = BAND_HOLDS * doubt.of(one.stop, one.room)
-    ends = [hypot(usual - below(film, heat.wall), beside) for film in heat.films[2:4]]
+
+    def apart(end: Films) -> float:
+        """How far an end of the band lies from the usual, with what the station's figures err."""
+        return hypot(usual - below(end, heat.wall), beside)
 
     def shown(kpa: float) -> GaugePressure:
         return GaugePressure.of(GaugePressure.of(max(0.0, kpa), "kPa").to(unit), unit)
@@ -338,15 +334,17 @@ def told_of(
         fills=len(known.cooled),
         cylinders=len({each.id for each in known.cooled}),
         passed=passed,
-        told=tuple(name for name, left in zip(NAMES, known.fit.left, strict=True) if left <= TELLS),
-        inner=heat.films[0].inner,
-        outer=heat.films[0].outer,
+        told=tuple(
+            name for name, left in zip(NAMES, known.fit.left, strict=True) if left <= TELLS.fraction
+        ),
+        inner=films.usual.inner,
+        outer=films.usual.outer,
         wall=exp(known.fit.off[2]),
         start=gauge_of(one.start, unit),
         stop=gauge_of(one.stop, unit),
         below=shown(usual),
-        least=shown(usual - ends[1]),
-        most=shown(usual + ends[0]),
+        least=shown(usual - apart(films.coolest)),
+        most=shown(usual + apart(films.hottest)),
         shipped_below=shown(below(Films(), 1.0)),
     )
 

@@ -13,7 +13,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from tankbook.filling.equation import Equation, free_gas, made_a_minute
-from tankbook.filling.figures import HANDLING
+from tankbook.filling.figures import HANDLING, NEARLY_FULL, RAISED_OFTEN, WORTH_HIGHER
 from tankbook.filling.from_station import compressors_of, rate_of
 from tankbook.filling.nouns import PlanCompressor, PlanError
 from tankbook.filling.setup import same_gas
@@ -45,6 +45,7 @@ from tankbook.rules.bank_air import usual_temperature
 from tankbook.rules.out_of_use import PartSort, StationPart, compressor_part, out_of_use, parts_out
 from tankbook.rules.volume import reference_of
 from tankbook.units import (
+    SAID_LIKE,
     STANDARD_ATMOSPHERE,
     GaugePressure,
     PressureRate,
@@ -52,21 +53,6 @@ from tankbook.units import (
     Temperature,
     Volume,
 )
-
-OFTEN = 3
-"""A bank that was raised so often in the time looked at is full at what it was raised to, typically
-(a choice of ours); else as it is rated."""
-
-HIGHER = 1.01
-"""A compressor that reaches so much more than the largest bank is worth a bank of higher rating (a
-choice of ours)."""
-
-NEARLY = 0.9
-"""A bank that shows less than this share of what it is full at is told as not full (a choice of
-ours)."""
-
-ADD_LIKE = {"psi": "4500/50L", "bar": "300/50L"}
-"""How a bank is asked about, in a ledger that reads either unit."""
 
 REOPENED = "`tankbook station` says what reopens it"
 
@@ -117,7 +103,9 @@ class BankSize(Struct, frozen=True):
     @property
     def seldom_full(self) -> bool:
         """Whether it typically showed much less than it is taken to be full at."""
-        return self.typically is not None and self.typically.pa < NEARLY * self.full.pa
+        return (
+            self.typically is not None and self.typically.pa < NEARLY_FULL.fraction * self.full.pa
+        )
 
 
 class CompressorSize(Struct, frozen=True):
@@ -202,7 +190,7 @@ class StationSize(Struct, frozen=True):
         left: free gas that the banks still hold above a usual cylinder's start when no fill more
             can be carried.
         refill: minutes to have the banks full again after a busy day; None where no compressor can.
-        pace: how many fills one person makes; None where no position is on record.
+        pace: how many fills one person makes; None where no position on record takes them.
     """
 
     today: dt.date
@@ -297,10 +285,11 @@ def size_up(book: Book, today: dt.date, wish: SizeWish) -> StationSize:
 def _nothing(left_out: Sequence[PartLeftOut], unit: str) -> tuple[str, str]:
     """That there is nothing to reckon with, why, and how to record it."""
     if not left_out:
+        like = SAID_LIKE[unit]
         return (
             "the station has no bank and no compressor to reckon with",
-            "write them in station.yaml, `compressor: {name: C1, delivery: 6.5 cuft/min, "
-            f"max_pressure: 4500 psi}}`, or ask of a bank, --add {ADD_LIKE[unit]}",
+            f"write them in station.yaml, `compressor: {{name: C1, delivery: {like.delivery}, "
+            f"max_pressure: {like.top}}}`, or ask of a bank, --add {like.new_bank}",
         )
     of: dict[str, list[str]] = {}
     for each in left_out:
@@ -328,9 +317,13 @@ def _refill(station: SizedStation, done: Sequence[DayTold], usual: UsualDays) ->
 def _pace(
     station: Station, usual: UsualCylinder, unit: str, equation: Equation, hours: WorkingHours
 ) -> FillPace | None:
-    """Gas enters evenly, at the pace that takes an empty cylinder to its target at the rate."""
+    """Gas enters evenly, at the pace that takes an empty cylinder to its target at the rate. A set
+    fits no enclosed position."""
     whips = station.open_whip is not OpenWhip.NEVER
-    seats = [p for p in station.positions if whips or p.kind is PositionKind.ENCLOSED]
+    kinds = {PositionKind.WHIP} if whips else set()
+    if not usual.doubles:
+        kinds.add(PositionKind.ENCLOSED)
+    seats = [p for p in station.positions if p.kind in kinds]
     rate, handling = rate_of(station, unit), station.handling or HANDLING
     if not seats or rate.si <= 0:
         return None
@@ -391,10 +384,11 @@ def _compressor(
     alone = replace(station, compressor=None, compressors=(made,))
     planned = next(iter(compressors_of(alone, wish.gas, several=True)), None)
     if planned is None or planned.delivery.si <= 0:
+        like = SAID_LIKE[wish.unit]
         return PartLeftOut(
             part,
             "its delivery or highest pressure is not recorded",
-            "write both in station.yaml: `delivery: 6.5 cuft/min`, `max_pressure: 5000 psi`",
+            f"write both in station.yaml: `delivery: {like.delivery}`, `max_pressure: {like.top}`",
         )
     try:
         sized = SizedCompressor(
@@ -403,7 +397,7 @@ def _compressor(
             top=equation.density(planned.max_pressure),
             maintains=equation.density(planned.maintains) if planned.maintains else 0.0,
             longest=planned.longest_run.minutes if planned.longest_run else inf,
-            rest=planned.rest.minutes if planned.rest else 0.0,
+            rest=planned.rest_minutes,
         )
     except RangeError as error:
         return PartLeftOut(part, str(error), "see that its pressures are written right")
@@ -426,14 +420,14 @@ def _bank(
     read = [r.pressure for r in that_stand(bank.readings)]
     lately = [r.pressure for r in that_stand(bank.readings) if wish.since <= r.on <= today]
     full, by = bank.working_pressure, FullBy.RATED
-    if len(raised) >= OFTEN:
+    if len(raised) >= RAISED_OFTEN:
         usual = _middle(raised, wish.unit)
         if full is None or usual < full:
             full, by = usual, FullBy.RAISED
     if full is None and read:
         full, by = max(read, key=lambda p: p.pa), FullBy.READ
     if full is None:
-        mend = "write it: `working_pressure: 4500 psi`"
+        mend = f"write it: `working_pressure: {SAID_LIKE[wish.unit].top}`"
         return PartLeftOut(part, "its working pressure is not recorded", mend)
     if most is not None and most < full:
         full, by = most, FullBy.COMPRESSOR
@@ -511,5 +505,5 @@ def _new_banks(
     elif parts.banks:
         largest, _ = max(parts.banks, key=lambda pair: (pair[1].volume, pair[1].full))
         yield MoreOf.BANK, largest.water_volume, largest.full
-        if most is not None and most.pa > HIGHER * largest.full.pa:
+        if most is not None and most.pa > WORTH_HIGHER * largest.full.pa:
             yield MoreOf.HIGHER_BANK, largest.water_volume, most

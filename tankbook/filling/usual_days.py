@@ -13,9 +13,10 @@ from statistics import median
 from typing import NamedTuple
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from tankbook.filling.equation import Equation, free_density, free_gas
-from tankbook.filling.figures import DAY_RUNS
+from tankbook.filling.figures import BUSY_DAY, DAY_RUNS
 from tankbook.filling.from_station import standard_of
 from tankbook.filling.levels import TINY, StandardFill
 from tankbook.filling.nouns import PlanError
@@ -33,9 +34,6 @@ from tankbook.rules.status import state_of
 from tankbook.rules.volume import reference_of, size_of, volume_of_size
 from tankbook.rules.workshop import open_jobs
 from tankbook.units import GaugePressure, RunningTime, Temperature, Volume
-
-BUSY = 0.9
-"""A busy day asks no less than this part of all days with fills (a choice of ours)."""
 
 NO_SIZE = "size not recorded"
 ONE_DAY = dt.timedelta(days=1)
@@ -80,13 +78,15 @@ class LoggedDay(Struct, frozen=True):
 
 class UsualCylinder(Struct, frozen=True):
     """What fills are counted in: that of the `fills` it is the median of, or the standard one.
-    Pressures are cold, at ambient; `plain` has the volume [L], start and target [mol/L]."""
+    Pressures are cold, at ambient; `plain` has the volume [L], start and target [mol/L].
+    `doubles`: it is a set, filled as one."""
 
     name: str
     fills: int
     start: GaugePressure
     target: GaugePressure
     plain: StandardFill
+    doubles: bool = False
 
     @property
     def volume(self) -> Volume:
@@ -134,7 +134,7 @@ class UsualDays(Struct, frozen=True):
     def busy(self) -> int | None:
         """The fills of a busy day: nine days in ten ask no more (nearest rank)."""
         counts = self.counts
-        return counts[ceil(BUSY * len(counts)) - 1] if counts else None
+        return counts[ceil(BUSY_DAY.fraction * len(counts)) - 1] if counts else None
 
     @property
     def busiest(self) -> LoggedDay | None:
@@ -159,10 +159,11 @@ class BookedAhead(Struct, frozen=True):
 
 
 class Sort(NamedTuple):
-    """A size, and the pressure that such a cylinder is marked with."""
+    """A size, the pressure that such a cylinder is marked with, and whether it is a set."""
 
     size: str
     marked: GaugePressure | None
+    doubles: bool = False
 
 
 class _Counted(NamedTuple):
@@ -208,7 +209,7 @@ class _Counting:
             if id_ in self.book.cylinders or id_ in self.book.sets:
                 marks = [c.service_pressure for c in self.book.sides(id_) if c.service_pressure]
                 lowest = min(marks, key=lambda mark: mark.pa, default=None)
-                found = Sort(size_of(self.book, id_), lowest)
+                found = Sort(size_of(self.book, id_), lowest, id_ in self.book.sets)
             self._sorts[id_] = found
         return self._sorts[id_]
 
@@ -300,7 +301,8 @@ def _usual(counting: _Counting, fills: Sequence[_Counted]) -> UsualCylinder:
         sort = max(of, key=lambda s: (len(of[s]), s.size, s.marked.pa if s.marked else 0.0))
         plain = _median(of[sort])
         if plain.target - plain.start > TINY:
-            return _cylinder(counting, sort.size, len(of[sort]), plain)
+            found = _cylinder(counting, sort.size, len(of[sort]), plain)
+            return replace(found, doubles=sort.doubles)
     equation, reference = counting.equation, counting.reference
     standard = standard_of(
         counting.book, counting.gas, equation.ambient, reference.temperature, equation.unit

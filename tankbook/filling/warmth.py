@@ -4,24 +4,26 @@ they give, cylinders that are warm from their fill and cool while others are fil
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import TypeVar
 
 from msgspec import Struct, field
 from msgspec.structs import replace
 
-from tankbook.filling.figures import SURE_INNER, SURE_OUTER_DRY, SURE_OUTER_WET
 from tankbook.filling.heat import (
     CLOSE_KPA,
     Charged,
+    FilmCases,
     Films,
     GasSource,
+    HeatCase,
     Opening,
     ThermalVessel,
     Wall,
     Warm,
     charge,
-    films,
     hold,
     rest,
+    shipped_films,
     wall_of,
 )
 from tankbook.filling.nouns import Vessel
@@ -42,12 +44,43 @@ HOLD_STEPS = (0.5, 1.0, 1.0, 2.0, 2.0)
 AT_AMBIENT = Wall(1e15, 1.0, 1.0)
 NO_RESISTANCE = Films(1e9, 0.0)
 
+E_ = TypeVar("E_")
+
+
+class PerCase(tuple[E_, ...]):
+    """One of each case that a session is followed in, in the order of `HeatCase`. The usual is
+    always there, the others where there is heat; the ends of the band, and the guard beside the
+    coolest, only where they tell something else."""
+
+    __slots__ = ()
+
+    @property
+    def usual(self) -> E_:
+        """That of what is expected."""
+        return self[0]
+
+    @property
+    def sure(self) -> E_:
+        """That of what is better than nine in ten."""
+        return self[1] if len(self) > 1 else self[0]
+
+    @property
+    def keeps(self) -> E_:
+        """That by which stops are kept, in which most gas goes in."""
+        return self[-1]
+
+    @property
+    def others(self) -> tuple[E_, ...]:
+        """All but that."""
+        return self[:-1]
+
 
 class World(Struct):
-    """The station as it goes for one set of films: where gas and wall of each bank and cylinder
+    """The station as it goes in one case of the heat: where gas and wall of each bank and cylinder
     stand, at the minute `now` of the session."""
 
     setup: Setup
+    case: HeatCase
     vessels: tuple[ThermalVessel, ...]
     banks: list[GasSource]
     states: list[Warm]
@@ -63,7 +96,7 @@ class World(Struct):
     def tried(self) -> World:
         """The same, for trying: nothing that is done there is done here."""
         lists = [*self.banks], [*self.states], self.now, [*self.banks_at], [*self.states_at]
-        return World(self.setup, self.vessels, *lists)
+        return World(self.setup, self.case, self.vessels, *lists)
 
     def kpa(self, job: int) -> float:
         """What the gauge of a cylinder shows now [kPa absolute]."""
@@ -144,34 +177,38 @@ class World(Struct):
             self.banks_at[bank] = began + min(minutes, done.minutes)
 
 
-def worlds(setup: Setup, *, band: bool = True) -> tuple[World, ...]:
-    """The usual world, the sure one, and those of the two ends of the band; where the films of a
-    size are fitted, last one that is no hotter than the shipped end. Without `band` those that only
-    tell it are left out. Without heat in the session there is one, where everything stays at
-    ambient."""
-    wet = setup.session.policy.wet
-    low, usual, high = films(wet)
-    sure = Films(SURE_INNER, SURE_OUTER_WET if wet else SURE_OUTER_DRY)
-    sorts = [usual, sure, low, high] if setup.session.heat else [NO_RESISTANCE]
-    if setup.session.heat and any(vessel.heat for vessel in setup.vessels):
-        sorts.append(high)
-    numbered = list(enumerate(sorts))
-    if not band:
-        numbered = [*numbered[:2], *numbered[2:][-1:]]
+def _cases(setup: Setup, *, band: bool) -> list[HeatCase]:
+    """The cases that a session is followed in. As shipped the coolest is its own guard."""
+    if not setup.session.heat:
+        return [HeatCase.USUAL]
+    fitted = any(vessel.heat for vessel in setup.vessels)
+    keeps = HeatCase.GUARD if fitted else HeatCase.COOLEST
+    ends = {HeatCase.HOTTEST, HeatCase.COOLEST} if band else set()
+    wanted = {HeatCase.USUAL, HeatCase.SURE, keeps, *ends}
+    return [case for case in HeatCase if case in wanted]
+
+
+def worlds(setup: Setup, *, band: bool = True) -> PerCase[World]:
+    """The station in each case of the heat; those that only tell the band are left out without
+    `band`. Without heat in the session there is one, where everything stays at ambient."""
+    shipped = shipped_films(setup.session.policy.wet)
+    if not setup.session.heat:
+        shipped = replace(shipped, usual=NO_RESISTANCE)
     problem = setup.problem
     densest = max((*problem.densities, *problem.limits, problem.highest_target))
     table = setup.equation.sheet(densest * ROOM)
-    return tuple(_world(setup, number, film, table) for number, film in numbered)
+    return PerCase(_world(setup, case, shipped, table) for case in _cases(setup, band=band))
 
 
-def _world(setup: Setup, number: int, film: Films, table: StateTable) -> World:
+def _world(setup: Setup, case: HeatCase, shipped: FilmCases, table: StateTable) -> World:
     kelvin, heat = setup.session.ambient.kelvin, setup.session.heat
+    film = shipped.of(case)
     vessels = tuple(
         ThermalVessel(
             table,
             v.water_volume.litres,
-            _wall_around(v, number) if heat else AT_AMBIENT,
-            v.heat.films[number] if heat and v.heat else film,
+            _wall_around(v, case) if heat else AT_AMBIENT,
+            v.heat.films.of(case) if heat and v.heat else film,
             kelvin,
         )
         for v in setup.vessels
@@ -188,16 +225,16 @@ def _world(setup: Setup, number: int, film: Films, table: StateTable) -> World:
         for rho, litres in zip(problem.densities, problem.volumes, strict=True)
     ]
     states = [Warm(job.start, kelvin, kelvin) for job in problem.jobs]
-    return World(setup, vessels, banks, states, 0.0, [0.0] * len(banks), [0.0] * len(states))
+    return World(setup, case, vessels, banks, states, 0.0, [0.0] * len(banks), [0.0] * len(states))
 
 
-def _wall_around(vessel: Vessel, number: int) -> Wall:
-    """The wall of a cylinder in one of the worlds; in the last, by which stops are kept, it takes
-    no less heat than as shipped."""
+def _wall_around(vessel: Vessel, case: HeatCase) -> Wall:
+    """The wall of a cylinder in a case; where stops are kept by it, it takes no less heat than as
+    shipped."""
     sides = 2 if vessel.doubles else 1
     wall = wall_of(vessel.water_volume, vessel.material, vessel.mass, sides)
     if vessel.heat is None:
         return wall
-    last = number == len(vessel.heat.films) - 1
-    factor = max(1.0, vessel.heat.wall) if last else vessel.heat.wall
+    guards = case is HeatCase.GUARD
+    factor = max(1.0, vessel.heat.wall) if guards else vessel.heat.wall
     return replace(wall, heat_capacity=wall.heat_capacity * factor)

@@ -68,7 +68,6 @@ class Prepared(Struct, frozen=True):
     shut: tuple[Reason, ...]
     warnings: tuple[tuple[str, str], ...]
     assumed: tuple[str, ...]
-    full: tuple[str, ...] = ()
 
 
 class Case(Struct, frozen=True):

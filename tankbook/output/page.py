@@ -14,11 +14,9 @@ from collections.abc import Iterable, Sequence
 from msgspec import Struct
 
 from tankbook.records.words import Shore
-from tankbook.units import GaugePressure, PartialDate, Temperature, Volume
+from tankbook.units import GAUGE_STEP, GaugePressure, PartialDate, Temperature, Volume
 
 WIDTH = 80
-GAUGE_STEP = {Shore.PSI: 10.0, Shore.BAR: 1.0}
-"""The step a filler reads on a gauge; a pressure to stop at is rounded down to it."""
 
 
 class Page(Struct, frozen=True):
@@ -39,6 +37,12 @@ class Page(Struct, frozen=True):
         """A predicted reading as a bare number, rounded down to what a gauge shows."""
         return self.down(pressure).split()[0]
 
+    def risen(self, pressure: GaugePressure, before: GaugePressure) -> str:
+        """The same of what was read `before`: where nothing was taken from it, rounding does not
+        tell less than was read."""
+        low, was = self.low(pressure), self.whole(before)
+        return was if int(low) < int(was) and pressure.pa > before.pa - 1 else low
+
     def marked(self, pressure: GaugePressure) -> str:
         """A pressure as marked, with the ledger's unit beside it where that is another."""
         if pressure.unit == self.shore:
@@ -56,7 +60,7 @@ class Page(Struct, frozen=True):
 
     def down(self, pressure: GaugePressure) -> str:
         """A pressure rounded down to what a gauge shows: never above the one given."""
-        step = GAUGE_STEP[self.shore]
+        step = GAUGE_STEP[self.shore.value].to(self.shore.value)
         stops = math.floor(pressure.to(self.shore.value) / step + 1e-6) * step
         return f"{stops:.0f} {self.shore}"
 

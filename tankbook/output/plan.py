@@ -23,6 +23,7 @@ from tankbook.filling import (
     Plan,
     PlanStep,
     Reached,
+    Unfilled,
     as_json,
     outcome_form,
 )
@@ -77,8 +78,13 @@ class PlanMade(Struct, frozen=True):
     def short(self) -> tuple[str, ...]:
         """What is refused or left unfilled; a cylinder that was full already is neither."""
         refused = [one.id for one in self.prepared.refused]
-        left = [one.id for one in self.plan.unfilled] if self.plan else []
-        return (*refused, *(i for i in left if i not in self.prepared.full))
+        left = [one.id for one in self.plan.unfilled if not one.full] if self.plan else []
+        return (*refused, *left)
+
+    @property
+    def full_already(self) -> tuple[Unfilled, ...]:
+        """Those that stand full and need no fill."""
+        return tuple(one for one in self.plan.unfilled if one.full) if self.plan else ()
 
     @property
     def in_time(self) -> bool:
@@ -120,7 +126,7 @@ def data(made: PlanMade, unit: str, favour: str) -> dict[str, Any]:
         **plan,
         "asked": made.asked,
         "filled": made.filled,
-        "full_already": list(prepared.full),
+        "full_already": [one.id for one in made.full_already],
         "refused": [
             {"id": one.id, "reasons": [reason_data(r) for r in one.reasons]}
             for one in prepared.refused
@@ -157,10 +163,12 @@ def headline(made: PlanMade) -> str:
         return f"0 of {made.asked} may be filled{why}"
     plan = made.plan
     said = f"{made.filled} of {made.asked} filled"
+    full = len(made.full_already)
+    if full == made.asked:
+        said, full = f"nothing to fill: {counted(made.asked, 'cylinder')} full already", 0
     if plan.loads:
         said += f" in {counted(len(plan.loads), 'load')}, {minutes(plan.session_minutes)}"
     said += f"; {counted(plan.full_fills, 'full fill')} left"
-    full = len(made.prepared.full)
     if full:
         said += f"; {full} full already"
     if plan.day is not None:
@@ -290,12 +298,15 @@ def _left_out(made: PlanMade, page: Page) -> Iterator[str]:
         yield f"Refused ({len(own)})"
         said = (f"{one.id}: {with_mend(reason)}" for one in own for reason in one.reasons)
         yield page.paragraphs(said, "  ", "    ")
-    unfilled = [one for one in plan.unfilled if one.id not in prepared.full] if plan else []
+    unfilled = [one for one in plan.unfilled if not one.full] if plan else []
     if unfilled:
         yield f"Left unfilled ({len(unfilled)})"
         yield page.paragraphs((f"{n.id}: {n.why}; {n.mend}" for n in unfilled), "  ", "    ")
-    if prepared.full:
-        yield page.items("Full already", prepared.full)
+    if made.full_already:
+        assert prepared.session is not None
+        within = f"within {prepared.session.policy.acceptable_loss} of the cold target"
+        full = [f"{one.id} ({page.pressure(one.holds)})" for one in made.full_already if one.holds]
+        yield page.items(f"Full already, {within}", full)
     if made.passed_over:
         yield page.items("Passed over", [f"{i} ({why})" for i, why in made.passed_over])
 
@@ -328,14 +339,14 @@ def _planned(made: PlanMade, plan: Plan, page: Page) -> Iterator[str]:
         Column("", lambda one: loads.get(one.id), "load", right=True),
         Column("", lambda one: one.start, "from", reading=Page.whole, right=True),
         Column("", lambda one: one.target, "target", reading=Page.low, right=True),
-        Column("", lambda one: one.holds, "holds", reading=Page.low, right=True),
+        Column("", lambda one: page.risen(one.holds, one.start), "holds", right=True),
         Column("", lambda one: "full" if one.full else "SHORT", ""),
     ).text(plan.reached, page)
     yield Table[BankAfter](
         Column("", lambda bank: bank.label, "bank"),
         Column("", lambda bank: bank.water_volume, "volume"),
         Column("", lambda bank: bank.before, "before", reading=Page.whole, right=True),
-        Column("", lambda bank: bank.after, "after", reading=Page.low, right=True),
+        Column("", lambda bank: page.risen(bank.after, bank.before), "after", right=True),
     ).text(plan.banks, page)
     yield "\n".join(_totals(made, plan, page))
     if plan.steps:
@@ -360,7 +371,7 @@ def _totals(made: PlanMade, plan: Plan, page: Page) -> Iterator[str]:
     if plan.restore_minutes is None:
         yield "No compressor is counted on to restore the banks."
     else:
-        yield f"Compressor, to restore the banks: {minutes(plan.restore_minutes)}."
+        yield f"Compressor, to bring each bank back up: {minutes(plan.restore_minutes)}."
     yield from (page.wrap(line) for line in _heat(plan, page))
     told = size_heat.every_said(plan.sizes, page)
     yield from (page.wrap(line, hang="  ") for line in told)
@@ -454,7 +465,7 @@ def _rows(step: PlanStep, page: Page) -> Iterator[tuple[str, ...]]:
             change.id,
             steps.reads_text(change, page),
             steps.stop_text(change, page),
-            page.low(change.after),
+            page.risen(change.after, change.before),
             steps.band_text(change, page),
             _minutes(change.minutes) if alone else "",
         )

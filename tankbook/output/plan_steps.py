@@ -211,12 +211,12 @@ def sentences(step: PlanStep, page: Page) -> list[str]:
 def _seen(changes: Sequence[CylinderChange], page: Page) -> str:
     """What is seen of cylinders that read alike."""
     change, many = changes[0], len(changes) > 1
-    stop = page.low(change.stop_at)
+    stop = page.risen(change.stop_at, change.reads)
     stops = f"flow stops at {stop}" if change.ends is Ends.LEVEL else f"stop at {stop}"
     band = f" ({band_text(change, page)})" if change.hot else ""
     reads, settles = ("read", "settle") if many else ("reads", "settles")
     shown = reads_text(change, page)
-    return f"{reads} {shown}, {stops}, {settles} {page.low(change.after)}{band}"
+    return f"{reads} {shown}, {stops}, {settles} {page.risen(change.after, change.before)}{band}"
 
 
 AS_READ = 0.5
@@ -231,7 +231,7 @@ def reads_text(change: CylinderChange, page: Page) -> str:
 
 def stop_text(change: CylinderChange, page: Page) -> str:
     """Where its gauge is to be stopped: `3000`, or `flow 1470` where the flow stops by itself."""
-    shown = page.low(change.stop_at)
+    shown = page.risen(change.stop_at, change.reads)
     return f"flow {shown}" if change.ends is Ends.LEVEL else shown
 
 

@@ -6,7 +6,6 @@ from collections.abc import Iterator
 from typing import Any
 
 from tankbook.filling.size_up import (
-    ADD_LIKE,
     AheadTold,
     BankSize,
     DayTold,
@@ -24,7 +23,7 @@ from tankbook.output.fill_book import FREE_GAS, amount
 from tankbook.output.page import Page, counted, plain_date, titled
 from tankbook.output.tables import PRESSURE, Column, Table
 from tankbook.output.words import HELIUM
-from tankbook.units import Volume
+from tankbook.units import SAID_LIKE, Volume
 
 WORST = 5
 """So many of the days that would not have been carried are shown to people; JSON has all."""
@@ -192,17 +191,20 @@ def data(found: StationSize) -> dict[str, Any]:
 
 
 def headline(found: StationSize, page: Page) -> str:
-    """`CARRIES 31 fills a day, 14 of them from full banks; a busy day asked 12`."""
+    """`CARRIES 31 fills of al80 a day, 14 of them from full banks; a busy day asked 12`."""
     now, days = found.now.carries, found.usual
+    name = days.usual.name
     if now.binds is Binds.REACH:
         return f"CARRIES NO FILL: nothing here reaches {page.pressure(days.usual.target)}"
-    said = f"CARRIES {_many(now.a_day)} a day" if now.a_day else "CARRIES NO FILL"
+    said = (
+        f"CARRIES {_many(now.a_day)} of {name} a day" if now.a_day else f"CARRIES NO FILL of {name}"
+    )
     some = found.banks and now.a_day
     banks = f", {_fills(now.by_banks)} of them from full banks alone" if some else ""
     if days.busy is None or days.busiest is None:
         return f"{said}{banks}; no fill is logged since {days.since}"
     short = len(found.not_carried)
-    lacks = f"; of {counted(len(days.days), 'day')} {short} not carried" if short else ""
+    lacks = f"; of {counted(len(days.days), 'day')} {short} not carried whole" if short else ""
     return (
         f"{said}{banks}; a busy day asked {days.busy}, the busiest {len(days.busiest.fills)}{lacks}"
     )
@@ -331,7 +333,7 @@ def _binding(found: StationSize, page: Page) -> Iterator[str]:
     elif now.binds is Binds.PRESSURE:
         yield (
             f"What binds is pressure: after {_many(now.a_day)} the banks still hold {left} above "
-            f"{page.pressure(usual.start)}{hours}, and bring no cylinder to {target}. Another "
+            f"{page.pressure(usual.start)}{hours}, and bring no such cylinder to {target}. Another "
             "bank, opened last, or one rated higher uses it."
         )
     else:
@@ -354,7 +356,7 @@ def _binding(found: StationSize, page: Page) -> Iterator[str]:
             "before each day."
         )
     if not found.banks and all(c.bank is None for c in found.choices):
-        like = ADD_LIKE[page.shore]
+        like = SAID_LIKE[page.shore.value].new_bank
         yield f"There is no bank to take as a pattern: --add {like} asks what one would add."
 
 

@@ -19,6 +19,8 @@ from tankbook.units.measures import (
 )
 from tankbook.units.money import Money
 from tankbook.units.pressure import (
+    GAUGE_STEP,
+    SAID_LIKE,
     STANDARD_ATMOSPHERE,
     AbsolutePressure,
     GaugePressure,
@@ -27,6 +29,8 @@ from tankbook.units.pressure import (
 from tankbook.units.quantity import Quantity
 
 __all__ = [
+    "GAUGE_STEP",
+    "SAID_LIKE",
     "STANDARD_ATMOSPHERE",
     "AbsolutePressure",
     "Concentration",

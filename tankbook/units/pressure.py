@@ -7,7 +7,7 @@ pressure is counted from vacuum, and is what an equation of state takes. Only `a
 
 from __future__ import annotations
 
-from typing import ClassVar
+from typing import ClassVar, NamedTuple
 
 from tankbook.units.errors import UnitError
 from tankbook.units.quantity import SI, Quantity, Scale, number_in
@@ -125,6 +125,30 @@ def _in_unit(pascals: float, unit: str) -> float:
 
 STANDARD_ATMOSPHERE = AbsolutePressure(101.325, "kPa")
 """101 325 Pa exactly (10th CGPM, 1954, resolution 4)."""
+
+GAUGE_STEP = {"psi": GaugePressure.of(10, "psi"), "bar": GaugePressure.of(1, "bar")}
+"""What a gauge at the bench is read to (common practice, no source): what is predicted is rounded
+down to it, and a rise of less is not seen."""
+
+
+class SaidLike(NamedTuple):
+    """How figures are written in a unit that is read in, for the examples of a mend: what an empty
+    cylinder and a full one show, what a bank; a fill rate; what a compressor reaches and delivers;
+    a bank that is thought of."""
+
+    empty: str
+    full: str
+    bank: str
+    rate: str
+    top: str
+    delivery: str
+    new_bank: str
+
+
+SAID_LIKE = {
+    "psi": SaidLike("500", "2900", "2400", "400 psi/min", "4500 psi", "6.5 cuft/min", "4500/50L"),
+    "bar": SaidLike("35", "200", "165", "28 bar/min", "300 bar", "185 L/min", "300/50L"),
+}
 
 
 class PressureRate(Quantity):

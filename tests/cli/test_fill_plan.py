@@ -225,9 +225,14 @@ def cold(tmp_path: Path) -> Path:
         ("2790 psi", ["--bled", "2735"], None),
         ("2790 psi", ["--bled", "2760"], "and 2760 psi still is"),
         ("2990 psi", [], "2990 psi is above 2740 psi, where the plan stops it"),
-        ("2990 psi", ["--bled", "2735"], "2990 psi is above 2740 psi"),
+        ("2990 psi", ["--bled", "2735"], "by more than the 50 psi that a gauge may err it"),
+        ("2990 psi", ["--bled", "2735"], "overfilled, bled to 2735 psi or not"),
         ("2990 psi", ["--temperature", "70"], None),
-        ("3040 psi", ["--bled", "2990"], "3040 psi is above its limit, 3000 psi at 70 degF ["),
+        (
+            "3040 psi",
+            ["--bled", "2990"],
+            "3040 psi is above its limit, 3000 psi at 70 degF; above 2740 psi by",
+        ),
     ],
 )
 def test_no_more_than_a_plan_stops_at_is_taken_for_warm(
@@ -239,6 +244,7 @@ def test_no_more_than_a_plan_stops_at_is_taken_for_warm(
     out = " ".join(ran.out.split())
     assert ran.code == (said is not None), out + ran.err
     assert (said or "Filled RB-014") in out
+    assert "no --temperature was given" not in out  # warm at its stop it needs none
 
 
 def test_a_cylinder_that_gave_to_others_is_logged_as_drained(

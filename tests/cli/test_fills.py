@@ -228,3 +228,17 @@ def test_where_no_fill_was_read_again_it_says_how(
     ran = tb("fills", "--settled", *ON, "--ledger", write({}))
     assert ran.first == "No fill was read again once it had cooled: a plan takes the shipped values"
     assert "without --temperature" in ran.out
+
+
+def test_what_a_plan_said_is_not_measured(tb: Run, warm: Path) -> None:
+    """How long a fill takes by a plan makes nobody surer than the station's rate does: it was
+    taken as if somebody had looked at the clock, and a slow hand taught that cylinders run cool."""
+
+    def band() -> float:
+        told = tb("fills", "11", "--settled", "--json", *ON, "--ledger", warm).json
+        (size,) = [s for s in told["sizes"] if s["fills"]]
+        return float(size["most"] - size["least"])
+
+    by_plan, log = band(), warm / "fills/2026.csv"
+    log.write_text(log.read_text().replace("; filled in 6.5 min by the plan", ""))
+    assert by_plan == pytest.approx(band(), rel=0.05)

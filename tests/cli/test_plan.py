@@ -195,7 +195,7 @@ def test_a_filter_takes_what_is_low_and_passes_over_what_is_not_here(cove: Run) 
 
 def test_a_filter_with_a_size(cove: Run) -> None:
     ran = cove("plan --use rental --size al19 --below 3000 --json")
-    assert [c["id"] for c in ran.json["cylinders"]] == ["PN-091"]
+    assert ran.json["full_already"] == ["PN-091"]  # 2870 psi of 2920
 
 
 def test_banks_are_as_read_now(at: Run) -> None:
@@ -713,3 +713,24 @@ gauges:
     ran = at("plan 14=500 15=800", STATION + gauges)
     assert "at P1 (G2)" in one_line(ran.out)
     assert "at P2 (G1)" in one_line(ran.out)
+
+
+@pytest.mark.parametrize(
+    ("asked", "first", "full"),
+    [
+        ("14=2900", "nothing to fill: 1 cylinder full already", "RB-014 (2900 psi)"),
+        ("14=500 15=2860", "1 of 2 filled in 1 load", "RB-015 (2860 psi)"),
+    ],
+)
+def test_what_reads_within_the_accepted_loss_is_told_as_full(
+    at: Run, asked: str, first: str, full: str
+) -> None:
+    """It was connected, opened for nothing, and could be stopped below what it read."""
+    ran = at(f"plan {asked} --bank B2=4900 --pdf card.pdf")
+    assert ran.code == 0
+    assert ran.first.startswith(first)
+    assert f"Full already, within 5 % of the cold target: {full}" in one_line(ran.out)
+    assert f"FULL ALREADY: {full.split()[0]}" in seen.text_of(Path("card.pdf").read_bytes())
+    tight = at("plan 14=2700 15=2860 --bank B2=4900 --json", f"{STATION}acceptable_loss: 1 %\n")
+    assert tight.json["full_already"] == []
+    assert len(tight.json["loads"]) == 1

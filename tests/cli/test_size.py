@@ -123,7 +123,7 @@ def test_at_the_narrowest_and_what_is_not_known_of_a_rest(
         ("--since 2027-01-01", "--since: 2027-01-01 is not before 2026-11-25"),
         ("--since soon", "--since: 'soon' is not a calendar day"),
         ("--gas helio", "--gas: "),
-        ("--add 4500", "--add: '4500' is no bank; write it as 4500psi/50L"),
+        ("--add 4500", "--add: '4500' is no bank; write it as 4500/50L"),
         ("--add /50L", "--add: '/50L' is no bank"),
         ("--add 4500/", "--add: '4500/' is no bank"),
         ("--add 0/50L", "--add: '0/50L' holds nothing"),
@@ -237,3 +237,50 @@ def test_at_the_edges_of_the_calendar(day: str, tb: Run, write: Write) -> None:
     ran = tb("station", "size", "--on", day, "--ledger", root)
     assert ran.code in (0, 1)
     assert "no fill is logged" in " ".join(ran.out.split())
+
+
+@pytest.mark.parametrize(
+    ("station", "line", "said"),
+    [
+        ("", "", "delivery: 185 L/min, max_pressure: 300 bar}`, or ask of a bank, --add 300/50L"),
+        ("compressor: {name: C1}\n", "", "`delivery: 185 L/min`, `max_pressure: 300 bar`"),
+        (f"banks: [{BANK.replace('working_pressure: 300 bar, ', '')}]\n", "",
+         "write it: `working_pressure: 300 bar`"),
+        (f"banks: [{BANK}]\n", "--add 300", "write it as 300/50L"),
+        (f"banks: [{BANK}]\n", "--add 0/50L", "write it as 300/50L"),
+    ],
+)  # fmt: skip
+def test_a_mend_is_in_the_unit_that_the_ledger_reads(
+    station: str, line: str, said: str, size: Run
+) -> None:
+    """They were in psi, and copied as they stand they would have been read as bar."""
+    ran = size(station, "", *line.split())
+    assert ran.code == 2
+    assert said in " ".join(ran.err.split())
+    assert "psi" not in ran.err
+
+
+@pytest.mark.parametrize(
+    ("line", "said"),
+    [
+        (("plan",), "name them, as in 14=35"),
+        (("plan", "14="), "write 14=35"),
+        (("plan", "14=50", "--bank", "B1"), "--bank B1=165"),
+        (("plan", "14=50", "--rate", "14="), "--rate 91=28"),
+        (("blend", "14", "--to", "nitrox32", "--bank", "B1"), "--bank B1=165"),
+        (("station", "read", "B1"), "write it as B1=165"),
+        (("return", "14", "--at", "09:00"), "as in RB-014=35"),
+    ],
+)
+def test_so_is_every_reading_that_is_asked_for(
+    line: tuple[str, ...], said: str, tb: Run, write: Write
+) -> None:
+    out = "rented:\n  - {on: 2026-11-20, to: B-1, until: 2026-11-22}\n"
+    given = {
+        "tankbook.yaml": books.SETTINGS.replace("units: psi", "units: bar") + "operator: MV\n",
+        "station.yaml": f"ambient: 15 degC\nbanks: [{BANK}]\n",
+        "cylinders/RB-014.yaml": books.GOOD + out,
+    }
+    ran = tb(*line, *ON, "--ledger", write(given))
+    assert ran.code != 0
+    assert said in " ".join((ran.out + ran.err).split())

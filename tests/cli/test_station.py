@@ -188,7 +188,7 @@ def test_help_has_the_shared_options_and_an_example_that_runs(
 @pytest.mark.parametrize(
     ("line", "code", "text"),
     [
-        ("read B1", 2, "'B1' is no reading; write it as B1=4400"),
+        ("read B1", 2, "'B1' is no reading; write it as B1=2400"),
         ("read B1=lots", 2, "B1: "),
         ("read B9=4400", 1, "bank B9 is not in station.yaml"),
         ("hours many", 2, "HOURS: "),

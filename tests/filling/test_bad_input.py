@@ -47,7 +47,7 @@ REFUSED: list[tuple[str, Callable[[Any], Session], str, str]] = [
     ("no fill rate", lambda m: usual(m, policy=m.policy(fill_rate=m.rate(0))),
      "the fill rate is zero", "give one, as in 400 psi/min"),
     ("no own fill rate", lambda m: usual(m, vessels=[m.vessel("A", 0, fill_rate=m.rate(0))]),
-     "the fill rate of cylinder A is zero", "give one, as in 300 psi/min"),
+     "the fill rate of cylinder A is zero", "give one, as in 400 psi/min"),
     ("no volume", lambda m: usual(m, vessels=[m.vessel("A", 500, volume=0)]),
      "cylinder A has no water volume", "give its water volume"),
     ("no bank volume", lambda m: usual(m, banks=[m.bank("B1", 0, 5000)]),
@@ -88,7 +88,7 @@ LEFT: list[tuple[str, Callable[[Any], Session], str]] = [
      "it holds nitrox32, the session fills air"),
     ("above target", lambda m: usual(m, vessels=[m.vessel("A", 3100)]),
      "it holds 3100 psi, above its cold target 2900 psi"),
-    ("full", lambda m: usual(m, vessels=[m.vessel("A", 2900)]), "it is full"),
+    ("full", lambda m: usual(m, vessels=[m.vessel("A", 2900)]), "it is full: its cold target is 2900 psi"),
     ("too long", lambda m: usual(m, vessels=[m.vessel("A", 500)], positions=(
         m.position("P1", 8, 28),)), "it fits no position"),
 ]  # fmt: skip

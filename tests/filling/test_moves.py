@@ -411,3 +411,28 @@ def test_one_session_has_one_plan() -> None:
         check=True,
     )
     assert other.stdout.decode().splitlines() == here
+
+
+NOT_NEEDED = 1.1
+"""A bank that is so much above a stop when it has brought a cylinder there can hold it there: its
+gas is colder than the room then, and its gauge that much lower."""
+
+
+@pytest.mark.parametrize(
+    ("make", "seed"),
+    [(planned, n) for n in range(5)] + [(planned_pumping, n) for n in (*PUMPED, 39)],
+)
+def test_no_fuller_bank_is_opened_only_to_hold_a_gauge(make: Any, seed: int) -> None:
+    """A lower bank that brings a cylinder to its stop, and stands well above it, holds it there."""
+    _, made = make(seed)
+    before: dict[str, tuple[str, float, float]] = {}
+    for step in made["steps"]:
+        if step["act"] != "open":
+            before = {} if step["act"] == "remove" else before
+            continue
+        for each in step["cylinders"]:
+            source, stop, left = before.get(each["id"], ("", np.inf, 0.0))
+            at_stop = source not in ("", step["source"]) and each["reads"] >= 0.995 * stop
+            assert not at_stop or left <= NOT_NEEDED * stop
+            came = each["stop_at"] if each["ends"] != "flow stops" else np.inf
+            before[each["id"]] = step["source"], came, step["source_after"]

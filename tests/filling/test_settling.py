@@ -18,11 +18,9 @@ from hypothesis import strategies as st
 from sweep import tries
 
 from tankbook.filling.equation import Equation
-from tankbook.filling.figures import INNER_FILM, OUTER_DRY, WALL_HEAT
-from tankbook.filling.heat import Films, wall_of
+from tankbook.filling.figures import ABOVE_STOP, INNER_FILM, OUTER_DRY, TOO_COOL, WALL_HEAT
+from tankbook.filling.heat import Films, HeatCase, wall_of
 from tankbook.filling.settling import (
-    ABOVE_STOP,
-    COOLEST,
     SHIPPED,
     SPREADS,
     CooledFill,
@@ -77,11 +75,11 @@ def log_of(
     return tuple(logged(n, one, read) for n, (one, read) in found)
 
 
-def below(found: HeatFit, number: int = 0) -> float:
+def below(found: HeatFit, case: HeatCase = HeatCase.USUAL) -> float:
     """How far below its stop [psi] a fill from 500 to 2990 psi settles, by one of the films."""
     heat = films_of(found)
     one = logged(0, Poured(500, 2990, 6.2, 600.0), 2750)
-    _, state = settled(one, SHEET, heat.films[number], heat.wall)
+    _, state = settled(one, SHEET, heat.films.of(case), heat.wall)
     return (one.stop - SHEET.at(state.rho).pressure(one.room)) / PSI
 
 
@@ -101,7 +99,7 @@ KNOWN = [
 @pytest.mark.parametrize("nature", KNOWN)
 def test_what_is_known_lies_within_the_band(nature: Nature) -> None:
     found = fit(log_of(1, nature, 24, SOON_AND_LATER), SHEET)
-    hottest, coolest = below(found, 2), below(found, 3)
+    hottest, coolest = below(found, HeatCase.HOTTEST), below(found, HeatCase.COOLEST)
     assert coolest - 10 <= truly_below(nature) <= hottest + 10
     shipped = abs(below(SHIPPED) - truly_below(nature))
     assert abs(below(found) - truly_below(nature)) <= max(18.0, 0.75 * shipped)
@@ -119,9 +117,11 @@ def test_of_many_drawn_most_lie_within_the_band() -> None:
     for seed in range(count):
         nature = Nature(chance.uniform(75, 300), chance.uniform(5, 15), chance.uniform(0.9, 1.1))
         found = fit(log_of(seed, nature, 16), SHEET)
-        hottest, coolest = below(found, 2), below(found, 3)
+        hottest, coolest = below(found, HeatCase.HOTTEST), below(found, HeatCase.COOLEST)
         within += coolest - 5 <= truly_below(nature) <= hottest + 5
-        assert hottest - coolest < below(SHIPPED, 2) - below(SHIPPED, 3)
+        assert hottest - coolest < below(SHIPPED, HeatCase.HOTTEST) - below(
+            SHIPPED, HeatCase.COOLEST
+        )
     assert within >= 0.9 * count
 
 
@@ -146,7 +146,7 @@ def test_what_settles_does_not_hang_on_how_far_the_states_reach(stop: float) -> 
 def test_without_fills_it_is_as_shipped() -> None:
     assert fit((), SHEET) == SHIPPED
     heat = films_of(SHIPPED)
-    usual, sure, low, high, guard = heat.films
+    usual, sure, low, high, guard = map(heat.films.of, HeatCase)
     assert heat.wall == 1.0
     assert [(f.inner, f.outer) for f in (usual, low, high)] == [
         pytest.approx(pair)
@@ -269,7 +269,7 @@ def test_what_truly_cools_fast_or_slowly_is_believed(nature: Nature) -> None:
 def test_no_log_makes_a_figure_cooler_than_can_be(falls: Sequence[float], often: int) -> None:
     one = Poured(500, 2990, 6.2, 600.0)
     found = fit([logged(n, one, 2990 * (1 - fell)) for n, fell in enumerate(falls * often)], SHEET)
-    assert all(o <= COOLEST * s for o, s in zip(found.off, SPREADS, strict=True))
+    assert all(o <= TOO_COOL * s for o, s in zip(found.off, SPREADS, strict=True))
     assert len(found.strays) == len(found.weights) == len(falls) * often
 
 
@@ -332,7 +332,7 @@ def test_no_fit_lets_a_stop_be_higher(off: Sequence[float], left: Sequence[float
     """The world that stops are kept by is no hotter than as shipped, and no hotter than the fit's own
     coolest; each world is hotter or cooler than the usual as it is as shipped."""
     heat = films_of(HeatFit((off[0], off[1], off[2]), (left[0], left[1], left[2])))
-    usual, sure, low, high, guard = heat.films
+    usual, sure, low, high, guard = map(heat.films.of, HeatCase)
     assert guard.inner >= max(INNER_FILM.high, high.inner)
     assert guard.outer >= max(OUTER_DRY.high, high.outer)
     assert low.inner <= sure.inner <= usual.inner <= high.inner

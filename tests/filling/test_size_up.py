@@ -434,6 +434,20 @@ def test_how_many_one_person_fills() -> None:
     assert sized().pace is None
 
 
+@pytest.mark.parametrize(("whips", "filled"), [("allowed", 1), ("never", None)])
+def test_a_set_is_filled_at_no_enclosed_position(whips: str, filled: int | None) -> None:
+    """What is counted in are doubles: of three positions one takes them, or none."""
+    places = ", ".join(
+        f"{{name: P{n}, kind: {kind}}}" for n, kind in enumerate(("enclosed", "enclosed", "whip"))
+    )
+    station = f"{BOTH}positions: [{places}]\nopen_whip: {whips}\n"
+    sides = {"RB-041": books.GOOD, "RB-042": books.GOOD.replace("K118204", "K118299")}
+    pair = {"DB-01": "cylinders: [RB-041, RB-042]\nrating: 3000 psi\nisolator: open\n"}
+    log = fills("2026-11-20T09:30:00", "2026-11-20T09:50:00", id_="DB-01")
+    pace = sized(book_of(station, log, cylinders=sides, sets=pair)).pace
+    assert (pace.positions if pace else None) == filled
+
+
 def test_what_banks_typically_showed_and_fills_read_without_a_temperature() -> None:
     read = "readings: [{on: 2024-01-01, pressure: 100 psi}, {on: 2026-10-01, pressure: 2000 psi}, {on: 2026-10-02, pressure: 4400 psi}, {on: 2026-10-03, pressure: 3000 psi}]"
     text = BOTH.replace("gas: air", f"gas: air, {read}")

@@ -85,7 +85,10 @@ def blocks(
     )
     left_out = [
         *(("DO NOT FILL", said, "") for said in refused),
-        *(("NOT FILLED", one.id, f": {one.why}; {one.mend}") for one in plan.unfilled),
+        *(
+            ("FULL ALREADY" if one.full else "NOT FILLED", one.id, f": {one.why}; {one.mend}")
+            for one in plan.unfilled
+        ),
     ]
     if left_out:
         yield CardBlock(
