@@ -12,6 +12,7 @@ from tankbook.acts.common import (
     Draft,
     act_of,
     cylinders_of,
+    dangers,
     line_reasons,
     named,
     reference_reasons,
@@ -130,6 +131,8 @@ def incident(
     edits, notes = (
         list[Edit](entered(book, "incidents", entry)),
         [
+            "people first: help whoever is hurt or ill, and call the emergency number",
+            *dangers(book, drafts, on),
             *_notes(book, cylinders, held),
             *_of_no_hour(book, held, on, said.at or now),
             *_of_nobody(book, said.saw, on),
@@ -293,7 +296,6 @@ def _of_nobody(book: Book, saw: Iterable[str], on: dt.date) -> Iterator[str]:
 
 
 def _notes(book: Book, cylinders: Iterable[Cylinder], held: Sequence[Cylinder]) -> Iterator[str]:
-    yield "people first: help whoever is hurt or ill, and call the emergency number"
     for each in cylinders:
         status = status_of(book, each)
         if each in held:
