@@ -155,6 +155,12 @@ def test_the_act_itself_says_it_first(log: str, holds: str) -> None:
     assert not isinstance(happened, Refusal)
     assert happened[0].notes[0].startswith("people first")
     assert happened[0].notes[1].startswith("A: DANGER, ")
+    other = Happened(what="hissing at the neck", other=["a blue steel one"])
+    happened = incident(of, other, by="MV", on=TODAY, now=dt.time(12))
+    assert not isinstance(happened, Refusal)
+    assert (
+        happened[0].notes[1].startswith("a blue steel one: DANGER, if it holds pressure (hissing)")
+    )
     quiet = hold(of, ["A"], by="MV", on=TODAY, why="sticker illegible", **at)
     assert isinstance(quiet, Act)
     assert not any("DANGER" in note for note in quiet.notes)
