@@ -12,6 +12,7 @@ from tankbook.acts.common import (
     Draft,
     act_of,
     cylinders_of,
+    dangers,
     line_reasons,
     named,
     reference_reasons,
@@ -33,8 +34,9 @@ from tankbook.records.station import BankHeld, Station
 from tankbook.rules.bank_held import banks_held, what_opens
 from tankbook.rules.incident import bank_then, book_then, cylinder_then, part_then
 from tankbook.rules.incident_held import why_of
-from tankbook.rules.signing import of_people
+from tankbook.rules.signing import bench_of, of_people
 from tankbook.rules.status import status_of
+from tankbook.rules.under_pressure import STAND_CLEAR, danger_said
 from tankbook.rules.wording import says_nothing
 from tankbook.units import GaugePressure, PartialDate
 
@@ -130,6 +132,8 @@ def incident(
     edits, notes = (
         list[Edit](entered(book, "incidents", entry)),
         [
+            "people first: help whoever is hurt or ill, and call the emergency number",
+            *_dangers(book, drafts, said, on),
             *_notes(book, cylinders, held),
             *_of_no_hour(book, held, on, said.at or now),
             *_of_nobody(book, said.saw, on),
@@ -292,8 +296,17 @@ def _of_nobody(book: Book, saw: Iterable[str], on: dt.date) -> Iterator[str]:
         yield "it reads like a name: names are better written on the paper, beside a reference"
 
 
+def _dangers(
+    book: Book, drafts: Sequence[Draft[Cylinder]], said: Happened, on: dt.date
+) -> Iterator[str]:
+    """What to beware of at once, of those that are held and of one that is not in the ledger."""
+    yield from dangers(book, drafts, on)
+    word = danger_said(bench_of(book), said.what, *said.other, said.note) if said.other else ""
+    if word:
+        yield f"{', '.join(said.other)}: DANGER, if it holds pressure ({word}): {STAND_CLEAR}"
+
+
 def _notes(book: Book, cylinders: Iterable[Cylinder], held: Sequence[Cylinder]) -> Iterator[str]:
-    yield "people first: help whoever is hurt or ill, and call the emergency number"
     for each in cylinders:
         status = status_of(book, each)
         if each in held:

@@ -169,7 +169,9 @@ def condemn(
     on = on if isinstance(on, PartialDate) else PartialDate.of(on)
     entry = Condemned(on=on, by=by, why=why, marked=marked, consent=consent or None)
     draft = Draft(cylinder).enter("condemned", entry).stand(book)
-    notes = () if consent else ("it may be destroyed only with the owner's consent, recorded here",)
+    notes = [*dangers(book, [draft], on.last)]
+    if not consent:
+        notes.append("it may be destroyed only with the owner's consent, recorded here")
     act = act_of("condemn", [draft], f"{by} condemned {cylinder.id}: {why}", notes)
     return sound(book, act, [draft], on.last, fact=True)
 

@@ -22,7 +22,7 @@ from tankbook.rules.signing import looks, why_not_certified
 from tankbook.rules.spelling import plain_serial
 from tankbook.rules.status import is_inside
 from tankbook.rules.twins import is_worn, may_be_one, shapes_of
-from tankbook.rules.wording import says_no_proof, spoken_of
+from tankbook.rules.wording import says_giving_way, says_no_proof, spoken_of
 
 _Kept: TypeAlias = RefusedStranger | Stolen
 
@@ -134,7 +134,8 @@ def _flattened(
         of = {r: [e for e in before if _quotes(r, e)] for r in entry.reasons if _is_quote(r)}
         own = tuple(r for r in entry.reasons if not of.get(r))
         if own or entry.note:  # a note may say more than what is quoted
-            shown = own or entry.reasons
+            named_only = (that_refused(e) for quoted in of.values() for e in quoted)
+            shown = own or tuple(dict.fromkeys(named_only))
             kept.append(replace(entry, reasons=shown) if shown != entry.reasons else entry)
         elif entry.told:
             named = {(e.on, e.by) for quoted in of.values() for e in quoted}
@@ -219,11 +220,12 @@ def _looks_inside(book: Book, card: Cylinder) -> list[Inspected]:
 
 
 def names_what_never(book: Book, entry: RefusedStranger | Refused, card: Cylinder) -> bool:
-    """Whether a refusal names what none of is accepted on a cylinder: a crack, a bulge, heat."""
+    """Whether a refusal names what none of is accepted on a cylinder: a crack, a bulge, heat, a
+    leak of the shell, a bent neck."""
     rows = [r for r in book.finding_rows if r.never]
     fit = [r for r in rows if not r.material or card.material in {None, *r.material}]
-    said = filter(None, (*entry.reasons, entry.note))
-    return any(spoken_of(text, row) for text in said for row in fit)
+    said = [text for text in (*entry.reasons, entry.note) if text]
+    return any(says_giving_way(text) or any(spoken_of(text, row) for row in fit) for text in said)
 
 
 def _seen_inside(look: Inspected) -> bool:
@@ -257,9 +259,10 @@ WHAT_TO_DO = (
 
 
 def said_of_refused(entry: RefusedStranger | Refused) -> str:
-    """What was refused, why, and who was told, in a line."""
+    """What was refused, why, what else was noted of it, and who was told, in a line."""
     told = f"owner told, {entry.told.how}" if entry.told else "owner not told"
-    return f"{that_refused(entry)}: {', '.join(entry.reasons)}; {told}"
+    noted = f" ({' '.join(entry.note.split())})" if entry.note else ""
+    return f"{that_refused(entry)}: {', '.join(entry.reasons)}{noted}; {told}"
 
 
 def that_refused(entry: RefusedStranger | Refused) -> str:

@@ -9,10 +9,11 @@ import pytest
 from books import GOOD, STATION, TODAY, make_book, with_lines
 
 from tankbook.acts.hold import hold
+from tankbook.acts.incident import Happened, incident
 from tankbook.acts.refuse import refuse
-from tankbook.acts.reject import reject
+from tankbook.acts.reject import condemn, reject
 from tankbook.records.book import Book
-from tankbook.records.edits import Act
+from tankbook.records.edits import Act, Refusal
 from tankbook.rules.gate import may_fill
 from tankbook.rules.signing import bench_of
 from tankbook.rules.under_pressure import STAND_CLEAR, danger_said, under_pressure
@@ -26,6 +27,8 @@ ON_CARD = {
     "a rejection": {"rejected": "[{on: 2026-11-23, by: MV, why: neck cracked}]"},
     "a condemning": {"condemned": "[{on: 2026-11-24, by: T123, why: crack at the neck}]", "status": "condemned"},
     "a refusal": {"refused": "[{on: 2026-11-23, by: MV, reasons: [was in a fire]}]"},
+    "a refusal for a bent neck": {"refused": "[{on: 2026-11-23, by: MV, reasons: ['neck bent, hissing at the neck']}]"},
+    "a refusal for a leak": {"refused": "[{on: 2026-11-23, by: MV, reasons: [weeping at the shoulder]}]"},
     "the note of a refusal": {"refused": "[{on: 2026-11-23, by: MV, reasons: [no sticker], note: hissing at the shoulder}]"},
     "a finding": {"inspected": "[{on: 2026-11-23, by: MV, checklist: outside, result: hold, findings: [{step: body, result: hold, what: bulge}]}]"},
     "a crack": {"inspected": "[{on: 2026-11-23, by: MV, checklist: annual, result: reject, findings: [{step: neck-threads, result: reject, what: crack, count: 2, position: top}]}]"},
@@ -60,6 +63,47 @@ def test_while_it_holds_pressure_every_answer_says_what_to_beware_of(what: str) 
     assert told(book(ON_CARD[what], "")) == [] or what == "a return"  # its pressure was read
 
 
+@pytest.mark.parametrize("what", ON_CARD)
+def test_it_is_never_filled_while_that_is_said_of_it_and_nobody_lifts_that(what: str) -> None:
+    answer = may_fill(book(ON_CARD[what], FULL), "A", TODAY)
+    assert not answer.fillable
+    assert not all(r.may_be_overridden for r in answer.refusals)
+
+
+LOOKED = "[{{on: 2026-11-24, by: MV, checklist: {}, result: pass, neck_thread: 3/4-14 NPSM, valve_thread: 3/4-14 NPSM}}]"
+
+
+@pytest.mark.parametrize(("checklist", "answered"), [("annual", True), ("outside", False)])
+def test_a_refusal_for_a_leak_of_the_shell_is_answered_by_a_look_inside(
+    checklist: str, answered: bool
+) -> None:
+    said = ON_CARD["a refusal for a bent neck"] | {"inspected": LOOKED.format(checklist)}
+    codes = {r.code for r in may_fill(book(said, EMPTY), "A", TODAY).reasons}
+    assert ("refused-found" not in codes) is answered
+
+
+def test_what_was_noted_at_a_refusal_is_told_with_it() -> None:
+    answer = may_fill(book(ON_CARD["the note of a refusal"], FULL), "A", TODAY)
+    told = [r.text for r in answer.refusals if r.code == "refused-found"]
+    assert told == [
+        "it was refused here on 2026-11-23 by MV: no sticker (hissing at the shoulder); owner not told"
+    ]
+
+
+def test_a_note_beside_a_quoted_refusal_does_not_keep_what_is_struck_out() -> None:
+    quote = "it was refused here on 2026-11-22 by MV"
+    void = "void: {on: 2026-11-23, by: MV, why: of another cylinder}"
+    said = (
+        f"[{{on: 2026-11-22, by: MV, reasons: [neck cracked], {void}}}, "
+        f"{{on: 2026-11-23, by: MV, reasons: ['{quote}: neck cracked; owner not told'], note: insists}}]"
+    )
+    found = may_fill(book({"refused": said}, FULL), "A", TODAY).reasons
+    assert [r.text for r in found if r.code == "refused-before"] == [
+        f"it was refused here on 2026-11-23 by MV: {quote} (insists); owner not told"
+    ]
+    assert "refused-found" not in {r.code for r in found}
+
+
 @pytest.mark.parametrize("what", HARMLESS)
 def test_what_is_not_dangerous_under_pressure_warns_of_nothing(what: str) -> None:
     assert told(book(HARMLESS[what], FULL)) == []
@@ -76,7 +120,12 @@ def test_where_nobody_recorded_what_it_holds_it_is_said_where_it_is_asked_for() 
     ("text", "dangerous"),
     [
         ("crack at thread 3", True), ("bulged", True), ("burnt", True), ("leaking at the neck", True),
-        ("neck bent", True), ("bullet hole", True), ("hisses", True), ("Riss im Hals", True),
+        ("neck bent", True), ("the neck is bent", True), ("bent at the neck", True), ("valve coming out", True),
+        ("valve loose in the neck", True), ("leak at neck thread", True), ("leaks from the o-ring and the neck", True),
+        ("hissing from the whip, neck hissing too", True), ("leak check: bubbling at the shoulder", True),
+        ("hissing from the burst disc", False), ("isolator leaks", False), ("first stage leaks", False),
+        ("leak check passed", False), ("Ventil ist undicht", False), ("the rental run over time", False),
+        ("bullet hole", True), ("hisses", True), ("Riss im Hals", True),
         ("hydro lapsed Sep 2026", False), ("no leaks", False), ("o-ring leaking", False),
         ("leak test passed", False), ("no cracks", False), ("cracked a joke", False), ("", False),
     ],
@@ -92,11 +141,26 @@ def test_the_act_itself_says_it_first(log: str, holds: str) -> None:
     refused = refuse(of, ["A"], by="MV", on=TODAY, reasons=["crack seen on the neck"], **at)
     held = hold(of, ["A"], by="MV", on=TODAY, why="crack seen on the neck", **at)
     rejected = reject(of, "A", by="MV", on=TODAY, why="bulge on the wall", **at)
-    for act in (refused, held, rejected):
+    condemned = condemn(
+        of, "A", by="T123", why="crack at the neck", marked="CONDEMNED on the shoulder", on=TODAY
+    )
+    for act in (refused, held, rejected, condemned):
         assert isinstance(act, Act), act
         assert act.notes[0].startswith("A: DANGER, ")
         assert holds in act.notes[0]
         assert STAND_CLEAR in act.notes[0]
+    happened = incident(
+        of, Happened(what="hissing at the neck", ids=["A"]), by="MV", on=TODAY, now=dt.time(12)
+    )
+    assert not isinstance(happened, Refusal)
+    assert happened[0].notes[0].startswith("people first")
+    assert happened[0].notes[1].startswith("A: DANGER, ")
+    other = Happened(what="hissing at the neck", other=["a blue steel one"])
+    happened = incident(of, other, by="MV", on=TODAY, now=dt.time(12))
+    assert not isinstance(happened, Refusal)
+    assert (
+        happened[0].notes[1].startswith("a blue steel one: DANGER, if it holds pressure (hissing)")
+    )
     quiet = hold(of, ["A"], by="MV", on=TODAY, why="sticker illegible", **at)
     assert isinstance(quiet, Act)
     assert not any("DANGER" in note for note in quiet.notes)
