@@ -389,8 +389,12 @@ def analyse(
         return refusal(reasons)
     draft = draft.enter(("banks", place, "analysed"), entry)
     notes = _gas_notes(replace(book, station=draft.record), draft.record.banks[place])
-    if any(r.on == on and not (r.at and minute) for r in that_stand(bank.raised)):
+    then = [r for r in that_stand(bank.raised) if r.on == on]
+    if then and minute is None:
         notes.append(f"{bank.name} was raised that day: that it was analysed after it, --at says")
+    elif any(r.at is None for r in then):
+        hour = f"`tankbook correct station {bank.name}.raised {on} --set at=HH:MM --why WHY`"
+        notes.append(f"{bank.name} was raised that day, nobody says at what hour: {hour} says it")
     said = f"{oxygen} oxygen{f', {helium} helium' if helium else ''}"
     return act_at(book, "station analyse", f"Analysed {bank.name}: {said}", draft, on, notes)
 

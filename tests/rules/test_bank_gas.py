@@ -8,7 +8,9 @@ import acting
 import pytest
 from books import GOOD, make_book, with_lines
 
+from tankbook.acts.correct import correct
 from tankbook.acts.station_upkeep import analyse, raise_bank, read_banks
+from tankbook.acts.striking import Wrong
 from tankbook.filling.from_station import fit_of
 from tankbook.gas import Gas
 from tankbook.records.book import Book
@@ -480,4 +482,13 @@ def test_a_bank_is_analysed_after_it_was_raised() -> None:
     assert "more than 100 %" in made.refuse(
         analyse, "B1", oxygen=Percent.of(60, "%"), helium=Percent.of(50, "%"), **by
     )
+    early = shelf("nitrox32")
+    early.do(raise_bank, "B1", to=psi(4400), **by)
+    told = early.do(analyse, "B1", oxygen=Percent.of(32, "%"), at=dt.time(12), **by).notes
+    assert f"`tankbook correct station B1.raised {TODAY} --set at=HH:MM --why WHY`" in " ".join(
+        told
+    )
+    right = Wrong("B1.raised", str(TODAY), "no hour", {"at": "11:00"})
+    early.do(correct, "station", right, **by, now=dt.datetime(2026, 11, 25, 13, tzinfo=dt.UTC))
+    assert states(early.book) == FINE
     assert "bank B9" in made.refuse(analyse, "B9", oxygen=Percent.of(60, "%"), **by)
