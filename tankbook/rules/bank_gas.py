@@ -31,7 +31,14 @@ from tankbook.records.station import (
     that_stand,
 )
 from tankbook.records.words import LogAct, TestResult
-from tankbook.rules.air import names_parts_alone, own_names, sampled_at, taken_here, unfed
+from tankbook.rules.air import (
+    by_others,
+    names_parts_alone,
+    own_names,
+    sampled_at,
+    taken_here,
+    unfed,
+)
 from tankbook.rules.bad_air import cylinders_called, fills_since_empty, is_for_oxygen, unknown_parts
 from tankbook.rules.bank_air import rises_unrecorded
 from tankbook.rules.fill_history import (
@@ -242,7 +249,7 @@ def _out_of_banks(
 ) -> Iterator[_Doubt]:
     """What another bank, of which it was open then what it holds, passed on."""
     asked |= {bank.name.casefold()}
-    named = frozenset[str]().union(*(told_by(station, n) for n in _parts(raised)))
+    named = frozenset[str]().union(*(told_by(station, n) for n in taken_here(raised.source_ or "")))
     givers = (b for b in station.banks if b.name.casefold() in named - asked)
     for other in (then for b in givers for then in _as_on(book, b, raised.on)):
         for doubt in _open(book, station, other, _when(raised), asked):
@@ -328,7 +335,7 @@ def _given(book: Book, station: Station, raised: Raised) -> Iterator[_Put]:
     if not names:
         yield _Put(AIR_GAS, called="air") if station.every_compressor else _Put()
     for name in names:
-        parts = told_by(station, name)
+        parts = frozenset[str]() if by_others(name) else told_by(station, name)
         boosters = {b.name.casefold(): b for b in station.boosters}
         parts -= boosters.keys() - unfed(station)  # told by what feeds them
         if parts:
@@ -430,7 +437,8 @@ def _with_gas(book: Book, bank: Bank, gas: Gas) -> Bank:  # one record of each, 
 
 _CALLED = pattern(
     r"\b(?P<mix>(?:eanx?|nitrox|nx|trimix|tmx|tx|heliox)[ -]?\d[\d.]*(?:/\d[\d.]*)?)"
-    r"|(?<![\d.])(?P<share>\d{1,2}(?:\.\d{1,2})?)[ ]?%(?:[ ]?(?:o2|oxygen|sauerstoff)\b)?"
+    r"|(?<![\d.])(?<!to )(?<!auf )(?P<share>\d{1,2}(?:\.\d{1,2})?)[ ]?%"
+    r"(?:[ ]?(?:o2|oxygen|sauerstoff)\b|(?=\s*(?:bank\b|[,;(]|$)))"
     r"|\b(?P<oxygen>o2|oxy|oxygen|sauerstoff(?:flaschen?|bank)?)\b"
     r"(?![- ]?(?:clean|compatible|service|free))"
     r"|\b(?P<helium>helium(?:flaschen?|bank)?)\b|(?-i:\b(?P<he>He)\b)(?=\s*(?:[,;(]|$))"

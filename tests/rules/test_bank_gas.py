@@ -112,6 +112,12 @@ OUT, WARNED, FINE = {"other-gas"}, {"unsure-gas"}, set[str]()
         ("air", "elsewhere: argon", OUT),
         ("air", "elsewhere: Weir, 32 %", OUT),
         ("air", "elsewhere: Weir, 20.9 %", FINE),
+        ("air", "elsewhere: filled to 90 %", FINE),
+        ("air", "elsewhere: Weir, 0 % CO", FINE),
+        # what others call theirs is none of the station's
+        ("air", "elsewhere: Weir, their N2", FINE),
+        ("nitrox36", "elsewhere: Weir, their C1", WARNED),
+        ("nitrox36", "elsewhere: Weir, their N2", WARNED),
         ("air", "X", OUT),
         ("air", "O", OUT),
         ("air", "C1+O", OUT),
