@@ -22,9 +22,9 @@ from tankbook.acts.common import (
 )
 from tankbook.acts.correct_line import LOG_WORDS, correct_line
 from tankbook.acts.counter import unread
-from tankbook.acts.log_line import source_reasons
 from tankbook.acts.removed import REMOVED, taken_out
 from tankbook.acts.soundness import sound, sound_set
+from tankbook.acts.station_upkeep import analysis_reasons, raise_reasons
 from tankbook.acts.striking import Wrong, chosen, entered, right_entry
 from tankbook.records.book import Book
 from tankbook.records.counter import COUNTER_FILE, CounterFile
@@ -33,7 +33,13 @@ from tankbook.records.edits import Act, Refusal, Value
 from tankbook.records.entries import Entry, Inspected, Rented, Requalified, Void
 from tankbook.records.fields import TEXT, Nested, Record, attributes_of, keys_of
 from tankbook.records.life import tells_against
-from tankbook.records.station import AirTest, Station, struck_from
+from tankbook.records.station import (
+    AirTest,
+    BankAnalysis,
+    Raised,
+    Station,
+    struck_from,
+)
 from tankbook.records.words import InspectionResult, TestResult, UserLevel
 from tankbook.rules.air import air_judge
 from tankbook.rules.bad_air import banks_of_bad_air
@@ -303,13 +309,12 @@ def _correct_station(book: Book, wrong: Wrong, void: Void) -> Act | Refusal:
     def tells(old: Any) -> bool:
         return isinstance(old, AirTest) and bool(air_judge(book).over(old))
 
-    if steps[-1] == "raised":
-        source = wrong.changes.get("source", "")
-        if reasons := [why.replace("--", "--set ", 1) for why in source_reasons(book, source)]:
-            return refusal(reasons)
     got = _struck(book, station, steps, entries, wrong, void, tells)
     if isinstance(got, Refusal):
         return got
+    asked = got.new if wrong.changes.keys() & _OF_GAS else None
+    if asked and (reasons := _not_of_bank(book, station, steps, asked[0])):
+        return refusal(why.replace("--", "--set ", 1) for why in reasons)
     draft = got.draft.enter(steps, got.new[0]) if got.new else got.draft
     told = uncertified(book, void.by, void.on)
     after = replace(book, station=draft.record)
@@ -319,6 +324,19 @@ def _correct_station(book: Book, wrong: Wrong, void: Void) -> Act | Refusal:
             named = ", ".join(sorted(clears))
             return refusal(f"it says that {what} {named}: {text}" for text in told)
     return act_at(book, "correct", got.sentence, draft, void.on, (), fact=not got.new)
+
+
+_OF_GAS = {"from", "to", "source", "oxygen", "helium"}
+
+
+def _not_of_bank(
+    book: Book, station: Station, steps: Sequence[str | int], new: Record
+) -> list[str]:
+    """Why a bank cannot have been raised, or analysed, as a right entry says."""
+    if isinstance(new, Raised):
+        bank = next(b for place, b in enumerate(station.banks) if ("banks", place) == steps[:2])
+        return raise_reasons(book, station, bank, new.source_ or "", new.from_, new.to)
+    return analysis_reasons(new.oxygen, new.helium) if isinstance(new, BankAnalysis) else []
 
 
 def _of_bad_air(book: Book, on: dt.date) -> frozenset[str]:

@@ -35,14 +35,10 @@ from tankbook.rules import meter as hour_meter
 from tankbook.rules.air import own_names, parts_named, taken_here
 from tankbook.rules.bad_air import cylinders_called
 from tankbook.rules.bank_gas import gas_unsure
-from tankbook.rules.gauges import is_over_mark
+from tankbook.rules.gauges import is_far_over_mark, is_over_mark
 from tankbook.rules.inforce import rules_of
 from tankbook.rules.schedule import newest_decision
 from tankbook.units import GaugePressure, PartialDate, Percent, RunningTime
-
-MISREAD = 1.1
-"""A bank read above its mark by more than this share is asked about: a relief valve lifts before
-that (own bound)."""
 
 Name = Annotated[str, Arg("NAME", "The part, by its label.")]
 Fail = Annotated[str, Opt("WHY", "It failed, and why.", "--fail")]
@@ -100,7 +96,7 @@ def _over_pressure(
     if most is None or pressure <= most:
         return [], []
     reads = f"{bank.name} reads {pressure}, above its marked {most}"
-    if not happened and pressure.pa > most.pa * MISREAD:
+    if not happened and is_far_over_mark(bank, pressure, rules_of(book)):
         return [
             f"{reads} by so much that it was mostly misread: read it again; where it does stand"
             " there, --happened WHY records it, and it is out of use"
@@ -301,7 +297,7 @@ def raise_bank(
     if isinstance(place, str):
         return refusal([place, *reasons])
     bank = station.banks[place]
-    reasons += _raise_reasons(book, station, bank, source, from_, to)
+    reasons += raise_reasons(book, station, bank, source, from_, to)
     pump = station.only_compressor or _pump_named(station, parts_named(station, source))
     if hours is not None and pump is None:
         reasons.append("whose hour meter shows that is not said: --source, the compressor's label")
@@ -329,7 +325,7 @@ def raise_bank(
     return act_at(book, "station raise", sentence, draft, on, notes)
 
 
-def _raise_reasons(
+def raise_reasons(
     book: Book,
     station: Station,
     bank: Bank,
@@ -348,6 +344,12 @@ def _raise_reasons(
     if bank.name.casefold() in named:
         reasons.append(f"{bank.name} is not filled from itself")
     return reasons
+
+
+def analysis_reasons(oxygen: Percent, helium: Percent | None) -> list[str]:
+    """Why an analyser cannot have shown this."""
+    whole = oxygen.percent + (helium.percent if helium else 0)
+    return ["oxygen and helium are more than 100 % together"] if whole > 100 else []
 
 
 def _gas_notes(book: Book, bank: Bank) -> list[str]:
@@ -378,8 +380,7 @@ def analyse(
     place = place_of(draft.record.banks, name, "bank")
     if isinstance(place, str):
         return refusal([place, *reasons])
-    if oxygen.percent + (helium.percent if helium else 0) > 100:
-        reasons.append("oxygen and helium are more than 100 % together")
+    reasons += analysis_reasons(oxygen, helium)
     bank, minute = draft.record.banks[place], _minute(at)
     entry = BankAnalysis(on=on, at=minute, oxygen=oxygen, helium=helium, by=by)
     if any(entry == replace(a, source=entry.source) for a in that_stand(bank.analysed)):
@@ -388,8 +389,12 @@ def analyse(
         return refusal(reasons)
     draft = draft.enter(("banks", place, "analysed"), entry)
     notes = _gas_notes(replace(book, station=draft.record), draft.record.banks[place])
-    if any(r.on == on and not (r.at and minute) for r in that_stand(bank.raised)):
+    then = [r for r in that_stand(bank.raised) if r.on == on]
+    if then and minute is None:
         notes.append(f"{bank.name} was raised that day: that it was analysed after it, --at says")
+    elif any(r.at is None for r in then):
+        hour = f"`tankbook correct station {bank.name}.raised {on} --set at=HH:MM --why WHY`"
+        notes.append(f"{bank.name} was raised that day, nobody says at what hour: {hour} says it")
     said = f"{oxygen} oxygen{f', {helium} helium' if helium else ''}"
     return act_at(book, "station analyse", f"Analysed {bank.name}: {said}", draft, on, notes)
 

@@ -99,7 +99,11 @@ class Reading(Record, frozen=True, kw_only=True):
     pressure: GaugePressure = key(
         PRESSURE, "What the master gauge showed.", "4400 psi", required=True
     )
-    at: dt.time | None = key(TIME_OF_DAY, "Time of day; at its end, if not said.", "08:30")
+    at: dt.time | None = key(
+        TIME_OF_DAY,
+        "Time of day; at its end, or before the next one entered with an hour, if not said.",
+        "08:30",
+    )
     by: str | None = key(TEXT, "Initials.", "MV")
     note: str | None = key(
         TEXT, "Of one far above its mark: what happened.", "the relief valve stuck"

@@ -39,11 +39,11 @@ from tankbook.rules.fill_history import (
     let_out_at,
     lines_held,
     lines_into,
+    local_time,
     names_in_log,
     places_of,
     rises_among,
 )
-from tankbook.units import time_of_day
 from tankbook.units.patterns import pattern
 
 
@@ -759,7 +759,7 @@ def fills_since_empty(
         # what was taken out of it then was in it: what let it out that day came later, unless it
         # was filled again
         again = any(n.at.date() == until.date() for n in fills)
-        last = _local(until) if again else dt.datetime.combine(until.date(), dt.time.min)
+        last = local_time(until) if again else dt.datetime.combine(until.date(), dt.time.min)
         emptied = [when for when in emptied if when < last]
     return [n for n in fills if not any(_came_before(n, when) for when in emptied)]
 
@@ -770,12 +770,7 @@ def _came_before(line: LogLine, when: dt.datetime) -> bool:
     whole_day = (dt.datetime.combine(when.date(), end) for end in (dt.time.min, dt.time.max))
     if when.replace(tzinfo=None) in whole_day:
         return line.at.date() < when.date()
-    return _local(line.at) < when
-
-
-def _local(at: dt.datetime) -> dt.datetime:
-    """A moment as the clocks showed it."""
-    return dt.datetime.combine(at.date(), time_of_day(at))
+    return local_time(line.at) < when
 
 
 def _back_empty(card: Cylinder) -> Iterator[dt.datetime]:

@@ -460,7 +460,10 @@ def _lives(book: Book) -> _Lives:
             when = _moment(r, name, moments)
             events.append((*when, 0, turns[*when, name], r.to.pa, name, r))
         readings = that_stand(state.bank.readings)
-        events += [(r.on, r.at or _END, 1, 0, i, name, r) for i, r in enumerate(readings)]
+        events += [
+            (r.on, at, 1 if after else -1, 0, i, name, r)
+            for i, (r, (at, after)) in enumerate(zip(readings, _seen_at(state.bank), strict=True))
+        ]
     for on, at_time, *_, name, event in sorted(events, key=lambda e: e[:6]):
         if isinstance(event, Reading):
             _read(states[name], event.on, event.pressure)
@@ -475,6 +478,20 @@ def _lives(book: Book) -> _Lives:
             )
     lives.airs |= {s.bank.name: _settled(s) for s in states.values()}
     return lives
+
+
+def _seen_at(bank: Bank) -> list[tuple[dt.time, bool]]:
+    """When each reading of a bank counts, and whether after a raising of that time. One that has no
+    hour was taken at the end of its day; but before the next that was entered of that day with its
+    hour, unless a raising of that day has none: nobody knows then which of them it tells of."""
+    unsure = {r.on for r in that_stand(bank.raised) if r.at is None}
+    found, then = list[tuple[dt.time, bool]](), dict[dt.date, dt.time]()
+    for each in reversed(that_stand(bank.readings)):
+        before = then.get(each.on) if each.at is None and each.on not in unsure else None
+        found.append((before or each.at or _END, before is None))
+        if each.at is not None:
+            then[each.on] = each.at
+    return found[::-1]
 
 
 def _givers(station: Station, raised: Raised, name: str) -> set[str]:

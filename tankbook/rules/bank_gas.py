@@ -13,12 +13,13 @@ import re
 from collections.abc import Iterable, Iterator
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from tankbook.gas import AIR_GAS, Gas, GasError
 from tankbook.records.book import Book, once_per_book
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.kinds import is_empty
-from tankbook.records.log import LogLine
+from tankbook.records.log import Log, LogLine
 from tankbook.records.station import (
     AirTest,
     Bank,
@@ -29,11 +30,24 @@ from tankbook.records.station import (
     Station,
     that_stand,
 )
-from tankbook.records.words import TestResult
-from tankbook.rules.air import names_parts_alone, own_names, sampled_at, taken_here, unfed
+from tankbook.records.words import LogAct, TestResult
+from tankbook.rules.air import (
+    by_others,
+    names_parts_alone,
+    own_names,
+    sampled_at,
+    taken_here,
+    unfed,
+)
 from tankbook.rules.bad_air import cylinders_called, fills_since_empty, is_for_oxygen, unknown_parts
 from tankbook.rules.bank_air import rises_unrecorded
-from tankbook.rules.fill_history import AIR_SHARE, READ_ALIKE, lines_held
+from tankbook.rules.fill_history import (
+    AIR_SHARE,
+    READ_ALIKE,
+    lines_held,
+    struck_out_lines,
+    void_key,
+)
 from tankbook.rules.inforce import rules_of
 from tankbook.rules.mixed import is_always
 from tankbook.rules.services import PURE_OXYGEN, analysis_tolerance
@@ -235,10 +249,9 @@ def _out_of_banks(
 ) -> Iterator[_Doubt]:
     """What another bank, of which it was open then what it holds, passed on."""
     asked |= {bank.name.casefold()}
-    named = frozenset[str]().union(*(told_by(station, n) for n in _parts(raised)))
-    for other in station.banks:
-        if other.name.casefold() not in named - asked:
-            continue
+    named = frozenset[str]().union(*(told_by(station, n) for n in taken_here(raised.source_ or "")))
+    givers = (b for b in station.banks if b.name.casefold() in named - asked)
+    for other in (then for b in givers for then in _as_on(book, b, raised.on)):
         for doubt in _open(book, station, other, _when(raised), asked):
             text = f"{how}, which {doubt.how}"
             yield _Doubt(_when(raised), text, doubt.sure, doubt.helium)
@@ -262,12 +275,15 @@ def _is_whole(gas: Gas) -> bool:
 
 @once_per_book
 def _ever_doubted(book: Book) -> tuple[Bank, ...]:
-    """The banks that another gas ever went into, or that were analysed as another."""
-    station = book.station
-    if station is None:
-        return ()
-    every = ((b, _own_doubts(book, b)) for b in station.banks)
-    return tuple(b for b, found in every if any(c.sure for c in found) or b.analysed)
+    """The banks that another gas ever went into, or may have before they held what they hold now,
+    or that were analysed as another."""
+    return tuple(
+        bank
+        for bank in (book.station.banks if book.station else ())
+        if bank.analysed
+        or any(bank.since is not None and r.on < bank.since for r in bank.raised)
+        or any(c.sure for c in _own_doubts(book, bank))
+    )
 
 
 def filled_from_unknown(book: Book, card: Cylinder) -> tuple[LogLine, str] | None:
@@ -287,9 +303,10 @@ def filled_from_unknown(book: Book, card: Cylinder) -> tuple[LogLine, str] | Non
         moment = _Moment(line.at.date(), time_of_day(line.at))
         for bank in banks:
             if bank.name.casefold() in named:
-                found = [c for c in _open(book, station, bank, moment, frozenset()) if c.sure]
-                if found:
-                    return line, f"{bank.name}, which {found[0].how}"
+                then = _as_on(book, bank, moment.on)
+                every = (c for b in then for c in _open(book, station, b, moment, frozenset()))
+                if (found := next((c for c in every if c.sure), None)) is not None:
+                    return line, f"{bank.name}, which {found.how}"
     return None
 
 
@@ -318,13 +335,14 @@ def _given(book: Book, station: Station, raised: Raised) -> Iterator[_Put]:
     if not names:
         yield _Put(AIR_GAS, called="air") if station.every_compressor else _Put()
     for name in names:
-        parts = told_by(station, name)
+        parts = frozenset[str]() if by_others(name) else told_by(station, name)
         boosters = {b.name.casefold(): b for b in station.boosters}
         parts -= boosters.keys() - unfed(station)  # told by what feeds them
         if parts:
-            yield from (_of_part(station, part) for part in sorted(parts))
+            for part in sorted(parts):
+                yield from _of_part(book, station, part, raised)
         elif cylinders_called(book, name):
-            yield _of_cylinder(book, name, raised)
+            yield from _of_cylinder(book, name, raised)
         elif not (said := [*_said(name)]):
             yield _Put()
         else:
@@ -338,41 +356,97 @@ def _labels(station: Station) -> set[str]:
     return {name.casefold() for name in every} | own_names(station)
 
 
-def _of_part(station: Station, part: str) -> _Put:
+def _of_part(book: Book, station: Station, part: str, raised: Raised) -> Iterator[_Put]:
     for bank in station.banks:
         if bank.name.casefold() == part:
-            return _Put(_gas(bank), called=str(_gas(bank)))
-    if part in own_names(station):
-        return _Put(AIR_GAS, called="air")
+            held = [_gas(then) for then in _as_on(book, bank, raised.on)]
+            yield from (_Put(gas, called=str(gas)) for gas in held)
+            if not held:
+                yield _Put(mixed=True, called=f"what it held before {bank.since}")
+            return
     fed: dict[str, Booster | Enricher] = {each.name.casefold(): each for each in station.every_fed}
     made = fed.get(part)
-    if isinstance(made, Enricher):
-        return _Put(mixed=True, called=str(made.kind))
-    if isinstance(made, Booster) and len(made.drives) == 1:
-        return _Put(made.drives[0], called=str(made.drives[0]))
-    return _Put()
+    if part in own_names(station):
+        yield _Put(AIR_GAS, called="air")
+    elif isinstance(made, Enricher):
+        yield _Put(mixed=True, called=str(made.kind))
+    elif isinstance(made, Booster) and len(made.drives) == 1:
+        yield _Put(made.drives[0], called=str(made.drives[0]))
+    else:
+        yield _Put()
 
 
-def _of_cylinder(book: Book, name: str, raised: Raised) -> _Put:
-    """What a cylinder of the ledger was last filled with before it gave; of one for oxygen that."""
+def _of_cylinder(book: Book, name: str, raised: Raised) -> Iterator[_Put]:
+    """What a cylinder of the ledger was last filled with before it gave; of one for oxygen that.
+    Of a raising that has no hour it may have been filled that day before it, or after."""
     if is_for_oxygen(book, name):
-        return _Put(Gas.parse("oxygen"), called="oxygen")
+        yield _Put(Gas.parse("oxygen"), called="oxygen")
+        return
     end = dt.datetime.combine(raised.on, raised.at or dt.time.max)
+    since = end if raised.at else dt.datetime.combine(raised.on, dt.time.min)
     lines = (n for id_ in cylinders_called(book, name) for n in lines_held(book, id_))
-    known = [n for n in lines if n.gas is not None and n.at.replace(tzinfo=None) <= end]
-    if not known:
-        return _Put()
-    gas = max(known, key=lambda n: n.at).gas
-    return _Put(gas, called=str(gas))
+    known = {n.at.replace(tzinfo=None): n.gas for n in lines if n.gas is not None}
+    before = max((at for at in known if at < since), default=None)
+    found = [known[at] for at in sorted(known) if since <= at <= end or at == before]
+    if not found:
+        yield _Put()
+    yield from (_Put(gas, called=str(gas)) for gas in dict.fromkeys(found))
+
+
+# --- what a bank held before it came to hold its gas
+
+
+def _as_on(book: Book, bank: Bank, day: dt.date) -> tuple[Bank, ...]:
+    """A bank with each gas that it may have held on a day: with the one before as well on the day
+    since which it holds its own, as nobody says at what hour. None where nobody knows which."""
+    if bank.since is None or day > bank.since:
+        return (bank,)
+    given = _given_before(book, bank)
+    by = [gas for on, gas in given if on <= day][-1:] or [gas for _, gas in given][:1]
+    was = tuple(_with_gas(book, bank, gas) for gas in by)
+    return (bank, *was) if day == bank.since else was
+
+
+@once_per_book
+def _given_before(book: Book, bank: Bank) -> tuple[tuple[dt.date, Gas], ...]:
+    """The gases that fills say a bank held before it came to hold its own, oldest first: it gave
+    alone, or all of it was air."""
+    station, gone, log = book.station, struck_out_lines(book), Log.of(book.log)
+    if station is None or bank.since is None:
+        return ()
+    acts, sources = log.column("act"), log.column("source_")
+    named = {said: frozenset[str]() for said in set(sources) if said}
+    for said in named:
+        named[said] = named[said].union(*(told_by(station, n) for n in taken_here(said)))
+    own = bank.name.casefold()
+    told = [i for i, said in enumerate(sources) if said and own in named[said]]
+    lines = (log[i] for i in told if acts[i] is LogAct.FILL)
+    found = [
+        (n.at.date(), n.gas)
+        for n in lines
+        if n.gas is not None and (n.gas.is_air or named[n.source_ or ""] == {own})
+        if n.at.date() < bank.since and void_key(n) not in gone
+    ]
+    return tuple(sorted(found, key=lambda each: each[0]))
+
+
+@once_per_book
+def _with_gas(book: Book, bank: Bank, gas: Gas) -> Bank:  # one record of each, for what is kept
+    return replace(bank, gas=gas, since=None)
 
 
 _CALLED = pattern(
-    r"\b(?P<mix>(?:eanx?|nitrox|trimix|heliox)[ -]?\d[\d.]*(?:/\d[\d.]*)?)"
-    r"|\b(?P<oxygen>o2|oxygen|sauerstoff)\b(?![- ]?(?:clean|compatible|service|free))"
-    r"|\b(?P<helium>helium)\b|\b(?P<some>eanx?|nitrox|trimix|heliox)\b",
+    r"\b(?P<mix>(?:eanx?|nitrox|nx|trimix|tmx|tx|heliox)[ -]?\d[\d.]*(?:/\d[\d.]*)?)"
+    r"|(?<![\d.])(?<!to )(?<!auf )(?P<share>\d{1,2}(?:\.\d{1,2})?)[ ]?%"
+    r"(?:[ ]?(?:o2|oxygen|sauerstoff)\b|(?=\s*(?:bank\b|[,;(]|$)))"
+    r"|\b(?P<oxygen>o2|oxy|oxygen|sauerstoff(?:flaschen?|bank)?)\b"
+    r"(?![- ]?(?:clean|compatible|service|free))"
+    r"|\b(?P<helium>helium(?:flaschen?|bank)?)\b|(?-i:\b(?P<he>He)\b)(?=\s*(?:[,;(]|$))"
+    r"|\b(?P<some>eanx?|nitrox|trimix|triox|heliox|helitrox|heliair|argon|nitrogen|stickstoff)\b",
     re.IGNORECASE,
 )
 """How a gas is called where others filled it."""
+_WORDS = {"nx": "nitrox", "tx": "trimix", "tmx": "trimix"}
 _AIR = pattern(r"(?:elsewhere\s*:?)?\s*(?:air|luft)\s*", re.IGNORECASE)
 
 
@@ -382,7 +456,10 @@ def _said(text: str) -> Iterator[_Put]:
         yield _Put(AIR_GAS, called="air")
     for found in _CALLED.finditer(text):
         kind = str(found.lastgroup)
-        word = re.sub(r"[ -]", "", found[0]) if kind == "mix" else kind
+        word = {"share": f"nitrox{found['share']}", "he": "helium"}.get(kind, kind)
+        if kind == "mix":
+            letters, number = re.split(r"[ -]?(?=\d)", found[0].casefold(), maxsplit=1)
+            word = _WORDS.get(letters, letters) + number
         try:
             gas = None if kind == "some" else Gas.parse(word)
         except GasError:

@@ -285,10 +285,21 @@ def let_out(book: Book, card: Cylinder) -> Iterator[dt.date]:
     return (when.date() for when in let_out_at(book, card))
 
 
-def may_have_let_out(book: Book, card: Cylinder) -> Iterator[dt.date]:
-    """As `let_out`, with the work of which only nobody can be asked: for what tells against it."""
-    yield from let_out(book, card)
-    yield from (when.date() for when, how in _opened_at(book, card) if how is LetOut.SAID)
+def _may_have_let_out(book: Book, card: Cylinder) -> Iterator[tuple[dt.datetime, dt.datetime]]:
+    """As `let_out_at`, with the work of which only nobody can be asked: for what tells against it.
+    From when to when it may have been done: the whole day where nobody says at what time."""
+    yield from map(_when_done, let_out_at(book, card))
+    yield from (_when_done(when) for when, how in _opened_at(book, card) if how is LetOut.SAID)
+
+
+def _when_done(when: dt.datetime) -> tuple[dt.datetime, dt.datetime]:
+    day = tuple(dt.datetime.combine(when.date(), end) for end in (dt.time.min, dt.time.max))
+    return (day[0], day[1]) if when in day else (when, when)
+
+
+def local_time(at: dt.datetime) -> dt.datetime:
+    """A moment as the clocks showed it."""
+    return dt.datetime.combine(at.date(), time_of_day(at))
 
 
 def _opened(book: Book, card: Cylinder) -> Iterator[dt.date]:
@@ -475,7 +486,7 @@ def _as_recorded(book: Book, id_: str) -> Contents:
         contents = _after(before, line)
         begun = line.from_ if line.cylinder in own else None
         filled = line.act is LogAct.FILL
-        if _opened_since(book, id_, before, line.at.date(), begun if filled else line.to):
+        if _opened_since(book, id_, before, local_time(line.at), begun if filled else line.to):
             before = replace(before, gas=None, pressure=NOTHING)
         if filled and _is_topped_unknown(before, line, begun):
             contents = replace(contents, gas=None, source="")
@@ -531,14 +542,18 @@ def _came_fuller(
 
 
 def _opened_since(
-    book: Book, id_: str, before: Contents, day: dt.date, read: GaugePressure | None
+    book: Book, id_: str, before: Contents, until: dt.datetime, read: GaugePressure | None
 ) -> bool:
-    """Whether its valve came off between what was known to be in it and a day on which it is read
+    """Whether its valve came off between what was known to be in it and a time at which it is read
     as full as only a fill makes it: nothing of before is in it."""
-    known, cards = before.on, _cards_of(book, id_)
-    if known is None or read is None or before.pressure is None or not cards:
+    cards = _cards_of(book, id_)
+    if before.on is None or read is None or before.pressure is None or not cards:
         return False
-    off = all(any(known < on < day for on in may_have_let_out(book, card)) for card in cards)
+    known = before.at is not None and before.at.date() == before.on
+    then = time_of_day(before.at) if before.at and known else dt.time.max
+    since = dt.datetime.combine(before.on, then)
+    times = ([*_may_have_let_out(book, card)] for card in cards)
+    off = all(any(since < first and last < until for first, last in each) for each in times)
     return off and all(_is_half_full(card, read) for card in cards)
 
 
@@ -852,17 +867,19 @@ def rises_among(
     spans = tuple(_kept_elsewhere(book, card, lines, allowed, rentals))
     told = {s.end: s.back for s in spans if s.back is not None}
     before: tuple[int, GaugePressure, Temperature | None] | None = None
-    emptied = [(i.on.first, i.on.last) for i in looks_inside(book, card)]
-    said = (when.date() for when, how in _opened_at(book, card) if how is not LetOut.NOT_SAID)
-    emptied += [(on, on) for on in said]
+    looked = ((i, _when_done(_time(i.on.first, i.at))) for i in looks_inside(book, card))
+    end = dt.time.max  # of a month it can have been any day
+    emptied = [(w[0], w[1] if i.on.day else dt.datetime.combine(i.on.last, end)) for i, w in looked]
+    said = (when for when, how in _opened_at(book, card) if how is not LetOut.NOT_SAID)
+    emptied += map(_when_done, said)
     for place, line in enumerate(lines):
         back = told.get(_gap(place))
         before = (_gap(place), back, None) if back is not None else before
-        since = lines[place - 1].at.date() if place else dt.date.max
-        looked = any(since < on and last < line.at.date() for on, last in emptied)
+        since, at = local_time(lines[max(place - 1, 0)].at), local_time(line.at)
+        opened = any(since < first and last < at for first, last in emptied)
         begun = line.from_ if line.cylinder in names else None  # of another side: not of this one
         read = begun if line.act is LogAct.FILL else line.to
-        if before and looked and read is not None and _is_half_full(card, read):
+        if before and opened and read is not None and _is_half_full(card, read):
             before = (
                 before[0],
                 NOTHING,

@@ -171,6 +171,15 @@ def is_over_mark(station: Station, bank: Bank, reads: GaugePressure, rules: InFo
     return most is not None and is_above(reads, most, max(bands))
 
 
+def is_far_over_mark(bank: Bank, reads: GaugePressure, rules: InForce) -> bool:
+    """Whether a bank reads so far above its mark that it was mostly misread: by more than the least
+    share that a row says, or by anything where none does."""
+    shares = [r.share.percent for r in rules.rows[Obligation.BANK_HOLD] if r.share is not None]
+    most = bank.working_pressure
+    above = min(shares, default=0.0) / 100
+    return most is not None and reads.pa > most.pa * (1 + above) + HAIR.pa
+
+
 def highest_mark(station: Station) -> GaugePressure | None:
     """The highest pressure that is marked on a source or a part of the panel."""
     marked = [b.working_pressure for b in station.banks]

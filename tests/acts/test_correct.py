@@ -398,6 +398,37 @@ air_tests:
         shelf.do(correct, "station", strike, **by)
 
 
+@pytest.mark.parametrize(
+    ("entries", "changes", "told"),
+    [
+        ("raised", {"source": "B1"}, "B1 is not filled from itself"),
+        ("raised", {"from": "4200 psi"}, "it was not pumped from 4200 psi to 4000 psi"),
+        ("raised", {"to": "300 psi"}, "it was not pumped from 500 psi to 300 psi"),
+        ("raised", {"source": "B9"}, "--set source: the station has no `B9`"),
+        ("raised", {"to": "3900 psi"}, ""),
+        ("analysed", {"oxygen": "80 %", "helium": "60 %"}, "more than 100 % together"),
+        ("analysed", {"oxygen": "20.8 %"}, ""),
+    ],
+)
+def test_what_a_bank_act_refuses_no_right_entry_says(
+    shelf: Shelf, entries: str, changes: dict[str, str], told: str
+) -> None:
+    shelf.texts["station.yaml"] = """
+compressor: {name: C1}
+banks:
+  - name: B1
+    water_volume: 48 L
+    raised: [{on: 2026-11-11, from: 500 psi, to: 4000 psi}]
+    analysed: [{on: 2026-11-12, oxygen: 20.9 %}]
+"""
+    day = {"raised": "2026-11-11", "analysed": "2026-11-12"}[entries]
+    right = Wrong(f"B1.{entries}", day, "typed wrong", changes)
+    if told:
+        assert told in shelf.refuse(correct, "station", right, **{**BY, "on": TODAY})
+    else:
+        shelf.do(correct, "station", right, **{**BY, "on": TODAY})
+
+
 def test_an_entry_is_not_struck_out_before_its_day(shelf: Shelf) -> None:
     early = {**BY, "on": dt.date(2026, 2, 1)}
     told = shelf.refuse(correct, "RB-014", wrong("inspected"), **early)

@@ -8,10 +8,14 @@ import acting
 import pytest
 from books import GOOD, make_book, with_lines
 
+from tankbook.acts.correct import correct
 from tankbook.acts.station_upkeep import analyse, raise_bank, read_banks
+from tankbook.acts.striking import Wrong
 from tankbook.filling.from_station import fit_of
 from tankbook.gas import Gas
 from tankbook.records.book import Book
+from tankbook.records.edits import Act, Refusal
+from tankbook.rules.bank_air import air_of
 from tankbook.rules.board import board
 from tankbook.rules.checks import check
 from tankbook.rules.gate import may_fill
@@ -62,6 +66,21 @@ def states(made: Book, day: dt.date = TODAY, name: str = "B1") -> set[str]:
     return {code.removeprefix("bank-hold-") for code in told if code.startswith("bank-hold-")}
 
 
+RULES = """heading: the cove
+rows:
+  - id: bench.bank-hold.over-mark
+    subject: station
+    obligation: bank-hold
+    applies_to: {state: [over-mark]}
+    gate: refuse
+    basis: practice
+    never_overridden: yes
+    share: 5 %
+    citation: the cove, own rule
+    verified: memory
+    note: asked sooner
+"""
+
 OUT, WARNED, FINE = {"other-gas"}, {"unsure-gas"}, set[str]()
 
 
@@ -83,6 +102,22 @@ OUT, WARNED, FINE = {"other-gas"}, {"unsure-gas"}, set[str]()
         ("air", "elsewhere: trimix", OUT),
         ("air", "elsewhere: Sauerstoff", OUT),
         ("air", "elsewhere: helium", OUT),
+        ("air", "elsewhere: TX18/45", OUT),
+        ("air", "elsewhere: Weir, tx 21/35", OUT),
+        ("air", "elsewhere: He", OUT),
+        ("air", "elsewhere: he filled it", FINE),
+        ("air", "elsewhere: oxy", OUT),
+        ("air", "elsewhere: Sauerstoffflasche", OUT),
+        ("air", "elsewhere: triox", OUT),
+        ("air", "elsewhere: argon", OUT),
+        ("air", "elsewhere: Weir, 32 %", OUT),
+        ("air", "elsewhere: Weir, 20.9 %", FINE),
+        ("air", "elsewhere: filled to 90 %", FINE),
+        ("air", "elsewhere: Weir, 0 % CO", FINE),
+        # what others call theirs is none of the station's
+        ("air", "elsewhere: Weir, their N2", FINE),
+        ("nitrox36", "elsewhere: Weir, their C1", WARNED),
+        ("nitrox36", "elsewhere: Weir, their N2", WARNED),
         ("air", "X", OUT),
         ("air", "O", OUT),
         ("air", "C1+O", OUT),
@@ -101,6 +136,8 @@ OUT, WARNED, FINE = {"other-gas"}, {"unsure-gas"}, set[str]()
         ("nitrox32", "O1+C1", OUT),
         ("nitrox32", "elsewhere: air", OUT),
         ("nitrox32", "elsewhere: EAN 32", FINE),
+        ("nitrox32", "elsewhere: Weir, 32 % O2", FINE),
+        ("nitrox32", "elsewhere: NX36", OUT),
         ("nitrox32", "elsewhere: nitrox", WARNED),
         ("nitrox32", "elsewhere: Quay", WARNED),
         ("nitrox32", "A", WARNED),
@@ -221,6 +258,64 @@ def test_what_a_bank_held_goes_on_into_the_one_raised_from_it(
     assert states(made) == found
 
 
+FILL = "\nat=2026-11-%sT%s:00+00:00; cylinder=%s; act=fill; from=500 psi; to=2900 psi; gas=%s; by=MV; source=%s"
+
+
+@pytest.mark.parametrize(
+    ("gas", "now", "since", "fills", "found"),
+    [
+        # of the gas that it held then, whatever it holds now
+        ("air", "air", 25, [(10, "nitrox32")], OUT),
+        ("air", "air", 25, [(10, "air"), (15, "nitrox32")], OUT),
+        ("air", "nitrox32", 25, [(10, "air")], FINE),
+        ("nitrox32", "air", 25, [(10, "nitrox32")], FINE),
+        ("air", "nitrox32", 25, [(22, "air")], FINE),  # only a fill after it says that
+        ("air", "air", 25, [], OUT),  # nothing says which that was
+        # at what hour of the day nobody says
+        ("air", "air", 20, [(10, "nitrox32")], OUT),
+        ("air", "nitrox32", 20, [(10, "air")], OUT),
+        ("air", "air", 20, [], FINE),
+        # from that day on it is what it is
+        ("air", "air", 19, [(10, "nitrox32")], FINE),
+    ],
+)
+def test_a_bank_gave_what_it_held_then(
+    gas: str, now: str, since: int, fills: list[tuple[int, str]], found: set[str]
+) -> None:
+    giver = bank("B2", now, f"since: 2026-11-{since}")
+    log = "".join(FILL % (day, "10:00", "X", was, "B2") for day, was in fills)
+    made = book(gas, f"raised: [{raised('B2')}]", others=giver, log=log)
+    assert states(made) == found
+
+
+@pytest.mark.parametrize(
+    ("at", "hours", "found"),
+    [
+        ("", "16:00", OUT),  # of that day nobody knows which was first
+        ("12:00", "16:00", OUT),
+        ("16:00", "12:00", FINE),
+    ],
+)
+def test_a_cylinder_that_was_filled_again_that_day_gave_what_it_held_then(
+    at: str, hours: str, found: set[str]
+) -> None:
+    entry = raised("X", more=f"at: '{at}'" if at else "")
+    log = FILL % (20, hours, "X", "air", "B2")
+    assert states(book("air", f"raised: [{entry}]", log=log)) == found
+
+
+def test_what_a_bank_became_lets_nothing_go_that_was_filled_before() -> None:
+    noon, analysed = raised("N2", more="at: '12:00'"), "{on: 2026-11-21, oxygen: 25.5 %}"
+    entries = f"raised: [{noon}], analysed: [{analysed}]"
+    log = FILL % (20, "13:00", "A", "air", "B1")
+    for gas, more in (("air", ""), ("nitrox25.5", "since: 2026-11-21, ")):
+        made = book(gas, more + entries, log=log)
+        told = [f.code for f in check(made, TODAY) if "A" in f.touches]
+        assert "filled-from-unknown" in told, gas
+    early = book("nitrox25.5", f"since: 2026-11-21, {entries}", log=log.replace("T13", "T11"))
+    assert "filled-from-unknown" not in [f.code for f in check(early, TODAY) if "A" in f.touches]
+
+
 def test_two_banks_that_give_to_each_other_are_asked_once() -> None:
     other = bank("B2", "air", f"raised: [{raised('B1', 19)}, {raised('O', 18)}]")
     made = book("air", f"raised: [{raised('B2', 20)}]", others=other)
@@ -309,6 +404,30 @@ def test_a_bank_above_its_mark_by_more_than_its_gauge_may_err_is_out(
         assert states(make_book({"A": GOOD}, station=text)) == then, entries
 
 
+@pytest.mark.parametrize(
+    ("readings", "found"),
+    [
+        ([("", 3300), ("15:00", 4800)], {"over-mark"}),
+        ([("15:00", 4800), ("", 4300)], FINE),
+        ([("15:00", 4800), ("10:00", 3300)], {"over-mark"}),
+        ([("17:00", 4300), ("15:00", 4800)], FINE),
+    ],
+)
+def test_a_reading_that_has_no_hour_counts_in_its_turn(
+    readings: list[tuple[str, int]], found: set[str]
+) -> None:
+    """Read in the morning with no hour, and raised at three: it stands where it was raised to."""
+    entries = ", ".join(
+        f"{{on: 2026-11-20, {at and f'at: {at!r}, '}pressure: {reads} psi}}"
+        for at, reads in readings
+    )
+    high = "raised: [{on: 2026-11-20, at: '15:00', from: 3300 psi, to: 4800 psi}]"
+    for more in ("", f", {high}"):
+        made = book("air", f"readings: [{entries}]{more}")
+        assert states(made) == found, more
+        assert air_of(made, made.station.banks[0]).origins[-1].recorded is bool(more)  # type: ignore[union-attr]
+
+
 def shelf(gas: str = "air") -> acting.Shelf:
     text = f"compressor: {{name: C1}}\nbanks:\n{bank('B1', gas)}{bank('B2', 'air')}"
     return acting.shelf(station=text, A=with_lines(GOOD, service="oxygen"))
@@ -338,6 +457,20 @@ def test_a_pressure_far_above_the_mark_is_asked_about_and_can_be_recorded(act: s
     assert states(made.book) == FINE
 
 
+@pytest.mark.parametrize(("reads", "asked"), [(4949, False), (4951, True)])
+def test_how_far_above_its_mark_is_asked_about_a_row_says(reads: float, asked: bool) -> None:
+    by = {"by": "MV", "on": TODAY}
+    if asked:
+        assert "mostly misread" in shelf().refuse(read_banks, {"B1": psi(reads)}, **by)
+    else:
+        shelf().do(read_banks, {"B1": psi(reads)}, **by)
+    strict = make_book(
+        station=f"compressor: {{name: C1}}\nbanks:\n{bank('B1', 'air')}", own_rules=RULES
+    )
+    assert isinstance(read_banks(strict, {"B1": psi(4726)}, **by), Refusal)
+    assert isinstance(read_banks(strict, {"B1": psi(4724)}, **by), Act)
+
+
 def test_a_bank_is_analysed_after_it_was_raised() -> None:
     made, by = shelf("nitrox32"), {"by": "MV", "on": TODAY}
     told = made.do(raise_bank, "B1", to=psi(4400), at=dt.time(11, 40, 7), **by).notes
@@ -355,4 +488,13 @@ def test_a_bank_is_analysed_after_it_was_raised() -> None:
     assert "more than 100 %" in made.refuse(
         analyse, "B1", oxygen=Percent.of(60, "%"), helium=Percent.of(50, "%"), **by
     )
+    early = shelf("nitrox32")
+    early.do(raise_bank, "B1", to=psi(4400), **by)
+    told = early.do(analyse, "B1", oxygen=Percent.of(32, "%"), at=dt.time(12), **by).notes
+    assert f"`tankbook correct station B1.raised {TODAY} --set at=HH:MM --why WHY`" in " ".join(
+        told
+    )
+    right = Wrong("B1.raised", str(TODAY), "no hour", {"at": "11:00"})
+    early.do(correct, "station", right, **by, now=dt.datetime(2026, 11, 25, 13, tzinfo=dt.UTC))
+    assert states(early.book) == FINE
     assert "bank B9" in made.refuse(analyse, "B9", oxygen=Percent.of(60, "%"), **by)

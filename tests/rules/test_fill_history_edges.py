@@ -496,6 +496,37 @@ def test_what_is_full_after_work_that_opened_it_was_filled(
     assert bool(rises(*full, **work)) is rose
 
 
+@pytest.mark.parametrize(
+    ("at", "rose"),
+    [
+        ("", False),  # of the day of a line nobody knows which was first
+        ("at: '08:00', ", False),
+        ("at: '11:00', ", True),
+        ("at: '13:00', ", False),
+    ],
+)
+@pytest.mark.parametrize(
+    ("kind", "entry"),
+    [
+        ("valve_work", "by: MV, did: changed"),
+        ("valve_work", "by: nobody, did: changed"),
+        ("cleaned", "by: MV, to: nitrox"),
+        ("inspected", "by: MV, checklist: annual, result: pass"),
+    ],
+)
+def test_what_is_full_later_on_the_day_of_work_that_opened_it_was_filled(
+    kind: str, entry: str, at: str, rose: bool
+) -> None:
+    """By the hours of the work and of what was read before and after it."""
+    work = {kind: f"[{{on: 2026-11-07, {at}{entry}}}]"}
+    full = [read("2026-11-07T10", "2900 psi"), read("2026-11-07T12", "2900 psi")]
+    assert bool(rises(*full, **work)) is rose
+    gave = fill("2026-11-07T09", to="2900 psi")
+    gas = contents_of(book_of(gave, *full, **work), "A").gas
+    emptied = "13:00" in at and "nobody" not in entry
+    assert (gas is None) is (rose or emptied)
+
+
 @pytest.mark.parametrize("by", ["", "by: nobody, ", "by: ZZ, "])
 @pytest.mark.parametrize(
     "work",
