@@ -217,7 +217,7 @@ def _minutes(bench: FillBench) -> float:
 
 
 def _worth(bench: FillBench, favour: Favour, until: float) -> tuple[float, ...]:
-    """How good a session is as it was carried out: those it fills, then what it leaves, in full
+    """How good a session is as it was carried out: those it fills, how late, then what it leaves, in full
     fills, less what its minutes are worth. Sessions of unlike length are compared at the end of the
     longer: `until` then the compressor goes on feeding, and is not changed over any more."""
     problem, minutes = bench.setup.problem, _minutes(bench)
@@ -231,10 +231,12 @@ def _worth(bench: FillBench, favour: Favour, until: float) -> tuple[float, ...]:
         banks = _through(problem, made, way, fed, [FeedSpan(1, until - minutes)]).banks
     fills = full_fills(problem.volumes, banks, problem.standard)
     bound = round(most_fills(problem.volumes, banks, problem.standard), 3)
+    ready = bench.setup.session.ready_in
+    late = max(0.0, minutes - ready.minutes) if ready else 0.0
     if favour is Favour.TIME:
-        return full, -minutes, fills, bound
+        return full, -late, -minutes, fills, bound
     part = PART_OF_FILL * bound
-    return full, fills + part - minutes / FILL_IS_WORTH.minutes, bound, -minutes
+    return full, -late, fills + part - minutes / FILL_IS_WORTH.minutes, bound, -minutes
 
 
 class _Way(NamedTuple):

@@ -15,6 +15,7 @@ from hand import ATMOSPHERE, KPA_OF, air
 from sweep import tries
 
 from tankbook.filling import PlanError, Session, plan
+from tankbook.units import RunningTime
 
 Json = dict[str, Any]
 
@@ -134,3 +135,14 @@ def test_it_runs_and_rests_as_it_must(seed: int) -> None:
             assert each["after"] <= limits[each["bank"]] + 1e-3
     assert changes <= len(made["loads"])
     assert undrained == 0
+
+
+def test_nobody_is_kept_waiting_for_what_is_left() -> None:
+    """Where it must be ready by some minute and can be, it is; however much more is left later."""
+    session, made = planned_pumping(20)
+    idle = plan(replace(session, compressor=None))
+    assert made["session_minutes"] > idle.session_minutes
+    asked = RunningTime.of(idle.session_minutes + 1, "min")
+    found = plan(replace(session, ready_in=asked))
+    assert found.session_minutes <= asked.minutes
+    assert found.full_fills < made["full_fills"]
