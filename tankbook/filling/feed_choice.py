@@ -217,7 +217,7 @@ def _minutes(bench: FillBench) -> float:
 
 
 def _worth(bench: FillBench, favour: Favour, until: float) -> tuple[float, ...]:
-    """How good a session is as it was carried out: those it fills, how late, then what it leaves, in full
+    """How good a session is as it was carried out: those it fills, how late, what it leaves in full
     fills, less what its minutes are worth. Sessions of unlike length are compared at the end of the
     longer: `until` then the compressor goes on feeding, and is not changed over any more."""
     problem, minutes = bench.setup.problem, _minutes(bench)
