@@ -7,8 +7,9 @@ better. Of all ways carried out the best is taken.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from copy import copy
+from itertools import chain
 from math import inf
 from typing import NamedTuple
 
@@ -16,6 +17,7 @@ from msgspec.structs import replace
 
 from tankbook.filling.choose import choose, in_pressure_order
 from tankbook.filling.feeding import stop_feeding
+from tankbook.filling.figures import FILL_IS_WORTH
 from tankbook.filling.fill_bench import (
     AN_INSTANT,
     FEED_STEP,
@@ -29,10 +31,10 @@ from tankbook.filling.fill_bench import (
 )
 from tankbook.filling.levels import TINY, full_fills, most_fills, stored_above
 from tankbook.filling.nouns import PlanCompressor
-from tankbook.filling.problem import Banks, Favour, Problem, Score, Solution
+from tankbook.filling.problem import Banks, Block, Favour, Problem, Score, Solution
 from tankbook.filling.results import Ends, PlanAct
 from tankbook.filling.setup import Setup
-from tankbook.filling.simulate import simulate
+from tankbook.filling.simulate import COOL_MINUTES, simulate
 from tankbook.filling.warmth import worlds
 
 KEPT = 24
@@ -43,6 +45,13 @@ MOST_LOADS = 200
 
 MOST_STARTS = 2
 """Banks that are tried for being raised for those that the others leave unfilled."""
+
+MOST_OTHERS = 2
+"""Answers that count on what is fed that are carried out."""
+
+PART_OF_FILL = 0.25
+"""So much a fill counts for that the banks could be good for at most, beside those that they are
+good for as a hand fills."""
 
 ROUNDS = 2
 """How often the choice is made anew on what the last one came to."""
@@ -61,59 +70,130 @@ def carried_out(
 ) -> FillBench:
     """An answer carried out, the compressor used as is best; another answer where one that counts
     on what is fed comes out better. `like` is how it is used in a session like this: no other way
-    is tried then. `band` is as of `simulate`."""
+    is tried then. `band` is as of `simulate`, where there is no compressor to choose for."""
     made = setup.session.compressor
     if made is None or not setup.problem.volumes:
         return simulate(setup, answer, band=band)
-    best = _best_way(setup, made, answer, favour, like)
-    return simulate(setup, best.answer, best.feeding, band=True) if band else best
+    return _best_way(setup, made, answer, favour, like)
 
 
 def _best_way(
     setup: Setup, made: PlanCompressor, answer: Solution, favour: Favour, like: Feeding | None
 ) -> FillBench:
-    problem, idle = setup.problem, simulate(setup, answer)
-    if not idle.loads:
+    problem = setup.problem
+    if like and like.banks:
+        bench = simulate(setup, answer, like)
+        return better(favour, bench, *_chosen_upon(setup, made, bench, [like], 1))
+    idle = simulate(setup, answer)
+    if not idle.loads or like:
         return idle
-    starts = [like] if like and like.banks else _starts(problem, idle)
+    starts = _starts(problem, idle)
     ways = [idle, *(simulate(setup, answer, start) for start in starts)]
-    best = _better(favour, *ways)
-    best = _better(favour, best, *_chosen_upon(setup, made, best, [w.feeding for w in ways]))
-    if like or not best.feeding.banks:
+    best = better(favour, *ways)
+    best = better(favour, best, *_chosen_upon(setup, made, best, [w.feeding for w in ways], ROUNDS))
+    if not best.feeding.banks:
         return best
-    again = in_pressure_order(*_as_if_fed(problem, best, favour), favour)
-    if again.blocks == best.answer.blocks:
-        return best
-    start = replace(best.feeding, banks=best.feeding.banks[:1] * MOST_LOADS)
-    other = simulate(setup, again, start)
-    return _better(favour, best, other, *_chosen_upon(setup, made, other, [start]))
+    others = _cooled(best), _sparing(problem, idle), _as_if_fed(problem, made, idle, favour)
+    for other, feeding in chain(*others):
+        if _is_enough(problem, best):
+            break
+        bench = simulate(setup, other, feeding)
+        best = better(favour, best, bench, *_chosen_upon(setup, made, bench, [feeding], 1))
+    return best
 
 
-def _as_if_fed(problem: Problem, bench: FillBench, favour: Favour) -> tuple[Problem, Solution]:
-    """The problem with what the compressor fed in a session held by the banks from the first, and
-    the answer to it."""
-    labels = [bank.label for bank in bench.setup.banks]
-    held = [*problem.densities]
-    for step in bench.steps:
-        for fed in step.fed:
-            bank = labels.index(fed.bank)
-            held[bank] += fed.mol / problem.volumes[bank]
-    after = replace(problem, densities=tuple(held))
-    return after, choose(after, favour)
+_Other = tuple[Solution, Feeding]
+"""An answer to carry out, and how the compressor is used in it."""
 
 
-def _better(favour: Favour, *benches: FillBench) -> FillBench:
+def _is_enough(problem: Problem, bench: FillBench) -> bool:
+    """Whether all is filled and as much is left as where each bank holds all that it may."""
+    tops = [max(pair) for pair in zip(problem.densities, problem.limits, strict=True)]
+    most = full_fills(problem.volumes, tops, problem.standard)
+    left = full_fills(problem.volumes, bench.banks, problem.standard)
+    return left >= most and all(has_come_full(bench, j) for j in range(len(problem.jobs)))
+
+
+def _cooled(best: FillBench) -> Iterator[_Other]:
+    """The same, but with cylinders that are held for long filled from the lower banks again."""
+    if max((step.held for step in best.steps), default=0.0) > 2 * COOL_MINUTES:
+        yield best.answer, replace(best.feeding, cooled=True)
+
+
+def _without(answer: Solution, bank: int, instead: tuple[int, ...] = ()) -> Solution:
+    """An answer that leaves a bank alone."""
+    blocks = tuple(
+        block._replace(banks=tuple(b for b in block.banks if b != bank) or instead)
+        for block in answer.blocks
+    )
+    return answer._replace(blocks=blocks)
+
+
+def _sparing(problem: Problem, idle: FillBench) -> Iterator[_Other]:
+    """Answers that leave the fullest bank alone: the compressor raises another for them instead."""
+    used = {bank for block in idle.answer.blocks for bank in block.banks}
+    top = max(used, key=lambda bank: (problem.densities[bank], bank), default=None)
+    if top is None:
+        return
+    for bank in _able(problem, problem.highest_target)[:MOST_STARTS]:
+        answer = _without(idle.answer, top, (bank,))
+        yield answer, _fed_always(bank, waited=True)
+
+
+def _as_if_fed(
+    problem: Problem, made: PlanCompressor, idle: FillBench, favour: Favour
+) -> Iterator[_Other]:
+    """Answers to the problem with all that the compressor makes held by a bank from the first;
+    those that promise most. Where it can be waited for, the bank is opened when it is raised."""
+    gas = Feed.of(made).runs(made, _minutes(idle)) * problem.compressor
+    found: dict[tuple[Block, ...], tuple[Solution, int]] = {}
+    for bank, limit in enumerate(problem.limits):
+        room = problem.volumes[bank] * max(0.0, limit - problem.densities[bank])
+        if room <= 0:
+            continue
+        held = [*problem.densities]
+        held[bank] += min(gas, room) / problem.volumes[bank]
+        after = replace(problem, densities=tuple(held))
+        answer = in_pressure_order(after, choose(after, favour), favour)
+        known = found.get(answer.blocks)
+        if known is None or answer.score.key(favour) < known[0].score.key(favour):
+            found[answer.blocks] = answer, bank
+    order = sorted(found.values(), key=lambda each: each[0].score.key(favour))
+    for answer, bank in order[:MOST_OTHERS]:
+        if answer.blocks != idle.answer.blocks:
+            yield answer, _fed_always(bank, waited=False)
+        if problem.limits[bank] > problem.highest_target:
+            yield _without(answer, bank), _fed_always(bank, waited=True)
+
+
+def _fed_always(bank: int, *, waited: bool) -> Feeding:
+    return Feeding(((bank,),) * MOST_LOADS, waited=waited)
+
+
+def _able(problem: Problem, most: float) -> list[int]:
+    """The banks that the compressor can raise above some density, those that take least first."""
+    able = [bank for bank, limit in enumerate(problem.limits) if limit > most]
+    lacks = {b: problem.volumes[b] * max(0.0, most - problem.densities[b]) for b in able}
+    return sorted(able, key=lambda bank: (lacks[bank], -problem.volumes[bank]))
+
+
+def better(favour: Favour, *benches: FillBench) -> FillBench:
     """The best of some, as they were carried out; of equals the first."""
-    return max(benches, key=lambda bench: _worth(bench, favour))
+    best = benches[0]
+    for other in benches[1:]:
+        until = max(_minutes(best), _minutes(other))
+        if _worth(other, favour, until) > _worth(best, favour, until):
+            best = other
+    return best
 
 
 def _chosen_upon(
-    setup: Setup, made: PlanCompressor, bench: FillBench, done: Sequence[Feeding]
+    setup: Setup, made: PlanCompressor, bench: FillBench, done: Sequence[Feeding], rounds: int
 ) -> list[FillBench]:
     """What is chosen on the minutes of a session, carried out, and again on those of that."""
     tried, found = [*done], []
-    for _ in range(ROUNDS):
-        feeding = Feeding(_chosen(setup.problem, made, bench.spans), bench.feeding.waited)
+    for _ in range(rounds):
+        feeding = replace(bench.feeding, banks=_chosen(setup.problem, made, bench.spans))
         if feeding in tried:
             break
         bench = simulate(setup, bench.answer, feeding)
@@ -129,25 +209,34 @@ def _starts(problem: Problem, idle: FillBench) -> list[Feeding]:
     if not short and not any(each.busy for each in idle.spans):
         return []
     most = max((problem.jobs[j].target for j in short), default=0.0)
-    able = [bank for bank, limit in enumerate(problem.limits) if limit > most]
-    lacks = {b: problem.volumes[b] * max(0.0, most - problem.densities[b]) for b in able}
-    able.sort(key=lambda bank: (lacks[bank], -problem.volumes[bank]))
-    return [Feeding(((bank,),) * MOST_LOADS, waited=True) for bank in able[:MOST_STARTS]]
+    return [_fed_always(bank, waited=True) for bank in _able(problem, most)[:MOST_STARTS]]
 
 
-def _worth(bench: FillBench, favour: Favour) -> tuple[float, ...]:
-    """How good a session is as it was carried out: those it fills, then what it leaves, in full
-    fills. What the compressor would have made in the minutes that it takes is not to its credit."""
-    problem = bench.setup.problem
+def _minutes(bench: FillBench) -> float:
+    return sum(each.minutes for each in bench.spans)
+
+
+def _worth(bench: FillBench, favour: Favour, until: float) -> tuple[float, ...]:
+    """How good a session is as it was carried out: those it fills, how late, what it leaves in full
+    fills, less what its minutes are worth. Sessions of unlike length are compared at the end of the
+    longer: `until` then the compressor goes on feeding, and is not changed over any more."""
+    problem, minutes = bench.setup.problem, _minutes(bench)
     full = sum(has_come_full(bench, j) for j in range(len(problem.jobs)))
-    minutes = sum(each.minutes for each in bench.spans)
-    fills = full_fills(problem.volumes, bench.banks, problem.standard)
-    bound = most_fills(problem.volumes, bench.banks, problem.standard)
-    one = problem.standard.volume * (problem.standard.target - problem.standard.start)
+    banks: Sequence[float] = bench.banks
     made = bench.setup.session.compressor
-    ran = Feed.of(made).runs(made, minutes) if made else 0.0
-    left = fills - ran * problem.compressor / one, bound
-    return (full, -minutes, *left) if favour is Favour.TIME else (full, *left, -minutes)
+    if made and banks and until > minutes + AN_INSTANT:
+        fullest = max(range(len(banks)), key=lambda b: (banks[b] < problem.limits[b], banks[b]))
+        fed = bench.feeding.in_load(len(bench.loads))[-1:] or (fullest,)
+        way = _Way(tuple(banks), copy(bench.feed))
+        banks = _through(problem, made, way, fed, [FeedSpan(1, until - minutes)]).banks
+    fills = full_fills(problem.volumes, banks, problem.standard)
+    bound = round(most_fills(problem.volumes, banks, problem.standard), 3)
+    ready = bench.setup.session.ready_in
+    late = max(0.0, minutes - ready.minutes) if ready else 0.0
+    if favour is Favour.TIME:
+        return full, -late, -minutes, fills, bound
+    part = PART_OF_FILL * bound
+    return full, -late, fills + part - minutes / FILL_IS_WORTH.minutes, bound, -minutes
 
 
 class _Way(NamedTuple):

@@ -123,11 +123,13 @@ class Feeding(Struct, frozen=True):
 
     `banks` are those that it feeds in each load, by number, another once the one before is full.
     `waited`: for cylinders that the banks leave unfilled it is waited for it to raise the bank that
-    it feeds; else they are filled from it directly.
+    it feeds; else they are filled from it directly. `cooled`: before the last bank is opened,
+    cylinders cool while it feeds the banks below, and those are opened to them again.
     """
 
     banks: tuple[tuple[int, ...], ...] = ()
     waited: bool = False
+    cooled: bool = False
 
     def in_load(self, load: int) -> tuple[int, ...]:
         """The banks that are fed in a load, counted from 1."""

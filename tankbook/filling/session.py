@@ -13,7 +13,7 @@ from tankbook.filling.choose import (
     reaches,
 )
 from tankbook.filling.equation import pressure_text
-from tankbook.filling.feed_choice import carried_out
+from tankbook.filling.feed_choice import better, carried_out
 from tankbook.filling.feeding import of_feeding
 from tankbook.filling.fill_bench import FillBench, has_come_full, was_stopped
 from tankbook.filling.levels import TINY, by_density, full_fills, open_to
@@ -53,11 +53,15 @@ def plan_and_bench(session: Session) -> tuple[Plan, FillBench]:
         ordered = in_pressure_order(setup.problem, answers[favour], favour)
         first = benches.get(session.favour)
         if first is None:
-            benches[favour] = carried_out(setup, ordered, favour, band=True)
+            benches[favour] = carried_out(setup, ordered, favour, band=session.compressor is None)
         elif first.answer.blocks == ordered.blocks:
             benches[favour] = first
         else:
             benches[favour] = carried_out(setup, ordered, favour, like=first.feeding)
+    if session.compressor:  # what is best for one may have come of the other
+        benches = {f: better(f, benches[f], *benches.values()) for f in Favour}
+        found = benches[session.favour]
+        benches[session.favour] = simulate(setup, found.answer, found.feeding, band=True)
     return _written(setup, answers, benches), benches[session.favour]
 
 

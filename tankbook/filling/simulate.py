@@ -104,6 +104,7 @@ def _fill_load(bench: FillBench, blocks: Sequence[Block]) -> None:
             its = [j for b in blocks if bank in b.banks and problem.is_full(b) for j in b.jobs]
             _open_together(bench, bank, its, last=False)
             continue
+        _from_lower_again(bench, members, final)
         above = [n for n in by_density(bench.banks) if bench.banks[n] > bench.banks[bank]]
         for each in (bank, *above):
             last = each == (bank, *above)[-1] and not _compressed(bench, members)
@@ -115,6 +116,26 @@ def _fill_load(bench: FillBench, blocks: Sequence[Block]) -> None:
     if bench.setup.session.compressor:
         _from_raised(bench, everyone)
         _from_compressor(bench, everyone, last=True)
+
+
+def _from_lower_again(bench: FillBench, members: Sequence[int], final: int) -> None:
+    """Where it is said so, let cylinders cool while the compressor feeds the banks below the last
+    one, and open those to them again, as long as that adds something."""
+    if not bench.feeding.cooled or bench.setup.session.policy.most_top_offs:
+        return
+    problem, cooled = bench.setup.problem, 0.0
+    while cooled < LONGEST_HOLD.minutes:
+        below = [n for n in by_density(bench.banks) if bench.banks[n] < bench.banks[final]]
+        fed = bench.feed.bank
+        if fed not in below:
+            return
+        bench.note_while(PlanAct.WAIT, (), COOL_MINUTES, COOL_MINUTES, Ends.TIME)
+        cooled += COOL_MINUTES
+        before = bench.banks[fed]
+        _open_in_turn(bench, fed, [members])
+        gave = (before - bench.banks[fed]) * problem.volumes[fed]
+        if gave / problem.standard.need < COOL_MINUTES / FILL_IS_WORTH.minutes:
+            return
 
 
 def _from_compressor(bench: FillBench, members: Sequence[int], last: bool) -> None:

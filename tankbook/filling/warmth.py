@@ -139,15 +139,19 @@ class World(Struct):
         settled = line.state(self.vessels[0].ambient)[0] * JUST_BELOW
         amount = min(most, max(0.0, settled - source.rho) * (source.volume or 0.0))
 
-        def over(amount: float) -> float:
+        def after(amount: float) -> tuple[GasSource, float]:
             then = source.fed(self.vessels[0], amount, minutes)
-            return self.table.at(then.rho).pressure(then.kelvin) - kpa
+            return then, self.table.at(then.rho).pressure(then.kelvin) - kpa
 
-        low, high = over(0.0), over(amount)
-        while high > CLOSE_KPA:
-            amount *= low / (low - high) if low < 0 else 0.0
-            high = over(amount) if low < 0 else 0.0
-        self.banks[bank] = source.fed(self.vessels[0], amount, minutes)
+        then, high = after(amount)
+        if high > CLOSE_KPA:
+            unfed, low = after(0.0)
+            while high > CLOSE_KPA and low < 0:
+                amount *= low / (low - high)
+                then, high = after(amount)
+            if low >= 0:
+                amount, then = 0.0, unfed
+        self.banks[bank] = then
         self.banks_at[bank] = max(self.banks_at[bank], began + minutes)
         return amount
 

@@ -3,6 +3,7 @@ much left as a mass balance with pressures allows."""
 
 from __future__ import annotations
 
+from math import inf
 from typing import Any
 
 import numpy as np
@@ -14,6 +15,7 @@ from hand import ATMOSPHERE, KPA_OF, air
 from sweep import tries
 
 from tankbook.filling import PlanError, Session, plan
+from tankbook.units import RunningTime
 
 Json = dict[str, Any]
 
@@ -23,7 +25,7 @@ by_seed = pytest.mark.parametrize("seed", SEEDS)
 SHARE, ONE = 0.90, 1
 """Of the most that there can be left so much is, or a fill less: both are whole numbers."""
 
-REACHED, MOST_SHORT = 0.90, 0.25
+REACHED, MOST_SHORT = 0.93, 0.10
 """The same, of all sessions together; and the part of the sessions that may be short of it."""
 
 MINUTE = 0.01
@@ -39,13 +41,14 @@ def most_there_can_be(session: Session, made: Json) -> int:
     """The bound for a plan: its cylinders as full as it leaves them, in the minutes that it takes."""
     banks = [(b["water_volume_l"], dense(session, b["before"])) for b in made["banks"]]
     pump, unit = session.compressor, session.unit
-    delivery, limits = 0.0, [d for _, d in banks]
+    delivery, top, limits = 0.0, inf, [d for _, d in banks]
     if pump is not None:
         rest = pump.rest.minutes if pump.rest else 0.0
         longest = pump.longest_run.minutes if pump.longest_run else None
         delivery = delivered(session) * running(made["session_minutes"], longest, rest)
         most = [min(pump.max_pressure.to(unit), b.limit.to(unit)) for b in session.banks if b.limit]
         limits = [dense(session, each) for each in most]
+        top = dense(session, pump.max_pressure.to(unit))
     taken = [
         Taken(one["water_volume_l"], dense(session, one["start"]), dense(session, one["holds"]))
         for one in made["cylinders"]
@@ -53,7 +56,10 @@ def most_there_can_be(session: Session, made: Json) -> int:
     one = session.standard
     start, target = (dense(session, each.to(unit)) for each in (one.start, one.target))
     standard = one.water_volume.litres, start, target
-    return most_left(banks, limits, delivery, taken, standard)[0]
+    changes = len(made["loads"])
+    left = [dense(session, b["after"]) for b in made["banks"]]
+    kept: Json = {"top": top, "changes": changes, "also": left}
+    return most_left(banks, limits, delivery, taken, standard, **kept)[0]
 
 
 def test_nearly_as_much_is_left_as_can_be() -> None:
@@ -129,3 +135,14 @@ def test_it_runs_and_rests_as_it_must(seed: int) -> None:
             assert each["after"] <= limits[each["bank"]] + 1e-3
     assert changes <= len(made["loads"])
     assert undrained == 0
+
+
+def test_nobody_is_kept_waiting_for_what_is_left() -> None:
+    """Where it must be ready by some minute and can be, it is; however much more is left later."""
+    session, made = planned_pumping(20)
+    idle = plan(replace(session, compressor=None))
+    assert made["session_minutes"] > idle.session_minutes
+    asked = RunningTime.of(idle.session_minutes + 1, "min")
+    found = plan(replace(session, ready_in=asked))
+    assert found.session_minutes <= asked.minutes
+    assert found.full_fills < made["full_fills"]
