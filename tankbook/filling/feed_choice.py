@@ -17,7 +17,7 @@ from msgspec.structs import replace
 
 from tankbook.filling.choose import choose, in_pressure_order
 from tankbook.filling.feeding import stop_feeding
-from tankbook.filling.figures import FILL_IS_WORTH
+from tankbook.filling.figures import COOLS_BETWEEN, FILL_IS_WORTH
 from tankbook.filling.fill_bench import (
     AN_INSTANT,
     FEED_STEP,
@@ -34,7 +34,7 @@ from tankbook.filling.nouns import PlanCompressor
 from tankbook.filling.problem import Banks, Block, Favour, Problem, Score, Solution
 from tankbook.filling.results import Ends, PlanAct
 from tankbook.filling.setup import Setup
-from tankbook.filling.simulate import COOL_MINUTES, simulate
+from tankbook.filling.simulate import simulate
 from tankbook.filling.warmth import worlds
 
 KEPT = 24
@@ -116,7 +116,7 @@ def _is_enough(problem: Problem, bench: FillBench) -> bool:
 
 def _cooled(best: FillBench) -> Iterator[_Other]:
     """The same, but with cylinders that are held for long filled from the lower banks again."""
-    if max((step.held for step in best.steps), default=0.0) > 2 * COOL_MINUTES:
+    if max((step.held for step in best.steps), default=0.0) > 2 * COOLS_BETWEEN.minutes:
         yield best.answer, replace(best.feeding, cooled=True)
 
 

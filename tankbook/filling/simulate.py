@@ -129,12 +129,12 @@ def _from_lower_again(bench: FillBench, members: Sequence[int], final: int) -> N
         fed = bench.feed.bank
         if fed not in below:
             return
-        bench.note_while(PlanAct.WAIT, (), COOL_MINUTES, COOL_MINUTES, Ends.TIME)
-        cooled += COOL_MINUTES
+        bench.note_while(PlanAct.WAIT, (), COOLS_BETWEEN.minutes, COOLS_BETWEEN.minutes, Ends.TIME)
+        cooled += COOLS_BETWEEN.minutes
         before = bench.banks[fed]
         _open_in_turn(bench, fed, [members])
         gave = (before - bench.banks[fed]) * problem.volumes[fed]
-        if gave / problem.standard.need < COOL_MINUTES / FILL_IS_WORTH.minutes:
+        if gave / problem.standard.need < COOLS_BETWEEN.minutes / FILL_IS_WORTH.minutes:
             return
 
 

@@ -11,7 +11,6 @@ from collections import defaultdict
 from collections.abc import Iterator
 from itertools import pairwise
 
-from dateutil.relativedelta import relativedelta
 from msgspec import Struct
 
 from tankbook.records.station import Booster, Compressor, Station
@@ -100,6 +99,8 @@ def run_by_month(station: Station, pump: Compressor | Booster | None) -> tuple[M
 
 def season_of(station: Station, pump: Compressor | Booster | None) -> RunningSeason | None:
     """How long it runs by the season; None where too little of the last year is known."""
+    from dateutil.relativedelta import relativedelta  # most commands work out no date
+
     seen = sights(station, pump)
     if not seen:
         return None
