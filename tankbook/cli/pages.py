@@ -98,6 +98,7 @@ def _seen(
     """Each cylinder and set with what its page says of it."""
     from collections import defaultdict
 
+    from tankbook.cli.progress import Progress
     from tankbook.cli.show import card_of
     from tankbook.ledger.git import last_changes, uncommitted
     from tankbook.output.pages import CylinderSeen
@@ -110,9 +111,11 @@ def _seen(
     by_id = defaultdict(list)
     for item in dues:
         by_id[item.id].append(item)
-    for id_ in sorted({*book.cylinders, *book.sets, *book.broken}):
-        if not customers and is_of_customer(book, id_):
-            continue
+    every = {*book.cylinders, *book.sets, *book.broken}
+    ids = [i for i in sorted(every) if customers or not is_of_customer(book, i)]
+    progress = Progress("pages")
+    for done, id_ in enumerate(ids, 1):
+        progress(done, len(ids))
         card = card_of(desk, id_, dues=by_id[id_])
         about = [d for i in {id_, *card.answer.members} for d in by_id[i]]
         path = f"{'sets' if id_ in book.sets else 'cylinders'}/{id_}.yaml"
