@@ -73,6 +73,7 @@ def _stamp(asked: Common, desk: Desk) -> WrittenAt:
 
 
 def _run(desk: Desk, *, customers: bool, initials: bool, prices: bool) -> PageRun:
+    from tankbook.cli import loud
     from tankbook.output.page import WIDTH, Page
     from tankbook.output.pages import PageRun
     from tankbook.output.unnamed import Unnamed
@@ -87,7 +88,7 @@ def _run(desk: Desk, *, customers: bool, initials: bool, prices: bool) -> PageRu
         unnamed=Unnamed(desk.book, initials=initials, customers=customers),
         seen=tuple(_seen(desk, told.dues, until, customers=customers)),
         station_until=until,
-        unread=desk.said,
+        besides="; ".join(filter(None, (desk.said, loud.loosening(desk.loosened, whole=False)))),
         prices=prices,
     )
 

@@ -166,15 +166,15 @@ class CylinderSeen(Struct, frozen=True):
 
 
 class PageRun(Struct, frozen=True):
-    """What all pages share. `station_until` is as `until` of a cylinder; `unread` what every answer
-    of today must tell."""
+    """What all pages share. `station_until` is as `until` of a cylinder; `besides` what every
+    answer of today must tell."""
 
     told: Summary
     page: Page
     unnamed: Unnamed
     seen: tuple[CylinderSeen, ...]
     station_until: dt.date
-    unread: str = ""
+    besides: str = ""
     prices: bool = False
 
 
@@ -256,9 +256,10 @@ def _plain(reasons: Sequence[Reason], said: Unnamed) -> tuple[Reason, ...]:
 
 _SHOWN = (
     "serial", "specification", "service pressure", "size", "material", "service", "use",
-    "cylinders", "manifold", "rating", "isolator", "outlet",
+    "cylinders", "isolator", "outlet",
 )  # fmt: skip
-"""What a page shows of a card: neither owner, price, place nor note."""
+"""What a page shows of a card: neither owner, price, place nor note. Nor what a manifold stands: of
+a set the only pressure to read is its limit."""
 
 
 def _identity(run: PageRun, card: Card) -> Iterator[tuple[str, str]]:
@@ -366,8 +367,8 @@ def board(run: PageRun, stamp: WrittenAt) -> Document:
     closed = [n for n in lines if not n.seen.card.answer.fillable]
     free = [n for n in lines if n.seen.card.answer.fillable]
     sections = [Section("station", "At the station", (Words(_station_said(run, stamp)),))]
-    if run.unread:
-        sections.append(Section("unread", "Not read", (Words(run.unnamed(run.unread)),)))
+    if run.besides:
+        sections.append(Section("besides", "To know", (Words(f"{run.unnamed(run.besides)}."),)))
     for name, title, columns, some in (
         ("closed", DO_NOT_FILL, CLOSED, closed),
         ("free", NOTHING_AGAINST, FREE, free),

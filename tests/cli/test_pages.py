@@ -331,6 +331,24 @@ def test_the_commit_of_the_last_change(tb: Run, tmp_path: Path) -> None:
     assert not list(tmp_path.rglob("pwned"))
 
 
+def test_of_a_set_no_pressure_but_its_limit_is_read(tb: Run, write: Write, tmp_path: Path) -> None:
+    cards = {f"cylinders/RB-01{n}.yaml": GOOD.replace("K118204", f"K11820{n}") for n in (4, 5)}
+    doubles = (
+        "cylinders: [RB-014, RB-015]\nisolator: open\nuse: rental\nmanifold: M7\nrating: 4350 psi\n"
+    )
+    root = write(cards | {"sets/DB-01.yaml": doubles})
+    pages(tb, root, tmp_path / "pages")
+    said = words(read(tmp_path / "pages" / file_name("DB-01")))
+    assert set(re.findall(r"\d+ psi", said)) <= {"3000 psi"}
+    agree(tb, root, tmp_path / "pages")
+
+
+def test_what_cannot_be_read_is_told_on_the_board(tb: Run, ledger: Path, tmp_path: Path) -> None:
+    (ledger / "cylinders" / "RB-015.yaml").write_text("serial: [\n")
+    pages(tb, ledger, tmp_path / "pages")
+    assert "NOT READ" in words(read(tmp_path / "pages" / "index.html"))
+
+
 def test_outside_of_git_no_commit_is_told(tb: Run, ledger: Path, tmp_path: Path) -> None:
     pages(tb, ledger, tmp_path / "bare")
     page = words(read(tmp_path / "bare" / file_name("RB-014")))
