@@ -1,6 +1,6 @@
 """Looks at the pages of a folder in Chromium; ends with 1 where anything is amiss.
 
-python browser.py FOLDER      whole.html, short.html and wall.svg in it
+python browser.py FOLDER      what LOOKED_AT names in it
 """
 
 from __future__ import annotations
@@ -24,6 +24,8 @@ QUIET = [
 ]
 WIDTHS = {"telephone": 390, "desk": 1280}
 PAPERS = ("A4", "Letter")
+OF_COUNTER = ("index", "station", "month", "c-rb-014", "c-rb-019")
+LOOKED_AT = ("whole.html", "short.html", "wall.svg", *(f"pages/{n}.html" for n in OF_COUNTER))
 
 
 def watched(browser: Browser, width: int, scheme: str) -> tuple[Page, list[str]]:
@@ -77,7 +79,7 @@ def main(folder: Path) -> int:
     bad = looked = 0
     with sync_playwright() as play:
         browser = play.chromium.launch(executable_path=shutil.which("chromium"), args=QUIET)
-        for name in ("whole.html", "short.html", "wall.svg"):
+        for name in LOOKED_AT:
             for what, width in WIDTHS.items():
                 for scheme in ("light", "dark"):
                     looked += 1

@@ -417,6 +417,11 @@ BY_WORK: Mapping[WorkArea, Mapping[str, Command]] = {
         "report": Command(
             "report:report", "The report on the fleet.", "tankbook report --html report.html"
         ),
+        "pages": Command(
+            "pages:pages",
+            "Pages for a tablet at the counter.",
+            "tankbook pages ../counter-pages",
+        ),
     },
     WorkArea.ARCHIVE: {
         "history": Command(

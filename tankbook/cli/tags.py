@@ -248,7 +248,10 @@ def _labels(desk: Desk, cards: list[Card], kind: LabelKind) -> list[Label]:
 
     settings = desk.book.settings
     least = settings.least_oxygen_pressure or USUAL_LEAST
-    shop = Shop(settings.ledger, desk.today, desk.page, settings.oxygen_pressure, least)
+    pages_at = settings.pages_at or ""
+    shop = Shop(
+        settings.ledger, desk.today, desk.page, settings.oxygen_pressure, least, pages_at
+    )  # fmt: skip
     return [label_of(card, kind, shop) for card in cards]
 
 

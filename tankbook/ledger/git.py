@@ -10,8 +10,9 @@ from pathlib import Path
 from msgspec import Struct
 
 from tankbook.ledger.errors import LedgerError
-from tankbook.ledger.gitread import ask_text, overriding
-from tankbook.ledger.names import ENDINGS, SETTINGS_FILE, STATION_FILE
+from tankbook.ledger.gitread import DIFF, ask_text, overriding
+from tankbook.ledger.names import CARDS, ENDINGS, SETTINGS_FILE, STATION_FILE
+from tankbook.records.commits import Commit
 from tankbook.records.counter import COUNTER_FILE
 
 SECONDS = 20
@@ -129,3 +130,29 @@ def copies_of(root: Path) -> Copies | None:
     except (LedgerError, ValueError, OverflowError, OSError):
         return None
     return Copies(True, len(times), since)
+
+
+def last_changes(root: Path, tip: str = "HEAD") -> dict[str, Commit] | None:
+    """Which commit changed each card last, by its path in the ledger, as far as `tip` knows.
+
+    None where git cannot be asked, or says what is no date. What a merge alone changed is known by
+    the commits it joined.
+    """
+    how = ("--name-only", "-z", "--relative", f"--format={'%x00'.join(_ASKED)}")
+    line = ("log", *how, *DIFF, "--end-of-options", tip, "--", *CARDS)
+    found: dict[str, Commit] = {}
+    try:
+        listed = ask_text(root, *line, seconds=SECONDS, variables=overriding(_no_filters(root)))
+        for part in listed.split(_BEGINS)[1:]:
+            name, at, authored, author, *paths = part.split("\0")
+            days = map(dt.datetime.fromisoformat, (at, authored))
+            commit = Commit(name, (), author, next(days), next(days))
+            for path in paths:
+                found.setdefault(path.lstrip("\n"), commit)
+    except (LedgerError, ValueError):
+        return None
+    return found
+
+
+_BEGINS = "\x1e"
+_ASKED = ("%x1e%H", "%cI", "%aI", "%an")

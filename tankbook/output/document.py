@@ -23,7 +23,8 @@ class Facts(Struct, frozen=True):
 class Grid(Struct, frozen=True):
     """A table. The first cell of a row names it; columns in `right` hold numbers.
 
-    `alarm` has the places of rows that want somebody.
+    `alarm` has the places of rows that want somebody, `links` of each row the address that its
+    first cell leads to in HTML, or an empty text.
     """
 
     caption: str
@@ -31,6 +32,7 @@ class Grid(Struct, frozen=True):
     rows: tuple[tuple[str, ...], ...]
     right: tuple[int, ...] = ()
     alarm: tuple[int, ...] = ()
+    links: tuple[str, ...] = ()
 
 
 class Picture(Struct, frozen=True):
@@ -53,10 +55,13 @@ class Section(Struct, frozen=True):
 
 
 class Document(Struct, frozen=True):
-    """A report. `short` asks for one page."""
+    """A report. `short` asks for one page. `beside` are pages to read besides, each with its
+    address, and `mark` is what tells of a page when it was written, as HTML has it."""
 
     title: str
     told: str
     sections: tuple[Section, ...]
     foot: tuple[str, ...]
     short: bool = False
+    beside: tuple[tuple[str, str], ...] = ()
+    mark: str = ""

@@ -23,8 +23,14 @@ def page(document: Document) -> str:
     print_day = "@media print{" + tones(":root", LIGHT) + "}"
     style = [day + night + print_day, shipped.text_of("report.css")]
     style += [shipped.text_of("one-page.css")] if document.short else []
-    links = (f'<li><a href="#{s.name}">{escape(s.title)}</a></li>' for s in document.sections)
+    within = ((f"#{s.name}", s.title) for s in document.sections)
+    links = (
+        f'<li><a href="{escape(to)}">{escape(said)}</a></li>'
+        for to, said in (*within, *((to, said) for said, to in document.beside))
+    )
+    mark = f'<meta name="tankbook-page" content="{escape(document.mark)}">' if document.mark else ""
     return Template(shipped.text_of("report.html")).substitute(
+        mark=mark,
         title=escape(document.title),
         told=escape(document.told),
         style="\n".join(style),
@@ -76,7 +82,10 @@ def _grid(grid: Grid) -> Iterator[str]:
     yield "<tbody>"
     for number, row in enumerate(grid.rows):
         alarm = ' class="alarm"' if number in grid.alarm else ""
-        first = f'<th scope="row"{_kind(grid, 0, row[0])}>{escape(row[0])}</th>'
+        name = escape(row[0])
+        if number < len(grid.links) and grid.links[number]:
+            name = f'<a href="{escape(grid.links[number])}">{name}</a>'
+        first = f'<th scope="row"{_kind(grid, 0, row[0])}>{name}</th>'
         rest = (
             f"<td{_kind(grid, place, cell)}>{escape(cell)}</td>"
             for place, cell in enumerate(row[1:], 1)

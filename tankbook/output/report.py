@@ -54,17 +54,18 @@ GAS_TONES = {
 T = TypeVar("T")
 
 
-def _grid(
+def grid_of(
     caption: str,
     columns: Table[T],
     lines: Sequence[T],
     alarm: Callable[[T], object] = lambda _: False,
+    page: Page | None = None,
 ) -> Grid:
     """The lines as a table of the report; `alarm` says which of them want somebody."""
     return Grid(
         caption,
         columns.heads,
-        tuple(columns.rows(lines, Page())),
+        tuple(columns.rows(lines, page or Page())),
         right=columns.numbers,
         alarm=tuple(place for place, line in enumerate(lines) if alarm(line)),
     )
@@ -105,7 +106,7 @@ def headline(told: Summary) -> str:
 
 
 def _whole(told: Summary) -> Iterator[Section]:
-    glance = _grid("Cylinders by use and size", FLEET, told.fleet, lambda row: row.overdue)
+    glance = grid_of("Cylinders by use and size", FLEET, told.fleet, lambda row: row.overdue)
     yield Section("glance", "The fleet at a glance", (facts_of(told), glance))
     yield Section("overdue", "Overdue and held", tuple(_overdue(told)))
     yield Section("ahead", "The next twelve months", (_ahead(told),))
@@ -216,17 +217,17 @@ CLOSED = Table[Reason](
 def _overdue(told: Summary) -> Iterator[Block]:
     board = told.board
     if board.overdue:
-        yield _grid("Overdue", LATE, board.overdue, lambda _: True)
+        yield grid_of("Overdue", LATE, board.overdue, lambda _: True)
     else:
         yield Words("Nothing is overdue.")
     if board.missing:
-        yield _grid("Not on record, so not known to be in date", NOT_ON_RECORD, board.missing)
-    yield _grid("Held and rejected", KEPT, told.kept) if told.kept else Words("Nothing is held.")
+        yield grid_of("Not on record, so not known to be in date", NOT_ON_RECORD, board.missing)
+    yield grid_of("Held and rejected", KEPT, told.kept) if told.kept else Words("Nothing is held.")
     if board.station_refusals:
-        yield _grid("Why the station is closed", CLOSED, board.station_refusals)
+        yield grid_of("Why the station is closed", CLOSED, board.station_refusals)
     out = tuple(r for _, r in board.out_of_use if r not in board.station_refusals)
     if out:
-        yield _grid("Parts of the station that are out of use", CLOSED, out)
+        yield grid_of("Parts of the station that are out of use", CLOSED, out)
 
 
 def _ahead(told: Summary) -> Picture:
@@ -311,7 +312,7 @@ WORKED = Table[Worked](
 def _worked(told: Summary) -> Grid | Words:
     if not told.worked:
         return Words("No work is on record in the last twelve months.")
-    return _grid("The last twelve months, most filled first", WORKED, told.worked)
+    return grid_of("The last twelve months, most filled first", WORKED, told.worked)
 
 
 PARTS = Table[Due](
@@ -329,7 +330,7 @@ def _station(told: Summary) -> Iterator[Block]:
         yield Words("No station is on record.")
         return
     bad = {State.OVERDUE, State.MISSING}
-    yield _grid("Parts of the station", PARTS, told.board.station, lambda d: d.state in bad)
+    yield grid_of("Parts of the station", PARTS, told.board.station, lambda d: d.state in bad)
 
 
 JOBS = Table[JobLine](
@@ -349,7 +350,7 @@ BOOKED = Table[DayAhead](
 def _counter(told: Summary) -> Iterator[Block]:
     jobs, out, days = told.workshop.jobs, told.rental.out, told.rental.days
     if jobs:
-        yield _grid("Jobs not collected", JOBS, jobs, lambda line: line.late)
+        yield grid_of("Jobs not collected", JOBS, jobs, lambda line: line.late)
     else:
         yield Words("No job is open.")
     lent = Table[Lending](
@@ -360,11 +361,11 @@ def _counter(told: Summary) -> Iterator[Block]:
         Column("", lambda e: "LATE" if e.is_late(told.today) else "", "note"),
     )
     if out:
-        yield _grid("Out on rental", lent, out, lambda e: e.is_late(told.today))
+        yield grid_of("Out on rental", lent, out, lambda e: e.is_late(told.today))
     else:
         yield Words("Nothing is out on rental.")
     if days:
-        yield _grid("Booked", BOOKED, days, lambda day: day.short)
+        yield grid_of("Booked", BOOKED, days, lambda day: day.short)
 
 
 def _costs(ahead: CostsAhead) -> Iterator[Block]:
@@ -375,7 +376,7 @@ def _costs(ahead: CostsAhead) -> Iterator[Block]:
         *costs.shares("").pick("tests and checks").columns,
         Column("", lambda share: sums(share.total), "in all", right=True),
     )
-    yield _grid("By month", columns, list(months))
+    yield grid_of("By month", columns, list(months))
     for note in costs.notes(ahead):
         yield Words(note)
 

@@ -250,8 +250,26 @@ def _id(text: str) -> str:
     return text
 
 
+_WEB = pattern(
+    r"https?://[A-Za-z0-9](?:[A-Za-z0-9-]*[A-Za-z0-9])?(?:\.[A-Za-z0-9](?:[A-Za-z0-9-]*[A-Za-z0-9])?)*"
+    r"(?::[0-9]{1,5})?(?:/[A-Za-z0-9_~-][A-Za-z0-9._~-]*)*/?"
+)
+_LONGEST_WEB = 100
+
+
+def _web(text: str) -> str:
+    """An address without user, question or fragment: what a telephone opens is what is read."""
+    if len(text) > _LONGEST_WEB or not _WEB.fullmatch(text):
+        raise ValueError(
+            f"{text!a} is no address of a folder: http or https, a host, and names of plain "
+            f"letters, digits, `.`, `-`, `_` and `~`, at most {_LONGEST_WEB} characters"
+        )
+    return text.rstrip("/")
+
+
 DIGEST = Parsed("a SHA-256 in hexadecimal", _digest)
 PRESSURE = Parsed("a gauge pressure, such as `3000 psi` or `207 bar`", _pressure)
+WEB = Parsed("an address, such as `https://tanks.example.org/pages`", _web)
 PARTIAL = Parsed("an absolute pressure, such as `1.4 bar abs` or `1.4 ata`", AbsolutePressure.parse)
 VOLUME = Parsed("a volume, such as `11.1 L` or `678 cuin`", Volume.parse)
 MASS = Parsed("a mass, such as `14.2 kg`", Mass.parse)

@@ -21,6 +21,7 @@ from tankbook.records.kinds import (
     TEMPERATURE,
     TIME_OF_DAY,
     VOLUME,
+    WEB,
 )
 from tankbook.records.words import CalendarBy, Month, Shore, Skill, StickerPolicy
 from tankbook.units import (
@@ -209,6 +210,11 @@ class Settings(Record, frozen=True, kw_only=True):
         RiskAssessed,
         "The risk assessment that lengthens the time between looks inside, where one was made.",
         "{on: 2026-01-10, by: MV, document: committee assessment of 2018}",
+    )
+    pages_at: str | None = key(
+        WEB,
+        "Where the folder that `pages` writes is read: codes on labels open the cylinder's page.",
+        "https://tanks.example.org/pages",
     )
     new_prices: Mapping[str, Money] = key(
         MapOf(MONEY), "Price of a new cylinder by trade size.", "{al80: 219.00 USD}"

@@ -34,6 +34,7 @@ READING: dict[str, tuple[str, ...]] = {
     "calendar": (),
     "wall": (),
     "report": (),
+    "pages": ("counter-pages",),
     "station": (),
     "station size": (),
     "jobs": ("--names",),

@@ -5,6 +5,7 @@ from __future__ import annotations
 from functools import lru_cache
 
 from tankbook.output.drawing import QUIET
+from tankbook.output.page_names import address
 from tankbook.output.paper.face import PaperError
 
 MODULE = 0.38
@@ -14,8 +15,14 @@ NAME = 40
 """Characters of the ledger's name that the code carries."""
 
 
-def code_text(id_: str, serial: str, ledger: str) -> str:
-    """Three lines: the id, the serial number, the name of the ledger (its first 40 characters)."""
+def code_text(id_: str, serial: str, ledger: str, pages_at: str = "") -> str:
+    """Three lines: the id, the serial number, the name of the ledger (its first 40 characters).
+
+    With the address of a folder of pages, that of the cylinder's page and nothing else, so that
+    the camera of a telephone opens it.
+    """
+    if pages_at:
+        return address(pages_at, id_)
     return "\n".join((id_, serial, ledger[:NAME].strip()))
 
 

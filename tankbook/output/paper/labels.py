@@ -32,14 +32,15 @@ SLIP = "A shop's slip. It is no test certificate."
 
 class Shop(Struct, frozen=True):
     """What every label of a run shares: the ledger's name, the day, the unit of pressures, and the
-    oxygen partial pressure that depth limits are for, where the settings name one, and the least to
-    breathe."""
+    oxygen partial pressure that depth limits are for, where the settings name one, the least to
+    breathe, and the address of the pages, where they have one."""
 
     ledger: str
     today: dt.date
     page: Page
     oxygen_pressure: AbsolutePressure | None = None
     least_oxygen: AbsolutePressure = USUAL_LEAST
+    pages_at: str = ""
 
 
 class Label(Struct, frozen=True):
@@ -94,7 +95,7 @@ def label_of(card: Card, kind: LabelKind, shop: Shop) -> Label:
         head=head,
         body=body,
         foot=foot,
-        code=code_text(card.id, serials(card), shop.ledger) if made.coded else "",
+        code=code_text(card.id, serials(card), shop.ledger, shop.pages_at) if made.coded else "",
         framed=made.framed,
         largest=made.largest,
         left=left,

@@ -22,7 +22,10 @@ def test_every_command_that_writes_is_tried() -> None:
 
 
 @pytest.mark.parametrize("git", [False, True])
-def test_every_other_command_writes_nothing(git: bool, top: Path) -> None:
+def test_every_other_command_writes_nothing(
+    git: bool, top: Path, tmp_path_factory: pytest.TempPathFactory, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(tmp_path_factory.mktemp("elsewhere"))  # what is handed out goes there
     root = top / "quay"
     root.mkdir()
     begin(root, ("RB-014", "RB-015", "SF-051"))

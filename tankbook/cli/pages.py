@@ -1,0 +1,139 @@
+"""`tankbook pages`."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Annotated
+
+from tankbook.acts.options import Arg, Flag
+from tankbook.cli.answer import Answer
+from tankbook.cli.options import Common
+
+if TYPE_CHECKING:
+    import datetime as dt
+    from collections.abc import Iterator
+
+    from tankbook.cli.open_ledger import Desk
+    from tankbook.output.pages import CylinderSeen, PageRun, WrittenAt
+    from tankbook.rules.answers import Due
+
+
+def pages(
+    asked: Common,
+    folder: Annotated[str, Arg("DIR", "A new or empty folder, or one of such pages.")],
+    customers: Annotated[
+        bool, Flag("Customers' cylinders too, and references of customers.")
+    ] = False,
+    initials: Annotated[bool, Flag("Initials of those who signed.")] = False,
+    prices: Annotated[bool, Flag("What the next twelve months cost.")] = False,
+) -> Answer:
+    """Pages for a tablet at the counter: a board, one of each cylinder, the station, the month.
+
+    They need neither network nor script. None says that a cylinder may be filled: each says DO NOT
+    FILL and why, or that nothing was against it when it was written, and to which day at the most.
+    Only what changed is written; run it again after each act, and every day.
+    """
+    from pathlib import Path
+
+    from tankbook.cli.open_ledger import open_desk
+    from tankbook.ledger import page_folder
+    from tankbook.output import pages as output
+    from tankbook.output.screen import one_line
+
+    desk = open_desk(asked, fleet=True, fit=True)
+    where, ledger = Path(folder).expanduser(), desk.book.settings.ledger
+    mark = output.ledger_mark(ledger)
+
+    def whose(data: bytes) -> str | None:
+        found = output.mark_of(data)
+        return found[0] if found else None
+
+    there = page_folder.look(where, desk.root, mark, whose)
+    run = _run(desk, customers=customers, initials=initials, prices=prices)
+    drafts = list(output.drafts(run))
+    names = {draft.name for draft in drafts}
+    page_folder.check(where, there, names)
+    now = _stamp(asked, desk)
+    made = [(d.name, output.written(d, ledger, now, there.pages.get(d.name))) for d in drafts]
+    done = page_folder.write(where, [(name, data) for name, data in made if data is not None])
+    gone = page_folder.remove(where, sorted(there.pages.keys() - names), mark, whose)
+    told = output.PagesDone(one_line(folder), len(drafts), tuple(done), tuple(gone), now)
+    if asked.json:
+        return desk.data(output.data(told))
+    return desk.answer(output.text(told, run, desk.page))
+
+
+def _stamp(asked: Common, desk: Desk) -> WrittenAt:
+    """Now; of a past day that was asked about, that day."""
+    from tankbook.cli.open_ledger import moment
+    from tankbook.output.pages import WrittenAt
+
+    if asked.on or asked.as_of:
+        return WrittenAt(desk.today)
+    return WrittenAt(moment().replace(microsecond=0))
+
+
+def _run(desk: Desk, *, customers: bool, initials: bool, prices: bool) -> PageRun:
+    from tankbook.cli import loud
+    from tankbook.output.page import WIDTH, Page
+    from tankbook.output.pages import PageRun
+    from tankbook.output.unnamed import Unnamed
+    from tankbook.rules.holding import station_until
+    from tankbook.rules.summary import summary
+
+    told = summary(desk.book, desk.today)
+    until = station_until(desk.book, desk.today, told.dues)
+    return PageRun(
+        told=told,
+        page=Page(WIDTH, desk.shore),
+        unnamed=Unnamed(desk.book, initials=initials, customers=customers),
+        seen=tuple(_seen(desk, told.dues, until, customers=customers)),
+        station_until=until,
+        besides="; ".join(filter(None, (desk.said, loud.loosening(desk.loosened, whole=False)))),
+        prices=prices,
+    )
+
+
+def _seen(
+    desk: Desk, dues: tuple[Due, ...], station: dt.date, *, customers: bool
+) -> Iterator[CylinderSeen]:
+    """Each cylinder and set with what its page says of it."""
+    from collections import defaultdict
+
+    from tankbook.cli.progress import Progress
+    from tankbook.cli.show import card_of
+    from tankbook.ledger.git import last_changes, uncommitted
+    from tankbook.output.pages import CylinderSeen
+    from tankbook.rules.fill_history import lines_about
+    from tankbook.rules.holding import is_of_customer, nothing_against_until
+
+    book = desk.book
+    changes = last_changes(desk.root, desk.commit.id if desk.commit else "HEAD")
+    open_ = frozenset(() if desk.commit else uncommitted(desk.root) or ())
+    by_id = defaultdict(list)
+    for item in dues:
+        by_id[item.id].append(item)
+    every = {*book.cylinders, *book.sets, *book.broken}
+    ids = [i for i in sorted(every) if customers or not is_of_customer(book, i)]
+    progress = Progress("pages")
+    for done, id_ in enumerate(ids, 1):
+        progress(done, len(ids))
+        card = card_of(desk, id_, dues=by_id[id_])
+        about = [d for i in {id_, *card.answer.members} for d in by_id[i]]
+        path = f"{'sets' if id_ in book.sets else 'cylinders'}/{id_}.yaml"
+        commit = changes.get(path) if changes is not None else None
+        yield CylinderSeen(
+            card=card,
+            until=nothing_against_until(book, card.answer, desk.today, about, station),
+            commit=commit,
+            git=_of_git(changes is not None, commit is not None, path in open_),
+            lines=lines_about(book, id_),
+        )
+
+
+def _of_git(asked: bool, known: bool, changed: bool) -> str:
+    """What git cannot say of a card's last change; empty where it can."""
+    if not asked:
+        return "Its card is not under git, or git cannot be asked: no commit of its last change."
+    if not known:
+        return "Its card is in no commit yet."
+    return "Its card was changed since, and that is in no commit yet." if changed else ""

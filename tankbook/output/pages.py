@@ -1,0 +1,447 @@
+"""Pages that a folder holds: a board for the counter, one of each cylinder, the station, the month.
+
+A page never says that a cylinder may be filled. It says DO NOT FILL and why; or that nothing was
+against it when it was written, and the day after which it says nothing any more.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+import hashlib
+import re
+from collections.abc import Callable, Iterator, Sequence
+from functools import partial
+
+from msgspec import Struct
+from msgspec.structs import replace
+
+from tankbook.output import due as due_output
+from tankbook.output import report as report_output
+from tankbook.output.card import Card, entries_of, facts
+from tankbook.output.document import Block, Document, Facts, Grid, Section, Words
+from tankbook.output.html import page as html_page
+from tankbook.output.may_fill import briefly, limit_text
+from tankbook.output.page import Page, counted, plain_date
+from tankbook.output.page_names import BOARD, MONTH, STATION, file_name
+from tankbook.output.report import grid_of
+from tankbook.output.tables import Column, Table, in_words
+from tankbook.output.unnamed import Unnamed
+from tankbook.output.words import CAUTION, HELIUM, NOT_ADVICE, obligation
+from tankbook.records.commits import Commit
+from tankbook.records.log import LogLine
+from tankbook.rules.answers import BankState, Due, MayFill, Reason, State
+from tankbook.rules.summary import Summary
+
+DO_NOT_FILL = "DO NOT FILL"
+NOTHING_AGAINST = "Nothing against it when written"
+ASK = "Ask the station before every fill."
+TOP = 12
+"""So many of the latest fills and entries a cylinder's page shows; `history` has all."""
+
+
+# --- when it was written
+
+
+class WrittenAt(Struct, frozen=True):
+    """When a page was written: the moment; of a past day that was asked about, that day alone."""
+
+    at: dt.datetime | dt.date
+
+    @property
+    def day(self) -> dt.date:
+        """The day it was judged for."""
+        return self.at.date() if isinstance(self.at, dt.datetime) else self.at
+
+    @property
+    def said(self) -> str:
+        """`30 Nov 2026, 14:05`."""
+        day = plain_date(self.day)
+        return f"{day}, {self.at:%H:%M}" if isinstance(self.at, dt.datetime) else day
+
+    def may_stand(self, now: WrittenAt) -> bool:
+        """Whether a page so stamped can have been written before now, in the same way."""
+        if isinstance(self.at, dt.datetime) and isinstance(now.at, dt.datetime):
+            return self.at <= now.at
+        return type(self.at) is type(now.at) and self.day <= now.day
+
+
+_MARK = re.compile(rb'<meta name="tankbook-page" content="([0-9a-f]{16}) ([0-9T:+-]{10,25})">')
+LOOKED_AT = 1024
+"""A page says within so many bytes what it is."""
+
+
+def ledger_mark(ledger: str) -> str:
+    """What the pages of a ledger are known by: a digest of its name."""
+    return hashlib.sha256(ledger.encode("utf-8", "surrogateescape")).hexdigest()[:16]
+
+
+def mark_of(data: bytes) -> tuple[str, WrittenAt] | None:
+    """Of which ledger a file is a page, and when it was written; None where it is none of ours."""
+    found = _MARK.search(data[:LOOKED_AT])
+    if found is None:
+        return None
+    ledger, text = (part.decode() for part in found.groups())
+    try:
+        day = dt.date.fromisoformat(text) if "T" not in text else dt.datetime.fromisoformat(text)
+    except ValueError:
+        return None
+    if isinstance(day, dt.datetime) and day.tzinfo is None:
+        return None
+    return ledger, WrittenAt(day)
+
+
+class PageDraft(Struct, frozen=True):
+    """A page to be: its file's name, and what it says if it was written then."""
+
+    name: str
+    made: Callable[[WrittenAt], Document]
+    always: bool = False
+    """Whether it says when it was built, whatever it said before."""
+
+
+def written(draft: PageDraft, ledger: str, now: WrittenAt, there: bytes | None) -> bytes | None:
+    """The page; None where the one that is there says the same, and still may.
+
+    Only when it was written may differ: what a page says beside follows from the records and the
+    day, so that one whose answer turned, or whose last day is past, is never the same.
+    """
+
+    def made(stamp: WrittenAt) -> bytes:
+        mark = f"{ledger_mark(ledger)} {stamp.at.isoformat()}"
+        return html_page(replace(draft.made(stamp), mark=mark)).encode("utf-8", "replace")
+
+    was = mark_of(there) if there is not None and not draft.always else None
+    if was is not None and was[1].may_stand(now) and made(was[1]) == there:
+        return None
+    return made(now)
+
+
+class PagesDone(Struct, frozen=True):
+    """What was done: how many pages there are, the names of those written anew and taken away."""
+
+    folder: str
+    count: int
+    written: tuple[str, ...]
+    removed: tuple[str, ...]
+    at: WrittenAt
+
+
+def data(done: PagesDone) -> dict[str, object]:
+    """The JSON shape of `pages`."""
+    return {
+        "folder": done.folder,
+        "pages": done.count,
+        "written": list(done.written),
+        "removed": list(done.removed),
+        "at": done.at.at.isoformat(),
+    }
+
+
+def text(done: PagesDone, run: PageRun, page: Page) -> str:
+    """The answer in a sentence, and how long it holds."""
+    closed = sum(not each.card.answer.fillable for each in run.seen)
+    said = f"{counted(done.count, 'page')} in {done.folder}: {len(done.written)} written, "
+    said += f"{done.count - len(done.written)} as they were"
+    said += f", {len(done.removed)} taken away" if done.removed else ""
+    shut = f"{DO_NOT_FILL} stands on {closed} of {len(run.seen)} cylinders and sets."
+    again = "Write them again after each act and every day: the board is of its day alone."
+    return page.answer(f"{said}.", page.wrap(shut), page.wrap(again))
+
+
+# --- what a page is made from
+
+
+class CylinderSeen(Struct, frozen=True):
+    """A cylinder or set with what its page says of it.
+
+    `until` is the last day to which nothing is against it; `commit` of its card's last change, None
+    where git does not say, and `git` then says why. `lines` are those of the log, by time.
+    """
+
+    card: Card
+    until: dt.date | None
+    commit: Commit | None
+    git: str
+    lines: tuple[LogLine, ...] = ()
+
+
+class PageRun(Struct, frozen=True):
+    """What all pages share. `station_until` is as `until` of a cylinder; `besides` what every
+    answer of today must tell."""
+
+    told: Summary
+    page: Page
+    unnamed: Unnamed
+    seen: tuple[CylinderSeen, ...]
+    station_until: dt.date
+    besides: str = ""
+    prices: bool = False
+
+
+def drafts(run: PageRun) -> Iterator[PageDraft]:
+    """Every page; the board last, since it leads to the others."""
+    for each in run.seen:
+        yield PageDraft(file_name(each.card.id), partial(cylinder, run, each))
+    yield PageDraft(STATION, partial(station, run))
+    yield PageDraft(MONTH, partial(month, run))
+    yield PageDraft(BOARD, partial(board, run), always=True)
+
+
+BESIDE = (("Board", BOARD), ("Station", STATION), ("Month", MONTH))
+
+
+def _document(title: str, told: str, sections: Sequence[Section], but: str) -> Document:
+    beside = tuple((said, to) for said, to in BESIDE if to != but)
+    return Document(title, told, tuple(sections), (CAUTION, NOT_ADVICE), beside=beside)
+
+
+def verdict(answer: MayFill, until: dt.date | None, stamp: WrittenAt) -> str:
+    """What a page says of filling a cylinder; never yes."""
+    if not answer.fillable or until is None:
+        return f"{DO_NOT_FILL}. Written {stamp.said}. {ONLY}"
+    what = f"Nothing against filling it with {answer.gas} when written, {stamp.said}"
+    return f"{what}; not after {plain_date(until)}. {ASK}"
+
+
+ONLY = "Only the station takes this back."
+
+
+# --- a cylinder
+
+
+def cylinder(run: PageRun, seen: CylinderSeen, stamp: WrittenAt) -> Document:
+    """The page of a cylinder or set."""
+    card, answer = seen.card, seen.card.answer
+    sections = [Section("filling", "Filling", tuple(_filling(run, seen)))]
+    sections.append(Section("identity", "What it is", (Facts(tuple(_identity(run, card))),)))
+    if card.dues:
+        sections.append(
+            Section("due", "Due", (grid_of("What is due", DUE, card.dues, late, run.page),))
+        )
+    latest = tuple(reversed(seen.lines))[:TOP]
+    lines: Block = Words("No line of the log is of it.")
+    if latest:
+        lines = grid_of("The latest fills and readings, newest first", LINES, latest, page=run.page)
+    sections.append(Section("fills", "Fills and readings", (lines,)))
+    sections.append(Section("history", "History in short", tuple(_history(seen))))
+    standing = f", {in_words(card.standing)}" if card.standing else ""
+    closed = f": {DO_NOT_FILL}" if not answer.fillable else standing
+    loud = "".join(f" {run.unnamed(r.text)}." for r in answer.warnings if r.loud)
+    told = f"{verdict(answer, seen.until, stamp)}{loud}"
+    return _document(f"{card.id}{closed}", told, sections, "")
+
+
+def _filling(run: PageRun, seen: CylinderSeen) -> Iterator[Block]:
+    answer, said = seen.card.answer, run.unnamed
+    if not answer.fillable:
+        yield grid_of("Why not", report_output.CLOSED, _plain(answer.refusals, said), page=run.page)
+    else:
+        yield Words(f"{ASK} This page cannot know what happened since it was written.")
+    if answer.warnings:
+        yield grid_of(
+            "To know besides", report_output.CLOSED, _plain(answer.warnings, said), page=run.page
+        )
+    if answer.limit is not None:
+        when = "Its limit" if answer.fillable else "Its limit, once it may be filled"
+        yield Words(f"{when}: {limit_text(replace(answer, target=None), run.page)}.")
+    if answer.gas.helium_percent:
+        yield Words(HELIUM)
+
+
+def _plain(reasons: Sequence[Reason], said: Unnamed) -> tuple[Reason, ...]:
+    """Each reason once, with nobody named."""
+    every = (replace(r, text=said(r.text), mend=said(r.mend)) for r in reasons)
+    return tuple({(r.text, r.mend): r for r in every}.values())
+
+
+_SHOWN = (
+    "serial", "specification", "service pressure", "size", "material", "service", "use",
+    "cylinders", "isolator", "outlet",
+)  # fmt: skip
+"""What a page shows of a card: neither owner, price, place nor note. Nor what a manifold stands: of
+a set the only pressure to read is its limit."""
+
+
+def _identity(run: PageRun, card: Card) -> Iterator[tuple[str, str]]:
+    yield "id", card.id
+    found = dict(facts(card.record))
+    yield from ((name, found[name]) for name in _SHOWN if found.get(name))
+    if card.water_volume is not None:
+        yield "volume used", str(card.water_volume.volume)
+    if card.standing:
+        yield "stands", in_words(card.standing)
+    held = card.contents
+    yield "holds", f"{held.gas}" if held.gas else "gas not on record"
+    if held.oxygen is not None:
+        yield "analysed oxygen", f"{held.oxygen:g} %"
+    if held.helium is not None:
+        yield "analysed helium", f"{held.helium:g} %"
+    if held.pressure is not None:
+        on = f", {plain_date(held.on)}" if held.on else ""
+        yield "last pressure", f"{run.page.marked(held.pressure)}{on}"
+
+
+_STANDS = {State.OVERDUE: "OVERDUE", State.MISSING: "NOT ON RECORD"}
+
+DUE = Table[Due](
+    Column("", lambda d: obligation(d.obligation), "what"),
+    Column("", lambda d: d.part or None, "part", none=""),
+    Column("", lambda d: d.last, "last"),
+    Column("", lambda d: d.next, "good to"),
+    Column("", lambda d: due_output.hours(d), "hours left", lambda h: f"{h:g} h", none=""),
+    Column("", lambda d: _STANDS.get(d.state), "stands", none="in date"),
+    Column("", lambda d: d.citation, "rule"),
+)
+
+
+def late(item: Due) -> bool:
+    """Whether an obligation wants somebody."""
+    return item.is_open
+
+
+LINES = Table[LogLine](
+    Column("", lambda n: n.at.date(), "day"),
+    Column("", lambda n: n.act, "what"),
+    Column("", lambda n: n.gas, "gas"),
+    Column("", lambda n: n.from_, "from", right=True),
+    Column("", lambda n: n.to, "to", right=True),
+    Column("", lambda n: n.temperature, "at", right=True),
+    Column("", lambda n: n.o2, "oxygen", right=True),
+    Column("", lambda n: n.he, "helium", right=True),
+)
+
+
+def _history(seen: CylinderSeen) -> Iterator[Block]:
+    found = [
+        (str(on), f"{name.replace('_', ' ')}{_outcome(entry)}")
+        for name, entries in entries_of(seen.card.record)
+        for entry in entries
+        if (on := getattr(entry, "on", None)) is not None
+    ]
+    rows = tuple(sorted(found, key=lambda row: row[0], reverse=True))
+    if rows:
+        yield Grid("The latest entries, newest first", ("day", "entry"), rows[:TOP])
+        if len(rows) > TOP:
+            yield Words(f"And {len(rows) - TOP} earlier; `tankbook history` has all.")
+    if seen.commit is not None:
+        at = f"{plain_date(seen.commit.at.date())}, {seen.commit.at:%H:%M}"
+        yield Words(f"Last change of its card: commit {seen.commit.short}, {at}.")
+    if seen.git:
+        yield Words(seen.git)
+
+
+def _outcome(entry: object) -> str:
+    result = getattr(entry, "result", None)
+    said = f", {result}" if result is not None else ""
+    return f"{said}, struck out" if getattr(entry, "void", None) is not None else said
+
+
+# --- the board, the station, the month
+
+
+class _BoardLine(Struct, frozen=True):
+    seen: CylinderSeen
+    why: str
+
+
+CLOSED = Table[_BoardLine](
+    Column("", lambda n: n.seen.card.id, "cylinder"),
+    Column("", lambda n: n.why, "why"),
+)
+FREE = Table[_BoardLine](
+    Column("", lambda n: n.seen.card.id, "cylinder"),
+    Column("", lambda n: _size(n.seen.card), "size", none=""),
+    Column("", lambda n: n.seen.card.contents.gas, "holds"),
+    Column("", lambda n: n.seen.card.contents.pressure, "pressure", right=True),
+    Column("", lambda n: n.seen.until, "not after", plain_date),
+)
+
+
+def _size(card: Card) -> str | None:
+    return getattr(card.record, "size", None)
+
+
+def board(run: PageRun, stamp: WrittenAt) -> Document:
+    """The board: what is closed and why, and against what nothing was when it was built."""
+    lines = [_BoardLine(each, "; ".join(_whys(run, each))) for each in run.seen]
+    closed = [n for n in lines if not n.seen.card.answer.fillable]
+    free = [n for n in lines if n.seen.card.answer.fillable]
+    sections = [Section("station", "At the station", (Words(_station_said(run, stamp)),))]
+    if run.besides:
+        sections.append(Section("besides", "To know", (Words(f"{run.unnamed(run.besides)}."),)))
+    for name, title, columns, some in (
+        ("closed", DO_NOT_FILL, CLOSED, closed),
+        ("free", NOTHING_AGAINST, FREE, free),
+    ):
+        caption = counted(len(some), "cylinder or set", "cylinders and sets")
+        table = grid_of(caption, columns, some, lambda n: not n.seen.card.answer.fillable, run.page)
+        links = tuple(file_name(n.seen.card.id) for n in some)
+        block = replace(table, links=links) if some else Words("None.")
+        sections.append(Section(name, title, (block,)))
+    told = f"Built {stamp.said}; of this day alone, not after {plain_date(stamp.day)}. {ASK}"
+    return _document(f"{run.told.ledger}: board", told, sections, BOARD)
+
+
+def _whys(run: PageRun, seen: CylinderSeen) -> Iterator[str]:
+    """Why it is not filled, but for what closes the station and is said there."""
+    station = {r.text for r in run.told.board.station_refusals}
+    every = [r for r in seen.card.answer.refusals if r.text not in station]
+    if not every and not seen.card.answer.fillable:
+        yield "the station is closed"
+    yield from dict.fromkeys(run.unnamed(briefly(r)) for r in every)
+
+
+def _station_said(run: PageRun, stamp: WrittenAt) -> str:
+    board_ = run.told.board
+    if board_.station_refusals:
+        whys = "; ".join(run.unnamed(briefly(r)) for r in board_.station_refusals)
+        return f"{DO_NOT_FILL} at this station: {whys}. Written {stamp.said}. {ONLY}"
+    if not board_.station and not board_.banks:
+        return "No station is on record."
+    until = plain_date(run.station_until)
+    return f"{NOTHING_AGAINST}, {stamp.said}; not after {until}. {ASK}"
+
+
+BANKS = Table[BankState](
+    Column("", lambda b: b.name, "bank"),
+    Column("", lambda b: b.gas, "gas"),
+    Column("", lambda b: b.pressure, "read", right=True),
+    Column("", lambda b: b.read_on, "on", plain_date),
+    Column("", lambda b: "OUT OF USE" if b.held else None, "stands", none=""),
+)
+
+
+def station(run: PageRun, stamp: WrittenAt) -> Document:
+    """The page of the station: what is against filling there, its parts and its banks."""
+    board_, blocks = run.told.board, []
+    if board_.station_refusals:
+        closed = _plain(board_.station_refusals, run.unnamed)
+        blocks.append(
+            grid_of("Why the station is closed", report_output.CLOSED, closed, page=run.page)
+        )
+    out = [r for _, r in board_.out_of_use if r not in board_.station_refusals]
+    if out:
+        title = "Parts of the station that are out of use"
+        blocks.append(grid_of(title, report_output.CLOSED, _plain(out, run.unnamed), page=run.page))
+    sections = [Section("closed", "What is against it", tuple(blocks or [Words("Nothing.")]))]
+    if board_.station:
+        table = grid_of("Parts of the station", DUE, board_.station, late, run.page)
+        sections.append(Section("parts", "Upkeep", (table,)))
+    if board_.banks:
+        banks = grid_of("Banks as last read", BANKS, board_.banks, page=run.page)
+        sections.append(Section("banks", "Banks", (banks,)))
+    title = f"{run.told.ledger}: station"
+    return _document(title, _station_said(run, stamp), sections, STATION)
+
+
+OF_MONTH = ("ahead", "fills")
+OF_MONEY = ("costs",)
+
+
+def month(run: PageRun, stamp: WrittenAt) -> Document:
+    """The page of the month: what falls due and what was filled, as the report has it."""
+    wanted = OF_MONTH + (OF_MONEY if run.prices else ())
+    sections = [s for s in report_output.report(run.told).sections if s.name in wanted]
+    day = run.told.today
+    told = f"As of {stamp.said}, for {plain_date(day).split(' ', 1)[1]}."
+    return _document(f"{run.told.ledger}: month", told, sections, MONTH)

@@ -1,0 +1,381 @@
+"""Pages for the counter: read back, and held against what may-fill and due say."""
+
+from __future__ import annotations
+
+import datetime as dt
+import re
+import shutil
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import books
+import html5lib
+import hypothesis.strategies as st
+import pdf
+import pytest
+import repos
+from hypothesis import HealthCheck, given, settings
+
+from tankbook.output.page import plain_date
+from tankbook.output.page_names import file_name
+from tankbook.output.pages import WrittenAt, mark_of
+
+GOOD = books.GOOD
+STATION = """\
+banks:
+  - {name: B1, water_volume: 48 L, gas: air, period: 10 years,
+     requalified: [{on: 2024-03, method: hydrostatic, by: T123}],
+     readings: [{on: 2026-11-24, pressure: 4400 psi}]}
+air_tests:
+  - {on: 2026-10-12, by: Example Air Lab, standard: cga-grade-e, result: pass, oxygen: 20.9 %,
+     co: 1 ppm, co2: 400 ppm, oil: 0.1 mg/m3, hydrocarbons: 3 ppm}
+regulator_set: 3000 psi
+"""
+DAY = "2026-11-25"
+Run = Callable[..., Any]
+Write = Callable[..., Path]
+
+
+def read(path: Path) -> Any:
+    """A page, by the standard's own parser: any slip against it is an error."""
+    parser = html5lib.HTMLParser(strict=True, namespaceHTMLElements=False)
+    return parser.parse(path.read_text("utf-8"))
+
+
+def words(tree: Any) -> str:
+    """What people read on a page."""
+    body = tree.find("body")
+    return " ".join(" ".join(body.itertext()).split())
+
+
+def told(tree: Any) -> str:
+    """The sentence below its title."""
+    return "".join(tree.find("body/header/p").itertext())
+
+
+def table(tree: Any, section: str) -> list[list[str]]:
+    """The cells of the first table of a section."""
+    found = next(s for s in tree.iter("section") if s.get("aria-labelledby") == section)
+    rows = found.findall(".//tbody/tr")
+    return [["".join(cell.itertext()) for cell in row] for row in rows]
+
+
+def as_bytes(folder: Path) -> dict[str, bytes]:
+    return {p.name: p.read_bytes() for p in folder.iterdir()}
+
+
+def agree(tb: Run, root: Path, folder: Path, day: str = DAY) -> None:
+    """Every page says what may-fill and due say of that day, and never yes."""
+    ids = [p.stem for where in ("cylinders", "sets") for p in sorted((root / where).glob("*.yaml"))]
+    common = ("--ledger", root, "--on", day, "--json")
+    board = read(folder / "index.html")
+    listed = [d for d in tb("due", "--all", *common).json if "obligation" in d]
+    closed = {row[0]: row[1] for row in table(board, "closed")}
+    free = {row[0]: row[-1] for row in table(board, "free")}
+    for id_ in ids:
+        tree = read(folder / file_name(id_))
+        title = tree.find("head/title").text
+        gas = tb("show", id_, *common).json["contents"]["gas"]
+        asked = ("may-fill", id_, *(("--gas", gas) if gas else ()))
+        answer = tb(*asked, *common).json
+        answer = next(a for a in answer if "fillable" in a)
+        assert not re.search(r"\b(YES|may be filled now|fit to be filled|ready)\b", words(tree))
+        if answer["fillable"]:
+            assert id_ in free
+            said = re.search(r"when written, (.+); not after (.+?)\. Ask the station", told(tree))
+            assert said, told(tree)
+            assert said[1] == plain_date(dt.date.fromisoformat(day))
+            assert (
+                said[2] == plain_date(dt.date.fromisoformat(free[id_]))
+                if "-" in free[id_]
+                else free[id_]
+            )
+            assert "DO NOT FILL" not in words(tree)
+        else:
+            assert id_ in closed
+            assert title == f"{id_}: DO NOT FILL"
+            assert told(tree).startswith("DO NOT FILL. Written ")
+            reasons = [row[0] for row in table(tree, "filling")]
+            for reason in (r for r in answer["reasons"] if r["gate"] == "refuse"):
+                named = re.sub(r"\b(MV|T123|B-4471|Example Air Lab)\b", "", reason["text"])
+                assert any(all(part in text for part in named.split()) for text in reasons), (
+                    reason["text"],
+                    reasons,
+                )
+        dues = [d for d in listed if d["id"] == id_ and d["kind"] != "station"]
+        if dues:
+            assert sorted(row[3] for row in table(tree, "due")) == sorted(
+                d["next"] or "-" for d in dues
+            )
+    assert {*closed, *free} == set(ids)
+
+
+def pages(tb: Run, root: Path, folder: Path, *more: str, day: str = DAY) -> Any:
+    return tb("pages", folder, "--ledger", root, "--on", day, *more)
+
+
+def test_the_pages_of_the_example(tb: Run, example_ledger: Path, tmp_path: Path) -> None:
+    done = pages(tb, example_ledger, tmp_path / "pages", "--customers", "--json")
+    assert done.code == 0, done.err
+    agree(tb, example_ledger, tmp_path / "pages")
+
+
+LATE = GOOD.replace("2024-03", "2021-09").replace("2026-02-09", "2025-02-09")
+HELD = GOOD.replace(
+    "status: in-service", "status: held\nheld: [{on: 2026-03-01, by: MV, why: dent}]"
+)
+OUT = GOOD.replace("status: in-service", "status: out\nrented: [{on: 2026-11-24, to: B-4471}]")
+CARDS = st.sampled_from(
+    [GOOD, LATE, HELD, OUT, GOOD.replace("2024-03", "2022-01"), GOOD.replace("service: air", "service: nitrox"),
+     GOOD.replace("water_volume: 11.1 L\n", ""), "serial: [\n"]
+)  # fmt: skip
+STATIONS = st.sampled_from(
+    [STATION, STATION.replace("2026-10-12", "2026-01-12"), STATION.replace("result: pass", "result: fail"), "banks: [\n"]
+)  # fmt: skip
+
+
+@settings(
+    max_examples=4, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
+)
+@given(
+    cards=st.lists(CARDS, min_size=1, max_size=3),
+    station=STATIONS,
+    day=st.dates(dt.date(2026, 11, 25), dt.date(2026, 11, 29)),
+)
+def test_pages_say_what_may_fill_and_due_say(
+    tb: Run, write: Write, tmp_path: Path, cards: list[str], station: str, day: dt.date
+) -> None:
+    for each in ("quay", "pages"):
+        shutil.rmtree(tmp_path / each, ignore_errors=True)
+    root = write(
+        {
+            f"cylinders/RB-{n:03}.yaml": card.replace("K118204", f"K11820{n}")
+            for n, card in enumerate(cards)
+        }
+        | {"station.yaml": station}
+    )
+    (root / "sets").mkdir()
+    pages(tb, root, tmp_path / "pages", day=str(day))
+    agree(tb, root, tmp_path / "pages", str(day))
+
+
+def test_only_what_changed_is_written(tb: Run, ledger: Path, tmp_path: Path) -> None:
+    folder = tmp_path / "pages"
+    pages(tb, ledger, folder)
+    was = as_bytes(folder)
+    times = {p.name: p.stat().st_mtime_ns for p in folder.iterdir()}
+    assert pages(tb, ledger, folder, "--json").json["written"] == ["index.html"]
+    again = {p.name: p.stat().st_mtime_ns for p in folder.iterdir() if p.name != "index.html"}
+    assert again == {n: t for n, t in times.items() if n != "index.html"}
+    pages(tb, ledger, folder, day="2026-11-26")
+    kept = {n for n, data in as_bytes(folder).items() if data == was[n]}
+    assert file_name("RB-014") in kept  # it says still when it was written
+    assert "25 Nov 2026" in told(read(folder / file_name("RB-014")))
+    assert "26 Nov 2026" in told(read(folder / "index.html"))
+    card = ledger / "cylinders" / "RB-014.yaml"
+    card.write_text(card.read_text() + "held: [{on: 2026-11-26, by: MV, why: dent}]\n")
+    done = pages(tb, ledger, folder, "--json", day="2026-11-26").json
+    assert file_name("RB-014") in done["written"]
+    assert file_name("RB-015") not in done["written"]
+    assert told(read(folder / file_name("RB-014"))).startswith("DO NOT FILL. Written 26 Nov 2026")
+
+
+def test_no_page_is_kept_after_its_last_day(tb: Run, write: Write, tmp_path: Path) -> None:
+    """The visual runs out on 9 Feb 2027; nothing else of it does before."""
+    root = write({"cylinders/RB-014.yaml": GOOD, "station.yaml": STATION})
+    folder = tmp_path / "pages"
+    pages(tb, root, folder)
+    first = told(read(folder / file_name("RB-014")))
+    last = re.search(r"not after (\d+ \w+ \d+)\.", first)
+    assert last, first
+    day = dt.datetime.strptime(last[1], "%d %b %Y").date()  # noqa: DTZ007
+    pages(tb, root, folder, day=str(day))
+    assert told(read(folder / file_name("RB-014"))) == first
+    after = day + dt.timedelta(days=1)
+    assert file_name("RB-014") in pages(tb, root, folder, "--json", day=str(after)).json["written"]
+    agree(tb, root, folder, str(after))
+
+
+def test_a_stamp_that_is_yet_to_come_is_not_taken_over(
+    tb: Run, ledger: Path, tmp_path: Path
+) -> None:
+    folder = tmp_path / "pages"
+    pages(tb, ledger, folder, day="2026-11-26")
+    pages(tb, ledger, folder, day="2026-11-25")
+    assert "25 Nov 2026" in told(read(folder / file_name("RB-014")))
+    pages(tb, ledger, folder, day="2026-11-25")
+    page = folder / file_name("RB-014")
+    page.write_bytes(page.read_bytes().replace(b"25 Nov 2026", b"24 Nov 2026"))
+    pages(tb, ledger, folder, day="2026-11-25")
+    assert "25 Nov 2026" in told(read(page))
+
+
+def test_a_moment_is_told_with_its_time(tb: Run, ledger: Path, tmp_path: Path) -> None:
+    tb("pages", tmp_path / "pages", "--ledger", ledger)
+    found = mark_of((tmp_path / "pages" / "index.html").read_bytes())
+    assert found is not None
+    assert isinstance(found[1].at, dt.datetime)
+    assert f"Built {found[1].said};" in told(read(tmp_path / "pages" / "index.html"))
+    assert re.fullmatch(r"\d+ \w{3} \d{4}, \d\d:\d\d", found[1].said)
+
+
+def test_a_stamp_is_taken_only_from_the_past_and_of_its_own_kind() -> None:
+    noon = dt.datetime(2026, 11, 25, 12, tzinfo=dt.UTC)
+    now = WrittenAt(noon)
+    assert WrittenAt(noon - dt.timedelta(minutes=1)).may_stand(now)
+    assert not WrittenAt(noon + dt.timedelta(minutes=1)).may_stand(now)
+    assert not WrittenAt(noon.date()).may_stand(now)
+    assert not now.may_stand(WrittenAt(noon.date()))
+
+
+def test_nothing_of_a_stranger_is_touched(tb: Run, ledger: Path, tmp_path: Path) -> None:
+    folder = tmp_path / "pages"
+    folder.mkdir()
+    (folder / "holiday.txt").write_text("mine")
+    refused = pages(tb, ledger, folder)
+    assert refused.code == 2
+    assert "no page of ours" in refused.err
+    assert as_bytes(folder) == {"holiday.txt": b"mine"}
+    (folder / "holiday.txt").unlink()
+    pages(tb, ledger, folder)
+    for name in ("holiday.txt", "c-rb-999.html", "a.html"):
+        (folder / name).write_text("mine")
+    (ledger / "cylinders" / "RB-015.yaml").unlink()
+    done = pages(tb, ledger, folder, "--json").json
+    assert done["removed"] == [file_name("RB-015")]
+    there = as_bytes(folder)
+    assert file_name("RB-015") not in there
+    assert {there[n] for n in ("holiday.txt", "c-rb-999.html", "a.html")} == {b"mine"}
+    page = folder / file_name("RB-014")
+    page.write_text("mine")
+    refused = pages(tb, ledger, folder)
+    assert refused.code == 2
+    assert page.read_text() == "mine"
+    page.unlink()
+    page.symlink_to(ledger / "tankbook.yaml")
+    assert pages(tb, ledger, folder).code == 2
+    assert (ledger / "tankbook.yaml").read_text() == books.SETTINGS
+
+
+@pytest.mark.parametrize("where", ["", "cylinders", "pages", "fills/x"])
+def test_not_into_the_ledger(tb: Run, ledger: Path, where: str) -> None:
+    before = sorted(ledger.rglob("*"))
+    refused = pages(tb, ledger, ledger / where)
+    assert refused.code == 2
+    assert "the ledger's own folder" in refused.err
+    assert sorted(ledger.rglob("*")) == before
+
+
+def test_not_into_the_ledger_by_a_link(tb: Run, ledger: Path, tmp_path: Path) -> None:
+    (tmp_path / "link").symlink_to(ledger / "cylinders")
+    assert pages(tb, ledger, tmp_path / "link").code == 2
+
+
+def test_not_among_the_pages_of_another_ledger(
+    tb: Run, ledger: Path, write: Write, tmp_path: Path
+) -> None:
+    pages(tb, ledger, tmp_path / "pages")
+    was = as_bytes(tmp_path / "pages")
+    named = re.sub(r"(?m)^ledger: .*$", "ledger: Another Quay", books.SETTINGS)
+    other = write({"tankbook.yaml": named, "cylinders/RB-014.yaml": GOOD}, "other")
+    refused = pages(tb, other, tmp_path / "pages")
+    assert refused.code == 2
+    assert "another ledger" in refused.err
+    assert as_bytes(tmp_path / "pages") == was
+
+
+def test_nobody_is_named_unless_asked(tb: Run, write: Write, tmp_path: Path) -> None:
+    cards = {
+        "cylinders/RB-016.yaml": HELD.replace("why: dent", "why: dent seen by MV"),
+        "cylinders/RB-021.yaml": OUT.replace("K118204", "K118207"),
+        "cylinders/CU-001.yaml": GOOD.replace("K118204", "K118209").replace(
+            "use: rental", "use: customer\nowner: C-0192\nprice: 189.00 USD"
+        ),
+    }  # fmt: skip
+    root = write(cards | {"tankbook.yaml": books.SETTINGS + "prices: {hydro: 45.00 USD}\n"})
+    pages(tb, root, tmp_path / "pages")
+    said = "\n".join(words(read(p)) for p in (tmp_path / "pages").iterdir())
+    assert not re.search(r"\bMV\b|C-0192|B-4471|CU-001|USD|months cost", said)
+    assert "dent seen by [who]" in said
+    pages(tb, root, tmp_path / "all", "--initials", "--customers", "--prices")
+    said = "\n".join(words(read(p)) for p in (tmp_path / "all").iterdir())
+    assert all(each in said for each in ("dent seen by MV", "CU-001", "months cost"))
+
+
+def test_pages_need_nothing_else(tb: Run, write: Write, tmp_path: Path) -> None:
+    card = HELD.replace("why: dent", "why: <script src=//evil.example></script>&\"'")
+    root = write({"cylinders/RB-014.yaml": card})
+    pages(tb, root, tmp_path / "pages")
+    names = {p.name for p in (tmp_path / "pages").iterdir()}
+    for page in (tmp_path / "pages").iterdir():
+        tree = read(page)
+        assert not list(tree.iter("script"))
+        links = {e.get(k) for e in tree.iter() for k in ("href", "src") if e.get(k)}
+        assert {n for n in links if not n.startswith("#")} <= {*names, "data:,"}
+
+
+def test_the_commit_of_the_last_change(tb: Run, tmp_path: Path) -> None:
+    repo = repos.ledger(tmp_path / "quay", **{"RB-014": GOOD, "RB-015": LATE})
+    first = repo.head[:10]
+    repo.change("cylinders/RB-015.yaml", "alloy: 6061", "alloy: 6061\nplace: rack 2")
+    repo.commit("Move it")
+    repos.make_hostile(repo)
+    repo.change("cylinders/RB-015.yaml", "rack 2", "rack 3")
+    pages(tb, repo.root, tmp_path / "pages")
+    said = {i: words(read(tmp_path / "pages" / file_name(i))) for i in ("RB-014", "RB-015")}
+    assert f"Last change of its card: commit {first}," in said["RB-014"]
+    assert f"Last change of its card: commit {repo.head[:10]}," in said["RB-015"]
+    assert "changed since" in said["RB-015"]
+    assert "changed since" not in said["RB-014"]
+    assert not list(tmp_path.rglob("pwned"))
+
+
+def test_of_a_set_no_pressure_but_its_limit_is_read(tb: Run, write: Write, tmp_path: Path) -> None:
+    cards = {f"cylinders/RB-01{n}.yaml": GOOD.replace("K118204", f"K11820{n}") for n in (4, 5)}
+    doubles = (
+        "cylinders: [RB-014, RB-015]\nisolator: open\nuse: rental\nmanifold: M7\nrating: 4350 psi\n"
+    )
+    root = write(cards | {"sets/DB-01.yaml": doubles})
+    pages(tb, root, tmp_path / "pages")
+    said = words(read(tmp_path / "pages" / file_name("DB-01")))
+    assert set(re.findall(r"\d+ psi", said)) <= {"3000 psi"}
+    agree(tb, root, tmp_path / "pages")
+
+
+def test_what_cannot_be_read_is_told_on_the_board(tb: Run, ledger: Path, tmp_path: Path) -> None:
+    (ledger / "cylinders" / "RB-015.yaml").write_text("serial: [\n")
+    pages(tb, ledger, tmp_path / "pages")
+    assert "NOT READ" in words(read(tmp_path / "pages" / "index.html"))
+
+
+def test_outside_of_git_no_commit_is_told(tb: Run, ledger: Path, tmp_path: Path) -> None:
+    pages(tb, ledger, tmp_path / "bare")
+    page = words(read(tmp_path / "bare" / file_name("RB-014")))
+    assert "not under git, or git cannot be asked" in page
+
+
+@pytest.mark.parametrize("at", ["", "pages_at: https://tanks.example.org/pages/\n"])
+def test_a_code_opens_the_page(tb: Run, write: Write, tmp_path: Path, at: str) -> None:
+    root = write({"tankbook.yaml": books.SETTINGS + at, "cylinders/RB-014.yaml": GOOD})
+    common = ("--unlogged", "--ledger", root, "--on", DAY)
+    done = tb("tags", "RB-014", "--pdf", tmp_path / "t.pdf", *common)
+    assert done.code == 0, done.out + done.err
+    read_back = pdf.codes_of((tmp_path / "t.pdf").read_bytes())
+    page = "https://tanks.example.org/pages/c-rb-014.html"
+    assert read_back[0] == page if at else read_back[0].startswith("RB-014\nK118204\n")
+
+
+@pytest.mark.parametrize(
+    "text",
+    ["javascript:alert(1)", "https://", "https://a b", "ftp://a.example", "https://u:p@a.example",
+     "https://a.example/?q=1", "https://a.example/#x", "https://a.example/../b", "file:///etc",
+     "https://a.example/" + "x" * 100, "HTTPS://a.example", "https://-a.example", "https://a.example//b"],
+)  # fmt: skip
+def test_no_hostile_address(tb: Run, write: Write, text: str) -> None:
+    root = write(
+        {"tankbook.yaml": f"{books.SETTINGS}pages_at: '{text}'\n", "cylinders/RB-014.yaml": GOOD}
+    )
+    refused = tb("validate", "--ledger", root, "--on", DAY)
+    assert refused.code != 0
+    assert "pages_at" in refused.out
