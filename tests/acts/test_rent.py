@@ -201,7 +201,7 @@ def test_a_lot_that_cannot_be_met_says_so() -> None:
 def test_coming_back_asks_for_pressure_and_valve() -> None:
     said = out("RB-014").refuse(return_, [Back("RB-014")], by="MV", at=at())
     assert said == (
-        "RB-014: say its pressure, as in RB-014=600; "
+        "RB-014: say its pressure, as in RB-014=500; "
         "RB-014: say whether its valve was found closed or open: --valve"
     )
 
