@@ -150,14 +150,32 @@ def data(dues: Iterable[Due]) -> list[dict[str, Any]]:
 
 def lines(dues: Sequence[Due], page: Page) -> str:
     """The table alone."""
-    return _columns(noted=any(map(note, dues))).text(dues, page)
+    return _told(_columns(noted=any(map(note, dues))), dues, page)
+
+
+def _told(columns: Table[Due], dues: Sequence[Due], page: Page) -> str:
+    """A table; where the page is too narrow for it, its lines as sentences."""
+    told = columns.text(dues, page)
+    if all(len(line) <= page.width for line in told.splitlines()):
+        return told
+    return page.paragraphs((_sentence(columns, item, page) for item in dues), hang="  ")
+
+
+def _sentence(columns: Table[Due], item: Due, page: Page) -> str:
+    """`RB-044 hydro: 61 d LATE; last 2021-09; next 2026-09-30; rule 4`."""
+    said = dict(zip(columns.heads, next(columns.rows([item], page)), strict=True))
+    rest = (f"{key} {said[key]}" for key in ("last", "next", "rule") if said.get(key, "-") != "-")
+    noted = [said["note"]] if said.get("note") else []
+    named = whole_name(said["id"], said["what"])
+    stands = f"{said['left']} left" if item.state is State.OK and item.by else said["left"]
+    return f"{named}: {'; '.join([stands, *noted, *rest])}"
 
 
 def sourced(dues: Sequence[Due], page: Page, between: str = "") -> list[str]:
     """The table with a column of the rules' numbers, what stands `between`, and the rules."""
     sources = Sources()
     columns = _columns(sources, noted=any(map(note, dues)))
-    return [columns.text(dues, page), between, "\n".join(sources.lines(page))]
+    return [_told(columns, dues, page), between, "\n".join(sources.lines(page))]
 
 
 def whole_name(subject: str, called: str) -> str:
@@ -232,4 +250,5 @@ def text(
     more = len(dues) - len(shown)
     said = sourced(shown, page, page.paragraphs(whys, hang="  "))
     rest = f"{more} more are in date; --all lists them." if more else ""
-    return page.answer(headline(dues, today, horizon), *said, rest, NOT_ADVICE)
+    ends = (page.wrap(each) for each in (rest, NOT_ADVICE))
+    return page.answer(headline(dues, today, horizon), *said, *ends)

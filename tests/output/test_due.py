@@ -143,6 +143,17 @@ def test_the_page(book: Book, today: dt.date, page: Page, snapshot: SnapshotAsse
     assert text == snapshot
 
 
+def test_on_a_narrow_screen_each_line_is_a_sentence(
+    book: Book, today: dt.date, snapshot: SnapshotAssertion
+) -> None:
+    """With all that the table says of it."""
+    dues, page = due(book, today), Page(40)
+    text = output.text(dues, output.within(dues, ahead(90)), today, ahead(90), page)
+    assert max(map(len, text.splitlines())) <= 40
+    assert text == snapshot
+    assert max(map(len, output.lines(dues, page).splitlines())) <= 40
+
+
 def test_nothing_due_is_two_lines(page: Page) -> None:
     assert output.text([], [], books.TODAY, ahead(30), page).splitlines() == [
         "nothing overdue; 0 due within 30 days",
