@@ -1,6 +1,6 @@
 """Looks at the pages of a folder in Chromium; ends with 1 where anything is amiss.
 
-python browser.py FOLDER      whole.html, short.html and wall.svg in it
+python browser.py FOLDER      whole.html, short.html and the pictures in PICTURES in it
 """
 
 from __future__ import annotations
@@ -24,6 +24,7 @@ QUIET = [
 ]
 WIDTHS = {"telephone": 390, "desk": 1280}
 PAPERS = ("A4", "Letter")
+PICTURES = ("wall.svg", "history.svg", "fleet.svg", "station.svg", "plan.svg")
 
 
 def watched(browser: Browser, width: int, scheme: str) -> tuple[Page, list[str]]:
@@ -48,6 +49,7 @@ def amiss(browser: Browser, file: Path, width: int, scheme: str) -> Iterator[str
     page.goto(file.as_uri())
     yield from heard
     if file.suffix == ".svg":
+        yield from drawn_amiss(page)
         return
     wide = page.evaluate("document.documentElement.scrollWidth")
     if wide > width:
@@ -64,6 +66,25 @@ def amiss(browser: Browser, file: Path, width: int, scheme: str) -> Iterator[str
         yield f"the first stop of the keyboard is {first!r}"
 
 
+def drawn_amiss(page: Page) -> Iterator[str]:
+    """What is wrong with a picture on its own: it has a title and a description, and none of its
+    words lies outside it."""
+    for part in ("title", "desc"):
+        if not page.evaluate("p => document.querySelector(p)?.textContent.trim() ?? ''", part):
+            yield f"it has no {part}"
+    yield from page.evaluate(OUTSIDE)
+
+
+OUTSIDE = """() => {
+  const all = document.documentElement.getBoundingClientRect();
+  return [...document.querySelectorAll('text')].filter(each => {
+    const at = each.getBoundingClientRect();
+    return at.width && (at.left < all.left - 1 || at.right > all.right + 1 ||
+      at.top < all.top - 1 || at.bottom > all.bottom + 1);
+  }).map(each => `outside the picture: ${each.textContent}`);
+}"""
+
+
 def sheets(browser: Browser, file: Path, paper: str) -> int:
     """How many sheets a page takes."""
     page, _ = watched(browser, 1280, "dark")
@@ -77,7 +98,7 @@ def main(folder: Path) -> int:
     bad = looked = 0
     with sync_playwright() as play:
         browser = play.chromium.launch(executable_path=shutil.which("chromium"), args=QUIET)
-        for name in ("whole.html", "short.html", "wall.svg"):
+        for name in ("whole.html", "short.html", *PICTURES):
             for what, width in WIDTHS.items():
                 for scheme in ("light", "dark"):
                     looked += 1
