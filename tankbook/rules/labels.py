@@ -19,6 +19,8 @@ from tankbook.rules.rental import against_going_out, open_rental
 
 UNREADABLE = "its file cannot be read; `tankbook validate` says why"
 _WHILE_OUT = "standing-out"
+ROUNDED = 0.002
+"""Limits that differ by no more are one, in whole bar or psi (a choice of ours)."""
 
 
 def against_label(book: Book, id_: str, kind: LabelKind, today: dt.date) -> tuple[str, ...]:
@@ -128,8 +130,9 @@ def _untrue(label: Labelled, held: Contents, answer: MayFill) -> str:
             return "what is in it, or its analysis, is another on record now"
     if label.limit is not None and answer.refusals:
         return "it must not be filled now"
-    if label.limit is not None and answer.limit and answer.limit.pressure != label.limit:
-        return f"its limit is {answer.limit.pressure} now"
+    limit = answer.limit.pressure if answer.limit else None
+    if label.limit and limit and not math.isclose(label.limit.pa, limit.pa, rel_tol=ROUNDED):
+        return f"its limit is {limit} now"
     return ""
 
 
@@ -142,11 +145,16 @@ def _is_later(at: dt.datetime, label: Labelled) -> bool:
 
 
 def _is_told(label: Labelled, held: Contents) -> bool:
-    """Whether a label tells the gas and the analysis that are on record."""
+    """Whether what a label tells of gas and analysis is on record; what it leaves out is no matter,
+    but for an analysis that has helium now."""
+    if label.gas is not None and label.gas != held.gas:
+        return False
+    if label.oxygen is None and label.helium is None and label.analysed is None:
+        return True
     pairs = ((label.oxygen, held.oxygen), (label.helium, held.helium))
     figures = (
         (said is None and found is None)
         or (said is not None and found is not None and math.isclose(said.percent, found))
         for said, found in pairs
     )
-    return (label.gas, label.analysed) == (held.gas, held.analysed_on) and all(figures)
+    return label.analysed == held.analysed_on and all(figures)

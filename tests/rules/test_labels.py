@@ -138,6 +138,9 @@ HELD = {"held": "[{on: 2026-11-25, by: MV, why: dent}]", "status": "held"}
         (SAID, f"{FILLED}\n{ANALYSED_AGAIN}", {}, "is another on record now"),
         (SAID, "", {}, "is another on record now"),
         (SAID, FILLED, HELD, "it must not be filled now"),
+        ("kind: rental, gas: nitrox32", FILLED, {}, ""),  # analysed later
+        ("kind: rental, gas: air", FILLED, {}, "is another on record now"),
+        ("kind: identity, limit: 207 bar", FILLED, {}, ""),
         (STICKER, f"{FILLED}\n{AGAIN}", {}, ""),  # of what is in it, it says nothing
         (STICKER, FILLED, HELD, "it must not be filled now"),
         ("kind: identity, limit: 3300 psi", FILLED, {}, "its limit is 3000 psi now"),
