@@ -30,7 +30,7 @@ def due(
     Exit code 1 when something is overdue.
     """
     from tankbook.cli import option_values
-    from tankbook.cli.open_ledger import open_desk
+    from tankbook.cli.open_ledger import open_desk, page
     from tankbook.output import due as output
     from tankbook.rules.schedule import SOON
     from tankbook.rules.schedule import due as due_of
@@ -39,7 +39,7 @@ def due(
     ahead = option_values.period("--within", within) if within else None
     desk = open_desk(asked, fleet=True, fit=True)
     wanted = desk.every(ids or [])
-    desk = replace(desk, only=tuple(wanted))
+    desk = replace(desk, only=tuple(wanted), page=page(desk.shore, tables=False))
     dues = [d for d in due_of(desk.book, desk.today) if not wanted or d.id in wanted]
     period = ahead or desk.book.settings.soon or SOON
     horizon = PartialDate.of(desk.today).plus(period).last
