@@ -4,8 +4,6 @@ from __future__ import annotations
 
 import datetime as dt
 
-from dateutil.relativedelta import relativedelta
-
 from tankbook.units import PartialDate, Period
 
 
@@ -22,4 +20,6 @@ def months_from(today: dt.date, count: int) -> tuple[PartialDate, ...]:
 
 def months_until(today: dt.date, count: int) -> tuple[PartialDate, ...]:
     """The `count` months that end with the one a day lies in, oldest first."""
+    from dateutil.relativedelta import relativedelta  # most commands work out no date
+
     return months_from(today - relativedelta(months=count - 1), count)
