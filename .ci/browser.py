@@ -25,7 +25,8 @@ QUIET = [
 WIDTHS = {"telephone": 390, "desk": 1280}
 PAPERS = ("A4", "Letter")
 OF_COUNTER = ("index", "station", "month", "c-rb-014", "c-rb-019")
-LOOKED_AT = ("whole.html", "short.html", "wall.svg", *(f"pages/{n}.html" for n in OF_COUNTER))
+PICTURES = ("wall.svg", "history.svg", "fleet.svg", "station.svg", "plan.svg")
+LOOKED_AT = ("whole.html", "short.html", *PICTURES, *(f"pages/{n}.html" for n in OF_COUNTER))
 
 
 def watched(browser: Browser, width: int, scheme: str) -> tuple[Page, list[str]]:
@@ -50,6 +51,7 @@ def amiss(browser: Browser, file: Path, width: int, scheme: str) -> Iterator[str
     page.goto(file.as_uri())
     yield from heard
     if file.suffix == ".svg":
+        yield from drawn_amiss(page)
         return
     wide = page.evaluate("document.documentElement.scrollWidth")
     if wide > width:
@@ -64,6 +66,25 @@ def amiss(browser: Browser, file: Path, width: int, scheme: str) -> Iterator[str
     first = page.evaluate("document.activeElement.className")
     if first != "past":
         yield f"the first stop of the keyboard is {first!r}"
+
+
+def drawn_amiss(page: Page) -> Iterator[str]:
+    """What is wrong with a picture on its own: it has a title and a description, and none of its
+    words lies outside it."""
+    for part in ("title", "desc"):
+        if not page.evaluate("p => document.querySelector(p)?.textContent.trim() ?? ''", part):
+            yield f"it has no {part}"
+    yield from page.evaluate(OUTSIDE)
+
+
+OUTSIDE = """() => {
+  const all = document.documentElement.getBoundingClientRect();
+  return [...document.querySelectorAll('text')].filter(each => {
+    const at = each.getBoundingClientRect();
+    return at.width && (at.left < all.left - 1 || at.right > all.right + 1 ||
+      at.top < all.top - 1 || at.bottom > all.bottom + 1);
+  }).map(each => `outside the picture: ${each.textContent}`);
+}"""
 
 
 def sheets(browser: Browser, file: Path, paper: str) -> int:

@@ -30,7 +30,7 @@ def due(
     Exit code 1 when something is overdue.
     """
     from tankbook.cli import option_values
-    from tankbook.cli.open_ledger import open_desk
+    from tankbook.cli.open_ledger import open_desk, page
     from tankbook.output import due as output
     from tankbook.rules.schedule import SOON
     from tankbook.rules.schedule import due as due_of
@@ -39,20 +39,19 @@ def due(
     ahead = option_values.period("--within", within) if within else None
     desk = open_desk(asked, fleet=True, fit=True)
     wanted = desk.every(ids or [])
-    desk = replace(desk, only=tuple(wanted))
+    desk = replace(desk, only=tuple(wanted), page=page(desk.shore, tables=False))
     dues = [d for d in due_of(desk.book, desk.today) if not wanted or d.id in wanted]
     period = ahead or desk.book.settings.soon or SOON
     horizon = PartialDate.of(desk.today).plus(period).last
-    shown = output.within(dues, desk.today, horizon)
+    shown = output.within(dues, horizon)
     code = NO if any(_keeps_it(d) for d in dues) else DONE
     if asked.json:
         return desk.data(output.data(shown if within else dues), code)
     if csv:
         return desk.table(output.COLUMNS, shown if within else dues, code)
-    days = (horizon - desk.today).days
     if (everything or wanted) and not within:
         shown = dues
-    return desk.answer(output.text(dues, shown, days, desk.page), code)
+    return desk.answer(output.text(dues, shown, desk.today, horizon, desk.page), code)
 
 
 def _keeps_it(item: Due) -> bool:

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 from tankbook.acts.options import Arg, Flag, Opt
 from tankbook.cli.answer import Answer, RequestError, shown
 from tankbook.cli.options import Common, Csv
-from tankbook.cli.printing import Pdf, print_into
+from tankbook.cli.printing import Pdf, Written, print_into
 from tankbook.output.screen import one_line
 
 if TYPE_CHECKING:
@@ -65,14 +65,13 @@ def fills(
         by=by, gas=gas, source=source, position=position, customer=customer,
     )  # fmt: skip
     found = fill_book(desk.book, wanted)
-    told = _print(pdf, found, desk) if pdf else ""
+    printed = _print(pdf, found, desk) if pdf else Written()
     if asked.json:
-        return desk.data(output.data(found))
+        return desk.data({**output.data(found), **printed.data})
     if csv:
         return desk.table(output.COLUMNS, found.fills)
-    if told:
-        return desk.answer(told)
-    return desk.answer(output.text(found, desk.page))
+    told = printed.said(output.headline(found, desk.page), desk.page)
+    return desk.answer(told or output.text(found, desk.page))
 
 
 def _settled(desk: Desk, ids: frozenset[str], *, json: bool) -> Answer:
@@ -169,13 +168,12 @@ def _known(option: str, text: str, known: Sequence[str]) -> str:
     return found[0]
 
 
-def _print(file: str, found: FillBook, desk: Desk) -> str:
+def _print(file: str, found: FillBook, desk: Desk) -> Written:
     """The pages to sign.
 
     Raises:
         RequestError: they are too many.
     """
-    from tankbook.output import fill_book as output
     from tankbook.output.paper.fill_book import fill_book_pdf
 
     months = found.months
@@ -185,9 +183,4 @@ def _print(file: str, found: FillBook, desk: Desk) -> str:
             f"at most {MOST_MONTHS}: say --since or --month",
         )
     name = desk.book.settings.ledger
-    return print_into(
-        file,
-        lambda: fill_book_pdf(found, name, desk.today, desk.page),
-        output.headline(found, desk.page),
-        desk,
-    )
+    return print_into(file, lambda: fill_book_pdf(found, name, desk.today, desk.page), desk.book)

@@ -16,6 +16,7 @@ from tankbook.units import PartialDate, UnitError
 
 if TYPE_CHECKING:
     from tankbook.acts.incident import Happened
+    from tankbook.output.page import Page
     from tankbook.records.book import Book
     from tankbook.records.counter import Incident
     from tankbook.units import GaugePressure
@@ -72,11 +73,13 @@ def incident(
     answer = run(given, planned)
     if answer.code != DONE or not made:
         return answer
-    sheet, data, notes, book = made[0]
+    sheet, data, notes, book, page = made[0]
     if files and data is not None and not given.dry_run:
         written = write_into(files, lambda _: data, book)
-        sheet = f"Sheet: {written.names}\n{notes}"
-    if given.common.json or (given.dry_run and files):
+        sheet = f"Sheet: {written.names}\n{notes.told(page)}"
+    if given.common.json:
+        return replace(answer, notes=(*answer.notes, *notes.notes))
+    if given.dry_run and files:
         return answer
     return replace(answer, text=f"{answer.text}\n{sheet}")
 
@@ -86,8 +89,9 @@ class _SheetMade(NamedTuple):
 
     text: str
     pdf: bytes | None
-    notes: str
+    notes: Written
     book: Book
+    page: Page
 
 
 def _sheet(entry: Incident, bench: Bench, *, printed: bool) -> _SheetMade:
@@ -101,7 +105,7 @@ def _sheet(entry: Incident, bench: Bench, *, printed: bool) -> _SheetMade:
     settings, page = bench.book.settings, bench.desk.page
     text = output.text(entry, settings, page)
     if not printed:
-        return _SheetMade(text, None, "", bench.book)
+        return _SheetMade(text, None, Written(), bench.book, page)
     from tankbook.output.paper.face import PaperError, written_on
     from tankbook.output.paper.incident import incident_pdf
 
@@ -111,7 +115,7 @@ def _sheet(entry: Incident, bench: Bench, *, printed: bool) -> _SheetMade:
         mend = f"{error.mend}, or leave --pdf out" if error.mend else "leave --pdf out"
         raise RequestError(str(error), mend) from error
     notes = Written("", notes_on(runs, (settings,), "the incident"))
-    return _SheetMade(text, data, notes.told(page), bench.book)
+    return _SheetMade(text, data, notes, bench.book, page)
 
 
 def _said(
@@ -204,19 +208,19 @@ def incidents(
         raise RequestError("--csv is of the list", "leave the day out")
     number, entry = _one(which, every)
     settings = desk.book.settings
-    said = ""
+    printed = Written()
     if pdf:
         from tankbook.output.paper.incident import incident_pdf
 
-        said = print_into(
+        printed = print_into(
             pdf,
             lambda: incident_pdf(entry, settings, desk.page),
-            output.heading(entry),
-            desk,
+            desk.book,
             of=(entry, settings),
         )
     if asked.json:
-        return desk.data(output.sheet_data(number, entry))
+        return desk.data({**output.sheet_data(number, entry), **printed.data})
+    said = printed.said(output.heading(entry), desk.page)
     return desk.answer(said or output.text(entry, settings, desk.page))
 
 

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Annotated
 
+from msgspec.structs import replace
+
 from tankbook.acts.options import Flag, Opt
 from tankbook.cli.answer import Answer, RequestError
 from tankbook.cli.options import Common, Csv
-from tankbook.cli.printing import Pdf, print_form_into
+from tankbook.cli.printing import Pdf, Written, print_form_into
 
 if TYPE_CHECKING:
     from tankbook.cli.open_ledger import Desk
@@ -91,13 +93,15 @@ def _count_sheet(desk: Desk, json: bool, pdf: str) -> Answer:
 
     expected = expected_here(desk.book)
     name, day = desk.book.settings.ledger, plain_date(desk.today)
-    told = ""
+    printed, made = Written(), ""
     if pdf:
         from tankbook.output.paper.sheets import count_form
 
         made = f"Count sheet for {counted(len(expected), 'cylinder')}"
         form = count_form(expected, name, desk.today, desk.page)
-        told = print_form_into(pdf, form, made, desk, [each.id for each in expected])
+        printed = print_form_into(pdf, form, desk, [each.id for each in expected])
     if json:
-        return desk.data(output.EXPECTED.objects(expected))
+        answer = desk.data(output.EXPECTED.objects(expected))
+        return replace(answer, notes=(*answer.notes, *printed.notes))
+    told = printed.said(made, desk.page)
     return desk.answer(told or output.count_sheet(expected, name, day, desk.page))

@@ -12,6 +12,7 @@ from msgspec.structs import replace
 from tankbook.acts.options import Arg, Flag, Opt
 from tankbook.cli.answer import DONE, NO, Answer, RequestError
 from tankbook.cli.options import Common
+from tankbook.cli.printing import Written, print_into
 from tankbook.output.screen import one_line
 
 if TYPE_CHECKING:
@@ -112,31 +113,31 @@ def plan(
     made = _made(desk, wish, selected, hours, explain, begins, until)
     if plot:
         _draw(made, plot)
-    printed = _print(desk, made, pdf) if pdf else ""
+    printed = _print(desk, made, pdf) if pdf else Written()
     code = DONE if made.done else NO
     if asked.json:
-        return desk.data(output.data(made, wish.unit, wish.favour.value), code)
+        data = output.data(made, wish.unit, wish.favour.value)
+        return desk.data({**data, **printed.data}, code)
     text = output.text(made, desk.page)
     if plot and made.plan is not None:
         text += f"Drawn into {one_line(plot)}.\n"
-    return replace(desk, fleet=True).answer(text + printed, code, whole=True)
+    text += printed.said("Bench card", desk.page)
+    return replace(desk, fleet=True).answer(text, code, whole=True)
 
 
-def _print(desk: Desk, made: PlanMade, file: str) -> str:
+def _print(desk: Desk, made: PlanMade, file: str) -> Written:
     """The plan as a bench card; nothing is printed where there is no plan."""
-    from tankbook.cli.printing import print_into
     from tankbook.output.paper.bench_card import bench_card
     from tankbook.output.plan import refused_texts
 
     plan = made.plan
     if plan is None:
-        return ""
+        return Written()
     name, refused, begins = desk.book.settings.ledger, refused_texts(made), made.begins
     return print_into(
         file,
         lambda: bench_card(plan, name, desk.today, desk.page, refused, begins),
-        "Bench card",
-        desk,
+        desk.book,
     )
 
 

@@ -61,6 +61,10 @@ class Written(NamedTuple):
     names: str = ""
     notes: tuple[str, ...] = ()
 
+    def said(self, what: str, page: Page) -> str:
+        """What was printed and into which file, and the notes; nothing where nothing was."""
+        return f"{what}: {self.names}\n{self.told(page)}" if self.names else ""
+
     def told(self, page: Page) -> str:
         """The notes below an answer, each on lines of its own."""
         said = page.paragraphs((one_line(note) for note in self.notes), hang="  ")
@@ -114,26 +118,18 @@ def _made(
 
 
 def print_into(
-    file: str,
-    make: Callable[[], bytes],
-    what: str,
-    desk: Desk,
-    *,
-    of: Iterable[Record] | None = None,
-) -> str:
-    """Make a PDF, put it where it was asked for, and say so; what of it cannot be printed is a line
-    to write on, and told by file and key. `of` is that of `write_into`.
+    file: str, make: Callable[[], bytes], book: Book, *, of: Iterable[Record] | None = None
+) -> Written:
+    """Make a PDF and put it where it was asked for. `of` is that of `write_into`.
 
     Raises:
         LedgerError: it cannot be written there; nothing is made then.
         RequestError: something on it does not fit; nothing is written then.
     """
-    files = files_asked({".pdf": file})
-    written = write_into(files, lambda _: make(), desk.book, of=of)
-    return f"{what}: {written.names}\n{written.told(desk.page)}"
+    return write_into(files_asked({".pdf": file}), lambda _: make(), book, of=of)
 
 
-def print_form_into(file: str, form: Form, what: str, desk: Desk, ids: Iterable[str]) -> str:
+def print_form_into(file: str, form: Form, desk: Desk, ids: Iterable[str]) -> Written:
     """Print a form that is made from the records of some cylinders and sets, as `print_into` does.
 
     Raises:
@@ -144,7 +140,7 @@ def print_form_into(file: str, form: Form, what: str, desk: Desk, ids: Iterable[
 
     records = {id(each): each for id_ in ids for each in records_on(desk.book, id_)}.values()
     paper = PAPER[desk.shore]
-    return print_into(file, lambda: print_form(form, paper), what, desk, of=records)
+    return print_into(file, lambda: print_form(form, paper), desk.book, of=records)
 
 
 def every_record(book: Book) -> Iterator[Record]:

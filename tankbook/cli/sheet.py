@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Annotated
 
+from msgspec.structs import replace
+
 from tankbook.acts.options import IDS, Flag, Opt
 from tankbook.cli.answer import Answer
 from tankbook.cli.options import Common
-from tankbook.cli.printing import Pdf, print_form_into
+from tankbook.cli.printing import Pdf, Written, print_form_into
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -36,17 +38,19 @@ def sheet(
     desk = open_desk(asked)
     lines = list(_lines(desk, desk.every(ids), mixture))
     name = desk.book.settings.ledger
-    told = ""
+    printed, made = Written(), ""
     if pdf:
         from tankbook.output.paper.sheets import fill_form
 
         made = f"Fill sheet for {output.fit(lines)}"
         form = fill_form(lines, name, desk.today, desk.page)
-        told = print_form_into(pdf, form, made, desk, [line.id for line in lines])
+        printed = print_form_into(pdf, form, desk, [line.id for line in lines])
     if asked.json:
-        return desk.data(output.data(lines))
+        answer = desk.data(output.data(lines))
+        return replace(answer, notes=(*answer.notes, *printed.notes))
     if csv:
         return desk.answer(output.form(lines), utf8=True)
+    told = printed.said(made, desk.page)
     return desk.answer(told or output.text(lines, name, desk.today, desk.page))
 
 

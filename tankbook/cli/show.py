@@ -45,6 +45,7 @@ def card_of(
     from tankbook.rules.conditions import cleaned_for
     from tankbook.rules.fill_history import contents_of, sides_of, stands_at
     from tankbook.rules.gate import may_fill
+    from tankbook.rules.labels import no_longer_true
     from tankbook.rules.schedule import due
     from tankbook.rules.volume import water_volume_of
 
@@ -65,4 +66,5 @@ def card_of(
         sides=sides_of(book, doubles) if doubles and doubles.isolator is Isolator.SHUT else (),
         cleaned_for=cleaned_for(book, cylinder, desk.today) if cylinder else "",
         cylinders=sides_on_card(book, doubles, every, desk.today) if doubles else (),
+        untrue=tuple(no_longer_true(book, id_, desk.today)),
     )

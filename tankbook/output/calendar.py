@@ -15,7 +15,7 @@ from typing import Any
 
 from msgspec import Struct
 
-from tankbook.output.due import notes, overdue, subject, whole_name
+from tankbook.output.due import left, notes, overdue, subject, whole_name
 from tankbook.output.page import MONTHS, Page, counted, plain_date
 from tankbook.output.tables import Column, Table
 from tankbook.rules.answers import Tally
@@ -82,6 +82,8 @@ def _single(entry: DiaryEntry, ledger: str, stamp: dt.datetime, remind: Reminder
     about = [f"{item.obligation.called} of {entry.subject}"]
     if entry.late:
         about.append(f"OVERDUE since {entry.since}." if entry.since else "OVERDUE.")
+    if entry.reckoned:
+        about.append(f"{left(item)} left; the day is reckoned from what its compressor ran.")
     if not entry.gone:
         about += [f"{said[0].upper()}{said[1:]}." for said in notes(item)]
         about += [f"Last: {item.last}."] if item.last else []
@@ -103,7 +105,7 @@ def summary(entry: DiaryEntry) -> str:
     if entry.late:
         since = f" since {plain_date(entry.since)}" if entry.since else ""
         return f"{said} OVERDUE{since}{told}"
-    return f"{said}: last day{told}"
+    return f"{said}: {'about the last day' if entry.reckoned else 'last day'}{told}"
 
 
 def _monthly(
@@ -224,6 +226,7 @@ def data(diary: Diary, ledger: str) -> dict[str, Any]:
                 "id": e.subject,
                 "obligation": e.item.obligation,
                 "day": e.day,
+                "reckoned": e.reckoned,
                 "overdue": e.late,
                 "overdue_since": e.since,
                 "cancelled": e.gone,

@@ -16,7 +16,7 @@ from tankbook.output.page import Page, plain_date, titled
 from tankbook.output.words import CAUTION
 from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder, Doubles
-from tankbook.records.entries import Entry, GasAnalysed, standing
+from tankbook.records.entries import Entry, GasAnalysed, Labelled, standing
 from tankbook.records.fields import Record
 from tankbook.records.kinds import EMPTY
 from tankbook.records.life import still_open
@@ -57,6 +57,8 @@ class Card(Struct, frozen=True):
     """What it may be said to be cleaned for; empty where nothing is recorded."""
     cylinders: tuple[CardSide, ...] = ()
     """Of a set, each of its cylinders."""
+    untrue: tuple[tuple[Labelled, str], ...] = ()
+    """The labels that were printed for it and are no longer true, and why."""
 
 
 def sides_on_card(
@@ -88,6 +90,7 @@ def data(card: Card) -> dict[str, Any]:
         "valve": record(valve) if (valve := _valve_of(card.record)) else None,
         "record": record(card.record) if card.record else None,
         "faults": [str(f) for f in card.faults],
+        "untrue_labels": untrue_labels(card),
     }
 
 
@@ -134,8 +137,21 @@ def text(card: Card, page: Page) -> str:
         titled("Due", due_output.lines(card.dues, page)),
         *entries,
         page.wrap(CAUTION),
-        under=[f"WARNING: {r.text}" for r in card.answer.warnings],
+        under=[f"WARNING: {said}" for said in (*_warned(card), *untrue_labels(card))],
     )
+
+
+def _warned(card: Card) -> list[str]:
+    return [reason.text for reason in card.answer.warnings]
+
+
+def untrue_labels(card: Card) -> list[str]:
+    """Of each label that is no longer true, which one it is and why."""
+    return [
+        f"its {each.kind.value} label of {each.on}{f' {each.at:%H:%M}' if each.at else ''} is no "
+        f"longer true: {why}; take it off"
+        for each, why in card.untrue
+    ]
 
 
 def may_be_filled(card: Card, page: Page) -> str:

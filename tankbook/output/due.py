@@ -150,14 +150,32 @@ def data(dues: Iterable[Due]) -> list[dict[str, Any]]:
 
 def lines(dues: Sequence[Due], page: Page) -> str:
     """The table alone."""
-    return _columns(noted=any(map(note, dues))).text(dues, page)
+    return _told(_columns(noted=any(map(note, dues))), dues, page)
+
+
+def _told(columns: Table[Due], dues: Sequence[Due], page: Page) -> str:
+    """A table; where the page is too narrow for it, its lines as sentences."""
+    told = columns.text(dues, page)
+    if all(len(line) <= page.width for line in told.splitlines()):
+        return told
+    return page.paragraphs((_sentence(columns, item, page) for item in dues), hang="  ")
+
+
+def _sentence(columns: Table[Due], item: Due, page: Page) -> str:
+    """`RB-044 hydro: 61 d LATE; last 2021-09; next 2026-09-30; rule 4`."""
+    said = dict(zip(columns.heads, next(columns.rows([item], page)), strict=True))
+    rest = (f"{key} {said[key]}" for key in ("last", "next", "rule") if said.get(key, "-") != "-")
+    noted = [said["note"]] if said.get("note") else []
+    named = whole_name(said["id"], said["what"])
+    stands = f"{said['left']} left" if item.state is State.OK and item.by else said["left"]
+    return f"{named}: {'; '.join([stands, *noted, *rest])}"
 
 
 def sourced(dues: Sequence[Due], page: Page, between: str = "") -> list[str]:
     """The table with a column of the rules' numbers, what stands `between`, and the rules."""
     sources = Sources()
     columns = _columns(sources, noted=any(map(note, dues)))
-    return [columns.text(dues, page), between, "\n".join(sources.lines(page))]
+    return [_told(columns, dues, page), between, "\n".join(sources.lines(page))]
 
 
 def whole_name(subject: str, called: str) -> str:
@@ -187,30 +205,29 @@ def of_what(counts: Iterable[tuple[DueKind, int]]) -> str:
     return ", ".join(f"{count} {OWNERS[kind]}" for kind, count in counts)
 
 
-def headline(dues: Sequence[Due], days: int) -> str:
-    """The answer in one line: how much is overdue, unanswered, and due soon."""
+def headline(dues: Sequence[Due], today: dt.date, horizon: dt.date) -> str:
+    """The answer in one line: how much is overdue, unanswered, and due by `horizon`."""
     tally = Tally.of(dues)
     parts = [overdue(tally)]
     if tally.unknown:
         parts.append(f"{tally.unknown} not on record")
-    soon = len({d.owner for d in dues if _comes(d, days)})
-    parts.append(f"{soon} due within {counted(days, 'day')}")
+    soon = len({d.owner for d in dues if _comes(d, horizon)})
+    parts.append(f"{soon} due within {counted((horizon - today).days, 'day')}")
     return "; ".join(parts)
 
 
-def _comes(item: Due, days: int) -> bool:
-    """Whether what is met now falls due within so many days; a filter, which has none, soon."""
-    if item.state not in (State.OK, State.SOON):
+def _comes(item: Due, horizon: dt.date) -> bool:
+    """Whether what is met now falls due by a day, known or reckoned from running hours; what runs
+    in hours also when few are left."""
+    if item.is_open:
         return False
-    if item.days_left is None:
-        return item.state is State.SOON
-    return item.days_left <= days
+    by_hours = item.next is None and item.state is State.SOON
+    return by_hours or (item.by is not None and item.by <= horizon)
 
 
-def within(dues: Iterable[Due], today: dt.date, horizon: dt.date) -> list[Due]:
+def within(dues: Iterable[Due], horizon: dt.date) -> list[Due]:
     """What is overdue or not on record, and what falls due by `horizon`."""
-    days = (horizon - today).days
-    return [d for d in dues if d.state in (State.OVERDUE, State.MISSING) or _comes(d, days)]
+    return [d for d in dues if d.is_open or _comes(d, horizon)]
 
 
 def spared_lines(dues: Iterable[Due]) -> list[str]:
@@ -224,11 +241,14 @@ def spared_lines(dues: Iterable[Due]) -> list[str]:
     return found
 
 
-def text(dues: Sequence[Due], shown: Sequence[Due], days: int, page: Page) -> str:
+def text(
+    dues: Sequence[Due], shown: Sequence[Due], today: dt.date, horizon: dt.date, page: Page
+) -> str:
     """The headline over all `dues`, a table of the `shown` ones and the rules they rest on."""
     whys = [f"{subject(d)} {obligation(d.obligation)}: {d.why}" for d in shown if d.why]
     whys += spared_lines(shown)
     more = len(dues) - len(shown)
     said = sourced(shown, page, page.paragraphs(whys, hang="  "))
     rest = f"{more} more are in date; --all lists them." if more else ""
-    return page.answer(headline(dues, days), *said, rest, NOT_ADVICE)
+    ends = (page.wrap(each) for each in (rest, NOT_ADVICE))
+    return page.answer(headline(dues, today, horizon), *said, *ends)

@@ -232,15 +232,17 @@ def _overdue(told: Summary) -> Iterator[Block]:
 
 def _ahead(told: Summary) -> Picture:
     """What falls due: a bar for what is overdue, one for what is not on record, and one for each
-    month."""
+    month; what runs in hours on the day that they are reckoned to last, or at once where that has
+    passed."""
     each = {d.owner: d for d in told.dues if d.kind is not DueKind.SET}.values()
     late = [d for d in each if d.state is State.OVERDUE]
     unknown = [d for d in each if d.state is State.MISSING]
-    to_come = [d for d in each if d.next and not d.is_open and d.next <= told.ahead.last_day]
+    days = [(max(d.by, told.today), d) for d in each if d.by and not d.is_open]
+    to_come = [(day, d) for day, d in days if day <= told.ahead.last_day]
     rows = [Bar("overdue", _parts(late))] if late else []
     rows += [Bar("no record", _parts(unknown))] if unknown else []
     rows += [
-        Bar(plain_date(m), _parts([d for d in to_come if d.next and month_of(d.next) == m]))
+        Bar(plain_date(m), _parts([d for day, d in to_come if month_of(day) == m]))
         for m in told.ahead.months
     ]
     said = f"{len(late)} overdue, {len(unknown)} not on record, "

@@ -190,7 +190,8 @@ class WallSheet(Struct, frozen=True):
 
     def _head(self, number: int, count: int) -> Iterator[Item]:
         size, base = self.paper.type, MARGIN + self.row
-        yield Text(MARGIN, base, self.chart.ledger, size * 1.5, bold=True)
+        name, fitting = fitted(self.chart.ledger, size * 1.5, 0.7 * self.inner)
+        yield Text(MARGIN, base, name, fitting, bold=True)
         said = f"as of {plain_date(self.chart.today)} · page {number} of {count}"
         yield Text(self.right, base, said, size, Anchor.END)
         yield from self._key(base + 1.2 * self.row)
@@ -259,21 +260,20 @@ class WallSheet(Struct, frozen=True):
         if row.late:
             yield box(MARGIN, y, ID * self.inner - 4, self.row, Tone.INK)
             tone = Tone.PAPER
-        yield Text(
-            MARGIN + 2, base, row.id, _fit(row.id, size, ID * self.inner - 8), bold=True, tone=tone
-        )
-        yield Text(
-            MARGIN + ID * self.inner, base, row.size, _fit(row.size, size, SIZE * self.inner - 4)
-        )
+        said, fitting = fitted(row.id, size, ID * self.inner - 8, tail=True)
+        yield Text(MARGIN + 2, base, said, fitting, bold=True, tone=tone)
+        said, fitting = fitted(row.size.removeprefix("size "), size, SIZE * self.inner - 4)
+        yield Text(MARGIN + ID * self.inner, base, said, fitting)
         for place, status in enumerate(row.stands):
             yield from sign(status, self.kept + 3 + place * self.row * 0.95, middle, self.row * 0.8)
         x = self.late
         share = LATE * self.inner / max(len(row.late), 2)
         for late in row.late:
             yield from self._mark(late.obligation, x + self.row / 2, middle, late=True)
-            said = since(late)
             small = max(size * 0.85, LEAST_TYPE)
-            yield Text(x + self.row, base, said, _fit(said, small, share - self.row - 1))
+            said, fitting = fitted(since(late), small, share - self.row - 1)
+            if said == since(late):  # where no room is left, the black shape tells by itself
+                yield Text(x + self.row, base, said, fitting)
             x += share
         for place, marks in enumerate(row.months):
             gap = min(self.row * 0.9, self.step / max(len(marks), 1))
@@ -289,9 +289,14 @@ class WallSheet(Struct, frozen=True):
                 )
 
 
-def _fit(text: str, size: float, room: float) -> float:
-    """A type size at which a text fits, reckoned from what wide letters take."""
-    return min(size, room / max(about(text, 1.0, WIDEST), 1))
+def fitted(text: str, size: float, room: float, *, tail: bool = False) -> tuple[str, float]:
+    """A text and the type size at which it fits, reckoned from what wide letters take; what is too
+    long for the least type is cut, its head where its `tail` tells it apart."""
+    fits = min(size, room / max(about(text, 1.0, WIDEST), 1))
+    if fits >= LEAST_TYPE:
+        return text, fits
+    kept = max(int(room / (LEAST_TYPE * WIDEST)) - 1, 0)
+    return f"…{text[len(text) - kept :]}" if tail else f"{text[:kept]}…", LEAST_TYPE
 
 
 def since(late: Late) -> str:

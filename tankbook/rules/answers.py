@@ -80,6 +80,11 @@ class Due(Struct, frozen=True):
         return self.kind, self.id, self.part, self.obligation
 
     @property
+    def by(self) -> dt.date | None:
+        """The last day it holds, or that it is reckoned to hold; None where neither is known."""
+        return self.next or self.expected
+
+    @property
     def is_open(self) -> bool:
         """Whether it is overdue or not on record: nobody may take it for met."""
         return self.state in {State.OVERDUE, State.MISSING}

@@ -18,9 +18,9 @@ MONTHS = 24
 
 
 class DiaryEntry(Struct, frozen=True):
-    """One obligation of one subject on a day: the last that it holds; of what is overdue, the day
-    asked. `gone` marks one whose cylinder is sold, lost or scrapped: a calendar that holds it
-    should take it out.
+    """One obligation of one subject on a day: the last that it holds, or is reckoned to hold by its
+    running hours; of what is overdue, the day asked. `gone` marks one whose cylinder is sold, lost
+    or scrapped: a calendar that holds it should take it out.
     """
 
     item: Due
@@ -31,6 +31,11 @@ class DiaryEntry(Struct, frozen=True):
     def late(self) -> bool:
         """Whether it is overdue, also where no day says since when."""
         return self.item.state is State.OVERDUE and not self.gone
+
+    @property
+    def reckoned(self) -> bool:
+        """Whether its day is reckoned from running hours."""
+        return self.item.next is None and self.item.expected is not None and not self.late
 
     @property
     def since(self) -> dt.date | None:
@@ -53,7 +58,8 @@ class DiaryEntry(Struct, frozen=True):
 
 
 class Diary(Struct, frozen=True):
-    """All entries by day, and the obligations that have none: not on record, or run in hours.
+    """All entries by day, and the obligations that have none: not on record, or counted in running
+    hours of which too little is known to reckon a day.
     `without_end` are those that are met and never fall due."""
 
     today: dt.date
@@ -89,7 +95,7 @@ def diary(book: Book, today: dt.date) -> Diary:
         if status_of(book, cylinder).closed:
             items = due_of_cylinder(book, cylinder, today)
             entries += [DiaryEntry(d, d.next, gone=True) for d in items if d.next is not None]
-    rest = [d for d in dues if d.next is None and d.state is not State.OVERDUE]
+    rest = [d for d in dues if d.by is None and d.state is not State.OVERDUE]
     endless = [d for d in rest if d.state is State.OK and not d.hours_left]
     return Diary(
         today,
@@ -100,6 +106,7 @@ def diary(book: Book, today: dt.date) -> Diary:
 
 
 def _entry(item: Due, today: dt.date) -> DiaryEntry | None:
-    """The entry of an obligation; None where it has no day. What is overdue has today."""
-    day = today if item.state is State.OVERDUE else item.next
-    return None if day is None else DiaryEntry(item, day)
+    """The entry of an obligation; None where it has no day. What is overdue has today, and so has
+    what was reckoned to hold no longer."""
+    day = today if item.state is State.OVERDUE else item.by
+    return None if day is None else DiaryEntry(item, max(day, today))

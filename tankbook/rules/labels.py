@@ -1,15 +1,17 @@
-"""Which printed label a cylinder or set may get: none that says more than the records bear out."""
+"""Which printed label a cylinder or set may get, none that says more than the records bear out; and
+which that was printed is no longer true."""
 
 from __future__ import annotations
 
 import datetime as dt
+import math
 from collections.abc import Iterator
 
 from tankbook.records.book import Book
-from tankbook.records.entries import standing
+from tankbook.records.entries import Labelled, standing
 from tankbook.records.kinds import holds_gas
 from tankbook.records.words import LabelKind
-from tankbook.rules.answers import Contents
+from tankbook.rules.answers import Contents, MayFill
 from tankbook.rules.fill_history import contents_of, read_lower_since
 from tankbook.rules.gate import may_fill
 from tankbook.rules.hand_over import may_hand_over
@@ -17,6 +19,8 @@ from tankbook.rules.rental import against_going_out, open_rental
 
 UNREADABLE = "its file cannot be read; `tankbook validate` says why"
 _WHILE_OUT = "standing-out"
+ROUNDED = 0.002
+"""Limits that differ by no more are one, in whole bar or psi (a choice of ours)."""
 
 
 def against_label(book: Book, id_: str, kind: LabelKind, today: dt.date) -> tuple[str, ...]:
@@ -89,3 +93,68 @@ def _against_slip(book: Book, id_: str, today: dt.date) -> tuple[str, ...]:
     if standing(book.cylinders[id_].handed_over):
         return ()
     return may_hand_over(book, id_, today).reasons
+
+
+def no_longer_true(book: Book, id_: str, today: dt.date) -> Iterator[tuple[Labelled, str]]:
+    """Of each kind the label that was printed last, where the records tell another thing today, and
+    what they tell. A pressure that has gone down alone makes none untrue, for it goes down in use.
+
+    Args:
+        book: the records, as known today.
+        id_: a cylinder or set of the book, readable or not.
+        today: the day asked about.
+    """
+    subject = book.sets.get(id_) or book.cylinders.get(id_)
+    printed = standing(subject.labelled) if subject else ()
+    last = {each.kind: each for each in printed if each.on.first <= today}
+    if not last:
+        return
+    held = contents_of(book, id_)
+    answer = may_fill(book, id_, today, held.gas, station=False)
+    for each in last.values():
+        if why := _untrue(each, held, answer):
+            yield each, why
+
+
+def _untrue(label: Labelled, held: Contents, answer: MayFill) -> str:
+    """What the records tell against a label; an empty text where they tell nothing."""
+    if label.kind is LabelKind.DO_NOT_FILL:
+        return "" if answer.refusals else "nothing is against filling it now"
+    told = label.gas, label.oxygen, label.helium, label.analysed
+    if any(each is not None for each in told):
+        if held.pressure is not None and not holds_gas(held.pressure):
+            return f"it is on record as empty{f' since {held.on}' if held.on else ''}"
+        if held.filled_at is not None and _is_later(held.filled_at, label):
+            return f"it was filled again on {held.filled_at.date()}"
+        if not _is_told(label, held):
+            return "what is in it, or its analysis, is another on record now"
+    if label.limit is not None and answer.refusals:
+        return "it must not be filled now"
+    limit = answer.limit.pressure if answer.limit else None
+    if label.limit and limit and not math.isclose(label.limit.pa, limit.pa, rel_tol=ROUNDED):
+        return f"its limit is {limit} now"
+    return ""
+
+
+def _is_later(at: dt.datetime, label: Labelled) -> bool:
+    """Whether something of an hour came after a label; of its own day only where that has one."""
+    if label.on.day is None or at.date() != label.on.first:
+        return at.date() > label.on.last
+    hour = label.at
+    return hour is not None and (at.hour, at.minute) > (hour.hour, hour.minute)
+
+
+def _is_told(label: Labelled, held: Contents) -> bool:
+    """Whether what a label tells of gas and analysis is on record; what it leaves out is no matter,
+    but for an analysis that has helium now."""
+    if label.gas is not None and label.gas != held.gas:
+        return False
+    if label.oxygen is None and label.helium is None and label.analysed is None:
+        return True
+    pairs = ((label.oxygen, held.oxygen), (label.helium, held.helium))
+    figures = (
+        (said is None and found is None)
+        or (said is not None and found is not None and math.isclose(said.percent, found))
+        for said, found in pairs
+    )
+    return label.analysed == held.analysed_on and all(figures)

@@ -259,12 +259,20 @@ def _gravest(items: Iterable[Due]) -> Due:
     """Of what several rows say of one obligation, what counts: what refuses before what warns, and
     what nobody may override before what somebody may; then the first to come due."""
     kept = list(items)
-    worst = min(kept, key=lambda item: (_gravity(item), *_urgency(item)))
+    worst = min(kept, key=_grave)
     refused = [i.next for i in kept if i.next and i.row and i.row.gate is Gate.REFUSE]
     if _gravity(worst) is not _Gravity.WARNS or not refused or not worst.next:
         return worst
     text = f"{worst.obligation.called} lapsed {worst.next:%b %Y}; refused after {min(refused)}"
     return replace(worst, why=worst.why or text)
+
+
+def _grave(item: Due) -> tuple[int, int, dt.date, int]:
+    """What comes first of several that are said of one obligation. Of what is met, days and running
+    hours are weighed by the day that each is reckoned to hold."""
+    rank, days, *_ = _urgency(item)
+    met = _gravity(item) is _Gravity.MET
+    return _gravity(item), rank, (item.by or dt.date.max) if met else dt.date.min, days
 
 
 class _Gravity(IntEnum):

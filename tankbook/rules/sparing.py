@@ -57,15 +57,18 @@ def coming(items: Iterable[Due], rows: Rows, lasts: Lasts, today: dt.date) -> It
         by = max(min(together), today)
         if by > life:
             return
-        spares = tuple(o for o in met if o is not question and o in waiting)
+        until = {other: lasts(other, by) for other in met}
+        others = (o for o in met if o is not question and o in waiting)
+        spares = tuple(o for o in others if _is_met_by(waiting[o], until[o]))
         yield Coming(question, by, waiting.get(question), spares)
         for other in met:
-            until = lasts(other, by)
-            waiting.pop(other, None)
-            if until is None:
+            new = until[other]
+            if other is question or other in spares:
+                waiting.pop(other, None)
+            if other is question and new is None:
                 del ahead[other]
-            else:
-                ahead[other] = until if other is question else max(until, ahead[other])
+            elif new is not None:
+                ahead[other] = new if other is question else max(new, ahead[other])
 
 
 _FAR = 50
@@ -95,6 +98,13 @@ def spared(
 def _asks(item: Due) -> bool:
     """Whether an act is needed that a rule row speaks of."""
     return item.row is not None and (item.next is not None or item.state is State.MISSING)
+
+
+def _is_met_by(item: Due, until: dt.date | None) -> bool:
+    """Whether an act that holds until a day would meet an obligation before its turn: one that
+    holds no longer than what is on record does not, nor does it answer a failure, which stands
+    until what failed has passed."""
+    return not item.failed and until is not None and (item.next is None or until > item.next)
 
 
 def _is_life(item: Due) -> bool:

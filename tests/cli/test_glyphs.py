@@ -37,6 +37,9 @@ CARD = books.with_lines(
 HELD = books.GOOD.replace("K118204", "K2") + (
     f"held:\n  - {{on: 2026-11-01, by: MV, why: {CHINESE} dent}}\n"
 )
+SOLD = books.GOOD.replace("K118204", f"{CHINESE}-3").replace("in-service", "sold") + (
+    f"handed_over:\n  - {{on: 2026-11-20, to: {CHINESE}-9, by: MV}}\n"
+)
 LOG = (
     "at,cylinder,act,from,to,temperature,gas,o2,he,by,analysed_by,source,position,override,voids,note\n"
     f"2026-11-24T09:30:00+01:00,RB-014,fill,500 psi,3000 psi,70 degF,air,20.9 %,,MV,{CHINESE},,,,,{CHINESE} wet\n"
@@ -53,6 +56,7 @@ PAPERS = (
     "tags RB-014 --kind strip",
     "tags RB-015 --kind do-not-fill",
     "tags RB-014 --kind rental",
+    "tags RB-016 --kind slip",
     "sheet RB-014",
     "list --count-sheet",
     "plan RB-014=500 --ambient 70",
@@ -73,6 +77,7 @@ def _quay(write: Callable[..., Path]) -> Path:
             "station.yaml": STATION,
             "cylinders/RB-014.yaml": CARD,
             "cylinders/RB-015.yaml": books.with_lines(HELD, status="held"),
+            "cylinders/RB-016.yaml": SOLD,
             "fills/2026.csv": LOG,
             "counter.yaml": COUNTER,
         }
@@ -99,6 +104,17 @@ def test_it_is_printed_with_a_line_to_write_on(
     assert "a line to write on stands there" in told
     if not line.startswith("incident "):  # what it says is not on file before it is printed
         assert ".yaml:" in told or ".csv:" in told
+
+
+@pytest.mark.parametrize("line", PAPERS)
+def test_json_tells_it_too(line: str, tb: Run, quay: Path) -> None:
+    """Under `not_printed` where the answer is an object, on standard error where it is a list or
+    is of what was recorded."""
+    words = line.replace("{CHINESE}", f"{CHINESE}").split()
+    ran = tb(*words, *ON, "--ledger", quay, "--pdf", "x.pdf", "--json")
+    inside = isinstance(ran.json, dict) and words[0] != "incident"
+    told = ran.json["not_printed"] if inside else ran.err.splitlines()
+    assert any("a line to write on stands there" in each for each in told), ran.out + ran.err
 
 
 def test_the_place_is_named_by_file_and_key(tb: Run, quay: Path) -> None:

@@ -8,13 +8,17 @@ import re
 import shutil
 import sys
 from os import terminal_size
+from pathlib import Path
 
 import pytest
 
 from tankbook.cli import boundary, loud
 from tankbook.cli.answer import Answer, RequestError
+from tankbook.cli.due import due
 from tankbook.cli.open_ledger import day_asked, page
 from tankbook.cli.options import Common
+
+COVE = Path(__file__).parents[2] / "example_ledger"
 
 
 class Terminal(io.StringIO):
@@ -29,6 +33,19 @@ def test_a_page_is_as_wide_as_the_terminal_within_reason(
     monkeypatch.setattr(sys, "stdout", Terminal())
     monkeypatch.setattr(shutil, "get_terminal_size", lambda _: terminal_size((columns, 24)))
     assert page().width == width
+
+
+@pytest.mark.parametrize(("columns", "width"), [(20, 40), (40, 40), (50, 50), (80, 80), (300, 120)])
+def test_what_is_due_fits_a_narrow_terminal(
+    columns: int, width: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    terminal = Terminal()
+    with monkeypatch.context() as patch:
+        patch.setattr(sys, "stdout", terminal)
+        patch.setattr(shutil, "get_terminal_size", lambda _: terminal_size((columns, 24)))
+        assert page(tables=False).width == width
+        answer = due(Common(ledger=str(COVE), on="2026-11-25"))
+    assert max(map(len, answer.text.splitlines())) <= width
 
 
 def test_without_a_terminal_a_page_has_80_columns(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -179,7 +179,7 @@ def test_by_month_every_entry_is_told_once(due_here: Diary) -> None:
     data = ics(due_here, "Test Quay", STAMP, monthly=True, alarms=ALARMS)
     events = entries(data)
     told = [line for e in events for line in str(e["description"]).splitlines()]
-    assert sum(": last day" in n or "OVERDUE" in n for n in told) == len(due_here.standing)
+    assert sum("last day" in n or "OVERDUE" in n for n in told) == len(due_here.standing)
     first, *rest = sorted(e.decoded("dtstart") for e in events)
     assert first == due_here.today
     assert all(day.day == 1 for day in rest)

@@ -129,6 +129,7 @@ def test_the_json_carries_the_record_as_its_file_has_it(card_for: Callable[[str]
         "valve",
         "record",
         "faults",
+        "untrue_labels",
     ]
     assert got["water_volume_L"] == 11.1
     assert got["contents"]["pressure_psi"] == 3000

@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Callable
 
+import books
 import pytest
 from changing import replace
 from syrupy.assertion import SnapshotAssertion
@@ -91,45 +92,70 @@ def test_how_an_obligation_stands_is_said_in_words(item: Due, said: str, page: P
     assert said in output.lines([item], page)
 
 
+def ahead(days: int) -> dt.date:
+    return books.TODAY + dt.timedelta(days)
+
+
+def said(dues: list[Due], days: int) -> str:
+    return output.headline(dues, books.TODAY, ahead(days))
+
+
 def test_the_headline_counts(row: Callable[..., RuleRow]) -> None:
-    soon = replace(VISUAL, id="RB-015", state=State.SOON, days_left=12)
-    later = replace(VISUAL, id="RB-016", state=State.OK, days_left=80)
-    missing = replace(VISUAL, id="RB-017", state=State.MISSING, days_left=None)
+    soon = replace(VISUAL, id="RB-015", state=State.SOON, next=ahead(12))
+    later = replace(VISUAL, id="RB-016", state=State.OK, next=ahead(80))
+    missing = replace(VISUAL, id="RB-017", state=State.MISSING, next=None)
     of_set = replace(VISUAL, kind=DueKind.SET, id="DB-01", part="RB-014")
     gauge = replace(VISUAL, kind=DueKind.STATION, id="station", part="G1")
-    assert output.headline([VISUAL, soon, missing, later, of_set], 30) == (
+    assert said([VISUAL, soon, missing, later, of_set], 30) == (
         "1 overdue, of cylinders; 1 not on record; 1 due within 30 days"
     )
-    assert output.headline([of_set], 30).startswith(
-        "1 overdue, of cylinders"
-    )  # asked for by itself
-    assert output.headline([VISUAL, gauge], 30).startswith(
-        "2 overdue (1 of cylinders, 1 of the station)"
-    )
-    assert output.headline([soon, later], 90) == "nothing overdue; 2 due within 90 days"
-    assert output.headline([], 1) == "nothing overdue; 0 due within 1 day"
+    assert said([of_set], 30).startswith("1 overdue, of cylinders")  # asked for by itself
+    assert said([VISUAL, gauge], 30).startswith("2 overdue (1 of cylinders, 1 of the station)")
+    assert said([soon, later], 90) == "nothing overdue; 2 due within 90 days"
+    assert said([], 1) == "nothing overdue; 0 due within 1 day"
 
 
 def test_within_keeps_what_is_late_or_missing_and_drops_what_comes_later() -> None:
-    today = dt.date(2026, 11, 25)
-    near = replace(VISUAL, state=State.OK, days_left=80)
-    far = replace(VISUAL, state=State.OK, days_left=91)
-    endless = replace(VISUAL, state=State.OK, days_left=None)
-    filter_soon = replace(VISUAL, state=State.SOON, days_left=None)
-    missing = replace(VISUAL, state=State.MISSING, days_left=None)
+    near = replace(VISUAL, state=State.OK, next=ahead(80))
+    far = replace(VISUAL, state=State.OK, next=ahead(91))
+    endless = replace(VISUAL, state=State.OK, next=None)
+    filter_soon = replace(VISUAL, state=State.SOON, next=None)
+    missing = replace(VISUAL, state=State.MISSING, next=None)
     dues = [VISUAL, missing, filter_soon, near, far, endless]
-    assert output.within(dues, today, today + dt.timedelta(90)) == dues[:4]
+    assert output.within(dues, ahead(90)) == dues[:4]
+
+
+def test_within_goes_by_the_day_that_running_hours_are_reckoned_to_last() -> None:
+    """Also where that day has passed with the meter unread."""
+    by_hours = replace(VISUAL, state=State.OK, next=None, hours_left=RunningTime.of(30, "h"))
+    near, far = replace(by_hours, expected=ahead(80)), replace(by_hours, expected=ahead(91))
+    passed = replace(by_hours, expected=ahead(-3))
+    assert output.within([near, far, passed, by_hours], ahead(90)) == [near, passed]
+    assert said([replace(near, id="F1"), replace(far, id="F2")], 90).endswith(
+        "1 due within 90 days"
+    )
 
 
 def test_the_page(book: Book, today: dt.date, page: Page, snapshot: SnapshotAssertion) -> None:
     dues = due(book, today)
-    text = output.text(dues, output.within(dues, today, today + dt.timedelta(90)), 90, page)
+    text = output.text(dues, output.within(dues, ahead(90)), today, ahead(90), page)
     assert max(map(len, text.splitlines())) <= 80
     assert text == snapshot
 
 
+def test_on_a_narrow_screen_each_line_is_a_sentence(
+    book: Book, today: dt.date, snapshot: SnapshotAssertion
+) -> None:
+    """With all that the table says of it."""
+    dues, page = due(book, today), Page(40)
+    text = output.text(dues, output.within(dues, ahead(90)), today, ahead(90), page)
+    assert max(map(len, text.splitlines())) <= 40
+    assert text == snapshot
+    assert max(map(len, output.lines(dues, page).splitlines())) <= 40
+
+
 def test_nothing_due_is_two_lines(page: Page) -> None:
-    assert output.text([], [], 30, page).splitlines() == [
+    assert output.text([], [], books.TODAY, ahead(30), page).splitlines() == [
         "nothing overdue; 0 due within 30 days",
         "",
         "Not legal advice: local codes and licensed practice decide.",

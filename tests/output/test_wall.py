@@ -273,3 +273,27 @@ def test_a_code_and_a_frame_are_drawn_by_the_pen_for_svg() -> None:
     drawn = svg.figure(Drawing(10, 10, "code", "", (code, frame(Box(1, 1, 8, 8), 0.5))), "x")
     assert '<path d="M4 4h2v1h-2zM5 5h1v1h-1z" fill="var(--ink)"/>' in drawn
     assert '<polygon points="1,1 9,1 9,9 1,9" fill="none" stroke="var(--ink)"' in drawn
+
+
+LONG_ID, LONG_NAME = "A-VERY-LONG-ID-OF-A-CYLINDER-0014", "Long Name of a Quay " * 12
+
+
+def test_no_type_is_smaller_than_can_be_read(today: dt.date) -> None:
+    """A long id, a size that is not on record, a long name of the ledger, and four things that are
+    late: what does not fit is cut, an id before its tail."""
+    late = {"requalified": None, "inspected": None, "alloy": "6351", "water_volume": None}
+    late["permit"] = "{number: DOT-SP 99001, period: 5 years, renewed_until: 2026-05}"
+    card = books.with_lines(books.GOOD, **late)
+    settings = books.SETTINGS.replace("Test Quay", LONG_NAME.strip())
+    book = books.make_book({LONG_ID: card, "A-2": books.GOOD}, settings=settings)
+    chart = wall_chart(book, today)
+    assert len(chart.rows[1].late) >= 4
+    for paper in wall.PAPERS.values():
+        for rows in (wall.usual_rows(paper), wall.most_rows(paper)):
+            (drawing,) = wall.drawings(chart, wall.dense(paper, rows))
+            texts = [item for item in drawing.items if isinstance(item, Text) and item.text]
+            assert min(t.size for t in texts) >= wall.LEAST_TYPE - 1e-9
+            said = {t.text for t in texts}
+            assert "not recorded" in said
+            assert any(t.endswith("-0014") for t in said)
+            assert max(width(t.text, t.size) for t in texts) * MM <= drawing.width

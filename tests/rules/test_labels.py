@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime as dt
 from pathlib import Path
 
+import books
 import pytest
 from books import GOOD, SETTINGS, make_book
 from loglines import fill, line, read
@@ -12,7 +13,9 @@ from loglines import fill, line, read
 from tankbook.ledger.load import load
 from tankbook.records.book import Book
 from tankbook.records.words import LabelKind
-from tankbook.rules.labels import UNREADABLE, against_label
+from tankbook.rules.fill_history import contents_of
+from tankbook.rules.gate import may_fill
+from tankbook.rules.labels import UNREADABLE, against_label, no_longer_true
 from tankbook.rules.rental import against_going_out
 
 
@@ -113,3 +116,53 @@ def test_a_strip_is_of_what_is_in_the_cylinder_now(
     said = against_label(book, "RB-014", LabelKind.STRIP, DAY)
     assert [reason for reason in said if reason not in closed] == reasons
     assert set(closed) <= set(said)
+
+
+FILLED = "at=2026-11-24T09:30:00+01:00; cylinder=A; act=fill; from=500 psi; to=3000 psi; temperature=70 degF; gas=nitrox32; o2=32.1 %; by=MV; analysed_by=MV"
+AGAIN = FILLED.replace("2026-11-24T09:30", "2026-11-25T11:00")
+READ = "at=2026-11-25T11:00:00+01:00; cylinder=A; act=reading; to=1200 psi; by=MV"
+DRAINED = "at=2026-11-25T11:00:00+01:00; cylinder=A; act=drain; to=0 psi; by=MV"
+ANALYSED_AGAIN = "at=2026-11-25T11:00:00+01:00; cylinder=A; act=reading; to=3000 psi; o2=31.4 %; by=MV; analysed_by=MV"
+SAID = "kind: analysis, gas: nitrox32, oxygen: 32.1 %, analysed: 2026-11-24, pressure: 3000 psi, limit: 3000 psi"
+STICKER, SIGN = "kind: identity, limit: 3000 psi", "kind: do-not-fill"
+HELD = {"held": "[{on: 2026-11-25, by: MV, why: dent}]", "status": "held"}
+
+
+@pytest.mark.parametrize(
+    ("said", "log", "card", "why"),
+    [
+        (SAID, FILLED, {}, ""),
+        (SAID, f"{FILLED}\n{READ}", {}, ""),  # a diver used it
+        (SAID, f"{FILLED}\n{DRAINED}", {}, "on record as empty since 2026-11-25"),
+        (SAID, f"{FILLED}\n{AGAIN}", {}, "filled again on 2026-11-25"),
+        (SAID, f"{FILLED}\n{ANALYSED_AGAIN}", {}, "is another on record now"),
+        (SAID, "", {}, "is another on record now"),
+        (SAID, FILLED, HELD, "it must not be filled now"),
+        ("kind: rental, gas: nitrox32", FILLED, {}, ""),  # analysed later
+        ("kind: rental, gas: air", FILLED, {}, "is another on record now"),
+        ("kind: identity, limit: 207 bar", FILLED, {}, ""),
+        (STICKER, f"{FILLED}\n{AGAIN}", {}, ""),  # of what is in it, it says nothing
+        (STICKER, FILLED, HELD, "it must not be filled now"),
+        ("kind: identity, limit: 3300 psi", FILLED, {}, "its limit is 3000 psi now"),
+        (SIGN, FILLED, HELD, ""),
+        (SIGN, FILLED, {}, "nothing is against filling it now"),
+    ],
+)
+def test_a_label_that_is_no_longer_true_is_told(
+    said: str, log: str, card: dict[str, str], why: str
+) -> None:
+    """Printed at ten of the day; and none that is struck out, or was printed later."""
+    clean = {
+        "service": "nitrox",
+        "cleaned": "[{on: 2026-05-01, by: MV, to: nitrox, until: 2027-05}]",
+    }
+    text = books.with_lines(books.GOOD, **clean, **card)
+    entry = f"{{on: 2026-11-25, at: '10:00', {said}}}"
+    book = books.make_book({"A": text + f"labelled: [{entry}]\n"}, log=log)
+    assert may_fill(book, "A", books.TODAY, contents_of(book, "A").gas).fillable is not bool(card)
+    told = [found for _, found in no_longer_true(book, "A", books.TODAY)]
+    assert [why in found for found in told] == ([True] if why else [])
+    void = entry.replace(said, f"{said}, void: {{why: jammed, by: MV, on: 2026-11-25}}")
+    struck = books.make_book({"A": text + f"labelled: [{void}]\n"}, log=log)
+    assert not [*no_longer_true(struck, "A", books.TODAY)]
+    assert not [*no_longer_true(book, "A", dt.date(2026, 11, 24))]

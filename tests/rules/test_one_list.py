@@ -14,8 +14,9 @@ from sweep import tries
 from tankbook.output import as_json, board, calendar, costs, due, fleet, report, wall
 from tankbook.output.board import OfGit
 from tankbook.records.book import Book
+from tankbook.records.rulerow import Obligation
 from tankbook.records.words import Status
-from tankbook.rules.answers import DueKind, State, Tally
+from tankbook.rules.answers import Due, DueKind, State, Tally
 from tankbook.rules.board import board as board_of
 from tankbook.rules.calendar_entries import diary
 from tankbook.rules.costs import costs_ahead
@@ -143,7 +144,7 @@ def test_every_answer_counts_the_same_and_says_of_what(book: Book) -> None:
     told_of = summary(book, TODAY)
     ahead = costs_ahead(book, TODAY)
     heads = {
-        "due": due.headline(due_of(book, TODAY), 30),
+        "due": due.headline(due_of(book, TODAY), TODAY, TODAY + dt.timedelta(30)),
         "wall": wall.headline(wall_chart(book, TODAY)),
         "calendar": calendar.headline(diary(book, TODAY)),
         "report": report.headline(told_of),
@@ -161,13 +162,18 @@ def test_every_answer_counts_the_same_and_says_of_what(book: Book) -> None:
 @settings(max_examples=tries(60, 2000), deadline=None)
 def test_every_day_to_come_is_in_every_answer(book: Book) -> None:
     """What is in date stands on the same day in due, calendar and costs, and in its month on the
-    wall and in the report's chart, spared or not."""
-    dues = [
-        d for d in due_of(book, TODAY) if d.kind is not DueKind.SET and d.next and not d.is_open
-    ]
+    wall and in the report's chart, spared or not; in the calendar and that chart also what is
+    reckoned from running hours."""
+    every = [d for d in due_of(book, TODAY) if d.kind is not DueKind.SET and not d.is_open]
+    dues = [d for d in every if d.next]
     days = {(d.kind.value, due.subject(d), d.obligation.value, d.next) for d in dues}
+    reckoned = {
+        (d.kind.value, due.subject(d), d.obligation.value, max(d.expected, TODAY))
+        for d in every
+        if d.expected
+    }
     entries = calendar.data(diary(book, TODAY), "Q")["entries"]
-    assert days == {
+    assert days | reckoned == {
         (e["kind"].value, e["id"], e["obligation"].value, e["day"])
         for e in entries
         if not e["overdue"] and not e["cancelled"]
@@ -192,7 +198,9 @@ def test_every_day_to_come_is_in_every_answer(book: Book) -> None:
     picture = next(s for s in report.report(summary(book, TODAY)).sections if s.name == "ahead")
     rows = picture.blocks[0].grid.rows  # type: ignore[union-attr]
     months = [row for row in rows if row[0] not in {"overdue", "no record"}]
-    assert sum(int(row[-1]) for row in months) == len(near)
+    assert sum(int(row[-1]) for row in months) == len(near) + sum(
+        each[-1] <= last for each in reckoned
+    )
 
 
 @given(ledgers())
@@ -209,6 +217,41 @@ def test_what_is_spared_is_done_by_another_act_in_time(book: Book) -> None:
         assert act.by == item.spared.on
         assert item.next is None or item.is_open or act.by <= item.next
         assert (item.id, item.obligation) not in acts
+
+
+HYDRO = "{on: 2026-11-25, method: hydrostatic, result: pass, by: RIN}"
+OLD = "{on: 2021-03, method: hydrostatic, result: pass, by: RIN}"
+FAILED = "{on: 2026-06-01, method: visual, result: fail, by: RIN}"
+LOOKED = "{on: 2026-05-01, by: MV, checklist: annual, result: pass, sticker: issued}"
+NOT_SPARED = {
+    "its visual failed": (f"{OLD}, {FAILED}", LOOKED),
+    "looked at today": (OLD, LOOKED.replace("2026-05-01", "2026-11-25")),
+    "looked at this month": (OLD, LOOKED.replace("2026-05-01", "2026-11")),
+}
+SPARED = {
+    "looked at in May": (OLD, LOOKED),
+    "rejected in May": (OLD, "{on: 2026-05-01, by: MV, checklist: annual, result: reject}"),
+}
+
+
+def visual_of(tests: str, looked: str) -> Due:
+    card = books.with_lines(books.GOOD, requalified=f"[{tests}]", inspected=f"[{looked}]")
+    items = due_of(books.make_book({"A-1": card}, station=None), TODAY)
+    return next(d for d in items if d.obligation is Obligation.VISUAL)
+
+
+@pytest.mark.parametrize(
+    ("tests", "looked"), {**NOT_SPARED, **SPARED}.values(), ids={**NOT_SPARED, **SPARED}
+)
+def test_what_a_hydro_is_said_to_spare_it_meets(tests: str, looked: str) -> None:
+    """A hydro is due today: what it spares is in date for longer once that is entered, and what it
+    does not stands as it stood."""
+    before, after = visual_of(tests, looked), visual_of(f"{tests}, {HYDRO}", looked)
+    longer = not after.is_open and (before.next is None or (after.next or TODAY) > before.next)
+    assert (before.spared is not None) is longer
+    assert longer is ((tests, looked) in SPARED.values())
+    if not longer:
+        assert (after.state, after.next) == (before.state, before.next)
 
 
 @given(ledgers())

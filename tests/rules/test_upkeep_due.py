@@ -165,3 +165,22 @@ def test_what_names_no_part_and_what_the_meter_contradicts_is_told() -> None:
 def test_a_failure_tells_against_the_station_and_what_passed_does_not() -> None:
     assert tells_against(UpkeepDone(on=TODAY, result=TestResult.FAIL))
     assert not tells_against(UpkeepDone(on=TODAY))
+
+
+ONE_READING = "compressor: {name: C1, hours: [{on: 2026-01-01, reads: 300 h}]}\n"
+
+
+@pytest.mark.parametrize(
+    ("upkeep", "pump", "by_days"),
+    [
+        (f"hours: 500 h, {done('on: 2026-01-01, at: 300 h')}", C1, True),
+        (f"hours: 40 h, {done('on: 2026-11-01, at: 412.5 h')}", C1, False),
+        (f"hours: 500 h, {done('on: 2026-01-01, at: 300 h')}", ONE_READING, True),
+    ],
+    ids=["years of running are left", "weeks of running are left", "no day can be reckoned"],
+)
+def test_of_days_and_hours_what_comes_first_is_told(upkeep: str, pump: str, by_days: bool) -> None:
+    item = item_of(book_of(f"every: 12 months, {upkeep}", pump))
+    assert item.state in {OK, SOON}
+    assert (item.next is not None) is by_days
+    assert (item.expected is not None) is not by_days
