@@ -30,6 +30,7 @@ from tankbook.filling.results import (
     PlanAct,
     PlanStep,
     Readiness,
+    Turn,
 )
 from tankbook.filling.session import gives_nothing, plan_and_bench, restored_in
 from tankbook.filling.setup import set_up
@@ -209,6 +210,7 @@ def _one_plan(session: Session, parts: Sequence[_Part], demands: Mapping[str, De
                 full_fills=part.plan.full_fills,
             )
         )
+    steps = _fed_on(steps)
     cylinders = tuple(each for part in parts for each in _cylinders(part, demands))
     opened = {gives_nothing(step.source) for step in steps}
     said = [each for plan in plans for each in plan.cautions if each not in opened]
@@ -239,6 +241,28 @@ def _renumbered(
     for step in steps:
         number = load if fixed else max(load + 1, step.load + load)
         yield replace(step, number=done + step.number, load=number)
+
+
+def _fed_on(steps: Sequence[PlanStep]) -> list[PlanStep]:
+    """The steps of a day without stops of the compressor that no time follows: where it is started
+    again at once it is drained, and feeds on, or is changed over."""
+    found: list[PlanStep] = []
+    stop: int | None = None
+    for step in steps:
+        if stop is not None and step.act is PlanAct.FEED:
+            (shut, drain), opened = found[stop].moves, step.moves[-1]
+            if shut.name == opened.name:
+                found[stop] = replace(found[stop], act=PlanAct.DRAIN, moves=(drain,))
+            else:
+                found[stop] = replace(found[stop], moves=(drain, shut, opened))
+            stop = None
+            continue
+        found.append(step)
+        if step.act is PlanAct.FEED and step.moves[-1].turn is Turn.DRAIN:
+            stop = len(found) - 1
+        elif step.act is not PlanAct.BACK_OFF:
+            stop = None
+    return [replace(step, number=number) for number, step in enumerate(found, 1)]
 
 
 def _cylinders(part: _Part, demands: Mapping[str, Demand]) -> Iterator[DayCylinder]:

@@ -93,6 +93,19 @@ def missed(made: Plan) -> set[str]:
     return {one.id for one in made.day.cylinders if not one.in_time}
 
 
+@by_seed
+def test_the_compressor_is_stopped_for_no_moment(seed: int) -> None:
+    """Where no time passes until it is started again, it feeds on."""
+    stopped = False
+    for step in planned_day(seed)[1]["steps"]:
+        feeds = [m["turn"] for m in step["moves"] if m["part"] == "feed valve"]
+        assert not (stopped and feeds[-1:] == ["open"])
+        if step["act"] == "feed a bank":
+            stopped = feeds == ["close"]
+        elif step["act"] != "back the regulator off":
+            stopped = False
+
+
 def test_it_is_fed_while_it_is_waited(make: Any) -> None:
     """Within the compressor's limits, to no more than a bank may hold, and with it stopped after."""
     banks = [
