@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from itertools import groupby
 from math import inf
+from typing import NamedTuple
 
 from msgspec import Struct
 from msgspec.structs import replace
@@ -29,6 +30,7 @@ from tankbook.filling.results import (
     PlanAct,
     PlanStep,
     Readiness,
+    Turn,
 )
 from tankbook.filling.session import gives_nothing, plan_and_bench, restored_in
 from tankbook.filling.setup import set_up
@@ -68,49 +70,97 @@ def plan_day(session: Session, demands: Mapping[str, Demand]) -> Plan:
     Raises:
         PlanError, RangeError: as `plan` does.
     """
-    parts: list[_Part] = []
-    now, first = 0.0, session
-    for comes, vessels in _batches(session, demands):
-        part, bench = _part_of(replace(session, vessels=vessels, ready_in=None), now, comes)
-        parts.append(part)
-        session = _as_left(session, bench)
-        now = part.ends
-    whole = _one_plan(first, parts, demands)
-    began = set_up(first)
+    batches = list(_batches(session, demands))
+    parts, bench = _parts(session, batches, [batch.needed for batch in batches])
+    if session.compressor and _late(parts, batches):
+        sooner = _parts(session, batches, _ends_by(parts, batches))
+        if _comes_out(sooner[0], batches) > _comes_out(parts, batches):
+            parts, bench = sooner
+    whole = _one_plan(session, parts, demands)
+    began = set_up(session)
     before = map(began.equation.reading, began.problem.densities)
     banks = (replace(b, before=p) for b, p in zip(whole.banks, before, strict=True))
     restore = restored_in(began.problem, bench)
     return replace(whole, banks=tuple(banks), restore_minutes=restore)
 
 
-def _part_of(asked: Session, now: float, comes: float) -> tuple[_Part, FillBench]:
-    """The session of some cylinders, the last of which comes at `comes`, and the station as it
-    leaves it. Nobody waits for cylinders that cannot be filled: what the compressor would feed
-    meanwhile it feeds before the next that can."""
+class _Batch(NamedTuple):
+    """The cylinders of a session, when the last of them comes and when they are needed."""
+
+    needed: float
+    comes: float
+    vessels: tuple[Vessel, ...]
+
+
+def _parts(
+    session: Session, batches: Sequence[_Batch], ends_by: Sequence[float]
+) -> tuple[list[_Part], FillBench]:
+    """The sessions one after another, each over by some minute where it can be, and the station as
+    the last leaves it."""
+    parts: list[_Part] = []
+    now = 0.0
+    for batch, by in zip(batches, ends_by, strict=True):
+        part, bench = _part_of(replace(session, vessels=batch.vessels), now, batch.comes, by)
+        parts.append(part)
+        session = _as_left(session, bench)
+        now = part.ends
+    return parts, bench
+
+
+def _late(parts: Sequence[_Part], batches: Sequence[_Batch]) -> float:
+    """The minutes by which sessions end too late."""
+    pairs = zip(parts, batches, strict=True)
+    return sum(max(0.0, part.ends - batch.needed) for part, batch in pairs if part.plan.loads)
+
+
+def _comes_out(parts: Sequence[_Part], batches: Sequence[_Batch]) -> tuple[float, ...]:
+    """How good a day is, before what it leaves: those that are filled, and how late."""
+    return sum(one.full for part in parts for one in part.plan.reached), -_late(parts, batches)
+
+
+def _ends_by(parts: Sequence[_Part], batches: Sequence[_Batch]) -> list[float]:
+    """By which minute each session must be over for those after it to be in time, if they take as
+    long as they do."""
+    found: list[float] = []
+    by = inf
+    for part, batch in zip(reversed(parts), reversed(batches), strict=True):
+        by = min(by, batch.needed)
+        found.insert(0, by)
+        by -= part.plan.session_minutes
+    return found
+
+
+def _part_of(asked: Session, now: float, comes: float, by: float) -> tuple[_Part, FillBench]:
+    """The session of some cylinders, the last of which comes at `comes`, over by the minute `by`
+    where it can be, and the station as it leaves it. Nobody waits for cylinders that cannot be
+    filled: what the compressor would feed meanwhile it feeds before the next that can."""
     setup = set_up(asked)
     waits = max(0.0, comes - now) if setup.vessels else 0.0
     full = frozenset(one.id for one in setup.left_out if one.full)
     if waits > AN_INSTANT:
         fed = fed_between(setup, waits)
-        made, bench = plan_and_bench(_as_left(asked, fed))
+        made, bench = plan_and_bench(_over_by(_as_left(asked, fed), by - now - waits))
         if made.loads:
             return _Part(now + waits, waits, made, tuple(fed.steps), full), bench
-    made, bench = plan_and_bench(asked)
+    made, bench = plan_and_bench(_over_by(asked, by - now))
     return _Part(now, 0.0, made, (), full), bench
 
 
-def _batches(
-    session: Session, demands: Mapping[str, Demand]
-) -> Iterator[tuple[float, tuple[Vessel, ...]]]:
-    """The cylinders of each session and when the last of them comes: those needed first, and of
-    these those that come first."""
+def _over_by(asked: Session, minutes: float) -> Session:
+    """A session that is to be over in so many minutes; in no time where it is too late already."""
+    ready_in = RunningTime.of(max(0.0, minutes), "min") if minutes < inf else None
+    return replace(asked, ready_in=ready_in)
+
+
+def _batches(session: Session, demands: Mapping[str, Demand]) -> Iterator[_Batch]:
+    """Those needed first before the others, and of these those that come first."""
 
     def when(vessel: Vessel) -> tuple[float, float]:
         said = demands.get(vessel.id, ANY_TIME)
         return inf if said.needed is None else said.needed, max(0.0, said.comes)
 
-    for (_, comes), vessels in groupby(sorted(session.vessels, key=when), key=when):
-        yield comes, tuple(vessels)
+    for (needed, comes), vessels in groupby(sorted(session.vessels, key=when), key=when):
+        yield _Batch(needed, comes, tuple(vessels))
 
 
 def _as_left(session: Session, bench: FillBench) -> Session:
@@ -160,6 +210,7 @@ def _one_plan(session: Session, parts: Sequence[_Part], demands: Mapping[str, De
                 full_fills=part.plan.full_fills,
             )
         )
+    steps = _fed_on(steps)
     cylinders = tuple(each for part in parts for each in _cylinders(part, demands))
     opened = {gives_nothing(step.source) for step in steps}
     said = [each for plan in plans for each in plan.cautions if each not in opened]
@@ -190,6 +241,28 @@ def _renumbered(
     for step in steps:
         number = load if fixed else max(load + 1, step.load + load)
         yield replace(step, number=done + step.number, load=number)
+
+
+def _fed_on(steps: Sequence[PlanStep]) -> list[PlanStep]:
+    """The steps of a day without stops of the compressor that no time follows: where it is started
+    again at once it is drained, and feeds on, or is changed over."""
+    found: list[PlanStep] = []
+    stop: int | None = None
+    for step in steps:
+        if stop is not None and step.act is PlanAct.FEED:
+            (shut, drain), opened = found[stop].moves, step.moves[-1]
+            if shut.name == opened.name:
+                found[stop] = replace(found[stop], act=PlanAct.DRAIN, moves=(drain,))
+            else:
+                found[stop] = replace(found[stop], moves=(drain, shut, opened))
+            stop = None
+            continue
+        found.append(step)
+        if step.act is PlanAct.FEED and step.moves[-1].turn is Turn.DRAIN:
+            stop = len(found) - 1
+        elif step.act is not PlanAct.BACK_OFF:
+            stop = None
+    return [replace(step, number=number) for number, step in enumerate(found, 1)]
 
 
 def _cylinders(part: _Part, demands: Mapping[str, Demand]) -> Iterator[DayCylinder]:

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from copy import copy
-from itertools import chain
+from itertools import chain, groupby
 from math import inf
 from typing import NamedTuple
 
@@ -17,7 +17,7 @@ from msgspec.structs import replace
 
 from tankbook.filling.choose import choose, in_pressure_order
 from tankbook.filling.feeding import stop_feeding
-from tankbook.filling.figures import COOLS_BETWEEN, FILL_IS_WORTH
+from tankbook.filling.figures import CHANGE_IS_WORTH, COOLS_BETWEEN, FILL_IS_WORTH
 from tankbook.filling.fill_bench import (
     AN_INSTANT,
     FEED_STEP,
@@ -52,6 +52,9 @@ MOST_OTHERS = 2
 PART_OF_FILL = 0.25
 """So much a fill counts for that the banks could be good for at most, beside those that they are
 good for as a hand fills."""
+
+CHANGE = CHANGE_IS_WORTH.minutes / FILL_IS_WORTH.minutes
+"""The part of a full fill that a changing over has to be worth."""
 
 ROUNDS = 2
 """How often the choice is made anew on what the last one came to."""
@@ -99,7 +102,36 @@ def _best_way(
             break
         bench = simulate(setup, other, feeding)
         best = better(favour, best, bench, *_chosen_upon(setup, made, bench, [feeding], 1))
+    return _no_change_for_nothing(setup, best, favour)
+
+
+def _no_change_for_nothing(setup: Setup, best: FillBench, favour: Favour) -> FillBench:
+    """The same without each changing over that leaves no more than it is worth: the bank before or
+    after is fed in its place."""
+    while best.feed.changes:
+        ways = [replace(best.feeding, banks=banks) for banks in _with_one_less(best)]
+        others = (simulate(setup, best.answer, way) for way in ways)
+        fewer = (each for each in others if each.feed.changes < best.feed.changes)
+        found = better(favour, best, *fewer)
+        if found is best:
+            break
+        best = found
     return best
+
+
+def _with_one_less(bench: FillBench) -> list[tuple[tuple[int, ...], ...]]:
+    """The banks to feed in each load where one of them, for as long as it is fed at a stretch,
+    gives way to the one before or after it."""
+    fed = [(n, b) for n in range(1, len(bench.loads) + 1) for b in bench.feeding.in_load(n)]
+    runs = [list(run) for _, run in groupby(fed, key=lambda each: each[1])]
+    found: dict[tuple[tuple[int, ...], ...], None] = {}
+    for number, run in enumerate(runs):
+        for beside in (*runs[max(0, number - 1) : number], *runs[number + 1 : number + 2]):
+            instead = [(load, beside[0][1]) for load, _ in run]
+            flat = chain(*runs[:number], instead, *runs[number + 1 :])
+            loads = groupby(flat, key=lambda each: each[0])
+            found[tuple(tuple(dict.fromkeys(b for _, b in load)) for _, load in loads)] = None
+    return list(found)
 
 
 _Other = tuple[Solution, Feeding]
@@ -218,8 +250,9 @@ def _minutes(bench: FillBench) -> float:
 
 def _worth(bench: FillBench, favour: Favour, until: float) -> tuple[float, ...]:
     """How good a session is as it was carried out: those it fills, how late, what it leaves in full
-    fills, less what its minutes are worth. Sessions of unlike length are compared at the end of the
-    longer: `until` then the compressor goes on feeding, and is not changed over any more."""
+    fills, less what its minutes and the changings over are worth. Sessions of unlike length are
+    compared at the end of the longer: `until` then the compressor goes on feeding, and is not
+    changed over any more."""
     problem, minutes = bench.setup.problem, _minutes(bench)
     full = sum(has_come_full(bench, j) for j in range(len(problem.jobs)))
     banks: Sequence[float] = bench.banks
@@ -233,9 +266,9 @@ def _worth(bench: FillBench, favour: Favour, until: float) -> tuple[float, ...]:
     bound = round(most_fills(problem.volumes, banks, problem.standard), 3)
     ready = bench.setup.session.ready_in
     late = max(0.0, minutes - ready.minutes) if ready else 0.0
+    part = PART_OF_FILL * bound - CHANGE * bench.feed.changes
     if favour is Favour.TIME:
-        return full, -late, -minutes, fills, bound
-    part = PART_OF_FILL * bound
+        return full, -late, -minutes, fills, part
     return full, -late, fills + part - minutes / FILL_IS_WORTH.minutes, bound, -minutes
 
 
@@ -293,7 +326,7 @@ def _leaves(
     fills = full_fills(problem.volumes, banks, problem.standard)
     bound = most_fills(problem.volumes, banks, problem.standard)
     above = stored_above(problem.volumes, banks, problem.highest_target)
-    return fills, round(bound, 3), round(above, 3), -way.changes
+    return fills, round(bound - CHANGE / PART_OF_FILL * way.changes, 3), round(above, 3)
 
 
 def _kept(found: Sequence[_Way], worth: Sequence[tuple[float, ...]]) -> list[_Way]:

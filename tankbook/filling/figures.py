@@ -47,6 +47,10 @@ FILL_IS_WORTH = RunningTime.of(120, "min")
 """Cylinders are opened to a bank one after another where a full fill saved by it takes no longer
 (assumption)."""
 
+CHANGE_IS_WORTH = RunningTime.of(6, "min")
+"""The compressor is changed over to another bank where what that leaves is worth more than so many
+minutes (assumption): it has a hand drain it and turn two valves."""
+
 DRAIN_EVERY = RunningTime.of(15, "min")
 """How often a running compressor's separators are drained (common practice, no source)."""
 

@@ -48,7 +48,7 @@ A_MOMENT = 0.02
 class Feed(Struct):
     """The bank that the compressor feeds, those that are to follow `then`, and how long it has run:
     since it last rested, and since its separators were drained; it must rest for `rests` minutes
-    more, and has been `idle` for so long."""
+    more, has been `idle` for so long, and was changed over from bank to bank so many times."""
 
     bank: int | None = None
     then: tuple[int, ...] = ()
@@ -56,6 +56,7 @@ class Feed(Struct):
     undrained: float = 0.0
     rests: float = 0.0
     idle: float = 0.0
+    changes: int = 0
 
     @classmethod
     def of(cls, made: PlanCompressor | None) -> Feed:
@@ -278,6 +279,7 @@ def changed_over(bench: FillBench, bank: int) -> list[HandMove]:
     if before is None:
         return [opened]
     bench.feed.undrained = 0.0
+    bench.feed.changes += 1
     shut = bench.setup.banks[before].label
     return [
         HandMove(turn=Turn.DRAIN, part=PanelPart.SEPARATORS),

@@ -38,6 +38,7 @@ from tankbook.filling.heat import GasSource, Opening, Warm, charge
 from tankbook.filling.levels import TINY, by_density, ladder, most_fills, open_to
 from tankbook.filling.nouns import PlanCompressor
 from tankbook.filling.opening import (
+    AS_GOOD,
     brought,
     charged,
     closing_moves,
@@ -149,7 +150,7 @@ def _from_compressor(bench: FillBench, members: Sequence[int], last: bool) -> No
             _rest_first(bench)
             if not _open_together(bench, None, called, last and not feeds):
                 break
-        short = [j for j in members if j in bench.at_stop and not has_come_full(bench, j)]
+        short = [j for j in members if j in bench.at_stop and _takes_more(bench, j)]
         if not feeds or not short or cooled >= LONGEST_HOLD.minutes:
             return
         bench.note_while(PlanAct.WAIT, (), cools, cools, Ends.TIME)
@@ -157,6 +158,12 @@ def _from_compressor(bench: FillBench, members: Sequence[int], last: bool) -> No
         bench.at_stop.difference_update(short)
         if all(bench.usual.kpa(j) >= bench.setup.vessels[j].marked.absolute().kpa for j in short):
             return
+
+
+def _takes_more(bench: FillBench, job: int) -> bool:
+    """Whether a cylinder is not full, and may hold more than it has even where that is most."""
+    most = bench.setup.problem.jobs[job].target * (1 - AS_GOOD)
+    return not has_come_full(bench, job) and bench.worlds.keeps.states[job].rho < most
 
 
 def _rest_first(bench: FillBench) -> None:

@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 from changing import replace
-from drawn_sessions import day_of, planned_day
+from drawn_sessions import day_of, planned_day, pumped
 
 from tankbook.filling import Demand, Plan, PlanAct, plan, plan_day
 
@@ -66,6 +66,44 @@ def test_one_hour_for_all_is_one_session(seed: int) -> None:
     assert whole.day is not None
     assert replace(whole, day=None) == one
     assert [s.begins for s in whole.day.sessions] == [0.0]
+
+
+def test_no_hour_is_missed_for_the_sake_of_what_is_left() -> None:
+    """Where all can be ready at their hours they are, however much more is left later: no session
+    is longer than its own hour allows, nor than that of a later one."""
+    session = pumped(20)
+    idle = plan(replace(session, compressor=None))
+    by = idle.session_minutes + 1
+    assert plan(session).session_minutes > by
+    hours = {vessel.id: Demand(needed=by) for vessel in session.vessels}
+    assert missed(plan_day(session, hours)) == set()
+    more = tuple(replace(session.vessels[0], id=f"more{n}") for n in range(2))
+    wider = replace(session, vessels=(*session.vessels, *more))
+    last = plan(session).session_minutes + 8
+    hours = {vessel.id: Demand(needed=last - 0.2) for vessel in session.vessels}
+    later = {each.id: Demand(needed=last - 0.1 * n) for n, each in enumerate(more)}
+    unpumped = plan_day(replace(wider, compressor=None), {**hours, **later})
+    assert missed(unpumped) == set()
+    assert missed(plan_day(wider, {**hours, **later})) == set()
+
+
+def missed(made: Plan) -> set[str]:
+    """Those that are not ready at their hours."""
+    assert made.day is not None
+    return {one.id for one in made.day.cylinders if not one.in_time}
+
+
+@by_seed
+def test_the_compressor_is_stopped_for_no_moment(seed: int) -> None:
+    """Where no time passes until it is started again, it feeds on."""
+    stopped = False
+    for step in planned_day(seed)[1]["steps"]:
+        feeds = [m["turn"] for m in step["moves"] if m["part"] == "feed valve"]
+        assert not (stopped and feeds[-1:] == ["open"])
+        if step["act"] == "feed a bank":
+            stopped = feeds == ["close"]
+        elif step["act"] != "back the regulator off":
+            stopped = False
 
 
 def test_it_is_fed_while_it_is_waited(make: Any) -> None:

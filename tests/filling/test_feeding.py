@@ -3,6 +3,7 @@ much left as a mass balance with pressures allows."""
 
 from __future__ import annotations
 
+from itertools import combinations_with_replacement, groupby
 from math import inf
 from typing import Any
 
@@ -15,6 +16,11 @@ from hand import ATMOSPHERE, KPA_OF, air
 from sweep import tries
 
 from tankbook.filling import PlanError, Session, plan
+from tankbook.filling.fill_bench import FillBench, has_come_full
+from tankbook.filling.levels import full_fills, most_fills
+from tankbook.filling.results import PanelPart, Turn
+from tankbook.filling.session import minutes_of, plan_and_bench
+from tankbook.filling.simulate import simulate
 from tankbook.units import RunningTime
 
 Json = dict[str, Any]
@@ -135,6 +141,44 @@ def test_it_runs_and_rests_as_it_must(seed: int) -> None:
             assert each["after"] <= limits[each["bank"]] + 1e-3
     assert changes <= len(made["loads"])
     assert undrained == 0
+
+
+WORTH, QUARTER, HOUR = 0.05, 0.25, 0.5
+"""A changing over is worth a twentieth of a fill; a fill that the banks could be good for at most
+counts a quarter, and an hour half a fill."""
+
+
+def worth(bench: FillBench) -> tuple[int, float]:
+    """Those that are filled, and what it leaves less its hours, in full fills."""
+    problem = bench.setup.problem
+    args = problem.volumes, bench.banks, problem.standard
+    full = sum(has_come_full(bench, j) for j in range(len(problem.jobs)))
+    return full, full_fills(*args) + QUARTER * most_fills(*args) - HOUR * minutes_of(bench) / 60
+
+
+def fed_in_turn(bench: FillBench) -> list[str]:
+    """The banks that are fed, each time that it is changed over."""
+    moves = [m for step in bench.steps for m in step.moves if m.part is PanelPart.FEED]
+    opened = [m.name for m in moves if m.turn is Turn.OPEN]
+    return [name for name, _ in groupby(opened)]
+
+
+@pytest.mark.parametrize("seed", [3, 17, 19, 23, 29])
+def test_nothing_is_changed_over_for_nothing(seed: int) -> None:
+    """Where some loads feed the bank of the load before or after them instead, so that it is changed
+    over less often, fewer are filled, or it is longer, or leaves less by what the change is worth."""
+    session, _ = planned_pumping(seed)
+    _, bench = plan_and_bench(session)
+    loads = range(len(bench.loads))
+    fed = [bench.feeding.in_load(n + 1) for n in loads]
+    for first, last in combinations_with_replacement(loads, 2):
+        for bank in {b for each in fed for b in each}:
+            banks = tuple((bank,) if first <= n <= last else fed[n] for n in loads)
+            other = simulate(bench.setup, bench.answer, replace(bench.feeding, banks=banks))
+            fewer = len(fed_in_turn(bench)) - len(fed_in_turn(other))
+            if fewer > 0 and minutes_of(other) <= minutes_of(bench):
+                (full, had), (others, has) = worth(bench), worth(other)
+                assert full > others or had > has + fewer * WORTH - 1e-3
 
 
 def test_nobody_is_kept_waiting_for_what_is_left() -> None:

@@ -7,7 +7,7 @@ import json
 from typing import Any
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from tankbook.filling import (
@@ -481,6 +481,9 @@ cylinders = st.tuples(
 )
 
 
+@example(
+    held=[905, 0], queue=[(0, 5.8, 0)], favour=Favour.GAS, compress=True, heat=False, gain=0, loss=0
+)
 @settings(max_examples=15, deadline=None)
 @given(
     held=st.lists(readings, min_size=1, max_size=3),
