@@ -326,7 +326,7 @@ def test_how_long_the_banks_take_after_a_busy_day_and_not_after_the_busiest() ->
         ("working_pressure: 4500 psi, raised: [{on: 2026-10-01, to: 4000 psi}, {on: 2026-10-02, to: 4200 psi}, {on: 2026-10-03, to: 4300 psi}]", 4200, FullBy.RAISED),
         ("working_pressure: 4500 psi, raised: [{on: 2026-10-01, to: 4000 psi}, {on: 2026-10-02, to: 4200 psi}]", 4500, FullBy.RATED),
         ("working_pressure: 4500 psi, raised: [{on: 2024-10-01, to: 4000 psi}, {on: 2024-10-02, to: 4200 psi}, {on: 2024-10-03, to: 4300 psi}]", 4500, FullBy.RATED),
-        ("working_pressure: 4500 psi, raised: [{on: 2026-10-01, to: 4900 psi}, {on: 2026-10-02, to: 4900 psi}, {on: 2026-10-03, to: 4900 psi}]", 4500, FullBy.RATED),
+        ("working_pressure: 4500 psi, raised: [{on: 2026-10-01, to: 4900 psi}, {on: 2026-10-02, to: 4900 psi}, {on: 2026-10-03, to: 4900 psi}], readings: [{on: 2026-10-04, pressure: 4400 psi}]", 4500, FullBy.RATED),
     ],
 )  # fmt: skip
 def test_what_a_bank_is_full_at(bank: str, full: float, by: FullBy) -> None:

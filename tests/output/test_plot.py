@@ -182,7 +182,14 @@ def test_nothing_to_fill_is_a_picture_that_says_so() -> None:
 @pytest.mark.parametrize("name", ["<b>&\"'</b>", "B\x1b[2J", "\u202eevil", "W" * 200])
 def test_hostile_labels_are_text(name: str) -> None:
     told = replace(PLAN, gas=name)
-    steps = tuple(replace(s, source=name if s.source == "B1" else s.source) for s in told.steps)
+    steps = tuple(
+        replace(
+            s,
+            source=name if s.source == "B1" else s.source,
+            fed=tuple(replace(f, bank=name if f.bank == "B1" else f.bank) for f in s.fed),
+        )
+        for s in told.steps
+    )
     banks = tuple(replace(b, label=name if b.label == "B1" else b.label) for b in told.banks)
     found = readback.seen(drawing(replace(told, steps=steps, banks=banks)))
     assert readback.overlapping(found) == []
