@@ -50,7 +50,9 @@ _FOUND = {"cracked": "crack", "suspected": "crack", "bulge-said": "bulge"}
 def _dangers(book: Book, card: Cylinder) -> Iterator[tuple[str, object]]:
     bench, rentals = bench_of(book), rentals_of(book, card.id)
     for against, state in open_findings(bench, card, rentals):
-        if state != "test-said":
+        if state == "giving-way-said":
+            yield says_giving_way(getattr(against.entry, "why", "")), against.on
+        elif state != "test-said":
             yield _FOUND.get(state, "heat"), against.on
     said: list[tuple[object, tuple[str, ...]]] = []
     said += [(e.on, (e.why,)) for e in still_open(card.held)]

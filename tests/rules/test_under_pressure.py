@@ -82,6 +82,29 @@ def test_a_refusal_for_a_leak_of_the_shell_is_answered_by_a_look_inside(
     assert ("refused-found" not in codes) is answered
 
 
+SAID = {
+    "refused": "[{on: 2026-11-23, by: MV, reasons: ['%s'], at: '09:00'}]",
+    "held": "[{on: 2026-11-23, by: MV, why: '%s', released: 2026-11-24, released_by: MV, released_why: looked at it}]",
+    "rented": "[{on: 2026-11-20, to: B-1, back: 2026-11-23, pressure: 2900 psi, valve: closed, damage: '%s'}]",
+}  # fmt: skip
+CLEARED = ", clears: [held 2026-11-23, damage 2026-11-23]}]"
+
+
+@pytest.mark.parametrize("where", SAID)
+@pytest.mark.parametrize("words", ["neck bent", "neck leaks", "hissing at the shoulder"])
+def test_the_same_words_ask_for_the_same_wherever_they_were_said(where: str, words: str) -> None:
+    said = {where: SAID[where] % words}
+    for checklist, answered in ((None, False), ("outside", False), ("annual", True)):
+        looks = LOOKED.format(checklist).replace("}]", CLEARED) if checklist else None
+        of = book(said | ({"inspected": looks} if looks else {}), FULL)
+        refused = [r for r in may_fill(of, "A", TODAY).refusals if not r.may_be_overridden]
+        codes = {"refused-found", "damage-noted", "giving-way-spoken-of"} & {
+            r.code for r in refused
+        }
+        assert bool(codes) is not answered, (checklist, refused)
+        assert bool(told(of)) is not answered, checklist
+
+
 def test_what_was_noted_at_a_refusal_is_told_with_it() -> None:
     answer = may_fill(book(ON_CARD["the note of a refusal"], FULL), "A", TODAY)
     told = [r.text for r in answer.refusals if r.code == "refused-found"]
