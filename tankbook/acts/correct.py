@@ -318,7 +318,7 @@ def _correct_station(book: Book, wrong: Wrong, void: Void) -> Act | Refusal:
     draft = got.draft.enter(steps, got.new[0]) if got.new else got.draft
     told = uncertified(book, void.by, void.on)
     after = replace(book, station=draft.record)
-    for what, found in (("there is bad air in", _of_bad_air), ("another gas is in", _of_other_gas)):
+    for what, found in _LETS_GO:
         clears = found(book, void.on) - found(after, void.on)
         if told and clears:
             named = ", ".join(sorted(clears))
@@ -347,6 +347,19 @@ def _of_bad_air(book: Book, on: dt.date) -> frozenset[str]:
 def _of_other_gas(book: Book, on: dt.date) -> frozenset[str]:
     """The banks that another gas went into by the records of a book, and nobody analysed since."""
     return frozenset(out.name for out in banks_out(book, on) if out.state == "other-gas")
+
+
+def _of_over_mark(book: Book, on: dt.date) -> frozenset[str]:
+    """The banks that stand above the pressure marked on them by the records of a book."""
+    return frozenset(out.name for out in banks_out(book, on) if out.state == "over-mark")
+
+
+_LETS_GO: tuple[tuple[str, Callable[[Book, dt.date], frozenset[str]]], ...] = (
+    ("there is bad air in", _of_bad_air),
+    ("another gas is in", _of_other_gas),
+    ("more than its mark is in", _of_over_mark),
+)
+"""What somebody certified alone strikes out of a bank, and the banks of which it is said."""
 
 
 def _station_steps(station: Station, what: str) -> tuple[str | int, ...] | str:
