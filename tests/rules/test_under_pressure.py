@@ -8,15 +8,21 @@ import datetime as dt
 import pytest
 from books import GOOD, STATION, TODAY, make_book, with_lines
 
+from tankbook.acts.clean import clean
 from tankbook.acts.hold import hold
 from tankbook.acts.incident import Happened, incident
+from tankbook.acts.reading import Shown, drain
 from tankbook.acts.refuse import refuse
 from tankbook.acts.reject import condemn, reject
+from tankbook.acts.valve import work_on_valve
 from tankbook.records.book import Book
 from tankbook.records.edits import Act, Refusal
+from tankbook.records.valve import ValveWork
+from tankbook.records.words import Bled, Service, ValveDone
 from tankbook.rules.gate import may_fill
 from tankbook.rules.signing import bench_of
 from tankbook.rules.under_pressure import STAND_CLEAR, danger_said, under_pressure
+from tankbook.units import GaugePressure, PartialDate
 
 FULL = "at=2026-11-24T10:00:00+00:00; cylinder=A; act=fill; from=500 psi; to=3000 psi; temperature=70 degF; gas=air; by=MV"
 EMPTY = FULL + "\nat=2026-11-25T10:00:00+00:00; cylinder=A; act=drain; to=0 psi; by=MV"
@@ -187,3 +193,36 @@ def test_the_act_itself_says_it_first(log: str, holds: str) -> None:
     quiet = hold(of, ["A"], by="MV", on=TODAY, why="sticker illegible", **at)
     assert isinstance(quiet, Act)
     assert not any("DANGER" in note for note in quiet.notes)
+
+
+@pytest.mark.parametrize(
+    ("keys", "log", "holds"),
+    [
+        (ON_CARD["a hold"], FULL, "it holds 3000 psi"),
+        (ON_CARD["a hold"], "", "is not recorded"),
+        (ON_CARD["a hold"], EMPTY, ""),
+        ({}, FULL, ""),
+    ],
+)
+@pytest.mark.parametrize("whole", [False, True])
+def test_work_that_lets_the_gas_out_says_what_to_beware_of(
+    keys: dict[str, str], log: str, holds: str, whole: bool
+) -> None:
+    of, by = book(keys, log), {"by": "MV", "on": TODAY}
+    name = "A"
+    if whole:
+        cards = {"A": with_lines(GOOD, **keys), "B": with_lines(GOOD, serial="K118299")}
+        of = make_book(cards, station=STATION, log=log, sets={"S": "cylinders: [A, B]"})
+        name = "S"
+    at = dt.datetime.combine(TODAY, dt.time(12), dt.UTC)
+    acts = [drain(of, [Shown(name, GaugePressure.of(0, "psi"))], by="MV", at=at)]
+    for bled in (None, Bled.HEARD, Bled.NO_FLOW):
+        acts.append(clean(of, [name], to=Service.AIR, bled=bled, **by))
+        work = ValveWork(on=PartialDate.of(TODAY), by="MV", did=ValveDone.SERVICED, bled=bled)
+        acts.append(work_on_valve(of, [name], work, TODAY))
+    for act in acts:
+        assert isinstance(act, Act), act
+        dangers = [n for n in act.notes if "DANGER" in n]
+        assert len(dangers) == bool(holds), act.verb
+        assert not holds or act.notes[0].startswith("A: DANGER, ")
+        assert all(holds in n and STAND_CLEAR in n for n in dangers)
