@@ -88,6 +88,46 @@ def test_a_refusal_for_a_leak_of_the_shell_is_answered_by_a_look_inside(
     assert ("refused-found" not in codes) is answered
 
 
+QUOTED = "[{on: 2026-11-23, by: MV, reasons: ['it is held: neck leaks'%s]}]"
+HOLD = "{on: 2026-11-%s, by: MV, why: neck leaks%s}"
+LET_GO = ", released: 2026-11-23, released_by: MV, released_why: tight"
+STRUCK = ", void: {on: 2026-11-23, by: MV, why: of another cylinder}"
+
+
+@pytest.mark.parametrize(
+    ("held", "more", "found"),
+    [
+        (HOLD % (22, ""), "", False),  # the hold itself refuses
+        (HOLD % (22, LET_GO), "", False),  # it asks for a look inside by itself
+        (HOLD % (22, STRUCK), "", False),
+        (HOLD % (22, STRUCK.replace("MV", "nobody")), "", True),
+        (HOLD % (24, ""), "", True),  # it was not held by then
+        (HOLD % (22, ""), ", 'neck bent'", True),
+        ((HOLD % (22, "")).replace("neck leaks", "dent"), "", True),
+        ("", "", True),
+    ],
+)
+def test_what_a_refusal_only_says_again_is_judged_where_it_was_written(
+    held: str, more: str, found: bool
+) -> None:
+    of = book({"refused": QUOTED % more, "held": f"[{held}]"}, FULL)
+    codes = {r.code for r in may_fill(of, "A", TODAY).reasons}
+    assert ("refused-found" in codes) is found
+    assert "refused-before" in codes or found
+    asks = "standing-held" in codes or "giving-way-spoken-of" in codes
+    assert asks is bool(held and STRUCK[:8] not in held)
+
+
+def test_two_holds_and_damage_are_said_again_too() -> None:
+    said = "[{on: 2026-11-23, by: MV, reasons: ['it is held: neck bent; neck leaks', 'damage noted at return on 2026-11-22: hissing at the neck']}]"
+    holds = f"[{HOLD % (21, STRUCK)}, {(HOLD % (22, STRUCK)).replace('leaks', 'bent')}]"
+    back = "[{on: 2026-11-20, to: B-1, back: 2026-11-22, pressure: 2900 psi, valve: closed, damage: hissing at the neck%s}]"
+    for rented, found in ((back % STRUCK, False), (back % STRUCK.replace("MV", "nobody"), True)):
+        of = book({"refused": said, "held": holds, "rented": rented}, FULL)
+        codes = {r.code for r in may_fill(of, "A", TODAY).reasons}
+        assert ("refused-found" in codes) is found
+
+
 SAID = {
     "refused": "[{on: 2026-11-23, by: MV, reasons: ['%s'], at: '09:00'}]",
     "held": "[{on: 2026-11-23, by: MV, why: '%s', released: 2026-11-24, released_by: MV, released_why: looked at it}]",
