@@ -40,14 +40,13 @@ from tankbook.records.station import (
     Station,
     struck_from,
 )
-from tankbook.records.words import InspectionResult, TestResult, UserLevel
+from tankbook.records.words import InspectionResult, TestResult
 from tankbook.rules.air import air_judge
 from tankbook.rules.bad_air import banks_of_bad_air
 from tankbook.rules.bank_out import banks_out
 from tankbook.rules.checks import against
 from tankbook.rules.filled import tells_of_a_fill
-from tankbook.rules.leaving import Taken, not_seen
-from tankbook.rules.rental import lent
+from tankbook.rules.trained import seen_no_more
 from tankbook.rules.wording import says_nothing
 from tankbook.units import PartialDate
 
@@ -277,16 +276,10 @@ def _correct_counter(book: Book, wrong: Wrong, void: Void) -> Act | Refusal:
 def _seen_no_more(book: Book, then: CounterFile, on: dt.date) -> Iterator[str]:
     """What is out to somebody of whom nobody is on record any more, after a correction, to have
     seen that they are trained for what it holds."""
-    after = replace(book, counter=then)
-    for each in lent(book):
-        taken = Taken(each.to, lent=True)
-        gone = not_seen(after, each.id, taken, on) - not_seen(book, each.id, taken, on)
-        if gone:
-            levels = " and ".join(level.value for level in UserLevel if level in gone)
-            yield (
-                f"WARNING: {each.id} is out to {each.to}: see that they are trained for what it "
-                f"holds ({levels}), and record that, or call it back"
-            )
+    before = {(each.id, each.levels) for each in seen_no_more(book, on)}
+    for each in seen_no_more(replace(book, counter=then), on):
+        if (each.id, each.levels) not in before:
+            yield f"WARNING: {each.id} is out to {each.to}: {each.mend}"
 
 
 # --- entries of the station ----------------------------------------------------------------------
