@@ -13,6 +13,7 @@ from tankbook.acts.common import (
     Draft,
     act_of,
     cylinders_of,
+    dangers_of,
     named,
     refusal,
     text_reasons,
@@ -82,7 +83,8 @@ def clean(
     drafts = [Draft(c).enter("cleaned", entry).stand(book) for c in cylinders]
     held = f", until {ends}" if ends is not None else ""
     sentence = f"Cleaned {named(c.id for c in cylinders)} for {to}{held}, by {by}"
-    act = act_of("clean", drafts, sentence, _notes(book, drafts, entry, on))
+    notes = [*dangers_of(book, [c.id for c in cylinders], on), *_notes(book, drafts, entry, on)]
+    act = act_of("clean", drafts, sentence, notes)
     return sound(book, act, drafts, on, fact=True, slips=SLIPS | {"worked-on-while-away"})
 
 

@@ -309,8 +309,14 @@ def dangers(book: Book, drafts: Iterable[Draft[Cylinder]], today: dt.date) -> It
     """What to beware of at once: a cylinder that an act says is cracked, bulged or burnt, or leaks,
     and that holds pressure or may."""
     after = {d.record.id: d.record for d in drafts}
-    then = replace(book, cylinders={**book.cylinders, **after}).as_known_on(today)
-    for id_ in after:
+    yield from dangers_of(replace(book, cylinders={**book.cylinders, **after}), after, today)
+
+
+def dangers_of(book: Book, ids: Iterable[str], today: dt.date) -> Iterator[str]:
+    """What to beware of while something is done to cylinders, or to the sets that they are of: what
+    stands on record against one that holds pressure or may."""
+    then, sets = book.as_known_on(today), book.every_set
+    for id_ in (c for each in ids for c in (sets[each].cylinders if each in sets else (each,))):
         if id_ in then.cylinders and (
             said := under_pressure(then, then.cylinders[id_], unknown=True)
         ):

@@ -40,14 +40,13 @@ from tankbook.records.station import (
     Station,
     struck_from,
 )
-from tankbook.records.words import InspectionResult, TestResult, UserLevel
+from tankbook.records.words import InspectionResult, TestResult
 from tankbook.rules.air import air_judge
 from tankbook.rules.bad_air import banks_of_bad_air
 from tankbook.rules.bank_out import banks_out
 from tankbook.rules.checks import against
 from tankbook.rules.filled import tells_of_a_fill
-from tankbook.rules.leaving import Taken, not_seen
-from tankbook.rules.rental import lent
+from tankbook.rules.trained import seen_no_more
 from tankbook.rules.wording import says_nothing
 from tankbook.units import PartialDate
 
@@ -277,16 +276,10 @@ def _correct_counter(book: Book, wrong: Wrong, void: Void) -> Act | Refusal:
 def _seen_no_more(book: Book, then: CounterFile, on: dt.date) -> Iterator[str]:
     """What is out to somebody of whom nobody is on record any more, after a correction, to have
     seen that they are trained for what it holds."""
-    after = replace(book, counter=then)
-    for each in lent(book):
-        taken = Taken(each.to, lent=True)
-        gone = not_seen(after, each.id, taken, on) - not_seen(book, each.id, taken, on)
-        if gone:
-            levels = " and ".join(level.value for level in UserLevel if level in gone)
-            yield (
-                f"WARNING: {each.id} is out to {each.to}: see that they are trained for what it "
-                f"holds ({levels}), and record that, or call it back"
-            )
+    before = {(each.id, each.levels) for each in seen_no_more(book, on)}
+    for each in seen_no_more(replace(book, counter=then), on):
+        if (each.id, each.levels) not in before:
+            yield f"WARNING: {each.id} is out to {each.to}: {each.mend}"
 
 
 # --- entries of the station ----------------------------------------------------------------------
@@ -318,7 +311,7 @@ def _correct_station(book: Book, wrong: Wrong, void: Void) -> Act | Refusal:
     draft = got.draft.enter(steps, got.new[0]) if got.new else got.draft
     told = uncertified(book, void.by, void.on)
     after = replace(book, station=draft.record)
-    for what, found in (("there is bad air in", _of_bad_air), ("another gas is in", _of_other_gas)):
+    for what, found in _LETS_GO:
         clears = found(book, void.on) - found(after, void.on)
         if told and clears:
             named = ", ".join(sorted(clears))
@@ -347,6 +340,19 @@ def _of_bad_air(book: Book, on: dt.date) -> frozenset[str]:
 def _of_other_gas(book: Book, on: dt.date) -> frozenset[str]:
     """The banks that another gas went into by the records of a book, and nobody analysed since."""
     return frozenset(out.name for out in banks_out(book, on) if out.state == "other-gas")
+
+
+def _of_over_mark(book: Book, on: dt.date) -> frozenset[str]:
+    """The banks that stand above the pressure marked on them by the records of a book."""
+    return frozenset(out.name for out in banks_out(book, on) if out.state == "over-mark")
+
+
+_LETS_GO: tuple[tuple[str, Callable[[Book, dt.date], frozenset[str]]], ...] = (
+    ("there is bad air in", _of_bad_air),
+    ("another gas is in", _of_other_gas),
+    ("more than its mark is in", _of_over_mark),
+)
+"""What somebody certified alone strikes out of a bank, and the banks of which it is said."""
 
 
 def _station_steps(station: Station, what: str) -> tuple[str | int, ...] | str:

@@ -16,8 +16,9 @@ from tankbook.records.entries import GasAnalysed
 from tankbook.records.rulerow import Gate
 from tankbook.records.words import UserLevel
 from tankbook.rules.answers import Reason
-from tankbook.rules.leaving import Taken, certified_as, gas_leaving
+from tankbook.rules.leaving import Taken, gas_leaving
 from tankbook.rules.signing import of_people
+from tankbook.rules.trained import certified_as
 from tankbook.units import PartialDate
 
 

@@ -27,6 +27,7 @@ from tankbook.rules.clearing import (
 from tankbook.rules.fill_history import rentals_of
 from tankbook.rules.signing import bench_of
 from tankbook.rules.tested import PRESSURE_TESTS
+from tankbook.rules.wording import says_giving_way
 from tankbook.units import PartialDate, quoted
 
 _BY_LOOK = frozenset({Adverse.HELD, Adverse.REJECTED, Adverse.INSPECTED, Adverse.DAMAGE})
@@ -38,7 +39,8 @@ class Open(Struct, frozen=True):
 
     `for_ever` says that nothing answers it; `answered` that an entry does and that only its end
     (`release`) is still to be recorded; `letter` that only a requalifier's written finding does;
-    `tests_only` that no look of one's own does.
+    `tests_only` that no look of one's own does; `inside` that a look inside does, or a pressure
+    test.
     """
 
     what: Adverse
@@ -49,6 +51,7 @@ class Open(Struct, frozen=True):
     answered: bool = False
     letter: bool = False
     tests_only: bool = False
+    inside: bool = False
 
     @property
     def by_look(self) -> bool:
@@ -60,7 +63,7 @@ class Open(Struct, frozen=True):
     def by_test(self) -> bool:
         """Whether a passed test may answer it; plain damage noted at a return takes a look."""
         return not self.for_ever and (
-            self.letter or self.what not in {Adverse.DAMAGE, Adverse.RETURNED}
+            self.letter or self.inside or self.what not in {Adverse.DAMAGE, Adverse.RETURNED}
         )
 
     @property
@@ -77,7 +80,10 @@ def open_against(book: Book, card: Cylinder) -> tuple[Open, ...]:
     found = [*_ends_missing(book, card), *_looks_and_tests(book, card), *_findings(book, card)]
     rentals = rentals_of(book, card.id)
     found += [
-        Open(Adverse.DAMAGE, on, rental.damage or "")
+        Open(
+            *(Adverse.DAMAGE, on, rental.damage or ""),
+            inside=bool(says_giving_way(rental.damage or "")),
+        )
         for rental, on in open_damage(bench_of(book), card, rentals)
     ]
     return tuple(sorted(found, key=lambda o: (o.on.first, list(Adverse).index(o.what))))
@@ -129,6 +135,7 @@ _FOUND = {
     "heat-said": "fire or heat is spoken of: a requalifier decides",
     "bulge-said": "a bulge is spoken of: a requalifier decides",
     "test-said": "a failed test is spoken of: a pressure test that passes answers it",
+    "giving-way-said": "what may give way is spoken of: a look inside or a test answers it",
 }
 
 
@@ -136,9 +143,14 @@ def _findings(book: Book, card: Cylinder) -> Iterator[Open]:
     for each, state in open_findings(bench_of(book), card, rentals_of(book, card.id)):
         letter = state in _BY_LETTER
         by_test = state == "test-said"
-        never = not letter and not by_test
-        said = _FOUND[state]
-        yield Open(each.what, each.on, said, for_ever=never, letter=letter, tests_only=by_test)
+        inside = state == "giving-way-said"
+        yield Open(
+            *(each.what, each.on, _FOUND[state]),
+            for_ever=not (letter or by_test or inside),
+            letter=letter,
+            tests_only=by_test,
+            inside=inside,
+        )
 
 
 # --- naming --------------------------------------------------------------------------------------
@@ -238,6 +250,8 @@ def way_out(id_: str, each: Open) -> str:
         return f"`tankbook condemn {id_} --by RIN --why WHY --marked HOW` records that it is"
     if each.letter:
         return f"{test[:-1]} --finding TEXT` with what the requalifier wrote"
+    if each.inside:
+        return f"{look} after a look inside, or {test} once a test passes"
     if each.what is Adverse.REQUALIFIED:
         return f"{test} once a later test passes"
     if each.what is Adverse.REJECTED:

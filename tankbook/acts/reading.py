@@ -9,6 +9,7 @@ from typing import Any
 from msgspec import Struct
 
 from tankbook.acts.common import (
+    dangers_of,
     has_lapsed,
     named,
     named_twice,
@@ -89,7 +90,7 @@ def drain(
         what = f"{named(s.id for s in shown)} to {shown[0].pressure}"
     else:
         what = ", ".join(f"{s.id} to {s.pressure}" for s in shown)
-    notes = tuple(_of_other_side(book, ids_of(shown)))
+    notes = (*dangers_of(book, ids_of(shown), at.date()), *_of_other_side(book, ids_of(shown)))
     act = Act("drain", ids_of(shown), f"Drained {what}, by {by}", tuple(lines), notes)
     return sound(book, act, (), at.date(), fact=True)
 

@@ -35,6 +35,7 @@ from tankbook.rules.rental import open_rental
 from tankbook.rules.signing import bench_of
 from tankbook.rules.status import status_of
 from tankbook.rules.under_pressure import STAND_CLEAR, danger_said
+from tankbook.rules.wording import says_giving_way
 from tankbook.units import SAID_LIKE, GaugePressure, PartialDate, Temperature, time_of_day
 
 
@@ -243,7 +244,9 @@ def _to_do(book: Book, each: Back) -> Iterator[str]:
             "(`tankbook inspect`)"
         )
     if each.damage:
-        yield f"{each.id}: {each.damage}: it is inspected before it is filled (`tankbook inspect`)"
+        inside = " inside" * bool(says_giving_way(each.damage))
+        todo = f"it is inspected{inside} before it is filled (`tankbook inspect`)"
+        yield f"{each.id}: {each.damage}: {todo}"
 
 
 def with_defaults(

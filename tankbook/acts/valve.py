@@ -11,6 +11,7 @@ from tankbook.acts.common import (
     Draft,
     act_of,
     cylinders_of,
+    dangers_of,
     named,
     refusal,
     signer_reasons,
@@ -57,7 +58,8 @@ def work_on_valve(
         return left_on(book, cylinders, "valve", by=by, on=on, note=entry.note or "")
     drafts = [Draft(c).enter("valve_work", entry).stand(book) for c in cylinders]
     who = [c.id for c in cylinders]
-    notes = [*_notes(book, drafts, entry, on), *still_against(book, drafts, on)]
+    notes = [*dangers_of(book, who, on), *_notes(book, drafts, entry, on)]
+    notes += still_against(book, drafts, on)
     act = act_of("valve", drafts, _sentence(who, entry), notes)
     return sound(book, act, drafts, on, fact=True, slips=SLIPS | {"worked-on-while-away"})
 
@@ -98,8 +100,9 @@ def left_on(
         return refusal(dict.fromkeys(reasons))
     ids = [card.id for card in cylinders]
     notes = [
+        *dangers_of(book, ids, on),
         f"{named(ids)}: leave the valve on, and have somebody who is equipped for it let the gas "
-        f"out; then `tankbook release {ids[0]} --why HOW`, and record the work"
+        f"out; then `tankbook release {ids[0]} --why HOW`, and record the work",
     ]
     sentence = f"Held {named(ids)}, nothing else recorded: {TAKEN_FOR_FULL}"
     return sound(book, act_of(verb, drafts, sentence, notes), drafts, on, fact=True)

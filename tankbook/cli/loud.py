@@ -185,8 +185,10 @@ def line(unread: Sequence[Fault], missing: Sequence[Fault], vanished: Sequence[F
 
 
 def _named(faults: Sequence[Fault]) -> str:
-    more = f", and {len(faults) - NAMED} more" if len(faults) > NAMED else ""
-    return ", ".join(f.path for f in faults[:NAMED]) + more
+    """The files of faults, each once however many records of it there are."""
+    paths = list(dict.fromkeys(f.path for f in faults))
+    more = f", and {len(paths) - NAMED} more" if len(paths) > NAMED else ""
+    return ", ".join(paths[:NAMED]) + more
 
 
 def told(answer: Answer, said: str) -> Answer:

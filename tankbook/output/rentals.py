@@ -100,6 +100,10 @@ def data(board: RentalBoard, names: Names) -> dict[str, Any]:
             for day in board.days
         ],
         "station_closed": board.closed or None,
+        "seen_no_more": [
+            {"id": each.id, "levels": [level.value for level in each.levels]}
+            for each in board.seen_no_more
+        ],
     }
 
 
@@ -125,6 +129,7 @@ def text(board: RentalBoard, names: Names, page: Page) -> str:
     out, back = board.out, board.came_back
     wants = ((day, want) for day in board.days for want in day.wants)
     notes = [HOW_COUNTED] if board.days else []
+    notes = [f"WARNING: {n.id}: {n.mend}; that was struck out." for n in board.seen_no_more] + notes
     if board.days and board.closed:
         notes.append(f"The station is CLOSED: {board.closed}. What is to be filled waits.")
     return page.answer(

@@ -45,6 +45,7 @@ from tankbook.rules.fill_history import (
     AIR_SHARE,
     READ_ALIKE,
     lines_held,
+    local_time,
     struck_out_lines,
     void_key,
 )
@@ -232,6 +233,7 @@ def _doubts(book: Book, station: Station, bank: Bank, asked: frozenset[str]) -> 
             called = f" ({put.called})" if put.called else ""
             yield _Doubt(_when(raised), how + called, True in sures, helium)
         yield from _out_of_banks(book, station, bank, raised, asked, how)
+        yield from _out_of_cylinders(book, station, bank, raised, asked)
     if not _is_whole(gas):
         for since, on in rises_unrecorded(bank):
             if bank.since is None or on >= bank.since:
@@ -255,6 +257,86 @@ def _out_of_banks(
         for doubt in _open(book, station, other, _when(raised), asked):
             text = f"{how}, which {doubt.how}"
             yield _Doubt(_when(raised), text, doubt.sure, doubt.helium)
+
+
+def _out_of_cylinders(
+    book: Book, station: Station, bank: Bank, raised: Raised, asked: frozenset[str]
+) -> Iterator[_Doubt]:
+    """What a cylinder passed on of a bank of which it was open, as that one gave, what it held."""
+    asked |= {bank.name.casefold()}
+    moments = [_when(raised)] if raised.at else [_Moment(raised.on, at) for at in _ENDS]
+    for name in _parts(raised):
+        cards = () if by_others(name) else _cards_called(book, station, name)
+        for card in (c for c in cards if _asked_as(c) not in asked):
+            how = f"was raised on {raised.on} from {name}"
+            how += "" if card.id == name else f" ({card.id})"
+            found = [
+                (line, said, doubt)
+                for by in moments
+                for line, said, doubt in _unknown_in(book, station, station.banks, card, by, asked)
+            ]
+            for line, said, doubt in found:
+                text = f"{how}, which was filled on {line.at.date()} from {said}"
+                yield _Doubt(_when(raised), text, doubt.sure, doubt.helium)
+
+
+_ENDS = (dt.time.min, dt.time.max)
+"""Where nobody says at what hour of a day: before all that was done that day, or after it."""
+
+
+def _asked_as(card: Cylinder) -> str:
+    """A cylinder among the banks that were asked: no bank is called so."""
+    return f"cylinder {card.id}"
+
+
+def _cards_called(book: Book, station: Station, name: str) -> tuple[Cylinder, ...]:
+    """The cylinders that a part of a source names, where it names no part of the station."""
+    called = () if told_by(station, name) else cylinders_called(book, name)
+    return tuple(book.cylinders[id_] for id_ in called if id_ in book.cylinders)
+
+
+def _unknown_in(
+    book: Book,
+    station: Station,
+    banks: Iterable[Bank],
+    card: Cylinder,
+    by: _Moment | None,
+    asked: frozenset[str],
+) -> Iterator[tuple[LogLine, str, _Doubt]]:
+    """The fills that a cylinder held gas of by a moment or now, and that were not analysed with
+    that fill or later, out of a bank of which it was open what it held, or of a cylinder that held
+    such gas: the last first, each with the name of that and how it was so.
+
+    `asked` are the banks and the cylinders on the way to this one.
+    """
+    lines, until = lines_held(book, card.id), None
+    if by is not None:
+        end = dt.datetime.combine(by.on, by.at or dt.time.max)
+        lines = tuple(n for n in lines if local_time(n.at) < end)
+        if not lines:
+            return
+        until = end.replace(tzinfo=lines[-1].at.tzinfo)
+    asked |= {_asked_as(card)}
+    analysed = max((n.at for n in lines if n.o2 is not None), default=None)
+    for line in reversed(fills_since_empty(book, card, until)):
+        if analysed is not None and analysed >= line.at:
+            return
+        if not line.source_:
+            continue
+        moment = _Moment(line.at.date(), time_of_day(line.at))
+        named = frozenset[str]().union(*(told_by(station, n) for n in taken_here(line.source_)))
+        for bank in (b for b in banks if b.name.casefold() in named - asked):
+            for then in _as_on(book, bank, moment.on):
+                for doubt in _open(book, station, then, moment, asked):
+                    yield line, f"{bank.name}, which {doubt.how}", doubt
+        for name in taken_here(line.source_):
+            for giver in (
+                c for c in _cards_called(book, station, name) if _asked_as(c) not in asked
+            ):
+                passed = _unknown_in(book, station, banks, giver, moment, asked)
+                for before, how, doubt in passed:
+                    said = f"{giver.id}, which was filled on {before.at.date()} from {how}"
+                    yield line, said, doubt
 
 
 def _is_other(gas: Gas, put: _Put) -> bool | None:
@@ -288,26 +370,13 @@ def _ever_doubted(book: Book) -> tuple[Bank, ...]:
 
 def filled_from_unknown(book: Book, card: Cylinder) -> tuple[LogLine, str] | None:
     """The last fill that a cylinder still holds gas of, out of a bank into which another gas had
-    gone, and how that was; None where it was analysed with that fill or later."""
-    station = book.station
+    gone, or of a cylinder that held such gas, and how that was; None where it was analysed with
+    that fill or later."""
     banks = _ever_doubted(book)
-    if station is None or not banks:
+    if book.station is None or not banks:
         return None
-    analysed = max((n.at for n in lines_held(book, card.id) if n.o2 is not None), default=None)
-    for line in reversed(fills_since_empty(book, card)):
-        if analysed is not None and analysed >= line.at:
-            return None
-        if not line.source_:
-            continue
-        named = frozenset[str]().union(*(told_by(station, n) for n in taken_here(line.source_)))
-        moment = _Moment(line.at.date(), time_of_day(line.at))
-        for bank in banks:
-            if bank.name.casefold() in named:
-                then = _as_on(book, bank, moment.on)
-                every = (c for b in then for c in _open(book, station, b, moment, frozenset()))
-                if (found := next((c for c in every if c.sure), None)) is not None:
-                    return line, f"{bank.name}, which {found.how}"
-    return None
+    found = _unknown_in(book, book.station, banks, card, None, frozenset())
+    return next(((line, how) for line, how, doubt in found if doubt.sure), None)
 
 
 def raised_from_nothing(book: Book) -> Iterator[tuple[Bank, Raised, str]]:

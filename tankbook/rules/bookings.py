@@ -27,6 +27,7 @@ from tankbook.rules.rental import (
     same_size,
     subjects,
 )
+from tankbook.rules.trained import SeenNoMore, seen_no_more
 from tankbook.rules.volume import size_of
 from tankbook.units import GaugePressure
 
@@ -79,6 +80,7 @@ class RentalBoard(Struct, frozen=True):
     """What is out, what is due back, and the days ahead.
 
     `closed` says why nothing can be filled at the station now; an empty text where it can.
+    `seen_no_more` is what is out to somebody whose training for it was struck out.
     """
 
     today: dt.date
@@ -86,6 +88,7 @@ class RentalBoard(Struct, frozen=True):
     came_back: tuple[Returned, ...]
     days: tuple[DayAhead, ...]
     closed: str = ""
+    seen_no_more: tuple[SeenNoMore, ...] = ()
 
     @property
     def back_today(self) -> tuple[Lending, ...]:
@@ -112,6 +115,7 @@ def rental_board(book: Book, today: dt.date) -> RentalBoard:
         tuple(_came_back(book, today)),
         days_ahead(book, today),
         next(refusals, ""),
+        tuple(seen_no_more(book, today)),
     )
 
 

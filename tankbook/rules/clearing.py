@@ -32,6 +32,7 @@ from tankbook.rules.wording import (
     denies_cracks,
     first_of,
     not_passed,
+    says_giving_way,
     says_not_made,
     sets_aside,
     speaks_of,
@@ -124,12 +125,15 @@ def seen_as(found: StepFinding) -> Seen | None:
 def texts_against(
     bench: SigningRules, card: Cylinder, rentals: Iterable[Rented]
 ) -> Iterator[Against]:
-    """Holds let go again and damage at a return whose words speak of a crack, fire or a bulge."""
+    """Holds let go again and damage at a return whose words speak of a crack, fire or a bulge, or
+    of a failed test; and holds let go again that speak of what may give way."""
     for hold in standing(card.held):
         said = _as_said(bench, hold.why) if hold.released is not None else ()
         yield from (Against(Adverse.HELD, hold.on, text, hold) for text in said)
         if not said and hold.released is not None and _speaks_of_failed_test(hold.why):
             yield Against(Adverse.HELD, hold.on, "test said", hold)
+        elif not said and hold.released is not None and says_giving_way(hold.why):
+            yield Against(Adverse.HELD, hold.on, _GIVING_WAY, hold)
     for rental in rentals:
         if rental.void is None and rental.back is not None:
             on = PartialDate.of(rental.back)
@@ -138,6 +142,9 @@ def texts_against(
                 said = ("test said",)
             yield from (Against(Adverse.DAMAGE, on, text, rental) for text in said)
 
+
+_GIVING_WAY = "giving way said"
+"""Of a hold that speaks of a leak of the shell or a bent neck; damage is among `open_damage`."""
 
 _AS_SAID = {
     Seen.CRACK: "suspected",
@@ -163,10 +170,12 @@ def open_findings(
     bench: SigningRules, card: Cylinder, rentals: Iterable[Rented] = ()
 ) -> Iterator[tuple[Against, str]]:
     """The cracks, heat and bulges that nothing answers, each with `cracked`, `suspected`,
-    `over-heated`, `over-heated-steel`, `heat-said`, `bulge-said` or `test-said`.
+    `over-heated`, `over-heated-steel`, `heat-said`, `bulge-said`, `test-said` or
+    `giving-way-said`.
 
-    A crack is never answered, nor heat that an inspection found on anything but steel; all else is
-    by what a requalifier wrote of it.
+    A crack is never answered, nor heat that an inspection found on anything but steel; what may
+    give way by a look inside or a pressure test, as a refusal for it is; all else is by what a
+    requalifier wrote of it.
     """
     every = [*findings_against(card), *texts_against(bench, card, rentals)]
     for each in every:
@@ -174,10 +183,34 @@ def open_findings(
             yield each, "cracked"
         elif each.text == "heat" and card.material is not Material.STEEL:
             yield each, "over-heated"
+        elif each.text == _GIVING_WAY:
+            if not _proved_since(bench, card, each.what, each.on, named=False):
+                yield each, "giving-way-said"
         elif not any(
             _written_answer(bench, card, each, every, r) for r in standing(card.requalified)
         ):
             yield each, "over-heated-steel" if each.text == "heat" else each.text.replace(" ", "-")
+
+
+def _proved_since(
+    bench: SigningRules, card: Cylinder, what: Adverse, on: PartialDate, *, named: bool
+) -> bool:
+    """Whether a look inside or a pressure test passed it after something that may give way was
+    said of it: one that names that; unless `named` is asked for, any of a later day."""
+
+    def meant(later: Inspected | Requalified) -> bool:
+        return names(later, what, on) or (not named and later.on.first > on.last)
+
+    return any(
+        _passes(bench, i, INSIDE) and i.on.first >= on.first and meant(i)
+        for i in standing(card.inspected)
+    ) or any(
+        t.method in PRESSURE_TESTS
+        and not _undone(t.note or "")
+        and _passed_since(bench, card, t, [DaySpan.of(on)])
+        and meant(t)
+        for t in standing(card.requalified)
+    )
 
 
 _SUSPECTED = {
@@ -515,13 +548,19 @@ def open_damage(
     bench: SigningRules, card: Cylinder, rentals: Iterable[Rented]
 ) -> Iterator[tuple[Rented, PartialDate]]:
     """Damage noted at a return that no inspection names and passes: of the outside, or of the
-    inside where that is what it speaks of. A crack, fire or a bulge is among `open_findings`."""
+    inside where that is what it speaks of; of what may give way, a look inside or a pressure test.
+    A crack, fire or a bulge is among `open_findings`."""
     for rental in rentals:
         if rental.void is None and rental.back and not unharmed(rental.damage or ""):
             on = PartialDate.of(rental.back)
             weight = INSIDE if _is_inside(bench, rental.damage) else OUTSIDE
             test_said = _speaks_of_failed_test(rental.damage or "")
-            if not (test_said or kinds_said(bench, rental.damage)) and not any(
+            if test_said or kinds_said(bench, rental.damage):
+                continue
+            if says_giving_way(rental.damage or ""):
+                if not _proved_since(bench, card, Adverse.DAMAGE, on, named=True):
+                    yield rental, on
+            elif not any(
                 _passes(bench, i, weight)
                 and i.on.first >= rental.back
                 and names(i, Adverse.DAMAGE, on)

@@ -88,7 +88,7 @@ from tankbook.rules.status import (
 )
 from tankbook.rules.tested import DaySpan, possible_days
 from tankbook.rules.threads import is_inch, is_unnamed, stated, threads_match
-from tankbook.rules.wording import in_doubt, not_passed, spoken_of
+from tankbook.rules.wording import in_doubt, not_passed, says_giving_way, spoken_of
 from tankbook.units import PartialDate, time_of_day
 
 
@@ -256,10 +256,18 @@ _FINDINGS = {
         "its {what} of {on} speaks of a failed test",
         "a pressure test that passes says `clears: [{what} {on}]`",
     ),
+    "giving-way-said": (
+        Obligation.DAMAGE,
+        "giving-way-spoken-of",
+        "its {what} of {on} speaks of what may give way",
+        "a look inside or a pressure test that passes it on a later day answers that; one of that "
+        "day says `clears: [{what} {on}]`",
+    ),
 }
 
 
-_ROW_OF = {"heat-said": "over-heated-steel", "bulge-said": "noted", "test-said": "noted"}
+_ROW_OF = {"heat-said": "over-heated-steel"}
+_ROW_OF |= dict.fromkeys(("bulge-said", "test-said", "giving-way-said"), "noted")
 """What is only said is judged by the row for what a requalifier may answer."""
 
 
@@ -454,7 +462,10 @@ def _damage(book: Book, cylinder: Cylinder) -> Iterator[Condition]:
     rentals = rentals_of(book, cylinder.id)
     for rental, on in open_damage(bench_of(book), cylinder, rentals):
         text = f"damage noted at return on {on}: {rental.damage}"
-        mend = f"an inspection that passes it says its day and `clears: [damage {on}]`"
+        what = "an inspection that passes it says its day"
+        if says_giving_way(rental.damage or ""):
+            what = "a look inside, or a pressure test, that passes it says its day"
+        mend = f"{what} and `clears: [damage {on}]`"
         yield Condition(Obligation.DAMAGE, "noted", "damage-noted", text, mend)
         return
 

@@ -17,7 +17,8 @@ from tankbook.records.cylinder import Cylinder
 from tankbook.records.entries import Entry, Inspected, Refused, standing
 from tankbook.records.life import verdict
 from tankbook.records.settings import Person
-from tankbook.records.words import InspectionResult, PartChecked, TestResult
+from tankbook.records.words import InspectionResult, PartChecked, Status, TestResult
+from tankbook.rules.fill_history import rentals_of
 from tankbook.rules.signing import looks, why_not_certified
 from tankbook.rules.spelling import plain_serial
 from tankbook.rules.status import is_inside
@@ -224,8 +225,37 @@ def names_what_never(book: Book, entry: RefusedStranger | Refused, card: Cylinde
     leak of the shell, a bent neck."""
     rows = [r for r in book.finding_rows if r.never]
     fit = [r for r in rows if not r.material or card.material in {None, *r.material}]
-    said = [text for text in (*entry.reasons, entry.note) if text]
+    said = found_then(book, entry, card)
     return any(says_giving_way(text) or any(spoken_of(text, row) for row in fit) for text in said)
+
+
+def found_then(book: Book, entry: RefusedStranger | Refused, card: Cylinder) -> tuple[str, ...]:
+    """What a refusal says of its own: no reason that only says again why the card was held,
+    rejected, condemned or damaged by then. That stands, or was answered or struck out, there."""
+    told = [r for r in entry.reasons if not _says_again(book, r, entry, card)]
+    return tuple(filter(None, (*told, entry.note)))
+
+
+def _says_again(book: Book, reason: str, entry: RefusedStranger | Refused, card: Cylinder) -> bool:
+    people, last = book.settings.people, entry.on.last
+    for status, entries in (
+        (Status.HELD, card.held),
+        (Status.REJECTED, card.rejected),
+        (Status.CONDEMNED, card.condemned),
+    ):
+        start = f"it is {status}: "
+        if reason.startswith(start):
+            known = [e for e in entries if e.on.first <= last and not why_not_struck(e, people)]
+            rest = reason.removeprefix(start)
+            for why in sorted((e.why for e in known), key=len, reverse=True):
+                rest = rest.replace(why, "")
+            return bool(known) and not rest.strip("; ")
+    rentals = (r for r in rentals_of(book, card.id) if r.back and r.back <= last)
+    return any(
+        reason == f"damage noted at return on {r.back}: {r.damage}"
+        for r in rentals
+        if not why_not_struck(r, people)
+    )
 
 
 def _seen_inside(look: Inspected) -> bool:

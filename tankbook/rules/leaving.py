@@ -10,32 +10,23 @@ from msgspec import Struct
 from tankbook.gas import AIR_GAS, Gas, GasError
 from tankbook.gas.depth import USUAL_LIMIT, depth_limit
 from tankbook.records.book import Book
-from tankbook.records.counter import Certified
-from tankbook.records.entries import GasAnalysed, standing
+from tankbook.records.entries import GasAnalysed
 from tankbook.records.rulerow import Gate, Obligation
-from tankbook.records.words import Isolator, UserLevel
+from tankbook.records.words import UserLevel
 from tankbook.rules.answers import Contents, Reason
 from tankbook.rules.conditions import Condition
-from tankbook.rules.counter import why_not_seen
-from tankbook.rules.fill_history import contents_of, sides_of
-from tankbook.rules.gas_unknown import Unknown, unknown_gas
+from tankbook.rules.fill_history import contents_of
+from tankbook.rules.gas_unknown import Unknown
 from tankbook.rules.gate import adverse_of, may_fill
 from tankbook.rules.inforce import InForce, facts_of, rules_of
 from tankbook.rules.services import analysis_tolerance
+from tankbook.rules.trained import held_in, is_seen, nameless_in, wanted_for
 from tankbook.rules.wording import says_nothing
 from tankbook.units import Length
 
 KEEPS_HERE = frozenset({"recorded-stolen", "bad-air", "blend-unfinished"})
 """The reasons for which not even its owner is handed it: whose it is, and what was put into it
 here."""
-
-COVERED_BY = {
-    UserLevel.NITROX: frozenset(UserLevel),
-    UserLevel.RICH_NITROX: frozenset({UserLevel.RICH_NITROX}),
-    UserLevel.TRIMIX: frozenset({UserLevel.TRIMIX}),
-}
-"""What a user may be trained for to take what asks for a level: nobody is trained for the other two
-who was not trained for nitrox before (common practice, no source)."""
 
 _HAIR = 1e-9  # keeps 31 from being further than 1 from 32 by the last bit of a float
 
@@ -100,25 +91,12 @@ def gas_leaving(book: Book, id_: str, taken: Taken, today: dt.date) -> tuple[Rea
     return tuple(found)
 
 
-def certified_as(book: Book, reference: str, today: dt.date) -> tuple[Certified, ...]:
-    """What a user was seen to be trained for: entries of their reference, to the letter, by one of
-    the ledger's people, not struck out and not of a later day."""
-    people = book.settings.people
-    return tuple(
-        e
-        for e in (standing(book.counter.certified) if book.counter else ())
-        if e.reference.strip() == reference.strip()
-        and e.on.first <= today
-        and not why_not_seen(e, people)
-    )
-
-
 def _conditions(
     book: Book, id_: str, taken: Taken, rules: InForce, today: dt.date
 ) -> Iterator[Condition]:
     read, tolerance = taken.analysed, analysis_tolerance(rules)
-    held = _held(book, id_)
-    nameless = [each for each in _nameless(book, id_) if each is not None]
+    held = held_in(book, id_)
+    nameless = [each for each in nameless_in(book, id_) if each is not None]
     named = [each for each in held if each.gas is not None] if not nameless else []
     gases = list(dict.fromkeys(each.gas for each in named if each.gas is not None))
     if not gases and read is not None and (name := _called(read, tolerance)) is not None:
@@ -144,25 +122,6 @@ def _conditions(
 
 def _condition(state: str, text: str, mend: str) -> Condition:
     return Condition(Obligation.LEAVING, state, f"leaving-{state}", text, mend)
-
-
-def _held(book: Book, id_: str) -> list[Contents]:
-    """What it holds, of each side where the isolator of a set is shut."""
-    doubles = book.sets.get(id_)
-    if doubles is not None and doubles.isolator is Isolator.SHUT:
-        return [held for _, held in sides_of(book, doubles)]
-    return [contents_of(book, id_)]
-
-
-def _nameless(book: Book, id_: str) -> Iterator[Unknown | None]:
-    """Why nobody knows what it holds, of each cylinder it stands for."""
-    doubles = book.sets.get(id_)
-    apart = doubles is not None and doubles.isolator is Isolator.SHUT
-    sides = dict(sides_of(book, doubles)) if doubles is not None and apart else {}
-    for member in book.members(id_):
-        if member in book.cylinders:
-            held = sides[member] if member in sides else contents_of(book, id_)
-            yield unknown_gas(book, book.cylinders[member], held)
 
 
 def _not_known(unknown: Unknown, read: GasAnalysed | None) -> Iterator[Condition]:
@@ -235,36 +194,8 @@ def _feet(depth: Length) -> float:
 def _not_certified(
     book: Book, gas: Gas, taken: Taken, rules: InForce, today: dt.date
 ) -> Iterator[Condition]:
-    for level in _wanted(gas, rules):
-        if not _is_seen(book, level, taken, today):
+    for level in wanted_for(gas, rules):
+        if not is_seen(book, level, taken.reference, today, taken.seen):
             who = taken.reference or "whoever takes it"
             text = f"it holds {gas}, and nobody saw that {who} is trained for {level.value}"
             yield _condition("not-certified", text, f"see it: --certified {level.value}")
-
-
-def _wanted(gas: Gas, rules: InForce) -> list[UserLevel]:
-    """What whoever takes a gas is trained for."""
-    if gas.is_air:
-        return []
-    rich = min((r.share.percent for r in rules.rows[Obligation.LEAVING] if r.share), default=0.0)
-    wanted = [UserLevel.TRIMIX] if gas.helium_percent > 0 else []
-    if gas.oxygen_percent > rich + _HAIR:
-        wanted.append(UserLevel.RICH_NITROX)
-    return wanted or [UserLevel.NITROX]
-
-
-def _is_seen(book: Book, level: UserLevel, taken: Taken, today: dt.date) -> bool:
-    """Whether somebody saw that whoever takes it is trained for a level."""
-    levels = {e.level for e in certified_as(book, taken.reference, today)}
-    levels |= {taken.seen} if taken.seen else set()
-    return bool(levels & COVERED_BY[level])
-
-
-def not_seen(book: Book, id_: str, taken: Taken, today: dt.date) -> frozenset[UserLevel]:
-    """What nobody saw that whoever has a cylinder or a set is trained for, of what the gas in it
-    asks; where nobody knows which that is, of all."""
-    rules, held = rules_of(book), _held(book, id_)
-    unknown = any(_nameless(book, id_)) or any(each.gas is None for each in held)
-    gases = [each.gas for each in held if each.gas is not None]
-    wanted = set(UserLevel) if unknown else {n for gas in gases for n in _wanted(gas, rules)}
-    return frozenset(n for n in wanted if not _is_seen(book, n, taken, today))

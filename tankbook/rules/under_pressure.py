@@ -12,7 +12,7 @@ from tankbook.records.kinds import is_empty
 from tankbook.records.life import still_open
 from tankbook.records.words import Status
 from tankbook.rules.clearing import open_damage, open_findings, open_inspection
-from tankbook.rules.counter import refused_before
+from tankbook.rules.counter import found_then, refused_before
 from tankbook.rules.fill_history import contents_of, rentals_of
 from tankbook.rules.signing import SigningRules, bench_of
 from tankbook.rules.status import status_of
@@ -50,13 +50,15 @@ _FOUND = {"cracked": "crack", "suspected": "crack", "bulge-said": "bulge"}
 def _dangers(book: Book, card: Cylinder) -> Iterator[tuple[str, object]]:
     bench, rentals = bench_of(book), rentals_of(book, card.id)
     for against, state in open_findings(bench, card, rentals):
-        if state != "test-said":
+        if state == "giving-way-said":
+            yield says_giving_way(getattr(against.entry, "why", "")), against.on
+        elif state != "test-said":
             yield _FOUND.get(state, "heat"), against.on
     said: list[tuple[object, tuple[str, ...]]] = []
     said += [(e.on, (e.why,)) for e in still_open(card.held)]
     said += [(e.on, (e.why,)) for e in still_open(card.rejected)]
     said += [(e.on, (e.why,)) for e in standing(card.condemned)]
-    said += [(e.on, (*e.reasons, e.note or "")) for e in refused_before(book, card)]
+    said += [(e.on, found_then(book, e, card)) for e in refused_before(book, card)]
     said += [(on, (r.damage or "",)) for r, on in open_damage(bench, card, rentals)]
     for on, texts in said:
         if word := danger_said(bench, *texts):

@@ -398,6 +398,40 @@ air_tests:
         shelf.do(correct, "station", strike, **by)
 
 
+@pytest.mark.parametrize("list_", ["readings", "raised"])
+@pytest.mark.parametrize(
+    ("by", "reads", "refused"),
+    [
+        ("JW", "2800 psi", True),
+        ("JW", "4400 psi", True),
+        ("JW", "4700 psi", False),  # it stays out
+        ("JW", "", True),
+        ("MV", "2800 psi", False),
+        ("MV", "", False),
+    ],
+)
+def test_that_a_bank_stood_over_its_mark_is_struck_out_by_somebody_certified(
+    shelf: Shelf, list_: str, by: str, reads: str, refused: bool
+) -> None:
+    key = {"readings": "pressure", "raised": "to"}[list_]
+    shelf.texts["tankbook.yaml"] = WITH_COUNTER
+    shelf.texts["station.yaml"] = f"""
+compressor: {{name: C1}}
+banks:
+  - name: B1
+    water_volume: 48 L
+    working_pressure: 4500 psi
+    {list_}: [{{on: {TODAY}, {key}: 4800 psi}}]
+"""
+    strike = Wrong(f"B1.{list_}", str(TODAY), "misread", {key: reads} if reads else {})
+    signed = {**BY, "by": by, "on": TODAY}
+    if refused:
+        told = shelf.refuse(correct, "station", strike, **signed)
+        assert "it says that more than its mark is in B1: JW had no valid inspector" in told
+    else:
+        shelf.do(correct, "station", strike, **signed)
+
+
 @pytest.mark.parametrize(
     ("entries", "changes", "told"),
     [

@@ -463,6 +463,13 @@ def test_a_correction_tells_of_what_is_out_to_somebody_not_seen_to_be_trained(
     got = do(tb, quay, "correct", "counter", "certified", struck, "--why", "another card")
     assert got.code == 0, said(got)
     assert ("A is out to C-0192: see that they are trained" in said(got)) is told
+    board, found = (tb(c, "--on", ON, "--ledger", quay).out for c in ("rentals", "validate"))
+    assert ("WARNING: A: see that they are trained" in " ".join(board.split())) is told
+    assert ("[seen-no-more]" in found) is told
+    assert do(tb, quay, "return", "A=500psi", "--valve", "closed", "--at", "18:00").code == 0
+    board, found = (tb(c, "--on", ON, "--ledger", quay).out for c in ("rentals", "validate"))
+    assert "see that they are trained" not in " ".join(board.split())
+    assert "[seen-no-more]" not in found
 
 
 def test_a_level_that_is_set_lower_is_told_of_what_is_out(tb: Run, quay: Path) -> None:

@@ -287,3 +287,17 @@ def test_a_first_line_is_whole_on_a_narrow_page(
 def test_an_open_station_is_not_called_closed(tb: Run) -> None:
     for asked in FIT:
         assert "NOTHING MAY" not in tb("--ledger", EXAMPLE, "--on", ON, *shlex.split(asked)).out
+
+
+@pytest.mark.parametrize(
+    ("paths", "said"),
+    [
+        ("a", "1 RECORD VANISHED: a"),
+        ("aa", "2 RECORDS VANISHED: a"),
+        ("abab", "4 RECORDS VANISHED: a, b"),
+        ("aaabcd", "6 RECORDS VANISHED: a, b, c, and 1 more"),
+    ],
+)
+def test_each_file_is_named_once_however_much_of_it_vanished(paths: str, said: str) -> None:
+    gone = [loud.Fault(path, f"entry {place}") for place, path in enumerate(paths)]
+    assert loud.line((), (), gone) == said

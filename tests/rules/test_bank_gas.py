@@ -372,6 +372,70 @@ def test_what_was_filled_meanwhile_is_told_until_it_was_analysed(
     assert ("filled-from-unknown" in told) is found
 
 
+PASSED = (
+    "\nat=2026-11-%sT%s:00+00:00; cylinder=%s; act=fill; to=2900 psi; gas=air; by=MV; source=%s"
+)
+
+
+@pytest.mark.parametrize(
+    ("log", "source", "at", "found"),
+    [
+        (PASSED % (20, "13:00", "A", "B1"), "A", "", OUT),
+        (PASSED % (20, "13:00", "A", "B1"), "a", "10:00", OUT),
+        (PASSED % (20, "11:00", "A", "B1"), "A", "", FINE),  # before the other gas went in
+        (PASSED % (20, "13:00", "A", "B2"), "A", "", FINE),
+        (PASSED % (20, "13:00", "A", "B1+B2"), "A", "", OUT),
+        (PASSED % (20, "13:00", "X", "B1") + PASSED % (20, "15:00", "A", "X"), "A", "", OUT),
+        (PASSED % (20, "13:00", "A", "B1") + "; o2=20.9 %; analysed_by=MV", "A", "", FINE),
+        (PASSED % (22, "13:00", "A", "B1"), "A", "12:00", FINE),  # given before it was filled
+        (PASSED % (22, "13:00", "A", "B1"), "A", "14:00", OUT),
+        (PASSED % (22, "13:00", "A", "B1"), "A", "", OUT),  # of that day nobody knows
+        (
+            PASSED % (20, "13:00", "A", "B1")
+            + "\nat=2026-11-21T10:00:00+00:00; cylinder=A; act=drain; to=0 psi; by=MV",
+            "A",
+            "",
+            FINE,
+        ),
+        (
+            PASSED % (20, "13:00", "A", "B1")
+            + "\nat=2026-11-23T10:00:00+00:00; cylinder=A; act=drain; to=0 psi; by=MV",
+            "A",
+            "",
+            OUT,  # what it gave before it was drained
+        ),
+        (PASSED % (20, "13:00", "A", "X") + PASSED % (20, "12:30", "X", "A"), "A", "", FINE),
+    ],
+)
+def test_a_cylinder_passes_on_what_nobody_knows(
+    log: str, source: str, at: str, found: set[str]
+) -> None:
+    noon = raised("N2", more="at: '12:00'")
+    entry = raised(source, 22, more=f"at: '{at}'" if at else "")
+    others = bank("N2", "nitrox36") + bank("B2", "air") + bank("B3", "air", f"raised: [{entry}]")
+    lines = "\n".join(sorted(log.split("\n")))
+    made = book("air", f"raised: [{noon}]", others=others, log=lines)
+    assert states(made, name="B3") == found
+
+
+@pytest.mark.parametrize(
+    ("analysed", "found"), [("", True), ("; o2=20.9 %; analysed_by=MV", False)]
+)
+def test_what_was_filled_from_a_cylinder_of_unknown_gas_is_told(analysed: str, found: bool) -> None:
+    noon = raised("N2", more="at: '12:00'")
+    log = PASSED % (20, "13:00", "X", "B1") + PASSED % (21, "13:00", "A", "X") + analysed
+    told = {
+        f.text
+        for f in check(book("air", f"raised: [{noon}]", log=log), TODAY)
+        if f.code == "filled-from-unknown" and "A" in f.touches
+    }
+    text = (
+        "it was filled on 2026-11-21 from X, which was filled on 2026-11-20 from B1, which was "
+        "raised on 2026-11-20 from N2 (nitrox36): what it holds is not known"
+    )
+    assert told == ({text} if found else set())
+
+
 # --- pressure
 
 

@@ -156,6 +156,10 @@ SEEDS: dict[str, Seed] = {
     "counter-unread": Seed(change=unread("counter.yaml")),
     "serial-stolen": Seed(change=at_counter("{on: 2026-11-20, by: MV, serial: K118204, why: a notice}")),
     "not-settled": Seed(change=at_counter("{on: 2026-11-20, by: MV, serial: Z1, why: a notice, found: 2026-11-19}")),
+    "seen-no-more": Seed(
+        card={"service": "nitrox", "rented": "[{on: 2026-11-21, to: C-1, until: 2026-11-28}]"}, log=FILL.replace("gas=air", "gas=nitrox32; o2=32 %; analysed_by=MV"),
+        change=at_counter("{on: 2026-11-20, by: MV, reference: C-1, level: nitrox, void: {on: 2026-11-22, by: MV, why: another card}}", "certified"),
+    ),
     "seen-by-nobody": Seed(change=at_counter("{on: 2026-11-20, by: ZZ, reference: C-1, level: nitrox}", "certified")),
     "incident-not-held": Seed(change=at_counter("{on: 2026-11-24, by: MV, what: it vented, cylinders: [{id: A}]}", "incidents")),
     "station-unread": Seed(station=None, change=unread("station.yaml")),

@@ -249,6 +249,23 @@ BACK = "[{on: 2026-05-02, to: B-1, until: 2026-05-04, back: 2026-05-04, pressure
         ({"held": HELD % "label lost"}, []),
         ({"held": HELD % "EC failed"}, ["test-said"]),
         ({"held": HELD % "they've failed to fill it"}, []),
+        # what may give way
+        ({"held": HELD % "neck leaks"}, ["giving-way-said"]),
+        ({"held": HELD % "'hydro failed, neck bent'"}, ["test-said"]),
+        ({"held": HELD % "isolator leaks"}, []),
+        ({"held": "[{on: 2026-05-04, by: MV, why: neck leaks}]"}, []),
+        ({"held": HELD % "neck bent", "looks": look("2026-06-01")}, []),
+        ({"held": HELD % "neck bent", "looks": look("2026-06-01", checklist="outside", more=clears("held 2026-05-04"))}, ["giving-way-said"]),
+        ({"held": HELD % "neck bent", "looks": look("2026-06-01", by="KX")}, ["giving-way-said"]),
+        ({"held": HELD % "neck bent", "looks": look("2026-06-01", "hold")}, ["giving-way-said"]),
+        ({"held": HELD % "neck bent", "looks": look("2026-05-04")}, ["giving-way-said"]),
+        ({"held": HELD % "neck bent", "looks": look("2026-05-04", more=clears("held 2026-05-04"))}, []),
+        ({"held": HELD % "neck bent", "looks": look("2026-05-03", more=clears("held 2026-05-04"))}, ["giving-way-said"]),
+        ({"held": HELD % "neck bent", "tests": house_test("2026-06-01")}, []),
+        ({"held": HELD % "neck bent", "tests": house_test("2026-04-01")}, ["giving-way-said"]),
+        ({"held": HELD % "neck bent", "tests": house_test("2026-06-01", by="MV")}, ["giving-way-said"]),
+        ({"held": HELD % "neck bent", "tests": house_test("2026-06-01", result="fail")}, ["giving-way-said"]),
+        ({"held": HELD % "neck bent", "tests": house_test("2026-06-01", method="visual")}, ["giving-way-said"]),
         ({"held": HELD % "valve failed"}, []),
         ({"rented": "[{on: 2026-05-02, to: B-1, until: 2026-05-04, damage: crack in the neck}]"}, []),
         ({"looks": look("2026-05-04", "hold", more=", findings: [{step: heat, result: hold, what: heat}]")}, ["over-heated"]),
@@ -521,12 +538,32 @@ def test_a_rejection_by_month_beside_one_struck_out_is_named_by_it() -> None:
         ("dent", "", look("2026-06-01", more=clears("damage 2026-05-04") + VOID), 1),
         ("salt water inside", "", look("2026-06-01", checklist="outside", more=clears("damage 2026-05-04")), 1),
         ("salt water inside", "", look("2026-06-01", more=clears("damage 2026-05-04")), 0),
+        ("neck bent", "", None, 1),
+        ("neck bent", "", look("2026-06-01", checklist="outside", more=clears("damage 2026-05-04")), 1),
+        ("neck bent", "", look("2026-06-01"), 1),
+        ("neck bent", "", look("2026-06-01", more=clears("damage 2026-05-04")), 0),
     ],
 )  # fmt: skip
 def test_damage_is_answered_by_a_look_that_names_it(
     damage: str, void: str, looks: str | None, left: int
 ) -> None:
     bench, card = asked(looks=looks, rented=BACK % (damage, void))
+    assert len(list(open_damage(bench, card, card.rented))) == left
+
+
+@pytest.mark.parametrize(
+    ("damage", "tests", "left"),
+    [
+        ("neck bent", house_test("2026-06-01", more=clears("damage 2026-05-04")), 0),
+        ("neck bent", house_test("2026-06-01", more=", note: not done" + clears("damage 2026-05-04")), 1),
+        ("neck bent", house_test("2026-06-01"), 1),
+        ("neck bent", house_test("2026-04-01", more=clears("damage 2026-05-04")), 1),
+        ("neck bent", house_test("2026-06-01", method="visual", more=clears("damage 2026-05-04")), 1),
+        ("dent", house_test("2026-06-01", more=clears("damage 2026-05-04")), 1),
+    ],
+)  # fmt: skip
+def test_a_test_answers_damage_that_may_give_way(damage: str, tests: str, left: int) -> None:
+    bench, card = asked(tests=tests, rented=BACK % (damage, ""))
     assert len(list(open_damage(bench, card, card.rented))) == left
 
 

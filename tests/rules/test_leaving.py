@@ -13,7 +13,8 @@ from tankbook.records.counter import CounterFile
 from tankbook.records.entries import GasAnalysed
 from tankbook.records.rulerow import Gate
 from tankbook.records.words import UserLevel
-from tankbook.rules.leaving import Taken, certified_as, gas_leaving
+from tankbook.rules.leaving import Taken, gas_leaving
+from tankbook.rules.trained import certified_as
 
 NITROX = "gas=nitrox32; o2=32.1 %; analysed_by=MV"
 FILL = "at=2026-11-20T10:00:00+00:00; cylinder={}; act=fill; to=3000 psi; {}; by=MV; source=C1"

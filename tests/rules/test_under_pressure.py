@@ -8,15 +8,21 @@ import datetime as dt
 import pytest
 from books import GOOD, STATION, TODAY, make_book, with_lines
 
+from tankbook.acts.clean import clean
 from tankbook.acts.hold import hold
 from tankbook.acts.incident import Happened, incident
+from tankbook.acts.reading import Shown, drain
 from tankbook.acts.refuse import refuse
 from tankbook.acts.reject import condemn, reject
+from tankbook.acts.valve import work_on_valve
 from tankbook.records.book import Book
 from tankbook.records.edits import Act, Refusal
+from tankbook.records.valve import ValveWork
+from tankbook.records.words import Bled, Service, ValveDone
 from tankbook.rules.gate import may_fill
 from tankbook.rules.signing import bench_of
 from tankbook.rules.under_pressure import STAND_CLEAR, danger_said, under_pressure
+from tankbook.units import GaugePressure, PartialDate
 
 FULL = "at=2026-11-24T10:00:00+00:00; cylinder=A; act=fill; from=500 psi; to=3000 psi; temperature=70 degF; gas=air; by=MV"
 EMPTY = FULL + "\nat=2026-11-25T10:00:00+00:00; cylinder=A; act=drain; to=0 psi; by=MV"
@@ -80,6 +86,69 @@ def test_a_refusal_for_a_leak_of_the_shell_is_answered_by_a_look_inside(
     said = ON_CARD["a refusal for a bent neck"] | {"inspected": LOOKED.format(checklist)}
     codes = {r.code for r in may_fill(book(said, EMPTY), "A", TODAY).reasons}
     assert ("refused-found" not in codes) is answered
+
+
+QUOTED = "[{on: 2026-11-23, by: MV, reasons: ['it is held: neck leaks'%s]}]"
+HOLD = "{on: 2026-11-%s, by: MV, why: neck leaks%s}"
+LET_GO = ", released: 2026-11-23, released_by: MV, released_why: tight"
+STRUCK = ", void: {on: 2026-11-23, by: MV, why: of another cylinder}"
+
+
+@pytest.mark.parametrize(
+    ("held", "more", "found"),
+    [
+        (HOLD % (22, ""), "", False),  # the hold itself refuses
+        (HOLD % (22, LET_GO), "", False),  # it asks for a look inside by itself
+        (HOLD % (22, STRUCK), "", False),
+        (HOLD % (22, STRUCK.replace("MV", "nobody")), "", True),
+        (HOLD % (24, ""), "", True),  # it was not held by then
+        (HOLD % (22, ""), ", 'neck bent'", True),
+        ((HOLD % (22, "")).replace("neck leaks", "dent"), "", True),
+        ("", "", True),
+    ],
+)
+def test_what_a_refusal_only_says_again_is_judged_where_it_was_written(
+    held: str, more: str, found: bool
+) -> None:
+    of = book({"refused": QUOTED % more, "held": f"[{held}]"}, FULL)
+    codes = {r.code for r in may_fill(of, "A", TODAY).reasons}
+    assert ("refused-found" in codes) is found
+    assert "refused-before" in codes or found
+    asks = "standing-held" in codes or "giving-way-spoken-of" in codes
+    assert asks is bool(held and STRUCK[:8] not in held)
+
+
+def test_two_holds_and_damage_are_said_again_too() -> None:
+    said = "[{on: 2026-11-23, by: MV, reasons: ['it is held: neck bent; neck leaks', 'damage noted at return on 2026-11-22: hissing at the neck']}]"
+    holds = f"[{HOLD % (21, STRUCK)}, {(HOLD % (22, STRUCK)).replace('leaks', 'bent')}]"
+    back = "[{on: 2026-11-20, to: B-1, back: 2026-11-22, pressure: 2900 psi, valve: closed, damage: hissing at the neck%s}]"
+    for rented, found in ((back % STRUCK, False), (back % STRUCK.replace("MV", "nobody"), True)):
+        of = book({"refused": said, "held": holds, "rented": rented}, FULL)
+        codes = {r.code for r in may_fill(of, "A", TODAY).reasons}
+        assert ("refused-found" in codes) is found
+
+
+SAID = {
+    "refused": "[{on: 2026-11-23, by: MV, reasons: ['%s'], at: '09:00'}]",
+    "held": "[{on: 2026-11-23, by: MV, why: '%s', released: 2026-11-24, released_by: MV, released_why: looked at it}]",
+    "rented": "[{on: 2026-11-20, to: B-1, back: 2026-11-23, pressure: 2900 psi, valve: closed, damage: '%s'}]",
+}  # fmt: skip
+CLEARED = ", clears: [held 2026-11-23, damage 2026-11-23]}]"
+
+
+@pytest.mark.parametrize("where", SAID)
+@pytest.mark.parametrize("words", ["neck bent", "neck leaks", "hissing at the shoulder"])
+def test_the_same_words_ask_for_the_same_wherever_they_were_said(where: str, words: str) -> None:
+    said = {where: SAID[where] % words}
+    for checklist, answered in ((None, False), ("outside", False), ("annual", True)):
+        looks = LOOKED.format(checklist).replace("}]", CLEARED) if checklist else None
+        of = book(said | ({"inspected": looks} if looks else {}), FULL)
+        refused = [r for r in may_fill(of, "A", TODAY).refusals if not r.may_be_overridden]
+        codes = {"refused-found", "damage-noted", "giving-way-spoken-of"} & {
+            r.code for r in refused
+        }
+        assert bool(codes) is not answered, (checklist, refused)
+        assert bool(told(of)) is not answered, checklist
 
 
 def test_what_was_noted_at_a_refusal_is_told_with_it() -> None:
@@ -164,3 +233,36 @@ def test_the_act_itself_says_it_first(log: str, holds: str) -> None:
     quiet = hold(of, ["A"], by="MV", on=TODAY, why="sticker illegible", **at)
     assert isinstance(quiet, Act)
     assert not any("DANGER" in note for note in quiet.notes)
+
+
+@pytest.mark.parametrize(
+    ("keys", "log", "holds"),
+    [
+        (ON_CARD["a hold"], FULL, "it holds 3000 psi"),
+        (ON_CARD["a hold"], "", "is not recorded"),
+        (ON_CARD["a hold"], EMPTY, ""),
+        ({}, FULL, ""),
+    ],
+)
+@pytest.mark.parametrize("whole", [False, True])
+def test_work_that_lets_the_gas_out_says_what_to_beware_of(
+    keys: dict[str, str], log: str, holds: str, whole: bool
+) -> None:
+    of, by = book(keys, log), {"by": "MV", "on": TODAY}
+    name = "A"
+    if whole:
+        cards = {"A": with_lines(GOOD, **keys), "B": with_lines(GOOD, serial="K118299")}
+        of = make_book(cards, station=STATION, log=log, sets={"S": "cylinders: [A, B]"})
+        name = "S"
+    at = dt.datetime.combine(TODAY, dt.time(12), dt.UTC)
+    acts = [drain(of, [Shown(name, GaugePressure.of(0, "psi"))], by="MV", at=at)]
+    for bled in (None, Bled.HEARD, Bled.NO_FLOW):
+        acts.append(clean(of, [name], to=Service.AIR, bled=bled, **by))
+        work = ValveWork(on=PartialDate.of(TODAY), by="MV", did=ValveDone.SERVICED, bled=bled)
+        acts.append(work_on_valve(of, [name], work, TODAY))
+    for act in acts:
+        assert isinstance(act, Act), act
+        dangers = [n for n in act.notes if "DANGER" in n]
+        assert len(dangers) == bool(holds), act.verb
+        assert not holds or act.notes[0].startswith("A: DANGER, ")
+        assert all(holds in n and STAND_CLEAR in n for n in dangers)

@@ -49,6 +49,7 @@ from tankbook.rules.source_grade import unproved
 from tankbook.rules.stamped import marks_of, plus_is_stamped, stamps_of
 from tankbook.rules.status import worked_out
 from tankbook.rules.test_pressure import test_pressure_of
+from tankbook.rules.trained import seen_no_more
 from tankbook.rules.twins import ids_by_serial, may_be_in, serials_of
 from tankbook.rules.under_pressure import under_pressure
 from tankbook.rules.volume import known_sizes, water_volume_of
@@ -108,6 +109,7 @@ SHARED: Mapping[str, Part] = {
     "bench": lambda book, today: bench_of(book),
     "station": lambda book, today: book.station,
     "counter": lambda book, today: book.counter,
+    "seen_no_more": lambda book, today: tuple(seen_no_more(book, today)),
     "unheld": _unheld,
     "air": lambda book, today: air_judge(book),
     "unproved": lambda book, today: tuple(unproved(book)),

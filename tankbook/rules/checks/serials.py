@@ -16,6 +16,7 @@ from tankbook.rules.counter import (
     why_not_settled,
     why_not_struck,
 )
+from tankbook.rules.trained import SeenNoMore
 from tankbook.rules.twins import Likeness, Twin
 
 
@@ -86,6 +87,16 @@ def whoever_saw_it_is_known(counter: CounterFile | None, settings: Settings) -> 
                 f"that {entry.reference} is trained for {entry.level} counts for nothing: {wrong}"
             )
             yield Says(entry.source.at("by"), text, "let one of the people see it, and sign")
+
+
+@on_files("seen-no-more", WARN, since="0.2")
+def whoever_has_it_was_seen_to_be_trained(seen_no_more: Sequence[SeenNoMore]) -> Iterator[Says]:
+    """Nothing is out to somebody whose training for what it holds was struck out, and seen by
+    nobody since."""
+    for each in seen_no_more:
+        levels = " and ".join(level.value for level in each.levels)
+        text = f"{each.id} is out to {each.to}, and that they are trained ({levels}) was struck out"
+        yield Says(each.struck.source.at("void"), text, each.mend)
 
 
 def _mend(twin: Twin) -> str:
