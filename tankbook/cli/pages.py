@@ -40,7 +40,7 @@ def pages(
     from tankbook.output.screen import one_line
 
     desk = open_desk(asked, fleet=True, fit=True)
-    where, ledger = Path(folder).expanduser(), desk.book.settings.ledger
+    where, ledger = Path(folder).expanduser(), _known_by(asked, desk)
     mark = output.ledger_mark(ledger)
 
     def whose(data: bytes) -> str | None:
@@ -60,6 +60,12 @@ def pages(
     if asked.json:
         return desk.data(output.data(told))
     return desk.answer(output.text(told, run, desk.page))
+
+
+def _known_by(asked: Common, desk: Desk) -> str:
+    """What its pages are known by. Those of a day that was asked about stand in a folder of their
+    own: written over the pages of now, they told nothing of what is against a fill today."""
+    return desk.book.settings.ledger + ("\0of a day" if asked.on or asked.as_of else "")
 
 
 def _stamp(asked: Common, desk: Desk) -> WrittenAt:

@@ -61,7 +61,8 @@ def look(folder: Path, root: Path, ledger: str, ledger_of: LedgerOf) -> PagesThe
     pages = {n: d for n, d in read.items() if d is not None and of[n] == ledger}
     strange = sorted(n for n, whose in of.items() if whose is not None and whose != ledger)
     if strange:
-        text = f"it holds pages of another ledger, such as {strange[0]!a}"
+        text = "it holds pages of another ledger, or of a day that was asked about"
+        text += f", such as {strange[0]!a}"
         raise LedgerError(where, text, "name another folder, or empty it")
     others = [n for n in names if n not in pages and not _unfinished(n)]
     if others and not pages:

@@ -274,7 +274,7 @@ def test_a_first_line_is_whole_on_a_narrow_page(
     tb: Run, broken: tuple[Path, str], width: int, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """What was not read ends the first line, and no line of its sentence is left below it."""
-    monkeypatch.setattr(open_ledger, "page", lambda shore=Shore.PSI: Page(width, shore))
+    monkeypatch.setattr(open_ledger, "page", lambda shore=Shore.PSI, **_: Page(width, shore))
     root, path = broken
     for asked in ANSWERS:
         out = tb("--ledger", root, "--on", ON, *shlex.split(asked)).out

@@ -272,6 +272,19 @@ def test_not_into_the_ledger_by_a_link(tb: Run, ledger: Path, tmp_path: Path) ->
     assert pages(tb, ledger, tmp_path / "link").code == 2
 
 
+def test_pages_of_a_day_asked_about_take_no_place_of_those_of_now(
+    tb: Run, ledger: Path, tmp_path: Path
+) -> None:
+    folder = tmp_path / "counter"
+    assert tb("pages", folder, "--ledger", ledger).code == 0
+    before = {path.name: path.read_bytes() for path in folder.iterdir()}
+    for asked in (("--on", "2026-11-01"), ("--on", "2027-01-05")):
+        refused = tb("pages", folder, "--ledger", ledger, *asked)
+        assert refused.code == 2
+        assert "or of a day that was asked about" in " ".join(refused.err.split())
+    assert {path.name: path.read_bytes() for path in folder.iterdir()} == before
+
+
 def test_not_among_the_pages_of_another_ledger(
     tb: Run, ledger: Path, write: Write, tmp_path: Path
 ) -> None:

@@ -165,7 +165,13 @@ def codes(root: Path) -> dict[str, int]:
     return dict(Counter(f.code for f in findings_of(root) if f.code != "no-marks"))
 
 
-BY_ROWS = {"over-heated", "above-limit", "recorded-above-limit", "period-too-long"}
+BY_ROWS = {
+    "over-heated",
+    "giving-way-said",
+    "above-limit",
+    "recorded-above-limit",
+    "period-too-long",
+}
 """Codes and states of conditions, of which rule rows speak."""
 
 MADE_HERE = {"too-large", "id-clash", "unreadable"}

@@ -210,6 +210,7 @@ class World:
     def _against(self, ran: Ran, marked: bool = True) -> str:
         """What no answer may say."""
         code, out, err = ran
+        out = " ".join(out.split()).replace("nor open its valve fast by hand", "")  # a caution
         for bad in ("fault of the program", "Traceback", "by hand", "another computer"):
             unmarked = bad == "another computer" and (self.kind.copied or not marked)
             if bad in out + err and not unmarked:
