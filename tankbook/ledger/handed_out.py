@@ -7,6 +7,7 @@ from pathlib import Path
 
 from tankbook.ledger.atomic import put_out
 from tankbook.ledger.errors import LedgerError, refusing
+from tankbook.ledger.names import ENDINGS, SETTINGS_FILE
 
 PDF = ".pdf"
 PDF_BEGINS = b"%PDF-"
@@ -30,8 +31,8 @@ def check_out(path: Path, ending: str = PDF) -> None:
     """See whether a file could be written there, before the work of making it.
 
     Raises:
-        LedgerError: the name does not have its ending, the folder is not there, or a file is that
-            may not be replaced.
+        LedgerError: the name does not have its ending, the folder is not there or one of records,
+            or a file is that may not be replaced.
     """
     pdf = ending == PDF
     if path.suffix.casefold() != ending:
@@ -39,6 +40,9 @@ def check_out(path: Path, ending: str = PDF) -> None:
         raise LedgerError(str(path), f"the name does not end in `{ending}`", f"name {such}")
     if not path.parent.is_dir():
         raise LedgerError(str(path), f"there is no folder {path.parent}", "make it first")
+    if _holds_records(path.parent):
+        text = f"{path.parent} holds records, and what is made of them lies elsewhere"
+        raise LedgerError(str(path), text, "name a file in another folder")
     with refusing(path):
         if not os.path.lexists(path):
             return
@@ -50,3 +54,13 @@ def check_out(path: Path, ending: str = PDF) -> None:
         other = "a file that is no PDF is there already"
         text = other if pdf else "a file is there that tankbook did not make"
         raise LedgerError(str(path), text, "name another file")
+
+
+def _holds_records(folder: Path) -> bool:
+    """Whether a folder is one of a ledger's own, or lies in git's."""
+    real = folder.resolve()
+    above = (real, *real.parents)
+    return any(
+        each.name == ".git" or (each.name in ENDINGS and (each.parent / SETTINGS_FILE).exists())
+        for each in above
+    )

@@ -189,8 +189,12 @@ def headline(diary: Diary) -> str:
     tally = Tally.of(diary.dues)
     parts = [f"{counted(len(diary.standing), 'entry', 'entries')}; {overdue(tally)}"]
     if diary.undated:
-        unknown = f", {tally.unknown} of them not on record" if tally.unknown else ""
-        parts.append(f"{len(diary.undated)} without a day{unknown}, as `tankbook due` shows")
+        every = len(diary.undated)
+        some = (
+            "not on record" if tally.unknown == every else f"{tally.unknown} of them not on record"
+        )
+        unknown = f", {some}" if tally.unknown else ""
+        parts.append(f"{every} without a day{unknown}, as `tankbook due` shows")
     return "; ".join(parts)
 
 

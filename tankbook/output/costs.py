@@ -139,16 +139,29 @@ def shares(what: str) -> Table[Share]:
     )
 
 
+def year_ahead(needs: Sequence[Need]) -> str:
+    """`the next twelve months cost 924.00 USD, and 3 acts without a price`."""
+    priced = [need for need in needs if need.price is not None]
+    bare = len(needs) - len(priced)
+    if not priced and bare:
+        return f"{counted(bare, 'act')} of the next twelve months, all without a price"
+    more = f", and {counted(bare, 'act')} without a price" if bare else ""
+    money = sums(totals_of(need.price for need in priced)) if priced else "nothing"
+    return f"the next twelve months cost {money}{more}"
+
+
 def headline(ahead: CostsAhead) -> str:
     """`924.00 USD for 32 acts from Nov 2026 to Oct 2027, 5 of them overdue`."""
     tally, here = Tally.of(ahead.dues), Tally.of(n.item for n in ahead.needs if n.item)
     unpriced = sum(n.price is None for n in ahead.needs)
-    said = (
-        f"{sums(totals_of(n.price for n in ahead.needs))} for "
-        f"{counted(len(ahead.needs) - unpriced, 'test and check', 'tests and checks')} "
-        f"from {plain_date(ahead.months[0])} to {plain_date(ahead.months[-1])}"
-    )
-    notes = [f"{unpriced} more have no price"] if unpriced else []
+    priced = len(ahead.needs) - unpriced
+    acts = counted(priced, "test and check", "tests and checks")
+    said = f"{sums(totals_of(n.price for n in ahead.needs))} for {acts}"
+    if not priced:
+        acts = counted(unpriced, "test and check", "tests and checks")
+        said = f"{acts} without a price" if unpriced else "No test and check falls due"
+    said += f" from {plain_date(ahead.months[0])} to {plain_date(ahead.months[-1])}"
+    notes = [f"{unpriced} more have no price"] if unpriced and priced else []
     notes.append(f"{due.overdue(tally)}, {_among(here.late, tally.late)}" if tally.late else "")
     if tally.unknown:
         notes.append(f"{tally.unknown} not on record, {_among(here.unknown, tally.unknown)}")

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
 from tankbook.output import chart
 from tankbook.output.bars import Bar, Series, bars
 from tankbook.output.document import Grid, Picture
 from tankbook.output.drawing import Drawing, Tone
-from tankbook.output.page import Page, plain_date
+from tankbook.output.page import Page, counted, plain_date
 from tankbook.output.tables import Column, Table
 from tankbook.rules.in_use import InUse, MonthOfUse
 
@@ -46,14 +47,25 @@ def data(found: InUse) -> dict[str, Any]:
 
 
 def headline(found: InUse) -> str:
-    """The busiest month and the idlest."""
+    """The busiest month and the quietest of those that are over, each the only one so busy or with
+    how many others."""
     if not found.months:
         return "No month is on record: the fill log is empty"
-    most = max(found.months, key=lambda m: m.used)
-    least = min(found.months, key=lambda m: m.used)
-    if most.used == least.used:
-        return f"Used in each month: {most.used}" if found.months[1:] else f"Used in {_said(most)}"
-    return f"Used in {_said(most)}, the busiest month; in {_said(least)}, the quietest"
+    over = [m for m in found.months if m.whole]
+    if len(over) < 2:
+        return f"Used in {_said(found.months[-1])}{'' if over else ', which is not over'}"
+    most, least = max(m.used for m in over), min(m.used for m in over)
+    if most == least:
+        return f"Used in each month that is over: {most}"
+    return f"Used in {_among(over, most, 'busiest')}; in {_among(over, least, 'quietest')}"
+
+
+def _among(months: Sequence[MonthOfUse], used: int, called: str) -> str:
+    """`Jul 2026 9 of 12, the busiest month`, the latest of those that are as busy."""
+    same = [m for m in months if m.used == used]
+    if same[1:]:
+        return f"{_said(same[-1])}, the {called} with {counted(len(same) - 1, 'other month')}"
+    return f"{_said(same[0])}, the {called} month"
 
 
 def _said(month: MonthOfUse) -> str:

@@ -52,6 +52,7 @@ def data(found: Leaks) -> dict[str, Any]:
         "judged": found.judged,
         "not_judged_hot": found.hot,
         "not_judged_used": found.used,
+        "last_taken_for_used": found.emptied,
         **pressures(reading_error=found.error),
         "leaking": COLUMNS.objects(found.leaking),
     }
@@ -88,7 +89,11 @@ def _not_judged(found: Leaks) -> str:
         )
     if found.used:
         said.append(
-            f"{counted(found.used, 'time')} not judged: so much was gone that it must have been "
-            "used."
+            f"{counted(found.used, 'time')} not judged: so much was gone that it is taken for used."
+        )
+    if found.emptied:
+        said.append(
+            f"The last time of {', '.join(found.emptied)} was such a one: if nobody used it, it "
+            "leaks fast."
         )
     return " ".join(said)

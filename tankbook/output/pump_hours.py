@@ -132,12 +132,18 @@ def drawings(found: Sequence[PumpHours], today: dt.date) -> list[Drawing]:
 
 def headline(found: Sequence[PumpHours]) -> str:
     """What is used up next, and when that is expected."""
-    parts = [(p.due.expected, p.name) for e in found for p in e.parts if p.due and p.due.expected]
+    parts = [
+        (p.due.expected, p.name, len(e.season.watched) if e.season else 0)
+        for e in found
+        for p in e.parts
+        if p.due and p.due.expected
+    ]
     over = [p.name for e in found for p in e.parts if p.due and p.due.hours_over]
     said = [f"PAST ITS LIFE: {', '.join(over)}"] if over else []
     if parts:
-        day, name = min(parts)
-        said.append(f"{name} is expected to be used up next, about {day:%Y-%m}")
+        day, name, watched = min(parts)
+        known = "" if watched == 12 else f", by {watched} of the year's 12 months seen"
+        said.append(f"{name} is expected to be used up next, about {day:%Y-%m}{known}")
     return "; ".join(said) or "Nothing that runs in hours can be reckoned ahead"
 
 

@@ -98,10 +98,9 @@ def headline(told: Summary) -> str:
     """The answer in a sentence: how many, how they stand, and what the year ahead costs."""
     count, _, fit, _ = fleet.totals(told.fleet)
     late = due_output.overdue(Tally.of(told.dues))
-    money = sums(totals_of(n.price for n in told.ahead.needs))
     return (
         f"{counted(count, 'cylinder')}, {fit} fit to be filled; "
-        f"{late}; the next twelve months cost {money}."
+        f"{late}; {costs.year_ahead(told.ahead.needs)}."
     )
 
 

@@ -84,6 +84,9 @@ PAPERS = {
 }
 """The papers the chart is drawn for."""
 
+NO_LEAVE = "not black is no leave to fill: ask before every fill"
+"""What a chart says of the rows that it has nothing against: it shows dates, and no findings."""
+
 MARGIN = 10 * MM
 ID, SIZE, KEPT, LATE = 0.105, 0.085, 0.065, 0.14
 """Shares of the width that the id, the size, where it is kept and what is late take."""
@@ -185,6 +188,7 @@ class WallSheet(Struct, frozen=True):
             items += self._row(row, self.top + place * self.row)
         foot = self.top + (len(rows) + 0.85) * self.row
         items.append(Text(MARGIN + 2, foot, unseen(self.chart), self.paper.type))
+        items.append(Text(self.right, foot, NO_LEAVE, self.paper.type, Anchor.END))
         title = f"{self.chart.ledger}: tests and inspections, page {number} of {count}"
         return Drawing(self.width, self.height, title, self.says, tuple(items))
 
@@ -450,6 +454,7 @@ def text(chart: WallChart, page: Page) -> str:
     kept = {status for row in chart.rows for status in row.stands}
     names += [f"{SHORT[s]} {STANDS[s]}" for s in SHORT if s in kept]
     key = page.items("", names)
+    names += [NO_LEAVE] if chart.rows else []
     more = len(chart.months) - len(shown)
     rest = f"{more} more months are on the drawn chart." if more > 0 else ""
     return page.answer(headline(chart), table(heads, rows, page), rest, key)

@@ -35,6 +35,7 @@ class MonthOfUse(Struct, frozen=True):
         most_out: the most that were out on one day.
         days_out: days that cylinders were out, added up.
         days_there: days that they were the ledger's, added up.
+        whole: whether it is over.
     """
 
     month: PartialDate
@@ -44,6 +45,7 @@ class MonthOfUse(Struct, frozen=True):
     most_out: int
     days_out: int
     days_there: int
+    whole: bool
 
 
 class InUse(Struct, frozen=True):
@@ -177,6 +179,7 @@ def _month(ones: Iterable[_One], month: PartialDate, today: dt.date) -> MonthOfU
         most_out=_most_out([span for one, _ in there for span in one.out], whole),
         days_out=days_out,
         days_there=sum(days for _, days in there),
+        whole=month.last <= today,
     )
 
 

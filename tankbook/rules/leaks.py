@@ -99,7 +99,8 @@ class Leaks(Struct, frozen=True):
 
     `hot` counts the times a cylinder stood after a fill whose temperature was not read: it may have
     been hot, and hot gas shows a loss as it cools. `used` counts those where so much was gone that
-    it must have been used.
+    it is taken for used, and `emptied` names those of which that was the latest: where nobody used
+    one, it leaks fast.
     """
 
     since: dt.date
@@ -108,6 +109,7 @@ class Leaks(Struct, frozen=True):
     hot: int
     used: int
     error: GaugePressure
+    emptied: tuple[str, ...] = ()
 
 
 def leaks(book: Book, today: dt.date, since: dt.date) -> Leaks:
@@ -116,7 +118,8 @@ def leaks(book: Book, today: dt.date, since: dt.date) -> Leaks:
     One that leaked once and held in a later stand is not named: it was mended, or misread.
     """
     error = reading_error(book)
-    told = [_told(book, id_, today, since, error) for id_ in _kept(book)]
+    by_id = {id_: _told(book, id_, today, since, error) for id_ in _kept(book)}
+    told = by_id.values()
     losses = (each.loss for each in told if each.loss is not None)
     return Leaks(
         since=since,
@@ -125,6 +128,7 @@ def leaks(book: Book, today: dt.date, since: dt.date) -> Leaks:
         hot=sum(each.hot for each in told),
         used=sum(each.used for each in told),
         error=error,
+        emptied=tuple(sorted(id_ for id_, each in by_id.items() if each.emptied)),
     )
 
 
@@ -135,12 +139,14 @@ def loss_of(book: Book, id_: str, today: dt.date, since: dt.date) -> StandingTim
 
 
 class _StandsJudged(NamedTuple):
-    """What is found of one cylinder, and how often it was judged, was hot, or was used."""
+    """What is found of one cylinder, how often it was judged, was hot, or was used, and whether it
+    was the last time."""
 
     loss: StandingTime | None
     judged: int
     hot: int
     used: int
+    emptied: bool
 
 
 def _told(
@@ -148,17 +154,19 @@ def _told(
 ) -> _StandsJudged:
     stretch: list[PressureFound] = []
     judged = hot = used = 0
+    emptied = False
     for begun, found in _stands(book, id_, since):
         if not book.is_past(found.at, today):
             continue
+        emptied = not begun.hot and _was_used(begun, found)
         if begun.hot:
             hot += 1
-        elif _was_used(begun, found):
+        elif emptied:
             used += 1
         else:
             judged += 1
             stretch = _longer(book, id_, stretch, begun, found, error)
-    return _StandsJudged(_loss(book, id_, stretch, error), judged, hot, used)
+    return _StandsJudged(_loss(book, id_, stretch, error), judged, hot, used, emptied)
 
 
 def _longer(

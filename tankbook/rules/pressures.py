@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from enum import StrEnum
-from itertools import pairwise
+from itertools import pairwise, takewhile
 
 from dateutil.relativedelta import relativedelta
 from msgspec import Struct
+from msgspec.structs import replace
 
 from tankbook.gas import AIR, Mixture, RangeError
 from tankbook.records.book import Book
@@ -41,6 +42,9 @@ class PressureAt(StrEnum):
     DRAIN = "drain"
     RETURN = "return"
     OPENED = "opened"
+
+
+FILLED_AT = (PressureAt.BEFORE_FILL, PressureAt.FILL)
 
 
 class Between(StrEnum):
@@ -118,7 +122,9 @@ def pressures_of(
     first = min((each.at for each, _ in found), default=None)
     if first is not None:
         last = dt.datetime.combine(today, dt.time.max)
-        found += [(p, "") for p in _of_opened(book, id_) if first < p.at <= last]
+        seen = sorted(found, key=lambda pair: pair[0].at)
+        opened = (_within_its_day(p, [s for s, _ in seen]) for p in _of_opened(book, id_))
+        found += [(p, "") for p in opened if first <= p.at <= last]
     found = sorted(found, key=lambda pair: pair[0].at)
     if since is not None:
         found = [pair for pair in found if pair[0].at.date() >= since]
@@ -202,6 +208,16 @@ def _of_opened(book: Book, id_: str) -> Iterator[PressureSeen]:
     cards = [book.cylinders[m] for m in book.members(id_) if m in book.cylinders]
     for at in sorted({at for card in cards for at in let_out_at(book, card)}):
         yield PressureSeen(at, NOTHING, None, NOTHING, PressureAt.OPENED)
+
+
+def _within_its_day(opened: PressureSeen, seen: Sequence[PressureSeen]) -> PressureSeen:
+    """An opening at no known time of its day, after what was read that day before any fill: gas
+    was in it then."""
+    if opened.at.time() != dt.time.min:
+        return opened
+    that_day = (p for p in seen if p.at.date() == opened.at.date())
+    unfilled = list(takewhile(lambda p: p.what not in FILLED_AT, that_day))
+    return replace(opened, at=unfilled[-1].at) if unfilled else opened
 
 
 def _between(

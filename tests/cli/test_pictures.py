@@ -40,7 +40,11 @@ def titles(path: Path) -> str:
         ("history CU-062", "CU-062: pressure over time", "CU-062: no past entry found changed"),
         ("history DB-01", "DB-01: pressure over time", "DB-01: "),
         ("history CU-066", "CU-066: pressure over time", "CU-066: "),
-        ("fleet", "Cylinders used and idle, month by month", "Used in Apr 2026 26 of 26"),
+        (
+            "fleet",
+            "Cylinders used and idle, month by month",
+            "Used in Jun 2026 26 of 26, the busiest",
+        ),
         ("fleet --months 1", "Cylinders used and idle, month by month", "Used in Nov 2026 16"),
         ("station", "C1: hours by month", "F1 is expected to be used up next, about 2027-06"),
     ],

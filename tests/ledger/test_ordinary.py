@@ -200,6 +200,17 @@ def test_what_is_not_ordinary_is_not_written_over(root: Path, odd: Callable[[Pat
         check_out(put(root, "tags.pdf", odd))
 
 
+@pytest.mark.parametrize(
+    "folder", ["cylinders", "fills", "rules", ".git/hooks", "sets/../cylinders"]
+)
+def test_nothing_made_of_records_is_put_among_them(root: Path, folder: str) -> None:
+    (root / folder.split("/..")[0]).mkdir(parents=True, exist_ok=True)
+    (root / folder).mkdir(parents=True, exist_ok=True)
+    with pytest.raises(LedgerError, match="holds records"):
+        check_out(root / folder / "year.svg", ".svg")
+    check_out(root / "year.svg", ".svg")
+
+
 @pytest.mark.parametrize("odd", [pipe, unix_socket, endless, outside])
 def test_nothing_odd_is_read_to_be_written_anew(root: Path, odd: Callable[[Path], None]) -> None:
     put(root, LOG, odd)

@@ -23,6 +23,7 @@ from tankbook.output.svg import standing_alone
 from tankbook.records.book import Book
 from tankbook.records.words import Shore
 from tankbook.rules.expansion import sheets_of
+from tankbook.rules.in_use import InUse, MonthOfUse
 from tankbook.rules.in_use import in_use as use_of
 from tankbook.rules.pressures import (
     Between,
@@ -33,7 +34,7 @@ from tankbook.rules.pressures import (
     pressures_of,
 )
 from tankbook.rules.pump_hours import pump_hours as hours_of
-from tankbook.units import GaugePressure, Temperature
+from tankbook.units import GaugePressure, PartialDate, Temperature
 
 TODAY = dt.date(2026, 11, 25)
 HOSTILE = ("<b>&amp;\"'</b>", "A\x1b[2J\x07", "\u202eevil\u2066", "n\ufffe\uffff", "W" * 200, "]]>")
@@ -282,6 +283,28 @@ def test_pictures_look(book: Book, today: dt.date, snapshot: SnapshotAssertion) 
     assert standing_alone([pump_hours.drawing(hours, today)]) == snapshot(name="hours")
     assert standing_alone([expansions.drawing(sheet)]) == snapshot(name="expansion")
     assert standing_alone([in_use.alone(use_of(book, today))]) == snapshot(name="use")
+
+
+def _month(month: int, used: int, *, whole: bool = True) -> MonthOfUse:
+    return MonthOfUse(PartialDate(2026, month), used, 0, 12 - used, 0, 0, 0, whole)
+
+
+@pytest.mark.parametrize(
+    ("used", "said"),
+    [
+        ([3, 9, 5, 12], "Used in Feb 2026 9 of 12, the busiest month; in Jan 2026 3 of 12, the "
+         "quietest month"),
+        ([9, 9, 5, 0], "Used in Feb 2026 9 of 12, the busiest with 1 other month; in Mar 2026 5 of "
+         "12, the quietest month"),
+        ([4, 4, 4, 9], "Used in each month that is over: 4"),
+        ([7], "Used in Jan 2026 7 of 12, which is not over"),
+    ],
+)  # fmt: skip
+def test_no_month_is_the_busiest_before_it_is_over_nor_alone_where_others_are(
+    used: list[int], said: str
+) -> None:
+    months = [_month(n, each, whole=n < len(used)) for n, each in enumerate(used, 1)]
+    assert in_use.headline(InUse(tuple(months), ())) == said
 
 
 def test_an_empty_ledger_has_pictures_that_say_so(today: dt.date) -> None:

@@ -92,7 +92,10 @@ def test_the_gauge_before_the_next_fill_is_compared_too() -> None:
 
 def test_so_much_gone_was_used_but_never_as_it_goes_out() -> None:
     told = found(filled("2026-11-01"), filled("2026-11-15", from_="600 psi"))
-    assert (told.leaking, told.used) == ((), 1)
+    assert (told.leaking, told.used, told.emptied) == ((), 1, ("A",))
+    held = (filled("2026-11-16"), read("2026-11-20", "3000 psi"))
+    told = found(filled("2026-11-01"), filled("2026-11-15", from_="600 psi"), *held)
+    assert (told.used, told.emptied) == (1, ())
     told = found(filled("2026-11-01"), read("2026-11-15", "600 psi", note="going out to B-1"))
     assert [s.id for s in told.leaking] == ["A"]
 

@@ -83,6 +83,23 @@ def test_what_was_opened_is_empty_until_it_is_filled() -> None:
     )  # fmt: skip
 
 
+def test_a_look_at_no_hour_comes_after_what_was_let_out_that_day_and_before_its_fill() -> None:
+    looked = "[{on: 2026-11-05, by: MV, checklist: annual, result: pass}]"
+    found = told(
+        fill("2026-11-01T10:00"),
+        line("drain", "2026-11-05T09:00", from_="1800 psi", to="0 psi"),
+        fill("2026-11-05T15:00", from_="0 psi"),
+        inspected=looked,
+    )
+    assert [(p.what, p.at.day, p.read.psi) for p in found.points[2:6]] == [
+        (PressureAt.BEFORE_DRAIN, 5, 1800),
+        (PressureAt.DRAIN, 5, 0),
+        (PressureAt.OPENED, 5, 0),
+        (PressureAt.BEFORE_FILL, 5, 0),
+    ]
+    assert found.between[2:5] == (Between.LET_OUT, Between.UNKNOWN, Between.EMPTY)
+
+
 def test_a_slow_leak_is_a_line_that_falls_though_no_reading_alone_shows_it() -> None:
     """70 psi in 5 days three times: two readings explain 100, and 210 are gone."""
     log = [
