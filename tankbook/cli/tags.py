@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from tankbook.output.paper.grid import LabelGrid
     from tankbook.output.paper.labels import Label
     from tankbook.records.book import Book
+    from tankbook.records.cylinder import Cylinder, Doubles
     from tankbook.records.words import LabelKind
 
 KINDS = "tag, identity, analysis, strip, do-not-fill, rental, slip"
@@ -126,6 +127,7 @@ def _printed(
     entered on the cards, nothing is printed."""
     from pathlib import Path
 
+    from tankbook.acts.common import named
     from tankbook.cli.printing import left_out, records_on
     from tankbook.cli.progress import Progress
     from tankbook.ledger.handed_out import check_out
@@ -150,6 +152,9 @@ def _printed(
         grid = _grid(desk, sheet, kind)
         cards = _cards_for(desk, ids, kind)
         labels = _labels(desk, cards, kind)
+        closed = _closed_today(desk, given.common, cards, kind)
+        labels = [closed[e.id][1] if e.id in closed else e for e in labels]
+        cards = [closed[e.id][0] if e.id in closed else e for e in cards]
         left = [
             line
             for label in labels
@@ -181,11 +186,36 @@ def _printed(
         lines += [f"{c.id}: not entered, as its file cannot be read" for c in cards if not c.record]
     elif given.common.as_of:
         lines.append("not entered on the cards: this is of the ledger as it was (--as-of)")
+    if closed:
+        said_of = f"as of today, not of {desk.today}, since it must not be filled today"
+        lines.insert(0, f"{named(closed)}: {said_of}")
     notes = desk.page.paragraphs(lines, hang="  ")
     said = run.text(done, one_line(file)) if not given.dry_run else ""
     act = recorded.text if recorded is not None and given.dry_run else ""
     said = f"{said or act or DRY}{notes}{chr(10) if notes else ''}"
     return replace(desk.answer(said), out=out)
+
+
+def _closed_today(
+    desk: Desk, asked: Common, told: list[Card], kind: LabelKind
+) -> dict[str, tuple[Card, Label]]:
+    """Of tags that are printed as of a day that is over, those of what must not be filled by what
+    came since, as of today: a tag is read on the day that it hangs. That a date on it has passed
+    since, the tag itself says."""
+    from tankbook.cli.open_ledger import open_desk
+    from tankbook.records.words import LabelKind
+    from tankbook.rules.labels import against_label
+
+    clock = desk.book.clock
+    if kind is not LabelKind.TAG or clock is None or (desk.today >= clock and not asked.as_of):
+        return {}
+    now = open_desk(replace(asked, on="", as_of=""), fit=True)
+    there = {*now.book.cylinders, *now.book.sets, *now.book.broken}
+    known = [card.id for card in told if card.id in there and not card.answer.refusals]
+    closed = [i for i in known if against_label(now.book, i, LabelKind.ANALYSIS, desk.today)]
+    cards = [card for card in _cards(now, closed) if card.answer.refusals]
+    labels = _labels(now, cards, kind)
+    return {card.id: (card, label) for card, label in zip(cards, labels, strict=True)}
 
 
 def entered_on(book: Book, cards: list[Card], labels: list[Label], by: str) -> str:
@@ -211,9 +241,17 @@ def _write(path: Path, pdf: bytes, desk: Desk, entered: list[Card]) -> None:
     except LedgerError as error:
         if not entered:
             raise
-        ways = (f"`tankbook correct {c.id} labelled {desk.today}`" for c in entered if c.record)
+        ways = (_struck_out_by(c.record, c.id, desk.today) for c in entered if c.record)
         mend = f"the labels are on the cards all the same, strike them out: {', '.join(ways)}"
         raise LedgerError(error.path, f"{error.text}; nothing was printed", mend) from error
+
+
+def _struck_out_by(before: Cylinder | Doubles, id_: str, today: dt.date) -> str:
+    """The command that strikes out the label entered last on a card that was so before."""
+    day = str(today)
+    number = sum(str(each.on).startswith(day) for each in before.labelled) + 1
+    which = f"{day}#{number}" if number > 1 else day
+    return f'`tankbook correct {id_} labelled {which} --why "not printed"`'
 
 
 DRY = "nothing would be entered, and nothing was printed (--dry-run)\n"

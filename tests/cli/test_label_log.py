@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import datetime as dt
+import shlex
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
 import books
+import pdf as seen
 import pytest
 
 from tankbook.cli import open_ledger
@@ -45,6 +47,19 @@ def content(ledger: Path) -> dict[str, bytes]:
     """Every file but the lock's and the PDF."""
     kept = (p for p in ledger.rglob("*") if p.is_file() and p.suffix != ".pdf")
     return {str(p): p.read_bytes() for p in kept if ".tankbook" not in p.parts}
+
+
+def test_a_tag_of_a_past_day_says_what_came_since_against_filling(
+    at: Run, tb: Run, ledger: Path
+) -> None:
+    assert tb("hold", "RB-014", "--why", "dent in the shoulder", "--by", "MV", *DAY).code == 0
+    ran = tb("tags", "RB-014", "RB-015", "--pdf", "out.pdf", "--on", "2026-11-20")
+    told = "RB-014: as of today, not of 2026-11-20, since it must not be filled today\n"
+    assert (ran.code, told in ran.out) == (0, True)
+    printed = seen.text_of((ledger / "out.pdf").read_bytes())
+    assert "DO NOT FILL\nRB-014" in printed
+    assert "fill to" not in printed
+    assert "25 Nov 2026" in printed
 
 
 SAYS = {
@@ -137,7 +152,14 @@ def test_where_the_file_cannot_be_written_in_the_end_the_entry_is_told(
     ran = at("tags", "RB-014", "--pdf", "x.pdf", "--by", "MV")
     assert ran.code == 2
     assert "no space left" in ran.err
-    assert "`tankbook correct RB-014 labelled 2026-11-25`" in ran.err
+    way = 'tankbook correct RB-014 labelled 2026-11-25 --why "not printed"'
+    assert f"`{way}`" in ran.err
+    again = at("tags", "RB-014", "--pdf", "out.pdf")
+    second = 'tankbook correct RB-014 labelled 2026-11-25#2 --why "not printed"'
+    assert f"`{second}`" in again.err
+    for each in (second, way):
+        assert at(*shlex.split(each)[1:], "--by", "MV").code == 0
+    assert [each.void is not None for each in labelled(ledger, "RB-014")] == [True, True]
 
 
 def test_a_reprint_is_known_until_it_says_something_else(at: Run, ledger: Path) -> None:
