@@ -50,6 +50,7 @@ def may_fill(
     from tankbook.cli.heads import resolved
     from tankbook.cli.open_ledger import open_desk
     from tankbook.output import may_fill as output
+    from tankbook.rules.labels import no_longer_true
 
     seen = MarksSeen(marks, maker, outlet, sticker, "", tuple(more or ()))
     ids = ids or []
@@ -68,10 +69,11 @@ def may_fill(
     said = _held_to(others, desk, how, wanted, strictest, json=asked.json)
     answers = list(strictest.values())
     code = DONE if all(a.fillable for a in answers) else NO
+    labels = {id_: tuple(no_longer_true(desk.book, id_, desk.today)) for id_ in strictest}
     if asked.json:
         faults = [loud.Fault("", text, "other-head") for text in said]
-        return desk.data(loud.in_data(output.data(answers), faults), code)
-    text = output.text(answers, desk.page, how.fill_pressure)
+        return desk.data(loud.in_data(output.data(answers, labels), faults), code)
+    text = output.text(answers, desk.page, how.fill_pressure, labels)
     if seen.marks:
         on_file = f"It may be {' or '.join(may_be)}, which is asked about too. " if may_be else ""
         text = f"{text}\n{desk.page.wrap(on_file + _NO_CARD)}\n"

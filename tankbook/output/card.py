@@ -90,7 +90,7 @@ def data(card: Card) -> dict[str, Any]:
         "valve": record(valve) if (valve := _valve_of(card.record)) else None,
         "record": record(card.record) if card.record else None,
         "faults": [str(f) for f in card.faults],
-        "untrue_labels": untrue_labels(card),
+        "untrue_labels": may_fill_output.untrue_labels(card.untrue),
     }
 
 
@@ -137,21 +137,15 @@ def text(card: Card, page: Page) -> str:
         titled("Due", due_output.lines(card.dues, page)),
         *entries,
         page.wrap(CAUTION),
-        under=[f"WARNING: {said}" for said in (*_warned(card), *untrue_labels(card))],
+        under=[
+            f"WARNING: {said}"
+            for said in (*_warned(card), *may_fill_output.untrue_labels(card.untrue))
+        ],
     )
 
 
 def _warned(card: Card) -> list[str]:
     return [reason.text for reason in card.answer.warnings]
-
-
-def untrue_labels(card: Card) -> list[str]:
-    """Of each label that is no longer true, which one it is and why."""
-    return [
-        f"its {each.kind.value} label of {each.on}{f' {each.at:%H:%M}' if each.at else ''} is no "
-        f"longer true: {why}; take it off"
-        for each, why in card.untrue
-    ]
 
 
 def may_be_filled(card: Card, page: Page) -> str:

@@ -13,8 +13,8 @@ from tankbook.units import PartialDate, Percent
 
 OF_GAS = frozenset({LabelKind.ANALYSIS, LabelKind.STRIP, LabelKind.RENTAL, LabelKind.SLIP})
 """The labels that say what is in it."""
-OF_LIMIT = frozenset({LabelKind.IDENTITY, LabelKind.ANALYSIS})
-"""The labels that say what it is filled to."""
+OF_LIMIT = frozenset({LabelKind.IDENTITY, LabelKind.SLIP})
+"""The labels that say what it is filled to, where it may be."""
 
 
 def entries_for(
@@ -32,7 +32,7 @@ def entries_for(
 def _entry(card: Card, kind: LabelKind, by: str, on: dt.date, at: dt.time | None) -> Labelled:
     held = card.contents if kind in OF_GAS else None
     said = held.analysis if held else None
-    limit = card.answer.limit if kind in OF_LIMIT else None
+    limit = card.answer.limit if kind in OF_LIMIT and card.answer.fillable else None
     return Labelled(
         on=PartialDate.of(on),
         by=by or None,

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
 from tankbook.output.as_json import pressures
 from tankbook.output.page import Page, counted
 from tankbook.output.words import BASIS, CAUTION, HELIUM, NOT_ADVICE, Sources
+from tankbook.records.entries import Labelled
 from tankbook.records.rulerow import Gate
 from tankbook.rules.answers import Ceiling, Limit, MayFill, Reason
 from tankbook.rules.old_alloy import why_asked
@@ -35,9 +36,27 @@ def reason_data(reason: Reason) -> dict[str, Any]:
     }
 
 
-def data(answers: Sequence[MayFill]) -> list[dict[str, Any]]:
-    """The JSON shape of `may-fill`. Pressures are gauge."""
-    return [_datum(a) for a in answers]
+Untrue = tuple[Labelled, str]
+"""A label that was printed and is no longer true, and why."""
+
+
+def untrue_labels(untrue: Iterable[Untrue]) -> list[str]:
+    """Of each label that is no longer true, which one it is and why."""
+    return [
+        f"its {each.kind.value} label of {each.on}{f' {each.at:%H:%M}' if each.at else ''} is no "
+        f"longer true: {why}; take it off"
+        for each, why in untrue
+    ]
+
+
+def data(
+    answers: Sequence[MayFill], untrue: Mapping[str, Sequence[Untrue]] | None = None
+) -> list[dict[str, Any]]:
+    """The JSON shape of `may-fill`, with the labels that are no longer true by id. Pressures are
+    gauge."""
+    if untrue is None:
+        return [_datum(a) for a in answers]
+    return [{**_datum(a), "untrue_labels": untrue_labels(untrue.get(a.id, ()))} for a in answers]
 
 
 def _datum(answer: MayFill) -> dict[str, Any]:
@@ -59,15 +78,22 @@ def _datum(answer: MayFill) -> dict[str, Any]:
     }
 
 
-def text(answers: Sequence[MayFill], page: Page, set_to: GaugePressure | None = None) -> str:
+def text(
+    answers: Sequence[MayFill],
+    page: Page,
+    set_to: GaugePressure | None = None,
+    untrue: Mapping[str, Sequence[Untrue]] | None = None,
+) -> str:
     """An answer line for each, the detail of each, and the rules they rest on.
 
-    `set_to` is the fill pressure asked with.
+    `set_to` is the fill pressure asked with, `untrue` the labels that are no longer true, by id.
     """
     sources = Sources()
     parts = ["\n".join(page.wrap(headline(a, page), hang="    ") for a in answers)]
     for answer in answers:
         detail = _detail(answer, page, sources)
+        labels = untrue_labels((untrue or {}).get(answer.id, ()))
+        detail += [page.wrap(f"WARNING: {said}", hang="  ") for said in labels]
         named = [answer.id] if len(answers) > 1 else []
         parts.append("\n".join([*named, *detail]) if detail else "")
     parts.append("\n".join(sources.lines(page)))

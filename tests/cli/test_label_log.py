@@ -67,7 +67,6 @@ SAYS = {
     "identity": ("RB-014", "identity", {"limit": "3000 psi"}),
     "analysis": ("RB-014", "analysis", {
         "gas": "air", "oxygen": "20.9 %", "analysed": "2026-11-24", "pressure": "3000 psi",
-        "limit": "3000 psi",
     }),
     "strip": ("RB-014", "strip", {
         "gas": "air", "oxygen": "20.9 %", "analysed": "2026-11-24", "pressure": "3000 psi",
@@ -160,6 +159,17 @@ def test_where_the_file_cannot_be_written_in_the_end_the_entry_is_told(
     for each in (second, way):
         assert at(*shlex.split(each)[1:], "--by", "MV").code == 0
     assert [each.void is not None for each in labelled(ledger, "RB-014")] == [True, True]
+
+
+def test_whoever_asks_to_fill_hears_of_a_label_that_is_no_longer_true(at: Run) -> None:
+    assert at("tags", "RB-014", "--kind", "identity", "--pdf", "x.pdf").code == 0
+    assert "no longer true" not in at("may-fill", "RB-014").out
+    assert at("hold", "RB-014", "--why", "dent in the shoulder", "--by", "MV").code == 0
+    said = "its identity label of 2026-11-25 12:05 is no longer true: it must not be filled now"
+    ran = at("may-fill", "RB-014", "RB-016")
+    assert f"WARNING: {said}" in " ".join(ran.out.split())
+    told = at("may-fill", "RB-014", "RB-016", "--json").json
+    assert [each["untrue_labels"] for each in told] == [[f"{said}; take it off"], []]
 
 
 def test_a_reprint_is_known_until_it_says_something_else(at: Run, ledger: Path) -> None:
