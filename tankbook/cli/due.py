@@ -39,7 +39,7 @@ def due(
     ahead = option_values.period("--within", within) if within else None
     desk = open_desk(asked, fleet=True, fit=True)
     wanted = desk.every(ids or [])
-    desk = replace(desk, only=tuple(wanted), page=page(desk.shore, tables=False))
+    desk = replace(desk, only=tuple(wanted), page=page(desk.shore))
     dues = [d for d in due_of(desk.book, desk.today) if not wanted or d.id in wanted]
     period = ahead or desk.book.settings.soon or SOON
     horizon = PartialDate.of(desk.today).plus(period).last

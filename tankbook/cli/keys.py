@@ -13,11 +13,8 @@ from tankbook.output.page import NO_BREAK, WIDTH, Page
 from tankbook.output.screen import safe
 from tankbook.units.patterns import pattern
 
-NARROWEST, WIDEST = 60, 120
+NARROWEST, WIDEST = 40, 120
 """How narrow and how wide a page is, whatever the terminal."""
-
-NARROWEST_OF_LINES = 40
-"""How narrow what is no table may be."""
 
 END = "q"
 """What is taken for the key where nobody is there to press one."""
@@ -34,12 +31,12 @@ def say(text: str) -> None:
     sys.stderr.flush()
 
 
-def columns(stream: TextIO | None, narrowest: int = NARROWEST) -> int | None:
+def columns(stream: TextIO | None) -> int | None:
     """How wide a page is for a terminal; None for what is none, as a file or a pipe."""
     if stream is None or not stream.isatty():
         return None
     width = shutil.get_terminal_size((0, 24)).columns or _columns_of(stream) or WIDTH
-    return min(max(width, narrowest), WIDEST)
+    return min(max(width, NARROWEST), WIDEST)
 
 
 def _columns_of(stream: TextIO) -> int:
@@ -57,7 +54,7 @@ _PLACE = pattern(r"(?:tankbook: )?[^:;,`]+:[0-9]+:[0-9]+:")
 def fitted(line: str) -> str:
     """A line for standard error as its terminal has room for it, the lines after the first set in;
     into a file or a pipe it goes whole. `path:line:column:` stays whole for whoever jumps there."""
-    width = columns(sys.stderr, NARROWEST_OF_LINES)
+    width = columns(sys.stderr)
     if width is None or "\n" in line or len(line) <= width:
         return line
     place = _PLACE.match(line) if NO_BREAK not in line else None

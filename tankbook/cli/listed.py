@@ -26,12 +26,16 @@ def listed(
         return as_data(
             [_told(each, *line) for each in wanted for line in every_line(BY_WORK[each]).items()]
         )
+    from tankbook.cli.open_ledger import page
+
+    paper = page()
     parts = []
     for each in wanted:
         lines = every_line(BY_WORK[each])
-        wide = max(map(len, lines))
-        rows = (f"  {name:<{wide}}  {command.briefly}" for name, command in lines.items())
-        parts.append("\n".join([str(each), *rows]))
+        wide = max(map(len, lines)) + 2
+        rows = (f"  {name:<{wide}}{command.briefly}" for name, command in lines.items())
+        hang = " " * min(wide + 2, paper.width // 2)
+        parts.append("\n".join([str(each), paper.paragraphs(rows, hang=hang)]))
     return Answer("\n\n".join(parts) + "\n")
 
 

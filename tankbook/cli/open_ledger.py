@@ -395,12 +395,10 @@ def moment_asked(asked: Common) -> dt.datetime:
     return at_about(option_values.day("--on", asked.on), now.time())
 
 
-def page(shore: Shore = Shore.PSI, *, tables: bool = True) -> Page:
-    """A page as wide as the terminal, 80 columns where there is none; a narrow one also where that
-    has no room for `tables`."""
+def page(shore: Shore = Shore.PSI) -> Page:
+    """A page as wide as the terminal, 80 columns where there is none."""
     if not sys.stdout.isatty():
         return Page(WIDTH, shore)
     from tankbook.cli import keys
 
-    least = keys.NARROWEST if tables else keys.NARROWEST_OF_LINES
-    return Page(keys.columns(sys.stdout, least) or WIDTH, shore)
+    return Page(keys.columns(sys.stdout) or WIDTH, shore)

@@ -287,7 +287,8 @@ BATCHES = Table[Batch](
 
 def plan_text(plan: WorkPlan, to: str, page: Page) -> str:
     """The plan in one line, then its weeks, then the days it leaves short."""
-    lacking = "\n".join(_lack(k.day, k.anyway, k.planned) for k in plan.lacks)
+    lacks = (_lack(k.day, k.anyway, k.planned) for k in plan.lacks)
+    lacking = page.paragraphs(lacks, hang="  ")
     told = page.paragraphs(plan_notes(plan, to))
     return page.answer(plan_headline(plan), BATCHES.text(plan.batches, page), lacking, told)
 

@@ -155,10 +155,7 @@ def lines(dues: Sequence[Due], page: Page) -> str:
 
 def _told(columns: Table[Due], dues: Sequence[Due], page: Page) -> str:
     """A table; where the page is too narrow for it, its lines as sentences."""
-    told = columns.text(dues, page)
-    if all(len(line) <= page.width for line in told.splitlines()):
-        return told
-    return page.paragraphs((_sentence(columns, item, page) for item in dues), hang="  ")
+    return columns.text(dues, page, lambda item: _sentence(columns, item, page))
 
 
 def _sentence(columns: Table[Due], item: Due, page: Page) -> str:

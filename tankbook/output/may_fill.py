@@ -100,7 +100,7 @@ def text(
     foot = [f"Asked with the fill regulator set to {set_to}."] if set_to is not None else []
     if any(a.fillable for a in answers):
         foot.append(page.wrap(CAUTION))
-    return "\n\n".join(filter(None, [*parts, "\n".join([*foot, NOT_ADVICE])])) + "\n"
+    return "\n\n".join(filter(None, [*parts, "\n".join([*foot, page.wrap(NOT_ADVICE)])])) + "\n"
 
 
 def headline(answer: MayFill, page: Page) -> str:

@@ -150,7 +150,7 @@ def text(made: PlanMade, page: Page) -> str:
         "\n".join(_left_out(made, page)),
         *(_planned(made, made.plan, page) if made.plan is not None else ()),
         page.paragraphs(_notes(made), hang="  "),
-        "\n".join([*_cautions(made, page), NOT_ADVICE]),
+        "\n".join([*_cautions(made, page), page.wrap(NOT_ADVICE)]),
         under=_readiness(made),
         hang="    ",
     )

@@ -41,7 +41,7 @@ def text(sets: Sequence[RuleSet], page: Page) -> str:
         for each in sets
     )
     head = f"{counts} in force from {names}{f': {split}' if split else ''}"
-    return page.answer(head, *blocks, NOT_ADVICE)
+    return page.answer(head, *blocks, page.wrap(NOT_ADVICE))
 
 
 def rows_of(rule_set: RuleSet) -> list[RuleRow | WatchRow]:

@@ -245,7 +245,7 @@ def _facts(state: StationState, page: Page) -> Iterator[str]:
         standard = f", {test.standard}" if test.standard else ""
         of = f" ({test.source_ or 'no source'})" if several else ""
         said = f"Air test{of}: {test.on}, {test.by or 'by nobody named'}{standard}"
-        yield f"{said}: {test.result}"
+        yield page.wrap(f"{said}: {test.result}", hang="  ")
         if test.certificate:
             begins = test.certificate.sha256[:12]
             yield page.wrap(f"Its certificate: {test.certificate.name} (SHA-256 {begins}...)")

@@ -135,11 +135,18 @@ class Table(Generic[T]):
         for line in lines:
             yield tuple(c.text(line, page) for c in self._shown)
 
-    def text(self, lines: Iterable[T], page: Page) -> str:
-        """The table for people; an empty text for no lines."""
+    def text(
+        self, lines: Iterable[T], page: Page, sentence: Callable[[T], str] | None = None
+    ) -> str:
+        """The table for people, each line a `sentence` where the page is too narrow for it; an
+        empty text for no lines."""
         wrap = [c.head or "" for c in self._shown if c.wrap]
         right = [c.head or "" for c in self._shown if c.right]
-        return table(self.heads, [*self.rows(lines, page)], page, wrap=wrap, right=right)
+        told = [*lines]
+        rows = [*self.rows(told, page)]
+        if sentence is not None and not _fits(_fit(self.heads, rows, page.width, wrap), page):
+            return page.paragraphs(map(sentence, told), hang="  ")
+        return table(self.heads, rows, page, wrap=wrap, right=right)
 
 
 def pairs(what: str) -> Table[tuple[str, str]]:
@@ -161,7 +168,8 @@ def table(
     """A table of text cells, without a final newline; an empty text for no rows.
 
     Columns named in `wrap` are narrowed, the widest first, until the table fits the page, never
-    below the longest word they hold. Those named in `right` are set flush right.
+    below the longest word they hold; where it does not fit even so, each row is told in a sentence.
+    Those named in `right` are set flush right.
     """
     import tabulate
 
@@ -169,6 +177,8 @@ def table(
         return ""
     tabulate.MIN_PADDING = 0  # its default widens narrow columns past the page
     widths = _fit(headers, rows, page.width, wrap)
+    if not _fits(widths, page):
+        return page.paragraphs((_in_a_sentence(headers, row) for row in rows), hang="  ")
     cells = [[_wrapped(c, w) for c, w in zip(row, widths, strict=True)] for row in rows]
     text = tabulate.tabulate(
         cells,
@@ -178,6 +188,21 @@ def table(
         colalign=["right" if h in right else "left" for h in headers],
     )
     return "\n".join(line.rstrip() for line in text.splitlines())
+
+
+def _fits(widths: Sequence[int], page: Page) -> bool:
+    return sum(widths) + GAP * (len(widths) - 1) <= page.width
+
+
+def _in_a_sentence(headers: Sequence[str], row: Sequence[str]) -> str:
+    """`RB-014: size AL80; last 2021-09`: a row no table has room for, without what it lacks."""
+    name, *cells = row
+    told = (
+        f"{head} {cell}".strip()
+        for head, cell in zip(headers[1:], cells, strict=True)
+        if cell not in ("", "-")
+    )
+    return ": ".join(filter(None, (name, "; ".join(told))))
 
 
 def _fit(

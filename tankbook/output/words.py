@@ -57,12 +57,12 @@ VERIFIED = {
 def cautioned(cautions: Iterable[str], page: Page) -> str:
     """What the operator of a plan of ours is told, each by itself, under its heading."""
     listed = page.paragraphs((f"- {said}" for said in cautions), hang="  ")
-    return f"Caution\n{listed}\n{NOT_ADVICE}"
+    return f"Caution\n{listed}\n{page.wrap(NOT_ADVICE)}"
 
 
 def not_made(why: Iterable[str], page: Page) -> str:
     """The answer where there is no plan: each reason why, by itself."""
-    return f"{page.paragraphs(why, hang='    ')}\n\n{NOT_ADVICE}\n"
+    return f"{page.paragraphs(why, hang='    ')}\n\n{page.wrap(NOT_ADVICE)}\n"
 
 
 class Sources(Struct):

@@ -26,7 +26,9 @@ class Terminal(io.StringIO):
         return True
 
 
-@pytest.mark.parametrize(("columns", "width"), [(40, 60), (80, 80), (100, 100), (300, 120)])
+@pytest.mark.parametrize(
+    ("columns", "width"), [(20, 40), (40, 40), (80, 80), (100, 100), (300, 120)]
+)
 def test_a_page_is_as_wide_as_the_terminal_within_reason(
     columns: int, width: int, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -43,7 +45,7 @@ def test_what_is_due_fits_a_narrow_terminal(
     with monkeypatch.context() as patch:
         patch.setattr(sys, "stdout", terminal)
         patch.setattr(shutil, "get_terminal_size", lambda _: terminal_size((columns, 24)))
-        assert page(tables=False).width == width
+        assert page().width == width
         answer = due(Common(ledger=str(COVE), on="2026-11-25"))
     assert max(map(len, answer.text.splitlines())) <= width
 

@@ -1,0 +1,77 @@
+"""Every answer fits a narrow terminal: tables become sentences where they do not fit."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import lines
+import pytest
+
+from tankbook.cli import keys, open_ledger
+from tankbook.output.page import Page
+from tankbook.output.tables import table
+from tankbook.records.words import Shore
+
+Run = Callable[..., Any]
+COVE = Path(__file__).parents[2] / "example_ledger"
+
+OF_THE_COVE = {
+    "show": ("14",), "may-fill": ("14",), "capacity": ("14", "--at", "2000"), "tags": ("14",),
+    "history": ("14", "--fills"), "plan": ("14=500", "11", "31=800"), "equalize": ("14=500", "11"),
+    "blend": ("67", "--to", "nitrox32"), "slip": ("SF-054",), "recall": ("B1", "--names"),
+    "fills": ("--month", "2026-10"), "sheet": ("14",), "report": (), "jobs": ("--names",),
+}  # fmt: skip
+WHOLE = {
+    "validate",  # `path:line:column:` is one line, for editors
+    "audit", "pages", "sheet", "pending",  # of git, files, a form to print, one line
+    "",
+}  # fmt: skip
+MORE = [
+    ("commands",), ("costs", "--plan"), ("costs", "--retest"), ("fleet", "--months", "6"),
+    ("due", "--all"), ("list", "--use", "rental"), ("report", "--one-page"),
+    ("fills", "--settled"), ("rules",),
+]  # fmt: skip
+
+
+def narrow(monkeypatch: pytest.MonkeyPatch, width: int) -> None:
+    """A terminal so wide, for this process."""
+    monkeypatch.setattr(open_ledger, "page", lambda shore=Shore.PSI: Page(width, shore))
+    monkeypatch.setattr(keys, "columns", lambda stream: width if stream is sys.stderr else None)
+
+
+@pytest.mark.parametrize("width", [40, 60])
+@pytest.mark.parametrize(
+    "line",
+    [
+        *(
+            (*name.split(), *OF_THE_COVE.get(name, () if name != "marks" else lines.READING[name]))
+            for name in lines.READING
+            if name not in WHOLE
+        ),
+        *MORE,
+    ],
+    ids=" ".join,
+)
+def test_every_answer_fits_a_narrow_terminal(
+    line: tuple[str, ...], width: int, tb: Run, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    narrow(monkeypatch, width)
+    ran = tb(
+        *line,
+        *(() if line[0] in ("commands", "marks") else ("--on", "2026-11-25", "--ledger", COVE)),
+    )
+    assert ran.out
+    over = [each for each in ran.out.splitlines() if len(each) > width]
+    assert over == []
+
+
+def test_a_row_that_no_table_has_room_for_is_a_sentence_without_what_it_lacks() -> None:
+    rows = [("RB-014", "3000 psi at 70 degF", "-", "2026-11-25"), ("RB-015", "", "held", "-")]
+    heads = ("id", "limit", "stands", "due")
+    assert "\n" in table(heads, rows, Page(80))
+    assert table(heads, rows, Page(42)) == (
+        "RB-014: limit 3000 psi at 70 degF; due\n  2026-11-25\nRB-015: stands held"
+    )
