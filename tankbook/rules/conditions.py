@@ -72,6 +72,7 @@ from tankbook.rules.fill_history import (
     rentals_of,
     sets_with,
 )
+from tankbook.rules.giving_way import says_giving_way
 from tankbook.rules.inforce import CylinderFacts, normal, rules_of
 from tankbook.rules.services import AS_OXYGEN, PURE_OXYGEN, serves, service_for
 from tankbook.rules.signing import are_kept, bench_of, is_outside, looks, names_nobody, why_not
@@ -88,7 +89,7 @@ from tankbook.rules.status import (
 )
 from tankbook.rules.tested import DaySpan, possible_days
 from tankbook.rules.threads import is_inch, is_unnamed, stated, threads_match
-from tankbook.rules.wording import in_doubt, not_passed, says_giving_way, spoken_of
+from tankbook.rules.wording import in_doubt, not_passed, spoken_of
 from tankbook.units import PartialDate, time_of_day
 
 

@@ -19,11 +19,12 @@ from tankbook.records.life import verdict
 from tankbook.records.settings import Person
 from tankbook.records.words import InspectionResult, PartChecked, Status, TestResult
 from tankbook.rules.fill_history import rentals_of
+from tankbook.rules.giving_way import says_giving_way
 from tankbook.rules.signing import looks, why_not_certified
 from tankbook.rules.spelling import plain_serial
 from tankbook.rules.status import is_inside
 from tankbook.rules.twins import is_worn, may_be_one, shapes_of
-from tankbook.rules.wording import says_giving_way, says_no_proof, spoken_of
+from tankbook.rules.wording import says_no_proof, spoken_of
 
 _Kept: TypeAlias = RefusedStranger | Stolen
 

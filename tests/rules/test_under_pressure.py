@@ -194,7 +194,7 @@ def test_where_nobody_recorded_what_it_holds_it_is_said_where_it_is_asked_for() 
         ("hissing from the whip, neck hissing too", True), ("leak check: bubbling at the shoulder", True),
         ("hissing from the burst disc", False), ("isolator leaks", False), ("first stage leaks", False),
         ("leak check passed", False), ("Ventil ist undicht", False), ("the rental run over time", False),
-        ("bullet hole", True), ("hisses", True), ("Riss im Hals", True),
+        ("bullet hole", True), ("hisses", False), ("hisses at the neck", True), ("leaks", False), ("Riss im Hals", True),
         ("hydro lapsed Sep 2026", False), ("no leaks", False), ("o-ring leaking", False),
         ("leak test passed", False), ("no cracks", False), ("cracked a joke", False), ("", False),
     ],
@@ -228,7 +228,9 @@ def test_the_act_itself_says_it_first(log: str, holds: str) -> None:
     happened = incident(of, other, by="MV", on=TODAY, now=dt.time(12))
     assert not isinstance(happened, Refusal)
     assert (
-        happened[0].notes[1].startswith("a blue steel one: DANGER, if it holds pressure (hissing)")
+        happened[0]
+        .notes[1]
+        .startswith("a blue steel one: DANGER, if it holds pressure (hissing at the neck)")
     )
     quiet = hold(of, ["A"], by="MV", on=TODAY, why="sticker illegible", **at)
     assert isinstance(quiet, Act)
