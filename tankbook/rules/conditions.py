@@ -57,6 +57,7 @@ from tankbook.rules.clearing import (
 )
 from tankbook.rules.counter import (
     WHAT_TO_DO,
+    leaks_still,
     names_what_never,
     passed_that_day,
     refused_before,
@@ -145,6 +146,12 @@ def _at_the_counter(book: Book, cylinder: Cylinder) -> Iterator[Condition]:
         if names_what_never(book, refused, cylinder):
             state = "refused-found"
             mend = f"{_passes_later(book, refused, cylinder)}; {_of_other(refused)}"
+        elif leaks_still(book, refused, cylinder):
+            state = "refused-leak"
+            mend = (
+                f"once its valve was seen to: `tankbook valve {cylinder.id} --did serviced`, or changed; "
+                f"a look that passes it on a later day answers it as well; {_of_other(refused)}"
+            )
         yield Condition(Obligation.STANDING, state, state, text, mend)
 
 
