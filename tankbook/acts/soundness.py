@@ -20,6 +20,7 @@ from tankbook.records.log import LogLine, columns, read_line
 from tankbook.records.node import Finding, Severity
 from tankbook.rules.checks import of_card, of_lines, of_set, shared
 from tankbook.rules.status import status_of
+from tankbook.rules.under_pressure import danger_of
 
 SLIPS = frozenset(
     {
@@ -148,17 +149,17 @@ def sound(
 
 
 def _beware(book: Book, act: Act, then: Book, today: dt.date) -> Iterator[str]:
-    """What to beware of with each cylinder of an act that may give way and holds pressure, as the
-    act leaves it, or as it was where the act sends it away; what the act says itself is said."""
+    """What to beware of with each cylinder of an act that may give way and holds pressure: as the
+    log has it after the act, else as it was, unless the act itself answers or says it."""
     if act.verb in _ON_PAPER:
         return
-    for id_ in dict.fromkeys(m for each in act.ids for m in book.members(each)):
+    for id_ in dict.fromkeys(m for each in act.subjects for m in book.members(each)):
         if any(note.startswith(f"{id_}: DANGER") for note in act.notes):
             continue
         known = then.as_known_on(today)
         card = known.cylinders.get(id_)
-        left = card is not None and status_of(known, card).gone
-        yield from dangers_of(book if left else then, [id_], today)
+        if card is not None and (status_of(known, card).gone or danger_of(known, card)):
+            yield from dangers_of(then if then.log is not book.log else book, [id_], today)
 
 
 _ON_PAPER = frozenset({"correct"})

@@ -149,8 +149,8 @@ def _at_the_counter(book: Book, cylinder: Cylinder) -> Iterator[Condition]:
         elif leaks_still(book, refused, cylinder):
             state = "refused-leak"
             mend = (
-                f"once its valve was seen to: `tankbook valve {cylinder.id} --did serviced`, or changed; "
-                f"a look that passes it on a later day answers it as well; {_of_other(refused)}"
+                f"once its valve was seen to: `tankbook valve {cylinder.id} --did serviced`, or "
+                f"changed; a look that passes it on a later day will do; {_of_other(refused)}"
             )
         yield Condition(Obligation.STANDING, state, state, text, mend)
 
