@@ -25,9 +25,9 @@ from tankbook.rules.clearing import (
     rejection_takes_a_test,
 )
 from tankbook.rules.fill_history import rentals_of
+from tankbook.rules.giving_way import says_giving_way
 from tankbook.rules.signing import bench_of
 from tankbook.rules.tested import PRESSURE_TESTS
-from tankbook.rules.wording import says_giving_way
 from tankbook.units import PartialDate, quoted
 
 _BY_LOOK = frozenset({Adverse.HELD, Adverse.REJECTED, Adverse.INSPECTED, Adverse.DAMAGE})

@@ -13,6 +13,7 @@ from tankbook.acts.common import (
     UNREADABLE,
     Draft,
     act_of,
+    dangers_of,
     refusal,
     signer_reasons,
     text_reasons,
@@ -242,6 +243,7 @@ def _judged(
             refusals = may_fill(then, id_, on, station=False).refusals
             if refusals:
                 notes.append(f"{id_} may not be filled yet: {'; '.join(r.text for r in refusals)}")
+    notes = [*dangers_of(book, doubles.cylinders, on), *notes]
     return act_of(verb, [draft], sentence, notes)
 
 

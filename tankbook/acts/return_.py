@@ -29,13 +29,13 @@ from tankbook.records.entries import Held
 from tankbook.records.fields import Record
 from tankbook.records.kinds import EMPTY, is_empty
 from tankbook.records.words import Isolator, LogAct, Status, ValvePosition
+from tankbook.rules.giving_way import says_giving_way
 from tankbook.rules.leaks import CAME_BACK
 from tankbook.rules.overfilled import stood_over
 from tankbook.rules.rental import open_rental
 from tankbook.rules.signing import bench_of
 from tankbook.rules.status import status_of
 from tankbook.rules.under_pressure import STAND_CLEAR, danger_said
-from tankbook.rules.wording import says_giving_way
 from tankbook.units import SAID_LIKE, GaugePressure, PartialDate, Temperature, time_of_day
 
 

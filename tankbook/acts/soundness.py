@@ -11,7 +11,7 @@ from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 
 from msgspec.structs import replace
 
-from tankbook.acts.common import Draft, refusal
+from tankbook.acts.common import Draft, dangers_of, refusal
 from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder, Doubles
 from tankbook.records.edits import Act, AddLine, Edit, Refusal
@@ -19,6 +19,8 @@ from tankbook.records.fields import NodeReader, Record
 from tankbook.records.log import LogLine, columns, read_line
 from tankbook.records.node import Finding, Severity
 from tankbook.rules.checks import of_card, of_lines, of_set, shared
+from tankbook.rules.status import status_of
+from tankbook.rules.under_pressure import danger_of
 
 SLIPS = frozenset(
     {
@@ -140,7 +142,28 @@ def sound(
         said = (told(i, replace(f, mend=ways.get(f.code, f.mend))) for i, f in refused)
         return refusal(dict.fromkeys(said))
     notes = dict.fromkeys(f"WARNING: {told(i, f)}" for i, f in found)
-    return replace(act, notes=(*act.notes, *notes)) if notes else act
+    beware = tuple(_beware(book, act, after(book, drafts, [*lines_of(act.edits)]), today))
+    if not (beware or notes):
+        return act
+    return replace(act, notes=(*beware, *act.notes, *notes))
+
+
+def _beware(book: Book, act: Act, then: Book, today: dt.date) -> Iterator[str]:
+    """What to beware of with each cylinder of an act that may give way and holds pressure: as the
+    log has it after the act, else as it was, unless the act itself answers or says it."""
+    if act.verb in _ON_PAPER:
+        return
+    for id_ in dict.fromkeys(m for each in act.subjects for m in book.members(each)):
+        if any(note.startswith(f"{id_}: DANGER") for note in act.notes):
+            continue
+        known = then.as_known_on(today)
+        card = known.cylinders.get(id_)
+        if card is not None and (status_of(known, card).gone or danger_of(known, card)):
+            yield from dangers_of(then if then.log is not book.log else book, [id_], today)
+
+
+_ON_PAPER = frozenset({"correct"})
+"""Acts for which nobody goes near a cylinder."""
 
 
 def sound_set(book: Book, act: Act, before: Doubles, after: Doubles, today: dt.date) -> Act:

@@ -23,6 +23,7 @@ from tankbook.records.entries import (
 from tankbook.records.kinds import Adverse
 from tankbook.records.life import verdict
 from tankbook.records.words import InspectionResult, Material, Method, Seen, StepResult, TestResult
+from tankbook.rules.giving_way import says_giving_way
 from tankbook.rules.left_out import left_out
 from tankbook.rules.letting_go import Suspicion, lets_go, speaks_for
 from tankbook.rules.signing import FULL, INSIDE, OUTSIDE, SigningRules
@@ -32,7 +33,6 @@ from tankbook.rules.wording import (
     denies_cracks,
     first_of,
     not_passed,
-    says_giving_way,
     says_not_made,
     sets_aside,
     speaks_of,

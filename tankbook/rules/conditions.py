@@ -57,6 +57,7 @@ from tankbook.rules.clearing import (
 )
 from tankbook.rules.counter import (
     WHAT_TO_DO,
+    leaks_still,
     names_what_never,
     passed_that_day,
     refused_before,
@@ -72,6 +73,7 @@ from tankbook.rules.fill_history import (
     rentals_of,
     sets_with,
 )
+from tankbook.rules.giving_way import says_giving_way
 from tankbook.rules.inforce import CylinderFacts, normal, rules_of
 from tankbook.rules.services import AS_OXYGEN, PURE_OXYGEN, serves, service_for
 from tankbook.rules.signing import are_kept, bench_of, is_outside, looks, names_nobody, why_not
@@ -88,7 +90,7 @@ from tankbook.rules.status import (
 )
 from tankbook.rules.tested import DaySpan, possible_days
 from tankbook.rules.threads import is_inch, is_unnamed, stated, threads_match
-from tankbook.rules.wording import in_doubt, not_passed, says_giving_way, spoken_of
+from tankbook.rules.wording import in_doubt, not_passed, spoken_of
 from tankbook.units import PartialDate, time_of_day
 
 
@@ -144,6 +146,12 @@ def _at_the_counter(book: Book, cylinder: Cylinder) -> Iterator[Condition]:
         if names_what_never(book, refused, cylinder):
             state = "refused-found"
             mend = f"{_passes_later(book, refused, cylinder)}; {_of_other(refused)}"
+        elif leaks_still(book, refused, cylinder):
+            state = "refused-leak"
+            mend = (
+                f"once its valve was seen to: `tankbook valve {cylinder.id} --did serviced`, or "
+                f"changed; a look that passes it on a later day will do; {_of_other(refused)}"
+            )
         yield Condition(Obligation.STANDING, state, state, text, mend)
 
 

@@ -19,11 +19,12 @@ from tankbook.records.life import verdict
 from tankbook.records.settings import Person
 from tankbook.records.words import InspectionResult, PartChecked, Status, TestResult
 from tankbook.rules.fill_history import rentals_of
+from tankbook.rules.giving_way import says_gas_lost, says_giving_way
 from tankbook.rules.signing import looks, why_not_certified
 from tankbook.rules.spelling import plain_serial
 from tankbook.rules.status import is_inside
 from tankbook.rules.twins import is_worn, may_be_one, shapes_of
-from tankbook.rules.wording import says_giving_way, says_no_proof, spoken_of
+from tankbook.rules.wording import says_no_proof, spoken_of
 
 _Kept: TypeAlias = RefusedStranger | Stolen
 
@@ -227,6 +228,15 @@ def names_what_never(book: Book, entry: RefusedStranger | Refused, card: Cylinde
     fit = [r for r in rows if not r.material or card.material in {None, *r.material}]
     said = found_then(book, entry, card)
     return any(says_giving_way(text) or any(spoken_of(text, row) for row in fit) for text in said)
+
+
+def leaks_still(book: Book, entry: RefusedStranger | Refused, card: Cylinder) -> bool:
+    """Whether a refusal speaks of a leak that may be the valve's, and nobody worked on the valve
+    since then; on its day, unless the hours of both say that this was before."""
+    if not any(says_gas_lost(text) for text in found_then(book, entry, card)):
+        return False
+    work = (w for w in standing(card.valve_work) if w.is_service and w.on.last >= entry.on.first)
+    return all(w.on == entry.on and w.at and entry.at and w.at <= entry.at for w in work)
 
 
 def found_then(book: Book, entry: RefusedStranger | Refused, card: Cylinder) -> tuple[str, ...]:

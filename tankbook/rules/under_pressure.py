@@ -14,9 +14,10 @@ from tankbook.records.words import Status
 from tankbook.rules.clearing import open_damage, open_findings, open_inspection
 from tankbook.rules.counter import found_then, refused_before
 from tankbook.rules.fill_history import contents_of, rentals_of
+from tankbook.rules.giving_way import says_giving_way
 from tankbook.rules.signing import SigningRules, bench_of
 from tankbook.rules.status import status_of
-from tankbook.rules.wording import says_giving_way, spoken_of
+from tankbook.rules.wording import spoken_of
 
 STAND_CLEAR = (
     "keep everybody away and leave it where it is; do not knock, warm or fill it, nor open its "

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from functools import cache, lru_cache
 
 from tankbook.records.finding import FindingRow
@@ -75,15 +75,29 @@ def _prepared(text: str) -> str:
     return together.sub(lambda m: re.sub(r"\s*[,/]\s*|\s+(?:and|und)\s+", " or ", m[0]), text)
 
 
-def _is_denied(before: list[str]) -> bool:
+def denied_by(
+    clause: str, text: str, end: int, more: Collection[str], deny: Collection[str]
+) -> bool:
+    """Whether what ends at a place of a text is denied in its clause, as `speaks_of` has it, with
+    more words that do not end a denial, and more that deny."""
+    unsure = any(_SAY.goes_on(each, text, end) for each in _UNSURE)
+    return not unsure and _is_denied(words_in(clause), more, deny)
+
+
+def denied_behind(text: str, end: int) -> bool:
+    """Whether a text denies right behind a place what it said: `cracks: none`."""
+    return _SAY.goes_on("denied after", text, end)
+
+
+def _is_denied(before: list[str], more: Collection[str] = (), deny: Collection[str] = ()) -> bool:
     denying, between, doubting = map(_SAY.words, ("denying", "between", "doubting"))
     for back, word in enumerate(reversed(before[-_REACH:])):
-        if word in denying:
+        if word in denying or word in deny:
             rest = before[: len(before) - back - 1]
             if word == "nothing":
                 return back == 0
             return not (rest and (rest[-1] in doubting or rest[-2:] == ["no", "longer"]))
-        if word not in between:
+        if word not in between and word not in more:
             return False
     return False
 
@@ -150,12 +164,6 @@ def speaks_of_harm(text: str) -> str:
     """The word by which a reason says what a shell suffered that no look outside tells, or an
     empty text."""
     return first_of_shell(_SAY.without("people", plainly(text)), _SAY.listed("shell"))
-
-
-def says_giving_way(text: str) -> str:
-    """The word by which a text says that gas gets out of a shell, or that it may give way, and not
-    of a fitting; or an empty text."""
-    return first_of_shell(text, _SAY.listed("giving way"))
 
 
 def sets_aside(text: str) -> str:

@@ -248,6 +248,7 @@ LEFT_OUT = {
     "bench.standing.at-supplier": "nothing went back to its supplier here",
     "bench.standing.stolen": "no serial is recorded as stolen here",
     "bench.standing.refused-found": "nobody here was refused for a crack, a bulge or heat",
+    "bench.standing.refused-leak": "nobody here was refused for a leak",
     "bench.expansion-limit.beyond": "no test here kept more than any rule lets a cylinder keep",
     "bench.permit.period-too-long": "no permit here gives more years than the papers of any do",
     "bench.thread-match.differ": "a fault in `validate`; see the broken ledgers",

@@ -361,6 +361,7 @@ COUNTER = {
     "stolen": "stolen: [{on: 2026-11-20, by: MV, serial: K118204, why: a notice}]",
     "refused-before": "refused: [{on: 2026-11-20, by: MV, serial: K118204, reasons: [a dent]}]",
     "refused-found": "refused: [{on: 2026-11-20, by: MV, serial: K118204, reasons: [a bulge]}]",
+    "refused-leak": "refused: [{on: 2026-11-20, by: MV, serial: K118204, reasons: [valve leaks]}]",
 }
 """What the counter's file says of A."""
 

@@ -8,17 +8,20 @@ import datetime as dt
 import pytest
 from books import GOOD, STATION, TODAY, make_book, with_lines
 
+from tankbook.acts.away import send
 from tankbook.acts.clean import clean
 from tankbook.acts.hold import hold
 from tankbook.acts.incident import Happened, incident
-from tankbook.acts.reading import Shown, drain
+from tankbook.acts.isolator import isolator
+from tankbook.acts.pair import pair
+from tankbook.acts.reading import Shown, drain, read_gauges
 from tankbook.acts.refuse import refuse
 from tankbook.acts.reject import condemn, reject
 from tankbook.acts.valve import work_on_valve
 from tankbook.records.book import Book
 from tankbook.records.edits import Act, Refusal
 from tankbook.records.valve import ValveWork
-from tankbook.records.words import Bled, Service, ValveDone
+from tankbook.records.words import Bled, Isolator, Service, ValveDone
 from tankbook.rules.gate import may_fill
 from tankbook.rules.signing import bench_of
 from tankbook.rules.under_pressure import STAND_CLEAR, danger_said, under_pressure
@@ -173,6 +176,39 @@ def test_a_note_beside_a_quoted_refusal_does_not_keep_what_is_struck_out() -> No
     assert "refused-found" not in {r.code for r in found}
 
 
+LEAK = {"refused": "[{on: 2026-11-23, by: MV, reasons: ['%s'], at: '09:00'}]"}
+WORK = "[{on: %s, by: MV, did: %s}]"
+
+
+@pytest.mark.parametrize(
+    ("said", "more", "code"),
+    [
+        ("leaks", {}, "refused-leak"),
+        ("burst disc blew, hissing", {}, "refused-leak"),
+        ("valve: leaks slowly", {}, "refused-leak"),
+        ("valve leaks", {"valve_work": WORK % ("2026-11-22", "serviced")}, "refused-leak"),
+        ("valve leaks", {"valve_work": WORK % ("2026-11-24", "read")}, "refused-leak"),
+        ("valve leaks", {"valve_work": WORK % ("2026-11-24", "serviced")}, "refused-before"),
+        ("valve leaks", {"valve_work": WORK % ("2026-11-23", "serviced")}, "refused-before"),
+        ("valve leaks", {"inspected": LOOKED.format("outside")}, ""),
+        ("leaks at the neck", {"valve_work": WORK % ("2026-11-24", "serviced")}, "refused-found"),
+        ("whip leaks", {}, "refused-before"),
+        ("no leaks, no sticker", {}, "refused-before"),
+    ],
+)
+def test_a_leak_of_the_valve_keeps_it_from_a_fill_until_somebody_saw_to_it(
+    said: str, more: dict[str, str], code: str
+) -> None:
+    of = book({"refused": LEAK["refused"] % said} | more, FULL)
+    found = [r for r in may_fill(of, "A", TODAY).reasons if r.code.startswith("refused-")]
+    assert [r.code for r in found] == ([code] if code else [])
+    assert bool(told(of)) is (code == "refused-found")
+    if code == "refused-leak":
+        refused = next(r for r in may_fill(of, "A", TODAY).refusals if r.code == code)
+        assert refused.may_be_overridden
+        assert "tankbook valve A --did serviced" in refused.mend
+
+
 @pytest.mark.parametrize("what", HARMLESS)
 def test_what_is_not_dangerous_under_pressure_warns_of_nothing(what: str) -> None:
     assert told(book(HARMLESS[what], FULL)) == []
@@ -194,7 +230,7 @@ def test_where_nobody_recorded_what_it_holds_it_is_said_where_it_is_asked_for() 
         ("hissing from the whip, neck hissing too", True), ("leak check: bubbling at the shoulder", True),
         ("hissing from the burst disc", False), ("isolator leaks", False), ("first stage leaks", False),
         ("leak check passed", False), ("Ventil ist undicht", False), ("the rental run over time", False),
-        ("bullet hole", True), ("hisses", True), ("Riss im Hals", True),
+        ("bullet hole", True), ("hisses", False), ("hisses at the neck", True), ("leaks", False), ("Riss im Hals", True),
         ("hydro lapsed Sep 2026", False), ("no leaks", False), ("o-ring leaking", False),
         ("leak test passed", False), ("no cracks", False), ("cracked a joke", False), ("", False),
     ],
@@ -228,7 +264,9 @@ def test_the_act_itself_says_it_first(log: str, holds: str) -> None:
     happened = incident(of, other, by="MV", on=TODAY, now=dt.time(12))
     assert not isinstance(happened, Refusal)
     assert (
-        happened[0].notes[1].startswith("a blue steel one: DANGER, if it holds pressure (hissing)")
+        happened[0]
+        .notes[1]
+        .startswith("a blue steel one: DANGER, if it holds pressure (hissing at the neck)")
     )
     quiet = hold(of, ["A"], by="MV", on=TODAY, why="sticker illegible", **at)
     assert isinstance(quiet, Act)
@@ -266,3 +304,42 @@ def test_work_that_lets_the_gas_out_says_what_to_beware_of(
         assert len(dangers) == bool(holds), act.verb
         assert not holds or act.notes[0].startswith("A: DANGER, ")
         assert all(holds in n and STAND_CLEAR in n for n in dangers)
+
+
+@pytest.mark.parametrize(
+    ("keys", "log", "holds"),
+    [
+        (ON_CARD["a refusal for a leak"], FULL, "it holds 3000 psi"),
+        (ON_CARD["a refusal for a leak"], "", "is not recorded"),
+        (ON_CARD["a refusal for a leak"], EMPTY, ""),
+        ({}, FULL, ""),
+    ],
+)
+def test_whatever_is_done_with_it_says_what_to_beware_of(
+    keys: dict[str, str], log: str, holds: str
+) -> None:
+    cards = {"A": with_lines(GOOD, **keys), "B": with_lines(GOOD, serial="K118299")}
+    alone = make_book(cards, station=STATION, log=log)
+    of = make_book(cards, station=STATION, log=log, sets={"S": "cylinders: [A, B]"})
+    by = {"by": "MV", "on": TODAY}
+    at = dt.datetime.combine(TODAY, dt.time(12), dt.UTC)
+    three = [Shown("A", GaugePressure.of(3000, "psi"))] if holds.startswith("it") else []
+    acts = {
+        "isolator": isolator(of, "S", Isolator.SHUT, **by),
+        "pair": pair(alone, "S", ["A", "B"], **by),
+        "send": send(alone, ["A"], to="hydro", **by),
+        "hold": hold(alone, ["A"], why="sticker illegible", **by),
+    }
+    if three:
+        acts["reading"] = read_gauges(alone, three, by="MV", at=at)
+        acts["reading of a set"] = read_gauges(
+            of, [Shown("S", GaugePressure.of(3000, "psi"))], by="MV", at=at
+        )
+    for name, act in acts.items():
+        assert isinstance(act, Act), (name, act)
+        dangers = [n for n in act.notes if "DANGER" in n]
+        assert len(dangers) == bool(holds), (name, act.notes)
+        assert all(n.startswith("A: DANGER, ") and holds in n and STAND_CLEAR in n for n in dangers)
+    nothing = read_gauges(alone, [Shown("A", GaugePressure.of(0, "psi"))], by="MV", at=at)
+    assert isinstance(nothing, Act)
+    assert not any("DANGER" in n for n in nothing.notes)

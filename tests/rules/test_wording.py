@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 
 from tankbook.ledger import shipped
+from tankbook.rules.giving_way import says_gas_lost, says_giving_way
 from tankbook.rules.wording import (
     denies_cracks,
     in_doubt,
@@ -486,3 +487,115 @@ def test_a_reason_that_says_that_it_is_well(text: str) -> None:
 )  # fmt: skip
 def test_a_note_that_sets_a_cylinder_aside(note: str, aside: bool) -> None:
     assert bool(sets_aside(note)) is aside
+
+
+SHELL = (
+    "neck bent; neck is bent; bent neck; neck looks bent; the neck looks a bit bent; neck slightly bent; neck may be bent;"
+    "neck might be bent, not sure; neck possibly bent; neck probably bent; neck seems bent to me; neck appears bent;"
+    "neck got bent in the van; neck was bent when it came back; neck has been bent; neck bent?; is the neck bent?;"
+    "neck ever so slightly bent; neck a tad bent; neck now bent; neck terribly bent; neck: bent; neck - bent; neck (bent);"
+    "bent at the neck; bend in the neck; neck bend; kneck bent; nekc bent; neck bended; neckbent; bent-neck; NECK BENT!!;"
+    "neck crooked; neck croked; neck looks crooked; neck twisted; neck kinked; neck is not straight; neck not quite straight;"
+    "neck isn't straight; neck wonky; neck out of line; neck damaged; neck dented; dent in the neck; neck cracked off;"
+    "neck took a knock; neck looks odd; neck no longer straight, bent; neck loose; neck wobbles;"
+    "not sure if the neck is bent; not only the neck is bent; can't say the neck isn't bent; neck not very bent; neck not too badly bent;"
+    "valve sits crooked; valve stands crooked; valve crooked; vavle crooked; vlave sits crooked; valve askew; valve out of true;"
+    "valve pushed over; valve at an angle; valve sits at a funny angle; valve at 10 degrees; valve leaning; valve leans to one side;"
+    "valve tilted; valve slightly tilted; valve bent; valve is bent over; bent valve; valve stem bent over; valve body bent;"
+    "valve knocked sideways; valve knocked over in a fall; valve hit by the trolley, crooked; trolley bent the neck; valve points sideways;"
+    "valve not upright; valve doesn't sit straight; valve misaligned; valve looks skew; crooked valve; valve off centre;"
+    "fell on its valve, now crooked; the valve, I think, is bent; valve and knob bent; handle and neck bent; boot ok, neck bent;"
+    "valve sheared; valve sheared off; valve nearly sheared off; valve snapped off; valve broke off; valve torn out; valve ripped out;"
+    "valve coming out; valve came loose; valve working loose; valve being pushed out; valve pushed out; valve unscrewing itself;"
+    "valve loose; valve loose in the neck; valve lose in neck; loose valve; valve wobbles; valve turns in the neck; valve has play;"
+    "valve standing proud; valve not screwed in fully; valve only hand tight; valve thread pulled out; threads stripped; neck thread stripped;"
+    "thread torn out; valve thread gone; valve cross-threaded; valve blew out;"
+    "leaks at the neck; leaking at neck; neck leaks; neck leeks; bubbles at the neck; bubbles from under the valve; bubbling under the valve;"
+    "slow bubbles round the base of the valve; bubbles where the valve meets the neck; hissing between valve and neck; hissing at the shoulder;"
+    "air coming out of the neck; air escapes under the valve; weeps at the shoulder; leak at neck thread; valve leaks at the thread;"
+    "leaks from the o-ring and the neck; bubbles seen at the neck; a few bubbles coming from the neck; hissing from somewhere near the neck;"
+    "neck o-ring leaks; leak in the wall; hissing out of the base; leak check: bubbling at the shoulder; soap test, bubbles at the neck;"
+    "no leaks, neck bent; no boot, neck bent; neck not bent but leaks at the neck; valve fine, neck bent; neck bent, valve replaced;"
+    "valve crooked, replace; valve is bent, to be replaced; valve bent, must be replaced; valve sits crooked, replaced the o-ring;"
+    "bullet hole; run over by the van; sheared off; punctured; tank bent; cylinder crushed;"
+    "Hals verbogen; Hals ist leicht verbogen; Hals sieht schief aus; Ventil schief; Ventil steht schief; Ventil sitzt locker; Ventil abgeschert;"
+    "undicht am Hals; Blasen am Hals; Blasen unter dem Ventil; Gewinde ausgerissen; Hals undicht;"
+    "col tordu; goulot plié; le col semble tordu; robinet de travers; robinet tordu; fuite au col; bulles sous le robinet; filetage arraché;"
+    "cuello doblado; cuello torcido; grifo torcido; fuga en el cuello; burbujas bajo la válvula; válvula arrancada;"
+    "collo piegato; collo storto; rubinetto storto; perdita dal collo; bolle sotto il rubinetto; rubinetto strappato;"
+    "hals krom; kraan scheef; kraan zit los; lekt bij de hals; bellen onder de kraan; kraan afgebroken"
+)
+"""What says that a shell, or its joint to the valve, may give way."""
+
+VALVES_OWN = (
+    "leaks; leaking; it leaks; leaks a bit; leaks slowly; slow leak; hissing; hisses; valve: leaks slowly; valve leaks; leaky valve;"
+    "valve leaks when open; valve leaks from the knob; bubbles from the burst disc; burst disc blew, hissing; hisses at the stem;"
+    "leaks at the valve stem; leaks past the seat; o-ring leaking; o-ring on the valve leaks; valve o-ring leaks; leaks at the outlet;"
+    "loses air over night; does not hold pressure; tank leaks; tank leaks somewhere; knob leaks; leaks at yoke; leak at packing;"
+    "Ventil undicht; Ventil ist undicht; undicht; robinet fuit; fuite au robinet; fuga en la válvula; rubinetto perde; kraan lekt"
+)
+"""What says that gas gets out of a valve, or out of nowhere yet."""
+
+NEITHER = (
+    "neck not bent; neck is not bent; the neck isn't bent; neck does not look bent; neck doesn't seem crooked; no bent neck; neck never bent;"
+    "checked whether neck bent: no; neck bent: no; neck bent? no; neck bent? No.; neck bent - false alarm; neck neither bent nor crooked;"
+    "neck not bent or crooked; neck not bent, not crooked; valve not loose; valve not crooked; valve isn't bent; no leaks; no leak at the neck;"
+    "no bubbles under the valve; no bubbles at neck or shoulder; bubbles at the neck: none; without leaks at the neck; did not see any bubbles at the neck;"
+    "checked for leaks at the neck; checked neck for bubbles, none; leak test passed; leak check at the neck fine; soap test done at neck and valve;"
+    "neck straight; neck fine, handle bent; neck ok handle bent; handle bent; valve handle bent; bent handle; boot crooked; boot sits crooked on the base; boot loose;"
+    "valve knob loose; knob of the valve loose; loose knob; knob bent; handwheel bent; valve handwheel wobbles; sticker crooked; sticker on the neck crooked;"
+    "label at the shoulder torn off; label under the valve sits crooked; valve cover bent; dust cap loose; net bag bent; tank band loose; cam band twisted;"
+    "bubbles from the whip; whip leaks; hose leaks; regulator leaks; first stage hissing; gauge needle bent; gauge leaks; fill whip hissing;"
+    "cracked a joke; valve was bent, replaced on 3 May; bent valve replaced; replaced the bent valve; valve bent, replaced by KD; valve was loose, replaced;"
+    "valve pulled for inspection; valve out; valve taken out; valve stiff; valve turns hard; valve hard to turn; valve serviced; valve open;"
+    "hydro lapsed; no sticker; out of test; visual lapsed; customer left; leaning against the wall; cylinder stored at an angle; tank fell over;"
+    "stood crooked in the rack; pain in the neck; his neck was stiff; stiff neck; rack bent; trolley bent; shelf sits crooked; roof leaks; price looks crooked; bent down to look at the neck;"
+    "stamp crooked; serial crooked; marks at an angle; neck ring loose; neck tag bent; neck strap twisted; yoke bent; yoke screw bent; DIN wheel loose;"
+    "dip tube loose; dip tube bent; carry handle broken; backplate bent; bolt bent; wing nut loose; harness twisted; paint bubbled; paint peeling at the neck;"
+    "outlet thread stripped; knob thread stripped; DIN thread damaged; net torn; boot torn off; strap torn off; sticker torn; label torn off the shoulder;"
+    "bent down to look at the neck; owner bent the truth; loose change in the bag; valve opens fine; valve closed; neck clean; neck thread good, 7 threads;"
+    "neck and valve fine; neck checked, straight; valve straight and tight; valve firmly in the neck; neck is fine now, not bent at all;"
+    "Hals nicht verbogen; Hals gerade; kein Leck am Hals; Handrad locker; Aufkleber schief; Standfuß locker; Griff verbogen;"
+    "col pas tordu; étiquette de travers; pas de fuite au col; volant tordu; cuello no doblado; sin fugas; etiqueta torcida;"
+    "collo non piegato; etichetta storta; nessuna perdita; hals niet krom; sticker scheef; geen lek"
+)
+"""What says neither."""
+
+
+def _each(said: str) -> list[str]:
+    return [each.strip() for each in said.split(";")]
+
+
+@pytest.mark.parametrize("text", _each(SHELL))
+def test_what_may_give_way_is_heard_however_it_is_hedged_and_spelt(text: str) -> None:
+    assert says_giving_way(text) or grave(text)
+
+
+@pytest.mark.parametrize("text", _each(VALVES_OWN))
+def test_a_leak_of_a_valve_or_of_nowhere_yet_is_none_of_a_shell(text: str) -> None:
+    assert not says_giving_way(text)
+    assert says_gas_lost(text)
+
+
+@pytest.mark.parametrize("text", _each(NEITHER))
+def test_what_is_denied_or_said_of_something_else_holds_nothing(text: str) -> None:
+    assert (says_giving_way(text), says_gas_lost(text), grave(text)) == ("", "", "")
+
+
+@pytest.mark.parametrize("text", _each(NEITHER))
+def test_nothing_said_beside_it_hides_a_bent_neck(text: str) -> None:
+    for said in (f"{text}; neck bent", f"neck bent; {text}", f"{text}. Valve looks crooked"):
+        assert says_giving_way(said), said
+
+
+HEDGES = "looks;seems;may be;got;was;is slightly;is possibly;appears a bit;might be;has been"
+WRONG = "bent;crooked;twisted;out of line;sheared off;pushed over"
+
+
+@pytest.mark.parametrize("part", _each("neck;valve;the neck;valve stem;kneck;vavle;neck of it"))
+def test_a_part_a_hedge_and_what_is_wrong_are_heard_whichever_they_are(part: str) -> None:
+    for hedge in _each(HEDGES):
+        for how in _each(WRONG):
+            assert says_giving_way(f"{part} {hedge} {how}"), (hedge, how)
+            assert not says_giving_way(f"{part} not {how}"), how
+            assert not says_giving_way(f"valve knob {hedge} {how}"), (hedge, how)
