@@ -230,10 +230,10 @@ def compressors_of(
 
 def gauges_of(station: records.Station) -> tuple[PlanGauge, ...]:
     """The panel's gauges at their last check, the master left out."""
-    found = []
+    found, masters = [], records.masters_of(station)
     for gauge in station.gauges:
         check = newest(comparisons_of(gauge))
-        if check and not gauge.master:
+        if check and gauge not in masters:
             at = f"{gauge.name} at {gauge.position}" if gauge.position else gauge.name
             found.append(PlanGauge(label=at, shows=check.reads, true=check.true))
     return tuple(found)
@@ -242,7 +242,7 @@ def gauges_of(station: records.Station) -> tuple[PlanGauge, ...]:
 def watched(station: records.Station) -> dict[str, str]:
     """The gauge that each position is read by: its own, else the master of the panel."""
     own = {g.position: g.name for g in station.gauges if g.position}
-    master = next((g.name for g in station.gauges if g.master and not g.position), "")
+    master = next((g.name for g in records.masters_of(station) if not g.position), "")
     found = {p.name: own.get(p.name, master) for p in station.positions}
     return {name: gauge for name, gauge in found.items() if gauge}
 

@@ -41,6 +41,8 @@ from tankbook.records.station import (
     CoReading,
     Examined,
     GaugeCheck,
+    GaugeRenewed,
+    MadeMaster,
     StationWalk,
     UpkeepDone,
 )
@@ -256,8 +258,8 @@ def keeps_away(record: Record) -> bool:
 def says_more(record: Record) -> bool:
     """Whether an entry says more of its cylinder than what it came to: what was found, read or
     noted at an inspection, though it passed; the plus, or none, of a test; why it was refused; how
-    it came back; that it was away, after which somebody looks at it; how a gauge read; which valve
-    is on it; of which two a set is."""
+    it came back; that it was away, after which somebody looks at it; how a gauge read, that it
+    is new, that fills are read on it; which valve is on it; of which two a set is."""
     match record:
         case Inspected():
             threads = record.neck_thread or record.valve_thread
@@ -268,6 +270,8 @@ def says_more(record: Record) -> bool:
             | RefusedStranger()
             | Sent()
             | GaugeCheck()
+            | GaugeRenewed()
+            | MadeMaster()
             | ValveWork()
             | MadeUp()
         ):
