@@ -56,6 +56,7 @@ from tankbook.units import (
     RunningTime,
     Temperature,
 )
+from tankbook.units.nouns import counted
 
 NEVER = GaugePressure.of(0, "psi")
 """What a bank that is not fed is fed to."""
@@ -126,7 +127,7 @@ def as_known(book: Book, bank: records.Bank) -> str:
     air = air_of(book, bank)
     if not (air.fills or air.gave) or air.shows is None:
         return f"Bank {bank.name} is as last read, {air.read} on {air.read_on}."
-    times = "1 fill" if air.fills == 1 else f"{air.fills} fills" if air.fills else ""
+    times = counted(air.fills, "fill") if air.fills else ""
     unsaid = f", {air.unmeasured} of them not counted" if air.unmeasured else ""
     raised = "another bank raised from it" if air.gave else ""
     since = f"{' and '.join(filter(None, (times, raised)))} since"

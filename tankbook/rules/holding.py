@@ -6,9 +6,8 @@ import datetime as dt
 from collections.abc import Callable, Iterable
 
 from tankbook.records.book import Book
-from tankbook.records.cylinder import Cylinder, Doubles
+from tankbook.records.cylinder import is_customers
 from tankbook.records.rulerow import Gate
-from tankbook.records.words import Use
 from tankbook.rules.answers import Due, DueKind, MayFill
 from tankbook.rules.gate import may_fill, shut_by
 
@@ -71,11 +70,7 @@ def _ends(dues: Iterable[Due], today: dt.date) -> Iterable[dt.date]:
 def is_of_customer(book: Book, id_: str) -> bool:
     """Whether a cylinder, or one of a set, is a customer's."""
     cards = (book.sets.get(id_), *(book.cylinders.get(m) for m in book.members(id_)))
-    return any(c is not None and (c.use is Use.CUSTOMER or _owned(c)) for c in cards)
-
-
-def _owned(card: Cylinder | Doubles) -> bool:
-    return isinstance(card, Cylinder) and card.owner is not None
+    return any(c is not None and is_customers(c) for c in cards)
 
 
 _DAY = dt.timedelta(days=1)
