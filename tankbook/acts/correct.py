@@ -33,6 +33,7 @@ from tankbook.records.edits import Act, Refusal, Value
 from tankbook.records.entries import Entry, Inspected, Rented, Requalified, Void
 from tankbook.records.fields import TEXT, Nested, Record, attributes_of, keys_of
 from tankbook.records.life import tells_against
+from tankbook.records.rulerow import Gate
 from tankbook.records.station import (
     AirTest,
     BankAnalysis,
@@ -46,6 +47,9 @@ from tankbook.rules.bad_air import banks_of_bad_air
 from tankbook.rules.bank_out import banks_out
 from tankbook.rules.checks import against
 from tankbook.rules.filled import tells_of_a_fill
+from tankbook.rules.lapsed import dated_reason
+from tankbook.rules.out_of_use import out_of_use
+from tankbook.rules.schedule import due_of_station
 from tankbook.rules.trained import seen_no_more
 from tankbook.rules.wording import says_nothing
 from tankbook.units import PartialDate
@@ -393,12 +397,28 @@ def _of_over_mark(book: Book, on: dt.date) -> frozenset[str]:
     return frozenset(out.name for out in banks_out(book, on) if out.state == "over-mark")
 
 
+def _out(book: Book, on: dt.date) -> frozenset[str]:
+    """What of the station is out of use, or past its time, or never met, so that it closes."""
+    if book.station is None:
+        return frozenset()
+    lapsed = ((d, dated_reason(d)) for d in due_of_station(book, book.station, on))
+    shut = {
+        f"{d.obligation.called} {d.part}"
+        for d, why in lapsed
+        if why is not None and why.gate is Gate.REFUSE
+    }
+    return frozenset(shut | {str(out.part) for out in out_of_use(book, on)})
+
+
 _LETS_GO: tuple[tuple[str, Callable[[Book, dt.date], frozenset[str]]], ...] = (
     ("there is bad air in", _of_bad_air),
     ("another gas is in", _of_other_gas),
     ("more than its mark is in", _of_over_mark),
+    ("out of use, or past its time, is", _out),
 )
-"""What somebody certified alone strikes out of a bank, and the banks of which it is said."""
+"""What somebody certified alone strikes out of the station, whatever entry says it (a reading, a
+raising, an analysis, an hour meter), and the parts of which it is said. An entry that lets go none
+of them is struck out as `life.STRUCK` has it."""
 
 
 def _station_steps(station: Station, what: str) -> tuple[str | int, ...] | str:
