@@ -9,6 +9,7 @@ from tankbook.records.book import Book
 from tankbook.records.cylinder import is_customers
 from tankbook.records.rulerow import Gate
 from tankbook.rules.answers import Due, DueKind, MayFill
+from tankbook.rules.figures import FURTHEST
 from tankbook.rules.gate import may_fill, shut_by
 
 
@@ -39,10 +40,6 @@ def station_until(book: Book, today: dt.date, dues: Iterable[Due]) -> dt.date:
     of_it = (item for item in dues if item.kind is DueKind.STATION)
     last = min(_ends(of_it, today), default=today + FURTHEST)
     return _last_good(lambda day: not shut_by(book, day), today, last)
-
-
-FURTHEST = dt.timedelta(days=365)
-"""How far ahead a page speaks at the most (own bound)."""
 
 
 def _last_good(good_on: Callable[[dt.date], bool], today: dt.date, last: dt.date) -> dt.date:
