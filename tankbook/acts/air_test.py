@@ -18,6 +18,7 @@ from tankbook.records.words import LogAct, TestResult
 from tankbook.rules.air import air_judge, measured_in, own_names, sampled_at
 from tankbook.rules.fill_history import lines_by_cylinder
 from tankbook.units import Concentration, Percent
+from tankbook.units.nouns import counted
 
 
 def sampled(
@@ -156,5 +157,5 @@ def _to_trace(book: Book, passed: list[AirTest], on: dt.date) -> list[str]:
     if not fills:
         return []
     when = f"since the last good test of {since}" if since else "and no test passed before"
-    counted = "1 fill was" if fills == 1 else f"{fills} fills were"
-    return [f"{counted} logged {when}: find them, and hold what still holds that air"]
+    told = counted(fills, "fill was", "fills were")
+    return [f"{told} logged {when}: find them, and hold what still holds that air"]

@@ -21,10 +21,10 @@ from tankbook.acts.common import (
 from tankbook.acts.options import Flag, Ids, Opt
 from tankbook.acts.soundness import sound
 from tankbook.records.book import Book
-from tankbook.records.cylinder import Cylinder
+from tankbook.records.cylinder import Cylinder, is_customers
 from tankbook.records.edits import Act, Refusal
 from tankbook.records.entries import Sent, standing
-from tankbook.records.words import Bled, SentFor, Use
+from tankbook.records.words import Bled, SentFor
 from tankbook.rules.counter import notes_of
 from tankbook.rules.fill_history import not_here
 from tankbook.units import PartialDate
@@ -89,7 +89,7 @@ def send(
 
 def _not_ours(cylinder: Cylinder) -> Iterator[str]:
     """That it is a customer's, and no supplier's of this ledger."""
-    if cylinder.use is Use.CUSTOMER or cylinder.owner:
+    if is_customers(cylinder):
         yield (
             f"{cylinder.id} is a customer's ({cylinder.owner or 'owner not recorded'}): its "
             "supplier is theirs; where it goes to be mended, --for repair"

@@ -22,7 +22,7 @@ from tankbook.acts.common import (
 )
 from tankbook.acts.correct_line import LOG_WORDS, correct_line
 from tankbook.acts.counter import unread
-from tankbook.acts.removed import REMOVED, taken_out
+from tankbook.acts.removed import LEDGER, REMOVED, taken_out
 from tankbook.acts.soundness import sound, sound_set
 from tankbook.acts.station_upkeep import analysis_reasons, raise_reasons
 from tankbook.acts.striking import Wrong, chosen, entered, right_entry
@@ -33,6 +33,7 @@ from tankbook.records.edits import Act, Refusal, Value
 from tankbook.records.entries import Entry, Inspected, Rented, Requalified, Void
 from tankbook.records.fields import TEXT, Nested, Record, attributes_of, keys_of
 from tankbook.records.life import tells_against
+from tankbook.records.rulerow import Gate
 from tankbook.records.station import (
     AirTest,
     BankAnalysis,
@@ -46,6 +47,9 @@ from tankbook.rules.bad_air import banks_of_bad_air
 from tankbook.rules.bank_out import banks_out
 from tankbook.rules.checks import against
 from tankbook.rules.filled import tells_of_a_fill
+from tankbook.rules.lapsed import dated_reason
+from tankbook.rules.out_of_use import out_of_use
+from tankbook.rules.schedule import due_of_station
 from tankbook.rules.trained import seen_no_more
 from tankbook.rules.wording import says_nothing
 from tankbook.units import PartialDate
@@ -81,11 +85,40 @@ def correct(
     if id_ == COUNTER:
         return _correct_counter(book, replace(wrong, what=what), void)
     record = book.cylinders.get(id_) or book.sets.get(id_)
+    if record is None and is_of_no_card(book, id_):
+        return refusal([_whose(book, id_, wrong)])
     if record is None:
         return refusal([f"{id_}: {UNREADABLE}"])
     if wrong.what == _NOTE:
         return _reworded(book, record, wrong, void)
     return _correct_entry(book, record, replace(wrong, what=what), void)
+
+
+def is_of_no_card(book: Book, id_: str) -> bool:
+    """Whether what is named is the ledger itself, or a part of its station, and no cylinder."""
+    known = {*book.cylinders, *book.sets, *book.apart, *book.broken}
+    return id_ not in known and (id_ == LEDGER or bool(_of_part(book, id_)))
+
+
+def _of_part(book: Book, name: str) -> list[str]:
+    """The lists of a part of the station, as they are named to correct an entry."""
+    lists = struck_from(book.station) if book.station else {}
+    start = f"{name}.".casefold()
+    return [each for each in lists if each.casefold().startswith(start)]
+
+
+def _whose(book: Book, id_: str, wrong: Wrong) -> str:
+    """How an entry is named that is of no card."""
+    if id_ == LEDGER:
+        return (
+            "the ledger itself has no entries to strike out: name the cylinder or the set, "
+            "`station` or `counter`; what was taken out of it on purpose is `tankbook correct "
+            "ledger removed NAME`"
+        )
+    lists = _of_part(book, id_)
+    own = [each for each in lists if each.rsplit(".", 1)[1] == wrong.what.replace("-", "_")]
+    named = " or ".join(f"`tankbook correct station {each}`" for each in own or lists)
+    return f"{id_} is a part of the station: {named}"
 
 
 # --- the note of a card --------------------------------------------------------------------------
@@ -130,9 +163,7 @@ def _correct_entry(
     steps = ("valve", "serviced") if wrong.what == "serviced" else (wrong.what,)
     entries = _entries(record, steps)
     if entries is None:
-        return refusal(
-            [f"{record.id} has no list {ticked(wrong.what)}: it has {', '.join(_lists(record))}"]
-        )
+        return refusal([_no_list(book, record, steps)])
     sides = record.cylinders if isinstance(record, Doubles) else (record.id,)
     cards = [book.cylinders[i] for i in sides if i in book.cylinders]
 
@@ -151,6 +182,25 @@ def _correct_entry(
     draft = draft.stand(book)
     act = act_of("correct", [draft], got.sentence, _what_it_led_to(record, got.old))
     return sound(book, act, [draft], void.on, fact=True, hints=_ways(record.id))
+
+
+def _no_list(book: Book, record: Cylinder | Doubles, steps: Sequence[str]) -> str:
+    """That there is no such list, and where one is: what befalls a set is written of its cylinders,
+    and some of what is theirs of the set."""
+    what = "serviced" if len(steps) > 1 else steps[0]
+    others = (
+        [book.cylinders[i] for i in record.cylinders if i in book.cylinders]
+        if isinstance(record, Doubles)
+        else [each for each in book.every_set.values() if record.id in each.cylinders]
+    )
+    there = [each.id for each in others if _entries(each, steps) is not None]
+    if there:
+        kind = "its cylinders" if isinstance(record, Doubles) else "its set"
+        named = " and ".join(
+            f"`tankbook correct {each} {what.replace('_', '-')}`" for each in there
+        )
+        return f"{record.id} has no list {ticked(what)}: that is written of {kind}, {named}"
+    return f"{record.id} has no list {ticked(what)}: it has {', '.join(_lists(record))}"
 
 
 class _Struck(Struct, frozen=True):
@@ -347,12 +397,28 @@ def _of_over_mark(book: Book, on: dt.date) -> frozenset[str]:
     return frozenset(out.name for out in banks_out(book, on) if out.state == "over-mark")
 
 
+def _out(book: Book, on: dt.date) -> frozenset[str]:
+    """What of the station is out of use, or past its time, or never met, so that it closes."""
+    if book.station is None:
+        return frozenset()
+    lapsed = ((d, dated_reason(d)) for d in due_of_station(book, book.station, on))
+    shut = {
+        f"{d.obligation.called} {d.part}"
+        for d, why in lapsed
+        if why is not None and why.gate is Gate.REFUSE
+    }
+    return frozenset(shut | {str(out.part) for out in out_of_use(book, on)})
+
+
 _LETS_GO: tuple[tuple[str, Callable[[Book, dt.date], frozenset[str]]], ...] = (
     ("there is bad air in", _of_bad_air),
     ("another gas is in", _of_other_gas),
     ("more than its mark is in", _of_over_mark),
+    ("out of use, or past its time, is", _out),
 )
-"""What somebody certified alone strikes out of a bank, and the banks of which it is said."""
+"""What somebody certified alone strikes out of the station, whatever entry says it (a reading, a
+raising, an analysis, an hour meter), and the parts of which it is said. An entry that lets go none
+of them is struck out as `life.STRUCK` has it."""
 
 
 def _station_steps(station: Station, what: str) -> tuple[str | int, ...] | str:
@@ -364,4 +430,24 @@ def _station_steps(station: Station, what: str) -> tuple[str | int, ...] | str:
         return steps
     if what == "hours" and not station.every_compressor:
         return f"the station has no compressor: describe it in {STATION_FILE} first"
-    return f"{STATION_FILE} has no list {ticked(what)}: it has {', '.join(lists)}"
+    return f"{STATION_FILE} has no list {ticked(what)}: it has {_said(lists, what)}"
+
+
+def _said(lists: Iterable[str], what: str) -> str:
+    """The lists of the station in words: those of its parts together where they have the same; of
+    a part, or of a list, that is named alone, those."""
+    wanted = what.casefold().replace("-", "_")
+    near = [each for each in lists if wanted in each.casefold().replace("-", "_").split(".")]
+    if near:
+        return ", ".join(near)
+    parts = dict[str, list[str]]()
+    for each in lists:
+        part, _, own = each.rpartition(".")
+        parts.setdefault(part, []).append(own)
+    alike = dict[str, list[str]]()
+    for part, owns in parts.items():
+        if part:
+            alike.setdefault(", ".join(owns), []).append(part)
+    several = (f"of {', '.join(named)}: {owns}" for owns, named in alike.items())
+    of_parts = "; of its parts, written as PART.LIST, " if alike else ""
+    return ", ".join(parts.get("", ())) + of_parts + "; ".join(several)

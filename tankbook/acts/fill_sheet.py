@@ -20,6 +20,7 @@ from tankbook.records.edits import Act, Refusal
 from tankbook.records.words import LogAct, Shore
 from tankbook.rules.fill_history import lines_by_cylinder
 from tankbook.units import GaugePressure, Percent, Temperature
+from tankbook.units.nouns import counted
 from tankbook.units.patterns import pattern
 
 T = TypeVar("T")
@@ -76,10 +77,10 @@ class Keyed(Struct, frozen=True):
 
     def _sentence(self, ids: tuple[str, ...]) -> str:
         count = len(self.acts)
-        said = f"Keyed in {count} fill{'' if count == 1 else 's'} of {self.day}"
+        said = f"Keyed in {counted(count, 'fill')} of {self.day}"
         said += f": {named(ids)}" if ids else ""
         if self.refused:
-            rows = f"{len(self.refused)} row{'' if len(self.refused) == 1 else 's'}"
+            rows = f"{counted(len(self.refused), 'row')}"
             said += f"; {rows} REFUSED"
         return said
 

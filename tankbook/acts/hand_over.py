@@ -27,7 +27,7 @@ from tankbook.acts.rent import fact_note
 from tankbook.acts.soundness import sound
 from tankbook.acts.stickers import number_aside, numbers_used
 from tankbook.records.book import Book
-from tankbook.records.cylinder import Cylinder
+from tankbook.records.cylinder import Cylinder, is_customers
 from tankbook.records.edits import Act, Refusal
 from tankbook.records.entries import GasAnalysed, HandedOver, Inspected
 from tankbook.records.words import Use
@@ -141,8 +141,10 @@ def _as_written(cylinder: Cylinder, known: Inspected) -> Inspected:
 def _not_for_sale(book: Book, cylinder: Cylinder) -> list[str]:
     """What keeps a cylinder from being sold, besides what would keep it from being filled."""
     found = []
-    if cylinder.use is Use.CUSTOMER:
-        found.append(f"{cylinder.id} is a customer's already: it is collected, not sold")
+    if is_customers(cylinder):
+        already = f"{cylinder.id} is a customer's already: it is collected, not sold"
+        bought = "; where you bought it from them, take `owner:` off its card first"
+        found.append(already + (bought if cylinder.use is not Use.CUSTOMER else ""))
     elif cylinder.use is not Use.SALE:
         kept = cylinder.use.value if cylinder.use else "nothing recorded"
         found.append(f"{cylinder.id} is kept for {kept}: set `use: sale` before it is sold")

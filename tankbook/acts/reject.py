@@ -27,10 +27,10 @@ from tankbook.acts.hold import since, time_reasons
 from tankbook.acts.options import At, Id, Opt
 from tankbook.acts.soundness import sound
 from tankbook.records.book import Book
-from tankbook.records.cylinder import Cylinder
+from tankbook.records.cylinder import Cylinder, is_customers
 from tankbook.records.edits import Act, Refusal
 from tankbook.records.entries import Condemned, Rejected, Told, standing
-from tankbook.records.words import Skill, Status, Use
+from tankbook.records.words import Skill, Status
 from tankbook.rules.signing import why_not
 from tankbook.rules.status import status_of
 from tankbook.units import PartialDate, quoted
@@ -104,7 +104,7 @@ def _told(cylinder: Cylinder, rejected: Rejected, notice: Told) -> Act:
 
 
 def _unnotified(cylinder: Cylinder, told: str) -> tuple[str, ...]:
-    owned_by_others = cylinder.use is Use.CUSTOMER or cylinder.owner is not None
+    owned_by_others = is_customers(cylinder)
     if told.casefold() in SPOKEN:
         return ("a written notice is due to the owner as well",)
     if not told and owned_by_others:

@@ -20,7 +20,7 @@ from tankbook.acts.common import (
 from tankbook.acts.open_against import Open, asked_of_test, cleared, named_in, open_against, way_out
 from tankbook.acts.soundness import SLIPS, after, sound
 from tankbook.records.book import Book
-from tankbook.records.cylinder import Cylinder
+from tankbook.records.cylinder import Cylinder, is_customers
 from tankbook.records.edits import Act, Refusal
 from tankbook.records.entries import Rejected, Requalified, standing
 from tankbook.records.fields import TEXT
@@ -34,7 +34,6 @@ from tankbook.records.words import (
     StampMeans,
     Status,
     TestResult,
-    Use,
 )
 from tankbook.rules.expansion import expansion_limit, is_over, kept_share
 from tankbook.rules.fill_history import OPENED_FOR, contents_of, lines_about
@@ -387,7 +386,7 @@ class _TestCase(Struct, frozen=True):
         """What to know and what follows."""
         c = self.cylinder
         if self.failure:
-            owned = c.owner or c.use is Use.CUSTOMER
+            owned = is_customers(c)
             tell = f"; tell its owner in writing (`tankbook reject {c.id} --told letter`)"
             yield (
                 f"{c.id} FAILED: {self.failure}. It is rejected until its requalifier condemns it "

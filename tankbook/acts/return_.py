@@ -37,6 +37,7 @@ from tankbook.rules.signing import bench_of
 from tankbook.rules.status import status_of
 from tankbook.rules.under_pressure import STAND_CLEAR, danger_said
 from tankbook.units import SAID_LIKE, GaugePressure, PartialDate, Temperature, time_of_day
+from tankbook.units.nouns import counted
 
 
 class Back(Struct, frozen=True):
@@ -222,7 +223,7 @@ def _notes(book: Book, backs: Sequence[Back], today: dt.date) -> Iterator[str]:
         rental = open_rental(subject_of(book, each.id))
         if rental and rental.until and rental.until < today:
             days = (today - rental.until).days
-            yield f"{each.id}: LATE by {days} day{'' if days == 1 else 's'} ({rental.to})"
+            yield f"{each.id}: LATE by {counted(days, 'day')} ({rental.to})"
         yield from _to_do(book, each)
         for member in book.members(each.id):
             cylinder = book.cylinders.get(member)

@@ -21,15 +21,17 @@ from tankbook.records.station import (
     FilterChange,
     GaugeCheck,
     GaugeRenewed,
+    MadeMaster,
     Regulator,
     ReliefValve,
     Station,
     UpkeepDone,
+    masters_of,
     new_since,
 )
 from tankbook.records.words import TestResult
 from tankbook.rules import meter as hour_meter
-from tankbook.rules.gauges import allowance, comparisons_of
+from tankbook.rules.gauges import allowance, unproved
 from tankbook.rules.inforce import rules_of
 from tankbook.rules.schedule import unmended
 from tankbook.units import GaugePressure, RunningTime
@@ -66,6 +68,8 @@ def check_gauge(
     draft = draft.enter(("gauges", place, "checked"), entry)
     name = station.gauges[place].name
     notes = [_how_far(book, station, place, entry)]
+    if why := unproved(draft.record, draft.record.gauges[place], rules_of(book)):
+        notes.append(f"that proves nothing of it: {why}")
     sentence = f"Checked gauge {name} against {against}: it shows {reads} at {true}"
     return act_at(book, "station gauge-check", sentence, draft, on, notes)
 
@@ -116,17 +120,17 @@ def change_gauge(
     check = f"`tankbook station gauge-check {gauge.name}`"
     if new:
         said.append(f"Fitted a new gauge {gauge.name}" + (f": {note}" if note else ""))
-    if master and not new and not comparisons_of(gauge):
-        since = new_since(gauge)
-        never = f"not compared since it was new, {since}" if gauge.checked and since else ""
-        never = never or "never compared with a test gauge"
-        reasons.append(f"{gauge.name} was {never}: {check} first")
+    if master and not new and (why := unproved(draft.record, gauge, rules_of(book))):
+        reasons.append(f"{why}: {check} first")
+    already = masters_of(draft.record) == (gauge,)
+    if master and already and not new:
+        reasons.append(f"{gauge.name} is the master already")
     if reasons:
         return refusal(reasons)
+    if master and not already:
+        made = MadeMaster(on=on, gauge=gauge.name, by=by)
+        draft = draft.enter(("masters",), made)
     if master:
-        for other, each in enumerate(draft.record.gauges):
-            if each.master is not (other == place):
-                draft = draft.set(("gauges", other, "master"), other == place)
         said.append(f"Gauge {gauge.name} is the master gauge")
     notes = [f"compare it with a test gauge: {check}"] if new else []
     return act_at(book, "station gauge", "; ".join(said), draft, on, notes)

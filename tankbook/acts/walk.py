@@ -14,6 +14,7 @@ from tankbook.records.words import InspectionResult, Seen, StepResult
 from tankbook.rules.clearing import CRACK
 from tankbook.rules.inforce import normal
 from tankbook.rules.materials import material_named
+from tankbook.units.nouns import counted
 
 _GRAVITY = {
     StepResult.PASS: InspectionResult.PASS,
@@ -114,7 +115,7 @@ def told(answer: StepFinding) -> str:
     if answer.length is not None:
         parts.append(f"{answer.length} long")
     if answer.count is not None:
-        parts.append(f"{answer.count} thread{'' if answer.count == 1 else 's'}")
+        parts.append(counted(answer.count, "thread"))
     if answer.position:
         parts.append(answer.position)
     where = f" ({', '.join(parts)})" if parts else ""

@@ -81,10 +81,18 @@ def _list(text: str) -> Value | None:
 
 def _named(bench: Bench, id_: str, of_log: bool) -> str:
     """The id meant; a line of the log may name a cylinder that there is not."""
+    from tankbook.acts.correct import is_of_no_card
+    from tankbook.ledger.errors import LedgerError
+
     if id_ in ("station", "counter") and not of_log:
         return id_
     if of_log and any(line.cylinder == id_ for line in bench.book.log):
         return id_
     if id_ in bench.book.apart:  # what was written of a set stays to be corrected
         return id_
-    return bench.resolve([id_])[0]
+    try:
+        return bench.resolve([id_])[0]
+    except LedgerError:
+        if is_of_no_card(bench.book, id_):
+            return id_
+        raise

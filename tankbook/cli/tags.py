@@ -13,6 +13,7 @@ from tankbook.cli.options import Common
 from tankbook.cli.recording import Bench, By, CommitOption, Given, Planned
 from tankbook.cli.recording import run as record
 from tankbook.output.screen import one_line
+from tankbook.units.dates import FIRST_YEAR
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -225,7 +226,7 @@ def entered_on(book: Book, cards: list[Card], labels: list[Label], by: str) -> s
     from tankbook.acts.label import reprints
     from tankbook.output.label_log import entries_for
 
-    made = entries_for(cards, labels, by=by, on=book.clock or dt.date(1900, 1, 1), at=None)
+    made = entries_for(cards, labels, by=by, on=book.clock or dt.date(FIRST_YEAR, 1, 1), at=None)
     again = [i for i, entry in made.items() if reprints(subject_of(book, i), entry)]
     said = f"Entered on {named(made)}{f', by {by}' if by else ''}" if made else ""
     return f"{said}; printed again, saying the same: {named(again)}" if again else said

@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from tankbook.filling import from_book, from_station
 from tankbook.filling.wish import Case, Wish
 from tankbook.records.book import Book
-from tankbook.records.station import Station
+from tankbook.records.station import Station, masters_of
 from tankbook.rules.bank_air import air_of
 from tankbook.rules.gauges import comparisons_of
 from tankbook.rules.out_of_use import PartSort, StationPart, parts_out
@@ -87,7 +87,7 @@ def _of_sizes(book: Book, wish: Wish, station: Station, allowed: list[Case]) -> 
 
 
 def _of_master(station: Station) -> Iterator[str]:
-    masters = [g for g in station.gauges if g.master]
+    masters = masters_of(station)
     if station.gauges and not masters:
         yield "No gauge is marked as the master: read the one that was checked last."
     most = station.gauge_error

@@ -14,10 +14,10 @@ from tankbook.filling.nouns import CylinderKind, PlanError, Vessel
 from tankbook.filling.wish import Case
 from tankbook.gas import Gas, at_temperature
 from tankbook.records.book import Book
-from tankbook.records.cylinder import Cylinder
+from tankbook.records.cylinder import Cylinder, is_customers
 from tankbook.records.kinds import EMPTY
 from tankbook.records.rulerow import TradeSize
-from tankbook.records.words import Material, Use
+from tankbook.records.words import Material
 from tankbook.rules.fill_history import contents_of
 from tankbook.rules.gate import may_fill
 from tankbook.rules.volume import water_volume_of
@@ -97,7 +97,7 @@ def vessel_of(
         target=min(targets),
         marked=marked,
         gas=case.gas,
-        own=all(side.owner is None and side.use is not Use.CUSTOMER for side in sides),
+        own=not any(map(is_customers, sides)),
         doubles=answer.id in book.sets,
         clean_state=_clean_state(book, answer.id, sides, today),
         diameter=_diameter(book, sides[0]) or FITS,

@@ -56,6 +56,7 @@ from tankbook.units import (
     RunningTime,
     Temperature,
 )
+from tankbook.units.nouns import counted
 
 NEVER = GaugePressure.of(0, "psi")
 """What a bank that is not fed is fed to."""
@@ -126,7 +127,7 @@ def as_known(book: Book, bank: records.Bank) -> str:
     air = air_of(book, bank)
     if not (air.fills or air.gave) or air.shows is None:
         return f"Bank {bank.name} is as last read, {air.read} on {air.read_on}."
-    times = "1 fill" if air.fills == 1 else f"{air.fills} fills" if air.fills else ""
+    times = counted(air.fills, "fill") if air.fills else ""
     unsaid = f", {air.unmeasured} of them not counted" if air.unmeasured else ""
     raised = "another bank raised from it" if air.gave else ""
     since = f"{' and '.join(filter(None, (times, raised)))} since"
@@ -230,10 +231,10 @@ def compressors_of(
 
 def gauges_of(station: records.Station) -> tuple[PlanGauge, ...]:
     """The panel's gauges at their last check, the master left out."""
-    found = []
+    found, masters = [], records.masters_of(station)
     for gauge in station.gauges:
         check = newest(comparisons_of(gauge))
-        if check and not gauge.master:
+        if check and gauge not in masters:
             at = f"{gauge.name} at {gauge.position}" if gauge.position else gauge.name
             found.append(PlanGauge(label=at, shows=check.reads, true=check.true))
     return tuple(found)
@@ -242,7 +243,7 @@ def gauges_of(station: records.Station) -> tuple[PlanGauge, ...]:
 def watched(station: records.Station) -> dict[str, str]:
     """The gauge that each position is read by: its own, else the master of the panel."""
     own = {g.position: g.name for g in station.gauges if g.position}
-    master = next((g.name for g in station.gauges if g.master and not g.position), "")
+    master = next((g.name for g in records.masters_of(station) if not g.position), "")
     found = {p.name: own.get(p.name, master) for p in station.positions}
     return {name: gauge for name, gauge in found.items() if gauge}
 

@@ -15,9 +15,10 @@ from msgspec import Struct
 
 from tankbook.filling.figures import LONGEST_STAND, READ_AGAIN_AFTER, STOOD_BEFORE
 from tankbook.records.book import Book
+from tankbook.records.cylinder import is_customers
 from tankbook.records.kinds import is_empty
 from tankbook.records.log import HAPPENED, Lines, LogLine
-from tankbook.records.words import LogAct, Use
+from tankbook.records.words import LogAct
 from tankbook.rules.air import by_others, taken_here
 from tankbook.rules.bad_air import cylinders_called
 from tankbook.rules.fill_history import (
@@ -125,7 +126,7 @@ def _unlike(book: Book, id_: str, lines: Lines, place: int) -> NotCounted | None
     """Why a fill is not one that heat can be reckoned from."""
     fill = lines[place]
     cards = [book.cylinders[m] for m in book.members(id_) if m in book.cylinders]
-    if any(card.use is Use.CUSTOMER for card in cards):
+    if any(map(is_customers, cards)):
         return NotCounted.CUSTOMERS
     if fill.temperature is not None:
         return NotCounted.COLD

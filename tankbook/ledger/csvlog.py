@@ -12,6 +12,7 @@ from msgspec import Struct, field
 from tankbook.ledger.errors import LedgerError, first_fault, of_finding
 from tankbook.ledger.text import BOM, capped, character_faults, character_name, forbidden
 from tankbook.records.node import Finding, Severity, Where
+from tankbook.units.nouns import counted
 from tankbook.units.patterns import pattern
 
 _CELL = r'(?:"(?:[^"]|"")*+"|[^",]*+)'
@@ -86,7 +87,7 @@ CUT_OFF = "`tankbook tidy` cuts them off; see that what was recorded last is log
 
 def zero_filled(count: int) -> str:
     """That a log ends in bytes that nobody wrote."""
-    return f"it ends in {count} zero byte{'' if count == 1 else 's'}, as a power cut leaves them"
+    return f"it ends in {counted(count, 'zero byte')}, as a power cut leaves them"
 
 
 def addition(

@@ -11,7 +11,7 @@ from msgspec import Struct
 from tankbook.ledger.git import Copies
 from tankbook.output import due as due_output
 from tankbook.output.audit import checkpoint_data
-from tankbook.output.may_fill import briefly, reason_data
+from tankbook.output.may_fill import briefly, reason_data, with_mend
 from tankbook.output.page import Page, ago, counted, plain_date, titled
 from tankbook.output.screen import one_line
 from tankbook.output.tables import PRESSURE, Column, Table, pairs
@@ -59,6 +59,7 @@ def data(board: Board, git: OfGit) -> dict[str, Any]:
             "banks": BANKS.objects(board.banks),
             "refusals": [reason_data(r) for r in board.station_refusals],
             "out_of_use": OUT.objects(board.out_of_use),
+            "unproved": [reason_data(r) for r in board.unproved],
             "due": due_output.data(board.station),
         },
         "ready": [
@@ -70,6 +71,7 @@ def data(board: Board, git: OfGit) -> dict[str, Any]:
         "soon_days": board.soon_days,
         "held": pairs("why").objects(board.held),
         "out": pairs("to").objects(board.out),
+        "in_doubt": pairs("why").objects(board.in_doubt),
         "away": pairs("where").objects(board.away),
         "awaiting_inspection": board.awaiting,
         "unreadable": board.broken,
@@ -139,6 +141,10 @@ def text(board: Board, git: OfGit, page: Page) -> str:
     told = [r for _, r in board.out_of_use if r not in board.station_refusals]
     closed = [f"- {briefly(r)}" for r in board.station_refusals]
     closed += [f"- out of use: {briefly(r)}" for r in told]
+    closed += [
+        f"- WARNING: {with_mend(r)}" for r in board.unproved if r not in board.station_refusals
+    ]
+    closed += [f"- WARNING: {id_}: {why}" for id_, why in board.in_doubt]
     first = [page.wrap(headline(board), hang="  "), *_station_lines(board, page)]
     first += [page.paragraphs(closed, "  ", "    ")] if closed else []
     return "\n\n".join(filter(None, ["\n".join(first), *parts, page.wrap(CAUTION)])) + "\n"

@@ -11,6 +11,7 @@ from tankbook.output.tables import Column, Table
 from tankbook.output.words import NOT_ADVICE, Sources, obligation
 from tankbook.records.words import Status
 from tankbook.rules.answers import Due, DueKind, State, Tally
+from tankbook.rules.lapsed import mend_of
 
 
 def subject(item: Due) -> str:
@@ -242,7 +243,11 @@ def text(
     dues: Sequence[Due], shown: Sequence[Due], today: dt.date, horizon: dt.date, page: Page
 ) -> str:
     """The headline over all `dues`, a table of the `shown` ones and the rules they rest on."""
-    whys = [f"{subject(d)} {obligation(d.obligation)}: {d.why}" for d in shown if d.why]
+    whys = [
+        "; ".join(filter(None, (f"{subject(d)} {obligation(d.obligation)}: {d.why}", mend_of(d))))
+        for d in shown
+        if d.why
+    ]
     whys += spared_lines(shown)
     more = len(dues) - len(shown)
     said = sourced(shown, page, page.paragraphs(whys, hang="  "))

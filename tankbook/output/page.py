@@ -15,6 +15,7 @@ from msgspec import Struct
 
 from tankbook.records.words import Shore
 from tankbook.units import GAUGE_STEP, GaugePressure, PartialDate, Temperature, Volume
+from tankbook.units.nouns import counted as counted
 
 WIDTH = 80
 
@@ -135,11 +136,6 @@ def refused(reasons: Sequence[str], what: str, page: Page) -> str:
         return page.wrap(f"NO: {reasons[0]}; nothing was {what}", hang="    ") + "\n"
     lines = page.paragraphs((f"* {each}" for each in reasons), hang="  ")
     return f"NO, for {len(reasons)} reasons; nothing was {what}:\n{lines}\n"
-
-
-def counted(count: int, one: str, many: str = "") -> str:
-    """`1 file`, `2 files`."""
-    return f"{count} {one if count == 1 else many or one + 's'}"
 
 
 def ago(day: dt.date, today: dt.date) -> str:

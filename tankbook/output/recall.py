@@ -13,6 +13,7 @@ from tankbook.output.people import Names, whom_to_ring
 from tankbook.output.tables import PRESSURE, Column, Table
 from tankbook.rules.bank_air import BankOrigin
 from tankbook.rules.recall import Link, Recall, Still, Suspect, SuspectBank
+from tankbook.units.nouns import times
 
 BREATHE_NONE = (
     "Nobody breathes from these, and none is topped off, until somebody who may decide has "
@@ -98,7 +99,7 @@ def _raised(bank: SuspectBank) -> str:
     if not bank.origins:
         return "nobody recorded when"
     said = [raised_when(o) for o in reversed(bank.origins)]
-    more = f" and {len(said) - _MOST_DAYS} times before" if len(said) > _MOST_DAYS else ""
+    more = f" and {times(len(said) - _MOST_DAYS)} before" if len(said) > _MOST_DAYS else ""
     return f"{', '.join(said[:_MOST_DAYS])}{more}"
 
 

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterator, Mapping
-from typing import Any
+from typing import Any, NamedTuple
 
 from msgspec import Struct
 
 from tankbook.output import due as due_output
 from tankbook.output.as_json import pressures
 from tankbook.output.board import OUT
-from tankbook.output.may_fill import briefly, reason_data
+from tankbook.output.may_fill import briefly, reason_data, with_mend
 from tankbook.output.page import Page, ago
 from tankbook.output.tables import PRESSURE, Column, Table
 from tankbook.output.words import CAUTION
@@ -28,6 +28,7 @@ from tankbook.records.station import (
     Gauge,
     GaugeCheck,
     Station,
+    masters_of,
     that_stand,
 )
 from tankbook.records.words import Grade
@@ -66,12 +67,20 @@ class StationState(Struct, frozen=True):
     @property
     def checked_gauges(self) -> list[CheckedGauge]:
         """Each gauge with its newest check since it was new that stands."""
-        gauges = self.station.gauges
-        return [(g, next(iter(reversed(comparisons_of(g))), None)) for g in gauges]
+        newest = ((g, next(iter(reversed(comparisons_of(g))), None)) for g in self.station.gauges)
+        masters = masters_of(self.station)
+        return [CheckedGauge(g, check, g in masters) for g, check in newest]
 
 
 ReadBank = tuple[Bank, BankState]
-CheckedGauge = tuple[Gauge, GaugeCheck | None]
+
+
+class CheckedGauge(NamedTuple):
+    """A gauge, its newest check, and whether fills are read on it."""
+
+    gauge: Gauge
+    check: GaugeCheck | None
+    master: bool
 
 
 def data(state: StationState) -> dict[str, Any]:
@@ -179,17 +188,17 @@ def _gauges(page: Page) -> Table[CheckedGauge]:
     unit = page.shore.value
 
     def off(pair: CheckedGauge, unit: str) -> float | None:
-        check = pair[1]
+        check = pair.check
         return check.reads.to(unit) - check.true.to(unit) if check else None
 
     return Table[CheckedGauge](
-        Column("name", lambda g: g[0].name),
-        Column("master", lambda g: g[0].master),
-        Column("", lambda g: f"{g[0].name}{' (master)' if g[0].master else ''}", "gauge"),
-        Column("position", lambda g: g[0].position, "of"),
+        Column("name", lambda g: g.gauge.name),
+        Column("master", lambda g: g.master),
+        Column("", lambda g: f"{g.gauge.name}{' (master)' if g.master else ''}", "gauge"),
+        Column("position", lambda g: g.gauge.position, "of"),
         Column("", lambda g: off(g, unit), "off by", lambda off: f"{off:+.0f} {unit}"),
-        Column("checked_on", lambda g: g[1].on if g[1] else None, "checked", none="never"),
-        Column("against", lambda g: g[1].against if g[1] else None, "against", wrap=True),
+        Column("checked_on", lambda g: g.check.on if g.check else None, "checked", none="never"),
+        Column("against", lambda g: g.check.against if g.check else None, "against", wrap=True),
         Column("off_psi", lambda g: off(g, "psi")),
         Column("off_bar", lambda g: off(g, "bar")),
     )
@@ -205,7 +214,7 @@ def text(state: StationState, page: Page) -> str:
         "\n".join(_facts(state, page)),
         *due_output.sourced(state.dues, page),
         page.wrap(CAUTION),
-        under=[f"* {briefly(r)}" for r in others],
+        under=[f"* {with_mend(r)}" for r in others],
         hang="    ",
     )
 

@@ -354,3 +354,9 @@ class Doubles(Record, frozen=True, kw_only=True):
                 yield each.ended, each.apart_at, each.apart_by
         if self.apart is not None and self.apart_by and self.apart_bled is not Bled.NO_FLOW:
             yield self.apart, self.apart_at, self.apart_by
+
+
+def is_customers(card: Cylinder | Doubles) -> bool:
+    """Whether a cylinder or a set is a customer's: it is kept as one, or has an owner."""
+    owned = isinstance(card, Cylinder) and card.owner is not None
+    return owned or card.use is Use.CUSTOMER

@@ -13,16 +13,18 @@ from enum import StrEnum
 
 from msgspec import Struct, field
 
-from tankbook.records.counter import Incident, RefusedStranger, Stolen
+from tankbook.records.counter import Certified, Incident, RefusedStranger, Stolen
 from tankbook.records.cylinder import Doubles
 from tankbook.records.entries import (
     E_,
+    Cleaned,
     Condemned,
     Entry,
     HandedOver,
     Held,
     Inspected,
     Job,
+    Labelled,
     Lost,
     MadeUp,
     Refused,
@@ -30,17 +32,27 @@ from tankbook.records.entries import (
     Rented,
     Requalified,
     Sent,
+    Serviced,
     standing,
 )
 from tankbook.records.fields import Record
 from tankbook.records.kinds import EMPTY
 from tankbook.records.station import (
     AirTest,
+    BankAnalysis,
     BankHeld,
+    BankTest,
     Checked,
     CoReading,
     Examined,
+    FilterChange,
     GaugeCheck,
+    GaugeRenewed,
+    Hours,
+    MadeMaster,
+    NoPeriod,
+    Raised,
+    Reading,
     StationWalk,
     UpkeepDone,
 )
@@ -256,8 +268,8 @@ def keeps_away(record: Record) -> bool:
 def says_more(record: Record) -> bool:
     """Whether an entry says more of its cylinder than what it came to: what was found, read or
     noted at an inspection, though it passed; the plus, or none, of a test; why it was refused; how
-    it came back; that it was away, after which somebody looks at it; how a gauge read; which valve
-    is on it; of which two a set is."""
+    it came back; that it was away, after which somebody looks at it; how a gauge read, that it
+    is new, that fills are read on it; which valve is on it; of which two a set is."""
     match record:
         case Inspected():
             threads = record.neck_thread or record.valve_thread
@@ -268,6 +280,8 @@ def says_more(record: Record) -> bool:
             | RefusedStranger()
             | Sent()
             | GaugeCheck()
+            | GaugeRenewed()
+            | MadeMaster()
             | ValveWork()
             | MadeUp()
         ):
@@ -277,11 +291,65 @@ def says_more(record: Record) -> bool:
     return False
 
 
+class Struck(StrEnum):
+    """When somebody certified alone strikes an entry out; else anybody known does."""
+
+    ALWAYS = "always"
+    ADVERSE = "where it is adverse, keeps its cylinder out or away, or says more"
+    LETS_GO = "where that lets something of the station go"
+    NEVER = "never: without it more is asked"
+
+
+STRUCK: Mapping[type[Record], Struck] = {
+    Requalified: Struck.ALWAYS,
+    BankTest: Struck.ALWAYS,
+    Held: Struck.ALWAYS,
+    BankHeld: Struck.ALWAYS,
+    HandedOver: Struck.ALWAYS,
+    Rejected: Struck.ALWAYS,
+    Condemned: Struck.ALWAYS,
+    Lost: Struck.ALWAYS,
+    Refused: Struck.ALWAYS,
+    RefusedStranger: Struck.ALWAYS,
+    Stolen: Struck.ALWAYS,
+    Incident: Struck.ALWAYS,
+    Sent: Struck.ALWAYS,
+    ValveWork: Struck.ALWAYS,
+    MadeUp: Struck.ALWAYS,
+    GaugeCheck: Struck.ALWAYS,
+    GaugeRenewed: Struck.ALWAYS,
+    MadeMaster: Struck.ALWAYS,
+    Inspected: Struck.ADVERSE,
+    Rented: Struck.ADVERSE,
+    Checked: Struck.ADVERSE,
+    UpkeepDone: Struck.ADVERSE,
+    StationWalk: Struck.ADVERSE,
+    Examined: Struck.ADVERSE,
+    AirTest: Struck.ADVERSE,
+    CoReading: Struck.ADVERSE,
+    Reading: Struck.LETS_GO,
+    Raised: Struck.LETS_GO,
+    BankAnalysis: Struck.LETS_GO,
+    Hours: Struck.LETS_GO,
+    FilterChange: Struck.LETS_GO,
+    NoPeriod: Struck.LETS_GO,
+    Cleaned: Struck.NEVER,
+    Serviced: Struck.NEVER,
+    Labelled: Struck.NEVER,
+    Job: Struck.NEVER,
+    Certified: Struck.NEVER,
+}
+"""Each kind of entry that can be struck out. What lets something of the station go is found over
+the whole book (`acts.correct`), for every kind."""
+
+
 def tells_against(record: Record) -> bool:
-    """Whether somebody certified is to strike an entry out: it is adverse, keeps its cylinder out
-    or away, or says more than what it came to. A rental that came back sound tells what it was read
-    at; whether that hides a fill, the log says (`rules.contents`)."""
-    return is_adverse(record) or keeps_away(record) or says_more(record)
+    """Whether somebody certified is to strike an entry out, by what it says itself (`STRUCK`). A
+    rental that came back sound tells what it was read at; whether that hides a fill, the log says
+    (`rules.contents`)."""
+    struck = STRUCK.get(type(record), Struck.ADVERSE)
+    adverse = is_adverse(record) or keeps_away(record) or says_more(record)
+    return struck is Struck.ALWAYS or (struck is Struck.ADVERSE and adverse)
 
 
 def days_of(entry: Record) -> Iterator[tuple[str, dt.date]]:

@@ -463,12 +463,28 @@ class GaugeRenewed(Record, frozen=True, kw_only=True):
     void: Void | None = key(*_STRIKES)
 
 
+class MadeMaster(Record, frozen=True, kw_only=True):
+    """A gauge that fills are read on from a day on."""
+
+    title: ClassVar[str] = "master gauge"
+    on: dt.date = key(DAY, "Since when.", "2026-04-01", required=True)
+    gauge: str = key(ID, "The gauge, by its label.", "G2", required=True)
+    by: str | None = key(TEXT, "Initials.", "MV")
+    note: str | None = key(TEXT, "Why.", "G1 reads low")
+    void: Void | None = key(*_STRIKES)
+
+
 class Gauge(Record, frozen=True, kw_only=True):
     """A gauge of the panel."""
 
     title: ClassVar[str] = "gauge"
     name: str = key(ID, "Its label.", "G1", required=True)
-    master: bool = key(YES_NO, "The checked gauge that is read.", "yes", default=False)
+    master: bool = key(
+        YES_NO,
+        "The checked gauge that is read, until another is made the master (`masters`).",
+        "yes",
+        default=False,
+    )
     position: str | None = key(ID, "The position or bank it belongs to.", "P1")
     range_: GaugePressure | None = key(PRESSURE, "The end of its scale.", "6000 psi")
     class_: Percent | None = key(
@@ -662,6 +678,12 @@ class Station(Record, frozen=True, kw_only=True):
     )
     relief_valves: tuple[ReliefValve, ...] = key([ReliefValve], "Relief valves.", "[{name: R1}]")
     gauges: tuple[Gauge, ...] = key([Gauge], "Gauges.", "[{name: G1, master: yes}]")
+    masters: tuple[MadeMaster, ...] = key(
+        [MadeMaster],
+        "Which gauge was made the master, newest last: the last that stands counts before every "
+        "gauge's own `master`.",
+        "[{on: 2026-04-01, gauge: G2, by: MV}]",
+    )
     air_tests: tuple[AirTest, ...] = key(
         [AirTest], "Air tests.", "[{on: 2026-10-12, result: pass}]"
     )
@@ -743,6 +765,25 @@ class Station(Record, frozen=True, kw_only=True):
         if len(found) == 1:
             return found[0]
         return self.only_compressor if said == COMPRESSOR else None
+
+
+def masters_of(station: Station) -> tuple[Gauge, ...]:
+    """The gauges that are the master: the one that was made it last, by the entries that stand;
+    where none does, those that say so of themselves. None of one that the station does not have."""
+    made = that_stand(station.masters)
+    if not made:
+        return tuple(g for g in station.gauges if g.master)
+    return tuple(g for g in station.gauges if _is_gauge(made[-1].gauge, g))
+
+
+def was_master(station: Station, gauge: Gauge) -> bool:
+    """Whether a gauge is the master, or was at some time."""
+    made = that_stand(station.masters)
+    return gauge.master or any(_is_gauge(each.gauge, gauge) for each in made)
+
+
+def _is_gauge(name: str, gauge: Gauge) -> bool:
+    return name.casefold() == gauge.name.casefold()
 
 
 def certificates_of(station: Station) -> tuple[Certificate, ...]:

@@ -337,6 +337,10 @@ class Board(Struct, frozen=True):
     awaiting: tuple[str, ...]
     broken: tuple[str, ...]
     out_of_use: tuple[tuple[str, Reason], ...] = ()
+    unproved: tuple[Reason, ...] = ()
+    """Of the gauges that fills are read on, those that nobody found true."""
+    in_doubt: tuple[tuple[str, str], ...] = ()
+    """What is out to somebody whose training for it was struck out, and what to do."""
 
 
 class FleetRow(Struct, frozen=True):

@@ -12,14 +12,17 @@ from tankbook.records.life import still_open
 from tankbook.records.rulerow import Obligation
 from tankbook.records.station import Bank
 from tankbook.records.words import Status
-from tankbook.rules.answers import BankState, Board, Ready, State
+from tankbook.rules.answers import BankState, Board, Due, Ready, Reason, State
 from tankbook.rules.bank_air import air_of
 from tankbook.rules.bank_held import banks_held
 from tankbook.rules.gate import shut_by
+from tankbook.rules.gauges import read_gauges
+from tankbook.rules.lapsed import dated_reason
 from tankbook.rules.out_of_use import PartSort, StationPart, out_of_use
 from tankbook.rules.rental import is_ready, lendable, open_rental
 from tankbook.rules.schedule import SOON, due
 from tankbook.rules.status import status_of
+from tankbook.rules.trained import seen_no_more
 from tankbook.rules.volume import size_of
 from tankbook.units import PartialDate, Period
 
@@ -59,7 +62,17 @@ def board(book: Book, today: dt.date) -> Board:
         ),
         awaiting=tuple(c.id for c in _with_status(book, Status.AWAITING_INSPECTION)),
         broken=tuple(book.broken),
+        unproved=_unproved(book, station),
+        in_doubt=tuple((each.id, each.said) for each in seen_no_more(book, today)),
     )
+
+
+def _unproved(book: Book, station: tuple[Due, ...]) -> tuple[Reason, ...]:
+    """Why nobody knows that the gauges are true that fills are read on."""
+    read = {g.name for g in read_gauges(book.station)} if book.station else set()
+    items = (d for d in station if d.obligation is Obligation.GAUGE_CHECK and d.part in read)
+    reasons = (dated_reason(d) for d in items if d.state is State.MISSING)
+    return tuple(r for r in reasons if r is not None)
 
 
 def ready(book: Book, today: dt.date) -> tuple[Ready, ...]:

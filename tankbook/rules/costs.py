@@ -17,10 +17,9 @@ from itertools import groupby
 from msgspec import Struct
 
 from tankbook.records.book import Book
-from tankbook.records.cylinder import Cylinder
+from tankbook.records.cylinder import Cylinder, is_customers
 from tankbook.records.rulerow import Obligation, RuleRow
 from tankbook.records.station import Station
-from tankbook.records.words import Use
 from tankbook.rules import meter, running
 from tankbook.rules.answers import Due, DueKind, State
 from tankbook.rules.months import month_of, months_from
@@ -162,7 +161,7 @@ def costs_ahead(
     span = months_from(today, months)
     end = span[-1].last
     dues = [d for d in due(book, today) if d.kind is not DueKind.SET]
-    theirs = {n for n, c in book.cylinders.items() if c.use is Use.CUSTOMER and not customers}
+    theirs = {n for n, c in book.cylinders.items() if is_customers(c) and not customers}
     counted = [d for d in dues if not (d.kind is DueKind.CYLINDER and d.id in theirs)]
     needs = list(_of_cylinders(book, counted, today, end))
     for item in counted:

@@ -15,6 +15,7 @@ from tankbook.records.station import (
     GaugeCheck,
     Station,
     fitted_in_doubt,
+    masters_of,
     new_since,
     that_stand,
 )
@@ -26,7 +27,7 @@ from tankbook.units import GaugePressure, PartialDate
 def read_gauges(station: Station) -> tuple[Gauge, ...]:
     """The gauges that a fill is read on: the masters; where there is none, those of no position and
     no bank; else all."""
-    masters = tuple(g for g in station.gauges if g.master)
+    masters = masters_of(station)
     return masters or tuple(g for g in station.gauges if not g.position) or station.gauges
 
 
@@ -63,6 +64,60 @@ def comparisons_of(gauge: Gauge) -> tuple[GaugeCheck, ...]:
     the one before it."""
     fitted = new_since(gauge)
     return tuple(c for c in that_stand(gauge.checked) if not is_older(c.on, fitted))
+
+
+def proofs_of(station: Station, gauge: Gauge, rules: InForce) -> tuple[GaugeCheck, ...]:
+    """Those of its comparisons that prove a gauge: against a test gauge, or against one of the
+    station's own that was proved true itself. What is found by another is found all the same: that
+    it reads low by one that nobody compared is not doubted."""
+    return tuple(c for c in comparisons_of(gauge) if _proves(station, c, rules, (gauge,)))
+
+
+def unproved(station: Station, gauge: Gauge, rules: InForce) -> str:
+    """Why nobody knows that what is read on a gauge is true; empty where a comparison proves it."""
+    compared = comparisons_of(gauge)
+    if proofs_of(station, gauge, rules):
+        return ""
+    named = "the master gauge" if gauge in masters_of(station) else "gauge"
+    since = new_since(gauge)
+    if not compared:
+        anew = gauge.checked and since
+        never = f"was not compared since it was new, {since}" if anew else ""
+        return f"{named} {gauge.name} {never or 'was never compared with a test gauge'}"
+    own = compared[-1].against
+    return f"{named} {gauge.name} was compared with {own} alone, which nobody found true itself"
+
+
+def _proves(station: Station, check: GaugeCheck, rules: InForce, asked: tuple[Gauge, ...]) -> bool:
+    """Whether what a gauge was compared with was true then, as far as the station says: what is no
+    gauge of its own is a test gauge. `asked` are those that this is asked for."""
+    named = check.against.strip().casefold()
+    own = next((g for g in station.gauges if g.name.casefold() == named), None)
+    if own is None:
+        return True
+    return own not in asked and _was_true(station, own, check.on, rules, (*asked, own))
+
+
+def _was_true(
+    station: Station, gauge: Gauge, on: dt.date, rules: InForce, asked: tuple[Gauge, ...]
+) -> bool:
+    """Whether one of the station's own gauges was proved true as it was on a day: some time while
+    that one was there, and it was not found off before that, nor between that and the day. On the
+    day of a change either was there."""
+    every, most = that_stand(gauge.checked), allowance(station, gauge, rules)
+    edges: list[PartialDate | None] = [None, *_changes_of(gauge, dt.date.max), None]
+    for begun, ended in pairwise(edges):
+        first = begun.first if begun else dt.date.min
+        last = ended.last if ended else dt.date.max
+        if not first <= on <= last:
+            continue
+        own = [c for c in every if first <= c.on <= last]
+        off = {c.on for c in _off(own, begun, most)}
+        true = {c.on for c in own if _proves(station, c, rules, asked)} - off
+        wrong = min(off, default=dt.date.max)
+        if not any(t < wrong and (wrong == dt.date.max or on <= t) for t in true):
+            return False
+    return True
 
 
 def may_be_of_the_old(on: dt.date, fitted: PartialDate | None) -> bool:
@@ -108,7 +163,8 @@ def unvouched(
         own = [c for c in every if (not first or c.on >= first) and (not last or c.on <= last)]
         off = {c.on for c in _off(own, begun, allowance(station, gauge, rules))}
         # that one was true on the day of the change may be said of the next
-        good = {c.on for c in own if not may_be_of_the_old(c.on, ended)} - off
+        proved = (c for c in own if _proves(station, c, rules, (gauge,)))
+        good = {c.on for c in proved if not may_be_of_the_old(c.on, ended)} - off
         true = max((on for on in good if on < min(off, default=dt.date.max)), default=None)
         if ended is None or off or not vouched:
             found.append(Unvouched(true or first, last, _rests_on(true, begun, ended)))

@@ -6,10 +6,10 @@ import datetime as dt
 from collections.abc import Callable, Iterable
 
 from tankbook.records.book import Book
-from tankbook.records.cylinder import Cylinder, Doubles
+from tankbook.records.cylinder import is_customers
 from tankbook.records.rulerow import Gate
-from tankbook.records.words import Use
 from tankbook.rules.answers import Due, DueKind, MayFill
+from tankbook.rules.figures import FURTHEST
 from tankbook.rules.gate import may_fill, shut_by
 
 
@@ -42,10 +42,6 @@ def station_until(book: Book, today: dt.date, dues: Iterable[Due]) -> dt.date:
     return _last_good(lambda day: not shut_by(book, day), today, last)
 
 
-FURTHEST = dt.timedelta(days=365)
-"""How far ahead a page speaks at the most (own bound)."""
-
-
 def _last_good(good_on: Callable[[dt.date], bool], today: dt.date, last: dt.date) -> dt.date:
     """The last day from today to another on which it is as today, which is taken for good."""
     if good_on(last):
@@ -71,11 +67,7 @@ def _ends(dues: Iterable[Due], today: dt.date) -> Iterable[dt.date]:
 def is_of_customer(book: Book, id_: str) -> bool:
     """Whether a cylinder, or one of a set, is a customer's."""
     cards = (book.sets.get(id_), *(book.cylinders.get(m) for m in book.members(id_)))
-    return any(c is not None and (c.use is Use.CUSTOMER or _owned(c)) for c in cards)
-
-
-def _owned(card: Cylinder | Doubles) -> bool:
-    return isinstance(card, Cylinder) and card.owner is not None
+    return any(c is not None and is_customers(c) for c in cards)
 
 
 _DAY = dt.timedelta(days=1)

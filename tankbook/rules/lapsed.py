@@ -22,7 +22,16 @@ def dated_reason(item: Due) -> Reason | None:
     if stamped and STICKER not in stamped.met_by and not item.why:
         mend = "look at it by a full checklist, or have it tested: a sticker does not count here"
         return Reason(code, text, gate, item.row, mend=mend)
-    return Reason(code, text, gate, item.row)
+    return Reason(code, text, gate, item.row, mend=mend_of(item))
+
+
+def mend_of(item: Due) -> str:
+    """What to do about an obligation that was never met, where its name does not say it."""
+    if item.obligation is not Obligation.GAUGE_CHECK or item.state is not State.MISSING:
+        return ""
+    check = f"tankbook station gauge-check {item.part}"
+    how = "compare it with a test gauge, or enter what its own certificate says"
+    return f"{how}: `{check} --against WHAT --reads PRESSURE --true PRESSURE`"
 
 
 def _is_long_over(item: Due) -> bool:

@@ -32,6 +32,7 @@ from tankbook.records.station import (
     StationWalk,
     Whip,
     fitted_in_doubt,
+    masters_of,
     new_since,
     that_stand,
 )
@@ -41,11 +42,11 @@ from tankbook.rules.answers import Due, Reason
 from tankbook.rules.bank_out import banks_out
 from tankbook.rules.gauges import (
     allowance,
-    comparisons_of,
     highest_mark,
     is_low,
     may_be_of_the_old,
     off_by_too_much,
+    proofs_of,
     read_gauges,
 )
 from tankbook.rules.incident_held import checks_of
@@ -209,7 +210,7 @@ def parts_out(book: Book, today: dt.date) -> frozenset[StationPart]:
     if book.station is None:
         return frozenset()
     out = _out_together(book, book.station, today)
-    return frozenset(out | ({EVERY} if _lacking(book.station, out) else set()))
+    return frozenset(out | ({EVERY} if _lacking(book, book.station, out) else set()))
 
 
 def _out_together(book: Book, station: Station, today: dt.date) -> set[StationPart]:
@@ -219,7 +220,7 @@ def _out_together(book: Book, station: Station, today: dt.date) -> set[StationPa
     return out | _without_feed(station, out)
 
 
-def _lacking(station: Station, out: set[StationPart]) -> frozenset[StationPart]:
+def _lacking(book: Book, station: Station, out: set[StationPart]) -> frozenset[StationPart]:
     """The parts of which a fill needs one and all are out: a source, a place, a gauge to read, the
     regulator; empty where something serves."""
     sources = [StationPart(PartSort.BANK, b.name) for b in station.banks]
@@ -228,7 +229,7 @@ def _lacking(station: Station, out: set[StationPart]) -> frozenset[StationPart]:
     places = places or [StationPart(PartSort.WHIP, w.name) for w in station.whips]
     gauges = [StationPart(PartSort.GAUGE, g.name) for g in read_gauges(station)]
     if not out.isdisjoint(gauges):  # only one that was checked takes the place of another
-        known = {g.name for g in station.gauges if comparisons_of(g)}
+        known = {g.name for g in station.gauges if proofs_of(station, g, rules_of(book))}
         gauges = [g for g in gauges if g.name in known or g in out]
     needed = (sources, places, gauges, [REGULATOR], [EVERY])
     lacking = (part for parts in needed if parts and out.issuperset(parts) for part in parts)
@@ -304,7 +305,7 @@ def part_reasons(book: Book, today: dt.date) -> Iterator[Reason]:
         return
     station, (outs, warned) = book.station, _judged(book, today)
     every = _out_together(book, station, today)
-    lacking, without = _lacking(station, every), _without_whip(station, every)
+    lacking, without = _lacking(book, station, every), _without_whip(station, every)
     for each in outs:
         parts = each.parts | (without if each.part.kind is PartSort.WHIP else set())
         others = sorted(str(part) for part in parts - {each.part, EVERY})
@@ -454,7 +455,7 @@ def _of_gauge(station: Station, gauge: Gauge, rules: InForce) -> Iterator[_Found
         return
     low, unit = is_low(check), check.true.unit
     by = abs(check.reads.to(unit) - check.true.to(unit))
-    named = "the master gauge " if gauge.master else "gauge "
+    named = "the master gauge " if gauge in masters_of(station) else "gauge "
     why = f"{named}{gauge.name} reads {by:.0f} {unit} {'below' if low else 'above'} true"
     why += f" since {check.on} ({check.reads} at {check.true};"
     why += f" it may err by {allowance(station, gauge, rules)})"
@@ -473,7 +474,7 @@ def _of_gauge(station: Station, gauge: Gauge, rules: InForce) -> Iterator[_Found
 
 def _at(station: Station, gauge: Gauge) -> tuple[StationPart, ...]:
     """What is read on this gauge alone, where the station has no master."""
-    if any(g.master for g in station.gauges):
+    if masters_of(station):
         return ()
     name = (gauge.position or "").casefold()
     parts = [

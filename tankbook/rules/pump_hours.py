@@ -19,7 +19,7 @@ from tankbook.rules.months import months_from
 from tankbook.rules.running import MonthRun, RunningSeason
 from tankbook.rules.schedule import due
 from tankbook.units import PartialDate
-from tankbook.units.dates import LAST_YEAR
+from tankbook.units.dates import LAST_YEAR, months_between
 
 Sight = tuple[dt.date, float]
 """A day, and hours."""
@@ -110,8 +110,8 @@ def _ahead(season: RunningSeason, today: dt.date, months: int) -> Iterator[Month
     """This month, as far as it is not seen yet, and those that follow; months that passed since the
     meter was seen, too."""
     seen = season.seen_on
-    passed = 12 * (today.year - seen.year) + today.month - seen.month
-    left = 12 * (LAST_YEAR - seen.year) + 13 - seen.month
+    passed = months_between(seen, today)
+    left = months_between(seen, dt.date(LAST_YEAR, 12, 1)) + 1
     for month in months_from(seen, min(max(passed, 0) + months + 1, left)):
         since = max(month.first - dt.timedelta(days=1), season.seen_on)
         if since < month.last:

@@ -21,7 +21,7 @@ from tankbook.records.life import still_open
 from tankbook.records.log import Log, LogLine
 from tankbook.records.node import Severity
 from tankbook.records.rulerow import WatchRow
-from tankbook.records.station import AirTest, Gauge, that_stand
+from tankbook.records.station import AirTest, Gauge, that_stand, was_master
 from tankbook.records.words import JobState, LogAct, SentFor, Status, Use
 from tankbook.rules.air import (
     air_judge,
@@ -474,14 +474,15 @@ def filled_by(person: str, by: str | None) -> Link | None:
 def _read_on(
     book: Book, gauge: Gauge | None, source: str | None, position: str | None
 ) -> Link | None:
-    """Whether a fill was read on a gauge. The log names none, so that the master gauge, and one of
-    which nobody says where it is, touch every fill."""
-    if gauge is None or book.station is None or gauge.master or not gauge.position:
+    """Whether a fill was read on a gauge. The log names none, so that a gauge that is or ever was
+    the master, and one of which nobody says where it is, touch every fill."""
+    station = book.station
+    if gauge is None or station is None or was_master(station, gauge) or not gauge.position:
         return Link.READ
     if any(_same(gauge.position, name) for name in _banks_of(book)):
         named = any(_same(gauge.position, n) for n in _named_by(book, source))
         return Link.READ if named else Link.UNKNOWN if _is_strange(book, source) else None
-    parts = parts_named(book.station, position or "")
+    parts = parts_named(station, position or "")
     if gauge.position.casefold() in parts:
         return Link.READ
     return None if parts else Link.NO_POSITION

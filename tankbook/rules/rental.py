@@ -21,6 +21,7 @@ from tankbook.rules.limits import settled
 from tankbook.rules.schedule import due_of_cylinder
 from tankbook.rules.volume import size_of
 from tankbook.units import GaugePressure, PartialDate, Percent
+from tankbook.units.nouns import counted
 
 READY_AT = Percent.parse("90 %")
 """Share of the limit that counts as full unless the settings say otherwise."""
@@ -202,7 +203,7 @@ class Candidate(Struct, frozen=True):
     def why(self) -> str:
         """What its place in the order rests on."""
         filled = f"filled {self.filled_on}" if self.filled_on else "no fill on record"
-        return f"{filled}, {self.fills} fill{'' if self.fills == 1 else 's'}"
+        return f"{filled}, {counted(self.fills, 'fill')}"
 
 
 ORDER = "oldest contents first, then fewest fills"

@@ -15,20 +15,10 @@ from msgspec import Struct
 
 from tankbook.records.station import Booster, Compressor, Station
 from tankbook.rules import meter
+from tankbook.rules.figures import AHEAD, LEAST, YEARS
 from tankbook.rules.months import month_of
 from tankbook.units import PartialDate
 from tankbook.units.dates import LAST_YEAR
-
-YEARS = 3
-"""The years before the last sight whose months tell the season (a choice of ours)."""
-
-LEAST = 28
-"""Days between the first and last sight of the last year below which nothing is foretold, and
-half of which a month of the year must have been watched for to be known by itself (a choice of
-ours)."""
-
-AHEAD = 30
-"""Years looked ahead at most."""
 
 _A_HAIR = 1e-9
 

@@ -61,7 +61,7 @@ from tankbook.rules.bank_out import banks_out
 from tankbook.rules.clearing import is_of_the_outside, open_tests
 from tankbook.rules.conditions import clean_until
 from tankbook.rules.fill_history import rentals_of
-from tankbook.rules.gauges import comparisons_of, is_low, off_by_too_much
+from tankbook.rules.gauges import is_low, off_by_too_much, proofs_of, unproved
 from tankbook.rules.incident_held import checks_of
 from tankbook.rules.inforce import (
     CylinderFacts,
@@ -615,9 +615,13 @@ def due_of_station(book: Book, station: Station, today: dt.date) -> list[Due]:
         found.append(_air_item(book, own, name, today))
     found += [_filter_item(book, f, station, today) for f in station.filters]
     for gauge in station.gauges:
-        checks = [PartialDate.of(c.on) for c in comparisons_of(gauge)]
+        rules = rules_on(book, today)
+        checks = [PartialDate.of(c.on) for c in proofs_of(station, gauge, rules)]
         items = _station_items(book, Obligation.GAUGE_CHECK, gauge.name, checks, today)
-        off = off_by_too_much(station, gauge, rules_on(book, today))
+        if not checks:
+            why = unproved(station, gauge, rules)
+            items = [replace(i, why=why) if i.row is not None else i for i in items]
+        off = off_by_too_much(station, gauge, rules)
         if off is not None and is_low(off):
             items = [_part_failed(item, PartialDate.of(off.on), today) for item in items]
         found.append(_gravest(items))

@@ -14,6 +14,7 @@ from msgspec import Struct
 
 from tankbook.records.rulerow import Obligation, RuleRow
 from tankbook.rules.answers import Due, SparedBy, State
+from tankbook.rules.figures import FAR
 
 DONE_AS = {
     Obligation.REQUALIFICATION: "hydrostatic",
@@ -71,10 +72,6 @@ def coming(items: Iterable[Due], rows: Rows, lasts: Lasts, today: dt.date) -> It
                 ahead[other] = new if other is question else max(new, ahead[other])
 
 
-_FAR = 50
-"""Years ahead after which nothing is said to spare anything."""
-
-
 def spared(
     items: Iterable[Due], rows: Rows, lasts: Lasts, today: dt.date
 ) -> dict[Obligation, SparedBy]:
@@ -86,7 +83,7 @@ def spared(
     if len(left) < 2:
         return found
     for act in coming(items, rows, lasts, today):
-        if act.by.year > today.year + _FAR:
+        if act.by.year > today.year + FAR:
             break
         found |= {other: SparedBy(act.obligation, act.by) for other in act.spares}
         left -= {act.obligation, *act.spares}

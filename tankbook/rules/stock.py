@@ -22,6 +22,7 @@ from tankbook.rules.tested import first_test
 from tankbook.rules.volume import size_of
 from tankbook.rules.workshop import open_jobs
 from tankbook.units import Money, PartialDate
+from tankbook.units.dates import months_between
 
 
 class SaleLine(Struct, frozen=True):
@@ -81,7 +82,7 @@ def _sale_line(book: Book, cylinder: Cylinder, today: dt.date) -> SaleLine:
 
 def _months(since: PartialDate, until: dt.date) -> int:
     """Whole months between, a month counted from its first day."""
-    months = 12 * (until.year - since.year) + until.month - since.month
+    months = months_between(since, until)
     return max(months - (until.day < since.first.day), 0)
 
 
@@ -89,7 +90,7 @@ def _whole(test: Due | None) -> int | None:
     """The months from a test to the next, as the dates of both say."""
     if test is None or test.last is None or test.next is None:
         return None
-    return 12 * (test.next.year - test.last.year) + test.next.month - test.last.month
+    return months_between(test.last, test.next)
 
 
 class Expected(Struct, frozen=True):

@@ -110,6 +110,13 @@ class SeenNoMore(Struct, frozen=True):
     struck: Certified
 
     @property
+    def said(self) -> str:
+        """What is the case, and what to do."""
+        levels = " and ".join(level.value for level in self.levels)
+        gone = f"out to {self.to}, of whom it was struck out that they are trained for {levels}"
+        return f"{gone}: {self.mend}"
+
+    @property
     def mend(self) -> str:
         """What to do."""
         levels = " and ".join(level.value for level in self.levels)

@@ -10,7 +10,7 @@ from typing import Any
 from msgspec import Struct
 
 from tankbook.records.book import Book
-from tankbook.records.cylinder import Cylinder
+from tankbook.records.cylinder import Cylinder, is_customers
 from tankbook.records.rulerow import Obligation
 from tankbook.records.words import Status, Use, WallOrder
 from tankbook.rules.answers import Due, DueKind, Tally
@@ -124,7 +124,7 @@ def wall_chart(
     rows = [
         _row(book, c, by_id.get(c.id, ()), span, today)
         for c in book.cylinders.values()
-        if not status_of(book, c).closed and (customers or c.use is not Use.CUSTOMER) and only(c)
+        if not status_of(book, c).closed and (customers or not is_customers(c)) and only(c)
     ]
     shown = sorted((r for r in rows if r.asks or not only_due), key=_ORDERS[order])
     return WallChart(today, book.settings.ledger, span, tuple(shown), dues)

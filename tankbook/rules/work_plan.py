@@ -25,6 +25,7 @@ from tankbook.rules.inforce import facts_of, rules_of
 from tankbook.rules.schedule import dated_rows, kept_or_away, period_of
 from tankbook.rules.sparing import DONE_AS
 from tankbook.units import Money, PartialDate, Period
+from tankbook.units.dates import months_between
 
 
 class Task(Struct, frozen=True):
@@ -44,7 +45,7 @@ class Task(Struct, frozen=True):
 
     def months_early(self, on: dt.date) -> int:
         """Whole calendar months between the act and the month it falls due in."""
-        return max(12 * (self.due.year - on.year) + self.due.month - on.month, 0)
+        return max(months_between(on, self.due), 0)
 
 
 class Batch(Struct, frozen=True):

@@ -169,3 +169,13 @@ def _parse(text: str) -> PartialDate:
     if read is None:
         raise UnitError(f"{quoted(text)} is not a date", DATE_MEND)
     return PartialDate(int(read[1]), int(read[2]), int(read[3]) if read[3] else None)
+
+
+def months_between(since: PartialDate | datetime.date, until: PartialDate | datetime.date) -> int:
+    """The calendar months from the month of one date to that of another, less than none where it
+    is earlier; days are not looked at.
+
+    >>> months_between(PartialDate.parse("2024-11"), datetime.date(2026, 1, 31))
+    14
+    """
+    return 12 * (until.year - since.year) + until.month - since.month

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+from collections.abc import Iterator
 
 import acting
 import books
@@ -14,7 +15,12 @@ from tankbook.acts.correct import correct
 from tankbook.acts.hold import hold
 from tankbook.acts.striking import Wrong
 from tankbook.ledger.apply import changes_of
-from tankbook.records.edits import Act
+from tankbook.records.counter import CounterFile
+from tankbook.records.cylinder import Cylinder, Doubles
+from tankbook.records.edits import Act, Refusal
+from tankbook.records.fields import ListOf, Nested, Record, keys_of
+from tankbook.records.life import STRUCK
+from tankbook.records.station import Station
 from tankbook.records.words import SentFor, Status
 from tankbook.rules.checks import check
 from tankbook.rules.fill_history import contents_of
@@ -222,8 +228,10 @@ def test_every_dated_entry_of_the_station_can_be_struck_out(what: str, on: str) 
 
 def test_a_list_the_station_has_not(shelf: Shelf) -> None:
     told = shelf.refuse(correct, "station", wrong("B9.readings"), **BY)
-    listed = "B-1.readings, B-1.raised, B-1.analysed, B-1.held, B-1.requalified, B-1.no_period, hours, F1.changed"
-    assert f"it has {listed}, W1.checked, air_tests" in told
+    assert (
+        "of B-1: readings, raised, analysed, held, requalified, no_period; of F1: changed" in told
+    )
+    assert "it has hours, masters, air_tests" in told
 
 
 # --- the log -------------------------------------------------------------------------------------
@@ -734,3 +742,71 @@ def test_an_alarm_keeps_the_station_shut_whoever_strikes_it_out_uncertified() ->
     told = shelf.refuse(correct, "station", wrong("co_readings"), **{**BY, "by": "JW"})
     assert "JW had no valid inspector certification" in told
     shelf.do(correct, "station", wrong("co_readings"), **BY)
+
+
+def nouns(noun: type[Record]) -> Iterator[type[Record]]:
+    """Every kind of entry that can be struck out of a file, or of a part in it."""
+    for each in keys_of(noun).values():
+        kind = each.kind.kind if isinstance(each.kind, ListOf) else each.kind
+        if isinstance(kind, Nested):
+            if "void" in keys_of(kind.record):
+                yield kind.record
+            else:
+                yield from nouns(kind.record)
+
+
+def test_every_kind_of_entry_says_who_may_strike_it_out() -> None:
+    every = {each for noun in (Cylinder, Doubles, Station, CounterFile) for each in nouns(noun)}
+    assert every == set(STRUCK)
+
+
+METER = books.STATION + (
+    "compressor: {name: C1, hours: [{on: 2026-11-01, reads: 400 h}, {on: 2026-11-24, reads: 4125 h}]}\n"
+    "filters: [{name: F1, life: 50 h, changed: [{on: 2026-09-01, at: 380 h}]}]\n"
+)
+
+
+@pytest.mark.parametrize(
+    ("what", "when", "certified"),
+    [
+        ("hours", "2026-11-24", True),  # the filter is past its life by it
+        ("hours", "2026-11-01", False),
+        ("F1.changed", "2026-09-01", False),
+    ],
+)
+def test_what_closes_the_station_is_struck_out_by_somebody_certified(
+    what: str, when: str, certified: bool
+) -> None:
+    shelf = acting.shelf(station=METER)
+    shelf.texts["tankbook.yaml"] = WITH_COUNTER
+    by = {**BY, "by": "JW"}
+    if certified:
+        told = shelf.refuse(correct, "station", wrong(what, when), **by)
+        assert "out of use, or past its time, is filter F1: JW had no valid" in told
+        shelf.do(correct, "station", wrong(what, when), **BY)
+    else:
+        shelf.do(correct, "station", wrong(what, when), **by)
+
+
+@pytest.mark.parametrize(
+    ("id_", "what", "told"),
+    [
+        ("D", "refused", "that is written of its cylinders, `tankbook correct A refused` and"),
+        ("A", "made_up", "that is written of its set, `tankbook correct D made-up`"),
+        ("A", "nothing", "it has requalified, inspected"),
+        ("ledger", "refused", "the ledger itself has no entries to strike out"),
+        ("W1", "checked", "a part of the station: `tankbook correct station W1.checked`"),
+        ("station", "W1", "has no list `W1`: it has W1.checked"),
+        ("station", "changed", "has no list `changed`: it has F1.changed"),
+    ],
+)
+def test_it_is_said_where_an_entry_is_written(id_: str, what: str, told: str) -> None:
+    card = books.with_lines(books.GOOD, serial="K1")
+    book = books.make_book(
+        {"A": card, "B": books.with_lines(books.GOOD, serial="K2")},
+        sets={"D": "cylinders: [A, B]\n"},
+        station=METER + "whips: [{name: W1, checked: [{on: 2026-09-01}]}]\n",
+    )
+    refused = correct(book, id_, wrong(what), **BY)
+    assert isinstance(refused, Refusal)
+    assert told in " ".join(map(str, refused.reasons))

@@ -465,6 +465,8 @@ def test_a_correction_tells_of_what_is_out_to_somebody_not_seen_to_be_trained(
     assert ("A is out to C-0192: see that they are trained" in said(got)) is told
     board, found = (tb(c, "--on", ON, "--ledger", quay).out for c in ("rentals", "validate"))
     assert ("WARNING: A: see that they are trained" in " ".join(board.split())) is told
+    today = " ".join(tb("--on", ON, "--ledger", quay).out.split())
+    assert ("WARNING: A: out to C-0192, of whom it was struck out that they are" in today) is told
     assert ("[seen-no-more]" in found) is told
     assert do(tb, quay, "return", "A=500psi", "--valve", "closed", "--at", "18:00").code == 0
     board, found = (tb(c, "--on", ON, "--ledger", quay).out for c in ("rentals", "validate"))

@@ -116,6 +116,7 @@ LOOKED = """
         ({"rented": OUT}, NotCounted.AWAY),
         ({"rented": AFTER}, None),
         ({"use": "customer"}, NotCounted.CUSTOMERS),
+        ({"owner": "C-0192"}, NotCounted.CUSTOMERS),
         ({"use": "staff"}, None),
         ({"inspected": LOOKED}, NotCounted.OPENED),
         (

@@ -130,6 +130,7 @@ def test_the_json(board: Board) -> None:
         "soon_days",
         "held",
         "out",
+        "in_doubt",
         "away",
         "awaiting_inspection",
         "unreadable",

@@ -420,6 +420,32 @@ def test_what_was_read_on_a_gauge_that_was_replaced_is_found_by_its_comparisons(
     assert why in got.why_since
 
 
+@pytest.mark.parametrize(
+    ("masters", "found"),
+    [
+        ("", ""),
+        ("{on: 2026-11-01, gauge: G2}", "ABCD"),
+        # it was, whatever is the master now
+        ("{on: 2026-11-01, gauge: g2}, {on: 2026-11-09, gauge: G1}", "ABCD"),
+        ("{on: 2026-11-01, gauge: G2, void: {on: 2026-11-02, by: MV, why: it was G1}}", ""),
+        ("{on: 2026-11-01, gauge: G1}", ""),
+    ],
+)
+def test_what_was_read_on_a_master_of_then_is_found_though_it_sits_at_a_place(
+    masters: str, found: str
+) -> None:
+    """Of a place that no fill names, so that nothing but having been the master finds them."""
+    made = book("", log=ON_G1, cards="ABCD")
+    written = "positions: [{name: P8, kind: whip}, {name: P9, kind: whip}]\n"
+    written += (
+        f"gauges: [{{name: G1, master: yes}}, {{name: G2, position: P9}}]\nmasters: [{masters}]\n"
+    )
+    made = replace(made, station=make_book({}, station=written).station)
+    log = tuple(replace(line, position="P8") for line in made.log)
+    got = by_fills(replace(made, log=log), Asked(gauge="G2"), TODAY)
+    assert "".join(sorted(s.id for s in got.suspects)) == found
+
+
 def typed_gauge(written: str) -> Gauge:
     made = make_book({}, station=f"gauges: [{{name: G1, master: yes, {written}}}]\n")
     assert made.station is not None

@@ -9,10 +9,13 @@ import hypothesis.strategies as st
 import pytest
 from hypothesis import given, settings
 
+from tankbook.acts import hand_over
 from tankbook.records.book import Book
+from tankbook.rules.costs import LeftOut, costs_ahead
 from tankbook.rules.gate import may_fill
-from tankbook.rules.holding import FURTHEST, nothing_against_until, station_until
+from tankbook.rules.holding import FURTHEST, is_of_customer, nothing_against_until, station_until
 from tankbook.rules.schedule import due
+from tankbook.rules.wall_chart import wall_chart
 
 TODAY = books.TODAY
 DAY = dt.timedelta(days=1)
@@ -55,3 +58,27 @@ def test_without_a_station_the_day_after_is_refused(visual: str) -> None:
     assert found is not None
     assert found == dt.date.fromisoformat(visual).replace(year=int(visual[:4]) + 1)
     assert not may_fill(book, "RB-014", found + DAY).fillable
+
+
+@pytest.mark.parametrize(
+    ("keys", "theirs"),
+    [
+        ({"use": "customer"}, True),
+        ({"use": "customer", "owner": "C-0192"}, True),
+        ({"use": "rental", "owner": "C-0192"}, True),
+        ({"use": "rental"}, False),
+        ({"use": "sale"}, False),
+    ],
+)
+def test_every_answer_takes_the_same_cylinders_for_a_customers(
+    keys: dict[str, str], theirs: bool
+) -> None:
+    """Kept as one, or with an owner: the chart, the costs and the pages leave it out alike."""
+    card = books.with_lines(books.GOOD, **keys)
+    book = books.make_book({"A": card})
+    assert is_of_customer(book, "A") is theirs
+    assert (not wall_chart(book, TODAY, 12).rows) is theirs
+    left = {d.id for d, why in costs_ahead(book, TODAY).left_out if why is LeftOut.CUSTOMER}
+    assert ("A" in left) is theirs
+    said = " ".join(hand_over._not_for_sale(book, book.cylinders["A"]))
+    assert ("is a customer's already" in said) is theirs

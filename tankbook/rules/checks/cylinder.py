@@ -68,6 +68,7 @@ from tankbook.rules.tested import PRESSURE_TESTS, is_due_stamp, is_makers, passe
 from tankbook.rules.threads import is_unnamed, stated, threads_match
 from tankbook.rules.wording import names_no_paper, says_mistaken, share_kept
 from tankbook.units import GaugePressure, PartialDate
+from tankbook.units.dates import months_between
 from tankbook.units.patterns import pattern
 
 GAUGE_SHARE = 0.01
@@ -386,7 +387,7 @@ def permit_life_is_likely(card: Cylinder, facts: CylinderFacts) -> Iterator[Says
         text = "its permit is said to let it live for ever, and a composite's life ends"
         yield Says(card.source.at("permit"), text, "read the permit again", severity=WARN)
     if isinstance(ends, PartialDate) and facts.made is not None:
-        months = (ends.year - facts.made.year) * 12 + ends.month - facts.made.month
+        months = months_between(facts.made, ends)
         if months > LONGEST_PERMIT:
             text = f"its permit lets it live {months // 12} years, until {ends}"
             yield Says(card.source.at("permit"), text, "read the permit again")

@@ -61,6 +61,7 @@ from tankbook.rules.threads import stated, threads_match
 from tankbook.rules.twins import LONG_SERIAL
 from tankbook.rules.wording import not_passed
 from tankbook.units import GaugePressure, PartialDate, Volume
+from tankbook.units.dates import months_between
 from tankbook.units.patterns import pattern
 
 AGREE = 0.01
@@ -578,7 +579,7 @@ def _misread(card: Cylinder, marks: Marks) -> Iterator[Says]:
     tests = [r for r in standing(card.requalified) if not is_makers(r)]
     unlisted = [d for d in shown if not any(_of_same_month(d, r.on) for r in tests)]
     for test in tests:
-        near = [d for d in unlisted if 0 < _months_between(d, test.on) <= _SO_SOON]
+        near = [d for d in unlisted if 0 < abs(months_between(d, test.on)) <= _SO_SOON]
         if (
             test.on.month
             and test.stamp
@@ -588,10 +589,6 @@ def _misread(card: Cylinder, marks: Marks) -> Iterator[Says]:
             text = f"its marks carry a test of {near[0]}, and the stamp of {test.on} is not there"
             mend = f"{AGAIN}: one of the two is misread; where both are stamped, record both"
             yield Says(_place(test), text, mend)
-
-
-def _months_between(one: PartialDate, other: PartialDate) -> int:
-    return abs(12 * (one.year - other.year) + (one.month or 0) - (other.month or 0))
 
 
 _SO_SOON = 2

@@ -74,6 +74,8 @@ def parts_that_are_named_are_there(station: Station) -> Iterator[Says]:
     named: list[tuple[Record, str, str, list[str]]] = []
     named += [(p, "whip", p.whip, whips) for p in station.positions if p.whip]
     named += [(g, "position", g.position, banks + places) for g in station.gauges if g.position]
+    gauges = [g.name for g in station.gauges]
+    named += [(m, "gauge", m.gauge, gauges) for m in that_stand(station.masters)]
     every = [*fed_by, *places, *whips, "panel", "regulator"]
     named += [(v, "protects", name, every) for v in station.relief_valves for name in v.protects]
     named += [(b, "from", name, fed_by) for b in station.boosters for name in b.from_]
