@@ -344,7 +344,8 @@ def _of_other_gas(book: Book, on: dt.date) -> frozenset[str]:
 
 def _of_over_mark(book: Book, on: dt.date) -> frozenset[str]:
     """The banks that stand above the pressure marked on them by the records of a book."""
-    return frozenset(out.name for out in banks_out(book, on) if out.state == "over-mark")
+    over = {"over-mark", "over-pressed"}
+    return frozenset(out.name for out in banks_out(book, on) if out.state in over)
 
 
 _LETS_GO: tuple[tuple[str, Callable[[Book, dt.date], frozenset[str]]], ...] = (

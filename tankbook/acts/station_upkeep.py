@@ -102,7 +102,10 @@ def _over_pressure(
             " there, --happened WHY records it, and it is out of use"
         ], []
     out = is_over_mark(station, bank, pressure, rules_of(book))
-    return [], [f"{reads}: bleed it down" + "; it is out of use until it is read lower" * out]
+    told = "; it is out of use until it is read lower" * out
+    if out and is_far_over_mark(bank, pressure, rules_of(book)):
+        told += ", and somebody competent looked at it (`tankbook station bank-look`)"
+    return [], [f"{reads}: bleed it down{told}"]
 
 
 def meter(

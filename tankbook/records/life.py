@@ -37,6 +37,7 @@ from tankbook.records.kinds import EMPTY
 from tankbook.records.station import (
     AirTest,
     BankHeld,
+    BankLooked,
     Checked,
     CoReading,
     Examined,
@@ -228,7 +229,15 @@ def is_adverse(record: Record) -> bool:
             return True
         case Inspected():
             return verdict(record) is not InspectionResult.PASS
-        case Requalified() | AirTest() | Checked() | StationWalk() | Examined() | UpkeepDone():
+        case (
+            Requalified()
+            | AirTest()
+            | BankLooked()
+            | Checked()
+            | StationWalk()
+            | Examined()
+            | UpkeepDone()
+        ):
             return record.result is TestResult.FAIL
         case CoReading():
             return record.alarm

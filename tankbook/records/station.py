@@ -156,6 +156,24 @@ class BankHeld(Record, frozen=True, kw_only=True):
     void: Void | None = key(*_STRIKES)
 
 
+class BankLooked(Record, frozen=True, kw_only=True):
+    """A look at a bank by somebody competent, and what they decided."""
+
+    title: ClassVar[str] = "bank look"
+    on: dt.date = key(DAY, "When.", "2026-11-26", required=True)
+    by: str | None = key(TEXT, "Initials of who looked at it.", "MV")
+    after: dt.date | None = key(
+        DAY, "The day of the reading far above its mark that it was looked at for.", "2026-11-25"
+    )
+    decided: str = key(
+        TEXT, "What was found, and decided.", "5100 psi is below its test, no bulge", required=True
+    )
+    result: TestResult = key(
+        TestResult, "Pass unless said otherwise.", "pass", default=TestResult.PASS
+    )
+    void: Void | None = key(*_STRIKES)
+
+
 class Certificate(Record, frozen=True, kw_only=True):
     """The paper of an entry: a file, and what was in it when it was recorded."""
 
@@ -215,6 +233,11 @@ class Bank(Record, frozen=True, kw_only=True):
     )
     held: tuple[BankHeld, ...] = key(
         [BankHeld], "When it was set aside.", "[{on: 2026-11-25, why: recall of C1, by: MV}]"
+    )
+    looked: tuple[BankLooked, ...] = key(
+        [BankLooked],
+        "Looks at it after it was read far above its mark.",
+        "[{on: 2026-11-26, by: MV, after: 2026-11-25, decided: no bulge}]",
     )
     requalified: tuple[BankTest, ...] = key(
         [BankTest], "Tests.", "[{on: 2024-03, method: hydrostatic, by: T123}]"
