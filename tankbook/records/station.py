@@ -141,6 +141,7 @@ class BankAnalysis(Record, frozen=True, kw_only=True):
     )
     oxygen: Percent = key(PERCENT, "Oxygen.", "32.1 %", required=True)
     helium: Percent | None = key(PERCENT, "Helium.", "35 %")
+    with_: str | None = key(ID, "The analyser, by its label.", "OA-1")
     by: str | None = key(TEXT, "Initials.", "MV")
     void: Void | None = key(*_STRIKES)
 

@@ -234,7 +234,10 @@ def test_an_analysis_of_another_gas_puts_a_bank_out_whatever_went_in() -> None:
     assert states(book("nitrox32", f"analysed: [{other}, {same}]")) == OUT
     assert states(book("nitrox32", f"analysed: [{same}, {other}]")) == OUT
     later = same.replace("11-20", "11-21")
-    assert states(book("nitrox32", f"analysed: [{other}, {later}]")) == FINE
+    assert states(book("nitrox32", f"analysed: [{other}, {later}]")) == OUT
+    filled = "raised: [{on: 2026-11-21, from: 300 psi, to: 4000 psi, source: 'elsewhere: Weir, nitrox32'}]"
+    after = same.replace("11-20", "11-22")
+    assert states(book("nitrox32", f"{filled}, analysed: [{other}, {after}]")) == FINE
     assert states(book("nitrox28", f"analysed: [{other}]")) == FINE
     hours = f"analysed: [{other.replace(',', ', at: `12:00`,', 1)}, {same.replace(',', ', at: `12:00`,', 1)}]"
     assert states(book("nitrox32", hours.replace("`", "'"))) == OUT
@@ -545,6 +548,10 @@ def test_a_bank_is_analysed_after_it_was_raised() -> None:
     assert "was raised" in " ".join(wrong.notes)
     late = made.do(analyse, "B1", oxygen=Percent.of(31.8, "%"), at=dt.time(12, 30), **by)
     assert late.sentence == "Analysed B1: 31.8 % oxygen"
+    assert "answers nothing yet: that of 2026-11-25, 28 % oxygen" in " ".join(late.notes)
+    assert states(made.book) == OUT
+    wrong_bank = Wrong("B1.analysed", "2026-11-25#2", "it was drawn at B2, and that was 28")
+    made.do(correct, "station", wrong_bank, **by, now=dt.datetime(2026, 11, 25, 13, tzinfo=dt.UTC))
     assert states(made.book) == FINE
     again = made.refuse(analyse, "B1", oxygen=Percent.of(31.8, "%"), at=dt.time(12, 30), **by)
     assert "already on record" in again
