@@ -33,7 +33,7 @@ from tankbook.rules.air import (
 from tankbook.rules.bad_air import cylinders_called, fills_since_empty, unknown_parts
 from tankbook.rules.bank_air import rises_unrecorded
 from tankbook.rules.bank_analysed import agreeing, counted, is_as_recorded, is_otherwise
-from tankbook.rules.bank_given import Put, as_on, gas_of, gases_put, gases_said, parts_of
+from tankbook.rules.bank_given import GasPut, as_on, gas_of, gases_put, gases_said, parts_of
 from tankbook.rules.fill_history import (
     READ_ALIKE,
     lines_held,
@@ -296,7 +296,7 @@ def _unknown_in(
                     yield line, said, doubt
 
 
-def _is_other(gas: Gas, put: Put) -> bool | None:
+def _is_other(gas: Gas, put: GasPut) -> bool | None:
     """Whether what is put into a bank is another gas than it holds; None where nobody knows: of
     what nobody names, into air or a pure gas, it is taken that it is that."""
     if put.gas is not None:

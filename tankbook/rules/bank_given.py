@@ -21,7 +21,7 @@ from tankbook.rules.source_grade import told_by
 from tankbook.units.patterns import pattern
 
 
-class Put(Struct, frozen=True):
+class GasPut(Struct, frozen=True):
     """A gas that something gives; None of one that nobody names. `mixed`: that is known to be none
     of those that a bank is taken to hold all along; `pumped`: it came from a compressor, which may
     have been fed with more than air."""
@@ -40,11 +40,11 @@ def parts_of(raised: Raised) -> list[str]:
     return [name.strip() for name in (raised.source_ or "").split("+") if name.strip()]
 
 
-def gases_put(book: Book, station: Station, raised: Raised) -> Iterator[Put]:
+def gases_put(book: Book, station: Station, raised: Raised) -> Iterator[GasPut]:
     """Every gas that a raising put in, part by part of its source."""
     names = parts_of(raised)
     if not names:
-        yield Put(AIR_GAS, called="air", pumped=True) if station.every_compressor else Put()
+        yield GasPut(AIR_GAS, called="air", pumped=True) if station.every_compressor else GasPut()
     for name in names:
         parts = frozenset[str]() if by_others(name) else told_by(station, name)
         boosters = {b.name.casefold(): b for b in station.boosters}
@@ -55,7 +55,7 @@ def gases_put(book: Book, station: Station, raised: Raised) -> Iterator[Put]:
         elif cylinders_called(book, name):
             yield from _of_cylinder(book, name, raised)
         elif not (said := [*gases_said(name)]):
-            yield Put()
+            yield GasPut()
         else:
             yield from said
         if parts and name.casefold() not in _labels(station):
@@ -67,31 +67,31 @@ def _labels(station: Station) -> set[str]:
     return {name.casefold() for name in every} | own_names(station)
 
 
-def _of_part(book: Book, station: Station, part: str, raised: Raised) -> Iterator[Put]:
+def _of_part(book: Book, station: Station, part: str, raised: Raised) -> Iterator[GasPut]:
     for bank in station.banks:
         if bank.name.casefold() == part:
             held = [gas_of(then) for then in as_on(book, bank, raised.on)]
-            yield from (Put(gas, called=str(gas)) for gas in held)
+            yield from (GasPut(gas, called=str(gas)) for gas in held)
             if not held:
-                yield Put(mixed=True, called=f"what it held before {bank.since}")
+                yield GasPut(mixed=True, called=f"what it held before {bank.since}")
             return
     fed: dict[str, Booster | Enricher] = {each.name.casefold(): each for each in station.every_fed}
     made = fed.get(part)
     if part in own_names(station):
-        yield Put(AIR_GAS, called="air", pumped=True)
+        yield GasPut(AIR_GAS, called="air", pumped=True)
     elif isinstance(made, Enricher):
-        yield Put(mixed=True, called=str(made.kind))
+        yield GasPut(mixed=True, called=str(made.kind))
     elif isinstance(made, Booster) and len(made.drives) == 1:
-        yield Put(made.drives[0], called=str(made.drives[0]))
+        yield GasPut(made.drives[0], called=str(made.drives[0]))
     else:
-        yield Put()
+        yield GasPut()
 
 
-def _of_cylinder(book: Book, name: str, raised: Raised) -> Iterator[Put]:
+def _of_cylinder(book: Book, name: str, raised: Raised) -> Iterator[GasPut]:
     """What a cylinder of the ledger was last filled with before it gave; of one for oxygen that.
     Of a raising that has no hour it may have been filled that day before it, or after."""
     if is_for_oxygen(book, name):
-        yield Put(Gas.parse("oxygen"), called="oxygen")
+        yield GasPut(Gas.parse("oxygen"), called="oxygen")
         return
     end = dt.datetime.combine(raised.on, raised.at or dt.time.max)
     since = end if raised.at else dt.datetime.combine(raised.on, dt.time.min)
@@ -100,8 +100,8 @@ def _of_cylinder(book: Book, name: str, raised: Raised) -> Iterator[Put]:
     before = max((at for at in known if at < since), default=None)
     found = [known[at] for at in sorted(known) if since <= at <= end or at == before]
     if not found:
-        yield Put()
-    yield from (Put(gas, called=str(gas)) for gas in dict.fromkeys(found))
+        yield GasPut()
+    yield from (GasPut(gas, called=str(gas)) for gas in dict.fromkeys(found))
 
 
 # --- what a bank held before it came to hold its gas
@@ -161,10 +161,10 @@ _WORDS = {"nx": "nitrox", "tx": "trimix", "tmx": "trimix"}
 _AIR = pattern(r"(?:elsewhere\s*:?)?\s*(?:air|luft)\s*", re.IGNORECASE)
 
 
-def gases_said(text: str) -> Iterator[Put]:
+def gases_said(text: str) -> Iterator[GasPut]:
     """The gases that a text names: `elsewhere: Weir, nitrox36`."""
     if _AIR.fullmatch(text):
-        yield Put(AIR_GAS, called="air")
+        yield GasPut(AIR_GAS, called="air")
     for found in _CALLED.finditer(text):
         kind = str(found.lastgroup)
         word = {"share": f"nitrox{found['share']}", "he": "helium"}.get(kind, kind)
@@ -175,4 +175,4 @@ def gases_said(text: str) -> Iterator[Put]:
             gas = None if kind == "some" else Gas.parse(word)
         except GasError:
             gas = None
-        yield Put(gas, mixed=gas is None, called=str(gas) if gas else found[0])
+        yield GasPut(gas, mixed=gas is None, called=str(gas) if gas else found[0])
