@@ -9,7 +9,7 @@ none, nobody knows, and the analysis answers nothing.
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 
 from msgspec import Struct
 
@@ -33,7 +33,16 @@ from tankbook.rules.air import (
 from tankbook.rules.bad_air import cylinders_called, fills_since_empty, unknown_parts
 from tankbook.rules.bank_air import rises_unrecorded
 from tankbook.rules.bank_analysed import agreeing, counted, is_as_recorded, is_otherwise
-from tankbook.rules.bank_given import GasPut, as_on, gas_of, gases_put, gases_said, parts_of
+from tankbook.rules.bank_given import (
+    UNTESTED,
+    GasPut,
+    as_on,
+    gas_of,
+    gases_put,
+    gases_said,
+    parts_of,
+    put_by_others,
+)
 from tankbook.rules.fill_history import (
     READ_ALIKE,
     lines_held,
@@ -101,15 +110,18 @@ def gas_unsure(book: Book, bank: Bank) -> GasUnsure | None:
     return GasUnsure(bank.name, gas, first.when.on, first.how, first.sure, opens)
 
 
-def _opens(book: Book, bank: Bank, found: Iterable[_Doubt], helium: bool) -> str:
+def _opens(book: Book, bank: Bank, found: Sequence[_Doubt], helium: bool) -> str:
     values = "--oxygen PERCENT" + " --helium PERCENT" * helium
     said = next((c for c in found if not c.put), None)
     denied = counted(book, bank).denied
     if said is None and not denied:
-        return (
-            f"`tankbook station analyse {bank.name} {values}` after that; where it holds another"
-            " gas, write that into station.yaml (`gas:`, `since:`) as well; or read it empty"
-        )
+        text = f"`tankbook station analyse {bank.name} {values}` after that; where it holds another"
+        text += " gas, write that into station.yaml (`gas:`, `since:`) as well; or read it empty"
+        if UNTESTED in found[0].how:
+            text += "; where its air test was seen, say when: `tankbook correct station"
+            text += f" {bank.name}.raised {found[0].when.on} --set source='elsewhere: WHERE, air"
+            text += " test seen DATE'`"
+        return text
     on = said.when.on if said else denied[-1].analysis.on
     text = "bleed it to 0 and raise it anew; where something went in meanwhile, record that"
     text += f" (`tankbook station raise {bank.name}`) and analyse it after; where it holds another"
@@ -298,13 +310,16 @@ def _unknown_in(
 
 def _is_other(gas: Gas, put: GasPut) -> bool | None:
     """Whether what is put into a bank is another gas than it holds; None where nobody knows: of
-    what nobody names, into air or a pure gas, it is taken that it is that."""
+    what nobody names, into air or a pure gas, it is taken that it is that, but for air of others
+    that no test is known of."""
+    if put.unfit:
+        return True
     if put.gas is not None:
         off = abs(put.gas.oxygen_percent - gas.oxygen_percent)
         return bool(max(off, abs(put.gas.helium_percent - gas.helium_percent)) > READ_ALIKE)
     if put.mixed and _is_whole(gas):
         return True
-    return False if _is_whole(gas) else None
+    return False if _is_whole(gas) and not (put.untested and gas.is_air) else None
 
 
 def _is_whole(gas: Gas) -> bool:
@@ -327,13 +342,31 @@ def _ever_doubted(book: Book) -> tuple[Bank, ...]:
 
 def filled_from_unknown(book: Book, card: Cylinder) -> tuple[LogLine, str] | None:
     """The last fill that a cylinder still holds gas of, out of a bank into which another gas had
-    gone, or of a cylinder that held such gas, and how that was; None where it was analysed with
+    gone, of a cylinder that held such gas, or of others that fill none to be breathed, and how that
+    was; None where it was analysed with
     that fill or later."""
+    if (of_others := _unknown_of_others(book, card)) is not None:
+        return of_others
     banks = _ever_doubted(book)
     if book.station is None or not banks:
         return None
     found = _unknown_in(book, book.station, banks, card, None, frozenset())
     return next(((line, how) for line, how, doubt in found if doubt.sure), None)
+
+
+def _unknown_of_others(book: Book, card: Cylinder) -> tuple[LogLine, str] | None:
+    """The last fill by others that a cylinder still holds gas of, of what is none that is breathed,
+    or of another gas than is written down, by what is said of that."""
+    lines = lines_held(book, card.id)
+    analysed = max((n.at for n in lines if n.o2 is not None), default=None)
+    for line in reversed(fills_since_empty(book, card, None)):
+        if analysed is not None and analysed >= line.at:
+            return None
+        for part in (line.source_ or "").split("+"):
+            for put in put_by_others(part.strip(), line.at.date()) if by_others(part) else ():
+                if put.unfit or put.mixed or (put.gas and _is_other(line.gas or put.gas, put)):
+                    return line, f"{part.strip()} ({put.called})"
+    return None
 
 
 def raised_from_nothing(book: Book) -> Iterator[tuple[Bank, Raised, str]]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime as dt
 import re
 from collections.abc import Iterator
+from functools import cache
 
 from msgspec import Struct
 from msgspec.structs import replace
@@ -18,18 +19,23 @@ from tankbook.rules.air import by_others, own_names, taken_here, unfed
 from tankbook.rules.bad_air import cylinders_called, is_for_oxygen
 from tankbook.rules.fill_history import lines_held, struck_out_lines, void_key
 from tankbook.rules.source_grade import told_by
+from tankbook.units import PartialDate, UnitError
+from tankbook.units.lexicon import Lexicon
 from tankbook.units.patterns import pattern
 
 
 class GasPut(Struct, frozen=True):
     """A gas that something gives; None of one that nobody names. `mixed`: that is known to be none
     of those that a bank is taken to hold all along; `pumped`: it came from a compressor, which may
-    have been fed with more than air."""
+    have been fed with more than air; `untested`: nobody here knows a test of its air, `unfit`: nor
+    is it said to be any that is breathed."""
 
     gas: Gas | None = None
     mixed: bool = False
     called: str = ""
     pumped: bool = False
+    untested: bool = False
+    unfit: bool = False
 
 
 def gas_of(bank: Bank) -> Gas:
@@ -54,10 +60,8 @@ def gases_put(book: Book, station: Station, raised: Raised) -> Iterator[GasPut]:
                 yield from _of_part(book, station, part, raised)
         elif cylinders_called(book, name):
             yield from _of_cylinder(book, name, raised)
-        elif not (said := [*gases_said(name)]):
-            yield GasPut()
         else:
-            yield from said
+            yield from put_by_others(name, raised.on)
         if parts and name.casefold() not in _labels(station):
             yield from gases_said(name)
 
@@ -146,33 +150,69 @@ def _with_gas(book: Book, bank: Bank, gas: Gas) -> Bank:  # one record of each, 
     return replace(bank, gas=gas, since=None)
 
 
-_CALLED = pattern(
-    r"\b(?P<mix>(?:eanx?|nitrox|nx|trimix|tmx|tx|heliox)[ -]?\d[\d.]*(?:/\d[\d.]*)?)"
-    r"|(?<![\d.])(?<!to )(?<!auf )(?P<share>\d{1,2}(?:\.\d{1,2})?)[ ]?%"
-    r"(?:[ ]?(?:o2|oxygen|sauerstoff)\b|(?=\s*(?:bank\b|[,;(]|$)))"
-    r"|\b(?P<oxygen>o2|oxy|oxygen|sauerstoff(?:flaschen?|bank)?)\b"
-    r"(?![- ]?(?:clean|compatible|service|free))"
-    r"|\b(?P<helium>helium(?:flaschen?|bank)?)\b|(?-i:\b(?P<he>He)\b)(?=\s*(?:[,;(]|$))"
-    r"|\b(?P<some>eanx?|nitrox|trimix|triox|heliox|helitrox|heliair|argon|nitrogen|stickstoff)\b",
-    re.IGNORECASE,
-)
-"""How a gas is called where others filled it."""
-_WORDS = {"nx": "nitrox", "tx": "trimix", "tmx": "trimix"}
-_AIR = pattern(r"(?:elsewhere\s*:?)?\s*(?:air|luft)\s*", re.IGNORECASE)
+_SAY = Lexicon("sources")
+
+
+@cache
+def _called() -> re.Pattern[str]:
+    """How a gas is called where others filled it."""
+    oxygen, other = _SAY.text("oxygen"), _SAY.text("not of oxygen")
+    return re.compile(
+        rf"\b(?P<mix>(?:{_SAY.text('with figures')})[ -]?\d[\d.]*(?:/\d[\d.]*)?)"
+        r"|(?<![\d.])(?<!to )(?<!auf )(?P<share>\d{1,2}(?:\.\d{1,2})?)[ ]?%"
+        rf"(?:[ ]?(?:{oxygen})\b|(?=\s*(?:bank\b|[,;(]|$)))"
+        r"|(?<![\d/.-])(?P<pair>\d\d/\d\d)(?![\d/])"
+        rf"|\b(?P<oxygen>{oxygen})\b(?![- ]?(?:{other}))"
+        rf"|\b(?P<helium>{_SAY.text('helium')})\b|(?-i:\b(?P<he>He)\b)(?=\s*(?:[,;(]|$))"
+        rf"|\b(?P<some>{_SAY.text('some mix')})\b",
+        re.IGNORECASE,
+    )
 
 
 def gases_said(text: str) -> Iterator[GasPut]:
     """The gases that a text names: `elsewhere: Weir, nitrox36`."""
-    if _AIR.fullmatch(text):
+    if _SAY.shape("air").fullmatch(text):
         yield GasPut(AIR_GAS, called="air")
-    for found in _CALLED.finditer(text):
+    for found in _called().finditer(text):
         kind = str(found.lastgroup)
         word = {"share": f"nitrox{found['share']}", "he": "helium"}.get(kind, kind)
         if kind == "mix":
             letters, number = re.split(r"[ -]?(?=\d)", found[0].casefold(), maxsplit=1)
-            word = _WORDS.get(letters, letters) + number
+            for short, whole in _SAY.changes("spelt"):
+                letters = whole.strip() if short.fullmatch(letters) else letters
+            word = letters + number
         try:
-            gas = None if kind == "some" else Gas.parse(word)
+            gas = None if kind in {"some", "pair"} else Gas.parse(word)
         except GasError:
             gas = None
         yield GasPut(gas, mixed=gas is None, called=str(gas) if gas else found[0])
+
+
+def put_by_others(text: str, on: dt.date) -> Iterator[GasPut]:
+    """What others filled on a day, by what is said of that: the gases that are named, and air that
+    nobody here knows a test of."""
+    named = [*gases_said(text)]
+    yield from named
+    if any(put.gas != AIR_GAS for put in named) or test_was_seen(text, on):
+        yield from () if named else (GasPut(),)
+    elif _SAY.holds("unfit", text):
+        yield GasPut(called=UNTESTED, unfit=True, untested=True)
+    else:
+        yield GasPut(called=UNTESTED, untested=True)
+
+
+UNTESTED = "air that no test is known of"
+
+_DAY = pattern(r"\s*(\d{4}-\d{2}(?:-\d{2})?)\b")
+
+
+def test_was_seen(text: str, on: dt.date) -> bool:
+    """Whether it is said when somebody saw the air test of others, and that was by a day."""
+    for found in _SAY.phrases("test seen").finditer(text):
+        day = _DAY.match(text, found.end())
+        try:
+            if day is not None and PartialDate.parse(day[1]).first <= on:
+                return True
+        except UnitError:
+            continue
+    return False

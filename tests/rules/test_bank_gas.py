@@ -92,8 +92,8 @@ OUT, WARNED, FINE = {"other-gas"}, {"unsure-gas"}, set[str]()
         ("air", "C1", FINE),
         ("air", "compressor", FINE),
         ("air", "B2", FINE),
-        ("air", "elsewhere: Quay", FINE),
-        ("air", "elsewhere: oxygen-compatible air of Weir", FINE),
+        ("air", "elsewhere: Quay", WARNED),
+        ("air", "elsewhere: oxygen-compatible air of Weir", WARNED),
         ("air", "A", FINE),
         ("air", "elsewhere: oxygen", OUT),
         ("", "elsewhere: O2 of the gas company", OUT),
@@ -105,17 +105,17 @@ OUT, WARNED, FINE = {"other-gas"}, {"unsure-gas"}, set[str]()
         ("air", "elsewhere: TX18/45", OUT),
         ("air", "elsewhere: Weir, tx 21/35", OUT),
         ("air", "elsewhere: He", OUT),
-        ("air", "elsewhere: he filled it", FINE),
+        ("air", "elsewhere: he filled it", WARNED),
         ("air", "elsewhere: oxy", OUT),
         ("air", "elsewhere: Sauerstoffflasche", OUT),
         ("air", "elsewhere: triox", OUT),
         ("air", "elsewhere: argon", OUT),
         ("air", "elsewhere: Weir, 32 %", OUT),
         ("air", "elsewhere: Weir, 20.9 %", FINE),
-        ("air", "elsewhere: filled to 90 %", FINE),
-        ("air", "elsewhere: Weir, 0 % CO", FINE),
+        ("air", "elsewhere: filled to 90 %", WARNED),
+        ("air", "elsewhere: Weir, 0 % CO", WARNED),
         # what others call theirs is none of the station's
-        ("air", "elsewhere: Weir, their N2", FINE),
+        ("air", "elsewhere: Weir, their N2", WARNED),
         ("nitrox36", "elsewhere: Weir, their C1", WARNED),
         ("nitrox36", "elsewhere: Weir, their N2", WARNED),
         ("air", "X", OUT),
@@ -128,6 +128,31 @@ OUT, WARNED, FINE = {"other-gas"}, {"unsure-gas"}, set[str]()
         ("air", "T1+C1", OUT),
         ("air", "M1", OUT),
         ("air", "oxygen", OUT),
+        # air of others whose test was seen, or that nobody knows a test of
+        ("air", "elsewhere: Quay, air test seen 2026-05-01", FINE),
+        ("air", "elsewhere: Quay, air test seen 2026-05", FINE),
+        ("air", "elsewhere: Quay, air certificate of 2026-05-01", FINE),
+        ("air", "elsewhere: compressor on a boat, air test seen 2026-05-01", FINE),
+        ("air", "elsewhere: boat pump, air test seen 2026-05-01", FINE),
+        ("air", "elsewhere: Quay, air test seen 2026-12-01", WARNED),
+        ("air", "elsewhere: Quay, air test not seen 2026-05-01", WARNED),
+        ("air", "elsewhere: Quay, air test seen", WARNED),
+        ("air", "elsewhere: Quay, air test seen 2026-13-01", WARNED),
+        ("air", "elsewhere: air", WARNED),
+        ("air", "elsewhere: the dive shop air of Weir", WARNED),
+        ("air", "elsewhere: shop air of the tyre place", OUT),
+        ("air", "elsewhere: pump on a boat", OUT),
+        ("air", "elsewhere: the painters", OUT),
+        ("air", "elsewhere: Tankstelle", OUT),
+        ("air", "elsewhere: nobody knows", OUT),
+        ("nitrox32", "elsewhere: shop air of the tyre place", OUT),
+        # a mix is none for that
+        ("air", "elsewhere: 80/20", OUT),
+        ("air", "elsewhere: rich mix from deco bank", OUT),
+        ("air", "elsewhere: 80/20, air test seen 2026-05-01", OUT),
+        ("air", "elsewhere: Weir, 01/05/26", WARNED),
+        ("nitrox32", "elsewhere: 80/20", WARNED),
+        ("oxygen", "elsewhere: gas company, cylinder 44", FINE),
         ("nitrox32", "", OUT),
         ("nitrox32", "C1", OUT),
         ("nitrox32", "N2", OUT),
@@ -437,6 +462,31 @@ def test_what_was_filled_from_a_cylinder_of_unknown_gas_is_told(analysed: str, f
         "raised on 2026-11-20 from N2 (nitrox36): what it holds is not known"
     )
     assert told == ({text} if found else set())
+
+
+@pytest.mark.parametrize(
+    ("source", "gas", "more", "found"),
+    [
+        ("elsewhere: Quay", "air", "", False),
+        ("elsewhere: Quay, air test seen 2026-05-01", "air", "", False),
+        ("elsewhere: Weir, nitrox32", "nitrox32", "", False),
+        ("elsewhere: shop air of the tyre place", "air", "", True),
+        ("elsewhere: tyre place, air test seen 2026-05-01", "air", "", False),
+        ("elsewhere: pump on a boat", "air", "", True),
+        ("elsewhere: 80/20", "air", "", True),
+        ("elsewhere: rich mix from deco bank", "nitrox32", "", True),
+        ("elsewhere: Weir, nitrox32", "air", "", True),
+        ("B2+elsewhere: 80/20", "air", "", True),
+        ("elsewhere: 80/20", "air", "; o2=20.9 %; analysed_by=MV", False),
+    ],
+)
+def test_what_others_filled_is_told_where_nobody_knows_what_it_is(
+    source: str, gas: str, more: str, found: bool
+) -> None:
+    log = f"\nat=2026-11-20T13:00:00+00:00; cylinder=A; act=fill; from=0 psi; to=2900 psi; gas={gas}; by=MV; source={source}{more}"
+    made = book("air", "", log=log)
+    told = [f.code for f in check(made, TODAY) if "A" in f.touches]
+    assert ("filled-from-unknown" in told) is found
 
 
 # --- pressure
