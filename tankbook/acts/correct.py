@@ -43,7 +43,7 @@ from tankbook.records.station import (
 from tankbook.records.words import InspectionResult, TestResult
 from tankbook.rules.air import air_judge
 from tankbook.rules.bad_air import banks_of_bad_air
-from tankbook.rules.bank_out import banks_out
+from tankbook.rules.bank_out import banks_out, tells_against_bank
 from tankbook.rules.checks import against
 from tankbook.rules.filled import tells_of_a_fill
 from tankbook.rules.trained import seen_no_more
@@ -300,7 +300,10 @@ def _correct_station(book: Book, wrong: Wrong, void: Void) -> Act | Refusal:
         entries = entries[step] if isinstance(step, int) else getattr(entries, step)
 
     def tells(old: Any) -> bool:
-        return isinstance(old, AirTest) and bool(air_judge(book).over(old))
+        if isinstance(old, AirTest):
+            return bool(air_judge(book).over(old))
+        banks = [b for place, b in enumerate(station.banks) if steps[:2] == ("banks", place)]
+        return any(tells_against_bank(book, bank, old) for bank in banks)
 
     got = _struck(book, station, steps, entries, wrong, void, tells)
     if isinstance(got, Refusal):

@@ -175,6 +175,14 @@ def _when(entry: BankAnalysis | Raised) -> _Moment:
     return _Moment(entry.on, entry.at)
 
 
+def is_of_another(book: Book, bank: Bank, entry: BankAnalysis | Raised) -> bool:
+    """Whether an entry of a bank says that it holds another gas than it is on record with, or that
+    another went in, answered since or not."""
+    if isinstance(entry, BankAnalysis):
+        return is_otherwise(book, bank, entry)
+    return any(c.sure and c.when == _when(entry) for c in _own_doubts(book, bank))
+
+
 @once_per_book
 def _own_doubts(book: Book, bank: Bank) -> tuple[_Doubt, ...]:
     """What was put into a bank, and leaves open what it holds; answered or not."""

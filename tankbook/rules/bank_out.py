@@ -9,11 +9,12 @@ from collections.abc import Iterator
 from msgspec import Struct
 
 from tankbook.records.book import Book
-from tankbook.records.station import Bank, Station
+from tankbook.records.fields import Record
+from tankbook.records.station import Bank, BankAnalysis, Raised, Station
 from tankbook.rules.air import sampled_at
 from tankbook.rules.bad_air import BadBank, Sure, banks_of_bad_air
 from tankbook.rules.bank_air import air_of
-from tankbook.rules.bank_gas import GasUnsure, gas_unsure
+from tankbook.rules.bank_gas import GasUnsure, gas_unsure, is_of_another
 from tankbook.rules.bank_held import banks_held, what_opens
 from tankbook.rules.bank_pressure import failed_look, not_looked_at, ways_out
 from tankbook.rules.gauges import is_over_mark
@@ -55,6 +56,12 @@ def banks_out(book: Book, today: dt.date) -> Iterator[BankOut]:
         yield from _of_looks(book, bank)
         if (unsure := gas_unsure(book, bank)) is not None:
             yield _of_gas(unsure)
+
+
+def tells_against_bank(book: Book, bank: Bank, entry: Record) -> bool:
+    """Whether an entry says that another gas went into a bank, or was found in it, answered since
+    or not. Somebody certified strikes it out, or sets it right."""
+    return isinstance(entry, BankAnalysis | Raised) and is_of_another(book, bank, entry)
 
 
 def _of_pressure(book: Book, station: Station, bank: Bank) -> Iterator[BankOut]:

@@ -222,7 +222,7 @@ def test_every_dated_entry_of_the_station_can_be_struck_out(what: str, on: str) 
 
 def test_a_list_the_station_has_not(shelf: Shelf) -> None:
     told = shelf.refuse(correct, "station", wrong("B9.readings"), **BY)
-    listed = "B-1.readings, B-1.raised, B-1.analysed, B-1.held, B-1.requalified, B-1.no_period, hours, F1.changed"
+    listed = "B-1.readings, B-1.raised, B-1.analysed, B-1.held, B-1.looked, B-1.requalified, B-1.no_period, hours, F1.changed"
     assert f"it has {listed}, W1.checked, air_tests" in told
 
 

@@ -6,7 +6,7 @@ import datetime as dt
 
 import acting
 import pytest
-from books import GOOD, make_book, with_lines
+from books import GOOD, SETTINGS, make_book, with_lines
 
 from tankbook.acts.correct import correct
 from tankbook.acts.station_upkeep import analyse, raise_bank, read_banks
@@ -618,3 +618,38 @@ def test_a_bank_is_analysed_after_it_was_raised() -> None:
     early.do(correct, "station", right, **by, now=dt.datetime(2026, 11, 25, 13, tzinfo=dt.UTC))
     assert states(early.book) == FINE
     assert "bank B9" in made.refuse(analyse, "B9", oxygen=Percent.of(60, "%"), **by)
+
+
+LEARNER = SETTINGS + "  LB: {}\n"
+LATER = "{on: 2026-11-22, pressure: 0 psi}"
+
+
+@pytest.mark.parametrize(
+    ("what", "entries", "change", "certified"),
+    [
+        # answered since, it still says what was filled meanwhile
+        ("analysed", f"analysed: [{{on: 2026-11-20, oxygen: 24.5 %}}], readings: [{LATER}]", {}, True),
+        ("analysed", "analysed: [{on: 2026-11-20, oxygen: 24.5 %}]", {"oxygen": "20.9 %"}, True),
+        ("analysed", "analysed: [{on: 2026-11-20, oxygen: 20.9 %}]", {}, False),
+        ("analysed", "analysed: [{on: 2026-11-20, oxygen: 20.9 %}]", {"oxygen": "21.1 %"}, False),
+        ("raised", f"raised: [{raised('N2')}], readings: [{LATER}]", {}, True),
+        ("raised", f"raised: [{raised('N2')}], readings: [{LATER}]", {"source": "C1"}, True),
+        ("raised", f"raised: [{raised('C1')}], readings: [{LATER}]", {}, False),
+        ("raised", f"raised: [{raised('C1')}], readings: [{LATER}]", {"from": "300 psi"}, False),
+        ("raised", f"raised: [{raised('elsewhere: Quay')}]", {"source": "elsewhere: Quay, air test seen 2026-05-01"}, False),
+        ("raised", f"raised: [{{on: 2026-11-20, to: 5200 psi}}], readings: [{LATER}]", {}, True),
+        ("readings", f"readings: [{{on: 2026-11-20, pressure: 5200 psi}}, {LATER}]", {}, True),
+        ("readings", f"readings: [{{on: 2026-11-20, pressure: 4520 psi}}, {LATER}]", {}, False),
+    ],
+)  # fmt: skip
+def test_what_tells_against_a_bank_somebody_certified_strikes_out(
+    what: str, entries: str, change: dict[str, str], certified: bool
+) -> None:
+    text = f"compressor: {{name: C1}}\nbanks:\n{bank('B1', 'air', entries)}{bank('N2', 'nitrox36')}"
+    made = make_book({"A": GOOD}, station=text, settings=LEARNER)
+    now = dt.datetime(2026, 11, 25, 13, tzinfo=dt.UTC)
+    wrong = Wrong(f"B1.{what}", "2026-11-20", "it was of another bank", change)
+    got = correct(made, "station", wrong, by="LB", now=now, on=TODAY)
+    said = "; ".join(got.reasons) if isinstance(got, Refusal) else ""
+    assert ("LB had no valid inspector certification" in said) is certified, got
+    assert isinstance(correct(made, "station", wrong, by="MV", now=now, on=TODAY), Act)
