@@ -39,6 +39,7 @@ from tankbook.rules.bank_gas import gas_unsure
 from tankbook.rules.gauges import is_far_over_mark, is_over_mark
 from tankbook.rules.inforce import rules_of
 from tankbook.rules.schedule import newest_decision
+from tankbook.rules.source_range import beyond_reach
 from tankbook.units import GaugePressure, PartialDate, Percent, RunningTime
 
 Name = Annotated[str, Arg("NAME", "The part, by its label.")]
@@ -321,6 +322,12 @@ def raise_bank(
     if hours is not None and pump is not None:
         draft = draft.enter((*way_to(station, pump), "hours"), Hours(on=on, reads=hours, by=by))
         notes += filter_notes(draft.record)
+    if beyond := beyond_reach(book, station, bank, source, to):
+        notes.append(
+            f"WARNING: it was not raised to {to} by that: {beyond}. Read it again; name the booster"
+            f" with the source (`BO1+B2`), or set it right: `tankbook correct station"
+            f" {bank.name}.raised {on}`"
+        )
     givers = [n for n in taken_here(source) if cylinders_called(book, n)]
     notes += [f"log what {each} shows now (`tankbook reading`)" for each in givers]
     notes += _gas_notes(replace(book, station=draft.record), draft.record.banks[place])
