@@ -159,6 +159,9 @@ def _raise(book: Book, bank: Bank, held: _Followed, raised: Raised) -> None:
         held.made, held.put, held.last = given, 1.0, None
         held.waiting.clear()
         return
+    adverse = held.last is not None and is_otherwise(book, bank, held.last)
+    if raised.from_ is None and adverse:
+        return  # how much was left of it nobody says: that may be nearly all
     unsure = raised.at is None and any(a.on == raised.on for a in analyses_of(book, bank))
     if raised.from_ is None or unsure or raised.from_ >= raised.to:
         held.made, held.put = given.to(held.made), 1.0

@@ -73,6 +73,8 @@ BAD = at(20, "10:00", 24.5)
         (f"analysed: [{BAD}], raised: [{{on: 2026-11-20, at: '13:00', from: 0 psi, to: 4000 psi, source: O1}}]", True),
         (f"analysed: [{BAD}], raised: [{{on: 2026-11-20, at: '13:00', from: 300 psi, to: 4000 psi, source: C1}}]", True),
         (f"analysed: [{BAD}, {at(20, '14:00', 21.2)}], raised: [{{on: 2026-11-20, at: '13:00', from: 300 psi, to: 4000 psi, source: C1}}]", False),
+        # nobody says how much was left
+        (f"analysed: [{BAD}, {at(20, '14:00', 20.9)}], raised: [{{on: 2026-11-20, at: '13:00', to: 4000 psi, source: C1}}]", True),
         # a breath of air makes no air of it
         (f"analysed: [{BAD}, {at(20, '14:00', 20.9)}], raised: [{{on: 2026-11-20, at: '13:00', from: 3950 psi, to: 4000 psi, source: C1}}]", True),
         (f"analysed: [{at(20, '10:00', 23)}, {at(20, '14:00', 20.9)}], raised: [{{on: 2026-11-20, at: '13:00', from: 3950 psi, to: 4000 psi, source: C1}}]", True),
