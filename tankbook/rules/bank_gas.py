@@ -124,10 +124,9 @@ def _opens(book: Book, bank: Bank, found: Sequence[_Doubt], helium: bool) -> str
         return text
     on = said.when.on if said else denied[-1].analysis.on
     text = "bleed it to 0 and raise it anew; where something went in meanwhile, record that"
-    text += (
-        f" (`tankbook station raise {bank.name} --from PRESSURE`) and analyse it after; where it"
-    )
-    text += " holds another gas, write that into station.yaml (`gas:`, `since:`); where an analysis was wrong,"
+    text += f" (`tankbook station raise {bank.name} --from PRESSURE`) and analyse it after;"
+    text += " where it holds another gas, write that into station.yaml (`gas:`, `since:`);"
+    text += " where an analysis was wrong,"
     text += " somebody certified strikes it out (`tankbook correct station"
     text += f" {bank.name}.analysed {on} --why WHY`)"
     if (times := agreeing(book)) > 0:
