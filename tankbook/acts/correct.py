@@ -44,7 +44,7 @@ from tankbook.records.station import (
 from tankbook.records.words import InspectionResult, TestResult
 from tankbook.rules.air import air_judge
 from tankbook.rules.bad_air import banks_of_bad_air
-from tankbook.rules.bank_out import banks_out
+from tankbook.rules.bank_out import banks_out, tells_against_bank
 from tankbook.rules.checks import against
 from tankbook.rules.filled import tells_of_a_fill
 from tankbook.rules.lapsed import dated_reason
@@ -350,7 +350,10 @@ def _correct_station(book: Book, wrong: Wrong, void: Void) -> Act | Refusal:
         entries = entries[step] if isinstance(step, int) else getattr(entries, step)
 
     def tells(old: Any) -> bool:
-        return isinstance(old, AirTest) and bool(air_judge(book).over(old))
+        if isinstance(old, AirTest):
+            return bool(air_judge(book).over(old))
+        banks = [b for place, b in enumerate(station.banks) if steps[:2] == ("banks", place)]
+        return any(tells_against_bank(book, bank, old) for bank in banks)
 
     got = _struck(book, station, steps, entries, wrong, void, tells)
     if isinstance(got, Refusal):
@@ -394,7 +397,8 @@ def _of_other_gas(book: Book, on: dt.date) -> frozenset[str]:
 
 def _of_over_mark(book: Book, on: dt.date) -> frozenset[str]:
     """The banks that stand above the pressure marked on them by the records of a book."""
-    return frozenset(out.name for out in banks_out(book, on) if out.state == "over-mark")
+    over = {"over-mark", "over-pressed"}
+    return frozenset(out.name for out in banks_out(book, on) if out.state in over)
 
 
 def _out(book: Book, on: dt.date) -> frozenset[str]:

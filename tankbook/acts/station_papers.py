@@ -1,19 +1,24 @@
-"""What papers say of a bank: that it has no period, and how an examination under a scheme ended."""
+"""What is decided of a bank: that it has no period, how a look at it ended, and how an examination
+under a scheme."""
 
 from __future__ import annotations
 
 import datetime as dt
 from typing import Annotated
 
+from msgspec.structs import replace
+
 from tankbook.acts.at_station import STATION_FILE, act_at, begun, place_of
 from tankbook.acts.common import line_reasons, refusal, signer_reasons, text_reasons
-from tankbook.acts.options import Arg, Opt
+from tankbook.acts.options import Arg, Flag, Opt
 from tankbook.acts.papers import Paper, with_paper
 from tankbook.records.book import Book
 from tankbook.records.edits import Act, Refusal
 from tankbook.records.kinds import NoEnd
-from tankbook.records.station import Examined, NoPeriod, that_stand
+from tankbook.records.station import Bank, BankLooked, Examined, NoPeriod, that_stand
 from tankbook.records.words import TestResult
+from tankbook.rules.bank_pressure import not_looked_at, why_not_passed
+from tankbook.rules.out_of_use import Out, PartSort, StationPart, out_of_use
 from tankbook.rules.schedule import why_undecided
 
 
@@ -60,6 +65,51 @@ def no_period(
     notes = [f"its period of {was} no longer counts"] if was and was is not NoEnd.NONE else []
     notes += [] if document or certificate else ["say where the paper is: `document:`"]
     return act_at(book, "station no-period", sentence, draft, on, notes)
+
+
+def bank_looked_at(
+    book: Book,
+    name: Annotated[str, Arg("BANK", "The bank, by its label.")],
+    *,
+    decided: Annotated[str, Opt("WHAT", "What was found, and decided.")],
+    unfit: Annotated[bool, Flag("It is not to be used: it stays out.", "--unfit")] = False,
+    by: str,
+    on: dt.date,
+) -> Act | Refusal:
+    """Record that somebody competent looked at a bank that was read far above its mark, and what
+    they decided. Its relief valve is tried as well: `tankbook station relief`."""
+    reasons = signer_reasons(book, by, on) + line_reasons(decided=decided)
+    draft = begun(book, reasons)
+    if isinstance(draft, Refusal):
+        return draft
+    place = place_of(draft.record.banks, name, "bank")
+    if isinstance(place, str):
+        return refusal([place, *reasons])
+    bank = draft.record.banks[place]
+    high = not_looked_at(book, bank)
+    entry = BankLooked(
+        on=on,
+        by=by,
+        after=high.on if high and high.on <= on else None,
+        decided=decided,
+        result=TestResult.FAIL if unfit else TestResult.PASS,
+    )
+    wrong = "" if unfit else why_not_passed(book, entry)
+    reasons += [f"it does not let {bank.name} be used again: {wrong}"] if wrong else []
+    if any(entry == replace(each, source=entry.source) for each in that_stand(bank.looked)):
+        reasons.append(f"that look at {bank.name} is already on record")
+    if reasons:
+        return refusal(reasons)
+    draft = draft.enter(("banks", place, "looked"), entry)
+    said = f"Looked at {bank.name}: {decided}" + "; it is UNFIT" * unfit
+    said += f" (after {high.reads} on {high.on})" if high else ""
+    left = [o for o in out_of_use(replace(book, station=draft.record), on) if _is_of(o, bank)]
+    notes = [f"{bank.name} is still out of use: {o.reason.text}; {o.reason.mend}" for o in left]
+    return act_at(book, "station bank-look", said, draft, on, notes, fact=unfit)
+
+
+def _is_of(out: Out, bank: Bank) -> bool:
+    return StationPart(PartSort.BANK, bank.name) in out.parts
 
 
 def examined(

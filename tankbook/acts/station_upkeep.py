@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from typing import Annotated
 
 from msgspec.structs import replace
@@ -30,14 +30,16 @@ from tankbook.records.station import (
     Station,
     that_stand,
 )
-from tankbook.records.words import METHOD_TWINS, Method, TestResult
+from tankbook.records.words import METHOD_TWINS, InstrumentKind, Method, TestResult
 from tankbook.rules import meter as hour_meter
 from tankbook.rules.air import own_names, parts_named, taken_here
 from tankbook.rules.bad_air import cylinders_called
+from tankbook.rules.bank_analysed import counted
 from tankbook.rules.bank_gas import gas_unsure
 from tankbook.rules.gauges import is_far_over_mark, is_over_mark
 from tankbook.rules.inforce import rules_of
 from tankbook.rules.schedule import newest_decision
+from tankbook.rules.source_range import beyond_reach
 from tankbook.units import GaugePressure, PartialDate, Percent, RunningTime
 
 Name = Annotated[str, Arg("NAME", "The part, by its label.")]
@@ -102,7 +104,10 @@ def _over_pressure(
             " there, --happened WHY records it, and it is out of use"
         ], []
     out = is_over_mark(station, bank, pressure, rules_of(book))
-    return [], [f"{reads}: bleed it down" + "; it is out of use until it is read lower" * out]
+    told = "; it is out of use until it is read lower" * out
+    if out and is_far_over_mark(bank, pressure, rules_of(book)):
+        told += ", and somebody competent looked at it (`tankbook station bank-look`)"
+    return [], [f"{reads}: bleed it down{told}"]
 
 
 def meter(
@@ -317,6 +322,12 @@ def raise_bank(
     if hours is not None and pump is not None:
         draft = draft.enter((*way_to(station, pump), "hours"), Hours(on=on, reads=hours, by=by))
         notes += filter_notes(draft.record)
+    if beyond := beyond_reach(book, station, bank, source, to):
+        notes.append(
+            f"WARNING: it was not raised to {to} by that: {beyond}. Read it again; name the booster"
+            f" with the source (`BO1+B2`), or set it right: `tankbook correct station"
+            f" {bank.name}.raised {on}`"
+        )
     givers = [n for n in taken_here(source) if cylinders_called(book, n)]
     notes += [f"log what {each} shows now (`tankbook reading`)" for each in givers]
     notes += _gas_notes(replace(book, station=draft.record), draft.record.banks[place])
@@ -362,12 +373,22 @@ def _gas_notes(book: Book, bank: Bank) -> list[str]:
     return [f"WARNING: {what}: {does}: {unsure.opens}"]
 
 
+def _denied_notes(book: Book, bank: Bank, entry: BankAnalysis) -> Iterator[str]:
+    """That what was just analysed answers nothing yet."""
+    for each in counted(book, bank).denied:
+        if replace(each.analysis, source=entry.source) == entry:
+            was = each.before
+            before = f"that of {was.on}, {was.oxygen} oxygen, and " if was else ""
+            yield f"it answers nothing yet: {before}what went in make {each.made}"
+
+
 def analyse(
     book: Book,
     name: Annotated[str, Arg("BANK", "The bank, by its label.")],
     *,
     oxygen: Annotated[Percent, Opt("PERCENT", "Oxygen: 32.1.")],
     helium: Annotated[Percent | None, Opt("PERCENT", "Helium, where it may hold some.")] = None,
+    analyser: Annotated[str, Opt("NAME", "The analyser, by its label.", "--with")] = "",
     by: str,
     on: dt.date,
     at: At = None,
@@ -381,14 +402,22 @@ def analyse(
     if isinstance(place, str):
         return refusal([place, *reasons])
     reasons += analysis_reasons(oxygen, helium)
+    kept = [i for i in draft.record.instruments if i.kind is InstrumentKind.OXYGEN_ANALYSER]
+    which = place_of(kept, analyser, "oxygen analyser") if analyser else None
+    reasons += [which] if isinstance(which, str) else []
+    label = kept[which].name if isinstance(which, int) else None
     bank, minute = draft.record.banks[place], _minute(at)
-    entry = BankAnalysis(on=on, at=minute, oxygen=oxygen, helium=helium, by=by)
+    entry = BankAnalysis(on=on, at=minute, oxygen=oxygen, helium=helium, with_=label, by=by)
     if any(entry == replace(a, source=entry.source) for a in that_stand(bank.analysed)):
         reasons.append(f"that analysis of {bank.name} is already on record")
     if reasons:
         return refusal(reasons)
     draft = draft.enter(("banks", place, "analysed"), entry)
-    notes = _gas_notes(replace(book, station=draft.record), draft.record.banks[place])
+    after = replace(book, station=draft.record)
+    notes = [
+        *_denied_notes(after, draft.record.banks[place], entry),
+        *_gas_notes(after, draft.record.banks[place]),
+    ]
     then = [r for r in that_stand(bank.raised) if r.on == on]
     if then and minute is None:
         notes.append(f"{bank.name} was raised that day: that it was analysed after it, --at says")

@@ -264,6 +264,11 @@ BY_WORK: Mapping[WorkArea, Mapping[str, Command]] = {
                     "Record the periodic test of a bank.",
                     "tankbook station bank-test B1 --on 2026-10 --by T123",
                 ),
+                "bank-look": Command(
+                    "acts.station_papers:bank_looked_at",
+                    "Record a look at a bank that was read far above its mark.",
+                    'tankbook station bank-look B1 --decided "no bulge"',
+                ),
                 "no-period": Command(
                     "acts.station_papers:no_period",
                     "Record that a bank has no period, and on what ground.",

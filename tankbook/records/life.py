@@ -41,6 +41,7 @@ from tankbook.records.station import (
     AirTest,
     BankAnalysis,
     BankHeld,
+    BankLooked,
     BankTest,
     Checked,
     CoReading,
@@ -240,7 +241,15 @@ def is_adverse(record: Record) -> bool:
             return True
         case Inspected():
             return verdict(record) is not InspectionResult.PASS
-        case Requalified() | AirTest() | Checked() | StationWalk() | Examined() | UpkeepDone():
+        case (
+            Requalified()
+            | AirTest()
+            | BankLooked()
+            | Checked()
+            | StationWalk()
+            | Examined()
+            | UpkeepDone()
+        ):
             return record.result is TestResult.FAIL
         case CoReading():
             return record.alarm
@@ -330,6 +339,7 @@ STRUCK: Mapping[type[Record], Struck] = {
     Reading: Struck.LETS_GO,
     Raised: Struck.LETS_GO,
     BankAnalysis: Struck.LETS_GO,
+    BankLooked: Struck.LETS_GO,
     Hours: Struck.LETS_GO,
     FilterChange: Struck.LETS_GO,
     NoPeriod: Struck.LETS_GO,

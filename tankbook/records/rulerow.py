@@ -331,6 +331,9 @@ class RuleRow(Record, frozen=True, kw_only=True):
         "A share: overfill, permanent over total expansion, what a gauge or relief valve may err.",
         "10 %",
     )
+    times: int | None = key(
+        COUNT, "How many analyses that agree outweigh one that says another gas.", "2"
+    )
     limits: AirLimits | None = key(AirLimits, "Air limits.", "{co: 10 ppm}")
     needs: tuple[str, ...] = key([TEXT], "What must hold besides.", "[plus-mark, latest-test]")
     spares: Spared | None = key(

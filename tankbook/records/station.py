@@ -141,6 +141,7 @@ class BankAnalysis(Record, frozen=True, kw_only=True):
     )
     oxygen: Percent = key(PERCENT, "Oxygen.", "32.1 %", required=True)
     helium: Percent | None = key(PERCENT, "Helium.", "35 %")
+    with_: str | None = key(ID, "The analyser, by its label.", "OA-1")
     by: str | None = key(TEXT, "Initials.", "MV")
     void: Void | None = key(*_STRIKES)
 
@@ -153,6 +154,24 @@ class BankHeld(Record, frozen=True, kw_only=True):
     at: dt.time | None = key(TIME_OF_DAY, "Time of day; after its fills, if not said.", "16:30")
     why: str = key(TEXT, "Why.", "recall of C1", required=True)
     by: str | None = key(TEXT, "Initials.", "MV")
+    void: Void | None = key(*_STRIKES)
+
+
+class BankLooked(Record, frozen=True, kw_only=True):
+    """A look at a bank by somebody competent, and what they decided."""
+
+    title: ClassVar[str] = "bank look"
+    on: dt.date = key(DAY, "When.", "2026-11-26", required=True)
+    by: str | None = key(TEXT, "Initials of who looked at it.", "MV")
+    after: dt.date | None = key(
+        DAY, "The day of the reading far above its mark that it was looked at for.", "2026-11-25"
+    )
+    decided: str = key(
+        TEXT, "What was found, and decided.", "5100 psi is below its test, no bulge", required=True
+    )
+    result: TestResult = key(
+        TestResult, "Pass unless said otherwise.", "pass", default=TestResult.PASS
+    )
     void: Void | None = key(*_STRIKES)
 
 
@@ -215,6 +234,11 @@ class Bank(Record, frozen=True, kw_only=True):
     )
     held: tuple[BankHeld, ...] = key(
         [BankHeld], "When it was set aside.", "[{on: 2026-11-25, why: recall of C1, by: MV}]"
+    )
+    looked: tuple[BankLooked, ...] = key(
+        [BankLooked],
+        "Looks at it after it was read far above its mark.",
+        "[{on: 2026-11-26, by: MV, after: 2026-11-25, decided: no bulge}]",
     )
     requalified: tuple[BankTest, ...] = key(
         [BankTest], "Tests.", "[{on: 2024-03, method: hydrostatic, by: T123}]"

@@ -9,52 +9,49 @@ none, nobody knows, and the analysis answers nothing.
 from __future__ import annotations
 
 import datetime as dt
-import re
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 
 from msgspec import Struct
-from msgspec.structs import replace
 
-from tankbook.gas import AIR_GAS, Gas, GasError
+from tankbook.gas import Gas
 from tankbook.records.book import Book, once_per_book
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.kinds import is_empty
-from tankbook.records.log import Log, LogLine
+from tankbook.records.log import LogLine
 from tankbook.records.station import (
-    AirTest,
     Bank,
     BankAnalysis,
-    Booster,
-    Enricher,
     Raised,
     Station,
     that_stand,
 )
-from tankbook.records.words import LogAct, TestResult
 from tankbook.rules.air import (
     by_others,
     names_parts_alone,
-    own_names,
-    sampled_at,
     taken_here,
-    unfed,
 )
-from tankbook.rules.bad_air import cylinders_called, fills_since_empty, is_for_oxygen, unknown_parts
+from tankbook.rules.bad_air import cylinders_called, fills_since_empty, unknown_parts
 from tankbook.rules.bank_air import rises_unrecorded
+from tankbook.rules.bank_analysed import agreeing, counted, is_as_recorded, is_otherwise
+from tankbook.rules.bank_given import (
+    UNTESTED,
+    GasPut,
+    as_on,
+    gas_of,
+    gases_put,
+    gases_said,
+    parts_of,
+    put_by_others,
+)
 from tankbook.rules.fill_history import (
-    AIR_SHARE,
     READ_ALIKE,
     lines_held,
     local_time,
-    struck_out_lines,
-    void_key,
 )
-from tankbook.rules.inforce import rules_of
 from tankbook.rules.mixed import is_always
-from tankbook.rules.services import PURE_OXYGEN, analysis_tolerance
+from tankbook.rules.services import PURE_OXYGEN
 from tankbook.rules.source_grade import told_by
 from tankbook.units import time_of_day
-from tankbook.units.patterns import pattern
 
 
 class GasUnsure(Struct, frozen=True):
@@ -75,15 +72,6 @@ class GasUnsure(Struct, frozen=True):
     how: str
     sure: bool
     opens: str
-
-
-class _Put(Struct, frozen=True):
-    """A gas that something gives; None of one that nobody names. `mixed`: that is known to be none
-    of those that a bank is taken to hold all along."""
-
-    gas: Gas | None = None
-    mixed: bool = False
-    called: str = ""
 
 
 class _Moment(Struct, frozen=True):
@@ -116,36 +104,36 @@ def gas_unsure(book: Book, bank: Bank) -> GasUnsure | None:
     found = sorted(_open(book, book.station, bank, None, frozenset()), key=lambda c: not c.sure)
     if not found:
         return None
-    gas, first = _gas(bank), found[0]
+    gas, first = gas_of(bank), found[0]
     helium = gas.helium_percent > 0 or any(c.helium for c in found)
-    return GasUnsure(bank.name, gas, first.when.on, first.how, first.sure, _opens(bank, helium))
+    opens = _opens(book, bank, found, helium)
+    return GasUnsure(bank.name, gas, first.when.on, first.how, first.sure, opens)
 
 
-def _opens(bank: Bank, helium: bool) -> str:
+def _opens(book: Book, bank: Bank, found: Sequence[_Doubt], helium: bool) -> str:
     values = "--oxygen PERCENT" + " --helium PERCENT" * helium
-    return (
-        f"`tankbook station analyse {bank.name} {values}` after that; where it holds another gas,"
-        f" write that into station.yaml (`gas:`, `since:`) as well; or read it empty"
-    )
-
-
-def is_as_recorded(book: Book, bank: Bank, entry: BankAnalysis, *, helium: bool = False) -> bool:
-    """Whether an analysis says that a bank holds the gas it is on record with; `helium`: it is
-    asked what helium there is, too."""
-    asked = helium or _gas(bank).helium_percent > 0
-    return not is_otherwise(book, bank, entry) and not (asked and entry.helium is None)
-
-
-def is_otherwise(book: Book, bank: Bank, entry: BankAnalysis) -> bool:
-    """Whether an analysis says that a bank holds another gas than it is on record with."""
-    gas, most = _gas(bank), analysis_tolerance(rules_of(book)) + 1e-9
-    oxygen = AIR_SHARE if gas.is_air else gas.oxygen_percent
-    helium = entry.helium.percent - gas.helium_percent if entry.helium else 0.0
-    return max(abs(entry.oxygen.percent - oxygen), abs(helium)) > most
-
-
-def _gas(bank: Bank) -> Gas:
-    return bank.gas or AIR_GAS
+    said = next((c for c in found if not c.put), None)
+    denied = counted(book, bank).denied
+    if said is None and not denied:
+        text = f"`tankbook station analyse {bank.name} {values}` after that; where it holds another"
+        text += " gas, write that into station.yaml (`gas:`, `since:`) as well; or read it empty"
+        if UNTESTED in found[0].how:
+            text += "; where its air test was seen, say when: `tankbook correct station"
+            text += f" {bank.name}.raised {found[0].when.on} --set source='elsewhere: WHERE, air"
+            text += " test seen DATE'`"
+        return text
+    on = said.when.on if said else denied[-1].analysis.on
+    text = "bleed it to 0 and raise it anew; where something went in meanwhile, record that"
+    text += f" (`tankbook station raise {bank.name} --from PRESSURE`) and analyse it after;"
+    text += " where it holds another gas, write that into station.yaml (`gas:`, `since:`);"
+    text += " where an analysis was wrong,"
+    text += " somebody certified strikes it out (`tankbook correct station"
+    text += f" {bank.name}.analysed {on} --why WHY`)"
+    if (times := agreeing(book)) > 0:
+        text += f"; or {times} that agree (`tankbook station analyse {bank.name} {values}"
+        text += " --with ANALYSER`) of another analyser, or of one that passed a `tankbook station"
+        text += " bump` on a later day"
+    return text
 
 
 def _open(
@@ -161,7 +149,7 @@ def _open(
     ]
     doubts.sort(key=lambda c: (c.when.on, c.when.at or dt.time.max))
     helium = any(c.helium for c in doubts)
-    analyses = [a for a in _analyses(book, bank) if by is None or _when(a).before(by)]
+    analyses = [a for a in counted(book, bank).those if by is None or _when(a).before(by)]
     good = [_when(a) for a in analyses if is_as_recorded(book, bank, a, helium=helium)]
     empty = [m for m in _emptied(bank) if by is None or m.before(by)]
     return [
@@ -188,28 +176,18 @@ def _when(entry: BankAnalysis | Raised) -> _Moment:
     return _Moment(entry.on, entry.at)
 
 
+def is_of_another(book: Book, bank: Bank, entry: BankAnalysis | Raised) -> bool:
+    """Whether an entry of a bank says that it holds another gas than it is on record with, or that
+    another went in, answered since or not."""
+    if isinstance(entry, BankAnalysis):
+        return is_otherwise(book, bank, entry)
+    return any(c.sure and c.when == _when(entry) for c in _own_doubts(book, bank))
+
+
 @once_per_book
 def _own_doubts(book: Book, bank: Bank) -> tuple[_Doubt, ...]:
     """What was put into a bank, and leaves open what it holds; answered or not."""
     return tuple(_doubts(book, book.station, bank, frozenset())) if book.station else ()
-
-
-@once_per_book
-def _analyses(book: Book, bank: Bank) -> tuple[BankAnalysis, ...]:
-    """The analyses of a bank, and the samples drawn at it alone that passed and give its oxygen,
-    oldest first."""
-    station = book.station
-    if station is None:
-        return ()
-    own = frozenset({bank.name.casefold()})
-    samples = [t for t in that_stand(station.air_tests) if sampled_at(station, t) == own]
-    found = [*that_stand(bank.analysed), *(a for t in samples for a in _as_analysis(t))]
-    return tuple(sorted(found, key=lambda a: (a.on, a.at or dt.time.max)))
-
-
-def _as_analysis(test: AirTest) -> Iterator[BankAnalysis]:
-    if test.oxygen is not None and test.result is TestResult.PASS:
-        yield BankAnalysis(source=test.source, on=test.on, oxygen=test.oxygen, by=test.by)
 
 
 def _emptied(bank: Bank) -> list[_Moment]:
@@ -220,11 +198,11 @@ def _emptied(bank: Bank) -> list[_Moment]:
 
 def _doubts(book: Book, station: Station, bank: Bank, asked: frozenset[str]) -> Iterator[_Doubt]:
     """Everything on record that put another gas into a bank, or nobody knows which."""
-    gas = _gas(bank)
+    gas = gas_of(bank)
     for raised in that_stand(bank.raised):
         if bank.since is not None and raised.on < bank.since:
             continue
-        puts = [*_given(book, station, raised)]
+        puts = [*gases_put(book, station, raised)]
         sures = {_is_other(gas, put): put for put in puts}
         how = f"was raised on {raised.on} from {raised.source_ or 'the compressor'}"
         helium = any(p.gas.helium_percent > 0 if p.gas else p.mixed for p in puts)
@@ -253,7 +231,7 @@ def _out_of_banks(
     asked |= {bank.name.casefold()}
     named = frozenset[str]().union(*(told_by(station, n) for n in taken_here(raised.source_ or "")))
     givers = (b for b in station.banks if b.name.casefold() in named - asked)
-    for other in (then for b in givers for then in _as_on(book, b, raised.on)):
+    for other in (then for b in givers for then in as_on(book, b, raised.on)):
         for doubt in _open(book, station, other, _when(raised), asked):
             text = f"{how}, which {doubt.how}"
             yield _Doubt(_when(raised), text, doubt.sure, doubt.helium)
@@ -265,7 +243,7 @@ def _out_of_cylinders(
     """What a cylinder passed on of a bank of which it was open, as that one gave, what it held."""
     asked |= {bank.name.casefold()}
     moments = [_when(raised)] if raised.at else [_Moment(raised.on, at) for at in _ENDS]
-    for name in _parts(raised):
+    for name in parts_of(raised):
         cards = () if by_others(name) else _cards_called(book, station, name)
         for card in (c for c in cards if _asked_as(c) not in asked):
             how = f"was raised on {raised.on} from {name}"
@@ -326,7 +304,7 @@ def _unknown_in(
         moment = _Moment(line.at.date(), time_of_day(line.at))
         named = frozenset[str]().union(*(told_by(station, n) for n in taken_here(line.source_)))
         for bank in (b for b in banks if b.name.casefold() in named - asked):
-            for then in _as_on(book, bank, moment.on):
+            for then in as_on(book, bank, moment.on):
                 for doubt in _open(book, station, then, moment, asked):
                     yield line, f"{bank.name}, which {doubt.how}", doubt
         for name in taken_here(line.source_):
@@ -339,15 +317,18 @@ def _unknown_in(
                     yield line, said, doubt
 
 
-def _is_other(gas: Gas, put: _Put) -> bool | None:
+def _is_other(gas: Gas, put: GasPut) -> bool | None:
     """Whether what is put into a bank is another gas than it holds; None where nobody knows: of
-    what nobody names, into air or a pure gas, it is taken that it is that."""
+    what nobody names, into air or a pure gas, it is taken that it is that, but for air of others
+    that no test is known of."""
+    if put.unfit:
+        return True
     if put.gas is not None:
         off = abs(put.gas.oxygen_percent - gas.oxygen_percent)
         return bool(max(off, abs(put.gas.helium_percent - gas.helium_percent)) > READ_ALIKE)
     if put.mixed and _is_whole(gas):
         return True
-    return False if _is_whole(gas) else None
+    return False if _is_whole(gas) and not (put.untested and gas.is_air) else None
 
 
 def _is_whole(gas: Gas) -> bool:
@@ -370,13 +351,31 @@ def _ever_doubted(book: Book) -> tuple[Bank, ...]:
 
 def filled_from_unknown(book: Book, card: Cylinder) -> tuple[LogLine, str] | None:
     """The last fill that a cylinder still holds gas of, out of a bank into which another gas had
-    gone, or of a cylinder that held such gas, and how that was; None where it was analysed with
+    gone, of a cylinder that held such gas, or of others that fill none to be breathed, and how that
+    was; None where it was analysed with
     that fill or later."""
+    if (of_others := _unknown_of_others(book, card)) is not None:
+        return of_others
     banks = _ever_doubted(book)
     if book.station is None or not banks:
         return None
     found = _unknown_in(book, book.station, banks, card, None, frozenset())
     return next(((line, how) for line, how, doubt in found if doubt.sure), None)
+
+
+def _unknown_of_others(book: Book, card: Cylinder) -> tuple[LogLine, str] | None:
+    """The last fill by others that a cylinder still holds gas of, of what is none that is breathed,
+    or of another gas than is written down, by what is said of that."""
+    lines = lines_held(book, card.id)
+    analysed = max((n.at for n in lines if n.o2 is not None), default=None)
+    for line in reversed(fills_since_empty(book, card, None)):
+        if analysed is not None and analysed >= line.at:
+            return None
+        for part in (line.source_ or "").split("+"):
+            for put in put_by_others(part.strip(), line.at.date()) if by_others(part) else ():
+                if put.unfit or put.mixed or (put.gas and _is_other(line.gas or put.gas, put)):
+                    return line, f"{part.strip()} ({put.called})"
+    return None
 
 
 def raised_from_nothing(book: Book) -> Iterator[tuple[Bank, Raised, str]]:
@@ -387,150 +386,5 @@ def raised_from_nothing(book: Book) -> Iterator[tuple[Bank, Raised, str]]:
         for raised in that_stand(bank.raised):
             for part in unknown_parts(book, raised.source_ or ""):
                 known = station is not None and names_parts_alone(station, part)
-                if part and not known and not any(_said(part)):
+                if part and not known and not any(gases_said(part)):
                     yield bank, raised, part
-
-
-# --- what a source gives
-
-
-def _parts(raised: Raised) -> list[str]:
-    return [name.strip() for name in (raised.source_ or "").split("+") if name.strip()]
-
-
-def _given(book: Book, station: Station, raised: Raised) -> Iterator[_Put]:
-    """Every gas that a raising put in, part by part of its source."""
-    names = _parts(raised)
-    if not names:
-        yield _Put(AIR_GAS, called="air") if station.every_compressor else _Put()
-    for name in names:
-        parts = frozenset[str]() if by_others(name) else told_by(station, name)
-        boosters = {b.name.casefold(): b for b in station.boosters}
-        parts -= boosters.keys() - unfed(station)  # told by what feeds them
-        if parts:
-            for part in sorted(parts):
-                yield from _of_part(book, station, part, raised)
-        elif cylinders_called(book, name):
-            yield from _of_cylinder(book, name, raised)
-        elif not (said := [*_said(name)]):
-            yield _Put()
-        else:
-            yield from said
-        if parts and name.casefold() not in _labels(station):
-            yield from _said(name)
-
-
-def _labels(station: Station) -> set[str]:
-    every = [b.name for b in station.banks] + [f.name for f in station.every_fed]
-    return {name.casefold() for name in every} | own_names(station)
-
-
-def _of_part(book: Book, station: Station, part: str, raised: Raised) -> Iterator[_Put]:
-    for bank in station.banks:
-        if bank.name.casefold() == part:
-            held = [_gas(then) for then in _as_on(book, bank, raised.on)]
-            yield from (_Put(gas, called=str(gas)) for gas in held)
-            if not held:
-                yield _Put(mixed=True, called=f"what it held before {bank.since}")
-            return
-    fed: dict[str, Booster | Enricher] = {each.name.casefold(): each for each in station.every_fed}
-    made = fed.get(part)
-    if part in own_names(station):
-        yield _Put(AIR_GAS, called="air")
-    elif isinstance(made, Enricher):
-        yield _Put(mixed=True, called=str(made.kind))
-    elif isinstance(made, Booster) and len(made.drives) == 1:
-        yield _Put(made.drives[0], called=str(made.drives[0]))
-    else:
-        yield _Put()
-
-
-def _of_cylinder(book: Book, name: str, raised: Raised) -> Iterator[_Put]:
-    """What a cylinder of the ledger was last filled with before it gave; of one for oxygen that.
-    Of a raising that has no hour it may have been filled that day before it, or after."""
-    if is_for_oxygen(book, name):
-        yield _Put(Gas.parse("oxygen"), called="oxygen")
-        return
-    end = dt.datetime.combine(raised.on, raised.at or dt.time.max)
-    since = end if raised.at else dt.datetime.combine(raised.on, dt.time.min)
-    lines = (n for id_ in cylinders_called(book, name) for n in lines_held(book, id_))
-    known = {n.at.replace(tzinfo=None): n.gas for n in lines if n.gas is not None}
-    before = max((at for at in known if at < since), default=None)
-    found = [known[at] for at in sorted(known) if since <= at <= end or at == before]
-    if not found:
-        yield _Put()
-    yield from (_Put(gas, called=str(gas)) for gas in dict.fromkeys(found))
-
-
-# --- what a bank held before it came to hold its gas
-
-
-def _as_on(book: Book, bank: Bank, day: dt.date) -> tuple[Bank, ...]:
-    """A bank with each gas that it may have held on a day: with the one before as well on the day
-    since which it holds its own, as nobody says at what hour. None where nobody knows which."""
-    if bank.since is None or day > bank.since:
-        return (bank,)
-    given = _given_before(book, bank)
-    by = [gas for on, gas in given if on <= day][-1:] or [gas for _, gas in given][:1]
-    was = tuple(_with_gas(book, bank, gas) for gas in by)
-    return (bank, *was) if day == bank.since else was
-
-
-@once_per_book
-def _given_before(book: Book, bank: Bank) -> tuple[tuple[dt.date, Gas], ...]:
-    """The gases that fills say a bank held before it came to hold its own, oldest first: it gave
-    alone, or all of it was air."""
-    station, gone, log = book.station, struck_out_lines(book), Log.of(book.log)
-    if station is None or bank.since is None:
-        return ()
-    acts, sources = log.column("act"), log.column("source_")
-    named = {said: frozenset[str]() for said in set(sources) if said}
-    for said in named:
-        named[said] = named[said].union(*(told_by(station, n) for n in taken_here(said)))
-    own = bank.name.casefold()
-    told = [i for i, said in enumerate(sources) if said and own in named[said]]
-    lines = (log[i] for i in told if acts[i] is LogAct.FILL)
-    found = [
-        (n.at.date(), n.gas)
-        for n in lines
-        if n.gas is not None and (n.gas.is_air or named[n.source_ or ""] == {own})
-        if n.at.date() < bank.since and void_key(n) not in gone
-    ]
-    return tuple(sorted(found, key=lambda each: each[0]))
-
-
-@once_per_book
-def _with_gas(book: Book, bank: Bank, gas: Gas) -> Bank:  # one record of each, for what is kept
-    return replace(bank, gas=gas, since=None)
-
-
-_CALLED = pattern(
-    r"\b(?P<mix>(?:eanx?|nitrox|nx|trimix|tmx|tx|heliox)[ -]?\d[\d.]*(?:/\d[\d.]*)?)"
-    r"|(?<![\d.])(?<!to )(?<!auf )(?P<share>\d{1,2}(?:\.\d{1,2})?)[ ]?%"
-    r"(?:[ ]?(?:o2|oxygen|sauerstoff)\b|(?=\s*(?:bank\b|[,;(]|$)))"
-    r"|\b(?P<oxygen>o2|oxy|oxygen|sauerstoff(?:flaschen?|bank)?)\b"
-    r"(?![- ]?(?:clean|compatible|service|free))"
-    r"|\b(?P<helium>helium(?:flaschen?|bank)?)\b|(?-i:\b(?P<he>He)\b)(?=\s*(?:[,;(]|$))"
-    r"|\b(?P<some>eanx?|nitrox|trimix|triox|heliox|helitrox|heliair|argon|nitrogen|stickstoff)\b",
-    re.IGNORECASE,
-)
-"""How a gas is called where others filled it."""
-_WORDS = {"nx": "nitrox", "tx": "trimix", "tmx": "trimix"}
-_AIR = pattern(r"(?:elsewhere\s*:?)?\s*(?:air|luft)\s*", re.IGNORECASE)
-
-
-def _said(text: str) -> Iterator[_Put]:
-    """The gases that a text names: `elsewhere: Weir, nitrox36`."""
-    if _AIR.fullmatch(text):
-        yield _Put(AIR_GAS, called="air")
-    for found in _CALLED.finditer(text):
-        kind = str(found.lastgroup)
-        word = {"share": f"nitrox{found['share']}", "he": "helium"}.get(kind, kind)
-        if kind == "mix":
-            letters, number = re.split(r"[ -]?(?=\d)", found[0].casefold(), maxsplit=1)
-            word = _WORDS.get(letters, letters) + number
-        try:
-            gas = None if kind == "some" else Gas.parse(word)
-        except GasError:
-            gas = None
-        yield _Put(gas, mixed=gas is None, called=str(gas) if gas else found[0])

@@ -9,12 +9,14 @@ from collections.abc import Iterator
 from msgspec import Struct
 
 from tankbook.records.book import Book
-from tankbook.records.station import Bank, Station
+from tankbook.records.fields import Record
+from tankbook.records.station import Bank, BankAnalysis, Raised, Station
 from tankbook.rules.air import sampled_at
 from tankbook.rules.bad_air import BadBank, Sure, banks_of_bad_air
 from tankbook.rules.bank_air import air_of
-from tankbook.rules.bank_gas import GasUnsure, gas_unsure
+from tankbook.rules.bank_gas import GasUnsure, gas_unsure, is_of_another
 from tankbook.rules.bank_held import banks_held, what_opens
+from tankbook.rules.bank_pressure import failed_look, not_looked_at, ways_out
 from tankbook.rules.gauges import is_over_mark
 from tankbook.rules.inforce import rules_of
 
@@ -51,8 +53,15 @@ def banks_out(book: Book, today: dt.date) -> Iterator[BankOut]:
         yield _of_bad_air(book, book.station, bad)
     for bank in book.station.banks:
         yield from _of_pressure(book, book.station, bank)
+        yield from _of_looks(book, bank)
         if (unsure := gas_unsure(book, bank)) is not None:
             yield _of_gas(unsure)
+
+
+def tells_against_bank(book: Book, bank: Bank, entry: Record) -> bool:
+    """Whether an entry says that another gas went into a bank, or was found in it, answered since
+    or not. Somebody certified strikes it out, or sets it right."""
+    return isinstance(entry, BankAnalysis | Raised) and is_of_another(book, bank, entry)
 
 
 def _of_pressure(book: Book, station: Station, bank: Bank) -> Iterator[BankOut]:
@@ -66,6 +75,19 @@ def _of_pressure(book: Book, station: Station, bank: Bank) -> Iterator[BankOut]:
         opens = f"bleed it down, then `tankbook station read {bank.name}=PRESSURE`; one that was"
         opens += f" misread: `tankbook correct station {bank.name}.readings {air.read_on}`"
         yield BankOut(bank.name, "over-mark", air.read_on, why, opens)
+
+
+def _of_looks(book: Book, bank: Bank) -> Iterator[BankOut]:
+    """A bank that was read far above its mark and that nobody competent passed since, or that was
+    found unfit."""
+    if (high := not_looked_at(book, bank)) is not None:
+        why = f"bank {bank.name} read {high.reads} on {high.on}, far above the"
+        why += f" {bank.working_pressure} marked on it, and nobody competent passed it since"
+        yield BankOut(bank.name, "over-pressed", high.on, why, "".join(ways_out(book, bank, high)))
+    if (look := failed_look(bank)) is not None:
+        why = f"bank {bank.name} was looked at on {look.on} and found unfit: {look.decided}"
+        opens = "have it mended or tested, and looked at again: `tankbook station bank-look"
+        yield BankOut(bank.name, "unfit", look.on, why, f"{opens} {bank.name} --decided WHAT`")
 
 
 def _of_gas(unsure: GasUnsure) -> BankOut:

@@ -217,14 +217,24 @@ def allowance(station: Station, gauge: Gauge, rules: InForce) -> GaugePressure:
     return min([*most, *([station.gauge_error] if station.gauge_error else [])])
 
 
+def bank_gauges(station: Station, bank: Bank) -> tuple[Gauge, ...]:
+    """The gauges that a bank may be read on: its own, and those that a fill is read on."""
+    name = bank.name.casefold()
+    own = [g for g in station.gauges if (g.position or "").casefold() == name]
+    return tuple(dict.fromkeys((*own, *read_gauges(station))))
+
+
+def reading_error(station: Station, bank: Bank, rules: InForce) -> GaugePressure:
+    """The most by which any gauge that a bank is read on may err."""
+    bands = [allowance(station, g, rules) for g in bank_gauges(station, bank)]
+    return max(bands or [min(station.gauge_error or GAUGE_ERROR, GAUGE_ERROR_AT_MOST)])
+
+
 def is_over_mark(station: Station, bank: Bank, reads: GaugePressure, rules: InForce) -> bool:
     """Whether a bank stands above the working pressure marked on it, by more than any gauge that it
     is read on may err; never of one whose mark is not on record."""
-    most, name = bank.working_pressure, bank.name.casefold()
-    own = [g for g in station.gauges if (g.position or "").casefold() == name]
-    bands = [allowance(station, g, rules) for g in (*own, *read_gauges(station))]
-    bands = bands or [min(station.gauge_error or GAUGE_ERROR, GAUGE_ERROR_AT_MOST)]
-    return most is not None and is_above(reads, most, max(bands))
+    most = bank.working_pressure
+    return most is not None and is_above(reads, most, reading_error(station, bank, rules))
 
 
 def is_far_over_mark(bank: Bank, reads: GaugePressure, rules: InForce) -> bool:

@@ -287,7 +287,7 @@ def _judge(held: _Held, line: LogLine) -> bool:
     """Hold what was analysed against what it can be; whether it can be that. From then on it is
     what was analysed."""
     assert line.o2 is not None
-    made = held.made or _NOBODY_KNOWS
+    made = held.made or NOBODY_KNOWS
     oxygen, helium = line.o2.percent, line.he.percent if line.he else 0.0
     if made.sure and made.denies(oxygen, helium):
         held.denied = line, made
@@ -311,7 +311,7 @@ def _is_as(line: LogLine, oxygen: float) -> bool:
 
 
 _AIR, _OXYGEN = Gas.parse("air"), Gas.parse("oxygen")
-_NOBODY_KNOWS = MixRange((0.0, 0.0), (0.0, 0.0), 100.0, True)
+NOBODY_KNOWS = MixRange((0.0, 0.0), (0.0, 0.0), 100.0, True)
 
 
 def _made_by(book: Book, held: _Held, line: LogLine, *, own: bool) -> MixRange:
@@ -325,9 +325,9 @@ def _made_by(book: Book, held: _Held, line: LogLine, *, own: bool) -> MixRange:
         # of the first that is known of it, it is what that is called
         made = MixRange.of(line.gas)
         return given.to(made) if given is not None else made
-    given = given or _NOBODY_KNOWS
+    given = given or NOBODY_KNOWS
     if made is None:
-        made = MixRange.of(gas) if gas is not None else _NOBODY_KNOWS
+        made = MixRange.of(gas) if gas is not None else NOBODY_KNOWS
     left = begun or (held.pressure if own else None)
     if left is not None and line.to is not None and line.to > left:
         made = made.topped(left.pa / line.to.pa, given)
@@ -339,7 +339,7 @@ def _made_by(book: Book, held: _Held, line: LogLine, *, own: bool) -> MixRange:
 def _by_word(line: LogLine) -> MixRange:
     """What a gas is that is only called so: what was analysed besides need not be it."""
     called = line.gas if line.o2 is None else None
-    return MixRange.of(called).as_written() if called is not None else _NOBODY_KNOWS
+    return MixRange.of(called).as_written() if called is not None else NOBODY_KNOWS
 
 
 def given_by(book: Book, line: LogLine) -> MixRange | None:

@@ -43,7 +43,8 @@ _ROWS = frozenset(
     " us.fill-limit.un us.hot-limit us.hot-limit.un bench.permit.period-too-long"
     " bench.permit.test-too-low bench.permit.test-too-high bench.permit.renewal bench.analysis"
     " bench.neck-crack.suspected bench.damage.over-heated bench.damage.over-heated-steel"
-    " bench.gauge-ceiling bench.bank-hold.other-gas bench.bank-hold.over-mark".split()
+    " bench.gauge-ceiling bench.bank-hold.other-gas bench.bank-hold.over-mark"
+    " bench.bank-hold.over-pressed bench.relief-check.did-not-lift".split()
 )
 """Rows that no earlier version had, or that only warned."""
 

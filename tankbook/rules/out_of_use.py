@@ -40,6 +40,7 @@ from tankbook.records.words import CoPlace, InstrumentKind, PositionKind, TestRe
 from tankbook.rules.air import air_judge, counting_air_tests
 from tankbook.rules.answers import Due, Reason
 from tankbook.rules.bank_out import banks_out
+from tankbook.rules.bank_pressure import unlifted
 from tankbook.rules.gauges import (
     allowance,
     highest_mark,
@@ -377,7 +378,7 @@ def _found(book: Book, station: Station, rules: InForce, today: dt.date) -> Iter
         question = Obligation.REGULATOR
         yield from _of_checks(REGULATOR, question, regulator.checked, mend, new_since(regulator))
     for valve in station.relief_valves:
-        yield from _of_relief(station, valve, rules)
+        yield from _of_relief(book, station, valve, rules)
     for each in station.upkeep:
         yield from _of_upkeep(station, each, today)
     yield from _of_carbon_monoxide(book, station, rules)
@@ -491,13 +492,24 @@ def _at(station: Station, gauge: Gauge) -> tuple[StationPart, ...]:
 # --- relief valves
 
 
-def _of_relief(station: Station, valve: ReliefValve, rules: InForce) -> Iterator[_Found]:
-    """A relief valve that failed, is set above the weakest part it protects, or lifts too late."""
+def _of_relief(
+    book: Book, station: Station, valve: ReliefValve, rules: InForce
+) -> Iterator[_Found]:
+    """A relief valve that failed, is set above the weakest part it protects, lifts too late, or let
+    a bank rise above where it was to lift."""
     part, question = StationPart(PartSort.RELIEF, valve.name), Obligation.RELIEF_CHECK
     keeps = _protected(station, valve)
     mend = f"have it set or replaced: `tankbook station relief {valve.name} --new`, or `--repaired`"
     mend += in_doubt(valve, f"relief {valve.name}")
     yield from _of_checks(part, question, valve.checked, mend, new_since(valve), keeps)
+    if (left := unlifted(book, station, valve)) is not None:
+        bank = StationPart(PartSort.BANK, left.bank.name)
+        why = f"{part} did not lift: {bank} read {left.high.reads} on {left.high.on}, and it was to"
+        why += f" lift at {left.bound}"
+        tested = f"try where it lifts: `tankbook station relief {valve.name} --lifted PRESSURE`"
+        tested += " (on a later day, or with `--repaired WHAT` or `--new`)"
+        banks = tuple(each for each in keeps if each != EVERY)
+        yield _Found(part, question, "did-not-lift", why, tested, tuple({bank, *banks}))
     bound, weak = bound_of(station, valve), weakest(station, valve)
     if bound is None:
         return

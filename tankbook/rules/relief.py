@@ -13,7 +13,7 @@ from tankbook.records.station import (
     new_since,
     that_stand,
 )
-from tankbook.rules.fill_history import HAIR
+from tankbook.rules.fill_history import is_above
 from tankbook.rules.gauges import highest_mark, is_older
 from tankbook.rules.inforce import InForce
 from tankbook.rules.wording import says_nothing
@@ -41,16 +41,31 @@ def late_lift(station: Station, valve: ReliefValve, rules: InForce) -> LateLift 
     if bound is None:
         return None
     checks = [c for c in that_stand(valve.checked) if not is_older(c.on, new_since(valve))]
-    shares = [r.share for r in rules.rows[Obligation.RELIEF_CHECK] if r.share is not None]
-    over = min((share.percent for share in shares), default=0.0)
-    most = GaugePressure.of(bound.value * (1 + over / 100), bound.unit)
     late: LateLift | None = None
     for check in checks:
-        if check.lifted is not None and check.lifted.pa > most.pa + HAIR.pa:
-            late = LateLift(check, check.lifted, over)
+        if check.lifted is not None and is_late(rules, bound, check.lifted):
+            late = LateLift(check, check.lifted, _over(rules))
         elif check.repaired and not says_nothing(check.repaired):
             late = None
     return late
+
+
+def is_late(
+    rules: InForce,
+    bound: GaugePressure,
+    reached: GaugePressure,
+    error: GaugePressure | None = None,
+) -> bool:
+    """Whether a pressure is above where a relief valve has to lift, by more than the rows let it
+    and a gauge may err."""
+    most = GaugePressure.of(bound.value * (1 + _over(rules) / 100), bound.unit)
+    return is_above(reached, most, error)
+
+
+def _over(rules: InForce) -> float:
+    """Percent above its bound by which a relief valve may lift."""
+    shares = [r.share for r in rules.rows[Obligation.RELIEF_CHECK] if r.share is not None]
+    return min((share.percent for share in shares), default=0.0)
 
 
 def bound_of(station: Station, valve: ReliefValve) -> GaugePressure | None:

@@ -58,6 +58,7 @@ from tankbook.rules.air import (
 )
 from tankbook.rules.answers import Due, DueKind, State
 from tankbook.rules.bank_out import banks_out
+from tankbook.rules.bank_pressure import examined_under
 from tankbook.rules.clearing import is_of_the_outside, open_tests
 from tankbook.rules.conditions import clean_until
 from tankbook.rules.fill_history import rentals_of
@@ -825,12 +826,6 @@ def _is_left_to_scheme(station: Station, bank: Bank, item: Due) -> bool:
     unsaid = item.row is not None and item.row.period is FromRecord.FROM_RECORD
     asked = item.state is State.MISSING and unsaid and not isinstance(bank.period, Period)
     return asked and any(bank.name in examined_under(station, s) for s in station.schemes)
-
-
-def examined_under(station: Station, scheme: Scheme) -> tuple[str, ...]:
-    """The banks that a written scheme is of: all, where it names nothing."""
-    named = {name.casefold() for name in scheme.of}
-    return tuple(b.name for b in station.banks if not named or b.name.casefold() in named)
 
 
 def _examinations(book: Book, station: Station, today: dt.date) -> list[Due]:

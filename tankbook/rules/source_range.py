@@ -1,4 +1,5 @@
-"""Whether a source can give a gas: what a membrane or a blender makes, what a booster drives.
+"""Whether a source can give a gas, and how high: what a membrane or a blender makes, what a booster
+drives, what a compressor fills to.
 
 Of a fill that names others besides nobody knows what each gave: its analysis says what it became.
 """
@@ -10,11 +11,16 @@ from collections.abc import Iterator
 from msgspec import Struct
 
 from tankbook.gas import Gas
+from tankbook.records.book import Book
 from tankbook.records.rulerow import Obligation
-from tankbook.records.station import Booster, Enricher, Station
+from tankbook.records.station import COMPRESSOR, Bank, Booster, Enricher, Station
 from tankbook.records.words import Grade
-from tankbook.rules.air import by_others, parts_named, taken_here
-from tankbook.rules.inforce import InForce
+from tankbook.rules.air import by_others, names_parts_alone, parts_named, taken_here
+from tankbook.rules.bank_air import air_of
+from tankbook.rules.fill_history import is_above
+from tankbook.rules.gauges import reading_error
+from tankbook.rules.inforce import InForce, rules_of
+from tankbook.units import GaugePressure
 
 
 class SourceFault(Struct, frozen=True):
@@ -67,3 +73,28 @@ def _of_booster(booster: Booster, rules: InForce, gas: Gas) -> Iterator[SourceFa
     elif booster.grade is Grade.BREATHING and gas.oxygen_percent > rules.clean_above.percent:
         text = f"booster {booster.name} is not for oxygen (`grade: breathing`), and {gas} is wanted"
         yield SourceFault("not-driven", text, mend)
+
+
+def beyond_reach(book: Book, station: Station, bank: Bank, source: str, to: GaugePressure) -> str:
+    """Why a bank cannot have been raised so high from a source, by more than a gauge may err, or an
+    empty text: none of the parts that it names reaches that. A bank gives no more than it was last
+    read at, unless a booster is named. What others filled, and of what a part nobody knows how high
+    it reaches, nobody can tell."""
+    if by_others(source):
+        return ""
+    parts = parts_named(station, source) if source else frozenset[str]()
+    pumps = [p for p in station.every_pump if (p.name or COMPRESSOR).casefold() in parts]
+    pumps = pumps or ([] if source else [*station.every_compressor])
+    givers = [b for b in station.banks if b.name.casefold() in parts and b is not bank]
+    if not (pumps or givers) or (source and not names_parts_alone(station, source)):
+        return ""
+    reach = [(p.name or COMPRESSOR, p.max_pressure, "fills to") for p in pumps]
+    if not any(isinstance(p, Booster) for p in pumps):
+        reach += [(b.name, air_of(book, b).read, "was last read at") for b in givers]
+    known = [(name, most, how) for name, most, how in reach if most is not None]
+    if len(known) < len(reach) or not known:
+        return ""
+    error = reading_error(station, bank, rules_of(book))
+    if any(not is_above(to, most, error) for _, most, _ in known):
+        return ""
+    return ", ".join(f"{name} {how} {most}" for name, most, how in known)

@@ -147,6 +147,11 @@ def _share(new: RuleRow, old: RuleRow) -> bool:
     return new.share <= old.share
 
 
+def _times(new: RuleRow, old: RuleRow) -> bool:
+    """More of them ask more; where nothing is said, none are enough."""
+    return new.times is None or (old.times is not None and new.times >= old.times)
+
+
 def _limits(new: RuleRow, old: RuleRow) -> bool:
     if new.limits is None or old.limits is None:
         return new.limits is old.limits
@@ -225,6 +230,7 @@ RULE_KEYS: Mapping[str, Callable[[Any, Any], bool]] = {
     "at_most": _at_most_key,
     "spares": _spares,
     "share": _share,
+    "times": _times,
     "limits": _limits,
     "needs": _needs,
     "beside": lambda new, old: set(new.beside) >= set(old.beside),

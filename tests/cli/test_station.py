@@ -77,6 +77,7 @@ LINES = {
     "open": "open",
     "close": "close",
     "bank-test": "bank-test B1 --on 2026-10 --by T123",
+    "bank-look": 'bank-look B1 --decided "no bulge, seats dry"',
     "no-period": 'no-period B2 --why "ASME vessel, no interval" --document "folder 3"',
     "examined": 'examined WS1 --by "Example Inspection" --next 2028-11-25',
 }

@@ -142,10 +142,11 @@ STATES = {
     Obligation.GAUGE_CHECK: "reads-low reads-high",
     Obligation.WHIP_CHECK: "failed",
     Obligation.POSITION_CHECK: "failed",
-    Obligation.RELIEF_CHECK: "failed set-too-high lifts-late protects-unknown",
+    Obligation.RELIEF_CHECK: "failed set-too-high lifts-late protects-unknown did-not-lift",
     Obligation.CO_ALARM: "open",
     Obligation.UPKEEP: "failed amiss",
-    Obligation.BANK_HOLD: "held bad-air suspect-air unsure-air other-gas unsure-gas over-mark",
+    Obligation.BANK_HOLD: "held bad-air suspect-air unsure-air other-gas unsure-gas over-mark "
+    "over-pressed unfit",
     Obligation.OPENING: "not-opened failed closed left",
     Obligation.LEAVING: "not-analysed unknown own-gas analysed-otherwise too-deep not-certified",
 }

@@ -6,7 +6,7 @@ import datetime as dt
 
 import acting
 import pytest
-from books import GOOD, make_book, with_lines
+from books import GOOD, SETTINGS, make_book, with_lines
 
 from tankbook.acts.correct import correct
 from tankbook.acts.station_upkeep import analyse, raise_bank, read_banks
@@ -92,8 +92,8 @@ OUT, WARNED, FINE = {"other-gas"}, {"unsure-gas"}, set[str]()
         ("air", "C1", FINE),
         ("air", "compressor", FINE),
         ("air", "B2", FINE),
-        ("air", "elsewhere: Quay", FINE),
-        ("air", "elsewhere: oxygen-compatible air of Weir", FINE),
+        ("air", "elsewhere: Quay", WARNED),
+        ("air", "elsewhere: oxygen-compatible air of Weir", WARNED),
         ("air", "A", FINE),
         ("air", "elsewhere: oxygen", OUT),
         ("", "elsewhere: O2 of the gas company", OUT),
@@ -105,17 +105,17 @@ OUT, WARNED, FINE = {"other-gas"}, {"unsure-gas"}, set[str]()
         ("air", "elsewhere: TX18/45", OUT),
         ("air", "elsewhere: Weir, tx 21/35", OUT),
         ("air", "elsewhere: He", OUT),
-        ("air", "elsewhere: he filled it", FINE),
+        ("air", "elsewhere: he filled it", WARNED),
         ("air", "elsewhere: oxy", OUT),
         ("air", "elsewhere: Sauerstoffflasche", OUT),
         ("air", "elsewhere: triox", OUT),
         ("air", "elsewhere: argon", OUT),
         ("air", "elsewhere: Weir, 32 %", OUT),
         ("air", "elsewhere: Weir, 20.9 %", FINE),
-        ("air", "elsewhere: filled to 90 %", FINE),
-        ("air", "elsewhere: Weir, 0 % CO", FINE),
+        ("air", "elsewhere: filled to 90 %", WARNED),
+        ("air", "elsewhere: Weir, 0 % CO", WARNED),
         # what others call theirs is none of the station's
-        ("air", "elsewhere: Weir, their N2", FINE),
+        ("air", "elsewhere: Weir, their N2", WARNED),
         ("nitrox36", "elsewhere: Weir, their C1", WARNED),
         ("nitrox36", "elsewhere: Weir, their N2", WARNED),
         ("air", "X", OUT),
@@ -128,6 +128,31 @@ OUT, WARNED, FINE = {"other-gas"}, {"unsure-gas"}, set[str]()
         ("air", "T1+C1", OUT),
         ("air", "M1", OUT),
         ("air", "oxygen", OUT),
+        # air of others whose test was seen, or that nobody knows a test of
+        ("air", "elsewhere: Quay, air test seen 2026-05-01", FINE),
+        ("air", "elsewhere: Quay, air test seen 2026-05", FINE),
+        ("air", "elsewhere: Quay, air certificate of 2026-05-01", FINE),
+        ("air", "elsewhere: compressor on a boat, air test seen 2026-05-01", FINE),
+        ("air", "elsewhere: boat pump, air test seen 2026-05-01", FINE),
+        ("air", "elsewhere: Quay, air test seen 2026-12-01", WARNED),
+        ("air", "elsewhere: Quay, air test not seen 2026-05-01", WARNED),
+        ("air", "elsewhere: Quay, air test seen", WARNED),
+        ("air", "elsewhere: Quay, air test seen 2026-13-01", WARNED),
+        ("air", "elsewhere: air", WARNED),
+        ("air", "elsewhere: the dive shop air of Weir", WARNED),
+        ("air", "elsewhere: shop air of the tyre place", OUT),
+        ("air", "elsewhere: pump on a boat", OUT),
+        ("air", "elsewhere: the painters", OUT),
+        ("air", "elsewhere: Tankstelle", OUT),
+        ("air", "elsewhere: nobody knows", OUT),
+        ("nitrox32", "elsewhere: shop air of the tyre place", OUT),
+        # a mix is none for that
+        ("air", "elsewhere: 80/20", OUT),
+        ("air", "elsewhere: rich mix from deco bank", OUT),
+        ("air", "elsewhere: 80/20, air test seen 2026-05-01", OUT),
+        ("air", "elsewhere: Weir, 01/05/26", WARNED),
+        ("nitrox32", "elsewhere: 80/20", WARNED),
+        ("oxygen", "elsewhere: gas company, cylinder 44", FINE),
         ("nitrox32", "", OUT),
         ("nitrox32", "C1", OUT),
         ("nitrox32", "N2", OUT),
@@ -234,7 +259,10 @@ def test_an_analysis_of_another_gas_puts_a_bank_out_whatever_went_in() -> None:
     assert states(book("nitrox32", f"analysed: [{other}, {same}]")) == OUT
     assert states(book("nitrox32", f"analysed: [{same}, {other}]")) == OUT
     later = same.replace("11-20", "11-21")
-    assert states(book("nitrox32", f"analysed: [{other}, {later}]")) == FINE
+    assert states(book("nitrox32", f"analysed: [{other}, {later}]")) == OUT
+    filled = "raised: [{on: 2026-11-21, from: 300 psi, to: 4000 psi, source: 'elsewhere: Weir, nitrox32'}]"
+    after = same.replace("11-20", "11-22")
+    assert states(book("nitrox32", f"{filled}, analysed: [{other}, {after}]")) == FINE
     assert states(book("nitrox28", f"analysed: [{other}]")) == FINE
     hours = f"analysed: [{other.replace(',', ', at: `12:00`,', 1)}, {same.replace(',', ', at: `12:00`,', 1)}]"
     assert states(book("nitrox32", hours.replace("`", "'"))) == OUT
@@ -436,6 +464,31 @@ def test_what_was_filled_from_a_cylinder_of_unknown_gas_is_told(analysed: str, f
     assert told == ({text} if found else set())
 
 
+@pytest.mark.parametrize(
+    ("source", "gas", "more", "found"),
+    [
+        ("elsewhere: Quay", "air", "", False),
+        ("elsewhere: Quay, air test seen 2026-05-01", "air", "", False),
+        ("elsewhere: Weir, nitrox32", "nitrox32", "", False),
+        ("elsewhere: shop air of the tyre place", "air", "", True),
+        ("elsewhere: tyre place, air test seen 2026-05-01", "air", "", False),
+        ("elsewhere: pump on a boat", "air", "", True),
+        ("elsewhere: 80/20", "air", "", True),
+        ("elsewhere: rich mix from deco bank", "nitrox32", "", True),
+        ("elsewhere: Weir, nitrox32", "air", "", True),
+        ("B2+elsewhere: 80/20", "air", "", True),
+        ("elsewhere: 80/20", "air", "; o2=20.9 %; analysed_by=MV", False),
+    ],
+)
+def test_what_others_filled_is_told_where_nobody_knows_what_it_is(
+    source: str, gas: str, more: str, found: bool
+) -> None:
+    log = f"\nat=2026-11-20T13:00:00+00:00; cylinder=A; act=fill; from=0 psi; to=2900 psi; gas={gas}; by=MV; source={source}{more}"
+    made = book("air", "", log=log)
+    told = [f.code for f in check(made, TODAY) if "A" in f.touches]
+    assert ("filled-from-unknown" in told) is found
+
+
 # --- pressure
 
 
@@ -447,7 +500,6 @@ def test_what_was_filled_from_a_cylinder_of_unknown_gas_is_told(analysed: str, f
         ("4560 psi", "", {"over-mark"}),
         ("313.1 bar", "", FINE),
         ("315 bar", "", {"over-mark"}),
-        ("9000 psi", "", {"over-mark"}),
         ("4590 psi", "gauges: [{name: G1, master: yes, range: 6000 psi}]\n", FINE),
         ("4630 psi", "gauges: [{name: G1, master: yes, range: 6000 psi}]\n", {"over-mark"}),
         ("4550 psi", "gauges: [{name: G1, range: 6000 psi, class: 0.5 %}]\n", {"over-mark"}),
@@ -510,15 +562,15 @@ def test_a_pressure_far_above_the_mark_is_asked_about_and_can_be_recorded(act: s
     assert made.book.station is not None
     assert made.book.station.banks[0].readings == ()
     done = made.make(do(made, "the relief valve stuck"))  # type: ignore[arg-type]
-    assert "it is out of use until it is read lower" in " ".join(done.notes)
+    assert "it is out of use until it is read lower, and somebody" in " ".join(done.notes)
     one, two = made.book.station.banks
     assert [(str(r.pressure), r.note) for r in one.readings] == [
         ("9000 psi", "the relief valve stuck")
     ]
     assert all(r.note is None for r in two.readings)
-    assert states(made.book) == {"over-mark"}
+    assert states(made.book) == {"over-mark", "over-pressed"}
     made.do(read_banks, {"B1": psi(4300)}, by="MV", on=TODAY)
-    assert states(made.book) == FINE
+    assert states(made.book) == {"over-pressed"}
 
 
 @pytest.mark.parametrize(("reads", "asked"), [(4949, False), (4951, True)])
@@ -546,6 +598,10 @@ def test_a_bank_is_analysed_after_it_was_raised() -> None:
     assert "was raised" in " ".join(wrong.notes)
     late = made.do(analyse, "B1", oxygen=Percent.of(31.8, "%"), at=dt.time(12, 30), **by)
     assert late.sentence == "Analysed B1: 31.8 % oxygen"
+    assert "answers nothing yet: that of 2026-11-25, 28 % oxygen" in " ".join(late.notes)
+    assert states(made.book) == OUT
+    wrong_bank = Wrong("B1.analysed", "2026-11-25#2", "it was drawn at B2, and that was 28")
+    made.do(correct, "station", wrong_bank, **by, now=dt.datetime(2026, 11, 25, 13, tzinfo=dt.UTC))
     assert states(made.book) == FINE
     again = made.refuse(analyse, "B1", oxygen=Percent.of(31.8, "%"), at=dt.time(12, 30), **by)
     assert "already on record" in again
@@ -562,3 +618,38 @@ def test_a_bank_is_analysed_after_it_was_raised() -> None:
     early.do(correct, "station", right, **by, now=dt.datetime(2026, 11, 25, 13, tzinfo=dt.UTC))
     assert states(early.book) == FINE
     assert "bank B9" in made.refuse(analyse, "B9", oxygen=Percent.of(60, "%"), **by)
+
+
+LEARNER = SETTINGS + "  LB: {}\n"
+LATER = "{on: 2026-11-22, pressure: 0 psi}"
+
+
+@pytest.mark.parametrize(
+    ("what", "entries", "change", "certified"),
+    [
+        # answered since, it still says what was filled meanwhile
+        ("analysed", f"analysed: [{{on: 2026-11-20, oxygen: 24.5 %}}], readings: [{LATER}]", {}, True),
+        ("analysed", "analysed: [{on: 2026-11-20, oxygen: 24.5 %}]", {"oxygen": "20.9 %"}, True),
+        ("analysed", "analysed: [{on: 2026-11-20, oxygen: 20.9 %}]", {}, False),
+        ("analysed", "analysed: [{on: 2026-11-20, oxygen: 20.9 %}]", {"oxygen": "21.1 %"}, False),
+        ("raised", f"raised: [{raised('N2')}], readings: [{LATER}]", {}, True),
+        ("raised", f"raised: [{raised('N2')}], readings: [{LATER}]", {"source": "C1"}, True),
+        ("raised", f"raised: [{raised('C1')}], readings: [{LATER}]", {}, False),
+        ("raised", f"raised: [{raised('C1')}], readings: [{LATER}]", {"from": "300 psi"}, False),
+        ("raised", f"raised: [{raised('elsewhere: Quay')}]", {"source": "elsewhere: Quay, air test seen 2026-05-01"}, False),
+        ("raised", f"raised: [{{on: 2026-11-20, to: 5200 psi}}], readings: [{LATER}]", {}, True),
+        ("readings", f"readings: [{{on: 2026-11-20, pressure: 5200 psi}}, {LATER}]", {}, True),
+        ("readings", f"readings: [{{on: 2026-11-20, pressure: 4520 psi}}, {LATER}]", {}, False),
+    ],
+)  # fmt: skip
+def test_what_tells_against_a_bank_somebody_certified_strikes_out(
+    what: str, entries: str, change: dict[str, str], certified: bool
+) -> None:
+    text = f"compressor: {{name: C1}}\nbanks:\n{bank('B1', 'air', entries)}{bank('N2', 'nitrox36')}"
+    made = make_book({"A": GOOD}, station=text, settings=LEARNER)
+    now = dt.datetime(2026, 11, 25, 13, tzinfo=dt.UTC)
+    wrong = Wrong(f"B1.{what}", "2026-11-20", "it was of another bank", change)
+    got = correct(made, "station", wrong, by="LB", now=now, on=TODAY)
+    said = "; ".join(got.reasons) if isinstance(got, Refusal) else ""
+    assert ("LB had no valid inspector certification" in said) is certified, got
+    assert isinstance(correct(made, "station", wrong, by="MV", now=now, on=TODAY), Act)

@@ -933,7 +933,7 @@ READ = "{on: 2026-10-20, pressure: 4000 psi}"
         # from elsewhere, or oxygen
         (
             lists(
-                raised="{on: 2026-11-05, from: 1000 psi, to: 4400 psi, source: 'elsewhere: Quay'}",
+                raised="{on: 2026-11-05, from: 1000 psi, to: 4400 psi, source: 'elsewhere: Quay, air test seen 2026-10-01'}",
                 readings=READ,
             ),
             "",

@@ -256,6 +256,11 @@ STATION_STATES = {
         "checked: [{on: 2026-05-01}]",
         "set_at: 4500 psi, checked: [{on: 2026-05-01, lifted: 4700 psi}]",
     ),
+    (O.RELIEF_CHECK, "did-not-lift"): (
+        "name: B1,",
+        "name: B1, readings: [{on: 2026-11-20, pressure: 9000 psi},"
+        " {on: 2026-11-21, pressure: 4000 psi}],",
+    ),
     (O.UPKEEP, ""): (
         "banks:",
         "upkeep: [{name: oil, what: oil, every: 1 year, done: [{on: 2026-11-01}]}]\nbanks:",
@@ -287,6 +292,11 @@ STATION_STATES = {
     (O.BANK_HOLD, "over-mark"): (
         "name: B1,",
         "name: B1, readings: [{on: 2026-11-20, pressure: 9000 psi}],",
+    ),
+    (O.BANK_HOLD, "over-pressed"): (
+        "name: B1,",
+        "name: B1, readings: [{on: 2026-11-20, pressure: 9000 psi},"
+        " {on: 2026-11-21, pressure: 4000 psi}],",
     ),
     (O.SOURCE, "out-of-range"): (
         "banks:",

@@ -90,6 +90,7 @@ RECORDING: dict[str, tuple[str, ...]] = {
     "station open": (),
     "station close": (),
     "station bank-test": ("B1", "--by", "T123"),
+    "station bank-look": ("B1", "--decided", "no bulge"),
     "station no-period": ("B1", "--why", "ASME vessel"),
     "station examined": ("WS1", "--by", "Examiner", "--next", "2031-01-01"),
     "jobs open": ("RB-014", "--work", "visual"),
