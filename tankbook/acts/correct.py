@@ -130,9 +130,7 @@ def _correct_entry(
     steps = ("valve", "serviced") if wrong.what == "serviced" else (wrong.what,)
     entries = _entries(record, steps)
     if entries is None:
-        return refusal(
-            [f"{record.id} has no list {ticked(wrong.what)}: it has {', '.join(_lists(record))}"]
-        )
+        return refusal([_no_list(book, record, wrong.what)])
     sides = record.cylinders if isinstance(record, Doubles) else (record.id,)
     cards = [book.cylinders[i] for i in sides if i in book.cylinders]
 
@@ -215,6 +213,15 @@ def _not_struck(book: Book, old: Any, void: Void, *, tells: bool) -> list[str]:
         return early
     told = uncertified(book, void.by, void.on)
     return [*early, *(f"{old.title} {old.on} tells against it: {t}" for t in told)]
+
+
+def _no_list(book: Book, record: Cylinder | Doubles, what: str) -> str:
+    """That a record has no such list, and of a set what of it stands on its cylinders instead: a
+    refusal of both sides is written on each."""
+    said = f"{record.id} has no list {ticked(what)}: it has {', '.join(_lists(record))}"
+    sides = [s for s in book.sides(record.id) if isinstance(record, Doubles)]
+    each = [f"`tankbook correct {s.id} {what} DATE --why WHY`" for s in sides if what in _lists(s)]
+    return f"{said}; what is of its cylinders stands on each: {', '.join(each)}" if each else said
 
 
 def _entries(record: Record, steps: Sequence[str]) -> tuple[Any, ...] | None:

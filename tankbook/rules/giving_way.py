@@ -146,7 +146,7 @@ def _before(text: str, tokens: Sequence[_Token], at: int) -> list[_Token]:
         return []
     gap = text[parts[-1].end : tokens[at].start]
     heading = re.fullmatch(r"\s*[:,(?=–-]+\s*(?P<rest>.*)", gap)  # `neck: bent`
-    within = heading["rest"] if heading else gap
+    within = re.sub(r"\bbut it\b", "it", heading["rest"] if heading else gap)
     if _breaks(within) or len(words_in(gap)) > _FAR:
         return []
     found = [_whose(text, parts, len(parts) - 1)]
