@@ -46,6 +46,10 @@ _FAR = 8
 """The most words between a part and what is said of it."""
 
 
+_BY = 40
+"""The most letters before a part in which is said what it did."""
+
+
 class _Token(NamedTuple):
     """A part, or what is wrong with one, where a text says it."""
 
@@ -140,7 +144,7 @@ def _said_of(text: str, tokens: Sequence[_Token], at: int, kind: str) -> list[_T
 
 def _before(text: str, tokens: Sequence[_Token], at: int) -> list[_Token]:
     """The nearest part before a token, and those joined to it."""
-    parts = [t for t in tokens[:at] if not t.kinds.isdisjoint(_PARTS)]
+    parts = [t for t in tokens[max(at - 2 * _FAR, 0) : at] if not t.kinds.isdisjoint(_PARTS)]
     parts = [t for t in parts if not _did_it(text, t)]
     if not parts:
         return []
@@ -171,7 +175,8 @@ def _whose(text: str, parts: Sequence[_Token], n: int) -> _Token:
 
 def _after(text: str, tokens: Sequence[_Token], at: int) -> Iterator[_Token]:
     """The parts that a token leads to: `bent neck`, `bubbles seen at the neck and the shoulder`."""
-    parts = [t for t in tokens[at + 1 :] if not t.kinds.isdisjoint(_PARTS)]
+    ahead = tokens[at + 1 : at + 1 + 2 * _FAR]
+    parts = [t for t in ahead if not t.kinds.isdisjoint(_PARTS)]
     if not parts:
         return
     gap = text[tokens[at].end : parts[0].start]
@@ -204,7 +209,7 @@ def _breaks(gap: str) -> bool:
 
 def _did_it(text: str, part: _Token) -> bool:
     """Whether a part is what something was done by: `neck hit by the trolley`."""
-    words = words_in(text[: part.start])[-3:]
+    words = words_in(text[max(part.start - _BY, 0) : part.start])[-3:]
     while words and words[-1] in _SAY.words("the"):
         words.pop()
     return bool(words) and words[-1] in _SAY.words("done by")
