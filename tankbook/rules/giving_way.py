@@ -126,19 +126,25 @@ def _tokens(text: str) -> list[_Token]:
                 ends.setdefault(match.end(), set()).add(kind)
         if ends:
             at = max(ends)
-            found.append(_Token(frozenset(ends[at]), word.start(), at))
+            token = _Token(frozenset(ends[at]), word.start(), at)
+            if "thing" in token.kinds and found and text[found[-1].end : token.start] == " ":
+                first = found.pop()  # `valve rack` is a rack; `bent rack` is bent
+                if first.kinds.isdisjoint(_PARTS):
+                    found.append(first)
+                else:
+                    token = token._replace(start=first.start)
+            found.append(token)
     return found
 
 
 def _said_of(text: str, tokens: Sequence[_Token], at: int, kind: str) -> list[_Token]:
     """The parts that something is said of: the nearest before it, and those that it leads to."""
-    token = tokens[at]
-    before = _before(text, tokens, at)
-    after = [*_after(text, tokens, at)]
-    if before and kind != "leak" and after:
-        direct = not words_in(text[token.end : after[0].start]) or kind == "askew"
+    before, after = _before(text, tokens, at), [*_after(text, tokens, at, kind)]
+    if before and after and kind != "leak":
+        gap = words_in(text[tokens[at].end : after[0].start])
+        direct = kind == "askew" and _SAY.words("the").issuperset(gap)  # `the fall bent the neck`
         own = all(part.kinds & _OF[kind] for part in before)
-        after = after if own or (direct and kind == "askew") else []
+        after = after if own or direct else []
     return [*before, *after]
 
 
@@ -173,7 +179,7 @@ def _whose(text: str, parts: Sequence[_Token], n: int) -> _Token:
     return parts[n]
 
 
-def _after(text: str, tokens: Sequence[_Token], at: int) -> Iterator[_Token]:
+def _after(text: str, tokens: Sequence[_Token], at: int, kind: str) -> Iterator[_Token]:
     """The parts that a token leads to: `bent neck`, `bubbles seen at the neck and the shoulder`."""
     ahead = tokens[at + 1 : at + 1 + 2 * _FAR]
     parts = [t for t in ahead if not t.kinds.isdisjoint(_PARTS)]
@@ -188,7 +194,8 @@ def _after(text: str, tokens: Sequence[_Token], at: int) -> Iterator[_Token]:
         return
     yield parts[0]
     for one, other in pairwise(parts):
-        if not _is_joined(text[one.end : other.start]):
+        gap = text[one.end : other.start]
+        if not _is_joined(gap) or (kind != "leak" and "," in gap):  # `bent handle, neck fine`
             return
         yield other
 

@@ -490,6 +490,7 @@ def test_a_note_that_sets_a_cylinder_aside(note: str, aside: bool) -> None:
 
 
 SHELL = (
+    "neck looks bent for some reason; neck looks very bent for its age; valve looks crooked on top; checked it, neck bent for sure;"
     "neck bent; neck is bent; bent neck; neck looks bent; the neck looks a bit bent; neck slightly bent; neck may be bent;"
     "neck might be bent, not sure; neck possibly bent; neck probably bent; neck seems bent to me; neck appears bent;"
     "neck got bent in the van; neck was bent when it came back; neck has been bent; neck bent?; is the neck bent?;"
@@ -561,7 +562,15 @@ SHELL = (
     "owner says neck is not bent but it looks bent; Hals verzogen; Ventil schief eingeschraubt; Ventil krumm;"
     "Ventil lose im Hals; bläst am Hals ab; robinet desserré; robinet plié; fuite sous le robinet; col faussé; grifo doblado;"
     "cuello dañado; fuga por el cuello; rubinetto piegato; collo danneggiato; perde dal collo; kraan krom; nek verbogen;"
-    "lek bij de hals"
+    "lek bij de hals;"
+    "neck is off; valve twisted in neck; valve tilts when I push it; neck bent on inspection; possible bent neck;"
+    "suspect bent neck; suspected bend at neck; query bent neck; neck ?bent; valve out of line with boot; top valve bent;"
+    "valve neck bent; pillar valve bent; K-valve crooked; H valve bent; valve looks to be on the skew; valve sits lopsided;"
+    "neck feels loose; boss cracked off; bubbles coming up from around the neck; stream of air from neck; gas heard at neck;"
+    "leaks round the neck thread; leaks from between the valve and the tank; leaky neck; weepy shoulder; dropped, valve bent;"
+    "dropped on the valve, neck bent; dropped: neck bent; valve struck, sits crooked; valve pulled over;"
+    "the valve seems to be coming out; valve is lifting; valve almost sheared; valve sheared by the boom;"
+    "threads pulled out of the neck; neck thread torn"
 )
 """What says that a shell, or its joint to the valve, may give way."""
 
@@ -574,7 +583,9 @@ VALVES_OWN = (
     "drips air from the valve; valve won't seal; slight leak from knob; hissing when valve shut;"
     "valve leaking past the packing; burst disc weeping; bubbles out of the outlet; leaking valve; air leak; tank is leaking;"
     "hissing noise; leaks air; valve hisses; leaking at the handwheel; gasket leaks; hissing from disc; seeping valve;"
-    "valve bubbling; tank hissing; leaks when turned on; slow leak from valve"
+    "valve bubbling; tank hissing; leaks when turned on; slow leak from valve;"
+    "it hisses; a leak; leaks badly; leak from valve; valve leaking at the knob; leaks at valve; air leaks out;"
+    "leak somewhere"
 )
 """What says that gas gets out of a valve, or out of nowhere yet."""
 
@@ -623,7 +634,14 @@ NEITHER = (
     "sticker on shoulder torn; label at neck torn; tape round the neck loose; rope round the neck loose; clip loose;"
     "fin strap broken; mask broken; van broke down; customer broke his leg; paper torn; certificate torn; Handrad verbogen;"
     "Ventil gerade; Hals nicht locker; keine Blasen am Hals; volant desserré; col non tordu; pas de fuite; grifo no doblado;"
-    "sin burbujas en el cuello; collo non storto; kraan niet scheef; hals niet verbogen"
+    "sin burbujas en el cuello; collo non storto; kraan niet scheef; hals niet verbogen;"
+    "neck good; neck passed; neck is straight and dry; nothing wrong with the neck; neck shows no bend; neck without bends;"
+    "valve neither crooked nor loose; valve not bent, knob bent; gauge needle crooked; whip bent; lamp loose; old boot bent;"
+    "sticker crooked on the neck; bent handle, neck fine; bent handle on the valve; crooked label, valve ok;"
+    "loose strap round the neck; tank was leaning on the valve rack; took the loose boot off; valve wheel bent;"
+    "handwheel of the valve crooked; rubber knob torn off; cap torn off; o-ring pushed out; paint blown off; burst disc due;"
+    "customer hissed off; overdue by a month; wrong gas; smells; nitrox sticker missing; hose off; no test stamp;"
+    "twisted hose; din plug lost; net twisted round the boot"
 )
 """What says neither."""
 
