@@ -227,6 +227,11 @@ def _is_denied(text: str, tokens: Sequence[_Token], at: int) -> bool:
     token, start = tokens[at], 0
     for end in re.finditer(r"[.;:!?()\n,]|\b(?:but|though|except)\b", text[: token.start]):
         start = end.end()
+    wrong = [t for t in tokens[:at] if t.kinds & _OF.keys() and t.start >= start]
+    if wrong and wrong[-1].kinds.isdisjoint(token.kinds):
+        between = words_in(text[wrong[-1].end : token.start])
+        if between and _SAY.words("or").isdisjoint(between):  # `no leaks neck bent`
+            start = wrong[-1].end
     before = text[start : token.start]
     same = at and tokens[at - 1].kinds & token.kinds - {"leak"}
     if same and re.fullmatch(r"\s*,\s*(?:or |nor )?", text[tokens[at - 1].end : token.start]):

@@ -490,6 +490,7 @@ def test_a_note_that_sets_a_cylinder_aside(note: str, aside: bool) -> None:
 
 
 SHELL = (
+    "no leaks neck bent; no bubbles neck crooked; not leaking valve crooked; no hissing valve loose;"
     "neck looks bent for some reason; neck looks very bent for its age; valve looks crooked on top; checked it, neck bent for sure;"
     "neck bent; neck is bent; bent neck; neck looks bent; the neck looks a bit bent; neck slightly bent; neck may be bent;"
     "neck might be bent, not sure; neck possibly bent; neck probably bent; neck seems bent to me; neck appears bent;"
@@ -590,6 +591,7 @@ VALVES_OWN = (
 """What says that gas gets out of a valve, or out of nowhere yet."""
 
 NEITHER = (
+    "no leaks or bent neck; no leaks and no bent neck; neither leaks nor bent neck; neck not bent or leaking;"
     "neck not bent; neck is not bent; the neck isn't bent; neck does not look bent; neck doesn't seem crooked; no bent neck; neck never bent;"
     "checked whether neck bent: no; neck bent: no; neck bent? no; neck bent? No.; neck bent - false alarm; neck neither bent nor crooked;"
     "neck not bent or crooked; neck not bent, not crooked; valve not loose; valve not crooked; valve isn't bent; no leaks; no leak at the neck;"
