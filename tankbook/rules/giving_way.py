@@ -115,7 +115,8 @@ def _read(text: str) -> str:
 
 def _tokens(text: str) -> list[_Token]:
     """The parts and what is wrong, in order; the longest that begins at a word."""
-    found, at = [], 0
+    found: list[_Token] = []
+    at = 0
     for word in re.finditer(r"\w+", text):
         if word.start() < at:
             continue
