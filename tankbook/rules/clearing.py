@@ -166,6 +166,19 @@ def kinds_said(bench: SigningRules, *texts: str | None) -> tuple[Seen, ...]:
     return tuple(dict.fromkeys(row.what for row in rows))
 
 
+SAID_OF = {
+    "cracked": "a crack was found on {on}",
+    "suspected": "a crack is suspected since {on}",
+    "over-heated": "it was over-heated by {on}",
+    "over-heated-steel": "it was over-heated by {on}",
+    "heat-said": "its {what} of {on} speaks of fire or heat",
+    "bulge-said": "its {what} of {on} speaks of a bulge",
+    "test-said": "its {what} of {on} speaks of a failed test",
+    "giving-way-said": "its {what} of {on} speaks of what may give way",
+}
+"""How the gate tells of each state of `open_findings`."""
+
+
 def open_findings(
     bench: SigningRules, card: Cylinder, rentals: Iterable[Rented] = ()
 ) -> Iterator[tuple[Against, str]]:

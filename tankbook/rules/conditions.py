@@ -49,6 +49,7 @@ from tankbook.rules.cleanliness import (
     speaks_of_unclean,
 )
 from tankbook.rules.clearing import (
+    SAID_OF,
     day_wanted,
     open_damage,
     open_findings,
@@ -227,26 +228,23 @@ def _why(cylinder: Cylinder, status: Status) -> str:
 
 
 _FINDINGS = {
-    "cracked": (Obligation.NECK_CRACK, "neck-crack", "a crack was found on {on}", ""),
+    "cracked": (Obligation.NECK_CRACK, "neck-crack", ""),
     "suspected": (
         Obligation.NECK_CRACK,
         "suspected-crack",
-        "a crack is suspected since {on}",
         "a requalifier decides: the test says `clears: [{what} {on}]` and `finding:` in plain "
         "words alone, such as `no crack` or `a tool mark`; the rest goes in `note:`",
     ),
-    "over-heated": (Obligation.DAMAGE, "over-heated", "it was over-heated by {on}", ""),
+    "over-heated": (Obligation.DAMAGE, "over-heated", ""),
     "over-heated-steel": (
         Obligation.DAMAGE,
         "over-heated-steel",
-        "it was over-heated by {on}",
         "a requalifier decides: a pressure test says `clears: [heat {on}]` and `finding:` in plain "
         "words alone that it passed; the rest goes in `note:`",
     ),
     "heat-said": (
         Obligation.DAMAGE,
         "over-heated",
-        "its {what} of {on} speaks of fire or heat",
         "a requalifier decides: a pressure test says `clears: [{what} {on}]` and `finding:` in "
         "plain words alone that it passed, of aluminium and composite `no heat damage` as well; "
         "the rest goes in `note:`",
@@ -254,24 +252,22 @@ _FINDINGS = {
     "bulge-said": (
         Obligation.DAMAGE,
         "bulged",
-        "its {what} of {on} speaks of a bulge",
         "a requalifier decides: a pressure test says `clears: [{what} {on}]` and `finding:` in "
         "plain words alone that it passed; the rest goes in `note:`",
     ),
     "test-said": (
         Obligation.DAMAGE,
         "test-spoken-of",
-        "its {what} of {on} speaks of a failed test",
         "a pressure test that passes says `clears: [{what} {on}]`",
     ),
     "giving-way-said": (
         Obligation.DAMAGE,
         "giving-way-spoken-of",
-        "its {what} of {on} speaks of what may give way",
         "a look inside or a pressure test that passes it on a later day answers that; one of that "
         "day says `clears: [{what} {on}]`",
     ),
 }
+"""Of each state the question, the code and what answers it."""
 
 
 _ROW_OF = {"heat-said": "over-heated-steel"}
@@ -290,10 +286,10 @@ def _found(book: Book, cylinder: Cylinder) -> Iterator[Condition]:
     for against, state in open_findings(bench_of(book), cylinder, rentals):
         if state not in told:
             told.add(state)
-            question, code, text, mend = _FINDINGS[state]
+            question, code, mend = _FINDINGS[state]
             on = against.on
             row = _ROW_OF.get(state, state)
-            text, mend = (t.format(on=on, what=against.what) for t in (text, mend))
+            text, mend = (t.format(on=on, what=against.what) for t in (SAID_OF[state], mend))
             mend += day_wanted(cylinder, against.names, on) if mend else ""
             if isinstance(against.entry, Held | Rented):  # its words are all that tells of it
                 mend += f"; {_OTHER_WORDS}"

@@ -6,27 +6,29 @@ a worn character hides none.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
-from typing import TypeAlias
+from collections.abc import Iterator, Mapping, Sequence
+from typing import TypeAlias, TypeVar
 
 from msgspec.structs import replace
 
 from tankbook.records.book import Book, once_per_book
 from tankbook.records.counter import Certified, RefusedStranger, Stolen
 from tankbook.records.cylinder import Cylinder
-from tankbook.records.entries import Entry, Inspected, Refused, standing
+from tankbook.records.entries import Entry, Inspected, Refused, Rented, standing
 from tankbook.records.life import verdict
 from tankbook.records.settings import Person
 from tankbook.records.words import InspectionResult, PartChecked, Status, TestResult
+from tankbook.rules.clearing import SAID_OF, findings_against, texts_against
 from tankbook.rules.fill_history import rentals_of
 from tankbook.rules.giving_way import says_gas_lost, says_giving_way
-from tankbook.rules.signing import looks, why_not_certified
+from tankbook.rules.signing import bench_of, looks, why_not_certified
 from tankbook.rules.spelling import plain_serial
 from tankbook.rules.status import is_inside
 from tankbook.rules.twins import is_worn, may_be_one, shapes_of
 from tankbook.rules.wording import says_no_proof, spoken_of
 
 _Kept: TypeAlias = RefusedStranger | Stolen
+E_ = TypeVar("E_", bound=Entry)
 
 _NAMELESS = " "
 """No card has this id."""
@@ -253,19 +255,45 @@ def _says_again(book: Book, reason: str, entry: RefusedStranger | Refused, card:
         (Status.REJECTED, card.rejected),
         (Status.CONDEMNED, card.condemned),
     ):
-        start = f"it is {status}: "
-        if reason.startswith(start):
+        start = next((s for s in _stands(status) if reason.startswith(s)), "")
+        if start:
             known = [e for e in entries if e.on.first <= last and not why_not_struck(e, people)]
             rest = reason.removeprefix(start)
             for why in sorted((e.why for e in known), key=len, reverse=True):
                 rest = rest.replace(why, "")
             return bool(known) and not rest.strip("; ")
-    rentals = (r for r in rentals_of(book, card.id) if r.back and r.back <= last)
-    return any(
-        reason == f"damage noted at return on {r.back}: {r.damage}"
-        for r in rentals
-        if not why_not_struck(r, people)
-    )
+    back = [r for r in rentals_of(book, card.id) if r.back and r.back <= last]
+    rentals = [r for r in back if not why_not_struck(r, people)]
+    if any(reason == f"damage noted at return on {r.back}: {r.damage}" for r in rentals):
+        return True
+    return reason in _told_then(book, entry, card, rentals)
+
+
+def _told_then(
+    book: Book, entry: RefusedStranger | Refused, card: Cylinder, rentals: Sequence[Rented]
+) -> Iterator[str]:
+    """The gate's own words of what was found by the day of a refusal: it stands, or was answered or
+    struck out, where it was found."""
+    people, last = book.settings.people, entry.on.last
+
+    def then(entries: Sequence[E_]) -> tuple[E_, ...]:
+        known = (e for e in entries if e.on.first <= last and not why_not_struck(e, people))
+        return tuple(replace(e, void=None) for e in known)
+
+    as_then = replace(card, inspected=then(card.inspected), held=then(card.held))
+    found = [*findings_against(as_then), *texts_against(bench_of(book), as_then, then(rentals))]
+    for each in found:
+        for state in _STATES.get(each.text, (each.text.replace(" ", "-"),)):
+            yield SAID_OF[state].format(on=each.on, what=each.what)
+
+
+_STATES = {"crack": ("cracked",), "heat": ("over-heated",)}
+"""The states of what an inspection found; what is said has one of its own name."""
+
+
+def _stands(status: Status) -> tuple[str, str]:
+    """How the gate begins to tell of a state, alone or beside a graver one."""
+    return f"it is {status}: ", f"it is {status} as well: "
 
 
 def _seen_inside(look: Inspected) -> bool:

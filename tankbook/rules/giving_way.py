@@ -46,6 +46,10 @@ _FAR = 8
 """The most words between a part and what is said of it."""
 
 
+_BY = 40
+"""The most letters before a part in which is said what it did."""
+
+
 class _Token(NamedTuple):
     """A part, or what is wrong with one, where a text says it."""
 
@@ -111,7 +115,8 @@ def _read(text: str) -> str:
 
 def _tokens(text: str) -> list[_Token]:
     """The parts and what is wrong, in order; the longest that begins at a word."""
-    found, at = [], 0
+    found: list[_Token] = []
+    at = 0
     for word in re.finditer(r"\w+", text):
         if word.start() < at:
             continue
@@ -122,31 +127,37 @@ def _tokens(text: str) -> list[_Token]:
                 ends.setdefault(match.end(), set()).add(kind)
         if ends:
             at = max(ends)
-            found.append(_Token(frozenset(ends[at]), word.start(), at))
+            token = _Token(frozenset(ends[at]), word.start(), at)
+            if "thing" in token.kinds and found and text[found[-1].end : token.start] == " ":
+                first = found.pop()  # `valve rack` is a rack; `bent rack` is bent
+                if first.kinds.isdisjoint(_PARTS):
+                    found.append(first)
+                else:
+                    token = token._replace(start=first.start)
+            found.append(token)
     return found
 
 
 def _said_of(text: str, tokens: Sequence[_Token], at: int, kind: str) -> list[_Token]:
     """The parts that something is said of: the nearest before it, and those that it leads to."""
-    token = tokens[at]
-    before = _before(text, tokens, at)
-    after = [*_after(text, tokens, at)]
-    if before and kind != "leak" and after:
-        direct = not words_in(text[token.end : after[0].start]) or kind == "askew"
+    before, after = _before(text, tokens, at), [*_after(text, tokens, at, kind)]
+    if before and after and kind != "leak":
+        gap = words_in(text[tokens[at].end : after[0].start])
+        direct = kind == "askew" and _SAY.words("the").issuperset(gap)  # `the fall bent the neck`
         own = all(part.kinds & _OF[kind] for part in before)
-        after = after if own or (direct and kind == "askew") else []
+        after = after if own or direct else []
     return [*before, *after]
 
 
 def _before(text: str, tokens: Sequence[_Token], at: int) -> list[_Token]:
     """The nearest part before a token, and those joined to it."""
-    parts = [t for t in tokens[:at] if not t.kinds.isdisjoint(_PARTS)]
+    parts = [t for t in tokens[max(at - 2 * _FAR, 0) : at] if not t.kinds.isdisjoint(_PARTS)]
     parts = [t for t in parts if not _did_it(text, t)]
     if not parts:
         return []
     gap = text[parts[-1].end : tokens[at].start]
     heading = re.fullmatch(r"\s*[:,(?=–-]+\s*(?P<rest>.*)", gap)  # `neck: bent`
-    within = heading["rest"] if heading else gap
+    within = re.sub(r"\bbut it\b", "it", heading["rest"] if heading else gap)
     if _breaks(within) or len(words_in(gap)) > _FAR:
         return []
     found = [_whose(text, parts, len(parts) - 1)]
@@ -169,9 +180,10 @@ def _whose(text: str, parts: Sequence[_Token], n: int) -> _Token:
     return parts[n]
 
 
-def _after(text: str, tokens: Sequence[_Token], at: int) -> Iterator[_Token]:
+def _after(text: str, tokens: Sequence[_Token], at: int, kind: str) -> Iterator[_Token]:
     """The parts that a token leads to: `bent neck`, `bubbles seen at the neck and the shoulder`."""
-    parts = [t for t in tokens[at + 1 :] if not t.kinds.isdisjoint(_PARTS)]
+    ahead = tokens[at + 1 : at + 1 + 2 * _FAR]
+    parts = [t for t in ahead if not t.kinds.isdisjoint(_PARTS)]
     if not parts:
         return
     gap = text[tokens[at].end : parts[0].start]
@@ -183,7 +195,8 @@ def _after(text: str, tokens: Sequence[_Token], at: int) -> Iterator[_Token]:
         return
     yield parts[0]
     for one, other in pairwise(parts):
-        if not _is_joined(text[one.end : other.start]):
+        gap = text[one.end : other.start]
+        if not _is_joined(gap) or (kind != "leak" and "," in gap):  # `bent handle, neck fine`
             return
         yield other
 
@@ -204,7 +217,7 @@ def _breaks(gap: str) -> bool:
 
 def _did_it(text: str, part: _Token) -> bool:
     """Whether a part is what something was done by: `neck hit by the trolley`."""
-    words = words_in(text[: part.start])[-3:]
+    words = words_in(text[max(part.start - _BY, 0) : part.start])[-3:]
     while words and words[-1] in _SAY.words("the"):
         words.pop()
     return bool(words) and words[-1] in _SAY.words("done by")
@@ -215,6 +228,11 @@ def _is_denied(text: str, tokens: Sequence[_Token], at: int) -> bool:
     token, start = tokens[at], 0
     for end in re.finditer(r"[.;:!?()\n,]|\b(?:but|though|except)\b", text[: token.start]):
         start = end.end()
+    wrong = [t for t in tokens[:at] if t.kinds & _OF.keys() and t.start >= start]
+    if wrong and wrong[-1].kinds.isdisjoint(token.kinds):
+        between = words_in(text[wrong[-1].end : token.start])
+        if between and _SAY.words("or").isdisjoint(between):  # `no leaks neck bent`
+            start = wrong[-1].end
     before = text[start : token.start]
     same = at and tokens[at - 1].kinds & token.kinds - {"leak"}
     if same and re.fullmatch(r"\s*,\s*(?:or |nor )?", text[tokens[at - 1].end : token.start]):

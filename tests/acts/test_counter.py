@@ -10,10 +10,13 @@ import pytest
 from acting import Shelf, shelf
 from changing import replace
 
+from tankbook.acts.correct import correct
 from tankbook.acts.hand_over import Sale, hand_over, next_slip, slip_of
 from tankbook.acts.hold import hold_all
 from tankbook.acts.lost import after_count
 from tankbook.acts.refuse import refuse, tell
+from tankbook.acts.striking import Wrong
+from tankbook.records.edits import Act, Refusal
 from tankbook.records.words import Status
 from tankbook.rules.recall import by_source
 from tankbook.rules.status import status_of
@@ -34,6 +37,18 @@ def test_a_refusal_keeps_the_reasons_of_the_gate_and_who_told_the_owner() -> Non
     assert (entry.told.how, entry.told.by, entry.told.on) == ("in person", "MV", TODAY)
     assert act.sentence == "Refused at the counter: RB-014, owner told, in person, by MV"
     assert act.notes == ("RB-014: visual lapsed Feb 2026",)
+
+
+def test_a_refusal_of_a_set_is_struck_out_on_its_cylinders_and_correct_says_so() -> None:
+    cards = {"A": books.GOOD, "B": books.GOOD.replace("K118204", "K118299")}
+    book = books.make_book(cards, sets={"DB-01": "cylinders: [A, B]"})
+    act = refuse(book, ["A", "B"], by="MV", on=TODAY, reasons=["no sticker"])
+    assert isinstance(act, Act)
+    wrong = Wrong("refused", "", why="of another set")
+    at = dt.datetime.combine(TODAY, dt.time(12), dt.UTC)
+    said = correct(book, "DB-01", wrong, by="MV", now=at, on=TODAY)
+    assert isinstance(said, Refusal)
+    assert "`tankbook correct A refused` and `tankbook correct B refused`" in str(said.reasons)
 
 
 def test_a_refusal_says_that_the_owner_is_still_to_be_told_and_then_records_it() -> None:

@@ -70,6 +70,24 @@ def told(book: Book) -> list[tuple[str, str]]:
         (
             with_lines(
                 GOOD,
+                held="[{on: 2026-10-20, by: MV, why: neck looks bent, released: 2026-10-21, released_by: MV, released_why: looked at it}]",
+            ),
+            STATION,
+            [("giving-way-spoken-of", "A")],
+        ),
+        (
+            with_lines(GOOD, refused="[{on: 2026-10-20, by: MV, reasons: [valve sits askew]}]"),
+            STATION,
+            [("refused-found", "A")],
+        ),
+        (
+            with_lines(GOOD, refused="[{on: 2026-10-20, by: MV, reasons: [valve leaks]}]"),
+            STATION,
+            [("refused-leak", "A")],
+        ),
+        (
+            with_lines(
+                GOOD,
                 specification="[DOT-E 9791]",
                 material="steel",
                 alloy=None,

@@ -131,6 +131,44 @@ def test_two_holds_and_damage_are_said_again_too() -> None:
         assert ("refused-found" in codes) is found
 
 
+FOUND_ON_23 = "[{on: 2026-11-23, by: MV, checklist: annual, result: hold, findings: [{step: neck-threads, result: hold, what: suspected-crack}]%s}]"
+
+LOOKED_ON_23 = "[{on: 2026-11-23, by: MV, checklist: outside, result: pass}]"
+HELD_ON_23 = f"{{on: 2026-11-23, by: MV, why: bulged{LET_GO}{STRUCK}}}"
+
+
+@pytest.mark.parametrize(
+    ("keys", "said", "found"),
+    [
+        ({"inspected": FOUND_ON_23 % ""}, "a crack is suspected since 2026-11-23", False),
+        ({"inspected": FOUND_ON_23 % STRUCK}, "a crack is suspected since 2026-11-23", False),
+        ({"inspected": FOUND_ON_23 % STRUCK}, "a crack is suspected since 2026-11-22", True),
+        (
+            {"inspected": FOUND_ON_23 % STRUCK},
+            "a crack is suspected since 2026-11-23 and it grew",
+            True,
+        ),
+        ({}, "a crack is suspected since 2026-11-23", True),
+        ({"inspected": LOOKED_ON_23}, "a crack was found on 2026-11-23", True),
+        ({"held": f"[{HELD_ON_23}]"}, "its held of 2026-11-23 speaks of a bulge", False),
+        (
+            {"held": f"[{HELD_ON_23.replace('bulged', 'dented')}]"},
+            "its held of 2026-11-23 speaks of a bulge",
+            True,
+        ),
+        ({"held": f"[{HOLD % (23, STRUCK)}]"}, "it is held as well: neck leaks", False),
+        ({}, "it is held as well: neck leaks", True),
+    ],
+)
+def test_the_gates_own_words_of_a_finding_are_judged_where_it_was_found(
+    keys: dict[str, str], said: str, found: bool
+) -> None:
+    refused = {"refused": f"[{{on: 2026-11-24, by: MV, reasons: ['{said}']}}]"}
+    codes = {r.code for r in may_fill(book(refused | keys, FULL), "A", TODAY).reasons}
+    assert ("refused-found" in codes) is found
+    assert ("refused-before" in codes) is not found
+
+
 SAID = {
     "refused": "[{on: 2026-11-23, by: MV, reasons: ['%s'], at: '09:00'}]",
     "held": "[{on: 2026-11-23, by: MV, why: '%s', released: 2026-11-24, released_by: MV, released_why: looked at it}]",

@@ -34,6 +34,8 @@ class Hazard:
     where: tuple[str, ...] = ()
     """What else the hazard rests on as it stands: a file, or `file|text` for the lines with a text."""
     warns: str = ""
+    beside: str = ""
+    """The code of a warning that must stand beside the refusal."""
 
     @property
     def base(self) -> Ledger:
@@ -382,6 +384,9 @@ STATES = (
     h("back-from-test-and-not-refitted", "trade", "RB-101", "refit|dried|inside", entry("RB-101", "sent", "{on: 2026-11-02, to: Northside Test House, for: requalification, back: 2026-11-20}")),
     h("came-back-with-valve-open", "trade", "RB-101", "open|inside", entry("RB-101", "rented", "{on: 2026-11-20, to: B-5602, until: 2026-11-22, back: 2026-11-22, pressure: 300 psi, valve: open}")),
     h("came-back-empty", "trade", "RB-101", "empty|0 psi|inside|nothing", entry("RB-101", "rented", "{on: 2026-11-20, to: B-5602, until: 2026-11-22, back: 2026-11-22, pressure: 0 psi, valve: closed}")),
+    h("refused-for-a-bent-neck", "trade", "RB-101", "neck looks slightly bent", entry("RB-101", "refused", "{on: 2026-11-20, by: MV, reasons: [neck looks slightly bent]}")),
+    h("refused-for-bubbles-at-the-neck", "trade", "RB-101", "bubbles", entry("RB-101", "refused", "{on: 2026-11-20, by: MV, reasons: [no sticker, a few bubbles from the neck]}")),
+    h("danger-under-pressure", "trade", "RB-101", "give way", entry("RB-101", "held", "{on: 2026-11-20, by: MV, why: valve stands crooked, released: 2026-11-21, released_by: MV, released_why: looked at it}"), beside="danger-under-pressure"),
     h("damage-not-answered", "trade", "RB-101", "damage|dent", entry("RB-101", "rented", "{on: 2026-11-20, to: B-5602, until: 2026-11-22, back: 2026-11-22, pressure: 300 psi, valve: closed, damage: dent in the wall}")),
     h("damage-answered-by-uncertified", "trade", "RB-101", "damage|dent|certif", entry("RB-101", "rented", "{on: 2026-11-20, to: B-5602, until: 2026-11-20, back: 2026-11-20, pressure: 300 psi, valve: closed, damage: dent in the wall}"), entry("RB-101", "inspected", "{on: 2026-11-23, by: JO, checklist: annual, result: pass, clears: [damage 2026-11-20]}")),
     h("damage-answered-by-sticker", "trade", "RB-101", "damage|dent|sticker", entry("RB-101", "rented", "{on: 2026-11-20, to: B-5602, until: 2026-11-20, back: 2026-11-20, pressure: 300 psi, valve: closed, damage: dent in the wall}"), entry("RB-101", "inspected", "{on: 2026-11-23, checklist: sticker-seen, result: pass, sticker: seen, clears: [damage 2026-11-20]}")),

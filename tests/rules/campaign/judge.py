@@ -219,9 +219,10 @@ class Judge:
                 yield f"damage of {e['on']} stands"
             if (e.get("valve") == "open" or quantity(e.get("pressure")) == 0) and not self.looks(card, 2, first(e, "back")):
                 yield "it came back empty or open and was not looked inside"
-        for e in listed(card.get("sent")):
-            if self.stands(e) and e.get("back") and not e.get("refitted") and not self.looks(card, 2, first(e, "back")):
-                yield "it came back from test and was not refitted"
+        back = [e for e in listed(card.get("sent")) if self.stands(e) and e.get("back") and not self.looks(card, 2, first(e, "back"))]
+        yield from ("it came back from test and was not refitted" for e in back if not e.get("refitted"))
+        gives = (e for e in text.giving_way(card) if self.stands(e) and not any(last(t) > last(e) for t in self.tests(card)))
+        yield from ("it may give way" for e in gives if not self.looks(card, 2, last(e) + dt.timedelta(1)))
 
     def in_date(self, card: Node) -> Iterator[str]:
         kind, permit = text.series(card), text.permit(card)
@@ -241,8 +242,7 @@ class Judge:
                 yield "its expansion is over the limit"
             if reached is not None and reached < 0.99 * self.least_test(card):
                 yield f"its test reached {reached:.0f} psi"
-        if card.get("material") == "composite" and not permit:
-            yield "a composite without a permit"
+        yield from ["a composite without a permit"] * (card.get("material") == "composite" and not permit)
         ends = permit.get("life_ends") == "none" or self.on <= last(permit, "life_ends") < dt.date.max
         if permit and not (0 < (quantity(permit.get("period")) or 0) <= 144 and ends):
             yield "its permit gives no period or end of life, or one that cannot be"

@@ -251,6 +251,22 @@ def is_grave(note: str) -> bool:
     return any(not DENIED.search(note[: m.start()]) for m in GRAVE.finditer(note))
 
 
+WAY = re.compile(
+    r"\b(neck|valve)\b[a-z ]*\b(bent|crooked|askew|sheared)|(leak|bubbl|hiss)\w* (at|from) the neck",
+    re.I,
+)
+
+
+def giving_way(card: Node) -> Iterator[Node]:
+    """The refusals, and the holds let go, that speak of a neck or a valve that may give way."""
+    said = [(e, [*listed(e.get("reasons")), e.get("note")]) for e in listed(card.get("refused"))]
+    said += [(e, [e.get("why")]) for e in listed(card.get("held")) if e.get("released")]
+    for entry, words in said:
+        found = [m for each in words if each for m in WAY.finditer(str(each))]
+        if any(not re.search(r"\b(no|not|without)\b", m[0], re.I) for m in found):
+            yield entry
+
+
 def bare(thread: Any) -> str:
     """A thread's letters and digits; a mechanical thread with its last letter or without."""
     return re.sub(r"[^a-z0-9]|(?<=nps)m", "", str(thread).lower())

@@ -41,6 +41,7 @@ def test_a_hazard_turns_yes_into_no(hazard: Hazard, tmp_path: Path) -> None:
     assert after.code == (0 if hazard.warns else 1), (
         f"{hazard.key} ({hazard.source}): exit {after.code}\n{after.out or after.err}"
     )
+    assert not hazard.beside or "DANGER" in after.warnings.get(hazard.beside, ""), after.out
     said = after.warnings.get(hazard.warns, "") if hazard.warns else after.why
     assert re.search(hazard.says, said, re.IGNORECASE), (
         f"{hazard.key}: not told, or refused for another reason: {after.why}\n{after.out}"
