@@ -213,7 +213,7 @@ def _of_opened(book: Book, id_: str) -> Iterator[PressureSeen]:
 def _within_its_day(opened: PressureSeen, seen: Sequence[PressureSeen]) -> PressureSeen:
     """An opening at no known time of its day, after what was read that day before any fill: gas
     was in it then."""
-    if opened.at.time() != dt.time.min:
+    if opened.at != dt.datetime.combine(opened.at.date(), dt.time.min):
         return opened
     that_day = (p for p in seen if p.at.date() == opened.at.date())
     unfilled = list(takewhile(lambda p: p.what not in FILLED_AT, that_day))
