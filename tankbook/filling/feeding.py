@@ -106,6 +106,11 @@ def of_feeding(session: Session, steps: Sequence[PlanStep]) -> Iterator[str]:
         "Shut no way of the compressor while it makes pressure: unload it first (its drains open), "
         "or stop it."
     )
+    if PlanAct.COMPRESSOR in acts:
+        yield (
+            "Cylinders that are filled slowly take less than the compressor makes, and hardly "
+            "anything at their stop: unload it when its own gauge comes to its highest."
+        )
     if PlanAct.FEED not in acts:
         return
     yield (

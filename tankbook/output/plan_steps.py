@@ -67,7 +67,10 @@ def _when(step: PlanStep, watch: HandMove, page: Page) -> str:
     if watch.at is None or step.in_turn:
         return ""
     if watch.minutes:
-        return f"hold at {page.low(watch.at)} for {whole_minutes(watch.minutes)} min as it cools; "
+        held = f"hold at {page.low(watch.at)} for {whole_minutes(watch.minutes)} min as it cools"
+        if step.act is PlanAct.COMPRESSOR:
+            held += ", the compressor loaded only as the gauge falls"
+        return f"{held}; "
     return f"at {page.low(watch.at)} "
 
 
@@ -112,7 +115,9 @@ def _name(move: HandMove, page: Page) -> str:
     if move.part is PanelPart.FEED:
         most = f" ({page.down(move.at)} at most)" if move.at is not None else ""
         return f"the feed of {move.name}{most}"
-    return _compressor(move) if move.part is PanelPart.COMPRESSOR else move.name
+    if move.part is PanelPart.COMPRESSOR:
+        return f"the outlet of {_compressor(move)}"
+    return move.name
 
 
 def _ending(step: PlanStep, said: str, page: Page) -> str:

@@ -21,7 +21,7 @@ from tankbook.filling.results import (
     Turn,
 )
 from tankbook.output.page import Page
-from tankbook.output.plan_steps import rows, sentences
+from tankbook.output.plan_steps import compressor_at, rows, sentences
 from tankbook.units import GaugePressure
 
 
@@ -156,3 +156,31 @@ def test_cylinders_that_read_alike_are_told_at_once() -> None:
         "open P0, P1, P2, B1: A, B read 500, stop at 2990, settle 2800",
         "C reads 900, stop at 2990, settles 2800",
     ]
+
+
+def turned(turn: Turn, name: str = "") -> PlanStep:
+    moves = [move(turn, PanelPart.COMPRESSOR)]
+    if name:
+        moves.insert(0, move(Turn.OPEN, PanelPart.FEED, name))
+    return PlanStep(
+        number=1, load=1, act=PlanAct.FEED, source="", ends=Ends.DONE, changes=(), minutes=0.0,
+        moves=tuple(moves),
+    )  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("before", "does"),
+    [
+        ([], "stopped"),
+        ([turned(Turn.START, "B2")], "feeding B2"),
+        ([turned(Turn.START, "B2"), turned(Turn.UNLOAD)], "unloaded"),
+        ([turned(Turn.START, "B2"), turned(Turn.UNLOAD), turned(Turn.LOAD, "B1")], "feeding B1"),
+        ([turned(Turn.START, "B2"), turned(Turn.STOP)], "stopped"),
+    ],
+)
+def test_a_load_says_what_the_compressor_does_as_it_begins(
+    before: list[PlanStep], does: str
+) -> None:
+    later = replace(turned(Turn.STOP), load=2)
+    assert compressor_at([*before, later], 2) == does
+    assert compressor_at([opened_together("A")], 2) == ""
