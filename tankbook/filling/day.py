@@ -16,7 +16,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from tankbook.filling.feed_choice import fed_between
-from tankbook.filling.feeding import of_feeding
+from tankbook.filling.feeding import gone_on, of_feeding
 from tankbook.filling.fill_bench import AN_INSTANT, FillBench
 from tankbook.filling.nouns import Session, Vessel
 from tankbook.filling.results import (
@@ -30,7 +30,6 @@ from tankbook.filling.results import (
     PlanAct,
     PlanStep,
     Readiness,
-    Turn,
 )
 from tankbook.filling.session import gives_nothing, plan_and_bench, restored_in
 from tankbook.filling.setup import set_up
@@ -244,24 +243,8 @@ def _renumbered(
 
 
 def _fed_on(steps: Sequence[PlanStep]) -> list[PlanStep]:
-    """The steps of a day without stops of the compressor that no time follows: where it is started
-    again at once it is drained, and feeds on, or is changed over."""
-    found: list[PlanStep] = []
-    stop: int | None = None
-    for step in steps:
-        if stop is not None and step.act is PlanAct.FEED:
-            (shut, drain), opened = found[stop].moves, step.moves[-1]
-            if shut.name == opened.name:
-                found[stop] = replace(found[stop], act=PlanAct.DRAIN, moves=(drain,))
-            else:
-                found[stop] = replace(found[stop], moves=(drain, shut, opened))
-            stop = None
-            continue
-        found.append(step)
-        if step.act is PlanAct.FEED and step.moves[-1].turn is Turn.DRAIN:
-            stop = len(found) - 1
-        elif step.act is not PlanAct.BACK_OFF:
-            stop = None
+    """The steps of a day, one session going on where the one before ended."""
+    found = gone_on(steps)
     return [replace(step, number=number) for number, step in enumerate(found, 1)]
 
 

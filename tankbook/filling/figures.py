@@ -54,6 +54,17 @@ minutes (assumption): it has a hand drain it and turn two valves."""
 DRAIN_EVERY = RunningTime.of(15, "min")
 """How often a running compressor's separators are drained (common practice, no source)."""
 
+UNLOADED = RunningTime.of(5, "min")
+"""A compressor that is wanted again within so many minutes runs on unloaded; else it is stopped, as
+a motor is not to be started often (own choice)."""
+
+LONG_HOLD = RunningTime.of(30, "min")
+"""A gauge that is held for longer has the plan say what that is for, and what else would do (own
+choice)."""
+
+SHORTEST_WAIT = RunningTime.of(1, "min")
+"""No hand waits, or holds a gauge, for less (own choice)."""
+
 SHORTEST_RUN = RunningTime.of(1, "min")
 """A compressor that may run for less, or whose separators are to be drained more often, is written
 down wrongly (assumption)."""

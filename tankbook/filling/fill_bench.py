@@ -11,7 +11,7 @@ from typing import NamedTuple
 from msgspec import Struct, field
 from msgspec.structs import replace
 
-from tankbook.filling.figures import BAND_HOLDS
+from tankbook.filling.figures import BAND_HOLDS, SHORTEST_WAIT, UNLOADED
 from tankbook.filling.heat import HeatCase
 from tankbook.filling.nouns import Doubt, PlanCompressor
 from tankbook.filling.problem import Solution
@@ -48,7 +48,9 @@ A_MOMENT = 0.02
 class Feed(Struct):
     """The bank that the compressor feeds, those that are to follow `then`, and how long it has run:
     since it last rested, and since its separators were drained; it must rest for `rests` minutes
-    more, has been `idle` for so long, and was changed over from bank to bank so many times."""
+    more, has been `idle` for so long, and was changed over from bank to bank so many times. It is
+    `on` where its motor runs, loaded or not; `off_at` is the minute at which it was stopped with
+    nothing said of when it is wanted again."""
 
     bank: int | None = None
     then: tuple[int, ...] = ()
@@ -57,6 +59,8 @@ class Feed(Struct):
     rests: float = 0.0
     idle: float = 0.0
     changes: int = 0
+    on: bool = False
+    off_at: float = -inf
 
     @classmethod
     def of(cls, made: PlanCompressor | None) -> Feed:
@@ -202,11 +206,13 @@ class FillBench(Struct):
         feeds its bank. `minutes` are those of the step itself: handling is told with its load."""
         change_where_full(self)
         drains = _drains(self, self.would_run(passes))
-        self.note(act, [*moves, *drains], minutes, ends)
+        starts = [] if act is PlanAct.REST else _goes_on(self)
+        self.note(act, [], minutes, ends)
         for world in self.worlds:
             world.now += passes
         self.spans.append(FeedSpan(len(self.loads), passes))
-        _fed(self, passes)
+        rests = _fed(self, passes)
+        self.steps[-1] = replace(self.steps[-1], moves=(*starts, *rests, *moves, *drains))
 
     def tried(self) -> FillBench:
         """The same station, for trying what comes of waiting: nothing that is done there is done
@@ -243,25 +249,26 @@ def has_room(bench: FillBench, minutes: float) -> bool:
     return bank is not None and (bool(bench.feed.then) or _room_for(bench, bank) >= minutes)
 
 
-def _fed(bench: FillBench, minutes: float) -> None:
-    """Let the compressor feed its bank for some minutes of the last step, or stand."""
+def _fed(bench: FillBench, minutes: float, since: float = 0.0) -> list[HandMove]:
+    """Let the compressor feed its bank for some minutes of the last step, or stand; how it is
+    stopped and started for its rests meanwhile, where they begin `since` minutes into the step."""
     feed, problem, made = bench.feed, bench.setup.problem, bench.setup.session.compressor
     if made is None or minutes <= 0:
-        return
+        return []
     bank = feed.bank
     if bank is None:
         feed.runs(made, minutes, 0.0)
-        return
+        return []
     most = fed_to(bench.setup.session, bench.setup.banks[bank])
     if most is None:
-        return
-    amount, left = 0.0, minutes
+        return []
+    amount, left, rests = 0.0, minutes, list[HandMove]()
     while left > AN_INSTANT:
         part = min(left, FEED_STEP)
         runs = copy(feed).runs(made, part) * problem.compressor
         began = bench.usual.now - left
         gave, *_ = [w.fed(bank, began, part, runs, most.absolute().kpa) for w in bench.worlds]
-        feed.runs(made, part, gave / problem.compressor)
+        rests += _rested(bench, made, part, gave / problem.compressor, since + minutes - left)
         amount, left = amount + gave, left - part
     last, label = bench.steps[-1], bench.setup.banks[bank].label
     if amount > 0:
@@ -269,6 +276,72 @@ def _fed(bench: FillBench, minutes: float) -> None:
         after, shows = equation.reading(bench.banks[bank]), equation.gauge(kpa)
         fed = FedBank(bank=label, mol=amount, after=after, shows=min(shows, most))
         bench.steps[-1] = replace(last, fed=(*last.fed, fed))
+    return rests
+
+
+def _rested(
+    bench: FillBench, made: PlanCompressor, minutes: float, most: float, since: float
+) -> list[HandMove]:
+    """Let the compressor run for some minutes, `most` at most; how it is stopped and started for
+    its rests in them, where the minutes begin `since` into the step."""
+    feed, found = bench.feed, list[HandMove]()
+    while minutes > AN_INSTANT:
+        resting = feed.rests > 0
+        part = min(minutes, feed.rests if resting else feed.may_run(made))
+        most -= feed.runs(made, part, most)
+        minutes, since = minutes - part, since + part
+        if resting and feed.rests <= 0 and not feed.on:
+            feed.on = True
+            found.append(turned_machine(bench, Turn.START, since))
+        elif not resting and feed.rests > 0 and feed.on:
+            feed.on = False
+            found.append(turned_machine(bench, Turn.STOP, since))
+    return found
+
+
+def turned_machine(bench: FillBench, turn: Turn, minutes: float = 0.0) -> HandMove:
+    """The compressor started, stopped, loaded or unloaded, when some minutes of a step are over."""
+    made = bench.setup.session.compressor
+    assert made is not None, "there is no compressor to turn"
+    return HandMove(turn=turn, part=PanelPart.COMPRESSOR, name=made.label, minutes=minutes)
+
+
+def halted(bench: FillBench, minutes: float) -> list[HandMove]:
+    """What keeps the compressor from making pressure for some minutes, before its way is shut: it
+    is unloaded, or stopped where that is for long."""
+    if not bench.feed.on:
+        return []
+    if minutes <= UNLOADED.minutes:
+        return [turned_machine(bench, Turn.UNLOAD)]
+    bench.feed.on = False
+    return [turned_machine(bench, Turn.STOP)]
+
+
+def loaded(bench: FillBench, ago: float = 0.0) -> list[HandMove]:
+    """What lets the compressor make pressure, some minutes `ago`, once its way is open. One that
+    was stopped only just before was left to run unloaded instead."""
+    feed = bench.feed
+    if not feed.on and bench.usual.now - ago - feed.off_at <= UNLOADED.minutes:
+        number = max(n for n, step in enumerate(bench.steps) if _stops(step))
+        step = bench.steps[number]
+        moves = tuple(
+            replace(m, turn=Turn.UNLOAD) if m.turn is Turn.STOP else m for m in step.moves
+        )
+        bench.steps[number], feed.on = replace(step, moves=moves), True
+    feed.off_at = -inf
+    if feed.on:
+        return [turned_machine(bench, Turn.LOAD)]
+    feed.on = True
+    return [turned_machine(bench, Turn.START, feed.rests)]
+
+
+def _stops(step: PlanStep) -> bool:
+    return any(move.turn is Turn.STOP for move in step.moves)
+
+
+def _goes_on(bench: FillBench) -> list[HandMove]:
+    """The compressor started where it has a bank to feed and stands, once it has rested."""
+    return loaded(bench) if bench.feed.bank is not None and not bench.feed.on else []
 
 
 def changed_over(bench: FillBench, bank: int) -> list[HandMove]:
@@ -277,14 +350,16 @@ def changed_over(bench: FillBench, bank: int) -> list[HandMove]:
     before, opened = bench.feed.bank, _open_feed(bench, bank)
     bench.feed.bank = bank
     if before is None:
-        return [opened]
+        return [opened, *loaded(bench)]
     bench.feed.undrained = 0.0
     bench.feed.changes += 1
     shut = bench.setup.banks[before].label
     return [
+        *halted(bench, 0.0),
         HandMove(turn=Turn.DRAIN, part=PanelPart.SEPARATORS),
         HandMove(turn=Turn.CLOSE, part=PanelPart.FEED, name=shut),
         opened,
+        *(loaded(bench) if bench.feed.on else ()),
     ]
 
 
@@ -431,7 +506,7 @@ def note_flow(
 ) -> None:
     """Note a step in which gas flows; `banked` is what the source held before and after. A bank
     that is opened is fed meanwhile only where the end is `seen` on a gauge: with gas coming in, its
-    flow would not stop."""
+    flow would not stop. A running compressor is unloaded or stopped before its way is shut."""
     change_where_full(bench)
     reading, fed = bench.setup.equation.reading, bench.feed.bank
     label = bench.setup.banks[fed].label if fed is not None else ""
@@ -439,10 +514,17 @@ def note_flow(
     direct = act is PlanAct.COMPRESSOR
     pauses = bool(label) and (direct or (source == label and not seen))
     ran = minutes if direct else 0.0 if pauses else bench.would_run(minutes)
-    moves = [*_drains(bench, ran), *moves]
+    drains = _drains(bench, ran)
+    starts = [] if direct or pauses else _goes_on(bench)
+    runs, shut, again = bench.feed.on, list[HandMove](), list[HandMove]()
+    if pauses:
+        shut = _shut_feed(bench, label, 0.0 if direct else minutes)
+    if direct:
+        runs = not _must_rest(bench, minutes)
+        moves = _let_in(bench, moves, minutes, goes_on=runs and pauses, rests=not runs)
     if pauses and fed is not None:
-        shut = HandMove(turn=Turn.CLOSE, part=PanelPart.FEED, name=label)
-        moves = [shut, *moves, _open_feed(bench, fed)]
+        again = [_open_feed(bench, fed), *(loaded(bench) if runs else ())]
+    moves = [*starts, *shut, *drains, *moves, *again]
     bench.steps.append(
         PlanStep(
             number=len(bench.steps) + 1,
@@ -460,6 +542,37 @@ def note_flow(
         )
     )
     _passes(bench, act, source, minutes, banked, pauses=pauses, seen=seen)
+
+
+def _shut_feed(bench: FillBench, label: str, minutes: float) -> list[HandMove]:
+    """The feed of a bank shut for some minutes: one that it was changed over to in the step before,
+    with no time between, is not opened before that is over."""
+    ends, last = halted(bench, minutes), bench.steps[-1]
+    if last.act is PlanAct.FEED and ends and last.moves[-1].turn is Turn.LOAD:
+        bench.steps[-1] = replace(last, moves=(*ends, *last.moves[1:-2]))
+        return []
+    return [*ends, HandMove(turn=Turn.CLOSE, part=PanelPart.FEED, name=label)]
+
+
+def _must_rest(bench: FillBench, minutes: float) -> bool:
+    """Whether the compressor must rest when it has filled cylinders for some minutes."""
+    made, ahead = bench.setup.session.compressor, copy(bench.feed)
+    if made is not None:
+        ahead.runs(made, minutes)
+    return ahead.rests > 0
+
+
+def _let_in(
+    bench: FillBench, moves: Sequence[HandMove], minutes: float, *, goes_on: bool, rests: bool
+) -> list[HandMove]:
+    """The moves of cylinders filled from the compressor, with those of the machine: it is loaded
+    when its way is open, and unloaded or stopped before the last of that is shut."""
+    to = next(n for n, m in enumerate(moves) if m.part is PanelPart.COMPRESSOR) + 1
+    over = max(n for n, m in enumerate(moves) if m.turn is Turn.WATCH) + 1
+    begins = loaded(bench, minutes)
+    ends = halted(bench, 0.0 if goes_on else inf)
+    bench.feed.off_at = -inf if goes_on or rests else bench.usual.now
+    return [*moves[:to], *begins, *moves[to:over], *ends, *moves[over:]]
 
 
 def _passes(
@@ -499,15 +612,31 @@ def _fed_through(bench: FillBench, made: PlanCompressor, minutes: float) -> None
     if feed.bank is not None and feed.then and held is not None:
         over = feed.minutes_for(made, _room_for(bench, feed.bank))
     if held is None or over > minutes - 1:
-        _fed(bench, minutes)
+        _goes_in(bench, _fed(bench, minutes))
         return
     watch = last.moves[held]
     flows = minutes - sum(m.minutes for m in last.moves[held:] if m.turn is Turn.WATCH)
-    part = min(max(0.0, over - flows), watch.minutes)
-    _fed(bench, flows + part)
+    part = _whole_waits(min(max(0.0, over - flows), watch.minutes), watch.minutes)
+    rests = _fed(bench, flows + part)
     first = [replace(watch, minutes=part)]
     again = [replace(watch, minutes=watch.minutes - part)] if part < watch.minutes else []
-    moves = changed_over(bench, _next_bank(bench))
-    moves = [*last.moves[:held], *first, *moves, *again, *last.moves[held + 1 :]]
+    changed = changed_over(bench, _next_bank(bench))
+    changed += _fed(bench, minutes - flows - part, flows + part)
+    moves = [*last.moves[:held], *first, *changed, *again, *last.moves[held + 1 :]]
     bench.steps[-1] = replace(bench.steps[-1], moves=tuple(moves))
-    _fed(bench, minutes - flows - part)
+    _goes_in(bench, rests)
+
+
+def _whole_waits(part: float, whole: float) -> float:
+    """A part of a hold after which it is changed over, so that a hand can wait for either part."""
+    if part < SHORTEST_WAIT.minutes:
+        return 0.0
+    return whole if whole - part < SHORTEST_WAIT.minutes else part
+
+
+def _goes_in(bench: FillBench, rests: Sequence[HandMove]) -> None:
+    """Say first in the last step how the compressor is stopped and started for its rests."""
+    last = bench.steps[-1]
+    to = 1 if last.moves and last.moves[0].turn is Turn.START else 0
+    moves = (*last.moves[:to], *rests, *last.moves[to:])
+    bench.steps[-1] = replace(last, moves=moves)

@@ -9,7 +9,7 @@ from math import inf
 from msgspec import Struct
 from msgspec.structs import replace
 
-from tankbook.filling.figures import LONGEST_HOLD
+from tankbook.filling.figures import LONGEST_HOLD, SHORTEST_WAIT
 from tankbook.filling.fill_bench import FillBench, is_full
 from tankbook.filling.heat import Charged, Opening
 from tankbook.filling.results import Ends, HandMove, PanelPart, Turn
@@ -181,7 +181,7 @@ def _held(bench: FillBench, done: Tried, stop: Opening, most: float) -> Tried:
         pairs = zip(done.jobs, usual, now, strict=True)
         if all(is_full(bench, j, u.rho, s.rho) for j, u, s in pairs):
             break
-        part = HOLD_STEPS[min(number, len(HOLD_STEPS) - 1)]
+        part = max(HOLD_STEPS[min(number, len(HOLD_STEPS) - 1)], SHORTEST_WAIT.minutes)
         if done.usual.minutes + part > most:
             done = replace(done, paused=True)
             break

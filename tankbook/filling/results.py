@@ -53,6 +53,10 @@ class Turn(StrEnum):
     BLEED = "bleed"
     REMOVE = "remove"
     DRAIN = "drain"
+    START = "start"
+    STOP = "stop"
+    UNLOAD = "unload"
+    LOAD = "load"
 
 
 class PanelPart(StrEnum):
@@ -75,7 +79,8 @@ class HandMove(Struct, frozen=True, kw_only=True):
 
     `name` is the bank, position or cylinder. `at` is what the regulator is set to, the most that a
     bank is fed to, or what the gauge is to read before the next move; None where the flow is to
-    stop. There it is held for so many `minutes`.
+    stop. There it is held for so many `minutes`; separators are drained every so many, and a
+    compressor is started or stopped when so many of the step have passed.
     """
 
     turn: Turn

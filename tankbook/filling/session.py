@@ -15,6 +15,7 @@ from tankbook.filling.choose import (
 from tankbook.filling.equation import pressure_text
 from tankbook.filling.feed_choice import better, carried_out
 from tankbook.filling.feeding import of_feeding
+from tankbook.filling.figures import LONG_HOLD
 from tankbook.filling.fill_bench import FillBench, has_come_full, was_stopped
 from tankbook.filling.levels import TINY, by_density, full_fills, open_to
 from tankbook.filling.nouns import Session
@@ -350,6 +351,7 @@ def cautions_of(setup: Setup, bench: FillBench) -> tuple[str, ...]:
     said += _of_banks(setup, bench)
     if any(step.act is PlanAct.EQUALIZE for step in bench.steps):
         said.append("Equalize throttled, with both cylinders' contents known.")
+    said += _of_holds(setup, bench)
     said += of_feeding(setup.session, bench.steps)
     unvalved = [p.name for p in setup.positions if p.valve is False]
     if unvalved:
@@ -362,6 +364,18 @@ def cautions_of(setup: Setup, bench: FillBench) -> tuple[str, ...]:
     if used:
         said.append(f"Open whip {used[0]} is used: keep everyone away from it while it fills.")
     return tuple(said)
+
+
+def _of_holds(setup: Setup, bench: FillBench) -> list[str]:
+    if max((step.held for step in bench.steps), default=0.0) < LONG_HOLD.minutes:
+        return []
+    policy = setup.session.policy
+    wet = "" if policy.wet else "; a water bath (`--wet`) cools sooner"
+    return [
+        "A long hold at a stop is for the gas to cool and take more: a cylinder shut sooner is not "
+        f"sure to settle within {policy.acceptable_loss} of its target. With `--top-offs 1` it "
+        f"cools on the floor instead, and is connected again{wet}."
+    ]
 
 
 def _of_clean_states(setup: Setup) -> list[str]:

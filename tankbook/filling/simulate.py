@@ -17,10 +17,12 @@ from tankbook.filling.feeding import stop_feeding
 from tankbook.filling.figures import (
     COOLS_BETWEEN,
     FILL_IS_WORTH,
+    LEAST_STEP,
     LONGEST_HOLD,
     MOST_RAISED,
     RAISED_MORE,
     SHORT_RUN,
+    SHORTEST_WAIT,
 )
 from tankbook.filling.fill_bench import (
     AN_INSTANT,
@@ -30,6 +32,7 @@ from tankbook.filling.fill_bench import (
     FillBench,
     as_it_is,
     changes_of,
+    halted,
     has_come_full,
     has_room,
     note_flow,
@@ -128,12 +131,13 @@ def _from_lower_again(bench: FillBench, members: Sequence[int], final: int) -> N
     while cooled < LONGEST_HOLD.minutes:
         below = [n for n in by_density(bench.banks) if bench.banks[n] < bench.banks[final]]
         fed = bench.feed.bank
-        if fed not in below:
+        short = [j for j in members if not _is_done(bench, j)]
+        if fed not in below or not short:
             return
         bench.note_while(PlanAct.WAIT, (), COOLS_BETWEEN.minutes, COOLS_BETWEEN.minutes, Ends.TIME)
         cooled += COOLS_BETWEEN.minutes
         before = bench.banks[fed]
-        _open_in_turn(bench, fed, [members])
+        _open_in_turn(bench, fed, [short])
         gave = (before - bench.banks[fed]) * problem.volumes[fed]
         if gave / problem.standard.need < COOLS_BETWEEN.minutes / FILL_IS_WORTH.minutes:
             return
@@ -173,7 +177,9 @@ def _rest_first(bench: FillBench) -> None:
     if feed.rests <= 0 and feed.may_run(made) < SHORT_RUN.fraction * feed.longest(made):
         feed.ran, feed.rests = 0.0, made.rest_minutes
     if feed.rests > 0:
-        bench.note_while(PlanAct.REST, (), feed.rests, feed.rests, Ends.TIME)
+        stop, feed.off_at = halted(bench, inf), -inf
+        waits = max(feed.rests, SHORTEST_WAIT.minutes)
+        bench.note_while(PlanAct.REST, stop, waits, waits, Ends.TIME)
 
 
 def _from_raised(bench: FillBench, members: Sequence[int]) -> None:
@@ -187,9 +193,14 @@ def _from_raised(bench: FillBench, members: Sequence[int]) -> None:
         short = [j for j in members if not _is_done(bench, j)]
         if not short or problem.limits[bank] <= max(problem.jobs[j].target for j in short):
             return
+        lower = _brings_to_stop(bench, bank, short)
+        if lower is not None:
+            _open_together(bench, lower, short, last=True)
+            continue
         raised = _raised_for(bench, made, bank, short, more)
         if raised.minutes > AN_INSTANT:
-            bench.note_while(PlanAct.RAISE, (), raised.minutes, raised.minutes, Ends.TIME)
+            waits = max(raised.minutes, SHORTEST_WAIT.minutes)
+            bench.note_while(PlanAct.RAISE, (), waits, waits, Ends.TIME)
         rising, more = that_rise(bench, bank, short), raised.more
         comes = bool(rising) and brought(bench, bank, rising, last=False).at_stop
         if comes or raised.highest:
@@ -197,6 +208,18 @@ def _from_raised(bench: FillBench, members: Sequence[int]) -> None:
             _open_together(bench, bank, short, last=comes)
             if held == bench.holds:
                 return
+
+
+def _brings_to_stop(bench: FillBench, bank: int, short: Sequence[int]) -> int | None:
+    """The emptiest bank below one that is raised that brings all that are short to their stop as it
+    is; None where there is none."""
+    below = [n for n in by_density(bench.banks) if bench.banks[n] < bench.banks[bank]]
+    highest = max(bench.setup.vessels[j].marked.absolute().kpa for j in short)
+    for each in below:
+        rising = that_rise(bench, each, short)
+        if len(rising) == len(short) and bench.usual.bank_kpa(each) > highest:
+            return each if brought(bench, each, rising, last=False).at_stop else None
+    return None
 
 
 class _Raised(NamedTuple):
@@ -297,6 +320,13 @@ def _compressed(bench: FillBench, members: Sequence[int]) -> list[int]:
     return [j for j in short if reaches(problem, j) and bench.usual.kpa(j) >= least]
 
 
+def _below_mark(bench: FillBench, job: int) -> bool:
+    """Whether a gauge stands so far below the mark that it can be seen to rise to it: nothing is
+    held at its stop on a lower bank that is opened in turn."""
+    mark = bench.setup.vessels[job].marked.absolute().kpa
+    return mark - bench.usual.kpa(job) >= LEAST_STEP[bench.setup.session.unit].kpa
+
+
 def _open_in_turn(bench: FillBench, bank: int, blocks: Sequence[Sequence[int]]) -> None:
     """Open a bank to one block after another, each until it is level with it or at its stop."""
     label, held = bench.setup.banks[bank].label, bench.banks[bank]
@@ -305,7 +335,7 @@ def _open_in_turn(bench: FillBench, bank: int, blocks: Sequence[Sequence[int]]) 
     moves: list[HandMove] = []
     turns = 0
     for jobs in blocks:
-        rising = that_rise(bench, bank, jobs)
+        rising = [j for j in that_rise(bench, bank, jobs) if _below_mark(bench, j)]
         if not rising:
             continue
         before = as_it_is(bench, rising)
@@ -397,7 +427,8 @@ def _top_off(bench: FillBench) -> None:
         last = max(bench.usual.states_at[j] for j in members)
         connect(bench, members)
         wait = bench.setup.session.policy.cooling.minutes - (bench.usual.now - last)
-        if wait > 0:
+        if wait > AN_INSTANT:
+            wait = max(wait, SHORTEST_WAIT.minutes)
             bench.note_while(PlanAct.WAIT, (), wait, wait, Ends.TIME)
         for bank in serving:
             _open_together(bench, bank, members, False, PlanAct.TOP_OFF)

@@ -432,6 +432,8 @@ def _load(plan: Plan, load: Load, page: Page) -> Iterator[str]:
     """A load: its fill pressure, who is connected where, its steps."""
     head = f"Load {load.number}: regulator at {page.marked(load.fill_pressure)}, no higher"
     yield page.items(head, steps.seats_text(load))
+    if does := steps.compressor_at(plan.steps, load.number):
+        yield f"  Compressor, to begin with: {does}"
     mine = [step for step in plan.steps if step.load == load.number]
     for flows, run in groupby(mine, key=lambda step: bool(step.changes)):
         if not flows or page.width < NARROW:
@@ -446,7 +448,7 @@ def _sentences(step: PlanStep, page: Page) -> Iterator[str]:
     for number, said in enumerate(steps.sentences(step, page)):
         head = f"{step.number:>4}  " if not number else " " * 6
         if not step.changes and step.minutes:
-            said += f", {steps.whole_minutes(step.minutes)} min"
+            said += f" (about {steps.whole_minutes(step.minutes)} min)"
         yield page.wrap(head + said, hang=" " * 8)
 
 

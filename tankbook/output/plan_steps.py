@@ -22,6 +22,7 @@ from tankbook.filling.results import (
 from tankbook.output.page import Page
 
 SHUT = {Turn.CLOSE: "shut", Turn.OPEN: "open"}
+MACHINE = {Turn.START: "start", Turn.STOP: "stop", Turn.UNLOAD: "unload", Turn.LOAD: "load"}
 
 
 class StepRow(Struct, frozen=True):
@@ -41,13 +42,13 @@ def rows(step: PlanStep, page: Page) -> list[StepRow]:
     for before, watch in _moves_apart(step.moves):
         if watch is None:
             held = when if "hold" in when else ""
-            found.append(StepRow(_ending(step, held + _turned(before), page)))
+            found.append(StepRow(_ending(step, held + _turned(before, page), page)))
             continue
         opened = [m.name for m in before if m.turn is Turn.OPEN and m.name in by_position]
         here = [by_position[name] for name in opened]
         if not found and not here:
             here = list(step.changes[:1])
-        said = when + _turned(before)
+        said = when + _turned(before, page)
         if not found:
             said += _meanwhile(step)
         if step.act is PlanAct.EQUALIZE:
@@ -66,7 +67,10 @@ def _when(step: PlanStep, watch: HandMove, page: Page) -> str:
     if watch.at is None or step.in_turn:
         return ""
     if watch.minutes:
-        return f"hold at {page.low(watch.at)} for {whole_minutes(watch.minutes)} min; "
+        held = f"hold at {page.low(watch.at)} for {whole_minutes(watch.minutes)} min as it cools"
+        if step.act is PlanAct.COMPRESSOR:
+            held += ", the compressor loaded only as the gauge falls"
+        return f"{held}; "
     return f"at {page.low(watch.at)} "
 
 
@@ -83,21 +87,37 @@ def _moves_apart(moves: Sequence[HandMove]) -> Iterator[tuple[list[HandMove], Ha
         yield before, None
 
 
-def _turned(moves: Sequence[HandMove]) -> str:
-    """`shut P1, P2, open P3, B1`."""
+def _turned(moves: Sequence[HandMove], page: Page) -> str:
+    """`shut P1, P2, open P3, B1`, `unload the compressor, shut the feed of B1`."""
     said: list[str] = []
     last: Turn | None = None
     for move in moves:
         if move.turn is Turn.DRAIN and not move.minutes:
             said.append("drain the separators")
-            last = None
-        if move.turn not in SHUT:
+        elif move.turn in MACHINE:
+            after = f"after {whole_minutes(move.minutes)} min " if move.minutes else ""
+            said.append(f"{after}{MACHINE[move.turn]} {_compressor(move)}")
+        elif move.turn in SHUT:
+            name = _name(move, page)
+            said.append(name if move.turn is last else f"{SHUT[move.turn]} {name}")
+        else:
             continue
-        name = move.name or str(move.part)
-        name = f"the feed of {name}" if move.part is PanelPart.FEED else name
-        said.append(name if move.turn is last else f"{SHUT[move.turn]} {name}")
         last = move.turn
     return ", ".join(said)
+
+
+def _compressor(move: HandMove) -> str:
+    return f"compressor {move.name}" if move.name else "the compressor"
+
+
+def _name(move: HandMove, page: Page) -> str:
+    """What is opened or shut; of a bank's feed, up to what the bank may be fed."""
+    if move.part is PanelPart.FEED:
+        most = f" ({page.down(move.at)} at most)" if move.at is not None else ""
+        return f"the feed of {move.name}{most}"
+    if move.part is PanelPart.COMPRESSOR:
+        return f"the outlet of {_compressor(move)}"
+    return move.name
 
 
 def _ending(step: PlanStep, said: str, page: Page) -> str:
@@ -118,7 +138,7 @@ def _without_flow(step: PlanStep, page: Page) -> str:
             said = f"set the regulator to {page.marked(set_to)}; " if set_to else ""
             bleeds = "shut the bleeds; " if _has(step, Turn.CLOSE, PanelPart.BLEED) else ""
             opened = f"{bleeds}open the cylinder valves"
-            return f"{said}crack each valve, connect; {opened}{_meanwhile(step)}"
+            return f"{said}crack each valve, connect; {opened}{_turned_meanwhile(step, page)}"
         case PlanAct.REMOVE:
             return _removing(step)
         case PlanAct.LOWER:
@@ -132,18 +152,19 @@ def _without_flow(step: PlanStep, page: Page) -> str:
                 f"more, shut {read_on}"
             )
         case PlanAct.FEED:
-            return _fed(step, page)
+            return _turned(step.moves, page)
         case PlanAct.DRAIN:
             return "drain the compressor's separators"
         case PlanAct.WAIT:
-            return f"let cool, every position shut{_meanwhile(step)}"
+            return f"let cool, every position shut{_turned_meanwhile(step, page)}"
         case PlanAct.REST:
-            return "let the compressor rest"
+            stopped = _turned(step.moves, page)
+            return f"{stopped}; let it rest" if stopped else "let the compressor rest, stopped"
         case PlanAct.RAISE:
-            return f"let the compressor feed on{_until(step, page)}{_meanwhile(step)}"
+            return f"let the compressor feed on{_until(step, page)}{_turned_meanwhile(step, page)}"
         case PlanAct.NEXT:
             fed = f"; let the compressor feed on{_until(step, page)}" if step.fed else ""
-            return f"wait for the next cylinders{fed}{_meanwhile(step)}"
+            return f"wait for the next cylinders{fed}{_turned_meanwhile(step, page)}"
         case _:
             return "back the regulator off; bleed the line"
 
@@ -166,23 +187,15 @@ def _meanwhile(step: PlanStep) -> str:
     return f"; drain the separators every {every:.0f} min" if every else ""
 
 
+def _turned_meanwhile(step: PlanStep, page: Page) -> str:
+    """The same of a step in which no gas flows, and how the compressor is stopped and started."""
+    turned = _turned([m for m in step.moves if m.turn in MACHINE], page)
+    return (f"; {turned}" if turned else "") + _meanwhile(step)
+
+
 def _until(step: PlanStep, page: Page) -> str:
     """What the gauge of a bank that is fed shows when the step is over, warm as its gas is then."""
     return f" until {step.fed[-1].bank} shows {page.low(step.fed[-1].shows)}" if step.fed else ""
-
-
-def _fed(step: PlanStep, page: Page) -> str:
-    turned = {move.turn: move.name for move in step.moves}
-    if Turn.OPEN not in turned:
-        return f"stop the compressor feeding {turned[Turn.CLOSE]}; drain its separators"
-    most = next(m.at for m in step.moves if m.turn is Turn.OPEN)
-    to = f", to {page.down(most)} at most" if most is not None else ""
-    if Turn.CLOSE in turned:
-        return (
-            f"drain the compressor's separators, and while it is unloaded let it feed "
-            f"{turned[Turn.OPEN]}{to}, no more {turned[Turn.CLOSE]}"
-        )
-    return f"start the compressor; let it feed {turned[Turn.OPEN]}{to}"
 
 
 def _has(step: PlanStep, turn: Turn, part: PanelPart) -> bool:
@@ -239,6 +252,20 @@ def band_text(change: CylinderChange, page: Page) -> str:
     """Between what it settles, `2680-2790`; empty where no heat was reckoned."""
     hot = change.hot
     return f"{page.low(hot.low)}-{page.low(hot.high)}" if hot else ""
+
+
+def compressor_at(steps: Sequence[PlanStep], load: int) -> str:
+    """What the compressor does as a load begins: `stopped`, `unloaded` or `feeding B2`; empty where
+    no step of the plan turns it."""
+    turned = [(step.load, move) for step in steps for move in step.moves]
+    if all(move.turn not in MACHINE for _, move in turned):
+        return ""
+    before = [move for of, move in turned if of < load]
+    fed = [m.name for m in before if m.turn is Turn.OPEN and m.part is PanelPart.FEED]
+    last = next((m.turn for m in reversed(before) if m.turn in MACHINE), Turn.STOP)
+    if last is Turn.STOP:
+        return "stopped"
+    return "unloaded" if last is Turn.UNLOAD else f"feeding {fed[-1]}"
 
 
 def seats_text(load: Load) -> list[str]:

@@ -16,12 +16,13 @@ from hand import ATMOSPHERE, KPA_OF, air
 from sweep import tries
 
 from tankbook.filling import PlanError, Session, plan
+from tankbook.filling.feeding import gone_on
 from tankbook.filling.fill_bench import FillBench, has_come_full
 from tankbook.filling.levels import full_fills, most_fills
-from tankbook.filling.results import PanelPart, Turn
+from tankbook.filling.results import Ends, HandMove, PanelPart, PlanAct, PlanStep, Turn
 from tankbook.filling.session import minutes_of, plan_and_bench
 from tankbook.filling.simulate import simulate
-from tankbook.units import RunningTime
+from tankbook.units import GaugePressure, RunningTime
 
 Json = dict[str, Any]
 
@@ -190,3 +191,56 @@ def test_nobody_is_kept_waiting_for_what_is_left() -> None:
     found = plan(replace(session, ready_in=asked))
     assert found.session_minutes <= asked.minutes
     assert found.full_fills < made["full_fills"]
+
+
+def moved(turn: Turn, part: PanelPart, name: str = "", psi: float | None = None) -> HandMove:
+    at = None if psi is None else GaugePressure.of(psi, "psi")
+    return HandMove(turn=turn, part=part, name=name, at=at)
+
+
+def stepped(act: PlanAct, *moves: HandMove, minutes: float = 0.0) -> PlanStep:
+    return PlanStep(
+        number=1, load=1, act=act, source="", ends=Ends.DONE, changes=(), minutes=minutes,
+        moves=moves,
+    )  # fmt: skip
+
+
+BACK_OFF = stepped(PlanAct.BACK_OFF, moved(Turn.BACK_OFF, PanelPart.REGULATOR))
+
+
+@pytest.mark.parametrize(
+    ("then", "waited", "stays", "sets"),
+    [
+        (3000, 0.0, True, False),
+        (3442, 0.0, True, True),
+        (2640, 0.0, False, True),
+        (3000, 30.0, False, True),
+    ],
+)
+def test_a_regulator_stays_where_the_next_session_sets_it_no_lower(
+    then: float, waited: float, stays: bool, sets: bool
+) -> None:
+    """With no time between; else it is backed off, and set anew."""
+    ends = stepped(PlanAct.CONNECT, moved(Turn.SET, PanelPart.REGULATOR, psi=3000))
+    waits = [stepped(PlanAct.NEXT, minutes=waited)] if waited else []
+    begins = stepped(PlanAct.CONNECT, moved(Turn.SET, PanelPart.REGULATOR, psi=then))
+    found = gone_on([ends, BACK_OFF, *waits, begins, BACK_OFF])
+    assert [step.act for step in found].count(PlanAct.BACK_OFF) == (1 if stays else 2)
+    assert found[-1] == BACK_OFF
+    assert bool(found[-2].moves) is sets
+
+
+@pytest.mark.parametrize(
+    ("name", "said"),
+    [("B1", ["drain"]), ("B2", ["unload", "drain", "close B1", "open B2", "load"])],
+)
+def test_a_compressor_that_is_wanted_at_once_is_not_stopped(name: str, said: list[str]) -> None:
+    """It is drained and feeds on, or is changed over while it is unloaded."""
+    drain = moved(Turn.DRAIN, PanelPart.SEPARATORS)
+    stop, start = (moved(turn, PanelPart.COMPRESSOR) for turn in (Turn.STOP, Turn.START))
+    ends = stepped(PlanAct.FEED, stop, moved(Turn.CLOSE, PanelPart.FEED, "B1"), drain)
+    begins = stepped(PlanAct.FEED, moved(Turn.OPEN, PanelPart.FEED, name), start)
+    found, _ = gone_on([ends, BACK_OFF, begins])
+    assert [f"{m.turn} {m.name}".strip() for m in found.moves] == said
+    waits = stepped(PlanAct.NEXT, minutes=30.0)
+    assert gone_on([ends, waits, begins]) == [ends, waits, begins]

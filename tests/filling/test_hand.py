@@ -129,7 +129,7 @@ def carried_out(seed: int, odd: bool = False) -> CarriedOut:
 
 NEVER = (
     "two sources", "opened to nothing", "nothing open", "left open", "removed while open",
-    "fed from nothing", "feeds a bank as well",
+    "fed from nothing", "feeds a bank as well", "must rest",
 )  # fmt: skip
 
 AS_USUAL = {"above the bank": 0.0, "above the line": 30.0, "does not come to what it is to read": 15.0,

@@ -37,6 +37,17 @@ every_plan = pytest.mark.parametrize(("make", "seed"), CASES)
 READ_TO, ALIKE = 1.0, 10.5
 """Readings of a plan are compared to this [psi]; two gauges no further apart are opened as one."""
 
+UNLOADED = 5.0
+"""Minutes for which a compressor may run on unloaded."""
+
+MACHINE = {
+    "start": ({"stopped"}, "loaded"),
+    "load": ({"unloaded"}, "loaded"),
+    "unload": ({"loaded"}, "unloaded"),
+    "stop": ({"loaded", "unloaded"}, "stopped"),
+}
+"""From which states it is turned, and to which."""
+
 PSI = {"psi": 1.0, "bar": KPA_OF["psi"] / KPA_OF["bar"]}
 """One psi in the unit of the plan."""
 
@@ -56,17 +67,25 @@ class Panel:
         self.bleeds: set[str] = set()
         self.source = ""
         self.pumps = session.compressor is not None
+        self.rests = session.compressor is not None and session.compressor.longest_run is not None
         self.feeds: list[str] = []
+        self.machine = "stopped"
+        self.worked = False
         self.regulator = 0.0
+        self.backed = 0.0
         self.read: float | None = None
         self.amiss: list[str] = []
 
     def work(self) -> list[str]:
         """All moves of the plan; what was amiss."""
         for step in self.made["steps"]:
+            self.worked = self.machine == "loaded"
             for move in step["moves"]:
                 self._move(step, move)
                 self._meets(step, move)
+                self._makes_way(step)
+            self._machine_over(step)
+            self.backed = 0.0 if step["minutes"] else self.backed
             if self.source:
                 self._say(step, f"{self.source} is left open")
             if self.positions:
@@ -75,9 +94,31 @@ class Panel:
             self.amiss.append(f"{sorted(self.seats)} are still connected")
         if self.feeds:
             self.amiss.append(f"{self.feeds} are left fed")
+        if self.machine != "stopped":
+            self.amiss.append(f"the compressor is left {self.machine}")
         if self.regulator:
             self.amiss.append("the regulator is left set")
         return self.amiss
+
+    def _makes_way(self, step: Json) -> None:
+        """A compressor that makes pressure has one open way for it: the bank that it feeds, or
+        cylinders."""
+        if self.machine != "loaded":
+            return
+        self.worked = True
+        direct = self.source.startswith("compressor") and bool(self.open_to_line())
+        ways = len(self.feeds) + direct
+        if ways != 1:
+            self._say(step, f"the compressor is loaded with {ways} ways open")
+
+    def _machine_over(self, step: Json) -> None:
+        """What the compressor is said to do in a step it can do, and it is not left unloaded."""
+        if (step["fed"] or step["act"] == "compressor") and not self.worked:
+            self._say(step, "the compressor gives gas while it makes no pressure")
+        if self.machine == "unloaded" and step["minutes"] > UNLOADED:
+            self._say(step, "the compressor runs on unloaded")
+        if self.machine == "stopped" and self.feeds and not self.rests:
+            self._say(step, "a bank's feed is left open to a compressor that stands")
 
     def _say(self, step: Json, what: str) -> None:
         self.amiss.append(f"step {step['number']}: {what}")
@@ -116,9 +157,12 @@ class Panel:
                     self._say(step, "the regulator is not lowered")
                 if self.source:
                     self._say(step, "the regulator is set with a source open")
+                if 0 < self.backed <= at:
+                    self._say(step, "the regulator was backed off for nothing")
+                self.backed = 0.0
                 self.regulator = at
             case "back off", "regulator":
-                self.regulator = 0.0
+                self.backed, self.regulator = self.regulator, 0.0
             case "crack", "cylinder valve":
                 if name in self.seats:
                     self._say(step, f"{name} is cracked when it is connected")
@@ -131,11 +175,15 @@ class Panel:
             case "open", "cylinder valve":
                 if name not in self.seats:
                     self._say(step, f"{name} is opened to the room")
+                if name in self.cylinders:
+                    self._say(step, f"{name} is open already")
                 if self.source and self.seats[name] not in self.plain:
                     self._say(step, f"{name} is opened after the bank")
                 if self.seats[name] not in self.no_bleed | self.bleeds:
                     self._say(step, f"{name} is opened with its bleed open")
                 self.cylinders.add(name)
+            case "close", "cylinder valve" if name not in self.cylinders:
+                self._say(step, f"{name} is shut already")
             case "close", "cylinder valve":
                 self.cylinders.remove(name)
             case "open", "position valve":
@@ -150,6 +198,8 @@ class Panel:
                 elif not self.cylinders.intersection(at_it):
                     self._say(step, f"{name} is opened to a shut cylinder")
                 self.positions.add(name)
+            case "close", "position valve" if name not in self.positions:
+                self._say(step, f"{name} is shut already")
             case "close", "position valve":
                 self.positions.remove(name)
             case "open", "bank" | "compressor":
@@ -189,9 +239,19 @@ class Panel:
             case "open", "feed valve":
                 if not self.pumps:
                     self._say(step, f"{name} is fed from nothing")
+                if self.feeds:
+                    self._say(step, f"{name} is opened beside {self.feeds}")
+                if self.machine == "loaded":
+                    self._say(step, f"{name} is opened under pressure")
                 self.feeds.append(name)
+            case "close", "feed valve" if name not in self.feeds:
+                self._say(step, f"the feed of {name} is not open")
             case "close", "feed valve":
                 self.feeds.remove(name)
+            case (("start" | "stop" | "load" | "unload"), "compressor"):
+                was, self.machine = self.machine, MACHINE[turn][1]
+                if not self.pumps or was not in MACHINE[turn][0]:
+                    self._say(step, f"a {was} compressor cannot {turn}")
             case "drain", "separators":
                 if not self.pumps:
                     self._say(step, "there are no separators")
@@ -230,6 +290,21 @@ def test_a_hand_can_do_it(make: Any, seed: int) -> None:
     open before the bank; one source is open at a time; the regulator is set before, is no higher
     than the mark of anything connected, and is lowered in a step of its own."""
     assert Panel(*make(seed)).work() == []
+
+
+LEAST_WAIT = 1.0
+"""Minutes; nobody waits for less, but for cylinders still to come: their hour is what it is."""
+
+
+@every_plan
+def test_no_hand_waits_for_a_moment(make: Any, seed: int) -> None:
+    """Neither between steps nor with a gauge held at its stop."""
+    _, made = make(seed)
+    for step in made["steps"]:
+        waits = [m["minutes"] for m in step["moves"] if m["turn"] == "watch"]
+        if not step["cylinders"] and step["act"] != "wait for the next cylinders":
+            waits.append(step["minutes"])
+        assert not [each for each in waits if 0 < each < LEAST_WAIT - 1e-6], step["number"]
 
 
 def flows(made: Json) -> Iterator[Json]:

@@ -2,9 +2,15 @@
 
 from __future__ import annotations
 
-import pytest
-from msgspec.structs import replace
+import re
+from typing import Any
 
+import pytest
+from drawn_sessions import day_of, planned_day, planned_pumping
+from msgspec.structs import replace
+from sweep import tries
+
+from tankbook.filling import plan, plan_day
 from tankbook.filling.results import (
     CylinderChange,
     Ends,
@@ -15,7 +21,7 @@ from tankbook.filling.results import (
     Turn,
 )
 from tankbook.output.page import Page
-from tankbook.output.plan_steps import rows, sentences
+from tankbook.output.plan_steps import compressor_at, rows, sentences
 from tankbook.units import GaugePressure
 
 
@@ -24,6 +30,7 @@ def move(turn: Turn, part: PanelPart, name: str = "", psi: float | None = None) 
     return HandMove(turn=turn, part=part, name=name, at=at)
 
 
+MACHINES = {Turn.START, Turn.STOP, Turn.LOAD, Turn.UNLOAD}
 SHUT = move(Turn.CLOSE, PanelPart.CYLINDER, "14")
 BLED = move(Turn.BLEED, PanelPart.BLEED, "P1")
 LINE = move(Turn.BLEED, PanelPart.LINE)
@@ -63,7 +70,28 @@ FEED = move(Turn.OPEN, PanelPart.FEED, "B2", 4500)
             "that the gauge reads no more, shut B2",
         ),
         (PlanAct.LOWER, LOWERED, "bleed the line; lower the regulator to 2640 psi"),
-        (PlanAct.FEED, (FEED,), "start the compressor; let it feed B2, to 4500 psi at most"),
+        (
+            PlanAct.FEED,
+            (FEED, move(Turn.START, PanelPart.COMPRESSOR)),
+            "open the feed of B2 (4500 psi at most), start the compressor",
+        ),
+        (
+            PlanAct.FEED,
+            (
+                move(Turn.UNLOAD, PanelPart.COMPRESSOR, "C1"),
+                move(Turn.DRAIN, PanelPart.SEPARATORS),
+                move(Turn.CLOSE, PanelPart.FEED, "B1"),
+                FEED,
+                move(Turn.LOAD, PanelPart.COMPRESSOR, "C1"),
+            ),
+            "unload compressor C1, drain the separators, shut the feed of B1, open the feed of B2 "
+            "(4500 psi at most), load compressor C1",
+        ),
+        (
+            PlanAct.REST,
+            (move(Turn.STOP, PanelPart.COMPRESSOR),),
+            "stop the compressor; let it rest",
+        ),
     ],
 )
 def test_words_say_the_moves(act: PlanAct, moves: tuple[HandMove, ...], said: str) -> None:
@@ -71,6 +99,21 @@ def test_words_say_the_moves(act: PlanAct, moves: tuple[HandMove, ...], said: st
         number=1, load=1, act=act, source="", ends=Ends.DONE, changes=(), minutes=0.0, moves=moves
     )
     assert [row.do for row in rows(step, Page())] == [said]
+
+
+MACHINE = re.compile(r"\b(start|stop|load|unload) (?:the )?compressor\b")
+
+
+@pytest.mark.parametrize("make", [planned_pumping, planned_day])
+@pytest.mark.parametrize("seed", range(tries(8, 60)))
+def test_all_that_a_compressor_is_turned_to_is_said(make: Any, seed: int) -> None:
+    """In its order, whatever step it falls into: when it runs unloaded, stands, and feeds again."""
+    session, _ = make(seed)
+    made = plan(session) if make is planned_pumping else plan_day(*day_of(seed))
+    for step in made.steps:
+        turned = [str(m.turn) for m in step.moves if m.turn in MACHINES]
+        said = " ".join(sentences(step, Page()))
+        assert MACHINE.findall(said) == turned, step.number
 
 
 def psi(value: float) -> GaugePressure:
@@ -113,3 +156,31 @@ def test_cylinders_that_read_alike_are_told_at_once() -> None:
         "open P0, P1, P2, B1: A, B read 500, stop at 2990, settle 2800",
         "C reads 900, stop at 2990, settles 2800",
     ]
+
+
+def turned(turn: Turn, name: str = "") -> PlanStep:
+    moves = [move(turn, PanelPart.COMPRESSOR)]
+    if name:
+        moves.insert(0, move(Turn.OPEN, PanelPart.FEED, name))
+    return PlanStep(
+        number=1, load=1, act=PlanAct.FEED, source="", ends=Ends.DONE, changes=(), minutes=0.0,
+        moves=tuple(moves),
+    )  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("before", "does"),
+    [
+        ([], "stopped"),
+        ([turned(Turn.START, "B2")], "feeding B2"),
+        ([turned(Turn.START, "B2"), turned(Turn.UNLOAD)], "unloaded"),
+        ([turned(Turn.START, "B2"), turned(Turn.UNLOAD), turned(Turn.LOAD, "B1")], "feeding B1"),
+        ([turned(Turn.START, "B2"), turned(Turn.STOP)], "stopped"),
+    ],
+)
+def test_a_load_says_what_the_compressor_does_as_it_begins(
+    before: list[PlanStep], does: str
+) -> None:
+    later = replace(turned(Turn.STOP), load=2)
+    assert compressor_at([*before, later], 2) == does
+    assert compressor_at([opened_together("A")], 2) == ""

@@ -266,6 +266,7 @@ class Hand:
         self.delivers, self.unvalved, self.finer = delivers / 60, set(unvalved), finer
         self.highest_fed = highest * self.unit + ATMOSPHERE
         self.feeds: list[tuple[int, float]] = []
+        self.makes = False
         self.column = {tank.id: n for n, tank in enumerate(tanks)}
         self.bank = {store.label: len(tanks) + n for n, store in enumerate(stores)}
         self.air = air()
@@ -390,6 +391,10 @@ class Hand:
                 self.feeds = [each for each in self.feeds if each[0] != self.bank[name]]
             case "drain", "separators":
                 pass
+            case ("start" | "load" | "stop" | "unload") as turn, "compressor":
+                self.makes = turn in ("start", "load")
+                if move["minutes"]:
+                    self._fault(step, "must rest", name)
             case "watch", "gauge" if step["act"] == "lower the regulator":
                 pass  # it reads what was set: no gas flows
             case "watch", "gauge":
@@ -519,13 +524,16 @@ class Hand:
         outward *= self.wall - self.ambient
         warmer = -inward / heat
         energy, moved = had * self.energy - inward, np.zeros_like(had)
-        if self.feeds and self.delivers and (self.source or "").split(" ")[0] != "compressor":
+        if self.feeds and self.makes and (self.source or "").split(" ")[0] != "compressor":
             into, most = self.feeds[-1]
-            feed = np.where(p[:, into] < most, self.delivers * seconds, 0.0)
             brings = np.interp(p[:, into], *self.at_ambient)
+            by_feed = (brings - u[:, into] - (self.rho * u_rho)[:, into]) / heat[:, into]
+            # as much as brings its gauge to the most, not more
+            slope = (p_rho / self.volume)[:, into] + p_t[:, into] * by_feed
+            room = (most - p[:, into] - (p_t * warmer)[:, into]) / slope
+            feed = np.clip(room, 0.0, self.delivers * seconds)
             moved[:, into] += feed
             energy[:, into] += feed * brings
-            by_feed = (brings - u[:, into] - (self.rho * u_rho)[:, into]) / heat[:, into]
             warmer[:, into] += feed * by_feed
             self.fed, self.fed_heat = self.fed + feed, self.fed_heat + feed * brings
         if taking:
@@ -541,7 +549,7 @@ class Hand:
                 ease = np.where(opens, 1 / slope, 0.0).sum(1)
                 base = np.where(opens, low / slope, 0.0).sum(1)
                 if bank is None:
-                    most = (self.delivers * seconds + base) / np.maximum(ease, 1e-12)
+                    most = (self.delivers * self.makes * seconds + base) / np.maximum(ease, 1e-12)
                 else:
                     left = (p / self.rho - self.rho * u_rho) / heat
                     falls = (p_rho / self.volume + p_t * left)[:, bank]

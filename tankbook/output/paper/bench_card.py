@@ -18,7 +18,7 @@ from tankbook.output.paper.face import PaperError, baseline, height, printable, 
 from tankbook.output.paper.form import PAPER
 from tankbook.output.paper.pen import MARGIN, print_pages
 from tankbook.output.plan import LOOK, load_hours
-from tankbook.output.plan_steps import seats_text, sentences, whole_minutes
+from tankbook.output.plan_steps import compressor_at, seats_text, sentences, whole_minutes
 from tankbook.output.size_heat import briefly
 
 LARGE, MIDDLE, BODY, SMALL = 18.0, 13.0, 11.5, 8.5
@@ -40,11 +40,13 @@ class CardLine(Struct, frozen=True):
 
 class CardBlock(Struct, frozen=True):
     """Lines that stay on one page; one to be ticked off has a box before it. `sets` is what the
-    regulator is set to from here on, said at the head of each page that follows."""
+    regulator is set to from here on, and `load` who is connected: both are said at the head of
+    each page that follows."""
 
     lines: tuple[CardLine, ...]
     ticked: bool = False
     sets: str = ""
+    load: str = ""
 
 
 def bench_card(
@@ -102,7 +104,8 @@ def blocks(
     yield CardBlock((look, *(CardLine(caution, SMALL) for caution in plan.cautions)))
     steps = {load.number: [s for s in plan.steps if s.load == load.number] for load in plan.loads}
     for load in plan.loads:
-        yield _load(load, page, load_hours(plan, load, begins) if begins else "")
+        hours = load_hours(plan, load, begins) if begins else ""
+        yield _load(load, page, hours, compressor_at(plan.steps, load.number))
         for step in steps[load.number]:
             yield _step(step, page)
     banks = ", ".join(
@@ -113,16 +116,18 @@ def blocks(
         yield CardBlock((CardLine(f"Heat: {', '.join(map(briefly, plan.sizes))}", SMALL),))
 
 
-def _load(load: Load, page: Page, hours: str) -> CardBlock:
+def _load(load: Load, page: Page, hours: str, compressor: str) -> CardBlock:
     seats = ", ".join(seats_text(load))
     pressure = page.marked(load.fill_pressure)
     return CardBlock(
         (
             CardLine(f"Load {load.number}: regulator at {pressure}, no higher", MIDDLE, bold=True),
             CardLine(seats, BODY),
+            *((CardLine(f"Compressor, to begin with: {compressor}", BODY),) if compressor else ()),
             *((CardLine(f"{hours[:1].upper()}{hours[1:]}", BODY),) if hours else ()),
         ),
         sets=pressure,
+        load=f"Load {load.number}, continued: {seats}",
     )
 
 
@@ -140,14 +145,15 @@ def _step(step: PlanStep, page: Page) -> CardBlock:
     return CardBlock(tuple(lines), ticked=True, sets=page.marked(sets) if sets else "")
 
 
-def _headed(sets: str) -> list[CardLine]:
-    """What stands at the head of a page that is not the first."""
-    return [CardLine(f"Regulator at {sets}, no higher", MIDDLE, bold=True)] if sets else []
+def _headed(sets: str, load: str) -> list[CardLine]:
+    """What stands at the head of a page that is not the first, of the load that goes on there."""
+    regulator = [CardLine(f"Regulator at {sets}, no higher", MIDDLE, bold=True)] if sets else []
+    return [*regulator, *([CardLine(load, BODY)] if load else [])]
 
 
 def _laid_out(blocks: tuple[CardBlock, ...], width: float, tall: float) -> list[list[Item]]:
     pages: list[list[Item]] = [[]]
-    y, sets = MARGIN, ""
+    y, sets, load = MARGIN, "", ""
     for block in blocks:
         lines = [
             replace(line, text=text)
@@ -158,10 +164,12 @@ def _laid_out(blocks: tuple[CardBlock, ...], width: float, tall: float) -> list[
         if y + takes > tall - MARGIN and pages[-1]:
             pages.append([])
             y = MARGIN
-            for line in _headed(block.sets or sets):
-                pages[-1] += _marks(CardBlock((line,)), [line], y, width)
-                y += height(1, line.size, LEADING) + GAP
-        sets = block.sets or sets
+            goes_on = load if block.ticked else ""
+            for line in _headed(block.sets or sets, goes_on):
+                head = [replace(line, text=t) for t in _fitted(line, width - 2 * MARGIN)]
+                pages[-1] += _marks(CardBlock((line,)), head, y, width)
+                y += height(len(head), line.size, LEADING) + GAP
+        sets, load = block.sets or sets, block.load or load
         pages[-1] += _marks(block, lines, y, width)
         y += takes + GAP
     return pages

@@ -173,3 +173,5 @@ def test_a_step_stays_on_one_page(today: dt.date) -> None:
         (page,) = [p for p in pages if f"\n{n}. Open P1, B{n}" in f"\n{p}"]
         assert f"shut P1, B{n}; 3750 left" in " ".join(page.split())
         assert "regulator at 3000 psi, no higher" in page.lower()
+    for page in pages[1:]:
+        assert "Load 1, continued: RB-014 at P1" in " ".join(page.split())
