@@ -103,6 +103,7 @@ def size_form(size: SizeHeat, unit: str) -> dict[str, Any]:
 def _day(day: Day) -> dict[str, Any]:
     return {
         "earlier_minutes": _minutes(day.earlier),
+        "chosen": day.chosen,
         "sessions": [
             {
                 "loads": list(range(one.first, one.last + 1)),

@@ -98,6 +98,7 @@ class PlanMade(Struct, frozen=True):
         return not self.short and not self.prepared.shut and self.in_time
 
 
+CHOSEN = "By their hours alone more would be late, or later: sessions are put so that fewest are."
 LISTS = ("banks", "cylinders", "loads", "steps", "unfilled", "heat")
 NONE = (
     "full_fills", "standard", "gas_used_mol", "session_minutes", "compressor_minutes",
@@ -234,6 +235,8 @@ def _late(made: PlanMade, day: Day, begins: dt.datetime) -> Iterator[str]:
             when = hour(one.needed)
             by = "not filled" if one.ready is None else f"{minutes(one.ready - one.needed)} late"
             yield f"{one.id}, needed at {when}: {by}."
+    if day.chosen:
+        yield CHOSEN
     if day.earlier is not None:
         at = begins - dt.timedelta(minutes=int(day.earlier + ROUNDED_UP))
         rest = "the others" if refused else "all"

@@ -498,6 +498,19 @@ def test_who_is_late_is_told_and_is_a_no(at: Run) -> None:
     assert "Begin by" not in ran.out
 
 
+def test_of_three_needed_at_one_hour_two_are_in_time(tb: Run, example_ledger: Path) -> None:
+    """Each of the two goes before the slow one, and it is told that this was chosen."""
+    hours = [word for n in ("14", "11", "31") for word in ("--needed", f"{n}=08:20")]
+    read = ("14=500", "11=500", "31=500", "--start", "08:00")
+    ran = tb("plan", *read, *hours, *ON, "--ledger", example_ledger)
+    assert ran.code == 1
+    assert "; 1 NOT ready in time" in ran.first
+    assert "RB-031, needed at 08:20: " in ran.out
+    assert "By their hours alone more would be late" in ran.out
+    in_time = tb("plan", *read, "--needed", "14=10:00", *ON, "--ledger", example_ledger)
+    assert "By their hours alone" not in in_time.out
+
+
 def test_who_may_not_be_filled_is_not_ready_at_its_hour(at: Run) -> None:
     late = books.GOOD.replace("2026-02-09", "2025-02-09")
     day = "plan 14=500 15=600 --needed 14=10:00 --start 07:30"
