@@ -116,7 +116,7 @@ def best_course(
     if _late(first.cylinders):
         tried += day.others(first)
     best = max(tried, key=lambda course: course.worth)
-    return best, tuple(tried)
+    return best if best.worth[:3] > first.worth[:3] else first, tuple(tried)
 
 
 def _late(cylinders: Sequence[DayCylinder]) -> list[str]:
