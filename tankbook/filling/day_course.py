@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from itertools import chain, groupby
-from math import inf
+from math import ceil, inf
 from typing import NamedTuple
 
 from msgspec import Struct
@@ -77,13 +77,13 @@ class Part(Struct, frozen=True):
 
 class Worth(NamedTuple):
     """How good a course is, the greater the better, an earlier term before any later one: those
-    that come full, those that are ready at their hours, by how many minutes the others are late
-    together, the full fills left, and how long all takes. Of any three courses that are compared
+    that come full, those that are ready at their hours, by how many whole minutes the others are
+    late together, the full fills left, and how long all takes. Of any three courses that are compared
     the order is one, since each has its own worth."""
 
     full: int
     in_time: int
-    not_late: float
+    not_late: int
     full_fills: int
     sooner: float
 
@@ -125,9 +125,12 @@ def _late(cylinders: Sequence[DayCylinder]) -> list[str]:
 
 
 def _worth(full: int, cylinders: Sequence[DayCylinder], fills: int, ends: float) -> Worth:
-    late = sum(one.ready - (one.needed or 0.0) for one in cylinders
-               if one.ready is not None and not one.in_time)  # fmt: skip
-    return Worth(full, sum(one.in_time for one in cylinders), -round(late, 6), fills, -ends)
+    late = sum(
+        ceil(one.ready - (one.needed or 0.0) - AN_INSTANT)
+        for one in cylinders
+        if one.ready is not None and not one.in_time
+    )
+    return Worth(full, sum(one.in_time for one in cylinders), -late, fills, -ends)
 
 
 def _batches(vessels: Sequence[Vessel], demands: Mapping[str, Demand]) -> Iterator[Batch]:
