@@ -78,8 +78,8 @@ class Part(Struct, frozen=True):
 class Worth(NamedTuple):
     """How good a course is, the greater the better, an earlier term before any later one: those
     that come full, those that are ready at their hours, by how many whole minutes the others are
-    late together, the full fills left, and how long all takes. Of any three courses that are compared
-    the order is one, since each has its own worth."""
+    late together, the full fills left, and how long all takes. Each course has its own, whatever it
+    is compared with."""
 
     full: int
     in_time: int

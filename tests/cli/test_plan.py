@@ -511,6 +511,31 @@ def test_of_three_needed_at_one_hour_two_are_in_time(tb: Run, example_ledger: Pa
     assert "By their hours alone" not in in_time.out
 
 
+def test_the_hours_of_the_bookings(
+    tb: Run, write: Callable[[dict[str, str]], Path], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """An hour of its own goes before that of a booking; one that is over is late."""
+    rows = "2026-11-25,B-1,rental,,,3,09:30\n2026-11-25,B-2,,,,1,\n2026-11-26,B-3,,,,1,06:00\n"
+    head = "date,reference,use,size,gas,count,at\n"
+    monkeypatch.chdir(write({**files(), "bookings.csv": head + rows}))
+    line = ("plan", "14=500", "15=600", "16=700", "17=800", "--needed", "bookings", *ON)
+    made = tb(*line, "--needed", "14=12:00", "--start", "07:30", "--json").json
+    needed = {each["id"]: each["needed_minutes"] for each in made["day"]["cylinders"]}
+    assert needed == {"RB-014": 270, "RB-015": 120, "RB-016": 120, "RB-017": 120}
+    assert [(each["reference"], each["at"], each["ids"], each["missing"]) for each in made["booked"]] == [
+        ("B-1", "09:30", ["RB-015", "RB-016", "RB-017"], 0),
+        ("B-2", None, [], 1),
+    ]  # fmt: skip
+    over = tb(*line, "--start", "10:00")
+    assert over.code == 1
+    assert "B-1 wants 3 at 09:30: RB-014, RB-015, RB-016." in over.out
+    assert "RB-014, needed at 09:30: " in over.out
+    (Path("bookings.csv")).write_text(head + "2026-11-26,B-3,,,,1,06:00\n")
+    none = tb(*line, "--start", "07:30")
+    assert none.code == 0
+    assert "No booking of the day wants anything of this gas filled." in none.out
+
+
 def test_who_may_not_be_filled_is_not_ready_at_its_hour(at: Run) -> None:
     late = books.GOOD.replace("2026-02-09", "2025-02-09")
     day = "plan 14=500 15=600 --needed 14=10:00 --start 07:30"
