@@ -12,7 +12,7 @@ from math import inf
 
 from msgspec.structs import replace
 
-from tankbook.filling.day_course import Course, Demand, Part, best_course
+from tankbook.filling.day_course import ChosenCourse, Course, DayPart, Demand, best_course
 from tankbook.filling.feeding import of_feeding
 from tankbook.filling.nouns import Session
 from tankbook.filling.results import (
@@ -39,20 +39,20 @@ def plan_day(session: Session, demands: Mapping[str, Demand]) -> Plan:
     Raises:
         PlanError, RangeError: as `plan` does.
     """
-    course, tried = best_course(session, demands)
-    whole = _one_plan(session, course, tried)
+    chosen = best_course(session, demands)
+    whole = _one_plan(session, chosen)
     began = set_up(session)
     before = map(began.equation.reading, began.problem.densities)
     banks = (replace(b, before=p) for b, p in zip(whole.banks, before, strict=True))
-    restore = restored_in(began.problem, course.bench)
+    restore = restored_in(began.problem, chosen.course.bench)
     return replace(whole, banks=tuple(banks), restore_minutes=restore)
 
 
 # --- one plan of all
 
 
-def _one_plan(session: Session, course: Course, tried: Sequence[Course]) -> Plan:
-    parts, cylinders = course.parts, course.cylinders
+def _one_plan(session: Session, chosen: ChosenCourse) -> Plan:
+    parts, cylinders = chosen.course.parts, chosen.course.cylinders
     late = any(not one.in_time for one in cylinders)
     plans = [part.plan for part in parts]
     last = plans[-1]
@@ -96,8 +96,9 @@ def _one_plan(session: Session, course: Course, tried: Sequence[Course]) -> Plan
         day=Day(
             sessions=tuple(sessions),
             cylinders=cylinders,
-            earlier=_least_earlier(tried) if late else None,
-            chosen=course.parts is not tried[0].parts,
+            earlier=_least_earlier(chosen.tried) if late else None,
+            chosen=chosen.saves,
+            meanwhile=chosen.meanwhile,
         ),
     )
 
@@ -133,7 +134,7 @@ def _fed_on(steps: Sequence[PlanStep]) -> list[PlanStep]:
     return [replace(step, number=number) for number, step in enumerate(found, 1)]
 
 
-def _readiness(parts: Sequence[Part], cylinders: Sequence[DayCylinder]) -> Readiness | None:
+def _readiness(parts: Sequence[DayPart], cylinders: Sequence[DayCylinder]) -> Readiness | None:
     """Whether all are ready when they are needed, and how much later it may be begun: a session
     that waits for cylinders takes up as much of a delay as it waits."""
     standing = {id_ for part in parts for id_ in part.full_already}
@@ -164,7 +165,7 @@ def _least_earlier(tried: Sequence[Course]) -> float | None:
     return min((each for each in found if each is not None), default=None)
 
 
-def _earlier(parts: Sequence[Part], cylinders: Sequence[DayCylinder]) -> float | None:
+def _earlier(parts: Sequence[DayPart], cylinders: Sequence[DayCylinder]) -> float | None:
     """By how much earlier work would have to begin for all to be in time. A session that waits for
     cylinders begins no earlier for that, nor does one after it."""
     late = {c.id: c for c in cylinders if not c.in_time}
@@ -179,7 +180,7 @@ def _earlier(parts: Sequence[Part], cylinders: Sequence[DayCylinder]) -> float |
     return most if late and whole else None
 
 
-def _steps(part: Part) -> tuple[PlanStep, ...]:
+def _steps(part: DayPart) -> tuple[PlanStep, ...]:
     return (*part.before, *part.plan.steps)
 
 

@@ -20,6 +20,7 @@ from tankbook.filling.feed_choice import fed_between
 from tankbook.filling.fill_bench import AN_INSTANT, Feeding, FillBench, has_come_full
 from tankbook.filling.levels import full_fills
 from tankbook.filling.nouns import Session, Vessel
+from tankbook.filling.problem import Favour
 from tankbook.filling.results import DayCylinder, Load, Plan, PlanStep
 from tankbook.filling.session import minutes_of, plan_and_bench
 from tankbook.filling.setup import Setup, set_up
@@ -51,7 +52,7 @@ class Demand(Struct, frozen=True, kw_only=True):
 ANY_TIME = Demand()
 
 
-class Batch(NamedTuple):
+class DayBatch(NamedTuple):
     """The cylinders of a session, when the last of them comes and when the first is needed."""
 
     needed: float
@@ -59,7 +60,7 @@ class Batch(NamedTuple):
     vessels: tuple[Vessel, ...]
 
 
-class Part(Struct, frozen=True):
+class DayPart(Struct, frozen=True):
     """A session of the day: when it begins, after how many minutes of waiting, and its plan, with
     the steps of the wait before its own, and who of it needs no fill."""
 
@@ -92,7 +93,8 @@ class Course(NamedTuple):
     """A course that was planned whole: its sessions, the station as the last leaves it, and who is
     ready when."""
 
-    parts: tuple[Part, ...]
+    batches: tuple[DayBatch, ...]
+    parts: tuple[DayPart, ...]
     bench: FillBench
     cylinders: tuple[DayCylinder, ...]
 
@@ -104,11 +106,20 @@ class Course(NamedTuple):
         return _worth(full, self.cylinders, fills, self.parts[-1].ends)
 
 
-def best_course(
-    session: Session, demands: Mapping[str, Demand]
-) -> tuple[Course, tuple[Course, ...]]:
-    """The course of a day that leaves the fewest late, and all that were planned, that by the hours
-    first. The same whatever the order of the cylinders."""
+class ChosenCourse(NamedTuple):
+    """The course of a day, those that it was chosen among, that by the hours first, and whether it
+    leaves fewer late than that; `meanwhile` are filled while it is waited for others."""
+
+    course: Course
+    tried: tuple[Course, ...]
+    saves: bool
+    meanwhile: tuple[str, ...]
+
+
+def best_course(session: Session, demands: Mapping[str, Demand]) -> ChosenCourse:
+    """The course of a day that leaves the fewest late, in which those that are needed at no hour
+    are filled while it is waited for others, where that harms nobody. The same whatever the order
+    of the cylinders."""
     vessels = tuple(sorted(session.vessels, key=lambda vessel: vessel.id))
     day = _Days(replace(session, vessels=vessels), demands)
     first = day.planned(tuple(_batches(vessels, demands)))
@@ -116,7 +127,9 @@ def best_course(
     if _late(first.cylinders):
         tried += day.others(first)
     best = max(tried, key=lambda course: course.worth)
-    return best if best.worth[:3] > first.worth[:3] else first, tuple(tried)
+    saves = best.worth[:3] > first.worth[:3]
+    course, meanwhile = day.filled_meanwhile(best if saves else first)
+    return ChosenCourse(course, tuple(tried), saves, meanwhile)
 
 
 def _late(cylinders: Sequence[DayCylinder]) -> list[str]:
@@ -133,7 +146,16 @@ def _worth(full: int, cylinders: Sequence[DayCylinder], fills: int, ends: float)
     return Worth(full, sum(one.in_time for one in cylinders), -late, fills, -ends)
 
 
-def _batches(vessels: Sequence[Vessel], demands: Mapping[str, Demand]) -> Iterator[Batch]:
+def _later(one: DayCylinder, other: DayCylinder) -> bool:
+    return one.ready is not None and (other.ready is None or one.ready > other.ready + AN_INSTANT)
+
+
+def _sum_of(course: Course, ids: Sequence[str]) -> float:
+    """When some are ready, together."""
+    return sum(one.ready or inf for one in course.cylinders if one.id in ids)
+
+
+def _batches(vessels: Sequence[Vessel], demands: Mapping[str, Demand]) -> Iterator[DayBatch]:
     """Those needed first before the others, and of these those that come first."""
 
     def when(vessel: Vessel) -> tuple[float, float]:
@@ -141,13 +163,13 @@ def _batches(vessels: Sequence[Vessel], demands: Mapping[str, Demand]) -> Iterat
         return batch.needed, batch.comes
 
     for (needed, comes), together in groupby(sorted(vessels, key=when), key=when):
-        yield Batch(needed, comes, tuple(together))
+        yield DayBatch(needed, comes, tuple(together))
 
 
-def _batch(vessels: Sequence[Vessel], demands: Mapping[str, Demand]) -> Batch:
+def _batch(vessels: Sequence[Vessel], demands: Mapping[str, Demand]) -> DayBatch:
     said = [demands.get(vessel.id, ANY_TIME) for vessel in vessels]
     needed = min(inf if one.needed is None else one.needed for one in said)
-    return Batch(needed, max(0.0, *(one.comes for one in said)), tuple(vessels))
+    return DayBatch(needed, max(0.0, *(one.comes for one in said)), tuple(vessels))
 
 
 class _Sketch(NamedTuple):
@@ -171,7 +193,7 @@ class _Days:
 
     # --- planned whole
 
-    def planned(self, batches: Sequence[Batch]) -> Course:
+    def planned(self, batches: Sequence[DayBatch]) -> Course:
         """A course planned whole; where some are late so, with each session over in time for those
         after it, if they take as long as they did."""
         course = self._parts(batches, [batch.needed for batch in batches])
@@ -180,9 +202,9 @@ class _Days:
             course = max(course, sooner, key=lambda one: one.worth[:3])
         return course
 
-    def _parts(self, batches: Sequence[Batch], ends_by: Sequence[float]) -> Course:
+    def _parts(self, batches: Sequence[DayBatch], ends_by: Sequence[float]) -> Course:
         """The sessions one after another, each over by some minute where it can be."""
-        parts: list[Part] = []
+        parts: list[DayPart] = []
         now, session = 0.0, self.session
         for batch, by in zip(batches, ends_by, strict=True):
             part, bench = _part_of(replace(session, vessels=batch.vessels), now, batch.comes, by)
@@ -190,7 +212,68 @@ class _Days:
             session = as_left(session, bench)
             now = part.ends
         who = chain.from_iterable(_cylinders(part, self.demands) for part in parts)
-        return Course(tuple(parts), bench, tuple(who))
+        return Course(tuple(batches), tuple(parts), bench, tuple(who))
+
+    # --- while it is waited
+
+    def filled_meanwhile(self, course: Course) -> tuple[Course, tuple[str, ...]]:
+        """A course in which those needed at no hour are filled in the waits before others, where
+        none is later at its hour for that, none unfilled, and they are ready sooner; and who they
+        are. All are tried that are there, else those that the wait is long enough for."""
+        meanwhile: list[str] = []
+        place = 0
+        while place < len(course.batches):
+            for ids in self._loose(course, place), self._fit(course, place):
+                found = self._moved(course, place, ids) if ids else None
+                if found:
+                    course, place = found, place + 1
+                    meanwhile += ids
+                    break
+            place += 1
+        return course, tuple(sorted(meanwhile))
+
+    def _loose(self, course: Course, place: int) -> list[str]:
+        """Those of later sessions that are needed at no hour and there before a wait is over."""
+        part = course.parts[place]
+        full = {one.id for each in course.parts for one in each.plan.reached if one.full}
+        return [
+            vessel.id
+            for batch in course.batches[place + 1 :]
+            for vessel in batch.vessels
+            if part.waited > 0 and batch.needed == inf and vessel.id in full
+            if self._demand(vessel.id).comes < part.begins - AN_INSTANT
+        ]
+
+    def _fit(self, course: Course, place: int) -> list[str]:
+        """Those of them that are removed before the wait is over, as they are sketched."""
+        loose = self._loose(course, place)
+        done = course.batches[:place]
+        own = tuple(v for v in self.session.vessels if v.id in loose)
+        if not own:
+            return []
+        ready = self._through((*(batch.vessels for batch in done), own)).ready
+        over = course.parts[place].begins
+        fit = [id_ for id_ in loose if ready.get(id_, inf) <= over]
+        return fit if len(fit) < len(loose) else []
+
+    def _moved(self, course: Course, place: int, ids: Sequence[str]) -> Course | None:
+        """A course with some filled in the wait before one of its sessions, where that is better
+        for them and worse for nobody."""
+        rest = [
+            batch._replace(vessels=tuple(v for v in batch.vessels if v.id not in ids))
+            for batch in course.batches
+        ]
+        own = tuple(v for v in self.session.vessels if v.id in ids)
+        found = [*rest[:place], _batch(own, self.demands), *rest[place:]]
+        tried = self.planned([batch for batch in found if batch.vessels])
+        before = {one.id: one for one in course.cylinders}
+        worse = any(
+            (one.ready is None and before[one.id].ready is not None)
+            or (not one.in_time and _later(one, before[one.id]))
+            for one in tried.cylinders
+        )
+        sooner = _sum_of(tried, ids) < _sum_of(course, ids) - AN_INSTANT
+        return tried if sooner and not worse else None
 
     # --- other courses
 
@@ -388,7 +471,7 @@ def _sketched(setup: Setup) -> FillBench:
 # --- one session after another
 
 
-def _ends_by(parts: Sequence[Part], batches: Sequence[Batch]) -> list[float]:
+def _ends_by(parts: Sequence[DayPart], batches: Sequence[DayBatch]) -> list[float]:
     """By which minute each session must be over for those after it to be in time, if they take as
     long as they do."""
     found: list[float] = []
@@ -400,7 +483,7 @@ def _ends_by(parts: Sequence[Part], batches: Sequence[Batch]) -> list[float]:
     return found
 
 
-def _part_of(asked: Session, now: float, comes: float, by: float) -> tuple[Part, FillBench]:
+def _part_of(asked: Session, now: float, comes: float, by: float) -> tuple[DayPart, FillBench]:
     """The session of some cylinders, the last of which comes at `comes`, over by the minute `by`
     where it can be, and the station as it leaves it. Nobody waits for cylinders that cannot be
     filled: what the compressor would feed meanwhile it feeds before the next that can."""
@@ -408,12 +491,46 @@ def _part_of(asked: Session, now: float, comes: float, by: float) -> tuple[Part,
     waits = max(0.0, comes - now) if setup.vessels else 0.0
     full = frozenset(one.id for one in setup.left_out if one.full)
     if waits > AN_INSTANT:
-        fed = fed_between(setup, waits)
-        made, bench = plan_and_bench(_over_by(as_left(asked, fed), by - now - waits))
+        left = by - now - waits
+        ways = [(fed, *plan_and_bench(_over_by(as_left(asked, fed), left)))
+                for fed in _fed_meanwhile(asked, setup, waits)]  # fmt: skip
+        fed, made, bench = max(ways, key=lambda way: _comes_out(way[1], left))
         if made.loads:
-            return Part(now + waits, waits, made, tuple(fed.steps), full), bench
+            return DayPart(now + waits, waits, made, tuple(fed.steps), full), bench
     made, bench = plan_and_bench(_over_by(asked, by - now))
-    return Part(now, 0.0, made, (), full), bench
+    return DayPart(now, 0.0, made, (), full), bench
+
+
+def _fed_meanwhile(asked: Session, setup: Setup, minutes: float) -> list[FillBench]:
+    """The station as it may be after some minutes of waiting: with the banks fed that leave most,
+    and with that alone fed by which the next session gains most, as it is searched for."""
+    usual = fed_between(setup, minutes)
+    if setup.session.compressor is None or len(setup.banks) < 2:
+        return [usual]
+
+    def gains(fed: FillBench) -> tuple[float, ...]:
+        problem = set_up(as_left(asked, fed)).problem
+        return tuple(choose(problem, asked.favour).score.key(asked.favour))
+
+    alone = [fed_between(set_up(_feeding_only(asked, b.label)), minutes) for b in setup.banks]
+    best = min(alone, key=gains)
+    return [usual, best] if gains(best) < gains(usual) else [usual]
+
+
+def _feeding_only(asked: Session, label: str) -> Session:
+    """A session in which the compressor can feed one bank and no other."""
+    banks = (b if b.label == label else replace(b, limit=b.reading) for b in asked.banks)
+    return replace(asked, banks=tuple(banks))
+
+
+def _comes_out(made: Plan, minutes: float) -> tuple[float, ...]:
+    """How good a session is that is to be over in so many minutes."""
+    full = sum(one.full for one in made.reached)
+    takes = made.session_minutes
+    late = max(0.0, takes - minutes)
+    if made.favour is Favour.TIME:
+        return full, -late, -takes, made.full_fills
+    return full, -late, made.full_fills, -takes
 
 
 def _over_by(asked: Session, minutes: float) -> Session:
@@ -459,7 +576,7 @@ def _ends_of_loads(
     return over
 
 
-def _cylinders(part: Part, demands: Mapping[str, Demand]) -> Iterator[DayCylinder]:
+def _cylinders(part: DayPart, demands: Mapping[str, Demand]) -> Iterator[DayCylinder]:
     over = _ends_of_loads(part.plan.loads, part.plan.steps, part.begins)
     ends = {seat.id: over[x.number] for x in part.plan.loads for seat in x.seats}
     full = {one.id for one in part.plan.reached if one.full}

@@ -265,6 +265,9 @@ def _late(made: PlanMade, day: Day, begins: dt.datetime) -> Iterator[str]:
             yield f"{one.id}, needed at {when}: {by}."
     if day.chosen:
         yield CHOSEN
+    if day.meanwhile:
+        ids = ", ".join(day.meanwhile)
+        yield f"Filled while it is waited for others, needed at no hour: {ids}."
     if day.earlier is not None:
         at = begins - dt.timedelta(minutes=int(day.earlier + ROUNDED_UP))
         rest = "the others" if refused else "all"

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import random
 from itertools import pairwise
+from math import inf
 from typing import Any
 
 import pytest
@@ -11,7 +12,7 @@ from changing import replace
 from drawn_sessions import day_of, planned_day, pumped
 from every_day import Told, best_of_all, removed, summed
 
-from tankbook.filling import Demand, Plan, PlanAct, Session, plan, plan_day
+from tankbook.filling import Demand, Favour, Plan, PlanAct, Session, plan, plan_day
 from tankbook.filling.plan_form import as_json
 
 SEEDS = range(5)
@@ -56,10 +57,16 @@ def test_a_later_need_makes_no_earlier_readiness_worse(seed: int) -> None:
     if not only.vessels:
         return
     wider = replace(only, vessels=(more, *only.vessels))
-    before = ready(plan_day(only, dated))
-    for later in (Demand(needed=last + 60), Demand()):
-        after = ready(plan_day(wider, {**dated, "more": later}))
-        assert {id_: after[id_] for id_ in before} == before
+    first = plan_day(only, dated)
+    before, late = ready(first), missed(first)
+    after = ready(plan_day(wider, {**dated, "more": Demand(needed=last + 60)}))
+    assert {id_: after[id_] for id_ in before} == before
+    made = plan_day(wider, dated)
+    after = ready(made)
+    assert missed(made) <= late
+    assert all((after[id_] or inf) < (before[id_] or inf) + 1e-6 for id_ in late)
+    assert made.day is not None
+    assert made.day.meanwhile or {id_: after[id_] for id_ in before} == before
 
 
 @by_seed
@@ -347,3 +354,45 @@ def test_the_hours_are_those_of_the_steps() -> None:
         alone = replace(made, loads=tuple(loads), steps=tuple(steps))
         for id_, at in removed(alone, part.begins).items():
             assert ready(made)[id_] == pytest.approx(at)
+
+
+# --- while it is waited
+
+
+def test_those_needed_at_no_hour_are_filled_while_it_is_waited(make: Any) -> None:
+    """All where the wait is long enough, else those that it is; none where it is for none."""
+    vessels = [make.vessel("A", 500), *(make.vessel(f"L{n}", 500) for n in range(3))]
+    session = make.session([make.bank("B1", 400, 5000)], vessels, positions=make.positions(1, 0))
+    one = plan(make.changed(session, vessels=tuple(vessels[:1]))).session_minutes
+    for comes, meanwhile in ((3 * one + 1, 3), (2 * one + 1, 2), (one - 1, 0)):
+        made = plan_day(session, {"A": Demand(comes=comes, needed=comes + one + 0.5)})
+        assert made.day is not None
+        assert missed(made) == set()
+        assert len(made.day.meanwhile) == meanwhile
+        assert made.full_fills == plan_day(session, {}).full_fills
+        at = ready(made)
+        assert sum((at[id_] or 0) <= comes for id_ in made.day.meanwhile) == meanwhile
+        assert made.session_minutes == pytest.approx(comes + (4 - meanwhile) * one, abs=0.1)
+
+
+def test_what_another_needs_is_not_given_away_while_it_is_waited(make: Any) -> None:
+    """One bank is good for one alone, and that is the one with an hour."""
+    vessels = [make.vessel("A", 500), make.vessel("L", 500)]
+    session = make.session([make.bank("B1", 60, 3500)], vessels)
+    made = plan_day(session, {"A": Demand(comes=100, needed=150)})
+    assert made.day is not None
+    assert made.day.meanwhile == ()
+    assert missed(made) == set()
+    assert ready(made)["L"] is None
+
+
+@pytest.mark.parametrize("favour", list(Favour))
+def test_the_bank_is_fed_that_the_next_session_gains_most_by(make: Any, favour: Favour) -> None:
+    """B1 is above the target sooner; feeding B0 leaves as many fills, and takes longer in the end."""
+    banks = [make.bank(f"B{n}", 50, p, limit=make.psi(4500)) for n, p in enumerate((1200, 2000))]
+    vessels = [make.vessel(name, 500) for name in "ABC"]
+    session = make.session(banks, vessels, compressor=make.compressor(5), favour=favour)
+    made = plan_day(session, {name: Demand(comes=20, needed=400) for name in "ABC"})
+    fed = {each.bank for s in made.steps if s.act is PlanAct.NEXT for each in s.fed}
+    assert fed == {"B1"}
+    assert made.session_minutes < 44.1
