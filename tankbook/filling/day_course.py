@@ -27,13 +27,14 @@ from tankbook.filling.setup import Setup, set_up
 from tankbook.filling.simulate import simulate
 from tankbook.units import RunningTime
 
-MOST_SKETCHED = 160
-"""Sessions that are sketched at most for the course of a day (own choice: a few seconds)."""
+MOST_SKETCHED = 240
+"""Cylinders of the sessions that are sketched at most for the course of a day (own choice: each
+costs about a hundredth of a second)."""
 
 MOST_PLANNED = 4
 """Courses that are planned whole at most, beside that by the hours (own choice)."""
 
-MOST_CYLINDERS = 48
+MOST_CYLINDERS = 32
 """Cylinders of the sessions that are planned whole for that at most, beside those of the first
 course (own choice: each costs about a tenth of a second)."""
 
@@ -189,6 +190,7 @@ class _Days:
     def __init__(self, session: Session, demands: Mapping[str, Demand]) -> None:
         self.session, self.demands = session, demands
         self.sketches: dict[tuple[frozenset[str], ...], _Sketch] = {}
+        self.spent = 0
         self.alike = _alike(session.vessels, demands)
 
     # --- planned whole
@@ -299,7 +301,7 @@ class _Days:
 
         def tried(order: _Order) -> Worth | None:
             kind = self._kind(order)
-            if kind in found or len(self.sketches) >= MOST_SKETCHED:
+            if kind in found or self.spent >= MOST_SKETCHED:
                 return None
             found[kind] = self._worth_of(order), order
             return found[kind][0]
@@ -402,6 +404,7 @@ class _Days:
         known = self.sketches.get(key)
         if known is None:
             known = self.sketches[key] = self._one_more(self._through(order[:-1]), order[-1])
+            self.spent += len(order[-1])
         return known
 
     def _one_more(self, before: _Sketch, vessels: tuple[Vessel, ...]) -> _Sketch:
