@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import re
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING
 
 from tankbook.cli import open_ledger
@@ -15,6 +15,11 @@ from tankbook.cli.options import Common
 if TYPE_CHECKING:
     from tankbook.filling import Demand
     from tankbook.filling.wish import QueueEntry
+
+BOOKINGS = "bookings"
+"""Said with `--needed`: the hours of the bookings of the day."""
+
+NONE_BOOKED: Mapping[str, dt.time] = {}
 
 HOUR = re.compile(r"[0-9]{2}:[0-9]{2}")
 
@@ -46,14 +51,16 @@ def demands(
     until: dt.datetime | None,
     queue: Sequence[QueueEntry],
     said: tuple[list[str], list[str]],
+    booked: Mapping[str, dt.time] = NONE_BOOKED,
 ) -> dict[str, Demand]:
     """When each cylinder of a queue comes and is needed, of `ID=TIME` options; empty without any.
     One that comes before work begins is there, unless it is needed after the next such hour; the
-    hour at which all must be done is that of those that have none."""
+    hour at which all must be done is that of those that have none. `booked` are the hours of
+    bookings of the day on which work begins, for those that are given none: one may be over."""
     from tankbook.filling import Demand
 
     needed, comes = _hours(desk, "--needed", said[0]), _hours(desk, "--comes", said[1])
-    if begins is None or not (needed or comes):
+    if begins is None or not (needed or comes or booked):
         return {}
     ids = [entry.id for entry in queue]
     found = {}
@@ -63,9 +70,12 @@ def demands(
     for id_ in ids:
         here = dt.datetime.combine(begins.date(), comes[id_]) if id_ in comes else begins
         last = _next(begins, needed[id_]) if id_ in needed else until
+        as_booked = id_ in booked and id_ not in needed
+        if as_booked:
+            last = dt.datetime.combine(begins.date(), booked[id_])
         if last is not None and here < begins and here + dt.timedelta(days=1) < last:
             here += dt.timedelta(days=1)
-        if last is not None and here >= last:
+        if last is not None and here >= last and not as_booked:
             raise RequestError(
                 f"{id_} is needed at {last:%H:%M} and comes at {here:%H:%M}", "mend one of them"
             )

@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from tankbook.filling.wish import QueueEntry, Wish
     from tankbook.gas import Gas
     from tankbook.output.plan import PlanMade
+    from tankbook.rules.bookings import BookedHour
     from tankbook.units import PressureRate
 
 
@@ -67,7 +68,8 @@ def plan(
     no_compressor: Annotated[bool, Flag("Do not count on the compressor.")] = False,
     ready_by: Annotated[str, Opt("TIME", "When all must be done, as in 09:00.")] = "",
     needed: Annotated[
-        list[str] | None, Opt("ID=TIME", "When one is needed, of a day: 14=09:00.")
+        list[str] | None,
+        Opt("ID=TIME", "When one is needed, of a day: 14=09:00; `bookings`: as these say."),
     ] = None,
     comes: Annotated[
         list[str] | None, Opt("ID=TIME", "When one comes that is not there yet: 14=08:30.")
@@ -86,7 +88,7 @@ def plan(
     ready in time.
     """
     from tankbook.cli import option_values
-    from tankbook.cli.clock import demands, times
+    from tankbook.cli.clock import BOOKINGS, demands, times
     from tankbook.cli.open_ledger import open_desk
     from tankbook.output import plan as output
 
@@ -99,7 +101,12 @@ def plan(
     selected = _selected(desk, use, size, where or [], below, mixture)
     entries = _queue(desk, queue or [], queue_file, selected)
     begins, until = times(asked, desk, ready_by, start, hours=bool(needed or comes))
-    hours = demands(desk, begins, until, entries, (needed or [], comes or []))
+    said = [text for text in needed or [] if text != BOOKINGS]
+    booked = None
+    if begins is not None and len(said) < len(needed or []):
+        booked = _booked(desk, begins, mixture, entries, said)
+    at = {id_: each.at for each in booked or () if each.at for id_ in each.ids}
+    hours = demands(desk, begins, until, entries, (said, comes or []), at)
     if hours and explain:
         raise RequestError("--explain compares one session, not a day", "leave it out")
     wish = _wish(
@@ -110,7 +117,7 @@ def plan(
     )  # fmt: skip
     if desk.station_unread:
         raise desk.unanswered("the station's file cannot be read", json=asked.json)
-    made = _made(desk, wish, selected, hours, explain, begins, until)
+    made = replace(_made(desk, wish, selected, hours, explain, begins, until), booked=booked)
     if plot:
         _draw(made, plot)
     printed = _print(desk, made, pdf) if pdf else Written()
@@ -123,6 +130,17 @@ def plan(
         text += f"Drawn into {one_line(plot)}.\n"
     text += printed.said("Bench card", desk.page)
     return replace(desk, fleet=True).answer(text, code, whole=True)
+
+
+def _booked(
+    desk: Desk, begins: dt.datetime, gas: Gas, entries: tuple[QueueEntry, ...], said: list[str]
+) -> tuple[BookedHour, ...]:
+    """What the bookings of the day want of the queue, but for those that are given an hour."""
+    from tankbook.rules.bookings import booked_hours
+
+    given = {desk.resolve([text.partition("=")[0]])[0] for text in desk.spread(said)}
+    ids = [entry.id for entry in entries]
+    return booked_hours(desk.book, begins.date(), gas, ids, given)
 
 
 def _print(desk: Desk, made: PlanMade, file: str) -> Written:

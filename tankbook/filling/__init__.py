@@ -16,7 +16,8 @@ from tankbook.filling.blend_nouns import (
     TopOff,
     TopOffKind,
 )
-from tankbook.filling.day import Demand, plan_day
+from tankbook.filling.day import plan_day
+from tankbook.filling.day_course import Demand
 from tankbook.filling.equalize import Equalized, LevelCylinder, equalize
 from tankbook.filling.nouns import (
     PlanBank,

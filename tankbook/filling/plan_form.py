@@ -103,6 +103,8 @@ def size_form(size: SizeHeat, unit: str) -> dict[str, Any]:
 def _day(day: Day) -> dict[str, Any]:
     return {
         "earlier_minutes": _minutes(day.earlier),
+        "chosen": day.chosen,
+        "meanwhile": list(day.meanwhile),
         "sessions": [
             {
                 "loads": list(range(one.first, one.last + 1)),

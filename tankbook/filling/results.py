@@ -271,11 +271,15 @@ class DayCylinder(Struct, frozen=True, kw_only=True):
 class Day(Struct, frozen=True, kw_only=True):
     """The sessions of a day one after another, and when each cylinder is ready. `earlier` is by how
     many minutes work would have to begin earlier for all to be in time; None where they are, or
-    where that does not help."""
+    where that does not help. `chosen`: by their hours more would be late, or later, so that the
+    sessions are other ones. `meanwhile` are filled while it is waited for others, since they are
+    needed at no hour."""
 
     sessions: tuple[DaySession, ...]
     cylinders: tuple[DayCylinder, ...]
     earlier: float | None = None
+    chosen: bool = False
+    meanwhile: tuple[str, ...] = ()
 
 
 class Plan(Struct, frozen=True, kw_only=True):

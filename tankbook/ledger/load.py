@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime as dt
 import re
 from collections import Counter
-from collections.abc import Collection, Iterable, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import Any, TypeVar
 
@@ -27,7 +27,7 @@ from tankbook.ledger.names import (
 )
 from tankbook.ledger.ordinary import TooLarge
 from tankbook.ledger.quick import Later, plain
-from tankbook.ledger.text import printable, read_text
+from tankbook.ledger.text import BOM, printable, read_text
 from tankbook.ledger.whole import pending_in, whole
 from tankbook.records.audited import AUDITED_PATH, Audited
 from tankbook.records.book import Book
@@ -35,7 +35,7 @@ from tankbook.records.checklist import Checklist
 from tankbook.records.counter import COUNTER_FILE, CounterFile
 from tankbook.records.cylinder import Cylinder, Doubles
 from tankbook.records.fields import NodeReader, Record, read
-from tankbook.records.log import Booking, Log, LogLine, columns, read_line, read_log
+from tankbook.records.log import NEWER, Booking, Log, LogLine, columns, read_line, read_log
 from tankbook.records.node import Finding, Node, Severity, Where
 from tankbook.records.quick import quick_read
 from tankbook.records.rulerow import RuleSet
@@ -520,14 +520,26 @@ class _Reading(Struct):
         text = self.text(path)
         if text is None:
             return
-        rows, findings = read_rows(text, path, columns(kind))
+        header = columns(kind)
+        before = header[: len(header) - NEWER.get(kind, 0)]
+        if _begins_with(text, before):
+            rows, findings = read_rows(text, path, before)
+        else:
+            rows, findings = read_rows(text, path, header)
         self.findings += findings
         reader = NodeReader(path)
         for row in rows:
-            got = read_line(kind, row.cells, reader, row.line, row.column)
+            cells = (*row.cells, *("" for _ in header[len(row.cells) :]))
+            got = read_line(kind, cells, reader, row.line, row.column)
             if got is not None:
                 yield got
         self.findings += reader.findings
+
+
+def _begins_with(text: str, header: Sequence[str]) -> bool:
+    """Whether a log has this header."""
+    first = text.removeprefix(BOM).partition("\n")[0]
+    return first.removesuffix("\r") == ",".join(header)
 
 
 def resolve(book: Book, text: str) -> str:

@@ -36,6 +36,7 @@ from tankbook.output.page import Page, counted
 from tankbook.output.tables import Column, Table, pairs, table
 from tankbook.output.words import CAUTION, NOT_ADVICE
 from tankbook.records.words import Shore
+from tankbook.rules.bookings import BookedHour
 from tankbook.units import Volume
 
 ROUNDED_UP = 0.999
@@ -48,7 +49,7 @@ class PlanMade(Struct, frozen=True):
     `asked` counts the cylinders of the queue, `passed_over` pairs what a filter found but left out
     with why; `compared` has other ways of working, where asked; `hurried` is how many minutes it
     takes with time favoured, where this plan is not ready in time. `needed` are the hours of a day,
-    in minutes from when work may begin.
+    in minutes from when work may begin; `booked` is what the bookings want, where they were asked.
     """
 
     gas: Gas
@@ -61,6 +62,7 @@ class PlanMade(Struct, frozen=True):
     ready_by: dt.datetime | None = None
     hurried: float | None = None
     needed: Mapping[str, float] = {}
+    booked: tuple[BookedHour, ...] | None = None
 
     @property
     def late(self) -> int:
@@ -98,6 +100,7 @@ class PlanMade(Struct, frozen=True):
         return not self.short and not self.prepared.shut and self.in_time
 
 
+CHOSEN = "By their hours alone more would be late, or later: sessions are put so that fewest are."
 LISTS = ("banks", "cylinders", "loads", "steps", "unfilled", "heat")
 NONE = (
     "full_fills", "standard", "gas_used_mol", "session_minutes", "compressor_minutes",
@@ -140,7 +143,30 @@ def data(made: PlanMade, unit: str, favour: str) -> dict[str, Any]:
         else [outcome_form(each) for each in made.compared],
         "begins": made.begins,
         "ready_by": made.ready_by,
+        "booked": None if made.booked is None else _BOOKED.objects(made.booked),
     }
+
+
+_BOOKED = Table[BookedHour](
+    Column("reference", lambda each: each.reference),
+    Column("at", lambda each: each.at and f"{each.at:%H:%M}"),
+    Column("size", lambda each: each.size or None),
+    Column("gas", lambda each: each.gas),
+    Column("wanted", lambda each: each.wanted),
+    Column("ids", lambda each: list(each.ids)),
+    Column("missing", lambda each: each.missing),
+)
+
+
+def _of_bookings(booked: Sequence[BookedHour]) -> Iterator[str]:
+    """For which booking each is filled, and what is wanted besides."""
+    if not booked:
+        yield "No booking of the day wants anything of this gas filled."
+    for each in booked:
+        at = f" at {each.at:%H:%M}" if each.at else ", at no hour"
+        what = f"{each.wanted} {each.size}".rstrip()
+        said = f"{each.reference} wants {what}{at}: {', '.join(each.ids) or 'none of these'}"
+        yield f"{said}; {each.missing} more to be filled." if each.missing else f"{said}."
 
 
 def text(made: PlanMade, page: Page) -> str:
@@ -198,12 +224,15 @@ def clock(at: dt.datetime, today: dt.datetime | None) -> str:
 def _readiness(made: PlanMade) -> Iterator[str]:
     ready = made.plan.readiness if made.plan else None
     if ready is None or made.begins is None or made.plan is None:
+        if made.plan is not None and made.booked is not None:
+            yield from _of_bookings(made.booked)
         return
 
     def later(by: float) -> str:
         assert made.begins is not None
         return clock(made.begins + dt.timedelta(minutes=int(by)), made.begins)
 
+    yield from _of_bookings(made.booked) if made.booked is not None else ()
     if made.plan.day is not None:
         yield from _late(made, made.plan.day, made.begins)
     if ready.start_within is not None:
@@ -234,6 +263,11 @@ def _late(made: PlanMade, day: Day, begins: dt.datetime) -> Iterator[str]:
             when = hour(one.needed)
             by = "not filled" if one.ready is None else f"{minutes(one.ready - one.needed)} late"
             yield f"{one.id}, needed at {when}: {by}."
+    if day.chosen:
+        yield CHOSEN
+    if day.meanwhile:
+        ids = ", ".join(day.meanwhile)
+        yield f"Filled while it is waited for others, needed at no hour: {ids}."
     if day.earlier is not None:
         at = begins - dt.timedelta(minutes=int(day.earlier + ROUNDED_UP))
         rest = "the others" if refused else "all"

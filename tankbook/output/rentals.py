@@ -66,11 +66,16 @@ def _wants(names: Names) -> Table[Wanted]:
         want = each[1]
         return " ".join(filter(None, (str(want.count), want.size, str(want.gas or ""))))
 
+    def when(each: Wanted) -> str:
+        day, at = each[0].day, each[1].at
+        return f"{day} {at:%H:%M}" if at else f"{day}"
+
     def short(count: int) -> str:
         return f"{count} SHORT" if count else "-"
 
     return Table[Wanted](
-        Column("", lambda w: w[0].day, "day"),
+        Column("", when, "day"),
+        Column("at", lambda w: w[1].at and f"{w[1].at:%H:%M}"),
         Column("to", lambda w: people.data(w[1].reference, names), "for", told, wrap=True),
         Column("use", lambda w: w[1].use or None),
         Column("size", lambda w: w[1].size or None),

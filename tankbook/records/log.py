@@ -30,7 +30,16 @@ from tankbook.records.fields import (
     keys_of,
     once_per_record,
 )
-from tankbook.records.kinds import DAY, GAS, ID, PERCENT, PRESSURE, TEMPERATURE, TIME
+from tankbook.records.kinds import (
+    DAY,
+    GAS,
+    ID,
+    PERCENT,
+    PRESSURE,
+    TEMPERATURE,
+    TIME,
+    TIME_OF_DAY,
+)
 from tankbook.records.node import Mark, Scalar, Where
 from tankbook.records.words import LogAct
 from tankbook.units import GaugePressure, Percent, Temperature
@@ -136,6 +145,11 @@ class Booking(Record, frozen=True, kw_only=True):
     size: str | None = key(TEXT, "Trade size.", "al80")
     gas: Gas | None = key(GAS, "Gas.", "air")
     count: int = key(COUNT, "How many.", "6", required=True)
+    at: dt.time | None = key(TIME_OF_DAY, "The hour at which they are to be ready.", "09:00")
+
+
+NEWER: Mapping[type[Record], int] = {Booking: 1}
+"""How many of the last columns a file that was begun before has not."""
 
 
 class Contact(Record, frozen=True, kw_only=True):

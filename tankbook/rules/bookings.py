@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 
 from msgspec import Struct
 
@@ -36,7 +36,7 @@ class Want(Struct, frozen=True):
     """What one booking wants, and how it can be met.
 
     `taken` went out to the same reference already. Of the rest, `ready` are full now and `to_fill`
-    can be made ready; `short` is what is missing.
+    can be made ready; `short` is what is missing. `at` is the hour of the day, where it says one.
     """
 
     reference: str
@@ -47,11 +47,29 @@ class Want(Struct, frozen=True):
     taken: int
     ready: int
     to_fill: int
+    at: dt.time | None = None
 
     @property
     def short(self) -> int:
         """How many are missing."""
         return max(self.count - self.taken - self.ready - self.to_fill, 0)
+
+
+class BookedHour(Struct, frozen=True):
+    """What one booking wants filled by its hour, None where it says none, and which cylinders of
+    those that are to be filled are for it; `missing` is how many it wants besides."""
+
+    reference: str
+    at: dt.time | None
+    size: str
+    gas: Gas | None
+    wanted: int
+    ids: tuple[str, ...]
+
+    @property
+    def missing(self) -> int:
+        """How many it wants that are not among those to be filled."""
+        return self.wanted - len(self.ids)
 
 
 class DayAhead(Struct, frozen=True):
@@ -165,8 +183,50 @@ def days_ahead(book: Book, today: dt.date) -> tuple[DayAhead, ...]:
     )
 
 
-def _supply(book: Book, today: dt.date, gases: frozenset[Gas]) -> Iterator[_Supply]:
+def booked_hours(
+    book: Book, day: dt.date, gas: Gas, queue: Collection[str], apart: Collection[str] = ()
+) -> tuple[BookedHour, ...]:
+    """For which booking of a day each cylinder of a queue is filled.
+
+    What went out to a booking, or stands ready for it beside the queue, is not filled for it. The
+    earliest hour is served first, of one hour the choosiest; a booking takes what is kept to be
+    lent and has its size, in the order of the ids. One of another gas, or that wants nothing
+    filled, is left out; so are those of the queue that are to be kept `apart`.
+    """
+    bookings = [each for each in book.bookings if each.date == day]
+    if not bookings:
+        return ()
+    gases = frozenset(each.gas or book.usual_gas for each in bookings)
+    others = Counter(_supply(book, day, gases, queue))
+    wants = _met(book, bookings, _there(others, day), _taken(book))
+    lent_out = set(lendable(book))
+    free = sorted(id_ for id_ in queue if id_ in lent_out and id_ not in apart)
+    found: dict[int, BookedHour] = {}
+
+    def first(index: int) -> tuple[bool, dt.time, tuple[bool, bool]]:
+        at = bookings[index].at
+        return at is None, at or dt.time.min, _choosiness(book, bookings[index])
+
+    for index in sorted(range(len(bookings)), key=first):
+        booking, want = bookings[index], wants[index]
+        wanted = want.count - want.taken - want.ready
+        if wanted <= 0 or (booking.gas or book.usual_gas) != gas:
+            continue
+        size = booking.size
+        ids = [i for i in free if size is None or same_size(size, size_of(book, i))][:wanted]
+        free = [id_ for id_ in free if id_ not in ids]
+        found[index] = BookedHour(
+            booking.reference, booking.at, size or "", booking.gas, wanted, tuple(ids)
+        )
+    return tuple(found[index] for index in sorted(found))
+
+
+def _supply(
+    book: Book, today: dt.date, gases: frozenset[Gas], without: Collection[str] = ()
+) -> Iterator[_Supply]:
     for id_ in lendable(book):
+        if id_ in without:
+            continue
         free = free_from(book, id_, today)
         held = contents_of(book, id_)
         answers: dict[Gas | None, MayFill] = {
@@ -225,6 +285,7 @@ def _met(
             gone[index],
             ready,
             to_fill,
+            booking.at,
         )
     return tuple(served[i] for i in range(len(bookings)))
 

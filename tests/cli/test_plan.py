@@ -462,7 +462,9 @@ def test_a_day_is_planned_by_the_hour(at: Run) -> None:
     made = at(f"{line} --json", STATION + COMPRESSOR).json
     hours = [(one["from_minutes"], one["loads"]) for one in made["day"]["sessions"]]
     assert hours[0] == (0.0, [1])
-    assert hours[1] == (90.0, [2])
+    assert 0 < hours[1][0] < 90
+    assert made["day"]["meanwhile"] == ["RB-016"]
+    assert hours[2] == (90.0, [3])
     ready = {one["id"]: one for one in made["day"]["cylinders"]}
     assert ready["RB-015"]["comes_minutes"] == 90
     assert ready["RB-015"]["needed_minutes"] == 150
@@ -496,6 +498,44 @@ def test_who_is_late_is_told_and_is_a_no(at: Run) -> None:
     assert "1 NOT ready in time" in ran.out
     assert "RB-014, needed at 07:31: " in ran.out
     assert "Begin by" not in ran.out
+
+
+def test_of_three_needed_at_one_hour_two_are_in_time(tb: Run, example_ledger: Path) -> None:
+    """Each of the two goes before the slow one, and it is told that this was chosen."""
+    hours = [word for n in ("14", "11", "31") for word in ("--needed", f"{n}=08:20")]
+    read = ("14=500", "11=500", "31=500", "--start", "08:00")
+    ran = tb("plan", *read, *hours, *ON, "--ledger", example_ledger)
+    assert ran.code == 1
+    assert "; 1 NOT ready in time" in ran.first
+    assert "RB-031, needed at 08:20: " in ran.out
+    assert "By their hours alone more would be late" in ran.out
+    in_time = tb("plan", *read, "--needed", "14=10:00", *ON, "--ledger", example_ledger)
+    assert "By their hours alone" not in in_time.out
+
+
+def test_the_hours_of_the_bookings(
+    tb: Run, write: Callable[[dict[str, str]], Path], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """An hour of its own goes before that of a booking; one that is over is late."""
+    rows = "2026-11-25,B-1,rental,,,3,09:30\n2026-11-25,B-2,,,,1,\n2026-11-26,B-3,,,,1,06:00\n"
+    head = "date,reference,use,size,gas,count,at\n"
+    monkeypatch.chdir(write({**files(), "bookings.csv": head + rows}))
+    line = ("plan", "14=500", "15=600", "16=700", "17=800", "--needed", "bookings", *ON)
+    made = tb(*line, "--needed", "14=12:00", "--start", "07:30", "--json").json
+    needed = {each["id"]: each["needed_minutes"] for each in made["day"]["cylinders"]}
+    assert needed == {"RB-014": 270, "RB-015": 120, "RB-016": 120, "RB-017": 120}
+    assert [(each["reference"], each["at"], each["ids"], each["missing"]) for each in made["booked"]] == [
+        ("B-1", "09:30", ["RB-015", "RB-016", "RB-017"], 0),
+        ("B-2", None, [], 1),
+    ]  # fmt: skip
+    over = tb(*line, "--start", "10:00")
+    assert over.code == 1
+    assert "B-1 wants 3 at 09:30: RB-014, RB-015, RB-016." in over.out
+    assert "RB-014, needed at 09:30: " in over.out
+    (Path("bookings.csv")).write_text(head + "2026-11-26,B-3,,,,1,06:00\n")
+    none = tb(*line, "--start", "07:30")
+    assert none.code == 0
+    assert "No booking of the day wants anything of this gas filled." in none.out
 
 
 def test_who_may_not_be_filled_is_not_ready_at_its_hour(at: Run) -> None:

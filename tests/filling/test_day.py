@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+import random
 from itertools import pairwise
+from math import inf
 from typing import Any
 
 import pytest
 from changing import replace
 from drawn_sessions import day_of, planned_day, pumped
+from every_day import Told, best_of_all, removed, summed
 
-from tankbook.filling import Demand, Plan, PlanAct, plan, plan_day
+from tankbook.filling import Demand, Favour, Plan, PlanAct, Session, plan, plan_day
+from tankbook.filling.plan_form import as_json
 
 SEEDS = range(5)
 by_seed = pytest.mark.parametrize("seed", SEEDS)
@@ -53,10 +57,16 @@ def test_a_later_need_makes_no_earlier_readiness_worse(seed: int) -> None:
     if not only.vessels:
         return
     wider = replace(only, vessels=(more, *only.vessels))
-    before = ready(plan_day(only, dated))
-    for later in (Demand(needed=last + 60), Demand()):
-        after = ready(plan_day(wider, {**dated, "more": later}))
-        assert {id_: after[id_] for id_ in before} == before
+    first = plan_day(only, dated)
+    before, late = ready(first), missed(first)
+    after = ready(plan_day(wider, {**dated, "more": Demand(needed=last + 60)}))
+    assert {id_: after[id_] for id_ in before} == before
+    made = plan_day(wider, dated)
+    after = ready(made)
+    assert missed(made) <= late
+    assert all((after[id_] or inf) < (before[id_] or inf) + 1e-6 for id_ in late)
+    assert made.day is not None
+    assert made.day.meanwhile or {id_: after[id_] for id_ in before} == before
 
 
 @by_seed
@@ -263,3 +273,126 @@ def test_a_bank_that_is_raised_in_a_wait_gives_something(make: Any) -> None:
     assert not any("B1 is below every cylinder" in each for each in made.cautions)
     alone = plan(make.changed(session, compressor=None))
     assert any("B1 is below every cylinder" in each for each in alone.cautions)
+
+
+# --- where not all can be in time
+
+
+def tight(seed: int, size: int) -> tuple[Session, dict[str, Demand]]:
+    """A few cylinders without a compressor, at hours of which not all can be kept."""
+    chance = random.Random(f"tight {seed}")
+    drawn = (pumped(chance.randrange(10**6)) for _ in range(100))
+    session = next(each for each in drawn if len(each.vessels) >= size)
+    session = replace(session, compressor=None, heat=False, vessels=session.vessels[:size])
+    whole = plan(session).session_minutes
+    found = {}
+    for vessel in session.vessels:
+        comes = chance.choice([0.0, 0.0, 0.0, 20.0, 45.0])
+        hours = [None, comes + 15, comes + whole / 2, whole / 2, whole * 0.8]
+        found[vessel.id] = Demand(comes=comes, needed=chance.choice(hours))
+    return session, found
+
+
+def told_of(made: Plan, demands: dict[str, Demand]) -> Told:
+    """What became of those of a day by its plan."""
+    at = {id_: minute for id_, minute in ready(made).items() if minute is not None}
+    return summed(at, demands, list(ready(made)))
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_no_other_course_leaves_fewer_late(seed: int) -> None:
+    session, demands = tight(seed, 4 if seed == 3 else 3)
+    made, best = plan_day(session, demands), best_of_all(session, demands)
+    assert told_of(made, demands)[:2] == best[:2]
+    assert told_of(made, demands).not_late == pytest.approx(best.not_late, abs=len(demands))
+
+
+@pytest.mark.parametrize("seed", [0, 3, 6, 7])
+def test_a_day_is_one_whatever_the_order_of_its_cylinders(seed: int) -> None:
+    session, demands = tight(seed, 3)
+    turned = replace(session, vessels=session.vessels[::-1])
+    back = dict(reversed(demands.items()))
+    assert as_json(plan_day(turned, back)) == as_json(plan_day(session, demands))
+
+
+@pytest.mark.parametrize("pump", [False, True])
+def test_sessions_of_one_hour_are_cut_where_that_saves_one(make: Any, *, pump: bool) -> None:
+    """All are needed at one hour, by which two can be ready, in a load, or the slow one alone."""
+    vessels = [make.vessel("A", 500), make.vessel("B", 500)]
+    slow = make.vessel("C", 500, 2600, marked=2640, fill_rate=make.rate(60))
+    session = make.session(
+        [make.bank("B1", 200, 5000, limit=make.psi(5000))],
+        [*vessels, slow],
+        positions=make.positions(2, 0),
+        compressor=make.compressor(7) if pump else None,
+    )
+    pair = plan(make.changed(session, vessels=tuple(vessels))).session_minutes
+
+    def at(hour: float) -> Plan:
+        return plan_day(session, {each: Demand(needed=hour) for each in "ABC"})
+
+    made = at(pair + 1)
+    assert missed(made) == {"C"}
+    assert made.day is not None
+    assert made.day.chosen
+    assert made.day.earlier is not None
+    assert missed(at(pair + 1 + made.day.earlier)) == set()
+    assert missed(at(pair + made.day.earlier)) == {"C"}
+    assert not at(300).day.chosen  # type: ignore[union-attr]
+
+
+def test_the_hours_are_those_of_the_steps() -> None:
+    """What is told as ready is the end of the step by which it is removed."""
+    session, demands = tight(3, 3)
+    made = plan_day(session, demands)
+    assert made.day is not None
+    for part in made.day.sessions:
+        loads = [made.loads[n - 1] for n in range(part.first, part.last + 1)]
+        shift = {one.number: n for n, one in enumerate(loads, 1)}
+        steps = [replace(s, load=shift[s.load]) for s in made.steps
+                 if s.load in shift and s.act is not PlanAct.NEXT]  # fmt: skip
+        alone = replace(made, loads=tuple(loads), steps=tuple(steps))
+        for id_, at in removed(alone, part.begins).items():
+            assert ready(made)[id_] == pytest.approx(at)
+
+
+# --- while it is waited
+
+
+def test_those_needed_at_no_hour_are_filled_while_it_is_waited(make: Any) -> None:
+    """All where the wait is long enough, else those that it is; none where it is for none."""
+    vessels = [make.vessel("A", 500), *(make.vessel(f"L{n}", 500) for n in range(3))]
+    session = make.session([make.bank("B1", 400, 5000)], vessels, positions=make.positions(1, 0))
+    one = plan(make.changed(session, vessels=tuple(vessels[:1]))).session_minutes
+    for comes, meanwhile in ((3 * one + 1, 3), (2 * one + 1, 2), (one - 1, 0)):
+        made = plan_day(session, {"A": Demand(comes=comes, needed=comes + one + 0.5)})
+        assert made.day is not None
+        assert missed(made) == set()
+        assert len(made.day.meanwhile) == meanwhile
+        assert made.full_fills == plan_day(session, {}).full_fills
+        at = ready(made)
+        assert sum((at[id_] or 0) <= comes for id_ in made.day.meanwhile) == meanwhile
+        assert made.session_minutes == pytest.approx(comes + (4 - meanwhile) * one, abs=0.1)
+
+
+def test_what_another_needs_is_not_given_away_while_it_is_waited(make: Any) -> None:
+    """One bank is good for one alone, and that is the one with an hour."""
+    vessels = [make.vessel("A", 500), make.vessel("L", 500)]
+    session = make.session([make.bank("B1", 60, 3500)], vessels)
+    made = plan_day(session, {"A": Demand(comes=100, needed=150)})
+    assert made.day is not None
+    assert made.day.meanwhile == ()
+    assert missed(made) == set()
+    assert ready(made)["L"] is None
+
+
+@pytest.mark.parametrize("favour", list(Favour))
+def test_the_bank_is_fed_that_the_next_session_gains_most_by(make: Any, favour: Favour) -> None:
+    """B1 is above the target sooner; feeding B0 leaves as many fills, and takes longer in the end."""
+    banks = [make.bank(f"B{n}", 50, p, limit=make.psi(4500)) for n, p in enumerate((1200, 2000))]
+    vessels = [make.vessel(name, 500) for name in "ABC"]
+    session = make.session(banks, vessels, compressor=make.compressor(5), favour=favour)
+    made = plan_day(session, {name: Demand(comes=20, needed=400) for name in "ABC"})
+    fed = {each.bank for s in made.steps if s.act is PlanAct.NEXT for each in s.fed}
+    assert fed == {"B1"}
+    assert made.session_minutes < 44.1

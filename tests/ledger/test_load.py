@@ -16,6 +16,7 @@ from tankbook.rules.gate import may_fill
 
 HEADER = "at,cylinder,act,from,to,temperature,gas,o2,he,by,analysed_by,source,position,override,voids,note\n"
 LINE = "2026-11-01T10:00:00-05:00,RB-014,fill,500 psi,3000 psi,70 degF,air,,,MV,,C1,,,,\n"
+BOOKED = "date,reference,use,size,gas,count"
 
 
 @pytest.fixture
@@ -97,6 +98,10 @@ def test_a_broken_cylinder_is_left_out_and_told(root: Path) -> None:
         ("fills/2025.csv", HEADER + LINE.replace("fill,", "fil,"), "fills/2025.csv:2:34: act: `fil` is not a known word"),
         ("fills/2025.csv", HEADER + LINE.replace("-05:00", ""), "fills/2025.csv:2:1: at: `2026-11-01T10:00:00` is not"),
         ("bookings.csv", "date,reference\n", "bookings.csv:1:"),
+        ("bookings.csv", f"{BOOKED},at\n2026-11-28,B-1,,,,2,9\n", "bookings.csv:2:21: at: `9` is not a time"),
+        ("bookings.csv", f"{BOOKED},at\n2026-11-28,B-1,,,,2\n", "bookings.csv:2:"),
+        ("bookings.csv", f"{BOOKED}\n2026-11-28,B-1,,,,2,09:00\n", "bookings.csv:2:"),
+        ("bookings.csv", f"{BOOKED},on\n", "bookings.csv:1:35: the column 'on' is not known"),
         ("rules/shop.yaml", "heading: x\nrows: [{id: a}]\n", "rules/shop.yaml:2:8: rows[1].obligation is missing"),
         ("checklists/own.yaml", "full: yes\n", "checklists/own.yaml:1:1: steps is missing"),
     ],
@@ -105,6 +110,22 @@ def test_what_is_wrong_is_told_with_its_place(root: Path, path: str, text: str, 
     (root / path).parent.mkdir(exist_ok=True, parents=True)
     (root / path).write_text(text, encoding="utf-8")
     assert any(found.startswith(line) for found in told(root)), told(root)
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        f"{BOOKED}\n2026-11-28,B-1,rental,al80,air,2\n2026-11-28,B-2,,,,1\n",
+        f"\ufeff{BOOKED}\r\n2026-11-28,B-1,rental,al80,air,2\r\n2026-11-28,B-2,,,,1\r\n",
+        f"{BOOKED},at\n2026-11-28,B-1,rental,al80,air,2,09:00\n2026-11-28,B-2,,,,1,\n",
+    ],
+)
+def test_bookings_are_read_with_an_hour_and_without(root: Path, text: str) -> None:
+    (root / "bookings.csv").write_bytes(text.encode())
+    one, other = load(root).bookings
+    assert (one.reference, one.count, other.count) == ("B-1", 2, 1)
+    assert one.at == (dt.time(9) if ",at" in text else None)
+    assert other.at is None
 
 
 @pytest.mark.parametrize(

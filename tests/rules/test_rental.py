@@ -11,7 +11,7 @@ from changing import replace
 from tankbook.gas import Gas
 from tankbook.records.book import Book
 from tankbook.records.log import Booking
-from tankbook.rules.bookings import days_ahead, rental_board
+from tankbook.rules.bookings import booked_hours, days_ahead, rental_board
 from tankbook.rules.rental import against_going_out, first_lapse, lent, to_send
 
 AIR, NITROX = Gas.parse("air"), Gas.parse("nitrox32")
@@ -251,3 +251,47 @@ def test_the_board_tells_out_back_today_and_late() -> None:
     assert [e.id for e in board.late] == ["B"]
     (back,) = board.came_back
     assert (back.id, str(back.pressure), back.valve) == ("D", "0 psi", "open")
+
+
+# --- the hours of a day
+
+
+def at_hours(book: Book, *rows: tuple[str, str | None, str | None, int, str]) -> Book:
+    """The book with bookings of today: reference, hour, size, count, gas."""
+    lines = tuple(
+        Booking(date=TODAY, reference=ref, size=size, count=count, gas=Gas.parse(gas),
+                at=dt.time.fromisoformat(at) if at else None)
+        for ref, at, size, count, gas in rows
+    )  # fmt: skip
+    return replace(book, bookings=lines)
+
+
+def test_the_earliest_booking_takes_its_cylinders_first() -> None:
+    """Told in the order of the file; who is not in the queue, or of another gas, is left out."""
+    book = at_hours(
+        rack(5, log=""),
+        ("late", "11:00", None, 2, "air"),
+        ("never", None, "al80", 9, "air"),
+        ("early", "09:00", "al80", 2, "air"),
+        ("other", "08:00", "hp100", 1, "air"),
+        ("rich", "08:00", "al80", 1, "nitrox32"),
+    )
+    for queue in ("ABDE", "EDBA"):
+        found = booked_hours(book, TODAY, AIR, queue)
+        assert [(each.reference, each.ids, each.missing) for each in found] == [
+            ("late", ("D", "E"), 0),
+            ("never", (), 9),
+            ("early", ("A", "B"), 0),
+            ("other", (), 1),
+        ]
+    assert booked_hours(book, TODAY + dt.timedelta(days=1), AIR, "ABDE") == ()
+
+
+def test_what_stands_ready_or_is_not_lent_is_not_filled_for_a_booking() -> None:
+    book = at_hours(rack(3), ("B-1", "09:00", "al80", 2, "air"))
+    assert booked_hours(book, TODAY, AIR, "C") == ()
+    (one,) = booked_hours(book, TODAY, AIR, "BC")  # in the queue it is not full
+    assert (one.wanted, one.ids) == (1, ("B",))
+    sold = rack(3, log="", use="sale")
+    (one,) = booked_hours(replace(sold, bookings=book.bookings), TODAY, AIR, "ABC")
+    assert (one.ids, one.missing) == ((), 2)

@@ -173,7 +173,11 @@ FILES: tuple[tuple[str, type[Record], str], ...] = (
 
 LINES: tuple[tuple[str, type[Record], str], ...] = (
     ("fills/2026.csv", LogLine, "The fill log, one line an act, only ever appended to."),
-    ("bookings.csv", Booking, "What is wanted on a day."),
+    (
+        "bookings.csv",
+        Booking,
+        "What is wanted on a day. A file without the last column, `at`, is read as well.",
+    ),
     (
         "contacts.csv",
         Contact,
