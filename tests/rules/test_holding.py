@@ -10,6 +10,7 @@ import pytest
 from hypothesis import given, settings
 
 from tankbook.records.book import Book
+from tankbook.rules.checks import check
 from tankbook.rules.gate import may_fill
 from tankbook.rules.holding import FURTHEST, nothing_against_until, station_until
 from tankbook.rules.schedule import due
@@ -46,6 +47,30 @@ def test_the_gate_says_the_same_on_every_day_to_it(
         day = min(found, TODAY + ahead * DAY)
         assert may_fill(book, "RB-014", day).fillable
         assert until(book, day) == found or found == TODAY + FURTHEST
+
+
+@settings(max_examples=15, deadline=None)
+@given(
+    hydro=st.sampled_from(["2021-10", "2021-12", "2024-03"]),
+    visual=st.dates(dt.date(2025, 11, 1), dt.date(2026, 11, 20)).map(str),
+    more=st.sampled_from(["", "held: [{on: 2026-11-20, by: MV, why: dent}]\n"]),
+    days=st.lists(st.integers(0, 500), min_size=2, max_size=4),
+)
+def test_what_was_asked_of_one_day_is_not_answered_of_another(
+    hydro: str, visual: str, more: str, days: list[int]
+) -> None:
+    """Checks that ask for no day are asked once for all: those that do are asked of each."""
+    card = books.GOOD.replace("2024-03", hydro).replace("2026-02-09", visual) + more
+
+    def fresh() -> Book:
+        return books.make_book({"RB-014": books.stamped(card)}, station=books.STATION)
+
+    book = fresh()
+    for ahead in days:
+        day = TODAY + ahead * DAY
+        alone = fresh()
+        assert may_fill(book, "RB-014", day) == may_fill(alone, "RB-014", day)
+        assert check(book, day) == check(alone, day)
 
 
 @pytest.mark.parametrize("visual", ["2025-12-20", "2026-02-09", "2026-05-01"])
