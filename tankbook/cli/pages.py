@@ -11,6 +11,7 @@ from tankbook.cli.options import Common
 if TYPE_CHECKING:
     import datetime as dt
     from collections.abc import Iterator
+    from pathlib import Path
 
     from tankbook.cli.open_ledger import Desk
     from tankbook.output.pages import CylinderSeen, PageRun, WrittenAt
@@ -91,12 +92,22 @@ def _run(desk: Desk, *, customers: bool, initials: bool, prices: bool) -> PageRu
     return PageRun(
         told=told,
         page=Page(WIDTH, desk.shore),
-        unnamed=Unnamed(desk.book, initials=initials, customers=customers),
+        unnamed=Unnamed(
+            desk.book, initials=initials, customers=customers, contacts=_contacts(desk.root)
+        ),
         seen=tuple(_seen(desk, told.dues, until, customers=customers)),
         station_until=until,
         besides="; ".join(filter(None, (desk.said, loud.loosening(desk.loosened, whole=False)))),
         prices=prices,
     )
+
+
+def _contacts(root: Path) -> Iterator[str]:
+    """The names and numbers that are known on this computer, for none to stand on a page."""
+    from tankbook.ledger.contacts import contacts
+
+    for each in contacts(root).values():
+        yield from filter(None, (each.name, each.phone))
 
 
 def _seen(
