@@ -72,7 +72,7 @@ def agree(tb: Run, root: Path, folder: Path, day: str = DAY) -> None:
     board = read(folder / "index.html")
     listed = [d for d in tb("due", "--all", *common).json if "obligation" in d]
     closed = {row[0]: row[1] for row in table(board, "closed")}
-    free = {row[0]: row[-1] for row in table(board, "free")}
+    free = {row[0]: row[1] for row in table(board, "free")}
     for id_ in ids:
         tree = read(folder / file_name(id_))
         title = tree.find("head/title").text
@@ -83,20 +83,21 @@ def agree(tb: Run, root: Path, folder: Path, day: str = DAY) -> None:
         assert not re.search(r"\b(YES|may be filled now|fit to be filled|ready)\b", words(tree))
         if answer["fillable"]:
             assert id_ in free
-            said = re.search(r"when written, (.+); not after (.+?)\. Ask the station", told(tree))
+            stood = r"as the records stood on (.+); not after (.+?)\. Ask the station"
+            said = re.search(stood, told(tree))
             assert said, told(tree)
-            assert said[1] == plain_date(dt.date.fromisoformat(day))
-            assert (
-                said[2] == plain_date(dt.date.fromisoformat(free[id_]))
-                if "-" in free[id_]
-                else free[id_]
-            )
+            assert said[1] == said[2] == free[id_] == plain_date(dt.date.fromisoformat(day))
             assert "DO NOT FILL" not in words(tree)
         else:
             assert id_ in closed
-            assert title == f"{id_}: DO NOT FILL"
-            assert told(tree).startswith("DO NOT FILL. Written ")
+            on = plain_date(dt.date.fromisoformat(day))
+            assert title == f"{id_} on {on}: DO NOT FILL"
+            assert told(tree).startswith(f"DO NOT FILL, as the records stood on {on}. ")
             reasons = [row[0] for row in table(tree, "filling")]
+            if answer["reasons"][0]["code"] == "broken-file":
+                assert reasons == ["its card cannot be read"] == [closed[id_]]
+                assert len(list(tree.iter("section"))) == 1
+                continue
             for reason in (r for r in answer["reasons"] if r["gate"] == "refuse"):
                 named = re.sub(r"\b(MV|T123|B-4471|Example Air Lab)\b", "", reason["text"])
                 assert any(all(part in text for part in named.split()) for text in reasons), (
@@ -105,7 +106,7 @@ def agree(tb: Run, root: Path, folder: Path, day: str = DAY) -> None:
                 )
         dues = [d for d in listed if d["id"] == id_ and d["kind"] != "station"]
         if dues:
-            assert sorted(row[3] for row in table(tree, "due")) == sorted(
+            assert sorted(row[2] for row in table(tree, "due")) == sorted(
                 d["next"] or "-" for d in dues
             )
     assert {*closed, *free} == set(ids)
@@ -113,6 +114,17 @@ def agree(tb: Run, root: Path, folder: Path, day: str = DAY) -> None:
 
 def pages(tb: Run, root: Path, folder: Path, *more: str, day: str = DAY) -> Any:
     return tb("pages", folder, "--ledger", root, "--on", day, *more)
+
+
+@pytest.fixture(name="at")
+def _at(monkeypatch: pytest.MonkeyPatch) -> Callable[[str], None]:
+    """Sets the clock."""
+
+    def set_to(moment: str) -> None:
+        now = dt.datetime.fromisoformat(moment).replace(tzinfo=dt.UTC)
+        monkeypatch.setattr("tankbook.cli.open_ledger._now", lambda: now)
+
+    return set_to
 
 
 def test_the_pages_of_the_example(tb: Run, example_ledger: Path, tmp_path: Path) -> None:
@@ -160,55 +172,94 @@ def test_pages_say_what_may_fill_and_due_say(
     agree(tb, root, tmp_path / "pages", str(day))
 
 
-def test_only_what_changed_is_written(tb: Run, ledger: Path, tmp_path: Path) -> None:
+def now(tb: Run, root: Path, folder: Path, *more: str) -> Any:
+    """The pages of now."""
+    return tb("pages", folder, "--ledger", root, *more)
+
+
+def test_only_what_changed_is_written(
+    tb: Run, at: Callable[[str], None], ledger: Path, tmp_path: Path
+) -> None:
     folder = tmp_path / "pages"
-    pages(tb, ledger, folder)
+    at("2026-11-25T14:05")
+    now(tb, ledger, folder)
     was = as_bytes(folder)
     times = {p.name: p.stat().st_mtime_ns for p in folder.iterdir()}
-    assert pages(tb, ledger, folder, "--json").json["written"] == ["index.html"]
+    assert now(tb, ledger, folder, "--json").json["written"] == ["index.html"]
     again = {p.name: p.stat().st_mtime_ns for p in folder.iterdir() if p.name != "index.html"}
     assert again == {n: t for n, t in times.items() if n != "index.html"}
-    pages(tb, ledger, folder, day="2026-11-26")
+    at("2026-11-26T09:00")
+    now(tb, ledger, folder)
     kept = {n for n, data in as_bytes(folder).items() if data == was[n]}
     assert file_name("RB-014") in kept  # it says still when it was written
-    assert "25 Nov 2026" in told(read(folder / file_name("RB-014")))
-    assert "26 Nov 2026" in told(read(folder / "index.html"))
+    assert "25 Nov 2026, 14:05" in told(read(folder / file_name("RB-014")))
+    assert "26 Nov 2026, 09:00" in told(read(folder / "index.html"))
     card = ledger / "cylinders" / "RB-014.yaml"
     card.write_text(card.read_text() + "held: [{on: 2026-11-26, by: MV, why: dent}]\n")
-    done = pages(tb, ledger, folder, "--json", day="2026-11-26").json
+    done = now(tb, ledger, folder, "--json").json
     assert file_name("RB-014") in done["written"]
     assert file_name("RB-015") not in done["written"]
     assert told(read(folder / file_name("RB-014"))).startswith("DO NOT FILL. Written 26 Nov 2026")
 
 
-def test_no_page_is_kept_after_its_last_day(tb: Run, write: Write, tmp_path: Path) -> None:
+def test_no_page_is_kept_after_its_last_day(
+    tb: Run, at: Callable[[str], None], write: Write, tmp_path: Path
+) -> None:
     """The visual runs out on 9 Feb 2027; nothing else of it does before."""
     root = write({"cylinders/RB-014.yaml": GOOD, "station.yaml": STATION})
     folder = tmp_path / "pages"
-    pages(tb, root, folder)
+    at("2026-11-25T14:05")
+    now(tb, root, folder)
     first = told(read(folder / file_name("RB-014")))
     last = re.search(r"not after (\d+ \w+ \d+)\.", first)
     assert last, first
     day = dt.datetime.strptime(last[1], "%d %b %Y").date()  # noqa: DTZ007
-    pages(tb, root, folder, day=str(day))
+    at(f"{day}T23:59")
+    now(tb, root, folder)
     assert told(read(folder / file_name("RB-014"))) == first
-    after = day + dt.timedelta(days=1)
-    assert file_name("RB-014") in pages(tb, root, folder, "--json", day=str(after)).json["written"]
-    agree(tb, root, folder, str(after))
+    at(f"{day + dt.timedelta(days=1)}T00:01")
+    assert file_name("RB-014") in now(tb, root, folder, "--json").json["written"]
+    assert told(read(folder / file_name("RB-014"))).startswith("DO NOT FILL. Written ")
 
 
 def test_a_stamp_that_is_yet_to_come_is_not_taken_over(
-    tb: Run, ledger: Path, tmp_path: Path
+    tb: Run, at: Callable[[str], None], ledger: Path, tmp_path: Path
 ) -> None:
     folder = tmp_path / "pages"
-    pages(tb, ledger, folder, day="2026-11-26")
-    pages(tb, ledger, folder, day="2026-11-25")
-    assert "25 Nov 2026" in told(read(folder / file_name("RB-014")))
-    pages(tb, ledger, folder, day="2026-11-25")
+    at("2026-11-26T09:00")
+    now(tb, ledger, folder)
+    at("2026-11-25T09:00")
+    now(tb, ledger, folder)
     page = folder / file_name("RB-014")
-    page.write_bytes(page.read_bytes().replace(b"25 Nov 2026", b"24 Nov 2026"))
-    pages(tb, ledger, folder, day="2026-11-25")
     assert "25 Nov 2026" in told(read(page))
+    page.write_bytes(page.read_bytes().replace(b"25 Nov 2026", b"24 Nov 2026"))
+    now(tb, ledger, folder)
+    assert "25 Nov 2026" in told(read(page))
+
+
+def test_the_pages_of_a_day_say_so_and_nothing_of_another(
+    tb: Run, at: Callable[[str], None], write: Write, tmp_path: Path
+) -> None:
+    root = write({"cylinders/RB-014.yaml": GOOD, "station.yaml": STATION})
+    folder = tmp_path / "pages"
+    for clock, stood in (
+        ("2026-11-30T09:00", "as the records stood on 25 Nov 2026"),
+        ("2026-11-01T09:00", "on 25 Nov 2026, were nothing more recorded until then"),
+    ):
+        at(clock)
+        pages(tb, root, folder)
+        for page in folder.iterdir():
+            tree = read(page)
+            assert "on 25 Nov 2026" in tree.find("head/title").text
+            assert stood in words(tree).replace("As the", "as the").replace("On 25", "on 25")
+            assert re.findall(r"not after (\d+ \w+ \d+)", words(tree)) in (
+                ["25 Nov 2026"], ["25 Nov 2026"] * 2,
+            )  # fmt: skip
+            assert "when written" not in words(tree)
+    pages(tb, root, folder, day="2026-11-24")
+    assert not any(
+        b"25 Nov 2026" in page.read_bytes().split(b"<section")[0] for page in folder.iterdir()
+    )
 
 
 def test_a_moment_is_told_with_its_time(tb: Run, ledger: Path, tmp_path: Path) -> None:
