@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import datetime as dt
+import errno
 import re
 import shutil
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
 
@@ -17,6 +18,7 @@ import pytest
 import repos
 from hypothesis import HealthCheck, given, settings
 
+from tankbook.ledger import page_folder
 from tankbook.output.page import plain_date
 from tankbook.output.page_names import file_name
 from tankbook.output.pages import WrittenAt, mark_of
@@ -347,6 +349,145 @@ def test_not_among_the_pages_of_another_ledger(
     assert refused.code == 2
     assert "another ledger" in refused.err
     assert as_bytes(tmp_path / "pages") == was
+
+
+def two_called(write: Write, *names: str) -> Iterator[Path]:
+    for name in names:
+        yield write({"cylinders/RB-014.yaml": GOOD, "station.yaml": STATION}, name)
+
+
+def test_not_among_those_of_another_ledger_of_the_same_name(
+    tb: Run, write: Write, tmp_path: Path
+) -> None:
+    one, other = two_called(write, "one", "other")
+    now(tb, one, tmp_path / "pages")
+    was = as_bytes(tmp_path / "pages")
+    refused = now(tb, other, tmp_path / "pages")
+    assert refused.code == 2
+    assert "another ledger" in refused.err
+    assert as_bytes(tmp_path / "pages") == was
+
+
+def test_two_ledgers_of_one_name_in_one_repository_are_two(tb: Run, tmp_path: Path) -> None:
+    repo = repos.ledger(tmp_path / "quay", **{"RB-014": GOOD})
+    for name in ("north", "south"):
+        shutil.copytree(repo.root / "cylinders", repo.root / name / "cylinders")
+        shutil.copy(repo.root / "tankbook.yaml", repo.root / name)
+    repo.commit("Two more")
+    now(tb, repo.root / "north", tmp_path / "pages")
+    assert now(tb, repo.root / "south", tmp_path / "pages").code == 2
+    assert now(tb, repo.root / "north", tmp_path / "pages", "--json").json["written"] == [
+        "index.html"
+    ]
+
+
+def test_a_clone_goes_on_writing(tb: Run, tmp_path: Path) -> None:
+    repo = repos.ledger(tmp_path / "quay", **{"RB-014": GOOD})
+    now(tb, repo.root, tmp_path / "pages")
+    repo.change("cylinders/RB-014.yaml", "alloy: 6061", "alloy: 6061\nplace: rack 2")
+    repo.commit("Move it")
+    repo.git("clone", "-q", str(repo.root), str(tmp_path / "elsewhere"))
+    done = now(tb, tmp_path / "elsewhere", tmp_path / "pages", "--json")
+    assert done.code == 0, done.err
+    assert file_name("RB-014") in done.json["written"]  # it names the commit
+    repo.git("clone", "-q", "--depth=1", repo.root.as_uri(), str(tmp_path / "shallow"))
+    refused = now(tb, tmp_path / "shallow", tmp_path / "pages")
+    assert refused.code == 2
+    assert "unshallow" in refused.err
+
+
+def test_a_ledger_that_comes_under_git_goes_on_writing(
+    tb: Run, write: Write, tmp_path: Path
+) -> None:
+    root = write({"cylinders/RB-014.yaml": GOOD, "station.yaml": STATION})
+    now(tb, root, tmp_path / "pages")
+    repo = repos.Repo.begin(root)
+    repo.commit("All")
+    for _ in range(2):
+        assert now(tb, root, tmp_path / "pages").code == 0
+
+
+def test_a_card_that_cannot_be_read_tells_no_more(tb: Run, write: Write, tmp_path: Path) -> None:
+    """Nobody knows whose it is: neither what is wrong, which may quote it, nor its fills."""
+    card = "serial: K118209\nowner: Roe\nuse: Vidalovna\n"
+    root = write(
+        {
+            "cylinders/RB-014.yaml": GOOD,
+            "cylinders/CU-001.yaml": card,
+            "sets/DB-01.yaml": "cylinders: [Vidalovna\n",
+            "station.yaml": STATION,
+            "fills/2026.csv": f"{repos.HEADER}\n"
+            + repos.line("2026-11-20T10:00:00+00:00", "CU-001")
+            + "\n",
+        }
+    )
+    for n, asked in enumerate(([], ["--customers"])):
+        folder = tmp_path / f"pages{n}"
+        now(tb, root, folder, *asked)
+        tree = read(folder / file_name("CU-001"))
+        assert tree.find("head/title").text == "CU-001: DO NOT FILL"
+        assert [row[0] for row in table(tree, "filling")] == ["its card cannot be read"]
+        assert not re.search(
+            r"K118209|Roe|psi|air|20 Nov|2026-11-20", words(tree).split("Caution")[0]
+        )
+        said = "".join(words(read(p)) for p in folder.iterdir())
+        assert "Vidalovna" not in said
+        assert "Roe" not in said
+
+
+def test_a_page_goes_with_its_cylinder(tb: Run, write: Write, tmp_path: Path) -> None:
+    """One that is gone, or becomes a customer's, leaves no old leave behind."""
+    cards = {f"cylinders/RB-01{n}.yaml": GOOD.replace("K118204", f"K11820{n}") for n in (4, 5, 6)}
+    root = write(cards | {"station.yaml": STATION})
+    now(tb, root, tmp_path / "pages")
+    (root / "cylinders/RB-014.yaml").unlink()
+    card = root / "cylinders/RB-015.yaml"
+    card.write_text(card.read_text().replace("use: rental", "use: customer\nowner: C-0192"))
+    done = now(tb, root, tmp_path / "pages", "--json").json
+    assert done["removed"] == [file_name("RB-014"), file_name("RB-015")]
+    said = "".join(words(read(p)) for p in (tmp_path / "pages").iterdir())
+    assert not re.search("RB-014|RB-015|C-0192", said)
+
+
+@pytest.mark.parametrize("broken_off", [0, 1, 2, 3, 4])
+def test_where_the_disk_is_full_no_old_leave_stays(
+    tb: Run, write: Write, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, broken_off: int
+) -> None:
+    cards = {f"cylinders/RB-01{n}.yaml": GOOD.replace("K118204", f"K11820{n}") for n in (4, 5, 6)}
+    root = write(cards | {"station.yaml": STATION})
+    folder = tmp_path / "pages"
+    now(tb, root, folder)
+    for n in (4, 6):
+        card = root / f"cylinders/RB-01{n}.yaml"
+        card.write_text(card.read_text() + "held: [{on: 2026-11-20, by: MV, why: dent}]\n")
+    put, left = page_folder.put_out, iter(range(broken_off))
+
+    def full(target: Path, data: bytes) -> None:
+        if next(left, None) is None:
+            raise OSError(errno.ENOSPC, "No space left on device", str(target))
+        put(target, data)
+
+    monkeypatch.setattr(page_folder, "put_out", full)
+    done = now(tb, root, folder)
+    assert done.code == (2 if broken_off < 3 else 0), done.err
+    for page in folder.iterdir():
+        said = words(read(page))
+        held = page.name in {file_name("RB-014"), file_name("RB-016"), "index.html"}
+        assert not held or "DO NOT FILL" in said, page.name
+    assert (folder / file_name("RB-015")).exists()
+    monkeypatch.setattr(page_folder, "put_out", put)
+    assert now(tb, root, folder).code == 0
+    assert "DO NOT FILL" in words(read(folder / file_name("RB-014")))
+
+
+def test_the_month_says_after_which_day_it_holds_no_more(
+    tb: Run, at: Callable[[str], None], write: Write, tmp_path: Path
+) -> None:
+    root = write({"cylinders/RB-014.yaml": GOOD, "station.yaml": STATION})
+    for moment, until in (("2026-11-25T14:05", "30 Nov 2026"), ("2027-02-03T09:00", "9 Feb 2027")):
+        at(moment)
+        now(tb, root, tmp_path / "pages")
+        assert f"; not after {until}." in told(read(tmp_path / "pages" / "month.html"))
 
 
 def test_nobody_is_named_unless_asked(tb: Run, write: Write, tmp_path: Path) -> None:
