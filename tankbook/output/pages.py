@@ -423,9 +423,10 @@ def board(run: PageRun, stamp: WrittenAt) -> Document:
     sections = [Section("station", "At the station", (Words(_station_said(run, stamp)),))]
     if run.besides:
         sections.append(Section("besides", "To know", (Words(f"{run.unnamed(run.besides)}."),)))
+    then = _when(run, stamp) if stamp.of_day else "when written"
     for name, title, columns, some in (
         ("closed", DO_NOT_FILL, CLOSED, closed),
-        ("free", f"{NOTHING_AGAINST} {_when(run, stamp)}", FREE, free),
+        ("free", f"{NOTHING_AGAINST} {then}", FREE, free),
     ):
         caption = counted(len(some), "cylinder or set", "cylinders and sets")
         table = grid_of(caption, columns, some, lambda n: n.seen.until is None, run.page)
