@@ -217,11 +217,11 @@ def _on_any_day(book: Book, card: Cylinder) -> Mapping[str, tuple[Finding, ...]]
 
 
 @once_per_book
-def _parts_of(book: Book, card: Cylinder, today: dt.date | None) -> _Parts:
-    return _Parts(book, card, today)
+def _parts_of(book: Book, card: Cylinder, today: dt.date | None) -> _CardParts:
+    return _CardParts(book, card, today)
 
 
-class _Parts(dict[str, Any]):
+class _CardParts(dict[str, Any]):
     """The parts of a cylinder, each worked out when the first check asks for it; without a day
     those alone that need none."""
 
