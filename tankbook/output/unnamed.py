@@ -10,7 +10,7 @@ from __future__ import annotations
 import re
 import unicodedata
 from collections.abc import Iterable, Iterator, Mapping
-from typing import Any
+from typing import Any, NamedTuple
 
 from tankbook.output.as_json import values_of
 from tankbook.records.book import Book
@@ -45,14 +45,11 @@ class Unnamed:
         said |= dict.fromkeys(contacts, CUSTOMER)
         if not customers:
             said |= {i: CUSTOMER for i in sorted(known) if is_of_customer(book, i)}
-        shapes: dict[str, str] = {}
+        shapes: dict[str, _Shape] = {}
         for name in sorted(said, key=lambda n: (-len(n), n)):
-            for shape in _shapes(name):
-                shapes.setdefault(shape, said[name])
-        longest = sorted(shapes, key=len, reverse=True)
-        self._words = tuple(shapes[shape] for shape in longest)
-        every = "|".join(f"({shape})" for shape in longest)
-        self._names = re.compile(rf"{_BEFORE}(?:{every}){_AFTER}") if every else None
+            for letters, shape in _shapes(name):
+                shapes.setdefault(shape, _Shape(_bare(letters), shape, said[name]))
+        self._shapes = sorted(shapes.values(), key=lambda each: -len(each.shape))
         quoted = {str(f): str(f.where) for f in book.findings}
         self._quoted = sorted(quoted.items(), key=lambda each: -len(each[0]))
         self._done: dict[str, str] = {}
@@ -66,16 +63,32 @@ class Unnamed:
     def _without(self, text: str) -> str:
         for quoted, where in self._quoted:
             text = text.replace(quoted, where)
-        if self._names is None:
-            return text
         plain, places = _plain(text)
+        bare = _bare(plain)
+        near = [each for each in self._shapes if each.letters in bare]
+        if not near:
+            return text
+        every = "|".join(f"({each.shape})" for each in near)
         left, end = [], 0
-        for found in self._names.finditer(plain):
+        for found in re.finditer(rf"{_BEFORE}(?:{every}){_AFTER}", plain):
             if found.lastindex is None or _OURS.match(plain, found.start()):
                 continue
-            left += [text[end : places[found.start()]], self._words[found.lastindex - 1]]
+            left += [text[end : places[found.start()]], near[found.lastindex - 1].said]
             end = places[found.end()]
         return "".join([*left, text[end:]])
+
+
+class _Shape(NamedTuple):
+    """A way to write a name: its bare letters, the pattern, and the word in its place."""
+
+    letters: str
+    shape: str
+    said: str
+
+
+def _bare(plain: str) -> str:
+    """The letters and digits of a text alone, whatever their case."""
+    return "".join(filter(str.isalnum, plain)).casefold()
 
 
 # --- how a name may be written
@@ -137,8 +150,8 @@ _SPELT = {
 _UMLAUTS = str.maketrans({"ä": "ae", "ö": "oe", "ü": "ue", "Ä": "Ae", "Ö": "Oe", "Ü": "Ue"})
 
 
-def _shapes(name: str) -> Iterator[str]:
-    """The patterns by which a name is found in a text without accents."""
+def _shapes(name: str) -> Iterator[tuple[str, str]]:
+    """The patterns by which a name is found in a text without accents, each after its letters."""
     composed = unicodedata.normalize("NFC", name)
     for spelt in dict.fromkeys((composed, composed.translate(_UMLAUTS))):
         plain = _plain(spelt)[0].strip()
@@ -147,18 +160,19 @@ def _shapes(name: str) -> Iterator[str]:
             continue
         if plain.casefold() in _ORDINARY and not _is_initials(plain):
             if plain[:1].isupper():  # a capital tells it from the word
-                yield re.escape(plain)
+                yield plain, re.escape(plain)
             continue
-        yield _whole(plain, words)
+        yield plain, _whole(plain, words)
         if len(words) > 1 and not any(c.isdigit() for c in plain):
             for word in (w for w in words if len(w) > 2):
                 ordinary = word.casefold() in _ORDINARY
                 if not ordinary:
-                    yield _part(word)
+                    yield word, _part(word)
                 elif word.casefold() not in _OF_FIRMS and word[0].isupper():
-                    yield word
+                    yield word, word
             if all(w[0].isupper() for w in words):
-                yield _initials("".join(w[0] for w in words))
+                first = "".join(w[0] for w in words)
+                yield first, _initials(first)
 
 
 def _whole(plain: str, words: list[str]) -> str:
