@@ -47,7 +47,7 @@ class Unnamed:
             said |= {i: CUSTOMER for i in sorted(known) if is_of_customer(book, i)}
         shapes: dict[str, _Shape] = {}
         for name in sorted(said, key=lambda n: (-len(n), n)):
-            for letters, shape in _shapes(name):
+            for letters, shape in _shapes(name, small=said[name] == CUSTOMER):
                 shapes.setdefault(shape, _Shape(_bare(letters), shape, said[name]))
         self._shapes = sorted(shapes.values(), key=lambda each: -len(each.shape))
         quoted = {str(f): str(f.where) for f in book.findings}
@@ -119,7 +119,8 @@ _ORDINARY = frozenset(
 
 _OF_FIRMS = frozenset(
     "air gas lab test tests dive diving cylinder cylinders station school centre center example "
-    "club shop ltd inc llc company service supply valve the and for co hydro visual".split()
+    "club shop ltd inc llc company service supply valve the and for co hydro visual bench house "
+    "works street road harbor harbour quay bay cove".split()
 )
 """Words of the names of firms, which name nobody by themselves."""
 
@@ -150,8 +151,12 @@ _SPELT = {
 _UMLAUTS = str.maketrans({"ä": "ae", "ö": "oe", "ü": "ue", "Ä": "Ae", "Ö": "Oe", "Ü": "Ue"})
 
 
-def _shapes(name: str) -> Iterator[tuple[str, str]]:
-    """The patterns by which a name is found in a text without accents, each after its letters."""
+def _shapes(name: str, *, small: bool) -> Iterator[tuple[str, str]]:
+    """The patterns by which a name is found in a text without accents, each after its letters.
+
+    A part of a whole name is looked for where it begins with a capital, and `small` ones too: who
+    signs may be a firm, whose name consists of words.
+    """
     composed = unicodedata.normalize("NFC", name)
     for spelt in dict.fromkeys((composed, composed.translate(_UMLAUTS))):
         plain = _plain(spelt)[0].strip()
@@ -166,10 +171,12 @@ def _shapes(name: str) -> Iterator[tuple[str, str]]:
         if len(words) > 1 and not any(c.isdigit() for c in plain):
             for word in (w for w in words if len(w) > 2):
                 ordinary = word.casefold() in _ORDINARY
-                if not ordinary:
+                if word[0].islower() or word.casefold() in _OF_FIRMS:
+                    continue
+                if small and not ordinary:
                     yield word, _part(word)
-                elif word.casefold() not in _OF_FIRMS and word[0].isupper():
-                    yield word, word
+                else:
+                    yield word, f"(?:{word}|{word.upper()})"
             if all(w[0].isupper() for w in words):
                 first = "".join(w[0] for w in words)
                 yield first, _initials(first)

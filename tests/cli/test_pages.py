@@ -174,6 +174,40 @@ def test_pages_say_what_may_fill_and_due_say(
     agree(tb, root, tmp_path / "pages", str(day))
 
 
+@settings(
+    max_examples=4, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
+)
+@given(
+    visual=st.dates(dt.date(2025, 11, 26), dt.date(2026, 11, 20)).map(str),
+    hydro=st.sampled_from(["2021-12", "2022-01", "2024-03"]),
+    station=st.sampled_from([STATION, STATION.replace("2026-10-12", "2026-06-12")]),
+    day=st.dates(dt.date(2026, 11, 25), dt.date(2026, 12, 20)),
+    part=st.floats(0, 1),
+)
+def test_may_fill_says_no_on_no_day_to_the_last_of_a_page(
+    tb: Run, at: Callable[[str], None], write: Write, tmp_path: Path,
+    visual: str, hydro: str, station: str, day: dt.date, part: float,
+) -> None:  # fmt: skip
+    """Asked on the day itself, as somebody does who reads the page then."""
+    for each in ("quay", "pages"):
+        shutil.rmtree(tmp_path / each, ignore_errors=True)
+    card = GOOD.replace("2026-02-09", visual).replace("2024-03", hydro)
+    root = write({"cylinders/RB-014.yaml": card, "station.yaml": station})
+    at(f"{day}T14:05")
+    now(tb, root, tmp_path / "pages")
+    said = told(read(tmp_path / "pages" / file_name("RB-014")))
+    assert tb("may-fill", "RB-014", "--ledger", root).code == int("DO NOT FILL" in said)
+    until = re.search(r"not after (\d+ \w+ \d+)\.", said)
+    if until is None:
+        assert said.startswith("DO NOT FILL. Written ")
+        return
+    last = dt.datetime.strptime(until[1], "%d %b %Y").date()  # noqa: DTZ007
+    assert last >= day
+    for then in {day + part * (last - day), last}:
+        at(f"{then}T09:00")
+        assert tb("may-fill", "RB-014", "--ledger", root).code == 0, then
+
+
 def now(tb: Run, root: Path, folder: Path, *more: str) -> Any:
     """The pages of now."""
     return tb("pages", folder, "--ledger", root, *more)

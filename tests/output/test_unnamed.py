@@ -82,6 +82,8 @@ def test_a_customer_as_people_write_one(owner: str, written: str) -> None:
         ("MV", "air", "filled with air"),
         ("DO", "C-1", "DO NOT FILL: it is held"),
         ("MV", "Ana Brown", "brown powder inside, tested by Another Air Lab"),
+        ("another test house", "C-1", "by another shop: `tankbook done-elsewhere`"),
+        ("Lakeside Valve Bench", "C-1", "its valve goes to the bench"),
         ("V", "C-1", "its valve is open, M25x2"),
     ],
 )
