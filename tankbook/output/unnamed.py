@@ -202,7 +202,7 @@ def _initials(letters: str) -> str:
     spaced = r"\.\s?".join(letters) + r"\.?"
     small = letters.lower()
     also = rf"|{small}|{small.capitalize()}" if small not in _ORDINARY and len(letters) > 1 else ""
-    return rf"(?:{letters}|{spaced}{also})" if len(letters) > 1 else rf"(?:{letters}\.?)"
+    return rf"(?:{letters}|(?i:{spaced}){also})" if len(letters) > 1 else rf"(?:{letters}\.?)"
 
 
 def _part(word: str) -> str:

@@ -93,7 +93,12 @@ def test_no_reason_loses_what_it_says(people: str, owner: str, text: str) -> Non
 
 @pytest.mark.parametrize(
     ("people", "text"),
-    [("TO", "dent seen by TO"), ("NO", "seen by NO."), ("AIR", "looked at by A.I.R.")],
+    [
+        ("TO", "dent seen by TO"),
+        ("NO", "seen by NO."),
+        ("AIR", "looked at by A.I.R."),
+        ("TO", "t.o. saw it"),
+    ],
 )
 def test_initials_that_are_words_are_taken_out_where_they_are_capitals(
     people: str, text: str
