@@ -81,7 +81,8 @@ def _stamp(asked: Common, desk: Desk) -> WrittenAt:
 
     if _kind(asked):
         return WrittenAt(desk.today)
-    return WrittenAt(moment().replace(microsecond=0))
+    now = desk.book.now or moment()  # as it was read: by now it may be another day
+    return WrittenAt(now.replace(microsecond=0))
 
 
 def _run(desk: Desk, *, of_day: bool, customers: bool, initials: bool, prices: bool) -> PageRun:

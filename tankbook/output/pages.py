@@ -434,7 +434,7 @@ def board(run: PageRun, stamp: WrittenAt) -> Document:
         block = replace(table, links=links) if some else Words("None.")
         sections.append(Section(name, title, (block,)))
     built = f"Built {stamp.said}" if not stamp.of_day else sentence(_when(run, stamp))
-    told = f"{built}; of this day alone, not after {plain_date(stamp.day)}. {ASK}"
+    told = f"{built}; of this day alone, not after {plain_date(run.told.today)}. {ASK}"
     return _document(f"{run.told.ledger}: board{stamp.of_day}", told, sections, BOARD)
 
 

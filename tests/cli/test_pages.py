@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import errno
+import itertools
 import re
 import shutil
 from collections.abc import Callable, Iterator
@@ -18,6 +19,7 @@ import pytest
 import repos
 from hypothesis import HealthCheck, given, settings
 
+from tankbook.cli import pages as pages_command
 from tankbook.ledger import page_folder
 from tankbook.output.page import plain_date
 from tankbook.output.page_names import file_name
@@ -296,6 +298,32 @@ def test_the_pages_of_a_day_say_so_and_nothing_of_another(
     assert not any(
         b"25 Nov 2026" in page.read_bytes().split(b"<section")[0] for page in folder.iterdir()
     )
+
+
+def test_what_is_written_past_midnight_is_of_the_day_it_was_judged_for(
+    tb: Run, monkeypatch: pytest.MonkeyPatch, write: Write, tmp_path: Path
+) -> None:
+    root = write({"cylinders/RB-014.yaml": GOOD, "station.yaml": STATION})
+    noon = dt.datetime(2026, 11, 25, 23, 59, 50, tzinfo=dt.UTC)
+    clock = (noon + dt.timedelta(seconds=4 * n) for n in itertools.count())
+    monkeypatch.setattr("tankbook.cli.open_ledger._now", lambda: next(clock))
+    monkeypatch.setattr("tankbook.cli.pages._run", later(clock, pages_command._run))
+    now(tb, root, tmp_path / "pages")
+    for page in (tmp_path / "pages").iterdir():
+        assert "26 Nov" not in words(read(page)), page.name
+    said = told(read(tmp_path / "pages" / "index.html"))
+    assert said.startswith("Built 25 Nov 2026, 23:59; of this day alone, not after 25 Nov 2026.")
+
+
+def later(clock: Iterator[dt.datetime], work: Callable[..., Any]) -> Callable[..., Any]:
+    """A work during which a minute passes."""
+
+    def done(*asked: Any, **named: Any) -> Any:
+        for _ in range(15):
+            next(clock)
+        return work(*asked, **named)
+
+    return done
 
 
 def test_a_moment_is_told_with_its_time(tb: Run, ledger: Path, tmp_path: Path) -> None:
