@@ -542,6 +542,18 @@ def test_where_the_disk_is_full_no_old_leave_stays(
     assert "DO NOT FILL" in words(read(folder / file_name("RB-014")))
 
 
+def test_what_is_closed_is_written_first_and_the_board_last(
+    tb: Run, write: Write, tmp_path: Path
+) -> None:
+    """Where the power fails, no page that gives leave is newer than one that should take it."""
+    cards = {f"cylinders/RB-01{n}.yaml": GOOD.replace("K118204", f"K11820{n}") for n in (4, 5, 6)}
+    cards["cylinders/RB-015.yaml"] = HELD.replace("K118204", "K118205")
+    cards["cylinders/RB-016.yaml"] = "serial: [\n"
+    written = now(tb, write(cards | {"station.yaml": STATION}), tmp_path / "pages", "--json").json
+    assert set(written["written"][:2]) == {file_name("RB-015"), file_name("RB-016")}
+    assert written["written"][-1] == "index.html"
+
+
 def test_the_month_says_after_which_day_it_holds_no_more(
     tb: Run, at: Callable[[str], None], write: Write, tmp_path: Path
 ) -> None:
