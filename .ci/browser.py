@@ -1,6 +1,6 @@
 """Looks at the pages of a folder in Chromium; ends with 1 where anything is amiss.
 
-python browser.py FOLDER      what LOOKED_AT names in it
+python browser.py FOLDER [PICTURES]     what LOOKED_AT names in it; takes the pictures of TAKEN
 """
 
 from __future__ import annotations
@@ -26,7 +26,11 @@ WIDTHS = {"telephone": 390, "desk": 1280}
 PAPERS = ("A4", "Letter")
 OF_COUNTER = ("index", "station", "month", "c-rb-014", "c-rb-019")
 PICTURES = ("wall.svg", "history.svg", "fleet.svg", "station.svg", "plan.svg")
-LOOKED_AT = ("whole.html", "short.html", *PICTURES, *(f"pages/{n}.html" for n in OF_COUNTER))
+NOW = ("now/index.html", "now/c-rb-014.html")
+OF_PAGES = (*(f"pages/{n}.html" for n in OF_COUNTER), *NOW)
+LOOKED_AT = ("whole.html", "short.html", *PICTURES, *OF_PAGES)
+TAKEN = {"pages-board": (NOW[0], 1024), "pages-cylinder": (NOW[1], 390)}
+"""The pictures of pages in the documentation, and how wide each is."""
 
 
 def watched(browser: Browser, width: int, scheme: str) -> tuple[Page, list[str]]:
@@ -95,11 +99,21 @@ def sheets(browser: Browser, file: Path, paper: str) -> int:
     return data.count(b"/Type /Page\n") or data.count(b"/Type /Page") - data.count(b"/Type /Pages")
 
 
-def main(folder: Path) -> int:
+def take(browser: Browser, folder: Path, pictures: Path) -> None:
+    """Take the pictures of the documentation."""
+    for name, (page_, width) in TAKEN.items():
+        page, _ = watched(browser, width, "light")
+        page.goto((folder / page_).as_uri())
+        page.screenshot(path=pictures / f"{name}.png")
+
+
+def main(folder: Path, pictures: Path | None = None) -> int:
     """Look at everything, say what was looked at, and count what is amiss."""
     bad = looked = 0
     with sync_playwright() as play:
         browser = play.chromium.launch(executable_path=shutil.which("chromium"), args=QUIET)
+        if pictures:
+            take(browser, folder, pictures)
         for name in LOOKED_AT:
             for what, width in WIDTHS.items():
                 for scheme in ("light", "dark"):
@@ -119,4 +133,4 @@ def main(folder: Path) -> int:
 
 
 if __name__ == "__main__":
-    sys.exit(main(Path(sys.argv[1])))
+    sys.exit(main(*map(Path, sys.argv[1:])))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, NamedTuple
 
 from tankbook.acts.options import Arg, Flag
 from tankbook.cli.answer import Answer
@@ -11,9 +11,11 @@ from tankbook.cli.options import Common
 if TYPE_CHECKING:
     import datetime as dt
     from collections.abc import Iterator
+    from pathlib import Path
 
     from tankbook.cli.open_ledger import Desk
     from tankbook.output.pages import CylinderSeen, PageRun, WrittenAt
+    from tankbook.records.commits import Commit
     from tankbook.rules.answers import Due
 
 
@@ -40,32 +42,36 @@ def pages(
     from tankbook.output.screen import one_line
 
     desk = open_desk(asked, fleet=True, fit=True)
-    where, ledger = Path(folder).expanduser(), _known_by(asked, desk)
-    mark = output.ledger_mark(ledger)
+    where = Path(folder).expanduser()
+    ledgers = page_folder.known_by(desk.root, desk.book.settings.ledger, _kind(asked))
 
     def whose(data: bytes) -> str | None:
         found = output.mark_of(data)
         return found[0] if found else None
 
-    there = page_folder.look(where, desk.root, mark, whose)
-    run = _run(desk, customers=customers, initials=initials, prices=prices)
+    there = page_folder.look(where, desk.root, ledgers, whose)
+    run = _run(
+        desk, of_day=bool(_kind(asked)), customers=customers, initials=initials, prices=prices
+    )
     drafts = list(output.drafts(run))
     names = {draft.name for draft in drafts}
     page_folder.check(where, there, names)
     now = _stamp(asked, desk)
-    made = [(d.name, output.written(d, ledger, now, there.pages.get(d.name))) for d in drafts]
-    done = page_folder.write(where, [(name, data) for name, data in made if data is not None])
-    gone = page_folder.remove(where, sorted(there.pages.keys() - names), mark, whose)
+    made = [(d.name, output.written(d, ledgers[0], now, there.pages.get(d.name))) for d in drafts]
+    new = [(name, data) for name, data in made if data is not None]
+    stale = [n for n, _ in new if n in there.pages and not output.closes(there.pages[n])]
+    gone = page_folder.remove(where, sorted(there.pages.keys() - names), ledgers, whose)
+    done = page_folder.write(where, new, stale)
     told = output.PagesDone(one_line(folder), len(drafts), tuple(done), tuple(gone), now)
     if asked.json:
         return desk.data(output.data(told))
     return desk.answer(output.text(told, run, desk.page))
 
 
-def _known_by(asked: Common, desk: Desk) -> str:
-    """What its pages are known by. Those of a day that was asked about stand in a folder of their
-    own: written over the pages of now, they told nothing of what is against a fill today."""
-    return desk.book.settings.ledger + ("\0of a day" if asked.on or asked.as_of else "")
+def _kind(asked: Common) -> str:
+    """Pages of a day that was asked about stand in a folder of their own: written over the pages of
+    now, they told nothing of what is against a fill today."""
+    return "of a day" if asked.on or asked.as_of else ""
 
 
 def _stamp(asked: Common, desk: Desk) -> WrittenAt:
@@ -73,12 +79,13 @@ def _stamp(asked: Common, desk: Desk) -> WrittenAt:
     from tankbook.cli.open_ledger import moment
     from tankbook.output.pages import WrittenAt
 
-    if asked.on or asked.as_of:
+    if _kind(asked):
         return WrittenAt(desk.today)
-    return WrittenAt(moment().replace(microsecond=0))
+    now = desk.book.now or moment()  # as it was read: by now it may be another day
+    return WrittenAt(now.replace(microsecond=0))
 
 
-def _run(desk: Desk, *, customers: bool, initials: bool, prices: bool) -> PageRun:
+def _run(desk: Desk, *, of_day: bool, customers: bool, initials: bool, prices: bool) -> PageRun:
     from tankbook.cli import loud
     from tankbook.output.page import WIDTH, Page
     from tankbook.output.pages import PageRun
@@ -87,34 +94,44 @@ def _run(desk: Desk, *, customers: bool, initials: bool, prices: bool) -> PageRu
     from tankbook.rules.summary import summary
 
     told = summary(desk.book, desk.today)
-    until = station_until(desk.book, desk.today, told.dues)
+    until = desk.today if of_day else station_until(desk.book, desk.today, told.dues)
+    git = _Git.of(desk)
     return PageRun(
         told=told,
         page=Page(WIDTH, desk.shore),
-        unnamed=Unnamed(desk.book, initials=initials, customers=customers),
-        seen=tuple(_seen(desk, told.dues, until, customers=customers)),
+        unnamed=Unnamed(
+            desk.book, initials=initials, customers=customers, contacts=_contacts(desk.root)
+        ),
+        seen=tuple(_seen(desk, git, told.dues, until, customers=customers)),
         station_until=until,
+        station_change=git.change_of("station.yaml", "file"),
         besides="; ".join(filter(None, (desk.said, loud.loosening(desk.loosened, whole=False)))),
         prices=prices,
+        ahead=desk.book.clock is not None and desk.today > desk.book.clock,
     )
 
 
+def _contacts(root: Path) -> Iterator[str]:
+    """The names and numbers that are known on this computer, for none to stand on a page."""
+    from tankbook.ledger.contacts import contacts
+
+    for each in contacts(root).values():
+        yield from filter(None, (each.name, each.phone))
+
+
 def _seen(
-    desk: Desk, dues: tuple[Due, ...], station: dt.date, *, customers: bool
+    desk: Desk, git: _Git, dues: tuple[Due, ...], station: dt.date, *, customers: bool
 ) -> Iterator[CylinderSeen]:
     """Each cylinder and set with what its page says of it."""
     from collections import defaultdict
 
     from tankbook.cli.progress import Progress
     from tankbook.cli.show import card_of
-    from tankbook.ledger.git import last_changes, uncommitted
     from tankbook.output.pages import CylinderSeen
     from tankbook.rules.fill_history import lines_about
     from tankbook.rules.holding import is_of_customer, nothing_against_until
 
     book = desk.book
-    changes = last_changes(desk.root, desk.commit.id if desk.commit else "HEAD")
-    open_ = frozenset(() if desk.commit else uncommitted(desk.root) or ())
     by_id = defaultdict(list)
     for item in dues:
         by_id[item.id].append(item)
@@ -125,21 +142,37 @@ def _seen(
         progress(done, len(ids))
         card = card_of(desk, id_, dues=by_id[id_])
         about = [d for i in {id_, *card.answer.members} for d in by_id[i]]
-        path = f"{'sets' if id_ in book.sets else 'cylinders'}/{id_}.yaml"
-        commit = changes.get(path) if changes is not None else None
+        commit, said = git.change_of(f"{'sets' if id_ in book.sets else 'cylinders'}/{id_}.yaml")
         yield CylinderSeen(
             card=card,
             until=nothing_against_until(book, card.answer, desk.today, about, station),
             commit=commit,
-            git=_of_git(changes is not None, commit is not None, path in open_),
+            git=said,
             lines=lines_about(book, id_),
         )
 
 
-def _of_git(asked: bool, known: bool, changed: bool) -> str:
-    """What git cannot say of a card's last change; empty where it can."""
-    if not asked:
-        return "Its card is not under git, or git cannot be asked: no commit of its last change."
-    if not known:
-        return "Its card is in no commit yet."
-    return "Its card was changed since, and that is in no commit yet." if changed else ""
+class _Git(NamedTuple):
+    """What git says of the files that pages are made of: who changed each last, None where it
+    cannot be asked, and which differ from the last commit."""
+
+    changes: dict[str, Commit] | None
+    uncommitted: frozenset[str]
+
+    @classmethod
+    def of(cls, desk: Desk) -> _Git:
+        from tankbook.ledger.git import last_changes, uncommitted
+
+        changes = last_changes(desk.root, desk.commit.id if desk.commit else "HEAD")
+        return cls(changes, frozenset(() if desk.commit else uncommitted(desk.root) or ()))
+
+    def change_of(self, path: str, what: str = "card") -> tuple[Commit | None, str]:
+        """The commit of the last change of a file, and what git cannot say of it."""
+        if self.changes is None:
+            why = "is not under git, or git cannot be asked"
+            return None, f"Its {what} {why}: no commit of its last change."
+        if path not in self.changes:
+            return None, f"Its {what} is in no commit yet."
+        changed = path in self.uncommitted
+        said = f"Its {what} was changed since, and that is in no commit yet." if changed else ""
+        return self.changes[path], said

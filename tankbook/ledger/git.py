@@ -133,13 +133,14 @@ def copies_of(root: Path) -> Copies | None:
 
 
 def last_changes(root: Path, tip: str = "HEAD") -> dict[str, Commit] | None:
-    """Which commit changed each card last, by its path in the ledger, as far as `tip` knows.
+    """Which commit changed each card, and the station's file, last, by its path in the ledger, as
+    far as `tip` knows.
 
     None where git cannot be asked, or says what is no date. What a merge alone changed is known by
     the commits it joined.
     """
     how = ("--name-only", "-z", "--relative", f"--format={'%x00'.join(_ASKED)}")
-    line = ("log", *how, *DIFF, "--end-of-options", tip, "--", *CARDS)
+    line = ("log", *how, *DIFF, "--end-of-options", tip, "--", *CARDS, STATION_FILE)
     found: dict[str, Commit] = {}
     try:
         listed = ask_text(root, *line, seconds=SECONDS, variables=overriding(_no_filters(root)))

@@ -5,15 +5,19 @@ Nothing that we did not write is ever written over or taken away.
 
 from __future__ import annotations
 
+import hashlib
 import os
+import socket
 import stat
 from collections.abc import Callable, Collection, Iterable, Mapping
+from contextlib import suppress
 from pathlib import Path
 
 from msgspec import Struct
 
 from tankbook.ledger.atomic import put_out, sync_folder
 from tankbook.ledger.errors import LedgerError, refusing
+from tankbook.ledger.gitread import Repository, ask_text
 
 LARGEST = 64 * 1024 * 1024
 """Bytes of a page that is read; a larger file is none of ours."""
@@ -29,13 +33,45 @@ class PagesThere(Struct, frozen=True):
     others: Collection[str]
 
 
-def look(folder: Path, root: Path, ledger: str, ledger_of: LedgerOf) -> PagesThere:
+def known_by(root: Path, name: str, kind: str = "") -> tuple[str, ...]:
+    """What the pages of a ledger may be known by, the surest first.
+
+    Git knows a ledger by its first commit and its folder, wherever it was cloned to. Where git does
+    not say, it is the folder of this computer, which still counts once git says more. Its name
+    counts as well: two that were begun as copies of one are told apart by it.
+
+    Args:
+        root: the ledger's folder.
+        name: what it is called.
+        kind: what tells pages of one kind from those of another, in folders of their own.
+    """
+    ways = [f"folder\0{socket.gethostname()}\0{os.path.realpath(root)}"]
+    begun = _first_commit(root)
+    ways = [f"git\0{begun}", *ways] if begun else ways
+    said = (f"{way}\0{name}\0{kind}".encode("utf-8", "surrogateescape") for way in ways)
+    return tuple(hashlib.sha256(each).hexdigest()[:32] for each in said)
+
+
+def _first_commit(root: Path) -> str:
+    """The first commit of a ledger's history and its folder there; an empty text where git cannot
+    say, as in a shallow clone."""
+    try:
+        repository = Repository.of(root)
+        if repository.shallow:
+            return ""
+        first = ask_text(root, "rev-list", "--first-parent", "--max-parents=0", "HEAD", "--")
+    except LedgerError:
+        return ""
+    return f"{first}\0{repository.prefix}"
+
+
+def look(folder: Path, root: Path, ledgers: Collection[str], ledger_of: LedgerOf) -> PagesThere:
     """What is in a folder that pages are asked for, before the work of making them.
 
     Args:
         folder: where they go; it need not be there, but the folder it lies in must.
         root: the ledger's own folder.
-        ledger: what its pages are known by.
+        ledgers: what its pages may be known by.
         ledger_of: of which ledger a file is a page.
 
     Raises:
@@ -58,12 +94,14 @@ def look(folder: Path, root: Path, ledger: str, ledger_of: LedgerOf) -> PagesThe
         names = sorted(os.listdir(folder))  # noqa: PTH208
         read = {name: _page(folder / name) for name in names}
     of = {name: ledger_of(data) for name, data in read.items() if data is not None}
-    pages = {n: d for n, d in read.items() if d is not None and of[n] == ledger}
-    strange = sorted(n for n, whose in of.items() if whose is not None and whose != ledger)
+    pages = {n: d for n, d in read.items() if d is not None and of[n] in ledgers}
+    strange = sorted(n for n, whose in of.items() if whose is not None and whose not in ledgers)
     if strange:
         text = "it holds pages of another ledger, or of a day that was asked about"
         text += f", such as {strange[0]!a}"
-        raise LedgerError(where, text, "name another folder, or empty it")
+        mend = "name another folder, or empty it"
+        mend += "; a shallow clone is known again after `git fetch --unshallow`"
+        raise LedgerError(where, text, mend)
     others = [n for n in names if n not in pages and not _unfinished(n)]
     if others and not pages:
         text = f"it holds files and no page of ours, such as {others[0]!a}"
@@ -99,25 +137,38 @@ def check(folder: Path, there: PagesThere, names: Iterable[str]) -> None:
             raise LedgerError(str(folder / strange[name]), text, "move it away")
 
 
-def write(folder: Path, pages: Iterable[tuple[str, bytes]]) -> list[str]:
+def write(
+    folder: Path, pages: Iterable[tuple[str, bytes]], stale: Collection[str] = ()
+) -> list[str]:
     """Write each page whole or not at all, in the order given, and name them.
 
+    `stale` are pages of ours that gave leave and are no longer true: where writing is broken off
+    they are taken away, since no page is better than that.
+
     Raises:
-        LedgerError: the disk refuses; the page is as it was, and those after it.
+        LedgerError: the disk refuses; the page is as it was or away, and those after it.
     """
-    done = []
-    with refusing(str(folder)):
-        folder.mkdir(exist_ok=True)
-    for name, data in pages:
-        with refusing(str(folder / name)):
-            put_out(folder / name, data)
-        done.append(name)
+    done: list[str] = []
+    try:
+        with refusing(str(folder)):
+            folder.mkdir(exist_ok=True)
+        for name, data in pages:
+            with refusing(str(folder / name)):
+                put_out(folder / name, data)
+            done.append(name)
+    except BaseException:
+        for name in set(stale).difference(done):
+            with suppress(OSError):
+                (folder / name).unlink()
+        raise
     with refusing(str(folder)):
         sync_folder(folder)
     return done
 
 
-def remove(folder: Path, names: Iterable[str], ledger: str, ledger_of: LedgerOf) -> list[str]:
+def remove(
+    folder: Path, names: Iterable[str], ledgers: Collection[str], ledger_of: LedgerOf
+) -> list[str]:
     """Take pages away that are still ours, and name them.
 
     Raises:
@@ -127,7 +178,7 @@ def remove(folder: Path, names: Iterable[str], ledger: str, ledger_of: LedgerOf)
     for name in names:
         with refusing(str(folder / name)):
             data = _page(folder / name)
-            if data is not None and ledger_of(data) == ledger:
+            if data is not None and ledger_of(data) in ledgers:
                 (folder / name).unlink()
                 gone.append(name)
     return gone

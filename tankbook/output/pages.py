@@ -1,13 +1,13 @@
 """Pages that a folder holds: a board for the counter, one of each cylinder, the station, the month.
 
 A page never says that a cylinder may be filled. It says DO NOT FILL and why; or that nothing was
-against it when it was written, and the day after which it says nothing any more.
+against it when it was written, and the day after which it says nothing any more. One of a day that
+was asked about says so in its title, and nothing of any other day.
 """
 
 from __future__ import annotations
 
 import datetime as dt
-import hashlib
 import re
 from collections.abc import Callable, Iterator, Sequence
 from functools import partial
@@ -29,11 +29,11 @@ from tankbook.output.unnamed import Unnamed
 from tankbook.output.words import CAUTION, HELIUM, NOT_ADVICE, obligation
 from tankbook.records.commits import Commit
 from tankbook.records.log import LogLine
-from tankbook.rules.answers import BankState, Due, MayFill, Reason, State
+from tankbook.rules.answers import BankState, Due, Reason, State
 from tankbook.rules.summary import Summary
 
 DO_NOT_FILL = "DO NOT FILL"
-NOTHING_AGAINST = "Nothing against it when written"
+NOTHING_AGAINST = "Nothing against it"
 ASK = "Ask the station before every fill."
 TOP = 12
 """So many of the latest fills and entries a cylinder's page shows; `history` has all."""
@@ -62,17 +62,17 @@ class WrittenAt(Struct, frozen=True):
         """Whether a page so stamped can have been written before now, in the same way."""
         if isinstance(self.at, dt.datetime) and isinstance(now.at, dt.datetime):
             return self.at <= now.at
-        return type(self.at) is type(now.at) and self.day <= now.day
+        return self.at == now.at  # of another day it is another page
+
+    @property
+    def of_day(self) -> str:
+        """What a title says besides, of a day that was asked about; else an empty text."""
+        return "" if isinstance(self.at, dt.datetime) else f" on {self.said}"
 
 
-_MARK = re.compile(rb'<meta name="tankbook-page" content="([0-9a-f]{16}) ([0-9T:+-]{10,25})">')
+_MARK = re.compile(rb'<meta name="tankbook-page" content="([0-9a-f]{16,64}) ([0-9T:+-]{10,25})">')
 LOOKED_AT = 1024
 """A page says within so many bytes what it is."""
-
-
-def ledger_mark(ledger: str) -> str:
-    """What the pages of a ledger are known by: a digest of its name."""
-    return hashlib.sha256(ledger.encode("utf-8", "surrogateescape")).hexdigest()[:16]
 
 
 def mark_of(data: bytes) -> tuple[str, WrittenAt] | None:
@@ -90,24 +90,32 @@ def mark_of(data: bytes) -> tuple[str, WrittenAt] | None:
     return ledger, WrittenAt(day)
 
 
+def closes(data: bytes) -> bool:
+    """Whether what a page of ours says first is DO NOT FILL."""
+    return f"<p>{DO_NOT_FILL}".encode() in data
+
+
 class PageDraft(Struct, frozen=True):
-    """A page to be: its file's name, and what it says if it was written then."""
+    """A page to be: its file's name, what it says if it was written then, and whether that is DO
+    NOT FILL."""
 
     name: str
     made: Callable[[WrittenAt], Document]
+    closed: bool = False
     always: bool = False
     """Whether it says when it was built, whatever it said before."""
 
 
 def written(draft: PageDraft, ledger: str, now: WrittenAt, there: bytes | None) -> bytes | None:
-    """The page; None where the one that is there says the same, and still may.
+    """The page, `ledger` being what its ledger is known by; None where the one that is there says
+    the same, and still may.
 
     Only when it was written may differ: what a page says beside follows from the records and the
     day, so that one whose answer turned, or whose last day is past, is never the same.
     """
 
     def made(stamp: WrittenAt) -> bytes:
-        mark = f"{ledger_mark(ledger)} {stamp.at.isoformat()}"
+        mark = f"{ledger} {stamp.at.isoformat()}"
         return html_page(replace(draft.made(stamp), mark=mark)).encode("utf-8", "replace")
 
     was = mark_of(there) if there is not None and not draft.always else None
@@ -166,25 +174,37 @@ class CylinderSeen(Struct, frozen=True):
 
 
 class PageRun(Struct, frozen=True):
-    """What all pages share. `station_until` is as `until` of a cylinder; `besides` what every
-    answer of today must tell."""
+    """What all pages share. `station_until` is as `until` of a cylinder, and `station_change` as
+    its `commit` and `git`; `besides` what every answer of today must tell. `ahead` says that the
+    day asked about is to come."""
 
     told: Summary
     page: Page
     unnamed: Unnamed
     seen: tuple[CylinderSeen, ...]
     station_until: dt.date
+    station_change: tuple[Commit | None, str] = None, ""
     besides: str = ""
     prices: bool = False
+    ahead: bool = False
 
 
 def drafts(run: PageRun) -> Iterator[PageDraft]:
-    """Every page; the board last, since it leads to the others."""
-    for each in run.seen:
-        yield PageDraft(file_name(each.card.id), partial(cylinder, run, each))
-    yield PageDraft(STATION, partial(station, run))
-    yield PageDraft(MONTH, partial(month, run))
+    """Every page: first what is closed, so that no old leave outlives what is broken off; the board
+    last, since it leads to the others."""
+    closed = bool(run.told.board.station_refusals)
+    every = [_of_cylinder(run, each) for each in run.seen]
+    every += [
+        PageDraft(STATION, partial(station, run), closed),
+        PageDraft(MONTH, partial(month, run)),
+    ]
+    yield from sorted(every, key=lambda draft: not draft.closed)
     yield PageDraft(BOARD, partial(board, run), always=True)
+
+
+def _of_cylinder(run: PageRun, seen: CylinderSeen) -> PageDraft:
+    said = partial(cylinder, run, seen)
+    return PageDraft(file_name(seen.card.id), said, seen.until is None)
 
 
 BESIDE = (("Board", BOARD), ("Station", STATION), ("Month", MONTH))
@@ -195,12 +215,27 @@ def _document(title: str, told: str, sections: Sequence[Section], but: str) -> D
     return Document(title, told, tuple(sections), (CAUTION, NOT_ADVICE), beside=beside)
 
 
-def verdict(answer: MayFill, until: dt.date | None, stamp: WrittenAt) -> str:
+def verdict(run: PageRun, seen: CylinderSeen, stamp: WrittenAt) -> str:
     """What a page says of filling a cylinder; never yes."""
-    if not answer.fillable or until is None:
-        return f"{DO_NOT_FILL}. Written {stamp.said}. {ONLY}"
-    what = f"Nothing against filling it with {answer.gas} when written, {stamp.said}"
-    return f"{what}; not after {plain_date(until)}. {ASK}"
+    if seen.until is None:
+        return _closed(run, DO_NOT_FILL, stamp)
+    what = f"Nothing against filling it with {seen.card.answer.gas} {_when(run, stamp)}"
+    return f"{what}; not after {plain_date(seen.until)}. {ASK}"
+
+
+def _closed(run: PageRun, said: str, stamp: WrittenAt) -> str:
+    written_then = isinstance(stamp.at, dt.datetime)
+    when = f". Written {stamp.said}" if written_then else f", {_when(run, stamp)}"
+    return f"{said}{when}. {ONLY}"
+
+
+def _when(run: PageRun, stamp: WrittenAt) -> str:
+    """Of when a page speaks."""
+    if isinstance(stamp.at, dt.datetime):
+        return f"when written, {stamp.said}"
+    if run.ahead:
+        return f"on {stamp.said}, were nothing more recorded until then"
+    return f"as the records stood on {stamp.said}"
 
 
 ONLY = "Only the station takes this back."
@@ -212,6 +247,8 @@ ONLY = "Only the station takes this back."
 def cylinder(run: PageRun, seen: CylinderSeen, stamp: WrittenAt) -> Document:
     """The page of a cylinder or set."""
     card, answer = seen.card, seen.card.answer
+    if card.record is None:
+        return _unread(run, seen, stamp)
     sections = [Section("filling", "Filling", tuple(_filling(run, seen)))]
     sections.append(Section("identity", "What it is", (Facts(tuple(_identity(run, card))),)))
     if card.dues:
@@ -225,10 +262,22 @@ def cylinder(run: PageRun, seen: CylinderSeen, stamp: WrittenAt) -> Document:
     sections.append(Section("fills", "Fills and readings", (lines,)))
     sections.append(Section("history", "History in short", tuple(_history(seen))))
     standing = f", {in_words(card.standing)}" if card.standing else ""
-    closed = f": {DO_NOT_FILL}" if not answer.fillable else standing
+    closed = f": {DO_NOT_FILL}" if seen.until is None else standing
     loud = "".join(f" {run.unnamed(r.text)}." for r in answer.warnings if r.loud)
-    told = f"{verdict(answer, seen.until, stamp)}{loud}"
-    return _document(f"{card.id}{closed}", told, sections, "")
+    told = f"{verdict(run, seen, stamp)}{loud}"
+    return _document(f"{card.id}{stamp.of_day}{closed}", told, sections, "")
+
+
+UNREAD = "its card cannot be read"
+
+
+def _unread(run: PageRun, seen: CylinderSeen, stamp: WrittenAt) -> Document:
+    """The page of a card that cannot be read: nobody knows whose it is, so nothing else is told."""
+    mend = "the station mends the file; `tankbook validate` tells what is wrong"
+    why = Grid("Why not", report_output.CLOSED.heads, ((UNREAD, mend),))
+    sections = [Section("filling", "Filling", (why,))]
+    title = f"{seen.card.id}{stamp.of_day}: {DO_NOT_FILL}"
+    return _document(title, verdict(run, seen, stamp), sections, "")
 
 
 def _filling(run: PageRun, seen: CylinderSeen) -> Iterator[Block]:
@@ -285,11 +334,11 @@ _STANDS = {State.OVERDUE: "OVERDUE", State.MISSING: "NOT ON RECORD"}
 
 DUE = Table[Due](
     Column("", lambda d: obligation(d.obligation), "what"),
-    Column("", lambda d: d.part or None, "part", none=""),
-    Column("", lambda d: d.last, "last"),
-    Column("", lambda d: d.next, "good to"),
-    Column("", lambda d: due_output.hours(d), "hours left", lambda h: f"{h:g} h", none=""),
     Column("", lambda d: _STANDS.get(d.state), "stands", none="in date"),
+    Column("", lambda d: d.next, "good to"),
+    Column("", lambda d: d.part or None, "part", none=""),
+    Column("", lambda d: due_output.hours(d), "hours left", lambda h: f"{h:g} h", none=""),
+    Column("", lambda d: d.last, "last"),
     Column("", lambda d: d.citation, "rule"),
 )
 
@@ -323,11 +372,16 @@ def _history(seen: CylinderSeen) -> Iterator[Block]:
         yield Grid("The latest entries, newest first", ("day", "entry"), rows[:TOP])
         if len(rows) > TOP:
             yield Words(f"And {len(rows) - TOP} earlier; `tankbook history` has all.")
-    if seen.commit is not None:
-        at = f"{plain_date(seen.commit.at.date())}, {seen.commit.at:%H:%M}"
-        yield Words(f"Last change of its card: commit {seen.commit.short}, {at}.")
-    if seen.git:
-        yield Words(seen.git)
+    yield from _changed(seen.commit, seen.git, "card")
+
+
+def _changed(commit: Commit | None, git: str, what: str) -> Iterator[Block]:
+    """The commit of the last change of what a page is made of, and what git cannot say of it."""
+    if commit is not None:
+        at = f"{plain_date(commit.at.date())}, {commit.at:%H:%M}"
+        yield Words(f"Last change of its {what}: commit {commit.short}, {at}.")
+    if git:
+        yield Words(git)
 
 
 def _outcome(entry: object) -> str:
@@ -350,10 +404,10 @@ CLOSED = Table[_BoardLine](
 )
 FREE = Table[_BoardLine](
     Column("", lambda n: n.seen.card.id, "cylinder"),
+    Column("", lambda n: n.seen.until, "not after", plain_date),
     Column("", lambda n: _size(n.seen.card), "size", none=""),
     Column("", lambda n: n.seen.card.contents.gas, "holds"),
     Column("", lambda n: n.seen.card.contents.pressure, "pressure", right=True),
-    Column("", lambda n: n.seen.until, "not after", plain_date),
 )
 
 
@@ -364,26 +418,36 @@ def _size(card: Card) -> str | None:
 def board(run: PageRun, stamp: WrittenAt) -> Document:
     """The board: what is closed and why, and against what nothing was when it was built."""
     lines = [_BoardLine(each, "; ".join(_whys(run, each))) for each in run.seen]
-    closed = [n for n in lines if not n.seen.card.answer.fillable]
-    free = [n for n in lines if n.seen.card.answer.fillable]
+    closed = [n for n in lines if n.seen.until is None]
+    free = [n for n in lines if n.seen.until is not None]
     sections = [Section("station", "At the station", (Words(_station_said(run, stamp)),))]
     if run.besides:
         sections.append(Section("besides", "To know", (Words(f"{run.unnamed(run.besides)}."),)))
+    then = _when(run, stamp) if stamp.of_day else "when written"
     for name, title, columns, some in (
         ("closed", DO_NOT_FILL, CLOSED, closed),
-        ("free", NOTHING_AGAINST, FREE, free),
+        ("free", f"{NOTHING_AGAINST} {then}", FREE, free),
     ):
         caption = counted(len(some), "cylinder or set", "cylinders and sets")
-        table = grid_of(caption, columns, some, lambda n: not n.seen.card.answer.fillable, run.page)
+        table = grid_of(caption, columns, some, lambda n: n.seen.until is None, run.page)
         links = tuple(file_name(n.seen.card.id) for n in some)
         block = replace(table, links=links) if some else Words("None.")
         sections.append(Section(name, title, (block,)))
-    told = f"Built {stamp.said}; of this day alone, not after {plain_date(stamp.day)}. {ASK}"
-    return _document(f"{run.told.ledger}: board", told, sections, BOARD)
+    built = f"Built {stamp.said}" if not stamp.of_day else sentence(_when(run, stamp))
+    told = f"{built}; of this day alone, not after {plain_date(run.told.today)}. {ASK}"
+    return _document(f"{run.told.ledger}: board{stamp.of_day}", told, sections, BOARD)
+
+
+def sentence(text: str) -> str:
+    """As it begins a sentence."""
+    return text[:1].upper() + text[1:]
 
 
 def _whys(run: PageRun, seen: CylinderSeen) -> Iterator[str]:
     """Why it is not filled, but for what closes the station and is said there."""
+    if seen.card.record is None:
+        yield UNREAD
+        return
     station = {r.text for r in run.told.board.station_refusals}
     every = [r for r in seen.card.answer.refusals if r.text not in station]
     if not every and not seen.card.answer.fillable:
@@ -395,19 +459,19 @@ def _station_said(run: PageRun, stamp: WrittenAt) -> str:
     board_ = run.told.board
     if board_.station_refusals:
         whys = "; ".join(run.unnamed(briefly(r)) for r in board_.station_refusals)
-        return f"{DO_NOT_FILL} at this station: {whys}. Written {stamp.said}. {ONLY}"
+        return _closed(run, f"{DO_NOT_FILL} at this station: {whys}", stamp)
     if not board_.station and not board_.banks:
         return "No station is on record."
     until = plain_date(run.station_until)
-    return f"{NOTHING_AGAINST}, {stamp.said}; not after {until}. {ASK}"
+    return f"{NOTHING_AGAINST} {_when(run, stamp)}; not after {until}. {ASK}"
 
 
 BANKS = Table[BankState](
     Column("", lambda b: b.name, "bank"),
+    Column("", lambda b: "OUT OF USE" if b.held else None, "stands", none=""),
     Column("", lambda b: b.gas, "gas"),
     Column("", lambda b: b.pressure, "read", right=True),
     Column("", lambda b: b.read_on, "on", plain_date),
-    Column("", lambda b: "OUT OF USE" if b.held else None, "stands", none=""),
 )
 
 
@@ -430,7 +494,10 @@ def station(run: PageRun, stamp: WrittenAt) -> Document:
     if board_.banks:
         banks = grid_of("Banks as last read", BANKS, board_.banks, page=run.page)
         sections.append(Section("banks", "Banks", (banks,)))
-    title = f"{run.told.ledger}: station"
+    change = tuple(_changed(*run.station_change, "file"))
+    if change and board_.station:
+        sections.append(Section("history", "Its last change", change))
+    title = f"{run.told.ledger}: station{stamp.of_day}"
     return _document(title, _station_said(run, stamp), sections, STATION)
 
 
@@ -441,7 +508,27 @@ OF_MONEY = ("costs",)
 def month(run: PageRun, stamp: WrittenAt) -> Document:
     """The page of the month: what falls due and what was filled, as the report has it."""
     wanted = OF_MONTH + (OF_MONEY if run.prices else ())
-    sections = [s for s in report_output.report(run.told).sections if s.name in wanted]
+    sections = [
+        replace(each, blocks=tuple(_unnamed(run, block) for block in each.blocks))
+        for each in report_output.report(run.told).sections
+        if each.name in wanted
+    ]
     day = run.told.today
-    told = f"As of {stamp.said}, for {plain_date(day).split(' ', 1)[1]}."
-    return _document(f"{run.told.ledger}: month", told, sections, MONTH)
+    when = f"as of {stamp.said}" if not stamp.of_day else _when(run, stamp)
+    told = f"{sentence(when)}, for {plain_date(day).split(' ', 1)[1]}"
+    told += f"; not after {plain_date(_month_until(run, stamp))}."
+    return _document(f"{run.told.ledger}: month{stamp.of_day}", told, sections, MONTH)
+
+
+def _unnamed(run: PageRun, block: Block) -> Block:
+    return Words(run.unnamed(block.text)) if isinstance(block, Words) else block
+
+
+def _month_until(run: PageRun, stamp: WrittenAt) -> dt.date:
+    """The last day of what the month's page counts, if nothing more were recorded: the first on
+    which something falls due, else the end of the month."""
+    day = run.told.today
+    if stamp.of_day:
+        return day
+    ends = (day.replace(day=1) + dt.timedelta(days=31)).replace(day=1) - dt.timedelta(days=1)
+    return min([ends, *(d.next for d in run.told.dues if d.next is not None and d.next >= day)])

@@ -446,10 +446,15 @@ def station_reasons(book: Book, today: dt.date, *, of_a_fill: bool = False) -> l
 
     `of_a_fill` leaves out what is worth knowing of the station and touches no cylinder.
     """
+    return list(_of_station(book, today, of_a_fill))
+
+
+@once_per_book
+def _of_station(book: Book, today: dt.date, of_a_fill: bool) -> tuple[Reason, ...]:
     found = of_station(book, today)
     reasons = found_reasons(f for f in found if f.touches or not of_a_fill)
     if book.station is None:
-        return reasons
+        return tuple(reasons)
     rules = rules_of(book)
     items = due_of_station(book, book.station, today)
     none = not any(t.void is None for t in book.station.air_tests)
@@ -476,7 +481,7 @@ def station_reasons(book: Book, today: dt.date, *, of_a_fill: bool = False) -> l
         mend = "find the cause; a later sample of the same place that passes reopens it, or of a"
         mend += " place that is gone one of each source"
         reasons += _ask_station(rules, Obligation.AIR_TEST, "failed", failed, mend)
-    return list(dict.fromkeys(reasons))
+    return tuple(dict.fromkeys(reasons))
 
 
 def closed_by(book: Book, today: dt.date, *, station: bool = True) -> tuple[Reason, ...]:

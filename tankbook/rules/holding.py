@@ -11,6 +11,7 @@ from tankbook.records.rulerow import Gate
 from tankbook.rules.answers import Due, DueKind, MayFill
 from tankbook.rules.figures import FURTHEST
 from tankbook.rules.gate import may_fill, shut_by
+from tankbook.rules.inforce import rules_turn
 
 
 def nothing_against_until(
@@ -36,9 +37,12 @@ def nothing_against_until(
 
 def station_until(book: Book, today: dt.date, dues: Iterable[Due]) -> dt.date:
     """The last day to which nothing closes the station, as far as days are on record: today where
-    something does, a year on where none is."""
+    something does, a year on where none is. It speaks of no day on which other rules are in force:
+    a book knows those of the day it was asked about."""
     of_it = (item for item in dues if item.kind is DueKind.STATION)
-    last = min(_ends(of_it, today), default=today + FURTHEST)
+    last = min([today + FURTHEST, *_ends(of_it, today)])
+    turn = rules_turn(book, today)
+    last = min(last, turn - _DAY) if turn else last
     return _last_good(lambda day: not shut_by(book, day), today, last)
 
 

@@ -290,6 +290,11 @@ def rules_on(book: Book, day: dt.date) -> InForce:
     return _by_day(book).on(day)
 
 
+def rules_turn(book: Book, day: dt.date) -> dt.date | None:
+    """The first day after this one on which other rules come into force; None where none do."""
+    return next((turn for turn in _by_day(book).turns if turn > day), None)
+
+
 class _ByDay(Struct):
     """The rules in force for a ledger, between the days on which they change."""
 

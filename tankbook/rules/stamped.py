@@ -90,14 +90,19 @@ def plus_by_month(marks: Marks) -> dict[PartialDate, bool]:
 
 def serial_shown(cylinder: Cylinder) -> bool:
     """Whether the marks show its serial, alone or joined with letters of its maker's."""
-    own = re.sub(r"[^A-Z0-9]", "", cylinder.serial.upper())
+    return _shows(cylinder.marks or "", cylinder.serial, cylinder.maker)
+
+
+@lru_cache(maxsize=8192)
+def _shows(marks: str, serial: str, maker: str | None) -> bool:
+    own = re.sub(r"[^A-Z0-9]", "", serial.upper())
     if not own:
         return False
     spaced = r"[ ./-]?".join(map(re.escape, own))
-    letters = "|".join(map(re.escape, _letters_of(cylinder.maker))) or "[A-Z]{2,4}"
+    letters = "|".join(map(re.escape, _letters_of(maker))) or "[A-Z]{2,4}"
     beside = rf"(?:[^A-Z0-9]|^|(?<![A-Z])(?:SN|SER|NO|NR|{letters}))"
     behind = rf"(?:[^A-Z0-9](?<![-/](?=[0-9]{{1,2}}(?![A-Z0-9])))|$|(?:{letters})(?![A-Z0-9]))"
-    return re.search(rf"{beside}{spaced}{behind}", (cylinder.marks or "").upper()) is not None
+    return re.search(rf"{beside}{spaced}{behind}", marks.upper()) is not None
 
 
 def _letters_of(maker: str | None) -> tuple[str, ...]:

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import datetime as dt
+import errno
+import itertools
 import re
 import shutil
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
 
@@ -17,6 +19,8 @@ import pytest
 import repos
 from hypothesis import HealthCheck, given, settings
 
+from tankbook.cli import pages as pages_command
+from tankbook.ledger import page_folder
 from tankbook.output.page import plain_date
 from tankbook.output.page_names import file_name
 from tankbook.output.pages import WrittenAt, mark_of
@@ -72,7 +76,7 @@ def agree(tb: Run, root: Path, folder: Path, day: str = DAY) -> None:
     board = read(folder / "index.html")
     listed = [d for d in tb("due", "--all", *common).json if "obligation" in d]
     closed = {row[0]: row[1] for row in table(board, "closed")}
-    free = {row[0]: row[-1] for row in table(board, "free")}
+    free = {row[0]: row[1] for row in table(board, "free")}
     for id_ in ids:
         tree = read(folder / file_name(id_))
         title = tree.find("head/title").text
@@ -83,29 +87,33 @@ def agree(tb: Run, root: Path, folder: Path, day: str = DAY) -> None:
         assert not re.search(r"\b(YES|may be filled now|fit to be filled|ready)\b", words(tree))
         if answer["fillable"]:
             assert id_ in free
-            said = re.search(r"when written, (.+); not after (.+?)\. Ask the station", told(tree))
+            stood = r"as the records stood on (.+); not after (.+?)\. Ask the station"
+            said = re.search(stood, told(tree))
             assert said, told(tree)
-            assert said[1] == plain_date(dt.date.fromisoformat(day))
-            assert (
-                said[2] == plain_date(dt.date.fromisoformat(free[id_]))
-                if "-" in free[id_]
-                else free[id_]
-            )
+            assert said[1] == said[2] == free[id_] == plain_date(dt.date.fromisoformat(day))
             assert "DO NOT FILL" not in words(tree)
         else:
             assert id_ in closed
-            assert title == f"{id_}: DO NOT FILL"
-            assert told(tree).startswith("DO NOT FILL. Written ")
+            on = plain_date(dt.date.fromisoformat(day))
+            assert title == f"{id_} on {on}: DO NOT FILL"
+            assert told(tree).startswith(f"DO NOT FILL, as the records stood on {on}. ")
             reasons = [row[0] for row in table(tree, "filling")]
+            if answer["reasons"][0]["code"] == "broken-file":
+                assert reasons == ["its card cannot be read"] == [closed[id_]]
+                assert len(list(tree.iter("section"))) == 1
+                continue
             for reason in (r for r in answer["reasons"] if r["gate"] == "refuse"):
                 named = re.sub(r"\b(MV|T123|B-4471|Example Air Lab)\b", "", reason["text"])
+                named = re.sub(
+                    r"(\.yaml:\d+:\d+): .*", r"\1", named
+                )  # no page quotes what is wrong
                 assert any(all(part in text for part in named.split()) for text in reasons), (
                     reason["text"],
                     reasons,
                 )
         dues = [d for d in listed if d["id"] == id_ and d["kind"] != "station"]
         if dues:
-            assert sorted(row[3] for row in table(tree, "due")) == sorted(
+            assert sorted(row[2] for row in table(tree, "due")) == sorted(
                 d["next"] or "-" for d in dues
             )
     assert {*closed, *free} == set(ids)
@@ -113,6 +121,17 @@ def agree(tb: Run, root: Path, folder: Path, day: str = DAY) -> None:
 
 def pages(tb: Run, root: Path, folder: Path, *more: str, day: str = DAY) -> Any:
     return tb("pages", folder, "--ledger", root, "--on", day, *more)
+
+
+@pytest.fixture(name="at")
+def _at(monkeypatch: pytest.MonkeyPatch) -> Callable[[str], None]:
+    """Sets the clock."""
+
+    def set_to(moment: str) -> None:
+        now = dt.datetime.fromisoformat(moment).replace(tzinfo=dt.UTC)
+        monkeypatch.setattr("tankbook.cli.open_ledger._now", lambda: now)
+
+    return set_to
 
 
 def test_the_pages_of_the_example(tb: Run, example_ledger: Path, tmp_path: Path) -> None:
@@ -160,55 +179,154 @@ def test_pages_say_what_may_fill_and_due_say(
     agree(tb, root, tmp_path / "pages", str(day))
 
 
-def test_only_what_changed_is_written(tb: Run, ledger: Path, tmp_path: Path) -> None:
+@settings(
+    max_examples=4, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
+)
+@given(
+    visual=st.dates(dt.date(2025, 11, 26), dt.date(2026, 11, 20)).map(str),
+    hydro=st.sampled_from(["2021-12", "2022-01", "2024-03"]),
+    station=st.sampled_from([STATION, STATION.replace("2026-10-12", "2026-06-12")]),
+    day=st.dates(dt.date(2026, 11, 25), dt.date(2026, 12, 20)),
+    part=st.floats(0, 1),
+)
+def test_may_fill_says_no_on_no_day_to_the_last_of_a_page(
+    tb: Run, at: Callable[[str], None], write: Write, tmp_path: Path,
+    visual: str, hydro: str, station: str, day: dt.date, part: float,
+) -> None:  # fmt: skip
+    """Asked on the day itself, as somebody does who reads the page then."""
+    for each in ("quay", "pages"):
+        shutil.rmtree(tmp_path / each, ignore_errors=True)
+    card = GOOD.replace("2026-02-09", visual).replace("2024-03", hydro)
+    root = write({"cylinders/RB-014.yaml": card, "station.yaml": station})
+    at(f"{day}T14:05")
+    now(tb, root, tmp_path / "pages")
+    said = told(read(tmp_path / "pages" / file_name("RB-014")))
+    assert tb("may-fill", "RB-014", "--ledger", root).code == int("DO NOT FILL" in said)
+    until = re.search(r"not after (\d+ \w+ \d+)\.", said)
+    if until is None:
+        assert said.startswith("DO NOT FILL. Written ")
+        return
+    last = dt.datetime.strptime(until[1], "%d %b %Y").date()  # noqa: DTZ007
+    assert last >= day
+    for then in {day + part * (last - day), last}:
+        at(f"{then}T09:00")
+        assert tb("may-fill", "RB-014", "--ledger", root).code == 0, then
+
+
+def now(tb: Run, root: Path, folder: Path, *more: str) -> Any:
+    """The pages of now."""
+    return tb("pages", folder, "--ledger", root, *more)
+
+
+def test_only_what_changed_is_written(
+    tb: Run, at: Callable[[str], None], ledger: Path, tmp_path: Path
+) -> None:
     folder = tmp_path / "pages"
-    pages(tb, ledger, folder)
+    at("2026-11-25T14:05")
+    now(tb, ledger, folder)
     was = as_bytes(folder)
     times = {p.name: p.stat().st_mtime_ns for p in folder.iterdir()}
-    assert pages(tb, ledger, folder, "--json").json["written"] == ["index.html"]
+    assert now(tb, ledger, folder, "--json").json["written"] == ["index.html"]
     again = {p.name: p.stat().st_mtime_ns for p in folder.iterdir() if p.name != "index.html"}
     assert again == {n: t for n, t in times.items() if n != "index.html"}
-    pages(tb, ledger, folder, day="2026-11-26")
+    at("2026-11-26T09:00")
+    now(tb, ledger, folder)
     kept = {n for n, data in as_bytes(folder).items() if data == was[n]}
     assert file_name("RB-014") in kept  # it says still when it was written
-    assert "25 Nov 2026" in told(read(folder / file_name("RB-014")))
-    assert "26 Nov 2026" in told(read(folder / "index.html"))
+    assert "25 Nov 2026, 14:05" in told(read(folder / file_name("RB-014")))
+    assert "26 Nov 2026, 09:00" in told(read(folder / "index.html"))
     card = ledger / "cylinders" / "RB-014.yaml"
     card.write_text(card.read_text() + "held: [{on: 2026-11-26, by: MV, why: dent}]\n")
-    done = pages(tb, ledger, folder, "--json", day="2026-11-26").json
+    done = now(tb, ledger, folder, "--json").json
     assert file_name("RB-014") in done["written"]
     assert file_name("RB-015") not in done["written"]
     assert told(read(folder / file_name("RB-014"))).startswith("DO NOT FILL. Written 26 Nov 2026")
 
 
-def test_no_page_is_kept_after_its_last_day(tb: Run, write: Write, tmp_path: Path) -> None:
+def test_no_page_is_kept_after_its_last_day(
+    tb: Run, at: Callable[[str], None], write: Write, tmp_path: Path
+) -> None:
     """The visual runs out on 9 Feb 2027; nothing else of it does before."""
     root = write({"cylinders/RB-014.yaml": GOOD, "station.yaml": STATION})
     folder = tmp_path / "pages"
-    pages(tb, root, folder)
+    at("2026-11-25T14:05")
+    now(tb, root, folder)
     first = told(read(folder / file_name("RB-014")))
     last = re.search(r"not after (\d+ \w+ \d+)\.", first)
     assert last, first
     day = dt.datetime.strptime(last[1], "%d %b %Y").date()  # noqa: DTZ007
-    pages(tb, root, folder, day=str(day))
+    at(f"{day}T23:59")
+    now(tb, root, folder)
     assert told(read(folder / file_name("RB-014"))) == first
-    after = day + dt.timedelta(days=1)
-    assert file_name("RB-014") in pages(tb, root, folder, "--json", day=str(after)).json["written"]
-    agree(tb, root, folder, str(after))
+    at(f"{day + dt.timedelta(days=1)}T00:01")
+    assert file_name("RB-014") in now(tb, root, folder, "--json").json["written"]
+    assert told(read(folder / file_name("RB-014"))).startswith("DO NOT FILL. Written ")
 
 
 def test_a_stamp_that_is_yet_to_come_is_not_taken_over(
-    tb: Run, ledger: Path, tmp_path: Path
+    tb: Run, at: Callable[[str], None], ledger: Path, tmp_path: Path
 ) -> None:
     folder = tmp_path / "pages"
-    pages(tb, ledger, folder, day="2026-11-26")
-    pages(tb, ledger, folder, day="2026-11-25")
-    assert "25 Nov 2026" in told(read(folder / file_name("RB-014")))
-    pages(tb, ledger, folder, day="2026-11-25")
+    at("2026-11-26T09:00")
+    now(tb, ledger, folder)
+    at("2026-11-25T09:00")
+    now(tb, ledger, folder)
     page = folder / file_name("RB-014")
-    page.write_bytes(page.read_bytes().replace(b"25 Nov 2026", b"24 Nov 2026"))
-    pages(tb, ledger, folder, day="2026-11-25")
     assert "25 Nov 2026" in told(read(page))
+    page.write_bytes(page.read_bytes().replace(b"25 Nov 2026", b"24 Nov 2026"))
+    now(tb, ledger, folder)
+    assert "25 Nov 2026" in told(read(page))
+
+
+def test_the_pages_of_a_day_say_so_and_nothing_of_another(
+    tb: Run, at: Callable[[str], None], write: Write, tmp_path: Path
+) -> None:
+    root = write({"cylinders/RB-014.yaml": GOOD, "station.yaml": STATION})
+    folder = tmp_path / "pages"
+    for clock, stood in (
+        ("2026-11-30T09:00", "as the records stood on 25 Nov 2026"),
+        ("2026-11-01T09:00", "on 25 Nov 2026, were nothing more recorded until then"),
+    ):
+        at(clock)
+        pages(tb, root, folder)
+        for page in folder.iterdir():
+            tree = read(page)
+            assert "on 25 Nov 2026" in tree.find("head/title").text
+            assert stood in words(tree).replace("As the", "as the").replace("On 25", "on 25")
+            assert re.findall(r"not after (\d+ \w+ \d+)", words(tree)) in (
+                ["25 Nov 2026"], ["25 Nov 2026"] * 2,
+            )  # fmt: skip
+            assert "when written" not in words(tree)
+    pages(tb, root, folder, day="2026-11-24")
+    assert not any(
+        b"25 Nov 2026" in page.read_bytes().split(b"<section")[0] for page in folder.iterdir()
+    )
+
+
+def test_what_is_written_past_midnight_is_of_the_day_it_was_judged_for(
+    tb: Run, monkeypatch: pytest.MonkeyPatch, write: Write, tmp_path: Path
+) -> None:
+    root = write({"cylinders/RB-014.yaml": GOOD, "station.yaml": STATION})
+    noon = dt.datetime(2026, 11, 25, 23, 59, 50, tzinfo=dt.UTC)
+    clock = (noon + dt.timedelta(seconds=4 * n) for n in itertools.count())
+    monkeypatch.setattr("tankbook.cli.open_ledger._now", lambda: next(clock))
+    monkeypatch.setattr("tankbook.cli.pages._run", later(clock, pages_command._run))
+    now(tb, root, tmp_path / "pages")
+    for page in (tmp_path / "pages").iterdir():
+        assert "26 Nov" not in words(read(page)), page.name
+    said = told(read(tmp_path / "pages" / "index.html"))
+    assert said.startswith("Built 25 Nov 2026, 23:59; of this day alone, not after 25 Nov 2026.")
+
+
+def later(clock: Iterator[dt.datetime], work: Callable[..., Any]) -> Callable[..., Any]:
+    """A work during which a minute passes."""
+
+    def done(*asked: Any, **named: Any) -> Any:
+        for _ in range(15):
+            next(clock)
+        return work(*asked, **named)
+
+    return done
 
 
 def test_a_moment_is_told_with_its_time(tb: Run, ledger: Path, tmp_path: Path) -> None:
@@ -296,6 +414,157 @@ def test_not_among_the_pages_of_another_ledger(
     assert refused.code == 2
     assert "another ledger" in refused.err
     assert as_bytes(tmp_path / "pages") == was
+
+
+def two_called(write: Write, *names: str) -> Iterator[Path]:
+    for name in names:
+        yield write({"cylinders/RB-014.yaml": GOOD, "station.yaml": STATION}, name)
+
+
+def test_not_among_those_of_another_ledger_of_the_same_name(
+    tb: Run, write: Write, tmp_path: Path
+) -> None:
+    one, other = two_called(write, "one", "other")
+    now(tb, one, tmp_path / "pages")
+    was = as_bytes(tmp_path / "pages")
+    refused = now(tb, other, tmp_path / "pages")
+    assert refused.code == 2
+    assert "another ledger" in refused.err
+    assert as_bytes(tmp_path / "pages") == was
+
+
+def test_two_ledgers_of_one_name_in_one_repository_are_two(tb: Run, tmp_path: Path) -> None:
+    repo = repos.ledger(tmp_path / "quay", **{"RB-014": GOOD})
+    for name in ("north", "south"):
+        shutil.copytree(repo.root / "cylinders", repo.root / name / "cylinders")
+        shutil.copy(repo.root / "tankbook.yaml", repo.root / name)
+    repo.commit("Two more")
+    now(tb, repo.root / "north", tmp_path / "pages")
+    assert now(tb, repo.root / "south", tmp_path / "pages").code == 2
+    assert now(tb, repo.root / "north", tmp_path / "pages", "--json").json["written"] == [
+        "index.html"
+    ]
+
+
+def test_a_clone_goes_on_writing(tb: Run, tmp_path: Path) -> None:
+    repo = repos.ledger(tmp_path / "quay", **{"RB-014": GOOD})
+    now(tb, repo.root, tmp_path / "pages")
+    repo.change("cylinders/RB-014.yaml", "alloy: 6061", "alloy: 6061\nplace: rack 2")
+    repo.commit("Move it")
+    repo.git("clone", "-q", str(repo.root), str(tmp_path / "elsewhere"))
+    done = now(tb, tmp_path / "elsewhere", tmp_path / "pages", "--json")
+    assert done.code == 0, done.err
+    assert file_name("RB-014") in done.json["written"]  # it names the commit
+    repo.git("clone", "-q", "--depth=1", repo.root.as_uri(), str(tmp_path / "shallow"))
+    refused = now(tb, tmp_path / "shallow", tmp_path / "pages")
+    assert refused.code == 2
+    assert "unshallow" in refused.err
+
+
+def test_a_ledger_that_comes_under_git_goes_on_writing(
+    tb: Run, write: Write, tmp_path: Path
+) -> None:
+    root = write({"cylinders/RB-014.yaml": GOOD, "station.yaml": STATION})
+    now(tb, root, tmp_path / "pages")
+    repo = repos.Repo.begin(root)
+    repo.commit("All")
+    for _ in range(2):
+        assert now(tb, root, tmp_path / "pages").code == 0
+
+
+def test_a_card_that_cannot_be_read_tells_no_more(tb: Run, write: Write, tmp_path: Path) -> None:
+    """Nobody knows whose it is: neither what is wrong, which may quote it, nor its fills."""
+    card = "serial: K118209\nowner: Roe\nuse: Vidalovna\n"
+    root = write(
+        {
+            "cylinders/RB-014.yaml": GOOD,
+            "cylinders/CU-001.yaml": card,
+            "sets/DB-01.yaml": "cylinders: [Vidalovna\n",
+            "station.yaml": STATION,
+            "fills/2026.csv": f"{repos.HEADER}\n"
+            + repos.line("2026-11-20T10:00:00+00:00", "CU-001")
+            + "\n",
+        }
+    )
+    for n, asked in enumerate(([], ["--customers"])):
+        folder = tmp_path / f"pages{n}"
+        now(tb, root, folder, *asked)
+        tree = read(folder / file_name("CU-001"))
+        assert tree.find("head/title").text == "CU-001: DO NOT FILL"
+        assert [row[0] for row in table(tree, "filling")] == ["its card cannot be read"]
+        assert not re.search(
+            r"K118209|Roe|psi|air|20 Nov|2026-11-20", words(tree).split("Caution")[0]
+        )
+        said = "".join(words(read(p)) for p in folder.iterdir())
+        assert "Vidalovna" not in said
+        assert "Roe" not in said
+
+
+def test_a_page_goes_with_its_cylinder(tb: Run, write: Write, tmp_path: Path) -> None:
+    """One that is gone, or becomes a customer's, leaves no old leave behind."""
+    cards = {f"cylinders/RB-01{n}.yaml": GOOD.replace("K118204", f"K11820{n}") for n in (4, 5, 6)}
+    root = write(cards | {"station.yaml": STATION})
+    now(tb, root, tmp_path / "pages")
+    (root / "cylinders/RB-014.yaml").unlink()
+    card = root / "cylinders/RB-015.yaml"
+    card.write_text(card.read_text().replace("use: rental", "use: customer\nowner: C-0192"))
+    done = now(tb, root, tmp_path / "pages", "--json").json
+    assert done["removed"] == [file_name("RB-014"), file_name("RB-015")]
+    said = "".join(words(read(p)) for p in (tmp_path / "pages").iterdir())
+    assert not re.search("RB-014|RB-015|C-0192", said)
+
+
+@pytest.mark.parametrize("broken_off", [0, 1, 2, 3, 4])
+def test_where_the_disk_is_full_no_old_leave_stays(
+    tb: Run, write: Write, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, broken_off: int
+) -> None:
+    cards = {f"cylinders/RB-01{n}.yaml": GOOD.replace("K118204", f"K11820{n}") for n in (4, 5, 6)}
+    root = write(cards | {"station.yaml": STATION})
+    folder = tmp_path / "pages"
+    now(tb, root, folder)
+    for n in (4, 6):
+        card = root / f"cylinders/RB-01{n}.yaml"
+        card.write_text(card.read_text() + "held: [{on: 2026-11-20, by: MV, why: dent}]\n")
+    put, left = page_folder.put_out, iter(range(broken_off))
+
+    def full(target: Path, data: bytes) -> None:
+        if next(left, None) is None:
+            raise OSError(errno.ENOSPC, "No space left on device", str(target))
+        put(target, data)
+
+    monkeypatch.setattr(page_folder, "put_out", full)
+    done = now(tb, root, folder)
+    assert done.code == (2 if broken_off < 3 else 0), done.err
+    for page in folder.iterdir():
+        said = words(read(page))
+        held = page.name in {file_name("RB-014"), file_name("RB-016"), "index.html"}
+        assert not held or "DO NOT FILL" in said, page.name
+    assert (folder / file_name("RB-015")).exists()
+    monkeypatch.setattr(page_folder, "put_out", put)
+    assert now(tb, root, folder).code == 0
+    assert "DO NOT FILL" in words(read(folder / file_name("RB-014")))
+
+
+def test_what_is_closed_is_written_first_and_the_board_last(
+    tb: Run, write: Write, tmp_path: Path
+) -> None:
+    """Where the power fails, no page that gives leave is newer than one that should take it."""
+    cards = {f"cylinders/RB-01{n}.yaml": GOOD.replace("K118204", f"K11820{n}") for n in (4, 5, 6)}
+    cards["cylinders/RB-015.yaml"] = HELD.replace("K118204", "K118205")
+    cards["cylinders/RB-016.yaml"] = "serial: [\n"
+    written = now(tb, write(cards | {"station.yaml": STATION}), tmp_path / "pages", "--json").json
+    assert set(written["written"][:2]) == {file_name("RB-015"), file_name("RB-016")}
+    assert written["written"][-1] == "index.html"
+
+
+def test_the_month_says_after_which_day_it_holds_no_more(
+    tb: Run, at: Callable[[str], None], write: Write, tmp_path: Path
+) -> None:
+    root = write({"cylinders/RB-014.yaml": GOOD, "station.yaml": STATION})
+    for moment, until in (("2026-11-25T14:05", "30 Nov 2026"), ("2027-02-03T09:00", "9 Feb 2027")):
+        at(moment)
+        now(tb, root, tmp_path / "pages")
+        assert f"; not after {until}." in told(read(tmp_path / "pages" / "month.html"))
 
 
 def test_nobody_is_named_unless_asked(tb: Run, write: Write, tmp_path: Path) -> None:

@@ -7,7 +7,7 @@ A fault refuses, a warning is told with the answer, advice is for `validate` alo
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Collection, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from types import MappingProxyType
 from typing import Any
 
@@ -33,7 +33,7 @@ from tankbook.rules.checks import (
 from tankbook.rules.checks import station as station_
 from tankbook.rules.checks import valve as valve_
 from tankbook.rules.checks.declared import CHECKS, Check, Scope
-from tankbook.rules.checks.parts import OF_CARD, OF_SET, SHARED
+from tankbook.rules.checks.parts import OF_CARD, OF_NO_DAY, OF_SET, SHARED
 from tankbook.rules.clearing import open_damage
 from tankbook.rules.fill_history import (
     all_lines_of,
@@ -79,6 +79,10 @@ MODULES = (
 _BY_SCOPE: Mapping[Scope, tuple[Check, ...]] = {
     scope: tuple(c for c in CHECKS.values() if c.scope is scope) for scope in Scope
 }
+_OF_NO_DAY: Mapping[str, Check] = {
+    c.code: c for c in _BY_SCOPE[Scope.CYLINDER] if OF_NO_DAY.issuperset(c.reads)
+}
+"""The checks of a cylinder that say the same whatever the day that is asked about."""
 _SHARED_SCOPES = (Scope.UNREAD, Scope.FILES, Scope.RULES, Scope.SETTINGS, Scope.STATION, Scope.LOG)
 
 
@@ -197,8 +201,44 @@ def of_card(book: Book, card: Cylinder, today: dt.date) -> tuple[Finding, ...]:
     return tuple(f for each in checks for f in _ask_of_card(each, book, card, today))
 
 
-def _ask_of_card(each: Check, book: Book, card: Cylinder, today: dt.date) -> Iterator[Finding]:
-    return _ask(each, book, today, _OF_CARD, card, (card.id,))
+def _ask_of_card(each: Check, book: Book, card: Cylinder, today: dt.date) -> Iterable[Finding]:
+    """What a check says of a cylinder: once for all days where it asks for none."""
+    if each.code in _OF_NO_DAY:
+        return _on_any_day(book, card).get(each.code, ())
+    return _found(each, _parts_of(book, card, today), (card.id,))
+
+
+@once_per_book
+def _on_any_day(book: Book, card: Cylinder) -> Mapping[str, tuple[Finding, ...]]:
+    """What the checks that ask for no day say of a cylinder, by their codes."""
+    parts, own = _parts_of(book, card, None), (card.id,)
+    found = {code: tuple(_found(each, parts, own)) for code, each in _OF_NO_DAY.items()}
+    return {code: each for code, each in found.items() if each}
+
+
+@once_per_book
+def _parts_of(book: Book, card: Cylinder, today: dt.date | None) -> _CardParts:
+    return _CardParts(book, card, today)
+
+
+class _CardParts(dict[str, Any]):
+    """The parts of a cylinder, each worked out when the first check asks for it; without a day
+    those alone that need none."""
+
+    def __init__(self, book: Book, card: Cylinder, today: dt.date | None) -> None:
+        super().__init__()
+        self._about, self._day = (book, card), today
+
+    def __missing__(self, name: str) -> Any:
+        if self._day is not None and name in OF_NO_DAY:
+            found = _parts_of(*self._about, None)[name]
+        elif name in _OF_CARD:
+            found = _OF_CARD[name](*self._about, self._day)
+        else:
+            book, _ = self._about
+            found = _OF_SHARED[name](book, self._day)
+        self[name] = found
+        return found
 
 
 def twins_on_file(book: Book, card: Cylinder, today: dt.date) -> tuple[Twin, ...]:
@@ -210,6 +250,7 @@ _LET_GO = frozenset({"struck-out-unsigned", "ended-unsigned", "reason-says-nothi
 """What is wrong with how something that told against a cylinder was taken away."""
 
 _OF_CARD: Mapping[str, Any] = {**OF_CARD, "twins": twins_on_file}
+_OF_SHARED: Mapping[str, Any] = SHARED
 
 
 def _told_of(book: Book, card: Cylinder, today: dt.date) -> tuple[str, bool] | None:
@@ -259,7 +300,12 @@ def _ask(
         n: parts_of[n](book, subject, today) if n in parts_of else SHARED[n](book, today)
         for n in each.reads
     }
-    for said in each.find(**parts):
+    return _found(each, parts, own)
+
+
+def _found(each: Check, parts: Mapping[str, Any], own: tuple[str, ...]) -> Iterator[Finding]:
+    """What a check finds in the parts that it names."""
+    for said in each.find(**{name: parts[name] for name in each.reads}):
         touches = said.touches if said.touches is not None else each.touches
         yield Finding(
             said.where,

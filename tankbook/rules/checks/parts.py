@@ -99,118 +99,116 @@ def _unheld(book: Book, today: dt.date) -> list[Unheld]:
     return [each for each in unheld(book) if each.name not in opened]
 
 
-SHARED: Mapping[str, Part] = {
-    "tolerance": lambda book, today: analysis_tolerance(rules_of(book)),
-    "today": lambda book, today: today,
-    "rules": lambda book, today: rules_of(book),
-    "settings": lambda book, today: book.settings,
-    "people": lambda book, today: book.settings.people,
-    "checklists": lambda book, today: book.checklists,
-    "bench": lambda book, today: bench_of(book),
-    "station": lambda book, today: book.station,
-    "counter": lambda book, today: book.counter,
-    "seen_no_more": lambda book, today: tuple(seen_no_more(book, today)),
-    "unheld": _unheld,
-    "air": lambda book, today: air_judge(book),
-    "unproved": lambda book, today: tuple(unproved(book)),
-    "gases_unsure": lambda book, today: [
+def _of_no_day(part: Callable[..., Any]) -> Callable[..., Any]:
+    """A part that asks for no day, as one that is given a day last of all."""
+    return lambda *asked: part(*asked[:-1])
+
+
+_SHARED: Mapping[str, Callable[[Book], Any]] = {
+    "tolerance": lambda book: analysis_tolerance(rules_of(book)),
+    "rules": lambda book: rules_of(book),
+    "settings": lambda book: book.settings,
+    "people": lambda book: book.settings.people,
+    "checklists": lambda book: book.checklists,
+    "bench": lambda book: bench_of(book),
+    "station": lambda book: book.station,
+    "counter": lambda book: book.counter,
+    "air": lambda book: air_judge(book),
+    "unproved": lambda book: tuple(unproved(book)),
+    "gases_unsure": lambda book: [
         (bank, found)
         for bank in (book.station.banks if book.station else ())
         if (found := gas_unsure(book, bank)) is not None
     ],
-    "raised_from_nothing": lambda book, today: tuple(raised_from_nothing(book)),
-    "papers": lambda book, today: book.papers,
-    "meter_unread": lambda book, today: meter_unread(book.station, today) if book.station else "",
-    "meter_stale": lambda book, today: meter_stale(book, today),
-    "log": lambda book, today: book.log,
-    "by_serial": lambda book, today: ids_by_serial(book),
-    "unknown_lines": lambda book, today: unknown_lines(book),
-    "lives_of_nobody": lambda book, today: tuple(lives_of_nobody(book)),
-    "strange_strikes": lambda book, today: unsigned_strange_strikes(book),
-    "beyond_banks": lambda book, today: beyond_banks(book),
-    "of_cylinders": lambda book, today: [
+    "raised_from_nothing": lambda book: tuple(raised_from_nothing(book)),
+    "papers": lambda book: book.papers,
+    "log": lambda book: book.log,
+    "by_serial": lambda book: ids_by_serial(book),
+    "unknown_lines": lambda book: unknown_lines(book),
+    "lives_of_nobody": lambda book: tuple(lives_of_nobody(book)),
+    "strange_strikes": lambda book: unsigned_strange_strikes(book),
+    "beyond_banks": lambda book: beyond_banks(book),
+    "of_cylinders": lambda book: [
         t for t in (book.station.air_tests if book.station else ()) if sampled_cylinders(book, t)
     ],
-    "out_of_order": lambda book, today: _out_of_order(book),
-    "gone_lines": lambda book, today: struck_out_lines(book),
-    "cylinders": lambda book, today: book.cylinders,
-    "all_sets": lambda book, today: book.every_set,
-    "apart": lambda book, today: book.apart,
-    "set_names": lambda book, today: sets_with(book),
-    "ids": lambda book, today: book.ids,
-    "sizes": lambda book, today: known_sizes(book),
-    "finding_rows": lambda book, today: book.finding_rows,
-    "mark_words": lambda book, today: book.mark_words,
-    "unread": lambda book, today: book.findings,
-    "broken": lambda book, today: book.broken,
-    "astray": lambda book, today: book.astray,
-    "card_like": lambda book, today: book.broken_sets.keys() | book.broken_cards.keys(),
-    "named_in_broken": lambda book, today: _named_in_broken(book),
-    "serials_in_broken": lambda book, today: _serials_in_broken(book),
-    "is_cut": lambda book, today: book.cut,
-    "absence": lambda book, today: book.absence,
-    "ahead": lambda book, today: book.ahead,
+    "out_of_order": lambda book: _out_of_order(book),
+    "gone_lines": lambda book: struck_out_lines(book),
+    "cylinders": lambda book: book.cylinders,
+    "all_sets": lambda book: book.every_set,
+    "apart": lambda book: book.apart,
+    "set_names": lambda book: sets_with(book),
+    "ids": lambda book: book.ids,
+    "sizes": lambda book: known_sizes(book),
+    "finding_rows": lambda book: book.finding_rows,
+    "mark_words": lambda book: book.mark_words,
+    "unread": lambda book: book.findings,
+    "broken": lambda book: book.broken,
+    "astray": lambda book: book.astray,
+    "card_like": lambda book: book.broken_sets.keys() | book.broken_cards.keys(),
+    "named_in_broken": lambda book: _named_in_broken(book),
+    "serials_in_broken": lambda book: _serials_in_broken(book),
+    "is_cut": lambda book: book.cut,
+    "absence": lambda book: book.absence,
+    "ahead": lambda book: book.ahead,
+}
+_SHARED_OF_DAY: Mapping[str, Part] = {
+    "today": lambda book, today: today,
+    "seen_no_more": lambda book, today: tuple(seen_no_more(book, today)),
+    "unheld": _unheld,
+    "meter_unread": lambda book, today: meter_unread(book.station, today) if book.station else "",
+    "meter_stale": lambda book, today: meter_stale(book, today),
     "latest_day": lambda book, today: max(today, book.clock or today),
+}
+SHARED: Mapping[str, Part] = {
+    **{name: _of_no_day(part) for name, part in _SHARED.items()},
+    **_SHARED_OF_DAY,
 }
 """What any check may ask for."""
 
-_OF_CARD: Mapping[str, CardPart] = {
-    "facts": lambda book, card, today: facts_of(card, rules_of(book)),
-    "worked_out": lambda book, card, today: worked_out(book, card),
-    "limit": lambda book, card, today: limit_of(book, card),
-    "permit_doubt": lambda book, card, today: permit_doubt(book, card),
-    "test_pressure": lambda book, card, today: test_pressure_of(book, card),
-    "expansion": lambda book, card, today: expansion_limit(book, card),
-    "expansion_beyond": lambda book, card, today: expansion_beyond(book, card),
-    "volume": lambda book, card, today: water_volume_of(book, card),
-    "trade_size": lambda book, card, today: book.sizes.get(card.size or ""),
-    "stolen": lambda book, card, today: stolen_as(book, card),
-    "rentals": lambda book, card, today: rentals_of(book, card.id),
-    "about": lambda book, card, today: lines_about(book, card.id),
-    "filled": lambda book, card, today: fills_of(book, card),
-    "looked_inside": lambda book, card, today: days_looked_inside(book, card),
-    "let_out_before": lambda book, card, today: partial(let_out_before, book, card),
-    "unsigned_strikes": lambda book, card, today: unsigned_strikes(book, card, today),
-    "telling_rentals": lambda book, card, today: telling_rentals(book, card),
-    "filled_hot": lambda book, card, today: filled_hot(book, card),
-    "stood_over": lambda book, card, today: stood_over(book, card),
-    "marks": lambda book, card, today: marks_of(card),
-    "stamps": lambda book, card, today: stamps_of(card),
-    "plus_is_stamped": lambda book, card, today: plus_is_stamped(card, today),
-    "bad_air": lambda book, card, today: bad_air_of(book, card),
-    "of_unknown": lambda book, card, today: filled_from_unknown(book, card),
-    "elsewhere": lambda book, card, today: filled_elsewhere(book, card),
-    "mix": lambda book, card, today: mix_of(book, card),
-    "gas_readings": lambda book, card, today: gas_readings_of(book, card),
-    "rises": lambda book, card, today: rises_of(book, card),
-    "danger_held": lambda book, card, today: under_pressure(book, card),
+_OF_CARD: Mapping[str, Callable[[Book, Cylinder], Any]] = {
+    "facts": lambda book, card: facts_of(card, rules_of(book)),
+    "worked_out": lambda book, card: worked_out(book, card),
+    "limit": lambda book, card: limit_of(book, card),
+    "permit_doubt": lambda book, card: permit_doubt(book, card),
+    "test_pressure": lambda book, card: test_pressure_of(book, card),
+    "expansion": lambda book, card: expansion_limit(book, card),
+    "expansion_beyond": lambda book, card: expansion_beyond(book, card),
+    "volume": lambda book, card: water_volume_of(book, card),
+    "trade_size": lambda book, card: book.sizes.get(card.size or ""),
+    "stolen": lambda book, card: stolen_as(book, card),
+    "rentals": lambda book, card: rentals_of(book, card.id),
+    "about": lambda book, card: lines_about(book, card.id),
+    "filled": lambda book, card: fills_of(book, card),
+    "looked_inside": lambda book, card: days_looked_inside(book, card),
+    "let_out_before": lambda book, card: partial(let_out_before, book, card),
+    "telling_rentals": lambda book, card: telling_rentals(book, card),
+    "filled_hot": lambda book, card: filled_hot(book, card),
+    "stood_over": lambda book, card: stood_over(book, card),
+    "marks": lambda book, card: marks_of(card),
+    "stamps": lambda book, card: stamps_of(card),
+    "bad_air": lambda book, card: bad_air_of(book, card),
+    "of_unknown": lambda book, card: filled_from_unknown(book, card),
+    "elsewhere": lambda book, card: filled_elsewhere(book, card),
+    "mix": lambda book, card: mix_of(book, card),
+    "gas_readings": lambda book, card: gas_readings_of(book, card),
+    "rises": lambda book, card: rises_of(book, card),
+    "danger_held": lambda book, card: under_pressure(book, card),
 }
-
-
-@once_per_book
-def _parts_of_cards(book: Book) -> dict[tuple[str, int, dt.date], tuple[Cylinder, Any]]:
-    """What was asked for already, by part, card and day, beside the card."""
-    return {}
-
-
-def _once(name: str, part: CardPart) -> CardPart:
-    """A part that is worked out once for a card and a day, however many checks ask for it."""
-
-    def asked(book: Book, card: Cylinder, today: dt.date) -> Any:
-        known, key = _parts_of_cards(book), (name, id(card), today)
-        kept = known.get(key)
-        if kept is None or kept[0] is not card:
-            kept = known[key] = card, part(book, card, today)
-        return kept[1]
-
-    return asked
+_OF_CARD_AND_DAY: Mapping[str, CardPart] = {
+    "unsigned_strikes": lambda book, card, today: unsigned_strikes(book, card, today),
+    "plus_is_stamped": lambda book, card, today: plus_is_stamped(card, today),
+}
 
 
 OF_CARD: Mapping[str, CardPart] = {
     "card": lambda book, card, today: card,
-    **{name: _once(name, part) for name, part in _OF_CARD.items()},
+    **{name: _of_no_day(part) for name, part in _OF_CARD.items()},
+    **_OF_CARD_AND_DAY,
 }
 """What a check of a cylinder may ask for besides."""
+
+OF_NO_DAY = frozenset({"card", *_SHARED, *_OF_CARD})
+"""What a check of a cylinder may ask for that is the same whatever the day that is asked about."""
 
 OF_SET: Mapping[str, SetPart] = {
     "doubles": lambda book, doubles, today: doubles,
