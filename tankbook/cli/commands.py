@@ -385,6 +385,11 @@ BY_WORK: Mapping[WorkArea, Mapping[str, Command]] = {
         "back": Command(
             "acts.away:back", "Have cylinders back from test or repair.", "tankbook back 14 15"
         ),
+        "dispatch": Command(
+            "dispatch:dispatch",
+            "The note of what was sent, and the note back.",
+            "tankbook dispatch 2026-11-17 --pdf note.pdf",
+        ),
         "refit": Command(
             "acts.away:refit", "Record cylinders dried and refitted.", "tankbook refit 14 15"
         ),

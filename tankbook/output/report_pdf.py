@@ -8,7 +8,17 @@ from typing import Any
 
 from msgspec.structs import replace
 
-from tankbook.output.document import Block, Document, Facts, Grid, Picture, Section, Words
+from tankbook.output.document import (
+    Block,
+    Document,
+    Facts,
+    Grid,
+    Particulars,
+    Picture,
+    Section,
+    Words,
+    unparted,
+)
 from tankbook.output.drawing import A4, LETTER, MM, Drawing, Text
 from tankbook.output.paper.face import BOLD, PLAIN, face, legible, printable, width
 from tankbook.output.paper.pen import FOOT, put
@@ -17,6 +27,10 @@ PAPERS = {name: (wide * MM, high * MM) for name, (wide, high) in (("a4", A4), ("
 """The papers, in points."""
 
 FACTS_ACROSS = 5
+MOST_KEPT = 14
+"""Lines of particulars that are begun on a further page rather than parted (own bound)."""
+RULE = "____"
+"""What a line to write on begins with."""
 FRAME_PAD = 6
 """What reportlab leaves free inside the margins, on each side [pt]."""
 
@@ -117,9 +131,11 @@ class _Setter:
     def room(self, section: Section) -> float:
         """What its heading and the beginning of its first block take [pt]."""
         first = section.blocks[0] if section.blocks else None
-        block = (
-            first.drawing.height * self.scale(first.drawing) if isinstance(first, Picture) else 0
-        )
+        block = 0.0
+        if isinstance(first, Picture):
+            block = first.drawing.height * self.scale(first.drawing)
+        elif isinstance(first, Particulars):
+            block = min(len(first.pairs), MOST_KEPT) * self.size * 1.6
         return block + self.size * 12
 
     def scale(self, drawing: Drawing) -> float:
@@ -142,7 +158,7 @@ class _Setter:
 
     def said(self, text: str) -> str:
         """A text that can be printed, with its marks up made harmless."""
-        return escape(printable(text, "report"))
+        return escape(unparted(printable(text, "report")))
 
     def block(self, block: Block) -> Iterator[Any]:
         """One block, and the space after it."""
@@ -150,9 +166,13 @@ class _Setter:
 
         match block:
             case Words():
+                if RULE in block.text:  # room for a hand above it
+                    yield Spacer(1, self.size * 1.2)
                 yield Paragraph(self.said(block.text), self.plain)
             case Facts():
                 yield self.facts(block)
+            case Particulars():
+                yield self.particulars(block)
             case Grid():
                 yield from self.grid(block)
             case Picture():
@@ -178,6 +198,29 @@ class _Setter:
         style.append(("VALIGN", (0, 0), (-1, -1), "TOP"))
         wide = [self.width / FACTS_ACROSS] * FACTS_ACROSS
         return Table(rows, colWidths=wide, hAlign="LEFT", style=style)
+
+    def particulars(self, told: Particulars) -> Any:
+        """Names with what is said of each; a line to write on where nothing is."""
+        from reportlab.platypus import Paragraph, Table
+
+        rows = [
+            [Paragraph(self.said(name), self.bold), Paragraph(self.said(value), self.plain)]
+            for name, value in told.pairs
+        ]
+        gap = self.size * 1.2
+        names = max(width(name, self.size, True) * MM for name, _ in told.pairs) + gap
+        blank = [row for row, (_, value) in enumerate(told.pairs) if not value]
+        style: list[Any] = [
+            ("VALIGN", (0, 0), (-1, -1), "TOP"),
+            ("LEFTPADDING", (0, 0), (-1, -1), 0),
+            ("RIGHTPADDING", (0, 0), (-1, -1), 0),
+            ("TOPPADDING", (0, 0), (-1, -1), 1.0),
+            ("BOTTOMPADDING", (0, 0), (-1, -1), 1.0),
+            *(("LINEBELOW", (1, row), (1, row), 0.4, "black") for row in blank),
+            *(("TOPPADDING", (0, row), (-1, row), self.size) for row in blank),
+        ]
+        wide = min(names, self.width / 3)
+        return Table(rows, colWidths=[wide, self.width - wide], hAlign="LEFT", style=style)
 
     def grid(self, grid: Grid) -> Iterator[Any]:
         """A table whose heading is repeated on each page it runs over."""
