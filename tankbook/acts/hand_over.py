@@ -26,6 +26,7 @@ from tankbook.acts.leaving import (
 from tankbook.acts.rent import fact_note
 from tankbook.acts.soundness import sound
 from tankbook.acts.stickers import number_aside, numbers_used
+from tankbook.gas import AIR
 from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.edits import Act, Refusal
@@ -188,14 +189,18 @@ def next_slip(book: Book, on: dt.date) -> str:
 
 
 def slip_of(book: Book, id_: str, on: dt.date) -> Slip | None:
-    """The slip of a cylinder that was handed over; None where it was not."""
-    cylinder = book.cylinders[id_]
-    sales = [e for e in cylinder.handed_over if e.void is None]
+    """The slip of a cylinder that was handed over, as its records were known on the day it was: a
+    fill or a test since is none of what the buyer was given. None where it was not handed over."""
+    sales = [e for e in book.cylinders[id_].handed_over if e.void is None]
     if not sales:
         return None
     sold = sales[-1]
-    limit = limit_of(book, cylinder)
-    asked = may_hand_over(book, id_, on)
+    day = min(sold.on.last, on)
+    book = book.as_known_on(day)
+    cylinder = book.cylinders[id_]
+    contents = contents_of(book, id_)
+    limit = limit_of(book, cylinder, contents.gas or AIR)
+    asked = may_hand_over(book, id_, day)
     return Slip(
         number=sold.slip or "",
         on=sold.on.first,
@@ -205,8 +210,8 @@ def slip_of(book: Book, id_: str, on: dt.date) -> Slip | None:
         price=sold.price,
         limit=limit.pressure if limit else None,
         reference=limit.reference if limit else None,
-        contents=contents_of(book, id_),
-        dues=due_of_cylinder(book, cylinder, on),
+        contents=contents,
+        dues=due_of_cylinder(book, cylinder, day),
         sticker_month=asked.month,
         sticker_number=(asked.full.sticker_number or "") if asked.full else "",
         alloy=said_of(book, cylinder),

@@ -348,6 +348,11 @@ BY_WORK: Mapping[WorkArea, Mapping[str, Command]] = {
             "tankbook hand-over 51 --to C-0192",
         ),
         "slip": Command("hand_over:slip", "The slip of a hand-over, again.", "tankbook slip 51"),
+        "receipt": Command(
+            "receipt:receipt",
+            "A receipt for what came in or went out.",
+            "tankbook receipt 16 --pdf receipt.pdf",
+        ),
     },
     WorkArea.WORKSHOP: {
         "jobs": Command(

@@ -31,7 +31,7 @@ class Into:
         RequestError: there is no such size.
     """
 
-    def __init__(self, html: str, pdf: str, paper: str) -> None:
+    def __init__(self, html: str = "", pdf: str = "", paper: str = "") -> None:
         self.files = files_asked({".html": html, ".pdf": pdf})
         self.paper = paper.casefold()
         if self.paper not in ("", "a4", "letter"):

@@ -72,7 +72,8 @@ class Section(Struct, frozen=True):
 
 
 class Document(Struct, frozen=True):
-    """A report. `short` asks for one page. `beside` are pages to read besides, each with its
+    """A report. `short` asks for one page; `fits` for smaller type where that makes it one.
+    `beside` are pages to read besides, each with its
     address, and `mark` is what tells of a page when it was written, as HTML has it."""
 
     title: str
@@ -80,6 +81,7 @@ class Document(Struct, frozen=True):
     sections: tuple[Section, ...]
     foot: tuple[str, ...]
     short: bool = False
+    fits: bool = False
     beside: tuple[tuple[str, str], ...] = ()
     mark: str = ""
 

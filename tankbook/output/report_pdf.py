@@ -35,17 +35,35 @@ FRAME_PAD = 6
 """What reportlab leaves free inside the margins, on each side [pt]."""
 
 
+SIZES = 9.5, 9.0, 8.5, 8.0, 7.5
+"""Sizes of type [pt], the largest first (own bounds)."""
+SHORT = 8.0
+MARGIN, NARROW = 16, 11
+"""Margins [mm], and those of one page."""
+
+
 def pdf(document: Document, paper: str) -> bytes:
-    """The file. A short document is set small enough for one page.
+    """The file. A short document is set small enough for one page, and so is one that `fits` where
+    smaller type is all that it takes.
 
     Raises:
         PaperError: a character cannot be printed; the line says which.
     """
+    face(False), face(True)
+    if document.short:
+        return _set(document, paper, SHORT, NARROW * MM)[0]
+    first, pages = _set(document, paper, SIZES[0], MARGIN * MM)
+    for size in SIZES[1:] if document.fits and pages == 2 else ():
+        made, pages = _set(document, paper, size, (MARGIN + NARROW) / 2 * MM)
+        if pages == 1:
+            return made
+    return first
+
+
+def _set(document: Document, paper: str, size: float, margin: float) -> tuple[bytes, int]:
+    """The file in type of a size [pt], and how many pages it is."""
     from reportlab.platypus import SimpleDocTemplate
 
-    face(False), face(True)
-    size = 8.0 if document.short else 9.5
-    margin = (11 if document.short else 16) * MM
     out: Any = _Written()
     template: Any = SimpleDocTemplate(
         out,
@@ -67,7 +85,7 @@ def pdf(document: Document, paper: str) -> bytes:
         canvas.drawString(margin, margin * 0.55, printable(document.title, "report"))
 
     template.build(list(setter.story(document)), onFirstPage=foot, onLaterPages=foot)
-    return b"".join(out)
+    return b"".join(out), template.page
 
 
 class _Written(list[bytes]):
