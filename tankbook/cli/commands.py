@@ -427,6 +427,11 @@ BY_WORK: Mapping[WorkArea, Mapping[str, Command]] = {
         "report": Command(
             "report:report", "The report on the fleet.", "tankbook report --html report.html"
         ),
+        "committee": Command(
+            "committee:committee",
+            "A page for a club's meeting.",
+            "tankbook committee --pdf meeting.pdf",
+        ),
         "pages": Command(
             "pages:pages",
             "Pages for a tablet at the counter.",

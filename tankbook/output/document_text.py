@@ -26,7 +26,7 @@ def text(document: Document, page: Page) -> str:
     """The document for a terminal, of any width."""
     parts = []
     for section in document.sections:
-        parts.append(section.title.upper())
+        parts.append(page.wrap(section.title.upper()))
         parts += [_block(block, page).replace(NO_BREAK, " ") for block in section.blocks]
     return page.answer(document.told, *parts, page.paragraphs(document.foot))
 
@@ -55,7 +55,7 @@ def _grid(grid: Grid, page: Page) -> str:
     body = table(grid.headers, rows, page, wrap=long, right=right)
     if any(len(line) > page.width for line in body.splitlines()):
         body = page.paragraphs((_row(grid.headers, row) for row in rows), hang="  ")
-    return titled(grid.caption, body)
+    return titled(page.wrap(grid.caption), body)
 
 
 def _row(headers: tuple[str, ...], row: tuple[str, ...]) -> str:

@@ -51,16 +51,18 @@ def pdf(document: Document, paper: str) -> bytes:
     """
     face(False), face(True)
     if document.short:
-        return _set(document, paper, SHORT, NARROW * MM)[0]
-    first, pages = _set(document, paper, SIZES[0], MARGIN * MM)
-    for size in SIZES[1:] if document.fits and pages == 2 else ():
-        made, pages = _set(document, paper, size, (MARGIN + NARROW) / 2 * MM)
+        return _set(document, paper, SHORT, NARROW * MM, close=True)[0]
+    first, pages = _set(document, paper, SIZES[0], MARGIN * MM, close=False)
+    for size in SIZES if document.fits and pages == 2 else ():
+        made, pages = _set(document, paper, size, NARROW * MM, close=True)
         if pages == 1:
             return made
     return first
 
 
-def _set(document: Document, paper: str, size: float, margin: float) -> tuple[bytes, int]:
+def _set(
+    document: Document, paper: str, size: float, margin: float, *, close: bool
+) -> tuple[bytes, int]:
     """The file in type of a size [pt], and how many pages it is."""
     from reportlab.platypus import SimpleDocTemplate
 
@@ -76,7 +78,7 @@ def _set(document: Document, paper: str, size: float, margin: float) -> tuple[by
         creator="tankbook",
         invariant=1,
     )
-    setter = _Setter(size, template.width - 2 * FRAME_PAD, document.short)
+    setter = _Setter(size, template.width - 2 * FRAME_PAD, document.short, close)
 
     def foot(canvas: Any, _: Any) -> None:
         canvas.setFont(PLAIN, FOOT)
@@ -97,10 +99,11 @@ class _Written(list[bytes]):
 class _Setter:
     """Sets blocks in type of one size, for one width [pt]."""
 
-    def __init__(self, size: float, width: float, short: bool) -> None:
+    def __init__(self, size: float, width: float, short: bool, close: bool) -> None:
+        """`short` sets the last two sections beside each other; `close` sets all closer."""
         from reportlab.lib.styles import ParagraphStyle
 
-        self.size, self.width, self.short = size, width, short
+        self.size, self.width, self.short, self.close = size, width, short, close
         self.plain = ParagraphStyle("plain", fontName=PLAIN, fontSize=size, leading=size * 1.3)
         self.bold = ParagraphStyle("bold", parent=self.plain, fontName=BOLD)
         self.right = ParagraphStyle("right", parent=self.plain, alignment=2)
@@ -113,7 +116,7 @@ class _Setter:
             parent=self.bold,
             fontSize=size * 1.3,
             leading=size * 1.6,
-            spaceBefore=size * (0.5 if short else 1.6),
+            spaceBefore=size * (0.5 if close else 1.6),
             spaceAfter=size * 0.4,
             keepWithNext=1,
             borderWidth=0,
@@ -140,7 +143,7 @@ class _Setter:
 
         if not self.short:
             yield CondPageBreak(self.room(section))
-        yield Spacer(1, self.size * (0.5 if self.short else 1.4))
+        yield Spacer(1, self.size * (0.5 if self.close else 1.4))
         yield HRFlowable(width=self.width, thickness=1.5, color="black", hAlign="LEFT")
         yield Paragraph(self.said(section.title), self.heading)
         for block in section.blocks:
@@ -166,7 +169,7 @@ class _Setter:
 
         gap = self.size
         share = (self.width - gap * (len(sections) - 1)) / len(sections)
-        narrow = _Setter(self.size, share, self.short)
+        narrow = _Setter(self.size, share, self.short, self.close)
         cells = [list(narrow.section(each)) for each in sections]
         wide = [share + gap] * (len(sections) - 1) + [share]
         none = [(f"{side}PADDING", (0, 0), (-1, -1), 0) for side in ("LEFT", "TOP", "BOTTOM")]
@@ -195,7 +198,7 @@ class _Setter:
                 yield from self.grid(block)
             case Picture():
                 yield _flowing(_legible(block.drawing), self.scale(block.drawing))
-        yield Spacer(1, self.size * (0.3 if self.short else 0.8))
+        yield Spacer(1, self.size * (0.3 if self.close else 0.8))
 
     def facts(self, facts: Facts) -> Any:
         """Figures in boxes, five across; a bad one in a heavy box with a mark."""
@@ -257,7 +260,7 @@ class _Setter:
             Paragraph(self.said(h), self.bold_right if i in grid.right else self.bold)
             for i, h in enumerate(grid.headers)
         ]
-        pad = 1.0 if self.short else 1.8
+        pad = 1.0 if self.close else 1.8
         yield Table(
             [head, *body],
             colWidths=self.widths(grid),

@@ -134,7 +134,8 @@ def test_the_test_of_a_stay_is_not_the_last_test_before_it(on: str) -> None:
     card = sent.card(1, stay).replace("on: 2026-09-02", f"on: {on}")
     (note,) = notes_sent(sent.books.make_book({"RB-001": card}))
     (item,) = note.items
-    assert item.last_test and str(item.last_test.on) == "2024-03"
+    assert item.last_test is not None
+    assert str(item.last_test.on) == "2024-03"
     assert [str(t.on) for t in item.tests] == [on]
 
 
