@@ -17,19 +17,36 @@ from tankbook.records.cylinder import Cylinder
 from tankbook.records.entries import Condemned, Inspected, Requalified, Sent, standing
 from tankbook.records.kinds import EMPTY
 from tankbook.records.rulerow import Obligation
-from tankbook.records.words import AskedThere, Bled, SentFor, Status, StepResult, TestResult
+from tankbook.records.words import (
+    AskedThere,
+    Bled,
+    InspectionResult,
+    Method,
+    SentFor,
+    Status,
+    StepResult,
+    TestResult,
+)
 from tankbook.rules.answers import Contents, Due, State
 from tankbook.rules.conditions import cleaned_for
 from tankbook.rules.fill_history import contents_of
 from tankbook.rules.old_alloy import said_of
 from tankbook.rules.schedule import due_of_cylinder
 from tankbook.rules.status import status_of
-from tankbook.rules.tested import latest_pressure_test
+from tankbook.rules.tested import PRESSURE_TESTS, latest_pressure_test
 from tankbook.rules.volume import size_word
 from tankbook.units import PartialDate
 
 WORK_THERE = {Obligation.VISUAL, Obligation.EDDY_CURRENT}
 """What whoever tests a cylinder can do besides: told where it is due as well."""
+
+
+DONE_BY = {
+    AskedThere.HYDRO: PRESSURE_TESTS,
+    AskedThere.VISUAL: frozenset({Method.VISUAL}),
+    AskedThere.EDDY_CURRENT: frozenset({Method.EDDY_CURRENT}),
+}
+"""The tests that are what was asked; cleaning and valve work have no result."""
 
 
 class CameBack(StrEnum):
@@ -39,6 +56,7 @@ class CameBack(StrEnum):
     PASSED = "passed"
     FAILED = "FAILED"
     CONDEMNED = "CONDEMNED"
+    PART = "back, not all that was asked is on record"
     BACK = "back, no result on record"
 
 
@@ -70,11 +88,19 @@ class SentItem(Struct, frozen=True):
         """What became of it."""
         if self.condemned is not None:
             return CameBack.CONDEMNED
-        if any(t.result is TestResult.FAIL for t in self.tests[-1:]):
+        last = {t.method: t for t in self.tests}.values()  # one that was made again counts
+        looked = self.looks[-1:]
+        if any(t.result is TestResult.FAIL for t in last) or any(
+            i.result is not InspectionResult.PASS for i in looked
+        ):
             return CameBack.FAILED
         if self.sent.back is None:
             return CameBack.AWAY
-        return CameBack.PASSED if self.tests else CameBack.BACK
+        if not (self.tests or looked):
+            return CameBack.BACK
+        done = {t.method for t in last} | ({Method.VISUAL} if looked else set())
+        asked = (DONE_BY[each] for each in self.asked if each in DONE_BY)
+        return CameBack.PASSED if all(done & by for by in asked) else CameBack.PART
 
     @property
     def emptied(self) -> str:
@@ -92,13 +118,20 @@ class SentItem(Struct, frozen=True):
         return f"NOT ON RECORD AS EMPTY: before the valve comes off, {BLEED_IT}"
 
 
+class Sending(Struct, frozen=True):
+    """A cylinder as it is known now, and its entry of having been sent."""
+
+    card: Cylinder
+    sent: Sent
+
+
 class DispatchNote(Struct, frozen=True):
     """What went to one place on one day, and which note of that day it is."""
 
     on: PartialDate
     number: int
     to: str
-    items: tuple[SentItem, ...]
+    items: tuple[Sending, ...]
 
     @property
     def name(self) -> str:
@@ -116,7 +149,7 @@ class DispatchNote(Struct, frozen=True):
         return tuple(dict.fromkeys(i.sent.for_ for i in self.items))
 
     @property
-    def away(self) -> tuple[SentItem, ...]:
+    def away(self) -> tuple[Sending, ...]:
         """What has not come back."""
         return tuple(i for i in self.items if i.sent.back is None)
 
@@ -135,22 +168,24 @@ class Counted(Struct, frozen=True):
 
 
 def notes_sent(book: Book) -> tuple[DispatchNote, ...]:
-    """Every note, oldest first: what went to one place on one day. What was struck out is on none.
-
-    Each cylinder is told as it was known on that day, and what came of it as known today.
-    """
-    found: dict[tuple[PartialDate, str], list[tuple[Cylinder, Sent]]] = {}
+    """Every note, oldest first: what went to one place on one day. What was struck out is on
+    none."""
+    found: dict[tuple[PartialDate, str], list[Sending]] = {}
     for card in sorted(book.cylinders.values(), key=lambda c: c.id):
         for sent in standing(card.sent):
-            found.setdefault((sent.on, sent.to), []).append((card, sent))
+            found.setdefault((sent.on, sent.to), []).append(Sending(card, sent))
     counts: dict[PartialDate, int] = {}
     notes = []
     for (on, to), sends in sorted(found.items(), key=lambda pair: (pair[0][0].first, pair[0])):
         counts[on] = counts.get(on, 0) + 1
-        then = book.as_known_on(on.last)
-        items = tuple(_item(book, then, card, sent) for card, sent in sends)
-        notes.append(DispatchNote(on, counts[on], to, items))
+        notes.append(DispatchNote(on, counts[on], to, tuple(sends)))
     return tuple(notes)
+
+
+def told_of(book: Book, note: DispatchNote) -> tuple[SentItem, ...]:
+    """Each cylinder of a note as it was known on that day, and what came of it as known today."""
+    then = book.as_known_on(note.on.last)
+    return tuple(_item(book, then, each.card, each.sent) for each in note.items)
 
 
 def _item(book: Book, then: Book, now: Cylinder, sent: Sent) -> SentItem:
@@ -234,6 +269,6 @@ def counted_in(
     )
 
 
-def days_away(item: SentItem, today: dt.date) -> int:
+def days_away(item: Sending | SentItem, today: dt.date) -> int:
     """How long it has been away, or was."""
     return ((item.sent.back or today) - item.sent.on.first).days

@@ -32,9 +32,10 @@ from tankbook.records.cylinder import Cylinder
 from tankbook.records.edits import Act, Refusal
 from tankbook.records.entries import GasAnalysed, HandedOver, Inspected
 from tankbook.records.words import Use
-from tankbook.rules.answers import Contents, Due
+from tankbook.rules.answers import Contents, Due, MayFill
 from tankbook.rules.conditions import cleaned_for
 from tankbook.rules.fill_history import contents_of, sets_with
+from tankbook.rules.gate import may_fill
 from tankbook.rules.hand_over import may_hand_over
 from tankbook.rules.limits import limit_of
 from tankbook.rules.old_alloy import said_of
@@ -65,6 +66,8 @@ class Slip(Struct, frozen=True):
     """What is said of it where it is of 6351, or may be."""
     analysed: GasAnalysed | None = None
     """What the buyer analysed, and wrote."""
+    answer: MayFill | None = None
+    """Whether it might be filled that day, whatever the state of the station."""
     cleaned_for: str = ""
     """What it may be said to be cleaned for; empty where nothing is recorded."""
 
@@ -216,5 +219,6 @@ def slip_of(book: Book, id_: str, on: dt.date) -> Slip | None:
         sticker_number=(asked.full.sticker_number or "") if asked.full else "",
         alloy=said_of(book, cylinder),
         analysed=sold.analysed,
+        answer=may_fill(book, id_, day, contents.gas, station=False),
         cleaned_for=cleaned_for(book, cylinder, on),
     )

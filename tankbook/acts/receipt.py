@@ -9,16 +9,15 @@ from enum import StrEnum
 from msgspec import Struct
 from msgspec.structs import replace
 
-from tankbook.gas import AIR
 from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder, Doubles
 from tankbook.records.entries import HandedOver, Job, Refused, Rented, standing
 from tankbook.records.log import LogLine
-from tankbook.records.words import LogAct, Use
-from tankbook.rules.answers import Contents, Due, Limit
+from tankbook.records.words import LogAct, Status, Use
+from tankbook.rules.answers import Contents, Due, MayFill
 from tankbook.rules.conditions import cleaned_for
 from tankbook.rules.fill_history import contents_of, lines_about, local_time, struck_out, void_key
-from tankbook.rules.limits import limit_of
+from tankbook.rules.gate import adverse_of, may_fill
 from tankbook.rules.schedule import due_of_cylinder
 from tankbook.units import Money
 
@@ -59,15 +58,30 @@ class Dealt(Struct, frozen=True):
 class ReceiptItem(Struct, frozen=True):
     """A cylinder or set on a receipt, as it was known on that day.
 
-    `cards` are its cylinders; `limits` the most each may be filled to, with what is due of each.
+    `cards` are its cylinders, with what is due of each; `answer` whether it may be filled, with
+    what it holds or the usual gas, whatever the state of the station.
     """
 
     dealt: Dealt
     cards: tuple[Cylinder, ...]
     contents: Contents
-    limits: tuple[Limit | None, ...]
+    answer: MayFill
     dues: tuple[tuple[Due, ...], ...]
     cleaned_for: tuple[str, ...]
+
+
+HAS_LEFT = frozenset(f"standing-{status}" for status in (Status.OUT, Status.SOLD))
+"""Reasons that only say that it has been handed to somebody."""
+
+
+def against(answer: MayFill) -> tuple[str, ...]:
+    """Why it must not be filled, but for its having been handed to somebody."""
+    return tuple(r.text for r in answer.refusals if r.code not in HAS_LEFT)
+
+
+def beware(answer: MayFill) -> tuple[str, ...]:
+    """What was found of it or happened to it, and keeps it from nothing."""
+    return tuple(r.text for r in adverse_of(answer.warnings))
 
 
 class Receipt(Struct, frozen=True):
@@ -188,7 +202,7 @@ def _item(then: Book, dealt: Dealt, day: dt.date) -> ReceiptItem:
         dealt=dealt,
         cards=tuple(cards),
         contents=contents,
-        limits=tuple(limit_of(then, c, contents.gas or AIR) for c in cards),
+        answer=may_fill(then, dealt.id, day, contents.gas, station=False),
         dues=tuple(due_of_cylinder(then, c, day) for c in cards),
         cleaned_for=tuple(cleaned_for(then, c, day) for c in cards),
     )

@@ -36,7 +36,7 @@ def dispatch(
     What `send` recorded for one place on one day is one note. A cylinder counted that is not on the
     note is told, and the exit code is 1 then.
     """
-    from tankbook.acts.dispatch import counted_in, notes_sent
+    from tankbook.acts.dispatch import counted_in, notes_sent, told_of
     from tankbook.cli.open_ledger import open_desk
     from tankbook.output import dispatch as output
 
@@ -54,18 +54,19 @@ def dispatch(
             return desk.data(output.NOTES.objects(every))
         return desk.answer(output.listed(every, desk.page))
     note = _one(which, every)
+    items = told_of(desk.book, note)
     if csv:
-        return desk.table(output.ITEMS, note.items)
+        return desk.table(output.ITEMS, items)
     found = counted_in(note, every, *_known(desk, counted)) if counted else None
     ledger = desk.book.settings.ledger
     if back or counted:
-        document = output.back(note, found, ledger, desk.today)
+        document = output.back(note, items, found, ledger, desk.today)
     else:
-        document = output.going(note, ledger, desk.page)
+        document = output.going(note, items, ledger, desk.page)
     code = NO if found and found.not_on_it else DONE
-    of = (desk.book.settings, *(item.now for item in note.items))
+    of = (desk.book.settings, *(item.card for item in note.items))
     return into.answered(
-        desk, document, output.data(note, found), json=asked.json, of=of, code=code
+        desk, document, output.data(note, items, found), json=asked.json, of=of, code=code
     )
 
 

@@ -152,13 +152,13 @@ def listed(notes: Sequence[DispatchNote], page: Page) -> str:
     return page.answer(head, NOTES.text(notes, page), "`tankbook dispatch DATE` has one again.")
 
 
-def data(note: DispatchNote, found: Counted | None) -> dict[str, Any]:
+def data(note: DispatchNote, items: Sequence[SentItem], found: Counted | None) -> dict[str, Any]:
     """The JSON shape of a note; `counted` is null where nothing was counted in."""
     return {
         "note": note.name,
         "to": note.to,
         "sent_by": list(note.by),
-        "items": ITEMS.objects(note.items),
+        "items": ITEMS.objects(items),
         "counted": found
         and {
             "here": list(found.here),
@@ -169,23 +169,23 @@ def data(note: DispatchNote, found: Counted | None) -> dict[str, Any]:
     }
 
 
-def going(note: DispatchNote, ledger: str, page: Page) -> Document:
+def going(note: DispatchNote, items: Sequence[SentItem], ledger: str, page: Page) -> Document:
     """The note that goes with them."""
-    what = counted(len(note.items), "cylinder")
-    papers = dict.fromkeys(i.sent.paper for i in note.items if i.sent.paper)
+    what = counted(len(items), "cylinder")
+    papers = dict.fromkeys(i.sent.paper for i in items if i.sent.paper)
     facts = [
         ("from", ledger),
         ("to", note.to),
         ("date", plain_date(note.on)),
         ("sent by", ", ".join(note.by)),
-        ("cylinders", f"{len(note.items)}, for {' and '.join(note.for_)}"),
+        ("cylinders", f"{len(items)}, for {' and '.join(note.for_)}"),
         *([("papers", ", ".join(papers))] if papers else []),
     ]
     head = Particulars(tuple(facts))
-    ticked = grid_of("Ticked off as it is handed over", GOING, note.items, page=page)
+    ticked = grid_of("Ticked off as it is handed over", GOING, items, page=page)
     each = (
-        Section(f"item-{n}", f"Cylinder {n} of {len(note.items)}", (_told(item, page),))
-        for n, item in enumerate(note.items, 1)
+        Section(f"item-{n}", f"Cylinder {n} of {len(items)}", (_told(item, page),))
+        for n, item in enumerate(items, 1)
     )
     signed = (
         Words(f"Handed over, {what}: {SIGNED}"),
@@ -216,11 +216,17 @@ def _results(item: SentItem) -> str:
     return "; ".join(said) or "none on record"
 
 
-def back(note: DispatchNote, found: Counted | None, ledger: str, today: dt.date) -> Document:
+def back(
+    note: DispatchNote,
+    items: Sequence[SentItem],
+    found: Counted | None,
+    ledger: str,
+    today: dt.date,
+) -> Document:
     """The note back: what was sent, each ticked off that came back, and what came of it."""
     home = len(note.items) - len(note.away)
     said = f"NOTE BACK {note.name} from {note.to}: {home} of {len(note.items)} back"
-    bad = [i for i in note.items if i.came in {CameBack.FAILED, CameBack.CONDEMNED}]
+    bad = [i for i in items if i.came in {CameBack.FAILED, CameBack.CONDEMNED}]
     said += f", {len(note.away)} still away" if note.away else ""
     said += f", {len(bad)} failed or condemned" if bad else ""
     if found is not None and found.not_on_it:
@@ -232,11 +238,11 @@ def back(note: DispatchNote, found: Counted | None, ledger: str, today: dt.date)
         Column("", _results, "results on record", wrap=True),
         Column("", lambda i: i.stands, "stands", in_words, wrap=True),
     )
-    items = sorted(note.items, key=lambda i: (i.sent.back is not None, i.card.id))
+    away_first = sorted(items, key=lambda i: (i.sent.back is not None, i.card.id))
     grid = grid_of(
         "What was sent, and what came back",
         columns,
-        items,
+        away_first,
         lambda i: i.sent.back is None or i in bad,
     )
     return Document(

@@ -10,13 +10,12 @@ from tankbook.output.as_json import record
 from tankbook.output.card import contents_data, contents_text
 from tankbook.output.document import Block, Document, Particulars, Section, Words
 from tankbook.output.page import Page, counted, plain_date
-from tankbook.output.slip import until
+from tankbook.output.slip import filling, until
 from tankbook.output.user_gas import of_user
 from tankbook.output.words import CAUTION, NOT_ADVICE, obligation
 from tankbook.records.entries import HandedOver, Job, Refused, Rented
 from tankbook.records.log import LogLine
 from tankbook.records.settings import Settings
-from tankbook.rules.answers import Limit
 
 SAID = {
     Dealing.TAKEN_IN: "taken in for work",
@@ -103,23 +102,15 @@ def _blocks(item: ReceiptItem, settings: Settings, page: Page, *, price: bool) -
 
 def _identity(item: ReceiptItem, page: Page) -> Iterator[tuple[str, str]]:
     yield "what", item.dealt.id
-    for card, limit in zip(item.cards, item.limits, strict=True):
+    for card in item.cards:
         marked = card.service_pressure
         said = page.marked(marked) if marked else "working pressure NOT KNOWN"
         maker = f", {card.maker}" if card.maker else ""
         yield "cylinder", f"{card.id}, serial {card.serial}{maker}, marked {said}"
-        if item.dealt.what.leaves:
-            yield "fill to", _most(limit, page)
     if item.dealt.what.leaves:
+        yield from filling(item.answer, page)
         clean = dict.fromkeys(each or "air (nothing recorded)" for each in item.cleaned_for)
         yield "cleaned for", " and ".join(clean)
-
-
-def _most(limit: Limit | None, page: Page) -> str:
-    """What it is filled to at most, at which temperature."""
-    if limit is None:
-        return "NO LIMIT CAN BE STATED: not to be filled"
-    return f"{page.marked(limit.pressure)} at {limit.reference}, never above"
 
 
 def _dates(item: ReceiptItem) -> Iterator[str]:

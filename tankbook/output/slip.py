@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from typing import Any
 
 from tankbook.acts.hand_over import Slip
+from tankbook.acts.receipt import against, beware
 from tankbook.output.as_json import pressures
 from tankbook.output.card import contents_data
 from tankbook.output.document import Block, Document, Particulars, Section, Words
@@ -16,7 +17,7 @@ from tankbook.output.user_gas import of_user
 from tankbook.output.words import CAUTION, NOT_ADVICE, obligation
 from tankbook.records.rulerow import Obligation
 from tankbook.records.settings import Settings
-from tankbook.rules.answers import Due
+from tankbook.rules.answers import Due, MayFill
 
 HANDED = "Handed over: ____________________"
 RECEIVED = "Received: ____________________"
@@ -93,10 +94,8 @@ def _facts(slip: Slip, settings: Settings, page: Page) -> Iterator[tuple[str, st
     yield "marked", page.marked(pressure) if pressure else "working pressure NOT KNOWN"
     if slip.alloy:
         yield "alloy", slip.alloy
-    if slip.limit:
-        yield "fill to", f"{page.marked(slip.limit)} at {slip.reference}, never above"
-    else:
-        yield "fill to", "NO LIMIT CAN BE STATED: not to be filled"
+    if slip.answer is not None:
+        yield from filling(slip.answer, page)
     if cylinder.valve and cylinder.valve.outlet:
         yield "outlet", cylinder.valve.outlet.value
     yield "cleaned for", slip.cleaned_for or "air (nothing recorded)"
@@ -124,6 +123,23 @@ def _agrees(slip: Slip) -> str:
     if slip.sticker_month.first <= visual.last.first <= slip.sticker_month.last:
         return f"; it holds to {plain_date(visual.next)}"
     return f"; what counts is of {plain_date(visual.last)}"
+
+
+def filling(answer: MayFill, page: Page) -> Iterator[tuple[str, str]]:
+    """To what it may be filled, or why not; and what its records tell of it besides."""
+    reasons = against(answer)
+    limit = answer.limit
+    if reasons:
+        yield "NOT TO BE FILLED", "; ".join(reasons)
+    elif limit is None:
+        yield "NOT TO BE FILLED", "no limit can be stated"
+    else:
+        of = "" if answer.gas.is_air else f", for {answer.gas}"
+        lowered = f"; {limit.lowered}" if limit.lowered else ""
+        most = f"{page.marked(limit.pressure)} at {limit.reference}, never above{of}{lowered}"
+        yield "fill to", most
+    if found := beware(answer):
+        yield "BEWARE", "; ".join(found)
 
 
 def until(item: Due) -> str:

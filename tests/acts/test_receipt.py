@@ -74,7 +74,7 @@ SAYS = {
     Dealing.LENT: ("due back 4 Nov 2026", "31.9 % oxygen", "deepest", "at 1.4 ata oxygen", "3000 psi at 70 degF", "own analysis", "to B-1"),
     Dealing.RETURNED: ("600 psi, valve closed; damage: handwheel cracked", "from B-1"),
     Dealing.REFUSED: ("refused for visual lapsed Oct 2026", "told 12 Nov 2026 by KD: in person"),
-    Dealing.HANDED_BACK: ("gas air", "2900 psi", "fill to 3000 psi at 70 degF, never above"),
+    Dealing.HANDED_BACK: ("gas air", "2900 psi", "NOT TO BE FILLED damage noted at return on 2026-11-04"),
     Dealing.FILLED: ("filled to 2900 psi", "filled from B1"),
 }  # fmt: skip
 
@@ -141,3 +141,23 @@ def test_a_set_is_told_with_both_its_cylinders() -> None:
     said = on_paper(found)
     for each in ("what DB", "A, serial K-A", "B, serial K-B", "A visual: last", "B visual: last"):
         assert each in said
+
+
+@pytest.mark.parametrize(
+    ("changes", "told"),
+    [
+        ({"service_pressure": None}, "NOT TO BE FILLED"),
+        ({"held": "[{on: 2026-11-01, by: MV, why: gouge}]"}, "NOT TO BE FILLED"),
+        ({}, "fill to 3000 psi at 70 degF, never above"),
+    ],
+)
+def test_what_leaves_and_must_not_be_filled_says_so(changes: dict[str, str], told: str) -> None:
+    """A limit alone would say less than `may-fill` does."""
+    card = with_lines(stamped(GOOD), status="out", **changes)
+    card += "rented: [{on: 2026-11-02, by: MV, to: B-1}]\n"
+    found = receipt(books.make_book({"A": card}), ["A"], None, None)
+    assert isinstance(found, Receipt)
+    said = on_paper(found)
+    assert told in said
+    assert ("never above" in said) == (not changes)
+    assert "it is out" not in said

@@ -11,7 +11,7 @@ import sent
 from hypothesis import given
 from sent import FLEETS, Stay
 
-from tankbook.acts.dispatch import CameBack, counted_in, notes_sent
+from tankbook.acts.dispatch import CameBack, counted_in, notes_sent, told_of
 from tankbook.output import dispatch
 from tankbook.output.document_text import text
 from tankbook.output.page import Page
@@ -39,13 +39,15 @@ def test_what_was_sent_is_on_one_note_and_no_other(stays: list[Stay]) -> None:
 @given(FLEETS)
 def test_the_pdf_has_each_cylinder_with_all_that_is_asked(stays: list[Stay]) -> None:
     by_id = sent.ids(stays)
-    for note in notes_sent(sent.book(stays)):
+    book = sent.book(stays)
+    for note in notes_sent(book):
+        items = told_of(book, note)
         for paper in ("a4", "letter"):
-            document = dispatch.going(note, "Test Quay", Page())
+            document = dispatch.going(note, items, "Test Quay", Page())
             made_ = made(document, ".pdf", paper)
             said = flat(made_)
             assert min(pdf.sizes_of(made_)) >= 6
-            for item in note.items:
+            for item in items:
                 stay = by_id[item.card.id]
                 own = re.search(
                     rf"cylinder {item.card.id}, serial {item.card.serial}.*?done there", said
@@ -63,10 +65,12 @@ def test_the_pdf_has_each_cylinder_with_all_that_is_asked(stays: list[Stay]) -> 
 @given(FLEETS)
 def test_the_note_back_ticks_off_what_came_and_tells_the_rest(stays: list[Stay]) -> None:
     by_id = sent.ids(stays)
-    for note in notes_sent(sent.book(stays)):
-        document = dispatch.back(note, None, "Test Quay", TODAY)
+    book = sent.book(stays)
+    for note in notes_sent(book):
+        items = told_of(book, note)
+        document = dispatch.back(note, items, None, "Test Quay", TODAY)
         said = flat(made(document, ".pdf", "a4"))
-        for item in note.items:
+        for item in items:
             stay, id_ = by_id[item.card.id], item.card.id
             assert f"[{' ' if stay.back is None else 'x'}] {id_}" in said
             assert (f"by T{int(id_[3:])}" in said) == bool(stay.home and stay.result)
@@ -74,18 +78,23 @@ def test_the_note_back_ticks_off_what_came_and_tells_the_rest(stays: list[Stay])
                 assert item.came is CameBack.AWAY
             elif stay.result is None:
                 assert item.came is CameBack.BACK
-            else:
-                assert item.came == {"pass": "passed", "fail": "FAILED"}[stay.result]
+            elif stay.result == "fail":
+                assert item.came is CameBack.FAILED
+            else:  # a hydro is all that is on record
+                whole = not {"visual", "eddy-current"} & set(stay.asked)
+                assert item.came is (CameBack.PASSED if whole else CameBack.PART)
         home = sum(by_id[i.card.id].back is not None for i in note.items)
         assert f"{home} of {len(note.items)} back" in document.told
 
 
 @given(FLEETS)
 def test_both_fit_a_terminal_of_40_columns(stays: list[Stay]) -> None:
-    for note in notes_sent(sent.book(stays)):
+    book = sent.book(stays)
+    for note in notes_sent(book):
+        items = told_of(book, note)
         for document in (
-            dispatch.going(note, "Test Quay", NARROW),
-            dispatch.back(note, None, "Test Quay", TODAY),
+            dispatch.going(note, items, "Test Quay", NARROW),
+            dispatch.back(note, items, None, "Test Quay", TODAY),
         ):
             lines = text(document, NARROW).splitlines()
             assert max(map(len, lines)) <= 40
@@ -94,10 +103,12 @@ def test_both_fit_a_terminal_of_40_columns(stays: list[Stay]) -> None:
 
 def test_a_long_note_repeats_its_headings_and_loses_nothing() -> None:
     stay = Stay(0, sent.PLACES[0], 5, "pass", "heard", "off", (), "")
-    (note,) = notes_sent(sent.book([stay] * 90))
+    book = sent.book([stay] * 90)
+    (note,) = notes_sent(book)
+    items = told_of(book, note)
     for document in (
-        dispatch.going(note, "Test Quay", Page()),
-        dispatch.back(note, None, "Test Quay", TODAY),
+        dispatch.going(note, items, "Test Quay", Page()),
+        dispatch.back(note, items, None, "Test Quay", TODAY),
     ):
         data = made(document, ".pdf", "a4")
         pages = pdf.text_of(data).split("\n\f\n")
@@ -112,7 +123,8 @@ def test_a_long_note_repeats_its_headings_and_loses_nothing() -> None:
 def test_what_is_not_on_the_note_is_told_and_which_note_it_is_on() -> None:
     one = Stay(0, sent.PLACES[0], None, None, None, None, (), "")
     stays = [one, one._replace(day=2), one._replace(back=3)]
-    notes = notes_sent(sent.book(stays))
+    book = sent.book(stays)
+    notes = notes_sent(book)
     found = counted_in(notes[0], notes, ["RB-001", "RB-002"], ["K9"])
     assert found.not_on_it == (
         ("K9", "no cylinder of this ledger"),
@@ -120,7 +132,7 @@ def test_what_is_not_on_the_note_is_told_and_which_note_it_is_on() -> None:
     )
     assert found.not_recorded == ("RB-001",)
     assert found.not_counted == ("RB-003",)
-    document = dispatch.back(notes[0], found, "Test Quay", TODAY)
+    document = dispatch.back(notes[0], told_of(book, notes[0]), found, "Test Quay", TODAY)
     assert "2 cylinders NOT ON THE NOTE" in document.told
     said = flat(made(document, ".pdf", "letter"))
     for part in ("K9 no cylinder", "`tankbook back RB-001`", "not counted: RB-003"):
@@ -132,8 +144,9 @@ def test_the_test_of_a_stay_is_not_the_last_test_before_it(on: str) -> None:
     """A month has begun before its test was made: the note would tell what came of it."""
     stay = Stay(0, sent.PLACES[0], 5, "pass", "heard", None, (), "")
     card = sent.card(1, stay).replace("on: 2026-09-02", f"on: {on}")
-    (note,) = notes_sent(sent.books.make_book({"RB-001": card}))
-    (item,) = note.items
+    book = sent.books.make_book({"RB-001": card})
+    (note,) = notes_sent(book)
+    (item,) = told_of(book, note)
     assert item.last_test is not None
     assert str(item.last_test.on) == "2024-03"
     assert [str(t.on) for t in item.tests] == [on]
@@ -142,6 +155,38 @@ def test_the_test_of_a_stay_is_not_the_last_test_before_it(on: str) -> None:
 def test_a_serial_is_told_as_it_is_written() -> None:
     stay = Stay(0, sent.PLACES[0], None, None, None, None, (), "")
     card = sent.card(1, stay).replace("K000001", "k00a01")
-    (note,) = notes_sent(sent.books.make_book({"RB-001": card}))
-    assert "serial k00a01" in text(dispatch.going(note, "Quay", NARROW), NARROW)
-    assert "K00A01" not in text(dispatch.going(note, "Quay", NARROW), NARROW)
+    book = sent.books.make_book({"RB-001": card})
+    (note,) = notes_sent(book)
+    said = text(dispatch.going(note, told_of(book, note), "Quay", NARROW), NARROW)
+    assert "serial k00a01" in said
+    assert "K00A01" not in said
+
+
+HYDRO = "  - {on: 2026-09-02, method: hydrostatic, by: T1, stamp: 09 T1 26}\n"
+EDDY = "  - {on: 2026-09-02, method: eddy-current, by: T1%s}\n"
+
+
+@pytest.mark.parametrize(
+    ("asked", "tests", "came"),
+    [
+        (("hydro",), HYDRO, CameBack.PASSED),
+        ((), HYDRO, CameBack.PASSED),
+        (("hydro", "eddy-current"), HYDRO, CameBack.PART),
+        (("hydro", "eddy-current"), HYDRO + EDDY % "", CameBack.PASSED),
+        (("hydro",), EDDY % "", CameBack.PART),
+        (("hydro", "eddy-current"), EDDY % ", result: fail" + HYDRO, CameBack.FAILED),
+        (("hydro",), HYDRO.replace("stamp", "result: fail, stamp") + HYDRO, CameBack.PASSED),
+        (("hydro",), HYDRO + HYDRO.replace("stamp", "result: fail, stamp"), CameBack.FAILED),
+        (("hydro", "o2-clean"), HYDRO, CameBack.PASSED),
+        (("hydro",), "", CameBack.BACK),
+    ],
+)
+def test_it_passed_where_all_that_was_asked_did(
+    asked: tuple[str, ...], tests: str, came: CameBack
+) -> None:
+    """Of several tests one that failed is no pass, whichever was written down last."""
+    stay = Stay(0, sent.PLACES[0], 5, None, "heard", None, asked, "")
+    card = sent.card(1, stay).replace("inspected:", f"{tests}inspected:")
+    book = sent.books.make_book({"RB-001": card})
+    (note,) = notes_sent(book)
+    assert [item.came for item in told_of(book, note)] == [came]

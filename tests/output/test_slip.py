@@ -7,6 +7,7 @@ import datetime as dt
 import pdf
 import pytest
 from books import GOOD, SETTINGS, STATION, make_book, stamped, with_lines
+from changing import replace
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -151,8 +152,17 @@ def test_the_slip_again_is_the_slip_that_was_given(later: str) -> None:
     """What was filled, used or let out since is none of what the buyer was given."""
     gas = "gas=nitrox32; o2=31.8 %; analysed_by=KD"
     given_ = on_paper(book_with(gas))
-    assert on_paper(book_with(gas, later), "2027-11-25") == given_
+    now = replace(book_with(gas, later), clock=dt.date(2027, 11, 25))
+    assert on_paper(now, "2027-11-25") == given_
     assert "31.8 % oxygen" in given_
+
+
+def test_a_slip_of_what_must_not_be_filled_says_so() -> None:
+    """It left as a fact, uncleaned: a limit alone would say less than `may-fill`."""
+    said = on_paper(book_with("gas=nitrox32; o2=31.8 %; analysed_by=KD"))
+    assert "NOT TO BE FILLED nitrox32 needs an oxygen-clean cylinder" in said
+    assert "never above" not in said
+    assert "fill to 3000 psi at 70 degF, never above" in on_paper(book_with("gas=air"))
 
 
 def test_the_slip_fits_one_page_and_a_terminal_of_40_columns() -> None:
