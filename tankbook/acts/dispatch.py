@@ -63,7 +63,8 @@ class CameBack(StrEnum):
 class SentItem(Struct, frozen=True):
     """A cylinder on a note: `card` as it was known when it went, `now` as it is known today.
 
-    `asked` is what was said to be asked, else the test it was sent for; `due` what is due besides.
+    `asked` is what was said to be asked, else the test it was sent for; `due` what is due
+    besides.
     `look_at` are the findings that stood open against it, and what its last inspection noted.
     """
 
@@ -79,6 +80,8 @@ class SentItem(Struct, frozen=True):
     cleaned_for: str
     alloy: str
     tests: tuple[Requalified, ...]
+    unsure: tuple[Requalified, ...]
+    """Those of the tests that may be of another time it was away: a month names no stay."""
     looks: tuple[Inspected, ...]
     condemned: Condemned | None
     stands: Status
@@ -98,7 +101,9 @@ class SentItem(Struct, frozen=True):
             return CameBack.AWAY
         if not (self.tests or looked):
             return CameBack.BACK
-        done = {t.method for t in last} | ({Method.VISUAL} if looked else set())
+        done = {t.method for t in last if t not in self.unsure} | (
+            {Method.VISUAL} if looked else set()
+        )
         asked = (DONE_BY[each] for each in self.asked if each in DONE_BY)
         return CameBack.PASSED if all(done & by for by in asked) else CameBack.PART
 
@@ -207,6 +212,7 @@ def _item(book: Book, then: Book, now: Cylinder, sent: Sent) -> SentItem:
         cleaned_for=cleaned_for(then, card, day),
         alloy=said_of(then, card),
         tests=there,
+        unsure=tuple(t for t in there if _may_be_of_another(now, sent, t)),
         looks=tuple(i for i in standing(now.inspected) if i.is_reported and _is_of(i.on, sent)),
         condemned=next((c for c in standing(now.condemned) if _since(c.on, sent)), None),
         stands=status_of(book, now),
@@ -231,6 +237,12 @@ def _look_at(then: Book, card: Cylinder, sent: Sent) -> Iterator[str]:
 def tests_of(card: Cylinder, sent: Sent) -> tuple[Requalified, ...]:
     """The tests on record of a stay: none dated before it went, nor after it was back."""
     return tuple(t for t in standing(card.requalified) if _is_of(t.tested or t.on, sent))
+
+
+def _may_be_of_another(card: Cylinder, sent: Sent, test: Requalified) -> bool:
+    on = test.tested or test.on
+    others = (s for s in standing(card.sent) if s is not sent)
+    return on.day is None and any(_is_of(on, other) for other in others)
 
 
 def _is_of(on: PartialDate, sent: Sent) -> bool:

@@ -32,6 +32,7 @@ CARE = (
 )
 BLANK = "________"
 SIGNED = f"{BLANK}{BLANK} on {BLANK}"
+UNSURE = " (or of another time it was away)"
 RESULTS = "passed", "failed", "condemned"
 
 
@@ -209,7 +210,7 @@ def _ticked(item: SentItem) -> str:
 
 
 def _results(item: SentItem) -> str:
-    said = [*map(test_said, item.tests)]
+    said = [test_said(t) + (UNSURE if t in item.unsure else "") for t in item.tests]
     said += [f"visual {i.result} {plain_date(i.on)}, by {i.by or 'not said'}" for i in item.looks]
     if (gone := item.condemned) is not None:
         said.append(f"CONDEMNED {plain_date(gone.on)} by {gone.by or 'not said'}: {gone.why}")

@@ -190,3 +190,18 @@ def test_it_passed_where_all_that_was_asked_did(
     book = sent.books.make_book({"RB-001": card})
     (note,) = notes_sent(book)
     assert [item.came for item in told_of(book, note)] == [came]
+
+
+@pytest.mark.parametrize(("on", "sure"), [("2026-09", False), ("2026-09-02", True)])
+def test_a_month_that_may_be_of_another_stay_is_no_pass_of_this_one(on: str, sure: bool) -> None:
+    stay = Stay(0, sent.PLACES[0], 5, "pass", "heard", None, (), "")
+    again = "  - {on: 2026-09-10, by: MV, to: Weir Valve Bench, for: requalification, back: 2026-09-20}\n"
+    card = sent.card(1, stay).replace("on: 2026-09-02", f"on: {on}") + again
+    book = sent.books.make_book({"RB-001": card})
+    first, second = notes_sent(book)
+    came = [told_of(book, note)[0].came for note in (first, second)]
+    assert came == ([CameBack.PASSED, CameBack.BACK] if sure else [CameBack.PART, CameBack.PART])
+    said = flat(
+        made(dispatch.back(second, told_of(book, second), None, "Quay", TODAY), ".pdf", "a4")
+    )
+    assert ("or of another time it was away" in said) == (not sure)
