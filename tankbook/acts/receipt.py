@@ -84,7 +84,7 @@ def beware(answer: MayFill) -> tuple[str, ...]:
     return tuple(r.text for r in adverse_of(answer.warnings))
 
 
-class Receipt(Struct, frozen=True):
+class CounterReceipt(Struct, frozen=True):
     """What was done for one reference on one day, of one kind."""
 
     what: Dealing
@@ -137,7 +137,7 @@ def _of_cylinder(book: Book, card: Cylinder) -> Iterator[Dealt]:
 
 def receipt(
     book: Book, ids: Iterable[str], what: Dealing | None, day: dt.date | None
-) -> Receipt | tuple[str, ...]:
+) -> CounterReceipt | tuple[str, ...]:
     """The receipt of the last thing that was done with each, or why there is none.
 
     Args:
@@ -170,7 +170,7 @@ def receipt(
     then = _still_out(book.as_known_on(first.on), chosen)
     items = tuple(_item(then, each, first.on) for each in chosen)
     by = tuple(dict.fromkeys(d.by for d in chosen if d.by))
-    return Receipt(first.what, first.on, first.reference, by, items)
+    return CounterReceipt(first.what, first.on, first.reference, by, items)
 
 
 def _still_out(then: Book, dealt: Iterable[Dealt]) -> Book:

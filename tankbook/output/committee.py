@@ -23,7 +23,7 @@ from tankbook.output.may_fill import briefly, reason_data
 from tankbook.output.page import counted, plain_date
 from tankbook.output.tables import Column, Table, in_words
 from tankbook.output.words import CAUTION, NOT_ADVICE
-from tankbook.rules.committee import Away, Committee, Gone, NotFit
+from tankbook.rules.committee import Away, Committee, LeftFleet, NotFit
 from tankbook.rules.costs import LeftOut, Share, by_month, totals_of
 from tankbook.rules.rental import Lending
 
@@ -58,7 +58,7 @@ AWAY = Table[Away](
     Column("for", lambda a: a.for_, "for", wrap=True),
     Column("since", lambda a: a.since, "since"),
 )
-GONE = Table[Gone](
+GONE = Table[LeftFleet](
     Column("id", lambda g: g.id, "cylinder"),
     Column("how", lambda g: g.how, "how"),
     Column("on", lambda g: g.on, "on"),

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
-from tankbook.acts.receipt import Dealing, Receipt, ReceiptItem
+from tankbook.acts.receipt import CounterReceipt, Dealing, ReceiptItem
 from tankbook.output.as_json import record
 from tankbook.output.card import contents_data, contents_text
 from tankbook.output.document import Block, Document, Particulars, Section, Words
@@ -30,7 +30,7 @@ SIGNED = "____________________"
 AS_IT_CAME = "pressure ______  valve [ ] open [ ] closed  marks and damage ____________________"
 
 
-def data(found: Receipt, *, price: bool) -> dict[str, Any]:
+def data(found: CounterReceipt, *, price: bool) -> dict[str, Any]:
     """The JSON shape of `receipt`; a price is told where it is asked for."""
     return {
         "what": found.what,
@@ -52,7 +52,9 @@ def data(found: Receipt, *, price: bool) -> dict[str, Any]:
     }
 
 
-def document(found: Receipt, settings: Settings, page: Page, *, price: bool = False) -> Document:
+def document(
+    found: CounterReceipt, settings: Settings, page: Page, *, price: bool = False
+) -> Document:
     """The receipt: what, for whom, in which state, what was said, and lines to sign."""
     what = counted(len(found.items), "cylinder or set", "cylinders and sets")
     head = Particulars(

@@ -47,7 +47,7 @@ class Away(Struct, frozen=True):
     since: PartialDate
 
 
-class Gone(Struct, frozen=True):
+class LeftFleet(Struct, frozen=True):
     """A cylinder that is lost, or that was condemned or sold in the year behind."""
 
     id: str
@@ -76,7 +76,7 @@ class Committee(Struct, frozen=True):
     ahead: CostsAhead
     out: tuple[Lending, ...]
     away: tuple[Away, ...]
-    gone: tuple[Gone, ...]
+    gone: tuple[LeftFleet, ...]
     broken: tuple[str, ...]
     customers: int
     """How many customers' cylinders are left out."""
@@ -129,11 +129,11 @@ def committee(
     )  # fmt: skip
 
 
-def _when(gone: Gone) -> tuple[dt.date, str]:
+def _when(gone: LeftFleet) -> tuple[dt.date, str]:
     return gone.on.first, gone.id
 
 
-def _gone(book: Book, card: Cylinder, today: dt.date) -> list[Gone]:
+def _gone(book: Book, card: Cylinder, today: dt.date) -> list[LeftFleet]:
     """That it is lost; that it was condemned or sold in the year behind."""
     status = stands_at(book, card)
     since = months_until(today, LOOKED_BACK)[0].first
@@ -144,7 +144,7 @@ def _gone(book: Book, card: Cylinder, today: dt.date) -> list[Gone]:
         found += [e for e in standing(card.condemned)[-1:] if e.on.last >= since]
     elif status is Status.SOLD:
         found += [e for e in standing(card.handed_over)[-1:] if e.on.last >= since]
-    return [Gone(card.id, status, e.on, _why(e)) for e in found]
+    return [LeftFleet(card.id, status, e.on, _why(e)) for e in found]
 
 
 def _why(entry: Lost | Condemned | HandedOver) -> str:

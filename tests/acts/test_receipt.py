@@ -12,7 +12,7 @@ from books import GOOD, stamped, with_lines
 from hypothesis import given
 from hypothesis import strategies as st
 
-from tankbook.acts.receipt import Dealing, Receipt, dealings, receipt
+from tankbook.acts.receipt import CounterReceipt, Dealing, dealings, receipt
 from tankbook.output import receipt as output
 from tankbook.output.document_text import text
 from tankbook.output.page import Page
@@ -42,13 +42,13 @@ def book(back: str = "2026-11-04", **changes: str) -> Book:
     return books.make_book({"A": card}, log=LOG, settings=settings)
 
 
-def of(what: Dealing | None, day: str = "", back: str = "2026-11-04") -> Receipt:
+def of(what: Dealing | None, day: str = "", back: str = "2026-11-04") -> CounterReceipt:
     found = receipt(book(back), ["A"], what, dt.date.fromisoformat(day) if day else None)
-    assert isinstance(found, Receipt), found
+    assert isinstance(found, CounterReceipt), found
     return found
 
 
-def on_paper(found: Receipt, *, price: bool = False, paper: str = "a4") -> str:
+def on_paper(found: CounterReceipt, *, price: bool = False, paper: str = "a4") -> str:
     document = output.document(found, book().settings, Page(), price=price)
     data = made(document, ".pdf", paper)
     assert min(pdf.sizes_of(data)) >= 6
@@ -111,7 +111,7 @@ def test_what_is_not_of_one_receipt_or_of_none_is_refused() -> None:
     )
     assert receipt(two, ["A"], Dealing.SOLD, None) == ("A: it is not on record as sold",)
     one = receipt(two, ["A"], None, None)
-    assert isinstance(one, Receipt)
+    assert isinstance(one, CounterReceipt)
 
 
 def book_text(to: str, serial: str = "") -> str:
@@ -125,7 +125,7 @@ def test_many_on_one_receipt_are_all_there_and_fit_40_columns(count: int) -> Non
     cards = {f"R{n}": book_text("B-1", f"K{n:04}") for n in range(1, count + 1)}
     many = books.make_book(cards)
     found = receipt(many, list(cards), None, None)
-    assert isinstance(found, Receipt)
+    assert isinstance(found, CounterReceipt)
     document = output.document(found, many.settings, Page(40))
     said = text(document, Page(40))
     assert max(map(len, said.splitlines())) <= 40
@@ -137,7 +137,7 @@ def test_a_set_is_told_with_both_its_cylinders() -> None:
     rented = "cylinders: [A, B]\nrating: 3442 psi\nisolator: open\n"
     rented += "rented: [{on: 2026-11-02, by: MV, to: B-1}]\n"
     found = receipt(books.make_book(cards, sets={"DB": rented}), ["DB"], None, None)
-    assert isinstance(found, Receipt)
+    assert isinstance(found, CounterReceipt)
     said = on_paper(found)
     for each in ("what DB", "A, serial K-A", "B, serial K-B", "A visual: last", "B visual: last"):
         assert each in said
@@ -156,7 +156,7 @@ def test_what_leaves_and_must_not_be_filled_says_so(changes: dict[str, str], tol
     card = with_lines(stamped(GOOD), status="out", **changes)
     card += "rented: [{on: 2026-11-02, by: MV, to: B-1}]\n"
     found = receipt(books.make_book({"A": card}), ["A"], None, None)
-    assert isinstance(found, Receipt)
+    assert isinstance(found, CounterReceipt)
     said = on_paper(found)
     assert told in said
     assert ("never above" in said) == (not changes)
