@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import Annotated, Any
 
 from tankbook.acts.bleeding import BLEED_IT, TAKEN_FOR_FULL, Bleeding, held_for_full
@@ -18,13 +18,14 @@ from tankbook.acts.common import (
     still_against,
     text_reasons,
 )
+from tankbook.acts.dispatch import tests_of
 from tankbook.acts.options import Flag, Ids, Opt
 from tankbook.acts.soundness import sound
 from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder, is_customers
 from tankbook.records.edits import Act, Refusal
 from tankbook.records.entries import Sent, standing
-from tankbook.records.words import Bled, SentFor
+from tankbook.records.words import AskedThere, Bled, SentFor, ValveSent
 from tankbook.rules.counter import notes_of
 from tankbook.rules.fill_history import not_here
 from tankbook.units import PartialDate
@@ -42,6 +43,13 @@ def send(
     ] = "",
     why: Annotated[str, Opt("TEXT", "What is wrong with them; asked of what has a fault.")] = "",
     paper: Annotated[str, Opt("TEXT", "The paper that goes with them.")] = "",
+    ask: Annotated[
+        Sequence[AskedThere],
+        Opt("hydro,visual,...", "hydro, visual, eddy-current, o2-clean, valve-service; commas."),
+    ] = (),
+    valve: Annotated[
+        ValveSent | None, Opt("fitted|off", "Whether they go with their valves fitted, or off.")
+    ] = None,
     bled: Bleeding = None,
     by: str,
     on: dt.date,
@@ -67,6 +75,7 @@ def send(
     if reasons:
         return refusal(reasons)
     said: dict[str, Any] = {"why": why or None, "paper": paper or None}
+    said |= {"asked": tuple(dict.fromkeys(ask)), "with_valve": valve}
     entry = Sent(on=PartialDate.of(on), by=by, to=to, for_=for_, bled=bled, **said)
     drafts = [Draft(c).enter("sent", entry).stand(book) for c in cylinders]
     if bled is Bled.NO_FLOW:
@@ -84,6 +93,7 @@ def send(
             f"{who}: gone till `tankbook back {cylinders[0].id}`; what is sent in its place is a "
             "cylinder of its own (`tankbook book-in`)"
         )
+    notes.append(f"the note to go with them: `tankbook dispatch {on} --pdf note.pdf`")
     return sound(book, act_of("send", drafts, sentence, notes), drafts, on, fact=True)
 
 
@@ -162,7 +172,7 @@ def _open(cylinder: Cylinder) -> Sent | None:
 def _to_do(cylinder: Cylinder, sent: Sent, refitted: bool) -> str:
     """What has to follow before it is filled again."""
     left = []
-    tested = any(r.on.last >= sent.on.first for r in standing(cylinder.requalified))
+    tested = bool(tests_of(cylinder, sent))
     if sent.for_ is SentFor.REQUALIFICATION and not tested:
         left.append("record its test (`tankbook requalify`)")
     if not refitted and sent.for_ is not SentFor.SUPPLIER:

@@ -26,14 +26,16 @@ from tankbook.acts.leaving import (
 from tankbook.acts.rent import fact_note
 from tankbook.acts.soundness import sound
 from tankbook.acts.stickers import number_aside, numbers_used
+from tankbook.gas import AIR
 from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder, is_customers
 from tankbook.records.edits import Act, Refusal
 from tankbook.records.entries import GasAnalysed, HandedOver, Inspected
 from tankbook.records.words import Use
-from tankbook.rules.answers import Contents, Due
+from tankbook.rules.answers import Contents, Due, MayFill
 from tankbook.rules.conditions import cleaned_for
 from tankbook.rules.fill_history import contents_of, sets_with
+from tankbook.rules.gate import may_fill
 from tankbook.rules.hand_over import may_hand_over
 from tankbook.rules.limits import limit_of
 from tankbook.rules.old_alloy import said_of
@@ -64,6 +66,8 @@ class Slip(Struct, frozen=True):
     """What is said of it where it is of 6351, or may be."""
     analysed: GasAnalysed | None = None
     """What the buyer analysed, and wrote."""
+    answer: MayFill | None = None
+    """Whether it might be filled that day, whatever the state of the station."""
     cleaned_for: str = ""
     """What it may be said to be cleaned for; empty where nothing is recorded."""
 
@@ -190,14 +194,18 @@ def next_slip(book: Book, on: dt.date) -> str:
 
 
 def slip_of(book: Book, id_: str, on: dt.date) -> Slip | None:
-    """The slip of a cylinder that was handed over; None where it was not."""
-    cylinder = book.cylinders[id_]
-    sales = [e for e in cylinder.handed_over if e.void is None]
+    """The slip of a cylinder that was handed over, as its records were known on the day it was: a
+    fill or a test since is none of what the buyer was given. None where it was not handed over."""
+    sales = [e for e in book.cylinders[id_].handed_over if e.void is None]
     if not sales:
         return None
     sold = sales[-1]
-    limit = limit_of(book, cylinder)
-    asked = may_hand_over(book, id_, on)
+    day = min(sold.on.last, on)
+    book = book.as_known_on(day)
+    cylinder = book.cylinders[id_]
+    contents = contents_of(book, id_)
+    limit = limit_of(book, cylinder, contents.gas or AIR)
+    asked = may_hand_over(book, id_, day)
     return Slip(
         number=sold.slip or "",
         on=sold.on.first,
@@ -207,11 +215,12 @@ def slip_of(book: Book, id_: str, on: dt.date) -> Slip | None:
         price=sold.price,
         limit=limit.pressure if limit else None,
         reference=limit.reference if limit else None,
-        contents=contents_of(book, id_),
-        dues=due_of_cylinder(book, cylinder, on),
+        contents=contents,
+        dues=due_of_cylinder(book, cylinder, day),
         sticker_month=asked.month,
         sticker_number=(asked.full.sticker_number or "") if asked.full else "",
         alloy=said_of(book, cylinder),
         analysed=sold.analysed,
+        answer=may_fill(book, id_, day, contents.gas, station=False),
         cleaned_for=cleaned_for(book, cylinder, on),
     )

@@ -353,6 +353,11 @@ BY_WORK: Mapping[WorkArea, Mapping[str, Command]] = {
             "tankbook hand-over 51 --to C-0192",
         ),
         "slip": Command("hand_over:slip", "The slip of a hand-over, again.", "tankbook slip 51"),
+        "receipt": Command(
+            "receipt:receipt",
+            "A receipt for what came in or went out.",
+            "tankbook receipt 16 --pdf receipt.pdf",
+        ),
     },
     WorkArea.WORKSHOP: {
         "jobs": Command(
@@ -390,6 +395,11 @@ BY_WORK: Mapping[WorkArea, Mapping[str, Command]] = {
         "back": Command(
             "acts.away:back", "Have cylinders back from test or repair.", "tankbook back 14 15"
         ),
+        "dispatch": Command(
+            "dispatch:dispatch",
+            "The note of what was sent, and the note back.",
+            "tankbook dispatch 2026-11-17 --pdf note.pdf",
+        ),
         "refit": Command(
             "acts.away:refit", "Record cylinders dried and refitted.", "tankbook refit 14 15"
         ),
@@ -421,6 +431,11 @@ BY_WORK: Mapping[WorkArea, Mapping[str, Command]] = {
         ),
         "report": Command(
             "report:report", "The report on the fleet.", "tankbook report --html report.html"
+        ),
+        "committee": Command(
+            "committee:committee",
+            "A page for a club's meeting.",
+            "tankbook committee --pdf meeting.pdf",
         ),
         "pages": Command(
             "pages:pages",

@@ -18,6 +18,8 @@ from tankbook.acts.options import (
 )
 from tankbook.cli.answer import DONE, Answer, RequestError
 from tankbook.cli.options import Common
+from tankbook.cli.papers import Html, Into, PaperSize, PdfToo
+from tankbook.cli.printing import records_on
 from tankbook.cli.recording import Bench, Given, Planned, run
 from tankbook.units import Money
 
@@ -57,15 +59,17 @@ def hand_over(
     answer = run(given, planned)
     if given.common.json or given.dry_run or answer.code != DONE:
         return answer
-    return replace(answer, text=f"{answer.text}\n{_slip(given.common, named[0]).text}")
+    return replace(answer, text=f"{answer.text}\n{_slip(given.common, named[0], Into()).text}")
 
 
-def slip(asked: Common, id_: Id) -> Answer:
-    """The slip of a cylinder that was handed over, again."""
-    return _slip(asked, id_)
+def slip(
+    asked: Common, id_: Id, *, html: Html = "", pdf: PdfToo = "", paper: PaperSize = ""
+) -> Answer:
+    """The slip of a cylinder that was handed over, again: as it was known on the day it was."""
+    return _slip(asked, id_, Into(html, pdf, paper))
 
 
-def _slip(asked: Common, id_: str) -> Answer:
+def _slip(asked: Common, id_: str, into: Into) -> Answer:
     from tankbook.acts.hand_over import slip_of
     from tankbook.cli.open_ledger import open_desk
     from tankbook.output import slip as output
@@ -75,6 +79,6 @@ def _slip(asked: Common, id_: str) -> Answer:
     found = slip_of(desk.book, name, desk.today) if name in desk.book.cylinders else None
     if found is None:
         raise RequestError(f"{name} was not handed over", "`tankbook stock` lists what is for sale")
-    if asked.json:
-        return desk.data(output.data(found))
-    return desk.answer(output.text(found, desk.book.settings.ledger, desk.page))
+    document = output.document(found, desk.book.settings, desk.page)
+    of = records_on(desk.book, name)
+    return into.answered(desk, document, output.data(found), json=asked.json, of=of)

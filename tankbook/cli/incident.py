@@ -10,7 +10,8 @@ from msgspec.structs import replace
 from tankbook.acts.options import Arg, Note, Opt
 from tankbook.cli.answer import DONE, Answer, RequestError, shown
 from tankbook.cli.options import Common, Csv
-from tankbook.cli.printing import Pdf, Written, files_asked, notes_on, print_into, write_into
+from tankbook.cli.papers import Html
+from tankbook.cli.printing import Pdf, Written, files_asked, notes_on, write_into
 from tankbook.cli.recording import Bench, Given, Planned, run, time_of
 from tankbook.units import PartialDate, UnitError
 
@@ -67,7 +68,7 @@ def incident(
         if isinstance(got, Refusal):
             return got
         act, entry = got
-        made[:] = [_sheet(entry, bench, printed=bool(files))]
+        made[:] = [_sheet(entry, act.subjects, bench, printed=bool(files))]
         return act
 
     answer = run(given, planned)
@@ -94,23 +95,25 @@ class _SheetMade(NamedTuple):
     page: Page
 
 
-def _sheet(entry: Incident, bench: Bench, *, printed: bool) -> _SheetMade:
+def _sheet(entry: Incident, held: Sequence[str], bench: Bench, *, printed: bool) -> _SheetMade:
     """The sheet as text, and as PDF where that is asked for.
 
     Raises:
         RequestError: something on it does not fit; nothing is recorded then.
     """
     from tankbook.output import incident as output
+    from tankbook.rules.incident_held import set_aside
 
     settings, page = bench.book.settings, bench.desk.page
-    text = output.text(entry, settings, page)
+    aside = set_aside(bench.book, entry, held)
+    text = output.text(entry, settings, page, aside)
     if not printed:
         return _SheetMade(text, None, Written(), bench.book, page)
     from tankbook.output.paper.face import PaperError, written_on
     from tankbook.output.paper.incident import incident_pdf
 
     try:
-        data, runs = written_on(lambda: incident_pdf(entry, settings, page))
+        data, runs = written_on(lambda: incident_pdf(entry, settings, page, aside))
     except PaperError as error:
         mend = f"{error.mend}, or leave --pdf out" if error.mend else "leave --pdf out"
         raise RequestError(str(error), mend) from error
@@ -188,17 +191,19 @@ def incidents(
     ] = "",
     *,
     csv: Csv = False,
+    html: Html = "",
     pdf: Pdf = "",
 ) -> Answer:
     """The incidents on record by their days, or the sheet of one again."""
     from tankbook.cli.open_ledger import open_desk
     from tankbook.output import incident as output
+    from tankbook.rules.incident_held import set_aside
 
     desk = open_desk(asked)
     every = _numbered(desk.book.counter.incidents if desk.book.counter else ())
     if not which:
-        if pdf:
-            raise RequestError("--pdf prints one sheet", "say of which day")
+        if pdf or html:
+            raise RequestError("--pdf and --html are of one sheet", "say of which day")
         if csv:
             return desk.table(output.COLUMNS, every)
         if asked.json:
@@ -207,21 +212,25 @@ def incidents(
     if csv:
         raise RequestError("--csv is of the list", "leave the day out")
     number, entry = _one(which, every)
-    settings = desk.book.settings
-    printed = Written()
-    if pdf:
-        from tankbook.output.paper.incident import incident_pdf
+    settings, aside = desk.book.settings, set_aside(desk.book, entry)
+    files = files_asked({".html": html, ".pdf": pdf})
 
-        printed = print_into(
-            pdf,
-            lambda: incident_pdf(entry, settings, desk.page),
-            desk.book,
-            of=(entry, settings),
-        )
+    def made(ending: str) -> bytes:
+        if ending == ".pdf":
+            from tankbook.output.paper.incident import incident_pdf
+
+            return incident_pdf(entry, settings, desk.page, aside)
+        from tankbook.output.html import page as html_page
+
+        return html_page(output.document(entry, settings, desk.page, aside)).encode()
+
+    printed = write_into(files, made, desk.book, of=(entry, settings))
     if asked.json:
-        return desk.data({**output.sheet_data(number, entry), **printed.data})
+        data = output.sheet_data(number, entry)
+        aside_data = [{"name": name, "said": said} for name, said in aside]
+        return desk.data({**data, "set_aside": aside_data, **printed.data})
     said = printed.said(output.heading(entry), desk.page)
-    return desk.answer(said or output.text(entry, settings, desk.page))
+    return desk.answer(said or output.text(entry, settings, desk.page, aside))
 
 
 def _numbered(entries: Sequence[Incident]) -> list[tuple[int, Incident]]:

@@ -12,7 +12,16 @@ from html import escape
 from string import Template
 
 from tankbook.ledger import shipped
-from tankbook.output.document import Block, Document, Facts, Grid, Picture, Section, Words
+from tankbook.output.document import (
+    Block,
+    Document,
+    Facts,
+    Grid,
+    Particulars,
+    Picture,
+    Section,
+    Words,
+)
 from tankbook.output.svg import DARK, LIGHT, figure, tones
 
 
@@ -58,6 +67,12 @@ def _block(block: Block) -> Iterator[str]:
                 alarm = ' class="alarm"' if name in block.alarm else ""
                 yield f"<div{alarm}><dt>{escape(name)}</dt><dd>{escape(value)}</dd></div>"
             yield "</dl>"
+        case Particulars():
+            yield "<table><tbody>"
+            for name, value in block.pairs:
+                row = f'<th scope="row">{escape(name)}</th><td>{escape(value)}</td>'
+                yield f"<tr>{row}</tr>"
+            yield "</tbody></table>"
         case Grid():
             yield from _grid(block)
         case Picture():

@@ -8,6 +8,7 @@ from typing import Any
 from msgspec import Struct
 
 from tankbook.output.as_json import record
+from tankbook.output.document import Document, Particulars, Section, Words
 from tankbook.output.page import Page, counted, plain_date, titled
 from tankbook.output.tables import Column, Table
 from tankbook.records.counter import CylinderThen, Incident, PartThen
@@ -48,7 +49,13 @@ def heading(incident: Incident) -> str:
     return f"{struck}INCIDENT SHEET {plain_date(incident.on)}{at}: {short}"
 
 
-def parts(incident: Incident, settings: Settings, page: Page) -> tuple[SheetPart, ...]:
+Aside = Sequence[tuple[str, str]]
+"""What an incident names, and whether it was set aside for it."""
+
+
+def parts(
+    incident: Incident, settings: Settings, page: Page, aside: Aside = ()
+) -> tuple[SheetPart, ...]:
     """All that the sheet says, in its order."""
     each = [SheetPart(f"Cylinder {c.id}", tuple(_cylinder(c, page))) for c in incident.cylinders]
     found = tuple(fact for p in incident.parts for fact in _part(p, page))
@@ -58,7 +65,7 @@ def parts(incident: Incident, settings: Settings, page: Page) -> tuple[SheetPart
         for text in incident.other
     ]
     return (
-        SheetPart("", tuple(_first(incident, settings))),
+        SheetPart("", (*_first(incident, settings), *_set_aside(aside))),
         *each,
         *strangers,
         *station,
@@ -89,6 +96,15 @@ def _first(incident: Incident, settings: Settings) -> Iterator[tuple[str, str]]:
     yield "recorded", f"by {incident.by}" if incident.by else ""
     known = f"{incident.at:%H:%M} of that day" if incident.at else "the end of that day"
     yield "known then", f"what the records said up to {known}; nothing later is on this sheet"
+
+
+def _set_aside(aside: Aside) -> Iterator[tuple[str, str]]:
+    """What was set aside for it, in one text: `RB-014, RB-031: held; whip W1: out of use`."""
+    by_said = dict[str, list[str]]()
+    for name, said in aside:
+        by_said.setdefault(said, []).append(name)
+    if by_said:
+        yield "set aside", "; ".join(f"{', '.join(n)}: {said}" for said, n in by_said.items())
 
 
 def _seen_by(said: str, incident: Incident, settings: Settings) -> str:
@@ -129,7 +145,22 @@ def _reading(then: CylinderThen | PartThen, page: Page) -> str:
     return f"{page.marked(then.pressure)}, NOT given: as last recorded, {then.recorded}"
 
 
-def text(incident: Incident, settings: Settings, page: Page) -> str:
+def document(incident: Incident, settings: Settings, page: Page, aside: Aside = ()) -> Document:
+    """The sheet as a page for a screen."""
+    first = Section("first", f"First ({PRACTICE})", tuple(map(Words, CAUTIONS)))
+    said = (
+        Section(f"part-{n}", part.title or "What happened", (Particulars(part.facts),))
+        for n, part in enumerate(parts(incident, settings, page, aside))
+    )
+    return Document(
+        title=f"Incident sheet, {settings.ledger}",
+        told=heading(incident),
+        sections=(first, *said),
+        foot=(),
+    )
+
+
+def text(incident: Incident, settings: Settings, page: Page, aside: Aside = ()) -> str:
     """The sheet: what to do first, what happened, what was known of each, and lines to sign."""
     cautions = page.paragraphs((f"- {each}" for each in CAUTIONS), hang="  ")
     return page.answer(
@@ -137,7 +168,7 @@ def text(incident: Incident, settings: Settings, page: Page) -> str:
         f"First ({PRACTICE})\n{cautions}",
         *(
             titled(p.title, _facts(p.facts, page)) if p.title else _facts(p.facts, page)
-            for p in parts(incident, settings, page)
+            for p in parts(incident, settings, page, aside)
         ),
     )
 

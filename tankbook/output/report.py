@@ -2,20 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from textwrap import shorten
-from typing import Any, TypeVar
+from typing import Any
 
 from tankbook.output import costs, fleet, rentals, report_pictures, workshop
 from tankbook.output import due as due_output
 from tankbook.output.bars import Bar, Series, bars
 from tankbook.output.costs import sums
 from tankbook.output.document import Block, Document, Facts, Grid, Picture, Section, Words
+from tankbook.output.document import grid_of as grid_of
+from tankbook.output.document_text import text as text
 from tankbook.output.drawing import Tone
 from tankbook.output.due import late_by, left, subject, whole_name
 from tankbook.output.may_fill import briefly
-from tankbook.output.page import Page, counted, plain_date, titled
-from tankbook.output.tables import Column, Table, in_words, table
+from tankbook.output.page import Page, counted, plain_date
+from tankbook.output.tables import Column, Table, in_words
 from tankbook.output.words import CAUTION, NOT_ADVICE
 from tankbook.records.rulerow import Obligation
 from tankbook.rules.answers import Due, DueKind, FleetRow, Reason, State, Tally
@@ -49,26 +51,6 @@ GAS_TONES = {
     GasGroup.HELIUM: Tone.DARK,
     GasGroup.UNKNOWN: Tone.PALE,
 }
-
-
-T = TypeVar("T")
-
-
-def grid_of(
-    caption: str,
-    columns: Table[T],
-    lines: Sequence[T],
-    alarm: Callable[[T], object] = lambda _: False,
-    page: Page | None = None,
-) -> Grid:
-    """The lines as a table of the report; `alarm` says which of them want somebody."""
-    return Grid(
-        caption,
-        columns.heads,
-        tuple(columns.rows(lines, page or Page())),
-        right=columns.numbers,
-        alarm=tuple(place for place, line in enumerate(lines) if alarm(line)),
-    )
 
 
 def report(told: Summary, *, short: bool = False) -> Document:
@@ -418,22 +400,3 @@ def data(told: Summary) -> dict[str, Any]:
         "costs": costs.BY_OBLIGATION.objects(by_obligation(told.ahead)),
         **report_pictures.data(told),
     }
-
-
-def text(document: Document, page: Page) -> str:
-    """The report for a terminal: its tables, one below the other."""
-    parts = []
-    for section in document.sections:
-        parts.append(section.title.upper())
-        for block in section.blocks:
-            grid = block.grid if isinstance(block, Picture) else block
-            if isinstance(grid, Words):
-                parts.append(page.wrap(grid.text))
-            elif isinstance(grid, Facts):
-                parts.append(page.items("", [f"{value} {name}" for name, value in grid.pairs]))
-            else:
-                long = [h for i, h in enumerate(grid.headers) if i not in grid.right]
-                right = [grid.headers[i] for i in grid.right]
-                body = table(grid.headers, grid.rows, page, wrap=long, right=right)
-                parts.append(titled(grid.caption, body))
-    return page.answer(document.told, *parts, page.paragraphs(document.foot))

@@ -8,7 +8,17 @@ from typing import Any
 
 from msgspec.structs import replace
 
-from tankbook.output.document import Block, Document, Facts, Grid, Picture, Section, Words
+from tankbook.output.document import (
+    Block,
+    Document,
+    Facts,
+    Grid,
+    Particulars,
+    Picture,
+    Section,
+    Words,
+    unparted,
+)
 from tankbook.output.drawing import A4, LETTER, MM, Drawing, Text
 from tankbook.output.paper.face import BOLD, PLAIN, face, legible, printable, width
 from tankbook.output.paper.pen import FOOT, put
@@ -17,21 +27,45 @@ PAPERS = {name: (wide * MM, high * MM) for name, (wide, high) in (("a4", A4), ("
 """The papers, in points."""
 
 FACTS_ACROSS = 5
+MOST_KEPT = 14
+"""Lines of particulars that are begun on a further page rather than parted (own bound)."""
+RULE = "____"
+"""What a line to write on begins with."""
 FRAME_PAD = 6
 """What reportlab leaves free inside the margins, on each side [pt]."""
 
 
+SIZES = 9.5, 9.0, 8.5, 8.0, 7.5
+"""Sizes of type [pt], the largest first (own bounds)."""
+SHORT = 8.0
+MARGIN, NARROW = 16, 11
+"""Margins [mm], and those of one page."""
+
+
 def pdf(document: Document, paper: str) -> bytes:
-    """The file. A short document is set small enough for one page.
+    """The file. A short document is set small enough for one page, and so is one that `fits` where
+    smaller type is all that it takes.
 
     Raises:
         PaperError: a character cannot be printed; the line says which.
     """
+    face(False), face(True)
+    if document.short:
+        return _set(document, paper, SHORT, NARROW * MM, close=True)[0]
+    first, pages = _set(document, paper, SIZES[0], MARGIN * MM, close=False)
+    for size in SIZES if document.fits and pages == 2 else ():
+        made, pages = _set(document, paper, size, NARROW * MM, close=True)
+        if pages == 1:
+            return made
+    return first
+
+
+def _set(
+    document: Document, paper: str, size: float, margin: float, *, close: bool
+) -> tuple[bytes, int]:
+    """The file in type of a size [pt], and how many pages it is."""
     from reportlab.platypus import SimpleDocTemplate
 
-    face(False), face(True)
-    size = 8.0 if document.short else 9.5
-    margin = (11 if document.short else 16) * MM
     out: Any = _Written()
     template: Any = SimpleDocTemplate(
         out,
@@ -44,7 +78,7 @@ def pdf(document: Document, paper: str) -> bytes:
         creator="tankbook",
         invariant=1,
     )
-    setter = _Setter(size, template.width - 2 * FRAME_PAD, document.short)
+    setter = _Setter(size, template.width - 2 * FRAME_PAD, document.short, close)
 
     def foot(canvas: Any, _: Any) -> None:
         canvas.setFont(PLAIN, FOOT)
@@ -53,7 +87,7 @@ def pdf(document: Document, paper: str) -> bytes:
         canvas.drawString(margin, margin * 0.55, printable(document.title, "report"))
 
     template.build(list(setter.story(document)), onFirstPage=foot, onLaterPages=foot)
-    return b"".join(out)
+    return b"".join(out), template.page
 
 
 class _Written(list[bytes]):
@@ -65,10 +99,11 @@ class _Written(list[bytes]):
 class _Setter:
     """Sets blocks in type of one size, for one width [pt]."""
 
-    def __init__(self, size: float, width: float, short: bool) -> None:
+    def __init__(self, size: float, width: float, short: bool, close: bool) -> None:
+        """`short` sets the last two sections beside each other; `close` sets all closer."""
         from reportlab.lib.styles import ParagraphStyle
 
-        self.size, self.width, self.short = size, width, short
+        self.size, self.width, self.short, self.close = size, width, short, close
         self.plain = ParagraphStyle("plain", fontName=PLAIN, fontSize=size, leading=size * 1.3)
         self.bold = ParagraphStyle("bold", parent=self.plain, fontName=BOLD)
         self.right = ParagraphStyle("right", parent=self.plain, alignment=2)
@@ -81,7 +116,7 @@ class _Setter:
             parent=self.bold,
             fontSize=size * 1.3,
             leading=size * 1.6,
-            spaceBefore=size * (0.5 if short else 1.6),
+            spaceBefore=size * (0.5 if close else 1.6),
             spaceAfter=size * 0.4,
             keepWithNext=1,
             borderWidth=0,
@@ -108,7 +143,7 @@ class _Setter:
 
         if not self.short:
             yield CondPageBreak(self.room(section))
-        yield Spacer(1, self.size * (0.5 if self.short else 1.4))
+        yield Spacer(1, self.size * (0.5 if self.close else 1.4))
         yield HRFlowable(width=self.width, thickness=1.5, color="black", hAlign="LEFT")
         yield Paragraph(self.said(section.title), self.heading)
         for block in section.blocks:
@@ -117,9 +152,11 @@ class _Setter:
     def room(self, section: Section) -> float:
         """What its heading and the beginning of its first block take [pt]."""
         first = section.blocks[0] if section.blocks else None
-        block = (
-            first.drawing.height * self.scale(first.drawing) if isinstance(first, Picture) else 0
-        )
+        block = 0.0
+        if isinstance(first, Picture):
+            block = first.drawing.height * self.scale(first.drawing)
+        elif isinstance(first, Particulars):
+            block = min(len(first.pairs), MOST_KEPT) * self.size * 1.6
         return block + self.size * 12
 
     def scale(self, drawing: Drawing) -> float:
@@ -132,7 +169,7 @@ class _Setter:
 
         gap = self.size
         share = (self.width - gap * (len(sections) - 1)) / len(sections)
-        narrow = _Setter(self.size, share, self.short)
+        narrow = _Setter(self.size, share, self.short, self.close)
         cells = [list(narrow.section(each)) for each in sections]
         wide = [share + gap] * (len(sections) - 1) + [share]
         none = [(f"{side}PADDING", (0, 0), (-1, -1), 0) for side in ("LEFT", "TOP", "BOTTOM")]
@@ -142,7 +179,7 @@ class _Setter:
 
     def said(self, text: str) -> str:
         """A text that can be printed, with its marks up made harmless."""
-        return escape(printable(text, "report"))
+        return escape(unparted(printable(text, "report")))
 
     def block(self, block: Block) -> Iterator[Any]:
         """One block, and the space after it."""
@@ -150,14 +187,18 @@ class _Setter:
 
         match block:
             case Words():
+                if RULE in block.text:  # room for a hand above it
+                    yield Spacer(1, self.size * 1.2)
                 yield Paragraph(self.said(block.text), self.plain)
             case Facts():
                 yield self.facts(block)
+            case Particulars():
+                yield self.particulars(block)
             case Grid():
                 yield from self.grid(block)
             case Picture():
                 yield _flowing(_legible(block.drawing), self.scale(block.drawing))
-        yield Spacer(1, self.size * (0.3 if self.short else 0.8))
+        yield Spacer(1, self.size * (0.3 if self.close else 0.8))
 
     def facts(self, facts: Facts) -> Any:
         """Figures in boxes, five across; a bad one in a heavy box with a mark."""
@@ -179,6 +220,29 @@ class _Setter:
         wide = [self.width / FACTS_ACROSS] * FACTS_ACROSS
         return Table(rows, colWidths=wide, hAlign="LEFT", style=style)
 
+    def particulars(self, told: Particulars) -> Any:
+        """Names with what is said of each; a line to write on where nothing is."""
+        from reportlab.platypus import Paragraph, Table
+
+        rows = [
+            [Paragraph(self.said(name), self.bold), Paragraph(self.said(value), self.plain)]
+            for name, value in told.pairs
+        ]
+        gap = self.size * 1.2
+        names = max(width(name, self.size, True) * MM for name, _ in told.pairs) + gap
+        blank = [row for row, (_, value) in enumerate(told.pairs) if not value]
+        style: list[Any] = [
+            ("VALIGN", (0, 0), (-1, -1), "TOP"),
+            ("LEFTPADDING", (0, 0), (-1, -1), 0),
+            ("RIGHTPADDING", (0, 0), (-1, -1), 0),
+            ("TOPPADDING", (0, 0), (-1, -1), 1.0),
+            ("BOTTOMPADDING", (0, 0), (-1, -1), 1.0),
+            *(("LINEBELOW", (1, row), (1, row), 0.4, "black") for row in blank),
+            *(("TOPPADDING", (0, row), (-1, row), self.size) for row in blank),
+        ]
+        wide = min(names, self.width / 3)
+        return Table(rows, colWidths=[wide, self.width - wide], hAlign="LEFT", style=style)
+
     def grid(self, grid: Grid) -> Iterator[Any]:
         """A table whose heading is repeated on each page it runs over."""
         from reportlab.platypus import Paragraph, Table
@@ -196,7 +260,7 @@ class _Setter:
             Paragraph(self.said(h), self.bold_right if i in grid.right else self.bold)
             for i, h in enumerate(grid.headers)
         ]
-        pad = 1.0 if self.short else 1.8
+        pad = 1.0 if self.close else 1.8
         yield Table(
             [head, *body],
             colWidths=self.widths(grid),

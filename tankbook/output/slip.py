@@ -6,13 +6,25 @@ from collections.abc import Iterator
 from typing import Any
 
 from tankbook.acts.hand_over import Slip
+from tankbook.acts.receipt import against, beware
 from tankbook.output.as_json import pressures
-from tankbook.output.card import contents_data, contents_text
+from tankbook.output.card import contents_data
+from tankbook.output.document import Block, Document, Particulars, Section, Words
+from tankbook.output.document_text import text as document_text
 from tankbook.output.due import data as due_data
 from tankbook.output.page import Page, plain_date
+from tankbook.output.user_gas import of_user
 from tankbook.output.words import CAUTION, NOT_ADVICE, obligation
 from tankbook.records.rulerow import Obligation
-from tankbook.rules.answers import Due
+from tankbook.records.settings import Settings
+from tankbook.rules.answers import Due, MayFill
+
+HANDED = "Handed over: ____________________"
+RECEIVED = "Received: ____________________"
+DATES = (
+    "By the records on that day; what it is worked on later, or what is found of it, changes these."
+)
+KEPT = "A shop's slip, and no test certificate. Keep it with the cylinder's papers."
 
 
 def data(slip: Slip) -> dict[str, Any]:
@@ -41,41 +53,64 @@ def data(slip: Slip) -> dict[str, Any]:
     }
 
 
-def text(slip: Slip, ledger: str, page: Page) -> str:
+def document(slip: Slip, settings: Settings, page: Page) -> Document:
     """The slip: what it is, what it holds, until when it may be filled, and two lines to sign."""
-    return page.answer(
-        f"HAND-OVER SLIP {slip.number}".rstrip(),
-        page.facts(_facts(slip, ledger, page), 14),
-        f"{page.wrap(CAUTION)}\n{NOT_ADVICE}",
-        "Handed over: ______________________  Received: ______________________",
+    return Document(
+        title=f"Hand-over slip {slip.number}, {settings.ledger}".replace(" ,", ","),
+        told=f"HAND-OVER SLIP {slip.number}".rstrip(),
+        sections=(
+            Section(
+                "cylinder", "The cylinder", (Particulars(tuple(_facts(slip, settings, page))),)
+            ),
+            Section(
+                "gas",
+                f"The gas, {plain_date(slip.on)}",
+                of_user(slip.contents, slip.analysed, settings, page),
+            ),
+            Section("dates", "How long it may be filled", (*_dates(slip), Words(DATES))),
+            Section("signed", "Signed", (Words(HANDED), Words(RECEIVED))),
+        ),
+        foot=(CAUTION, KEPT, NOT_ADVICE),
+        fits=True,
     )
 
 
-def _facts(slip: Slip, ledger: str, page: Page) -> Iterator[tuple[str, str]]:
+def text(slip: Slip, settings: Settings, page: Page) -> str:
+    """The slip for a terminal."""
+    return document_text(document(slip, settings, page), page)
+
+
+def _facts(slip: Slip, settings: Settings, page: Page) -> Iterator[tuple[str, str]]:
     cylinder = slip.cylinder
-    yield "from", f"{ledger}, {plain_date(slip.on)}, by {slip.by}"
+    yield "from", f"{settings.ledger}, {plain_date(slip.on)}, by {slip.by or 'not said'}"
     yield "to", slip.to
-    yield "cylinder", ", ".join(filter(None, (cylinder.id, f"serial {cylinder.serial}",
-                                               cylinder.maker)))  # fmt: skip
+    serial = f"serial {cylinder.serial}"
+    yield "cylinder", ", ".join(filter(None, (cylinder.id, serial, cylinder.maker)))
     if cylinder.marks:
         yield "marks", cylinder.marks
     if cylinder.specification:
         yield "specification", ", ".join(cylinder.specification)
+    pressure = cylinder.service_pressure
+    yield "marked", page.marked(pressure) if pressure else "working pressure NOT KNOWN"
     if slip.alloy:
         yield "alloy", slip.alloy
-    if slip.limit:
-        yield "fill to", f"{page.marked(slip.limit)} at {slip.reference}, never above"
+    if slip.answer is not None:
+        yield from filling(slip.answer, page)
+    if cylinder.valve and cylinder.valve.outlet:
+        yield "outlet", cylinder.valve.outlet.value
     yield "cleaned for", slip.cleaned_for or "air (nothing recorded)"
-    yield "holds", contents_text(slip.contents, page)
-    if slip.analysed:
-        yield "analysed", f"{slip.analysed}, by who received it"
-    for item in slip.dues:
-        yield obligation(item.obligation), _until(item)
-    if slip.sticker_month:
-        number_ = f", number {slip.sticker_number}" if slip.sticker_number else ""
-        yield "sticker", f"{plain_date(slip.sticker_month)}{number_}{_agrees(slip)}"
     if slip.price:
         yield "paid", str(slip.price)
+
+
+def _dates(slip: Slip) -> Iterator[Block]:
+    pairs = [(obligation(item.obligation), until(item)) for item in slip.dues]
+    if slip.sticker_month:
+        number_ = f", number {slip.sticker_number}" if slip.sticker_number else ""
+        said = f"{plain_date(slip.sticker_month)}{number_}{_agrees(slip)}"
+        pairs.append(("sticker", said))
+    if pairs:
+        yield Particulars(tuple(pairs))
 
 
 def _agrees(slip: Slip) -> str:
@@ -90,6 +125,24 @@ def _agrees(slip: Slip) -> str:
     return f"; what counts is of {plain_date(visual.last)}"
 
 
-def _until(item: Due) -> str:
+def filling(answer: MayFill, page: Page) -> Iterator[tuple[str, str]]:
+    """To what it may be filled, or why not; and what its records tell of it besides."""
+    reasons = against(answer)
+    limit = answer.limit
+    if reasons:
+        yield "NOT TO BE FILLED", "; ".join(reasons)
+    elif limit is None:
+        yield "NOT TO BE FILLED", "no limit can be stated"
+    else:
+        of = "" if answer.gas.is_air else f", for {answer.gas}"
+        lowered = f"; {limit.lowered}" if limit.lowered else ""
+        most = f"{page.marked(limit.pressure)} at {limit.reference}, never above{of}{lowered}"
+        yield "fill to", most
+    if found := beware(answer):
+        yield "BEWARE", "; ".join(found)
+
+
+def until(item: Due) -> str:
+    """`last 9 Feb 2026, next by 9 Feb 2027`."""
     last = f"last {plain_date(item.last)}" if item.last else "none on record"
     return f"{last}, next by {plain_date(item.next)}" if item.next else last

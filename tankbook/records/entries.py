@@ -25,6 +25,7 @@ from tankbook.records.kinds import (
 from tankbook.records.words import (
     PARTS_TWINS,
     SEEN_TWINS,
+    AskedThere,
     Bled,
     InspectionResult,
     JobState,
@@ -38,6 +39,7 @@ from tankbook.records.words import (
     Sticker,
     TestResult,
     ValvePosition,
+    ValveSent,
     Work,
 )
 from tankbook.units import GaugePressure, Length, Money, PartialDate, Percent, Torque, Volume
@@ -236,6 +238,10 @@ class Sent(Entry, frozen=True, kw_only=True):
     for_: SentFor = key(SentFor, "What for.", "requalification", required=True)
     why: str | None = key(TEXT, "What is wrong with it.", "thread cut too deep")
     paper: str | None = key(TEXT, "The paper that went with it.", "return note 31, binder 2")
+    asked: tuple[AskedThere, ...] = key(
+        [AskedThere], "What is asked of whoever gets it.", "[hydro, eddy-current]"
+    )
+    with_valve: ValveSent | None = key(ValveSent, "How its valve went.", "fitted")
     bled: Bled | None = key(Bled, _BLED, "heard")
     back: dt.date | None = key(DAY, "When it came home.", "2026-03-02")
     refitted: dt.date | None = key(DAY, "When it was dried and its valve refitted.", "2026-03-03")

@@ -225,6 +225,23 @@ class SentFor(StrEnum):
     SUPPLIER = "supplier-return"
 
 
+class AskedThere(StrEnum):
+    """What whoever a cylinder is sent to is asked to do."""
+
+    HYDRO = "hydro"
+    VISUAL = "visual"
+    EDDY_CURRENT = "eddy-current"
+    O2_CLEAN = "o2-clean"
+    VALVE_SERVICE = "valve-service"
+
+
+class ValveSent(StrEnum):
+    """Whether a cylinder goes with its valve fitted, or off and kept here."""
+
+    FITTED = "fitted"
+    OFF = "off"
+
+
 class Bled(StrEnum):
     """How a cylinder was bled before its valve comes off.
 

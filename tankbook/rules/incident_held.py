@@ -6,7 +6,7 @@ written by hand, or whose holds were struck out, the same follows.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator
 
 from msgspec import Struct
 
@@ -59,6 +59,41 @@ def unheld(book: Book) -> tuple[Unheld, ...]:
     """All that incidents name and that nobody set aside for them, in the order of the file."""
     every = incidents_that_count(book)
     return tuple(each for e in every for each in (*_cylinders(book, e), *_parts(book, e)))
+
+
+def set_aside(
+    book: Book, incident: Incident, held: Collection[str] = ()
+) -> tuple[tuple[str, str], ...]:
+    """Of all that an incident names, whether it was set aside for it, in words: nothing of what
+    became of it since.
+
+    Args:
+        book: the records.
+        incident: the incident.
+        held: the cylinders that are held for it now, where it is not in the book yet.
+    """
+    known = any(e is incident for e in incidents_that_count(book))
+    none = {u.name for u in unheld(book) if u.incident is incident}
+    found = []
+    for then in incident.cylinders:
+        cards = _cards(book, then.id)
+        entries = (h for c in cards for h in c.held)
+        is_held = then.id in held or any(
+            _is_for(book, incident, h.why) if known else h.why == why_of(incident) for h in entries
+        )
+        if is_held:
+            said = "held"
+        elif cards and all(status_of(book, c).gone for c in cards):
+            said = "NOT held, as it had left: whoever has it is to be told"
+        else:
+            said = "no hold is on record; it is taken for held all the same"
+        found.append((then.id, said))
+    for part in incident.parts:
+        aside = not known or part.part not in none
+        said = "out of use" if aside else "no entry is on record; out of use all the same"
+        found.append((part.part, said))
+    found += [(other, "not in the ledger: set it aside by hand") for other in incident.other]
+    return tuple(found)
 
 
 def banks_named(book: Book, bank: Bank) -> tuple[BankHeld, ...]:

@@ -15,7 +15,7 @@ from tankbook.acts.elsewhere import done_elsewhere
 from tankbook.acts.hold import hold, hold_all
 from tankbook.records.edits import Act
 from tankbook.records.log import LogLine, columns
-from tankbook.records.words import PartChecked, SentFor, Status
+from tankbook.records.words import AskedThere, PartChecked, SentFor, Status, ValveSent
 from tankbook.rules.gate import may_fill
 from tankbook.rules.recall import by_source
 from tankbook.rules.schedule import due
@@ -92,6 +92,15 @@ def test_a_hold_goes_along_and_comes_back(shelf: Shelf) -> None:
     assert shelf["RB-014"].status is Status.HELD
 
 
+def test_what_is_asked_and_how_the_valve_goes_is_recorded(shelf: Shelf) -> None:
+    shelf.do(
+        send, ["RB-014"], ask=[AskedThere.HYDRO, AskedThere.HYDRO], valve=ValveSent.OFF, **AWAY
+    )
+    sent = shelf["RB-014"].sent[-1]
+    assert sent.asked == (AskedThere.HYDRO,)
+    assert sent.with_valve is ValveSent.OFF
+
+
 def test_half_a_set_sent_is_said(shelf: Shelf) -> None:
     assert shelf.do(send, ["RB-015"], **AWAY).notes[0] == "a set came apart for this: DB-02"
     assert shelf.do(send, ["RB-016", "RB-014"], **AWAY).notes
@@ -136,6 +145,7 @@ def test_what_has_a_fault_goes_back_to_its_supplier_and_is_gone(shelf: Shelf) ->
     assert act.notes == (
         "RB-014: gone till `tankbook back RB-014`; what is sent in its place is a cylinder of its "
         "own (`tankbook book-in`)",
+        f"the note to go with them: `tankbook dispatch {TODAY} --pdf note.pdf`",
     )
     card = shelf["RB-014"]
     assert card.status is Status.AT_SUPPLIER

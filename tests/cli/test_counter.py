@@ -153,6 +153,8 @@ ANSWERS = {
     "incidents": "incidents",
     "recall": "recall",
     "recall notice": "recall --serial-from K118200 --serial-to K118203",
+    "receipt": "receipt 17",
+    "dispatch": "dispatch",
     "sheet": "sheet 14 64 DB-02",
     "count sheet": "list --count-sheet",
 }

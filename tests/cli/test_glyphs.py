@@ -36,6 +36,7 @@ CARD = books.with_lines(
 )
 HELD = books.GOOD.replace("K118204", "K2") + (
     f"held:\n  - {{on: 2026-11-01, by: MV, why: {CHINESE} dent}}\n"
+    f"sent:\n  - {{on: 2026-10-01, by: MV, to: {CHINESE} House, for: repair, back: 2026-10-02}}\n"
 )
 SOLD = books.GOOD.replace("K118204", f"{CHINESE}-3").replace("in-service", "sold") + (
     f"handed_over:\n  - {{on: 2026-11-20, to: {CHINESE}-9, by: MV}}\n"
@@ -66,6 +67,11 @@ PAPERS = (
     "wall",
     "report",
     "report --one-page",
+    "slip RB-016",
+    "receipt RB-016",
+    "committee",
+    "dispatch 2026-10-01",
+    "dispatch 2026-10-01 --back",
 )
 
 

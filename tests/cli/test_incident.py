@@ -310,3 +310,64 @@ def test_what_went_into_the_other_side_is_among_the_last_fills(tb: Run, root: Pa
     log.write_text("\n".join([*log.read_text().splitlines(), fill]) + "\n")
     out = " ".join(happened(tb, root, "it vented", "RB-032", "--at", "16:30").out.split())
     assert "source B1, by MV, of RB-031 beside it" in out
+
+
+def test_the_sheet_says_of_all_that_is_named_whether_it_was_set_aside(
+    tb: Run, root: Path, tmp_path: Path
+) -> None:
+    card = root / "cylinders/RB-015.yaml"
+    sold = "handed_over: [{on: 2026-10-01, by: MV, to: C-1}]\n"
+    card.write_text(card.read_text().replace("status: in-service", "status: sold") + sold)
+    first = happened(tb, root, *FULL, "15", "--pdf", "i.pdf")
+    assert first.code == 0, first.out + first.err
+    again = tb("incidents", "2026-11-24", "--on", ON, "--ledger", root)
+    expected = {
+        "RB-014": "held",
+        "RB-031": "held",
+        "RB-032": "held",
+        "RB-015": "NOT held, as it had left: whoever has it is to be told",
+        "bank B1": "out of use",
+        "whip W1": "out of use",
+        "position P2": "out of use",
+        "serial X, blue steel 12 L": "not in the ledger: set it aside by hand",
+    }
+    data = tb("incidents", "2026-11-24", "--json", "--on", ON, "--ledger", root).json
+    assert {each["name"]: each["said"] for each in data["set_aside"]} == expected
+    on_paper = " ".join(pdf.text_of((tmp_path / "i.pdf").read_bytes()).split())
+    for text in (on_paper, " ".join(again.out.split())):
+        part = text.split("set aside")[1].split("Cylinder RB-014")[0]
+        for said in (
+            "RB-014, RB-031, RB-032: held;",
+            "RB-015: NOT held, as it had left",
+            "whip W1",
+            ": out of use;",
+            "serial X, blue steel 12 L: not in the ledger",
+        ):
+            assert said in part, said
+    page = tb("incidents", "2026-11-24", "--html", "i.html", "--on", ON, "--ledger", root)
+    assert page.code == 0, page.err
+    assert (
+        '<th scope="row">set aside</th><td>RB-014, RB-031, RB-032: held;'
+        in (tmp_path / "i.html").read_text()
+    )
+
+
+def test_what_is_let_go_later_was_set_aside_all_the_same(tb: Run, root: Path) -> None:
+    happened(tb, root, "whip W1 burst", "14", "--whip", "W1")
+    before = tb("incidents", "2026-11-24", "--on", ON, "--ledger", root).out
+    let_go = tb("release", "14", "--why", "looked at", "--by", "MV", "--on", ON, "--ledger", root)
+    mended = tb(
+        "station",
+        "whip",
+        "W1",
+        "--repaired",
+        "new hose",
+        "--by",
+        "MV",
+        "--on",
+        ON,
+        "--ledger",
+        root,
+    )
+    assert (let_go.code, mended.code) == (0, 0), let_go.out + mended.out
+    assert tb("incidents", "2026-11-24", "--on", ON, "--ledger", root).out == before

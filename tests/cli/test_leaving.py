@@ -163,7 +163,7 @@ def test_air_leaves_as_before(tb: Run, quay: Path) -> None:
 def test_the_slip_says_what_the_buyer_analysed(tb: Run, quay: Path) -> None:
     kind(quay, "handed_over")
     got = do(tb, quay, *ACTS["handed_over"], *USER, *SEEN)
-    assert "analysed 31.8 % oxygen, to 33 m, RT, by who received it" in said(got)
+    assert "own analysis 31.8 % oxygen, to 33 m, RT, by who received it" in said(got)
     again = tb("slip", "A", "--on", ON, "--ledger", quay, "--json")
     assert again.json["analysed"]["depth"] == "33 m"
 

@@ -23,7 +23,7 @@ ON = "2026-11-25"
 ANSWERS = [
     "", "show RB-014", "list", "rules", "due", "may-fill RB-014", "capacity RB-014", "fleet", "tags RB-014",
     "plan RB-014=500", "equalize RB-014 RB-021", "blend RB-014 --to nitrox32", "rentals", "stock", "recall B1",
-    "leaks", "fills", "costs", "station", "station size", "jobs", "sheet RB-014",
+    "leaks", "fills", "costs", "station", "station size", "jobs", "sheet RB-014", "committee", "dispatch",
 ]  # fmt: skip
 """Every command that answers from the whole ledger, as it is asked here."""
 

@@ -22,7 +22,7 @@ from tankbook.cli.commands import COMMANDS
 
 Run = Callable[..., Any]
 ON = ("--on", "2026-11-25")
-PAPERS = {name: COMMANDS[name] for name in ("costs", "calendar", "wall", "report")}
+PAPERS = {name: COMMANDS[name] for name in ("costs", "calendar", "wall", "report", "committee")}
 
 LINES = (
     "costs",

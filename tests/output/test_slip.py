@@ -4,16 +4,27 @@ from __future__ import annotations
 
 import datetime as dt
 
+import pdf
 import pytest
-from books import GOOD, STATION, make_book, stamped, with_lines
+from books import GOOD, SETTINGS, STATION, make_book, stamped, with_lines
+from changing import replace
+from hypothesis import given
+from hypothesis import strategies as st
 
-from tankbook.acts.hand_over import slip_of
+from tankbook.acts.hand_over import Slip, slip_of
+from tankbook.gas import GasError
+from tankbook.gas.depth import depth_limit, least_depth
 from tankbook.output import slip
+from tankbook.output.document_text import text as as_text
 from tankbook.output.page import Page
+from tankbook.output.paper.labels import LOW_OXYGEN
+from tankbook.output.report import made
+from tankbook.records.book import Book
 from tankbook.records.rulerow import Obligation
 from tankbook.rules.answers import State
 from tankbook.rules.old_alloy import WHY
 from tankbook.rules.schedule import due_of_cylinder
+from tankbook.units import AbsolutePressure
 
 SOLD = "handed_over: [{on: 2026-11-25, by: MV, to: C-1, slip: 2026-001}]"
 
@@ -23,7 +34,7 @@ def said(looked: str, today: str = "2026-11-25", **changes: str | None) -> str:
     book = make_book({"A": stamped(card.replace("2026-02-09", looked))}, station=STATION)
     found = slip_of(book, "A", dt.date.fromisoformat(today))
     assert found is not None
-    return " ".join(slip.text(found, "Quay", Page()).split())
+    return " ".join(slip.text(found, book.settings, Page()).split())
 
 
 @pytest.mark.parametrize(
@@ -48,7 +59,7 @@ def test_a_sticker_that_is_not_what_counts_says_what_does() -> None:
     book = make_book({"A": stamped(card)}, station=STATION)
     found = slip_of(book, "A", dt.date(2026, 11, 25))
     assert found is not None
-    text = " ".join(slip.text(found, "Quay", Page()).split())
+    text = " ".join(slip.text(found, book.settings, Page()).split())
     assert "visual last Sep 2026" in text
     assert "sticker Feb 2026; what counts is of Sep 2026" in text
 
@@ -76,3 +87,87 @@ def test_a_look_dated_by_its_month_counts_from_its_first_day_to_the_end_of_its_m
 def test_the_alloy_is_said_in_words() -> None:
     assert f"alloy 6351: {WHY}" in said("2026-11-10", alloy='"6351"')
     assert "6351" not in said("2026-11-10")
+
+
+# --- what a user must know -----------------------------------------------------------------------
+
+MOST = AbsolutePressure.parse("1.4 ata")
+FILL = "at=2026-11-24T09:00:00+01:00; cylinder=A; act=fill; to=3000 psi; temperature=70 degF; {gas}; by=MV; source=B1"
+CARD = stamped(with_lines(GOOD, use="sale", service="nitrox", status=f"sold\n{SOLD}"))
+ASKED = f"{SETTINGS}oxygen_pressure: 1.4 ata\n"
+
+
+def book_with(gas: str, later: str = "", settings: str = ASKED) -> Book:
+    log = f"{FILL.format(gas=gas)}\n{later}"
+    return make_book({"A": CARD}, station=STATION, log=log, settings=settings)
+
+
+def slip_in(book: Book, day: str = "2026-11-25") -> Slip:
+    found = slip_of(book, "A", dt.date.fromisoformat(day))
+    assert found is not None
+    return found
+
+
+def on_paper(book: Book, day: str = "2026-11-25", paper: str = "a4") -> str:
+    document = slip.document(slip_in(book, day), book.settings, Page())
+    data = made(document, ".pdf", paper)
+    assert min(pdf.sizes_of(data)) >= 6
+    assert all(pdf.fonts_of(data).values())
+    return " ".join(pdf.text_of(data).split())
+
+
+@given(st.integers(80, 1000).map(lambda n: n / 10), st.sampled_from(("a4", "letter")))
+def test_how_deep_is_that_of_the_analysis_and_the_setting(oxygen: float, paper: str) -> None:
+    book = book_with(f"gas=nitrox32; o2={oxygen} %; analysed_by=KD")
+    said = on_paper(book, paper=paper)
+    assert f"analysed {oxygen:g} % oxygen, 24 Nov 2026, KD" in said
+    try:
+        assert f"deepest {depth_limit(oxygen, MOST)}, at 1.4 ata oxygen" in said
+    except GasError:
+        assert "NOT FOR DIVING" in said
+    assert ("not to be breathed at the surface" in said) == (oxygen < LOW_OXYGEN)
+    least = least_depth(oxygen)
+    assert ("least depth" in said) == (oxygen < LOW_OXYGEN and not least.is_surface)
+    assert "own analysis oxygen ______ %" in said
+    assert "until some is used or let out" in said
+
+
+@pytest.mark.parametrize(
+    ("gas", "settings"),
+    [("gas=nitrox32", ASKED), ("gas=nitrox32; o2=32 %; analysed_by=KD", SETTINGS), ("gas=air", ASKED)],
+)  # fmt: skip
+def test_without_an_analysis_or_a_setting_no_depth_is_said(gas: str, settings: str) -> None:
+    assert " m / " not in on_paper(book_with(gas, settings=settings))
+
+
+LATER = (
+    "at=2026-11-26T09:00:00+01:00; cylinder=A; act=fill; to=2900 psi; gas=nitrox36; o2=36 %; analysed_by=KD; by=MV; source=B1",
+    "at=2026-11-27T09:00:00+01:00; cylinder=A; act=drain; to=0 psi; by=MV",
+    "at=2026-11-27T09:00:00+01:00; cylinder=A; act=reading; to=1200 psi; by=MV",
+)  # fmt: skip
+
+
+@pytest.mark.parametrize("later", LATER)
+def test_the_slip_again_is_the_slip_that_was_given(later: str) -> None:
+    """What was filled, used or let out since is none of what the buyer was given."""
+    gas = "gas=nitrox32; o2=31.8 %; analysed_by=KD"
+    given_ = on_paper(book_with(gas))
+    now = replace(book_with(gas, later), clock=dt.date(2027, 11, 25))
+    assert on_paper(now, "2027-11-25") == given_
+    assert "31.8 % oxygen" in given_
+
+
+def test_a_slip_of_what_must_not_be_filled_says_so() -> None:
+    """It left as a fact, uncleaned: a limit alone would say less than `may-fill`."""
+    said = on_paper(book_with("gas=nitrox32; o2=31.8 %; analysed_by=KD"))
+    assert "NOT TO BE FILLED nitrox32 needs an oxygen-clean cylinder" in said
+    assert "never above" not in said
+    assert "fill to 3000 psi at 70 degF, never above" in on_paper(book_with("gas=air"))
+
+
+def test_the_slip_fits_one_page_and_a_terminal_of_40_columns() -> None:
+    book = book_with("gas=nitrox32; o2=31.8 %; analysed_by=KD")
+    document = slip.document(slip_in(book), book.settings, Page(40))
+    assert max(map(len, as_text(document, Page(40)).splitlines())) <= 40
+    for paper in ("a4", "letter"):
+        assert "\f" not in pdf.text_of(made(document, ".pdf", paper))

@@ -5,7 +5,7 @@ from __future__ import annotations
 from msgspec import Struct, field
 
 from tankbook.output.drawing import Item, Line, Text
-from tankbook.output.incident import CAUTIONS, PRACTICE, heading, parts
+from tankbook.output.incident import CAUTIONS, PRACTICE, Aside, heading, parts
 from tankbook.output.page import Page
 from tankbook.output.paper.face import PaperError, baseline, height, printable, wrapped
 from tankbook.output.paper.form import PAPER
@@ -23,7 +23,7 @@ WRITING = 6.0
 APART = 1.5
 
 
-def incident_pdf(incident: Incident, settings: Settings, page: Page) -> bytes:
+def incident_pdf(incident: Incident, settings: Settings, page: Page, aside: Aside = ()) -> bytes:
     """The sheet as PDF.
 
     Raises:
@@ -31,10 +31,10 @@ def incident_pdf(incident: Incident, settings: Settings, page: Page) -> bytes:
     """
     paper, title = PAPER[page.shore], heading(incident)
     size = SIZE
-    pages = _Sheet(incident, settings, page, paper, size).laid_out()
+    pages = _Sheet(incident, settings, page, aside, paper, size).laid_out()
     while len(pages) > 1 and size - STEP >= SMALLEST:
         size -= STEP
-        pages = _Sheet(incident, settings, page, paper, size).laid_out()
+        pages = _Sheet(incident, settings, page, aside, paper, size).laid_out()
     return print_pages(pages, paper, title, f"{settings.ledger}, incident of {incident.on}")
 
 
@@ -44,6 +44,7 @@ class _Sheet(Struct):
     incident: Incident
     settings: Settings
     page: Page
+    aside: Aside
     paper: tuple[float, float]
     size: float
     pages: list[list[Item]] = field(default_factory=lambda: [[]])
@@ -55,7 +56,7 @@ class _Sheet(Struct):
         self._said(f"First ({PRACTICE})", self.size, bold=True)
         for caution in CAUTIONS:
             self._said(f"- {caution}", self.size)
-        for part in parts(self.incident, self.settings, self.page):
+        for part in parts(self.incident, self.settings, self.page, self.aside):
             self.y += APART
             self._keep(height(3, self.size, LEADING))
             self._rule()

@@ -11,8 +11,11 @@ import pdf as seen
 import pytest
 from books import GOOD, TODAY, make_book, with_lines
 from changing import replace
+from hypothesis import given
+from hypothesis import strategies as st
 
 from tankbook.output.drawing import A4, LETTER, MM, Line, Text, Tone
+from tankbook.output.fill_book import data
 from tankbook.output.page import Page
 from tankbook.output.paper import fill_book as paper
 from tankbook.output.paper.face import PaperError
@@ -184,3 +187,59 @@ def test_the_same_book_gives_the_same_file() -> None:
     book = found(*MANY)
     one, other = (fill_book_pdf(book, "Quay", TODAY, Page()) for _ in range(2))
     assert one == other
+
+
+DRAWN = st.lists(
+    st.tuples(
+        st.integers(0, 85),  # days from the first of September on
+        st.integers(0, 59),
+        st.sampled_from(("air", "nitrox32", "")),
+        st.sampled_from(("MV", "KD", "")),
+        st.sampled_from(("500 psi", "1200 psi", "")),
+        st.sampled_from(("", "struck", "override", "happened")),
+    ),
+    max_size=60,
+    unique_by=lambda drawn: drawn[:2],
+)
+
+
+@given(DRAWN)
+def test_its_pages_come_to_what_fills_says_of_the_same_time(drawn: list[Any]) -> None:
+    """Of each month and of all: the fills, those struck out, by gas and by person, and the gas."""
+    log = []
+    for days, minute, gas, by, pressure, more in drawn:
+        day = str(dt.date(2026, 9, 1) + dt.timedelta(days))
+        cells = {"gas": gas, "o2": "", "by": by, "from": pressure}
+        cells |= {"override": "regatta (JO)"} if more == "override" else {}
+        cells |= {"note": "happened: set too high"} if more == "happened" else {}
+        log.append(line(minute, day, **cells))
+        if more == "struck":
+            at = f"{day}T08:{minute:02}:00+00:00 CU-061"
+            log.append(
+                f"at={day}T23:{minute:02}:00+00:00; cylinder=CU-061; act=void; by=KD; voids={at}"
+            )
+    whole = found(*sorted(log), first="2026-09-01")
+    pages = pages_of(whole)
+    assert len(re.findall(r"2026-\d\d-\d\d \d\d:\d\d", " ".join(pages))) == len(drawn)
+    for n, (month, last) in enumerate(((9, 30), (10, 31), (11, 25)), 9):
+        start = f"{dt.date(2026, month, 1):%b} 2026" if n < 11 else "1 Nov 2026 to 25 Nov 2026"
+        mine = [p for p in pages if f"{start}: " in p]
+        assert mine
+        card = {"CU-061": with_lines(GOOD, serial="WN-88213", use="customer\nowner: C-0271")}
+        wanted = FillsWanted(dt.date(2026, month, 1), dt.date(2026, month, last))
+        told = data(fill_book(make_book(card, log="\n".join(sorted(log))), wanted))
+        of_pages = [re.search(r"This page: (\d+) fills?", p) for p in mine]
+        if len(mine) > 1:
+            assert sum(int(m[1]) for m in of_pages if m) == told["fills"]
+        head = "1 fill" if told["fills"] == 1 else f"{told['fills']} fills"
+        assert all(re.search(rf"{start}: {head}[,. ;(]", p) for p in mine), (head, mine)
+        struck = sum(p.count("STRUCK OUT") for p in mine)
+        assert struck == told["struck_out"] == sum(each["struck_out"] for each in told["lines"])
+        for share, key in (("gas", "gas"), ("person", "by")):
+            said = re.search(rf"By {share}: (.*?)\. (?:By|Gas is)", mine[-1])
+            for each in told[f"by_{share}"]:
+                count = "1 fill" if each["fills"] == 1 else f"{each['fills']} fills"
+                assert said is not None
+                assert f"{each[key]} {count}" in said[1]
+        if told["free_gas_cuft"] is not None:
+            assert f"{told['free_gas_cuft']:.0f} cuft of gas" in " ".join(mine)

@@ -1,0 +1,286 @@
+"""The dispatch note: what went to one place on one day, as known then, and what came of it."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterable, Iterator, Sequence
+from enum import StrEnum
+
+from msgspec import Struct
+from msgspec.structs import replace
+
+from tankbook.acts.bleeding import BLEED_IT, TAKEN_FOR_FULL
+from tankbook.acts.open_against import open_against
+from tankbook.acts.walk import told
+from tankbook.records.book import Book
+from tankbook.records.cylinder import Cylinder
+from tankbook.records.entries import Condemned, Inspected, Requalified, Sent, standing
+from tankbook.records.kinds import EMPTY
+from tankbook.records.rulerow import Obligation
+from tankbook.records.words import (
+    AskedThere,
+    Bled,
+    InspectionResult,
+    Method,
+    SentFor,
+    Status,
+    StepResult,
+    TestResult,
+)
+from tankbook.rules.answers import Contents, Due, State
+from tankbook.rules.conditions import cleaned_for
+from tankbook.rules.fill_history import contents_of
+from tankbook.rules.old_alloy import said_of
+from tankbook.rules.schedule import due_of_cylinder
+from tankbook.rules.status import status_of
+from tankbook.rules.tested import PRESSURE_TESTS, latest_pressure_test
+from tankbook.rules.volume import size_word
+from tankbook.units import PartialDate
+
+WORK_THERE = {Obligation.VISUAL, Obligation.EDDY_CURRENT}
+"""What whoever tests a cylinder can do besides: told where it is due as well."""
+
+
+DONE_BY = {
+    AskedThere.HYDRO: PRESSURE_TESTS,
+    AskedThere.VISUAL: frozenset({Method.VISUAL}),
+    AskedThere.EDDY_CURRENT: frozenset({Method.EDDY_CURRENT}),
+}
+"""The tests that are what was asked; cleaning and valve work have no result."""
+
+
+class CameBack(StrEnum):
+    """What became of a cylinder that was sent."""
+
+    AWAY = "still away"
+    PASSED = "passed"
+    FAILED = "FAILED"
+    CONDEMNED = "CONDEMNED"
+    PART = "back, not all that was asked is on record"
+    BACK = "back, no result on record"
+
+
+class SentItem(Struct, frozen=True):
+    """A cylinder on a note: `card` as it was known when it went, `now` as it is known today.
+
+    `asked` is what was said to be asked, else the test it was sent for; `due` what is due
+    besides.
+    `look_at` are the findings that stood open against it, and what its last inspection noted.
+    """
+
+    card: Cylinder
+    now: Cylinder
+    sent: Sent
+    size: str
+    last_test: Requalified | None
+    asked: tuple[AskedThere, ...]
+    due: tuple[Due, ...]
+    look_at: tuple[str, ...]
+    contents: Contents
+    cleaned_for: str
+    alloy: str
+    tests: tuple[Requalified, ...]
+    unsure: tuple[Requalified, ...]
+    """Those of the tests that may be of another time it was away: a month names no stay."""
+    looks: tuple[Inspected, ...]
+    condemned: Condemned | None
+    stands: Status
+
+    @property
+    def came(self) -> CameBack:
+        """What became of it."""
+        if self.condemned is not None:
+            return CameBack.CONDEMNED
+        last = {t.method: t for t in self.tests}.values()  # one that was made again counts
+        looked = self.looks[-1:]
+        if any(t.result is TestResult.FAIL for t in last) or any(
+            i.result is not InspectionResult.PASS for i in looked
+        ):
+            return CameBack.FAILED
+        if self.sent.back is None:
+            return CameBack.AWAY
+        if not (self.tests or looked):
+            return CameBack.BACK
+        done = {t.method for t in last if t not in self.unsure} | (
+            {Method.VISUAL} if looked else set()
+        )
+        asked = (DONE_BY[each] for each in self.asked if each in DONE_BY)
+        return CameBack.PASSED if all(done & by for by in asked) else CameBack.PART
+
+    @property
+    def emptied(self) -> str:
+        """How it is known to be empty, or that it has to be taken for full."""
+        match self.sent.bled:
+            case Bled.HEARD:
+                return "bled, the flow heard until it stopped"
+            case Bled.LEFT_OPEN:
+                return "bled, and its valve left open"
+            case Bled.NO_FLOW:
+                return f"TAKE IT FOR FULL: {TAKEN_FOR_FULL}"
+        pressure = self.contents.pressure
+        if pressure is not None and pressure < EMPTY:
+            return f"empty on record; before the valve comes off, {BLEED_IT}"
+        return f"NOT ON RECORD AS EMPTY: before the valve comes off, {BLEED_IT}"
+
+
+class Sending(Struct, frozen=True):
+    """A cylinder as it is known now, and its entry of having been sent."""
+
+    card: Cylinder
+    sent: Sent
+
+
+class DispatchNote(Struct, frozen=True):
+    """What went to one place on one day, and which note of that day it is."""
+
+    on: PartialDate
+    number: int
+    to: str
+    items: tuple[Sending, ...]
+
+    @property
+    def name(self) -> str:
+        """How it is asked for: `2026-11-24`, `2026-11-24#2` for the second note of that day."""
+        return f"{self.on}#{self.number}" if self.number > 1 else str(self.on)
+
+    @property
+    def by(self) -> tuple[str, ...]:
+        """Who sent it."""
+        return tuple(dict.fromkeys(i.sent.by for i in self.items if i.sent.by))
+
+    @property
+    def for_(self) -> tuple[SentFor, ...]:
+        """What for."""
+        return tuple(dict.fromkeys(i.sent.for_ for i in self.items))
+
+    @property
+    def away(self) -> tuple[Sending, ...]:
+        """What has not come back."""
+        return tuple(i for i in self.items if i.sent.back is None)
+
+
+class Counted(Struct, frozen=True):
+    """What was counted in, held against a note.
+
+    `not_on_it` has each that is not on the note, with what is known of it; `not_recorded` what is
+    on it and here, and not recorded as back; `not_here` what is on it as back and was not counted.
+    """
+
+    here: tuple[str, ...]
+    not_on_it: tuple[tuple[str, str], ...]
+    not_recorded: tuple[str, ...]
+    not_counted: tuple[str, ...]
+
+
+def notes_sent(book: Book) -> tuple[DispatchNote, ...]:
+    """Every note, oldest first: what went to one place on one day. What was struck out is on
+    none."""
+    found: dict[tuple[PartialDate, str], list[Sending]] = {}
+    for card in sorted(book.cylinders.values(), key=lambda c: c.id):
+        for sent in standing(card.sent):
+            found.setdefault((sent.on, sent.to), []).append(Sending(card, sent))
+    counts: dict[PartialDate, int] = {}
+    notes = []
+    for (on, to), sends in sorted(found.items(), key=lambda pair: (pair[0][0].first, pair[0])):
+        counts[on] = counts.get(on, 0) + 1
+        notes.append(DispatchNote(on, counts[on], to, tuple(sends)))
+    return tuple(notes)
+
+
+def told_of(book: Book, note: DispatchNote) -> tuple[SentItem, ...]:
+    """Each cylinder of a note as it was known on that day, and what came of it as known today."""
+    then = book.as_known_on(note.on.last)
+    return tuple(_item(book, then, each.card, each.sent) for each in note.items)
+
+
+def _item(book: Book, then: Book, now: Cylinder, sent: Sent) -> SentItem:
+    card, day = then.cylinders[now.id], sent.on.last
+    dues = (d for d in due_of_cylinder(then, card, day) if d.obligation in WORK_THERE)
+    there = tests_of(now, sent)
+    before = tuple(t for t in card.requalified if not any(t.source == r.source for r in there))
+    by_test = (AskedThere.HYDRO,) if sent.for_ is SentFor.REQUALIFICATION else ()
+    return SentItem(
+        card=card,
+        now=now,
+        sent=sent,
+        size=size_word(then, card),
+        last_test=latest_pressure_test(replace(card, requalified=before)),  # a month has begun
+        asked=sent.asked or by_test,
+        due=tuple(d for d in dues if d.is_open or d.state is State.SOON),
+        look_at=tuple(_look_at(then, card, sent)),
+        contents=contents_of(then, card.id),
+        cleaned_for=cleaned_for(then, card, day),
+        alloy=said_of(then, card),
+        tests=there,
+        unsure=tuple(t for t in there if _may_be_of_another(now, sent, t)),
+        looks=tuple(i for i in standing(now.inspected) if i.is_reported and _is_of(i.on, sent)),
+        condemned=next((c for c in standing(now.condemned) if _since(c.on, sent)), None),
+        stands=status_of(book, now),
+    )
+
+
+def _look_at(then: Book, card: Cylinder, sent: Sent) -> Iterator[str]:
+    """What whoever gets it should look at: why it was sent, what stands open against it, and the
+    notes of its last inspection."""
+    if sent.why:
+        yield sent.why
+    for each in open_against(then, card):
+        yield f"{each.what} {each.on}: {each.text}"
+    last = next(reversed(standing(card.inspected)), None)
+    for found in last.findings if last else ():
+        if found.result is not StepResult.PASS:
+            yield f"{found.result} {last.on if last else ''}: {told(found)}"
+    if sent.note:
+        yield sent.note
+
+
+def tests_of(card: Cylinder, sent: Sent) -> tuple[Requalified, ...]:
+    """The tests on record of a stay: none dated before it went, nor after it was back."""
+    return tuple(t for t in standing(card.requalified) if _is_of(t.tested or t.on, sent))
+
+
+def _may_be_of_another(card: Cylinder, sent: Sent, test: Requalified) -> bool:
+    on = test.tested or test.on
+    others = (s for s in standing(card.sent) if s is not sent)
+    return on.day is None and any(_is_of(on, other) for other in others)
+
+
+def _is_of(on: PartialDate, sent: Sent) -> bool:
+    return _since(on, sent) and (sent.back is None or on.first <= sent.back)
+
+
+def _since(on: PartialDate, sent: Sent) -> bool:
+    return on.last >= sent.on.first
+
+
+def counted_in(
+    note: DispatchNote, every: Iterable[DispatchNote], here: Sequence[str], strangers: Sequence[str]
+) -> Counted:
+    """What was counted in against a note.
+
+    Args:
+        note: the note it came with.
+        every: all notes, to tell which one another cylinder is on.
+        here: the ids counted.
+        strangers: what was read that is no id of the ledger.
+    """
+    on_it = {item.card.id: item for item in note.items}
+    others = {item.card.id: each for each in every for item in each.items if item.sent.back is None}
+    not_on_it = [(each, "no cylinder of this ledger") for each in strangers]
+    for id_ in here:
+        if id_ in on_it:
+            continue
+        other = others.get(id_)
+        said = f"it is on note {other.name} to {other.to}" if other else "not on record as away"
+        not_on_it.append((id_, said))
+    return Counted(
+        here=tuple(here),
+        not_on_it=tuple(not_on_it),
+        not_recorded=tuple(i for i in here if i in on_it and on_it[i].sent.back is None),
+        not_counted=tuple(i for i, each in on_it.items() if each.sent.back and i not in here),
+    )
+
+
+def days_away(item: Sending | SentItem, today: dt.date) -> int:
+    """How long it has been away, or was."""
+    return ((item.sent.back or today) - item.sent.on.first).days

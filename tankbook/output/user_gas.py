@@ -1,0 +1,95 @@
+"""What whoever is handed a cylinder must know of the gas in it, and where they write their own."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from tankbook.gas import GasError
+from tankbook.gas.depth import SURFACE, USUAL_LEAST, depth_limit, least_depth
+from tankbook.output.card import figures_text
+from tankbook.output.document import Block, Particulars, Words
+from tankbook.output.page import Page, plain_date
+from tankbook.output.paper.labels import LOW_OXYGEN
+from tankbook.records.entries import GasAnalysed
+from tankbook.records.kinds import EMPTY
+from tankbook.records.settings import Settings
+from tankbook.rules.answers import Contents
+
+ONE_DIVE = (
+    "This is of the gas as it was handed over. It is true until some is used or let out, or the "
+    "cylinder is filled; from then on nothing of it counts, and it is analysed anew."
+)
+BREATHING = (
+    "Analyse it yourself before you use it, and write what you read. Do not breathe what you have "
+    "not analysed. The depths look at oxygen alone, not at narcosis nor at the gas's density."
+)
+
+
+def of_user(
+    held: Contents, read: GasAnalysed | None, settings: Settings, page: Page
+) -> tuple[Block, ...]:
+    """The gas as it was handed over, and what its user read of it, or room to write that.
+
+    Args:
+        held: what it held when it was handed over.
+        read: what the user analysed then, and wrote.
+        settings: for which oxygen pressures the depths are.
+        page: the unit of pressures.
+    """
+    if held.pressure is not None and held.pressure < EMPTY:
+        return (Words(f"It was handed over empty ({page.marked(held.pressure)})."),)
+    return (
+        Particulars((*_gas(held, settings, page), *_own(read))),
+        Words(ONE_DIVE),
+        Words(BREATHING),
+    )
+
+
+def _gas(held: Contents, settings: Settings, page: Page) -> Iterator[tuple[str, str]]:
+    yield "gas", str(held.gas) if held.gas else "NOT KNOWN: not to be breathed"
+    if held.oxygen is None:
+        yield "analysed", "not on record"
+    else:
+        day = plain_date(held.analysed_on) if held.analysed_on else "day not on record"
+        by = held.analysed_by or "not on record by whom"
+        yield "analysed", f"{figures_text(held)}, {day}, {by}"
+    yield from _depths(held, settings)
+    if held.pressure is None:
+        yield "pressure", ""
+    else:
+        at = f" at {held.temperature}" if held.temperature else ""
+        on = f", read {plain_date(held.on)}" if held.on else ""
+        yield "pressure", f"{page.marked(held.pressure)}{at}{on}"
+    if held.source:
+        yield "filled from", held.source
+
+
+def _depths(held: Contents, settings: Settings) -> Iterator[tuple[str, str]]:
+    """How deep, from an analysis alone and where the settings say for which oxygen pressure; and
+    from where on. A gas that is named too lean for the surface is told to be so, analysed or not.
+    """
+    most = settings.oxygen_pressure
+    if held.oxygen is None or most is None:
+        yield "deepest", ""
+    else:
+        try:
+            yield "deepest", f"{depth_limit(held.oxygen, most)}, at {most} oxygen"
+        except GasError:
+            yield "deepest", f"NOT FOR DIVING: past {most} oxygen at the surface"
+    named = held.gas.oxygen_percent if held.gas else None
+    oxygen = named if held.oxygen is None else held.oxygen
+    if oxygen is None or oxygen >= LOW_OXYGEN:
+        return
+    yield "LOW OXYGEN", "not to be breathed at the surface"
+    least = settings.least_oxygen_pressure or USUAL_LEAST
+    from_on = least_depth(oxygen, least) if oxygen else SURFACE
+    if not from_on.is_surface:
+        yield "least depth", f"{from_on}, at {least} oxygen"
+
+
+def _own(read: GasAnalysed | None) -> Iterator[tuple[str, str]]:
+    """The user's own analysis."""
+    if read is None:
+        yield "own analysis", "oxygen ______ %  helium ______ %  deepest ______  initials ______"
+        return
+    yield "own analysis", f"{read}, by who received it"

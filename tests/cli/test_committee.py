@@ -1,0 +1,49 @@
+"""`tankbook committee` on the command line."""
+
+from __future__ import annotations
+
+import shutil
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pdf
+
+Run = Callable[..., Any]
+ON = ("--on", "2026-11-25")
+
+
+def test_the_page_and_its_files(tb: Run, ledger: Path, tmp_path: Path) -> None:
+    where = (*ON, "--ledger", ledger)
+    told = tb("committee", *where)
+    assert told.code == 0
+    assert told.first.startswith("As of 25 Nov 2026. ")
+    into = tb("committee", *where, "--pdf", "m.pdf", "--html", "m.html", "--paper", "letter")
+    assert into.out.splitlines()[-1] == "Written to m.html and m.pdf."
+    assert "why not fit" in (tmp_path / "m.html").read_text()
+    data = tb("committee", *where, "--json").json
+    assert data["cylinders"] == len(data["fit"]) + len(data["not_fit"]) + len(data["not_here"])
+    rows = tb("committee", *where, "--csv").out.splitlines()
+    assert len(rows) == len(data["not_fit"]) + 1
+    assert tb("committee", *where, "--months", "0").code == 2
+
+
+def test_an_empty_ledger_has_a_page(tb: Run, write: Callable[..., Path]) -> None:
+    ran = tb("committee", *ON, "--ledger", write({}), "--pdf", "m.pdf")
+    assert ran.code == 0, ran.err
+    assert "0 cylinders: 0 fit to be filled" in ran.first
+
+
+def test_a_card_that_cannot_be_read_is_told_on_the_page(
+    tb: Run, example_ledger: Path, tmp_path: Path
+) -> None:
+    root = tmp_path / "cove"
+    shutil.copytree(example_ledger, root)
+    (root / "cylinders/RB-014.yaml").write_text("serial: [\n")
+    ran = tb("committee", *ON, "--ledger", root)
+    assert ran.code == 1
+    assert "NOT COUNTED: RB-014, whose file cannot be read." in ran.out
+    tb("committee", *ON, "--ledger", root, "--pdf", "m.pdf")
+    said = " ".join(pdf.text_of((tmp_path / "m.pdf").read_bytes()).split())
+    assert "NOT WHOLE: 1 FILE NOT READ: cylinders/RB-014.yaml" in said
+    assert "NOT COUNTED: RB-014" in said

@@ -1,0 +1,207 @@
+"""Dispatch notes and notes back: what they say, read back from the PDF, over drawn ledgers."""
+
+from __future__ import annotations
+
+import datetime as dt
+import re
+
+import pdf
+import pytest
+import sent
+from hypothesis import given
+from sent import FLEETS, Stay
+
+from tankbook.acts.dispatch import CameBack, counted_in, notes_sent, told_of
+from tankbook.output import dispatch
+from tankbook.output.document_text import text
+from tankbook.output.page import Page
+from tankbook.output.report import made
+
+TODAY = dt.date(2026, 11, 25)
+NARROW = Page(40)
+
+
+def flat(data: bytes) -> str:
+    return " ".join(pdf.text_of(data).split())
+
+
+@given(FLEETS)
+def test_what_was_sent_is_on_one_note_and_no_other(stays: list[Stay]) -> None:
+    notes = notes_sent(sent.book(stays))
+    told = {(item.card.id, note.on.first, note.to) for note in notes for item in note.items}
+    assert told == {(id_, each.on, each.place) for id_, each in sent.ids(stays).items()}
+    assert len({note.name for note in notes}) == len(notes)
+    for note in notes:
+        away = {i.card.id for i in note.items if sent.ids(stays)[i.card.id].back is None}
+        assert {i.card.id for i in note.away} == away
+
+
+@given(FLEETS)
+def test_the_pdf_has_each_cylinder_with_all_that_is_asked(stays: list[Stay]) -> None:
+    by_id = sent.ids(stays)
+    book = sent.book(stays)
+    for note in notes_sent(book):
+        items = told_of(book, note)
+        for paper in ("a4", "letter"):
+            document = dispatch.going(note, items, "Test Quay", Page())
+            made_ = made(document, ".pdf", paper)
+            said = flat(made_)
+            assert min(pdf.sizes_of(made_)) >= 6
+            for item in items:
+                stay = by_id[item.card.id]
+                own = re.search(
+                    rf"cylinder {item.card.id}, serial {item.card.serial}.*?done there", said
+                )
+                assert own, item.card.id
+                ticked = re.findall(r"\[x\] ([a-z0-9-]+)", own[0])
+                assert set(ticked) == set(stay.asked or ("hydro",)) | ({stay.valve} - {None})
+                for fact in ("3000 psi, test 5000 psi", "DOT-3AL", "aluminium", "Mar 2024"):
+                    assert fact in own[0]
+                assert ("TAKE IT FOR FULL" in own[0]) == (stay.bled == "no-flow")
+                assert ("NOT ON RECORD AS EMPTY" in own[0]) == (stay.bled is None)
+                assert stay.why in own[0]
+
+
+@given(FLEETS)
+def test_the_note_back_ticks_off_what_came_and_tells_the_rest(stays: list[Stay]) -> None:
+    by_id = sent.ids(stays)
+    book = sent.book(stays)
+    for note in notes_sent(book):
+        items = told_of(book, note)
+        document = dispatch.back(note, items, None, "Test Quay", TODAY)
+        said = flat(made(document, ".pdf", "a4"))
+        for item in items:
+            stay, id_ = by_id[item.card.id], item.card.id
+            assert f"[{' ' if stay.back is None else 'x'}] {id_}" in said
+            assert (f"by T{int(id_[3:])}" in said) == bool(stay.home and stay.result)
+            if stay.home is None:
+                assert item.came is CameBack.AWAY
+            elif stay.result is None:
+                assert item.came is CameBack.BACK
+            elif stay.result == "fail":
+                assert item.came is CameBack.FAILED
+            else:  # a hydro is all that is on record
+                whole = not {"visual", "eddy-current"} & set(stay.asked)
+                assert item.came is (CameBack.PASSED if whole else CameBack.PART)
+        home = sum(by_id[i.card.id].back is not None for i in note.items)
+        assert f"{home} of {len(note.items)} back" in document.told
+
+
+@given(FLEETS)
+def test_both_fit_a_terminal_of_40_columns(stays: list[Stay]) -> None:
+    book = sent.book(stays)
+    for note in notes_sent(book):
+        items = told_of(book, note)
+        for document in (
+            dispatch.going(note, items, "Test Quay", NARROW),
+            dispatch.back(note, items, None, "Test Quay", TODAY),
+        ):
+            lines = text(document, NARROW).splitlines()
+            assert max(map(len, lines)) <= 40
+            assert "[\n" not in "\n".join(lines)
+
+
+def test_a_long_note_repeats_its_headings_and_loses_nothing() -> None:
+    stay = Stay(0, sent.PLACES[0], 5, "pass", "heard", "off", (), "")
+    book = sent.book([stay] * 90)
+    (note,) = notes_sent(book)
+    items = told_of(book, note)
+    for document in (
+        dispatch.going(note, items, "Test Quay", Page()),
+        dispatch.back(note, items, None, "Test Quay", TODAY),
+    ):
+        data = made(document, ".pdf", "a4")
+        pages = pdf.text_of(data).split("\n\f\n")
+        assert len(pages) > 3
+        tabled = [p for p in pages if re.search(r"^\[[ x]\] RB-", p, re.MULTILINE)]
+        assert len(tabled) > 1
+        assert all(re.search(r"^cylinder (for|back)", p, re.MULTILINE) for p in tabled)
+        assert len(set(re.findall(r"RB-\d{3}", "".join(pages)))) == 90
+        assert all(f"page {n}" in p for n, p in enumerate(pages, 1))
+
+
+def test_what_is_not_on_the_note_is_told_and_which_note_it_is_on() -> None:
+    one = Stay(0, sent.PLACES[0], None, None, None, None, (), "")
+    stays = [one, one._replace(day=2), one._replace(back=3)]
+    book = sent.book(stays)
+    notes = notes_sent(book)
+    found = counted_in(notes[0], notes, ["RB-001", "RB-002"], ["K9"])
+    assert found.not_on_it == (
+        ("K9", "no cylinder of this ledger"),
+        ("RB-002", "it is on note 2026-09-03 to Northside Test House"),
+    )
+    assert found.not_recorded == ("RB-001",)
+    assert found.not_counted == ("RB-003",)
+    document = dispatch.back(notes[0], told_of(book, notes[0]), found, "Test Quay", TODAY)
+    assert "2 cylinders NOT ON THE NOTE" in document.told
+    said = flat(made(document, ".pdf", "letter"))
+    for part in ("K9 no cylinder", "`tankbook back RB-001`", "not counted: RB-003"):
+        assert part in said
+
+
+@pytest.mark.parametrize("on", ["2026-09", "2026-09-02"])
+def test_the_test_of_a_stay_is_not_the_last_test_before_it(on: str) -> None:
+    """A month has begun before its test was made: the note would tell what came of it."""
+    stay = Stay(0, sent.PLACES[0], 5, "pass", "heard", None, (), "")
+    card = sent.card(1, stay).replace("on: 2026-09-02", f"on: {on}")
+    book = sent.books.make_book({"RB-001": card})
+    (note,) = notes_sent(book)
+    (item,) = told_of(book, note)
+    assert item.last_test is not None
+    assert str(item.last_test.on) == "2024-03"
+    assert [str(t.on) for t in item.tests] == [on]
+
+
+def test_a_serial_is_told_as_it_is_written() -> None:
+    stay = Stay(0, sent.PLACES[0], None, None, None, None, (), "")
+    card = sent.card(1, stay).replace("K000001", "k00a01")
+    book = sent.books.make_book({"RB-001": card})
+    (note,) = notes_sent(book)
+    said = text(dispatch.going(note, told_of(book, note), "Quay", NARROW), NARROW)
+    assert "serial k00a01" in said
+    assert "K00A01" not in said
+
+
+HYDRO = "  - {on: 2026-09-02, method: hydrostatic, by: T1, stamp: 09 T1 26}\n"
+EDDY = "  - {on: 2026-09-02, method: eddy-current, by: T1%s}\n"
+
+
+@pytest.mark.parametrize(
+    ("asked", "tests", "came"),
+    [
+        (("hydro",), HYDRO, CameBack.PASSED),
+        ((), HYDRO, CameBack.PASSED),
+        (("hydro", "eddy-current"), HYDRO, CameBack.PART),
+        (("hydro", "eddy-current"), HYDRO + EDDY % "", CameBack.PASSED),
+        (("hydro",), EDDY % "", CameBack.PART),
+        (("hydro", "eddy-current"), EDDY % ", result: fail" + HYDRO, CameBack.FAILED),
+        (("hydro",), HYDRO.replace("stamp", "result: fail, stamp") + HYDRO, CameBack.PASSED),
+        (("hydro",), HYDRO + HYDRO.replace("stamp", "result: fail, stamp"), CameBack.FAILED),
+        (("hydro", "o2-clean"), HYDRO, CameBack.PASSED),
+        (("hydro",), "", CameBack.BACK),
+    ],
+)
+def test_it_passed_where_all_that_was_asked_did(
+    asked: tuple[str, ...], tests: str, came: CameBack
+) -> None:
+    """Of several tests one that failed is no pass, whichever was written down last."""
+    stay = Stay(0, sent.PLACES[0], 5, None, "heard", None, asked, "")
+    card = sent.card(1, stay).replace("inspected:", f"{tests}inspected:")
+    book = sent.books.make_book({"RB-001": card})
+    (note,) = notes_sent(book)
+    assert [item.came for item in told_of(book, note)] == [came]
+
+
+@pytest.mark.parametrize(("on", "sure"), [("2026-09", False), ("2026-09-02", True)])
+def test_a_month_that_may_be_of_another_stay_is_no_pass_of_this_one(on: str, sure: bool) -> None:
+    stay = Stay(0, sent.PLACES[0], 5, "pass", "heard", None, (), "")
+    again = "  - {on: 2026-09-10, by: MV, to: Weir Valve Bench, for: requalification, back: 2026-09-20}\n"
+    card = sent.card(1, stay).replace("on: 2026-09-02", f"on: {on}") + again
+    book = sent.books.make_book({"RB-001": card})
+    first, second = notes_sent(book)
+    came = [told_of(book, note)[0].came for note in (first, second)]
+    assert came == ([CameBack.PASSED, CameBack.BACK] if sure else [CameBack.PART, CameBack.PART])
+    said = flat(
+        made(dispatch.back(second, told_of(book, second), None, "Quay", TODAY), ".pdf", "a4")
+    )
+    assert ("or of another time it was away" in said) == (not sure)
