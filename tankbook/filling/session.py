@@ -13,7 +13,7 @@ from tankbook.filling.choose import (
     reaches,
 )
 from tankbook.filling.equation import pressure_text
-from tankbook.filling.feed_choice import better, carried_out
+from tankbook.filling.feed_choice import better, carried_out, minutes_of
 from tankbook.filling.feeding import of_feeding
 from tankbook.filling.fill_bench import FillBench, has_come_full, was_stopped
 from tankbook.filling.levels import TINY, by_density, full_fills, open_to
@@ -58,9 +58,11 @@ def plan_and_bench(session: Session) -> tuple[Plan, FillBench]:
             benches[favour] = first
         else:
             benches[favour] = carried_out(setup, ordered, favour, like=first.feeding)
-    if session.compressor:  # what is best for one may have come of the other
-        benches = {f: better(f, benches[f], *benches.values()) for f in Favour}
-        found = benches[session.favour]
+    first = benches[session.favour]
+    # what is best for one may have come of the other
+    benches = {f: better(f, benches[f], *benches.values()) for f in Favour}
+    found = benches[session.favour]
+    if session.compressor or found is not first:
         benches[session.favour] = simulate(setup, found.answer, found.feeding, band=True)
     return _written(setup, answers, benches), benches[session.favour]
 
@@ -265,11 +267,6 @@ def _again(setup: Setup, bench: FillBench, job: int) -> str:
     more = minutes_of(again) - minutes_of(bench)
     pressure = pressure_text(GaugePressure.of(max(0.0, gained) / 1000, "kPa"), setup.session.unit)
     return f"connected a second time, with --top-offs 1, it gains {pressure} in {more:.0f} min more"
-
-
-def minutes_of(bench: FillBench) -> float:
-    """How long the session takes, from the first connecting to the last removing."""
-    return sum(s.minutes for s in bench.steps) + bench.setup.problem.handling * len(bench.loads)
 
 
 def _would_reach(setup: Setup, bench: FillBench, job: int) -> float:

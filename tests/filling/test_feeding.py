@@ -143,9 +143,9 @@ def test_it_runs_and_rests_as_it_must(seed: int) -> None:
     assert undrained == 0
 
 
-WORTH, QUARTER, HOUR = 0.05, 0.25, 0.5
-"""A changing over is worth a twentieth of a fill; a fill that the banks could be good for at most
-counts a quarter, and an hour half a fill."""
+WORTH, QUARTER, HOUR = 0.2, 0.25, 2.0
+"""A changing over is worth a fifth of a fill; a fill that the banks could be good for at most counts
+a quarter, and an hour two fills."""
 
 
 def worth(bench: FillBench) -> tuple[int, float]:
