@@ -9,11 +9,12 @@ from typing import Any
 
 import numpy as np
 import pytest
+from best_carried import left_by, most_carried_out
 from best_left import Taken, most_left, running
 from changing import replace
-from drawn_sessions import delivered, planned_pumping
+from drawn_sessions import delivered, planned_pumping, pumped
 from hand import ATMOSPHERE, KPA_OF, air
-from sweep import tries
+from sweep import SWEEP, tries
 
 from tankbook.filling import PlanError, Session, plan
 from tankbook.filling.fill_bench import FillBench, has_come_full
@@ -80,6 +81,32 @@ def test_nearly_as_much_is_left_as_can_be() -> None:
             short.append((seed, made["full_fills"], can_be))
     assert left >= REACHED * most
     assert len(short) <= MOST_SHORT * len(SEEDS), short
+
+
+SMALL = 4, 3
+"""Cylinders and banks of a small session, at most."""
+
+
+def small(seeds: range) -> list[int]:
+    """Those that are drawn small."""
+    drawn = {seed: pumped(seed) for seed in seeds}
+    return [
+        seed
+        for seed, each in drawn.items()
+        if len(each.vessels) <= SMALL[0] and len(each.banks) <= SMALL[1]
+    ]
+
+
+@pytest.mark.parametrize("seed", small(range(150)) if SWEEP else [2, 5, 14])
+def test_hardly_any_way_of_a_great_many_leaves_more(seed: int) -> None:
+    """In the first the bank that is raised cannot be fed to much above the marks, and another is to
+    be fed when it is full."""
+    _, bench = plan_and_bench(pumped(seed))
+    left = left_by(bench)
+    best = most_carried_out(bench.setup, minutes_of(bench), 150 if SWEEP else 40, seed)
+    assert left.full >= best.full
+    if left.full == best.full:
+        assert left.fills >= best.fills - ONE
 
 
 @pytest.mark.parametrize("key", ["longest_run", "drain_every"])
