@@ -497,6 +497,11 @@ cylinders = st.tuples(
 @example(
     held=[905, 0], queue=[(0, 5.8, 0)], favour=Favour.GAS, compress=True, heat=False, gain=0, loss=0
 )
+@example(  # connected to the compressor again, though it may take no more
+    held=[533, 821, 22],
+    queue=[(175, 8.9, 1), (389, 15.0, 1), (2849, 11.1, 1), (2719, 8.9, 1)],
+    favour=Favour.GAS, compress=True, heat=True, gain=50, loss=0,
+)  # fmt: skip
 @settings(max_examples=15, deadline=None)
 @given(
     held=st.lists(readings, min_size=1, max_size=3),
