@@ -49,20 +49,21 @@ def plan_and_bench(session: Session) -> tuple[Plan, FillBench]:
     setup = set_up(session)
     answers = {favour: choose(setup.problem, favour) for favour in Favour}
     benches: dict[Favour, FillBench] = {}
+    idle = session.compressor is None
     for favour in (session.favour, *(other for other in Favour if other is not session.favour)):
         ordered = in_pressure_order(setup.problem, answers[favour], favour)
         first = benches.get(session.favour)
         if first is None:
-            benches[favour] = carried_out(setup, ordered, favour, band=session.compressor is None)
+            benches[favour] = carried_out(setup, ordered, favour, band=idle)
         elif first.answer.blocks == ordered.blocks:
             benches[favour] = first
         else:
-            benches[favour] = carried_out(setup, ordered, favour, like=first.feeding)
-    first = benches[session.favour]
+            like = first.feeding
+            benches[favour] = carried_out(setup, ordered, favour, like=like, band=idle)
     # what is best for one may have come of the other
     benches = {f: better(f, benches[f], *benches.values()) for f in Favour}
-    found = benches[session.favour]
-    if session.compressor or found is not first:
+    if not idle:
+        found = benches[session.favour]
         benches[session.favour] = simulate(setup, found.answer, found.feeding, band=True)
     return _written(setup, answers, benches), benches[session.favour]
 
