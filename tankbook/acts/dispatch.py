@@ -159,7 +159,7 @@ class DispatchNote(Struct, frozen=True):
         return tuple(i for i in self.items if i.sent.back is None)
 
 
-class Counted(Struct, frozen=True):
+class CountedIn(Struct, frozen=True):
     """What was counted in, held against a note.
 
     `not_on_it` has each that is not on the note, with what is known of it; `not_recorded` what is
@@ -255,7 +255,7 @@ def _since(on: PartialDate, sent: Sent) -> bool:
 
 def counted_in(
     note: DispatchNote, every: Iterable[DispatchNote], here: Sequence[str], strangers: Sequence[str]
-) -> Counted:
+) -> CountedIn:
     """What was counted in against a note.
 
     Args:
@@ -273,7 +273,7 @@ def counted_in(
         other = others.get(id_)
         said = f"it is on note {other.name} to {other.to}" if other else "not on record as away"
         not_on_it.append((id_, said))
-    return Counted(
+    return CountedIn(
         here=tuple(here),
         not_on_it=tuple(not_on_it),
         not_recorded=tuple(i for i in here if i in on_it and on_it[i].sent.back is None),

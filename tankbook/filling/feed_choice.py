@@ -49,6 +49,9 @@ MOST_STARTS = 2
 MOST_OTHERS = 2
 """Answers that count on what is fed that are carried out."""
 
+WORK = 40
+"""Loads that are carried out, at most, to see what one thing done otherwise comes to."""
+
 PART_OF_FILL = 0.25
 """So much a fill counts for that the banks could be good for at most, beside those that they are
 good for as a hand fills."""
@@ -102,7 +105,67 @@ def _best_way(
             break
         bench = simulate(setup, other, feeding)
         best = better(favour, best, bench, *_chosen_upon(setup, made, bench, [feeding], 1))
+    best = _one_thing_otherwise(setup, best, favour)
     return _no_change_for_nothing(setup, best, favour)
+
+
+def _one_thing_otherwise(setup: Setup, best: FillBench, favour: Favour) -> FillBench:
+    """The best that comes of doing one thing of it otherwise, and of that again, as far as the work
+    allows."""
+    tried, work = {(best.answer.blocks, best.feeding)}, WORK
+    while True:
+        for answer, feeding in _otherwise(setup.problem, best):
+            if (answer.blocks, feeding) in tried:
+                continue
+            if work <= 0 or _is_enough(setup.problem, best):
+                return best
+            tried.add((answer.blocks, feeding))
+            bench = simulate(setup, answer, feeding)
+            work -= len(bench.loads) or 1
+            if better(favour, best, bench) is bench:
+                best = bench
+                break
+        else:
+            return best
+
+
+def _otherwise(problem: Problem, best: FillBench) -> Iterator[_Other]:
+    """What differs in one thing from what was carried out: a bank that is fed once the one before
+    is full, one fed in place of another, what is waited for, a bank that is left alone."""
+    answer, feeding = best.answer, best.feeding
+    loads = range(1, len(best.loads) + 1)
+    fed = [feeding.in_load(n) for n in loads]
+    numbers = range(len(problem.limits))
+    for bank in (b for b in numbers if problem.limits[b] > best.banks[b] + TINY):
+        then = (each if bank in each else (*each, bank) for each in fed)
+        yield answer, replace(feeding, banks=tuple(then))
+    flat = [(n, b) for n, each in enumerate(fed) for b in each]
+    runs = [list(run) for _, run in groupby(flat, key=lambda each: each[1])]
+    for run in sorted(runs, key=len, reverse=True):
+        within, was = {n for n, _ in run}, run[0][1]
+        for bank in (b for b in numbers if b != was):
+            instead = (
+                tuple(dict.fromkeys(bank if n in within and b == was else b for b in each))
+                for n, each in enumerate(fed)
+            )
+            yield answer, replace(feeding, banks=tuple(instead))
+    waited = replace(feeding, waited=True)
+    yield _whole(problem, answer), waited
+    yield answer, replace(feeding, waited=not feeding.waited)
+    yield answer, replace(feeding, cooled=not feeding.cooled)
+    for bank in sorted({b for block in answer.blocks for b in block.banks}):
+        yield _without(answer, bank), waited
+    nothing = tuple(block._replace(banks=()) for block in answer.blocks)
+    yield answer._replace(blocks=nothing), waited
+
+
+def _whole(problem: Problem, answer: Solution) -> Solution:
+    """An answer by which each cylinder that is opened to a bank is filled."""
+    blocks = tuple(
+        block._replace(level=problem.jobs[block.jobs[0]].target) if block.banks else block
+        for block in answer.blocks
+    )
+    return answer._replace(blocks=blocks)
 
 
 def _no_change_for_nothing(setup: Setup, best: FillBench, favour: Favour) -> FillBench:
@@ -169,7 +232,7 @@ def _sparing(problem: Problem, idle: FillBench) -> Iterator[_Other]:
         return
     for bank in _able(problem, problem.highest_target)[:MOST_STARTS]:
         answer = _without(idle.answer, top, (bank,))
-        yield answer, _fed_always(bank, waited=True)
+        yield answer, _fed_always(problem, bank, waited=True)
 
 
 def _as_if_fed(
@@ -177,7 +240,7 @@ def _as_if_fed(
 ) -> Iterator[_Other]:
     """Answers to the problem with all that the compressor makes held by a bank from the first;
     those that promise most. Where it can be waited for, the bank is opened when it is raised."""
-    gas = Feed.of(made).runs(made, _minutes(idle)) * problem.compressor
+    gas = Feed.of(made).runs(made, minutes_of(idle)) * problem.compressor
     found: dict[tuple[Block, ...], tuple[Solution, int]] = {}
     for bank, limit in enumerate(problem.limits):
         room = problem.volumes[bank] * max(0.0, limit - problem.densities[bank])
@@ -193,13 +256,17 @@ def _as_if_fed(
     order = sorted(found.values(), key=lambda each: each[0].score.key(favour))
     for answer, bank in order[:MOST_OTHERS]:
         if answer.blocks != idle.answer.blocks:
-            yield answer, _fed_always(bank, waited=False)
+            yield answer, _fed_always(problem, bank, waited=False)
         if problem.limits[bank] > problem.highest_target:
-            yield _without(answer, bank), _fed_always(bank, waited=True)
+            yield _without(answer, bank), _fed_always(problem, bank, waited=True)
 
 
-def _fed_always(bank: int, *, waited: bool) -> Feeding:
-    return Feeding(((bank,),) * MOST_LOADS, waited=waited)
+def _fed_always(problem: Problem, bank: int, *, waited: bool) -> Feeding:
+    """A bank fed in each load, and once it is full the fullest other that takes more."""
+    limits = enumerate(problem.limits)
+    takes = [b for b, limit in limits if b != bank and limit > problem.densities[b] + TINY]
+    then = sorted(takes, key=lambda b: (-problem.densities[b], b))[:1]
+    return Feeding(((bank, *then),) * MOST_LOADS, waited=waited)
 
 
 def _able(problem: Problem, most: float) -> list[int]:
@@ -210,10 +277,11 @@ def _able(problem: Problem, most: float) -> list[int]:
 
 
 def better(favour: Favour, *benches: FillBench) -> FillBench:
-    """The best of some, as they were carried out; of equals the first."""
-    best = benches[0]
-    for other in benches[1:]:
-        until = max(_minutes(best), _minutes(other))
+    """The best of some, as they were carried out; of equals the first. Where there is another, it
+    is none in which the compressor is changed over more often than there are loads."""
+    best, *others = [b for b in benches if b.feed.changes <= len(b.loads)] or benches
+    for other in others:
+        until = max(minutes_of(best), minutes_of(other))
         if _worth(other, favour, until) > _worth(best, favour, until):
             best = other
     return best
@@ -241,11 +309,12 @@ def _starts(problem: Problem, idle: FillBench) -> list[Feeding]:
     if not short and not any(each.busy for each in idle.spans):
         return []
     most = max((problem.jobs[j].target for j in short), default=0.0)
-    return [_fed_always(bank, waited=True) for bank in _able(problem, most)[:MOST_STARTS]]
+    return [_fed_always(problem, bank, waited=True) for bank in _able(problem, most)[:MOST_STARTS]]
 
 
-def _minutes(bench: FillBench) -> float:
-    return sum(each.minutes for each in bench.spans)
+def minutes_of(bench: FillBench) -> float:
+    """How long a session takes, from the first connecting to the last removing."""
+    return sum(s.minutes for s in bench.steps) + bench.setup.problem.handling * len(bench.loads)
 
 
 def _worth(bench: FillBench, favour: Favour, until: float) -> tuple[float, ...]:
@@ -253,7 +322,7 @@ def _worth(bench: FillBench, favour: Favour, until: float) -> tuple[float, ...]:
     fills, less what its minutes and the changings over are worth. Sessions of unlike length are
     compared at the end of the longer: `until` then the compressor goes on feeding, and is not
     changed over any more."""
-    problem, minutes = bench.setup.problem, _minutes(bench)
+    problem, minutes = bench.setup.problem, minutes_of(bench)
     full = sum(has_come_full(bench, j) for j in range(len(problem.jobs)))
     banks: Sequence[float] = bench.banks
     made = bench.setup.session.compressor

@@ -43,9 +43,9 @@ MOST_TOP_OFFS = 0
 LONGEST_HOLD = RunningTime.of(90, "min")
 """For no longer is a gauge held at its stop while a cylinder cools (assumption)."""
 
-FILL_IS_WORTH = RunningTime.of(120, "min")
-"""Cylinders are opened to a bank one after another where a full fill saved by it takes no longer
-(assumption)."""
+FILL_IS_WORTH = RunningTime.of(30, "min")
+"""A full fill more in the banks may take a hand no longer than this at the panel (own choice): what
+is asked for a fill pays somebody for about so long (common practice, no source)."""
 
 CHANGE_IS_WORTH = RunningTime.of(6, "min")
 """The compressor is changed over to another bank where what that leaves is worth more than so many

@@ -108,7 +108,8 @@ def brought(
     if not (done.at_stop or last) or bench.setup.session.policy.most_top_offs:
         return done
     held = _held(bench, done, stop, most)
-    return replace(held, over=_at_most(bench, held, NEARLY) or held.jobs)
+    full = _at_most(bench, held, NEARLY) if held.at_stop else []
+    return replace(held, over=full or held.jobs)  # short of the stop all are shut: nothing follows
 
 
 def _as_far_as(bench: FillBench, jobs: list[int], stop: Opening, most: float) -> Tried:

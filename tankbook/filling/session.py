@@ -13,7 +13,7 @@ from tankbook.filling.choose import (
     reaches,
 )
 from tankbook.filling.equation import pressure_text
-from tankbook.filling.feed_choice import better, carried_out
+from tankbook.filling.feed_choice import better, carried_out, minutes_of
 from tankbook.filling.feeding import of_feeding
 from tankbook.filling.figures import LONG_HOLD
 from tankbook.filling.fill_bench import FillBench, has_come_full, was_stopped
@@ -50,17 +50,20 @@ def plan_and_bench(session: Session) -> tuple[Plan, FillBench]:
     setup = set_up(session)
     answers = {favour: choose(setup.problem, favour) for favour in Favour}
     benches: dict[Favour, FillBench] = {}
+    idle = session.compressor is None
     for favour in (session.favour, *(other for other in Favour if other is not session.favour)):
         ordered = in_pressure_order(setup.problem, answers[favour], favour)
         first = benches.get(session.favour)
         if first is None:
-            benches[favour] = carried_out(setup, ordered, favour, band=session.compressor is None)
+            benches[favour] = carried_out(setup, ordered, favour, band=idle)
         elif first.answer.blocks == ordered.blocks:
             benches[favour] = first
         else:
-            benches[favour] = carried_out(setup, ordered, favour, like=first.feeding)
-    if session.compressor:  # what is best for one may have come of the other
-        benches = {f: better(f, benches[f], *benches.values()) for f in Favour}
+            like = first.feeding
+            benches[favour] = carried_out(setup, ordered, favour, like=like, band=idle)
+    # what is best for one may have come of the other
+    benches = {f: better(f, benches[f], *benches.values()) for f in Favour}
+    if not idle:
         found = benches[session.favour]
         benches[session.favour] = simulate(setup, found.answer, found.feeding, band=True)
     return _written(setup, answers, benches), benches[session.favour]
@@ -266,11 +269,6 @@ def _again(setup: Setup, bench: FillBench, job: int) -> str:
     more = minutes_of(again) - minutes_of(bench)
     pressure = pressure_text(GaugePressure.of(max(0.0, gained) / 1000, "kPa"), setup.session.unit)
     return f"connected a second time, with --top-offs 1, it gains {pressure} in {more:.0f} min more"
-
-
-def minutes_of(bench: FillBench) -> float:
-    """How long the session takes, from the first connecting to the last removing."""
-    return sum(s.minutes for s in bench.steps) + bench.setup.problem.handling * len(bench.loads)
 
 
 def _would_reach(setup: Setup, bench: FillBench, job: int) -> float:

@@ -41,7 +41,6 @@ from tankbook.filling.heat import GasSource, Opening, Warm, charge
 from tankbook.filling.levels import TINY, by_density, ladder, most_fills, open_to
 from tankbook.filling.nouns import PlanCompressor
 from tankbook.filling.opening import (
-    AS_GOOD,
     brought,
     charged,
     closing_moves,
@@ -55,6 +54,7 @@ from tankbook.filling.problem import Block, Solution
 from tankbook.filling.results import CylinderChange, Ends, HandMove, PanelPart, PlanAct, Turn
 from tankbook.filling.setup import Setup
 from tankbook.filling.warmth import worlds
+from tankbook.units import GAUGE_STEP
 
 
 def simulate(
@@ -165,8 +165,11 @@ def _from_compressor(bench: FillBench, members: Sequence[int], last: bool) -> No
 
 
 def _takes_more(bench: FillBench, job: int) -> bool:
-    """Whether a cylinder is not full, and may hold more than it has even where that is most."""
-    most = bench.setup.problem.jobs[job].target * (1 - AS_GOOD)
+    """Whether a cylinder is not full, and may hold more than it has even where that is most: so
+    much more that a gauge shows it."""
+    setup = bench.setup
+    seen = GAUGE_STEP[setup.session.unit].kpa / setup.vessels[job].target.kpa
+    most = setup.problem.jobs[job].target * (1 - seen)
     return not has_come_full(bench, job) and bench.worlds.keeps.states[job].rho < most
 
 

@@ -6,7 +6,7 @@ import datetime as dt
 from collections.abc import Iterator, Sequence
 from typing import Any
 
-from tankbook.acts.dispatch import CameBack, Counted, DispatchNote, SentItem, days_away
+from tankbook.acts.dispatch import CameBack, CountedIn, DispatchNote, SentItem, days_away
 from tankbook.output.card import contents_text
 from tankbook.output.document import (
     Block,
@@ -153,7 +153,7 @@ def listed(notes: Sequence[DispatchNote], page: Page) -> str:
     return page.answer(head, NOTES.text(notes, page), "`tankbook dispatch DATE` has one again.")
 
 
-def data(note: DispatchNote, items: Sequence[SentItem], found: Counted | None) -> dict[str, Any]:
+def data(note: DispatchNote, items: Sequence[SentItem], found: CountedIn | None) -> dict[str, Any]:
     """The JSON shape of a note; `counted` is null where nothing was counted in."""
     return {
         "note": note.name,
@@ -220,7 +220,7 @@ def _results(item: SentItem) -> str:
 def back(
     note: DispatchNote,
     items: Sequence[SentItem],
-    found: Counted | None,
+    found: CountedIn | None,
     ledger: str,
     today: dt.date,
 ) -> Document:
@@ -265,7 +265,7 @@ def _when(item: SentItem, today: dt.date) -> str:
     )
 
 
-def _counted(found: Counted) -> Iterator[Block]:
+def _counted(found: CountedIn) -> Iterator[Block]:
     yield Words(f"Counted: {', '.join(found.here) or 'none of this ledger'}.")
     if found.not_on_it:
         rows = tuple(found.not_on_it)

@@ -21,7 +21,7 @@ COVE = Path(__file__).parents[2] / "example_ledger"
 OF_THE_COVE = {
     "show": ("14",), "may-fill": ("14",), "capacity": ("14", "--at", "2000"), "tags": ("14",),
     "history": ("14", "--fills"), "plan": ("14=500", "11", "31=800"), "equalize": ("14=500", "11"),
-    "slip": ("SF-054",), "blend": ("67", "--to", "nitrox32"), "recall": ("B1", "--names"),
+    "slip": ("SF-054",), "blend": ("67", "--to", "nitrox32"), "recall": ("B1", "--names"), "receipt": ("21",),
     "fills": ("--month", "2026-10"), "sheet": ("14",), "report": (), "jobs": ("--names",),
 }  # fmt: skip
 WHOLE = {

