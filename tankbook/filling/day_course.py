@@ -16,13 +16,13 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from tankbook.filling.choose import choose, in_pressure_order
-from tankbook.filling.feed_choice import fed_between
+from tankbook.filling.feed_choice import fed_between, minutes_of
 from tankbook.filling.fill_bench import AN_INSTANT, Feeding, FillBench, has_come_full
 from tankbook.filling.levels import full_fills
 from tankbook.filling.nouns import Session, Vessel
 from tankbook.filling.problem import Favour
 from tankbook.filling.results import DayCylinder, Load, Plan, PlanStep
-from tankbook.filling.session import minutes_of, plan_and_bench
+from tankbook.filling.session import plan_and_bench
 from tankbook.filling.setup import Setup, set_up
 from tankbook.filling.simulate import simulate
 from tankbook.units import RunningTime
