@@ -237,6 +237,56 @@ def test_what_answers_it(gas: str, entries: str, tests: str, found: set[str]) ->
     assert states(book(gas, text, tests=more)) == found
 
 
+SAMPLED = "  - {on: 2026-11-%s, by: Lab, standard: cga-grade-e, result: %s, source: %s, oxygen: 20.9 %%, co: 1 ppm, co2: 400 ppm, oil: 0.1 mg/m3, hydrocarbons: 3 ppm, odour: none}\n"
+TYRES = "elsewhere: the tyre place"
+
+
+@pytest.mark.parametrize(
+    ("gas", "entries", "tests", "found"),
+    [
+        ("air", "", "", OUT),
+        ("air", "analysed: [{on: 2026-11-21, oxygen: 20.9 %}]", "", OUT),
+        ("nitrox32", "analysed: [{on: 2026-11-21, oxygen: 32 %}]", "", OUT),
+        ("air", "", SAMPLED % (21, "pass", "B1"), FINE),
+        ("air", "", SAMPLED % (20, "pass", "B1"), OUT),  # of that day nobody knows
+        ("air", "", SAMPLED % (21, "fail", "B1"), OUT),
+        ("air", "", SAMPLED % (21, "pass", "B2"), OUT),
+        ("air", "", (SAMPLED % (21, "pass", "B1")).replace("co: 1 ppm, ", ""), OUT),
+        ("air", "readings: [{on: 2026-11-21, pressure: 0 psi}]", "", FINE),
+        # of oxygen an analyser tells enough
+        ("oxygen", "", "", OUT),
+        ("oxygen", "analysed: [{on: 2026-11-21, oxygen: 99.5 %}]", "", FINE),
+    ],
+)
+def test_what_is_not_breathed_is_answered_by_a_sample_of_its_air_alone(
+    gas: str, entries: str, tests: str, found: set[str]
+) -> None:
+    text = f"raised: [{raised(TYRES)}]{entries and f', {entries}'}"
+    made = book(gas, text, tests=tests)
+    assert states(made) - {"unsure-air"} == found
+    told = " ".join(r.mend for r in part_reasons(made, TODAY) if "bank B1" in r.text)
+    assert not found or gas == "oxygen" or "station air-test --source B1" in told
+
+
+@pytest.mark.parametrize(
+    ("log", "tests", "found"),
+    [
+        ("", "", OUT),
+        ("; o2=20.9 %; analysed_by=MV", "", OUT),
+        ("; o2=20.9 %; analysed_by=MV", SAMPLED % (19, "pass", "A"), FINE),
+        ("", SAMPLED % (19, "pass", "A"), FINE),
+        ("", SAMPLED % (22, "pass", "A"), OUT),  # after it gave
+        ("\nat=2026-11-19T10:00:00+00:00; cylinder=A; act=drain; to=0 psi; by=MV", "", FINE),
+    ],
+)
+def test_a_bank_raised_from_a_cylinder_that_others_filled_with_such_air_is_out(
+    log: str, tests: str, found: set[str]
+) -> None:
+    line = PASSED % (18, "10:00", "A", TYRES) + log
+    made = book("air", f"raised: [{raised('A', 20)}]", log=line, tests=tests)
+    assert states(made) - {"unsure-air"} == found
+
+
 @pytest.mark.parametrize(
     ("was", "then", "found"),
     [("11:00", "11:00", FINE), ("11:00", "11:01", FINE), ("11:00", "10:59", OUT)],
@@ -478,6 +528,8 @@ def test_what_was_filled_from_a_cylinder_of_unknown_gas_is_told(analysed: str, f
         ("elsewhere: Weir, nitrox32", "air", "", True),
         ("B2+elsewhere: 80/20", "air", "", True),
         ("elsewhere: 80/20", "air", "; o2=20.9 %; analysed_by=MV", False),
+        # its oxygen says nothing of what else is in it
+        ("elsewhere: pump on a boat", "air", "; o2=20.9 %; analysed_by=MV", True),
     ],
 )
 def test_what_others_filled_is_told_where_nobody_knows_what_it_is(
