@@ -51,6 +51,7 @@ from tankbook.rules.bank_given import (
     gases_said,
     parts_of,
     put_by_others,
+    rows_of_tests,
 )
 from tankbook.rules.fill_history import (
     READ_ALIKE,
@@ -360,7 +361,7 @@ def _unknown_put(
     source = line.source_ or ""
     moment = _Moment(line.at.date(), time_of_day(line.at))
     for part in _doubtful_parts(book).get(source, ()):
-        for put in put_by_others(part, moment.on):
+        for put in put_by_others(part, moment.on, rows_of_tests(book)):
             if put.unfit or put.mixed or (put.gas and _is_other(line.gas or put.gas, put)):
                 helium = put.gas is None or put.gas.helium_percent > 0
                 said = f"{part} ({put.called})"
