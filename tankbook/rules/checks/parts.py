@@ -46,6 +46,7 @@ from tankbook.rules.schedule import meter_stale, meter_unread
 from tankbook.rules.services import analysis_tolerance
 from tankbook.rules.signing import bench_of
 from tankbook.rules.source_grade import unproved
+from tankbook.rules.source_range import raised_beyond
 from tankbook.rules.stamped import marks_of, plus_is_stamped, stamps_of
 from tankbook.rules.status import worked_out
 from tankbook.rules.test_pressure import test_pressure_of
@@ -119,6 +120,7 @@ SHARED: Mapping[str, Part] = {
         if (found := gas_unsure(book, bank)) is not None
     ],
     "raised_from_nothing": lambda book, today: tuple(raised_from_nothing(book)),
+    "raised_beyond": lambda book, today: tuple(raised_beyond(book)),
     "papers": lambda book, today: book.papers,
     "meter_unread": lambda book, today: meter_unread(book.station, today) if book.station else "",
     "meter_stale": lambda book, today: meter_stale(book, today),
