@@ -151,7 +151,7 @@ def _opens(book: Book, bank: Bank, found: Sequence[_Doubt], helium: bool) -> str
 
 
 def _seen(bank: Bank, doubt: _Doubt) -> str:
-    text = "; where its air test was seen, say when: `tankbook correct station"
+    text = "; where an air test that still holds was seen, say when: `tankbook correct station"
     text += f" {bank.name}.raised {doubt.when.on} --set source='elsewhere: WHERE, air"
     return text + " test seen DATE'`"
 
