@@ -199,10 +199,13 @@ def check_relief(
     note: Seen = "",
     by: str,
     on: dt.date,
+    at: Annotated[
+        dt.time | None, Opt("HH:MM", "At what time, where a bank rose too high that day.", "--at")
+    ] = None,
 ) -> Act | Refusal:
     """Record the check of a relief valve, or a new one. What it protects is out of use where it
     failed, is set above that, or lifts late."""
-    looked = Looked(failed, repaired, new, note, lifted)
+    looked = Looked(failed, repaired, new, note, lifted, at)
     changed = {"set_at": set_at, "protects": tuple(protects) or None}
     return check_part(book, RELIEF, name, looked, changed, by=by, on=on)
 
@@ -216,6 +219,7 @@ class Looked(Struct, frozen=True):
         new: a new one was fitted instead.
         note: what else was seen.
         lifted: where a relief valve lifted.
+        at: at what time of the day, where that was said.
     """
 
     failed: str = ""
@@ -223,6 +227,7 @@ class Looked(Struct, frozen=True):
     new: bool = False
     note: str = ""
     lifted: GaugePressure | None = None
+    at: dt.time | None = None
 
     @property
     def reasons(self) -> list[str]:
@@ -240,6 +245,7 @@ class Looked(Struct, frozen=True):
             result=TestResult.FAIL if self.failed else TestResult.PASS,
             repaired=self.repaired or (REPLACED if self.new else None),
             lifted=self.lifted,
+            at=self.at,
             note=self.failed or self.note or None,
         )
 

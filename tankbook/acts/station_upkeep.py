@@ -322,7 +322,7 @@ def raise_bank(
     if hours is not None and pump is not None:
         draft = draft.enter((*way_to(station, pump), "hours"), Hours(on=on, reads=hours, by=by))
         notes += filter_notes(draft.record)
-    if beyond := beyond_reach(book, station, bank, source, to):
+    if beyond := beyond_reach(book, station, bank, source, to, on):
         notes.append(
             f"WARNING: it was not raised to {to} by that: {beyond}. Read it again; name the booster"
             f" with the source (`BO1+B2`), or set it right: `tankbook correct station"

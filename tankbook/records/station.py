@@ -363,6 +363,11 @@ class Checked(Record, frozen=True, kw_only=True):
         TEXT, "What was done about a failed check before this one.", "lid latch replaced"
     )
     lifted: GaugePressure | None = key(PRESSURE, "A relief valve: where it lifted.", "4550 psi")
+    at: dt.time | None = key(
+        TIME_OF_DAY,
+        "A relief valve: when, on a day a bank rose too high.",
+        "15:20",
+    )
     note: str | None = key(TEXT, "What was found.", "cover chafed")
     void: Void | None = key(*_STRIKES)
 

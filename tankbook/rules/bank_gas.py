@@ -17,8 +17,9 @@ from tankbook.gas import Gas
 from tankbook.records.book import Book, once_per_book
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.kinds import is_empty
-from tankbook.records.log import LogLine
+from tankbook.records.log import Log, LogLine
 from tankbook.records.station import (
+    AirTest,
     Bank,
     BankAnalysis,
     Raised,
@@ -26,11 +27,19 @@ from tankbook.records.station import (
     that_stand,
 )
 from tankbook.rules.air import (
+    air_judge,
     by_others,
     names_parts_alone,
+    sampled_at,
     taken_here,
 )
-from tankbook.rules.bad_air import cylinders_called, fills_since_empty, unknown_parts
+from tankbook.rules.bad_air import (
+    cylinders_called,
+    fills_since_empty,
+    holds_pure,
+    sampled_cylinders,
+    unknown_parts,
+)
 from tankbook.rules.bank_air import rises_unrecorded
 from tankbook.rules.bank_analysed import agreeing, counted, is_as_recorded, is_otherwise
 from tankbook.rules.bank_given import (
@@ -42,6 +51,7 @@ from tankbook.rules.bank_given import (
     gases_said,
     parts_of,
     put_by_others,
+    rows_of_tests,
 )
 from tankbook.rules.fill_history import (
     READ_ALIKE,
@@ -87,13 +97,14 @@ class _Moment(Struct, frozen=True):
 
 class _Doubt(Struct, frozen=True):
     """Something that leaves it open what a bank holds, until something after it says; `put` in, or
-    analysed."""
+    analysed; `unfit`: it is none that is breathed, whatever its oxygen."""
 
     when: _Moment
     how: str
     sure: bool
     helium: bool
     put: bool = True
+    unfit: bool = False
 
 
 def gas_unsure(book: Book, bank: Bank) -> GasUnsure | None:
@@ -112,16 +123,19 @@ def gas_unsure(book: Book, bank: Bank) -> GasUnsure | None:
 
 def _opens(book: Book, bank: Bank, found: Sequence[_Doubt], helium: bool) -> str:
     values = "--oxygen PERCENT" + " --helium PERCENT" * helium
+    if any(c.unfit for c in found):
+        text = f"a good air sample of it (`tankbook station air-test --source {bank.name}`) that"
+        text += (
+            " leaves out nothing its standard limits, which an analyser of oxygen is not; or read"
+        )
+        text += " it empty"
+        return text + _seen(bank, next(c for c in found if c.unfit))
     said = next((c for c in found if not c.put), None)
     denied = counted(book, bank).denied
     if said is None and not denied:
         text = f"`tankbook station analyse {bank.name} {values}` after that; where it holds another"
         text += " gas, write that into station.yaml (`gas:`, `since:`) as well; or read it empty"
-        if UNTESTED in found[0].how:
-            text += "; where its air test was seen, say when: `tankbook correct station"
-            text += f" {bank.name}.raised {found[0].when.on} --set source='elsewhere: WHERE, air"
-            text += " test seen DATE'`"
-        return text
+        return text + (_seen(bank, found[0]) if UNTESTED in found[0].how else "")
     on = said.when.on if said else denied[-1].analysis.on
     text = "bleed it to 0 and raise it anew; where something went in meanwhile, record that"
     text += f" (`tankbook station raise {bank.name} --from PRESSURE`) and analyse it after;"
@@ -134,6 +148,12 @@ def _opens(book: Book, bank: Bank, found: Sequence[_Doubt], helium: bool) -> str
         text += " --with ANALYSER`) of another analyser, or of one that passed a `tankbook station"
         text += " bump` on a later day"
     return text
+
+
+def _seen(bank: Bank, doubt: _Doubt) -> str:
+    text = "; where an air test that still holds was seen, say when: `tankbook correct station"
+    text += f" {bank.name}.raised {doubt.when.on} --set source='elsewhere: WHERE, air"
+    return text + " test seen DATE'`"
 
 
 def _open(
@@ -151,13 +171,31 @@ def _open(
     helium = any(c.helium for c in doubts)
     analyses = [a for a in counted(book, bank).those if by is None or _when(a).before(by)]
     good = [_when(a) for a in analyses if is_as_recorded(book, bank, a, helium=helium)]
+    sampled = [m for m in _sampled(book, station, bank) if by is None or m.before(by)]
     empty = [m for m in _emptied(bank) if by is None or m.before(by)]
     return [
         c
         for c in (*doubts, *_denied(book, bank, analyses))
-        if not any(c.when.before(m) and (c.put or c.when != m) for m in good)
+        if not any(
+            c.when.before(m) and (c.put or c.when != m) for m in (sampled if c.unfit else good)
+        )
         and not any(c.when.before(m) and c.when != m for m in empty)
     ]
+
+
+def _sampled(book: Book, station: Station, bank: Bank) -> Iterator[_Moment]:
+    """When samples of the air of a bank were drawn that nothing stands against."""
+    own = frozenset({bank.name.casefold()})
+    for test in that_stand(station.air_tests):
+        if sampled_at(station, test) == own and _is_whole_sample(book, station, test):
+            yield _Moment(test.on)
+
+
+def _is_whole_sample(book: Book, station: Station, test: AirTest) -> bool:
+    """Whether a sample says of air of which nothing is known that it is good: it passed, and leaves
+    out nothing that its standard limits."""
+    judge = air_judge(book)
+    return judge.opens(station, test) and not judge.unmeasured(test)
 
 
 def _denied(book: Book, bank: Bank, analyses: Iterable[BankAnalysis]) -> Iterator[_Doubt]:
@@ -203,13 +241,17 @@ def _doubts(book: Book, station: Station, bank: Bank, asked: frozenset[str]) -> 
         if bank.since is not None and raised.on < bank.since:
             continue
         puts = [*gases_put(book, station, raised)]
-        sures = {_is_other(gas, put): put for put in puts}
+        sures = {_is_other(gas, put): put for put in puts if not put.unfit}
         how = f"was raised on {raised.on} from {raised.source_ or 'the compressor'}"
         helium = any(p.gas.helium_percent > 0 if p.gas else p.mixed for p in puts)
         put = sures.get(True) or sures.get(None)
         if put is not None:
             called = f" ({put.called})" if put.called else ""
             yield _Doubt(_when(raised), how + called, True in sures, helium)
+        if (unfit := next((p for p in puts if p.unfit), None)) is not None:
+            said = f"{how} ({unfit.called})"
+            breathed = not holds_pure(bank)  # of oxygen an analyser tells enough
+            yield _Doubt(_when(raised), said, sure=True, helium=False, unfit=breathed)
         yield from _out_of_banks(book, station, bank, raised, asked, how)
         yield from _out_of_cylinders(book, station, bank, raised, asked)
     if not _is_whole(gas):
@@ -234,7 +276,7 @@ def _out_of_banks(
     for other in (then for b in givers for then in as_on(book, b, raised.on)):
         for doubt in _open(book, station, other, _when(raised), asked):
             text = f"{how}, which {doubt.how}"
-            yield _Doubt(_when(raised), text, doubt.sure, doubt.helium)
+            yield _Doubt(_when(raised), text, doubt.sure, doubt.helium, unfit=doubt.unfit)
 
 
 def _out_of_cylinders(
@@ -255,7 +297,7 @@ def _out_of_cylinders(
             ]
             for line, said, doubt in found:
                 text = f"{how}, which was filled on {line.at.date()} from {said}"
-                yield _Doubt(_when(raised), text, doubt.sure, doubt.helium)
+                yield _Doubt(_when(raised), text, doubt.sure, doubt.helium, unfit=doubt.unfit)
 
 
 _ENDS = (dt.time.min, dt.time.max)
@@ -275,15 +317,16 @@ def _cards_called(book: Book, station: Station, name: str) -> tuple[Cylinder, ..
 
 def _unknown_in(
     book: Book,
-    station: Station,
+    station: Station | None,
     banks: Iterable[Bank],
     card: Cylinder,
     by: _Moment | None,
     asked: frozenset[str],
 ) -> Iterator[tuple[LogLine, str, _Doubt]]:
-    """The fills that a cylinder held gas of by a moment or now, and that were not analysed with
-    that fill or later, out of a bank of which it was open what it held, or of a cylinder that held
-    such gas: the last first, each with the name of that and how it was so.
+    """The fills that a cylinder held gas of by a moment or now, out of a bank of which it was open
+    what it held, of a cylinder that held such gas, or by others of what nobody knows: the last
+    first, each with the name of that and how it was so. What was analysed with that fill or later
+    is known, but for what is none that is breathed: that a sample of its air answers.
 
     `asked` are the banks and the cylinders on the way to this one.
     """
@@ -296,33 +339,93 @@ def _unknown_in(
         until = end.replace(tzinfo=lines[-1].at.tzinfo)
     asked |= {_asked_as(card)}
     analysed = max((n.at for n in lines if n.o2 is not None), default=None)
+    sampled = _cylinder_sampled(book, card, by)
     for line in reversed(fills_since_empty(book, card, until)):
-        if analysed is not None and analysed >= line.at:
+        known = analysed is not None and analysed >= line.at
+        if known and not _unfit_anywhere(book):
             return
-        if not line.source_:
-            continue
-        moment = _Moment(line.at.date(), time_of_day(line.at))
-        named = frozenset[str]().union(*(told_by(station, n) for n in taken_here(line.source_)))
-        for bank in (b for b in banks if b.name.casefold() in named - asked):
-            for then in as_on(book, bank, moment.on):
-                for doubt in _open(book, station, then, moment, asked):
-                    yield line, f"{bank.name}, which {doubt.how}", doubt
-        for name in taken_here(line.source_):
-            for giver in (
-                c for c in _cards_called(book, station, name) if _asked_as(c) not in asked
-            ):
-                passed = _unknown_in(book, station, banks, giver, moment, asked)
-                for before, how, doubt in passed:
-                    said = f"{giver.id}, which was filled on {before.at.date()} from {how}"
-                    yield line, said, doubt
+        for said, doubt in _unknown_put(book, station, banks, line, asked):
+            if line.at.date() < sampled if doubt.unfit else known:
+                continue
+            yield line, said, doubt
+
+
+def _unknown_put(
+    book: Book,
+    station: Station | None,
+    banks: Iterable[Bank],
+    line: LogLine,
+    asked: frozenset[str],
+) -> Iterator[tuple[str, _Doubt]]:
+    """What nobody knows of what a fill put in: where it came from, and how it was so."""
+    source = line.source_ or ""
+    moment = _Moment(line.at.date(), time_of_day(line.at))
+    for part in _doubtful_parts(book).get(source, ()):
+        for put in put_by_others(part, moment.on, rows_of_tests(book)):
+            if put.unfit or put.mixed or (put.gas and _is_other(line.gas or put.gas, put)):
+                helium = put.gas is None or put.gas.helium_percent > 0
+                said = f"{part} ({put.called})"
+                yield said, _Doubt(moment, said, sure=True, helium=helium, unfit=put.unfit)
+    if station is None or not source or not (banks or _unfit_anywhere(book)):
+        return
+    named = frozenset[str]().union(*(told_by(station, n) for n in taken_here(source)))
+    for bank in (b for b in banks if b.name.casefold() in named - asked):
+        for then in as_on(book, bank, moment.on):
+            for doubt in _open(book, station, then, moment, asked):
+                yield f"{bank.name}, which {doubt.how}", doubt
+    for name in taken_here(source):
+        for giver in (c for c in _cards_called(book, station, name) if _asked_as(c) not in asked):
+            for before, how, doubt in _unknown_in(book, station, banks, giver, moment, asked):
+                yield f"{giver.id}, which was filled on {before.at.date()} from {how}", doubt
+
+
+@once_per_book
+def _doubtful_parts(book: Book) -> dict[str, tuple[str, ...]]:
+    """The sources of the log of which others filled something that has to be asked about, each with
+    those parts."""
+    found = {}
+    for source in {said for said in Log.of(book.log).column("source_") if said}:
+        parts = (part.strip() for part in source.split("+") if by_others(part))
+        asked = tuple(
+            part
+            for part in parts
+            if any(p.unfit or p.mixed or p.gas for p in put_by_others(part, dt.date.min))
+        )
+        if asked:
+            found[source] = asked
+    return found
+
+
+@once_per_book
+def _unfit_anywhere(book: Book) -> bool:
+    """Whether others ever filled here what is none that is breathed, or mixes nobody knows."""
+    raised = (r for b in (book.station.banks if book.station else ()) for r in b.raised)
+    parts = (part for r in raised for part in parts_of(r) if by_others(part))
+    return bool(_doubtful_parts(book)) or any(
+        p.unfit for part in parts for p in put_by_others(part, dt.date.min)
+    )
+
+
+def _cylinder_sampled(book: Book, card: Cylinder, by: _Moment | None) -> dt.date:
+    """The last day by a moment or now on which the air of a cylinder was sampled, and nothing
+    stands against that sample; `date.min` where it never was."""
+    station = book.station
+    if station is None or not _unfit_anywhere(book):
+        return dt.date.min
+    days = (
+        test.on
+        for test in that_stand(station.air_tests)
+        if card.id in sampled_cylinders(book, test)
+        and (by is None or test.on < by.on)
+        and _is_whole_sample(book, station, test)
+    )
+    return max(days, default=dt.date.min)
 
 
 def _is_other(gas: Gas, put: GasPut) -> bool | None:
     """Whether what is put into a bank is another gas than it holds; None where nobody knows: of
     what nobody names, into air or a pure gas, it is taken that it is that, but for air of others
     that no test is known of."""
-    if put.unfit:
-        return True
     if put.gas is not None:
         off = abs(put.gas.oxygen_percent - gas.oxygen_percent)
         return bool(max(off, abs(put.gas.helium_percent - gas.helium_percent)) > READ_ALIKE)
@@ -349,33 +452,39 @@ def _ever_doubted(book: Book) -> tuple[Bank, ...]:
     )
 
 
-def filled_from_unknown(book: Book, card: Cylinder) -> tuple[LogLine, str] | None:
+class FromUnknown(Struct, frozen=True):
+    """That nobody knows what a fill put into a cylinder that still holds gas of it.
+
+    Attributes:
+        line: the fill.
+        how: what it was filled from, and how that was so.
+        helium: some may be in it.
+        unfit: it is none that is breathed; to know its oxygen answers nothing.
+    """
+
+    line: LogLine
+    how: str
+    helium: bool = False
+    unfit: bool = False
+
+    @property
+    def text(self) -> str:
+        """It in words."""
+        return f"it was filled on {self.line.at.date()} from {self.how}"
+
+
+@once_per_book
+def filled_from_unknown(book: Book, card: Cylinder) -> FromUnknown | None:
     """The last fill that a cylinder still holds gas of, out of a bank into which another gas had
-    gone, of a cylinder that held such gas, or of others that fill none to be breathed, and how that
-    was; None where it was analysed with
-    that fill or later."""
-    if (of_others := _unknown_of_others(book, card)) is not None:
-        return of_others
+    gone, of a cylinder that held such gas, or by others of another gas than is written down, or of
+    none to be breathed; None where that was answered: by an analysis with that fill or later, of
+    what is not breathed by a good sample of its air."""
     banks = _ever_doubted(book)
-    if book.station is None or not banks:
+    if not banks and not _unfit_anywhere(book):
         return None
     found = _unknown_in(book, book.station, banks, card, None, frozenset())
-    return next(((line, how) for line, how, doubt in found if doubt.sure), None)
-
-
-def _unknown_of_others(book: Book, card: Cylinder) -> tuple[LogLine, str] | None:
-    """The last fill by others that a cylinder still holds gas of, of what is none that is breathed,
-    or of another gas than is written down, by what is said of that."""
-    lines = lines_held(book, card.id)
-    analysed = max((n.at for n in lines if n.o2 is not None), default=None)
-    for line in reversed(fills_since_empty(book, card, None)):
-        if analysed is not None and analysed >= line.at:
-            return None
-        for part in (line.source_ or "").split("+"):
-            for put in put_by_others(part.strip(), line.at.date()) if by_others(part) else ():
-                if put.unfit or put.mixed or (put.gas and _is_other(line.gas or put.gas, put)):
-                    return line, f"{part.strip()} ({put.called})"
-    return None
+    sure = (FromUnknown(line, how, d.helium, d.unfit) for line, how, d in found if d.sure)
+    return next(sure, None)
 
 
 def raised_from_nothing(book: Book) -> Iterator[tuple[Bank, Raised, str]]:

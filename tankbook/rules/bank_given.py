@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import datetime as dt
 import re
-from collections.abc import Iterator
+import unicodedata
+from collections.abc import Iterator, Sequence
 from functools import cache
 
 from msgspec import Struct
@@ -13,13 +14,16 @@ from msgspec.structs import replace
 from tankbook.gas import AIR_GAS, Gas, GasError
 from tankbook.records.book import Book, once_per_book
 from tankbook.records.log import Log
+from tankbook.records.rulerow import Obligation, RuleRow
 from tankbook.records.station import Bank, Booster, Enricher, Raised, Station
 from tankbook.records.words import LogAct
 from tankbook.rules.air import by_others, own_names, taken_here, unfed
 from tankbook.rules.bad_air import cylinders_called, is_for_oxygen
 from tankbook.rules.fill_history import lines_held, struck_out_lines, void_key
+from tankbook.rules.inforce import act_ends, rules_of, speaks_of_station
 from tankbook.rules.source_grade import told_by
-from tankbook.units import PartialDate, UnitError
+from tankbook.rules.wording import denied_by
+from tankbook.units import PartialDate, Period, UnitError
 from tankbook.units.lexicon import Lexicon
 from tankbook.units.patterns import pattern
 
@@ -61,7 +65,7 @@ def gases_put(book: Book, station: Station, raised: Raised) -> Iterator[GasPut]:
         elif cylinders_called(book, name):
             yield from _of_cylinder(book, name, raised)
         else:
-            yield from put_by_others(name, raised.on)
+            yield from put_by_others(name, raised.on, rows_of_tests(book))
         if parts and name.casefold() not in _labels(station):
             yield from gases_said(name)
 
@@ -153,13 +157,17 @@ def _with_gas(book: Book, bank: Bank, gas: Gas) -> Bank:  # one record of each, 
 _SAY = Lexicon("sources")
 
 
+_CAPITAL = Lexicon("sources", re.NOFLAG)
+
+
 @cache
 def _called() -> re.Pattern[str]:
     """How a gas is called where others filled it."""
     oxygen, other = _SAY.text("oxygen"), _SAY.text("not of oxygen")
     return re.compile(
         rf"\b(?P<mix>(?:{_SAY.text('with figures')})[ -]?\d[\d.]*(?:/\d[\d.]*)?)"
-        r"|(?<![\d.])(?<!to )(?<!auf )(?P<share>\d{1,2}(?:\.\d{1,2})?)[ ]?%"
+        r"|(?<![\d.])(?<!to )(?<!auf )(?P<share>\d{1,2}(?:\.\d{1,2})?)[ ]?"
+        rf"(?:{_SAY.text('percent')})"
         rf"(?:[ ]?(?:{oxygen})\b|(?=\s*(?:bank\b|[,;(]|$)))"
         r"|(?<![\d/.-])(?P<pair>\d\d/\d\d)(?![\d/])"
         rf"|\b(?P<oxygen>{oxygen})\b(?![- ]?(?:{other}))"
@@ -171,6 +179,7 @@ def _called() -> re.Pattern[str]:
 
 def gases_said(text: str) -> Iterator[GasPut]:
     """The gases that a text names: `elsewhere: Weir, nitrox36`."""
+    text = unicodedata.normalize("NFKC", text)
     if _SAY.shape("air").fullmatch(text):
         yield GasPut(AIR_GAS, called="air")
     for found in _called().finditer(text):
@@ -188,12 +197,13 @@ def gases_said(text: str) -> Iterator[GasPut]:
         yield GasPut(gas, mixed=gas is None, called=str(gas) if gas else found[0])
 
 
-def put_by_others(text: str, on: dt.date) -> Iterator[GasPut]:
+def put_by_others(text: str, on: dt.date, rows: Sequence[RuleRow] = ()) -> Iterator[GasPut]:
     """What others filled on a day, by what is said of that: the gases that are named, and air that
-    nobody here knows a test of."""
+    nobody here knows a test of; of `rows` that say how long an air test holds each counts."""
+    text = _without_places(text)
     named = [*gases_said(text)]
     yield from named
-    if any(put.gas != AIR_GAS for put in named) or test_was_seen(text, on):
+    if any(put.gas != AIR_GAS for put in named) or test_was_seen(text, on, rows):
         yield from () if named else (GasPut(),)
     elif _SAY.holds("unfit", text):
         yield GasPut(called=UNTESTED, unfit=True, untested=True)
@@ -201,18 +211,49 @@ def put_by_others(text: str, on: dt.date) -> Iterator[GasPut]:
         yield GasPut(called=UNTESTED, untested=True)
 
 
+def _without_places(text: str) -> str:
+    """A text without the names of places, but for those that name a gas."""
+
+    def kept(found: re.Match[str]) -> str:
+        names = ("with figures", "oxygen", "helium")
+        return found[0] if any(_SAY.holds(name, found[0]) for name in names) else " "
+
+    return _SAY.phrases("places").sub(kept, _CAPITAL.phrases("named places").sub(kept, text))
+
+
 UNTESTED = "air that no test is known of"
 
 _DAY = pattern(r"\s*(\d{4}-\d{2}(?:-\d{2})?)\b")
 
 
-def test_was_seen(text: str, on: dt.date) -> bool:
-    """Whether it is said when somebody saw the air test of others, and that was by a day."""
+def rows_of_tests(book: Book) -> tuple[RuleRow, ...]:
+    """The rows in force that say how long an air test holds."""
+    rows = rules_of(book).rows[Obligation.AIR_TEST]
+    return tuple(r for r in rows if speaks_of_station(r) and isinstance(r.period, Period))
+
+
+def test_was_seen(text: str, on: dt.date, rows: Sequence[RuleRow]) -> bool:
+    """Whether it is said when somebody saw the air test of others, and that was by a day on which
+    it still held by each of some rows; nor is it said that it failed."""
+    if _SAY.holds("test failed", text):
+        return False
     for found in _SAY.phrases("test seen").finditer(text):
+        clause = re.split(r"[,;:.()]", text[: found.start()])[-1]
+        if denied_by(clause, text, found.end(), (), ()):
+            continue
         day = _DAY.match(text, found.end())
         try:
-            if day is not None and PartialDate.parse(day[1]).first <= on:
+            seen = PartialDate.parse(day[1]) if day is not None else None
+            if seen is not None and seen.first <= on and _holds(seen, on, rows):
                 return True
         except UnitError:
             continue
     return False
+
+
+def _holds(seen: PartialDate, on: dt.date, rows: Sequence[RuleRow]) -> bool:
+    return all(
+        act_ends(seen, row.period, row.good_until).last >= on
+        for row in rows
+        if isinstance(row.period, Period)
+    )

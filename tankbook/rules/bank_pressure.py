@@ -39,11 +39,13 @@ class High(Struct, frozen=True):
 
     Attributes:
         on: the day.
+        at: at what time of it, where that is known.
         reads: what the gauge showed.
         least: what it stood at by all that is known of its gauge since; no more than `reads`.
     """
 
     on: dt.date
+    at: dt.time | None
     reads: GaugePressure
     least: GaugePressure
 
@@ -103,7 +105,7 @@ def unlifted(book: Book, station: Station, valve: ReliefValve) -> Unlifted | Non
         if (most := bound or bank.working_pressure) is not None
         for high in _shown(book, bank)
         if is_late(rules, most, high.least, reading_error(station, bank, rules))
-        if not _answers(station, valve, high.on, rules)
+        if not _answers(station, valve, high, rules)
     ]
     return max(found, key=lambda each: (each.high.on, each.high.reads.pa), default=None)
 
@@ -124,10 +126,10 @@ def _shown(book: Book, bank: Bank) -> tuple[High, ...]:
     station = book.station
     if station is None:
         return ()
-    found = [(r.on, r.pressure) for r in that_stand(bank.readings)]
-    found += [(r.on, r.to) for r in that_stand(bank.raised)]
+    found = [(r.on, r.at, r.pressure) for r in that_stand(bank.readings)]
+    found += [(r.on, r.at, r.to) for r in that_stand(bank.raised)]
     found.sort(key=lambda each: each[0])
-    return tuple(High(on, reads, _least(station, bank, on, reads)) for on, reads in found)
+    return tuple(High(on, at, reads, _least(station, bank, on, reads)) for on, at, reads in found)
 
 
 def _is_far(station: Station | None, bank: Bank, high: High, rules: InForce) -> bool:
@@ -185,9 +187,11 @@ def examined_under(station: Station, scheme: Scheme) -> tuple[str, ...]:
     return tuple(b.name for b in station.banks if not named or b.name.casefold() in named)
 
 
-def _answers(station: Station, valve: ReliefValve, on: dt.date, rules: InForce) -> bool:
+def _answers(station: Station, valve: ReliefValve, high: High, rules: InForce) -> bool:
     """Whether a relief valve is known to lift after a bank rose above where it was to: it was
-    replaced, or repaired, or lifted in time on a later day; of the same day nobody knows."""
+    replaced, or repaired, or lifted in time on a later day; of one day the hours say which was
+    first, and without them nobody knows."""
+    on = high.on
     if (fitted := new_since(valve)) is not None and fitted.first > on:
         return True
     bound = bound_of(station, valve)
@@ -195,7 +199,10 @@ def _answers(station: Station, valve: ReliefValve, on: dt.date, rules: InForce) 
         late = (
             check.lifted is not None and bound is not None and is_late(rules, bound, check.lifted)
         )
-        lifts = check.lifted is not None and check.on > on
+        after = check.on > on
+        if check.on == on and check.at is not None and high.at is not None:
+            after = check.at > high.at
+        lifts = check.lifted is not None and after
         mended = bool(check.repaired) and not says_nothing(check.repaired or "")
         if check.result is TestResult.PASS and not late and check.on >= on and (lifts or mended):
             return True

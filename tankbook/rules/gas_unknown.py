@@ -12,6 +12,7 @@ from tankbook.records.entries import standing
 from tankbook.records.kinds import holds_gas
 from tankbook.records.words import JobState, LogAct, Use, Work
 from tankbook.rules.answers import Contents
+from tankbook.rules.bank_gas import filled_from_unknown
 from tankbook.rules.fill_history import let_out, lines_about, lines_into, rentals_of
 from tankbook.rules.mixed import mix_of
 from tankbook.rules.status import state_of
@@ -25,11 +26,13 @@ class Unknown(Struct, frozen=True):
         why: what is known of it, in words that end a sentence.
         own: nobody here put it in: it is its owner's own.
         helium: it may hold some.
+        unfit: it is said to be none that is breathed; an analyser of oxygen does not tell.
     """
 
     why: str
     own: bool = False
     helium: bool = False
+    unfit: bool = False
 
 
 def unknown_gas(book: Book, card: Cylinder, held: Contents) -> Unknown | None:
@@ -40,6 +43,10 @@ def unknown_gas(book: Book, card: Cylinder, held: Contents) -> Unknown | None:
         card: a cylinder of it.
         held: what it holds, as last recorded; of a set, its side.
     """
+    if (put := filled_from_unknown(book, card)) is not None:
+        if put.unfit:
+            return Unknown(put.text, unfit=True)
+        return _of_here(book, card, put.text, helium=put.helium)
     mix = mix_of(book, card)
     if mix.unanalysed is not None:
         line, before = mix.unanalysed

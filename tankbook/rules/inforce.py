@@ -6,7 +6,7 @@ import datetime as dt
 import re
 from bisect import bisect_right
 from collections.abc import Iterable, Iterator, Mapping
-from functools import cache
+from functools import cache, lru_cache
 from itertools import count
 from typing import NamedTuple, TypeAlias
 
@@ -15,7 +15,15 @@ from msgspec import Struct, field
 from tankbook.records.book import Book, once_per_book
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.kinds import FromRecord
-from tankbook.records.rulerow import AppliesTo, Obligation, RuleRow, RuleSet, Unless, WatchRow
+from tankbook.records.rulerow import (
+    AppliesTo,
+    GoodUntil,
+    Obligation,
+    RuleRow,
+    RuleSet,
+    Unless,
+    WatchRow,
+)
 from tankbook.records.words import Material, Service, Use
 from tankbook.rules.materials import material_of
 from tankbook.rules.own_rows import Judged, is_binding, is_named, judged
@@ -27,7 +35,7 @@ from tankbook.rules.stamped import marks_of
 from tankbook.rules.strictness import clears
 from tankbook.rules.tested import made_of
 from tankbook.rules.wording import is_no_evidence, names_no_paper
-from tankbook.units import PartialDate, Percent
+from tankbook.units import PartialDate, Percent, Period
 from tankbook.units.patterns import pattern
 
 CLEAN_ABOVE = Percent.of(23.5, "%")
@@ -591,3 +599,10 @@ def _serial_within(serial: str, row: WatchRow) -> bool:
     return (first is None or first.number <= got.number) and (
         last is None or got.number <= last.number
     )
+
+
+@lru_cache(maxsize=16384)
+def act_ends(on: PartialDate, period: Period, good_until: GoodUntil) -> PartialDate:
+    """When an act that was done on a day, or in a month, holds no longer: its last day or month."""
+    ends = on.plus(period)
+    return PartialDate(ends.year, ends.month) if good_until is GoodUntil.END_OF_MONTH else ends

@@ -126,6 +126,11 @@ def _condition(state: str, text: str, mend: str) -> Condition:
 
 def _not_known(unknown: Unknown, read: GasAnalysed | None) -> Iterator[Condition]:
     """That nobody knows what it holds, where the user did not find it out either."""
+    if unknown.unfit:
+        text = f"nobody knows what it holds: {unknown.why}; its oxygen does not say what else is in"
+        mend = "drain it, and log that (`tankbook drain`), or have its air sampled"
+        yield _condition("unknown", f"{text} that", f"{mend} (`tankbook station air-test`)")
+        return
     if read is not None and (read.helium is not None or not unknown.helium):
         return
     if unknown.own:

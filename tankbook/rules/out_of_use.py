@@ -507,7 +507,8 @@ def _of_relief(
         why = f"{part} did not lift: {bank} read {left.high.reads} on {left.high.on}, and it was to"
         why += f" lift at {left.bound}"
         tested = f"try where it lifts: `tankbook station relief {valve.name} --lifted PRESSURE`"
-        tested += " (on a later day, or with `--repaired WHAT` or `--new`)"
+        tested += " (on a later day, or `--at` a later time than the reading has; or with"
+        tested += " `--repaired WHAT` or `--new`)"
         banks = tuple(each for each in keeps if each != EVERY)
         yield _Found(part, question, "did-not-lift", why, tested, tuple({bank, *banks}))
     bound, weak = bound_of(station, valve), weakest(station, valve)

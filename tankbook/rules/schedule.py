@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from enum import IntEnum
-from functools import cache, lru_cache
+from functools import cache
 from typing import TypeAlias, TypeVar
 
 from msgspec import Struct
@@ -23,7 +23,6 @@ from tankbook.records.rulerow import (
     STICKER,
     Basis,
     Gate,
-    GoodUntil,
     Obligation,
     RuleRow,
     Starts,
@@ -67,6 +66,7 @@ from tankbook.rules.incident_held import checks_of
 from tankbook.rules.inforce import (
     CylinderFacts,
     InForce,
+    act_ends,
     facts_of,
     rules_of,
     rules_on,
@@ -487,23 +487,17 @@ def _tested(cylinder: Cylinder, test: Requalified, row: RuleRow) -> _Act | None:
 def _held(act: _Act, period: Period, row: RuleRow) -> Lasting:
     """How long an act holds: its period, and no longer than its stamp says. A month holds to its
     end; a day to the day, or its month's end."""
-    ends = [_ends(act.done, period, row.good_until)] if act.done else []
-    ends += [_ends(act.on, _NO_TIME, row.good_until)] if act.is_due else []
+    ends = [act_ends(act.done, period, row.good_until)] if act.done else []
+    ends += [act_ends(act.on, _NO_TIME, row.good_until)] if act.is_due else []
     return Lasting(act.on, min(ends, key=lambda end: end.last))
 
 
 _NO_TIME = Period.parse("0 days")
 
 
-@lru_cache(maxsize=16384)
-def _ends(on: PartialDate, period: Period, good_until: GoodUntil) -> PartialDate:
-    ends = on.plus(period)
-    return PartialDate(ends.year, ends.month) if good_until is GoodUntil.END_OF_MONTH else ends
-
-
 def lasts_until(row: RuleRow, period: Period, on: dt.date) -> dt.date:
     """The last day that an act done on a day will hold under a row."""
-    return _ends(PartialDate.of(on), period, row.good_until).last
+    return act_ends(PartialDate.of(on), period, row.good_until).last
 
 
 _FAILS: Mapping[Obligation, frozenset[Method]] = {

@@ -6,6 +6,7 @@ Of a fill that names others besides nobody knows what each gave: its analysis sa
 
 from __future__ import annotations
 
+import datetime as dt
 from collections.abc import Iterator
 
 from msgspec import Struct
@@ -13,10 +14,17 @@ from msgspec import Struct
 from tankbook.gas import Gas
 from tankbook.records.book import Book
 from tankbook.records.rulerow import Obligation
-from tankbook.records.station import COMPRESSOR, Bank, Booster, Enricher, Station
+from tankbook.records.station import (
+    COMPRESSOR,
+    Bank,
+    Booster,
+    Enricher,
+    Raised,
+    Station,
+    that_stand,
+)
 from tankbook.records.words import Grade
 from tankbook.rules.air import by_others, names_parts_alone, parts_named, taken_here
-from tankbook.rules.bank_air import air_of
 from tankbook.rules.fill_history import is_above
 from tankbook.rules.gauges import reading_error
 from tankbook.rules.inforce import InForce, rules_of
@@ -75,11 +83,23 @@ def _of_booster(booster: Booster, rules: InForce, gas: Gas) -> Iterator[SourceFa
         yield SourceFault("not-driven", text, mend)
 
 
-def beyond_reach(book: Book, station: Station, bank: Bank, source: str, to: GaugePressure) -> str:
-    """Why a bank cannot have been raised so high from a source, by more than a gauge may err, or an
-    empty text: none of the parts that it names reaches that. A bank gives no more than it was last
-    read at, unless a booster is named. What others filled, and of what a part nobody knows how high
-    it reaches, nobody can tell."""
+def raised_beyond(book: Book) -> Iterator[tuple[Bank, Raised, str]]:
+    """The raisings that ended higher than what they were raised from reaches, and why."""
+    station = book.station
+    for bank in station.banks if station else ():
+        for raised in that_stand(bank.raised):
+            source = raised.source_ or ""
+            if station and (why := beyond_reach(book, station, bank, source, raised.to, raised.on)):
+                yield bank, raised, why
+
+
+def beyond_reach(
+    book: Book, station: Station, bank: Bank, source: str, to: GaugePressure, on: dt.date
+) -> str:
+    """Why a bank cannot have been raised so high from a source on a day, by more than a gauge may
+    err, or an empty text: none of the parts that it names reaches that. A bank gives no more than
+    it was last read at by then, unless a booster is named. What others filled, and of what a part
+    nobody knows how high it reaches, nobody can tell."""
     if by_others(source):
         return ""
     parts = parts_named(station, source) if source else frozenset[str]()
@@ -90,7 +110,7 @@ def beyond_reach(book: Book, station: Station, bank: Bank, source: str, to: Gaug
         return ""
     reach = [(p.name or COMPRESSOR, p.max_pressure, "fills to") for p in pumps]
     if not any(isinstance(p, Booster) for p in pumps):
-        reach += [(b.name, air_of(book, b).read, "was last read at") for b in givers]
+        reach += [(b.name, _read_by(b, on), "was last read at") for b in givers]
     known = [(name, most, how) for name, most, how in reach if most is not None]
     if len(known) < len(reach) or not known:
         return ""
@@ -98,3 +118,12 @@ def beyond_reach(book: Book, station: Station, bank: Bank, source: str, to: Gaug
     if any(not is_above(to, most, error) for _, most, _ in known):
         return ""
     return ", ".join(f"{name} {how} {most}" for name, most, how in known)
+
+
+def _read_by(bank: Bank, on: dt.date) -> GaugePressure | None:
+    """The most that a bank was read at on a day, and as it was last read before; None where it was
+    never read by then."""
+    shown = [(r.on, r.pressure) for r in that_stand(bank.readings) if r.on <= on]
+    shown += [(r.on, r.to) for r in that_stand(bank.raised) if r.on <= on]
+    before = max((day for day, _ in shown if day < on), default=on)
+    return max((p for day, p in shown if day >= before), key=lambda p: p.pa, default=None)

@@ -40,7 +40,15 @@ def bank(name: str, gas: str, more: str = "", mark: str = "4500 psi") -> str:
     return f"  - {{name: {name}, water_volume: 48 L, {held}working_pressure: {mark}, {TESTED}{more and f', {more}'}}}\n"
 
 
-def book(gas: str, entries: str, *, others: str = "", tests: str = "", log: str = "") -> Book:
+def book(
+    gas: str,
+    entries: str,
+    *,
+    others: str = "",
+    tests: str = "",
+    log: str = "",
+    own_rules: str = "",
+) -> Book:
     """B1 of a gas beside banks of nitrox, oxygen, trimix and air; A an air cylinder, O one for
     oxygen, X one that was filled with nitrox."""
     text = (
@@ -53,7 +61,8 @@ def book(gas: str, entries: str, *, others: str = "", tests: str = "", log: str 
     cards = {name: with_lines(GOOD, serial=f"K{name}") for name in "AX"}
     cards["O"] = with_lines(GOOD, serial="KO", service="oxygen")
     of_nitrox = "at=2026-11-02T10:00:00+00:00; cylinder=X; act=fill; to=3000 psi; gas=nitrox32; by=MV; source='elsewhere: Weir'"
-    return make_book(cards, station=text, log=of_nitrox.replace("'", "") + log)
+    log = of_nitrox.replace("'", "") + log
+    return make_book(cards, station=text, log=log, own_rules=own_rules)
 
 
 def raised(source: str = "", day: int = 20, more: str = "") -> str:
@@ -129,13 +138,13 @@ OUT, WARNED, FINE = {"other-gas"}, {"unsure-gas"}, set[str]()
         ("air", "M1", OUT),
         ("air", "oxygen", OUT),
         # air of others whose test was seen, or that nobody knows a test of
-        ("air", "elsewhere: Quay, air test seen 2026-05-01", FINE),
-        ("air", "elsewhere: Quay, air test seen 2026-05", FINE),
-        ("air", "elsewhere: Quay, air certificate of 2026-05-01", FINE),
-        ("air", "elsewhere: compressor on a boat, air test seen 2026-05-01", FINE),
-        ("air", "elsewhere: boat pump, air test seen 2026-05-01", FINE),
+        ("air", "elsewhere: Quay, air test seen 2026-06-01", FINE),
+        ("air", "elsewhere: Quay, air test seen 2026-06", FINE),
+        ("air", "elsewhere: Quay, air certificate of 2026-06-01", FINE),
+        ("air", "elsewhere: compressor on a boat, air test seen 2026-06-01", FINE),
+        ("air", "elsewhere: boat pump, air test seen 2026-06-01", FINE),
         ("air", "elsewhere: Quay, air test seen 2026-12-01", WARNED),
-        ("air", "elsewhere: Quay, air test not seen 2026-05-01", WARNED),
+        ("air", "elsewhere: Quay, air test not seen 2026-06-01", WARNED),
         ("air", "elsewhere: Quay, air test seen", WARNED),
         ("air", "elsewhere: Quay, air test seen 2026-13-01", WARNED),
         ("air", "elsewhere: air", WARNED),
@@ -146,10 +155,42 @@ OUT, WARNED, FINE = {"other-gas"}, {"unsure-gas"}, set[str]()
         ("air", "elsewhere: Tankstelle", OUT),
         ("air", "elsewhere: nobody knows", OUT),
         ("nitrox32", "elsewhere: shop air of the tyre place", OUT),
+        # a test that is denied, or none to go by
+        ("air", "elsewhere: Quay, no air test seen 2026-06-01", WARNED),
+        ("air", "elsewhere: Quay, keine Luftprobe gesehen am 2026-06-01", WARNED),
+        ("air", "elsewhere: Quay, air test seen 2026-06-01, failed", WARNED),
+        ("air", "elsewhere: Quay, air test of 2026-06-01 expired", WARNED),
+        ("air", "elsewhere: tyre place, no air test seen 2026-06-01", OUT),
+        ("air", "elsewhere: Quay, never failed, air test seen 2026-06-01", FINE),
+        ("air", "elsewhere: Quay, no smell, air test seen 2026-06-01", FINE),
+        # such a word in the name of a place; beside one it counts
+        ("air", "elsewhere: Pump Bay divers", WARNED),
+        ("air", "elsewhere: Industrial Quay, air", WARNED),
+        ("air", "elsewhere: Workshop Lane, air test seen 2026-06-01", FINE),
+        ("air", "elsewhere: Werkstattstrasse, Tauchclub", WARNED),
+        ("air", "elsewhere: rue du Garage, club", WARNED),
+        ("air", "elsewhere: Mix Street", WARNED),
+        ("air", "elsewhere: Rich''s dive shop", WARNED),
+        ("air", "elsewhere: tyre place, Quay Road", OUT),
+        ("air", "elsewhere: pump bay of a garage", OUT),
+        ("air", "elsewhere: Nitrox Quay", OUT),
+        ("air", "elsewhere: Oxygen Quay", OUT),
+        ("air", "elsewhere: EAN36 Quay", OUT),
+        # as others call it
+        ("air", "elsewhere: enriched air 32", OUT),
+        ("nitrox32", "elsewhere: enriched air 32", FINE),
+        ("nitrox32", "elsewhere: Weir, 32 percent", FINE),
+        ("air", "elsewhere: Weir, 32 Prozent", OUT),
+        ("air", "elsewhere: filled to 90 percent", WARNED),
+        ("air", "elsewhere: O\u2082", OUT),
+        ("air", "elsewhere: oxyg\u00e8ne", OUT),
+        ("air", "elsewhere: gonfleur de pneus", OUT),
+        ("air", "elsewhere: gasolinera", OUT),
+        ("air", "elsewhere: car repair", OUT),
         # a mix is none for that
         ("air", "elsewhere: 80/20", OUT),
         ("air", "elsewhere: rich mix from deco bank", OUT),
-        ("air", "elsewhere: 80/20, air test seen 2026-05-01", OUT),
+        ("air", "elsewhere: 80/20, air test seen 2026-06-01", OUT),
         ("air", "elsewhere: Weir, 01/05/26", WARNED),
         ("nitrox32", "elsewhere: 80/20", WARNED),
         ("oxygen", "elsewhere: gas company, cylinder 44", FINE),
@@ -235,6 +276,94 @@ def test_what_answers_it(gas: str, entries: str, tests: str, found: set[str]) ->
     more = f"  - {tests.replace('result', 'standard: cga-grade-e, result')}\n" if tests else ""
     text = f"raised: [{raised('C1')}]{entries and f', {entries}'}"
     assert states(book(gas, text, tests=more)) == found
+
+
+SAMPLED = "  - {on: 2026-11-%s, by: Lab, standard: cga-grade-e, result: %s, source: %s, oxygen: 20.9 %%, co: 1 ppm, co2: 400 ppm, oil: 0.1 mg/m3, hydrocarbons: 3 ppm, odour: none}\n"
+TYRES = "elsewhere: the tyre place"
+
+
+@pytest.mark.parametrize(
+    ("gas", "entries", "tests", "found"),
+    [
+        ("air", "", "", OUT),
+        ("air", "analysed: [{on: 2026-11-21, oxygen: 20.9 %}]", "", OUT),
+        ("nitrox32", "analysed: [{on: 2026-11-21, oxygen: 32 %}]", "", OUT),
+        ("air", "", SAMPLED % (21, "pass", "B1"), FINE),
+        ("air", "", SAMPLED % (20, "pass", "B1"), OUT),  # of that day nobody knows
+        ("air", "", SAMPLED % (21, "fail", "B1"), OUT),
+        ("air", "", SAMPLED % (21, "pass", "B2"), OUT),
+        ("air", "", (SAMPLED % (21, "pass", "B1")).replace("co: 1 ppm, ", ""), OUT),
+        ("air", "readings: [{on: 2026-11-21, pressure: 0 psi}]", "", FINE),
+        # of oxygen an analyser tells enough
+        ("oxygen", "", "", OUT),
+        ("oxygen", "analysed: [{on: 2026-11-21, oxygen: 99.5 %}]", "", FINE),
+    ],
+)
+def test_what_is_not_breathed_is_answered_by_a_sample_of_its_air_alone(
+    gas: str, entries: str, tests: str, found: set[str]
+) -> None:
+    text = f"raised: [{raised(TYRES)}]{entries and f', {entries}'}"
+    made = book(gas, text, tests=tests)
+    assert states(made) - {"unsure-air"} == found
+    told = " ".join(r.mend for r in part_reasons(made, TODAY) if "bank B1" in r.text)
+    assert not found or gas == "oxygen" or "station air-test --source B1" in told
+
+
+@pytest.mark.parametrize(
+    ("log", "tests", "found"),
+    [
+        ("", "", OUT),
+        ("; o2=20.9 %; analysed_by=MV", "", OUT),
+        ("; o2=20.9 %; analysed_by=MV", SAMPLED % (19, "pass", "A"), FINE),
+        ("", SAMPLED % (19, "pass", "A"), FINE),
+        ("", SAMPLED % (22, "pass", "A"), OUT),  # after it gave
+        ("\nat=2026-11-19T10:00:00+00:00; cylinder=A; act=drain; to=0 psi; by=MV", "", FINE),
+    ],
+)
+def test_a_bank_raised_from_a_cylinder_that_others_filled_with_such_air_is_out(
+    log: str, tests: str, found: set[str]
+) -> None:
+    line = PASSED % (18, "10:00", "A", TYRES) + log
+    made = book("air", f"raised: [{raised('A', 20)}]", log=line, tests=tests)
+    assert states(made) - {"unsure-air"} == found
+
+
+TESTS_HOLD = """heading: the cove
+rows:
+  - id: cove.air-test
+    subject: station
+    obligation: air-test
+    period: 3 months
+    good_until: %s
+    met_by: [air-test]
+    gate: refuse
+    basis: practice
+    citation: the cove, own rule
+    verified: memory
+    note: four times a year
+"""
+
+
+@pytest.mark.parametrize(
+    ("seen", "until", "found"),
+    [
+        ("2026-05-20", "", FINE),
+        ("2026-05-19", "", WARNED),
+        ("2026-05", "", FINE),
+        ("2026-04", "", WARNED),
+        ("2026-08-20", "same-day", FINE),
+        ("2026-08-19", "same-day", WARNED),
+        ("2026-08-01", "end-of-month", FINE),
+        ("2026-07-31", "end-of-month", WARNED),
+        ("2026-11-20", "same-day", FINE),
+    ],
+)
+def test_an_air_test_of_others_holds_as_long_as_every_row_says(
+    seen: str, until: str, found: set[str]
+) -> None:
+    source = f"elsewhere: Quay, air test seen {seen}"
+    rows = TESTS_HOLD % until if until else ""  # else half a year, as shipped
+    assert states(book("air", f"raised: [{raised(source)}]", own_rules=rows)) == found
 
 
 @pytest.mark.parametrize(
@@ -468,16 +597,18 @@ def test_what_was_filled_from_a_cylinder_of_unknown_gas_is_told(analysed: str, f
     ("source", "gas", "more", "found"),
     [
         ("elsewhere: Quay", "air", "", False),
-        ("elsewhere: Quay, air test seen 2026-05-01", "air", "", False),
+        ("elsewhere: Quay, air test seen 2026-06-01", "air", "", False),
         ("elsewhere: Weir, nitrox32", "nitrox32", "", False),
         ("elsewhere: shop air of the tyre place", "air", "", True),
-        ("elsewhere: tyre place, air test seen 2026-05-01", "air", "", False),
+        ("elsewhere: tyre place, air test seen 2026-06-01", "air", "", False),
         ("elsewhere: pump on a boat", "air", "", True),
         ("elsewhere: 80/20", "air", "", True),
         ("elsewhere: rich mix from deco bank", "nitrox32", "", True),
         ("elsewhere: Weir, nitrox32", "air", "", True),
         ("B2+elsewhere: 80/20", "air", "", True),
         ("elsewhere: 80/20", "air", "; o2=20.9 %; analysed_by=MV", False),
+        # its oxygen says nothing of what else is in it
+        ("elsewhere: pump on a boat", "air", "; o2=20.9 %; analysed_by=MV", True),
     ],
 )
 def test_what_others_filled_is_told_where_nobody_knows_what_it_is(
@@ -636,7 +767,7 @@ LATER = "{on: 2026-11-22, pressure: 0 psi}"
         ("raised", f"raised: [{raised('N2')}], readings: [{LATER}]", {"source": "C1"}, True),
         ("raised", f"raised: [{raised('C1')}], readings: [{LATER}]", {}, False),
         ("raised", f"raised: [{raised('C1')}], readings: [{LATER}]", {"from": "300 psi"}, False),
-        ("raised", f"raised: [{raised('elsewhere: Quay')}]", {"source": "elsewhere: Quay, air test seen 2026-05-01"}, False),
+        ("raised", f"raised: [{raised('elsewhere: Quay')}]", {"source": "elsewhere: Quay, air test seen 2026-06-01"}, False),
         ("raised", f"raised: [{{on: 2026-11-20, to: 5200 psi}}], readings: [{LATER}]", {}, True),
         ("readings", f"readings: [{{on: 2026-11-20, pressure: 5200 psi}}, {LATER}]", {}, True),
         ("readings", f"readings: [{{on: 2026-11-20, pressure: 4520 psi}}, {LATER}]", {}, False),

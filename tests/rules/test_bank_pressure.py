@@ -108,6 +108,7 @@ LOOKED = ", looked: [{on: 2026-11-22, by: MV, after: 2026-11-20, decided: no bul
         # it only passed; of the same day nobody knows whether it was before
         ({"relief": RELIEF % ", {on: 2026-11-22}"}, {OUT, UNLIFTED}),
         ({"relief": RELIEF % ", {on: 2026-11-20, lifted: 4500 psi}"}, {OUT, UNLIFTED}),
+        ({"relief": RELIEF % ", {on: 2026-11-20, lifted: 4500 psi, at: '23:00'}"}, {OUT, UNLIFTED}),
         ({"relief": RELIEF % ", {on: 2026-11-22, repaired: '-'}"}, {OUT, UNLIFTED}),
         # the gauge was false, by as much
         ({"gauge": GAUGE % ", {on: 2026-11-22, against: TG, reads: 8900 psi, true: 4300 psi}"}, set()),
@@ -136,6 +137,28 @@ def test_what_lets_a_bank_be_used_again_that_was_read_far_above_its_mark(
     book = make_book({"A": GOOD}, station=text(**parts))
     found = codes(book) - {"gauge-check-reads-high"}
     assert found == left
+
+
+@pytest.mark.parametrize(
+    ("read", "tried", "lifted", "left"),
+    [
+        ("10:00", "10:01", "4500 psi", {OUT}),
+        ("10:00", "10:00", "4500 psi", {OUT, UNLIFTED}),
+        ("10:00", "09:00", "4500 psi", {OUT, UNLIFTED}),
+        ("10:00", "", "4500 psi", {OUT, UNLIFTED}),
+        ("", "10:01", "4500 psi", {OUT, UNLIFTED}),
+        ("10:00", "10:01", "", {OUT, UNLIFTED}),  # it only passed
+    ],
+)
+def test_of_the_day_of_the_reading_the_hours_say_whether_its_valve_was_tried_after_it(
+    read: str, tried: str, lifted: str, left: set[str]
+) -> None:
+    at = ", at: '%s'"
+    reading = f"{{on: 2026-11-20, pressure: 9000 psi{at % read if read else ''}}}"
+    check = f"on: 2026-11-20{at % tried if tried else ''}{f', lifted: {lifted}' if lifted else ''}"
+    parts = {"readings": reading + ", {on: 2026-11-21, pressure: 4400 psi}"}
+    made = make_book({"A": GOOD}, station=text(**parts, relief=RELIEF % f", {{{check}}}"))
+    assert codes(made) == left
 
 
 def psi(value: float) -> GaugePressure:

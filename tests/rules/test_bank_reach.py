@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import acting
 import pytest
-from books import GOOD
+from books import GOOD, make_book
 
 from tankbook.acts.station_upkeep import raise_bank
+from tankbook.rules.checks import check
 from tankbook.units import GaugePressure
 
 TODAY = acting.TODAY
@@ -67,3 +68,34 @@ def test_the_one_compressor_is_meant_where_no_source_is_said() -> None:
         made = acting.shelf(station=text, A=GOOD)
         done = made.do(raise_bank, "B1", to=GaugePressure.of(to, "psi"), by="MV", on=TODAY)
         assert ("C1 fills to 4500 psi" in " ".join(done.notes)) is told
+
+
+@pytest.mark.parametrize(
+    ("raised", "told"),
+    [
+        ("{on: 2026-11-20, to: 4800 psi, source: C1}", "C1 fills to 4500 psi"),
+        ("{on: 2026-11-20, to: 4500 psi, source: C1}", ""),
+        ("{on: 2026-11-20, to: 4800 psi, source: C2}", ""),
+        ("{on: 2026-11-24, to: 4000 psi, source: B2}", "B2 was last read at 3000 psi"),
+        ("{on: 2026-11-25, to: 4000 psi, source: B2}", "B2 was last read at 3000 psi"),
+        ("{on: 2026-11-23, to: 4000 psi, source: B2}", ""),  # it was not read by then
+        ("{on: 2026-11-20, to: 4800 psi, source: C1, void: {on: 2026-11-21, by: MV, why: typo}}", ""),
+        ("{on: 2026-11-20, to: 4800 psi, source: 'elsewhere: Quay'}", ""),
+    ],
+)  # fmt: skip
+def test_what_was_written_by_hand_is_held_against_that_too(raised: str, told: str) -> None:
+    name = "{name: B1, water_volume: 48 L, gas: air,"
+    made = make_book({"A": GOOD}, station=STATION.replace(name, f"{name} raised: [{raised}],"))
+    found = [f.text for f in check(made, TODAY) if f.code == "raised-beyond-reach"]
+    assert [text.rpartition(": ")[2] for text in found] == ([told] if told else [])
+
+
+def test_a_bank_gave_what_it_was_read_at_then_and_not_what_is_left_of_it() -> None:
+    entry = "{on: 2026-11-20, to: 4000 psi, source: B2}"
+    name = "{name: B1, water_volume: 48 L, gas: air,"
+    text = STATION.replace(name, f"{name} raised: [{entry}],")
+    text = text.replace(
+        "[{on: 2026-11-24", "[{on: 2026-11-19, pressure: 4200 psi}, {on: 2026-11-24"
+    )
+    made = make_book({"A": GOOD}, station=text)
+    assert "raised-beyond-reach" not in {f.code for f in check(made, TODAY)}

@@ -234,6 +234,7 @@ SEEDS: dict[str, Seed] = {
     "bank-gas-unsure": Seed(station=(SOURCES % "4400 psi").replace("gas: air", "gas: air, raised: [{on: 2026-11-20, to: 4400 psi, source: 'elsewhere: oxygen'}]")),
     "filled-from-unknown": Seed(log=FILL + "; source=B1", station=(SOURCES % "4400 psi").replace("gas: air", "gas: air, raised: [{on: 2026-11-19, to: 4400 psi, source: 'elsewhere: oxygen'}]")),
     "raised-from-nothing": Seed(station=(SOURCES % "4400 psi").replace("gas: air", "gas: air, raised: [{on: 2026-11-20, to: 4400 psi, source: X9}]")),
+    "raised-beyond-reach": Seed(station=(SOURCES % "4400 psi").replace("name: C1", "name: C1, max_pressure: 3000 psi").replace("gas: air", "gas: air, raised: [{on: 2026-11-20, to: 4400 psi, source: C1}]")),
     "air-limits-unknown": Seed(station="air_tests: [{on: 2026-10-12, standard: no-such, result: pass}]"),
     "station-struck-out": Seed(station=STATION + "panel: {rating: 5000 psi}\ncompressor: {hours: [{on: 2026-01-02, reads: 99 h, void: {why: x, by: QQ, on: 2026-01-03}}]}"),
     "bank-stamp": Seed(station=(SOURCES % "4400 psi").replace("by: T}", "by: T123, stamp: 03 T123 19}")),

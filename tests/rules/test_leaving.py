@@ -236,6 +236,33 @@ def test_where_helium_may_be_in_it_that_is_analysed_too() -> None:
     assert states(of(log), "{oxygen: 20.9 %, helium: 0 %}") == []
 
 
+OTHERS = AT.format(20, "fill", 3000, "; gas=%s; source=elsewhere: %s")
+BANK = """
+banks:
+  - {name: B1, water_volume: 48 L, gas: air, raised: [{on: 2026-11-18, to: 4000 psi, source: oxygen}]}
+"""
+
+
+def test_what_was_filled_from_what_nobody_knows_is_asked_as_it_leaves() -> None:
+    mixed = of(OTHERS % ("air", "80/20"))
+    assert states(mixed, "") == ["unknown"]
+    assert states(mixed, "{oxygen: 20.9 %, helium: 0 %}") == []
+    assert states(of(OTHERS % ("air", "Quay")), "") == []
+    log = AT.format(20, "fill", 3000, "; gas=air; source=B1")
+    cards = {"A": with_lines(GOOD, service="oxygen")}
+    assert states(make_book(cards, log=log, station=BANK), "") == ["unknown"]
+    clean = BANK.replace("source: oxygen", "source: 'elsewhere: Quay'")
+    assert states(make_book(cards, log=log, station=clean), "") == []
+
+
+def test_what_nobody_is_to_breathe_is_let_go_by_no_analysis_of_its_user() -> None:
+    unfit = of(OTHERS % ("air", "the tyre place"))
+    for read in ("", LIKE_AIR, "{oxygen: 20.9 %, helium: 0 %}"):
+        assert states(unfit, read) == ["unknown"]
+    drained = f"{OTHERS % ('air', 'the tyre place')}\n{AT.format(22, 'drain', 0, '')}"
+    assert states(of(drained), "") == []
+
+
 @pytest.mark.parametrize(
     ("log", "changes"),
     [

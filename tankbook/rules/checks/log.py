@@ -22,6 +22,7 @@ from tankbook.records.words import LogAct, Skill, Use
 from tankbook.rules.answers import Contents
 from tankbook.rules.bad_air import BadAir
 from tankbook.rules.bank_air import Beyond
+from tankbook.rules.bank_gas import FromUnknown
 from tankbook.rules.checks.declared import (
     ADVICE,
     FAULT,
@@ -678,16 +679,15 @@ def contents_are_its_own(card: Cylinder, elsewhere: Contents | None) -> Iterator
 
 
 @on_cylinder("filled-from-unknown", WARN, since="0.2")
-def banks_held_what_was_filled(
-    card: Cylinder, of_unknown: tuple[LogLine, str] | None
-) -> Iterator[Says]:
+def banks_held_what_was_filled(card: Cylinder, of_unknown: FromUnknown | None) -> Iterator[Says]:
     """Nothing holds gas of a bank that another gas had gone into than it was on record with, unless
-    it was analysed with that fill or later."""
+    it was analysed with that fill or later; nor of what is not breathed, unless it was sampled."""
     if of_unknown is not None:
-        line, how = of_unknown
-        text = f"it was filled on {line.at.date()} from {how}: what it holds is not known"
-        mend = "analyse it and log that (`tankbook reading`), or drain it to 0 (`tankbook drain`)"
-        yield Says(line.where, text, mend)
+        drained = "drain it to 0 (`tankbook drain`)"
+        mend = f"analyse it and log that (`tankbook reading`), or {drained}"
+        if of_unknown.unfit:
+            mend = f"{drained}; its oxygen says nothing of what else is in that"
+        yield Says(of_unknown.line.where, f"{of_unknown.text}: what it holds is not known", mend)
 
 
 @on_cylinder("bad-air", FAULT, since="0.2", adverse=True)

@@ -46,6 +46,7 @@ from tankbook.rules.schedule import meter_stale, meter_unread
 from tankbook.rules.services import analysis_tolerance
 from tankbook.rules.signing import bench_of
 from tankbook.rules.source_grade import unproved
+from tankbook.rules.source_range import raised_beyond
 from tankbook.rules.stamped import marks_of, plus_is_stamped, stamps_of
 from tankbook.rules.status import worked_out
 from tankbook.rules.test_pressure import test_pressure_of
@@ -121,6 +122,7 @@ _SHARED: Mapping[str, Callable[[Book], Any]] = {
         if (found := gas_unsure(book, bank)) is not None
     ],
     "raised_from_nothing": lambda book: tuple(raised_from_nothing(book)),
+    "raised_beyond": lambda book: tuple(raised_beyond(book)),
     "papers": lambda book: book.papers,
     "log": lambda book: book.log,
     "by_serial": lambda book: ids_by_serial(book),

@@ -230,6 +230,18 @@ def raised_from_what_is_there(
         yield Says(raised.source.at("source"), text, mend)
 
 
+@on_station("raised-beyond-reach", ADVICE, since="0.2")
+def raised_as_far_as_it_reaches(
+    station: Station, raised_beyond: Sequence[tuple[Bank, Raised, str]]
+) -> Iterator[Says]:
+    """No bank was raised higher than what it was raised from reaches: else something else put it
+    there, or it was misread."""
+    for bank, raised, why in raised_beyond:
+        text = f"{bank.name} was not raised to {raised.to} on {raised.on} by that: {why}"
+        mend = "name the booster with the source (`BO1+B2`), or set it right: `tankbook correct"
+        yield Says(raised.source.at("to"), text, f"{mend} station {bank.name}.raised {raised.on}`")
+
+
 @on_station("bank-gas-undated", ADVICE, since="0.2")
 def gases_have_a_day(station: Station) -> Iterator[Says]:
     """A bank of nitrox, or of a mix with helium, says since when it holds that: without it nobody
