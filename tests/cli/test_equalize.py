@@ -64,7 +64,7 @@ def test_who_is_refused_with_pressure_in_it_is_told_what_to_beware_of(at: Run) -
         assert "RB-014: DANGER, it holds 3000 psi (neck bent" in said, line
     refused, *_ = at("equalize 14=2500 15=700 --json", n14=bent).json["refused"]
     assert refused["dangers"][0].startswith("RB-014: DANGER, it holds 3000 psi (")
-    sheet = at("sheet", n14=bent)
+    sheet = at("sheet 14", n14=bent)
     assert (
         "RB-014 DO NOT FILL: DANGER, it holds 3000 psi (neck bent, since 2026-11-23); it was"
         in (" ".join(sheet.out.split()))
