@@ -9,6 +9,7 @@ from msgspec.structs import replace
 
 from tankbook.acts.common import (
     Draft,
+    dangers_of,
     edits_of,
     has_lapsed,
     named,
@@ -91,6 +92,7 @@ def fill(
     if not how.happened:
         reasons = [*unmet(book, wanted, settled), *refused(book, asked, at)]
         if reasons:
+            reasons += dangers_of(then, [each.id for each in wanted], at.date())
             return refusal(dict.fromkeys(reasons))
     return _act(book, asked, settled, at, gave)
 

@@ -122,12 +122,13 @@ def incident(
     if _is_known(book, entry):
         return refusal([f"that incident of {on} is on record already: `tankbook incidents {on}`"])
     why = why_of(entry)
-    held = [c for c in to_hold if not any(h.why == why for h in open_holds(c))]
+    noted = _noted(book, said, why)
+    held = [c for c in to_hold if not any((h.why, h.note) == (why, noted) for h in open_holds(c))]
     drafts = []
     for card in held:
         # where nobody knows the hour, from its last fill of that day on
         at = since(book, card.id, on, said.at or now or after_fills(book, card.id, on))
-        aside = Held(on=PartialDate.of(on), by=by, why=why, at=at)
+        aside = Held(on=PartialDate.of(on), by=by, why=why, at=at, note=noted)
         drafts.append(Draft(card).enter("held", aside).stand(book))
     edits, notes = (
         list[Edit](entered(book, "incidents", entry)),
@@ -268,6 +269,15 @@ def _station(
             draft = draft.enter(("banks", place, "held"), entry)
         notes.append(f"bank {name}: shut it off until {what_opens(book, on, why)}")
     return act_at(book, "incident", "", draft, on, notes, fact=True)
+
+
+def _noted(book: Book, said: Happened, why: str) -> str | None:
+    """What the holds of an incident note beside why: what its note, or the rest of a long tale,
+    says of danger, so that it is judged with the cylinder and not only read on the sheet."""
+    bench = bench_of(book)
+    told = [said.what] if danger_said(bench, said.what) != danger_said(bench, why) else []
+    told += [said.note] if danger_said(bench, said.note) else []
+    return "; ".join(told) or None
 
 
 def _called(entry: Incident) -> list[str]:

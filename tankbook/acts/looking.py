@@ -29,6 +29,7 @@ from tankbook.records.words import (
     Use,
 )
 from tankbook.rules.fill_history import not_here
+from tankbook.rules.giving_way import says_giving_way
 from tankbook.rules.seen import rows_for, seen_in
 
 _NOT_HERE = {
@@ -95,15 +96,21 @@ def wrong_with(book: Book, known: Book, look: Look, followed: Checklist) -> Iter
     for each in look.answers:
         if each.step in by_name:
             yield from _finding(each, by_name[each.step], rows)
+    passed = outcome(look.answers) is InspectionResult.PASS
     if words := seen_in(look.note, rows):
         yield (
             f"the note says `{next(iter(words))}`: record that at its step, with --except "
             "STEP:hold and --what"
         )
+    elif passed and (said := says_giving_way(look.note)):
+        yield (
+            f"the note says `{said}`, and it would pass: record that at its step, with --except "
+            "STEP:hold; what was put right, with --except STEP:note and --note STEP:TEXT"
+        )
     if look.clears or look.why:
         yield from _clearing(known, look)
     results = {a.step: a.result for a in look.answers}
-    if outcome(look.answers) is InspectionResult.PASS:
+    if passed:
         yield from bench.why_not_passed(book, cylinder, look.read, results)
     yield from text_reasons(
         note=look.note,

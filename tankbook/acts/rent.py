@@ -12,6 +12,7 @@ from tankbook.acts.common import (
     UNREADABLE,
     Draft,
     act_of,
+    dangers_of,
     named,
     named_twice,
     reference_reasons,
@@ -118,7 +119,7 @@ def rent(
     }
     reasons = [f"{id_}: {text}" for id_, texts in against.items() for text in texts]
     if reasons and not happened:
-        return refusal(reasons)
+        return refusal([*reasons, *dangers_of(known, [e.id for e in going], today)])
     drafts = []
     for each in going:
         note = fact_note(happened, against[each.id]) if happened else None

@@ -12,7 +12,7 @@ from tankbook.filling import from_book, from_station
 from tankbook.filling.blend_nouns import BlendOrder, BlendSupply, TopOff, TopOffKind
 from tankbook.filling.figures import READING_ERROR, RICHEST
 from tankbook.filling.nouns import PlanError
-from tankbook.filling.prepare import ambient_of, ask_gate_now, reading_now
+from tankbook.filling.prepare import ambient_of, ask_gate_now, reading_now, refused_fill
 from tankbook.filling.wish import Case, QueueEntry, RefusedFill
 from tankbook.gas import AIR_GAS, Gas
 from tankbook.gas.depth import USUAL_LEAST, USUAL_LIMIT
@@ -82,7 +82,7 @@ def order_of(book: Book, today: dt.date, wish: BlendWish) -> Ordered:
     answered = ask_gate_now(book, today, id_, start, wish.target, ambient)
     against = tuple(r for r in answered.refusals if r.code not in MIXED)
     if against or answered.answer.limit is None:
-        return Ordered(None, RefusedFill(id_, against), (), ())
+        return Ordered(None, refused_fill(book, today, id_, against), (), ())
     if start is None:
         like = SAID_LIKE[wish.unit].empty
         raise PlanError(f"the reading of {id_} is missing", f"read its gauge, as in {id_}={like}")

@@ -7,11 +7,12 @@ Pure: the records, the day and what was asked for come in, a `Session` ready to 
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 
 from msgspec import Struct
 from msgspec.structs import replace
 
+from tankbook.acts.common import dangers_of
 from tankbook.acts.fill_request import FillAnswer, Filling, Settled, Wanted, ask_gate
 from tankbook.acts.log_line import line_of
 from tankbook.acts.soundness import after, lines_of
@@ -95,7 +96,9 @@ def prepare(book: Book, today: dt.date, wish: Wish) -> Prepared:
         session=session,
         ambient=ambient,
         refused=tuple(
-            unmeasured.get(a.entry.id) or _refused(a, shared) for a in asked if a not in allowed
+            unmeasured.get(a.entry.id) or _refused(read, today, a, shared)
+            for a in asked
+            if a not in allowed
         ),
         shut=tuple(r for r in shared if r.gate is Gate.REFUSE),
         warnings=tuple(_warnings(allowed, shared)),
@@ -195,10 +198,15 @@ def ask_gate_now(
     return ask_gate(book, wanted, Settled(how, gas, ()), _end_of(today), [wanted])
 
 
-def _refused(case: Case, shared: list[Reason]) -> RefusedFill:
+def _refused(book: Book, today: dt.date, case: Case, shared: list[Reason]) -> RefusedFill:
     """Its own reasons; the station's are told once."""
     own = [r for r in case.answered.refusals if r not in shared]
-    return RefusedFill(case.entry.id, tuple(own))
+    return refused_fill(book, today, case.entry.id, own)
+
+
+def refused_fill(book: Book, today: dt.date, id_: str, reasons: Iterable[Reason]) -> RefusedFill:
+    """A cylinder that may not be filled, with what to beware of for it or the sides of a set."""
+    return RefusedFill(id_, tuple(reasons), tuple(dangers_of(book, [id_], today)))
 
 
 def _warnings(allowed: list[Case], shared: list[Reason]) -> Iterator[tuple[str, str]]:
@@ -226,7 +234,7 @@ def _vessels(
             found.append(made if own is None else replace(made, fill_rate=own))
         except PlanError as error:
             reason = Reason("water-volume", str(error), Gate.REFUSE, None, error.mend)
-            unmeasured[case.entry.id] = RefusedFill(case.entry.id, (reason,))
+            unmeasured[case.entry.id] = refused_fill(book, today, case.entry.id, [reason])
     return tuple(found), unmeasured
 
 
@@ -268,7 +276,7 @@ def bring_together(
         answered = ask_gate_now(book, today, entry.id, start, held or gas or AIR_GAS, degrees)
         case = Case(entry, start, held, read_on, answered)
         if case.refused:
-            refused.append(RefusedFill(entry.id, tuple(answered.refusals)))
+            refused.append(refused_fill(book, today, entry.id, answered.refusals))
             continue
         vessels.append(from_book.vessel_of(book, case, today, unit, rate))
     valves = station.non_return_valves if station else None

@@ -48,10 +48,11 @@ class Wish(Struct, frozen=True, kw_only=True):
 
 
 class RefusedFill(Struct, frozen=True):
-    """A cylinder that may not be filled, and why."""
+    """A cylinder that may not be filled, why, and what to beware of with it."""
 
     id: str
     reasons: tuple[Reason, ...]
+    dangers: tuple[str, ...] = ()
 
 
 class Prepared(Struct, frozen=True):

@@ -69,6 +69,7 @@ def data(made: BlendMade) -> dict[str, Any]:
         "why_not": why or None,
         "mend": mend or None,
         "reasons": [r.text for r in refused.reasons] if refused else [],
+        "dangers": list(refused.dangers) if refused else [],
         "steps": _steps(made, Page()).objects(enumerate(found.steps, 1) if found else ()),
         **FOUND.object(found),
         "warnings": list(made.ordered.warnings),

@@ -72,7 +72,12 @@ def data(made: EqualizingMade) -> dict[str, Any]:
         "why_not": made.why or None,
         "mend": made.mend or None,
         "refused": [
-            {"id": one.id, "reasons": [r.text for r in one.reasons]} for one in made.ready.refused
+            {
+                "id": one.id,
+                "reasons": [r.text for r in one.reasons],
+                "dangers": list(one.dangers),
+            }
+            for one in made.ready.refused
         ],
         "ambient_c": made.ready.ambient.celsius,
         **pressures(

@@ -12,6 +12,7 @@ from tankbook.acts.fill_sheet import COLUMNS
 from tankbook.gas import RangeError
 from tankbook.output.as_json import pressures
 from tankbook.output.card import contents_text
+from tankbook.output.may_fill import danger_briefly
 from tankbook.output.page import Page, plain_date
 from tankbook.output.words import CAUTION
 from tankbook.records.words import Shore
@@ -50,6 +51,7 @@ def _datum(line: SheetLine) -> dict[str, Any]:
         "serial": line.serial or None,
         "fillable": line.answer.fillable,
         "do_not_fill": [r.text for r in line.answer.refusals],
+        "dangers": list(line.answer.dangers),
         **pressures(limit=limit.pressure if limit else None),
         "reference_temperature": limit.reference if limit else None,
     }
@@ -68,8 +70,12 @@ def fit(lines: Sequence[SheetLine]) -> str:
 
 
 def refused(line: SheetLine) -> str:
-    """Why it must not be filled."""
-    return f"DO NOT FILL: {'; '.join(r.text for r in line.answer.refusals)}"
+    """Why it must not be filled, after what makes it dangerous that it holds pressure."""
+    why = [
+        *(danger_briefly(each) for each in line.answer.dangers),
+        *(r.text for r in line.answer.refusals),
+    ]
+    return f"DO NOT FILL: {'; '.join(why)}"
 
 
 def fill_to(line: SheetLine, page: Page) -> str:

@@ -135,10 +135,17 @@ def briefly(reason: Reason) -> str:
 
 
 def refusals(refused: Iterable[RefusedFill]) -> Iterator[str]:
-    """`NO: RB-014: why; how to mend it`, each reason by itself."""
+    """`NO: RB-014: why; how to mend it`, each reason by itself, and what to beware of."""
     for one in refused:
         for reason in one.reasons:
             yield f"NO: {one.id}: {with_mend(reason)}"
+        yield from one.dangers
+
+
+def danger_briefly(danger: str) -> str:
+    """`DANGER, it holds 1450 psi (neck bent)`, without what to do: for where there is no room."""
+    said, _, _ = danger.partition("): ")
+    return f"{said})"
 
 
 def with_mend(reason: Reason) -> str:

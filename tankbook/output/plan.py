@@ -31,7 +31,7 @@ from tankbook.filling.wish import Prepared
 from tankbook.gas import BAR_REFERENCE, PSI_REFERENCE, Gas, density
 from tankbook.output import plan_steps as steps
 from tankbook.output import plot, size_heat
-from tankbook.output.may_fill import briefly, reason_data, with_mend
+from tankbook.output.may_fill import briefly, danger_briefly, reason_data, with_mend
 from tankbook.output.page import Page, counted
 from tankbook.output.tables import Column, Table, pairs, table
 from tankbook.output.words import CAUTION, NOT_ADVICE
@@ -131,7 +131,11 @@ def data(made: PlanMade, unit: str, favour: str) -> dict[str, Any]:
         "filled": made.filled,
         "full_already": [one.id for one in made.full_already],
         "refused": [
-            {"id": one.id, "reasons": [reason_data(r) for r in one.reasons]}
+            {
+                "id": one.id,
+                "reasons": [reason_data(r) for r in one.reasons],
+                "dangers": list(one.dangers),
+            }
             for one in prepared.refused
         ],
         "closed": [reason_data(r) for r in prepared.shut],
@@ -330,7 +334,11 @@ def _left_out(made: PlanMade, page: Page) -> Iterator[str]:
     own = [one for one in prepared.refused if one.reasons]
     if own:
         yield f"Refused ({len(own)})"
-        said = (f"{one.id}: {with_mend(reason)}" for one in own for reason in one.reasons)
+        said = (
+            text
+            for one in own
+            for text in (*(f"{one.id}: {with_mend(r)}" for r in one.reasons), *one.dangers)
+        )
         yield page.paragraphs(said, "  ", "    ")
     unfilled = [one for one in plan.unfilled if not one.full] if plan else []
     if unfilled:
@@ -347,10 +355,11 @@ def _left_out(made: PlanMade, page: Page) -> Iterator[str]:
 
 def refused_texts(made: PlanMade) -> list[str]:
     """Who may not be filled, and why, one line each."""
-    return [
-        f"{one.id}: {'; '.join(briefly(reason) for reason in one.reasons)}".removesuffix(": ")
-        for one in made.prepared.refused
-    ]
+    found = []
+    for one in made.prepared.refused:
+        why = [*map(briefly, one.reasons), *map(danger_briefly, one.dangers)]
+        found.append(f"{one.id}: {'; '.join(why)}".removesuffix(": "))
+    return found
 
 
 # --- the plan

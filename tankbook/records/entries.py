@@ -229,6 +229,11 @@ class Held(Entry, frozen=True, kw_only=True):
     released_by: str | None = key(TEXT, "Initials of who released it.", "MV")
     released_why: str | None = key(TEXT, "Why it may go back.", "gauged by the requalifier")
 
+    @property
+    def said(self) -> tuple[str, ...]:
+        """Why it was set aside, and what was noted of it."""
+        return tuple(filter(None, (self.why, self.note)))
+
 
 class Sent(Entry, frozen=True, kw_only=True):
     """Sent to a requalifier or a repairer, or back to its supplier."""

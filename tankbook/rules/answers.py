@@ -200,6 +200,10 @@ class Ceiling(Struct, frozen=True):
     rows: tuple[RuleRow, ...] = ()
 
 
+DANGER = "danger-under-pressure"
+"""The code of what makes it dangerous that a cylinder holds pressure."""
+
+
 class MayFill(Struct, frozen=True):
     """Whether a cylinder or set may be filled, to what, and every reason.
 
@@ -238,6 +242,11 @@ class MayFill(Struct, frozen=True):
     def warnings(self) -> tuple[Reason, ...]:
         """The reasons that only warn."""
         return tuple(r for r in self.reasons if r.gate is Gate.WARN)
+
+    @property
+    def dangers(self) -> tuple[str, ...]:
+        """What to beware of with it while it holds pressure: told beside every refusal."""
+        return tuple(dict.fromkeys(r.text for r in self.reasons if r.code == DANGER))
 
 
 class Analysis(Struct, frozen=True):

@@ -128,11 +128,13 @@ def texts_against(
     """Holds let go again and damage at a return whose words speak of a crack, fire or a bulge, or
     of a failed test; and holds let go again that speak of what may give way."""
     for hold in standing(card.held):
-        said = _as_said(bench, hold.why) if hold.released is not None else ()
+        if hold.released is None:
+            continue
+        said = tuple(dict.fromkeys(_AS_SAID[k] for k in kinds_said(bench, hold.why, hold.note)))
         yield from (Against(Adverse.HELD, hold.on, text, hold) for text in said)
-        if not said and hold.released is not None and _speaks_of_failed_test(hold.why):
+        if not said and any(_speaks_of_failed_test(text) for text in hold.said):
             yield Against(Adverse.HELD, hold.on, "test said", hold)
-        elif not said and hold.released is not None and says_giving_way(hold.why):
+        elif not said and any(says_giving_way(text) for text in hold.said):
             yield Against(Adverse.HELD, hold.on, _GIVING_WAY, hold)
     for rental in rentals:
         if rental.void is None and rental.back is not None:

@@ -17,7 +17,7 @@ from tankbook.gas import Gas
 from tankbook.records.book import Book
 from tankbook.records.counter import RefusedStranger
 from tankbook.records.cylinder import Cylinder
-from tankbook.records.entries import Cleaned, Entry, Held, Refused, Rented, standing
+from tankbook.records.entries import Cleaned, Entry, Held, Inspected, Refused, Rented, standing
 from tankbook.records.kinds import Adverse, holds_gas, is_empty
 from tankbook.records.life import still_open
 from tankbook.records.log import LogLine
@@ -65,6 +65,7 @@ from tankbook.rules.counter import (
     said_of_refused,
     said_of_stolen,
     stolen_as,
+    worked_that_day,
 )
 from tankbook.rules.fill_history import (
     begun_empty,
@@ -149,10 +150,7 @@ def _at_the_counter(book: Book, cylinder: Cylinder) -> Iterator[Condition]:
             mend = f"{_passes_later(book, refused, cylinder)}; {_of_other(refused)}"
         elif leaks_still(book, refused, cylinder):
             state = "refused-leak"
-            mend = (
-                f"once its valve was seen to: `tankbook valve {cylinder.id} --did serviced`, or "
-                f"changed; a look that passes it on a later day will do; {_of_other(refused)}"
-            )
+            mend = f"{_seen_to_later(refused, cylinder)}; {_of_other(refused)}"
         yield Condition(Obligation.STANDING, state, state, text, mend)
 
 
@@ -165,11 +163,32 @@ def _passes_later(book: Book, refused: RefusedStranger | Refused, cylinder: Cyli
             "a look inside that passes it later, of that day by the hours of both (`at:`), or a "
             "test of a later day answers that"
         )
+    said = _hours_of(refused, cylinder, look)
+    return f"it passed a look inside that day: if that came later, say the hours: {said}"
+
+
+def _seen_to_later(refused: RefusedStranger | Refused, cylinder: Cylinder) -> str:
+    """What answers a refusal for a leak of the valve; where work of its day may have, how to say
+    so."""
+    work = worked_that_day(refused, cylinder)
+    if work is None:
+        return (
+            f"once its valve was seen to: `tankbook valve {cylinder.id} --did serviced`, or "
+            "changed, that day with the hour (`--at`); a look that passes it on a later day will do"
+        )
+    said = _hours_of(refused, cylinder, work)
+    return f"its valve was {work.did} that day: if that came later, say the hours: {said}"
+
+
+def _hours_of(
+    refused: RefusedStranger | Refused, cylinder: Cylinder, answer: Inspected | ValveWork
+) -> str:
+    """How to say the hours of a refusal and of what may answer it, where they lack."""
     what = f"{cylinder.id} refused" if isinstance(refused, Refused) else "counter refused"
     lacking = [f"{what} {refused.on}"] if refused.at is None else []
-    lacking += [f"{cylinder.id} inspected {look.on}"] if look.at is None else []
-    said = " and ".join(f"`tankbook correct {each} --set at=HH:MM --why WHY`" for each in lacking)
-    return f"it passed a look inside that day: if that came later, say the hours: {said}"
+    name = "inspected" if isinstance(answer, Inspected) else "valve_work"
+    lacking += [f"{cylinder.id} {name} {answer.on}"] if answer.at is None else []
+    return " and ".join(f"`tankbook correct {each} --set at=HH:MM --why WHY`" for each in lacking)
 
 
 def _of_other(refused: RefusedStranger | Refused) -> str:

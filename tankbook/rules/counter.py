@@ -17,6 +17,7 @@ from tankbook.records.cylinder import Cylinder
 from tankbook.records.entries import Entry, Inspected, Refused, Rented, standing
 from tankbook.records.life import verdict
 from tankbook.records.settings import Person
+from tankbook.records.valve import ValveWork
 from tankbook.records.words import InspectionResult, PartChecked, Status, TestResult
 from tankbook.rules.clearing import SAID_OF, findings_against, texts_against
 from tankbook.rules.fill_history import rentals_of
@@ -199,8 +200,8 @@ def _answered(book: Book, entry: RefusedStranger | Refused, card: Cylinder) -> b
     )
 
 
-def _is_later_that_day(look: Inspected, entry: RefusedStranger | Refused) -> bool:
-    """Whether a look came after a refusal of its day, by the hours of both."""
+def _is_later_that_day(look: Inspected | ValveWork, entry: RefusedStranger | Refused) -> bool:
+    """Whether a look, or work on a valve, came after a refusal of its day, by the hours of both."""
     if look.at is None or entry.at is None or entry.on.day is None:
         return False
     return look.on == entry.on and look.at > entry.at
@@ -234,11 +235,18 @@ def names_what_never(book: Book, entry: RefusedStranger | Refused, card: Cylinde
 
 def leaks_still(book: Book, entry: RefusedStranger | Refused, card: Cylinder) -> bool:
     """Whether a refusal speaks of a leak that may be the valve's, and nobody worked on the valve
-    since then; on its day, unless the hours of both say that this was before."""
+    since then; of its own day only work counts that came later by the hours of both."""
     if not any(says_gas_lost(text) for text in found_then(book, entry, card)):
         return False
-    work = (w for w in standing(card.valve_work) if w.is_service and w.on.last >= entry.on.first)
-    return all(w.on == entry.on and w.at and entry.at and w.at <= entry.at for w in work)
+    work = (w for w in standing(card.valve_work) if w.is_service)
+    return not any(w.on.first > entry.on.last or _is_later_that_day(w, entry) for w in work)
+
+
+def worked_that_day(entry: RefusedStranger | Refused, card: Cylinder) -> ValveWork | None:
+    """Work on the valve on the day of a refusal, of which nobody says by the hours whether it came
+    after it; or None."""
+    work = (w for w in standing(card.valve_work) if w.is_service and w.on.meets(entry.on))
+    return next((w for w in work if w.at is None or entry.at is None), None)
 
 
 def found_then(book: Book, entry: RefusedStranger | Refused, card: Cylinder) -> tuple[str, ...]:

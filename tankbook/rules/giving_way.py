@@ -140,7 +140,7 @@ def _tokens(text: str) -> list[_Token]:
 
 def _said_of(text: str, tokens: Sequence[_Token], at: int, kind: str) -> list[_Token]:
     """The parts that something is said of: the nearest before it, and those that it leads to."""
-    before, after = _before(text, tokens, at), [*_after(text, tokens, at, kind)]
+    before, after = _before(text, tokens, at, kind), [*_after(text, tokens, at, kind)]
     if before and after and kind != "leak":
         gap = words_in(text[tokens[at].end : after[0].start])
         direct = kind == "askew" and _SAY.words("the").issuperset(gap)  # `the fall bent the neck`
@@ -149,7 +149,7 @@ def _said_of(text: str, tokens: Sequence[_Token], at: int, kind: str) -> list[_T
     return [*before, *after]
 
 
-def _before(text: str, tokens: Sequence[_Token], at: int) -> list[_Token]:
+def _before(text: str, tokens: Sequence[_Token], at: int, kind: str) -> list[_Token]:
     """The nearest part before a token, and those joined to it."""
     parts = [t for t in tokens[max(at - 2 * _FAR, 0) : at] if not t.kinds.isdisjoint(_PARTS)]
     parts = [t for t in parts if not _did_it(text, t)]
@@ -158,6 +158,12 @@ def _before(text: str, tokens: Sequence[_Token], at: int) -> list[_Token]:
     gap = text[parts[-1].end : tokens[at].start]
     heading = re.fullmatch(r"\s*[:,(?=–-]+\s*(?P<rest>.*)", gap)  # `neck: bent`
     within = re.sub(r"\bbut it\b", "it", heading["rest"] if heading else gap)
+    other = tokens[at + 1 : at + 2]  # `neck fine. It has a bent handle`
+    named = (
+        other and other[0].kinds & set(_PARTS) and not text[tokens[at].end : other[0].start].strip()
+    )
+    if _breaks(within) and kind != "leak" and not named:
+        within = _of_it(gap, text[tokens[at].end :], within)
     if _breaks(within) or len(words_in(gap)) > _FAR:
         return []
     found = [_whose(text, parts, len(parts) - 1)]
@@ -166,6 +172,18 @@ def _before(text: str, tokens: Sequence[_Token], at: int) -> list[_Token]:
             break
         found.append(_whose(text, parts, n - 1))
     return found
+
+
+def _of_it(gap: str, after: str, within: str) -> str:
+    """What stands between a part and what a sentence of its own says of it: by a pronoun, or with
+    no other word; `within`, where it says it of none."""
+    said = re.fullmatch(r"[^.;:!?\n]*[.;!?]+\s*(?P<rest>.*)", gap)
+    if said is None:
+        return within
+    words = words_in(said["rest"])
+    alone = not words and re.match(r"\s*($|[.,;!?])", after) is not None
+    own = words[:1] and words[0] in _SAY.words("it")
+    return said["rest"] if alone or own else within
 
 
 def _whose(text: str, parts: Sequence[_Token], n: int) -> _Token:

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 
 from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder
-from tankbook.records.entries import standing
+from tankbook.records.entries import Held, standing
 from tankbook.records.kinds import is_empty
 from tankbook.records.life import still_open
 from tankbook.records.words import Status
@@ -52,11 +52,12 @@ def _dangers(book: Book, card: Cylinder) -> Iterator[tuple[str, object]]:
     bench, rentals = bench_of(book), rentals_of(book, card.id)
     for against, state in open_findings(bench, card, rentals):
         if state == "giving-way-said":
-            yield says_giving_way(getattr(against.entry, "why", "")), against.on
+            texts = against.entry.said if isinstance(against.entry, Held) else ()
+            yield next(filter(None, map(says_giving_way, texts)), ""), against.on
         elif state != "test-said":
             yield _FOUND.get(state, "heat"), against.on
     said: list[tuple[object, tuple[str, ...]]] = []
-    said += [(e.on, (e.why,)) for e in still_open(card.held)]
+    said += [(e.on, e.said) for e in still_open(card.held)]
     said += [(e.on, (e.why,)) for e in still_open(card.rejected)]
     said += [(e.on, (e.why,)) for e in standing(card.condemned)]
     said += [(e.on, found_then(book, e, card)) for e in refused_before(book, card)]

@@ -28,7 +28,7 @@ def plainly(text: str) -> str:
 @cache
 def _contracted() -> re.Pattern[str]:
     verbs = "|".join(sorted(_SAY.words("contracted")))
-    return re.compile(rf"\b({verbs})n['\u2019]?t\b", re.IGNORECASE)
+    return re.compile(rf"\b({verbs})n['\u2019\u00b4`]?t\b", re.IGNORECASE)
 
 
 _UNSURE = ("in the past", "in doubt yet")

@@ -10,6 +10,7 @@ from tankbook.acts.hold import release
 from tankbook.acts.incident import Happened, incident
 from tankbook.records.book import Book
 from tankbook.records.edits import Act, Refusal
+from tankbook.rules.gate import may_fill
 from tankbook.units import GaugePressure
 
 TODAY = books.TODAY
@@ -69,3 +70,34 @@ def test_a_long_sentence_is_shortened_in_the_hold_alone() -> None:
     assert held.why.endswith("...")
     assert len(held.why) < 250
     assert "x " * 249 in act.sentence
+
+
+@pytest.mark.parametrize(
+    ("said", "noted"),
+    [
+        (Happened(what="fell", ids=["RB-014"], note="hissing at the neck"), "hissing at the neck"),
+        (Happened(what="fell " * 60 + "neck bent", ids=["RB-014"]), "fell " * 60 + "neck bent"),
+        (Happened(what="neck bent", ids=["RB-014"], note="it rained"), None),
+        (Happened(what="fell", ids=["RB-014"], note="neck not bent"), None),
+    ],
+)
+def test_what_is_dangerous_is_held_against_the_cylinder_wherever_it_was_said(
+    said: Happened, noted: str | None
+) -> None:
+    made = two()
+    made.do(plan, said)
+    (held,) = made["RB-014"].held
+    assert held.note == noted
+    made.do(release, ["RB-014"], why="looked over", by="MV", on=TODAY)
+    refused = may_fill(made.book, "RB-014", TODAY).refusals
+    grave = noted is not None or said.what == "neck bent"
+    assert any(not r.may_be_overridden for r in refused) is grave
+
+
+def test_an_incident_told_again_with_more_danger_holds_it_again() -> None:
+    made = two()
+    made.do(plan, Happened(what="fell", ids=["RB-014"]))
+    for note, again in (("it rained", False), ("hissing at the neck", True)):
+        act = plan(made.book, Happened(what="fell", ids=["RB-014"], note=note))
+        assert isinstance(act, Act)
+        assert ("held RB-014" in act.sentence) is again

@@ -438,6 +438,16 @@ def test_a_note_about_no_step_names_nothing_grave() -> None:
     assert "the note says `crack`: record that at its step" in told_so
 
 
+def test_no_look_passes_with_a_note_of_what_may_give_way() -> None:
+    told_so = reasons(look(shop(RB_014=GOOD), note="all fine but the neck looks bent"))
+    assert "the note says `neck looks bent`, and it would pass" in told_so
+    ledger = shop(RB_014=GOOD)
+    ledger.do(look(ledger, note="neck not bent, knob stiff"))
+    ledger.do(look(ledger, found("cuts-and-dents", "note", "valve was loose, tightened")))
+    ledger.do(look(ledger, found("cuts-and-dents", "hold", "neck"), note="neck looks bent"))
+    assert len(ledger["RB-014"].inspected) == 4
+
+
 # --- neck and valve ------------------------------------------------------------------------------
 
 NITROX = with_lines(GOOD, service="nitrox")

@@ -53,6 +53,24 @@ def test_the_screen(at: Run, snapshot: SnapshotAssertion) -> None:
     assert ran.out == snapshot
 
 
+def test_who_is_refused_with_pressure_in_it_is_told_what_to_beware_of(at: Run) -> None:
+    bent = books.GOOD + "refused: [{on: 2026-11-23, by: MV, reasons: [neck bent]}]\n"
+    for line in (
+        "equalize 14=2500 15=700",
+        'fill 14 --from 500 --to 3000 --looked --at 12:00 --by MV --source "elsewhere: Quay"',
+    ):
+        ran = at(line, n14=bent)
+        said = " ".join(f"{ran.out} {ran.err}".split())
+        assert "RB-014: DANGER, it holds 3000 psi (neck bent" in said, line
+    refused, *_ = at("equalize 14=2500 15=700 --json", n14=bent).json["refused"]
+    assert refused["dangers"][0].startswith("RB-014: DANGER, it holds 3000 psi (")
+    sheet = at("sheet 14", n14=bent)
+    assert (
+        "RB-014 DO NOT FILL: DANGER, it holds 3000 psi (neck bent, since 2026-11-23); it was"
+        in (" ".join(sheet.out.split()))
+    )
+
+
 def test_full_and_empty_settle_at_about_half(at: Run) -> None:
     """2500 and 0 psi settle at about 1200 each (common practice, no source; memory)."""
     found = at("equalize 14=2500 15=0 --json").json

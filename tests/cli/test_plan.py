@@ -246,6 +246,19 @@ def test_the_gate_is_asked_and_the_refused_are_left_out(at: Run) -> None:
     assert "RB-015 at" not in ran.out
 
 
+BENT = "refused: [{on: 2026-11-23, by: MV, reasons: [neck bent]}]\n"
+
+
+def test_who_is_refused_with_pressure_in_it_is_told_what_to_beware_of(at: Run) -> None:
+    ran = at("plan 14=500 15=600", n15=books.GOOD + BENT)
+    assert "RB-015: DANGER, it holds 3000 psi (neck bent" in one_line(ran.out)
+    assert "RB-014: DANGER" not in one_line(ran.out)
+    refused = at("plan 14=500 15=600 --json", n15=books.GOOD + BENT).json["refused"]
+    assert [r["dangers"][0][:16] for r in refused] == ["RB-015: DANGER, "]
+    late = books.GOOD.replace("2026-02-09", "2025-02-09")
+    assert at("plan 14=500 15=600 --json", n15=late).json["refused"][0]["dangers"] == []
+
+
 def test_a_closed_station_fills_nothing(at: Run) -> None:
     failed = STATION.replace("result: pass", "result: fail")
     ran = at("plan 14=500 15=600", failed)

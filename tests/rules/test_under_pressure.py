@@ -169,6 +169,48 @@ def test_the_gates_own_words_of_a_finding_are_judged_where_it_was_found(
     assert ("refused-before" in codes) is not found
 
 
+NOTED = {
+    "of a look": {"inspected": "[{on: 2026-11-23, by: MV, checklist: outside, result: pass, note: '%s'}]"},
+    "at a step": {"inspected": "[{on: 2026-11-23, by: MV, checklist: outside, result: pass, findings: [{step: body, result: note, note: '%s'}]}]"},
+    "of work on the valve": {"valve_work": "[{on: 2026-11-23, by: MV, did: serviced, stayed_on: yes, note: '%s'}]"},
+    "of the card": {"note": "'%s'"},
+    "of a line": FULL + "; note=%s",
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("where", NOTED)
+@pytest.mark.parametrize(
+    ("words", "asks"),
+    [("neck bent", True), ("hissing at the neck", True), ("neck not bent, knob stiff", False)],
+)
+def test_a_note_of_what_may_give_way_is_told_wherever_it_stands(
+    where: str, words: str, asks: bool
+) -> None:
+    said = NOTED[where]
+    line = said % words if isinstance(said, str) else FULL
+    keys = {} if isinstance(said, str) else {key: text % words for key, text in said.items()}
+    found = [
+        r
+        for r in may_fill(book(keys, line), "A", TODAY).reasons
+        if r.code == "note-asks-for-finding"
+    ]
+    assert bool(found) is asks
+    assert all(words in r.text for r in found)
+
+
+@pytest.mark.parametrize("let_go", ["", LET_GO])
+def test_what_a_hold_notes_is_read_as_its_reason_is(let_go: str) -> None:
+    held = "[{on: 2026-11-23, by: MV, why: it fell, note: '%s'" + let_go + "}]"
+    for words, grave in (
+        ("hissing at the neck", True),
+        ("bulge on the wall", True),
+        ("knob stiff", False),
+    ):
+        of = book({"held": held % words}, FULL)
+        assert bool(told(of)) is grave, words
+        assert may_fill(of, "A", TODAY).fillable is not (grave or not let_go), words
+
+
 SAID = {
     "refused": "[{on: 2026-11-23, by: MV, reasons: ['%s'], at: '09:00'}]",
     "held": "[{on: 2026-11-23, by: MV, why: '%s', released: 2026-11-24, released_by: MV, released_why: looked at it}]",
@@ -227,7 +269,18 @@ WORK = "[{on: %s, by: MV, did: %s}]"
         ("valve leaks", {"valve_work": WORK % ("2026-11-22", "serviced")}, "refused-leak"),
         ("valve leaks", {"valve_work": WORK % ("2026-11-24", "read")}, "refused-leak"),
         ("valve leaks", {"valve_work": WORK % ("2026-11-24", "serviced")}, "refused-before"),
-        ("valve leaks", {"valve_work": WORK % ("2026-11-23", "serviced")}, "refused-before"),
+        ("valve leaks", {"valve_work": WORK % ("2026-11-23", "serviced")}, "refused-leak"),
+        (
+            "valve leaks",
+            {"valve_work": WORK % ("2026-11-23", "serviced, at: '08:59'")},
+            "refused-leak",
+        ),
+        (
+            "valve leaks",
+            {"valve_work": WORK % ("2026-11-23", "serviced, at: '09:01'")},
+            "refused-before",
+        ),
+        ("valve leaks", {"valve_work": WORK % ("2026-11", "serviced")}, "refused-leak"),
         ("valve leaks", {"inspected": LOOKED.format("outside")}, ""),
         ("leaks at the neck", {"valve_work": WORK % ("2026-11-24", "serviced")}, "refused-found"),
         ("whip leaks", {}, "refused-before"),
@@ -244,7 +297,19 @@ def test_a_leak_of_the_valve_keeps_it_from_a_fill_until_somebody_saw_to_it(
     if code == "refused-leak":
         refused = next(r for r in may_fill(of, "A", TODAY).refusals if r.code == code)
         assert refused.may_be_overridden
-        assert "tankbook valve A --did serviced" in refused.mend
+        work = more.get("valve_work", "")
+        unsaid = next(
+            (
+                day
+                for day in ("2026-11-23", "2026-11")
+                if f"on: {day}, by: MV, did: serviced}}" in work
+            ),
+            "",
+        )
+        how = (
+            f"correct A valve_work {unsaid} --set at=HH:MM" if unsaid else "valve A --did serviced"
+        )
+        assert f"tankbook {how}" in refused.mend
 
 
 @pytest.mark.parametrize("what", HARMLESS)

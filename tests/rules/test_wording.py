@@ -571,7 +571,18 @@ SHELL = (
     "leaks round the neck thread; leaks from between the valve and the tank; leaky neck; weepy shoulder; dropped, valve bent;"
     "dropped on the valve, neck bent; dropped: neck bent; valve struck, sits crooked; valve pulled over;"
     "the valve seems to be coming out; valve is lifting; valve almost sheared; valve sheared by the boom;"
-    "threads pulled out of the neck; neck thread torn"
+    "threads pulled out of the neck; neck thread torn;"
+    "neck is not where it should be; neck no longer in the middle; neck has moved; neck's gone banana; neck bnt;"
+    "valve has a list to port; valve is squiffy; valve turns when you open it; valve rotates in the cylinder; valve not tight;"
+    "valve lifted 2 mm; neck o-ring extruded; neck oring blown; valve popped; valve half out; only two threads holding the valve;"
+    "valve holding by 2 threads; thread crossed; valve went in crossed; wrong thread valve fitted; base corroded through;"
+    "rusted through at the base; hole in the bottom; you can see daylight through the base; cylinder is fat in the middle;"
+    "shell blistered; bottle too hot to touch; dropped on its valve; fell valve first on concrete; landed on its neck;"
+    "psssst from the neck; leaks thru the metal; leak in the body of the tank; tank body leaks; someone ran over it with the van;"
+    "got ran over; Ventil dreht mit; Ventil ist nicht fest; Luft kommt am Hals raus; Loch im Boden; Gewinde defekt; filetage abîmé;"
+    "rosca dañada; filettatura rovinata; bombola gonfia; fles is bol; neck is not streight; neck not strait; valve isn´t straight;"
+    "Checked the neck. It is bent.; The neck. Bent.; valve. its loose; The neck was checked. It's crooked.;"
+    "neck seen by JW. He says it's bent"
 )
 """What says that a shell, or its joint to the valve, may give way."""
 
@@ -586,7 +597,9 @@ VALVES_OWN = (
     "hissing noise; leaks air; valve hisses; leaking at the handwheel; gasket leaks; hissing from disc; seeping valve;"
     "valve bubbling; tank hissing; leaks when turned on; slow leak from valve;"
     "it hisses; a leak; leaks badly; leak from valve; valve leaking at the knob; leaks at valve; air leaks out;"
-    "leak somewhere"
+    "leak somewhere;"
+    "burst disc blew; loses 200 psi a week; pressure drops by itself; lost 50 bar since monday; perd de l'air; valve passing;"
+    "valve doesn't shut off; valve does not close fully; valve dribbles"
 )
 """What says that gas gets out of a valve, or out of nowhere yet."""
 
@@ -643,7 +656,15 @@ NEITHER = (
     "loose strap round the neck; tank was leaning on the valve rack; took the loose boot off; valve wheel bent;"
     "handwheel of the valve crooked; rubber knob torn off; cap torn off; o-ring pushed out; paint blown off; burst disc due;"
     "customer hissed off; overdue by a month; wrong gas; smells; nitrox sticker missing; hose off; no test stamp;"
-    "twisted hose; din plug lost; net twisted round the boot"
+    "twisted hose; din plug lost; net twisted round the boot;"
+    "customer asked whether the neck is bent, it is not; looked for leaks at the neck, none found;"
+    "looked for bubbles at the neck, none seen; valve has moved to the other tank; drain hole in the base of the boot;"
+    "hole in the boot; paint blistered on the shoulder; blistered paint at the shoulder; valve knob not tight; hose popped off;"
+    "popped in to collect; lifted by its valve; wires crossed; passing visual; air passing test due; din insert thread crossed;"
+    "neck checked. It is fine.; checked the neck. Boot is bent.; valve serviced. Knob loose.; checked the valve. Loose boot;"
+    "Neck fine. It was stored crooked in the rack.; neck straight. It has a bent handle.; valve good. It came with a loose cap.;"
+    "hose worn out; threads not worn out; adaptor has wrong thread; the trolley ran over the hose; bouteille gonflée;"
+    "valve half open; regulator does not shut off"
 )
 """What says neither."""
 

@@ -47,6 +47,7 @@ from tankbook.rules.clearing import (
 )
 from tankbook.rules.conditions import unnamed
 from tankbook.rules.expansion import ExpansionLimit, is_over, kept_share
+from tankbook.rules.giving_way import says_giving_way
 from tankbook.rules.inforce import CylinderFacts, InForce
 from tankbook.rules.materials import material_named
 from tankbook.rules.said_pressures import pressures_of_test
@@ -451,8 +452,10 @@ def told_of_others(
             mend = "write whose sticker or paper it is: `by:`; a look of your own is another entry"
             yield Says(look.source.at("by"), text, mend)
         elif look.is_reported and verdict(look) is InspectionResult.PASS:
-            for kind in kinds_said(bench, look.note)[:1]:
-                text = f"its visual of {look.on} passed, and its note speaks of {kind.called}"
+            said = [kind.called for kind in kinds_said(bench, look.note)]
+            said += filter(None, [says_giving_way(look.note or "")])
+            for word in said[:1]:
+                text = f"its visual of {look.on} passed, and its note speaks of {word}"
                 mend = "what did not pass is `result: reject`; else word it plainly: `no crack`"
                 yield Says(look.source.at("note"), text, mend)
     for entry in (*standing(card.inspected), *standing(card.requalified)):

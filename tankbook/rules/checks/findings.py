@@ -28,6 +28,7 @@ from tankbook.records.words import InspectionResult, Material, Seen, TestResult
 from tankbook.rules.checks.cylinder import entries_of
 from tankbook.rules.checks.declared import FAULT, WARN, Says, on_cylinder
 from tankbook.rules.clearing import JUDGED_ALONE, inspection_answered, names
+from tankbook.rules.giving_way import says_giving_way
 from tankbook.rules.harmless import is_harmless
 from tankbook.rules.left_out import left_out
 from tankbook.rules.letting_go import reads_well
@@ -227,6 +228,7 @@ def notes_are_findings(
         else:
             word = _of_why(note.text) if note.is_why else sets_aside(note.text)
             word = word or _other_alloy(card, note.text)
+            word = word or ("" if note.judged else says_giving_way(note.text))
             if word:
                 said = f"a note says {word}: `{note.text[:60]}`"
                 yield Says(note.where, said, "record it as an entry, or reword it (`correct`)")

@@ -15,6 +15,7 @@ from tankbook.records.words import Bled, Skill
 from tankbook.rules.chain import manifold_differs
 from tankbook.rules.checks.cylinder import says_two_at_once
 from tankbook.rules.checks.declared import FAULT, WARN, Says, on_files, on_set
+from tankbook.rules.giving_way import says_giving_way
 from tankbook.rules.inforce import InForce, facts_of
 from tankbook.rules.signing import why_not
 from tankbook.rules.spelling import ids_like, ids_near
@@ -191,7 +192,7 @@ def set_notes_are_findings(
         text = getattr(doubles, key) or ""
         asked = (r for r in rows if key != "place" and (r.never or key == "note"))
         words = (spoken_of(text, row) for row in asked)
-        word = next(filter(None, words), "") or sets_aside(text)
+        word = next(filter(None, words), "") or sets_aside(text) or says_giving_way(text)
         if word:
             said = f"the {key} of {doubles.id} speaks of {word}: `{text[:60]}`"
             mend = "hold the side that it is of, or record it as a finding there; else reword it"
