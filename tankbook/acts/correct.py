@@ -23,7 +23,7 @@ from tankbook.acts.common import (
 from tankbook.acts.correct_line import LOG_WORDS, correct_line
 from tankbook.acts.counter import unread
 from tankbook.acts.removed import LEDGER, REMOVED, taken_out
-from tankbook.acts.soundness import sound, sound_set
+from tankbook.acts.soundness import after, lets_go, sound, sound_set
 from tankbook.acts.station_upkeep import analysis_reasons, raise_reasons
 from tankbook.acts.striking import Wrong, chosen, entered, right_entry
 from tankbook.records.book import Book
@@ -150,6 +150,8 @@ def _reworded(book: Book, record: Cylinder | Doubles, wrong: Wrong, void: Void) 
         what = f"note: {part}" if of_card else f"{record.id} note: {part}"
         owner = owner.enter(REMOVED, Removed(on=void.on, by=void.by, what=what, why=void.why))
     draft = Draft(record).set(_NOTE, new)
+    if reasons := _lets_go(book, draft, void):
+        return refusal(reasons)
     sentence = f"Reworded the note of {record.id}: {void.why}; it says: {new}"
     return act_of("correct", [draft], sentence, besides=owner.edits)
 
@@ -175,11 +177,15 @@ def _correct_entry(
         return got
     draft = got.draft.enter(steps, *got.new) if got.new else got.draft
     if isinstance(record, Doubles):
+        if reasons := _lets_go(book, draft, void):
+            return refusal(reasons)
         act = act_of("correct", [draft], got.sentence)
         return sound_set(book, act, record, draft.record, void.on)
     if len(steps) > 1:  # a valve's service moves nothing
         draft = Draft(record, draft.edits)
     draft = draft.stand(book)
+    if reasons := _lets_go(book, draft, void):
+        return refusal(reasons)
     act = act_of("correct", [draft], got.sentence, _what_it_led_to(record, got.old))
     return sound(book, act, [draft], void.on, fact=True, hints=_ways(record.id))
 
@@ -201,6 +207,13 @@ def _no_list(book: Book, record: Cylinder | Doubles, steps: Sequence[str]) -> st
         )
         return f"{record.id} has no list {ticked(what)}: that is written of {kind}, {named}"
     return f"{record.id} has no list {ticked(what)}: it has {', '.join(_lists(record))}"
+
+
+def _lets_go(book: Book, draft: Draft[Any], void: Void) -> list[str]:
+    """Why somebody may not correct what is written of a cylinder or a set: they are not certified,
+    and it would be filled, or be due later, for that."""
+    told, then = uncertified(book, void.by, void.on), after(book, [draft])
+    return lets_go(book, then, [draft.record.id], void.on, told)
 
 
 class _Struck(Struct, frozen=True):
@@ -363,9 +376,9 @@ def _correct_station(book: Book, wrong: Wrong, void: Void) -> Act | Refusal:
         return refusal(why.replace("--", "--set ", 1) for why in reasons)
     draft = got.draft.enter(steps, got.new[0]) if got.new else got.draft
     told = uncertified(book, void.by, void.on)
-    after = replace(book, station=draft.record)
+    then = replace(book, station=draft.record)
     for what, found in _LETS_GO:
-        clears = found(book, void.on) - found(after, void.on)
+        clears = found(book, void.on) - found(then, void.on)
         if told and clears:
             named = ", ".join(sorted(clears))
             return refusal(f"it says that {what} {named}: {text}" for text in told)

@@ -8,7 +8,7 @@ from typing import Any
 
 from tankbook.acts.common import as_text, refusal
 from tankbook.acts.log_line import line_of, moment_for, place_reasons
-from tankbook.acts.soundness import sound
+from tankbook.acts.soundness import after, lets_go, lines_of, sound
 from tankbook.acts.striking import SHOWN, Wrong, entered, fault_of, with_unit
 from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder
@@ -53,8 +53,9 @@ def correct_line(book: Book, id_: str, wrong: Wrong, void: Void, now: dt.datetim
         reasons = [f"--set at: {right['at']:%Y-%m-%d} lies in the future; write when it was done"]
     unsigned = why_not_certified(book.settings.people, void.by, void.on)
     against = old.act is LogAct.FILL or any(tells(book, card, old) for card in cards)
-    if against and void.by in book.settings.people and unsigned:
-        reasons = [*reasons, f"{unsigned}: let somebody certified do it (--by)"]
+    may_not = unsigned and void.by in book.settings.people
+    told = [f"{unsigned}: let somebody certified do it (--by)"] if may_not else []
+    reasons = [*reasons, *(told if against else [])]
     if reasons:
         return refusal(reasons)
     at, cylinder = void_key(old)
@@ -75,6 +76,9 @@ def correct_line(book: Book, id_: str, wrong: Wrong, void: Void, now: dt.datetim
     note = f"{several} lines of that second were struck out: log the one that is true once more"
     notes = (note,) if several > 1 and not right else ()
     act = Act("correct", tuple(ids), sentence, tuple(edits), notes)
+    then = after(book, (), tuple(lines_of(act.edits)))
+    if reasons := lets_go(book, then, ids, void.on, told):
+        return refusal(reasons)
     return sound(book, act, (), void.on, fact=True)
 
 

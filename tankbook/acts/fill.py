@@ -36,12 +36,12 @@ from tankbook.acts.hold import not_before
 from tankbook.acts.log_line import as_labelled, line_of, moment_for, place_reasons
 from tankbook.acts.soundness import sound
 from tankbook.records.book import Book
-from tankbook.records.cylinder import Cylinder
+from tankbook.records.cylinder import Cylinder, stays_with_owner
 from tankbook.records.edits import Act, Edit, Refusal
 from tankbook.records.entries import Held
 from tankbook.records.fields import TEXT
 from tankbook.records.log import HAPPENED, LogLine
-from tankbook.records.words import LogAct, Skill, Use
+from tankbook.records.words import LogAct, Skill
 from tankbook.rules.conditions import is_kept_clean, ordinary_air, why_ordinary
 from tankbook.rules.fill_history import begins_empty, contents_of
 from tankbook.rules.gate import loud_of, station_reasons
@@ -318,7 +318,7 @@ def _notes(
 def _asked_as_it_leaves(book: Book, id_: str) -> Iterator[str]:
     """That a customer's cylinder with no work in hand is asked about once it is taken along."""
     for card in book.sides(id_):
-        if card.use is Use.CUSTOMER and not open_jobs(card):
+        if stays_with_owner(card) and not open_jobs(card):
             yield (
                 f"{card.id}: whoever takes it analyses it, and was seen to be trained for it: "
                 f"`tankbook jobs collect {card.id} --analysed ... --depth ... --user ...`"

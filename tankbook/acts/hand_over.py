@@ -28,7 +28,7 @@ from tankbook.acts.soundness import sound
 from tankbook.acts.stickers import number_aside, numbers_used
 from tankbook.gas import AIR
 from tankbook.records.book import Book
-from tankbook.records.cylinder import Cylinder, is_customers
+from tankbook.records.cylinder import Cylinder, stays_with_owner
 from tankbook.records.edits import Act, Refusal
 from tankbook.records.entries import GasAnalysed, HandedOver, Inspected
 from tankbook.records.words import Use
@@ -129,6 +129,7 @@ def hand_over(book: Book, id_: str, sale: Sale, *, by: str, on: dt.date) -> Act 
     sentence = "; ".join(dict.fromkeys([sentence, *asked.loud, *of_gas.loud]))
     notes = (
         "show the buyer the slip, and have what it holds analysed in front of them",
+        *((f"it was sold for {cylinder.owner}, whose it was",) if cylinder.owner else ()),
         *(f"WARNING: {text}" for text in asked.warnings),
         *(f"WARNING: {text}" for text in (*of_gas.against, *of_gas.warnings)),
     )
@@ -145,10 +146,10 @@ def _as_written(cylinder: Cylinder, known: Inspected) -> Inspected:
 def _not_for_sale(book: Book, cylinder: Cylinder) -> list[str]:
     """What keeps a cylinder from being sold, besides what would keep it from being filled."""
     found = []
-    if is_customers(cylinder):
+    if stays_with_owner(cylinder):
         already = f"{cylinder.id} is a customer's already: it is collected, not sold"
-        bought = "; where you bought it from them, take `owner:` off its card first"
-        found.append(already + (bought if cylinder.use is not Use.CUSTOMER else ""))
+        sold = "; where you sell it for them, `use: sale` on its card says so; where you bought it"
+        found.append(f"{already}{sold} from them, take `owner:` off it too")
     elif cylinder.use is not Use.SALE:
         kept = cylinder.use.value if cylinder.use else "nothing recorded"
         found.append(f"{cylinder.id} is kept for {kept}: set `use: sale` before it is sold")

@@ -27,7 +27,7 @@ from tankbook.acts.soundness import after, sound
 from tankbook.acts.walk import outcome, told
 from tankbook.records.book import Book
 from tankbook.records.checklist import Checklist
-from tankbook.records.cylinder import Cylinder
+from tankbook.records.cylinder import Cylinder, stays_with_owner
 from tankbook.records.edits import Act, Refusal
 from tankbook.records.entries import Held, Inspected, Rejected, standing
 from tankbook.records.kinds import Adverse, Cleared
@@ -47,7 +47,7 @@ NEW, ANNUAL = "new", "annual"
 def usual_checklist(book: Book, cylinder: Cylinder) -> str:
     """The checklist followed unless said otherwise: `new` for what never passed an inspection."""
     passed = any(i.result is InspectionResult.PASS for i in standing(cylinder.inspected))
-    fresh = not passed and cylinder.use is not Use.CUSTOMER
+    fresh = not passed and not stays_with_owner(cylinder)
     return NEW if fresh and NEW in book.checklists else ANNUAL
 
 

@@ -12,13 +12,20 @@ from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from msgspec.structs import replace
 
 from tankbook.acts.common import Draft, dangers_of, refusal
+from tankbook.gas import Gas
 from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder, Doubles
 from tankbook.records.edits import Act, AddLine, Edit, Refusal
 from tankbook.records.fields import NodeReader, Record
 from tankbook.records.log import LogLine, columns, read_line
 from tankbook.records.node import Finding, Severity
+from tankbook.records.rulerow import RuleRow
+from tankbook.rules.answers import Reason
 from tankbook.rules.checks import of_card, of_lines, of_set, shared
+from tankbook.rules.gate import may_fill
+from tankbook.rules.inforce import rules_of
+from tankbook.rules.schedule import due_of_cylinder
+from tankbook.rules.services import AS_OXYGEN
 from tankbook.rules.status import status_of
 from tankbook.rules.under_pressure import danger_of
 
@@ -60,11 +67,13 @@ UNDECIDED = frozenset(
 """What is wrong with a decision: who made it, and on what ground. It is no fact, and is refused."""
 
 
-def after(book: Book, drafts: Iterable[Draft[Record]], lines: Sequence[LogLine] = ()) -> Book:
+def after(book: Book, drafts: Sequence[Draft[Record]], lines: Sequence[LogLine] = ()) -> Book:
     """The records as an act leaves them."""
     changed = {card.id: card for card in _cards(drafts)}
+    sets = {d.record.id: d.record for d in drafts if isinstance(d.record, Doubles)}
     log = (*book.log, *lines) if lines else book.log
-    return replace(book, cylinders={**book.cylinders, **changed}, log=log)
+    cylinders = {**book.cylinders, **changed}
+    return replace(book, cylinders=cylinders, sets={**book.sets, **sets}, log=log)
 
 
 def _cards(drafts: Iterable[Draft[Record]]) -> Iterator[Cylinder]:
@@ -164,6 +173,58 @@ def _beware(book: Book, act: Act, then: Book, today: dt.date) -> Iterator[str]:
 
 _ON_PAPER = frozenset({"correct"})
 """Acts for which nobody goes near a cylinder."""
+
+
+# --- what a correction lets go -------------------------------------------------------------------
+
+
+def lets_go(
+    book: Book, then: Book, ids: Iterable[str], on: dt.date, told: Sequence[str]
+) -> list[str]:
+    """Why somebody may not strike out, or set right, what stands against a cylinder: without it a
+    gas is filled that was refused, more is filled, or something is due later. Empty where nothing
+    goes, or they may.
+
+    Args:
+        book: the records.
+        then: the records after it.
+        ids: the cylinders and sets that it is of.
+        on: the day.
+        told: why they may not; empty where they may.
+    """
+    found = list[str]()
+    sides = (side for each in ids for side in book.members(each))
+    for id_ in dict.fromkeys(sides) if told else ():
+        if id_ in book.cylinders and id_ in then.cylinders:
+            gone = next(_let_go(book, then, id_, on), "")
+            found += [f"it tells against {id_} ({gone}): {t}" for t in told if gone]
+    return found
+
+
+def _let_go(book: Book, then: Book, id_: str, on: dt.date) -> Iterator[str]:
+    before, after = book.as_known_on(on), then.as_known_on(on)
+    for gas in _every_service(book):
+        was, is_ = (may_fill(each, id_, on, gas, station=False) for each in (before, after))
+        refused = {_question(r) for r in is_.refusals}
+        yield from (r.text for r in was.refusals if _question(r) not in refused)
+        if was.limit and is_.limit and is_.limit.pressure > was.limit.pressure:
+            yield f"it is filled to {was.limit.pressure} alone"
+    known = {d.obligation: d for d in due_of_cylinder(before, before.cylinders[id_], on)}
+    for item in due_of_cylinder(after, after.cylinders[id_], on):
+        old = known.get(item.obligation)
+        if old and old.next and item.next and item.next > old.next:
+            yield f"its {item.obligation.called} is due by {old.next}"
+
+
+def _question(reason: Reason) -> str:
+    """What is asked where something is refused, whichever way it is answered."""
+    return reason.row.obligation if isinstance(reason.row, RuleRow) else reason.code
+
+
+def _every_service(book: Book) -> tuple[Gas, ...]:
+    """A gas for each service that a cylinder is kept for."""
+    between = (rules_of(book).clean_above.percent + AS_OXYGEN) / 2
+    return Gas.parse("air"), Gas.of(between), Gas.of(AS_OXYGEN)
 
 
 def sound_set(book: Book, act: Act, before: Doubles, after: Doubles, today: dt.date) -> Act:

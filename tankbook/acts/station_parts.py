@@ -122,7 +122,7 @@ def change_gauge(
         said.append(f"Fitted a new gauge {gauge.name}" + (f": {note}" if note else ""))
     if master and not new and (why := unproved(draft.record, gauge, rules_of(book))):
         reasons.append(f"{why}: {check} first")
-    already = masters_of(draft.record) == (gauge,)
+    already = masters_of(draft.record, on) == (gauge,)
     if master and already and not new:
         reasons.append(f"{gauge.name} is the master already")
     if reasons:
@@ -130,9 +130,13 @@ def change_gauge(
     if master and not already:
         made = MadeMaster(on=on, gauge=gauge.name, by=by)
         draft = draft.enter(("masters",), made)
+    others = ", ".join(g.name for g in masters_of(draft.record) if g != gauge)
     if master:
-        said.append(f"Gauge {gauge.name} is the master gauge")
+        called = f"was the master gauge from {on} on" if others else "is the master gauge"
+        said.append(f"Gauge {gauge.name} {called}")
     notes = [f"compare it with a test gauge: {check}"] if new else []
+    if master and others:
+        notes.append(f"{others} was made the master since, and is")
     return act_at(book, "station gauge", "; ".join(said), draft, on, notes)
 
 

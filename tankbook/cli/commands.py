@@ -446,7 +446,7 @@ BY_WORK: Mapping[WorkArea, Mapping[str, Command]] = {
     WorkArea.ARCHIVE: {
         "history": Command(
             "history:history",
-            "The life of a cylinder, and edits made since.",
+            "The life of a cylinder or the station, and edits made since.",
             "tankbook history 14 --fills",
         ),
         "audit": Command(

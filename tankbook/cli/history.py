@@ -25,11 +25,16 @@ if TYPE_CHECKING:
     from tankbook.ledger.gitpast import Past
     from tankbook.output.drawing import Drawing
     from tankbook.records.log import LogLine
+    from tankbook.records.node import Node
+    from tankbook.rules.history import LifeStory
 
 
 def history(
     asked: Common,
-    id_: Annotated[str, Arg("ID", "A cylinder or set; a tail will do.")],
+    id_: Annotated[str, Arg("ID", "A cylinder or set; a tail will do; or `station`.")],
+    of: Annotated[
+        str, Arg("PART", "Of the station, one part or list: G1, B1.readings, air-tests.")
+    ] = "",
     fills: Annotated[bool, Flag("Every line of the log.")] = False,
     bundle: Annotated[
         str, Opt("DIR", "Write all that is on record of it into a new folder, with digests.")
@@ -40,7 +45,8 @@ def history(
     ] = "",
     since: Annotated[str, Opt("DATE", "With --svg: pressures from this day on.")] = "",
 ) -> Answer:
-    """The life of a cylinder in one timeline, and what was changed in its record since.
+    """The life of a cylinder, or of the station, in one timeline, and what was changed in its
+    record since.
 
     Past entries that were edited or removed come first, with date, author and commit. With --svg
     the figures of its pictures stand instead of the timeline.
@@ -54,11 +60,16 @@ def history(
         raise RequestError("--since goes with --svg", "say which file to draw into")
     if svg and bundle:
         raise RequestError("--svg and --bundle are two answers", "ask for one, then the other")
+    if of and not _is_station(id_):
+        raise RequestError("PART is of the station", "write `tankbook history station PART`")
+    if _is_station(id_) and (svg or bundle or fills):
+        why = "--svg, --bundle and --fills are of a cylinder or a set"
+        raise RequestError(why, "`tankbook history station` tells its entries; fills: `fills`")
     files_asked({".svg": svg})
     until = option_values.day("--on", asked.on) if asked.on else None
     first = option_values.day("--since", since) if since else None
     root = root_asked(asked)
-    how = _HistoryHow(id_, until, fills, bool(bundle))
+    how = _HistoryHow(id_, until, fills, bool(bundle), of)
     if asked.as_of:
         answer, made = _told(asked, OnDisk(root), how)
     else:
@@ -99,6 +110,14 @@ def _pictured(answer: Answer, asked: Common, id_: str, svg: str, since: dt.date 
     return replace(answer, text="\n\n".join(filter(None, (first, head, *said, drawn))) + "\n")
 
 
+STATION = "station"
+"""What stands for the station where a cylinder is asked for."""
+
+
+def _is_station(id_: str) -> bool:
+    return id_.casefold() == STATION
+
+
 class _HistoryHow(Struct, frozen=True):
     """What is asked of a history."""
 
@@ -106,6 +125,7 @@ class _HistoryHow(Struct, frozen=True):
     until: dt.date | None
     fills: bool
     bundle: bool
+    of: str
 
 
 def _written(
@@ -132,6 +152,7 @@ def _told(asked: Common, disk: Files, how: _HistoryHow) -> tuple[Answer, dict[st
     """The answer and, where it is asked for, what a bundle holds; `disk` is the ledger in its
     folder."""
     from tankbook import __version__
+    from tankbook.acts.at_station import STATION_FILE
     from tankbook.cli import loud
     from tankbook.cli.open_ledger import conflicts, page
     from tankbook.ledger import part
@@ -139,15 +160,16 @@ def _told(asked: Common, disk: Files, how: _HistoryHow) -> tuple[Answer, dict[st
     from tankbook.output import history as output
     from tankbook.output.as_json import dumps
     from tankbook.records.counter import COUNTER_FILE
-    from tankbook.rules.history import life_story, with_counter
+    from tankbook.rules.history import life_story, of_the_station, with_counter
 
     with _opened(asked, disk) as (archive, files, why_not):
         until, fills = how.until, how.fills or how.bundle
-        name = _named(archive, files, how.id_)
-        path = part.path_of(files, name)
-        ids = (name, *part.sets_of(files, name))
+        of_station = _is_station(how.id_)
+        name = STATION if of_station else _named(archive, files, how.id_)
+        path = STATION_FILE if of_station else part.path_of(files, name)
+        ids = () if of_station else (name, *part.sets_of(files, name))
         node, faults = part.node_at(files, path)
-        formerly = tuple(part.formerly_of(node))
+        formerly = () if of_station else tuple(part.formerly_of(node))
         lines, findings = part.lines_of(files, (*ids, *formerly))
         if archive and archive.past:
             until = until or archive.now.date()
@@ -156,7 +178,10 @@ def _told(asked: Common, disk: Files, how: _HistoryHow) -> tuple[Answer, dict[st
         past = _past(archive, files, path, ids, formerly)
         unsaved = archive.unsaved_commit if archive else None
         life = life_story(name, path, past.steps, node, lines, past.gone, unsaved)
-        life = with_counter(life, node, part.node_at(files, COUNTER_FILE)[0])
+        if of_station:
+            life = _of_part(of_the_station(life), how.of, node)
+        else:
+            life = with_counter(life, node, part.node_at(files, COUNTER_FILE)[0])
         settings = part.settings_of(files)
         shore = settings.units
         made: dict[str, bytes] = {}
@@ -186,6 +211,19 @@ def _told(asked: Common, disk: Files, how: _HistoryHow) -> tuple[Answer, dict[st
         tip = archive.tip.id if archive else ""
         made["ABOUT.txt"] = output.about_bundle(name, tip, why_not, __version__, told).encode()
     return answer, made
+
+
+def _of_part(life: LifeStory, name: str, node: Node | None) -> LifeStory:
+    """What the story of the station says of one of its parts or lists; all where none is named."""
+    from tankbook.rules.history import about_part, parts_told
+
+    if not name:
+        return life
+    found = about_part(life, name, node)
+    if not found.events:
+        named = ", ".join(parts_told(life, node))
+        raise RequestError(f"nothing is on record of {name} at the station", f"it has {named}")
+    return found
 
 
 def _written_by(until: dt.date | None) -> Callable[[dt.datetime], bool]:

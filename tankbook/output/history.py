@@ -57,7 +57,8 @@ def headline(life: LifeStory, archive: GitLook) -> str:
     said = f"{counted(changes, 'CHANGE', 'CHANGES')} AFTER THE FACT"
     if not changes:
         said = "changes unknown without git" if archive.why_not else "no past entry found changed"
-    parts = [counted(len(life.events), "entry", "entries"), counted(life.fills, "fill")]
+    parts = [counted(len(life.events), "entry", "entries")]
+    parts += [counted(life.fills, "fill")] if life.filled else []
     if life.ends:
         parts.append(life.ends[0] if life.ends[0] == life.ends[1] else " to ".join(life.ends))
     return f"{life.id}: {said}; {', '.join(parts)}"

@@ -360,3 +360,10 @@ def is_customers(card: Cylinder | Doubles) -> bool:
     """Whether a cylinder or a set is a customer's: it is kept as one, or has an owner."""
     owned = isinstance(card, Cylinder) and card.owner is not None
     return owned or card.use is Use.CUSTOMER
+
+
+def stays_with_owner(card: Cylinder | Doubles) -> bool:
+    """Whether a customer keeps a cylinder or a set themselves, fills it elsewhere too, and has it
+    here for work alone: it is kept as one, or has an owner and nothing says what else it is kept
+    for. What is sold for its owner, or lent out, stays here though it is theirs."""
+    return card.use is Use.CUSTOMER or (is_customers(card) and card.use is None)

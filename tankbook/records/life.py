@@ -305,7 +305,7 @@ class Struck(StrEnum):
 
     ALWAYS = "always"
     ADVERSE = "where it is adverse, keeps its cylinder out or away, or says more"
-    LETS_GO = "where that lets something of the station go"
+    LETS_GO = "where that lets something go"
     NEVER = "never: without it more is asked"
 
 
@@ -343,14 +343,14 @@ STRUCK: Mapping[type[Record], Struck] = {
     Hours: Struck.LETS_GO,
     FilterChange: Struck.LETS_GO,
     NoPeriod: Struck.LETS_GO,
-    Cleaned: Struck.NEVER,
-    Serviced: Struck.NEVER,
+    Cleaned: Struck.LETS_GO,
+    Serviced: Struck.LETS_GO,
     Labelled: Struck.NEVER,
     Job: Struck.NEVER,
     Certified: Struck.NEVER,
 }
-"""Each kind of entry that can be struck out. What lets something of the station go is found over
-the whole book (`acts.correct`), for every kind."""
+"""Each kind of entry that can be struck out. What lets something go, of the station or of a
+cylinder, is found over the whole book (`acts.correct`, `acts.soundness`), for every kind."""
 
 
 def tells_against(record: Record) -> bool:

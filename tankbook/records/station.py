@@ -796,10 +796,11 @@ class Station(Record, frozen=True, kw_only=True):
         return self.only_compressor if said == COMPRESSOR else None
 
 
-def masters_of(station: Station) -> tuple[Gauge, ...]:
-    """The gauges that are the master: the one that was made it last, by the entries that stand;
-    where none does, those that say so of themselves. None of one that the station does not have."""
-    made = that_stand(station.masters)
+def masters_of(station: Station, on: dt.date = dt.date.max) -> tuple[Gauge, ...]:
+    """The gauges that are the master on a day, or now: the one that was made it last, by the
+    entries that stand; where none does, those that say so of themselves. None of one that the
+    station does not have."""
+    made = [each for each in that_stand(station.masters) if each.on <= on]
     if not made:
         return tuple(g for g in station.gauges if g.master)
     return tuple(g for g in station.gauges if _is_gauge(made[-1].gauge, g))

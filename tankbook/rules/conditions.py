@@ -16,7 +16,7 @@ from msgspec import Struct
 from tankbook.gas import Gas
 from tankbook.records.book import Book
 from tankbook.records.counter import RefusedStranger
-from tankbook.records.cylinder import Cylinder
+from tankbook.records.cylinder import Cylinder, stays_with_owner
 from tankbook.records.entries import Cleaned, Entry, Held, Inspected, Refused, Rented, standing
 from tankbook.records.kinds import Adverse, holds_gas, is_empty
 from tankbook.records.life import still_open
@@ -34,7 +34,6 @@ from tankbook.records.words import (
     Service,
     Skill,
     Status,
-    Use,
     ValvePosition,
 )
 from tankbook.rules.air import names_parts_alone, parts_named, taken_here
@@ -377,7 +376,7 @@ def _threads(book: Book, facts: CylinderFacts) -> Iterator[Condition]:
     elif neck is None or valve is None:
         # who fitted another valve had it in hand, and can say what is marked on it
         fitted = any(work.is_other for work in standing(cylinder.valve_work))
-        walk_in = cylinder.use is Use.CUSTOMER and not (fitted and valve is None)
+        walk_in = stays_with_owner(cylinder) and not (fitted and valve is None)
         if walk_in and None not in both:  # its crown and its valve settle it
             return
         which = [n for n, v in (("neck", neck), ("valve", valve)) if v is None]
@@ -596,7 +595,7 @@ def _unsure_since(
     held = contents_of(book, cylinder.id)
     full = holds_gas(held.pressure)
     # what nobody knows may be ordinary air; a customer's own is filled by others every day
-    if held.gas is None and held.fills and full and cylinder.use is not Use.CUSTOMER:
+    if held.gas is None and held.fills and full and not stays_with_owner(cylinder):
         text = "what it holds nobody knows: it may have been made of ordinary air"
         mend = "clean it again and record it"
         yield Condition(Obligation.OXYGEN_CLEAN, "unsure", "oxygen-clean-unsure", text, mend)

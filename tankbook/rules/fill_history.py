@@ -13,7 +13,7 @@ from msgspec.structs import replace
 
 from tankbook.gas import Gas
 from tankbook.records.book import Book, once_per_book
-from tankbook.records.cylinder import Cylinder, Doubles
+from tankbook.records.cylinder import Cylinder, Doubles, stays_with_owner
 from tankbook.records.entries import (
     HEARD_OUT,
     Cleaned,
@@ -36,7 +36,6 @@ from tankbook.records.words import (
     PartChecked,
     SentFor,
     Status,
-    Use,
 )
 from tankbook.rules.answers import Analysis, Contents
 from tankbook.rules.signing import looks, names_nobody, why_nobody_to_ask
@@ -379,7 +378,7 @@ def begins_empty(book: Book, id_: str) -> bool:
     held, cards = contents_of(book, id_), _cards_of(book, id_)
     if held.pressure is None or not is_empty(held.pressure) or not cards:
         return False
-    return all(c.use is not Use.CUSTOMER and held.on in set(let_out(book, c)) for c in cards)
+    return all(not stays_with_owner(c) and held.on in set(let_out(book, c)) for c in cards)
 
 
 @once_per_book
@@ -575,9 +574,7 @@ def filled_elsewhere(book: Book, card: Cylinder) -> Contents | None:
     What customers do with their own is theirs."""
     held = _as_recorded(book, card.id)
     full = holds_gas(held.pressure)
-    return (
-        held if full and held.gas is None and held.fills and card.use is not Use.CUSTOMER else None
-    )
+    return held if full and held.gas is None and held.fills and not stays_with_owner(card) else None
 
 
 def _emptied_since(book: Book, id_: str, held: Contents) -> dt.date | None:
@@ -859,7 +856,7 @@ def rises_among(
     book: Book, card: Cylinder, lines: Lines, rentals: Rentals | None = None
 ) -> tuple[tuple[LogLine, GaugePressure, GaugePressure], ...]:
     """As `rises_of`, from the lines given, oldest first, and the rentals given or its own."""
-    if card.use is Use.CUSTOMER:
+    if stays_with_owner(card):
         return ()
     allowed = min(book.settings.unexplained or UNEXPLAINED, UNEXPLAINED_AT_MOST)
     names = names_in_log(book, card.id)
@@ -909,7 +906,7 @@ def rises_among(
 def gas_readings_of(book: Book, card: Cylinder) -> tuple[tuple[LogLine, LogLine], ...]:
     """What was read of a cylinder's gas, with the fill before it, since it was last looked inside;
     nothing where somebody else may have filled it since."""
-    if card.use is Use.CUSTOMER:
+    if stays_with_owner(card):
         return ()
     found: list[tuple[LogLine, LogLine]] = []
     lines = lines_held(book, card.id)

@@ -7,10 +7,10 @@ import datetime as dt
 from msgspec import Struct
 
 from tankbook.records.book import Book
-from tankbook.records.cylinder import Cylinder
+from tankbook.records.cylinder import Cylinder, stays_with_owner
 from tankbook.records.entries import standing
 from tankbook.records.kinds import holds_gas
-from tankbook.records.words import JobState, LogAct, Use, Work
+from tankbook.records.words import JobState, LogAct, Work
 from tankbook.rules.answers import Contents
 from tankbook.rules.bank_gas import filled_from_unknown
 from tankbook.rules.fill_history import let_out, lines_about, lines_into, rentals_of
@@ -81,7 +81,7 @@ def unknown_gas(book: Book, card: Cylinder, held: Contents) -> Unknown | None:
 def filled_without_job(book: Book, card: Cylinder) -> dt.date | None:
     """The day on which a customer's cylinder was filled here last, where no work is in hand on it
     and nothing was collected since: it is taken along then, and nobody was asked."""
-    if card.use is not Use.CUSTOMER or open_jobs(card):
+    if not stays_with_owner(card) or open_jobs(card):
         return None
     fills = [n.at.date() for n in lines_about(book, card.id) if n.act is LogAct.FILL]
     day = max(fills, default=None)
@@ -111,7 +111,7 @@ def _own(card: Cylinder) -> Unknown:
 def _since(card: Cylinder) -> dt.date | None:
     """The day on which its owner brought it last; None of what is no customer's, or has no work in
     hand."""
-    jobs = open_jobs(card) if card.use is Use.CUSTOMER else ()
+    jobs = open_jobs(card) if stays_with_owner(card) else ()
     return max((job.on.first for job in jobs), default=None)
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import re
 from collections.abc import Sequence
 from itertools import pairwise
 
@@ -91,11 +92,28 @@ def unproved(station: Station, gauge: Gauge, rules: InForce) -> str:
 def _proves(station: Station, check: GaugeCheck, rules: InForce, asked: tuple[Gauge, ...]) -> bool:
     """Whether what a gauge was compared with was true then, as far as the station says: what is no
     gauge of its own is a test gauge. `asked` are those that this is asked for."""
-    named = check.against.strip().casefold()
-    own = next((g for g in station.gauges if g.name.casefold() == named), None)
-    if own is None:
-        return True
-    return own not in asked and _was_true(station, own, check.on, rules, (*asked, own))
+    own = _own_named(station, check.against, check.on)
+    return all(
+        each not in asked and _was_true(station, each, check.on, rules, (*asked, each))
+        for each in own
+    )
+
+
+_BESIDE = frozenset({"a", "gauge", "our", "own", "station", "stations", "the"})
+"""What is written beside the label of a gauge, or instead of it."""
+
+
+def _own_named(station: Station, named: str, on: dt.date) -> tuple[Gauge, ...]:
+    """The gauges of the station that somebody names, however they are written: `gauge G2`, `g 2`,
+    `the master`."""
+    words = [w for w in re.findall(r"[^\W_]+", named.casefold()) if w not in _BESIDE]
+    label = "".join(words)
+    own = tuple(g for g in station.gauges if _plain(g.name) in {label, _plain(named)})
+    return own or (masters_of(station, on) if label == "master" else ())
+
+
+def _plain(name: str) -> str:
+    return "".join(re.findall(r"[^\W_]+", name.casefold()))
 
 
 def _was_true(

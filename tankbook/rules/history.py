@@ -16,6 +16,7 @@ from tankbook.records.cylinder import Cylinder
 from tankbook.records.fields import NodeReader, read
 from tankbook.records.log import Lines, LogLine
 from tankbook.records.node import Node
+from tankbook.records.station import Station
 from tankbook.records.words import LogAct
 from tankbook.rules.changes import Change, LogChange, Values, What, compare, day_in, flat
 from tankbook.rules.counter import is_of
@@ -64,7 +65,8 @@ class LifeStory(Struct, frozen=True):
     """A life: events in order, months of the log, and what was changed after the fact.
 
     `lines` are the log's own, struck-out ones included, in the order of their time; `changes` are
-    the edits and removals of past entries and lines; `corrections` those openly made.
+    the edits and removals of past entries and lines; `corrections` those openly made. `filled` says
+    that lines of the log are of it, as none are of the station.
     """
 
     id: str
@@ -74,6 +76,7 @@ class LifeStory(Struct, frozen=True):
     struck_out: frozenset[tuple[str, str]]
     changes: tuple[FoundSign, ...]
     corrections: int
+    filled: bool = True
 
     def until(self, day: dt.date) -> LifeStory:
         """The life without what is dated later than `day`; a month counts once it has begun."""
@@ -288,6 +291,56 @@ def _months(lines: Iterable[LogLine], void: frozenset[tuple[str, str]]) -> Itera
             gases=tuple(gases.most_common()),
             by=tuple(dict.fromkeys(n.by for n in stand if n.by)),
         )
+
+
+# --- the station
+
+
+def of_the_station(life: LifeStory) -> LifeStory:
+    """The story of the station's file, of which no line of the log tells."""
+    return replace(life, filled=False)
+
+
+_OF = frozenset({"gauge", "source", "with"})
+"""The keys by which an entry of the station names one of its parts."""
+
+
+def about_part(life: LifeStory, name: str, station: Node | None) -> LifeStory:
+    """What the story of the station says of one part or list: `G1`, `B1.readings`, `air-tests`.
+    What was changed after the fact is told whatever it was of."""
+    wanted = name.casefold().replace("-", "_").split(".")
+    own = _alone(station)
+
+    def is_of(event: Event) -> bool:
+        steps = _steps(event.place, own)
+        spans = (steps[n : n + len(wanted)] for n in range(len(steps)))
+        named = (event.values[k].casefold().replace("-", "_") for k in _OF & event.values.keys())
+        return wanted in spans or wanted in ([each] for each in named)
+
+    events = tuple(filter(is_of, life.events))
+    return replace(life, events=events, corrections=sum(e.struck_out for e in events))
+
+
+def parts_told(life: LifeStory, station: Node | None) -> tuple[str, ...]:
+    """The parts and lists of the station that something is on record of."""
+    own = _alone(station)
+    told = (e for e in life.events if e.place not in {"booked_in", "first_committed"})
+    places = (each.place.split(".") for each in told)
+    found = (p[1] if len(p) > 2 else own if own and p[0] == "compressor" else p[0] for p in places)
+    return tuple(sorted(set(found)))
+
+
+def _alone(station: Node | None) -> str:
+    """The label of the compressor that stands alone, whose lists are not written under it."""
+    typed = read(Station, station, NodeReader("")) if station is not None else None
+    return (typed.compressor.name or "") if typed and typed.compressor else ""
+
+
+def _steps(place: str, alone: str) -> list[str]:
+    """The way to an entry, as somebody may name it."""
+    steps = place.casefold().replace("-", "_").split(".")
+    label = alone.casefold().replace("-", "_")
+    return [steps[0], label, *steps[1:]] if alone and steps[0] == "compressor" else steps
 
 
 # --- what the counter has of it

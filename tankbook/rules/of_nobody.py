@@ -7,10 +7,10 @@ from collections.abc import Iterator
 from msgspec import Struct
 
 from tankbook.records.book import Book, once_per_book
-from tankbook.records.cylinder import Cylinder
+from tankbook.records.cylinder import Cylinder, stays_with_owner
 from tankbook.records.entries import standing
 from tankbook.records.log import Log, LogLine
-from tankbook.records.words import LogAct, Use
+from tankbook.records.words import LogAct
 from tankbook.rules.fill_history import days_looked_inside, lines_about, struck_out_lines, void_key
 
 A_LIFE = 3
@@ -79,7 +79,7 @@ def _may_have_been_called(book: Book, card: Cylinder, lines: list[LogLine]) -> b
     """Whether a cylinder may have had another name: it was here by then, nothing was logged of it
     before, and nobody looked inside since. What customers bring need not have been."""
     last, own = lines[-1].at, lines_about(book, card.id)
-    if card.use is Use.CUSTOMER or (own and own[0].at <= last):
+    if stays_with_owner(card) or (own and own[0].at <= last):
         return False
     here = any(look.on.first <= last.date() for look in standing(card.inspected))
     return here and not _looked_since(book, card, lines)

@@ -14,7 +14,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from tankbook.records.book import Book
-from tankbook.records.cylinder import Cylinder
+from tankbook.records.cylinder import Cylinder, stays_with_owner
 from tankbook.records.entries import standing
 from tankbook.records.kinds import is_empty
 from tankbook.records.life import still_open
@@ -22,7 +22,7 @@ from tankbook.records.log import Log, LogLine
 from tankbook.records.node import Severity
 from tankbook.records.rulerow import WatchRow
 from tankbook.records.station import AirTest, Gauge, that_stand, was_master
-from tankbook.records.words import JobState, LogAct, SentFor, Status, Use
+from tankbook.records.words import JobState, LogAct, SentFor, Status
 from tankbook.rules.air import (
     air_judge,
     by_others,
@@ -768,7 +768,7 @@ def _where(book: Book, cylinder: Cylinder) -> tuple[str, str]:
         return f"away for {away[-1].for_}", away[-1].to
     if still_open(cylinder.lost):
         return f"lost since {still_open(cylinder.lost)[-1].on}", ""
-    if cylinder.use is Use.CUSTOMER:
+    if stays_with_owner(cylinder):
         return _customers(cylinder)
     return cylinder.place or "here", ""
 

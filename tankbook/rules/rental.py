@@ -9,7 +9,7 @@ from msgspec import Struct
 
 from tankbook.gas import Gas
 from tankbook.records.book import Book
-from tankbook.records.cylinder import Cylinder, Doubles
+from tankbook.records.cylinder import Cylinder, Doubles, stays_with_owner
 from tankbook.records.entries import Rented
 from tankbook.records.life import still_open
 from tankbook.records.rulerow import Gate
@@ -158,6 +158,9 @@ def _not_lent(book: Book, id_: str) -> Iterator[str]:
         yield "what it is kept for is not recorded (`use:`)"
     elif subject.use not in LENT:
         yield f"it is kept for {subject.use}, not for rental"
+    for side in book.sides(id_) if isinstance(subject, Doubles) else ():
+        if stays_with_owner(side):
+            yield f"{side.id} is a customer's (`use:`): it is not ours to lend"
     for name in sets_with(book).get(id_, ()):
         yield f"it is one side of {name}: the two go out as one"
     if isinstance(subject, Doubles):

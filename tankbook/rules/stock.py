@@ -8,7 +8,7 @@ from collections.abc import Iterable, Iterator
 from msgspec import Struct
 
 from tankbook.records.book import Book
-from tankbook.records.cylinder import Cylinder
+from tankbook.records.cylinder import Cylinder, stays_with_owner
 from tankbook.records.life import still_open
 from tankbook.records.rulerow import Obligation
 from tankbook.records.words import Status, Use
@@ -121,7 +121,7 @@ def expected_here(book: Book, place: str = "") -> tuple[Expected, ...]:
 def _is_here(book: Book, cylinder: Cylinder) -> bool:
     if not_here(book, cylinder):
         return False
-    return cylinder.use is not Use.CUSTOMER or bool(open_jobs(cylinder))
+    return not stays_with_owner(cylinder) or bool(open_jobs(cylinder))
 
 
 class Count(Struct, frozen=True):
@@ -173,7 +173,7 @@ def _elsewhere(book: Book, cylinder: Cylinder) -> Iterator[str]:
         yield f"recorded as out to {rental.to}: record its return"
     for sent in still_open(cylinder.sent):
         yield f"recorded as away at {sent.to}: record that it is back"
-    if cylinder.use is Use.CUSTOMER and not open_jobs(cylinder):
+    if stays_with_owner(cylinder) and not open_jobs(cylinder):
         yield "a customer's, with no work recorded: open a job for it"
     if cylinder.place:
         yield f"its place is {cylinder.place}"

@@ -7,10 +7,10 @@ import datetime as dt
 from msgspec import Struct
 
 from tankbook.records.book import Book
-from tankbook.records.cylinder import Cylinder
+from tankbook.records.cylinder import Cylinder, stays_with_owner
 from tankbook.records.entries import Job, standing
 from tankbook.records.life import still_open
-from tankbook.records.words import JobState, SentFor, Use
+from tankbook.records.words import JobState, SentFor
 from tankbook.rules.status import state_of
 from tankbook.units import PartialDate, Period
 
@@ -87,7 +87,7 @@ def open_jobs(cylinder: Cylinder) -> tuple[Job, ...]:
 
 def whose(card: Cylinder) -> str:
     """The reference of whoever owns a customer's cylinder: its own, else that of its latest job."""
-    jobs = standing(card.jobs) if card.use is Use.CUSTOMER else ()
+    jobs = standing(card.jobs) if stays_with_owner(card) else ()
     return card.owner or next((j.reference for j in reversed(jobs) if j.reference), "")
 
 

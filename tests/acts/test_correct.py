@@ -811,3 +811,73 @@ def test_it_is_said_where_an_entry_is_written(id_: str, what: str, told: str) ->
     refused = correct(book, id_, wrong(what), **BY)
     assert isinstance(refused, Refusal)
     assert told in " ".join(map(str, refused.reasons))
+
+
+# --- what an entry that tells nothing against it lets go ------------------------------------------
+
+NITROX = books.GOOD.replace("service: air", "service: nitrox").replace(
+    "3442 psi, disc: 5000 psi", "3442 psi, disc: 5000 psi, lubricant: oxygen-compatible"
+)
+CLEAN = (
+    NITROX
+    + """\
+cleaned:
+  - {on: 2026-01-10, by: MV, to: nitrox}
+  - {on: 2026-05-10, by: MV, to: air}
+"""
+)
+OILED = CLEAN.replace("to: air", "to: nitrox") + "note: wiped with silicone grease\n"
+LATE = books.GOOD.replace("2026-02-09", "2025-11-10")
+
+
+@pytest.mark.parametrize(
+    ("card", "given", "told"),
+    [
+        (CLEAN, wrong("cleaned", "2026-05"), "it was cleaned again on 2026-05-10, and for air alone"),
+        (CLEAN, wrong("cleaned", "2026-05", to="nitrox"), "it was cleaned again on 2026-05-10"),
+        (CLEAN, wrong("cleaned", "2026-01", on="2026-06-10"), "it was cleaned again on 2026-05-10"),
+        (NITROX + "cleaned: [{on: 2026-01-10, by: MV, to: air}]\n", wrong("cleaned", to="oxygen"), "no cleaning"),
+        (OILED, wrong("note", note="kept in rack 1"), "its card speaks of"),
+        (LATE, wrong("inspected", on="2026-11-10"), "visual lapsed Nov 2026"),
+        (books.GOOD, wrong("inspected", on="2026-11-10"), "its visual is due by 2027-02-09"),
+    ],
+)  # fmt: skip
+def test_what_an_entry_lets_go_of_a_cylinder_somebody_certified_lets_go(
+    card: str, given: Wrong, told: str
+) -> None:
+    shelf = acting.shelf(RB_014=card)
+    shelf.texts["tankbook.yaml"] = WITH_COUNTER
+    refused = shelf.refuse(correct, "RB-014", given, **{**BY, "by": "JW"})
+    assert refused.startswith("it tells against RB-014 (")
+    assert told in refused
+    assert "let somebody certified do it (--by)" in refused
+    shelf.do(correct, "RB-014", given, **BY)
+
+
+@pytest.mark.parametrize(
+    ("card", "given"),
+    [
+        (CLEAN, wrong("cleaned", "2026-01")),  # more is asked without it
+        (CLEAN.replace("to: air", "to: nitrox"), wrong("cleaned", "2026-05")),
+        (CLEAN.replace("to: air", "to: nitrox"), wrong("cleaned", "2026-05", to="air")),
+        (CLEAN, wrong("cleaned", "2026-05", method="detergent")),
+        (books.GOOD, wrong("inspected")),
+        (books.GOOD, wrong("inspected", on="2026-01-09")),
+        (books.GOOD + "note: kept in rack 1\n", wrong("note", note="kept in rack 2")),
+    ],
+)
+def test_what_lets_nothing_go_is_set_right_by_anybody_known(card: str, given: Wrong) -> None:
+    shelf = acting.shelf(RB_014=card)
+    shelf.texts["tankbook.yaml"] = WITH_COUNTER
+    shelf.do(correct, "RB-014", given, **{**BY, "by": "JW"})
+
+
+def test_a_line_that_lets_something_go_is_struck_out_by_somebody_certified() -> None:
+    shelf = acting.shelf(RB_014=CLEAN.replace("to: air", "to: nitrox"))
+    shelf.texts["tankbook.yaml"] = WITH_COUNTER
+    said = "2026-11-20T09:30:00+01:00,RB-014,drain,0 psi,0 psi,,,,,MV,,,,,,oil in the valve\n"
+    shelf.texts["fills/2026.csv"] = HEADER + said
+    given = wrong("drain", "2026-11-20")
+    told = shelf.refuse(correct, "RB-014", given, **{**BY, "by": "JW"})
+    assert "JW had no valid certification" in told
+    shelf.do(correct, "RB-014", given, **BY)

@@ -173,6 +173,16 @@ def test_what_the_policy_or_the_law_has_against_it_stops_a_hand_over(
     assert said in made.refuse(hand_over, "RB-014", Sale("C-1"), by="MV", on=TODAY)
 
 
+def test_what_is_sold_for_its_owner_is_handed_over_and_said_to_be_theirs() -> None:
+    made = counter(SALE + "owner: C-0333\n")
+    act = made.do(hand_over, "RB-014", Sale("C-1"), by="MV", on=TODAY)
+    assert "it was sold for C-0333, whose it was" in act.notes
+    kept = counter(SALE.replace("use: sale", "owner: C-0333"))
+    said = kept.refuse(hand_over, "RB-014", Sale("C-1"), by="MV", on=TODAY)
+    assert "a customer's already" in said
+    assert "`use: sale` on its card says so" in said
+
+
 def test_slips_are_numbered_through_the_year_and_used_once() -> None:
     made = counter(SALE)
     made.do(hand_over, "RB-014", Sale("C-1", slip="2026-041"), by="MV", on=TODAY)

@@ -246,3 +246,78 @@ def test_markers_of_a_merge_are_told_with_their_lines(tb: Run, repo: Repo) -> No
     assert ran.code == 1
     assert f"{CARD}: a merge conflict is not settled at line 1, " in ran.err
     assert f"{LOG}: a merge conflict is not settled at line 7; keep" in ran.err
+
+
+STATION = """\
+banks:
+  - {name: B1, water_volume: 48 L, readings: [{on: 2026-03-08, pressure: 4400 psi, by: MV}]}
+compressor:
+  name: C1
+  hours: [{on: 2026-03-01, reads: 412.5 h, by: MV}]
+whips:
+  - name: W1
+    checked:
+      - {on: 2026-03-02, by: MV, result: fail, note: cover cut}
+      - {on: 2026-03-03, by: MV, void: {why: no new one came, by: MV, on: 2026-03-04}}
+gauges: [{name: G1}]
+air_tests: [{on: 2026-03-05, standard: cga-grade-e, result: pass, source: C1}]
+masters: [{on: 2026-03-06, gauge: G1, by: MV}]
+"""
+
+
+@pytest.mark.parametrize(
+    ("part", "days"),
+    [
+        ((), [1, 2, 3, 5, 6, 8]),
+        (("W1",), [2, 3]),
+        (("w1.checked",), [2, 3]),
+        (("B1.readings",), [8]),
+        (("air-tests",), [5]),
+        (("C1",), [1, 5]),
+        (("compressor",), [1]),
+        (("hours",), [1]),
+        (("G1",), [6]),
+    ],
+)
+def test_the_station_is_told_by_part_and_day(
+    repo: Repo, tb: Run, part: tuple[str, ...], days: list[int]
+) -> None:
+    repo.put("station.yaml", STATION)
+    repo.commit("Described the station", at=march(9))
+    told = tb("--ledger", repo.root, "--json", "history", "station", *part).json
+    entries = [e for e in told["events"] if e["on"] < "2026-03-09"]
+    assert [int(e["on"][-2:]) for e in entries] == days
+    assert all(e["commit"]["subject"] == "Described the station" for e in entries)
+    struck = [e["on"] for e in entries if e["struck_out"]]
+    assert struck == (["2026-03-03"] if 3 in days else [])
+    assert told["corrections"] == len(struck)
+
+
+def test_what_was_changed_in_the_station_is_told_whatever_part_is_asked_for(
+    repo: Repo, tb: Run
+) -> None:
+    repo.put("station.yaml", STATION)
+    repo.commit("Described the station", at=march(9))
+    repo.change("station.yaml", "result: fail, note: cover cut", "result: pass")
+    repo.commit("Tidy up", at=march(11), by="TO")
+    for part in ((), ("B1",)):
+        said = tb("--ledger", repo.root, "history", "station", *part).out
+        assert said.startswith("station: 1 CHANGE AFTER THE FACT; ")
+        assert "fill" not in said.splitlines()[0]
+
+
+@pytest.mark.parametrize(
+    ("asked", "told"),
+    [
+        (("station", "B9"), "nothing is on record of B9 at the station; it has B1, C1, W1, air_tests"),
+        (("station", "--fills"), "are of a cylinder or a set"),
+        (("RB-014", "B1"), "write `tankbook history station PART`"),
+    ],
+)  # fmt: skip
+def test_what_is_not_told_of_the_station(
+    repo: Repo, tb: Run, asked: tuple[str, ...], told: str
+) -> None:
+    repo.put("station.yaml", STATION)
+    ran = tb("--ledger", repo.root, "history", *asked)
+    assert ran.code == 2
+    assert told in " ".join(ran.err.split())

@@ -199,3 +199,39 @@ def test_a_comparison_against_one_that_nobody_proved_says_so() -> None:
     act = shelf.do(check_gauge, "G3", reads=psi, true=psi, against="G1", **BY)
     assert not any("proves nothing" in note for note in act.notes)
     shelf.do(change_gauge, "G3", master=True, **BY)
+
+
+@pytest.mark.parametrize(
+    ("named", "own"),
+    [
+        ("G1", True),
+        ("gauge G1", True),
+        ("our gauge g 1", True),
+        ("G-1", True),
+        ("the master gauge", True),
+        ("Master", True),
+        ("TG-1", False),
+        ("test gauge", False),
+        ("certificate 1", False),
+        ("G11", False),
+    ],
+)
+def test_a_gauge_of_the_station_is_no_test_gauge_however_it_is_written(
+    named: str, own: bool
+) -> None:
+    written = f"{gauge('G1', more=MASTER)}, {gauge('G2', seen(named))}"
+    book = make_book({"A": GOOD}, station=f"{AIR}gauges: [{written}]\n")
+    assert book.station is not None
+    assert bool(unproved(book.station, book.station.gauges[1], rules_of(book))) is own
+
+
+def test_a_master_of_before_is_not_said_to_be_it_now() -> None:
+    shelf = acting.shelf(station=TWO)
+    shelf.do(change_gauge, "G2", master=True, **BY)
+    before = {**BY, "on": TODAY - dt.timedelta(days=4)}
+    shelf.texts["station.yaml"] = shelf.texts["station.yaml"].replace("G1, master: yes", "G1")
+    act = shelf.do(change_gauge, "G1", master=True, **before)
+    assert act.sentence == f"Gauge G1 was the master gauge from {before['on']} on"
+    assert "G2 was made the master since, and is" in act.notes
+    assert names(shelf) == ["G2"]
+    assert "is the master already" in shelf.refuse(change_gauge, "G1", master=True, **before)

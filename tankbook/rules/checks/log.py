@@ -11,14 +11,14 @@ import re
 from collections.abc import Callable, Iterator, Mapping, Sequence, Set
 
 from tankbook.gas import Gas
-from tankbook.records.cylinder import Cylinder, Doubles
+from tankbook.records.cylinder import Cylinder, Doubles, stays_with_owner
 from tankbook.records.entries import HEARD_OUT, Cleaned, Rentals, standing
 from tankbook.records.fields import attributes_of
 from tankbook.records.kinds import EMPTY, Adverse, holds_gas, is_empty
 from tankbook.records.log import Lines, LogLine
 from tankbook.records.node import Where
 from tankbook.records.settings import People
-from tankbook.records.words import LogAct, Skill, Use
+from tankbook.records.words import LogAct, Skill
 from tankbook.rules.answers import Contents
 from tankbook.rules.bad_air import BadAir
 from tankbook.rules.bank_air import Beyond
@@ -632,7 +632,7 @@ def blends_are_analysed(card: Cylinder, mix: Mix, people: People) -> Iterator[Sa
     left = f"{line.from_} of {held}" if line.from_ is not None else f"what was left of {held}"
     text = f"{card.id} was filled with {line.gas} on {left}, and not analysed"
     mend = "drain it to 0 and log that; or analyse it: `tankbook reading --o2 --analysed-by`"
-    told = card.use is Use.CUSTOMER or _is_named(line.override, people)
+    told = stays_with_owner(card) or _is_named(line.override, people)
     yield Says(line.where, text, mend, WARN if told else None)
 
 
@@ -650,7 +650,7 @@ def gases_make_what_is_said(card: Cylinder, mix: Mix, people: People) -> Iterato
         f"{mend} mistyped, and say since when a bank holds its gas (`since:`); else drain it to 0"
     )
     mend = f"{mend} and log that"
-    told = card.use is Use.CUSTOMER or _is_named(line.override, people)
+    told = stays_with_owner(card) or _is_named(line.override, people)
     yield Says(line.where, _made_otherwise(card, line, made), mend, WARN if told else None)
 
 
