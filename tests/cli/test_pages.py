@@ -461,6 +461,107 @@ def test_a_clone_goes_on_writing(tb: Run, tmp_path: Path) -> None:
     assert "unshallow" in refused.err
 
 
+def test_a_clone_that_did_not_pull_writes_no_older_page_over_a_newer(
+    tb: Run, tmp_path: Path
+) -> None:
+    """What another recorded and published is not taken back by who does not know of it."""
+    folder = tmp_path / "pages"
+    repo = repos.ledger(tmp_path / "quay", **{"RB-014": GOOD})
+    now(tb, repo.root, folder)
+    behind = repo.clone(tmp_path / "behind")
+    more = "held: [{on: 2026-11-20, by: MV, why: dent}]\nalloy: 6061"
+    repo.change("cylinders/RB-014.yaml", "alloy: 6061", more)
+    repo.commit("Hold it", at="2026-11-20T10:00:00+01:00")
+    now(tb, repo.root, folder)
+    was = as_bytes(folder)
+    assert "DO NOT FILL" in words(read(folder / file_name("RB-014")))
+    for fetched in (False, True):
+        if fetched:
+            behind.git("fetch", "-q")
+        refused = now(tb, behind.root, folder)
+        assert refused.code == 2
+        assert "pull first" in refused.err
+        assert as_bytes(folder) == was
+    behind.git("pull", "-q", "--ff-only")
+    assert now(tb, behind.root, folder).code == 0
+
+
+def test_who_puts_commits_on_others_goes_on_writing(tb: Run, tmp_path: Path) -> None:
+    """A commit said otherwise or put elsewhere is the same; one taken back is none."""
+    folder = tmp_path / "pages"
+    repo = repos.ledger(tmp_path / "quay", **{"RB-014": GOOD})
+    mine = repo.clone(tmp_path / "mine")
+    repo.put("note.txt", "theirs")
+    repo.commit("Theirs", at="2026-11-19T10:00:00+01:00")
+    mine.change("cylinders/RB-014.yaml", "alloy: 6061", "alloy: 6061\nplace: rack 2")
+    mine.commit("Mine", at="2026-11-20T10:00:00+01:00")
+    assert now(tb, mine.root, folder).code == 0
+    mine.git("commit", "-q", "--amend", "-m", "Mine, said better")
+    assert now(tb, mine.root, folder).code == 0
+    mine.git("pull", "-q", "--rebase", at="2026-11-21T10:00:00+01:00")
+    assert now(tb, mine.root, folder).code == 0
+    mine.git("reset", "-q", "--hard", "HEAD~1")
+    assert now(tb, mine.root, folder).code == 2
+    (folder / "index.html").unlink()
+    assert now(tb, mine.root, folder).code == 0
+
+
+def test_a_run_that_read_earlier_leaves_what_one_that_read_later_wrote(
+    tb: Run, at: Callable[[str], None], write: Write, tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:  # fmt: skip
+    """The slow one ends after the quick one, which knows of the hold."""
+    root = write({"cylinders/RB-014.yaml": GOOD, "station.yaml": STATION})
+    folder, slow = tmp_path / "pages", page_folder.check
+    at("2026-11-25T14:00")
+    now(tb, root, folder)
+    at("2026-11-25T14:05")
+    (root / "cylinders/RB-014.yaml").write_text(GOOD + "place: rack 2\n")
+
+    def meanwhile(*asked: Any) -> None:
+        monkeypatch.setattr(page_folder, "check", slow)
+        held = HELD.replace("2026-03-01", "2026-11-25")
+        (root / "cylinders/RB-014.yaml").write_text(held)
+        at("2026-11-25T14:06")
+        assert now(tb, root, folder).code == 0
+        at("2026-11-25T14:05")
+        return slow(*asked)
+
+    monkeypatch.setattr(page_folder, "check", meanwhile)
+    done = now(tb, root, folder)
+    assert "DO NOT FILL" in words(read(folder / file_name("RB-014")))
+    assert done.code == 2
+    assert "run it again" in done.err
+    assert now(tb, root, folder).code == 0
+
+
+@pytest.mark.parametrize("broken_off", [0, 1, 2])
+def test_where_the_power_fails_no_old_leave_stays(
+    tb: Run, write: Write, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, broken_off: int
+) -> None:
+    """Nothing runs any more after it: what gave leave is away before the first is written."""
+    cards = {f"cylinders/RB-01{n}.yaml": GOOD.replace("K118204", f"K11820{n}") for n in (4, 5, 6)}
+    root = write(cards | {"station.yaml": STATION})
+    folder, cut = tmp_path / "pages", tmp_path / "cut"
+    now(tb, root, folder)
+    for n in (4, 6):
+        card = root / f"cylinders/RB-01{n}.yaml"
+        card.write_text(card.read_text() + "held: [{on: 2026-11-20, by: MV, why: dent}]\n")
+    put, left = page_folder.put_out, iter(range(broken_off))
+
+    def failing(target: Path, data: bytes) -> None:
+        if next(left, None) is None and not cut.exists():
+            shutil.copytree(folder, cut)  # what the disk holds at that moment
+        put(target, data)
+
+    monkeypatch.setattr(page_folder, "put_out", failing)
+    now(tb, root, folder)
+    for page in cut.iterdir():
+        held = page.name in {file_name("RB-014"), file_name("RB-016"), "index.html"}
+        assert not held or "DO NOT FILL" in words(read(page)), page.name
+    assert (cut / file_name("RB-015")).exists()
+
+
 def test_a_ledger_that_comes_under_git_goes_on_writing(
     tb: Run, write: Write, tmp_path: Path
 ) -> None:
