@@ -265,9 +265,7 @@ def cylinder(run: PageRun, seen: CylinderSeen, stamp: WrittenAt) -> Document:
     sections = [Section("filling", "Filling", tuple(_filling(run, seen)))]
     sections.append(Section("identity", "What it is", (Facts(tuple(_identity(run, card))),)))
     if card.dues:
-        sections.append(
-            Section("due", "Due", (grid_of("What is due", DUE, card.dues, late, run.page),))
-        )
+        sections.append(Section("due", "Due", (_due(run, "What is due", card.dues),)))
     latest = tuple(reversed(seen.lines))[:TOP]
     lines: Block = Words("No line of the log is of it.")
     if latest:
@@ -354,6 +352,23 @@ DUE = Table[Due](
     Column("", lambda d: d.last, "last"),
     Column("", lambda d: d.citation, "rule"),
 )
+
+
+def _due(run: PageRun, caption: str, items: Sequence[Due]) -> Grid:
+    """What is due; whose a part is, or who decided a rule, is not told."""
+    table = grid_of(caption, DUE, items, late, run.page)
+    rows = tuple(
+        tuple(
+            run.unnamed(cell) if head in _FREE else cell
+            for head, cell in zip(table.headers, row, strict=True)
+        )
+        for row in table.rows
+    )
+    return replace(table, rows=rows)
+
+
+_FREE = frozenset({"part", "rule"})
+"""What people write as they like."""
 
 
 def late(item: Due) -> bool:
@@ -502,7 +517,7 @@ def station(run: PageRun, stamp: WrittenAt) -> Document:
         blocks.append(grid_of(title, report_output.CLOSED, _plain(out, run.unnamed), page=run.page))
     sections = [Section("closed", "What is against it", tuple(blocks or [Words("Nothing.")]))]
     if board_.station:
-        table = grid_of("Parts of the station", DUE, board_.station, late, run.page)
+        table = _due(run, "Parts of the station", board_.station)
         sections.append(Section("parts", "Upkeep", (table,)))
     if board_.banks:
         banks = grid_of("Banks as last read", BANKS, board_.banks, page=run.page)

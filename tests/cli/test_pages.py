@@ -686,6 +686,35 @@ def test_nobody_is_named_unless_asked(tb: Run, write: Write, tmp_path: Path) -> 
     assert all(each in said for each in ("dent seen by MV", "CU-001", "months cost"))
 
 
+def test_nobody_is_named_by_a_rule_or_a_part(tb: Run, write: Write, tmp_path: Path) -> None:
+    """Wherever on a page: whose a gauge is, who decided a row, whose letter tells of a notice."""
+    rules = """\
+heading: Shop rules
+rows:
+  - {id: shop.visual, obligation: visual, period: 11 months, met_by: [inspection], gate: refuse,
+     basis: practice, citation: "MV, letter to C-0192", verified: read}
+watch:
+  - {id: shop.notice, maker: [Example Cylinder Co], recall: "sent back by MV", gate: refuse,
+     basis: practice, citation: letter of M. V., verified: read}
+"""
+    gauge = "gauges: [{name: G1-MV, checked: [{on: 2026-06-01, against: T, reads: 2500 psi,\n     true: 2500 psi, by: MV}]}]\n"
+    cards = {
+        "cylinders/RB-014.yaml": GOOD,
+        "cylinders/CU-001.yaml": GOOD.replace("K118204", "K118209").replace(
+            "use: rental", "use: customer\nowner: C-0192"
+        ),
+    }
+    more = {"station.yaml": STATION + gauge, "rules/shop.yaml": rules}
+    root = write(cards | more)
+    for folder, asked in (("pages", ()), ("all", ("--initials", "--customers"))):
+        assert now(tb, root, tmp_path / folder, *asked).code == 0
+        said = "\n".join(words(read(p)) for p in (tmp_path / folder).iterdir())
+        named = set(re.findall(r"MV|M\. V\.|C-0192", said))
+        assert named == (set() if not asked else {"MV", "M. V.", "C-0192"}), named
+        assert ("[who], letter to [customer]" in said) == (not asked)
+        assert ("G1-[who]" in said) == (not asked)
+
+
 def test_pages_need_nothing_else(tb: Run, write: Write, tmp_path: Path) -> None:
     card = HELD.replace("why: dent", "why: <script src=//evil.example></script>&\"'")
     root = write({"cylinders/RB-014.yaml": card})
