@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import datetime as dt
 import errno
+import importlib.util
 import itertools
 import re
 import shutil
 from collections.abc import Callable, Iterator
 from pathlib import Path
+from types import ModuleType
 from typing import Any
 
 import books
@@ -791,3 +793,44 @@ def test_no_hostile_address(tb: Run, write: Write, text: str) -> None:
     refused = tb("validate", "--ledger", root, "--on", DAY)
     assert refused.code != 0
     assert "pages_at" in refused.out
+
+
+PROJECT = Path(__file__).parents[2]
+
+
+def pictured() -> ModuleType:
+    """Of which pages `.ci/browser` takes the pictures in docs."""
+    spec = importlib.util.spec_from_file_location("pictured", PROJECT / ".ci" / "pictured.py")
+    assert spec is not None
+    assert spec.loader is not None
+    module = importlib.util.module_from_spec(spec)
+    spec.loader.exec_module(module)
+    return module
+
+
+def test_the_pictures_in_the_docs_are_of_the_pages_as_they_are(
+    tb: Run, example_ledger: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Where this fails, look at the pages and run `PICTURES=docs .ci/browser`."""
+    hour = dt.timezone(dt.timedelta(hours=1))  # as it is there
+    moment = dt.datetime(2026, 11, 25, 14, 5, tzinfo=hour)
+    monkeypatch.setattr("tankbook.cli.open_ledger._now", lambda: moment)
+    now(tb, example_ledger, tmp_path / "pages")
+    ours, docs = pictured(), PROJECT / "docs"
+    made = {
+        name: ours.digest((tmp_path / "pages" / page).read_text("utf-8"))
+        for name, (page, _) in ours.OF_NOW.items()
+    }
+    assert all((docs / f"{name}.png").is_file() for name in made)
+    lines = (docs / ours.TAKEN_OF).read_text("utf-8").splitlines()
+    assert dict(line.split(" ") for line in lines) == made
+
+
+def test_what_a_picture_shows_is_told_from_what_git_says() -> None:
+    page = '<meta name="tankbook-page" content="{}"><p>{}</p><p>Nothing against it{}</p>'
+    digest = pictured().digest
+    said = "Last change of its card: commit 272a2ef5aa, 30 Nov 2026, 06:59."
+    assert digest(page.format("ab 2026", said, "")) == digest(
+        page.format("cd 2027 e", "no commit", "")
+    )
+    assert digest(page.format("ab", said, "")) != digest(page.format("ab", said, "; not after"))
