@@ -142,10 +142,8 @@ def _printed(
     against = [
         f"{id_}: {reason}"
         for id_ in ids
-        for reason in (
-            *against_label(desk.book, id_, kind, desk.today),
-            *_against_now(desk, now, id_, kind),
-        )
+        for reason in against_label(desk.book, id_, kind, desk.today)
+        or _against_now(desk, now, id_, kind)
     ]
     if against:
         alone = replace(desk, fit=False)  # it says nothing of what may be filled
