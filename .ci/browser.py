@@ -1,6 +1,6 @@
 """Looks at the pages of a folder in Chromium; ends with 1 where anything is amiss.
 
-python browser.py FOLDER [PICTURES]     what LOOKED_AT names in it; takes the pictures of TAKEN
+python browser.py FOLDER [PICTURES]     what LOOKED_AT names in it; takes the pictures of docs
 """
 
 from __future__ import annotations
@@ -10,6 +10,7 @@ import sys
 from collections.abc import Iterator
 from pathlib import Path
 
+import pictured
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser, Page, sync_playwright
 
@@ -26,11 +27,9 @@ WIDTHS = {"telephone": 390, "desk": 1280}
 PAPERS = ("A4", "Letter")
 OF_COUNTER = ("index", "station", "month", "c-rb-014", "c-rb-019")
 PICTURES = ("wall.svg", "history.svg", "fleet.svg", "station.svg", "plan.svg")
-NOW = ("now/index.html", "now/c-rb-014.html")
+NOW = tuple(f"now/{page}" for page, _ in pictured.OF_NOW.values())
 OF_PAGES = (*(f"pages/{n}.html" for n in OF_COUNTER), *NOW)
 LOOKED_AT = ("whole.html", "short.html", *PICTURES, *OF_PAGES)
-TAKEN = {"pages-board": (NOW[0], 1024), "pages-cylinder": (NOW[1], 390)}
-"""The pictures of pages in the documentation, and how wide each is."""
 
 
 def watched(browser: Browser, width: int, scheme: str) -> tuple[Page, list[str]]:
@@ -100,11 +99,15 @@ def sheets(browser: Browser, file: Path, paper: str) -> int:
 
 
 def take(browser: Browser, folder: Path, pictures: Path) -> None:
-    """Take the pictures of the documentation."""
-    for name, (page_, width) in TAKEN.items():
+    """Take the pictures of the documentation, and write down of what they were taken."""
+    taken = []
+    for name, (page_, width) in pictured.OF_NOW.items():
         page, _ = watched(browser, width, "light")
-        page.goto((folder / page_).as_uri())
+        file = folder / "now" / page_
+        page.goto(file.as_uri())
         page.screenshot(path=pictures / f"{name}.png")
+        taken.append(f"{name} {pictured.digest(file.read_text('utf-8'))}\n")
+    (pictures / pictured.TAKEN_OF).write_text("".join(taken), "utf-8")
 
 
 def main(folder: Path, pictures: Path | None = None) -> int:

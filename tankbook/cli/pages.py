@@ -39,6 +39,7 @@ def pages(
     from tankbook.cli.open_ledger import open_desk
     from tankbook.ledger import page_folder
     from tankbook.output import pages as output
+    from tankbook.output.page_names import BOARD
     from tankbook.output.screen import one_line
 
     desk = open_desk(asked, fleet=True, fit=True)
@@ -50,6 +51,10 @@ def pages(
         return found[0] if found else None
 
     there = page_folder.look(where, desk.root, ledgers, whose)
+    tip = "" if _kind(asked) else page_folder.made_from(desk.root)
+    if tip:
+        board = there.pages.get(BOARD, b"")
+        page_folder.refuse_older(where / BOARD, desk.root, output.tip_of(board))
     run = _run(
         desk, of_day=bool(_kind(asked)), customers=customers, initials=initials, prices=prices
     )
@@ -57,11 +62,20 @@ def pages(
     names = {draft.name for draft in drafts}
     page_folder.check(where, there, names)
     now = _stamp(asked, desk)
-    made = [(d.name, output.written(d, ledgers[0], now, there.pages.get(d.name))) for d in drafts]
-    new = [(name, data) for name, data in made if data is not None]
+    made = [(d, output.written(d, ledgers[0], now, there.pages.get(d.name), tip)) for d in drafts]
+    new = [(draft.name, data) for draft, data in made if data is not None]
     stale = [n for n, _ in new if n in there.pages and not output.closes(there.pages[n])]
+    closed = {draft.name for draft, _ in made if draft.closed}
     gone = page_folder.remove(where, sorted(there.pages.keys() - names), ledgers, whose)
-    done = page_folder.write(where, new, stale)
+    untrue = [name for name in stale if name in closed]
+    if untrue or gone:
+        untrue = [BOARD, *untrue]  # it leads to them, and gives leave as well
+
+    def is_later(data: bytes) -> bool:
+        found = output.mark_of(data)
+        return found is not None and not found[1].may_stand(now) and not _kind(asked)
+
+    done = page_folder.write(where, new, there.pages, is_later, untrue=untrue, stale=stale)
     told = output.PagesDone(one_line(folder), len(drafts), tuple(done), tuple(gone), now)
     if asked.json:
         return desk.data(output.data(told))

@@ -16,6 +16,7 @@ from tankbook.output.screen import one_line
 from tankbook.units.dates import FIRST_YEAR
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
     from pathlib import Path
 
     from tankbook.cli.open_ledger import Desk
@@ -137,10 +138,12 @@ def _printed(
     from tankbook.output.paper.face import PaperError
     from tankbook.rules.labels import against_label
 
+    now = _as_of_now(desk, given.common)
     against = [
         f"{id_}: {reason}"
         for id_ in ids
         for reason in against_label(desk.book, id_, kind, desk.today)
+        or _against_now(desk, now, id_, kind)
     ]
     if against:
         alone = replace(desk, fit=False)  # it says nothing of what may be filled
@@ -153,7 +156,7 @@ def _printed(
         grid = _grid(desk, sheet, kind)
         cards = _cards_for(desk, ids, kind)
         labels = _labels(desk, cards, kind)
-        closed = _closed_today(desk, given.common, cards, kind)
+        closed = _closed_today(desk, now, cards, kind)
         labels = [closed[e.id][1] if e.id in closed else e for e in labels]
         cards = [closed[e.id][0] if e.id in closed else e for e in cards]
         left = [
@@ -197,26 +200,56 @@ def _printed(
     return replace(desk.answer(said), out=out)
 
 
-def _closed_today(
-    desk: Desk, asked: Common, told: list[Card], kind: LabelKind
-) -> dict[str, tuple[Card, Label]]:
-    """Of tags that are printed as of a day that is over, those of what must not be filled by what
-    came since, as of today: a tag is read on the day that it hangs. That a date on it has passed
-    since, the tag itself says."""
+def _as_of_now(desk: Desk, asked: Common) -> Desk | None:
+    """The ledger as of now, where it was asked as of a day that is over; else None."""
     from tankbook.cli.open_ledger import open_desk
+
+    clock = desk.book.clock
+    if clock is None or (desk.today >= clock and not asked.as_of):
+        return None
+    return open_desk(replace(asked, on="", as_of=""), fit=True)
+
+
+def _closed_since(desk: Desk, now: Desk, id_: str) -> tuple[str, ...]:
+    """What came since the day asked about against filling it. A date that has passed since is not
+    of it: what is printed says that itself."""
     from tankbook.records.words import LabelKind
     from tankbook.rules.labels import against_label
 
-    clock = desk.book.clock
-    if kind is not LabelKind.TAG or clock is None or (desk.today >= clock and not asked.as_of):
+    return against_label(now.book, id_, LabelKind.ANALYSIS, desk.today) if now.knows(id_) else ()
+
+
+def _against_now(desk: Desk, now: Desk | None, id_: str, kind: LabelKind) -> Iterator[str]:
+    """What is against a label of a day that is over, since what hangs on a cylinder is read today;
+    a slip of one that was handed over goes with it, whatever came after."""
+    from tankbook.records.entries import standing
+    from tankbook.records.words import LabelKind
+
+    if now is None or kind in (*_SAYING_CLOSED, LabelKind.DO_NOT_FILL):
+        return
+    card = now.book.cylinders.get(id_)
+    if kind is LabelKind.SLIP and card is not None and standing(card.handed_over):
+        return
+    for reason in _closed_since(desk, now, id_):
+        yield f"{reason}, as of today, not of {desk.today}"
+
+
+def _closed_today(
+    desk: Desk, now: Desk | None, told: list[Card], kind: LabelKind
+) -> dict[str, tuple[Card, Label]]:
+    """Of tags that are printed as of a day that is over, those of what must not be filled by what
+    came since, as of today: a tag is read on the day that it hangs."""
+    if now is None or kind not in _SAYING_CLOSED:
         return {}
-    now = open_desk(replace(asked, on="", as_of=""), fit=True)
-    there = {*now.book.cylinders, *now.book.sets, *now.book.broken}
-    known = [card.id for card in told if card.id in there and not card.answer.refusals]
-    closed = [i for i in known if against_label(now.book, i, LabelKind.ANALYSIS, desk.today)]
+    known = [card.id for card in told if now.knows(card.id) and not card.answer.refusals]
+    closed = [id_ for id_ in known if _closed_since(desk, now, id_)]
     cards = [card for card in _cards(now, closed) if card.answer.refusals]
     labels = _labels(now, cards, kind)
     return {card.id: (card, label) for card, label in zip(cards, labels, strict=True)}
+
+
+_SAYING_CLOSED = ("tag", "identity")
+"""The kinds that are printed of what must not be filled as well, and then give no limit."""
 
 
 def entered_on(book: Book, cards: list[Card], labels: list[Label], by: str) -> str:

@@ -65,6 +65,46 @@ def _first_commit(root: Path) -> str:
     return f"{first}\0{repository.prefix}"
 
 
+def made_from(root: Path) -> str:
+    """What the last commit of a ledger is known by, also once it was put on another commit or said
+    otherwise: when and by whom it was written. An empty text where git cannot say."""
+    return next(iter(_commits(root, "--max-count=1")), "")
+
+
+def refuse_older(board: Path, root: Path, tip: str) -> None:
+    """See that the ledger has the commit that the pages in a folder were made from.
+
+    A clone that did not fetch what others recorded would write its older pages over theirs, leave
+    over DO NOT FILL. Where git cannot say, as in a shallow clone, nothing is refused.
+
+    Args:
+        board: the board of the pages in a folder.
+        root: the ledger's folder.
+        tip: what the board says it was made from, as `made_from` has it; else an empty text.
+
+    Raises:
+        LedgerError: it does not have it.
+    """
+    known = _commits(root) if tip and tip != made_from(root) else []
+    if known and tip not in known:
+        text = "it was made from a commit that this ledger does not have, so the pages there may "
+        text += "be newer than those to be written"
+        mend = "pull first; if that commit was taken back for good, remove this file"
+        raise LedgerError(str(board), text, mend)
+
+
+def _commits(root: Path, *how: str) -> list[str]:
+    """What each commit of a ledger is known by, the last first; none where git cannot say."""
+    try:
+        if Repository.of(root).shallow:
+            return []
+        listed = ask_text(root, "log", *how, "--format=%at %ae", "HEAD", "--")
+    except LedgerError:
+        return []
+    lines = (line.encode("utf-8", "surrogateescape") for line in listed.splitlines())
+    return [hashlib.sha256(line).hexdigest()[:32] for line in lines]
+
+
 def look(folder: Path, root: Path, ledgers: Collection[str], ledger_of: LedgerOf) -> PagesThere:
     """What is in a folder that pages are asked for, before the work of making them.
 
@@ -92,7 +132,8 @@ def look(folder: Path, root: Path, ledgers: Collection[str], ledger_of: LedgerOf
         if not folder.is_dir():
             raise LedgerError(where, "it is no folder", "name another")
         names = sorted(os.listdir(folder))  # noqa: PTH208
-        read = {name: _page(folder / name) for name in names}
+        read = {name: _now(folder / name) for name in names}
+        names = [name for name in names if os.path.lexists(folder / name)]  # none of another run
     of = {name: ledger_of(data) for name, data in read.items() if data is not None}
     pages = {n: d for n, d in read.items() if d is not None and of[n] in ledgers}
     strange = sorted(n for n, whose in of.items() if whose is not None and whose not in ledgers)
@@ -138,32 +179,65 @@ def check(folder: Path, there: PagesThere, names: Iterable[str]) -> None:
 
 
 def write(
-    folder: Path, pages: Iterable[tuple[str, bytes]], stale: Collection[str] = ()
+    folder: Path,
+    pages: Iterable[tuple[str, bytes]],
+    there: Mapping[str, bytes],
+    is_later: Callable[[bytes], bool],
+    *,
+    untrue: Collection[str] = (),
+    stale: Collection[str] = (),
 ) -> list[str]:
     """Write each page whole or not at all, in the order given, and name them.
 
-    `stale` are pages of ours that gave leave and are no longer true: where writing is broken off
-    they are taken away, since no page is better than that.
+    Args:
+        folder: where they go.
+        pages: the name of each and what it holds.
+        there: the pages that were there as `look` found them.
+        is_later: whether a page was made from what was read later than these.
+        untrue: pages that gave leave and no longer do. They are taken away before the first is
+            written: wherever that is broken off, no page is better than one of them.
+        stale: pages that are no longer as they are to be, taken away where writing is refused.
 
     Raises:
-        LedgerError: the disk refuses; the page is as it was or away, and those after it.
+        LedgerError: the disk refuses, or another run that read later wrote one meanwhile; a page
+            is as it was or away, and those after it.
     """
     done: list[str] = []
     try:
         with refusing(str(folder)):
             folder.mkdir(exist_ok=True)
+            for name in untrue:
+                _take_away(folder / name, there.get(name))
         for name, data in pages:
             with refusing(str(folder / name)):
+                now = _now(folder / name)
+                if now is not None and now != there.get(name) and is_later(now):
+                    text = "another run that read the ledger later wrote it meanwhile"
+                    raise LedgerError(str(folder / name), text, "run it again")
                 put_out(folder / name, data)
             done.append(name)
     except BaseException:
         for name in set(stale).difference(done):
             with suppress(OSError):
-                (folder / name).unlink()
+                _take_away(folder / name, there.get(name))
         raise
     with refusing(str(folder)):
         sync_folder(folder)
     return done
+
+
+def _now(path: Path) -> bytes | None:
+    """What a page holds now; None where there is none."""
+    try:
+        return _page(path)
+    except FileNotFoundError:
+        return None
+
+
+def _take_away(path: Path, was: bytes | None) -> None:
+    """Take a page away that is still what it was."""
+    if was is not None and _now(path) == was:
+        path.unlink()
 
 
 def remove(
@@ -177,7 +251,7 @@ def remove(
     gone = []
     for name in names:
         with refusing(str(folder / name)):
-            data = _page(folder / name)
+            data = _now(folder / name)
             if data is not None and ledger_of(data) in ledgers:
                 (folder / name).unlink()
                 gone.append(name)

@@ -70,7 +70,10 @@ class WrittenAt(Struct, frozen=True):
         return "" if isinstance(self.at, dt.datetime) else f" on {self.said}"
 
 
-_MARK = re.compile(rb'<meta name="tankbook-page" content="([0-9a-f]{16,64}) ([0-9T:+-]{10,25})">')
+_MARK = re.compile(
+    rb'<meta name="tankbook-page" content="([0-9a-f]{16,64}) ([0-9T:+-]{10,25})'
+    rb'(?: ([0-9a-f]{32}))?">'
+)
 LOOKED_AT = 1024
 """A page says within so many bytes what it is."""
 
@@ -80,7 +83,7 @@ def mark_of(data: bytes) -> tuple[str, WrittenAt] | None:
     found = _MARK.search(data[:LOOKED_AT])
     if found is None:
         return None
-    ledger, text = (part.decode() for part in found.groups())
+    ledger, text = (part.decode() for part in found.groups()[:2])
     try:
         day = dt.date.fromisoformat(text) if "T" not in text else dt.datetime.fromisoformat(text)
     except ValueError:
@@ -88,6 +91,12 @@ def mark_of(data: bytes) -> tuple[str, WrittenAt] | None:
     if isinstance(day, dt.datetime) and day.tzinfo is None:
         return None
     return ledger, WrittenAt(day)
+
+
+def tip_of(data: bytes) -> str:
+    """The commit that a board was made from, as the ledger knows it; else an empty text."""
+    found = _MARK.search(data[:LOOKED_AT])
+    return (found[3] or b"").decode() if found else ""
 
 
 def closes(data: bytes) -> bool:
@@ -106,16 +115,20 @@ class PageDraft(Struct, frozen=True):
     """Whether it says when it was built, whatever it said before."""
 
 
-def written(draft: PageDraft, ledger: str, now: WrittenAt, there: bytes | None) -> bytes | None:
+def written(
+    draft: PageDraft, ledger: str, now: WrittenAt, there: bytes | None, tip: str = ""
+) -> bytes | None:
     """The page, `ledger` being what its ledger is known by; None where the one that is there says
     the same, and still may.
 
-    Only when it was written may differ: what a page says beside follows from the records and the
-    day, so that one whose answer turned, or whose last day is past, is never the same.
+    The board alone says from which commit it was made, `tip`. Only when it was written may differ:
+    what a page says beside follows from the records and the day, so that one whose answer turned,
+    or whose last day is past, is never the same.
     """
 
     def made(stamp: WrittenAt) -> bytes:
         mark = f"{ledger} {stamp.at.isoformat()}"
+        mark += f" {tip}" if tip and draft.always else ""
         return html_page(replace(draft.made(stamp), mark=mark)).encode("utf-8", "replace")
 
     was = mark_of(there) if there is not None and not draft.always else None
@@ -252,9 +265,7 @@ def cylinder(run: PageRun, seen: CylinderSeen, stamp: WrittenAt) -> Document:
     sections = [Section("filling", "Filling", tuple(_filling(run, seen)))]
     sections.append(Section("identity", "What it is", (Facts(tuple(_identity(run, card))),)))
     if card.dues:
-        sections.append(
-            Section("due", "Due", (grid_of("What is due", DUE, card.dues, late, run.page),))
-        )
+        sections.append(Section("due", "Due", (_due(run, "What is due", card.dues),)))
     latest = tuple(reversed(seen.lines))[:TOP]
     lines: Block = Words("No line of the log is of it.")
     if latest:
@@ -341,6 +352,23 @@ DUE = Table[Due](
     Column("", lambda d: d.last, "last"),
     Column("", lambda d: d.citation, "rule"),
 )
+
+
+def _due(run: PageRun, caption: str, items: Sequence[Due]) -> Grid:
+    """What is due; whose a part is, or who decided a rule, is not told."""
+    table = grid_of(caption, DUE, items, late, run.page)
+    rows = tuple(
+        tuple(
+            run.unnamed(cell) if head in _FREE else cell
+            for head, cell in zip(table.headers, row, strict=True)
+        )
+        for row in table.rows
+    )
+    return replace(table, rows=rows)
+
+
+_FREE = frozenset({"part", "rule"})
+"""What people write as they like."""
 
 
 def late(item: Due) -> bool:
@@ -489,7 +517,7 @@ def station(run: PageRun, stamp: WrittenAt) -> Document:
         blocks.append(grid_of(title, report_output.CLOSED, _plain(out, run.unnamed), page=run.page))
     sections = [Section("closed", "What is against it", tuple(blocks or [Words("Nothing.")]))]
     if board_.station:
-        table = grid_of("Parts of the station", DUE, board_.station, late, run.page)
+        table = _due(run, "Parts of the station", board_.station)
         sections.append(Section("parts", "Upkeep", (table,)))
     if board_.banks:
         banks = grid_of("Banks as last read", BANKS, board_.banks, page=run.page)

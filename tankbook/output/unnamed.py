@@ -18,6 +18,7 @@ from tankbook.records.entries import HandedOver, Rented
 from tankbook.records.fields import Record
 from tankbook.records.rulerow import RuleRow
 from tankbook.rules.holding import is_of_customer
+from tankbook.units.lexicon import Lexicon
 
 WHO = "[who]"
 CUSTOMER = "[customer]"
@@ -99,30 +100,12 @@ _OURS = re.compile(
 )
 """What a page says in capitals itself, and no initials."""
 _UNIT = r"(?!\s?(?:psi|bar|L|kg|lb|%|h|ppm|deg\w*|cuft|mm|hours?|days?|months?|years?)(?!\w))"
-_ORDINARY = frozenset(
-    "a ago air al all an and any are as at bad bar be been but by can co day do done due end for "
-    "from gas go had has he hot if ill in is it its last law let lid look low made may me my nd "
-    "new no nor not now o of off oil old on one or our out oz pin psi put ran read rim run saw see "
-    "set so st than that the their them then they this to too top two up us use was way we were "
-    "what who why will with yet you maker owner user lab customer diver somebody nobody shop club "
-    "test tests hydro visual dive diving cylinder cylinders station school centre center example "
-    "valve mark marks ltd inc llc company service supply "
-    # names that are words of a shop as well
-    "april art august banks bar bill black blue bolt brown burns bush case chase cole cook cross "
-    "dent dot drew dry field fill fisher flood foot frank grace gray green grey hand hill hold "
-    "hope jack joy june king lake little long may nick north page paint park pat penny pike pool "
-    "price rack rains ray reed rich ring rob rock rose rust sales seal sharp short sky small snow "
-    "south steel stone tank teal towns wall ward waters wells west white wood wolf young".split()
-)
-"""Words that are no name where they are written small. Common practice, no source."""
+_WORDS = Lexicon("unnamed")
 
 
-_OF_FIRMS = frozenset(
-    "air gas lab test tests dive diving cylinder cylinders station school centre center example "
-    "club shop ltd inc llc company service supply valve the and for co hydro visual bench house "
-    "works street road harbor harbour quay bay cove".split()
-)
-"""Words of the names of firms, which name nobody by themselves."""
+def _is_ordinary(word: str) -> bool:
+    """Whether it is no name where it is written small."""
+    return word.casefold() in _WORDS.words("ordinary", "names")
 
 
 def _plain(text: str) -> tuple[str, list[int]]:
@@ -163,15 +146,15 @@ def _shapes(name: str, *, small: bool) -> Iterator[tuple[str, str]]:
         words = re.findall(r"[^\W_]+", plain)
         if not words:
             continue
-        if plain.casefold() in _ORDINARY and not _is_initials(plain):
+        if _is_ordinary(plain) and not _is_initials(plain):
             if plain[:1].isupper():  # a capital tells it from the word
                 yield plain, re.escape(plain)
             continue
         yield plain, _whole(plain, words)
         if len(words) > 1 and not any(c.isdigit() for c in plain):
             for word in (w for w in words if len(w) > 2):
-                ordinary = word.casefold() in _ORDINARY
-                if word[0].islower() or word.casefold() in _OF_FIRMS:
+                ordinary = _is_ordinary(word)
+                if word[0].islower() or word.casefold() in _WORDS.words("of firms"):
                     continue
                 if small and not ordinary:
                     yield word, _part(word)
@@ -201,7 +184,7 @@ def _initials(letters: str) -> str:
     """`MV`, `M.V.`, `M. V.`, `mv`; small only where they are no word."""
     spaced = r"\.\s?".join(letters) + r"\.?"
     small = letters.lower()
-    also = rf"|{small}|{small.capitalize()}" if small not in _ORDINARY and len(letters) > 1 else ""
+    also = rf"|{small}|{small.capitalize()}" if not _is_ordinary(small) and len(letters) > 1 else ""
     return rf"(?:{letters}|(?i:{spaced}){also})" if len(letters) > 1 else rf"(?:{letters}\.?)"
 
 

@@ -62,6 +62,34 @@ def test_a_tag_of_a_past_day_says_what_came_since_against_filling(
     assert "25 Nov 2026" in printed
 
 
+@pytest.mark.parametrize("kind", ["analysis", "strip", "rental", "slip"])
+def test_no_label_of_a_past_day_hangs_on_what_was_closed_since(
+    kind: str, at: Run, tb: Run, ledger: Path
+) -> None:
+    """What says its gas, or goes out with it, is read today."""
+    asked = ("--kind", kind, "--pdf", "out.pdf", "--on", "2026-11-24", "--unlogged")
+    assert tb("tags", "RB-014", *asked).code == 0
+    (ledger / "out.pdf").unlink()
+    assert tb("hold", "RB-014", "--why", "dent in the shoulder", "--by", "MV", *DAY).code == 0
+    ran = tb("tags", "RB-014", *asked)
+    assert ran.code == 1
+    said = " ".join(ran.out.split())
+    assert "it is held: dent in the shoulder, as of today, not of 2026-11-24" in said
+    assert not (ledger / "out.pdf").exists()
+
+
+def test_an_identity_of_a_past_day_gives_no_limit_to_what_was_closed_since(
+    at: Run, tb: Run, ledger: Path
+) -> None:
+    asked = ("--kind", "identity", "--pdf", "out.pdf", "--on", "2026-11-24", "--by", "MV")
+    assert tb("tags", "RB-014", *asked).code == 0
+    assert labelled(ledger, "RB-014")[-1].limit is not None
+    assert tb("hold", "RB-014", "--why", "dent in the shoulder", "--by", "MV", *DAY).code == 0
+    ran = tb("tags", "RB-014", *asked)
+    assert "since it must not be filled today" in " ".join(ran.out.split())
+    assert labelled(ledger, "RB-014")[-1].limit is None
+
+
 SAYS = {
     "tag": ("RB-014", "identity", {"limit": "3000 psi"}),
     "identity": ("RB-014", "identity", {"limit": "3000 psi"}),

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import datetime as dt
 import errno
+import importlib.util
 import itertools
 import re
 import shutil
 from collections.abc import Callable, Iterator
 from pathlib import Path
+from types import ModuleType
 from typing import Any
 
 import books
@@ -461,6 +463,107 @@ def test_a_clone_goes_on_writing(tb: Run, tmp_path: Path) -> None:
     assert "unshallow" in refused.err
 
 
+def test_a_clone_that_did_not_pull_writes_no_older_page_over_a_newer(
+    tb: Run, tmp_path: Path
+) -> None:
+    """What another recorded and published is not taken back by who does not know of it."""
+    folder = tmp_path / "pages"
+    repo = repos.ledger(tmp_path / "quay", **{"RB-014": GOOD})
+    now(tb, repo.root, folder)
+    behind = repo.clone(tmp_path / "behind")
+    more = "held: [{on: 2026-11-20, by: MV, why: dent}]\nalloy: 6061"
+    repo.change("cylinders/RB-014.yaml", "alloy: 6061", more)
+    repo.commit("Hold it", at="2026-11-20T10:00:00+01:00")
+    now(tb, repo.root, folder)
+    was = as_bytes(folder)
+    assert "DO NOT FILL" in words(read(folder / file_name("RB-014")))
+    for fetched in (False, True):
+        if fetched:
+            behind.git("fetch", "-q")
+        refused = now(tb, behind.root, folder)
+        assert refused.code == 2
+        assert "pull first" in refused.err
+        assert as_bytes(folder) == was
+    behind.git("pull", "-q", "--ff-only")
+    assert now(tb, behind.root, folder).code == 0
+
+
+def test_who_puts_commits_on_others_goes_on_writing(tb: Run, tmp_path: Path) -> None:
+    """A commit said otherwise or put elsewhere is the same; one taken back is none."""
+    folder = tmp_path / "pages"
+    repo = repos.ledger(tmp_path / "quay", **{"RB-014": GOOD})
+    mine = repo.clone(tmp_path / "mine")
+    repo.put("note.txt", "theirs")
+    repo.commit("Theirs", at="2026-11-19T10:00:00+01:00")
+    mine.change("cylinders/RB-014.yaml", "alloy: 6061", "alloy: 6061\nplace: rack 2")
+    mine.commit("Mine", at="2026-11-20T10:00:00+01:00")
+    assert now(tb, mine.root, folder).code == 0
+    mine.git("commit", "-q", "--amend", "-m", "Mine, said better")
+    assert now(tb, mine.root, folder).code == 0
+    mine.git("pull", "-q", "--rebase", at="2026-11-21T10:00:00+01:00")
+    assert now(tb, mine.root, folder).code == 0
+    mine.git("reset", "-q", "--hard", "HEAD~1")
+    assert now(tb, mine.root, folder).code == 2
+    (folder / "index.html").unlink()
+    assert now(tb, mine.root, folder).code == 0
+
+
+def test_a_run_that_read_earlier_leaves_what_one_that_read_later_wrote(
+    tb: Run, at: Callable[[str], None], write: Write, tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:  # fmt: skip
+    """The slow one ends after the quick one, which knows of the hold."""
+    root = write({"cylinders/RB-014.yaml": GOOD, "station.yaml": STATION})
+    folder, slow = tmp_path / "pages", page_folder.check
+    at("2026-11-25T14:00")
+    now(tb, root, folder)
+    at("2026-11-25T14:05")
+    (root / "cylinders/RB-014.yaml").write_text(GOOD + "place: rack 2\n")
+
+    def meanwhile(*asked: Any) -> None:
+        monkeypatch.setattr(page_folder, "check", slow)
+        held = HELD.replace("2026-03-01", "2026-11-25")
+        (root / "cylinders/RB-014.yaml").write_text(held)
+        at("2026-11-25T14:06")
+        assert now(tb, root, folder).code == 0
+        at("2026-11-25T14:05")
+        return slow(*asked)
+
+    monkeypatch.setattr(page_folder, "check", meanwhile)
+    done = now(tb, root, folder)
+    assert "DO NOT FILL" in words(read(folder / file_name("RB-014")))
+    assert done.code == 2
+    assert "run it again" in done.err
+    assert now(tb, root, folder).code == 0
+
+
+@pytest.mark.parametrize("broken_off", [0, 1, 2])
+def test_where_the_power_fails_no_old_leave_stays(
+    tb: Run, write: Write, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, broken_off: int
+) -> None:
+    """Nothing runs any more after it: what gave leave is away before the first is written."""
+    cards = {f"cylinders/RB-01{n}.yaml": GOOD.replace("K118204", f"K11820{n}") for n in (4, 5, 6)}
+    root = write(cards | {"station.yaml": STATION})
+    folder, cut = tmp_path / "pages", tmp_path / "cut"
+    now(tb, root, folder)
+    for n in (4, 6):
+        card = root / f"cylinders/RB-01{n}.yaml"
+        card.write_text(card.read_text() + "held: [{on: 2026-11-20, by: MV, why: dent}]\n")
+    put, left = page_folder.put_out, iter(range(broken_off))
+
+    def failing(target: Path, data: bytes) -> None:
+        if next(left, None) is None and not cut.exists():
+            shutil.copytree(folder, cut)  # what the disk holds at that moment
+        put(target, data)
+
+    monkeypatch.setattr(page_folder, "put_out", failing)
+    now(tb, root, folder)
+    for page in cut.iterdir():
+        held = page.name in {file_name("RB-014"), file_name("RB-016"), "index.html"}
+        assert not held or "DO NOT FILL" in words(read(page)), page.name
+    assert (cut / file_name("RB-015")).exists()
+
+
 def test_a_ledger_that_comes_under_git_goes_on_writing(
     tb: Run, write: Write, tmp_path: Path
 ) -> None:
@@ -585,6 +688,35 @@ def test_nobody_is_named_unless_asked(tb: Run, write: Write, tmp_path: Path) -> 
     assert all(each in said for each in ("dent seen by MV", "CU-001", "months cost"))
 
 
+def test_nobody_is_named_by_a_rule_or_a_part(tb: Run, write: Write, tmp_path: Path) -> None:
+    """Wherever on a page: whose a gauge is, who decided a row, whose letter tells of a notice."""
+    rules = """\
+heading: Shop rules
+rows:
+  - {id: shop.visual, obligation: visual, period: 11 months, met_by: [inspection], gate: refuse,
+     basis: practice, citation: "MV, letter to C-0192", verified: read}
+watch:
+  - {id: shop.notice, maker: [Example Cylinder Co], recall: "sent back by MV", gate: refuse,
+     basis: practice, citation: letter of M. V., verified: read}
+"""
+    gauge = "gauges: [{name: G1-MV, checked: [{on: 2026-06-01, against: T, reads: 2500 psi,\n     true: 2500 psi, by: MV}]}]\n"
+    cards = {
+        "cylinders/RB-014.yaml": GOOD,
+        "cylinders/CU-001.yaml": GOOD.replace("K118204", "K118209").replace(
+            "use: rental", "use: customer\nowner: C-0192"
+        ),
+    }
+    more = {"station.yaml": STATION + gauge, "rules/shop.yaml": rules}
+    root = write(cards | more)
+    for folder, asked in (("pages", ()), ("all", ("--initials", "--customers"))):
+        assert now(tb, root, tmp_path / folder, *asked).code == 0
+        said = "\n".join(words(read(p)) for p in (tmp_path / folder).iterdir())
+        named = set(re.findall(r"MV|M\. V\.|C-0192", said))
+        assert named == (set() if not asked else {"MV", "M. V.", "C-0192"}), named
+        assert ("[who], letter to [customer]" in said) == (not asked)
+        assert ("G1-[who]" in said) == (not asked)
+
+
 def test_pages_need_nothing_else(tb: Run, write: Write, tmp_path: Path) -> None:
     card = HELD.replace("why: dent", "why: <script src=//evil.example></script>&\"'")
     root = write({"cylinders/RB-014.yaml": card})
@@ -661,3 +793,44 @@ def test_no_hostile_address(tb: Run, write: Write, text: str) -> None:
     refused = tb("validate", "--ledger", root, "--on", DAY)
     assert refused.code != 0
     assert "pages_at" in refused.out
+
+
+PROJECT = Path(__file__).parents[2]
+
+
+def pictured() -> ModuleType:
+    """Of which pages `.ci/browser` takes the pictures in docs."""
+    spec = importlib.util.spec_from_file_location("pictured", PROJECT / ".ci" / "pictured.py")
+    assert spec is not None
+    assert spec.loader is not None
+    module = importlib.util.module_from_spec(spec)
+    spec.loader.exec_module(module)
+    return module
+
+
+def test_the_pictures_in_the_docs_are_of_the_pages_as_they_are(
+    tb: Run, example_ledger: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Where this fails, look at the pages and run `PICTURES=docs .ci/browser`."""
+    hour = dt.timezone(dt.timedelta(hours=1))  # as it is there
+    moment = dt.datetime(2026, 11, 25, 14, 5, tzinfo=hour)
+    monkeypatch.setattr("tankbook.cli.open_ledger._now", lambda: moment)
+    now(tb, example_ledger, tmp_path / "pages")
+    ours, docs = pictured(), PROJECT / "docs"
+    made = {
+        name: ours.digest((tmp_path / "pages" / page).read_text("utf-8"))
+        for name, (page, _) in ours.OF_NOW.items()
+    }
+    assert all((docs / f"{name}.png").is_file() for name in made)
+    lines = (docs / ours.TAKEN_OF).read_text("utf-8").splitlines()
+    assert dict(line.split(" ") for line in lines) == made
+
+
+def test_what_a_picture_shows_is_told_from_what_git_says() -> None:
+    page = '<meta name="tankbook-page" content="{}"><p>{}</p><p>Nothing against it{}</p>'
+    digest = pictured().digest
+    said = "Last change of its card: commit 272a2ef5aa, 30 Nov 2026, 06:59."
+    assert digest(page.format("ab 2026", said, "")) == digest(
+        page.format("cd 2027 e", "no commit", "")
+    )
+    assert digest(page.format("ab", said, "")) != digest(page.format("ab", said, "; not after"))

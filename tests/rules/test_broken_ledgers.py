@@ -11,6 +11,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
+from changing import replace
 from syrupy.assertion import SnapshotAssertion
 
 import tankbook
@@ -21,7 +22,9 @@ from tankbook.ledger.load import load, read_ledger
 from tankbook.ledger.names import SETTINGS_FILE
 from tankbook.ledger.text import RECORD_LIMIT
 from tankbook.records.node import Finding, Severity
+from tankbook.rules import checks
 from tankbook.rules.checks import CHECKS, check
+from tankbook.rules.checks.parts import OF_CARD, OF_SET, SHARED
 from tankbook.rules.gate import may_fill
 
 BROKEN = Path(__file__).parents[1] / "broken"
@@ -46,6 +49,40 @@ def line_of(finding: Finding) -> str:
 @pytest.mark.parametrize("name", LEDGERS)
 def test_every_fault_is_told_with_its_place(name: str, snapshot: SnapshotAssertion) -> None:
     assert "\n".join(map(line_of, findings_of(BROKEN / name))) == snapshot
+
+
+@pytest.mark.parametrize("name", [*LEDGERS, "../../example_ledger"])
+@pytest.mark.parametrize("clock", [TODAY, dt.date(2025, 5, 1)])
+def test_what_is_checked_once_for_all_days_is_the_same_on_each(
+    name: str, clock: dt.date, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """One book asked about several days, later ones first, says of each what one does that is asked
+    about that day alone and works out everything anew for it."""
+    whole = read_ledger(BROKEN / name)
+    if any(f.where.path == SETTINGS_FILE for f in whole.findings):
+        return
+    days = (dt.date(2027, 6, 1), dt.date(2024, 1, 1), clock)
+    book = replace(whole, clock=clock).as_known_on(clock)
+    together = [check(book, day) for day in days]
+    monkeypatch.setattr(checks, "_OF_NO_DAY", {})
+    monkeypatch.setattr(checks, "OF_NO_DAY", frozenset())
+    alone = [check(replace(book, clock=clock), day) for day in days]
+    assert together == alone
+
+
+@pytest.mark.parametrize("name", [*LEDGERS, "../../example_ledger"])
+def test_what_checks_share_can_be_read_more_than_once(name: str) -> None:
+    """A part is kept with the book: one that is used up as it is read would be empty to the next."""
+    book = read_ledger(BROKEN / name).as_known_on(TODAY)
+    if any(f.where.path == SETTINGS_FILE for f in book.findings):
+        return
+    found = {n: part(book, TODAY) for n, part in SHARED.items()}
+    for card in book.cylinders.values():
+        found |= {n: part(book, card, TODAY) for n, part in OF_CARD.items()}
+        assert [n for n, value in found.items() if isinstance(value, Iterator)] == []
+    for doubles in book.sets.values():
+        parts = (part(book, doubles, TODAY) for part in OF_SET.values())
+        assert not any(isinstance(value, Iterator) for value in parts)
 
 
 @pytest.mark.parametrize("name", LEDGERS)
