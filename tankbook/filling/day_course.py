@@ -562,7 +562,8 @@ def as_left(session: Session, bench: FillBench) -> Session:
     if made is not None:
         ran, rests = (RunningTime.of(each, "min") for each in (feed.ran, feed.rests))
         made = replace(made, ran=ran, rests=rests)
-    return replace(session, banks=banks, compressor=made)
+    left_at = None if bench.loads else session.regulator  # backed off at the end of a session
+    return replace(session, banks=banks, compressor=made, regulator=left_at)
 
 
 def _ends_of_loads(

@@ -71,7 +71,7 @@ class Panel:
         self.feeds: list[str] = []
         self.machine = "stopped"
         self.worked = False
-        self.regulator = 0.0
+        self.regulator = session.regulator.to(session.unit) if session.regulator else 0.0
         self.backed = 0.0
         self.read: float | None = None
         self.amiss: list[str] = []
@@ -96,7 +96,7 @@ class Panel:
             self.amiss.append(f"{self.feeds} are left fed")
         if self.machine != "stopped":
             self.amiss.append(f"the compressor is left {self.machine}")
-        if self.regulator:
+        if self.regulator and self.made["loads"]:
             self.amiss.append("the regulator is left set")
         return self.amiss
 
