@@ -226,6 +226,8 @@ def _readiness(made: PlanMade) -> Iterator[str]:
     if ready is None or made.begins is None or made.plan is None:
         if made.plan is not None and made.booked is not None:
             yield from _of_bookings(made.booked)
+        if made.plan is not None and made.plan.day is not None and made.begins is not None:
+            yield from _late(made, made.plan.day, made.begins)  # refused all that have an hour
         return
 
     def later(by: float) -> str:
