@@ -100,6 +100,8 @@ def plan(
     mixture = option_values.gas("--gas", gas) if gas else desk.book.usual_gas
     selected = _selected(desk, use, size, where or [], below, mixture)
     entries = _queue(desk, queue or [], queue_file, selected)
+    if needed or comes:  # a day has no order but that of its hours
+        entries = tuple(sorted(entries, key=lambda entry: entry.id))
     begins, until = times(asked, desk, ready_by, start, hours=bool(needed or comes))
     said = [text for text in needed or [] if text != BOOKINGS]
     booked = None

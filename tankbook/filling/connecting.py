@@ -17,14 +17,8 @@ def connect(bench: FillBench, members: Sequence[int]) -> None:
     places = problem.seats(members)
     assert places is not None, "a load was made that the positions do not take"
     pressure = setup.vessels[members[0]].marked
-    if bench.regulator is not None and pressure < bench.regulator:
-        lower = [
-            HandMove(turn=Turn.BLEED, part=PanelPart.LINE),
-            HandMove(turn=Turn.SET, part=PanelPart.REGULATOR, at=pressure),
-            *_read_back(bench, pressure),
-        ]
-        bench.note(PlanAct.LOWER, lower)
-        bench.regulator = pressure
+    if bench.loads:
+        _lower(bench, bench.regulator, pressure)
     bench.seats = {j: setup.positions[place] for j, place in zip(members, places, strict=True)}
     bench.loads.append(
         Load(
@@ -41,6 +35,8 @@ def connect(bench: FillBench, members: Sequence[int]) -> None:
             handling_minutes=problem.handling,
         )
     )
+    if len(bench.loads) == 1:  # a step of the first load: there is none before it
+        _lower(bench, setup.session.regulator, pressure)
     feed_for_load(bench)
     moves: tuple[HandMove, ...] = ()
     if pressure != bench.regulator:
@@ -59,6 +55,19 @@ def connect(bench: FillBench, members: Sequence[int]) -> None:
             HandMove(turn=Turn.OPEN, part=PanelPart.CYLINDER, name=id_),
         )
     bench.note_while(PlanAct.CONNECT, moves, problem.handling)
+
+
+def _lower(bench: FillBench, stands: GaugePressure | None, pressure: GaugePressure) -> None:
+    """Lower a regulator that stands higher, in a step of its own."""
+    if stands is None or stands <= pressure:
+        return
+    lower = [
+        HandMove(turn=Turn.BLEED, part=PanelPart.LINE),
+        HandMove(turn=Turn.SET, part=PanelPart.REGULATOR, at=pressure),
+        *_read_back(bench, pressure),
+    ]
+    bench.note(PlanAct.LOWER, lower)
+    bench.regulator = pressure
 
 
 def _read_back(bench: FillBench, pressure: GaugePressure) -> list[HandMove]:

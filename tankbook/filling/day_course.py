@@ -285,10 +285,10 @@ class _Days:
         reached = [[fills[one.id] for one in part.plan.reached] for part in first.parts]
         start = tuple(tuple(each) for each in reached if each)
         idle = [v for v in fills.values() if all(v not in each for each in start)]
-        spent = 0
+        spent, passes = 0, 2 if self.session.compressor else 1  # as `planned` may go through each
         for order in self._sketched(start)[:MOST_PLANNED]:
-            spent += len(fills)
-            if spent > max(MOST_CYLINDERS, len(fills)):
+            spent += passes * len(fills)
+            if spent > max(MOST_CYLINDERS, passes * len(fills)):
                 break
             batches = [_batch(each, self.demands) for each in order]
             if idle:
@@ -562,7 +562,8 @@ def as_left(session: Session, bench: FillBench) -> Session:
     if made is not None:
         ran, rests = (RunningTime.of(each, "min") for each in (feed.ran, feed.rests))
         made = replace(made, ran=ran, rests=rests)
-    return replace(session, banks=banks, compressor=made)
+    left_at = None if bench.loads else session.regulator  # backed off at the end of a session
+    return replace(session, banks=banks, compressor=made, regulator=left_at)
 
 
 def _ends_of_loads(

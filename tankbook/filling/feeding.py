@@ -28,9 +28,12 @@ def stop_feeding(bench: FillBench) -> None:
     drain, stop = HandMove(turn=Turn.DRAIN, part=PanelPart.SEPARATORS), halted(bench, inf)
     if bench.feed.bank is not None:
         label = bench.setup.banks[bench.feed.bank].label
-        bench.feed.bank = None
+        was_shut, bench.feed.bank, bench.feed.shut = bench.feed.shut, None, False
         shut = HandMove(turn=Turn.CLOSE, part=PanelPart.FEED, name=label)
-        bench.note(PlanAct.FEED, [*stop, shut, drain])
+        if not was_shut:
+            bench.note(PlanAct.FEED, [*stop, shut, drain])
+        elif bench.feed.undrained > 0:
+            bench.note(PlanAct.DRAIN, [drain])
     elif bench.feed.undrained > 0:
         bench.note(PlanAct.DRAIN, [drain])
     bench.feed.undrained = 0.0

@@ -49,7 +49,8 @@ class Feed(Struct):
     """The bank that the compressor feeds, those that are to follow `then`, and how long it has run:
     since it last rested, and since its separators were drained; it must rest for `rests` minutes
     more, has been `idle` for so long, and was changed over from bank to bank so many times. It is
-    `on` where its motor runs, loaded or not; `off_at` is the minute at which it was stopped with
+    `on` where its motor runs, loaded or not; `shut` where the feed of its bank is shut while it
+    rests; `off_at` is the minute at which it was stopped with
     nothing said of when it is wanted again."""
 
     bank: int | None = None
@@ -60,6 +61,7 @@ class Feed(Struct):
     idle: float = 0.0
     changes: int = 0
     on: bool = False
+    shut: bool = False
     off_at: float = -inf
 
     @classmethod
@@ -201,9 +203,12 @@ class FillBench(Struct):
         passes: float,
         minutes: float = 0.0,
         ends: Ends = Ends.DONE,
+        *,
+        first: Sequence[HandMove] = (),
     ) -> None:
         """Note a step in which no gas flows from a bank, while time passes in which the compressor
-        feeds its bank. `minutes` are those of the step itself: handling is told with its load."""
+        feeds its bank, `first` what is done before that. `minutes` are those of the step itself:
+        handling is told with its load."""
         change_where_full(self)
         drains = _drains(self, self.would_run(passes))
         starts = [] if act is PlanAct.REST else _goes_on(self)
@@ -212,7 +217,7 @@ class FillBench(Struct):
             world.now += passes
         self.spans.append(FeedSpan(len(self.loads), passes))
         rests = _fed(self, passes)
-        self.steps[-1] = replace(self.steps[-1], moves=(*starts, *rests, *moves, *drains))
+        self.steps[-1] = replace(self.steps[-1], moves=(*starts, *first, *rests, *moves, *drains))
 
     def tried(self) -> FillBench:
         """The same station, for trying what comes of waiting: nothing that is done there is done
@@ -292,10 +297,10 @@ def _rested(
         minutes, since = minutes - part, since + part
         if resting and feed.rests <= 0 and not feed.on:
             feed.on = True
-            found.append(turned_machine(bench, Turn.START, since))
+            found += [*_way_open(bench, since), turned_machine(bench, Turn.START, since)]
         elif not resting and feed.rests > 0 and feed.on:
             feed.on = False
-            found.append(turned_machine(bench, Turn.STOP, since))
+            found += [turned_machine(bench, Turn.STOP, since), *way_shut(bench, since)]
     return found
 
 
@@ -340,26 +345,51 @@ def _stops(step: PlanStep) -> bool:
 
 
 def _goes_on(bench: FillBench) -> list[HandMove]:
-    """The compressor started where it has a bank to feed and stands, once it has rested."""
-    return loaded(bench) if bench.feed.bank is not None and not bench.feed.on else []
+    """The compressor started where it has a bank to feed and stands, and has rested."""
+    feed = bench.feed
+    if feed.bank is None or feed.on or feed.rests > 0:
+        return []
+    return [*_way_open(bench), *loaded(bench)]
+
+
+def way_shut(bench: FillBench, minutes: float = 0.0) -> list[HandMove]:
+    """The feed of the bank that is fed shut while the compressor rests."""
+    feed = bench.feed
+    if feed.bank is None or feed.shut:
+        return []
+    feed.shut = True
+    label = bench.setup.banks[feed.bank].label
+    return [HandMove(turn=Turn.CLOSE, part=PanelPart.FEED, name=label, minutes=minutes)]
+
+
+def _way_open(bench: FillBench, minutes: float = 0.0) -> list[HandMove]:
+    """That feed opened again before the compressor is started, when some minutes are over."""
+    feed = bench.feed
+    if feed.bank is None or not feed.shut:
+        return []
+    feed.shut = False
+    return [replace(_open_feed(bench, feed.bank), minutes=minutes)]
 
 
 def changed_over(bench: FillBench, bank: int) -> list[HandMove]:
     """Let the compressor feed another bank: the moves of it. Between two banks it is unloaded,
     while its separators are drained."""
-    before, opened = bench.feed.bank, _open_feed(bench, bank)
-    bench.feed.bank = bank
+    before, was_shut = bench.feed.bank, bench.feed.shut
+    opened = _open_feed(bench, bank)
+    bench.feed.bank, bench.feed.shut = bank, False
+    if not bench.feed.on and bench.feed.rests > 0:  # opened when it has rested
+        opened = replace(opened, minutes=bench.feed.rests)
     if before is None:
         return [opened, *loaded(bench)]
     bench.feed.undrained = 0.0
     bench.feed.changes += 1
-    shut = bench.setup.banks[before].label
+    shut = HandMove(turn=Turn.CLOSE, part=PanelPart.FEED, name=bench.setup.banks[before].label)
     return [
         *halted(bench, 0.0),
         HandMove(turn=Turn.DRAIN, part=PanelPart.SEPARATORS),
-        HandMove(turn=Turn.CLOSE, part=PanelPart.FEED, name=shut),
+        *(() if was_shut else (shut,)),
         opened,
-        *(loaded(bench) if bench.feed.on else ()),
+        *loaded(bench),
     ]
 
 
@@ -518,12 +548,12 @@ def note_flow(
     starts = [] if direct or pauses else _goes_on(bench)
     runs, shut, again = bench.feed.on, list[HandMove](), list[HandMove]()
     if pauses:
-        shut = _shut_feed(bench, label, 0.0 if direct else minutes)
+        shut = _shut_feed(bench, 0.0 if direct else minutes)
     if direct:
         runs = not _must_rest(bench, minutes)
         moves = _let_in(bench, moves, minutes, goes_on=runs and pauses, rests=not runs)
-    if pauses and fed is not None:
-        again = [_open_feed(bench, fed), *(loaded(bench) if runs else ())]
+    if pauses and runs:
+        again = [*_way_open(bench), *loaded(bench)]
     moves = [*starts, *shut, *drains, *moves, *again]
     bench.steps.append(
         PlanStep(
@@ -544,14 +574,17 @@ def note_flow(
     _passes(bench, act, source, minutes, banked, pauses=pauses, seen=seen)
 
 
-def _shut_feed(bench: FillBench, label: str, minutes: float) -> list[HandMove]:
+def _shut_feed(bench: FillBench, minutes: float) -> list[HandMove]:
     """The feed of a bank shut for some minutes: one that it was changed over to in the step before,
     with no time between, is not opened before that is over."""
+    if bench.feed.shut:
+        return []
     ends, last = halted(bench, minutes), bench.steps[-1]
     if last.act is PlanAct.FEED and ends and last.moves[-1].turn is Turn.LOAD:
         bench.steps[-1] = replace(last, moves=(*ends, *last.moves[1:-2]))
+        bench.feed.shut = True
         return []
-    return [*ends, HandMove(turn=Turn.CLOSE, part=PanelPart.FEED, name=label)]
+    return [*ends, *way_shut(bench)]
 
 
 def _must_rest(bench: FillBench, minutes: float) -> bool:

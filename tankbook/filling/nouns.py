@@ -245,9 +245,10 @@ class Session(Struct, frozen=True, kw_only=True):
     """Everything a plan is made from.
 
     `unit` is that of every pressure in the plan. `watched` names the gauge that each position is
-    read by. `oxygen_grade`: the banks' gas may be mixed with
-    oxygen. With `heat` False nothing is said of hot
-    pressures, and each cylinder is taken to be filled slowly enough to stay at ambient. `doubt` is
+    read by. `oxygen_grade`: the banks' gas may be mixed with oxygen. `regulator` is what the fill
+    regulator was left at, None where it is backed off or not on record. With `heat` False nothing
+    is said of hot pressures, and each cylinder is taken to be filled slowly enough to stay at
+    ambient. `doubt` is
     how unsure its figures are, `sizes` what is known of the heat of each size.
     """
 
@@ -264,6 +265,7 @@ class Session(Struct, frozen=True, kw_only=True):
     favour: Favour = Favour.GAS
     ready_in: RunningTime | None = None
     unit: str = "psi"
+    regulator: GaugePressure | None = None
     heat: bool = True
     oxygen_grade: bool = False
     doubt: Doubt = Doubt()

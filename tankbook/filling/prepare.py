@@ -88,6 +88,7 @@ def prepare(book: Book, today: dt.date, wish: Wish) -> Prepared:
             favour=wish.favour,
             ready_in=wish.ready_in,
             unit=wish.unit,
+            regulator=station.regulator_set,
             oxygen_grade=compressor is None and clean,
             doubt=doubt,
             sizes=sizes,

@@ -80,7 +80,8 @@ class HandMove(Struct, frozen=True, kw_only=True):
     `name` is the bank, position or cylinder. `at` is what the regulator is set to, the most that a
     bank is fed to, or what the gauge is to read before the next move; None where the flow is to
     stop. There it is held for so many `minutes`; separators are drained every so many, and a
-    compressor is started or stopped when so many of the step have passed.
+    compressor is started or stopped, and the feed of its bank opened or shut, when so many of the
+    step have passed.
     """
 
     turn: Turn

@@ -28,6 +28,7 @@ from tankbook.filling.results import (
     PlanAct,
     Reached,
     Readiness,
+    Turn,
     Unfilled,
 )
 from tankbook.filling.setup import Setup, same_gas, set_up
@@ -304,16 +305,14 @@ def _readiness(
 
 def _minutes_before_compressor(bench: FillBench) -> float:
     """Minutes of the session that are over when the compressor is started."""
-    total, load = 0.0, 0
+    total = 0.0
     for step in bench.steps:
-        if step.act is PlanAct.FEED:
-            break
-        if step.load != load:
-            total += sum(x.handling_minutes for x in bench.loads[load : step.load])
-            load = step.load
-        if step.act is PlanAct.COMPRESSOR:
-            break
+        starts = [move for move in step.moves if move.turn is Turn.START]
+        if starts:
+            return total + starts[0].minutes
         total += step.minutes
+        if step.act is PlanAct.CONNECT:
+            total += bench.loads[step.load - 1].handling_minutes
     return total
 
 

@@ -36,6 +36,7 @@ from tankbook.filling.fill_bench import (
     has_come_full,
     has_room,
     note_flow,
+    way_shut,
 )
 from tankbook.filling.heat import GasSource, Opening, Warm, charge
 from tankbook.filling.levels import TINY, by_density, ladder, most_fills, open_to
@@ -180,9 +181,9 @@ def _rest_first(bench: FillBench) -> None:
     if feed.rests <= 0 and feed.may_run(made) < SHORT_RUN.fraction * feed.longest(made):
         feed.ran, feed.rests = 0.0, made.rest_minutes
     if feed.rests > 0:
-        stop, feed.off_at = halted(bench, inf), -inf
+        stop, feed.off_at = [*halted(bench, inf), *way_shut(bench)], -inf
         waits = max(feed.rests, SHORTEST_WAIT.minutes)
-        bench.note_while(PlanAct.REST, stop, waits, waits, Ends.TIME)
+        bench.note_while(PlanAct.REST, (), waits, waits, Ends.TIME, first=stop)
 
 
 def _from_raised(bench: FillBench, members: Sequence[int]) -> None:

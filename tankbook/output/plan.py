@@ -230,6 +230,8 @@ def _readiness(made: PlanMade) -> Iterator[str]:
     if ready is None or made.begins is None or made.plan is None:
         if made.plan is not None and made.booked is not None:
             yield from _of_bookings(made.booked)
+        if made.plan is not None and made.plan.day is not None and made.begins is not None:
+            yield from _late(made, made.plan.day, made.begins)  # refused all that have an hour
         return
 
     def later(by: float) -> str:
@@ -410,11 +412,12 @@ def _totals(made: PlanMade, plan: Plan, page: Page) -> Iterator[str]:
         f"Session: {minutes(plan.session_minutes)}; gas used {_free_gas(plan, made.gas, page)}."
     )
     if plan.compressor_minutes:
-        yield f"Of that from the compressor: {minutes(plan.compressor_minutes)}."
+        yield page.wrap(f"Of that from the compressor: {minutes(plan.compressor_minutes)}.")
     if plan.restore_minutes is None:
-        yield "No compressor is counted on to restore the banks."
+        yield page.wrap("No compressor is counted on to restore the banks.")
     else:
-        yield f"Compressor, to bring each bank back up: {minutes(plan.restore_minutes)}."
+        restored = minutes(plan.restore_minutes)
+        yield page.wrap(f"Compressor, to bring each bank back up: {restored}.")
     yield from (page.wrap(line) for line in _heat(plan, page))
     told = size_heat.every_said(plan.sizes, page)
     yield from (page.wrap(line, hang="  ") for line in told)
@@ -457,7 +460,7 @@ def _cautions(made: PlanMade, page: Page) -> Iterator[str]:
     if made.plan is None or not made.plan.steps:
         yield page.wrap(CAUTION)
         return
-    yield f"Caution: {LOOK}"
+    yield page.wrap(f"Caution: {LOOK}", hang="  ")
     yield from (page.wrap(f"- {said}", hang="  ") for said in made.plan.cautions)
 
 
@@ -476,7 +479,7 @@ def _load(plan: Plan, load: Load, page: Page) -> Iterator[str]:
     head = f"Load {load.number}: regulator at {page.marked(load.fill_pressure)}, no higher"
     yield page.items(head, steps.seats_text(load))
     if does := steps.compressor_at(plan.steps, load.number):
-        yield f"  Compressor, to begin with: {does}"
+        yield page.wrap(f"  Compressor, to begin with: {does}", hang="    ")
     mine = [step for step in plan.steps if step.load == load.number]
     for flows, run in groupby(mine, key=lambda step: bool(step.changes)):
         if not flows or page.width < NARROW:
@@ -528,7 +531,7 @@ FAVOURED = "plan, favouring "
 
 def _carried(plan: Plan, page: Page) -> Iterator[str]:
     """Both things to favour, as they come out."""
-    yield "Least gas and soonest done (* this plan)"
+    yield page.wrap("Least gas and soonest done (* this plan)")
     yield Table[Carried](
         Column("", lambda c: f"--favour {c.favour}{' *' * (c.favour is plan.favour)}", ""),
         Column("", lambda c: c.full, "full", right=True),
@@ -541,7 +544,7 @@ def _carried(plan: Plan, page: Page) -> Iterator[str]:
 
 def _ways(plan: Plan, ways: tuple[Outcome, ...], page: Page) -> Iterator[str]:
     """With --explain: the other ways of working too."""
-    yield "Ways of working, cold, without waits to cool (* this plan)"
+    yield page.wrap("Ways of working, cold, without waits to cool (* this plan)")
     yield Table[Outcome](
         Column("", lambda o: f"{_way(o)}{' *' * (o.way == plan.outcome.way)}", "way", wrap=True),
         Column("", lambda o: o.unfilled, "unfilled", right=True),

@@ -48,9 +48,10 @@ def rows(step: PlanStep, page: Page) -> list[StepRow]:
         here = [by_position[name] for name in opened]
         if not found and not here:
             here = list(step.changes[:1])
-        said = when + _turned(before, page)
+        said = when + _turned([m for m in before if not _is_timed(m)], page)
         if not found:
-            said += _meanwhile(step)
+            timed = _turned([m for m in step.moves if _is_timed(m)], page)
+            said += (f"; {timed}" if timed else "") + _meanwhile(step)
         if step.act is PlanAct.EQUALIZE:
             said = f"equalize from {step.source}, throttled: {said}"
         found += (
@@ -91,19 +92,27 @@ def _turned(moves: Sequence[HandMove], page: Page) -> str:
     """`shut P1, P2, open P3, B1`, `unload the compressor, shut the feed of B1`."""
     said: list[str] = []
     last: Turn | None = None
+    passed = 0.0
     for move in moves:
+        after = ""
+        if _is_timed(move) and move.minutes != passed:
+            after, last, passed = f"after {whole_minutes(move.minutes)} min ", None, move.minutes
         if move.turn is Turn.DRAIN and not move.minutes:
             said.append("drain the separators")
         elif move.turn in MACHINE:
-            after = f"after {whole_minutes(move.minutes)} min " if move.minutes else ""
             said.append(f"{after}{MACHINE[move.turn]} {_compressor(move)}")
         elif move.turn in SHUT:
             name = _name(move, page)
-            said.append(name if move.turn is last else f"{SHUT[move.turn]} {name}")
+            said.append(name if move.turn is last else f"{after}{SHUT[move.turn]} {name}")
         else:
             continue
         last = move.turn
     return ", ".join(said)
+
+
+def _is_timed(move: HandMove) -> bool:
+    """Whether it is done when some minutes of its step have passed."""
+    return move.minutes > 0 and (move.turn in MACHINE or move.turn in SHUT)
 
 
 def _compressor(move: HandMove) -> str:
@@ -189,7 +198,8 @@ def _meanwhile(step: PlanStep) -> str:
 
 def _turned_meanwhile(step: PlanStep, page: Page) -> str:
     """The same of a step in which no gas flows, and how the compressor is stopped and started."""
-    turned = _turned([m for m in step.moves if m.turn in MACHINE], page)
+    of_it = [m for m in step.moves if m.turn in MACHINE or m.part is PanelPart.FEED]
+    turned = _turned(of_it, page)
     return (f"; {turned}" if turned else "") + _meanwhile(step)
 
 

@@ -33,6 +33,10 @@ MORE = [
     ("commands",), ("costs", "--plan"), ("costs", "--retest"), ("fleet", "--months", "6"),
     ("due", "--all"), ("list", "--use", "rental"), ("report", "--one-page"),
     ("fills", "--settled"), ("rules",),
+    ("plan", "14=500", "11=700", "--bank", "B1=500", "--explain", "--favour", "time"),
+    ("plan", "14=500", "11=700", "--no-compressor", "--ready-by", "08:00", "--start", "07:55"),
+    ("plan", "14=500", "11=700", "--needed", "14=07:40", "--comes", "11=09:30", "--start", "07:30"),
+    ("plan", "14=500", "--needed", "bookings", "--start", "07:30"),
 ]  # fmt: skip
 
 

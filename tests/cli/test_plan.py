@@ -561,6 +561,23 @@ def test_who_may_not_be_filled_is_not_ready_at_its_hour(at: Run) -> None:
     ran = at(day, n15=late)
     assert ran.code == 1
     assert "; those with an hour ready in time" in ran.first
+    alone = at("plan 14=500 15=600 --needed 15=09:00 --start 07:30", n15=late)
+    assert alone.code == 1
+    assert "; 1 NOT ready in time" in alone.first
+    assert "RB-015, needed at 09:00: refused." in alone.out
+
+
+def test_a_day_is_the_same_whatever_the_order_it_is_asked_in(cove: Run) -> None:
+    hours = ["--needed 14=08:00", "--needed 31=09:00", "--comes 12=08:15"]
+    asked = ["14=500", "31=700", "12=800", "18", "19", "33"]
+    made = [
+        cove(" ".join(("plan", *ids, *said, "--start 07:30 --json"))).json
+        for ids, said in ((asked, hours), (asked[::-1], hours[::-1]))
+    ]
+    assert made[0] == made[1]
+    assert made[0]["heat"]
+    assert made[0]["assumed"]
+    assert len(made[0]["refused"]) == 2
 
 
 def test_the_card_of_a_day_tells_the_hours(

@@ -67,11 +67,10 @@ class Panel:
         self.bleeds: set[str] = set()
         self.source = ""
         self.pumps = session.compressor is not None
-        self.rests = session.compressor is not None and session.compressor.longest_run is not None
         self.feeds: list[str] = []
         self.machine = "stopped"
         self.worked = False
-        self.regulator = 0.0
+        self.regulator = session.regulator.to(session.unit) if session.regulator else 0.0
         self.backed = 0.0
         self.read: float | None = None
         self.amiss: list[str] = []
@@ -96,7 +95,7 @@ class Panel:
             self.amiss.append(f"{self.feeds} are left fed")
         if self.machine != "stopped":
             self.amiss.append(f"the compressor is left {self.machine}")
-        if self.regulator:
+        if self.regulator and self.made["loads"]:
             self.amiss.append("the regulator is left set")
         return self.amiss
 
@@ -117,7 +116,7 @@ class Panel:
             self._say(step, "the compressor gives gas while it makes no pressure")
         if self.machine == "unloaded" and step["minutes"] > UNLOADED:
             self._say(step, "the compressor runs on unloaded")
-        if self.machine == "stopped" and self.feeds and not self.rests:
+        if self.machine == "stopped" and self.feeds:
             self._say(step, "a bank's feed is left open to a compressor that stands")
 
     def _say(self, step: Json, what: str) -> None:
@@ -249,6 +248,9 @@ class Panel:
             case "close", "feed valve":
                 self.feeds.remove(name)
             case (("start" | "stop" | "load" | "unload"), "compressor"):
+                lasts = step["minutes"] + self._load(step)["handling_minutes"]
+                if step["act"] != "feed a bank" and move["minutes"] > lasts + 1e-6:
+                    self._say(step, f"the compressor is to {turn} when the step is over")
                 was, self.machine = self.machine, MACHINE[turn][1]
                 if not self.pumps or was not in MACHINE[turn][0]:
                     self._say(step, f"a {was} compressor cannot {turn}")

@@ -433,6 +433,32 @@ def test_lowering_the_regulator_is_a_step_of_its_own(make: Any) -> None:
         assert step.moves[-1].turn is Turn.CLOSE
 
 
+@pytest.mark.parametrize(
+    ("left_at", "lowered"), [(None, 0), (2500, 0), (3000, 0), (3010, 1), (3442, 1)]
+)
+def test_a_regulator_left_higher_is_lowered_before_anything_is_connected(
+    make: Any, left_at: float | None, lowered: int
+) -> None:
+    left = None if left_at is None else GaugePressure.of(left_at, "psi")
+    banks = [make.bank("B1", 300, 4000)]
+    session = make.session(banks, [make.vessel("A1", 500), make.vessel("A2", 700)])
+    made = plan(make.changed(session, regulator=left))
+    acts = [step.act for step in made.steps]
+    assert acts.count(PlanAct.LOWER) == lowered
+    turned = [
+        (step.act, move.turn)
+        for step in made.steps
+        for move in step.moves
+        if move.part is PanelPart.REGULATOR
+    ]
+    sets = PlanAct.LOWER if lowered else PlanAct.CONNECT
+    assert turned == [(sets, Turn.SET), (PlanAct.BACK_OFF, Turn.BACK_OFF)]
+    first = made.steps[0]
+    assert (first.act, first.load) == (PlanAct.LOWER if lowered else PlanAct.CONNECT, 1)
+    read = [move.at for move in first.moves if move.turn is Turn.WATCH]
+    assert read == ([GaugePressure.of(3000, "psi")] if lowered else [])
+
+
 def test_what_cannot_be_shut_off_is_filled_alone(make: Any) -> None:
     places = make.positions(2, 0)
     open_one = make.changed(places[1], valve=False)

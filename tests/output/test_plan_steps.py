@@ -158,6 +158,22 @@ def test_cylinders_that_read_alike_are_told_at_once() -> None:
     ]
 
 
+def test_what_is_done_later_in_a_step_is_told_after_what_begins_it() -> None:
+    """So nobody waits a quarter of an hour before a cylinder is opened."""
+    step = opened_together("A")
+    timed = (
+        replace(move(Turn.STOP, PanelPart.COMPRESSOR), minutes=15.0),
+        replace(move(Turn.CLOSE, PanelPart.FEED, "B2"), minutes=15.0),
+        replace(move(Turn.OPEN, PanelPart.FEED, "B2", 4500), minutes=25.0),
+        replace(move(Turn.START, PanelPart.COMPRESSOR), minutes=25.0),
+    )
+    said = sentences(replace(step, moves=(*timed, *step.moves)), Page())
+    assert said[0].startswith(
+        "open P0, B1; after 15 min stop the compressor, shut the feed of B2, after 25 min open the "
+        "feed of B2 (4500 psi at most), start the compressor: A reads 500"
+    )
+
+
 def turned(turn: Turn, name: str = "") -> PlanStep:
     moves = [move(turn, PanelPart.COMPRESSOR)]
     if name:

@@ -133,7 +133,7 @@ def _target(mark: float, unit: str, kelvin: float) -> float:
 
 def odd(seed: int) -> Session:
     """The same with what is seldom met: positions without a valve or a bleed, a bank that must add
-    much, a slow or a fast hand, cylinders connected again, or equalized with each other."""
+    much, a slow or a fast hand, a regulator left set, cylinders connected again, or equalized with each other."""
     chance, session = random.Random(f"odd {seed}"), invented(1000 + seed)
     yes_no = (True, None, None, False)
     places = tuple(
@@ -155,7 +155,8 @@ def odd(seed: int) -> Session:
         wet=chance.random() < 0.2,
     )
     vessels = tuple(replace(v, own=lends) for v in session.vessels[:4])
-    return replace(session, positions=places, policy=policy, vessels=vessels)
+    left = chance.choice([None, GaugePressure.of(100, "bar"), GaugePressure.of(320, "bar")])
+    return replace(session, positions=places, policy=policy, vessels=vessels, regulator=left)
 
 
 def pumped(seed: int) -> Session:
@@ -181,7 +182,8 @@ def pumped(seed: int) -> Session:
         longest_run=RunningTime.of(chance.choice([20, 40, 60]), "min") if rests else None,
         rest=RunningTime.of(chance.choice([10, 20]), "min") if rests else None,
     )
-    return replace(session, banks=banks, compressor=made)
+    left = chance.choice([None, pressure(2500), pressure(4600)])
+    return replace(session, banks=banks, compressor=made, regulator=left)
 
 
 @cache
