@@ -395,15 +395,16 @@ def _leaves(
     fills = full_fills(problem.volumes, banks, problem.standard)
     bound = most_fills(problem.volumes, banks, problem.standard)
     above = stored_above(problem.volumes, banks, problem.highest_target)
-    return fills, round(bound - CHANGE / PART_OF_FILL * way.changes, 3), round(above, 3)
+    worth = fills + PART_OF_FILL * bound - CHANGE * way.changes
+    return round(worth, 3), round(bound, 3), round(above, 3), fills
 
 
 def _kept(found: Sequence[_Way], worth: Sequence[tuple[float, ...]]) -> list[_Way]:
     """The most promising, the best first."""
     kept: dict[int, None] = {}
-    for first in (0, 1, 2):
+    for first, _ in enumerate(worth[0]):
         order = sorted(range(len(found)), key=lambda n: (-worth[n][first], *(-w for w in worth[n])))
-        kept.update(dict.fromkeys(order[: KEPT // 3]))
+        kept.update(dict.fromkeys(order[: KEPT // len(worth[0])]))
     return [found[n] for n in kept]
 
 
