@@ -210,6 +210,24 @@ def test_nothing_is_changed_over_for_nothing(seed: int) -> None:
                 assert full > others or had > has + fewer * WORTH - 1e-3
 
 
+@pytest.mark.parametrize("seed", [2, 14, 49])
+def test_it_does_not_stand_idle_where_one_more_bank_fed_leaves_more(seed: int) -> None:
+    """With one more bank to follow in one load, where that one is full, no more are filled, or it
+    leaves no more than the change is worth. In the last, gauges are held for two hours."""
+    _, bench = plan_and_bench(pumped(seed))
+    loads, banks = range(len(bench.loads)), range(len(bench.setup.banks))
+    fed = [bench.feeding.in_load(n + 1) for n in loads]
+    full, had = worth(bench)
+    for load in loads:
+        for bank in set(banks) - set(fed[load]):
+            then = (*fed[:load], (*fed[load], bank), *fed[load + 1 :])
+            other = simulate(bench.setup, bench.answer, replace(bench.feeding, banks=tuple(then)))
+            if other.feed.changes <= len(other.loads):
+                more = other.feed.changes - bench.feed.changes
+                others, has = worth(other)
+                assert full > others or had >= has - more * WORTH - 1e-3
+
+
 def test_nobody_is_kept_waiting_for_what_is_left() -> None:
     """Where it must be ready by some minute and can be, it is; however much more is left later."""
     session, made = planned_pumping(20)
