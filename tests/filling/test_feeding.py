@@ -9,11 +9,13 @@ from typing import Any
 
 import numpy as np
 import pytest
-from best_carried import left_by, most_carried_out
+from best_carried import left_by, most_carried_out, one_way
 from best_left import Taken, most_left, running
 from changing import replace
 from drawn_sessions import delivered, planned_pumping, pumped
 from hand import ATMOSPHERE, KPA_OF, air
+from hypothesis import assume, given, settings
+from hypothesis import strategies as st
 from sweep import SWEEP, tries
 
 from tankbook.filling import PlanError, Session, plan
@@ -22,6 +24,7 @@ from tankbook.filling.fill_bench import FillBench, has_come_full
 from tankbook.filling.levels import full_fills, most_fills
 from tankbook.filling.results import Ends, HandMove, PanelPart, PlanAct, PlanStep, Turn
 from tankbook.filling.session import minutes_of, plan_and_bench
+from tankbook.filling.setup import set_up
 from tankbook.filling.simulate import simulate
 from tankbook.units import GaugePressure, RunningTime
 
@@ -109,6 +112,32 @@ def test_hardly_any_way_of_a_great_many_leaves_more(seed: int) -> None:
     assert left.full >= best.full
     if left.full == best.full:
         assert left.fills >= best.fills - ONE
+
+
+def most_that_could_be_left(bench: FillBench) -> int:
+    """The bound for what was carried out, in the planner's own densities."""
+    setup, made = bench.setup, bench.setup.session.compressor
+    problem, changes = setup.problem, max(len(bench.loads), bench.feed.changes)
+    longest = made.longest_run.minutes if made and made.longest_run else None
+    ran = running(minutes_of(bench), longest, made.rest_minutes if made else 0.0)
+    taken = [
+        Taken(job.volume, job.start, max(job.start, holds))
+        for job, holds in zip(problem.jobs, bench.holds, strict=True)
+    ]
+    banks = list(zip(problem.volumes, problem.densities, strict=True))
+    kept: Json = {"top": problem.compressor_top, "changes": changes, "also": bench.banks}
+    delivers, one = problem.compressor * ran, tuple(problem.standard)
+    return most_left(banks, problem.limits, delivers, taken, one, **kept)[0]
+
+
+@settings(max_examples=tries(25, 400), deadline=None)
+@given(st.integers(0, 149), st.integers(0, 10**6))
+def test_no_way_that_is_carried_out_leaves_more_than_the_bound(seed: int, way: int) -> None:
+    """Else it would be no bound: ways that are drawn without the choice, and what they fill."""
+    session = pumped(seed)
+    assume(len(session.banks) <= SMALL[1])
+    bench = one_way(set_up(session), way)
+    assert left_by(bench).fills <= most_that_could_be_left(bench)
 
 
 @pytest.mark.parametrize("key", ["longest_run", "drain_every"])
