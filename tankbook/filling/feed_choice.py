@@ -49,7 +49,7 @@ MOST_STARTS = 2
 MOST_OTHERS = 2
 """Answers that count on what is fed that are carried out."""
 
-WORK = 40
+WORK = 80
 """Loads that are carried out, at most, to see what one thing done otherwise comes to."""
 
 PART_OF_FILL = 0.25
@@ -114,7 +114,7 @@ def _one_thing_otherwise(setup: Setup, best: FillBench, favour: Favour) -> FillB
     allows."""
     tried, work = {(best.answer.blocks, best.feeding)}, WORK
     while True:
-        for answer, feeding in _otherwise(setup.problem, best):
+        for answer, feeding in _otherwise(setup, best):
             if (answer.blocks, feeding) in tried:
                 continue
             if work <= 0 or _is_enough(setup.problem, best):
@@ -129,26 +129,15 @@ def _one_thing_otherwise(setup: Setup, best: FillBench, favour: Favour) -> FillB
             return best
 
 
-def _otherwise(problem: Problem, best: FillBench) -> Iterator[_Other]:
-    """What differs in one thing from what was carried out: a bank that is fed once the one before
-    is full, one fed in place of another, what is waited for, a bank that is left alone."""
-    answer, feeding = best.answer, best.feeding
-    loads = range(1, len(best.loads) + 1)
-    fed = [feeding.in_load(n) for n in loads]
-    numbers = range(len(problem.limits))
-    for bank in (b for b in numbers if problem.limits[b] > best.banks[b] + TINY):
-        then = (each if bank in each else (*each, bank) for each in fed)
-        yield answer, replace(feeding, banks=tuple(then))
-    flat = [(n, b) for n, each in enumerate(fed) for b in each]
-    runs = [list(run) for _, run in groupby(flat, key=lambda each: each[1])]
-    for run in sorted(runs, key=len, reverse=True):
-        within, was = {n for n, _ in run}, run[0][1]
-        for bank in (b for b in numbers if b != was):
-            instead = (
-                tuple(dict.fromkeys(bank if n in within and b == was else b for b in each))
-                for n, each in enumerate(fed)
-            )
-            yield answer, replace(feeding, banks=tuple(instead))
+def _otherwise(setup: Setup, best: FillBench) -> Iterator[_Other]:
+    """What differs in one thing from what was carried out: first the feeding that promises more on
+    the minutes of that, then what is waited for and what is left alone, then any other feeding."""
+    problem, answer, feeding = setup.problem, best.answer, best.feeding
+    ways = dict.fromkeys(_fed_otherwise(problem, best))
+    promised = {way: _promised(setup, best, way) for way in ways}
+    order = sorted(promised, key=lambda way: -promised[way])
+    own = _promised(setup, best, feeding.banks)
+    yield from ((answer, replace(feeding, banks=way)) for way in order if promised[way] > own)
     waited = replace(feeding, waited=True)
     yield _whole(problem, answer), waited
     yield answer, replace(feeding, waited=not feeding.waited)
@@ -157,6 +146,44 @@ def _otherwise(problem: Problem, best: FillBench) -> Iterator[_Other]:
         yield _without(answer, bank), waited
     nothing = tuple(block._replace(banks=()) for block in answer.blocks)
     yield answer._replace(blocks=nothing), waited
+    yield from ((answer, replace(feeding, banks=way)) for way in order)
+
+
+def _fed_otherwise(problem: Problem, best: FillBench) -> Iterator[tuple[tuple[int, ...], ...]]:
+    """The banks to feed in each load where one thing of it is done otherwise: a bank that is fed
+    once the one before is full, always or in one load, and one fed in place of another."""
+    fed = [best.feeding.in_load(n) for n in range(1, len(best.loads) + 1)]
+    numbers = range(len(problem.limits))
+    for bank in (b for b in numbers if problem.limits[b] > best.banks[b] + TINY):
+        then = [each if bank in each else (*each, bank) for each in fed]
+        yield tuple(then)
+        for n, each in reversed(list(enumerate(then))):
+            yield (*fed[:n], each, *fed[n + 1 :])
+    flat = [(n, b) for n, each in enumerate(fed) for b in each]
+    runs = [list(run) for _, run in groupby(flat, key=lambda each: each[1])]
+    for run in sorted(runs, key=len, reverse=True):
+        within, was = {n for n, _ in run}, run[0][1]
+        for bank in (b for b in numbers if b != was):
+            yield tuple(
+                tuple(dict.fromkeys(bank if n in within and b == was else b for b in each))
+                for n, each in enumerate(fed)
+            )
+
+
+def _promised(setup: Setup, bench: FillBench, banks: tuple[tuple[int, ...], ...]) -> float:
+    """What banks fed so would leave on the minutes and draws of a session, less what changing over
+    is worth."""
+    problem, made = setup.problem, setup.session.compressor
+    assert made is not None, "there is no compressor to feed with"
+    way = _Way(problem.densities, Feed.of(made))
+    for number, fed in enumerate(banks[: len(bench.loads)], start=1):
+        load = [each for each in bench.spans if each.load == number]
+        way = _through(problem, made, way, fed, load) if fed else way
+    if way.changes > len(bench.loads):
+        return -inf
+    fills = full_fills(problem.volumes, way.banks, problem.standard)
+    bound = most_fills(problem.volumes, way.banks, problem.standard)
+    return _weighed(fills, bound, way.changes)
 
 
 def _whole(problem: Problem, answer: Solution) -> Solution:
@@ -395,15 +422,21 @@ def _leaves(
     fills = full_fills(problem.volumes, banks, problem.standard)
     bound = most_fills(problem.volumes, banks, problem.standard)
     above = stored_above(problem.volumes, banks, problem.highest_target)
-    return fills, round(bound - CHANGE / PART_OF_FILL * way.changes, 3), round(above, 3)
+    return _weighed(fills, bound, way.changes), round(bound, 3), round(above, 3), fills
+
+
+def _weighed(fills: int, bound: float, changes: int) -> float:
+    """What full fills and the most that there could be are worth, in fills, less what so many
+    changings over are."""
+    return round(fills + PART_OF_FILL * bound - CHANGE * changes, 3)
 
 
 def _kept(found: Sequence[_Way], worth: Sequence[tuple[float, ...]]) -> list[_Way]:
     """The most promising, the best first."""
     kept: dict[int, None] = {}
-    for first in (0, 1, 2):
+    for first, _ in enumerate(worth[0]):
         order = sorted(range(len(found)), key=lambda n: (-worth[n][first], *(-w for w in worth[n])))
-        kept.update(dict.fromkeys(order[: KEPT // 3]))
+        kept.update(dict.fromkeys(order[: KEPT // len(worth[0])]))
     return [found[n] for n in kept]
 
 

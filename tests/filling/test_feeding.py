@@ -9,11 +9,13 @@ from typing import Any
 
 import numpy as np
 import pytest
-from best_carried import left_by, most_carried_out
+from best_carried import left_by, most_carried_out, one_way
 from best_left import Taken, most_left, running
 from changing import replace
 from drawn_sessions import delivered, planned_pumping, pumped
 from hand import ATMOSPHERE, KPA_OF, air
+from hypothesis import assume, given, settings
+from hypothesis import strategies as st
 from sweep import SWEEP, tries
 
 from tankbook.filling import PlanError, Session, plan
@@ -22,6 +24,7 @@ from tankbook.filling.fill_bench import FillBench, has_come_full
 from tankbook.filling.levels import full_fills, most_fills
 from tankbook.filling.results import Ends, HandMove, PanelPart, PlanAct, PlanStep, Turn
 from tankbook.filling.session import minutes_of, plan_and_bench
+from tankbook.filling.setup import set_up
 from tankbook.filling.simulate import simulate
 from tankbook.units import GaugePressure, RunningTime
 
@@ -33,9 +36,9 @@ by_seed = pytest.mark.parametrize("seed", SEEDS)
 SHARE, ONE = 0.90, 1
 """Of the most that there can be left so much is, or a fill less: both are whole numbers."""
 
-REACHED, MOST_SHORT = 0.93, 0.15
-"""The same, of all sessions together; and the part of the sessions that may be short of it: eight of
-the first sixty are, since a session is longer for a fill only where that takes half an hour at most."""
+REACHED, MOST_SHORT = 0.95, 0.05
+"""The same, of all sessions together; and the part of the sessions that may be short of it: two of a
+hundred and twenty are."""
 
 MINUTE = 0.01
 
@@ -109,6 +112,32 @@ def test_hardly_any_way_of_a_great_many_leaves_more(seed: int) -> None:
     assert left.full >= best.full
     if left.full == best.full:
         assert left.fills >= best.fills - ONE
+
+
+def most_that_could_be_left(bench: FillBench) -> int:
+    """The bound for what was carried out, in the planner's own densities."""
+    setup, made = bench.setup, bench.setup.session.compressor
+    problem, changes = setup.problem, max(len(bench.loads), bench.feed.changes)
+    longest = made.longest_run.minutes if made and made.longest_run else None
+    ran = running(minutes_of(bench), longest, made.rest_minutes if made else 0.0)
+    taken = [
+        Taken(job.volume, job.start, max(job.start, holds))
+        for job, holds in zip(problem.jobs, bench.holds, strict=True)
+    ]
+    banks = list(zip(problem.volumes, problem.densities, strict=True))
+    kept: Json = {"top": problem.compressor_top, "changes": changes, "also": bench.banks}
+    delivers, one = problem.compressor * ran, tuple(problem.standard)
+    return most_left(banks, problem.limits, delivers, taken, one, **kept)[0]
+
+
+@settings(max_examples=tries(25, 400), deadline=None)
+@given(st.integers(0, 149), st.integers(0, 10**6))
+def test_no_way_that_is_carried_out_leaves_more_than_the_bound(seed: int, way: int) -> None:
+    """Else it would be no bound: ways that are drawn without the choice, and what they fill."""
+    session = pumped(seed)
+    assume(len(session.banks) <= SMALL[1])
+    bench = one_way(set_up(session), way)
+    assert left_by(bench).fills <= most_that_could_be_left(bench)
 
 
 @pytest.mark.parametrize("key", ["longest_run", "drain_every"])
@@ -208,6 +237,24 @@ def test_nothing_is_changed_over_for_nothing(seed: int) -> None:
             if fewer > 0 and minutes_of(other) <= minutes_of(bench):
                 (full, had), (others, has) = worth(bench), worth(other)
                 assert full > others or had > has + fewer * WORTH - 1e-3
+
+
+@pytest.mark.parametrize("seed", [2, 14, 49])
+def test_it_does_not_stand_idle_where_one_more_bank_fed_leaves_more(seed: int) -> None:
+    """With one more bank to follow in one load, where that one is full, no more are filled, or it
+    leaves no more than the change is worth. In the last, gauges are held for two hours."""
+    _, bench = plan_and_bench(pumped(seed))
+    loads, banks = range(len(bench.loads)), range(len(bench.setup.banks))
+    fed = [bench.feeding.in_load(n + 1) for n in loads]
+    full, had = worth(bench)
+    for load in loads:
+        for bank in set(banks) - set(fed[load]):
+            then = (*fed[:load], (*fed[load], bank), *fed[load + 1 :])
+            other = simulate(bench.setup, bench.answer, replace(bench.feeding, banks=tuple(then)))
+            if other.feed.changes <= len(other.loads):
+                more = other.feed.changes - bench.feed.changes
+                others, has = worth(other)
+                assert full > others or had >= has - more * WORTH - 1e-3
 
 
 def test_nobody_is_kept_waiting_for_what_is_left() -> None:

@@ -72,6 +72,12 @@ def most_carried_out(setup: Setup, minutes: float, tries: int, seed: int) -> Lef
     return best
 
 
+def one_way(setup: Setup, seed: int) -> FillBench:
+    """One way, drawn by a seed and carried out, whatever it comes to."""
+    answer, feeding = _said(setup.problem, _drawn(setup.problem, random.Random(f"way {seed}")))
+    return simulate(setup, answer, feeding)
+
+
 def _counts(bench: FillBench, minutes: float) -> Left | None:
     """What a way comes to, None where it does not count."""
     problem, made = bench.setup.problem, bench.setup.session.compressor
