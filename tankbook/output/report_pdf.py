@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from html import escape
 from typing import Any
 
@@ -54,10 +54,22 @@ def pdf(document: Document, paper: str) -> bytes:
         return _set(document, paper, SHORT, NARROW * MM, close=True)[0]
     first, pages = _set(document, paper, SIZES[0], MARGIN * MM, close=False)
     for size in SIZES if document.fits and pages == 2 else ():
-        made, pages = _set(document, paper, size, NARROW * MM, close=True)
+        made, pages = _close(document, paper, size)
         if pages == 1:
             return made
     return first
+
+
+def _close(document: Document, paper: str, size: float) -> tuple[bytes, int]:
+    """As `_set`; what stands beside each other and is longer than a page is set one below the
+    other."""
+    from reportlab.platypus.doctemplate import LayoutError
+
+    try:
+        return _set(document, paper, size, NARROW * MM, close=True)
+    except LayoutError:
+        below = replace(document, abreast=False)
+        return _set(below, paper, size, NARROW * MM, close=True)
 
 
 def _set(
@@ -80,14 +92,42 @@ def _set(
     )
     setter = _Setter(size, template.width - 2 * FRAME_PAD, document.short, close)
 
-    def foot(canvas: Any, _: Any) -> None:
+    def foot(canvas: Any, number: str) -> None:
         canvas.setFont(PLAIN, FOOT)
-        number = f"page {canvas.getPageNumber()}"
         canvas.drawRightString(PAPERS[paper][0] - margin, margin * 0.55, number)
         canvas.drawString(margin, margin * 0.55, printable(document.title, "report"))
 
-    template.build(list(setter.story(document)), onFirstPage=foot, onLaterPages=foot)
+    template.build(list(setter.story(document)), canvasmaker=_numbered(foot))
     return b"".join(out), template.page
+
+
+def _numbered(foot: Callable[[Any, str], None]) -> Any:
+    """What draws pages that each say which of how many they are: a leaf that is missing is seen.
+
+    How many there are is known at the end, so every page is kept until then.
+    """
+    from reportlab.pdfgen.canvas import Canvas
+
+    class Numbered(Canvas):  # type: ignore[misc,unused-ignore]
+        """Pages that wait for their foot."""
+
+        def __init__(self, *args: Any, **kwargs: Any) -> None:
+            super().__init__(*args, **kwargs)
+            self.kept: list[dict[str, Any]] = []
+
+        def showPage(self) -> None:
+            self.kept.append(dict(self.__dict__))
+            self._startPage()  # type: ignore[attr-defined,unused-ignore]
+
+        def save(self) -> None:
+            kept = self.kept
+            for number, page in enumerate(kept, 1):
+                self.__dict__.update(page)
+                foot(self, f"page {number} of {len(kept)}")
+                super().showPage()
+            super().save()
+
+    return Numbered
 
 
 class _Written(list[bytes]):
@@ -128,7 +168,8 @@ class _Setter:
 
         yield Paragraph(self.said(document.title), self.title)
         yield Paragraph(self.said(document.told), self.plain)
-        beside = document.sections[-2:] if self.short else ()
+        is_beside = self.short or (self.close and document.abreast)
+        beside = document.sections[-2:] if is_beside else ()
         for section in document.sections[: len(document.sections) - len(beside)]:
             yield from self.section(section)
         if beside:

@@ -117,7 +117,7 @@ def test_a_long_note_repeats_its_headings_and_loses_nothing() -> None:
         assert len(tabled) > 1
         assert all(re.search(r"^cylinder (for|back)", p, re.MULTILINE) for p in tabled)
         assert len(set(re.findall(r"RB-\d{3}", "".join(pages)))) == 90
-        assert all(f"page {n}" in p for n, p in enumerate(pages, 1))
+        assert all(f"page {n} of {len(pages)}" in p for n, p in enumerate(pages, 1))
 
 
 def test_what_is_not_on_the_note_is_told_and_which_note_it_is_on() -> None:
