@@ -214,7 +214,7 @@ def _item(book: Book, then: Book, now: Cylinder, sent: Sent) -> SentItem:
         tests=there,
         unsure=tuple(t for t in there if _may_be_of_another(now, sent, t)),
         looks=tuple(i for i in standing(now.inspected) if i.is_reported and _is_of(i.on, sent)),
-        condemned=next((c for c in standing(now.condemned) if _since(c.on, sent)), None),
+        condemned=next((c for c in standing(now.condemned) if _ended(c, now, sent)), None),
         stands=status_of(book, now),
     )
 
@@ -232,6 +232,19 @@ def _look_at(then: Book, card: Cylinder, sent: Sent) -> Iterator[str]:
             yield f"{found.result} {last.on if last else ''}: {told(found)}"
     if sent.note:
         yield sent.note
+
+
+def _ended(gone: Condemned, card: Cylinder, sent: Sent) -> bool:
+    """Whether it was condemned there: while it was away, or as what came of a stay of which it is
+    the first that is on record. One that passed there, was used and failed at another look did not
+    come back condemned."""
+    if not _since(gone.on, sent):
+        return False
+    if _is_of(gone.on, sent):
+        return True
+    later = any(_since(gone.on, s) and s.on.first > sent.on.first for s in standing(card.sent))
+    passed = any(t.result is not TestResult.FAIL for t in tests_of(card, sent))
+    return not later and not passed
 
 
 def tests_of(card: Cylinder, sent: Sent) -> tuple[Requalified, ...]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime as dt
 import re
 
+import books
 import pdf
 import pytest
 import sent
@@ -99,6 +100,30 @@ def test_both_fit_a_terminal_of_40_columns(stays: list[Stay]) -> None:
             lines = text(document, NARROW).splitlines()
             assert max(map(len, lines)) <= 40
             assert "[\n" not in "\n".join(lines)
+
+
+@pytest.mark.parametrize(
+    ("result", "on", "came"),
+    [
+        ("pass", "2026-09-03", CameBack.CONDEMNED),  # while it was there
+        ("fail", "2026-10-20", CameBack.CONDEMNED),  # as what came of it, written later
+        (None, "2026-10-20", CameBack.CONDEMNED),
+        ("pass", "2026-10-20", CameBack.PASSED),  # it passed, was used, and was condemned here
+    ],
+)
+def test_what_was_condemned_long_after_it_passed_did_not_come_back_so(
+    result: str | None, on: str, came: CameBack
+) -> None:
+    text_ = sent.card(1, Stay(0, sent.PLACES[0], 5, result, "heard", "off", (), ""))
+    gone = f"condemned: [{{on: {on}, by: T9, why: neck crack}}]\n"
+    text_ = text_.replace("status: awaiting-inspection", "status: condemned")
+    book = books.make_book({"RB-001": text_ + gone})
+    (note,) = notes_sent(book)
+    (item,) = told_of(book, note)
+    assert item.came is came
+    assert (", 1 failed or condemned" in dispatch.back(note, (item,), None, "Q", TODAY).told) == (
+        came is not CameBack.PASSED
+    )
 
 
 def test_a_long_note_repeats_its_headings_and_loses_nothing() -> None:
