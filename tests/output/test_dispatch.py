@@ -82,7 +82,7 @@ def test_the_note_back_ticks_off_what_came_and_tells_the_rest(stays: list[Stay])
             elif stay.result == "fail":
                 assert item.came is CameBack.FAILED
             else:  # a hydro is all that is on record
-                whole = not {"visual", "eddy-current"} & set(stay.asked)
+                whole = not {"visual", "eddy-current", "o2-clean"} & set(stay.asked)
                 assert item.came is (CameBack.PASSED if whole else CameBack.PART)
         home = sum(by_id[i.card.id].back is not None for i in note.items)
         assert f"{home} of {len(note.items)} back" in document.told
@@ -124,6 +124,33 @@ def test_what_was_condemned_long_after_it_passed_did_not_come_back_so(
     assert (", 1 failed or condemned" in dispatch.back(note, (item,), None, "Q", TODAY).told) == (
         came is not CameBack.PASSED
     )
+
+
+@pytest.mark.parametrize(
+    ("asked", "result", "cleaned", "came"),
+    [
+        (("o2-clean",), None, None, CameBack.BACK),
+        (("o2-clean",), None, "2026-09-03", CameBack.DONE),
+        (("o2-clean",), None, "2026-10-20", CameBack.BACK),  # here, when it was home again
+        (("hydro", "o2-clean"), "pass", None, CameBack.PART),
+        (("hydro", "o2-clean"), "pass", "2026-09", CameBack.PASSED),
+        (("hydro", "o2-clean"), None, "2026-09-03", CameBack.PART),
+        (("hydro", "o2-clean"), "fail", "2026-09-03", CameBack.FAILED),
+    ],
+)
+def test_a_cleaning_that_was_asked_and_is_not_on_record_is_told(
+    asked: tuple[str, ...], result: str | None, cleaned: str | None, came: CameBack
+) -> None:
+    text_ = sent.card(1, Stay(0, sent.PLACES[0], 5, result, "heard", "off", asked, ""))
+    text_ = re.sub(r"(?m)^cleaned:.*\n(?: .*\n)*", "", text_)
+    if cleaned:
+        text_ += f"cleaned: [{{on: {cleaned}, by: T9, to: oxygen}}]\n"
+    book = books.make_book({"RB-001": text_})
+    (note,) = notes_sent(book)
+    (item,) = told_of(book, note)
+    assert item.came is came
+    said = text(dispatch.back(note, (item,), None, "Q", TODAY), Page(200))
+    assert ("o2-clean done" in said) == (cleaned in {"2026-09-03", "2026-09"})
 
 
 def test_a_long_note_repeats_its_headings_and_loses_nothing() -> None:
