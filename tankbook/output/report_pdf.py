@@ -54,28 +54,32 @@ def pdf(document: Document, paper: str) -> bytes:
         return _set(document, paper, SHORT, NARROW * MM, close=True)[0]
     first, pages = _set(document, paper, SIZES[0], MARGIN * MM, close=False)
     for size in SIZES if document.fits and pages == 2 else ():
-        made, pages = _close(document, paper, size)
+        made, pages = _set(document, paper, size, NARROW * MM, close=True)
         if pages == 1:
             return made
     return first
 
 
-def _close(document: Document, paper: str, size: float) -> tuple[bytes, int]:
-    """As `_set`; what stands beside each other and is longer than a page is set one below the
-    other."""
-    from reportlab.platypus.doctemplate import LayoutError
-
-    try:
-        return _set(document, paper, size, NARROW * MM, close=True)
-    except LayoutError:
-        below = replace(document, abreast=False)
-        return _set(below, paper, size, NARROW * MM, close=True)
-
-
 def _set(
     document: Document, paper: str, size: float, margin: float, *, close: bool
 ) -> tuple[bytes, int]:
-    """The file in type of a size [pt], and how many pages it is."""
+    """The file in type of a size [pt], and how many pages it is.
+
+    A row that is longer than a page is parted, and what would stand beside another and is too long
+    for that is set below it.
+    """
+    from reportlab.platypus.doctemplate import LayoutError
+
+    try:
+        return _laid(document, paper, size, margin, close=close, parted=False)
+    except LayoutError:
+        below = replace(document, abreast=False)
+        return _laid(below, paper, size, margin, close=close, parted=True)
+
+
+def _laid(
+    document: Document, paper: str, size: float, margin: float, *, close: bool, parted: bool
+) -> tuple[bytes, int]:
     from reportlab.platypus import SimpleDocTemplate
 
     out: Any = _Written()
@@ -90,7 +94,8 @@ def _set(
         creator="tankbook",
         invariant=1,
     )
-    setter = _Setter(size, template.width - 2 * FRAME_PAD, document.short, close)
+    wide = template.width - 2 * FRAME_PAD
+    setter = _Setter(size, wide, document.short, close, parted)
 
     def foot(canvas: Any, number: str) -> None:
         canvas.setFont(PLAIN, FOOT)
@@ -139,11 +144,13 @@ class _Written(list[bytes]):
 class _Setter:
     """Sets blocks in type of one size, for one width [pt]."""
 
-    def __init__(self, size: float, width: float, short: bool, close: bool) -> None:
-        """`short` sets the last two sections beside each other; `close` sets all closer."""
+    def __init__(self, size: float, width: float, short: bool, close: bool, parted: bool) -> None:
+        """`short` sets the last two sections beside each other; `close` sets all closer; `parted`
+        lets a row run over a page's end."""
         from reportlab.lib.styles import ParagraphStyle
 
         self.size, self.width, self.short, self.close = size, width, short, close
+        self.parted = parted
         self.plain = ParagraphStyle("plain", fontName=PLAIN, fontSize=size, leading=size * 1.3)
         self.bold = ParagraphStyle("bold", parent=self.plain, fontName=BOLD)
         self.right = ParagraphStyle("right", parent=self.plain, alignment=2)
@@ -210,7 +217,7 @@ class _Setter:
 
         gap = self.size
         share = (self.width - gap * (len(sections) - 1)) / len(sections)
-        narrow = _Setter(self.size, share, self.short, self.close)
+        narrow = _Setter(self.size, share, self.short, self.close, self.parted)
         cells = [list(narrow.section(each)) for each in sections]
         wide = [share + gap] * (len(sections) - 1) + [share]
         none = [(f"{side}PADDING", (0, 0), (-1, -1), 0) for side in ("LEFT", "TOP", "BOTTOM")]
@@ -282,7 +289,10 @@ class _Setter:
             *(("TOPPADDING", (0, row), (-1, row), self.size) for row in blank),
         ]
         wide = min(names, self.width / 3)
-        return Table(rows, colWidths=[wide, self.width - wide], hAlign="LEFT", style=style)
+        widths = [wide, self.width - wide]
+        return Table(
+            rows, colWidths=widths, hAlign="LEFT", style=style, splitInRow=int(self.parted)
+        )
 
     def grid(self, grid: Grid) -> Iterator[Any]:
         """A table whose heading is repeated on each page it runs over."""
@@ -306,6 +316,7 @@ class _Setter:
             [head, *body],
             colWidths=self.widths(grid),
             repeatRows=1,
+            splitInRow=int(self.parted),
             hAlign="LEFT",
             style=[
                 ("LINEBELOW", (0, 0), (-1, 0), 1.0, "black"),

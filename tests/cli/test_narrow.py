@@ -33,6 +33,8 @@ MORE = [
     ("commands",), ("costs", "--plan"), ("costs", "--retest"), ("fleet", "--months", "6"),
     ("due", "--all"), ("list", "--use", "rental"), ("report", "--one-page"),
     ("fills", "--settled"), ("rules",),
+    ("dispatch", "2026-11-17"), ("dispatch", "2026-10-09", "--back"), ("receipt", "16"),
+    ("dispatch", "2026-10-09", "--counted", "69", "--counted", "14"), ("committee", "--customers"),
 ]  # fmt: skip
 
 
