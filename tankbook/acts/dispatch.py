@@ -46,7 +46,7 @@ DONE_BY = {
     AskedThere.VISUAL: frozenset({Method.VISUAL}),
     AskedThere.EDDY_CURRENT: frozenset({Method.EDDY_CURRENT}),
 }
-"""The tests that are what was asked; cleaning and valve work have no result."""
+"""The tests that are what was asked; cleaning and valve work are done, and have no result."""
 
 
 class CameBack(StrEnum):
@@ -56,6 +56,7 @@ class CameBack(StrEnum):
     PASSED = "passed"
     FAILED = "FAILED"
     CONDEMNED = "CONDEMNED"
+    DONE = "back, done as asked"
     PART = "back, not all that was asked is on record"
     BACK = "back, no result on record"
 
@@ -83,6 +84,8 @@ class SentItem(Struct, frozen=True):
     unsure: tuple[Requalified, ...]
     """Those of the tests that may be of another time it was away: a month names no stay."""
     looks: tuple[Inspected, ...]
+    work: frozenset[AskedThere]
+    """What was asked that is no test, and is on record as done in that time."""
     condemned: Condemned | None
     stands: Status
 
@@ -99,13 +102,14 @@ class SentItem(Struct, frozen=True):
             return CameBack.FAILED
         if self.sent.back is None:
             return CameBack.AWAY
-        if not (self.tests or looked):
+        if not (self.tests or looked or self.work):
             return CameBack.BACK
         done = {t.method for t in last if t not in self.unsure} | (
             {Method.VISUAL} if looked else set()
         )
-        asked = (DONE_BY[each] for each in self.asked if each in DONE_BY)
-        return CameBack.PASSED if all(done & by for by in asked) else CameBack.PART
+        if not all(each in self.work or done & DONE_BY.get(each, set()) for each in self.asked):
+            return CameBack.PART
+        return CameBack.PASSED if self.tests or looked else CameBack.DONE
 
     @property
     def emptied(self) -> str:
@@ -214,7 +218,8 @@ def _item(book: Book, then: Book, now: Cylinder, sent: Sent) -> SentItem:
         tests=there,
         unsure=tuple(t for t in there if _may_be_of_another(now, sent, t)),
         looks=tuple(i for i in standing(now.inspected) if i.is_reported and _is_of(i.on, sent)),
-        condemned=next((c for c in standing(now.condemned) if _since(c.on, sent)), None),
+        work=frozenset(_work(now, sent)),
+        condemned=next((c for c in standing(now.condemned) if _ended(c, now, sent)), None),
         stands=status_of(book, now),
     )
 
@@ -232,6 +237,26 @@ def _look_at(then: Book, card: Cylinder, sent: Sent) -> Iterator[str]:
             yield f"{found.result} {last.on if last else ''}: {told(found)}"
     if sent.note:
         yield sent.note
+
+
+def _work(card: Cylinder, sent: Sent) -> Iterator[AskedThere]:
+    if any(_is_of(each.on, sent) for each in card.cleanings):
+        yield AskedThere.O2_CLEAN
+    if any(_is_of(each.on, sent) for each in card.valve_services):
+        yield AskedThere.VALVE_SERVICE
+
+
+def _ended(gone: Condemned, card: Cylinder, sent: Sent) -> bool:
+    """Whether it was condemned there: while it was away, or as what came of a stay of which it is
+    the first that is on record. One that passed there, was used and failed at another look did not
+    come back condemned."""
+    if not _since(gone.on, sent):
+        return False
+    if _is_of(gone.on, sent):
+        return True
+    later = any(_since(gone.on, s) and s.on.first > sent.on.first for s in standing(card.sent))
+    passed = any(t.result is not TestResult.FAIL for t in tests_of(card, sent))
+    return not later and not passed
 
 
 def tests_of(card: Cylinder, sent: Sent) -> tuple[Requalified, ...]:

@@ -30,6 +30,7 @@ def committee(
     What is out or away, what was lost, and what the months ahead cost, where a price is set.
     """
     from tankbook.cli.open_ledger import open_desk
+    from tankbook.ledger.contacts import names_and_numbers
     from tankbook.output import committee as output
     from tankbook.output.unnamed import Unnamed
     from tankbook.rules.committee import committee as found_for
@@ -39,8 +40,9 @@ def committee(
         raise RequestError(f"--months {months} is too few or too many", f"give 1 to {MOST}")
     desk = open_desk(asked, fleet=True, fit=True)
     found = found_for(desk.book, desk.today, months, customers=customers)
-    say = Unnamed(desk.book, initials=named, customers=named)
+    contacts = names_and_numbers(desk.root)
+    say = Unnamed(desk.book, initials=named, customers=named, contacts=contacts)
     if csv:
-        return desk.table(output.NOT_FIT, found.not_fit)
+        return desk.table(output.not_fit(say), found.not_fit)
     document = output.document(found, desk.book.settings.ledger, say)
     return into.answered(desk, document, output.data(found, say), json=asked.json)

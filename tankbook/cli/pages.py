@@ -11,7 +11,6 @@ from tankbook.cli.options import Common
 if TYPE_CHECKING:
     import datetime as dt
     from collections.abc import Iterator
-    from pathlib import Path
 
     from tankbook.cli.open_ledger import Desk
     from tankbook.output.pages import CylinderSeen, PageRun, WrittenAt
@@ -101,6 +100,7 @@ def _stamp(asked: Common, desk: Desk) -> WrittenAt:
 
 def _run(desk: Desk, *, of_day: bool, customers: bool, initials: bool, prices: bool) -> PageRun:
     from tankbook.cli import loud
+    from tankbook.ledger.contacts import names_and_numbers
     from tankbook.output.page import WIDTH, Page
     from tankbook.output.pages import PageRun
     from tankbook.output.unnamed import Unnamed
@@ -114,7 +114,7 @@ def _run(desk: Desk, *, of_day: bool, customers: bool, initials: bool, prices: b
         told=told,
         page=Page(WIDTH, desk.shore),
         unnamed=Unnamed(
-            desk.book, initials=initials, customers=customers, contacts=_contacts(desk.root)
+            desk.book, initials=initials, customers=customers, contacts=names_and_numbers(desk.root)
         ),
         seen=tuple(_seen(desk, git, told.dues, until, customers=customers)),
         station_until=until,
@@ -123,14 +123,6 @@ def _run(desk: Desk, *, of_day: bool, customers: bool, initials: bool, prices: b
         prices=prices,
         ahead=desk.book.clock is not None and desk.today > desk.book.clock,
     )
-
-
-def _contacts(root: Path) -> Iterator[str]:
-    """The names and numbers that are known on this computer, for none to stand on a page."""
-    from tankbook.ledger.contacts import contacts
-
-    for each in contacts(root).values():
-        yield from filter(None, (each.name, each.phone))
 
 
 def _seen(

@@ -23,6 +23,12 @@ def contacts(root: Path) -> Mapping[str, Contact]:
     return found
 
 
+def names_and_numbers(root: Path) -> Iterator[str]:
+    """The names and numbers that are known on this computer, for none to stand on a page."""
+    for each in contacts(root).values():
+        yield from filter(None, (each.name, each.phone))
+
+
 def read_contacts(root: Path) -> tuple[dict[str, Contact], list[Finding]]:
     """The contacts by reference, and what is wrong with the file."""
     try:

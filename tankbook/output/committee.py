@@ -84,6 +84,7 @@ def document(found: Committee, ledger: str, say: Say) -> Document:
         sections=tuple(_sections(found)),
         foot=(CAUTION, NOT_ADVICE),
         fits=True,
+        abreast=True,
     )
     return unnamed(page, say)
 
@@ -180,6 +181,15 @@ def _unnamed(block: Block, say: Say) -> Block:
             )
             return replace(block, rows=tuple(rows))
     return block
+
+
+def not_fit(say: Say) -> Table[NotFit]:
+    """`NOT_FIT`, whose texts are said without names."""
+    return Table(*(c._replace(get=_saying(c.get, say)) for c in NOT_FIT.columns))
+
+
+def _saying(get: Callable[[NotFit], Any], say: Say) -> Callable[[NotFit], Any]:
+    return lambda line: _said(get(line), say)
 
 
 def data(found: Committee, say: Say) -> Any:

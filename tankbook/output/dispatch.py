@@ -212,6 +212,7 @@ def _ticked(item: SentItem) -> str:
 def _results(item: SentItem) -> str:
     said = [test_said(t) + (UNSURE if t in item.unsure else "") for t in item.tests]
     said += [f"visual {i.result} {plain_date(i.on)}, by {i.by or 'not said'}" for i in item.looks]
+    said += [f"{each} done" for each in AskedThere if each in item.work]
     if (gone := item.condemned) is not None:
         said.append(f"CONDEMNED {plain_date(gone.on)} by {gone.by or 'not said'}: {gone.why}")
     return "; ".join(said) or "none on record"

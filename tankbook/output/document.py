@@ -72,9 +72,10 @@ class Section(Struct, frozen=True):
 
 
 class Document(Struct, frozen=True):
-    """A report. `short` asks for one page; `fits` for smaller type where that makes it one.
-    `beside` are pages to read besides, each with its
-    address, and `mark` is what tells of a page when it was written, as HTML has it."""
+    """A report. `short` asks for one page; `fits` for smaller type where that makes it one,
+    `abreast` for its last two sections beside each other there. `beside` are pages to read besides,
+    each with its address, and `mark` is what tells of a page when it was written, as HTML has
+    it."""
 
     title: str
     told: str
@@ -82,6 +83,7 @@ class Document(Struct, frozen=True):
     foot: tuple[str, ...]
     short: bool = False
     fits: bool = False
+    abreast: bool = False
     beside: tuple[tuple[str, str], ...] = ()
     mark: str = ""
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from html import escape
 from typing import Any
 
@@ -63,7 +63,23 @@ def pdf(document: Document, paper: str) -> bytes:
 def _set(
     document: Document, paper: str, size: float, margin: float, *, close: bool
 ) -> tuple[bytes, int]:
-    """The file in type of a size [pt], and how many pages it is."""
+    """The file in type of a size [pt], and how many pages it is.
+
+    A row that is longer than a page is parted, and what would stand beside another and is too long
+    for that is set below it.
+    """
+    from reportlab.platypus.doctemplate import LayoutError
+
+    try:
+        return _laid(document, paper, size, margin, close=close, parted=False)
+    except LayoutError:
+        below = replace(document, abreast=False)
+        return _laid(below, paper, size, margin, close=close, parted=True)
+
+
+def _laid(
+    document: Document, paper: str, size: float, margin: float, *, close: bool, parted: bool
+) -> tuple[bytes, int]:
     from reportlab.platypus import SimpleDocTemplate
 
     out: Any = _Written()
@@ -78,16 +94,45 @@ def _set(
         creator="tankbook",
         invariant=1,
     )
-    setter = _Setter(size, template.width - 2 * FRAME_PAD, document.short, close)
+    wide = template.width - 2 * FRAME_PAD
+    setter = _Setter(size, wide, document.short, close, parted)
 
-    def foot(canvas: Any, _: Any) -> None:
+    def foot(canvas: Any, number: str) -> None:
         canvas.setFont(PLAIN, FOOT)
-        number = f"page {canvas.getPageNumber()}"
         canvas.drawRightString(PAPERS[paper][0] - margin, margin * 0.55, number)
         canvas.drawString(margin, margin * 0.55, printable(document.title, "report"))
 
-    template.build(list(setter.story(document)), onFirstPage=foot, onLaterPages=foot)
+    template.build(list(setter.story(document)), canvasmaker=_numbered(foot))
     return b"".join(out), template.page
+
+
+def _numbered(foot: Callable[[Any, str], None]) -> Any:
+    """What draws pages that each say which of how many they are: a leaf that is missing is seen.
+
+    How many there are is known at the end, so every page is kept until then.
+    """
+    from reportlab.pdfgen.canvas import Canvas
+
+    class Numbered(Canvas):  # type: ignore[misc,unused-ignore]
+        """Pages that wait for their foot."""
+
+        def __init__(self, *args: Any, **kwargs: Any) -> None:
+            super().__init__(*args, **kwargs)
+            self.kept: list[dict[str, Any]] = []
+
+        def showPage(self) -> None:
+            self.kept.append(dict(self.__dict__))
+            self._startPage()  # type: ignore[attr-defined,unused-ignore]
+
+        def save(self) -> None:
+            kept = self.kept
+            for number, page in enumerate(kept, 1):
+                self.__dict__.update(page)
+                foot(self, f"page {number} of {len(kept)}")
+                super().showPage()
+            super().save()
+
+    return Numbered
 
 
 class _Written(list[bytes]):
@@ -99,11 +144,13 @@ class _Written(list[bytes]):
 class _Setter:
     """Sets blocks in type of one size, for one width [pt]."""
 
-    def __init__(self, size: float, width: float, short: bool, close: bool) -> None:
-        """`short` sets the last two sections beside each other; `close` sets all closer."""
+    def __init__(self, size: float, width: float, short: bool, close: bool, parted: bool) -> None:
+        """`short` sets the last two sections beside each other; `close` sets all closer; `parted`
+        lets a row run over a page's end."""
         from reportlab.lib.styles import ParagraphStyle
 
         self.size, self.width, self.short, self.close = size, width, short, close
+        self.parted = parted
         self.plain = ParagraphStyle("plain", fontName=PLAIN, fontSize=size, leading=size * 1.3)
         self.bold = ParagraphStyle("bold", parent=self.plain, fontName=BOLD)
         self.right = ParagraphStyle("right", parent=self.plain, alignment=2)
@@ -128,7 +175,8 @@ class _Setter:
 
         yield Paragraph(self.said(document.title), self.title)
         yield Paragraph(self.said(document.told), self.plain)
-        beside = document.sections[-2:] if self.short else ()
+        is_beside = self.short or (self.close and document.abreast)
+        beside = document.sections[-2:] if is_beside else ()
         for section in document.sections[: len(document.sections) - len(beside)]:
             yield from self.section(section)
         if beside:
@@ -169,7 +217,7 @@ class _Setter:
 
         gap = self.size
         share = (self.width - gap * (len(sections) - 1)) / len(sections)
-        narrow = _Setter(self.size, share, self.short, self.close)
+        narrow = _Setter(self.size, share, self.short, self.close, self.parted)
         cells = [list(narrow.section(each)) for each in sections]
         wide = [share + gap] * (len(sections) - 1) + [share]
         none = [(f"{side}PADDING", (0, 0), (-1, -1), 0) for side in ("LEFT", "TOP", "BOTTOM")]
@@ -241,7 +289,10 @@ class _Setter:
             *(("TOPPADDING", (0, row), (-1, row), self.size) for row in blank),
         ]
         wide = min(names, self.width / 3)
-        return Table(rows, colWidths=[wide, self.width - wide], hAlign="LEFT", style=style)
+        widths = [wide, self.width - wide]
+        return Table(
+            rows, colWidths=widths, hAlign="LEFT", style=style, splitInRow=int(self.parted)
+        )
 
     def grid(self, grid: Grid) -> Iterator[Any]:
         """A table whose heading is repeated on each page it runs over."""
@@ -265,6 +316,7 @@ class _Setter:
             [head, *body],
             colWidths=self.widths(grid),
             repeatRows=1,
+            splitInRow=int(self.parted),
             hAlign="LEFT",
             style=[
                 ("LINEBELOW", (0, 0), (-1, 0), 1.0, "black"),

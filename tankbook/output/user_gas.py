@@ -4,12 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from tankbook.gas import GasError
-from tankbook.gas.depth import SURFACE, USUAL_LEAST, depth_limit, least_depth
+from tankbook.gas.depth import USUAL_LEAST
 from tankbook.output.card import figures_text
 from tankbook.output.document import Block, Particulars, Words
 from tankbook.output.page import Page, plain_date
-from tankbook.output.paper.labels import LOW_OXYGEN
+from tankbook.output.paper.labels import NOT_UP_THERE, from_where, how_deep, is_lean, told_oxygen
 from tankbook.records.entries import GasAnalysed
 from tankbook.records.kinds import EMPTY
 from tankbook.records.settings import Settings
@@ -72,19 +71,15 @@ def _depths(held: Contents, settings: Settings) -> Iterator[tuple[str, str]]:
     if held.oxygen is None or most is None:
         yield "deepest", ""
     else:
-        try:
-            yield "deepest", f"{depth_limit(held.oxygen, most)}, at {most} oxygen"
-        except GasError:
-            yield "deepest", f"NOT FOR DIVING: past {most} oxygen at the surface"
-    named = held.gas.oxygen_percent if held.gas else None
-    oxygen = named if held.oxygen is None else held.oxygen
-    if oxygen is None or oxygen >= LOW_OXYGEN:
+        yield "deepest", how_deep(held.oxygen, most)
+    oxygen = told_oxygen(held)
+    if not is_lean(oxygen):
         return
-    yield "LOW OXYGEN", "not to be breathed at the surface"
+    yield "LOW OXYGEN", NOT_UP_THERE
     least = settings.least_oxygen_pressure or USUAL_LEAST
-    from_on = least_depth(oxygen, least) if oxygen else SURFACE
+    from_on = from_where(oxygen, least)
     if not from_on.is_surface:
-        yield "least depth", f"{from_on}, at {least} oxygen"
+        yield "least depth", f"{from_on} (oxygen {least})"
 
 
 def _own(read: GasAnalysed | None) -> Iterator[tuple[str, str]]:

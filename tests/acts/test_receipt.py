@@ -71,7 +71,7 @@ def test_all_that_passed_over_the_counter_in_its_order() -> None:
 
 SAYS = {
     Dealing.TAKEN_IN: ("work visual, fill", "promised 20 Nov 2026", "said asked to keep the boot", "from C-9"),
-    Dealing.LENT: ("due back 4 Nov 2026", "31.9 % oxygen", "deepest", "at 1.4 ata oxygen", "3000 psi at 70 degF", "own analysis", "to B-1"),
+    Dealing.LENT: ("due back 4 Nov 2026", "31.9 % oxygen", "deepest", "(oxygen 1.4 ata)", "3000 psi at 70 degF", "own analysis", "to B-1"),
     Dealing.RETURNED: ("600 psi, valve closed; damage: handwheel cracked", "from B-1"),
     Dealing.REFUSED: ("refused for visual lapsed Oct 2026", "told 12 Nov 2026 by KD: in person"),
     Dealing.HANDED_BACK: ("gas air", "2900 psi", "NOT TO BE FILLED damage noted at return on 2026-11-04"),

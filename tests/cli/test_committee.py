@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any
 
 import pdf
+import pytest
 
 Run = Callable[..., Any]
 ON = ("--on", "2026-11-25")
@@ -26,6 +27,39 @@ def test_the_page_and_its_files(tb: Run, ledger: Path, tmp_path: Path) -> None:
     rows = tb("committee", *where, "--csv").out.splitlines()
     assert len(rows) == len(data["not_fit"]) + 1
     assert tb("committee", *where, "--months", "0").code == 2
+
+
+@pytest.mark.parametrize("paper", ["a4", "letter"])
+def test_the_example_club_has_one_page(
+    paper: str, tb: Run, example_ledger: Path, tmp_path: Path
+) -> None:
+    into = ("--pdf", "m.pdf", "--paper", paper)
+    assert tb("committee", *ON, "--ledger", example_ledger, *into).code == 0
+    said = pdf.text_of((tmp_path / "m.pdf").read_bytes())
+    assert "page 1 of 1" in said
+    assert "RB-016" in said
+    assert "PL-087" in said
+
+
+@pytest.mark.parametrize("way", [(), ("--csv",), ("--json",), ("--html", "m.html")])
+def test_no_name_in_a_reason_is_told_unasked(
+    way: tuple[str, ...], tb: Run, example_ledger: Path, tmp_path: Path
+) -> None:
+    root = tmp_path / "cove"
+    shutil.copytree(example_ledger, root)
+    settings = root / "tankbook.yaml"
+    settings.write_text(settings.read_text().replace("people:\n", "people:\n  Mara Vell: {}\n", 1))
+    path = root / "cylinders/RB-024.yaml"
+    why = "gouge found by Mara Vell and MARA VELL and M. Vell with Bo VANDREL"
+    path.write_text(path.read_text().replace("worn neck threads", why))
+    (root / "contacts.csv").write_text("reference,name,phone\nC-1,Bo Vandrel,555 0100\n")
+    for named in (False, True):
+        more = ("--named",) if named else ()
+        ran = tb("committee", *ON, "--ledger", root, *way, *more)
+        said = (tmp_path / "m.html").read_text() if "--html" in way else ran.out
+        assert "gouge found by" in " ".join(said.split())
+        assert ("vell" in said.casefold()) == named
+        assert "vandrel" not in said.casefold()
 
 
 def test_an_empty_ledger_has_a_page(tb: Run, write: Callable[..., Path]) -> None:

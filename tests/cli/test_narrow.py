@@ -37,6 +37,8 @@ MORE = [
     ("plan", "14=500", "11=700", "--no-compressor", "--ready-by", "08:00", "--start", "07:55"),
     ("plan", "14=500", "11=700", "--needed", "14=07:40", "--comes", "11=09:30", "--start", "07:30"),
     ("plan", "14=500", "--needed", "bookings", "--start", "07:30"),
+    ("dispatch", "2026-11-17"), ("dispatch", "2026-10-09", "--back"), ("receipt", "16"),
+    ("dispatch", "2026-10-09", "--counted", "69", "--counted", "14"), ("committee", "--customers"),
 ]  # fmt: skip
 
 

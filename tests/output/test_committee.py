@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import re
 from typing import Any
 
 import books
@@ -150,6 +151,27 @@ def test_names_stand_where_they_are_asked_for() -> None:
     known = book(["out"])
     named = Unnamed(known, initials=True, customers=True)
     assert "B-77" in text(output.document(of(known), "Quay", named), Page())
+
+
+@pytest.mark.parametrize("paper", ["a4", "letter"])
+def test_reasons_that_are_longer_than_a_page_run_over_it(paper: str) -> None:
+    def long(said: str) -> str:
+        more = " ".join(f"n{n} {'near the foot ' * 30}" for n in range(40))
+        return said.replace("gouge near the foot", more)
+
+    data = made(output.document(of(book(["held", "lapsed"])), "Quay", long), ".pdf", paper)
+    said = pdf.text_of(data)
+    assert len(re.findall(r"\bn\d+\b", said)) == 40  # none lost at a page's end, and none twice
+    assert said.split().count("foot") == 40 * 30
+    assert "visual lapsed Feb 2026" in said
+
+
+@pytest.mark.parametrize("paper", ["a4", "letter"])
+@pytest.mark.parametrize("ails", [["out"] * 110, ["out"] * 40 + ["lost"] * 30, ["lost"] * 100])
+def test_what_is_longer_than_a_page_is_never_beside_another(ails: list[str], paper: str) -> None:
+    known = book(ails)
+    data = made(output.document(of(known), "Test Quay", str), ".pdf", paper)
+    assert len(set(re.findall(r"RB-\d{3}", pdf.text_of(data)))) == len(ails)
 
 
 @pytest.mark.parametrize("day", [TODAY, dt.date(2027, 12, 1)])

@@ -122,7 +122,7 @@ def test_how_deep_is_that_of_the_analysis_and_the_setting(oxygen: float, paper: 
     said = on_paper(book, paper=paper)
     assert f"analysed {oxygen:g} % oxygen, 24 Nov 2026, KD" in said
     try:
-        assert f"deepest {depth_limit(oxygen, MOST)}, at 1.4 ata oxygen" in said
+        assert f"deepest {depth_limit(oxygen, MOST)} (oxygen 1.4 ata)" in said
     except GasError:
         assert "NOT FOR DIVING" in said
     assert ("not to be breathed at the surface" in said) == (oxygen < LOW_OXYGEN)

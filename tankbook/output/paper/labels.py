@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterable, Iterator
+from typing import TypeGuard
 
 from msgspec import Struct
 from msgspec.structs import replace
 
 from tankbook.gas import GasError
-from tankbook.gas.depth import SURFACE, USUAL_LEAST, depth_limit, least_depth
+from tankbook.gas.depth import SURFACE, USUAL_LEAST, Depth, depth_limit, least_depth
 from tankbook.output.card import Card, contents_text, figures_text, user_analysed
 from tankbook.output.page import Page, plain_date
 from tankbook.output.paper.code import code_text
@@ -25,6 +26,9 @@ from tankbook.units import AbsolutePressure
 
 LOW_OXYGEN = 19.5
 """Below this share of oxygen [%] air is oxygen-deficient (29 CFR 1910.134(b); from memory)."""
+
+NO_DIVE = "NOT FOR DIVING"
+NOT_UP_THERE = "not to be breathed at the surface"
 
 OWN = "Shop label. It is no test mark and no official sticker."
 SLIP = "A shop's slip. It is no test certificate."
@@ -207,6 +211,7 @@ def _analysis(card: Card, shop: Shop) -> _LabelParts:
         body += _analysis_rows(held)
     body += _pressure_rows(card, shop, known)
     body += _depth_rows(oxygen, shop)
+    body += _lean_rows(told_oxygen(held) if known else None, shop)
     foot = (
         Say("Diver: own analysis before use", scale=0.9),
         Blanks((("oxygen", "%"), ("depth", ""), ("date", ""), ("signed", ""))),
@@ -231,7 +236,7 @@ def _strip(card: Card, shop: Shop) -> _LabelParts:
     try:
         depth, why = str(depth_limit(held.oxygen, most)), f"MAXIMUM DEPTH, at {most} oxygen."
     except GasError as error:
-        depth, why = "NOT FOR DIVING", f"{error}."
+        depth, why = NO_DIVE, f"{error}."
     helium = f", He {held.helium:g} %" if held.helium is not None else ""
     figures = f"O2 {held.oxygen:g} %{helium}"
     at = f" at {held.temperature}" if held.temperature else ""
@@ -252,9 +257,9 @@ def _strip(card: Card, shop: Shop) -> _LabelParts:
 
 def _lean_words(oxygen: float, shop: Shop) -> Iterator[str]:
     """What `_lean_rows` says, in a line."""
-    if oxygen >= LOW_OXYGEN:
+    if not is_lean(oxygen):
         return
-    least = least_depth(oxygen, shop.least_oxygen) if oxygen else SURFACE
+    least = from_where(oxygen, shop.least_oxygen)
     from_on = "" if least.is_surface else f": least {least}"
     yield f"NOT AT THE SURFACE{from_on}."
 
@@ -279,25 +284,45 @@ def _pressure_rows(card: Card, shop: Shop, known: bool) -> Iterator[Item]:
 
 
 def _depth_rows(oxygen: float | None, shop: Shop) -> Iterator[Item]:
-    """The depth limit, only ever from an analysis and a pressure that the settings name; that a gas
-    is too lean for the surface whatever they name."""
+    """The depth limit, only ever from an analysis and a pressure that the settings name."""
     most = shop.oxygen_pressure
     if oxygen is None or most is None:
         yield Blanks((("depth limit", "m"), ("", "ft")))
     else:
-        try:
-            yield FlowRow("depth limit", f"{depth_limit(oxygen, most)} (oxygen {most})")
-        except GasError:
-            yield FlowRow("depth limit", f"NOT FOR DIVING: past {most} oxygen at the surface")
-    yield from _lean_rows(oxygen, shop)
+        yield FlowRow("depth limit", how_deep(oxygen, most))
+
+
+def how_deep(oxygen: float, most: AbsolutePressure) -> str:
+    """How deep by its analysed oxygen [%], or why no dive: `34 m / 111 ft (oxygen 1.4 ata)`."""
+    try:
+        return f"{depth_limit(oxygen, most)} (oxygen {most})"
+    except GasError as error:
+        return f"{NO_DIVE}: {error}"
+
+
+def told_oxygen(held: Contents) -> float | None:
+    """The oxygen [%] that tells whether a gas is lean: as analysed, else as its name has it."""
+    if held.oxygen is not None:
+        return held.oxygen
+    return held.gas.oxygen_percent if held.gas else None
+
+
+def is_lean(oxygen: float | None) -> TypeGuard[float]:
+    """Whether a gas of so much oxygen [%] is told not to be for the surface."""
+    return oxygen is not None and oxygen < LOW_OXYGEN
+
+
+def from_where(oxygen: float, least: AbsolutePressure) -> Depth:
+    """From where on it holds oxygen enough; the surface for a gas that nowhere does."""
+    return least_depth(oxygen, least) if oxygen else SURFACE
 
 
 def _lean_rows(oxygen: float | None, shop: Shop) -> Iterator[Item]:
     """That a gas is too lean to breathe at the surface, and from where on it may be."""
-    if oxygen is None or oxygen >= LOW_OXYGEN:
+    if not is_lean(oxygen):
         return
-    yield Say("LOW OXYGEN: not to be breathed at the surface.", bold=True)
-    least = least_depth(oxygen, shop.least_oxygen) if oxygen else SURFACE
+    yield Say(f"LOW OXYGEN: {NOT_UP_THERE}.", bold=True)
+    least = from_where(oxygen, shop.least_oxygen)
     if not least.is_surface:
         yield FlowRow("least depth", f"{least} (oxygen {shop.least_oxygen})")
 
@@ -338,8 +363,7 @@ def _rental(card: Card, shop: Shop) -> _LabelParts:
     body.append(FlowRow("gas", f"{held.gas}{read}" if held.gas else "not on record"))
     if held.oxygen is not None:
         body += _analysis_rows(held)
-    named = held.gas.oxygen_percent if held.gas else None
-    body += _lean_rows(named if held.oxygen is None else held.oxygen, shop)
+    body += _lean_rows(told_oxygen(held), shop)
     body += _pressure_rows(card, shop, held.pressure is not None)
     out = _out_to(card)
     if out is not None:

@@ -12,17 +12,21 @@ import pytest
 from msgspec.structs import replace
 from syrupy.assertion import SnapshotAssertion
 
+from tankbook.gas import Gas
+from tankbook.gas.depth import USUAL_LEAST
 from tankbook.ledger import shipped
 from tankbook.output.card import Card
 from tankbook.output.page import Page
 from tankbook.output.paper.code import code_text
 from tankbook.output.paper.face import PaperError
-from tankbook.output.paper.flow import SMALLEST
+from tankbook.output.paper.flow import SMALLEST, FlowRow, Say
 from tankbook.output.paper.grid import LabelGrid
-from tankbook.output.paper.labels import Shop, label_of
+from tankbook.output.paper.labels import Shop, _depth_rows, _lean_rows, label_of, told_oxygen
 from tankbook.output.paper.run import LabelPlace, print_labels
+from tankbook.output.user_gas import _depths
 from tankbook.records.book import Book
 from tankbook.records.words import LabelKind, Shore
+from tankbook.rules.answers import Analysis, Contents
 from tankbook.units import AbsolutePressure
 
 Cards = Callable[[Book, str], Card]
@@ -300,3 +304,37 @@ def test_many_tags_in_bounded_memory(cove: Book, card_of: Cards, shop: Shop, gri
     few, many = peak(8), peak(80)
     assert many < few + 4_000_000
     assert seen_progress[-80:] == [(n, 80) for n in range(1, 81)]
+
+
+@pytest.mark.parametrize("settings", ["", "oxygen_pressure: 1.4 ata\n", "oxygen_pressure: 1.6 bar abs\nleast_oxygen_pressure: 0.21 bar abs\n"])  # fmt: skip
+@pytest.mark.parametrize("oxygen", [None, 0, 5, 10.2, 19.4, 19.5, 20.9, 32.1, 99.6, 100])
+@pytest.mark.parametrize("gas", ["trimix10/50", "nitrox32", "air"])
+def test_a_label_and_a_slip_say_one_thing_of_the_depths(
+    gas: str, oxygen: float | None, settings: str
+) -> None:
+    analysis = None if oxygen is None else Analysis(dt.date(2026, 11, 24), oxygen)
+    held = Contents(Gas.parse(gas), None, None, None, None, analysis)
+    book = books.make_book({}, settings=f"{books.SETTINGS}{settings}")
+    most = book.settings.oxygen_pressure
+    least = book.settings.least_oxygen_pressure or USUAL_LEAST
+    shop = Shop("Quay", dt.date(2026, 11, 25), Page(), most, least)
+    on_label = [*_depth_rows(held.oxygen, shop), *_lean_rows(told_oxygen(held), shop)]
+    rows = {row.name: row.value for row in on_label if isinstance(row, FlowRow)}
+    on_slip = dict(_depths(held, book.settings))
+    assert rows.get("depth limit", "") == on_slip["deepest"]
+    assert rows.get("least depth") == on_slip.get("least depth")
+    lean = [row.text for row in on_label if isinstance(row, Say)]
+    said = on_slip.get("LOW OXYGEN")
+    assert lean == ([f"LOW OXYGEN: {said}."] if said else [])
+    if oxygen == 0 and most:
+        assert on_slip["deepest"] == "NOT FOR DIVING: 0 % oxygen is not a gas to breathe"
+
+
+def test_a_lean_gas_that_nobody_analysed_is_told_to_be_lean(
+    card_of: Cards, shop: Shop, grid: Grids
+) -> None:
+    good = books.GOOD.replace("service: air", "service: oxygen")
+    book = books.make_book({"RB-014": good}, log=GAS.format(gas="trimix10/50", more=""))
+    label = label_of(card_of(book, "RB-014"), LabelKind.ANALYSIS, shop)
+    said = seen.text_of(print_labels([label], grid("a4-8"), "test").pdf)
+    assert "LOW OXYGEN: not to be breathed at the surface." in " ".join(said.split())
