@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from typing import Any
 
 from msgspec import Struct
@@ -30,7 +30,16 @@ from tankbook.records.book import Book
 from tankbook.records.counter import COUNTER_FILE, CounterFile
 from tankbook.records.cylinder import Cylinder, Doubles, Removed
 from tankbook.records.edits import Act, Refusal, Value
-from tankbook.records.entries import Entry, Inspected, Rented, Requalified, Void
+from tankbook.records.entries import (
+    HEARD_OUT,
+    Cleaned,
+    Entry,
+    Inspected,
+    Rented,
+    Requalified,
+    Serviced,
+    Void,
+)
 from tankbook.records.fields import TEXT, Nested, Record, attributes_of, keys_of
 from tankbook.records.life import tells_against
 from tankbook.records.rulerow import Gate
@@ -41,7 +50,7 @@ from tankbook.records.station import (
     Station,
     struck_from,
 )
-from tankbook.records.words import InspectionResult, TestResult
+from tankbook.records.words import InspectionResult, Skill, TestResult
 from tankbook.rules.air import air_judge
 from tankbook.rules.bad_air import banks_of_bad_air
 from tankbook.rules.bank_out import banks_out, tells_against_bank
@@ -50,6 +59,7 @@ from tankbook.rules.filled import tells_of_a_fill
 from tankbook.rules.lapsed import dated_reason
 from tankbook.rules.out_of_use import out_of_use
 from tankbook.rules.schedule import due_of_station
+from tankbook.rules.signing import why_not
 from tankbook.rules.trained import seen_no_more
 from tankbook.rules.wording import says_nothing
 from tankbook.units import PartialDate
@@ -184,7 +194,7 @@ def _correct_entry(
     if len(steps) > 1:  # a valve's service moves nothing
         draft = Draft(record, draft.edits)
     draft = draft.stand(book)
-    if reasons := _lets_go(book, draft, void):
+    if not _is_own(book, got, void) and (reasons := _lets_go(book, draft, void)):
         return refusal(reasons)
     act = act_of("correct", [draft], got.sentence, _what_it_led_to(record, got.old))
     return sound(book, act, [draft], void.on, fact=True, hints=_ways(record.id))
@@ -214,6 +224,32 @@ def _lets_go(book: Book, draft: Draft[Any], void: Void) -> list[str]:
     and it would be filled, or be due later, for that."""
     told, then = uncertified(book, void.by, void.on), after(book, [draft])
     return lets_go(book, then, [draft.record.id], void.on, told)
+
+
+_OWN_WORK: Mapping[type[Record], Skill] = {Cleaned: Skill.O2_CLEANER, Serviced: Skill.VALVES}
+"""Work of which whoever did it may say anew what it was, with what they are certified for: it lets
+go no more than the same work recorded now."""
+
+
+_PLAIN = frozenset({"source", "by", "void", "on", "at", "to", "until"})
+"""What says no more than who did it, when and for what. What they saw beside, or how they did it,
+somebody certified as an inspector sets right."""
+
+
+def _is_own(book: Book, got: _Struck, void: Void) -> bool:
+    """Whether somebody sets right when they did work of their own, or what for."""
+    people, old = book.settings.people, got.old
+    skill, person = _OWN_WORK.get(type(old)), people.get(void.by)
+    if skill is None or person is None or old.by != void.by:
+        return False
+    if not person.is_certified(skill, void.on, void.on):
+        return False
+    names = [n for n in type(old).__struct_fields__ if n not in _PLAIN]
+    if got.new is None:
+        return all(getattr(old, n) is None or getattr(old, n) in HEARD_OUT for n in names)
+    new: Any = got.new[0]
+    same = all(getattr(old, n) == getattr(new, n) for n in names)
+    return new.by == void.by and same and not why_not(people, void.by, skill, new.on)
 
 
 class _Struck(Struct, frozen=True):

@@ -7,7 +7,9 @@ from it: then the fault is told, and only what contradicts itself is refused.
 from __future__ import annotations
 
 import datetime as dt
+from collections import Counter
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from typing import Any
 
 from msgspec.structs import replace
 
@@ -16,18 +18,21 @@ from tankbook.gas import Gas
 from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder, Doubles
 from tankbook.records.edits import Act, AddLine, Edit, Refusal
+from tankbook.records.entries import Entry
 from tankbook.records.fields import NodeReader, Record
 from tankbook.records.log import LogLine, columns, read_line
 from tankbook.records.node import Finding, Severity
 from tankbook.records.rulerow import RuleRow
 from tankbook.rules.answers import Reason
 from tankbook.rules.checks import of_card, of_lines, of_set, shared
+from tankbook.rules.fill_history import struck_out_lines, void_key
 from tankbook.rules.gate import may_fill
 from tankbook.rules.inforce import rules_of
 from tankbook.rules.schedule import due_of_cylinder
 from tankbook.rules.services import AS_OXYGEN
 from tankbook.rules.status import status_of
 from tankbook.rules.under_pressure import danger_of
+from tankbook.units import PartialDate
 
 SLIPS = frozenset(
     {
@@ -203,10 +208,65 @@ def lets_go(
 
 def _let_go(book: Book, then: Book, id_: str, on: dt.date) -> Iterator[str]:
     before, after = book.as_known_on(on), then.as_known_on(on)
-    for gas in _every_service(book):
+    yield from _lets(before, after, id_, on)
+    bare = _without_other_notes(before, after, id_)
+    if bare is not None:
+        yield from _lets(*bare, id_, on)
+
+
+def _without_other_notes(before: Book, after: Book, id_: str) -> tuple[Book, Book] | None:
+    """Both, where one note alone differs, without the notes that stand in both: of two that speak
+    of one thing each stands for itself, since what answers the one need not answer the other. None
+    where nothing is noted that goes."""
+    was, is_ = _notes(before.cylinders[id_]), _notes(after.cylinders[id_])
+    said, still = (
+        {line for line in each.log if line.note and void_key(line) not in struck_out_lines(each)}
+        for each in (before, after)
+    )
+    kept, lines = was & is_, said & still
+    if was <= is_ and said <= still:
+        return None
+
+    def bare(book: Book) -> Book:
+        card = book.cylinders[id_]
+        changes: dict[str, Any] = {}
+        if card.note and (None, card.note) in kept:
+            changes[_NOTE] = None
+        for name in card.__struct_fields__:
+            entries = getattr(card, name)
+            if isinstance(entries, tuple) and any(isinstance(e, Entry) for e in entries):
+                changes[name] = tuple(
+                    replace(e, note=None) if (e.on, e.note) in kept else e for e in entries
+                )
+        log = (replace(line, note=None) if line in lines else line for line in book.log)
+        cards = {**book.cylinders, id_: replace(card, **changes)}
+        return replace(book, cylinders=cards, log=tuple(log))
+
+    return bare(before), bare(after)
+
+
+_NOTE = "note"
+
+
+def _notes(card: Cylinder) -> frozenset[tuple[PartialDate | None, str]]:
+    """What is noted on a card, each with the day of its entry that stands."""
+    lists = (getattr(card, name) for name in card.__struct_fields__)
+    entries = (e for each in lists if isinstance(each, tuple) for e in each)
+    said = {(e.on, e.note) for e in entries if isinstance(e, Entry) and e.note and not e.void}
+    return frozenset(said | ({(None, card.note)} if card.note else set()))
+
+
+def _lets(before: Book, after: Book, id_: str, on: dt.date) -> Iterator[str]:
+    for gas in _every_service(before):
         was, is_ = (may_fill(each, id_, on, gas, station=False) for each in (before, after))
-        refused = {_question(r) for r in is_.refusals}
-        yield from (r.text for r in was.refusals if _question(r) not in refused)
+        # of two that refuse one thing, who answers the one that is left knows of it alone
+        left = Counter(_question(r) for r in is_.refusals)
+        asked = Counter(_question(r) for r in was.refusals)
+        fewer = {question for question, n in asked.items() if left[question] < n}
+        still = {r.text for r in is_.refusals}
+        gone = [r.text for r in was.refusals if _question(r) in fewer]
+        yield from (text for text in gone if text not in still)
+        yield from gone
         if was.limit and is_.limit and is_.limit.pressure > was.limit.pressure:
             yield f"it is filled to {was.limit.pressure} alone"
     known = {d.obligation: d for d in due_of_cylinder(before, before.cylinders[id_], on)}

@@ -331,7 +331,7 @@ class _State(Struct):
     air: BankAir
     amount: float | None = None
     most: float | None = None
-    took: dt.date | None = None
+    took: bool = False
     told: bool = False
     loose: bool = False
     marks: list[_Mark] = field(default_factory=list)
@@ -352,7 +352,7 @@ class _State(Struct):
     def stands(self, on: dt.date, shows: GaugePressure) -> None:
         """It was seen at a pressure on a day."""
         self.amount = self.most = self.vessel.amount(shows)
-        self.took, self.told = None, False
+        self.took, self.told = False, False
         self.air = replace(self.air, read=shows, read_on=on, fills=0, unmeasured=0, gave=0)
         self.loose = False
         self.mark(_Mark(on, shows, self.amount))
@@ -383,8 +383,9 @@ class _State(Struct):
     def at_risen(self, shows: GaugePressure) -> _Mark | None:
         """What it showed last from which a pressure is so much higher that it was pumped."""
         known = self.marks
-        if self.took is not None and self.most is not None:
-            left = _Mark(self.took, self.vessel.shows(self.most, self.unit), self.most)
+        if self.took and self.most is not None and known:
+            # a fill does not tell that it was not pumped before: only a gauge does
+            left = _Mark(known[-1].on, self.vessel.shows(self.most, self.unit), self.most)
             known = [*known, left]
         if self.low is not None:
             least = replace(self.low, shows=self.vessel.shows(self.low.amount, self.unit))
@@ -615,7 +616,7 @@ def _raise(
         early = giver.held if giver.moment == when else ()
         new += _handed_on(giver, pumped_then, 1 / count, early)
         giver.air = replace(giver.air, gave=giver.air.gave + 1)
-        _gave(giver, max(0.0, now - old) / count, raised.on, alone=count == 1)
+        _gave(giver, max(0.0, now - old) / count, alone=count == 1)
     state.gained(new, old, now)
     state.stands(raised.on, raised.to)
 
@@ -645,13 +646,13 @@ def _handed_on(
         yield replace(each, share=each.share / whole * share, through=(*each.through, lain))
 
 
-def _gave(state: _State, amount: float, on: dt.date, *, alone: bool) -> None:
+def _gave(state: _State, amount: float, *, alone: bool) -> None:
     """What a bank has left after it gave some; of several nobody knows that this one gave any."""
     if state.amount is not None:
         state.amount = max(0.0, state.amount - amount)
     if state.most is not None and alone:
         state.most = max(0.0, state.most - amount)
-        state.took = on
+        state.took = True
         if state.low is not None:
             left = max(0.0, state.low.amount - amount)
             state.low = replace(state.low, amount=left)
@@ -677,7 +678,7 @@ def _fill(
         )
         state.loose = state.loose or took is None or parts > 1
         if took is not None:
-            _gave(state, took / parts, line.at.date(), alone=parts == 1)
+            _gave(state, took / parts, alone=parts == 1)
     if not alone or line.to is None:
         return
     tops = [_top(book, state, line, fills, drawn) for state in states]
@@ -692,7 +693,7 @@ def _fill(
             now, old = state.vessel.amount(line.to), state.most or 0.0
             state.gained([BankOrigin(since, on)], old, now)
             state.amount = state.most = now
-            state.took = None
+            state.took = False
             state.mark(_Mark(on, line.to, now))
         state.told = True
 

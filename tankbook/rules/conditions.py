@@ -64,6 +64,7 @@ from tankbook.rules.counter import (
     said_of_refused,
     said_of_stolen,
     stolen_as,
+    unread_in,
     worked_that_day,
 )
 from tankbook.rules.fill_history import (
@@ -147,6 +148,11 @@ def _at_the_counter(book: Book, cylinder: Cylinder) -> Iterator[Condition]:
         if names_what_never(book, refused, cylinder):
             state = "refused-found"
             mend = f"{_passes_later(book, refused, cylinder)}; {_of_other(refused)}"
+            if word := unread_in(book, refused, cylinder):
+                what = f"{cylinder.id if isinstance(refused, Refused) else 'counter'} refused"
+                say = f"`tankbook correct {what} {refused.on} --set reasons=TEXT --why WHY`"
+                unread = f"`{word}` is in letters that are not read here"
+                mend = f"{unread}: say what it means: {say}; {mend}"
         elif leaks_still(book, refused, cylinder):
             state = "refused-leak"
             mend = f"{_seen_to_later(refused, cylinder)}; {_of_other(refused)}"

@@ -26,7 +26,7 @@ from tankbook.rules.signing import bench_of, looks, why_not_certified
 from tankbook.rules.spelling import plain_serial
 from tankbook.rules.status import is_inside
 from tankbook.rules.twins import is_worn, may_be_one, shapes_of
-from tankbook.rules.wording import says_no_proof, spoken_of
+from tankbook.rules.wording import says_no_proof, spoken_of, unread_words
 
 _Kept: TypeAlias = RefusedStranger | Stolen
 E_ = TypeVar("E_", bound=Entry)
@@ -226,11 +226,18 @@ def _looks_inside(book: Book, card: Cylinder) -> list[Inspected]:
 
 def names_what_never(book: Book, entry: RefusedStranger | Refused, card: Cylinder) -> bool:
     """Whether a refusal names what none of is accepted on a cylinder: a crack, a bulge, heat, a
-    leak of the shell, a bent neck."""
+    leak of the shell, a bent neck; or may, in words that nobody reads here."""
+    if unread_in(book, entry, card):
+        return True
     rows = [r for r in book.finding_rows if r.never]
     fit = [r for r in rows if not r.material or card.material in {None, *r.material}]
     said = found_then(book, entry, card)
     return any(says_giving_way(text) or any(spoken_of(text, row) for row in fit) for text in said)
+
+
+def unread_in(book: Book, entry: RefusedStranger | Refused, card: Cylinder) -> str:
+    """The first word of a refusal in letters that no list of words has, or an empty text."""
+    return next(filter(None, map(unread_words, found_then(book, entry, card))), "")
 
 
 def leaks_still(book: Book, entry: RefusedStranger | Refused, card: Cylinder) -> bool:

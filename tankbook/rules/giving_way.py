@@ -67,7 +67,15 @@ def says_giving_way(text: str) -> str:
     >>> says_giving_way("neck not bent, handle bent, valve leaks")
     ''
     """
-    return _said(text)[0] or first_of_shell(text, _SAY.listed("broken shell"))
+    words = (*_SAY.listed("broken shell"), *_befell(text))
+    return _said(text)[0] or first_of_shell(text, words)
+
+
+def _befell(text: str) -> Iterator[str]:
+    """The phrases by which a text says what befell a shell, as they stand in it."""
+    text = plainly(text)
+    found = _SAY.phrases("befell").finditer(text)
+    return (each[0] for each in found if not _said_no(text, each.end()))
 
 
 def says_gas_lost(text: str) -> str:

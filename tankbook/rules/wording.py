@@ -155,6 +155,20 @@ def first_of(text: str, words: Iterable[str]) -> str:
     return next(filter(None, (speaks_of(text, word) for word in held)), "")
 
 
+def unread_words(text: str) -> str:
+    """The first word of a text in letters of which no list of words has any, such as `погнут`; or
+    an empty text. A letter alone is a sign (`µ`, `Ω`).
+
+    >>> unread_words("valve погнут"), unread_words("épaule fêlée, 20 °C, Ω 5")
+    ('погнут', '')
+    """
+    return next((w for w in re.findall(r"[^\W\d_]{2,}", text) if not _LATIN.search(w)), "")
+
+
+_LATIN = re.compile(r"[A-Za-z\u00aa\u00ba\u00c0-\u024f\u1e00-\u1eff\ufb00-\ufb06\uff21-\uff5a]")
+"""Letters that the languages of the lists are written in."""
+
+
 def first_of_shell(text: str, words: Iterable[str]) -> str:
     """The first of these words that a text speaks of, and not of a fitting; or an empty text."""
     return next(filter(None, (speaks_of_shell(text, word) for word in words)), "")

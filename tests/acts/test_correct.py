@@ -872,6 +872,80 @@ def test_what_lets_nothing_go_is_set_right_by_anybody_known(card: str, given: Wr
     shelf.do(correct, "RB-014", given, **{**BY, "by": "JW"})
 
 
+TWICE = OILED.replace(
+    "note: wiped",
+    "valve_work: [{on: 2026-06-01, by: MV, did: serviced, note: greased with silicone}]\nnote: wiped",
+)
+
+
+@pytest.mark.parametrize(
+    ("card", "given", "may"),
+    [
+        (TWICE, wrong("note", note="kept in rack 1"), False),  # a cleaning answers the other alone
+        (TWICE.replace("wiped with silicone grease", "kept in rack 1"), wrong("note", note="kept in rack 2"), True),
+        (TWICE.replace("note: wiped", "labelled: [{on: 2026-06-02, by: MV, kind: analysis, note: red}]\nnote: wiped"),
+         wrong("labelled"), True),
+    ],
+)  # fmt: skip
+def test_of_two_notes_of_one_thing_each_is_let_go_by_somebody_certified(
+    card: str, given: Wrong, may: bool
+) -> None:
+    shelf = acting.shelf(RB_014=card)
+    shelf.texts["tankbook.yaml"] = WITH_COUNTER
+    if may:
+        shelf.do(correct, "RB-014", given, **{**BY, "by": "JW"})
+    else:
+        assert "it tells against RB-014 (" in shelf.refuse(
+            correct, "RB-014", given, **{**BY, "by": "JW"}
+        )
+        shelf.do(correct, "RB-014", given, **BY)
+
+
+def test_of_two_lines_of_one_thing_each_is_let_go_by_somebody_certified() -> None:
+    shelf = acting.shelf(RB_014=CLEAN.replace("to: air", "to: nitrox"))
+    shelf.texts["tankbook.yaml"] = WITH_COUNTER
+    said = "2026-11-{}T09:30:00+01:00,RB-014,drain,0 psi,0 psi,,,,,MV,,,,,,oil in the valve\n"
+    shelf.texts["fills/2026.csv"] = HEADER + said.format(20) + said.format(21)
+    for day in ("2026-11-20", "2026-11-21"):
+        told = shelf.refuse(correct, "RB-014", wrong("drain", day), **{**BY, "by": "JW"})
+        assert "JW had no valid certification" in told
+        shelf.do(correct, "RB-014", wrong("drain", day), **BY)
+
+
+CLEANER = (
+    "people:\n  OC: {role: bench, certifications: [{skill: o2-cleaner, from: 2024-01, until: 2028-01}]}\n"
+    "  OD: {role: bench, certifications: [{skill: o2-cleaner, from: 2026-03}]}\n"
+    "  OL: {role: bench, certifications: [{skill: o2-cleaner, from: 2024-01, until: 2026-08}]}\n"
+)
+OWN = CLEAN.replace("by: MV, to: air", "by: OC, to: air").replace(
+    "by: MV, to: nitrox", "by: OC, to: nitrox"
+)
+
+
+@pytest.mark.parametrize(
+    ("card", "by", "given", "may"),
+    [
+        (OWN, "OC", wrong("cleaned", "2026-05", to="nitrox"), True),
+        (OWN, "OC", wrong("cleaned", "2026-05"), True),
+        (OWN, "OD", wrong("cleaned", "2026-05", to="nitrox"), False),  # another's work
+        (OWN.replace("05-10, by: OC", "05-10, by: OL"), "OL", wrong("cleaned", "2026-05", to="nitrox"), False),
+        (OWN, "OC", wrong("cleaned", "2026-05", to="nitrox", by="OD"), False),
+        (OWN, "OC", wrong("cleaned", "2026-05", to="nitrox", method="wiped"), False),
+        (OWN.replace("to: air", "to: air, note: oil seen"), "OC", wrong("cleaned", "2026-05"), False),
+    ],
+)  # fmt: skip
+def test_whoever_cleaned_it_says_themselves_for_what(
+    card: str, by: str, given: Wrong, may: bool
+) -> None:
+    shelf = acting.shelf(RB_014=card)
+    shelf.texts["tankbook.yaml"] = books.SETTINGS.replace("people:\n", CLEANER)
+    if may:
+        shelf.do(correct, "RB-014", given, **{**BY, "by": by})
+    else:
+        shelf.refuse(correct, "RB-014", given, **{**BY, "by": by})
+        shelf.do(correct, "RB-014", given, **BY)
+
+
 def test_a_line_that_lets_something_go_is_struck_out_by_somebody_certified() -> None:
     shelf = acting.shelf(RB_014=CLEAN.replace("to: air", "to: nitrox"))
     shelf.texts["tankbook.yaml"] = WITH_COUNTER

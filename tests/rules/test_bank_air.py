@@ -196,13 +196,20 @@ def origins(made: Book) -> list[tuple[str, str, int]]:
             "",
             [("None", "10", 67), ("2026-11-10", "14", 33)],
         ),
-        # what was taken between: by the fills it stood lower
+        # what was taken between: it was pumped before the fills, or between them, or after
         (
             {
                 "readings": "{on: 2026-11-10, pressure: 4400 psi}, {on: 2026-11-14, pressure: 4400 psi}"
             },
             "\n".join(fill(11, "0 psi", "3000 psi", time=f"{h:02d}:00:00") for h in (9, 10)),
-            [("None", "10", 63), ("2026-11-11", "14", 37)],
+            [("None", "10", 63), ("2026-11-10", "14", 37)],
+        ),
+        (
+            {
+                "readings": "{on: 2026-11-01, pressure: 200 bar}, {on: 2026-11-21, pressure: 297 bar}"
+            },
+            "\n".join((fill(3, "0 psi", "2000 psi"), fill(16, "1350 psi", "1450 psi"))),
+            [("None", "01", 63), ("2026-11-01", "21", 37)],
         ),
         # read empty: nothing of before is left
         (

@@ -91,6 +91,38 @@ def test_a_refusal_for_a_leak_of_the_shell_is_answered_by_a_look_inside(
     assert ("refused-found" not in codes) is answered
 
 
+@pytest.mark.parametrize(
+    ("reason", "found"),
+    [
+        ("клапан погнут", True),
+        ("valve погнут", True),
+        ("バルブが曲がっている", True),
+        ("στραβός λαιμός", True),
+        ("no sticker", False),
+        ("épaule rayée, 20 °C, ½ tour, Ω 5 µm", False),
+        ("złamana naklejka; ştampilă; ß", False),
+    ],
+)
+def test_a_refusal_that_nobody_reads_refuses_until_somebody_says_what_it_means(
+    reason: str, found: bool
+) -> None:
+    said = {"refused": f"[{{on: 2026-11-23, by: MV, reasons: ['{reason}']}}]"}
+    reasons = {r.code: r.mend for r in may_fill(book(said, FULL), "A", TODAY).reasons}
+    assert ("refused-found" in reasons) is found
+    assert ("refused-before" in reasons) is not found
+    if found:
+        assert (
+            "`tankbook correct A refused 2026-11-23 --set reasons=TEXT" in reasons["refused-found"]
+        )
+    answered = {
+        r.code
+        for r in may_fill(
+            book(said | {"inspected": LOOKED.format("annual")}, EMPTY), "A", TODAY
+        ).reasons
+    }
+    assert not {"refused-found", "refused-before"} & answered
+
+
 QUOTED = "[{on: 2026-11-23, by: MV, reasons: ['it is held: neck leaks'%s]}]"
 HOLD = "{on: 2026-11-%s, by: MV, why: neck leaks%s}"
 LET_GO = ", released: 2026-11-23, released_by: MV, released_why: tight"

@@ -706,3 +706,37 @@ def test_a_part_a_hedge_and_what_is_wrong_are_heard_whichever_they_are(part: str
             assert says_giving_way(f"{part} {hedge} {how}"), (hedge, how)
             assert not says_giving_way(f"{part} not {how}"), how
             assert not says_giving_way(f"valve knob {hedge} {how}"), (hedge, how)
+
+
+BEFELL = (
+    "dropped off the pier onto the valve", "dropped from the boat onto its valve",
+    "dropped down the stairs, onto the neck", "tank fell from the rack and landed on the valve",
+    "hit by a car", "was hit by a van in the car park", "reversed over by the van",
+    "the customer ran over it with the van", "hot as hell", "red hot after the fill",
+    "squashed flat on one side", "flattened on one side", "looks like a banana",
+    "the whole valve turned when I closed the knob", "the whole valve turns when closing",
+    "neck anything but straight", "neck far from straight",
+    "the neck was bent on the old one, and on this one", "neck was bent on the old one, bent again",
+    "neck was bent on the old one and this one", "neck bent on the other one",
+    "is the neck bent?", "is the neck bent? yes", "is the neck bent? not sure",
+)  # fmt: skip
+NOT_BEFALLEN = (
+    "dropped off the pier, brought up by a diver", "dropped off by car", "dropped the cap on the valve",
+    "dropped off for work on the valve", "dropped off by the owner, label on the valve",
+    "pressure drops with the gauge on the valve",
+    "fell due for a service on the valve", "was never dropped from the pier onto its valve",
+    "not hit by a car", "hit by a car? no", "paint hit by a car door", "boot squashed flat on one side",
+    "hot as hell in the shop today", "valve turned easily", "knob turned when closed",
+    "neck was bent on the old one", "neck was bent on the old cylinder, this is the new one",
+    "is the neck bent? no", "neck checked, straight",
+)  # fmt: skip
+
+
+@pytest.mark.parametrize("text", BEFELL)
+def test_what_befell_a_shell_or_its_neck(text: str) -> None:
+    assert says_giving_way(text) or grave(text)
+
+
+@pytest.mark.parametrize("text", NOT_BEFALLEN)
+def test_what_befell_no_shell(text: str) -> None:
+    assert not says_giving_way(text)
