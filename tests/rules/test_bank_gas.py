@@ -20,6 +20,7 @@ from tankbook.rules.board import board
 from tankbook.rules.checks import check
 from tankbook.rules.gate import may_fill
 from tankbook.rules.out_of_use import out_of_use, part_reasons
+from tankbook.rules.rental import against_going_out
 from tankbook.rules.schedule import due
 from tankbook.units import GaugePressure, Percent
 
@@ -618,6 +619,35 @@ def test_what_others_filled_is_told_where_nobody_knows_what_it_is(
     made = book("air", "", log=log)
     told = [f.code for f in check(made, TODAY) if "A" in f.touches]
     assert ("filled-from-unknown" in told) is found
+
+
+@pytest.mark.parametrize(
+    ("source", "then", "refused"),
+    [
+        ("elsewhere: tyre place", "", True),
+        ("elsewhere: pump on a boat", "reading; to=1500 psi; o2=20.9 %; analysed_by=MV", True),
+        ("elsewhere: pump on a boat", "fill; from=1500 psi; to=2900 psi; gas=air; source=B2", True),
+        ("elsewhere: pump on a boat", "drain; to=0 psi", False),
+        ("elsewhere: Quay", "", False),
+        ("elsewhere: tyre place, air test seen 2026-06-01", "", False),
+        # of a mix that can be analysed it is told
+        ("elsewhere: 80/20", "", False),
+    ],
+)
+def test_nothing_is_filled_on_top_of_what_nobody_may_breathe_nor_is_it_lent(
+    source: str, then: str, refused: bool
+) -> None:
+    log = f"\nat=2026-11-20T13:00:00+00:00; cylinder=A; act=fill; from=0 psi; to=2900 psi; gas=air; by=MV; source={source}"
+    if then:
+        log += f"\nat=2026-11-20T14:00:00+00:00; cylinder=A; by=MV; act={then}"
+    made = book("air", "", log=log)
+    answer = may_fill(made, "A", TODAY)
+    assert ("filled-from-unknown" in {r.code for r in answer.refusals}) is refused
+    lent = against_going_out(made, "A", TODAY, TODAY, None)
+    assert any("what it holds is not known" in text for text in lent) is refused
+    if refused:
+        mend = next(r.mend for r in answer.refusals if r.code == "filled-from-unknown")
+        assert "`tankbook drain`" in mend and "`tankbook station air-test`" in mend
 
 
 # --- pressure

@@ -366,6 +366,34 @@ def test_what_answers_a_carbon_monoxide_alarm(answer: str, open_: bool, told: st
 
 
 @pytest.mark.parametrize(
+    ("parts", "told"),
+    [
+        (MONITOR, "`tankbook station bump CO-1` and `tankbook station co CO --with CO-1 "),
+        ("", "write a CO monitor into station.yaml (`instruments:`), `tankbook station bump"),
+        ("compressor: {name: K7, max_pressure: 4500 psi}\n", "`tankbook recall K7`"),
+        ("", "`tankbook recall B1` or `tankbook recall B2`"),
+    ],
+)
+def test_the_mend_of_an_alarm_can_be_typed_as_it_is_told(parts: str, told: str) -> None:
+    banks = "".join(
+        f"  - {{name: {n}, water_volume: 48 L, working_pressure: 4500 psi}}\n" for n in ("B1", "B2")
+    )
+    book = make_book({"A": GOOD}, station=f"{parts}banks:\n{banks}co_readings: [{ALARM}]\n")
+    mends = [r.mend for r in station_reasons(book, TODAY) if r.code == "co-alarm-open"]
+    assert len(mends) == 1
+    assert told in mends[0]
+
+
+def test_the_words_for_a_gauge_have_no_gap() -> None:
+    for master in ("master: yes, ", ""):
+        low = "checked: [{on: 2026-11-20, against: TG, reads: 2750 psi, true: 2950 psi}]"
+        book = book_of(f"gauges: [{{name: G1, {master}range: 6000 psi, {low}}}]\n")
+        told = [r.text for r in station_reasons(book, TODAY) if r.code.startswith("gauge-check")]
+        assert any("gauge G1 reads 200 psi below true" in text for text in told)
+        assert not any("  " in text for text in told)
+
+
+@pytest.mark.parametrize(
     ("opening", "closing", "open_"),
     [
         ("{on: 2026-11-25}, {on: 2026-11-25, at: '09:00', result: fail, note: belt}", "", False),
