@@ -460,10 +460,12 @@ def _of_gauge(station: Station, gauge: Gauge, rules: InForce) -> Iterator[_Found
     why = f"{named} {gauge.name} reads {by:.0f} {unit} {'below' if low else 'above'} true"
     why += f" since {check.on} ({check.reads} at {check.true};"
     why += f" it may err by {allowance(station, gauge, rules)})"
+    compare = f"`tankbook station gauge-check {gauge.name}`"
     mend = f"replace it, do not correct for it: `tankbook station gauge {gauge.name} --new`"
+    mend += f", and compare the new one: {compare}"
     if may_be_of_the_old(check.on, new_since(gauge)):
         mend = f"it was new on {new_since(gauge)}, and that may be of the old one: compare it near"
-        mend += f" {check.true}, `tankbook station gauge-check {gauge.name}`"
+        mend += f" {check.true}, {compare}"
     mend += "; or read another that was checked: `tankbook station gauge NAME --master`"
     mend += in_doubt(gauge, f"gauge {gauge.name}")
     state = "reads-low" if low else "reads-high"

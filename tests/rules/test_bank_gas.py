@@ -16,6 +16,7 @@ from tankbook.gas import Gas
 from tankbook.records.book import Book
 from tankbook.records.edits import Act, Refusal
 from tankbook.rules.bank_air import air_of
+from tankbook.rules.bank_gas import gas_unsure
 from tankbook.rules.board import board
 from tankbook.rules.checks import check
 from tankbook.rules.gate import may_fill
@@ -621,6 +622,23 @@ def test_what_others_filled_is_told_where_nobody_knows_what_it_is(
     assert ("filled-from-unknown" in told) is found
 
 
+def test_of_two_raisings_that_tell_against_a_bank_both_are_told() -> None:
+    entries = f"{raised('C1', 19)}, {raised('elsewhere: the tyre place', 20)}"
+    unsure = gas_unsure(made := book("nitrox32", f"raised: [{entries}]"), made.station.banks[0])
+    assert unsure is not None
+    first, second = (
+        unsure.how.index("2026-11-20 from elsewhere"),
+        unsure.how.index("2026-11-19 from C1"),
+    )
+    assert first < second
+    assert (unsure.since, unsure.sure) == (dt.date(2026, 11, 19), True)
+    one = gas_unsure(
+        made := book("nitrox32", f"raised: [{raised('C1', 19)}]"), made.station.banks[0]
+    )
+    assert one is not None
+    assert one.how == "was raised on 2026-11-19 from C1 (air)"
+
+
 @pytest.mark.parametrize(
     ("source", "then", "refused"),
     [
@@ -647,7 +665,8 @@ def test_nothing_is_filled_on_top_of_what_nobody_may_breathe_nor_is_it_lent(
     assert any("what it holds is not known" in text for text in lent) is refused
     if refused:
         mend = next(r.mend for r in answer.refusals if r.code == "filled-from-unknown")
-        assert "`tankbook drain`" in mend and "`tankbook station air-test`" in mend
+        assert "`tankbook drain`" in mend
+        assert "`tankbook station air-test`" in mend
 
 
 # --- pressure
