@@ -74,6 +74,7 @@ class GasUnsure(Struct, frozen=True):
         how: what that was, as a clause: `was raised on 2026-11-25 from C1 (air)`.
         sure: another gas went in, or an analysis says another; else it is only not known which.
         opens: what answers it.
+        unfit: some of it is none that is breathed; an analyser of oxygen does not answer it.
     """
 
     name: str
@@ -82,6 +83,7 @@ class GasUnsure(Struct, frozen=True):
     how: str
     sure: bool
     opens: str
+    unfit: bool = False
 
 
 class _Moment(Struct, frozen=True):
@@ -122,7 +124,7 @@ def gas_unsure(book: Book, bank: Bank) -> GasUnsure | None:
     opens = _opens(book, bank, found, helium)
     like = [c for c in found if c.sure is first.sure]
     since, how = min(c.when.on for c in like), " and ".join(dict.fromkeys(c.how for c in like))
-    return GasUnsure(bank.name, gas, since, how, first.sure, opens)
+    return GasUnsure(bank.name, gas, since, how, first.sure, opens, first.unfit)
 
 
 def _opens(book: Book, bank: Bank, found: Sequence[_Doubt], helium: bool) -> str:

@@ -631,7 +631,7 @@ def test_of_two_raisings_that_tell_against_a_bank_both_are_told() -> None:
         unsure.how.index("2026-11-19 from C1"),
     )
     assert first < second
-    assert (unsure.since, unsure.sure) == (dt.date(2026, 11, 19), True)
+    assert (unsure.since, unsure.sure, unsure.unfit) == (dt.date(2026, 11, 19), True, True)
     one = gas_unsure(
         made := book("nitrox32", f"raised: [{raised('C1', 19)}]"), made.station.banks[0]
     )
