@@ -172,6 +172,7 @@ _HINTS = {
     "unexplained-contents": f"log what filled it, or drain it{_OTHERWISE}",
     "out-of-date": f"record what is missing first{_OTHERWISE}",
     "filled-while": f"correct that first, if it is wrong{_OTHERWISE}",
+    "filled-from-unknown": f"fill it from what is breathed{_OTHERWISE}",
 }
 
 

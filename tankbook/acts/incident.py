@@ -330,4 +330,4 @@ def _notes(book: Book, cylinders: Iterable[Cylinder], held: Sequence[Cylinder]) 
         if not status.gone and str(status) not in ("in-service", "held"):
             yield f"{each.id} is {status}; the hold stands besides"
     if held:
-        yield "what is held is let go with `tankbook release`, which names the reason"
+        yield "a cylinder that is held is let go with `tankbook release`, which names the reason"

@@ -369,7 +369,8 @@ def _gas_notes(book: Book, bank: Bank) -> list[str]:
     if unsure is None:
         return []
     what = f"{bank.name} is on record with {unsure.gas} and {unsure.how}"
-    does = "fill nothing from it until it is analysed" if unsure.sure else "analyse it"
+    until = "that is answered" if unsure.unfit else "it is analysed"
+    does = f"fill nothing from it until {until}" if unsure.sure else "analyse it"
     return [f"WARNING: {what}: {does}: {unsure.opens}"]
 
 

@@ -185,6 +185,8 @@ def _soonest_filter(board: Board) -> str:
 
 
 def _air(board: Board) -> str:
+    if board.air_test_failed:
+        return "air test FAILED"
     if board.air_test_until is None:
         return "no air test"
     word = "ran out" if board.air_test_until < board.today else "to"

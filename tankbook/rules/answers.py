@@ -49,7 +49,8 @@ class Due(Struct, frozen=True):
     known no closer. A filter runs in hours: its `hours_left`, as of the last day that the meter was
     seen, stands for days, and `expected` is the last day that it is reckoned to hold.
     `row` is None where no rule row in force answers the question; the state is then `missing`.
-    `failed` says that it is overdue since its last act failed, whatever the days.
+    `failed` says that it is overdue, or on record no more, since its last act failed, whatever the
+    days.
     `spared` is the act of the same cylinder that would meet it before its turn, `stands` where that
     is kept, out or away, the gravest first; both are known in the whole list alone.
     """
@@ -345,6 +346,8 @@ class Board(Struct, frozen=True):
     away: tuple[tuple[str, str], ...]
     awaiting: tuple[str, ...]
     broken: tuple[str, ...]
+    air_test_failed: bool = False
+    """The newest sample failed, and none passed since."""
     out_of_use: tuple[tuple[str, Reason], ...] = ()
     unproved: tuple[Reason, ...] = ()
     """Of the gauges that fills are read on, those that nobody found true."""

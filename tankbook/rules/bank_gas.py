@@ -74,6 +74,7 @@ class GasUnsure(Struct, frozen=True):
         how: what that was, as a clause: `was raised on 2026-11-25 from C1 (air)`.
         sure: another gas went in, or an analysis says another; else it is only not known which.
         opens: what answers it.
+        unfit: some of it is none that is breathed; an analyser of oxygen does not answer it.
     """
 
     name: str
@@ -82,6 +83,7 @@ class GasUnsure(Struct, frozen=True):
     how: str
     sure: bool
     opens: str
+    unfit: bool = False
 
 
 class _Moment(Struct, frozen=True):
@@ -108,17 +110,21 @@ class _Doubt(Struct, frozen=True):
 
 
 def gas_unsure(book: Book, bank: Bank) -> GasUnsure | None:
-    """Why it is not known that a bank holds the gas that it is on record with, the gravest reason
-    first, the first of them in time; None where nothing speaks against that."""
+    """Why it is not known that a bank holds the gas that it is on record with: all that is as sure
+    as the gravest, what is not breathed first, else in time; None where nothing speaks against
+    that."""
     if book.station is None:
         return None
-    found = sorted(_open(book, book.station, bank, None, frozenset()), key=lambda c: not c.sure)
+    every = _open(book, book.station, bank, None, frozenset())
+    found = sorted(every, key=lambda c: (not c.sure, not c.unfit))
     if not found:
         return None
     gas, first = gas_of(bank), found[0]
     helium = gas.helium_percent > 0 or any(c.helium for c in found)
     opens = _opens(book, bank, found, helium)
-    return GasUnsure(bank.name, gas, first.when.on, first.how, first.sure, opens)
+    like = [c for c in found if c.sure is first.sure]
+    since, how = min(c.when.on for c in like), " and ".join(dict.fromkeys(c.how for c in like))
+    return GasUnsure(bank.name, gas, since, how, first.sure, opens, first.unfit)
 
 
 def _opens(book: Book, bank: Bank, found: Sequence[_Doubt], helium: bool) -> str:

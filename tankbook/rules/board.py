@@ -47,6 +47,7 @@ def board(book: Book, today: dt.date) -> Board:
         station_refusals=shut_by(book, today),
         out_of_use=tuple((str(o.part), o.reason) for o in outs),
         air_test_until=air.next if air else None,
+        air_test_failed=air is not None and air.failed,
         banks=tuple(
             bank_state(book, b, today) for b in (book.station.banks if book.station else ())
         ),

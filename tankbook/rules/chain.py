@@ -393,7 +393,7 @@ def of_isolator(doubles: Doubles, whose: str = "its") -> Iterator[Condition]:
     """What a shut isolator says, whether the set is asked about or one side of it."""
     if doubles.isolator is Isolator.SHUT:
         text = f"{whose} isolator is shut: each side has its own reading"
-        mend = "open it, and write `isolator: open` on the set"
+        mend = f"open it, and say so: `tankbook isolator {doubles.id} open`"
         yield Condition(Obligation.DOUBLES, "isolator-shut", "isolator-shut", text, mend)
 
 

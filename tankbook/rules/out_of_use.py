@@ -456,14 +456,16 @@ def _of_gauge(station: Station, gauge: Gauge, rules: InForce) -> Iterator[_Found
         return
     low, unit = is_low(check), check.true.unit
     by = abs(check.reads.to(unit) - check.true.to(unit))
-    named = "the master gauge " if gauge in masters_of(station) else "gauge "
-    why = f"{named}{gauge.name} reads {by:.0f} {unit} {'below' if low else 'above'} true"
+    named = "the master gauge" if gauge in masters_of(station) else "gauge"
+    why = f"{named} {gauge.name} reads {by:.0f} {unit} {'below' if low else 'above'} true"
     why += f" since {check.on} ({check.reads} at {check.true};"
     why += f" it may err by {allowance(station, gauge, rules)})"
+    compare = f"`tankbook station gauge-check {gauge.name}`"
     mend = f"replace it, do not correct for it: `tankbook station gauge {gauge.name} --new`"
+    mend += f", and compare the new one: {compare}"
     if may_be_of_the_old(check.on, new_since(gauge)):
         mend = f"it was new on {new_since(gauge)}, and that may be of the old one: compare it near"
-        mend += f" {check.true}, `tankbook station gauge-check {gauge.name}`"
+        mend += f" {check.true}, {compare}"
     mend += "; or read another that was checked: `tankbook station gauge NAME --master`"
     mend += in_doubt(gauge, f"gauge {gauge.name}")
     state = "reads-low" if low else "reads-high"
@@ -577,9 +579,22 @@ def _of_carbon_monoxide(book: Book, station: Station, rules: InForce) -> Iterato
     showed = f" ({alarm.co})" if alarm.co else ""
     why = f"carbon monoxide alarm of {alarm.on}{showed}"
     why += f"; {wanting}" if wanting else ""
-    mend = "find the cause, let the air clear, then `tankbook station co CO --with INSTRUMENT "
-    mend += "--place outlet --cause WHAT`; see who got it: `tankbook recall`"
-    yield _Found(EVERY, Obligation.CO_ALARM, "open", why, mend)
+    yield _Found(EVERY, Obligation.CO_ALARM, "open", why, _answers_alarm(station))
+
+
+def _answers_alarm(station: Station) -> str:
+    """What answers a carbon monoxide alarm, as it is told: with the labels to type, where there is
+    one thing alone that they can be of."""
+    monitors = [i.name for i in station.instruments if i.kind is InstrumentKind.CO_MONITOR]
+    used = monitors[0] if len(monitors) == 1 else "INSTRUMENT"
+    mend = "find the cause, let the air clear, then"
+    if not monitors:
+        mend += " write a CO monitor into station.yaml (`instruments:`),"
+    mend += f" `tankbook station bump {used}` and `tankbook station co CO --with {used}"
+    mend += " --place outlet --cause WHAT`; see who got it: "
+    pumps = [c.name for c in station.every_compressor if c.name]
+    sources = pumps or [b.name for b in station.banks]
+    return mend + " or ".join(f"`tankbook recall {name}`" for name in sources or ["SOURCE"])
 
 
 def _does_not_answer(book: Book, station: Station, each: CoReading, rules: InForce) -> str:

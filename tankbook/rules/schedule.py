@@ -671,7 +671,8 @@ def _air_item(book: Book, counting: Sequence[AirTest], part: str, today: dt.date
     air = _gravest(_station_items(book, Obligation.AIR_TEST, part, tests, today))
     if air.row is not None and counting and not tests:
         of = f" of {part}" if part != "air" else ""
-        air = replace(air, why=f"the newest one{of} failed, on {max(t.on for t in counting)}")
+        why = f"the newest one{of} failed, on {max(t.on for t in counting)}"
+        air = replace(air, why=why, failed=True)
     return air
 
 

@@ -64,6 +64,8 @@ def test_an_air_test_that_ran_out_is_not_called_valid(board: Board) -> None:
     today = replace(board, air_test_until=board.today)
     assert "air test to 25 Nov 2026" in output.headline(today)
     assert "no air test" in output.headline(replace(board, air_test_until=None))
+    failed = replace(board, air_test_until=None, air_test_failed=True)
+    assert "air test FAILED" in output.headline(failed)
 
 
 def test_banks_that_were_never_read_say_so(board: Board, page: Page) -> None:

@@ -16,10 +16,12 @@ from tankbook.gas import Gas
 from tankbook.records.book import Book
 from tankbook.records.edits import Act, Refusal
 from tankbook.rules.bank_air import air_of
+from tankbook.rules.bank_gas import gas_unsure
 from tankbook.rules.board import board
 from tankbook.rules.checks import check
 from tankbook.rules.gate import may_fill
 from tankbook.rules.out_of_use import out_of_use, part_reasons
+from tankbook.rules.rental import against_going_out
 from tankbook.rules.schedule import due
 from tankbook.units import GaugePressure, Percent
 
@@ -618,6 +620,53 @@ def test_what_others_filled_is_told_where_nobody_knows_what_it_is(
     made = book("air", "", log=log)
     told = [f.code for f in check(made, TODAY) if "A" in f.touches]
     assert ("filled-from-unknown" in told) is found
+
+
+def test_of_two_raisings_that_tell_against_a_bank_both_are_told() -> None:
+    entries = f"{raised('C1', 19)}, {raised('elsewhere: the tyre place', 20)}"
+    unsure = gas_unsure(made := book("nitrox32", f"raised: [{entries}]"), made.station.banks[0])
+    assert unsure is not None
+    first, second = (
+        unsure.how.index("2026-11-20 from elsewhere"),
+        unsure.how.index("2026-11-19 from C1"),
+    )
+    assert first < second
+    assert (unsure.since, unsure.sure, unsure.unfit) == (dt.date(2026, 11, 19), True, True)
+    one = gas_unsure(
+        made := book("nitrox32", f"raised: [{raised('C1', 19)}]"), made.station.banks[0]
+    )
+    assert one is not None
+    assert one.how == "was raised on 2026-11-19 from C1 (air)"
+
+
+@pytest.mark.parametrize(
+    ("source", "then", "refused"),
+    [
+        ("elsewhere: tyre place", "", True),
+        ("elsewhere: pump on a boat", "reading; to=1500 psi; o2=20.9 %; analysed_by=MV", True),
+        ("elsewhere: pump on a boat", "fill; from=1500 psi; to=2900 psi; gas=air; source=B2", True),
+        ("elsewhere: pump on a boat", "drain; to=0 psi", False),
+        ("elsewhere: Quay", "", False),
+        ("elsewhere: tyre place, air test seen 2026-06-01", "", False),
+        # of a mix that can be analysed it is told
+        ("elsewhere: 80/20", "", False),
+    ],
+)
+def test_nothing_is_filled_on_top_of_what_nobody_may_breathe_nor_is_it_lent(
+    source: str, then: str, refused: bool
+) -> None:
+    log = f"\nat=2026-11-20T13:00:00+00:00; cylinder=A; act=fill; from=0 psi; to=2900 psi; gas=air; by=MV; source={source}"
+    if then:
+        log += f"\nat=2026-11-20T14:00:00+00:00; cylinder=A; by=MV; act={then}"
+    made = book("air", "", log=log)
+    answer = may_fill(made, "A", TODAY)
+    assert ("filled-from-unknown" in {r.code for r in answer.refusals}) is refused
+    lent = against_going_out(made, "A", TODAY, TODAY, None)
+    assert any("what it holds is not known" in text for text in lent) is refused
+    if refused:
+        mend = next(r.mend for r in answer.refusals if r.code == "filled-from-unknown")
+        assert "`tankbook drain`" in mend
+        assert "`tankbook station air-test`" in mend
 
 
 # --- pressure

@@ -667,6 +667,13 @@ def test_the_other_side_refuses_however_the_isolator_is_said_to_stand(isolator: 
     assert not may_fill(book, "D", TODAY).fillable
 
 
+@pytest.mark.parametrize("asked", ["A", "D"])
+def test_what_opens_an_isolator_is_told_as_it_is_typed(asked: str) -> None:
+    found = may_fill(doubles("shut"), asked, TODAY).refusals
+    mends = {r.mend for r in found if r.code == "isolator-shut"}
+    assert mends == {"open it, and say so: `tankbook isolator D open`"}
+
+
 @pytest.mark.parametrize("asked", ["A", "B", "D"])
 def test_a_shut_isolator_refuses_however_it_is_asked(asked: str) -> None:
     assert refusals(may_fill(doubles("shut"), asked, TODAY)) == ["isolator-shut"]

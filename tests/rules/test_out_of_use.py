@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 
 from tankbook.records.book import Book
 from tankbook.records.rulerow import Gate
+from tankbook.rules.board import board
 from tankbook.rules.gate import may_fill, shut_by, station_reasons
 from tankbook.rules.out_of_use import before_opening, part_reasons, parts_out, refused_by_name
 from tankbook.rules.schedule import due, due_of_station
@@ -363,6 +364,62 @@ def test_what_answers_a_carbon_monoxide_alarm(answer: str, open_: bool, told: st
     found = [r.text for r in station_reasons(book, TODAY) if r.code == "co-alarm-open"]
     assert bool(found) is not open_
     assert told in " ".join(found)
+
+
+@pytest.mark.parametrize(
+    ("parts", "told"),
+    [
+        (MONITOR, "`tankbook station bump CO-1` and `tankbook station co CO --with CO-1 "),
+        ("", "write a CO monitor into station.yaml (`instruments:`), `tankbook station bump"),
+        ("compressor: {name: K7, max_pressure: 4500 psi}\n", "`tankbook recall K7`"),
+        ("", "`tankbook recall B1` or `tankbook recall B2`"),
+    ],
+)
+def test_the_mend_of_an_alarm_can_be_typed_as_it_is_told(parts: str, told: str) -> None:
+    banks = "".join(
+        f"  - {{name: {n}, water_volume: 48 L, working_pressure: 4500 psi}}\n" for n in ("B1", "B2")
+    )
+    book = make_book({"A": GOOD}, station=f"{parts}banks:\n{banks}co_readings: [{ALARM}]\n")
+    mends = [r.mend for r in station_reasons(book, TODAY) if r.code == "co-alarm-open"]
+    assert len(mends) == 1
+    assert told in mends[0]
+
+
+@pytest.mark.parametrize(
+    ("tests", "failed"),
+    [
+        ("{on: 2026-10-01, by: L, result: pass}", False),
+        ("{on: 2026-10-01, by: L, result: pass}, {on: 2026-11-20, by: L, result: fail}", True),
+        ("{on: 2026-10-01, by: L, result: fail}, {on: 2026-11-20, by: L, result: pass}", False),
+    ],
+)
+def test_the_board_says_of_a_sample_that_failed_that_it_did(tests: str, failed: bool) -> None:
+    book = make_book({"A": GOOD}, station=f"air_tests: [{tests}]\n")
+    assert board(book, TODAY).air_test_failed is failed
+
+
+@pytest.mark.parametrize(
+    "then", ["", "{on: 2026-11-25, against: TG, reads: 2950 psi, true: 2950 psi}"]
+)
+def test_all_that_reopens_a_gauge_that_reads_low_is_told(then: str) -> None:
+    low = "{on: 2026-11-20, against: TG, reads: 2750 psi, true: 2950 psi}"
+    gauge = "{name: G1, master: yes, range: 6000 psi, renewed: [{on: 2026-11-24, by: MV}], checked: [%s]}"
+    checked = f"checked: [{low}]"
+    old = book_of(f"gauges: [{{name: G1, master: yes, range: 6000 psi, {checked}}}]\n")
+    mend = next(r.mend for r in station_reasons(old, TODAY) if r.code.endswith("reads-low"))
+    assert "`tankbook station gauge G1 --new`" in mend
+    assert "`tankbook station gauge-check G1`" in mend
+    book = book_of(f"gauges: [{gauge % ', '.join(filter(None, (low, then)))}]\n")
+    assert not any(r.code.endswith("reads-low") for r in station_reasons(book, TODAY))
+
+
+def test_the_words_for_a_gauge_have_no_gap() -> None:
+    for master in ("master: yes, ", ""):
+        low = "checked: [{on: 2026-11-20, against: TG, reads: 2750 psi, true: 2950 psi}]"
+        book = book_of(f"gauges: [{{name: G1, {master}range: 6000 psi, {low}}}]\n")
+        told = [r.text for r in station_reasons(book, TODAY) if r.code.startswith("gauge-check")]
+        assert any("gauge G1 reads 200 psi below true" in text for text in told)
+        assert not any("  " in text for text in told)
 
 
 @pytest.mark.parametrize(
