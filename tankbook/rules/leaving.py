@@ -38,7 +38,8 @@ class Taken(Struct, frozen=True):
     analysed: GasAnalysed | None = None
     seen: UserLevel | None = None
     lent: bool = False
-    """It goes out on rental, which asks by itself that its gas is on record (`rental`)."""
+    """It goes out on rental, which asks by itself that its gas is on record (`rental`), and not
+    whether it is what is on record."""
 
 
 def against_leaving(book: Book, id_: str, today: dt.date) -> tuple[str, ...]:
@@ -101,7 +102,8 @@ def _conditions(
     gases = list(dict.fromkeys(each.gas for each in named if each.gas is not None))
     if not gases and read is not None and (name := _called(read, tolerance)) is not None:
         gases = [name]
-    for unknown in () if taken.lent else dict.fromkeys(nameless):
+    asked = taken.lent and all(each.gas is None for each in held)  # a rental asks that by itself
+    for unknown in () if asked else dict.fromkeys(nameless):
         yield from _not_known(unknown, read)
     for gas in gases:
         if gas.is_air:

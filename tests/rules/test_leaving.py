@@ -255,6 +255,19 @@ def test_what_was_filled_from_what_nobody_knows_is_asked_as_it_leaves() -> None:
     assert states(make_book(cards, log=log, station=clean), "") == []
 
 
+def test_what_is_lent_as_another_gas_than_it_may_hold_is_asked_too() -> None:
+    def lent(book: Book, read: str = "") -> list[str]:
+        analysed = typed(GasAnalysed, read) if read else None
+        found = gas_leaving(book, "A", Taken("C-0192", analysed, lent=True), TODAY)
+        return [r.code.removeprefix("leaving-") for r in found]
+
+    mixed = of(OTHERS % ("air", "80/20"))
+    assert lent(mixed) == ["unknown"]
+    assert lent(mixed, "{oxygen: 20.9 %, helium: 0 %}") == []
+    assert lent(of(OTHERS % ("air", "the tyre place")), LIKE_AIR) == ["unknown"]
+    assert lent(of(OTHERS % ("air", "Quay"))) == []
+
+
 def test_what_nobody_is_to_breathe_is_let_go_by_no_analysis_of_its_user() -> None:
     unfit = of(OTHERS % ("air", "the tyre place"))
     for read in ("", LIKE_AIR, "{oxygen: 20.9 %, helium: 0 %}"):
