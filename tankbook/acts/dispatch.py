@@ -194,25 +194,40 @@ def notes_sent(book: Book) -> tuple[DispatchNote, ...]:
 def told_of(book: Book, note: DispatchNote) -> tuple[SentItem, ...]:
     """Each cylinder of a note as it was known on that day, and what came of it as known today."""
     then = book.as_known_on(note.on.last)
-    return tuple(_item(book, then, each.card, each.sent) for each in note.items)
+    cards = {i.card.id: _before(then.cylinders[i.card.id], i.card, i.sent) for i in note.items}
+    before = replace(then, cylinders={**then.cylinders, **cards})
+    return tuple(_item(book, then, before, each.card, each.sent) for each in note.items)
 
 
-def _item(book: Book, then: Book, now: Cylinder, sent: Sent) -> SentItem:
+def _before(card: Cylinder, now: Cylinder, sent: Sent) -> Cylinder:
+    """Its card as if it had not gone yet, nor anything been done there: what whoever gets it must
+    know is what was in it when it left. What has a month alone may have been done there."""
+    there = [t.source for t in tests_of(now, sent)]
+    return replace(
+        card,
+        sent=tuple(s for s in card.sent if (s.on, s.to) != (sent.on, sent.to)),
+        requalified=tuple(t for t in card.requalified if t.source not in there),
+        inspected=tuple(e for e in card.inspected if e.on.day or not _is_of(e.on, sent)),
+        valve_work=tuple(e for e in card.valve_work if e.on.day or not _is_of(e.on, sent)),
+        cleaned=tuple(e for e in card.cleaned if e.on.day or not _is_of(e.on, sent)),
+    )
+
+
+def _item(book: Book, then: Book, before: Book, now: Cylinder, sent: Sent) -> SentItem:
     card, day = then.cylinders[now.id], sent.on.last
     dues = (d for d in due_of_cylinder(then, card, day) if d.obligation in WORK_THERE)
-    there = tests_of(now, sent)
-    before = tuple(t for t in card.requalified if not any(t.source == r.source for r in there))
+    there, earlier = tests_of(now, sent), before.cylinders[now.id].requalified
     by_test = (AskedThere.HYDRO,) if sent.for_ is SentFor.REQUALIFICATION else ()
     return SentItem(
         card=card,
         now=now,
         sent=sent,
         size=size_word(then, card),
-        last_test=latest_pressure_test(replace(card, requalified=before)),  # a month has begun
+        last_test=latest_pressure_test(replace(card, requalified=earlier)),  # a month has begun
         asked=sent.asked or by_test,
         due=tuple(d for d in dues if d.is_open or d.state is State.SOON),
         look_at=tuple(_look_at(then, card, sent)),
-        contents=contents_of(then, card.id),
+        contents=contents_of(before, card.id),
         cleaned_for=cleaned_for(then, card, day),
         alloy=said_of(then, card),
         tests=there,

@@ -270,3 +270,37 @@ def test_a_month_that_may_be_of_another_stay_is_no_pass_of_this_one(on: str, sur
         made(dispatch.back(second, told_of(book, second), None, "Quay", TODAY), ".pdf", "a4")
     )
     assert ("or of another time it was away" in said) == (not sure)
+
+
+FILLED = (
+    "at=2026-08-30T10:00:00+02:00; cylinder=RB-001; act=fill; from=500 psi; to=2900 psi; "
+    "gas=nitrox32; o2=32.1 %; by=MV; analysed_by=MV"
+)
+DRAINED = "at=2026-09-01T08:00:00+02:00; cylinder=RB-001; act=drain; from=2900 psi; to=0 psi; by=MV"
+
+
+@pytest.mark.parametrize("back", [None, 5])
+@pytest.mark.parametrize("month", [False, True])
+@pytest.mark.parametrize(
+    ("log", "bled", "empty", "held"),
+    [
+        (FILLED, None, "NOT ON RECORD AS EMPTY", "nitrox32, analysed 32.1 % oxygen by MV, 2900"),
+        (FILLED, "heard", "bled, the flow heard", "nitrox32, analysed 32.1 % oxygen by MV, 2900"),
+        (FILLED, "no-flow", "TAKE IT FOR FULL", "nitrox32, analysed 32.1 % oxygen by MV, 2900"),
+        (f"{FILLED}\n{DRAINED}", None, "empty on record", "empty (0 psi, 1 Sep 2026)"),
+        ("", None, "NOT ON RECORD AS EMPTY", "nothing on record"),
+    ],
+)
+def test_the_note_says_what_was_in_it_when_it_went(
+    log: str, bled: str | None, empty: str, held: str, month: bool, back: int | None
+) -> None:
+    """Nobody knows what is in it once it is away; whoever gets it must know what it left with."""
+    stay = Stay(0, sent.PLACES[0], back, "pass" if back else None, bled, None, (), "")
+    card = sent.files([stay])["RB-001"]
+    if month:  # a test of its month is one that was made there
+        card = card.replace("on: 2026-09-02, method", "on: 2026-09, method")
+    book = books.make_book({"RB-001": card}, log=log)
+    (note,) = notes_sent(book)
+    said = text(dispatch.going(note, told_of(book, note), "Test Quay", Page()), Page(200))
+    assert re.search(rf"^empty +{re.escape(empty)}", said, re.M), said
+    assert re.search(rf"^last held +{re.escape(held)}", said, re.M), said
