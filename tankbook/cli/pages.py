@@ -148,6 +148,7 @@ def _seen(
         progress(done, len(ids))
         card = card_of(desk, id_, dues=by_id[id_])
         about = [d for i in {id_, *card.answer.members} for d in by_id[i]]
+        sides = card.answer.members if id_ in book.sets else ()
         commit, said = git.change_of(f"{'sets' if id_ in book.sets else 'cylinders'}/{id_}.yaml")
         yield CylinderSeen(
             card=card,
@@ -155,6 +156,7 @@ def _seen(
             commit=commit,
             git=said,
             lines=lines_about(book, id_),
+            serials=tuple((m, book.cylinders[m].serial) for m in sides if m in book.cylinders),
         )
 
 

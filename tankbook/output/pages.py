@@ -177,6 +177,7 @@ class CylinderSeen(Struct, frozen=True):
 
     `until` is the last day to which nothing is against it; `commit` of its card's last change, None
     where git does not say, and `git` then says why. `lines` are those of the log, by time.
+    `serials` are those of the cylinders of a set.
     """
 
     card: Card
@@ -184,6 +185,7 @@ class CylinderSeen(Struct, frozen=True):
     commit: Commit | None
     git: str
     lines: tuple[LogLine, ...] = ()
+    serials: tuple[tuple[str, str], ...] = ()
 
 
 class PageRun(Struct, frozen=True):
@@ -263,7 +265,7 @@ def cylinder(run: PageRun, seen: CylinderSeen, stamp: WrittenAt) -> Document:
     if card.record is None:
         return _unread(run, seen, stamp)
     sections = [Section("filling", "Filling", tuple(_filling(run, seen)))]
-    sections.append(Section("identity", "What it is", (Facts(tuple(_identity(run, card))),)))
+    sections.append(Section("identity", "What it is", (Facts(tuple(_identity(run, seen))),)))
     if card.dues:
         sections.append(Section("due", "Due", (_due(run, "What is due", card.dues),)))
     latest = tuple(reversed(seen.lines))[:TOP]
@@ -322,10 +324,12 @@ _SHOWN = (
 a set the only pressure to read is its limit."""
 
 
-def _identity(run: PageRun, card: Card) -> Iterator[tuple[str, str]]:
+def _identity(run: PageRun, seen: CylinderSeen) -> Iterator[tuple[str, str]]:
+    card = seen.card
     yield "id", card.id
     found = dict(facts(card.record))
     yield from ((name, found[name]) for name in _SHOWN if found.get(name))
+    yield from ((id_, f"serial {serial}") for id_, serial in seen.serials)
     if card.water_volume is not None:
         yield "volume used", str(card.water_volume.volume)
     if card.standing:

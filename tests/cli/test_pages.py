@@ -754,6 +754,8 @@ def test_of_a_set_no_pressure_but_its_limit_is_read(tb: Run, write: Write, tmp_p
     pages(tb, root, tmp_path / "pages")
     said = words(read(tmp_path / "pages" / file_name("DB-01")))
     assert set(re.findall(r"\d+ psi", said)) <= {"3000 psi"}
+    assert "RB-014 serial K118204" in said  # as the tag whose code leads here
+    assert "RB-015 serial K118205" in said
     agree(tb, root, tmp_path / "pages")
 
 
