@@ -5196,6 +5196,23 @@ def test_a_sold_twin_of_which_something_is_told_is_heard(
 
 
 @pytest.mark.parametrize(
+    ("note", "asks"),
+    [
+        ("air tastes oily", True),
+        ("it tasted of oil", True),
+        ("customer says bad taste", True),
+        ("the air tasted foul", True),
+        ("no bad taste", False),
+        ("no oily taste, no smell", False),
+    ],
+)
+def test_what_a_diver_tasted_is_asked_after(note: str, asks: bool) -> None:
+    look = inspected(f"on: 2026-03-01, by: MV, checklist: annual, result: pass, note: '{note}'")
+    codes = {f.code for f in check(Seed(look).book(), TODAY)}
+    assert ("note-asks-for-finding" in codes) is asks
+
+
+@pytest.mark.parametrize(
     "note",
     ["paint stripped", "the paint was stripped", "paint stripped with a torch", "paint baked on", "stripped the paint", "stripped the old paint off", "used a torch to strip it", "sand blasted", "Lack abgebeizt", "smelt of solvent", "a cup of water came out", "stripped with a heat gun",
      "eau salée dans le bloc", "acqua salata", "agua salada", "zout water erin", "ruggine interna", "humidité", "une bosse au pied", "odore di olio", "Kerbe 2 mm tief", "peinture décapée", "Flasche sandgestrahlt", "chisel marks at the foot"],
