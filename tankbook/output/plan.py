@@ -541,7 +541,7 @@ def _carried(plan: Plan, page: Page) -> Iterator[str]:
         Column("", lambda c: c.loads, "loads", right=True),
         Column("", lambda c: c.full_fills, "fills left", right=True),
         Column("", lambda c: c.compressor_minutes, "compr. min", ROUND, right=True),
-        Column("", lambda c: c.session_minutes, "min", ROUND, right=True),
+        Column("", lambda c: c.session_minutes, "min", steps.whole_minutes, right=True),
     ).text(plan.carried, page)
 
 

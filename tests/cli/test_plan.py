@@ -448,6 +448,13 @@ def test_in_time_says_when_to_begin(at: Run) -> None:
     assert f"Begin by {(450 + int(latest)) // 60:02d}:{(450 + int(latest)) % 60:02d}" in ran.out
 
 
+@pytest.mark.parametrize("queue", ["14=500", "14=700", "14=500 15=900"])
+def test_the_minutes_beside_other_ways_are_those_of_the_session(at: Run, queue: str) -> None:
+    ran = at(f"plan {queue}")
+    (row,) = [one for one in ran.out.splitlines() if one.startswith("--favour gas *")]
+    assert f"Session: {row.split()[-1]} min;" in ran.out
+
+
 @pytest.mark.parametrize(
     ("asked", "banks", "said"),
     [
