@@ -136,7 +136,8 @@ class PlanStep(Struct, frozen=True, kw_only=True):
     """One act at the panel, and the moves that it is made of.
 
     `source` is the label of the bank that is opened, the id of the cylinder that gives in an
-    equalizing, or empty. `source_before` and `source_after` are its cold readings. `in_turn`: one
+    equalizing, or empty. `source_before` and `source_after` are its cold readings, without what it
+    is fed meanwhile: `left` is with that. `in_turn`: one
     of the cylinders is open at a time; else they are open together. `held` is for how many of the
     minutes the gauge is held at its stop. `fed` are the banks that the compressor feeds meanwhile,
     one after another.
@@ -155,6 +156,12 @@ class PlanStep(Struct, frozen=True, kw_only=True):
     source_before: GaugePressure | None = None
     source_after: GaugePressure | None = None
     fed: tuple[FedBank, ...] = ()
+
+    @property
+    def left(self) -> GaugePressure | None:
+        """The source's cold reading when the step is over, with what it was fed meanwhile."""
+        fed = [each.after for each in self.fed if each.bank == self.source]
+        return fed[-1] if fed else self.source_after
 
 
 class Seat(Struct, frozen=True, kw_only=True):

@@ -356,10 +356,12 @@ def cautions_of(setup: Setup, bench: FillBench) -> tuple[str, ...]:
             f"{', '.join(unvalved)}: no valve of its own, so nothing is filled beside it; cap it "
             "while another position is used."
         )
-    whips = {p.name for p in setup.positions if p.kind is PositionKind.WHIP}
-    used = [s.position for load in bench.loads for s in load.seats if s.position in whips]
-    if used:
-        said.append(f"Open whip {used[0]} is used: keep everyone away from it while it fills.")
+    seats = {s.position for load in bench.loads for s in load.seats}
+    said += [
+        f"Open whip {p.name} is used: keep everyone away from it while it fills."
+        for p in setup.positions
+        if p.kind is PositionKind.WHIP and p.name in seats
+    ]
     return tuple(said)
 
 

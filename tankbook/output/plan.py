@@ -209,7 +209,10 @@ def headline(made: PlanMade) -> str:
         elif made.needed:
             said += "; those with an hour ready in time"
     elif made.ready_by is not None:
-        said += f"; {'' if made.in_time else 'NOT '}ready by {clock(made.ready_by, made.begins)}"
+        in_time = "ready" if made.in_time else "NOT ready"
+        if made.in_time and made.short:  # a plan that fills nothing is never late
+            in_time = "what is full is ready" if made.filled or made.full_already else "none ready"
+        said += f"; {in_time} by {clock(made.ready_by, made.begins)}"
     return said
 
 
@@ -538,7 +541,7 @@ def _carried(plan: Plan, page: Page) -> Iterator[str]:
         Column("", lambda c: c.loads, "loads", right=True),
         Column("", lambda c: c.full_fills, "fills left", right=True),
         Column("", lambda c: c.compressor_minutes, "compr. min", ROUND, right=True),
-        Column("", lambda c: c.session_minutes, "min", ROUND, right=True),
+        Column("", lambda c: c.session_minutes, "min", steps.whole_minutes, right=True),
     ).text(plan.carried, page)
 
 

@@ -130,8 +130,8 @@ def _name(move: HandMove, page: Page) -> str:
 
 
 def _ending(step: PlanStep, said: str, page: Page) -> str:
-    if step.source_after is not None and step.act is not PlanAct.EQUALIZE:
-        said += f"; {page.low(step.source_after)} left"
+    if step.left is not None and step.act is not PlanAct.EQUALIZE:
+        said += f"; {page.low(step.left)} left"
     return said
 
 

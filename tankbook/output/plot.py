@@ -104,10 +104,10 @@ def _draw(
     bank while cylinders are connected before it."""
     flowed, begins, ends = minutes
     since = begins if step.minutes else flowed
-    if step.source and step.source_before is not None and step.source_after is not None:
+    if step.source and step.source_before is not None and step.left is not None:
         pen = pens.setdefault(step.source, _Pen())
         pen.at(begins, step.source_before.to(plan.unit))
-        pen.at(ends, step.source_after.to(plan.unit))
+        pen.at(ends, step.left.to(plan.unit))
     for fed in step.fed:
         start = next(b.before for b in plan.banks if b.label == fed.bank)
         pen = pens.setdefault(fed.bank, _Pen([(0.0, start.to(plan.unit))]))

@@ -448,6 +448,28 @@ def test_in_time_says_when_to_begin(at: Run) -> None:
     assert f"Begin by {(450 + int(latest)) // 60:02d}:{(450 + int(latest)) % 60:02d}" in ran.out
 
 
+@pytest.mark.parametrize("queue", ["14=500", "14=700", "14=500 15=900"])
+def test_the_minutes_beside_other_ways_are_those_of_the_session(at: Run, queue: str) -> None:
+    ran = at(f"plan {queue}")
+    (row,) = [one for one in ran.out.splitlines() if one.startswith("--favour gas *")]
+    assert f"Session: {row.split()[-1]} min;" in ran.out
+
+
+@pytest.mark.parametrize(
+    ("asked", "banks", "said"),
+    [
+        ("14=500 15=2890", "B1=500 --bank B2=600", "; what is full is ready by 09:00"),
+        ("14=500", "B1=500 --bank B2=600", "; none ready by 09:00"),
+        ("14=2890", "B1=500 --bank B2=600", "; ready by 09:00"),
+        ("14=500 15=500", "B1=2400 --bank B2=4600", "; ready by 09:00"),
+    ],
+)
+def test_none_is_ready_that_is_not_full(at: Run, asked: str, banks: str, said: str) -> None:
+    ran = at(f"plan {asked} --bank {banks} --ready-by 09:00 --start 07:30")
+    assert said in ran.first
+    assert ran.code == (1 if "is ready" in said or "none" in said else 0)
+
+
 def test_too_late_is_a_no(at: Run) -> None:
     ran = at("plan 14=500 15=500 16=500 --ready-by 07:40 --start 07:30")
     assert ran.code == 1

@@ -218,6 +218,15 @@ def test_open_whips_only_by_policy_and_last(make: Any) -> None:
     assert all(s.position != "W1" for load in refused.loads for s in load.seats)
 
 
+@pytest.mark.parametrize("many", [3, 4, 5])
+def test_every_open_whip_that_is_used_is_named_to_keep_away_from(make: Any, many: int) -> None:
+    banks, places = [make.bank("B1", 300, 5000)], make.positions(enclosed=2, whips=3)
+    vessels = [make.vessel(f"A{n}", 300) for n in range(many)]
+    made = plan(make.session(banks, vessels, positions=places))
+    told = [caution.split()[2] for caution in made.cautions if caution.startswith("Open whip")]
+    assert told == [f"W{n + 1}" for n in range(many - 2)]
+
+
 def test_doubles_take_the_open_whip_or_none(make: Any) -> None:
     banks = [make.bank("B1", 300, 5000)]
     pair = make.vessel("DB-1", 500, volume=24, doubles=True)

@@ -14,6 +14,7 @@ from tankbook.filling import plan, plan_day
 from tankbook.filling.results import (
     CylinderChange,
     Ends,
+    FedBank,
     HandMove,
     PanelPart,
     PlanAct,
@@ -156,6 +157,16 @@ def test_cylinders_that_read_alike_are_told_at_once() -> None:
         "open P0, P1, P2, B1: A, B read 500, stop at 2990, settle 2800",
         "C reads 900, stop at 2990, settles 2800",
     ]
+
+
+def test_a_bank_that_is_fed_while_it_gives_is_left_with_both() -> None:
+    """So its gauge is not told a quarter lower than it stands when the bank is shut."""
+    given = replace(opened_together("A"), source_before=psi(3550), source_after=psi(3140))
+    fed = FedBank(bank="B1", mol=230.0, after=psi(4200), shows=psi(4270))
+    other = FedBank(bank="B2", mol=50.0, after=psi(2000), shows=psi(2010))
+    assert sentences(given, Page())[-1].endswith("; 3140 left")
+    assert sentences(replace(given, fed=(other,)), Page())[-1].endswith("; 3140 left")
+    assert sentences(replace(given, fed=(fed, other)), Page())[-1].endswith("; 4200 left")
 
 
 def test_what_is_done_later_in_a_step_is_told_after_what_begins_it() -> None:
