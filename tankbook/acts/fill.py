@@ -40,6 +40,7 @@ from tankbook.records.cylinder import Cylinder, stays_with_owner
 from tankbook.records.edits import Act, Edit, Refusal
 from tankbook.records.entries import Held
 from tankbook.records.fields import TEXT
+from tankbook.records.kinds import is_empty
 from tankbook.records.log import HAPPENED, LogLine
 from tankbook.records.words import LogAct, Skill
 from tankbook.rules.conditions import is_kept_clean, ordinary_air, why_ordinary
@@ -281,6 +282,19 @@ def _not_held(book: Book, asked: Sequence[FillAnswer]) -> Iterator[str]:
                 )
 
 
+def _of_gas_from_nowhere(then: Book, wanted: Iterable[Wanted]) -> Iterator[str]:
+    """What showed pressure before its fill though work let its gas out, and nothing was put in."""
+    for each in wanted:
+        if each.from_ is None or is_empty(each.from_) or not begins_empty(then, each.id):
+            continue
+        opened = contents_of(then, each.id).on
+        yield (
+            f"{each.id}: WARNING: it showed {each.from_}, and its gas was let out on {opened}: "
+            "nobody knows what that is, or it is another cylinder; look at its serial, then drain "
+            "it, or analyse it"
+        )
+
+
 def _notes(
     book: Book, asked: Sequence[FillAnswer], settled: Settled, at: dt.datetime
 ) -> Iterator[str]:
@@ -294,6 +308,7 @@ def _notes(
     for each in asked:
         for text in each.warnings:
             yield f"WARNING: {text}" if text in shared else f"{each.wanted.id}: WARNING: {text}"
+    yield from _of_gas_from_nowhere(book.as_known_on(at.date()), [each.wanted for each in asked])
     warm = [a.wanted.id for a in asked if a.wanted.warm]
     if warm:
         yield (

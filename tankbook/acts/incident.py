@@ -39,6 +39,7 @@ from tankbook.rules.status import status_of
 from tankbook.rules.under_pressure import STAND_CLEAR, danger_said
 from tankbook.rules.wording import says_nothing
 from tankbook.units import GaugePressure, PartialDate
+from tankbook.units.patterns import pattern
 
 
 class Happened(Struct, frozen=True, kw_only=True):
@@ -138,6 +139,7 @@ def incident(
             *_notes(book, cylinders, held),
             *_of_no_hour(book, held, on, said.at or now),
             *_of_nobody(book, said.saw, on),
+            *_spoken_of(book, said, cylinders),
         ],
     )
     if parts.any:
@@ -152,6 +154,22 @@ def incident(
     act = act_of("incident", drafts, sentence, notes, edits)
     judged = sound(book, act, drafts, on, fact=True)
     return judged if isinstance(judged, Refusal) else (judged, entry)
+
+
+_WORD = pattern(r"\w+(?:[-._]\w+)*")
+
+
+def _spoken_of(book: Book, said: Happened, cylinders: Sequence[Cylinder]) -> Iterator[str]:
+    """Which cylinders and sets the words speak of by their ids and the incident does not name."""
+    words = {w.casefold() for text in (said.what, said.note) for w in _WORD.findall(text)}
+    named = {c.id for c in cylinders} | set(said.ids)
+    told = {id_.casefold() for id_ in said.ids}
+    for id_ in (*book.cylinders, *book.sets):
+        if id_.casefold() in words - told and not named & {id_, *book.members(id_)}:
+            yield (
+                f"it speaks of {id_}, which is not held by it: `tankbook hold {id_} --why WHAT`, "
+                "or strike it out and record it with that id"
+            )
 
 
 # --- what stands against it ----------------------------------------------------------------------

@@ -577,6 +577,25 @@ def test_after_work_that_let_the_gas_out_a_fill_begins_with_nothing(
 
 
 @pytest.mark.parametrize(
+    ("sent", "shown", "warned"),
+    [
+        ("2026-11-25", 2900, True),
+        ("2026-11-25", 0, False),
+        ("2026-01-05", 2900, False),  # filled since
+    ],
+)
+def test_gas_that_came_from_nowhere_is_told(sent: str, shown: float, warned: bool) -> None:
+    """Work of the day of the fill has no hour, so that it refuses nothing."""
+    earlier = log("2026-02-10T10:00:00+01:00,RB-014,fill,500 psi,3000 psi,,air,,,MV,,B1")
+    away = f"[{{on: {sent}, by: MV, to: Weir, for: repair, back: {sent}, refitted: {sent}, refitted_by: MV}}]"
+    looked = f"[{{on: {sent}, by: MV, checklist: annual, result: pass, clears: [returned {sent}]}}]"
+    card = with_lines(GOOD, sent=away, inspected=looked)
+    ledger = shop(station=PLACES, log=earlier, RB_014=card)
+    act = ledger.fact(fill(ledger.book, [Wanted("RB-014", psi(3000), psi(shown))], LOOKED, at=AT))
+    assert any(f"its gas was let out on {sent}" in note for note in act.notes) is warned
+
+
+@pytest.mark.parametrize(
     ("source", "position", "written"),
     [
         ("b1", "p1", ("B1", "P1")),

@@ -56,6 +56,21 @@ def test_why_it_is_not_recorded(said: Happened, by: str, why: str) -> None:
     assert why in two().refuse(plan, said, by)
 
 
+@pytest.mark.parametrize(
+    ("said", "named"),
+    [
+        (Happened(what="diver ill, on gas of rb-015"), "it speaks of RB-015, which is not held"),
+        (Happened(what="vented", note="RB-015: it hissed", ids=["RB-014"]), "it speaks of RB-015"),
+        (Happened(what="vented, RB-015", ids=["RB-015"]), ""),
+        (Happened(what="vented beside rack RB-0151"), ""),
+    ],
+)
+def test_what_it_speaks_of_and_does_not_hold_is_told(said: Happened, named: str) -> None:
+    act = two().do(plan, said)
+    told = [note for note in act.notes if "it speaks of" in note]
+    assert (len(told), named in "".join(told)) == (int(bool(named)), True)
+
+
 def test_every_reason_is_said_at_once() -> None:
     said = Happened(what="", ids=["ZZ-1", "ZZ-2"], banks=["B9"], told=["a\nb"])
     got = two().refuse(plan, said, "")
