@@ -148,15 +148,16 @@ def _booked(
 def _print(desk: Desk, made: PlanMade, file: str) -> Written:
     """The plan as a bench card; nothing is printed where there is no plan."""
     from tankbook.output.paper.bench_card import bench_card
-    from tankbook.output.plan import refused_texts
+    from tankbook.output.plan import notes_of, refused_texts
 
     plan = made.plan
     if plan is None:
         return Written()
     name, refused, begins = desk.book.settings.ledger, refused_texts(made), made.begins
+    notes = tuple(notes_of(made))
     return print_into(
         file,
-        lambda: bench_card(plan, name, desk.today, desk.page, refused, begins),
+        lambda: bench_card(plan, name, desk.today, desk.page, refused, begins, notes),
         desk.book,
     )
 

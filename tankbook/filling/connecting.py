@@ -7,7 +7,9 @@ from collections.abc import Sequence
 from tankbook.filling.feeding import feed_for_load
 from tankbook.filling.fill_bench import FillBench
 from tankbook.filling.levels import by_density
+from tankbook.filling.nouns import BACKED_OFF, Vessel
 from tankbook.filling.results import HandMove, Load, PanelPart, PlanAct, Seat, Turn
+from tankbook.records.words import Isolator
 from tankbook.units import GaugePressure
 
 
@@ -36,6 +38,7 @@ def connect(bench: FillBench, members: Sequence[int]) -> None:
         )
     )
     if len(bench.loads) == 1:  # a step of the first load: there is none before it
+        _back_off_unknown(bench)
         _lower(bench, setup.session.regulator, pressure)
     feed_for_load(bench)
     moves: tuple[HandMove, ...] = ()
@@ -47,6 +50,7 @@ def connect(bench: FillBench, members: Sequence[int]) -> None:
         moves += (
             HandMove(turn=Turn.CRACK, part=PanelPart.CYLINDER, name=id_),
             HandMove(turn=Turn.CONNECT, part=PanelPart.CYLINDER, name=id_),
+            *_isolator(setup.vessels[job]),
             *(
                 (HandMove(turn=Turn.CLOSE, part=PanelPart.BLEED, name=at.name),)
                 if at.bleed is not False
@@ -55,6 +59,31 @@ def connect(bench: FillBench, members: Sequence[int]) -> None:
             HandMove(turn=Turn.OPEN, part=PanelPart.CYLINDER, name=id_),
         )
     bench.note_while(PlanAct.CONNECT, moves, problem.handling)
+
+
+def _isolator(vessel: Vessel) -> tuple[HandMove, ...]:
+    """Doubles are filled through one valve, their isolator open; where that is shut, one side is
+    filled by itself (common practice, no source). What the record says is looked at all the same."""
+    if vessel.doubles and vessel.isolator is not Isolator.NONE:
+        turn = Turn.OPEN
+    elif not vessel.doubles and vessel.isolator is Isolator.SHUT:
+        turn = Turn.CLOSE
+    else:
+        return ()
+    return (HandMove(turn=turn, part=PanelPart.ISOLATOR, name=vessel.id),)
+
+
+def _back_off_unknown(bench: FillBench) -> None:
+    """Back a regulator off, and see that its gauge reads nothing, where nobody wrote down what it
+    stands at: it may stand above what is connected."""
+    if bench.setup.session.regulator is not None:
+        return
+    moves = [
+        HandMove(turn=Turn.BACK_OFF, part=PanelPart.REGULATOR),
+        HandMove(turn=Turn.BLEED, part=PanelPart.LINE),
+        HandMove(turn=Turn.WATCH, part=PanelPart.GAUGE, at=BACKED_OFF),
+    ]
+    bench.note(PlanAct.BACK_OFF, moves)
 
 
 def _lower(bench: FillBench, stands: GaugePressure | None, pressure: GaugePressure) -> None:

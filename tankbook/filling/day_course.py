@@ -19,7 +19,7 @@ from tankbook.filling.choose import choose, in_pressure_order
 from tankbook.filling.feed_choice import fed_between, minutes_of
 from tankbook.filling.fill_bench import AN_INSTANT, Feeding, FillBench, has_come_full
 from tankbook.filling.levels import full_fills
-from tankbook.filling.nouns import Session, Vessel
+from tankbook.filling.nouns import BACKED_OFF, Session, Vessel
 from tankbook.filling.problem import Favour
 from tankbook.filling.results import DayCylinder, Load, Plan, PlanStep
 from tankbook.filling.session import plan_and_bench
@@ -562,7 +562,7 @@ def as_left(session: Session, bench: FillBench) -> Session:
     if made is not None:
         ran, rests = (RunningTime.of(each, "min") for each in (feed.ran, feed.rests))
         made = replace(made, ran=ran, rests=rests)
-    left_at = None if bench.loads else session.regulator  # backed off at the end of a session
+    left_at = BACKED_OFF if bench.loads else session.regulator  # as a session ends
     return replace(session, banks=banks, compressor=made, regulator=left_at)
 
 

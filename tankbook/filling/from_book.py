@@ -17,7 +17,7 @@ from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder, is_customers
 from tankbook.records.kinds import EMPTY
 from tankbook.records.rulerow import TradeSize
-from tankbook.records.words import Material
+from tankbook.records.words import Isolator, Material
 from tankbook.rules.fill_history import contents_of
 from tankbook.rules.gate import may_fill
 from tankbook.rules.volume import water_volume_of
@@ -99,6 +99,7 @@ def vessel_of(
         gas=case.gas,
         own=not any(map(is_customers, sides)),
         doubles=answer.id in book.sets,
+        isolator=_isolator(book, answer.id),
         clean_state=_clean_state(book, answer.id, sides, today),
         diameter=_diameter(book, sides[0]) or FITS,
         length=sides[0].length or FITS,
@@ -106,6 +107,12 @@ def vessel_of(
         mass=_mass(book, sides),
         fill_rate=rate_by_size(book, sides[0]) or (_slower(rate) if volume < SMALL else rate),
     )
+
+
+def _isolator(book: Book, id_: str) -> Isolator | None:
+    """How the isolator of doubles stands by the record, or of those that a cylinder is a side of."""
+    its = (s for s in book.sets.values() if id_ == s.id or id_ in s.cylinders)
+    return next((each.isolator for each in its), None)
 
 
 def rate_by_size(book: Book, side: Cylinder) -> PressureRate | None:

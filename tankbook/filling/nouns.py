@@ -28,7 +28,7 @@ from tankbook.filling.heat import FilmCases
 from tankbook.filling.problem import Favour
 from tankbook.gas import Gas
 from tankbook.records.station import Position
-from tankbook.records.words import Material, PositionKind
+from tankbook.records.words import Isolator, Material, PositionKind
 from tankbook.units import (
     FreeGasFlow,
     GaugePressure,
@@ -141,6 +141,7 @@ class Vessel(Struct, frozen=True, kw_only=True):
     `start` what it shows settled at ambient, `target` its cold target *at ambient*, `marked` the
     marked pressure that no gauge may pass. `gas` None: contents unknown. `own`: of the own
     fleet; `clean_state` is what it is cleaned and labelled for. `heat` None: as shipped.
+    `isolator` is that of the doubles, or of those that it is one side of; None: not on record.
     """
 
     id: str
@@ -151,6 +152,7 @@ class Vessel(Struct, frozen=True, kw_only=True):
     gas: Gas | None
     own: bool = False
     doubles: bool = False
+    isolator: Isolator | None = None
     clean_state: str = "air"
     diameter: Length | None = None
     length: Length | None = None
@@ -241,12 +243,17 @@ class StationPolicy(Struct, frozen=True, kw_only=True):
     wet: bool = False
 
 
+BACKED_OFF = GaugePressure.of(0, "psi")
+"""What a regulator that is backed off is set to."""
+
+
 class Session(Struct, frozen=True, kw_only=True):
     """Everything a plan is made from.
 
     `unit` is that of every pressure in the plan. `watched` names the gauge that each position is
     read by. `oxygen_grade`: the banks' gas may be mixed with oxygen. `regulator` is what the fill
-    regulator was left at, None where it is backed off or not on record. With `heat` False nothing
+    regulator was left at, nothing where it is backed off, None where that is not on record. With
+    `heat` False nothing
     is said of hot pressures, and each cylinder is taken to be filled slowly enough to stay at
     ambient. `doubt` is
     how unsure its figures are, `sizes` what is known of the heat of each size.
@@ -265,7 +272,7 @@ class Session(Struct, frozen=True, kw_only=True):
     favour: Favour = Favour.GAS
     ready_in: RunningTime | None = None
     unit: str = "psi"
-    regulator: GaugePressure | None = None
+    regulator: GaugePressure | None = BACKED_OFF
     heat: bool = True
     oxygen_grade: bool = False
     doubt: Doubt = Doubt()

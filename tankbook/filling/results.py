@@ -72,12 +72,13 @@ class PanelPart(StrEnum):
     LINE = "line"
     FEED = "feed valve"
     SEPARATORS = "separators"
+    ISOLATOR = "isolator"
 
 
 class HandMove(Struct, frozen=True, kw_only=True):
     """One turn of a hand, or one look at a gauge.
 
-    `name` is the bank, position or cylinder. `at` is what the regulator is set to, the most that a
+    `name` is the bank, position or cylinder, of an isolator the doubles'. `at` is what the regulator is set to, the most that a
     bank is fed to, or what the gauge is to read before the next move; None where the flow is to
     stop. There it is held for so many `minutes`; separators are drained every so many, and a
     compressor is started or stopped, and the feed of its bank opened or shut, when so many of the

@@ -42,6 +42,9 @@ from tankbook.units import Volume
 ROUNDED_UP = 0.999
 """A minute that is told is the next whole one."""
 
+A_WAIT = 0.05
+"""Minutes of a day between two sessions that are told as a wait."""
+
 
 class PlanMade(Struct, frozen=True):
     """A session that was asked for, and the plan that came of it, None where nobody may be filled.
@@ -179,7 +182,7 @@ def text(made: PlanMade, page: Page) -> str:
         headline(made),
         "\n".join(_left_out(made, page)),
         *(_planned(made, made.plan, page) if made.plan is not None else ()),
-        page.paragraphs(_notes(made), hang="  "),
+        page.paragraphs(notes_of(made), hang="  "),
         "\n".join([*_cautions(made, page), page.wrap(NOT_ADVICE)]),
         under=_readiness(made),
         hang="    ",
@@ -283,22 +286,42 @@ def _late(made: PlanMade, day: Day, begins: dt.datetime) -> Iterator[str]:
         yield f"Begun at {clock(at, begins)} {rest} would be ready in time."
 
 
+class _Part(Struct, frozen=True):
+    """Some minutes of a day: a session with its loads, or none where it is waited."""
+
+    begins: float
+    ends: float
+    loads: str
+    session: DaySession | None = None
+
+
+def _parts(day: Day) -> Iterator[_Part]:
+    """The sessions of a day, and for whom it is waited between them."""
+    over = 0.0
+    for one in day.sessions:
+        if one.first > one.last:
+            continue
+        if one.begins > over + A_WAIT:
+            ids = [each.id for each in day.cylinders if over < each.comes <= one.begins + A_WAIT]
+            yield _Part(over, one.begins, " ".join(["wait", *(["for", ", ".join(ids)] if ids else [])]))
+        loads = f"{one.first}" if one.first == one.last else f"{one.first}-{one.last}"
+        yield _Part(one.begins, one.ends, loads, one)
+        over = one.ends
+
+
 def _day(day: Day, begins: dt.datetime, page: Page) -> Iterator[str]:
     """The sessions of a day, and when each cylinder is ready."""
 
     def at(value: float | None) -> str:
         return "" if value is None else clock(begins + dt.timedelta(minutes=value), begins)
 
-    def loads(one: DaySession) -> str:
-        return f"{one.first}" if one.first == one.last else f"{one.first}-{one.last}"
-
-    yield Table[DaySession](
+    yield Table[_Part](
         Column("", lambda one: at(one.begins + ROUNDED_UP), "from"),
         Column("", lambda one: at(one.ends + ROUNDED_UP), "until"),
-        Column("", loads, "loads"),
-        Column("", lambda one: one.filled, "filled", right=True),
-        Column("", lambda one: one.full_fills, "fills left", right=True),
-    ).text([one for one in day.sessions if one.first <= one.last], page)
+        Column("", lambda one: one.loads, "loads"),
+        Column("", lambda one: one.session.filled if one.session else None, "filled", right=True),
+        Column("", lambda one: one.session.full_fills if one.session else None, "fills left", right=True),
+    ).text(list(_parts(day)), page)
     yield Table[DayCylinder](
         Column("", lambda one: one.id, "cylinder"),
         Column("", lambda one: at(one.comes) if one.comes else "", "comes"),
@@ -450,9 +473,13 @@ def _free_gas(plan: Plan, gas: Gas, page: Page) -> str:
 # --- what goes beside it
 
 
-def _notes(made: PlanMade) -> Iterator[str]:
+WARNING = "WARNING: "
+
+
+def notes_of(made: PlanMade) -> Iterator[str]:
+    """The warnings, and what the plan takes for granted, of screen and card alike."""
     for id_, said in made.prepared.warnings:
-        yield f"WARNING: {id_}: {said}" if id_ else f"WARNING: {said}"
+        yield f"{WARNING}{id_}: {said}" if id_ else f"{WARNING}{said}"
     yield from (f"* {line}" for line in made.prepared.assumed)
 
 

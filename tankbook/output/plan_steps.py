@@ -96,7 +96,7 @@ def _turned(moves: Sequence[HandMove], page: Page) -> str:
     for move in moves:
         after = ""
         if _is_timed(move) and move.minutes != passed:
-            after, last, passed = f"after {whole_minutes(move.minutes)} min ", None, move.minutes
+            after, last, passed = f"after {_moment(move)} min ", None, move.minutes
         if move.turn is Turn.DRAIN and not move.minutes:
             said.append("drain the separators")
         elif move.turn in MACHINE:
@@ -113,6 +113,15 @@ def _turned(moves: Sequence[HandMove], page: Page) -> str:
 def _is_timed(move: HandMove) -> bool:
     """Whether it is done when some minutes of its step have passed."""
     return move.minutes > 0 and (move.turn in MACHINE or move.turn in SHUT)
+
+
+ENDS = {Turn.STOP, Turn.UNLOAD, Turn.CLOSE}
+
+
+def _moment(move: HandMove) -> str:
+    """When a move of a step is made: what ends a run is told no later than it is to be, what begins
+    one no sooner."""
+    return f"{int(move.minutes)}" if move.turn in ENDS else whole_minutes(move.minutes)
 
 
 def _compressor(move: HandMove) -> str:
@@ -146,7 +155,7 @@ def _without_flow(step: PlanStep, page: Page) -> str:
         case PlanAct.CONNECT:
             said = f"set the regulator to {page.marked(set_to)}; " if set_to else ""
             bleeds = "shut the bleeds; " if _has(step, Turn.CLOSE, PanelPart.BLEED) else ""
-            opened = f"{bleeds}open the cylinder valves"
+            opened = f"{_isolators(step)}{bleeds}open the cylinder valves"
             return f"{said}crack each valve, connect; {opened}{_turned_meanwhile(step, page)}"
         case PlanAct.REMOVE:
             return _removing(step)
@@ -157,8 +166,8 @@ def _without_flow(step: PlanStep, page: Page) -> str:
             if not read_on:
                 return lowered
             return (
-                f"{lowered}; with every position shut open {read_on}, see that the gauge reads no "
-                f"more, shut {read_on}"
+                f"{lowered}; with every position shut open {read_on}, see that the regulator's own "
+                f"gauge reads no more, shut {read_on}"
             )
         case PlanAct.FEED:
             return _turned(step.moves, page)
@@ -175,7 +184,19 @@ def _without_flow(step: PlanStep, page: Page) -> str:
             fed = f"; let the compressor feed on{_until(step, page)}" if step.fed else ""
             return f"wait for the next cylinders{fed}{_turned_meanwhile(step, page)}"
         case _:
-            return "back the regulator off; bleed the line"
+            reads = "; see that its gauge reads nothing" if _looks(step) else ""
+            return f"back the regulator off; bleed the line{reads}"
+
+
+def _isolators(step: PlanStep) -> str:
+    """How the isolator of each of the doubles is to stand, or of those of a side."""
+    moves = [m for m in step.moves if m.part is PanelPart.ISOLATOR]
+    stands = {Turn.OPEN: "open", Turn.CLOSE: "shut"}
+    return "".join(f"see that the isolator of {m.name} is {stands[m.turn]}; " for m in moves)
+
+
+def _looks(step: PlanStep) -> bool:
+    return any(move.turn is Turn.WATCH for move in step.moves)
 
 
 def _removing(step: PlanStep) -> str:
@@ -193,7 +214,7 @@ def _removing(step: PlanStep) -> str:
 def _meanwhile(step: PlanStep) -> str:
     """What is done meanwhile, as often as is said."""
     every = next((m.minutes for m in step.moves if m.turn is Turn.DRAIN and m.minutes), None)
-    return f"; drain the separators every {every:.0f} min" if every else ""
+    return f"; drain the separators every {max(1, int(every))} min" if every else ""
 
 
 def _turned_meanwhile(step: PlanStep, page: Page) -> str:

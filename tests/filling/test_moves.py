@@ -15,12 +15,15 @@ from typing import Any
 
 import numpy as np
 import pytest
+from changing import replace
 from drawn_sessions import oddly_planned, planned, planned_day, planned_pumping
 from hand import ATMOSPHERE, KPA_OF, air
 from sweep import tries
 
 from tankbook.filling import Session, plan
 from tankbook.filling.plan_form import as_json
+from tankbook.records.station import Position
+from tankbook.records.words import Isolator, PositionKind
 
 Json = dict[str, Any]
 
@@ -70,8 +73,16 @@ class Panel:
         self.feeds: list[str] = []
         self.machine = "stopped"
         self.worked = False
-        self.regulator = session.regulator.to(session.unit) if session.regulator else 0.0
+        left = session.regulator  # one that nobody wrote down may stand at anything
+        self.regulator = np.inf if left is None else left.to(session.unit)
         self.backed = 0.0
+        self.isolators = {
+            v.id: "open" if v.doubles else "close"
+            for v in session.vessels
+            if v.isolator is not Isolator.NONE
+            and (v.doubles or v.isolator is Isolator.SHUT)
+        }
+        self.turned: dict[str, str] = {}
         self.read: float | None = None
         self.amiss: list[str] = []
 
@@ -176,6 +187,8 @@ class Panel:
                     self._say(step, f"{name} is opened to the room")
                 if name in self.cylinders:
                     self._say(step, f"{name} is open already")
+                if self.turned.get(name) != self.isolators.get(name):
+                    self._say(step, f"{name} is opened with its isolator as it may be")
                 if self.source and self.seats[name] not in self.plain:
                     self._say(step, f"{name} is opened after the bank")
                 if self.seats[name] not in self.no_bleed | self.bleeds:
@@ -223,6 +236,13 @@ class Panel:
                 if self.source != f"{part} {name}":
                     self._say(step, f"{name} is not open")
                 self.source = ""
+            case "watch", "gauge" if step["act"] == "back the regulator off":
+                if self.source or self.seats or self.regulator or at:
+                    self._say(step, "a regulator that is backed off is not seen to be")
+            case ("open" | "close"), "isolator":
+                if name not in self.seats or name in self.cylinders:
+                    self._say(step, f"the isolator of {name} is turned out of its turn")
+                self.turned[name] = turn
             case "watch", "gauge" if step["act"] == "lower the regulator":
                 if not self.source or at is None or at > self.regulator + 1e-6:
                     self._say(step, "the regulator cannot be read")
@@ -278,6 +298,7 @@ class Panel:
                 if name not in self.bled:
                     self._say(step, f"{name} is removed before it is bled")
                 del self.seats[name]
+                self.turned.pop(name, None)
             case _:
                 if (turn, part) != ("watch", "gauge"):
                     self._say(step, f"no hand can {turn} a {part}")
@@ -292,6 +313,39 @@ def test_a_hand_can_do_it(make: Any, seed: int) -> None:
     open before the bank; one source is open at a time; the regulator is set before, is no higher
     than the mark of anything connected, and is lowered in a step of its own."""
     assert Panel(*make(seed)).work() == []
+
+
+@pytest.mark.parametrize("doubles", [True, False])
+@pytest.mark.parametrize("isolator", [None, *Isolator])
+def test_an_isolator_is_seen_to_stand_as_it_is_to(
+    make: Any, doubles: bool, isolator: Isolator | None
+) -> None:
+    """Open where both sides are filled through one valve, whatever the record says of it; shut
+    where one side is by itself."""
+    vessels = [make.vessel("D", 500, doubles=doubles, isolator=isolator)]
+    places = (Position(name="W", kind=PositionKind.WHIP),)
+    session = make.session([make.bank("B1", 99, 4000)], vessels, positions=places)
+    made = as_json(plan(session))
+    assert Panel(session, made).work() == []
+    turned = [m["turn"] for s in made["steps"] for m in s["moves"] if m["part"] == "isolator"]
+    has = isolator is not Isolator.NONE
+    alone = ["close"] if isolator is Isolator.SHUT else []
+    assert turned == ((["open"] if has else []) if doubles else alone)
+
+
+def test_a_regulator_that_nobody_wrote_down_is_backed_off_and_read_first(make: Any) -> None:
+    """It may stand above all that is connected; one that is known to be backed off is let be."""
+    session = make.session([make.bank("B1", 99, 4000)], [make.vessel("A", 500)])
+    assert [s.act for s in plan(session).steps][0] == "connect"
+    unknown = replace(session, regulator=None)
+    made = as_json(plan(unknown))
+    first = made["steps"][0]
+    assert (first["act"], first["load"]) == ("back the regulator off", 1)
+    assert [(m["turn"], m["part"], m["at"]) for m in first["moves"]] == [
+        ("back off", "regulator", None), ("bleed", "line", None), ("watch", "gauge", 0.0),
+    ]  # fmt: skip
+    assert Panel(unknown, made).work() == []
+    assert "the regulator is lowered without a word" in str(Panel(unknown, as_json(plan(session))).work())
 
 
 LEAST_WAIT = 1.0

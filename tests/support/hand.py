@@ -46,6 +46,9 @@ READS = 0.5 * KPA_OF["psi"]
 PASSES = "wait", "let the compressor rest", "let the compressor raise a bank"
 """Steps in which a hand waits."""
 
+NO_FLOW = "lower the regulator", "back the regulator off"
+"""Steps in which a gauge is read with nothing open."""
+
 MOST_TICKS = 100_000
 
 
@@ -395,8 +398,10 @@ class Hand:
                 self.makes = turn in ("start", "load")
                 if move["minutes"]:
                     self._fault(step, "must rest", name)
-            case "watch", "gauge" if step["act"] == "lower the regulator":
+            case "watch", "gauge" if step["act"] in NO_FLOW:
                 pass  # it reads what was set: no gas flows
+            case ("open" | "close"), "isolator":
+                pass
             case "watch", "gauge":
                 self._watch(step, name, at)
                 if move["minutes"] and self._taking():

@@ -17,7 +17,7 @@ from tankbook.output.page import Page, plain_date
 from tankbook.output.paper.face import PaperError, baseline, height, printable, wrapped
 from tankbook.output.paper.form import PAPER
 from tankbook.output.paper.pen import MARGIN, print_pages
-from tankbook.output.plan import LOOK, load_hours
+from tankbook.output.plan import LOOK, WARNING, load_hours
 from tankbook.output.plan_steps import compressor_at, seats_text, sentences, whole_minutes
 from tankbook.output.size_heat import briefly
 
@@ -56,16 +56,18 @@ def bench_card(
     page: Page,
     refused: Sequence[str] = (),
     begins: dt.datetime | None = None,
+    notes: Sequence[str] = (),
 ) -> bytes:
-    """The card as PDF; `refused` are the cylinders that may not be filled, each with why, and
-    `begins` is when work may begin, for the hours of a day.
+    """The card as PDF; `refused` are the cylinders that may not be filled, each with why, `begins`
+    is when work may begin, for the hours of a day, and `notes` are the warnings and what was taken
+    for granted.
 
     Raises:
         PaperError: something on it cannot be printed.
     """
     paper = PAPER[page.shore]
     title = f"Fill plan, {plain_date(day)}"
-    pages = _laid_out(tuple(blocks(plan, title, page, refused, begins)), *paper)
+    pages = _laid_out(tuple(blocks(plan, title, page, refused, begins, notes)), *paper)
     return print_pages(pages, paper, title, f"{ledger}, {title}")
 
 
@@ -75,9 +77,10 @@ def blocks(
     page: Page,
     refused: Sequence[str] = (),
     begins: dt.datetime | None = None,
+    notes: Sequence[str] = (),
 ) -> Iterator[CardBlock]:
-    """What the card says, in order: who is left out and the cautions first, then load by load, step
-    by step."""
+    """What the card says, in order: who is left out, the warnings and the cautions first, then load
+    by load, step by step."""
     ambient = page.temperature(plan.ambient)
     yield CardBlock(
         (
@@ -100,6 +103,8 @@ def blocks(
                 for line in (CardLine(f"{what}: {who}{why}", SMALL + 1, bold=True),)
             )
         )
+    if notes:
+        yield CardBlock(tuple(CardLine(n, SMALL + 1, bold=n.startswith(WARNING)) for n in notes))
     look = CardLine(f"Caution: {LOOK}", SMALL + 1, bold=True)
     yield CardBlock((look, *(CardLine(caution, SMALL) for caution in plan.cautions)))
     steps = {load.number: [s for s in plan.steps if s.load == load.number] for load in plan.loads}
