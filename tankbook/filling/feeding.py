@@ -7,14 +7,16 @@ from math import inf
 
 from msgspec.structs import replace
 
-from tankbook.filling.fill_bench import FillBench, changed_over, halted
+from tankbook.filling.fill_bench import FillBench, changed_over, halted, takes_more
 from tankbook.filling.nouns import Session
 from tankbook.filling.results import HandMove, PanelPart, PlanAct, PlanStep, Turn
 
 
 def feed_for_load(bench: FillBench) -> None:
-    """Let the compressor feed the bank that is to be fed in the load at hand."""
-    banks = bench.feeding.in_load(len(bench.loads))
+    """Let the compressor feed the bank that is to be fed in the load at hand; none that is full."""
+    fed, now = bench.feed.bank, bench.usual.now
+    wanted = bench.feeding.in_load(len(bench.loads))
+    banks = tuple(b for b in wanted if b == fed or takes_more(bench, b, now))
     if not banks:
         stop_feeding(bench)
         return
@@ -28,7 +30,8 @@ def stop_feeding(bench: FillBench) -> None:
     drain, stop = HandMove(turn=Turn.DRAIN, part=PanelPart.SEPARATORS), halted(bench, inf)
     if bench.feed.bank is not None:
         label = bench.setup.banks[bench.feed.bank].label
-        was_shut, bench.feed.bank, bench.feed.shut = bench.feed.shut, None, False
+        was_shut, bench.feed.bank = bench.feed.shut, None
+        bench.feed.shut = bench.feed.full = bench.feed.kept = False
         shut = HandMove(turn=Turn.CLOSE, part=PanelPart.FEED, name=label)
         if not was_shut:
             bench.note(PlanAct.FEED, [*stop, shut, drain])
@@ -117,8 +120,8 @@ def of_feeding(session: Session, steps: Sequence[PlanStep]) -> Iterator[str]:
     if PlanAct.FEED not in acts:
         return
     yield (
-        "Where a bank shows the most that it is fed to, unload the compressor or stop it; load it "
-        "again when that gauge has fallen."
+        "Where a bank shows the most that it is fed to sooner than is told, stop the compressor "
+        "then, and shut the feed."
     )
     yield (
         "Read the bank that the compressor feeds as it is fed, and log it as raised "

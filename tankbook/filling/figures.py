@@ -58,6 +58,10 @@ UNLOADED = RunningTime.of(5, "min")
 """A compressor that is wanted again within so many minutes runs on unloaded; else it is stopped, as
 a motor is not to be started often (own choice)."""
 
+WORTH_A_START = RunningTime.of(2, "min")
+"""A compressor that was stopped as its bank came full is started for it again where that takes all
+that it makes for so long (own choice)."""
+
 LONG_HOLD = RunningTime.of(30, "min")
 """A gauge that is held for longer has the plan say what that is for, and what else would do (own
 choice)."""

@@ -11,7 +11,7 @@ from typing import NamedTuple
 from msgspec import Struct, field
 from msgspec.structs import replace
 
-from tankbook.filling.figures import BAND_HOLDS, SHORTEST_WAIT, UNLOADED
+from tankbook.filling.figures import BAND_HOLDS, SHORTEST_WAIT, UNLOADED, WORTH_A_START
 from tankbook.filling.heat import HeatCase
 from tankbook.filling.nouns import Doubt, PlanCompressor
 from tankbook.filling.problem import Solution
@@ -41,6 +41,16 @@ AN_INSTANT = 1e-9
 FEED_STEP = 2.0
 """Minutes of a step in which a bank is fed: its gas and its wall take some four to even out."""
 
+MACHINERY = {PanelPart.FEED, PanelPart.COMPRESSOR}
+"""What is turned of the compressor."""
+
+AS_FULL = 1e-6
+"""A bank that takes less than all that is made, by more than this part, shows the most it may."""
+
+HARDLY = 0.1
+"""The compressor is stopped where a bank, as it cools, takes less than this part of what it makes:
+what it then ran unloaded would be nearly all (own choice)."""
+
 A_MOMENT = 0.02
 """A bank that the compressor would fill in fewer minutes is full."""
 
@@ -50,7 +60,8 @@ class Feed(Struct):
     since it last rested, and since its separators were drained; it must rest for `rests` minutes
     more, has been `idle` for so long, and was changed over from bank to bank so many times. It is
     `on` where its motor runs, loaded or not; `shut` where the feed of its bank is shut while it
-    rests; `off_at` is the minute at which it was stopped with
+    rests or the bank is `full`; `kept` where the bank shows the most that it may and takes only
+    what its gauge falls by; `off_at` is the minute at which it was stopped with
     nothing said of when it is wanted again."""
 
     bank: int | None = None
@@ -62,6 +73,8 @@ class Feed(Struct):
     changes: int = 0
     on: bool = False
     shut: bool = False
+    full: bool = False
+    kept: bool = False
     off_at: float = -inf
 
     @classmethod
@@ -210,8 +223,8 @@ class FillBench(Struct):
         feeds its bank, `first` what is done before that. `minutes` are those of the step itself:
         handling is told with its load."""
         change_where_full(self)
+        starts = [] if act is PlanAct.REST else _goes_on(self, self.usual.now)
         drains = _drains(self, self.would_run(passes))
-        starts = [] if act is PlanAct.REST else _goes_on(self)
         self.note(act, [], minutes, ends)
         for world in self.worlds:
             world.now += passes
@@ -236,7 +249,7 @@ class FillBench(Struct):
     def would_run(self, minutes: float) -> float:
         """For how many of the next minutes the compressor would run to feed its bank, at most."""
         made = self.setup.session.compressor
-        if made is None or self.feed.bank is None or minutes <= 0:
+        if made is None or self.feed.bank is None or self.feed.full or minutes <= 0:
             return 0.0
         return copy(self.feed).runs(made, minutes)
 
@@ -251,17 +264,19 @@ def _room_for(bench: FillBench, bank: int) -> float:
 def has_room(bench: FillBench, minutes: float) -> bool:
     """Whether the compressor has a bank to feed for so many minutes."""
     bank = bench.feed.bank
-    return bank is not None and (bool(bench.feed.then) or _room_for(bench, bank) >= minutes)
+    room = bank is not None and not bench.feed.full and _room_for(bench, bank) >= minutes
+    return bank is not None and (bool(bench.feed.then) or room)
 
 
 def _fed(bench: FillBench, minutes: float, since: float = 0.0) -> list[HandMove]:
     """Let the compressor feed its bank for some minutes of the last step, or stand; how it is
-    stopped and started for its rests meanwhile, where they begin `since` minutes into the step."""
+    stopped and started for its rests meanwhile, and stopped where the bank comes full, where they
+    begin `since` minutes into the step."""
     feed, problem, made = bench.feed, bench.setup.problem, bench.setup.session.compressor
     if made is None or minutes <= 0:
         return []
     bank = feed.bank
-    if bank is None:
+    if bank is None or feed.full:
         feed.runs(made, minutes, 0.0)
         return []
     most = fed_to(bench.setup.session, bench.setup.banks[bank])
@@ -275,6 +290,15 @@ def _fed(bench: FillBench, minutes: float, since: float = 0.0) -> list[HandMove]
         gave, *_ = [w.fed(bank, began, part, runs, most.absolute().kpa) for w in bench.worlds]
         rests += _rested(bench, made, part, gave / problem.compressor, since + minutes - left)
         amount, left = amount + gave, left - part
+        full_at = since + minutes - left - part + gave / problem.compressor
+        if gave < runs * HARDLY:
+            rests += _stopped_full(bench, full_at, most)
+            feed.runs(made, left, 0.0)
+            break
+        if gave < runs * (1 - AS_FULL) and feed.on and not feed.kept:
+            feed.kept = True
+            keep = HandMove(turn=Turn.KEEP, part=PanelPart.FEED, name=bench.setup.banks[bank].label)
+            rests.append(replace(keep, at=most, minutes=full_at))
     last, label = bench.steps[-1], bench.setup.banks[bank].label
     if amount > 0:
         equation, kpa = bench.setup.equation, bench.usual.bank_kpa(bank)
@@ -282,6 +306,28 @@ def _fed(bench: FillBench, minutes: float, since: float = 0.0) -> list[HandMove]
         fed = FedBank(bank=label, mol=amount, after=after, shows=min(shows, most))
         bench.steps[-1] = replace(last, fed=(*last.fed, fed))
     return rests
+
+
+def _stopped_full(bench: FillBench, minutes: float, most: GaugePressure) -> list[HandMove]:
+    """The compressor stopped, and the feed of its bank shut, when that is full some minutes into a
+    step: it stands until the bank takes more."""
+    feed = bench.feed
+    assert feed.bank is not None
+    feed.full = True
+    stop = [turned_machine(bench, Turn.STOP, minutes)] if feed.on else []
+    feed.on = False
+    shows = min(most, bench.setup.equation.gauge(bench.usual.bank_kpa(feed.bank)))
+    return [*stop, *(replace(move, at=shows) for move in way_shut(bench, minutes))]
+
+
+def takes_more(bench: FillBench, bank: int, began: float) -> bool:
+    """Whether a bank takes so much that the compressor is started for it, from a minute on."""
+    most = fed_to(bench.setup.session, bench.setup.banks[bank])
+    if most is None:
+        return False
+    asked = WORTH_A_START.minutes * bench.setup.problem.compressor
+    args = bank, began, WORTH_A_START.minutes, asked, most.absolute().kpa
+    return bench.usual.tried().fed(*args) >= asked * (1 - AS_FULL)
 
 
 def _rested(
@@ -344,10 +390,13 @@ def _stops(step: PlanStep) -> bool:
     return any(move.turn is Turn.STOP for move in step.moves)
 
 
-def _goes_on(bench: FillBench) -> list[HandMove]:
-    """The compressor started where it has a bank to feed and stands, and has rested."""
+def _goes_on(bench: FillBench, began: float) -> list[HandMove]:
+    """The compressor started where it has a bank to feed and stands, and has rested; `began` is
+    when the step does."""
     feed = bench.feed
     if feed.bank is None or feed.on or feed.rests > 0:
+        return []
+    if feed.full and not takes_more(bench, feed.bank, began):
         return []
     return [*_way_open(bench), *loaded(bench)]
 
@@ -357,7 +406,7 @@ def way_shut(bench: FillBench, minutes: float = 0.0) -> list[HandMove]:
     feed = bench.feed
     if feed.bank is None or feed.shut:
         return []
-    feed.shut = True
+    feed.shut, feed.kept = True, False
     label = bench.setup.banks[feed.bank].label
     return [HandMove(turn=Turn.CLOSE, part=PanelPart.FEED, name=label, minutes=minutes)]
 
@@ -367,7 +416,7 @@ def _way_open(bench: FillBench, minutes: float = 0.0) -> list[HandMove]:
     feed = bench.feed
     if feed.bank is None or not feed.shut:
         return []
-    feed.shut = False
+    feed.shut = feed.full = feed.kept = False
     return [replace(_open_feed(bench, feed.bank), minutes=minutes)]
 
 
@@ -376,7 +425,8 @@ def changed_over(bench: FillBench, bank: int) -> list[HandMove]:
     while its separators are drained."""
     before, was_shut = bench.feed.bank, bench.feed.shut
     opened = _open_feed(bench, bank)
-    bench.feed.bank, bench.feed.shut = bank, False
+    bench.feed.bank = bank
+    bench.feed.shut = bench.feed.full = bench.feed.kept = False
     if not bench.feed.on and bench.feed.rests > 0:  # opened when it has rested
         opened = replace(opened, minutes=bench.feed.rests)
     if before is None:
@@ -407,9 +457,15 @@ def _next_bank(bench: FillBench) -> int:
 
 
 def change_where_full(bench: FillBench) -> None:
-    """Where the bank that is fed is full, and another is to follow, change over to that."""
-    if bench.feed.then and bench.is_fed_full():
-        bench.note(PlanAct.FEED, changed_over(bench, _next_bank(bench)))
+    """Where the bank that is fed is full, and another is to follow that is not, change over to
+    that."""
+    if not (bench.feed.full or bench.is_fed_full()):
+        return
+    while bench.feed.then:
+        bank = _next_bank(bench)
+        if takes_more(bench, bank, bench.usual.now):
+            bench.note(PlanAct.FEED, changed_over(bench, bank))
+            return
 
 
 def _drains(bench: FillBench, ran: float) -> list[HandMove]:
@@ -543,14 +599,16 @@ def note_flow(
     minutes = sum(c.minutes for c in changes) if in_turn else max(c.minutes for c in changes)
     direct = act is PlanAct.COMPRESSOR
     pauses = bool(label) and (direct or (source == label and not seen))
+    starts = [] if direct or pauses else _goes_on(bench, bench.usual.now - minutes)
     ran = minutes if direct else 0.0 if pauses else bench.would_run(minutes)
     drains = _drains(bench, ran)
-    starts = [] if direct or pauses else _goes_on(bench)
     runs, shut, again = bench.feed.on, list[HandMove](), list[HandMove]()
     if pauses:
         shut = _shut_feed(bench, 0.0 if direct else minutes)
     if direct:
         runs = not _must_rest(bench, minutes)
+        if fed is not None and bench.feed.full:
+            pauses = pauses and takes_more(bench, fed, bench.usual.now)
         moves = _let_in(bench, moves, minutes, goes_on=runs and pauses, rests=not runs)
     if pauses and runs:
         again = [*_way_open(bench), *loaded(bench)]
@@ -599,13 +657,22 @@ def _let_in(
     bench: FillBench, moves: Sequence[HandMove], minutes: float, *, goes_on: bool, rests: bool
 ) -> list[HandMove]:
     """The moves of cylinders filled from the compressor, with those of the machine: it is loaded
-    when its way is open, and unloaded or stopped before the last of that is shut."""
+    when its way is open, kept at the stop where a gauge is held, since they then take less than it
+    makes, and unloaded or stopped before the last of that is shut."""
     to = next(n for n, m in enumerate(moves) if m.part is PanelPart.COMPRESSOR) + 1
     over = max(n for n, m in enumerate(moves) if m.turn is Turn.WATCH) + 1
     begins = loaded(bench, minutes)
     ends = halted(bench, 0.0 if goes_on else inf)
     bench.feed.off_at = -inf if goes_on or rests else bench.usual.now
-    return [*moves[:to], *begins, *moves[to:over], *ends, *moves[over:]]
+    filled = [each for move in moves[to:over] for each in (*_kept(bench, move), move)]
+    return [*moves[:to], *begins, *filled, *ends, *moves[over:]]
+
+
+def _kept(bench: FillBench, watch: HandMove) -> list[HandMove]:
+    """The compressor kept to a gauge that is held: unloaded as it comes there, loaded as it falls."""
+    if watch.turn is not Turn.WATCH or not watch.minutes:
+        return []
+    return [replace(turned_machine(bench, Turn.KEEP), at=watch.at)]
 
 
 def _passes(
@@ -661,7 +728,9 @@ def _fed_through(bench: FillBench, made: PlanCompressor, minutes: float) -> None
 
 
 def _whole_waits(part: float, whole: float) -> float:
-    """A part of a hold after which it is changed over, so that a hand can wait for either part."""
+    """A part of a hold after which it is changed over, in whole minutes, so that a hand can wait for
+    either part: each is told rounded up, and together they are no longer than the hold."""
+    part = float(int(part))
     if part < SHORTEST_WAIT.minutes:
         return 0.0
     return whole if whole - part < SHORTEST_WAIT.minutes else part
@@ -669,7 +738,8 @@ def _whole_waits(part: float, whole: float) -> float:
 
 def _goes_in(bench: FillBench, rests: Sequence[HandMove]) -> None:
     """Say first in the last step how the compressor is stopped and started for its rests."""
-    last = bench.steps[-1]
-    to = 1 if last.moves and last.moves[0].turn is Turn.START else 0
+    last, begun = bench.steps[-1], {Turn.OPEN, Turn.START}
+    begins = (m.turn in begun and m.part in MACHINERY and not m.minutes for m in last.moves)
+    to = next((n for n, each in enumerate(begins) if not each), len(last.moves))
     moves = (*last.moves[:to], *rests, *last.moves[to:])
     bench.steps[-1] = replace(last, moves=moves)

@@ -57,6 +57,7 @@ class Turn(StrEnum):
     STOP = "stop"
     UNLOAD = "unload"
     LOAD = "load"
+    KEEP = "keep"
 
 
 class PanelPart(StrEnum):
@@ -80,7 +81,8 @@ class HandMove(Struct, frozen=True, kw_only=True):
 
     `name` is the bank, position or cylinder, of an isolator the doubles'. `at` is what the regulator is set to, the most that a
     bank is fed to, or what the gauge is to read before the next move; None where the flow is to
-    stop. There it is held for so many `minutes`; separators are drained every so many, and a
+    stop. A compressor that is kept to a gauge is unloaded as that comes there and loaded as it
+    falls, until it is turned again; of a feed that is shut `at` is what its full bank shows. There it is held for so many `minutes`; separators are drained every so many, and a
     compressor is started or stopped, and the feed of its bank opened or shut, when so many of the
     step have passed.
     """

@@ -205,6 +205,7 @@ def _from_raised(bench: FillBench, members: Sequence[int]) -> None:
         if raised.minutes > AN_INSTANT:
             waits = max(raised.minutes, SHORTEST_WAIT.minutes)
             bench.note_while(PlanAct.RAISE, (), waits, waits, Ends.TIME)
+            raised = raised._replace(highest=raised.highest or not bench.steps[-1].fed)
         rising, more = that_rise(bench, bank, short), raised.more
         comes = bool(rising) and brought(bench, bank, rising, last=False).at_stop
         if comes or raised.highest:

@@ -68,10 +68,7 @@ def _when(step: PlanStep, watch: HandMove, page: Page) -> str:
     if watch.at is None or step.in_turn:
         return ""
     if watch.minutes:
-        held = f"hold at {page.low(watch.at)} for {whole_minutes(watch.minutes)} min as it cools"
-        if step.act is PlanAct.COMPRESSOR:
-            held += ", the compressor loaded only as the gauge falls"
-        return f"{held}; "
+        return f"hold at {page.low(watch.at)} for {whole_minutes(watch.minutes)} min as it cools; "
     return f"at {page.low(watch.at)} "
 
 
@@ -99,6 +96,12 @@ def _turned(moves: Sequence[HandMove], page: Page) -> str:
             after, last, passed = f"after {_moment(move)} min ", None, move.minutes
         if move.turn is Turn.DRAIN and not move.minutes:
             said.append("drain the separators")
+        elif move.turn is Turn.KEEP and move.at is not None:
+            whose = move.name if move.part is PanelPart.FEED else "the gauge"
+            said.append(
+                f"{after}keep {whose} at {page.low(move.at)}, {_compressor(move)} unloaded as it "
+                "comes there, loaded only as it falls"
+            )
         elif move.turn in MACHINE:
             said.append(f"{after}{MACHINE[move.turn]} {_compressor(move)}")
         elif move.turn in SHUT:
@@ -112,10 +115,10 @@ def _turned(moves: Sequence[HandMove], page: Page) -> str:
 
 def _is_timed(move: HandMove) -> bool:
     """Whether it is done when some minutes of its step have passed."""
-    return move.minutes > 0 and (move.turn in MACHINE or move.turn in SHUT)
+    return move.minutes > 0 and (move.turn in {*MACHINE, *SHUT, Turn.KEEP})
 
 
-ENDS = {Turn.STOP, Turn.UNLOAD, Turn.CLOSE}
+ENDS = {Turn.STOP, Turn.UNLOAD, Turn.CLOSE, Turn.KEEP}
 
 
 def _moment(move: HandMove) -> str:
@@ -125,14 +128,19 @@ def _moment(move: HandMove) -> str:
 
 
 def _compressor(move: HandMove) -> str:
+    if move.part is PanelPart.FEED:
+        return "the compressor"
     return f"compressor {move.name}" if move.name else "the compressor"
 
 
 def _name(move: HandMove, page: Page) -> str:
     """What is opened or shut; of a bank's feed, up to what the bank may be fed."""
     if move.part is PanelPart.FEED:
-        most = f" ({page.down(move.at)} at most)" if move.at is not None else ""
-        return f"the feed of {move.name}{most}"
+        if move.at is None:
+            return f"the feed of {move.name}"
+        most = page.down(move.at)
+        told = f"{most} at most" if move.turn is Turn.OPEN else f"full at {most}"
+        return f"the feed of {move.name} ({told})"
     if move.part is PanelPart.COMPRESSOR:
         return f"the outlet of {_compressor(move)}"
     return move.name

@@ -46,8 +46,9 @@ UNLOADED = 5.0
 MACHINE = {
     "start": ({"stopped"}, "loaded"),
     "load": ({"unloaded"}, "loaded"),
-    "unload": ({"loaded"}, "unloaded"),
-    "stop": ({"loaded", "unloaded"}, "stopped"),
+    "keep": ({"loaded", "kept"}, "kept"),
+    "unload": ({"loaded", "kept"}, "unloaded"),
+    "stop": ({"loaded", "unloaded", "kept"}, "stopped"),
 }
 """From which states it is turned, and to which."""
 
@@ -71,6 +72,7 @@ class Panel:
         self.source = ""
         self.pumps = session.compressor is not None
         self.feeds: list[str] = []
+        self.most: dict[str, float] = {}
         self.machine = "stopped"
         self.worked = False
         left = session.regulator  # one that nobody wrote down may stand at anything
@@ -89,7 +91,7 @@ class Panel:
     def work(self) -> list[str]:
         """All moves of the plan; what was amiss."""
         for step in self.made["steps"]:
-            self.worked = self.machine == "loaded"
+            self.worked = self.machine in ("loaded", "kept")
             for move in step["moves"]:
                 self._move(step, move)
                 self._meets(step, move)
@@ -113,7 +115,7 @@ class Panel:
     def _makes_way(self, step: Json) -> None:
         """A compressor that makes pressure has one open way for it: the bank that it feeds, or
         cylinders."""
-        if self.machine != "loaded":
+        if self.machine not in ("loaded", "kept"):
             return
         self.worked = True
         direct = self.source.startswith("compressor") and bool(self.open_to_line())
@@ -129,6 +131,13 @@ class Panel:
             self._say(step, "the compressor runs on unloaded")
         if self.machine == "stopped" and self.feeds:
             self._say(step, "a bank's feed is left open to a compressor that stands")
+        last = step["fed"][-1:]
+        if any(self.machine == "loaded" and self._is_full(each) for each in last):
+            self._say(step, "the compressor runs on against a full bank")
+
+    def _is_full(self, fed: Json) -> bool:
+        """Whether a bank that is fed shows the most that it may."""
+        return fed["bank"] in self.feeds and bool(fed["shows"] >= self.most[fed["bank"]] - 1e-6)
 
     def _say(self, step: Json, what: str) -> None:
         self.amiss.append(f"step {step['number']}: {what}")
@@ -253,6 +262,9 @@ class Panel:
                     self._say(step, f"the gauge of {name}, where nothing flows, is watched")
                 if at is not None and at > min(self.marks[id_] for id_ in self.seats) + 1e-6:
                     self._say(step, "a gauge is to read more than a mark")
+                held = move["minutes"] and self.source.startswith("compressor")
+                if held and self.machine != "kept":
+                    self._say(step, "the compressor works on against a gauge that is held")
                 if at is not None and self.source and at > self.regulator + 1e-6:
                     self._say(step, "a gauge is to read more than the regulator gives")
             case "open", "feed valve":
@@ -263,17 +275,24 @@ class Panel:
                 if self.machine == "loaded":
                     self._say(step, f"{name} is opened under pressure")
                 self.feeds.append(name)
+                self.most[name] = at
             case "close", "feed valve" if name not in self.feeds:
                 self._say(step, f"the feed of {name} is not open")
             case "close", "feed valve":
                 self.feeds.remove(name)
-            case (("start" | "stop" | "load" | "unload"), "compressor"):
+            case (("start" | "stop" | "load" | "unload" | "keep"), "compressor"):
                 lasts = step["minutes"] + self._load(step)["handling_minutes"]
                 if step["act"] != "feed a bank" and move["minutes"] > lasts + 1e-6:
                     self._say(step, f"the compressor is to {turn} when the step is over")
                 was, self.machine = self.machine, MACHINE[turn][1]
                 if not self.pumps or was not in MACHINE[turn][0]:
                     self._say(step, f"a {was} compressor cannot {turn}")
+            case "keep", "feed valve":
+                if self.machine not in ("loaded", "kept") or self.feeds != [name]:
+                    self._say(step, f"{name} is kept by a compressor that does not feed it")
+                if at != self.most.get(name):
+                    self._say(step, f"{name} is kept at {at}")
+                self.machine = "kept"
             case "drain", "separators":
                 if not self.pumps:
                     self._say(step, "there are no separators")

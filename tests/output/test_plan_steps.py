@@ -68,7 +68,7 @@ FEED = move(Turn.OPEN, PanelPart.FEED, "B2", 4500)
             PlanAct.LOWER,
             (*LOWERED, *READ_ON),
             "bleed the line; lower the regulator to 2640 psi; with every position shut open B2, see "
-            "that the gauge reads no more, shut B2",
+            "that the regulator's own gauge reads no more, shut B2",
         ),
         (PlanAct.LOWER, LOWERED, "bleed the line; lower the regulator to 2640 psi"),
         (
@@ -87,6 +87,30 @@ FEED = move(Turn.OPEN, PanelPart.FEED, "B2", 4500)
             ),
             "unload compressor C1, drain the separators, shut the feed of B1, open the feed of B2 "
             "(4500 psi at most), load compressor C1",
+        ),
+        (
+            PlanAct.BACK_OFF,
+            (move(Turn.BACK_OFF, PanelPart.REGULATOR), LINE),
+            "back the regulator off; bleed the line",
+        ),
+        (
+            PlanAct.BACK_OFF,
+            (
+                move(Turn.BACK_OFF, PanelPart.REGULATOR),
+                LINE,
+                move(Turn.WATCH, PanelPart.GAUGE, psi=0),
+            ),
+            "back the regulator off; bleed the line; see that its gauge reads nothing",
+        ),
+        (
+            PlanAct.CONNECT,
+            (
+                move(Turn.OPEN, PanelPart.ISOLATOR, "D1"),
+                move(Turn.CLOSE, PanelPart.ISOLATOR, "7"),
+                move(Turn.OPEN, PanelPart.CYLINDER, "D1"),
+            ),
+            "crack each valve, connect; see that the isolator of D1 is open; see that the isolator "
+            "of 7 is shut; open the cylinder valves",
         ),
         (
             PlanAct.REST,
@@ -182,6 +206,30 @@ def test_what_is_done_later_in_a_step_is_told_after_what_begins_it() -> None:
     assert said[0].startswith(
         "open P0, B1; after 15 min stop the compressor, shut the feed of B2, after 25 min open the "
         "feed of B2 (4500 psi at most), start the compressor: A reads 500"
+    )
+
+
+def at_minute(minutes: float, *moves: HandMove) -> tuple[HandMove, ...]:
+    return tuple(replace(each, minutes=minutes) for each in moves)
+
+
+def test_what_ends_a_run_is_told_no_later_and_what_begins_one_no_sooner() -> None:
+    """A compressor that may run for 6.53 minutes more is stopped after 6 of them, not after 7."""
+    full = move(Turn.CLOSE, PanelPart.FEED, "B2", 4480)
+    kept = move(Turn.KEEP, PanelPart.FEED, "B2", 4500)
+    timed = (
+        *at_minute(3.9, kept),
+        *at_minute(6.53, move(Turn.STOP, PanelPart.COMPRESSOR), full),
+        *at_minute(16.53, FEED, move(Turn.START, PanelPart.COMPRESSOR)),
+    )
+    drains = replace(move(Turn.DRAIN, PanelPart.SEPARATORS), minutes=12.6)
+    step = opened_together("A")
+    said = sentences(replace(step, moves=(*timed, drains, *step.moves)), Page())
+    assert said[0].startswith(
+        "open P0, B1; after 3 min keep B2 at 4500, the compressor unloaded as it comes there, "
+        "loaded only as it falls, after 6 min stop the compressor, shut the feed of B2 (full at "
+        "4480), after 17 min open the feed of B2 (4500 psi at most), start the compressor; drain "
+        "the separators every 12 min: A reads 500"
     )
 
 
