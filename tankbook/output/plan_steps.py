@@ -49,9 +49,10 @@ def rows(step: PlanStep, page: Page) -> list[StepRow]:
         if not found and not here:
             here = list(step.changes[:1])
         said = when + _turned([m for m in before if not _is_timed(m)], page)
+        timed = _turned([m for m in before if _is_timed(m)], page, begun=bool(found))
+        said += f"; {timed}" if timed else ""
         if not found:
-            timed = _turned([m for m in step.moves if _is_timed(m)], page)
-            said += (f"; {timed}" if timed else "") + _meanwhile(step)
+            said += _meanwhile(step)
         if step.act is PlanAct.EQUALIZE:
             said = f"equalize from {step.source}, throttled: {said}"
         found += (
@@ -85,15 +86,17 @@ def _moves_apart(moves: Sequence[HandMove]) -> Iterator[tuple[list[HandMove], Ha
         yield before, None
 
 
-def _turned(moves: Sequence[HandMove], page: Page) -> str:
-    """`shut P1, P2, open P3, B1`, `unload the compressor, shut the feed of B1`."""
+def _turned(moves: Sequence[HandMove], page: Page, *, begun: bool = False) -> str:
+    """`shut P1, P2, open P3, B1`, `unload the compressor, shut the feed of B1`. Minutes are told as
+    those of the step where that has `begun`: there may be a hold between."""
     said: list[str] = []
     last: Turn | None = None
     passed = 0.0
     for move in moves:
         after = ""
         if _is_timed(move) and move.minutes != passed:
-            after, last, passed = f"after {_moment(move)} min ", None, move.minutes
+            into = f"{_moment(move)} min into the step " if begun else f"after {_moment(move)} min "
+            after, last, passed = into, None, move.minutes
         if move.turn is Turn.DRAIN and not move.minutes:
             said.append("drain the separators")
         elif move.turn is Turn.KEEP and move.at is not None:

@@ -228,7 +228,7 @@ def test_what_ends_a_run_is_told_no_later_and_what_begins_one_no_sooner() -> Non
     assert said[0].startswith(
         "open P0, B1; after 3 min keep B2 at 4500, the compressor unloaded as it comes there, "
         "loaded only as it falls, after 6 min stop the compressor, shut the feed of B2 (full at "
-        "4480), after 17 min open the feed of B2 (4500 psi at most), start the compressor; drain "
+        "4480 psi), after 17 min open the feed of B2 (4500 psi at most), start the compressor; drain "
         "the separators every 12 min: A reads 500"
     )
 
