@@ -763,6 +763,24 @@ def test_a_bench_card_is_printed(cove: Run, tmp_path: Path) -> None:
         assert word in text
 
 
+def test_the_card_carries_the_warnings_and_what_was_taken_for_granted(
+    cove: Run, tmp_path: Path
+) -> None:
+    """All of them that the screen has: it is the card that hangs at the panel."""
+    import pypdfium2
+
+    card = tmp_path / "card.pdf"
+    ran = cove(f"plan 34=800 61=600 14=500 --pdf {card} --json").json
+    with pypdfium2.PdfDocument(card) as document:
+        pages = [p.get_textpage().get_text_range() for p in document]
+    text = " ".join(" ".join(pages).split())
+    warned = [f"{w['id']}: {w['text']}" if w["id"] else w["text"] for w in ran["warnings"]]
+    assert warned
+    assert [each for each in warned if f"WARNING: {each}" not in text] == []
+    assert any(each.startswith("Banks as read on 2026-11-24: B1") for each in ran["assumed"])
+    assert [each for each in ran["assumed"] if f"* {each}" not in text] == []
+
+
 # --- what is full, how a cylinder is shut off
 
 

@@ -24,7 +24,7 @@ from tankbook.output.size_heat import briefly
 LARGE, MIDDLE, BODY, SMALL = 18.0, 13.0, 11.5, 8.5
 """Type [pt]: a figure of 11.5 pt is 3 mm high, read at about 1 m (common practice, no source)."""
 LEADING = 1.2
-GAP = 1.6
+GAP = 1.4
 TICK = 4.5
 HANG = 7.0
 
@@ -104,7 +104,7 @@ def blocks(
             )
         )
     if notes:
-        yield CardBlock(tuple(CardLine(n, SMALL + 1, bold=n.startswith(WARNING)) for n in notes))
+        yield CardBlock(tuple(_noted(notes)))
     look = CardLine(f"Caution: {LOOK}", SMALL + 1, bold=True)
     yield CardBlock((look, *(CardLine(caution, SMALL) for caution in plan.cautions)))
     steps = {load.number: [s for s in plan.steps if s.load == load.number] for load in plan.loads}
@@ -119,6 +119,13 @@ def blocks(
     yield CardBlock((CardLine(f"Banks, cold: {banks}", SMALL + 1),))
     if plan.steps and plan.sizes:
         yield CardBlock((CardLine(f"Heat: {', '.join(map(briefly, plan.sizes))}", SMALL),))
+
+
+def _noted(notes: Sequence[str]) -> Iterator[CardLine]:
+    """Each warning on a line of its own, what was taken for granted in one run of small type."""
+    yield from (CardLine(n, SMALL + 1, bold=True) for n in notes if n.startswith(WARNING))
+    if granted := [n for n in notes if not n.startswith(WARNING)]:
+        yield CardLine(" ".join(granted), SMALL)
 
 
 def _load(load: Load, page: Page, hours: str, compressor: str) -> CardBlock:
@@ -170,7 +177,7 @@ def _laid_out(blocks: tuple[CardBlock, ...], width: float, tall: float) -> list[
             pages.append([])
             y = MARGIN
             goes_on = load if block.ticked else ""
-            for line in _headed(block.sets or sets, goes_on):
+            for line in _headed(block.sets or sets, goes_on) if block.ticked or block.load else ():
                 head = [replace(line, text=t) for t in _fitted(line, width - 2 * MARGIN)]
                 pages[-1] += _marks(CardBlock((line,)), head, y, width)
                 y += height(len(head), line.size, LEADING) + GAP
