@@ -303,7 +303,9 @@ def _parts(day: Day) -> Iterator[_Part]:
             continue
         if one.begins > over + A_WAIT:
             ids = [each.id for each in day.cylinders if over < each.comes <= one.begins + A_WAIT]
-            yield _Part(over, one.begins, " ".join(["wait", *(["for", ", ".join(ids)] if ids else [])]))
+            yield _Part(
+                over, one.begins, " ".join(["wait", *(["for", ", ".join(ids)] if ids else [])])
+            )
         loads = f"{one.first}" if one.first == one.last else f"{one.first}-{one.last}"
         yield _Part(one.begins, one.ends, loads, one)
         over = one.ends
@@ -320,7 +322,12 @@ def _day(day: Day, begins: dt.datetime, page: Page) -> Iterator[str]:
         Column("", lambda one: at(one.ends + ROUNDED_UP), "until"),
         Column("", lambda one: one.loads, "loads"),
         Column("", lambda one: one.session.filled if one.session else None, "filled", right=True),
-        Column("", lambda one: one.session.full_fills if one.session else None, "fills left", right=True),
+        Column(
+            "",
+            lambda one: one.session.full_fills if one.session else None,
+            "fills left",
+            right=True,
+        ),
     ).text(list(_parts(day)), page)
     yield Table[DayCylinder](
         Column("", lambda one: one.id, "cylinder"),

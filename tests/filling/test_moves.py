@@ -81,8 +81,7 @@ class Panel:
         self.isolators = {
             v.id: "open" if v.doubles else "close"
             for v in session.vessels
-            if v.isolator is not Isolator.NONE
-            and (v.doubles or v.isolator is Isolator.SHUT)
+            if v.isolator is not Isolator.NONE and (v.doubles or v.isolator is Isolator.SHUT)
         }
         self.turned: dict[str, str] = {}
         self.read: float | None = None
@@ -248,7 +247,7 @@ class Panel:
             case "watch", "gauge" if step["act"] == "back the regulator off":
                 if self.source or self.seats or self.regulator or at:
                     self._say(step, "a regulator that is backed off is not seen to be")
-            case ("open" | "close"), "isolator":
+            case (("open" | "close"), "isolator"):
                 if name not in self.seats or name in self.cylinders:
                     self._say(step, f"the isolator of {name} is turned out of its turn")
                 self.turned[name] = turn
@@ -364,7 +363,9 @@ def test_a_regulator_that_nobody_wrote_down_is_backed_off_and_read_first(make: A
         ("back off", "regulator", None), ("bleed", "line", None), ("watch", "gauge", 0.0),
     ]  # fmt: skip
     assert Panel(unknown, made).work() == []
-    assert "the regulator is lowered without a word" in str(Panel(unknown, as_json(plan(session))).work())
+    assert "the regulator is lowered without a word" in str(
+        Panel(unknown, as_json(plan(session))).work()
+    )
 
 
 LEAST_WAIT = 1.0

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import itertools
 import json
 from typing import Any
@@ -9,6 +10,7 @@ from typing import Any
 import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
+from pdf import text_of
 
 from tankbook.filling import (
     Ends,
@@ -27,6 +29,7 @@ from tankbook.filling.levels import StandardFill, full_fills, most_fills
 from tankbook.filling.results import PanelPart, Turn
 from tankbook.gas import AIR, molar_density, pressure_kpa
 from tankbook.output.page import Page
+from tankbook.output.paper.bench_card import bench_card
 from tankbook.output.plan_steps import reads_text, stop_text
 from tankbook.records.words import Material
 from tankbook.units import GaugePressure, Percent, Temperature
@@ -392,6 +395,22 @@ def test_a_day_of_sixteen(make: Any) -> None:
     assert pressures == sorted(pressures)
     assert made.steps[-1].act is PlanAct.BACK_OFF
     assert [c.favour for c in made.carried] == [Favour.GAS, Favour.TIME]
+
+
+def test_a_day_of_sixteen_stands_on_two_pages(make: Any) -> None:
+    """With a cylinder that may not be filled, a warning and what was taken for granted."""
+    one = sixteen(make, regulator=None)
+    ids = ", ".join(vessel.id for vessel in one.vessels)
+    notes = [
+        "WARNING: A1: its burst disc is not recorded",
+        "* Banks as read on 2026-11-24: B1, B2, B3, B4. --bank gives today's readings.",
+        f"* Length or diameter not recorded; see that they fit: {ids}.",
+        "* Wall masses are taken from material and volume, for the heat of every cylinder.",
+    ]
+    refused = ["X9: damage noted at return on 2026-11-15: fell off the truck bed"]
+    day = dt.date(2026, 11, 25)
+    pdf = bench_card(plan(one), "Q", day, Page(), refused, None, notes)
+    assert len(text_of(pdf).split("\n\f\n")) == 2
 
 
 def no_longer_for_nothing(made: Plan) -> bool:
