@@ -8,18 +8,18 @@ from tankbook.filling.feeding import feed_for_load
 from tankbook.filling.fill_bench import FillBench
 from tankbook.filling.levels import by_density
 from tankbook.filling.results import HandMove, Load, PanelPart, PlanAct, Seat, Turn
+from tankbook.records.station import Position
 from tankbook.units import GaugePressure
 
 
-def connect(bench: FillBench, members: Sequence[int]) -> None:
-    """Connect the cylinders of a load, the regulator set to their mark first."""
+def begin_load(bench: FillBench, members: Sequence[int]) -> None:
+    """What comes before the cylinders of a load are connected: a regulator that stands higher
+    lowered, and the compressor turned to what it is to feed."""
     setup, problem = bench.setup, bench.setup.problem
-    places = problem.seats(members)
-    assert places is not None, "a load was made that the positions do not take"
     pressure = setup.vessels[members[0]].marked
     if bench.loads:
         _lower(bench, bench.regulator, pressure)
-    bench.seats = {j: setup.positions[place] for j, place in zip(members, places, strict=True)}
+    seats = _seats(bench, members)
     bench.loads.append(
         Load(
             number=len(bench.loads) + 1,
@@ -30,7 +30,7 @@ def connect(bench: FillBench, members: Sequence[int]) -> None:
                     position=at.name,
                     gauge=setup.session.watched.get(at.name, ""),
                 )
-                for j, at in bench.seats.items()
+                for j, at in seats.items()
             ),
             handling_minutes=problem.handling,
         )
@@ -38,6 +38,19 @@ def connect(bench: FillBench, members: Sequence[int]) -> None:
     if len(bench.loads) == 1:  # a step of the first load: there is none before it
         _lower(bench, setup.session.regulator, pressure)
     feed_for_load(bench)
+
+
+def _seats(bench: FillBench, members: Sequence[int]) -> dict[int, Position]:
+    """Which cylinder of a load is connected where."""
+    places = bench.setup.problem.seats(members)
+    assert places is not None, "a load was made that the positions do not take"
+    return {j: bench.setup.positions[place] for j, place in zip(members, places, strict=True)}
+
+
+def connect(bench: FillBench, members: Sequence[int]) -> None:
+    """Connect the cylinders of a load that was begun, the regulator set to their mark first."""
+    setup, problem = bench.setup, bench.setup.problem
+    bench.seats, pressure = _seats(bench, members), setup.vessels[members[0]].marked
     moves: tuple[HandMove, ...] = ()
     if pressure != bench.regulator:
         moves = (HandMove(turn=Turn.SET, part=PanelPart.REGULATOR, at=pressure),)

@@ -23,6 +23,10 @@ ACCEPTABLE_LOSS = Percent.of(5, "%")
 """A cylinder that settles, or stands, so little below its target is full (common practice, no
 source)."""
 
+PARTS_OF_LOSS = (0.5, 1.0)
+"""Where the banks do not fill a cylinder, answers are looked for that leave it so many parts of
+that loss below its target (own choice)."""
+
 HANDLING = RunningTime.of(4, "min")
 """What a load takes to connect and remove (common practice, no source)."""
 
@@ -65,6 +69,9 @@ choice)."""
 SHORTEST_WAIT = RunningTime.of(1, "min")
 """No hand waits, or holds a gauge, for less (own choice)."""
 
+SHORTEST_OPEN = RunningTime.of(0.1, "min")
+"""Nothing is opened for less, six seconds: a hand has to shut it again (own choice)."""
+
 SHORTEST_RUN = RunningTime.of(1, "min")
 """A compressor that may run for less, or whose separators are to be drained more often, is written
 down wrongly (assumption)."""
@@ -75,6 +82,10 @@ choice)."""
 
 MOST_RAISED = 20
 """So often is a bank raised again for one load (own choice)."""
+
+MOST_RAISED_FIRST = 4
+"""So often it is looked whether a bank is to be raised further before a load is connected (own
+choice)."""
 
 RAISED_MORE = 1.03
 """By so much higher a bank is raised where it would not do: it cools as it gives (own choice)."""

@@ -12,7 +12,7 @@ from math import inf
 from typing import NamedTuple
 
 from tankbook.filling.choose import loads_of, reaches, shares_load
-from tankbook.filling.connecting import connect, remove
+from tankbook.filling.connecting import begin_load, connect, remove
 from tankbook.filling.feeding import stop_feeding
 from tankbook.filling.figures import (
     COOLS_BETWEEN,
@@ -20,8 +20,10 @@ from tankbook.filling.figures import (
     LEAST_STEP,
     LONGEST_HOLD,
     MOST_RAISED,
+    MOST_RAISED_FIRST,
     RAISED_MORE,
     SHORT_RUN,
+    SHORTEST_OPEN,
     SHORTEST_WAIT,
 )
 from tankbook.filling.fill_bench import (
@@ -35,6 +37,7 @@ from tankbook.filling.fill_bench import (
     halted,
     has_come_full,
     has_room,
+    is_full,
     note_flow,
     way_shut,
 )
@@ -42,6 +45,7 @@ from tankbook.filling.heat import GasSource, Opening, Warm, charge
 from tankbook.filling.levels import TINY, by_density, ladder, most_fills, open_to
 from tankbook.filling.nouns import PlanCompressor
 from tankbook.filling.opening import (
+    Tried,
     brought,
     charged,
     closing_moves,
@@ -68,12 +72,15 @@ def simulate(
     bench = FillBench(setup, answer, worlds(setup, band=band), feed=feed, feeding=feeding)
     pair = answer.equalized
     if pair and not shares_load(problem, answer, pair):
+        begin_load(bench, pair)
         connect(bench, pair)
         _equalize(bench, pair)
         remove(bench)
         pair = None
     for blocks in loads_of(problem, answer):
         members = [j for block in blocks for j in block.jobs]
+        begin_load(bench, members)
+        _raise_first(bench, blocks)
         connect(bench, members)
         if pair and set(pair) <= set(members):
             _equalize(bench, pair)
@@ -121,6 +128,23 @@ def _fill_load(bench: FillBench, blocks: Sequence[Block]) -> None:
     if bench.setup.session.compressor:
         _from_raised(bench, everyone)
         _from_compressor(bench, everyone, last=True)
+
+
+def _raise_first(bench: FillBench, blocks: Sequence[Block]) -> None:
+    """Where a load is to wait for the compressor to raise a bank, and it is said so, have it raised
+    before anything is connected: nobody stands at open cylinders for that. What is still lacking
+    when the lower banks have given is waited for then."""
+    members = [j for block in blocks for j in block.jobs]
+    for _ in range(MOST_RAISED_FIRST):
+        if not bench.feeding.ahead or bench.feed.bank is None or bench.is_fed_full():
+            return
+        ahead = bench.tried()
+        connect(ahead, members)
+        _fill_load(ahead, blocks)
+        raised = [s.minutes for s in ahead.steps[len(bench.steps) :] if s.act is PlanAct.RAISE]
+        if not raised or raised[0] < SHORTEST_WAIT.minutes:
+            return
+        bench.note_while(PlanAct.RAISE, (), raised[0], raised[0], Ends.TIME)
 
 
 def _from_lower_again(bench: FillBench, members: Sequence[int], final: int) -> None:
@@ -390,7 +414,7 @@ def _open_together(
     while left:
         runs = bench.feed.may_run(made) - (bench.usual.now - began) if made else inf
         done = brought(bench, bank, left, last, runs if bank is None else inf)
-        if not done.over:
+        if not done.over or (not opened and _is_nothing(bench, bank, done)):
             break
         take(bench, bank, done)
         paused, seen = done.paused, seen and done.at_stop
@@ -418,27 +442,58 @@ def _open_together(
     return paused
 
 
+def _is_nothing(bench: FillBench, bank: int | None, done: Tried) -> bool:
+    """Whether a bank opened adds no more than is seen on a gauge, or not for as long as a hand
+    takes, and makes none full."""
+    minutes = done.usual.minutes + done.waits
+    table, kelvin = bench.usual.table, bench.setup.session.ambient.kelvin
+    pairs = [
+        (j, u.rho, s.rho)
+        for j, u, s in zip(done.jobs, done.usual.states, done.worlds.sure.states, strict=True)
+    ]
+    adds = max(
+        table.at(now).pressure(kelvin) - table.at(bench.holds[j]).pressure(kelvin)
+        for j, now, _ in pairs
+    )
+    seen = adds >= GAUGE_STEP[bench.setup.session.unit].kpa
+    if bank is None or (seen and minutes >= SHORTEST_OPEN.minutes):
+        return False
+    return not any(is_full(bench, j, now, sure) for j, now, sure in pairs)
+
+
 def _top_off(bench: FillBench) -> None:
-    """Connect again, load by load, those that have settled too far below, once they are cool."""
+    """Connect again, load by load, those that have settled too far below, once they are cool: those
+    that then stand so far below their mark that it can be read. They cool before they are
+    connected."""
     problem = bench.setup.problem
     short = [j for j in bench.stopped if not has_come_full(bench, j)]
     short.sort(key=lambda j: (problem.jobs[j].group, bench.usual.states_at[j], j))
     for load in problem.loads([(j,) for j in short]):
         members = [short[n] for n in load]
+        wait = _cooling(bench, members)
+        ahead = bench.tried()
+        ahead.note_while(PlanAct.WAIT, (), wait + problem.handling, 0.0)
+        members = [j for j in members if _below_mark(ahead, j)]
         serving = [n for n in by_density(bench.banks) if _serves(bench, n, members)][:1]
-        if not serving and not all(reaches(problem, j) for j in members):
+        if not members or (not serving and not all(reaches(problem, j) for j in members)):
             continue
-        last = max(bench.usual.states_at[j] for j in members)
-        connect(bench, members)
-        wait = bench.setup.session.policy.cooling.minutes - (bench.usual.now - last)
-        if wait > AN_INSTANT:
-            wait = max(wait, SHORTEST_WAIT.minutes)
+        begin_load(bench, members)
+        if wait:
             bench.note_while(PlanAct.WAIT, (), wait, wait, Ends.TIME)
+        connect(bench, members)
         for bank in serving:
             _open_together(bench, bank, members, False, PlanAct.TOP_OFF)
         if bench.setup.session.compressor:
             _from_compressor(bench, members, last=False)
         remove(bench)
+
+
+def _cooling(bench: FillBench, members: Sequence[int]) -> float:
+    """The minutes that cylinders are still to cool before they are connected again."""
+    last = max(bench.usual.states_at[j] for j in members)
+    gone = bench.usual.now - last + bench.setup.problem.handling
+    wait = bench.setup.session.policy.cooling.minutes - gone
+    return max(wait, SHORTEST_WAIT.minutes) if wait > AN_INSTANT else 0.0
 
 
 def _serves(bench: FillBench, bank: int, members: Sequence[int]) -> bool:
