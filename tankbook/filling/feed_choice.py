@@ -34,7 +34,7 @@ from tankbook.filling.fill_bench import (
 from tankbook.filling.levels import TINY, full_fills, most_fills, stored_above
 from tankbook.filling.nouns import PlanCompressor
 from tankbook.filling.problem import Banks, Block, Favour, Problem, Score, Solution
-from tankbook.filling.results import Ends, PlanAct
+from tankbook.filling.results import Ends, PlanAct, unattended
 from tankbook.filling.setup import Setup
 from tankbook.filling.simulate import simulate
 from tankbook.filling.warmth import worlds
@@ -119,12 +119,14 @@ def _best_way(setup: Setup, made: PlanCompressor, answer: Solution, favour: Favo
 
 
 def _none_waiting(setup: Setup, best: FillBench) -> FillBench:
-    """The same with banks raised before cylinders are connected, where it is waited for that and no
-    fewer are filled so."""
+    """The same with banks raised before cylinders are connected, where it is waited for that, no
+    fewer are filled so, and it takes no longer than a hand is spared."""
     if not best.feeding.waited or all(step.act is not PlanAct.RAISE for step in best.steps):
         return best
     found = simulate(setup, best.answer, replace(best.feeding, ahead=True))
-    return found if _filled(found) >= _filled(best) else best
+    longer = minutes_of(found) - minutes_of(best)
+    spared = unattended(found.steps) - unattended(best.steps) - longer
+    return found if _filled(found) >= _filled(best) and longer <= spared else best
 
 
 def _filled(bench: FillBench) -> tuple[int, int]:

@@ -51,6 +51,10 @@ FILL_IS_WORTH = RunningTime.of(30, "min")
 """A full fill more in the banks may take a hand no longer than this at the panel (own choice): what
 is asked for a fill pays somebody for about so long (common practice, no source)."""
 
+DIFFER_MUCH, FILLS_DIFFER = RunningTime.of(20, "min"), 2
+"""Where least gas and soonest done differ by so many minutes, or leave so many fills more or fewer,
+both are told first (own choice)."""
+
 CHANGE_IS_WORTH = RunningTime.of(6, "min")
 """The compressor is changed over to another bank where what that leaves is worth more than so many
 minutes (assumption): it has a hand drain it and turn two valves."""
@@ -82,10 +86,6 @@ choice)."""
 
 MOST_RAISED = 20
 """So often is a bank raised again for one load (own choice)."""
-
-MOST_RAISED_FIRST = 4
-"""So often it is looked whether a bank is to be raised further before a load is connected (own
-choice)."""
 
 RAISED_MORE = 1.03
 """By so much higher a bank is raised where it would not do: it cools as it gives (own choice)."""

@@ -32,6 +32,7 @@ from tankbook.filling.results import (
     Readiness,
     Turn,
     Unfilled,
+    unattended,
 )
 from tankbook.filling.setup import Setup, same_gas, set_up
 from tankbook.filling.simulate import simulate
@@ -163,6 +164,7 @@ def _carried(setup: Setup, favour: Favour, bench: FillBench) -> Carried:
         loads=len(bench.loads),
         full_fills=full_fills(problem.volumes, bench.banks, problem.standard),
         session_minutes=minutes_of(bench),
+        attended_minutes=minutes_of(bench) - unattended(bench.steps),
         compressor_minutes=_compressor_minutes(bench),
     )
 
@@ -195,6 +197,7 @@ def _written(
         standard=session.standard.name,
         gas_used_mol=gas,
         session_minutes=minutes,
+        attended_minutes=minutes - unattended(bench.steps),
         compressor_minutes=compressor,
         restore_minutes=restored_in(problem, bench),
         outcome=_outcome(f"plan, favouring {session.favour}", problem, answers[session.favour]),

@@ -20,7 +20,6 @@ from tankbook.filling.figures import (
     LEAST_STEP,
     LONGEST_HOLD,
     MOST_RAISED,
-    MOST_RAISED_FIRST,
     RAISED_MORE,
     SHORT_RUN,
     SHORTEST_OPEN,
@@ -134,17 +133,15 @@ def _raise_first(bench: FillBench, blocks: Sequence[Block]) -> None:
     """Where a load is to wait for the compressor to raise a bank, and it is said so, have it raised
     before anything is connected: nobody stands at open cylinders for that. What is still lacking
     when the lower banks have given is waited for then."""
-    members = [j for block in blocks for j in block.jobs]
-    for _ in range(MOST_RAISED_FIRST):
-        if not bench.feeding.ahead or bench.feed.bank is None or bench.is_fed_full():
-            return
-        ahead = bench.tried()
-        connect(ahead, members)
-        _fill_load(ahead, blocks)
-        raised = [s.minutes for s in ahead.steps[len(bench.steps) :] if s.act is PlanAct.RAISE]
-        if not raised or raised[0] < SHORTEST_WAIT.minutes:
-            return
-        bench.note_while(PlanAct.RAISE, (), raised[0], raised[0], Ends.TIME)
+    if not bench.feeding.ahead or bench.feed.bank is None:
+        return
+    ahead = bench.tried()
+    connect(ahead, [j for block in blocks for j in block.jobs])
+    _fill_load(ahead, blocks)
+    raised = (s.minutes for s in ahead.steps[len(bench.steps) :] if s.act is PlanAct.RAISE)
+    minutes = next(raised, 0.0)
+    if minutes >= SHORTEST_WAIT.minutes:
+        bench.note_while(PlanAct.RAISE, (), minutes, minutes, Ends.TIME)
 
 
 def _from_lower_again(bench: FillBench, members: Sequence[int], final: int) -> None:
