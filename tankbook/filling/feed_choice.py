@@ -120,13 +120,20 @@ def _best_way(setup: Setup, made: PlanCompressor, answer: Solution, favour: Favo
 
 def _none_waiting(setup: Setup, best: FillBench) -> FillBench:
     """The same with banks raised before cylinders are connected, where it is waited for that, no
-    fewer are filled so, and it takes no longer than a hand is spared."""
+    fewer are filled so, no more is lost of what is left than the minutes are worth in which a hand
+    is spared, and it takes no longer than those."""
     if not best.feeding.waited or all(step.act is not PlanAct.RAISE for step in best.steps):
         return best
     found = simulate(setup, best.answer, replace(best.feeding, ahead=True))
     longer = minutes_of(found) - minutes_of(best)
     spared = unattended(found.steps) - unattended(best.steps) - longer
-    return found if _filled(found) >= _filled(best) and longer <= spared else best
+    lost = _fills_left(best) - _fills_left(found)
+    worth = lost * FILL_IS_WORTH.minutes <= spared and longer <= spared
+    return found if worth and _filled(found) >= _filled(best) else best
+
+
+def _fills_left(bench: FillBench) -> int:
+    return full_fills(bench.setup.problem.volumes, bench.banks, bench.setup.problem.standard)
 
 
 def _filled(bench: FillBench) -> tuple[int, int]:

@@ -70,6 +70,10 @@ LONG_HOLD = RunningTime.of(30, "min")
 """A gauge that is held for longer has the plan say what that is for, and what else would do (own
 choice)."""
 
+LONG_WAIT = RunningTime.of(10, "min")
+"""For so long nobody is to stand at cylinders that are connected while a bank is raised for them
+(own choice)."""
+
 SHORTEST_WAIT = RunningTime.of(1, "min")
 """No hand waits, or holds a gauge, for less (own choice)."""
 

@@ -224,10 +224,14 @@ class FillBench(Struct):
     def tried(self) -> FillBench:
         """The same station, for trying what comes of waiting: nothing that is done there is done
         here."""
+        return replace(self.as_it_stands(), spans=[])
+
+    def as_it_stands(self) -> FillBench:
+        """The same station, that goes on by itself."""
         copied = PerCase(world.tried() for world in self.worlds)
+        lists = {"steps": [*self.steps], "loads": [*self.loads], "spans": [*self.spans]}
         stops = {"stopped": {*self.stopped}, "at_stop": {*self.at_stop}, "seats": {**self.seats}}
-        kept = {"steps": [*self.steps], "feed": copy(self.feed), "spans": [], **stops}
-        return replace(self, worlds=copied, **kept)
+        return replace(self, worlds=copied, feed=copy(self.feed), **lists, **stops)
 
     def lasts(self) -> float:
         """The running minutes until the bank that is fed is full."""

@@ -11,6 +11,8 @@ from collections.abc import Sequence
 from math import inf
 from typing import NamedTuple
 
+from msgspec.structs import replace
+
 from tankbook.filling.choose import loads_of, reaches, shares_load
 from tankbook.filling.connecting import begin_load, connect, remove
 from tankbook.filling.feeding import stop_feeding
@@ -18,6 +20,7 @@ from tankbook.filling.figures import (
     COOLS_BETWEEN,
     FILL_IS_WORTH,
     LEAST_STEP,
+    LONG_WAIT,
     LONGEST_HOLD,
     MOST_RAISED,
     RAISED_MORE,
@@ -66,25 +69,24 @@ def simulate(
 ) -> FillBench:
     """Carry an answer out: its loads and steps, and what the station then holds. Without `band` the
     cases that decide nothing, and only tell how far readings may be out, are left out."""
-    problem = setup.problem
-    feed = Feed.of(setup.session.compressor)
-    bench = FillBench(setup, answer, worlds(setup, band=band), feed=feed, feeding=feeding)
+    loads = loads_of(setup.problem, answer)
     pair = answer.equalized
-    if pair and not shares_load(problem, answer, pair):
-        begin_load(bench, pair)
-        connect(bench, pair)
-        _equalize(bench, pair)
-        remove(bench)
-        pair = None
-    for blocks in loads_of(problem, answer):
-        members = [j for block in blocks for j in block.jobs]
-        begin_load(bench, members)
-        _raise_first(bench, blocks)
-        connect(bench, members)
-        if pair and set(pair) <= set(members):
-            _equalize(bench, pair)
-        _fill_load(bench, blocks)
-        remove(bench)
+    apart = pair if pair and not shares_load(setup.problem, answer, pair) else None
+    how = pair, apart, feeding.waited, feeding.cooled, feeding.ahead, band
+    keys = [_beginning(feeding, loads[:n], n + bool(apart), how) for n in range(len(loads) + 1)]
+    done = max((n for n, key in enumerate(keys) if key in setup.begun), default=-1)
+    if done < 0:
+        feed, done = Feed.of(setup.session.compressor), 0
+        bench = FillBench(setup, answer, worlds(setup, band=band), feed=feed, feeding=feeding)
+        if apart:
+            _equalized_apart(bench, apart)
+    else:
+        begun = setup.begun[keys[done]]
+        assert isinstance(begun, FillBench)
+        bench = replace(begun.as_it_stands(), answer=answer, feeding=feeding)
+    for number, blocks in enumerate(loads[done:], start=done + 1):
+        _work_load(bench, blocks, None if apart else pair)
+        setup.begun[keys[number]] = bench.as_it_stands()
     for _ in range(setup.session.policy.most_top_offs):
         _top_off(bench)
     if bench.loads:
@@ -97,6 +99,36 @@ def simulate(
             ),
         )
     return bench
+
+
+def _beginning(
+    feeding: Feeding, loads: Sequence[Sequence[Block]], count: int, how: tuple[object, ...]
+) -> tuple[object, ...]:
+    """What is done in some first loads, `count` with one for equalizing alone: what is done alike
+    comes out alike."""
+    banks = tuple(feeding.in_load(n + 1) for n in range(count))
+    return tuple(map(tuple, loads)), banks, how
+
+
+def _equalized_apart(bench: FillBench, pair: tuple[int, int]) -> None:
+    """Equalize a pair that shares no load, in one of its own."""
+    begin_load(bench, pair)
+    connect(bench, pair)
+    _equalize(bench, pair)
+    remove(bench)
+
+
+def _work_load(bench: FillBench, blocks: Sequence[Block], pair: tuple[int, int] | None) -> None:
+    """One load, from what comes before it is connected until it is removed; a pair that shares it
+    is equalized first."""
+    members = [j for block in blocks for j in block.jobs]
+    begin_load(bench, members)
+    _raise_first(bench, blocks)
+    connect(bench, members)
+    if pair and set(pair) <= set(members):
+        _equalize(bench, pair)
+    _fill_load(bench, blocks)
+    remove(bench)
 
 
 def _fill_load(bench: FillBench, blocks: Sequence[Block]) -> None:
@@ -140,7 +172,7 @@ def _raise_first(bench: FillBench, blocks: Sequence[Block]) -> None:
     _fill_load(ahead, blocks)
     raised = (s.minutes for s in ahead.steps[len(bench.steps) :] if s.act is PlanAct.RAISE)
     minutes = next(raised, 0.0)
-    if minutes >= SHORTEST_WAIT.minutes:
+    if minutes >= LONG_WAIT.minutes:
         bench.note_while(PlanAct.RAISE, (), minutes, minutes, Ends.TIME)
 
 
