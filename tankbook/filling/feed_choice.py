@@ -173,6 +173,7 @@ def _otherwise(setup: Setup, best: FillBench) -> Iterator[_Other]:
     promised = {way: _promised(setup, best, way) for way in ways}
     order = sorted(promised, key=lambda way: -promised[way])
     own = _promised(setup, best, feeding.banks)
+    yield _whole(problem, answer), feeding
     yield from ((answer, replace(feeding, banks=way)) for way in order if promised[way] > own)
     waited = replace(feeding, waited=True)
     yield _whole(problem, answer), waited
@@ -183,7 +184,6 @@ def _otherwise(setup: Setup, best: FillBench) -> Iterator[_Other]:
     nothing = tuple(block._replace(banks=()) for block in answer.blocks)
     yield answer._replace(blocks=nothing), waited
     yield from ((answer, replace(feeding, banks=way)) for way in order)
-    yield _whole(problem, answer), feeding
 
 
 def _fed_otherwise(problem: Problem, best: FillBench) -> Iterator[tuple[tuple[int, ...], ...]]:
