@@ -9,19 +9,19 @@ from tankbook.filling.fill_bench import FillBench
 from tankbook.filling.levels import by_density
 from tankbook.filling.nouns import BACKED_OFF, Vessel
 from tankbook.filling.results import HandMove, Load, PanelPart, PlanAct, Seat, Turn
+from tankbook.records.station import Position
 from tankbook.records.words import Isolator
 from tankbook.units import GaugePressure
 
 
-def connect(bench: FillBench, members: Sequence[int]) -> None:
-    """Connect the cylinders of a load, the regulator set to their mark first."""
+def begin_load(bench: FillBench, members: Sequence[int]) -> None:
+    """What comes before the cylinders of a load are connected: a regulator that stands higher
+    lowered, and the compressor turned to what it is to feed."""
     setup, problem = bench.setup, bench.setup.problem
-    places = problem.seats(members)
-    assert places is not None, "a load was made that the positions do not take"
     pressure = setup.vessels[members[0]].marked
     if bench.loads:
         _lower(bench, bench.regulator, pressure)
-    bench.seats = {j: setup.positions[place] for j, place in zip(members, places, strict=True)}
+    seats = _seats(bench, members)
     bench.loads.append(
         Load(
             number=len(bench.loads) + 1,
@@ -32,7 +32,7 @@ def connect(bench: FillBench, members: Sequence[int]) -> None:
                     position=at.name,
                     gauge=setup.session.watched.get(at.name, ""),
                 )
-                for j, at in bench.seats.items()
+                for j, at in seats.items()
             ),
             handling_minutes=problem.handling,
         )
@@ -41,6 +41,19 @@ def connect(bench: FillBench, members: Sequence[int]) -> None:
         _back_off_unknown(bench)
         _lower(bench, setup.session.regulator, pressure)
     feed_for_load(bench)
+
+
+def _seats(bench: FillBench, members: Sequence[int]) -> dict[int, Position]:
+    """Which cylinder of a load is connected where."""
+    places = bench.setup.problem.seats(members)
+    assert places is not None, "a load was made that the positions do not take"
+    return {j: bench.setup.positions[place] for j, place in zip(members, places, strict=True)}
+
+
+def connect(bench: FillBench, members: Sequence[int]) -> None:
+    """Connect the cylinders of a load that was begun, the regulator set to their mark first."""
+    setup, problem = bench.setup, bench.setup.problem
+    bench.seats, pressure = _seats(bench, members), setup.vessels[members[0]].marked
     moves: tuple[HandMove, ...] = ()
     if pressure != bench.regulator:
         moves = (HandMove(turn=Turn.SET, part=PanelPart.REGULATOR, at=pressure),)
@@ -63,7 +76,7 @@ def connect(bench: FillBench, members: Sequence[int]) -> None:
 
 def _isolator(vessel: Vessel) -> tuple[HandMove, ...]:
     """Doubles are filled through one valve, their isolator open; where that is shut, one side is
-    filled by itself (common practice, no source). What the record says is looked at all the same."""
+    filled by itself (common practice, no source). The record is looked at all the same."""
     if vessel.doubles and vessel.isolator is not Isolator.NONE:
         turn = Turn.OPEN
     elif not vessel.doubles and vessel.isolator is Isolator.SHUT:

@@ -85,6 +85,7 @@ def _one_plan(session: Session, chosen: ChosenCourse) -> Plan:
         unfilled=tuple(one for plan in plans for one in plan.unfilled),
         gas_used_mol=sum(plan.gas_used_mol for plan in plans),
         session_minutes=parts[-1].ends,
+        attended_minutes=sum(plan.attended_minutes for plan in plans),
         compressor_minutes=sum(plan.compressor_minutes for plan in plans),
         outcome=_summed([plan.outcome for plan in plans]),
         other=_summed([plan.other for plan in plans]),
@@ -185,5 +186,6 @@ def _carried(ways: Sequence[Carried]) -> Carried:
         full=sum(each.full for each in ways),
         loads=sum(each.loads for each in ways),
         session_minutes=sum(each.session_minutes for each in ways),
+        attended_minutes=sum(each.attended_minutes for each in ways),
         compressor_minutes=sum(each.compressor_minutes for each in ways),
     )

@@ -184,12 +184,18 @@ class _Sketch(NamedTuple):
     loads: tuple[tuple[str, ...], ...]
 
 
+_Done = tuple[tuple[tuple[str, ...], float, float], ...]
+"""Sessions one after another: who is in each, when the last of them comes, and by when it is to be
+over."""
+
+
 class _Days:
     """The courses of one day, each of their beginnings gone through once."""
 
     def __init__(self, session: Session, demands: Mapping[str, Demand]) -> None:
         self.session, self.demands = session, demands
         self.sketches: dict[tuple[frozenset[str], ...], _Sketch] = {}
+        self.worked: dict[_Done, tuple[DayPart, FillBench]] = {}
         self.spent = 0
         self.alike = _alike(session.vessels, demands)
 
@@ -208,8 +214,13 @@ class _Days:
         """The sessions one after another, each over by some minute where it can be."""
         parts: list[DayPart] = []
         now, session = 0.0, self.session
+        done: _Done = ()
         for batch, by in zip(batches, ends_by, strict=True):
-            part, bench = _part_of(replace(session, vessels=batch.vessels), now, batch.comes, by)
+            done = (*done, (tuple(vessel.id for vessel in batch.vessels), batch.comes, by))
+            if done not in self.worked:
+                asked = replace(session, vessels=batch.vessels)
+                self.worked[done] = _part_of(asked, now, batch.comes, by)
+            part, bench = self.worked[done]
             parts.append(part)
             session = as_left(session, bench)
             now = part.ends

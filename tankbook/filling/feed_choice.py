@@ -21,18 +21,20 @@ from tankbook.filling.figures import CHANGE_IS_WORTH, COOLS_BETWEEN, FILL_IS_WOR
 from tankbook.filling.fill_bench import (
     AN_INSTANT,
     FEED_STEP,
+    UNFED,
     Feed,
     Feeding,
     FeedSpan,
     FillBench,
     change_where_full,
     changed_over,
+    comes_within,
     has_come_full,
 )
 from tankbook.filling.levels import TINY, full_fills, most_fills, stored_above
 from tankbook.filling.nouns import PlanCompressor
 from tankbook.filling.problem import Banks, Block, Favour, Problem, Score, Solution
-from tankbook.filling.results import Ends, PlanAct
+from tankbook.filling.results import Ends, PlanAct, unattended
 from tankbook.filling.setup import Setup
 from tankbook.filling.simulate import simulate
 from tankbook.filling.warmth import worlds
@@ -66,32 +68,39 @@ ROUNDS = 2
 NOTHING_DONE = Solution((), (), Score(0, 0, 0.0, 0.0, 0, 0.0))
 
 
-def carried_out(
-    setup: Setup,
-    answer: Solution,
-    favour: Favour,
-    like: Feeding | None = None,
-    *,
-    band: bool = False,
-) -> FillBench:
+def carried_out(setup: Setup, answer: Solution, favour: Favour, *, band: bool = False) -> FillBench:
     """An answer carried out, the compressor used as is best; another answer where one that counts
-    on what is fed comes out better. `like` is how it is used in a session like this: no other way
-    is tried then. `band` is as of `simulate`, where there is no compressor to choose for."""
+    on what is fed comes out better. `band` is as of `simulate`, where there is no compressor to
+    choose for."""
     made = setup.session.compressor
     if made is None or not setup.problem.volumes:
         return simulate(setup, answer, band=band)
-    return _best_way(setup, made, answer, favour, like)
+    return _best_way(setup, made, answer, favour)
 
 
-def _best_way(
-    setup: Setup, made: PlanCompressor, answer: Solution, favour: Favour, like: Feeding | None
-) -> FillBench:
+def soonest(setup: Setup, answer: Solution, first: FillBench) -> list[FillBench]:
+    """The answer that is done soonest carried out with the compressor idle, used as in `first`, a
+    session like this, and as is best on the minutes of these, not waited for; and that which is
+    soonest done of these with one thing of it done otherwise."""
+    made, feeding = setup.session.compressor, replace(first.feeding, ahead=False)
+    ways = [simulate(setup, answer)]
+    if made is None or not setup.problem.volumes or not ways[0].loads:
+        return ways
+    tried = [UNFED]
+    for like in dict.fromkeys((feeding, replace(feeding, waited=False, cooled=False))):
+        if like not in tried:
+            tried.append(like)
+            ways.append(simulate(setup, answer, like))
+    best = better(Favour.TIME, *ways)
+    best = better(Favour.TIME, best, *_chosen_upon(setup, made, best, tried, 1))
+    best = _one_thing_otherwise(setup, best, Favour.TIME, WORK // 4)
+    return [_none_waiting(setup, best)]
+
+
+def _best_way(setup: Setup, made: PlanCompressor, answer: Solution, favour: Favour) -> FillBench:
     problem = setup.problem
-    if like and like.banks:
-        bench = simulate(setup, answer, like)
-        return better(favour, bench, *_chosen_upon(setup, made, bench, [like], 1))
     idle = simulate(setup, answer)
-    if not idle.loads or like:
+    if not idle.loads:
         return idle
     starts = _starts(problem, idle)
     ways = [idle, *(simulate(setup, answer, start) for start in starts)]
@@ -106,13 +115,40 @@ def _best_way(
         bench = simulate(setup, other, feeding)
         best = better(favour, best, bench, *_chosen_upon(setup, made, bench, [feeding], 1))
     best = _one_thing_otherwise(setup, best, favour)
-    return _no_change_for_nothing(setup, best, favour)
+    return _none_waiting(setup, _no_change_for_nothing(setup, best, favour))
 
 
-def _one_thing_otherwise(setup: Setup, best: FillBench, favour: Favour) -> FillBench:
+def _none_waiting(setup: Setup, best: FillBench) -> FillBench:
+    """The same with banks raised before cylinders are connected, where it is waited for that, no
+    fewer are filled so, no more is lost of what is left than the minutes are worth in which a hand
+    is spared, and it takes no longer than those."""
+    if not best.feeding.waited or all(step.act is not PlanAct.RAISE for step in best.steps):
+        return best
+    found = simulate(setup, best.answer, replace(best.feeding, ahead=True))
+    longer = minutes_of(found) - minutes_of(best)
+    spared = unattended(found.steps) - unattended(best.steps) - longer
+    lost = _fills_left(best) - _fills_left(found)
+    worth = lost * FILL_IS_WORTH.minutes <= spared and longer <= spared
+    return found if worth and _filled(found) >= _filled(best) else best
+
+
+def _fills_left(bench: FillBench) -> int:
+    return full_fills(bench.setup.problem.volumes, bench.banks, bench.setup.problem.standard)
+
+
+def _filled(bench: FillBench) -> tuple[int, int]:
+    """How many are filled, and how many are expected to be."""
+    jobs = range(len(bench.setup.problem.jobs))
+    full = sum(has_come_full(bench, j) for j in jobs)
+    return full, sum(comes_within(bench, j) for j in jobs)
+
+
+def _one_thing_otherwise(
+    setup: Setup, best: FillBench, favour: Favour, work: int = WORK
+) -> FillBench:
     """The best that comes of doing one thing of it otherwise, and of that again, as far as the work
     allows."""
-    tried, work = {(best.answer.blocks, best.feeding)}, WORK
+    tried = {(best.answer.blocks, best.feeding)}
     while True:
         for answer, feeding in _otherwise(setup, best):
             if (answer.blocks, feeding) in tried:
@@ -137,6 +173,7 @@ def _otherwise(setup: Setup, best: FillBench) -> Iterator[_Other]:
     promised = {way: _promised(setup, best, way) for way in ways}
     order = sorted(promised, key=lambda way: -promised[way])
     own = _promised(setup, best, feeding.banks)
+    yield _whole(problem, answer), feeding
     yield from ((answer, replace(feeding, banks=way)) for way in order if promised[way] > own)
     waited = replace(feeding, waited=True)
     yield _whole(problem, answer), waited
@@ -345,12 +382,12 @@ def minutes_of(bench: FillBench) -> float:
 
 
 def _worth(bench: FillBench, favour: Favour, until: float) -> tuple[float, ...]:
-    """How good a session is as it was carried out: those it fills, how late, what it leaves in full
-    fills, less what its minutes and the changings over are worth. Sessions of unlike length are
-    compared at the end of the longer: `until` then the compressor goes on feeding, and is not
-    changed over any more."""
+    """How good a session is as it was carried out: those it fills, those that it is expected to
+    bring within the loss, how late, what it leaves in full fills, less what its minutes and the
+    changings over are worth. Sessions of unlike length are compared at the end of the longer:
+    `until` then the compressor goes on feeding, and is not changed over any more."""
     problem, minutes = bench.setup.problem, minutes_of(bench)
-    full = sum(has_come_full(bench, j) for j in range(len(problem.jobs)))
+    full, within = _filled(bench)
     banks: Sequence[float] = bench.banks
     made = bench.setup.session.compressor
     if made and banks and until > minutes + AN_INSTANT:
@@ -364,8 +401,8 @@ def _worth(bench: FillBench, favour: Favour, until: float) -> tuple[float, ...]:
     late = max(0.0, minutes - ready.minutes) if ready else 0.0
     part = PART_OF_FILL * bound - CHANGE * bench.feed.changes
     if favour is Favour.TIME:
-        return full, -late, -minutes, fills, part
-    return full, -late, fills + part - minutes / FILL_IS_WORTH.minutes, bound, -minutes
+        return full, within, -late, -minutes, fills, part
+    return full, within, -late, fills + part - minutes / FILL_IS_WORTH.minutes, bound, -minutes
 
 
 class _Way(NamedTuple):

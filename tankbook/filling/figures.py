@@ -23,6 +23,10 @@ ACCEPTABLE_LOSS = Percent.of(5, "%")
 """A cylinder that settles, or stands, so little below its target is full (common practice, no
 source)."""
 
+PARTS_OF_LOSS = (0.5, 1.0)
+"""Where the banks do not fill a cylinder, answers are looked for that leave it so many parts of
+that loss below its target (own choice)."""
+
 HANDLING = RunningTime.of(4, "min")
 """What a load takes to connect and remove (common practice, no source)."""
 
@@ -47,6 +51,10 @@ FILL_IS_WORTH = RunningTime.of(30, "min")
 """A full fill more in the banks may take a hand no longer than this at the panel (own choice): what
 is asked for a fill pays somebody for about so long (common practice, no source)."""
 
+DIFFER_MUCH, FILLS_DIFFER = RunningTime.of(20, "min"), 2
+"""Where least gas and soonest done differ by so many minutes, or leave so many fills more or fewer,
+both are told first (own choice)."""
+
 CHANGE_IS_WORTH = RunningTime.of(6, "min")
 """The compressor is changed over to another bank where what that leaves is worth more than so many
 minutes (assumption): it has a hand drain it and turn two valves."""
@@ -66,8 +74,15 @@ LONG_HOLD = RunningTime.of(30, "min")
 """A gauge that is held for longer has the plan say what that is for, and what else would do (own
 choice)."""
 
+LONG_WAIT = RunningTime.of(10, "min")
+"""For so long nobody is to stand at cylinders that are connected while a bank is raised for them
+(own choice)."""
+
 SHORTEST_WAIT = RunningTime.of(1, "min")
 """No hand waits, or holds a gauge, for less (own choice)."""
+
+SHORTEST_OPEN = RunningTime.of(0.1, "min")
+"""Nothing is opened for less, six seconds: a hand has to shut it again (own choice)."""
 
 SHORTEST_RUN = RunningTime.of(1, "min")
 """A compressor that may run for less, or whose separators are to be drained more often, is written

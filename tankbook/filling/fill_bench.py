@@ -144,12 +144,14 @@ class Feeding(Struct, frozen=True):
     `banks` are those that it feeds in each load, by number, another once the one before is full.
     `waited`: for cylinders that the banks leave unfilled it is waited for it to raise the bank that
     it feeds; else they are filled from it directly. `cooled`: before the last bank is opened,
-    cylinders cool while it feeds the banks below, and those are opened to them again.
+    cylinders cool while it feeds the banks below, and those are opened to them again. `ahead`:
+    what is waited for is raised before anything is connected, as far as that is known.
     """
 
     banks: tuple[tuple[int, ...], ...] = ()
     waited: bool = False
     cooled: bool = False
+    ahead: bool = False
 
     def in_load(self, load: int) -> tuple[int, ...]:
         """The banks that are fed in a load, counted from 1."""
@@ -235,8 +237,14 @@ class FillBench(Struct):
     def tried(self) -> FillBench:
         """The same station, for trying what comes of waiting: nothing that is done there is done
         here."""
+        return replace(self.as_it_stands(), spans=[])
+
+    def as_it_stands(self) -> FillBench:
+        """The same station, that goes on by itself."""
         copied = PerCase(world.tried() for world in self.worlds)
-        return replace(self, worlds=copied, steps=[*self.steps], feed=copy(self.feed), spans=[])
+        lists = {"steps": [*self.steps], "loads": [*self.loads], "spans": [*self.spans]}
+        stops = {"stopped": {*self.stopped}, "at_stop": {*self.at_stop}, "seats": {**self.seats}}
+        return replace(self, worlds=copied, feed=copy(self.feed), **lists, **stops)
 
     def lasts(self) -> float:
         """The running minutes until the bank that is fed is full."""
@@ -486,6 +494,19 @@ def _drains(bench: FillBench, ran: float) -> list[HandMove]:
 def has_come_full(bench: FillBench, job: int) -> bool:
     """Whether a cylinder is sure to settle within the loss that the policy accepts."""
     return is_full(bench, job, bench.holds[job], bench.sure.states[job].rho)
+
+
+def comes_within(bench: FillBench, job: int) -> bool:
+    """Whether a cylinder is expected to settle within the loss that the policy accepts, be that
+    sure or not."""
+    return settles_within(bench, job, bench.holds[job])
+
+
+def settles_within(bench: FillBench, job: int, usual: float) -> bool:
+    """The same of one that is expected to hold `usual` [mol/L]."""
+    kpa = bench.usual.table.at(usual).pressure(bench.setup.session.ambient.kelvin)
+    loss = bench.setup.session.policy.acceptable_loss.fraction
+    return kpa - STANDARD_ATMOSPHERE.kpa >= bench.setup.vessels[job].target.kpa * (1 - loss)
 
 
 def was_stopped(bench: FillBench, job: int) -> bool:

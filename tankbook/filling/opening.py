@@ -10,7 +10,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from tankbook.filling.figures import LONGEST_HOLD, SHORTEST_WAIT
-from tankbook.filling.fill_bench import FillBench, is_full
+from tankbook.filling.fill_bench import FillBench, is_full, settles_within
 from tankbook.filling.heat import Charged, Opening
 from tankbook.filling.results import Ends, HandMove, PanelPart, Turn
 from tankbook.filling.setup import least_gain
@@ -174,8 +174,8 @@ def _fullest(done: Charged) -> float:
 
 def _held(bench: FillBench, done: Tried, stop: Opening, most: float) -> Tried:
     """Hold the gauges until all are sure to be full, as long as none comes to hold too much, and
-    the time is not over."""
-    number = 0
+    the time is not over; where that does not make all of them so, no longer than some are made."""
+    number, ways = 0, [done]
     target = min(bench.setup.problem.jobs[j].target for j in done.jobs)
     while done.waits < LONGEST_HOLD.minutes:
         now, usual = done.worlds.sure.states, done.usual.states
@@ -184,8 +184,7 @@ def _held(bench: FillBench, done: Tried, stop: Opening, most: float) -> Tried:
             break
         part = max(HOLD_STEPS[min(number, len(HOLD_STEPS) - 1)], SHORTEST_WAIT.minutes)
         if done.usual.minutes + part > most:
-            done = replace(done, paused=True)
-            break
+            return replace(done, paused=True)
         ahead = PerCase(
             world.hold(done.jobs, each, part, stop.delivers)
             for world, each in zip(bench.worlds, done.worlds, strict=True)
@@ -197,7 +196,15 @@ def _held(bench: FillBench, done: Tried, stop: Opening, most: float) -> Tried:
         if adds < IDLE_RISE * part:
             break
         done, number = replace(done, worlds=ahead, waits=done.waits + part), number + 1
-    return done
+        ways.append(done)
+    comes = _come_to(bench, done)
+    return next(each for each in ways if _come_to(bench, each) == comes)
+
+
+def _come_to(bench: FillBench, done: Tried) -> list[tuple[bool, bool]]:
+    """Which cylinders are sure to be full, and which are expected to be."""
+    cases = zip(done.jobs, done.usual.states, done.worlds.sure.states, strict=True)
+    return [(is_full(bench, j, u.rho, s.rho), settles_within(bench, j, u.rho)) for j, u, s in cases]
 
 
 def take(bench: FillBench, bank: int | None, done: Tried) -> None:

@@ -66,6 +66,7 @@ def as_json(plan: Plan) -> dict[str, Any]:
         "standard": plan.standard,
         "gas_used_mol": round(plan.gas_used_mol, 6),
         "session_minutes": _minutes(plan.session_minutes),
+        "attended_minutes": _minutes(plan.attended_minutes),
         "compressor_minutes": _minutes(plan.compressor_minutes),
         "restore_minutes": _minutes(plan.restore_minutes),
         "outcome": outcome_form(plan.outcome),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from enum import StrEnum
 
 from msgspec import Struct
@@ -229,14 +230,26 @@ class Outcome(Struct, frozen=True, kw_only=True):
 
 
 class Carried(Struct, frozen=True, kw_only=True):
-    """How favouring one thing comes out as it is carried out, heat, holds and waits included."""
+    """How favouring one thing comes out as it is carried out, heat, holds and waits included;
+    `attended_minutes` are those of the session in which a hand is at the panel."""
 
     favour: Favour
     full: int
     loads: int
     full_fills: int
     session_minutes: float
+    attended_minutes: float
     compressor_minutes: float
+
+
+def unattended(steps: Iterable[PlanStep]) -> float:
+    """The minutes of some steps in which nothing is connected: nobody is needed at the panel but to
+    drain the compressor's separators."""
+    connected, total = False, 0.0
+    for step in steps:
+        connected = (connected or step.act is PlanAct.CONNECT) and step.act is not PlanAct.REMOVE
+        total += 0.0 if connected else step.minutes
+    return total
 
 
 class Readiness(Struct, frozen=True, kw_only=True):
@@ -298,7 +311,8 @@ class Plan(Struct, frozen=True, kw_only=True):
 
     Minutes are plain numbers. `carried` has both things to favour as they come out; `outcome` is
     the plan as it was searched for, cold, `other` the same for the other thing. `session_minutes`
-    counts the steps as they stand here, holds and waits included. `day` is where it is that of a
+    counts the steps as they stand here, holds and waits included, `attended_minutes` those of them
+    in which cylinders are connected or handled. `day` is where it is that of a
     day, of several sessions.
     """
 
@@ -315,6 +329,7 @@ class Plan(Struct, frozen=True, kw_only=True):
     standard: str
     gas_used_mol: float
     session_minutes: float
+    attended_minutes: float
     compressor_minutes: float
     restore_minutes: float | None
     outcome: Outcome

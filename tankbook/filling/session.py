@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
+
 from msgspec.structs import replace
 
 from tankbook.filling.choose import (
@@ -13,13 +15,13 @@ from tankbook.filling.choose import (
     reaches,
 )
 from tankbook.filling.equation import pressure_text
-from tankbook.filling.feed_choice import better, carried_out, minutes_of
+from tankbook.filling.feed_choice import better, carried_out, minutes_of, soonest
 from tankbook.filling.feeding import of_feeding
-from tankbook.filling.figures import LONG_HOLD
-from tankbook.filling.fill_bench import FillBench, has_come_full, was_stopped
+from tankbook.filling.figures import LONG_HOLD, PARTS_OF_LOSS
+from tankbook.filling.fill_bench import FillBench, comes_within, has_come_full, was_stopped
 from tankbook.filling.levels import TINY, by_density, full_fills, open_to
 from tankbook.filling.nouns import Session
-from tankbook.filling.problem import Favour, Problem, Solution
+from tankbook.filling.problem import Block, Favour, Problem, Solution
 from tankbook.filling.results import (
     BankAfter,
     Carried,
@@ -30,6 +32,7 @@ from tankbook.filling.results import (
     Readiness,
     Turn,
     Unfilled,
+    unattended,
 )
 from tankbook.filling.setup import Setup, same_gas, set_up
 from tankbook.filling.simulate import simulate
@@ -50,24 +53,69 @@ def plan_and_bench(session: Session) -> tuple[Plan, FillBench]:
     """A plan, and the station as it leaves it. Raises as `plan` does."""
     setup = set_up(session)
     answers = {favour: choose(setup.problem, favour) for favour in Favour}
-    benches: dict[Favour, FillBench] = {}
-    idle = session.compressor is None
-    for favour in (session.favour, *(other for other in Favour if other is not session.favour)):
-        ordered = in_pressure_order(setup.problem, answers[favour], favour)
-        first = benches.get(session.favour)
-        if first is None:
-            benches[favour] = carried_out(setup, ordered, favour, band=idle)
-        elif first.answer.blocks == ordered.blocks:
-            benches[favour] = first
-        else:
-            like = first.feeding
-            benches[favour] = carried_out(setup, ordered, favour, like=like, band=idle)
-    # what is best for one may have come of the other
-    benches = {f: better(f, benches[f], *benches.values()) for f in Favour}
-    if not idle:
+    benches = _both(setup, answers)
+    if session.compressor is not None:
         found = benches[session.favour]
         benches[session.favour] = simulate(setup, found.answer, found.feeding, band=True)
     return _written(setup, answers, benches), benches[session.favour]
+
+
+def _both(setup: Setup, answers: dict[Favour, Solution]) -> dict[Favour, FillBench]:
+    """Both things to favour carried out, the same whichever is asked for: what is best for one may
+    have come of the other."""
+    idle, problem = setup.session.compressor is None, setup.problem
+    gas, time = (in_pressure_order(problem, answers[f], f) for f in (Favour.GAS, Favour.TIME))
+    first = carried_out(setup, gas, Favour.GAS, band=idle)
+    if idle:
+        same = time.blocks == gas.blocks
+        other = first if same else carried_out(setup, time, Favour.TIME, band=idle)
+        ways = [first, other, *_within_loss(setup, answers)]
+    else:
+        ways = [first, *soonest(setup, time, first), *_within_loss(setup, answers)]
+    return {f: better(f, *(ways if f is Favour.GAS else ways[::-1])) for f in Favour}
+
+
+def _within_loss(setup: Setup, answers: dict[Favour, Solution]) -> list[FillBench]:
+    """Where the banks leave some unfilled that nothing else fills: answers by which they, and those
+    loaded with them, come within the loss that is accepted of what they are to be filled to."""
+    problem, found = setup.problem, dict[tuple[Block, ...], FillBench]()
+    for favour, answer in answers.items():
+        done = {j for b in answer.blocks if problem.is_full(b) for j in b.jobs}
+        short = [j for j, _ in enumerate(problem.jobs) if j not in done]
+        groups = {problem.jobs[j].group for j in short if not reaches(problem, j)}
+        if not groups:
+            continue
+        for part in PARTS_OF_LOSS:
+            eased = _eased(setup, groups, part)
+            less = in_pressure_order(eased, choose(eased, favour), favour)
+            blocks = tuple(_to_the_whole(problem, eased, block) for block in less.blocks)
+            if less.score.unfilled < answer.score.unfilled and blocks not in found:
+                whole = less._replace(blocks=blocks)
+                found[blocks] = carried_out(setup, whole, favour, band=True)
+    return [*found.values()]
+
+
+def _eased(setup: Setup, groups: Collection[int], part: float) -> Problem:
+    """The problem with all of some fill pressures filled to less, by a part of the loss."""
+    loss, density = part * setup.session.policy.acceptable_loss.fraction, setup.equation.density
+    jobs = tuple(
+        job._replace(target=max(job.start, density(_less(vessel.target, loss))))
+        if job.group in groups
+        else job
+        for job, vessel in zip(setup.problem.jobs, setup.vessels, strict=True)
+    )
+    return replace(setup.problem, jobs=jobs)
+
+
+def _less(target: GaugePressure, loss: float) -> GaugePressure:
+    return GaugePressure.of(target.kpa * (1 - loss), "kPa")
+
+
+def _to_the_whole(problem: Problem, eased: Problem, block: Block) -> Block:
+    """A block that fills its cylinders to what is accepted, as one that is to fill them whole."""
+    if not eased.is_full(block):
+        return block
+    return block._replace(level=problem.jobs[block.jobs[0]].target)
 
 
 def compare_ways(session: Session) -> tuple[Outcome, ...]:
@@ -116,6 +164,7 @@ def _carried(setup: Setup, favour: Favour, bench: FillBench) -> Carried:
         loads=len(bench.loads),
         full_fills=full_fills(problem.volumes, bench.banks, problem.standard),
         session_minutes=minutes_of(bench),
+        attended_minutes=minutes_of(bench) - unattended(bench.steps),
         compressor_minutes=_compressor_minutes(bench),
     )
 
@@ -148,6 +197,7 @@ def _written(
         standard=session.standard.name,
         gas_used_mol=gas,
         session_minutes=minutes,
+        attended_minutes=minutes - unattended(bench.steps),
         compressor_minutes=compressor,
         restore_minutes=restored_in(problem, bench),
         outcome=_outcome(f"plan, favouring {session.favour}", problem, answers[session.favour]),
@@ -223,6 +273,9 @@ def _why(setup: Setup, bench: FillBench, job: int) -> str:
     if was_stopped(bench, job):
         loss = setup.session.policy.acceptable_loss
         return f"warm at its stop, it is not sure to settle within {loss} of {target}"
+    if bench.holds[job] > setup.problem.jobs[job].start and comes_within(bench, job):
+        loss = setup.session.policy.acceptable_loss
+        return f"the banks bring it within {loss} of {target} as expected, which is not sure"
     made = setup.session.compressor
     if made and made.maintains and setup.banks and bench.usual.kpa(job) < made.maintains.kpa:
         least = pressure_text(made.maintains, setup.session.unit)

@@ -4,6 +4,7 @@ with it and those who can take no part are set apart."""
 from __future__ import annotations
 
 from collections.abc import Iterable
+from functools import cached_property
 
 from msgspec import Struct
 
@@ -21,7 +22,7 @@ from tankbook.records.words import Material, PositionKind
 from tankbook.units import GAUGE_STEP, SAID_LIKE, STANDARD_ATMOSPHERE, GaugePressure, PressureRate
 
 
-class Setup(Struct, frozen=True):
+class Setup(Struct, frozen=True, dict=True):
     """A session with everything turned into densities at ambient."""
 
     session: Session
@@ -31,6 +32,12 @@ class Setup(Struct, frozen=True):
     banks: tuple[PlanBank, ...]
     positions: tuple[Position, ...]
     left_out: tuple[Unfilled, ...]
+
+    @cached_property
+    def begun(self) -> dict[tuple[object, ...], object]:
+        """The station after the first loads of what was carried out so far, by what was done in
+        them: what begins alike is gone through once."""
+        return {}
 
 
 def set_up(session: Session) -> Setup:

@@ -11,17 +11,21 @@ from collections.abc import Sequence
 from math import inf
 from typing import NamedTuple
 
+from msgspec.structs import replace
+
 from tankbook.filling.choose import loads_of, reaches, shares_load
-from tankbook.filling.connecting import connect, remove
+from tankbook.filling.connecting import begin_load, connect, remove
 from tankbook.filling.feeding import stop_feeding
 from tankbook.filling.figures import (
     COOLS_BETWEEN,
     FILL_IS_WORTH,
     LEAST_STEP,
+    LONG_WAIT,
     LONGEST_HOLD,
     MOST_RAISED,
     RAISED_MORE,
     SHORT_RUN,
+    SHORTEST_OPEN,
     SHORTEST_WAIT,
 )
 from tankbook.filling.fill_bench import (
@@ -35,6 +39,7 @@ from tankbook.filling.fill_bench import (
     halted,
     has_come_full,
     has_room,
+    is_full,
     note_flow,
     way_shut,
 )
@@ -42,6 +47,7 @@ from tankbook.filling.heat import GasSource, Opening, Warm, charge
 from tankbook.filling.levels import TINY, by_density, ladder, most_fills, open_to
 from tankbook.filling.nouns import PlanCompressor
 from tankbook.filling.opening import (
+    Tried,
     brought,
     charged,
     closing_moves,
@@ -63,22 +69,24 @@ def simulate(
 ) -> FillBench:
     """Carry an answer out: its loads and steps, and what the station then holds. Without `band` the
     cases that decide nothing, and only tell how far readings may be out, are left out."""
-    problem = setup.problem
-    feed = Feed.of(setup.session.compressor)
-    bench = FillBench(setup, answer, worlds(setup, band=band), feed=feed, feeding=feeding)
+    loads = loads_of(setup.problem, answer)
     pair = answer.equalized
-    if pair and not shares_load(problem, answer, pair):
-        connect(bench, pair)
-        _equalize(bench, pair)
-        remove(bench)
-        pair = None
-    for blocks in loads_of(problem, answer):
-        members = [j for block in blocks for j in block.jobs]
-        connect(bench, members)
-        if pair and set(pair) <= set(members):
-            _equalize(bench, pair)
-        _fill_load(bench, blocks)
-        remove(bench)
+    apart = pair if pair and not shares_load(setup.problem, answer, pair) else None
+    how = pair, apart, feeding.waited, feeding.cooled, feeding.ahead, band
+    keys = [_beginning(feeding, loads[:n], n + bool(apart), how) for n in range(len(loads) + 1)]
+    done = max((n for n, key in enumerate(keys) if key in setup.begun), default=-1)
+    if done < 0:
+        feed, done = Feed.of(setup.session.compressor), 0
+        bench = FillBench(setup, answer, worlds(setup, band=band), feed=feed, feeding=feeding)
+        if apart:
+            _equalized_apart(bench, apart)
+    else:
+        begun = setup.begun[keys[done]]
+        assert isinstance(begun, FillBench)
+        bench = replace(begun.as_it_stands(), answer=answer, feeding=feeding)
+    for number, blocks in enumerate(loads[done:], start=done + 1):
+        _work_load(bench, blocks, None if apart else pair)
+        setup.begun[keys[number]] = bench.as_it_stands()
     for _ in range(setup.session.policy.most_top_offs):
         _top_off(bench)
     if bench.loads:
@@ -91,6 +99,36 @@ def simulate(
             ),
         )
     return bench
+
+
+def _beginning(
+    feeding: Feeding, loads: Sequence[Sequence[Block]], count: int, how: tuple[object, ...]
+) -> tuple[object, ...]:
+    """What is done in some first loads, `count` with one for equalizing alone: what is done alike
+    comes out alike."""
+    banks = tuple(feeding.in_load(n + 1) for n in range(count))
+    return tuple(map(tuple, loads)), banks, how
+
+
+def _equalized_apart(bench: FillBench, pair: tuple[int, int]) -> None:
+    """Equalize a pair that shares no load, in one of its own."""
+    begin_load(bench, pair)
+    connect(bench, pair)
+    _equalize(bench, pair)
+    remove(bench)
+
+
+def _work_load(bench: FillBench, blocks: Sequence[Block], pair: tuple[int, int] | None) -> None:
+    """One load, from what comes before it is connected until it is removed; a pair that shares it
+    is equalized first."""
+    members = [j for block in blocks for j in block.jobs]
+    begin_load(bench, members)
+    _raise_first(bench, blocks)
+    connect(bench, members)
+    if pair and set(pair) <= set(members):
+        _equalize(bench, pair)
+    _fill_load(bench, blocks)
+    remove(bench)
 
 
 def _fill_load(bench: FillBench, blocks: Sequence[Block]) -> None:
@@ -121,6 +159,21 @@ def _fill_load(bench: FillBench, blocks: Sequence[Block]) -> None:
     if bench.setup.session.compressor:
         _from_raised(bench, everyone)
         _from_compressor(bench, everyone, last=True)
+
+
+def _raise_first(bench: FillBench, blocks: Sequence[Block]) -> None:
+    """Where a load is to wait for the compressor to raise a bank, and it is said so, have it raised
+    before anything is connected: nobody stands at open cylinders for that. What is still lacking
+    when the lower banks have given is waited for then."""
+    if not bench.feeding.ahead or bench.feed.bank is None:
+        return
+    ahead = bench.tried()
+    connect(ahead, [j for block in blocks for j in block.jobs])
+    _fill_load(ahead, blocks)
+    raised = (s.minutes for s in ahead.steps[len(bench.steps) :] if s.act is PlanAct.RAISE)
+    minutes = next(raised, 0.0)
+    if minutes >= LONG_WAIT.minutes:
+        bench.note_while(PlanAct.RAISE, (), minutes, minutes, Ends.TIME)
 
 
 def _from_lower_again(bench: FillBench, members: Sequence[int], final: int) -> None:
@@ -391,7 +444,7 @@ def _open_together(
     while left:
         runs = bench.feed.may_run(made) - (bench.usual.now - began) if made else inf
         done = brought(bench, bank, left, last, runs if bank is None else inf)
-        if not done.over:
+        if not done.over or (not opened and _is_nothing(bench, bank, done)):
             break
         take(bench, bank, done)
         paused, seen = done.paused, seen and done.at_stop
@@ -419,27 +472,58 @@ def _open_together(
     return paused
 
 
+def _is_nothing(bench: FillBench, bank: int | None, done: Tried) -> bool:
+    """Whether a bank opened adds no more than is seen on a gauge, or not for as long as a hand
+    takes, and makes none full."""
+    minutes = done.usual.minutes + done.waits
+    table, kelvin = bench.usual.table, bench.setup.session.ambient.kelvin
+    pairs = [
+        (j, u.rho, s.rho)
+        for j, u, s in zip(done.jobs, done.usual.states, done.worlds.sure.states, strict=True)
+    ]
+    adds = max(
+        table.at(now).pressure(kelvin) - table.at(bench.holds[j]).pressure(kelvin)
+        for j, now, _ in pairs
+    )
+    seen = adds >= GAUGE_STEP[bench.setup.session.unit].kpa
+    if bank is None or (seen and minutes >= SHORTEST_OPEN.minutes):
+        return False
+    return not any(is_full(bench, j, now, sure) for j, now, sure in pairs)
+
+
 def _top_off(bench: FillBench) -> None:
-    """Connect again, load by load, those that have settled too far below, once they are cool."""
+    """Connect again, load by load, those that have settled too far below, once they are cool: those
+    that then stand so far below their mark that it can be read. They cool before they are
+    connected."""
     problem = bench.setup.problem
     short = [j for j in bench.stopped if not has_come_full(bench, j)]
     short.sort(key=lambda j: (problem.jobs[j].group, bench.usual.states_at[j], j))
     for load in problem.loads([(j,) for j in short]):
         members = [short[n] for n in load]
+        wait = _cooling(bench, members)
+        ahead = bench.tried()
+        ahead.note_while(PlanAct.WAIT, (), wait + problem.handling, 0.0)
+        members = [j for j in members if _below_mark(ahead, j)]
         serving = [n for n in by_density(bench.banks) if _serves(bench, n, members)][:1]
-        if not serving and not all(reaches(problem, j) for j in members):
+        if not members or (not serving and not all(reaches(problem, j) for j in members)):
             continue
-        last = max(bench.usual.states_at[j] for j in members)
-        connect(bench, members)
-        wait = bench.setup.session.policy.cooling.minutes - (bench.usual.now - last)
-        if wait > AN_INSTANT:
-            wait = max(wait, SHORTEST_WAIT.minutes)
+        begin_load(bench, members)
+        if wait:
             bench.note_while(PlanAct.WAIT, (), wait, wait, Ends.TIME)
+        connect(bench, members)
         for bank in serving:
             _open_together(bench, bank, members, False, PlanAct.TOP_OFF)
         if bench.setup.session.compressor:
             _from_compressor(bench, members, last=False)
         remove(bench)
+
+
+def _cooling(bench: FillBench, members: Sequence[int]) -> float:
+    """The minutes that cylinders are still to cool before they are connected again."""
+    last = max(bench.usual.states_at[j] for j in members)
+    gone = bench.usual.now - last + bench.setup.problem.handling
+    wait = bench.setup.session.policy.cooling.minutes - gone
+    return max(wait, SHORTEST_WAIT.minutes) if wait > AN_INSTANT else 0.0
 
 
 def _serves(bench: FillBench, bank: int, members: Sequence[int]) -> bool:

@@ -27,6 +27,7 @@ from tankbook.filling import (
     as_json,
     outcome_form,
 )
+from tankbook.filling.figures import DIFFER_MUCH, FILLS_DIFFER
 from tankbook.filling.wish import Prepared
 from tankbook.gas import BAR_REFERENCE, PSI_REFERENCE, Gas, density
 from tankbook.output import plan_steps as steps
@@ -104,10 +105,10 @@ class PlanMade(Struct, frozen=True):
 
 
 CHOSEN = "By their hours alone more would be late, or later: sessions are put so that fewest are."
-LISTS = ("banks", "cylinders", "loads", "steps", "unfilled", "heat")
+LISTS = ("banks", "cylinders", "loads", "steps", "unfilled", "carried", "heat")
 NONE = (
-    "full_fills", "standard", "gas_used_mol", "session_minutes", "compressor_minutes",
-    "restore_minutes", "outcome", "other", "readiness", "day",
+    "full_fills", "standard", "gas_used_mol", "session_minutes", "attended_minutes",
+    "compressor_minutes", "restore_minutes", "outcome", "other", "readiness", "day",
 )  # fmt: skip
 
 
@@ -184,7 +185,7 @@ def text(made: PlanMade, page: Page) -> str:
         *(_planned(made, made.plan, page) if made.plan is not None else ()),
         page.paragraphs(notes_of(made), hang="  "),
         "\n".join([*_cautions(made, page), page.wrap(NOT_ADVICE)]),
-        under=_readiness(made),
+        under=(*_two_ways(made), *_readiness(made)),
         hang="    ",
     )
 
@@ -217,6 +218,28 @@ def headline(made: PlanMade) -> str:
             in_time = "what is full is ready" if made.filled or made.full_already else "none ready"
         said += f"; {in_time} by {clock(made.ready_by, made.begins)}"
     return said
+
+
+def _two_ways(made: PlanMade) -> Iterator[str]:
+    """Least gas and soonest done, where they differ much."""
+    plan = made.plan
+    if plan is None or plan.day is not None or made.hurried is not None or not plan.loads:
+        return
+    gas, time = sorted(plan.carried, key=lambda each: each.favour)
+    longer = gas.session_minutes - time.session_minutes >= DIFFER_MUCH.minutes
+    if longer or gas.full_fills - time.full_fills >= FILLS_DIFFER:
+        for said, way in (("Least gas", gas), ("Soonest done", time)):
+            asked = "" if way.favour is plan.favour else f" (--favour {way.favour})"
+            yield (
+                f"{said}{asked}: {_time_taken(way)}; {counted(way.full_fills, 'full fill')} left."
+            )
+
+
+def _time_taken(way: Carried) -> str:
+    said = minutes(way.session_minutes)
+    if way.session_minutes - way.attended_minutes < 1:
+        return said
+    return f"{said}, {minutes(way.attended_minutes)} of it at the panel"
 
 
 def minutes(value: float) -> str:
@@ -575,6 +598,7 @@ def _carried(plan: Plan, page: Page) -> Iterator[str]:
         Column("", lambda c: c.loads, "loads", right=True),
         Column("", lambda c: c.full_fills, "fills left", right=True),
         Column("", lambda c: c.compressor_minutes, "compr. min", ROUND, right=True),
+        Column("", lambda c: c.attended_minutes, "at panel", steps.whole_minutes, right=True),
         Column("", lambda c: c.session_minutes, "min", steps.whole_minutes, right=True),
     ).text(plan.carried, page)
 
