@@ -11,8 +11,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from sweep import tries
 
-from tankbook.output import as_json, board, calendar, costs, due, fleet, report, wall
+from tankbook.output import as_json, board, calendar, costs, due, fleet, pages, report, wall
 from tankbook.output.board import OfGit
+from tankbook.output.card import sides_on_card
+from tankbook.output.page import Page
+from tankbook.output.words import obligation
 from tankbook.records.book import Book
 from tankbook.records.rulerow import Obligation
 from tankbook.records.words import Status
@@ -134,6 +137,36 @@ def test_every_answer_says_the_same_is_overdue_and_not_on_record(book: Book) -> 
     for state in (State.OVERDUE, State.MISSING):
         said = by_answer(book, state)
         assert all(each == said["due"] for each in said.values()), said
+
+
+@given(ledgers())
+@settings(max_examples=tries(60, 2000), deadline=None)
+def test_a_set_owes_what_its_cylinders_owe_on_every_screen(book: Book) -> None:
+    """In `due`, on its card, tag and page: each of its cylinders' obligations by name, the soonest
+    first."""
+    every = due_of(book, TODAY)
+    for id_, doubles in book.sets.items():
+        own = [d for d in every if d.kind is DueKind.SET and d.id == id_]
+        of_sides = [d for d in every if d.kind is DueKind.CYLINDER and d.id in doubles.cylinders]
+        assert {(d.part, d.obligation, d.state, d.next, d.why, d.spared) for d in own} == {
+            (d.id, d.obligation, d.state, d.next, d.why, d.spared) for d in of_sides
+        }
+        assert [d.days_left for d in own] == [d.days_left for d in of_sides]
+        assert len(own) == len(of_sides)
+        told_by = {(x["side"], x["obligation"], x["next"]) for x in due.data(own)}
+        assert told_by == {
+            (side.id, d.obligation, d.next)
+            for side in sides_on_card(book, doubles, every, TODAY)
+            for d in side.dues
+        }
+        rows = [dict(zip(pages.DUE.heads, row, strict=True)) for row in pages.DUE.rows(own, Page())]
+        on_page = [(row["part"], row["what"], row["good to"]) for row in rows]
+        assert on_page == [
+            (d.id, obligation(d.obligation), str(d.next) if d.next else "-") for d in of_sides
+        ]
+        if own:
+            said = due.lines(own, Page(200))
+            assert all(f"{id_} {side}" in said for side in {d.part for d in own})
 
 
 @given(ledgers())
