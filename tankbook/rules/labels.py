@@ -111,9 +111,7 @@ def no_longer_true(book: Book, id_: str, today: dt.date) -> Iterator[tuple[Label
             yield each, why
 
 
-def untrue_by_now(
-    now: Book, id_: str, label: Labelled, then: Contents, today: dt.date
-) -> str:
+def untrue_by_now(now: Book, id_: str, label: Labelled, then: Contents, today: dt.date) -> str:
     """What was recorded since against what a label of a day that is over would say; an empty text
     where nothing was. It is judged as a label that hangs is: a pressure that has gone down makes
     none untrue.
