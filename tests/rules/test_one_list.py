@@ -22,7 +22,7 @@ from tankbook.records.words import Status
 from tankbook.rules.answers import Due, DueKind, State, Tally
 from tankbook.rules.board import board as board_of
 from tankbook.rules.calendar_entries import diary
-from tankbook.rules.costs import costs_ahead
+from tankbook.rules.costs import LeftOut, costs_ahead
 from tankbook.rules.fleet import fleet as fleet_of
 from tankbook.rules.retest import choices
 from tankbook.rules.schedule import due as due_of
@@ -250,6 +250,19 @@ def test_what_is_spared_is_done_by_another_act_in_time(book: Book) -> None:
         assert act.by == item.spared.on
         assert item.next is None or item.is_open or act.by <= item.next
         assert (item.id, item.obligation) not in acts
+
+
+@given(ledgers(), st.integers(1, 13))
+@settings(max_examples=tries(40, 2000), deadline=None)
+def test_what_is_named_as_not_counted_would_fall_due_in_the_months_asked(
+    book: Book, months: int
+) -> None:
+    ahead = costs_ahead(book, TODAY, months, customers=True)
+    for item, why in ahead.left_out:
+        if item.next is not None and why in costs.TOLD:
+            assert item.next <= ahead.last_day, (item, why)
+        if item.spared is not None and item.next is not None and item.next <= ahead.last_day:
+            assert why is not LeftOut.LATER
 
 
 HYDRO = "{on: 2026-11-25, method: hydrostatic, result: pass, by: RIN}"
