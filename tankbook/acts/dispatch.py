@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import datetime as dt
+import re
+from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from enum import StrEnum
 
@@ -135,17 +137,17 @@ class Sending(Struct, frozen=True):
 
 
 class DispatchNote(Struct, frozen=True):
-    """What went to one place on one day, and which note of that day it is."""
+    """What went to one place on one day.
+
+    Day and place are what it is known by, whatever else is entered of that day or struck out:
+    `name` is how it is asked for, `2026-11-24`, or `2026-11-24#northside` where another is of that
+    day.
+    """
 
     on: PartialDate
-    number: int
     to: str
     items: tuple[Sending, ...]
-
-    @property
-    def name(self) -> str:
-        """How it is asked for: `2026-11-24`, `2026-11-24#2` for the second note of that day."""
-        return f"{self.on}#{self.number}" if self.number > 1 else str(self.on)
+    name: str
 
     @property
     def by(self) -> tuple[str, ...]:
@@ -161,6 +163,12 @@ class DispatchNote(Struct, frozen=True):
     def away(self) -> tuple[Sending, ...]:
         """What has not come back."""
         return tuple(i for i in self.items if i.sent.back is None)
+
+
+def place_word(place: str) -> str:
+    """A place as a word to type: its letters and figures, `northside-hydro`; what has none stays
+    as it is written."""
+    return "-".join(re.findall(r"[^\W_]+", place.casefold())) or place
 
 
 class CountedIn(Struct, frozen=True):
@@ -183,12 +191,26 @@ def notes_sent(book: Book) -> tuple[DispatchNote, ...]:
     for card in sorted(book.cylinders.values(), key=lambda c: c.id):
         for sent in standing(card.sent):
             found.setdefault((sent.on, sent.to), []).append(Sending(card, sent))
-    counts: dict[PartialDate, int] = {}
+    of_day = Counter(on for on, _ in found)
+    words = Counter((on, place_word(to)) for on, to in found)
     notes = []
     for (on, to), sends in sorted(found.items(), key=lambda pair: (pair[0][0].first, pair[0])):
-        counts[on] = counts.get(on, 0) + 1
-        notes.append(DispatchNote(on, counts[on], to, tuple(sends)))
+        place = place_word(to) if words[on, place_word(to)] == 1 else to
+        name = str(on) if of_day[on] == 1 else f"{on}#{place}"
+        notes.append(DispatchNote(on, to, tuple(sends), name))
     return tuple(notes)
+
+
+def asked_for(which: str, every: Sequence[DispatchNote]) -> tuple[DispatchNote, ...]:
+    """The notes that a day names, or a day and a place as it is written, else as a word, else as
+    that begins: `2026-11-24`, `2026-11-24#Northside Ltd`, `2026-11-24#north`."""
+    day, _, place = which.partition("#")
+    same, word = [n for n in every if str(n.on) == day], place_word(place)
+    if not place:
+        return tuple(same)
+    alike = ([n for n in same if n.to == place], [n for n in same if place_word(n.to) == word])
+    begun = [n for n in same if place_word(n.to).startswith(word)]
+    return tuple(next(filter(None, alike), begun))
 
 
 def told_of(book: Book, note: DispatchNote) -> tuple[SentItem, ...]:
