@@ -4,8 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import re
-from collections import Counter
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from enum import StrEnum
 
 from msgspec import Struct
@@ -191,14 +190,29 @@ def notes_sent(book: Book) -> tuple[DispatchNote, ...]:
     for card in sorted(book.cylinders.values(), key=lambda c: c.id):
         for sent in standing(card.sent):
             found.setdefault((sent.on, sent.to), []).append(Sending(card, sent))
-    of_day = Counter(on for on, _ in found)
-    words = Counter((on, place_word(to)) for on, to in found)
-    notes = []
-    for (on, to), sends in sorted(found.items(), key=lambda pair: (pair[0][0].first, pair[0])):
-        place = place_word(to) if words[on, place_word(to)] == 1 else to
-        name = str(on) if of_day[on] == 1 else f"{on}#{place}"
-        notes.append(DispatchNote(on, to, tuple(sends), name))
-    return tuple(notes)
+    places: dict[PartialDate, set[str]] = {}
+    for on, to in found:
+        places.setdefault(on, set()).add(to)
+    ordered = sorted(found.items(), key=lambda pair: (pair[0][0].first, pair[0]))
+    return tuple(
+        DispatchNote(on, to, tuple(sends), note_name(on, to, places[on]))
+        for (on, to), sends in ordered
+    )
+
+
+def note_to(book: Book, on: PartialDate, to: str) -> str:
+    """How the note of a day to a place is asked for once it is entered."""
+    sent = (s for card in book.cylinders.values() for s in standing(card.sent))
+    return note_name(on, to, {to, *(s.to for s in sent if s.on == on)})
+
+
+def note_name(on: PartialDate, to: str, places: Collection[str]) -> str:
+    """The day; where notes to several places are of it, the place behind it: its word, or as it is
+    written where another has that word."""
+    if len(places) == 1:
+        return str(on)
+    alike = [place for place in places if place_word(place) == place_word(to)]
+    return f"{on}#{place_word(to) if len(alike) == 1 else to}"
 
 
 def asked_for(which: str, every: Sequence[DispatchNote]) -> tuple[DispatchNote, ...]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shlex
 import shutil
 from collections.abc import Callable
 from pathlib import Path
@@ -92,7 +93,10 @@ def test_a_note_is_known_by_its_day_and_place_whatever_else_is_of_that_day(
     for number, place in enumerate(PLACES, 20):
         path = ledger / f"cylinders/RB-0{number}.yaml"
         path.write_text(card.replace("K118204", f"K1{number}"))
-        assert tb("send", f"RB-0{number}", "--to", place, "--by", "MV", *where).code == 0
+        sent = tb("send", f"RB-0{number}", "--to", place, "--by", "MV", *where)
+        assert sent.code == 0
+        words = shlex.split(" ".join(sent.out.split()).split("`tankbook ")[1].split("`")[0])
+        assert tb(*words[:2], *where, "--json").json["to"] == place  # as it is told to be typed
         notes = tb("dispatch", *where, "--json").json
         for told in notes:
             printed.setdefault(told["note"], told["to"])
