@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Annotated, NamedTuple
 
+from msgspec.structs import replace
+
 from tankbook.acts.options import Arg, Flag
 from tankbook.cli.answer import Answer
 from tankbook.cli.options import Common
@@ -76,6 +78,7 @@ def pages(
 
     done = page_folder.write(where, new, there.pages, is_later, untrue=untrue, stale=stale)
     told = output.PagesDone(one_line(folder), len(drafts), tuple(done), tuple(gone), now)
+    desk = replace(desk, say=run.unnamed)
     if asked.json:
         return desk.data(output.data(told))
     return desk.answer(output.text(told, run, desk.page))

@@ -328,7 +328,9 @@ def _identity(run: PageRun, seen: CylinderSeen) -> Iterator[tuple[str, str]]:
     card = seen.card
     yield "id", card.id
     found = dict(facts(card.record))
-    yield from ((name, found[name]) for name in _SHOWN if found.get(name))
+    for name in _SHOWN:
+        if said := found.get(name):
+            yield name, run.unnamed(said) if name in _FREE else said
     yield from ((id_, f"serial {serial}") for id_, serial in seen.serials)
     if card.water_volume is not None:
         yield "volume used", str(card.water_volume.volume)
@@ -361,17 +363,21 @@ DUE = Table[Due](
 def _due(run: PageRun, caption: str, items: Sequence[Due]) -> Grid:
     """What is due; whose a part is, or who decided a rule, is not told."""
     table = grid_of(caption, DUE, items, late, run.page)
-    rows = tuple(
+    return replace(table, rows=_free_unnamed(run, table))
+
+
+def _free_unnamed(run: PageRun, table: Grid) -> tuple[tuple[str, ...], ...]:
+    """The rows of a table, with nobody named in what people write as they like."""
+    return tuple(
         tuple(
             run.unnamed(cell) if head in _FREE else cell
             for head, cell in zip(table.headers, row, strict=True)
         )
         for row in table.rows
     )
-    return replace(table, rows=rows)
 
 
-_FREE = frozenset({"part", "rule"})
+_FREE = frozenset({"part", "rule", "size"})
 """What people write as they like."""
 
 
@@ -462,6 +468,7 @@ def board(run: PageRun, stamp: WrittenAt) -> Document:
     ):
         caption = counted(len(some), "cylinder or set", "cylinders and sets")
         table = grid_of(caption, columns, some, lambda n: n.seen.until is None, run.page)
+        table = replace(table, rows=_free_unnamed(run, table))
         links = tuple(file_name(n.seen.card.id) for n in some)
         block = replace(table, links=links) if some else Words("None.")
         sections.append(Section(name, title, (block,)))
