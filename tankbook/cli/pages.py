@@ -39,6 +39,7 @@ def pages(
 
     from tankbook.cli.open_ledger import open_desk
     from tankbook.ledger import page_folder
+    from tankbook.ledger.git import uncommitted
     from tankbook.output import pages as output
     from tankbook.output.page_names import BOARD
     from tankbook.output.screen import one_line
@@ -77,7 +78,8 @@ def pages(
         return found is not None and not found[1].may_stand(now) and not _kind(asked)
 
     done = page_folder.write(where, new, there.pages, is_later, untrue=untrue, stale=stale)
-    told = output.PagesDone(one_line(folder), len(drafts), tuple(done), tuple(gone), now)
+    apart = () if desk.commit else tuple(uncommitted(desk.root) or ())
+    told = output.PagesDone(one_line(folder), len(drafts), tuple(done), tuple(gone), now, apart)
     desk = replace(desk, say=run.unnamed)
     if asked.json:
         return desk.data(output.data(told))

@@ -35,6 +35,8 @@ from tankbook.rules.summary import Summary
 DO_NOT_FILL = "DO NOT FILL"
 NOTHING_AGAINST = "Nothing against it"
 ASK = "Ask the station before every fill."
+SHOWN_APART = 6
+"""So many files in no commit are named."""
 TOP = 12
 """So many of the latest fills and entries a cylinder's page shows; `history` has all."""
 
@@ -145,6 +147,8 @@ class PagesDone(Struct, frozen=True):
     written: tuple[str, ...]
     removed: tuple[str, ...]
     at: WrittenAt
+    uncommitted: tuple[str, ...] = ()
+    """The ledger's files that are in no commit as they are: other copies know nothing of it."""
 
 
 def data(done: PagesDone) -> dict[str, object]:
@@ -155,6 +159,7 @@ def data(done: PagesDone) -> dict[str, object]:
         "written": list(done.written),
         "removed": list(done.removed),
         "at": done.at.at.isoformat(),
+        "uncommitted": list(done.uncommitted),
     }
 
 
@@ -166,7 +171,12 @@ def text(done: PagesDone, run: PageRun, page: Page) -> str:
     said += f", {len(done.removed)} taken away" if done.removed else ""
     shut = f"{DO_NOT_FILL} stands on {closed} of {len(run.seen)} cylinders and sets."
     again = "Write them again after each act and every day: the board is of its day alone."
-    return page.answer(f"{said}.", page.wrap(shut), page.wrap(again))
+    some = done.uncommitted
+    apart = "In no commit yet, so that pages of another copy of the ledger tell nothing of it: "
+    apart += run.unnamed(", ".join(some[:SHOWN_APART]))
+    apart += f" and {len(some) - SHOWN_APART} more" if len(some) > SHOWN_APART else ""
+    told = [page.wrap(f"{apart}.")] if some else []
+    return page.answer(f"{said}.", page.wrap(shut), *told, page.wrap(again))
 
 
 # --- what a page is made from
