@@ -22,10 +22,8 @@ from tankbook.records.entries import Inspected, Rented, Requalified, standing
 from tankbook.records.kinds import EMPTY
 from tankbook.records.words import LabelKind, TestResult
 from tankbook.rules.answers import Contents
+from tankbook.rules.figures import LOW_OXYGEN
 from tankbook.units import AbsolutePressure
-
-LOW_OXYGEN = 19.5
-"""Below this share of oxygen [%] air is oxygen-deficient (29 CFR 1910.134(b); from memory)."""
 
 NO_DIVE = "NOT FOR DIVING"
 NOT_UP_THERE = "not to be breathed at the surface"
