@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import shlex
 from collections.abc import Iterator, Sequence
 from typing import Annotated, Any
 
@@ -18,7 +19,7 @@ from tankbook.acts.common import (
     still_against,
     text_reasons,
 )
-from tankbook.acts.dispatch import tests_of
+from tankbook.acts.dispatch import note_to, tests_of
 from tankbook.acts.options import Flag, Ids, Opt
 from tankbook.acts.soundness import sound
 from tankbook.records.book import Book
@@ -93,7 +94,8 @@ def send(
             f"{who}: gone till `tankbook back {cylinders[0].id}`; what is sent in its place is a "
             "cylinder of its own (`tankbook book-in`)"
         )
-    notes.append(f"the note to go with them: `tankbook dispatch {on} --pdf note.pdf`")
+    note = shlex.quote(note_to(book, entry.on, to))
+    notes.append(f"the note to go with them: `tankbook dispatch {note} --pdf note.pdf`")
     return sound(book, act_of("send", drafts, sentence, notes), drafts, on, fact=True)
 
 

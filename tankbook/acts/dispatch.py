@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterable, Iterator, Sequence
+import re
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from enum import StrEnum
 
 from msgspec import Struct
@@ -135,17 +136,17 @@ class Sending(Struct, frozen=True):
 
 
 class DispatchNote(Struct, frozen=True):
-    """What went to one place on one day, and which note of that day it is."""
+    """What went to one place on one day.
+
+    Day and place are what it is known by, whatever else is entered of that day or struck out:
+    `name` is how it is asked for, `2026-11-24`, or `2026-11-24#northside` where another is of that
+    day.
+    """
 
     on: PartialDate
-    number: int
     to: str
     items: tuple[Sending, ...]
-
-    @property
-    def name(self) -> str:
-        """How it is asked for: `2026-11-24`, `2026-11-24#2` for the second note of that day."""
-        return f"{self.on}#{self.number}" if self.number > 1 else str(self.on)
+    name: str
 
     @property
     def by(self) -> tuple[str, ...]:
@@ -161,6 +162,12 @@ class DispatchNote(Struct, frozen=True):
     def away(self) -> tuple[Sending, ...]:
         """What has not come back."""
         return tuple(i for i in self.items if i.sent.back is None)
+
+
+def place_word(place: str) -> str:
+    """A place as a word to type: its letters and figures, `northside-hydro`; what has none stays
+    as it is written."""
+    return "-".join(re.findall(r"[^\W_]+", place.casefold())) or place
 
 
 class CountedIn(Struct, frozen=True):
@@ -183,12 +190,41 @@ def notes_sent(book: Book) -> tuple[DispatchNote, ...]:
     for card in sorted(book.cylinders.values(), key=lambda c: c.id):
         for sent in standing(card.sent):
             found.setdefault((sent.on, sent.to), []).append(Sending(card, sent))
-    counts: dict[PartialDate, int] = {}
-    notes = []
-    for (on, to), sends in sorted(found.items(), key=lambda pair: (pair[0][0].first, pair[0])):
-        counts[on] = counts.get(on, 0) + 1
-        notes.append(DispatchNote(on, counts[on], to, tuple(sends)))
-    return tuple(notes)
+    places: dict[PartialDate, set[str]] = {}
+    for on, to in found:
+        places.setdefault(on, set()).add(to)
+    ordered = sorted(found.items(), key=lambda pair: (pair[0][0].first, pair[0]))
+    return tuple(
+        DispatchNote(on, to, tuple(sends), note_name(on, to, places[on]))
+        for (on, to), sends in ordered
+    )
+
+
+def note_to(book: Book, on: PartialDate, to: str) -> str:
+    """How the note of a day to a place is asked for once it is entered."""
+    sent = (s for card in book.cylinders.values() for s in standing(card.sent))
+    return note_name(on, to, {to, *(s.to for s in sent if s.on == on)})
+
+
+def note_name(on: PartialDate, to: str, places: Collection[str]) -> str:
+    """The day; where notes to several places are of it, the place behind it: its word, or as it is
+    written where another has that word."""
+    if len(places) == 1:
+        return str(on)
+    alike = [place for place in places if place_word(place) == place_word(to)]
+    return f"{on}#{place_word(to) if len(alike) == 1 else to}"
+
+
+def asked_for(which: str, every: Sequence[DispatchNote]) -> tuple[DispatchNote, ...]:
+    """The notes that a day names, or a day and a place as it is written, else as a word, else as
+    that begins: `2026-11-24`, `2026-11-24#Northside Ltd`, `2026-11-24#north`."""
+    day, _, place = which.partition("#")
+    same, word = [n for n in every if str(n.on) == day], place_word(place)
+    if not place:
+        return tuple(same)
+    alike = ([n for n in same if n.to == place], [n for n in same if place_word(n.to) == word])
+    begun = [n for n in same if place_word(n.to).startswith(word)]
+    return tuple(next(filter(None, alike), begun))
 
 
 def told_of(book: Book, note: DispatchNote) -> tuple[SentItem, ...]:

@@ -43,7 +43,7 @@ from tankbook.records.fields import TEXT
 from tankbook.records.kinds import is_empty
 from tankbook.records.log import HAPPENED, LogLine
 from tankbook.records.words import LogAct, Skill
-from tankbook.rules.conditions import is_kept_clean, ordinary_air, why_ordinary
+from tankbook.rules.conditions import is_clean_still, ordinary_air, why_ordinary
 from tankbook.rules.fill_history import begins_empty, contents_of
 from tankbook.rules.gate import loud_of, station_reasons
 from tankbook.rules.overfilled import AS_A_FACT
@@ -354,7 +354,7 @@ def _clean_lost(
             continue
         for member in book.members(each.wanted.id):
             cylinder = book.cylinders.get(member)
-            if cylinder is not None and is_kept_clean(cylinder):
+            if cylinder is not None and is_clean_still(book, cylinder, at.date()):
                 why = why_ordinary(book, line)
                 because = f" ({why})" if why else ""
                 yield f"{member}: gas of no oxygen grade ends its oxygen-clean state{because}"

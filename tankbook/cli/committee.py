@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import Annotated
 
+from msgspec.structs import replace
+
 from tankbook.acts.options import Flag, Opt
 from tankbook.cli.answer import Answer, RequestError
 from tankbook.cli.options import Common, Csv
@@ -42,6 +44,7 @@ def committee(
     found = found_for(desk.book, desk.today, months, customers=customers)
     contacts = names_and_numbers(desk.root)
     say = Unnamed(desk.book, initials=named, customers=named, contacts=contacts)
+    desk = replace(desk, say=say)
     if csv:
         return desk.table(output.not_fit(say), found.not_fit)
     document = output.document(found, desk.book.settings.ledger, say)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shlex
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Annotated
 
@@ -17,7 +18,9 @@ if TYPE_CHECKING:
 
 def dispatch(
     asked: Common,
-    which: Annotated[str, Arg("DATE", "The note of that day, or DATE#2 for the second.")] = "",
+    which: Annotated[
+        str, Arg("DATE", "The note of that day; of several DATE#PLACE, or how it begins.")
+    ] = "",
     *,
     back: Annotated[
         bool, Flag("The note back: what came home ticked off, with its result.")
@@ -53,7 +56,7 @@ def dispatch(
         if asked.json:
             return desk.data(output.NOTES.objects(every))
         return desk.answer(output.listed(every, desk.page))
-    note = _one(which, every)
+    note = _one(which, every, tuple(desk.book.broken))
     items = told_of(desk.book, note)
     if csv:
         return desk.table(output.ITEMS, items)
@@ -83,17 +86,23 @@ def _known(desk: Desk, texts: Sequence[str]) -> tuple[list[str], list[str]]:
     return list(dict.fromkeys(ids)), strangers
 
 
-def _one(which: str, every: Sequence[DispatchNote]) -> DispatchNote:
-    """The note that a day, with a number or without, names.
+def _one(which: str, every: Sequence[DispatchNote], unread: Sequence[str]) -> DispatchNote:
+    """The note that a day names, or a day and a place. `unread` are the cards that cannot be read,
+    which may belong on it.
 
     Raises:
         RequestError: there is none, or there are several.
     """
-    day, _, number = which.partition("#")
-    same = [n for n in every if str(n.on) == day and number in ("", str(n.number))]
+    from tankbook.acts.dispatch import asked_for
+
+    same = asked_for(which, every)
     if not same:
-        raise RequestError(f"no note {shown(which)} is on record", "`tankbook dispatch` lists them")
+        said = f"no note {shown(which)} is on record"
+        if unread:
+            said += f"; of what cannot be read nobody knows: {', '.join(unread)}"
+            raise RequestError(said, "`tankbook validate` says what to mend")
+        raise RequestError(said, "`tankbook dispatch` lists them")
     if len(same) > 1:
-        named = ", ".join(f"{day}#{n.number} to {n.to}" for n in same)
-        raise RequestError(f"{len(same)} notes are of {day}", f"say which: {named}")
+        named = ", ".join(shlex.quote(n.name) for n in same)
+        raise RequestError(f"{len(same)} notes are of {shown(which)}", f"say which: {named}")
     return same[0]

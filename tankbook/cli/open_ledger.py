@@ -50,6 +50,8 @@ class Desk(Struct, frozen=True):
     An answer about the `fleet` tells whose records are at fault as well, and what is wrong with
     every one of them; one that says which are `fit`, and asks nothing of the station, that nothing
     may be filled there. Both tell how many rows loosen practice.
+
+    `say` takes people's names out of what must be told with an answer that is told without them.
     """
 
     root: Path
@@ -60,6 +62,7 @@ class Desk(Struct, frozen=True):
     only: tuple[str, ...] = ()
     fleet: bool = False
     fit: bool = False
+    say: Callable[[str], str] = str
 
     def resolve(self, ids: list[str]) -> list[str]:
         """The full ids that the given ones stand for, each once, in the order given."""
@@ -90,7 +93,10 @@ class Desk(Struct, frozen=True):
         against = loud.elsewhere(self.book, against=True)
         of_git = loud.vanished(self.book), against, loud.unproved(self.book)
         every = (loud.pending(findings), *of_book, *of_git)
-        return tuple(f for found in every for f in found)
+        return self._told(f for found in every for f in found)
+
+    def _told(self, found: Iterable[loud.Fault]) -> tuple[loud.Fault, ...]:
+        return tuple(replace(each, text=self.say(each.text)) for each in found)
 
     @property
     def said(self) -> str:
@@ -99,25 +105,26 @@ class Desk(Struct, frozen=True):
         of_files = loud.line(*lacking, loud.vanished(self.book))
         pending = loud.pending_line(self.book.findings)
         of_git = loud.elsewhere_line(self.book), loud.unproved_line(self.book)
-        return "; ".join(filter(None, (pending, self.clock_note, of_files, *of_git)))
+        return self.say("; ".join(filter(None, (pending, self.clock_note, of_files, *of_git))))
 
     @property
     def contradicted(self) -> tuple[loud.Fault, ...]:
         """The cylinders whose own records say two things, and what the first of them is, as far
         as an answer must tell it; where only some were asked about, of those."""
-        return loud.contradicted(self.book, self.today, self.only) if self.fleet else ()
+        every = loud.contradicted(self.book, self.today, self.only) if self.fleet else ()
+        return self._told(every)
 
     @property
     def loosened(self) -> tuple[loud.Fault, ...]:
         """The ledger's own rows that loosen practice, as far as an answer must tell them."""
-        return loud.loosened(self.book) if self.fleet or self.fit else ()
+        return self._told(loud.loosened(self.book) if self.fleet or self.fit else ())
 
     @property
     def closing(self) -> tuple[loud.Fault, ...]:
         """What stands against every fill here today, as far as an answer must tell it."""
         if not (self.fleet or self.fit):
             return ()
-        return loud.closing(self.book, self.today, station=self.fit)
+        return self._told(loud.closing(self.book, self.today, station=self.fit))
 
     def _ending(self, contradicted: Sequence[loud.Fault], *, whole: bool = False) -> str:
         """What the first line ends with; of rows that loosen practice how many, or the `whole`."""
@@ -144,7 +151,7 @@ class Desk(Struct, frozen=True):
         """An answer in JSON, with what must be told in it, as in `answer`."""
         found = (*self.contradicted, *self.closing, *self.loosened)
         slow = (loud.Fault("", self.clock_note, "clock"),) if self.clock_note else ()
-        apart = loud.elsewhere(self.book, against=False)
+        apart = self._told(loud.elsewhere(self.book, against=False))
         value = loud.in_data(value, (*self.faults, *found, *slow, *apart))
         return as_data(value, loud.code_with(code, self.faults), self.notes)
 

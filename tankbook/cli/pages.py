@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Annotated, NamedTuple
 
+from msgspec.structs import replace
+
 from tankbook.acts.options import Arg, Flag
 from tankbook.cli.answer import Answer
 from tankbook.cli.options import Common
@@ -37,6 +39,7 @@ def pages(
 
     from tankbook.cli.open_ledger import open_desk
     from tankbook.ledger import page_folder
+    from tankbook.ledger.git import uncommitted
     from tankbook.output import pages as output
     from tankbook.output.page_names import BOARD
     from tankbook.output.screen import one_line
@@ -75,7 +78,9 @@ def pages(
         return found is not None and not found[1].may_stand(now) and not _kind(asked)
 
     done = page_folder.write(where, new, there.pages, is_later, untrue=untrue, stale=stale)
-    told = output.PagesDone(one_line(folder), len(drafts), tuple(done), tuple(gone), now)
+    apart = () if desk.commit else tuple(uncommitted(desk.root) or ())
+    told = output.PagesDone(one_line(folder), len(drafts), tuple(done), tuple(gone), now, apart)
+    desk = replace(desk, say=run.unnamed)
     if asked.json:
         return desk.data(output.data(told))
     return desk.answer(output.text(told, run, desk.page))

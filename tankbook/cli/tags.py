@@ -133,7 +133,6 @@ def _printed(
     from tankbook.cli.printing import left_out, records_on
     from tankbook.cli.progress import Progress
     from tankbook.ledger.handed_out import check_out
-    from tankbook.output.page import refused
     from tankbook.output.paper import run
     from tankbook.output.paper.face import PaperError
     from tankbook.rules.labels import against_label
@@ -146,17 +145,18 @@ def _printed(
         or _against_now(desk, now, id_, kind)
     ]
     if against:
-        alone = replace(desk, fit=False)  # it says nothing of what may be filled
-        if given.common.json:
-            return alone.data(run.data(None, "", against), NO)
-        return alone.answer(refused(against, "printed", desk.page), NO)
+        return _refused(desk, given, against)
     path = Path(file)
     check_out(path)
     try:
         grid = _grid(desk, sheet, kind)
         cards = _cards_for(desk, ids, kind)
         labels = _labels(desk, cards, kind)
-        closed = _closed_today(desk, now, cards, kind)
+        untrue = _untrue_today(desk, now, cards, labels)
+        against = [f"{id_}: {why}" for id_, why in untrue.items() if kind not in _SAYING_CLOSED]
+        if against:
+            return _refused(desk, given, against)
+        closed = _closed_today(desk, now, cards, kind, untrue)
         labels = [closed[e.id][1] if e.id in closed else e for e in labels]
         cards = [closed[e.id][0] if e.id in closed else e for e in cards]
         left = [
@@ -190,14 +190,28 @@ def _printed(
         lines += [f"{c.id}: not entered, as its file cannot be read" for c in cards if not c.record]
     elif given.common.as_of:
         lines.append("not entered on the cards: this is of the ledger as it was (--as-of)")
-    if closed:
-        said_of = f"as of today, not of {desk.today}, since it must not be filled today"
-        lines.insert(0, f"{named(closed)}: {said_of}")
+    not_of = f"as of today, not of {desk.today}, since it"
+    shut = [id_ for id_, (card, _) in closed.items() if card.answer.refusals]
+    if other := [id_ for id_ in closed if id_ not in shut]:
+        lines.insert(0, f"{named(other)}: {not_of} has another limit today")
+    if shut:
+        lines.insert(0, f"{named(shut)}: {not_of} must not be filled today")
     notes = desk.page.paragraphs(lines, hang="  ")
     said = run.text(done, one_line(file)) if not given.dry_run else ""
     act = recorded.text if recorded is not None and given.dry_run else ""
     said = f"{said or act or DRY}{notes}{chr(10) if notes else ''}"
     return replace(desk.answer(said), out=out)
+
+
+def _refused(desk: Desk, given: Given, against: list[str]) -> Answer:
+    """Nothing was printed, and why."""
+    from tankbook.output.page import refused
+    from tankbook.output.paper import run
+
+    alone = replace(desk, fit=False)  # it says nothing of what may be filled
+    if given.common.json:
+        return alone.data(run.data(None, "", against), NO)
+    return alone.answer(refused(against, "printed", desk.page), NO)
 
 
 def _as_of_now(desk: Desk, asked: Common) -> Desk | None:
@@ -222,28 +236,58 @@ def _closed_since(desk: Desk, now: Desk, id_: str) -> tuple[str, ...]:
 def _against_now(desk: Desk, now: Desk | None, id_: str, kind: LabelKind) -> Iterator[str]:
     """What is against a label of a day that is over, since what hangs on a cylinder is read today;
     a slip of one that was handed over goes with it, whatever came after."""
-    from tankbook.records.entries import standing
     from tankbook.records.words import LabelKind
 
     if now is None or kind in (*_SAYING_CLOSED, LabelKind.DO_NOT_FILL):
         return
-    card = now.book.cylinders.get(id_)
-    if kind is LabelKind.SLIP and card is not None and standing(card.handed_over):
+    if kind is LabelKind.SLIP and _is_handed_over(now, id_):
         return
     for reason in _closed_since(desk, now, id_):
         yield f"{reason}, as of today, not of {desk.today}"
 
 
+def _untrue_today(
+    desk: Desk, now: Desk | None, told: list[Card], labels: list[Label]
+) -> dict[str, str]:
+    """Of labels that are printed as of a day that is over, what was recorded since against what
+    they say; of what was handed over, a slip goes with it all the same."""
+    from tankbook.output.label_log import entries_for
+    from tankbook.records.words import LabelKind
+    from tankbook.rules.labels import untrue_by_now
+
+    if now is None:
+        return {}
+    made = entries_for(told, labels, by="", on=desk.today, at=None)
+    found = {}
+    for card in told:
+        entry = made.get(card.id)
+        if entry is None or not now.knows(card.id) or entry.kind is LabelKind.DO_NOT_FILL:
+            continue
+        if entry.kind is LabelKind.SLIP and _is_handed_over(now, card.id):
+            continue
+        if why := untrue_by_now(now.book, card.id, entry, card.contents, desk.today):
+            found[card.id] = f"{why}, as of today, not of {desk.today}"
+    return found
+
+
+def _is_handed_over(now: Desk, id_: str) -> bool:
+    from tankbook.records.entries import standing
+
+    card = now.book.cylinders.get(id_)
+    return card is not None and bool(standing(card.handed_over))
+
+
 def _closed_today(
-    desk: Desk, now: Desk | None, told: list[Card], kind: LabelKind
+    desk: Desk, now: Desk | None, told: list[Card], kind: LabelKind, untrue: dict[str, str]
 ) -> dict[str, tuple[Card, Label]]:
     """Of tags that are printed as of a day that is over, those of what must not be filled by what
-    came since, as of today: a tag is read on the day that it hangs."""
+    came since, or has another limit, as of today: a tag is read on the day that it hangs."""
     if now is None or kind not in _SAYING_CLOSED:
         return {}
     known = [card.id for card in told if now.knows(card.id) and not card.answer.refusals]
     closed = [id_ for id_ in known if _closed_since(desk, now, id_)]
     cards = [card for card in _cards(now, closed) if card.answer.refusals]
+    cards += _cards(now, [id_ for id_ in known if id_ in untrue and id_ not in closed])
     labels = _labels(now, cards, kind)
     return {card.id: (card, label) for card, label in zip(cards, labels, strict=True)}
 

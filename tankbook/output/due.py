@@ -21,6 +21,16 @@ def subject(item: Due) -> str:
     return f"{item.id} {item.part}" if item.kind is DueKind.PERSON and item.part else item.id
 
 
+def named(item: Due) -> str:
+    """The same as people read it; of a set, which of its cylinders it is of: `DB-02 RB-044`."""
+    return f"{item.id} {item.part}" if item.kind is DueKind.SET else subject(item)
+
+
+def side(item: Due) -> str | None:
+    """The cylinder of a set that an obligation is of."""
+    return item.part if item.kind is DueKind.SET else None
+
+
 def hours(item: Due) -> float | None:
     """Hours to run, negative when past a filter's life; None for what runs in days."""
     if item.hours_left is None:
@@ -116,7 +126,9 @@ def _columns(sources: Sources | None = None, *, noted: bool = False) -> Table[Du
 
     return Table[Due](
         Column("kind", lambda d: d.kind),
-        Column("id", subject, "id"),
+        Column("id", subject),
+        Column("", named, "id"),
+        Column("side", side),
         Column("obligation", lambda d: d.obligation, "what", obligation, wrap=True),
         Column("last", lambda d: d.last, "last"),
         Column("next", lambda d: d.next),
@@ -235,7 +247,7 @@ def spared_lines(dues: Iterable[Due]) -> list[str]:
         if item.spared is not None:
             act = item.spared.act.called
             said = f"spared by {a_or_an(act)} {act} done by {item.spared.on}"
-            found.append(f"{subject(item)} {obligation(item.obligation)}: {said}")
+            found.append(f"{named(item)} {obligation(item.obligation)}: {said}")
     return found
 
 
@@ -243,12 +255,14 @@ def text(
     dues: Sequence[Due], shown: Sequence[Due], today: dt.date, horizon: dt.date, page: Page
 ) -> str:
     """The headline over all `dues`, a table of the `shown` ones and the rules they rest on."""
+    listed = {d.owner for d in shown if d.kind is not DueKind.SET}
+    once = [d for d in shown if d.kind is not DueKind.SET or d.owner not in listed]
     whys = [
-        "; ".join(filter(None, (f"{subject(d)} {obligation(d.obligation)}: {d.why}", mend_of(d))))
-        for d in shown
+        "; ".join(filter(None, (f"{named(d)} {obligation(d.obligation)}: {d.why}", mend_of(d))))
+        for d in once
         if d.why
     ]
-    whys += spared_lines(shown)
+    whys += spared_lines(once)
     more = len(dues) - len(shown)
     said = sourced(shown, page, page.paragraphs(whys, hang="  "))
     rest = f"{more} more are in date; --all lists them." if more else ""

@@ -35,6 +35,8 @@ from tankbook.rules.summary import Summary
 DO_NOT_FILL = "DO NOT FILL"
 NOTHING_AGAINST = "Nothing against it"
 ASK = "Ask the station before every fill."
+SHOWN_APART = 6
+"""So many files in no commit are named."""
 TOP = 12
 """So many of the latest fills and entries a cylinder's page shows; `history` has all."""
 
@@ -145,6 +147,8 @@ class PagesDone(Struct, frozen=True):
     written: tuple[str, ...]
     removed: tuple[str, ...]
     at: WrittenAt
+    uncommitted: tuple[str, ...] = ()
+    """The ledger's files that are in no commit as they are: other copies know nothing of it."""
 
 
 def data(done: PagesDone) -> dict[str, object]:
@@ -155,6 +159,7 @@ def data(done: PagesDone) -> dict[str, object]:
         "written": list(done.written),
         "removed": list(done.removed),
         "at": done.at.at.isoformat(),
+        "uncommitted": list(done.uncommitted),
     }
 
 
@@ -166,7 +171,12 @@ def text(done: PagesDone, run: PageRun, page: Page) -> str:
     said += f", {len(done.removed)} taken away" if done.removed else ""
     shut = f"{DO_NOT_FILL} stands on {closed} of {len(run.seen)} cylinders and sets."
     again = "Write them again after each act and every day: the board is of its day alone."
-    return page.answer(f"{said}.", page.wrap(shut), page.wrap(again))
+    some = done.uncommitted
+    apart = "In no commit yet, so that pages of another copy of the ledger tell nothing of it: "
+    apart += run.unnamed(", ".join(some[:SHOWN_APART]))
+    apart += f" and {len(some) - SHOWN_APART} more" if len(some) > SHOWN_APART else ""
+    told = [page.wrap(f"{apart}.")] if some else []
+    return page.answer(f"{said}.", page.wrap(shut), *told, page.wrap(again))
 
 
 # --- what a page is made from
@@ -328,7 +338,9 @@ def _identity(run: PageRun, seen: CylinderSeen) -> Iterator[tuple[str, str]]:
     card = seen.card
     yield "id", card.id
     found = dict(facts(card.record))
-    yield from ((name, found[name]) for name in _SHOWN if found.get(name))
+    for name in _SHOWN:
+        if said := found.get(name):
+            yield name, run.unnamed(said) if name in _FREE else said
     yield from ((id_, f"serial {serial}") for id_, serial in seen.serials)
     if card.water_volume is not None:
         yield "volume used", str(card.water_volume.volume)
@@ -361,17 +373,21 @@ DUE = Table[Due](
 def _due(run: PageRun, caption: str, items: Sequence[Due]) -> Grid:
     """What is due; whose a part is, or who decided a rule, is not told."""
     table = grid_of(caption, DUE, items, late, run.page)
-    rows = tuple(
+    return replace(table, rows=_free_unnamed(run, table))
+
+
+def _free_unnamed(run: PageRun, table: Grid) -> tuple[tuple[str, ...], ...]:
+    """The rows of a table, with nobody named in what people write as they like."""
+    return tuple(
         tuple(
             run.unnamed(cell) if head in _FREE else cell
             for head, cell in zip(table.headers, row, strict=True)
         )
         for row in table.rows
     )
-    return replace(table, rows=rows)
 
 
-_FREE = frozenset({"part", "rule"})
+_FREE = frozenset({"part", "rule", "size"})
 """What people write as they like."""
 
 
@@ -462,6 +478,7 @@ def board(run: PageRun, stamp: WrittenAt) -> Document:
     ):
         caption = counted(len(some), "cylinder or set", "cylinders and sets")
         table = grid_of(caption, columns, some, lambda n: n.seen.until is None, run.page)
+        table = replace(table, rows=_free_unnamed(run, table))
         links = tuple(file_name(n.seen.card.id) for n in some)
         block = replace(table, links=links) if some else Words("None.")
         sections.append(Section(name, title, (block,)))

@@ -14,16 +14,12 @@ from tankbook.records.life import still_open
 from tankbook.records.words import SentFor, Status, Use
 from tankbook.rules.answers import Reason
 from tankbook.rules.costs import CostsAhead, costs_ahead
+from tankbook.rules.figures import MEETING_AHEAD, MEETING_BACK
 from tankbook.rules.fill_history import contents_of, stands_at
 from tankbook.rules.gate import closed_by, may_fill
 from tankbook.rules.months import months_until
 from tankbook.rules.rental import Lending, lent
 from tankbook.units import PartialDate
-
-MONTHS = 6
-"""The months looked ahead, unless said otherwise (own choice)."""
-LOOKED_BACK = 12
-"""The months behind in which what left is told (own choice)."""
 
 NOT_HERE = frozenset(f"standing-{s.value}" for s in Status if s.away)
 """Reasons that only say that it is somewhere else: it may be as fit as any."""
@@ -83,7 +79,7 @@ class Committee(Struct, frozen=True):
 
 
 def committee(
-    book: Book, today: dt.date, months: int = MONTHS, *, customers: bool = False
+    book: Book, today: dt.date, months: int = MEETING_AHEAD, *, customers: bool = False
 ) -> Committee:
     """What a meeting is told of a day. Customers' cylinders are left out unless asked for.
 
@@ -136,7 +132,7 @@ def _when(gone: LeftFleet) -> tuple[dt.date, str]:
 def _gone(book: Book, card: Cylinder, today: dt.date) -> list[LeftFleet]:
     """That it is lost; that it was condemned or sold in the year behind."""
     status = stands_at(book, card)
-    since = months_until(today, LOOKED_BACK)[0].first
+    since = months_until(today, MEETING_BACK)[0].first
     found: list[Lost | Condemned | HandedOver] = []
     if status is Status.LOST:
         found += still_open(card.lost)[-1:]

@@ -527,8 +527,7 @@ def _unclean(book: Book, cylinder: Cylinder, gas: Gas, today: dt.date) -> Iterat
     cleaned = cylinder.cleanings
     if gas.oxygen_percent <= rules_of(book).clean_above.percent:
         if gas.is_air and is_kept_clean(cylinder):
-            text = "an ordinary air fill ends its oxygen-clean state: use oxygen-grade air"
-            yield Condition(Obligation.OXYGEN_CLEAN, "ordinary-air", ENDS_CLEAN, text)
+            yield _filled_with_air(book, cylinder, today)
         return
     wanted, every = service_for(gas), cleaned
     cleaned = tuple(c for c in every if serves(c.to, wanted))
@@ -549,6 +548,19 @@ def _unclean(book: Book, cylinder: Cylinder, gas: Gas, today: dt.date) -> Iterat
     fills = [n for n in lines_into(book, cylinder.id) if _is_since(n, cleaned[-1])]
     yield from _lost_since(book, cylinder, cleaned[-1], fills)
     yield from _unsure_since(book, cylinder, cleaned[-1], fills, wanted)
+
+
+def _filled_with_air(book: Book, cylinder: Cylinder, today: dt.date) -> Condition:
+    """What is told of a cylinder kept clean that air is to go into: that this ends it; or that it
+    is not clean any more, as its tag says."""
+    found = _against_service(book, cylinder, today)
+    if found is not None and found.state != "unsure":
+        text = f"it is labelled for {cylinder.service} and not clean: {found.text}"
+        return Condition(Obligation.OXYGEN_CLEAN, "ordinary-air", NOT_CLEAN, text, found.mend)
+    text = "an ordinary air fill ends its oxygen-clean state: use oxygen-grade air"
+    if found is not None:
+        text += f" (it is in doubt already: {found.text})"
+    return Condition(Obligation.OXYGEN_CLEAN, "ordinary-air", ENDS_CLEAN, text)
 
 
 def _not_signed(book: Book, cleaned: Sequence[Cleaned]) -> Iterator[Condition]:
@@ -622,12 +634,13 @@ def _unsure_since(
 
 
 ENDS_CLEAN = "ends-oxygen-clean"
+NOT_CLEAN = "not-oxygen-clean"
 
 
 def of_source(book: Book, cylinder: Cylinder, line: LogLine) -> Iterator[Condition]:
     """What a fill from the source that its line names would do to a cylinder that is kept clean:
     end that, where its air is ordinary, or perhaps, where nobody says how clean it is."""
-    if not is_kept_clean(cylinder):
+    if not is_clean_still(book, cylinder, line.at.date()):
         return
     why, mixture = why_ordinary(book, line), line.gas is not None and not line.gas.is_air
     if ordinary_air(book, line) and (why or mixture):  # of plain air it is told in any case
@@ -649,11 +662,25 @@ def cleaned_for(book: Book, cylinder: Cylinder, today: dt.date) -> str:
     service = cylinder.service
     if service is None or service is Service.AIR:
         return service.value if service else ""
-    gas = Gas.of(100 if service is Service.OXYGEN else AS_OXYGEN - 1)
-    found = next(_unclean(book, cylinder, gas, today), None)
+    found = _against_service(book, cylinder, today)
     if found is None:
         return service.value
     return f"{service}, in doubt" if found.state == "unsure" else f"NOT CLEAN, labelled {service}"
+
+
+def _against_service(book: Book, cylinder: Cylinder, today: dt.date) -> Condition | None:
+    """What speaks against its being clean for the service on its card, if that asks for it."""
+    if cylinder.service is None or cylinder.service is Service.AIR:
+        return None
+    gas = Gas.of(100 if cylinder.service is Service.OXYGEN else AS_OXYGEN - 1)
+    return next(_unclean(book, cylinder, gas, today), None)
+
+
+def is_clean_still(book: Book, cylinder: Cylinder, today: dt.date) -> bool:
+    """Whether a cylinder that is kept clean has a clean state to lose yet, if only a doubtful
+    one."""
+    found = _against_service(book, cylinder, today)
+    return is_kept_clean(cylinder) and (found is None or found.state == "unsure")
 
 
 def is_kept_clean(cylinder: Cylinder) -> bool:

@@ -171,7 +171,7 @@ def costs_ahead(
     met = {n.item.owner for n in needs if n.item is not None}
     lives = {d.id: d.next for d in dues if d.obligation is Obligation.SERVICE_LIFE and d.next}
     left_out = (
-        (d, _why_left_out(book, d, theirs, lives.get(d.id), today))
+        (d, _why_left_out(book, d, theirs, lives.get(d.id), today, end))
         for d in dues
         if d.owner not in met
     )
@@ -183,9 +183,14 @@ def costs_ahead(
 
 
 def _why_left_out(
-    book: Book, item: Due, theirs: Collection[str], life: dt.date | None, today: dt.date
+    book: Book,
+    item: Due,
+    theirs: Collection[str],
+    life: dt.date | None,
+    today: dt.date,
+    end: dt.date,
 ) -> LeftOut:
-    """Why an obligation of today has no act in the months ahead."""
+    """Why an obligation of today has no act in the months ahead, whose last day is `end`."""
     if item.kind is DueKind.CYLINDER and item.id in theirs:
         return LeftOut.CUSTOMER
     if item.row is None:
@@ -194,6 +199,8 @@ def _why_left_out(
         return LeftOut.ENDS
     if item.obligation not in COUNTED:
         return LeftOut.NOT_COUNTED
+    if item.next is not None and item.next > end:
+        return LeftOut.LATER  # whatever would meet it before its turn
     if item.spared is not None:
         return LeftOut.SPARED
     if life is not None and life < (item.next or today):

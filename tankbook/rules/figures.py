@@ -1,5 +1,5 @@
-"""Figures of what is foretold and of how far ahead answers look: own bounds, no facts of the trade
-or of any rule."""
+"""Figures of what is foretold, of how far answers look, and of what is said of a gas: own bounds
+but where a source stands beside one."""
 
 from __future__ import annotations
 
@@ -20,3 +20,12 @@ FURTHEST = dt.timedelta(days=365)
 
 FAR = 50
 """Years ahead after which nothing is said to spare anything (own bound)."""
+
+MEETING_AHEAD = 6
+"""The months that the page for a meeting looks ahead, unless said otherwise (own choice)."""
+
+MEETING_BACK = 12
+"""The months behind in which that page tells of what left (own choice)."""
+
+LOW_OXYGEN = 19.5
+"""Below this share of oxygen [%] air is oxygen-deficient (29 CFR 1910.134(b); from memory)."""

@@ -12,7 +12,7 @@ from tankbook.records.entries import Labelled, standing
 from tankbook.records.kinds import holds_gas
 from tankbook.records.words import LabelKind
 from tankbook.rules.answers import Contents, MayFill
-from tankbook.rules.fill_history import contents_of, read_lower_since
+from tankbook.rules.fill_history import contents_of
 from tankbook.rules.gate import may_fill
 from tankbook.rules.hand_over import may_hand_over
 from tankbook.rules.rental import against_going_out, open_rental
@@ -71,11 +71,6 @@ def _against_strip(book: Book, held: Contents) -> Iterator[str]:
         yield f"no analysis of its oxygen is on record{since}"
     elif gas is not None and gas.helium_percent and said.helium is None:
         yield f"its gas is {gas}, and no analysis of its helium is on record"
-    elif read_lower_since(book, held):
-        yield (
-            f"it was read at {held.pressure} on {held.on}, lower than the {said.pressure} of its "
-            f"analysis on {said.on}: analyse what is in it"
-        )
     if book.settings.oxygen_pressure is None:
         yield "the settings do not say for which oxygen pressure depths are: set `oxygen_pressure`"
 
@@ -114,6 +109,24 @@ def no_longer_true(book: Book, id_: str, today: dt.date) -> Iterator[tuple[Label
     for each in last.values():
         if why := _untrue(each, held, answer):
             yield each, why
+
+
+def untrue_by_now(now: Book, id_: str, label: Labelled, then: Contents, today: dt.date) -> str:
+    """What was recorded since against what a label of a day that is over would say; an empty text
+    where nothing was. It is judged as a label that hangs is: a pressure that has gone down makes
+    none untrue.
+
+    Args:
+        now: the records as known now.
+        id_: a cylinder or set of them.
+        label: what the label would say.
+        then: what it held by what it is made from.
+        today: the day it is of; a date that has passed since is told by the label itself.
+    """
+    held = contents_of(now, id_)
+    if label.gas is not None and held.filled_at and held.filled_at != then.filled_at:
+        return f"it was filled again on {held.filled_at.date()}"
+    return _untrue(label, held, may_fill(now, id_, today, held.gas, station=False))
 
 
 def _untrue(label: Labelled, held: Contents, answer: MayFill) -> str:

@@ -133,7 +133,7 @@ def due(book: Book, today: dt.date) -> tuple[Due, ...]:
         if not status_of(book, c).closed
         for d in _placed(book, c, due_of_cylinder(book, c, today), today)
     ]
-    items += _due_of_sets(book, items)
+    items += tuple(_due_of_sets(book, items))
     if book.station:
         items += due_of_station(book, book.station, today)
         items += _due_of_gas(book, today)
@@ -584,20 +584,15 @@ def _span(book: Book, cylinder: Cylinder, row: RuleRow) -> _Span:
     return [(a, period, _held(a, period, row).until) for a in _acts(book, cylinder, row)]
 
 
-def _due_of_sets(book: Book, items: list[Due]) -> list[Due]:
-    """One line a set: the most urgent of its cylinders' obligations, unless that is far off."""
-    found = []
+def _due_of_sets(book: Book, items: list[Due]) -> Iterator[Due]:
+    """What each set owes: every obligation of each of its cylinders, under the set's name."""
     by_id: dict[str, list[Due]] = {}
     for item in items if book.sets else ():
         by_id.setdefault(item.id, []).append(item)
     for name, doubles in book.sets.items():
-        members = [d for member in doubles.cylinders for d in by_id.get(member, ())]
-        if members:
-            worst = min(members, key=_urgency)
-            found.append(
-                replace(worst, kind=DueKind.SET, id=name, part=worst.id, why=f"by {worst.id}")
-            )
-    return found
+        for member in dict.fromkeys(doubles.cylinders):
+            for item in by_id.get(member, ()):
+                yield replace(item, kind=DueKind.SET, id=name, part=member)
 
 
 def due_of_station(book: Book, station: Station, today: dt.date) -> list[Due]:

@@ -81,3 +81,26 @@ def test_a_card_that_cannot_be_read_is_told_on_the_page(
     said = " ".join(pdf.text_of((tmp_path / "m.pdf").read_bytes()).split())
     assert "NOT WHOLE: 1 FILE NOT READ: cylinders/RB-014.yaml" in said
     assert "NOT COUNTED: RB-014" in said
+
+
+@pytest.mark.parametrize("way", [(), ("--csv",), ("--json",), ("--html", "m.html")])
+@pytest.mark.parametrize("command", ["committee", "pages"])
+def test_no_name_is_quoted_from_a_file_at_fault_unasked(
+    command: str, way: tuple[str, ...], tb: Run, example_ledger: Path, tmp_path: Path
+) -> None:
+    """Neither in the answer nor beside it, from a card that cannot be read or contradicts itself."""
+    if command == "pages" and way not in ((), ("--json",)):
+        pytest.skip("pages are a folder")
+    root = tmp_path / "cove"
+    shutil.copytree(example_ledger, root)
+    (root / "contacts.csv").write_text("reference,name,phone\nC-1,Bo Vandrel,555 0100\n")
+    broken = root / "cylinders/RB-024.yaml"
+    broken.write_text(broken.read_text().replace("material: ", "material: Bo Vandrel # "))
+    other = root / "cylinders/RB-014.yaml"
+    other.write_text(other.read_text().replace("size: al80", "size: Bo Vandrel"))
+    words = (tmp_path / "pages",) if command == "pages" else ON
+    ran = tb(command, *words, "--ledger", root, *way)
+    told = [ran.out, ran.err]
+    told += [p.read_text() for p in [*tmp_path.glob("*.html"), *(tmp_path / "pages").glob("*")]]
+    assert "RB-024" in "".join(told)
+    assert "Vandrel" not in "".join(told)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shlex
 import shutil
 from collections.abc import Callable
 from pathlib import Path
@@ -77,3 +78,45 @@ def test_a_name_that_cannot_be_printed_blocks_nothing(tb: Run, ledger: Path) -> 
     assert ran.code == 0, ran.err
     assert "cannot be printed" in ran.out
     assert "RB-014.yaml" in ran.out
+
+
+PLACES = ["Northside", "Weir Street Hydro", "Weir Street", "检测 House", "--", "weir street"]
+
+
+def test_a_note_is_known_by_its_day_and_place_whatever_else_is_of_that_day(
+    tb: Run, ledger: Path
+) -> None:
+    """No name that was printed ever leads to another note, in whatever order they are entered."""
+    where = (*ON, "--ledger", ledger)
+    card = (ledger / "cylinders/RB-014.yaml").read_text()
+    printed: dict[str, str] = {}
+    for number, place in enumerate(PLACES, 20):
+        path = ledger / f"cylinders/RB-0{number}.yaml"
+        path.write_text(card.replace("K118204", f"K1{number}"))
+        sent = tb("send", f"RB-0{number}", "--to", place, "--by", "MV", *where)
+        assert sent.code == 0
+        words = shlex.split(" ".join(sent.out.split()).split("`tankbook ")[1].split("`")[0])
+        assert tb(*words[:2], *where, "--json").json["to"] == place  # as it is told to be typed
+        notes = tb("dispatch", *where, "--json").json
+        for told in notes:
+            printed.setdefault(told["note"], told["to"])
+        for name, to in printed.items():
+            ran = tb("dispatch", name, *where, "--json")
+            if ran.code == 0:
+                assert ran.json["to"] == to
+            else:
+                assert "say which: " in ran.err
+        for told in notes:  # as it is written it is always found
+            assert tb("dispatch", told["note"], *where, "--json").json["to"] == told["to"]
+            exact = tb("dispatch", f"2026-11-25#{told['to']}", *where, "--json")
+            assert (exact.code, exact.json["to"]) == (0, told["to"])
+
+
+def test_a_note_of_a_card_that_cannot_be_read_is_not_said_to_be_none(tb: Run, ledger: Path) -> None:
+    where = (*ON, "--ledger", ledger)
+    assert tb(*SEND, *where).code == 0
+    path = ledger / "cylinders/RB-014.yaml"
+    path.write_text(path.read_text() + "serial: [\n")
+    ran = tb("dispatch", "2026-11-25", *where)
+    assert ran.code == 2
+    assert "of what cannot be read nobody knows: RB-014" in " ".join(ran.err.split())

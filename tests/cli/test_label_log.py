@@ -11,6 +11,7 @@ from typing import Any
 import books
 import pdf as seen
 import pytest
+import repos
 
 from tankbook.cli import open_ledger
 from tankbook.records.cylinder import Cylinder, Doubles
@@ -76,6 +77,55 @@ def test_no_label_of_a_past_day_hangs_on_what_was_closed_since(
     said = " ".join(ran.out.split())
     assert "it is held: dent in the shoulder, as of today, not of 2026-11-24" in said
     assert not (ledger / "out.pdf").exists()
+
+
+AGAIN = (
+    "2026-11-25T{hour}:00:00+01:00,RB-014,{act},{from_},{to},70 degF,{gas},{o2},,MV,{by},B1,,,,\n"
+)
+SINCE = {
+    "filled again": ("fill", "2500 psi", "3000 psi", "air", "20.9 %", "filled again on 2026-11-25"),
+    "filled, not analysed": ("fill", "2500 psi", "3000 psi", "air", "", "filled again on"),
+    "drained": ("drain", "", "0 psi", "", "", "on record as empty since 2026-11-25"),
+    "analysed anew": ("reading", "", "3000 psi", "", "20.7 %", "is another on record now"),
+    "breathed from": ("reading", "", "1500 psi", "", "", ""),
+}
+
+
+@pytest.mark.parametrize("kind", ["analysis", "strip", "rental"])
+@pytest.mark.parametrize("since", SINCE)
+def test_no_label_of_a_past_day_tells_of_gas_that_is_another_now(
+    since: str, kind: str, at: Run, tb: Run, ledger: Path
+) -> None:
+    """All papers that tell of a gas are judged alike; of what was breathed from, none is untrue."""
+    act, from_, to, gas, o2, why = SINCE[since]
+    by = "MV" if o2 else ""
+    log = ledger / "fills/2026.csv"
+    told = AGAIN.format(hour=11, act=act, from_=from_, to=to, gas=gas, o2=o2, by=by)
+    log.write_text(log.read_text() + told)
+    asked = ("--kind", kind, "--pdf", "out.pdf", "--unlogged")
+    past = tb("tags", "RB-014", *asked, "--on", "2026-11-24")
+    assert (past.code, (ledger / "out.pdf").exists()) == ((1, False) if why else (0, True))
+    assert why in " ".join(past.out.split())
+    if not why:
+        now = at("tags", "RB-014", *asked)
+        assert now.code == 0
+        assert "1500 psi" in seen.text_of((ledger / "out.pdf").read_bytes())
+
+
+def test_a_tag_of_an_older_state_has_the_limit_of_today(
+    tb: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(open_ledger, "clock", NOW.date)
+    repo = repos.ledger(tmp_path / "repo")
+    monkeypatch.chdir(repo.root)
+    card = repo.root / "cylinders/RB-014.yaml"
+    other = card.read_text().replace("3000 psi", "2400 psi").replace("5000 psi", "4000 psi")
+    card.write_text(other)
+    ran = tb("tags", "RB-014", "--pdf", "out.pdf", "--as-of", "HEAD")
+    assert "since it has another limit today" in ran.out, ran
+    printed = seen.text_of((repo.root / "out.pdf").read_bytes())
+    assert "2400 psi" in printed
+    assert "3000 psi" not in printed
 
 
 def test_an_identity_of_a_past_day_gives_no_limit_to_what_was_closed_since(

@@ -836,3 +836,18 @@ def test_what_a_picture_shows_is_told_from_what_git_says() -> None:
         page.format("cd 2027 e", "no commit", "")
     )
     assert digest(page.format("ab", said, "")) != digest(page.format("ab", said, "; not after"))
+
+
+def test_what_is_in_no_commit_is_told_as_unknown_to_other_copies(tb: Run, tmp_path: Path) -> None:
+    repo = repos.ledger(tmp_path / "cove")
+    where = ("--ledger", repo.root)
+    before = tb("pages", tmp_path / "out", *where)
+    assert "In no commit yet" not in before.out
+    assert tb("hold", "RB-014", "--why", "dent", "--by", "MV", *where).code == 0
+    after = tb("pages", tmp_path / "out", *where)
+    assert "In no commit yet" in " ".join(after.out.split())
+    assert "cylinders/RB-014.yaml" in after.out
+    apart = tb("pages", tmp_path / "out", *where, "--json").json["uncommitted"]
+    assert "cylinders/RB-014.yaml" in apart
+    repo.commit("Hold")
+    assert "In no commit yet" not in tb("pages", tmp_path / "out", *where).out

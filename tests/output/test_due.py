@@ -30,6 +30,7 @@ VISUAL = Due(
 KEYS = [
     "kind",
     "id",
+    "side",
     "obligation",
     "last",
     "next",
@@ -70,6 +71,8 @@ def test_parts_and_skills_are_told_apart() -> None:
         "MV inspector",
         "DB-02",
     ]
+    assert output.named(whole) == "DB-02 RB-031"
+    assert [each["side"] for each in output.data([VISUAL, part, whole])] == [None, None, "RB-031"]
 
 
 @pytest.mark.parametrize(

@@ -17,11 +17,11 @@ from tankbook.gas.depth import depth_limit, least_depth
 from tankbook.output import slip
 from tankbook.output.document_text import text as as_text
 from tankbook.output.page import Page
-from tankbook.output.paper.labels import LOW_OXYGEN
 from tankbook.output.report import made
 from tankbook.records.book import Book
 from tankbook.records.rulerow import Obligation
 from tankbook.rules.answers import State
+from tankbook.rules.figures import LOW_OXYGEN
 from tankbook.rules.old_alloy import WHY
 from tankbook.rules.schedule import due_of_cylinder
 from tankbook.units import AbsolutePressure

@@ -574,7 +574,7 @@ STATES_CALLED = {
     "over-heated-steel", "damage-noted", "permit-missing-period", "permit-missing-test-pressure",
     "permit-missing-life-end", "permit-past-life-end", "material-unknown", "alloy-unknown",
     "thread-unknown", "thread-unread", "thread-differ", "not-refitted", "returned-empty", "returned-valve-open",
-    "gas-service-unknown", "gas-not-for-service", "contents-differ", "ends-oxygen-clean",
+    "gas-service-unknown", "gas-not-for-service", "contents-differ", "ends-oxygen-clean", "not-oxygen-clean",
     "oxygen-clean-never", "oxygen-clean-lost", "oxygen-clean-lapsed", "oxygen-clean-unsure", "mark-required", "recalled",
     "fill-limit", "doubles-other-side", "isolator-shut", "regulator-above-limit",
     "regulator-unknown", "air-test-failed", "air-test-none", "row-dropped", "row-replaced",

@@ -11,15 +11,18 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from sweep import tries
 
-from tankbook.output import as_json, board, calendar, costs, due, fleet, report, wall
+from tankbook.output import as_json, board, calendar, costs, due, fleet, pages, report, wall
 from tankbook.output.board import OfGit
+from tankbook.output.card import sides_on_card
+from tankbook.output.page import Page
+from tankbook.output.words import obligation
 from tankbook.records.book import Book
 from tankbook.records.rulerow import Obligation
 from tankbook.records.words import Status
 from tankbook.rules.answers import Due, DueKind, State, Tally
 from tankbook.rules.board import board as board_of
 from tankbook.rules.calendar_entries import diary
-from tankbook.rules.costs import costs_ahead
+from tankbook.rules.costs import LeftOut, costs_ahead
 from tankbook.rules.fleet import fleet as fleet_of
 from tankbook.rules.retest import choices
 from tankbook.rules.schedule import due as due_of
@@ -138,6 +141,36 @@ def test_every_answer_says_the_same_is_overdue_and_not_on_record(book: Book) -> 
 
 @given(ledgers())
 @settings(max_examples=tries(60, 2000), deadline=None)
+def test_a_set_owes_what_its_cylinders_owe_on_every_screen(book: Book) -> None:
+    """In `due`, on its card, tag and page: each of its cylinders' obligations by name, the soonest
+    first."""
+    every = due_of(book, TODAY)
+    for id_, doubles in book.sets.items():
+        own = [d for d in every if d.kind is DueKind.SET and d.id == id_]
+        of_sides = [d for d in every if d.kind is DueKind.CYLINDER and d.id in doubles.cylinders]
+        assert {(d.part, d.obligation, d.state, d.next, d.why, d.spared) for d in own} == {
+            (d.id, d.obligation, d.state, d.next, d.why, d.spared) for d in of_sides
+        }
+        assert [d.days_left for d in own] == [d.days_left for d in of_sides]
+        assert len(own) == len(of_sides)
+        told_by = {(x["side"], x["obligation"], x["next"]) for x in due.data(own)}
+        assert told_by == {
+            (side.id, d.obligation, d.next)
+            for side in sides_on_card(book, doubles, every, TODAY)
+            for d in side.dues
+        }
+        rows = [dict(zip(pages.DUE.heads, row, strict=True)) for row in pages.DUE.rows(own, Page())]
+        on_page = [(row["part"], row["what"], row["good to"]) for row in rows]
+        assert on_page == [
+            (d.id, obligation(d.obligation), str(d.next) if d.next else "-") for d in of_sides
+        ]
+        if own:
+            said = due.lines(own, Page(200))
+            assert all(f"{id_} {side}" in said for side in {d.part for d in own})
+
+
+@given(ledgers())
+@settings(max_examples=tries(60, 2000), deadline=None)
 def test_every_answer_counts_the_same_and_says_of_what(book: Book) -> None:
     tally = Tally.of(due_of(book, TODAY))
     said = due.overdue(tally)
@@ -217,6 +250,19 @@ def test_what_is_spared_is_done_by_another_act_in_time(book: Book) -> None:
         assert act.by == item.spared.on
         assert item.next is None or item.is_open or act.by <= item.next
         assert (item.id, item.obligation) not in acts
+
+
+@given(ledgers(), st.integers(1, 13))
+@settings(max_examples=tries(40, 2000), deadline=None)
+def test_what_is_named_as_not_counted_would_fall_due_in_the_months_asked(
+    book: Book, months: int
+) -> None:
+    ahead = costs_ahead(book, TODAY, months, customers=True)
+    for item, why in ahead.left_out:
+        if item.next is not None and why in costs.TOLD:
+            assert item.next <= ahead.last_day, (item, why)
+        if item.spared is not None and item.next is not None and item.next <= ahead.last_day:
+            assert why is not LeftOut.LATER
 
 
 HYDRO = "{on: 2026-11-25, method: hydrostatic, result: pass, by: RIN}"

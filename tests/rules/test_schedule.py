@@ -528,11 +528,17 @@ def test_a_certification_that_ends() -> None:
     assert (person.id, person.state, person.days_left) == ("MV", State.SOON, 15)
 
 
-def test_doubles_are_as_due_as_their_worse_side() -> None:
+def test_doubles_owe_what_each_of_their_sides_owes_the_soonest_first() -> None:
     lapsed = with_lines(GOOD, serial="K2", requalified=stamps("2021-09 maker"))
     book = make_book({"A": GOOD, "B": lapsed}, sets={"D": "cylinders: [A, B]"}, station=STATION)
-    (doubles,) = [d for d in due(book, TODAY) if d.kind is DueKind.SET]
-    assert (doubles.id, doubles.part, doubles.state) == ("D", "B", State.OVERDUE)
+    of_set = [d for d in due(book, TODAY) if d.kind is DueKind.SET]
+    assert (of_set[0].id, of_set[0].part, of_set[0].state) == ("D", "B", State.OVERDUE)
+    assert sorted((d.part, d.obligation) for d in of_set) == [
+        ("A", REQUALIFICATION),
+        ("A", VISUAL),
+        ("B", REQUALIFICATION),
+        ("B", VISUAL),
+    ]
 
 
 def test_first_things_first() -> None:

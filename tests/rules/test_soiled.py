@@ -9,8 +9,9 @@ from __future__ import annotations
 
 import pytest
 from books import GOOD, SETTINGS, TODAY, make_book, with_lines
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
+from sweep import tries
 
 from tankbook.gas import Gas
 from tankbook.records.rulerow import Obligation
@@ -515,3 +516,41 @@ def test_no_label_calls_clean_what_is_not(
     cards = {"A": with_lines(GOOD, **{**clean, **card})}
     book = make_book(cards, log="\n".join(log), station=STATION, settings=SETTINGS)
     assert cleaned_for(book, book.cylinders["A"], TODAY) == said
+
+
+@given(
+    st.sampled_from(["nitrox", "oxygen"]),
+    st.sampled_from(["", "nitrox", "oxygen", "air"]),
+    st.sampled_from(["", ", until: 2026-11-24", ", until: 2027-01-31"]),
+    st.sampled_from([("air", "B1"), ("air", "A1"), ("nitrox32", "X1"), ("nitrox32", "N1"), ()]),
+    st.booleans(),
+)
+@settings(max_examples=tries(80, 2000), deadline=None)
+def test_what_its_tag_says_of_its_cleaning_a_fill_of_air_is_told(
+    service: str, cleaned: str, until: str, filled: tuple[str, ...], tested: bool
+) -> None:
+    """What the tag calls not clean has no clean state for air to end; what it calls clean has."""
+    card: dict[str, str | None] = {"service": service, "cleaned": None}
+    if cleaned:
+        card["cleaned"] = f"[{{on: 2026-10-01, by: CL, to: {cleaned}{until}}}]"
+    if tested:
+        card["requalified"] = "[{on: 2026-10-20, method: hydrostatic, by: T1, result: pass}]"
+    log = fill("2026-10-15", *filled) if filled else ""
+    cards = {"A": with_lines(GOOD, **card)}
+    book = make_book(cards, log=log, station=STATION, settings=SETTINGS)
+    cylinder = book.cylinders["A"]
+    facts = facts_of(cylinder, rules_of(book))
+    on_filling = {
+        c.code: c.text
+        for c in of_cylinder(book, facts, Gas.parse("air"), TODAY)
+        if c.state == "ordinary-air"
+    }
+    said = cleaned_for(book, cylinder, TODAY)
+    if not cleaned or cleaned == "air":
+        assert on_filling == {}
+    elif said.startswith("NOT CLEAN"):
+        assert list(on_filling) == ["not-oxygen-clean"]
+        assert f"for {service} and not clean: " in on_filling["not-oxygen-clean"]
+    else:
+        assert list(on_filling) == ["ends-oxygen-clean"]
+        assert ("in doubt" in said) is ("in doubt" in on_filling["ends-oxygen-clean"])

@@ -22,7 +22,10 @@ T = TypeVar("T")
 PLAIN, BOLD = "DejaVuSansCondensed", "DejaVuSansCondensed-Bold"
 """DejaVu 2.37, free to ship: Latin, Greek and Cyrillic, told apart at small sizes (0 O, 1 l I)."""
 
-UNITS = "psi|bar|kPa|MPa|mm|cm|m|in|ft|L|cuft|cuin|kg|lb|g|degF|degC|K|%|h|min|d|USD|EUR|GBP"
+UNITS = (
+    "(?:psi|bar|kPa|MPa)(?: abs)?|ata|ppm|N m|mm|cm|m3?|mg|in|ft|L|cuft|cuin|kg|lb|g|degF|degC|K|%"
+    "|h|min|d|USD|EUR|GBP"
+)
 _WITH_UNIT = pattern(rf"(\d) ({UNITS})\b|(\d) (%)")
 _DATE = pattern(r"(\d{1,2}) ([A-Z][a-z]{2}) (\d{4})|([A-Z][a-z]{2}) (\d{4})")
 STEP = 0.25

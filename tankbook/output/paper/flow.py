@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from msgspec import Struct, field
+from msgspec.structs import replace
 
 from tankbook.output.drawing import MM, Box, Code, Line, Text, frame, moved
 from tankbook.output.drawing import Item as Mark
@@ -23,6 +24,11 @@ no source)."""
 LEADING = 1.2
 WRITING = 5.0, 6.5
 """Height [mm] of a line to write on by hand, at the smallest and at the largest size of type."""
+FIGURE_LEADING = 0.92
+"""How close what is below a figure stands: figures have no descenders but the stroke between two.
+"""
+LEAST_BESIDE = 12.0
+"""The narrowest column [mm] beside a figure that words go into."""
 LEAST_BLANK = 14.0
 """The shortest rule [mm] to write on."""
 GAP = 1.6
@@ -34,7 +40,8 @@ FRAME = 1.4
 class Say(Struct, frozen=True):
     """A paragraph. `scale` is over the plain size; one that `shrinks` tries to stay on one line.
 
-    What has `spare` above 0 may be left out where room is short, the highest first.
+    What has `spare` above 0 may be left out where room is short, the highest first; what has a
+    `short` text says that instead.
     """
 
     text: str
@@ -43,6 +50,18 @@ class Say(Struct, frozen=True):
     shrinks: bool = False
     spare: int = 0
     leading: float = LEADING
+    short: str = ""
+
+
+class Figure(Struct, frozen=True):
+    """A figure to be read from afar, bold, `scale` over the plain size, and what it is: beside it
+    as far as its height goes, the rest below."""
+
+    text: str
+    scale: float
+    says: str
+    leading: float = LEADING
+    spare: int = 0
 
 
 class FlowRow(Struct, frozen=True):
@@ -60,7 +79,7 @@ class Blanks(Struct, frozen=True):
     spare: int = 0
 
 
-Item = Say | FlowRow | Blanks
+Item = Say | Figure | FlowRow | Blanks
 
 
 class Content(Struct, frozen=True):
@@ -97,7 +116,13 @@ def laid_out(content: Content, box: Box) -> tuple[Mark, ...]:
 
 
 def _kept(items: Sequence[Item], limit: int | None) -> tuple[Item, ...]:
-    return tuple(i for i in items if limit is None or i.spare < limit)
+    """What is said where all that has so much to spare is left out, or shortened."""
+    kept = (i if limit is None or i.spare < limit else _shortened(i) for i in items)
+    return tuple(filter(None, kept))
+
+
+def _shortened(item: Item) -> Item | None:
+    return replace(item, text=item.short) if isinstance(item, Say) and item.short else None
 
 
 def _largest(
@@ -151,6 +176,8 @@ class _Flow(Struct):
     def _item(self, item: Item, column: float) -> bool:
         if isinstance(item, Say):
             return self._say(item)
+        if isinstance(item, Figure):
+            return self._figure(item)
         if isinstance(item, FlowRow):
             return self._row(item, column)
         return self._blanks(item)
@@ -196,7 +223,27 @@ class _Flow(Struct):
         if not item.shrinks:
             return self._lines(item.text, self.box.x, size, item.bold, item.leading)
         fit = fitted(item.text, self._room(), size, min(size, SMALLEST + 1), item.bold)
-        return fit is not None and self._lines(item.text, self.box.x, fit.size, item.bold)
+        return fit is not None and self._lines(
+            item.text, self.box.x, fit.size, item.bold, item.leading
+        )
+
+    def _figure(self, item: Figure) -> bool:
+        size, top = max(SMALLEST, self.size * item.scale), self.y
+        wide, right = width(item.text, size, True), self.box.x + self._room()
+        if wide > right - self.box.x:
+            return False
+        at = baseline(top, size) - height(1, size, 1.0 - FIGURE_LEADING)
+        self.marks.append(Text(self.box.x, at, item.text, size, bold=True))
+        x, rest = self.box.x + wide + GAP, " ".join(item.says.split())
+        while rest and self.y + height(1, self.size, item.leading) <= top + height(1, size, 1.0):
+            lines = wrapped(rest, right - x, self.size, True) if right - x >= LEAST_BESIDE else None
+            if lines is None:
+                break
+            line = self._down(self.size, item.leading)
+            self.marks.append(Text(x, line, lines[0], self.size, bold=True))
+            rest = rest[len(lines[0]) :].lstrip()
+        self.y = max(self.y, top + height(1, size, FIGURE_LEADING))
+        return self._lines(rest, self.box.x, self.size, True, item.leading)
 
     def _row(self, item: FlowRow, column: float) -> bool:
         name = fitted(item.name, column - GAP / 2, self._small(), SMALLEST, False)

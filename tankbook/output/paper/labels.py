@@ -15,17 +15,15 @@ from tankbook.output.card import Card, contents_text, figures_text, user_analyse
 from tankbook.output.page import Page, plain_date
 from tankbook.output.paper.code import code_text
 from tankbook.output.paper.face import legible, printable
-from tankbook.output.paper.flow import Blanks, Content, FlowRow, Item, Say
+from tankbook.output.paper.flow import Blanks, Content, Figure, FlowRow, Item, Say
 from tankbook.output.tags import CARE, CARE_LIMIT, clean_said, dates_said, limit_said, side_said
 from tankbook.records.cylinder import Cylinder, Doubles
 from tankbook.records.entries import Inspected, Rented, Requalified, standing
 from tankbook.records.kinds import EMPTY
 from tankbook.records.words import LabelKind, TestResult
 from tankbook.rules.answers import Contents
+from tankbook.rules.figures import LOW_OXYGEN
 from tankbook.units import AbsolutePressure
-
-LOW_OXYGEN = 19.5
-"""Below this share of oxygen [%] air is oxygen-deficient (29 CFR 1910.134(b); from memory)."""
 
 NO_DIVE = "NOT FOR DIVING"
 NOT_UP_THERE = "not to be breathed at the surface"
@@ -130,12 +128,20 @@ def _legible(
     """The items of each part as they can be printed, and what of them cannot."""
     left: dict[str, None] = {}
 
-    def of(item: Item) -> Item:
-        if isinstance(item, Blanks):
-            return item
-        text, missing = legible(item.text if isinstance(item, Say) else item.value)
+    def said(text: str) -> str:
+        shown, missing = legible(text)
         left.update(dict.fromkeys(missing))
-        return replace(item, text=text) if isinstance(item, Say) else replace(item, value=text)
+        return shown
+
+    def of(item: Item) -> Item:
+        match item:
+            case Say():
+                return replace(item, text=said(item.text), short=said(item.short))
+            case Figure():
+                return replace(item, text=said(item.text), says=said(item.says))
+            case FlowRow():
+                return replace(item, value=said(item.value))
+        return item
 
     return [tuple(map(of, items)) for items in parts], tuple(left)
 
@@ -241,16 +247,17 @@ def _strip(card: Card, shop: Shop) -> _LabelParts:
     figures = f"O2 {held.oxygen:g} %{helium}"
     at = f" at {held.temperature}" if held.temperature else ""
     read = f", {plain_date(held.on)}" if held.on and held.on != held.analysed_on else ""
-    pressure = f"{shop.page.marked(held.pressure)}{at}{read}." if held.pressure else ""
+    both, one = (
+        f"{said(held.pressure)}{at}{read}." if held.pressure else ""
+        for said in (shop.page.marked, str)
+    )
     on = plain_date(held.analysed_on) if held.analysed_on else "____"
+    analysed = f"Analysed {on}, {held.analysed_by or '____'}."
     head = (
         Say(f"{card.id}  {held.gas}: {figures}", 1.2, bold=True, shrinks=True, leading=CLOSE),
-        Say(depth, scale=READ_ACROSS, bold=True, leading=1.0),
+        Figure(depth, READ_ACROSS, " ".join((why, *_lean_words(held.oxygen, shop))), CLOSE),
     )
-    body = (
-        Say(" ".join((why, *_lean_words(held.oxygen, shop))), bold=True, leading=CLOSE),
-        Say(f"Analysed {on}, {held.analysed_by or '____'}. {pressure}", leading=CLOSE),
-    )
+    body = (Say(f"{analysed} {both}", leading=CLOSE, spare=1, short=f"{analysed} {one}"),)
     foot = (Blanks((("user: O2", "%"), ("initials", ""))),)
     return _LabelParts(head, body, foot, largest=10.0, coded=False)
 

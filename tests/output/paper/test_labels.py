@@ -13,7 +13,7 @@ from msgspec.structs import replace
 from syrupy.assertion import SnapshotAssertion
 
 from tankbook.gas import Gas
-from tankbook.gas.depth import USUAL_LEAST
+from tankbook.gas.depth import USUAL_LEAST, depth_limit
 from tankbook.ledger import shipped
 from tankbook.output.card import Card
 from tankbook.output.page import Page
@@ -21,7 +21,14 @@ from tankbook.output.paper.code import code_text
 from tankbook.output.paper.face import PaperError
 from tankbook.output.paper.flow import SMALLEST, FlowRow, Say
 from tankbook.output.paper.grid import LabelGrid
-from tankbook.output.paper.labels import Shop, _depth_rows, _lean_rows, label_of, told_oxygen
+from tankbook.output.paper.labels import (
+    Shop,
+    _depth_rows,
+    _lean_rows,
+    from_where,
+    label_of,
+    told_oxygen,
+)
 from tankbook.output.paper.run import LabelPlace, print_labels
 from tankbook.output.user_gas import _depths
 from tankbook.records.book import Book
@@ -245,7 +252,7 @@ def test_a_strip_says_before_all_how_deep(
     label = label_of(card_of(book, "RB-014"), LabelKind.STRIP, shop)
     pdf = print_labels([label], grid(sheet), "test").pdf
     largest = max(seen.sizes_of(pdf))
-    assert (seen.sizes_of(pdf)[largest], largest * CAP >= 5) == (depth, True)
+    assert (seen.sizes_of(pdf)[largest].strip(), largest * CAP >= 5) == (depth, True)
     said = " ".join(seen.text_of(pdf).split())
     read = more.split("o2=")[1].split(";")[0]
     assert f"RB-014 {gas}: O2 {read}" in said
@@ -254,6 +261,52 @@ def test_a_strip_says_before_all_how_deep(
     assert "user: O2 % initials" in said
     assert ("NOT AT THE SURFACE: least 8 m / 25 ft." in said) == (gas == "trimix10/70")
     assert ("He 69.8 %" in said) == (gas == "trimix10/70")
+
+
+STRIP_GASES = {
+    "air": ("air", "; o2=20.9 %"),
+    "nitrox": ("nitrox32", "; o2=32.1 %"),
+    "trimix, at the surface": ("trimix20/35", "; o2=20.1 %; he=34.6 %"),
+    "trimix, lean": ("trimix18/45", "; o2=18.1 %; he=44.8 %"),
+    "trimix, from deep": ("trimix10/70", "; o2=10.2 %; he=69.8 %"),
+    "heliox": ("heliox16", "; o2=16.1 %; he=83.8 %"),
+    "oxygen": ("oxygen", "; o2=99.6 %"),
+    "too rich to dive": ("oxygen", "; o2=99.9 %"),
+}
+READ_AGAIN = (
+    "at=2026-11-24T09:30:00+01:00; cylinder=RB-014; act=reading; to=195 bar; temperature=8 degC\n"
+)
+
+
+@pytest.mark.parametrize("sheet", sorted(shipped.sheets()))
+@pytest.mark.parametrize("gas", STRIP_GASES)
+def test_a_strip_of_every_gas_fits_on_every_sheet(
+    sheet: str, gas: str, card_of: Cards, today: dt.date, grid: Grids
+) -> None:
+    """Read again or not, in psi or bar or both, the depth by either setting, with all it says."""
+    named, read = STRIP_GASES[gas]
+    good = books.GOOD.replace("service: air", "service: oxygen")
+    for again in ("", READ_AGAIN):
+        log = GAS.format(gas=named, more=f"{read}; analysed_by=MVW; temperature=12 degC")
+        card = card_of(books.make_book({"RB-014": good}, log=log + again), "RB-014")
+        for shore in Shore:
+            for most in (AbsolutePressure.of(1.4, "ata"), AbsolutePressure.of(1.6, "bar")):
+                page = Page(shore=shore)
+                label = label_of(card, LabelKind.STRIP, Shop("Quay", today, page, most))
+                pdf = print_labels([label], grid(sheet), "test").pdf
+                sizes = seen.sizes_of(pdf)
+                assert min(sizes) >= SMALLEST
+                assert max(sizes) * CAP >= 5
+                said = " ".join(seen.text_of(pdf).split())
+                deepest = str(depth_limit(card.contents.oxygen or 0, most))
+                assert deepest in said
+                assert str(most) in said
+                lean = (card.contents.oxygen or 0) < 19.5
+                assert ("NOT AT THE SURFACE" in said) is lean
+                least = from_where(card.contents.oxygen or 0, USUAL_LEAST)
+                assert (f"least {least}" in said) is (lean and not least.is_surface)
+                assert "Analysed 21 Nov 2026, MVW." in said
+                assert ("24 Nov 2026" in said) is bool(again)
 
 
 def test_without_a_setting_the_depth_is_left_blank(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterator
 from itertools import pairwise
 
 import pytest
@@ -20,6 +21,7 @@ from tankbook.output.paper.face import (
     wrapped,
     written_on,
 )
+from tankbook.units.quantity import Quantity
 
 WORDS = st.lists(
     st.one_of(
@@ -147,3 +149,19 @@ def test_a_face_is_read_once_however_it_is_asked_for(monkeypatch: pytest.MonkeyP
         assert face() is face(False) is face(bold=False)
         assert face(True) is face(bold=True)
     assert len(read) == 2
+
+
+def kinds(of: type[Quantity] = Quantity) -> Iterator[type[Quantity]]:
+    for kind in of.__subclasses__():
+        yield kind
+        yield from kinds(kind)
+
+
+def test_no_number_is_parted_from_any_unit_there_is() -> None:
+    units = {name for kind in kinds() if kind.UNITS for name in kind.unit_names()}
+    assert {"ata", "bar abs", "mg/m3", "psi"} <= units
+    for unit in units:
+        said = f"1.4 {unit}"
+        lines = wrapped(f"at {said} oxygen", width(said, 6) + 0.1, 6)
+        assert lines is not None
+        assert said in lines, lines
