@@ -97,7 +97,7 @@ def _in_doubt(book: Book, today: dt.date) -> list[str]:
         named += f" and {more} more" if more > 0 else ""
         count = counted(len(held.cylinders), "cylinder is", "cylinders are")
         said = f"{count} held for carbon monoxide, not filled, rented or handed over: {named}"
-        found.append(f"{said}; see where each is: {recalls(station, alarms[-1].pumps)}")
+        found.append(f"{said}; where each is, and whom to ring: {recalls(station, alarms[-1].pumps)}")
     if held.banks:
         count = "bank" if len(held.banks) == 1 else "banks"
         found.append(f"nothing is filled from {count} {', '.join(held.banks)} until analysed")

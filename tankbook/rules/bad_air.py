@@ -923,6 +923,30 @@ class Doubted(Struct, frozen=True):
 
 
 @once_per_book
+def alarm_times(book: Book) -> tuple[tuple[CoAlarm, dt.date | None], ...]:
+    """Every carbon monoxide alarm, oldest first, with the day on which all that it may be of was
+    last known to be good; None where nothing says so."""
+    since = {id(s.failed): min(s.since.values()).date() for s in _spells(book) if s.sounded}
+    known = ((alarm, since.get(id(alarm.reading), dt.date.min)) for alarm in co_alarms(book))
+    return tuple((alarm, None if on == dt.date.min else on) for alarm, on in known)
+
+
+@once_per_book
+def held_by_alarms(book: Book) -> tuple[CoReading, ...]:
+    """What sounded, of each cylinder that is held for it."""
+    every = (bad_air_of(book, card) for card in book.cylinders.values())
+    return tuple(b.failed for b in every if b and isinstance(b.failed, CoReading))
+
+
+def opens_for_co(book: Book, name: str) -> str:
+    """What opens a bank again that an alarm speaks of."""
+    return (
+        f"analyse it ({analyses_co(book, name)}); or read it empty after that was answered, on a"
+        " later day, and raise it anew"
+    )
+
+
+@once_per_book
 def doubted_for_co(book: Book, today: dt.date) -> Doubted:
     """The cylinders and the banks that wait for an analysis of their gas, or to be emptied, after
     alarms that were answered or not."""

@@ -12,7 +12,7 @@ from tankbook.records.book import Book
 from tankbook.records.fields import Record
 from tankbook.records.station import Bank, BankAnalysis, CoReading, Raised, Station
 from tankbook.rules.air import sampled_at
-from tankbook.rules.bad_air import BadBank, Sure, analyses_co, banks_of_bad_air, tells_bad
+from tankbook.rules.bad_air import BadBank, Sure, banks_of_bad_air, opens_for_co, tells_bad
 from tankbook.rules.bank_air import air_of
 from tankbook.rules.bank_gas import GasUnsure, gas_unsure, is_of_another
 from tankbook.rules.bank_held import banks_held, what_opens
@@ -105,8 +105,7 @@ def _of_bad_air(book: Book, station: Station, bad: BadBank) -> BankOut:
     if isinstance(test, CoReading):
         since = f"since {bad.good}" if bad.good else "up to then"
         why = f"bank {name} holds or may hold air pumped {since}, and {tells_bad(test)}"
-        opens = f"analyse it ({analyses_co(book, name)}); or read it empty after that was answered,"
-        return BankOut(name, state, test.on, why, f"{opens} on a later day, and raise it anew")
+        return BankOut(name, state, test.on, why, opens_for_co(book, name))
     of = f" ({test.source_})" * bool(test.source_)
     opens = f"it takes {what_opens(book, test.on)}"
     if bad.sure is Sure.CERTAIN:
