@@ -27,6 +27,7 @@ from tankbook.rules.carbon_monoxide import (
     co_alarms,
     is_of_store,
     is_over,
+    most_co,
     proves,
     unproved,
 )
@@ -97,7 +98,9 @@ def _in_doubt(book: Book, today: dt.date) -> list[str]:
         named += f" and {more} more" if more > 0 else ""
         count = counted(len(held.cylinders), "cylinder is", "cylinders are")
         said = f"{count} held for carbon monoxide, not filled, rented or handed over: {named}"
-        found.append(f"{said}; where each is, and whom to ring: {recalls(station, alarms[-1].pumps)}")
+        found.append(
+            f"{said}; where each is, and whom to ring: {recalls(station, alarms[-1].pumps)}"
+        )
     if held.banks:
         count = "bank" if len(held.banks) == 1 else "banks"
         found.append(f"nothing is filled from {count} {', '.join(held.banks)} until analysed")
@@ -172,6 +175,8 @@ def carbon_monoxide(
     over = is_over(after, draft.record, entry)
     if not over and (why := unproved(draft.record, entry, rules_of(after))):
         notes.append(f"it proves nothing: the reading {why}")
+    if shows is not None and most_co(after, draft.record, entry) is None:
+        notes.append(f"no limit is given in {shows.unit}, so that it counts as over it")
     if over and is_of_store(after, draft.record, entry):
         notes.append(f"drain {of} to 0 and log that, outdoors; nobody breathes it")
     before, now = doubted_for_co(book, on), doubted_for_co(after, on)

@@ -26,9 +26,7 @@ def recall(
     given: Given,
     source: Annotated[
         str,
-        Arg(
-            "SOURCE", "A bank or the compressor; of the failed test or alarm, if not said."
-        ),
+        Arg("SOURCE", "A bank or the compressor; of the failed test or alarm, if not said."),
     ] = "",
     since: Annotated[
         dt.date | None, Opt("DATE", "From this day; the last good test, if not said.")

@@ -43,6 +43,7 @@ from tankbook.rules.bank_held import failed_on, failures_by, held_then, is_good,
 from tankbook.rules.carbon_monoxide import (
     CoAlarm,
     analysed_well,
+    bank_read,
     co_alarms,
     ended_by,
     follows,
@@ -203,6 +204,7 @@ class _Spell(Struct, frozen=True):
         outlets: of each place that is no source, all parts of its kind.
         since: up to when each part was good, by the last good test before it: the end of its day.
         until: when it was answered: the beginning of its day, where nobody says at what time.
+        store: of an alarm of the gas in a bank, that bank, by its name in small letters.
     """
 
     failed: Bad
@@ -214,6 +216,7 @@ class _Spell(Struct, frozen=True):
     outlets: tuple[frozenset[str], ...]
     since: Mapping[str, dt.datetime]
     until: dt.datetime
+    store: str = ""
 
     @property
     def sounded(self) -> bool:
@@ -221,9 +224,15 @@ class _Spell(Struct, frozen=True):
         return isinstance(self.failed, CoReading)
 
     @property
+    def pumped_since(self) -> dt.datetime:
+        """Up to when all that was pumped was good, whatever a bank was found to hold."""
+        known = [on for part, on in self.since.items() if part != self.store]
+        return min(known or self.since.values())
+
+    @property
     def good_to(self) -> dt.date:
         """The last whole day that was good."""
-        return _whole_to(min(self.since.values()))
+        return _whole_to(self.pumped_since)
 
     @property
     def ends(self) -> dt.date:
@@ -254,6 +263,7 @@ class _Spell(Struct, frozen=True):
             return BadAir(line, self.failed, certain=True)
         through = any(not by.parts & alike for alike in self.outlets)
         may_be = through or not by.sources or bool(by.sources & self.banks)
+        may_be = may_be and self.pumped_since < when
         return BadAir(line, self.failed, self.sounded) if may_be else None
 
 
@@ -288,13 +298,16 @@ def _spell_of(book: Book, station: Station, alarm: CoAlarm) -> _Spell:
     station without a compressor it speaks of the banks."""
     judge, sounded = air_judge(book), alarm.reading
     air = [b for b in station.banks if not holds_pure(b)]
+    read = bank_read(station, sounded)
+    store = read.name.casefold() if read else ""
     places = alarm.pumps or frozenset(b.name.casefold() for b in air)
     readings = that_stand(station.co_readings)
     good = [r for r in good_at_outlet(book) if follows(readings, sounded, r)]
     since = {
         part: max(
             [_end_of(judge.good_before(station, part, sounded.on))]
-            + [moment_of(r) for r in good if not alarm.pumps or pumps_read(station, r) >= {part}]
+            + [moment_of(r) for r in good if not alarm.pumps or pumps_read(station, r) == {part}]
+            + [moment_of(r) for r in good if pumps_read(station, r) == alarm.pumps]
         )
         for part in sorted(places)
     }
@@ -302,6 +315,9 @@ def _spell_of(book: Book, station: Station, alarm: CoAlarm) -> _Spell:
     reached = (b for b in air if may_hold(station, b, alarm.pumps, begun) or not alarm.pumps)
     until = ended_by(alarm.answer) if alarm.answer else _begun(None)
     banks = frozenset(b.name.casefold() for b in reached)
+    if store:
+        since[store] = _end_of(judge.good_before(station, store, sounded.on))
+        places |= {store}
     return _Spell(sounded, places, frozenset(), dt.date.max, banks, {}, (), since, until)
 
 
@@ -410,11 +426,12 @@ def bad_air_of(book: Book, card: Cylinder, told_from: float | None = None) -> Ba
         if bad and (bad.certain or share >= least)
     ]
     bad = next(reversed([b for b in found if b.certain] or found), None)
-    if bad is None or not bad.certain:
-        bad = next(_analysed_over(book, card, fills), bad)
+    over = next(_analysed_over(book, card, fills), None)
+    bad = over or bad
     if bad is None:
         return None
-    analysed = analyses_co(book, card.id) if isinstance(bad.failed, CoReading) else ""
+    sounded = isinstance(bad.failed, CoReading) and over is None
+    analysed = analyses_co(book, card.id) if sounded else ""
     return replace(bad, topped=bad.line != fills[-1], analysed=analysed)
 
 
@@ -596,7 +613,7 @@ def _bad_in(
         ]
         known = [each for each in met if each[1].known]
         certain = [e for e in known if e[1].first and e[1].first >= spell.failed.on]
-        good, until = spell.good_to, spell.until.date()
+        good, until = min(spell.since.values()).date(), spell.until.date()
         ends = (None if good == dt.date.min else good, None if until == dt.date.max else until)
         for sure, of in ((Sure.CERTAIN, certain), (Sure.LIKELY, known), (Sure.MAY, met)):
             if not of or (sure is not Sure.CERTAIN and sum(s for s, _ in of) < TOLD_FROM):
@@ -606,6 +623,7 @@ def _bad_in(
             last = max(came.last for _, came in of)
             yield BadBank(bank, spell.failed, sure, first, last, *ends)
             break
+    yield from _over_in_bank(book, bank, origins, day)
 
 
 def _sounded_in(
@@ -637,6 +655,17 @@ def _sounded_in(
         answered = None if spell.until == _begun(None) else spell.until.date()
         on = max(each.on for each in left)
         yield BadBank(bank, spell.failed, Sure.CERTAIN, first, on, good, answered)
+
+
+def _over_in_bank(
+    book: Book, bank: Bank, origins: Sequence[BankOrigin], day: dt.date
+) -> Iterator[BadBank]:
+    """The readings over the limit of a bank's own gas, while any of what was in it then may be."""
+    for read in over_in(book, bank.name):
+        left = [o for o in origins if (o.since or dt.date.min) <= read.on]
+        good = (r for r in analysed_well(book, read, bank=bank.name) if r.on <= day)
+        if read.on <= day and left and not any(good):
+            yield BadBank(bank, read, Sure.CERTAIN, None, read.on)
 
 
 def holds_pure(bank: Bank) -> bool:

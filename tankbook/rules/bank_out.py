@@ -17,6 +17,7 @@ from tankbook.rules.bank_air import air_of
 from tankbook.rules.bank_gas import GasUnsure, gas_unsure, is_of_another
 from tankbook.rules.bank_held import banks_held, what_opens
 from tankbook.rules.bank_pressure import failed_look, not_looked_at, ways_out
+from tankbook.rules.carbon_monoxide import bank_read
 from tankbook.rules.gauges import is_over_mark
 from tankbook.rules.inforce import rules_of
 
@@ -103,8 +104,9 @@ def _of_bad_air(book: Book, station: Station, bad: BadBank) -> BankOut:
     """A bank with air of a sample that failed, or that may have it."""
     name, test, state = bad.bank.name, bad.failed, _STATES[bad.sure]
     if isinstance(test, CoReading):
-        since = f"since {bad.good}" if bad.good else "up to then"
-        why = f"bank {name} holds or may hold air pumped {since}, and {tells_bad(test)}"
+        since = f" since {bad.good}" if bad.good else " up to then"
+        pumped = "" if bank_read(station, test) is bad.bank else f" pumped{since}"
+        why = f"bank {name} holds or may hold air{pumped}, and {tells_bad(test)}"
         return BankOut(name, state, test.on, why, opens_for_co(book, name))
     of = f" ({test.source_})" * bool(test.source_)
     opens = f"it takes {what_opens(book, test.on)}"

@@ -12,6 +12,7 @@ from collections.abc import Iterator, Sequence
 from msgspec import Struct
 
 from tankbook.records.book import Book, once_per_book
+from tankbook.records.kinds import is_empty
 from tankbook.records.rulerow import Obligation
 from tankbook.records.station import Bank, Checked, CoReading, Station, that_stand
 from tankbook.records.words import CoPlace, InstrumentKind, LogAct, TestResult
@@ -287,28 +288,52 @@ def analysed_well(
     book: Book, alarm: CoReading, *, bank: str = "", cylinder: str = ""
 ) -> Iterator[CoReading]:
     """The readings of the gas in a bank, or in a cylinder, that came after an alarm, are within the
-    limit, and prove it; none that a later one over the limit speaks against."""
+    limit, and prove it; none that another one over the limit speaks against: a later one, or one
+    before it that was proved, since gas does not get better as it lies."""
     station = book.station
     readings = that_stand(station.co_readings) if station else ()
     mine = [each for each in readings if _is_read(book, each, bank, cylinder)]
+    over = [each for each in mine if station is not None and is_over(book, station, each)]
     for each in mine:
         if each is alarm or not follows(readings, each, alarm) or not proves(book, each):
             continue
-        later = (o for o in mine if o is not each and follows(readings, o, each))
-        if station is not None and not any(is_over(book, station, o) for o in later):
+        if not any(_speaks_against(book, readings, o, each) for o in over):
             yield each
 
 
+def _speaks_against(
+    book: Book, readings: Sequence[CoReading], over: CoReading, good: CoReading
+) -> bool:
+    """Whether a reading over the limit leaves nothing of one within it, of the same gas."""
+    station = book.station
+    if station is None or follows(readings, over, good):
+        return True
+    bank = bank_read(station, over)
+    if bank is not None:
+        empty = (r for r in that_stand(bank.readings) if is_empty(r.pressure))
+        emptied = any(ended_by(over).date() <= r.on <= good.on for r in empty)
+    else:
+        emptied = any(_was_emptied(book, id_, over, good) for id_ in cylinders_read(book, over))
+    return not emptied and not unproved(station, over, rules_of(book))
+
+
+def _was_emptied(book: Book, id_: str, over: CoReading, good: CoReading) -> bool:
+    """Whether a cylinder was empty between two readings of it."""
+    lines = (n for n in lines_into(book, id_) if is_empty(n.to) or is_empty(n.from_))
+    return any(moment_of(over) <= local_time(n.at) < ended_by(good) for n in lines)
+
+
 @once_per_book
-def over_in(book: Book, cylinder: str) -> tuple[CoReading, ...]:
-    """The readings of a cylinder's own gas over the limit, oldest first."""
+def over_in(book: Book, name: str) -> tuple[CoReading, ...]:
+    """The readings of the gas in a bank or a cylinder itself that are over the limit, oldest
+    first."""
     station = book.station
     return tuple(
         each
         for each in (that_stand(station.co_readings) if station else ())
         if station is not None
         and is_over(book, station, each)
-        and cylinder in cylinders_read(book, each)
+        and (_is_read(book, each, name, "") or _is_read(book, each, "", name))
     )
 
 
