@@ -197,7 +197,14 @@ def _gas_of(book: Book, station: Station, name: str) -> str:
     known = next((each for each in labels if each.casefold() == bare), "")
     groups = (id_ for id_ in book.every_set if id_.casefold() == bare)
     ids = cylinders_called(book, name)
-    return known or next(groups, "") or (ids[0] if ids else "")
+    ids = ids or tuple(id_ for id_ in book.cylinders if bare.isdecimal() and _ends(id_, bare))
+    return known or next(groups, "") or (ids[0] if len(ids) == 1 else "")
+
+
+def _ends(id_: str, number: str) -> bool:
+    """Whether an id is of a number: `RB-014` of 14."""
+    own = id_[len(id_.rstrip("0123456789")) :]
+    return own.lstrip("0") == number.lstrip("0") != ""
 
 
 def bump_tested(

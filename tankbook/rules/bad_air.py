@@ -589,12 +589,14 @@ def _bad_in(
 ) -> Iterator[BadBank]:
     """The failed tests, and the alarms, whose air a bank holds on a day, or may hold, by the
     samples of that day; `failed_by`: those that failed by another day count."""
-    station = book.station
+    station, over = book.station, list(_over_in_bank(book, bank, origins, day))
+    yield from over
     for spell in _spells(book) if station and not holds_pure(bank) else ():
         if station is None or spell.failed.on > (failed_by or day):
             continue
         if spell.sounded:
-            yield from _sounded_in(book, station, bank, origins, spell, day)
+            found = () if over else _sounded_in(book, station, bank, origins, spell, day)
+            yield from found
             continue
         of_it = [(o, came) for o in origins if o.measured for came in _came(station, o, spell)]
         if not of_it:
@@ -623,7 +625,6 @@ def _bad_in(
             last = max(came.last for _, came in of)
             yield BadBank(bank, spell.failed, sure, first, last, *ends)
             break
-    yield from _over_in_bank(book, bank, origins, day)
 
 
 def _sounded_in(
