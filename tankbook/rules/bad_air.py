@@ -851,7 +851,11 @@ def kept_back(book: Book, card: Cylinder, held: Held) -> Iterator[str]:
     in it, however little of it topping has left; or it soiled the inside, and nobody looked there
     and cleaned it since."""
     station, judge, recalled = book.station, air_judge(book), held.on.first
-    if (bad := bad_air_of(book, card, 0.0)) is not None:
+    failures, newest = failures_by(book, recalled), _failed_last(book, recalled)
+    sounded = max((a.reading.on for a in co_alarms(book) if a.reading.on <= recalled), default=None)
+    # a recall for an alarm asks nothing of an older spell, that was over before it
+    of_alarm = sounded is not None and not failures and sounded >= (newest or sounded)
+    if (bad := bad_air_of(book, card, None if of_alarm else 0.0)) is not None:
         sampled = f"have it sampled (`tankbook station air-test --source 'cylinder {card.id}'`)"
         sampled += "; or strike out a sample that was wrong"
         analysed = f"analyse it ({analyses_co(book, card.id)})"
@@ -870,20 +874,7 @@ def kept_back(book: Book, card: Cylinder, held: Held) -> Iterator[str]:
             " inspect`) and clean it, and write that into its card (`cleaned:`)"
         )
         return
-    failures = failures_by(book, recalled)
-    newest = (
-        max(
-            (
-                t.on
-                for t in that_stand(station.air_tests)
-                if t.on <= recalled and not judge.passes(t)
-            ),
-            default=None,
-        )
-        if station
-        else None
-    )
-    for line in reversed(lines_into(book, card.id)) if station else ():
+    for line in reversed(lines_into(book, card.id)) if station and not of_alarm else ():
         day = line.at.date()
         each = _every_taken(book, line) if line.act is LogAct.FILL else ()
         left = (_unless_sampled(book, card, bad) for bad in each)
@@ -902,13 +893,21 @@ def kept_back(book: Book, card: Cylinder, held: Held) -> Iterator[str]:
             return
 
 
+def _failed_last(book: Book, by: dt.date) -> dt.date | None:
+    """The day of the newest sample that failed by a day."""
+    tests = that_stand(book.station.air_tests) if book.station else ()
+    failed = (t.on for t in tests if t.on <= by and not air_judge(book).passes(t))
+    return max(failed, default=None)
+
+
 def _never_sampled(book: Book, card: Cylinder, held: Held) -> Iterator[str]:
     """That a recall which rests on no failed sample has its gas still in a cylinder; unless that
     was sampled itself since and passed, or the sample that it rested on was struck out."""
     station, judge = book.station, air_judge(book)
     if station is None or not held.recall or failures_by(book, held.on.first):
         return
-    if any(t.void is not None and t.void.on >= held.on.first for t in station.air_tests):
+    told: tuple[Bad, ...] = (*station.air_tests, *station.co_readings)
+    if any(t.void is not None and t.void.on >= held.on.first for t in told):
         return
     into = [n for n in fills_since_empty(book, card) if n.at.date() <= held.on.last]
     if not into:
@@ -927,11 +926,10 @@ def _never_sampled(book: Book, card: Cylinder, held: Held) -> Iterator[str]:
 
 
 def _is_cleared_of_co(book: Book, card: Cylinder, fills: Lines) -> bool:
-    """Whether what an alarm speaks of was all that was bad in a cylinder, and an analysis of its
-    gas cleared it."""
+    """Whether what an alarm speaks of is in a cylinder, and an analysis of its gas cleared it."""
     every = [bad for line in fills for bad in _every_taken(book, line)]
-    left = any(_unless_sampled(book, card, bad) for bad in every)
-    return bool(every) and not left and all(isinstance(bad.failed, CoReading) for bad in every)
+    told = [bad for bad in every if isinstance(bad.failed, CoReading)]
+    return bool(told) and not any(_unless_sampled(book, card, bad) for bad in told)
 
 
 def tells_bad(bad: Bad) -> str:
