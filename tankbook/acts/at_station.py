@@ -65,6 +65,11 @@ def way_to(station: Station, pump: Compressor | Booster) -> tuple[str | int, ...
     return ("compressors", station.compressors.index(pump))
 
 
+def minute_of(at: dt.time | None) -> dt.time | None:
+    """A time of the day to the minute, as the records of the station have it."""
+    return at.replace(second=0, microsecond=0) if at else None
+
+
 def act_at(
     book: Book,
     verb: str,

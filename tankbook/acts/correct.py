@@ -46,14 +46,16 @@ from tankbook.records.rulerow import Gate
 from tankbook.records.station import (
     AirTest,
     BankAnalysis,
+    CoReading,
     Raised,
     Station,
     struck_from,
 )
 from tankbook.records.words import InspectionResult, Skill, TestResult
 from tankbook.rules.air import air_judge
-from tankbook.rules.bad_air import banks_of_bad_air
+from tankbook.rules.bad_air import bad_air_of, banks_of_bad_air
 from tankbook.rules.bank_out import banks_out, tells_against_bank
+from tankbook.rules.carbon_monoxide import is_over
 from tankbook.rules.checks import against
 from tankbook.rules.filled import tells_of_a_fill
 from tankbook.rules.lapsed import dated_reason
@@ -401,6 +403,8 @@ def _correct_station(book: Book, wrong: Wrong, void: Void) -> Act | Refusal:
     def tells(old: Any) -> bool:
         if isinstance(old, AirTest):
             return bool(air_judge(book).over(old))
+        if isinstance(old, CoReading):
+            return is_over(book, station, old)
         banks = [b for place, b in enumerate(station.banks) if steps[:2] == ("banks", place)]
         return any(tells_against_bank(book, bank, old) for bank in banks)
 
@@ -439,6 +443,12 @@ def _of_bad_air(book: Book, on: dt.date) -> frozenset[str]:
     return frozenset(bad.bank.name for bad in banks_of_bad_air(book, on))
 
 
+def _held_for_air(book: Book, on: dt.date) -> frozenset[str]:
+    """The cylinders that surely hold air of a bad source, or that an alarm speaks of."""
+    every = ((card.id, bad_air_of(book, card)) for card in book.cylinders.values())
+    return frozenset(id_ for id_, bad in every if bad and bad.certain)
+
+
 def _of_other_gas(book: Book, on: dt.date) -> frozenset[str]:
     """The banks that another gas went into by the records of a book, and nobody analysed since."""
     return frozenset(out.name for out in banks_out(book, on) if out.state == "other-gas")
@@ -465,6 +475,7 @@ def _out(book: Book, on: dt.date) -> frozenset[str]:
 
 _LETS_GO: tuple[tuple[str, Callable[[Book, dt.date], frozenset[str]]], ...] = (
     ("there is bad air in", _of_bad_air),
+    ("there is bad air in", _held_for_air),
     ("another gas is in", _of_other_gas),
     ("more than its mark is in", _of_over_mark),
     ("out of use, or past its time, is", _out),

@@ -5,15 +5,37 @@ from __future__ import annotations
 import datetime as dt
 from typing import Annotated
 
-from tankbook.acts.at_station import STATION_FILE, act_at, begun, place_of
+from msgspec.structs import replace
+
+from tankbook.acts.at_station import STATION_FILE, act_at, begun, minute_of, place_of
 from tankbook.acts.common import refusal, signer_reasons, text_reasons
 from tankbook.acts.options import Arg, At, Flag, Note, Opt
 from tankbook.records.book import Book
 from tankbook.records.edits import Act, Refusal
-from tankbook.records.station import Checked, CoReading, StationWalk
+from tankbook.records.station import (
+    COMPRESSOR,
+    Checked,
+    CoReading,
+    Station,
+    StationWalk,
+    that_stand,
+)
 from tankbook.records.words import CoPlace, TestResult
-from tankbook.rules.schedule import unmended
+from tankbook.rules.bad_air import analyses_co, cylinders_called, doubted_for_co
+from tankbook.rules.carbon_monoxide import (
+    bumps_in_order,
+    co_alarms,
+    is_of_store,
+    is_over,
+    most_co,
+    proves,
+    unproved,
+)
+from tankbook.rules.inforce import rules_of
+from tankbook.rules.mended import unmended
+from tankbook.rules.out_of_use import recalls
 from tankbook.units import Concentration
+from tankbook.units.nouns import counted
 
 Found = Annotated[str, Opt("WHAT", "What was found wrong.", "--fail")]
 
@@ -56,7 +78,35 @@ def _walked(
     verb = "station open" if key == "opening" else "station close"
     what = f"found: {failed}" if failed else f"looked at: {', '.join(routine.steps)}"
     sentence = f"{key.capitalize()} of the station by {by}: {what}"
-    return act_at(book, verb, sentence, draft, on, (), fact=bool(failed))
+    notes = _in_doubt(replace(book, station=draft.record), on) if key == "opening" else []
+    return act_at(book, verb, sentence, draft, on, notes, fact=bool(failed))
+
+
+NAMED = 4
+"""How many cylinders an answer names; the rest are counted."""
+
+
+def _in_doubt(book: Book, today: dt.date) -> list[str]:
+    """What a carbon monoxide alarm holds, in words: how many cylinders, the first by their ids, and
+    what lists them all; the banks; what clears them."""
+    held, station = doubted_for_co(book, today), book.station
+    if station is None or not (held.cylinders or held.banks):
+        return []
+    found, alarms = [], co_alarms(book)
+    if held.cylinders:
+        named, more = ", ".join(held.cylinders[:NAMED]), len(held.cylinders) - NAMED
+        named += f" and {more} more" if more > 0 else ""
+        count = counted(len(held.cylinders), "cylinder is", "cylinders are")
+        said = f"{count} held for carbon monoxide, not filled, rented or handed over: {named}"
+        found.append(
+            f"{said}; where each is, and whom to ring: {recalls(station, alarms[-1].pumps)}"
+        )
+    if held.banks:
+        count = "bank" if len(held.banks) == 1 else "banks"
+        found.append(f"nothing is filled from {count} {', '.join(held.banks)} until analysed")
+    first = (*held.banks, *held.cylinders)[0]
+    found.append(f"each is analysed: {analyses_co(book, first)}; or drained to 0")
+    return found
 
 
 def carbon_monoxide(
@@ -67,13 +117,19 @@ def carbon_monoxide(
     cause: Annotated[str, Opt("WHAT", "What the alarm came from, once that is found.")] = "",
     place: Annotated[CoPlace | None, Opt("outlet|intake|room", "Where it was read.")] = None,
     instrument: Annotated[str, Opt("NAME", "The instrument, by its label.", "--with")] = "",
+    of: Annotated[
+        str,
+        Opt("NAME", "Whose gas it was: a compressor; or a bank, a cylinder or a set, analysed."),
+    ] = "",
+    at: At = None,
     by: str,
     on: dt.date,
 ) -> Act | Refusal:
-    """Record a carbon monoxide alarm, or a reading after one.
+    """Record a carbon monoxide alarm, a reading after one, or of the gas in a bank or a cylinder.
 
     An alarm closes the station until its cause is named and a bump-tested monitor reads within the
-    limits at the outlet.
+    limits at the outlet. It holds what was filled since the air was last known to be good, and the
+    banks, until each was analysed (--of NAME) or drained.
     """
     reasons = signer_reasons(book, by, on)
     reasons += text_reasons(cause=cause, with_=instrument)
@@ -91,6 +147,10 @@ def carbon_monoxide(
             reasons.append(found)
         else:
             instrument = station.instruments[found].name
+    if of:
+        called = _gas_of(book, station, of)
+        reasons += [] if called else [f"--of: {of} is no compressor, bank or cylinder here"]
+        of = called
     if reasons:
         return refusal(reasons)
     entry = CoReading(
@@ -98,17 +158,53 @@ def carbon_monoxide(
         by=by,
         co=shows,
         alarm=alarm,
+        at=minute_of(at),
         place=place,
+        of=of or None,
         with_=instrument or None,
         cause=cause or None,
     )
     draft = draft.enter("co_readings", entry)
+    after = replace(book, station=draft.record)
     where = f" at the {place}" if place else ""
+    where += f" of {of}" if of else ""
     value = f" {shows}" if shows else ""
     sentence = f"Carbon monoxide{' ALARM' if alarm else ''}{where}:{value or ' no value'}"
     sentence += f"; cause: {cause}" if cause else ""
     notes = ["stop the compressor, fill nothing, let nobody breathe it"] if alarm else []
-    return act_at(book, "station co", sentence, draft, on, notes, fact=alarm)
+    over = is_over(after, draft.record, entry)
+    if not over and (why := unproved(draft.record, entry, rules_of(after))):
+        notes.append(f"it proves nothing: the reading {why}")
+    if shows is not None and most_co(after, draft.record, entry) is None:
+        notes.append(f"no limit is given in {shows.unit}, so that it counts as over it")
+    if over and is_of_store(after, draft.record, entry):
+        notes.append(f"drain {of} to 0 and log that, outdoors; nobody breathes it")
+    before, now = doubted_for_co(book, on), doubted_for_co(after, on)
+    if over or cause or (before != now and not (now.cylinders or now.banks)):
+        notes += _in_doubt(after, on)
+    cleared = [*(b for b in before.banks if b not in now.banks)]
+    cleared += [c for c in before.cylinders if c not in now.cylinders]
+    notes += [f"{', '.join(cleared)}: not held for carbon monoxide any more"] if cleared else []
+    return act_at(book, "station co", sentence, draft, on, notes, fact=over)
+
+
+def _gas_of(book: Book, station: Station, name: str) -> str:
+    """The label of the compressor, bank, cylinder or set of a name, as it is on record; empty of
+    none."""
+    labels = [c.name or COMPRESSOR for c in station.every_compressor]
+    labels += [b.name for b in station.banks]
+    bare = " ".join(name.split()).casefold()
+    known = next((each for each in labels if each.casefold() == bare), "")
+    groups = (id_ for id_ in book.every_set if id_.casefold() == bare)
+    ids = cylinders_called(book, name)
+    ids = ids or tuple(id_ for id_ in book.cylinders if bare.isdecimal() and _ends(id_, bare))
+    return known or next(groups, "") or (ids[0] if len(ids) == 1 else "")
+
+
+def _ends(id_: str, number: str) -> bool:
+    """Whether an id is of a number: `RB-014` of 14."""
+    own = id_[len(id_.rstrip("0123456789")) :]
+    return own.lstrip("0") == number.lstrip("0") != ""
 
 
 def bump_tested(
@@ -120,11 +216,12 @@ def bump_tested(
         str, Opt("WHAT", "What was done about a failure since: a new cell, calibrated; it passed.")
     ] = "",
     note: Note = "",
+    at: At = None,
     by: str,
     on: dt.date,
 ) -> Act | Refusal:
     """Record that an instrument was held to a known gas, and showed it or not. One that failed
-    answers no alarm until it was repaired."""
+    answers no alarm until it was repaired; what it read since it last passed proves nothing."""
     reasons = signer_reasons(book, by, on)
     reasons += text_reasons(fail=failed, repaired=repaired, note=note)
     if failed and repaired:
@@ -139,15 +236,26 @@ def bump_tested(
     result = TestResult.FAIL if failed else TestResult.PASS
     name = station.instruments[place].name
     entry = Checked(
-        on=on, by=by, result=result, repaired=repaired or None, note=failed or note or None
+        on=on,
+        at=minute_of(at),
+        by=by,
+        result=result,
+        repaired=repaired or None,
+        note=failed or note or None,
     )
     draft = draft.enter(("instruments", place, "bumped"), entry)
     said_of = f"FAILED: {failed}" if failed else "passed"
     said_of += f", repaired: {repaired}" if repaired else ""
-    open_ = unmended(draft.record.instruments[place].bumped)
+    open_ = unmended(bumps_in_order(draft.record.instruments[place].bumped))
     notes = []
     if open_ is not None and not failed:
         what = f": {open_.note}" if open_.note else ""
         notes = [f"{name} failed on {open_.on}{what}: that stands until --repaired WHAT"]
+    after = replace(book, station=draft.record)
+    lost = [r for r in station.co_readings if proves(book, r) and not proves(after, r)]
+    if lost:
+        days = ", ".join(dict.fromkeys(str(r.on) for r in that_stand(lost)))
+        notes.append(f"what {name} read since it last passed proves nothing any more: {days}")
+        notes += _in_doubt(after, on)
     sentence = f"Bump test of {name}: {said_of}"
     return act_at(book, "station bump", sentence, draft, on, notes, fact=bool(failed))

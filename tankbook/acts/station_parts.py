@@ -33,7 +33,7 @@ from tankbook.records.words import TestResult
 from tankbook.rules import meter as hour_meter
 from tankbook.rules.gauges import allowance, unproved
 from tankbook.rules.inforce import rules_of
-from tankbook.rules.schedule import unmended
+from tankbook.rules.mended import unmended
 from tankbook.units import GaugePressure, RunningTime
 
 Name = Annotated[str, Arg("NAME", "The part, by its label.")]

@@ -8,7 +8,15 @@ from typing import Annotated
 
 from msgspec.structs import replace
 
-from tankbook.acts.at_station import STATION_FILE, act_at, begun, place_of, pump_of, way_to
+from tankbook.acts.at_station import (
+    STATION_FILE,
+    act_at,
+    begun,
+    minute_of,
+    place_of,
+    pump_of,
+    way_to,
+)
 from tankbook.acts.common import line_reasons, refusal, signer_reasons, text_reasons
 from tankbook.acts.log_line import source_reasons
 from tankbook.acts.options import Arg, At, Opt
@@ -74,7 +82,7 @@ def read_banks(
         bank = station.banks[place]
         asked, told = _over_pressure(book, station, bank, pressure, happened)
         note = happened if told and happened else None
-        entry = Reading(on=on, pressure=pressure, at=_minute(at), by=by, note=note)
+        entry = Reading(on=on, pressure=pressure, at=minute_of(at), by=by, note=note)
         draft = draft.enter(("banks", place, "readings"), entry)
         reasons += asked
         notes += told
@@ -83,10 +91,6 @@ def read_banks(
         return refusal(reasons)
     sentence = f"Read {', '.join(said)}"
     return act_at(book, "station read", sentence, draft, on, notes)
-
-
-def _minute(at: dt.time | None) -> dt.time | None:
-    return at.replace(second=0, microsecond=0) if at else None
 
 
 def _over_pressure(
@@ -308,7 +312,7 @@ def raise_bank(
         reasons.append("whose hour meter shows that is not said: --source, the compressor's label")
     elif hours is not None and pump is not None:
         reasons += _meter_reasons(pump, hours)
-    minute = _minute(at)
+    minute = minute_of(at)
     if any((r.on, r.to, r.at) == (on, to, minute) for r in that_stand(bank.raised)):
         reasons.append(f"that {bank.name} was raised to {to} then is already on record")
     asked, notes = _over_pressure(book, station, bank, to, happened)
@@ -407,7 +411,7 @@ def analyse(
     which = place_of(kept, analyser, "oxygen analyser") if analyser else None
     reasons += [which] if isinstance(which, str) else []
     label = kept[which].name if isinstance(which, int) else None
-    bank, minute = draft.record.banks[place], _minute(at)
+    bank, minute = draft.record.banks[place], minute_of(at)
     entry = BankAnalysis(on=on, at=minute, oxygen=oxygen, helium=helium, with_=label, by=by)
     if any(entry == replace(a, source=entry.source) for a in that_stand(bank.analysed)):
         reasons.append(f"that analysis of {bank.name} is already on record")

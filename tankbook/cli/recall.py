@@ -25,7 +25,8 @@ if TYPE_CHECKING:
 def recall(
     given: Given,
     source: Annotated[
-        str, Arg("SOURCE", "A bank or the compressor; that of the failed air test, if not said.")
+        str,
+        Arg("SOURCE", "A bank or the compressor; of the failed test or alarm, if not said."),
     ] = "",
     since: Annotated[
         dt.date | None, Opt("DATE", "From this day; the last good test, if not said.")
@@ -193,7 +194,13 @@ def _asked(book: Book, fills: _OfFills) -> RecallOf:
 
 def _source(book: Book, text: str) -> str:
     from tankbook.records.station import that_stand
-    from tankbook.rules.recall import compressor_of, failed_test, gas_labels, source_of_test
+    from tankbook.rules.recall import (
+        compressor_of,
+        failed_test,
+        gas_labels,
+        sounded_last,
+        source_of_test,
+    )
 
     known = gas_labels(book)
     if text:
@@ -201,7 +208,10 @@ def _source(book: Book, text: str) -> str:
         if not found:
             raise _Unknown(f"no fill names {text!r}", f"known: {', '.join(known) or 'none'}")
         return found[0]
-    failed = failed_test(book)
+    failed, sounded = failed_test(book), sounded_last(book)
+    if sounded is not None:
+        pumps = [name for name in known if name.casefold() in sounded.pumps]
+        return pumps[0] if len(sounded.pumps) == len(pumps) == 1 else compressor_of(book)
     if failed is None:
         mend = f"name the source: {', '.join(known)}" if known else "name the source"
         tested = book.station is not None and any(that_stand(book.station.air_tests))

@@ -365,7 +365,7 @@ class Checked(Record, frozen=True, kw_only=True):
     lifted: GaugePressure | None = key(PRESSURE, "A relief valve: where it lifted.", "4550 psi")
     at: dt.time | None = key(
         TIME_OF_DAY,
-        "A relief valve: when, on a day a bank rose too high.",
+        "When: of a relief valve on a day a bank rose too high, of an instrument on a day it read.",
         "15:20",
     )
     note: str | None = key(TEXT, "What was found.", "cover chafed")
@@ -595,7 +595,15 @@ class CoReading(Record, frozen=True, kw_only=True):
     on: dt.date = key(DAY, "When.", "2026-11-25", required=True)
     co: Concentration | None = key(CONCENTRATION, "What it showed.", "1 ppm")
     alarm: bool = key(YES_NO, "It sounded.", "yes", default=False)
+    at: dt.time | None = key(
+        TIME_OF_DAY, "Time of day: it says what came before it that day, and after.", "14:10"
+    )
     place: CoPlace | None = key(CoPlace, "Where it was read.", "outlet")
+    of: str | None = key(
+        ID,
+        "Whose gas it was, by its label: a compressor, a bank or a cylinder; of any, if not said.",
+        "C1",
+    )
     with_: str | None = key(ID, "The instrument, by its label.", "CO-1")
     cause: str | None = key(TEXT, "What the alarm came from.", "a van idled under the intake")
     by: str | None = key(TEXT, "Initials.", "MV")

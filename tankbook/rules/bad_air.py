@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import re
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from enum import StrEnum
 from functools import cache
 
@@ -16,8 +16,15 @@ from tankbook.records.cylinder import Cylinder
 from tankbook.records.entries import Held, standing
 from tankbook.records.kinds import is_empty
 from tankbook.records.log import Lines, LogLine
-from tankbook.records.station import COMPRESSOR, AirTest, Bank, Station, that_stand
-from tankbook.records.words import LogAct, Service
+from tankbook.records.station import (
+    COMPRESSOR,
+    AirTest,
+    Bank,
+    CoReading,
+    Station,
+    that_stand,
+)
+from tankbook.records.words import InstrumentKind, LogAct, Service
 from tankbook.rules.air import (
     AirJudge,
     air_judge,
@@ -33,6 +40,18 @@ from tankbook.rules.air import (
 )
 from tankbook.rules.bank_air import BankOrigin, air_of, given_by, may_be_of, may_hold, pumped
 from tankbook.rules.bank_held import failed_on, failures_by, held_then, is_good, says_soiled, soils
+from tankbook.rules.carbon_monoxide import (
+    CoAlarm,
+    analysed_well,
+    bank_read,
+    co_alarms,
+    ended_by,
+    follows,
+    good_at_outlet,
+    moment_of,
+    over_in,
+    pumps_read,
+)
 from tankbook.rules.fill_history import (
     contents_of,
     days_looked_inside,
@@ -46,24 +65,30 @@ from tankbook.rules.fill_history import (
 )
 from tankbook.units.patterns import pattern
 
+Bad = AirTest | CoReading
+"""What tells that air was bad: a sample that failed, or a carbon monoxide alarm."""
+
 
 class BadAir(Struct, frozen=True):
     """Gas of a bad source that a cylinder holds.
 
     Attributes:
         line: the fill.
-        failed: the air test that failed.
+        failed: the air test that failed, or what sounded.
         certain: it was filled on the day of the sample that failed, or later, from that very source
-            or from what is not said.
+            or from what is not said; of an alarm, in all the time that it speaks of.
         unsaid: the fill does not name a source of the station's, nor that it was filled elsewhere.
         topped: it was filled again since, and not emptied before that.
+        analysed: the command that records an analysis of it which clears it; empty of a sample that
+            failed.
     """
 
     line: LogLine
-    failed: AirTest
+    failed: Bad
     certain: bool
     unsaid: bool = False
     topped: bool = False
+    analysed: str = ""
 
 
 class _Fed(Struct, frozen=True):
@@ -164,10 +189,11 @@ def _sources(station: Station) -> frozenset[str]:
 
 
 class _Spell(Struct, frozen=True):
-    """From the last good test, over one that failed, to what the station took for its answer.
+    """From the last good test, over one that failed, to what the station took for its answer; and
+    so of a carbon monoxide alarm, from the last reading that proves the air good.
 
     Attributes:
-        failed: the test.
+        failed: the test, or what sounded.
         places: where its sample was drawn.
         behind: the compressors, where that was at no source: their air was in the sample.
         cleared: from when a good test of each of these itself says that it was not that air.
@@ -176,35 +202,60 @@ class _Spell(Struct, frozen=True):
         charged: of each bank, the first and the last day on which its gas is known to be of that
             compressor, pumped since the sample.
         outlets: of each place that is no source, all parts of its kind.
-        since: the last good test of each part before it.
-        until: when it was answered.
+        since: up to when each part was good, by the last good test before it: the end of its day.
+        until: when it was answered: the beginning of its day, where nobody says at what time.
+        store: of an alarm of the gas in a bank, that bank, by its name in small letters.
     """
 
-    failed: AirTest
+    failed: Bad
     places: frozenset[str]
     behind: frozenset[str]
     cleared: dt.date
     banks: frozenset[str]
     charged: Mapping[str, tuple[tuple[dt.date, dt.date], ...]]
     outlets: tuple[frozenset[str], ...]
-    since: Mapping[str, dt.date]
-    until: dt.date
+    since: Mapping[str, dt.datetime]
+    until: dt.datetime
+    store: str = ""
 
-    def meets(self, day: dt.date) -> bool:
-        """Whether a fill of a day can have taken of it."""
-        return min(self.since.values()) < day < self.until
+    @property
+    def sounded(self) -> bool:
+        """Whether it is of an alarm: nobody knows when in its time the air was bad."""
+        return isinstance(self.failed, CoReading)
+
+    @property
+    def pumped_since(self) -> dt.datetime:
+        """Up to when all that was pumped was good, whatever a bank was found to hold."""
+        known = [on for part, on in self.since.items() if part != self.store]
+        return min(known or self.since.values())
+
+    @property
+    def good_to(self) -> dt.date:
+        """The last whole day that was good."""
+        return _whole_to(self.pumped_since)
+
+    @property
+    def ends(self) -> dt.date:
+        """The first whole day that was good again."""
+        whole = self.until == _begun(self.until.date())
+        return self.until.date() + dt.timedelta(days=0 if whole else 1)
+
+    def meets(self, when: dt.datetime) -> bool:
+        """Whether a fill of a moment can have taken of it."""
+        return min(self.since.values()) < when < self.until
 
     def taints(self, line: LogLine, by: _Fed) -> BadAir | None:
         """What a fill took of it. A source that is not said is taken for the one that failed, so
         that leaving it out never pays: but where the compressor itself passed, or the gas has no
         air in it. An outlet may be any where no other of its kind is said."""
-        day = line.at.date()
+        day, when = line.at.date(), local_time(line.at)
+        bad_by_then = self.sounded or day >= self.failed.on
         sure = self.places | (self.behind if day < self.cleared else frozenset())
-        if any(self.since[part] < day for part in by.parts & sure):
-            return BadAir(line, self.failed, certain=day >= self.failed.on)
+        if any(self.since[part] < when for part in by.parts & sure):
+            return BadAir(line, self.failed, certain=bad_by_then)
         if by.unsaid:
             passed = bool(self.behind) and day >= self.cleared
-            certain = day >= self.failed.on and not passed and not _is_pure(line)
+            certain = bad_by_then and not passed and not _is_pure(line)
             return BadAir(line, self.failed, certain, unsaid=True)
         if by.others and not by.sources:
             return None
@@ -212,7 +263,18 @@ class _Spell(Struct, frozen=True):
             return BadAir(line, self.failed, certain=True)
         through = any(not by.parts & alike for alike in self.outlets)
         may_be = through or not by.sources or bool(by.sources & self.banks)
-        return BadAir(line, self.failed, False) if may_be else None
+        may_be = may_be and self.pumped_since < when
+        return BadAir(line, self.failed, self.sounded) if may_be else None
+
+
+def _end_of(day: dt.date) -> dt.datetime:
+    return dt.datetime.combine(day, dt.time.max)
+
+
+def _whole_to(moment: dt.datetime) -> dt.date:
+    """The last day that was over by a moment."""
+    over = moment == _end_of(moment.date()) or moment.date() == dt.date.min
+    return moment.date() - dt.timedelta(days=0 if over else 1)
 
 
 def _is_pure(line: LogLine) -> bool:
@@ -222,7 +284,41 @@ def _is_pure(line: LogLine) -> bool:
 
 @once_per_book
 def _spells(book: Book) -> tuple[_Spell, ...]:
-    return tuple(_spells_of(book, book.station)) if book.station else ()
+    station = book.station
+    if station is None:
+        return ()
+    alarms = (_spell_of(book, station, alarm) for alarm in co_alarms(book))
+    return (*_spells_of(book, station), *(spell for spell in alarms if spell.since))
+
+
+def _spell_of(book: Book, station: Station, alarm: CoAlarm) -> _Spell:
+    """What an alarm speaks of: all that the compressors gave which it may be of, and what the banks
+    gave that hold of that, since the last good sample of each, or reading at the outlet that is
+    proved. At the intake and in the room it speaks of the same, as all of that is drawn in. Of a
+    station without a compressor it speaks of the banks."""
+    judge, sounded = air_judge(book), alarm.reading
+    air = [b for b in station.banks if not holds_pure(b)]
+    read = bank_read(station, sounded)
+    store = read.name.casefold() if read else ""
+    places = alarm.pumps or frozenset(b.name.casefold() for b in air)
+    readings = that_stand(station.co_readings)
+    good = [r for r in good_at_outlet(book) if follows(readings, sounded, r)]
+    since = {
+        part: max(
+            [_end_of(judge.good_before(station, part, sounded.on))]
+            + [moment_of(r) for r in good if not alarm.pumps or pumps_read(station, r) == {part}]
+            + [moment_of(r) for r in good if pumps_read(station, r) == alarm.pumps]
+        )
+        for part in sorted(places)
+    }
+    begun = _whole_to(min(since.values(), default=_end_of(dt.date.min)))
+    reached = (b for b in air if may_hold(station, b, alarm.pumps, begun) or not alarm.pumps)
+    until = ended_by(alarm.answer) if alarm.answer else _begun(None)
+    banks = frozenset(b.name.casefold() for b in reached)
+    if store:
+        since[store] = _end_of(judge.good_before(station, store, sounded.on))
+        places |= {store}
+    return _Spell(sounded, places, frozenset(), dt.date.max, banks, {}, (), since, until)
 
 
 def _spells_of(book: Book, station: Station) -> Iterator[_Spell]:
@@ -260,9 +356,14 @@ def _spells_of(book: Book, station: Station) -> Iterator[_Spell]:
                 if own & (places | behind) and (bank.gas is None or bank.gas.is_air)
             },
             tuple(_alike(station, part) for part in places - sources),
-            since,
-            judge.answered_on(station, failed) or dt.date.max,
+            {part: _end_of(on) for part, on in since.items()},
+            _begun(judge.answered_on(station, failed)),
         )
+
+
+def _begun(day: dt.date | None) -> dt.datetime:
+    """The beginning of a day; where there is none, never."""
+    return dt.datetime.combine(day or dt.date.max, dt.time.min)
 
 
 def _cleared(judge: AirJudge, station: Station, failed: AirTest, behind: frozenset[str]) -> dt.date:
@@ -316,7 +417,7 @@ def bad_air_of(book: Book, card: Cylinder, told_from: float | None = None) -> Ba
     if not _spells(book) or (is_empty(held)):
         return None
     fills = fills_since_empty(book, card)
-    taken = [_unless_sampled(book, card, _taken(book, line)) for line in fills]
+    taken = [_left_of(book, card, line) for line in fills]
     left = _shares_left(fills)
     least = TOLD_FROM if told_from is None else told_from
     found = [
@@ -325,7 +426,28 @@ def bad_air_of(book: Book, card: Cylinder, told_from: float | None = None) -> Ba
         if bad and (bad.certain or share >= least)
     ]
     bad = next(reversed([b for b in found if b.certain] or found), None)
-    return replace(bad, topped=bad is not taken[-1]) if bad else None
+    over = next(_analysed_over(book, card, fills), None)
+    bad = over or bad
+    if bad is None:
+        return None
+    sounded = isinstance(bad.failed, CoReading) and over is None
+    analysed = analyses_co(book, card.id) if sounded else ""
+    return replace(bad, topped=bad.line != fills[-1], analysed=analysed)
+
+
+def _analysed_over(book: Book, card: Cylinder, fills: Lines) -> Iterator[BadAir]:
+    """Gas of a cylinder that itself showed carbon monoxide over the limit, by whatever instrument,
+    unless a later reading that is proved says otherwise."""
+    for read in reversed(over_in(book, card.id)):
+        before = [n for n in fills if local_time(n.at) < ended_by(read)]
+        if before and not any(analysed_well(book, read, cylinder=card.id)):
+            yield BadAir(before[-1], read, certain=True)
+
+
+def _left_of(book: Book, card: Cylinder, line: LogLine) -> BadAir | None:
+    """What a cylinder has of bad air by a fill, that no sample of it clears: the surest of it."""
+    each = (_unless_sampled(book, card, bad) for bad in _every_taken(book, line))
+    return max((b for b in each if b), key=lambda b: b.certain, default=None)
 
 
 TOLD_FROM = 0.05
@@ -347,27 +469,27 @@ def _shares_left(fills: Lines) -> list[float]:
 
 
 @once_per_book
-def _taken(book: Book, line: LogLine) -> BadAir | None:
-    """What a fill took of bad air, what is certain before what may be. Those who fill each other
-    ask about their fills often."""
-    day, spells = line.at.date(), _spells(book)
+def _every_taken(book: Book, line: LogLine) -> tuple[BadAir, ...]:
+    """All that a fill took of bad air: of each sample that failed, and of each alarm. Those who
+    fill each other ask about their fills often."""
+    when, spells = local_time(line.at), _spells(book)
     aside = held_then(book, line.at)
-    met = [spell for spell in spells if spell.meets(day) or aside]
+    met = [spell for spell in spells if spell.meets(when) or aside]
     by = _fed(book)(line.source_ or "", line.position or "") if met else None
     if by and by.givers and all(_answers(book, id_, line.at) for id_ in by.givers):
         by = replace(by, others=True)  # what they held is asked of their own fills
     shut = by.sources & aside if by else aside
     found = []
     for spell in met if by else ():
-        bad = spell.taints(line, by) if by and spell.meets(day) else None
+        bad = spell.taints(line, by) if by and spell.meets(when) else None
         if bad is not None and by and _is_of_sampled_banks(book, line, by, spell):
             bad = None
-        if shut & (spell.banks | spell.places) and min(spell.since.values()) < day:
+        if shut & (spell.banks | spell.places) and min(spell.since.values()) < when:
             bad = BadAir(line, spell.failed, certain=True)
         found += [bad] if bad else []
     found += [replace(bad, line=line) for bad in _decanted(book, line)]
     found += _stored(book, line)
-    return max(found, key=lambda each: each.certain, default=None)
+    return tuple(found)
 
 
 def _stored(book: Book, line: LogLine) -> Iterator[BadAir]:
@@ -378,7 +500,8 @@ def _stored(book: Book, line: LogLine) -> Iterator[BadAir]:
     banks = {bank.name: bank for bank in book.station.banks} if book.station else {}
     for name, origins in given_by(book, line) if _spells(book) else ():
         then = line.at.date()
-        for bad in _bad_in(book, banks[name], origins or (), then, failed_by=dt.date.max):
+        held = (*(origins or ()), *(() if origins else (_unseen(None, then),)))
+        for bad in _bad_in(book, banks[name], held, then, failed_by=dt.date.max):
             if not _is_of_sampled(book, banks[name], then, bad.failed):
                 yield BadAir(line, bad.failed, bad.sure is Sure.CERTAIN)
 
@@ -399,7 +522,7 @@ class BadBank(Struct, frozen=True):
 
     Attributes:
         bank: the bank.
-        failed: the air test that failed.
+        failed: the air test that failed, or what sounded.
         sure: how sure it is.
         since: the first day on which it can have been pumped; None where nobody knows.
         on: the last one.
@@ -409,7 +532,7 @@ class BadBank(Struct, frozen=True):
     """
 
     bank: Bank
-    failed: AirTest
+    failed: Bad
     sure: Sure
     since: dt.date | None
     on: dt.date
@@ -429,7 +552,8 @@ def banks_of_bad_air(book: Book, today: dt.date) -> tuple[BadBank, ...]:
     found: list[BadBank] = []
     for bank in book.station.banks if book.station else ():
         air = air_of(then, bank)
-        held = list(_bad_in(then, bank, air.origins, today))
+        unseen = _unseen(air.read_on, today)  # an alarm speaks of what nobody read, too
+        held = list(_bad_in(then, bank, (*air.origins, unseen), today))
         found += [b for b in held if b.sure is Sure.CERTAIN or _is_answered(b, today)]
         told = {b.failed: b.sure for b in found if b.bank is bank}
         for bad in _bad_in(then, bank, air.before, today):  # what it may have left behind
@@ -437,9 +561,19 @@ def banks_of_bad_air(book: Book, today: dt.date) -> tuple[BadBank, ...]:
             stands = sure is Sure.CERTAIN or (bad.sure is Sure.LIKELY and _is_answered(bad, today))
             known = told.get(bad.failed)
             new = known is None or (sure is Sure.CERTAIN and known is not Sure.CERTAIN)
-            if stands and new and soils(book, [bad.failed]):
+            if stands and new and _stays_behind(book, bad.failed):
                 found.append(replace(bad, sure=sure, emptied=True))
     return tuple(found)
+
+
+def _unseen(since: dt.date | None, day: dt.date) -> BankOrigin:
+    """What may have gone into a bank since it was read."""
+    return BankOrigin(since, day, measured=False)
+
+
+def _stays_behind(book: Book, bad: Bad) -> bool:
+    """Whether what was bad stays behind in a vessel that is emptied: carbon monoxide does not."""
+    return isinstance(bad, AirTest) and soils(book, [bad])
 
 
 def _is_answered(bad: BadBank, today: dt.date) -> bool:
@@ -449,15 +583,20 @@ def _is_answered(bad: BadBank, today: dt.date) -> bool:
 def _bad_in(
     book: Book,
     bank: Bank,
-    origins: Iterable[BankOrigin],
+    origins: Sequence[BankOrigin],
     day: dt.date,
     failed_by: dt.date | None = None,
 ) -> Iterator[BadBank]:
-    """The failed tests whose air a bank holds on a day, or may hold, by the samples of that day;
-    `failed_by`: those that failed by another day count."""
-    station = book.station
+    """The failed tests, and the alarms, whose air a bank holds on a day, or may hold, by the
+    samples of that day; `failed_by`: those that failed by another day count."""
+    station, over = book.station, list(_over_in_bank(book, bank, origins, day))
+    yield from over
     for spell in _spells(book) if station and not holds_pure(bank) else ():
         if station is None or spell.failed.on > (failed_by or day):
+            continue
+        if spell.sounded:
+            found = () if over else _sounded_in(book, station, bank, origins, spell, day)
+            yield from found
             continue
         of_it = [(o, came) for o in origins if o.measured for came in _came(station, o, spell)]
         if not of_it:
@@ -476,7 +615,7 @@ def _bad_in(
         ]
         known = [each for each in met if each[1].known]
         certain = [e for e in known if e[1].first and e[1].first >= spell.failed.on]
-        good, until = min(spell.since.values()), spell.until
+        good, until = min(spell.since.values()).date(), spell.until.date()
         ends = (None if good == dt.date.min else good, None if until == dt.date.max else until)
         for sure, of in ((Sure.CERTAIN, certain), (Sure.LIKELY, known), (Sure.MAY, met)):
             if not of or (sure is not Sure.CERTAIN and sum(s for s, _ in of) < TOLD_FROM):
@@ -486,6 +625,48 @@ def _bad_in(
             last = max(came.last for _, came in of)
             yield BadBank(bank, spell.failed, sure, first, last, *ends)
             break
+
+
+def _sounded_in(
+    book: Book,
+    station: Station,
+    bank: Bank,
+    origins: Sequence[BankOrigin],
+    spell: _Spell,
+    day: dt.date,
+) -> Iterator[BadBank]:
+    """The alarm whose air a bank holds on a day, or may hold: by what was pumped into it in the
+    time that it speaks of, or may have been unseen, until its gas was analysed."""
+    name, own = bank.name.casefold(), own_names(station)
+    if name not in spell.banks:
+        return
+    last = min(day, spell.ends - dt.timedelta(days=1))
+    met = list[BankOrigin]()
+    for each in origins:
+        each = each if each.measured else replace(each, on=min(each.on, last))
+        in_time = each.on > spell.good_to and (each.since is None or each.since < spell.ends)
+        if in_time and (not own or may_be_of(station, each.source, spell.places)):
+            met.append(each)
+    analysed = max(_sampled_well(book, bank.name, spell, day), default=dt.date.min)
+    left = [each for each in met if each.came >= analysed]
+    if left:
+        days = [each.since for each in left]
+        first = None if None in days else min(d for d in days if d is not None)
+        good = None if spell.good_to == dt.date.min else spell.good_to
+        answered = None if spell.until == _begun(None) else spell.until.date()
+        on = max(each.on for each in left)
+        yield BadBank(bank, spell.failed, Sure.CERTAIN, first, on, good, answered)
+
+
+def _over_in_bank(
+    book: Book, bank: Bank, origins: Sequence[BankOrigin], day: dt.date
+) -> Iterator[BadBank]:
+    """The readings over the limit of a bank's own gas, while any of what was in it then may be."""
+    for read in over_in(book, bank.name):
+        left = [o for o in origins if (o.since or dt.date.min) <= read.on]
+        good = (r for r in analysed_well(book, read, bank=bank.name) if r.on <= day)
+        if read.on <= day and left and not any(good):
+            yield BadBank(bank, read, Sure.CERTAIN, None, read.on)
 
 
 def holds_pure(bank: Bank) -> bool:
@@ -510,28 +691,50 @@ def _came(station: Station, origin: BankOrigin, spell: _Spell) -> Iterator[_Came
     for own in sorted(own_names(station) & (spell.places | spell.behind)):
         if not may_be_of(station, origin.source, {own}):
             continue
-        ends = min(spell.until, spell.cleared if own in spell.behind else spell.until)
-        if origin.on <= spell.since[own] or (origin.since or origin.on) >= ends:
+        ends = min(spell.ends, spell.cleared if own in spell.behind else spell.ends)
+        good = _whole_to(spell.since[own])
+        if origin.on <= good or (origin.since or origin.on) >= ends:
             continue
-        known = origin.since is not None and spell.since[own] < origin.since and origin.on < ends
+        known = origin.since is not None and good < origin.since and origin.on < ends
         found.append(_Came(origin.since, origin.on, known))
     yield from sorted(found, key=lambda came: not came.known)[:1]
     for name, on in origin.through:
-        if name in spell.places and spell.since[name] < on < spell.until:
+        if name in spell.places and _whole_to(spell.since[name]) < on < spell.ends:
             yield _Came(on, on, into=on)
 
 
 def _sampled_well(book: Book, name: str, spell: _Spell, day: dt.date) -> Iterator[dt.date]:
     """The days by then on which a sample of a bank alone answered what failed."""
-    return (on for on in _good_of(book, name.casefold(), spell.failed) if on <= day)
+    days = (on for on in _good_of(book, name.casefold(), spell.failed) if on <= day)
+    if isinstance(spell.failed, AirTest):
+        return days
+    later = _analysed_last(book, name, spell.failed)
+    return (on + dt.timedelta(days=1) if on in later else on for on in days)
+
+
+def _analysed_last(book: Book, name: str, alarm: CoReading) -> frozenset[dt.date]:
+    """The days on which a bank was analysed after all that was pumped into it that day."""
+    banks = book.station.banks if book.station else ()
+    bank = next((b for b in banks if b.name.casefold() == name.casefold()), None)
+    raised = that_stand(bank.raised) if bank else ()
+    return frozenset(
+        read.on
+        for read in analysed_well(book, alarm, bank=name)
+        if read.at is not None
+        and all(r.on != read.on or (r.at is not None and r.at <= read.at) for r in raised)
+    )
 
 
 @once_per_book
-def _good_of(book: Book, name: str, failed: AirTest) -> tuple[dt.date, ...]:
+def _good_of(book: Book, name: str, failed: Bad) -> tuple[dt.date, ...]:
     """The days of the samples of a bank alone, by its name in small letters, that answer what
-    failed."""
+    failed; of an alarm, of the readings of its gas as well."""
     station = book.station
     tests = that_stand(station.air_tests) if station else ()
+    if isinstance(failed, CoReading):
+        read = {r.on for r in analysed_well(book, failed, bank=name)}
+        sampled = (t for t in tests if station and sampled_at(station, t) == {name})
+        return tuple(sorted(read | {t.on for t in sampled if _is_without_co(book, t, failed)}))
     return tuple(
         test.on
         for test in tests
@@ -553,7 +756,12 @@ def _is_of_sampled_banks(book: Book, line: LogLine, by: _Fed, spell: _Spell) -> 
     return all(_is_of_sampled(book, banks[name], day, spell.failed) for name in by.sources)
 
 
-def _is_of_sampled(book: Book, bank: Bank, day: dt.date, failed: AirTest) -> bool:
+def _is_without_co(book: Book, test: AirTest, alarm: CoReading) -> bool:
+    """Whether a sample drawn after the day of an alarm passed, and measured carbon monoxide."""
+    return test.on > alarm.on and test.co is not None and air_judge(book).passes(test)
+
+
+def _is_of_sampled(book: Book, bank: Bank, day: dt.date, failed: Bad) -> bool:
     """Whether a bank held on a day the air that a sample of it was of, which was good in all that
     another failed on."""
     station = book.station
@@ -621,11 +829,18 @@ def _unless_sampled(book: Book, card: Cylinder, bad: BadAir | None) -> BadAir | 
     station = book.station
     if bad is None or station is None:
         return None
-    day = bad.line.at.date()
+    day, failed = bad.line.at.date(), bad.failed
+    if isinstance(failed, CoReading):
+        read = analysed_well(book, failed, cylinder=card.id)
+        drawn = (t for t in that_stand(station.air_tests) if t.on > day)
+        good = any(moment_of(r) > local_time(bad.line.at) for r in read) or any(
+            card.id in sampled_cylinders(book, t) and _is_without_co(book, t, failed) for t in drawn
+        )
+        return None if good else bad
     good = any(
         test.on > day
         and card.id in sampled_cylinders(book, test)
-        and is_good(air_judge(book), station, test, [bad.failed])
+        and is_good(air_judge(book), station, test, [failed])
         for test in that_stand(station.air_tests)
     )
     return None if good else bad
@@ -636,13 +851,18 @@ def kept_back(book: Book, card: Cylinder, held: Held) -> Iterator[str]:
     in it, however little of it topping has left; or it soiled the inside, and nobody looked there
     and cleaned it since."""
     station, judge, recalled = book.station, air_judge(book), held.on.first
-    if (bad := bad_air_of(book, card, 0.0)) is not None:
-        where = f" ({bad.failed.source_})" if bad.failed.source_ else ""
+    failures, newest = failures_by(book, recalled), _failed_last(book, recalled)
+    sounded = max((a.reading.on for a in co_alarms(book) if a.reading.on <= recalled), default=None)
+    # a recall for an alarm asks nothing of an older spell, that was over before it
+    of_alarm = sounded is not None and not failures and sounded >= (newest or sounded)
+    if (bad := bad_air_of(book, card, None if of_alarm else 0.0)) is not None:
+        sampled = f"have it sampled (`tankbook station air-test --source 'cylinder {card.id}'`)"
+        sampled += "; or strike out a sample that was wrong"
+        analysed = f"analyse it ({analyses_co(book, card.id)})"
         yield (
-            f"{card.id} still holds air of {bad.line.at.date()}, and the air test of"
-            f" {bad.failed.on}{where} failed: drain it to 0 and log that (`tankbook drain`), and"
-            " fill it from a good source; or have it sampled (`tankbook station air-test --source"
-            f" 'cylinder {card.id}'`); or strike out a sample that was wrong"
+            f"{card.id} still holds air of {bad.line.at.date()}, and {tells_bad(bad.failed)}:"
+            " drain it to 0 and log that (`tankbook drain`), and fill it from a good source; or "
+            f"{analysed if isinstance(bad.failed, CoReading) else sampled}"
         )
     else:
         yield from _never_sampled(book, card, held)
@@ -654,29 +874,17 @@ def kept_back(book: Book, card: Cylinder, held: Held) -> Iterator[str]:
             " inspect`) and clean it, and write that into its card (`cleaned:`)"
         )
         return
-    failures = failures_by(book, recalled)
-    newest = (
-        max(
-            (
-                t.on
-                for t in that_stand(station.air_tests)
-                if t.on <= recalled and not judge.passes(t)
-            ),
-            default=None,
-        )
-        if station
-        else None
-    )
-    for line in reversed(lines_into(book, card.id)) if station else ():
-        taken = _taken(book, line) if line.act is LogAct.FILL else None
-        found = _unless_sampled(book, card, taken)
-        if found is None or station is None or not soils(book, [found.failed]):
-            continue
+    for line in reversed(lines_into(book, card.id)) if station and not of_alarm else ():
         day = line.at.date()
-        # an older spell, that was over before this recall, is not what it is about
-        of_it = found.failed in failures or found.failed.on == newest
-        if of_it and min(looked, cleaned) <= day:
-            wrong = ", ".join(sorted(failed_on(judge, found.failed))) or "what it does not say"
+        each = _every_taken(book, line) if line.act is LogAct.FILL else ()
+        left = (_unless_sampled(book, card, bad) for bad in each)
+        samples = [b.failed for b in left if b and isinstance(b.failed, AirTest)]
+        for failed in (t for t in samples if soils(book, [t])):
+            # an older spell, that was over before this recall, is not what it is about
+            of_it = failed in failures or failed.on == newest
+            if not of_it or min(looked, cleaned) > day:
+                continue
+            wrong = ", ".join(sorted(failed_on(judge, failed))) or "what it does not say"
             yield (
                 f"{card.id} was filled on {day} with air that failed on {wrong}, which stays"
                 f" behind: look inside (`tankbook inspect`) and clean it, and write that into its"
@@ -685,16 +893,26 @@ def kept_back(book: Book, card: Cylinder, held: Held) -> Iterator[str]:
             return
 
 
+def _failed_last(book: Book, by: dt.date) -> dt.date | None:
+    """The day of the newest sample that failed by a day."""
+    tests = that_stand(book.station.air_tests) if book.station else ()
+    failed = (t.on for t in tests if t.on <= by and not air_judge(book).passes(t))
+    return max(failed, default=None)
+
+
 def _never_sampled(book: Book, card: Cylinder, held: Held) -> Iterator[str]:
     """That a recall which rests on no failed sample has its gas still in a cylinder; unless that
     was sampled itself since and passed, or the sample that it rested on was struck out."""
     station, judge = book.station, air_judge(book)
     if station is None or not held.recall or failures_by(book, held.on.first):
         return
-    if any(t.void is not None and t.void.on >= held.on.first for t in station.air_tests):
+    told: tuple[Bad, ...] = (*station.air_tests, *station.co_readings)
+    if any(t.void is not None and t.void.on >= held.on.first for t in told):
         return
     into = [n for n in fills_since_empty(book, card) if n.at.date() <= held.on.last]
     if not into:
+        return
+    if _is_cleared_of_co(book, card, into):
         return
     last = into[-1].at.date()
     good = (t for t in that_stand(station.air_tests) if t.on > last and judge.opens(station, t))
@@ -705,6 +923,79 @@ def _never_sampled(book: Book, card: Cylinder, held: Held) -> Iterator[str]:
             f" station air-test --source 'cylinder {card.id}'`); or strike out a hold that was"
             f" wrong (`tankbook correct {card.id} held {held.on}`)"
         )
+
+
+def _is_cleared_of_co(book: Book, card: Cylinder, fills: Lines) -> bool:
+    """Whether what an alarm speaks of is in a cylinder, and an analysis of its gas cleared it."""
+    every = [bad for line in fills for bad in _every_taken(book, line)]
+    told = [bad for bad in every if isinstance(bad.failed, CoReading)]
+    return bool(told) and not any(_unless_sampled(book, card, bad) for bad in told)
+
+
+def tells_bad(bad: Bad) -> str:
+    """What told that air was bad, as a clause: of which day, and where."""
+    if isinstance(bad, AirTest):
+        drawn = f" ({bad.source_})" if bad.source_ else ""
+        return f"the air test of {bad.on}{drawn} failed"
+    said = (str(bad.co) if bad.co else "", f"at the {bad.place}" if bad.place else "")
+    shown = ", ".join(filter(None, (*said, f"of {bad.of}" if bad.of else "")))
+    what = "a carbon monoxide alarm sounded" if bad.alarm else "carbon monoxide was over its limit"
+    return f"{what} on {bad.on}" + (f" ({shown})" if shown else "")
+
+
+class Doubted(Struct, frozen=True):
+    """What holds, or may hold, gas that carbon monoxide alarms speak of, each by its label."""
+
+    cylinders: tuple[str, ...]
+    banks: tuple[str, ...]
+
+
+@once_per_book
+def alarm_times(book: Book) -> tuple[tuple[CoAlarm, dt.date | None], ...]:
+    """Every carbon monoxide alarm, oldest first, with the day on which all that it may be of was
+    last known to be good; None where nothing says so."""
+    since = {id(s.failed): min(s.since.values()).date() for s in _spells(book) if s.sounded}
+    known = ((alarm, since.get(id(alarm.reading), dt.date.min)) for alarm in co_alarms(book))
+    return tuple((alarm, None if on == dt.date.min else on) for alarm, on in known)
+
+
+@once_per_book
+def held_by_alarms(book: Book) -> tuple[CoReading, ...]:
+    """What sounded, of each cylinder that is held for it."""
+    every = (bad_air_of(book, card) for card in book.cylinders.values())
+    return tuple(b.failed for b in every if b and isinstance(b.failed, CoReading))
+
+
+def opens_for_co(book: Book, name: str) -> str:
+    """What opens a bank again that an alarm speaks of."""
+    return (
+        f"analyse it ({analyses_co(book, name)}); or read it empty after that was answered, on a"
+        " later day, and raise it anew"
+    )
+
+
+@once_per_book
+def doubted_for_co(book: Book, today: dt.date) -> Doubted:
+    """The cylinders and the banks that wait for an analysis of their gas, or to be emptied, after
+    alarms that were answered or not."""
+    if not co_alarms(book):
+        return Doubted((), ())
+    every = ((card.id, bad_air_of(book, card)) for card in book.cylinders.values())
+    cylinders = (id_ for id_, bad in every if bad and isinstance(bad.failed, CoReading))
+    banks = (b.bank.name for b in banks_of_bad_air(book, today) if isinstance(b.failed, CoReading))
+    return Doubted(tuple(sorted(cylinders)), tuple(dict.fromkeys(banks)))
+
+
+def analyses_co(book: Book, name: str) -> str:
+    """The command that records an analysis of the gas in a bank or a cylinder for carbon monoxide,
+    as it is told."""
+    station = book.station
+    instruments = station.instruments if station else ()
+    monitors = [i.name for i in instruments if i.kind is InstrumentKind.CO_MONITOR]
+    used = monitors[0] if len(monitors) == 1 else "INSTRUMENT"
+    return (
+        f"`tankbook station bump {used}`, then `tankbook station co CO --with {used} --of {name}`"
+    )
 
 
 def is_for_oxygen(book: Book, name: str) -> bool:
@@ -735,7 +1026,8 @@ def _decanted(book: Book, line: LogLine) -> Iterator[BadAir]:
         for id_ in cylinders_called(book, name):
             other = book.cylinders.get(id_)
             fills = fills_since_empty(book, other, line.at) if other else []
-            yield from filter(None, (_taken(book, n) for n in fills if n.at < line.at))
+            for each in fills:
+                yield from _every_taken(book, each) if each.at < line.at else ()
 
 
 def fills_since_empty(

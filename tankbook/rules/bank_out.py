@@ -10,13 +10,14 @@ from msgspec import Struct
 
 from tankbook.records.book import Book
 from tankbook.records.fields import Record
-from tankbook.records.station import Bank, BankAnalysis, Raised, Station
+from tankbook.records.station import Bank, BankAnalysis, CoReading, Raised, Station
 from tankbook.rules.air import sampled_at
-from tankbook.rules.bad_air import BadBank, Sure, banks_of_bad_air
+from tankbook.rules.bad_air import BadBank, Sure, banks_of_bad_air, opens_for_co, tells_bad
 from tankbook.rules.bank_air import air_of
 from tankbook.rules.bank_gas import GasUnsure, gas_unsure, is_of_another
 from tankbook.rules.bank_held import banks_held, what_opens
 from tankbook.rules.bank_pressure import failed_look, not_looked_at, ways_out
+from tankbook.rules.carbon_monoxide import bank_read
 from tankbook.rules.gauges import is_over_mark
 from tankbook.rules.inforce import rules_of
 
@@ -102,6 +103,11 @@ def _of_gas(unsure: GasUnsure) -> BankOut:
 def _of_bad_air(book: Book, station: Station, bad: BadBank) -> BankOut:
     """A bank with air of a sample that failed, or that may have it."""
     name, test, state = bad.bank.name, bad.failed, _STATES[bad.sure]
+    if isinstance(test, CoReading):
+        since = f" since {bad.good}" if bad.good else " up to then"
+        pumped = "" if bank_read(station, test) is bad.bank else f" pumped{since}"
+        why = f"bank {name} holds or may hold air{pumped}, and {tells_bad(test)}"
+        return BankOut(name, state, test.on, why, opens_for_co(book, name))
     of = f" ({test.source_})" * bool(test.source_)
     opens = f"it takes {what_opens(book, test.on)}"
     if bad.sure is Sure.CERTAIN:

@@ -8,7 +8,7 @@ those out that need it; where nothing else serves in its place, the station is c
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator
 from enum import StrEnum
 
 from msgspec import Struct
@@ -21,7 +21,6 @@ from tankbook.records.station import (
     Booster,
     Checked,
     Compressor,
-    CoReading,
     Gauge,
     Position,
     Regulator,
@@ -36,11 +35,11 @@ from tankbook.records.station import (
     new_since,
     that_stand,
 )
-from tankbook.records.words import CoPlace, InstrumentKind, PositionKind, TestResult
-from tankbook.rules.air import air_judge, counting_air_tests
+from tankbook.records.words import InstrumentKind, PositionKind, TestResult
 from tankbook.rules.answers import Due, Reason
 from tankbook.rules.bank_out import banks_out
 from tankbook.rules.bank_pressure import unlifted
+from tankbook.rules.carbon_monoxide import co_alarms
 from tankbook.rules.gauges import (
     allowance,
     highest_mark,
@@ -53,12 +52,12 @@ from tankbook.rules.gauges import (
 from tankbook.rules.incident_held import checks_of
 from tankbook.rules.inforce import InForce, rules_of, speaks_of_station
 from tankbook.rules.lapsed import dated_reason
+from tankbook.rules.mended import unmended
 from tankbook.rules.meter import pump_of_upkeep
 from tankbook.rules.pumps import against
 from tankbook.rules.relief import bound_of, late_lift, weakest
-from tankbook.rules.schedule import due_of_station, unmended, upkeep_failed
-from tankbook.rules.wording import says_no_cause
-from tankbook.units import Concentration, PartialDate, Period, time_of_day
+from tankbook.rules.schedule import due_of_station, upkeep_failed
+from tankbook.units import PartialDate, time_of_day
 
 
 class PartSort(StrEnum):
@@ -381,7 +380,7 @@ def _found(book: Book, station: Station, rules: InForce, today: dt.date) -> Iter
         yield from _of_relief(book, station, valve, rules)
     for each in station.upkeep:
         yield from _of_upkeep(station, each, today)
-    yield from _of_carbon_monoxide(book, station, rules)
+    yield from _of_carbon_monoxide(book)
     for one in against(book, today):
         if one.failed:
             part = StationPart(PartSort.COMPRESSOR, one.name)
@@ -560,25 +559,17 @@ def _protected(station: Station, valve: ReliefValve) -> tuple[StationPart, ...]:
 # --- carbon monoxide, and the beginning of a day
 
 
-def _of_carbon_monoxide(book: Book, station: Station, rules: InForce) -> Iterator[_Found]:
+def _of_carbon_monoxide(book: Book) -> Iterator[_Found]:
     """An alarm that nothing has answered: its cause named, and a reading within limits where the
-    gas leaves the station, of an instrument that was bump-tested."""
-    alarm: CoReading | None = None
-    wanting = ""
-    for each in that_stand(station.co_readings):
-        most = _most(book, station, each)
-        if each.alarm or (each.co is not None and (most is None or each.co > most)):
-            alarm = each
-            wanting = "" if each.co is None or most else f"no limit is given in {each.co.unit}"
-        elif alarm is not None:
-            wanting = _does_not_answer(book, station, each, rules)
-            wanting = f"the reading since {wanting}" if wanting else ""
-            alarm = alarm if wanting else None
-    if alarm is None:
+    gas leaves the station, of an instrument that was bump-tested before it."""
+    station = book.station
+    standing = [alarm for alarm in co_alarms(book) if alarm.answer is None]
+    if not standing or station is None:
         return
-    showed = f" ({alarm.co})" if alarm.co else ""
-    why = f"carbon monoxide alarm of {alarm.on}{showed}"
-    why += f"; {wanting}" if wanting else ""
+    alarm = standing[-1]
+    showed = f" ({alarm.reading.co})" if alarm.reading.co else ""
+    why = f"carbon monoxide alarm of {alarm.reading.on}{showed}"
+    why += f"; {alarm.wanting}" if alarm.wanting else ""
     yield _Found(EVERY, Obligation.CO_ALARM, "open", why, _answers_alarm(station))
 
 
@@ -592,54 +583,16 @@ def _answers_alarm(station: Station) -> str:
         mend += " write a CO monitor into station.yaml (`instruments:`),"
     mend += f" `tankbook station bump {used}` and `tankbook station co CO --with {used}"
     mend += " --place outlet --cause WHAT`; see who got it: "
-    pumps = [c.name for c in station.every_compressor if c.name]
-    sources = pumps or [b.name for b in station.banks]
-    return mend + " or ".join(f"`tankbook recall {name}`" for name in sources or ["SOURCE"])
+    return mend + recalls(station)
 
 
-def _does_not_answer(book: Book, station: Station, each: CoReading, rules: InForce) -> str:
-    """Why a reading does not answer an alarm; empty where it does."""
-    if each.co is None:
-        return "gives no value"
-    if not each.cause or says_no_cause(each.cause):
-        return "names no cause"
-    if each.place is not CoPlace.OUTLET:
-        return "was not taken at the outlet"
-    monitors = [i for i in station.instruments if i.kind is InstrumentKind.CO_MONITOR]
-    used = next((i for i in monitors if i.name.casefold() == (each.with_ or "").casefold()), None)
-    if used is None:
-        return "names no CO monitor of the station"
-    bumps = [c for c in that_stand(used.bumped) if c.on <= each.on]
-    if not bumps or bumps[-1].result is TestResult.FAIL:
-        return f"was taken with {used.name}, which no bump test passed"
-    if (open_ := unmended(bumps)) is not None:
-        return f"was taken with {used.name}, which failed on {open_.on} and was not repaired"
-    rows = rules.rows[Obligation.CO_ALARM]
-    periods = [r.period for r in rows if isinstance(r.period, Period)]
-    after = [c for c in that_stand(used.bumped) if c.on > each.on]
-    if after and after[0].result is TestResult.FAIL:
-        return f"was taken with {used.name}, which failed its next bump test, on {after[0].on}"
-    held = [PartialDate.of(bumps[-1].on).plus(period).last for period in periods]
-    if not held or min(held) < each.on:
-        return f"was taken with {used.name}, last bump-tested {bumps[-1].on}"
-    return ""
-
-
-def _most(book: Book, station: Station, each: CoReading) -> Concentration | None:
-    """The limit of the standard that the station's air is tested to, or the lowest limit of all
-    where it is tested to none; None where none is given in the unit of the reading."""
-    if each.co is None:
-        return None
-    judge = air_judge(book)
-    named = {t.standard for t in counting_air_tests(station) if t.standard}
-    limits = [
-        row.limits.co_beside(each.co)
-        for standard in (*(named or judge.standards), None)
-        for row in judge.rows(standard)
-        if row.limits is not None
-    ]
-    known = [most for most in limits if most is not None and most.unit == each.co.unit]
-    return min(known, default=None)
+def recalls(station: Station, pumps: Collection[str] = ()) -> str:
+    """The commands that list what was filled from some compressors, or from all: by their names in
+    small letters."""
+    every = [c.name for c in station.every_compressor if c.name]
+    mine = [name for name in every if name.casefold() in pumps] or every
+    sources = mine or [b.name for b in station.banks]
+    return " or ".join(f"`tankbook recall {name}`" for name in sources or ["SOURCE"])
 
 
 def _of_opening(station: Station, today: dt.date) -> Iterator[_Found]:

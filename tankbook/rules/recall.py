@@ -34,15 +34,20 @@ from tankbook.rules.air import (
 from tankbook.rules.answers import Contents
 from tankbook.rules.bad_air import (
     Sure,
+    alarm_times,
     banks_of_bad_air,
     cylinders_called,
     decants,
     fills_since_empty,
+    held_by_alarms,
     holds_pure,
     leaves_open,
+    opens_for_co,
+    tells_bad,
 )
 from tankbook.rules.bank_air import BankOrigin, air_of, given_by, may_be_of, may_hold
 from tankbook.rules.bank_held import banks_held, is_good, what_opens
+from tankbook.rules.carbon_monoxide import CoAlarm
 from tankbook.rules.fill_history import (
     contents_of,
     is_by,
@@ -223,6 +228,14 @@ def not_seen(book: Book, aside: tuple[str, ...] = _ASIDE) -> tuple[NotSeen, ...]
             place = f"{gone.path}:{gone.line}" if gone.line else gone.path
             found.setdefault(gone.path, NotSeen(place, gone.text))
     return tuple(each for path, each in found.items() if not path.startswith(aside))
+
+
+def sounded_last(book: Book) -> CoAlarm | None:
+    """The last carbon monoxide alarm that holds something still, or that nothing answered; None
+    where a sample failed later, or none does."""
+    sounded, still = _sounded(book, None, dt.date.max), held_by_alarms(book)
+    left = [a for a, _ in sounded if a.answer is None or a.reading in still]
+    return left[-1] if left else None
 
 
 def failed_test(book: Book) -> AirTest | None:
@@ -531,9 +544,11 @@ def _suspect_banks(
         return
     source, failed = asked.source, _failed_of(book, asked, since, today)
     is_of_it = _of_it(book, asked, since, today)
-    end = min(_ends(book, asked, failed), today)
+    end = min(_ends(book, asked, failed, today), today)
     behind_it = source is not None and _is_compressor(book, source)
     fed = _banks_behind(book, source or "", since) if behind_it else ()
+    sounded = [alarm.reading for alarm, _ in _sounded(book, source, today)]
+    doubted = {b.bank.name for b in banks_of_bad_air(book, today) if b.failed in sounded}
     for bank in station.banks:
         itself = source is not None and _same(bank.name, source)
         behind = source is None or (bank.name in fed and not holds_pure(bank))
@@ -546,6 +561,10 @@ def _suspect_banks(
             and is_good(judge, station, t, failed)
             and all(t.on > f.on or sampled_at(station, f) != own for f in failed)
         ]
+        if bank.name in doubted:
+            good = []
+        elif sounded and asked.since is None and asked.until is None:
+            continue  # it was analysed, or holds nothing of that time
         sampled, air = max(good, default=None), air_of(book, bank)
         origins = tuple(
             o
@@ -566,7 +585,8 @@ def _suspect_banks(
         unknown = (itself or behind) and sampled is None and not air.is_known
         if origins or unknown:
             held = any(each.name == bank.name for each in banks_held(book, today))
-            opens = what_opens(book, today)
+            of_alarm = bank.name in doubted
+            opens = opens_for_co(book, bank.name) if of_alarm else what_opens(book, today)
             yield SuspectBank(bank.name, share, origins, air.shows, held, opens)
         else:
             yield from _left_behind(book, bank.name, failed, is_of_it, today)
@@ -611,10 +631,13 @@ def _failed_of(book: Book, asked: Asked, since: dt.date | None, today: dt.date) 
     return [t for t in mine if since is None or t.on >= since]
 
 
-def _ends(book: Book, asked: Asked, failed: list[AirTest]) -> dt.date:
+def _ends(book: Book, asked: Asked, failed: list[AirTest], today: dt.date) -> dt.date:
     """The last day on which gas was pumped that is recalled."""
     of_compressor = asked.source is not None and _is_compressor(book, asked.source)
     again = _good_again(book, asked.source or "", failed) if of_compressor else dt.date.max
+    if of_compressor and (sounded := _sounded(book, asked.source, today)):
+        answer = sounded[-1][0].answer
+        again = answer.on if answer else dt.date.max
     return min(asked.until or dt.date.max, again)
 
 
@@ -623,7 +646,7 @@ def _of_it(
 ) -> Callable[[str, BankOrigin], bool]:
     """Tells of gas in a bank whether it is recalled: by when it was pumped, and where it lay."""
     source = asked.source
-    until = _ends(book, asked, _failed_of(book, asked, since, today))
+    until = _ends(book, asked, _failed_of(book, asked, since, today), today)
     of_compressor = source is not None and _is_compressor(book, source)
     boosts, station = _boosts(book, source), book.station
     pumps = _meant(book, source or "")
@@ -671,6 +694,14 @@ def _good_again(book: Book, source: str, failed: list[AirTest]) -> dt.date:
 def _since(book: Book, source: str, today: dt.date) -> tuple[dt.date | None, str]:
     failed = [t for t in _tests(book) if t.on <= today and not _is_good(book, t)]
     mine = [t for t in failed if _speaks_against(book, t, source)]
+    if sounded := _sounded(book, source, today):
+        still = held_by_alarms(book)
+        left = [each for each in sounded if each == sounded[-1] or each[0].reading in still]
+        alarm, since = min(left, key=lambda each: each[1] or dt.date.min)
+        told = tells_bad(alarm.reading)
+        if since is None:
+            return None, f"{told}, and nothing before it says that the air was good"
+        return since, f"{told}, and the air was last known to be good on {since}"
     # a good sample of the day of a failed one clears nothing of before
     before = mine[-1].on - dt.timedelta(days=1) if mine else today
     good = last_good_test(book, source, before)
@@ -678,6 +709,23 @@ def _since(book: Book, source: str, today: dt.date) -> tuple[dt.date | None, str
         return None, "no good test of it is on record: the whole log counts"
     by = f" by {good.by}" if good.by else ""
     return good.on, f"its last good test{by} was on {good.on}"
+
+
+def _sounded(
+    book: Book, source: str | None, today: dt.date
+) -> list[tuple[CoAlarm, dt.date | None]]:
+    """The carbon monoxide alarms that speak against a source, oldest first, each with the day on
+    which its air was last known to be good; none where a sample failed later than the last. An
+    alarm speaks against the compressors that it may be of, and what they fill."""
+    meant = _meant(book, source) if source is not None else frozenset[str]()
+    found = [
+        (alarm, since)
+        for alarm, since in alarm_times(book)
+        if alarm.reading.on <= today and (not meant or alarm.pumps & meant)
+    ]
+    tests = (t for t in _tests(book) if t.on <= today and not _is_good(book, t))
+    failed = [t.on for t in tests if source is None or _speaks_against(book, t, source)]
+    return found if found and found[-1][0].reading.on >= max(failed, default=dt.date.min) else []
 
 
 def _speaks_against(book: Book, test: AirTest, source: str) -> bool:

@@ -6,7 +6,7 @@ import datetime as dt
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from enum import IntEnum
 from functools import cache
-from typing import TypeAlias, TypeVar
+from typing import TypeAlias
 
 from msgspec import Struct
 from msgspec.structs import replace
@@ -72,6 +72,7 @@ from tankbook.rules.inforce import (
     rules_on,
     speaks_of_station,
 )
+from tankbook.rules.mended import unmended
 from tankbook.rules.relief import late_lift
 from tankbook.rules.signing import SEEN_STICKER, bench_of, counts_as_passed
 from tankbook.rules.sparing import DONE_AS, Lasts, Rows, spared
@@ -687,23 +688,6 @@ def _part_item(
     if failed is not None:
         items = [_part_failed(item, PartialDate.of(failed.on), today) for item in items]
     return _gravest(items)
-
-
-_Looked = TypeVar("_Looked", Checked, UpkeepDone)
-
-
-def unmended(checked: Iterable[_Looked], fitted: PartialDate | None = None) -> _Looked | None:
-    """The failed check after which a part was neither fitted new nor passed again with what was
-    repaired; None where there is none. That it passed another day mends nothing, and what was
-    fitted on that day, or in that month, may be what failed."""
-    failed: _Looked | None = None
-    for check in that_stand(checked):
-        if check.result is TestResult.FAIL:
-            failed = check
-        elif check.repaired and not says_nothing(check.repaired):
-            failed = None
-    replaced = failed is not None and fitted is not None and fitted.first > failed.on
-    return None if replaced else failed
 
 
 def _part_failed(item: Due, failed: PartialDate, today: dt.date) -> Due:

@@ -94,7 +94,10 @@ def test_what_answers_no_alarm(said: dict[str, Any], why: str) -> None:
         # that it passed when it was tried again mends nothing
         ("[{on: 2026-11-25, result: fail}, {on: 2026-11-25}]", False),
         ("[{on: 2026-11-20, result: fail}, {on: 2026-11-25}]", False),
-        ("[{on: 2026-11-25, result: fail}, {on: 2026-11-25, repaired: new cell}]", True),
+        # of that day nobody says whether it was read before that was repaired
+        ("[{on: 2026-11-25, result: fail}, {on: 2026-11-25, repaired: new cell}]", False),
+        ("[{on: 2026-11-24, result: fail}, {on: 2026-11-25, repaired: new cell}]", False),
+        ("[{on: 2026-11-23, result: fail}, {on: 2026-11-24, repaired: new cell}]", True),
         ("[{on: 2026-11-25, void: {why: wrong day, by: MV, on: 2026-11-25}}]", False),
     ],
 )
@@ -110,19 +113,24 @@ def test_a_monitor_that_failed_is_repaired_and_answers_then() -> None:
     """What `due` calls failed answers no alarm, and one act mends both."""
     shelf = acting.shelf(station=STATION)
     shelf.do(carbon_monoxide, ppm(14), alarm=True, **BY)
-    shelf.do(bump_tested, "CO-1", failed="showed nothing", **BY)
-    again = shelf.do(bump_tested, "CO-1", **BY)
+    shelf.do(bump_tested, "CO-1", failed="showed nothing", at=dt.time(10), **BY)
+    again = shelf.do(bump_tested, "CO-1", at=dt.time(10, 20), **BY)
     assert "that stands until --repaired WHAT" in again.notes[0]
-    shelf.do(carbon_monoxide, **ANSWER, **BY)
+    shelf.do(carbon_monoxide, **ANSWER, at=dt.time(11), **BY)
     assert shut(shelf) == ["co-alarm-open"]
     assert "which failed on 2026-11-25 and was not repaired" in shut_by(shelf.book, TODAY)[0].text
     assert next(d for d in due(shelf.book, TODAY) if d.part == "CO-1").failed
     told = shelf.refuse(bump_tested, "CO-1", failed="dead", repaired="new cell", **BY)
     assert "give one of them" in told
-    mended = shelf.do(bump_tested, "CO-1", repaired="new cell, calibrated", **BY)
+    mended = shelf.do(bump_tested, "CO-1", repaired="new cell, calibrated", at=dt.time(12), **BY)
     assert mended.sentence == "Bump test of CO-1: passed, repaired: new cell, calibrated"
     assert not next(d for d in due(shelf.book, TODAY) if d.part == "CO-1").failed
+    # nothing was read since it was repaired; nor does who leaves the hour out say that it was
+    assert shut(shelf) == ["co-alarm-open"]
     shelf.do(carbon_monoxide, **ANSWER, **BY)
+    (told_of,) = shut_by(shelf.book, TODAY)
+    assert "--with CO-1 --place outlet --cause WHAT --at HH:MM`" in told_of.text
+    shelf.do(carbon_monoxide, **ANSWER, at=dt.time(12, 10), **BY)
     assert shut(shelf) == []
 
 

@@ -20,7 +20,7 @@ from tankbook.records.node import Where
 from tankbook.records.settings import People
 from tankbook.records.words import LogAct, Skill
 from tankbook.rules.answers import Contents
-from tankbook.rules.bad_air import BadAir
+from tankbook.rules.bad_air import BadAir, tells_bad
 from tankbook.rules.bank_air import Beyond
 from tankbook.rules.bank_gas import FromUnknown
 from tankbook.rules.checks.declared import (
@@ -702,11 +702,12 @@ def air_was_good(card: Cylinder, bad_air: BadAir | None) -> Iterator[Says]:
     if bad_air is None:
         return
     line, failed = bad_air.line, bad_air.failed
-    drawn = f" ({failed.source_})" if failed.source_ else ""
-    text = f"it holds air of {line.at.date()}, and the air test of {failed.on}{drawn} failed"
+    text = f"it holds air of {line.at.date()}, and {tells_bad(failed)}"
     text += "; it was only topped since" if bad_air.topped else ""
     text += "; its source is not said, or is no part here" if bad_air.unsaid else ""
     mend = "drain it to 0 and log that: `tankbook drain`"
+    if bad_air.analysed:
+        mend = f"analyse it: {bad_air.analysed}; or {mend}"
     if bad_air.unsaid:
         how = f"`tankbook correct {line.cylinder} fill {line.at.date()} --set source=...`"
         mend = f"say what it was filled from, and sign that: {how}; or {mend}"

@@ -1,0 +1,347 @@
+"""Carbon monoxide at the station: what sounded, what answers that, and what a reading proves.
+
+A reading proves something where its instrument was held to a known gas before it, and showed that;
+where it failed at the next such test, whatever it read between them proves nothing.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterator, Sequence
+
+from msgspec import Struct
+
+from tankbook.records.book import Book, once_per_book
+from tankbook.records.kinds import is_empty
+from tankbook.records.rulerow import Obligation
+from tankbook.records.station import Bank, Checked, CoReading, Station, that_stand
+from tankbook.records.words import CoPlace, InstrumentKind, LogAct, TestResult
+from tankbook.rules.air import air_judge, counting_air_tests, own_names, parts_named
+from tankbook.rules.bank_air import pumped
+from tankbook.rules.fill_history import lines_into, local_time
+from tankbook.rules.inforce import InForce, rules_of
+from tankbook.rules.mended import unmended
+from tankbook.rules.wording import says_no_cause
+from tankbook.units import Concentration, PartialDate, Period
+
+
+class CoAlarm(Struct, frozen=True):
+    """A carbon monoxide alarm, or a reading over the limit, which is as much.
+
+    Attributes:
+        reading: what sounded, or was read.
+        pumps: the compressors that it may be of, by their names in small letters: all where it does
+            not say; none where the station has none.
+        answer: the reading that answered it; None while nothing does.
+        wanting: why the last reading since does not; empty where there is none.
+    """
+
+    reading: CoReading
+    pumps: frozenset[str]
+    answer: CoReading | None = None
+    wanting: str = ""
+
+
+# --- in what order
+
+
+def moment_of(reading: CoReading) -> dt.datetime:
+    """When it was read; the beginning of its day where nobody says at what time."""
+    return dt.datetime.combine(reading.on, reading.at or dt.time.min)
+
+
+def ended_by(reading: CoReading) -> dt.datetime:
+    """The first moment that was surely not before a reading: its own, or the end of its day."""
+    if reading.at is not None or reading.on == dt.date.max:
+        return moment_of(reading)
+    return moment_of(reading) + dt.timedelta(days=1)
+
+
+def follows(readings: Sequence[CoReading], later: CoReading, earlier: CoReading) -> bool:
+    """Whether one reading came after another: of one day by their hours, else as they were entered
+    (`readings`: those that stand, oldest first)."""
+    if later.on != earlier.on:
+        return later.on > earlier.on
+    if later.at is not None and earlier.at is not None and later.at != earlier.at:
+        return later.at > earlier.at
+    ids = [id(each) for each in readings]
+    return ids.index(id(later)) > ids.index(id(earlier))
+
+
+def bumps_in_order(bumped: Sequence[Checked]) -> list[Checked]:
+    """The bump tests that stand, oldest first: those of a day by their hours where all have one,
+    else as they were entered."""
+    found: list[Checked] = []
+    every = that_stand(bumped)
+    for day in dict.fromkeys(c.on for c in every):
+        of_day = [c for c in every if c.on == day]
+        timed = [c for c in of_day if c.at is not None]
+        found += sorted(timed, key=lambda c: c.at or dt.time.min) if timed == of_day else of_day
+    return found
+
+
+# --- what a reading is of, and proves
+
+
+def most_co(book: Book, station: Station, each: CoReading) -> Concentration | None:
+    """The limit of the standard that the station's air is tested to, or the lowest limit of all
+    where it is tested to none; None where none is given in the unit of the reading."""
+    if each.co is None:
+        return None
+    judge = air_judge(book)
+    named = {t.standard for t in counting_air_tests(station) if t.standard}
+    limits = [
+        row.limits.co_beside(each.co)
+        for standard in (*(named or judge.standards), None)
+        for row in judge.rows(standard)
+        if row.limits is not None
+    ]
+    known = [most for most in limits if most is not None and most.unit == each.co.unit]
+    return min(known, default=None)
+
+
+def is_over(book: Book, station: Station, each: CoReading) -> bool:
+    """Whether it sounded, or showed more than its limit, or nobody knows that it did not."""
+    most = most_co(book, station, each)
+    return each.alarm or (each.co is not None and (most is None or each.co > most))
+
+
+def bank_read(station: Station, each: CoReading) -> Bank | None:
+    """The bank whose gas was read."""
+    name = (each.of or "").casefold()
+    return next((b for b in station.banks if b.name.casefold() == name), None)
+
+
+def cylinders_read(book: Book, each: CoReading) -> tuple[str, ...]:
+    """The cylinders whose gas was read: one, or those of a set."""
+    name, station = (each.of or "").casefold(), book.station
+    if not name or station is None or bank_read(station, each) is not None:
+        return ()
+    if parts_named(station, name) & own_names(station):
+        return ()
+    group = next((s for id_, s in book.every_set.items() if id_.casefold() == name), None)
+    if group is not None:
+        return group.cylinders
+    found = (c.id for c in book.cylinders.values() if name in _called(c.id, c.formerly))
+    return tuple(found)
+
+
+def _called(id_: str, formerly: Sequence[str]) -> set[str]:
+    return {id_.casefold(), *(name.casefold() for name in formerly)}
+
+
+def pumps_read(station: Station, each: CoReading) -> frozenset[str]:
+    """The compressors that a reading may be of, by their names in small letters."""
+    own = own_names(station)
+    return (parts_named(station, each.of or "") & own) or own
+
+
+def is_of_store(book: Book, station: Station, each: CoReading) -> bool:
+    """Whether it was of the gas in a bank or a cylinder, and not of what a compressor gives."""
+    return bank_read(station, each) is not None or bool(cylinders_read(book, each))
+
+
+def unproved(station: Station, each: CoReading, rules: InForce) -> str:
+    """Why a reading proves nothing: its instrument had not passed a bump test before it, or failed
+    the next one; empty where it proves what it shows."""
+    monitors = [i for i in station.instruments if i.kind is InstrumentKind.CO_MONITOR]
+    used = next((i for i in monitors if i.name.casefold() == (each.with_ or "").casefold()), None)
+    if used is None:
+        return "names no CO monitor of the station"
+    bumps = bumps_in_order(used.bumped)
+    tied = [c for c in bumps if c.on == each.on and (c.at is None or each.at is None)]
+    before = [c for c in bumps if c.on < each.on or _is_before(c, each)]
+    # those of the day that passed say the same before it or after it
+    held = [c for c in bumps if c in before or c in tied]
+    if not held or held[-1].result is TestResult.FAIL:
+        later = any(c.on == each.on and c not in held for c in bumps)
+        came = " before it" if later else ""
+        return f"was taken with {used.name}, which no bump test passed{came}"
+    if (open_ := unmended(held)) is not None:
+        return f"was taken with {used.name}, which failed on {open_.on} and was not repaired"
+    grave = any(c.result is TestResult.FAIL or c.repaired for c in tied)
+    if grave or (tied and unmended(before) is not None):
+        place = " --place outlet --cause WHAT" if each.place is CoPlace.OUTLET else ""
+        place = f" --of {each.of}" if each.of else place
+        return (
+            f"was taken with {used.name} on the day on which that failed or was repaired, and"
+            f" nobody says which was first: read again, `tankbook station co CO --with {used.name}"
+            f"{place} --at HH:MM`, after `tankbook station bump {used.name} --at HH:MM`"
+        )
+    after = [c for c in bumps if c not in held]
+    if after and after[0].result is TestResult.FAIL:
+        return f"was taken with {used.name}, which failed its next bump test, on {after[0].on}"
+    rows = rules.rows[Obligation.CO_ALARM]
+    periods = [r.period for r in rows if isinstance(r.period, Period)]
+    lasts = [PartialDate.of(held[-1].on).plus(period).last for period in periods]
+    if not lasts or min(lasts) < each.on:
+        return f"was taken with {used.name}, last bump-tested {held[-1].on}"
+    return ""
+
+
+def _is_before(check: Checked, each: CoReading) -> bool:
+    timed = check.at is not None and each.at is not None
+    return check.on == each.on and timed and (check.at or dt.time.max) <= (each.at or dt.time.min)
+
+
+@once_per_book
+def proves(book: Book, each: CoReading) -> bool:
+    """Whether a reading within its limit is of an instrument that was proved before it."""
+    station = book.station
+    if station is None or each.co is None or is_over(book, station, each):
+        return False
+    return not unproved(station, each, rules_of(book))
+
+
+@once_per_book
+def good_at_outlet(book: Book) -> tuple[CoReading, ...]:
+    """The readings that say that what a compressor gave was good then, oldest first."""
+    station = book.station
+    return tuple(
+        each
+        for each in (that_stand(station.co_readings) if station else ())
+        if each.place is CoPlace.OUTLET
+        and proves(book, each)
+        and station is not None
+        and not (station.every_compressor and is_of_store(book, station, each))
+    )
+
+
+# --- what sounded, and what answers it
+
+
+@once_per_book
+def co_alarms(book: Book) -> tuple[CoAlarm, ...]:
+    """Every alarm, and reading over the limit, that stands, oldest first, answered or not. What a
+    bank or a cylinder shows that holds gas of an alarm already is none."""
+    station, found = book.station, list[CoAlarm]()
+    readings = that_stand(station.co_readings) if station else ()
+    for each in readings:
+        if station is None or not is_over(book, station, each):
+            continue
+        if not each.alarm and _is_of_known(book, station, each, found):
+            continue
+        found.append(_answered(book, station, readings, each))
+    return tuple(found)
+
+
+def _is_of_known(book: Book, station: Station, each: CoReading, known: Sequence[CoAlarm]) -> bool:
+    """Whether a reading is of a bank or a cylinder that took no gas since an alarm was answered."""
+    bank, ids = bank_read(station, each), cylinders_read(book, each)
+    if not known or (bank is None and not ids):
+        return False
+    answer = known[-1].answer
+    if answer is None:
+        return True
+    if bank is not None:
+        return all(p.on < answer.on for p in pumped(bank))
+    fills = (n for id_ in ids for n in lines_into(book, id_) if n.act is LogAct.FILL)
+    return all(local_time(n.at) < ended_by(answer) for n in fills)
+
+
+def _answered(
+    book: Book, station: Station, readings: Sequence[CoReading], alarm: CoReading
+) -> CoAlarm:
+    """An alarm with what answers it: a reading of all that it may be of, or several of each."""
+    pumps, wanting = pumps_read(station, alarm), ""
+    if alarm.co is not None and most_co(book, station, alarm) is None:
+        wanting = f"no limit is given in {alarm.co.unit}"
+    left = set(pumps)
+    for each in readings:
+        if not follows(readings, each, alarm):
+            continue
+        if is_over(book, station, each):
+            continue  # it is told of itself
+        if is_of_store(book, station, each) and each.cause is None:
+            continue  # what is held is analysed meanwhile
+        why = _does_not_answer(book, station, each)
+        left -= set() if why else pumps_read(station, each)
+        if not why and not left:
+            return CoAlarm(alarm, pumps, each)
+        names = ", ".join(c.name or "" for c in station.every_compressor if _is(c.name, left))
+        why = why or f"was not of {names}, which the alarm may be of"
+        wanting = f"the reading since {why}"
+    return CoAlarm(alarm, pumps, None, wanting)
+
+
+def _is(name: str | None, among: set[str]) -> bool:
+    return (name or "").casefold() in among
+
+
+def _does_not_answer(book: Book, station: Station, each: CoReading) -> str:
+    """Why a reading does not answer an alarm; empty where it does."""
+    if each.co is None:
+        return "gives no value"
+    if not each.cause or says_no_cause(each.cause):
+        return "names no cause"
+    if each.place is not CoPlace.OUTLET:
+        return "was not taken at the outlet"
+    if station.every_compressor and is_of_store(book, station, each):
+        return f"was of {each.of}, and says nothing of what the compressor gives"
+    return unproved(station, each, rules_of(book))
+
+
+# --- the gas in a bank or a cylinder
+
+
+def analysed_well(
+    book: Book, alarm: CoReading, *, bank: str = "", cylinder: str = ""
+) -> Iterator[CoReading]:
+    """The readings of the gas in a bank, or in a cylinder, that came after an alarm, are within the
+    limit, and prove it; none that another one over the limit speaks against: a later one, or one
+    before it that was proved, since gas does not get better as it lies."""
+    station = book.station
+    readings = that_stand(station.co_readings) if station else ()
+    mine = [each for each in readings if _is_read(book, each, bank, cylinder)]
+    over = [each for each in mine if station is not None and is_over(book, station, each)]
+    for each in mine:
+        if each is alarm or not follows(readings, each, alarm) or not proves(book, each):
+            continue
+        if not any(_speaks_against(book, readings, o, each) for o in over):
+            yield each
+
+
+def _speaks_against(
+    book: Book, readings: Sequence[CoReading], over: CoReading, good: CoReading
+) -> bool:
+    """Whether a reading over the limit leaves nothing of one within it, of the same gas."""
+    station = book.station
+    if station is None or follows(readings, over, good):
+        return True
+    bank = bank_read(station, over)
+    if bank is not None:
+        empty = (r for r in that_stand(bank.readings) if is_empty(r.pressure))
+        emptied = any(ended_by(over).date() <= r.on <= good.on for r in empty)
+    else:
+        emptied = any(_was_emptied(book, id_, over, good) for id_ in cylinders_read(book, over))
+    return not emptied and not unproved(station, over, rules_of(book))
+
+
+def _was_emptied(book: Book, id_: str, over: CoReading, good: CoReading) -> bool:
+    """Whether a cylinder was empty between two readings of it."""
+    lines = (n for n in lines_into(book, id_) if is_empty(n.to) or is_empty(n.from_))
+    return any(moment_of(over) <= local_time(n.at) < ended_by(good) for n in lines)
+
+
+@once_per_book
+def over_in(book: Book, name: str) -> tuple[CoReading, ...]:
+    """The readings of the gas in a bank or a cylinder itself that are over the limit, oldest
+    first."""
+    station = book.station
+    return tuple(
+        each
+        for each in (that_stand(station.co_readings) if station else ())
+        if station is not None
+        and is_over(book, station, each)
+        and (_is_read(book, each, name, "") or _is_read(book, each, "", name))
+    )
+
+
+def _is_read(book: Book, each: CoReading, bank: str, cylinder: str) -> bool:
+    station = book.station
+    if station is None or not each.of:
+        return False
+    if bank:
+        read = bank_read(station, each)
+        return read is not None and read.name.casefold() == bank.casefold()
+    return cylinder in cylinders_read(book, each)

@@ -1,0 +1,370 @@
+"""What a carbon monoxide alarm holds: cylinders and banks, since when, and what lets them go."""
+
+from __future__ import annotations
+
+import datetime as dt
+from typing import Any
+
+import acting
+import books
+import pytest
+from books import GOOD, make_book, with_lines
+from loglines import fill, line
+
+from tankbook.acts.correct import Wrong, correct
+from tankbook.acts.station_day import bump_tested, carbon_monoxide
+from tankbook.records.book import Book
+from tankbook.records.words import CoPlace
+from tankbook.rules.bad_air import bad_air_of, banks_of_bad_air, doubted_for_co
+from tankbook.rules.bank_out import banks_out
+from tankbook.rules.carbon_monoxide import co_alarms, proves
+from tankbook.rules.checks import of_card
+from tankbook.rules.gate import shut_by
+from tankbook.rules.recall import by_source
+from tankbook.units import Concentration
+
+TODAY = acting.TODAY
+C1 = "compressor: {name: C1}"
+TWO = "compressor: {name: C1}\ncompressors: [{name: C2}]"
+GOOD_AIR = "on: 2026-10-12, by: Lab, standard: cga-grade-e, result: pass, co: 1 ppm"
+BUMPED = '{on: 2026-11-23}, {on: 2026-11-24, at: "11:00"}'
+MONITOR = "instruments: [{{name: CO-1, kind: co-monitor, bumped: [{}]}}]"
+ALARM = '{on: 2026-11-24, at: "10:00", alarm: yes, co: 40 ppm, place: outlet, with: CO-1}'
+ANSWER = '{on: 2026-11-24, at: "12:00", co: 1 ppm, place: outlet, with: CO-1, cause: a van}'
+BANKS = "{name: B1, water_volume: 48 L, gas: air, period: 5 years, requalified: [{on: 2024-03, method: hydrostatic, by: Lab}]%s}"
+OLD = ', readings: [{on: 2026-10-01, pressure: 4000 psi}, {on: 2026-11-25, at: "08:00", pressure: 3800 psi}]'
+RAISED = ", readings: [{on: 2026-10-01, pressure: 4000 psi}]"
+RAISED += ", raised: [{on: 2026-11-20, to: 4400 psi, source: C1}]"
+
+
+def at(hour: str, more: str, on: str = "2026-11-24") -> str:
+    return f'{{on: {on}, at: "{hour}", {more}, with: CO-1}}'
+
+
+def of(name: str, co: str = "1 ppm", hour: str = "13:00", on: str = "2026-11-24") -> str:
+    return at(hour, f"co: {co}, of: {name}", on)
+
+
+def station(
+    *readings: str, bumped: str = BUMPED, bank: str = "", pumps: str = C1, tests: str = ""
+) -> str:
+    where = ", source: C1" if pumps == C1 else ""
+    good = f"{{{GOOD_AIR}{where}}}"
+    if pumps == TWO:
+        good = f"{{{GOOD_AIR}, source: C1}}, {{{GOOD_AIR}, source: C2}}"
+    return "\n".join(
+        (
+            pumps,
+            f"banks: [{BANKS % bank}]",
+            f"air_tests: [{good}{tests}]",
+            MONITOR.format(bumped),
+            f"co_readings: [{', '.join(readings)}]",
+            "",
+        )
+    )
+
+
+def book_of(*log: str, text: str) -> Book:
+    cards = {"A": with_lines(GOOD), "B": with_lines(GOOD, serial="K2")}
+    return make_book(cards, log="\n".join(log), station=text)
+
+
+def is_held(book: Book, id_: str = "A") -> bool:
+    """Whether a card is at fault for its air: no door lets it through then."""
+    told = [f for f in of_card(book, book.cylinders[id_], TODAY) if f.code == "bad-air"]
+    assert all(f.severity == "fault" for f in told)
+    bad = bad_air_of(book, book.cylinders[id_])
+    assert (bad is not None) is bool(told)
+    assert (id_ in doubted_for_co(book, TODAY).cylinders) is bool(told)
+    return bool(told)
+
+
+def banks_held(book: Book) -> list[str]:
+    """The banks that are out; they are told of to whoever asks for any."""
+    out = [o.name for o in banks_out(book, TODAY) if o.state == "bad-air"]
+    assert out == [b.bank.name for b in banks_of_bad_air(book, TODAY)]
+    return out
+
+
+MORNING = at("08:00", "co: 1 ppm, place: outlet")
+"""A reading of the day of the alarm, before it."""
+
+
+@pytest.mark.parametrize(
+    ("log", "readings", "held"),
+    [
+        # since the last good sample, straight and by a bank, before the alarm and after it
+        ([fill("2026-10-13", source="C1")], [ALARM], True),
+        ([fill("2026-11-24T09", source="B1")], [ALARM], True),
+        ([fill("2026-11-24T11", source="C1")], [ALARM], True),
+        ([fill("2026-11-24T09")], [ALARM], True),  # what says no source
+        ([fill("2026-10-11", source="C1")], [ALARM], False),
+        ([fill("2026-11-24T09", source="elsewhere: Quay")], [ALARM], False),
+        # wherever it sounded, and whether it sounded or was read
+        ([fill("2026-11-24T09", source="C1")], [ALARM.replace("outlet", "intake")], True),
+        ([fill("2026-11-24T09", source="C1")], [ALARM.replace("outlet", "room")], True),
+        ([fill("2026-11-24T09", source="C1")], [ALARM.replace("alarm: yes, ", "")], True),
+        # that the station is open again clears nothing of what was filled before
+        ([fill("2026-11-24T09", source="C1")], [ALARM, ANSWER], True),
+        ([fill("2026-11-24T11", source="C1")], [ALARM, ANSWER], True),
+        ([fill("2026-11-24T13", source="C1")], [ALARM, ANSWER], False),
+        # without an hour nobody knows that a fill of the day was after it
+        ([fill("2026-11-24T13", source="C1")], [ALARM, ANSWER.replace('at: "12:00", ', "")], True),
+        # a reading at the outlet says that the air was good till then
+        ([fill("2026-11-24T07", source="C1")], [MORNING, ALARM], False),
+        ([fill("2026-11-24T09", source="C1")], [MORNING, ALARM], True),
+        ([fill("2026-11-24T07", source="C1")], [MORNING.replace("08:00", "10:30"), ALARM], True),
+        ([fill("2026-11-24T07", source="C1")], [MORNING.replace("outlet", "room"), ALARM], True),
+        ([fill("2026-11-24T07", source="C1")], [MORNING.replace("CO-1", "CO-9"), ALARM], True),
+        ([fill("2026-11-24T07", source="C1")], [MORNING.replace("1 ppm", "30 ppm"), ALARM], True),
+        # an analysis of its gas after the alarm clears it, and no other does
+        ([fill("2026-11-24T09", source="C1")], [ALARM, of("A")], False),
+        ([fill("2026-11-24T09", source="C1")], [ALARM, of("B")], True),
+        ([fill("2026-11-24T09", source="C1")], [of("A", hour="09:30"), ALARM], True),
+        ([fill("2026-11-24T09", source="C1")], [ALARM, of("A", "30 ppm")], True),
+        ([fill("2026-11-24T09", source="C1")], [ALARM, of("A", hour="10:30")], False),
+        ([fill("2026-11-24T09", source="C1")], [ALARM, of("A").replace("CO-1", "CO-9")], True),
+        # nor one of before a fill; nor does one undo what was found
+        ([fill("2026-11-24T11", source="C1")], [ALARM, of("A", hour="10:30")], True),
+        ([fill("2026-11-24T09", source="C1")],
+         [ALARM, of("A", "30 ppm", "12:30"), of("A")], True),
+        ([fill("2026-11-24T09", source="C1")], [ALARM, of("A"), of("A", "30 ppm", "14:00")], True),
+        # drained, and filled from what is good
+        ([fill("2026-11-24T09", source="C1"), line("2026-11-24T14", "drain", to="0 psi")],
+         [ALARM, ANSWER], False),
+        ([fill("2026-11-24T09", source="C1"), line("2026-11-24T14", "drain", to="0 psi"),
+          fill("2026-11-24T15", source="C1", from_="0 psi")], [ALARM, ANSWER], False),
+        ([fill("2026-11-24T09", source="C1"), fill("2026-11-24T15", source="C1", from_="900 psi")],
+         [ALARM, ANSWER], True),
+        ([fill("2026-11-24T09", source="C1", from_="0 psi"),
+          fill("2026-11-24T10", source="A", cylinder="B")], [ALARM], True),
+        # of two alarms each holds its own, though one was answered, and an analysis between them
+        ([fill("2026-11-24T09", source="C1")],
+         [ALARM, ANSWER, at("14:00", "alarm: yes, place: outlet")], True),
+        ([fill("2026-11-24T13", source="C1")],
+         [ALARM, ANSWER, at("14:00", "alarm: yes, place: outlet")], True),
+        ([fill("2026-11-24T09", source="C1")],
+         [ALARM, of("A", hour="10:30"), at("11:00", "alarm: yes, place: outlet")], True),
+        # one that was entered late, of an earlier day
+        ([fill("2026-11-24T13", source="C1")],
+         [ALARM, ANSWER, '{on: 2026-11-24, at: "12:30", alarm: yes, place: outlet}'], True),
+        # by mass, which these limits do not give: nobody knows that it is within them
+        ([fill("2026-11-24T09", source="C1")], [ALARM.replace("alarm: yes, co: 40 ppm", "co: 1 mg/m3")], True),
+        ([fill("2026-11-24T09", source="C1")], [ALARM, of("A", "1 mg/m3")], True),
+    ],
+)  # fmt: skip
+def test_what_an_alarm_holds(log: list[str], readings: list[str], held: bool) -> None:
+    book = book_of(*log, text=station(*readings))
+    assert is_held(book, "B" if "cylinder=B" in log[-1] else "A") is held
+
+
+def test_what_ended_with_the_year_is_held_in_the_next() -> None:
+    text = station(ALARM.replace("2026-11-24", "2026-01-02")).replace("2026-10-12", "2025-12-01")
+    seen = "[{on: 2025-02-09, by: MV, checklist: annual, result: pass, sticker: issued}]"
+    card = {"A": with_lines(GOOD, inspected=seen)}
+    assert is_held(make_book(card, log=fill("2025-12-30", source="C1"), station=text))
+    assert not is_held(make_book(card, log=fill("2025-11-30", source="C1"), station=text))
+
+
+@pytest.mark.parametrize(
+    ("pumps", "alarm", "source", "held"),
+    [
+        (TWO, "", "C1", True),  # it does not say of which: of either
+        (TWO, "", "C2", True),
+        (TWO, "of: C1, ", "C1", True),
+        (TWO, "of: C1, ", "C2", False),
+        (TWO, "of: C1, ", "C1+C2", True),
+        (TWO, "of: C1, ", "compressor", True),
+        (TWO, "of: C1, ", "", True),
+        (TWO, "of: B1, ", "B1", True),
+        (C1, "of: A, ", "C1", True),
+    ],
+)
+def test_an_alarm_of_one_compressor_holds_nothing_of_another(
+    pumps: str, alarm: str, source: str, held: bool
+) -> None:
+    text = station(ALARM.replace("alarm", f"{alarm}alarm"), pumps=pumps)
+    assert is_held(book_of(fill("2026-11-24T09", source=source), text=text)) is held
+
+
+def test_each_of_several_compressors_is_answered_by_a_reading_of_it() -> None:
+    def shut(*readings: str) -> str:
+        book = book_of(text=station(*readings, pumps=TWO))
+        return "; ".join(r.text for r in shut_by(book, TODAY) if r.code == "co-alarm-open")
+
+    first = ANSWER.replace("cause", "of: C1, cause")
+    second = ANSWER.replace("cause", "of: C2, cause").replace("12:00", "12:10")
+    assert not shut(ALARM, ANSWER)
+    assert "was not of C2, which the alarm may be of" in shut(ALARM, first)
+    assert not shut(ALARM, first, second)
+    assert not shut(ALARM.replace("alarm", "of: C1, alarm"), first)
+    assert "was not of C1" in shut(ALARM.replace("alarm", "of: C1, alarm"), second)
+
+
+@pytest.mark.parametrize(
+    ("bank", "readings", "held"),
+    [
+        (RAISED, [ALARM], True),
+        (RAISED, [ALARM, ANSWER], True),
+        (RAISED, [ALARM, ANSWER, of("B1")], False),
+        (RAISED, [of("B1", hour="09:00"), ALARM, ANSWER], True),
+        (RAISED, [ALARM, ANSWER, of("B1", "25 ppm")], True),
+        (RAISED, [ALARM, ANSWER, of("B1", "25 ppm", "12:30"), of("B1")], True),
+        (RAISED, [ALARM, ANSWER, of("A")], True),
+        # nobody read it: nobody knows what was pumped into it
+        ("", [ALARM, ANSWER], True),
+        ("", [ALARM, ANSWER, of("B1")], False),
+        # read as low as it can be that nothing was
+        (OLD, [ALARM, ANSWER], False),
+        # topped after it was analysed, while nobody knows that the air was good
+        (RAISED.replace("C1}]", 'C1}, {on: 2026-11-24, at: "13:30", to: 4400 psi, source: C1}]'),
+         [ALARM, of("B1")], True),
+        # raised from others alone
+        (RAISED.replace("C1", "'elsewhere: Quay'")
+         .replace("4000 psi}]", '4000 psi}, {on: 2026-11-25, at: "08:00", pressure: 4400 psi}]'),
+         [ALARM, ANSWER], False),
+        # emptied since, and raised anew on a later day
+        (RAISED.replace("4000 psi}]", '4000 psi}, {on: 2026-11-25, at: "08:00", pressure: 0 psi}]'),
+         [ALARM, ANSWER], False),
+        # its own gas was read over the limit, whenever that was pumped
+        (OLD.replace("2026-11-25", "2026-11-23"), [of("B1", "25 ppm")], True),
+    ],
+)  # fmt: skip
+def test_a_bank_of_such_air_is_out_until_it_was_analysed(
+    bank: str, readings: list[str], held: bool
+) -> None:
+    book = book_of(text=station(*readings, bank=bank))
+    assert banks_held(book) == (["B1"] if held else [])
+    assert (doubted_for_co(book, TODAY).banks == ("B1",)) is held
+    # what is filled from it afterwards has the same gas
+    later = book_of(fill("2026-11-25T09", source="B1"), text=station(*readings, ANSWER, bank=bank))
+    assert is_held(later) is bool(banks_held(later))
+
+
+FAIL, MENDED = "result: fail, note: dead", "repaired: a new cell"
+
+
+@pytest.mark.parametrize(
+    ("bumped", "answer", "told"),
+    [
+        ('{on: 2026-11-24, at: "11:00"}', ANSWER, ""),
+        ("{on: 2026-11-24}", ANSWER, ""),  # it passed that day, before it or after it
+        ('{on: 2026-11-24, at: "12:30"}', ANSWER, "which no bump test passed before it"),
+        ('{on: 2026-11-24, at: "12:00"}', ANSWER, ""),
+        (f'{{on: 2026-11-24, at: "11:00", {FAIL}}}, {{on: 2026-11-24, at: "12:30", {MENDED}}}',
+         ANSWER, "which no bump test passed before it"),
+        (f'{{on: 2026-11-24, at: "11:00", {FAIL}}}, {{on: 2026-11-24, at: "11:30", {MENDED}}}',
+         ANSWER, ""),
+        # entered in another order than it happened
+        (f'{{on: 2026-11-24, at: "11:30", {MENDED}}}, {{on: 2026-11-24, at: "11:00", {FAIL}}}',
+         ANSWER, ""),
+        (f"{{on: 2026-11-24, {FAIL}}}, {{on: 2026-11-24, {MENDED}}}", ANSWER,
+         "`tankbook station co CO --with CO-1 --place outlet --cause WHAT --at HH:MM`"),
+        (f"{{on: 2026-11-23, {FAIL}}}, {{on: 2026-11-24, {MENDED}}}", ANSWER, "--at HH:MM"),
+        (f"{{on: 2026-11-23, {FAIL}}}, {{on: 2026-11-24}}", ANSWER, "was not repaired"),
+        (f'{{on: 2026-11-23}}, {{on: 2026-11-24, at: "15:00", {FAIL}}}', ANSWER,
+         "failed its next bump test"),
+        ("{on: 2026-11-20}", ANSWER, "last bump-tested 2026-11-20"),
+        ("{on: 2026-11-23}", ANSWER, ""),
+        ("{on: 2026-11-25}", ANSWER, "which no bump test passed"),
+    ],
+)  # fmt: skip
+def test_a_monitor_is_proved_before_it_answers(bumped: str, answer: str, told: str) -> None:
+    book = book_of(text=station(ALARM, answer, bumped=bumped))
+    reasons = "; ".join(r.text for r in shut_by(book, TODAY) if r.code == "co-alarm-open")
+    assert told in reasons
+    assert bool(reasons) is bool(told)
+    assert book.station is not None
+    assert proves(book, book.station.co_readings[1]) is not bool(told)
+    assert (co_alarms(book)[0].answer is None) is bool(told)
+
+
+def ppm(value: float) -> Concentration:
+    return Concentration.parse(f"{value:g} ppm")
+
+
+NOW = dt.datetime(2026, 11, 25, 16, tzinfo=dt.UTC)
+DAY: dict[str, Any] = {"by": "MV", "on": TODAY}
+
+
+def test_the_answer_names_what_it_holds_and_what_it_lets_go() -> None:
+    shelf = acting.shelf(station=station(bank=RAISED, bumped=""))
+    shelf.texts["fills/2026.csv"] = (
+        "at,cylinder,act,from,to,temperature,gas,o2,he,by,analysed_by,source,position,override,voids,note\n"
+        "2026-11-24T09:00:00+00:00,RB-014,fill,500 psi,3000 psi,70 degF,air,,,MV,,C1,,,,\n"
+    )
+    told = carbon_monoxide(shelf.book, ppm(40), alarm=True, at=dt.time(10), **DAY)
+    notes = " ".join(told.notes)  # type: ignore[union-attr]
+    for said in (
+        "1 cylinder is held for carbon monoxide",
+        "RB-014",
+        "`tankbook recall C1`",
+        "nothing is filled from bank B1 until analysed",
+        "`tankbook station co CO --with CO-1 --of B1`",
+        "the station is CLOSED",
+    ):
+        assert said in notes
+    shelf.texts["station.yaml"] = station(
+        '{on: 2026-11-25, at: "10:00", alarm: yes}', bank=RAISED, bumped=""
+    )
+    shelf.do(bump_tested, "CO-1", at=dt.time(11), **DAY)
+    answer = {"cause": "a van", "instrument": "CO-1", "at": dt.time(11, 30), **DAY}
+    opened = shelf.do(carbon_monoxide, ppm(1), place=CoPlace.OUTLET, **answer)
+    assert "1 cylinder is held" in opened.notes[0]
+    assert "the station is open again" in opened.notes
+    said = shelf.refuse(carbon_monoxide, ppm(1), of="B9", instrument="CO-1", **DAY)
+    assert "--of: B9 is no compressor, bank or cylinder here" in said
+    cleared = {"instrument": "CO-1", "at": dt.time(12), **DAY}
+    act = shelf.do(carbon_monoxide, ppm(1), of="b1", **cleared)
+    assert act.notes == ("B1: not held for carbon monoxide any more",)
+    act = shelf.do(carbon_monoxide, ppm(1), of="14", **cleared)
+    assert act.notes == ("RB-014: not held for carbon monoxide any more",)
+    # a monitor that fails afterwards proved nothing since it last passed
+    failed = bump_tested(shelf.book, "CO-1", failed="dead", at=dt.time(15), **DAY)
+    notes = " ".join(failed.notes)  # type: ignore[union-attr]
+    assert "what CO-1 read since it last passed proves nothing any more: 2026-11-25" in notes
+    assert "1 cylinder is held" in notes
+    assert "the station is CLOSED" in notes
+
+
+def test_a_recall_lists_what_an_alarm_holds_and_whom_to_ring() -> None:
+    """Though a good sample was drawn of the compressor since."""
+    tests = f", {{{GOOD_AIR}, source: C1}}".replace("2026-10-12", "2026-11-25")
+    text = station(ALARM, ANSWER, bank=RAISED, tests=tests)
+    cards = {n: with_lines(GOOD, serial=f"K{n}") for n in "AC"}
+    cards["B"] = with_lines(GOOD, serial="KB", rented="[{on: 2026-11-24, to: B-9}]", status="out")
+    log = [fill("2026-11-24T09", n, source="C1") for n in "AB"]
+    log.append(fill("2026-10-01", "C", source="C1"))
+    book = make_book(cards, log="\n".join(log), station=text)
+    found = by_source(book, "C1", TODAY)
+    assert [s.id for s in found.suspects] == ["B", "A"]
+    assert (found.suspects[0].ring, str(found.since)) == ("B-9", "2026-10-12")
+    assert [b.name for b in found.banks] == ["B1"]
+    assert "--of B1" in found.banks[0].clears
+    assert {"A", "B"} <= set(doubted_for_co(book, TODAY).cylinders)
+
+
+@pytest.mark.parametrize(
+    ("what", "on", "certified"),
+    [
+        ("co_readings", "2026-11-20", True),  # the alarm
+        ("co_readings", "2026-11-21", True),  # over the limit, though nothing sounded
+        ("co_readings", "2026-11-22", False),  # a good reading: without it more is held
+        ("CO-1.bumped", "2026-11-19", True),  # that it failed
+        ("CO-1.bumped", "2026-11-23", False),
+    ],
+)
+def test_who_strikes_out_what_was_read(what: str, on: str, certified: bool) -> None:
+    readings = (
+        "{on: 2026-11-20, alarm: yes}",
+        "{on: 2026-11-21, co: 30 ppm}",
+        "{on: 2026-11-22, co: 1 ppm, place: outlet, with: CO-1}",
+    )
+    bumped = f"{{on: 2026-11-19, {FAIL}}}, {{on: 2026-11-23}}"
+    shelf = acting.shelf(station=station(*readings, bumped=bumped))
+    settings = books.SETTINGS.replace("people:\n", "people:\n  JW: {role: counter}\n")
+    shelf.texts["tankbook.yaml"] = settings
+    wrong = Wrong(what, on, why="typed wrongly")
+    got = correct(shelf.book, "station", wrong, by="JW", on=TODAY, now=NOW)
+    assert (type(got).__name__ == "Refusal") is certified, got
+    shelf.do(correct, "station", wrong, now=NOW, **DAY)
