@@ -77,6 +77,7 @@ from tankbook.rules.fill_history import (
 )
 from tankbook.rules.giving_way import says_giving_way
 from tankbook.rules.inforce import CylinderFacts, normal, rules_of
+from tankbook.rules.remarks import Doubt, remarks_open, wanted
 from tankbook.rules.services import AS_OXYGEN, PURE_OXYGEN, serves, service_for
 from tankbook.rules.signing import are_kept, bench_of, is_outside, looks, names_nobody, why_not
 from tankbook.rules.source_grade import grade_on, told_by
@@ -113,6 +114,7 @@ def of_cylinder(book: Book, facts: CylinderFacts, gas: Gas, today: dt.date) -> I
     yield from _kept_besides(book, cylinder)
     yield from _at_the_counter(book, cylinder)
     yield from _found(book, cylinder)
+    yield from _noted(book, cylinder)
     yield from _permit(facts, today)
     yield from _alloy(facts)
     yield from _threads(book, facts)
@@ -318,6 +320,23 @@ def _found(book: Book, cylinder: Cylinder) -> Iterator[Condition]:
             if isinstance(against.entry, Held | Rented):  # its words are all that tells of it
                 mend += f"; {_OTHER_WORDS}"
             yield Condition(question, row, code, text, mend)
+
+
+def _noted(book: Book, cylinder: Cylinder) -> Iterator[Condition]:
+    """What is noted anywhere that puts its gas or its shell in doubt, and that nothing answers: of
+    each doubt the last that was noted."""
+    last = {each.doubt: each for each in remarks_open(book, cylinder)}
+    for doubt in Doubt:
+        if doubt not in last:
+            continue
+        each = last[doubt]
+        state = "noted-shell" if doubt is Doubt.SHELL else "noted-gas"
+        what = "may give way" if doubt is Doubt.SHELL else "puts its gas in doubt"
+        text = f"{each.where} says `{each.word}`, which {what}"
+        mend = f"{wanted(doubt)}; {_OTHER_WORDS}"
+        if each.on is None:  # nobody knows what came after it
+            mend = f"once that is done, say so there; {_OTHER_WORDS}"
+        yield Condition(Obligation.STANDING, state, state, text, mend)
 
 
 def _permit(facts: CylinderFacts, today: dt.date) -> Iterator[Condition]:

@@ -14,7 +14,14 @@ from msgspec.structs import replace
 from tankbook.records.book import Book, once_per_book
 from tankbook.records.counter import Certified, RefusedStranger, Stolen
 from tankbook.records.cylinder import Cylinder
-from tankbook.records.entries import Entry, Inspected, Refused, Rented, standing
+from tankbook.records.entries import (
+    Entry,
+    Inspected,
+    Refused,
+    Rented,
+    Requalified,
+    standing,
+)
 from tankbook.records.life import verdict
 from tankbook.records.settings import Person
 from tankbook.records.valve import ValveWork
@@ -101,6 +108,12 @@ def refused_before(book: Book, card: Cylinder) -> tuple[RefusedStranger | Refuse
     """The refusals of a cylinder, those on its card, and those from before it had one that were or
     may have been of it, after which nothing on its card passed a test or an inspection; of what
     none is accepted, a look inside."""
+    return tuple(e for e in refusals_of(book, card) if not _answered(book, e, card))
+
+
+@once_per_book
+def refusals_of(book: Book, card: Cylinder) -> tuple[RefusedStranger | Refused, ...]:
+    """The refusals of a cylinder that count, answered or not."""
     strangers = (e for e in _perhaps_of(book, card) if isinstance(e, RefusedStranger))
     people = book.settings.people
     own = (e for e in card.refused if e.void is None or why_not_struck(e, people))
@@ -108,7 +121,7 @@ def refused_before(book: Book, card: Cylinder) -> tuple[RefusedStranger | Refuse
     found += own
     if any(_is_quote(reason) for e in found for reason in e.reasons):
         found = _flattened(book, card, found)
-    return tuple(e for e in found if not _answered(book, e, card))
+    return tuple(found)
 
 
 _QUOTED = "it was refused here on "
@@ -191,10 +204,10 @@ def _told_apart(book: Book, entry: Stolen, card: Cylinder) -> bool:
 
 
 def _answered(book: Book, entry: RefusedStranger | Refused, card: Cylinder) -> bool:
-    tested = (r for r in standing(card.requalified) if r.result is TestResult.PASS)
+    tested = tests_passed(card)
     looked = [i for i in standing(card.inspected) if verdict(i) is InspectionResult.PASS]
     if names_what_never(book, entry, card):
-        looked = _looks_inside(book, card)
+        looked = looks_inside(book, card)
     return any(each.on.first > entry.on.last for each in tested) or any(
         each.on.first > entry.on.last or _is_later_that_day(each, entry) for each in looked
     )
@@ -212,11 +225,16 @@ def passed_that_day(
 ) -> Inspected | None:
     """A look inside that passed on the day of a refusal, of which nobody says by the hours whether
     it came after it; or None."""
-    looked = (i for i in _looks_inside(book, card) if i.on.meets(entry.on))
+    looked = (i for i in looks_inside(book, card) if i.on.meets(entry.on))
     return next((i for i in looked if i.at is None or entry.at is None), None)
 
 
-def _looks_inside(book: Book, card: Cylinder) -> list[Inspected]:
+def tests_passed(card: Cylinder) -> list[Requalified]:
+    """The tests that it passed."""
+    return [r for r in standing(card.requalified) if r.result is TestResult.PASS]
+
+
+def looks_inside(book: Book, card: Cylinder) -> list[Inspected]:
     """The looks inside that passed, by somebody who may."""
     passed = (i for i in standing(card.inspected) if verdict(i) is InspectionResult.PASS)
     counted = looks(book, card)
