@@ -330,8 +330,8 @@ def _noted(book: Book, cylinder: Cylinder) -> Iterator[Condition]:
         if doubt not in last:
             continue
         each = last[doubt]
-        state = "noted-shell" if doubt is Doubt.SHELL else "noted-gas"
-        what = "may give way" if doubt is Doubt.SHELL else "puts its gas in doubt"
+        state = "noted-shell" if doubt in {Doubt.SHELL, Doubt.MARKED} else "noted-gas"
+        what = "somebody has to look at" if state == "noted-shell" else "puts its gas in doubt"
         text = f"{each.where} says `{each.word}`, which {what}"
         mend = f"{wanted(doubt)}; {_OTHER_WORDS}"
         if each.on is None:  # nobody knows what came after it

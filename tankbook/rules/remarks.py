@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import datetime as dt
 import re
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from enum import StrEnum
 from functools import lru_cache
 
@@ -32,8 +32,10 @@ from tankbook.records.entries import (
     standing,
 )
 from tankbook.records.kinds import is_empty
+from tankbook.records.life import verdict
 from tankbook.records.log import HAPPENED
 from tankbook.records.station import that_stand
+from tankbook.records.words import InspectionResult
 from tankbook.rules.air import air_judge
 from tankbook.rules.bad_air import sampled_cylinders
 from tankbook.rules.clearing import kinds_said
@@ -48,7 +50,7 @@ from tankbook.rules.fill_history import (
 )
 from tankbook.rules.giving_way import says_giving_way
 from tankbook.rules.letting_go import reads_well
-from tankbook.rules.signing import SigningRules, bench_of
+from tankbook.rules.signing import SigningRules, bench_of, looks
 from tankbook.rules.status import ENTRY_LISTS, is_inside
 from tankbook.rules.wording import (
     denied_behind,
@@ -68,6 +70,8 @@ class Doubt(StrEnum):
 
     SHELL = "shell"
     """That it holds: a look inside that passes it, or a test."""
+    MARKED = "marked"
+    """That it is whole: a deep mark, a fall; a look that passes it, or a test."""
     SOILED = "soiled"
     """Its gas, and what stays behind when that is out: a look inside, or a sample of its air."""
     GAS = "gas"
@@ -156,14 +160,22 @@ _NEAR = 24
 
 
 def says_harmed(bench: SigningRules, text: str) -> str:
-    """The words by which a text puts the shell in doubt: what is never accepted, what may give
-    way, a deep mark; or an empty text."""
+    """The words by which a text says of the shell what is never accepted, or that it may give way;
+    or an empty text."""
     grave = (spoken_of(text, row) for row in bench.grave)
-    return next(filter(None, grave), "") or says_giving_way(text) or _deep(text)
+    return next(filter(None, grave), "") or says_giving_way(text)
 
 
-def _deep(text: str) -> str:
+def says_marked(text: str) -> str:
+    """The words by which a text says that a shell was marked deeply, or fell; or an empty text.
+
+    >>> says_marked("fell off the truck"), says_marked("deep scratch on the boot")
+    ('fell off the truck', '')
+    """
     read = _read(text)
+    for found in _SAY.phrases("fell").finditer(read):
+        if not _is_denied(read, found.start(), found.end()):
+            return found[0]
     for found in _SAY.phrases("deep").finditer(read):
         marks = _SAY.phrases("marks").search(found[0])
         noun = marks[0] if marks else words_in(found[0])[-1]
@@ -174,8 +186,11 @@ def _deep(text: str) -> str:
 
 def doubts_said(bench: SigningRules, text: str) -> Iterator[tuple[Doubt, str]]:
     """Each doubt that a text raises, with its words: two causes ask for two answers."""
-    if not reads_well(text) and (word := says_harmed(bench, text)):
-        yield Doubt.SHELL, word
+    if not reads_well(text):
+        if word := says_harmed(bench, text):
+            yield Doubt.SHELL, word
+        elif word := says_marked(text):
+            yield Doubt.MARKED, word
     if (found := says_bad_gas(text)) is not None:
         yield found
 
@@ -196,7 +211,9 @@ class _Said(Struct, frozen=True):
 
 
 _OF_GAS = frozenset({Doubt.SOILED, Doubt.GAS})
-_OF_SHELL = frozenset({Doubt.SHELL})
+_OF_SHELL = frozenset({Doubt.SHELL, Doubt.MARKED})
+_OF_REFUSED = _OF_GAS | {Doubt.MARKED}
+"""What of a refusal is judged here: of what is never accepted it holds by itself."""
 
 
 def _own_words(text: str) -> str:
@@ -225,7 +242,7 @@ def _notes(book: Book, card: Cylinder) -> Iterator[_Said]:
     for refused in refusals_of(book, card):
         for text in found_then(book, refused, card):
             yield _Said(
-                text, f"its refusal of {refused.on}", refused.on, _time(refused), _OF_GAS, None
+                text, f"its refusal of {refused.on}", refused.on, _time(refused), _OF_REFUSED
             )
     for line in lines_about(book, card.id):
         if line.note:
@@ -241,6 +258,8 @@ _JUDGED = (Requalified, Held, Refused, Labelled, Condemned)
 def _of_entry(book: Book, entry: Entry) -> Iterator[_Said]:
     if isinstance(entry, _JUDGED):
         return
+    if isinstance(entry, Inspected) and verdict(entry) is not InspectionResult.PASS:
+        return  # it holds until another names it
     on, doubts = entry.on, frozenset(Doubt)
     if isinstance(entry, Rented) and entry.back is not None:
         on = PartialDate.of(entry.back)
@@ -291,16 +310,21 @@ def _is_answered(book: Book, card: Cylinder, said: _Said, doubt: Doubt) -> bool:
         return False
     since, until = said.on.first, said.on.last
     for look in looks_inside(book, card):
-        at = _time(look)
-        hours = at is not None and said.at is not None and at > said.at
         named = look.on.first >= since and any(c.on == said.on for c in look.clears)
-        if look is not said.entry and (look.on.first > until or hours or named):
+        if look is not said.entry and (look.on.first > until or named or _is_later(look, said)):
             return True
-    if doubt is Doubt.SHELL:
-        return any(test.on.first > until for test in tests_passed(card))
+    if doubt in _OF_SHELL:
+        seen = looks(book, card) if doubt is Doubt.MARKED else ()
+        return any(i.on.first > until or _is_later(i, said) for i in seen) or any(test.on.first > until for test in tests_passed(card))
     if _is_sampled(book, card, until):
         return True
     return doubt is Doubt.GAS and _is_emptied(book, card, said, until)
+
+
+def _is_later(look: Inspected, said: _Said) -> bool:
+    """Whether a look came later on the day of a note, by the hours of both."""
+    at = _time(look)
+    return at is not None and said.at is not None and at > said.at.replace(tzinfo=None)
 
 
 def _is_sampled(book: Book, card: Cylinder, after: dt.date) -> bool:
@@ -334,6 +358,7 @@ def wanted(doubt: Doubt) -> str:
     """What answers a doubt, for people."""
     return {
         Doubt.SHELL: "a look inside that passes it later, or a test of a later day, answers that",
+        Doubt.MARKED: "a look that passes it later, or a test of a later day, answers that",
         Doubt.SOILED: (
             "empty it, have it looked inside and cleaned: a look inside that passes it later "
             "answers that, or a sample of its own air that passes"
@@ -352,7 +377,3 @@ def names_a_part(text: str) -> str:
     """The part of a cylinder, its valve or its gas that a text names, or an empty text."""
     return _SAY.said("part", _read(text))
 
-
-def first_shell(remarks: Iterable[Remark]) -> Remark | None:
-    """The first remark that puts the shell in doubt."""
-    return next((each for each in remarks if each.doubt is Doubt.SHELL), None)
