@@ -77,7 +77,8 @@ from tankbook.rules.fill_history import (
 )
 from tankbook.rules.giving_way import says_giving_way
 from tankbook.rules.inforce import CylinderFacts, normal, rules_of
-from tankbook.rules.remarks import Doubt, remarks_open, wanted
+from tankbook.rules.remark_words import Misgiving
+from tankbook.rules.remarks import remarks_open, wanted
 from tankbook.rules.services import AS_OXYGEN, PURE_OXYGEN, serves, service_for
 from tankbook.rules.signing import are_kept, bench_of, is_outside, looks, names_nobody, why_not
 from tankbook.rules.source_grade import grade_on, told_by
@@ -326,13 +327,13 @@ def _noted(book: Book, cylinder: Cylinder) -> Iterator[Condition]:
     """What is noted anywhere that puts its gas or its shell in doubt, and that nothing answers: of
     each doubt the last that was noted."""
     last = {each.doubt: each for each in remarks_open(book, cylinder)}
-    for doubt in Doubt:
+    for doubt in Misgiving:
         if doubt not in last:
             continue
         each = last[doubt]
-        state = "noted-shell" if doubt in {Doubt.SHELL, Doubt.MARKED} else "noted-gas"
+        state = "noted-shell" if doubt in {Misgiving.SHELL, Misgiving.MARKED} else "noted-gas"
         what = "somebody has to look at" if state == "noted-shell" else "puts its gas in doubt"
-        text = f"{each.where} says `{each.word}`, which {what}"
+        text = f"{each.where} says `{each.text[:60]}`, which {what}"
         mend = f"{wanted(doubt)}; {_OTHER_WORDS}"
         if each.on is None:  # nobody knows what came after it
             mend = f"once that is done, say so there; {_OTHER_WORDS}"

@@ -15,7 +15,8 @@ from tankbook.rules.clearing import open_damage, open_findings, open_inspection
 from tankbook.rules.counter import found_then, refused_before
 from tankbook.rules.fill_history import contents_of, rentals_of
 from tankbook.rules.giving_way import says_giving_way
-from tankbook.rules.remarks import Doubt, remarks_open
+from tankbook.rules.remark_words import Misgiving
+from tankbook.rules.remarks import remarks_open
 from tankbook.rules.signing import SigningRules, bench_of
 from tankbook.rules.status import status_of
 from tankbook.rules.wording import spoken_of
@@ -67,7 +68,7 @@ def _dangers(book: Book, card: Cylinder) -> Iterator[tuple[str, object]]:
         if word := danger_said(bench, *texts):
             yield word, on
     for noted in remarks_open(book, card):
-        if noted.doubt is Doubt.SHELL:
+        if noted.doubt is Misgiving.SHELL:
             yield noted.word, noted.on or "its note"
     bad = open_inspection(bench, card)
     if bad is not None:
