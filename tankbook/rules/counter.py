@@ -29,6 +29,7 @@ from tankbook.records.words import InspectionResult, PartChecked, Status, TestRe
 from tankbook.rules.clearing import SAID_OF, findings_against, texts_against
 from tankbook.rules.fill_history import rentals_of
 from tankbook.rules.giving_way import says_gas_lost, says_giving_way
+from tankbook.rules.remark_words import ENDINGS, not_read
 from tankbook.rules.signing import bench_of, looks, why_not_certified
 from tankbook.rules.spelling import plain_serial
 from tankbook.rules.status import is_inside
@@ -254,8 +255,12 @@ def names_what_never(book: Book, entry: RefusedStranger | Refused, card: Cylinde
 
 
 def unread_in(book: Book, entry: RefusedStranger | Refused, card: Cylinder) -> str:
-    """The first word of a refusal in letters that no list of words has, or an empty text."""
-    return next(filter(None, map(unread_words, found_then(book, entry, card))), "")
+    """The first word of a refusal in letters that no list of words has, or what of it nobody
+    understands here; or an empty text."""
+    rows, people = book.finding_rows, book.settings.people
+    found = found_then(book, entry, card)
+    told = (not_read(text, rows, people) for text in found if text != entry.note)
+    return next(filter(None, (*map(unread_words, found), *told)), "")
 
 
 def leaks_still(book: Book, entry: RefusedStranger | Refused, card: Cylinder) -> bool:
@@ -295,6 +300,8 @@ def _says_again(book: Book, reason: str, entry: RefusedStranger | Refused, card:
             for why in sorted((e.why for e in known), key=len, reverse=True):
                 rest = rest.replace(why, "")
             return bool(known) and not rest.strip("; ")
+    if reason.endswith(ENDINGS) and " says `" in reason:
+        return True  # what a note said of it stands, or was answered, where it is noted
     back = [r for r in rentals_of(book, card.id) if r.back and r.back <= last]
     rentals = [r for r in back if not why_not_struck(r, people)]
     if any(reason == f"damage noted at return on {r.back}: {r.damage}" for r in rentals):

@@ -29,6 +29,11 @@ from tankbook.units.lexicon import Lexicon, words_in
 
 _SAY = Lexicon("remarks")
 
+LOOKED_AT = "which somebody has to look at"
+IN_DOUBT = "which puts its gas in doubt"
+ENDINGS = (LOOKED_AT, IN_DOUBT)
+"""How the gate ends what it tells of a note."""
+
 
 class Misgiving(StrEnum):
     """What a note puts in doubt, by what answers it."""
@@ -159,12 +164,14 @@ def is_understood(text: str, rows: Sequence[FindingRow], people: Collection[str]
         or any(spoken_of(text, row) for row in rows)
         or says_overfilled(text)
         or says_disc_let_go(text)
+        or not _SAY.words("of record").isdisjoint(words_in(text))
     )
 
 
 def not_read(text: str, rows: Sequence[FindingRow], people: Collection[str] = ()) -> str:
     """What of a reason nobody reads here: a word in letters of no list, else all of it, where no
     word is known; or an empty text."""
+    text = re.sub(r"^incident of [\d-]+: ", "", text)
     return unread_words(text) or ("" if is_understood(text, rows, people) else text)
 
 

@@ -56,7 +56,7 @@ def _dangers(book: Book, card: Cylinder) -> Iterator[tuple[str, object]]:
         if state == "giving-way-said":
             texts = against.entry.said if isinstance(against.entry, Held) else ()
             yield next(filter(None, map(says_giving_way, texts)), ""), against.on
-        elif state != "test-said":
+        elif state not in {"test-said", "unread-said"}:
             yield _FOUND.get(state, "heat"), against.on
     said: list[tuple[object, tuple[str, ...]]] = []
     said += [(e.on, e.said) for e in still_open(card.held)]
