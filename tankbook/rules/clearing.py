@@ -210,8 +210,8 @@ def open_findings(
     or `unread-said`.
 
     A crack is never answered, nor heat that an inspection found on anything but steel; what may
-    give way, and what nobody reads, by a look inside or a pressure test, as a refusal for it is; all else is by what a
-    requalifier wrote of it.
+    give way, and what nobody reads, by a look inside or a pressure test, as a refusal for it is;
+    all else is by what a requalifier wrote of it.
     """
     every = [*findings_against(card), *texts_against(bench, card, rentals)]
     for each in every:

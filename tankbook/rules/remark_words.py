@@ -12,7 +12,7 @@ from functools import lru_cache
 
 from tankbook.records.finding import FindingRow
 from tankbook.rules.giving_way import says_gas_lost, says_giving_way
-from tankbook.rules.harmless import is_harmless
+from tankbook.rules.harmless import is_harmless, known_words
 from tankbook.rules.letting_go import reads_well
 from tankbook.rules.wording import (
     denied_behind,
@@ -159,6 +159,7 @@ def is_understood(text: str, rows: Sequence[FindingRow], people: Collection[str]
     return (
         is_harmless(text, people)
         or reads_well(text)
+        or _is_well(text)
         or any(True for _ in doubts_said(rows, text))
         or bool(sets_aside(text) or says_gas_lost(text))
         or any(spoken_of(text, row) for row in rows)
@@ -166,6 +167,14 @@ def is_understood(text: str, rows: Sequence[FindingRow], people: Collection[str]
         or says_disc_let_go(text)
         or not _SAY.words("of record").isdisjoint(words_in(text))
     )
+
+
+def _is_well(text: str) -> bool:
+    """Whether a text names a part and says in known words alone what is well with it, or what is
+    done with one every day."""
+    known = _SAY.words("well") | known_words()
+    named = {word for part in _SAY.phrases("part").findall(_read(text)) for word in words_in(part)}
+    return bool(named) and (known | named).issuperset(words_in(_read(text)))
 
 
 def not_read(text: str, rows: Sequence[FindingRow], people: Collection[str] = ()) -> str:

@@ -142,7 +142,7 @@ def _of_entry(book: Book, entry: Entry) -> Iterator[_Passage]:
         doubts = _OF_SHELL  # it was opened, and what was found in it was seen to or failed
     if isinstance(entry, Rejected):
         doubts = _OF_GAS
-    where = f"the note of its {entry.title} of {entry.on}"
+    where = f"the note at its `{entry.title}` of {entry.on}"
     texts = [(entry.note, doubts)]
     if isinstance(entry, Inspected):
         texts += [(f.note, doubts) for f in entry.findings if f.what is None]
