@@ -140,7 +140,7 @@ def texts_against(
             yield Against(Adverse.HELD, hold.on, "test said", hold)
         elif not said and any(says_giving_way(text) for text in hold.said):
             yield Against(Adverse.HELD, hold.on, _GIVING_WAY, hold)
-        elif not said and _let_go_unread(bench, hold):
+        elif not said and is_let_go_unread(bench, hold):
             yield Against(Adverse.HELD, hold.on, _UNREAD, hold)
     for rental in rentals:
         if rental.void is None and rental.back is not None:
@@ -158,14 +158,18 @@ _UNREAD = "unread said"
 """Of a hold of which nobody reads here why it was set aside."""
 
 
-def _let_go_unread(bench: SigningRules, hold: Held) -> bool:
+def is_let_go_unread(bench: SigningRules, hold: Held) -> bool:
     """Whether a hold was let go for a reason that nobody reads here: in letters of no list, or in
     words of which none is known and whoever let it go does not say what it was."""
-    told = hold.released_why or ""
-    if any(unread_words(text) for text in (*hold.said, told)):
+    if any(unread_words(text) for text in hold.said):
         return True
     unread = not hold.recall and not_read(hold.why, bench.rows, bench.people)
-    return bool(unread) and says_no_proof(told)
+    return bool(unread) and not tells(hold.released_why or "")
+
+
+def tells(why: str) -> bool:
+    """Whether why something was let go says what it was, in letters that are read here."""
+    return not (says_no_proof(why) or unread_words(why))
 
 
 _AS_SAID = {

@@ -334,17 +334,13 @@ def _found(book: Book, cylinder: Cylinder) -> Iterator[Condition]:
 
 
 def _noted(book: Book, cylinder: Cylinder) -> Iterator[Condition]:
-    """What is noted anywhere that puts its gas or its shell in doubt, and that nothing answers: of
-    each doubt the last that was noted."""
-    last = {each.doubt: each for each in remarks_open(book, cylinder)}
-    for doubt in Misgiving:
-        if doubt not in last:
-            continue
-        each = last[doubt]
-        state = "noted-shell" if doubt in {Misgiving.SHELL, Misgiving.MARKED} else "noted-gas"
-        what = LOOKED_AT if state == "noted-shell" else IN_DOUBT
-        text = f"{each.where} says `{each.text[:60]}`, {what}"
-        mend = f"{wanted(doubt)}; {_OTHER_WORDS}"
+    """What is noted anywhere that puts its gas or its shell in doubt, and that nothing answers:
+    each by itself, so that who strikes out one lets no other go."""
+    for each in remarks_open(book, cylinder):
+        of_shell = each.doubt in {Misgiving.SHELL, Misgiving.MARKED}
+        state = "noted-shell" if of_shell else "noted-gas"
+        text = f"{each.where} says `{each.text[:60]}`, {LOOKED_AT if of_shell else IN_DOUBT}"
+        mend = f"{wanted(each.doubt)}; {_OTHER_WORDS}"
         if each.on is None:  # nobody knows what came after it
             mend = f"once that is done, say so there; {_OTHER_WORDS}"
         yield Condition(Obligation.STANDING, state, state, text, mend)

@@ -32,13 +32,14 @@ from tankbook.records.kinds import is_empty
 from tankbook.records.life import verdict
 from tankbook.records.log import HAPPENED
 from tankbook.records.station import that_stand
-from tankbook.records.words import InspectionResult
+from tankbook.records.words import InspectionResult, LogAct
 from tankbook.rules.air import air_judge
 from tankbook.rules.bad_air import sampled_cylinders
 from tankbook.rules.counter import found_then, looks_inside, refusals_of, tests_passed
 from tankbook.rules.fill_history import (
     let_out_at,
     lines_about,
+    lines_into,
     local_time,
     names_in_log,
     rentals_of,
@@ -227,7 +228,14 @@ def _is_emptied(book: Book, card: Cylinder, said: _Passage, until: dt.date) -> b
     ]
     if said.at is not None:
         return any(each.replace(tzinfo=None) > said.at.replace(tzinfo=None) for each in when)
-    return any(each.replace(tzinfo=None) > last or each.date() == until for each in when)
+    # of its own day it was drained after what was in it then
+    fills = [local_time(n.at) for n in lines_into(book, card.id) if n.act is LogAct.FILL]
+    again = [each.replace(tzinfo=None) for each in fills if each.date() == until]
+    since = [each.replace(tzinfo=None) for each in when]
+    return any(
+        each > last or (each.date() == until and all(each > fill for fill in again))
+        for each in since
+    )
 
 
 def wanted(doubt: Misgiving) -> str:

@@ -273,7 +273,7 @@ def notes_of_leaks_are_seen_to(
     for note in _notes(card, about, rentals, bench):
         word = says_gas_lost(note.text)
         seen_to = work is not None and note.on is not None and work >= note.on
-        if word and not seen_to and not says_giving_way(note.text):
+        if word and not seen_to:
             mend = f"see to the valve: `tankbook valve {card.id} --did serviced`; or say what leaks"
             yield Says(note.where, f"a note says {word}: `{note.text[:60]}`", mend)
 

@@ -1,6 +1,8 @@
 """Notes as divers, club members and filling hands write them, invented for the tests: misspelt, in
 the English of either side, abbreviated. `GAS` puts the gas in doubt, `SHELL` the shell; `HARMLESS`
-nothing at all. They were written before the words that read them; what was mended for was kept."""
+nothing at all. The first four were written before the words that read them. `MORE_GAS`, `MORE_SHELL`
+and `MORE_HARMLESS` were written next, by somebody who looked away from those words: of them 26 of
+53, 23 of 51 and 99 of 106 were read as they are meant, and the words were mended by them."""
 
 from __future__ import annotations
 
@@ -348,4 +350,223 @@ pas d'odeur
 sin olor
 nessun odore
 geen geur
+""")
+
+MORE_GAS = _each("""
+air has a whiff of paraffin
+gas smells like nail varnish
+tastes like pennies
+bit of an odour when blown down
+two complaints about the air in this one
+mouth dry and foul taste, aborted dive
+diver reported headache and vomiting
+came up with a thumping head
+had to abort dive, felt nauseous
+buddy went green and was sick
+dizzy spell on surface swim
+student blacked out, ambulance called
+CO meter showed 18 ppm at the dive site
+failed CO check 22ppm
+O2 analyser reads 17 %
+analyser shows 18% should be 21
+brown gunk in the valve inlet
+oil smear at valve outlet
+greasy residue round the insert
+there's oil in it
+oily water in bottom
+liquid sloshing about
+heard water moving inside
+wet air, mask fogged
+dust came through the reg
+reg full of rust
+rust particles in the reg filter
+white dust in first stage filter
+black residue on the filter of his first stage
+green corrosion on the sintered filter
+air tasted of garlic
+compressor was running hot and smelly during this fill
+filled while generator ran next to intake
+filled near the boat exhaust
+intake hose had fallen off during fill
+filter was past due when this was filled
+not breathable
+air no good
+dont breathe this
+do not dive this one, air is manky
+gas unfit to breathe
+unknown gas
+might be argon
+could be pure O2
+probably nitrox not air
+mislabelled, holds 50%
+oxygen content off
+nitrogen in it?
+smell like new tyre
+smells burny
+acrid
+plasticky taste
+mouthfull of water from the reg off this cylinder
+""")
+
+MORE_SHELL = _each("""
+big ding in the side
+dented bad near the bottom
+chunk out of the shoulder
+scored all round by the backplate bolt
+worn through paint to bare metal and pitted
+deep rust pits under boot
+base rusted badly
+bottom has a hole rusted in it
+neck o-ring extruded
+neck seems off
+neck threads look chewed
+valve threads rounded
+valve won't tighten
+valve keeps unscrewing
+valve came out 2 turns by hand
+came off the back of the ute
+slid out of the pickup on the highway
+fell down the companionway
+dropped it on the slipway
+got dropped on its side on concrete
+tipped off the dock onto rocks
+ran it over with the forklift
+truck backed into it
+was under the building when it burnt down
+left next to the wood stove for a week
+paint bubbled
+paint turned brown on one side
+got too hot to hold
+looks like someone took a grinder to it
+grinder marks
+arc burn on the side
+hammered
+someone welded a bracket to it
+drill hole in the foot
+looks egg shaped
+sits wobbly like base is round
+bulgy
+stress line by the neck
+hair line at the neck
+spider cracks
+split
+pinhole leak
+tiny bubbles coming through the metal
+leaks out the bottom of the neck
+whistles where valve meets tank
+loud pop during fill
+made a cracking noise while filling
+heard a creak
+clunks when rolled
+something loose inside
+rattle inside
+""")
+
+MORE_HARMLESS = _each("""
+needs a new boot
+owner will bring the card on friday
+hydro next year
+sticker half off
+bought second hand from a diver in town
+swapped the yoke insert for the owner
+gave him a lift to the bus
+lost his weight belt
+customer unhappy about price
+needs to be back by noon
+nice cylinder
+heavy one
+painted yellow over white by the factory
+paint touched up
+cosmetic scratches
+usual wear
+wear marks from the cam band
+mark from the backplate
+tank band slipped
+boot full of sand
+net missing
+snails on it
+barnacles scraped off the boot
+muddy
+washed
+dried off
+cold when filled
+reads 20 bar low on the old gauge
+two fills today
+fill stopped at 150 for lunch
+stopped at 2500, compressor needed
+slow whip
+valve hard to open
+valve a bit tight
+valve open on arrival, empty
+came back empty
+came in with 10 bar
+dive aborted, current
+dive cut short by weather
+diver ran low on air
+free flow of his reg at depth
+his computer died
+good dive, saw a turtle
+borrowed by the course
+spare for the boat
+used as stage
+used for drysuit inflation
+for argon see the other one
+analysed by KD and TO
+MOD 33 m written on tape
+tape removed
+label printed twice
+checked twice
+rechecked pressure in the morning
+topped in the morning, had cooled
+air consumption test
+filled from B1 and C1
+left on the whip over lunch
+whip leaked a bit, retightened
+fill adaptor o-ring replaced
+knob replaced
+burst disc replaced, leaked
+valve serviced, no leaks
+soap test done, no bubbles
+no leaks
+leak checked
+not leaking
+clean bill
+passed with flying colours
+pit stop for the boat, back by 4
+broke my nail on the knob
+KD back from sick leave
+headache of a day
+busy day
+smells like fish, boot washed
+customer smells of beer
+new smell blocker in the loo
+his breath stank
+tasty lunch
+air conditioning broken
+oil the trolley
+oil for the compressor ordered
+water bottle left with it
+water cold, 6 C
+saltwater pool
+rust coloured boot
+burnt orange paint
+cracked a joke
+cracking dive
+fire extinguisher next to it checked
+hot today
+melted ice in the bucket
+dropped off
+dropped off for fill
+dropped a weight on my foot
+fell asleep
+truck arrives at 5
+roof rack straps are his
+deep dive planned
+deep clean of the boot
+scratch built rack
+cut the cable tie
+dent in his car
+big cylinder
+long hose
+sharp looking paint job
 """)
