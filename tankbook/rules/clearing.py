@@ -164,7 +164,8 @@ def is_let_go_unread(bench: SigningRules, hold: Held) -> bool:
     if any(unread_words(text) for text in hold.said):
         return True
     unread = not hold.recall and not_read(hold.why, bench.rows, bench.people)
-    return bool(unread) and not tells(hold.released_why or "")
+    # that nobody says why is a fault by itself
+    return bool(unread) and hold.released_why is not None and not tells(hold.released_why)
 
 
 def tells(why: str) -> bool:

@@ -69,6 +69,7 @@ def _bad_gas(text: str) -> tuple[Misgiving, str] | None:
     return None
 
 
+@lru_cache(maxsize=4096)
 def _read(text: str) -> str:
     """A text as it was meant: letters set right, and without what means something else."""
     text = re.sub(r"(?<=\w)-(?=\w)", " ", plainly(text).replace("\n", ". "))

@@ -173,9 +173,14 @@ def remarks_open(book: Book, card: Cylinder) -> tuple[OpenNote, ...]:
 
 def _open(book: Book, card: Cylinder) -> Iterator[OpenNote]:
     for said in _notes(book, card):
-        for doubt, word in doubts_said(book.finding_rows, _own_words(said.text)):
+        for doubt, word in _doubts(book, _own_words(said.text)):
             if doubt in said.doubts and not _is_answered(book, card, said, doubt):
                 yield OpenNote(doubt, word, _own_words(said.text), said.where, said.on)
+
+
+@once_per_book
+def _doubts(book: Book, text: str) -> tuple[tuple[Misgiving, str], ...]:
+    return tuple(doubts_said(book.finding_rows, text))
 
 
 def _is_answered(book: Book, card: Cylinder, said: _Passage, doubt: Misgiving) -> bool:

@@ -247,21 +247,22 @@ def notes_are_understood(
 ) -> Iterator[Says]:
     """A note is in letters that are read here, and what it says of a part of the cylinder, its
     valve or its gas is understood."""
-    told = [(note.where, note.text) for note in _notes(card, about, rentals, bench)]
-    told += [
-        (hold.source.at(key), text)
-        for hold in standing(card.held)
-        for key, text in (("why", hold.why), ("note", hold.note))
-        if text and is_open(hold)
-    ]
-    for where, text in told:
-        part = names_a_part(text)
+    every = [*_notes(card, about, rentals, bench), *_of_open_holds(card)]
+    for where, text, looked in ((n.where, n.text, n.looked) for n in every):
+        part = "" if looked else names_a_part(text)
         if word := unread_words(text):
             said = f"a note is in letters that are not read here: `{word}`"
             yield Says(where, said, "say what it means in words that are read (`correct`)")
         elif part and not_read(text, finding_rows, people):
             said = f"a note of the {part.casefold()} is not understood here: `{text[:60]}`"
             yield Says(where, said, "look at it; or say it in other words (`correct`)")
+
+
+def _of_open_holds(card: Cylinder) -> Iterator[_Note]:
+    for hold in standing(card.held):
+        for key, text in (("why", hold.why), ("note", hold.note)):
+            if text and is_open(hold):
+                yield _Note(hold.source.at(key), text, looked=True)
 
 
 @on_cylinder("note-leaks", WARN, since="0.2", adverse=True)
@@ -320,6 +321,7 @@ class _Note(NamedTuple):
 
     `aside`: it was said beside the work, and only what is never accepted is asked for. `is_why`: it
     says why an entry was made. `judged`: what is never accepted is refused already where it stands.
+    `on`: the day. `looked`: somebody who inspected it wrote it, or it is held as long as it stands.
     """
 
     where: Where
@@ -329,6 +331,7 @@ class _Note(NamedTuple):
     is_why: bool = False
     judged: bool = False
     on: dt.date | None = None
+    looked: bool = False
 
 
 def _notes(card: Cylinder, about: Lines, rentals: Rentals, bench: SigningRules) -> Iterator[_Note]:
@@ -370,10 +373,11 @@ def _notes(card: Cylinder, about: Lines, rentals: Rentals, bench: SigningRules) 
 def _of_look(look: Inspected) -> Iterator[_Note]:
     named = frozenset(f.what for f in look.findings if f.what)
     if look.note:
-        yield _Note(look.source.at("note"), look.note, named)
+        yield _Note(look.source.at("note"), look.note, named, on=look.on.first, looked=True)
     for found in look.findings if verdict(look) is InspectionResult.PASS else ():
         if found.note:
-            yield _Note(found.source.at("note"), found.note, named)
+            at = found.source.at("note")
+            yield _Note(at, found.note, named, on=look.on.first, looked=True)
 
 
 _WORDS = ("note", "why", "damage", "released_why", "lifted_why", "found_why")
