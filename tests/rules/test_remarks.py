@@ -52,14 +52,18 @@ def is_told(text: str) -> bool:
 
 TOLD_ALONE = {
     "failed CO check 22ppm",
-    "mouthfull of water from the reg off this cylinder",
     "worn through paint to bare metal and pitted",
     "paint bubbled",
     "sits wobbly like base is round",
 }
 """Grave ones that are told and do not hold."""
-NOT_HEARD = {"O2 analyser reads 17 %", "filter was past due when this was filled"}
-"""Grave ones that are passed over: a lean blend is read so too, and a filter has a judge."""
+NOT_HEARD = {
+    "mouthfull of water from the reg off this cylinder",
+    "O2 analyser reads 17 %",
+    "filter was past due when this was filled",
+}
+"""Grave ones that are passed over: a lean blend is read so too, a filter has a judge, and a
+regulator has water of its own."""
 OVER_READ = {"cracking dive", "smells like fish, boot washed", "new smell blocker in the loo"}
 """Harmless ones that hold."""
 
