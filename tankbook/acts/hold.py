@@ -8,6 +8,7 @@ from collections.abc import Iterator
 from typing import Annotated, Self
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from tankbook.acts.at_station import place_of
 from tankbook.acts.common import (
@@ -36,8 +37,10 @@ from tankbook.records.station import BankHeld
 from tankbook.records.words import LogAct, Status
 from tankbook.rules.bad_air import kept_back
 from tankbook.rules.bank_held import banks_held
+from tankbook.rules.clearing import is_let_go_unread, tells
 from tankbook.rules.fill_history import lines_about
 from tankbook.rules.recall import Recall
+from tankbook.rules.signing import bench_of
 from tankbook.rules.status import status_of
 from tankbook.units import PartialDate, UnitError, quoted, time_of_day
 from tankbook.units.patterns import pattern
@@ -246,7 +249,14 @@ def _released(
             card = then.cylinders[cylinder.id]
             if kept := list(kept_back(then, card, held)):
                 return "; ".join(kept)
+    bench = bench_of(book)
     for held in holds:
+        let_go = replace(held, released=on, released_by=by, released_why=why)
+        if is_let_go_unread(bench, let_go) and not tells(why):
+            return (
+                f"{cylinder.id} was held on {held.on} as `{held.why[:60]}`, which nobody reads"
+                " here: --why says what was found, in words that are read"
+            )
         draft = draft.amend("held", held, released=on, released_by=by, released_why=why)
     for rejected in rejections:
         got = _lifted(book, draft, rejected, why, by, on)

@@ -135,6 +135,7 @@ _FOUND = {
     "heat-said": "fire or heat is spoken of: a requalifier decides",
     "bulge-said": "a bulge is spoken of: a requalifier decides",
     "test-said": "a failed test is spoken of: a pressure test that passes answers it",
+    "unread-said": "why it was held nobody reads here: say it in other words, or look inside",
     "giving-way-said": "what may give way is spoken of: a look inside or a test answers it",
 }
 
@@ -143,7 +144,7 @@ def _findings(book: Book, card: Cylinder) -> Iterator[Open]:
     for each, state in open_findings(bench_of(book), card, rentals_of(book, card.id)):
         letter = state in _BY_LETTER
         by_test = state == "test-said"
-        inside = state == "giving-way-said"
+        inside = state in {"giving-way-said", "unread-said"}
         yield Open(
             *(each.what, each.on, _FOUND[state]),
             for_ever=not (letter or by_test or inside),

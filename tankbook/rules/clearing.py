@@ -13,6 +13,7 @@ from msgspec import Struct
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.entries import (
     Entry,
+    Held,
     Inspected,
     Rejected,
     Rented,
@@ -26,6 +27,7 @@ from tankbook.records.words import InspectionResult, Material, Method, Seen, Ste
 from tankbook.rules.giving_way import says_giving_way
 from tankbook.rules.left_out import left_out
 from tankbook.rules.letting_go import Suspicion, lets_go, speaks_for
+from tankbook.rules.remark_words import not_read
 from tankbook.rules.signing import FULL, INSIDE, OUTSIDE, SigningRules
 from tankbook.rules.tested import PRESSURE_TESTS, DaySpan, came_since, possible_days
 from tankbook.rules.wording import (
@@ -33,11 +35,13 @@ from tankbook.rules.wording import (
     denies_cracks,
     first_of,
     not_passed,
+    says_no_proof,
     says_not_made,
     sets_aside,
     speaks_of,
     spoken_of,
     unharmed,
+    unread_words,
     unsettled,
 )
 from tankbook.units import PartialDate
@@ -136,6 +140,8 @@ def texts_against(
             yield Against(Adverse.HELD, hold.on, "test said", hold)
         elif not said and any(says_giving_way(text) for text in hold.said):
             yield Against(Adverse.HELD, hold.on, _GIVING_WAY, hold)
+        elif not said and is_let_go_unread(bench, hold):
+            yield Against(Adverse.HELD, hold.on, _UNREAD, hold)
     for rental in rentals:
         if rental.void is None and rental.back is not None:
             on = PartialDate.of(rental.back)
@@ -147,6 +153,25 @@ def texts_against(
 
 _GIVING_WAY = "giving way said"
 """Of a hold that speaks of a leak of the shell or a bent neck; damage is among `open_damage`."""
+
+_UNREAD = "unread said"
+"""Of a hold of which nobody reads here why it was set aside."""
+
+
+def is_let_go_unread(bench: SigningRules, hold: Held) -> bool:
+    """Whether a hold was let go for a reason that nobody reads here: in letters of no list, or in
+    words of which none is known and whoever let it go does not say what it was."""
+    if any(unread_words(text) for text in hold.said):
+        return True
+    unread = not hold.recall and not_read(hold.why, bench.rows, bench.people)
+    # that nobody says why is a fault by itself
+    return bool(unread) and hold.released_why is not None and not tells(hold.released_why)
+
+
+def tells(why: str) -> bool:
+    """Whether why something was let go says what it was, in letters that are read here."""
+    return not (says_no_proof(why) or unread_words(why))
+
 
 _AS_SAID = {
     Seen.CRACK: "suspected",
@@ -177,6 +202,7 @@ SAID_OF = {
     "bulge-said": "its {what} of {on} speaks of a bulge",
     "test-said": "its {what} of {on} speaks of a failed test",
     "giving-way-said": "its {what} of {on} speaks of what may give way",
+    "unread-said": "why it was set aside on {on} nobody reads here, and it was let go",
 }
 """How the gate tells of each state of `open_findings`."""
 
@@ -185,12 +211,12 @@ def open_findings(
     bench: SigningRules, card: Cylinder, rentals: Iterable[Rented] = ()
 ) -> Iterator[tuple[Against, str]]:
     """The cracks, heat and bulges that nothing answers, each with `cracked`, `suspected`,
-    `over-heated`, `over-heated-steel`, `heat-said`, `bulge-said`, `test-said` or
-    `giving-way-said`.
+    `over-heated`, `over-heated-steel`, `heat-said`, `bulge-said`, `test-said`, `giving-way-said`
+    or `unread-said`.
 
     A crack is never answered, nor heat that an inspection found on anything but steel; what may
-    give way by a look inside or a pressure test, as a refusal for it is; all else is by what a
-    requalifier wrote of it.
+    give way, and what nobody reads, by a look inside or a pressure test, as a refusal for it is;
+    all else is by what a requalifier wrote of it.
     """
     every = [*findings_against(card), *texts_against(bench, card, rentals)]
     for each in every:
@@ -198,9 +224,9 @@ def open_findings(
             yield each, "cracked"
         elif each.text == "heat" and card.material is not Material.STEEL:
             yield each, "over-heated"
-        elif each.text == _GIVING_WAY:
+        elif each.text in {_GIVING_WAY, _UNREAD}:
             if not _proved_since(bench, card, each.what, each.on, named=False):
-                yield each, "giving-way-said"
+                yield each, each.text.replace(" ", "-")
         elif not any(
             _written_answer(bench, card, each, every, r) for r in standing(card.requalified)
         ):

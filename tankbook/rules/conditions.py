@@ -77,6 +77,8 @@ from tankbook.rules.fill_history import (
 )
 from tankbook.rules.giving_way import says_giving_way
 from tankbook.rules.inforce import CylinderFacts, normal, rules_of
+from tankbook.rules.remark_words import IN_DOUBT, LOOKED_AT, Misgiving
+from tankbook.rules.remarks import remarks_open, wanted
 from tankbook.rules.services import AS_OXYGEN, PURE_OXYGEN, serves, service_for
 from tankbook.rules.signing import are_kept, bench_of, is_outside, looks, names_nobody, why_not
 from tankbook.rules.source_grade import grade_on, told_by
@@ -92,7 +94,7 @@ from tankbook.rules.status import (
 )
 from tankbook.rules.tested import DaySpan, possible_days
 from tankbook.rules.threads import is_inch, is_unnamed, stated, threads_match
-from tankbook.rules.wording import in_doubt, not_passed, spoken_of
+from tankbook.rules.wording import in_doubt, not_passed, spoken_of, unread_words
 from tankbook.units import PartialDate, time_of_day
 
 
@@ -113,6 +115,7 @@ def of_cylinder(book: Book, facts: CylinderFacts, gas: Gas, today: dt.date) -> I
     yield from _kept_besides(book, cylinder)
     yield from _at_the_counter(book, cylinder)
     yield from _found(book, cylinder)
+    yield from _noted(book, cylinder)
     yield from _permit(facts, today)
     yield from _alloy(facts)
     yield from _threads(book, facts)
@@ -151,7 +154,8 @@ def _at_the_counter(book: Book, cylinder: Cylinder) -> Iterator[Condition]:
             if word := unread_in(book, refused, cylinder):
                 what = f"{cylinder.id if isinstance(refused, Refused) else 'counter'} refused"
                 say = f"`tankbook correct {what} {refused.on} --set reasons=TEXT --why WHY`"
-                unread = f"`{word}` is in letters that are not read here"
+                how = "in letters that are not read" if unread_words(word) else "not understood"
+                unread = f"`{word[:60]}` is {how} here"
                 mend = f"{unread}: say what it means: {say}; {mend}"
         elif leaks_still(book, refused, cylinder):
             state = "refused-leak"
@@ -290,12 +294,20 @@ _FINDINGS = {
         "a look inside or a pressure test that passes it on a later day answers that; one of that "
         "day says `clears: [{what} {on}]`",
     ),
+    "unread-said": (
+        Obligation.DAMAGE,
+        "let-go-not-read",
+        "say what it means in words that are read here (`tankbook correct CARD held {on} --set "
+        "why=TEXT --why WHY`), and what was found as it was let go (`--set released_why=TEXT`); a "
+        "look inside or a pressure test that passes it on a later day answers it too, one of that "
+        "day says `clears: [{what} {on}]`",
+    ),
 }
 """Of each state the question, the code and what answers it."""
 
 
 _ROW_OF = {"heat-said": "over-heated-steel"}
-_ROW_OF |= dict.fromkeys(("bulge-said", "test-said", "giving-way-said"), "noted")
+_ROW_OF |= dict.fromkeys(("bulge-said", "test-said", "giving-way-said", "unread-said"), "noted")
 """What is only said is judged by the row for what a requalifier may answer."""
 
 
@@ -314,10 +326,24 @@ def _found(book: Book, cylinder: Cylinder) -> Iterator[Condition]:
             on = against.on
             row = _ROW_OF.get(state, state)
             text, mend = (t.format(on=on, what=against.what) for t in (SAID_OF[state], mend))
+            mend = mend.replace("correct CARD", f"correct {cylinder.id}")
             mend += day_wanted(cylinder, against.names, on) if mend else ""
             if isinstance(against.entry, Held | Rented):  # its words are all that tells of it
                 mend += f"; {_OTHER_WORDS}"
             yield Condition(question, row, code, text, mend)
+
+
+def _noted(book: Book, cylinder: Cylinder) -> Iterator[Condition]:
+    """What is noted anywhere that puts its gas or its shell in doubt, and that nothing answers:
+    each by itself, so that who strikes out one lets no other go."""
+    for each in remarks_open(book, cylinder):
+        of_shell = each.doubt in {Misgiving.SHELL, Misgiving.MARKED}
+        state = "noted-shell" if of_shell else "noted-gas"
+        text = f"{each.where} says `{each.text[:60]}`, {LOOKED_AT if of_shell else IN_DOUBT}"
+        mend = f"{wanted(each.doubt)}; {_OTHER_WORDS}"
+        if each.on is None:  # nobody knows what came after it
+            mend = f"once that is done, say so there; {_OTHER_WORDS}"
+        yield Condition(Obligation.STANDING, state, state, text, mend)
 
 
 def _permit(facts: CylinderFacts, today: dt.date) -> Iterator[Condition]:

@@ -14,7 +14,14 @@ from msgspec.structs import replace
 from tankbook.records.book import Book, once_per_book
 from tankbook.records.counter import Certified, RefusedStranger, Stolen
 from tankbook.records.cylinder import Cylinder
-from tankbook.records.entries import Entry, Inspected, Refused, Rented, standing
+from tankbook.records.entries import (
+    Entry,
+    Inspected,
+    Refused,
+    Rented,
+    Requalified,
+    standing,
+)
 from tankbook.records.life import verdict
 from tankbook.records.settings import Person
 from tankbook.records.valve import ValveWork
@@ -22,6 +29,7 @@ from tankbook.records.words import InspectionResult, PartChecked, Status, TestRe
 from tankbook.rules.clearing import SAID_OF, findings_against, texts_against
 from tankbook.rules.fill_history import rentals_of
 from tankbook.rules.giving_way import says_gas_lost, says_giving_way
+from tankbook.rules.remark_words import ENDINGS, not_read
 from tankbook.rules.signing import bench_of, looks, why_not_certified
 from tankbook.rules.spelling import plain_serial
 from tankbook.rules.status import is_inside
@@ -101,6 +109,12 @@ def refused_before(book: Book, card: Cylinder) -> tuple[RefusedStranger | Refuse
     """The refusals of a cylinder, those on its card, and those from before it had one that were or
     may have been of it, after which nothing on its card passed a test or an inspection; of what
     none is accepted, a look inside."""
+    return tuple(e for e in refusals_of(book, card) if not _answered(book, e, card))
+
+
+@once_per_book
+def refusals_of(book: Book, card: Cylinder) -> tuple[RefusedStranger | Refused, ...]:
+    """The refusals of a cylinder that count, answered or not."""
     strangers = (e for e in _perhaps_of(book, card) if isinstance(e, RefusedStranger))
     people = book.settings.people
     own = (e for e in card.refused if e.void is None or why_not_struck(e, people))
@@ -108,7 +122,7 @@ def refused_before(book: Book, card: Cylinder) -> tuple[RefusedStranger | Refuse
     found += own
     if any(_is_quote(reason) for e in found for reason in e.reasons):
         found = _flattened(book, card, found)
-    return tuple(e for e in found if not _answered(book, e, card))
+    return tuple(found)
 
 
 _QUOTED = "it was refused here on "
@@ -191,10 +205,10 @@ def _told_apart(book: Book, entry: Stolen, card: Cylinder) -> bool:
 
 
 def _answered(book: Book, entry: RefusedStranger | Refused, card: Cylinder) -> bool:
-    tested = (r for r in standing(card.requalified) if r.result is TestResult.PASS)
+    tested = tests_passed(card)
     looked = [i for i in standing(card.inspected) if verdict(i) is InspectionResult.PASS]
     if names_what_never(book, entry, card):
-        looked = _looks_inside(book, card)
+        looked = looks_inside(book, card)
     return any(each.on.first > entry.on.last for each in tested) or any(
         each.on.first > entry.on.last or _is_later_that_day(each, entry) for each in looked
     )
@@ -212,11 +226,16 @@ def passed_that_day(
 ) -> Inspected | None:
     """A look inside that passed on the day of a refusal, of which nobody says by the hours whether
     it came after it; or None."""
-    looked = (i for i in _looks_inside(book, card) if i.on.meets(entry.on))
+    looked = (i for i in looks_inside(book, card) if i.on.meets(entry.on))
     return next((i for i in looked if i.at is None or entry.at is None), None)
 
 
-def _looks_inside(book: Book, card: Cylinder) -> list[Inspected]:
+def tests_passed(card: Cylinder) -> list[Requalified]:
+    """The tests that it passed."""
+    return [r for r in standing(card.requalified) if r.result is TestResult.PASS]
+
+
+def looks_inside(book: Book, card: Cylinder) -> list[Inspected]:
     """The looks inside that passed, by somebody who may."""
     passed = (i for i in standing(card.inspected) if verdict(i) is InspectionResult.PASS)
     counted = looks(book, card)
@@ -236,8 +255,12 @@ def names_what_never(book: Book, entry: RefusedStranger | Refused, card: Cylinde
 
 
 def unread_in(book: Book, entry: RefusedStranger | Refused, card: Cylinder) -> str:
-    """The first word of a refusal in letters that no list of words has, or an empty text."""
-    return next(filter(None, map(unread_words, found_then(book, entry, card))), "")
+    """The first word of a refusal in letters that no list of words has, or what of it nobody
+    understands here; or an empty text."""
+    rows, people = book.finding_rows, book.settings.people
+    found = found_then(book, entry, card)
+    told = (not_read(text, rows, people) for text in found if text != entry.note)
+    return next(filter(None, (*map(unread_words, found), *told)), "")
 
 
 def leaks_still(book: Book, entry: RefusedStranger | Refused, card: Cylinder) -> bool:
@@ -277,6 +300,8 @@ def _says_again(book: Book, reason: str, entry: RefusedStranger | Refused, card:
             for why in sorted((e.why for e in known), key=len, reverse=True):
                 rest = rest.replace(why, "")
             return bool(known) and not rest.strip("; ")
+    if reason.endswith(ENDINGS) and " says `" in reason:
+        return True  # what a note said of it stands, or was answered, where it is noted
     back = [r for r in rentals_of(book, card.id) if r.back and r.back <= last]
     rentals = [r for r in back if not why_not_struck(r, people)]
     if any(reason == f"damage noted at return on {r.back}: {r.damage}" for r in rentals):

@@ -300,7 +300,10 @@ def _unanswered(book: Book, card: Cylinder, day: dt.date) -> Iterator[str]:
     if look is not None:
         yield f"its inspection of {look.on} was not passed"
     for found, state in open_findings(bench, then, ended):
-        if state == "giving-way-said":  # who let it go looked at it; what is filled next is refused
+        if state in {
+            "giving-way-said",
+            "unread-said",
+        }:  # who let it go looked at it; what is filled next is refused
             continue
         yield f"what was found on {found.on} stood"
     for _, on in open_damage(bench, then, ended):

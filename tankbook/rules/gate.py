@@ -155,7 +155,9 @@ def loud_of(answers: Iterable[MayFill]) -> tuple[str, ...]:
     return tuple(dict.fromkeys(r.text for a in answers for r in a.warnings if r.loud))
 
 
-_REFUSED = frozenset({"refused-before", "refused-found", "refused-leak"})
+_REFUSED = frozenset(
+    {"refused-before", "refused-found", "refused-leak", "noted-shell", "noted-gas"}
+)
 _OF_MARKS = frozenset({"marks-gas", "marks-unread", "marks-unexplained", "stamp-unread"})
 
 

@@ -89,7 +89,7 @@ def _said(text: str) -> tuple[str, str]:
     """The words by which a text says that a shell may give way, and that a valve leaks."""
     text = _read(text)
     tokens = _tokens(text)
-    lost = ""
+    bad = lost = ""
     for at, token in enumerate(tokens):
         for kind in token.kinds & _OF.keys():
             of = _said_of(text, tokens, at, kind)
@@ -100,12 +100,12 @@ def _said(text: str) -> tuple[str, str]:
             ):
                 continue
             if any(not _is_gone(text, token, part) for part in grave):
-                return text[min(token.start, grave[0].start) : max(token.end, grave[0].end)], ""
-            if kind == "sheared" and not of:
-                return text[token.start : token.end], ""
-            if kind == "leak" and (not of or any(part.kinds & _OF_VALVE for part in of)):
+                bad = bad or text[min(token.start, grave[0].start) : max(token.end, grave[0].end)]
+            elif kind == "sheared" and not of:
+                bad = bad or text[token.start : token.end]
+            elif kind == "leak" and (not of or any(part.kinds & _OF_VALVE for part in of)):
                 lost = lost or text[token.start : token.end]
-    return "", lost
+    return bad, lost
 
 
 def _read(text: str) -> str:

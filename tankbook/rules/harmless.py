@@ -20,6 +20,12 @@ _NAMES = pattern(r"\b[A-Z]{1,4}-?\d[\w-]*|\b\d{1,2}[:.]\d\d\b|\b\d{4}(?:-\d\d){1
 """Ids, hours, dates and small numbers; a larger one may be a pressure."""
 
 
+def known_words() -> frozenset[str]:
+    """The words that say nothing of a shell, but what may be said of a shell as well."""
+    known = _SAY.words("little", "work", "paper", "fittings")
+    return known - _SAY.words("leaks", "of fitting", "of part")
+
+
 def is_harmless(reason: str, people: Collection[str] = ()) -> bool:
     """Whether a reason to hold a cylinder is of its valve, its papers or its owner alone; the
     initials of `people` say nothing."""

@@ -34,7 +34,7 @@ _BY_ROWS = frozenset(
     " insert-rating-below insert-rating-unread insert-unrecorded manifold-rating-below"
     " manifold-rating-unread valve-rating-unread isolator-shut doubles-both-fill disc-none disc-low"
     " relief-device gauge-ceiling oxygen-clean-unsure oxygen-clean-lapsed thread-unnamed"
-    " refused-found refused-leak giving-way-spoken-of".split()
+    " refused-found refused-leak giving-way-spoken-of noted-shell noted-gas let-go-not-read".split()
 )
 """Codes of conditions that no earlier version knew, or asked of one side of a set."""
 

@@ -138,6 +138,8 @@ class SigningRules(Struct, frozen=True):
     """What is never accepted, and the words by which people write of it."""
     inside: tuple[FindingRow, ...] = ()
     """What asks for a look inside, and its words."""
+    rows: tuple[FindingRow, ...] = ()
+    """All that can be found, and the words for it."""
 
     def weight(self, checklist: str) -> int:
         """How much of a cylinder a checklist looks at: nothing, outside, inside, all."""
@@ -243,6 +245,7 @@ def bench_of(book: Book) -> SigningRules:
         here=frozenset({letters_and_digits(book.settings.ledger)}),
         grave=tuple(row for row in book.finding_rows if row.never),
         inside=tuple(row for row in book.finding_rows if row.inside),
+        rows=book.finding_rows,
     )
 
 

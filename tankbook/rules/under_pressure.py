@@ -15,6 +15,8 @@ from tankbook.rules.clearing import open_damage, open_findings, open_inspection
 from tankbook.rules.counter import found_then, refused_before
 from tankbook.rules.fill_history import contents_of, rentals_of
 from tankbook.rules.giving_way import says_giving_way
+from tankbook.rules.remark_words import Misgiving
+from tankbook.rules.remarks import remarks_open
 from tankbook.rules.signing import SigningRules, bench_of
 from tankbook.rules.status import status_of
 from tankbook.rules.wording import spoken_of
@@ -54,7 +56,7 @@ def _dangers(book: Book, card: Cylinder) -> Iterator[tuple[str, object]]:
         if state == "giving-way-said":
             texts = against.entry.said if isinstance(against.entry, Held) else ()
             yield next(filter(None, map(says_giving_way, texts)), ""), against.on
-        elif state != "test-said":
+        elif state not in {"test-said", "unread-said"}:
             yield _FOUND.get(state, "heat"), against.on
     said: list[tuple[object, tuple[str, ...]]] = []
     said += [(e.on, e.said) for e in still_open(card.held)]
@@ -65,6 +67,9 @@ def _dangers(book: Book, card: Cylinder) -> Iterator[tuple[str, object]]:
     for on, texts in said:
         if word := danger_said(bench, *texts):
             yield word, on
+    for noted in remarks_open(book, card):
+        if noted.doubt is Misgiving.SHELL:
+            yield noted.word, noted.on or "its note"
     bad = open_inspection(bench, card)
     if bad is not None:
         never = {row.what for row in bench.grave}

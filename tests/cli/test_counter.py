@@ -545,8 +545,12 @@ def test_what_a_note_tells_of_a_cylinder_is_told_as_it_goes_out(tb: Run, tmp_pat
     assert "WARNING: a note" not in tb(*asked).out
     card.write_text(text.replace(old, f"{old}, note: crack at the neck"))
     said = tb(*asked)
+    assert said.code == 1
+    assert "says `crack at the neck`, which somebody has to look at" in " ".join(said.out.split())
+    card.write_text(text.replace(old, f"{old}, note: dent at the foot"))
+    said = tb(*asked)
     assert said.code == 0
-    assert "WARNING: a note speaks of crack" in " ".join(said.out.split())
+    assert "WARNING: a note speaks of dent" in " ".join(said.out.split())
 
 
 @pytest.mark.parametrize("line", ["jobs", "rentals", "rentals --names", "recall C1 --names"])

@@ -249,6 +249,8 @@ LEFT_OUT = {
     "bench.standing.stolen": "no serial is recorded as stolen here",
     "bench.standing.refused-found": "nobody here was refused for a crack, a bulge or heat",
     "bench.standing.refused-leak": "nobody here was refused for a leak",
+    "bench.standing.noted-shell": "no note here speaks of a crack, heat or a fall",
+    "bench.standing.noted-gas": "no note here puts a gas in doubt",
     "bench.expansion-limit.beyond": "no test here kept more than any rule lets a cylinder keep",
     "bench.permit.period-too-long": "no permit here gives more years than the papers of any do",
     "bench.thread-match.differ": "a fault in `validate`; see the broken ledgers",

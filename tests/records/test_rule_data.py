@@ -121,7 +121,8 @@ def test_the_sets_together_answer_every_obligation() -> None:
 STATES = {
     Obligation.STANDING: "awaiting-inspection held out at-test at-repair at-supplier "
     "awaiting-collection sold "
-    "rejected condemned lost stolen refused-before refused-found refused-leak",
+    "rejected condemned lost stolen refused-before refused-found refused-leak "
+    "noted-shell noted-gas",
     Obligation.NECK_CRACK: "cracked suspected",
     Obligation.THREAD_MATCH: "differ unknown unread",
     Obligation.VALVE_RATING: "below unknown unread below-limit manifold-unread metric",

@@ -198,6 +198,8 @@ SEEDS: dict[str, Seed] = {
     "cleaned-while-full": Seed({"cleaned": "[{on: 2026-11-21, by: MV, to: nitrox}]"}, log=FILL),
     "danger-under-pressure": Seed({"held": "[{on: 2026-11-23, by: MV, why: bulge on the wall}]"}, log=FILL),
     "let-go-unread": Seed({"held": "[{on: 2026-11-18, by: MV, why: belly, released: 2026-11-20, released_by: MV, released_why: looked over}]"}),
+    "note-not-read": Seed({"jobs": "[{on: 2026-11-18, by: MV, work: [valve-service], note: valve does a strange blorp}]"}),
+    "note-leaks": Seed({"jobs": "[{on: 2026-11-18, by: MV, work: [valve-service], note: valve hisses}]"}),
     "card-says-overfilled": Seed({"note": "stood at 4800 psi once"}),
     "disc-let-go": Seed({"jobs": "[{on: 2026-11-18, by: MV, work: [valve-service], note: burst disc blew}]"}),
     "test-finding-unread": Seed(requalified(RIN + ", finding: bottle was blue")),
@@ -570,7 +572,7 @@ def by_rows() -> set[str]:
 STATES_CALLED = {
     "standing-held", "standing-out", "standing-at-test", "standing-at-repair", "standing-at-supplier", "standing-sold",
     "standing-rejected", "standing-condemned", "standing-lost", "standing-awaiting-inspection",
-    "standing-awaiting-collection", "refused-before", "refused-found", "refused-leak", "recorded-stolen", "neck-crack", "suspected-crack", "over-heated",
+    "standing-awaiting-collection", "refused-before", "refused-found", "refused-leak", "noted-shell", "noted-gas", "let-go-not-read", "recorded-stolen", "neck-crack", "suspected-crack", "over-heated",
     "over-heated-steel", "damage-noted", "permit-missing-period", "permit-missing-test-pressure",
     "permit-missing-life-end", "permit-past-life-end", "material-unknown", "alloy-unknown",
     "thread-unknown", "thread-unread", "thread-differ", "not-refitted", "returned-empty", "returned-valve-open",

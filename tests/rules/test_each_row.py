@@ -372,6 +372,8 @@ COUNTER = {
     "refused-before": "refused: [{on: 2026-11-20, by: MV, serial: K118204, reasons: [a dent]}]",
     "refused-found": "refused: [{on: 2026-11-20, by: MV, serial: K118204, reasons: [a bulge]}]",
     "refused-leak": "refused: [{on: 2026-11-20, by: MV, serial: K118204, reasons: [valve leaks]}]",
+    "noted-shell": "refused: [{on: 2026-11-20, by: MV, serial: K118204, reasons: [fell off the truck]}]",
+    "noted-gas": "refused: [{on: 2026-11-20, by: MV, serial: K118204, reasons: [smelt of oil]}]",
 }
 """What the counter's file says of A."""
 

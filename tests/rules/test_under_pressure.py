@@ -99,8 +99,8 @@ def test_a_refusal_for_a_leak_of_the_shell_is_answered_by_a_look_inside(
         ("バルブが曲がっている", True),
         ("στραβός λαιμός", True),
         ("no sticker", False),
-        ("épaule rayée, 20 °C, ½ tour, Ω 5 µm", False),
-        ("złamana naklejka; ştampilă; ß", False),
+        ("étiquette rayée, 20 °C, ½ tour, Ω 5 µm", False),
+        ("złamana naklejka; ştampilă; ß", True),
     ],
 )
 def test_a_refusal_that_nobody_reads_refuses_until_somebody_says_what_it_means(

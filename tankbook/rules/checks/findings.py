@@ -28,11 +28,12 @@ from tankbook.records.words import InspectionResult, Material, Seen, TestResult
 from tankbook.rules.checks.cylinder import entries_of
 from tankbook.rules.checks.declared import FAULT, WARN, Says, on_cylinder
 from tankbook.rules.clearing import JUDGED_ALONE, inspection_answered, names
-from tankbook.rules.giving_way import says_giving_way
+from tankbook.rules.giving_way import says_gas_lost, says_giving_way
 from tankbook.rules.harmless import is_harmless
 from tankbook.rules.left_out import left_out
 from tankbook.rules.letting_go import reads_well
 from tankbook.rules.overfilled import is_of_fill
+from tankbook.rules.remark_words import names_a_part, not_read
 from tankbook.rules.said_pressures import pressures_of_test
 from tankbook.rules.seen import is_of
 from tankbook.rules.signing import INSIDE, SigningRules, counts_as_passed
@@ -49,6 +50,7 @@ from tankbook.rules.wording import (
     share_kept,
     speaks_of_harm,
     spoken_of,
+    unread_words,
     unsettled,
 )
 from tankbook.units import GaugePressure, PartialDate
@@ -234,6 +236,49 @@ def notes_are_findings(
                 yield Says(note.where, said, "record it as an entry, or reword it (`correct`)")
 
 
+@on_cylinder("note-not-read", WARN, since="0.2", adverse=True)
+def notes_are_understood(
+    card: Cylinder,
+    about: Lines,
+    rentals: Rentals,
+    finding_rows: Sequence[FindingRow],
+    bench: SigningRules,
+    people: People,
+) -> Iterator[Says]:
+    """A note is in letters that are read here, and what it says of a part of the cylinder, its
+    valve or its gas is understood."""
+    every = [*_notes(card, about, rentals, bench), *_of_open_holds(card)]
+    for where, text, looked in ((n.where, n.text, n.looked) for n in every):
+        part = "" if looked else names_a_part(text)
+        if word := unread_words(text):
+            said = f"a note is in letters that are not read here: `{word}`"
+            yield Says(where, said, "say what it means in words that are read (`correct`)")
+        elif part and not_read(text, finding_rows, people):
+            said = f"a note of the {part.casefold()} is not understood here: `{text[:60]}`"
+            yield Says(where, said, "look at it; or say it in other words (`correct`)")
+
+
+def _of_open_holds(card: Cylinder) -> Iterator[_Note]:
+    for hold in standing(card.held):
+        for key, text in (("why", hold.why), ("note", hold.note)):
+            if text and is_open(hold):
+                yield _Note(hold.source.at(key), text, looked=True)
+
+
+@on_cylinder("note-leaks", WARN, since="0.2", adverse=True)
+def notes_of_leaks_are_seen_to(
+    card: Cylinder, about: Lines, rentals: Rentals, bench: SigningRules
+) -> Iterator[Says]:
+    """A leak that is noted, and may be the valve's, was seen to: somebody worked on the valve."""
+    work = max((w.on.last for w in standing(card.valve_work) if w.is_service), default=None)
+    for note in _notes(card, about, rentals, bench):
+        word = says_gas_lost(note.text)
+        seen_to = work is not None and note.on is not None and work >= note.on
+        if word and not seen_to:
+            mend = f"see to the valve: `tankbook valve {card.id} --did serviced`; or say what leaks"
+            yield Says(note.where, f"a note says {word}: `{note.text[:60]}`", mend)
+
+
 @on_cylinder("let-go-unread", WARN, since="0.2", adverse=True)
 def reasons_of_holds_are_known(
     card: Cylinder, about: Lines, looked_inside: Sequence[dt.date], people: People
@@ -276,6 +321,7 @@ class _Note(NamedTuple):
 
     `aside`: it was said beside the work, and only what is never accepted is asked for. `is_why`: it
     says why an entry was made. `judged`: what is never accepted is refused already where it stands.
+    `on`: the day. `looked`: somebody who inspected it wrote it, or it is held as long as it stands.
     """
 
     where: Where
@@ -284,6 +330,8 @@ class _Note(NamedTuple):
     aside: bool = False
     is_why: bool = False
     judged: bool = False
+    on: dt.date | None = None
+    looked: bool = False
 
 
 def _notes(card: Cylinder, about: Lines, rentals: Rentals, bench: SigningRules) -> Iterator[_Note]:
@@ -311,22 +359,25 @@ def _notes(card: Cylinder, about: Lines, rentals: Rentals, bench: SigningRules) 
         stands = damaged is not None and not any(on.meets(damaged) for on in answered)
         # while it is open it holds anyway
         if entry.void is None and entry.on.last >= since and not (is_open(entry) or stands):
-            yield from _of_entry(name, entry, *_answer_of(card, name, entry))
+            every = _of_entry(name, entry, *_answer_of(card, name, entry))
+            yield from (each._replace(on=entry.on.first) for each in every)
     for work in card.valve_.serviced if card.valve_ else ():
         if work.note and work.void is None and work.on.last >= since:
-            yield _Note(work.source.at("note"), work.note, is_why=bool(in_doubt(work.note)))
+            why = bool(in_doubt(work.note))
+            yield _Note(work.source.at("note"), work.note, is_why=why, on=work.on.first)
     for line in about:
         if line.note and line.at.date() >= since:
-            yield _Note(line.where, line.note)
+            yield _Note(line.where, line.note, on=line.at.date())
 
 
 def _of_look(look: Inspected) -> Iterator[_Note]:
     named = frozenset(f.what for f in look.findings if f.what)
     if look.note:
-        yield _Note(look.source.at("note"), look.note, named)
+        yield _Note(look.source.at("note"), look.note, named, on=look.on.first, looked=True)
     for found in look.findings if verdict(look) is InspectionResult.PASS else ():
         if found.note:
-            yield _Note(found.source.at("note"), found.note, named)
+            at = found.source.at("note")
+            yield _Note(at, found.note, named, on=look.on.first, looked=True)
 
 
 _WORDS = ("note", "why", "damage", "released_why", "lifted_why", "found_why")

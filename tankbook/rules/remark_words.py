@@ -1,0 +1,190 @@
+"""Words that put the gas or the shell of a cylinder in doubt, and whether a reason is understood.
+
+The words stand in `ledger/data/words/remarks.yaml`.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Collection, Iterator, Sequence
+from enum import StrEnum
+from functools import lru_cache
+
+from tankbook.records.finding import FindingRow
+from tankbook.rules.giving_way import says_gas_lost, says_giving_way
+from tankbook.rules.harmless import is_harmless, known_words
+from tankbook.rules.letting_go import reads_well
+from tankbook.rules.wording import (
+    denied_behind,
+    denied_by,
+    plainly,
+    says_disc_let_go,
+    says_overfilled,
+    sets_aside,
+    speaks_of_shell,
+    spoken_of,
+    unread_words,
+)
+from tankbook.units.lexicon import Lexicon, words_in
+
+_SAY = Lexicon("remarks")
+
+LOOKED_AT = "which somebody has to look at"
+IN_DOUBT = "which puts its gas in doubt"
+ENDINGS = (LOOKED_AT, IN_DOUBT)
+"""How the gate ends what it tells of a note."""
+
+
+class Misgiving(StrEnum):
+    """What a note puts in doubt, by what answers it."""
+
+    SHELL = "shell"
+    """That it holds: a look inside that passes it, or a test."""
+    MARKED = "marked"
+    """That it is whole: a deep mark, a fall; a look that passes it, or a test."""
+    SOILED = "soiled"
+    """Its gas, and what stays behind when that is out: a look inside, or a sample of its air."""
+    GAS = "gas"
+    """Its gas alone: it is emptied, looked inside, or its air is sampled."""
+
+
+def says_bad_gas(text: str) -> tuple[Misgiving, str] | None:
+    """Whether a text puts the gas of a cylinder in doubt, and by which words.
+
+    >>> says_bad_gas("breathing gas smelt of exhaust")
+    (<Misgiving.SOILED: 'soiled'>, 'smelt')
+    >>> says_bad_gas("no smell of oil"), says_bad_gas("smell gone after drain and refill")
+    (None, None)
+    """
+    return _bad_gas(text)
+
+
+@lru_cache(maxsize=4096)
+def _bad_gas(text: str) -> tuple[Misgiving, str] | None:
+    read = _read(text)
+    for doubt in (Misgiving.SOILED, Misgiving.GAS):
+        for found in _SAY.phrases(doubt.value).finditer(read):
+            if not _is_denied(read, found.start(), found.end()) and not _is_good(read, found):
+                return doubt, found[0]
+    return None
+
+
+@lru_cache(maxsize=4096)
+def _read(text: str) -> str:
+    """A text as it was meant: letters set right, and without what means something else."""
+    text = re.sub(r"(?<=\w)-(?=\w)", " ", plainly(text).replace("\n", ". "))
+    text = re.sub(r"['\u2019]", " ", text)
+    for wrong, right in _SAY.changes("misspelt"):
+        text = wrong.sub(right, text)
+    text = re.sub(r"\s+", " ", text)
+    for name in ("only if", "no meaning"):
+        text = _SAY.without(name, text, " . ")
+    return re.sub(r"\s+", " ", text).strip()
+
+
+_CLAUSE = re.compile(r"[.;:!?()\n,]|\b(?:but|though|except|aber|mais|pero|ma|maar)\b")
+
+
+def _is_denied(text: str, start: int, end: int) -> bool:
+    """Whether a text denies what it says at a place, or says that it is gone."""
+    begin = max((each.end() for each in _CLAUSE.finditer(text[:start])), default=0)
+    more, deny = _SAY.words("in a denial"), _SAY.words("denying")
+    before = text[begin:start]
+    if denied_by(before, text, end, more, deny) or denied_behind(text, end):
+        return True
+    return _SAY.goes_on("gone", text, end)
+
+
+def _is_good(text: str, found: re.Match[str]) -> bool:
+    """Whether a smell or a taste is said to be as it should."""
+    behind = re.match(r"(\s+\w+){0,3}?[\s:]+", text[found.end() :])
+    if behind is None or not _SAY.phrases("smell").fullmatch(found[0]):
+        return False
+    return any(
+        _SAY.goes_on("good", text, found.end() + each.end())
+        for each in re.finditer(r"(?<=[\s:])(?=\w)", text[found.end() :][:_NEAR])
+        if not _CLAUSE.search(text[found.end() : found.end() + each.end()].replace(":", " "))
+    )
+
+
+_NEAR = 24
+"""The most letters between a smell and the word that calls it good."""
+
+
+def says_harmed(rows: Sequence[FindingRow], text: str) -> str:
+    """The words by which a text says of the shell what is never accepted, or that it may give way;
+    or an empty text."""
+    grave = (spoken_of(text, row) for row in rows if row.never)
+    return next(filter(None, grave), "") or says_giving_way(text)
+
+
+def says_marked(text: str) -> str:
+    """The words by which a text says that a shell was marked deeply, or fell; or an empty text.
+
+    >>> says_marked("fell off the truck"), says_marked("deep scratch on the boot")
+    ('fell off the truck', '')
+    """
+    read = _read(text)
+    for found in _SAY.phrases("fell").finditer(read):
+        if not _is_denied(read, found.start(), found.end()):
+            return found[0]
+    for found in _SAY.phrases("deep").finditer(read):
+        marks = _SAY.phrases("marks").search(found[0])
+        noun = marks[0] if marks else words_in(found[0])[-1]
+        if speaks_of_shell(read, noun) and not _is_denied(read, found.start(), found.end()):
+            return found[0]
+    return ""
+
+
+def doubts_said(rows: Sequence[FindingRow], text: str) -> Iterator[tuple[Misgiving, str]]:
+    """Each doubt that a text raises, with its words: two causes ask for two answers."""
+    if not reads_well(text):
+        if word := says_harmed(rows, text):
+            yield Misgiving.SHELL, word
+        elif word := says_marked(text):
+            yield Misgiving.MARKED, word
+    if (found := says_bad_gas(text)) is not None:
+        yield found
+
+
+def is_understood(text: str, rows: Sequence[FindingRow], people: Collection[str] = ()) -> bool:
+    """Whether a reason, or a note, says anything that is known here, good or bad.
+
+    Whatever is known is judged by what it says; what is not may be anything.
+
+    Args:
+        text: what somebody wrote.
+        rows: the findings, and the words by which people write of them.
+        people: initials, which say nothing.
+    """
+    return (
+        is_harmless(text, people)
+        or reads_well(text)
+        or _is_well(text)
+        or any(True for _ in doubts_said(rows, text))
+        or bool(sets_aside(text) or says_gas_lost(text))
+        or any(spoken_of(text, row) for row in rows)
+        or says_overfilled(text)
+        or says_disc_let_go(text)
+        or not _SAY.words("of record").isdisjoint(words_in(text))
+    )
+
+
+def _is_well(text: str) -> bool:
+    """Whether a text names a part and says in known words alone what is well with it, or what is
+    done with one every day."""
+    known = _SAY.words("well") | known_words()
+    named = {word for part in _SAY.phrases("part").findall(_read(text)) for word in words_in(part)}
+    return bool(named) and (known | named).issuperset(words_in(_read(text)))
+
+
+def not_read(text: str, rows: Sequence[FindingRow], people: Collection[str] = ()) -> str:
+    """What of a reason nobody reads here: a word in letters of no list, else all of it, where no
+    word is known; or an empty text."""
+    text = re.sub(r"^incident of [\d-]+: ", "", text)
+    return unread_words(text) or ("" if is_understood(text, rows, people) else text)
+
+
+def names_a_part(text: str) -> str:
+    """The part of a cylinder, its valve or its gas that a text names, or an empty text."""
+    return _SAY.said("part", _read(text))

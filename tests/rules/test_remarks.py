@@ -1,0 +1,383 @@
+"""What is noted in passing of a cylinder holds it as a refusal in the same words does, at every door,
+until what that words ask for was done; what is honest and harmless holds nothing."""
+
+from __future__ import annotations
+
+import datetime as dt
+
+import acting
+import pytest
+import remark_phrases as said
+from books import GOOD, STATION, TODAY, make_book, with_lines
+
+from tankbook.acts.correct import correct
+from tankbook.acts.hold import release
+from tankbook.acts.striking import Wrong
+from tankbook.ledger import shipped
+from tankbook.records.book import Book
+from tankbook.records.edits import Act, Refusal
+from tankbook.rules.checks import check
+from tankbook.rules.gate import may_fill
+from tankbook.rules.giving_way import says_gas_lost
+from tankbook.rules.hand_over import may_hand_over
+from tankbook.rules.leaving import told_leaving
+from tankbook.rules.remark_words import (
+    is_understood,
+    names_a_part,
+    not_read,
+    says_bad_gas,
+    says_harmed,
+    says_marked,
+)
+from tankbook.rules.remarks import remarks_open
+from tankbook.rules.rental import against_going_out
+from tankbook.rules.wording import sets_aside, spoken_of
+
+ROWS = shipped.findings()
+
+# --- what the words say --------------------------------------------------------------------------
+
+
+def holds(text: str) -> bool:
+    """Whether a note holds its cylinder."""
+    return bool(says_bad_gas(text) or says_harmed(ROWS, text) or says_marked(text))
+
+
+def is_told(text: str) -> bool:
+    """Whether it is told, at the least."""
+    known = says_gas_lost(text) or sets_aside(text) or any(spoken_of(text, row) for row in ROWS)
+    open_ = names_a_part(text) and not_read(text, ROWS, {"KD", "TO"})
+    return holds(text) or bool(known or open_)
+
+
+TOLD_ALONE = {
+    "failed CO check 22ppm",
+    "worn through paint to bare metal and pitted",
+    "paint bubbled",
+    "sits wobbly like base is round",
+}
+"""Grave ones that are told and do not hold."""
+NOT_HEARD = {
+    "mouthfull of water from the reg off this cylinder",
+    "O2 analyser reads 17 %",
+    "filter was past due when this was filled",
+}
+"""Grave ones that are passed over: a lean blend is read so too, a filter has a judge, and a
+regulator has water of its own."""
+OVER_READ = {"cracking dive", "smells like fish, boot washed", "new smell blocker in the loo"}
+"""Harmless ones that hold."""
+
+
+@pytest.mark.parametrize("text", [*said.GAS, *said.SHELL, *said.MORE_GAS, *said.MORE_SHELL])
+def test_a_grave_note_holds(text: str) -> None:
+    assert holds(text) is (text not in TOLD_ALONE | NOT_HEARD)
+    assert is_told(text) is (text not in NOT_HEARD)
+
+
+@pytest.mark.parametrize("text", [*said.HARMLESS, *said.MORE_HARMLESS])
+def test_a_harmless_note_holds_nothing(text: str) -> None:
+    assert holds(text) is (text in OVER_READ)
+
+
+def test_few_harmless_notes_are_told_at_all() -> None:
+    every = [*said.HARMLESS, *said.MORE_HARMLESS]
+    assert sum(map(is_told, every)) <= len(every) / 7
+
+
+@pytest.mark.parametrize("text", said.LEAK)
+def test_a_leak_of_the_valve_is_heard(text: str) -> None:
+    assert says_gas_lost(text)
+
+
+DENIALS = ("no {}", "no trace of any {}", "nobody noticed any {}", "{}: none", "without {}")
+
+
+@pytest.mark.parametrize(
+    "what", ["smell", "odour", "taste", "headache", "nausea", "oil mist", "contamination"]
+)
+def test_whatever_is_denied_holds_nothing_and_the_next_clause_does(what: str) -> None:
+    for denial in DENIALS:
+        text = denial.format(what)
+        assert not holds(text), text
+        assert holds(f"{text}; diver got sick"), text
+        assert holds(f"{text}, but the air stank"), text
+        assert holds(what)
+
+
+@pytest.mark.parametrize("before", ["", "blue boot. ", "collected late; ", "told the owner, "])
+@pytest.mark.parametrize(
+    "text", ["smelt of oil", "CO 40 ppm", "diver had a headache", "fell off the truck"]
+)
+def test_nothing_said_beside_it_hides_it(before: str, text: str) -> None:
+    for after in ("", ", owner told", "; no dents", ". Boot ok", "\nfine otherwise"):
+        assert holds(before + text + after), before + text + after
+
+
+# --- wherever it stands --------------------------------------------------------------------------
+
+LOG = "at=2026-11-23T10:00:00+00:00; cylinder=A; act={act}; {more}; by=MV; note={text}"
+FULL = "at=2026-11-20T10:00:00+00:00; cylinder=A; act=fill; from=500 psi; to=3000 psi; temperature=70 degF; gas=air; by=MV; source=B1"
+VALVE = "{{outlet: convertible, thread: 3/4-14 NPSM, rating: 3442 psi, disc: 5000 psi, serviced: [{{on: 2026-11-23, by: MV, note: '{text}'}}]}}"
+ON_CARD = {
+    "its own note": {"note": "'{text}'"},
+    "a look of the outside": {"inspected": "[{{on: 2026-02-09, by: MV, checklist: annual, result: pass, sticker: issued}}, {{on: 2026-11-23, by: MV, checklist: outside, result: pass, note: '{text}'}}]"},
+    "a service": {"valve": VALVE},
+    "valve work": {"valve_work": "[{{on: 2026-11-23, by: MV, did: serviced, stayed_on: yes, note: '{text}'}}]"},
+    "a return": {"rented": "[{{on: 2026-11-20, to: B-1, back: 2026-11-23, pressure: 2900 psi, valve: closed, note: '{text}'}}]"},
+    "a job": {"jobs": "[{{on: 2026-11-23, by: MV, work: [fill], note: '{text}', collected: 2026-11-24}}]"},
+    "lost and found": {"lost": "[{{on: 2026-11-20, by: MV, found: 2026-11-23, found_by: MV, found_why: in the shed, note: '{text}'}}]"},
+    "a refusal": {"refused": "[{{on: 2026-11-23, by: MV, reasons: ['{text}']}}]"},
+    "the note of a refusal": {"refused": "[{{on: 2026-11-23, by: MV, reasons: [no sticker], note: '{text}'}}]"},
+}  # fmt: skip
+IN_LOG = {
+    "a reading": ("reading", "to=2900 psi"),
+    "a fill": ("fill", "from=2000 psi; to=3000 psi; temperature=70 degF; gas=air; source=B1"),
+}
+PLACES = [*ON_CARD, *IN_LOG]
+
+
+def noted(where: str, text: str, *more: str, **keys: str) -> Book:
+    """A book in which a note stands somewhere."""
+    log, card = [FULL], dict(keys)
+    if where in IN_LOG:
+        act, read = IN_LOG[where]
+        log.append(LOG.format(act=act, more=read, text=text))
+    else:
+        card |= {
+            key: value.format(text=text) for key, value in ON_CARD[where].items() if key not in keys
+        }
+    return make_book({"A": with_lines(GOOD, **card)}, station=STATION, log="\n".join([*log, *more]))
+
+
+def refused(book: Book) -> set[str]:
+    return {r.code for r in may_fill(book, "A", TODAY, station=False).refusals}
+
+
+@pytest.mark.parametrize("where", PLACES)
+@pytest.mark.parametrize(
+    ("text", "codes"),
+    [
+        ("smelt of oil", {"noted-gas"}),
+        ("CO 40 ppm measured", {"noted-gas"}),
+        ("diver had a headache", {"noted-gas"}),
+        ("crack in the neck", {"noted-shell", "refused-found"}),
+        ("deep gouge near the neck", {"noted-shell", "refused-found"}),
+        ("fell off the truck", {"noted-shell"}),
+    ],
+)
+def test_it_holds_at_every_door_wherever_it_stands(where: str, text: str, codes: set[str]) -> None:
+    book = noted(where, text)
+    assert refused(book) & codes
+    told = text in " ".join(against_going_out(book, "A", TODAY, TODAY))
+    assert told or where == "the note of a refusal"
+    assert any(text in reason for reason in may_hand_over(book, "A", TODAY).reasons)
+    assert any(text in each for each in told_leaving(book, "A", TODAY))
+
+
+@pytest.mark.parametrize("where", [p for p in PLACES if p != "a refusal"])
+@pytest.mark.parametrize(
+    "text", ["no smell of oil", "smell gone after drain and refill", "no cracks", "blue boot"]
+)
+def test_what_is_honest_holds_nothing_wherever_it_stands(where: str, text: str) -> None:
+    assert not refused(noted(where, text)) & {"noted-gas", "noted-shell", "refused-found"}
+
+
+def test_a_note_of_a_set_holds_both_its_sides() -> None:
+    sets = {"D": "cylinders: [A, B]\nisolator: open\nuse: rental\nnote: smelt of oil\n"}
+    other = GOOD.replace("K118204", "K118205")
+    book = make_book({"A": GOOD, "B": other}, sets=sets, station=STATION)
+    for id_ in ("A", "B", "D"):
+        assert "noted-gas" in {r.code for r in may_fill(book, id_, TODAY).refusals}
+
+
+# --- and what answers it -------------------------------------------------------------------------
+
+DRAIN = "at=2026-11-23T11:00:00+00:00; cylinder=A; act=drain; to=0 psi; by=MV"
+OLD = "{on: 2026-02-09, by: MV, checklist: annual, result: pass, sticker: issued}"
+INSIDE = f"[{OLD}, {{on: 2026-11-24, by: MV, checklist: annual, result: pass, sticker: issued}}]"
+OUTSIDE = f"[{OLD}, {{on: 2026-11-24, by: MV, checklist: outside, result: pass}}]"
+SAME_DAY = f"[{OLD}, {{on: 2026-11-23, at: '{{at}}', by: MV, checklist: annual, result: pass, sticker: issued}}]"
+
+
+@pytest.mark.parametrize(
+    ("text", "drained", "outside"),
+    [
+        ("diver had a headache", True, False),
+        ("CO 40 ppm measured", True, False),
+        ("smelt of oil", False, False),
+        ("oily film on the valve seat", False, False),
+        ("crack in the neck", False, False),
+        ("fell off the truck", False, True),
+    ],
+)
+def test_each_cause_asks_for_its_own_answer(text: str, drained: bool, outside: bool) -> None:
+    open_codes = {"noted-gas", "noted-shell"}
+    assert refused(noted("a reading", text)) & open_codes
+    assert (not refused(noted("a reading", text, DRAIN)) & open_codes) is drained
+    assert (not refused(noted("a reading", text, inspected=OUTSIDE)) & open_codes) is outside
+    assert not refused(noted("a reading", text, inspected=INSIDE)) & open_codes
+    for at, after in (("09:00", False), ("12:00", True)):
+        look = SAME_DAY.replace("{at}", at).replace("{{", "{").replace("}}", "}")
+        assert (not refused(noted("a reading", text, inspected=look)) & open_codes) is after
+    for old in (DRAIN.replace("11-23", "11-22"), ""):
+        assert refused(noted("a reading", text, old)) & open_codes
+
+
+def test_its_own_air_sampled_answers_what_is_of_its_gas() -> None:
+    test = "- {on: 2026-11-24, by: Lab, standard: cga-grade-e, result: pass, source: cylinder A, oxygen: 20.9 %, co: 1 ppm, co2: 400 ppm, oil: 0.1 mg/m3, water: 20 mg/m3, hydrocarbons: 1 ppm, odour: none}"
+    for text, answered in (("smelt of oil", True), ("crack in the neck", False)):
+        log = "\n".join([FULL, LOG.format(act="reading", more="to=2900 psi", text=text)])
+        station = (
+            STATION.replace("air_tests:", f"air_tests:\n  {test}")
+            if "air_tests:\n" in STATION
+            else STATION
+        )
+        book = make_book({"A": GOOD}, station=station, log=log)
+        assert (not refused(book) & {"noted-gas", "noted-shell"}) is answered or station == STATION
+
+
+def test_two_causes_in_one_note_are_two_and_one_act_does_not_answer_both() -> None:
+    text = "crack in the neck, member felt sick"
+    b = noted("a reading", text)
+    doubts = [r.doubt.value for r in remarks_open(b, b.cylinders["A"])]
+    assert doubts == ["shell", "gas"]
+    drained = noted("a reading", text, DRAIN)
+    assert [r.doubt.value for r in remarks_open(drained, drained.cylinders["A"])] == ["shell"]
+    b = noted("a service", "valve seat leaks and thread damaged; CO 40 ppm", DRAIN)
+    assert [r.doubt.value for r in remarks_open(b, b.cylinders["A"])] == ["shell"]
+    assert "note-leaks" in {f.code for f in check(b, TODAY)}
+    worked = noted(
+        "a service",
+        "valve seat leaks and thread damaged",
+        valve_work="[{on: 2026-11-24, by: MV, did: serviced, stayed_on: yes}]",
+    )
+    assert "note-leaks" not in {f.code for f in check(worked, TODAY)}
+    assert "noted-shell" in refused(worked)
+
+
+def test_what_was_drained_before_it_was_filled_again_that_day_answers_nothing() -> None:
+    again = FULL.replace("11-20T10", "11-23T12").replace("500 psi", "0 psi")
+    assert "noted-gas" not in refused(noted("a return", "diver had a headache", DRAIN))
+    assert "noted-gas" in refused(noted("a return", "diver had a headache", DRAIN, again))
+
+
+def test_what_the_gate_wrote_into_a_note_is_not_noted_again() -> None:
+    text = "happened: it was out already; against it: the note of a reading says `smelt of oil`"
+    assert not refused(noted("a return", text)) & {"noted-gas"}
+    again = "the note of a reading of 2026-11-23 says `smelt of oil`, which puts its gas in doubt"
+    b = make_book(
+        {"A": with_lines(GOOD, refused=f"[{{on: 2026-11-23, by: MV, reasons: ['{again}']}}]")}
+    )
+    assert not refused(b) & {"noted-gas", "refused-found"}
+
+
+# --- who strikes it out --------------------------------------------------------------------------
+
+NOW = dt.datetime.fromisoformat("2026-11-25T12:00:00+01:00")
+HEADER = "at,cylinder,act,from,to,temperature,gas,o2,he,by,analysed_by,source,position,override,voids,note\n"
+
+
+@pytest.mark.parametrize("text", ["crack in the neck", "smelt of oil", "fell off the truck"])
+@pytest.mark.parametrize("by", ["MV", "JW"])
+def test_a_note_that_holds_is_struck_out_by_somebody_certified(text: str, by: str) -> None:
+    """On a reading and beside a second one of the same words, on the card, at a service."""
+    shelf = acting.shelf()
+    line = f"2026-11-20T{{}}:30:00+01:00,RB-014,reading,,2900 psi,,,,,MV,,,,,,{text}\n"
+    shelf.texts["fills/2026.csv"] = HEADER + line.format("09") + line.format("10")
+    known = {"by": by, "on": acting.TODAY, "now": NOW}
+    got = correct(shelf.book, "RB-014", Wrong("log", "09:30", "wrong card", {}), **known)
+    assert isinstance(got, Act if by == "MV" else Refusal)
+    card = books_good(f"note: {text}\n")
+    shelf = acting.shelf(RB_014=card)
+    got = correct(
+        shelf.book, "RB-014", Wrong("note", "", "wrong card", {"note": "blue boot"}), **known
+    )
+    assert isinstance(got, Act if by == "MV" else Refusal)
+
+
+def books_good(more: str) -> str:
+    return GOOD.strip("\n") + "\n" + more
+
+
+# --- what nobody reads ---------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("where", [p for p in PLACES if "refusal" not in p])
+def test_a_note_in_letters_that_nobody_reads_is_told_wherever_it_stands(where: str) -> None:
+    book = noted(where, "valve погнут")
+    assert "note-not-read" in {f.code for f in check(book, TODAY)}
+    answer = may_fill(book, "A", TODAY, station=False)
+    [told] = [r.text for r in answer.warnings if r.code == "note-not-read"]
+    assert "погнут" in told
+
+
+def test_a_note_of_a_part_that_nobody_understands_is_told() -> None:
+    told = {f.code for f in check(noted("a reading", "valve does a strange blorp"), TODAY)}
+    assert "note-not-read" in told
+    for text in ("dust cap missing", "neck clean and dry", "valve turns freely", "owner waited"):
+        assert "note-not-read" not in {f.code for f in check(noted("a reading", text), TODAY)}, text
+
+
+RELEASED = "[{{on: 2026-11-18, by: MV, why: '{why}', released: 2026-11-20, released_by: MV, released_why: '{said}'}}]"
+
+
+@pytest.mark.parametrize(
+    ("why", "answer", "open_"),
+    [
+        ("goes clunk at blorp", "ok", True),
+        ("goes clunk at blorp", "all good now", True),
+        ("goes clunk at blorp", "the boot was loose, tightened", False),
+        ("valve погнут", "ok", True),
+        ("valve погнут", "the valve was straight", True),
+        ("no sticker", "ok", False),
+        ("owner to pay", "done", False),
+    ],
+)
+def test_a_hold_that_nobody_reads_is_let_go_once_somebody_says_what_it_was(
+    why: str, answer: str, open_: bool
+) -> None:
+    card = {"held": RELEASED.format(why=why, said=answer)}
+    assert ("let-go-not-read" in refused(make_book({"A": with_lines(GOOD, **card)}))) is open_
+    looked = make_book({"A": with_lines(GOOD, **card, inspected=INSIDE)})
+    assert "let-go-not-read" not in refused(looked)
+
+
+def test_whoever_lets_it_go_is_asked_at_once_what_it_was() -> None:
+    held = (
+        GOOD.strip("\n")
+        + "\nheld: [{on: 2026-11-20, by: MV, why: goes clunk at blorp}]\nstatus: held\n"
+    )
+    shelf = acting.shelf(RB_014=held.replace("status: in-service\n", ""))
+    got = release(shelf.book, ["RB-014"], why="ok", by="MV", on=acting.TODAY)
+    assert isinstance(got, Refusal)
+    assert "what was found" in " ".join(got.reasons)
+    assert isinstance(
+        release(shelf.book, ["RB-014"], why="boot loose, tightened", by="MV", on=acting.TODAY), Act
+    )
+
+
+@pytest.mark.parametrize(
+    "text", ["goes clunk at blorp", "złamana naklejka", "has the wumps", "valve dinged wumpily"]
+)
+def test_a_refusal_that_is_not_understood_holds_until_somebody_says_what_it_was(text: str) -> None:
+    assert not is_understood(text, ROWS)
+    book = noted("a refusal", text)
+    [found] = [r for r in may_fill(book, "A", TODAY).refusals if r.code == "refused-found"]
+    assert "not understood" in found.mend
+    assert "--set reasons=TEXT" in found.mend
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "hydro lapsed Sep 2026",
+        "no sticker",
+        "visual out of date",
+        "owner not paid",
+        "stamp not legible",
+        "boot cracked",
+        "no card",
+    ],
+)
+def test_a_refusal_for_its_papers_is_as_it_was(text: str) -> None:
+    assert not refused(noted("a refusal", text)) & {"refused-found", "noted-shell", "noted-gas"}

@@ -1,0 +1,572 @@
+"""Notes as divers, club members and filling hands write them, invented for the tests: misspelt, in
+the English of either side, abbreviated. `GAS` puts the gas in doubt, `SHELL` the shell; `HARMLESS`
+nothing at all. The first four were written before the words that read them. `MORE_GAS`, `MORE_SHELL`
+and `MORE_HARMLESS` were written next, by somebody who looked away from those words: of them 26 of
+53, 23 of 51 and 99 of 106 were read as they are meant, and the words were mended by them."""
+
+from __future__ import annotations
+
+
+def _each(said: str) -> tuple[str, ...]:
+    return tuple(line.strip() for line in said.strip().splitlines())
+
+
+GAS = _each("""
+smelt of oil
+smelled of oil
+CO 40 ppm measured
+diver had a headache
+tastes of rubber
+oily film on the valve seat
+breathing gas smelt of exhaust
+member felt sick
+air smells funny
+air smelled a bit off
+smells like diesel
+strong smell of petrol when cracked open
+gas tasted oily
+tasted metallic on the last dive
+nasty taste all dive
+horrible aftertaste
+user complained of a taste
+customer says it tastes of burnt plastic
+stinks when you open it
+air stank of fish
+musty smell
+mouldy smell inside
+smell of rotten eggs
+reeks of compressor
+whiffy air
+bit of a pong off this one
+diver threw up after the dive
+2 divers sick after breathing this one
+student vomited on the boat, same fill
+buddy got dizzy at 12 m
+felt lightheaded on this tank
+felt woozy, switched to octo
+splitting headache after both dives
+bad head ache after dive
+customer reports headakes
+headache + nausea
+nauseous after 20 min
+diver passed out on surface
+blacked out at the surface
+fainted after surfacing
+CO detector went off
+CO alarm sounded on this cyl
+co 12 ppm
+CO: 25ppm
+15 ppm CO
+carbon monoxide found
+high CO reading
+CO too high
+CO strip turned positive
+CO2 high
+CO2 1800 ppm
+oil mist on the mirror
+oil came out of the valve
+oil on the dip tube
+greasy film in outlet
+grease inside
+oily residue on orifice
+drops of oil on white paper
+trace of oil on the tissue test
+black goo came out
+black dust came out when blown down
+brown water came out of the valve
+rusty water sprayed out
+water came out when opened
+white powder coming out of valve
+rust flakes came out
+water inside
+wet inside
+sloshes when shaken
+air contaminated
+contaminated fill
+contamination suspected
+tainted air
+bad air
+bad air, do not give out
+dodgy fill from elsewhere
+stale air in it
+foul air
+gas is off
+air is cloudy when bled
+fumes in the air
+exhaust fumes got into intake
+exaust smell
+compressor intake near car exhaust, fumes in fill
+smels of oil
+smeled of oil
+tasts oily
+argon in it
+wrong gas in it
+made him sick
+coughing after breathing it
+tight chest on the dive
+student felt unwell
+felt really rough after, not seasick
+Luft riecht nach Öl
+stinkt nach Abgasen
+Luft schmeckt komisch
+Kopfschmerzen nach dem Tauchgang
+Ölfilm am Ventil
+odeur d'huile
+mal de tête après la plongée
+goût d'huile
+huele a aceite
+dolor de cabeza después de bucear
+odore di olio
+mal di testa dopo l'immersione
+ruikt naar olie
+hoofdpijn na de duik
+smell came back after refill
+odor noticed by two members
+faint smell of solvent
+solvent smell
+smells of acetone
+chemical smell, not sure what
+""")
+
+SHELL = _each("""
+deep gouge near the neck
+crack in the neck
+deep scratch on the shoulder
+deep cut across the shoulder
+3 mm gouge in the side
+gash by the crown
+big dent near the base
+badly dented
+nasty dent on the shoulder
+notch cut in neck
+groove worn deep in the wall
+severe pitting at the foot
+badly corroded under the boot
+heavily pitted
+dropped from the truck
+fell off the truck
+fell off a truck
+fell out of the van
+cylinder fell off the tailgate
+dropped off the back of the lorry
+was dropped onto concrete
+dropped down the stairs
+tank fell down the steps
+fell from the top shelf
+rolled off the roof rack
+fell 3 m onto rocks
+thrown out of the pickup
+hairline crack?
+poss crack at thread 2
+neck looks bent
+neck slightly bent after fall
+valve sits crooked
+valve loose in neck
+bulge low down
+bulging at the base
+looks swollen
+scorched on one side
+was in the shed fire
+paint blistered by heat
+hit by a car in the car park
+run over by the trailer
+bubbles from the shoulder
+hissing at the neck
+leak from below the valve
+pin hole in wall
+threads stripped
+valve threads pulled
+cross threaded valve
+Riss am Hals
+tiefe Kerbe an der Schulter
+vom LKW gefallen
+fissure au col
+cayó del camión
+caduta dal furgone
+""")
+
+LEAK = _each("""
+hissing at the valve
+valve hisses
+leaks at the valve
+slow leak from valve
+bubbles at the valve when dunked
+""")
+
+HARMLESS = _each("""
+no smell of oil
+smell gone after drain and refill
+checked for oil: none
+no odour
+odour none
+no odor, no taste
+air smells fine
+air smelt clean
+tastes fine
+tasted normal
+did not smell of anything
+doesn't smell
+no taste no smell
+no headache reported
+nobody felt sick
+no complaints
+CO 0 ppm
+CO: 0
+CO none
+CO 2 ppm
+CO checked, 1 ppm
+CO alarm tested ok
+CO monitor calibrated
+no CO found
+no oil found
+no trace of oil
+no oil mist on the mirror
+no water inside
+dry inside
+clean and dry inside
+inside clean
+oil changed on compressor
+compressor oil topped up
+oiled the trolley wheels
+greased the hinge
+wetsuit smells
+boot smells of the harbour
+smelly boot, washed
+smells of new paint outside
+smell was his wetsuit
+van smells of diesel
+KD off sick, done by TO
+owner seasick, no dive made
+sea sick customer, came back full
+rang in sick
+rental cut short, sea too rough
+water in the crate
+boot full of water
+rinsed after salt water
+salt on boot rinsed off
+sand in the boot
+dust cap missing
+dust cap lost
+new dust cap
+blue boot
+new boot fitted
+boot torn
+net torn
+label peeling
+sticker faded
+sticker replaced
+owner waited
+told owner
+paid cash
+collected by brother
+back from the dock
+rack check
+for the pool class
+for inspection
+topped up after an hour
+topped up
+second try after a slow leak at the whip
+whip leaked, changed it
+O-ring blew on the whip
+yoke O-ring replaced
+new O-ring
+new seat and O-rings
+knob stiff
+knob a bit stiff, greased
+handwheel chipped
+handle bent
+scratched paint
+small scratch on paint
+light scratches only
+scuffed boot
+a few scuffs
+small dent in the boot
+deep scratch on the boot
+no deep gouges
+no gouges, no dents
+no dents or gouges
+no cracks
+no cracks found
+neck ok
+threads clean
+threads look good
+valve turns freely
+valve serviced
+DIN insert put back in
+insert stuck, freed
+cap fell off
+knob fell off and was refitted
+label fell off in the van
+sticker fell off
+dropped off by courier
+dropped off by owner's wife
+dropped off at the truck
+picked up from the truck
+fell behind schedule
+price dropped from 12 to 10
+pressure dropped from 200 to 190 overnight, cold
+pressure fell as it cooled
+hot fill, let it cool
+warm after filling
+filled slow
+filled in the water bath
+air picked from the list by habit
+analysed 31.8
+analysed twice
+mixed by TO
+losing
+nothing to report
+all good
+ok
+fine
+full
+nearly empty
+came back with 30 bar
+came back late
+a day late
+lent to the club
+for the Saturday course
+smell test ok
+odour check passed
+sniffed it, ok
+air smelt fresh
+tested for CO, negative
+carbon monoxide: none
+drained, no smell, refilled
+headache: none
+no one ill
+taste ok
+exhaust valve of his reg leaks
+exhaust tee lost
+customer wants trimix next week
+asked for a receipt
+no boot
+has a new mesh
+keine Auffälligkeiten
+kein Geruch
+kein Ölgeruch
+riecht nicht
+pas d'odeur
+sin olor
+nessun odore
+geen geur
+""")
+
+MORE_GAS = _each("""
+air has a whiff of paraffin
+gas smells like nail varnish
+tastes like pennies
+bit of an odour when blown down
+two complaints about the air in this one
+mouth dry and foul taste, aborted dive
+diver reported headache and vomiting
+came up with a thumping head
+had to abort dive, felt nauseous
+buddy went green and was sick
+dizzy spell on surface swim
+student blacked out, ambulance called
+CO meter showed 18 ppm at the dive site
+failed CO check 22ppm
+O2 analyser reads 17 %
+analyser shows 18% should be 21
+brown gunk in the valve inlet
+oil smear at valve outlet
+greasy residue round the insert
+there's oil in it
+oily water in bottom
+liquid sloshing about
+heard water moving inside
+wet air, mask fogged
+dust came through the reg
+reg full of rust
+rust particles in the reg filter
+white dust in first stage filter
+black residue on the filter of his first stage
+green corrosion on the sintered filter
+air tasted of garlic
+compressor was running hot and smelly during this fill
+filled while generator ran next to intake
+filled near the boat exhaust
+intake hose had fallen off during fill
+filter was past due when this was filled
+not breathable
+air no good
+dont breathe this
+do not dive this one, air is manky
+gas unfit to breathe
+unknown gas
+might be argon
+could be pure O2
+probably nitrox not air
+mislabelled, holds 50%
+oxygen content off
+nitrogen in it?
+smell like new tyre
+smells burny
+acrid
+plasticky taste
+mouthfull of water from the reg off this cylinder
+""")
+
+MORE_SHELL = _each("""
+big ding in the side
+dented bad near the bottom
+chunk out of the shoulder
+scored all round by the backplate bolt
+worn through paint to bare metal and pitted
+deep rust pits under boot
+base rusted badly
+bottom has a hole rusted in it
+neck o-ring extruded
+neck seems off
+neck threads look chewed
+valve threads rounded
+valve won't tighten
+valve keeps unscrewing
+valve came out 2 turns by hand
+came off the back of the ute
+slid out of the pickup on the highway
+fell down the companionway
+dropped it on the slipway
+got dropped on its side on concrete
+tipped off the dock onto rocks
+ran it over with the forklift
+truck backed into it
+was under the building when it burnt down
+left next to the wood stove for a week
+paint bubbled
+paint turned brown on one side
+got too hot to hold
+looks like someone took a grinder to it
+grinder marks
+arc burn on the side
+hammered
+someone welded a bracket to it
+drill hole in the foot
+looks egg shaped
+sits wobbly like base is round
+bulgy
+stress line by the neck
+hair line at the neck
+spider cracks
+split
+pinhole leak
+tiny bubbles coming through the metal
+leaks out the bottom of the neck
+whistles where valve meets tank
+loud pop during fill
+made a cracking noise while filling
+heard a creak
+clunks when rolled
+something loose inside
+rattle inside
+""")
+
+MORE_HARMLESS = _each("""
+needs a new boot
+owner will bring the card on friday
+hydro next year
+sticker half off
+bought second hand from a diver in town
+swapped the yoke insert for the owner
+gave him a lift to the bus
+lost his weight belt
+customer unhappy about price
+needs to be back by noon
+nice cylinder
+heavy one
+painted yellow over white by the factory
+paint touched up
+cosmetic scratches
+usual wear
+wear marks from the cam band
+mark from the backplate
+tank band slipped
+boot full of sand
+net missing
+snails on it
+barnacles scraped off the boot
+muddy
+washed
+dried off
+cold when filled
+reads 20 bar low on the old gauge
+two fills today
+fill stopped at 150 for lunch
+stopped at 2500, compressor needed
+slow whip
+valve hard to open
+valve a bit tight
+valve open on arrival, empty
+came back empty
+came in with 10 bar
+dive aborted, current
+dive cut short by weather
+diver ran low on air
+free flow of his reg at depth
+his computer died
+good dive, saw a turtle
+borrowed by the course
+spare for the boat
+used as stage
+used for drysuit inflation
+for argon see the other one
+analysed by KD and TO
+MOD 33 m written on tape
+tape removed
+label printed twice
+checked twice
+rechecked pressure in the morning
+topped in the morning, had cooled
+air consumption test
+filled from B1 and C1
+left on the whip over lunch
+whip leaked a bit, retightened
+fill adaptor o-ring replaced
+knob replaced
+burst disc replaced, leaked
+valve serviced, no leaks
+soap test done, no bubbles
+no leaks
+leak checked
+not leaking
+clean bill
+passed with flying colours
+pit stop for the boat, back by 4
+broke my nail on the knob
+KD back from sick leave
+headache of a day
+busy day
+smells like fish, boot washed
+customer smells of beer
+new smell blocker in the loo
+his breath stank
+tasty lunch
+air conditioning broken
+oil the trolley
+oil for the compressor ordered
+water bottle left with it
+water cold, 6 C
+saltwater pool
+rust coloured boot
+burnt orange paint
+cracked a joke
+cracking dive
+fire extinguisher next to it checked
+hot today
+melted ice in the bucket
+dropped off
+dropped off for fill
+dropped a weight on my foot
+fell asleep
+truck arrives at 5
+roof rack straps are his
+deep dive planned
+deep clean of the boot
+scratch built rack
+cut the cable tie
+dent in his car
+big cylinder
+long hose
+sharp looking paint job
+""")
