@@ -32,6 +32,7 @@ from tankbook.rules.air import (
     names_parts_alone,
     sampled_at,
     taken_here,
+    told_by,
 )
 from tankbook.rules.bad_air import (
     cylinders_called,
@@ -60,7 +61,6 @@ from tankbook.rules.fill_history import (
 )
 from tankbook.rules.mixed import is_always
 from tankbook.rules.services import PURE_OXYGEN
-from tankbook.rules.source_grade import told_by
 from tankbook.units import time_of_day
 
 

@@ -36,7 +36,7 @@ from tankbook.records.words import (
     Status,
     ValvePosition,
 )
-from tankbook.rules.air import names_parts_alone, parts_named, taken_here
+from tankbook.rules.air import names_parts_alone, parts_named, taken_here, told_by
 from tankbook.rules.cleanliness import (
     OXYGEN_SAFE,
     is_for_oxygen,
@@ -79,7 +79,7 @@ from tankbook.rules.giving_way import says_giving_way
 from tankbook.rules.inforce import CylinderFacts, normal, rules_of
 from tankbook.rules.services import AS_OXYGEN, PURE_OXYGEN, serves, service_for
 from tankbook.rules.signing import are_kept, bench_of, is_outside, looks, names_nobody, why_not
-from tankbook.rules.source_grade import grade_on, told_by
+from tankbook.rules.source_grade import grade_on
 from tankbook.rules.stamped import countries_named, marks_of, plain_letters, said_by, words_that
 from tankbook.rules.status import (
     ENTRY_LISTS,
@@ -820,7 +820,7 @@ def why_ordinary(book: Book, line: LogLine) -> str:
         return ""
     for name in taken_here(line.source_ or ""):
         for part in sorted(told_by(book.station, name)):
-            if why := grade_on(book, part, line.at.date()).why:
+            if why := grade_on(book, part, line.at.date(), time_of_day(line.at)).why:
                 return f"{part.upper()}: {why}"
     return ""
 
@@ -842,7 +842,10 @@ def _grades(book: Book, line: LogLine) -> list[Grade | None]:
     other = {b.name.casefold() for b in station.banks if air and _is_other(b)}
     names = [name for name in said.split("+") if name.strip()]
     parts = [n for name in names for n in told_by(station, name)]
-    found = [None if n in other else grade_on(book, n, line.at.date()).grade for n in parts]
+    found = [
+        None if n in other else grade_on(book, n, line.at.date(), time_of_day(line.at)).grade
+        for n in parts
+    ]
     strange = [n for n in names if not parts_named(station, n) or not names_parts_alone(station, n)]
     # air that nobody says more of is ordinary where nothing of the station is for oxygen
     of_air = [b.grade for b in station.banks if not _is_other(b)]
