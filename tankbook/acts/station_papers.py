@@ -86,6 +86,7 @@ def bank_looked_at(
     unfit: Annotated[bool, Flag("It is not to be used: it stays out.", "--unfit")] = False,
     by: str,
     on: dt.date,
+    at: At = None,
 ) -> Act | Refusal:
     """Record that somebody competent looked at a bank that was read far above its mark, and what
     they decided. Its relief valve is tried as well: `tankbook station relief`."""
@@ -100,6 +101,7 @@ def bank_looked_at(
     high = not_looked_at(book, bank)
     entry = BankLooked(
         on=on,
+        at=at.replace(second=0, microsecond=0) if at else None,
         by=by,
         after=high.on if high and high.on <= on else None,
         decided=decided,

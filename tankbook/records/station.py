@@ -162,6 +162,9 @@ class BankLooked(Record, frozen=True, kw_only=True):
 
     title: ClassVar[str] = "bank look"
     on: dt.date = key(DAY, "When.", "2026-11-26", required=True)
+    at: dt.time | None = key(
+        TIME_OF_DAY, "Time of day, where it was read so high that day.", "16:20"
+    )
     by: str | None = key(TEXT, "Initials of who looked at it.", "MV")
     after: dt.date | None = key(
         DAY, "The day of the reading far above its mark that it was looked at for.", "2026-11-25"

@@ -421,7 +421,8 @@ def in_doubt(part: Whip | ReliefValve | Regulator | Gauge, named: str) -> str:
     if fitted is None:
         return ""
     text = f"; `fitted: {fitted}` may be of the new one that is struck out: where another came then"
-    return f"{text}, record it, `tankbook station {named} --new --on DAY`"
+    stamp = " --set-at PRESSURE" if isinstance(part, ReliefValve) else ""
+    return f"{text}, record it, `tankbook station {named} --new{stamp} --on DAY`"
 
 
 def _of_upkeep(station: Station, part: StationUpkeep, today: dt.date) -> Iterator[_Found]:
@@ -501,7 +502,8 @@ def _of_relief(
     a bank rise above where it was to lift."""
     part, question = StationPart(PartSort.RELIEF, valve.name), Obligation.RELIEF_CHECK
     keeps = _protected(station, valve)
-    mend = f"have it set or replaced: `tankbook station relief {valve.name} --new`, or `--repaired`"
+    mend = f"have it set or replaced: `tankbook station relief {valve.name} --new --set-at"
+    mend += " PRESSURE`, or `--repaired WHAT`"
     mend += in_doubt(valve, f"relief {valve.name}")
     yield from _of_checks(part, question, valve.checked, mend, new_since(valve), keeps)
     if (left := unlifted(book, station, valve)) is not None:
@@ -509,8 +511,8 @@ def _of_relief(
         why = f"{part} did not lift: {bank} read {left.high.reads} on {left.high.on}, and it was to"
         why += f" lift at {left.bound}"
         tested = f"try where it lifts: `tankbook station relief {valve.name} --lifted PRESSURE`"
-        tested += " (on a later day, or `--at` a later time than the reading has; or with"
-        tested += " `--repaired WHAT` or `--new`)"
+        tested += " (on a later day, or `--at` a later time than the reading has; or so with"
+        tested += " `--repaired WHAT`, or `--new --set-at PRESSURE`)"
         banks = tuple(each for each in keeps if each != EVERY)
         yield _Found(part, question, "did-not-lift", why, tested, tuple({bank, *banks}))
     bound, weak = bound_of(station, valve), weakest(station, valve)

@@ -535,7 +535,7 @@ FAILED_BEFORE = "{on: 2026-09-10, by: MV, result: fail}"
         ),
         (
             f"relief_valves: [{{name: R1, fitted: 2026-10, checked: [{FAILED_BEFORE}, {STRUCK_NEW}]}}]\n",
-            "record it, `tankbook station relief R1 --new --on DAY`",
+            "record it, `tankbook station relief R1 --new --set-at PRESSURE --on DAY`",
         ),
     ],
 )  # fmt: skip
