@@ -29,7 +29,7 @@ from tankbook.records.words import Grade, TestResult
 from tankbook.rules.bank_pressure import not_looked_at, why_not_passed
 from tankbook.rules.out_of_use import Out, PartSort, StationPart, out_of_use
 from tankbook.rules.schedule import why_undecided
-from tankbook.rules.source_grade import grade_on
+from tankbook.rules.source_grade import grade_on, why_not_cleaned
 from tankbook.units import GaugePressure
 
 
@@ -155,7 +155,8 @@ def bank_cleaned(
     draft = draft.enter(
         ("banks", place, "readings"), Reading(on=on, pressure=empty, at=minute, by=by)
     )
-    notes = list[str]()
+    wrong = why_not_cleaned(book, entry)
+    notes = [f"WARNING: it does not count: {wrong}"] if wrong else []
     found = grade_on(replace(book, station=draft.record), bank.name.casefold(), on)
     notes += [f"WARNING: it is not fit for oxygen: {found.why}; {found.mend}"] if found.why else []
     if bank.grade is not Grade.OXYGEN:

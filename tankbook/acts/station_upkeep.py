@@ -432,13 +432,22 @@ def analyse(
         *_gas_notes(after, draft.record.banks[place]),
     ]
     then = [r for r in that_stand(bank.raised) if r.on == on]
-    if then and minute is None:
-        notes.append(f"{bank.name} was raised that day: that it was analysed after it, --at says")
-    elif any(r.at is None for r in then):
-        hour = f"`tankbook correct station {bank.name}.raised {on} --set at=HH:MM --why WHY`"
-        notes.append(f"{bank.name} was raised that day, nobody says at what hour: {hour} says it")
+    if not any("--at HH:MM" in note for note in notes):
+        notes += _hour_notes(bank, then, entry)
     said = f"{oxygen} oxygen{f', {helium} helium' if helium else ''}"
     return act_at(book, "station analyse", f"Analysed {bank.name}: {said}", draft, on, notes)
+
+
+def _hour_notes(bank: Bank, then: list[Raised], entry: BankAnalysis) -> Iterator[str]:
+    """What says of an analysis of the day of raisings that it came after them."""
+    if then and entry.at is None:
+        values = f"--oxygen {entry.oxygen.percent:g}"
+        values += f" --helium {entry.helium.percent:g}" if entry.helium else ""
+        line = f"`tankbook station analyse {bank.name} {values} --on {entry.on} --at HH:MM`"
+        yield f"{bank.name} was raised that day: {line} says that it was analysed after it"
+    elif any(r.at is None for r in then):
+        line = f"`tankbook correct station {bank.name}.raised {entry.on} --set at=HH:MM --why WHY`"
+        yield f"{bank.name} was raised that day, nobody says at what hour: {line} says it"
 
 
 def _pump_named(station: Station, named: frozenset[str]) -> Compressor | None:

@@ -141,6 +141,7 @@ def _opens(book: Book, bank: Bank, found: Sequence[_Doubt], helium: bool) -> str
     if said is None and not denied:
         text = f"`tankbook station analyse {bank.name} {values}` after that; where it holds another"
         text += " gas, write that into station.yaml (`gas:`, `since:`) as well; or read it empty"
+        text += _hours(book, bank, found, values)
         return text + (_seen(bank, found[0]) if UNTESTED in found[0].how else "")
     on = said.when.on if said else denied[-1].analysis.on
     text = "bleed it to 0 and raise it anew; where something went in meanwhile, record that"
@@ -153,6 +154,27 @@ def _opens(book: Book, bank: Bank, found: Sequence[_Doubt], helium: bool) -> str
         text += f"; or {times} that agree (`tankbook station analyse {bank.name} {values}"
         text += " --with ANALYSER`) of another analyser, or of one that passed a `tankbook station"
         text += " bump` on a later day"
+    return text
+
+
+def _hours(book: Book, bank: Bank, found: Sequence[_Doubt], values: str) -> str:
+    """What says of an analysis of the day of a raising that it came after it, where the hours do
+    not."""
+    analysed = {a.on for a in counted(book, bank).those}
+    doubted = {c.when for c in found if c.put}
+    mine = [r for r in that_stand(bank.raised) if r.on in analysed and _when(r) in doubted]
+    text = ""
+    for day in dict.fromkeys(r.on for r in mine):
+        entered = [r for r in bank.raised if r.on == day]
+        lines = [
+            f"`tankbook correct station {bank.name}.raised {day}{f'#{i}' * (len(entered) > 1)}"
+            " --set at=HH:MM --why WHY`"
+            for i, each in enumerate(entered, 1)
+            if each in mine and each.at is None
+        ]
+        lines.append(f"`tankbook station analyse {bank.name} {values} --on {day} --at HH:MM`")
+        text += f"; where it was analysed after that on {day}, the hours say it:"
+        text += f" {' and '.join(lines)}"
     return text
 
 

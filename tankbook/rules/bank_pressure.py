@@ -227,7 +227,9 @@ def ways_out(book: Book, bank: Bank, high: High) -> Iterator[str]:
     name = bank.name
     yield "bleed it down, and have it looked at by somebody certified: `tankbook station bank-look"
     yield f" {name} --decided WHAT`"
-    yield " (of the day of the reading with `--at HH:MM`)" * (high.at is not None)
+    if high.at is not None:
+        yield f" (on that day with an hour after {high.at:%H:%M}, `tankbook station bank-look"
+        yield f" {name} --decided WHAT --on {high.on} --at HH:MM`)"
     yield f", or tested: `tankbook station bank-test {name}`"
     valves = valves_of(book.station, bank) if book.station else ()
     if not valves:

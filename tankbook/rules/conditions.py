@@ -165,7 +165,7 @@ def _passes_later(book: Book, refused: RefusedStranger | Refused, cylinder: Cyli
     look = passed_that_day(book, refused, cylinder)
     if look is None:
         return (
-            "a look inside that passes it later, of that day by the hours of both (`at:`), or a "
+            "a look inside that passes it later, of that day by the hours of both (`--at`), or a "
             "test of a later day answers that"
         )
     said = _hours_of(refused, cylinder, look)
@@ -590,7 +590,11 @@ def _lost_since(
         text = f"its oxygen-clean state was lost by an ordinary air fill on {spoilt[0].at.date()}"
         if why := why_ordinary(book, spoilt[0]):
             text += f": {why}"
-        mend = "clean it again and record it; a cleaning of that day says its hour: `at:`"
+        mend = "clean it again and record it"
+        day = spoilt[0].at.date()
+        if cleaned.at is None and cleaned.on == PartialDate.of(day):
+            line = f"`tankbook clean {cylinder.id} --to {cleaned.to} --on {day} --at HH:MM`"
+            mend += f"; where it was cleaned after that fill, its hour says so: {line}"
         yield Condition(Obligation.OXYGEN_CLEAN, "lost", "oxygen-clean-lost", text, mend)
 
 

@@ -510,9 +510,12 @@ def _of_relief(
         bank = StationPart(PartSort.BANK, left.bank.name)
         why = f"{part} did not lift: {bank} read {left.high.reads} on {left.high.on}, and it was to"
         why += f" lift at {left.bound}"
-        tested = f"try where it lifts: `tankbook station relief {valve.name} --lifted PRESSURE`"
-        tested += " (on a later day, or `--at` a later time than the reading has; or so with"
-        tested += " `--repaired WHAT`, or `--new --set-at PRESSURE`)"
+        line = f"tankbook station relief {valve.name} --lifted PRESSURE"
+        tested = f"try where it lifts on a later day: `{line}`; or say what was done to it, with"
+        tested += " `--repaired WHAT`, or `--new --set-at PRESSURE`"
+        if left.high.at is not None:
+            tested += f"; on that day with an hour after {left.high.at:%H:%M}:"
+            tested += f" `{line} --on {left.high.on} --at HH:MM`"
         banks = tuple(each for each in keeps if each != EVERY)
         yield _Found(part, question, "did-not-lift", why, tested, tuple({bank, *banks}))
     bound, weak = bound_of(station, valve), weakest(station, valve)
