@@ -10,9 +10,11 @@ from tankbook.acts.common import refusal, signer_reasons, text_reasons
 from tankbook.acts.options import Arg, At, Flag, Note, Opt
 from tankbook.records.book import Book
 from tankbook.records.edits import Act, Refusal
-from tankbook.records.station import Checked, CoReading, StationWalk
+from tankbook.records.station import Checked, CoReading, Station, StationWalk
 from tankbook.records.words import CoPlace, TestResult
+from tankbook.rules.out_of_use import left_by_walks, said_of_walks
 from tankbook.rules.schedule import unmended
+from tankbook.rules.wording import says_no_proof
 from tankbook.units import Concentration
 
 Found = Annotated[str, Opt("WHAT", "What was found wrong.", "--fail")]
@@ -48,6 +50,8 @@ def _walked(
         reasons.append(f"the station keeps no list for it: write it in {STATION_FILE}, {example}")
     if failed and note:
         reasons.append("what was found stands in --fail: leave --note out")
+    elif not failed and (key == "opening" or station.opening is None):
+        reasons += _unanswered(station, key, note, on)
     if reasons:
         return refusal(reasons)
     result = TestResult.FAIL if failed else TestResult.PASS
@@ -57,6 +61,18 @@ def _walked(
     what = f"found: {failed}" if failed else f"looked at: {', '.join(routine.steps)}"
     sentence = f"{key.capitalize()} of the station by {by}: {what}"
     return act_at(book, verb, sentence, draft, on, (), fact=bool(failed))
+
+
+def _unanswered(station: Station, key: str, note: str, on: dt.date) -> list[str]:
+    """Why what walks found wrong before is not answered by one that passed."""
+    left = left_by_walks(station, on)
+    if not left or not says_no_proof(note):
+        return []
+    verb = "open" if key == "opening" else "close"
+    return [
+        f"{said_of_walks(left)}: look at it again, and say what became of it with --note, or what"
+        f" is still wrong with --fail (`tankbook station {verb} --note WHAT`)"
+    ]
 
 
 def carbon_monoxide(
