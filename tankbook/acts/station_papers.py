@@ -26,6 +26,7 @@ from tankbook.records.station import (
     that_stand,
 )
 from tankbook.records.words import Grade, TestResult
+from tankbook.rules.bank_held import banks_held
 from tankbook.rules.bank_pressure import not_looked_at, why_not_passed
 from tankbook.rules.out_of_use import Out, PartSort, StationPart, out_of_use
 from tankbook.rules.schedule import why_undecided
@@ -88,8 +89,9 @@ def bank_looked_at(
     on: dt.date,
     at: At = None,
 ) -> Act | Refusal:
-    """Record that somebody competent looked at a bank that was read far above its mark, and what
-    they decided. Its relief valve is tried as well: `tankbook station relief`."""
+    """Record that somebody competent looked at a bank that was read far above its mark, or that an
+    incident names, and what they decided. A relief valve is tried as well: `tankbook station
+    relief`."""
     reasons = signer_reasons(book, by, on) + line_reasons(decided=decided)
     draft = begun(book, reasons)
     if isinstance(draft, Refusal):
@@ -99,11 +101,13 @@ def bank_looked_at(
         return refusal([place, *reasons])
     bank = draft.record.banks[place]
     high = not_looked_at(book, bank)
+    aside = [h.since for h in banks_held(book, on) if h.name == bank.name]
+    days = [*([high.on] if high and high.on <= on else []), *aside]
     entry = BankLooked(
         on=on,
         at=at.replace(second=0, microsecond=0) if at else None,
         by=by,
-        after=high.on if high and high.on <= on else None,
+        after=max(days, default=None),
         decided=decided,
         result=TestResult.FAIL if unfit else TestResult.PASS,
     )

@@ -130,7 +130,9 @@ def gas_unsure(book: Book, bank: Bank) -> GasUnsure | None:
 def _opens(book: Book, bank: Bank, found: Sequence[_Doubt], helium: bool) -> str:
     values = "--oxygen PERCENT" + " --helium PERCENT" * helium
     if any(c.unfit for c in found):
-        text = f"a good air sample of it (`tankbook station air-test --source {bank.name}`) that"
+        text = (
+            f"draw a good air sample of it (`tankbook station air-test --source {bank.name}`) that"
+        )
         text += (
             " leaves out nothing its standard limits, which an analyser of oxygen is not; or read"
         )
@@ -139,7 +141,8 @@ def _opens(book: Book, bank: Bank, found: Sequence[_Doubt], helium: bool) -> str
     said = next((c for c in found if not c.put), None)
     denied = counted(book, bank).denied
     if said is None and not denied:
-        text = f"`tankbook station analyse {bank.name} {values}` after that; where it holds another"
+        text = f"analyse it after that: `tankbook station analyse {bank.name} {values}`; where it"
+        text += " holds another"
         text += " gas, write that into station.yaml (`gas:`, `since:`) as well; or read it empty"
         text += _hours(book, bank, found, values)
         return text + (_seen(bank, found[0]) if UNTESTED in found[0].how else "")
