@@ -31,7 +31,7 @@ from tankbook.records.cylinder import Cylinder
 from tankbook.records.edits import Act, Edit, Refusal
 from tankbook.records.entries import Held, standing
 from tankbook.records.station import BankHeld, Station
-from tankbook.rules.bank_held import banks_held, what_opens
+from tankbook.rules.bank_held import banks_held, is_of_gas, looked_over, what_opens
 from tankbook.rules.incident import bank_then, book_then, cylinder_then, part_then
 from tankbook.rules.incident_held import why_of
 from tankbook.rules.signing import bench_of, of_people
@@ -143,7 +143,7 @@ def incident(
         ],
     )
     if parts.any:
-        station = _station(book, parts, why, by, on, minute or now)
+        station = _station(book, parts, entry, by, on, minute or now)
         if isinstance(station, Refusal):
             return station
         edits += station.edits
@@ -263,9 +263,10 @@ def _as_they_were(then: Book, parts: _Parts, said: Happened, on: dt.date) -> Ite
 
 
 def _station(
-    book: Book, parts: _Parts, why: str, by: str, on: dt.date, at: dt.time | None
+    book: Book, parts: _Parts, incident: Incident, by: str, on: dt.date, at: dt.time | None
 ) -> Act | Refusal:
     """The whips and positions failed and the banks set aside."""
+    why = why_of(incident)
     draft: Draft[Station] | Refusal = begun(book)
     if isinstance(draft, Refusal):
         return draft
@@ -285,7 +286,9 @@ def _station(
         if (name, why) not in aside:
             entry = BankHeld(on=on, at=minute, why=why, by=by)
             draft = draft.enter(("banks", place, "held"), entry)
-        notes.append(f"bank {name}: shut it off until {what_opens(book, on, why)}")
+        opens = what_opens(book, on, why)
+        opens = opens if is_of_gas(incident) else f"{looked_over(name)}; or {opens}"
+        notes.append(f"bank {name}: shut it off; it takes {opens}")
     return act_at(book, "incident", "", draft, on, notes, fact=True)
 
 

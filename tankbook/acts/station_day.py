@@ -33,7 +33,8 @@ from tankbook.rules.carbon_monoxide import (
 )
 from tankbook.rules.inforce import rules_of
 from tankbook.rules.mended import unmended
-from tankbook.rules.out_of_use import recalls
+from tankbook.rules.out_of_use import left_by_walks, recalls, said_of_walks
+from tankbook.rules.wording import says_no_proof
 from tankbook.units import Concentration
 from tankbook.units.nouns import counted
 
@@ -70,6 +71,8 @@ def _walked(
         reasons.append(f"the station keeps no list for it: write it in {STATION_FILE}, {example}")
     if failed and note:
         reasons.append("what was found stands in --fail: leave --note out")
+    elif not failed and (key == "opening" or station.opening is None):
+        reasons += _unanswered(station, key, note, on)
     if reasons:
         return refusal(reasons)
     result = TestResult.FAIL if failed else TestResult.PASS
@@ -107,6 +110,18 @@ def _in_doubt(book: Book, today: dt.date) -> list[str]:
     first = (*held.banks, *held.cylinders)[0]
     found.append(f"each is analysed: {analyses_co(book, first)}; or drained to 0")
     return found
+
+
+def _unanswered(station: Station, key: str, note: str, on: dt.date) -> list[str]:
+    """Why what walks found wrong before is not answered by one that passed."""
+    left = left_by_walks(station, on)
+    if not left or not says_no_proof(note):
+        return []
+    verb = "open" if key == "opening" else "close"
+    return [
+        f"{said_of_walks(left)}: look at it again, and say what became of it with --note, or what"
+        f" is still wrong with --fail (`tankbook station {verb} --note WHAT`)"
+    ]
 
 
 def carbon_monoxide(

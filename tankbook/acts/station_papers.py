@@ -10,16 +10,28 @@ from msgspec.structs import replace
 
 from tankbook.acts.at_station import STATION_FILE, act_at, begun, place_of
 from tankbook.acts.common import line_reasons, refusal, signer_reasons, text_reasons
-from tankbook.acts.options import Arg, Flag, Opt
+from tankbook.acts.options import Arg, At, Flag, Opt
 from tankbook.acts.papers import Paper, with_paper
+from tankbook.acts.valve import worker_reasons
 from tankbook.records.book import Book
 from tankbook.records.edits import Act, Refusal
-from tankbook.records.kinds import NoEnd
-from tankbook.records.station import Bank, BankLooked, Examined, NoPeriod, that_stand
-from tankbook.records.words import TestResult
+from tankbook.records.kinds import EMPTY, NoEnd
+from tankbook.records.station import (
+    Bank,
+    BankCleaned,
+    BankLooked,
+    Examined,
+    NoPeriod,
+    Reading,
+    that_stand,
+)
+from tankbook.records.words import Grade, TestResult
+from tankbook.rules.bank_held import banks_held
 from tankbook.rules.bank_pressure import not_looked_at, why_not_passed
 from tankbook.rules.out_of_use import Out, PartSort, StationPart, out_of_use
 from tankbook.rules.schedule import why_undecided
+from tankbook.rules.source_grade import grade_on, why_not_cleaned
+from tankbook.units import GaugePressure
 
 
 def no_period(
@@ -75,9 +87,11 @@ def bank_looked_at(
     unfit: Annotated[bool, Flag("It is not to be used: it stays out.", "--unfit")] = False,
     by: str,
     on: dt.date,
+    at: At = None,
 ) -> Act | Refusal:
-    """Record that somebody competent looked at a bank that was read far above its mark, and what
-    they decided. Its relief valve is tried as well: `tankbook station relief`."""
+    """Record that somebody competent looked at a bank that was read far above its mark, or that an
+    incident names, and what they decided. A relief valve is tried as well: `tankbook station
+    relief`."""
     reasons = signer_reasons(book, by, on) + line_reasons(decided=decided)
     draft = begun(book, reasons)
     if isinstance(draft, Refusal):
@@ -87,10 +101,13 @@ def bank_looked_at(
         return refusal([place, *reasons])
     bank = draft.record.banks[place]
     high = not_looked_at(book, bank)
+    aside = [h.since for h in banks_held(book, on) if h.name == bank.name]
+    days = [*([high.on] if high and high.on <= on else []), *aside]
     entry = BankLooked(
         on=on,
+        at=at.replace(second=0, microsecond=0) if at else None,
         by=by,
-        after=high.on if high and high.on <= on else None,
+        after=max(days, default=None),
         decided=decided,
         result=TestResult.FAIL if unfit else TestResult.PASS,
     )
@@ -106,6 +123,51 @@ def bank_looked_at(
     left = [o for o in out_of_use(replace(book, station=draft.record), on) if _is_of(o, bank)]
     notes = [f"{bank.name} is still out of use: {o.reason.text}; {o.reason.mend}" for o in left]
     return act_at(book, "station bank-look", said, draft, on, notes, fact=unfit)
+
+
+def bank_cleaned(
+    book: Book,
+    name: Annotated[str, Arg("BANK", "The bank, by its label.")],
+    *,
+    method: Annotated[str, Opt("TEXT", "How: 'detergent, hot water, dried'.")] = "",
+    by: str,
+    on: dt.date,
+    at: At = None,
+) -> Act | Refusal:
+    """Record that a bank was opened and cleaned for oxygen: what soiled it before no longer counts.
+    It is opened empty: that it is read as 0 is entered as well."""
+    reasons = worker_reasons(book, by, on) + text_reasons(method=method)
+    draft = begun(book, reasons)
+    if isinstance(draft, Refusal):
+        return draft
+    place = place_of(draft.record.banks, name, "bank")
+    if isinstance(place, str):
+        return refusal([place, *reasons])
+    bank, minute = draft.record.banks[place], at.replace(second=0, microsecond=0) if at else None
+    days = {r.on for r in that_stand(bank.raised)} | {r.on for r in that_stand(bank.readings)}
+    if minute is None and on in days:
+        line = f"`tankbook station bank-clean {bank.name} --on {on} --at HH:MM`"
+        reasons.append(f"{bank.name} was read or raised that day: {line} says which was first")
+    entry = BankCleaned(on=on, at=minute, by=by, method=method or None)
+    if any(entry == replace(each, source=entry.source) for each in that_stand(bank.cleaned)):
+        reasons.append(f"that cleaning of {bank.name} is already on record")
+    if reasons:
+        return refusal(dict.fromkeys(reasons))
+    draft = draft.enter(("banks", place, "cleaned"), entry)
+    shown = bank.working_pressure or next((r.pressure for r in bank.readings), EMPTY)
+    empty = GaugePressure.of(0, shown.unit)
+    draft = draft.enter(
+        ("banks", place, "readings"), Reading(on=on, pressure=empty, at=minute, by=by)
+    )
+    wrong = why_not_cleaned(book, entry)
+    notes = [f"WARNING: it does not count: {wrong}"] if wrong else []
+    found = grade_on(replace(book, station=draft.record), bank.name.casefold(), on)
+    notes += [f"WARNING: it is not fit for oxygen: {found.why}; {found.mend}"] if found.why else []
+    if bank.grade is not Grade.OXYGEN:
+        notes.append(f"{bank.name} is not said to be for that: `grade: oxygen` in {STATION_FILE}")
+    how = f": {method}" if method else ""
+    sentence = f"Cleaned bank {bank.name} for oxygen, by {by}{how}"
+    return act_at(book, "station bank-clean", sentence, draft, on, notes)
 
 
 def _is_of(out: Out, bank: Bank) -> bool:

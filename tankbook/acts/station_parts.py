@@ -26,6 +26,7 @@ from tankbook.records.station import (
     ReliefValve,
     Station,
     UpkeepDone,
+    Whip,
     masters_of,
     new_since,
 )
@@ -165,13 +166,16 @@ def check_whip(
     failed: Fail = "",
     repaired: Repaired = "",
     new: Annotated[bool, Flag("A new whip was fitted.")] = False,
+    rating: Annotated[
+        GaugePressure | None, Opt("PRESSURE", "The working pressure marked on it.")
+    ] = None,
     note: Seen = "",
     by: str,
     on: dt.date,
 ) -> Act | Refusal:
     """Record the check of a fill whip, or a new one. One that failed is out of use until then."""
     looked = Looked(failed, repaired, new, note)
-    return check_part(book, WHIP, name, looked, by=by, on=on)
+    return check_part(book, WHIP, name, looked, {"rating": rating}, by=by, on=on)
 
 
 def check_position(
@@ -287,6 +291,10 @@ def check_part(
     if isinstance(place, str) or reasons:
         return refusal([*([place] if isinstance(place, str) else ()), *reasons])
     part = parts[place]
+    if looked.new and isinstance(part, ReliefValve) and not (changed or {}).get("set_at"):
+        was = f" (the old one was set to {part.set_at})" if part.set_at else ""
+        line = f"`tankbook station relief {part.name} --new --set-at PRESSURE`"
+        return refusal([f"a new relief valve has a stamp of its own{was}: {line} says what it is"])
     looked = _set_anew(part, looked, (changed or {}).get("set_at"))
     for key, value in (changed or {}).items():
         if value is not None:
@@ -296,6 +304,10 @@ def check_part(
     after = getattr(draft.record, kind.key)[place]
     open_ = unmended(after.checked, new_since(after) if kind.fitted else None)
     notes = _to_do(part.name, looked, open_)
+    if looked.new and isinstance(part, Whip) and not (changed or {}).get("rating"):
+        was = f"the {part.rating} of the old one" if part.rating else "not recorded"
+        line = f"`tankbook station whip {part.name} --rating PRESSURE`"
+        notes.append(f"its rating is {was}: read it off the new one, {line}")
     return act_at(book, kind.verb, sentence, draft, on, notes, fact=bool(looked.failed))
 
 

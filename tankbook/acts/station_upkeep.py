@@ -38,7 +38,7 @@ from tankbook.records.station import (
     Station,
     that_stand,
 )
-from tankbook.records.words import METHOD_TWINS, InstrumentKind, Method, TestResult
+from tankbook.records.words import METHOD_TWINS, Grade, InstrumentKind, Method, TestResult
 from tankbook.rules import meter as hour_meter
 from tankbook.rules.air import own_names, parts_named, taken_here
 from tankbook.rules.bad_air import cylinders_called
@@ -47,6 +47,7 @@ from tankbook.rules.bank_gas import gas_unsure
 from tankbook.rules.gauges import is_far_over_mark, is_over_mark
 from tankbook.rules.inforce import rules_of
 from tankbook.rules.schedule import newest_decision
+from tankbook.rules.source_grade import grade_on
 from tankbook.rules.source_range import beyond_reach
 from tankbook.units import GaugePressure, PartialDate, Percent, RunningTime
 
@@ -334,7 +335,9 @@ def raise_bank(
         )
     givers = [n for n in taken_here(source) if cylinders_called(book, n)]
     notes += [f"log what {each} shows now (`tankbook reading`)" for each in givers]
-    notes += _gas_notes(replace(book, station=draft.record), draft.record.banks[place])
+    after = replace(book, station=draft.record)
+    notes += _gas_notes(after, draft.record.banks[place])
+    notes += _soil_notes(after, draft.record.banks[place], on)
     begun_at = f" from {from_}" if from_ else ""
     sentence = f"Raised {bank.name}{begun_at} to {to}{f', from {source}' if source else ''}"
     return act_at(book, "station raise", sentence, draft, on, notes)
@@ -376,6 +379,15 @@ def _gas_notes(book: Book, bank: Bank) -> list[str]:
     until = "that is answered" if unsure.unfit else "it is analysed"
     does = f"fill nothing from it until {until}" if unsure.sure else "analyse it"
     return [f"WARNING: {what}: {does}: {unsure.opens}"]
+
+
+def _soil_notes(book: Book, bank: Bank, on: dt.date) -> list[str]:
+    """What is to be done where a bank that is said to be clean for oxygen no longer is."""
+    found = grade_on(book, bank.name.casefold(), on)
+    if bank.grade is not Grade.OXYGEN or found.grade is Grade.OXYGEN:
+        return []
+    sure = "is no longer" if found.grade else "may no longer be"
+    return [f"WARNING: {bank.name} {sure} fit to be mixed with oxygen: {found.why}; {found.mend}"]
 
 
 def _denied_notes(book: Book, bank: Bank, entry: BankAnalysis) -> Iterator[str]:
@@ -424,13 +436,22 @@ def analyse(
         *_gas_notes(after, draft.record.banks[place]),
     ]
     then = [r for r in that_stand(bank.raised) if r.on == on]
-    if then and minute is None:
-        notes.append(f"{bank.name} was raised that day: that it was analysed after it, --at says")
-    elif any(r.at is None for r in then):
-        hour = f"`tankbook correct station {bank.name}.raised {on} --set at=HH:MM --why WHY`"
-        notes.append(f"{bank.name} was raised that day, nobody says at what hour: {hour} says it")
+    if not any("--at HH:MM" in note for note in notes):
+        notes += _hour_notes(bank, then, entry)
     said = f"{oxygen} oxygen{f', {helium} helium' if helium else ''}"
     return act_at(book, "station analyse", f"Analysed {bank.name}: {said}", draft, on, notes)
+
+
+def _hour_notes(bank: Bank, then: list[Raised], entry: BankAnalysis) -> Iterator[str]:
+    """What says of an analysis of the day of raisings that it came after them."""
+    if then and entry.at is None:
+        values = f"--oxygen {entry.oxygen.percent:g}"
+        values += f" --helium {entry.helium.percent:g}" if entry.helium else ""
+        line = f"`tankbook station analyse {bank.name} {values} --on {entry.on} --at HH:MM`"
+        yield f"{bank.name} was raised that day: {line} says that it was analysed after it"
+    elif any(r.at is None for r in then):
+        line = f"`tankbook correct station {bank.name}.raised {entry.on} --set at=HH:MM --why WHY`"
+        yield f"{bank.name} was raised that day, nobody says at what hour: {line} says it"
 
 
 def _pump_named(station: Station, named: frozenset[str]) -> Compressor | None:

@@ -269,6 +269,11 @@ BY_WORK: Mapping[WorkArea, Mapping[str, Command]] = {
                     "Record a look at a bank that was read far above its mark.",
                     'tankbook station bank-look B1 --decided "no bulge"',
                 ),
+                "bank-clean": Command(
+                    "acts.station_papers:bank_cleaned",
+                    "Record that a bank was cleaned for oxygen.",
+                    'tankbook station bank-clean B1 --method "detergent, dried" --at 16:00',
+                ),
                 "no-period": Command(
                     "acts.station_papers:no_period",
                     "Record that a bank has no period, and on what ground.",

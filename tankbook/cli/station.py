@@ -61,10 +61,14 @@ def read(
     happened: Annotated[
         str, Opt("WHY", "It does stand so far above its mark, and why.", "--happened")
     ] = "",
+    at: Annotated[
+        str, Opt("TIME", "At what time of the day (16:30); now, if it is dated today.")
+    ] = "",
 ) -> Planned:
     """Record gauge readings of banks, as the master gauge shows them."""
     from tankbook.acts.station_upkeep import read_banks
     from tankbook.cli import option_values
+    from tankbook.cli.recording import time_of
     from tankbook.units import SAID_LIKE
 
     like = SAID_LIKE[bench.desk.shore.value].bank
@@ -73,6 +77,5 @@ def read(
         raise RequestError(f"{wrong[0]!r} is no reading", f"write it as B1={like}")
     shore = bench.desk.shore
     values = {name: option_values.pressure(name, text, shore) for name, _, text in pairs}
-    return read_banks(
-        bench.book, values, by=bench.by, on=bench.today, at=bench.at, happened=happened
-    )
+    hour = time_of(bench, at)
+    return read_banks(bench.book, values, by=bench.by, on=bench.today, at=hour, happened=happened)

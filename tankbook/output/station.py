@@ -95,7 +95,7 @@ def data(state: StationState) -> dict[str, Any]:
         "compressors": [_pump(c) for c in station.every_compressor],
         "boosters": [_pump(b) for b in station.boosters],
         "sources": [_source(s, dict(state.graded)) for s in station.sources],
-        "ordinary": [{"name": n, "why": g.why} for n, g in state.graded if g.why],
+        "ordinary": [{"name": n, "why": g.why, "mend": g.mend} for n, g in state.graded if g.why],
         "air_test": {
             "on": test.on,
             "standard": test.standard,
@@ -248,6 +248,7 @@ def _facts(state: StationState, page: Page) -> Iterator[str]:
         if found.grade is None:
             said = "not taken as oxygen-compatible" if found.why else "grade not recorded"
         why = f": {found.why}" if found.why else ""
+        why += f"; {found.mend}" if found.mend else ""
         yield page.wrap(f"{name}{kinds.get(name, '')}: {said}{why}")
     test, several = state.air_test, len(station.every_compressor) > 1
     if test:

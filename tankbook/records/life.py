@@ -40,6 +40,7 @@ from tankbook.records.kinds import EMPTY
 from tankbook.records.station import (
     AirTest,
     BankAnalysis,
+    BankCleaned,
     BankHeld,
     BankLooked,
     BankTest,
@@ -339,6 +340,7 @@ STRUCK: Mapping[type[Record], Struck] = {
     Reading: Struck.LETS_GO,
     Raised: Struck.LETS_GO,
     BankAnalysis: Struck.LETS_GO,
+    BankCleaned: Struck.LETS_GO,
     BankLooked: Struck.LETS_GO,
     Hours: Struck.LETS_GO,
     FilterChange: Struck.LETS_GO,

@@ -162,6 +162,9 @@ class BankLooked(Record, frozen=True, kw_only=True):
 
     title: ClassVar[str] = "bank look"
     on: dt.date = key(DAY, "When.", "2026-11-26", required=True)
+    at: dt.time | None = key(
+        TIME_OF_DAY, "Time of day, where it was read so high that day.", "16:20"
+    )
     by: str | None = key(TEXT, "Initials of who looked at it.", "MV")
     after: dt.date | None = key(
         DAY, "The day of the reading far above its mark that it was looked at for.", "2026-11-25"
@@ -172,6 +175,21 @@ class BankLooked(Record, frozen=True, kw_only=True):
     result: TestResult = key(
         TestResult, "Pass unless said otherwise.", "pass", default=TestResult.PASS
     )
+    void: Void | None = key(*_STRIKES)
+
+
+class BankCleaned(Record, frozen=True, kw_only=True):
+    """A bank opened, cleaned for oxygen, and closed again."""
+
+    title: ClassVar[str] = "bank cleaning"
+    on: dt.date = key(DAY, "When.", "2026-11-26", required=True)
+    at: dt.time | None = key(
+        TIME_OF_DAY,
+        "Time of day; without it, it says nothing of what went in that day.",
+        "12:10",
+    )
+    by: str | None = key(TEXT, "Who cleaned it: initials, or a firm.", "MV")
+    method: str | None = key(TEXT, "How.", "detergent, hot water, dried")
     void: Void | None = key(*_STRIKES)
 
 
@@ -239,6 +257,11 @@ class Bank(Record, frozen=True, kw_only=True):
         [BankLooked],
         "Looks at it after it was read far above its mark.",
         "[{on: 2026-11-26, by: MV, after: 2026-11-25, decided: no bulge}]",
+    )
+    cleaned: tuple[BankCleaned, ...] = key(
+        [BankCleaned],
+        "When it was cleaned for oxygen.",
+        "[{on: 2026-11-26, by: MV, method: 'detergent, dried'}]",
     )
     requalified: tuple[BankTest, ...] = key(
         [BankTest], "Tests.", "[{on: 2024-03, method: hydrostatic, by: T123}]"

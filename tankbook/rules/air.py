@@ -129,6 +129,17 @@ def _feeds(station: Station) -> dict[str, tuple[str, ...]]:
     return feeds
 
 
+def told_by(station: Station, text: str) -> frozenset[str]:
+    """The parts that say how clean a gas is that a text names: of what a compressor feeds, itself,
+    and not that compressor."""
+    parts = parts_named(station, text)
+    for source in station.sources:
+        made = station.compressor_called(source.of)
+        if source.name.casefold() in parts and made is not None:
+            parts -= {(made.name or COMPRESSOR).casefold()}
+    return parts
+
+
 def unfed(station: Station) -> frozenset[str]:
     """The boosters, membranes and blenders of which nobody knows all that they take from."""
     feeds = _feeds(station)

@@ -32,6 +32,7 @@ from tankbook.rules.air import (
     names_parts_alone,
     sampled_at,
     taken_here,
+    told_by,
 )
 from tankbook.rules.bad_air import (
     cylinders_called,
@@ -60,7 +61,6 @@ from tankbook.rules.fill_history import (
 )
 from tankbook.rules.mixed import is_always
 from tankbook.rules.services import PURE_OXYGEN
-from tankbook.rules.source_grade import told_by
 from tankbook.units import time_of_day
 
 
@@ -130,7 +130,9 @@ def gas_unsure(book: Book, bank: Bank) -> GasUnsure | None:
 def _opens(book: Book, bank: Bank, found: Sequence[_Doubt], helium: bool) -> str:
     values = "--oxygen PERCENT" + " --helium PERCENT" * helium
     if any(c.unfit for c in found):
-        text = f"a good air sample of it (`tankbook station air-test --source {bank.name}`) that"
+        text = (
+            f"draw a good air sample of it (`tankbook station air-test --source {bank.name}`) that"
+        )
         text += (
             " leaves out nothing its standard limits, which an analyser of oxygen is not; or read"
         )
@@ -139,8 +141,10 @@ def _opens(book: Book, bank: Bank, found: Sequence[_Doubt], helium: bool) -> str
     said = next((c for c in found if not c.put), None)
     denied = counted(book, bank).denied
     if said is None and not denied:
-        text = f"`tankbook station analyse {bank.name} {values}` after that; where it holds another"
+        text = f"analyse it after that: `tankbook station analyse {bank.name} {values}`; where it"
+        text += " holds another"
         text += " gas, write that into station.yaml (`gas:`, `since:`) as well; or read it empty"
+        text += _hours(book, bank, found, values)
         return text + (_seen(bank, found[0]) if UNTESTED in found[0].how else "")
     on = said.when.on if said else denied[-1].analysis.on
     text = "bleed it to 0 and raise it anew; where something went in meanwhile, record that"
@@ -153,6 +157,27 @@ def _opens(book: Book, bank: Bank, found: Sequence[_Doubt], helium: bool) -> str
         text += f"; or {times} that agree (`tankbook station analyse {bank.name} {values}"
         text += " --with ANALYSER`) of another analyser, or of one that passed a `tankbook station"
         text += " bump` on a later day"
+    return text
+
+
+def _hours(book: Book, bank: Bank, found: Sequence[_Doubt], values: str) -> str:
+    """What says of an analysis of the day of a raising that it came after it, where the hours do
+    not."""
+    analysed = {a.on for a in counted(book, bank).those}
+    doubted = {c.when for c in found if c.put}
+    mine = [r for r in that_stand(bank.raised) if r.on in analysed and _when(r) in doubted]
+    text = ""
+    for day in dict.fromkeys(r.on for r in mine):
+        entered = [r for r in bank.raised if r.on == day]
+        lines = [
+            f"`tankbook correct station {bank.name}.raised {day}{f'#{i}' * (len(entered) > 1)}"
+            " --set at=HH:MM --why WHY`"
+            for i, each in enumerate(entered, 1)
+            if each in mine and each.at is None
+        ]
+        lines.append(f"`tankbook station analyse {bank.name} {values} --on {day} --at HH:MM`")
+        text += f"; where it was analysed after that on {day}, the hours say it:"
+        text += f" {' and '.join(lines)}"
     return text
 
 

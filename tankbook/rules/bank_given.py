@@ -17,11 +17,10 @@ from tankbook.records.log import Log
 from tankbook.records.rulerow import Obligation, RuleRow
 from tankbook.records.station import Bank, Booster, Enricher, Raised, Station
 from tankbook.records.words import LogAct
-from tankbook.rules.air import by_others, own_names, taken_here, unfed
+from tankbook.rules.air import by_others, own_names, taken_here, told_by, unfed
 from tankbook.rules.bad_air import cylinders_called, is_for_oxygen
 from tankbook.rules.fill_history import lines_held, struck_out_lines, void_key
 from tankbook.rules.inforce import act_ends, rules_of, speaks_of_station
-from tankbook.rules.source_grade import told_by
 from tankbook.rules.wording import denied_by
 from tankbook.units import PartialDate, Period, UnitError
 from tankbook.units.lexicon import Lexicon

@@ -9,6 +9,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from tankbook.records.book import Book, once_per_book
+from tankbook.records.counter import Incident
 from tankbook.records.station import AirTest, Bank, BankHeld, Station, that_stand
 from tankbook.records.words import TestResult
 from tankbook.rules.air import (
@@ -25,7 +26,9 @@ from tankbook.rules.air import (
     taken_here,
 )
 from tankbook.rules.bank_air import BankOrigin, air_of
-from tankbook.rules.incident_held import banks_named
+from tankbook.rules.bank_pressure import why_not_passed
+from tankbook.rules.incident_held import banks_named, incident_of
+from tankbook.rules.wording import unread_words
 from tankbook.units import time_of_day
 from tankbook.units.lexicon import Lexicon
 
@@ -55,7 +58,7 @@ class HeldBank(Struct, frozen=True):
 def banks_held(book: Book, today: dt.date) -> tuple[HeldBank, ...]:
     """The banks that are out of use on a day, each entry that nothing answers yet."""
     return tuple(
-        HeldBank(bank.name, entry.why, entry.on, what_opens(book, entry.on, entry.why))
+        HeldBank(bank.name, entry.why, entry.on, _opens(book, bank, entry))
         for bank, entry in _unopened(book, today)
     )
 
@@ -90,11 +93,46 @@ def what_opens(book: Book, on: dt.date, why: str = "") -> str:
     wrong = sorted({name for test in failed for name in failed_on(air_judge(book), test)})
     measured = f" that measures {', '.join(wrong)}" if wrong else ""
     if soils(book, failed) or says_soiled(why):
-        return f"a good sample of it{measured}: empty it, have it looked inside and cleaned before"
+        return f"a good sample of it{measured}, once it was emptied, looked inside and cleaned"
     return (
-        f"a good sample of it{measured}; or read it empty, then raise it from a source that passed"
-        " since"
+        f"a good sample of it{measured}; or that it is read empty, then raised from a source that"
+        " passed since"
     )
+
+
+def looked_over(name: str) -> str:
+    """What opens a bank again that an incident names, and whose gas that says nothing of."""
+    line = f"`tankbook station bank-look {name} --decided WHAT`"
+    return f"that somebody certified looks at it and says what was found: {line}"
+
+
+def _opens(book: Book, bank: Bank, entry: BankHeld) -> str:
+    opens = what_opens(book, entry.on, entry.why)
+    said = incident_of(book, bank, entry)
+    return f"{looked_over(bank.name)}; or {opens}" if said and not is_of_gas(said) else opens
+
+
+def _is_looked_over(book: Book, bank: Bank, entry: BankHeld, today: dt.date) -> bool:
+    """Whether somebody certified looked at a bank after an incident that says nothing of its gas,
+    and let it be used again."""
+    said = incident_of(book, bank, entry)
+    if said is None or is_of_gas(said):
+        return False
+    for look in that_stand(bank.looked):
+        later = look.on > entry.on
+        if look.on == entry.on and look.at is not None and entry.at is not None:
+            later = look.at > entry.at
+        own = look.after is None or look.after >= entry.on  # not for what was read before
+        if later and own and look.on <= today and not why_not_passed(book, look):
+            return True
+    return False
+
+
+def is_of_gas(incident: Incident) -> bool:
+    """Whether what is said of an incident may be of the gas in what it names: somebody was ill, it
+    smelt, it burnt; or it is in letters that nothing is known of."""
+    said = f"{incident.what}; {incident.note or ''}"
+    return bool(unread_words(said)) or _SAY.holds("of what is breathed", said) or says_soiled(said)
 
 
 def is_opened(book: Book, bank: Bank, entry: BankHeld, today: dt.date) -> bool:
@@ -103,6 +141,8 @@ def is_opened(book: Book, bank: Bank, entry: BankHeld, today: dt.date) -> bool:
     station, judge = book.station, air_judge(book)
     if station is None:
         return False
+    if _is_looked_over(book, bank, entry, today):
+        return True
     failed = [t for t in failures_by(book, entry.on) if _touches(station, t, bank)]
     own = frozenset({bank.name.casefold()})
     for test in that_stand(station.air_tests):

@@ -97,7 +97,7 @@ def _of_gas(unsure: GasUnsure) -> BankOut:
     why = f"bank {name} is on record with {gas} and {unsure.how}: "
     why += "what it holds is not known" if unsure.sure else f"that it still holds {gas} is not sure"
     state = "other-gas" if unsure.sure else "unsure-gas"
-    return BankOut(name, state, unsure.since, why, f"it takes {unsure.opens}")
+    return BankOut(name, state, unsure.since, why, unsure.opens)
 
 
 def _of_bad_air(book: Book, station: Station, bad: BadBank) -> BankOut:

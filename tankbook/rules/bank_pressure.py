@@ -9,7 +9,7 @@ wrong.
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from msgspec import Struct
 
@@ -18,6 +18,7 @@ from tankbook.records.entries import standing
 from tankbook.records.station import (
     Bank,
     BankLooked,
+    Checked,
     Gauge,
     ReliefValve,
     Scheme,
@@ -55,7 +56,7 @@ def not_looked_at(book: Book, bank: Bank) -> High | None:
     where there is none."""
     rules = rules_of(book)
     high = [h for h in _shown(book, bank) if _is_far(book.station, bank, h, rules)]
-    return next((h for h in reversed(high) if not _passed_since(book, bank, h.on)), None)
+    return next((h for h in reversed(high) if not _passed_since(book, bank, h, high)), None)
 
 
 def failed_look(bank: Bank) -> BankLooked | None:
@@ -162,15 +163,18 @@ def _was_replaced(gauge: Gauge, on: dt.date, until: dt.date) -> bool:
 # --- what answers it
 
 
-def _passed_since(book: Book, bank: Bank, on: dt.date) -> bool:
-    """Whether a bank was found fit after it showed something on a day: looked at for that by
-    somebody certified, tested, or examined under a scheme."""
-    station = book.station
-    if any(
-        look.after is not None and on <= look.after <= look.on and not why_not_passed(book, look)
-        for look in that_stand(bank.looked)
-    ):
-        return True
+def _passed_since(book: Book, bank: Bank, high: High, every: Sequence[High]) -> bool:
+    """Whether a bank was found fit after it showed something: looked at for that by somebody
+    certified, tested, or examined under a scheme. `every` is what it showed that has to be looked
+    at: of several of the day of a look, the hours say which of them it was for."""
+    station, on = book.station, high.on
+    several = len({each.at for each in every if each.on == on}) > 1
+    for look in that_stand(bank.looked):
+        if look.after is None or not on <= look.after <= look.on or why_not_passed(book, look):
+            continue
+        timed = look.at is not None and high.at is not None
+        if look.on != on or (not several and not timed) or _is_after(look, high):
+            return True
     if any(t.result is TestResult.PASS and t.on.first > on for t in standing(bank.requalified)):
         return True
     return any(
@@ -190,7 +194,8 @@ def examined_under(station: Station, scheme: Scheme) -> tuple[str, ...]:
 def _answers(station: Station, valve: ReliefValve, high: High, rules: InForce) -> bool:
     """Whether a relief valve is known to lift after a bank rose above where it was to: it was
     replaced, or repaired, or lifted in time on a later day; of one day the hours say which was
-    first, and without them nobody knows."""
+    first, and without them nobody knows. What was done to it on the day of a reading that says no
+    hour is taken to be for that."""
     on = high.on
     if (fitted := new_since(valve)) is not None and fitted.first > on:
         return True
@@ -199,21 +204,33 @@ def _answers(station: Station, valve: ReliefValve, high: High, rules: InForce) -
         late = (
             check.lifted is not None and bound is not None and is_late(rules, bound, check.lifted)
         )
-        after = check.on > on
-        if check.on == on and check.at is not None and high.at is not None:
-            after = check.at > high.at
+        after = _is_after(check, high)
         lifts = check.lifted is not None and after
         mended = bool(check.repaired) and not says_nothing(check.repaired or "")
-        if check.result is TestResult.PASS and not late and check.on >= on and (lifts or mended):
+        # what was done about it where the reading says no hour
+        mended = mended and (after or (check.on == on and high.at is None))
+        if check.result is TestResult.PASS and not late and (lifts or mended):
             return True
     return False
+
+
+def _is_after(entry: Checked | BankLooked, high: High) -> bool:
+    """Whether something surely was after a bank showed something: on a later day, or by the hours
+    of both."""
+    if entry.on != high.on:
+        return entry.on > high.on
+    return entry.at is not None and high.at is not None and entry.at > high.at
 
 
 def ways_out(book: Book, bank: Bank, high: High) -> Iterator[str]:
     """What lets a bank be used again that was read far above its mark, as it is told."""
     name = bank.name
     yield "bleed it down, and have it looked at by somebody certified: `tankbook station bank-look"
-    yield f" {name} --decided WHAT`, or tested: `tankbook station bank-test {name}`"
+    yield f" {name} --decided WHAT`"
+    if high.at is not None:
+        yield f" (on that day with an hour after {high.at:%H:%M}, `tankbook station bank-look"
+        yield f" {name} --decided WHAT --on {high.on} --at HH:MM`)"
+    yield f", or tested: `tankbook station bank-test {name}`"
     valves = valves_of(book.station, bank) if book.station else ()
     if not valves:
         yield "; no relief valve of it is on record: write which one protects it into station.yaml"

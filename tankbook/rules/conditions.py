@@ -36,7 +36,7 @@ from tankbook.records.words import (
     Status,
     ValvePosition,
 )
-from tankbook.rules.air import names_parts_alone, parts_named, taken_here
+from tankbook.rules.air import names_parts_alone, parts_named, taken_here, told_by
 from tankbook.rules.cleanliness import (
     OXYGEN_SAFE,
     is_for_oxygen,
@@ -81,7 +81,7 @@ from tankbook.rules.remark_words import IN_DOUBT, LOOKED_AT, Misgiving
 from tankbook.rules.remarks import remarks_open, wanted
 from tankbook.rules.services import AS_OXYGEN, PURE_OXYGEN, serves, service_for
 from tankbook.rules.signing import are_kept, bench_of, is_outside, looks, names_nobody, why_not
-from tankbook.rules.source_grade import grade_on, told_by
+from tankbook.rules.source_grade import grade_on
 from tankbook.rules.stamped import countries_named, marks_of, plain_letters, said_by, words_that
 from tankbook.rules.status import (
     ENTRY_LISTS,
@@ -169,7 +169,7 @@ def _passes_later(book: Book, refused: RefusedStranger | Refused, cylinder: Cyli
     look = passed_that_day(book, refused, cylinder)
     if look is None:
         return (
-            "a look inside that passes it later, of that day by the hours of both (`at:`), or a "
+            "a look inside that passes it later, of that day by the hours of both (`--at`), or a "
             "test of a later day answers that"
         )
     said = _hours_of(refused, cylinder, look)
@@ -628,7 +628,11 @@ def _lost_since(
         text = f"its oxygen-clean state was lost by an ordinary air fill on {spoilt[0].at.date()}"
         if why := why_ordinary(book, spoilt[0]):
             text += f": {why}"
-        mend = "clean it again and record it; a cleaning of that day says its hour: `at:`"
+        mend = "clean it again and record it"
+        day = spoilt[0].at.date()
+        if cleaned.at is None and cleaned.on == PartialDate.of(day):
+            line = f"`tankbook clean {cylinder.id} --to {cleaned.to} --on {day} --at HH:MM`"
+            mend += f"; where it was cleaned after that fill, its hour says so: {line}"
         yield Condition(Obligation.OXYGEN_CLEAN, "lost", "oxygen-clean-lost", text, mend)
 
 
@@ -873,7 +877,7 @@ def why_ordinary(book: Book, line: LogLine) -> str:
         return ""
     for name in taken_here(line.source_ or ""):
         for part in sorted(told_by(book.station, name)):
-            if why := grade_on(book, part, line.at.date()).why:
+            if why := grade_on(book, part, line.at.date(), time_of_day(line.at)).why:
                 return f"{part.upper()}: {why}"
     return ""
 
@@ -895,7 +899,10 @@ def _grades(book: Book, line: LogLine) -> list[Grade | None]:
     other = {b.name.casefold() for b in station.banks if air and _is_other(b)}
     names = [name for name in said.split("+") if name.strip()]
     parts = [n for name in names for n in told_by(station, name)]
-    found = [None if n in other else grade_on(book, n, line.at.date()).grade for n in parts]
+    found = [
+        None if n in other else grade_on(book, n, line.at.date(), time_of_day(line.at)).grade
+        for n in parts
+    ]
     strange = [n for n in names if not parts_named(station, n) or not names_parts_alone(station, n)]
     # air that nobody says more of is ordinary where nothing of the station is for oxygen
     of_air = [b.grade for b in station.banks if not _is_other(b)]

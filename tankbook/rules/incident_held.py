@@ -106,6 +106,12 @@ def banks_named(book: Book, bank: Bank) -> tuple[BankHeld, ...]:
     return (*bank.held, *aside)
 
 
+def incident_of(book: Book, bank: Bank, entry: BankHeld) -> Incident | None:
+    """The incident that a bank was set aside for, where that is on record and names it."""
+    every = _of_part(book, f"bank {bank.name}")
+    return next((e for e in every if _is_for(book, e, entry.why)), None)
+
+
 def checks_of(book: Book, part: str, checked: Iterable[Checked]) -> tuple[Checked, ...]:
     """A part's checks in the order of their days, with the failures that follow from what incidents
     name; `part` as `whip W1`."""

@@ -57,6 +57,7 @@ from tankbook.rules.meter import pump_of_upkeep
 from tankbook.rules.pumps import against
 from tankbook.rules.relief import bound_of, late_lift, weakest
 from tankbook.rules.schedule import due_of_station, upkeep_failed
+from tankbook.rules.wording import says_no_proof
 from tankbook.units import PartialDate, time_of_day
 
 
@@ -420,7 +421,8 @@ def in_doubt(part: Whip | ReliefValve | Regulator | Gauge, named: str) -> str:
     if fitted is None:
         return ""
     text = f"; `fitted: {fitted}` may be of the new one that is struck out: where another came then"
-    return f"{text}, record it, `tankbook station {named} --new --on DAY`"
+    stamp = " --set-at PRESSURE" if isinstance(part, ReliefValve) else ""
+    return f"{text}, record it, `tankbook station {named} --new{stamp} --on DAY`"
 
 
 def _of_upkeep(station: Station, part: StationUpkeep, today: dt.date) -> Iterator[_Found]:
@@ -500,16 +502,20 @@ def _of_relief(
     a bank rise above where it was to lift."""
     part, question = StationPart(PartSort.RELIEF, valve.name), Obligation.RELIEF_CHECK
     keeps = _protected(station, valve)
-    mend = f"have it set or replaced: `tankbook station relief {valve.name} --new`, or `--repaired`"
+    mend = f"have it set or replaced: `tankbook station relief {valve.name} --new --set-at"
+    mend += " PRESSURE`, or `--repaired WHAT`"
     mend += in_doubt(valve, f"relief {valve.name}")
     yield from _of_checks(part, question, valve.checked, mend, new_since(valve), keeps)
     if (left := unlifted(book, station, valve)) is not None:
         bank = StationPart(PartSort.BANK, left.bank.name)
         why = f"{part} did not lift: {bank} read {left.high.reads} on {left.high.on}, and it was to"
         why += f" lift at {left.bound}"
-        tested = f"try where it lifts: `tankbook station relief {valve.name} --lifted PRESSURE`"
-        tested += " (on a later day, or `--at` a later time than the reading has; or with"
-        tested += " `--repaired WHAT` or `--new`)"
+        line = f"tankbook station relief {valve.name} --lifted PRESSURE"
+        tested = f"try where it lifts on a later day: `{line}`; or say what was done to it, with"
+        tested += " `--repaired WHAT`, or `--new --set-at PRESSURE`"
+        if left.high.at is not None:
+            tested += f"; on that day with an hour after {left.high.at:%H:%M}:"
+            tested += f" `{line} --on {left.high.on} --at HH:MM`"
         banks = tuple(each for each in keeps if each != EVERY)
         yield _Found(part, question, "did-not-lift", why, tested, tuple({bank, *banks}))
     bound, weak = bound_of(station, valve), weakest(station, valve)
@@ -606,17 +612,14 @@ def _of_opening(station: Station, today: dt.date) -> Iterator[_Found]:
     steps = ", ".join(station.opening.steps)
     mend = f"`tankbook station open` records it; it asks for: {steps}"
     state = "closed"
-    left = _left_at_closing(station, today)
+    left = left_by_walks(station, today)
     if opened is None:
         state = "not-opened"
         why = f"the station was not opened on {today}"
-    elif opened.result is TestResult.FAIL:
-        state = FAILED
-        why = f"opening on {today} found: {opened.note or 'something wrong'}"
-    elif left is not None and not opened.note:
-        state = FAILED
-        why = f"closing on {left.on} found: {left.note or 'something wrong'}, and the opening of"
-        why += f" {today} says nothing of it: `--note` says what became of it"
+        why += f"; {said_of_walks(left)}" if left else ""
+        mend += f"; {ANSWERS_WALKS}" if left else ""
+    elif left:
+        state, why, mend = FAILED, said_of_walks(left), ANSWERS_WALKS
     elif closed is not None and (closed.at is None or opened.at is None or closed.at >= opened.at):
         why = f"the station was closed on {today}"
         mend = "`tankbook station open --at HOUR` with the hour at which it was opened again"
@@ -629,15 +632,64 @@ def _of_opening(station: Station, today: dt.date) -> Iterator[_Found]:
 
 
 def _of_closing(station: Station, today: dt.date) -> Iterator[_Found]:
-    """What the last closing found wrong, where no list is kept for the beginning of a day, so that
-    nobody is asked what became of it."""
-    done = that_stand(station.closing.done) if station.closing else ()
-    days = [walk.on for walk in done if walk.on <= today]
-    last = _last_of(station.closing, max(days)) if station.closing and days else None
-    if last is not None and last.result is TestResult.FAIL:
-        why = f"closing on {last.on} found: {last.note or 'something wrong'}"
-        mend = "a later `tankbook station close` that finds nothing wrong answers it"
-        yield _Found(EVERY, Obligation.OPENING, "left", why, mend)
+    """What closings found wrong, where no list is kept for the beginning of a day, so that nobody
+    is asked what became of it."""
+    left = left_by_walks(station, today)
+    if left:
+        mend = "have it seen to, and say at the next closing what became of it:"
+        mend += " `tankbook station close --note WHAT`"
+        yield _Found(EVERY, Obligation.OPENING, "left", said_of_walks(left), mend)
+
+
+ANSWERS_WALKS = (
+    "look at it again, and say what became of it, `tankbook station open --note WHAT`; what is"
+    " still wrong with `--fail WHAT`"
+)
+
+
+class LeftByWalk(Struct, frozen=True):
+    """What a walk through one of the station's lists found wrong, and nothing answers yet."""
+
+    list_: str
+    walk: StationWalk
+
+
+def left_by_walks(station: Station, today: dt.date) -> tuple[LeftByWalk, ...]:
+    """What openings and closings found wrong by a day, oldest first, and no later one that passed
+    says, with initials, what became of it."""
+    walks = [*_walks("opening", station.opening, today), *_walks("closing", station.closing, today)]
+    walks.sort(key=lambda each: each[:2])
+    left = list[LeftByWalk]()
+    for _, _, list_, walk in walks:
+        if walk.result is TestResult.FAIL:
+            left.append(LeftByWalk(list_, walk))
+        elif walk.by and not says_no_proof(walk.note or ""):
+            left.clear()
+    return tuple(left)
+
+
+def _walks(
+    name: str, routine: Routine | None, today: dt.date
+) -> Iterator[tuple[dt.date, dt.time, str, StationWalk]]:
+    """The walks through a list by a day, each with its hour: where one of a day says none, in the
+    order in which they were written, at the beginning of the day or at its end."""
+    done = [w for w in that_stand(routine.done) if w.on <= today] if routine else []
+    untimed = {w.on for w in done if w.at is None}
+    usual = dt.time.min if name == "opening" else dt.time.max
+    for walk in done:
+        at = usual if walk.at is None or walk.on in untimed else walk.at
+        yield walk.on, at, name, walk
+
+
+def said_of_walks(left: Iterable[LeftByWalk]) -> str:
+    """What walks found, in words: `the opening of 2026-11-25 found: drains (by MV)`."""
+    found = [
+        f"the {each.list_} of {each.walk.on}"
+        f"{f' at {each.walk.at:%H:%M}' if each.walk.at else ''} found:"
+        f" {each.walk.note or 'something wrong'}{f' ({each.walk.by})' if each.walk.by else ''}"
+        for each in left
+    ]
+    return f"{'; '.join(found)}; nothing on record says what became of it"
 
 
 def before_opening(book: Book, at: dt.datetime) -> Iterator[Reason]:
@@ -663,10 +715,3 @@ def _last_of(routine: Routine, today: dt.date) -> StationWalk | None:
     if not done or len(hours) < len(done):
         return done[-1] if done else None
     return max(reversed(done), key=lambda w: w.at or dt.time.min)
-
-
-def _left_at_closing(station: Station, today: dt.date) -> StationWalk | None:
-    """What the last closing before a day found wrong."""
-    done = that_stand(station.closing.done) if station.closing else ()
-    before = [walk for walk in done if walk.on < today]
-    return before[-1] if before and before[-1].result is TestResult.FAIL else None

@@ -2,9 +2,10 @@
 
 `grade: oxygen` is what the station says of a source. It counts while nothing speaks against it: a
 filter past its life, a sample with more oil or hydrocarbons than the rows allow of
-oxygen-compatible air, a bank that was raised from ordinary air. What speaks against it holds from
-the last sample that was good in that to the next one. Of a membrane or a blender it counts only
-where a filter and a sample show it.
+oxygen-compatible air. What speaks against it holds from the last sample that was good in that to
+the next one. A bank that was raised from ordinary air, or from what nobody says, is fit again once
+it was cleaned, or a sample of what went in shows that it was clean. Of a membrane or a blender it
+counts only where a filter and a sample show it.
 """
 
 from __future__ import annotations
@@ -15,19 +16,29 @@ from collections.abc import Iterator
 from msgspec import Struct
 from msgspec.structs import replace
 
+from tankbook.gas import Gas
 from tankbook.records.book import Book, once_per_book
+from tankbook.records.kinds import EMPTY, is_empty
 from tankbook.records.station import (
     COMPRESSOR,
     AirTest,
     Bank,
+    BankCleaned,
     Compressor,
     Filter,
+    Raised,
     Station,
     that_stand,
 )
-from tankbook.records.words import Grade, TestResult
+from tankbook.records.words import Grade, Skill, TestResult
 from tankbook.rules import meter
-from tankbook.rules.air import AirJudge, air_judge, own_names, parts_named, sampled_at, taken_here
+from tankbook.rules.air import AirJudge, air_judge, by_others, own_names, sampled_at, told_by
+from tankbook.rules.bad_air import holds_pure
+from tankbook.rules.bank_air import rises_unrecorded
+from tankbook.rules.bank_given import gases_put, parts_of
+from tankbook.rules.cleanliness import is_for_oxygen
+from tankbook.rules.services import PURE_OXYGEN
+from tankbook.rules.signing import are_kept, is_outside, names_nobody, why_not
 
 STANDARD = "oxygen-compatible"
 """The standard whose rows say what oil such air may hold, as an air test names it."""
@@ -37,36 +48,51 @@ _SOIL = {"oil": "oil", "hydrocarbons": "hydrocarbons"}
 
 
 class SourceGrade(Struct, frozen=True):
-    """How clean the air of a source is; `why` is said where it is not what the station says."""
+    """How clean the air of a source is; `why` is said where it is not what the station says, and
+    `mend` what makes it so again."""
 
     grade: Grade | None
     why: str = ""
+    mend: str = ""
 
 
 NOT_SAID = SourceGrade(None)
 
 
+class _By(Struct, frozen=True):
+    """A day, or a moment of it, by which something has to have been."""
+
+    on: dt.date
+    at: dt.time | None = None
+
+    def is_after(self, on: dt.date, at: dt.time | None) -> bool:
+        """Whether something was by then: of the day of a moment, what its hour says."""
+        if on != self.on or self.at is None:
+            return on <= self.on
+        return at is not None and at <= self.at
+
+
 @once_per_book
-def grade_on(book: Book, name: str, on: dt.date) -> SourceGrade:
+def grade_on(book: Book, name: str, on: dt.date, at: dt.time | None = None) -> SourceGrade:
     """The grade of a bank, a compressor, a booster or another source, by its name in small letters,
-    on a day; of none where the station says none, or has none of that name."""
-    return _grade(book, name, on, frozenset())
+    on a day, or at a time of it; of none where the station says none, or has none of that name."""
+    return _grade(book, name, _By(on, at), frozenset())
 
 
-def _grade(book: Book, name: str, on: dt.date, asked: frozenset[str]) -> SourceGrade:
+def _grade(book: Book, name: str, by: _By, asked: frozenset[str]) -> SourceGrade:
     station = book.station
     if station is None or name in asked:
         return NOT_SAID
     said, made, bank = _said(station, name)
     if said is not Grade.OXYGEN:
         return SourceGrade(said)
-    whys = _whys(book, station, made, name, on)
-    if bank is not None:
-        whys = (*whys, *_raised(book, station, bank, on, asked | {name}))
-    if why := next(iter(whys), ""):
+    if why := next(iter(_whys(book, station, made, name, by.on)), ""):
         return SourceGrade(Grade.BREATHING, why)
+    if bank is not None:
+        found = [*_raised(book, station, bank, by, asked | {name})]
+        return min(found, key=lambda each: each.grade is None, default=SourceGrade(said))
     if name in {s.name.casefold() for s in station.sources}:
-        lacking = lacks_proof(book, name, on)
+        lacking = lacks_proof(book, name, by.on)
         return SourceGrade(None, f"nothing shows it: {lacking}") if lacking else SourceGrade(said)
     return SourceGrade(said)
 
@@ -167,25 +193,108 @@ def _is_clean(judge: AirJudge, test: AirTest, wrong: set[str]) -> bool:
 
 
 def _raised(
-    book: Book, station: Station, bank: Bank, on: dt.date, asked: frozenset[str]
-) -> Iterator[str]:
-    """That a bank was raised from what is ordinary air, as said, and not sampled well since."""
-    judge, itself = air_judge(book), {bank.name.casefold()}
-    clean = [
-        t.on
-        for t in that_stand(station.air_tests)
-        if t.on <= on and sampled_at(station, t) == itself and _is_clean(judge, t, {"oil"})
-    ]
-    since = max(clean, default=dt.date.min)
+    book: Book, station: Station, bank: Bank, by: _By, asked: frozenset[str]
+) -> Iterator[SourceGrade]:
+    """What went into a bank that is not known to be fit to be mixed with oxygen, and was neither
+    answered by a cleaning nor by a sample of it: what is ordinary air, and what nobody says of."""
+    cleaning = f"have it cleaned: `tankbook station bank-clean {bank.name}`"
+    record = f"record what it was raised from: `tankbook station raise {bank.name} --source NAME`"
     for raised in that_stand(bank.raised):
-        if not since < raised.on <= on:
+        if not by.is_after(raised.on, raised.at) or _is_answered(book, station, bank, raised, by):
             continue
-        for said in taken_here(raised.source_ or ""):
-            for part in sorted(told_by(station, said)):
-                found = _grade(book, part, raised.on, asked)
-                if found.grade is Grade.BREATHING:
-                    why = f" ({found.why})" if found.why else ""
-                    yield f"it was raised from {part.upper()} on {raised.on}{why}"
+        for label, found in _given(book, station, raised, asked):
+            if found.grade is not Grade.OXYGEN:
+                why = f" ({found.why})" if found.why else ""
+                text = f"it was raised from {label} on {raised.on}{why}"
+                yield SourceGrade(found.grade, text, cleaning)
+    if not holds_pure(bank):
+        begins_unsaid = {r.on for r in that_stand(bank.raised) if r.from_ is None}
+        for since, on in rises_unrecorded(bank):
+            if any(since <= day <= on for day in begins_unsaid):
+                continue  # that may have been the whole of it
+            rise = Raised(source=bank.source, on=on, to=EMPTY)
+            if by.is_after(on, None) and not _is_answered(book, station, bank, rise, by):
+                text = f"it rose between {since} and {on}, and no raising says from what"
+                yield SourceGrade(None, text, f"{record}; or {cleaning}")
+
+
+def _given(
+    book: Book, station: Station, raised: Raised, asked: frozenset[str]
+) -> Iterator[tuple[str, SourceGrade]]:
+    """How clean what a raising put in was, part by part of its source. What holds no air is fit
+    whatever it came from; air is ordinary unless its source is said to be of oxygen grade."""
+    every = [c.name or COMPRESSOR for c in station.every_compressor]
+    for name in parts_of(raised) or [""]:
+        puts = [*gases_put(book, station, replace(raised, source_=name or None))]
+        gases = [put.gas for put in puts]
+        if gases and all(gas is not None and _is_pure(gas) for gas in gases):
+            continue
+        parts = frozenset[str]() if by_others(name) else told_by(station, name)
+        parts = frozenset(each.casefold() for each in every) if not name else parts
+        if not parts:
+            if not is_for_oxygen(name):
+                yield name or "what nobody says", SourceGrade(None, _NOT_SAID)
+            continue
+        for part in sorted(parts - asked):  # what gives to itself says nothing new
+            found = _grade(book, part, _By(raised.on, raised.at), asked)
+            if found.grade is None and not found.why:
+                air = all(gas is not None and gas.is_air for gas in gases)
+                booster = part in {b.name.casefold() for b in station.boosters}
+                made = part in {s.name.casefold() for s in station.sources}
+                plain = air and not booster and not made
+                found = SourceGrade(Grade.BREATHING if plain else None, "it is given no grade")
+            yield part.upper(), found
+
+
+_NOT_SAID = "nobody says that it was oxygen-compatible"
+
+
+def _is_pure(gas: Gas) -> bool:
+    return gas.oxygen_percent >= PURE_OXYGEN or gas.helium_percent >= PURE_OXYGEN
+
+
+def _is_answered(book: Book, station: Station, bank: Bank, raised: Raised, by: _By) -> bool:
+    """Whether a bank was cleaned after something went into it, by a moment; or sampled on a later
+    day, before it was emptied of that, and the sample measured oil and found little enough."""
+    for each in that_stand(bank.cleaned):
+        if why_not_cleaned(book, each):
+            continue
+        later = each.on > raised.on
+        if each.on == raised.on and each.at and raised.at:
+            later = each.at > raised.at
+        if later and by.is_after(each.on, each.at):
+            return True
+    judge, itself = air_judge(book), {bank.name.casefold()}
+    left = min(_emptied_after(bank, raised), default=dt.date.max)
+    return any(
+        raised.on < t.on <= min(by.on, left)
+        and sampled_at(station, t) == itself
+        and _is_clean(judge, t, {"oil"})
+        for t in that_stand(station.air_tests)
+    )
+
+
+def why_not_cleaned(book: Book, entry: BankCleaned) -> str:
+    """Why a cleaning of a bank counts for nothing, or an empty text: nobody, or nobody certified
+    where that is kept, says that they did it."""
+    people = book.settings.people
+    if not entry.by or names_nobody(entry.by):
+        return "nobody says that they cleaned it"
+    if not are_kept(people, Skill.O2_CLEANER) or is_outside(people, entry.by):
+        return ""
+    return why_not(people, entry.by, Skill.O2_CLEANER, entry.on)
+
+
+def _emptied_after(bank: Bank, raised: Raised) -> Iterator[dt.date]:
+    """The days on which a bank was empty after a raising, or may have been."""
+    began = [(r.on, r.at) for r in that_stand(bank.raised) if is_empty(r.from_) and r != raised]
+    read = [(r.on, r.at) for r in that_stand(bank.readings) if is_empty(r.pressure)]
+    for on, at in (*began, *read):
+        later = on > raised.on
+        if on == raised.on and at is not None and raised.at is not None:
+            later = at > raised.at
+        if later:
+            yield on
 
 
 def graded_on(book: Book, today: dt.date) -> Iterator[tuple[str, SourceGrade]]:
@@ -202,17 +311,6 @@ def graded_on(book: Book, today: dt.date) -> Iterator[tuple[str, SourceGrade]]:
         clean = found.grade is Grade.OXYGEN and label not in banks  # that stands beside its gas
         if clean or found.why or label in made:
             yield label, found
-
-
-def told_by(station: Station, text: str) -> frozenset[str]:
-    """The parts that say how clean a gas is that a text names: of what a compressor feeds, itself,
-    and not that compressor."""
-    parts = parts_named(station, text)
-    for source in station.sources:
-        made = station.compressor_called(source.of)
-        if source.name.casefold() in parts and made is not None:
-            parts -= {(made.name or COMPRESSOR).casefold()}
-    return parts
 
 
 def unproved(book: Book) -> Iterator[tuple[str, str]]:

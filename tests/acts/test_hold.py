@@ -72,7 +72,7 @@ def test_a_hold_told_late_brings_to_light_what_was_filled_meanwhile(shelf: Shelf
     assert isinstance(act, Act)
     assert act.notes == (
         "WARNING: RB-014 was filled while held since 2026-11-20; have it inspected; if one of the "
-        "two dates is wrong, correct it (a hold of that day says its hour: `at:`)",
+        "two dates is wrong, correct it",
     )
 
 

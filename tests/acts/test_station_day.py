@@ -139,9 +139,13 @@ def test_what_a_closing_found_is_told_where_nobody_opens_by_a_list() -> None:
     shelf.do(closed, failed="regulator creeps", at=dt.time(18, 0), **BY)
     for day in (TODAY, TODAY + dt.timedelta(days=3)):
         told = [r for r in station_reasons(shelf.book, day) if r.code == "opening-left"]
-        assert [r.text for r in told] == ["closing on 2026-11-25 found: regulator creeps"]
+        assert [r.text for r in told] == [
+            "the closing of 2026-11-25 at 18:00 found: regulator creeps (MV); nothing on record"
+            " says what became of it"
+        ]
         assert shut(shelf, day) == []
-    shelf.do(closed, at=dt.time(19, 0), **BY)
+    assert "`tankbook station close --note WHAT`" in shelf.refuse(closed, at=dt.time(19, 0), **BY)
+    shelf.do(closed, at=dt.time(19, 0), note="seat cleaned, holds at 3000 psi", **BY)
     assert not [r for r in station_reasons(shelf.book, TODAY) if r.code == "opening-left"]
 
 
@@ -159,7 +163,13 @@ def test_where_the_list_is_kept_nothing_is_filled_before_it() -> None:
     act = shelf.do(opened, at=dt.time(8, 10), failed="gauge zero: shows 50 psi", **BY)
     assert "found: gauge zero: shows 50 psi" in act.sentence
     assert shut(shelf) == ["opening-failed"]
-    act = shelf.do(opened, at=dt.time(8, 40), **BY)
+    asked = shelf.refuse(opened, at=dt.time(8, 40), **BY)
+    assert asked == (
+        "the opening of 2026-11-25 at 08:10 found: gauge zero: shows 50 psi (MV); nothing on record"
+        " says what became of it: look at it again, and say what became of it with --note, or what"
+        " is still wrong with --fail (`tankbook station open --note WHAT`)"
+    )
+    act = shelf.do(opened, at=dt.time(8, 40), note="gauge zero: needle freed, shows 0", **BY)
     assert act.sentence == (
         "Opening of the station by MV: looked at: drains, intake and wind, CO monitor, gauge zero"
     )

@@ -121,6 +121,10 @@ PARTS: dict[str, tuple[Any, tuple[str, ...], list[str]]] = {
 }
 
 
+STAMP = {"relief": {"set_at": psi(5000)}}
+"""What is said of one that is new."""
+
+
 @pytest.mark.parametrize("what", PARTS)
 def test_what_failed_is_out_until_it_is_mended(what: str, shelf: Shelf) -> None:
     plan, name, lost = PARTS[what]
@@ -142,7 +146,7 @@ def test_what_failed_is_out_until_it_is_mended(what: str, shelf: Shelf) -> None:
 def test_what_is_new_mends_it_too(what: str, shelf: Shelf) -> None:
     plan, name, lost = PARTS[what]
     shelf.do(plan, *name, failed="cut", **BY)
-    act = shelf.do(plan, *name, new=True, **BY)
+    act = shelf.do(plan, *name, new=True, **STAMP.get(what, {}), **BY)
     assert act.sentence.startswith("Fitted a new ")
     assert out(shelf) == []
     kinds = {"whip": "whips", "relief": "relief_valves"}
@@ -194,9 +198,9 @@ def test_a_renewal_that_is_struck_out_mends_nothing(what: str, shelf: Shelf) -> 
     plan, name, lost = PARTS[what]
     early, late = dt.date(2026, 11, 10), dt.date(2026, 11, 20)
     lists = {"whip": "W2.checked", "relief": "R1.checked", "regulator": "regulator.checked"}
-    shelf.do(plan, *name, new=True, by="MV", on=early)
+    shelf.do(plan, *name, new=True, **STAMP.get(what, {}), by="MV", on=early)
     shelf.do(plan, *name, failed="cut", by="MV", on=dt.date(2026, 11, 15))
-    shelf.do(plan, *name, new=True, by="MV", on=late)
+    shelf.do(plan, *name, new=True, **STAMP.get(what, {}), by="MV", on=late)
     assert out(shelf) == []
     wrong = Wrong(lists[what], str(late), "it was another one that was renewed")
     now = dt.datetime.combine(TODAY, dt.time(12), dt.UTC)
@@ -206,7 +210,9 @@ def test_a_renewal_that_is_struck_out_mends_nothing(what: str, shelf: Shelf) -> 
     part = of[what](station(shelf)) if what in of else station(shelf).regulator
     assert part is not None
     assert new_since(part) == PartialDate.of(early)
-    shelf.do(plan, *name, new=True, by="MV", on=late)  # and again, of that very day
+    shelf.do(
+        plan, *name, new=True, **STAMP.get(what, {}), by="MV", on=late
+    )  # and again, of that very day
     assert out(shelf) == []
 
 
@@ -220,7 +226,7 @@ def test_an_earlier_renewal_written_down_late_makes_nothing_older(shelf: Shelf) 
     ("said", "shut"),
     [
         ({"repaired": "new spring"}, False),
-        ({"new": True}, False),
+        ({"new": True, "set_at": psi(5000)}, False),
         ({"lifted": psi(5000)}, True),  # that it lifted in time another day mends nothing
         ({"repaired": "new spring", "lifted": psi(5300)}, True),
         ({"failed": "it leaks", "set_at": psi(4900)}, True),
@@ -234,6 +240,17 @@ def test_a_valve_that_lifted_late_is_mended(said: Any, shut: bool, shelf: Shelf)
     assert ("station" in out(shelf)) is shut
 
 
+def test_what_is_marked_on_a_new_part_is_asked(shelf: Shelf) -> None:
+    asked = shelf.refuse(check_relief, "R1", new=True, **BY)
+    assert "has a stamp of its own (the old one was set to 5000 psi)" in asked
+    assert "`tankbook station relief R1 --new --set-at PRESSURE`" in asked
+    act = shelf.do(check_whip, "W2", new=True, **BY)
+    assert "`tankbook station whip W2 --rating PRESSURE`" in " ".join(act.notes)
+    act = shelf.do(check_whip, "W2", new=True, rating=psi(4000), **BY)
+    assert "--rating" not in " ".join(act.notes)
+    assert next(w.rating for w in station(shelf).whips if w.name == "W2") == psi(4000)
+
+
 def test_a_valve_that_was_set_lower_is_asked_where_it_lifts_since(shelf: Shelf) -> None:
     shelf.do(check_relief, "R1", lifted=psi(5100), by="MV", on=dt.date(2026, 11, 1))
     act = shelf.do(check_relief, "R1", set_at=psi(4500), **BY)
@@ -242,7 +259,7 @@ def test_a_valve_that_was_set_lower_is_asked_where_it_lifts_since(shelf: Shelf) 
     shelf.do(check_relief, "R1", lifted=psi(4700), **BY)
     assert "station" in out(shelf)
     # but that mends nothing of one that failed
-    shelf.do(check_relief, "R1", new=True, **BY)
+    shelf.do(check_relief, "R1", new=True, set_at=psi(4500), **BY)
     shelf.do(check_relief, "R1", failed="it leaks", **BY)
     shelf.do(check_relief, "R1", set_at=psi(4000), **BY)
     assert "station" in out(shelf)

@@ -78,6 +78,7 @@ LINES = {
     "close": "close",
     "bank-test": "bank-test B1 --on 2026-10 --by T123",
     "bank-look": 'bank-look B1 --decided "no bulge, seats dry"',
+    "bank-clean": 'bank-clean B1 --method "detergent, dried" --at 16:00',
     "no-period": 'no-period B2 --why "ASME vessel, no interval" --document "folder 3"',
     "examined": 'examined WS1 --by "Example Inspection" --next 2028-11-25',
 }

@@ -772,7 +772,7 @@ def test_a_bank_is_analysed_after_it_was_raised() -> None:
     told = made.do(raise_bank, "B1", to=psi(4400), at=dt.time(11, 40, 7), **by).notes
     assert "fill nothing from it until it is analysed" in " ".join(told)
     early = made.do(analyse, "B1", oxygen=Percent.of(32, "%"), **by)
-    assert "--at says" in " ".join(early.notes)
+    assert "--at HH:MM" in " ".join(early.notes)
     assert states(made.book) == OUT
     wrong = made.do(analyse, "b1", oxygen=Percent.of(28, "%"), at=dt.time(12), **by)
     assert "was raised" in " ".join(wrong.notes)

@@ -263,7 +263,9 @@ def test_a_recall_of_the_compressor_lists_its_banks_with_their_share_and_hours()
     (unread,) = found["B1"].origins[1:]
     assert (unread.since, unread.on, unread.share) == (dt.date(2026, 11, 5), TODAY, 0)
     assert (found["B2"].share, found["B2"].origins) == (None, ())
-    assert found["B1"].clears.startswith("a good sample of it that measures CO; or read it empty")
+    assert found["B1"].clears.startswith(
+        "a good sample of it that measures CO; or that it is read empty"
+    )
 
 
 EMPTY_NOW = "{on: 2026-11-25, pressure: 0 psi}"

@@ -139,6 +139,9 @@ def test_what_lets_a_bank_be_used_again_that_was_read_far_above_its_mark(
     assert found == left
 
 
+DONE = {"repaired": "repaired: seat lapped"}
+
+
 @pytest.mark.parametrize(
     ("read", "tried", "lifted", "left"),
     [
@@ -148,6 +151,11 @@ def test_what_lets_a_bank_be_used_again_that_was_read_far_above_its_mark(
         ("10:00", "", "4500 psi", {OUT, UNLIFTED}),
         ("", "10:01", "4500 psi", {OUT, UNLIFTED}),
         ("10:00", "10:01", "", {OUT, UNLIFTED}),  # it only passed
+        # what was done to it before the bank rose let it rise
+        ("10:00", "10:01", "repaired", {OUT}),
+        ("10:00", "09:00", "repaired", {OUT, UNLIFTED}),
+        ("10:00", "", "repaired", {OUT, UNLIFTED}),
+        ("", "09:00", "repaired", {OUT}),
     ],
 )
 def test_of_the_day_of_the_reading_the_hours_say_whether_its_valve_was_tried_after_it(
@@ -155,10 +163,31 @@ def test_of_the_day_of_the_reading_the_hours_say_whether_its_valve_was_tried_aft
 ) -> None:
     at = ", at: '%s'"
     reading = f"{{on: 2026-11-20, pressure: 9000 psi{at % read if read else ''}}}"
-    check = f"on: 2026-11-20{at % tried if tried else ''}{f', lifted: {lifted}' if lifted else ''}"
+    check = f"on: 2026-11-20{at % tried if tried else ''}{', ' * bool(lifted)}{DONE.get(lifted, f'lifted: {lifted}') if lifted else ''}"
     parts = {"readings": reading + ", {on: 2026-11-21, pressure: 4400 psi}"}
     made = make_book({"A": GOOD}, station=text(**parts, relief=RELIEF % f", {{{check}}}"))
     assert codes(made) == left
+
+
+@pytest.mark.parametrize(
+    ("rises", "looked", "left"),
+    [
+        (("10:00",), "10:30", set()),
+        (("10:00",), "09:30", {OUT}),
+        (("10:00",), "", set()),  # it names the day of the reading, and there was no other
+        (("10:00", "12:00"), "13:00", set()),
+        (("10:00", "12:00"), "11:00", {OUT}),
+        (("10:00", "12:00"), "", {OUT}),
+    ],
+)
+def test_a_look_is_for_what_was_read_before_it(
+    rises: tuple[str, ...], looked: str, left: set[str]
+) -> None:
+    read = ", ".join(f"{{on: 2026-11-20, pressure: 9000 psi, at: '{at}'}}" for at in rises)
+    read += ", {on: 2026-11-21, pressure: 4400 psi}"
+    at = f"at: '{looked}', " if looked else ""
+    bank = f", looked: [{{on: 2026-11-20, {at}by: MV, after: 2026-11-20, decided: no bulge}}]"
+    assert codes(make_book({"A": GOOD}, station=text(read, bank=bank))) == left
 
 
 def psi(value: float) -> GaugePressure:
@@ -178,7 +207,7 @@ def try_valve(made: acting.Shelf) -> None:
 
 
 def new_valve(made: acting.Shelf) -> None:
-    made.do(check_relief, "R1", new=True, by="MV", on=TODAY)
+    made.do(check_relief, "R1", new=True, set_at=psi(4500), by="MV", on=TODAY)
 
 
 def hydro(made: acting.Shelf) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import re
 import shlex
 
 import pytest
@@ -225,6 +226,41 @@ def test_a_bank_is_aside_once_whether_that_was_written_down_or_not() -> None:
     written = parts("bank B1", bank=f", held: [{{on: 2026-11-20, by: MV, why: '{WHY}'}}]")
     assert [h.name for h in banks_held(written, TODAY)] == ["B1"]
     assert "incident-not-held" not in [f.code for f in check(written, TODAY)]
+
+
+LOOK = ", looked: [{on: 2026-11-22, %sdecided: bank valve and pipe sound}]"
+
+
+@pytest.mark.parametrize(
+    ("what", "bank", "held"),
+    [
+        # a whip that burst says nothing of the gas behind it: somebody certified looks at the bank
+        ("whip burst at bank B1", "", True),
+        ("whip burst at bank B1", LOOK % "by: MV, ", False),
+        ("whip burst at bank B1", LOOK % "by: MV, after: 2026-11-20, ", False),
+        ("whip burst at bank B1", LOOK % "by: MV, after: 2026-11-19, ", True),
+        ("whip burst at bank B1", LOOK % "", True),
+        ("whip burst at bank B1", LOOK % "by: ZZ, ", True),
+        ("whip burst at bank B1", LOOK % "by: MV, result: fail, ", True),
+        ("whip burst at bank B1", LOOK.replace("22", "20") % "by: MV, ", True),
+        ("whip burst at bank B1", LOOK.replace("22", "19") % "by: MV, ", True),
+        # but what was breathed, or burnt, a sample tells
+        ("a diver was ill after a fill from B1", LOOK % "by: MV, ", True),
+        ("B1 smelt of oil", LOOK % "by: MV, ", True),
+        ("flash at the bank valve of B1", LOOK % "by: MV, ", True),
+        ("Taucher klagt über Kopfschmerzen", LOOK % "by: MV, ", True),
+        ("лопнул шланг", LOOK % "by: MV, ", True),
+    ],
+)
+def test_a_bank_of_an_incident_is_opened_by_what_that_was_about(
+    what: str, bank: str, held: bool
+) -> None:
+    made = make_book({"A": GOOD}, station=PARTS % (bank, "", ""))
+    text = INCIDENT.format("parts: [{part: bank B1}]")
+    found = banks_held(told(made, re.sub(r"what: [^,]+,", f"what: {what},", text)), TODAY)
+    assert bool(found) is held
+    if held and "burst" in what:
+        assert "`tankbook station bank-look B1 --decided WHAT`" in found[0].opens
 
 
 # --- what the counter keeps of a day to come

@@ -422,17 +422,27 @@ def test_the_words_for_a_gauge_have_no_gap() -> None:
         assert not any("  " in text for text in told)
 
 
+BELT = "{on: 2026-11-25, at: '08:00', result: fail, note: belt}, {on: 2026-11-25, at: '09:00', %s}"
+
+
 @pytest.mark.parametrize(
     ("opening", "closing", "open_"),
     [
         ("{on: 2026-11-25}, {on: 2026-11-25, at: '09:00', result: fail, note: belt}", "", False),
-        ("{on: 2026-11-25, at: '08:00', result: fail, note: belt}, {on: 2026-11-25}", "", True),
-        ("{on: 2026-11-25, at: '09:00'}, {on: 2026-11-25, at: '08:00', result: fail}", "", True),
+        # one that found something is answered by what became of it, with initials
+        ("{on: 2026-11-25, at: '08:00', result: fail, note: belt}, {on: 2026-11-25}", "", False),
+        (BELT % "note: new belt, by: MV", "", True),
+        (BELT % "note: new belt", "", False),
+        (BELT % "note: ok, by: MV", "", False),
+        ("{on: 2026-11-25, at: '09:00', note: new belt, by: MV}, {on: 2026-11-25, at: '08:00', result: fail}", "", True),
+        ("{on: 2026-11-25, at: '09:00'}, {on: 2026-11-25, at: '08:00', result: fail}", "", False),
+        ("{on: 2026-11-24, at: '09:00', result: fail}, {on: 2026-11-25, at: '08:00'}", "", False),
+        ("{on: 2026-11-03, result: fail}, {on: 2026-11-04, note: new belt, by: MV}, {on: 2026-11-25}", "", True),
         ("{on: 2026-11-25, at: '08:00'}", "{on: 2026-11-25, at: '12:00'}", False),
         ("{on: 2026-11-25, at: '13:00'}", "{on: 2026-11-25, at: '12:00'}", True),
         ("{on: 2026-11-25, at: '13:00'}", "{on: 2026-11-25}", False),
     ],
-)
+)  # fmt: skip
 def test_the_last_walk_of_a_day_counts(opening: str, closing: str, open_: bool) -> None:
     walks = f"opening: {{steps: [drains], done: [{opening}]}}\n"
     walks += f"closing: {{steps: [drains], done: [{closing}]}}\n" if closing else ""
@@ -447,8 +457,13 @@ LIST = "opening: {steps: [drains], done: [{on: 2026-11-25, at: '08:00'%s}]}\nclo
     [
         ("", "", False),
         ("", "{on: 2026-11-24, result: fail, note: B2 leaks}", True),  # nobody says what became
-        (", note: B2 tight again", "{on: 2026-11-24, result: fail, note: B2 leaks}", False),
-        ("", "{on: 2026-11-23, result: fail, note: B2 leaks}, {on: 2026-11-24}", False),
+        (", note: B2 tight again, by: MV", "{on: 2026-11-24, result: fail, note: B2 leaks}", False),
+        ("", "{on: 2026-11-23, result: fail, note: B2 leaks}, {on: 2026-11-24}", True),
+        (
+            "",
+            "{on: 2026-11-23, result: fail}, {on: 2026-11-24, note: B2 tight again, by: MV}",
+            False,
+        ),
         ("", "{on: 2026-11-25}", True),  # closed that day, nobody says when
         ("", "{on: 2026-11-25, at: '07:00'}", False),
         ("", "{on: 2026-11-25, at: '17:00'}", True),
@@ -535,7 +550,7 @@ FAILED_BEFORE = "{on: 2026-09-10, by: MV, result: fail}"
         ),
         (
             f"relief_valves: [{{name: R1, fitted: 2026-10, checked: [{FAILED_BEFORE}, {STRUCK_NEW}]}}]\n",
-            "record it, `tankbook station relief R1 --new --on DAY`",
+            "record it, `tankbook station relief R1 --new --set-at PRESSURE --on DAY`",
         ),
     ],
 )  # fmt: skip

@@ -6,13 +6,19 @@ import datetime as dt
 
 import pytest
 from books import GOOD, TODAY, make_book, with_lines
+from msgspec.structs import replace
 
+from tankbook.acts.station_papers import bank_cleaned
+from tankbook.acts.station_upkeep import raise_bank
 from tankbook.gas import Gas
 from tankbook.records.book import Book
+from tankbook.records.edits import Act
+from tankbook.records.station import BankAnalysis
 from tankbook.records.words import Grade
 from tankbook.rules.checks import check
 from tankbook.rules.gate import may_fill
 from tankbook.rules.source_grade import grade_on
+from tankbook.units import GaugePressure, Percent
 
 SAID = "standard: oxygen-compatible, oxygen: 20.9 %, co: 1 ppm, co2: 400 ppm, oil: {oil} mg/m3, odour: none"
 
@@ -35,23 +41,34 @@ sources:
   - {{name: M5, kind: membrane, of: M5, grade: oxygen}}
 boosters: [{{name: BO1, from: [B1], drives: [oxygen]}}, {{name: BO2, from: [B1], grade: breathing}}]
 banks:
-  - {{name: B1, water_volume: 48 L, gas: air, grade: oxygen, raised: [{raised}]}}
+  - {{name: B1, water_volume: 48 L, gas: air, grade: oxygen, raised: [{raised}], cleaned: [{cleaned}], readings: [{read}]}}
   - {{name: B2, water_volume: 48 L, gas: air}}
 air_tests:
 {tests}"""
 
 
 def book(
-    tests: str = CLEAN, *, hours: float = 420, of: str = "C1", raised: str = "", log: str = ""
+    tests: str = CLEAN,
+    *,
+    hours: float = 420,
+    of: str = "C1",
+    raised: str = "",
+    cleaned: str = "",
+    read: str = "",
+    log: str = "",
 ) -> Book:
     card = with_lines(
         GOOD, service="nitrox", cleaned="[{on: 2026-09-05, by: MV, to: nitrox}]"
     )  # fmt: skip
-    text = STATION.format(tests=tests or "  []\n", hours=hours, of=of, raised=raised)
+    text = STATION.format(
+        tests=tests or "  []\n", hours=hours, of=of, raised=raised, cleaned=cleaned, read=read
+    )
     return make_book({"A": card}, station=text, log=log)
 
 
 C1, C2 = "{on: 2026-11-10, to: 3000 psi, source: C1}", "{on: 2026-11-10, to: 3000 psi, source: C2}"
+EMPTIED = f"{C2}, {{on: 2026-11-13, from: 0 psi, to: 3000 psi, source: C1}}"
+"""Raised from ordinary air, emptied, and raised from clean air."""
 AFTER = dt.date(2026, 11, 24)
 
 
@@ -101,6 +118,33 @@ AFTER = dt.date(2026, 11, 24)
         ("b1", book(raised=C1.replace("C1", "B1")), Grade.OXYGEN, ""),
         ("b1", book(raised=C1, tests=CLEAN + sample("2026-11-08", oil=0.4)), Grade.BREATHING, "raised from C1 on 2026-11-10 (its sample"),
         ("bo2", book(), Grade.BREATHING, ""),
+        # what nobody says how clean it was, or nobody recorded
+        ("b1", book(raised=C1.replace("C1", "B2")), Grade.BREATHING, "it was raised from B2 on 2026-11-10 (it is given no grade)"),
+        ("b1", book(raised=C1.replace("C1", "'elsewhere: Quay'")), None, "raised from elsewhere: Quay on 2026-11-10 (nobody says"),
+        ("b1", book(raised=C1.replace("C1", "'elsewhere: Quay, oxygen-compatible air'")), Grade.OXYGEN, ""),
+        ("b1", book(raised=C1.replace("C1", "'elsewhere: Quay, oxygen'")), Grade.OXYGEN, ""),
+        ("b1", book(raised=C1.replace("C1", "the shed")), None, "raised from the shed"),
+        ("b1", book(raised=C1.replace(", source: C1", "")), Grade.BREATHING, "raised from C2"),
+        ("b1", book(raised=C1.replace("C1", "'C1+elsewhere: Quay'")), None, "raised from elsewhere: Quay"),
+        ("b1", book(raised=f"{C1.replace('C1', 'the shed')}, {C2}"), Grade.BREATHING, "raised from C2"),
+        ("b1", book(raised=EMPTIED), Grade.BREATHING, "it was raised from C2 on 2026-11-10"),
+        # a sample tells of what it was drawn of: not of the day, nor of what was let out before it
+        ("b1", book(raised=C2, tests=CLEAN + sample("2026-11-10", "B1")), Grade.BREATHING, "raised from C2"),
+        ("b1", book(raised=EMPTIED, tests=CLEAN + sample("2026-11-14", "B1")), Grade.BREATHING, "raised from C2"),
+        ("b1", book(raised=EMPTIED, tests=CLEAN + sample("2026-11-12", "B1")), Grade.OXYGEN, ""),
+        # cleaned after it; of one day the hours say which was first
+        ("b1", book(raised=C2, cleaned="{by: MV, on: 2026-11-11}"), Grade.OXYGEN, ""),
+        ("b1", book(raised=C2, cleaned="{on: 2026-11-11}"), Grade.BREATHING, "raised from C2"),
+        ("b1", book(raised=C2, cleaned="{by: nobody, on: 2026-11-11}"), Grade.BREATHING, "raised from C2"),
+        ("b1", book(raised=C2, cleaned="{by: MV, on: 2026-11-10}"), Grade.BREATHING, "raised from C2"),
+        ("b1", book(raised=C2, cleaned="{by: MV, on: 2026-11-09}"), Grade.BREATHING, "raised from C2"),
+        ("b1", book(raised=C2, cleaned="{by: MV, on: 2026-11-25}"), Grade.BREATHING, "raised from C2"),
+        ("b1", book(raised=C2.replace("to:", "at: '09:00', to:"), cleaned="{by: MV, on: 2026-11-10, at: '10:00'}"), Grade.OXYGEN, ""),
+        ("b1", book(raised=C2.replace("to:", "at: '09:00', to:"), cleaned="{by: MV, on: 2026-11-10, at: '08:00'}"), Grade.BREATHING, "C2"),
+        ("b1", book(raised=C2, cleaned="{by: MV, on: 2026-11-11, void: {why: other bank, by: MV, on: 2026-11-12}}"), Grade.BREATHING, "C2"),
+        # one that rose, and nobody says from what
+        ("b1", book(read="{on: 2026-11-09, pressure: 500 psi}, {on: 2026-11-12, pressure: 3000 psi}"), None, "it rose between 2026-11-09 and 2026-11-12"),
+        ("b1", book(read="{on: 2026-11-09, pressure: 500 psi}, {on: 2026-11-12, pressure: 3000 psi}", raised=C1), Grade.OXYGEN, ""),
     ],
 )  # fmt: skip
 def test_what_is_said_counts_while_nothing_speaks_against_it(
@@ -213,3 +257,51 @@ def test_what_shows_nothing_is_told() -> None:
     told = {f.text for f in check(book(sample("2026-09-01", oil=None)), TODAY) if f.code == "oxygen-air-unproved"}  # fmt: skip
     assert {text.split(" ")[0] for text in told} == {"C1", "M1", "M3"}
     assert not any(f.text.startswith("C1 is said") for f in check(book(), TODAY))
+
+
+BEFORE = "{on: 2026-11-10, at: '09:00', to: 3000 psi, source: C2}"
+
+
+@pytest.mark.parametrize(
+    ("hour", "cleaned", "lost"),
+    [
+        ("08", "", False),
+        ("10", "", True),
+        ("10", "{by: MV, on: 2026-11-10, at: '09:30'}", False),
+        ("10", "{by: MV, on: 2026-11-10, at: '11:00'}", True),
+        ("10", "{by: MV, on: 2026-11-10}", True),
+    ],
+)
+def test_a_fill_of_the_day_of_a_raising_is_told_by_its_hour(
+    hour: str, cleaned: str, lost: bool
+) -> None:
+    log = fill("B1", on="2026-11-10").replace("T10", f"T{hour}")
+    made = book(raised=BEFORE, cleaned=cleaned, log=log)
+    answer = may_fill(made, "A", TODAY, Gas.parse("nitrox32"), source="M1")
+    told = [r.text for r in answer.reasons if "lost by an ordinary air fill" in r.text]
+    assert bool(told) is lost
+
+
+def test_an_analysis_of_its_oxygen_does_not_make_a_bank_clean_again() -> None:
+    made = book(raised=C2)
+    assert made.station is not None
+    bank = made.station.banks[0]
+    analysed = BankAnalysis(source=bank.source, on=TODAY, oxygen=Percent.of(20.9, "%"))
+    banks = (replace(bank, analysed=(analysed,)), *made.station.banks[1:])
+    then = replace(made, station=replace(made.station, banks=banks))
+    assert grade_on(then, "b1", TODAY).grade is Grade.BREATHING
+    cleaned = bank_cleaned(then, "b1", by="MV", on=TODAY)
+    assert isinstance(cleaned, Act)
+    assert cleaned.sentence == "Cleaned bank B1 for oxygen, by MV"
+    assert not any("fit" in note for note in cleaned.notes)
+
+
+def test_a_raising_that_soils_a_bank_is_told_with_what_makes_it_clean() -> None:
+    to = GaugePressure.of(3000, "psi")
+    act = raise_bank(book(), "B1", to=to, source="C2", by="MV", on=TODAY)
+    assert isinstance(act, Act)
+    told = [note for note in act.notes if "no longer fit" in note]
+    assert [*told] == [
+        f"WARNING: B1 is no longer fit to be mixed with oxygen: it was raised from C2 on {TODAY};"
+        " have it cleaned: `tankbook station bank-clean B1`"
+    ]

@@ -94,6 +94,7 @@ RECORDING: dict[str, tuple[str, ...]] = {
     "station close": (),
     "station bank-test": ("B1", "--by", "T123"),
     "station bank-look": ("B1", "--decided", "no bulge"),
+    "station bank-clean": ("B1", "--method", "dried", "--at", "16:00"),
     "station no-period": ("B1", "--why", "ASME vessel"),
     "station examined": ("WS1", "--by", "Examiner", "--next", "2031-01-01"),
     "jobs open": ("RB-014", "--work", "visual"),

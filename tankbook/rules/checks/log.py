@@ -536,10 +536,11 @@ def fills_in_service(card: Cylinder, filled: Sequence[Filled]) -> Iterator[Says]
     for each in filled:
         for what in each.meanwhile:
             text = f"{card.id} was filled while {what}"
-            mend = (
-                "have it inspected; if one of the two dates is wrong, correct it"
-                " (a hold of that day says its hour: `at:`)"
-            )
+            day = each.line.at.date()
+            mend = "have it inspected; if one of the two dates is wrong, correct it"
+            if f"held since {day}" in what:
+                line = f"`tankbook correct {card.id} held {day} --set at=HH:MM --why WHY`"
+                mend += f" (a hold that came later that day says its hour: {line})"
             yield each.says(text, mend)
 
 

@@ -312,6 +312,7 @@ KINDS: dict[str, Kind] = {
     "station close": Kind("station close"),
     "station bank-test": Kind(f"station bank-test B1 --on {ago(30):%Y-%m} --by T123"),
     "station bank-look": Kind('station bank-look B1 --decided "no bulge, valve seats dry"'),
+    "station bank-clean": Kind('station bank-clean B1 --method "detergent, hot water, dried"'),
     "station no-period": Kind('station no-period B1 --why "ASME vessel" --document "folder 3"'),
     "station examined": Kind(f"station examined WS1 --by Examiner --next {ago(-400)}"),
     "jobs open": Kind(f"jobs open 61 --work visual,fill --promised {ago(-6)}", ("CU-061",)),
