@@ -117,6 +117,10 @@ MORNING = at("08:00", "co: 1 ppm, place: outlet")
         ([fill("2026-11-24T07", source="C1")], [MORNING.replace("outlet", "room"), ALARM], True),
         ([fill("2026-11-24T07", source="C1")], [MORNING.replace("CO-1", "CO-9"), ALARM], True),
         ([fill("2026-11-24T07", source="C1")], [MORNING.replace("1 ppm", "30 ppm"), ALARM], True),
+        # one that is entered late, or an answer that is, lets nothing go
+        ([fill("2026-11-24T07", source="C1")], [ALARM, MORNING], True),
+        ([fill("2026-11-24T11", source="C1")],
+         [ALARM, ANSWER, ANSWER.replace("12:00", "10:30")], True),
         # an analysis of its gas after the alarm clears it, and no other does
         ([fill("2026-11-24T09", source="C1")], [ALARM, of("A")], False),
         ([fill("2026-11-24T09", source="C1")], [ALARM, of("B")], True),
