@@ -25,6 +25,7 @@ from tankbook.rules.bad_air import analyses_co, cylinders_called, doubted_for_co
 from tankbook.rules.carbon_monoxide import (
     bumps_in_order,
     co_alarms,
+    is_of_shut_set,
     is_of_store,
     is_over,
     moment_of,
@@ -180,6 +181,8 @@ def carbon_monoxide(
         notes.append(f"no limit is given in {shows.unit}, so that it counts as over it")
     if over and is_of_store(after, draft.record, entry):
         notes.append(f"drain {of} to 0 and log that, outdoors; nobody breathes it")
+    if not over and is_of_shut_set(after, entry):
+        notes.append(f"the isolator of {of} is shut: analyse each side of it (--of SIDE)")
     later = [a.reading for a in co_alarms(book) if moment_of(a.reading) > moment_of(entry)]
     if later and place is CoPlace.OUTLET and not over:
         told = f"the alarm of {later[0].on} is on record already, and what that holds is analysed"

@@ -16,7 +16,7 @@ from tankbook.records.book import Book, once_per_book
 from tankbook.records.kinds import is_empty
 from tankbook.records.rulerow import AirLimits, Obligation
 from tankbook.records.station import Bank, Checked, CoReading, Station, that_stand
-from tankbook.records.words import CoPlace, InstrumentKind, LogAct, TestResult
+from tankbook.records.words import CoPlace, InstrumentKind, Isolator, LogAct, TestResult
 from tankbook.rules.air import air_judge, counting_air_tests, own_names, parts_named
 from tankbook.rules.bank_air import pumped
 from tankbook.rules.fill_history import lines_into, local_time
@@ -117,6 +117,13 @@ def bank_read(station: Station, each: CoReading) -> Bank | None:
     """The bank whose gas was read."""
     name = (each.of or "").casefold()
     return next((b for b in station.banks if b.name.casefold() == name), None)
+
+
+def is_of_shut_set(book: Book, each: CoReading) -> bool:
+    """Whether what was read is a set whose isolator is shut: its sides may hold different gas."""
+    name = (each.of or "").casefold()
+    groups = (group for id_, group in book.every_set.items() if id_.casefold() == name)
+    return any(group.isolator is Isolator.SHUT for group in groups)
 
 
 @once_per_book
@@ -314,6 +321,8 @@ def analysed_well(
     for each in mine:
         if each is alarm or not follows(readings, each, alarm) or not proves(book, each):
             continue
+        if cylinder and is_of_shut_set(book, each):
+            continue  # of one side, and nobody says which
         if not any(_speaks_against(book, readings, o, each) for o in over):
             yield each
 

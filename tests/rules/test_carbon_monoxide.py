@@ -372,3 +372,14 @@ def test_who_strikes_out_what_was_read(what: str, on: str, certified: bool) -> N
     got = correct(shelf.book, "station", wrong, by="JW", on=TODAY, now=NOW)
     assert (type(got).__name__ == "Refusal") is certified, got
     shelf.do(correct, "station", wrong, now=NOW, **DAY)
+
+
+@pytest.mark.parametrize(("isolator", "held"), [("open", False), ("shut", True)])
+def test_a_set_is_analysed_as_one_where_its_isolator_is_open(isolator: str, held: bool) -> None:
+    cards = {"A": with_lines(GOOD), "B": with_lines(GOOD, serial="K2")}
+    sets = {"D": f"cylinders: [A, B]\nisolator: {isolator}"}
+    log = fill("2026-11-24T09", "D", source="C1")
+    alone = make_book(cards, sets=sets, log=log, station=station(ALARM))
+    assert all(is_held(alone, side) for side in "AB")
+    book = make_book(cards, sets=sets, log=log, station=station(ALARM, of("D")))
+    assert all(is_held(book, side) is held for side in "AB")
