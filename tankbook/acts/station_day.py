@@ -188,6 +188,9 @@ def carbon_monoxide(
         told = f"the alarm of {later[0].on} is on record already, and what that holds is analysed"
         notes.append(f"it was entered late, and lets nothing go: {told}")
     before, now = doubted_for_co(book, on), doubted_for_co(after, on)
+    drawn_in = over and place in {CoPlace.INTAKE, CoPlace.ROOM}
+    if drawn_in and (now.cylinders or now.banks):
+        notes.append(f"the compressor draws in what is at the {place}: what it filled is in doubt")
     if over or cause or (before != now and not (now.cylinders or now.banks)):
         notes += _in_doubt(after, on)
     cleared = [*(b for b in before.banks if b not in now.banks)]
