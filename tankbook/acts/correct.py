@@ -404,7 +404,7 @@ def _correct_station(book: Book, wrong: Wrong, void: Void) -> Act | Refusal:
         if isinstance(old, AirTest):
             return bool(air_judge(book).over(old))
         if isinstance(old, CoReading):
-            return is_over(book, station, old)
+            return is_over(book, old)
         banks = [b for place, b in enumerate(station.banks) if steps[:2] == ("banks", place)]
         return any(tells_against_bank(book, bank, old) for bank in banks)
 

@@ -25,8 +25,10 @@ from tankbook.rules.bad_air import analyses_co, cylinders_called, doubted_for_co
 from tankbook.rules.carbon_monoxide import (
     bumps_in_order,
     co_alarms,
+    is_of_shut_set,
     is_of_store,
     is_over,
+    moment_of,
     most_co,
     proves,
     unproved,
@@ -187,14 +189,23 @@ def carbon_monoxide(
     sentence = f"Carbon monoxide{' ALARM' if alarm else ''}{where}:{value or ' no value'}"
     sentence += f"; cause: {cause}" if cause else ""
     notes = ["stop the compressor, fill nothing, let nobody breathe it"] if alarm else []
-    over = is_over(after, draft.record, entry)
+    over = is_over(after, entry)
     if not over and (why := unproved(draft.record, entry, rules_of(after))):
         notes.append(f"it proves nothing: the reading {why}")
-    if shows is not None and most_co(after, draft.record, entry) is None:
+    if shows is not None and most_co(after, entry) is None:
         notes.append(f"no limit is given in {shows.unit}, so that it counts as over it")
     if over and is_of_store(after, draft.record, entry):
         notes.append(f"drain {of} to 0 and log that, outdoors; nobody breathes it")
+    if not over and is_of_shut_set(after, entry):
+        notes.append(f"the isolator of {of} is shut: analyse each side of it (--of SIDE)")
+    later = [a.reading for a in co_alarms(book) if moment_of(a.reading) > moment_of(entry)]
+    if later and place is CoPlace.OUTLET and not over:
+        told = f"the alarm of {later[0].on} is on record already, and what that holds is analysed"
+        notes.append(f"it was entered late, and lets nothing go: {told}")
     before, now = doubted_for_co(book, on), doubted_for_co(after, on)
+    drawn_in = over and place in {CoPlace.INTAKE, CoPlace.ROOM}
+    if drawn_in and (now.cylinders or now.banks):
+        notes.append(f"the compressor draws in what is at the {place}: what it filled is in doubt")
     if over or cause or (before != now and not (now.cylinders or now.banks)):
         notes += _in_doubt(after, on)
     cleared = [*(b for b in before.banks if b not in now.banks)]

@@ -46,11 +46,9 @@ from tankbook.rules.carbon_monoxide import (
     bank_read,
     co_alarms,
     ended_by,
-    follows,
-    good_at_outlet,
+    good_before,
     moment_of,
     over_in,
-    pumps_read,
 )
 from tankbook.rules.fill_history import (
     contents_of,
@@ -301,16 +299,11 @@ def _spell_of(book: Book, station: Station, alarm: CoAlarm) -> _Spell:
     read = bank_read(station, sounded)
     store = read.name.casefold() if read else ""
     places = alarm.pumps or frozenset(b.name.casefold() for b in air)
-    readings = that_stand(station.co_readings)
-    good = [r for r in good_at_outlet(book) if follows(readings, sounded, r)]
-    since = {
-        part: max(
-            [_end_of(judge.good_before(station, part, sounded.on))]
-            + [moment_of(r) for r in good if not alarm.pumps or pumps_read(station, r) == {part}]
-            + [moment_of(r) for r in good if pumps_read(station, r) == alarm.pumps]
-        )
-        for part in sorted(places)
-    }
+    since = dict[str, dt.datetime]()
+    for part in sorted(places):
+        good = good_before(book, sounded, alarm.pumps & {part})
+        sampled = _end_of(judge.good_before(station, part, sounded.on))
+        since[part] = max([sampled, *([moment_of(good)] if good else [])])
     begun = _whole_to(min(since.values(), default=_end_of(dt.date.min)))
     reached = (b for b in air if may_hold(station, b, alarm.pumps, begun) or not alarm.pumps)
     until = ended_by(alarm.answer) if alarm.answer else _begun(None)

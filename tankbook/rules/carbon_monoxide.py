@@ -8,14 +8,15 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterator, Sequence
+from itertools import groupby
 
 from msgspec import Struct
 
 from tankbook.records.book import Book, once_per_book
 from tankbook.records.kinds import is_empty
-from tankbook.records.rulerow import Obligation
+from tankbook.records.rulerow import AirLimits, Obligation
 from tankbook.records.station import Bank, Checked, CoReading, Station, that_stand
-from tankbook.records.words import CoPlace, InstrumentKind, LogAct, TestResult
+from tankbook.records.words import CoPlace, InstrumentKind, Isolator, LogAct, TestResult
 from tankbook.rules.air import air_judge, counting_air_tests, own_names, parts_named
 from tankbook.rules.bank_air import pumped
 from tankbook.rules.fill_history import lines_into, local_time
@@ -72,37 +73,43 @@ def bumps_in_order(bumped: Sequence[Checked]) -> list[Checked]:
     """The bump tests that stand, oldest first: those of a day by their hours where all have one,
     else as they were entered."""
     found: list[Checked] = []
-    every = that_stand(bumped)
-    for day in dict.fromkeys(c.on for c in every):
-        of_day = [c for c in every if c.on == day]
-        timed = [c for c in of_day if c.at is not None]
-        found += sorted(timed, key=lambda c: c.at or dt.time.min) if timed == of_day else of_day
+    for _, of_day in groupby(that_stand(bumped), key=lambda c: c.on):
+        day = [*of_day]
+        timed = all(c.at is not None for c in day)
+        found += sorted(day, key=lambda c: c.at or dt.time.min) if timed else day
     return found
 
 
 # --- what a reading is of, and proves
 
 
-def most_co(book: Book, station: Station, each: CoReading) -> Concentration | None:
+def most_co(book: Book, each: CoReading) -> Concentration | None:
     """The limit of the standard that the station's air is tested to, or the lowest limit of all
     where it is tested to none; None where none is given in the unit of the reading."""
     if each.co is None:
         return None
-    judge = air_judge(book)
-    named = {t.standard for t in counting_air_tests(station) if t.standard}
-    limits = [
-        row.limits.co_beside(each.co)
-        for standard in (*(named or judge.standards), None)
-        for row in judge.rows(standard)
-        if row.limits is not None
-    ]
+    limits = (limit.co_beside(each.co) for limit in _limits(book))
     known = [most for most in limits if most is not None and most.unit == each.co.unit]
     return min(known, default=None)
 
 
-def is_over(book: Book, station: Station, each: CoReading) -> bool:
+@once_per_book
+def _limits(book: Book) -> tuple[AirLimits, ...]:
+    """The limits that readings of the station are held to."""
+    judge = air_judge(book)
+    tests = counting_air_tests(book.station) if book.station else ()
+    named = {t.standard for t in tests if t.standard}
+    return tuple(
+        row.limits
+        for standard in (*(named or judge.standards), None)
+        for row in judge.rows(standard)
+        if row.limits is not None
+    )
+
+
+def is_over(book: Book, each: CoReading) -> bool:
     """Whether it sounded, or showed more than its limit, or nobody knows that it did not."""
-    most = most_co(book, station, each)
+    most = most_co(book, each)
     return each.alarm or (each.co is not None and (most is None or each.co > most))
 
 
@@ -112,6 +119,14 @@ def bank_read(station: Station, each: CoReading) -> Bank | None:
     return next((b for b in station.banks if b.name.casefold() == name), None)
 
 
+def is_of_shut_set(book: Book, each: CoReading) -> bool:
+    """Whether what was read is a set whose isolator is shut: its sides may hold different gas."""
+    name = (each.of or "").casefold()
+    groups = (group for id_, group in book.every_set.items() if id_.casefold() == name)
+    return any(group.isolator is Isolator.SHUT for group in groups)
+
+
+@once_per_book
 def cylinders_read(book: Book, each: CoReading) -> tuple[str, ...]:
     """The cylinders whose gas was read: one, or those of a set."""
     name, station = (each.of or "").casefold(), book.station
@@ -152,9 +167,10 @@ def unproved(station: Station, each: CoReading, rules: InForce) -> str:
     tied = [c for c in bumps if c.on == each.on and (c.at is None or each.at is None)]
     before = [c for c in bumps if c.on < each.on or _is_before(c, each)]
     # those of the day that passed say the same before it or after it
-    held = [c for c in bumps if c in before or c in tied]
+    known = {id(c) for c in (*before, *tied)}
+    held = [c for c in bumps if id(c) in known]
     if not held or held[-1].result is TestResult.FAIL:
-        later = any(c.on == each.on and c not in held for c in bumps)
+        later = any(c.on == each.on and id(c) not in known for c in bumps)
         came = " before it" if later else ""
         return f"was taken with {used.name}, which no bump test passed{came}"
     if (open_ := unmended(held)) is not None:
@@ -168,7 +184,7 @@ def unproved(station: Station, each: CoReading, rules: InForce) -> str:
             f" nobody says which was first: read again, `tankbook station co CO --with {used.name}"
             f"{place} --at HH:MM`, after `tankbook station bump {used.name} --at HH:MM`"
         )
-    after = [c for c in bumps if c not in held]
+    after = [c for c in bumps if id(c) not in known]
     if after and after[0].result is TestResult.FAIL:
         return f"was taken with {used.name}, which failed its next bump test, on {after[0].on}"
     rows = rules.rows[Obligation.CO_ALARM]
@@ -188,23 +204,30 @@ def _is_before(check: Checked, each: CoReading) -> bool:
 def proves(book: Book, each: CoReading) -> bool:
     """Whether a reading within its limit is of an instrument that was proved before it."""
     station = book.station
-    if station is None or each.co is None or is_over(book, station, each):
+    if station is None or each.co is None or is_over(book, each):
         return False
     return not unproved(station, each, rules_of(book))
 
 
-@once_per_book
-def good_at_outlet(book: Book) -> tuple[CoReading, ...]:
-    """The readings that say that what a compressor gave was good then, oldest first."""
+def good_before(book: Book, alarm: CoReading, pumps: frozenset[str]) -> CoReading | None:
+    """The last reading before an alarm that says that what some compressors gave was good, by their
+    names in small letters; none that was entered after the alarm: it lets nothing go that is held.
+    """
     station = book.station
-    return tuple(
-        each
-        for each in (that_stand(station.co_readings) if station else ())
-        if each.place is CoPlace.OUTLET
-        and proves(book, each)
-        and station is not None
-        and not (station.every_compressor and is_of_store(book, station, each))
-    )
+    readings = that_stand(station.co_readings) if station else ()
+    entered = [id(each) for each in station.co_readings] if station else []
+    before = set(entered[: entered.index(id(alarm))] if id(alarm) in entered else entered)
+    found: CoReading | None = None
+    for each in reversed(readings):
+        if station is None or (found is not None and each.on < found.on):
+            break
+        of_it = each.place is CoPlace.OUTLET and pumps_read(station, each) >= pumps
+        stored = bool(station.every_compressor) and is_of_store(book, station, each)
+        good = of_it and not stored and id(each) in before and follows(readings, alarm, each)
+        newer = found is None or follows(readings, each, found)
+        if good and newer and proves(book, each):
+            found = each
+    return found
 
 
 # --- what sounded, and what answers it
@@ -217,7 +240,7 @@ def co_alarms(book: Book) -> tuple[CoAlarm, ...]:
     station, found = book.station, list[CoAlarm]()
     readings = that_stand(station.co_readings) if station else ()
     for each in readings:
-        if station is None or not is_over(book, station, each):
+        if station is None or not is_over(book, each):
             continue
         if not each.alarm and _is_of_known(book, station, each, found):
             continue
@@ -244,13 +267,14 @@ def _answered(
 ) -> CoAlarm:
     """An alarm with what answers it: a reading of all that it may be of, or several of each."""
     pumps, wanting = pumps_read(station, alarm), ""
-    if alarm.co is not None and most_co(book, station, alarm) is None:
+    if alarm.co is not None and most_co(book, alarm) is None:
         wanting = f"no limit is given in {alarm.co.unit}"
     left = set(pumps)
-    for each in readings:
+    # as they were entered: one that is dated back makes no earlier end of what is held
+    for each in (r for r in station.co_readings if r.void is None):
         if not follows(readings, each, alarm):
             continue
-        if is_over(book, station, each):
+        if is_over(book, each):
             continue  # it is told of itself
         if is_of_store(book, station, each) and each.cause is None:
             continue  # what is held is analysed meanwhile
@@ -293,10 +317,12 @@ def analysed_well(
     station = book.station
     readings = that_stand(station.co_readings) if station else ()
     mine = [each for each in readings if _is_read(book, each, bank, cylinder)]
-    over = [each for each in mine if station is not None and is_over(book, station, each)]
+    over = [each for each in mine if station is not None and is_over(book, each)]
     for each in mine:
         if each is alarm or not follows(readings, each, alarm) or not proves(book, each):
             continue
+        if cylinder and is_of_shut_set(book, each):
+            continue  # of one side, and nobody says which
         if not any(_speaks_against(book, readings, o, each) for o in over):
             yield each
 
@@ -332,7 +358,7 @@ def over_in(book: Book, name: str) -> tuple[CoReading, ...]:
         each
         for each in (that_stand(station.co_readings) if station else ())
         if station is not None
-        and is_over(book, station, each)
+        and is_over(book, each)
         and (_is_read(book, each, name, "") or _is_read(book, each, "", name))
     )
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import shlex
 import shutil
-import subprocess
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -24,8 +23,6 @@ def _say(tb: Callable[..., Any], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
     root = tmp_path / "cove"
     shutil.copytree(EXAMPLE, root)
     monkeypatch.chdir(root)
-    for line in ("init -q", "add -A", "-c user.name=K -c user.email=k@x.invalid commit -qm all"):
-        subprocess.run(["git", *shlex.split(line)], cwd=root, check=True)
 
     def say(line: str, *, acts: bool = False) -> Any:
         words = shlex.split(line)
@@ -89,9 +86,8 @@ def test_every_door_says_the_same(say: Say, tmp_path: Path, *, answered: bool) -
     assert SAID in plain(say("validate").out)
     pages = tmp_path / "pages"
     assert say(f"pages {pages}").code in {0, 1}
-    (page,) = pages.rglob("*RB-012*.html")
+    page = pages / "c-rb-012.html"
     assert "carbon monoxide alarm" in page.read_text("utf-8")
-    assert "alarm" in plain(say("audit").out)
 
 
 def test_what_was_analysed_goes_out_again(say: Say) -> None:

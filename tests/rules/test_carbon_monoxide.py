@@ -12,7 +12,7 @@ from books import GOOD, make_book, with_lines
 from loglines import fill, line
 
 from tankbook.acts.correct import Wrong, correct
-from tankbook.acts.station_day import bump_tested, carbon_monoxide
+from tankbook.acts.station_day import bump_tested, carbon_monoxide, opened
 from tankbook.records.book import Book
 from tankbook.records.words import CoPlace
 from tankbook.rules.bad_air import bad_air_of, banks_of_bad_air, doubted_for_co
@@ -117,6 +117,10 @@ MORNING = at("08:00", "co: 1 ppm, place: outlet")
         ([fill("2026-11-24T07", source="C1")], [MORNING.replace("outlet", "room"), ALARM], True),
         ([fill("2026-11-24T07", source="C1")], [MORNING.replace("CO-1", "CO-9"), ALARM], True),
         ([fill("2026-11-24T07", source="C1")], [MORNING.replace("1 ppm", "30 ppm"), ALARM], True),
+        # one that is entered late, or an answer that is, lets nothing go
+        ([fill("2026-11-24T07", source="C1")], [ALARM, MORNING], True),
+        ([fill("2026-11-24T11", source="C1")],
+         [ALARM, ANSWER, ANSWER.replace("12:00", "10:30")], True),
         # an analysis of its gas after the alarm clears it, and no other does
         ([fill("2026-11-24T09", source="C1")], [ALARM, of("A")], False),
         ([fill("2026-11-24T09", source="C1")], [ALARM, of("B")], True),
@@ -304,6 +308,10 @@ def test_the_answer_names_what_it_holds_and_what_it_lets_go() -> None:
         "the station is CLOSED",
     ):
         assert said in notes
+    where = {"alarm": True, "place": CoPlace.INTAKE, "at": dt.time(10), **DAY}
+    told = carbon_monoxide(shelf.book, ppm(40), **where)
+    notes = " ".join(told.notes)  # type: ignore[union-attr]
+    assert "the compressor draws in what is at the intake" in notes
     shelf.texts["station.yaml"] = station(
         '{on: 2026-11-25, at: "10:00", alarm: yes}', bank=RAISED, bumped=""
     )
@@ -368,3 +376,23 @@ def test_who_strikes_out_what_was_read(what: str, on: str, certified: bool) -> N
     got = correct(shelf.book, "station", wrong, by="JW", on=TODAY, now=NOW)
     assert (type(got).__name__ == "Refusal") is certified, got
     shelf.do(correct, "station", wrong, now=NOW, **DAY)
+
+
+@pytest.mark.parametrize(("isolator", "held"), [("open", False), ("shut", True)])
+def test_a_set_is_analysed_as_one_where_its_isolator_is_open(isolator: str, held: bool) -> None:
+    cards = {"A": with_lines(GOOD), "B": with_lines(GOOD, serial="K2")}
+    sets = {"D": f"cylinders: [A, B]\nisolator: {isolator}"}
+    log = fill("2026-11-24T09", "D", source="C1")
+    alone = make_book(cards, sets=sets, log=log, station=station(ALARM))
+    assert all(is_held(alone, side) for side in "AB")
+    book = make_book(cards, sets=sets, log=log, station=station(ALARM, of("D")))
+    assert all(is_held(book, side) is held for side in "AB")
+
+
+def test_who_opens_the_station_is_told_what_an_alarm_holds() -> None:
+    text = station(ALARM, ANSWER, bank=RAISED) + "opening: {steps: [drains]}\n"
+    told = opened(acting.shelf(station=text).book, **DAY)
+    assert "nothing is filled from bank B1 until analysed" in told.notes  # type: ignore[union-attr]
+    cleared = station(ALARM, ANSWER, of("B1"), bank=RAISED) + "opening: {steps: [drains]}\n"
+    told = opened(acting.shelf(station=cleared).book, **DAY)
+    assert "analysed" not in " ".join(told.notes)  # type: ignore[union-attr]
