@@ -210,6 +210,14 @@ def put_by_others(text: str, on: dt.date, rows: Sequence[RuleRow] = ()) -> Itera
         yield GasPut(called=UNTESTED, untested=True)
 
 
+def untested_parts(book: Book, source: str, on: dt.date) -> Iterator[str]:
+    """The parts of a source that others fill with air of which, on a day, nobody here knows a test,
+    each as it is said."""
+    for part in (p.strip() for p in source.split("+") if by_others(p)):
+        if any(put.untested for put in put_by_others(part, on, rows_of_tests(book))):
+            yield part
+
+
 def _without_places(text: str) -> str:
     """A text without the names of places, but for those that name a gas."""
 
