@@ -274,7 +274,7 @@ def _doubts(book: Book, station: Station, bank: Bank, asked: frozenset[str]) -> 
         puts = [*gases_put(book, station, raised)]
         sures = {_is_other(gas, put): put for put in puts if not put.unfit}
         how = f"was raised on {raised.on} from {raised.source_ or 'the compressor'}"
-        helium = any(p.gas.helium_percent > 0 if p.gas else p.mixed for p in puts)
+        helium = any(p.gas.helium_percent > 0 if p.gas else p.mixed and not p.of_air for p in puts)
         put = sures.get(True) or sures.get(None)
         if put is not None:
             called = f" ({put.called})" if put.called else ""

@@ -889,3 +889,17 @@ def test_a_fill_from_others_is_told_of_before_it_and_in_the_book() -> None:
     book = fill_book(make_book({"A": GOOD}, log=log), FillsWanted(None, TODAY))
     heads = {head: lines for head, lines in odd(book.fills) if lines}
     assert heads == {"Air that no test is known of": ["2026-11-20 10:00 A to 3000 psi: elsewhere: Quay"]}  # fmt: skip
+
+
+@pytest.mark.parametrize(("kind", "helium"), [("membrane", False), ("continuous", True)])
+def test_what_is_made_of_air_alone_is_asked_for_no_helium(kind: str, helium: bool) -> None:
+    """A station with an analyser of oxygen alone can answer what a membrane gave."""
+    bank = "{name: B1, water_volume: 48 L, gas: air, raised: [{on: 2026-11-20, at: '09:00', to: 3000 psi, source: M1}]%s}"
+    text = f"compressor: {{name: C1}}\nsources: [{{name: M1, kind: {kind}, of: C1}}]\nbanks: [{bank}]\n"
+    analysed = ", analysed: [{on: 2026-11-21, oxygen: 20.9 %, by: MV}]"
+    for entry, left in (("", True), (analysed, helium)):
+        made = make_book({"A": GOOD}, station=text % entry)
+        assert made.station is not None
+        found = gas_unsure(made, made.station.banks[0])
+        assert bool(found) is left
+        assert found is None or ("--helium" in found.opens) is helium
