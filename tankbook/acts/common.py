@@ -204,7 +204,14 @@ def uncertified(book: Book, by: str, on: PartialDate | dt.date) -> list[str]:
     if not by or (people and by not in people):
         return []
     wrong = why_not(people, by, Skill.INSPECTOR, on)
-    return [f"{wrong}: let somebody certified do it (--by)"] if wrong else []
+    if not wrong:
+        return []
+    if any(not why_not(people, each, Skill.INSPECTOR, on) for each in people):
+        return [f"{wrong}: let somebody certified do it (--by)"]
+    return [
+        f"{wrong}: let somebody certified do it (--by), and nobody of tankbook.yaml was that day:"
+        " write what was renewed there (`certifications:`); till then it stands as it is"
+    ]
 
 
 def has_lapsed(book: Book, initials: str, skill: Skill, day: dt.date) -> bool:

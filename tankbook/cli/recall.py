@@ -173,7 +173,9 @@ def _asked(book: Book, fills: _OfFills) -> RecallOf:
         found = gauge_called(book, gauge)
         if found is None:
             there = [g.name for g in (book.station.gauges if book.station else ())]
-            mend = f"known: {', '.join(there) or 'none'}"
+            mend = f"known: {', '.join(there) or 'none'}; where one has another label since, say so"
+            mend += f" in station.yaml (`formerly: [{gauge}]`); no fill names its gauge, so that of"
+            mend += " one that is gone any may be: `tankbook recall --since DATE`"
             raise _Unknown(f"there is no gauge {gauge!r}", mend)
         gauge = found.name
     if person:

@@ -198,6 +198,8 @@ def odd(fills: Sequence[LoggedFill]) -> Iterator[tuple[str, list[str]]]:
     yield "Overrides", [f"{_named(f)}: {f.line.override}" for f in stand if f.line.override]
     facts = (f for f in stand if f.against_advice)
     yield "Logged against advice", [f"{_named(f)}: {f.line.note}" for f in facts]
+    others = (f for f in stand if f.untested)
+    yield "Air that no test is known of", [f"{_named(f)}: {', '.join(f.untested)}" for f in others]
     gone = (f for f in fills if not f.stands)
     yield "Struck out, not counted", [f"{_named(f)}: {struck_said(f)}" for f in gone]
 

@@ -531,6 +531,7 @@ class Gauge(Record, frozen=True, kw_only=True):
 
     title: ClassVar[str] = "gauge"
     name: str = key(ID, "Its label.", "G1", required=True)
+    formerly: tuple[str, ...] = key([ID], "What its label was before.", "[G0]")
     master: bool = key(
         YES_NO,
         "The checked gauge that is read, until another is made the master (`masters`).",
@@ -844,7 +845,7 @@ def was_master(station: Station, gauge: Gauge) -> bool:
 
 
 def _is_gauge(name: str, gauge: Gauge) -> bool:
-    return name.casefold() == gauge.name.casefold()
+    return name.casefold() in {each.casefold() for each in (gauge.name, *gauge.formerly)}
 
 
 def certificates_of(station: Station) -> tuple[Certificate, ...]:

@@ -274,7 +274,7 @@ def _doubts(book: Book, station: Station, bank: Bank, asked: frozenset[str]) -> 
         puts = [*gases_put(book, station, raised)]
         sures = {_is_other(gas, put): put for put in puts if not put.unfit}
         how = f"was raised on {raised.on} from {raised.source_ or 'the compressor'}"
-        helium = any(p.gas.helium_percent > 0 if p.gas else p.mixed for p in puts)
+        helium = any(p.gas.helium_percent > 0 if p.gas else p.mixed and not p.of_air for p in puts)
         put = sures.get(True) or sures.get(None)
         if put is not None:
             called = f" ({put.called})" if put.called else ""
@@ -440,13 +440,18 @@ def _unfit_anywhere(book: Book) -> bool:
 def _cylinder_sampled(book: Book, card: Cylinder, by: _Moment | None) -> dt.date:
     """The last day by a moment or now on which the air of a cylinder was sampled, and nothing
     stands against that sample; `date.min` where it never was."""
-    station = book.station
-    if station is None or not _unfit_anywhere(book):
+    if not _unfit_anywhere(book):
         return dt.date.min
+    return _sampled_last(book, card, by)
+
+
+def _sampled_last(book: Book, card: Cylinder, by: _Moment | None = None) -> dt.date:
+    station = book.station
     days = (
         test.on
-        for test in that_stand(station.air_tests)
-        if card.id in sampled_cylinders(book, test)
+        for test in that_stand(station.air_tests if station else ())
+        if station is not None
+        and card.id in sampled_cylinders(book, test)
         and (by is None or test.on < by.on)
         and _is_whole_sample(book, station, test)
     )
@@ -516,6 +521,37 @@ def filled_from_unknown(book: Book, card: Cylinder) -> FromUnknown | None:
     found = _unknown_in(book, book.station, banks, card, None, frozenset())
     sure = (FromUnknown(line, how, d.helium, d.unfit) for line, how, d in found if d.sure)
     return next(sure, None)
+
+
+@once_per_book
+def untested_air(book: Book, card: Cylinder) -> FromUnknown | None:
+    """The last fill that a cylinder still holds gas of that others did with air that no test is
+    known of, or that came out of a bank that was raised with such; None where there is none, or its
+    air was sampled since."""
+    station, banks = book.station, list[Bank]()
+    for bank in station.banks if station else ():
+        banks += [bank] if any(by_others(r.source_ or "") for r in bank.raised) else []
+    if not banks and not any(by_others(s) for s in Log.of(book.log).column("source_") if s):
+        return None
+    sampled = _sampled_last(book, card)
+    for line in reversed(fills_since_empty(book, card, None)):
+        source, on = line.source_ or "", line.at.date()
+        if not source or on < sampled:
+            continue
+        for part in (p.strip() for p in source.split("+") if by_others(p)):
+            puts = put_by_others(part, on, rows_of_tests(book))
+            if any(put.untested and not put.unfit for put in puts):
+                return FromUnknown(line, f"{part} ({UNTESTED})")
+        if station is None:
+            continue
+        named = frozenset[str]().union(*(told_by(station, n) for n in taken_here(source)))
+        moment = _Moment(on, time_of_day(line.at))
+        for bank in (b for b in banks if b.name.casefold() in named):
+            for then in as_on(book, bank, on):
+                for doubt in _open(book, station, then, moment, frozenset()):
+                    if UNTESTED in doubt.how and not doubt.unfit:
+                        return FromUnknown(line, f"{bank.name}, which {doubt.how}")
+    return None
 
 
 def raised_from_nothing(book: Book) -> Iterator[tuple[Bank, Raised, str]]:

@@ -16,7 +16,7 @@ from tankbook.records.book import Book, once_per_book
 from tankbook.records.log import Log
 from tankbook.records.rulerow import Obligation, RuleRow
 from tankbook.records.station import Bank, Booster, Enricher, Raised, Station
-from tankbook.records.words import LogAct
+from tankbook.records.words import LogAct, SourceKind
 from tankbook.rules.air import by_others, own_names, taken_here, told_by, unfed
 from tankbook.rules.bad_air import cylinders_called, is_for_oxygen
 from tankbook.rules.fill_history import lines_held, struck_out_lines, void_key
@@ -31,7 +31,7 @@ class GasPut(Struct, frozen=True):
     """A gas that something gives; None of one that nobody names. `mixed`: that is known to be none
     of those that a bank is taken to hold all along; `pumped`: it came from a compressor, which may
     have been fed with more than air; `untested`: nobody here knows a test of its air, `unfit`: nor
-    is it said to be any that is breathed."""
+    is it said to be any that is breathed; `of_air`: made of air alone, it holds no helium."""
 
     gas: Gas | None = None
     mixed: bool = False
@@ -39,6 +39,7 @@ class GasPut(Struct, frozen=True):
     pumped: bool = False
     untested: bool = False
     unfit: bool = False
+    of_air: bool = False
 
 
 def gas_of(bank: Bank) -> Gas:
@@ -87,7 +88,8 @@ def _of_part(book: Book, station: Station, part: str, raised: Raised) -> Iterato
     if part in own_names(station):
         yield GasPut(AIR_GAS, called="air", pumped=True)
     elif isinstance(made, Enricher):
-        yield GasPut(mixed=True, called=str(made.kind))
+        membrane = made.kind is SourceKind.MEMBRANE
+        yield GasPut(mixed=True, called=str(made.kind), of_air=membrane)
     elif isinstance(made, Booster) and len(made.drives) == 1:
         yield GasPut(made.drives[0], called=str(made.drives[0]))
     else:
@@ -208,6 +210,14 @@ def put_by_others(text: str, on: dt.date, rows: Sequence[RuleRow] = ()) -> Itera
         yield GasPut(called=UNTESTED, unfit=True, untested=True)
     else:
         yield GasPut(called=UNTESTED, untested=True)
+
+
+def untested_parts(book: Book, source: str, on: dt.date) -> Iterator[str]:
+    """The parts of a source that others fill with air of which, on a day, nobody here knows a test,
+    each as it is said."""
+    for part in (p.strip() for p in source.split("+") if by_others(p)):
+        if any(put.untested for put in put_by_others(part, on, rows_of_tests(book))):
+            yield part
 
 
 def _without_places(text: str) -> str:

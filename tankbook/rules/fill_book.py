@@ -19,6 +19,7 @@ from tankbook.records.log import HAPPENED, Log, LogLine
 from tankbook.records.node import Severity
 from tankbook.records.words import LogAct
 from tankbook.rules.air import by_others, taken_here
+from tankbook.rules.bank_given import untested_parts
 from tankbook.rules.fill_history import is_by, names_in_log, struck_by, void_key
 from tankbook.rules.months import month_of
 from tankbook.rules.volume import reference_of, water_volume_of
@@ -70,6 +71,7 @@ class LoggedFill(Struct, frozen=True):
         gave: free gas at the ledger's reference; None where it cannot be worked out.
         struck: the line that strikes it out.
         litres: the water volume of what it went into; None where that is not known.
+        untested: the parts of its source that others filled with air that no test is known of.
     """
 
     line: LogLine
@@ -79,6 +81,7 @@ class LoggedFill(Struct, frozen=True):
     gave: Volume | None
     struck: LogLine | None = None
     litres: float | None = None
+    untested: tuple[str, ...] = ()
 
     @property
     def stands(self) -> bool:
@@ -205,7 +208,10 @@ def fill_book(book: Book, wanted: FillsWanted) -> FillBook:
             serials = tuple(c.serial for n in into if (c := book.cylinders.get(n)) and c.serial)
             by = struck.get(void_key(line))
             litres = gave.litres(line.cylinder)
-            found.append(LoggedFill(line, into, serials, customer, gave.of(line), by, litres))
+            untested = tuple(untested_parts(book, line.source_ or "", line.at.date()))
+            found.append(
+                LoggedFill(line, into, serials, customer, gave.of(line), by, litres, untested)
+            )
     fills = tuple(sorted(found, key=lambda f: (f.line.at.date(), f.line.at)))
     reference = reference_of(book)
     return FillBook(wanted, fills, totals_of_fills(fills, reference), reference, unread_log(book))

@@ -19,6 +19,7 @@ from tankbook.records.words import LogAct
 from tankbook.rules import chain, conditions
 from tankbook.rules.air import air_judge, samples_of_air
 from tankbook.rules.answers import Ceiling, Limit, MayFill, Reason
+from tankbook.rules.bank_given import untested_parts
 from tankbook.rules.checks import CHECKS, against, of_station, touching_all
 from tankbook.rules.conditions import Condition
 from tankbook.rules.fill_history import sets_with
@@ -535,6 +536,10 @@ def _from_source(book: Book, answer: MayFill, source: str, today: dt.date) -> Ma
     mixed = any(r.code == "contents-differ" for r in answer.reasons)
     for each in cannot_give(station, rules, source, answer.gas) if station and not mixed else ():
         reasons += _ask_station(rules, Obligation.SOURCE, each.state, each.text, each.mend)
+    for part in untested_parts(book, source, today):
+        text = f"{part}: no test of its air is known here"
+        mend = f"see its air test, and say when: `--source '{part}, air test seen DATE'`"
+        reasons.append(Reason("air-untested", text, Gate.WARN, None, mend))
     if not conditions.ordinary_air(book, line):
         kept = tuple(r for r in answer.reasons if r.code != conditions.ENDS_CLEAN)
         answer = replace(answer, reasons=kept)

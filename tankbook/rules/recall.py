@@ -502,9 +502,11 @@ def _read_on(
 
 
 def gauge_called(book: Book, name: str) -> Gauge | None:
-    """The gauge of a label, however it is written."""
+    """The gauge of a label, however it is written; else the one that had it before."""
     gauges = book.station.gauges if book.station else ()
-    return next((g for g in gauges if _same(g.name, name)), None)
+    own = (g for g in gauges if _same(g.name, name))
+    before = (g for g in gauges if any(_same(each, name) for each in g.formerly))
+    return next(own, None) or next(before, None)
 
 
 def people_in_log(book: Book) -> tuple[str, ...]:

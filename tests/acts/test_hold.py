@@ -122,6 +122,12 @@ def test_who_has_left_signs_no_more(shelf: Shelf) -> None:
 
 
 def test_without_people_any_initials_sign(shelf: Shelf) -> None:
+    shelf.texts["tankbook.yaml"] = CERTIFIED.replace(
+        "from: 2020-01}", "from: 2020-01, until: 2026-10}"
+    )
+    for by in ("JW", "MV"):  # where nobody is, that is said, and what mends it
+        told = shelf.refuse(release, ["RB-014"], why="looks fine", by=by, on=TODAY)
+        assert "nobody of tankbook.yaml was that day: write what was renewed there" in told
     shelf.texts["tankbook.yaml"] = "ledger: Quay\nunits: psi\nrules: [us-dot]\n"
     act = hold(shelf.book, ["RB-014"], why="dent", by="XY", on=TODAY)
     assert act.sentence == "Held RB-014: dent"

@@ -13,12 +13,14 @@ from tankbook.acts.station_upkeep import analyse, raise_bank, read_banks
 from tankbook.acts.striking import Wrong
 from tankbook.filling.from_station import fit_of
 from tankbook.gas import Gas
+from tankbook.output.fill_book import odd
 from tankbook.records.book import Book
 from tankbook.records.edits import Act, Refusal
 from tankbook.rules.bank_air import air_of
 from tankbook.rules.bank_gas import gas_unsure
 from tankbook.rules.board import board
 from tankbook.rules.checks import check
+from tankbook.rules.fill_book import FillsWanted, fill_book
 from tankbook.rules.gate import may_fill
 from tankbook.rules.out_of_use import out_of_use, part_reasons
 from tankbook.rules.rental import against_going_out
@@ -833,3 +835,71 @@ def test_what_tells_against_a_bank_somebody_certified_strikes_out(
     said = "; ".join(got.reasons) if isinstance(got, Refusal) else ""
     assert ("LB had no valid inspector certification" in said) is certified, got
     assert isinstance(correct(made, "station", wrong, by="MV", now=now, on=TODAY), Act)
+
+
+SAMPLED = "standard: cga-grade-e, oxygen: 20.9 %, co: 1 ppm, co2: 400 ppm, oil: 0.1 mg/m3, hydrocarbons: 3 ppm, water: 18 mg/m3, odour: none"
+QUAY_BANK = "raised: [{on: 2026-11-19, from: 0 psi, to: 3000 psi, source: 'elsewhere: Quay%s'}]"
+
+
+@pytest.mark.parametrize(
+    ("source", "raised", "after", "tests", "told"),
+    [
+        ("elsewhere: Quay", "", "", "", "elsewhere: Quay (air that no test is known of)"),
+        ("elsewhere: Quay, air test seen 2026-10-20", "", "", "", ""),
+        ("elsewhere: Quay, air test seen 2020-10-20", "", "", "", "that no test is known of"),
+        ("C1+elsewhere: Quay", "", "", "", "elsewhere: Quay (air that no test is known of)"),
+        ("C1", "", "", "", ""),
+        # out of a bank that was raised there
+        ("B1", QUAY_BANK % "", "", "", "B1, which was raised on 2026-11-19 from elsewhere: Quay"),
+        ("B1", QUAY_BANK % ", air test seen 2026-10-20", "", "", ""),
+        ("C1", QUAY_BANK % "", "", "", ""),
+        # let out, topped, sampled: an analyser of oxygen does not say what else is in it
+        ("elsewhere: Quay", "", "drain; to=0 psi", "", ""),
+        ("elsewhere: Quay", "", "fill; from=2000 psi; to=3000 psi; gas=air; source=C1", "", "elsewhere: Quay"),
+        ("elsewhere: Quay", "", "reading; to=2900 psi; o2=20.9 %; analysed_by=MV", "", "elsewhere: Quay"),
+        ("elsewhere: Quay", "", "", f"air_tests: [{{on: 2026-11-23, by: Lab, source: A, result: pass, {SAMPLED}}}]", ""),
+    ],
+)  # fmt: skip
+def test_air_of_others_that_no_test_is_known_of_is_told_till_it_is_out(
+    source: str, raised: str, after: str, tests: str, told: str
+) -> None:
+    log = f"at=2026-11-20T10:00:00+00:00; cylinder=A; act=fill; to=3000 psi; gas=air; from=500 psi; by=MV; source={source}"
+    log += f"\nat=2026-11-21T10:00:00+00:00; cylinder=A; by=MV; act={after}" if after else ""
+    bank = f"{{name: B1, water_volume: 48 L, gas: air{raised and f', {raised}'}}}"
+    text = f"compressor: {{name: C1}}\nbanks: [{bank}]\n{tests}\n"
+    made = make_book({"A": GOOD}, station=text, log=log)
+    for question in ("may-fill", "check"):
+        if question == "may-fill":
+            found = [
+                r.text for r in may_fill(made, "A", TODAY).warnings if r.code == "air-untested"
+            ]
+        else:
+            found = [f.text for f in check(made, TODAY) if f.code == "air-untested"]
+        assert len(found) == bool(told)
+        assert all(told in each for each in found)
+
+
+def test_a_fill_from_others_is_told_of_before_it_and_in_the_book() -> None:
+    asked = may_fill(make_book({"A": GOOD}), "A", TODAY, source="elsewhere: Quay")
+    told = [r.text for r in asked.warnings if r.code == "air-untested"]
+    assert told == ["elsewhere: Quay: no test of its air is known here"]
+    seen = may_fill(make_book({"A": GOOD}), "A", TODAY, source="elsewhere: Quay, air test seen 2026-11-01")  # fmt: skip
+    assert "air-untested" not in [r.code for r in seen.warnings]
+    log = "at=2026-11-20T10:00:00+00:00; cylinder=A; act=fill; to=3000 psi; gas=air; from=500 psi; by=MV; source=elsewhere: Quay"
+    book = fill_book(make_book({"A": GOOD}, log=log), FillsWanted(None, TODAY))
+    heads = {head: lines for head, lines in odd(book.fills) if lines}
+    assert heads == {"Air that no test is known of": ["2026-11-20 10:00 A to 3000 psi: elsewhere: Quay"]}  # fmt: skip
+
+
+@pytest.mark.parametrize(("kind", "helium"), [("membrane", False), ("continuous", True)])
+def test_what_is_made_of_air_alone_is_asked_for_no_helium(kind: str, helium: bool) -> None:
+    """A station with an analyser of oxygen alone can answer what a membrane gave."""
+    bank = "{name: B1, water_volume: 48 L, gas: air, raised: [{on: 2026-11-20, at: '09:00', to: 3000 psi, source: M1}]%s}"
+    text = f"compressor: {{name: C1}}\nsources: [{{name: M1, kind: {kind}, of: C1}}]\nbanks: [{bank}]\n"
+    analysed = ", analysed: [{on: 2026-11-21, oxygen: 20.9 %, by: MV}]"
+    for entry, left in (("", True), (analysed, helium)):
+        made = make_book({"A": GOOD}, station=text % entry)
+        assert made.station is not None
+        found = gas_unsure(made, made.station.banks[0])
+        assert bool(found) is left
+        assert found is None or ("--helium" in found.opens) is helium

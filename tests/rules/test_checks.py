@@ -235,6 +235,7 @@ SEEDS: dict[str, Seed] = {
     "bank-over": Seed(station=SOURCES % "5040 psi"),
     "bank-gas-unsure": Seed(station=(SOURCES % "4400 psi").replace("gas: air", "gas: air, raised: [{on: 2026-11-20, to: 4400 psi, source: 'elsewhere: oxygen'}]")),
     "filled-from-unknown": Seed(log=FILL + "; source=B1", station=(SOURCES % "4400 psi").replace("gas: air", "gas: air, raised: [{on: 2026-11-19, to: 4400 psi, source: 'elsewhere: oxygen'}]")),
+    "air-untested": Seed(log=FILL + "; source=elsewhere: Quay"),
     "raised-from-nothing": Seed(station=(SOURCES % "4400 psi").replace("gas: air", "gas: air, raised: [{on: 2026-11-20, to: 4400 psi, source: X9}]")),
     "raised-beyond-reach": Seed(station=(SOURCES % "4400 psi").replace("name: C1", "name: C1, max_pressure: 3000 psi").replace("gas: air", "gas: air, raised: [{on: 2026-11-20, to: 4400 psi, source: C1}]")),
     "air-limits-unknown": Seed(station="air_tests: [{on: 2026-10-12, standard: no-such, result: pass}]"),

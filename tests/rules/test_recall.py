@@ -12,6 +12,7 @@ from tankbook.acts.hold import hold_all
 from tankbook.records.book import Book
 from tankbook.records.edits import Act, Refusal
 from tankbook.records.rulerow import WatchRow
+from tankbook.records.station import masters_of
 from tankbook.rules.recall import (
     NOBODY,
     Asked,
@@ -22,6 +23,7 @@ from tankbook.rules.recall import (
     by_source,
     failed_test,
     gas_labels,
+    gauge_called,
     source_of_test,
 )
 
@@ -346,3 +348,14 @@ def test_what_the_record_does_not_say_is_held_against_it() -> None:
     row = notice("maker: [Example Cylinder Co]\nmade_from: 2020-01")
     found = by_notice(make_book(cards), row, "notice")
     assert {s.id: s.link for s in found.suspects} == {"A": Link.MAYBE, "B": Link.MAYBE}
+
+
+def test_a_gauge_is_found_by_the_label_that_it_had_before() -> None:
+    """Also as the master that it was made under that label; a label of today goes first."""
+    masters = "masters: [{on: 2026-10-01, gauge: G1, by: MV}]"
+    gauges = "gauges: [{name: G7, formerly: [G1, G3]}, {name: G3}]"
+    made = make_book({"A": GOOD}, station=f"{gauges}\n{masters}\n")
+    assert made.station is not None
+    called = {n: g.name if (g := gauge_called(made, n)) else "" for n in ("g1", "G3", "G7", "G9")}
+    assert called == {"g1": "G7", "G3": "G3", "G7": "G7", "G9": ""}
+    assert [g.name for g in masters_of(made.station)] == ["G7"]

@@ -263,6 +263,8 @@ def _notes(fill: LoggedFill) -> Iterator[str]:
         yield f"Override: {fill.line.override}"
     if fill.line.note:
         yield fill.line.note
+    if fill.untested:
+        yield f"No test of its air is known: {', '.join(fill.untested)}"
 
 
 def _sum(total: FillTotals, page: Page) -> str:

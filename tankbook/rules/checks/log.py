@@ -19,6 +19,7 @@ from tankbook.records.log import Lines, LogLine
 from tankbook.records.node import Where
 from tankbook.records.settings import People
 from tankbook.records.words import LogAct, Skill
+from tankbook.rules.air import by_others
 from tankbook.rules.answers import Contents
 from tankbook.rules.bad_air import BadAir, tells_bad
 from tankbook.rules.bank_air import Beyond
@@ -692,6 +693,21 @@ def banks_held_what_was_filled(card: Cylinder, of_unknown: FromUnknown | None) -
         said = f"{of_unknown.text}: what it holds is not known"
         # nothing is filled on top of what nobody may breathe, nor is it lent
         yield Says(of_unknown.line.where, said, mend, FAULT if of_unknown.unfit else None)
+
+
+@on_cylinder("air-untested", WARN, since="0.2", adverse=True)
+def air_of_others_was_tested(card: Cylinder, untested: FromUnknown | None) -> Iterator[Says]:
+    """Nothing holds air of others of which nobody here knows a test: of what is in it beside oxygen
+    an analyser says nothing."""
+    if untested is not None:
+        line = untested.line
+        say = f"`tankbook correct {line.cylinder} fill {line.at:%Y-%m-%dT%H:%M} --why WHY"
+        say += " --set source='elsewhere: WHERE, air test seen DATE'`"
+        mend = "drain it to 0 (`tankbook drain`), or have its air sampled (`tankbook station"
+        mend += " air-test`)"
+        if line.source_ and by_others(line.source_):
+            mend += f"; where an air test that still holds was seen, say when: {say}"
+        yield Says(line.where, untested.text, mend)
 
 
 @on_cylinder("bad-air", FAULT, since="0.2", adverse=True)

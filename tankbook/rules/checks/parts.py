@@ -14,7 +14,12 @@ from tankbook.records.log import Log, LogLine
 from tankbook.rules.air import air_judge
 from tankbook.rules.bad_air import bad_air_of, sampled_cylinders
 from tankbook.rules.bank_air import beyond_banks
-from tankbook.rules.bank_gas import filled_from_unknown, gas_unsure, raised_from_nothing
+from tankbook.rules.bank_gas import (
+    filled_from_unknown,
+    gas_unsure,
+    raised_from_nothing,
+    untested_air,
+)
 from tankbook.rules.bank_held import banks_held
 from tankbook.rules.counter import stolen_as
 from tankbook.rules.expansion import expansion_beyond, expansion_limit
@@ -190,6 +195,7 @@ _OF_CARD: Mapping[str, Callable[[Book, Cylinder], Any]] = {
     "stamps": lambda book, card: stamps_of(card),
     "bad_air": lambda book, card: bad_air_of(book, card),
     "of_unknown": lambda book, card: filled_from_unknown(book, card),
+    "untested": lambda book, card: untested_air(book, card),
     "elsewhere": lambda book, card: filled_elsewhere(book, card),
     "mix": lambda book, card: mix_of(book, card),
     "gas_readings": lambda book, card: gas_readings_of(book, card),
