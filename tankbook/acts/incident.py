@@ -6,6 +6,7 @@ import datetime as dt
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from tankbook.acts.at_station import act_at, begun, place_of
 from tankbook.acts.common import (
@@ -102,6 +103,7 @@ def incident(
         now: the time of that day by the clock, where it is today: cylinders are set aside then.
         reasons: what stands against it already, such as ids that nobody knows.
     """
+    said = replace(said, saw=tuple(_each_apart(book, said.saw, on)))
     cylinders, unknown = cylinders_of(book, said.ids)
     minute = said.at.replace(second=0, microsecond=0) if said.at else None
     parts, missing = _parts(book, said)
@@ -314,6 +316,14 @@ def _of_no_hour(
                 f"{card.id} was filled that day at {last:%H:%M}, and nobody says which came first: "
                 "it is held from then on; --at says the hour"
             )
+
+
+def _each_apart(book: Book, saw: Iterable[str], on: dt.date) -> Iterator[str]:
+    """Who saw it, one by one, where a text is a list of people here (`MV, TO`)."""
+    for said in saw:
+        several = [each.strip() for each in said.split(",")]
+        known = all(of_people(each, book.settings.people, on) for each in several)
+        yield from several if known else [said]
 
 
 def _of_nobody(book: Book, saw: Iterable[str], on: dt.date) -> Iterator[str]:

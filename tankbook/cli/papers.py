@@ -54,7 +54,8 @@ class Into:
         from tankbook.output import report as output
 
         paper = self.paper or ("letter" if desk.shore == "psi" else "a4")
-        whole = f"{document.told}. NOT WHOLE: {desk.said}" if desk.said else document.told
+        told = document.told.removesuffix(".")
+        whole = f"{told}. NOT WHOLE: {desk.said}" if desk.said else document.told
         paged = replace(document, told=whole)
         made = write_into(
             self.files, lambda ending: output.made(paged, ending, paper), desk.book, of=of

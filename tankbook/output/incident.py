@@ -45,7 +45,8 @@ def heading(incident: Incident) -> str:
     at = f", {incident.at:%H:%M}" if incident.at else ""
     struck = "STRUCK OUT: " if incident.void else ""
     what = incident.what
-    short = what if len(what) <= HEADING else f"{what[: HEADING - 3]}..."
+    cut = what[: HEADING - 3]
+    short = what if len(what) <= HEADING else f"{cut.rpartition(' ')[0] or cut}..."
     return f"{struck}INCIDENT SHEET {plain_date(incident.on)}{at}: {short}"
 
 

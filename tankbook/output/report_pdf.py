@@ -187,13 +187,22 @@ class _Setter:
 
     def section(self, section: Section) -> Iterator[Any]:
         """A rule across, the heading, and the blocks."""
-        from reportlab.platypus import CondPageBreak, HRFlowable, Paragraph, Spacer
+        from reportlab.platypus import CondPageBreak, Paragraph, Spacer, Table
 
         if not self.short:
             yield CondPageBreak(self.room(section))
         yield Spacer(1, self.size * (0.5 if self.close else 1.4))
-        yield HRFlowable(width=self.width, thickness=1.5, color="black", hAlign="LEFT")
-        yield Paragraph(self.said(section.title), self.heading)
+        # in one piece: a rule by itself ends a page that its section is not on
+        style: list[Any] = [
+            ("LINEABOVE", (0, 0), (-1, 0), 1.5, "black"),
+            *((f"{side}PADDING", (0, 0), (-1, -1), 0) for side in ("LEFT", "RIGHT")),
+            ("TOPPADDING", (0, 0), (-1, -1), self.heading.spaceBefore),
+            ("BOTTOMPADDING", (0, 0), (-1, -1), self.heading.spaceAfter),
+        ]
+        heading = Paragraph(self.said(section.title), self.heading)
+        headed = Table([[heading]], colWidths=[self.width], hAlign="LEFT", style=style)
+        headed.keepWithNext = 1
+        yield headed
         for block in section.blocks:
             yield from self.block(block)
 

@@ -15,8 +15,8 @@ from tankbook.records.settings import Settings
 from tankbook.rules.answers import Contents
 
 ONE_DIVE = (
-    "This is of the gas as it was handed over. It is true until some is used or let out, or the "
-    "cylinder is filled; from then on nothing of it counts, and it is analysed anew."
+    "This is of the gas as it was handed over. Its pressure is true until some is used; the rest "
+    "until it is filled or emptied: from then on nothing of it counts, and it is analysed anew."
 )
 BREATHING = (
     "Analyse it yourself before you use it, and write what you read. Do not breathe what you have "

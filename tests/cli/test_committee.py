@@ -104,3 +104,14 @@ def test_no_name_is_quoted_from_a_file_at_fault_unasked(
     told += [p.read_text() for p in [*tmp_path.glob("*.html"), *(tmp_path / "pages").glob("*")]]
     assert "RB-024" in "".join(told)
     assert "Vandrel" not in "".join(told)
+
+
+def test_the_sentence_that_it_is_not_whole_follows_one_full_stop(
+    tb: Run, example_ledger: Path, tmp_path: Path
+) -> None:
+    root = tmp_path / "cove"
+    shutil.copytree(example_ledger, root)
+    (root / "cylinders/ST-083.yaml").write_text("serial: [\n")
+    tb("committee", *ON, "--ledger", root, "--pdf", "m.pdf")
+    said = " ".join(pdf.text_of((tmp_path / "m.pdf").read_bytes()).split())
+    assert "against them. NOT WHOLE: 1 FILE NOT READ" in said

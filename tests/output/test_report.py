@@ -14,7 +14,7 @@ from changing import replace
 from syrupy.assertion import SnapshotAssertion
 
 from tankbook.output import report as output
-from tankbook.output.document import Document
+from tankbook.output.document import Document, Grid, Section
 from tankbook.output.html import page as html_page
 from tankbook.output.page import Page
 from tankbook.output.paper.face import PaperError
@@ -159,3 +159,23 @@ def test_an_empty_ledger_has_a_report(page: Page, today: dt.date) -> None:
         parsed(html_page(document))
         assert pdf(document, "letter")[:5] == b"%PDF-"
         assert "0 cylinders" in output.text(document, page)
+
+
+def test_no_section_s_rule_ends_a_page() -> None:
+    """The rule across belongs to the heading below it: both break to the next page."""
+    for count in range(24, 44, 2):
+        grid = Grid("", ("what",), tuple((f"line {n}",) for n in range(count)))
+        sections = (Section("a", "First", (grid,)), Section("b", "Second", (grid,)))
+        file = pypdfium2.PdfDocument(pdf(Document("Quay", "told", sections, ("foot",)), "letter"))
+        for page in file:
+            text = page.get_textpage()
+            words = (text.get_charbox(n)[1] for n in range(text.count_chars()))
+            lowest = min((y for y in words if y > ABOVE_FOOT), default=ABOVE_FOOT)
+            lines = (each.get_bounds()[1] for each in page.get_objects() if each.type == PATH)
+            assert min(lines, default=lowest) > lowest - BELOW_A_ROW, count
+
+
+PATH = 2
+"""What the reader calls a line or a box."""
+ABOVE_FOOT, BELOW_A_ROW = 40.0, 12.0
+"""The foot of a page ends, and a table's line stands below its words, at most there [pt]."""

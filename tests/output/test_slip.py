@@ -129,7 +129,7 @@ def test_how_deep_is_that_of_the_analysis_and_the_setting(oxygen: float, paper: 
     least = least_depth(oxygen)
     assert ("least depth" in said) == (oxygen < LOW_OXYGEN and not least.is_surface)
     assert "own analysis oxygen ______ %" in said
-    assert "until some is used or let out" in said
+    assert "Its pressure is true until some is used" in said
 
 
 @pytest.mark.parametrize(
