@@ -163,7 +163,8 @@ def is_let_go_unread(bench: SigningRules, hold: Held) -> bool:
     words of which none is known and whoever let it go does not say what it was."""
     if any(unread_words(text) for text in hold.said):
         return True
-    unread = not hold.recall and not_read(hold.why, bench.rows, bench.people)
+    known = bench.rows and not hold.recall  # without the words of findings nobody can tell
+    unread = known and not_read(hold.why, bench.rows, bench.people)
     # that nobody says why is a fault by itself
     return bool(unread) and hold.released_why is not None and not tells(hold.released_why)
 

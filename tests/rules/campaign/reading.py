@@ -246,6 +246,14 @@ GRAVE = re.compile(
 DENIED = re.compile(r"\b(no|not|without|never|free of)\b[^,;.]*$", re.I)
 
 
+NEVER = re.compile(r"crack|\bfire|burn|bulg|over-?heat", re.I)
+
+
+def is_never(note: str) -> bool:
+    """Whether a note speaks of what is never accepted, and does not say that it is not there."""
+    return any(not DENIED.search(note[: m.start()]) for m in NEVER.finditer(note))
+
+
 def is_grave(note: str) -> bool:
     """Whether a note speaks of something grave, and does not say that it is not there."""
     return any(not DENIED.search(note[: m.start()]) for m in GRAVE.finditer(note))
@@ -258,13 +266,20 @@ WAY = re.compile(
 
 
 def giving_way(card: Node) -> Iterator[Node]:
-    """The refusals, and the holds let go, that speak of a neck or a valve that may give way."""
+    """The refusals, and the holds let go, that speak of a neck or a valve that may give way; and what
+    is noted beside a look that passed, or on the card for ever, of what is never accepted."""
     said = [(e, [*listed(e.get("reasons")), e.get("note")]) for e in listed(card.get("refused"))]
     said += [(e, [e.get("why")]) for e in listed(card.get("held")) if e.get("released")]
     for entry, words in said:
         found = [m for each in words if each for m in WAY.finditer(str(each))]
         if any(not re.search(r"\b(no|not|without)\b", m[0], re.I) for m in found):
             yield entry
+    for e in listed(card.get("inspected")):
+        found = [f.get("note") for f in listed(e.get("findings")) if not f.get("what")]
+        if verdict(e) == "pass" and any(n and is_never(n) for n in (e.get("note"), *found)):
+            yield e
+    if is_never(card.get("note") or ""):
+        yield {"on": "9998-01"}
 
 
 def bare(thread: Any) -> str:
