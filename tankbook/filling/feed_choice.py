@@ -128,7 +128,7 @@ def _none_waiting(setup: Setup, best: FillBench) -> FillBench:
     longer = minutes_of(found) - minutes_of(best)
     spared = unattended(found.steps) - unattended(best.steps) - longer
     lost = _fills_left(best) - _fills_left(found)
-    worth = lost * FILL_IS_WORTH.minutes <= spared and longer <= spared
+    worth = spared > AN_INSTANT and max(longer, lost * FILL_IS_WORTH.minutes) <= spared
     return found if worth and filled(found) >= filled(best) else best
 
 
