@@ -128,13 +128,6 @@ def test_a_bank_that_brings_it_within_the_loss_is_used(
     assert made.steps or not one.full
 
 
-def test_one_within_the_loss_is_filled_beside_one_that_comes_full(make: Any) -> None:
-    """Two that a bank fills to 96 % are both filled; it filled one, and the other not at all."""
-    vessels = [make.vessel(name, 1500, volume=20) for name in "AB"]
-    made = plan(make.session([make.bank("B1", 60, 3680)], vessels))
-    assert [one.full for one in made.reached] == [True, True]
-
-
 # --- nothing for nothing
 
 SHORTEST = 0.1
