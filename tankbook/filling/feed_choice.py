@@ -128,15 +128,15 @@ def _none_waiting(setup: Setup, best: FillBench) -> FillBench:
     longer = minutes_of(found) - minutes_of(best)
     spared = unattended(found.steps) - unattended(best.steps) - longer
     lost = _fills_left(best) - _fills_left(found)
-    worth = lost * FILL_IS_WORTH.minutes <= spared and longer <= spared
-    return found if worth and _filled(found) >= _filled(best) else best
+    worth = spared > AN_INSTANT and max(longer, lost * FILL_IS_WORTH.minutes) <= spared
+    return found if worth and filled(found) >= filled(best) else best
 
 
 def _fills_left(bench: FillBench) -> int:
     return full_fills(bench.setup.problem.volumes, bench.banks, bench.setup.problem.standard)
 
 
-def _filled(bench: FillBench) -> tuple[int, int]:
+def filled(bench: FillBench) -> tuple[int, int]:
     """How many are filled, and how many are expected to be."""
     jobs = range(len(bench.setup.problem.jobs))
     full = sum(has_come_full(bench, j) for j in jobs)
@@ -387,7 +387,7 @@ def _worth(bench: FillBench, favour: Favour, until: float) -> tuple[float, ...]:
     changings over are worth. Sessions of unlike length are compared at the end of the longer:
     `until` then the compressor goes on feeding, and is not changed over any more."""
     problem, minutes = bench.setup.problem, minutes_of(bench)
-    full, within = _filled(bench)
+    full, within = filled(bench)
     banks: Sequence[float] = bench.banks
     made = bench.setup.session.compressor
     if made and banks and until > minutes + AN_INSTANT:

@@ -174,8 +174,11 @@ def _fullest(done: Charged) -> float:
 
 def _held(bench: FillBench, done: Tried, stop: Opening, most: float) -> Tried:
     """Hold the gauges until all are sure to be full, as long as none comes to hold too much, and
-    the time is not over; where that does not make all of them so, no longer than some are made."""
-    number, ways = 0, [done]
+    the time is not over; where that does not make all of them so, no longer than some are made, or
+    than it adds what a gauge shows."""
+    number, ways, worth = 0, [done], 0
+    unit, marks = bench.setup.session.unit, (bench.setup.vessels[j].target for j in done.jobs)
+    shown = GAUGE_STEP[unit].kpa / max(mark.kpa for mark in marks)
     target = min(bench.setup.problem.jobs[j].target for j in done.jobs)
     while done.waits < LONGEST_HOLD.minutes:
         now, usual = done.worlds.sure.states, done.usual.states
@@ -197,8 +200,10 @@ def _held(bench: FillBench, done: Tried, stop: Opening, most: float) -> Tried:
             break
         done, number = replace(done, worlds=ahead, waits=done.waits + part), number + 1
         ways.append(done)
+        worth = number if adds >= shown * part else worth
     comes = _come_to(bench, done)
-    return next(each for each in ways if _come_to(bench, each) == comes)
+    same = next(n for n, each in enumerate(ways) if _come_to(bench, each) == comes)
+    return ways[max(same, worth)]
 
 
 def _come_to(bench: FillBench, done: Tried) -> list[tuple[bool, bool]]:

@@ -15,7 +15,7 @@ from tankbook.filling.choose import (
     reaches,
 )
 from tankbook.filling.equation import pressure_text
-from tankbook.filling.feed_choice import better, carried_out, minutes_of, soonest
+from tankbook.filling.feed_choice import better, carried_out, filled, minutes_of, soonest
 from tankbook.filling.feeding import of_feeding
 from tankbook.filling.figures import LONG_HOLD, PARTS_OF_LOSS
 from tankbook.filling.fill_bench import FillBench, comes_within, has_come_full, was_stopped
@@ -69,10 +69,15 @@ def _both(setup: Setup, answers: dict[Favour, Solution]) -> dict[Favour, FillBen
     if idle:
         same = time.blocks == gas.blocks
         other = first if same else carried_out(setup, time, Favour.TIME, band=idle)
-        ways = [first, other, *_within_loss(setup, answers)]
+        ways = [first, other]
     else:
-        ways = [first, *soonest(setup, time, first), *_within_loss(setup, answers)]
-    return {f: better(f, *(ways if f is Favour.GAS else ways[::-1])) for f in Favour}
+        ways = [first, *soonest(setup, time, first)]
+    eased, found = _within_loss(setup, answers), dict[Favour, FillBench]()
+    for favour in Favour:
+        best = better(favour, *(ways if favour is Favour.GAS else ways[::-1]))
+        instead = [bench for bench in eased if filled(bench) >= filled(best)]
+        found[favour] = better(favour, *instead) if instead else best
+    return found
 
 
 def _within_loss(setup: Setup, answers: dict[Favour, Solution]) -> list[FillBench]:
@@ -286,6 +291,9 @@ def _why(setup: Setup, bench: FillBench, job: int) -> str:
     if setup.session.compressor and wanted > setup.problem.compressor_top:
         most = pressure_text(setup.session.compressor.max_pressure, setup.session.unit)
         return f"its target {target} is above what the banks give and the compressor's {most}"
+    if bench.holds[job] > setup.problem.jobs[job].start:
+        shown = setup.equation.shown(bench.holds[job])
+        return f"the banks bring it to {shown} in one connection, short of {target}"
     if not setup.banks:
         return f"no bank holds {setup.session.gas}"
     top = max(range(len(setup.banks)), key=lambda bank: setup.problem.densities[bank])

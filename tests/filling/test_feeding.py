@@ -37,8 +37,8 @@ SHARE, ONE = 0.90, 1
 """Of the most that there can be left so much is, or a fill less: both are whole numbers."""
 
 REACHED, MOST_SHORT = 0.95, 0.05
-"""The same, of all sessions together; and the part of the sessions that may be short of it: two of a
-hundred and twenty are."""
+"""The same, of all sessions together; and the part of the sessions that may be short of it: one of
+the twenty-seven of seeds 60 to 86 is."""
 
 MINUTE = 0.01
 

@@ -140,7 +140,7 @@ def plan(**more: Any) -> Plan:
         "steps": (opening(1, Ends.LEVEL, 500, 1799.9, 1799.9), opening(2, Ends.STOP, 1799.9, 2739.9, 2999.9)),
         "reached": (), "unfilled": (Unfilled(id="RB-031", why="the banks are too low", mend="run the compressor", holds=psi(1400)),),
         "banks": (BankAfter(label="B1", water_volume=Volume.of(48, "L"), before=psi(2400), after=psi(1799.9)),),
-        "full_fills": 9, "standard": "al80", "gas_used_mol": 100.0, "session_minutes": 9.0,
+        "full_fills": 9, "standard": "al80", "gas_used_mol": 100.0, "session_minutes": 9.0, "attended_minutes": 9.0,
         "compressor_minutes": 0.0, "restore_minutes": None, "outcome": OUTCOME, "other": OUTCOME, "carried": (),
         "readiness": None, "cautions": ("A trained operator decides.",), "evaluations": 1,
     }  # fmt: skip

@@ -1,0 +1,174 @@
+"""Who stands at the panel, and for what: banks raised before anything is connected, what comes
+within the accepted loss, and nothing opened or held for nothing."""
+
+from __future__ import annotations
+
+from itertools import pairwise
+from typing import Any
+
+import pytest
+from changing import replace
+from drawn_sessions import oddly_planned, planned, planned_pumping, pumped
+from sweep import tries
+
+from tankbook.filling import Session, plan
+from tankbook.filling.feed_choice import filled, minutes_of
+from tankbook.filling.problem import Favour
+from tankbook.filling.results import Plan, PlanAct, unattended
+from tankbook.filling.session import plan_and_bench
+from tankbook.filling.simulate import simulate
+from tankbook.records.words import Material
+
+LONGEST_STAND = 10.0
+"""Minutes for which nobody is to stand at connected cylinders while a bank is first raised."""
+
+
+def raising(make: Any, **more: Any) -> Session:
+    """Three cylinders and low banks, one of which the compressor can raise."""
+    banks = [
+        make.bank(label, 99, reading, limit=make.psi(4500))
+        for label, reading in (("B1", 1800), ("B2", 2000), ("B3", 2100))
+    ]
+    vessels = [
+        make.vessel(name, start, material=Material.ALUMINIUM)
+        for name, start in (("A", 500), ("B", 700), ("C", 900))
+    ]
+    return make.session(banks, vessels, heat=True, compressor=make.compressor(8.2, 4500), **more)
+
+
+def connected_at(made: Plan) -> list[bool]:
+    """Whether cylinders are connected in each step."""
+    found, connected = [], False
+    for step in made.steps:
+        connected = connected or step.act is PlanAct.CONNECT
+        found.append(connected)
+        connected = connected and step.act is not PlanAct.REMOVE
+    return found
+
+
+def test_a_bank_is_raised_before_anything_is_connected(make: Any) -> None:
+    made = plan(raising(make))
+    assert all(one.full for one in made.reached)
+    waits = [
+        (step.minutes, connected)
+        for step, connected in zip(made.steps, connected_at(made), strict=True)
+        if step.act is PlanAct.RAISE
+    ]
+    apart = sum(minutes for minutes, connected in waits if not connected)
+    assert apart > LONGEST_STAND
+    assert all(minutes < LONGEST_STAND for minutes, connected in waits if connected)
+    assert made.attended_minutes == pytest.approx(made.session_minutes - apart)
+    (way,) = (each for each in made.carried if each.favour is made.favour)
+    assert way.attended_minutes == made.attended_minutes
+
+
+@pytest.mark.parametrize("seed", range(tries(8, 60)))
+def test_hands_are_spared_at_no_cost_in_cylinders(seed: int) -> None:
+    """Beside the same with cylinders connected first: none fewer are full, nothing takes longer by
+    more than the hand is spared."""
+    session = pumped(seed)
+    made, bench = plan_and_bench(session)
+    if not bench.feeding.ahead:
+        assert made.attended_minutes >= 0
+        return
+    stood = simulate(bench.setup, bench.answer, replace(bench.feeding, ahead=False))
+    longer = made.session_minutes - minutes_of(stood)
+    spared = minutes_of(stood) - unattended(stood.steps) - made.attended_minutes
+    assert spared > 0
+    assert longer <= spared
+    assert filled(bench) >= filled(stood)
+
+
+@pytest.mark.parametrize("seed", range(tries(6, 60)))
+def test_both_ways_come_out_the_same_whichever_is_asked_for(seed: int) -> None:
+    session, made = planned_pumping(seed)
+    other = plan(replace(session, favour=Favour.TIME))
+    rows = [
+        (each.favour.value, each.full, each.full_fills, each.session_minutes)
+        for each in other.carried
+    ]
+    assert rows == [
+        (each["favour"], each["full"], each["full_fills"], each["session_minutes"])
+        for each in made["carried"]
+    ]
+    gas, time = made["carried"]
+    assert time["full"] <= gas["full"] or time["session_minutes"] <= gas["session_minutes"]
+
+
+# --- within the accepted loss
+
+
+def single(make: Any, reading: float, **more: Any) -> Plan:
+    """One large cylinder beside one bank and no compressor."""
+    vessels = [make.vessel("A", 1500, 3320, volume=24, marked=3442, material=Material.STEEL)]
+    return plan(make.session([make.bank("N1", 49.5, reading)], vessels, **more))
+
+
+@pytest.mark.parametrize("heat", [False, True])
+@pytest.mark.parametrize("reading", range(3900, 4700, 50))
+def test_a_bank_that_brings_it_within_the_loss_is_used(
+    make: Any, reading: float, heat: bool
+) -> None:
+    """Cold and alone the two come level; where that is within the loss the cylinder is connected,
+    and what it comes to is called full, or expected and not sure."""
+    made = single(make, reading, heat=heat)
+    (one,) = made.reached
+    least = 0.95 * one.target.pa
+    if one.full:
+        assert one.holds.pa >= least
+        assert made.loads
+        assert not made.unfilled
+    elif made.loads:
+        expected = one.holds.pa >= least
+        assert ("within 5 %" in made.unfilled[0].why) is expected
+        assert one.holds.pa >= 0.88 * one.target.pa
+    else:  # what it would come to, as told, is short of it
+        told = float(made.unfilled[0].why.rsplit(" to ", 1)[1].split()[0])
+        assert told <= 0.95 * 3320 + 15
+    assert made.steps or not one.full
+
+
+# --- nothing for nothing
+
+SHORTEST = 0.1
+
+
+def everything() -> list[dict[str, Any]]:
+    return [
+        made
+        for find, count in ((planned, 40), (oddly_planned, 40), (planned_pumping, 8))
+        for _, made in (find(seed) for seed in range(tries(count, 100)))
+    ]
+
+
+def test_nothing_is_opened_for_less_than_a_hand_takes() -> None:
+    """But to make one full: else no step with a source is over in less than six seconds."""
+    for made in everything():
+        full = {one["id"] for one in made["cylinders"] if one["full"]}
+        for step in made["steps"]:
+            if step["act"] not in ("open", "top off") or step["in_turn"]:
+                continue
+            if len(step["cylinders"]) and step["minutes"] < SHORTEST and not step["held_minutes"]:
+                together = {each["id"] for each in step["cylinders"]}
+                assert together & full or step["source_after"] < step["source_before"]
+
+
+def test_cylinders_cool_on_the_floor_before_they_are_connected_again() -> None:
+    checked = 0
+    for made in everything():
+        acts = [step["act"] for step in made["steps"]]
+        for step, then in pairwise(made["steps"]):
+            if step["act"] == "wait" and "top off" in acts[step["number"] :]:
+                before = acts[: step["number"] - 1]
+                if before.count("connect") == before.count("remove"):
+                    checked += then["act"] in ("connect", "drain the separators")
+    assert checked
+
+
+def test_a_hold_that_makes_none_full_is_not_gone_on_with(make: Any) -> None:
+    """Held on a bank that is hardly higher, for 90 minutes, it came no nearer to being called full."""
+    for reading in range(4300, 4500, 25):
+        made = single(make, reading, heat=True)
+        if not made.reached[0].full and made.loads:
+            held = max(step.held for step in made.steps)
+            assert made.reached[0].holds.pa <= 0.953 * made.reached[0].target.pa or held < 1
