@@ -185,7 +185,8 @@ def _without_flow(step: PlanStep, page: Page) -> str:
         case PlanAct.DRAIN:
             return "drain the compressor's separators"
         case PlanAct.WAIT:
-            return f"let cool, every position shut{_turned_meanwhile(step, page)}"
+            shut = "every bank shut, and each position that has a valve"
+            return f"let cool, {shut}{_turned_meanwhile(step, page)}"
         case PlanAct.REST:
             stopped = _turned(step.moves, page)
             return f"{stopped}; let it rest" if stopped else "let the compressor rest, stopped"

@@ -354,7 +354,7 @@ def test_an_isolator_is_seen_to_stand_as_it_is_to(
 def test_a_regulator_that_nobody_wrote_down_is_backed_off_and_read_first(make: Any) -> None:
     """It may stand above all that is connected; one that is known to be backed off is let be."""
     session = make.session([make.bank("B1", 99, 4000)], [make.vessel("A", 500)])
-    assert [s.act for s in plan(session).steps][0] == "connect"
+    assert plan(session).steps[0].act == "connect"
     unknown = replace(session, regulator=None)
     made = as_json(plan(unknown))
     first = made["steps"][0]
