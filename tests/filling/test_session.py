@@ -480,9 +480,9 @@ def test_a_regulator_left_higher_is_lowered_before_anything_is_connected(
         if move.part is PanelPart.REGULATOR
     ]
     sets = PlanAct.LOWER if lowered else PlanAct.CONNECT
-    first = [(PlanAct.BACK_OFF, Turn.BACK_OFF)] if left is None else []  # nobody knows where it is
-    assert turned == [*first, (sets, Turn.SET), (PlanAct.BACK_OFF, Turn.BACK_OFF)]
-    first = made.steps[0]
+    unknown = [(PlanAct.BACK_OFF, Turn.BACK_OFF)] if left is None else []
+    assert turned == [*unknown, (sets, Turn.SET), (PlanAct.BACK_OFF, Turn.BACK_OFF)]
+    first = made.steps[len(unknown)]
     assert (first.act, first.load) == (PlanAct.LOWER if lowered else PlanAct.CONNECT, 1)
     read = [move.at for move in first.moves if move.turn is Turn.WATCH]
     assert read == ([GaugePressure.of(3000, "psi")] if lowered else [])
