@@ -13,8 +13,8 @@ from tankbook.filling.results import HandMove, PanelPart, PlanAct, PlanStep, Tur
 
 
 def feed_for_load(bench: FillBench) -> None:
-    """Let the compressor feed the bank that is to be fed in the load at hand, one that is full not before it takes
-    more."""
+    """Let the compressor feed the bank that is to be fed in the load at hand; one that is full not
+    before it takes more."""
     fed, now = bench.feed.bank, bench.usual.now
     wanted = bench.feeding.in_load(len(bench.loads))
     banks = tuple(b for b in wanted if b == fed or takes_more(bench, b, now))
