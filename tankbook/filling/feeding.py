@@ -13,16 +13,12 @@ from tankbook.filling.results import HandMove, PanelPart, PlanAct, PlanStep, Tur
 
 
 def feed_for_load(bench: FillBench) -> None:
-    """Let the compressor feed the bank that is to be fed in the load at hand; one that is full not
-    before it takes more."""
+    """Let the compressor feed the bank that is to be fed in the load at hand; none that is full."""
     fed, now = bench.feed.bank, bench.usual.now
     wanted = bench.feeding.in_load(len(bench.loads))
     banks = tuple(b for b in wanted if b == fed or takes_more(bench, b, now))
     if not banks:
         stop_feeding(bench)
-        if wanted:  # full as they are: fed as soon as the first takes more
-            bench.feed.bank, bench.feed.then = wanted[0], wanted[1:]
-            bench.feed.shut = bench.feed.full = True
         return
     bench.feed.then = banks[1:]
     if banks[0] != bench.feed.bank:
