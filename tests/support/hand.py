@@ -339,10 +339,12 @@ class Hand:
         )
         if step["act"] == "connect":
             self._pass(60 * handling)
-        for move in sorted(step["moves"], key=_is_later):
+        for move in (m for m in step["moves"] if not _is_later(m)):
             self._move(step, move)
         if step["act"] in PASSES:
             self._pass(60 * step["minutes"])
+        for move in filter(_is_later, step["moves"]):
+            self._move(step, move)
 
     def _move(self, step: Mapping[str, Any], move: Mapping[str, Any]) -> None:
         name, at = move["name"], move["at"]
