@@ -76,7 +76,7 @@ def connect(bench: FillBench, members: Sequence[int]) -> None:
 
 def _isolator(vessel: Vessel) -> tuple[HandMove, ...]:
     """Doubles are filled through one valve, their isolator open; where that is shut, one side is
-    filled by itself (common practice, no source). The record is looked at all the same."""
+    filled by itself (common practice, no source). It is looked at whatever the record says."""
     if vessel.doubles and vessel.isolator is not Isolator.NONE:
         turn = Turn.OPEN
     elif not vessel.doubles and vessel.isolator is Isolator.SHUT:

@@ -538,7 +538,7 @@ def _until_full(bench: FillBench, minutes: float) -> float:
     """After how many of the next minutes the bank that is fed is full: warm as it is of being fed
     its gauge comes to the most sooner, and is then held there while it cools."""
     trial, passed = bench.tried(), 0.0
-    while minutes - passed > AN_INSTANT and not trial.is_fed_full():
+    while minutes - passed > AN_INSTANT and not (trial.feed.full or trial.is_fed_full()):
         part = min(minutes - passed, FEED_STEP)
         trial.note_while(PlanAct.NEXT, (), part, part, Ends.TIME)
         passed += part

@@ -66,7 +66,7 @@ UNLOADED = RunningTime.of(5, "min")
 """A compressor that is wanted again within so many minutes runs on unloaded; else it is stopped, as
 a motor is not to be started often (own choice)."""
 
-WORTH_A_START = RunningTime.of(2, "min")
+WORTH_A_START = RunningTime.of(1, "min")
 """A compressor that was stopped as its bank came full is started for it again where that takes all
 that it makes for so long (own choice)."""
 

@@ -690,7 +690,7 @@ def _let_in(
 
 
 def _kept(bench: FillBench, watch: HandMove) -> list[HandMove]:
-    """The compressor kept to a gauge that is held: unloaded as it comes there, loaded as it falls."""
+    """The compressor kept to a held gauge: unloaded as it comes there, loaded as it falls."""
     if watch.turn is not Turn.WATCH or not watch.minutes:
         return []
     return [replace(turned_machine(bench, Turn.KEEP), at=watch.at)]
@@ -749,8 +749,8 @@ def _fed_through(bench: FillBench, made: PlanCompressor, minutes: float) -> None
 
 
 def _whole_waits(part: float, whole: float) -> float:
-    """A part of a hold after which it is changed over, in whole minutes, so that a hand can wait for
-    either part: each is told rounded up, and together they are no longer than the hold."""
+    """A part of a hold after which it is changed over, so that a hand can wait for either part; in
+    whole minutes: told rounded up, both are no longer than the hold."""
     part = float(int(part))
     if part < SHORTEST_WAIT.minutes:
         return 0.0

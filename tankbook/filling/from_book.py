@@ -110,7 +110,7 @@ def vessel_of(
 
 
 def _isolator(book: Book, id_: str) -> Isolator | None:
-    """How the isolator of doubles stands by the record, or of those that a cylinder is a side of."""
+    """How the isolator of doubles stands on record, or of those that a cylinder is a side of."""
     its = (s for s in book.sets.values() if id_ == s.id or id_ in s.cylinders)
     return next((each.isolator for each in its), None)
 

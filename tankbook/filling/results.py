@@ -80,12 +80,14 @@ class PanelPart(StrEnum):
 class HandMove(Struct, frozen=True, kw_only=True):
     """One turn of a hand, or one look at a gauge.
 
-    `name` is the bank, position or cylinder, of an isolator the doubles'. `at` is what the regulator is set to, the most that a
-    bank is fed to, or what the gauge is to read before the next move; None where the flow is to
-    stop. A compressor that is kept to a gauge is unloaded as that comes there and loaded as it
-    falls, until it is turned again; of a feed that is shut `at` is what its full bank shows. There it is held for so many `minutes`; separators are drained every so many, and a
-    compressor is started or stopped, and the feed of its bank opened or shut, when so many of the
-    step have passed.
+    `name` is the bank, position or cylinder, of an isolator the doubles or the side. `at` is what
+    the regulator is set to, the most that a bank is fed to, or what the gauge is to read before the
+    next move; None where the flow is to stop. There it is held for so many `minutes`; separators
+    are drained every so many, and a compressor is started or stopped, the feed of its bank opened
+    or shut, and that bank kept at its most, when so many of the step have passed. A compressor that
+    is kept to the gauge of cylinders, or of the bank of a feed, is unloaded as that comes to `at`
+    and loaded as it falls, until it is turned again. Of a feed that is shut `at` is what its full
+    bank shows, else None.
     """
 
     turn: Turn

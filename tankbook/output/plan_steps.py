@@ -95,8 +95,7 @@ def _turned(moves: Sequence[HandMove], page: Page, *, begun: bool = False) -> st
     for move in moves:
         after = ""
         if _is_timed(move) and move.minutes != passed:
-            into = f"{_moment(move)} min into the step " if begun else f"after {_moment(move)} min "
-            after, last, passed = into, None, move.minutes
+            after, last, passed = _after(move, begun), None, move.minutes
         if move.turn is Turn.DRAIN and not move.minutes:
             said.append("drain the separators")
         elif move.turn is Turn.KEEP and move.at is not None:
@@ -124,10 +123,13 @@ def _is_timed(move: HandMove) -> bool:
 ENDS = {Turn.STOP, Turn.UNLOAD, Turn.CLOSE, Turn.KEEP}
 
 
-def _moment(move: HandMove) -> str:
+def _after(move: HandMove, begun: bool) -> str:
     """When a move of a step is made: what ends a run is told no later than it is to be, what begins
     one no sooner."""
-    return f"{int(move.minutes)}" if move.turn in ENDS else whole_minutes(move.minutes)
+    said = f"{int(move.minutes)}" if move.turn in ENDS else whole_minutes(move.minutes)
+    if said == "0":
+        return "at once "
+    return f"{said} min into the step " if begun else f"after {said} min "
 
 
 def _compressor(move: HandMove) -> str:
@@ -185,7 +187,8 @@ def _without_flow(step: PlanStep, page: Page) -> str:
         case PlanAct.DRAIN:
             return "drain the compressor's separators"
         case PlanAct.WAIT:
-            return f"let cool, every position shut{_turned_meanwhile(step, page)}"
+            shut = "every bank shut, and each position that has a valve"
+            return f"let cool, {shut}{_turned_meanwhile(step, page)}"
         case PlanAct.REST:
             stopped = _turned(step.moves, page)
             return f"{stopped}; let it rest" if stopped else "let the compressor rest, stopped"

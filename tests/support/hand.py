@@ -339,10 +339,12 @@ class Hand:
         )
         if step["act"] == "connect":
             self._pass(60 * handling)
-        for move in step["moves"]:
+        for move in (m for m in step["moves"] if not _is_later(m)):
             self._move(step, move)
         if step["act"] in PASSES:
             self._pass(60 * step["minutes"])
+        for move in filter(_is_later, step["moves"]):
+            self._move(step, move)
 
     def _move(self, step: Mapping[str, Any], move: Mapping[str, Any]) -> None:
         name, at = move["name"], move["at"]
@@ -396,7 +398,7 @@ class Hand:
                 pass
             case ("start" | "load" | "stop" | "unload") as turn, "compressor":
                 self.makes = turn in ("start", "load")
-                if move["minutes"]:
+                if move["minutes"] and turn == "start":
                     self._fault(step, "must rest", name)
             case "watch", "gauge" if step["act"] in NO_FLOW:
                 pass  # it reads what was set: no gas flows
@@ -610,6 +612,12 @@ class Hand:
             full = np.full(self.lanes, np.inf)
             self._tick(np.where(over, 0.0, most), [low], high, full, pace)
         raise AssertionError("two cylinders never come level")
+
+
+def _is_later(move: Mapping[str, Any]) -> bool:
+    """Whether it is done as a bank comes full within a step: this hand, whose bank takes no more
+    then, does it when the step is over."""
+    return bool(move["minutes"]) and move["part"] in ("compressor", "feed valve")
 
 
 def changes(plan: Mapping[str, Any]) -> Iterable[tuple[Mapping[str, Any], Mapping[str, Any]]]:
