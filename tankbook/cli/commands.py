@@ -80,6 +80,11 @@ BY_WORK: Mapping[WorkArea, Mapping[str, Command]] = {
             "Check every file, and the records against each other.",
             "tankbook validate --format github",
         ),
+        "explain": Command(
+            "explain:explain",
+            "What a code, a rule row or a word means.",
+            "tankbook explain thread-differ",
+        ),
         "commands": Command(
             "listed:listed",
             "Every command by the work, and what it does.",

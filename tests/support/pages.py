@@ -10,6 +10,7 @@ from tankbook.records.audited import AUDITED_PATH, Audited
 from tankbook.records.checklist import Checklist
 from tankbook.records.counter import CounterFile
 from tankbook.records.cylinder import Cylinder, Doubles
+from tankbook.records.explained import ExplainedTable
 from tankbook.records.fields import Key, Kind, ListOf, MapOf, Nested, Record, keys_of
 from tankbook.records.log import Booking, Contact, LogLine, columns
 from tankbook.records.rulerow import RuleRow, RuleSet, TradeSize, WatchRow
@@ -338,3 +339,46 @@ def _nested(record: type[Record]) -> Iterator[type[Record]]:
         if isinstance(kind, Nested):
             yield kind.record
             yield from _nested(kind.record)
+
+
+# --- what codes and words mean
+
+EXPLAINED_HEAD = """\
+# What each code means
+
+<!-- Made from what `tankbook explain` tells; a test fails when it is stale. -->
+
+`tankbook validate` ends each finding with a code in brackets, `may-fill --json` gives one with each
+reason, and a rule row answers a question. `tankbook explain CODE` tells of one at the command line
+what stands here: what it means, why it matters, how it is mended, and where that stands. ID, DATE, WHY
+and other words in capitals stand for your own. A question that is late gives the codes
+`QUESTION-overdue` and `QUESTION-missing`. The rule rows themselves are in [rule-sets.md](rule-sets.md),
+the words of the trade in [glossary.md](glossary.md).
+"""
+
+GLOSSARY_HEAD = """\
+# Words of the trade
+
+<!-- Made from what `tankbook explain` tells; a test fails when it is stale. -->
+
+What is printed here uses the first word of the US column. Words of both shores are understood where a
+file or a command asks for one. Common practice, no source: the trade's own words.
+"""
+
+
+def explained_page(table_: ExplainedTable) -> str:
+    """Every code and question, by group, in Markdown."""
+    lines = []
+    for group in table_.groups:
+        lines += ["", f"## {group.heading}", "", f"Where no source is named: {group.citation}."]
+        for name, text in group.codes.items():
+            source = f" (Source: {text.citation}.)" if text.citation else ""
+            lines += ["", f"### {name}", "", f"{text.means}{source}", ""]
+            lines += [f"- Why: {text.why}", f"- Mend: {text.mend}"]
+    return EXPLAINED_HEAD + "\n".join(lines) + "\n"
+
+
+def glossary_page(table_: ExplainedTable) -> str:
+    """The glossary, in Markdown."""
+    rows = [(word.us, word.uk, word.means) for word in table_.words]
+    return GLOSSARY_HEAD + "\n" + "\n".join(table(("US", "UK", "what it is"), rows)) + "\n"
