@@ -420,6 +420,11 @@ BY_WORK: Mapping[WorkArea, Mapping[str, Command]] = {
             "Begin a ledger.",
             'tankbook init quay --name "Example Quay" --units psi --rules us-dot',
         ),
+        "schema": Command(
+            "schema:schema",
+            "JSON Schema of a ledger's files, for editors.",
+            "tankbook schema cylinder",
+        ),
         "tags": Command(
             "tags:tags", "Tags, in plain text or printed as PDF.", "tankbook tags 14 15"
         ),

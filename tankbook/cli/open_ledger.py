@@ -17,7 +17,7 @@ from tankbook.cli import loud, option_values
 from tankbook.cli.answer import DONE, NO, Answer, RequestError, Unanswered, as_data
 from tankbook.cli.local import at_about
 from tankbook.cli.options import Common
-from tankbook.ledger.files import Files
+from tankbook.ledger.files import Files, Folder
 from tankbook.ledger.names import find_root, tops
 from tankbook.output.page import WIDTH, Page, counted
 from tankbook.records.audited import AUDITED_PATH
@@ -230,13 +230,14 @@ def open_desk(asked: Common, *, fleet: bool = False, fit: bool = False) -> Desk:
     return asked_of(asked, opened)
 
 
-def compared(book: Book, root: Path, today: dt.date) -> Book:
-    """The book with what git knows of and the files no longer say."""
+def compared(book: Book, root: Path, today: dt.date, instead: Folder | None = None) -> Book:
+    """The book with what git knows of and the files no longer say; the files of the folder, or
+    those that are read `instead`."""
     if next(tops(root), None) is None and not os.path.lexists(root / AUDITED_PATH):
         return book  # neither git nor an audit under it says what there was
     from tankbook.ledger.absence import look
 
-    seen = replace(book, absence=look(root))
+    seen = replace(book, absence=look(root, instead=instead))
     if not seen.absence.quiet:
         return seen
     from tankbook.rules.put_back import gone_judged
