@@ -58,15 +58,12 @@ def explain(
 
 def _own_rows(asked: Common) -> tuple[dict[str, RuleRow | WatchRow], tuple[str, ...]]:
     """The rows of the ledger here, and why it could not be asked."""
-    from pathlib import Path
-
-    from tankbook.cli.open_ledger import open_desk
+    from tankbook.cli.open_ledger import open_desk, root_asked
     from tankbook.ledger.errors import LedgerError
-    from tankbook.ledger.names import find_root
     from tankbook.rules.inforce import rules_of
 
     try:
-        find_root(Path(asked.ledger or "."))
+        root_asked(asked)
     except LedgerError:
         return {}, ()
     try:

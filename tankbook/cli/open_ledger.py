@@ -14,9 +14,10 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from tankbook.cli import loud, option_values
-from tankbook.cli.answer import DONE, NO, Answer, RequestError, Unanswered, as_data
+from tankbook.cli.answer import DONE, NO, Answer, RequestError, Unanswered, as_data, shown
 from tankbook.cli.local import at_about
 from tankbook.cli.options import Common
+from tankbook.ledger.errors import LedgerError
 from tankbook.ledger.files import Files, Folder
 from tankbook.ledger.names import find_root, tops
 from tankbook.output.page import WIDTH, Page, counted
@@ -39,6 +40,10 @@ UNDATED = (
     "as recorded today"
 )
 """What a past day cannot show, since it is written without one."""
+
+
+LEDGER_VARIABLE = "TANKBOOK_LEDGER"
+"""The variable that names the ledger's folder, where --ledger does not."""
 
 
 class Desk(Struct, frozen=True):
@@ -333,8 +338,26 @@ def read_from_commit(commit: Commit | None) -> tuple[str, ...]:
 
 
 def root_asked(asked: Common) -> Path:
-    """The folder given with --ledger, taken at its word, else the nearest ledger upward."""
-    return Path(asked.ledger) if asked.ledger else find_root(Path.cwd())
+    """The folder given with --ledger, taken at its word; else the one that TANKBOOK_LEDGER names,
+    or the nearest ledger upward.
+
+    Raises:
+        RequestError: these two are not one: nothing is recorded in the wrong one of them.
+        LedgerError: there is none.
+    """
+    if asked.ledger:
+        return Path(asked.ledger)
+    named = os.environ.get(LEDGER_VARIABLE, "")
+    if not named.strip():
+        return find_root(Path.cwd())
+    try:
+        here = find_root(Path.cwd())
+    except LedgerError:
+        return Path(named)
+    if here.resolve() != Path(named).resolve():
+        said = f"{LEDGER_VARIABLE} names {shown(named)}, and you stand in {shown(str(here))}"
+        raise RequestError(said, "say which is meant: --ledger DIR")
+    return here
 
 
 def day_asked(asked: Common) -> dt.date:
