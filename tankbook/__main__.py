@@ -17,6 +17,10 @@ def main(argv: Sequence[str] | None = None) -> int:
 
         print(f"tankbook {__version__}")
         return 0
+    if arguments[:1] == ["__complete"]:
+        from tankbook.cli.completing import complete
+
+        return complete(arguments[1:])
     from tankbook.cli.boundary import run
 
     return run(arguments)

@@ -420,6 +420,11 @@ BY_WORK: Mapping[WorkArea, Mapping[str, Command]] = {
             "Begin a ledger.",
             'tankbook init quay --name "Example Quay" --units psi --rules us-dot',
         ),
+        "completion": Command(
+            "completion:completion",
+            "Lines by which a shell completes what is typed.",
+            "tankbook completion bash",
+        ),
         "schema": Command(
             "schema:schema",
             "JSON Schema of a ledger's files, for editors.",

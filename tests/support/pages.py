@@ -382,3 +382,93 @@ def glossary_page(table_: ExplainedTable) -> str:
     """The glossary, in Markdown."""
     rows = [(word.us, word.uk, word.means) for word in table_.words]
     return GLOSSARY_HEAD + "\n" + "\n".join(table(("US", "UK", "what it is"), rows)) + "\n"
+
+
+# --- the page for `man`
+
+MAN_HEAD = r""".\" Made from the table of commands; a test fails when it is stale.
+.TH TANKBOOK 1
+.SH NAME
+tankbook \- diving cylinders kept lawful, in test and correctly filled, from plain text
+.SH SYNOPSIS
+.B tankbook
+.RI [ options ]
+.RI [ command
+.RI [ arguments ]]
+.SH DESCRIPTION
+A ledger is a folder of plain text files, one small YAML file a cylinder and a fill log, kept under git.
+Without a command, today's board.
+.B tankbook help
+.I command
+tells of one;
+.B tankbook explain
+.I code
+of what a finding, a refusal or a rule row means.
+A trained operator decides; the maker's and local rules come first.
+.SH OPTIONS
+.TP
+.BI \-\-ledger " DIR"
+The ledger's folder; else that of TANKBOOK_LEDGER, or the nearest one upward.
+.TP
+.BI \-\-on " DATE"
+Answer as on this day.
+.TP
+.BI \-\-as\-of " DATE|REV"
+Answer from the ledger as git had it then.
+.TP
+.B \-\-json
+Answer as JSON, a refusal too.
+.TP
+.BR \-V ", " \-\-version
+Print the version.
+.TP
+.BR \-h ", " \-\-help
+Show the help, also of a command.
+.PP
+Where a file is read,
+.B \-
+is standard input.
+"""
+
+MAN_TAIL = r""".SH EXIT STATUS
+.TP
+.B 0
+Done.
+.TP
+.B 1
+The answer is no.
+.TP
+.B 2
+The request or a file is not understood.
+.TP
+.B 3
+A fault of the program.
+.SH ENVIRONMENT
+.TP
+.B TANKBOOK_LEDGER
+The ledger's folder, where \-\-ledger does not say it. It is refused where you stand in another ledger.
+.TP
+.B NO_COLOR
+Nothing is coloured.
+.SH FILES
+.TP
+.I tankbook.yaml
+Settings of a ledger; it lies at its top. The other files are described in
+.IR share/doc/tankbook/ledger\-format.md .
+"""
+
+
+def man_page(by_work: Mapping[str, Mapping[str, str]]) -> str:
+    """The page for `man`: each command with what it does, by the work."""
+    lines = []
+    for work, listed in by_work.items():
+        lines.append(f".SH {work.upper()}")
+        for name, briefly in listed.items():
+            lines += [".TP", f".B {_roff(name)}", _roff(briefly)]
+    return MAN_HEAD + "\n".join(lines) + "\n" + MAN_TAIL
+
+
+def _roff(text: str) -> str:
+    """A text as roff reads it back: a hyphen typed as one, no line of it a request."""
+    plain = text.replace("\\", r"\e").replace("-", r"\-")
+    return rf"\&{plain}" if plain.startswith((".", "'")) else plain
