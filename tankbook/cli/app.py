@@ -52,6 +52,7 @@ def _built(only: str | None) -> Any:
             _add(app, name, each)
     built = typer.main.get_command(app)
     _refuse_blanks(built)
+    _refuse_repeats(built)
     return built
 
 
@@ -74,7 +75,7 @@ class _ByWork(typer.core.TyperGroup):
         with formatter.section("Commands, by the work"):
             formatter.write_dl([(str(work), " ".join(listed)) for work, listed in BY_WORK.items()])
         with formatter.section("What each does"):
-            formatter.write("  tankbook commands; tankbook COMMAND --help\n")
+            formatter.write("  tankbook commands; tankbook help COMMAND\n")
 
 
 def _refuse_blanks(built: Any) -> None:
@@ -87,6 +88,41 @@ def _refuse_blanks(built: Any) -> None:
         _refuse_blanks(below)
 
 
+def _refuse_repeats(built: Any) -> None:
+    """Have every option that has one value be given once: of two the parser would keep the last."""
+    made = built.make_parser
+
+    def make_parser(context: Any) -> Any:
+        parser = made(context)
+        parse = parser.parse_args
+
+        def once(args: Any) -> Any:
+            opts, rest, order = parse(args=args)
+            if not context.resilient_parsing:
+                _given_once(order)
+            return opts, rest, order
+
+        parser.parse_args = once
+        return parser
+
+    built.make_parser = make_parser
+    for below in getattr(built, "commands", {}).values():
+        _refuse_repeats(below)
+
+
+def _given_once(order: Sequence[Any]) -> None:
+    """Refuse an option that is there twice; a flag may be, where it cannot be denied as well."""
+    seen: set[str] = set()
+    for parameter in order:
+        named = parameter.opts[0]
+        one = getattr(parameter, "is_flag", False) and not parameter.secondary_opts
+        if not named.startswith("-") or getattr(parameter, "multiple", False) or one:
+            continue
+        if named in seen:
+            raise RequestError(f"{named} is given twice", ONCE)
+        seen.add(named)
+
+
 def _named_by(context: Any, parameter: Any, value: Any) -> Any:
     source = context.get_parameter_source(parameter.name)
     if isinstance(value, str) and not value.strip() and getattr(source, "name", "") in _GIVEN:
@@ -95,6 +131,9 @@ def _named_by(context: Any, parameter: Any, value: Any) -> Any:
         raise RequestError(f"{said}: an empty text names no {what}", f"name a {what}")
     return value
 
+
+ONCE = "give it once: only one of them can count"
+"""How an option is mended that says two things."""
 
 _GIVEN = frozenset({"COMMANDLINE", "ENVIRONMENT"})
 
@@ -129,7 +168,7 @@ def start(
     on: On = "",
     as_of: AsOf = "",
     ledger: Ledger = "",
-    version: Annotated[bool, Flag("Print the version.")] = False,
+    version: Annotated[bool, Flag("Print the version; so does -V.")] = False,
 ) -> Answer | None:
     """Diving cylinders kept lawful, in test and correctly filled, from plain text.
 

@@ -7,6 +7,7 @@ import os
 import sys
 import traceback
 from collections.abc import Sequence
+from contextlib import suppress
 
 from tankbook.cli.answer import (
     INTERRUPTED,
@@ -39,8 +40,17 @@ def run(argv: Sequence[str]) -> int:
 def _answer(argv: Sequence[str]) -> Answer:
     from tankbook.cli.app import command
 
-    found = command(argv).main(args=list(argv), prog_name="tankbook", standalone_mode=False)
+    line = spelled(argv)
+    found = command(line).main(args=line, prog_name="tankbook", standalone_mode=False)
     return found if isinstance(found, Answer) else Answer("", found or 0)
+
+
+def spelled(argv: Sequence[str]) -> list[str]:
+    """A line as the parser knows it: `help due` is `due --help`, `-V` is `--version`."""
+    line = list(argv)
+    if line[:1] == ["help"]:
+        return [*line[1:], "--help"]
+    return ["--version", *line[1:]] if line[:1] == ["-V"] else line
 
 
 def _write(answer: Answer) -> int:
@@ -72,12 +82,28 @@ def _pipe_closed() -> int:
 def _refused(error: Exception, argv: Sequence[str]) -> int:
     line = _line_for(error)
     if line is None:
+        _as_json(argv, "a fault of the program; standard error has the report", "", OUR_FAULT)
         _say(report(error, argv))
         return OUR_FAULT
     if line:
+        mend = getattr(error, "mend", "")
+        wrong = getattr(error, "text", "") if mend else line
+        _as_json(argv, one_line(wrong or line), mend, NOT_UNDERSTOOD)
         _say(f"tankbook: {one_line(line)}")
         return NOT_UNDERSTOOD
     return INTERRUPTED
+
+
+def _as_json(argv: Sequence[str], text: str, mend: object, code: int) -> None:
+    """The refusal on standard output as well, for a program that asked for JSON."""
+    line = list(argv)
+    if "--json" not in line[: line.index("--") if "--" in line else None]:
+        return
+    from tankbook.output.as_json import dumps
+
+    said = {"text": text, "mend": one_line(str(mend)) if mend else None, "code": code}
+    with suppress(OSError):  # nobody is listening; the exit code still tells
+        _write(Answer(dumps({"error": said}), utf8=True))
 
 
 def _line_for(error: Exception) -> str | None:

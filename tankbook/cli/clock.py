@@ -112,9 +112,12 @@ def _next(begins: dt.datetime, hour: dt.time) -> dt.datetime:
 
 
 def _time(option: str, text: str) -> dt.time:
+    from tankbook.cli.said_dates import hour_said
+
     try:
-        if not HOUR.fullmatch(text):
+        hour = hour_said(text)
+        if not HOUR.fullmatch(hour):
             raise ValueError
-        return dt.time.fromisoformat(text)
+        return dt.time.fromisoformat(hour)
     except ValueError:
         raise RequestError(f"{option}: {text!r} is not a time", "write it as 09:00") from None

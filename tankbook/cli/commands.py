@@ -80,6 +80,11 @@ BY_WORK: Mapping[WorkArea, Mapping[str, Command]] = {
             "Check every file, and the records against each other.",
             "tankbook validate --format github",
         ),
+        "explain": Command(
+            "explain:explain",
+            "What a code, a rule row or a word means.",
+            "tankbook explain thread-differ",
+        ),
         "commands": Command(
             "listed:listed",
             "Every command by the work, and what it does.",
@@ -419,6 +424,16 @@ BY_WORK: Mapping[WorkArea, Mapping[str, Command]] = {
             "init:init",
             "Begin a ledger.",
             'tankbook init quay --name "Example Quay" --units psi --rules us-dot',
+        ),
+        "completion": Command(
+            "completion:completion",
+            "Lines by which a shell completes what is typed.",
+            "tankbook completion bash",
+        ),
+        "schema": Command(
+            "schema:schema",
+            "JSON Schema of a ledger's files, for editors.",
+            "tankbook schema cylinder",
         ),
         "tags": Command(
             "tags:tags", "Tags, in plain text or printed as PDF.", "tankbook tags 14 15"

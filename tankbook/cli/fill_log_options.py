@@ -38,6 +38,7 @@ def moment(bench: Bench, text: str) -> dt.datetime:
         RequestError: the time cannot be understood, lies ahead, or is missing where a day is named.
     """
     from tankbook.cli.open_ledger import moment_asked
+    from tankbook.cli.said_dates import hour_said
 
     if not text:
         if bench.dated:
@@ -47,8 +48,9 @@ def moment(bench: Bench, text: str) -> dt.datetime:
         if len(text) == 25:
             at = dt.datetime.fromisoformat(text)
         else:
-            clock = dt.time.fromisoformat(text)
-            if clock.tzinfo or len(text) not in (5, 8):
+            hour = hour_said(text)
+            clock = dt.time.fromisoformat(hour)
+            if clock.tzinfo or len(hour) not in (5, 8):
                 raise ValueError
             at = moment_of("--at", bench.today, clock)
     except ValueError:

@@ -22,7 +22,7 @@ END = "q"
 
 def is_terminal() -> bool:
     """Whether a person can be asked."""
-    return sys.stdin.isatty()
+    return sys.stdin is not None and sys.stdin.isatty()  # None: it is closed
 
 
 def say(text: str) -> None:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from pathlib import Path
 from typing import Annotated
 
 from tankbook.acts.options import Arg
@@ -37,13 +36,12 @@ def marks(
 def _on_record(asked: Common, line: str) -> tuple[tuple[str, ...], tuple[str, ...]]:
     """What the ledger here has of a cylinder with these marks, and why it could not be asked."""
     from tankbook.acts.counter import on_record
-    from tankbook.cli.open_ledger import open_desk
+    from tankbook.cli.open_ledger import open_desk, root_asked
     from tankbook.cli.walk_in import MarksSeen
     from tankbook.ledger.errors import LedgerError
-    from tankbook.ledger.names import find_root
 
     try:
-        find_root(Path(asked.ledger or "."))
+        root_asked(asked)
     except LedgerError:
         return (), ()
     try:

@@ -14,10 +14,11 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from tankbook.cli import loud, option_values
-from tankbook.cli.answer import DONE, NO, Answer, RequestError, Unanswered, as_data
+from tankbook.cli.answer import DONE, NO, Answer, RequestError, Unanswered, as_data, shown
 from tankbook.cli.local import at_about
 from tankbook.cli.options import Common
-from tankbook.ledger.files import Files
+from tankbook.ledger.errors import LedgerError
+from tankbook.ledger.files import Files, Folder
 from tankbook.ledger.names import find_root, tops
 from tankbook.output.page import WIDTH, Page, counted
 from tankbook.records.audited import AUDITED_PATH
@@ -39,6 +40,10 @@ UNDATED = (
     "as recorded today"
 )
 """What a past day cannot show, since it is written without one."""
+
+
+LEDGER_VARIABLE = "TANKBOOK_LEDGER"
+"""The variable that names the ledger's folder, where --ledger does not."""
 
 
 class Desk(Struct, frozen=True):
@@ -237,13 +242,14 @@ def open_desk(asked: Common, *, fleet: bool = False, fit: bool = False) -> Desk:
     return asked_of(asked, opened)
 
 
-def compared(book: Book, root: Path, today: dt.date) -> Book:
-    """The book with what git knows of and the files no longer say."""
+def compared(book: Book, root: Path, today: dt.date, instead: Folder | None = None) -> Book:
+    """The book with what git knows of and the files no longer say; the files of the folder, or
+    those that are read `instead`."""
     if next(tops(root), None) is None and not os.path.lexists(root / AUDITED_PATH):
         return book  # neither git nor an audit under it says what there was
     from tankbook.ledger.absence import look
 
-    seen = replace(book, absence=look(root))
+    seen = replace(book, absence=look(root, instead=instead))
     if not seen.absence.quiet:
         return seen
     from tankbook.rules.put_back import gone_judged
@@ -339,8 +345,26 @@ def read_from_commit(commit: Commit | None) -> tuple[str, ...]:
 
 
 def root_asked(asked: Common) -> Path:
-    """The folder given with --ledger, taken at its word, else the nearest ledger upward."""
-    return Path(asked.ledger) if asked.ledger else find_root(Path.cwd())
+    """The folder given with --ledger, taken at its word; else the one that TANKBOOK_LEDGER names,
+    or the nearest ledger upward.
+
+    Raises:
+        RequestError: these two are not one: nothing is recorded in the wrong one of them.
+        LedgerError: there is none.
+    """
+    if asked.ledger:
+        return Path(asked.ledger)
+    named = os.environ.get(LEDGER_VARIABLE, "")
+    if not named.strip():
+        return find_root(Path.cwd())
+    try:
+        here = find_root(Path.cwd())
+    except LedgerError:
+        return Path(named)
+    if here.resolve() != Path(named).resolve():
+        said = f"{LEDGER_VARIABLE} names {shown(named)}, and you stand in {shown(str(here))}"
+        raise RequestError(said, "say which is meant: --ledger DIR")
+    return here
 
 
 def day_asked(asked: Common) -> dt.date:

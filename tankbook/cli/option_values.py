@@ -112,14 +112,19 @@ def names_none(option: str, text: str) -> RequestError:
 
 
 def day(option: str, text: str) -> dt.date:
-    """A day: `2026-11-25`."""
+    """A day: `2026-11-25`, or in another form that can be read in one way alone."""
     try:
         if len(text) != 10:
             raise ValueError
         found = dt.date.fromisoformat(text)
     except ValueError:
-        mend = "write it as 2026-11-25"
-        raise RequestError(f"{option}: {shown(text)} is not a calendar day", mend) from None
+        from tankbook.cli import said_dates  # what is written as in files does without
+
+        said = said_dates.day_said(option, text)
+        if said is None:
+            wrong = f"{option}: {shown(text)} is not a calendar day"
+            raise RequestError(wrong, said_dates.AS_WRITTEN) from None
+        found = said
     return known_year(option, found)
 
 
@@ -136,8 +141,14 @@ def known_year(option: str, found: dt.date) -> dt.date:
 
 
 def date(option: str, text: str) -> PartialDate:
-    """A day or a month: `2026-02-09`, `2026-02`."""
-    return read(option, text, PartialDate.parse)
+    """A day or a month: `2026-02-09`, `2026-02`, or in another form that can be read in one way
+    alone."""
+    try:
+        return PartialDate.parse(text)
+    except ValueError:
+        from tankbook.cli.said_dates import date_said
+
+        return date_said(option, text) or read(option, text, PartialDate.parse)
 
 
 def pressure(option: str, text: str, shore: Shore | None) -> GaugePressure:
@@ -214,8 +225,10 @@ def period(option: str, text: str) -> Period:
 
 
 def time_of_day(option: str, text: str) -> dt.time:
-    """A time of day: `08:30`."""
-    at: dt.time = read(option, text, TIME_OF_DAY.parse, "write it as 08:30")
+    """A time of day: `08:30`, `8:30`, `4 pm`."""
+    from tankbook.cli.said_dates import hour_said
+
+    at: dt.time = read(option, hour_said(text), TIME_OF_DAY.parse, "write it as 08:30")
     return at
 
 

@@ -24,7 +24,10 @@ AsOf = Annotated[
         "Answer from the ledger as git had it then: at the end of a day, or at a commit.",
     ),
 ]
-Ledger = Annotated[str, Opt("DIR", "The ledger's folder; else it is looked for here and upward.")]
+Ledger = Annotated[
+    str,
+    Opt("DIR", "The ledger's folder; else that of TANKBOOK_LEDGER, or the nearest one upward."),
+]
 
 NAMES_A_PATH = {"FILE": "file", "DIR": "folder"}
 """What the value of an option is that the help calls so."""
@@ -44,10 +47,23 @@ def common(context: typer.Context, json: bool, on: str, ledger: str, as_of: str 
     before = context.obj if isinstance(context.obj, Common) else Common()
     return Common(
         json or before.json,
-        on or before.on,
-        ledger or before.ledger,
-        as_of or before.as_of,
+        _one("--on", before.on, on),
+        _one("--ledger", before.ledger, ledger),
+        _one("--as-of", before.as_of, as_of),
     )
+
+
+def _one(option: str, before: str, behind: str) -> str:
+    """What an option says that may stand before the command's name or behind it.
+
+    Raises:
+        RequestError: it says two things.
+    """
+    if before and behind and before != behind:
+        from tankbook.cli.answer import RequestError
+
+        raise RequestError(f"{option} is given twice", "give it once: only one of them can count")
+    return behind or before
 
 
 def declared(function: Callable[..., Any]) -> Callable[..., Any]:

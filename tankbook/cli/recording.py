@@ -145,12 +145,14 @@ def time_of(bench: Bench, text: str) -> dt.time | None:
     Raises:
         RequestError: it is no time, or lies ahead.
     """
+    from tankbook.cli.said_dates import hour_said
 
     if not text:
         return bench.at
     try:
-        at = dt.time.fromisoformat(text)
-        if len(text) != 5:
+        hour = hour_said(text)
+        at = dt.time.fromisoformat(hour)
+        if len(hour) != 5:
             raise ValueError
     except ValueError:
         raise RequestError(f"--at: {shown(text)} is not a time of day", "write 16:30") from None

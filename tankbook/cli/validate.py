@@ -11,7 +11,10 @@ from tankbook.cli.answer import DONE, NO, Answer, RequestError, as_data
 from tankbook.cli.options import Common
 
 if TYPE_CHECKING:
+    import datetime as dt
+
     from tankbook.records.book import Book
+    from tankbook.records.node import Finding
 
 FORMATS = ("text", "github")
 
@@ -22,6 +25,9 @@ def validate(
         str, Opt("text|github", "github: annotations for a check.", "--format")
     ] = "text",
     newly: Annotated[bool, Flag("Only what this version refuses and the last did not.")] = False,
+    staged: Annotated[
+        bool, Flag("All that is staged in git, as the next commit would have it: for a hook.")
+    ] = False,
 ) -> Answer:
     """Read every file and check the records against each other; all faults in one run.
 
@@ -32,13 +38,16 @@ def validate(
     from tankbook.cli.open_ledger import LedgerSource, asked_of, clock, compared, moment
     from tankbook.ledger.contacts import check_contacts
     from tankbook.ledger.load import read_from
-    from tankbook.ledger.names import SETTINGS_FILE
     from tankbook.output import findings as output
-    from tankbook.records.node import Severity
-    from tankbook.rules.checks import check
 
     if form not in FORMATS:
         raise RequestError(f"--format: {form!r} is not known", f"known: {', '.join(FORMATS)}")
+
+    if staged:
+        if asked.as_of or newly:
+            other = "--as-of" if asked.as_of else "--newly"
+            raise RequestError(f"--staged and {other} ask two things", "give one of them")
+        return _of_index(asked, form)
 
     def opened(source: LedgerSource) -> tuple[LedgerSource, Book]:
         book = read_from(source.files, clock=clock(), now=moment()).as_known_on(source.today)
@@ -58,18 +67,59 @@ def validate(
             return as_data(output.newly_data(groups), code, source.notes)
         answer = Answer(output.newly(groups, read(book)), code, source.notes)
         return loud.told(answer, pending)
-    findings = [*book.findings, *(check_contacts(root) if source.commit is None else ())]
+    findings = _all_of(book, today, *(check_contacts(root) if source.commit is None else ()))
+    answer = _told(findings, book, form, root, source.notes, as_json=asked.json)
+    return answer if asked.json else loud.told(answer, pending)
+
+
+def _of_index(asked: Common, form: str) -> Answer:
+    """What the next commit would hold. Takes no lock and finishes nothing: whoever commits may hold
+    the lock, and wait for this."""
+    from tankbook.cli.open_ledger import clock, compared, day_asked, moment, root_asked
+    from tankbook.ledger.contacts import check_contacts
+    from tankbook.ledger.load import read_from
+    from tankbook.ledger.staged import staged
+
+    today, root = day_asked(asked), root_asked(asked)
+    with staged(root) as files:
+        book = read_from(files, clock=clock(), now=moment()).as_known_on(today)
+        book = compared(book, root, today, files.folder())
+    findings = _all_of(book, today, *check_contacts(root))
+    return _told(findings, book, form, root, (), as_json=asked.json)
+
+
+def _all_of(book: Book, today: dt.date, *more: Finding) -> list[Finding]:
+    """What reading found, and the checks, in the order of files and lines."""
+    from tankbook.ledger.names import SETTINGS_FILE
+    from tankbook.rules.checks import check
+
+    findings = [*book.findings, *more]
     if not any(f.where.path == SETTINGS_FILE for f in findings):
         findings += check(book, today)  # without settings every person and rule would be unknown
-    findings.sort(key=lambda f: f.where)
+    return sorted(findings, key=lambda f: f.where)
+
+
+def _told(
+    findings: list[Finding],
+    book: Book,
+    form: str,
+    root: Path,
+    notes: tuple[str, ...],
+    *,
+    as_json: bool,
+) -> Answer:
+    """The findings as they are wanted; no where there is a fault."""
+    from tankbook.output import findings as output
+    from tankbook.records.node import Severity
+
     code = NO if any(f.severity is Severity.FAULT for f in findings) else DONE
-    if asked.json:
-        return as_data(output.data(findings), code, source.notes)
+    if as_json:
+        return as_data(output.data(findings), code, notes)
     if form == "github":
         text = output.github(findings, read(book), _folder(root))
     else:
         text = output.text(findings, read(book))
-    return loud.told(Answer(text, code, source.notes), pending)
+    return Answer(text, code, notes)
 
 
 def read(book: Book) -> str:

@@ -70,7 +70,7 @@ _COMMIT = "commit the ledger, its settings too"
 _TAKE_OUT = "see that no act of the last days is missing; then take that file out"
 
 
-def look(root: Path, *, history: bool = True) -> Absence:
+def look(root: Path, *, history: bool = True, instead: Folder | None = None) -> Absence:
     """What is gone from the ledger in a folder, held against git: the latest commit, the sides of
     a merge, and each commit since the last checkpoint.
 
@@ -80,9 +80,11 @@ def look(root: Path, *, history: bool = True) -> Absence:
     Args:
         root: the ledger's folder.
         history: whether the commits since the last checkpoint are asked.
+        instead: files that are looked at in the place of those in the folder, such as what is
+            staged. What was recorded on this machine is not missed in them: it may wait.
     """
     found: list[Absence] = []
-    disk: Folder | None = None
+    disk = instead
     for place in places(root):
         disk = disk or Folder.of(root)
         found.append(_looked_in(place, root, disk, history))
@@ -97,7 +99,7 @@ def look(root: Path, *, history: bool = True) -> Absence:
     if history and not best.heads.holds and best.unproved is None:
         # whoever audited it had git, and what went since is known to git alone
         best = replace(best, unproved=not_asked(root, seen, begun=bool(found)))
-    acts = recorded.lost(root) if found else recorded.LostActs()
+    acts = recorded.lost(root) if found and instead is None else recorded.LostActs()
     if found and (damaged := memory.damaged_in(root)) is not None:
         where = printable(os.path.relpath(damaged, root))
         why = f"what was recorded on this machine cannot be read: {where}"

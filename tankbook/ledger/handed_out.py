@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+from collections.abc import Mapping
 from pathlib import Path
 
 from tankbook.ledger.atomic import put_out
@@ -25,6 +26,27 @@ def write_out(path: Path, data: bytes, ending: str = PDF) -> None:
     check_out(path, ending)
     with refusing(path):
         put_out(path, data)
+
+
+def write_all(folder: Path, files: Mapping[str, bytes], ending: str) -> None:
+    """Write several files into a folder, which is made where it is not there, or none of them.
+
+    Raises:
+        LedgerError: as `write_out`, of any of them.
+    """
+    with refusing(folder):
+        made = not folder.is_dir()
+        if made:
+            folder.mkdir()
+    try:
+        for name in files:
+            check_out(folder / name, ending)
+    except LedgerError:
+        if made:
+            folder.rmdir()
+        raise
+    for name, data in files.items():
+        write_out(folder / name, data, ending)
 
 
 def check_out(path: Path, ending: str = PDF) -> None:

@@ -14,7 +14,7 @@ from tankbook.acts.arrivals import Arrival, known_keys, said
 from tankbook.acts.fill_sheet import COLUMNS, Row
 from tankbook.ledger.csvlog import read_rows
 from tankbook.ledger.errors import LedgerError, first_fault, of_finding
-from tankbook.ledger.ordinary import named
+from tankbook.ledger.ordinary import given
 from tankbook.ledger.text import BOM, read_text
 from tankbook.records.node import Finding, Mark, Severity, Where
 from tankbook.units.patterns import pattern
@@ -26,7 +26,7 @@ _PAIRS = pattern(r"[^\s=]+=\S+(\s+[^\s=]+=\S+)+")
 
 
 def _text(path: Path) -> str:
-    text, findings = read_text(named(path), path.name)
+    text, findings = read_text(given(path), path.name)
     if text is None:
         raise of_finding(findings[0])
     return text.removeprefix(BOM).replace("\r\n", "\n")

@@ -9,7 +9,10 @@ from __future__ import annotations
 import errno
 import os
 import stat
+import sys
+from functools import lru_cache
 from pathlib import Path
+from typing import BinaryIO
 
 from tankbook.ledger.errors import LedgerError, from_os
 from tankbook.ledger.names import within
@@ -154,6 +157,40 @@ def named(file: Path, limit: int = LOG_LIMIT) -> bytes:
     except LedgerError as error:
         mend = _NAME_A_FILE if error.mend == _MEND else error.mend
         raise LedgerError(error.path, error.text, mend) from error
+
+
+STANDARD_INPUT = "-"
+"""What stands for standard input where a file is read."""
+
+
+def given(file: Path, limit: int = LOG_LIMIT) -> bytes:
+    """As `named`; of `-`, what comes by standard input, up to its end.
+
+    Raises:
+        LedgerError: as `named`, or nobody gives anything: standard input is a keyboard, or closed.
+    """
+    if str(file) != STANDARD_INPUT:
+        return named(file, limit)
+    stream = getattr(sys.stdin, "buffer", None)
+    if stream is None or sys.stdin.isatty():
+        said = "nothing comes by standard input"
+        raise LedgerError(
+            STANDARD_INPUT, said, "give it by a pipe, as in `cat FILE | tankbook ...`"
+        )
+    try:
+        data = _all_of(stream)
+    except OSError as error:
+        raise from_os(STANDARD_INPUT, error) from error
+    if len(data) > limit:
+        raise _too_large(STANDARD_INPUT, len(data), limit)
+    return data
+
+
+@lru_cache(maxsize=1)
+def _all_of(stream: BinaryIO) -> bytes:
+    """What a stream gives, up to more than any file may hold. It is read once: who asks again, as
+    where the ledger moved meanwhile, is told the same."""
+    return stream.read(LOG_LIMIT + 1)
 
 
 def _too_large(path: str, size: int, limit: int) -> LedgerError:

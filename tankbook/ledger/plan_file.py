@@ -10,7 +10,7 @@ from typing import Any
 from tankbook.acts.session import Planned, PlannedSession
 from tankbook.gas import Gas, GasError
 from tankbook.ledger.errors import LedgerError
-from tankbook.ledger.ordinary import named
+from tankbook.ledger.ordinary import given
 from tankbook.records.log import LEAST_HELD, MOST_MINUTES, FillTook
 from tankbook.units import GaugePressure, Temperature, UnitError
 
@@ -33,7 +33,7 @@ def read_plan(path: Path, compressor: str) -> PlannedSession:
         LedgerError: the file cannot be read, or is no plan.
     """
     try:
-        data: Any = json.loads(named(path, LARGEST).decode())
+        data: Any = json.loads(given(path, LARGEST).decode())
     except (ValueError, RecursionError) as error:
         mend = "write one with `tankbook plan --json`"
         raise LedgerError(str(path), "this is not JSON text", mend) from error

@@ -15,6 +15,7 @@ from msgspec.structs import replace
 
 from tankbook.ledger.quick import Later
 from tankbook.records.checklist import Checklist
+from tankbook.records.explained import ExplainedTable
 from tankbook.records.fields import NodeReader, Record, read
 from tankbook.records.finding import FindingRow, FindingTable
 from tankbook.records.marked import WordSays
@@ -36,6 +37,8 @@ def _data() -> Traversable:
 FROZEN = "frozen.json"
 """What the YAML files beside it say, without places: it is read in a tenth of their time. A test
 compares it with them, and writes it anew."""
+FROZEN_APART = {"explained.yaml": "explained.json"}
+"""What few answers need is frozen by itself, so that the rest do not read it."""
 
 
 def _read(record: type[R], *parts: str) -> R:
@@ -43,7 +46,8 @@ def _read(record: type[R], *parts: str) -> R:
     where it would be at fault."""
     path = "/".join(parts)
     text = partial(_data().joinpath(*parts).read_text, encoding="utf-8")
-    return quick_read(record, _frozen()[path], path, Later(text, path)) or _read_yaml(record, path)
+    frozen = _frozen(FROZEN_APART.get(path, FROZEN))
+    return quick_read(record, frozen[path], path, Later(text, path)) or _read_yaml(record, path)
 
 
 def _read_yaml(record: type[R], path: str) -> R:
@@ -63,9 +67,9 @@ def text_of(name: str) -> str:
     return _data().joinpath(name).read_text(encoding="utf-8")
 
 
-@lru_cache(maxsize=1)
-def _frozen() -> dict[str, Any]:
-    found: dict[str, Any] = json.loads(_data().joinpath(FROZEN).read_bytes())
+@lru_cache(maxsize=2)
+def _frozen(name: str) -> dict[str, Any]:
+    found: dict[str, Any] = json.loads(_data().joinpath(name).read_bytes())
     return found
 
 
@@ -157,6 +161,12 @@ def sheets() -> dict[str, Sheet]:
 def findings() -> tuple[FindingRow, ...]:
     """What an inspector can find, with the limits that were read."""
     return _read(FindingTable, "findings.yaml").findings
+
+
+@lru_cache(maxsize=1)
+def explained() -> ExplainedTable:
+    """What every code and every question means, by groups, and the glossary."""
+    return _read(ExplainedTable, "explained.yaml")
 
 
 def beginning(name: str) -> str:

@@ -39,7 +39,8 @@ def headline(findings: Sequence[Finding], read: str) -> str:
 
 
 def text(findings: Sequence[Finding], read: str) -> str:
-    """The headline, then `path:line:column: what is wrong` and the mend, never wrapped.
+    """The headline, then `path:line:column: what is wrong` and the mend, never wrapped; last where
+    the codes are explained.
 
     Editors and terminals jump to such a line only when it stays one.
     """
@@ -48,6 +49,8 @@ def text(findings: Sequence[Finding], read: str) -> str:
         parts.append(f"{finding.where}: {finding.severity}: {finding.text} [{finding.code}]")
         if finding.mend:
             parts.append(f"    {finding.mend}")
+    if findings:
+        parts.append(f"What that means, and why: `tankbook explain {findings[0].code}`")
     return "\n".join([*parts, ""])
 
 

@@ -272,7 +272,7 @@ def test_no_act_writes_a_name_into_the_ledger(tb: Run, ledger: Path) -> None:
         ("rent 14 --to B-1 --count 2", 2, "--count and --size choose"),
         ("rent --to B-77", 1, "nothing is booked for B-77 today"),
         ("rent --to B-1 --count 9", 1, "9 cylinders wanted, and 4 are full and may go"),
-        ("rent 14 --to B-1 --until yesterday", 2, "is not a calendar day"),
+        ("rent 14 --to B-1 --until tomorrow", 2, "is not a calendar day"),
         ("return 16 --at 10:30", 1, "RB-016: say its pressure, as in RB-016=500"),
         ("return 16=600 --at 10:30", 1, "say whether its valve was found closed or open"),
         ("return 16=600 --valve ajar --at 10:30", 2, "--valve: 'ajar' is not known"),

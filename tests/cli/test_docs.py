@@ -7,12 +7,15 @@ from __future__ import annotations
 
 import re
 import shlex
+import shutil
+import subprocess
+import tomllib
 from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
 
 import pytest
-from pages import command_page
+from pages import command_page, man_page
 from repos import Repo
 
 from tankbook.cli.commands import BY_WORK, COMMANDS, WorkArea, every_line
@@ -81,6 +84,7 @@ SHOWN = {
     "audit": ["audit"],
     "pending": ["pending"],
     "init": ["init", "new"],
+    "explain": ["explain", "us.visual", "yoke"],
     "commands": ["commands"],
 }
 ALSO = {
@@ -118,7 +122,7 @@ def test_every_key_of_every_answer_is_on_the_json_page(
     (ledger / "fills/2025.csv").write_text("at\n")  # a fault, so that validate has one to tell
     under_git(name, ledger)
     monkeypatch.chdir(ledger)
-    day = [] if name in {"init", "pending", "commands"} else ["--on", "2026-11-25"]
+    day = [] if name in {"init", "pending", "commands", "explain"} else ["--on", "2026-11-25"]
     keys = set(keys_in(tb(*(SHOWN | ALSO)[name], *day, "--json").json))
     named = set(re.findall(r"`([A-Za-z_0-9]+)`", (DOCS / "json.md").read_text(encoding="utf-8")))
     assert keys
@@ -127,3 +131,46 @@ def test_every_key_of_every_answer_is_on_the_json_page(
 
 def test_every_command_has_a_line_here() -> None:
     assert set(SHOWN) == {"board", *ANSWERS}
+
+
+def man() -> str:
+    listed = {
+        work: {n: c.briefly for n, c in every_line(BY_WORK[work]).items()} for work in WorkArea
+    }
+    return man_page({str(work): lines for work, lines in listed.items()})
+
+
+def test_the_page_for_man_is_not_stale(request: pytest.FixtureRequest) -> None:
+    path, page = DOCS / "tankbook.1", man()
+    if request.config.getoption("update_snapshots"):
+        path.write_text(page, encoding="utf-8")
+    assert path.read_text(encoding="utf-8") == page
+    assert page.isascii()
+
+
+def test_the_page_for_man_is_read_without_a_warning() -> None:
+    if shutil.which("groff") is None:
+        pytest.skip("groff is not installed")
+    line = ["groff", "-man", "-Tascii", "-ww", str(DOCS / "tankbook.1")]
+    done = subprocess.run(line, capture_output=True, text=True, check=True)
+    assert done.stderr == ""
+    shown = re.sub(r".\x08|\x1b\[[0-9;]*m", "", done.stdout)
+    for name in COMMANDS:
+        assert re.search(rf"^\s+{name}\b", shown, re.M), name
+
+
+def test_the_pages_that_messages_name_come_with_the_program() -> None:
+    root = DOCS.parent
+    told = tomllib.loads((root / "pyproject.toml").read_text(encoding="utf-8"))
+    shipped = told["tool"]["setuptools"]["data-files"]
+    pages = {p.name for pattern in shipped["share/doc/tankbook"] for p in root.glob(pattern)}
+    assert [p.name for pattern in shipped["share/man/man1"] for p in root.glob(pattern)] == [
+        "tankbook.1"
+    ]
+    named = {
+        name
+        for path in (root / "tankbook").rglob("*.py")
+        for name in re.findall(r"docs/([a-z-]+\.(?:md|yml))", path.read_text(encoding="utf-8"))
+    }
+    assert named
+    assert named <= pages

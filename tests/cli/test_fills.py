@@ -64,7 +64,7 @@ def test_a_day_is_asked_for_with_on(fills: Run) -> None:
         ("--month x", "--month: 'x' is not a date"),
         ("--until 2026-12-01", "--until: 2026-12-01 is after 2026-11-25; leave it out, or say --on"),
         ("--since 2026-11-20 --until 2026-11-19", "--since: 2026-11-20 is after 2026-11-19; give the earlier day first"),
-        ("--since 1.11.2026", "--since: '1.11.2026' is not a calendar day; write it as 2026-11-25"),
+        ("--since 1.11.2026", "--since: '1.11.2026' may be 2026-01-11 or 2026-11-01; write the one that is meant"),
         ("--by QQ", "--by: nothing here is called 'QQ'; known: "),
         ("--source B9", "--source: nothing here is called 'B9'; known: "),
         ("--position P77", "--position: nothing here is called 'P77'; known: "),

@@ -133,7 +133,7 @@ def test_without_a_ledger_there_is_one_line_that_says_what_to_do(tb: Run) -> Non
         (["due", "--within"], "option '--within' requires an argument"),
         (["due", "--within", "soonish"], "--within: 'soonish' is not a period; write it as 90d, 6m"),
         (["due", "--on", "2026-02-30"], "--on: '2026-02-30' is not a calendar day; write it as"),
-        (["due", "--on", "25/11/2026"], "--on: '25/11/2026' is not a calendar day"),
+        (["due", "--on", "5/11/2026"], "--on: '5/11/2026' may be 2026-05-11 or 2026-11-05"),
         (["rules", "--obligation", "cake"], "no rule answers to 'cake'; known: requalification"),
         (["validate", "--format", "xml"], "--format: 'xml' is not known; known: text, github"),
         (["capacity"], "name either a cylinder or --water-volume"),

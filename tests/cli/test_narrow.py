@@ -30,7 +30,7 @@ WHOLE = {
     "",
 }  # fmt: skip
 MORE = [
-    ("commands",), ("costs", "--plan"), ("costs", "--retest"), ("fleet", "--months", "6"),
+    ("commands",), ("explain",), ("explain", "us.visual", "permit", "yoke"), ("costs", "--plan"), ("costs", "--retest"), ("fleet", "--months", "6"),
     ("due", "--all"), ("list", "--use", "rental"), ("report", "--one-page"),
     ("fills", "--settled"), ("rules",),
     ("plan", "14=500", "11=700", "--bank", "B1=500", "--explain", "--favour", "time"),
@@ -67,7 +67,11 @@ def test_every_answer_fits_a_narrow_terminal(
     narrow(monkeypatch, width)
     ran = tb(
         *line,
-        *(() if line[0] in ("commands", "marks") else ("--on", "2026-11-25", "--ledger", COVE)),
+        *(
+            ()
+            if line[0] in ("commands", "marks", "explain")
+            else ("--on", "2026-11-25", "--ledger", COVE)
+        ),
     )
     assert ran.out
     over = [each for each in ran.out.splitlines() if len(each) > width]

@@ -103,8 +103,8 @@ def test_the_day_is_the_one_asked_for_else_today() -> None:
     assert before <= day_asked(Common()) <= before + dt.timedelta(1)
 
 
-@pytest.mark.parametrize("text", ["2026-02-30", "2026-2-9", "20260209", "2026-02", "today"])
-def test_a_day_is_written_in_one_way(text: str) -> None:
+@pytest.mark.parametrize("text", ["2026-02-30", "20260209", "2026-02"])
+def test_what_is_no_day_is_told(text: str) -> None:
     with pytest.raises(RequestError, match="is not a calendar day; write it as 2026-11-25"):
         day_asked(Common(on=text))
 

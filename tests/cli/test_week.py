@@ -58,6 +58,12 @@ LOOK = "--pass-all --neck-thread '3/4-14 NPSM' --valve-thread '3/4-14 NPSM' --bl
 MON, TUE, WED, THU, FRI, SAT = (f"2026-11-{day}" for day in range(23, 29))
 
 
+def _signed(line: str, day: str, by: str) -> list[str]:
+    """A line with its day, and who signs where that is not said."""
+    words = shlex.split(line)
+    return [*words, "--on", day, *(() if "--by" in words else ("--by", by))]
+
+
 class Shop:
     """The shop, to which lines are said."""
 
@@ -70,13 +76,13 @@ class Shop:
 
     def does(self, line: str, by: str = "MV") -> str:
         """Record something that must go well; what was told."""
-        ran = self.run(*shlex.split(line), "--on", self.day, "--by", by)
+        ran = self.run(*_signed(line, self.day, by))
         assert (ran.code, ran.err) == (0, ""), f"{line}\n{ran.out}{ran.err}"
         return _plain(ran.out)
 
     def is_refused(self, line: str, by: str = "MV") -> str:
         """Try something that must be refused, and what was told."""
-        ran = self.run(*shlex.split(line), "--on", self.day, "--by", by)
+        ran = self.run(*_signed(line, self.day, by))
         assert ran.code == 1, f"{line}\n{ran.out}{ran.err}"
         return _plain(ran.out)
 

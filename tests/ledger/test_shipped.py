@@ -19,8 +19,9 @@ DATA = Path(tankbook.__file__).parent / "ledger" / "data"
 FILES = {
     str(path.relative_to(DATA)): path
     for path in sorted(DATA.rglob("*.yaml"))
-    if path.parent.name != "words"
+    if path.parent.name != "words" and path.name not in shipped.FROZEN_APART
 }
+APART = {"explained.yaml": DATA / "explained.yaml"}
 WORDS = {path.stem: path for path in sorted((DATA / "words").glob("*.yaml"))}
 FROZEN_WORDS = DATA.parents[1] / "units" / "frozen" / "words.json"
 
@@ -43,7 +44,8 @@ def plain(node: Node | None) -> Any:
 
 
 @pytest.mark.parametrize(
-    ("frozen", "files"), [(DATA / shipped.FROZEN, FILES), (FROZEN_WORDS, WORDS)]
+    ("frozen", "files"),
+    [(DATA / shipped.FROZEN, FILES), (DATA / "explained.json", APART), (FROZEN_WORDS, WORDS)],
 )
 def test_what_is_frozen_is_what_the_yaml_files_say(
     frozen: Path, files: dict[str, Path], request: pytest.FixtureRequest
@@ -64,7 +66,7 @@ def test_a_file_of_words_is_lists_of_lines() -> None:
 def slowly(record: type[Record], *parts: str) -> Record | None:
     path = "/".join(parts)
     reader = NodeReader(path)
-    got = read(record, node_of(FILES[path]), reader)
+    got = read(record, node_of((FILES | APART)[path]), reader)
     assert reader.findings == []
     return got
 
@@ -76,6 +78,7 @@ def every_file() -> dict[str, object]:
         shipped.findings,
         shipped._mark_table,
         shipped.sheets,
+        shipped.explained,
     ):
         each.cache_clear()
     shipped.rule_set.cache_clear()
@@ -87,6 +90,7 @@ def every_file() -> dict[str, object]:
         "marks": shipped.marks(),
         "words": shipped.mark_words(),
         "sheets": shipped.sheets(),
+        "explained": shipped.explained(),
     }
 
 

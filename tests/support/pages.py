@@ -10,6 +10,7 @@ from tankbook.records.audited import AUDITED_PATH, Audited
 from tankbook.records.checklist import Checklist
 from tankbook.records.counter import CounterFile
 from tankbook.records.cylinder import Cylinder, Doubles
+from tankbook.records.explained import ExplainedTable
 from tankbook.records.fields import Key, Kind, ListOf, MapOf, Nested, Record, keys_of
 from tankbook.records.log import Booking, Contact, LogLine, columns
 from tankbook.records.rulerow import RuleRow, RuleSet, TradeSize, WatchRow
@@ -338,3 +339,136 @@ def _nested(record: type[Record]) -> Iterator[type[Record]]:
         if isinstance(kind, Nested):
             yield kind.record
             yield from _nested(kind.record)
+
+
+# --- what codes and words mean
+
+EXPLAINED_HEAD = """\
+# What each code means
+
+<!-- Made from what `tankbook explain` tells; a test fails when it is stale. -->
+
+`tankbook validate` ends each finding with a code in brackets, `may-fill --json` gives one with each
+reason, and a rule row answers a question. `tankbook explain CODE` tells of one at the command line
+what stands here: what it means, why it matters, how it is mended, and where that stands. ID, DATE, WHY
+and other words in capitals stand for your own. A question that is late gives the codes
+`QUESTION-overdue` and `QUESTION-missing`. The rule rows themselves are in [rule-sets.md](rule-sets.md),
+the words of the trade in [glossary.md](glossary.md).
+"""
+
+GLOSSARY_HEAD = """\
+# Words of the trade
+
+<!-- Made from what `tankbook explain` tells; a test fails when it is stale. -->
+
+What is printed here uses the first word of the US column. Words of both shores are understood where a
+file or a command asks for one. Common practice, no source: the trade's own words.
+"""
+
+
+def explained_page(table_: ExplainedTable) -> str:
+    """Every code and question, by group, in Markdown."""
+    lines = []
+    for group in table_.groups:
+        lines += ["", f"## {group.heading}", "", f"Where no source is named: {group.citation}."]
+        for name, text in group.codes.items():
+            source = f" (Source: {text.citation}.)" if text.citation else ""
+            lines += ["", f"### {name}", "", f"{text.means}{source}", ""]
+            lines += [f"- Why: {text.why}", f"- Mend: {text.mend}"]
+    return EXPLAINED_HEAD + "\n".join(lines) + "\n"
+
+
+def glossary_page(table_: ExplainedTable) -> str:
+    """The glossary, in Markdown."""
+    rows = [(word.us, word.uk, word.means) for word in table_.words]
+    return GLOSSARY_HEAD + "\n" + "\n".join(table(("US", "UK", "what it is"), rows)) + "\n"
+
+
+# --- the page for `man`
+
+MAN_HEAD = r""".\" Made from the table of commands; a test fails when it is stale.
+.TH TANKBOOK 1
+.SH NAME
+tankbook \- diving cylinders kept lawful, in test and correctly filled, from plain text
+.SH SYNOPSIS
+.B tankbook
+.RI [ options ]
+.RI [ command
+.RI [ arguments ]]
+.SH DESCRIPTION
+A ledger is a folder of plain text files, one small YAML file a cylinder and a fill log, kept under git.
+Without a command, today's board.
+.B tankbook help
+.I command
+tells of one;
+.B tankbook explain
+.I code
+of what a finding, a refusal or a rule row means.
+A trained operator decides; the maker's and local rules come first.
+.SH OPTIONS
+.TP
+.BI \-\-ledger " DIR"
+The ledger's folder; else that of TANKBOOK_LEDGER, or the nearest one upward.
+.TP
+.BI \-\-on " DATE"
+Answer as on this day.
+.TP
+.BI \-\-as\-of " DATE|REV"
+Answer from the ledger as git had it then.
+.TP
+.B \-\-json
+Answer as JSON, a refusal too.
+.TP
+.BR \-V ", " \-\-version
+Print the version.
+.TP
+.BR \-h ", " \-\-help
+Show the help, also of a command.
+.PP
+Where a file is read,
+.B \-
+is standard input.
+"""
+
+MAN_TAIL = r""".SH EXIT STATUS
+.TP
+.B 0
+Done.
+.TP
+.B 1
+The answer is no.
+.TP
+.B 2
+The request or a file is not understood.
+.TP
+.B 3
+A fault of the program.
+.SH ENVIRONMENT
+.TP
+.B TANKBOOK_LEDGER
+The ledger's folder, where \-\-ledger does not say it. It is refused where you stand in another ledger.
+.TP
+.B NO_COLOR
+Nothing is coloured.
+.SH FILES
+.TP
+.I tankbook.yaml
+Settings of a ledger; it lies at its top. The other files are described in
+.IR share/doc/tankbook/ledger\-format.md .
+"""
+
+
+def man_page(by_work: Mapping[str, Mapping[str, str]]) -> str:
+    """The page for `man`: each command with what it does, by the work."""
+    lines = []
+    for work, listed in by_work.items():
+        lines.append(f".SH {work.upper()}")
+        for name, briefly in listed.items():
+            lines += [".TP", f".B {_roff(name)}", _roff(briefly)]
+    return MAN_HEAD + "\n".join(lines) + "\n" + MAN_TAIL
+
+
+def _roff(text: str) -> str:
+    """A text as roff reads it back: a hyphen typed as one, no line of it a request."""
+    plain = text.replace("\\", r"\e").replace("-", r"\-")
+    return rf"\&{plain}" if plain.startswith((".", "'")) else plain

@@ -1,0 +1,320 @@
+"""What a shell offers while a line is typed: `tankbook __complete SHELL PLACE WORDS...`, asked by
+the scripts that `tankbook completion` prints.
+
+It answers while somebody waits at the keyboard, so no record is read: ids are the names of files,
+people and parts what the settings and the station say. What a shell would take for more than a word
+(a blank, a quote, a `$(...)`) is offered to none. Nothing is ever told to be wrong here: where a
+line cannot be completed, nothing is offered.
+"""
+
+from __future__ import annotations
+
+import re
+import sys
+from collections.abc import Iterable, Iterator, Sequence
+from enum import StrEnum
+from pathlib import Path
+from typing import Any, get_args
+
+from tankbook.cli.commands import BY_WORK, COMMANDS, Command
+
+FILES = ":files"
+"""Said to a shell that is to offer files."""
+PLAIN_WORD = re.compile(r"[A-Za-z0-9@%+,./:=_-]*[A-Za-z0-9%_]")
+"""What means itself in every shell, without quotes."""
+MOST = 5000
+"""So many words are offered at most."""
+SHELLS = ("bash", "zsh", "fish")
+
+Offered = Iterator[tuple[str, str]]
+"""Words with what is said of each; an empty text where nothing is."""
+
+
+def complete(arguments: Sequence[str]) -> int:
+    """Print what may stand in the place of a word: one a line, a tab and what it is. Always 0."""
+    try:
+        shell, place, *words = arguments
+        typed = words[: int(place) + 1]
+        found = offered(shell, _joined(typed) if shell == "bash" else typed)
+        for word, said in found:
+            print(f"{word}\t{said}" if said else word)
+        sys.stdout.flush()
+    except (ValueError, IndexError, OSError):
+        return 0
+    return 0
+
+
+def _joined(words: Sequence[str]) -> list[str]:
+    """Words joined where bash parts them, at `=`."""
+    found: list[str] = []
+    glued = False
+    for word in words:
+        if word == "=" and found:
+            found[-1] += "="
+            glued = True
+        elif glued:
+            found[-1] += word
+            glued = False
+        else:
+            found.append(word)
+    return found
+
+
+def offered(shell: str, words: Sequence[str]) -> list[tuple[str, str]]:
+    """What may stand in the place of the last word of a line, the program's name its first."""
+    typed = words[-1].lstrip("\"'") if len(words) > 1 else ""
+    before = list(words[1:-1])
+    found, seen = [], set()
+    for word, said in _for(before, typed):
+        if word == FILES:
+            return [(FILES, "")]
+        if word in seen or not word.startswith(typed) or not PLAIN_WORD.fullmatch(word):
+            continue
+        seen.add(word)
+        # bash puts in the place of what stands behind the sign
+        found.append((word.rpartition("=")[2] if shell == "bash" and "=" in typed else word, said))
+        if len(found) == MOST:
+            break
+    return found
+
+
+def _for(before: list[str], typed: str) -> Offered:
+    """All that may stand there, whatever is typed of it yet."""
+    line = _TypedLine(before)
+    if line.command is None:
+        if line.waits:
+            yield from _valued(line.waits, line)
+        elif typed.startswith("-"):
+            yield from _GLOBAL.items()
+        elif not line.strange:
+            yield from _commands()
+        return
+    if line.asks_help and not line.rest:
+        yield from _commands()
+        return
+    option, sign, _ = typed.partition("=")
+    if sign and option.startswith("--"):
+        yield from ((f"{option}={word}", said) for word, said in _valued(option, line))
+    elif line.waits:
+        yield from _valued(line.waits, line)
+    elif typed.startswith("-"):
+        yield from line.options()
+    else:
+        yield from ((n, c.briefly) for n, c in line.command.below.items() if not line.rest)
+        yield from line.arguments()
+
+
+_GLOBAL = {
+    "--json": "Answer as JSON.", "--on": "Answer as on this day.", "--as-of": "Answer from git.",
+    "--ledger": "The ledger's folder.", "--version": "Print the version.",
+    "--help": "Show the help.",
+}  # fmt: skip
+_BEFORE = ("--on", "--as-of", "--ledger")
+
+
+def _commands() -> Offered:
+    for listed in BY_WORK.values():
+        for name, command in listed.items():
+            yield name, command.briefly
+    yield "help", "The help of a command."
+
+
+class _TypedLine:
+    """What a line says so far: its command, its ledger, and the option that waits for a value."""
+
+    def __init__(self, before: Sequence[str]) -> None:
+        self.command: Command | None = None
+        self.asks_help = self.strange = False
+        self.waits, self.ledger = "", ""
+        self.rest: list[str] = []
+        self._parameters: list[Any] | None = None
+        for word in before:
+            self._take(word)
+
+    def _take(self, word: str) -> None:
+        if self.waits:
+            if self.waits == "--ledger":
+                self.ledger = word
+            self.waits = ""
+        elif word.startswith("-"):
+            option, sign, value = word.partition("=")
+            if option == "--ledger" and sign:
+                self.ledger = value
+            if not sign and self._has_value(option):
+                self.waits = option
+        elif self.command is None:
+            if word == "help" and not self.asks_help:
+                self.asks_help = True
+                self.command = Command("", "", "", COMMANDS)
+            else:
+                self.command, self.strange = COMMANDS.get(word), word not in COMMANDS
+        elif not self.rest and word in self.command.below:
+            self.command, self._parameters = self.command.below[word], None
+        else:
+            self.rest.append(word)
+
+    def _has_value(self, option: str) -> bool:
+        if self.command is None:
+            return option in _BEFORE
+        found = self.parameter(option)
+        return found is not None and not _is_flag(found)
+
+    @property
+    def parameters(self) -> list[Any]:
+        """What the command takes."""
+        from tankbook.cli.options import declared, signature_of
+
+        if self._parameters is None:
+            command = self.command
+            found = signature_of(declared(command.function)) if command and command.where else None
+            self._parameters = list(found.parameters.values()) if found else []
+        return self._parameters
+
+    def parameter(self, option: str) -> Any:
+        """The parameter of an option; None where there is none."""
+        return next((p for p in self.parameters if option in _names(p)), None)
+
+    def options(self) -> Offered:
+        """Every option, with what it says."""
+        for each in self.parameters:
+            for name in _names(each):
+                yield name, _info(each).help or ""
+        yield "--help", "Show the help."
+
+    def arguments(self) -> Offered:
+        """What may stand behind the command without a name, in its turn."""
+        taken = [p for p in self.parameters if _is_argument(p)]
+        if taken:
+            metavar = _info(taken[min(len(self.rest), len(taken) - 1)]).metavar or ""
+            yield from _of_kind(metavar, self)
+
+
+def _info(parameter: Any) -> Any:
+    """What the parser reads of a parameter."""
+    return next((m for m in get_args(parameter.annotation)[1:] if hasattr(m, "metavar")), None)
+
+
+def _names(parameter: Any) -> list[str]:
+    info = _info(parameter)
+    declared = getattr(info, "param_decls", None) or ()
+    named = [*declared, *filter(lambda d: isinstance(d, str), [getattr(info, "default", "")])]
+    return [part for name in named if name.startswith("-") for part in name.split("/")]
+
+
+def _is_argument(parameter: Any) -> bool:
+    return type(_info(parameter)).__name__ == "ArgumentInfo"
+
+
+def _is_flag(parameter: Any) -> bool:
+    kind = get_args(parameter.annotation)[0]
+    return bool in (kind, *get_args(kind))
+
+
+def _valued(option: str, line: _TypedLine) -> Offered:
+    """The values of an option."""
+    if line.command is None:
+        yield from _of_kind({"--ledger": "DIR"}.get(option, "DATE"), line)
+        return
+    found = line.parameter(option)
+    if found is None:
+        return
+    for kind in _kinds(get_args(found.annotation)[0]):
+        if isinstance(kind, type) and issubclass(kind, StrEnum):
+            yield from ((word.value, "") for word in kind)
+    of_kind = _of_kind(_info(found).metavar or "", line)
+    yield from (each for each in of_kind if not each[0].startswith("-"))  # would be an option
+
+
+def _kinds(kind: Any) -> Iterator[Any]:
+    yield kind
+    for each in get_args(kind):
+        yield from _kinds(each)
+
+
+def _of_kind(metavar: str, line: _TypedLine) -> Offered:
+    """What a value may be, by what the help calls it."""
+    from tankbook.records.words import Outlet, Use
+
+    sets = {"USE": Use, "OUTLET": Outlet}
+    bare = metavar.strip("[]{}").partition("=")[0].strip("[]{}")
+    if metavar in ("FILE", "DIR"):
+        yield FILES, ""
+    elif metavar in sets:
+        yield from ((word.value, "") for word in sets[metavar])
+    elif bare in ("ID", "SET"):
+        yield from _ids(line)
+    elif metavar == "GAS":
+        yield from _gases(line)
+    elif metavar in ("XX", "INITIALS"):
+        yield from _people(line)
+    elif bare in ("BANK", "B1+B2", "NAME", "P1+W1", "SOURCE", "SCHEME"):
+        yield from _parts(line)
+    elif metavar == "DATE":
+        yield "today", ""
+    elif re.fullmatch(r"[a-z0-9-]+(\|[a-z0-9-]+)+", bare):
+        yield from ((word, "") for word in bare.split("|"))
+
+
+# --- what the ledger has
+
+
+def _root(line: _TypedLine) -> Path | None:
+    from tankbook.cli.open_ledger import root_asked
+    from tankbook.cli.options import Common
+
+    try:
+        return root_asked(Common(ledger=line.ledger))
+    except Exception:  # where there is none, none of its words are offered
+        return None
+
+
+def _ids(line: _TypedLine) -> Offered:
+    """The cylinders and sets, by the names of their files."""
+    from tankbook.ledger.offered import ids_in
+
+    root = _root(line)
+    yield from ids_in(root) if root else ()
+
+
+def _file(line: _TypedLine, name: str) -> dict[str, Any]:
+    """What a file of the ledger says."""
+    from tankbook.ledger.offered import said_in
+
+    root = _root(line)
+    return said_in(root, name) if root else {}
+
+
+def _people(line: _TypedLine) -> Offered:
+    people = _file(line, "tankbook.yaml").get("people")
+    for initials, said in people.items() if isinstance(people, dict) else ():
+        role = said.get("role") if isinstance(said, dict) else None
+        yield initials, role if isinstance(role, str) and role.isprintable() else ""
+
+
+def _records(value: Any) -> Iterable[dict[str, Any]]:
+    listed = value if isinstance(value, list) else [value]
+    return (each for each in listed if isinstance(each, dict))
+
+
+_PART_LISTS = (
+    "banks compressor compressors boosters whips gauges positions filters relief_valves monitors "
+    "upkeep schemes membranes"
+).split()
+
+
+def _parts(line: _TypedLine) -> Offered:
+    station = _file(line, "station.yaml")
+    for kind in _PART_LISTS:
+        for part in _records(station.get(kind)):
+            name = part.get("name")
+            if isinstance(name, str):
+                yield name, kind.rstrip("s").replace("_", " ")
+
+
+def _gases(line: _TypedLine) -> Offered:
+    for gas in ("air", "oxygen", "nitrox32", "nitrox36", "nitrox50", "trimix18/45", "trimix21/35"):
+        yield gas, ""
+    for bank in _records(_file(line, "station.yaml").get("banks")):
+        held = bank.get("gas")
+        if isinstance(held, str):
+            yield held, "in a bank"

@@ -1,0 +1,54 @@
+"""What of a ledger is offered while a line is typed, without reading its records: fast, and quiet
+where something cannot be read."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+from tankbook.ledger.errors import LedgerError
+from tankbook.ledger.names import is_safe_id
+from tankbook.ledger.ordinary import of_ledger
+from tankbook.ledger.quick import plain
+
+
+def ids_in(root: Path) -> Iterator[tuple[str, str]]:
+    """The cylinders and sets by the names of their files, and which they are."""
+    for folder, what in (("cylinders", "cylinder"), ("sets", "set")):
+        try:
+            names = sorted(os.listdir(root / folder))  # noqa: PTH208 - names alone, at once
+        except OSError:
+            continue
+        for name in names:
+            id_ = name.removesuffix(".yaml")
+            if id_ != name and is_safe_id(id_):
+                yield id_, what
+
+
+def said_in(root: Path, name: str) -> dict[str, Any]:
+    """What a file of the ledger says, untyped; nothing where it cannot be read."""
+    try:
+        text = of_ledger(root, name).decode("utf-8")
+    except (OSError, ValueError, LedgerError):
+        return {}
+    return plain(text) or _in_full(text)
+
+
+def _in_full(text: str) -> dict[str, Any]:
+    from tankbook.ledger.events import parse
+    from tankbook.records.node import MappingNode, Node, Scalar, SequenceNode
+
+    def value(node: Node | None) -> Any:
+        match node:
+            case Scalar():
+                return node.text
+            case MappingNode():
+                return {name.text: value(below) for name, below in node.pairs}
+            case SequenceNode():
+                return [value(item) for item in node.items]
+        return None
+
+    found = value(parse(text, "")[0])
+    return found if isinstance(found, dict) else {}

@@ -1,0 +1,110 @@
+"""The files of a ledger as git's index has them: what the next commit would hold.
+
+A hook of `git commit` is run with an index of its own, which git names in GIT_INDEX_FILE; a commit
+of some paths alone has one that nothing else names. No lock is taken and nothing is written, so a
+hook may ask while whoever commits holds the ledger's lock.
+"""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
+from pathlib import Path
+
+from msgspec import Struct
+
+from tankbook.ledger.errors import LedgerError
+from tankbook.ledger.files import Folder
+from tankbook.ledger.gitfiles import Objects, objects_of
+from tankbook.ledger.gitread import ask_text
+from tankbook.ledger.names import would_be_missed
+
+INDEX_FILE = "GIT_INDEX_FILE"
+_LINK, _MODULE = "120000", "160000"
+
+
+class Staged(Struct):
+    """The files of a ledger in git's index; `entries` has the mode and the object of each path."""
+
+    objects: Objects
+    name: str
+    entries: dict[str, tuple[str, str]]
+
+    def names(self, folder: str) -> list[str]:
+        """The names of the files in a folder, sorted."""
+        return sorted(n for n in self._below(folder) if "/" not in n)
+
+    def folders(self, folder: str) -> list[str]:
+        """The names of the folders in a folder, sorted."""
+        return sorted({n.partition("/")[0] for n in self._below(folder) if "/" in n})
+
+    def in_way(self, folder: str) -> LedgerError | None:
+        """Why the files of a folder cannot be read; None where they can, or there is none."""
+        if not folder or folder not in self.entries:
+            return None
+        mode = self.entries[folder][0]
+        what = {_LINK: "a link", _MODULE: "a repository of its own"}.get(mode, "a file")
+        return LedgerError(folder, f"{what} is staged, where a folder is wanted", "unstage it")
+
+    def exists(self, path: str) -> bool:
+        """Whether there is such a file."""
+        return path in self.entries or any(self._below(path))
+
+    def read(self, path: str) -> bytes:
+        """The bytes of a file. Raises `LedgerError`."""
+        mode, name = self.entries.get(path, ("", ""))
+        if not name:
+            raise LedgerError(path, "there is no such file", "check the path")
+        if mode == _LINK:
+            raise LedgerError(path, "it is a symbolic link", "replace it by the file itself")
+        try:
+            data = None if mode == _MODULE else self.objects.blob(name)
+        except LedgerError as error:
+            raise LedgerError(path, error.text, error.mend) from error
+        if data is None:
+            wrong = self.objects.lacks("git does not have its content")
+            raise LedgerError(path, wrong.text, wrong.mend)
+        return data
+
+    def folder(self) -> Folder:
+        """All of them read, to be held against what git has had."""
+        found = Folder()
+        for path in self.entries:
+            if not would_be_missed(path):
+                continue
+            try:
+                found.data[path] = self.read(path)
+            except LedgerError as error:
+                found.broken[path] = error
+        return found
+
+    def _below(self, folder: str) -> Iterator[str]:
+        above = f"{folder}/" if folder else ""
+        return (p.removeprefix(above) for p in self.entries if p.startswith(above))
+
+
+@contextmanager
+def staged(root: Path) -> Iterator[Staged]:
+    """The files that are staged of a ledger.
+
+    Raises:
+        LedgerError: git has no index that can be read, or a merge in it is not settled.
+    """
+    listed = ask_text(root, "ls-files", "--stage", "-z", "--", ".", variables=_index())
+    entries: dict[str, tuple[str, str]] = {}
+    for line in filter(None, listed.split("\0")):
+        head, _, path = line.partition("\t")
+        mode, name, stage = head.split(" ")
+        if stage != "0":
+            wrong = "a merge of it is not settled"
+            raise LedgerError(path, wrong, "keep what is true of both sides, then `git add` it")
+        entries[path] = (mode, name)
+    with objects_of(root) as objects:
+        yield Staged(objects, root.resolve().name, entries)
+
+
+def _index() -> Mapping[str, str]:
+    """The index that git names to a hook, its path from where the hook was begun."""
+    named = os.environ.get(INDEX_FILE, "")
+    return {INDEX_FILE: str(Path(named).absolute())} if named else {}

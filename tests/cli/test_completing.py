@@ -1,0 +1,253 @@
+"""What a shell offers while a line is typed, and that nothing of it is ever run: in bash, and in zsh
+and fish where they are installed."""
+
+from __future__ import annotations
+
+import os
+import shlex
+import shutil
+import subprocess
+import sys
+import time
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from tankbook.cli.commands import COMMANDS
+from tankbook.cli.completing import SHELLS, complete, offered
+from tankbook.ledger import shipped
+
+Run = Callable[..., Any]
+ROOT = Path(__file__).parents[2]
+EXAMPLE = ROOT / "example_ledger"
+
+pytestmark = pytest.mark.skipif(os.name == "nt", reason="bash, zsh and fish")
+
+
+def words(line: str, shell: str = "zsh") -> list[str]:
+    return [word for word, _ in offered(shell, ["tankbook", *line.split(" ")])]
+
+
+@pytest.fixture(autouse=True)
+def _here(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.chdir(EXAMPLE)
+
+
+@pytest.mark.parametrize(
+    ("line", "has", "has_not"),
+    [
+        ("", {"due", "help", "station"}, {"hours", "--json"}), ("f", {"fill", "fleet", "fills"}, {"due"}), ("--l", {"--ledger"}, {"due"}),
+        ("station ", {"hours", "size"}, {"due"}), ("station h", {"hours"}, {"open"}), ("help f", {"fill"}, {"due"}),
+        ("show RB", {"RB-014"}, {"due"}), ("show DB", {"DB-01"}, {"RB-014"}), ("fill RB-014 RB-0", {"RB-016"}, {"fill"}),
+        ("fill --so", {"--source"}, {"--to"}), ("fill --source ", {"B1", "C1"}, {"RB-014"}), ("fill --source=B", {"--source=B1"}, {"B1"}),
+        ("hold RB-014 --by ", {"KD"}, {"RB-014"}), ("blend RB-014 --to n", {"nitrox32"}, {"air"}), ("report --pdf ", {":files"}, {"RB-014"}),
+        ("valve RB-014 --outlet ", {"din-300"}, set()), ("init --units ", {"psi", "bar"}, set()), ("completion ", {"bash", "zsh", "fish"}, set()),
+        ("nothing ", set(), {"due"}), ("--on 2026-11-25 d", {"due"}, {"fill"}), ("jobs open RB-014 --w", {"--work"}, set()), ("due --on ", {"today"}, set()),
+    ],
+)  # fmt: skip
+def test_what_is_offered(line: str, has: set[str], has_not: set[str]) -> None:
+    found = set(words(line))
+    assert has <= found
+    assert not has_not & found
+
+
+def test_bash_is_given_what_stands_behind_the_sign() -> None:
+    assert words("fill --source=B", "bash") == ["B1", "B2", "B3"]
+
+
+def test_every_command_offers_its_options() -> None:
+    for name in COMMANDS:
+        assert "--help" in words(f"{name} -"), name
+
+
+@pytest.mark.parametrize(
+    "arguments",
+    [
+        [],
+        ["bash"],
+        ["bash", "x", "tankbook"],
+        ["bash", "-1"],
+        ["zsh", "99", "tankbook"],
+        ["", "0", ""],
+        ["zsh", "1", "tankbook", "\x00"],
+    ],
+)
+def test_a_call_that_makes_no_sense_is_quiet(
+    arguments: list[str], capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert complete(arguments) == 0
+    assert capsys.readouterr().err == ""
+
+
+def test_a_ledger_that_cannot_be_read_offers_commands_all_the_same(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    (tmp_path / "tankbook.yaml").write_text("people: [\n")
+    monkeypatch.chdir(tmp_path)
+    assert "due" in words("d")
+    assert words("hold x --by ") == []
+    assert words("show ") == []
+
+
+def test_it_is_quick() -> None:
+    """Against the floor of starting Python with the parser: it may take as long again, no longer."""
+    floor = [sys.executable, "-c", "import typer, typer.core"]
+    asked = [sys.executable, "-m", "tankbook", "__complete", "bash", "2", "tankbook", "fill", "RB"]
+    environment = os.environ | {"PYTHONPATH": str(ROOT)}
+
+    def seconds(line: list[str]) -> float:
+        taken = []
+        for _ in range(3):
+            begun = time.perf_counter()
+            subprocess.run(line, check=True, capture_output=True, env=environment)
+            taken.append(time.perf_counter() - begun)
+        return min(taken)
+
+    assert seconds(asked) < 2.5 * seconds(floor) + 0.05
+
+
+# --- real shells
+
+HOSTILE = [
+    "RB 01",
+    "RB'02",
+    'RB"03',
+    "RB$(touch sung)",
+    "RB`touch sung`",
+    "RB;touch sung",
+    "RB|x",
+    "RB\ttab",
+    "-RB",
+    "RB*",
+    "RB\nx",
+    "RB\\x",
+    "RB&x",
+    "RBü",
+]
+
+
+@pytest.fixture(name="hostile")
+def _hostile(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """A ledger with files of such names and people of such initials."""
+    root = tmp_path / "quay"
+    (root / "cylinders").mkdir(parents=True)
+    people = "".join(f"  {shlex_yaml(name)}: {{role: x}}\n" for name in HOSTILE if "\n" not in name)
+    (root / "tankbook.yaml").write_text(
+        f"ledger: Quay\nunits: psi\nrules: [us-dot]\npeople:\n  MV: {{role: bench}}\n{people}"
+    )
+    for name in [*HOSTILE, "RB-014"]:
+        (root / "cylinders" / f"{name}.yaml").write_text("serial: K1\n")
+    programs = tmp_path / "programs"
+    programs.mkdir()
+    program = programs / "tankbook"
+    program.write_text(f'#!/bin/sh\nexec {shlex.quote(sys.executable)} -m tankbook "$@"\n')
+    program.chmod(0o755)
+    monkeypatch.setenv("PYTHONPATH", str(ROOT))
+    monkeypatch.setenv("PATH", f"{programs}{os.pathsep}{os.environ['PATH']}")
+    monkeypatch.setenv("HOME", str(tmp_path))
+    monkeypatch.chdir(root)
+    return root
+
+
+def shlex_yaml(text: str) -> str:
+    return "'" + text.replace("'", "''") + "'"
+
+
+def in_shell(shell: str, script: str) -> list[str]:
+    if shutil.which(shell) is None:
+        pytest.skip(f"{shell} is not installed")
+    bare = {"bash": ["--norc", "--noprofile"], "zsh": ["-f"], "fish": ["--no-config"]}[shell]
+    done = subprocess.run(
+        [shell, *bare, "-c", script], capture_output=True, text=True, check=False, timeout=60
+    )
+    assert done.stderr == ""
+    return done.stdout.splitlines()
+
+
+def in_bash(typed: list[str]) -> list[str]:
+    words_ = " ".join(shlex.quote(word) for word in ["tankbook", *typed])
+    return in_shell(
+        "bash",
+        f"source <(tankbook completion bash); COMP_WORDS=({words_}); COMP_CWORD={len(typed)}; _tankbook; printf '%s\\n' \"${{COMPREPLY[@]}}\"",
+    )
+
+
+def test_bash_offers_plain_words_and_runs_nothing(hostile: Path) -> None:
+    assert in_bash(["show", ""]) == ["RB-014"]
+    assert in_bash(["hold", "RB-014", "--by", ""]) == ["MV"]
+    assert "due" in in_bash(["d"])
+    assert not list(hostile.rglob("sung"))
+
+
+@pytest.mark.parametrize(
+    "typed",
+    [
+        "$(touch sung)",
+        "`touch sung`",
+        "'",
+        '"',
+        "RB$(touch sung)",
+        "-",
+        "--",
+        ";touch sung",
+        "\\",
+        "*",
+    ],
+)
+def test_what_is_typed_is_never_run(typed: str, hostile: Path) -> None:
+    in_bash(["show", typed])
+    in_bash([typed, ""])
+    in_bash(["hold", typed, "--by", ""])
+    assert not list(hostile.rglob("sung"))
+
+
+def test_what_the_program_prints_is_never_run(hostile: Path, tmp_path: Path) -> None:
+    """Though it prints plain words alone: the scripts hold by themselves."""
+    program = tmp_path / "programs" / "tankbook"
+    real = program.read_text()
+    for shell in SHELLS:
+        (tmp_path / f"{shell}.script").write_text(shipped.text_of(f"shell/completion.{shell}"))
+    program.write_text(
+        "#!/bin/sh\nprintf '%s\\n' 'x$(touch sung)' '`touch sung`' '; touch sung' 'a b' '*'\n"
+    )
+    bash = tmp_path / "bash.script"
+    told = in_shell(
+        "bash",
+        f"source {bash}; COMP_WORDS=(tankbook ''); COMP_CWORD=1; _tankbook; printf '%s\\n' \"${{COMPREPLY[@]}}\"",
+    )
+    assert told == ["x$(touch sung)", "`touch sung`", "; touch sung", "a b", "*"]
+    if shutil.which("fish"):
+        told = in_shell("fish", f"source {tmp_path / 'fish.script'}; complete -C 'tankbook '")
+        assert any("touch sung" in line for line in told)
+    assert not list(hostile.rglob("sung"))
+    assert not list(tmp_path.rglob("sung"))
+    program.write_text(real)
+
+
+def test_fish_offers_plain_words(hostile: Path) -> None:
+    told = in_shell("fish", "tankbook completion fish | source; complete -C 'tankbook show '")
+    assert [line.split("\t")[0] for line in told] == ["RB-014"]
+    told = in_shell("fish", "tankbook completion fish | source; complete -C 'tankbook d'")
+    assert "due" in [line.split("\t")[0] for line in told]
+    assert not list(hostile.rglob("sung"))
+
+
+def test_zsh_offers_plain_words(hostile: Path) -> None:
+    """The function is run with the words of a line, `compadd` caught."""
+    script = (
+        "compdef() { }; compadd() { while [[ $1 != -- ]]; do shift; done; shift; print -rl -- ${(P)1} }; _files() { print files };"
+        "source <(tankbook completion zsh); words=(tankbook show ''); CURRENT=3; _tankbook"
+    )
+    assert in_shell("zsh", script) == ["RB-014"]
+    assert in_shell(
+        "zsh", script.replace("show ''", "report --pdf ''").replace("CURRENT=3", "CURRENT=4")
+    ) == ["files"]
+    assert not list(hostile.rglob("sung"))
+
+
+def test_the_scripts_come_with_the_program(tb: Run) -> None:
+    for shell in SHELLS:
+        assert tb("completion", shell).out == shipped.text_of(f"shell/completion.{shell}")
+    assert tb("completion", "tcsh").code == 2
