@@ -13,7 +13,7 @@ from tankbook.__main__ import main
 
 HEAVY = {
     "typer", "pydantic", "rich", "ruamel", "tabulate", "dateutil", "_ruamel_yaml", "reportlab", "PIL",
-    "segno", "icalendar",
+    "segno", "icalendar", "openpyxl",
 }  # fmt: skip
 
 PROBE = """

@@ -315,7 +315,7 @@ def with_test_pressure(
         return card
     pressure, row = found
     given = {**card.arrival.given, "test_pressure": said(str(pressure))}
-    more = card_of(Arrival(card.arrival.place, given), like, book.settings.units, by)
+    more = card_of(replace(card.arrival, given=given), like, book.settings.units, by)
     note = f"test pressure {pressure}: {row.ratio or 'the least'} of service pressure"
     more.arrival = card.arrival
     more.notes.append(f"{note} ({row.citation})")

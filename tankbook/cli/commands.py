@@ -415,6 +415,11 @@ BY_WORK: Mapping[WorkArea, Mapping[str, Command]] = {
             "Begin a ledger.",
             'tankbook init quay --name "Example Quay" --units psi --rules us-dot',
         ),
+        "import": Command(
+            "import_:import_",
+            "Take over your own spreadsheet: CSV or a workbook.",
+            "tankbook import club.csv --map club.yaml",
+        ),
         "tags": Command(
             "tags:tags", "Tags, in plain text or printed as PDF.", "tankbook tags 14 15"
         ),
