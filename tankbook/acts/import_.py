@@ -40,9 +40,9 @@ from tankbook.records.node import Finding, MappingNode, Where
 from tankbook.records.sheet_mapping import OnFile, RowsAre, SheetMapping
 from tankbook.records.tab import Tab, letter_of
 from tankbook.records.words import Method, Sticker, TestResult
-from tankbook.rules.inforce import normal
 from tankbook.rules.remarks import tells_against
 from tankbook.rules.signing import SEEN_STICKER
+from tankbook.rules.spelling import maker_named, plain_serial
 from tankbook.units import PartialDate
 from tankbook.units.nouns import counted
 
@@ -172,7 +172,7 @@ class _Plan:
         self.drafts: dict[str, Draft[Cylinder]] = {}
         self.on_file: dict[str, list[Cylinder]] = {}
         for card in book.cylinders.values():
-            self.on_file.setdefault(normal(card.serial), []).append(card)
+            self.on_file.setdefault(plain_serial(card.serial), []).append(card)
 
     def work(self) -> None:
         """All of it."""
@@ -268,7 +268,7 @@ class _Plan:
         ids: dict[str, list[int]] = {}
         for place, card in cards.items():
             if card.cylinder is not None and NOT_SAME not in self.reads[place].given:
-                serials.setdefault(normal(card.cylinder.serial), []).append(place)
+                serials.setdefault(plain_serial(card.cylinder.serial), []).append(place)
             if ID in self.reads[place].given:
                 own = self.reads[place].given[ID].text.casefold()
                 ids.setdefault(own, []).append(place)
@@ -298,13 +298,13 @@ class _Plan:
 
     def _card_of(self, place: int, cylinder: Cylinder) -> Cylinder | None:
         """The card that is there of the cylinder of a row."""
-        maker = normal(cylinder.maker or "")
+        maker = maker_named(cylinder.maker)
         if NOT_SAME in self.reads[place].given:
             return None
         alike = [
             c
-            for c in self.on_file.get(normal(cylinder.serial), ())
-            if not maker or normal(c.maker or "") in ("", maker)
+            for c in self.on_file.get(plain_serial(cylinder.serial), ())
+            if not maker or maker_named(c.maker) in ("", maker)
         ]
         own = self.reads[place].given.get(ID)
         if own is not None and len(alike) > 1:
@@ -373,7 +373,7 @@ class _Plan:
         id_ = draft.record.id
         draft = draft.stand(self.book)
         act = Act("import", (id_,), "", edits_of([draft]))
-        got = sound(self.book, act, [draft], self.today, fact=True)
+        got = sound(self.book, act, [draft], self.today, fact=True, decides=False)
         if isinstance(got, Refusal):
             for place in places:
                 self._cannot(place, got.findings, *got.reasons)
@@ -447,7 +447,7 @@ class _Plan:
                 c for i, c in self.book.cylinders.items() if i.casefold() == own.text.casefold()
             ]
         if serial is not None:
-            alike = self.on_file.get(normal(serial.text), [])
+            alike = self.on_file.get(plain_serial(serial.text), [])
             found = [c for c in found if c in alike] if own is not None and found else alike
         if len(found) == 1:
             return found[0]
@@ -570,7 +570,7 @@ def _is_same(one: Entry, other: Entry) -> bool:
 
 
 def _maker(card: ArrivalCard) -> str:
-    return normal(card.cylinder.maker or "") if card.cylinder else ""
+    return maker_named(card.cylinder.maker) if card.cylinder else ""
 
 
 def _as_asked(found: Finding) -> Finding:

@@ -16,7 +16,7 @@ from typing import Any
 from tankbook.ledger.errors import LedgerError
 from tankbook.ledger.tables import MOST_CELL, MOST_COLUMNS, MOST_ROWS, on_one_line, too_many
 from tankbook.records.node import Mark
-from tankbook.records.tab import Tab, TabCell, TabRow
+from tankbook.records.tab import Tab, TabCell, TabRow, column_of, letter_of
 from tankbook.units.nouns import counted
 
 MOST_UNPACKED = 64 << 20
@@ -57,7 +57,7 @@ def read_workbook(data: bytes, path: str, sheet: str = "") -> Tab:
     lost = [p for p in worked if not texts.get(p)]
     for place in lost:
         texts[place] = on_one_line(f"{formulas._cells[place].value}")[:MOST_CELL]
-    texts = {p: t for p, t in texts.items() if t} | _covered(page, texts, path)
+    texts = {p: t for p, t in texts.items() if t} | _covered(page, texts)
     rows = tuple(_rows(page, texts, path))
     if not rows:
         raise LedgerError(path, f"there is nothing in its sheet `{name}`", "name another sheet")
@@ -77,6 +77,8 @@ def look_into(data: bytes, path: str) -> bool:
         with zipfile.ZipFile(BytesIO(data)) as packed:
             parts = packed.infolist()
             kind = packed.read("mimetype")[:100] if "mimetype" in packed.namelist() else b""
+            small = sum(part.file_size for part in parts) <= MOST_UNPACKED
+            xml = [packed.read(p) for p in parts if small and p.filename.endswith(".xml")]
     except (zipfile.BadZipFile, OSError, ValueError, RuntimeError, NotImplementedError) as error:
         raise LedgerError(path, "its file is damaged", _AS_CSV) from error
     if b"opendocument" in kind:
@@ -88,7 +90,24 @@ def look_into(data: bytes, path: str) -> bool:
     if size > MOST_UNPACKED or len(parts) > MOST_PARTS:
         text = f"it would unpack to {size:,} bytes in {counted(len(parts), 'part')}, more than"
         raise LedgerError(path, f"{text} a table of cylinders has", "is this the right file?")
+    if any(_DOCTYPE.search(part) for part in xml):
+        raise LedgerError(path, "it cannot be read as a workbook: it declares entities", _AS_CSV)
+    if sum(_area(m[1].decode()) for part in xml for m in _MERGE.finditer(part)) > MOST_MERGED:
+        raise LedgerError(path, "its merged cells cover too much", "take the merging out")
     return any(name.endswith("vbaProject.bin") for name in names)
+
+
+_DOCTYPE = re.compile(rb"<!\s*(?:DOCTYPE|ENTITY)", re.IGNORECASE)
+_MERGE = re.compile(rb"""<(?:\w+:)?mergeCell\b[^>]*?\bref\s*=\s*["']([^"']{1,40})["']""")
+
+
+def _area(reference: str) -> int:
+    """How many cells a reference covers, such as `A1:C4`: the reader makes all of them."""
+    found = re.fullmatch(r"\$?([A-Z]{1,3})\$?(\d{1,7}):\$?([A-Z]{1,3})\$?(\d{1,7})", reference)
+    if found is None:
+        return 1
+    across = abs(column_of(found[3]) - column_of(found[1])) + 1
+    return across * (abs(int(found[4]) - int(found[2])) + 1)
 
 
 def reader(path: str) -> Any:
@@ -118,14 +137,11 @@ def _loaded(data: bytes, path: str, values: bool) -> Any:
         raise LedgerError(path, "it cannot be read as a workbook", _AS_CSV) from error
 
 
-def _covered(page: Any, texts: dict[Place, str], path: str) -> dict[Place, str]:
+def _covered(page: Any, texts: dict[Place, str]) -> dict[Place, str]:
     """What merged cells show, in all the places that they cover."""
     found: dict[Place, str] = {}
     for each in page.merged_cells.ranges:
         text = texts.get((each.min_row, each.min_col))
-        size = (each.max_row - each.min_row + 1) * (each.max_col - each.min_col + 1)
-        if size + len(found) > MOST_MERGED:
-            raise LedgerError(path, "its merged cells cover too much", "take the merging out")
         if text:
             rows = range(each.min_row, each.max_row + 1)
             found |= {(r, c): text for r in rows for c in range(each.min_col, each.max_col + 1)}
@@ -145,8 +161,6 @@ def _rows(page: Any, texts: dict[Place, str], path: str) -> Iterator[TabRow]:
 
 
 def _name(place: Place) -> str:
-    from tankbook.records.tab import letter_of
-
     return f"{letter_of(place[1] - 1)}{place[0]}"
 
 
