@@ -389,7 +389,7 @@ class _Plan:
         left = list(places)
         while left:
             arrivals = [self._arrival(self.reads[p]) for p in left]
-            got = booked_in(self.book, self.today, arrivals, by=self.by)
+            got = booked_in(self.book, self.today, arrivals, by=self.by, left=False)
             if not isinstance(got, Refusal):
                 self._placed(left, *got)
                 return
