@@ -420,6 +420,11 @@ BY_WORK: Mapping[WorkArea, Mapping[str, Command]] = {
             "Take over your own spreadsheet: CSV or a workbook.",
             "tankbook import club.csv --map club.yaml",
         ),
+        "export": Command(
+            "export:export",
+            "Take the whole ledger out: workbook, CSV or JSON.",
+            "tankbook export quay.json",
+        ),
         "tags": Command(
             "tags:tags", "Tags, in plain text or printed as PDF.", "tankbook tags 14 15"
         ),

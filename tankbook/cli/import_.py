@@ -38,6 +38,9 @@ def import_(
     rack: Annotated[
         str, Opt("FILE", "Print what keeps each from a YES into this PDF, to take to the rack.")
     ] = "",
+    into: Annotated[
+        str, Opt("DIR", "Make a whole ledger again in this new folder, of a file of `export`.")
+    ] = "",
 ) -> Answer:
     """Take over your own spreadsheet: cylinders, ten years of tests, who has what, remarks.
 
@@ -51,6 +54,12 @@ def import_(
     from tankbook.cli.open_ledger import day_done
 
     path, today = file_named("FILE", file), day_done(given.common)
+    if into:
+        from tankbook.cli.export import put_back
+
+        if map_ or all_ or good or rack:
+            raise RequestError("--into goes alone", "an export needs no mapping")
+        return put_back(file, into, json=given.common.json)
     if not map_:
         if all_ or good or rack:
             raise RequestError("what its columns mean is not said", "give the mapping with --map")

@@ -24,6 +24,9 @@ SEPARATORS = {";": ";", ",": ",", "|": "|", "tab": "\t"}
 """What may stand between cells, by what a mapping calls it."""
 ENCODINGS = ("utf-8", "utf-16", "cp1252", "latin-1", "mac-roman")
 
+EXPORT = "tankbook export 1"
+"""What a whole ledger that was taken out says of itself at its beginning."""
+
 _ZIP, _OLE = b"PK\x03\x04", b"\xd0\xcf\x11\xe0"
 _HINT = pattern(r"sep=(.)\r?\n", re.IGNORECASE)
 
@@ -41,6 +44,9 @@ def read_table(path: Path, *, sheet: str = "", separator: str = "", encoding: st
         LedgerError: it cannot be read, or is no table.
     """
     data = named(path, MOST_BYTES)
+    if is_export(data):
+        text = "it is a whole ledger that was taken out"
+        raise LedgerError(path.name, text, "make it again with --into DIR, a new folder")
     for name, said, known in (
         ("separator", separator, tuple(SEPARATORS)),
         ("encoding", encoding, ENCODINGS),
@@ -49,6 +55,11 @@ def read_table(path: Path, *, sheet: str = "", separator: str = "", encoding: st
             text = f"`{said}` is no {name} that is known"
             raise LedgerError(path.name, text, f"write one of: {' '.join(known)}")
     return table_of(data, path.name, sheet=sheet, separator=separator, encoding=encoding)
+
+
+def is_export(data: bytes) -> bool:
+    """Whether a file is a whole ledger that was taken out as JSON or CSV."""
+    return EXPORT in data[:400].decode("utf-8", "ignore")
 
 
 def table_of(

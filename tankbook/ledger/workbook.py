@@ -9,7 +9,7 @@ from __future__ import annotations
 import datetime as dt
 import re
 import zipfile
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from io import BytesIO
 from typing import Any
 
@@ -218,3 +218,51 @@ def _day(value: dt.datetime | dt.date, shape: str) -> str:
     if "y" in plain and "d" not in plain:
         return f"{value:%Y-%m}"
     return f"{value:%Y-%m-%d}"
+
+
+# --- a whole ledger, out and in ------------------------------------------------------------------
+
+Sheet = tuple[str, Sequence[str], Sequence[Sequence[str]]]
+"""A sheet to be written: its name, its heads, its rows."""
+
+
+def write_workbook(sheets: Iterable[Sheet], path: str) -> bytes:
+    """A workbook of these sheets, every cell a text.
+
+    Raises:
+        LedgerError: what writes it is not installed.
+    """
+    module = reader(path)
+    book = module.Workbook()
+    book.remove(book.active)
+    for name, heads, rows in sheets:
+        page = book.create_sheet(name)
+        page.freeze_panes = "A2"
+        for number, row in enumerate((heads, *rows), 1):
+            for column, value in enumerate(row, 1):
+                if value:
+                    cell = page.cell(number, column)
+                    cell.value = value
+                    cell.data_type = "s"  # no text is a formula, a number or an error here
+    out = BytesIO()
+    book.save(out)
+    return out.getvalue()
+
+
+def every_sheet(data: bytes, path: str) -> Iterator[tuple[str, list[list[str]]]]:
+    """Every sheet of a workbook, row by row, its cells as they are.
+
+    Raises:
+        LedgerError: as `read_workbook`.
+    """
+    look_into(data, path)
+    for page in _loaded(data, path, values=True).worksheets:
+        by_row: dict[int, dict[int, str]] = {}
+        for (row, column), cell in page._cells.items():
+            if cell.value is not None:
+                by_row.setdefault(row, {})[column] = str(cell.value)
+        width = max((c for cells in by_row.values() for c in cells), default=0)
+        rows = [
+            [cells.get(c, "") for c in range(1, width + 1)] for _, cells in sorted(by_row.items())
+        ]
+        yield page.title, rows

@@ -38,6 +38,7 @@ READING: dict[str, tuple[str, ...]] = {
     "wall": (),
     "report": (),
     "pages": ("counter-pages",),
+    "export": ("quay.json",),
     "station": (),
     "station size": (),
     "jobs": ("--names",),
