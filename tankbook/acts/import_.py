@@ -47,6 +47,9 @@ from tankbook.units import PartialDate
 from tankbook.units.nouns import counted
 
 
+SIZE = "size"
+
+
 class Comes(StrEnum):
     """What comes of a row."""
 
@@ -171,6 +174,8 @@ class _Plan:
         self.cards: dict[str, Cylinder] = {}
         self.drafts: dict[str, Draft[Cylinder]] = {}
         self.on_file: dict[str, list[Cylinder]] = {}
+        names = (*book.sizes, *book.settings.sizes)
+        self.sizes = {n: n for n in names} | {plain_serial(n): n for n in names}
         for card in book.cylinders.values():
             self.on_file.setdefault(plain_serial(card.serial), []).append(card)
 
@@ -236,7 +241,12 @@ class _Plan:
             rest = {"by": self.by, "why": hold.text, "note": f"sheet, row {row.row.number}"}
             node = entry_of(said(str(self.today), hold.start), {k: v for k, v in rest.items() if v})
             lists.setdefault("held", []).append(node)
-        return Arrival(self.tab.path, row.given, lists)
+        given = dict(row.given)
+        if SIZE in given:
+            text = given[SIZE].text
+            name = text if text in self.sizes else self.sizes.get(plain_serial(text), text)
+            given[SIZE] = said(name, given[SIZE].start)
+        return Arrival(self.tab.path, given, lists)
 
     def _remarks(self, place: int, row: RowRead, card: Cylinder) -> None:
         """Of its remarks, those that tell against it hold it; the others are its note."""

@@ -346,8 +346,12 @@ class _RowReader:
             if each.key_ in NAMING
         )
         texts = row.texts
-        if len(texts) == 1 and len([c for c in row.cells if c.text]) > 1:
-            return False  # one merged over the table
+        if len(texts) <= 3 and begins_foot(texts[0]):
+            return False
+        if len(texts) == 1 and (
+            len([c for c in row.cells if c.text]) > 1 or not any(c.isdigit() for c in texts[0])
+        ):
+            return False  # merged over the table, or the heading of a part of it
         return named or (len(texts) > 2 and not begins_foot(texts[0]))
 
     def _unread(
