@@ -34,18 +34,17 @@ from tankbook.acts.tab_rows import (
 from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.edits import Act, Edit, Refusal
-from tankbook.records.entries import Entry, Held, Inspected, Rented, Requalified
+from tankbook.records.entries import Entry, Held, Inspected, Rented, Requalified, standing
 from tankbook.records.fields import TEXT, NodeReader, read
 from tankbook.records.node import Finding, MappingNode, Where
 from tankbook.records.sheet_mapping import OnFile, RowsAre, SheetMapping
 from tankbook.records.tab import Tab, letter_of
-from tankbook.records.words import Method, Sticker, TestResult
+from tankbook.records.words import InspectionResult, Method, Sticker, TestResult
 from tankbook.rules.remarks import tells_against
 from tankbook.rules.signing import SEEN_STICKER
 from tankbook.rules.spelling import maker_named, plain_serial
 from tankbook.units import PartialDate
 from tankbook.units.nouns import counted
-
 
 SIZE = "size"
 
@@ -487,12 +486,30 @@ class _Plan:
                     continue
                 draft = draft.enter(name, entry)
                 changed.append(place)
+        for place in dict.fromkeys(changed):
+            draft = self._held_since(draft, place)
         if any(self.fates[p].comes is Comes.CANNOT for p in places):
             good = [p for p in places if self.fates[p].comes is not Comes.CANNOT]
             if good:
                 self._of_one(card, good)
             return
         self._drafted(changed, draft)
+
+    def _held_since(self, draft: Draft[Cylinder], place: int) -> Draft[Cylinder]:
+        """The card held for what a remark beside an entry tells against it, unless it passed an
+        inspection later."""
+        row, card = self.reads[place], draft.record
+        day = max(PartialDate.parse(e.on.text).last for e in row.entries)
+        passed = (i for i in standing(card.inspected) if i.result is InspectionResult.PASS)
+        if any(i.on.first > day for i in passed):
+            return draft
+        for each in row.remarks:
+            why = tells_against(self.book, card, each.text)
+            if why and each.text not in {h.why for h in card.held}:
+                held = Held(on=PartialDate.of(self.today), by=self.by or None, why=each.text)
+                draft = draft.enter("held", held)
+                self.fates[place].why.append(f"held until looked at: {why}")
+        return draft
 
     # --- together
 
@@ -532,7 +549,8 @@ class _Plan:
         sentence = f"Imported {self.tab.path}: {'; '.join(parts) or 'nothing new'}"
         notes = [*told]
         notes += [f"row {f.row} ({f.called or '?'}): {'; '.join(f.says)}" for f in bad]
-        notes += [f"{f.id}: {w}" for f in self.fates for w in f.why if f.comes is Comes.HELD]
+        kept = (Comes.HELD, Comes.ADDED)
+        notes += [f"{f.id}: {w}" for f in self.fates for w in f.why if f.comes in kept]
         if left:
             rows = ", ".join(str(f.row) for f in self.fates if f.comes is Comes.LEFT_OUT)
             notes.append(f"left out: row {shortened(rows)}")

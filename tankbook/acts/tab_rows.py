@@ -94,12 +94,13 @@ def kind_of(name: str) -> Kind | None:
 
 
 class EntryRead(Struct, frozen=True):
-    """A dated thing that a row tells of: its list on a card, its day with its place, and the
-    rest."""
+    """A dated thing that a row tells of: what it is, its day with its place, and the rest. `due` is
+    the day it was worked out from, where that is when the next is due."""
 
     name: str
     on: Scalar
     rest: Mapping[str, str]
+    due: str = ""
 
 
 class RowRead(Struct):
@@ -425,12 +426,12 @@ class _RowReader:
             parts = split if len(split) > 1 else parts
         read = [date_of(each, self.dates) for each in parts]
         for on in read:
-            note = f"sheet, row {found.row.number}"
+            note, due = f"sheet, row {found.row.number}", ""
             if means.is_ is DateIs.NEXT and means.period is not None:
-                note = f"{note}: next due {on}, {means.period} taken off"
+                note, due = f"{note}: next due {on}, {means.period} taken off", f"{on}"
                 on = less(on, means.period)
             day = said(str(on), value.start)
-            found.entries.append(EntryRead(means.key_, day, {"note": note}))
+            found.entries.append(EntryRead(means.key_, day, {"note": note}, due))
 
     def _reference(
         self,
@@ -470,6 +471,7 @@ class _RowReader:
     def _finish(self, found: RowRead, of_row: dict[str, Scalar]) -> None:
         """What several cells of a row say together."""
         self._remarks(found)
+        self._due_and_done(found)
         if self.mapping.rows is RowsAre.ENTRIES:
             self._entry(found, of_row)
             return
@@ -488,6 +490,24 @@ class _RowReader:
         if OUT_UNTIL in of_row:
             rest["until"] = of_row[OUT_UNTIL].text
         found.entries.append(EntryRead("rental", since, rest))
+
+    def _due_and_done(self, found: RowRead) -> None:
+        """A test worked out from its next day is the one whose own day stands in the row, or else
+        the row says two things."""
+        kept = []
+        for each in found.entries:
+            own = [e for e in found.entries if e.name == each.name and not e.due]
+            if not each.due or not own:
+                kept.append(each)
+            elif not any(e.on.text[:7] == each.on.text[:7] for e in own):
+                last = max(e.on.text for e in own)
+                text = (
+                    f"its next {each.name} is due {each.due}, so that the last was {each.on.text}, "
+                    f"and it says {last}"
+                )
+                mend = "see which is right; or write `key: keep` for the column of the next"
+                found.findings.append(_of(_where(self.tab, each.on), "two-days", text, mend))
+        found.entries = kept
 
     def _remarks(self, found: RowRead) -> None:
         """Remarks by which a cylinder is gone, as the mapping answers them."""

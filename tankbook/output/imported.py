@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from typing import Any
 
 from tankbook.acts.import_ import Comes, Fate, Imported
@@ -105,19 +105,19 @@ def rack_form(left: Left, ledger: str, day: dt.date) -> Form:
         title=f"What keeps {counted(len(missing), 'cylinder')} from a YES, {plain_date(day)}",
         before=(
             "Read it off the cylinder and write it down; strike out what the sheet has and the "
-            "cylinder does not. Marks go on a line of their own, as they stand.",
+            "cylinder does not.",
         ),
         columns=RACK_COLUMNS,
-        groups=(FormGroup("", tuple(_rack_row(card, what) for card, what in missing)),),
+        groups=(FormGroup("", tuple(r for card, what in missing for r in _rack_rows(card, what))),),
         after=(
-            "Write it into columns of the table, map these, add `on_file: complete` to the "
-            "mapping, and import it once more; or, one by one, `tankbook book-in --complete ID`.",
+            "Write it into columns of the table, map these, add 'on_file: complete' to the "
+            "mapping, and import it once more; or, one by one, 'tankbook book-in --complete ID'.",
         ),
         footer=f"{ledger}, to the rack, {plain_date(day)}",
     )
 
 
-def _rack_row(card: Cylinder, what: Sequence[str]) -> FormRow:
+def _rack_rows(card: Cylinder, what: Sequence[str]) -> Iterator[FormRow]:
     valve = card.valve
     hydro = str(card.requalified[-1].on) if card.requalified else ""
     cells = (
@@ -130,5 +130,6 @@ def _rack_row(card: Cylinder, what: Sequence[str]) -> FormRow:
         hydro,
         "",
     )
-    marks = "" if card.marks else "Marks: ______________________________   "
-    return FormRow(cells, f"{marks}{'; '.join(what)}")
+    yield FormRow(cells, "; ".join(what).replace("`", "'"))
+    if not card.marks:
+        yield FormRow(("",), instead="Marks, as they stand:")

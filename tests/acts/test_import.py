@@ -224,6 +224,23 @@ def test_next_due_is_never_taken_for_the_last_test(ledger: Shop) -> None:
     assert "lies in the future" in reasons(last.planned)
 
 
+def test_a_last_and_a_next_day_are_of_one_test(ledger: Shop) -> None:
+    table = "Serial,Last hydro,Next hydro\nK1,04/2022,04/2027\nK2,04/2022,05/2027\nK3,,06/2027\n"
+    said = (
+        mapping(table)
+        .replace("is: last", "is: next\n    period: 5 years")
+        .replace("is: next\n    period: 5 years", "is: last", 1)
+    )
+    got = imported(ledger.book, table, said, good=True)
+    assert fates(got) == {2: "new", 3: "CANNOT", 4: "new"}
+    assert "is due 2027-05, so that the last was 2022-05, and it says 2022-04" in whys(got)
+    ledger.do(got.planned)
+    assert [[str(t.on) for t in ledger[i].requalified] for i in ("PL-001", "PL-002")] == [
+        ["2022-04"],
+        ["2022-06"],
+    ]
+
+
 def test_ten_years_of_tests_over_columns_become_entries(ledger: Shop) -> None:
     table = 'Serial,Hydro 2012,Hydro 2017,Hydro 2022,Visual\nK1,04/2012,04/2017,04/2022,"01/2024, 02/2025, 03/2026"\n'
     ledger.do(imported(ledger.book, table).planned)
@@ -262,6 +279,18 @@ def test_a_row_of_entries_is_added_to_its_card(old: Shop) -> None:
     assert set(fates(again).values()) == {"there already"}
     assert isinstance(again.planned, Act)
     assert again.planned.edits == ()
+
+
+def test_a_remark_beside_an_entry_holds_until_somebody_looked(old: Shop) -> None:
+    table = "Serial,Date,What,Notes\nK118204,05/2020,VIP,valve leaks\n"
+    passed = imported(old.book, table)  # looked at in 2026
+    assert fates(passed) == {2: "added to"}
+    assert "held" not in whys(passed)
+    late = table.replace("05/2020", "10/2026")
+    old.fact(imported(old.book, late).planned)
+    assert old["RB-014"].status is Status.HELD
+    again = imported(old.book, late)
+    assert fates(again) == {2: "there already"}
 
 
 @pytest.mark.parametrize(
