@@ -25,7 +25,11 @@ hold one that does not."""
 
 
 def _answerable(text: str) -> str:
-    return _OPEN.sub(lambda m: f'"{UNANSWERED}"' if m[0] == UNANSWERED else m[0], text)
+    return _OPEN.sub(lambda m: f'"{_LEFT_OPEN}"' if m[0] == UNANSWERED else m[0], text)
+
+
+_LEFT_OPEN = "? left open"
+"""What stands for one until it is told: a `?` in quotes is a text of the table."""
 
 
 def is_there(path: Path) -> bool:
@@ -63,7 +67,7 @@ def mapping_of(text: str, path: str) -> tuple[SheetMapping | None, list[Finding]
 def _unanswered(node: Node, path: str, name: str = "", of: str = "") -> Iterator[Finding]:
     """Every `?` that nobody has answered yet."""
     if isinstance(node, Scalar):
-        if node.text == UNANSWERED:
+        if node.text == _LEFT_OPEN:
             where = Where(path, node.start.line, node.start.column)
             text = f"{of}`{name}` is not answered"
             yield Finding(where, "unanswered", text, _ANSWERS.get(name, "write what it means"))

@@ -7,6 +7,7 @@ from typing import Any
 
 from tankbook.acts.tab_guess import ColumnGuess, TableGuess
 from tankbook.acts.tab_rows import HYDRO, keys_for
+from tankbook.records.fields import NOTHING, TEXT
 from tankbook.records.sheet_mapping import UNANSWERED, RowsAre
 from tankbook.records.tab import Tab
 from tankbook.records.written import scalar_text
@@ -107,7 +108,7 @@ def _columns(guess: TableGuess) -> Iterator[str]:
 def _column(each: ColumnGuess) -> Iterator[str]:
     seen = f"  # {_remark(', '.join(each.samples))}" if each.samples else ""
     yield f"  - column: {each.letter}{seen}"
-    if each.heading:
+    if each.heading and each.heading not in NOTHING and len(each.heading) <= TEXT.limit:
         yield f"    heading: {_quoted(each.heading)}"
     told = f"  # {each.told}" if each.told else ""
     yield f"    key: {each.key}{told}"

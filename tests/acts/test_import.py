@@ -336,11 +336,11 @@ def test_what_is_not_mapped_is_told_and_kept(ledger: Shop) -> None:
 
 def test_nothing_of_a_row_is_dropped_without_a_word(ledger: Shop) -> None:
     """Every cell stands on the card, or in a reason, or was said to be left out."""
-    table = "Serial,Colour,Fill log,Remarks\nK1,yellow,page 7,blue boot\n"
+    table = "Serial,Colour,Fill log,Tagged,Remarks\nK1,yellow,page 7,x,blue boot\n"
     got = imported(ledger.book, table)
     ledger.do(got.planned)
     text = ledger.files["cylinders/PL-001.yaml"]
-    assert all(each in text for each in ("K1", "Colour: yellow", "Fill log: page 7", "blue boot"))
+    assert all(each in text for each in ("K1", "Colour: yellow", "Fill log: page 7", "Tagged: x", "blue boot"))
 
 
 def test_remarks_longer_than_a_note_refuse_their_row(ledger: Shop) -> None:
