@@ -340,7 +340,10 @@ def test_nothing_of_a_row_is_dropped_without_a_word(ledger: Shop) -> None:
     got = imported(ledger.book, table)
     ledger.do(got.planned)
     text = ledger.files["cylinders/PL-001.yaml"]
-    assert all(each in text for each in ("K1", "Colour: yellow", "Fill log: page 7", "Tagged: x", "blue boot"))
+    assert all(
+        each in text
+        for each in ("K1", "Colour: yellow", "Fill log: page 7", "Tagged: x", "blue boot")
+    )
 
 
 def test_remarks_longer_than_a_note_refuse_their_row(ledger: Shop) -> None:

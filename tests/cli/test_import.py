@@ -89,7 +89,10 @@ def test_a_first_day_with_eleven_cylinders(club: Club, here: Path) -> None:
     said = club.does("import club.csv --map club.yaml --all --by JO --rack rack.pdf")
     assert said.startswith("Imported club.csv: 10 new cards, HD-01 to HD-11; 1 of them held")
     rack = " ".join(text_of((here / "rack.pdf").read_bytes()).split())
-    assert all(each in rack for each in ("HD-01", "BD1001", "neck thread", "Marks, as they stand:", "valve leaks"))
+    assert all(
+        each in rack
+        for each in ("HD-01", "BD1001", "neck thread", "Marks, as they stand:", "valve leaks")
+    )
     club.does("git add .")
     club.does("git commit -qm Begin")
     assert "held 1" in club.does("fleet") or "held" in club.does("fleet")
