@@ -9,7 +9,7 @@ from contextlib import suppress
 
 from books import GOOD, SETTINGS, TODAY
 from clubs import read
-from hypothesis import HealthCheck, assume, given, settings
+from hypothesis import assume, given
 from hypothesis import strategies as st
 from shop import Shop, shop
 
@@ -51,7 +51,6 @@ def answered(said: str) -> str:
 LEDGER = shop(settings=SETTINGS.replace("units: psi", "units: bar"), RB_014=GOOD)
 
 
-@settings(suppress_health_check=[HealthCheck.too_slow], deadline=None, max_examples=60)
 @given(
     st.lists(HEADING, min_size=1, max_size=6),
     st.lists(st.lists(CELL, min_size=1, max_size=6), max_size=5),

@@ -10,7 +10,7 @@ from pathlib import Path
 
 import books
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from tankbook.ledger.errors import LedgerError
@@ -95,7 +95,6 @@ LEDGERS = st.builds(
 )
 
 
-@settings(suppress_health_check=[HealthCheck.too_slow], deadline=None)
 @given(LEDGERS, st.sampled_from(ENDINGS))
 def test_whatever_a_ledger_holds_comes_back_byte_by_byte(
     files: dict[str, bytes], ending: str
@@ -103,7 +102,6 @@ def test_whatever_a_ledger_holds_comes_back_byte_by_byte(
     assert back(out(files, ending), ending) == files
 
 
-@settings(suppress_health_check=[HealthCheck.too_slow], deadline=None)
 @given(LEDGERS)
 def test_no_cell_of_any_table_is_a_formula(files: dict[str, bytes]) -> None:
     for table in tables_of(files, [("ledger", "=HYPERLINK(0)")]):
