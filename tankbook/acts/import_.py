@@ -360,6 +360,7 @@ class _Plan:
             if lacks:
                 what = ", ".join(dict.fromkeys(lacks))
                 fate.why.append(f"not on its card: {what} (`on_file: complete` adds it)")
+            fate.why += self._unsaid(row, before)
             return
         if against:
             self._cannot(place, [], *against)
@@ -374,6 +375,16 @@ class _Plan:
         if before.note is None and NOTE in row.given:
             draft = draft.set(NOTE, row.given[NOTE].text)
         self._drafted([place], draft)
+
+    def _unsaid(self, row: RowRead, before: Cylinder) -> Iterator[str]:
+        """The remarks of a row that its card does not have."""
+        known = {each.why for each in before.held}
+        for hold in row.holds:
+            if hold.text not in known:
+                yield f"its remark tells against it and is not on its card: {ticked(hold.text)}"
+        note = row.given.get(NOTE)
+        if note is not None and note.text not in (before.note or ""):
+            yield f"its remark is not on its card: {ticked(shortened(note.text))}"
 
     def _drafted(self, places: Sequence[int], draft: Draft[Cylinder]) -> None:
         """A card that is there, with what was added to it, if that may be."""

@@ -168,6 +168,19 @@ def test_a_cylinder_on_file_is_left_as_it_is_and_what_differs_is_told(ledger: Sh
     assert ledger.files == before
 
 
+def test_a_remark_that_is_new_is_told_of_a_cylinder_on_file_and_holds_where_that_is_asked(
+    ledger: Shop,
+) -> None:
+    table = "Serial,Remarks\nK118204,valve leaks\n"
+    told = imported(ledger.book, table)
+    assert whys(told) == "its remark tells against it and is not on its card: `valve leaks`"
+    ledger.fact(imported(ledger.book, table, mapping(table) + "on_file: complete\n").planned)
+    assert ledger["RB-014"].status is Status.HELD
+    assert whys(imported(ledger.book, table)) == ""
+    note = imported(ledger.book, "Serial,Remarks\nK118204,blue boot\n")
+    assert whys(note) == "its remark is not on its card: `blue boot`"
+
+
 def test_a_card_is_completed_where_that_is_asked_and_never_changed(ledger: Shop) -> None:
     heads, row = (
         "Serial,Make,Outlet thread,Hydro,Rack\n",
