@@ -2,8 +2,8 @@
 
 A `console` block holds lines that begin with `$ ` and what they print; `...` on a line of its own
 stands for anything. A command runs on a copy of `example_ledger`, beside which it stands, and
-commands of one page run one after another; a `yaml` block whose fence names a file is that file,
-written when its turn comes. `cd`, `git` and `rm` do what they do in a shell. A command whose answer is no (exit 1) is as good as one
+commands of one page run one after another; a `yaml` or `csv` block whose fence names a file is that
+file, written when its turn comes. `cd`, `git` and `rm` do what they do in a shell. A command whose answer is no (exit 1) is as good as one
 that is done; one that is not understood is not.
 """
 
@@ -47,8 +47,8 @@ class Step:
 def steps(page: Path) -> Iterator[Step]:
     """What a page does, in order."""
     text = page.read_text(encoding="utf-8")
-    for kind, rest, body in re.findall(r"^```(console|yaml)(.*)\n((?:.*\n)*?)```$", text, re.M):
-        if kind == "yaml":
+    for kind, rest, body in re.findall(r"^```(console|yaml|csv)(.*)\n((?:.*\n)*?)```$", text, re.M):
+        if kind != "console":
             if rest.strip():
                 yield Step("", body.splitlines(), rest.strip())
             continue

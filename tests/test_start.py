@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import subprocess
 import sys
+from pathlib import Path
 
 import pytest
 
@@ -13,7 +14,7 @@ from tankbook.__main__ import main
 
 HEAVY = {
     "typer", "pydantic", "rich", "ruamel", "tabulate", "dateutil", "_ruamel_yaml", "reportlab", "PIL",
-    "segno", "icalendar",
+    "segno", "icalendar", "openpyxl",
 }  # fmt: skip
 
 PROBE = """
@@ -42,6 +43,13 @@ def test_the_version_is_told_before_anything_is_loaded() -> None:
 def test_building_the_command_line_loads_no_reader_and_no_table() -> None:
     loaded = loaded_by("from tankbook.cli.app import command; command()")
     assert loaded & (HEAVY - {"typer", "rich"}) == set()
+
+
+def test_a_text_file_is_imported_without_the_reader_of_workbooks(tmp_path: Path) -> None:
+    table = tmp_path / "club.csv"
+    table.write_text("Serial,WP (bar)\nK1,232\n")
+    body = f"from tankbook.__main__ import main; main(['import', {str(table)!r}])"
+    assert loaded_by(body) & {"openpyxl", "reportlab", "PIL", "segno", "icalendar"} == set()
 
 
 def test_the_version(capsys: pytest.CaptureFixture[str]) -> None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 
 from msgspec import Struct, field
 
@@ -44,11 +44,13 @@ class Arrival(Struct, frozen=True):
     """One cylinder to be booked in.
 
     `place` names where it was said (a file, or a serial); `given` holds what is known by key, with
-    its line and column: dotted keys of a cylinder's file, and the words of `SHORT`.
+    its line and column: dotted keys of a cylinder's file, and the words of `SHORT`. `entries` are
+    dated entries besides, by the key of their list.
     """
 
     place: str
     given: Mapping[str, Scalar]
+    entries: Mapping[str, Sequence[MappingNode]] = {}
 
 
 class ArrivalCard(Struct):
@@ -134,7 +136,7 @@ def card_of(arrival: Arrival, like: Cylinder | None, shore: Shore, read_by: str)
         values |= _of_marks(marks, shore, arrival.given["marks"].start)
         entries, notes = _retests(marks)
     values |= arrival.given
-    root = _tree(values, entries, read_by)
+    root = _tree(values, entries, read_by, arrival.entries)
     reader = NodeReader(arrival.place)
     for name, value in values.items():
         if not value.text.isprintable():
@@ -219,15 +221,24 @@ def _entries(text: str, retest: Retest, kinds: set[MarkKind]) -> Iterator[dict[s
         yield eddy
 
 
-def _tree(values: Mapping[str, Scalar], retests: list[dict[str, str]], by: str) -> MappingNode:
+def _tree(
+    values: Mapping[str, Scalar],
+    retests: list[dict[str, str]],
+    by: str,
+    besides: Mapping[str, Sequence[MappingNode]],
+) -> MappingNode:
     """The card as a tree, its keys in the order in which they are declared."""
     pairs: list[tuple[Scalar, Node]] = []
     for name in keys_of(Cylinder):
         node = _status() if name == "status" else _value(name, values)
+        more = [*besides.get(name, ())]
         if name == "requalified":
-            node = _list(_tests(values, retests))
+            more = [each for each in more if not _is_told(each, values, retests)]
+            node = _list([*_tests(values, retests), *more])
         elif name == "inspected" and STICKER in values:
-            node = _list([_sticker(values[STICKER], by)])
+            node = _list([_sticker(values[STICKER], by), *more])
+        elif more:
+            node = _list(more)
         elif name == NOT_SAME and name in values and values[name].text.strip():
             node = _list([_other(values[name], by)])
         if node is not None:
@@ -263,16 +274,24 @@ def _tests(values: Mapping[str, Scalar], retests: list[dict[str, str]]) -> list[
     found = []
     if FIRST_TEST in values and values[FIRST_TEST].text:
         rest = {"method": Method.HYDROSTATIC.value, "by": "maker"}
-        found.append(_entry(values[FIRST_TEST], rest))
-    found += [_entry(said(r["on"]), {k: v for k, v in r.items() if k != "on"}) for r in retests]
-    if HYDRO in values and values[HYDRO].text and not _is_told(values, retests):
-        found.append(_entry(values[HYDRO], {"method": Method.HYDROSTATIC.value}))
+        found.append(entry_of(values[FIRST_TEST], rest))
+    found += [entry_of(said(r["on"]), {k: v for k, v in r.items() if k != "on"}) for r in retests]
+    if HYDRO in values and values[HYDRO].text:
+        hydro = entry_of(values[HYDRO], {"method": Method.HYDROSTATIC.value})
+        found += [] if _is_told(hydro, values, retests) else [hydro]
     return found
 
 
-def _is_told(values: Mapping[str, Scalar], retests: list[dict[str, str]]) -> bool:
-    """Whether the marks tell of a pressure test in the month of the last hydro already."""
-    said_on = values[HYDRO].text.strip()[:7]
+def _is_told(
+    test: MappingNode, values: Mapping[str, Scalar], retests: list[dict[str, str]]
+) -> bool:
+    """Whether the marks tell of a pressure test in the month of one that is given already."""
+    on, method = test.get("on"), test.get("method")
+    if not isinstance(on, Scalar) or not isinstance(method, Scalar):
+        return False
+    if method.text != Method.HYDROSTATIC:
+        return False
+    said_on = on.text.strip()[:7]
     tests = [r["on"] for r in retests if r["method"] != Method.EDDY_CURRENT]
     tests += [values[FIRST_TEST].text] if FIRST_TEST in values else []
     return said_on in (on.strip()[:7] for on in tests)
@@ -280,7 +299,7 @@ def _is_told(values: Mapping[str, Scalar], retests: list[dict[str, str]]) -> boo
 
 def _sticker(on: Scalar, by: str) -> MappingNode:
     rest = {"checklist": SEEN_STICKER, "result": "pass", "sticker": "seen"}
-    return _entry(on, {**rest, "note": f"read by {by}"} if by else rest)
+    return entry_of(on, {**rest, "note": f"read by {by}"} if by else rest)
 
 
 def _other(said_of: Scalar, by: str) -> MappingNode:
@@ -291,7 +310,8 @@ def _other(said_of: Scalar, by: str) -> MappingNode:
     return MappingNode(pairs, said_of.start, said_of.end, True)
 
 
-def _entry(on: Scalar, rest: Mapping[str, str]) -> MappingNode:
+def entry_of(on: Scalar, rest: Mapping[str, str]) -> MappingNode:
+    """A dated entry of a list, from its day and what else it says."""
     pairs = [(said("on", on.start), on), *((said(k), said(v)) for k, v in rest.items())]
     return MappingNode(tuple(pairs), on.start, on.end, True)
 

@@ -55,8 +55,10 @@ def booked_in(
     *,
     by: str = "",
     like: Cylinder | None = None,
+    left: bool = True,
 ) -> tuple[Act, tuple[Cylinder, ...]] | Refusal:
-    """As `book_in`, with the new cards beside the act."""
+    """As `book_in`, with the new cards beside the act; what is left to do to each is told unless
+    it is not asked for."""
     given = [card_of(a, like, book.settings.units, by) for a in arrivals]
     cards = [with_test_pressure(book, card, by, like) for card in given]
     reasons = signer_reasons(book, by, today) if by else []
@@ -71,7 +73,7 @@ def booked_in(
     faults = tuple(f for f in findings if f.severity is Severity.FAULT)
     if faults or reasons:
         return Refusal("nothing was recorded", tuple(reasons), faults)
-    return _act(book, today, cards, cylinders, [str(f) for f in findings])
+    return _act(book, today, cards, cylinders, [str(f) for f in findings], left)
 
 
 def _act(
@@ -80,6 +82,7 @@ def _act(
     cards: list[ArrivalCard],
     cylinders: list[Cylinder],
     advice: list[str],
+    todo: bool,
 ) -> tuple[Act, tuple[Cylinder, ...]]:
     files = []
     placed = []
@@ -94,7 +97,7 @@ def _act(
     notes = dict.fromkeys(n for card in cards for n in card.notes)
     walked_in = any(STICKER in card.arrival.given for card in cards)
     unseen = _unseen(placed) if walked_in else ()
-    left = _grouped({c.id: to_do(then, c.id, today) for c in placed})
+    left = _grouped({c.id: to_do(then, c.id, today) for c in placed} if todo else {})
     first = [n for c in placed for n in notes_of(then, c)]
     told = (*first, *notes, *advice, *unseen, *left)
     ids = tuple(c.id for c in placed)
@@ -315,7 +318,7 @@ def with_test_pressure(
         return card
     pressure, row = found
     given = {**card.arrival.given, "test_pressure": said(str(pressure))}
-    more = card_of(Arrival(card.arrival.place, given), like, book.settings.units, by)
+    more = card_of(replace(card.arrival, given=given), like, book.settings.units, by)
     note = f"test pressure {pressure}: {row.ratio or 'the least'} of service pressure"
     more.arrival = card.arrival
     more.notes.append(f"{note} ({row.citation})")

@@ -21,7 +21,7 @@ from tankbook.records.node import MappingNode, Scalar
 from tankbook.units import PartialDate
 
 _LISTS = ("requalified", "inspected", NOT_SAME)
-_LEFT = {*_LISTS, "status"}
+_LEFT = {*_LISTS, "status", "held", "rented"}
 
 
 def complete(
@@ -46,8 +46,8 @@ def complete(
     reasons += [str(f) for f in card.findings]
     if reasons or card.cylinder is None:
         return refusal(reasons)
-    reasons += _clashes(before, card.cylinder)
-    draft = _grown(before, card, by, on)
+    reasons += clashes(before, card.cylinder)
+    draft = grown(before, card, by, on)
     known = {f.text for f in ahead_of(book, [before], on)}
     ahead = ahead_of(book, [draft.record], on)
     reasons += [told(id_, f) for f in ahead if f.text not in known]
@@ -65,7 +65,7 @@ def complete(
     return sound(book, act, [draft], on, fact=True)
 
 
-def _clashes(before: Cylinder, after: Cylinder) -> Iterator[str]:
+def clashes(before: Cylinder, after: Cylinder) -> Iterator[str]:
     """Values that contradict the card: they are corrected by hand, not written over."""
     for trail, old, new in _pairs(before, after):
         if old is not None and old != new:
@@ -93,7 +93,7 @@ def _pairs(before: Record, after: Record) -> Iterator[tuple[tuple[str, ...], obj
             yield (name,), old if old != () else None, new
 
 
-def _grown(before: Cylinder, card: ArrivalCard, by: str, on: dt.date) -> Draft[Cylinder]:
+def grown(before: Cylinder, card: ArrivalCard, by: str, on: dt.date) -> Draft[Cylinder]:
     """The card with everything added that it lacks."""
     after = card.cylinder
     assert after is not None
@@ -109,14 +109,14 @@ def _grown(before: Cylinder, card: ArrivalCard, by: str, on: dt.date) -> Draft[C
             draft = draft.set(name, getattr(after, name))
     draft = with_valve(draft, of_valve, by=by, on=PartialDate.of(on))
     for name in _LISTS:
-        known = {_what(each) for each in getattr(before, name)}
+        known = {about(each) for each in getattr(before, name)}
         for entry in getattr(after, name):
-            if _what(entry) not in known:
+            if about(entry) not in known:
                 draft = draft.enter(name, entry)
     return draft
 
 
-def _what(entry: Record) -> tuple[object, ...]:
+def about(entry: Record) -> tuple[object, ...]:
     """What an item of a list is about: a test by its day and method, another cylinder by its id."""
     return tuple(getattr(entry, name, None) for name in ("on", "method", "id"))
 

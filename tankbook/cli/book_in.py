@@ -8,11 +8,11 @@ from typing import TYPE_CHECKING, Annotated
 from tankbook.acts.options import Flag, Opt
 from tankbook.cli import keys, option_values
 from tankbook.cli.answer import Answer, RequestError, shown
-from tankbook.cli.recording import LONGEST_ID, Bench, Given, Planned, file_named, run
+from tankbook.cli.recording import LONGEST_ID, Bench, Given, Planned, run
 
 if TYPE_CHECKING:
     from tankbook.acts.arrivals import Arrival
-    from tankbook.records.node import Finding, Scalar
+    from tankbook.records.node import Scalar
     from tankbook.records.words import Shore
 
 
@@ -22,9 +22,6 @@ def book_in(
         Sequence[str], Opt("LINE", "Stamp marks as read off one shoulder; may be given again.")
     ] = (),
     serials: Annotated[str, Opt("LIST", "Serials: K100..K139, or K100,K104, or both.")] = "",
-    csv: Annotated[
-        str, Opt("FILE", "A CSV file, one cylinder a row, its first line keys of a card.")
-    ] = "",
     like: Annotated[str, Opt("ID", "Take over what cylinders of one make have in common.")] = "",
     quick: Annotated[
         bool, Flag("A walk-in's card: what an eye sees with the valve in is asked for.")
@@ -72,10 +69,10 @@ def book_in(
         "use": use or ("customer" if quick or ref else ""),
         "owner": ref,
     }
-    if quick and keys.is_terminal() and not (serials or csv or complete):
+    if quick and keys.is_terminal() and not (serials or complete):
         marks = _look_at_it(common, list(marks))
         serial = common["serial"]
-    _one_source(marks, serials, csv, serial, complete)
+    _one_source(marks, serials, serial, complete)
     no_name(ref)
 
     def planned(bench: Bench) -> Planned:
@@ -87,10 +84,9 @@ def book_in(
             (id_,) = bench.resolve([complete])
             line = {"marks": marks[0]} if marks else {}
             return grow(bench.book, id_, {**facts, **_said(line)}, by=bench.by, on=bench.today)
-        arrivals, findings = _arrivals(facts, marks, serials, csv)
-        arrivals = _named(arrivals, ids)
+        arrivals = _named(_arrivals(facts, marks, serials), ids)
         model = bench.book.cylinders[_like(bench, like)] if like else None
-        return _with(plan(bench.book, bench.today, arrivals, by=bench.by, like=model), findings)
+        return plan(bench.book, bench.today, arrivals, by=bench.by, like=model)
 
     return run(given, planned)
 
@@ -155,21 +151,20 @@ PRESSURES = frozenset(
 """The keys of a card that hold pressures: a bare number takes the ledger's unit."""
 
 
-def _one_source(marks: Sequence[str], serials: str, csv: str, serial: str, complete: str) -> None:
-    """Cylinders come from one place: marks, serials, a file, or one serial."""
+def _one_source(marks: Sequence[str], serials: str, serial: str, complete: str) -> None:
+    """Cylinders come from one place: marks, serials, or one serial."""
     several = len(marks) > 1
     given = {
         "--marks": bool(marks),
         "--serials": bool(serials),
-        "--csv": bool(csv),
         "--serial": bool(serial) and not marks,
-        "--complete": bool(complete) and not (serials or csv or several),
+        "--complete": bool(complete) and not (serials or several),
     }
     named = [name for name, there in given.items() if there]
     if complete and set(named) <= {"--complete", "--marks", "--serial"} and "--complete" in named:
         return
     if not named:
-        mend = "give --marks, --serials, --csv, or --serial"
+        mend = "give --marks, --serials or --serial; `tankbook import` takes a table"
         raise RequestError("no cylinder is named", mend)
     if len(named) > 1 or (several and serial):
         raise RequestError(f"{' and '.join(named)} do not go together", "give one of them")
@@ -210,25 +205,18 @@ def _said(facts: Mapping[str, str]) -> dict[str, Scalar]:
     return {k: said(v) for k, v in facts.items()}
 
 
-def _arrivals(
-    facts: dict[str, Scalar], marks: Sequence[str], serials: str, csv: str
-) -> tuple[list[Arrival], list[Finding]]:
+def _arrivals(facts: dict[str, Scalar], marks: Sequence[str], serials: str) -> list[Arrival]:
     from tankbook.acts import arrivals as room
 
-    if csv:
-        from tankbook.ledger.keyed import read_delivery
-
-        rows, findings = read_delivery(file_named("--csv", csv))
-        return [room.Arrival(r.place, {**facts, **r.given}) for r in rows], findings
     if marks:
         lines = [{**facts, "marks": room.said(line)} for line in marks]
-        return [room.Arrival("--marks", line) for line in lines], []
+        return [room.Arrival("--marks", line) for line in lines]
     if serials:
         each = option_values.read("--serials", serials, room.serials)
-        return [room.Arrival(s, {**facts, "serial": room.said(s)}) for s in each], []
+        return [room.Arrival(s, {**facts, "serial": room.said(s)}) for s in each]
     serial = facts["serial"].text
     place = serial if serial.isprintable() and len(serial) <= LONGEST_ID else "--serial"
-    return [room.Arrival(place, facts)], []
+    return [room.Arrival(place, facts)]
 
 
 def _named(arrivals: list[Arrival], ids: Sequence[str]) -> list[Arrival]:
@@ -250,16 +238,3 @@ def _like(bench: Bench, like: str) -> str:
     if id_ not in bench.book.cylinders:
         raise RequestError(f"--like: {id_} is no cylinder that can be read", "name another")
     return id_
-
-
-def _with(planned: Planned, findings: list[Finding]) -> Planned:
-    """What was planned, unless the file itself was at fault: its faults are told first."""
-    from tankbook.records.edits import Refusal
-    from tankbook.records.node import Severity
-
-    faults = tuple(f for f in findings if f.severity is Severity.FAULT)
-    if not faults:
-        return planned
-    more = planned.findings if isinstance(planned, Refusal) else ()
-    reasons = planned.reasons if isinstance(planned, Refusal) else ()
-    return Refusal("nothing was recorded", reasons, (*faults, *more))

@@ -435,6 +435,16 @@ BY_WORK: Mapping[WorkArea, Mapping[str, Command]] = {
             "JSON Schema of a ledger's files, for editors.",
             "tankbook schema cylinder",
         ),
+        "import": Command(
+            "import_:import_",
+            "Take over your own spreadsheet: CSV or a workbook.",
+            "tankbook import club.csv --map club.yaml",
+        ),
+        "export": Command(
+            "export:export",
+            "Take the whole ledger out: workbook, CSV or JSON.",
+            "tankbook export quay.json",
+        ),
         "tags": Command(
             "tags:tags", "Tags, in plain text or printed as PDF.", "tankbook tags 14 15"
         ),

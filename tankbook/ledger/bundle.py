@@ -175,14 +175,29 @@ def write(folder: Path, files: Mapping[str, bytes], root: Path) -> str:
     Raises:
         LedgerError: the folder is not empty, lies in the ledger, or cannot be written.
     """
+    listed = sums(files)
+    put_folder(folder, {**files, SUMS: listed}, root)
+    return hashlib.sha256(listed).hexdigest()
+
+
+def put_folder(folder: Path, files: Mapping[str, bytes], root: Path | None = None) -> None:
+    """Write a new folder of these files, all of it or nothing.
+
+    Args:
+        folder: where to; it must not exist, or hold nothing.
+        files: by their paths in it.
+        root: a ledger in which it may not lie.
+
+    Raises:
+        LedgerError: the folder is not empty, lies in the ledger, or cannot be written.
+    """
     real = Path(os.path.realpath(folder))
     _refuse(folder, real, root)
-    listed = sums(files)
     beside = real.parent / f".{real.name}.{os.getpid()}.part"
     with refusing(folder):
         beside.mkdir()
         try:
-            for name, data in (*sorted(files.items()), (SUMS, listed)):
+            for name, data in sorted(files.items(), key=lambda each: (each[0] == SUMS, each[0])):
                 target = beside / name
                 target.parent.mkdir(parents=True, exist_ok=True)
                 atomic.swap(target, data)
@@ -193,12 +208,11 @@ def write(folder: Path, files: Mapping[str, bytes], root: Path) -> str:
         except OSError:
             rmtree(beside, ignore_errors=True)
             raise
-    return hashlib.sha256(listed).hexdigest()
 
 
-def _refuse(folder: Path, real: Path, root: Path) -> None:
-    ledger = root.resolve()
-    if real == ledger or ledger in real.parents:
+def _refuse(folder: Path, real: Path, root: Path | None) -> None:
+    ledger = root.resolve() if root else None
+    if ledger and (real == ledger or ledger in real.parents):
         raise LedgerError(f"{folder}", "a bundle does not lie in the ledger", "name another folder")
     with refusing(folder):
         if folder.is_symlink() and not real.exists():

@@ -1,5 +1,5 @@
-"""Files keyed in by hand: a fill sheet from the lake, what was found at a stock count, a delivery
-note of cylinders to be booked in, and a queue of those to be filled."""
+"""Files keyed in by hand: a fill sheet from the lake, what was found at a stock count, and a queue
+of cylinders to be filled."""
 
 from __future__ import annotations
 
@@ -10,13 +10,12 @@ from pathlib import Path
 
 from msgspec import Struct
 
-from tankbook.acts.arrivals import Arrival, known_keys, said
 from tankbook.acts.fill_sheet import COLUMNS, Row
 from tankbook.ledger.csvlog import read_rows
 from tankbook.ledger.errors import LedgerError, first_fault, of_finding
 from tankbook.ledger.ordinary import given
 from tankbook.ledger.text import BOM, read_text
-from tankbook.records.node import Finding, Mark, Severity, Where
+from tankbook.records.node import Finding, Where
 from tankbook.units.patterns import pattern
 
 _BETWEEN = pattern(r"[\s,;]+")
@@ -75,29 +74,6 @@ def read_sheet(path: Path) -> list[Row]:
         raise of_finding(fault)
     made = [Row(row.line, dict(zip(names, row.cells, strict=True))) for row in rows]
     return [row for row in made if row["cylinder"] or row["to"]]
-
-
-def read_delivery(path: Path) -> tuple[list[Arrival], list[Finding]]:
-    """The cylinders of a delivery note, one a row, and what is wrong with the file.
-
-    The first line names the columns: keys of a cylinder's file (`valve.outlet` for one inside), and
-    `first_test`, `hydro`, `sticker`, `id`. Capitals, blanks and hyphens in names do not matter.
-
-    Raises:
-        LedgerError: the file cannot be read.
-    """
-    body = _text(path)
-    header, names = _heading(body)
-    rows, wrong = read_rows(body, path.name, header)
-    faults = [f for f in wrong if f.severity is Severity.FAULT]
-    arrivals = []
-    for row in rows:
-        places = [Mark(0, row.line, row.column(i)) for i in range(len(row.cells))]
-        cells = zip(names, row.cells, places, strict=True)
-        given = {name: said(cell.strip(), place) for name, cell, place in cells if cell.strip()}
-        if given:
-            arrivals.append(Arrival(path.name, given))
-    return arrivals, [*_wrong_columns(names, known_keys(), path.name), *faults]
 
 
 # --- lists, in which `#` begins a remark

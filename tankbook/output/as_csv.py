@@ -5,8 +5,7 @@ gibberish; lines end in CR LF and every text is quoted (RFC 4180). Numbers and d
 that they are read as such: a decimal point, no thousands separator, no unit (that is in the
 heading or a column of its own), dates as 2026-11-25.
 
-A text that a spreadsheet would take for a formula gets an apostrophe before it, as OWASP advises
-against CSV injection (its page of that name; from memory).
+A text that a spreadsheet would take for a formula is made harmless (`units/formulas.py`).
 """
 
 from __future__ import annotations
@@ -18,14 +17,12 @@ from decimal import Decimal
 
 from tankbook.output.as_json import number
 from tankbook.units import Money, PartialDate, Quantity
+from tankbook.units.formulas import safe
 
 BOM = "\N{ZERO WIDTH NO-BREAK SPACE}"
 
 Cell = str | int | float | Decimal | dt.date | PartialDate | Money | Quantity | None
 """What a cell may hold. Anything but a text is written as it is, for it cannot be a formula."""
-
-FORMULA = ("=", "+", "-", "@", "\t", "\r", "\n", "\uff1d", "\uff0b", "\uff0d", "\uff20")
-"""What makes a text a formula at its beginning, the full-width forms included."""
 
 
 class _Plain(csv.Dialect):
@@ -70,9 +67,3 @@ def _cell(value: Cell) -> str | int | float | Decimal:
         case str():
             return safe(value)
     return str(value)
-
-
-def safe(text: str) -> str:
-    """A text on one line that no spreadsheet runs as a formula."""
-    whole = " ".join(text.splitlines()) if "\n" in text or "\r" in text else text
-    return f"'{whole}" if whole.lstrip(" \u00a0").startswith(FORMULA) else whole

@@ -68,6 +68,9 @@ class Rated(Struct, frozen=True):
 
 MOST_PRESSURE = GaugePressure.of(690, "bar")
 """The gas model ends at 700 bar absolute: a higher figure is a slip of the unit."""
+LEAST_MARKED = GaugePressure.of(500, "psi")
+"""No cylinder for breathing gas is marked with less (common practice, no source): of a table, the
+unit is another."""
 EMPTY = GaugePressure.of(15, "psi")
 """A gauge that shows less than this cannot tell a cylinder from an empty one (common practice, no
 source)."""

@@ -176,76 +176,14 @@ def test_the_example_of_its_help_runs(name: str, tb: Run, ledger: Path) -> None:
 
 # --- booking in ----------------------------------------------------------------------------------
 
-DELIVERY = """\
-Serial,First test,use,valve.outlet,Material,service-pressure
-K301,2026-10,rental,yoke,aluminium,3000 psi
-K302,2026-10,rental,yoke,aluminium,207 bar
-"""
-
-
-@pytest.fixture(name="note")
-def _note(tmp_path: Path) -> Callable[[str], Path]:
-    def write(text: str) -> Path:
-        path = tmp_path / "delivery.csv"
-        path.write_text(text, encoding="utf-8")
-        return path
-
-    return write
-
-
-def test_a_delivery_note(tb: Run, ledger: Path, note: Callable[[str], Path]) -> None:
-    ran = tb(*ON, "book-in", "--csv", note(DELIVERY), "--set", "maker=Example Cylinder Co")
-    assert ran.first.startswith("Booked in 2 cylinders, RB-018 to RB-019: serials K301 to K302")
-    text = (ledger / "cylinders/RB-019.yaml").read_text()
-    assert "maker: Example Cylinder Co\n" in text
-    assert "service_pressure: 207 bar\n" in text
-    assert "valve: {outlet: yoke}\n" in text
-
-
-@pytest.mark.parametrize(
-    ("text", "said"),
-    [
-        (DELIVERY.replace("use", "usse"), "delivery.csv:1:19: the column `usse` is not known; did you mean `use`?"),
-        (DELIVERY.replace("First test", "Serial"), "the column `serial` is there twice"),
-        (DELIVERY.replace("207 bar", "207"), "delivery.csv:3:36: service_pressure: '207' is a bare number"),
-        (DELIVERY.replace("K302", "K301"), "delivery.csv:3:1: serial K301 of this maker is named twice"),
-        (DELIVERY.replace("K302", ""), "delivery.csv:3:2: serial is missing"),
-        (DELIVERY.replace(",yoke,aluminium,207", ",yoke,207"), "delivery.csv:3:1: 5 cells where 6 are wanted"),
-        (DELIVERY.replace("2026-10,rental,yoke,aluminium,207", "2027-10,rental,yolk,aluminium,207"), "did you mean `yoke`?"),
-        ("serial,use\n", "there is no cylinder to book in"),
-    ],
-)  # fmt: skip
-def test_a_delivery_note_at_fault_books_nothing_in(
-    text: str, said: str, tb: Run, ledger: Path, note: Callable[[str], Path]
-) -> None:
-    before = content(ledger)
-    ran = tb(*ON, "book-in", "--csv", note(text))
-    assert ran.code == 1
-    assert said in " ".join(ran.out.split())
-    assert content(ledger) == before
-
-
-def test_every_fault_of_a_delivery_note_is_told(
-    tb: Run, ledger: Path, note: Callable[[str], Path]
-) -> None:
-    text = DELIVERY.replace("2026-10,rental,yoke", "2027-10,rental,yolk").replace("207 bar", "207")
-    got = tb(*ON, "book-in", "--csv", note(text), "--json").json
-    assert len(got["reasons"]) == 3 + 2  # two outlets, one pressure, two dates ahead
-
-
-def test_a_delivery_note_that_is_not_there(tb: Run, ledger: Path) -> None:
-    ran = tb(*ON, "book-in", "--csv", "none.csv")
-    assert (ran.code, ran.out) == (2, "")
-    assert ran.err == "tankbook: none.csv: there is no such file or folder; check the path\n"
-
 
 @pytest.mark.parametrize(
     ("line", "said"),
     [
-        ("book-in", "no cylinder is named; give --marks, --serials, --csv, or --serial"),
-        ("book-in --serials A,B --csv x.csv", "--serials and --csv do not go together"),
+        ("book-in", "no cylinder is named; give --marks, --serials or --serial; `tankbook import` takes a table"),
+        ("book-in --serials A,B --serial C", "--serials and --serial do not go together"),
         ("book-in --serials K9..K1 --use sale", "--serials: `K9..K1` runs backward"),
-        ("book-in --quick", "no cylinder is named; give --marks, --serials, --csv, or --serial"),
+        ("book-in --quick", "no cylinder is named; give --marks, --serials or --serial; `tankbook import` takes a table"),
         ("book-in --serial A --use sale --set colour=red", "is not KEY=VALUE of a card"),
         ("book-in --serials A,B --use sale --id RB-100", "1 ids for 2 cylinders"),
         ("book-in --serial A --like 99", "99: no cylinder or set of this ledger ends so"),

@@ -66,7 +66,7 @@ def test_arguments(ledger: Path, tb: Run) -> None:
         ("--ledger", EVIL, "show", "14"), ("--on", EVIL), ("--as-of", EVIL), (EVIL,),
         ("list", "--where", EVIL), ("rules", "--obligation", EVIL), ("recall", EVIL),
         ("marks", EVIL), ("equalize", EVIL), ("plan", EVIL), ("fill", "--sheet", EVIL),
-        ("fill", "--plan", EVIL), ("book-in", "--csv", EVIL), ("count", "--found", EVIL),
+        ("fill", "--plan", EVIL), ("import", EVIL), ("import", "x.csv", "--map", EVIL), ("count", "--found", EVIL),
         ("tags", "RB-014", "--pdf", f"{EVIL}.pdf"), ("init", EVIL, "--units", EVIL),
         ("calendar", "--ics", f"{EVIL}.ics"), ("wall", "--svg", f"{EVIL}.svg"),
         ("report", "--pdf", f"{EVIL}.2.pdf"), ("wall", "--pdf", f"{EVIL}.3.pdf"), ("hold", "RB-014", "--why", EVIL, "--by", "MV"),

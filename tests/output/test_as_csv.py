@@ -11,8 +11,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from tankbook.output.as_csv import FORMULA, dumps, safe
+from tankbook.output.as_csv import dumps
 from tankbook.units import Money, PartialDate
+from tankbook.units.formulas import FORMULA, safe
 
 
 def read(text: str) -> list[list[str]]:

@@ -38,6 +38,7 @@ READING: dict[str, tuple[str, ...]] = {
     "wall": (),
     "report": (),
     "pages": ("counter-pages",),
+    "export": ("quay.json",),
     "station": (),
     "station size": (),
     "jobs": ("--names",),
@@ -46,6 +47,7 @@ READING: dict[str, tuple[str, ...]] = {
 
 RECORDING: dict[str, tuple[str, ...]] = {
     "book-in": ("--marks", "DOT-3AL 3000 Z1 09A21"),
+    "import": ("none.csv",),
     "inspect": ("RB-014", "--pass-all", "--by", "MV"),
     "sticker": ("RB-014",),
     "clean": ("RB-014", "--to", "nitrox"),

@@ -225,6 +225,15 @@ class Kind:
         return run(root, *(w.replace("ROOT", str(root)) for w in shlex.split(self.line)), out=out)
 
 
+def _table(root: Path) -> None:
+    """A table of two cylinders beside the ledger, and what its columns mean."""
+    rows = "serial,use,service pressure\nT1,sale,3000 psi\nT2,sale,3000 psi\n"
+    root.with_name("table.csv").write_text(rows)
+    columns = enumerate(("serial", "use", "service_pressure"))
+    lines = [f"  - {{column: {'ABC'[place]}, key: {name}}}\n" for place, name in columns]
+    root.with_name("table.yaml").write_text("".join(["headings: 1\ncolumns:\n", *lines]))
+
+
 FILL = "--from 500 --to 3000 --source B1 --looked"
 SET = ("DB-02", "RB-031", "RB-032")
 MANY = ("RB-014", "RB-015", "RB-031")
@@ -233,6 +242,7 @@ KINDS: dict[str, Kind] = {
     "book-in": Kind(
         'book-in --marks "DOT-3AL 3000 K200001 09A25" --use sale', ("SF-051", "SF-052")
     ),
+    "import": Kind("import ROOT/../table.csv --map ROOT/../table.yaml --all", ("SF-051",), _table),
     "inspect": Kind("inspect 14 --pass-all --checklist outside"),
     "inspect no flow": Kind("inspect 14 15 --bled no-flow", ("RB-014", "RB-015")),
     "inspect kept": Kind("", does=_half_done),

@@ -1,0 +1,630 @@
+"""Somebody's own table becomes cards and entries: what comes of each row, and all of it as one act.
+
+A row is judged as a card is: by the keys of a card, and by the checks that `validate` makes.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterator, Mapping, Sequence
+from enum import StrEnum
+
+from msgspec import Struct, field
+from msgspec.structs import replace
+
+from tankbook.acts.arrivals import ID, NOT_SAME, Arrival, ArrivalCard, card_of, entry_of, said
+from tankbook.acts.book_in import booked_in, taken, to_do
+from tankbook.acts.common import Draft, edits_of, named, shortened, signer_reasons, ticked
+from tankbook.acts.complete import about, clashes, grown
+from tankbook.acts.soundness import sound
+from tankbook.acts.tab_rows import (
+    HYDRO,
+    NOTE,
+    VISUAL,
+    EntryRead,
+    RowRead,
+    body_of,
+    heading_at,
+    headings_of,
+    mapping_faults,
+    rows_read,
+    twice_mapped,
+    unmapped,
+)
+from tankbook.records.book import Book
+from tankbook.records.cylinder import Cylinder
+from tankbook.records.edits import Act, Edit, Refusal
+from tankbook.records.entries import Entry, Held, Inspected, Rented, Requalified, standing
+from tankbook.records.fields import TEXT, NodeReader, read
+from tankbook.records.node import Finding, MappingNode, Where
+from tankbook.records.sheet_mapping import OnFile, RowsAre, SheetMapping
+from tankbook.records.tab import Tab, letter_of
+from tankbook.records.words import InspectionResult, Method, Sticker, TestResult
+from tankbook.rules.signing import SEEN_STICKER
+from tankbook.rules.spelling import maker_named, plain_serial
+from tankbook.rules.told_against import tells_against
+from tankbook.units import PartialDate
+from tankbook.units.nouns import counted
+
+SIZE = "size"
+
+
+class Comes(StrEnum):
+    """What comes of a row."""
+
+    NEW = "new"
+    HELD = "new and held"
+    ADDED = "added to"
+    THERE = "there already"
+    LEFT_OUT = "left out"
+    CANNOT = "CANNOT"
+
+
+class Fate(Struct):
+    """What comes of one row, and why. `id` is that of its card, `called` what the row calls it."""
+
+    row: int
+    comes: Comes
+    called: str = ""
+    id: str = ""
+    status: str = ""
+    why: list[str] = field(default_factory=list)
+    findings: list[Finding] = field(default_factory=list)
+
+    @property
+    def says(self) -> list[str]:
+        """Why it cannot be taken, or what is to be known of it."""
+        return [*(str(f) for f in self.findings), *self.why]
+
+
+class Imported(Struct, frozen=True):
+    """What comes of a table: each row, what is to be told of all, and the act or why there is
+    none. `book` has the cards as they will be."""
+
+    fates: tuple[Fate, ...]
+    planned: Act | Refusal
+    told: tuple[str, ...]
+    book: Book
+
+    @property
+    def cannot(self) -> list[Fate]:
+        """The rows that cannot be taken."""
+        return [f for f in self.fates if f.comes is Comes.CANNOT]
+
+    @property
+    def counts(self) -> dict[Comes, int]:
+        """How many rows come to what."""
+        every = [f.comes for f in self.fates]
+        return {each: every.count(each) for each in Comes if each in every}
+
+    @property
+    def ids(self) -> tuple[str, ...]:
+        """The cards that the table speaks of, in the order of its rows."""
+        return tuple(dict.fromkeys(f.id for f in self.fates if f.id))
+
+
+def import_table(
+    book: Book,
+    today: dt.date,
+    tab: Tab,
+    mapping: SheetMapping,
+    *,
+    by: str,
+    good: bool = False,
+    look: bool = False,
+) -> Imported:
+    """What comes of each row of a table, and the act that records it.
+
+    Args:
+        book: the records, all of them.
+        today: the day.
+        tab: the table as it was read.
+        mapping: what its columns mean.
+        by: initials of who imports it.
+        good: record the rows that can be taken, and leave the others; else one of these refuses
+            all.
+        look: nothing is to be recorded, so that nobody need say who does it.
+    """
+    faults = [*mapping_faults(mapping, tab), *twice_mapped(mapping), *_unsaid(mapping, tab)]
+    if faults:
+        refused = Refusal("nothing was recorded", (), tuple(sorted(faults, key=lambda f: f.where)))
+        return Imported((), refused, (), book)
+    plan = _Plan(book, today, tab, mapping, by)
+    plan.reasons += [] if look else signer_reasons(book, by, today)
+    plan.work()
+    return plan.result(good)
+
+
+def _unsaid(mapping: SheetMapping, tab: Tab) -> Iterator[Finding]:
+    """What the mapping has to say of this table."""
+    kept = any(each.key_ == "use" for each in mapping.columns)
+    if mapping.rows is RowsAre.CYLINDERS and mapping.use is None and not kept:
+        text = "what the cylinders are kept for is not said"
+        mend = "write `use: rental`, sale, customer, staff, pool or bank; or map a column to `use`"
+        yield Finding(mapping.source.at("use"), "no-use", text, mend)
+    if mapping.hidden_rows is None and any(row.hidden for row in tab.rows):
+        text = "what becomes of hidden rows is not said"
+        yield Finding(
+            mapping.source.at("headings"), "hidden-rows", text,
+            "write `hidden_rows: leave-out` or `hidden_rows: take`",
+        )  # fmt: skip
+    try:
+        first, last = headings_of(mapping)
+    except ValueError:
+        return
+    if not body_of(tab, mapping):
+        text = f"there is no row below the headings of {tab.path}"
+        where = mapping.source.at("headings")
+        yield Finding(where, "no-rows", text, f"its headings are said to be in row {first}-{last}")
+
+
+class _Plan:
+    """Works out what comes of each row."""
+
+    def __init__(
+        self, book: Book, today: dt.date, tab: Tab, mapping: SheetMapping, by: str
+    ) -> None:
+        self.book, self.today, self.tab, self.mapping, self.by = book, today, tab, mapping, by
+        self.reads = rows_read(tab, mapping, today)
+        self.fates = [_begun(each) for each in self.reads]
+        self.reasons: list[str] = []
+        self.edits: list[Edit] = []
+        self.notes: list[str] = []
+        self.cards: dict[str, Cylinder] = {}
+        self.drafts: dict[str, Draft[Cylinder]] = {}
+        self.on_file: dict[str, list[Cylinder]] = {}
+        names = (*book.sizes, *book.settings.sizes)
+        self.sizes = {n: n for n in names} | {plain_serial(n): n for n in names}
+        for card in book.cylinders.values():
+            self.on_file.setdefault(plain_serial(card.serial), []).append(card)
+
+    def work(self) -> None:
+        """All of it."""
+        if self.mapping.rows is RowsAre.ENTRIES:
+            self._entries()
+        else:
+            self._cylinders()
+
+    def result(self, good: bool) -> Imported:
+        """What comes of it."""
+        told = [*self.tab.notes, *self._unmapped(), *self.notes]
+        then = replace(
+            self.book,
+            cylinders={
+                **self.book.cylinders,
+                **self.cards,
+                **{i: d.record for i, d in self.drafts.items()},
+            },
+        )
+        bad = [f for f in self.fates if f.comes is Comes.CANNOT]
+        planned: Act | Refusal
+        if self.reasons or (bad and not good):
+            findings = tuple(x for f in bad for x in f.findings)
+            why = (f"{self.tab.path}:{f.row}: {each}" for f in bad for each in f.why)
+            planned = Refusal("nothing was recorded", (*self.reasons, *why), findings)
+        else:
+            planned = self._act(told, bad, then)
+        return Imported(tuple(self.fates), planned, tuple(told), then)
+
+    # --- rows of cylinders
+
+    def _cylinders(self) -> None:
+        cards: dict[int, ArrivalCard] = {}
+        for place, row in enumerate(self.reads):
+            if self.fates[place].comes is not Comes.NEW:
+                continue
+            card = card_of(self._arrival(row), None, self.book.settings.units, self.by)
+            if card.cylinder is None or card.findings:
+                self._cannot(place, card.findings)
+                continue
+            self._remarks(place, row, card.cylinder)
+            cards[place] = card
+        self._named_twice(cards)
+        new = []
+        for place, card in cards.items():
+            if self.fates[place].comes is Comes.CANNOT or card.cylinder is None:
+                continue
+            there = self._card_of(place, card.cylinder)
+            if there is not None:
+                self._known(place, there)
+            elif self.fates[place].comes is not Comes.CANNOT:
+                new.append(place)
+        self._book_in(new)
+
+    def _arrival(self, row: RowRead) -> Arrival:
+        lists: dict[str, list[MappingNode]] = {}
+        for each in sorted(row.entries, key=lambda e: e.on.text):
+            name, node = _node(each)
+            lists.setdefault(name, []).append(node)
+        for hold in row.holds:
+            rest = {"by": self.by, "why": hold.text, "note": f"sheet, row {row.row.number}"}
+            node = entry_of(said(str(self.today), hold.start), {k: v for k, v in rest.items() if v})
+            lists.setdefault("held", []).append(node)
+        given = dict(row.given)
+        if SIZE in given:
+            text = given[SIZE].text
+            name = text if text in self.sizes else self.sizes.get(plain_serial(text), text)
+            given[SIZE] = said(name, given[SIZE].start)
+        return Arrival(self.tab.path, given, lists)
+
+    def _remarks(self, place: int, row: RowRead, card: Cylinder) -> None:
+        """Of its remarks, those that tell against it hold it; the others are its note."""
+        kept = []
+        for each in row.remarks:
+            why = tells_against(self.book, card, each.text)
+            if why:
+                row.holds.append(each)
+                self.fates[place].why.append(f"held until looked at: {why}")
+            else:
+                kept.append(each)
+        for each in row.holds:
+            if each not in row.remarks:
+                self.fates[place].why.append(f"held until looked at: {ticked(each.text)}")
+        if not kept:
+            return
+        text = "; ".join(each.text for each in kept)
+        if len(text) > TEXT.limit:
+            where = Where(self.tab.path, kept[0].start.line, kept[0].start.column)
+            said_ = f"its remarks come to {len(text)} characters, and a note holds {TEXT.limit}"
+            mend = "shorten them, or write `key: leave-out` for a column that is not needed"
+            self._cannot(place, [Finding(where, "too-long", said_, mend)])
+        row.given[NOTE] = said(text, kept[0].start)
+
+    def _named_twice(self, cards: Mapping[int, ArrivalCard]) -> None:
+        """Rows that may be of one cylinder, or give two one id: each names the others, for which
+        of them is right nobody here knows."""
+        serials: dict[str, list[int]] = {}
+        ids: dict[str, list[int]] = {}
+        for place, card in cards.items():
+            if card.cylinder is not None and NOT_SAME not in self.reads[place].given:
+                serials.setdefault(plain_serial(card.cylinder.serial), []).append(place)
+            if ID in self.reads[place].given:
+                own = self.reads[place].given[ID].text.casefold()
+                ids.setdefault(own, []).append(place)
+        for places in serials.values():
+            for place in places if len(places) > 1 else ():
+                mine = _maker(cards[place])
+                others = [
+                    p
+                    for p in places
+                    if p != place and not (mine and _maker(cards[p]) not in ("", mine))
+                ]
+                self._twin(place, "serial", others)
+        for places in ids.values():
+            for place in places if len(places) > 1 else ():
+                self._twin(place, ID, [p for p in places if p != place])
+
+    def _twin(self, place: int, key: str, others: Sequence[int]) -> None:
+        if not others:
+            return
+        given = self.reads[place].given
+        value = given.get(key) or next(iter(given.values()))
+        rows = ", ".join(str(self.reads[p].row.number) for p in others[:5])
+        what = f"its {key} {value.text} stands in row {rows} as well"
+        mend = "one cylinder, one row; where two are stamped alike, say so in a column `not_same`"
+        where = Where(self.tab.path, value.start.line, value.start.column)
+        self._cannot(place, [Finding(where, "named-twice", what, mend)])
+
+    def _card_of(self, place: int, cylinder: Cylinder) -> Cylinder | None:
+        """The card that is there of the cylinder of a row."""
+        maker = maker_named(cylinder.maker)
+        if NOT_SAME in self.reads[place].given:
+            return None
+        alike = [
+            c
+            for c in self.on_file.get(plain_serial(cylinder.serial), ())
+            if not maker or maker_named(c.maker) in ("", maker)
+        ]
+        own = self.reads[place].given.get(ID)
+        if own is not None and len(alike) > 1:
+            alike = [c for c in alike if c.id.casefold() == own.text.casefold()] or alike
+        if len(alike) > 1:
+            why = f"its serial is that of {named(c.id for c in alike)}: give its maker or its id"
+            self._cannot(place, [], why)
+            return None
+        if not alike and own is not None and own.text.casefold() in taken(self.book):
+            where = Where(self.tab.path, own.start.line, own.start.column)
+            text = f"{own.text} is in use already, by a cylinder of another serial"
+            mend = "see which is right; or map the column to `keep`, and it gets an id of its own"
+            self._cannot(place, [Finding(where, "id-taken", text, mend)])
+        return alike[0] if alike else None
+
+    def _known(self, place: int, before: Cylinder) -> None:
+        """A row whose cylinder has a card: it stays as it is, or what it lacks is added."""
+        fate, row = self.fates[place], self.reads[place]
+        fate.id, fate.status, fate.comes = before.id, f"{before.status}", Comes.THERE
+        fate.why = []
+        arrival = self._arrival(row)
+        given = {k: v for k, v in arrival.given.items() if k not in (ID, "use", NOTE)}
+        if before.use is None and "use" in arrival.given:
+            given["use"] = arrival.given["use"]
+        lists = {k: v for k, v in arrival.entries.items() if k in ("requalified", "inspected")}
+        card = card_of(Arrival(before.id, given, lists), None, self.book.settings.units, self.by)
+        if card.cylinder is None or card.findings:
+            self._cannot(place, card.findings)
+            return
+        fresh = {
+            name: tuple(
+                e
+                for e in getattr(card.cylinder, name)
+                if not any(_is_same(e, other) for other in getattr(before, name))
+            )
+            for name in ("requalified", "inspected")
+        }
+        card.cylinder = replace(card.cylinder, **fresh)
+        against = list(clashes(before, card.cylinder))
+        if self.mapping.on_file is OnFile.LEAVE:
+            fate.why += [each.partition("; see which")[0] for each in against]
+            draft = grown(before, card, self.by, self.today)
+            lacks = [str(getattr(e, "trail", ("",))[0]) for e in draft.edits]
+            if lacks:
+                what = ", ".join(dict.fromkeys(lacks))
+                fate.why.append(f"not on its card: {what} (`on_file: complete` adds it)")
+            fate.why += self._unsaid(row, before)
+            return
+        if against:
+            self._cannot(place, [], *against)
+            return
+        draft = grown(before, card, self.by, self.today)
+        known = {each.why for each in before.held}
+        for hold in row.holds:
+            if hold.text not in known:
+                entry = Held(on=PartialDate.of(self.today), by=self.by or None, why=hold.text)
+                draft = draft.enter("held", entry)
+                fate.why.append(f"held until looked at: {ticked(hold.text)}")
+        if before.note is None and NOTE in row.given:
+            draft = draft.set(NOTE, row.given[NOTE].text)
+        self._drafted([place], draft)
+
+    def _unsaid(self, row: RowRead, before: Cylinder) -> Iterator[str]:
+        """The remarks of a row that its card does not have."""
+        known = {each.why for each in before.held}
+        for hold in row.holds:
+            if hold.text not in known:
+                yield f"its remark tells against it and is not on its card: {ticked(hold.text)}"
+        note = row.given.get(NOTE)
+        if note is not None and note.text not in (before.note or ""):
+            yield f"its remark is not on its card: {ticked(shortened(note.text))}"
+
+    def _drafted(self, places: Sequence[int], draft: Draft[Cylinder]) -> None:
+        """A card that is there, with what was added to it, if that may be."""
+        if not draft.edits:
+            return
+        id_ = draft.record.id
+        draft = draft.stand(self.book)
+        act = Act("import", (id_,), "", edits_of([draft]))
+        got = sound(self.book, act, [draft], self.today, fact=True, decides=False)
+        if isinstance(got, Refusal):
+            for place in places:
+                self._cannot(place, got.findings, *got.reasons)
+            return
+        self.drafts[id_] = draft
+        for place in places:
+            self.fates[place].comes = Comes.ADDED
+            self.fates[place].status = f"{draft.record.status}"
+        self.notes += got.notes
+
+    def _book_in(self, places: Sequence[int]) -> None:
+        """The rows that are new: those that cannot be booked in with the others are told."""
+        left = list(places)
+        while left:
+            arrivals = [self._arrival(self.reads[p]) for p in left]
+            got = booked_in(self.book, self.today, arrivals, by=self.by, left=False)
+            if not isinstance(got, Refusal):
+                self._placed(left, *got)
+                return
+            by_row: dict[int, list[Finding]] = {}
+            for each in got.findings:
+                by_row.setdefault(each.where.line, []).append(_as_asked(each))
+            bad = [p for p in left if any(self._is_of(p, line) for line in by_row)]
+            if not bad:
+                if not got.findings:  # of who records it: told once
+                    self.reasons += [r for r in got.reasons if r not in self.reasons]
+                    return
+                bad = [p for p in left if self._alone_refused(p)] or left
+            for place in bad:
+                mine = [f for line, fs in by_row.items() if self._is_of(place, line) for f in fs]
+                self._cannot(place, mine, *([] if mine else [str(f) for f in got.findings[:3]]))
+            left = [p for p in left if p not in set(bad)]
+
+    def _is_of(self, place: int, line: int) -> bool:
+        """Whether a line lies within a row: one of text may go on over several."""
+        row = self.reads[place].row
+        return row.number <= line <= max(c.place.line for c in row.cells)
+
+    def _alone_refused(self, place: int) -> bool:
+        arrival = self._arrival(self.reads[place])
+        return isinstance(booked_in(self.book, self.today, [arrival], by=self.by), Refusal)
+
+    def _placed(self, places: Sequence[int], act: Act, cards: Sequence[Cylinder]) -> None:
+        self.edits += act.edits
+        for place, card in zip(places, cards, strict=True):
+            fate = self.fates[place]
+            fate.id, fate.status = card.id, f"{card.status}"
+            fate.comes = Comes.HELD if card.held else Comes.NEW
+            self.cards[card.id] = card
+
+    # --- rows of entries
+
+    def _entries(self) -> None:
+        by_id: dict[str, list[int]] = {}
+        for place, row in enumerate(self.reads):
+            fate = self.fates[place]
+            if fate.comes is not Comes.NEW or not row.entries:
+                continue
+            card = self._named_card(place, row)
+            if card is not None:
+                fate.id, fate.status, fate.comes = card.id, f"{card.status}", Comes.THERE
+                by_id.setdefault(card.id, []).append(place)
+        for id_, places in by_id.items():
+            self._of_one(self.book.cylinders[id_], places)
+
+    def _named_card(self, place: int, row: RowRead) -> Cylinder | None:
+        own, serial = row.given.get(ID), row.given.get("serial")
+        found = list[Cylinder]()
+        if own is not None:
+            found = [
+                c for i, c in self.book.cylinders.items() if i.casefold() == own.text.casefold()
+            ]
+        if serial is not None:
+            alike = self.on_file.get(plain_serial(serial.text), [])
+            found = [c for c in found if c in alike] if own is not None and found else alike
+        if len(found) == 1:
+            return found[0]
+        what = own or serial
+        name = what.text if what else "it"
+        where = Where(self.tab.path, row.row.number, what.start.column if what else 1)
+        if found:
+            text, mend = f"{name} may be {named(c.id for c in found)}", "give its id as well"
+        else:
+            text, mend = f"{name} has no card here", "import the cylinders first"
+        self._cannot(place, [Finding(where, "no-card", text, mend)])
+        return None
+
+    def _of_one(self, card: Cylinder, places: Sequence[int]) -> None:
+        """What rows tell of one cylinder, in the order of their days."""
+        draft, changed = Draft(card), list[int]()
+        ordered = sorted(places, key=lambda p: self.reads[p].entries[0].on.text)
+        for place in ordered:
+            for each in self.reads[place].entries:
+                name, node = _node(each)
+                reader = NodeReader(self.tab.path)
+                entry = read(_ENTRIES[name], node, reader)
+                if entry is None or reader.findings:
+                    self._cannot(place, reader.findings)
+                    continue
+                if any(_is_same(entry, other) for other in getattr(draft.record, name)):
+                    continue
+                draft = draft.enter(name, entry)
+                changed.append(place)
+        for place in dict.fromkeys(changed):
+            draft = self._held_since(draft, place)
+        if any(self.fates[p].comes is Comes.CANNOT for p in places):
+            good = [p for p in places if self.fates[p].comes is not Comes.CANNOT]
+            if good:
+                self._of_one(card, good)
+            return
+        self._drafted(changed, draft)
+
+    def _held_since(self, draft: Draft[Cylinder], place: int) -> Draft[Cylinder]:
+        """The card held for what a remark beside an entry tells against it, unless it passed an
+        inspection later."""
+        row, card = self.reads[place], draft.record
+        day = max(PartialDate.parse(e.on.text).last for e in row.entries)
+        passed = (i for i in standing(card.inspected) if i.result is InspectionResult.PASS)
+        if any(i.on.first > day for i in passed):
+            return draft
+        for each in row.remarks:
+            why = tells_against(self.book, card, each.text)
+            if why and each.text not in {h.why for h in card.held}:
+                held = Held(on=PartialDate.of(self.today), by=self.by or None, why=each.text)
+                draft = draft.enter("held", held)
+                self.fates[place].why.append(f"held until looked at: {why}")
+        return draft
+
+    # --- together
+
+    def _cannot(self, place: int, findings: Sequence[Finding], *why: str) -> None:
+        fate = self.fates[place]
+        if fate.comes is not Comes.CANNOT:
+            fate.comes, fate.why = Comes.CANNOT, []
+        known = {str(f) for f in fate.findings}
+        fate.findings += [f for f in findings if str(f) not in known]
+        fate.why += why
+
+    def _unmapped(self) -> Iterator[str]:
+        first, last = headings_of(self.mapping)
+        for column in unmapped(self.tab, self.mapping):
+            heading = heading_at(self.tab, first, last, column)
+            name = f"column {letter_of(column)}" + (f" ({ticked(heading)})" if heading else "")
+            yield f"{name} is not mapped: what stands in it is kept in the notes"
+
+    def _act(self, told: Sequence[str], bad: Sequence[Fate], then: Book) -> Act:
+        new = [f.id for f in self.fates if f.comes in (Comes.NEW, Comes.HELD)]
+        added = list(dict.fromkeys(f.id for f in self.fates if f.comes is Comes.ADDED))
+        held = [f.id for f in self.fates if f.comes is Comes.HELD]
+        parts = []
+        if new:
+            span = new[0] if len(new) == 1 else f"{new[0]} to {new[-1]}"
+            parts.append(f"{counted(len(new), 'new card')}, {span}")
+        if held:
+            parts.append(f"{len(held)} of them held")
+        if added:
+            parts.append(f"{counted(len(added), 'card')} added to")
+        there = sum(f.comes is Comes.THERE for f in self.fates)
+        if there:
+            parts.append(f"{there} there already")
+        left = sum(f.comes is Comes.LEFT_OUT for f in self.fates)
+        if bad:
+            parts.append(f"{counted(len(bad), 'row')} left that cannot be taken")
+        sentence = f"Imported {self.tab.path}: {'; '.join(parts) or 'nothing new'}"
+        notes = [*told]
+        notes += [f"row {f.row} ({f.called or '?'}): {'; '.join(f.says)}" for f in bad]
+        kept = (Comes.HELD, Comes.ADDED)
+        notes += [f"{f.id}: {w}" for f in self.fates for w in f.why if f.comes in kept]
+        if left:
+            rows = ", ".join(str(f.row) for f in self.fates if f.comes is Comes.LEFT_OUT)
+            notes.append(f"left out: row {shortened(rows)}")
+        edits = (*self.edits, *edits_of(self.drafts.values()))
+        return Act("import", (*new, *added), sentence, edits, tuple(dict.fromkeys(notes)))
+
+
+def _begun(row: RowRead) -> Fate:
+    """What comes of a row as far as it is known from itself."""
+    fate = Fate(row.row.number, Comes.NEW, row.called, why=list(row.notes))
+    if row.left_out:
+        fate.comes, fate.why = Comes.LEFT_OUT, [row.left_out]
+    elif row.findings:
+        fate.comes, fate.findings = Comes.CANNOT, list(row.findings)
+    return fate
+
+
+_ENTRIES: Mapping[str, type[Entry]] = {
+    "requalified": Requalified,
+    "inspected": Inspected,
+    "rented": Rented,
+}
+
+
+def _node(each: EntryRead) -> tuple[str, MappingNode]:
+    """What a row tells of, as an entry of its list."""
+    rest = dict(each.rest)
+    if each.name == HYDRO:
+        return "requalified", entry_of(each.on, {"method": Method.HYDROSTATIC.value, **rest})
+    if each.name == VISUAL:
+        failed = rest.get("result") == TestResult.FAIL
+        rest["result"] = "reject" if failed else rest.get("result", "pass")
+        if not failed:
+            rest["sticker"] = Sticker.SEEN.value
+        return "inspected", entry_of(each.on, {"checklist": SEEN_STICKER, **rest})
+    return "rented", entry_of(each.on, rest)
+
+
+def _is_same(one: Entry, other: Entry) -> bool:
+    """Whether two entries of one list are of one thing: a month, and a day in it, are of one."""
+    if isinstance(one, Rented) and isinstance(other, Rented) and one.to != other.to:
+        return False
+    alike = getattr(one, "result", None) == getattr(other, "result", None)
+    return alike and about(one)[1:] == about(other)[1:] and one.on.meets(other.on)
+
+
+def _maker(card: ArrivalCard) -> str:
+    return maker_named(card.cylinder.maker) if card.cylinder else ""
+
+
+def _as_asked(found: Finding) -> Finding:
+    """A fault of a card with the way out of an import."""
+    if found.code == "no-use":
+        return replace(found, mend="write `use:` in the mapping, or fill the cell")
+    if "--set" in found.mend:
+        mend = "where both stamps were read and they are two, say so in a column `not_same`"
+        return replace(found, mend=mend)
+    return found
+
+
+def what_is_left(imported: Imported, today: dt.date) -> Iterator[tuple[Cylinder, tuple[str, ...]]]:
+    """Each cylinder of the table, with what keeps it from a YES: to be taken to the rack."""
+    for id_ in imported.ids:
+        card = imported.book.cylinders.get(id_)
+        if card is not None:
+            yield card, to_do(imported.book, id_, today)

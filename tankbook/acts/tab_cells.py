@@ -1,0 +1,346 @@
+"""The cells of somebody's own table: what a number, a date or a word in one says.
+
+What can be meant in two ways is refused; which of the two it is, a mapping says.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+import re
+import unicodedata
+from collections.abc import Mapping, Sequence
+from functools import cache
+
+from msgspec import Struct
+
+from tankbook.records.sheet_mapping import DateOrder, DayNumbers, DecimalSign
+from tankbook.units import PartialDate, Period
+from tankbook.units.dates import FIRST_YEAR, month_length
+from tankbook.units.lexicon import Lexicon
+from tankbook.units.patterns import pattern
+
+_SAY = Lexicon("headings")
+
+AHEAD = 20
+"""A year of two digits lies no more than so many years ahead (own choice): what is due next does
+not, and what was tested lies behind."""
+
+# --- words ---------------------------------------------------------------------------------------
+
+_SPELT = str.maketrans({"ä": "ae", "ö": "oe", "ü": "ue", "ß": "ss"})
+_BETWEEN = pattern(r"[^a-z0-9/&#%+]+")
+
+
+def plain_words(text: str) -> str:
+    """A text in small letters without accents and dots, its words apart by one blank.
+
+    >>> plain_words("Prüf-Datum (Nächste)")
+    'pruef datum naechste'
+    """
+    small = unicodedata.normalize("NFC", text).casefold().translate(_SPELT)
+    bare = "".join(c for c in unicodedata.normalize("NFD", small) if not unicodedata.combining(c))
+    return _BETWEEN.sub(" ", bare).strip()
+
+
+def holds_phrase(words: str, phrase: str) -> bool:
+    """Whether a phrase stands in plain words, each of its words whole."""
+    return f" {phrase} " in f" {words} "
+
+
+@cache
+def phrases_of(name: str) -> tuple[str, ...]:
+    """The phrases of a list, as plain words."""
+    return tuple(plain_words(each) or each for each in _SAY.listed(name))
+
+
+def says_nothing_known(text: str) -> bool:
+    """Whether a cell says that nothing is known: `n/a`, `?`, a dash."""
+    return text.strip().casefold() in _SAY.listed("nothing")
+
+
+def is_here(text: str) -> bool:
+    """Whether a cell of who has it says that it is here."""
+    return plain_words(text) in phrases_of("here")
+
+
+def says_gone(text: str) -> str:
+    """The word by which a text says that a cylinder is no longer here, or an empty text."""
+    words = plain_words(text)
+    return next((each for each in phrases_of("gone") if holds_phrase(words, each)), "")
+
+
+def begins_foot(text: str) -> bool:
+    """Whether a text is what the foot of a table begins with: `Total`, `Signed:`."""
+    words = plain_words(text)
+    return any(f"{words} ".startswith(f"{each} ") for each in phrases_of("foot"))
+
+
+@cache
+def known_words() -> Mapping[str, str]:
+    """What words of a cell are on a card, by the plain words."""
+    pairs = (each.partition(" is ") for each in _SAY.listed("words"))
+    return {plain_words(old): new for old, _, new in pairs}
+
+
+# --- headings -------------------------------------------------------------------------------------
+
+HEADS_OF_CARDS = (
+    "id", "serial", "maker", "marks", "specification", "service pressure", "test pressure",
+    "water volume", "size", "material", "alloy", "made", "first test", "hydro", "visual",
+    "valve outlet", "neck thread", "valve thread", "valve rating", "service", "use", "owner",
+    "place", "mass", "bought", "price", "out to", "out since", "out until", "remark", "stands",
+)  # fmt: skip
+"""The lists of headings of a table of cylinders, in the order in which they are looked for."""
+HEADS_OF_ENTRIES = ("id", "serial", "what", "on", "by", "result", "to", "out until", "remark")
+"""As much of a table of tests, stickers and rentals."""
+_DOTTED = {f"valve {each}": f"valve.{each}" for each in ("outlet", "thread", "rating")}
+
+
+def key_by(heading: str, lists: Sequence[str]) -> str:
+    """The key of the longest known phrase that stands in a heading, or an empty text.
+
+    >>> key_by("Last test / Visual", HEADS_OF_CARDS), key_by("WP (bar)", HEADS_OF_CARDS)
+    ('hydro', 'service_pressure')
+    """
+    words = plain_words(heading).replace("/", " / ").replace("#", " no ").replace(" / ", "/")
+    best, length = "", 0
+    for name in lists:
+        for phrase in phrases_of(name):
+            if len(phrase) > length and holds_phrase(words, phrase):
+                best, length = name, len(phrase)
+    return _DOTTED.get(best, best.replace(" ", "_"))
+
+
+# --- numbers -------------------------------------------------------------------------------------
+
+_NUMBER = pattern(r"(?P<sign>[+-]?)(?P<figures>\d[\d.,' \u00a0\u2009\u202f]*)(?P<rest>.*)")
+_GROUPED = pattern(r"\d{1,3}([.,' ])\d{3}(?:\1\d{3})*")
+
+
+def number_of(text: str, decimal: DecimalSign | None) -> str:
+    """A number with a point before its tenths, and no sign between thousands.
+
+    Raises:
+        ValueError: it is none, or may be two.
+
+    >>> number_of("3.000,5", DecimalSign.COMMA), number_of("3 442", None)
+    ('3000.5', '3442')
+    """
+    figures = re.sub(r"[' \u00a0\u2009\u202f]+", " ", text.strip())
+    grouped = _GROUPED.fullmatch(figures)
+    if " " in figures and not (grouped and grouped[1] == " ") and "," not in figures:
+        raise ValueError(f"`{text}` is no number")
+    figures = figures.replace(" ", "")
+    points, commas = figures.count("."), figures.count(",")
+    if points and commas:
+        tenths = max(figures.rindex("."), figures.rindex(","))
+        whole = re.sub(r"[.,]", "", figures[:tenths])
+        figures = f"{whole}.{figures[tenths + 1 :]}"
+        if {points, commas} != {1, max(points, commas)} or not figures.replace(".", "").isdigit():
+            raise ValueError(f"`{text}` is no number")
+        return figures
+    sign = "." if points else ","
+    if points + commas > 1:
+        if not _GROUPED.fullmatch(figures):
+            raise ValueError(f"`{text}` is no number")
+        return figures.replace(sign, "")
+    if points + commas == 1:
+        if _GROUPED.fullmatch(figures) and not figures.startswith("0"):
+            if decimal is None:
+                raise ValueError(
+                    f"`{text}` may be thousands or thousandths: write `decimal: point` or "
+                    "`decimal: comma`"
+                )
+            tenths_sign = "." if decimal is DecimalSign.POINT else ","
+            return figures.replace(sign, "." if sign == tenths_sign else "")
+        figures = figures.replace(sign, ".")
+    if not re.fullmatch(r"\d+(?:\.\d+)?", figures):
+        raise ValueError(f"`{text}` is no number")
+    return figures
+
+
+def quantity_of(text: str, unit: str | None, decimal: DecimalSign | None) -> str:
+    """A quantity as a card has it: its number, and its own unit or that of the column.
+
+    Raises:
+        ValueError: there is no number in it, it may be two, or no unit is said.
+
+    >>> quantity_of("232", "bar", None), quantity_of("3,442 PSI", None, DecimalSign.POINT)
+    ('232 bar', '3442 psi')
+    """
+    found = _NUMBER.fullmatch(text.strip())
+    if found is None or found["sign"] == "-":
+        raise ValueError(f"`{text}` is no number with its unit")
+    own = found["rest"].strip().strip(".")
+    said = _UNITS.get(own.casefold(), own) or unit
+    if not said:
+        raise ValueError(f"`{text}` has no unit: write `unit:` for its column")
+    return f"{number_of(found['figures'], decimal)} {said}"
+
+
+_UNITS = {
+    "psi": "psi", "psig": "psi", "lbs": "psi", "bar": "bar", "bars": "bar", "barg": "bar",
+    "l": "L", "ltr": "L", "ltrs": "L", "litre": "L", "litres": "L", "liter": "L", "liters": "L",
+    "lt": "L", "kg": "kg", "kgs": "kg", "lb": "lb", "mm": "mm", "cm": "cm", "cuft": "cuft",
+    "cf": "cuft", "cu ft": "cuft", "cuin": "cuin", "cu in": "cuin", "mpa": "MPa",
+}  # fmt: skip
+"""Units as people write them, by small letters."""
+
+
+def unit_in(words: str) -> str:
+    """The unit that stands in the words of a heading, or an empty text."""
+    return next((_UNITS[w] for w in words.replace("/", " ").split() if w in _UNITS), "")
+
+
+# --- dates ---------------------------------------------------------------------------------------
+
+
+class DateReading(Struct, frozen=True):
+    """How dates are read: which of two numbers is the day, from when days are counted, and the day
+    by which a year of two digits is told."""
+
+    today: dt.date
+    order: DateOrder | None = None
+    numbers: DayNumbers | None = None
+
+
+_TIME = pattern(r"[T ]00:00(?::00(?:\.0+)?)?Z?$")
+_SPLIT = pattern(r"[\s./,\-\u2013']+")
+_MONTH_MEND = "a month is the least that is kept"
+
+
+@cache
+def month_names() -> Mapping[str, int]:
+    """The months by their names in plain words."""
+    found: dict[str, int] = {}
+    for line in _SAY.listed("months"):
+        number, *names = line.split()
+        found |= dict.fromkeys(names, int(number))
+    return found
+
+
+def date_of(text: str, how: DateReading) -> PartialDate:
+    """A month or a day, however it is written.
+
+    Raises:
+        ValueError: it is none, or may be two.
+
+    >>> how = DateReading(dt.date(2026, 11, 25), DateOrder.DAY_FIRST)
+    >>> [str(date_of(t, how)) for t in ("3/4/21", "04/2021", "Apr-21", "03 avril 2021")]
+    ['2021-04-03', '2021-04', '2021-04', '2021-04-03']
+    """
+    whole = _TIME.sub("", text.strip())
+    parts = [p for p in _SPLIT.split(whole.casefold()) if p]
+    named = [i for i, p in enumerate(parts) if _month(p)]
+    if len(parts) == 1 and parts[0].isdecimal():
+        return _alone(text, parts[0], how)
+    if len(named) == 1 and len(parts) in (2, 3):
+        return _with_name(text, parts, named[0], how)
+    if named or not all(p.isdecimal() and p.isascii() for p in parts):
+        raise ValueError(f"`{text}` is no date")
+    if len(parts) == 2:
+        first, second = parts
+        if len(first) == 4:
+            return _made(text, first, second, None, how)
+        return _made(text, second, first, None, how)
+    if len(parts) != 3:
+        raise ValueError(f"`{text}` is no date")
+    if len(parts[0]) == 4:
+        return _made(text, parts[0], parts[1], parts[2], how)
+    return _numbers(text, parts, how)
+
+
+def _month(word: str) -> int:
+    return month_names().get(plain_words(word), 0)
+
+
+def _numbers(text: str, parts: list[str], how: DateReading) -> PartialDate:
+    first, second = int(parts[0]), int(parts[1])
+    order = how.order
+    if order is None and first == second:
+        order = DateOrder.DAY_FIRST
+    if order is None:
+        if first <= 12 and second <= 12:
+            raise ValueError(
+                f"`{text}` may be two days: write `dates: day-first` or `dates: month-first`"
+            )
+        order = DateOrder.DAY_FIRST if first > 12 else DateOrder.MONTH_FIRST
+    day, month = parts[:2] if order is DateOrder.DAY_FIRST else (parts[1], parts[0])
+    if int(month) > 12 >= int(day):
+        raise ValueError(f"`{text}` is no date where `dates: {order}`")
+    return _made(text, parts[2], month, day, how)
+
+
+def _with_name(text: str, parts: list[str], at: int, how: DateReading) -> PartialDate:
+    """A date whose month has its name: with a year, and a day where three parts say so."""
+    month = str(_month(parts[at]))
+    others = [p for i, p in enumerate(parts) if i != at]
+    if not all(p.isdecimal() for p in (re.sub(r"(?:st|nd|rd|th)$", "", p) for p in others)):
+        raise ValueError(f"`{text}` is no date")
+    others = [re.sub(r"(?:st|nd|rd|th)$", "", p) for p in others]
+    if len(others) == 1:
+        if at == 1 and len(others[0]) < 4:
+            raise ValueError(f"`{text}` has no year, or no day: write it as 2021-04 or 2021-04-03")
+        return _made(text, others[0], month, None, how)
+    year, day = (others[0], others[1]) if len(others[0]) == 4 else (others[1], others[0])
+    return _made(text, year, month, day, how)
+
+
+def _alone(text: str, figures: str, how: DateReading) -> PartialDate:
+    """A number by itself: days since a year, eight figures, or a year, which says no month."""
+    if len(figures) == 8:
+        return _made(text, figures[:4], figures[4:6], figures[6:], how)
+    if len(figures) == 5:
+        if how.numbers is None:
+            raise ValueError(
+                f"`{text}` may be days counted by a spreadsheet: write `day_numbers: 1900`"
+            )
+        return day_numbered(int(figures), how.numbers)
+    if len(figures) == 4:
+        raise ValueError(f"`{text}` says no month, and {_MONTH_MEND}")
+    raise ValueError(f"`{text}` is no date")
+
+
+def day_numbered(number: int, since: DayNumbers) -> PartialDate:
+    """The day that a spreadsheet counts so, those from 1900 with a 29 February of that year, which
+    there was not (ECMA-376 part 1, 18.17.4.1; from memory).
+
+    >>> str(day_numbered(44287, DayNumbers.SINCE_1900))
+    '2021-04-01'
+    """
+    first = dt.date(1899, 12, 30) if since is DayNumbers.SINCE_1900 else dt.date(1904, 1, 1)
+    return PartialDate.of(first + dt.timedelta(days=number))
+
+
+def _made(text: str, year: str, month: str, day: str | None, how: DateReading) -> PartialDate:
+    if len(year) not in (2, 4) or (len(year) == 2 and not year.isdecimal()):
+        raise ValueError(f"`{text}` is no date")
+    if len(month) > 2 or (day is not None and len(day) > 2):
+        raise ValueError(f"`{text}` is no date")
+    number = int(year)
+    if len(year) == 2:
+        number += 2000
+        number -= 100 if number > how.today.year + AHEAD else 0
+    if number < FIRST_YEAR:
+        raise ValueError(f"`{text}` is no date: year {number}")
+    try:
+        return PartialDate(number, int(month), None if day is None else int(day))
+    except ValueError:
+        raise ValueError(f"`{text}` is no calendar date") from None
+
+
+def less(date: PartialDate, period: Period) -> PartialDate:
+    """A date so many months earlier; a day that its month does not have is its last.
+
+    Raises:
+        ValueError: the period is one of days.
+
+    >>> str(less(PartialDate.parse("2026-04"), Period.parse("5 years")))
+    '2021-04'
+    """
+    if not period.months:
+        raise ValueError(f"`{period}` is no period of months or years")
+    months = 12 * date.year + date.month - 1 - period.months
+    year, month = divmod(months, 12)
+    day = None if date.day is None else min(date.day, month_length(year, month + 1))
+    return PartialDate(year, month + 1, day)

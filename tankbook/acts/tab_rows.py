@@ -1,0 +1,607 @@
+"""The rows of somebody's own table, as a mapping says that they are to be read."""
+
+from __future__ import annotations
+
+import datetime as dt
+import re
+from collections.abc import Iterator, Mapping, Sequence
+
+from msgspec import Struct, field
+
+from tankbook.acts.arrivals import FIRST_TEST, ID, known_keys, said
+from tankbook.acts.common import shortened, ticked
+from tankbook.acts.tab_cells import (
+    HEADS_OF_CARDS,
+    DateReading,
+    begins_foot,
+    date_of,
+    is_here,
+    key_by,
+    known_words,
+    less,
+    plain_words,
+    quantity_of,
+    says_gone,
+    says_nothing_known,
+)
+from tankbook.records import kinds
+from tankbook.records.cylinder import Cylinder
+from tankbook.records.fields import Kind, Nested, OneOf, keys_of
+from tankbook.records.node import Finding, Mark, Scalar, Where
+from tankbook.records.sheet_mapping import (
+    ColumnMeans,
+    DateIs,
+    HiddenRows,
+    RowsAre,
+    SheetMapping,
+    Stands,
+    Unreadable,
+)
+from tankbook.records.tab import Tab, TabCell, TabRow, column_of, letter_of
+from tankbook.units.patterns import pattern
+
+HYDRO, VISUAL = "hydro", "visual"
+OUT_TO, OUT_SINCE, OUT_UNTIL = "out_to", "out_since", "out_until"
+STANDS, REMARK, KEEP, LEAVE_OUT, NOTE, OWNER = (
+    "stands", "remark", "keep", "leave-out", "note", "owner",
+)  # fmt: skip
+WHAT, ON, BY, RESULT, TO, BACK = "what", "on", "by", "result", "to", "back"
+OF_CYLINDERS = (HYDRO, VISUAL, OUT_TO, OUT_SINCE, OUT_UNTIL, STANDS)
+OF_ENTRIES = (WHAT, ON, BY, RESULT, TO, BACK)
+OF_ANY = (REMARK, KEEP, LEAVE_OUT)
+NAMING = (ID, "serial", "marks")
+"""By which of its cells a row says which cylinder it is about."""
+REFERENCES = (OUT_TO, OWNER, TO)
+"""What holds a person, of whom the ledger keeps a reference and no name."""
+ENTRIES = (HYDRO, VISUAL, "rental")
+"""What one row may tell of a cylinder."""
+
+_NOT_OF_CARDS = {"sticker", NOTE, "removed", "formerly"}
+QUANTITIES: Mapping[object, str] = {
+    kinds.PRESSURE: "bar",
+    kinds.DISC: "bar",
+    kinds.VOLUME: "L",
+    kinds.MASS: "kg",
+    kinds.LENGTH: "mm",
+    kinds.MONEY: "EUR",
+    kinds.TORQUE: "N m",
+}
+"""The kinds of value that carry a unit, each with one for an example."""
+_BETWEEN_DATES = pattern(r"\s*(?:[;,&]|\band\b|\bund\b|\bet\b|\by\b)\s*", re.IGNORECASE)
+_DIGITS = pattern(r"#+")
+
+
+def keys_for(rows: RowsAre) -> tuple[str, ...]:
+    """What a column may hold."""
+    if rows is RowsAre.ENTRIES:
+        return (ID, "serial", *OF_ENTRIES, *OF_ANY)
+    card = (k for k in known_keys() if k not in _NOT_OF_CARDS and k != HYDRO)
+    return (*card, *OF_CYLINDERS, *OF_ANY)
+
+
+def kind_of(name: str) -> Kind | None:
+    """What kind of value a key of a card holds; None for what is no such key."""
+    if name == FIRST_TEST:
+        return kinds.DATE
+    outer, _, inner = name.partition(".")
+    each = keys_of(Cylinder).get(outer)
+    if each is None or not inner:
+        return each.kind if each else None
+    if not isinstance(each.kind, Nested):
+        return None
+    within = keys_of(each.kind.record).get(inner)
+    return within.kind if within else None
+
+
+class EntryRead(Struct, frozen=True):
+    """A dated thing that a row tells of: what it is, its day with its place, and the rest. `due` is
+    the day it was worked out from, where that is when the next is due."""
+
+    name: str
+    on: Scalar
+    rest: Mapping[str, str]
+    due: str = ""
+
+
+class RowRead(Struct):
+    """One row as it was read: values by key, entries, remarks, and what is wrong with it.
+
+    `stands` says that it is not to be taken as it is. `left_out` says why it is no cylinder.
+    """
+
+    row: TabRow
+    given: dict[str, Scalar] = field(default_factory=dict)
+    entries: list[EntryRead] = field(default_factory=list)
+    remarks: list[Scalar] = field(default_factory=list)
+    findings: list[Finding] = field(default_factory=list)
+    notes: list[str] = field(default_factory=list)
+    holds: list[Scalar] = field(default_factory=list)
+    left_out: str = ""
+
+    @property
+    def called(self) -> str:
+        """How the row calls its cylinder."""
+        for name in NAMING:
+            if name in self.given:
+                return self.given[name].text
+        return ""
+
+
+# --- what is wrong with the mapping itself -------------------------------------------------------
+
+
+def headings_of(mapping: SheetMapping) -> tuple[int, int]:
+    """The first and the last row of the headings.
+
+    Raises:
+        ValueError: it names no rows.
+    """
+    found = re.fullmatch(r"(\d{1,6})(?:\s*-\s*(\d{1,6}))?", mapping.headings)
+    if not found:
+        raise ValueError(f"headings: {ticked(mapping.headings)} names no row, or two")
+    first, last = int(found[1]), int(found[2] or found[1])
+    if not first <= last <= first + 2:
+        raise ValueError(f"headings: {ticked(mapping.headings)} is more than three rows")
+    return first, last
+
+
+def heading_at(tab: Tab, first: int, last: int, column: int) -> str:
+    """The heading of a column; what stands above it, too, where it goes over two rows. An upper one
+    reaches over the next columns as long as their lower ones say nothing else."""
+    rows = [row for row in tab.rows if first <= row.number <= last]
+    texts = [row[column].text for row in rows]
+    if len(rows) > 1 and not texts[0] and _reached(texts[-1]):
+        for left in range(column - 1, -1, -1):
+            if rows[0][left].text:
+                texts[0] = rows[0][left].text if rows[-1][left].text else ""
+                break
+            if not _reached(rows[-1][left].text):
+                break
+    return shown_plain(" / ".join(dict.fromkeys(filter(None, texts))))
+
+
+_TESTED = frozenset({"", HYDRO, VISUAL, "first_test", BY, RESULT, "on"})
+"""What a lower heading may be known as that an upper one reaches over, such as `Last test`."""
+
+
+def _reached(lower: str) -> bool:
+    return bool(lower) and key_by(lower, HEADS_OF_CARDS) in _TESTED
+
+
+def shown_plain(text: str) -> str:
+    """A text without what shows nothing, as it can stand in a file."""
+    return "".join(c for c in text if c.isprintable())
+
+
+def mapping_faults(mapping: SheetMapping, tab: Tab) -> list[Finding]:
+    """What of a mapping cannot be meant of this table."""
+    found: list[Finding] = []
+    keys = keys_for(mapping.rows)
+    seen: dict[int, int] = {}
+    try:
+        first, last = headings_of(mapping)
+    except ValueError as error:
+        return [_of(mapping.source.at("headings"), "bad-headings", str(error), "write 3, or 3-4")]
+    for place, each in enumerate(mapping.columns):
+        where = each.source.at("column")
+        try:
+            column = column_of(each.column)
+        except ValueError as error:
+            found.append(_of(where, "bad-column", str(error)))
+            continue
+        name = f"column {each.column}"
+        if column in seen:
+            found.append(_of(where, "column-twice", f"{name} is there twice", "take one out"))
+        seen[column] = place
+        if column >= tab.width:
+            last_one = letter_of(tab.width - 1)
+            text = f"there is no {name} in {tab.path}"
+            found.append(_of(where, "no-such-column", text, f"its last column is {last_one}"))
+            continue
+        heading = heading_at(tab, first, last, column)
+        if each.heading is not None and plain_words(each.heading) != plain_words(heading):
+            text = f"{name} of {tab.path} is headed {ticked(heading)}, not {ticked(each.heading)}"
+            mend = "this mapping is of another table: let one be written for this, or correct it"
+            found.append(_of(each.source.at("heading"), "other-heading", text, mend))
+        found += _column_faults(each, name, keys)
+    named = {c.key_ for c in mapping.columns}
+    if not named.intersection(NAMING):
+        text = "no column says which cylinder a row is about"
+        mend = "map one to `serial`, `id` or `marks`"
+        found.append(_of(mapping.source.at("columns"), "no-name", text, mend))
+    if mapping.rows is RowsAre.ENTRIES and not {WHAT, ON} <= named:
+        text = "of entries, a column says what was done and one when"
+        found.append(_of(mapping.source.at("columns"), "no-entry", text, "map `what` and `on`"))
+    return found
+
+
+ONCE = (REMARK, KEEP, LEAVE_OUT, HYDRO, VISUAL)
+"""What several columns may hold; anything else stands in one."""
+
+
+def _column_faults(each: ColumnMeans, name: str, keys: Sequence[str]) -> Iterator[Finding]:
+    at = each.source.at
+    if each.key_ not in keys:
+        text = f"{name}: {ticked(each.key_)} is nothing that a column can hold"
+        yield _of(at("key"), "unknown-key", text, f"known: {', '.join(keys)}")
+        return
+    if each.key_ in (HYDRO, VISUAL) and each.is_ is None:
+        text = (
+            f"{name} ({each.key_}) does not say whether its dates are of the last test or the next"
+        )
+        yield _of(at("key"), "last-or-next", text, "write `is: last` or `is: next`")
+    if each.is_ is DateIs.NEXT and each.period is None:
+        text = f"{name}: how long before its next day the last test was is not said"
+        mend = "write `period: 5 years`; or `key: keep`, to keep the date as a remark"
+        yield _of(at("is"), "no-period", text, mend)
+    if each.is_ is not None and each.key_ not in (HYDRO, VISUAL):
+        text = f"{name}: `is:` is of `hydro` and `visual`, not of `{each.key_}`"
+        yield _of(at("is"), "is-of-dates", text, "take it out")
+    if each.period is not None and not each.period.months:
+        text = f"{name}: a period of days tells no month"
+        yield _of(at("period"), "bad-period", text, "write it in months or years")
+    kind = kind_of(each.key_)
+    if kind in QUANTITIES and each.unit is not None:
+        try:
+            kind.parse(f"1 {each.unit}")  # type: ignore[union-attr]
+        except ValueError as error:
+            text = f"{name}: {ticked(each.unit)} is no unit of `{each.key_}` ({error})"
+            yield _of(at("unit"), "bad-unit", text, f"write `unit: {QUANTITIES[kind]}`, or such")
+
+
+def _of(where: Where, code: str, text: str, mend: str = "") -> Finding:
+    return Finding(where, code, text, mend)
+
+
+# --- rows ----------------------------------------------------------------------------------------
+
+
+def twice_mapped(mapping: SheetMapping) -> list[Finding]:
+    """What more than one column is said to hold that only one may."""
+    found = []
+    seen = set[str]()
+    for each in mapping.columns:
+        if each.key_ in seen and each.key_ not in ONCE:
+            text = f"column {each.column}: `{each.key_}` stands in another column already"
+            found.append(_of(each.source.at("key"), "key-twice", text, "keep one as `keep`"))
+        seen.add(each.key_)
+    return found
+
+
+def body_of(tab: Tab, mapping: SheetMapping) -> tuple[TabRow, ...]:
+    """The rows below the headings."""
+    _, last = headings_of(mapping)
+    end = mapping.last_row
+    return tuple(r for r in tab.rows if r.number > last and (end is None or r.number <= end))
+
+
+def unmapped(tab: Tab, mapping: SheetMapping) -> tuple[int, ...]:
+    """The columns with something in them that the mapping does not speak of."""
+    known = {column_of(each.column) for each in mapping.columns}
+    rows = body_of(tab, mapping)
+    width = range(tab.width)
+    return tuple(c for c in width if c not in known and any(r[c].text for r in rows))
+
+
+def rows_read(tab: Tab, mapping: SheetMapping, today: dt.date) -> list[RowRead]:
+    """Every row below the headings, as the mapping says that it is to be read."""
+    reader = _RowReader(tab, mapping, DateReading(today, mapping.dates, mapping.day_numbers))
+    return [reader.read(row) for row in body_of(tab, mapping)]
+
+
+class _RowReader:
+    """Reads rows by one mapping."""
+
+    def __init__(self, tab: Tab, mapping: SheetMapping, dates: DateReading) -> None:
+        self.tab, self.mapping, self.dates = tab, mapping, dates
+        first, last = headings_of(mapping)
+        self.columns = [(column_of(each.column), each) for each in mapping.columns]
+        self.besides = [
+            (c, heading_at(tab, first, last, c) or f"column {letter_of(c)}")
+            for c in unmapped(tab, mapping)
+        ]
+        self.named = {c: heading_at(tab, first, last, c) or each.column for c, each in self.columns}
+        self.words = {
+            c: {k.strip().casefold(): v for k, v in each.values.items()} for c, each in self.columns
+        }
+
+    def read(self, row: TabRow) -> RowRead:
+        """One row."""
+        found = RowRead(row)
+        if not self._is_about_one(row):
+            found.left_out = f"names no cylinder: {ticked(shortened('; '.join(row.texts)))}"
+            return found
+        if row.hidden:
+            found.notes.append("hidden in the sheet")
+            if self.mapping.hidden_rows is HiddenRows.LEAVE_OUT:
+                found.left_out = "hidden in the sheet"
+                return found
+        of_row: dict[str, Scalar] = {}
+        for column, means in self.columns:
+            cell = row[column]
+            text = cell.text
+            if not text or means.key_ == LEAVE_OUT:
+                continue
+            known = self.words[column].get(text.casefold())
+            if known is not None and not known.strip():
+                continue
+            if known is None and says_nothing_known(text):
+                continue
+            try:
+                self._take(found, of_row, column, means, said(known or text, cell.place), cell)
+            except ValueError as error:
+                self._unread(found, means, cell, str(error), getattr(error, "mend", ""))
+        for column, heading in self.besides:
+            cell = row[column]
+            if cell.text and not says_nothing_known(cell.text):
+                found.remarks.append(said(f"{heading}: {shown_plain(cell.text)}", cell.place))
+        self._finish(found, of_row)
+        return found
+
+    def _is_about_one(self, row: TabRow) -> bool:
+        """Whether a row speaks of a cylinder: the foot of a table and a heading in its midst do
+        not."""
+        named = any(
+            row[c].text and not begins_foot(row[c].text)
+            for c, each in self.columns
+            if each.key_ in NAMING
+        )
+        texts = row.texts
+        if len(texts) <= 3 and begins_foot(texts[0]):
+            return False
+        if len(texts) == 1 and (
+            len([c for c in row.cells if c.text]) > 1 or not any(c.isdigit() for c in texts[0])
+        ):
+            return False  # merged over the table, or the heading of a part of it
+        return named or (len(texts) > 2 and not begins_foot(texts[0]))
+
+    def _unread(
+        self, found: RowRead, means: ColumnMeans, cell: TabCell, text: str, mend: str
+    ) -> None:
+        """A value that cannot be read: a remark where the mapping says so, else a fault."""
+        heading = self.named[column_of(means.column)]
+        if means.otherwise is Unreadable.REMARK:
+            kept = f"{heading}: {shown_plain(cell.text)}"
+            found.remarks.append(said(kept, cell.place))
+            found.notes.append(f"{text}; kept as a remark")
+            return
+        more = f"correct it, or write `otherwise: remark` for column {means.column}"
+        way = f"{mend}; or {more}" if mend else more
+        found.findings.append(_of(self.tab.at(cell), "bad-cell", f"{heading}: {text}", way))
+
+    def _take(
+        self,
+        found: RowRead,
+        of_row: dict[str, Scalar],
+        column: int,
+        means: ColumnMeans,
+        value: Scalar,
+        cell: TabCell,
+    ) -> None:
+        """What one cell says. Raises `ValueError` where it cannot be read."""
+        name, text = means.key_, value.text
+        as_mapped = text != cell.text
+        if name == REMARK:
+            found.remarks.append(said(shown_plain(text), value.start))
+        elif name == KEEP:
+            kept = f"{self.named[column]}: {shown_plain(text)}"
+            found.remarks.append(said(kept, value.start))
+        elif name in (HYDRO, VISUAL):
+            self._tests(found, means, value)
+        elif name in REFERENCES:
+            self._reference(of_row, column, means, value, as_mapped)
+        elif name == STANDS:
+            self._stands(found, means, value)
+        elif name in (OUT_SINCE, OUT_UNTIL, ON, BACK):
+            of_row[name] = said(str(date_of(text, self.dates)), value.start)
+        elif name in (WHAT, RESULT):
+            of_row[name] = said(known_words().get(plain_words(text), text.casefold()), value.start)
+        elif name == BY:
+            of_row[name] = value
+        else:
+            found.given[name] = said(self._of_card(name, means, text, as_mapped), value.start)
+
+    def _of_card(self, name: str, means: ColumnMeans, text: str, as_mapped: bool) -> str:
+        kind = kind_of(name)
+        if name == ID:
+            return _id_of(text, means)
+        if kind in QUANTITIES:
+            if text == "none":
+                return text
+            quantity = quantity_of(text, means.unit, self.mapping.decimal)
+            return _in_its_unit(name, text, quantity) if kind is kinds.PRESSURE else quantity
+        if kind in (kinds.DATE, kinds.LIFE_END):
+            return str(date_of(text, self.dates))
+        if isinstance(kind, OneOf) and not as_mapped:
+            return _word_of(text, kind)
+        return text
+
+    def _tests(self, found: RowRead, means: ColumnMeans, value: Scalar) -> None:
+        """The tests of a cell, one or more."""
+        parts = [value.text]
+        try:
+            date_of(value.text, self.dates)
+        except ValueError:
+            split = [p for p in _BETWEEN_DATES.split(value.text) if p]
+            parts = split if len(split) > 1 else parts
+        read = [date_of(each, self.dates) for each in parts]
+        for on in read:
+            note, due = f"sheet, row {found.row.number}", ""
+            if means.is_ is DateIs.NEXT and means.period is not None:
+                note, due = f"{note}: next due {on}, {means.period} taken off", f"{on}"
+                on = less(on, means.period)
+            day = said(str(on), value.start)
+            found.entries.append(EntryRead(means.key_, day, {"note": note}, due))
+
+    def _reference(
+        self,
+        of_row: dict[str, Scalar],
+        column: int,
+        means: ColumnMeans,
+        value: Scalar,
+        as_mapped: bool,
+    ) -> None:
+        if is_here(value.text):
+            return
+        if not as_mapped and value.text.casefold() not in self.words[column]:
+            raise ValueError(
+                f"{ticked(value.text)} is not among its `values:`: a ledger keeps references, and "
+                f"no names; add `{value.text}: M-001`"
+            )
+        of_row[means.key_] = value
+
+    def _stands(self, found: RowRead, means: ColumnMeans, value: Scalar) -> None:
+        try:
+            stands = Stands(value.text.casefold())
+        except ValueError:
+            known = ", ".join(Stands)
+            raise ValueError(
+                f"what {ticked(value.text)} means is not said: give it in `values:` as {known}"
+            ) from None
+        heading = self.named[column_of(means.column)]
+        cell = found.row[column_of(means.column)]
+        self._gone(found, stands, said(f"{heading}: {shown_plain(cell.text)}", cell.place))
+
+    def _gone(self, found: RowRead, stands: Stands, what: Scalar) -> None:
+        if stands is Stands.LEAVE_OUT:
+            found.left_out = f"left out: {ticked(what.text)}"
+        elif stands is Stands.HOLD:
+            found.holds.append(what)
+
+    def _finish(self, found: RowRead, of_row: dict[str, Scalar]) -> None:
+        """What several cells of a row say together."""
+        self._remarks(found)
+        self._due_and_done(found)
+        if self.mapping.rows is RowsAre.ENTRIES:
+            self._entry(found, of_row)
+            return
+        if OWNER in of_row:
+            found.given[OWNER] = of_row[OWNER]
+        if self.mapping.use is not None and "use" not in found.given:
+            found.given["use"] = said(self.mapping.use.value, self._first(found))
+        if OUT_TO not in of_row:
+            return
+        to, since = of_row[OUT_TO], of_row.get(OUT_SINCE)
+        note = f"sheet, row {found.row.number}"
+        if since is None:
+            since = said(str(self.dates.today), to.start)
+            note = f"{note}: since when is not said"
+        rest = {"to": to.text, "note": note}
+        if OUT_UNTIL in of_row:
+            rest["until"] = of_row[OUT_UNTIL].text
+        found.entries.append(EntryRead("rental", since, rest))
+
+    def _due_and_done(self, found: RowRead) -> None:
+        """A test worked out from its next day is the one whose own day stands in the row, or else
+        the row says two things."""
+        kept = []
+        for each in found.entries:
+            own = [e for e in found.entries if e.name == each.name and not e.due]
+            if not each.due or not own:
+                kept.append(each)
+            elif not any(e.on.text[:7] == each.on.text[:7] for e in own):
+                last = max(e.on.text for e in own)
+                text = (
+                    f"its next {each.name} is due {each.due}, so that the last was {each.on.text}, "
+                    f"and it says {last}"
+                )
+                mend = "see which is right; or write `key: keep` for the column of the next"
+                found.findings.append(_of(_where(self.tab, each.on), "two-days", text, mend))
+        found.entries = kept
+
+    def _remarks(self, found: RowRead) -> None:
+        """Remarks by which a cylinder is gone, as the mapping answers them."""
+        answers = {k.strip().casefold(): v for k, v in self.mapping.gone.items()}
+        for each in found.remarks:
+            stands = answers.get(each.text.casefold())
+            if stands is not None:
+                self._gone(found, stands, each)
+            elif word := says_gone(each.text):
+                where = Where(self.tab.path, each.start.line, each.start.column)
+                text = f"a remark says `{word}`: {ticked(shortened(each.text))}"
+                mend = (
+                    f'answer it in the mapping: `gone: {{"{each.text}": leave-out}}`, hold or here'
+                )
+                found.findings.append(_of(where, "gone", text, mend))
+
+    def _first(self, found: RowRead) -> Mark:
+        return next((c.place for c in found.row.cells if c.text), found.row[0].place)
+
+    def _entry(self, found: RowRead, of_row: dict[str, Scalar]) -> None:
+        """The test, sticker or rental of a row of entries."""
+        place = self._first(found)
+        where = Where(self.tab.path, found.row.number, place.column)
+        what, on = of_row.get(WHAT), of_row.get(ON)
+        if what is None or on is None:
+            missing = "what was done" if what is None else "when it was"
+            if not found.findings:
+                found.findings.append(_of(where, "no-entry", f"{missing} is not said"))
+            return
+        if what.text not in ENTRIES:
+            text = f"{ticked(what.text)} is nothing that can be entered"
+            mend = f"say in `values:` which of {', '.join(ENTRIES)} it is"
+            found.findings.append(_of(_where(self.tab, what), "unknown-entry", text, mend))
+            return
+        note = "; ".join([f"sheet, row {found.row.number}", *(r.text for r in found.remarks)])
+        rest = {"note": note}
+        if BY in of_row:
+            rest["by"] = of_row[BY].text
+        if what.text == "rental":
+            if TO not in of_row:
+                found.findings.append(_of(where, "no-entry", "who had it is not said"))
+                return
+            rest |= {"to": of_row[TO].text}
+            rest |= {"back": of_row[BACK].text} if BACK in of_row else {}
+        elif RESULT in of_row:
+            rest["result"] = of_row[RESULT].text
+        found.entries.append(EntryRead(what.text, on, rest))
+
+
+def _where(tab: Tab, value: Scalar) -> Where:
+    return Where(tab.path, value.start.line, value.start.column)
+
+
+def _id_of(text: str, means: ColumnMeans) -> str:
+    """An id as its column says that it is made of what stands there."""
+    if means.scheme and text.isdecimal() and text.isascii():
+        return _DIGITS.sub(lambda m: text.zfill(len(m[0])), means.scheme, count=1)
+    if means.spaces is not None:
+        return re.sub(r"\s+", means.spaces, text)
+    return text
+
+
+def _in_its_unit(name: str, text: str, quantity: str) -> str:
+    """A pressure, unless its unit is that of the column and looks like a slip.
+
+    Raises:
+        ValueError: the number is that of the other unit.
+    """
+    bare = not any(c.isalpha() for c in text)
+    try:
+        pressure = kinds.PRESSURE.parse(quantity)
+    except ValueError as error:
+        other = " it looks like psi" if bare and quantity.endswith("bar") else ""
+        raise CellError(f"{error};{other}" if other else str(error), _UNIT_MEND) from None
+    if bare and name == "service_pressure" and pressure < kinds.LEAST_MARKED:
+        raise CellError(f"{quantity} is marked on no cylinder: it looks like bar", _UNIT_MEND)
+    return quantity
+
+
+_UNIT_MEND = "write the unit into the cell, or the right `unit:` for its column"
+
+
+class CellError(ValueError):
+    """A cell that cannot be read, with the way to mend it."""
+
+    def __init__(self, text: str, mend: str) -> None:
+        super().__init__(text)
+        self.mend = mend
+
+
+def _word_of(text: str, kind: OneOf) -> str:
+    """A word of a closed set: as it is, or as people write it."""
+    own, twins = text.casefold(), dict(kind.twins)
+    known = {w.value for w in kind.words}
+    found = twins.get(own, own)
+    found = found if found in known else known_words().get(plain_words(text), "")
+    return found if found in known else text

@@ -1,0 +1,87 @@
+"""`tankbook export`."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+from tankbook.acts.options import Arg, Flag
+from tankbook.cli.answer import Answer, RequestError, as_data
+from tankbook.cli.options import Common
+from tankbook.cli.recording import file_named
+
+if TYPE_CHECKING:
+    from tankbook.cli.open_ledger import LedgerSource
+    from tankbook.ledger.taken_out import OutTable
+
+
+def export(
+    asked: Common,
+    file: Annotated[str, Arg("FILE", "Where to: a name that ends in .xlsx, .csv or .json.")],
+    contacts: Annotated[bool, Flag("With names and telephone numbers of contacts.csv.")] = False,
+) -> Answer:
+    """Take the whole ledger out: one workbook, CSV or JSON.
+
+    Tables of the cylinders, of each kind of entry and of the fill log, to go on with elsewhere; and
+    every line of every file, of which `import FILE --into DIR` makes the ledger again, byte by
+    byte. What git has of the past is not in it, nor names and telephone numbers.
+    """
+    from tankbook.cli.open_ledger import asked_of, page
+    from tankbook.ledger.handed_out import check_out, write_out
+    from tankbook.ledger.taken_out import ENDINGS, written
+    from tankbook.output.page import counted
+    from tankbook.output.screen import one_line
+
+    path = file_named("FILE", file)
+    ending = path.suffix.casefold()
+    if ending not in ENDINGS:
+        known = ", ".join(ENDINGS)
+        raise RequestError(f"FILE: {one_line(file)} is of no kind that is known", f"known: {known}")
+    check_out(path, ending)
+    files, tables, pending = asked_of(asked, lambda source: _taken(source, contacts))
+    if pending:
+        raise RequestError(f"an act is not finished: {pending}", "see `tankbook pending`")
+    write_out(path, written(tables, ending, path.name), ending)
+    rows = {each.name: len(each.rows) for each in tables}
+    if asked.json:
+        return as_data({"file": file, "files": len(files), "rows": rows})
+    head = (
+        f"Exported {counted(rows.get('cylinders', 0), 'cylinder')}, "
+        f"{counted(rows.get('fills', 0), 'log line')}, {counted(len(files), 'file')} "
+        f"into {one_line(file)}"
+    )
+    said = ", ".join(f"{name} {count}" for name, count in rows.items() if name not in _OWN)
+    back = f"Back again: tankbook import {one_line(file)} --into DIR"
+    paper = page()
+    return Answer(paper.answer(head, paper.wrap(f"Tables: {said}", hang="  "), paper.wrap(back)))
+
+
+_OWN = ("about", "sums", "files")
+
+
+def _taken(source: LedgerSource, contacts: bool) -> tuple[dict[str, bytes], list[OutTable], str]:
+    from tankbook.ledger.taken_out import collect, tables_of
+
+    files = collect(source.files, contacts)
+    about = (("ledger", source.files.name), ("as of", f"{source.today}"))
+    pending = getattr(source.files, "pending", ())
+    return files, tables_of(files, about), str(pending[0]) if pending else ""
+
+
+def put_back(file: str, into: str, *, json: bool) -> Answer:
+    """The ledger that was taken out, made again in a new folder."""
+    from tankbook.ledger.bundle import put_folder
+    from tankbook.ledger.ordinary import named
+    from tankbook.ledger.taken_out import files_of, tables_in
+    from tankbook.output.page import Page, counted
+    from tankbook.output.screen import one_line
+
+    path, folder = file_named("FILE", file), file_named("--into", into)
+    files = files_of(tables_in(named(path), path.name), path.name)
+    put_folder(Path(folder), files)
+    if json:
+        return as_data({"folder": into, "files": sorted(files)})
+    page = Page()
+    head = f"Made {one_line(into)} again: {counted(len(files), 'file')}, each as it was"
+    more = "Its past is with git, which an export has nothing of: begin anew with `git init`."
+    return Answer(page.answer(head, page.wrap(more)))

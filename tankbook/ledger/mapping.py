@@ -1,0 +1,113 @@
+"""The mapping file of an import: read with the place of everything that is wrong with it."""
+
+from __future__ import annotations
+
+import os
+import re
+from collections.abc import Iterator
+from pathlib import Path
+
+from tankbook.ledger.atomic import put_out
+from tankbook.ledger.errors import LedgerError, refusing
+from tankbook.ledger.events import parse
+from tankbook.ledger.ordinary import named
+from tankbook.ledger.text import RECORD_LIMIT, read_text
+from tankbook.records.fields import NodeReader, read
+from tankbook.records.node import Finding, MappingNode, Node, Scalar, SequenceNode, Where
+from tankbook.records.sheet_mapping import UNANSWERED, SheetMapping
+
+_OPEN = re.compile(
+    r"""(?m)"(?:[^"\\\n]|\\.)*"|'(?:[^'\n]|'')*'|(?<!\S)\#.*"""
+    r"""|(?<=:[ ])\?(?=[ \t]*(?:\#.*)?$|[ \t]*[,}\]])"""
+)
+"""A question mark that stands alone, which YAML would take for the beginning of a key; and what may
+hold one that does not."""
+
+
+def _answerable(text: str) -> str:
+    return _OPEN.sub(lambda m: f'"{_LEFT_OPEN}"' if m[0] == UNANSWERED else m[0], text)
+
+
+_LEFT_OPEN = "? left open"
+"""What stands for one until it is told: a `?` in quotes is a text of the table."""
+
+
+def is_there(path: Path) -> bool:
+    """Whether there is a mapping to read, or anything else of that name."""
+    return os.path.lexists(path)
+
+
+def read_mapping(path: Path) -> tuple[SheetMapping | None, list[Finding]]:
+    """The mapping of a file, and what is wrong with it; None where that leaves nothing to use.
+
+    Raises:
+        LedgerError: the file cannot be read.
+    """
+    data = named(path, RECORD_LIMIT)
+    text, findings = read_text(data, path.name)
+    if text is None:
+        return None, findings
+    return mapping_of(text, path.name)
+
+
+def mapping_of(text: str, path: str) -> tuple[SheetMapping | None, list[Finding]]:
+    """As `read_mapping`, from the text of a file that is called `path`."""
+    node, findings = parse(_answerable(text), path)
+    if node is None:
+        return None, list(findings)
+    open_ = list(_unanswered(node, path))
+    reader = NodeReader(path)
+    found = read(SheetMapping, node, reader)
+    asked = {f.where for f in open_}
+    wrong = [f for f in reader.findings if f.where not in asked]
+    every = sorted([*findings, *open_, *wrong], key=lambda f: f.where)
+    return (None if open_ or wrong else found), every
+
+
+def _unanswered(node: Node, path: str, name: str = "", of: str = "") -> Iterator[Finding]:
+    """Every `?` that nobody has answered yet."""
+    if isinstance(node, Scalar):
+        if node.text == _LEFT_OPEN:
+            where = Where(path, node.start.line, node.start.column)
+            text = f"{of}`{name}` is not answered"
+            yield Finding(where, "unanswered", text, _ANSWERS.get(name, "write what it means"))
+    elif isinstance(node, SequenceNode):
+        for item in node.items:
+            yield from _unanswered(item, path, name, _called(item))
+    elif isinstance(node, MappingNode):
+        for key, value in node.pairs:
+            yield from _unanswered(value, path, key.text, of)
+
+
+def _called(node: Node) -> str:
+    """How a column is called in what is told of it."""
+    if not isinstance(node, MappingNode):
+        return ""
+    letter, heading = node.get("column"), node.get("heading")
+    if not isinstance(letter, Scalar):
+        return ""
+    more = f" ({heading.text})" if isinstance(heading, Scalar) else ""
+    return f"column {letter.text}{more}: "
+
+
+_ANSWERS = {
+    "is": "look at a cylinder whose stamp you know: write `last` where its dates say when it was "
+    "tested, `next` with `period:` where they say when it is due",
+    "dates": "write day-first or month-first",
+    "decimal": "write point or comma",
+    "hidden_rows": "write take or leave-out",
+    "use": "write rental, sale, customer, staff, pool or bank",
+    "unit": "write the unit of its numbers, such as bar, psi or L",
+}
+
+
+def write_mapping(path: Path, text: str) -> None:
+    """Put a mapping where nothing is yet.
+
+    Raises:
+        LedgerError: something is there, or the disk refuses.
+    """
+    if path.suffix.casefold() not in (".yaml", ".yml"):
+        raise LedgerError(str(path), "a mapping ends in `.yaml`", f"name {path.stem}.yaml")
+    with refusing(path):
+        put_out(path, text.encode())

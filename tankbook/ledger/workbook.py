@@ -1,0 +1,268 @@
+"""Workbooks (.xlsx): read as what their cells show, nothing in them worked out or run.
+
+The reader, openpyxl, is an extra (`pip install 'tankbook[xlsx]'`). What it is given was looked at
+first: a file of a few kilobytes may unpack to gigabytes.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+import re
+import zipfile
+from collections.abc import Iterable, Iterator, Sequence
+from io import BytesIO
+from typing import Any
+
+from tankbook.ledger.errors import LedgerError
+from tankbook.ledger.tables import MOST_CELL, MOST_COLUMNS, MOST_ROWS, on_one_line, too_many
+from tankbook.records.node import Mark
+from tankbook.records.tab import Tab, TabCell, TabRow, column_of, letter_of
+from tankbook.units.nouns import counted
+
+MOST_UNPACKED = 64 << 20
+"""Bytes that a workbook may unpack to."""
+MOST_PARTS = 2_000
+"""Files that a workbook may be packed of."""
+MOST_MERGED = 20_000
+"""Cells that merged ones may cover in all."""
+
+_AS_CSV = "save it as CSV in your spreadsheet program, and name that"
+
+Place = tuple[int, int]
+"""Row and column, both from 1."""
+
+
+def read_workbook(data: bytes, path: str, sheet: str = "") -> Tab:
+    """The table of one sheet of a workbook.
+
+    Args:
+        data: the bytes of the file.
+        path: what it is called in what is told of it.
+        sheet: the name of the sheet; the first with something in it where empty.
+
+    Raises:
+        LedgerError: it is no such workbook, holds more than one may, or the reader is not there.
+    """
+    macros = look_into(data, path)
+    shown, written = (_loaded(data, path, values) for values in (True, False))
+    names = tuple(page.title for page in shown.worksheets)
+    if sheet and sheet not in names:
+        raise LedgerError(path, f"there is no sheet `{sheet}`", f"its sheets: {', '.join(names)}")
+    name = sheet or next((p.title for p in shown.worksheets if p._cells), "")
+    if not name:
+        raise LedgerError(path, "there is nothing in it", "is this the right file?")
+    page, formulas = shown[name], written[name]
+    texts = {place: _text(cell) for place, cell in page._cells.items()}
+    worked = [p for p, cell in formulas._cells.items() if cell.data_type == "f"]
+    lost = [p for p in worked if not texts.get(p)]
+    for place in lost:
+        texts[place] = on_one_line(f"{formulas._cells[place].value}")[:MOST_CELL]
+    texts = {p: t for p, t in texts.items() if t} | _covered(page, texts)
+    rows = tuple(_rows(page, texts, path))
+    if not rows:
+        raise LedgerError(path, f"there is nothing in its sheet `{name}`", "name another sheet")
+    notes = _notes(page, names, len(worked), [_name(p) for p in sorted(lost)], rows)
+    if macros:
+        notes.append("it has macros; none of them is run")
+    return Tab(path, rows, name=name, names=names, notes=tuple(notes))
+
+
+def look_into(data: bytes, path: str) -> bool:
+    """Whether a workbook has macros, once it is seen that it may be unpacked.
+
+    Raises:
+        LedgerError: it is no workbook of this kind, or would unpack to more than one may.
+    """
+    try:
+        with zipfile.ZipFile(BytesIO(data)) as packed:
+            parts = packed.infolist()
+            kind = packed.read("mimetype")[:100] if "mimetype" in packed.namelist() else b""
+            small = sum(part.file_size for part in parts) <= MOST_UNPACKED
+            xml = [packed.read(p) for p in parts if small and p.filename.endswith(".xml")]
+    except (zipfile.BadZipFile, OSError, ValueError, RuntimeError, NotImplementedError) as error:
+        raise LedgerError(path, "its file is damaged", _AS_CSV) from error
+    if b"opendocument" in kind:
+        raise LedgerError(path, "it is an OpenDocument file", "save it as .xlsx, or as CSV")
+    names = {part.filename for part in parts}
+    if "xl/workbook.xml" not in names:
+        raise LedgerError(path, "it is packed, and is no workbook (.xlsx)", _AS_CSV)
+    size = sum(part.file_size for part in parts)
+    if size > MOST_UNPACKED or len(parts) > MOST_PARTS:
+        text = f"it would unpack to {size:,} bytes in {counted(len(parts), 'part')}, more than"
+        raise LedgerError(path, f"{text} a table of cylinders has", "is this the right file?")
+    if any(_DOCTYPE.search(part) for part in xml):
+        raise LedgerError(path, "it cannot be read as a workbook: it declares entities", _AS_CSV)
+    if sum(_area(m[1].decode()) for part in xml for m in _MERGE.finditer(part)) > MOST_MERGED:
+        raise LedgerError(path, "its merged cells cover too much", "take the merging out")
+    return any(name.endswith("vbaProject.bin") for name in names)
+
+
+_DOCTYPE = re.compile(rb"<!\s*(?:DOCTYPE|ENTITY)", re.IGNORECASE)
+_MERGE = re.compile(rb"""<(?:\w+:)?mergeCell\b[^>]*?\bref\s*=\s*["']([^"']{1,40})["']""")
+
+
+def _area(reference: str) -> int:
+    """How many cells a reference covers, such as `A1:C4`: the reader makes all of them."""
+    found = re.fullmatch(r"\$?([A-Z]{1,3})\$?(\d{1,7}):\$?([A-Z]{1,3})\$?(\d{1,7})", reference)
+    if found is None:
+        return 1
+    across = abs(column_of(found[3]) - column_of(found[1])) + 1
+    return across * (abs(int(found[4]) - int(found[2])) + 1)
+
+
+def reader(path: str) -> Any:
+    """The module that reads and writes workbooks.
+
+    Raises:
+        LedgerError: it is not installed.
+    """
+    try:
+        import openpyxl
+    except ImportError as error:
+        text = "workbooks (.xlsx) need openpyxl, which is not installed"
+        raise LedgerError(path, text, f"pip install 'tankbook[xlsx]'; or {_AS_CSV}") from error
+    return openpyxl
+
+
+def _loaded(data: bytes, path: str, values: bool) -> Any:
+    """The workbook with the values last worked out, or with its formulas."""
+    import warnings
+
+    module = reader(path)
+    try:
+        with warnings.catch_warnings():  # of looks and lists that are not kept
+            warnings.simplefilter("ignore")
+            return module.load_workbook(BytesIO(data), data_only=values, keep_links=False)
+    except Exception as error:  # whatever a damaged one makes of its reader
+        raise LedgerError(path, "it cannot be read as a workbook", _AS_CSV) from error
+
+
+def _covered(page: Any, texts: dict[Place, str]) -> dict[Place, str]:
+    """What merged cells show, in all the places that they cover."""
+    found: dict[Place, str] = {}
+    for each in page.merged_cells.ranges:
+        text = texts.get((each.min_row, each.min_col))
+        if text:
+            rows = range(each.min_row, each.max_row + 1)
+            found |= {(r, c): text for r in rows for c in range(each.min_col, each.max_col + 1)}
+    return found
+
+
+def _rows(page: Any, texts: dict[Place, str], path: str) -> Iterator[TabRow]:
+    by_row: dict[int, dict[int, str]] = {}
+    for (row, column), text in texts.items():
+        by_row.setdefault(row, {})[column] = text
+    width = max((column for cells in by_row.values() for column in cells), default=0)
+    if len(by_row) > MOST_ROWS or width > MOST_COLUMNS:
+        raise too_many(path)
+    for row, cells in sorted(by_row.items()):
+        made = (TabCell(cells.get(c, ""), Mark(0, row, c)) for c in range(1, width + 1))
+        yield TabRow(row, tuple(made), bool(page.row_dimensions[row].hidden))
+
+
+def _name(place: Place) -> str:
+    return f"{letter_of(place[1] - 1)}{place[0]}"
+
+
+def _notes(
+    page: Any, names: tuple[str, ...], worked: int, lost: list[str], rows: Iterable[TabRow]
+) -> list[str]:
+    """What is to be told of a workbook."""
+    notes = []
+    if len(names) > 1:
+        others = ", ".join(f"`{each}`" for each in names if each != page.title)
+        notes.append(f"its sheet `{page.title}` is read; others: {others}")
+    if worked:
+        notes.append(f"{counted(worked, 'formula')}: what each showed last is read")
+    if lost:
+        shown = ", ".join(lost[:5])
+        notes.append(f"{shown}: a formula of which the file has no value; open and save the file")
+    hidden = sum(row.hidden for row in rows)
+    if hidden:
+        notes.append(f"{counted(hidden, 'row')} hidden")
+    if columns := [k for k, each in page.column_dimensions.items() if each.hidden]:
+        notes.append(f"hidden columns are read as the others: {', '.join(sorted(columns))}")
+    return notes
+
+
+def _text(cell: Any) -> str:
+    """What a cell says, as text: a day as 2021-04-01, of which only the month is shown 2021-04."""
+    value = cell.value
+    match value:
+        case None:
+            return ""
+        case bool():
+            return "yes" if value else "no"
+        case int():
+            return str(value)
+        case float():
+            return _number(value)
+        case dt.datetime() | dt.date():
+            return _day(value, str(cell.number_format))
+        case dt.time():
+            return f"{value:%H:%M}"
+    return on_one_line(str(value))[: MOST_CELL + 1]
+
+
+def _number(value: float) -> str:
+    """A number without what binary figures add to it."""
+    text = f"{value:.12g}"
+    return text if "e" not in text else f"{value:f}".rstrip("0").rstrip(".")
+
+
+_IN_QUOTES = re.compile(r'"[^"]*"|\[[^\]]*\]|\\.')
+
+
+def _day(value: dt.datetime | dt.date, shape: str) -> str:
+    plain = _IN_QUOTES.sub("", shape).casefold()
+    if "y" in plain and "d" not in plain:
+        return f"{value:%Y-%m}"
+    return f"{value:%Y-%m-%d}"
+
+
+# --- a whole ledger, out and in ------------------------------------------------------------------
+
+Sheet = tuple[str, Sequence[str], Sequence[Sequence[str]]]
+"""A sheet to be written: its name, its heads, its rows."""
+
+
+def write_workbook(sheets: Iterable[Sheet], path: str) -> bytes:
+    """A workbook of these sheets, every cell a text.
+
+    Raises:
+        LedgerError: what writes it is not installed.
+    """
+    module = reader(path)
+    book = module.Workbook()
+    book.remove(book.active)
+    for name, heads, rows in sheets:
+        page = book.create_sheet(name)
+        page.freeze_panes = "A2"
+        for number, row in enumerate((heads, *rows), 1):
+            for column, value in enumerate(row, 1):
+                if value:
+                    cell = page.cell(number, column)
+                    cell.value = value
+                    cell.data_type = "s"  # no text is a formula, a number or an error here
+    out = BytesIO()
+    book.save(out)
+    return out.getvalue()
+
+
+def every_sheet(data: bytes, path: str) -> Iterator[tuple[str, list[list[str]]]]:
+    """Every sheet of a workbook, row by row, its cells as they are.
+
+    Raises:
+        LedgerError: as `read_workbook`.
+    """
+    look_into(data, path)
+    for page in _loaded(data, path, values=True).worksheets:
+        by_row: dict[int, dict[int, str]] = {}
+        for (row, column), cell in page._cells.items():
+            if cell.value is not None:
+                by_row.setdefault(row, {})[column] = str(cell.value)
+        width = max((c for cells in by_row.values() for c in cells), default=0)
+        rows = [
+            [cells.get(c, "") for c in range(1, width + 1)] for _, cells in sorted(by_row.items())
+        ]
+        yield page.title, rows

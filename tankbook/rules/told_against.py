@@ -1,0 +1,53 @@
+"""Remarks that come with a cylinder from somebody else's list: whether one tells against it."""
+
+from __future__ import annotations
+
+from tankbook.records.book import Book
+from tankbook.records.cylinder import Cylinder
+from tankbook.rules.checks.findings import notes_are_findings, notes_set_no_lower_limit
+from tankbook.rules.giving_way import says_giving_way
+from tankbook.rules.remark_words import doubts_said
+from tankbook.rules.seen import seen_in
+from tankbook.rules.signing import bench_of
+from tankbook.rules.wording import first_of, plainly, unread_words, unsettled
+from tankbook.units.lexicon import Lexicon
+
+_SAY = Lexicon("headings")
+
+
+def tells_against(book: Book, card: Cylinder, text: str) -> str:
+    """Why a remark holds its cylinder until somebody looked at it, or an empty text.
+
+    Whoever wrote it meant themselves: nobody here can ask. So what the checks would warn of in a
+    note counts, and what is said of a valve or a handwheel as well.
+
+    Args:
+        book: the records.
+        card: the cylinder, as far as it is known.
+        text: the remark.
+    """
+    noted = Cylinder(
+        source=card.source, id=card.id, serial=card.serial, material=card.material,
+        alloy=card.alloy, service_pressure=card.service_pressure, note=text,
+    )  # fmt: skip
+    found = [
+        *notes_are_findings(
+            noted, about=(), rentals=(), finding_rows=book.finding_rows, bench=bench_of(book)
+        ),
+        *notes_set_no_lower_limit(noted),
+    ]
+    if found:
+        return found[0].text
+    doubted = next((word for _, word in doubts_said(book.finding_rows, text)), "")
+    seen = next(iter(seen_in(text, book.finding_rows)), "")
+    word = (
+        doubted
+        or seen
+        or first_of(plainly(text), _SAY.listed("ill"))
+        or unsettled(text)
+        or says_giving_way(text)
+    )
+    if word:
+        return f"a remark says {word}"
+    unread = unread_words(text)
+    return f"nobody here reads `{unread}`" if unread else ""

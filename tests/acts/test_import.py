@@ -1,0 +1,444 @@
+"""Somebody's own table: what comes of each row, and what is recorded."""
+
+from __future__ import annotations
+
+import pytest
+from books import GOOD, SETTINGS, TODAY
+from clubs import CLUB, guessed, imported, mapping, typed
+from shop import Shop, reasons, shop
+
+from tankbook.acts.import_ import Comes, Imported, what_is_left
+from tankbook.records.edits import Act, Refusal
+from tankbook.records.words import Status
+
+BAR = SETTINGS.replace("units: psi", "units: bar")
+HEADS = "Serial,Maker,WP (bar),Hydro,Remarks\n"
+ROW = "K1,Works,232,04/2022,\n"
+
+
+@pytest.fixture(name="ledger")
+def _ledger() -> Shop:
+    return shop(settings=BAR, RB_014=GOOD)
+
+
+def fates(got: Imported) -> dict[int, str]:
+    return {f.row: f.comes.value for f in got.fates}
+
+
+def whys(got: Imported) -> str:
+    return "; ".join(text for f in got.fates for text in f.says)
+
+
+def test_a_club_of_eleven(ledger: Shop) -> None:
+    got = imported(ledger.book, CLUB)
+    assert fates(got) == {
+        5: "new", 6: "new", 7: "new and held", 8: "new", 9: "new", 10: "left out", 11: "new",
+        12: "new", 14: "new", 15: "new", 16: "new", 17: "left out", 18: "left out",
+    }  # fmt: skip
+    act = ledger.fact(got.planned)
+    assert act.verb == "import"
+    assert act.sentence == "Imported club.csv: 10 new cards, HD-01 to HD-11; 1 of them held"
+    assert len(act.subjects) == 10
+    assert ledger.files["cylinders/HD-02.yaml"] == (
+        "serial: BD1002\n"
+        "maker: Hollis Steel\n"
+        "service_pressure: 232 bar\n"
+        "water_volume: 12 L\n"
+        "material: steel\n"
+        "valve: {outlet: din-200}\n"
+        "use: pool\n"
+        "status: out\n"
+        "requalified:\n"
+        '  - {on: 2022-04, method: hydrostatic, note: "sheet, row 6"}\n'
+        "inspected:\n"
+        '  - {on: 2026-03, checklist: sticker-seen, note: "sheet, row 6", result: pass, sticker: seen}\n'
+        "rented:\n"
+        '  - {on: 2026-11-25, to: M-01, note: "sheet, row 6: since when is not said"}\n'
+    )
+    assert ledger["HD-03"].status is Status.HELD
+    assert (ledger["HD-03"].held[0].why, ledger["HD-03"].note) == ("valve leaks", None)
+    assert ledger["HD-05"].note == "blue boot"
+    assert ledger["HD-08"].note == "was Bob's; yellow"
+    assert str(ledger["HD-07"].water_volume) == "11.1 L"
+
+
+def test_twice_the_same_table_changes_nothing(ledger: Shop) -> None:
+    ledger.fact(imported(ledger.book, CLUB).planned)
+    before = dict(ledger.files)
+    got = imported(ledger.book, CLUB)
+    assert {f.comes for f in got.fates} == {Comes.THERE, Comes.LEFT_OUT}
+    assert isinstance(got.planned, Act)
+    assert got.planned.edits == ()
+    completed = imported(ledger.book, CLUB, mapping(CLUB) + "on_file: complete\n")
+    assert isinstance(completed.planned, Act), completed.planned
+    assert completed.planned.edits == ()
+    assert ledger.files == before
+
+
+def test_nor_after_a_hold_was_let_go_and_a_card_has_lived(ledger: Shop) -> None:
+    ledger.fact(imported(ledger.book, CLUB).planned)
+    card = ledger.files["cylinders/HD-03.yaml"]
+    card = card.replace('row 7"}\n', 'row 7"}\n').replace("status: held", "status: in-service")
+    held = "why: valve leaks, "
+    card = card.replace(
+        held, held + "released: 2026-11-25, released_by: MV, released_why: new seat fitted, "
+    )
+    ledger.files["cylinders/HD-03.yaml"] = card + "note: serviced\n"
+    got = imported(ledger.book, CLUB, mapping(CLUB) + "on_file: complete\n")
+    assert isinstance(got.planned, Act), got.planned
+    assert got.planned.edits == ()
+
+
+def one(ledger: Shop, rows: str, heads: str = HEADS, **answers: str) -> Imported:
+    return imported(ledger.book, heads + rows, mapping(heads + rows, **answers))
+
+
+@pytest.mark.parametrize(
+    ("row", "said"),
+    [
+        ("K1,Works,232,31/04/2022,", "club.csv:2:14: Hydro: `31/04/2022` is no calendar date; correct it, or write `otherwise: remark` for column D"),
+        ("K1,Works,3000,04/2022,", "3000 bar is above 690 bar: check the unit; it looks like psi"),
+        ("K1,Works,232 psi,04/2022,", ""),
+        ("K1,Works,23,04/2022,", "23 bar is marked on no cylinder: it looks like bar"),
+        (",Works,232,04/2022,", "serial is missing"),
+        ("K1,Works,232,04/2027,", "lies in the future"),
+        ("K1,Works,232,2022,", "`2022` says no month"),
+        ("K1,Works,232,44287,", ""),
+        ("K1,Works,n/a,?,-", ""),
+        ("K1,Works,full,04/2022,", "`full` is no number with its unit"),
+        ("K118204,Example Cylinder Co,232,04/2022,", ""),
+        ("K1\u202e,Works,232,04/2022,", "is not one line of plain text"),
+        ("K1,Works,232,04/2022,=HYPERLINK(0)", ""),
+        ('K1,Works,232,"04/2012, 04/2017; 04/2022",', ""),
+    ],
+)  # fmt: skip
+def test_a_row_is_taken_or_told_why_not(row: str, said: str, ledger: Shop) -> None:
+    got = one(ledger, row + "\n")
+    if said:
+        assert fates(got) == {2: "CANNOT"}
+        assert said in reasons(got.planned), reasons(got.planned)
+        assert said.partition(";")[0] in whys(got)
+    else:
+        ledger.fact(got.planned)
+
+
+def test_what_is_wrong_is_told_of_every_row_at_once(ledger: Shop) -> None:
+    rows = "K1,Works,3000,31/04/2022,\nK2,Works,232,04/2022,\nK3,Works,232,soon,\n"
+    got = one(ledger, rows)
+    assert fates(got) == {2: "CANNOT", 3: "new", 4: "CANNOT"}
+    assert isinstance(got.planned, Refusal)
+    assert [str(f.where) for f in got.planned.findings] == [
+        "club.csv:2:10",
+        "club.csv:2:15",
+        "club.csv:4:14",
+    ]
+
+
+def test_the_good_rows_alone(ledger: Shop) -> None:
+    rows = "K1,Works,3000,04/2022,\nK2,Works,232,04/2022,\n"
+    said = mapping(HEADS + rows)
+    assert isinstance(imported(ledger.book, HEADS + rows, said).planned, Refusal)
+    act = ledger.do(imported(ledger.book, HEADS + rows, said, good=True).planned)
+    assert act.subjects == ("PL-001",)
+    assert ledger["PL-001"].serial == "K2"
+    assert any(
+        n.startswith("row 2 (K1): club.csv:2:10: WP (bar): 3000 bar is above") for n in act.notes
+    )
+
+
+def test_of_one_serial_on_two_rows_neither_is_taken(ledger: Shop) -> None:
+    got = one(
+        ledger,
+        "K1,Works,232,04/2022,\nK 1,,232,04/2022,\nk1,Other,232,04/2022,\nK2,Works,232,04/2022,\n",
+    )
+    assert fates(got) == {2: "CANNOT", 3: "CANNOT", 4: "CANNOT", 5: "new"}
+    assert "its serial K1 stands in row 3 as well" in whys(got)
+    apart = one(ledger, "K1,Works,232,04/2022,\nK1,Other,232,04/2022,\n")
+    assert fates(apart) == {2: "new", 3: "new"}
+
+
+def test_a_cylinder_on_file_is_left_as_it_is_and_what_differs_is_told(ledger: Shop) -> None:
+    before = dict(ledger.files)
+    got = one(ledger, "K118204,Example Cylinder Co,232,04/2022,\n")
+    assert fates(got) == {2: "there already"}
+    assert "its card says service_pressure 3000 psi, and 232 bar was given" in whys(got)
+    assert "not on its card: requalified (`on_file: complete` adds it)" in whys(got)
+    assert isinstance(got.planned, Act)
+    assert got.planned.edits == ()
+    assert ledger.files == before
+
+
+def test_a_remark_that_is_new_is_told_of_a_cylinder_on_file_and_holds_where_that_is_asked(
+    ledger: Shop,
+) -> None:
+    table = "Serial,Remarks\nK118204,valve leaks\n"
+    told = imported(ledger.book, table)
+    assert whys(told) == "its remark tells against it and is not on its card: `valve leaks`"
+    ledger.fact(imported(ledger.book, table, mapping(table) + "on_file: complete\n").planned)
+    assert ledger["RB-014"].status is Status.HELD
+    assert whys(imported(ledger.book, table)) == ""
+    note = imported(ledger.book, "Serial,Remarks\nK118204,blue boot\n")
+    assert whys(note) == "its remark is not on its card: `blue boot`"
+
+
+def test_a_card_is_completed_where_that_is_asked_and_never_changed(ledger: Shop) -> None:
+    heads, row = (
+        "Serial,Make,Outlet thread,Hydro,Rack\n",
+        "K118204,Example Cylinder Co,x,05/2025,rack 2\n",
+    )
+    said = mapping(heads + row).replace("key: neck_thread", "key: keep") + "on_file: complete\n"
+    got = imported(ledger.book, heads + row, said)
+    assert fates(got) == {2: "added to"}
+    ledger.fact(got.planned)
+    card = ledger["RB-014"]
+    assert (card.place, [str(t.on) for t in card.requalified]) == ("rack 2", ["2024-03", "2025-05"])
+    clash = mapping("Serial,WP (bar)\nK118204,232\n") + "on_file: complete\n"
+    refused = imported(ledger.book, "Serial,WP (bar)\nK118204,232\n", clash)
+    assert "its card says service_pressure 3000 psi" in reasons(refused.planned)
+
+
+def test_an_id_that_is_anothers_is_refused(ledger: Shop) -> None:
+    table = "No,Serial\nrb-014,K9\nRB-015,K8\n"
+    got = imported(ledger.book, table)
+    assert fates(got) == {2: "CANNOT", 3: "new"}
+    assert "rb-014 is in use already, by a cylinder of another serial" in whys(got)
+
+
+@pytest.mark.parametrize(
+    ("ids", "change", "found"),
+    [
+        ("CL 01,CL 02", "", "CL-01,CL-02"),
+        ("1,12", "key: id\n    scheme: CL-##", "CL-01,CL-12"),
+        ("RB/1,RB/2", "", ""),
+    ],
+)
+def test_ids_of_a_sheet(ids: str, change: str, found: str, ledger: Shop) -> None:
+    first, second = ids.split(",")
+    table = f"No,Serial\n{first},K8\n{second},K9\n"
+    said = mapping(table).replace("key: id", change or "key: id")
+    got = imported(ledger.book, table, said)
+    assert ",".join(f.id for f in got.fates) == (found or ",")
+    assert found or "is not an id" in whys(got)
+
+
+def test_next_due_is_never_taken_for_the_last_test(ledger: Shop) -> None:
+    table = "Serial,Hydro due\nK1,04/2027\n"
+    assert "hydro" in {c.key for c in guessed(table).columns if c.asks}
+    due = mapping(table, **{"is: ?": "is: next\n    period: 5 years"})
+    ledger.do(imported(ledger.book, table, due).planned)
+    test = ledger["PL-001"].requalified[0]
+    assert (str(test.on), test.note) == (
+        "2022-04",
+        "sheet, row 2: next due 2027-04, 5 years taken off",
+    )
+    without = imported(ledger.book, table, mapping(table, **{"is: ?": "is: next"}))
+    assert "how long before its next day the last test was is not said" in reasons(without.planned)
+    last = imported(shop(settings=BAR).book, table, mapping(table))
+    assert "lies in the future" in reasons(last.planned)
+
+
+def test_a_last_and_a_next_day_are_of_one_test(ledger: Shop) -> None:
+    table = "Serial,Last hydro,Next hydro\nK1,04/2022,04/2027\nK2,04/2022,05/2027\nK3,,06/2027\n"
+    said = (
+        mapping(table)
+        .replace("is: last", "is: next\n    period: 5 years")
+        .replace("is: next\n    period: 5 years", "is: last", 1)
+    )
+    got = imported(ledger.book, table, said, good=True)
+    assert fates(got) == {2: "new", 3: "CANNOT", 4: "new"}
+    assert "is due 2027-05, so that the last was 2022-05, and it says 2022-04" in whys(got)
+    ledger.do(got.planned)
+    assert [[str(t.on) for t in ledger[i].requalified] for i in ("PL-001", "PL-002")] == [
+        ["2022-04"],
+        ["2022-06"],
+    ]
+
+
+def test_ten_years_of_tests_over_columns_become_entries(ledger: Shop) -> None:
+    table = 'Serial,Hydro 2012,Hydro 2017,Hydro 2022,Visual\nK1,04/2012,04/2017,04/2022,"01/2024, 02/2025, 03/2026"\n'
+    ledger.do(imported(ledger.book, table).planned)
+    card = ledger["PL-001"]
+    assert [str(t.on) for t in card.requalified] == ["2012-04", "2017-04", "2022-04"]
+    assert [str(i.on) for i in card.inspected] == ["2024-01", "2025-02", "2026-03"]
+
+
+TESTS = """\
+Serial,Date,What,By,Result,To,Back,Notes
+K118204,04/2014,Hydro,Northside,pass,,,
+K118204,04/2019,Hydro,Northside,ok,,,
+K118204,05/2020,VIP,Weir,pass,,,
+K118204,01/07/2021,Hire,,,B-17,03/07/2021,
+"""
+
+
+@pytest.fixture(name="old")
+def _old() -> Shop:
+    """RB-014 as it is when it is sixteen years old."""
+    first = "{on: 2024-03, method: hydrostatic, by: maker}"
+    last = "{on: 2010-03, method: hydrostatic, by: maker}\n  - {on: 2024-03, method: hydrostatic, by: T1}"
+    return shop(settings=BAR, RB_014=GOOD.replace(first, last))
+
+
+def test_a_row_of_entries_is_added_to_its_card(old: Shop) -> None:
+    ledger = old
+    said = mapping(TESTS, **{'"B-17": ?': '"B-17": B-17'})
+    got = imported(ledger.book, TESTS, said)
+    assert set(fates(got).values()) == {"added to"}, whys(got)
+    ledger.fact(got.planned)
+    card = ledger["RB-014"]
+    assert [str(t.on) for t in card.requalified] == ["2010-03", "2024-03", "2014-04", "2019-04"]
+    assert (card.rented[0].to, str(card.rented[0].back)) == ("B-17", "2021-07-03")
+    again = imported(ledger.book, TESTS, said)
+    assert set(fates(again).values()) == {"there already"}
+    assert isinstance(again.planned, Act)
+    assert again.planned.edits == ()
+
+
+def test_a_remark_beside_an_entry_holds_until_somebody_looked(old: Shop) -> None:
+    table = "Serial,Date,What,Notes\nK118204,05/2020,VIP,valve leaks\n"
+    passed = imported(old.book, table)  # looked at in 2026
+    assert fates(passed) == {2: "added to"}
+    assert "held" not in whys(passed)
+    late = table.replace("05/2020", "10/2026")
+    old.fact(imported(old.book, late).planned)
+    assert old["RB-014"].status is Status.HELD
+    again = imported(old.book, late)
+    assert fates(again) == {2: "there already"}
+
+
+@pytest.mark.parametrize(
+    ("was", "new", "said"),
+    [
+        ("K118204,04/2014", "K99,04/2014", "K99 has no card here; import the cylinders first"),
+        (
+            "Hydro,Northside,pass",
+            "Overhaul,Northside,pass",
+            "`overhaul` is nothing that can be entered",
+        ),
+        ("Hydro,Northside,ok", "Hydro,Northside,maybe", "maybe"),
+        ("Hire,,,B-17", "Hire,,,", "who had it is not said"),
+        ("01/07/2021,Hire", "07/2021,Hire", ""),
+        ("04/2014,Hydro", ",Hydro", "when it was is not said"),
+    ],
+)
+def test_an_entry_that_cannot_be_taken(was: str, new: str, said: str, old: Shop) -> None:
+    table = TESTS.replace(was, new)
+    got = imported(old.book, table, mapping(TESTS, **{'"B-17": ?': '"B-17": B-17'}), good=True)
+    assert (said in whys(got)) if said else Comes.CANNOT not in {f.comes for f in got.fates}
+    assert sum(f.comes is Comes.CANNOT for f in got.fates) == bool(said)
+
+
+def test_a_test_that_failed_is_no_pass(ledger: Shop) -> None:
+    table = "Serial,Date,What,Result\nK118204,04/2025,Hydro,fail\n"
+    got = imported(ledger.book, table)
+    ledger.fact(got.planned)
+    assert ledger["RB-014"].requalified[-1].result == "fail"
+
+
+def test_what_is_not_mapped_is_told_and_kept(ledger: Shop) -> None:
+    table = "Serial,Colour,Owner's dog\nK1,yellow,Rex\n"
+    said = "headings: 1\nuse: pool\ncolumns:\n  - {column: A, key: serial}\n"
+    got = imported(ledger.book, table, said)
+    assert got.told == (
+        "column B (`Colour`) is not mapped: what stands in it is kept in the notes",
+        "column C (`Owner's dog`) is not mapped: what stands in it is kept in the notes",
+    )
+    ledger.do(got.planned)
+    assert ledger["PL-001"].note == "Colour: yellow; Owner's dog: Rex"
+
+
+def test_nothing_of_a_row_is_dropped_without_a_word(ledger: Shop) -> None:
+    """Every cell stands on the card, or in a reason, or was said to be left out."""
+    table = "Serial,Colour,Fill log,Tagged,Remarks\nK1,yellow,page 7,x,blue boot\n"
+    got = imported(ledger.book, table)
+    ledger.do(got.planned)
+    text = ledger.files["cylinders/PL-001.yaml"]
+    assert all(
+        each in text
+        for each in ("K1", "Colour: yellow", "Fill log: page 7", "Tagged: x", "blue boot")
+    )
+
+
+def test_remarks_longer_than_a_note_refuse_their_row(ledger: Shop) -> None:
+    got = one(ledger, f"K1,Works,232,04/2022,{'so it goes ' * 50}\n")
+    assert "characters, and a note holds 500" in whys(got)
+
+
+def test_who_is_gone_is_asked(ledger: Shop) -> None:
+    rows = "K1,Works,232,04/2022,scrapped in May\n"
+    said = mapping(HEADS + rows)
+    assert '"scrapped in May": ?' in said
+    for answer, fate in (
+        ("leave-out", "left out"),
+        ("hold", "new and held"),
+        ("here", "new and held"),
+    ):
+        got = imported(ledger.book, HEADS + rows, said.replace('May": ?', f'May": {answer}'))
+        assert fates(got) == {2: fate}, answer  # `scrapped` is a word of an inspector as well
+    gone = mapping(HEADS + rows).replace("gone:", "# gone:").replace('  "scrapped', '#  "scrapped')
+    assert "a remark says `scrapped`" in whys(imported(ledger.book, HEADS + rows, gone))
+
+
+def test_names_are_asked_for_a_reference(ledger: Shop) -> None:
+    table = "Serial,Who has it\nK1,Jim\nK2,shed\nK3,\n"
+    said = mapping(table)
+    got = imported(ledger.book, table, said)
+    ledger.do(got.planned)
+    assert [ledger[i].status for i in ("PL-001", "PL-002")] == [
+        Status.OUT,
+        Status.AWAITING_INSPECTION,
+    ]
+    new = imported(ledger.book, table.replace("shed", "Pat"), said)
+    assert "`Pat` is not among its `values:`" in whys(new)
+
+
+HIDDEN = "headings: 1\nuse: pool\ncolumns:\n  - {column: A, key: serial}\n"
+
+
+@pytest.mark.parametrize(
+    ("said", "why"),
+    [
+        (HIDDEN.replace("use: pool\n", ""), "what the cylinders are kept for is not said"),
+        (HIDDEN.replace("column: A", "column: Z"), "there is no column Z in club.csv; its last column is E"),
+        (HIDDEN.replace("column: A", "column: 7"), "`7` is no column: write its letter"),
+        (HIDDEN.replace("key: serial", "key: serail"), "`serail` is nothing that a column can hold"),
+        (HIDDEN.replace("key: serial", "key: serial, heading: Number"), "is headed `Serial`, not `Number`"),
+        (HIDDEN.replace("key: serial", "key: hydro, is: last"), "no column says which cylinder a row is about"),
+        (HIDDEN + "  - {column: A, key: maker}\n", "column A is there twice"),
+        (HIDDEN + "  - {column: B, key: serial}\n", "`serial` stands in another column already"),
+        (HIDDEN + "  - {column: C, key: service_pressure, unit: litres}\n", "`litres` is no unit of `service_pressure`"),
+        (HIDDEN + "  - {column: D, key: hydro}\n", "does not say whether its dates are of the last test"),
+        (HIDDEN + "  - {column: B, key: maker, is: last}\n", "`is:` is of `hydro` and `visual`"),
+        (HIDDEN.replace("headings: 1", "headings: one"), "`one` names no row"),
+        (HIDDEN.replace("headings: 1", "headings: 1-9"), "is more than three rows"),
+        (HIDDEN.replace("headings: 1", "headings: 2"), "there is no row below the headings"),
+        (HIDDEN.replace("use", "rows: entries\nuse"), "of entries, a column says what was done"),
+    ],
+)  # fmt: skip
+def test_a_mapping_that_cannot_be_meant(said: str, why: str, ledger: Shop) -> None:
+    got = imported(ledger.book, HEADS + ROW, said)
+    assert why in reasons(got.planned), reasons(got.planned)
+    assert isinstance(got.planned, Refusal)
+    assert all(f.where.path == "club.yaml" and f.where.line for f in got.planned.findings)
+
+
+def test_somebody_signs_for_it(ledger: Shop) -> None:
+    assert "who did it is not said" in reasons(imported(ledger.book, CLUB, by="").planned)
+    assert "XX is not among the people" in reasons(imported(ledger.book, CLUB, by="XX").planned)
+
+
+def test_what_keeps_each_from_a_yes(ledger: Shop) -> None:
+    left = {card.id: what for card, what in what_is_left(imported(ledger.book, CLUB), TODAY)}
+    assert len(left) == 10
+    assert "it is held: valve leaks" in left["HD-03"]
+    assert all(any("thread is not recorded" in each for each in what) for what in left.values())
+
+
+def test_a_mapping_of_another_table_is_refused(ledger: Shop) -> None:
+    other = CLUB.replace(";Serial;Make;", ";Make;Serial;")
+    got = imported(ledger.book, other, mapping(CLUB))
+    assert "is headed `Make`, not `Serial`" in reasons(got.planned)
+
+
+def test_its_keys_are_typed_once() -> None:
+    assert typed(mapping(CLUB)).columns[3].unit == "bar"

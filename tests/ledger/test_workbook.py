@@ -1,0 +1,227 @@
+"""Workbooks: what their cells show, and the hostile ones."""
+
+from __future__ import annotations
+
+import datetime as dt
+import io
+import sys
+import zipfile
+from collections.abc import Callable
+from typing import Any
+
+import pytest
+
+from tankbook.ledger.errors import LedgerError
+from tankbook.ledger.tables import table_of
+from tankbook.records.tab import Tab
+
+openpyxl = pytest.importorskip("openpyxl")
+
+
+def made(fill: Callable[[Any], None]) -> bytes:
+    book = openpyxl.Workbook()
+    fill(book.active)
+    out = io.BytesIO()
+    book.save(out)
+    return out.getvalue()
+
+
+def read(fill: Callable[[Any], None], sheet: str = "") -> Tab:
+    return table_of(made(fill), "club.xlsx", sheet=sheet)
+
+
+def put(page: Any, *rows: list[Any]) -> None:
+    for row in rows:
+        page.append(row)
+
+
+def texts(tab: Tab) -> list[list[str]]:
+    return [[c.text for c in row.cells] for row in tab.rows]
+
+
+def shaped(value: Any, shape: str) -> str:
+    def fill(page: Any) -> None:
+        page["A1"] = value
+        page["A1"].number_format = shape
+
+    return texts(read(fill))[0][0]
+
+
+DAY = dt.datetime(2021, 4, 1)  # noqa: DTZ001
+
+
+@pytest.mark.parametrize(
+    ("value", "shape", "text"),
+    [
+        (DAY, "yyyy-mm-dd", "2021-04-01"),
+        (DAY, "dd/mm/yyyy", "2021-04-01"),
+        (DAY, "mm/yyyy", "2021-04"),
+        (DAY, "mmm-yy", "2021-04"),
+        (DAY, '[$-409]mmm "d"\\-yy', "2021-04"),
+        (DAY.date(), "mm-dd-yy", "2021-04-01"),
+        (3000, "General", "3000"),
+        (3000.0, "#,##0", "3000"),
+        (11.1, "0.0", "11.1"),
+        (0.1 + 0.2, "General", "0.3"),
+        (1e15, "General", "1000000000000000"),
+        (True, "General", "yes"),
+        ("  RB\u00a0014 ", "General", "RB 014"),
+        ("two\nlines", "General", "two; lines"),
+        ("00123", "@", "00123"),
+    ],
+)
+def test_what_a_cell_shows(value: Any, shape: str, text: str) -> None:
+    assert shaped(value, shape) == text
+
+
+def test_merged_cells_count_for_all_that_they_cover() -> None:
+    def fill(page: Any) -> None:
+        put(
+            page,
+            ["Club 2026", None, None],
+            ["No", "Last test", None],
+            [None, "Visual", "Hydro"],
+            ["1", "a", "b"],
+        )
+        page.merge_cells("A1:C1")
+        page.merge_cells("B2:C2")
+        page.merge_cells("A2:A3")
+
+    assert texts(read(fill)) == [
+        ["Club 2026"] * 3, ["No", "Last test", "Last test"], ["No", "Visual", "Hydro"], ["1", "a", "b"],
+    ]  # fmt: skip
+
+
+def test_rows_keep_their_numbers_and_hidden_ones_are_told() -> None:
+    def fill(page: Any) -> None:
+        page["B3"], page["B5"] = "x", "y"
+        page.row_dimensions[5].hidden = True
+
+    tab = read(fill)
+    assert [(row.number, row.hidden, row[1].place.column) for row in tab.rows] == [
+        (3, False, 2),
+        (5, True, 2),
+    ]
+    assert tab.notes == ("1 row hidden",)
+
+
+def test_a_formula_is_never_worked_out() -> None:
+    tab = read(lambda page: put(page, ["No", "=1+1", '=cmd|"/c calc"!A1']))
+    assert texts(tab) == [["No", "=1+1", '=cmd|"/c calc"!A1']]
+    assert tab.notes[0] == "2 formulas: what each showed last is read"
+    assert tab.notes[1].startswith("B1, C1: a formula of which the file has no value")
+
+
+def test_of_a_formula_what_it_showed_last_is_read() -> None:
+    data = made(lambda page: put(page, ["=1+1", "x"]))
+    packed, out = zipfile.ZipFile(io.BytesIO(data)), io.BytesIO()
+    with zipfile.ZipFile(out, "w") as new:
+        for name in packed.namelist():
+            part = packed.read(name).replace(b"<f>1+1</f><v></v>", b"<f>1+1</f><v>2</v>")
+            part = part.replace(b"<f>1+1</f><v />", b"<f>1+1</f><v>2</v>")
+            part = part.replace(b"<f>1+1</f><v/>", b"<f>1+1</f><v>2</v>")
+            new.writestr(name, part)
+    tab = table_of(out.getvalue(), "club.xlsx")
+    assert texts(tab) == [["2", "x"]]
+    assert tab.notes == ("1 formula: what each showed last is read",)
+
+
+def test_a_sheet_is_chosen_by_its_name() -> None:
+    def fill(page: Any) -> None:
+        put(page, ["first"])
+        put(page.parent.create_sheet("Tests"), ["second"])
+
+    assert texts(read(fill)) == [["first"]]
+    assert read(fill).notes == ("its sheet `Sheet` is read; others: `Tests`",)
+    assert texts(read(fill, "Tests")) == [["second"]]
+    with pytest.raises(LedgerError, match="there is no sheet `Club`; its sheets: Sheet, Tests"):
+        read(fill, "Club")
+
+
+def test_an_empty_first_sheet_is_passed_over() -> None:
+    assert texts(read(lambda page: put(page.parent.create_sheet("B"), ["x"]))) == [["x"]]
+
+
+def packed(parts: dict[str, bytes], method: int = zipfile.ZIP_DEFLATED) -> bytes:
+    out = io.BytesIO()
+    with zipfile.ZipFile(out, "w", method) as new:
+        for name, data in parts.items():
+            new.writestr(name, data)
+    return out.getvalue()
+
+
+@pytest.mark.parametrize(
+    ("data", "said"),
+    [
+        (
+            lambda: packed(
+                {"xl/workbook.xml": b"x", "xl/worksheets/sheet1.xml": b"0" * (65 << 20)}
+            ),
+            "it would unpack to",
+        ),
+        (
+            lambda: packed({"xl/workbook.xml": b"x"} | {f"x/{n}": b"" for n in range(2_001)}),
+            "in 2002 parts",
+        ),
+        (
+            lambda: packed({"mimetype": b"application/vnd.oasis.opendocument.spreadsheet"}),
+            "an OpenDocument file",
+        ),
+        (lambda: packed({"readme.txt": b"hello"}), "is no workbook"),
+        (lambda: packed({"xl/workbook.xml": b"<not xml"}), "cannot be read as a workbook"),
+        (lambda: made(lambda page: put(page, ["x"]))[:-40], "its file is damaged"),
+        (lambda: made(lambda page: None), "there is nothing in it"),
+        (lambda: made(lambda page: page.cell(1, 400, "x")), "250 columns"),
+    ],
+)
+def test_a_workbook_that_may_not_be_opened(data: Callable[[], bytes], said: str) -> None:
+    with pytest.raises(LedgerError, match=said) as error:
+        table_of(data(), "club.xlsx")
+    assert error.value.mend
+
+
+def test_one_cell_far_below_makes_no_table_of_a_million_rows() -> None:
+    def fill(page: Any) -> None:
+        page["A1"], page["A1048576"] = "x", "y"
+
+    tab = read(fill)
+    assert [row.number for row in tab.rows] == [1, 1_048_576]
+
+
+def test_merged_cells_that_cover_too_much_are_refused() -> None:
+    """The reader makes a cell of each: of one line of text, all that a sheet can have."""
+    parts = zipfile.ZipFile(io.BytesIO(made(lambda page: put(page, ["x"]))))
+    merge = b'</sheetData><mergeCells count="1"><mergeCell ref="A1:XFD1048576"/></mergeCells>'
+    whole = {n: parts.read(n).replace(b"</sheetData>", merge) for n in parts.namelist()}
+    with pytest.raises(LedgerError, match="its merged cells cover too much"):
+        table_of(packed(whole), "club.xlsx")
+
+
+def test_macros_are_told_and_not_run() -> None:
+    data = made(lambda page: put(page, ["x"]))
+    out = io.BytesIO(data)
+    with zipfile.ZipFile(out, "a") as more:
+        more.writestr("xl/vbaProject.bin", b"Auto_Open")
+    tab = table_of(out.getvalue(), "club.xlsm")
+    assert tab.notes == ("it has macros; none of them is run",)
+
+
+def test_entities_that_grow_are_refused() -> None:
+    bomb = (
+        b'<?xml version="1.0"?><!DOCTYPE w [<!ENTITY a "aaaaaaaaaa">'
+        + b"".join(
+            f'<!ENTITY {chr(98 + n)} "{f"&{chr(97 + n)};" * 10}">'.encode() for n in range(9)
+        )
+        + b"]><workbook>&j;</workbook>"
+    )
+    parts = zipfile.ZipFile(io.BytesIO(made(lambda page: put(page, ["x"]))))
+    data = packed({n: bomb if n == "xl/workbook.xml" else parts.read(n) for n in parts.namelist()})
+    with pytest.raises(LedgerError, match="cannot be read as a workbook"):
+        table_of(data, "club.xlsx")
+
+
+def test_without_its_reader_the_way_out_is_told(monkeypatch: pytest.MonkeyPatch) -> None:
+    data = made(lambda page: put(page, ["x"]))
+    monkeypatch.setitem(sys.modules, "openpyxl", None)
+    with pytest.raises(LedgerError, match=r"pip install 'tankbook\[xlsx\]'; or save it as CSV"):
+        table_of(data, "club.xlsx")
