@@ -3,17 +3,21 @@
 from __future__ import annotations
 
 import os
+from collections.abc import Sequence
 from contextlib import suppress
 from pathlib import Path
+
+from msgspec import Struct
 
 from tankbook.gas.depth import USUAL_LIMIT
 from tankbook.ledger import atomic, shipped
 from tankbook.ledger.errors import LedgerError, from_os
 from tankbook.ledger.files import FORMAT
-from tankbook.ledger.names import SETTINGS_FILE, STATION_FILE
+from tankbook.ledger.names import SETTINGS_FILE, STATION_FILE, tops
 from tankbook.ledger.ordinary import ordinary
 from tankbook.ledger.splice import scalar
 from tankbook.ledger.text import RECORD_LIMIT
+from tankbook.records.settings import RiskAssessed
 from tankbook.records.words import Shore
 
 FOLDERS = ("cylinders", "sets", "checklists", "fills", "rules")
@@ -37,7 +41,41 @@ EXAMPLES = {
 }
 
 
-def begin(root: Path, name: str, units: Shore, rules: tuple[str, ...]) -> tuple[str, ...]:
+class Begun(Struct, frozen=True):
+    """What a ledger begins with.
+
+    Attributes:
+        name: what it is called.
+        units: what its gauges read in.
+        rules: its rule sets.
+        station: whether there is a fill station.
+        by: initials of whoever signs where nobody else is said; empty for nobody.
+        risk: the written risk assessment that the UK's rules ask for, where there is one.
+        git: whether it is kept under git from its first minute.
+    """
+
+    name: str
+    units: Shore
+    rules: tuple[str, ...]
+    station: bool = True
+    by: str = ""
+    risk: RiskAssessed | None = None
+    git: bool = False
+
+
+def in_the_way(root: Path) -> None:
+    """See that a ledger can be begun in a folder.
+
+    Raises:
+        LedgerError: one is there already, or it is no folder.
+    """
+    if os.path.lexists(root / SETTINGS_FILE):
+        raise LedgerError(str(root / SETTINGS_FILE), "it is there already", "choose another folder")
+    if os.path.lexists(root) and not root.is_dir():
+        raise LedgerError(str(root), "it is no folder", "choose another name")
+
+
+def begin(root: Path, of: Begun) -> tuple[str, ...]:
     """Write a new ledger in `root` and return what was written, folders ending in a slash.
 
     Nothing is written when any of its files is there already, but for what a beginning that was cut
@@ -46,7 +84,7 @@ def begin(root: Path, name: str, units: Shore, rules: tuple[str, ...]) -> tuple[
     Raises:
         LedgerError: a file of a ledger is there, or the disk refuses.
     """
-    files = _files(name, units, rules)
+    files = _files(of)
     there = [each for each, text in files.items() if _is_in_way(root / each, text)]
     if there:
         mend = "nothing was written; move it away, or choose another folder"
@@ -79,17 +117,66 @@ def _is_in_way(file: Path, text: str) -> bool:
         return True
 
 
-def _files(name: str, units: Shore, rules: tuple[str, ...]) -> dict[str, str]:
-    said = {"name": _quoted(name), "format": FORMAT, "units": units, "rules": ", ".join(rules)}
-    said["oxygen"] = str(USUAL_LIMIT["psi" if "us-dot" in rules else "bar"])
-    settings = shipped.beginning("tankbook").format(**said, **EXAMPLES[units])
+def under_git(root: Path, written: Sequence[str]) -> str:
+    """Put a new ledger under git, with what was written as its first commit.
+
+    Returns:
+        What is to be done still, in words; empty where all went well.
+    """
+    from tankbook.ledger import commit
+
+    inside = next(tops(root), None)
+    if inside is not None:
+        return f"it lies in the repository of {inside[0]}: commit it there"
+    made = commit.new_repository(root)
+    if isinstance(made, commit.Failed):
+        return f"it is not under git: {made.why}"
+    if refused := commit.refusal_of(root):
+        return f"its first commit is left: {refused}"
+    files = [each for each in written if not each.endswith("/")]
+    first = commit.commit(root, files, "Begin the ledger\n")
+    if isinstance(first, commit.Failed):
+        return f"its first commit is left: {first.why}"
+    return ""
+
+
+def _files(of: Begun) -> dict[str, str]:
+    said = {"name": _quoted(of.name), "format": FORMAT, "units": of.units}
+    said |= {"rules": ", ".join(of.rules)}
+    said["oxygen"] = str(USUAL_LIMIT["psi" if "us-dot" in of.rules else "bar"])
+    settings = shipped.beginning("tankbook").format(**said, **EXAMPLES[of.units])
+    settings += "" if of.risk else "".join(shipped.beginning(f"asked/{r}") for r in of.rules)
+    files = {SETTINGS_FILE: settings + _of_people(of)}
+    if of.station:
+        files[STATION_FILE] = shipped.beginning("station").format(**EXAMPLES[of.units])
     return {
-        SETTINGS_FILE: settings + "".join(shipped.beginning(f"asked/{r}") for r in rules),
-        STATION_FILE: shipped.beginning("station").format(**EXAMPLES[units]),
+        **files,
         "checklists/before-hand-over.yaml": shipped.beginning("before-hand-over"),
         ".gitattributes": GITATTRIBUTES,
         ".gitignore": GITIGNORE,
     }
+
+
+def _of_people(of: Begun) -> str:
+    """Who signs, and what they decided."""
+    people = dict.fromkeys(filter(None, (of.by, of.risk.by if of.risk else "")))
+    lines = ["", "people:", *(f"  {each}: {{}}" for each in people)] if people else []
+    lines += [f"operator: {of.by}"] if of.by else []
+    if of.risk:
+        document = scalar(of.risk.document, in_flow=True, like='"')
+        said = f"on: {of.risk.on}, by: {of.risk.by}, document: {document}"
+        lines += [f"risk_assessed: {{{said}}}"]
+    return "".join(f"{line}\n" for line in lines)
+
+
+def named_well(name: str) -> str:
+    """A name that a ledger may have.
+
+    Raises:
+        LedgerError: it is empty or holds a control character.
+    """
+    _quoted(name)
+    return name
 
 
 def _quoted(name: str) -> str:

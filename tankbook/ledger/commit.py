@@ -388,6 +388,11 @@ def commit(root: Path, paths: Sequence[str], text: str) -> str | Failed:
     return _run(root, "rev-parse", "HEAD")
 
 
+def new_repository(root: Path) -> str | Failed:
+    """Make the folder of a ledger a git repository, of no commit yet."""
+    return _run(root, "init", "--quiet")
+
+
 def _run(root: Path, *arguments: str, stdin: str = "") -> str | Failed:
     """What git prints, without its line end, or why it would not."""
     environment = {k: v for k, v in os.environ.items() if k not in _POINTERS}

@@ -8,7 +8,7 @@ list of the error messages, so that they cannot drift apart.
 from __future__ import annotations
 
 import difflib
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from enum import StrEnum
 from functools import wraps
 from typing import Any, ClassVar, NamedTuple, Protocol, TypeAlias, TypeVar
@@ -280,9 +280,34 @@ def _is_missing(node: Node | None) -> bool:
     return isinstance(node, Scalar) and not node.text.strip()
 
 
+KEY_TWINS: Mapping[str, str] = {
+    **dict.fromkeys(("hydro", "hydros", "hydrostatic", "retest", "test", "tests"), "requalified"),
+    **dict.fromkeys(("visual", "vip", "vis", "inspection", "inspections", "look"), "inspected"),
+    **dict.fromkeys(("wp", "sp", "working_pressure", "pressure"), "service_pressure"),
+    **dict.fromkeys(("tp", "hydro_pressure"), "test_pressure"),
+    **dict.fromkeys(("sn", "s/n", "serial_no", "serial_number", "number"), "serial"),
+    **dict.fromkeys(("manufacturer", "make", "brand"), "maker"),
+    **dict.fromkeys(("wc", "volume", "litres", "liters", "water_capacity"), "water_volume"),
+    **dict.fromkeys(("capacity", "cuft", "cubic_feet"), "rated"),
+    **dict.fromkeys(("spec", "standard"), "specification"),
+    **dict.fromkeys(("thread", "threads"), "neck_thread"),
+    **dict.fromkeys(("stamps", "markings", "shoulder"), "marks"),
+    **dict.fromkeys(("notes", "remarks", "remark", "comment", "comments"), "note"),
+    **dict.fromkeys(("location", "where"), "place"),
+    **dict.fromkeys(("hire", "rental", "rentals"), "rented"),
+    **dict.fromkeys(("date", "day", "when"), "on"),
+    **dict.fromkeys(("inspector", "initials", "who"), "by"),
+}
+"""Words by which people call a key, and the key that is meant, where the record has it."""
+
+
 def _unknown(name: Scalar, known: dict[str, Key], reader: NodeReader, trail: str) -> None:
+    meant = KEY_TWINS.get(name.text.casefold().replace(" ", "_").replace("-", "_"), "")
     close = difflib.get_close_matches(name.text, known, n=1, cutoff=0.6)
-    mend = f"did you mean `{close[0]}`?" if close else f"known keys: {', '.join(known)}"
+    if meant in known:
+        mend = f"here it is called `{meant}`: as in `{meant}: {known[meant].example}`"
+    else:
+        mend = f"did you mean `{close[0]}`?" if close else f"known keys: {', '.join(known)}"
     reader.fault(name, "unknown-key", f"`{trail}{name.text}` is not a key of this record", mend)
 
 

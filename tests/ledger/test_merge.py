@@ -12,7 +12,7 @@ import pytest
 
 from tankbook.acts.hold import hold, release
 from tankbook.ledger.apply import apply
-from tankbook.ledger.begin import begin
+from tankbook.ledger.begin import Begun, begin
 from tankbook.ledger.errors import LedgerError
 from tankbook.ledger.load import load
 from tankbook.ledger.tidy import tidy
@@ -46,7 +46,7 @@ def _clones(tmp_path: Path, git: Git, monkeypatch: pytest.MonkeyPatch) -> tuple[
         "[pull]\nrebase = false\n"
     )
     first = tmp_path / "first"
-    begin(first, "Test Quay", Shore.PSI, ("us-dot",))
+    begin(first, Begun("Test Quay", Shore.PSI, ("us-dot",)))
     settings = first / "tankbook.yaml"
     settings.write_text(settings.read_text() + "people: {MV: {}, JO: {}}\n")
     for number, id_ in enumerate(IDS):

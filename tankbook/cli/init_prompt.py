@@ -1,0 +1,121 @@
+"""The questions that `init` asks at a terminal. Nothing is written before the last is answered."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Callable, Sequence
+from pathlib import Path
+
+from tankbook.cli import keys
+from tankbook.cli.init import INITIALS
+from tankbook.ledger import shipped
+from tankbook.ledger.begin import Begun, in_the_way, named_well
+from tankbook.ledger.errors import LedgerError
+from tankbook.records.settings import RiskAssessed
+from tankbook.records.words import Shore
+from tankbook.units import PartialDate
+
+LONGEST = 200
+"""So long a line of an answer may be."""
+
+
+def asked(folder: str, today: PartialDate, sets: Sequence[str]) -> tuple[Path, Begun]:
+    """Where the ledger is to be, and what it begins with.
+
+    Args:
+        folder: the folder, where it was named.
+        today: the day on which a risk assessment was adopted, unless another is said.
+        sets: the rule sets that are known.
+
+    Raises:
+        KeyboardInterrupt: stopped from the keyboard, or nobody answers any more.
+        LedgerError: the folder that was named holds a ledger.
+    """
+    keys.say("A few questions; Enter takes what stands in brackets, Ctrl-C writes nothing.\n")
+    if folder:
+        root = Path(folder)
+        in_the_way(root)
+    else:
+        root = Path(_line("In which folder", "ledger", _free))
+    name = _line("What is the ledger called", root.resolve().name, named_well)
+    for each in sets:
+        keys.say(f"  {each:<8}{shipped.rule_set(each).heading}\n")
+    rules = _line("By which rules", "us-dot", lambda text: _one_of(text, sets))
+    usual = Shore.PSI if rules in ("us-dot", "ca-tc") else Shore.BAR
+    units = Shore(_line("What do the gauges read in", usual, lambda t: _one_of(t, list(Shore))))
+    station = _yes("Is there a fill station", default=True)
+    by = _line("Initials of whoever signs, if one does for all", "", _initials)
+    risk = _risk(by, today) if rules == "uk" else None
+    git = _yes("Keep it under git from now on", default=True)
+    return root, Begun(name, units, (rules,), station=station, by=by, risk=risk, git=git)
+
+
+def _risk(by: str, today: PartialDate) -> RiskAssessed | None:
+    """What lengthens the time between looks inside in the UK, where there is one."""
+    keys.say("A written risk assessment of inner corrosion lets a look inside be as old as the\n")
+    keys.say("law lets it be; without one every answer asks for a yearly look.\n")
+    if not _yes("Was one made or adopted, and is it followed", default=False):
+        return None
+    document = _line("Where is it written", "", _some_text)
+    who = by or _line("Initials of whoever made or adopted it", "", _some_initials)
+    on = _line("When, as 2026-01", str(today), lambda text: str(PartialDate.parse(text)))
+    return RiskAssessed(on=PartialDate.parse(on), by=who, document=document)
+
+
+def _line(question: str, default: str, read: Callable[[str], str]) -> str:
+    """An answer, asked for again until it can be."""
+    shown = f" [{default}]" if default else ""
+    while True:
+        keys.say(f"{question}{shown}? ")
+        text = sys.stdin.readline()
+        if not text:
+            keys.say("\n")
+            raise KeyboardInterrupt
+        said = text.strip() or default
+        try:
+            if len(said) > LONGEST or not said.isprintable():
+                raise ValueError(f"that is no line of up to {LONGEST} characters")
+            return read(said)
+        except LedgerError as error:
+            keys.say(f"  {error}\n")
+        except ValueError as error:
+            keys.say(f"  {error}\n")
+
+
+def _yes(question: str, *, default: bool) -> bool:
+    def read(text: str) -> str:
+        word = text.casefold()
+        if word in ("y", "yes", "n", "no"):
+            return word[0]
+        raise ValueError("yes or no, please")
+
+    return _line(question, "yes" if default else "no", read) == "y"
+
+
+def _one_of(text: str, known: Sequence[str]) -> str:
+    if text.casefold() in known:
+        return text.casefold()
+    raise ValueError(f"one of {', '.join(known)}, please")
+
+
+def _free(text: str) -> str:
+    in_the_way(Path(text))
+    return text
+
+
+def _initials(text: str) -> str:
+    if text and not INITIALS.fullmatch(text):
+        raise ValueError("one to five plain letters, or nothing: names stay out of the ledger")
+    return text.upper()
+
+
+def _some_initials(text: str) -> str:
+    if not text:
+        raise ValueError("somebody must answer for it: one to five plain letters")
+    return _initials(text)
+
+
+def _some_text(text: str) -> str:
+    if not text:
+        raise ValueError("without a place where it is written it counts for nothing")
+    return text
