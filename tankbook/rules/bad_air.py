@@ -35,6 +35,7 @@ from tankbook.rules.air import (
     parts_named,
     sampled_at,
     sources_of,
+    speaks_of,
     taken_here,
     unfed,
 )
@@ -203,6 +204,7 @@ class _Spell(Struct, frozen=True):
         since: up to when each part was good, by the last good test before it: the end of its day.
         until: when it was answered: the beginning of its day, where nobody says at what time.
         store: of an alarm of the gas in a bank, that bank, by its name in small letters.
+        settled: from when an alarm says no more of what nobody recorded than a sample that failed.
     """
 
     failed: Bad
@@ -215,6 +217,7 @@ class _Spell(Struct, frozen=True):
     since: Mapping[str, dt.datetime]
     until: dt.datetime
     store: str = ""
+    settled: dt.date = dt.date.max
 
     @property
     def sounded(self) -> bool:
@@ -311,7 +314,34 @@ def _spell_of(book: Book, station: Station, alarm: CoAlarm) -> _Spell:
     if store:
         since[store] = _end_of(judge.good_before(station, store, sounded.on))
         places |= {store}
-    return _Spell(sounded, places, frozenset(), dt.date.max, banks, {}, (), since, until)
+    settled = _settled(book, station, alarm)
+    return _Spell(
+        sounded, places, frozenset(), dt.date.max, banks, {}, (), since, until, store, settled
+    )
+
+
+def _settled(book: Book, station: Station, alarm: CoAlarm) -> dt.date:
+    """The first day on which each compressor that an alarm may be of was sampled well, for carbon
+    monoxide too, when the time of an air test, by every row in force, was up since the answer:
+    nobody asks any more what was in a bank that was not read by then."""
+    up = air_judge(book).time_up(alarm.answer.on) if alarm.answer else None
+    if up is None:
+        return dt.date.max
+    later = [t for t in that_stand(station.air_tests) if t.on > up]
+    good = [t for t in later if _is_without_co(book, t, alarm.reading)]
+    alone = len(own_names(station)) == 1
+    days = (
+        min(
+            (
+                t.on
+                for t in good
+                if pump in sampled_at(station, t) and (alone or speaks_of(station, t, pump))
+            ),
+            default=dt.date.max,
+        )
+        for pump in alarm.pumps
+    )
+    return max(days, default=dt.date.max)
 
 
 def _spells_of(book: Book, station: Station) -> Iterator[_Spell]:
@@ -587,9 +617,11 @@ def _bad_in(
     for spell in _spells(book) if station and not holds_pure(bank) else ():
         if station is None or spell.failed.on > (failed_by or day):
             continue
-        if spell.sounded:
+        if spell.sounded and day < spell.settled:
             found = () if over else _sounded_in(book, station, bank, origins, spell, day)
             yield from found
+            continue
+        if spell.sounded and (over or bank.name.casefold() not in spell.banks):
             continue
         of_it = [(o, came) for o in origins if o.measured for came in _came(station, o, spell)]
         if not of_it:

@@ -396,3 +396,59 @@ def test_who_opens_the_station_is_told_what_an_alarm_holds() -> None:
     cleared = station(ALARM, ANSWER, of("B1"), bank=RAISED) + "opening: {steps: [drains]}\n"
     told = opened(acting.shelf(station=cleared).book, **DAY)
     assert "analysed" not in " ".join(told.notes)  # type: ignore[union-attr]
+
+
+LONG_AGO = ALARM.replace("2026-11-24", "2025-01-10")
+AND_ANSWER = ANSWER.replace("2026-11-24", "2025-01-10")
+SINCE = ", {on: 2025-01-09}, {on: 2026-11-23}"
+PUMPED_THEN = ", readings: [{on: 2024-12-01, pressure: 1000 psi}]"
+PUMPED_THEN += ', raised: [{on: 2025-01-10, at: "11:00", from: 1000 psi, to: 4400 psi, source: C1}]'
+
+
+@pytest.mark.parametrize(
+    ("readings", "bank", "tests", "held"),
+    [
+        ([LONG_AGO, AND_ANSWER], "", "", False),  # nobody ever read the bank
+        ([LONG_AGO, AND_ANSWER], OLD, "", False),  # first read long after it
+        ([LONG_AGO, AND_ANSWER], PUMPED_THEN, "", True),  # known to be of it
+        ([LONG_AGO], "", "", True),  # nothing answered it
+        # the time of an air test was not up since, or what was sampled then leaves it open
+        ([ALARM.replace("11-24", "09-01"), ANSWER.replace("11-24", "09-01")], "", "", True),
+        ([LONG_AGO, AND_ANSWER], "", ", {on: 2026-10-12, void: {on: 2026-10-13}}", True),
+        ([LONG_AGO, AND_ANSWER], "", "no co", True),
+    ],
+)
+def test_of_an_old_alarm_a_bank_that_nobody_read_is_not_asked_for_ever(
+    readings: list[str], bank: str, tests: str, held: bool
+) -> None:
+    """As of a sample that failed: `is_stale` has the same time."""
+    bumped = "{on: 2025-01-09}, {on: 2026-08-31}, {on: 2026-11-23}"
+    text = station(*readings, bank=bank, bumped=bumped)
+    if tests == "no co":
+        text = text.replace(", co: 1 ppm, source: C1}]", ", source: C1}]")
+    elif tests:
+        text = text.replace("on: 2026-10-12, by", "on: 2025-03-01, by")
+    book = book_of(fill("2026-11-20", source="B1"), text=text)
+    assert is_held(book) is held
+    assert banks_held(book) == (["B1"] if held else [])
+
+
+B2 = "}, " + BANKS.replace("B1", "B2")[:-3] + ", readings: [{on: 2026-10-11, pressure: 4000 psi}]"
+
+
+@pytest.mark.parametrize(
+    ("source", "on", "held"),
+    [
+        ("C1", "2026-10-11", False),
+        ("B2", "2026-10-11", False),
+        ("B1", "2026-10-11", True),
+        ("C1", "2026-10-13", True),
+        ("B2", "2026-11-20", True),
+    ],
+)
+def test_a_bank_over_the_limit_says_nothing_of_what_was_given_before_the_last_good_sample(
+    source: str, on: str, held: bool
+) -> None:
+    """What C1 and B2 gave before C1's good sample of 12 October is no part of what B1 holds."""
+    book = book_of(fill(on, source=source), text=station(of("B1", "40 ppm"), bank=B2))
+    assert is_held(book) is held
