@@ -48,6 +48,7 @@ from tankbook.rules.carbon_monoxide import (
     co_alarms,
     ended_by,
     good_before,
+    is_over,
     moment_of,
     over_in,
 )
@@ -437,9 +438,9 @@ def bad_air_of(book: Book, card: Cylinder, told_from: float | None = None) -> Ba
     itself since and found good. `told_from`: the share from which what may be is told, as
     `TOLD_FROM`, if not said."""
     held = contents_of(book, card.id).pressure
-    if not _spells(book) or (is_empty(held)):
+    if not (_spells(book) or over_in(book, card.id)):
         return None
-    fills = fills_since_empty(book, card)
+    fills = [] if is_empty(held) else fills_since_empty(book, card)
     taken = [_left_of(book, card, line) for line in fills]
     left = _shares_left(fills)
     least = TOLD_FROM if told_from is None else told_from
@@ -455,16 +456,43 @@ def bad_air_of(book: Book, card: Cylinder, told_from: float | None = None) -> Ba
         return None
     sounded = isinstance(bad.failed, CoReading) and over is None
     analysed = analyses_co(book, card.id) if sounded else ""
-    return replace(bad, topped=bad.line != fills[-1], analysed=analysed)
+    return replace(bad, topped=bool(fills) and bad.line != fills[-1], analysed=analysed)
 
 
 def _analysed_over(book: Book, card: Cylinder, fills: Lines) -> Iterator[BadAir]:
     """Gas of a cylinder that itself showed carbon monoxide over the limit, by whatever instrument,
     unless a later reading that is proved says otherwise."""
     for read in reversed(over_in(book, card.id)):
+        if any(analysed_well(book, read, cylinder=card.id)):
+            continue
         before = [n for n in fills if local_time(n.at) < ended_by(read)]
-        if before and not any(analysed_well(book, read, cylinder=card.id)):
+        if before:
             yield BadAir(before[-1], read, certain=True)
+        elif not _let_out_since(book, card, read):
+            yield BadAir(_as_line(card, read), read, certain=True)
+
+
+def _let_out_since(book: Book, card: Cylinder, read: CoReading) -> bool:
+    """Whether what a cylinder held as it was read is gone: it was empty later, or at a moment of
+    which nobody knows that it was before."""
+    own = names_in_log(book, card.id)
+    lines = (n for n in lines_into(book, card.id) if n.cylinder in own)
+    empty = [local_time(n.at) for n in lines if is_empty(n.from_) or is_empty(n.to)]
+    days = (*let_out_at(book, card), *_back_empty(card))
+    later = any(when.date() > read.on for when in days)
+    return later or any(moment_of(read) <= when for when in (*empty, *days))
+
+
+def _as_line(card: Cylinder, read: CoReading) -> LogLine:
+    """A reading of a cylinder's gas as a line of the log: of a fill that nobody logged."""
+    where = read.source.at("on")
+    return LogLine(
+        path=where.path,
+        line=where.line,
+        at=moment_of(read),
+        cylinder=card.id,
+        act=LogAct.READING,
+    )
 
 
 def _left_of(book: Book, card: Cylinder, line: LogLine) -> BadAir | None:
@@ -1003,7 +1031,8 @@ def opens_for_co(book: Book, name: str) -> str:
 def doubted_for_co(book: Book, today: dt.date) -> Doubted:
     """The cylinders and the banks that wait for an analysis of their gas, or to be emptied, after
     alarms that were answered or not."""
-    if not co_alarms(book):
+    station = book.station
+    if not any(is_over(book, r) for r in (that_stand(station.co_readings) if station else ())):
         return Doubted((), ())
     every = ((card.id, bad_air_of(book, card)) for card in book.cylinders.values())
     cylinders = (id_ for id_, bad in every if bad and isinstance(bad.failed, CoReading))

@@ -452,3 +452,59 @@ def test_a_bank_over_the_limit_says_nothing_of_what_was_given_before_the_last_go
     """What C1 and B2 gave before C1's good sample of 12 October is no part of what B1 holds."""
     book = book_of(fill(on, source=source), text=station(of("B1", "40 ppm"), bank=B2))
     assert is_held(book) is held
+
+
+OVER = of("A", "40 ppm")
+
+
+@pytest.mark.parametrize(
+    ("log", "readings", "held"),
+    [
+        ([], [OVER], True),  # nobody logged how it was filled
+        ([], [OVER, of("A", hour="14:00")], True),  # it gets no better as it lies
+        ([line("2026-11-24T12", "drain", to="0 psi")], [OVER], True),  # emptied before
+        ([line("2026-11-24T14", "drain", to="0 psi")], [OVER], False),
+        ([fill("2026-11-25", from_="0 bar")], [OVER], False),
+    ],
+)
+def test_a_cylinder_over_the_limit_is_held_though_no_fill_of_it_is_logged(
+    log: list[str], readings: list[str], held: bool
+) -> None:
+    assert is_held(book_of(*log, text=station(*readings, *LATE_ANSWER))) is held
+
+
+LATE_ANSWER = [ANSWER.replace("12:00", "15:00")]
+
+
+@pytest.mark.parametrize(
+    ("log", "use", "alarm"),
+    [
+        ([], "customer", False),
+        ([], "rental", True),
+        ([fill("2026-11-20", source="elsewhere: Quay")], "rental", False),
+        ([fill("2026-11-20", source="elsewhere: Quay + C1")], "rental", True),
+        ([fill("2026-11-20", source="C1")], "customer", True),
+        ([fill("2026-11-20")], "customer", True),
+        # what was in it as it was last empty is gone
+        (
+            [
+                fill("2026-11-18", source="C1"),
+                line("2026-11-19", "drain", to="0 psi"),
+                fill("2026-11-20", source="elsewhere: Quay"),
+            ],
+            "rental",
+            False,
+        ),
+    ],
+)
+def test_what_others_filled_is_held_itself_and_tells_nothing_of_the_station(
+    log: list[str], use: str, alarm: bool
+) -> None:
+    cards = {"A": with_lines(GOOD, use=use), "B": with_lines(GOOD, serial="K2")}
+    book = make_book(
+        cards, log="\n".join([*log, fill("2026-11-21", "B", source="C1")]), station=station(OVER)
+    )
+    assert is_held(book)
+    assert bool(co_alarms(book)) is alarm
+    assert is_held(book, "B") is alarm
+    assert banks_held(book) == (["B1"] if alarm else [])
