@@ -24,7 +24,7 @@ from tankbook.records.station import (
     Station,
     that_stand,
 )
-from tankbook.records.words import InstrumentKind, LogAct, Service
+from tankbook.records.words import LogAct, Service
 from tankbook.rules.air import (
     AirJudge,
     air_judge,
@@ -44,6 +44,7 @@ from tankbook.rules.bank_held import failed_on, failures_by, held_then, is_good,
 from tankbook.rules.carbon_monoxide import (
     CoAlarm,
     analysed_well,
+    analyses_co,
     bank_read,
     co_alarms,
     ended_by,
@@ -1038,18 +1039,6 @@ def doubted_for_co(book: Book, today: dt.date) -> Doubted:
     cylinders = (id_ for id_, bad in every if bad and isinstance(bad.failed, CoReading))
     banks = (b.bank.name for b in banks_of_bad_air(book, today) if isinstance(b.failed, CoReading))
     return Doubted(tuple(sorted(cylinders)), tuple(dict.fromkeys(banks)))
-
-
-def analyses_co(book: Book, name: str) -> str:
-    """The command that records an analysis of the gas in a bank or a cylinder for carbon monoxide,
-    as it is told."""
-    station = book.station
-    instruments = station.instruments if station else ()
-    monitors = [i.name for i in instruments if i.kind is InstrumentKind.CO_MONITOR]
-    used = monitors[0] if len(monitors) == 1 else "INSTRUMENT"
-    return (
-        f"`tankbook station bump {used}`, then `tankbook station co CO --with {used} --of {name}`"
-    )
 
 
 def is_for_oxygen(book: Book, name: str) -> bool:

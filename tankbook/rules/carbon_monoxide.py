@@ -259,6 +259,15 @@ def co_alarms(book: Book) -> tuple[CoAlarm, ...]:
     return tuple(found)
 
 
+def alarms_by(book: Book, on: dt.date) -> tuple[CoReading, ...]:
+    """What had sounded by a day, and nothing had answered before it."""
+    return tuple(
+        a.reading
+        for a in co_alarms(book)
+        if a.reading.on <= on and (a.answer is None or a.answer.on >= on)
+    )
+
+
 def _is_of_known(book: Book, station: Station, each: CoReading, known: Sequence[CoAlarm]) -> bool:
     """Whether a reading is of a bank or a cylinder that took no gas since an alarm was answered."""
     bank, ids = bank_read(station, each), cylinders_read(book, each)
@@ -402,3 +411,15 @@ def _is_read(book: Book, each: CoReading, bank: str, cylinder: str) -> bool:
         read = bank_read(station, each)
         return read is not None and read.name.casefold() == bank.casefold()
     return cylinder in cylinders_read(book, each)
+
+
+def analyses_co(book: Book, name: str) -> str:
+    """The command that records an analysis of the gas in a bank or a cylinder for carbon monoxide,
+    as it is told."""
+    station = book.station
+    instruments = station.instruments if station else ()
+    monitors = [i.name for i in instruments if i.kind is InstrumentKind.CO_MONITOR]
+    used = monitors[0] if len(monitors) == 1 else "INSTRUMENT"
+    return (
+        f"`tankbook station bump {used}`, then `tankbook station co CO --with {used} --of {name}`"
+    )

@@ -16,6 +16,7 @@ from tankbook.acts.station_day import bump_tested, carbon_monoxide, opened
 from tankbook.records.book import Book
 from tankbook.records.words import CoPlace
 from tankbook.rules.bad_air import bad_air_of, banks_of_bad_air, doubted_for_co
+from tankbook.rules.bank_held import banks_held as banks_held_aside
 from tankbook.rules.bank_out import banks_out
 from tankbook.rules.carbon_monoxide import co_alarms, proves
 from tankbook.rules.checks import of_card
@@ -508,3 +509,44 @@ def test_what_others_filled_is_held_itself_and_tells_nothing_of_the_station(
     assert bool(co_alarms(book)) is alarm
     assert is_held(book, "B") is alarm
     assert banks_held(book) == (["B1"] if alarm else [])
+
+
+EARLY = ALARM.replace("11-24", "11-20")
+EARLY_ANSWER = ANSWER.replace("11-24", "11-21")
+ASIDE = ", held: [{on: 2026-11-24, %swhy: %s}]"
+
+
+@pytest.mark.parametrize(
+    ("at", "why", "tests", "readings", "out"),
+    [
+        ("11:00", "recall of C1", "", [ALARM, ANSWER], True),
+        ("11:00", "recall of C1", "", [ALARM, ANSWER, of("B1")], False),
+        ("", "recall of C1", "", [ALARM, ANSWER, of("B1")], True),  # nobody says which was first
+        ("", "recall of C1", "", [ALARM, ANSWER, of("B1", on="2026-11-25")], False),
+        ("14:00", "recall of C1", "", [ALARM, ANSWER, of("B1")], True),
+        ("11:00", "recall of C1", "", [ALARM, ANSWER, of("B1", "30 ppm")], True),
+        ("11:00", "recall of C1, oil in the air", "", [ALARM, ANSWER, of("B1")], True),
+        # a sample that failed asks for more; so does a recall for what nothing on record tells
+        ("11:00", "recall of C1", ", {on: 2026-11-24, by: Lab, result: fail, source: C1}",
+         [ALARM, ANSWER, of("B1")], True),
+        ("11:00", "recall of C1", "", [of("B1")], True),
+        ("11:00", "recall of C1", "", [EARLY, EARLY_ANSWER, of("B1")], True),
+    ],
+)  # fmt: skip
+def test_a_bank_that_was_set_aside_for_an_alarm_is_opened_by_its_analysis(
+    at: str, why: str, tests: str, readings: list[str], out: bool
+) -> None:
+    hour = f'at: "{at}", ' if at else ""
+    bank = OLD + ASIDE % (hour, f'"{why}"')
+    book = book_of(
+        text=station(
+            *readings,
+            bank=bank,
+            tests=tests,
+            bumped=f"{{on: 2026-11-21}}, {BUMPED}, {{on: 2026-11-25}}",
+        )
+    )
+    held = banks_held_aside(book, TODAY)
+    assert [h.name for h in held] == (["B1"] if out else [])
+    asked = [h for h in held if "analysis of it for carbon monoxide" in h.opens]
+    assert all("`tankbook station co CO --with CO-1 --of B1`" in h.opens for h in asked)
