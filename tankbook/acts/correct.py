@@ -46,6 +46,7 @@ from tankbook.records.rulerow import Gate
 from tankbook.records.station import (
     AirTest,
     BankAnalysis,
+    Checked,
     CoReading,
     Raised,
     Station,
@@ -422,7 +423,19 @@ def _correct_station(book: Book, wrong: Wrong, void: Void) -> Act | Refusal:
         if told and clears:
             named = ", ".join(sorted(clears))
             return refusal(f"it says that {what} {named}: {text}" for text in told)
-    return act_at(book, "correct", got.sentence, draft, void.on, (), fact=not got.new)
+    notes = tuple(_still_set(station, steps, got.old))
+    return act_at(book, "correct", got.sentence, draft, void.on, notes, fact=not got.new)
+
+
+def _still_set(station: Station, steps: Sequence[str | int], old: Record) -> Iterator[str]:
+    """What a relief valve stays set to, as it is written, where an entry that it was set anew, or
+    that another was fitted, is struck out: the valve of before may be set to something else."""
+    anew = isinstance(old, Checked) and old.repaired is not None
+    for place, part in enumerate(station.relief_valves):
+        mine = tuple(steps[:2]) == ("relief_valves", place)
+        if anew and mine and part.set_at is not None:
+            how = f"`tankbook station relief {part.name} --set-at PRESSURE`"
+            yield f"{part.name} is still written as set to {part.set_at}; where it is not: {how}"
 
 
 _OF_GAS = {"from", "to", "source", "oxygen", "helium"}

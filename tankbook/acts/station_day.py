@@ -21,8 +21,9 @@ from tankbook.records.station import (
     that_stand,
 )
 from tankbook.records.words import CoPlace, TestResult
-from tankbook.rules.bad_air import analyses_co, cylinders_called, doubted_for_co
+from tankbook.rules.bad_air import cylinders_called, doubted_for_co
 from tankbook.rules.carbon_monoxide import (
+    analyses_co,
     bumps_in_order,
     co_alarms,
     is_of_shut_set,

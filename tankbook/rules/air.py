@@ -356,14 +356,19 @@ class AirJudge(Struct, frozen=True):
 
         `elsewhere`: one that was drawn at no source tells of them all.
         """
-        rows = self.rules.rows[Obligation.AIR_TEST]
-        periods = [r.period for r in rows if isinstance(r.period, Period)]
-        held = [PartialDate.of(test.on).plus(period).last for period in periods]
-        if self.station is None or not held:
+        held_to = self.time_up(test.on)
+        if self.station is None or held_to is None:
             return False
-        later = (t for t in reversed(that_stand(self.station.air_tests)) if t.on > max(held))
+        later = (t for t in reversed(that_stand(self.station.air_tests)) if t.on > held_to)
         up = any(drawn_here(self.station, t) for t in later)
         return up and self._is_answered(self.station, test, elsewhere)
+
+    def time_up(self, since: dt.date) -> dt.date | None:
+        """The last day of the time of an air test, by every row in force, from a day; None where
+        none says how long it is."""
+        rows = self.rules.rows[Obligation.AIR_TEST]
+        periods = [r.period for r in rows if isinstance(r.period, Period)]
+        return max((PartialDate.of(since).plus(each).last for each in periods), default=None)
 
     @staticmethod
     def _is_answered(station: Station, test: AirTest, elsewhere: bool) -> bool:

@@ -24,7 +24,7 @@ from tankbook.records.station import (
     Station,
     that_stand,
 )
-from tankbook.records.words import InstrumentKind, LogAct, Service
+from tankbook.records.words import LogAct, Service
 from tankbook.rules.air import (
     AirJudge,
     air_judge,
@@ -35,6 +35,7 @@ from tankbook.rules.air import (
     parts_named,
     sampled_at,
     sources_of,
+    speaks_of,
     taken_here,
     unfed,
 )
@@ -43,10 +44,12 @@ from tankbook.rules.bank_held import failed_on, failures_by, held_then, is_good,
 from tankbook.rules.carbon_monoxide import (
     CoAlarm,
     analysed_well,
+    analyses_co,
     bank_read,
     co_alarms,
     ended_by,
     good_before,
+    is_over,
     moment_of,
     over_in,
 )
@@ -203,6 +206,7 @@ class _Spell(Struct, frozen=True):
         since: up to when each part was good, by the last good test before it: the end of its day.
         until: when it was answered: the beginning of its day, where nobody says at what time.
         store: of an alarm of the gas in a bank, that bank, by its name in small letters.
+        settled: from when an alarm says no more of what nobody recorded than a sample that failed.
     """
 
     failed: Bad
@@ -215,6 +219,7 @@ class _Spell(Struct, frozen=True):
     since: Mapping[str, dt.datetime]
     until: dt.datetime
     store: str = ""
+    settled: dt.date = dt.date.max
 
     @property
     def sounded(self) -> bool:
@@ -311,7 +316,34 @@ def _spell_of(book: Book, station: Station, alarm: CoAlarm) -> _Spell:
     if store:
         since[store] = _end_of(judge.good_before(station, store, sounded.on))
         places |= {store}
-    return _Spell(sounded, places, frozenset(), dt.date.max, banks, {}, (), since, until)
+    settled = _settled(book, station, alarm)
+    return _Spell(
+        sounded, places, frozenset(), dt.date.max, banks, {}, (), since, until, store, settled
+    )
+
+
+def _settled(book: Book, station: Station, alarm: CoAlarm) -> dt.date:
+    """The first day on which each compressor that an alarm may be of was sampled well, for carbon
+    monoxide too, when the time of an air test, by every row in force, was up since the answer:
+    nobody asks any more what was in a bank that was not read by then."""
+    up = air_judge(book).time_up(alarm.answer.on) if alarm.answer else None
+    if up is None:
+        return dt.date.max
+    later = [t for t in that_stand(station.air_tests) if t.on > up]
+    good = [t for t in later if _is_without_co(book, t, alarm.reading)]
+    alone = len(own_names(station)) == 1
+    days = (
+        min(
+            (
+                t.on
+                for t in good
+                if pump in sampled_at(station, t) and (alone or speaks_of(station, t, pump))
+            ),
+            default=dt.date.max,
+        )
+        for pump in alarm.pumps
+    )
+    return max(days, default=dt.date.max)
 
 
 def _spells_of(book: Book, station: Station) -> Iterator[_Spell]:
@@ -407,9 +439,9 @@ def bad_air_of(book: Book, card: Cylinder, told_from: float | None = None) -> Ba
     itself since and found good. `told_from`: the share from which what may be is told, as
     `TOLD_FROM`, if not said."""
     held = contents_of(book, card.id).pressure
-    if not _spells(book) or (is_empty(held)):
+    if not (_spells(book) or over_in(book, card.id)):
         return None
-    fills = fills_since_empty(book, card)
+    fills = [] if is_empty(held) else fills_since_empty(book, card)
     taken = [_left_of(book, card, line) for line in fills]
     left = _shares_left(fills)
     least = TOLD_FROM if told_from is None else told_from
@@ -425,16 +457,43 @@ def bad_air_of(book: Book, card: Cylinder, told_from: float | None = None) -> Ba
         return None
     sounded = isinstance(bad.failed, CoReading) and over is None
     analysed = analyses_co(book, card.id) if sounded else ""
-    return replace(bad, topped=bad.line != fills[-1], analysed=analysed)
+    return replace(bad, topped=bool(fills) and bad.line != fills[-1], analysed=analysed)
 
 
 def _analysed_over(book: Book, card: Cylinder, fills: Lines) -> Iterator[BadAir]:
     """Gas of a cylinder that itself showed carbon monoxide over the limit, by whatever instrument,
     unless a later reading that is proved says otherwise."""
     for read in reversed(over_in(book, card.id)):
+        if any(analysed_well(book, read, cylinder=card.id)):
+            continue
         before = [n for n in fills if local_time(n.at) < ended_by(read)]
-        if before and not any(analysed_well(book, read, cylinder=card.id)):
+        if before:
             yield BadAir(before[-1], read, certain=True)
+        elif not _let_out_since(book, card, read):
+            yield BadAir(_as_line(card, read), read, certain=True)
+
+
+def _let_out_since(book: Book, card: Cylinder, read: CoReading) -> bool:
+    """Whether what a cylinder held as it was read is gone: it was empty later, or at a moment of
+    which nobody knows that it was before."""
+    own = names_in_log(book, card.id)
+    lines = (n for n in lines_into(book, card.id) if n.cylinder in own)
+    empty = [local_time(n.at) for n in lines if is_empty(n.from_) or is_empty(n.to)]
+    days = (*let_out_at(book, card), *_back_empty(card))
+    later = any(when.date() > read.on for when in days)
+    return later or any(moment_of(read) <= when for when in (*empty, *days))
+
+
+def _as_line(card: Cylinder, read: CoReading) -> LogLine:
+    """A reading of a cylinder's gas as a line of the log: of a fill that nobody logged."""
+    where = read.source.at("on")
+    return LogLine(
+        path=where.path,
+        line=where.line,
+        at=moment_of(read),
+        cylinder=card.id,
+        act=LogAct.READING,
+    )
 
 
 def _left_of(book: Book, card: Cylinder, line: LogLine) -> BadAir | None:
@@ -587,9 +646,11 @@ def _bad_in(
     for spell in _spells(book) if station and not holds_pure(bank) else ():
         if station is None or spell.failed.on > (failed_by or day):
             continue
-        if spell.sounded:
+        if spell.sounded and day < spell.settled:
             found = () if over else _sounded_in(book, station, bank, origins, spell, day)
             yield from found
+            continue
+        if spell.sounded and (over or bank.name.casefold() not in spell.banks):
             continue
         of_it = [(o, came) for o in origins if o.measured for came in _came(station, o, spell)]
         if not of_it:
@@ -971,24 +1032,13 @@ def opens_for_co(book: Book, name: str) -> str:
 def doubted_for_co(book: Book, today: dt.date) -> Doubted:
     """The cylinders and the banks that wait for an analysis of their gas, or to be emptied, after
     alarms that were answered or not."""
-    if not co_alarms(book):
+    station = book.station
+    if not any(is_over(book, r) for r in (that_stand(station.co_readings) if station else ())):
         return Doubted((), ())
     every = ((card.id, bad_air_of(book, card)) for card in book.cylinders.values())
     cylinders = (id_ for id_, bad in every if bad and isinstance(bad.failed, CoReading))
     banks = (b.bank.name for b in banks_of_bad_air(book, today) if isinstance(b.failed, CoReading))
     return Doubted(tuple(sorted(cylinders)), tuple(dict.fromkeys(banks)))
-
-
-def analyses_co(book: Book, name: str) -> str:
-    """The command that records an analysis of the gas in a bank or a cylinder for carbon monoxide,
-    as it is told."""
-    station = book.station
-    instruments = station.instruments if station else ()
-    monitors = [i.name for i in instruments if i.kind is InstrumentKind.CO_MONITOR]
-    used = monitors[0] if len(monitors) == 1 else "INSTRUMENT"
-    return (
-        f"`tankbook station bump {used}`, then `tankbook station co CO --with {used} --of {name}`"
-    )
 
 
 def is_for_oxygen(book: Book, name: str) -> bool:

@@ -10,7 +10,7 @@ from msgspec.structs import replace
 
 from tankbook.records.book import Book, once_per_book
 from tankbook.records.counter import Incident
-from tankbook.records.station import AirTest, Bank, BankHeld, Station, that_stand
+from tankbook.records.station import AirTest, Bank, BankHeld, CoReading, Station, that_stand
 from tankbook.records.words import TestResult
 from tankbook.rules.air import (
     ODOUR,
@@ -27,6 +27,7 @@ from tankbook.rules.air import (
 )
 from tankbook.rules.bank_air import BankOrigin, air_of
 from tankbook.rules.bank_pressure import why_not_passed
+from tankbook.rules.carbon_monoxide import alarms_by, analysed_well, analyses_co
 from tankbook.rules.incident_held import banks_named, incident_of
 from tankbook.rules.wording import unread_words
 from tankbook.units import time_of_day
@@ -109,7 +110,34 @@ def looked_over(name: str) -> str:
 def _opens(book: Book, bank: Bank, entry: BankHeld) -> str:
     opens = what_opens(book, entry.on, entry.why)
     said = incident_of(book, bank, entry)
+    if _of_alarms(book, bank, entry):
+        later = "" if entry.at else ", of a later day"
+        how = analyses_co(book, bank.name)
+        opens = f"an analysis of it for carbon monoxide{later} ({how}); or {opens}"
     return f"{looked_over(bank.name)}; or {opens}" if said and not is_of_gas(said) else opens
+
+
+def _of_alarms(book: Book, bank: Bank, entry: BankHeld) -> tuple[CoReading, ...]:
+    """What sounded, and was not answered before a bank was set aside for a recall, that rests on
+    nothing besides: no sample that failed, no incident, nothing that stays behind."""
+    besides = failures_by(book, entry.on) or incident_of(book, bank, entry)
+    return () if besides or says_soiled(entry.why) else alarms_by(book, entry.on)
+
+
+def _is_analysed(book: Book, bank: Bank, entry: BankHeld, today: dt.date) -> bool:
+    """Whether the gas of a bank was analysed for carbon monoxide, after all that sounded and after
+    it was set aside for that."""
+    sounded = _of_alarms(book, bank, entry)
+
+    def is_later(read: CoReading) -> bool:
+        timed = read.at is not None and entry.at is not None
+        hour = timed and (read.at or dt.time.min) > (entry.at or dt.time.max)
+        return read.on <= today and (read.on > entry.on or (read.on == entry.on and hour))
+
+    return bool(sounded) and all(
+        any(is_later(read) for read in analysed_well(book, each, bank=bank.name))
+        for each in sounded
+    )
 
 
 def _is_looked_over(book: Book, bank: Bank, entry: BankHeld, today: dt.date) -> bool:
@@ -141,7 +169,7 @@ def is_opened(book: Book, bank: Bank, entry: BankHeld, today: dt.date) -> bool:
     station, judge = book.station, air_judge(book)
     if station is None:
         return False
-    if _is_looked_over(book, bank, entry, today):
+    if _is_looked_over(book, bank, entry, today) or _is_analysed(book, bank, entry, today):
         return True
     failed = [t for t in failures_by(book, entry.on) if _touches(station, t, bank)]
     own = frozenset({bank.name.casefold()})

@@ -13,11 +13,19 @@ from itertools import groupby
 from msgspec import Struct
 
 from tankbook.records.book import Book, once_per_book
+from tankbook.records.cylinder import stays_with_owner
 from tankbook.records.kinds import is_empty
 from tankbook.records.rulerow import AirLimits, Obligation
 from tankbook.records.station import Bank, Checked, CoReading, Station, that_stand
 from tankbook.records.words import CoPlace, InstrumentKind, Isolator, LogAct, TestResult
-from tankbook.rules.air import air_judge, counting_air_tests, own_names, parts_named
+from tankbook.rules.air import (
+    air_judge,
+    by_others,
+    counting_air_tests,
+    own_names,
+    parts_named,
+    taken_here,
+)
 from tankbook.rules.bank_air import pumped
 from tankbook.rules.fill_history import lines_into, local_time
 from tankbook.rules.inforce import InForce, rules_of
@@ -236,7 +244,8 @@ def good_before(book: Book, alarm: CoReading, pumps: frozenset[str]) -> CoReadin
 @once_per_book
 def co_alarms(book: Book) -> tuple[CoAlarm, ...]:
     """Every alarm, and reading over the limit, that stands, oldest first, answered or not. What a
-    bank or a cylinder shows that holds gas of an alarm already is none."""
+    bank or a cylinder shows that holds gas of an alarm already is none; nor what one shows that was
+    filled elsewhere: that cylinder is held for it, and nothing else."""
     station, found = book.station, list[CoAlarm]()
     readings = that_stand(station.co_readings) if station else ()
     for each in readings:
@@ -244,8 +253,19 @@ def co_alarms(book: Book) -> tuple[CoAlarm, ...]:
             continue
         if not each.alarm and _is_of_known(book, station, each, found):
             continue
+        if not each.alarm and _is_of_others(book, each):
+            continue
         found.append(_answered(book, station, readings, each))
     return tuple(found)
+
+
+def alarms_by(book: Book, on: dt.date) -> tuple[CoReading, ...]:
+    """What had sounded by a day, and nothing had answered before it."""
+    return tuple(
+        a.reading
+        for a in co_alarms(book)
+        if a.reading.on <= on and (a.answer is None or a.answer.on >= on)
+    )
 
 
 def _is_of_known(book: Book, station: Station, each: CoReading, known: Sequence[CoAlarm]) -> bool:
@@ -260,6 +280,26 @@ def _is_of_known(book: Book, station: Station, each: CoReading, known: Sequence[
         return all(p.on < answer.on for p in pumped(bank))
     fills = (n for id_ in ids for n in lines_into(book, id_) if n.act is LogAct.FILL)
     return all(local_time(n.at) < ended_by(answer) for n in fills)
+
+
+def _is_of_others(book: Book, each: CoReading) -> bool:
+    """Whether a reading is of cylinders that others alone filled since they were last empty, by the
+    log; or of a customer's own, into which nothing is logged."""
+    ids = cylinders_read(book, each)
+    return bool(ids) and all(_filled_by_others(book, id_, ended_by(each)) for id_ in ids)
+
+
+def _filled_by_others(book: Book, id_: str, until: dt.datetime) -> bool:
+    fills, card = list[str](), book.cylinders.get(id_)
+    for line in lines_into(book, id_):
+        if local_time(line.at) >= until:
+            break
+        fills = [] if is_empty(line.from_) else fills
+        fills += [line.source_ or ""] if line.act is LogAct.FILL else []
+        fills = [] if is_empty(line.to) else fills
+    if not fills:
+        return card is not None and stays_with_owner(card)
+    return all(by_others(source) and not taken_here(source) for source in fills)
 
 
 def _answered(
@@ -371,3 +411,15 @@ def _is_read(book: Book, each: CoReading, bank: str, cylinder: str) -> bool:
         read = bank_read(station, each)
         return read is not None and read.name.casefold() == bank.casefold()
     return cylinder in cylinders_read(book, each)
+
+
+def analyses_co(book: Book, name: str) -> str:
+    """The command that records an analysis of the gas in a bank or a cylinder for carbon monoxide,
+    as it is told."""
+    station = book.station
+    instruments = station.instruments if station else ()
+    monitors = [i.name for i in instruments if i.kind is InstrumentKind.CO_MONITOR]
+    used = monitors[0] if len(monitors) == 1 else "INSTRUMENT"
+    return (
+        f"`tankbook station bump {used}`, then `tankbook station co CO --with {used} --of {name}`"
+    )

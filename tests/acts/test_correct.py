@@ -955,3 +955,24 @@ def test_a_line_that_lets_something_go_is_struck_out_by_somebody_certified() -> 
     told = shelf.refuse(correct, "RB-014", given, **{**BY, "by": "JW"})
     assert "JW had no valid certification" in told
     shelf.do(correct, "RB-014", given, **BY)
+
+
+@pytest.mark.parametrize(
+    ("entry", "setting", "told"),
+    [
+        ("repaired: a new one was fitted", "set_at: 3600 psi, ", True),
+        ("repaired: set from 5600 psi to 3600 psi", "set_at: 3600 psi, ", True),
+        ("repaired: a new one was fitted", "", False),
+        ("lifted: 3650 psi", "set_at: 3600 psi, ", False),
+    ],
+)
+def test_a_relief_valve_whose_fitting_is_struck_out_stays_set_as_written(
+    entry: str, setting: str, *, told: bool
+) -> None:
+    """The old one was set to something else: it would open the station in the new one's name."""
+    valve = f"{{name: R1, {setting}checked: [{{on: 2026-11-20, by: MV, {entry}}}]}}"
+    shelf = acting.shelf(station=f"relief_valves: [{valve}]\n")
+    act = shelf.do(correct, "station", wrong("R1.checked", "2026-11-20"), **BY)
+    how = "`tankbook station relief R1 --set-at PRESSURE`"
+    said = f"R1 is still written as set to 3600 psi; where it is not: {how}"
+    assert (said in act.notes) is told

@@ -16,6 +16,7 @@ from tankbook.acts.station_day import bump_tested, carbon_monoxide, opened
 from tankbook.records.book import Book
 from tankbook.records.words import CoPlace
 from tankbook.rules.bad_air import bad_air_of, banks_of_bad_air, doubted_for_co
+from tankbook.rules.bank_held import banks_held as banks_held_aside
 from tankbook.rules.bank_out import banks_out
 from tankbook.rules.carbon_monoxide import co_alarms, proves
 from tankbook.rules.checks import of_card
@@ -396,3 +397,156 @@ def test_who_opens_the_station_is_told_what_an_alarm_holds() -> None:
     cleared = station(ALARM, ANSWER, of("B1"), bank=RAISED) + "opening: {steps: [drains]}\n"
     told = opened(acting.shelf(station=cleared).book, **DAY)
     assert "analysed" not in " ".join(told.notes)  # type: ignore[union-attr]
+
+
+LONG_AGO = ALARM.replace("2026-11-24", "2025-01-10")
+AND_ANSWER = ANSWER.replace("2026-11-24", "2025-01-10")
+SINCE = ", {on: 2025-01-09}, {on: 2026-11-23}"
+PUMPED_THEN = ", readings: [{on: 2024-12-01, pressure: 1000 psi}]"
+PUMPED_THEN += ', raised: [{on: 2025-01-10, at: "11:00", from: 1000 psi, to: 4400 psi, source: C1}]'
+
+
+@pytest.mark.parametrize(
+    ("readings", "bank", "tests", "held"),
+    [
+        ([LONG_AGO, AND_ANSWER], "", "", False),  # nobody ever read the bank
+        ([LONG_AGO, AND_ANSWER], OLD, "", False),  # first read long after it
+        ([LONG_AGO, AND_ANSWER], PUMPED_THEN, "", True),  # known to be of it
+        ([LONG_AGO], "", "", True),  # nothing answered it
+        # the time of an air test was not up since, or what was sampled then leaves it open
+        ([ALARM.replace("11-24", "09-01"), ANSWER.replace("11-24", "09-01")], "", "", True),
+        ([LONG_AGO, AND_ANSWER], "", ", {on: 2026-10-12, void: {on: 2026-10-13}}", True),
+        ([LONG_AGO, AND_ANSWER], "", "no co", True),
+    ],
+)
+def test_of_an_old_alarm_a_bank_that_nobody_read_is_not_asked_for_ever(
+    readings: list[str], bank: str, tests: str, held: bool
+) -> None:
+    """As of a sample that failed: `is_stale` has the same time."""
+    bumped = "{on: 2025-01-09}, {on: 2026-08-31}, {on: 2026-11-23}"
+    text = station(*readings, bank=bank, bumped=bumped)
+    if tests == "no co":
+        text = text.replace(", co: 1 ppm, source: C1}]", ", source: C1}]")
+    elif tests:
+        text = text.replace("on: 2026-10-12, by", "on: 2025-03-01, by")
+    book = book_of(fill("2026-11-20", source="B1"), text=text)
+    assert is_held(book) is held
+    assert banks_held(book) == (["B1"] if held else [])
+
+
+B2 = "}, " + BANKS.replace("B1", "B2")[:-3] + ", readings: [{on: 2026-10-11, pressure: 4000 psi}]"
+
+
+@pytest.mark.parametrize(
+    ("source", "on", "held"),
+    [
+        ("C1", "2026-10-11", False),
+        ("B2", "2026-10-11", False),
+        ("B1", "2026-10-11", True),
+        ("C1", "2026-10-13", True),
+        ("B2", "2026-11-20", True),
+    ],
+)
+def test_a_bank_over_the_limit_says_nothing_of_what_was_given_before_the_last_good_sample(
+    source: str, on: str, held: bool
+) -> None:
+    """What C1 and B2 gave before C1's good sample of 12 October is no part of what B1 holds."""
+    book = book_of(fill(on, source=source), text=station(of("B1", "40 ppm"), bank=B2))
+    assert is_held(book) is held
+
+
+OVER = of("A", "40 ppm")
+
+
+@pytest.mark.parametrize(
+    ("log", "readings", "held"),
+    [
+        ([], [OVER], True),  # nobody logged how it was filled
+        ([], [OVER, of("A", hour="14:00")], True),  # it gets no better as it lies
+        ([line("2026-11-24T12", "drain", to="0 psi")], [OVER], True),  # emptied before
+        ([line("2026-11-24T14", "drain", to="0 psi")], [OVER], False),
+        ([fill("2026-11-25", from_="0 bar")], [OVER], False),
+    ],
+)
+def test_a_cylinder_over_the_limit_is_held_though_no_fill_of_it_is_logged(
+    log: list[str], readings: list[str], held: bool
+) -> None:
+    assert is_held(book_of(*log, text=station(*readings, *LATE_ANSWER))) is held
+
+
+LATE_ANSWER = [ANSWER.replace("12:00", "15:00")]
+
+
+@pytest.mark.parametrize(
+    ("log", "use", "alarm"),
+    [
+        ([], "customer", False),
+        ([], "rental", True),
+        ([fill("2026-11-20", source="elsewhere: Quay")], "rental", False),
+        ([fill("2026-11-20", source="elsewhere: Quay + C1")], "rental", True),
+        ([fill("2026-11-20", source="C1")], "customer", True),
+        ([fill("2026-11-20")], "customer", True),
+        # what was in it as it was last empty is gone
+        (
+            [
+                fill("2026-11-18", source="C1"),
+                line("2026-11-19", "drain", to="0 psi"),
+                fill("2026-11-20", source="elsewhere: Quay"),
+            ],
+            "rental",
+            False,
+        ),
+    ],
+)
+def test_what_others_filled_is_held_itself_and_tells_nothing_of_the_station(
+    log: list[str], use: str, alarm: bool
+) -> None:
+    cards = {"A": with_lines(GOOD, use=use), "B": with_lines(GOOD, serial="K2")}
+    book = make_book(
+        cards, log="\n".join([*log, fill("2026-11-21", "B", source="C1")]), station=station(OVER)
+    )
+    assert is_held(book)
+    assert bool(co_alarms(book)) is alarm
+    assert is_held(book, "B") is alarm
+    assert banks_held(book) == (["B1"] if alarm else [])
+
+
+EARLY = ALARM.replace("11-24", "11-20")
+EARLY_ANSWER = ANSWER.replace("11-24", "11-21")
+ASIDE = ", held: [{on: 2026-11-24, %swhy: %s}]"
+
+
+@pytest.mark.parametrize(
+    ("at", "why", "tests", "readings", "out"),
+    [
+        ("11:00", "recall of C1", "", [ALARM, ANSWER], True),
+        ("11:00", "recall of C1", "", [ALARM, ANSWER, of("B1")], False),
+        ("", "recall of C1", "", [ALARM, ANSWER, of("B1")], True),  # nobody says which was first
+        ("", "recall of C1", "", [ALARM, ANSWER, of("B1", on="2026-11-25")], False),
+        ("14:00", "recall of C1", "", [ALARM, ANSWER, of("B1")], True),
+        ("11:00", "recall of C1", "", [ALARM, ANSWER, of("B1", "30 ppm")], True),
+        ("11:00", "recall of C1, oil in the air", "", [ALARM, ANSWER, of("B1")], True),
+        # a sample that failed asks for more; so does a recall for what nothing on record tells
+        ("11:00", "recall of C1", ", {on: 2026-11-24, by: Lab, result: fail, source: C1}",
+         [ALARM, ANSWER, of("B1")], True),
+        ("11:00", "recall of C1", "", [of("B1")], True),
+        ("11:00", "recall of C1", "", [EARLY, EARLY_ANSWER, of("B1")], True),
+    ],
+)  # fmt: skip
+def test_a_bank_that_was_set_aside_for_an_alarm_is_opened_by_its_analysis(
+    at: str, why: str, tests: str, readings: list[str], out: bool
+) -> None:
+    hour = f'at: "{at}", ' if at else ""
+    bank = OLD + ASIDE % (hour, f'"{why}"')
+    book = book_of(
+        text=station(
+            *readings,
+            bank=bank,
+            tests=tests,
+            bumped=f"{{on: 2026-11-21}}, {BUMPED}, {{on: 2026-11-25}}",
+        )
+    )
+    held = banks_held_aside(book, TODAY)
+    assert [h.name for h in held] == (["B1"] if out else [])
+    asked = [h for h in held if "analysis of it for carbon monoxide" in h.opens]
+    assert all("`tankbook station co CO --with CO-1 --of B1`" in h.opens for h in asked)
