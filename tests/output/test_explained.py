@@ -138,7 +138,7 @@ def test_nothing_is_explained_that_no_code_is() -> None:
 
 
 ELSEWHERE = {
-    "refused-before", "refused-found", "refused-leak",
+    "refused-before", "refused-found", "refused-leak", "noted-shell", "noted-gas",
     "regulator-failed", "regulator-recorded-above-limit", "regulator-above-limit", "regulator-unknown",
     "gauge-ceiling-below-limit", "doubles-other-side", "thread-unknown", "thread-unread",
 }  # fmt: skip
