@@ -25,6 +25,7 @@ from tankbook.rules.conditions import Condition
 from tankbook.rules.fill_history import sets_with
 from tankbook.rules.inforce import CylinderFacts, InForce, facts_of, rules_of, speaks_of_station
 from tankbook.rules.lapsed import dated_reason
+from tankbook.rules.left_out import no_serial
 from tankbook.rules.limits import cold_target, limit_of, why_no_limit
 from tankbook.rules.out_of_use import part_reasons, puts_out, refused_by_name
 from tankbook.rules.pumps import is_of_one, of_one
@@ -186,7 +187,7 @@ def _answer_cylinder(
     cylinder = book.cylinders[id_]
     rules = rules_of(book)
     case = _Question(rules, facts_of(cylinder, rules))
-    _ask_marks(case)
+    _ask_marks(case, cylinder.serial)
     _tell_gaps(case)
     _ask_dates(case, book, cylinder, today)
     for condition in conditions.of_cylinder(book, case.facts, gas, today):
@@ -216,7 +217,7 @@ def _answer_cylinder(
     return _closed(answer)
 
 
-def _ask_marks(case: _Question) -> None:
+def _ask_marks(case: _Question, serial: str) -> None:
     case.loosened(Obligation.MARK_REQUIRED)
     rows = case.rules.about(case.facts, Obligation.MARK_REQUIRED)
     if not rows and not case.rules.lacks_fill_rules:
@@ -227,6 +228,12 @@ def _ask_marks(case: _Question) -> None:
         text = conditions.missing_mark(case.facts, row)
         if text:
             case.reasons.append(Reason("mark-required", text, row.gate, row))
+    if no_serial(serial):  # whatever the rows say: no paper of another is known for its own
+        text = f"its serial number was not read: `{serial}`"
+        mend = (
+            "read it off the shoulder; where it cannot be read, have a test house say whose it is"
+        )
+        case.reasons.append(Reason("serial-not-read", text, Gate.REFUSE, mend=mend))
 
 
 def _tell_gaps(case: _Question) -> None:

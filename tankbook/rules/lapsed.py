@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime as dt
 
 from tankbook.records.rulerow import INSPECTION, STICKER, Gate, Obligation
-from tankbook.rules.answers import Due, Reason, State
+from tankbook.rules.answers import Due, DueKind, Reason, State
 from tankbook.units import PartialDate
 
 
@@ -25,13 +25,32 @@ def dated_reason(item: Due) -> Reason | None:
     return Reason(code, text, gate, item.row, mend=mend_of(item))
 
 
+_DONE_BY = {
+    Obligation.GAUGE_CHECK: "gauge-check {} --against WHAT --reads PRESSURE --true PRESSURE",
+    Obligation.WHIP_CHECK: "whip {}",
+    Obligation.RELIEF_CHECK: "relief {}",
+    Obligation.POSITION_CHECK: "position {}",
+    Obligation.FILTER: "filter {}",
+    Obligation.BUMP_TEST: "bump {}",
+    Obligation.UPKEEP: "upkeep {}",
+    Obligation.BANK_TEST: "bank-test {} --by RIN",
+    Obligation.AIR_TEST: "air-test --by LABORATORY --source WHERE",
+}
+"""The command that records what was done at the station, once it is, for a part of it."""
+
+
 def mend_of(item: Due) -> str:
-    """What to do about an obligation that was never met, where its name does not say it."""
-    if item.obligation is not Obligation.GAUGE_CHECK or item.state is not State.MISSING:
+    """What to do about what was never met, or is met no more, at the station; empty elsewhere,
+    where the name of the obligation says it."""
+    how = _DONE_BY.get(item.obligation) if item.kind is DueKind.STATION else None
+    if how is None or item.state not in {State.OVERDUE, State.MISSING} or item.failed:
         return ""
-    check = f"tankbook station gauge-check {item.part}"
-    how = "compare it with a test gauge, or enter what its own certificate says"
-    return f"{how}: `{check} --against WHAT --reads PRESSURE --true PRESSURE`"
+    command = f"`tankbook station {how.format(item.part)}`"
+    if item.obligation is Obligation.GAUGE_CHECK and item.state is State.MISSING:
+        return f"compare it with a test gauge, or enter what its own certificate says: {command}"
+    if item.state is State.OVERDUE and item.obligation in _DONE_BY:
+        return f"once it is done: {command}"
+    return ""
 
 
 def _is_long_over(item: Due) -> bool:
