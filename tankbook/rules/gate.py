@@ -24,7 +24,7 @@ from tankbook.rules.checks import CHECKS, against, of_station, touching_all
 from tankbook.rules.conditions import Condition
 from tankbook.rules.fill_history import sets_with
 from tankbook.rules.inforce import CylinderFacts, InForce, facts_of, rules_of, speaks_of_station
-from tankbook.rules.lapsed import dated_reason
+from tankbook.rules.lapsed import dated_reason, recorded_with
 from tankbook.rules.left_out import no_serial
 from tankbook.rules.limits import cold_target, limit_of, why_no_limit
 from tankbook.rules.out_of_use import part_reasons, puts_out, refused_by_name
@@ -486,7 +486,8 @@ def _of_station(book: Book, today: dt.date, of_a_fill: bool) -> tuple[Reason, ..
     for question in dict.fromkeys(item.obligation for item in items):
         reasons += _loosened_at_station(rules, question)
     if none:
-        reasons += _ask_station(rules, Obligation.AIR_TEST, "none", "no air test is on record")
+        text, mend = "no air test is on record", recorded_with(Obligation.AIR_TEST, "")
+        reasons += _ask_station(rules, Obligation.AIR_TEST, "none", text, mend)
     for failed in wrong:
         mend = "find the cause; a later sample of the same place that passes reopens it, or of a"
         mend += " place that is gone one of each source"

@@ -42,15 +42,21 @@ _DONE_BY = {
 def mend_of(item: Due) -> str:
     """What to do about what was never met, or is met no more, at the station; empty elsewhere,
     where the name of the obligation says it."""
-    how = _DONE_BY.get(item.obligation) if item.kind is DueKind.STATION else None
-    if how is None or item.state not in {State.OVERDUE, State.MISSING} or item.failed:
+    open_ = item.state in {State.OVERDUE, State.MISSING} and not item.failed
+    if item.kind is not DueKind.STATION or not open_:
         return ""
-    command = f"`tankbook station {how.format(item.part)}`"
+    if item.obligation is Obligation.FILTER and item.state is State.MISSING:
+        return ""  # it says itself what is not recorded, the hour meter perhaps
     if item.obligation is Obligation.GAUGE_CHECK and item.state is State.MISSING:
-        return f"compare it with a test gauge, or enter what its own certificate says: {command}"
-    if item.state is State.OVERDUE and item.obligation in _DONE_BY:
-        return f"once it is done: {command}"
-    return ""
+        how = "compare it with a test gauge, or enter what its own certificate says"
+        return recorded_with(item.obligation, item.part, how)
+    return recorded_with(item.obligation, item.part)
+
+
+def recorded_with(question: Obligation, part: str, how: str = "once it is done") -> str:
+    """`once it is done: ...` with the command that records it of a part; empty where none does."""
+    command = _DONE_BY.get(question)
+    return f"{how}: `tankbook station {command.format(part)}`" if command else ""
 
 
 def _is_long_over(item: Due) -> bool:
