@@ -94,6 +94,7 @@ def fill(
         reasons = [*unmet(book, wanted, settled), *refused(book, asked, at)]
         if reasons:
             reasons += dangers_of(then, [each.id for each in wanted], at.date())
+            reasons += settled.gas_taken
             return refusal(dict.fromkeys(reasons))
     return _act(book, asked, settled, at, gave)
 

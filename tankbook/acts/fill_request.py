@@ -89,6 +89,8 @@ class Settled(Struct, frozen=True):
     how: Filling
     gas: Gas
     echo: tuple[str, ...]
+    gas_taken: tuple[str, ...] = ()
+    """That the gas is the one of the day's last fill, where that is not the usual one."""
 
 
 class FillAnswer(Struct):
@@ -119,14 +121,19 @@ def settle(book: Book, how: Filling, at: dt.datetime, *, ask_source: bool = True
 
     by = default("by", how.by, last.by if last else None, settings.operator)
     gas = how.gas
+    gas_taken: tuple[str, ...] = ()
     if gas is None:
         session = str(last.gas) if last and last.gas else None
-        gas = Gas.parse(default("gas", "", session, str(settings.gas or AIR_GAS)))
+        usual = str(settings.gas or AIR_GAS)
+        gas = Gas.parse(default("gas", "", session, usual))
+        if str(gas) != usual:
+            gas_taken = (f"gas {gas} is as in the day's last fill; `--gas {usual}` says another",)
     source = how.source
     if ask_source:
         source = default("source", source, last.source_ if last else None, None)
     full = replace(how, by=by, gas=gas, source=source)
-    return Settled(full, gas, tuple(f"{k}: {', '.join(v)}" for k, v in taken.items()))
+    echo = tuple(f"{k}: {', '.join(v)}" for k, v in taken.items())
+    return Settled(full, gas, echo, gas_taken)
 
 
 def temperature_of(wanted: Wanted, how: Filling) -> Temperature | None:

@@ -21,7 +21,8 @@ def repeated(book: Book, act: Act) -> tuple[str, ...]:
     """The fills of an act that say what the last lines of the log say of the same cylinder.
 
     The same pressures, gas and analysis, within an hour, and nothing logged of the cylinder in
-    between. One a sentence, without a full stop.
+    between. Where nobody said from what it was filled, the pressure that the first left was taken
+    for it: that is the same fill, too. One a sentence, without a full stop.
     """
     new: dict[str, list[LogLine]] = {}
     for line in lines_of(act.edits):
@@ -41,6 +42,8 @@ def _repeated(book: Book, id_: str, lines: Sequence[LogLine]) -> Iterator[str]:
 
 
 def _is_same(old: LogLine, line: LogLine) -> bool:
-    keys = ("act", "from_", "to", "gas", "o2", "he")
+    keys = ("act", "to", "gas", "o2", "he")
     near = abs(line.at - old.at) <= WITHIN
-    return near and all(getattr(old, key) == getattr(line, key) for key in keys)
+    put_in_nothing = line.act is LogAct.FILL and line.from_ is not None and line.from_ == line.to
+    same_from = line.from_ == old.from_ or put_in_nothing
+    return near and same_from and all(getattr(old, key) == getattr(line, key) for key in keys)

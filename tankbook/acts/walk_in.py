@@ -40,7 +40,7 @@ def fill_walk_in(
     """
     first = booked_in(book, at.date(), [arrival], by=how.by)
     if isinstance(first, Refusal):
-        return replace(first, findings=tuple(map(_on_file, first.findings)))
+        return replace(first, findings=tuple(map(_as_typed, first.findings)))
     act, (card,) = first
     then = replace(book, cylinders={**book.cylinders, card.id: card})
     if on_file := maybe_on_file(then, card, at.date()):
@@ -74,8 +74,11 @@ def maybe_on_file(book: Book, card: Cylinder, today: dt.date) -> dict[str, str]:
     return found
 
 
-def _on_file(found: Finding) -> Finding:
-    """A fault, with the way to a card that is there already in the stead of a second one."""
+def _as_typed(found: Finding) -> Finding:
+    """A fault with its mend as it is typed: nothing is added to a file, which there is none of, and
+    what is on file already gets no second card."""
+    if found.mend.startswith("add "):
+        return replace(found, mend="read the whole line once more, or say it with --set KEY=VALUE")
     if found.code != "serial-twin":
         return found
     mend = "it is on file: ask under its own id; where both stamps were read and they are two, add"
@@ -87,7 +90,7 @@ def stranger(book: Book, arrival: Arrival) -> tuple[Cylinder | None, tuple[Findi
     none; or None with what of it cannot be read."""
     card = with_test_pressure(book, card_of(arrival, None, book.settings.units, ""), "")
     if card.cylinder is None or card.findings:
-        return None, tuple(card.findings)
+        return None, tuple(map(_as_typed, card.findings))
     name = _NOT_SAFE.sub("-", card.cylinder.serial).strip("-") or NAMELESS
     taken = {i.casefold() for i in book.ids}
     while name.casefold() in taken:

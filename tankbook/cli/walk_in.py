@@ -74,8 +74,5 @@ class MarksSeen(Struct, frozen=True):
 
         card, findings = stranger(book, self.arrival(book.settings.units))
         if card is None:
-            mend = findings[0].mend
-            if mend.startswith("add "):  # to a file, which there is none of
-                mend = "read the whole line once more, or say it with --set"
-            raise RequestError("; ".join(f.text for f in findings), mend)
+            raise RequestError("; ".join(f.text for f in findings), findings[0].mend)
         return card

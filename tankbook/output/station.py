@@ -206,7 +206,9 @@ def _gauges(page: Page) -> Table[CheckedGauge]:
 
 def text(state: StationState, page: Page) -> str:
     """The station as text."""
-    others = (r for r in state.reasons if not (state.shut and r is state.shut[0]))
+    first = state.shut[0] if state.shut else None
+    reopens = [f"* {first.mend}"] if first and first.mend else []
+    others = (r for r in state.reasons if r is not first)
     return page.answer(
         headline(state),
         _banks(state.today).text(state.read_banks, page),
@@ -214,7 +216,7 @@ def text(state: StationState, page: Page) -> str:
         "\n".join(_facts(state, page)),
         *due_output.sourced(state.dues, page),
         page.wrap(CAUTION),
-        under=[f"* {with_mend(r)}" for r in others],
+        under=[*reopens, *(f"* {with_mend(r)}" for r in others)],
         hang="    ",
     )
 

@@ -24,7 +24,8 @@ from tankbook.rules.checks import CHECKS, against, of_station, touching_all
 from tankbook.rules.conditions import Condition
 from tankbook.rules.fill_history import sets_with
 from tankbook.rules.inforce import CylinderFacts, InForce, facts_of, rules_of, speaks_of_station
-from tankbook.rules.lapsed import dated_reason
+from tankbook.rules.lapsed import dated_reason, recorded_with
+from tankbook.rules.left_out import no_serial
 from tankbook.rules.limits import cold_target, limit_of, why_no_limit
 from tankbook.rules.out_of_use import part_reasons, puts_out, refused_by_name
 from tankbook.rules.pumps import is_of_one, of_one
@@ -186,7 +187,7 @@ def _answer_cylinder(
     cylinder = book.cylinders[id_]
     rules = rules_of(book)
     case = _Question(rules, facts_of(cylinder, rules))
-    _ask_marks(case)
+    _ask_marks(case, cylinder.serial)
     _tell_gaps(case)
     _ask_dates(case, book, cylinder, today)
     for condition in conditions.of_cylinder(book, case.facts, gas, today):
@@ -216,7 +217,7 @@ def _answer_cylinder(
     return _closed(answer)
 
 
-def _ask_marks(case: _Question) -> None:
+def _ask_marks(case: _Question, serial: str) -> None:
     case.loosened(Obligation.MARK_REQUIRED)
     rows = case.rules.about(case.facts, Obligation.MARK_REQUIRED)
     if not rows and not case.rules.lacks_fill_rules:
@@ -227,6 +228,12 @@ def _ask_marks(case: _Question) -> None:
         text = conditions.missing_mark(case.facts, row)
         if text:
             case.reasons.append(Reason("mark-required", text, row.gate, row))
+    if no_serial(serial):  # whatever the rows say: no paper of another is known for its own
+        text = f"its serial number was not read: `{serial}`"
+        mend = (
+            "read it off the shoulder; where it cannot be read, have a test house say whose it is"
+        )
+        case.reasons.append(Reason("serial-not-read", text, Gate.REFUSE, mend=mend))
 
 
 def _tell_gaps(case: _Question) -> None:
@@ -479,7 +486,8 @@ def _of_station(book: Book, today: dt.date, of_a_fill: bool) -> tuple[Reason, ..
     for question in dict.fromkeys(item.obligation for item in items):
         reasons += _loosened_at_station(rules, question)
     if none:
-        reasons += _ask_station(rules, Obligation.AIR_TEST, "none", "no air test is on record")
+        text, mend = "no air test is on record", recorded_with(Obligation.AIR_TEST, "")
+        reasons += _ask_station(rules, Obligation.AIR_TEST, "none", text, mend)
     for failed in wrong:
         mend = "find the cause; a later sample of the same place that passes reopens it, or of a"
         mend += " place that is gone one of each source"

@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime as dt
 
 from tankbook.records.rulerow import INSPECTION, STICKER, Gate, Obligation
-from tankbook.rules.answers import Due, Reason, State
+from tankbook.rules.answers import Due, DueKind, Reason, State
 from tankbook.units import PartialDate
 
 
@@ -25,13 +25,38 @@ def dated_reason(item: Due) -> Reason | None:
     return Reason(code, text, gate, item.row, mend=mend_of(item))
 
 
+_DONE_BY = {
+    Obligation.GAUGE_CHECK: "gauge-check {} --against WHAT --reads PRESSURE --true PRESSURE",
+    Obligation.WHIP_CHECK: "whip {}",
+    Obligation.RELIEF_CHECK: "relief {}",
+    Obligation.POSITION_CHECK: "position {}",
+    Obligation.FILTER: "filter {}",
+    Obligation.BUMP_TEST: "bump {}",
+    Obligation.UPKEEP: "upkeep {}",
+    Obligation.BANK_TEST: "bank-test {} --by RIN",
+    Obligation.AIR_TEST: "air-test --by LABORATORY --source WHERE",
+}
+"""The command that records what was done at the station, once it is, for a part of it."""
+
+
 def mend_of(item: Due) -> str:
-    """What to do about an obligation that was never met, where its name does not say it."""
-    if item.obligation is not Obligation.GAUGE_CHECK or item.state is not State.MISSING:
+    """What to do about what was never met, or is met no more, at the station; empty elsewhere,
+    where the name of the obligation says it."""
+    open_ = item.state in {State.OVERDUE, State.MISSING} and not item.failed
+    if item.kind is not DueKind.STATION or not open_:
         return ""
-    check = f"tankbook station gauge-check {item.part}"
-    how = "compare it with a test gauge, or enter what its own certificate says"
-    return f"{how}: `{check} --against WHAT --reads PRESSURE --true PRESSURE`"
+    if item.obligation is Obligation.FILTER and item.state is State.MISSING:
+        return ""  # it says itself what is not recorded, the hour meter perhaps
+    if item.obligation is Obligation.GAUGE_CHECK and item.state is State.MISSING:
+        how = "compare it with a test gauge, or enter what its own certificate says"
+        return recorded_with(item.obligation, item.part, how)
+    return recorded_with(item.obligation, item.part)
+
+
+def recorded_with(question: Obligation, part: str, how: str = "once it is done") -> str:
+    """`once it is done: ...` with the command that records it of a part; empty where none does."""
+    command = _DONE_BY.get(question)
+    return f"{how}: `tankbook station {command.format(part)}`" if command else ""
 
 
 def _is_long_over(item: Due) -> bool:

@@ -1,4 +1,4 @@
-"""What a look at a cylinder says that it left out."""
+"""What a look at a cylinder says that it left out, or that it could not read."""
 
 from __future__ import annotations
 
@@ -26,3 +26,13 @@ def left_out(text: str) -> str:
     of_inside = any(_SAY.holds("inside", c) or c.startswith(("valve ", "ventil ")) for c in found)
     both = not of_inside and _SAY.holds("inside", said)
     return "" if both or not found else found[0]
+
+
+def no_serial(serial: str) -> bool:
+    """Whether what stands in the place of a serial number says that none was read.
+
+    >>> [no_serial(text) for text in ("___", "n/a", "Not legible", "B", "NIL-204")]
+    [True, True, True, False, False]
+    """
+    signs = "".join(sign for sign in serial.casefold() if sign.isalnum())
+    return not signs or signs in _SAY.words("no serial")

@@ -34,7 +34,8 @@ _BY_ROWS = frozenset(
     " insert-rating-below insert-rating-unread insert-unrecorded manifold-rating-below"
     " manifold-rating-unread valve-rating-unread isolator-shut doubles-both-fill disc-none disc-low"
     " relief-device gauge-ceiling oxygen-clean-unsure oxygen-clean-lapsed thread-unnamed"
-    " refused-found refused-leak giving-way-spoken-of noted-shell noted-gas let-go-not-read".split()
+    " refused-found refused-leak giving-way-spoken-of noted-shell noted-gas let-go-not-read"
+    " serial-not-read".split()
 )
 """Codes of conditions that no earlier version knew, or asked of one side of a set."""
 
@@ -71,6 +72,7 @@ _BROKEN = frozenset({"empty-value", "forbidden-character"})
 
 
 _SAID = {
+    "serial-not-read": "A cylinder that is filled has a serial number that was read.",
     "empty-value": "A key that is there says something.",
     "forbidden-character": "A file holds no characters that cannot be seen.",
     "recalled": "What an ended permit's notice asks for is on record, with the paper.",

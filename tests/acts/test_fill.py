@@ -120,6 +120,21 @@ def test_what_is_not_said_is_as_in_the_last_fill_of_the_day_then_as_in_the_setti
     assert any("no --source" in n for n in act.notes)
 
 
+def test_a_refusal_says_that_the_gas_is_the_one_of_the_last_fill() -> None:
+    """Nobody asked for it: five reasons against nitrox help nobody who fills air."""
+    card = {"RB_014": with_lines(GOOD, service="nitrox"), "RB_022": with_lines(GOOD, serial="B")}
+    ledger = shop(settings=PEOPLE, station=PLACES, **card)
+    mixed = Filling(looked=True, source="C1", happened="seen", gas=Gas.parse("nitrox32"))
+    ledger.do(
+        filled(ledger, replace(mixed, o2=Percent.parse("32 %"), analysed_by="TO"), RB_014=3000)
+    )
+    later = AT + dt.timedelta(hours=1)
+    told = reasons(filled(ledger, Filling(looked=True, source="C1"), later, RB_022=3000))
+    assert "gas nitrox32 is as in the day's last fill; `--gas air` says another" in told
+    air = Filling(looked=True, source="C1", gas=Gas.parse("air"))
+    assert isinstance(filled(ledger, air, later, RB_022=3000), Act)
+
+
 def test_a_struck_out_fill_suggests_nothing() -> None:
     voided = log(
         "2026-11-25T09:00:00+01:00,RB-014,fill,,3000 psi,,air,,,JO,,B2",

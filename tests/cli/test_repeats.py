@@ -451,6 +451,17 @@ def test_a_fill_that_repeats_the_last_one_is_asked_about(
         assert log_of(quay).count(",fill,") == 4
 
 
+def test_a_fill_that_says_not_from_what_is_asked_about_as_well(quay: Path) -> None:
+    """The second time the log knows from what: from what the first one left, so nothing went in."""
+    line = (FILL[0], "31", *FILL[5:], "--by", "MV")
+    assert run(quay, *line)[0] == 0
+    code, out, _ = run(quay, *line)
+    assert (code, "already" in out) == (1, True), out
+    assert run(quay, *line, "--from", "3000")[0] == 1
+    assert log_of(quay).count(",fill,") == 1
+    assert run(quay, *line, "--again")[0] == 0
+
+
 def at(minutes: int) -> str:
     """A time of yesterday, as --at takes it."""
     start = dt.datetime.combine(TODAY - dt.timedelta(1), dt.time(9, 30)).astimezone()

@@ -573,7 +573,7 @@ def by_rows() -> set[str]:
 STATES_CALLED = {
     "standing-held", "standing-out", "standing-at-test", "standing-at-repair", "standing-at-supplier", "standing-sold",
     "standing-rejected", "standing-condemned", "standing-lost", "standing-awaiting-inspection",
-    "standing-awaiting-collection", "refused-before", "refused-found", "refused-leak", "noted-shell", "noted-gas", "let-go-not-read", "recorded-stolen", "neck-crack", "suspected-crack", "over-heated",
+    "standing-awaiting-collection", "refused-before", "refused-found", "refused-leak", "noted-shell", "noted-gas", "let-go-not-read", "serial-not-read", "recorded-stolen", "neck-crack", "suspected-crack", "over-heated",
     "over-heated-steel", "damage-noted", "permit-missing-period", "permit-missing-test-pressure",
     "permit-missing-life-end", "permit-past-life-end", "material-unknown", "alloy-unknown",
     "thread-unknown", "thread-unread", "thread-differ", "not-refitted", "returned-empty", "returned-valve-open",

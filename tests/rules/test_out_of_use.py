@@ -323,6 +323,35 @@ def test_a_gauge_check_is_warned_of_for_a_month(checked: str, days: int, gate: G
     assert found == ([gate] if gate else [])
 
 
+@pytest.mark.parametrize(
+    ("station", "mend"),
+    [
+        (gauges(f"name: G1, master: yes, {TRUE}"), "gauge-check G1 --against WHAT"),
+        (whips("name: W1, fitted: 2020-01, checked: [{on: 2024-10-01, by: MV}]"), "whip W1"),
+        (
+            "relief_valves: [{name: R1, set_at: 3000 psi, checked: [{on: 2020-01-01}]}]\n",
+            "relief R1",
+        ),
+        (f"banks: [{{name: B1, gas: air, {LAPSED}}}]\n", "bank-test B1 --by RIN"),
+        ("", "air-test --by LABORATORY"),
+        (
+            "instruments: [{name: CO-1, kind: co-monitor, bumped: [{on: 2026-01-01}]}]\n",
+            "bump CO-1",
+        ),
+        (
+            "upkeep: [{name: oil, what: oil, every: 1 month, done: [{on: 2026-01-01}]}]\n",
+            "upkeep oil",
+        ),
+    ],
+)
+def test_what_lapsed_says_what_reopens_it(station: str, mend: str) -> None:
+    """Both while it is warned of, and once it refuses: the day is years later."""
+    day = TODAY + dt.timedelta(days=800)
+    lapsed = [r for r in station_reasons(book_of(station), day) if " lapsed " in r.text]
+    assert [r.text for r in lapsed if not r.mend] == []
+    assert any(f"`tankbook station {mend}" in r.mend for r in lapsed)
+
+
 def test_what_failed_is_said_to_have_failed() -> None:
     book = book_of(whips(f"{W1}, {BAD}", W2) + gauges(f"name: G1, master: yes, {LOW}"))
     failed = {d.part: d.failed for d in due(book, TODAY) if d.kind == "station"}
