@@ -79,9 +79,9 @@ def carried_out(setup: Setup, answer: Solution, favour: Favour, *, band: bool = 
 
 
 def soonest(setup: Setup, answer: Solution, first: FillBench) -> list[FillBench]:
-    """The answer that is done soonest carried out with the compressor idle, used as in `first`, a
-    session like this, and as is best on the minutes of these, not waited for; and that which is
-    soonest done of these with one thing of it done otherwise."""
+    """All that is looked at for the answer that is done soonest, the soonest first: it is carried
+    out with the compressor idle, used as in `first`, a session like this, and as is best on the
+    minutes of these, not waited for; then with one thing of the soonest of these done otherwise."""
     made, feeding = setup.session.compressor, replace(first.feeding, ahead=False)
     ways = [simulate(setup, answer)]
     if made is None or not setup.problem.volumes or not ways[0].loads:
@@ -92,9 +92,18 @@ def soonest(setup: Setup, answer: Solution, first: FillBench) -> list[FillBench]
             tried.append(like)
             ways.append(simulate(setup, answer, like))
     best = better(Favour.TIME, *ways)
-    best = better(Favour.TIME, best, *_chosen_upon(setup, made, best, tried, 1))
-    best = _one_thing_otherwise(setup, best, Favour.TIME, WORK // 4)
-    return [_none_waiting(setup, best)]
+    ways += _chosen_upon(setup, made, best, tried, 1)
+    best = better(Favour.TIME, best, *ways)
+    best, *others = _one_thing_otherwise(setup, best, Favour.TIME, WORK // 4)
+    return [_none_waiting(setup, best), *ways, *others]
+
+
+def bettered(setup: Setup, best: FillBench, favour: Favour) -> FillBench:
+    """The best that comes of a session that was looked at for the other thing to favour."""
+    if not best.feeding.banks:
+        return best
+    best, *_ = _one_thing_otherwise(setup, best, favour, WORK // 2)
+    return _none_waiting(setup, _no_change_for_nothing(setup, best, favour))
 
 
 def _best_way(setup: Setup, made: PlanCompressor, answer: Solution, favour: Favour) -> FillBench:
@@ -114,7 +123,7 @@ def _best_way(setup: Setup, made: PlanCompressor, answer: Solution, favour: Favo
             break
         bench = simulate(setup, other, feeding)
         best = better(favour, best, bench, *_chosen_upon(setup, made, bench, [feeding], 1))
-    best = _one_thing_otherwise(setup, best, favour)
+    best, *_ = _one_thing_otherwise(setup, best, favour)
     return _none_waiting(setup, _no_change_for_nothing(setup, best, favour))
 
 
@@ -145,24 +154,26 @@ def filled(bench: FillBench) -> tuple[int, int]:
 
 def _one_thing_otherwise(
     setup: Setup, best: FillBench, favour: Favour, work: int = WORK
-) -> FillBench:
+) -> list[FillBench]:
     """The best that comes of doing one thing of it otherwise, and of that again, as far as the work
-    allows."""
-    tried = {(best.answer.blocks, best.feeding)}
+    allows; then the others that were looked at."""
+    tried, others = {(best.answer.blocks, best.feeding)}, list[FillBench]()
     while True:
         for answer, feeding in _otherwise(setup, best):
             if (answer.blocks, feeding) in tried:
                 continue
             if work <= 0 or _is_enough(setup.problem, best):
-                return best
+                return [best, *others]
             tried.add((answer.blocks, feeding))
             bench = simulate(setup, answer, feeding)
             work -= len(bench.loads) or 1
             if better(favour, best, bench) is bench:
+                others.append(best)
                 best = bench
                 break
+            others.append(bench)
         else:
-            return best
+            return [best, *others]
 
 
 def _otherwise(setup: Setup, best: FillBench) -> Iterator[_Other]:

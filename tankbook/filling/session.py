@@ -15,7 +15,7 @@ from tankbook.filling.choose import (
     reaches,
 )
 from tankbook.filling.equation import pressure_text
-from tankbook.filling.feed_choice import better, carried_out, filled, minutes_of, soonest
+from tankbook.filling.feed_choice import better, bettered, carried_out, filled, minutes_of, soonest
 from tankbook.filling.feeding import of_feeding
 from tankbook.filling.figures import LONG_HOLD, PARTS_OF_LOSS
 from tankbook.filling.fill_bench import FillBench, comes_within, has_come_full, was_stopped
@@ -69,12 +69,15 @@ def _both(setup: Setup, answers: dict[Favour, Solution]) -> dict[Favour, FillBen
     if idle:
         same = time.blocks == gas.blocks
         other = first if same else carried_out(setup, time, Favour.TIME, band=idle)
-        ways = [first, other]
+        least, soon = better(Favour.GAS, first, other), better(Favour.TIME, other, first)
     else:
-        ways = [first, *soonest(setup, time, first)]
+        soon, *others = soonest(setup, time, first)
+        least = better(Favour.GAS, first, soon, *others)
+        if least is not first:
+            least = bettered(setup, least, Favour.GAS)
+        soon = better(Favour.TIME, soon, least, first)
     eased, found = _within_loss(setup, answers), dict[Favour, FillBench]()
-    for favour in Favour:
-        best = better(favour, *(ways if favour is Favour.GAS else ways[::-1]))
+    for favour, best in ((Favour.GAS, least), (Favour.TIME, soon)):
         instead = [bench for bench in eased if filled(bench) >= filled(best)]
         found[favour] = better(favour, *instead) if instead else best
     return found
