@@ -95,15 +95,15 @@ def soonest(setup: Setup, answer: Solution, first: FillBench) -> list[FillBench]
     ways += _chosen_upon(setup, made, best, tried, 1)
     best = better(Favour.TIME, best, *ways)
     best, *others = _one_thing_otherwise(setup, best, Favour.TIME, WORK // 4)
-    return [_none_waiting(setup, best), *ways, *others]
+    best = _none_waiting(setup, _taken_up_later(setup, best, Favour.TIME))
+    return [best, *ways, *others]
 
 
 def bettered(setup: Setup, best: FillBench, favour: Favour) -> FillBench:
     """The best that comes of a session that was looked at for the other thing to favour."""
     if not best.feeding.banks:
         return best
-    best, *_ = _one_thing_otherwise(setup, best, favour, WORK // 2)
-    return _none_waiting(setup, _no_change_for_nothing(setup, best, favour))
+    return _improved(setup, best, favour, WORK // 2)
 
 
 def _best_way(setup: Setup, made: PlanCompressor, answer: Solution, favour: Favour) -> FillBench:
@@ -123,8 +123,22 @@ def _best_way(setup: Setup, made: PlanCompressor, answer: Solution, favour: Favo
             break
         bench = simulate(setup, other, feeding)
         best = better(favour, best, bench, *_chosen_upon(setup, made, bench, [feeding], 1))
-    best, *_ = _one_thing_otherwise(setup, best, favour)
-    return _none_waiting(setup, _no_change_for_nothing(setup, best, favour))
+    return _improved(setup, best, favour, WORK)
+
+
+def _improved(setup: Setup, best: FillBench, favour: Favour, work: int) -> FillBench:
+    """What is chosen, with one thing after another done otherwise as long as that is better."""
+    best, *_ = _one_thing_otherwise(setup, best, favour, work)
+    best = _taken_up_later(setup, _no_change_for_nothing(setup, best, favour), favour)
+    return _none_waiting(setup, best)
+
+
+def _taken_up_later(setup: Setup, best: FillBench, favour: Favour) -> FillBench:
+    """The same with banks that are full as a load begins fed once they take more, where that is
+    better: chosen upon from the first it leads astray."""
+    if not best.feed.refused:
+        return best
+    return better(favour, best, simulate(setup, best.answer, replace(best.feeding, later=True)))
 
 
 def _none_waiting(setup: Setup, best: FillBench) -> FillBench:
@@ -153,7 +167,7 @@ def filled(bench: FillBench) -> tuple[int, int]:
 
 
 def _one_thing_otherwise(
-    setup: Setup, best: FillBench, favour: Favour, work: int = WORK
+    setup: Setup, best: FillBench, favour: Favour, work: int
 ) -> list[FillBench]:
     """The best that comes of doing one thing of it otherwise, and of that again, as far as the work
     allows; then the others that were looked at."""

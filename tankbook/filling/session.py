@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Iterable
 
 from msgspec.structs import replace
 
@@ -28,6 +28,7 @@ from tankbook.filling.results import (
     Outcome,
     Plan,
     PlanAct,
+    PlanStep,
     Reached,
     Readiness,
     Turn,
@@ -469,13 +470,18 @@ def _of_banks(setup: Setup, bench: FillBench) -> list[str]:
         if not same_gas(bank.gas, session.gas)
     ]
     emptiest = min((job.start for job in setup.problem.jobs), default=0.0)
-    opened = {step.source for step in bench.steps}
+    used = used_in(bench.steps)
     for bank, density in zip(setup.banks, setup.problem.densities, strict=True):
-        if density <= emptiest and bank.label not in opened:
+        if density <= emptiest and bank.label not in used:
             said.append(gives_nothing(bank.label))
     return said
 
 
+def used_in(steps: Iterable[PlanStep]) -> set[str]:
+    """What gives gas in some steps, and the banks that are fed."""
+    return {label for step in steps for label in (step.source, *(fed.bank for fed in step.fed))}
+
+
 def gives_nothing(label: str) -> str:
-    """The caution of a bank that is below all and opened to none."""
+    """The caution of a bank that is below all, opened to none and not fed."""
     return f"Bank {label} is below every cylinder: it gives nothing."

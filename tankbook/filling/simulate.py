@@ -72,7 +72,7 @@ def simulate(
     loads = loads_of(setup.problem, answer)
     pair = answer.equalized
     apart = pair if pair and not shares_load(setup.problem, answer, pair) else None
-    how = pair, apart, feeding.waited, feeding.cooled, feeding.ahead, band
+    how = pair, apart, feeding.waited, feeding.cooled, feeding.ahead, feeding.later, band
     keys = [_beginning(feeding, loads[:n], n + bool(apart), how) for n in range(len(loads) + 1)]
     done = max((n for n, key in enumerate(keys) if key in setup.begun), default=-1)
     if done < 0:
