@@ -91,7 +91,8 @@ def _within_loss(setup: Setup, answers: dict[Favour, Solution]) -> list[FillBenc
     for favour, answer in answers.items():
         done = {j for b in answer.blocks if problem.is_full(b) for j in b.jobs}
         short = [j for j, _ in enumerate(problem.jobs) if j not in done]
-        groups = {problem.jobs[j].group for j in short if not reaches(problem, j)}
+        top = problem.compressor_top
+        groups = {problem.jobs[j].group for j in short if problem.jobs[j].target > top}
         if not groups:
             continue
         for part in PARTS_OF_LOSS:

@@ -51,6 +51,7 @@ from tankbook.filling.opening import (
     brought,
     charged,
     closing_moves,
+    highest,
     opening_moves,
     stop_of,
     take,
@@ -214,7 +215,7 @@ def _from_compressor(bench: FillBench, members: Sequence[int], last: bool) -> No
         bench.note_while(PlanAct.WAIT, (), cools, cools, Ends.TIME)
         cooled += cools
         bench.at_stop.difference_update(short)
-        if all(bench.usual.kpa(j) >= bench.setup.vessels[j].marked.absolute().kpa for j in short):
+        if all(bench.usual.kpa(j) >= highest(bench, None, j) for j in short):
             return
 
 
@@ -370,12 +371,13 @@ def _is_done(bench: FillBench, job: int) -> bool:
 
 
 def _compressed(bench: FillBench, members: Sequence[int]) -> list[int]:
-    """Those that are not full nor at their stop, and that the compressor can fill: where there are
-    banks to fill from first, only those that are above what its valve maintains."""
+    """Those that are not full nor at their stop, and that the compressor can fill, being below what
+    it makes: where there are banks to fill from first, only those that are above what its valve
+    maintains."""
     problem, made = bench.setup.problem, bench.setup.session.compressor
     least = made.maintains.absolute().kpa if made and made.maintains and bench.banks else 0.0
-    short = (j for j in members if not _is_done(bench, j))
-    return [j for j in short if reaches(problem, j) and bench.usual.kpa(j) >= least]
+    short = (j for j in members if not _is_done(bench, j) and reaches(problem, j))
+    return [j for j in short if least <= bench.usual.kpa(j) < highest(bench, None, j)]
 
 
 def _below_mark(bench: FillBench, job: int) -> bool:
