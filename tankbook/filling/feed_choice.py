@@ -143,8 +143,8 @@ def _taken_up_later(setup: Setup, best: FillBench, favour: Favour) -> FillBench:
 
 def _none_waiting(setup: Setup, best: FillBench) -> FillBench:
     """The same with banks raised before cylinders are connected, where it is waited for that, no
-    fewer are filled so, no more is lost of what is left than the minutes are worth in which a hand
-    is spared, and it takes no longer than those."""
+    fewer are filled so, none is later ready, no more is lost of what is left than the minutes are
+    worth in which a hand is spared, and it takes no longer than those."""
     if not best.feeding.waited or all(step.act is not PlanAct.RAISE for step in best.steps):
         return best
     found = simulate(setup, best.answer, replace(best.feeding, ahead=True))
@@ -152,7 +152,15 @@ def _none_waiting(setup: Setup, best: FillBench) -> FillBench:
     spared = unattended(found.steps) - unattended(best.steps) - longer
     lost = _fills_left(best) - _fills_left(found)
     worth = spared > AN_INSTANT and max(longer, lost * FILL_IS_WORTH.minutes) <= spared
-    return found if worth and filled(found) >= filled(best) else best
+    return (
+        found if worth and _late(found) <= _late(best) and filled(found) >= filled(best) else best
+    )
+
+
+def _late(bench: FillBench) -> float:
+    """The minutes by which a session ends after all is to be ready."""
+    ready = bench.setup.session.ready_in
+    return max(0.0, minutes_of(bench) - ready.minutes) if ready else 0.0
 
 
 def _fills_left(bench: FillBench) -> int:
@@ -422,8 +430,7 @@ def _worth(bench: FillBench, favour: Favour, until: float) -> tuple[float, ...]:
         banks = _through(problem, made, way, fed, [FeedSpan(1, until - minutes)]).banks
     fills = full_fills(problem.volumes, banks, problem.standard)
     bound = round(most_fills(problem.volumes, banks, problem.standard), 3)
-    ready = bench.setup.session.ready_in
-    late = max(0.0, minutes - ready.minutes) if ready else 0.0
+    late = _late(bench)
     part = PART_OF_FILL * bound - CHANGE * bench.feed.changes
     if favour is Favour.TIME:
         return full, within, -late, -minutes, fills, part
