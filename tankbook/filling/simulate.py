@@ -371,13 +371,14 @@ def _is_done(bench: FillBench, job: int) -> bool:
 
 
 def _compressed(bench: FillBench, members: Sequence[int]) -> list[int]:
-    """Those that are not full nor at their stop, and that the compressor can fill, being below what
-    it makes: where there are banks to fill from first, only those that are above what its valve
-    maintains."""
+    """Those that are not full nor at their stop, and that the compressor can fill, being no higher
+    than it makes: where there are banks to fill from first, only those that are above what its
+    valve maintains."""
     problem, made = bench.setup.problem, bench.setup.session.compressor
     least = made.maintains.absolute().kpa if made and made.maintains and bench.banks else 0.0
     short = (j for j in members if not _is_done(bench, j) and reaches(problem, j))
-    return [j for j in short if least <= bench.usual.kpa(j) < highest(bench, None, j)]
+    most = made.max_pressure.absolute().kpa if made else inf
+    return [j for j in short if least <= bench.usual.kpa(j) <= most]
 
 
 def _below_mark(bench: FillBench, job: int) -> bool:
