@@ -145,8 +145,9 @@ def _with_compressor(problem: Problem, answer: Solution, favour: Favour) -> Solu
 
 
 def reaches(problem: Problem, number: int) -> bool:
-    """Whether the compressor reaches the target of a cylinder."""
-    return problem.compressor > 0 and problem.jobs[number].target <= problem.compressor_top + TINY
+    """Whether the compressor reaches the target of a cylinder, or comes within the loss of it."""
+    job, top = problem.jobs[number], problem.compressor_top + TINY
+    return problem.compressor > 0 and min(job.target, job.enough) <= top
 
 
 def _one_more(problem: Problem, answer: Solution, number: int, favour: Favour) -> Solution:

@@ -27,7 +27,7 @@ from tankbook.filling.results import (
     PlanStep,
     Readiness,
 )
-from tankbook.filling.session import gives_nothing, restored_in
+from tankbook.filling.session import gives_nothing, restored_in, used_in
 from tankbook.filling.setup import set_up
 
 
@@ -74,8 +74,8 @@ def _one_plan(session: Session, chosen: ChosenCourse) -> Plan:
             )
         )
     steps = _fed_on(steps)
-    opened = {gives_nothing(step.source) for step in steps}
-    said = [each for plan in plans for each in plan.cautions if each not in opened]
+    used = {gives_nothing(label) for label in used_in(steps)}
+    said = [each for plan in plans for each in plan.cautions if each not in used]
     said += of_feeding(session, steps)
     return replace(
         last,

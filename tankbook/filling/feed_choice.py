@@ -79,9 +79,9 @@ def carried_out(setup: Setup, answer: Solution, favour: Favour, *, band: bool = 
 
 
 def soonest(setup: Setup, answer: Solution, first: FillBench) -> list[FillBench]:
-    """The answer that is done soonest carried out with the compressor idle, used as in `first`, a
-    session like this, and as is best on the minutes of these, not waited for; and that which is
-    soonest done of these with one thing of it done otherwise."""
+    """All that is looked at for the answer that is done soonest, the soonest first: it is carried
+    out with the compressor idle, used as in `first`, a session like this, and as is best on the
+    minutes of these, not waited for; then with one thing of the soonest of these done otherwise."""
     made, feeding = setup.session.compressor, replace(first.feeding, ahead=False)
     ways = [simulate(setup, answer)]
     if made is None or not setup.problem.volumes or not ways[0].loads:
@@ -92,9 +92,18 @@ def soonest(setup: Setup, answer: Solution, first: FillBench) -> list[FillBench]
             tried.append(like)
             ways.append(simulate(setup, answer, like))
     best = better(Favour.TIME, *ways)
-    best = better(Favour.TIME, best, *_chosen_upon(setup, made, best, tried, 1))
-    best = _one_thing_otherwise(setup, best, Favour.TIME, WORK // 4)
-    return [_none_waiting(setup, best)]
+    ways += _chosen_upon(setup, made, best, tried, 1)
+    best = better(Favour.TIME, best, *ways)
+    best, *others = _one_thing_otherwise(setup, best, Favour.TIME, WORK // 4)
+    best = _none_waiting(setup, _taken_up_later(setup, best, Favour.TIME))
+    return [best, *ways, *others]
+
+
+def bettered(setup: Setup, best: FillBench, favour: Favour) -> FillBench:
+    """The best that comes of a session that was looked at for the other thing to favour."""
+    if not best.feeding.banks:
+        return best
+    return _improved(setup, best, favour, WORK // 2)
 
 
 def _best_way(setup: Setup, made: PlanCompressor, answer: Solution, favour: Favour) -> FillBench:
@@ -114,14 +123,28 @@ def _best_way(setup: Setup, made: PlanCompressor, answer: Solution, favour: Favo
             break
         bench = simulate(setup, other, feeding)
         best = better(favour, best, bench, *_chosen_upon(setup, made, bench, [feeding], 1))
-    best = _one_thing_otherwise(setup, best, favour)
-    return _none_waiting(setup, _no_change_for_nothing(setup, best, favour))
+    return _improved(setup, best, favour, WORK)
+
+
+def _improved(setup: Setup, best: FillBench, favour: Favour, work: int) -> FillBench:
+    """What is chosen, with one thing after another done otherwise as long as that is better."""
+    best, *_ = _one_thing_otherwise(setup, best, favour, work)
+    best = _taken_up_later(setup, _no_change_for_nothing(setup, best, favour), favour)
+    return _none_waiting(setup, best)
+
+
+def _taken_up_later(setup: Setup, best: FillBench, favour: Favour) -> FillBench:
+    """The same with banks that are full as a load begins fed once they take more, where that is
+    better: chosen upon from the first it leads astray."""
+    if not best.feed.refused:
+        return best
+    return better(favour, best, simulate(setup, best.answer, replace(best.feeding, later=True)))
 
 
 def _none_waiting(setup: Setup, best: FillBench) -> FillBench:
     """The same with banks raised before cylinders are connected, where it is waited for that, no
-    fewer are filled so, no more is lost of what is left than the minutes are worth in which a hand
-    is spared, and it takes no longer than those."""
+    fewer are filled so, none is later ready, no more is lost of what is left than the minutes are
+    worth in which a hand is spared, and it takes no longer than those."""
     if not best.feeding.waited or all(step.act is not PlanAct.RAISE for step in best.steps):
         return best
     found = simulate(setup, best.answer, replace(best.feeding, ahead=True))
@@ -129,7 +152,15 @@ def _none_waiting(setup: Setup, best: FillBench) -> FillBench:
     spared = unattended(found.steps) - unattended(best.steps) - longer
     lost = _fills_left(best) - _fills_left(found)
     worth = spared > AN_INSTANT and max(longer, lost * FILL_IS_WORTH.minutes) <= spared
-    return found if worth and filled(found) >= filled(best) else best
+    return (
+        found if worth and _late(found) <= _late(best) and filled(found) >= filled(best) else best
+    )
+
+
+def _late(bench: FillBench) -> float:
+    """The minutes by which a session ends after all is to be ready."""
+    ready = bench.setup.session.ready_in
+    return max(0.0, minutes_of(bench) - ready.minutes) if ready else 0.0
 
 
 def _fills_left(bench: FillBench) -> int:
@@ -144,25 +175,27 @@ def filled(bench: FillBench) -> tuple[int, int]:
 
 
 def _one_thing_otherwise(
-    setup: Setup, best: FillBench, favour: Favour, work: int = WORK
-) -> FillBench:
+    setup: Setup, best: FillBench, favour: Favour, work: int
+) -> list[FillBench]:
     """The best that comes of doing one thing of it otherwise, and of that again, as far as the work
-    allows."""
-    tried = {(best.answer.blocks, best.feeding)}
+    allows; then the others that were looked at."""
+    tried, others = {(best.answer.blocks, best.feeding)}, list[FillBench]()
     while True:
         for answer, feeding in _otherwise(setup, best):
             if (answer.blocks, feeding) in tried:
                 continue
             if work <= 0 or _is_enough(setup.problem, best):
-                return best
+                return [best, *others]
             tried.add((answer.blocks, feeding))
             bench = simulate(setup, answer, feeding)
             work -= len(bench.loads) or 1
             if better(favour, best, bench) is bench:
+                others.append(best)
                 best = bench
                 break
+            others.append(bench)
         else:
-            return best
+            return [best, *others]
 
 
 def _otherwise(setup: Setup, best: FillBench) -> Iterator[_Other]:
@@ -397,8 +430,7 @@ def _worth(bench: FillBench, favour: Favour, until: float) -> tuple[float, ...]:
         banks = _through(problem, made, way, fed, [FeedSpan(1, until - minutes)]).banks
     fills = full_fills(problem.volumes, banks, problem.standard)
     bound = round(most_fills(problem.volumes, banks, problem.standard), 3)
-    ready = bench.setup.session.ready_in
-    late = max(0.0, minutes - ready.minutes) if ready else 0.0
+    late = _late(bench)
     part = PART_OF_FILL * bound - CHANGE * bench.feed.changes
     if favour is Favour.TIME:
         return full, within, -late, -minutes, fills, part

@@ -13,12 +13,17 @@ from tankbook.filling.results import HandMove, PanelPart, PlanAct, PlanStep, Tur
 
 
 def feed_for_load(bench: FillBench) -> None:
-    """Let the compressor feed the bank that is to be fed in the load at hand; none that is full."""
+    """Let the compressor feed the bank that is to be fed in the load at hand; one that is full only
+    where it is said to be fed later, once it takes more."""
     fed, now = bench.feed.bank, bench.usual.now
     wanted = bench.feeding.in_load(len(bench.loads))
     banks = tuple(b for b in wanted if b == fed or takes_more(bench, b, now))
     if not banks:
         stop_feeding(bench)
+        bench.feed.refused = bench.feed.refused or bool(wanted)
+        if wanted and bench.feeding.later:
+            bench.feed.bank, bench.feed.then = wanted[0], wanted[1:]
+            bench.feed.shut = bench.feed.full = True
         return
     bench.feed.then = banks[1:]
     if banks[0] != bench.feed.bank:

@@ -62,7 +62,8 @@ class Feed(Struct):
     `on` where its motor runs, loaded or not; `shut` where the feed of its bank is shut while it
     rests or the bank is `full`; `kept` where the bank shows the most that it may and takes only
     what its gauge falls by; `off_at` is the minute at which it was stopped with
-    nothing said of when it is wanted again."""
+    nothing said of when it is wanted again; `refused`: a load began with all full that it was to
+    feed."""
 
     bank: int | None = None
     then: tuple[int, ...] = ()
@@ -76,6 +77,7 @@ class Feed(Struct):
     full: bool = False
     kept: bool = False
     off_at: float = -inf
+    refused: bool = False
 
     @classmethod
     def of(cls, made: PlanCompressor | None) -> Feed:
@@ -145,13 +147,15 @@ class Feeding(Struct, frozen=True):
     `waited`: for cylinders that the banks leave unfilled it is waited for it to raise the bank that
     it feeds; else they are filled from it directly. `cooled`: before the last bank is opened,
     cylinders cool while it feeds the banks below, and those are opened to them again. `ahead`:
-    what is waited for is raised before anything is connected, as far as that is known.
+    what is waited for is raised before anything is connected, as far as that is known. `later`: a
+    bank that is full as its load begins is fed as soon as it takes more, else not in that load.
     """
 
     banks: tuple[tuple[int, ...], ...] = ()
     waited: bool = False
     cooled: bool = False
     ahead: bool = False
+    later: bool = False
 
     def in_load(self, load: int) -> tuple[int, ...]:
         """The banks that are fed in a load, counted from 1."""

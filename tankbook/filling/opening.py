@@ -150,14 +150,22 @@ def that_rise(bench: FillBench, bank: int, jobs: Sequence[int]) -> list[int]:
     return sorted(filter(is_worth, jobs), key=lambda j: (world.kpa(j), j))
 
 
+def highest(bench: FillBench, bank: int | None, job: int) -> float:
+    """What the gauge of a cylinder may show [kPa]: its mark, and from the compressor (no bank) no
+    more than that makes."""
+    made, mark = bench.setup.session.compressor, bench.setup.vessels[job].marked.absolute().kpa
+    return mark if bank is not None or made is None else min(mark, made.max_pressure.absolute().kpa)
+
+
 def stop_of(bench: FillBench, bank: int | None, jobs: Sequence[int]) -> tuple[Opening, Charged]:
-    """Where the gauge is stopped, and what the coolest case then comes to: at the mark, or where
-    even the coolest gas would be all that the cylinder may hold."""
+    """Where the gauge is stopped, and what the coolest case then comes to: at the mark, at the most
+    that the compressor makes, or where even the coolest gas would be all that the cylinder may
+    hold."""
     setup = bench.setup
     target = min(setup.problem.jobs[j].target for j in jobs)
     rate = min((setup.vessels[j].fill_rate or setup.session.policy.fill_rate).si for j in jobs)
     opening = Opening(
-        to_kpa=min(setup.vessels[j].marked.absolute().kpa for j in jobs),
+        to_kpa=min(highest(bench, bank, j) for j in jobs),
         per_minute=rate * 60 / 1000,
         delivers=setup.problem.compressor if bank is None else inf,
         densest=target,

@@ -10,6 +10,7 @@ from collections import Counter
 from collections.abc import Sequence
 from enum import StrEnum
 from functools import cached_property
+from math import inf
 from typing import NamedTuple
 
 from msgspec import Struct, field
@@ -33,7 +34,8 @@ class FillJob(NamedTuple):
 
     `group` numbers the fill pressures: only cylinders of one group are loaded together.
     `per_minute` is the fill rate [mol/L a minute]. `fits` numbers what it fits into
-    (`FillPositions`). `lends` says whether it may be equalized against another.
+    (`FillPositions`). `lends` says whether it may be equalized against another. A compressor that
+    does not reach the target fills it where it reaches `enough` [mol/L].
     """
 
     volume: float
@@ -43,6 +45,7 @@ class FillJob(NamedTuple):
     per_minute: float = 1.0
     fits: int = 0
     lends: bool = False
+    enough: float = inf
 
     @property
     def need(self) -> float:

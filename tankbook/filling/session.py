@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Iterable
 
 from msgspec.structs import replace
 
@@ -15,7 +15,7 @@ from tankbook.filling.choose import (
     reaches,
 )
 from tankbook.filling.equation import pressure_text
-from tankbook.filling.feed_choice import better, carried_out, filled, minutes_of, soonest
+from tankbook.filling.feed_choice import better, bettered, carried_out, filled, minutes_of, soonest
 from tankbook.filling.feeding import of_feeding
 from tankbook.filling.figures import LONG_HOLD, PARTS_OF_LOSS
 from tankbook.filling.fill_bench import FillBench, comes_within, has_come_full, was_stopped
@@ -28,6 +28,7 @@ from tankbook.filling.results import (
     Outcome,
     Plan,
     PlanAct,
+    PlanStep,
     Reached,
     Readiness,
     Turn,
@@ -69,12 +70,15 @@ def _both(setup: Setup, answers: dict[Favour, Solution]) -> dict[Favour, FillBen
     if idle:
         same = time.blocks == gas.blocks
         other = first if same else carried_out(setup, time, Favour.TIME, band=idle)
-        ways = [first, other]
+        least, soon = better(Favour.GAS, first, other), better(Favour.TIME, other, first)
     else:
-        ways = [first, *soonest(setup, time, first)]
+        soon, *others = soonest(setup, time, first)
+        least = better(Favour.GAS, first, soon, *others)
+        if least is not first:
+            least = bettered(setup, least, Favour.GAS)
+        soon = better(Favour.TIME, soon, least, first)
     eased, found = _within_loss(setup, answers), dict[Favour, FillBench]()
-    for favour in Favour:
-        best = better(favour, *(ways if favour is Favour.GAS else ways[::-1]))
+    for favour, best in ((Favour.GAS, least), (Favour.TIME, soon)):
         instead = [bench for bench in eased if filled(bench) >= filled(best)]
         found[favour] = better(favour, *instead) if instead else best
     return found
@@ -87,7 +91,8 @@ def _within_loss(setup: Setup, answers: dict[Favour, Solution]) -> list[FillBenc
     for favour, answer in answers.items():
         done = {j for b in answer.blocks if problem.is_full(b) for j in b.jobs}
         short = [j for j, _ in enumerate(problem.jobs) if j not in done]
-        groups = {problem.jobs[j].group for j in short if not reaches(problem, j)}
+        top = problem.compressor_top
+        groups = {problem.jobs[j].group for j in short if problem.jobs[j].target > top}
         if not groups:
             continue
         for part in PARTS_OF_LOSS:
@@ -466,13 +471,18 @@ def _of_banks(setup: Setup, bench: FillBench) -> list[str]:
         if not same_gas(bank.gas, session.gas)
     ]
     emptiest = min((job.start for job in setup.problem.jobs), default=0.0)
-    opened = {step.source for step in bench.steps}
+    used = used_in(bench.steps)
     for bank, density in zip(setup.banks, setup.problem.densities, strict=True):
-        if density <= emptiest and bank.label not in opened:
+        if density <= emptiest and bank.label not in used:
             said.append(gives_nothing(bank.label))
     return said
 
 
+def used_in(steps: Iterable[PlanStep]) -> set[str]:
+    """What gives gas in some steps, and the banks that are fed."""
+    return {label for step in steps for label in (step.source, *(fed.bank for fed in step.fed))}
+
+
 def gives_nothing(label: str) -> str:
-    """The caution of a bank that is below all and opened to none."""
+    """The caution of a bank that is below all, opened to none and not fed."""
     return f"Bank {label} is below every cylinder: it gives nothing."

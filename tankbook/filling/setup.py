@@ -5,6 +5,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from functools import cached_property
+from math import inf
 
 from msgspec import Struct
 
@@ -63,6 +64,7 @@ def set_up(session: Session) -> Setup:
                 per_minute=_rate(session, equation, vessel),
                 fits=kinds.index(_fitting(vessel, positions)),
                 lends=vessel.own and session.policy.non_return_valves is False,
+                enough=_enough(session, equation, vessel.target),
             )
             for vessel in vessels
             if vessel.start is not None
@@ -86,6 +88,16 @@ def set_up(session: Session) -> Setup:
         limits=_limits(session, equation, banks, delivers),
     )
     return Setup(session, equation, problem, vessels, banks, positions, tuple(out.values()))
+
+
+def _enough(session: Session, equation: Equation, target: GaugePressure) -> float:
+    """What a cylinder is to hold at least [mol/L] that the compressor does not fill to its target:
+    that less the loss that is accepted."""
+    made = session.compressor
+    if made is None or target <= made.max_pressure:
+        return inf
+    least = target.kpa * (1 - session.policy.acceptable_loss.fraction)
+    return equation.density(GaugePressure.of(least, "kPa"))
 
 
 def least_gain(session: Session) -> GaugePressure:

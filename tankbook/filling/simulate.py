@@ -51,6 +51,7 @@ from tankbook.filling.opening import (
     brought,
     charged,
     closing_moves,
+    highest,
     opening_moves,
     stop_of,
     take,
@@ -72,7 +73,7 @@ def simulate(
     loads = loads_of(setup.problem, answer)
     pair = answer.equalized
     apart = pair if pair and not shares_load(setup.problem, answer, pair) else None
-    how = pair, apart, feeding.waited, feeding.cooled, feeding.ahead, band
+    how = pair, apart, feeding.waited, feeding.cooled, feeding.ahead, feeding.later, band
     keys = [_beginning(feeding, loads[:n], n + bool(apart), how) for n in range(len(loads) + 1)]
     done = max((n for n, key in enumerate(keys) if key in setup.begun), default=-1)
     if done < 0:
@@ -214,7 +215,7 @@ def _from_compressor(bench: FillBench, members: Sequence[int], last: bool) -> No
         bench.note_while(PlanAct.WAIT, (), cools, cools, Ends.TIME)
         cooled += cools
         bench.at_stop.difference_update(short)
-        if all(bench.usual.kpa(j) >= bench.setup.vessels[j].marked.absolute().kpa for j in short):
+        if all(bench.usual.kpa(j) >= highest(bench, None, j) for j in short):
             return
 
 
@@ -370,12 +371,14 @@ def _is_done(bench: FillBench, job: int) -> bool:
 
 
 def _compressed(bench: FillBench, members: Sequence[int]) -> list[int]:
-    """Those that are not full nor at their stop, and that the compressor can fill: where there are
-    banks to fill from first, only those that are above what its valve maintains."""
+    """Those that are not full nor at their stop, and that the compressor can fill, being no higher
+    than it makes: where there are banks to fill from first, only those that are above what its
+    valve maintains."""
     problem, made = bench.setup.problem, bench.setup.session.compressor
     least = made.maintains.absolute().kpa if made and made.maintains and bench.banks else 0.0
-    short = (j for j in members if not _is_done(bench, j))
-    return [j for j in short if reaches(problem, j) and bench.usual.kpa(j) >= least]
+    short = (j for j in members if not _is_done(bench, j) and reaches(problem, j))
+    most = made.max_pressure.absolute().kpa if made else inf
+    return [j for j in short if least <= bench.usual.kpa(j) <= most]
 
 
 def _below_mark(bench: FillBench, job: int) -> bool:
