@@ -130,7 +130,7 @@ def _noted(notes: Sequence[str]) -> Iterator[CardLine]:
 
 def _load(load: Load, page: Page, hours: str, compressor: str) -> CardBlock:
     seats = ", ".join(seats_text(load))
-    pressure = page.marked(load.fill_pressure)
+    pressure = page.down(load.fill_pressure)
     return CardBlock(
         (
             CardLine(f"Load {load.number}: regulator at {pressure}, no higher", MIDDLE, bold=True),
@@ -154,7 +154,7 @@ def _step(step: PlanStep, page: Page) -> CardBlock:
         about = f"{last.text} (about {whole_minutes(step.minutes)} min)"
         lines[-1] = replace(last, text=about)
     sets = next((m.at for m in step.moves if m.turn is Turn.SET), None)
-    return CardBlock(tuple(lines), ticked=True, sets=page.marked(sets) if sets else "")
+    return CardBlock(tuple(lines), ticked=True, sets=page.down(sets) if sets else "")
 
 
 def _headed(sets: str, load: str) -> list[CardLine]:
