@@ -662,12 +662,45 @@ def _shut_feed(bench: FillBench, minutes: float) -> list[HandMove]:
     with no time between, is not opened before that is over."""
     if bench.feed.shut:
         return []
+    if starts_at_end(bench.steps[-1]):
+        bench.steps[-1] = replace(bench.steps[-1], moves=bench.steps[-1].moves[:-2])
+        bench.feed.on, bench.feed.shut = False, True
+        return []
     ends, last = halted(bench, minutes), bench.steps[-1]
     if last.act is PlanAct.FEED and ends and last.moves[-1].turn is Turn.LOAD:
         bench.steps[-1] = replace(last, moves=(*ends, *last.moves[1:-2]))
         bench.feed.shut = True
         return []
     return [*ends, *way_shut(bench)]
+
+
+def starts_at_end(step: PlanStep) -> bool:
+    """Whether the feed of a bank is opened, and the compressor started, only when a rest ends."""
+    *_, opened, start = (None, None, *step.moves)
+    return (
+        step.act is PlanAct.REST
+        and opened is not None
+        and start is not None
+        and opened.part is PanelPart.FEED
+        and start.turn is Turn.START
+        and opened.minutes >= step.minutes - AN_INSTANT
+    )
+
+
+def stopped_for_rest(bench: FillBench) -> list[HandMove]:
+    """The compressor stopped and its feed shut for a rest: one that was only just turned back to
+    its bank is stopped instead, when the step before is over."""
+    last = bench.steps[-1]
+    turned = [*last.moves[-2:]]
+    begun = [m.turn for m in turned] == [Turn.OPEN, Turn.LOAD] and turned[0].part is PanelPart.FEED
+    unloads = [n for n, m in enumerate(last.moves) if m.turn is Turn.UNLOAD]
+    if not (begun and last.changes and unloads):
+        return [*halted(bench, inf), *way_shut(bench)]
+    moves = list(last.moves[:-2])
+    moves[unloads[-1]] = replace(moves[unloads[-1]], turn=Turn.STOP)
+    bench.steps[-1] = replace(last, moves=tuple(moves))
+    bench.feed.on, bench.feed.shut, bench.feed.kept = False, True, False
+    return []
 
 
 def _must_rest(bench: FillBench, minutes: float) -> bool:

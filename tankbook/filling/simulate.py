@@ -36,12 +36,11 @@ from tankbook.filling.fill_bench import (
     FillBench,
     as_it_is,
     changes_of,
-    halted,
     has_come_full,
     has_room,
     is_full,
     note_flow,
-    way_shut,
+    stopped_for_rest,
 )
 from tankbook.filling.heat import GasSource, Opening, Warm, charge
 from tankbook.filling.levels import TINY, by_density, ladder, most_fills, open_to
@@ -235,7 +234,7 @@ def _rest_first(bench: FillBench) -> None:
     if feed.rests <= 0 and feed.may_run(made) < SHORT_RUN.fraction * feed.longest(made):
         feed.ran, feed.rests = 0.0, made.rest_minutes
     if feed.rests > 0:
-        stop, feed.off_at = [*halted(bench, inf), *way_shut(bench)], -inf
+        stop, feed.off_at = stopped_for_rest(bench), -inf
         waits = max(feed.rests, SHORTEST_WAIT.minutes)
         bench.note_while(PlanAct.REST, (), waits, waits, Ends.TIME, first=stop)
 

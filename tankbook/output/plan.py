@@ -536,7 +536,7 @@ NARROW = 70
 
 def _load(plan: Plan, load: Load, page: Page) -> Iterator[str]:
     """A load: its fill pressure, who is connected where, its steps."""
-    head = f"Load {load.number}: regulator at {page.marked(load.fill_pressure)}, no higher"
+    head = f"Load {load.number}: regulator at {page.down(load.fill_pressure)}, no higher"
     yield page.items(head, steps.seats_text(load))
     if does := steps.compressor_at(plan.steps, load.number):
         yield page.wrap(f"  Compressor, to begin with: {does}", hang="    ")

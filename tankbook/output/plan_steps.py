@@ -49,7 +49,7 @@ def rows(step: PlanStep, page: Page) -> list[StepRow]:
         if not found and not here:
             here = list(step.changes[:1])
         said = when + _turned([m for m in before if not _is_timed(m)], page)
-        timed = _turned([m for m in before if _is_timed(m)], page, begun=bool(found))
+        timed = _turned([m for m in before if _is_timed(m)], page)
         said += f"; {timed}" if timed else ""
         if not found:
             said += _meanwhile(step)
@@ -86,16 +86,16 @@ def _moves_apart(moves: Sequence[HandMove]) -> Iterator[tuple[list[HandMove], Ha
         yield before, None
 
 
-def _turned(moves: Sequence[HandMove], page: Page, *, begun: bool = False) -> str:
-    """`shut P1, P2, open P3, B1`, `unload the compressor, shut the feed of B1`. Minutes are told as
-    those of the step where that has `begun`: there may be a hold between."""
+def _turned(moves: Sequence[HandMove], page: Page) -> str:
+    """`shut P1, P2, open P3, B1`, `unload the compressor, shut the feed of B1`. Minutes are those
+    of the step: what was told before them, as a hold, takes some."""
     said: list[str] = []
     last: Turn | None = None
     passed = 0.0
     for move in moves:
         after = ""
         if _is_timed(move) and move.minutes != passed:
-            after, last, passed = _after(move, begun), None, move.minutes
+            after, last, passed = _after(move), None, move.minutes
         if move.turn is Turn.DRAIN and not move.minutes:
             said.append("drain the separators")
         elif move.turn is Turn.KEEP and move.at is not None:
@@ -123,13 +123,13 @@ def _is_timed(move: HandMove) -> bool:
 ENDS = {Turn.STOP, Turn.UNLOAD, Turn.CLOSE, Turn.KEEP}
 
 
-def _after(move: HandMove, begun: bool) -> str:
+def _after(move: HandMove) -> str:
     """When a move of a step is made: what ends a run is told no later than it is to be, what begins
     one no sooner."""
     said = f"{int(move.minutes)}" if move.turn in ENDS else whole_minutes(move.minutes)
     if said == "0":
         return "at once "
-    return f"{said} min into the step " if begun else f"after {said} min "
+    return f"{said} min into the step "
 
 
 def _compressor(move: HandMove) -> str:
@@ -166,15 +166,14 @@ def _without_flow(step: PlanStep, page: Page) -> str:
     set_to = next((m.at for m in step.moves if m.turn is Turn.SET), None)
     match step.act:
         case PlanAct.CONNECT:
-            said = f"set the regulator to {page.marked(set_to)}; " if set_to else ""
-            bleeds = "shut the bleeds; " if _has(step, Turn.CLOSE, PanelPart.BLEED) else ""
-            opened = f"{_isolators(step)}{bleeds}open the cylinder valves"
+            said = f"set the regulator to {page.down(set_to)}; " if set_to else ""
+            opened = f"{_isolators(step)}{_bleeds_shut(step)}open the cylinder valves"
             return f"{said}crack each valve, connect; {opened}{_turned_meanwhile(step, page)}"
         case PlanAct.REMOVE:
             return _removing(step)
         case PlanAct.LOWER:
             assert set_to is not None
-            lowered = f"bleed the line; lower the regulator to {page.marked(set_to)}"
+            lowered = f"bleed the line; lower the regulator to {page.down(set_to)}"
             read_on = next((m.name for m in step.moves if m.turn is Turn.OPEN), "")
             if not read_on:
                 return lowered
@@ -188,17 +187,19 @@ def _without_flow(step: PlanStep, page: Page) -> str:
             return "drain the compressor's separators"
         case PlanAct.WAIT:
             shut = "every bank shut, and each position that has a valve"
-            return f"let cool, {shut}{_turned_meanwhile(step, page)}"
+            return f"let the cylinders cool, {shut}{_turned_meanwhile(step, page)}"
         case PlanAct.REST:
-            stopped = _turned(step.moves, page)
-            return f"{stopped}; let it rest" if stopped else "let the compressor rest, stopped"
+            stopped = _turned([m for m in step.moves if not _is_timed(m)], page)
+            again = _turned([m for m in step.moves if _is_timed(m)], page)
+            rests = f"{stopped}; let it rest" if stopped else "let the compressor rest, stopped"
+            return f"{rests}; {again}" if again else rests
         case PlanAct.RAISE:
             return f"let the compressor feed on{_until(step, page)}{_turned_meanwhile(step, page)}"
         case PlanAct.NEXT:
             fed = f"; let the compressor feed on{_until(step, page)}" if step.fed else ""
             return f"wait for the next cylinders{fed}{_turned_meanwhile(step, page)}"
         case _:
-            reads = "; see that its gauge reads nothing" if _looks(step) else ""
+            reads = "; see that the regulator's own gauge reads nothing" if _looks(step) else ""
             return f"back the regulator off; bleed the line{reads}"
 
 
@@ -209,18 +210,29 @@ def _isolators(step: PlanStep) -> str:
     return "".join(f"see that the isolator of {m.name} is {stands[m.turn]}; " for m in moves)
 
 
+def _bleeds_shut(step: PlanStep) -> str:
+    """The bleeds shut, by name where one of the positions has none."""
+    bleeds = _names(step, Turn.CLOSE, PanelPart.BLEED)
+    if not bleeds:
+        return ""
+    every = len(bleeds) >= len(_names(step, Turn.CONNECT, PanelPart.CYLINDER))
+    return "shut the bleeds; " if every else f"shut the bleed of {', '.join(bleeds)}; "
+
+
 def _looks(step: PlanStep) -> bool:
     return any(move.turn is Turn.WATCH for move in step.moves)
 
 
 def _removing(step: PlanStep) -> str:
     """A position without a bleed of its own is bled through the line."""
-    through = [m.name for m in step.moves if m.turn is Turn.OPEN and m.part is PanelPart.POSITION]
-    bleeds = ["bleed each position"] if _has(step, Turn.BLEED, PanelPart.BLEED) else []
+    through = _names(step, Turn.OPEN, PanelPart.POSITION)
+    bled = _names(step, Turn.BLEED, PanelPart.BLEED)
+    by_line = bool(_names(step, Turn.BLEED, PanelPart.LINE))
+    bleeds = [f"bleed {', '.join(bled)}" if by_line else "bleed each position"] if bled else []
     if through:
         names = ", ".join(through)
         bleeds.append(f"open {names}, bleed the line, shut {names}")
-    elif _has(step, Turn.BLEED, PanelPart.LINE):
+    elif by_line:
         bleeds.append("bleed the line")
     return "; ".join(["shut the cylinder valves", *bleeds, "remove"])
 
@@ -228,7 +240,8 @@ def _removing(step: PlanStep) -> str:
 def _meanwhile(step: PlanStep) -> str:
     """What is done meanwhile, as often as is said."""
     every = next((m.minutes for m in step.moves if m.turn is Turn.DRAIN and m.minutes), None)
-    return f"; drain the separators every {max(1, int(every))} min" if every else ""
+    runs = " that it runs" if any(m.turn is Turn.STOP for m in step.moves) else ""
+    return f"; drain the separators every {max(1, int(every))} min{runs}" if every else ""
 
 
 def _turned_meanwhile(step: PlanStep, page: Page) -> str:
@@ -246,8 +259,8 @@ def _until(step: PlanStep, page: Page) -> str:
     return f" until {step.fed[-1].bank} shows {page.low(step.fed[-1].shows)}" if step.fed else ""
 
 
-def _has(step: PlanStep, turn: Turn, part: PanelPart) -> bool:
-    return any(move.turn is turn and move.part is part for move in step.moves)
+def _names(step: PlanStep, turn: Turn, part: PanelPart) -> list[str]:
+    return [move.name for move in step.moves if move.turn is turn and move.part is part]
 
 
 def sentences(step: PlanStep, page: Page) -> list[str]:

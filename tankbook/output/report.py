@@ -143,7 +143,7 @@ def facts_of(told: Summary) -> Facts:
         ("away at test or repair", str(len(board.away))),
         ("station", station),
         ("fills in twelve months", str(told.fills.total)),
-        ("cost of the next twelve months", sums(totals_of(n.price for n in told.ahead.needs))),
+        ("cost of the next 12 months", sums(totals_of(n.price for n in told.ahead.needs))),
     )
     alarm = [name for name, bad in (
         ("overdue", tally.late),

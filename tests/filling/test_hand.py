@@ -132,11 +132,12 @@ NEVER = (
     "fed from nothing", "feeds a bank as well", "must rest",
 )  # fmt: skip
 
-AS_USUAL = {"above the bank": 0.0, "above the line": 30.0, "does not come to what it is to read": 20.0,
-            "falls while held": 15.0}  # fmt: skip
+AS_USUAL = {"above the bank": 0.0, "above the line": 30.0, "does not come to what it is to read": 6.0,
+            "comes late to its stop": 16.0, "falls while held": 10.0}  # fmt: skip
 """By how much [psi] something may be amiss where films and walls are as the plan takes them: half
-of what a panel gauge may be off, a third of it where a gauge is held for an hour and more beside a
-bank that is hardly higher, or a quarter. The hand itself shuts 5 psi early where flow stops."""
+of what a panel gauge may be off, or a tenth where nothing warms the bank meanwhile. A gauge that is
+held comes late to its stop beside a bank that is hardly higher: the bank's gas has cooled as it gave
+and warms while the gauge is held. The hand itself shuts 5 psi early where flow stops."""
 
 GRAVE, SHARE_OFF = ("called full", "above its target", "above its mark", *NEVER), 0.02
 """What may never be amiss; and in how few sessions something else may be: some pressures that are

@@ -73,6 +73,7 @@ class Panel:
         self.pumps = session.compressor is not None
         self.feeds: list[str] = []
         self.most: dict[str, float] = {}
+        self.fresh: dict[str, float] = {}
         self.machine = "stopped"
         self.worked = False
         left = session.regulator  # one that nobody wrote down may stand at anything
@@ -96,6 +97,7 @@ class Panel:
                 self._meets(step, move)
                 self._makes_way(step)
             self._machine_over(step)
+            self._time_passes(step)
             self.backed = 0.0 if step["minutes"] else self.backed
             if self.source:
                 self._say(step, f"{self.source} is left open")
@@ -110,6 +112,14 @@ class Panel:
         if self.regulator and self.made["loads"]:
             self.amiss.append("the regulator is left set")
         return self.amiss
+
+    def _time_passes(self, step: Json) -> None:
+        """What was opened before the last minute of a step has been open for some time."""
+        handling = self._load(step)["handling_minutes"] if step["act"] == "connect" else 0.0
+        over = step["minutes"] + handling - 1e-6
+        flows = bool(step["cylinders"])
+        self.fresh = {n: at for n, at in self.fresh.items() if flows or at >= over}
+        self.fresh = dict.fromkeys(self.fresh, 0.0)
 
     def _makes_way(self, step: Json) -> None:
         """A compressor that makes pressure has one open way for it: the bank that it feeds, or
@@ -255,6 +265,7 @@ class Panel:
                 if not self.source or at is None or at > self.regulator + 1e-6:
                     self._say(step, "the regulator cannot be read")
             case "watch", "gauge":
+                self.fresh = {}
                 if not self.open_to_line():
                     self._say(step, "a gauge is watched with nothing open")
                 elif name not in self.open_to_line().values():
@@ -274,11 +285,14 @@ class Panel:
                 if self.machine == "loaded":
                     self._say(step, f"{name} is opened under pressure")
                 self.feeds.append(name)
+                self.fresh[name] = move["minutes"]
                 self.most[name] = at
             case "close", "feed valve" if name not in self.feeds:
                 self._say(step, f"the feed of {name} is not open")
             case "close", "feed valve":
                 self.feeds.remove(name)
+                if self.fresh.pop(name, None) is not None and not move["minutes"]:
+                    self._say(step, f"the feed of {name} was opened for nothing")
             case (("start" | "stop" | "load" | "unload" | "keep"), "compressor"):
                 lasts = step["minutes"] + self._load(step)["handling_minutes"]
                 if step["act"] != "feed a bank" and move["minutes"] > lasts + 1e-6:

@@ -61,7 +61,7 @@ FEED = move(Turn.OPEN, PanelPart.FEED, "B2", 4500)
         (
             PlanAct.REMOVE,
             (SHUT, BLED, *THROUGH),
-            "shut the cylinder valves; bleed each position; open P2, bleed the line, shut P2; remove",
+            "shut the cylinder valves; bleed P1; open P2, bleed the line, shut P2; remove",
         ),
         (PlanAct.REMOVE, (SHUT, LINE), "shut the cylinder valves; bleed the line; remove"),
         (
@@ -100,7 +100,7 @@ FEED = move(Turn.OPEN, PanelPart.FEED, "B2", 4500)
                 LINE,
                 move(Turn.WATCH, PanelPart.GAUGE, psi=0),
             ),
-            "back the regulator off; bleed the line; see that its gauge reads nothing",
+            "back the regulator off; bleed the line; see that the regulator's own gauge reads nothing",
         ),
         (
             PlanAct.CONNECT,
@@ -116,6 +116,35 @@ FEED = move(Turn.OPEN, PanelPart.FEED, "B2", 4500)
             PlanAct.REST,
             (move(Turn.STOP, PanelPart.COMPRESSOR),),
             "stop the compressor; let it rest",
+        ),
+        (
+            PlanAct.REST,
+            (
+                move(Turn.STOP, PanelPart.COMPRESSOR),
+                replace(FEED, minutes=15),
+                replace(move(Turn.START, PanelPart.COMPRESSOR), minutes=15),
+            ),
+            "stop the compressor; let it rest; 15 min into the step open the feed of B2 (4500 psi at "
+            "most), start the compressor",
+        ),
+        (
+            PlanAct.CONNECT,
+            (
+                move(Turn.CONNECT, PanelPart.CYLINDER, "14"),
+                move(Turn.CONNECT, PanelPart.CYLINDER, "15"),
+                move(Turn.CLOSE, PanelPart.BLEED, "P1"),
+            ),
+            "crack each valve, connect; shut the bleed of P1; open the cylinder valves",
+        ),
+        (
+            PlanAct.CONNECT,
+            (
+                move(Turn.SET, PanelPart.REGULATOR, psi=2904),
+                move(Turn.CONNECT, PanelPart.CYLINDER, "14"),
+                move(Turn.CLOSE, PanelPart.BLEED, "P1"),
+            ),
+            "set the regulator to 2900 psi; crack each valve, connect; shut the bleeds; open the "
+            "cylinder valves",
         ),
     ],
 )
@@ -204,8 +233,8 @@ def test_what_is_done_later_in_a_step_is_told_after_what_begins_it() -> None:
     )
     said = sentences(replace(step, moves=(*timed, *step.moves)), Page())
     assert said[0].startswith(
-        "open P0, B1; after 15 min stop the compressor, shut the feed of B2, after 25 min open the "
-        "feed of B2 (4500 psi at most), start the compressor: A reads 500"
+        "open P0, B1; 15 min into the step stop the compressor, shut the feed of B2, 25 min into the "
+        "step open the feed of B2 (4500 psi at most), start the compressor: A reads 500"
     )
 
 
@@ -226,10 +255,10 @@ def test_what_ends_a_run_is_told_no_later_and_what_begins_one_no_sooner() -> Non
     step = opened_together("A")
     said = sentences(replace(step, moves=(*timed, drains, *step.moves)), Page())
     assert said[0].startswith(
-        "open P0, B1; after 3 min keep B2 at 4500, the compressor unloaded as it comes there, "
-        "loaded only as it falls, after 6 min stop the compressor, shut the feed of B2 (full at "
-        "4480 psi), after 17 min open the feed of B2 (4500 psi at most), start the compressor; drain "
-        "the separators every 12 min: A reads 500"
+        "open P0, B1; 3 min into the step keep B2 at 4500, the compressor unloaded as it comes "
+        "there, loaded only as it falls, 6 min into the step stop the compressor, shut the feed of "
+        "B2 (full at 4480 psi), 17 min into the step open the feed of B2 (4500 psi at most), start "
+        "the compressor; drain the separators every 12 min that it runs: A reads 500"
     )
 
 

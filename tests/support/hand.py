@@ -405,7 +405,7 @@ class Hand:
             case (("open" | "close"), "isolator") | ("keep", "compressor" | "feed valve"):
                 pass
             case "watch", "gauge":
-                self._watch(step, name, at)
+                self._watch(step, name, at, held=bool(move["minutes"]))
                 if move["minutes"] and self._taking():
                     self._keep(step, name, at, 60 * move["minutes"])
             case ("crack", "cylinder valve") | ("close", "bleed") | ("bleed", "bleed" | "line"):
@@ -458,7 +458,7 @@ class Hand:
 
     # --- time
 
-    def _watch(self, step: Mapping[str, Any], name: str, at: float | None) -> None:
+    def _watch(self, step: Mapping[str, Any], name: str, at: float | None, *, held: bool) -> None:
         taking, bank = self._taking(), self._bank()
         if not taking:
             self._fault(step, "nothing open", name)
@@ -484,7 +484,8 @@ class Hand:
         reads = (self._line(taking) - ATMOSPHERE) / self.unit
         self.told.looks.append(Look(step["number"], name, at, reads, (self.clock - began) / 60))
         if at is not None:
-            self._fault(step, "does not come to what it is to read", name, at - reads)
+            what = "comes late to its stop" if held else "does not come to what it is to read"
+            self._fault(step, what, name, at - reads)
 
     def _keep(self, step: Mapping[str, Any], name: str, at: float | None, seconds: float) -> None:
         """Keep the gauge where it is to be, or at the level of the bank, for some time."""

@@ -130,7 +130,7 @@ def _noted(notes: Sequence[str]) -> Iterator[CardLine]:
 
 def _load(load: Load, page: Page, hours: str, compressor: str) -> CardBlock:
     seats = ", ".join(seats_text(load))
-    pressure = page.marked(load.fill_pressure)
+    pressure = page.down(load.fill_pressure)
     return CardBlock(
         (
             CardLine(f"Load {load.number}: regulator at {pressure}, no higher", MIDDLE, bold=True),
@@ -154,7 +154,7 @@ def _step(step: PlanStep, page: Page) -> CardBlock:
         about = f"{last.text} (about {whole_minutes(step.minutes)} min)"
         lines[-1] = replace(last, text=about)
     sets = next((m.at for m in step.moves if m.turn is Turn.SET), None)
-    return CardBlock(tuple(lines), ticked=True, sets=page.marked(sets) if sets else "")
+    return CardBlock(tuple(lines), ticked=True, sets=page.down(sets) if sets else "")
 
 
 def _headed(sets: str, load: str) -> list[CardLine]:
@@ -166,14 +166,12 @@ def _headed(sets: str, load: str) -> list[CardLine]:
 def _laid_out(blocks: tuple[CardBlock, ...], width: float, tall: float) -> list[list[Item]]:
     pages: list[list[Item]] = [[]]
     y, sets, load = MARGIN, "", ""
-    for block in blocks:
-        lines = [
-            replace(line, text=text)
-            for line in block.lines
-            for text in _fitted(line, width - 2 * MARGIN - line.indent)
-        ]
-        takes = sum(height(1, line.size, LEADING) for line in lines)
-        if y + takes > tall - MARGIN and pages[-1]:
+    for number, block in enumerate(blocks):
+        lines = _lines(block, width)
+        takes = needs = _tall(lines)
+        if block.load and number + 1 < len(blocks):  # its head stands with its first step
+            needs += GAP + _tall(_lines(blocks[number + 1], width))
+        if y + needs > tall - MARGIN and pages[-1]:
             pages.append([])
             y = MARGIN
             goes_on = load if block.ticked else ""
@@ -185,6 +183,18 @@ def _laid_out(blocks: tuple[CardBlock, ...], width: float, tall: float) -> list[
         pages[-1] += _marks(block, lines, y, width)
         y += takes + GAP
     return pages
+
+
+def _lines(block: CardBlock, width: float) -> list[CardLine]:
+    return [
+        replace(line, text=text)
+        for line in block.lines
+        for text in _fitted(line, width - 2 * MARGIN - line.indent)
+    ]
+
+
+def _tall(lines: Sequence[CardLine]) -> float:
+    return sum(height(1, line.size, LEADING) for line in lines)
 
 
 def _fitted(line: CardLine, room: float) -> tuple[str, ...]:

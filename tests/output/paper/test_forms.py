@@ -8,6 +8,7 @@ from typing import Any
 
 import pdf as seen
 import pytest
+from msgspec.structs import replace
 from syrupy.assertion import SnapshotAssertion
 
 from tankbook.filling.problem import Favour
@@ -163,6 +164,23 @@ def test_no_figure_of_the_card_is_above_the_plan_s(today: dt.date) -> None:
     """2999.9 is shown as 2990, not as 3000; in bar, 206.8 as 206."""
     assert "stop at 2990," in seen.text_of(bench_card(plan(), "Q", today, Page()))
     assert "stop at 206," in seen.text_of(bench_card(plan(), "Q", today, Page(shore=Shore.BAR)))
+
+
+def test_a_load_is_headed_on_the_page_of_its_first_step(today: dt.date) -> None:
+    """So no page ends with who is connected and nothing to do."""
+    one, card = plan().loads[0], Page()
+    for before in range(4):
+        loads = tuple(replace(one, number=n) for n in range(1, 30))
+        steps = tuple(
+            replace(opening(n, Ends.STOP, 500, 2700, 2990), load=n) for n in range(1, 30)
+        )
+        notes = ["WARNING: noted"] * before
+        made = bench_card(plan(loads=loads, steps=steps), "Q", today, card, notes=notes)
+        pages = seen.text_of(made).split("\n\f\n")
+        assert len(pages) > 2
+        for n in range(1, 30):
+            (page,) = [p for p in pages if f"Load {n}: " in p]
+            assert f"\n{n}. Open P1, B{n}" in page
 
 
 def test_a_step_stays_on_one_page(today: dt.date) -> None:
