@@ -227,12 +227,14 @@ class _Setter:
         lines or rows, with the headings of a table."""
         from reportlab.platypus import Paragraph, Table
 
-        heights = [each.wrap(self.width, self.high)[1] for each in made]
+        heights: list[float] = [each.wrap(self.width, self.high)[1] for each in made]
         last = made[-1] if made else None
         if isinstance(last, Table):
-            first = last._rowHeights[: int(last.repeatRows) + 1]
-            more = last._rowHeights[:MOST_KEPT] if not last.repeatRows else []
-            heights[-1] = max(sum(first), min(sum(more), self.high / 3))
+            table: Any = last
+            rows: list[float] = table._rowHeights  # as `wrap` found them
+            more = 0 if table.repeatRows else MOST_KEPT
+            least = sum(rows[: table.repeatRows + 1])
+            heights[-1] = max(least, min(sum(rows[:more]), self.high / 3))
         elif isinstance(last, Paragraph):
             heights[-1] = min(heights[-1], 2 * self.plain.leading)
         return sum(heights)
