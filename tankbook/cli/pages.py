@@ -39,7 +39,6 @@ def pages(
 
     from tankbook.cli.open_ledger import open_desk
     from tankbook.ledger import page_folder
-    from tankbook.ledger.git import uncommitted
     from tankbook.output import pages as output
     from tankbook.output.page_names import BOARD
     from tankbook.output.screen import one_line
@@ -57,9 +56,8 @@ def pages(
     if tip:
         board = there.pages.get(BOARD, b"")
         page_folder.refuse_older(where / BOARD, desk.root, output.tip_of(board))
-    run = _run(
-        desk, of_day=bool(_kind(asked)), customers=customers, initials=initials, prices=prices
-    )
+    git, of_day = _Git.of(desk), bool(_kind(asked))
+    run = _run(desk, git, of_day=of_day, customers=customers, initials=initials, prices=prices)
     drafts = list(output.drafts(run))
     names = {draft.name for draft in drafts}
     page_folder.check(where, there, names)
@@ -78,7 +76,7 @@ def pages(
         return found is not None and not found[1].may_stand(now) and not _kind(asked)
 
     done = page_folder.write(where, new, there.pages, is_later, untrue=untrue, stale=stale)
-    apart = () if desk.commit else tuple(uncommitted(desk.root) or ())
+    apart = tuple(sorted(git.uncommitted))
     told = output.PagesDone(one_line(folder), len(drafts), tuple(done), tuple(gone), now, apart)
     desk = replace(desk, say=run.unnamed)
     if asked.json:
@@ -103,7 +101,9 @@ def _stamp(asked: Common, desk: Desk) -> WrittenAt:
     return WrittenAt(now.replace(microsecond=0))
 
 
-def _run(desk: Desk, *, of_day: bool, customers: bool, initials: bool, prices: bool) -> PageRun:
+def _run(
+    desk: Desk, git: _Git, *, of_day: bool, customers: bool, initials: bool, prices: bool
+) -> PageRun:
     from tankbook.cli import loud
     from tankbook.ledger.contacts import names_and_numbers
     from tankbook.output.page import WIDTH, Page
@@ -114,7 +114,6 @@ def _run(desk: Desk, *, of_day: bool, customers: bool, initials: bool, prices: b
 
     told = summary(desk.book, desk.today)
     until = desk.today if of_day else station_until(desk.book, desk.today, told.dues)
-    git = _Git.of(desk)
     return PageRun(
         told=told,
         page=Page(WIDTH, desk.shore),

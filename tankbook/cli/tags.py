@@ -150,7 +150,7 @@ def _printed(
     check_out(path)
     try:
         grid = _grid(desk, sheet, kind)
-        cards = _cards_for(desk, ids, kind)
+        cards = [_as_read_last(now, card, kind) for card in _cards_for(desk, ids, kind)]
         labels = _labels(desk, cards, kind)
         untrue = _untrue_today(desk, now, cards, labels)
         against = [f"{id_}: {why}" for id_, why in untrue.items() if kind not in _SAYING_CLOSED]
@@ -237,12 +237,17 @@ def _against_now(desk: Desk, now: Desk | None, id_: str, kind: LabelKind) -> Ite
     """What is against a label of a day that is over, since what hangs on a cylinder is read today;
     a slip of one that was handed over goes with it, whatever came after."""
     from tankbook.records.words import LabelKind
+    from tankbook.rules.fill_history import contents_of
+    from tankbook.rules.labels import against_pressure
 
     if now is None or kind in (*_SAYING_CLOSED, LabelKind.DO_NOT_FILL):
         return
     if kind is LabelKind.SLIP and _is_handed_over(now, id_):
         return
-    for reason in _closed_since(desk, now, id_):
+    against = _closed_since(desk, now, id_)
+    if kind is LabelKind.STRIP:
+        against += tuple(against_pressure(now.book, contents_of(now.book, id_)))
+    for reason in against:
         yield f"{reason}, as of today, not of {desk.today}"
 
 
@@ -268,6 +273,22 @@ def _untrue_today(
         if why := untrue_by_now(now.book, card.id, entry, card.contents, desk.today):
             found[card.id] = f"{why}, as of today, not of {desk.today}"
     return found
+
+
+def _as_read_last(now: Desk | None, card: Card, kind: LabelKind) -> Card:
+    """The card, of a day that is over with its pressure as it was read last: no label that hangs
+    gives one that was read otherwise since. A slip of what was handed over is of that day."""
+    from tankbook.output.label_log import OF_GAS
+    from tankbook.records.words import LabelKind
+    from tankbook.rules.fill_history import contents_of
+
+    if now is None or not now.knows(card.id) or kind not in OF_GAS:
+        return card
+    if kind is LabelKind.SLIP and _is_handed_over(now, card.id):
+        return card
+    held, then = contents_of(now.book, card.id), card.contents
+    is_same = (held.gas, held.analysis, held.filled_at) == (then.gas, then.analysis, then.filled_at)
+    return replace(card, contents=held) if is_same else card
 
 
 def _is_handed_over(now: Desk, id_: str) -> bool:

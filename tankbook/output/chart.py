@@ -222,12 +222,14 @@ def times(frame: Frame) -> Iterator[Item]:
 
 
 class Names(Struct):
-    """Puts names so that none lies on another or runs out of the picture."""
+    """Puts names so that none lies on another, hides a mark or runs out of the picture."""
 
     room: Box
     taken: list[Box] = field(default_factory=list)
     lines: list[Box] = field(default_factory=list)
     """Where lines run: a name lies there only where nothing else is free."""
+    marks: list[Box] = field(default_factory=list)
+    """Where marks are: a name that finds no place beside them has no paper."""
 
     def put(
         self, said: str, places: Iterable[tuple[float, float, Anchor]], *, bold: bool = False
@@ -236,27 +238,30 @@ class Names(Struct):
         is."""
         wide = about(said, SMALL, WIDE)
         every = tuple(places)
-        for lines in (self.lines, ()):
+        for kept_off in ((*self.lines, *self.marks), self.marks, ()):
             for x, y, anchor in every:
                 left = {Anchor.START: x, Anchor.MIDDLE: x - wide / 2, Anchor.END: x - wide}[anchor]
                 mine = Box(left, y - SMALL * 0.85, wide, SMALL * 1.1)
-                if self._is_free(mine, lines):
+                if self._is_free(mine, kept_off):
                     self.taken.append(mine)
-                    paper = box(mine.x, mine.y, mine.width, mine.height, Tone.PAPER)
-                    return paper, Text(x, y, said, SMALL, anchor, bold=bold)
+                    text = Text(x, y, said, SMALL, anchor, bold=bold)
+                    if not kept_off and self.marks:
+                        return (text,)
+                    return box(mine.x, mine.y, mine.width, mine.height, Tone.PAPER), text
         return ()
 
-    def _is_free(self, mine: Box, lines: Iterable[Box]) -> bool:
+    def _is_free(self, mine: Box, kept_off: Iterable[Box]) -> bool:
         inside = mine.x >= self.room.x and mine.right <= self.room.right
         inside = inside and mine.y >= self.room.y and mine.bottom <= self.room.bottom
-        return inside and not any(_overlap(mine, each) for each in (*self.taken, *lines))
+        return inside and not any(_overlap(mine, each) for each in (*self.taken, *kept_off))
 
     def keep_off(self, items: Iterable[Item]) -> None:
-        """Let names keep off these lines, as far as they can."""
+        """Let names keep off these lines, as far as they can, and hide none of these marks."""
         for item in items:
             points = item.points if isinstance(item, Trace) else ()
             if len(self.lines) < _MOST_KEPT:
                 self.lines += [b for pair in itertools.pairwise(points) for b in _along(*pair)]
+            self.marks += _marked(item)
 
 
 _MOST_KEPT = 2000
@@ -269,6 +274,19 @@ def _along(a: tuple[float, float], b: tuple[float, float]) -> Iterator[Box]:
     for n in range(count + 1):
         x, y = (p + (q - p) * n / count for p, q in zip(a, b, strict=True))
         yield Box(x - 1.5, y - 1.5, 3.0, 3.0)
+
+
+def _marked(item: Item) -> Iterator[Box]:
+    """The place of a mark; of what is none, nothing."""
+    match item:
+        case Round():
+            yield Box(item.x - item.radius, item.y - item.radius, 2 * item.radius, 2 * item.radius)
+        case Shape():
+            xs, ys = zip(*item.corners, strict=True)
+            yield Box(min(xs), min(ys), max(xs) - min(xs), max(ys) - min(ys))
+        case Line():
+            (left, right), (top, foot) = sorted((item.x1, item.x2)), sorted((item.y1, item.y2))
+            yield Box(left, top, right - left, foot - top)
 
 
 def _overlap(one: Box, other: Box) -> bool:

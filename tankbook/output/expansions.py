@@ -141,7 +141,9 @@ def _lines(
             yield line
         for sheet, (x, y) in zip(mine, points, strict=True):
             passed = sheet.test.result is TestResult.PASS
-            yield chart.dot(x, y, full=passed) if passed else chart.square(x, y, full=True)
+            mark = chart.dot(x, y, full=passed) if passed else chart.square(x, y, full=True)
+            names.keep_off([mark])
+            yield mark
         ends.append((mine[-1].id, *points[-1]))
     for id_, x, y in ends:
         yield from names.put(chart.short(id_), chart.around(x, y))

@@ -131,8 +131,8 @@ def drawing(story: PressureStory, page: Page, width: float = chart.ALONE) -> Dra
     items += chart.times(frame)
     items += _marked(frame, story, unit, names)
     items += (lines := list(_lines(frame, story, unit)))
-    names.keep_off(lines)
-    items += _marks(frame, story, unit)
+    items += (marks := list(_marks(frame, story, unit)))
+    names.keep_off([*lines, *marks])
     items += _named(frame, story, page, names)
     keyed = chart.key(_key(story, bool(out)), place.bottom + chart.FOOT + 10, width)
     said = f"{headline(story, page)}. At {story.reference} where the temperature was read."
@@ -220,7 +220,9 @@ def _named(frame: Frame, story: PressureStory, page: Page, names: Names) -> Iter
             x, y = frame.at((chart.seconds(here.at), here.level.to(unit)))
             said.insert(0, (_losing(story, page), x, y))
     for words, x, y in said:
-        yield from names.put(words, chart.around(x, y), bold=True)
+        # where the curve is close, there is room above the frame
+        places = [*chart.around(x, y), (frame.place.right, frame.place.y - 3, Anchor.END)]
+        yield from names.put(words, places, bold=True)
 
 
 def _key(story: PressureStory, out: bool) -> Iterator[tuple[chart.Sample, str]]:

@@ -12,7 +12,7 @@ from msgspec import Struct
 from tankbook.output import chart
 from tankbook.output.chart import LEFT, RIGHT, SMALL, TYPE, Frame, Names
 from tankbook.output.document import Grid, Picture
-from tankbook.output.drawing import Anchor, Box, Drawing, Item, Line, Text, Tone, Trace, box
+from tankbook.output.drawing import Anchor, Box, Drawing, Item, Line, Shape, Text, Tone, Trace, box
 from tankbook.output.page import Page, plain_date
 from tankbook.output.tables import Column, Table
 from tankbook.rules.months import months_until
@@ -222,8 +222,11 @@ def _parts(place: Box, span: tuple[float, float], found: PumpHours) -> Iterator[
         ahead = _cut(_ahead(found, each), frame)
         names.keep_off([*lines, Trace(tuple(frame.at(p) for p in ahead))])
         yield from lines
-    for each in parts:
-        yield from _end(frame, each, found, names)
+    ends = [list(_end(frame, each, found)) for each in parts]
+    names.keep_off(mark for drawn in ends for mark in drawn if isinstance(mark, Shape))
+    for each, drawn in zip(parts, ends, strict=True):
+        yield from drawn
+        yield from _name(frame, each, found, names)
 
 
 def _sawtooth(frame: Frame, part: PartHours, dash: tuple[float, ...]) -> Iterator[Item]:
@@ -261,20 +264,38 @@ def _ahead(found: PumpHours, part: PartHours) -> list[tuple[float, float]]:
     return [(chart.noon(on), ran) for on, ran in [(day, hours), *points]]
 
 
-def _end(frame: Frame, part: PartHours, found: PumpHours, names: Names) -> Iterator[Item]:
-    """The forecast, dotted to the day that it is expected to last until, with its name."""
+def _end(frame: Frame, part: PartHours, found: PumpHours) -> Iterator[Item]:
+    """The forecast, dotted to the day that it is expected to last until, with a mark there."""
+    expected = part.due.expected if part.due else None
+    if expected is None:
+        return
+    through = _through(frame, part, found)
+    if len(through) > 1:
+        yield Trace(through, 1.0, Tone.INK, chart.DOTTED)
+    if frame.first <= chart.noon(expected) <= frame.last:
+        yield chart.wedge(*_last(frame, part, found), full=False, up=False)
+
+
+def _through(frame: Frame, part: PartHours, found: PumpHours) -> tuple[tuple[float, float], ...]:
+    points = _cut(_ahead(found, part), frame)
+    return chart.joined([frame.at(p) for p in points])
+
+
+def _last(frame: Frame, part: PartHours, found: PumpHours) -> tuple[float, float]:
+    """Where what is drawn of a part ends."""
+    through = _through(frame, part, found)
+    if len(through) > 1:
+        return through[-1]
     day, hours = part.runs[-1][-1]
-    x, y = frame.at((chart.noon(day), hours))
+    return frame.at((chart.noon(day), hours))
+
+
+def _name(frame: Frame, part: PartHours, found: PumpHours, names: Names) -> Iterator[Item]:
+    """Its name where it ends, with when that is expected."""
+    x, y = _last(frame, part, found)
     expected = part.due.expected if part.due else None
     said = chart.short(part.name)
     if expected is not None:
-        points = _cut(_ahead(found, part), frame)
-        through = chart.joined([frame.at(p) for p in points])
-        if len(through) > 1:
-            yield Trace(through, 1.0, Tone.INK, chart.DOTTED)
-            x, y = through[-1]
-        if frame.first <= chart.noon(expected) <= frame.last:
-            yield chart.wedge(x, y, full=False, up=False)
         said = f"{said}: about {plain_date(PartialDate(expected.year, expected.month))}"
     elif part.due is not None and part.due.hours_over:
         said = f"{said}: PAST ITS LIFE"

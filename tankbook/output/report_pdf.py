@@ -80,7 +80,7 @@ def _set(
 def _laid(
     document: Document, paper: str, size: float, margin: float, *, close: bool, parted: bool
 ) -> tuple[bytes, int]:
-    from reportlab.platypus import SimpleDocTemplate
+    from reportlab.platypus import SimpleDocTemplate, Spacer
 
     out: Any = _Written()
     template: Any = SimpleDocTemplate(
@@ -94,15 +94,18 @@ def _laid(
         creator="tankbook",
         invariant=1,
     )
-    wide = template.width - 2 * FRAME_PAD
-    setter = _Setter(size, wide, document.short, close, parted)
+    wide, high = template.width - 2 * FRAME_PAD, template.height - 2 * FRAME_PAD
+    setter = _Setter(size, wide, high, document.short, close, parted)
 
     def foot(canvas: Any, number: str) -> None:
         canvas.setFont(PLAIN, FOOT)
         canvas.drawRightString(PAPERS[paper][0] - margin, margin * 0.55, number)
         canvas.drawString(margin, margin * 0.55, printable(document.title, "report"))
 
-    template.build(list(setter.story(document)), canvasmaker=_numbered(foot))
+    story = list(setter.story(document))
+    while story and isinstance(story[-1], Spacer):
+        story.pop()  # one that finds no room would make a page of its own
+    template.build(story, canvasmaker=_numbered(foot))
     return b"".join(out), template.page
 
 
@@ -144,12 +147,15 @@ class _Written(list[bytes]):
 class _Setter:
     """Sets blocks in type of one size, for one width [pt]."""
 
-    def __init__(self, size: float, width: float, short: bool, close: bool, parted: bool) -> None:
-        """`short` sets the last two sections beside each other; `close` sets all closer; `parted`
-        lets a row run over a page's end."""
+    def __init__(
+        self, size: float, width: float, high: float, short: bool, close: bool, parted: bool
+    ) -> None:
+        """`high` is what a page has room for [pt]; `short` sets the last two sections beside each
+        other; `close` sets all closer; `parted` lets a row run over a page's end."""
         from reportlab.lib.styles import ParagraphStyle
 
-        self.size, self.width, self.short, self.close = size, width, short, close
+        self.size, self.width, self.high = size, width, high
+        self.short, self.close = short, close
         self.parted = parted
         self.plain = ParagraphStyle("plain", fontName=PLAIN, fontSize=size, leading=size * 1.3)
         self.bold = ParagraphStyle("bold", parent=self.plain, fontName=BOLD)
@@ -165,7 +171,6 @@ class _Setter:
             leading=size * 1.6,
             spaceBefore=size * (0.5 if close else 1.6),
             spaceAfter=size * 0.4,
-            keepWithNext=1,
             borderWidth=0,
         )
 
@@ -181,17 +186,15 @@ class _Setter:
             yield from self.section(section)
         if beside:
             yield self.side_by_side(beside)
-        yield Spacer(1, self.size)
+        if document.foot:
+            yield Spacer(1, self.size)
         for line in document.foot:
             yield Paragraph(self.said(line), self.plain)
 
     def section(self, section: Section) -> Iterator[Any]:
         """A rule across, the heading, and the blocks."""
-        from reportlab.platypus import CondPageBreak, Paragraph, Spacer, Table
+        from reportlab.platypus import Paragraph, Spacer, Table
 
-        if not self.short:
-            yield CondPageBreak(self.room(section))
-        yield Spacer(1, self.size * (0.5 if self.close else 1.4))
         # in one piece: a rule by itself ends a page that its section is not on
         style: list[Any] = [
             ("LINEABOVE", (0, 0), (-1, 0), 1.5, "black"),
@@ -201,20 +204,40 @@ class _Setter:
         ]
         heading = Paragraph(self.said(section.title), self.heading)
         headed = Table([[heading]], colWidths=[self.width], hAlign="LEFT", style=style)
-        headed.keepWithNext = 1
-        yield headed
+        above = [Spacer(1, self.size * (0.5 if self.close else 1.4)), headed]
         for block in section.blocks:
-            yield from self.block(block)
+            yield from self.kept([*above, *self.block(block)])
+            yield Spacer(1, self.size * (0.3 if self.close else 0.8))
+            above = []
+        yield from above
 
-    def room(self, section: Section) -> float:
-        """What its heading and the beginning of its first block take [pt]."""
-        first = section.blocks[0] if section.blocks else None
-        block = 0.0
-        if isinstance(first, Picture):
-            block = first.drawing.height * self.scale(first.drawing)
-        elif isinstance(first, Particulars):
-            block = min(len(first.pairs), MOST_KEPT) * self.size * 1.6
-        return block + self.size * 12
+    def kept(self, made: Sequence[Any]) -> Iterator[Any]:
+        """What is headed, begun on a further page where what it begins with has no room left; the
+        rest of it runs on from page to page, since a whole one that is moved leaves a gap."""
+        from reportlab.platypus import CondPageBreak
+
+        needed = self.beginning(made)
+        if made and not self.short:
+            # what is longer than a page is begun wherever some of it has room
+            yield CondPageBreak(needed if needed <= self.high else self.high / 3)
+        yield from made
+
+    def beginning(self, made: Sequence[Any]) -> float:
+        """The height [pt] of what stands together: all but the last part, and of that its first
+        lines or rows, with the headings of a table."""
+        from reportlab.platypus import Paragraph, Table
+
+        heights: list[float] = [each.wrap(self.width, self.high)[1] for each in made]
+        last = made[-1] if made else None
+        if isinstance(last, Table):
+            table: Any = last
+            rows: list[float] = table._rowHeights  # as `wrap` found them
+            more = 0 if table.repeatRows else MOST_KEPT
+            least = sum(rows[: table.repeatRows + 1])
+            heights[-1] = max(least, min(sum(rows[:more]), self.high / 3))
+        elif isinstance(last, Paragraph):
+            heights[-1] = min(heights[-1], 2 * self.plain.leading)
+        return sum(heights)
 
     def scale(self, drawing: Drawing) -> float:
         """How large a picture is drawn."""
@@ -226,7 +249,7 @@ class _Setter:
 
         gap = self.size
         share = (self.width - gap * (len(sections) - 1)) / len(sections)
-        narrow = _Setter(self.size, share, self.short, self.close, self.parted)
+        narrow = _Setter(self.size, share, self.high, self.short, self.close, self.parted)
         cells = [list(narrow.section(each)) for each in sections]
         wide = [share + gap] * (len(sections) - 1) + [share]
         none = [(f"{side}PADDING", (0, 0), (-1, -1), 0) for side in ("LEFT", "TOP", "BOTTOM")]
@@ -239,7 +262,7 @@ class _Setter:
         return escape(unparted(printable(text, "report")))
 
     def block(self, block: Block) -> Iterator[Any]:
-        """One block, and the space after it."""
+        """One block."""
         from reportlab.platypus import Paragraph, Spacer
 
         match block:
@@ -255,7 +278,6 @@ class _Setter:
                 yield from self.grid(block)
             case Picture():
                 yield _flowing(_legible(block.drawing), self.scale(block.drawing))
-        yield Spacer(1, self.size * (0.3 if self.close else 0.8))
 
     def facts(self, facts: Facts) -> Any:
         """Figures in boxes, five across; a bad one in a heavy box with a mark."""
@@ -309,9 +331,7 @@ class _Setter:
 
         if not grid.rows:
             return
-        caption = Paragraph(self.said(grid.caption), self.bold)
-        caption.keepWithNext = 1
-        yield caption
+        yield Paragraph(self.said(grid.caption), self.bold)
         body = [
             [self.cell(grid, i, cell, number in grid.alarm) for i, cell in enumerate(row)]
             for number, row in enumerate(grid.rows)

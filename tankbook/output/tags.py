@@ -18,6 +18,7 @@ from tankbook.output.words import obligation
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.words import Service
 from tankbook.rules.answers import Due, State
+from tankbook.rules.conditions import FOR_AIR
 from tankbook.rules.gate import adverse_of
 
 CARE = "Analyse before use. Never above the marked pressure."
@@ -110,7 +111,7 @@ def side_said(side: CardSide, page: Page) -> str:
     return f"serial {side.cylinder.serial}, {page.marked(marked) if marked else 'NOT KNOWN'}"
 
 
-AIR_ONLY = "AIR ONLY, not oxygen-clean"
+AIR_ONLY = f"{FOR_AIR}, not oxygen-clean"
 
 
 def clean_said(card: Card) -> list[tuple[str, str]]:

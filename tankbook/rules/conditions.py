@@ -553,7 +553,7 @@ def _unclean(book: Book, cylinder: Cylinder, gas: Gas, today: dt.date) -> Iterat
     cleaned = cylinder.cleanings
     if gas.oxygen_percent <= rules_of(book).clean_above.percent:
         if gas.is_air and is_kept_clean(cylinder):
-            yield _filled_with_air(book, cylinder, today)
+            yield from _filled_with_air(book, cylinder, today)
         return
     wanted, every = service_for(gas), cleaned
     cleaned = tuple(c for c in every if serves(c.to, wanted))
@@ -576,17 +576,19 @@ def _unclean(book: Book, cylinder: Cylinder, gas: Gas, today: dt.date) -> Iterat
     yield from _unsure_since(book, cylinder, cleaned[-1], fills, wanted)
 
 
-def _filled_with_air(book: Book, cylinder: Cylinder, today: dt.date) -> Condition:
+def _filled_with_air(book: Book, cylinder: Cylinder, today: dt.date) -> Iterator[Condition]:
     """What is told of a cylinder kept clean that air is to go into: that this ends it; or that it
-    is not clean any more, as its tag says."""
-    found = _against_service(book, cylinder, today)
+    is not clean any more, as its tag says. One that is for air has nothing to lose by then."""
+    found = _against_clean(book, cylinder, today)
     if found is not None and found.state != "unsure":
-        text = f"it is labelled for {cylinder.service} and not clean: {found.text}"
-        return Condition(Obligation.OXYGEN_CLEAN, "ordinary-air", NOT_CLEAN, text, found.mend)
+        if not _is_for_air(cylinder):
+            text = f"it is labelled for {cylinder.service} and not clean: {found.text}"
+            yield Condition(Obligation.OXYGEN_CLEAN, "ordinary-air", NOT_CLEAN, text, found.mend)
+        return
     text = "an ordinary air fill ends its oxygen-clean state: use oxygen-grade air"
     if found is not None:
         text += f" (it is in doubt already: {found.text})"
-    return Condition(Obligation.OXYGEN_CLEAN, "ordinary-air", ENDS_CLEAN, text)
+    yield Condition(Obligation.OXYGEN_CLEAN, "ordinary-air", ENDS_CLEAN, text)
 
 
 def _not_signed(book: Book, cleaned: Sequence[Cleaned]) -> Iterator[Condition]:
@@ -688,28 +690,46 @@ def of_source(book: Book, cylinder: Cylinder, line: LogLine) -> Iterator[Conditi
 
 def cleaned_for(book: Book, cylinder: Cylinder, today: dt.date) -> str:
     """What may be said of a cylinder on a label: the service on its card, where its cleanings bear
-    it out; else that it is labelled for that and not clean. Empty where no service is recorded."""
+    it out; else that it is labelled for that and not clean. One that is for air, or of no service
+    on record, is told to be clean for more as long as its cleaning stands. Empty where neither is
+    recorded."""
     service = cylinder.service
-    if service is None or service is Service.AIR:
-        return service.value if service else ""
-    found = _against_service(book, cylinder, today)
-    if found is None:
-        return service.value
-    return f"{service}, in doubt" if found.state == "unsure" else f"NOT CLEAN, labelled {service}"
+    found = _against_clean(book, cylinder, today)
+    doubt = ", in doubt" if found is not None and found.state == "unsure" else ""
+    if _is_for_air(cylinder):
+        if not is_clean_still(book, cylinder, today):
+            return service.value if service else ""
+        return f"{FOR_AIR}, though cleaned for {cylinder.cleanings[-1].to}{doubt}"
+    if found is None or doubt:
+        return f"{service}{doubt}"
+    return f"NOT CLEAN, labelled {service}"
 
 
-def _against_service(book: Book, cylinder: Cylinder, today: dt.date) -> Condition | None:
-    """What speaks against its being clean for the service on its card, if that asks for it."""
-    if cylinder.service is None or cylinder.service is Service.AIR:
+FOR_AIR = "AIR ONLY"
+"""How a label begins of what is for air."""
+
+
+def _is_for_air(cylinder: Cylinder) -> bool:
+    """Whether its card names no service that asks for a clean cylinder."""
+    return cylinder.service is None or cylinder.service is Service.AIR
+
+
+def _against_clean(book: Book, cylinder: Cylinder, today: dt.date) -> Condition | None:
+    """What speaks against its being clean for the service on its card; of one that is for air, for
+    what it was cleaned for last, if that was for more."""
+    wanted = cylinder.service
+    if _is_for_air(cylinder):
+        wanted = cylinder.cleanings[-1].to if is_kept_clean(cylinder) else None
+    if wanted is None:
         return None
-    gas = Gas.of(100 if cylinder.service is Service.OXYGEN else AS_OXYGEN - 1)
+    gas = Gas.of(100 if wanted is Service.OXYGEN else AS_OXYGEN - 1)
     return next(_unclean(book, cylinder, gas, today), None)
 
 
 def is_clean_still(book: Book, cylinder: Cylinder, today: dt.date) -> bool:
     """Whether a cylinder that is kept clean has a clean state to lose yet, if only a doubtful
     one."""
-    found = _against_service(book, cylinder, today)
+    found = _against_clean(book, cylinder, today)
     return is_kept_clean(cylinder) and (found is None or found.state == "unsure")
 
 

@@ -12,7 +12,7 @@ from tankbook.records.entries import Labelled, standing
 from tankbook.records.kinds import holds_gas
 from tankbook.records.words import LabelKind
 from tankbook.rules.answers import Contents, MayFill
-from tankbook.rules.fill_history import contents_of
+from tankbook.rules.fill_history import contents_of, read_lower_since
 from tankbook.rules.gate import may_fill
 from tankbook.rules.hand_over import may_hand_over
 from tankbook.rules.rental import against_going_out, open_rental
@@ -71,8 +71,20 @@ def _against_strip(book: Book, held: Contents) -> Iterator[str]:
         yield f"no analysis of its oxygen is on record{since}"
     elif gas is not None and gas.helium_percent and said.helium is None:
         yield f"its gas is {gas}, and no analysis of its helium is on record"
+    yield from against_pressure(book, held)
     if book.settings.oxygen_pressure is None:
         yield "the settings do not say for which oxygen pressure depths are: set `oxygen_pressure`"
+
+
+def against_pressure(book: Book, held: Contents) -> Iterator[str]:
+    """Why what is in it has no strip though it was analysed: a strip is of a fill and its pressure,
+    and it was read below that since."""
+    said = held.analysis
+    if said is not None and holds_gas(held.pressure) and read_lower_since(book, held):
+        yield (
+            f"it was read at {held.pressure} on {held.on}, lower than the {said.pressure} of its "
+            f"analysis on {said.on}: analyse what is in it"
+        )
 
 
 def _against_rental(book: Book, id_: str, today: dt.date) -> tuple[str, ...]:

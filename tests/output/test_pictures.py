@@ -16,7 +16,7 @@ from syrupy.assertion import SnapshotAssertion
 from tankbook.ledger.load import load
 from tankbook.output import expansions, in_use, pressures, pump_hours
 from tankbook.output.chart import ALONE, IN_REPORT
-from tankbook.output.drawing import Drawing
+from tankbook.output.drawing import Drawing, Item, Round, Shape, Tone
 from tankbook.output.page import Page
 from tankbook.output.paper.pen import print_drawings
 from tankbook.output.svg import standing_alone
@@ -132,6 +132,7 @@ def test_none_one_two_and_three_thousand_points(count: int, apart: int) -> None:
     found = readback.seen(drawn := pressures.drawing(told, Page()))
     assert readback.overlapping(found) == []
     assert readback.outside(found) == []
+    assert hidden(drawn) == []
     assert found.root.find(f"{readback.SVG}title") is not None
     assert print_drawings([drawn], "pressure")[:5] == b"%PDF-"
     assert len(found.circles) >= count
@@ -175,6 +176,33 @@ def test_no_name_lies_on_another_and_none_runs_out(book: Book, today: dt.date) -
         found = readback.seen(drawn)
         assert readback.overlapping(found) == [], drawn.title
         assert readback.outside(found) == [], drawn.title
+
+
+def hidden(drawn: Drawing) -> list[Item]:
+    """The marks that the paper of a name drawn later lies on."""
+    found: list[Item] = []
+    marks: list[tuple[Item, float, float, float, float]] = []
+    for item in drawn.items:
+        if isinstance(item, Round):
+            x, y, r = item.x, item.y, item.radius
+            marks.append((item, x - r, y - r, x + r, y + r))
+        elif isinstance(item, Shape):
+            xs, ys = zip(*item.corners, strict=True)
+            edges = min(xs), min(ys), max(xs), max(ys)
+            if item.weight == 0 and item.fill is Tone.PAPER:
+                found += [
+                    mark
+                    for mark, left, top, right, foot in marks
+                    if left < edges[2] and edges[0] < right and top < edges[3] and edges[1] < foot
+                ]
+            elif item.weight and edges[2] - edges[0] < 12:
+                marks.append((item, *edges))
+    return found
+
+
+def test_no_name_hides_a_mark(book: Book, today: dt.date) -> None:
+    for drawn in every_picture(book, today):
+        assert hidden(drawn) == [], drawn.title
 
 
 PRINTED = 120 / 25.4 * 72

@@ -11,10 +11,13 @@ import html5lib
 import pypdfium2
 import pytest
 from changing import replace
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from sweep import tries
 from syrupy.assertion import SnapshotAssertion
 
 from tankbook.output import report as output
-from tankbook.output.document import Document, Grid, Section
+from tankbook.output.document import Document, Grid, Particulars, Section
 from tankbook.output.html import page as html_page
 from tankbook.output.page import Page
 from tankbook.output.paper.face import PaperError
@@ -173,6 +176,48 @@ def test_no_section_s_rule_ends_a_page() -> None:
             lowest = min((y for y in words if y > ABOVE_FOOT), default=ABOVE_FOOT)
             lines = (each.get_bounds()[1] for each in page.get_objects() if each.type == PATH)
             assert min(lines, default=lowest) > lowest - BELOW_A_ROW, count
+
+
+ROWS = st.integers(0, 120)
+LONG = 400
+"""Words of a row that is half a page."""
+
+
+@given(
+    st.lists(st.tuples(st.booleans(), ROWS), min_size=1, max_size=5),
+    st.sampled_from([1, 1, 1, 30, LONG]),
+    st.sampled_from(["a4", "letter"]),
+    st.booleans(),
+    st.booleans(),
+)
+@settings(max_examples=tries(12, 400), deadline=None)
+def test_no_page_but_the_last_ends_in_a_gap(
+    counts: list[tuple[bool, int]], longest: int, paper: str, has_foot: bool, fits: bool
+) -> None:
+    """A table runs on over as many pages as it takes, none of them empty, each with its headings;
+    and it loses and repeats no row."""
+    sections = []
+    for place, (is_grid, count) in enumerate(counts):
+        rows = tuple((f"w{place}x{n}e", "word " * (n % 7 or longest)) for n in range(count))
+        block = Grid(f"Table {place}", ("what", "why"), rows) if is_grid else Particulars(rows)
+        sections.append(Section(f"s{place}", f"Section {place}", (block,) if count else ()))
+    foot = ("foot",) if has_foot else ()
+    document = Document("Quay", "told", tuple(sections), foot, fits=fits, abreast=fits)
+    file = pypdfium2.PdfDocument(pdf(document, paper))
+    said = []
+    for number, page in enumerate(file, 1):
+        text = page.get_textpage()
+        words = (text.get_charbox(n)[1] for n in range(text.count_chars()))
+        lowest = min((y for y in words if y > ABOVE_FOOT), default=None)
+        assert lowest is not None, f"page {number} is empty"
+        # a heading with its first rows moves as one, and so does a row: no more than that
+        room = page.get_height() * (0.8 if longest == LONG else 0.45)
+        assert number == len(file) or lowest < room
+        said.append(text.get_text_range())
+        if re.search(r"w\d+x\d+e", said[-1]) and all(g for g, _ in counts):
+            assert "what why" in said[-1].replace("\r\n", " ")
+    marks = re.findall(r"w\d+x\d+e", " ".join(said))
+    assert marks == [f"w{p}x{n}e" for p, (_, count) in enumerate(counts) for n in range(count)]
 
 
 PATH = 2

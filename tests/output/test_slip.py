@@ -3,25 +3,33 @@
 from __future__ import annotations
 
 import datetime as dt
+from collections.abc import Iterator
+from typing import Any
 
 import pdf
 import pytest
 from books import GOOD, SETTINGS, STATION, make_book, stamped, with_lines
 from changing import replace
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from tankbook.acts.hand_over import Slip, slip_of
+from tankbook.acts.receipt import CounterReceipt, Dealing, receipt
 from tankbook.gas import GasError
 from tankbook.gas.depth import depth_limit, least_depth
+from tankbook.output import receipt as receipt_paper
 from tankbook.output import slip
 from tankbook.output.document_text import text as as_text
-from tankbook.output.page import Page
+from tankbook.output.page import Page, plain_date
 from tankbook.output.report import made
 from tankbook.records.book import Book
+from tankbook.records.kinds import holds_gas
 from tankbook.records.rulerow import Obligation
 from tankbook.rules.answers import State
+from tankbook.rules.conditions import cleaned_for
 from tankbook.rules.figures import LOW_OXYGEN
+from tankbook.rules.fill_history import contents_of
+from tankbook.rules.gate import may_fill
 from tankbook.rules.old_alloy import WHY
 from tankbook.rules.schedule import due_of_cylinder
 from tankbook.units import AbsolutePressure
@@ -171,3 +179,76 @@ def test_the_slip_fits_one_page_and_a_terminal_of_40_columns() -> None:
     assert max(map(len, as_text(document, Page(40)).splitlines())) <= 40
     for paper in ("a4", "letter"):
         assert "\f" not in pdf.text_of(made(document, ".pdf", paper))
+
+
+# --- slip and receipt of one hand-over, over drawn ledgers ----------------------------------------
+
+ACTS = st.lists(
+    st.tuples(
+        st.sampled_from(("fill", "reading", "drain")),
+        st.integers(1, 60).map(lambda n: n * 50),  # psi
+        st.sampled_from(("air", "nitrox32", "trimix10/70")),
+        st.none() | st.integers(50, 950).map(lambda n: n / 10),
+        st.booleans(),
+    ),
+    max_size=6,
+)
+CLEANED = st.sampled_from(("", "nitrox", "oxygen", "air"))
+SERVED = st.sampled_from(("air", "nitrox", "oxygen", None))
+
+
+def acted(acts: list[Any], since: str) -> Iterator[str]:
+    """The lines of the log, an hour apart, the last of them `since` the hand-over."""
+    for at, (act, psi, gas, oxygen, warm) in enumerate(acts, 8):
+        cells = {"at": f"2026-11-24T{at:02}:00:00+01:00", "cylinder": "A", "act": act}
+        cells |= {"to": f"{psi} psi", "by": "MV"}
+        cells |= {"gas": gas, "from": "40 psi", "source": "B1"} if act == "fill" else {}
+        cells |= {"o2": f"{oxygen} %", "analysed_by": "KD"} if oxygen and act != "drain" else {}
+        cells |= {"temperature": "64 degF"} if warm else {}
+        yield "; ".join(map("=".join, cells.items()))
+    if since:
+        yield f"at=2026-11-26T09:00:00+01:00; cylinder=A; act={since}; to=2222 psi; by=ZZ"
+
+
+@given(ACTS, st.sampled_from(("", "reading")), CLEANED, SERVED, st.sampled_from(("a4", "letter")))
+@example([("fill", 3000, "nitrox32", 32.1, True)], "reading", "nitrox", "air", "a4")
+def test_slip_and_receipt_tell_the_hand_over_as_the_records_do(
+    acts: list[Any], since: str, cleaned: str, service: str | None, paper: str
+) -> None:
+    """Read back as text: what it held, its days, its limit or why not, what it is cleaned for."""
+    entry = f"[{{on: 2026-10-01, by: CL, to: {cleaned}}}]" if cleaned else None
+    card = stamped(
+        with_lines(GOOD, use="sale", service=service, cleaned=entry, status=f"sold\n{SOLD}")
+    )
+    log = "\n".join(acted(acts, since))
+    book = make_book({"A": card}, station=STATION, log=log, settings=ASKED)
+    day = dt.date(2026, 11, 25)
+    then = book.as_known_on(day)
+    held = contents_of(then, "A")
+    given_ = receipt(book, ["A"], Dealing.SOLD, None)
+    assert isinstance(given_, CounterReceipt)
+    papers = [
+        slip.document(slip_in(book, "2026-11-28"), book.settings, Page()),
+        receipt_paper.document(given_, book.settings, Page()),
+    ]
+    for told in papers:
+        data = made(told, ".pdf", paper)
+        said = " ".join(pdf.text_of(data).split())
+        assert min(pdf.sizes_of(data)) >= 6
+        assert "2222" not in said  # what came since
+        if held.pressure is not None and holds_gas(held.pressure):
+            assert str(held.pressure) in said
+            assert held.gas is None or str(held.gas) in said
+            analysed = (
+                f"analysed {held.oxygen:g} % oxygen" if held.oxygen is not None else "______ %"
+            )
+            assert analysed in said
+        clean = cleaned_for(then, then.cylinders["A"], day)
+        assert f"cleaned for {clean or 'air (nothing recorded)'}" in said
+        for due in due_of_cylinder(then, then.cylinders["A"], day):
+            assert due.next is None or plain_date(due.next) in said
+        reasons = may_fill(then, "A", day, held.gas, station=False).refusals
+        against = [r.text for r in reasons if not r.code.startswith("standing-")]
+        for reason in against:
+            assert " ".join(reason.split()) in said
+        assert ("NOT TO BE FILLED" in said) >= bool(against)

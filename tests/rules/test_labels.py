@@ -92,8 +92,11 @@ DEEPEST = "oxygen_pressure: 1.4 bar abs\n"
     [
         ([MIX], DEEPEST, []),
         ([MIX, read("2026-11-23", "2900 psi", "RB-014")], DEEPEST, []),
-        # breathed from, it is the gas that it was; the pressure is told with its day
-        ([MIX, read("2026-11-23", "1500 psi", "RB-014")], DEEPEST, []),
+        ([MIX, read("2026-11-23", "1500 psi", "RB-014")], DEEPEST,
+         ["it was read at 1500 psi on 2026-11-23, lower than the 3000 psi of its analysis on "
+          "2026-11-21: analyse what is in it"]),
+        ([MIX, read("2026-11-23", "1500 psi", "RB-014"),
+          line("2026-11-24", "reading", "RB-014", to="1500 psi", o2="32 %")], DEEPEST, []),
         ([MIX, AGAIN], DEEPEST,
          ["no analysis of its oxygen is on record since it was filled on 2026-11-23"]),
         ([MIX, line("2026-11-23", "drain", "RB-014", to="0 psi")], DEEPEST,

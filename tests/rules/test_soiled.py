@@ -16,7 +16,7 @@ from sweep import tries
 from tankbook.gas import Gas
 from tankbook.records.rulerow import Obligation
 from tankbook.records.words import Service
-from tankbook.rules.conditions import cleaned_for, of_cylinder, ordinary_air
+from tankbook.rules.conditions import cleaned_for, is_clean_still, of_cylinder, ordinary_air
 from tankbook.rules.inforce import facts_of, rules_of
 from tankbook.rules.services import serves, service_for
 
@@ -497,8 +497,13 @@ def test_work_on_the_valve_since_a_cleaning(work: str, states: list[str]) -> Non
     [
         ({}, [], "nitrox"),
         ({"service": "oxygen"}, [], "oxygen"),
-        ({"service": "air"}, [], "air"),
-        ({"service": None}, [], ""),
+        ({"service": "air"}, [], "AIR ONLY, though cleaned for oxygen"),
+        ({"service": None}, [], "AIR ONLY, though cleaned for oxygen"),
+        ({"service": "air"}, [fill("2026-10-20", "air", "B1")], "air"),
+        ({"service": None}, [fill("2026-10-20", "air", "B1")], ""),
+        ({"service": "air"}, [fill("2026-10-20", "nitrox32", "X1")], "AIR ONLY, though cleaned for oxygen, in doubt"),
+        ({"service": "air", "cleaned": f"[{{on: {DAY}, by: CL, to: air}}]"}, [], "air"),
+        ({"service": "air", "cleaned": None}, [], "air"),
         ({"service": "oxygen", "cleaned": f"[{{on: {DAY}, by: CL, to: nitrox}}]"}, [], "NOT CLEAN, labelled oxygen"),
         ({"cleaned": None}, [], "NOT CLEAN, labelled nitrox"),
         ({"cleaned": f"[{{on: {DAY}, by: CL, to: nitrox, until: 2026-11-24}}]"}, [], "NOT CLEAN, labelled nitrox"),
@@ -519,7 +524,7 @@ def test_no_label_calls_clean_what_is_not(
 
 
 @given(
-    st.sampled_from(["nitrox", "oxygen"]),
+    st.sampled_from(["nitrox", "oxygen", "air", None]),
     st.sampled_from(["", "nitrox", "oxygen", "air"]),
     st.sampled_from(["", ", until: 2026-11-24", ", until: 2027-01-31"]),
     st.sampled_from([("air", "B1"), ("air", "A1"), ("nitrox32", "X1"), ("nitrox32", "N1"), ()]),
@@ -527,7 +532,7 @@ def test_no_label_calls_clean_what_is_not(
 )
 @settings(max_examples=tries(80, 2000), deadline=None)
 def test_what_its_tag_says_of_its_cleaning_a_fill_of_air_is_told(
-    service: str, cleaned: str, until: str, filled: tuple[str, ...], tested: bool
+    service: str | None, cleaned: str, until: str, filled: tuple[str, ...], tested: bool
 ) -> None:
     """What the tag calls not clean has no clean state for air to end; what it calls clean has."""
     card: dict[str, str | None] = {"service": service, "cleaned": None}
@@ -548,9 +553,13 @@ def test_what_its_tag_says_of_its_cleaning_a_fill_of_air_is_told(
     said = cleaned_for(book, cylinder, TODAY)
     if not cleaned or cleaned == "air":
         assert on_filling == {}
+    elif service in ("air", None) and f"cleaned for {cleaned}" not in said:
+        assert said == (service or "")
+        assert on_filling == {}  # its tag says `not oxygen-clean`: there is nothing to end
     elif said.startswith("NOT CLEAN"):
         assert list(on_filling) == ["not-oxygen-clean"]
         assert f"for {service} and not clean: " in on_filling["not-oxygen-clean"]
     else:
         assert list(on_filling) == ["ends-oxygen-clean"]
+        assert is_clean_still(book, cylinder, TODAY)
         assert ("in doubt" in said) is ("in doubt" in on_filling["ends-oxygen-clean"])

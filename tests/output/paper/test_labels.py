@@ -309,6 +309,35 @@ def test_a_strip_of_every_gas_fits_on_every_sheet(
                 assert ("24 Nov 2026" in said) is bool(again)
 
 
+SMALL_SHEETS = {"letter-30", "roll-60"}
+LONG_NAMES = [("CUSTOMER-OWN-STEEL-00123", "MVWQ"), ("RB-014", "M. van Wijngaarden-Quartermain")]
+
+
+@pytest.mark.parametrize("sheet", sorted(shipped.sheets()))
+@pytest.mark.parametrize(("id_", "analyst"), [*LONG_NAMES, ("M" * 40, "W" * 30)])
+def test_a_long_id_or_analyst_is_on_a_strip_whole_or_it_is_refused(
+    id_: str, analyst: str, sheet: str, card_of: Cards, today: dt.date, grid: Grids
+) -> None:
+    """Of the gas of which a strip says most; only the two smallest sheets ever refuse."""
+    good = books.GOOD.replace("service: air", "service: oxygen")
+    named, read = STRIP_GASES["trimix, from deep"]
+    log = GAS.format(gas=named, more=f"{read}; analysed_by={analyst}") + READ_AGAIN
+    book = books.make_book({id_: good}, log=log.replace("cylinder=RB-014", f"cylinder={id_}"))
+    shop = Shop("Quay", today, Page(shore=Shore.PSI), AbsolutePressure.of(1.4, "ata"))
+    label = label_of(card_of(book, id_), LabelKind.STRIP, shop)
+    try:
+        pdf = print_labels([label], grid(sheet), "test").pdf
+    except PaperError as error:
+        refused = str(error)
+    else:
+        refused = ""
+        assert min(seen.sizes_of(pdf)) >= SMALLEST
+        said = "".join(seen.text_of(pdf).split())
+        assert id_ in said
+        assert f"{analyst}.".replace(" ", "") in said
+    assert not refused or (sheet in SMALL_SHEETS and f"{id_}: the strip does not fit" in refused)
+
+
 def test_without_a_setting_the_depth_is_left_blank(
     cove: Book, card_of: Cards, today: dt.date, grid: Grids
 ) -> None:
