@@ -208,6 +208,14 @@ def not_read(text: str, rows: Sequence[FindingRow], people: Collection[str] = ()
     return unread_words(text) or ("" if is_understood(text, rows, people) else text)
 
 
-def names_a_part(text: str) -> str:
-    """The part of a cylinder, its valve or its gas that a text names, or an empty text."""
-    return _SAY.said("part", _read(text))
+def part_not_read(text: str, rows: Sequence[FindingRow], people: Collection[str] = ()) -> str:
+    """The part of a cylinder, its valve or its gas of which a text says what nobody understands
+    here, or an empty text; of anything else it may say what it will.
+
+    >>> part_not_read("valve blorps", ()), part_not_read("valve turns freely, flomp", ())
+    ('valve', '')
+    """
+    if not _SAY.holds("part", _read(text)) or not not_read(text, rows, people):
+        return ""
+    clauses = ((_SAY.said("part", _read(c)), c) for c in re.split(r"[.;!?\n,](?=\s|$)", text))
+    return next((part for part, c in clauses if part and not_read(c, rows, people)), "")

@@ -24,8 +24,7 @@ from tankbook.rules.hand_over import may_hand_over
 from tankbook.rules.leaving import told_leaving
 from tankbook.rules.remark_words import (
     is_understood,
-    names_a_part,
-    not_read,
+    part_not_read,
     says_bad_gas,
     says_harmed,
     says_marked,
@@ -47,7 +46,7 @@ def holds(text: str) -> bool:
 def is_told(text: str) -> bool:
     """Whether it is told, at the least."""
     known = says_gas_lost(text) or sets_aside(text) or any(spoken_of(text, row) for row in ROWS)
-    open_ = names_a_part(text) and not_read(text, ROWS, {"KD", "TO"})
+    open_ = part_not_read(text, ROWS, {"KD", "TO"})
     return holds(text) or bool(known or open_)
 
 
@@ -464,6 +463,19 @@ def test_a_note_of_a_part_that_nobody_understands_is_told() -> None:
     assert "note-not-read" in told
     for text in ("dust cap missing", "neck clean and dry", "valve turns freely", "owner waited"):
         assert "note-not-read" not in {f.code for f in check(noted("a reading", text), TODAY)}, text
+
+
+@pytest.mark.parametrize(
+    ("text", "told"),
+    [
+        ("o-ring blorped at the counter", True),
+        ("slow fill please. no rust inside", False),
+        ("valve turns freely; to Bob, shelf by the door", False),
+        ("to Bob, shelf by the door; valve does blorp", True),
+    ],
+)
+def test_only_what_is_said_of_the_part_is_to_be_understood(text: str, told: bool) -> None:
+    assert bool(part_not_read(text, ROWS)) is told
 
 
 RELEASED = "[{{on: 2026-11-18, by: MV, why: '{why}', released: 2026-11-20, released_by: MV, released_why: '{said}'}}]"
