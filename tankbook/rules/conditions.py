@@ -342,7 +342,12 @@ def _noted(book: Book, cylinder: Cylinder) -> Iterator[Condition]:
         text = f"{each.where} says `{each.text[:60]}`, {LOOKED_AT if of_shell else IN_DOUBT}"
         mend = f"{wanted(each.doubt)}; {_OTHER_WORDS}"
         if each.on is None:  # nobody knows what came after it
-            mend = f"once that is done, say so there; {_OTHER_WORDS}"
+            id_ = each.where.removeprefix("the note of ")
+            id_ = cylinder.id if id_ == "its card" else id_
+            how = f"`tankbook correct {id_} note --set note='YYYY-MM-DD: TEXT' --why WHY`"
+            mend = (
+                f"write its day before it ({how}), and then: {wanted(each.doubt)}; {_OTHER_WORDS}"
+            )
         yield Condition(Obligation.STANDING, state, state, text, mend)
 
 

@@ -6,6 +6,7 @@ a worn character hides none.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Mapping, Sequence
 from typing import TypeAlias, TypeVar
 
@@ -300,13 +301,20 @@ def _says_again(book: Book, reason: str, entry: RefusedStranger | Refused, card:
             for why in sorted((e.why for e in known), key=len, reverse=True):
                 rest = rest.replace(why, "")
             return bool(known) and not rest.strip("; ")
-    if reason.endswith(ENDINGS) and " says `" in reason:
+    if OF_NOTE.fullmatch(reason):
         return True  # what a note said of it stands, or was answered, where it is noted
     back = [r for r in rentals_of(book, card.id) if r.back and r.back <= last]
     rentals = [r for r in back if not why_not_struck(r, people)]
     if any(reason == f"damage noted at return on {r.back}: {r.damage}" for r in rentals):
         return True
     return reason in _told_then(book, entry, card, rentals)
+
+
+OF_NOTE = re.compile(
+    r"(?:[\w.-]+: )?(?:the note (?:of|at its) |its refusal of ).*? says `.*?`, "
+    rf"(?:{'|'.join(ENDINGS)})"
+)
+"""How the gate tells of a note. What a customer says is nobody's note yet."""
 
 
 def _told_then(

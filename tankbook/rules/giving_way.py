@@ -88,6 +88,8 @@ def says_gas_lost(text: str) -> str:
 def _said(text: str) -> tuple[str, str]:
     """The words by which a text says that a shell may give way, and that a valve leaks."""
     text = _read(text)
+    if not any(_SAY.holds(kind, text) for kind in _OF):
+        return "", ""  # most notes say nothing is wrong: to read them word by word takes longest
     tokens = _tokens(text)
     bad = lost = ""
     for at, token in enumerate(tokens):

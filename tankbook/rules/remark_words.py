@@ -92,7 +92,7 @@ def _is_denied(text: str, start: int, end: int) -> bool:
     before = text[begin:start]
     if denied_by(before, text, end, more, deny) or denied_behind(text, end):
         return True
-    return _SAY.goes_on("gone", text, end)
+    return _SAY.goes_on("gone", text, end) and not _SAY.holds("back", text[end:])
 
 
 def _is_good(text: str, found: re.Match[str]) -> bool:
@@ -138,11 +138,11 @@ def says_marked(text: str) -> str:
 
 def doubts_said(rows: Sequence[FindingRow], text: str) -> Iterator[tuple[Misgiving, str]]:
     """Each doubt that a text raises, with its words: two causes ask for two answers."""
-    if not reads_well(text):
-        if word := says_harmed(rows, text):
-            yield Misgiving.SHELL, word
-        elif word := says_marked(text):
-            yield Misgiving.MARKED, word
+    # whether all is well is asked last: few notes say anything of a shell, and it takes the longest
+    if (word := says_harmed(rows, text)) and not reads_well(text):
+        yield Misgiving.SHELL, word
+    elif not word and (word := says_marked(text)) and not reads_well(text):
+        yield Misgiving.MARKED, word
     if (found := says_bad_gas(text)) is not None:
         yield found
 
@@ -166,16 +166,39 @@ def is_understood(text: str, rows: Sequence[FindingRow], people: Collection[str]
         or any(spoken_of(text, row) for row in rows)
         or says_overfilled(text)
         or says_disc_let_go(text)
-        or not _SAY.words("of record").isdisjoint(words_in(text))
+        or _is_of_record(text)
     )
+
+
+def _is_of_record(text: str) -> bool:
+    """Whether a text is of papers, marks, dates or owners: a word of these is enough, but for what
+    another clause says of a part, or any of what was heard, in words that nobody knows."""
+    record = _SAY.words("of record")
+    if record.isdisjoint(words_in(text)):
+        return False
+    known = record | _SAY.words("well") | known_words()
+    for clause in _CLAUSES.split(_read(text)):
+        words, heard = set(words_in(clause)), _SAY.said("heard", clause)
+        part = "" if words & record else _SAY.said("part", clause)
+        words = {each for each in words - set(words_in(f"{part} {heard}")) if each.isalpha()}
+        if (part or heard) and not words <= known:
+            return False
+    return True
+
+
+_CLAUSES = re.compile(rf"{_CLAUSE.pattern}|\b(?:and|und|et|y|e|en)\b")
 
 
 def _is_well(text: str) -> bool:
     """Whether a text names a part and says in known words alone what is well with it, or what is
     done with one every day."""
+    text = _BY_WHOM.sub("", text)
     known = _SAY.words("well") | known_words()
     named = {word for part in _SAY.phrases("part").findall(_read(text)) for word in words_in(part)}
     return bool(named) and (known | named).issuperset(words_in(_read(text)))
+
+
+_BY_WHOM = re.compile(r"\b(?:by|von|par|por|da|door) [A-Z]\w*")
 
 
 def not_read(text: str, rows: Sequence[FindingRow], people: Collection[str] = ()) -> str:
@@ -185,6 +208,14 @@ def not_read(text: str, rows: Sequence[FindingRow], people: Collection[str] = ()
     return unread_words(text) or ("" if is_understood(text, rows, people) else text)
 
 
-def names_a_part(text: str) -> str:
-    """The part of a cylinder, its valve or its gas that a text names, or an empty text."""
-    return _SAY.said("part", _read(text))
+def part_not_read(text: str, rows: Sequence[FindingRow], people: Collection[str] = ()) -> str:
+    """The part of a cylinder, its valve or its gas of which a text says what nobody understands
+    here, or an empty text; of anything else it may say what it will.
+
+    >>> part_not_read("valve blorps", ()), part_not_read("valve turns freely, flomp", ())
+    ('valve', '')
+    """
+    if not _SAY.holds("part", _read(text)) or not not_read(text, rows, people):
+        return ""
+    clauses = ((_SAY.said("part", _read(c)), c) for c in re.split(r"[.;!?\n,](?=\s|$)", text))
+    return next((part for part, c in clauses if part and not_read(c, rows, people)), "")

@@ -9,6 +9,7 @@ refusal's are.
 from __future__ import annotations
 
 import datetime as dt
+import re
 from collections.abc import Iterator
 
 from msgspec import Struct
@@ -35,7 +36,7 @@ from tankbook.records.station import that_stand
 from tankbook.records.words import InspectionResult, LogAct
 from tankbook.rules.air import air_judge
 from tankbook.rules.bad_air import sampled_cylinders
-from tankbook.rules.counter import found_then, looks_inside, refusals_of, tests_passed
+from tankbook.rules.counter import OF_NOTE, found_then, looks_inside, refusals_of, tests_passed
 from tankbook.rules.fill_history import (
     let_out_at,
     lines_about,
@@ -90,18 +91,26 @@ _OF_REFUSED = _OF_GAS | {Misgiving.MARKED}
 """What of a refusal is judged here: of what is never accepted it holds by itself."""
 
 
-def _own_words(text: str) -> str:
-    """A note without what the program wrote into it: what stood against a fact then."""
-    return text.split("; against it:")[0] if text.startswith(HAPPENED) else text
+_DAY = re.compile(r"(?:^|(?<=[;.] ))(?=\d{4}-\d\d-\d\d\b)")
+
+
+def _dated(text: str, where: str) -> Iterator[_Passage]:
+    """A note of no day of its own, piece by piece: `2026-11-20: smelt of oil` says its own day."""
+    for piece in filter(None, _DAY.split(text)):
+        try:
+            on = PartialDate.of(dt.date.fromisoformat(piece[:10]))
+        except ValueError:
+            on = None
+        yield _Passage(piece, where, on)
 
 
 def _notes(book: Book, card: Cylinder) -> Iterator[_Passage]:
     """All that is noted of a cylinder and judged nowhere else."""
     if card.note:
-        yield _Passage(card.note, "the note of its card")
+        yield from _dated(card.note, "the note of its card")
     for name in sets_with(book).get(card.id, ()):
         if text := book.sets[name].note:
-            yield _Passage(text, f"the note of {name}")
+            yield from _dated(text, f"the note of {name}")
         for made in standing(book.sets[name].made_up):
             yield from _of_entry(book, made)
     for work in card.valve_.serviced if card.valve_ else ():
@@ -173,9 +182,25 @@ def remarks_open(book: Book, card: Cylinder) -> tuple[OpenNote, ...]:
 
 def _open(book: Book, card: Cylinder) -> Iterator[OpenNote]:
     for said in _notes(book, card):
-        for doubt, word in _doubts(book, _own_words(said.text)):
+        own, told = said.text, ""
+        if isinstance(said.entry, Rented) and own.startswith(HAPPENED):
+            own, _, told = own.partition("; against it:")
+        doubts = [(*each, own) for each in _doubts(book, own)]
+        for piece in filter(None, OF_NOTE.sub("", told).split("; ")):
+            every = [(*each, piece) for each in _doubts(book, piece)]
+            doubts += [d for d in every if not _is_elsewhere(book, card, said, d[1])]
+        for doubt, word, text in doubts:
             if doubt in said.doubts and not _is_answered(book, card, said, doubt):
-                yield OpenNote(doubt, word, _own_words(said.text), said.where, said.on)
+                yield OpenNote(doubt, word, text, said.where, said.on)
+
+
+def _is_elsewhere(book: Book, card: Cylinder, said: _Passage, word: str) -> bool:
+    """Whether a word that the program wrote into a note, of what stood against a fact then, stands
+    elsewhere in the records of a cylinder too, where it is judged: what somebody wrote behind that
+    does not."""
+    sets = [book.sets[name] for name in sets_with(book).get(card.id, ())]
+    every = repr((card, sets, refusals_of(book, card), lines_about(book, card.id)))
+    return word.casefold() in every.replace(repr(said.entry), "").casefold()
 
 
 @once_per_book

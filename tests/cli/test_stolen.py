@@ -441,7 +441,7 @@ def test_the_note_of_a_refusal_says_what_it_was_for_as_well(
 @pytest.mark.parametrize("with_card", [True, False])
 def test_every_way_in_and_out_tells_it(tb: Run, ledger: Path, with_card: bool) -> None:
     which = ("RB-014",) if with_card else ("--serial", "k-118204")
-    do(tb, ledger, "refuse", *which, "--reason", "smelt of oil", "--told", "in person")
+    do(tb, ledger, "refuse", *which, "--reason", "no sticker", "--told", "in person")
     line = ("--to", "2900", "--from", "2800", "--source", "B1", "--looked", "--at", "12:00")
     for act in (
         ("rent", "RB-014", "--to", "B-1", "--dry-run"),
@@ -452,7 +452,7 @@ def test_every_way_in_and_out_tells_it(tb: Run, ledger: Path, with_card: bool) -
     ):
         got = do(tb, ledger, *act)
         text = " ".join((got.out + got.err).split())
-        assert (got.code, "smelt of oil; owner told, in person" in text) == (0, True), (act, text)
+        assert (got.code, "no sticker; owner told, in person" in text) == (0, True), (act, text)
 
 
 @pytest.mark.parametrize("by", ["MV", "XX"])

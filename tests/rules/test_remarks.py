@@ -24,8 +24,7 @@ from tankbook.rules.hand_over import may_hand_over
 from tankbook.rules.leaving import told_leaving
 from tankbook.rules.remark_words import (
     is_understood,
-    names_a_part,
-    not_read,
+    part_not_read,
     says_bad_gas,
     says_harmed,
     says_marked,
@@ -47,14 +46,13 @@ def holds(text: str) -> bool:
 def is_told(text: str) -> bool:
     """Whether it is told, at the least."""
     known = says_gas_lost(text) or sets_aside(text) or any(spoken_of(text, row) for row in ROWS)
-    open_ = names_a_part(text) and not_read(text, ROWS, {"KD", "TO"})
+    open_ = part_not_read(text, ROWS, {"KD", "TO"})
     return holds(text) or bool(known or open_)
 
 
 TOLD_ALONE = {
     "failed CO check 22ppm",
     "worn through paint to bare metal and pitted",
-    "paint bubbled",
     "sits wobbly like base is round",
 }
 """Grave ones that are told and do not hold."""
@@ -83,6 +81,81 @@ def test_a_harmless_note_holds_nothing(text: str) -> None:
 def test_few_harmless_notes_are_told_at_all() -> None:
     every = [*said.HARMLESS, *said.MORE_HARMLESS]
     assert sum(map(is_told, every)) <= len(every) / 7
+
+
+THIRD_TOLD = {
+    "O-ring keeps blowing out",
+    "Ventil undicht",
+    "bubbles at the burst disc when dunked",
+    "burst disc let go",
+    "condemned by the other shop",
+    "dip tube missing and rust below",
+    "do not use",
+    "don't fill this one",
+    "failed hydro last year according to the owner",
+    "failed visual in Malta",
+    "fuite au robinet",
+    "inspector did not like the neck",
+    "leaks down 20 bar overnight",
+    "lekt bij de afsluiter",
+    "looks unsafe to me",
+    "lost all its gas between Friday and Monday",
+    "not to be filled until Jean has seen it",
+    "o-ring extruded",
+    "other shop refused to fill it",
+    "overfilled to 280 on a 200 tank",
+    "perde dalla rubinetteria",
+    "pierde aire por la grifería",
+    "quarantine",
+    "relief disc blew during fill",
+    "sandblasted inside by the owner",
+    "valve won't shut off all the way",
+}
+THIRD_PASSED = {
+    "compressor filter was overdue when filled",
+    "got pumped to 300 bar by mistake",
+    "pressure gauge read 40 bar more than it should",
+    "serial number unreadable",
+}
+"""Grave ones of a third list that are told alone, and those that are passed over."""
+THIRD_OVER_READ = {
+    "cracking sound track on the radio",
+    "heated changing room key attached",
+    "oxygen fire blanket in the shop",
+}
+"""Harmless ones of it that hold: each says a word of harm, of something that no list has."""
+
+
+@pytest.mark.parametrize("text", said.THIRD_GRAVE)
+def test_a_grave_note_of_a_third_list_is_told_at_the_least(text: str) -> None:
+    assert holds(text) is (text not in THIRD_TOLD | THIRD_PASSED)
+    assert is_told(text) is (text not in THIRD_PASSED)
+
+
+@pytest.mark.parametrize("text", said.THIRD_HARMLESS)
+def test_a_harmless_note_of_a_third_list_holds_nothing(text: str) -> None:
+    assert holds(text) is (text in THIRD_OVER_READ)
+
+
+def test_few_harmless_notes_of_a_third_list_are_told_at_all() -> None:
+    assert sum(map(is_told, said.THIRD_HARMLESS)) <= len(said.THIRD_HARMLESS) / 12
+
+
+@pytest.mark.parametrize(
+    ("text", "held"),
+    [
+        ("smell of oil gone", False),
+        ("smell gone after drain, owner will be back on Monday", False),
+        ("smell not gone", True),
+        ("smell of oil gone; but back again today", True),
+        ("if it smells again tell me", False),
+        ("if you ask me it smells of oil", True),
+        ("headache from the reg", False),
+        ("headache from the reg? or the air", True),
+    ],
+)
+def test_what_is_gone_may_come_back_and_a_guess_is_no_answer(text: str, held: bool) -> None:
+    assert holds(text) is held
 
 
 @pytest.mark.parametrize("text", said.LEAK)
@@ -263,13 +336,86 @@ def test_what_was_drained_before_it_was_filled_again_that_day_answers_nothing() 
 
 
 def test_what_the_gate_wrote_into_a_note_is_not_noted_again() -> None:
-    text = "happened: it was out already; against it: the note of a reading says `smelt of oil`"
-    assert not refused(noted("a return", text)) & {"noted-gas"}
+    text = "happened: it was out already; against it: {}"
     again = "the note of a reading of 2026-11-23 says `smelt of oil`, which puts its gas in doubt"
+    assert not refused(noted("a return", text.format(again))) & {"noted-gas"}
     b = make_book(
         {"A": with_lines(GOOD, refused=f"[{{on: 2026-11-23, by: MV, reasons: ['{again}']}}]")}
     )
     assert not refused(b) & {"noted-gas", "refused-found"}
+
+
+@pytest.mark.parametrize(
+    ("text", "codes"),
+    [
+        ("customer says `crack in the neck`, which puts its gas in doubt", {"refused-found"}),
+        ("Tom says `it smells of oil`, which somebody has to look at", {"noted-gas"}),
+        (
+            "the note of a reading of 2026-11-23 says `smelt of oil`, which puts its gas in doubt",
+            set(),
+        ),
+        ("DB-01: its refusal of 2026-11-23 says `cracked`, which somebody has to look at", set()),
+    ],
+)
+def test_only_what_the_gate_says_of_a_note_is_its_quote(text: str, codes: set[str]) -> None:
+    card = with_lines(GOOD, refused=f"[{{on: 2026-11-23, by: MV, reasons: ['{text}']}}]")
+    assert refused(make_book({"A": card})) & {"noted-gas", "noted-shell", "refused-found"} == codes
+
+
+@pytest.mark.parametrize("where", ["a return", "a reading", "a service"])
+def test_whoever_writes_on_behind_what_stood_against_a_fact_is_heard(where: str) -> None:
+    mark = "; against it: " if where != "a reading" else ", against it: "
+    text = f"happened: it was out already{mark}it lapsed{mark[0]} smelt of oil, crack in the neck"
+    assert refused(noted(where, text)) >= {"noted-gas", "noted-shell"}
+
+
+@pytest.mark.parametrize("kind", ["card", "set"])
+@pytest.mark.parametrize(
+    ("text", "held"),
+    [
+        ("smelt of oil", True),
+        ("2026-11-20: smelt of oil", False),
+        ("blue boot; 2026-11-20: smelt of oil", False),
+        ("2026-11-20: smelt of oil; 2026-11-25: crack in the neck", True),
+        ("smelt of oil; 2026-11-20: new boot", True),
+        ("bought 2019-05-01, smelt of oil", True),
+        ("2026-13-40: smelt of oil", True),
+    ],
+)
+def test_a_note_of_no_day_may_say_its_own_and_is_answered_by_what_came_later(
+    kind: str, text: str, held: bool
+) -> None:
+    seen = with_lines(GOOD, inspected=INSIDE)
+    if kind == "card":
+        book = make_book({"A": with_lines(seen, note=f"'{text}'")}, station=STATION)
+    else:
+        sets = {"D": f"cylinders: [A, B]\nisolator: open\nuse: rental\nnote: '{text}'\n"}
+        other = seen.replace("K118204", "K118205")
+        book = make_book({"A": seen, "B": other}, sets=sets, station=STATION)
+    answer = may_fill(book, "A", TODAY)
+    found = [r for r in answer.refusals if r.code in {"noted-gas", "noted-shell"}]
+    assert bool(found) is held
+    undated = [r for r in found if "2026-11-25" not in r.text]
+    assert all("YYYY-MM-DD" in (r.mend or "") for r in undated)
+
+
+@pytest.mark.parametrize(
+    ("text", "held"),
+    [
+        ("visual does blorp", True),
+        ("no sticker, goes clunk", True),
+        ("no sticker, crown blorps", True),
+        ("customer heard wumps", True),
+        ("owner does not pay", False),
+        ("see the note", False),
+        ("no sticker, no papers", False),
+        ("stamp on the shoulder not legible", False),
+        ("neck thread 3/4-14 NPSM not on record", False),
+        ("its disc is rated 4000 psi, which is under the test pressure", False),
+    ],
+)
+def test_a_word_of_papers_answers_for_no_other_clause(text: str, held: bool) -> None:
+    assert ("refused-found" in refused(noted("a refusal", text))) is held
 
 
 # --- who strikes it out --------------------------------------------------------------------------
@@ -317,6 +463,19 @@ def test_a_note_of_a_part_that_nobody_understands_is_told() -> None:
     assert "note-not-read" in told
     for text in ("dust cap missing", "neck clean and dry", "valve turns freely", "owner waited"):
         assert "note-not-read" not in {f.code for f in check(noted("a reading", text), TODAY)}, text
+
+
+@pytest.mark.parametrize(
+    ("text", "told"),
+    [
+        ("o-ring blorped at the counter", True),
+        ("slow fill please. no rust inside", False),
+        ("valve turns freely; to Bob, shelf by the door", False),
+        ("to Bob, shelf by the door; valve does blorp", True),
+    ],
+)
+def test_only_what_is_said_of_the_part_is_to_be_understood(text: str, told: bool) -> None:
+    assert bool(part_not_read(text, ROWS)) is told
 
 
 RELEASED = "[{{on: 2026-11-18, by: MV, why: '{why}', released: 2026-11-20, released_by: MV, released_why: '{said}'}}]"

@@ -570,3 +570,364 @@ big cylinder
 long hose
 sharp looking paint job
 """)
+
+THIRD_GRAVE = _each("""
+oil film on the inside of the neck
+smells of diesel when cracked open
+customer had a headache after the dive on this tank
+tastes like rubber, diver refused to breathe it
+water came out when I inverted it
+rusty water drained out of it
+hissing from the valve neck
+bubbles at the burst disc when dunked
+valve won't shut off all the way
+leaks down 20 bar overnight
+gouge near the bottom, about 2 mm deep
+dropped off the tailgate onto concrete
+cracked at the neck thread
+crack in the crown seen with the lamp
+found a line of pitting round the base
+deep pit by the stamp
+bulge in the side wall
+has been in a house fire
+paint blistered, looks as if it got hot
+shell is dented above the boot
+heavily corroded under the boot
+white powder inside, lots of it
+brown flakes inside
+aluminium oxide sludge in the bottom
+threads stripped on the neck
+valve thread is worn, wobbles in the neck
+wrong thread valve, M25 in a 3/4 neck
+stamp has been ground off
+test date looks restamped
+somebody has repainted it to hide the marks
+arc strike from a welder on the shoulder
+someone welded a bracket to it
+fell down the stairs
+rolled out of the van on the motorway
+run over by the trailer
+left with 0 bar and valve open in the sea
+flooded, salt water inside
+sea water got in
+emptied at depth, may have sucked water in
+the diver felt dizzy and sick
+diver passed out on this cylinder
+analysed 38 but the label says 32
+CO alarm went off on this fill
+CO 12 ppm on the meter
+compressor filter was overdue when filled
+filled from a compressor with exhaust blowing into the intake
+oil mist in the gas
+black dust came out of the valve
+the O2 reading does not match the sticker
+unknown mix, no one knows what is in it
+contents uncertain
+used for argon before
+once held nitrogen
+was used as a paint sprayer tank
+carbon wrap is frayed
+fibres broken on the hoop wrap
+delamination showing at the shoulder
+bow in the cylinder, does not stand straight
+overfilled to 280 on a 200 tank
+got pumped to 300 bar by mistake
+relief disc blew during fill
+burst disc let go
+hot to the touch during fill and a popping noise
+made a cracking noise while filling
+made a bang when opened
+O2 fire in the regulator first stage off this tank
+regulator burned
+silicone grease found in the valve of the oxygen cylinder
+WD40 sprayed on the valve
+grease on the threads, not oxygen compatible
+handwheel bent and stem crooked
+valve took a knock, is leaning
+dip tube missing and rust below
+o-ring extruded
+O-ring keeps blowing out
+looks unsafe to me
+don't fill this one
+do not use
+not to be filled until Jean has seen it
+quarantine
+condemned by the other shop
+other shop refused to fill it
+failed visual in Malta
+failed hydro last year according to the owner
+6351 alloy crack suspected
+eddy current showed an indication
+inspector did not like the neck
+pressure gauge read 40 bar more than it should
+lost all its gas between Friday and Monday
+stinks
+musty smell, like a cellar
+air tastes oily
+gas smells burnt
+vomit odour from the valve
+sticker is a fake
+papers do not belong to this cylinder
+serial number does not match the certificate
+serial number unreadable
+acid spilled on it, battery in the boot of the car
+was stored beside chlorine
+sandblasted inside by the owner
+owner polished it with a grinder
+owner drilled a hole for a handle
+heated with a heat gun to get the boot off
+baked in the paint oven at 180 degrees
+wall thickness measures 1 mm under minimum
+weighs 300 g less than stamped
+Riss am Hals
+Öl in der Flasche
+Flasche ist vom Auto gefallen
+Ventil undicht
+Wasser in der Flasche gefunden
+starker Rost innen
+fissure au col
+de l'huile dans la bouteille
+la bouteille est tombée
+fuite au robinet
+rouille profonde à l'intérieur
+eau de mer à l'intérieur
+grieta en el cuello
+huele a gasoil
+pierde aire por la grifería
+óxido por dentro
+se cayó del camión
+crepa sul collo
+odore di olio
+perde dalla rubinetteria
+ruggine all'interno
+caduta dal furgone
+scheur in de hals
+olie in de fles
+lekt bij de afsluiter
+fles is gevallen
+roest van binnen
+Taucher wurde schwindelig
+le plongeur a eu mal à la tête
+el buzo se mareó
+""")
+
+THIRD_HARMLESS = _each("""
+new boot fitted
+green net
+sticker renewed
+belongs to Maria, ring her when ready
+left hand tank of the twinset
+owner will collect on Saturday
+paid in cash
+do not lend to students
+prefers DIN
+converted to DIN last spring
+yoke insert in the valve
+split fill with his brother's cylinder
+boot creaks on the tiles
+cage rattles in the van
+nitrox?
+wants nitrox next time
+fill to 220 please
+slow fill please
+stored in rack 3
+top shelf
+handle is blue
+scratched paint only
+scuffed paint
+paint a bit faded
+name written in marker on the shoulder
+old sticker removed
+visual sticker on the back
+hydro due in June
+test in March
+sent to the test house
+back from the test house
+fetched by Tom
+customer asks for a text message
+lends it to his daughter
+bought second hand on the island
+first fill free
+used in the pool only
+used for training
+pony cylinder
+stage bottle, mod on the side
+needs a new boot
+needs new mod label
+neck band lost
+tank strap forgotten here
+regulator left on the cylinder
+valve cap missing
+dust cap lost
+dust cap replaced
+has a rubber boot, blue
+valve serviced by Peter
+o-ring changed
+o-ring replaced at the counter
+valve turns smoothly
+valve a little stiff but fine
+no leak
+no rust inside
+no smell
+dry and clean inside
+clean inside, no pitting
+light surface rust on the outside, brushed off
+passed visual
+passed hydro with no remarks
+looks good
+good as new
+nice cylinder
+ask Karl about the price
+invoice 4471
+order number 22
+collected without signature
+came in with 60 bar
+came back with 30 bar
+always returned nearly empty
+never comes back empty
+returned late
+returned a day early
+deposit held
+deposit returned
+boat spare
+safety bottle for the boat
+reserve for the boat
+used by the instructor
+dive school's blue set
+bands tight
+twinset split into two singles
+manifold closed
+isolator left open on purpose
+left post right-handed
+valve left in storage position
+stored at 20 bar for the winter
+stored standing
+winter store
+transported by ferry
+goes to Egypt in May
+lent to the fire brigade dive team
+photographed for the web page
+weighs 14 kg
+lighter than it looks
+buoyant when empty
+floats at the end of the dive
+height 60 cm
+fits the small rack only
+does not fit the rack
+mesh torn
+net torn, replaced
+boot cracked, replaced
+sticker peeled off
+label unreadable, reprinted
+tag lost, new tag printed
+QR code printed again
+owner moved to Lyon
+new phone number, see file
+member since 2012
+club cylinder
+club discount
+birthday present
+engraved name by the maker
+painted yellow by the factory
+analyser calibrated before the fill
+analysed twice, 32.1 both
+oxygen clean, sticker on
+topped up with air
+drained for shipping
+emptied for the flight
+flasche gehört Peter
+neuer Standfuß
+wird am Samstag abgeholt
+Ventil gewartet
+kein Rost
+propriétaire prévenu
+nouveau culot
+à rendre samedi
+robinet révisé
+pas de rouille
+propietario avisado
+red nueva
+lo recoge el sábado
+sin óxido
+válvula revisada
+proprietario avvisato
+rete nuova
+ritiro sabato
+niente ruggine
+rubinetto revisionato
+eigenaar gebeld
+nieuwe voet
+wordt zaterdag opgehaald
+geen roest
+afsluiter gereviseerd
+contents unknown to the customer until analysed
+contents air
+contents checked with the analyser
+label says 32, analysed 32.1
+analysed 31.8 label says EAN32
+had a fall, customer is fine
+diver took a tumble on the slipway, cylinder was not with her
+took a break at noon
+took a bang-up job to clean
+paint bubbles on the boot only
+boot drilled for drainage holes
+boot has drain holes drilled
+powder coated again by the factory
+carbon filter changed
+carbon handle grip torn
+fibreglass repair on the boat
+stands straight again with the new boot
+does not stand up without the boot
+bow line of the boat attached
+wall bracket fitted
+thin wall steel
+wall mounted rack
+weighs less than the old one
+eddy current test passed
+eddy current done, no indication
+visual with eddy current, clean
+stamp easy to read
+serial checked, matches
+serial does match the certificate
+sticker placed over the marks, moved
+chlorine smell in the changing room
+stored in the pool chemical free shed
+used in chlorinated pool
+silicone grease on the new o-ring
+grease on the trolley wheels
+threads greased with christo-lube
+used for argon suit inflation by Tom
+filled with helium for the course
+paint sprayer blocked the door
+regulator burned a hole in my wallet
+oxygen fire blanket in the shop
+oxygen compatible grease used
+water got in the boot
+water got in his drysuit
+rinsed with fresh water
+valve open in storage
+they refused to pay
+station refused to take cash
+shop will not fill on Sundays
+line of corrosion proof tape
+2 mm scratch in the paint of the boot
+line of dirt washed off
+cracking sound track on the radio
+popping in on Friday
+mix matches the label
+back again on Monday
+sticker is a bit faded
+came back from paint shop
+heated changing room key attached
+cooked lunch beside it
+kein Wasser in der Flasche
+innen trocken, kein Rost
+pas d'eau dans la bouteille
+sin agua dentro
+niente acqua all'interno
+geen water in de fles
+bouteille rendue samedi
+Flasche gut gefallen dem Kunden
+wasser kam aus dem boot
+serial number on the sticker now
+""")

@@ -33,7 +33,7 @@ from tankbook.rules.harmless import is_harmless
 from tankbook.rules.left_out import left_out
 from tankbook.rules.letting_go import reads_well
 from tankbook.rules.overfilled import is_of_fill
-from tankbook.rules.remark_words import names_a_part, not_read
+from tankbook.rules.remark_words import part_not_read
 from tankbook.rules.said_pressures import pressures_of_test
 from tankbook.rules.seen import is_of
 from tankbook.rules.signing import INSIDE, SigningRules, counts_as_passed
@@ -249,11 +249,10 @@ def notes_are_understood(
     valve or its gas is understood."""
     every = [*_notes(card, about, rentals, bench), *_of_open_holds(card)]
     for where, text, looked in ((n.where, n.text, n.looked) for n in every):
-        part = "" if looked else names_a_part(text)
         if word := unread_words(text):
             said = f"a note is in letters that are not read here: `{word}`"
             yield Says(where, said, "say what it means in words that are read (`correct`)")
-        elif part and not_read(text, finding_rows, people):
+        elif not looked and (part := part_not_read(text, finding_rows, people)):
             said = f"a note of the {part.casefold()} is not understood here: `{text[:60]}`"
             yield Says(where, said, "look at it; or say it in other words (`correct`)")
 
