@@ -67,7 +67,8 @@ def _on_example(
         monkeypatch.setattr("tankbook.ledger.git.uncommitted", lambda _: [])
         # whether this repository has a copy elsewhere is no matter of the example's
         monkeypatch.setattr("tankbook.ledger.git.copies_of", lambda _: None)
-        return _RAN.setdefault(line, tb("--on", "2026-11-25", *shlex.split(line)))
+        day = () if "--on " in line else ("--on", "2026-11-25")
+        return _RAN.setdefault(line, tb(*day, *shlex.split(line)))
 
     return run
 
