@@ -240,8 +240,10 @@ SOURCES = [
     path
     for room in ("records", "rules", "ledger")
     for path in sorted((Path(tankbook.__file__).parent / room).glob("*.py"))
+    if path.stem not in {"mapping", "tables"}
 ]
-"""The rooms that find faults in a ledger; the acts refuse requests, which is another thing."""
+"""The rooms that find faults in a ledger; the acts refuse requests, which is another thing, and a
+spreadsheet that is taken over, with its mapping, is no ledger yet."""
 
 TELLING = {"Finding", "fault", "_fault", "_advice", "_finding", "_known", "_note", "_stop"}
 """What they call to tell of one: the first of the arguments that looks like a code is the code."""
