@@ -131,6 +131,9 @@ def import_table(
         return Imported((), refused, (), book)
     plan = _Plan(book, today, tab, mapping, by)
     plan.reasons += [] if look else signer_reasons(book, by, today)
+    if other := plan.other_order():
+        (plan.notes if look else plan.reasons).append(other)
+    plan.notes += plan.ahead()
     plan.work()
     return plan.result(good)
 
@@ -177,6 +180,28 @@ class _Plan:
         self.sizes = {n: n for n in names} | {plain_serial(n): n for n in names}
         for card in book.cylinders.values():
             self.on_file.setdefault(plain_serial(card.serial), []).append(card)
+
+    def other_order(self) -> str:
+        """Why none of the dates is to be believed, or an empty text: some are none in the order
+        that is said, so that nobody can know it of the others."""
+        rows = [each for each in self.reads if each.other_order]
+        if not rows:
+            return ""
+        numbers = ", ".join(str(each.row.number) for each in rows[:5])
+        return (
+            f"{ticked(rows[0].other_order)} is no date where `dates: {self.mapping.dates}` (row "
+            f"{numbers}), so that of no other is known which number is its day: correct `dates:`, "
+            "or these cells"
+        )
+
+    def ahead(self) -> Iterator[str]:
+        """Each column of last tests in which some have not come yet."""
+        for heading in dict.fromkeys(each.ahead for each in self.reads if each.ahead):
+            rows = [str(each.row.number) for each in self.reads if each.ahead == heading]
+            yield (
+                f"{heading}: {counted(len(rows), 'date')} of a last test in the future (row "
+                f"{', '.join(rows[:5])}): are its other dates of the last test, or of the next?"
+            )
 
     def work(self) -> None:
         """All of it."""

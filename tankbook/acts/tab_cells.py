@@ -250,6 +250,10 @@ def date_of(text: str, how: DateReading) -> PartialDate:
     return _numbers(text, parts, how)
 
 
+class OtherOrderError(ValueError):
+    """A date whose day and month stand the other way round than a mapping says."""
+
+
 def _month(word: str) -> int:
     return month_names().get(plain_words(word), 0)
 
@@ -267,7 +271,7 @@ def _numbers(text: str, parts: list[str], how: DateReading) -> PartialDate:
         order = DateOrder.DAY_FIRST if first > 12 else DateOrder.MONTH_FIRST
     day, month = parts[:2] if order is DateOrder.DAY_FIRST else (parts[1], parts[0])
     if int(month) > 12 >= int(day):
-        raise ValueError(f"`{text}` is no date where `dates: {order}`")
+        raise OtherOrderError(f"`{text}` is no date where `dates: {order}`")
     return _made(text, parts[2], month, day, how)
 
 

@@ -110,13 +110,12 @@ def guess(tab: Tab, today: dt.date) -> TableGuess:
         found = _column(letter_of(c), heading, lower[c], cells, rows, taken, today)
         taken.add(found.key)
         columns.append(found)
-    dated = [
-        cell
+    by_column = [
+        [r[c].text for r in body if r[c].text]
         for each, c in zip(columns, headings, strict=True)
         if _is_dated(each.key)
-        for cell in (r[c].text for r in body)
-        if cell
     ]
+    dated = [cell for cells in by_column for cell in cells]
     numbers = [
         cell
         for each, c in zip(columns, headings, strict=True)
@@ -131,12 +130,14 @@ def guess(tab: Tab, today: dt.date) -> TableGuess:
         for cell in (r[c].text for r in body)
         if says_gone(cell)
     ]
+    beside = (shown_plain(f"comment: {each.text}") for row in body for each in row.beside)
+    remarks += [text for text in beside if says_gone(text)]
     keys = {each.key for each in columns}
     return TableGuess(
         headings=f"{first}-{last}" if first != last else f"{first}",
         columns=tuple(columns),
         rows=rows,
-        dates=_order(dated),
+        dates=order_in(by_column),
         decimal=_decimal(numbers),
         day_numbers="1900" if any(re.fullmatch(r"[2-6]\d{4}", d) for d in dated) else "",
         hidden_rows=UNANSWERED if any(r.hidden for r in body) else "",
@@ -273,6 +274,8 @@ def _by_cells(key: str, cells: Sequence[str], heading: str, today: dt.date) -> s
         return "marks" if all(len(c.split()) > 3 for c in cells) else "specification"
     if key in (HYDRO, VISUAL) and not any(_looks_dated(c, today) for c in cells):
         return ""
+    if key == "out_since" and not any(_looks_dated(c, today) for c in cells):
+        return "out_to"  # `Out`, with a name below it
     if key == "valve.outlet" and not any(plain_words(c) in known_words() for c in cells):
         return ""
     return key
@@ -327,18 +330,29 @@ _OF = {WHAT: {HYDRO, VISUAL, "rental"}, RESULT: {"pass", "fail"}}
 
 # --- what holds for all columns ------------------------------------------------------------------
 
-_TWO = pattern(r"(\d{1,2})[./\- ](\d{1,2})[./\- ]\d{2,4}")
+_TWO = pattern(r"(?<![\d./\-])(\d{1,2})[./\- ](\d{1,2})[./\- ]\d{2,4}(?![\d./\-])")
+"""Two numbers that may be day and month. A year before them says itself which is which."""
+SHOWING = 2
+"""So many dates of a column show how its others are read (own choice): one alone may be a slip."""
 
 
-def _order(cells: Sequence[str]) -> str:
-    """Which of two numbers is the day, as the dates themselves show; `?` where none does, or they
-    contradict each other."""
-    pairs = [(int(m[1]), int(m[2])) for c in cells for m in _TWO.finditer(c)]
-    open_ = [p for p in pairs if p[0] <= 12 and p[1] <= 12 and p[0] != p[1]]
-    day, month = any(a > 12 for a, _ in pairs), any(b > 12 for _, b in pairs)
-    if day != month:
-        return "day-first" if day else "month-first"
-    return UNANSWERED if open_ or (day and month) else ""
+def order_in(columns: Sequence[Sequence[str]]) -> str:
+    """Which of two numbers is the day, as the dates of each column show by themselves; `?` where
+    those of one do not, or any contradict each other.
+
+    >>> order_in([["13/04/2021", "14/04/2021", "3/4/2021"]]), order_in([["2021-04-13", "3/4/2021"]])
+    ('day-first', '?')
+    """
+    found, unsure = set[str](), False
+    for cells in columns:
+        pairs = [(int(m[1]), int(m[2])) for c in cells for m in _TWO.finditer(c)]
+        shown = [p for p in pairs if max(p) > 12 >= min(p)]
+        found |= {"day-first" if day > 12 else "month-first" for day, _ in shown}
+        open_ = any(max(p) <= 12 and p[0] != p[1] for p in pairs)
+        unsure = unsure or (open_ and len(shown) < SHOWING)
+    if unsure or len(found) > 1:
+        return UNANSWERED
+    return next(iter(found), "")
 
 
 def _decimal(cells: Sequence[str]) -> str:

@@ -13,6 +13,7 @@ from tankbook.acts.common import shortened, ticked
 from tankbook.acts.tab_cells import (
     HEADS_OF_CARDS,
     DateReading,
+    OtherOrderError,
     begins_foot,
     date_of,
     is_here,
@@ -106,7 +107,9 @@ class EntryRead(Struct, frozen=True):
 class RowRead(Struct):
     """One row as it was read: values by key, entries, remarks, and what is wrong with it.
 
-    `stands` says that it is not to be taken as it is. `left_out` says why it is no cylinder.
+    `stands` says that it is not to be taken as it is. `left_out` says why it is no cylinder,
+    `other_order` which of its dates is none by the order that is said, `ahead` the heading of a
+    last test that has not come yet.
     """
 
     row: TabRow
@@ -117,6 +120,8 @@ class RowRead(Struct):
     notes: list[str] = field(default_factory=list)
     holds: list[Scalar] = field(default_factory=list)
     left_out: str = ""
+    other_order: str = ""
+    ahead: str = ""
 
     @property
     def called(self) -> str:
@@ -296,6 +301,8 @@ class _RowReader:
         self.tab, self.mapping, self.dates = tab, mapping, dates
         first, last = headings_of(mapping)
         self.columns = [(column_of(each.column), each) for each in mapping.columns]
+        rows = [row for row in tab.rows if first <= row.number <= last]
+        self.heads = {c: {row[c].text for row in rows} for c in range(tab.width)}
         self.besides = [
             (c, heading_at(tab, first, last, c) or f"column {letter_of(c)}")
             for c in unmapped(tab, mapping)
@@ -330,13 +337,39 @@ class _RowReader:
             try:
                 self._take(found, of_row, column, means, said(known or text, cell.place), cell)
             except ValueError as error:
+                if isinstance(error, OtherOrderError):
+                    found.other_order = text
                 self._unread(found, means, cell, str(error), getattr(error, "mend", ""))
         for column, heading in self.besides:
             cell = row[column]
             if cell.text and not says_nothing_known(cell.text):
                 found.remarks.append(said(f"{heading}: {shown_plain(cell.text)}", cell.place))
+        for each in row.beside:
+            if each.text:
+                found.remarks.append(said(f"comment: {shown_plain(each.text)}", each.place))
+        if row.struck:
+            found.holds.append(said("struck out in the sheet", self._first(found)))
+        self._loose_days(found, of_row)
         self._finish(found, of_row)
         return found
+
+    def _loose_days(self, found: RowRead, of_row: Mapping[str, Scalar]) -> None:
+        """Days of a rental of nobody: a cylinder that is out, or an old one. Which, nobody here
+        knows, unless the row says that it is here."""
+        if self.mapping.rows is RowsAre.ENTRIES or OUT_TO in of_row:
+            return
+        here = any(is_here(found.row[c].text) for c, each in self.columns if each.key_ == OUT_TO)
+        for column, means in self.columns:
+            cell = found.row[column]
+            if means.key_ not in of_row or means.key_ not in (OUT_SINCE, OUT_UNTIL):
+                continue
+            if here:
+                kept = f"{self.named[column]}: {shown_plain(cell.text)}"
+                found.remarks.append(said(kept, cell.place))
+            else:
+                letter = means.column
+                mend = f"say who has it, or that it is here; or `key: keep` for column {letter}"
+                self._unread(found, means, cell, f"`{cell.text}`, and who has it is not said", mend)
 
     def _is_about_one(self, row: TabRow) -> bool:
         """Whether a row speaks of a cylinder: the foot of a table and a heading in its midst do
@@ -353,7 +386,14 @@ class _RowReader:
             len([c for c in row.cells if c.text]) > 1 or not any(c.isdigit() for c in texts[0])
         ):
             return False  # merged over the table, or the heading of a part of it
+        if self._is_heading(row):
+            return False
         return named or (len(texts) > 2 and not begins_foot(texts[0]))
+
+    def _is_heading(self, row: TabRow) -> bool:
+        """Whether a row has the headings once more, as on each page of a printed list."""
+        filled = [(c, cell.text) for c, cell in enumerate(row.cells) if cell.text]
+        return len(filled) > 1 and all(text in self.heads.get(c, ()) for c, text in filled)
 
     def _unread(
         self, found: RowRead, means: ColumnMeans, cell: TabCell, text: str, mend: str
@@ -403,6 +443,8 @@ class _RowReader:
 
     def _of_card(self, name: str, means: ColumnMeans, text: str, as_mapped: bool) -> str:
         kind = kind_of(name)
+        if name in NAMING and _LOST.fullmatch(text):
+            raise CellError(f"`{text}` is a number of which figures are lost", _LOST_MEND)
         if name == ID:
             return _id_of(text, means)
         if kind in QUANTITIES:
@@ -430,6 +472,8 @@ class _RowReader:
             if means.is_ is DateIs.NEXT and means.period is not None:
                 note, due = f"{note}: next due {on}, {means.period} taken off", f"{on}"
                 on = less(on, means.period)
+            elif on.first > self.dates.today:
+                found.ahead = self.named[column_of(means.column)]
             day = said(str(on), value.start)
             found.entries.append(EntryRead(means.key_, day, {"note": note}, due))
 
@@ -588,6 +632,11 @@ def _in_its_unit(name: str, text: str, quantity: str) -> str:
 
 
 _UNIT_MEND = "write the unit into the cell, or the right `unit:` for its column"
+
+
+_LOST = pattern(r"\d[.,]\d+E\+?\d+|\d+E\+\d+", re.IGNORECASE)
+"""What a spreadsheet makes of a long serial that it takes for a number."""
+_LOST_MEND = "read the stamp, and make the cell one of text"
 
 
 class CellError(ValueError):
