@@ -78,7 +78,7 @@ def look_into(data: bytes, path: str) -> bool:
             parts = packed.infolist()
             kind = packed.read("mimetype")[:100] if "mimetype" in packed.namelist() else b""
             small = sum(part.file_size for part in parts) <= MOST_UNPACKED
-            xml = [packed.read(p) for p in parts if small and p.filename.endswith(".xml")]
+            xml = [packed.read(p) for p in parts if small and p.filename.endswith(_XML)]
     except (zipfile.BadZipFile, OSError, ValueError, RuntimeError, NotImplementedError) as error:
         raise LedgerError(path, "its file is damaged", _AS_CSV) from error
     if b"opendocument" in kind:
@@ -90,13 +90,14 @@ def look_into(data: bytes, path: str) -> bool:
     if size > MOST_UNPACKED or len(parts) > MOST_PARTS:
         text = f"it would unpack to {size:,} bytes in {counted(len(parts), 'part')}, more than"
         raise LedgerError(path, f"{text} a table of cylinders has", "is this the right file?")
-    if any(_DOCTYPE.search(part) for part in xml):
+    if any(_DOCTYPE.search(part.replace(b"\0", b"")) for part in xml):
         raise LedgerError(path, "it cannot be read as a workbook: it declares entities", _AS_CSV)
     if sum(_area(m[1].decode()) for part in xml for m in _MERGE.finditer(part)) > MOST_MERGED:
         raise LedgerError(path, "its merged cells cover too much", "take the merging out")
     return any(name.endswith("vbaProject.bin") for name in names)
 
 
+_XML = (".xml", ".rels", ".vml")
 _DOCTYPE = re.compile(rb"<!\s*(?:DOCTYPE|ENTITY)", re.IGNORECASE)
 _MERGE = re.compile(rb"""<(?:\w+:)?mergeCell\b[^>]*?\bref\s*=\s*["']([^"']{1,40})["']""")
 

@@ -259,6 +259,13 @@ def test_a_date_in_the_other_order_tells_against_all_of_them(
     assert cards(here) == {}
 
 
+def test_a_mapping_with_nothing_in_it(club: Club, here: Path) -> None:
+    (here / "club.csv").write_text(HEAD)
+    (here / "map.yaml").write_text("# later\n")
+    told = club.does("import club.csv --map map.yaml", 1)
+    assert "map.yaml: nothing stands in it; take it away" in told
+
+
 def test_last_tests_that_lie_ahead_are_told_of_their_column(club: Club, here: Path) -> None:
     (here / "club.csv").write_text(f"{HEAD}A1,S1,Works,02/11/2022,,,\nA2,S2,Works,04/03/2027,,,\n")
     (here / "map.yaml").write_text(MEANS)
@@ -272,6 +279,8 @@ def test_last_tests_that_lie_ahead_are_told_of_their_column(club: Club, here: Pa
         ("A1,S1,Works,04/2022,,05/06/2026,", "`05/06/2026`, and who has it is not said"),
         ("A1,1.2345E+05,Works,04/2022,,,", "a number of which figures are lost"),
         ("A1,1E+05,Works,04/2022,,,", "a number of which figures are lost"),
+        ("CON,S1,Works,04/2022,,,", "club.csv:2:1: `CON` is not an id: Windows keeps this name"),
+        ("a.,S1,Works,04/2022,,,", "club.csv:2:1: `a.` is not an id: it ends in a dot"),
     ],
 )
 def test_a_row_that_may_be_meant_in_two_ways_is_refused(

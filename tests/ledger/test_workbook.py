@@ -213,7 +213,9 @@ def test_macros_are_told_and_not_run() -> None:
     assert tab.notes == ("it has macros; none of them is run",)
 
 
-def test_entities_that_grow_are_refused() -> None:
+@pytest.mark.parametrize("encoding", ["utf-8", "utf-16"])
+@pytest.mark.parametrize("name", ["xl/workbook.xml", "xl/_rels/workbook.xml.rels"])
+def test_entities_that_grow_are_refused(name: str, encoding: str) -> None:
     bomb = (
         b'<?xml version="1.0"?><!DOCTYPE w [<!ENTITY a "aaaaaaaaaa">'
         + b"".join(
@@ -221,9 +223,10 @@ def test_entities_that_grow_are_refused() -> None:
         )
         + b"]><workbook>&j;</workbook>"
     )
+    bomb = bomb.decode().encode(encoding)
     parts = zipfile.ZipFile(io.BytesIO(made(lambda page: put(page, ["x"]))))
-    data = packed({n: bomb if n == "xl/workbook.xml" else parts.read(n) for n in parts.namelist()})
-    with pytest.raises(LedgerError, match="cannot be read as a workbook"):
+    data = packed({n: bomb if n == name else parts.read(n) for n in parts.namelist()})
+    with pytest.raises(LedgerError, match="it declares entities"):
         table_of(data, "club.xlsx")
 
 
