@@ -266,6 +266,21 @@ def test_a_mapping_with_nothing_in_it(club: Club, here: Path) -> None:
     assert "map.yaml: nothing stands in it; take it away" in told
 
 
+@pytest.mark.parametrize("key", ["id", "keep"])
+def test_a_card_that_cannot_be_read_gets_no_second_one(key: str, club: Club, here: Path) -> None:
+    rows = "A1,S01,Works,04/2022,,,\nA2,S02,Works,04/2022,,,\n"
+    (here / "club.csv").write_text(f"{HEAD}{rows}")
+    (here / "map.yaml").write_text(MEANS)
+    club.does("import club.csv --map map.yaml --all --by JO")
+    card = here / "quay/cylinders/A1.yaml"
+    card.write_text(card.read_text() + "junk: [\n")
+    (here / "map.yaml").write_text(MEANS.replace("A, key: id", f"A, key: {key}"))
+    told = club.does("import club.csv --map map.yaml --good --by JO")
+    assert "1 there already; 1 row left that cannot be taken" in told
+    assert "it may have a card already, which cannot be read: " in told
+    assert len(cards(here)) == 2
+
+
 def test_last_tests_that_lie_ahead_are_told_of_their_column(club: Club, here: Path) -> None:
     (here / "club.csv").write_text(f"{HEAD}A1,S1,Works,02/11/2022,,,\nA2,S2,Works,04/03/2027,,,\n")
     (here / "map.yaml").write_text(MEANS)
