@@ -596,9 +596,27 @@ class _RowReader:
                 return
             rest |= {"to": of_row[TO].text}
             rest |= {"back": of_row[BACK].text} if BACK in of_row else {}
-        elif RESULT in of_row:
-            rest["result"] = of_row[RESULT].text
+        else:
+            result = of_row[RESULT].text if RESULT in of_row else self._no_result(found)
+            rest |= {"result": result} if result else {}
         found.entries.append(EntryRead(what.text, on, rest))
+
+    def _no_result(self, found: RowRead) -> str:
+        """What a row says whose cell of the result says nothing: it may be waited for, so that it
+        is no pass, unless the mapping says what an empty one means. Without such a column a test
+        that is listed was passed."""
+        for column, means in self.columns:
+            if means.key_ == RESULT:
+                cell = found.row[column]
+                meant = self.words[column].get("", "").strip().casefold()
+                if meant and not cell.text:
+                    return known_words().get(plain_words(meant), meant)
+                said_ = f"{ticked(cell.text)} is no result" if cell.text else "its result is empty"
+                mend = 'write pass or fail; or say in `values:` what it means: `{"%s": pass}`'
+                where = Where(self.tab.path, found.row.number, cell.place.column)
+                named_ = shown_plain(cell.text).replace('"', "'")
+                found.findings.append(_of(where, "no-result", said_, mend % named_))
+        return ""
 
 
 def _where(tab: Tab, value: Scalar) -> Where:

@@ -281,6 +281,37 @@ def test_a_card_that_cannot_be_read_gets_no_second_one(key: str, club: Club, her
     assert len(cards(here)) == 2
 
 
+@pytest.mark.parametrize(
+    ("cell", "values", "said"),
+    [
+        ("?", "{}", "`?` is no result"),
+        ("n/a", "{}", "`n/a` is no result"),
+        ("", "{}", "its result is empty; write pass or fail"),
+        ("?", '{"?": ""}', "`?` is no result"),
+        ("?", '{"": pass}', "`?` is no result"),
+        ("pending", "{}", "result: `pending` is not a known word"),
+        ("", '{"": pass}', ""),
+        ("", '{"": OK}', ""),
+        ("?", '{"?": pass}', ""),
+        ("ok", "{}", ""),
+    ],
+)
+def test_a_test_without_a_result_is_no_pass(
+    cell: str, values: str, said: str, club: Club, here: Path
+) -> None:
+    (here / "club.csv").write_text(f"{HEAD}A1,S1,Works,04/2020,,,\n")
+    (here / "map.yaml").write_text(MEANS)
+    club.does("import club.csv --map map.yaml --all --by JO")
+    before = cards(here)
+    (here / "tests.csv").write_text(f"Serial,What,On,Result\nS1,hydro,2026-04-01,{cell}\n")
+    columns = ("A, key: serial", "B, key: what", "C, key: on", f"D, key: result, values: {values}")
+    listed = "".join(f"  - {{column: {each}}}\n" for each in columns)
+    (here / "tests.yaml").write_text(f"headings: 1\nrows: entries\ncolumns:\n{listed}")
+    told = club.does("import tests.csv --map tests.yaml --all --by JO", 1 if said else 0)
+    assert said in told
+    assert (cards(here) == before) == bool(said)
+
+
 def test_last_tests_that_lie_ahead_are_told_of_their_column(club: Club, here: Path) -> None:
     (here / "club.csv").write_text(f"{HEAD}A1,S1,Works,02/11/2022,,,\nA2,S2,Works,04/03/2027,,,\n")
     (here / "map.yaml").write_text(MEANS)

@@ -12,7 +12,7 @@ AGAINST = [
     "rusty inside", "smells of oil", "max 180 bar", "погнут", "broken handwheel", "missing dip tube",
     "handle cracked", "u/s", "faulty valve", "valve stiff", "paint flaking", "scrap?", "crack in neck?",
     "needs visual", "Undicht am Ventil", "fuite au robinet", "was in the fire", "6351 alloy", "slow leak", "bent valve",
-    "awaiting test", "oos", "O/S", "expired", "NO GO", "red tagged", "dropped", "in Werkstatt", "à réformer",
+    "awaiting test", "cancelled", "result pending", "oos", "O/S", "expired", "NO GO", "red tagged", "dropped", "in Werkstatt", "à réformer",
     "test date not sure", "out to Jim since June", "on loan", "lent to Sue", "prêtée à Éric", "overdue",
     "oily film on the valve seat", "hissing at the valve", "fell off the truck", "deep gouge near the neck",
 ]  # fmt: skip
