@@ -28,6 +28,7 @@ from tankbook.acts.tab_rows import (
     headings_of,
     mapping_faults,
     rows_read,
+    swapped,
     twice_mapped,
     unmapped,
 )
@@ -134,7 +135,7 @@ def import_table(
     plan.reasons += [] if look else signer_reasons(book, by, today)
     if other := plan.other_order():
         (plan.notes if look else plan.reasons).append(other)
-    plan.notes += plan.ahead()
+    plan.notes += [*plan.ahead(), *swapped(tab, mapping)]
     plan.work()
     return plan.result(good)
 

@@ -14,6 +14,8 @@ from tankbook.acts.arrivals import ID
 from tankbook.acts.tab_cells import (
     HEADS_OF_CARDS,
     HEADS_OF_ENTRIES,
+    SWAPPED,
+    TWO_NUMBERS,
     DateReading,
     date_of,
     is_here,
@@ -22,13 +24,13 @@ from tankbook.acts.tab_cells import (
     plain_words,
     says_gone,
     says_nothing_known,
+    seem_swapped,
     unit_in,
 )
 from tankbook.acts.tab_rows import (
     HYDRO,
     KEEP,
     LEAVE_OUT,
-    ON,
     QUANTITIES,
     REFERENCES,
     REMARK,
@@ -37,11 +39,11 @@ from tankbook.acts.tab_rows import (
     VISUAL,
     WHAT,
     heading_at,
+    is_dated,
     keys_for,
     kind_of,
     shown_plain,
 )
-from tankbook.records import kinds
 from tankbook.records.fields import OneOf
 from tankbook.records.sheet_mapping import UNANSWERED, DateOrder, DayNumbers, RowsAre
 from tankbook.records.tab import Tab, TabRow, letter_of
@@ -113,7 +115,7 @@ def guess(tab: Tab, today: dt.date) -> TableGuess:
     by_column = [
         [r[c].text for r in body if r[c].text]
         for each, c in zip(columns, headings, strict=True)
-        if _is_dated(each.key)
+        if is_dated(each.key)
     ]
     dated = [cell for cells in by_column for cell in cells]
     numbers = [
@@ -213,13 +215,6 @@ def _rows_are(headings: Collection[str]) -> RowsAre:
     return RowsAre.CYLINDERS
 
 
-def _is_dated(key: str) -> bool:
-    return key in (HYDRO, VISUAL, "out_since", "out_until", ON, "back") or kind_of(key) in (
-        kinds.DATE,
-        kinds.LIFE_END,
-    )
-
-
 def _column(
     letter: str,
     heading: str,
@@ -242,6 +237,7 @@ def _column(
         key = key_by(lower, HEADS_OF_CARDS) or key_by(heading, HEADS_OF_CARDS)
         key = _by_cells(key, known, plain_words(heading), today)
     told = "" if key else "not known: it is kept in the notes"
+    told = SWAPPED if is_dated(key) and seem_swapped(known) else told
     key = key or KEEP
     if key in taken and key not in (HYDRO, VISUAL, REMARK, KEEP):
         told = f"`{key}` stands in another column already"
@@ -330,8 +326,6 @@ _OF = {WHAT: {HYDRO, VISUAL, "rental"}, RESULT: {"pass", "fail"}}
 
 # --- what holds for all columns ------------------------------------------------------------------
 
-_TWO = pattern(r"(?<![\d./\-])(\d{1,2})[./\- ](\d{1,2})[./\- ]\d{2,4}(?![\d./\-])")
-"""Two numbers that may be day and month. A year before them says itself which is which."""
 SHOWING = 2
 """So many dates of a column show how its others are read (own choice): one alone may be a slip."""
 
@@ -345,7 +339,7 @@ def order_in(columns: Sequence[Sequence[str]]) -> str:
     """
     found, unsure = set[str](), False
     for cells in columns:
-        pairs = [(int(m[1]), int(m[2])) for c in cells for m in _TWO.finditer(c)]
+        pairs = [(int(m[1]), int(m[2])) for c in cells for m in TWO_NUMBERS.finditer(c)]
         shown = [p for p in pairs if max(p) > 12 >= min(p)]
         found |= {"day-first" if day > 12 else "month-first" for day, _ in shown}
         open_ = any(max(p) <= 12 and p[0] != p[1] for p in pairs)

@@ -12,6 +12,7 @@ from tankbook.acts.arrivals import FIRST_TEST, ID, known_keys, said
 from tankbook.acts.common import shortened, ticked
 from tankbook.acts.tab_cells import (
     HEADS_OF_CARDS,
+    SWAPPED,
     DateReading,
     OtherOrderError,
     begins_foot,
@@ -24,6 +25,7 @@ from tankbook.acts.tab_cells import (
     quantity_of,
     says_gone,
     says_nothing_known,
+    seem_swapped,
 )
 from tankbook.records import kinds
 from tankbook.records.cylinder import Cylinder
@@ -286,6 +288,22 @@ def unmapped(tab: Tab, mapping: SheetMapping) -> tuple[int, ...]:
     rows = body_of(tab, mapping)
     width = range(tab.width)
     return tuple(c for c in width if c not in known and any(r[c].text for r in rows))
+
+
+def swapped(tab: Tab, mapping: SheetMapping) -> Iterator[str]:
+    """Each column of dates that a spreadsheet seems to have read in the other order."""
+    first, last = headings_of(mapping)
+    for each in mapping.columns:
+        column = column_of(each.column)
+        cells = [row[column].text for row in body_of(tab, mapping)]
+        if is_dated(each.key_) and seem_swapped(cells):
+            yield f"{heading_at(tab, first, last, column) or each.column}: {SWAPPED}"
+
+
+def is_dated(name: str) -> bool:
+    """Whether a column of a key holds dates."""
+    dated = name in (HYDRO, VISUAL, OUT_SINCE, OUT_UNTIL, ON, BACK)
+    return dated or kind_of(name) in (kinds.DATE, kinds.LIFE_END)
 
 
 def rows_read(tab: Tab, mapping: SheetMapping, today: dt.date) -> list[RowRead]:

@@ -55,7 +55,8 @@ def read_workbook(data: bytes, path: str, sheet: str = "") -> Tab:
     texts = {place: _text(cell) for place, cell in page._cells.items()}
     worked = [p for p, cell in formulas._cells.items() if cell.data_type == "f"]
     lost = [p for p in worked if not texts.get(p)]
-    for place in lost:
+    moving = [p for p in worked if _is_day_of_looking(page._cells.get(p), formulas._cells[p])]
+    for place in (*lost, *moving):
         texts[place] = on_one_line(f"{formulas._cells[place].value}")[:MOST_CELL]
     texts = {p: t for p, t in texts.items() if t} | _covered(page, texts)
     rows = tuple(_rows(page, texts, path))
@@ -220,6 +221,15 @@ def _text(cell: Any) -> str:
 _EXACT = 10**15
 """A spreadsheet keeps 15 figures of a number: of a longer one the last are lost (ECMA-376 part 1,
 18.17.5.2; from memory)."""
+
+
+def _is_day_of_looking(shown: Any, written: Any) -> bool:
+    """Whether a day in a cell is worked out from the day on which the file was last looked at."""
+    day = shown is not None and isinstance(shown.value, dt.datetime | dt.date)
+    return day and _NOW.search(f"{getattr(written.value, 'text', written.value)}") is not None
+
+
+_NOW = re.compile(r"\b(?:TODAY|NOW)\s*\(", re.IGNORECASE)
 
 
 def _number(value: float, shape: str) -> str:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from tankbook.acts.tab_cells import seem_swapped
 from tankbook.acts.tab_guess import order_in
 
 
@@ -28,3 +29,19 @@ def test_an_order_is_said_only_where_each_column_shows_it(
     columns: list[list[str]], order: str
 ) -> None:
     assert order_in(columns) == order
+
+
+@pytest.mark.parametrize(
+    ("cells", "swapped"),
+    [
+        (["2022-05-04", "13/04/2022", "2022-03-09", "25/06/2022"], True),
+        (["2022-05-04", "04/13/2022", "2022-03-09", "06/25/2022", "?"], True),
+        (["2022-05-13", "13/04/2022", "2022-03-09", "25/06/2022"], False),
+        (["2022-05-04", "13/04/2022", "2022-03-09", "05/06/2022"], False),
+        (["2022-05-04", "2022-03-09", "04/2022", "06/2022"], False),
+        (["2022-05-04", "13/04/2022"], False),
+        ([], False),
+    ],
+)
+def test_dates_that_a_spreadsheet_read_in_the_other_order(cells: list[str], swapped: bool) -> None:
+    assert seem_swapped(cells) == swapped

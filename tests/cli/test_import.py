@@ -350,6 +350,16 @@ def test_headings_on_each_page_and_the_days_of_an_old_loan(club: Club, here: Pat
     assert "on: 2026-06-05, to: M-01" in cards(here)["A2"]
 
 
+def test_days_that_the_spreadsheet_took_for_months_are_told(club: Club, here: Path) -> None:
+    days = ("2022-05-04", "13/04/2022", "2022-03-09", "25/06/2022")
+    rows = "".join(f"A{n},S{n},Works,{day},,,\n" for n, day in enumerate(days))
+    (here / "club.csv").write_text(HEAD + rows)
+    asked = "its days up to the 12th are dates and the later ones text"
+    assert f"(Hydro): {asked}" in club.does("import club.csv --map guess.yaml")
+    (here / "map.yaml").write_text(MEANS)
+    assert f"Hydro: {asked}" in club.does("import club.csv --map map.yaml --all --by JO")
+
+
 def test_what_a_workbook_says_beside_its_cells(club: Club, here: Path) -> None:
     """A comment is a remark, a row that is struck out is not taken as if it were not."""
     openpyxl = pytest.importorskip("openpyxl")
