@@ -57,7 +57,7 @@ def read_workbook(data: bytes, path: str, sheet: str = "") -> Tab:
     lost = [p for p in worked if not texts.get(p)]
     moving = [p for p in worked if _is_day_of_looking(page._cells.get(p), formulas._cells[p])]
     for place in (*lost, *moving):
-        texts[place] = on_one_line(f"{formulas._cells[place].value}")[:MOST_CELL]
+        texts[place] = on_one_line(_formula(formulas._cells[place]))[:MOST_CELL]
     texts = {p: t for p, t in texts.items() if t} | _covered(page, texts)
     rows = tuple(_rows(page, texts, path))
     if not rows:
@@ -226,7 +226,12 @@ _EXACT = 10**15
 def _is_day_of_looking(shown: Any, written: Any) -> bool:
     """Whether a day in a cell is worked out from the day on which the file was last looked at."""
     day = shown is not None and isinstance(shown.value, dt.datetime | dt.date)
-    return day and _NOW.search(f"{getattr(written.value, 'text', written.value)}") is not None
+    return day and _NOW.search(_formula(written)) is not None
+
+
+def _formula(cell: Any) -> str:
+    """The text of a formula, of one that fills an area as well."""
+    return f"{getattr(cell.value, 'text', cell.value)}"
 
 
 _NOW = re.compile(r"\b(?:TODAY|NOW)\s*\(", re.IGNORECASE)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import io
+import re
 import sys
 import zipfile
 from collections.abc import Callable
@@ -117,6 +118,41 @@ def test_a_formula_is_never_worked_out() -> None:
     assert texts(tab) == [["No", "=1+1", '=cmd|"/c calc"!A1']]
     assert tab.notes[0] == "2 formulas: what each showed last is read"
     assert tab.notes[1].startswith("B1, C1: a formula of which the file has no value")
+
+
+@pytest.mark.parametrize(
+    ("formula", "shape", "text"),
+    [
+        ("TODAY()", "yyyy-mm-dd", "=TODAY()"),
+        ("Now()-1", "yyyy-mm", "=Now()-1"),
+        ("DATE(2021,4,1)", "yyyy-mm-dd", "2021-04-01"),
+        ("A9-TODAY()", "0", "44287"),
+    ],
+)
+def test_the_day_on_which_a_file_was_looked_at_is_no_date(
+    formula: str, shape: str, text: str
+) -> None:
+    """What such a cell showed last is the day when the file was saved."""
+
+    def fill(page: Any) -> None:
+        page["A1"] = f"={formula}"
+        page["A1"].number_format = shape
+
+    packed, out = zipfile.ZipFile(io.BytesIO(made(fill))), io.BytesIO()
+    with zipfile.ZipFile(out, "w") as new:
+        for name in packed.namelist():
+            shown = re.sub(rb"</f><v ?/?>(</v>)?", b"</f><v>44287</v>", packed.read(name))
+            new.writestr(name, shown)
+    assert texts(table_of(out.getvalue(), "club.xlsx")) == [[text]]
+
+
+def test_a_formula_that_fills_an_area_is_told_as_it_stands() -> None:
+    from openpyxl.worksheet.formula import ArrayFormula
+
+    def fill(page: Any) -> None:
+        page["A1"] = ArrayFormula("A1:A2", "=B1:B2")
+
+    assert texts(read(fill)) == [["=B1:B2"]]
 
 
 def test_of_a_formula_what_it_showed_last_is_read() -> None:
