@@ -24,6 +24,7 @@ from tankbook.acts.tab_rows import (
     EntryRead,
     RowRead,
     body_of,
+    headed_otherwise,
     heading_at,
     headings_of,
     mapping_faults,
@@ -135,7 +136,7 @@ def import_table(
     plan.reasons += [] if look else signer_reasons(book, by, today)
     if other := plan.other_order():
         (plan.notes if look else plan.reasons).append(other)
-    plan.notes += [*plan.ahead(), *swapped(tab, mapping)]
+    plan.notes += [*plan.ahead(), *swapped(tab, mapping), *headed_otherwise(tab, mapping)]
     plan.work()
     return plan.result(good)
 

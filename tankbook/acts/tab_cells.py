@@ -111,6 +111,19 @@ def key_by(heading: str, lists: Sequence[str]) -> str:
     return _DOTTED.get(best, best.replace(" ", "_"))
 
 
+def heading_says(heading: str) -> str:
+    """`next` or `last`, as a heading of dates says by itself; an empty text for neither, or both.
+
+    >>> heading_says("Next hydro"), heading_says("Last test / Visual"), heading_says("Hydro")
+    ('next', 'last', '')
+    """
+    words = plain_words(heading)
+    found = [
+        w for w in ("next", "last") if any(holds_phrase(words, p) for p in phrases_of(f"of {w}"))
+    ]
+    return found[0] if len(found) == 1 else ""
+
+
 # --- numbers -------------------------------------------------------------------------------------
 
 _NUMBER = pattern(r"(?P<sign>[+-]?)(?P<figures>\d[\d.,' \u00a0\u2009\u202f]*)(?P<rest>.*)")

@@ -17,6 +17,7 @@ from tankbook.acts.tab_cells import (
     OtherOrderError,
     begins_foot,
     date_of,
+    heading_says,
     is_here,
     key_by,
     known_words,
@@ -298,6 +299,19 @@ def swapped(tab: Tab, mapping: SheetMapping) -> Iterator[str]:
         cells = [row[column].text for row in body_of(tab, mapping)]
         if is_dated(each.key_) and seem_swapped(cells):
             yield f"{heading_at(tab, first, last, column) or each.column}: {SWAPPED}"
+
+
+def headed_otherwise(tab: Tab, mapping: SheetMapping) -> Iterator[str]:
+    """Each column of which the heading says `next` and the mapping `last`, or the other way."""
+    first, last = headings_of(mapping)
+    for each in mapping.columns:
+        heading = heading_at(tab, first, last, column_of(each.column))
+        says = heading_says(heading)
+        if each.is_ is not None and says not in ("", each.is_.value):
+            yield (
+                f"column {each.column} is headed {ticked(heading)} and said to be of the "
+                f"{each.is_} test: is that right?"
+            )
 
 
 def is_dated(name: str) -> bool:

@@ -350,6 +350,26 @@ def test_headings_on_each_page_and_the_days_of_an_old_loan(club: Club, here: Pat
     assert "on: 2026-06-05, to: M-01" in cards(here)["A2"]
 
 
+@pytest.mark.parametrize(
+    ("heading", "is_", "told"),
+    [
+        ("Next hydro", "last", True), ("Hydro due", "last", True), ("Gültig bis", "last", True),
+        ("Last hydro", "next, period: 5 years", True), ("Geprüft", "next, period: 5 years", True),
+        ("Next hydro", "next, period: 5 years", False), ("Last hydro", "last", False),
+        ("Hydro", "last", False), ("Last test / next due", "last", False),
+    ],
+)  # fmt: skip
+def test_an_answer_against_the_heading_is_told(
+    heading: str, is_: str, told: bool, club: Club, here: Path
+) -> None:
+    rows = HEAD.replace("Hydro", heading), "A1,S1,Works,04/2022,,,\n"
+    (here / "club.csv").write_text("".join(rows))
+    (here / "map.yaml").write_text(MEANS.replace("is: last", f"is: {is_}"))
+    asked = f"column D is headed `{heading}` and said to be of the {is_[:4]} test: is that right?"
+    for more in ("", " --all --by JO"):
+        assert (asked in club.does(f"import club.csv --map map.yaml{more}")) == told
+
+
 def test_days_that_the_spreadsheet_took_for_months_are_told(club: Club, here: Path) -> None:
     days = ("2022-05-04", "13/04/2022", "2022-03-09", "25/06/2022")
     rows = "".join(f"A{n},S{n},Works,{day},,,\n" for n, day in enumerate(days))
