@@ -215,7 +215,7 @@ def _ids(book: Book, cards: list[ArrivalCard]) -> tuple[list[str], list[Finding]
     for card, id_ in zip(cards, own, strict=True):
         if id_ and id_.casefold() in used:
             findings.append(_fault(card, ID, "id-taken", f"{id_} is in use already"))
-        elif id_ and (wrong := _unsafe(id_)):
+        elif id_ and (wrong := kinds.why_unsafe(id_)):
             findings.append(_fault(card, ID, "unsafe-id", wrong))
         used.add(id_.casefold())
     wanting = [i for i, c in enumerate(cards) if c.cylinder and not own[i]]
@@ -242,14 +242,6 @@ def _ids(book: Book, cards: list[ArrivalCard]) -> tuple[list[str], list[Finding]
 
 def _use(card: ArrivalCard) -> Use | None:
     return card.cylinder.use if card.cylinder else None
-
-
-def _unsafe(id_: str) -> str:
-    try:
-        kinds.ID.parse(id_)
-    except ValueError as error:
-        return str(error)
-    return f"`{id_}` is not an id: it ends in a dot" if id_.endswith(".") else ""
 
 
 _ONCE = "name each cylinder once; where two are stamped alike, book the second in by itself"

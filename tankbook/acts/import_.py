@@ -24,10 +24,12 @@ from tankbook.acts.tab_rows import (
     EntryRead,
     RowRead,
     body_of,
+    headed_otherwise,
     heading_at,
     headings_of,
     mapping_faults,
     rows_read,
+    swapped,
     twice_mapped,
     unmapped,
 )
@@ -36,13 +38,14 @@ from tankbook.records.cylinder import Cylinder
 from tankbook.records.edits import Act, Edit, Refusal
 from tankbook.records.entries import Entry, Held, Inspected, Rented, Requalified, standing
 from tankbook.records.fields import TEXT, NodeReader, read
-from tankbook.records.node import Finding, MappingNode, Where
+from tankbook.records.node import Finding, MappingNode, Scalar, Where
 from tankbook.records.sheet_mapping import OnFile, RowsAre, SheetMapping
 from tankbook.records.tab import Tab, letter_of
 from tankbook.records.words import InspectionResult, Method, Sticker, TestResult
 from tankbook.rules.signing import SEEN_STICKER
 from tankbook.rules.spelling import maker_named, plain_serial
 from tankbook.rules.told_against import tells_against
+from tankbook.rules.twins import may_be_in, serials_of
 from tankbook.units import PartialDate
 from tankbook.units.nouns import counted
 
@@ -131,6 +134,9 @@ def import_table(
         return Imported((), refused, (), book)
     plan = _Plan(book, today, tab, mapping, by)
     plan.reasons += [] if look else signer_reasons(book, by, today)
+    if other := plan.other_order():
+        (plan.notes if look else plan.reasons).append(other)
+    plan.notes += [*plan.ahead(), *swapped(tab, mapping), *headed_otherwise(tab, mapping)]
     plan.work()
     return plan.result(good)
 
@@ -177,6 +183,28 @@ class _Plan:
         self.sizes = {n: n for n in names} | {plain_serial(n): n for n in names}
         for card in book.cylinders.values():
             self.on_file.setdefault(plain_serial(card.serial), []).append(card)
+
+    def other_order(self) -> str:
+        """Why none of the dates is to be believed, or an empty text: some are none in the order
+        that is said, so that nobody can know it of the others."""
+        rows = [each for each in self.reads if each.other_order]
+        if not rows:
+            return ""
+        numbers = ", ".join(str(each.row.number) for each in rows[:5])
+        return (
+            f"{ticked(rows[0].other_order)} is no date where `dates: {self.mapping.dates}` (row "
+            f"{numbers}), so that of no other is known which number is its day: correct `dates:`, "
+            "or these cells"
+        )
+
+    def ahead(self) -> Iterator[str]:
+        """Each column of last tests in which some have not come yet."""
+        for heading in dict.fromkeys(each.ahead for each in self.reads if each.ahead):
+            rows = [str(each.row.number) for each in self.reads if each.ahead == heading]
+            yield (
+                f"{heading}: {counted(len(rows), 'date')} of a last test in the future (row "
+                f"{', '.join(rows[:5])}): are its other dates of the last test, or of the next?"
+            )
 
     def work(self) -> None:
         """All of it."""
@@ -322,12 +350,30 @@ class _Plan:
             why = f"its serial is that of {named(c.id for c in alike)}: give its maker or its id"
             self._cannot(place, [], why)
             return None
-        if not alike and own is not None and own.text.casefold() in taken(self.book):
+        if not alike and (unread := self._not_read(cylinder, own)):
+            first = own or self.reads[place].given["serial"]
+            where = Where(self.tab.path, first.start.line, first.start.column)
+            text = f"it may have a card already, which cannot be read: {unread}"
+            self._cannot(place, [Finding(where, "card-unread", text, "mend that file first")])
+        elif not alike and own is not None and own.text.casefold() in taken(self.book):
             where = Where(self.tab.path, own.start.line, own.start.column)
             text = f"{own.text} is in use already, by a cylinder of another serial"
             mend = "see which is right; or map the column to `keep`, and it gets an id of its own"
             self._cannot(place, [Finding(where, "id-taken", text, mend)])
         return alike[0] if alike else None
+
+    def _not_read(self, cylinder: Cylinder, own: Scalar | None) -> str:
+        """The card of a row that is there and cannot be read: one of its id, or in the text of
+        which its serial stands. An empty text for none."""
+        id_ = own.text.casefold() if own else ""
+        named_so = (each for each in self.book.broken if each.casefold() == id_)
+        serials = serials_of(cylinder)
+        found = (
+            path
+            for path, text in self.book.broken_cards.items()
+            if any(may_be_in(text, serial) for serial in serials)
+        )
+        return next(named_so, "") or next(found, "")
 
     def _known(self, place: int, before: Cylinder) -> None:
         """A row whose cylinder has a card: it stays as it is, or what it lacks is added."""

@@ -17,7 +17,6 @@ from tankbook.acts.common import (
     refusal,
     signer_reasons,
     text_reasons,
-    ticked,
     written,
 )
 from tankbook.acts.options import Arg, Hour, Ids, Note, Opt
@@ -118,13 +117,9 @@ def pair(
 
 def _not_called(book: Book, known: Book, id_: str, sides: Sequence[str]) -> Iterator[str]:
     """Why doubles cannot be called so."""
-    try:
-        kinds.ID.parse(id_)
-    except ValueError as error:
-        yield str(error)
+    if wrong := kinds.why_unsafe(id_):
+        yield wrong
         return
-    if id_.endswith("."):
-        yield f"{ticked(id_)} is not an id: it ends in a dot"
     once = book.every_set.get(id_)
     if id_ in known.sets:
         yield f"{id_} stands already: take it apart first (`tankbook unpair {id_}`)"

@@ -111,6 +111,19 @@ def key_by(heading: str, lists: Sequence[str]) -> str:
     return _DOTTED.get(best, best.replace(" ", "_"))
 
 
+def heading_says(heading: str) -> str:
+    """`next` or `last`, as a heading of dates says by itself; an empty text for neither, or both.
+
+    >>> heading_says("Next hydro"), heading_says("Last test / Visual"), heading_says("Hydro")
+    ('next', 'last', '')
+    """
+    words = plain_words(heading)
+    found = [
+        w for w in ("next", "last") if any(holds_phrase(words, p) for p in phrases_of(f"of {w}"))
+    ]
+    return found[0] if len(found) == 1 else ""
+
+
 # --- numbers -------------------------------------------------------------------------------------
 
 _NUMBER = pattern(r"(?P<sign>[+-]?)(?P<figures>\d[\d.,' \u00a0\u2009\u202f]*)(?P<rest>.*)")
@@ -250,6 +263,32 @@ def date_of(text: str, how: DateReading) -> PartialDate:
     return _numbers(text, parts, how)
 
 
+class OtherOrderError(ValueError):
+    """A date whose day and month stand the other way round than a mapping says."""
+
+
+TWO_NUMBERS = pattern(r"(?<![\d./\-])(\d{1,2})[./\- ](\d{1,2})[./\- ]\d{2,4}(?![\d./\-])")
+"""Two numbers that may be day and month. A year before them says itself which is which."""
+_DAY = pattern(r"\d{4}-\d\d-(\d\d)")
+SWAPPED = "its days up to the 12th are dates and the later ones text: are day and month right?"
+"""What is told of dates that a spreadsheet seems to have read in the other order."""
+_SOME = 2
+"""As many of each kind make it seem so (own choice)."""
+
+
+def seem_swapped(cells: Sequence[str]) -> bool:
+    """Whether a spreadsheet seems to have taken month for day in some dates: it makes dates of
+    those that can be read in its own order, and leaves the others as text.
+
+    >>> seem_swapped(["2022-05-04", "13/04/2022", "2022-03-09", "25/06/2022"])
+    True
+    """
+    days = [int(found[1]) for found in map(_DAY.fullmatch, cells) if found]
+    pairs = [(int(m[1]), int(m[2])) for m in filter(None, map(TWO_NUMBERS.fullmatch, cells))]
+    enough = min(len(days), len(pairs)) >= _SOME
+    return enough and max(days) <= 12 and all(max(pair) > 12 for pair in pairs)
+
+
 def _month(word: str) -> int:
     return month_names().get(plain_words(word), 0)
 
@@ -267,7 +306,7 @@ def _numbers(text: str, parts: list[str], how: DateReading) -> PartialDate:
         order = DateOrder.DAY_FIRST if first > 12 else DateOrder.MONTH_FIRST
     day, month = parts[:2] if order is DateOrder.DAY_FIRST else (parts[1], parts[0])
     if int(month) > 12 >= int(day):
-        raise ValueError(f"`{text}` is no date where `dates: {order}`")
+        raise OtherOrderError(f"`{text}` is no date where `dates: {order}`")
     return _made(text, parts[2], month, day, how)
 
 

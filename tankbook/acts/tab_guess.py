@@ -14,6 +14,8 @@ from tankbook.acts.arrivals import ID
 from tankbook.acts.tab_cells import (
     HEADS_OF_CARDS,
     HEADS_OF_ENTRIES,
+    SWAPPED,
+    TWO_NUMBERS,
     DateReading,
     date_of,
     is_here,
@@ -22,13 +24,13 @@ from tankbook.acts.tab_cells import (
     plain_words,
     says_gone,
     says_nothing_known,
+    seem_swapped,
     unit_in,
 )
 from tankbook.acts.tab_rows import (
     HYDRO,
     KEEP,
     LEAVE_OUT,
-    ON,
     QUANTITIES,
     REFERENCES,
     REMARK,
@@ -37,11 +39,11 @@ from tankbook.acts.tab_rows import (
     VISUAL,
     WHAT,
     heading_at,
+    is_dated,
     keys_for,
     kind_of,
     shown_plain,
 )
-from tankbook.records import kinds
 from tankbook.records.fields import OneOf
 from tankbook.records.sheet_mapping import UNANSWERED, DateOrder, DayNumbers, RowsAre
 from tankbook.records.tab import Tab, TabRow, letter_of
@@ -110,13 +112,12 @@ def guess(tab: Tab, today: dt.date) -> TableGuess:
         found = _column(letter_of(c), heading, lower[c], cells, rows, taken, today)
         taken.add(found.key)
         columns.append(found)
-    dated = [
-        cell
+    by_column = [
+        [r[c].text for r in body if r[c].text]
         for each, c in zip(columns, headings, strict=True)
-        if _is_dated(each.key)
-        for cell in (r[c].text for r in body)
-        if cell
+        if is_dated(each.key)
     ]
+    dated = [cell for cells in by_column for cell in cells]
     numbers = [
         cell
         for each, c in zip(columns, headings, strict=True)
@@ -131,12 +132,14 @@ def guess(tab: Tab, today: dt.date) -> TableGuess:
         for cell in (r[c].text for r in body)
         if says_gone(cell)
     ]
+    beside = (shown_plain(f"comment: {each.text}") for row in body for each in row.beside)
+    remarks += [text for text in beside if says_gone(text)]
     keys = {each.key for each in columns}
     return TableGuess(
         headings=f"{first}-{last}" if first != last else f"{first}",
         columns=tuple(columns),
         rows=rows,
-        dates=_order(dated),
+        dates=order_in(by_column),
         decimal=_decimal(numbers),
         day_numbers="1900" if any(re.fullmatch(r"[2-6]\d{4}", d) for d in dated) else "",
         hidden_rows=UNANSWERED if any(r.hidden for r in body) else "",
@@ -212,13 +215,6 @@ def _rows_are(headings: Collection[str]) -> RowsAre:
     return RowsAre.CYLINDERS
 
 
-def _is_dated(key: str) -> bool:
-    return key in (HYDRO, VISUAL, "out_since", "out_until", ON, "back") or kind_of(key) in (
-        kinds.DATE,
-        kinds.LIFE_END,
-    )
-
-
 def _column(
     letter: str,
     heading: str,
@@ -241,6 +237,7 @@ def _column(
         key = key_by(lower, HEADS_OF_CARDS) or key_by(heading, HEADS_OF_CARDS)
         key = _by_cells(key, known, plain_words(heading), today)
     told = "" if key else "not known: it is kept in the notes"
+    told = SWAPPED if is_dated(key) and seem_swapped(known) else told
     key = key or KEEP
     if key in taken and key not in (HYDRO, VISUAL, REMARK, KEEP):
         told = f"`{key}` stands in another column already"
@@ -273,6 +270,8 @@ def _by_cells(key: str, cells: Sequence[str], heading: str, today: dt.date) -> s
         return "marks" if all(len(c.split()) > 3 for c in cells) else "specification"
     if key in (HYDRO, VISUAL) and not any(_looks_dated(c, today) for c in cells):
         return ""
+    if key == "out_since" and not any(_looks_dated(c, today) for c in cells):
+        return "out_to"  # `Out`, with a name below it
     if key == "valve.outlet" and not any(plain_words(c) in known_words() for c in cells):
         return ""
     return key
@@ -327,18 +326,27 @@ _OF = {WHAT: {HYDRO, VISUAL, "rental"}, RESULT: {"pass", "fail"}}
 
 # --- what holds for all columns ------------------------------------------------------------------
 
-_TWO = pattern(r"(\d{1,2})[./\- ](\d{1,2})[./\- ]\d{2,4}")
+SHOWING = 2
+"""So many dates of a column show how its others are read (own choice): one alone may be a slip."""
 
 
-def _order(cells: Sequence[str]) -> str:
-    """Which of two numbers is the day, as the dates themselves show; `?` where none does, or they
-    contradict each other."""
-    pairs = [(int(m[1]), int(m[2])) for c in cells for m in _TWO.finditer(c)]
-    open_ = [p for p in pairs if p[0] <= 12 and p[1] <= 12 and p[0] != p[1]]
-    day, month = any(a > 12 for a, _ in pairs), any(b > 12 for _, b in pairs)
-    if day != month:
-        return "day-first" if day else "month-first"
-    return UNANSWERED if open_ or (day and month) else ""
+def order_in(columns: Sequence[Sequence[str]]) -> str:
+    """Which of two numbers is the day, as the dates of each column show by themselves; `?` where
+    those of one do not, or any contradict each other.
+
+    >>> order_in([["13/04/2021", "14/04/2021", "3/4/2021"]]), order_in([["2021-04-13", "3/4/2021"]])
+    ('day-first', '?')
+    """
+    found, unsure = set[str](), False
+    for cells in columns:
+        pairs = [(int(m[1]), int(m[2])) for c in cells for m in TWO_NUMBERS.finditer(c)]
+        shown = [p for p in pairs if max(p) > 12 >= min(p)]
+        found |= {"day-first" if day > 12 else "month-first" for day, _ in shown}
+        open_ = any(max(p) <= 12 and p[0] != p[1] for p in pairs)
+        unsure = unsure or (open_ and len(shown) < SHOWING)
+    if unsure or len(found) > 1:
+        return UNANSWERED
+    return next(iter(found), "")
 
 
 def _decimal(cells: Sequence[str]) -> str:

@@ -12,9 +12,12 @@ from tankbook.acts.arrivals import FIRST_TEST, ID, known_keys, said
 from tankbook.acts.common import shortened, ticked
 from tankbook.acts.tab_cells import (
     HEADS_OF_CARDS,
+    SWAPPED,
     DateReading,
+    OtherOrderError,
     begins_foot,
     date_of,
+    heading_says,
     is_here,
     key_by,
     known_words,
@@ -23,6 +26,7 @@ from tankbook.acts.tab_cells import (
     quantity_of,
     says_gone,
     says_nothing_known,
+    seem_swapped,
 )
 from tankbook.records import kinds
 from tankbook.records.cylinder import Cylinder
@@ -106,7 +110,9 @@ class EntryRead(Struct, frozen=True):
 class RowRead(Struct):
     """One row as it was read: values by key, entries, remarks, and what is wrong with it.
 
-    `stands` says that it is not to be taken as it is. `left_out` says why it is no cylinder.
+    `stands` says that it is not to be taken as it is. `left_out` says why it is no cylinder,
+    `other_order` which of its dates is none by the order that is said, `ahead` the heading of a
+    last test that has not come yet.
     """
 
     row: TabRow
@@ -117,6 +123,8 @@ class RowRead(Struct):
     notes: list[str] = field(default_factory=list)
     holds: list[Scalar] = field(default_factory=list)
     left_out: str = ""
+    other_order: str = ""
+    ahead: str = ""
 
     @property
     def called(self) -> str:
@@ -283,6 +291,35 @@ def unmapped(tab: Tab, mapping: SheetMapping) -> tuple[int, ...]:
     return tuple(c for c in width if c not in known and any(r[c].text for r in rows))
 
 
+def swapped(tab: Tab, mapping: SheetMapping) -> Iterator[str]:
+    """Each column of dates that a spreadsheet seems to have read in the other order."""
+    first, last = headings_of(mapping)
+    for each in mapping.columns:
+        column = column_of(each.column)
+        cells = [row[column].text for row in body_of(tab, mapping)]
+        if is_dated(each.key_) and seem_swapped(cells):
+            yield f"{heading_at(tab, first, last, column) or each.column}: {SWAPPED}"
+
+
+def headed_otherwise(tab: Tab, mapping: SheetMapping) -> Iterator[str]:
+    """Each column of which the heading says `next` and the mapping `last`, or the other way."""
+    first, last = headings_of(mapping)
+    for each in mapping.columns:
+        heading = heading_at(tab, first, last, column_of(each.column))
+        says = heading_says(heading)
+        if each.is_ is not None and says not in ("", each.is_.value):
+            yield (
+                f"column {each.column} is headed {ticked(heading)} and said to be of the "
+                f"{each.is_} test: is that right?"
+            )
+
+
+def is_dated(name: str) -> bool:
+    """Whether a column of a key holds dates."""
+    dated = name in (HYDRO, VISUAL, OUT_SINCE, OUT_UNTIL, ON, BACK)
+    return dated or kind_of(name) in (kinds.DATE, kinds.LIFE_END)
+
+
 def rows_read(tab: Tab, mapping: SheetMapping, today: dt.date) -> list[RowRead]:
     """Every row below the headings, as the mapping says that it is to be read."""
     reader = _RowReader(tab, mapping, DateReading(today, mapping.dates, mapping.day_numbers))
@@ -296,6 +333,8 @@ class _RowReader:
         self.tab, self.mapping, self.dates = tab, mapping, dates
         first, last = headings_of(mapping)
         self.columns = [(column_of(each.column), each) for each in mapping.columns]
+        rows = [row for row in tab.rows if first <= row.number <= last]
+        self.heads = {c: {row[c].text for row in rows} for c in range(tab.width)}
         self.besides = [
             (c, heading_at(tab, first, last, c) or f"column {letter_of(c)}")
             for c in unmapped(tab, mapping)
@@ -330,13 +369,39 @@ class _RowReader:
             try:
                 self._take(found, of_row, column, means, said(known or text, cell.place), cell)
             except ValueError as error:
+                if isinstance(error, OtherOrderError):
+                    found.other_order = text
                 self._unread(found, means, cell, str(error), getattr(error, "mend", ""))
         for column, heading in self.besides:
             cell = row[column]
             if cell.text and not says_nothing_known(cell.text):
                 found.remarks.append(said(f"{heading}: {shown_plain(cell.text)}", cell.place))
+        for each in row.beside:
+            if each.text:
+                found.remarks.append(said(f"comment: {shown_plain(each.text)}", each.place))
+        if row.struck:
+            found.holds.append(said("struck out in the sheet", self._first(found)))
+        self._loose_days(found, of_row)
         self._finish(found, of_row)
         return found
+
+    def _loose_days(self, found: RowRead, of_row: Mapping[str, Scalar]) -> None:
+        """Days of a rental of nobody: a cylinder that is out, or an old one. Which, nobody here
+        knows, unless the row says that it is here."""
+        if self.mapping.rows is RowsAre.ENTRIES or OUT_TO in of_row:
+            return
+        here = any(is_here(found.row[c].text) for c, each in self.columns if each.key_ == OUT_TO)
+        for column, means in self.columns:
+            cell = found.row[column]
+            if means.key_ not in of_row or means.key_ not in (OUT_SINCE, OUT_UNTIL):
+                continue
+            if here:
+                kept = f"{self.named[column]}: {shown_plain(cell.text)}"
+                found.remarks.append(said(kept, cell.place))
+            else:
+                letter = means.column
+                mend = f"say who has it, or that it is here; or `key: keep` for column {letter}"
+                self._unread(found, means, cell, f"`{cell.text}`, and who has it is not said", mend)
 
     def _is_about_one(self, row: TabRow) -> bool:
         """Whether a row speaks of a cylinder: the foot of a table and a heading in its midst do
@@ -353,7 +418,14 @@ class _RowReader:
             len([c for c in row.cells if c.text]) > 1 or not any(c.isdigit() for c in texts[0])
         ):
             return False  # merged over the table, or the heading of a part of it
+        if self._is_heading(row):
+            return False
         return named or (len(texts) > 2 and not begins_foot(texts[0]))
+
+    def _is_heading(self, row: TabRow) -> bool:
+        """Whether a row has the headings once more, as on each page of a printed list."""
+        filled = [(c, cell.text) for c, cell in enumerate(row.cells) if cell.text]
+        return len(filled) > 1 and all(text in self.heads.get(c, ()) for c, text in filled)
 
     def _unread(
         self, found: RowRead, means: ColumnMeans, cell: TabCell, text: str, mend: str
@@ -403,6 +475,8 @@ class _RowReader:
 
     def _of_card(self, name: str, means: ColumnMeans, text: str, as_mapped: bool) -> str:
         kind = kind_of(name)
+        if name in NAMING and _LOST.fullmatch(text):
+            raise CellError(f"`{text}` is a number of which figures are lost", _LOST_MEND)
         if name == ID:
             return _id_of(text, means)
         if kind in QUANTITIES:
@@ -430,6 +504,8 @@ class _RowReader:
             if means.is_ is DateIs.NEXT and means.period is not None:
                 note, due = f"{note}: next due {on}, {means.period} taken off", f"{on}"
                 on = less(on, means.period)
+            elif on.first > self.dates.today:
+                found.ahead = self.named[column_of(means.column)]
             day = said(str(on), value.start)
             found.entries.append(EntryRead(means.key_, day, {"note": note}, due))
 
@@ -552,9 +628,27 @@ class _RowReader:
                 return
             rest |= {"to": of_row[TO].text}
             rest |= {"back": of_row[BACK].text} if BACK in of_row else {}
-        elif RESULT in of_row:
-            rest["result"] = of_row[RESULT].text
+        else:
+            result = of_row[RESULT].text if RESULT in of_row else self._no_result(found)
+            rest |= {"result": result} if result else {}
         found.entries.append(EntryRead(what.text, on, rest))
+
+    def _no_result(self, found: RowRead) -> str:
+        """What a row says whose cell of the result says nothing: it may be waited for, so that it
+        is no pass, unless the mapping says what an empty one means. Without such a column a test
+        that is listed was passed."""
+        for column, means in self.columns:
+            if means.key_ == RESULT:
+                cell = found.row[column]
+                meant = self.words[column].get("", "").strip().casefold()
+                if meant and not cell.text:
+                    return known_words().get(plain_words(meant), meant)
+                said_ = f"{ticked(cell.text)} is no result" if cell.text else "its result is empty"
+                mend = 'write pass or fail; or say in `values:` what it means: `{"%s": pass}`'
+                where = Where(self.tab.path, found.row.number, cell.place.column)
+                named_ = shown_plain(cell.text).replace('"', "'")
+                found.findings.append(_of(where, "no-result", said_, mend % named_))
+        return ""
 
 
 def _where(tab: Tab, value: Scalar) -> Where:
@@ -588,6 +682,11 @@ def _in_its_unit(name: str, text: str, quantity: str) -> str:
 
 
 _UNIT_MEND = "write the unit into the cell, or the right `unit:` for its column"
+
+
+_LOST = pattern(r"\d[.,]\d+E\+?\d+|\d+E\+\d+", re.IGNORECASE)
+"""What a spreadsheet makes of a long serial that it takes for a number."""
+_LOST_MEND = "read the stamp, and make the cell one of text"
 
 
 class CellError(ValueError):

@@ -54,7 +54,8 @@ def mapping_of(text: str, path: str) -> tuple[SheetMapping | None, list[Finding]
     """As `read_mapping`, from the text of a file that is called `path`."""
     node, findings = parse(_answerable(text), path)
     if node is None:
-        return None, list(findings)
+        empty = Finding(Where(path), "no-mapping", "nothing stands in it", _NOTHING_IN_IT)
+        return None, list(findings) or [empty]
     open_ = list(_unanswered(node, path))
     reader = NodeReader(path)
     found = read(SheetMapping, node, reader)
@@ -89,6 +90,8 @@ def _called(node: Node) -> str:
     more = f" ({heading.text})" if isinstance(heading, Scalar) else ""
     return f"column {letter.text}{more}: "
 
+
+_NOTHING_IN_IT = "take it away, and give the line once more: it is written anew"
 
 _ANSWERS = {
     "is": "look at a cylinder whose stamp you know: write `last` where its dates say when it was "

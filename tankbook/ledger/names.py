@@ -16,6 +16,7 @@ from typing import NamedTuple
 from tankbook.ledger.errors import LedgerError
 from tankbook.records.audited import AUDITED_PATH
 from tankbook.records.counter import COUNTER_FILE
+from tankbook.records.kinds import is_safe_id as is_safe_id
 from tankbook.units.patterns import pattern
 
 SETTINGS_FILE = "tankbook.yaml"
@@ -218,8 +219,6 @@ PRIVATE_FOLDER = ".tankbook"
 """Holds the lock and the journal; git ignores it."""
 JOURNAL = f"{PRIVATE_FOLDER}/journal"
 
-_ID = pattern(r"[A-Za-z0-9][A-Za-z0-9._-]{0,63}")
-_DEVICES = {"con", "prn", "aux", "nul", *(f"{p}{n}" for p in ("com", "lpt") for n in range(10))}
 _CLOSED = {".git", PRIVATE_FOLDER}
 
 
@@ -232,20 +231,6 @@ def would_be_missed(path: str) -> bool:
     """Whether a file of the ledger, by its path in it, does not go without a word."""
     folder, _, name = path.rpartition("/")
     return path in SINGLE or (folder in ENDINGS and is_record(folder, name))
-
-
-def is_safe_id(text: str) -> bool:
-    """Whether an id may name a file on every system.
-
-    Up to 64 letters, digits, `.`, `_` and `-`, beginning with a letter or digit; neither `..` in it
-    nor a dot at its end; not a device name of Windows.
-    """
-    return (
-        _ID.fullmatch(text) is not None
-        and ".." not in text
-        and not text.endswith(".")
-        and text.partition(".")[0].casefold() not in _DEVICES
-    )
 
 
 def within(root: Path, path: str) -> Path:

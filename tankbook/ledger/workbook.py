@@ -55,8 +55,9 @@ def read_workbook(data: bytes, path: str, sheet: str = "") -> Tab:
     texts = {place: _text(cell) for place, cell in page._cells.items()}
     worked = [p for p, cell in formulas._cells.items() if cell.data_type == "f"]
     lost = [p for p in worked if not texts.get(p)]
-    for place in lost:
-        texts[place] = on_one_line(f"{formulas._cells[place].value}")[:MOST_CELL]
+    moving = [p for p in worked if _is_day_of_looking(page._cells.get(p), formulas._cells[p])]
+    for place in (*lost, *moving):
+        texts[place] = on_one_line(_formula(formulas._cells[place]))[:MOST_CELL]
     texts = {p: t for p, t in texts.items() if t} | _covered(page, texts)
     rows = tuple(_rows(page, texts, path))
     if not rows:
@@ -78,7 +79,7 @@ def look_into(data: bytes, path: str) -> bool:
             parts = packed.infolist()
             kind = packed.read("mimetype")[:100] if "mimetype" in packed.namelist() else b""
             small = sum(part.file_size for part in parts) <= MOST_UNPACKED
-            xml = [packed.read(p) for p in parts if small and p.filename.endswith(".xml")]
+            xml = [packed.read(p) for p in parts if small and p.filename.endswith(_XML)]
     except (zipfile.BadZipFile, OSError, ValueError, RuntimeError, NotImplementedError) as error:
         raise LedgerError(path, "its file is damaged", _AS_CSV) from error
     if b"opendocument" in kind:
@@ -90,13 +91,14 @@ def look_into(data: bytes, path: str) -> bool:
     if size > MOST_UNPACKED or len(parts) > MOST_PARTS:
         text = f"it would unpack to {size:,} bytes in {counted(len(parts), 'part')}, more than"
         raise LedgerError(path, f"{text} a table of cylinders has", "is this the right file?")
-    if any(_DOCTYPE.search(part) for part in xml):
+    if any(_DOCTYPE.search(part.replace(b"\0", b"")) for part in xml):
         raise LedgerError(path, "it cannot be read as a workbook: it declares entities", _AS_CSV)
     if sum(_area(m[1].decode()) for part in xml for m in _MERGE.finditer(part)) > MOST_MERGED:
         raise LedgerError(path, "its merged cells cover too much", "take the merging out")
     return any(name.endswith("vbaProject.bin") for name in names)
 
 
+_XML = (".xml", ".rels", ".vml")
 _DOCTYPE = re.compile(rb"<!\s*(?:DOCTYPE|ENTITY)", re.IGNORECASE)
 _MERGE = re.compile(rb"""<(?:\w+:)?mergeCell\b[^>]*?\bref\s*=\s*["']([^"']{1,40})["']""")
 
@@ -150,14 +152,22 @@ def _covered(page: Any, texts: dict[Place, str]) -> dict[Place, str]:
 
 def _rows(page: Any, texts: dict[Place, str], path: str) -> Iterator[TabRow]:
     by_row: dict[int, dict[int, str]] = {}
+    beside: dict[int, tuple[TabCell, ...]] = {}
+    for (row, column), cell in sorted(page._cells.items()):
+        if cell.comment is not None:
+            text = on_one_line(f"{cell.comment.text or ''}")[: MOST_CELL + 1]
+            beside[row] = (*beside.get(row, ()), TabCell(text, Mark(0, row, column)))
     for (row, column), text in texts.items():
         by_row.setdefault(row, {})[column] = text
     width = max((column for cells in by_row.values() for column in cells), default=0)
     if len(by_row) > MOST_ROWS or width > MOST_COLUMNS:
         raise too_many(path)
     for row, cells in sorted(by_row.items()):
-        made = (TabCell(cells.get(c, ""), Mark(0, row, c)) for c in range(1, width + 1))
-        yield TabRow(row, tuple(made), bool(page.row_dimensions[row].hidden))
+        made = tuple(TabCell(cells.get(c, ""), Mark(0, row, c)) for c in range(1, width + 1))
+        own = [page._cells[row, c] for c in cells if (row, c) in page._cells]
+        struck = bool(own) and all(each.font.strike for each in own if each.value is not None)
+        hidden = bool(page.row_dimensions[row].hidden)
+        yield TabRow(row, made, hidden, struck, beside.get(row, ()))
 
 
 def _name(place: Place) -> str:
@@ -180,6 +190,10 @@ def _notes(
     hidden = sum(row.hidden for row in rows)
     if hidden:
         notes.append(f"{counted(hidden, 'row')} hidden")
+    if struck := sum(row.struck for row in rows):
+        notes.append(f"{counted(struck, 'row')} struck out: each is held until looked at")
+    if remarks := sum(len(row.beside) for row in rows):
+        notes.append(f"{counted(remarks, 'comment')} on cells: read as remarks of their rows")
     if columns := [k for k, each in page.column_dimensions.items() if each.hidden]:
         notes.append(f"hidden columns are read as the others: {', '.join(sorted(columns))}")
     return notes
@@ -193,10 +207,10 @@ def _text(cell: Any) -> str:
             return ""
         case bool():
             return "yes" if value else "no"
-        case int():
-            return str(value)
-        case float():
-            return _number(value)
+        case int() | float() if abs(value) > _EXACT:
+            return f"{value:.14E}"
+        case int() | float():
+            return _number(value, str(cell.number_format))
         case dt.datetime() | dt.date():
             return _day(value, str(cell.number_format))
         case dt.time():
@@ -204,8 +218,29 @@ def _text(cell: Any) -> str:
     return on_one_line(str(value))[: MOST_CELL + 1]
 
 
-def _number(value: float) -> str:
-    """A number without what binary figures add to it."""
+_EXACT = 10**15
+"""A spreadsheet keeps 15 figures of a number: of a longer one the last are lost (ECMA-376 part 1,
+18.17.5.2; from memory)."""
+
+
+def _is_day_of_looking(shown: Any, written: Any) -> bool:
+    """Whether a day in a cell is worked out from the day on which the file was last looked at."""
+    day = shown is not None and isinstance(shown.value, dt.datetime | dt.date)
+    return day and _NOW.search(_formula(written)) is not None
+
+
+def _formula(cell: Any) -> str:
+    """The text of a formula, of one that fills an area as well."""
+    return f"{getattr(cell.value, 'text', cell.value)}"
+
+
+_NOW = re.compile(r"\b(?:TODAY|NOW)\s*\(", re.IGNORECASE)
+
+
+def _number(value: float, shape: str) -> str:
+    """A number without what binary figures add to it, with the noughts that its cell shows."""
+    if shape.strip("0") == "" and value >= 0 and value == int(value):
+        return str(int(value)).zfill(len(shape))
     text = f"{value:.12g}"
     return text if "e" not in text else f"{value:f}".rstrip("0").rstrip(".")
 
@@ -214,10 +249,17 @@ _IN_QUOTES = re.compile(r'"[^"]*"|\[[^\]]*\]|\\.')
 
 
 def _day(value: dt.datetime | dt.date, shape: str) -> str:
+    """As much of a day as its cell shows. Where that is no year, the one behind it is that in which
+    it was typed: `4/22` becomes the 22nd of April of this year, and shows as `22-Apr`."""
     plain = _IN_QUOTES.sub("", shape).casefold()
-    if "y" in plain and "d" not in plain:
-        return f"{value:%Y-%m}"
-    return f"{value:%Y-%m-%d}"
+    if "y" not in plain and "e" not in plain and "d" in plain:
+        return f"{value.day}-{_MONTHS[value.month - 1]}"
+    if "d" in plain or "y" not in plain:
+        return f"{value:%Y-%m-%d}"
+    return f"{value:%Y-%m}" if "m" in plain else f"{value:%Y}"
+
+
+_MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 
 
 # --- a whole ledger, out and in ------------------------------------------------------------------

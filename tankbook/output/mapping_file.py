@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
+from tankbook.acts.tab_cells import SWAPPED
 from tankbook.acts.tab_guess import ColumnGuess, TableGuess
 from tankbook.acts.tab_rows import HYDRO, keys_for
 from tankbook.records.fields import NOTHING, TEXT
@@ -27,6 +28,8 @@ def questions(guess: TableGuess) -> list[str]:
         called = f"column {each.letter}" + (f" ({each.heading})" if each.heading else "")
         if each.asks:
             found.append(f"{called}: {_LAST_OR_NEXT}")
+        if each.told == SWAPPED:
+            found.append(f"{called}: {each.told}")
         if each.unit == UNANSWERED:
             found.append(f"{called}: in which unit are its numbers?")
         open_ = [old for old, new in each.values if new == UNANSWERED]

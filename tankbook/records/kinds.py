@@ -253,6 +253,31 @@ def _id(text: str) -> str:
     return text
 
 
+_DEVICES = {"con", "prn", "aux", "nul", *(f"{p}{n}" for p in ("com", "lpt") for n in range(10))}
+
+
+def is_safe_id(text: str) -> bool:
+    """Whether an id may name a file on every system.
+
+    Up to 64 letters, digits, `.`, `_` and `-`, beginning with a letter or digit; neither `..` in it
+    nor a dot at its end; not a device name of Windows.
+    """
+    return not why_unsafe(text)
+
+
+def why_unsafe(text: str) -> str:
+    """Why an id may not name a file on every system, or an empty text."""
+    try:
+        _id(text)
+    except ValueError as error:
+        return str(error)
+    if text.endswith("."):
+        return f"`{text}` is not an id: it ends in a dot"
+    if text.partition(".")[0].casefold() in _DEVICES:
+        return f"`{text}` is not an id: Windows keeps this name for a device"
+    return ""
+
+
 _WEB = pattern(
     r"https?://[A-Za-z0-9](?:[A-Za-z0-9-]*[A-Za-z0-9])?(?:\.[A-Za-z0-9](?:[A-Za-z0-9-]*[A-Za-z0-9])?)*"
     r"(?::[0-9]{1,5})?(?:/[A-Za-z0-9_~-][A-Za-z0-9._~-]*)*/?"

@@ -16,11 +16,14 @@ class TabCell(Struct, frozen=True):
 
 class TabRow(Struct, frozen=True):
     """One row. `number` is that of the spreadsheet, or the line of a text file at which it begins.
-    `hidden`: whoever opens the file does not see it."""
+    `hidden`: whoever opens the file does not see it. `struck`: all of it is struck out. `beside`:
+    the comments that are pinned to its cells."""
 
     number: int
     cells: tuple[TabCell, ...]
     hidden: bool = False
+    struck: bool = False
+    beside: tuple[TabCell, ...] = ()
 
     def __getitem__(self, column: int) -> TabCell:
         """The cell of a column, from 0; an empty one where the row is shorter."""

@@ -131,6 +131,7 @@ def test_one_that_was_written_by_hand_is_taken_apart_and_made_up_again(shelf: Sh
         ("rb-015", SIDES, "rb-015 is taken"),
         ("../x", SIDES, "../x"),
         ("DB-03.", SIDES, "ends in a dot"),
+        ("nul", SIDES, "Windows keeps this name"),
         ("a\x1b[31m", SIDES, ""),
     ],
 )

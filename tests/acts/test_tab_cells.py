@@ -140,6 +140,8 @@ def test_quantities(text: str, unit: str | None, decimal: DecimalSign | None, re
         ("Betriebsdruck [bar]", "service_pressure"), ("TEST PRESSURE", "test_pressure"), ("Hydro", "hydro"),
         ("Next hydro due", "hydro"), ("Prüfung", "hydro"), ("Réépreuve", "hydro"), ("VIP", "visual"), ("Visual insp.", "visual"),
         ("Who has it?", "out_to"), ("On loan to", "out_to"), ("Ausgeliehen an", "out_to"), ("Remarks", "remark"),
+        ("Rated psi", "service_pressure"), ("Good until", "hydro"), ("Stamp", "hydro"), ("Stamp marks", "marks"),
+        ("Stamped no", "serial"), ("Due back", "out_until"), ("TP bar", "test_pressure"),
         ("Bemerkungen", "remark"), ("Make", "maker"), ("Material", "material"), ("Valve type", "valve.outlet"),
         ("valve_outlet", "valve.outlet"), ("Colour", ""), ("", ""), ("Zaphod", ""), ("Water vol", "water_volume"),
     ],

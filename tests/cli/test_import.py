@@ -166,7 +166,7 @@ INJECTION = (
         (GERMAN.encode("cp1252"), {"key: id\n": "key: id\n    scheme: TB-##\n"}, "2 new cards", {"TB-01": ["grüner Fuß"]}),
         (codecs.BOM_UTF8 + FRENCH.encode(), {}, "2 new cards, A1 to A2", {"A1": ["on: 2024-04", "prêtée à Éric", "serial: F 77"], "A2": ["on: 2025-01", "water_volume: 15 L"]}),
         (FRENCH.encode("latin-1"), {}, "2 new cards", {"A1": ["prêtée à Éric"]}),
-        (AMERICAN.encode(), {"unit: ?": "unit: psi", "key: id\n": "key: id\n    scheme: RB-###\n"}, "2 new cards, RB-001 to RB-002", {"RB-001": ["service_pressure: 3000 psi", "on: 2022-04-13", "on: 2026-10-01", 'note: "new O-ring, 2023"', "size: al80"], "RB-002": ["on: 2022-05-06"]}),
+        (AMERICAN.encode(), {"dates: ?": "dates: month-first", "unit: ?": "unit: psi", "key: id\n": "key: id\n    scheme: RB-###\n"}, "2 new cards, RB-001 to RB-002", {"RB-001": ["service_pressure: 3000 psi", "on: 2022-04-13", "on: 2026-10-01", 'note: "new O-ring, 2023"', "size: al80"], "RB-002": ["on: 2022-05-06"]}),
         (NUMBERS.encode(), {}, "2 new cards, T1 to T2", {"T1": ["on: 2021-04-01"]}),
         (SECTIONS.encode(), {}, "3 new cards, PL-001 to PL-003", {"PL-003": ["serial: S3", "207 bar"]}),
         (NO_HEADINGS_KNOWN.encode(), {"key: keep  # not known: it is kept in the notes\n  - column: B": "key: serial\n  - column: B"}, "1 new card, PL-001", {"PL-001": ["serial: K1", 'note: "Foo: one; Bar: two"']}),
@@ -225,6 +225,186 @@ def test_a_workbook_with_all_that_a_kit_officer_makes(club: Club, here: Path) ->
     assert "on: 2026-03-01, checklist" in text
     assert "status: held" in text
     assert "to: M-01" in text
+
+
+HEAD = "No,Serial,Maker,Hydro,Who,Since,Remarks\n"
+MEANS = """\
+headings: 1
+dates: day-first
+use: pool
+columns:
+  - {column: A, key: id}
+  - {column: B, key: serial}
+  - {column: C, key: maker}
+  - {column: D, key: hydro, is: last}
+  - {column: E, key: out_to, values: {Jim: M-01}}
+  - {column: F, key: out_since}
+  - {column: G, key: remark}
+"""
+
+
+@pytest.mark.parametrize("more", ["", ", otherwise: remark"])
+def test_a_date_in_the_other_order_tells_against_all_of_them(
+    more: str, club: Club, here: Path
+) -> None:
+    """Where one date shows that the order is wrong, those that may be either are not taken."""
+    (here / "club.csv").write_text(f"{HEAD}A1,S1,Works,02/11/2022,,,\nA2,S2,Works,04/13/2022,,,\n")
+    (here / "map.yaml").write_text(MEANS.replace("is: last", f"is: last{more}"))
+    told = club.does("import club.csv --map map.yaml", 0 if more else 1)
+    assert "`04/13/2022` is no date where `dates: day-first` (row 3)" in told
+    for which in ("--good", "--all"):
+        assert "known which number is its day" in club.does(
+            f"import club.csv --map map.yaml {which} --by JO", 1
+        )
+    assert cards(here) == {}
+
+
+def test_a_mapping_with_nothing_in_it(club: Club, here: Path) -> None:
+    (here / "club.csv").write_text(HEAD)
+    (here / "map.yaml").write_text("# later\n")
+    told = club.does("import club.csv --map map.yaml", 1)
+    assert "map.yaml: nothing stands in it; take it away" in told
+
+
+@pytest.mark.parametrize("key", ["id", "keep"])
+def test_a_card_that_cannot_be_read_gets_no_second_one(key: str, club: Club, here: Path) -> None:
+    rows = "A1,S01,Works,04/2022,,,\nA2,S02,Works,04/2022,,,\n"
+    (here / "club.csv").write_text(f"{HEAD}{rows}")
+    (here / "map.yaml").write_text(MEANS)
+    club.does("import club.csv --map map.yaml --all --by JO")
+    card = here / "quay/cylinders/A1.yaml"
+    card.write_text(card.read_text() + "junk: [\n")
+    (here / "map.yaml").write_text(MEANS.replace("A, key: id", f"A, key: {key}"))
+    told = club.does("import club.csv --map map.yaml --good --by JO")
+    assert "1 there already; 1 row left that cannot be taken" in told
+    assert "it may have a card already, which cannot be read: " in told
+    assert len(cards(here)) == 2
+
+
+@pytest.mark.parametrize(
+    ("cell", "values", "said"),
+    [
+        ("?", "{}", "`?` is no result"),
+        ("n/a", "{}", "`n/a` is no result"),
+        ("", "{}", "its result is empty; write pass or fail"),
+        ("?", '{"?": ""}', "`?` is no result"),
+        ("?", '{"": pass}', "`?` is no result"),
+        ("pending", "{}", "result: `pending` is not a known word"),
+        ("", '{"": pass}', ""),
+        ("", '{"": OK}', ""),
+        ("?", '{"?": pass}', ""),
+        ("ok", "{}", ""),
+    ],
+)
+def test_a_test_without_a_result_is_no_pass(
+    cell: str, values: str, said: str, club: Club, here: Path
+) -> None:
+    (here / "club.csv").write_text(f"{HEAD}A1,S1,Works,04/2020,,,\n")
+    (here / "map.yaml").write_text(MEANS)
+    club.does("import club.csv --map map.yaml --all --by JO")
+    before = cards(here)
+    (here / "tests.csv").write_text(f"Serial,What,On,Result\nS1,hydro,2026-04-01,{cell}\n")
+    columns = ("A, key: serial", "B, key: what", "C, key: on", f"D, key: result, values: {values}")
+    listed = "".join(f"  - {{column: {each}}}\n" for each in columns)
+    (here / "tests.yaml").write_text(f"headings: 1\nrows: entries\ncolumns:\n{listed}")
+    told = club.does("import tests.csv --map tests.yaml --all --by JO", 1 if said else 0)
+    assert said in told
+    assert (cards(here) == before) == bool(said)
+
+
+def test_last_tests_that_lie_ahead_are_told_of_their_column(club: Club, here: Path) -> None:
+    (here / "club.csv").write_text(f"{HEAD}A1,S1,Works,02/11/2022,,,\nA2,S2,Works,04/03/2027,,,\n")
+    (here / "map.yaml").write_text(MEANS)
+    told = club.does("import club.csv --map map.yaml --good --by JO")
+    assert "Hydro: 1 date of a last test in the future (row 3)" in told
+
+
+@pytest.mark.parametrize(
+    ("row", "said"),
+    [
+        ("A1,S1,Works,04/2022,,05/06/2026,", "`05/06/2026`, and who has it is not said"),
+        ("A1,1.2345E+05,Works,04/2022,,,", "a number of which figures are lost"),
+        ("A1,1E+05,Works,04/2022,,,", "a number of which figures are lost"),
+        ("CON,S1,Works,04/2022,,,", "club.csv:2:1: `CON` is not an id: Windows keeps this name"),
+        ("a.,S1,Works,04/2022,,,", "club.csv:2:1: `a.` is not an id: it ends in a dot"),
+    ],
+)
+def test_a_row_that_may_be_meant_in_two_ways_is_refused(
+    row: str, said: str, club: Club, here: Path
+) -> None:
+    (here / "club.csv").write_text(f"{HEAD}{row}\n")
+    (here / "map.yaml").write_text(MEANS)
+    assert said in club.does("import club.csv --map map.yaml --all --by JO", 1)
+    assert cards(here) == {}
+
+
+def test_headings_on_each_page_and_the_days_of_an_old_loan(club: Club, here: Path) -> None:
+    rows = "A1,S1,Works,04/2022,shed,05/06/2026,\n", HEAD, "A2,1E05,Works,04/2022,Jim,05/06/2026,\n"
+    (here / "club.csv").write_text(HEAD + "".join(rows))
+    (here / "map.yaml").write_text(MEANS)
+    told = club.does("import club.csv --map map.yaml --all --by JO")
+    assert told.startswith("Imported club.csv: 2 new cards, A1 to A2")
+    assert "left out: row 3" in told
+    assert "Since: 05/06/2026" in cards(here)["A1"]
+    assert "status: held" not in cards(here)["A1"]
+    assert "on: 2026-06-05, to: M-01" in cards(here)["A2"]
+
+
+@pytest.mark.parametrize(
+    ("heading", "is_", "told"),
+    [
+        ("Next hydro", "last", True), ("Hydro due", "last", True), ("Gültig bis", "last", True),
+        ("Last hydro", "next, period: 5 years", True), ("Geprüft", "next, period: 5 years", True),
+        ("Next hydro", "next, period: 5 years", False), ("Last hydro", "last", False),
+        ("Hydro", "last", False), ("Last test / next due", "last", False),
+    ],
+)  # fmt: skip
+def test_an_answer_against_the_heading_is_told(
+    heading: str, is_: str, told: bool, club: Club, here: Path
+) -> None:
+    rows = HEAD.replace("Hydro", heading), "A1,S1,Works,04/2022,,,\n"
+    (here / "club.csv").write_text("".join(rows))
+    (here / "map.yaml").write_text(MEANS.replace("is: last", f"is: {is_}"))
+    asked = f"column D is headed `{heading}` and said to be of the {is_[:4]} test: is that right?"
+    for more in ("", " --all --by JO"):
+        assert (asked in club.does(f"import club.csv --map map.yaml{more}")) == told
+
+
+def test_days_that_the_spreadsheet_took_for_months_are_told(club: Club, here: Path) -> None:
+    days = ("2022-05-04", "13/04/2022", "2022-03-09", "25/06/2022")
+    rows = "".join(f"A{n},S{n},Works,{day},,,\n" for n, day in enumerate(days))
+    (here / "club.csv").write_text(HEAD + rows)
+    asked = "its days up to the 12th are dates and the later ones text"
+    assert f"(Hydro): {asked}" in club.does("import club.csv --map guess.yaml")
+    (here / "map.yaml").write_text(MEANS)
+    assert f"Hydro: {asked}" in club.does("import club.csv --map map.yaml --all --by JO")
+
+
+def test_what_a_workbook_says_beside_its_cells(club: Club, here: Path) -> None:
+    """A comment is a remark, a row that is struck out is not taken as if it were not."""
+    openpyxl = pytest.importorskip("openpyxl")
+    from openpyxl.comments import Comment
+    from openpyxl.styles import Font
+
+    book = openpyxl.Workbook()
+    page = book.active
+    for row in (HEAD.strip().split(","), ["A1", "S1", "Works"], ["A2", "S2"], ["A3", "S3"]):
+        page.append(row)
+    page["D2"] = dt.date(2022, 4, 1)
+    page["B2"].comment = Comment("failed, do not fill", "JO")
+    page["B4"].comment = Comment("blue boot", "JO")
+    for cell in page[3]:
+        cell.font = Font(strike=True)
+    book.save(here / "club.xlsx")
+    (here / "map.yaml").write_text(MEANS)
+    told = club.does("import club.xlsx --map map.yaml --all --by JO")
+    assert "1 row struck out" in told
+    found = cards(here)
+    assert "comment: failed, do not fill" in found["A1"]
+    assert "status: held" in found["A1"]
+    assert "why: struck out in the sheet" in found["A2"]
+    assert "comment: blue boot" in found["A3"]
+    assert "status: held" not in found["A3"]
 
 
 def test_the_mapping_is_printed_or_written_and_never_written_over(tb: Run, here: Path) -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import io
+import re
 import sys
 import zipfile
 from collections.abc import Callable
@@ -59,6 +60,13 @@ DAY = dt.datetime(2021, 4, 1)  # noqa: DTZ001
         (DAY, "mmm-yy", "2021-04"),
         (DAY, '[$-409]mmm "d"\\-yy', "2021-04"),
         (DAY.date(), "mm-dd-yy", "2021-04-01"),
+        (DAY, "d-mmm", "1-Apr"),
+        (DAY, "mm/dd", "1-Apr"),
+        (DAY, "yyyy", "2021"),
+        (412, "00000", "00412"),
+        (412.0, "00000", "00412"),
+        (0, "0", "0"),
+        (123456789012345678, "General", "1.23456789012346E+17"),
         (3000, "General", "3000"),
         (3000.0, "#,##0", "3000"),
         (11.1, "0.0", "11.1"),
@@ -110,6 +118,41 @@ def test_a_formula_is_never_worked_out() -> None:
     assert texts(tab) == [["No", "=1+1", '=cmd|"/c calc"!A1']]
     assert tab.notes[0] == "2 formulas: what each showed last is read"
     assert tab.notes[1].startswith("B1, C1: a formula of which the file has no value")
+
+
+@pytest.mark.parametrize(
+    ("formula", "shape", "text"),
+    [
+        ("TODAY()", "yyyy-mm-dd", "=TODAY()"),
+        ("Now()-1", "yyyy-mm", "=Now()-1"),
+        ("DATE(2021,4,1)", "yyyy-mm-dd", "2021-04-01"),
+        ("A9-TODAY()", "0", "44287"),
+    ],
+)
+def test_the_day_on_which_a_file_was_looked_at_is_no_date(
+    formula: str, shape: str, text: str
+) -> None:
+    """What such a cell showed last is the day when the file was saved."""
+
+    def fill(page: Any) -> None:
+        page["A1"] = f"={formula}"
+        page["A1"].number_format = shape
+
+    packed, out = zipfile.ZipFile(io.BytesIO(made(fill))), io.BytesIO()
+    with zipfile.ZipFile(out, "w") as new:
+        for name in packed.namelist():
+            shown = re.sub(rb"</f><v ?/?>(</v>)?", b"</f><v>44287</v>", packed.read(name))
+            new.writestr(name, shown)
+    assert texts(table_of(out.getvalue(), "club.xlsx")) == [[text]]
+
+
+def test_a_formula_that_fills_an_area_is_told_as_it_stands() -> None:
+    from openpyxl.worksheet.formula import ArrayFormula
+
+    def fill(page: Any) -> None:
+        page["A1"] = ArrayFormula("A1:A2", "=B1:B2")
+
+    assert texts(read(fill)) == [["=B1:B2"]]
 
 
 def test_of_a_formula_what_it_showed_last_is_read() -> None:
@@ -206,7 +249,9 @@ def test_macros_are_told_and_not_run() -> None:
     assert tab.notes == ("it has macros; none of them is run",)
 
 
-def test_entities_that_grow_are_refused() -> None:
+@pytest.mark.parametrize("encoding", ["utf-8", "utf-16"])
+@pytest.mark.parametrize("name", ["xl/workbook.xml", "xl/_rels/workbook.xml.rels"])
+def test_entities_that_grow_are_refused(name: str, encoding: str) -> None:
     bomb = (
         b'<?xml version="1.0"?><!DOCTYPE w [<!ENTITY a "aaaaaaaaaa">'
         + b"".join(
@@ -214,9 +259,10 @@ def test_entities_that_grow_are_refused() -> None:
         )
         + b"]><workbook>&j;</workbook>"
     )
+    bomb = bomb.decode().encode(encoding)
     parts = zipfile.ZipFile(io.BytesIO(made(lambda page: put(page, ["x"]))))
-    data = packed({n: bomb if n == "xl/workbook.xml" else parts.read(n) for n in parts.namelist()})
-    with pytest.raises(LedgerError, match="cannot be read as a workbook"):
+    data = packed({n: bomb if n == name else parts.read(n) for n in parts.namelist()})
+    with pytest.raises(LedgerError, match="it declares entities"):
         table_of(data, "club.xlsx")
 
 

@@ -12,11 +12,14 @@ AGAINST = [
     "rusty inside", "smells of oil", "max 180 bar", "погнут", "broken handwheel", "missing dip tube",
     "handle cracked", "u/s", "faulty valve", "valve stiff", "paint flaking", "scrap?", "crack in neck?",
     "needs visual", "Undicht am Ventil", "fuite au robinet", "was in the fire", "6351 alloy", "slow leak", "bent valve",
+    "awaiting test", "cancelled", "result pending", "oos", "O/S", "expired", "NO GO", "red tagged", "dropped", "in Werkstatt", "à réformer",
+    "test date not sure", "out to Jim since June", "on loan", "lent to Sue", "prêtée à Éric", "overdue",
     "oily film on the valve seat", "hissing at the valve", "fell off the truck", "deep gouge near the neck",
 ]  # fmt: skip
 HARMLESS = [
     "blue boot", "new valve 2019", "valve serviced 2024", "no leaks", "ok", "no faults", "no damage",
     "good condition", "colour: yellow", "Jim's old one", "max 240 bar", "twin set with 12", "bought from the lake shop",
+    "hydro 2021", "outlet DIN", "Stage", "loan stock",
 ]  # fmt: skip
 
 

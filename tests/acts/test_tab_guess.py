@@ -1,0 +1,47 @@
+"""What is guessed of a table, and what is asked instead: which number of a date is its day."""
+
+from __future__ import annotations
+
+import pytest
+
+from tankbook.acts.tab_cells import seem_swapped
+from tankbook.acts.tab_guess import order_in
+
+
+@pytest.mark.parametrize(
+    ("columns", "order"),
+    [
+        ([["13/04/2021", "14/04/2021", "3/4/2021"]], "day-first"),
+        ([["04/13/2021", "04/14/2021", "3/4/2021"]], "month-first"),
+        ([["13/04/2021", "04/2021"]], "day-first"),
+        ([["2021-04-13", "2022-04-14"]], ""),  # the year before them says itself which is which
+        ([["2021-04-13", "2022-04-14", "3/4/2021"]], "?"),
+        ([["2021.04.13 10:30", "3/4/2021"]], "?"),
+        ([["13/04/2021", "3/4/2021"]], "?"),  # one alone may be a slip of the hand
+        ([["13/04/2021", "14/04/2021"], ["3/4/2021"]], "?"),  # another column, another hand
+        ([["13/04/2021", "14/04/2021"], ["4/13/2021"]], "?"),
+        ([["4/4/2021", "5.5.21"]], ""),
+        ([["3/4/2021"]], "?"),
+        ([], ""),
+    ],
+)
+def test_an_order_is_said_only_where_each_column_shows_it(
+    columns: list[list[str]], order: str
+) -> None:
+    assert order_in(columns) == order
+
+
+@pytest.mark.parametrize(
+    ("cells", "swapped"),
+    [
+        (["2022-05-04", "13/04/2022", "2022-03-09", "25/06/2022"], True),
+        (["2022-05-04", "04/13/2022", "2022-03-09", "06/25/2022", "?"], True),
+        (["2022-05-13", "13/04/2022", "2022-03-09", "25/06/2022"], False),
+        (["2022-05-04", "13/04/2022", "2022-03-09", "05/06/2022"], False),
+        (["2022-05-04", "2022-03-09", "04/2022", "06/2022"], False),
+        (["2022-05-04", "13/04/2022"], False),
+        ([], False),
+    ],
+)
+def test_dates_that_a_spreadsheet_read_in_the_other_order(cells: list[str], swapped: bool) -> None:
+    assert seem_swapped(cells) == swapped
