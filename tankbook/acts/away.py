@@ -65,7 +65,9 @@ def send(
     cylinders, reasons = cylinders_of(book, ids)
     reasons += signer_reasons(book, by, on) + line_reasons(to=to) + text_reasons(paper=paper)
     if for_ is SentFor.SUPPLIER:
-        reasons += line_reasons(why=why) + [r for c in cylinders for r in _not_ours(c)]
+        lacks = "what is wrong with what goes back is not said: --why TEXT"
+        reasons += line_reasons(why=why) if why else [lacks]
+        reasons += [r for c in cylinders for r in _not_ours(c)]
     else:
         reasons += text_reasons(why=why)
     reasons += [

@@ -24,6 +24,7 @@ from tankbook.acts.correct_line import LOG_WORDS, correct_line
 from tankbook.acts.counter import unread
 from tankbook.acts.removed import LEDGER, REMOVED, taken_out
 from tankbook.acts.soundness import after, lets_go, sound, sound_set
+from tankbook.acts.station_holds import let_go
 from tankbook.acts.station_upkeep import analysis_reasons, raise_reasons
 from tankbook.acts.striking import Wrong, chosen, entered, right_entry
 from tankbook.records.book import Book
@@ -42,7 +43,6 @@ from tankbook.records.entries import (
 )
 from tankbook.records.fields import TEXT, Nested, Record, attributes_of, keys_of
 from tankbook.records.life import tells_against
-from tankbook.records.rulerow import Gate
 from tankbook.records.station import (
     AirTest,
     BankAnalysis,
@@ -54,14 +54,10 @@ from tankbook.records.station import (
 )
 from tankbook.records.words import InspectionResult, Skill, TestResult
 from tankbook.rules.air import air_judge
-from tankbook.rules.bad_air import bad_air_of, banks_of_bad_air
-from tankbook.rules.bank_out import banks_out, tells_against_bank
+from tankbook.rules.bank_out import tells_against_bank
 from tankbook.rules.carbon_monoxide import is_over
 from tankbook.rules.checks import against
 from tankbook.rules.filled import tells_of_a_fill
-from tankbook.rules.lapsed import dated_reason
-from tankbook.rules.out_of_use import out_of_use
-from tankbook.rules.schedule import due_of_station
 from tankbook.rules.signing import why_not
 from tankbook.rules.trained import seen_no_more
 from tankbook.rules.wording import says_nothing
@@ -418,11 +414,8 @@ def _correct_station(book: Book, wrong: Wrong, void: Void) -> Act | Refusal:
     draft = got.draft.enter(steps, got.new[0]) if got.new else got.draft
     told = uncertified(book, void.by, void.on)
     then = replace(book, station=draft.record)
-    for what, found in _LETS_GO:
-        clears = found(book, void.on) - found(then, void.on)
-        if told and clears:
-            named = ", ".join(sorted(clears))
-            return refusal(f"it says that {what} {named}: {text}" for text in told)
+    if told and (gone := let_go(book, then, void.on)):
+        return refusal(f"it says that {each}: {text}" for each in gone for text in told)
     notes = tuple(_still_set(station, steps, got.old))
     return act_at(book, "correct", got.sentence, draft, void.on, notes, fact=not got.new)
 
@@ -449,53 +442,6 @@ def _not_of_bank(
         bank = next(b for place, b in enumerate(station.banks) if ("banks", place) == steps[:2])
         return raise_reasons(book, station, bank, new.source_ or "", new.from_, new.to)
     return analysis_reasons(new.oxygen, new.helium) if isinstance(new, BankAnalysis) else []
-
-
-def _of_bad_air(book: Book, on: dt.date) -> frozenset[str]:
-    """The banks that hold bad air by the records of a book."""
-    return frozenset(bad.bank.name for bad in banks_of_bad_air(book, on))
-
-
-def _held_for_air(book: Book, on: dt.date) -> frozenset[str]:
-    """The cylinders that surely hold air of a bad source, or that an alarm speaks of."""
-    every = ((card.id, bad_air_of(book, card)) for card in book.cylinders.values())
-    return frozenset(id_ for id_, bad in every if bad and bad.certain)
-
-
-def _of_other_gas(book: Book, on: dt.date) -> frozenset[str]:
-    """The banks that another gas went into by the records of a book, and nobody analysed since."""
-    return frozenset(out.name for out in banks_out(book, on) if out.state == "other-gas")
-
-
-def _of_over_mark(book: Book, on: dt.date) -> frozenset[str]:
-    """The banks that stand above the pressure marked on them by the records of a book."""
-    over = {"over-mark", "over-pressed"}
-    return frozenset(out.name for out in banks_out(book, on) if out.state in over)
-
-
-def _out(book: Book, on: dt.date) -> frozenset[str]:
-    """What of the station is out of use, or past its time, or never met, so that it closes."""
-    if book.station is None:
-        return frozenset()
-    lapsed = ((d, dated_reason(d)) for d in due_of_station(book, book.station, on))
-    shut = {
-        f"{d.obligation.called} {d.part}"
-        for d, why in lapsed
-        if why is not None and why.gate is Gate.REFUSE
-    }
-    return frozenset(shut | {str(out.part) for out in out_of_use(book, on)})
-
-
-_LETS_GO: tuple[tuple[str, Callable[[Book, dt.date], frozenset[str]]], ...] = (
-    ("there is bad air in", _of_bad_air),
-    ("there is bad air in", _held_for_air),
-    ("another gas is in", _of_other_gas),
-    ("more than its mark is in", _of_over_mark),
-    ("out of use, or past its time, is", _out),
-)
-"""What somebody certified alone strikes out of the station, whatever entry says it (a reading, a
-raising, an analysis, an hour meter), and the parts of which it is said. An entry that lets go none
-of them is struck out as `life.STRUCK` has it."""
 
 
 def _station_steps(station: Station, what: str) -> tuple[str | int, ...] | str:

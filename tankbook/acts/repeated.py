@@ -10,7 +10,7 @@ from tankbook.records.book import Book
 from tankbook.records.edits import Act
 from tankbook.records.log import LogLine
 from tankbook.records.words import LogAct
-from tankbook.rules.fill_history import lines_by_cylinder
+from tankbook.rules.fill_history import lines_held
 
 WITHIN = dt.timedelta(hours=1)
 """How soon after a fill the same fill is more likely the same one logged twice than a second: what
@@ -21,8 +21,9 @@ def repeated(book: Book, act: Act) -> tuple[str, ...]:
     """The fills of an act that say what the last lines of the log say of the same cylinder.
 
     The same pressures, gas and analysis, within an hour, and nothing logged of the cylinder in
-    between. Where nobody said from what it was filled, the pressure that the first left was taken
-    for it: that is the same fill, too. One a sentence, without a full stop.
+    between; nor of its set, or of a side of it, behind an open isolator. Where nobody said from
+    what it was filled, the pressure that the first left was taken for it: that is the same fill,
+    too. One a sentence, without a full stop.
     """
     new: dict[str, list[LogLine]] = {}
     for line in lines_of(act.edits):
@@ -32,13 +33,16 @@ def repeated(book: Book, act: Act) -> tuple[str, ...]:
 
 def _repeated(book: Book, id_: str, lines: Sequence[LogLine]) -> Iterator[str]:
     fills = [line for line in lines if line.act is LogAct.FILL]
-    known = lines_by_cylinder(book).get(id_, ())[-len(lines) :]
+    # a set's fill is one of each side, and a side's one of the set, where its isolator is open
+    known = lines_held(book, id_)[-len(lines) :]
     if not fills or len(known) < len(lines):
         return
     if all(_is_same(old, line) for old, line in zip(known, lines, strict=True)):
         old = known[lines.index(fills[-1])]
         began = f"from {old.from_} " if old.from_ else ""
-        yield f"{id_} was filled {began}to {old.to} at {old.at:%H:%M} on {old.at.date()} already"
+        shared = f"with {old.cylinder} " if old.cylinder != id_ else ""
+        when = f"{old.at:%H:%M} on {old.at.date()}"
+        yield f"{id_} was filled {shared}{began}to {old.to} at {when} already"
 
 
 def _is_same(old: LogLine, line: LogLine) -> bool:

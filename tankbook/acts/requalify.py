@@ -289,8 +289,9 @@ class _TestCase(Struct, frozen=True):
         if made and test.on.last < made.first:
             yield f"{c.id} was made {made}, after {test.on}"
         for r in standing(c.requalified):
-            repeated = r.result is TestResult.FAIL and not self.failure
-            if (r.on, r.method) == (test.on, test.method) and not repeated:
+            # one that failed and one that passed are two facts of a day: the failure counts
+            same = (r.result is TestResult.FAIL) is bool(self.failure)
+            if (r.on, r.method) == (test.on, test.method) and same:
                 yield f"{c.id}: a {r.method} test of {r.on} is already on record (by {r.by})"
         if self.plus and c.material is Material.ALUMINIUM:
             yield f"{c.id} is aluminium: a plus mark never goes on it; read the stamp again"

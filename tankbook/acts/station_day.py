@@ -8,8 +8,9 @@ from typing import Annotated
 from msgspec.structs import replace
 
 from tankbook.acts.at_station import STATION_FILE, act_at, begun, minute_of, place_of
-from tankbook.acts.common import refusal, signer_reasons, text_reasons
+from tankbook.acts.common import refusal, signer_reasons, text_reasons, uncertified
 from tankbook.acts.options import Arg, At, Flag, Note, Opt
+from tankbook.acts.station_holds import let_go
 from tankbook.records.book import Book
 from tankbook.records.edits import Act, Refusal
 from tankbook.records.station import (
@@ -234,6 +235,24 @@ def _ends(id_: str, number: str) -> bool:
     return own.lstrip("0") == number.lstrip("0") != ""
 
 
+def _proves_what_was(book: Book, after: Book, by: str, on: dt.date) -> list[str]:
+    """Why somebody may not enter a bump test now that proves a reading entered before it, and so
+    lets go what is held: somebody certified enters what was forgotten."""
+    told, station = uncertified(book, by, on), after.station
+    readings = that_stand(station.co_readings) if told and station else ()
+    proved = [r for r in readings if proves(after, r) and not proves(book, r)]
+    if not proved:
+        return []
+    gone = let_go(book, after, max(on, *(r.on for r in readings)))
+    days = ", ".join(dict.fromkeys(str(r.on) for r in proved))
+    again = "now, and read again after it, it answers as any does"
+    return [
+        f"it would prove what was read before it was entered ({days}), and {each}: {text}; {again}"
+        for each in gone
+        for text in told
+    ]
+
+
 def bump_tested(
     book: Book,
     name: Annotated[str, Arg("NAME", "The instrument, by its label.")],
@@ -279,6 +298,8 @@ def bump_tested(
         what = f": {open_.note}" if open_.note else ""
         notes = [f"{name} failed on {open_.on}{what}: that stands until --repaired WHAT"]
     after = replace(book, station=draft.record)
+    if too_late := _proves_what_was(book, after, by, on):
+        return refusal(too_late)
     lost = [r for r in station.co_readings if proves(book, r) and not proves(after, r)]
     if lost:
         days = ", ".join(dict.fromkeys(str(r.on) for r in that_stand(lost)))

@@ -10,7 +10,13 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from tankbook.acts.at_station import act_at, begun, place_of
-from tankbook.acts.common import line_reasons, refusal, signer_reasons, text_reasons
+from tankbook.acts.common import (
+    line_reasons,
+    refusal,
+    signer_reasons,
+    text_reasons,
+    uncertified,
+)
 from tankbook.acts.options import Arg, Flag, Opt
 from tankbook.records.book import Book
 from tankbook.records.edits import Act, Refusal
@@ -173,7 +179,9 @@ def check_whip(
     by: str,
     on: dt.date,
 ) -> Act | Refusal:
-    """Record the check of a fill whip, or a new one. One that failed is out of use until then."""
+    """Record the check of a fill whip, or a new one. One that failed is out of use until then. What
+    is marked on it does not change: a higher rating is of a new one, else somebody certified says
+    with a note why another was written."""
     looked = Looked(failed, repaired, new, note)
     return check_part(book, WHIP, name, looked, {"rating": rating}, by=by, on=on)
 
@@ -295,6 +303,8 @@ def check_part(
         was = f" (the old one was set to {part.set_at})" if part.set_at else ""
         line = f"`tankbook station relief {part.name} --new --set-at PRESSURE`"
         return refusal([f"a new relief valve has a stamp of its own{was}: {line} says what it is"])
+    if isinstance(part, Whip) and (rated := _rated_anew(book, part, looked, changed or {}, by, on)):
+        return refusal(rated)
     looked = _set_anew(part, looked, (changed or {}).get("set_at"))
     for key, value in (changed or {}).items():
         if value is not None:
@@ -304,11 +314,39 @@ def check_part(
     after = getattr(draft.record, kind.key)[place]
     open_ = unmended(after.checked, new_since(after) if kind.fitted else None)
     notes = _to_do(part.name, looked, open_)
-    if looked.new and isinstance(part, Whip) and not (changed or {}).get("rating"):
-        was = f"the {part.rating} of the old one" if part.rating else "not recorded"
+    rating = (changed or {}).get("rating")
+    if (
+        isinstance(part, Whip)
+        and not looked.new
+        and part.rating
+        and rating not in {None, part.rating}
+    ):
+        sentence += f"; rated {rating}, not {part.rating}"
+    if looked.new and isinstance(part, Whip) and not rating:
         line = f"`tankbook station whip {part.name} --rating PRESSURE`"
-        notes.append(f"its rating is {was}: read it off the new one, {line}")
+        notes.append(f"its rating is not recorded: read it off the new one, {line}")
     return act_at(book, kind.verb, sentence, draft, on, notes, fact=bool(looked.failed))
+
+
+def _rated_anew(
+    book: Book, whip: Whip, looked: Looked, changed: Mapping[str, object], by: str, on: dt.date
+) -> list[str]:
+    """Why a whip cannot have the rating that is given, or be new without one: what is marked on it
+    stays as it is, and the old one's says nothing of a new one."""
+    was, rating = whip.rating, changed.get("rating")
+    line = f"`tankbook station whip {whip.name} --new --rating PRESSURE`"
+    if was is None or (looked.new and rating):
+        return []
+    if looked.new:
+        return [f"a new whip has a rating of its own (the old one's was {was}): {line} says it"]
+    if not isinstance(rating, GaugePressure) or rating <= was:
+        return []
+    told = uncertified(book, by, on)
+    if looked.note and not told:
+        return []
+    text = f"{whip.name} is rated {was}, by its record: of a new whip that has another, {line}"
+    text += "; where what is written is wrong, somebody certified says why, with --note"
+    return [text, *told]
 
 
 def _set_anew(part: object, looked: Looked, set_at: object) -> Looked:

@@ -252,11 +252,12 @@ def bank_tested(
     if isinstance(place, str):
         return refusal([place, *reasons])
     bank = station.banks[place]
-    if any((r.on, r.method) == (on, method) for r in standing(bank.requalified)):
+    result = TestResult.FAIL if failed else TestResult.PASS
+    # one that failed and one that passed are two facts of a day: the failure counts
+    if any((r.on, r.method, r.result) == (on, method, result) for r in standing(bank.requalified)):
         reasons.append(f"a {method} test of {bank.name} of {on} is already on record")
     if reasons:
         return refusal(reasons)
-    result = TestResult.FAIL if failed else TestResult.PASS
     entry = BankTest(
         on=on,
         by=by,

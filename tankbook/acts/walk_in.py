@@ -26,6 +26,10 @@ NAMELESS = "walk-in"
 """What a cylinder is called that has no card, where its serial cannot be an id."""
 
 
+SERIAL_SAID = '--set serial="ab-12 34x"'
+"""How a serial number is said that marks do not tell, as it is typed."""
+
+
 def fill_walk_in(
     book: Book, arrival: Arrival, wanted: Callable[[str], Wanted], how: Filling, *, at: dt.datetime
 ) -> Act | Refusal:
@@ -78,7 +82,9 @@ def _as_typed(found: Finding) -> Finding:
     """A fault with its mend as it is typed: nothing is added to a file, which there is none of, and
     what is on file already gets no second card."""
     if found.mend.startswith("add "):
-        return replace(found, mend="read the whole line once more, or say it with --set KEY=VALUE")
+        # a serial of small letters, blanks or few signs is not told from other marks
+        said = SERIAL_SAID if found.text.startswith("serial ") else "--set KEY=VALUE"
+        return replace(found, mend=f"read the whole line once more, or say it with {said}")
     if found.code != "serial-twin":
         return found
     mend = "it is on file: ask under its own id; where both stamps were read and they are two, add"

@@ -57,6 +57,7 @@ from tankbook.rules.clearing import (
 )
 from tankbook.rules.counter import (
     WHAT_TO_DO,
+    found_answered,
     leaks_still,
     names_what_never,
     passed_that_day,
@@ -148,7 +149,8 @@ def _at_the_counter(book: Book, cylinder: Cylinder) -> Iterator[Condition]:
     for refused in refused_before(book, cylinder):
         text, mend = said_of_refused(refused), "see that what was wrong then was put right"
         state = "refused-before"
-        if names_what_never(book, refused, cylinder):
+        found, leaks = _causes(book, refused, cylinder)
+        if found:
             state = "refused-found"
             mend = f"{_passes_later(book, refused, cylinder)}; {_of_other(refused)}"
             if word := unread_in(book, refused, cylinder):
@@ -157,10 +159,22 @@ def _at_the_counter(book: Book, cylinder: Cylinder) -> Iterator[Condition]:
                 how = "in letters that are not read" if unread_words(word) else "not understood"
                 unread = f"`{word[:60]}` is {how} here"
                 mend = f"{unread}: say what it means: {say}; {mend}"
-        elif leaks_still(book, refused, cylinder):
+            yield Condition(Obligation.STANDING, state, state, text, mend)
+        if leaks:
             state = "refused-leak"
-            mend = f"{_seen_to_later(refused, cylinder)}; {_of_other(refused)}"
-        yield Condition(Obligation.STANDING, state, state, text, mend)
+            mend = f"{_seen_to_later(book, refused, cylinder)}; {_of_other(refused)}"
+        if leaks or not found:
+            yield Condition(Obligation.STANDING, state, state, text, mend)
+
+
+def _causes(
+    book: Book, refused: RefusedStranger | Refused, cylinder: Cylinder
+) -> tuple[bool, bool]:
+    """Whether a refusal names what none is accepted of, and a leak that may be the valve's, that
+    nothing answers: each has an answer of its own."""
+    names = names_what_never(book, refused, cylinder)
+    found = names and not found_answered(book, refused, cylinder)
+    return found, leaks_still(book, refused, cylinder)
 
 
 def _passes_later(book: Book, refused: RefusedStranger | Refused, cylinder: Cylinder) -> str:
@@ -176,14 +190,18 @@ def _passes_later(book: Book, refused: RefusedStranger | Refused, cylinder: Cyli
     return f"it passed a look inside that day: if that came later, say the hours: {said}"
 
 
-def _seen_to_later(refused: RefusedStranger | Refused, cylinder: Cylinder) -> str:
+def _seen_to_later(book: Book, refused: RefusedStranger | Refused, cylinder: Cylinder) -> str:
     """What answers a refusal for a leak of the valve; where work of its day may have, how to say
     so."""
     work = worked_that_day(refused, cylinder)
     if work is None:
+        did = f"once its valve was seen to: `tankbook valve {cylinder.id} --did serviced`, or"
+        did += " changed, that day with the hour (`--at`)"
+        if names_what_never(book, refused, cylinder):
+            return f"{did}; what passes its shell says nothing of its valve"
         return (
-            f"once its valve was seen to: `tankbook valve {cylinder.id} --did serviced`, or "
-            "changed, that day with the hour (`--at`); a look that passes it on a later day will do"
+            f"{did}; a look inside or a test that passes it on a later day will do, or a look from"
+            " outside that says `valve tried under pressure, tight` (--note)"
         )
     said = _hours_of(refused, cylinder, work)
     return f"its valve was {work.did} that day: if that came later, say the hours: {said}"

@@ -29,7 +29,7 @@ from tankbook.records.valve import ValveWork
 from tankbook.records.words import InspectionResult, PartChecked, Status, TestResult
 from tankbook.rules.clearing import SAID_OF, findings_against, texts_against
 from tankbook.rules.fill_history import rentals_of
-from tankbook.rules.giving_way import says_gas_lost, says_giving_way
+from tankbook.rules.giving_way import says_gas_lost, says_giving_way, says_valve_tried
 from tankbook.rules.remark_words import ENDINGS, not_read
 from tankbook.rules.signing import bench_of, looks, why_not_certified
 from tankbook.rules.spelling import plain_serial
@@ -206,11 +206,29 @@ def _told_apart(book: Book, entry: Stolen, card: Cylinder) -> bool:
 
 
 def _answered(book: Book, entry: RefusedStranger | Refused, card: Cylinder) -> bool:
-    tested = tests_passed(card)
+    """Whether each cause of a refusal has its own answer: what none is accepted of, and a leak that
+    may be the valve's. A look from outside says nothing of that one, but where it says so."""
     looked = [i for i in standing(card.inspected) if verdict(i) is InspectionResult.PASS]
+    leaks = leaks_still(book, entry, card)
     if names_what_never(book, entry, card):
-        looked = looks_inside(book, card)
-    return any(each.on.first > entry.on.last for each in tested) or any(
+        return not leaks and found_answered(book, entry, card)
+    if leaks:
+        inside = looks_inside(book, card)
+        tried = (i for i in looked if i.note and says_valve_tried(i.note))
+        looked = [*inside, *tried]
+    return _passed_since(entry, card, looked)
+
+
+def found_answered(book: Book, entry: RefusedStranger | Refused, card: Cylinder) -> bool:
+    """Whether a look inside, or a test, passed it after a refusal that names what none is accepted
+    of."""
+    return _passed_since(entry, card, looks_inside(book, card))
+
+
+def _passed_since(
+    entry: RefusedStranger | Refused, card: Cylinder, looked: Sequence[Inspected]
+) -> bool:
+    return any(each.on.first > entry.on.last for each in tests_passed(card)) or any(
         each.on.first > entry.on.last or _is_later_that_day(each, entry) for each in looked
     )
 

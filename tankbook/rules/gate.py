@@ -486,7 +486,9 @@ def _of_station(book: Book, today: dt.date, of_a_fill: bool) -> tuple[Reason, ..
     for question in dict.fromkeys(item.obligation for item in items):
         reasons += _loosened_at_station(rules, question)
     if none:
-        text, mend = "no air test is on record", recorded_with(Obligation.AIR_TEST, "")
+        pumps = [c.name or "" for c in book.station.every_compressor]
+        of = pumps[0] if len(pumps) > 1 else ""  # of the others it is asked then
+        text, mend = "no air test is on record", recorded_with(Obligation.AIR_TEST, of)
         reasons += _ask_station(rules, Obligation.AIR_TEST, "none", text, mend)
     for failed in wrong:
         mend = "find the cause; a later sample of the same place that passes reopens it, or of a"

@@ -84,6 +84,15 @@ def says_gas_lost(text: str) -> str:
     return _said(text)[1]
 
 
+def says_valve_tried(text: str) -> bool:
+    """Whether a text says that a valve was tried and lets nothing out, and of no leak besides.
+
+    >>> says_valve_tried("valve tried under pressure, tight"), says_valve_tried("valve not tried")
+    (True, False)
+    """
+    return bool(_SAY.holds("tried", plainly(text))) and not any(_said(text))
+
+
 @lru_cache(maxsize=4096)
 def _said(text: str) -> tuple[str, str]:
     """The words by which a text says that a shell may give way, and that a valve leaks."""

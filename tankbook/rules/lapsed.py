@@ -25,6 +25,10 @@ def dated_reason(item: Due) -> Reason | None:
     return Reason(code, text, gate, item.row, mend=mend_of(item))
 
 
+EVERY_AIR = "air"
+"""What the air test is called of a station whose compressors are not told apart."""
+
+
 _DONE_BY = {
     Obligation.GAUGE_CHECK: "gauge-check {} --against WHAT --reads PRESSURE --true PRESSURE",
     Obligation.WHIP_CHECK: "whip {}",
@@ -34,7 +38,7 @@ _DONE_BY = {
     Obligation.BUMP_TEST: "bump {}",
     Obligation.UPKEEP: "upkeep {}",
     Obligation.BANK_TEST: "bank-test {} --by RIN",
-    Obligation.AIR_TEST: "air-test --by LABORATORY --source WHERE",
+    Obligation.AIR_TEST: "air-test --by LABORATORY --source {}",
 }
 """The command that records what was done at the station, once it is, for a part of it."""
 
@@ -56,6 +60,8 @@ def mend_of(item: Due) -> str:
 def recorded_with(question: Obligation, part: str, how: str = "once it is done") -> str:
     """`once it is done: ...` with the command that records it of a part; empty where none does."""
     command = _DONE_BY.get(question)
+    if command and question is Obligation.AIR_TEST and part in {"", EVERY_AIR}:
+        command = command.removesuffix(" --source {}")  # it is of all that the station gives
     return f"{how}: `tankbook station {command.format(part)}`" if command else ""
 
 

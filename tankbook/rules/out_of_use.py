@@ -362,7 +362,9 @@ def _found(book: Book, station: Station, rules: InForce, today: dt.date) -> Iter
     for gauge in station.gauges:
         yield from _of_gauge(station, gauge, rules)
     for whip in station.whips:
-        mend = f"fit a new one, `tankbook station whip {whip.name} --new`, or `--repaired WHAT`"
+        rating = " --rating PRESSURE" if whip.rating else ""  # a new one has its own
+        new = f"`tankbook station whip {whip.name} --new{rating}`"
+        mend = f"fit a new one, {new}, or `--repaired WHAT`"
         mend += in_doubt(whip, f"whip {whip.name}")
         part = StationPart(PartSort.WHIP, whip.name)
         checked = checks_of(book, str(part), whip.checked)
@@ -422,6 +424,7 @@ def in_doubt(part: Whip | ReliefValve | Regulator | Gauge, named: str) -> str:
         return ""
     text = f"; `fitted: {fitted}` may be of the new one that is struck out: where another came then"
     stamp = " --set-at PRESSURE" if isinstance(part, ReliefValve) else ""
+    stamp = " --rating PRESSURE" if isinstance(part, Whip) and part.rating else stamp
     return f"{text}, record it, `tankbook station {named} --new{stamp} --on DAY`"
 
 

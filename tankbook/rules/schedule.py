@@ -72,6 +72,7 @@ from tankbook.rules.inforce import (
     rules_on,
     speaks_of_station,
 )
+from tankbook.rules.lapsed import EVERY_AIR
 from tankbook.rules.mended import unmended
 from tankbook.rules.relief import late_lift
 from tankbook.rules.signing import SEEN_STICKER, bench_of, counts_as_passed
@@ -600,7 +601,7 @@ def due_of_station(book: Book, station: Station, today: dt.date) -> list[Due]:
     """The dated obligations of the station's parts."""
     counting = samples_of_air(station)
     pumps = station.every_compressor
-    found = [] if len(pumps) > 1 else [_air_item(book, counting, "air", today)]
+    found = [] if len(pumps) > 1 else [_air_item(book, counting, EVERY_AIR, today)]
     for name in [c.name or COMPRESSOR for c in pumps] if len(pumps) > 1 else ():
         own = [t for t in counting if speaks_of(station, t, name.casefold())]
         found.append(_air_item(book, own, name, today))
@@ -666,7 +667,7 @@ def _air_item(book: Book, counting: Sequence[AirTest], part: str, today: dt.date
     tests = [PartialDate.of(t.on) for t in counting if judge.passes(t)]
     air = _gravest(_station_items(book, Obligation.AIR_TEST, part, tests, today))
     if air.row is not None and counting and not tests:
-        of = f" of {part}" if part != "air" else ""
+        of = f" of {part}" if part != EVERY_AIR else ""
         why = f"the newest one{of} failed, on {max(t.on for t in counting)}"
         air = replace(air, why=why, failed=True)
     return air

@@ -157,6 +157,11 @@ def test_what_has_a_fault_goes_back_to_its_supplier_and_is_gone(shelf: Shelf) ->
     assert "is at-supplier" in shelf.refuse(send, ["RB-014"], **AWAY)
 
 
+def test_what_is_wrong_with_it_is_asked(shelf: Shelf) -> None:
+    told = shelf.refuse(send, ["RB-014"], **FAULT | {"why": ""})
+    assert told == "what is wrong with what goes back is not said: --why TEXT"
+
+
 def test_what_the_supplier_returns_awaits_inspection(shelf: Shelf) -> None:
     shelf.do(send, ["RB-014"], **{**FAULT, "on": BACK})
     act = shelf.do(back, ["RB-014"], **BY)
@@ -172,7 +177,7 @@ def test_what_the_supplier_returns_awaits_inspection(shelf: Shelf) -> None:
 @pytest.mark.parametrize(
     ("changes", "use", "reason"),
     [
-        ({"why": ""}, "rental", "--why is empty"),
+        ({"why": ""}, "rental", "what is wrong with what goes back is not said: --why TEXT"),
         ({"to": ""}, "rental", "--to is empty"),
         ({}, "customer\nowner: C-0192", "RB-014 is a customer's (C-0192)"),
         ({}, "customer", "RB-014 is a customer's (owner not recorded)"),

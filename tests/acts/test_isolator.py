@@ -8,8 +8,11 @@ import acting
 import pytest
 from acting import TODAY, Shelf
 
+from tankbook.acts.fill import Filling, Wanted, fill
 from tankbook.acts.isolator import isolator
 from tankbook.acts.reading import Shown, drain, read_gauges
+from tankbook.acts.repeated import repeated
+from tankbook.gas import Gas
 from tankbook.records.edits import Act
 from tankbook.records.words import Isolator
 from tankbook.rules.gate import may_fill
@@ -88,3 +91,29 @@ def test_what_one_side_shows_the_other_shows(stands: str, told: bool) -> None:
         shelf.do(drain, shown, by="MV", at=at),
     ):
         assert any("RB-016 does too; ask for DB-02" in note for note in act.notes) is told
+
+
+@pytest.mark.parametrize(
+    ("filled", "again", "stands", "told"),
+    [
+        ("DB-02", "RB-015", "open", "RB-015 was filled with DB-02 from 900 psi to 3000 psi at"),
+        ("DB-02", "DB-02", "open", "DB-02 was filled from 900 psi to 3000 psi at"),
+        ("RB-015", "DB-02", "open", "DB-02 was filled with RB-015 from 900 psi to 3000 psi at"),
+        ("RB-015", "RB-016", "none", "RB-016 was filled with RB-015 from 900 psi to 3000 psi at"),
+        ("RB-015", "RB-016", "shut", ""),
+    ],
+)
+@pytest.mark.parametrize("began", ["900 psi", ""])
+def test_a_fill_of_a_set_is_not_logged_of_a_side_as_another(
+    filled: str, again: str, stands: str, told: str, began: str
+) -> None:
+    log = f"2026-11-25T09:30:00+00:00,{filled},fill,900 psi,3000 psi,,air,,,MV,,C1,,,,\n"
+    book = shelf_of(stands, log).book
+    # where nobody says from what, what the fill before it left is taken, as for itself
+    how = Filling(by="MV", gas=Gas.parse("air"), source="C1", looked=True, happened="logged twice")
+    at = dt.datetime(2026, 11, 25, 10, 20, tzinfo=dt.UTC)
+    since = GaugePressure.parse(began) if began else None
+    act = fill(book, [Wanted(again, GaugePressure.parse("3000 psi"), since)], how, at=at)
+    assert isinstance(act, Act)
+    found = repeated(book, act)
+    assert [told in each for each in found] == ([True] if told else [])

@@ -185,6 +185,16 @@ def test_the_same_test_twice_is_refused(shelf: Shelf) -> None:
     assert told == "RB-014: a hydrostatic test of 2026-10 is already on record (by T123)"
 
 
+@pytest.mark.parametrize("fails_first", [True, False])
+def test_one_that_failed_beats_one_of_its_day_that_passed(fails_first: bool, shelf: Shelf) -> None:
+    bad = paper(failures={"RB-014": "expansion 12 %"})
+    good = paper(clears={"RB-014": ("none",)}) if fails_first else paper()
+    for test in (bad, good)[:: 1 if fails_first else -1]:
+        shelf.do(requalify, ["RB-014"], test, TODAY)
+    assert "already on record" in shelf.refuse(requalify, ["RB-014"], bad, TODAY)
+    assert shelf["RB-014"].status is Status.REJECTED
+
+
 def test_a_star_is_recorded_and_lengthens_nothing(shelf: Shelf) -> None:
     act = shelf.do(requalify, ["RB-014"], paper(stamp="10 T123 26 *"), TODAY)
     assert shelf["RB-014"].requalified[-1].star is True

@@ -8,7 +8,7 @@ from typing import Any
 import acting
 import pytest
 from acting import TODAY, Shelf
-from books import make_book
+from books import SETTINGS, make_book
 
 from tankbook.acts.correct import correct
 from tankbook.acts.station_parts import (
@@ -248,7 +248,32 @@ def test_what_is_marked_on_a_new_part_is_asked(shelf: Shelf) -> None:
     assert "`tankbook station whip W2 --rating PRESSURE`" in " ".join(act.notes)
     act = shelf.do(check_whip, "W2", new=True, rating=psi(4000), **BY)
     assert "--rating" not in " ".join(act.notes)
-    assert next(w.rating for w in station(shelf).whips if w.name == "W2") == psi(4000)
+    assert rated(shelf) == psi(4000)
+    asked = shelf.refuse(check_whip, "W2", new=True, **BY)
+    assert "(the old one's was 4000 psi): `tankbook station whip W2 --new --rating" in asked
+
+
+def rated(shelf: Shelf) -> GaugePressure | None:
+    return next(w.rating for w in station(shelf).whips if w.name == "W2")
+
+
+def test_no_rating_of_a_whip_is_raised_in_passing(shelf: Shelf) -> None:
+    shelf.do(check_whip, "W2", rating=psi(4000), **BY)  # nobody had written it down
+    for said in ({}, {"repaired": "new end"}, {"failed": "it leaks"}):
+        told = shelf.refuse(check_whip, "W2", rating=psi(9000), **said, **BY)
+        assert "W2 is rated 4000 psi, by its record" in told
+    # one that is lower, or the same, is no more than is known
+    act = shelf.do(check_whip, "W2", rating=psi(3000), **BY)
+    assert act.sentence.endswith("rated 3000 psi, not 4000 psi")
+    anybody = {"by": "KD", "on": TODAY}
+    shelf.texts["tankbook.yaml"] = SETTINGS.replace("people:\n", "people:\n  KD: {}\n")
+    why = {"rating": psi(4000), "note": "read amiss: 4000 is on the ferrule"}
+    assert "let somebody certified do it" in shelf.refuse(check_whip, "W2", **why, **anybody)
+    assert rated(shelf) == psi(3000)
+    shelf.do(check_whip, "W2", **why, **BY)
+    assert rated(shelf) == psi(4000)
+    shelf.do(check_whip, "W2", new=True, rating=psi(5000), **anybody)
+    assert rated(shelf) == psi(5000)
 
 
 def test_a_valve_that_was_set_lower_is_asked_where_it_lifts_since(shelf: Shelf) -> None:

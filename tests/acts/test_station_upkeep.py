@@ -20,7 +20,9 @@ from tankbook.acts.station_parts import (
     upkept,
 )
 from tankbook.acts.station_upkeep import bank_tested, change_filter, meter, read_banks
+from tankbook.records.rulerow import Obligation
 from tankbook.records.words import Method
+from tankbook.rules.schedule import State, due_of_station
 from tankbook.units import Concentration, GaugePressure, PartialDate, RunningTime
 
 STATION = """\
@@ -154,6 +156,25 @@ def test_a_bank_test(shelf: Shelf) -> None:
     assert act.sentence.endswith("FAILED: weeps at the weld")
     assert act.notes[0] == "shut B2 off: it holds gas no more"
     assert "already on record" in shelf.refuse(bank_tested, "B1", **test)
+
+
+@pytest.mark.parametrize("fails_first", [True, False])
+def test_a_test_that_failed_beats_one_of_its_day_that_passed(
+    fails_first: bool, shelf: Shelf
+) -> None:
+    test = {"on": PartialDate.parse("2026-10"), "by": "T123", "today": TODAY}
+    for failed in ("it weeps", "")[:: 1 if fails_first else -1]:
+        shelf.do(bank_tested, "B1", **test, failed=failed)
+        assert "already on record" in shelf.refuse(bank_tested, "B1", **test, failed=failed)
+    station = shelf.book.station
+    assert station is not None
+    [item] = [
+        d
+        for d in due_of_station(shelf.book, station, TODAY)
+        if (d.part, d.obligation) == ("B1", Obligation.BANK_TEST)
+    ]
+    assert item.state is State.OVERDUE
+    assert "failed" in item.why
 
 
 PLANS: dict[str, tuple[Any, tuple[Any, ...], dict[str, Any]]] = {

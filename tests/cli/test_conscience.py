@@ -72,7 +72,7 @@ def test_a_whip_that_failed_is_not_planned_with(say: Say) -> None:
     plan = say("plan 14=500 31=500 --json").json
     seats = {position for load in plan["loads"] for position in load["positions"].values()}
     assert "P3" not in seats
-    done(say, "station whip W1 --new")
+    done(say, "station whip W1 --new --rating 5000psi")
     assert say("may-fill 14 --position P3").code == 0
 
 

@@ -121,6 +121,7 @@ def test_a_serial_on_file_is_asked_about_under_its_own_id(
         (("RB-014", "--maker", "X"), "a walk-in's marks are not said"),
         (("--marks", "   "), "a walk-in's marks are not said"),
         (("--marks", "DOT-3AL 3000 09A21"), "serial is missing"),
+        (("--marks", "DOT-3AL 3000 ab-12 34x 09A21"), 'it with --set serial="ab-12 34x"'),
         (("--marks", "DOT-3AL 3000 \x1b[31mK1 09A21"), "plain text"),
         (("--marks", MARKS, "--set", "nonsense=1"), "is not KEY=VALUE of a card"),
     ],

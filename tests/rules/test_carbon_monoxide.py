@@ -379,6 +379,50 @@ def test_who_strikes_out_what_was_read(what: str, on: str, certified: bool) -> N
     shelf.do(correct, "station", wrong, now=NOW, **DAY)
 
 
+LATE = '{on: 2026-11-24, at: "12:30"}'
+
+
+@pytest.mark.parametrize(
+    ("bumped", "on", "hour"),
+    [
+        (LATE, "2026-11-24", dt.time(11)),  # by its hour, before the reading
+        (LATE, "2026-11-24", None),  # of its day, and nobody says when
+        (LATE, "2026-11-23", None),
+        ("", "2026-11-23", dt.time(9)),
+        (f"{{on: 2026-11-23, {FAIL}}}", "2026-11-24", dt.time(11)),
+    ],
+)
+def test_a_bump_test_entered_after_a_reading_lets_nothing_go(
+    bumped: str, on: str, hour: dt.time | None
+) -> None:
+    shelf = acting.shelf(station=station(ALARM, ANSWER, bumped=bumped))
+    people = books.SETTINGS.replace("people:\n", "people:\n  JW: {role: counter}\n")
+    shelf.texts["tankbook.yaml"] = people
+    said = {"at": hour, "on": dt.date.fromisoformat(on)}
+    if FAIL in bumped:
+        said["repaired"] = "a new cell"
+    told = shelf.refuse(bump_tested, "CO-1", by="JW", **said)
+    assert "it would prove what was read before it was entered (2026-11-24)" in told
+    assert "unanswered is the alarm of 2026-11-24 10:00: JW had no valid inspector" in told
+    # what came after the reading proves nothing of it, and is for anybody to enter
+    shelf.do(bump_tested, "CO-1", at=dt.time(13), by="JW", on=dt.date(2026, 11, 24))
+    assert co_alarms(shelf.book)[0].answer is None
+    shelf.do(bump_tested, "CO-1", by="MV", **said)  # somebody certified says that it was forgotten
+    assert co_alarms(shelf.book)[0].answer is not None
+
+
+def test_a_bump_test_is_set_to_before_a_reading_by_somebody_certified_alone() -> None:
+    # the station is shut besides: it stays so, and the alarm is answered all the same
+    shut = '{on: 2026-11-25, at: "09:00", alarm: yes, co: 40 ppm, place: outlet, with: CO-1}'
+    shelf = acting.shelf(station=station(ALARM, ANSWER, shut, bumped=LATE))
+    people = books.SETTINGS.replace("people:\n", "people:\n  JW: {role: counter}\n")
+    shelf.texts["tankbook.yaml"] = people
+    wrong = Wrong("CO-1.bumped", "2026-11-24", why="typed amiss", changes={"at": "11:00"})
+    told = shelf.refuse(correct, "station", wrong, by="JW", on=TODAY, now=NOW)
+    assert "it says that unanswered is the alarm of 2026-11-24 10:00" in told
+    shelf.do(correct, "station", wrong, now=NOW, **DAY)
+
+
 @pytest.mark.parametrize(("isolator", "held"), [("open", False), ("shut", True)])
 def test_a_set_is_analysed_as_one_where_its_isolator_is_open(isolator: str, held: bool) -> None:
     cards = {"A": with_lines(GOOD), "B": with_lines(GOOD, serial="K2")}

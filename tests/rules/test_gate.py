@@ -50,7 +50,7 @@ def test_a_sound_cylinder_may_be_filled() -> None:
 @pytest.mark.parametrize(
     ("serial", "read"),
     [("___", False), ("'?'", False), ("'-'", False), ("missing", False), ("None", False),
-     ("n/a", False), ("not legible", False), ("worn off", False), ("unlesbar", False),
+     ("n/a", False), ("not legible", False), ("serial number unreadable", False), ("'serial: worn off'", False), ("worn off", False), ("unlesbar", False),
      ("B", True), ("ab-12 34x", True), ("NIL-204", True), ("'7'", True)],
 )  # fmt: skip
 def test_what_stands_for_no_serial_number_is_none(serial: str, read: bool) -> None:

@@ -333,7 +333,7 @@ def test_a_gauge_check_is_warned_of_for_a_month(checked: str, days: int, gate: G
             "relief R1",
         ),
         (f"banks: [{{name: B1, gas: air, {LAPSED}}}]\n", "bank-test B1 --by RIN"),
-        ("", "air-test --by LABORATORY"),
+        ("", "air-test --by LABORATORY`"),
         (
             "instruments: [{name: CO-1, kind: co-monitor, bumped: [{on: 2026-01-01}]}]\n",
             "bump CO-1",
@@ -350,6 +350,13 @@ def test_what_lapsed_says_what_reopens_it(station: str, mend: str) -> None:
     lapsed = [r for r in station_reasons(book_of(station), day) if " lapsed " in r.text]
     assert [r.text for r in lapsed if not r.mend] == []
     assert any(f"`tankbook station {mend}" in r.mend for r in lapsed)
+
+
+def test_of_several_compressors_a_sample_is_asked_of_one_by_its_name() -> None:
+    book = book_of("compressor: {name: C1}\ncompressors: [{name: C2}]\n")
+    told = "; ".join(r.mend for r in station_reasons(book, TODAY + dt.timedelta(days=800)))
+    assert "air-test --by LABORATORY --source C1`" in told
+    assert "WHERE" not in told
 
 
 def test_what_failed_is_said_to_have_failed() -> None:

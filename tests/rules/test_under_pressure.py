@@ -292,6 +292,36 @@ LEAK = {"refused": "[{on: 2026-11-23, by: MV, reasons: ['%s'], at: '09:00'}]"}
 WORK = "[{on: %s, by: MV, did: %s}]"
 
 
+def noted(note: str) -> str:
+    return LOOKED.format("outside").replace("}]", f", note: '{note}'}}]")
+
+
+@pytest.mark.parametrize(
+    ("more", "codes"),
+    [
+        ({}, {"refused-found", "refused-leak"}),
+        ({"inspected": LOOKED.format("annual")}, {"refused-leak"}),
+        ({"valve_work": WORK % ("2026-11-24", "serviced")}, {"refused-found"}),
+        (
+            {
+                "inspected": LOOKED.format("annual"),
+                "valve_work": WORK % ("2026-11-24", "serviced"),
+            },
+            set(),
+        ),
+    ],
+)
+@pytest.mark.parametrize("said", ["crack in the neck; valve leaks", "valve leaks, neck bent"])
+def test_each_cause_of_a_refusal_has_its_own_answer(
+    said: str, more: dict[str, str], codes: set[str]
+) -> None:
+    of = book({"refused": LEAK["refused"] % said} | more, FULL)
+    found = [r for r in may_fill(of, "A", TODAY).reasons if r.code.startswith("refused-")]
+    assert {r.code for r in found} == codes
+    if codes == {"refused-leak"}:
+        assert "what passes its shell says nothing of its valve" in found[0].mend
+
+
 @pytest.mark.parametrize(
     ("said", "more", "code"),
     [
@@ -313,7 +343,14 @@ WORK = "[{on: %s, by: MV, did: %s}]"
             "refused-before",
         ),
         ("valve leaks", {"valve_work": WORK % ("2026-11", "serviced")}, "refused-leak"),
-        ("valve leaks", {"inspected": LOOKED.format("outside")}, ""),
+        # from outside nobody tries a valve, unless they say that they did
+        ("valve leaks", {"inspected": LOOKED.format("outside")}, "refused-leak"),
+        ("valve leaks", {"inspected": noted("valve tried under pressure, tight")}, ""),
+        ("valve leaks", {"inspected": noted("soaped the valve: no bubbles")}, ""),
+        ("valve leaks", {"inspected": noted("valve not tried under pressure")}, "refused-leak"),
+        ("valve leaks", {"inspected": noted("valve could not be tried")}, "refused-leak"),
+        ("valve leaks", {"inspected": noted("paint tried; valve leaks")}, "refused-leak"),
+        ("valve leaks", {"inspected": LOOKED.format("annual")}, ""),
         ("leaks at the neck", {"valve_work": WORK % ("2026-11-24", "serviced")}, "refused-found"),
         ("whip leaks", {}, "refused-before"),
         ("no leaks, no sticker", {}, "refused-before"),

@@ -1,0 +1,80 @@
+"""What the station's records hold back, and what of it an entry lets go."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Callable
+
+from tankbook.records.book import Book
+from tankbook.records.rulerow import Gate
+from tankbook.rules.bad_air import bad_air_of, banks_of_bad_air
+from tankbook.rules.bank_out import banks_out
+from tankbook.rules.carbon_monoxide import co_alarms
+from tankbook.rules.lapsed import dated_reason
+from tankbook.rules.out_of_use import out_of_use
+from tankbook.rules.schedule import due_of_station
+
+
+def let_go(book: Book, then: Book, on: dt.date) -> list[str]:
+    """What the records hold back on a day that they hold back no more after a change (`then`), as
+    ends of a sentence: each says what is held, and names it."""
+    gone = ((what, found(book, on) - found(then, on)) for what, found in _HELD)
+    return [f"{what} {', '.join(sorted(named))}" for what, named in gone if named]
+
+
+def _of_bad_air(book: Book, on: dt.date) -> frozenset[str]:
+    """The banks that hold bad air by the records of a book."""
+    return frozenset(bad.bank.name for bad in banks_of_bad_air(book, on))
+
+
+def _held_for_air(book: Book, on: dt.date) -> frozenset[str]:
+    """The cylinders that surely hold air of a bad source, or that an alarm speaks of."""
+    every = ((card.id, bad_air_of(book, card)) for card in book.cylinders.values())
+    return frozenset(id_ for id_, bad in every if bad and bad.certain)
+
+
+def _of_other_gas(book: Book, on: dt.date) -> frozenset[str]:
+    """The banks that another gas went into by the records of a book, and nobody analysed since."""
+    return frozenset(out.name for out in banks_out(book, on) if out.state == "other-gas")
+
+
+def _of_over_mark(book: Book, on: dt.date) -> frozenset[str]:
+    """The banks that stand above the pressure marked on them by the records of a book."""
+    over = {"over-mark", "over-pressed"}
+    return frozenset(out.name for out in banks_out(book, on) if out.state in over)
+
+
+def _alarmed(book: Book, on: dt.date) -> frozenset[str]:
+    """The carbon monoxide alarms that nothing answers."""
+    open_ = (each.reading for each in co_alarms(book) if each.answer is None)
+    return frozenset(
+        f"the alarm of {each.on}" + (f" {each.at:%H:%M}" if each.at else "")
+        for each in open_
+        if each.on <= on
+    )
+
+
+def _out(book: Book, on: dt.date) -> frozenset[str]:
+    """What of the station is out of use, or past its time, or never met, so that it closes."""
+    if book.station is None:
+        return frozenset()
+    lapsed = ((d, dated_reason(d)) for d in due_of_station(book, book.station, on))
+    shut = {
+        f"{d.obligation.called} {d.part}"
+        for d, why in lapsed
+        if why is not None and why.gate is Gate.REFUSE
+    }
+    return frozenset(shut | {str(out.part) for out in out_of_use(book, on)})
+
+
+_HELD: tuple[tuple[str, Callable[[Book, dt.date], frozenset[str]]], ...] = (
+    ("there is bad air in", _of_bad_air),
+    ("there is bad air in", _held_for_air),
+    ("another gas is in", _of_other_gas),
+    ("more than its mark is in", _of_over_mark),
+    ("out of use, or past its time, is", _out),
+    ("unanswered is", _alarmed),
+)
+"""What somebody certified alone strikes out of the station, whatever entry says it (a reading, a
+raising, an analysis, an hour meter), and the parts of which it is said. An entry that lets go none
+of them is struck out as `life.STRUCK` has it."""
