@@ -104,7 +104,7 @@ def test_a_bank_that_is_full_as_a_load_begins_is_fed_once_it_gives(
     session = pumped(18)
     later = plan_and_bench(session)[1]
     assert later.feeding.later
-    monkeypatch.setattr(feed_choice, "_taken_up_later", lambda setup, best, favour: best)
+    monkeypatch.setattr(feed_choice, "_left_as_full", lambda ways: False)
     never = plan_and_bench(session)[1]
     assert not never.feeding.later
     assert worth(later) > worth(never)
