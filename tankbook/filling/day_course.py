@@ -16,11 +16,10 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from tankbook.filling.choose import choose, in_pressure_order
-from tankbook.filling.feed_choice import fed_between, minutes_of
+from tankbook.filling.feed_choice import better, fed_between, minutes_of
 from tankbook.filling.fill_bench import AN_INSTANT, Feeding, FillBench, has_come_full
 from tankbook.filling.levels import full_fills
 from tankbook.filling.nouns import BACKED_OFF, Session, Vessel
-from tankbook.filling.problem import Favour
 from tankbook.filling.results import DayCylinder, Load, Plan, PlanStep
 from tankbook.filling.session import plan_and_bench
 from tankbook.filling.setup import Setup, set_up
@@ -508,7 +507,8 @@ def _part_of(asked: Session, now: float, comes: float, by: float) -> tuple[DayPa
         left = by - now - waits
         ways = [(fed, *plan_and_bench(_over_by(as_left(asked, fed), left)))
                 for fed in _fed_meanwhile(asked, setup, waits)]  # fmt: skip
-        fed, made, bench = max(ways, key=lambda way: _comes_out(way[1], left))
+        best = better(asked.favour, *(bench for _, _, bench in ways))
+        fed, made, bench = next(way for way in ways if way[2] is best)
         if made.loads:
             return DayPart(now + waits, waits, made, tuple(fed.steps), full), bench
     made, bench = plan_and_bench(_over_by(asked, by - now))
@@ -535,16 +535,6 @@ def _feeding_only(asked: Session, label: str) -> Session:
     """A session in which the compressor can feed one bank and no other."""
     banks = (b if b.label == label else replace(b, limit=b.reading) for b in asked.banks)
     return replace(asked, banks=tuple(banks))
-
-
-def _comes_out(made: Plan, minutes: float) -> tuple[float, ...]:
-    """How good a session is that is to be over in so many minutes."""
-    full = sum(one.full for one in made.reached)
-    takes = made.session_minutes
-    late = max(0.0, takes - minutes)
-    if made.favour is Favour.TIME:
-        return full, -late, -takes, made.full_fills
-    return full, -late, made.full_fills, -takes
 
 
 def _over_by(asked: Session, minutes: float) -> Session:

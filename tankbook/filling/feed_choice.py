@@ -92,7 +92,7 @@ def soonest(setup: Setup, answer: Solution, first: FillBench) -> list[FillBench]
             tried.append(like)
             ways.append(simulate(setup, answer, like))
     best = better(Favour.TIME, *ways)
-    ways += _chosen_upon(setup, made, best, tried, 1)
+    ways += _chosen_upon(setup, made, best, tried, 1, later=best.feeding.later)
     best = better(Favour.TIME, best, *ways)
     best, *others = _one_thing_otherwise(setup, best, Favour.TIME, WORK // 4)
     best = _none_waiting(setup, _taken_up_later(setup, best, Favour.TIME))
@@ -101,33 +101,55 @@ def soonest(setup: Setup, answer: Solution, first: FillBench) -> list[FillBench]
 
 def bettered(setup: Setup, best: FillBench, favour: Favour) -> FillBench:
     """The best that comes of a session that was looked at for the other thing to favour."""
-    if not best.feeding.banks:
-        return best
     return _improved(setup, best, favour, WORK // 2)
 
 
 def _best_way(setup: Setup, made: PlanCompressor, answer: Solution, favour: Favour) -> FillBench:
-    problem = setup.problem
     idle = simulate(setup, answer)
     if not idle.loads:
         return idle
-    starts = _starts(problem, idle)
+    found = _searched(setup, made, idle, favour, later=False)
+    ways = found[:1]
+    if _left_as_full(found) and not _is_enough(setup.problem, found[0]):
+        ways += _searched(setup, made, idle, favour, later=True)[:1]
+    return better(favour, *(_improved(setup, w, favour, WORK) for w in ways))
+
+
+def _searched(
+    setup: Setup, made: PlanCompressor, idle: FillBench, favour: Favour, *, later: bool
+) -> list[FillBench]:
+    """What is looked at before one thing after another is done otherwise, the best first; `later`
+    as of `Feeding`."""
+    problem, answer = setup.problem, idle.answer
+    starts = [replace(start, later=later) for start in _starts(problem, idle)]
     ways = [idle, *(simulate(setup, answer, start) for start in starts)]
     best = better(favour, *ways)
-    best = better(favour, best, *_chosen_upon(setup, made, best, [w.feeding for w in ways], ROUNDS))
+    fed = [way.feeding for way in ways]
+    ways += _chosen_upon(setup, made, best, fed, ROUNDS, later=later)
+    best = better(favour, best, *ways)
     if not best.feeding.banks:
-        return best
+        return [best, *ways]
     others = _cooled(best), _sparing(problem, idle), _as_if_fed(problem, made, idle, favour)
-    for other, feeding in chain(*others):
+    for other, way in chain(*others):
         if _is_enough(problem, best):
             break
+        feeding = replace(way, later=later)
         bench = simulate(setup, other, feeding)
-        best = better(favour, best, bench, *_chosen_upon(setup, made, bench, [feeding], 1))
-    return _improved(setup, best, favour, WORK)
+        upon = _chosen_upon(setup, made, bench, [feeding], ROUNDS, later=later)
+        ways += [bench, *upon]
+        best = better(favour, best, bench, *upon)
+    return [best, *ways]
+
+
+def _left_as_full(ways: Sequence[FillBench]) -> bool:
+    """Whether in some load of them no bank is fed for being full as that begins."""
+    return any(way.feed.refused and not way.feeding.later for way in ways)
 
 
 def _improved(setup: Setup, best: FillBench, favour: Favour, work: int) -> FillBench:
     """What is chosen, with one thing after another done otherwise as long as that is better."""
+    if not best.feeding.banks:
+        return best
     best, *_ = _one_thing_otherwise(setup, best, favour, work)
     best = _taken_up_later(setup, _no_change_for_nothing(setup, best, favour), favour)
     return _none_waiting(setup, best)
@@ -135,26 +157,24 @@ def _improved(setup: Setup, best: FillBench, favour: Favour, work: int) -> FillB
 
 def _taken_up_later(setup: Setup, best: FillBench, favour: Favour) -> FillBench:
     """The same with banks that are full as a load begins fed once they take more, where that is
-    better: chosen upon from the first it leads astray."""
-    if not best.feed.refused:
+    better."""
+    if not _left_as_full([best]):
         return best
     return better(favour, best, simulate(setup, best.answer, replace(best.feeding, later=True)))
 
 
 def _none_waiting(setup: Setup, best: FillBench) -> FillBench:
     """The same with banks raised before cylinders are connected, where it is waited for that, no
-    fewer are filled so, none is later ready, no more is lost of what is left than the minutes are
-    worth in which a hand is spared, and it takes no longer than those."""
+    fewer are filled so, no fewer fills left, none is later ready, and it takes longer by no more
+    than a hand is spared."""
     if not best.feeding.waited or all(step.act is not PlanAct.RAISE for step in best.steps):
         return best
     found = simulate(setup, best.answer, replace(best.feeding, ahead=True))
     longer = minutes_of(found) - minutes_of(best)
     spared = unattended(found.steps) - unattended(best.steps) - longer
-    lost = _fills_left(best) - _fills_left(found)
-    worth = spared > AN_INSTANT and max(longer, lost * FILL_IS_WORTH.minutes) <= spared
-    return (
-        found if worth and _late(found) <= _late(best) and filled(found) >= filled(best) else best
-    )
+    worth = spared > AN_INSTANT and longer <= spared and _late(found) <= _late(best)
+    as_much = _fills_left(found) >= _fills_left(best) and filled(found) >= filled(best)
+    return found if worth and as_much else best
 
 
 def _late(bench: FillBench) -> float:
@@ -385,12 +405,20 @@ def better(favour: Favour, *benches: FillBench) -> FillBench:
 
 
 def _chosen_upon(
-    setup: Setup, made: PlanCompressor, bench: FillBench, done: Sequence[Feeding], rounds: int
+    setup: Setup,
+    made: PlanCompressor,
+    bench: FillBench,
+    done: Sequence[Feeding],
+    rounds: int,
+    *,
+    later: bool = False,
 ) -> list[FillBench]:
-    """What is chosen on the minutes of a session, carried out, and again on those of that."""
+    """What is chosen on the minutes of a session, carried out, and again on those of that; `later`
+    as of `Feeding`."""
     tried, found = [*done], []
     for _ in range(rounds):
-        feeding = replace(bench.feeding, banks=_chosen(setup.problem, made, bench.spans))
+        chosen = _chosen(setup.problem, made, bench.spans)
+        feeding = replace(bench.feeding, banks=chosen, later=later)
         if feeding in tried:
             break
         bench = simulate(setup, bench.answer, feeding)

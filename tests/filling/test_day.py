@@ -391,15 +391,19 @@ def test_what_another_needs_is_not_given_away_while_it_is_waited(make: Any) -> N
     assert ready(made)["L"] is None
 
 
+SOONER_DONE = 40.0
+"""Minutes; by way of B0 they are 42 where time is favoured, and 70 where gas is."""
+
+
 @pytest.mark.parametrize("favour", list(Favour))
 def test_the_bank_is_fed_that_the_next_session_gains_most_by(make: Any, favour: Favour) -> None:
-    """B1 is above the target sooner; feeding B0 leaves as many fills, and takes longer in the end.
-    Where gas is favoured B1 is raised above it for them all, and stays there; where time is, they
-    are filled directly in the end."""
+    """B1 is above the target sooner, and they are filled directly in the end. Feeding B0 takes longer;
+    where gas is favoured it leaves a fill more, in half an hour more, in which the compressor makes
+    as much for the other."""
     banks = [make.bank(f"B{n}", 50, p, limit=make.psi(4500)) for n, p in enumerate((1200, 2000))]
     vessels = [make.vessel(name, 500) for name in "ABC"]
     session = make.session(banks, vessels, compressor=make.compressor(5), favour=favour)
     made = plan_day(session, {name: Demand(comes=20, needed=400) for name in "ABC"})
     fed = {each.bank for s in made.steps if s.act is PlanAct.NEXT for each in s.fed}
     assert fed == {"B1"}
-    assert made.session_minutes < (44.1 if favour is Favour.TIME else 58.2)
+    assert made.session_minutes < SOONER_DONE

@@ -37,9 +37,9 @@ by_seed = pytest.mark.parametrize("seed", SEEDS)
 SHARE, ONE = 0.90, 1
 """Of the most that there can be left so much is, or a fill less: both are whole numbers."""
 
-REACHED, MOST_SHORT = 0.95, 0.06
-"""The same, of all sessions together; and the part of the sessions that may be short of it: 4 of
-the 68 of seeds 0 to 67 were (19, 32, 44 and 50), shortly before this."""
+REACHED, MOST_SHORT = 0.95, 0.05
+"""The same, of all sessions together; and the part of the sessions that may be short of it: 2 of
+the 68 of seeds 0 to 67 are (19 and 44)."""
 
 MINUTE = 0.01
 
@@ -104,10 +104,18 @@ def test_a_bank_that_is_full_as_a_load_begins_is_fed_once_it_gives(
     session = pumped(18)
     later = plan_and_bench(session)[1]
     assert later.feeding.later
-    monkeypatch.setattr(feed_choice, "_taken_up_later", lambda setup, best, favour: best)
+    monkeypatch.setattr(feed_choice, "_left_as_full", lambda ways: False)
     never = plan_and_bench(session)[1]
     assert not never.feeding.later
     assert worth(later) > worth(never)
+
+
+def test_an_only_bank_that_is_full_in_the_morning_is_fed_once_it_has_given() -> None:
+    """Its gauge is at its limit as the one load begins; never fed it left nothing of two fills."""
+    session, made = planned_pumping(50)
+    assert len(session.banks) == 1
+    assert all(one["full"] for one in made["cylinders"])
+    assert made["full_fills"] == most_there_can_be(session, made) > 0
 
 
 TOPS = [2600, 2700, 2760, 2850, 2905, 3000, 3100, 4500]

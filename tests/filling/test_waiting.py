@@ -14,6 +14,7 @@ from sweep import tries
 from tankbook.filling import Session, plan
 from tankbook.filling.choose import choose, in_pressure_order
 from tankbook.filling.feed_choice import carried_out, filled, minutes_of
+from tankbook.filling.levels import full_fills
 from tankbook.filling.problem import Favour
 from tankbook.filling.results import Plan, PlanAct, unattended
 from tankbook.filling.session import plan_and_bench
@@ -67,8 +68,8 @@ def test_a_bank_is_raised_before_anything_is_connected(make: Any) -> None:
 
 @pytest.mark.parametrize("seed", range(tries(8, 60)))
 def test_hands_are_spared_at_no_cost_in_cylinders(seed: int) -> None:
-    """Beside the same with cylinders connected first: none fewer are full, nothing takes longer by
-    more than the hand is spared."""
+    """Beside the same with cylinders connected first: none fewer are full, no fewer fills left, and
+    nothing takes longer by more than the hand is spared."""
     session = pumped(seed)
     made, bench = plan_and_bench(session)
     if not bench.feeding.ahead:
@@ -80,6 +81,9 @@ def test_hands_are_spared_at_no_cost_in_cylinders(seed: int) -> None:
     assert spared > 0
     assert longer <= spared
     assert filled(bench) >= filled(stood)
+    problem = bench.setup.problem
+    left = full_fills(problem.volumes, stood.banks, problem.standard)
+    assert made.full_fills >= left
 
 
 def test_hands_are_spared_for_no_hour_that_is_missed() -> None:
