@@ -28,7 +28,8 @@ def _say(tb: Callable[..., Any], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 
     def say(line: str, *, acts: bool = False, on: str = DAY) -> Any:
         words = shlex.split(line)
-        return tb(*words, "--on", on, "--by", "KD") if acts else tb("--on", on, *words)
+        who = () if "--by" in words or not acts else ("--by", "KD")
+        return tb(*words, "--on", on, *who) if acts else tb("--on", on, *words)
 
     return say
 

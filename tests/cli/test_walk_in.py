@@ -18,6 +18,12 @@ FILL = ("--from", "500", "--to", "2900", "--temperature", "65", "--source", "B1"
 AT = ("--on", ON, "--at", "12:00", "--by", "MV")
 
 
+def seen(more: tuple[str, ...]) -> tuple[str, ...]:
+    """What was seen of a stranger, less what is said otherwise: an option is taken once."""
+    pairs = zip(SEEN[::2], SEEN[1::2], strict=True)
+    return (*(word for pair in pairs if pair[0] not in more for word in pair), *more)
+
+
 def shelf(root: Path) -> dict[str, str]:
     files = (p for p in root.rglob("*") if p.is_file() and p.parent.name != ".tankbook")
     return {p.relative_to(root).as_posix(): p.read_text() for p in files}
@@ -72,10 +78,10 @@ def test_what_refuses_a_card_refuses_a_stranger(
     tb: Run, ledger: Path, marks: str, more: tuple[str, ...], why: str
 ) -> None:
     before = shelf(ledger)
-    asked = tb("may-fill", "--marks", marks, *SEEN, *more, "--on", ON, "--ledger", ledger)
+    asked = tb("may-fill", "--marks", marks, *seen(more), "--on", ON, "--ledger", ledger)
     assert asked.code == 1, asked.out
     assert why in " ".join(asked.out.split())
-    got = tb("fill", "--marks", marks, *SEEN, *more, *FILL, *AT, "--ledger", ledger)
+    got = tb("fill", "--marks", marks, *seen(more), *FILL, *AT, "--ledger", ledger)
     assert got.code == 1, got.out
     assert "nothing was recorded" in " ".join(got.out.split())
     assert got.first.startswith("NO")
@@ -103,7 +109,7 @@ def test_a_serial_on_file_is_asked_about_under_its_own_id(
     tb: Run, ledger: Path, serial: str, maker: str
 ) -> None:
     (ledger / "cylinders/CU-007.yaml").write_text(CONDEMNED)
-    line = ("--marks", f"DOT-3AA 3000 {serial} 09A21 10 T123 26", *SEEN, "--maker", maker)
+    line = ("--marks", f"DOT-3AA 3000 {serial} 09A21 10 T123 26", *seen(("--maker", maker)))
     asked = tb("may-fill", *line, "--on", ON, "--ledger", ledger)
     assert asked.code == 1
     assert "NO  CU-007: it is condemned: neck crack" in asked.out
