@@ -543,8 +543,7 @@ def _equalize(bench: FillBench, pair: tuple[int, int]) -> None:
     empty, full = sorted(pair, key=lambda j: problem.jobs[j].start)
     before = as_it_is(bench, [empty])
     full_held, minutes = bench.holds[full], 0.0
-    rate = setup.vessels[empty].fill_rate or setup.session.policy.fill_rate
-    opening = Opening(inf, rate.si * 60 / 1000)
+    opening = Opening(inf)
     for world in bench.worlds:
         state, giver = world.state(full), world.vessels[full]
         donor = GasSource(state.rho, state.kelvin, giver.volume, giver.wall)
