@@ -40,7 +40,7 @@ from tankbook.filling.fill_bench import (
     has_room,
     is_full,
     note_flow,
-    stopped_for_rest,
+    shut_off,
 )
 from tankbook.filling.heat import GasSource, Opening, Warm, charge
 from tankbook.filling.levels import TINY, by_density, ladder, most_fills, open_to
@@ -234,7 +234,7 @@ def _rest_first(bench: FillBench) -> None:
     if feed.rests <= 0 and feed.may_run(made) < SHORT_RUN.fraction * feed.longest(made):
         feed.ran, feed.rests = 0.0, made.rest_minutes
     if feed.rests > 0:
-        stop, feed.off_at = stopped_for_rest(bench), -inf
+        stop, feed.off_at = shut_off(bench, inf), -inf
         waits = max(feed.rests, SHORTEST_WAIT.minutes)
         bench.note_while(PlanAct.REST, (), waits, waits, Ends.TIME, first=stop)
 
