@@ -171,9 +171,7 @@ def test_a_load_is_headed_on_the_page_of_its_first_step(today: dt.date) -> None:
     one, card = plan().loads[0], Page()
     for before in range(4):
         loads = tuple(replace(one, number=n) for n in range(1, 30))
-        steps = tuple(
-            replace(opening(n, Ends.STOP, 500, 2700, 2990), load=n) for n in range(1, 30)
-        )
+        steps = tuple(replace(opening(n, Ends.STOP, 500, 2700, 2990), load=n) for n in range(1, 30))
         notes = ["WARNING: noted"] * before
         made = bench_card(plan(loads=loads, steps=steps), "Q", today, card, notes=notes)
         pages = seen.text_of(made).split("\n\f\n")
