@@ -7,7 +7,7 @@ from math import inf
 
 from msgspec.structs import replace
 
-from tankbook.filling.fill_bench import FillBench, changed_over, halted, takes_more
+from tankbook.filling.fill_bench import FillBench, changed_over, shut_off, takes_more
 from tankbook.filling.nouns import Session
 from tankbook.filling.results import HandMove, PanelPart, PlanAct, PlanStep, Turn
 
@@ -32,16 +32,12 @@ def feed_for_load(bench: FillBench) -> None:
 
 def stop_feeding(bench: FillBench) -> None:
     """Stop the compressor; its separators are drained where it has run since they were."""
-    drain, stop = HandMove(turn=Turn.DRAIN, part=PanelPart.SEPARATORS), halted(bench, inf)
-    if bench.feed.bank is not None:
-        label = bench.setup.banks[bench.feed.bank].label
-        was_shut, bench.feed.bank = bench.feed.shut, None
-        bench.feed.shut = bench.feed.full = bench.feed.kept = False
-        shut = HandMove(turn=Turn.CLOSE, part=PanelPart.FEED, name=label)
-        if not was_shut:
-            bench.note(PlanAct.FEED, [*stop, shut, drain])
-        elif bench.feed.undrained > 0:
-            bench.note(PlanAct.DRAIN, [drain])
+    drain = HandMove(turn=Turn.DRAIN, part=PanelPart.SEPARATORS)
+    off = shut_off(bench, inf)
+    bench.feed.bank = None
+    bench.feed.shut = bench.feed.full = bench.feed.kept = False
+    if off:
+        bench.note(PlanAct.FEED, [*off, drain])
     elif bench.feed.undrained > 0:
         bench.note(PlanAct.DRAIN, [drain])
     bench.feed.undrained = 0.0
@@ -61,7 +57,8 @@ def _fed_on(steps: Sequence[PlanStep]) -> list[PlanStep]:
     stop: int | None = None
     for step in steps:
         ends = _turns(step, Turn.CLOSE) if stop is not None else []
-        if stop is not None and step.act is PlanAct.FEED and not ends:
+        begins = step.act is PlanAct.FEED and len(step.moves) == 2
+        if stop is not None and begins and not ends:
             (opened, start), before = step.moves, found[stop].moves
             shut, drain = before[-2:]
             if before[0].turn is Turn.STOP and not start.minutes:
@@ -111,7 +108,8 @@ def _turns(step: PlanStep, turn: Turn) -> list[HandMove]:
 def of_feeding(session: Session, steps: Sequence[PlanStep]) -> Iterator[str]:
     """What is to be minded where the compressor works in some steps, and where it feeds a bank."""
     made, acts = session.compressor, {step.act for step in steps}
-    if made is None or not acts & {PlanAct.FEED, PlanAct.COMPRESSOR}:
+    feeds = PlanAct.FEED in acts or any(step.fed for step in steps)
+    if made is None or not (feeds or PlanAct.COMPRESSOR in acts):
         return
     yield (
         "Shut no way of the compressor while it makes pressure: unload it first (its drains open), "
@@ -122,7 +120,7 @@ def of_feeding(session: Session, steps: Sequence[PlanStep]) -> Iterator[str]:
             "Cylinders that are filled slowly take less than the compressor makes, and hardly "
             "anything at their stop: unload it when its own gauge comes to its highest."
         )
-    if PlanAct.FEED not in acts:
+    if not feeds:
         return
     yield (
         "Where a bank shows the most that it is fed to sooner than is told, stop the compressor "

@@ -435,8 +435,8 @@ def _way_open(bench: FillBench, minutes: float = 0.0) -> list[HandMove]:
 def changed_over(bench: FillBench, bank: int) -> list[HandMove]:
     """Let the compressor feed another bank: the moves of it. Between two banks it is unloaded,
     while its separators are drained."""
-    before, was_shut = bench.feed.bank, bench.feed.shut
-    opened = _open_feed(bench, bank)
+    before, opened = bench.feed.bank, _open_feed(bench, bank)
+    off = shut_off(bench, 0.0) if before is not None else []
     bench.feed.bank = bank
     bench.feed.shut = bench.feed.full = bench.feed.kept = False
     if not bench.feed.on and bench.feed.rests > 0:  # opened when it has rested
@@ -445,11 +445,10 @@ def changed_over(bench: FillBench, bank: int) -> list[HandMove]:
         return [opened, *loaded(bench)]
     bench.feed.undrained = 0.0
     bench.feed.changes += 1
-    shut = HandMove(turn=Turn.CLOSE, part=PanelPart.FEED, name=bench.setup.banks[before].label)
     return [
-        *halted(bench, 0.0),
+        *(move for move in off if move.part is PanelPart.COMPRESSOR),
         HandMove(turn=Turn.DRAIN, part=PanelPart.SEPARATORS),
-        *(() if was_shut else (shut,)),
+        *(move for move in off if move.part is PanelPart.FEED),
         opened,
         *loaded(bench),
     ]
@@ -628,8 +627,8 @@ def note_flow(
     ran = minutes if direct else 0.0 if pauses else bench.would_run(minutes)
     drains = _drains(bench, ran)
     runs, shut, again = bench.feed.on, list[HandMove](), list[HandMove]()
-    if pauses:
-        shut = _shut_feed(bench, 0.0 if direct else minutes)
+    if pauses and not bench.feed.shut:
+        shut = shut_off(bench, 0.0 if direct else minutes)
     if direct:
         runs = not _must_rest(bench, minutes)
         if fed is not None and bench.feed.full:
@@ -657,50 +656,79 @@ def note_flow(
     _passes(bench, act, source, minutes, banked, pauses=pauses, seen=seen)
 
 
-def _shut_feed(bench: FillBench, minutes: float) -> list[HandMove]:
-    """The feed of a bank shut for some minutes: one that it was changed over to in the step before,
-    with no time between, is not opened before that is over."""
-    if bench.feed.shut:
-        return []
-    if starts_at_end(bench.steps[-1]):
-        bench.steps[-1] = replace(bench.steps[-1], moves=bench.steps[-1].moves[:-2])
-        bench.feed.on, bench.feed.shut = False, True
-        return []
-    ends, last = halted(bench, minutes), bench.steps[-1]
-    if last.act is PlanAct.FEED and ends and last.moves[-1].turn is Turn.LOAD:
-        bench.steps[-1] = replace(last, moves=(*ends, *last.moves[1:-2]))
-        bench.feed.shut = True
-        return []
-    return [*ends, *way_shut(bench)]
+def shut_off(bench: FillBench, minutes: float) -> list[HandMove]:
+    """What keeps the compressor from making pressure for some minutes, the feed of its bank shut. A
+    feed that was opened with no time gone since is not opened: as it was before, the compressor
+    stays unloaded, or stopped where that is for long."""
+    feed, number = bench.feed, _just_opened(bench)
+    if number is None:
+        return [*halted(bench, minutes), *way_shut(bench)]
+    step = bench.steps[number]
+    *moves, _, turned = step.moves
+    bench.steps[number] = replace(step, moves=tuple(moves))
+    feed.shut, feed.kept = True, False
+    if turned.turn is Turn.START:
+        feed.on = False
+    elif _unloaded_for(bench) + minutes > UNLOADED.minutes:
+        _stop_instead(bench)
+    if not (moves or step.minutes):
+        left = [*bench.steps[:number], *bench.steps[number + 1 :]]
+        bench.steps[:] = [replace(each, number=n) for n, each in enumerate(left, start=1)]
+    return []
 
 
-def starts_at_end(step: PlanStep) -> bool:
-    """Whether the feed of a bank is opened, and the compressor started, only when a rest ends."""
-    *_, opened, start = (None, None, *step.moves)
-    return (
-        step.act is PlanAct.REST
-        and opened is not None
-        and start is not None
-        and opened.part is PanelPart.FEED
-        and start.turn is Turn.START
-        and opened.minutes >= step.minutes - AN_INSTANT
+def _just_opened(bench: FillBench) -> int | None:
+    """The place of the step with which the feed of the bank that is fed was opened, and the
+    compressor turned to it, where no time has gone since; None else."""
+    if bench.feed.bank is None or bench.feed.shut:
+        return None
+    for number in reversed(range(len(bench.steps))):
+        step = bench.steps[number]
+        lasts, turned = _lasts(bench, step), [m for m in step.moves if m.part in MACHINERY]
+        if turned:
+            ends = [(m.turn, m.part) for m in step.moves[-2:]]
+            late = lasts <= AN_INSTANT or step.changes or turned[-1].minutes >= lasts - AN_INSTANT
+            return number if late and ends in _TURNED_TO_IT else None
+        if lasts > AN_INSTANT:
+            return None
+    return None
+
+
+_TURNED_TO_IT = [
+    [(Turn.OPEN, PanelPart.FEED), (turn, PanelPart.COMPRESSOR)] for turn in (Turn.START, Turn.LOAD)
+]
+
+
+def _lasts(bench: FillBench, step: PlanStep) -> float:
+    """The minutes that pass in a step."""
+    return bench.setup.problem.handling if step.act is PlanAct.CONNECT else step.minutes
+
+
+def _unloaded_at(bench: FillBench) -> tuple[int, int]:
+    """The step, and the move of it, with which the compressor was unloaded last."""
+    return max(
+        (number, place)
+        for number, step in enumerate(bench.steps)
+        for place, move in enumerate(step.moves)
+        if move.turn is Turn.UNLOAD
     )
 
 
-def stopped_for_rest(bench: FillBench) -> list[HandMove]:
-    """The compressor stopped and its feed shut for a rest: one that was only just turned back to
-    its bank is stopped instead, when the step before is over."""
-    last = bench.steps[-1]
-    turned = [*last.moves[-2:]]
-    begun = [m.turn for m in turned] == [Turn.OPEN, Turn.LOAD] and turned[0].part is PanelPart.FEED
-    unloads = [n for n, m in enumerate(last.moves) if m.turn is Turn.UNLOAD]
-    if not (begun and last.changes and unloads):
-        return [*halted(bench, inf), *way_shut(bench)]
-    moves = list(last.moves[:-2])
-    moves[unloads[-1]] = replace(moves[unloads[-1]], turn=Turn.STOP)
-    bench.steps[-1] = replace(last, moves=tuple(moves))
-    bench.feed.on, bench.feed.shut, bench.feed.kept = False, True, False
-    return []
+def _unloaded_for(bench: FillBench) -> float:
+    """For how many minutes a compressor that is unloaded has been."""
+    number, place = _unloaded_at(bench)
+    flows = any(move.turn is Turn.WATCH for move in bench.steps[number].moves[place:])
+    since = bench.steps[number + (not flows) :]
+    return sum(_lasts(bench, step) for step in since)
+
+
+def _stop_instead(bench: FillBench) -> None:
+    """Stop the compressor where it was unloaded last."""
+    number, place = _unloaded_at(bench)
+    moves = list(bench.steps[number].moves)
+    moves[place] = replace(moves[place], turn=Turn.STOP)
+    bench.steps[number] = replace(bench.steps[number], moves=tuple(moves))
+    bench.feed.on = False
 
 
 def _must_rest(bench: FillBench, minutes: float) -> bool:

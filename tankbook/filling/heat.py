@@ -139,7 +139,7 @@ class Warm(NamedTuple):
 
 class ThermalVessel(Struct, frozen=True):
     """What heat meets in a cylinder: the states of its gas, volume [L], wall (None for none),
-    films, room temperature [K].
+    films, room temperature [K]; and how fast its gauge may rise [kPa a minute].
 
     Who it is, and how far it may be filled, is the `Vessel` of `nouns.py`.
     """
@@ -149,6 +149,7 @@ class ThermalVessel(Struct, frozen=True):
     wall: Wall | None
     films: Films
     ambient: float
+    per_minute: float = inf
 
 
 class GasSource(Struct, frozen=True):
@@ -195,11 +196,11 @@ class Charged(NamedTuple):
 
 class Opening(Struct, frozen=True):
     """How cylinders are opened to a source: the gauge to stop at [kPa], how fast the gauge may rise
-    [kPa a minute], the most that the source delivers [mol a minute], and the density that none may
-    pass [mol/L]."""
+    [kPa a minute] where no cylinder asks for less, the most that the source delivers [mol a
+    minute], and the density that none may pass [mol/L]."""
 
     to_kpa: float
-    per_minute: float
+    per_minute: float = inf
     delivers: float = inf
     densest: float = inf
 
@@ -212,6 +213,7 @@ def charge(
     finer: int = 1,
 ) -> Charged:
     """Bring cylinders to one pressure: the emptiest is opened first, each other joins at the level.
+    The gauge rises as fast as the slowest of those allows that are open by then.
 
     It ends where the gauge reads the stop, where the source is no longer above it, or where one of
     them has all the gas it may hold, whichever is first.
@@ -226,9 +228,20 @@ def charge(
     if rise <= 0:
         return now
 
+    joined = [inf] * len(states)
+    paces = [min(opening.per_minute, vessel.per_minute) for vessel in vessels]
+
+    def minutes_of(now: Charged, part: float) -> float:
+        """How long a part of a step takes at least."""
+        if len(set(paces)) == 1:
+            return rise * part / paces[0]
+        shown = map(_pressure, vessels, now.states)
+        opens = [p if at == inf else now.kpa for p, at in zip(shown, joined, strict=True)]
+        return _rising(now.kpa, now.kpa + rise * part, opens, paces)
+
     def onward(now: Charged, part: float) -> Charged:
         """A part of a step further."""
-        kpa, minutes = now.kpa + rise * part, rise * part / opening.per_minute
+        kpa, minutes = now.kpa + rise * part, minutes_of(now, part)
         return _brought(vessels, now, kpa, minutes, opening.delivers, part=part)
 
     def over(then: Charged) -> float:
@@ -242,7 +255,6 @@ def charge(
 
     if over(now) >= 0:
         return now
-    joined = [inf] * len(states)
     for _ in range(steps):
         ahead = onward(now, 1.0)
         ended = over(ahead) > CLOSE_KPA
@@ -254,6 +266,16 @@ def charge(
         if ended:
             break
     return now
+
+
+def _rising(low: float, high: float, opens: Sequence[float], paces: Sequence[float]) -> float:
+    """The minutes in which a gauge rises from one pressure [kPa] to another, where each cylinder is
+    open from one on, and from then on holds it to its pace [kPa a minute]."""
+    minutes, at = 0.0, low
+    for then in sorted({high, *(p for p in opens if low < p < high)}):
+        pace = min((each for p, each in zip(opens, paces, strict=True) if p <= at), default=inf)
+        minutes, at = minutes + (then - at) / pace, then
+    return minutes
 
 
 def hold(

@@ -163,10 +163,8 @@ def stop_of(bench: FillBench, bank: int | None, jobs: Sequence[int]) -> tuple[Op
     hold."""
     setup = bench.setup
     target = min(setup.problem.jobs[j].target for j in jobs)
-    rate = min((setup.vessels[j].fill_rate or setup.session.policy.fill_rate).si for j in jobs)
     opening = Opening(
         to_kpa=min(highest(bench, bank, j) for j in jobs),
-        per_minute=rate * 60 / 1000,
         delivers=setup.problem.compressor if bank is None else inf,
         densest=target,
     )

@@ -40,7 +40,7 @@ from tankbook.filling.fill_bench import (
     has_room,
     is_full,
     note_flow,
-    stopped_for_rest,
+    shut_off,
 )
 from tankbook.filling.heat import GasSource, Opening, Warm, charge
 from tankbook.filling.levels import TINY, by_density, ladder, most_fills, open_to
@@ -234,7 +234,7 @@ def _rest_first(bench: FillBench) -> None:
     if feed.rests <= 0 and feed.may_run(made) < SHORT_RUN.fraction * feed.longest(made):
         feed.ran, feed.rests = 0.0, made.rest_minutes
     if feed.rests > 0:
-        stop, feed.off_at = stopped_for_rest(bench), -inf
+        stop, feed.off_at = shut_off(bench, inf), -inf
         waits = max(feed.rests, SHORTEST_WAIT.minutes)
         bench.note_while(PlanAct.REST, (), waits, waits, Ends.TIME, first=stop)
 
@@ -543,8 +543,7 @@ def _equalize(bench: FillBench, pair: tuple[int, int]) -> None:
     empty, full = sorted(pair, key=lambda j: problem.jobs[j].start)
     before = as_it_is(bench, [empty])
     full_held, minutes = bench.holds[full], 0.0
-    rate = setup.vessels[empty].fill_rate or setup.session.policy.fill_rate
-    opening = Opening(inf, rate.si * 60 / 1000)
+    opening = Opening(inf)
     for world in bench.worlds:
         state, giver = world.state(full), world.vessels[full]
         donor = GasSource(state.rho, state.kelvin, giver.volume, giver.wall)

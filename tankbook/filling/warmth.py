@@ -214,6 +214,7 @@ def _world(setup: Setup, case: HeatCase, shipped: FilmCases, table: StateTable) 
             _wall_around(v, case) if heat else AT_AMBIENT,
             v.heat.films.of(case) if heat and v.heat else film,
             kelvin,
+            per_minute=(v.fill_rate or setup.session.policy.fill_rate).si * 60 / 1000,
         )
         for v in setup.vessels
     )

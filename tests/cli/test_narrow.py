@@ -23,6 +23,7 @@ OF_THE_COVE = {
     "history": ("14", "--fills"), "plan": ("14=500", "11", "31=800"), "equalize": ("14=500", "11"),
     "slip": ("SF-054",), "blend": ("67", "--to", "nitrox32"), "recall": ("B1", "--names"), "receipt": ("21",),
     "fills": ("--month", "2026-10"), "sheet": ("14",), "report": (), "jobs": ("--names",),
+    "export": ("cove.csv",),
 }  # fmt: skip
 WHOLE = {
     "validate",  # `path:line:column:` is one line, for editors
@@ -62,9 +63,10 @@ def narrow(monkeypatch: pytest.MonkeyPatch, width: int) -> None:
     ids=" ".join,
 )
 def test_every_answer_fits_a_narrow_terminal(
-    line: tuple[str, ...], width: int, tb: Run, monkeypatch: pytest.MonkeyPatch
+    line: tuple[str, ...], width: int, tb: Run, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
 ) -> None:
     narrow(monkeypatch, width)
+    monkeypatch.chdir(tmp_path)
     ran = tb(
         *line,
         *(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 import shlex
 import shutil
 from collections.abc import Callable
@@ -14,8 +15,12 @@ import pdf as seen
 import pytest
 from syrupy.assertion import SnapshotAssertion
 
+from tankbook.cli import open_ledger
 from tankbook.gas import AIR, density
+from tankbook.output.page import Page
+from tankbook.output.paper import bench_card
 from tankbook.records.log import LogLine, columns
+from tankbook.records.words import Shore
 from tankbook.units import GaugePressure, Temperature
 
 Run = Callable[..., Any]
@@ -779,6 +784,62 @@ def test_the_card_carries_the_warnings_and_what_was_taken_for_granted(
     assert [each for each in warned if f"WARNING: {each}" not in text] == []
     assert any(each.startswith("Banks as read on 2026-11-24: B1") for each in ran["assumed"])
     assert [each for each in ran["assumed"] if f"* {each}" not in text] == []
+
+
+def told_on_screen(out: str) -> list[str]:
+    """The warnings and the sentences of the steps, each on one line, of a narrow screen."""
+    found: list[str] = []
+    steps = r" {2,3}\d+  | {6}(?! )|"
+    for line in out.splitlines():
+        steps = "" if line.startswith("Gauges against time") else steps
+        begins = re.match(f"({steps}WARNING: )", line)
+        if begins:
+            found.append(line)
+        elif found and re.match(r"( {8}| {2})(?! )", line) and found[-1]:
+            found[-1] += " " + line.strip()
+        elif not line.strip() or not line.startswith(" "):
+            found.append("")
+    return [alike(each) for each in found if each]
+
+
+def alike(line: str) -> str:
+    """Without its number, how long it takes and its first capital, and with single blanks."""
+    said = re.sub(r"^\s*(\d+(\.| ) *)?|\s*\(about \d+ min\)", "", line)
+    return one_line(said[:1].lower() + said[1:])
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        "plan 34=800 61=600 14=500",
+        "plan 14=1450 18=500 19=600 31=700 33=900 12=600 91=600",
+        "plan 14=500 11=700 --ambient 20",
+        "plan 14=500 11=700 12=900 --bank B1=1800 --bank B2=2500 --favour time",
+        "plan 81=2000 DB-01=2300 14=500 --gas nitrox32 --bank N1=4100",
+    ],
+)
+def test_card_and_screen_warn_and_read_alike(
+    cove: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, line: str
+) -> None:
+    """Line by line, none more and none less: who has the card sees what who typed it saw."""
+    printed: list[bench_card.CardBlock] = []
+    whole = bench_card.blocks
+
+    def kept(*args: Any) -> list[bench_card.CardBlock]:
+        printed.extend(whole(*args))
+        return printed
+
+    monkeypatch.setattr(bench_card, "blocks", kept)
+    monkeypatch.setattr(open_ledger, "page", lambda shore=Shore.PSI: Page(69, shore))
+    screen = told_on_screen(cove(f"{line} --pdf {tmp_path / 'card.pdf'}").out)
+    told = [each for block in printed for each in block.lines]
+    warned = [each.text for each in told if each.text.startswith("WARNING: ")]
+    steps = [each.text for block in printed if block.ticked for each in block.lines]
+    assert steps
+    assert warned or "34=800" not in line
+    read = [each for each in screen if not each.startswith("wARNING: ")]
+    assert read == [alike(each) for each in steps]
+    assert screen[len(read) :] == [alike(each) for each in warned]
 
 
 # --- what is full, how a cylinder is shut off

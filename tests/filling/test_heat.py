@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from math import inf
 from typing import Any
 
 import pytest
@@ -188,6 +189,38 @@ def test_a_faster_fill_is_warmer(
 
 
 SHEET = Equation(AIR, Temperature.of(KELVIN, "K"), "bar").sheet(14.0)
+
+
+PACES = [
+    # start [kPa] and pace [kPa/min] of each, the most that any is opened at, minutes to 15 000 kPa
+    ([(1000, 2000)], inf, 7.0),
+    ([(1000, 2000), (8000, 2000)], inf, 7.0),
+    ([(1000, 2000), (8000, 500)], inf, 3.5 + 14.0),
+    ([(1000, 500), (8000, 2000)], inf, 28.0),
+    ([(1000, 2000), (1000, 500)], inf, 28.0),
+    ([(1000, 2000), (6000, 1000), (11000, 250)], inf, 2.5 + 5.0 + 16.0),
+    ([(11000, 250), (1000, 2000), (6000, 1000)], inf, 2.5 + 5.0 + 16.0),
+    ([(1000, 2000), (16000, 100)], inf, 7.0),  # it is never opened
+    ([(1000, 2000), (8000, 500)], 1000, 7.0 + 14.0),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("cylinders", "most", "minutes"), PACES)
+@pytest.mark.parametrize("finer", [1, 3])
+def test_a_slow_cylinder_holds_the_gauge_back_only_once_it_is_open(
+    air: Equation,
+    sheet: StateTable,
+    cylinders: list[tuple[float, float]],
+    most: float,
+    minutes: float,
+    finer: int,
+) -> None:
+    """Without films nothing cools while it waits: each joins at what it showed at first."""
+    vessels = [ThermalVessel(sheet, 11.1, None, NO_FILM, KELVIN, pace) for _, pace in cylinders]
+    begin = [Warm(air.density_at(kpa), KELVIN, KELVIN) for kpa, _ in cylinders]
+    source = GasSource(air.density_at(30000), KELVIN)
+    done = charge(vessels, begin, source, Opening(15000, most), finer)
+    assert done.minutes == pytest.approx(minutes, rel=0.002)
 
 
 def test_a_closed_cylinder_cools_to_the_room(sheet: StateTable) -> None:

@@ -365,6 +365,30 @@ def test_an_isolator_is_seen_to_stand_as_it_is_to(
     assert turned == ((["open"] if has else []) if doubles else alone)
 
 
+@pytest.mark.parametrize("handling", [0, 4])
+@pytest.mark.parametrize("reading", [2600, 3600])
+def test_no_feed_is_opened_before_what_shuts_it_at_once(
+    make: Any, reading: float, handling: float
+) -> None:
+    """The compressor feeds the bank, then fills the cylinder that the bank does not, once it was
+    opened; and it is wanted no more when that is full, only removed."""
+    made = make.compressor(9.5, maintains=make.psi(2200))
+    vessels = [make.vessel("A", 500, 4200, marked=4350)]
+    banks = [make.bank("B1", 70, reading, limit=make.psi(4500))]
+    policy = make.policy(handling=make.minutes(handling))
+    session = make.session(banks, vessels, compressor=made, policy=policy)
+    done = as_json(plan(session))
+    assert "compressor" in [step["act"] for step in done["steps"]]
+    assert Panel(session, done).work() == []
+
+
+def test_no_feed_is_opened_as_a_rest_ends_for_what_shuts_it_at_once() -> None:
+    """Nor as the last flow ends, where the cylinder is then only removed."""
+    session, made = planned_pumping(34)
+    assert "let the compressor rest" in [step["act"] for step in made["steps"]]
+    assert Panel(session, made).work() == []
+
+
 def test_a_regulator_that_nobody_wrote_down_is_backed_off_and_read_first(make: Any) -> None:
     """It may stand above all that is connected; one that is known to be backed off is let be."""
     session = make.session([make.bank("B1", 99, 4000)], [make.vessel("A", 500)])

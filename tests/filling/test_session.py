@@ -521,6 +521,15 @@ def test_the_compressor_works_all_along(make: Any) -> None:
     assert 0 < less / half.session_minutes < 0.6 * gained / made.session_minutes
 
 
+def test_a_slow_cylinder_that_joins_late_holds_nothing_up_before(make: Any) -> None:
+    """The gauge rises at 400 psi a minute to 2000, where the slow one is opened, then at 200."""
+    vessels = [make.vessel("A", 500), make.vessel("S", 2000, volume=2.7, fill_rate=make.rate(200))]
+    made = plan(make.session([make.bank("B1", 200, 4500)], vessels))
+    (flow,) = (step for step in made.steps if step.changes)
+    assert {change.id for change in flow.changes} == {"A", "S"}
+    assert flow.minutes == pytest.approx((2000 - 500) / 400 + (2900 - 2000) / 200, rel=1e-3)
+
+
 def test_no_direct_filling_below_the_pressure_maintaining_valve(make: Any) -> None:
     """A bank is raised for it, and where none may be it is left as it is."""
     vessels, made = [make.vessel("A", 500)], make.compressor(7, maintains=make.psi(2000))
