@@ -61,7 +61,9 @@ def _closed(book: Book, id_: str, today: dt.date) -> tuple[str, ...]:
 def _against_strip(book: Book, held: Contents) -> Iterator[str]:
     """Why what is in it has no analysis that a strip could say: a strip tells a diver how deep."""
     said, gas = held.analysis, held.gas
-    if held.pressure is None or not holds_gas(held.pressure):
+    if held.pressure is None:  # it may be full
+        yield "what it holds is not on record: read and analyse it, or log its fill"
+    elif not holds_gas(held.pressure):
         yield f"it is on record as empty{f' since {held.on}' if held.on else ''}"
     elif said is None or said.oxygen is None:
         filled = held.filled_at
