@@ -237,17 +237,16 @@ def _against_now(desk: Desk, now: Desk | None, id_: str, kind: LabelKind) -> Ite
     """What is against a label of a day that is over, since what hangs on a cylinder is read today;
     a slip of one that was handed over goes with it, whatever came after."""
     from tankbook.records.words import LabelKind
-    from tankbook.rules.fill_history import contents_of
-    from tankbook.rules.labels import against_pressure
+    from tankbook.rules.labels import against_reading
 
     if now is None or kind in (*_SAYING_CLOSED, LabelKind.DO_NOT_FILL):
         return
     if kind is LabelKind.SLIP and _is_handed_over(now, id_):
         return
     against = _closed_since(desk, now, id_)
-    if kind is LabelKind.STRIP:
-        against += tuple(against_pressure(now.book, contents_of(now.book, id_)))
-    for reason in against:
+    if now.knows(id_):
+        against += tuple(against_reading(now.book, id_, kind))
+    for reason in dict.fromkeys(against):
         yield f"{reason}, as of today, not of {desk.today}"
 
 

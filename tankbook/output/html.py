@@ -112,10 +112,18 @@ def _grid(grid: Grid) -> Iterator[str]:
 
 
 def _kind(grid: Grid, place: int, cell: str) -> str:
-    """Numbers stand flush right; dates and other short words are not broken."""
+    """Numbers stand flush right; dates and other short words are not broken. On a telephone a table
+    of many columns is moved sideways: text in it is wide, else out of sight it makes rows tall."""
     if place in grid.right:
         return ' class="n"'
-    return ' class="d"' if cell and len(cell) <= SHORT_CELL else ""
+    if cell and len(cell) <= SHORT_CELL:
+        return ' class="d"'
+    if not cell or not place or len(grid.headers) <= STILL:
+        return ""
+    return ' class="w"' if len(cell) > LONG_CELL else ' class="m"'
 
 
 SHORT_CELL = 12
+LONG_CELL = 40
+STILL = 3
+"""Up to so many columns a telephone shows at once, and all that is broken is in sight."""

@@ -524,14 +524,25 @@ def filled_from_unknown(book: Book, card: Cylinder) -> FromUnknown | None:
 
 
 @once_per_book
+def _given_by_others(book: Book) -> tuple[list[Bank], bool]:
+    """The banks that were raised with what others filled, and whether any line of the log names
+    such a source."""
+    banks = [
+        bank
+        for bank in (book.station.banks if book.station else ())
+        if any(by_others(r.source_ or "") for r in bank.raised)
+    ]
+    return banks, any(by_others(s) for s in Log.of(book.log).column("source_") if s)
+
+
+@once_per_book
 def untested_air(book: Book, card: Cylinder) -> FromUnknown | None:
     """The last fill that a cylinder still holds gas of that others did with air that no test is
     known of, or that came out of a bank that was raised with such; None where there is none, or its
     air was sampled since."""
-    station, banks = book.station, list[Bank]()
-    for bank in station.banks if station else ():
-        banks += [bank] if any(by_others(r.source_ or "") for r in bank.raised) else []
-    if not banks and not any(by_others(s) for s in Log.of(book.log).column("source_") if s):
+    station = book.station
+    banks, is_in_log = _given_by_others(book)
+    if not banks and not is_in_log:
         return None
     sampled = _sampled_last(book, card)
     for line in reversed(fills_since_empty(book, card, None)):

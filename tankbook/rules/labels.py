@@ -10,10 +10,10 @@ from collections.abc import Iterator
 from tankbook.records.book import Book
 from tankbook.records.entries import Labelled, standing
 from tankbook.records.kinds import holds_gas
-from tankbook.records.words import LabelKind
+from tankbook.records.words import LabelKind, Status
 from tankbook.rules.answers import Contents, MayFill
-from tankbook.rules.fill_history import contents_of, read_lower_since
-from tankbook.rules.gate import may_fill
+from tankbook.rules.fill_history import contents_of, read_lower_since, read_otherwise
+from tankbook.rules.gate import adverse_of, may_fill
 from tankbook.rules.hand_over import may_hand_over
 from tankbook.rules.rental import against_going_out, open_rental
 
@@ -41,13 +41,11 @@ def against_label(book: Book, id_: str, kind: LabelKind, today: dt.date) -> tupl
         return () if closed else ("nothing is against filling it",)
     if id_ in book.broken:
         return (UNREADABLE,)
-    if kind is LabelKind.ANALYSIS:
-        return _closed(book, id_, today)
-    if kind is LabelKind.STRIP:
-        other = _against_strip(book, contents_of(book, id_))
-        return tuple(dict.fromkeys((*_closed(book, id_, today), *other)))
-    if kind is LabelKind.RENTAL:
-        return _against_rental(book, id_, today)
+    if kind in _OF_READING:
+        rental = kind is LabelKind.RENTAL
+        found = list(_against_rental(book, id_, today) if rental else _closed(book, id_, today))
+        found += _against_strip(book, contents_of(book, id_)) if kind is LabelKind.STRIP else ()
+        return tuple(dict.fromkeys((*found, *against_reading(book, id_, kind))))
     if kind is LabelKind.SLIP:
         return _against_slip(book, id_, today)
     return ()
@@ -63,7 +61,9 @@ def _closed(book: Book, id_: str, today: dt.date) -> tuple[str, ...]:
 def _against_strip(book: Book, held: Contents) -> Iterator[str]:
     """Why what is in it has no analysis that a strip could say: a strip tells a diver how deep."""
     said, gas = held.analysis, held.gas
-    if held.pressure is None or not holds_gas(held.pressure):
+    if held.pressure is None:  # it may be full
+        yield "what it holds is not on record: read and analyse it, or log its fill"
+    elif not holds_gas(held.pressure):
         yield f"it is on record as empty{f' since {held.on}' if held.on else ''}"
     elif said is None or said.oxygen is None:
         filled = held.filled_at
@@ -71,20 +71,40 @@ def _against_strip(book: Book, held: Contents) -> Iterator[str]:
         yield f"no analysis of its oxygen is on record{since}"
     elif gas is not None and gas.helium_percent and said.helium is None:
         yield f"its gas is {gas}, and no analysis of its helium is on record"
-    yield from against_pressure(book, held)
     if book.settings.oxygen_pressure is None:
         yield "the settings do not say for which oxygen pressure depths are: set `oxygen_pressure`"
 
 
-def against_pressure(book: Book, held: Contents) -> Iterator[str]:
-    """Why what is in it has no strip though it was analysed: a strip is of a fill and its pressure,
-    and it was read below that since."""
-    said = held.analysis
+_OF_READING = frozenset({LabelKind.ANALYSIS, LabelKind.STRIP, LabelKind.RENTAL})
+"""The kinds that tell the pressure as it was read."""
+
+
+def against_reading(book: Book, id_: str, kind: LabelKind) -> Iterator[str]:
+    """What was read since against the pressure that a label of this kind would tell.
+
+    A strip is of a fill and its pressure, so that none is printed of what was read lower. Of
+    doubles with the isolator open, what one side showed by itself is neither's until both are read.
+
+    Args:
+        book: the records, as known today.
+        id_: a cylinder or set of the book, whose file could be read.
+        kind: what is to be printed.
+    """
+    if kind not in _OF_READING:
+        return
+    held = contents_of(book, id_)
+    said = held.analysis if kind is LabelKind.STRIP else None
     if said is not None and holds_gas(held.pressure) and read_lower_since(book, held):
         yield (
             f"it was read at {held.pressure} on {held.on}, lower than the {said.pressure} of its "
             f"analysis on {said.on}: analyse what is in it"
         )
+    for doubles in book.sets.values():
+        if id_ in (doubles.id, *doubles.cylinders):
+            for side, line, known in read_otherwise(book, doubles):
+                at, on = line.to, line.at.date()
+                text = f"{side} was read at {at} on {on}, and {doubles.id} stood at {known}"
+                yield f"{text}: read {doubles.id}"
 
 
 def _against_rental(book: Book, id_: str, today: dt.date) -> tuple[str, ...]:
@@ -146,7 +166,8 @@ def _untrue(label: Labelled, held: Contents, answer: MayFill) -> str:
     if label.kind is LabelKind.DO_NOT_FILL:
         return "" if answer.refusals else "nothing is against filling it now"
     told = label.gas, label.oxygen, label.helium, label.analysed
-    if any(each is not None for each in told):
+    tells_gas = any(each is not None for each in told)
+    if tells_gas:
         if held.pressure is not None and not holds_gas(held.pressure):
             return f"it is on record as empty{f' since {held.on}' if held.on else ''}"
         if held.filled_at is not None and _is_later(held.filled_at, label):
@@ -155,10 +176,24 @@ def _untrue(label: Labelled, held: Contents, answer: MayFill) -> str:
             return "what is in it, or its analysis, is another on record now"
     if label.limit is not None and answer.refusals:
         return "it must not be filled now"
+    if tells_gas and (why := next(_against_breathing(answer), "")):
+        return why
     limit = answer.limit.pressure if answer.limit else None
     if label.limit and limit and not math.isclose(label.limit.pa, limit.pa, rel_tol=ROUNDED):
         return f"its limit is {limit} now"
     return ""
+
+
+def _against_breathing(answer: MayFill) -> Iterator[str]:
+    """What was found or happened, or that it is held: it is against what is in it as well, as it is
+    against another such label. A date that lapsed is against a fill alone."""
+    yield from (r.text for r in adverse_of(answer.refusals))
+    yield from (r.text for r in answer.refusals if r.code in _TAKEN_OUT)
+
+
+_TAKEN_OUT = frozenset(
+    f"standing-{each}" for each in (Status.HELD, Status.REJECTED, Status.CONDEMNED)
+)
 
 
 def _is_later(at: dt.datetime, label: Labelled) -> bool:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import shlex
+import shutil
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -244,6 +245,24 @@ def test_where_the_file_cannot_be_written_in_the_end_the_entry_is_told(
     for each in (second, way):
         assert at(*shlex.split(each)[1:], "--by", "MV").code == 0
     assert [each.void is not None for each in labelled(ledger, "RB-014")] == [True, True]
+
+
+@pytest.mark.parametrize("kind", ["analysis", "strip", "rental"])
+@pytest.mark.parametrize("on", ["2026-11-23", "2026-11-25"])
+def test_no_label_of_the_day_before_has_a_pressure_that_one_side_denies(
+    on: str, kind: str, tb: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The side was read today; asked as of the day of the fill or of today, nothing is printed."""
+    folder = tmp_path / "cove"
+    shutil.copytree(Path(__file__).parents[2] / "example_ledger", folder)
+    monkeypatch.chdir(folder)
+    monkeypatch.setattr(open_ledger, "moment_asked", lambda asked: NOW)
+    monkeypatch.setattr(open_ledger, "clock", NOW.date)
+    assert tb("reading", "RB-041=2400", "--at", "11:00").code == 0
+    ran = tb("tags", "DB-01", "--kind", kind, "--pdf", "out.pdf", "--on", on)
+    told = "RB-041 was read at 2400 psi on 2026-11-25, and DB-01 stood at 3290 psi: read DB-01"
+    assert (ran.code, told in " ".join(ran.out.split())) == (1, True)
+    assert not (folder / "out.pdf").exists()
 
 
 def test_whoever_asks_to_fill_hears_of_a_label_that_is_no_longer_true(at: Run) -> None:

@@ -16,7 +16,7 @@ from tankbook.ledger.files import Folder, OnDisk
 from tankbook.ledger.gitwalk import _readable
 from tankbook.ledger.handed_out import check_out
 from tankbook.ledger.journal import acting
-from tankbook.ledger.keyed import read_delivery, read_found, read_queue, read_sheet
+from tankbook.ledger.keyed import read_found, read_queue, read_sheet
 from tankbook.ledger.load import load, read_ledger
 from tankbook.ledger.names import within
 from tankbook.ledger.plan_file import read_plan
@@ -185,7 +185,7 @@ def test_git_is_held_against_no_such_file(root: Path, odd: Callable[[Path], None
 
 
 @pytest.mark.parametrize("odd", [pipe, unix_socket, endless, folder, large, loop])
-@pytest.mark.parametrize("read", [read_delivery, read_queue, read_sheet, read_found, read_plan])
+@pytest.mark.parametrize("read", [read_queue, read_sheet, read_found, read_plan])
 def test_a_file_that_is_named_is_an_ordinary_one(
     root: Path, read: Callable[..., object], odd: Callable[[Path], None]
 ) -> None:

@@ -143,6 +143,30 @@ def test_the_name_of_a_compressor_keeps_no_report_from_paper(today: dt.date) -> 
     assert "\N{CJK UNIFIED IDEOGRAPH-7A7A}: hours by month" in html_page(document)
 
 
+def test_no_cell_is_broken_where_a_telephone_does_not_show_it() -> None:
+    """A table of many columns is moved sideways: a long cell in it is wide, a short one is kept in
+    a line, else rows are tall and empty. One of three columns stands still, and breaks its cells."""
+    long, middling, short = (
+        "a rule of the trade, as a maker has it in its policy",
+        "2 of 5 in May",
+        "x",
+    )
+    of_four = Section(
+        "a", "A", (Grid("C", ("a", "b", "c", "d"), ((short, long, middling, short),)),)
+    )
+    of_three = Section("b", "B", (Grid("C", ("a", "b", "c"), ((short, long, middling),)),))
+    html = {s.name: html_page(Document("T", "", (s,), ())) for s in (of_four, of_three)}
+    kinds = {
+        name: re.findall(r'<t[dh](?: scope="row")?( class="\w")?>', text)
+        for name, text in html.items()
+    }
+    assert kinds["a"] == [' class="d"', ' class="w"', ' class="m"', ' class="d"']
+    assert kinds["b"] == [' class="d"', "", ""]
+    narrow = re.search(r"@media screen and \(max-width:48rem\)\{(.*?)\}\}", html["a"])
+    assert narrow is not None
+    assert narrow[1] == ".m{white-space:nowrap}.w{min-width:30rem"
+
+
 def test_markup_in_a_record_is_text(told: Summary, page: Page) -> None:
     named = replace(told, ledger="<b>A & B</b>")
     document = output.report(named)

@@ -6,8 +6,13 @@ import datetime as dt
 
 import books
 import pytest
+from books import GOOD, make_book
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from loglines import line
+from sweep import tries
 
-from tankbook.rules.incident import bank_then, book_then, cylinder_then
+from tankbook.rules.incident import MOST_FILLS, bank_then, book_then, cylinder_then
 from tankbook.units import GaugePressure
 
 ON = dt.date(2026, 11, 24)
@@ -67,3 +72,43 @@ def test_a_bank_is_as_last_read_by_then(at: dt.time | None, shows: str) -> None:
     assert then.station is not None
     got = bank_then(then, then.station.banks[0], ON, None)
     assert (got.part, str(got.pressure), got.recorded) == ("bank B1", shows, "2026-11-24")
+
+
+HOURS = st.integers(6, 20)
+PRESSURES = st.integers(1, 30).map(lambda n: n * 100)
+
+
+@settings(max_examples=tries(25, 400), deadline=None)
+@given(
+    acts=st.lists(st.tuples(HOURS, st.sampled_from(["fill", "reading"]), PRESSURES), max_size=6,
+                  unique_by=lambda each: each[0]),
+    hour=HOURS,
+    read_there=st.none() | PRESSURES,
+)  # fmt: skip
+def test_a_sheet_says_what_the_records_said_at_its_hour_and_nothing_later(
+    acts: list[tuple[int, str, int]], hour: int, read_there: int | None
+) -> None:
+    """Against the lines as they were drawn, not as any judge of the records reads them."""
+    day = dt.date(2026, 11, 24)
+    log = [
+        line(f"{day}T{at:02}", act, to=f"{psi} psi", **({"gas": "air"} if act == "fill" else {}))
+        for at, act, psi in sorted(acts)
+    ]
+    book = make_book({"A": GOOD}, log="\n".join(log))
+    given_there = GaugePressure.of(read_there, "psi") if read_there else None
+    then = cylinder_then(book_then(book, day, dt.time(hour)), "A", given_there)
+    known = [each for each in sorted(acts) if each[0] <= hour]
+    filled = [(at, psi) for at, act, psi in known if act == "fill"]
+    last = known[-1][2] if known else None
+    told = f"{then.pressure}" if then.pressure is not None else None
+    expected = read_there or last
+    assert told == (f"{expected} psi" if expected else None)
+    assert then.given is (read_there is not None)
+    assert then.recorded == (str(day) if known and read_there is None else None)
+    newest = [f"{day} {at:02}:00, to {psi} psi, air" for at, psi in reversed(filled)][:MOST_FILLS]
+    assert [said[: len(want)] for said, want in zip(then.fills, newest, strict=True)] == newest
+    is_air = (then.contents or "").startswith("air, ")
+    assert not is_air or filled
+    falls = [psi for _, _, psi in known]
+    if filled and falls == sorted(falls, reverse=True) and known[0][1] == "fill":
+        assert is_air  # nothing rose unexplained, and nothing was there before

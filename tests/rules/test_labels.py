@@ -9,14 +9,16 @@ import books
 import pytest
 from books import GOOD, SETTINGS, make_book
 from loglines import fill, line, read
+from msgspec.structs import replace
 
 from tankbook.ledger.load import load
 from tankbook.records.book import Book
-from tankbook.records.words import LabelKind
+from tankbook.records.words import LabelKind, LogAct
 from tankbook.rules.fill_history import contents_of
 from tankbook.rules.gate import may_fill
 from tankbook.rules.labels import UNREADABLE, against_label, no_longer_true
 from tankbook.rules.rental import against_going_out
+from tankbook.units.pressure import GaugePressure
 
 
 @pytest.fixture(name="cove", scope="module")
@@ -51,6 +53,29 @@ def test_against(
     kind: LabelKind, id_: str, reasons: tuple[str, ...], cove: Book, today: dt.date
 ) -> None:
     assert against_label(cove, id_, kind, today) == reasons
+
+
+@pytest.mark.parametrize("kind", [LabelKind.ANALYSIS, LabelKind.STRIP, LabelKind.RENTAL])
+@pytest.mark.parametrize("act", ["reading", "drain"])
+@pytest.mark.parametrize("side", ["RB-041", "RB-042"])
+def test_what_one_side_showed_is_against_the_pressure_of_both(
+    side: str, act: str, kind: LabelKind, cove: Book, today: dt.date
+) -> None:
+    """Through an open isolator: no label says that the set stands as it was filled, nor its other
+    side; until the set was read."""
+    line = replace(cove.log[-1], cylinder=side, act=LogAct(act), at=READ_AT, to=LOWER)
+    book = replace(cove, log=(*cove.log, line))
+    told = f"{side} was read at 2400 psi on 2026-11-25, and DB-01 stood at 3290 psi: read DB-01"
+    for id_ in ("DB-01", "RB-041", "RB-042"):
+        assert told in against_label(book, id_, kind, today)
+    assert told not in against_label(book, "DB-02", kind, today)
+    both = replace(line, cylinder="DB-01", act=LogAct.READING, at=READ_AT + dt.timedelta(hours=1))
+    read = replace(book, log=(*book.log, both))
+    assert told not in against_label(read, "DB-01", kind, today)
+
+
+READ_AT = dt.datetime.fromisoformat("2026-11-25T10:00:00-05:00")
+LOWER = GaugePressure.parse("2400 psi")
 
 
 @pytest.mark.parametrize("id_", ["RB-018", "CU-061", "PN-092", "SF-055"])
@@ -101,7 +126,9 @@ DEEPEST = "oxygen_pressure: 1.4 bar abs\n"
          ["no analysis of its oxygen is on record since it was filled on 2026-11-23"]),
         ([MIX, line("2026-11-23", "drain", "RB-014", to="0 psi")], DEEPEST,
          ["it is on record as empty since 2026-11-23"]),
-        ([], DEEPEST, ["it is on record as empty"]),
+        ([], DEEPEST, ["what it holds is not on record: read and analyse it, or log its fill"]),
+        ([line("2026-11-23", "drain", "RB-014", to="0 psi")], DEEPEST,
+         ["it is on record as empty since 2026-11-23"]),
         ([HELIUM], DEEPEST,
          ["its gas is trimix20/35, and no analysis of its helium is on record"]),
         ([MIX], "",
@@ -124,8 +151,12 @@ READ = "at=2026-11-25T11:00:00+01:00; cylinder=A; act=reading; to=1200 psi; by=M
 DRAINED = "at=2026-11-25T11:00:00+01:00; cylinder=A; act=drain; to=0 psi; by=MV"
 ANALYSED_AGAIN = "at=2026-11-25T11:00:00+01:00; cylinder=A; act=reading; to=3000 psi; o2=31.4 %; by=MV; analysed_by=MV"
 SAID = "kind: analysis, gas: nitrox32, oxygen: 32.1 %, analysed: 2026-11-24, pressure: 3000 psi, limit: 3000 psi"
+TOLD = SAID.replace(", limit: 3000 psi", "")  # as an analysis label and a strip are entered
+STRIP, RENTAL = (TOLD.replace("analysis", kind) for kind in ("strip", "rental"))
 STICKER, SIGN = "kind: identity, limit: 3000 psi", "kind: do-not-fill"
 HELD = {"held": "[{on: 2026-11-25, by: MV, why: dent}]", "status": "held"}
+SMELT = {"note": '"2026-11-25: smelt of oil"'}
+LAPSED = {"requalified": "[{on: 2015-03, method: hydrostatic, by: maker}]"}
 
 
 @pytest.mark.parametrize(
@@ -141,6 +172,9 @@ HELD = {"held": "[{on: 2026-11-25, by: MV, why: dent}]", "status": "held"}
         ("kind: rental, gas: nitrox32", FILLED, {}, ""),  # analysed later
         ("kind: rental, gas: air", FILLED, {}, "is another on record now"),
         ("kind: identity, limit: 207 bar", FILLED, {}, ""),
+        *((each, FILLED, SMELT, "puts its gas in doubt") for each in (TOLD, STRIP, RENTAL)),
+        *((each, FILLED, HELD, "dent") for each in (TOLD, STRIP, RENTAL)),
+        *((each, FILLED, LAPSED, "") for each in (TOLD, STRIP, RENTAL)),  # its gas is as it was
         (STICKER, f"{FILLED}\n{AGAIN}", {}, ""),  # of what is in it, it says nothing
         (STICKER, FILLED, HELD, "it must not be filled now"),
         ("kind: identity, limit: 3300 psi", FILLED, {}, "its limit is 3000 psi now"),
