@@ -31,7 +31,9 @@ def _repo(ledger: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Repo
 
 @pytest.fixture(name="say")
 def _say(repo: Repo, tb: Callable[..., Any]) -> Callable[..., Any]:
-    return lambda *words: tb("--ledger", repo.root, "--on", ON, *words)
+    return lambda *words: tb(
+        "--ledger", repo.root, *(() if "--on" in words else ("--on", ON)), *words
+    )
 
 
 def hold(say: Callable[..., Any], *more: str, id_: str = "RB-014", why: str = "dent") -> None:
@@ -123,8 +125,8 @@ def test_what_a_later_act_took_out_or_a_hand_renamed_is_well(
 def test_what_was_mended_by_hand_before_git_had_it_is_well(
     repo: Repo, say: Callable[..., Any]
 ) -> None:
-    hold(say, "--no-commit", why="dennt")
-    repo.put(CARD, repo.read(CARD).replace("dennt", "dent"))
+    hold(say, "--no-commit", why="dents")
+    repo.put(CARD, repo.read(CARD).replace("dents", "dent"))
     repo.commit("Hold")
     assert "no branch holds it" not in say("may-fill", "RB-014").out
 
@@ -622,10 +624,10 @@ def second_of_the_same_words(repo: Repo, say: Callable[..., Any]) -> None:
 
 
 def second_after_the_first_was_mended(repo: Repo, say: Callable[..., Any]) -> None:
-    settled(repo, say, why="dennt")
+    settled(repo, say, why="dents")
     hold(say, "--no-commit", why="dents")
     repo.git("checkout", "--", ".")
-    repo.put(CARD, repo.read(CARD).replace("dennt", "dent"))
+    repo.put(CARD, repo.read(CARD).replace("dents", "dent"))
     repo.commit("Mended")
 
 
@@ -696,9 +698,9 @@ def test_a_passed_air_test_does_not_stand_for_a_failed_one_of_its_day(
 
 
 def test_two_of_one_day_that_stand_are_well(repo: Repo, say: Callable[..., Any]) -> None:
-    settled(repo, say, why="dennt")
+    settled(repo, say, why="dents")
     hold(say, "--no-commit", why="dent")
-    repo.put(CARD, repo.read(CARD).replace("dennt", "dent"))
+    repo.put(CARD, repo.read(CARD).replace("dents", "dent"))
     repo.commit("Both")
     assert "no branch holds it" not in say("may-fill", "RB-014").out
 
