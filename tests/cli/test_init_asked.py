@@ -91,6 +91,7 @@ def _own_terminal() -> None:
     import termios
 
     fcntl.ioctl(0, termios.TIOCSCTTY, 0)
+    signal.signal(signal.SIGINT, signal.SIG_DFL)  # ignored by what begins in the background
 
 
 QUESTIONS = [
