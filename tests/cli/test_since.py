@@ -57,7 +57,8 @@ def commit(repo: Repo, what: str = "Tidy up", at: str = day(11, 24)) -> None:
 def point(tb: Run, repo: Repo, *options: str) -> str:
     """Make a checkpoint and commit it; the commit audited."""
     tip = repo.git("rev-parse", "HEAD").strip()
-    ran = tb("audit", "--ledger", repo.root, *ON, "--checkpoint", "--by", "MV", *options)
+    who = () if "--by" in options else ("--by", "MV")
+    ran = tb("audit", "--ledger", repo.root, *ON, "--checkpoint", *who, *options)
     assert ran.code in (0, 1), ran.err
     commit(repo, "Audited")
     return tip
