@@ -28,7 +28,7 @@ def export(
     """
     from tankbook.cli.open_ledger import asked_of, page
     from tankbook.ledger.handed_out import check_out, write_out
-    from tankbook.ledger.taken_out import ENDINGS, written
+    from tankbook.ledger.taken_out import ENDINGS, unread, written
     from tankbook.output.page import counted
     from tankbook.output.screen import one_line
 
@@ -43,13 +43,20 @@ def export(
         raise RequestError(f"an act is not finished: {pending}", "see `tankbook pending`")
     write_out(path, written(tables, ending, path.name), ending)
     rows = {each.name: len(each.rows) for each in tables}
+    left_out = unread(files)
     if asked.json:
-        return as_data({"file": file, "files": len(files), "rows": rows})
+        told = {"file": file, "files": len(files), "rows": rows, "cannot_be_read": left_out}
+        return as_data(told)
     head = (
         f"Exported {counted(rows.get('cylinders', 0), 'cylinder')}, "
         f"{counted(rows.get('fills', 0), 'log line')}, {counted(len(files), 'file')} "
         f"into {one_line(file)}"
     )
+    if left_out:
+        named = ", ".join(map(one_line, left_out))
+        head += (
+            f"; CANNOT BE READ, and so in no table but the last: {named} (see `tankbook validate`)"
+        )
     said = ", ".join(f"{name} {count}" for name, count in rows.items() if name not in _OWN)
     back = f"Back again: tankbook import {one_line(file)} --into DIR"
     paper = page()

@@ -119,6 +119,13 @@ def _tree(path: str, data: bytes) -> MappingNode | None:
     return node if isinstance(node, MappingNode) and not findings else None
 
 
+def unread(files: Mapping[str, bytes]) -> list[str]:
+    """Records that cannot be read: their lines are taken out; no other table has them."""
+    return [
+        path for path, data in files.items() if path.endswith(".yaml") and not _tree(path, data)
+    ]
+
+
 def _id(path: str, folder: str) -> str:
     """The id of a card by its path, or an empty text."""
     if not path.startswith(f"{folder}/"):

@@ -504,6 +504,15 @@ def test_a_request_that_is_not_understood(line: str, said: str, tb: Run, here: P
     assert ran.err.count("\n") == 1
 
 
+def test_what_is_taken_out_and_cannot_be_read_is_told_first(club: Club, here: Path) -> None:
+    take(club, CLUB)
+    (here / "quay" / "cylinders" / "BAD.yaml").write_text("id: [")
+    first = " ".join(club.does("export quay.json").split()).partition("Tables:")[0]
+    assert "CANNOT BE READ, and so in no table but the last: cylinders/BAD.yaml" in first
+    told = club.tb("--ledger", "quay", "export", "quay.json", "--json").json
+    assert told["cannot_be_read"] == ["cylinders/BAD.yaml"]
+
+
 @pytest.mark.parametrize("ending", ["json", "csv"])
 def test_out_and_in_again(ending: str, club: Club, here: Path) -> None:
     take(club, CLUB)
