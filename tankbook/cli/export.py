@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
 def export(
     asked: Common,
-    file: Annotated[str, Arg("FILE", "Where to: a name that ends in .xlsx, .csv or .json.")],
+    file: Annotated[str, Arg("FILE", "Write it there: a name in .xlsx, .csv or .json.")],
     contacts: Annotated[bool, Flag("With names and telephone numbers of contacts.csv.")] = False,
 ) -> Answer:
     """Take the whole ledger out: one workbook, CSV or JSON.

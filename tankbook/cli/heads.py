@@ -28,9 +28,7 @@ MOST, MOST_OF_ONE = 8, 12
 """How many other heads of a day are asked, and how many of a question that names cylinders: with
 more, `show` takes over two seconds (24 took four, on the example)."""
 
-_FILES = frozenset(
-    {"pdf", "plot", "svg", "ics", "html", "csv_file", "out", "sheet", "bundle", "folder"}
-)
+_FILES = frozenset("pdf plot svg ics html csv_file out sheet bundle folder file into rack".split())
 """Options that name a file to write: it is written once, from the line that counted."""
 
 

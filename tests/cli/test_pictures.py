@@ -167,5 +167,5 @@ def test_what_is_written_is_written_once_whatever_other_heads_there_are() -> Non
         if str(parameter.metavar) in {"FILE", "DIR"}
         and str(getattr(parameter, "help", "")).startswith(("Draw", "Print", "Write"))
     }
-    assert {"pdf", "svg", "bundle", "ics", "html"} <= writes
+    assert {"pdf", "svg", "bundle", "ics", "html", "file"} <= writes
     assert writes <= heads._FILES
