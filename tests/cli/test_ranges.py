@@ -21,7 +21,7 @@ ACTS = [
     "count {} --by MV",
     "inspect {} --pass-all --by MV --neck-thread 3/4-14NPSM --valve-thread 3/4-14NPSM",
     "fill {}=2900 --by MV --at 09:00 --source B1 --looked --happened test",
-    "requalify {} --by T123 --on 2026-11-25",
+    "requalify {} --by T123",
 ]
 
 
