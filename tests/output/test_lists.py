@@ -125,6 +125,7 @@ def test_findings_are_lines_that_editors_jump_to() -> None:
         "    did you mean `serial`?",
         "fills/2026.csv:12:1: advice: earlier than the line before [log-order]",
         "station.yaml: fault: permission is denied [unreadable]",
+        "What that means, and why: `tankbook explain unknown-key`",
     ]
 
 
