@@ -119,9 +119,11 @@ def heading_says(heading: str) -> str:
     """
     words = plain_words(heading)
     found = [
-        w for w in ("next", "last") if any(holds_phrase(words, p) for p in phrases_of(f"of {w}"))
+        name
+        for name in ("of next", "of last")
+        if any(holds_phrase(words, each) for each in phrases_of(name))
     ]
-    return found[0] if len(found) == 1 else ""
+    return found[0].removeprefix("of ") if len(found) == 1 else ""
 
 
 # --- numbers -------------------------------------------------------------------------------------

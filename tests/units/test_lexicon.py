@@ -116,7 +116,9 @@ def test_every_list_is_asked_for() -> None:
 
 def test_no_phrase_finds_what_is_empty() -> None:
     for subject, lists in shipped.words().items():
-        for name in lists.keys() - {"all well", "same"} if subject != "stamps" else ():
+        if subject in {"stamps", "headings"}:  # shapes, and cells that are compared as they stand
+            continue
+        for name in lists.keys() - {"all well", "same"}:
             assert not Lexicon(subject).holds(name, ""), (subject, name)
     assert all(old.search("") is None for old, _ in Lexicon("letting_go").changes("same"))
 

@@ -48,6 +48,8 @@ def test_every_pattern_of_the_program_compiles() -> None:
                 value.search  # noqa: B018  # compiles it, or raises
                 found += 1
     for subject, lists in shipped.words().items():
+        if subject == "headings":  # cells that are compared as they stand
+            continue
         for name, lines in lists.items():
             own = Lexicon(subject)
             whole = own.shape if subject == "stamps" else own.phrases
