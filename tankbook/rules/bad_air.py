@@ -541,7 +541,8 @@ def _every_taken(book: Book, line: LogLine) -> tuple[BadAir, ...]:
         found += [bad] if bad else []
     found += [replace(bad, line=line) for bad in _decanted(book, line)]
     found += _stored(book, line)
-    return tuple(found)
+    # each thing once: of cylinders that fill each other it would come back by every way
+    return tuple({(id(bad.failed), bad.certain, bad.unsaid): bad for bad in found}.values())
 
 
 def _stored(book: Book, line: LogLine) -> Iterator[BadAir]:
