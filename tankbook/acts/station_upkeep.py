@@ -49,7 +49,7 @@ from tankbook.rules.inforce import rules_of
 from tankbook.rules.schedule import newest_decision
 from tankbook.rules.source_grade import grade_on
 from tankbook.rules.source_range import beyond_reach
-from tankbook.units import GaugePressure, PartialDate, Percent, RunningTime
+from tankbook.units import GaugePressure, PartialDate, Percent, Period, RunningTime
 
 Name = Annotated[str, Arg("NAME", "The part, by its label.")]
 Fail = Annotated[str, Opt("WHY", "It failed, and why.", "--fail")]
@@ -233,12 +233,15 @@ def bank_tested(
     method: Annotated[
         Method, Opt("METHOD", "As of `requalify`.", twins=METHOD_TWINS)
     ] = Method.HYDROSTATIC,
+    period: Annotated[
+        Period | None, Opt("PERIOD", "Time from test to test, as its papers say: 10y.")
+    ] = None,
     stamp: Annotated[str, Opt("TEXT", "The stamp.")] = "",
     failed: Fail = "",
     certificate: Paper = None,
     today: dt.date,
 ) -> Act | Refusal:
-    """Record the periodic test of a bank."""
+    """Record the periodic test of a bank, and its period where that is new."""
     reasons = line_reasons(by=by) + text_reasons(fail=failed)
     if by in book.settings.people:
         reasons.append(f"{by} is one of the ledger's people: name the requalifier, by its RIN")
@@ -270,7 +273,10 @@ def bank_tested(
     draft = draft.enter(("banks", place, "requalified"), entry)
     said = f"FAILED: {failed}" if failed else "passed"
     notes = [f"shut {bank.name} off: it holds gas no more"] if failed else []
-    if bank.period is None and newest_decision(bank) is None and not station.schemes:
+    if period is not None and period != bank.period:
+        draft = draft.set(("banks", place, "period"), period)
+        notes += [f"its period of {bank.period} no longer counts"] if bank.period else []
+    elif bank.period is None and newest_decision(bank) is None and not station.schemes:
         notes.append(f"when {bank.name} is due again is not known: record its `period:`")
     sentence = f"{method.capitalize()} test of bank {bank.name} {on} by {by}: {said}"
     sentence = with_paper(sentence, certificate)

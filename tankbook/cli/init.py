@@ -3,14 +3,21 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from tankbook.acts.options import Arg, Flag, Opt
 from tankbook.cli.answer import Answer, RequestError, as_data, shown
 from tankbook.cli.options import Json, common
+from tankbook.units import SAID_LIKE
+
+if TYPE_CHECKING:
+    from tankbook.ledger.begin import BegunBank
+    from tankbook.records.words import Shore
+    from tankbook.units import Money
 
 INITIALS = re.compile(r"[A-Za-z]{1,5}")
 
@@ -33,10 +40,26 @@ def init(
             "--station/--no-station",
         ),
     ] = None,
+    bank: Annotated[
+        list[str] | None,
+        Opt(
+            "NAME=PRESSURE/VOLUME",
+            "A bank of air: B1=4500/48L, its marked pressure and its water volume; may be given "
+            "again.",
+        ),
+    ] = None,
+    compressor: Annotated[str, Opt("NAME", "The compressor, by its label: C1.")] = "",
+    price: Annotated[
+        list[str] | None,
+        Opt("TEST=PRICE", "What a test costs: 'hydro=45.00 USD'; may be given again."),
+    ] = None,
     by: Annotated[str, Opt("XX", "Initials of whoever signs where nobody else is said.")] = "",
     git: Annotated[
         bool | None,
-        Flag("Put it under git, with a first commit; not unless said so.", "--git/--no-git"),
+        Flag(
+            "Put it under git, each act a commit from the first on; not unless said so.",
+            "--git/--no-git",
+        ),
     ] = None,
     json: Json = False,
 ) -> Answer:
@@ -53,7 +76,7 @@ def init(
 
     asked = common(context, json, "", "")
     known = [s for s in shipped.rule_set_names() if s not in shipped.EVERYWHERE]
-    said = (name, units, rules, by, asked.json)
+    said = (name, units, rules, by, bank, compressor, price, asked.json)
     if not any(said) and station is None and git is None and keys.is_terminal():
         from tankbook.cli.init_prompt import asked as ask
         from tankbook.cli.open_ledger import clock
@@ -77,7 +100,11 @@ def init(
         of = Begun(
             name or root.resolve().name, Shore(units or "psi"), sets,
             station=station is not False, by=by.upper(), git=bool(git),
+            banks=_banks(bank or (), Shore(units or "psi")), compressor=_label(compressor),
+            prices=_prices(price or ()),
         )  # fmt: skip
+        if not of.station and (of.banks or of.compressor):
+            raise RequestError("--bank and --compressor are of a station", "leave --no-station out")
     written = begin(root, of)
     left = under_git(root, written) if of.git else ""
     notes = (f"tankbook: {left}",) if left else ()
@@ -85,3 +112,47 @@ def init(
     if asked.json:
         return as_data(output.data(folder, written, sets), notes=notes)
     return Answer(output.text(folder, written, sets), notes=notes)
+
+
+def _banks(texts: Sequence[str], shore: Shore) -> tuple[BegunBank, ...]:
+    from tankbook.cli import option_values
+    from tankbook.ledger.begin import BegunBank
+
+    found: dict[str, BegunBank] = {}
+    for text in texts:
+        name, sign, size = (part.strip() for part in text.partition("="))
+        if not (sign and name and size):
+            like = f"write it as B1={SAID_LIKE[shore.value].new_bank}"
+            raise RequestError(f"--bank: {shown(text)} is no bank", like)
+        if name.casefold() in found:
+            raise RequestError(f"--bank: {shown(name)} is given twice", "each has its own label")
+        made = option_values.bank("--bank", size, shore)
+        found[name.casefold()] = BegunBank(_label(name, "--bank"), *made)
+    return tuple(found.values())
+
+
+def _prices(texts: Sequence[str]) -> tuple[tuple[str, Money], ...]:
+    from tankbook.cli import option_values
+    from tankbook.records.words import Work
+    from tankbook.rules.costs import COUNTED, PRICED_AS
+    from tankbook.units import Money
+
+    known = dict.fromkeys([*(PRICED_AS.get(o, o.value) for o in COUNTED), *(w.value for w in Work)])
+    found: dict[str, Money] = {}
+    for text in texts:
+        name, sign, sum_ = (part.strip() for part in text.partition("="))
+        if not sign or name not in known:
+            wrong = f"--price: {shown(text)} names nothing that has a price"
+            raise RequestError(wrong, f"write it as hydro=45.00 USD; known: {', '.join(known)}")
+        if name in found:
+            raise RequestError(f"--price: {shown(name)} is given twice", "each has one price")
+        found[name] = option_values.read("--price", sum_, Money.parse, "write it as 45.00 USD")
+    return tuple(found.items())
+
+
+def _label(text: str, option: str = "--compressor") -> str:
+    from tankbook.cli import option_values
+    from tankbook.records.kinds import ID
+
+    label: str = option_values.read(option, text, ID.parse) if text else ""
+    return label

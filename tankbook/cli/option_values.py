@@ -12,6 +12,7 @@ from tankbook.gas import Gas
 from tankbook.records.kinds import TIME_OF_DAY, pressure_within, temperature_within
 from tankbook.records.words import Shore
 from tankbook.units import (
+    SAID_LIKE,
     GaugePressure,
     Length,
     PartialDate,
@@ -172,6 +173,22 @@ def free_gas(option: str, text: str, shore: Shore | None) -> Volume:
 def water_volume(option: str, text: str, in_ledger: bool) -> Volume:
     """A water volume; a bare number is in litres, as ledgers of either shore write it."""
     return read(option, text, lambda t: Volume.parse(t, "L" if in_ledger else None))
+
+
+def bank(option: str, text: str, shore: Shore) -> tuple[Volume, GaugePressure]:
+    """The water volume of a bank and what it is marked for: `4500/50L`.
+
+    Raises:
+        RequestError: it is not written so, or holds nothing.
+    """
+    like = f"write it as {SAID_LIKE[shore.value].new_bank}"
+    marked, sign, volume = (part.strip() for part in text.partition("/"))
+    if not (sign and marked and volume):
+        raise RequestError(f"{option}: {shown(text)} is no bank", like)
+    made = water_volume(option, volume, True), pressure(option, marked, shore)
+    if any(each.si <= 0 for each in made):
+        raise RequestError(f"{option}: {shown(text)} holds nothing", like)
+    return made
 
 
 def length(option: str, text: str) -> Length:

@@ -96,16 +96,5 @@ def _hours(text: str) -> RunningTime:
 def _bank(desk: Desk, text: str) -> NewBank:
     from tankbook.cli import option_values
     from tankbook.filling.size_up import NewBank
-    from tankbook.units import SAID_LIKE
 
-    like = f"write it as {SAID_LIKE[desk.shore.value].new_bank}"
-    pressure, sign, volume = (part.strip() for part in text.partition("/"))
-    if not (sign and pressure and volume):
-        raise RequestError(f"--add: {shown(text)} is no bank", like)
-    made = NewBank(
-        option_values.water_volume("--add", volume, True),
-        option_values.pressure("--add", pressure, desk.shore),
-    )
-    if made.water_volume.si <= 0 or made.full.si <= 0:
-        raise RequestError(f"--add: {shown(text)} holds nothing", like)
-    return made
+    return NewBank(*option_values.bank("--add", text, desk.shore))

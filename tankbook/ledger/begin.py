@@ -19,6 +19,7 @@ from tankbook.ledger.splice import scalar
 from tankbook.ledger.text import RECORD_LIMIT
 from tankbook.records.settings import RiskAssessed
 from tankbook.records.words import Shore
+from tankbook.units import GaugePressure, Money, Volume
 
 FOLDERS = ("cylinders", "sets", "checklists", "fills", "rules")
 
@@ -41,6 +42,14 @@ EXAMPLES = {
 }
 
 
+class BegunBank(Struct, frozen=True):
+    """A bank of air that a station begins with: its label, water volume and marked pressure."""
+
+    name: str
+    water_volume: Volume
+    working_pressure: GaugePressure
+
+
 class Begun(Struct, frozen=True):
     """What a ledger begins with.
 
@@ -51,7 +60,10 @@ class Begun(Struct, frozen=True):
         station: whether there is a fill station.
         by: initials of whoever signs where nobody else is said; empty for nobody.
         risk: the written risk assessment that the UK's rules ask for, where there is one.
-        git: whether it is kept under git from its first minute.
+        git: whether it is kept under git from its first minute, each act a commit.
+        banks: the banks of its station.
+        compressor: the label of its compressor; empty for none.
+        prices: the price of each test or job, by what it is called in the settings.
     """
 
     name: str
@@ -61,6 +73,9 @@ class Begun(Struct, frozen=True):
     by: str = ""
     risk: RiskAssessed | None = None
     git: bool = False
+    banks: tuple[BegunBank, ...] = ()
+    compressor: str = ""
+    prices: tuple[tuple[str, Money], ...] = ()
 
 
 def in_the_way(root: Path) -> None:
@@ -148,7 +163,8 @@ def _files(of: Begun) -> dict[str, str]:
     settings += "" if of.risk else "".join(shipped.beginning(f"asked/{r}") for r in of.rules)
     files = {SETTINGS_FILE: settings + _of_people(of)}
     if of.station:
-        files[STATION_FILE] = shipped.beginning("station").format(**EXAMPLES[of.units])
+        blank = shipped.beginning("station").format(**EXAMPLES[of.units])
+        files[STATION_FILE] = blank + _of_station(of)
     return {
         **files,
         "checklists/before-hand-over.yaml": shipped.beginning("before-hand-over"),
@@ -157,8 +173,19 @@ def _files(of: Begun) -> dict[str, str]:
     }
 
 
+def _of_station(of: Begun) -> str:
+    """Its banks and its compressor."""
+    lines = ["", "banks:"] if of.banks else [""] if of.compressor else []
+    for bank in of.banks:
+        size = f"water_volume: {bank.water_volume}, working_pressure: {bank.working_pressure}"
+        lines.append(f"  - {{name: {scalar(bank.name, in_flow=True, like='')}, {size}, gas: air}}")
+    if of.compressor:
+        lines.append(f"compressor: {{name: {scalar(of.compressor, in_flow=True, like='')}}}")
+    return "".join(f"{line}\n" for line in lines)
+
+
 def _of_people(of: Begun) -> str:
-    """Who signs, and what they decided."""
+    """Who signs, what they decided, what tests cost, and whether each act is a commit."""
     people = dict.fromkeys(filter(None, (of.by, of.risk.by if of.risk else "")))
     lines = ["", "people:", *(f"  {each}: {{}}" for each in people)] if people else []
     lines += [f"operator: {of.by}"] if of.by else []
@@ -166,6 +193,13 @@ def _of_people(of: Begun) -> str:
         document = scalar(of.risk.document, in_flow=True, like='"')
         said = f"on: {of.risk.on}, by: {of.risk.by}, document: {document}"
         lines += [f"risk_assessed: {{{said}}}"]
+    if of.prices:
+        prices = ", ".join(
+            f"{scalar(name, in_flow=True, like='')}: {price}" for name, price in of.prices
+        )
+        lines += ["", f"prices: {{{prices}}}"]
+    if of.git:
+        lines += ["", "# Each act is a commit that says what was done.", "commit: yes"]
     return "".join(f"{line}\n" for line in lines)
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
+from tankbook.ledger.names import STATION_FILE
 from tankbook.output.screen import one_line
 
 ASKED = {
@@ -14,6 +15,12 @@ write `risk_assessed:` in tankbook.yaml; without one, every answer asks for a ye
 """
 }
 """What a rule set asks of a ledger that is begun with it."""
+
+STATION = (
+    "`tankbook station` says what the station lacks; what else it has goes into",
+    "station.yaml.",
+)
+"""The next step where there is a station."""
 
 
 def data(folder: str, written: Sequence[str], rules: Sequence[str] = ()) -> dict[str, Any]:
@@ -30,8 +37,11 @@ def text(folder: str, written: Sequence[str], rules: Sequence[str] = ()) -> str:
             *(f"  {name}" for name in written),
             "",
             *(ASKED[each] for each in rules if each in ASKED),
-            "Next: correct tankbook.yaml and station.yaml, write one file a cylinder under",
-            "cylinders/, then run `tankbook validate` there. docs/ledger-format.md has every key.",
+            f"Next, in {one_line(folder)}:",
+            "Cylinders come in by `tankbook book-in`, from their shoulders, or by `tankbook",
+            "import`, from a table.",
+            *(STATION if STATION_FILE in written else ()),
+            "Who signs, and prices, go into tankbook.yaml. docs/ledger-format.md has every key.",
             "",
         ]
     )

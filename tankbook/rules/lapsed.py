@@ -37,7 +37,7 @@ _DONE_BY = {
     Obligation.FILTER: "filter {}",
     Obligation.BUMP_TEST: "bump {}",
     Obligation.UPKEEP: "upkeep {}",
-    Obligation.BANK_TEST: "bank-test {} --by RIN",
+    Obligation.BANK_TEST: "bank-test {} --on MONTH --by RIN",
     Obligation.AIR_TEST: "air-test --by LABORATORY --source {}",
 }
 """The command that records what was done at the station, once it is, for a part of it."""
@@ -54,7 +54,11 @@ def mend_of(item: Due) -> str:
     if item.obligation is Obligation.GAUGE_CHECK and item.state is State.MISSING:
         how = "compare it with a test gauge, or enter what its own certificate says"
         return recorded_with(item.obligation, item.part, how)
-    return recorded_with(item.obligation, item.part)
+    mend = recorded_with(item.obligation, item.part)
+    if item.obligation is Obligation.BANK_TEST and item.state is State.MISSING:
+        # that its period is not known may be all that it lacks
+        return mend.replace("RIN`", "RIN --period PERIOD`")
+    return mend
 
 
 def recorded_with(question: Obligation, part: str, how: str = "once it is done") -> str:

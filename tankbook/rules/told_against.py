@@ -5,7 +5,7 @@ from __future__ import annotations
 from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder
 from tankbook.rules.checks.findings import notes_are_findings, notes_set_no_lower_limit
-from tankbook.rules.giving_way import says_giving_way
+from tankbook.rules.giving_way import says_gas_lost, says_giving_way
 from tankbook.rules.remark_words import doubts_said
 from tankbook.rules.seen import seen_in
 from tankbook.rules.signing import bench_of
@@ -46,6 +46,7 @@ def tells_against(book: Book, card: Cylinder, text: str) -> str:
         or first_of(plainly(text), _SAY.listed("ill"))
         or unsettled(text)
         or says_giving_way(text)
+        or says_gas_lost(text)
     )
     if word:
         return f"a remark says {word}"

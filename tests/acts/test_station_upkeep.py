@@ -23,7 +23,7 @@ from tankbook.acts.station_upkeep import bank_tested, change_filter, meter, read
 from tankbook.records.rulerow import Obligation
 from tankbook.records.words import Method
 from tankbook.rules.schedule import State, due_of_station
-from tankbook.units import Concentration, GaugePressure, PartialDate, RunningTime
+from tankbook.units import Concentration, GaugePressure, PartialDate, Period, RunningTime
 
 STATION = """\
 # the fill room
@@ -156,6 +156,17 @@ def test_a_bank_test(shelf: Shelf) -> None:
     assert act.sentence.endswith("FAILED: weeps at the weld")
     assert act.notes[0] == "shut B2 off: it holds gas no more"
     assert "already on record" in shelf.refuse(bank_tested, "B1", **test)
+
+
+def test_a_bank_test_brings_the_period_of_its_papers(shelf: Shelf) -> None:
+    """Without one no test counts, and nothing else records it."""
+    test = {"on": PartialDate.parse("2026-09"), "by": "T123", "today": TODAY}
+    shelf.do(bank_tested, "B1", **test, period=Period.parse("10 years"))
+    assert shelf.book.station.banks[0].period == Period.parse("10 years")
+    test["on"] = PartialDate.parse("2026-10")
+    act = shelf.do(bank_tested, "B1", **test, period=Period.parse("5 years"))
+    assert "its period of 10 years no longer counts" in act.notes
+    assert not any("is due again is not known" in note for note in act.notes)
 
 
 @pytest.mark.parametrize("fails_first", [True, False])

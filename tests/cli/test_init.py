@@ -142,3 +142,58 @@ def test_a_new_shop_can_look_once_more_and_hand_over(
     again = tb("hand-over", "SF-001", "--to", "C-1", *on)
     assert "no second outside look" not in " ".join(again.out.split())
     assert rules == "uk" or again.first.startswith("Handed SF-001 over to C-1, slip 2026-001")
+
+
+def test_a_station_its_prices_and_its_commits_are_begun_without_editing_a_file(
+    tb: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    for role in ("AUTHOR", "COMMITTER"):
+        monkeypatch.setenv(f"GIT_{role}_NAME", "TO")
+        monkeypatch.setenv(f"GIT_{role}_EMAIL", "to@example.org")
+    ran = tb(
+        "init", "quay", "--by", "TO", "--git", "--bank", "B1=4500/48L", "--bank", "007=300 bar/50",
+        "--compressor", "yes", "--price", "hydro=45.00 USD", "--price", "visual=18USD",
+    )  # fmt: skip
+    assert (ran.code, ran.err) == (0, "")
+    monkeypatch.chdir("quay")
+    assert tb("validate").first == "OK: no fault, 0 advice; 0 cylinders, 0 log lines"
+    station = tb("station", "--json").json
+    assert [b["name"] for b in station["banks"]] == ["B1", "007"]
+    assert "B1 48 L 4500 psi air not read" in " ".join(tb("station").out.split())
+    line = "station bank-test B1 --on 2026-01 --by T123 --period 10y"
+    assert "Committed as" in tb("--on", "2026-11-25", *line.split()).out
+    assert "hydro" not in tb("costs").out.partition("No price in the settings")[2]
+
+
+@pytest.mark.parametrize(
+    ("line", "told"),
+    [
+        ("--bank B1", "--bank: 'B1' is no bank; write it as B1=4500/50L"),
+        ("--units bar --bank B1=300", "write it as 300/50L"),
+        ("--bank B1=4500/0L", "holds nothing"),
+        ("--bank B1=4500/48L --bank b1=4000/48L", "--bank: 'b1' is given twice"),
+        ("--bank ../x=4500/48L", "is not an id"),
+        ("--compressor a/b", "is not an id"),
+        ("--no-station --bank B1=4500/48L", "are of a station; leave --no-station out"),
+        ("--no-station --compressor C1", "are of a station; leave --no-station out"),
+        ("--price hidro=45USD", "names nothing that has a price; write it as hydro=45.00 USD; known: hydro,"),
+        ("--price hydro", "names nothing that has a price"),
+        ("--price hydro=45", "carries its unit; write it as 45.00 USD"),
+        ("--price hydro=4USD --price hydro=5USD", "'hydro' is given twice"),
+    ],
+)
+def test_what_a_station_cannot_begin_with_is_refused_before_anything_is_written(
+    line: str, told: str, tb: Run, tmp_path: Path
+) -> None:
+    ran = tb("init", "quay", *line.split())
+    assert (ran.code, ran.out) == (2, "")
+    assert told in ran.err
+    assert not (tmp_path / "quay").exists()
+
+
+@pytest.mark.parametrize("more", [(), ("--no-station",)])
+def test_what_comes_next_names_what_is_there(more: tuple[str, ...], tb: Run) -> None:
+    said = tb("init", "quay", *more).out
+    assert "`tankbook book-in`" in said
+    assert ("station.yaml" in said) is (not more)
+    assert ("station" in said.split("Next, in quay:")[1]) is (not more)

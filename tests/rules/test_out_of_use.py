@@ -332,7 +332,7 @@ def test_a_gauge_check_is_warned_of_for_a_month(checked: str, days: int, gate: G
             "relief_valves: [{name: R1, set_at: 3000 psi, checked: [{on: 2020-01-01}]}]\n",
             "relief R1",
         ),
-        (f"banks: [{{name: B1, gas: air, {LAPSED}}}]\n", "bank-test B1 --by RIN"),
+        (f"banks: [{{name: B1, gas: air, {LAPSED}}}]\n", "bank-test B1 --on MONTH --by RIN`"),
         ("", "air-test --by LABORATORY`"),
         (
             "instruments: [{name: CO-1, kind: co-monitor, bumped: [{on: 2026-01-01}]}]\n",
@@ -350,6 +350,14 @@ def test_what_lapsed_says_what_reopens_it(station: str, mend: str) -> None:
     lapsed = [r for r in station_reasons(book_of(station), day) if " lapsed " in r.text]
     assert [r.text for r in lapsed if not r.mend] == []
     assert any(f"`tankbook station {mend}" in r.mend for r in lapsed)
+
+
+def test_a_bank_of_no_known_period_says_how_its_period_is_recorded() -> None:
+    """A test alone does not reopen it: the period may be all that is missing."""
+    for tested in ("", ", requalified: [{on: 2026-03, method: hydrostatic, by: T123}]"):
+        bank = f"banks: [{{name: B1, water_volume: 48 L, gas: air{tested}}}]\n"
+        (reason,) = (r for r in station_reasons(book_of(bank), TODAY) if "bank test" in r.text)
+        assert "bank-test B1 --on MONTH --by RIN --period PERIOD`" in reason.mend
 
 
 def test_of_several_compressors_a_sample_is_asked_of_one_by_its_name() -> None:

@@ -14,6 +14,7 @@ AGAINST = [
     "needs visual", "Undicht am Ventil", "fuite au robinet", "was in the fire", "6351 alloy", "slow leak", "bent valve",
     "awaiting test", "cancelled", "result pending", "oos", "O/S", "expired", "NO GO", "red tagged", "dropped", "in Werkstatt", "à réformer",
     "test date not sure", "out to Jim since June", "on loan", "lent to Sue", "prêtée à Éric", "overdue",
+    "pillar valve weeps", "weeps", "valve weeping", "seeps at the O-ring", "bubbles at the valve", "does not hold air", "loses 10 bar a week",
     "oily film on the valve seat", "hissing at the valve", "fell off the truck", "deep gouge near the neck",
 ]  # fmt: skip
 HARMLESS = [
