@@ -54,6 +54,10 @@ def init(
         Opt("TEST=PRICE", "What a test costs: 'hydro=45.00 USD'; may be given again."),
     ] = None,
     by: Annotated[str, Opt("XX", "Initials of whoever signs where nobody else is said.")] = "",
+    person: Annotated[
+        list[str] | None,
+        Opt("XX", "Initials of somebody else who signs; may be given again."),
+    ] = None,
     git: Annotated[
         bool | None,
         Flag(
@@ -76,7 +80,7 @@ def init(
 
     asked = common(context, json, "", "")
     known = [s for s in shipped.rule_set_names() if s not in shipped.EVERYWHERE]
-    said = (name, units, rules, by, bank, compressor, price, asked.json)
+    said = (name, units, rules, by, bank, compressor, price, person, asked.json)
     if not any(said) and station is None and git is None and keys.is_terminal():
         from tankbook.cli.init_prompt import asked as ask
         from tankbook.cli.open_ledger import clock
@@ -94,14 +98,16 @@ def init(
         for each in sets:
             if each not in known:
                 raise RequestError(f"--rules: no rule set {each!r}", f"known: {', '.join(known)}")
-        if by and not INITIALS.fullmatch(by):
-            raise RequestError(f"--by: {shown(by)} are no initials", "write one to five letters")
+        for option, each in (("--by", by), *(("--person", p) for p in person or ())):
+            if (each or option == "--person") and not INITIALS.fullmatch(each):
+                wrong = f"{option}: {shown(each)} are no initials"
+                raise RequestError(wrong, "write one to five letters")
         root = Path(folder)
         of = Begun(
             name or root.resolve().name, Shore(units or "psi"), sets,
             station=station is not False, by=by.upper(), git=bool(git),
             banks=_banks(bank or (), Shore(units or "psi")), compressor=_label(compressor),
-            prices=_prices(price or ()),
+            prices=_prices(price or ()), people=tuple(p.upper() for p in person or ()),
         )  # fmt: skip
         if not of.station and (of.banks or of.compressor):
             raise RequestError("--bank and --compressor are of a station", "leave --no-station out")

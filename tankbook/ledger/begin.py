@@ -63,6 +63,7 @@ class Begun(Struct, frozen=True):
         git: whether it is kept under git from its first minute, each act a commit.
         banks: the banks of its station.
         compressor: the label of its compressor; empty for none.
+        people: initials of whoever else signs.
         prices: the price of each test or job, by what it is called in the settings.
     """
 
@@ -75,6 +76,7 @@ class Begun(Struct, frozen=True):
     git: bool = False
     banks: tuple[BegunBank, ...] = ()
     compressor: str = ""
+    people: tuple[str, ...] = ()
     prices: tuple[tuple[str, Money], ...] = ()
 
 
@@ -186,7 +188,7 @@ def _of_station(of: Begun) -> str:
 
 def _of_people(of: Begun) -> str:
     """Who signs, what they decided, what tests cost, and whether each act is a commit."""
-    people = dict.fromkeys(filter(None, (of.by, of.risk.by if of.risk else "")))
+    people = dict.fromkeys(filter(None, (of.by, of.risk.by if of.risk else "", *of.people)))
     lines = ["", "people:", *(f"  {each}: {{}}" for each in people)] if people else []
     lines += [f"operator: {of.by}"] if of.by else []
     if of.risk:

@@ -153,6 +153,7 @@ def test_a_station_its_prices_and_its_commits_are_begun_without_editing_a_file(
     ran = tb(
         "init", "quay", "--by", "TO", "--git", "--bank", "B1=4500/48L", "--bank", "007=300 bar/50",
         "--compressor", "yes", "--price", "hydro=45.00 USD", "--price", "visual=18USD",
+        "--person", "ab", "--person", "NO",
     )  # fmt: skip
     assert (ran.code, ran.err) == (0, "")
     monkeypatch.chdir("quay")
@@ -160,6 +161,7 @@ def test_a_station_its_prices_and_its_commits_are_begun_without_editing_a_file(
     station = tb("station", "--json").json
     assert [b["name"] for b in station["banks"]] == ["B1", "007"]
     assert "B1 48 L 4500 psi air not read" in " ".join(tb("station").out.split())
+    assert "people:\n  TO: {}\n  AB: {}\n  NO: {}\n" in Path("tankbook.yaml").read_text()
     line = "station bank-test B1 --on 2026-01 --by T123 --period 10y"
     assert "Committed as" in tb("--on", "2026-11-25", *line.split()).out
     assert "hydro" not in tb("costs").out.partition("No price in the settings")[2]
@@ -176,7 +178,11 @@ def test_a_station_its_prices_and_its_commits_are_begun_without_editing_a_file(
         ("--compressor a/b", "is not an id"),
         ("--no-station --bank B1=4500/48L", "are of a station; leave --no-station out"),
         ("--no-station --compressor C1", "are of a station; leave --no-station out"),
-        ("--price hidro=45USD", "names nothing that has a price; write it as hydro=45.00 USD; known: hydro,"),
+        (
+            "--price hidro=45USD",
+            "names nothing that has a price; write it as hydro=45.00 USD; known: hydro,",
+        ),
+        ("--person A.B", "--person: 'A.B' are no initials"),
         ("--price hydro", "names nothing that has a price"),
         ("--price hydro=45", "carries its unit; write it as 45.00 USD"),
         ("--price hydro=4USD --price hydro=5USD", "'hydro' is given twice"),
