@@ -53,11 +53,18 @@ def fill_walk_in(
     if isinstance(second, Refusal):  # it has no id yet
         own = f"serial {card.serial}"
         named = (re.sub(rf"^{re.escape(card.id)}\b", own, r) for r in second.reasons)
-        return replace(second, reasons=tuple(named))
+        later = _LATER.format(id=card.id)
+        return replace(second, reasons=tuple(f"{r}{later * (card.id in r)}" for r in named))
     notes = dict.fromkeys((*act.notes, *second.notes))
     sentence = f"{act.sentence}. {second.sentence}"
     return Act("fill", (card.id,), sentence, (*act.edits, *second.edits), tuple(notes))
 
+
+_LATER = (
+    "; {id} is what it is called once it is booked in (`tankbook book-in` with the same --marks); "
+    "a sticker of another shop is told here, by --sticker MONTH"
+)
+"""What a mend means that names a cylinder which has no card yet."""
 
 _TOLD_APART = (
     "ask under its own id; where both stamps were read and they are two, say so with "

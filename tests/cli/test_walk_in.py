@@ -166,3 +166,12 @@ def test_whose_it_is_makes_it_a_customers(tb: Run, ledger: Path) -> None:
     assert "owner: C-0192" in (ledger / "cylinders/CU-001.yaml").read_text()
     named = tb("book-in", "--serial", "Z9", "--ref", "Ann Example", "--ledger", ledger)
     assert (named.code, "reads like a name" in named.err) == (2, True)
+
+
+def test_a_mend_that_names_what_has_no_card_says_how_it_gets_one(tb: Run, ledger: Path) -> None:
+    """`inspect CU-001` cannot be typed before there is a CU-001."""
+    got = tb("fill", "--marks", YOUNG, *seen(("--sticker", "")), *FILL, *AT, "--ledger", ledger)
+    assert got.code == 1
+    told = [r for r in " ".join(got.out.split()).split("* ") if "CU-001" in r]
+    assert told
+    assert all("once it is booked in (`tankbook book-in`" in r and "--sticker MONTH" in r for r in told)
