@@ -13,10 +13,12 @@ import tomllib
 from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
+from xml.etree import ElementTree
 
 import pytest
 from pages import command_page, man_page
 from repos import Repo
+from thinking import picture
 
 from tankbook.cli.commands import BY_WORK, COMMANDS, WorkArea, every_line
 
@@ -146,6 +148,16 @@ def test_the_page_for_man_is_not_stale(request: pytest.FixtureRequest) -> None:
         path.write_text(page, encoding="utf-8")
     assert path.read_text(encoding="utf-8") == page
     assert page.isascii()
+
+
+def test_the_picture_of_how_it_thinks_names_what_there_is(request: pytest.FixtureRequest) -> None:
+    path, drawn = DOCS / "how-it-thinks.svg", picture()
+    if request.config.getoption("update_snapshots"):
+        path.write_text(drawn, encoding="utf-8")
+    assert path.read_text(encoding="utf-8") == drawn
+    ElementTree.fromstring(drawn)
+    page = (DOCS / "how-it-thinks.md").read_text(encoding="utf-8")
+    assert "](how-it-thinks.svg)" in page
 
 
 def test_the_page_for_man_is_read_without_a_warning() -> None:
