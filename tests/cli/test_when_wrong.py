@@ -38,7 +38,10 @@ def test_the_page_quotes_what_is_tested_here() -> None:
 
 def test_two_write_at_once(tb: Run, ledger: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     assert lock.PATIENCE == 10  # the page says so
-    monkeypatch.setattr(lock.hold.__wrapped__, "__defaults__", (0.05,))
+    wait = lock._wait
+    monkeypatch.setattr(
+        lock, "_wait", lambda descriptor, root, patience: wait(descriptor, root, 0.05)
+    )
     with lock.hold(ledger, patience=0):
         monkeypatch.setattr(lock, "_try_lock", lambda descriptor: False)
         ran = tb(*HOLD, "--ledger", ledger)
