@@ -86,6 +86,22 @@ def test_pages_that_are_named_are_there() -> None:
             assert (page.parent / target).exists(), f"{page.name} names {target}"
 
 
+def test_the_contents_name_every_page() -> None:
+    """The table of contents of README leaves none out, and begins with what is needed first."""
+    text = (ROOT / "README.md").read_text(encoding="utf-8")
+    contents = re.findall(r"\]\(docs/([a-z-]+\.md)\)", text.split("\n## Where things are\n")[1])
+    assert set(contents) == {p.name for p in (ROOT / "docs").glob("*.md")}
+    assert contents[:2] == ["install.md", "how-it-thinks.md"]
+
+
+def test_readme_begins_with_the_job_and_shows_two_pictures() -> None:
+    text = (ROOT / "README.md").read_text(encoding="utf-8")
+    assert text.startswith(
+        "# tankbook\n\nA person at a dive centre, a club or a school runs a bench and a fill station."
+    )
+    assert len(re.findall(r"^!\[", text, re.M)) == 2
+
+
 NAMED = re.compile(r"`([\w/]+\.py)::(\w+)`")
 
 

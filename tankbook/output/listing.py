@@ -44,7 +44,7 @@ COLUMNS = Table[Listed](
     Column("service", lambda r: r.cylinder.service),
     Column("service_pressure", lambda r: r.cylinder.service_pressure, "pressure", as_written),
     Column("service_pressure_unit", _marked_in, json=False),
-    Column("first_test", lambda r: first_test(r.cylinder), "tested"),
+    Column("first_test", lambda r: first_test(r.cylinder), "first test"),
     Column("gas", lambda r: r.gas or None, "gas"),
     Column("status", lambda r: r.standing),
     Column("may_be_filled", lambda r: r.fillable),
@@ -58,8 +58,8 @@ COLUMNS = Table[Listed](
 """What `list` says of a cylinder. `status` and `may_be_filled` are older words for `stands` and
 `fillable`."""
 
-SHOWN = COLUMNS.pick("id", "use", "size", "pressure", "gas", "tested", "status", "fill")
-"""What people are shown; `tested` is the first test."""
+SHOWN = COLUMNS.pick("id", "use", "size", "pressure", "gas", "first test", "status", "fill")
+"""What people are shown."""
 
 
 def data(rows: Sequence[Listed]) -> list[dict[str, Any]]:
