@@ -174,4 +174,6 @@ def test_a_mend_that_names_what_has_no_card_says_how_it_gets_one(tb: Run, ledger
     assert got.code == 1
     told = [r for r in " ".join(got.out.split()).split("* ") if "CU-001" in r]
     assert told
-    assert all("once it is booked in (`tankbook book-in`" in r and "--sticker MONTH" in r for r in told)
+    assert all(
+        "once it is booked in (`tankbook book-in`" in r and "--sticker MONTH" in r for r in told
+    )
