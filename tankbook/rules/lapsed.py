@@ -38,6 +38,7 @@ _DONE_BY = {
     Obligation.BUMP_TEST: "bump {}",
     Obligation.UPKEEP: "upkeep {}",
     Obligation.BANK_TEST: "bank-test {} --by RIN",
+    Obligation.EXAMINATION: "examined {} --by EXAMINER --next DAY",
     Obligation.AIR_TEST: "air-test --by LABORATORY --source {}",
 }
 """The command that records what was done at the station, once it is, for a part of it."""
@@ -49,6 +50,8 @@ def mend_of(item: Due) -> str:
     open_ = item.state in {State.OVERDUE, State.MISSING} and not item.failed
     if item.kind is not DueKind.STATION or not open_:
         return ""
+    if item.obligation is Obligation.EXAMINATION:
+        return ""  # it is recorded of its scheme, and not of the part
     if item.obligation is Obligation.FILTER and item.state is State.MISSING:
         return ""  # it says itself what is not recorded, the hour meter perhaps
     if item.obligation is Obligation.GAUGE_CHECK and item.state is State.MISSING:
