@@ -38,6 +38,7 @@ from tankbook.rules.counter import (
     stolen_open,
 )
 from tankbook.rules.gate import may_fill
+from tankbook.rules.old_alloy import owner_told_of
 from tankbook.rules.signing import bench_of, why_not_certified
 from tankbook.rules.spelling import maker_named, plain_serial
 from tankbook.rules.status import worked_out
@@ -259,6 +260,7 @@ def refuse_stranger(
     word = danger_said(bench_of(book), *shown, note)
     notes = [f"DANGER, if it holds pressure ({word}): {STAND_CLEAR}"] if word else []
     notes += [*_known(then, card, on), *shown]
+    notes += filter(None, (owner_told_of(then, card),))
     notes += [f"if it is {i}, refuse that as well: `tankbook refuse {i}`" for i in on_file]
     if not told_how:
         notes.append(_NOT_TOLD.format(serial=card.serial))

@@ -27,7 +27,7 @@ from tankbook.records.entries import Refused, standing
 from tankbook.rules.answers import Reason
 from tankbook.rules.counter import notes_of, refused_before, said_of_refused, that_refused
 from tankbook.rules.gate import may_fill
-from tankbook.rules.old_alloy import said_of
+from tankbook.rules.old_alloy import owner_told_of
 from tankbook.units import PartialDate
 
 NOT_TOLD = "the owner is not told yet; record it with `tankbook refuse {id} --told HOW --earlier`"
@@ -78,8 +78,8 @@ def refuse(
         )  # fmt: skip
         drafts.append(Draft(cylinder).enter("refused", entry))
         notes += [*notes_of(known, cylinder), *(f"{cylinder.id}: {text}" for text in shown)]
-        alloy = said_of(known, cylinder)
-        notes += [f"{cylinder.id}: tell the owner: its alloy is {alloy}"] if alloy else []
+        alloy = owner_told_of(known, cylinder)
+        notes += [f"{cylinder.id}: {alloy}"] if alloy else []
     notes = [*dangers(book, drafts, on), *notes]
     if not told_how:
         notes.append(NOT_TOLD.format(id=cylinders[0].id))

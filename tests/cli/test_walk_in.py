@@ -166,3 +166,24 @@ def test_whose_it_is_makes_it_a_customers(tb: Run, ledger: Path) -> None:
     assert "owner: C-0192" in (ledger / "cylinders/CU-001.yaml").read_text()
     named = tb("book-in", "--serial", "Z9", "--ref", "Ann Example", "--ledger", ledger)
     assert (named.code, "reads like a name" in named.err) == (2, True)
+
+
+COUNTER = {
+    "may-fill": (),
+    "fill": ("--ref", "C-0192", *FILL, *AT, "--dry-run"),
+    "refuse": ("--reason", "as shown", "--told", "in person", *AT, "--dry-run"),
+    "book-in": ("--quick", "--use", "customer", "--ref", "C-0192", *AT[:2], "--dry-run"),
+}
+
+
+@pytest.mark.parametrize("word", COUNTER)
+@pytest.mark.parametrize(("marks", "told"), [("06C85", True), ("06A12", False)])
+def test_that_it_is_of_6351_is_said_at_the_counter_whatever_is_asked(
+    tb: Run, ledger: Path, marks: str, told: bool, word: str
+) -> None:
+    more = COUNTER[word] if word != "may-fill" else ("--on", ON)
+    who = seen(("--maker", "Kidde" if told else "Example Cylinder Co"))
+    shoulder = f"DOT-3AL 3000 K990204 {marks} 10 T123 24"
+    got = tb(word, "--marks", shoulder, *who, *more, "--ledger", ledger)
+    said = " ".join((got.out + got.err).split())
+    assert ("aluminium of alloy 6351 cracks at neck and shoulder" in said) is told, said
