@@ -15,6 +15,12 @@ def dated_reason(item: Due) -> Reason | None:
         return None
     gate = item.row.gate if item.row and not _is_long_over(item) else Gate.REFUSE
     code, text = f"{item.obligation}-{item.state}", lapse_text(item)
+    if item.why == STAMP_UNSAID:
+        mend = (
+            f"say on its card what its stamps' dates are of: `tankbook book-in --complete {item.id}"
+            " --set stamp_means=test-date`, or `next-due`"
+        )
+        return Reason(code, text, gate, item.row, mend=mend)
     stamped = item.obligation is Obligation.VISUAL and item.row
     if stamped and INSPECTION not in stamped.met_by:
         mend = "have it tested and stamped: a look of your own does not count here"
@@ -24,6 +30,9 @@ def dated_reason(item: Due) -> Reason | None:
         return Reason(code, text, gate, item.row, mend=mend)
     return Reason(code, text, gate, item.row, mend=mend_of(item))
 
+
+STAMP_UNSAID = "what the retest stamp's date means is not recorded (stamp_means)"
+"""Why nothing is known of a test of which only a stamp tells, where stamps may be of the next."""
 
 EVERY_AIR = "air"
 """What the air test is called of a station whose compressors are not told apart."""
