@@ -388,7 +388,7 @@ def test_what_a_stamp_means_is_asked_with_the_command_that_says_it() -> None:
     asked = {r.code: r.mend for r in may_fill(book, "A", TODAY, station=False).refusals}
     mend = "`tankbook book-in --complete A --set stamp_means=test-date`, or `next-due`"
     assert {code for code, said in asked.items() if mend in said} >= {
-        "hydro-missing",
+        "requalification-missing",
         "visual-missing",
     }
     assert not any("have it tested" in said for said in asked.values())
