@@ -18,6 +18,7 @@ from tankbook.acts.common import (
     refusal,
     signer_reasons,
     text_reasons,
+    told_reasons,
 )
 from tankbook.gas import Gas
 from tankbook.records.book import Book
@@ -61,7 +62,7 @@ def refuse(
     cylinders, wrong = cylinders_of(book, ids)
     wrong += signer_reasons(book, by, on)
     wrong += [r for each in reasons for r in line_reasons(reason=each)]
-    wrong += text_reasons(told=told_how, note=note)
+    wrong += told_reasons(book, told_how) + text_reasons(note=note)
     if wrong:
         return refusal(dict.fromkeys(wrong))
     known = book.as_known_on(on)
@@ -116,7 +117,9 @@ def tell(
 ) -> Act | Refusal:
     """Record that the owner was told of a refusal that is on record already."""
     cylinders, wrong = cylinders_of(book, ids)
-    wrong += signer_reasons(book, by, on) + line_reasons(told=told_how)
+    wrong += signer_reasons(book, by, on) + (
+        told_reasons(book, told_how) or line_reasons(told=told_how)
+    )
     drafts = []
     for cylinder in cylinders:
         untold = [r for r in standing(cylinder.refused) if r.told is None]
