@@ -88,7 +88,11 @@ def send(
     if for_ is SentFor.SUPPLIER:
         sentence = f"Returned {who} to the supplier {to}: {why}"
     notes = [n for c in cylinders for n in notes_of(book, c)]
-    notes += [f"a set came apart for this: {name}" for name in _sets_cut(book, cylinders)]
+    notes += [
+        f"one side of {name} goes: once they are apart, say so: "
+        f"`tankbook unpair {name} --bled heard`"
+        for name in _sets_cut(book, cylinders)
+    ]
     if for_ is not SentFor.SUPPLIER or bled is Bled.NO_FLOW:
         notes.append(_before_the_valve(cylinders, to, bled))
     if for_ is SentFor.SUPPLIER:
@@ -120,7 +124,7 @@ def _before_the_valve(cylinders: list[Cylinder], to: str, bled: Bled | None) -> 
 
 
 def _sets_cut(book: Book, cylinders: list[Cylinder]) -> list[str]:
-    """Sets of which only one cylinder goes."""
+    """Sets that stand and of which only one cylinder goes."""
     going = {c.id for c in cylinders}
     return [n for n, s in book.sets.items() if len(going & set(s.cylinders)) == 1]
 

@@ -33,6 +33,9 @@ source)."""
 BLEED_IT = "bleed it slowly, hear the flow until it stops, leave the valve open"
 """What to do before a valve comes off (common practice, no source)."""
 
+STAYS_IN = "what is in it stays on record: --bled says that it was let out"
+"""What is told where work may have let the gas out, and nobody says so."""
+
 
 def ask(ids: Iterable[str]) -> str:
     """What to do where nobody said how cylinders were bled, and how to record it."""

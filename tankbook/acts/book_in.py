@@ -23,6 +23,7 @@ from tankbook.rules.checks import of_card
 from tankbook.rules.counter import notes_of
 from tankbook.rules.gate import may_fill
 from tankbook.rules.inforce import CylinderFacts, facts_of, normal, row_applies, rules_of
+from tankbook.rules.old_alloy import owner_told_of
 from tankbook.rules.status import worked_out
 from tankbook.units import GaugePressure
 
@@ -99,7 +100,9 @@ def _act(
     unseen = _unseen(placed) if walked_in else ()
     left = _grouped({c.id: to_do(then, c.id, today) for c in placed} if todo else {})
     first = [n for c in placed for n in notes_of(then, c)]
-    told = (*first, *notes, *advice, *unseen, *left)
+    alloys = {c.id: owner_told_of(then, c) for c in placed if c.use is Use.CUSTOMER}
+    owner = [f"{id_}: {text}" for id_, text in alloys.items() if text]
+    told = (*first, *notes, *advice, *unseen, *owner, *left)
     ids = tuple(c.id for c in placed)
     return Act("book-in", ids, _sentence(placed), tuple(files), told), tuple(placed)
 

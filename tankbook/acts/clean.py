@@ -8,7 +8,7 @@ from typing import Annotated
 
 from msgspec.structs import replace
 
-from tankbook.acts.bleeding import Bleeding, ask, let_out
+from tankbook.acts.bleeding import STAYS_IN, Bleeding, ask, let_out
 from tankbook.acts.common import (
     Draft,
     act_of,
@@ -97,7 +97,7 @@ def _notes(book: Book, drafts: list[Draft[Cylinder]], entry: Cleaned, on: dt.dat
         then = after(book, drafts)
         yield from let_out(book, then, ids, on, entry.at, "it was cleaned")
     else:
-        yield f"{named(ids)}: what is in it stays on record: --bled says that it was let out"
+        yield f"{named(ids)}: {STAYS_IN}"
     if entry.until is None and entry.to is not Service.AIR:
         yield "until when it holds is not said (--until, --for): no time ends it"
     for draft in drafts:

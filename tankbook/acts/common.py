@@ -21,6 +21,7 @@ from tankbook.rules.gate import may_fill
 from tankbook.rules.signing import why_not
 from tankbook.rules.status import worked_out
 from tankbook.rules.under_pressure import under_pressure
+from tankbook.rules.wording import says_nothing
 from tankbook.units import PartialDate, quoted
 
 R = TypeVar("R", bound=Record, covariant=True)
@@ -246,6 +247,20 @@ def minute_of(at: dt.time | None) -> dt.time | None:
 def owner_told(how: str, by: str, on: dt.date) -> Told | None:
     """That the owner was told, and how; None where nobody has told them."""
     return Told(on=on, by=by, how=how) if how else None
+
+
+def told_reasons(book: Book, how: str) -> list[str]:
+    """Why that cannot stand as how an owner was told; nothing where nobody has told them."""
+    if not how:
+        return []
+    if how in book.settings.people:
+        return [f"--told {how} is who, and not how: in person, telephone, letter; who is --by"]
+    if says_nothing(how):
+        return [
+            f"--told {how} does not say how: in person, telephone, letter; where nobody told the "
+            "owner yet, leave it out"
+        ]
+    return line_reasons(told=how)
 
 
 def added_note(note: str | None, more: str) -> str:

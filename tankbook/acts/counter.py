@@ -19,6 +19,7 @@ from tankbook.acts.common import (
     signer_reasons,
     text_reasons,
     ticked,
+    told_reasons,
     written,
 )
 from tankbook.acts.options import Arg, Note, Opt
@@ -38,6 +39,7 @@ from tankbook.rules.counter import (
     stolen_open,
 )
 from tankbook.rules.gate import may_fill
+from tankbook.rules.old_alloy import owner_told_of
 from tankbook.rules.signing import bench_of, why_not_certified
 from tankbook.rules.spelling import maker_named, plain_serial
 from tankbook.rules.status import worked_out
@@ -240,7 +242,7 @@ def refuse_stranger(
     """
     wrong = unread(book) + signer_reasons(book, by, on)
     wrong += [r for each in reasons for r in line_reasons(reason=each)]
-    wrong += text_reasons(told=told_how, note=note)
+    wrong += told_reasons(book, told_how) + text_reasons(note=note)
     if not plain_serial(card.serial):
         wrong.append(f"{ticked(card.serial)} is no serial")
     if wrong:
@@ -259,6 +261,7 @@ def refuse_stranger(
     word = danger_said(bench_of(book), *shown, note)
     notes = [f"DANGER, if it holds pressure ({word}): {STAND_CLEAR}"] if word else []
     notes += [*_known(then, card, on), *shown]
+    notes += filter(None, (owner_told_of(then, card),))
     notes += [f"if it is {i}, refuse that as well: `tankbook refuse {i}`" for i in on_file]
     if not told_how:
         notes.append(_NOT_TOLD.format(serial=card.serial))
@@ -293,7 +296,11 @@ def tell_stranger(
     book: Book, serial: str, *, by: str, on: dt.date, told_how: str, note: str = ""
 ) -> Act | Refusal:
     """Record that the owner was told of a refusal without a card that is on record already."""
-    wrong = unread(book) + signer_reasons(book, by, on) + line_reasons(told=told_how)
+    wrong = (
+        unread(book)
+        + signer_reasons(book, by, on)
+        + (told_reasons(book, told_how) or line_reasons(told=told_how))
+    )
     wrong += text_reasons(note=note)
     entries = standing(book.counter.refused) if book.counter else ()
     same = [e for e in entries if plain_serial(e.serial) == plain_serial(serial)]

@@ -211,7 +211,10 @@ def _not_of(book: Book, card: Cylinder, seen: _Seen) -> Iterator[str]:
         yield f"{card.id} was made {made}, after {done}"
     for look in standing(card.inspected) if seen.visual else ():
         if look.seen_by and (look.on, look.by) == (done, who):
-            yield f"{card.id}: a visual of {done} by {who} is already on record"
+            yield (
+                f"{card.id}: a visual of {done} by {who} is already on record; where that says too "
+                f"little or is wrong: `tankbook correct {card.id} inspected {done} --why WHY`"
+            )
 
 
 def _looked(book: Book, draft: Draft[Cylinder], seen: _Seen) -> Draft[Cylinder]:

@@ -30,6 +30,7 @@ from tankbook.rules.fill_history import (
 from tankbook.rules.gate import may_fill, station_reasons
 from tankbook.rules.inforce import rules_of
 from tankbook.rules.limits import settled as settled_at
+from tankbook.rules.old_alloy import why_asked
 from tankbook.rules.out_of_use import before_opening
 from tankbook.rules.services import analysis_tolerance
 from tankbook.units import GaugePressure, Percent, Temperature
@@ -348,9 +349,9 @@ def refused(book: Book, asked: Sequence[FillAnswer], at: dt.datetime) -> Iterato
 
 
 def told(reason: Reason) -> str:
-    """A reason, the rule it rests on, and the way out."""
+    """A reason, the rule it rests on, why where that is the alloy, and the way out."""
     rest = f" [{reason.row.id}; {reason.citation}]" if reason.row else ""
-    if reason.mend:
-        return f"{reason.text}{rest}; {reason.mend}"
-    lifts = "; --override may lift it" if reason.may_be_overridden else ""
-    return f"{reason.text}{rest}{lifts}"
+    lifts = "--override may lift it" if reason.may_be_overridden else ""
+    return "; ".join(
+        filter(None, (f"{reason.text}{rest}", why_asked(reason), reason.mend or lifts))
+    )

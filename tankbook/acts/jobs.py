@@ -21,6 +21,7 @@ from tankbook.acts.common import (
     refusal,
     signer_reasons,
     text_reasons,
+    told_reasons,
 )
 from tankbook.acts.leaving import (
     LEFT,
@@ -228,7 +229,7 @@ def done(
 ) -> Act | Refusal:
     """Finish work: the cylinder awaits collection. What nothing on record shows is said."""
     jobs, reasons = _jobs(book, ids, began, on)
-    reasons += signer_reasons(book, by, on) + text_reasons(told=told_how)
+    reasons += signer_reasons(book, by, on) + told_reasons(book, told_how)
     for cylinder, job in jobs:
         if (gone := not_here(book, cylinder)) in _AWAY:
             what = "was found" if gone is Status.LOST else "is back"

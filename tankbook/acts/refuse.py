@@ -18,6 +18,7 @@ from tankbook.acts.common import (
     refusal,
     signer_reasons,
     text_reasons,
+    told_reasons,
 )
 from tankbook.gas import Gas
 from tankbook.records.book import Book
@@ -27,7 +28,7 @@ from tankbook.records.entries import Refused, standing
 from tankbook.rules.answers import Reason
 from tankbook.rules.counter import notes_of, refused_before, said_of_refused, that_refused
 from tankbook.rules.gate import may_fill
-from tankbook.rules.old_alloy import said_of
+from tankbook.rules.old_alloy import owner_told_of
 from tankbook.units import PartialDate
 
 NOT_TOLD = "the owner is not told yet; record it with `tankbook refuse {id} --told HOW --earlier`"
@@ -61,7 +62,7 @@ def refuse(
     cylinders, wrong = cylinders_of(book, ids)
     wrong += signer_reasons(book, by, on)
     wrong += [r for each in reasons for r in line_reasons(reason=each)]
-    wrong += text_reasons(told=told_how, note=note)
+    wrong += told_reasons(book, told_how) + text_reasons(note=note)
     if wrong:
         return refusal(dict.fromkeys(wrong))
     known = book.as_known_on(on)
@@ -78,8 +79,8 @@ def refuse(
         )  # fmt: skip
         drafts.append(Draft(cylinder).enter("refused", entry))
         notes += [*notes_of(known, cylinder), *(f"{cylinder.id}: {text}" for text in shown)]
-        alloy = said_of(known, cylinder)
-        notes += [f"{cylinder.id}: tell the owner: its alloy is {alloy}"] if alloy else []
+        alloy = owner_told_of(known, cylinder)
+        notes += [f"{cylinder.id}: {alloy}"] if alloy else []
     notes = [*dangers(book, drafts, on), *notes]
     if not told_how:
         notes.append(NOT_TOLD.format(id=cylinders[0].id))
@@ -116,7 +117,9 @@ def tell(
 ) -> Act | Refusal:
     """Record that the owner was told of a refusal that is on record already."""
     cylinders, wrong = cylinders_of(book, ids)
-    wrong += signer_reasons(book, by, on) + line_reasons(told=told_how)
+    wrong += signer_reasons(book, by, on) + (
+        told_reasons(book, told_how) or line_reasons(told=told_how)
+    )
     drafts = []
     for cylinder in cylinders:
         untold = [r for r in standing(cylinder.refused) if r.told is None]

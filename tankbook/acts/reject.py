@@ -22,6 +22,7 @@ from tankbook.acts.common import (
     refusal,
     signer_reasons,
     text_reasons,
+    told_reasons,
 )
 from tankbook.acts.hold import since, time_reasons
 from tankbook.acts.options import At, Id, Opt
@@ -69,7 +70,7 @@ def reject(
         at: the time of that day, where it is known: what was filled earlier was filled lawfully.
     """
     cylinders, reasons = cylinders_of(book, [id_])
-    reasons += signer_reasons(book, by, on) + text_reasons(told=told)
+    reasons += signer_reasons(book, by, on) + told_reasons(book, told)
     if reasons:
         return refusal(reasons)
     if len(cylinders) != 1:

@@ -6,7 +6,7 @@ import datetime as dt
 from collections.abc import Collection, Iterable, Iterator
 from typing import Any
 
-from tankbook.acts.bleeding import TAKEN_FOR_FULL, ask, held_for_full, let_out
+from tankbook.acts.bleeding import STAYS_IN, TAKEN_FOR_FULL, ask, held_for_full, let_out
 from tankbook.acts.common import (
     Draft,
     act_of,
@@ -174,6 +174,8 @@ def _notes(
     ids = named(every)
     if entry.is_off and entry.bled is None:
         yield ask(every)
+    if entry.is_off and not entry.lets_out:
+        yield f"{ids}: {STAYS_IN}"
     if entry.lets_out:
         yield from let_out(book, after(book, drafts), every, on, entry.at, "its valve was off")
     unknown = [name for name in _ASKED if name not in entry.facts] if entry.is_other else []

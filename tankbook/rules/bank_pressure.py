@@ -15,6 +15,7 @@ from msgspec import Struct
 
 from tankbook.records.book import Book
 from tankbook.records.entries import standing
+from tankbook.records.kinds import is_empty
 from tankbook.records.station import (
     Bank,
     BankLooked,
@@ -120,6 +121,24 @@ def valves_of(station: Station, bank: Bank) -> tuple[ReliefValve, ...]:
 
 
 # --- what was read
+
+
+def stands_empty(bank: Bank) -> bool:
+    """Whether a bank was last read empty, and it is not known to have been raised since, nor may
+    have been: nothing can be filled out of it. Readings of one day are in the order of their hours,
+    else of the file; what was raised on that day was before only where both hours say so."""
+    last = next(iter(that_stand(bank.readings)[-1:]), None)
+    if last is None or not is_empty(last.pressure):
+        return False
+    for other in that_stand(bank.readings):
+        if other.on == last.on and other.at and last.at and other.at > last.at:
+            return False
+    return all(
+        each.on < last.on
+        or (each.on == last.on and each.at and last.at and each.at < last.at)
+        or is_empty(each.to)
+        for each in that_stand(bank.raised)
+    )
 
 
 def _shown(book: Book, bank: Bank) -> tuple[High, ...]:

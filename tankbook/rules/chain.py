@@ -413,7 +413,8 @@ def of_side(doubles: Doubles, others: Sequence[MayFill]) -> Iterator[Condition]:
             yield Condition(question, "both-fill", "doubles-both-fill", text, mend)
         if other.refusals:
             text = f"doubles {name}: {other.id} may not be filled ({other.refusals[0].text})"
-            yield Condition(question, "other-side", "doubles-other-side", text)
+            mend = f"once they are apart, say so: `tankbook unpair {name} --bled heard`"
+            yield Condition(question, "other-side", "doubles-other-side", text, mend)
 
 
 _ISOLATOR = {

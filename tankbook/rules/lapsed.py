@@ -15,6 +15,12 @@ def dated_reason(item: Due) -> Reason | None:
         return None
     gate = item.row.gate if item.row and not _is_long_over(item) else Gate.REFUSE
     code, text = f"{item.obligation}-{item.state}", lapse_text(item)
+    if item.why == STAMP_UNSAID:
+        mend = (
+            f"say on its card what its stamps' dates are of: `tankbook book-in --complete {item.id}"
+            " --set stamp_means=test-date`, or `next-due`"
+        )
+        return Reason(code, text, gate, item.row, mend=mend)
     stamped = item.obligation is Obligation.VISUAL and item.row
     if stamped and INSPECTION not in stamped.met_by:
         mend = "have it tested and stamped: a look of your own does not count here"
@@ -24,6 +30,9 @@ def dated_reason(item: Due) -> Reason | None:
         return Reason(code, text, gate, item.row, mend=mend)
     return Reason(code, text, gate, item.row, mend=mend_of(item))
 
+
+STAMP_UNSAID = "what the retest stamp's date means is not recorded (stamp_means)"
+"""Why nothing is known of a test of which only a stamp tells, where stamps may be of the next."""
 
 EVERY_AIR = "air"
 """What the air test is called of a station whose compressors are not told apart."""
@@ -38,6 +47,7 @@ _DONE_BY = {
     Obligation.BUMP_TEST: "bump {}",
     Obligation.UPKEEP: "upkeep {}",
     Obligation.BANK_TEST: "bank-test {} --on MONTH --by RIN",
+    Obligation.EXAMINATION: "examined {} --by EXAMINER --next DAY",
     Obligation.AIR_TEST: "air-test --by LABORATORY --source {}",
 }
 """The command that records what was done at the station, once it is, for a part of it."""
@@ -49,6 +59,8 @@ def mend_of(item: Due) -> str:
     open_ = item.state in {State.OVERDUE, State.MISSING} and not item.failed
     if item.kind is not DueKind.STATION or not open_:
         return ""
+    if item.obligation is Obligation.EXAMINATION:
+        return ""  # it is recorded of its scheme, and not of the part
     if item.obligation is Obligation.FILTER and item.state is State.MISSING:
         return ""  # it says itself what is not recorded, the hour meter perhaps
     if item.obligation is Obligation.GAUGE_CHECK and item.state is State.MISSING:

@@ -30,6 +30,13 @@ def said_of(book: Book, cylinder: Cylinder) -> str:
     return ""
 
 
+def owner_told_of(book: Book, cylinder: Cylinder) -> str:
+    """What a customer is told at the counter of the alloy of a cylinder; an empty text where it is
+    not 6351."""
+    alloy = said_of(book, cylinder)
+    return f"tell the owner: its alloy is {alloy}" if alloy else ""
+
+
 def why_asked(reason: Reason) -> str:
     """Why a reason stands that rests on the alloy; an empty text for any other."""
     row = reason.row

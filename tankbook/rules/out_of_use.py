@@ -18,6 +18,7 @@ from tankbook.records.book import Book, once_per_book
 from tankbook.records.rulerow import Gate, Obligation
 from tankbook.records.station import (
     COMPRESSOR,
+    Bank,
     Booster,
     Checked,
     Compressor,
@@ -38,7 +39,7 @@ from tankbook.records.station import (
 from tankbook.records.words import InstrumentKind, PositionKind, TestResult
 from tankbook.rules.answers import Due, Reason
 from tankbook.rules.bank_out import banks_out
-from tankbook.rules.bank_pressure import unlifted
+from tankbook.rules.bank_pressure import examined_under, stands_empty, unlifted
 from tankbook.rules.carbon_monoxide import co_alarms
 from tankbook.rules.gauges import (
     allowance,
@@ -51,14 +52,14 @@ from tankbook.rules.gauges import (
 )
 from tankbook.rules.incident_held import checks_of
 from tankbook.rules.inforce import InForce, rules_of, speaks_of_station
-from tankbook.rules.lapsed import dated_reason
+from tankbook.rules.lapsed import dated_reason, recorded_with
 from tankbook.rules.mended import unmended
 from tankbook.rules.meter import pump_of_upkeep
 from tankbook.rules.pumps import against
 from tankbook.rules.relief import bound_of, late_lift, weakest
 from tankbook.rules.schedule import due_of_station, upkeep_failed
 from tankbook.rules.wording import says_no_proof
-from tankbook.units import PartialDate, time_of_day
+from tankbook.units import PartialDate, Period, time_of_day
 
 
 class PartSort(StrEnum):
@@ -184,9 +185,13 @@ def _lapsed(book: Book, station: Station, today: dt.date) -> Iterator[Out]:
         if kind is not None and reason is not None and reason.gate is Gate.REFUSE:
             valve = next((v for v in station.relief_valves if v.name == item.part), None)
             keeps = _protected(station, valve) if valve and kind is PartSort.RELIEF else ()
-            # nothing on record keeps anybody from filling out of it
-            keeps = (EVERY,) if kind is PartSort.BANK else keeps
-            whole = kind is PartSort.BANK and item.part not in {b.name for b in station.banks}
+            bank = next((b for b in station.banks if b.name == item.part), None)
+            whole = kind is PartSort.BANK and bank is None
+            if kind is PartSort.BANK:
+                empty = bank is not None and stands_empty(bank)
+                # else nothing on record keeps anybody from filling out of it
+                keeps = () if empty else (EVERY,)
+                reason = replace(reason, mend=_bank_mend(station, bank, item, drained=empty))
             part = EVERY if whole else StationPart(kind, item.part)
             if item.obligation is Obligation.UPKEEP:
                 own = next(u for u in station.upkeep if u.name == item.part)
@@ -197,6 +202,34 @@ def _lapsed(book: Book, station: Station, today: dt.date) -> Iterator[Out]:
         if reason is not None:
             banks = tuple(StationPart(PartSort.BANK, name) for name in each.banks)
             yield Out(StationPart(PartSort.COMPRESSOR, each.name), reason, banks)
+
+
+def _bank_mend(station: Station, bank: Bank | None, item: Due, *, drained: bool) -> str:
+    """What to do about a bank whose test or examination lapsed, failed or was never recorded;
+    without a bank it is the examination of the whole station."""
+    how = "once one passes" if item.failed else "once it is done"
+    if item.obligation is Obligation.EXAMINATION:
+        named = (
+            s.name for s in station.schemes if item.part in (*examined_under(station, s), s.name)
+        )
+        ways = [recorded_with(item.obligation, name, how) for name in named]
+    elif bank is not None and not item.failed and not _has_period(bank, item):
+        ways = [
+            "write its `period:` as its papers say; of a vessel that has none, say on what ground: "
+            f"`tankbook station no-period {bank.name} --why GROUND`"
+        ]
+    else:
+        ways = [recorded_with(item.obligation, item.part, how)]
+    if bank is not None and not drained:
+        ways.append(f"till then drain it and read it: `tankbook station read {bank.name}=0`")
+    return "; ".join(ways)
+
+
+def _has_period(bank: Bank, item: Due) -> bool:
+    """Whether a bank has a time from test to test, by its papers or by the row."""
+    return isinstance(bank.period, Period) or (
+        item.row is not None and isinstance(item.row.period, Period)
+    )
 
 
 def out_of_use(book: Book, today: dt.date) -> tuple[Out, ...]:

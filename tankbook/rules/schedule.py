@@ -72,7 +72,7 @@ from tankbook.rules.inforce import (
     rules_on,
     speaks_of_station,
 )
-from tankbook.rules.lapsed import EVERY_AIR
+from tankbook.rules.lapsed import EVERY_AIR, STAMP_UNSAID
 from tankbook.rules.mended import unmended
 from tankbook.rules.relief import late_lift
 from tankbook.rules.signing import SEEN_STICKER, bench_of, counts_as_passed
@@ -308,9 +308,7 @@ def _item(
     if row.obligation is Obligation.OXYGEN_CLEANING:
         return _cleaning(blank, cylinder, today, book)
     if _stamp_is_unread(facts, row):
-        return replace(
-            blank, why="what the retest stamp's date means is not recorded (stamp_means)"
-        )
+        return replace(blank, why=STAMP_UNSAID)
     period = period_of(row, cylinder)
     if period is None:
         return replace(blank, why="its permit's period is not recorded")

@@ -102,7 +102,9 @@ def test_what_is_asked_and_how_the_valve_goes_is_recorded(shelf: Shelf) -> None:
 
 
 def test_half_a_set_sent_is_said(shelf: Shelf) -> None:
-    assert shelf.do(send, ["RB-015"], **AWAY).notes[0] == "a set came apart for this: DB-02"
+    assert shelf.do(send, ["RB-015"], **AWAY).notes[0] == (
+        "one side of DB-02 goes: once they are apart, say so: `tankbook unpair DB-02 --bled heard`"
+    )
     assert shelf.do(send, ["RB-016", "RB-014"], **AWAY).notes
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+from collections.abc import Callable
 from typing import Any
 
 import books
@@ -15,6 +16,7 @@ from tankbook.acts.hand_over import Sale, hand_over, next_slip, slip_of
 from tankbook.acts.hold import hold_all
 from tankbook.acts.lost import after_count
 from tankbook.acts.refuse import refuse, tell
+from tankbook.acts.reject import reject
 from tankbook.acts.striking import Wrong
 from tankbook.records.edits import Act, Refusal
 from tankbook.records.words import Status
@@ -284,3 +286,18 @@ def test_a_recall_came_after_the_fills_it_names(now: str | None, at: str) -> Non
     time = dt.time.fromisoformat(now) if now else None
     made.do(hold_all, found, why="bad air", by="MV", on=TODAY, at=time)
     assert f"{made['RB-014'].held[0].at:%H:%M}" == at
+
+
+@pytest.mark.parametrize("said", ["no", "not yet", "-", "MV", "unknown"])
+@pytest.mark.parametrize("act", [refuse, tell, reject])
+def test_how_an_owner_was_told_is_no_initials_and_not_that_nobody_told(
+    act: Callable[..., Any], said: str
+) -> None:
+    more = {
+        refuse: {"ids": ["RB-014"], "reasons": ["dent"], "told_how": said},
+        tell: {"ids": ["RB-014"], "told_how": said},
+        reject: {"id_": "RB-014", "why": "dent", "told": said},
+    }[act]
+    text = shelf().refuse(act, by="MV", on=TODAY, **more)
+    assert f"--told {said}" in text
+    assert "in person, telephone, letter" in text

@@ -11,9 +11,11 @@ import pytest
 from acting import TODAY, Shelf
 
 from tankbook.acts.away import back, refit, send
+from tankbook.acts.correct import correct
 from tankbook.acts.elsewhere import done_elsewhere
 from tankbook.acts.hold import hold, release
 from tankbook.acts.reject import condemn, reject
+from tankbook.acts.striking import Wrong
 from tankbook.records.words import Method, PartChecked, Status
 from tankbook.rules.gate import may_fill
 from tankbook.units import PartialDate
@@ -38,6 +40,7 @@ def told(**changes: Any) -> dict[str, Any]:
     return {"who": "Northside T123", "done": MONTH, "visual": True, "checked": ALL, **KT} | changes
 
 
+NOW = dt.datetime(2026, 11, 25, 10, 0, tzinfo=dt.UTC)
 TESTED = {"visual": False, "test": Method.HYDROSTATIC, "stamp": "11 T123 26"}
 
 
@@ -263,3 +266,15 @@ def test_a_condemned_one_takes_no_sticker(shelf: Shelf) -> None:
 def test_the_same_visual_is_recorded_once(shelf: Shelf) -> None:
     shelf.do(done_elsewhere, ["RB-014"], **told())
     assert "already on record" in shelf.refuse(done_elsewhere, ["RB-014"], **told())
+
+
+def test_a_visual_that_says_too_little_is_struck_out_and_said_again(shelf: Shelf) -> None:
+    home(shelf, "RB-014")
+    shelf.do(done_elsewhere, ["RB-014"], **told(checked=()))
+    assert "standing-awaiting-inspection" in refusals(shelf, "RB-014")
+    told_how = shelf.refuse(done_elsewhere, ["RB-014"], **told())
+    assert f"`tankbook correct RB-014 inspected {MONTH} --why WHY`" in told_how
+    wrong = Wrong("inspected", str(MONTH), "what was checked was left out")
+    shelf.do(correct, "RB-014", wrong, by="KT", on=TODAY, now=NOW)
+    shelf.do(done_elsewhere, ["RB-014"], **told())
+    assert "standing-awaiting-inspection" not in refusals(shelf, "RB-014")

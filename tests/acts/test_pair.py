@@ -10,10 +10,11 @@ import pytest
 from acting import TODAY, Shelf
 from changing import replace
 
+from tankbook.acts.away import send
 from tankbook.acts.pair import pair, unpair
 from tankbook.records.book import Book
 from tankbook.records.edits import Refusal
-from tankbook.records.words import Bled, Isolator, Status
+from tankbook.records.words import Bled, Isolator, SentFor, Status
 from tankbook.rules.checks import check
 from tankbook.rules.fill_history import contents_of, lines_into
 from tankbook.rules.gate import may_fill
@@ -82,6 +83,22 @@ def test_taken_apart_both_are_empty_and_its_lines_stay_theirs(shelf: Shelf) -> N
         assert any(n.cylinder == "DB-03" for n in lines_into(book, side))
     entry = book.apart["DB-03"].made_up[0]
     assert (entry.apart, entry.apart_by) == (TODAY, "MV")
+
+
+@pytest.mark.parametrize("for_", [SentFor.REQUALIFICATION, SentFor.SUPPLIER, SentFor.REPAIR])
+def test_where_one_side_is_away_the_other_is_used_once_they_are_said_to_be_apart(
+    shelf: Shelf, for_: SentFor
+) -> None:
+    made(shelf, on=dt.date(2026, 11, 21))
+    act = shelf.do(send, ["RB-017"], to="Northside", for_=for_, why="dent in the wall", **BY)
+    mend = "`tankbook unpair DB-03 --bled heard`"
+    assert any(mend in note for note in act.notes)
+    against = may_fill(seen(shelf).as_known_on(TODAY), "RB-014", TODAY, station=False).refusals
+    assert [(r.code, mend in r.mend) for r in against] == [("doubles-other-side", True)]
+    shelf.do(unpair, "DB-03", bled=Bled.HEARD, **BY)
+    book = seen(shelf).as_known_on(TODAY)
+    assert may_fill(book, "RB-014", TODAY, station=False).fillable
+    assert not may_fill(book, "RB-017", TODAY, station=False).fillable
 
 
 def test_again_under_its_name_only_of_the_same_two(shelf: Shelf) -> None:

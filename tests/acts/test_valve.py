@@ -11,7 +11,7 @@ import pytest
 from acting import TODAY, Shelf
 
 from tankbook.acts.bench import Read
-from tankbook.acts.bleeding import BLEED_IT, TAKEN_FOR_FULL
+from tankbook.acts.bleeding import BLEED_IT, STAYS_IN, TAKEN_FOR_FULL
 from tankbook.acts.complete import complete
 from tankbook.acts.correct import correct
 from tankbook.acts.inspect import Look, inspect
@@ -251,6 +251,16 @@ def test_a_service_of_which_nobody_says_how_it_was_bled_empties_nothing() -> Non
         shelf.texts["fills/2026.csv"] = FULL
         held = contents_of(shelf.book, "RB-014").pressure
         assert (held is not None and held.psi == 0) is empties, said
+
+
+@pytest.mark.parametrize(
+    ("how", "told"), [({}, True), ({"bled": Bled.HEARD}, False), ({"stayed_on": True}, False)]
+)
+def test_a_service_that_empties_nothing_says_so(
+    shelf: Shelf, how: dict[str, Any], told: bool
+) -> None:
+    act = shelf.do(work_on_valve, ["RB-014"], ValveDone.SERVICED, {}, **BY, **how)
+    assert any(STAYS_IN in note for note in act.notes) is told
 
 
 def test_what_was_lawful_under_the_valve_of_its_day_stays_so() -> None:

@@ -177,3 +177,24 @@ def test_a_mend_that_names_what_has_no_card_says_how_it_gets_one(tb: Run, ledger
     assert all(
         "once it is booked in (`tankbook book-in`" in r and "--sticker MONTH" in r for r in told
     )
+
+
+COUNTER = {
+    "may-fill": (),
+    "fill": ("--ref", "C-0192", *FILL, *AT, "--dry-run"),
+    "refuse": ("--reason", "as shown", "--told", "in person", *AT, "--dry-run"),
+    "book-in": ("--quick", "--use", "customer", "--ref", "C-0192", *AT[:2], "--dry-run"),
+}
+
+
+@pytest.mark.parametrize("word", COUNTER)
+@pytest.mark.parametrize(("marks", "told"), [("06C85", True), ("06A12", False)])
+def test_that_it_is_of_6351_is_said_at_the_counter_whatever_is_asked(
+    tb: Run, ledger: Path, marks: str, told: bool, word: str
+) -> None:
+    more = COUNTER[word] if word != "may-fill" else ("--on", ON)
+    who = seen(("--maker", "Kidde" if told else "Example Cylinder Co"))
+    shoulder = f"DOT-3AL 3000 K990204 {marks} 10 T123 24"
+    got = tb(word, "--marks", shoulder, *who, *more, "--ledger", ledger)
+    said = " ".join((got.out + got.err).split())
+    assert ("aluminium of alloy 6351 cracks at neck and shoulder" in said) is told, said

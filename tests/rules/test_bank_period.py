@@ -11,7 +11,7 @@ from tankbook.records.book import Book
 from tankbook.records.rulerow import Obligation
 from tankbook.rules.answers import Due, DueKind, State
 from tankbook.rules.gate import shut_by
-from tankbook.rules.out_of_use import EVERY, parts_out
+from tankbook.rules.out_of_use import EVERY, PartSort, StationPart, out_of_use, parts_out
 from tankbook.rules.schedule import due
 
 AIR = "air_tests: [{on: 2026-10-12, standard: cga-grade-e, result: pass, co: 1 ppm}]\n"
@@ -138,3 +138,81 @@ def test_the_stricter_of_two_schemes_counts_once() -> None:
     items = at_station(bank(decided()) + two)
     assert items["B1", Obligation.EXAMINATION].state is State.MISSING
     assert len(items) == 2
+
+
+EMPTY = "{on: 2026-05-02, by: MV, pressure: 0 psi}"
+FULL = "{on: 2026-05-01, by: MV, pressure: 4000 psi}"
+RAISED = "raised: [{on: DAY, by: MV, to: 4000 psi}]"
+DRAINED: dict[str, tuple[str, bool]] = {
+    "never read": ("", False),
+    "read full": (f"readings: [{FULL}]", False),
+    "read empty": (f"readings: [{FULL}, {EMPTY}]", True),
+    "read full again": (f"readings: [{EMPTY}, {FULL.replace('05-01', '05-03')}]", False),
+    "struck out": (
+        f"readings: [{EMPTY[:-1]}, void: {{why: wrong bank, by: MV, on: 2026-05-02}}}}]", False),
+    "read full and empty on a day": (f"readings: [{FULL.replace('05-01', '05-02')}, {EMPTY}]", True),
+    "by the hours full last": (
+        f"readings: [{FULL.replace('05-01', '05-02')[:-1]}, at: '11:00'}}, {EMPTY[:-1]}, at: '09:00'}}]",
+        False),
+    "raised before": (f"readings: [{EMPTY}], {RAISED.replace('DAY', '2026-05-01')}", True),
+    "raised since": (f"readings: [{EMPTY}], {RAISED.replace('DAY', '2026-05-03')}", False),
+    "raised on that day": (f"readings: [{EMPTY}], {RAISED.replace('DAY', '2026-05-02')}", False),
+    "raised on that day, before": (
+        f"readings: [{EMPTY[:-1]}, at: '11:00'}}], "
+        + RAISED.replace("DAY", "2026-05-02").replace("}", ", at: '10:00'}"), True),
+    "raised on that day, after": (
+        f"readings: [{EMPTY[:-1]}, at: '11:00'}}], "
+        + RAISED.replace("DAY", "2026-05-02").replace("}", ", at: '12:00'}"), False),
+}  # fmt: skip
+AGAINST = {
+    "lapsed": ("period: 1 year, requalified: [{on: 2024-03, method: hydrostatic, by: T1}]", ""),
+    "failed": (
+        "period: 5 years, requalified: [{on: 2024-03, method: hydrostatic, by: T1, result: fail}]",
+        ""),
+    "no period": ("", ""),
+    "scheme lapsed": ("", scheme(PASSED.replace("2028-03", "2026-04"))),
+    "scheme failed": ("", scheme(f"{PASSED}, {FAIL}")),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("against", AGAINST)
+@pytest.mark.parametrize("name", DRAINED)
+def test_a_bank_out_of_test_that_stands_empty_is_out_alone(name: str, against: str) -> None:
+    read, alone = DRAINED[name]
+    own, schemes = AGAINST[against]
+    banks = bank(", ".join(filter(None, (own, read)))).replace("}]\n", "}, " + OTHER + "]\n")
+    book = book_of(banks + schemes)
+    out = parts_out(book, TODAY)
+    assert StationPart(PartSort.BANK, "B1") in out
+    assert (EVERY in out) is not alone
+    mend = next(o.reason.mend for o in out_of_use(book, TODAY) if o.part.name == "B1")
+    assert ("`tankbook station read B1=0`" in mend) is not alone
+
+
+OTHER = "{name: B2, water_volume: 48 L, period: 5 years, requalified: [{on: 2025-03, method: hydrostatic, by: T1}]}"
+
+MENDS = {
+    "lapsed": "`tankbook station bank-test B1 --by RIN`",
+    "failed": "once one passes: `tankbook station bank-test B1 --by RIN`",
+    "no period": "`tankbook station no-period B1 --why GROUND`",
+    "scheme lapsed": "once it is done: `tankbook station examined WS1 --by EXAMINER --next DAY`",
+    "scheme failed": "once one passes: `tankbook station examined WS1 --by EXAMINER --next DAY`",
+}
+
+
+@pytest.mark.parametrize("against", MENDS)
+def test_what_a_bank_out_of_test_is_answered_by_is_said(against: str) -> None:
+    own, schemes = AGAINST[against]
+    said = [o.reason.mend for o in out_of_use(book_of(bank(own) + schemes), TODAY)]
+    assert [MENDS[against] in mend for mend in said] == [True]
+
+
+def test_an_empty_bank_out_of_test_leaves_nothing_to_fill_from_where_it_is_alone() -> None:
+    alone = bank(f"period: 1 year, readings: [{EMPTY}]")
+    assert EVERY in parts_out(book_of(alone), TODAY)
+
+
+def test_an_examination_of_the_whole_station_is_answered_by_its_scheme() -> None:
+    book = book_of(bank("") + scheme("", ""))
+    said = [o.reason.mend for o in out_of_use(book, TODAY)]
+    assert said == ["once it is done: `tankbook station examined WS1 --by EXAMINER --next DAY`"]

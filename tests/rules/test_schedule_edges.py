@@ -15,6 +15,7 @@ from changing import replace
 from tankbook.records.book import Book
 from tankbook.records.rulerow import AppliesTo, Obligation, RuleRow
 from tankbook.rules.answers import Due, DueKind, State
+from tankbook.rules.gate import may_fill
 from tankbook.rules.schedule import (
     bench_of,
     binds_on,
@@ -380,6 +381,17 @@ def test_a_stamp_means_what_the_record_says(
     item = only(book, REQUALIFICATION)
     assert item.next == (day(next_due) if next_due else None)
     assert bool(item.why) is (next_due is None)
+
+
+def test_what_a_stamp_means_is_asked_with_the_command_that_says_it() -> None:
+    book = one("de", **GERMAN, requalified=stamps("2024-03 maker", "2026-05 T1"))
+    asked = {r.code: r.mend for r in may_fill(book, "A", TODAY, station=False).refusals}
+    mend = "`tankbook book-in --complete A --set stamp_means=test-date`, or `next-due`"
+    assert {code for code, said in asked.items() if mend in said} >= {
+        "requalification-missing",
+        "visual-missing",
+    }
+    assert not any("have it tested" in said for said in asked.values())
 
 
 @pytest.mark.parametrize(
