@@ -329,8 +329,8 @@ _BEHIND = frozenset({Adverse.INSPECTED, Adverse.REQUALIFIED})
 
 
 _NEVER_HELD = frozenset({Status.SOLD, Status.CONDEMNED})
-"""Where a hold says nothing: it is not the ledger's any more, or never holds gas again. What is lost
-may turn up."""
+"""Where a hold says nothing: it is not the ledger's any more, or never holds gas again. What is
+lost may turn up."""
 
 
 def hold_all(
