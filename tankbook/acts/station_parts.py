@@ -374,8 +374,8 @@ def _left_unprotected(
     line = f"`tankbook station relief {valve.name}"
     strange = [each for each in protects if each.casefold() not in {k.casefold() for k in known}]
     if strange:
-        told = f"--protects: the station has no {', '.join(strange)}; write one of"
-        return [f"{told} {', '.join(known)}"]
+        wrong = f"--protects: the station has no {', '.join(strange)}; write one of"
+        return [f"{wrong} {', '.join(known)}"]
     highest = highest_mark(station)
     unsaid = not protects and not valve.protects and highest is not None
     if unsaid and set_at is not None and highest is not None and set_at > highest:

@@ -36,6 +36,7 @@ from tankbook.rules.air import (
 )
 from tankbook.rules.bad_air import (
     cylinders_called,
+    decants,
     fills_since_empty,
     holds_pure,
     sampled_cylinders,
@@ -329,7 +330,9 @@ def _out_of_cylinders(
     every = _named(station.banks)
     for name in parts_of(raised):
         cards = () if by_others(name) else _cards_called(book, station, name)
-        for card in (c for c in cards if _asked_as(c) not in asked):
+        if cards:
+            _ask_in_turn(book, station, every, asked)
+        for card in cards:
             how = f"was raised on {raised.on} from {name}"
             how += "" if card.id == name else f" ({card.id})"
             found = [
@@ -350,9 +353,14 @@ def _named(banks: Iterable[Bank]) -> frozenset[str]:
     return frozenset(bank.name.casefold() for bank in banks)
 
 
-def _asked_as(card: Cylinder) -> str:
-    """A cylinder among the banks that were asked: no bank is called so."""
-    return f"cylinder {card.id}"
+@once_per_book
+def _ask_in_turn(
+    book: Book, station: Station | None, banks: frozenset[str], asked: frozenset[str]
+) -> None:
+    """Ask the fills out of cylinders, the oldest first, so that each finds those before it answered
+    already, however often cylinders filled each other."""
+    for line in sorted(decants(book), key=lambda n: n.at):
+        _unknown_put(book, station, banks, line, asked)
 
 
 def _cards_called(book: Book, station: Station, name: str) -> tuple[Cylinder, ...]:
@@ -374,8 +382,8 @@ def _unknown_in(
     first, each with the name of that and how it was so. What was analysed with that fill or later
     is known, but for what is none that is breathed: that a sample of its air answers.
 
-    `banks` are the names of those that are asked, in small letters; `asked` the banks and the
-    cylinders on the way to this one.
+    `banks` are the names of those that are asked, in small letters; `asked` the banks on the way to
+    this one.
     """
     lines, until = lines_held(book, card.id), None
     if by is not None:
@@ -384,7 +392,6 @@ def _unknown_in(
         if not lines:
             return
         until = end.replace(tzinfo=lines[-1].at.tzinfo)
-    asked |= {_asked_as(card)}
     analysed = max((n.at for n in lines if n.o2 is not None), default=None)
     sampled = _cylinder_sampled(book, card, by)
     for line in reversed(fills_since_empty(book, card, until)):
@@ -434,7 +441,7 @@ def _each_unknown_put(
             for doubt in _open(book, station, then, moment, asked):
                 yield f"{bank.name}, which {doubt.how}", doubt
     for name in taken_here(source):
-        for giver in (c for c in _cards_called(book, station, name) if _asked_as(c) not in asked):
+        for giver in _cards_called(book, station, name):  # as it was before, which comes to an end
             held = [*_unknown_in(book, station, banks, giver, moment, asked)]
             # one of a kind, the last: by every way between them it came again
             kinds = {(d.sure, d.helium, d.unfit): each for each in reversed(held) for d in each[2:]}
@@ -550,6 +557,7 @@ def filled_from_unknown(book: Book, card: Cylinder) -> FromUnknown | None:
     banks = _ever_doubted(book)
     if not banks and not _unfit_anywhere(book):
         return None
+    _ask_in_turn(book, book.station, _named(banks), frozenset())
     found = _unknown_in(book, book.station, _named(banks), card, None, frozenset())
     sure = (FromUnknown(line, how, d.helium, d.unfit) for line, how, d in found if d.sure)
     return next(sure, None)

@@ -18,7 +18,7 @@ from tankbook.output.fill_book import odd
 from tankbook.records.book import Book
 from tankbook.records.edits import Act, Refusal
 from tankbook.rules.bank_air import air_of
-from tankbook.rules.bank_gas import gas_unsure
+from tankbook.rules.bank_gas import filled_from_unknown, gas_unsure
 from tankbook.rules.board import board
 from tankbook.rules.checks import check
 from tankbook.rules.fill_book import FillsWanted, fill_book
@@ -945,3 +945,28 @@ def test_those_that_fill_each_other_are_answered_soon(cylinders: int, banks: int
     assert made.station is not None
     assert all(gas_unsure(made, each) for each in made.station.banks)
     assert process_time() - began < 8  # it takes less than one second
+
+
+def test_gas_that_comes_back_from_a_cylinder_is_known_again() -> None:
+    """That the first was drained meanwhile takes nothing out of the second."""
+    lines = [
+        ARGON,
+        "at=2026-11-02T08:00:00+00:00; cylinder=B; act=fill; from=0 psi; to=900 psi; gas=air; source=A; by=MV",
+        "at=2026-11-03T08:00:00+00:00; cylinder=A; act=drain; to=0 psi; by=MV",
+        "at=2026-11-04T08:00:00+00:00; cylinder=A; act=fill; from=0 psi; to=400 psi; gas=air; source=B; by=MV",
+    ]
+    cards = {each: with_lines(GOOD, serial=f"K{each}") for each in "AB"}
+    for count, unknown in ((1, True), (3, False), (4, True)):
+        made = make_book(cards, log="\n".join(lines[:count]), station="compressor: {name: C1}\n")
+        assert (filled_from_unknown(made, made.cylinders["A"]) is not None) is unknown
+
+
+def test_cylinders_that_fill_each_other_without_end_are_answered() -> None:
+    log, began = [ARGON], dt.datetime(2026, 10, 13, tzinfo=dt.UTC)
+    for i in range(400):
+        at, to, giver = began + dt.timedelta(minutes=59 * i), "BA"[i % 2], "AB"[i % 2]
+        row = "at={}; cylinder={}; act=fill; from=0 psi; to=900 psi; gas=air; source={}; by=MV"
+        log.append(row.format(at.isoformat(), to, giver))
+    cards = {each: with_lines(GOOD, serial=f"K{each}") for each in "AB"}
+    made = make_book(cards, log="\n".join(log), station="compressor: {name: C1}\n")
+    assert filled_from_unknown(made, made.cylinders["A"]) is not None
