@@ -79,8 +79,8 @@ def protectable(station: Station) -> tuple[str, ...]:
     """What a relief valve may be said to protect, by its label."""
     pumps = station.every_compressor
     made = [*(c.name or "" for c in pumps), COMPRESSOR] if pumps else []
-    made += [each.name for each in (*station.sources, *station.boosters)]
-    places = [each.name for each in (*station.positions, *station.whips)]
+    made += [*(s.name for s in station.sources), *(b.name for b in station.boosters)]
+    places = [*(p.name for p in station.positions), *(w.name for w in station.whips)]
     return tuple(filter(None, (*(b.name for b in station.banks), *made, *places, *_WHOLE)))
 
 
