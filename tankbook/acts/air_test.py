@@ -11,11 +11,13 @@ from tankbook.acts.at_station import act_at, begun
 from tankbook.acts.common import line_reasons, refusal
 from tankbook.acts.options import Opt
 from tankbook.acts.papers import Paper, with_paper
+from tankbook.acts.station_holds import let_go
 from tankbook.records.book import Book
 from tankbook.records.edits import Act, Refusal
 from tankbook.records.station import COMPRESSOR, AirTest, that_stand
 from tankbook.records.words import LogAct, TestResult
 from tankbook.rules.air import air_judge, measured_in, own_names, sampled_at
+from tankbook.rules.carbon_monoxide import co_alarms
 from tankbook.rules.fill_history import lines_by_cylinder
 from tankbook.units import Concentration, Percent
 from tankbook.units.nouns import counted
@@ -122,6 +124,8 @@ def air_test(
         notes.append(f"{which}; it tells against each of them")
     test = replace(test, result=TestResult.FAIL if failed else TestResult.PASS)
     draft = draft.enter("air_tests", test)
+    if late := _lets_go_late(book, replace(book, station=draft.record), test, today):
+        return refusal(late)
     notes += [] if over or not missing else [f"not measured: {', '.join(missing)}"]
     if over and said is TestResult.PASS:
         notes.append(f"the laboratory passed it; it is over the limits of {standard}")
@@ -137,6 +141,21 @@ def air_test(
         f"it {left}: it reopens nothing; have it measured, to the same standard" for left in half
     ]
     return act_at(book, "station air-test", _sentence(test, over), draft, today, notes)
+
+
+def _lets_go_late(book: Book, after: Book, test: AirTest, today: dt.date) -> list[str]:
+    """Why a sample of before something bad that is on record already is not entered by word alone
+    where it lets go what is held for that: whoever wants that gas back could write it."""
+    tests = that_stand(book.station.air_tests) if book.station else ()
+    failed = [t.on for t in tests if not air_judge(book).passes(t) and t.on > test.on]
+    known = failed + [a.reading.on for a in co_alarms(book) if a.reading.on > test.on]
+    if not known or test.certificate is not None:
+        return []
+    return [
+        f"it was drawn before {max(known)}, when the air was bad, by an entry that is there"
+        f" already, and {gone}: the laboratory's paper says it, --certificate FILE"
+        for gone in let_go(book, after, today)
+    ]
 
 
 def _sentence(test: AirTest, over: list[str]) -> str:

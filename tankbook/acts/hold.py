@@ -91,7 +91,7 @@ def hold(
 
 def _not_to_hold(book: Book, cylinder: Cylinder, why: str) -> Iterator[str]:
     status = status_of(book, cylinder)
-    if status.gone:
+    if status.gone and status is not Status.LOST:  # what is lost may turn up
         yield f"{cylinder.id} is {status}: it cannot be set aside"
     for entry in open_holds(cylinder):
         if entry.why.casefold() == why.casefold():
@@ -328,8 +328,9 @@ _BEHIND = frozenset({Adverse.INSPECTED, Adverse.REQUALIFIED})
 # --- a recall ------------------------------------------------------------------------------------
 
 
-_NEVER_HELD = frozenset({Status.SOLD, Status.CONDEMNED, Status.LOST})
-"""Where a hold says nothing: it is not the ledger's any more, or never holds gas again."""
+_NEVER_HELD = frozenset({Status.SOLD, Status.CONDEMNED})
+"""Where a hold says nothing: it is not the ledger's any more, or never holds gas again. What is
+lost may turn up."""
 
 
 def hold_all(

@@ -38,9 +38,11 @@ from tankbook.records.station import (
 )
 from tankbook.records.words import TestResult
 from tankbook.rules import meter as hour_meter
-from tankbook.rules.gauges import allowance, unproved
+from tankbook.rules.gauges import allowance, highest_mark, unproved
 from tankbook.rules.inforce import rules_of
 from tankbook.rules.mended import unmended
+from tankbook.rules.out_of_use import out_of_use
+from tankbook.rules.relief import late_lift, protectable
 from tankbook.units import GaugePressure, RunningTime
 
 Name = Annotated[str, Arg("NAME", "The part, by its label.")]
@@ -221,6 +223,8 @@ def check_relief(
 ) -> Act | Refusal:
     """Record the check of a relief valve, or a new one. What it protects is out of use where it
     failed, is set above that, or lifts late."""
+    if wrong := _left_unprotected(book, name, protects, set_at, note, by, on):
+        return refusal(wrong)
     looked = Looked(failed, repaired, new, note, lifted, at)
     changed = {"set_at": set_at, "protects": tuple(protects) or None}
     return check_part(book, RELIEF, name, looked, changed, by=by, on=on)
@@ -305,7 +309,7 @@ def check_part(
         return refusal([f"a new relief valve has a stamp of its own{was}: {line} says what it is"])
     if isinstance(part, Whip) and (rated := _rated_anew(book, part, looked, changed or {}, by, on)):
         return refusal(rated)
-    looked = _set_anew(part, looked, (changed or {}).get("set_at"))
+    looked = _set_anew(book, part, looked, (changed or {}).get("set_at"))
     for key, value in (changed or {}).items():
         if value is not None:
             draft = draft.set((kind.key, place, key), value)
@@ -314,6 +318,7 @@ def check_part(
     after = getattr(draft.record, kind.key)[place]
     open_ = unmended(after.checked, new_since(after) if kind.fitted else None)
     notes = _to_do(part.name, looked, open_)
+    notes += _put_out(book, replace(book, station=draft.record), on) if not looked.failed else []
     rating = (changed or {}).get("rating")
     if (
         isinstance(part, Whip)
@@ -349,15 +354,70 @@ def _rated_anew(
     return [text, *told]
 
 
-def _set_anew(part: object, looked: Looked, set_at: object) -> Looked:
+def _left_unprotected(
+    book: Book,
+    name: str,
+    protects: Sequence[str],
+    set_at: GaugePressure | None,
+    note: str,
+    by: str,
+    on: dt.date,
+) -> list[str]:
+    """Why what a relief valve is said to protect, or is set to, is not written in passing: it is
+    nothing of the station, or what it protected so far would have no other; or it would lift above
+    all that there is, and nobody says what it protects."""
+    station = book.station
+    place = place_of(station.relief_valves, name, "relief valve") if station else ""
+    if station is None or isinstance(place, str):
+        return []  # told by who enters it
+    valve, known = station.relief_valves[place], protectable(station)
+    line = f"`tankbook station relief {valve.name}"
+    strange = [each for each in protects if each.casefold() not in {k.casefold() for k in known}]
+    if strange:
+        wrong = f"--protects: the station has no {', '.join(strange)}; write one of"
+        return [f"{wrong} {', '.join(known)}"]
+    highest = highest_mark(station)
+    unsaid = not protects and not valve.protects and highest is not None
+    if unsaid and set_at is not None and highest is not None and set_at > highest:
+        text = f"{set_at} is above every mark of the station, and what {valve.name} protects is"
+        return [f"{text} not recorded: {line} --set-at PRESSURE --protects PART` says both"]
+    others = [v for v in station.relief_valves if v is not valve]
+    left = {part.casefold() for v in others for part in v.protects}
+    left |= {part.casefold() for part in protects}
+    lost = [part for part in valve.protects if part.casefold() not in left] if protects else []
+    of_it = [part for part in lost if part.casefold() in {k.casefold() for k in known}]
+    told = uncertified(book, by, on)
+    if not of_it or (note and not told):
+        return []
+    parts = ", ".join(of_it)
+    text = f"nothing else is said to protect {parts}: name it with the rest, --protects"
+    text += f" {of_it[0]}; where {valve.name} does not, somebody certified says why, with --note"
+    return [text, *told]
+
+
+def _set_anew(book: Book, part: object, looked: Looked, set_at: object) -> Looked:
     """That a valve was set to something else was done to it, so that where it lifted before says no
-    more of it; but mends nothing of one that failed."""
+    more of it; but mends nothing of one that failed, nor of one that lifted late, unless it was
+    tried since."""
     if not isinstance(part, ReliefValve) or looked.failed or looked.repaired or looked.new:
         return looked
     was = part.set_at
     if set_at is None or was is None or set_at == was or unmended(part.checked, new_since(part)):
         return looked
+    late = book.station and late_lift(book.station, part, rules_of(book))
+    if late and looked.lifted is None:
+        return looked
     return replace(looked, repaired=f"set from {was} to {set_at}")
+
+
+def _put_out(book: Book, after: Book, on: dt.date) -> list[str]:
+    """What of the station is out of use since a change."""
+    known = {each.reason.text for each in out_of_use(book, on)}
+    return [
+        f"{each.reason.text}; {each.reason.mend}"
+        for each in out_of_use(after, on)
+        if each.reason.text not in known
+    ]
 
 
 def _sentence(what: str, looked: Looked) -> str:

@@ -183,6 +183,7 @@ def text(recall: Recall, names: Names, page: Page) -> str:
         titled("Not read", page.paragraphs(wrong, "  ", "    ")),
         titled(f"Ring for {len(away)}", _ring(away, names, page)),
         titled(f"Not here ({len(away)})", columns.text(away, page)),
+        titled(f"Lost ({len(recall.lost)})", columns.text(recall.lost, page)),
         titled(f"Here ({len(here)})", columns.text(here, page)),
         titled(f"Banks that may hold it ({len(recall.banks)})", _banks_text(recall, page)),
         page.paragraphs((f"{text}." for link, text in _MEANS.items() if link in links), hang="  "),

@@ -554,7 +554,8 @@ def _stored(book: Book, line: LogLine) -> Iterator[BadAir]:
     for name, origins in given_by(book, line) if _spells(book) else ():
         then = line.at.date()
         held = (*(origins or ()), *(() if origins else (_unseen(None, then),)))
-        for bad in _bad_in(book, banks[name], held, then, failed_by=dt.date.max):
+        by = local_time(line.at)
+        for bad in _bad_in(book, banks[name], held, then, failed_by=dt.date.max, by=by):
             if not _is_of_sampled(book, banks[name], then, bad.failed):
                 yield BadAir(line, bad.failed, bad.sure is Sure.CERTAIN)
 
@@ -639,16 +640,19 @@ def _bad_in(
     origins: Sequence[BankOrigin],
     day: dt.date,
     failed_by: dt.date | None = None,
+    by: dt.datetime | None = None,
 ) -> Iterator[BadBank]:
     """The failed tests, and the alarms, whose air a bank holds on a day, or may hold, by the
-    samples of that day; `failed_by`: those that failed by another day count."""
+    samples of that day; `failed_by`: those that failed by another day count; `by`: a moment of that
+    day, if not its end."""
     station, over = book.station, list(_over_in_bank(book, bank, origins, day))
     yield from over
     for spell in _spells(book) if station and not holds_pure(bank) else ():
         if station is None or spell.failed.on > (failed_by or day):
             continue
         if spell.sounded and day < spell.settled:
-            found = () if over else _sounded_in(book, station, bank, origins, spell, day)
+            ends = by or _end_of(day)
+            found = () if over else _sounded_in(book, station, bank, origins, spell, ends)
             yield from found
             continue
         if spell.sounded and (over or bank.name.casefold() not in spell.banks):
@@ -688,13 +692,16 @@ def _sounded_in(
     bank: Bank,
     origins: Sequence[BankOrigin],
     spell: _Spell,
-    day: dt.date,
+    by: dt.datetime,
 ) -> Iterator[BadBank]:
-    """The alarm whose air a bank holds on a day, or may hold: by what was pumped into it in the
+    """The alarm whose air a bank holds at a moment, or may hold: by what was pumped into it in the
     time that it speaks of, or may have been unseen, until its gas was analysed."""
-    name, own = bank.name.casefold(), own_names(station)
+    name, own, day = bank.name.casefold(), own_names(station), by.date()
     if name not in spell.banks:
         return
+    if _emptied_after(bank, spell, by):  # what came straight into it that day came after that
+        of_day = spell.until.date()
+        origins = [o for o in origins if o.through or (o.since or dt.date.min) < of_day]
     last = min(day, spell.ends - dt.timedelta(days=1))
     met = list[BankOrigin]()
     for each in origins:
@@ -711,6 +718,18 @@ def _sounded_in(
         answered = None if spell.until == _begun(None) else spell.until.date()
         on = max(each.on for each in left)
         yield BadBank(bank, spell.failed, Sure.CERTAIN, first, on, good, answered)
+
+
+def _emptied_after(bank: Bank, spell: _Spell, by: dt.datetime) -> bool:
+    """Whether a bank was read empty after an alarm was answered, on the day of that, by the hours
+    of both: whatever is in it since, by a moment, came later."""
+    return any(
+        is_empty(read.pressure)
+        and read.at is not None
+        and read.on == spell.until.date()
+        and spell.until < dt.datetime.combine(read.on, read.at) <= by.replace(tzinfo=None)
+        for read in that_stand(bank.readings)
+    )
 
 
 def _over_in_bank(
@@ -1024,8 +1043,8 @@ def held_by_alarms(book: Book) -> tuple[CoReading, ...]:
 def opens_for_co(book: Book, name: str) -> str:
     """What opens a bank again that an alarm speaks of."""
     return (
-        f"analyse it ({analyses_co(book, name)}); or read it empty after that was answered, on a"
-        " later day, and raise it anew"
+        f"analyse it ({analyses_co(book, name)}); or read it empty after that was answered (of"
+        " that day with its hour, --at), and raise it anew"
     )
 
 

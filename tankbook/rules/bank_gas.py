@@ -36,6 +36,7 @@ from tankbook.rules.air import (
 )
 from tankbook.rules.bad_air import (
     cylinders_called,
+    decants,
     fills_since_empty,
     holds_pure,
     sampled_cylinders,
@@ -256,7 +257,7 @@ def is_of_another(book: Book, bank: Bank, entry: BankAnalysis | Raised) -> bool:
 @once_per_book
 def _own_doubts(book: Book, bank: Bank) -> tuple[_Doubt, ...]:
     """What was put into a bank, and leaves open what it holds; answered or not."""
-    return tuple(_doubts(book, book.station, bank, frozenset())) if book.station else ()
+    return _doubts(book, book.station, bank, frozenset()) if book.station else ()
 
 
 def _emptied(bank: Bank) -> list[_Moment]:
@@ -265,8 +266,16 @@ def _emptied(bank: Bank) -> list[_Moment]:
     return found + [_when(r) for r in that_stand(bank.raised) if is_empty(r.from_)]
 
 
-def _doubts(book: Book, station: Station, bank: Bank, asked: frozenset[str]) -> Iterator[_Doubt]:
-    """Everything on record that put another gas into a bank, or nobody knows which."""
+@once_per_book
+def _doubts(book: Book, station: Station, bank: Bank, asked: frozenset[str]) -> tuple[_Doubt, ...]:
+    """Everything on record that put another gas into a bank, or nobody knows which. Banks that are
+    raised from each other ask it of each other at every raising."""
+    return tuple(_each_doubt(book, station, bank, asked))
+
+
+def _each_doubt(
+    book: Book, station: Station, bank: Bank, asked: frozenset[str]
+) -> Iterator[_Doubt]:
     gas = gas_of(bank)
     for raised in that_stand(bank.raised):
         if bank.since is not None and raised.on < bank.since:
@@ -305,7 +314,9 @@ def _out_of_banks(
     named = frozenset[str]().union(*(told_by(station, n) for n in taken_here(raised.source_ or "")))
     givers = (b for b in station.banks if b.name.casefold() in named - asked)
     for other in (then for b in givers for then in as_on(book, b, raised.on)):
-        for doubt in _open(book, station, other, _when(raised), asked):
+        # one of a kind: by every way between banks that are raised from each other it came again
+        open_ = reversed(_open(book, station, other, _when(raised), asked))
+        for doubt in {(d.sure, d.helium, d.unfit): d for d in open_}.values():
             text = f"{how}, which {doubt.how}"
             yield _Doubt(_when(raised), text, doubt.sure, doubt.helium, unfit=doubt.unfit)
 
@@ -316,15 +327,18 @@ def _out_of_cylinders(
     """What a cylinder passed on of a bank of which it was open, as that one gave, what it held."""
     asked |= {bank.name.casefold()}
     moments = [_when(raised)] if raised.at else [_Moment(raised.on, at) for at in _ENDS]
+    every = _named(station.banks)
     for name in parts_of(raised):
         cards = () if by_others(name) else _cards_called(book, station, name)
-        for card in (c for c in cards if _asked_as(c) not in asked):
+        if cards:
+            _ask_in_turn(book, station, every, asked)
+        for card in cards:
             how = f"was raised on {raised.on} from {name}"
             how += "" if card.id == name else f" ({card.id})"
             found = [
                 (line, said, doubt)
                 for by in moments
-                for line, said, doubt in _unknown_in(book, station, station.banks, card, by, asked)
+                for line, said, doubt in _unknown_in(book, station, every, card, by, asked)
             ]
             for line, said, doubt in found:
                 text = f"{how}, which was filled on {line.at.date()} from {said}"
@@ -335,9 +349,18 @@ _ENDS = (dt.time.min, dt.time.max)
 """Where nobody says at what hour of a day: before all that was done that day, or after it."""
 
 
-def _asked_as(card: Cylinder) -> str:
-    """A cylinder among the banks that were asked: no bank is called so."""
-    return f"cylinder {card.id}"
+def _named(banks: Iterable[Bank]) -> frozenset[str]:
+    return frozenset(bank.name.casefold() for bank in banks)
+
+
+@once_per_book
+def _ask_in_turn(
+    book: Book, station: Station | None, banks: frozenset[str], asked: frozenset[str]
+) -> None:
+    """Ask the fills out of cylinders, the oldest first, so that each finds those before it answered
+    already, however often cylinders filled each other."""
+    for line in sorted(decants(book), key=lambda n: n.at):
+        _unknown_put(book, station, banks, line, asked)
 
 
 def _cards_called(book: Book, station: Station, name: str) -> tuple[Cylinder, ...]:
@@ -349,7 +372,7 @@ def _cards_called(book: Book, station: Station, name: str) -> tuple[Cylinder, ..
 def _unknown_in(
     book: Book,
     station: Station | None,
-    banks: Iterable[Bank],
+    banks: frozenset[str],
     card: Cylinder,
     by: _Moment | None,
     asked: frozenset[str],
@@ -359,7 +382,8 @@ def _unknown_in(
     first, each with the name of that and how it was so. What was analysed with that fill or later
     is known, but for what is none that is breathed: that a sample of its air answers.
 
-    `asked` are the banks and the cylinders on the way to this one.
+    `banks` are the names of those that are asked, in small letters; `asked` the banks on the way to
+    this one.
     """
     lines, until = lines_held(book, card.id), None
     if by is not None:
@@ -368,7 +392,6 @@ def _unknown_in(
         if not lines:
             return
         until = end.replace(tzinfo=lines[-1].at.tzinfo)
-    asked |= {_asked_as(card)}
     analysed = max((n.at for n in lines if n.o2 is not None), default=None)
     sampled = _cylinder_sampled(book, card, by)
     for line in reversed(fills_since_empty(book, card, until)):
@@ -381,14 +404,26 @@ def _unknown_in(
             yield line, said, doubt
 
 
+@once_per_book
 def _unknown_put(
     book: Book,
     station: Station | None,
-    banks: Iterable[Bank],
+    banks: frozenset[str],
+    line: LogLine,
+    asked: frozenset[str],
+) -> tuple[tuple[str, _Doubt], ...]:
+    """What nobody knows of what a fill put in: where it came from, and how it was so. Cylinders
+    that fill each other ask about their fills often."""
+    return tuple(_each_unknown_put(book, station, banks, line, asked))
+
+
+def _each_unknown_put(
+    book: Book,
+    station: Station | None,
+    banks: frozenset[str],
     line: LogLine,
     asked: frozenset[str],
 ) -> Iterator[tuple[str, _Doubt]]:
-    """What nobody knows of what a fill put in: where it came from, and how it was so."""
     source = line.source_ or ""
     moment = _Moment(line.at.date(), time_of_day(line.at))
     for part in _doubtful_parts(book).get(source, ()):
@@ -400,13 +435,17 @@ def _unknown_put(
     if station is None or not source or not (banks or _unfit_anywhere(book)):
         return
     named = frozenset[str]().union(*(told_by(station, n) for n in taken_here(source)))
-    for bank in (b for b in banks if b.name.casefold() in named - asked):
+    mine = (named & banks) - asked
+    for bank in (b for b in station.banks if b.name.casefold() in mine):
         for then in as_on(book, bank, moment.on):
             for doubt in _open(book, station, then, moment, asked):
                 yield f"{bank.name}, which {doubt.how}", doubt
     for name in taken_here(source):
-        for giver in (c for c in _cards_called(book, station, name) if _asked_as(c) not in asked):
-            for before, how, doubt in _unknown_in(book, station, banks, giver, moment, asked):
+        for giver in _cards_called(book, station, name):  # as it was before, which comes to an end
+            held = [*_unknown_in(book, station, banks, giver, moment, asked)]
+            # one of a kind, the last: by every way between them it came again
+            kinds = {(d.sure, d.helium, d.unfit): each for each in reversed(held) for d in each[2:]}
+            for before, how, doubt in reversed(kinds.values()):
                 yield f"{giver.id}, which was filled on {before.at.date()} from {how}", doubt
 
 
@@ -518,7 +557,8 @@ def filled_from_unknown(book: Book, card: Cylinder) -> FromUnknown | None:
     banks = _ever_doubted(book)
     if not banks and not _unfit_anywhere(book):
         return None
-    found = _unknown_in(book, book.station, banks, card, None, frozenset())
+    _ask_in_turn(book, book.station, _named(banks), frozenset())
+    found = _unknown_in(book, book.station, _named(banks), card, None, frozenset())
     sure = (FromUnknown(line, how, d.helium, d.unfit) for line, how, d in found if d.sure)
     return next(sure, None)
 

@@ -355,7 +355,7 @@ def _noted(book: Book, cylinder: Cylinder) -> Iterator[Condition]:
     """What is noted anywhere that puts its gas or its shell in doubt, and that nothing answers:
     each by itself, so that who strikes out one lets no other go."""
     for each in remarks_open(book, cylinder):
-        of_shell = each.doubt in {Misgiving.SHELL, Misgiving.MARKED}
+        of_shell = each.doubt not in {Misgiving.SOILED, Misgiving.GAS}
         state = "noted-shell" if of_shell else "noted-gas"
         text = f"{each.where} says `{each.text[:60]}`, {LOOKED_AT if of_shell else IN_DOUBT}"
         mend = f"{wanted(each.doubt)}; {_OTHER_WORDS}"

@@ -196,7 +196,12 @@ class Recall(Struct, frozen=True):
     @property
     def here(self) -> tuple[Suspect, ...]:
         """Those that are on the premises."""
-        return tuple(s for s in self.suspects if not s.ring)
+        return tuple(s for s in self.suspects if not s.ring and s.status is not Status.LOST)
+
+    @property
+    def lost(self) -> tuple[Suspect, ...]:
+        """Those of which nobody knows where they are."""
+        return tuple(s for s in self.suspects if not s.ring and s.status is Status.LOST)
 
     @property
     def away(self) -> tuple[Suspect, ...]:

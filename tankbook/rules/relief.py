@@ -75,6 +75,19 @@ def bound_of(station: Station, valve: ReliefValve) -> GaugePressure | None:
     return valve.set_at or (weak[1] if weak else None)
 
 
+def protectable(station: Station) -> tuple[str, ...]:
+    """What a relief valve may be said to protect, by its label."""
+    pumps = station.every_compressor
+    made = [*(c.name or "" for c in pumps), COMPRESSOR] if pumps else []
+    made += [*(s.name for s in station.sources), *(b.name for b in station.boosters)]
+    places = [*(p.name for p in station.positions), *(w.name for w in station.whips)]
+    return tuple(filter(None, (*(b.name for b in station.banks), *made, *places, *_WHOLE)))
+
+
+_WHOLE = ("panel", "regulator")
+"""Parts of which a station has one, that has no label."""
+
+
 def weakest(station: Station, valve: ReliefValve) -> tuple[str, GaugePressure] | None:
     """The weakest part that a relief valve is said to protect, with what it stands."""
     marked = {b.name: b.working_pressure for b in station.banks}

@@ -42,6 +42,8 @@ class Misgiving(StrEnum):
     """That it holds: a look inside that passes it, or a test."""
     MARKED = "marked"
     """That it is whole: a deep mark, a fall; a look that passes it, or a test."""
+    UNREAD = "unread"
+    """What it is: nobody can read what is stamped into it; a look that passes it, or a test."""
     SOILED = "soiled"
     """Its gas, and what stays behind when that is out: a look inside, or a sample of its air."""
     GAS = "gas"
@@ -118,6 +120,22 @@ def says_harmed(rows: Sequence[FindingRow], text: str) -> str:
     return next(filter(None, grave), "") or says_giving_way(text)
 
 
+def says_unread(text: str) -> str:
+    """The words by which a text says that what is stamped into a cylinder cannot be read, or is no
+    longer as it was stamped; or an empty text.
+
+    >>> says_unread("serial number unreadable"), says_unread("sticker unreadable")
+    ('serial number unreadable', '')
+    """
+    return _not_denied("marks unread", _read(text))
+
+
+def _not_denied(name: str, read: str) -> str:
+    """The first phrase of a list that a text, as it was meant, has and does not deny."""
+    every = _SAY.phrases(name).finditer(read)
+    return next((f[0] for f in every if not _is_denied(read, f.start(), f.end())), "")
+
+
 def says_marked(text: str) -> str:
     """The words by which a text says that a shell was marked deeply, or fell; or an empty text.
 
@@ -125,9 +143,8 @@ def says_marked(text: str) -> str:
     ('fell off the truck', '')
     """
     read = _read(text)
-    for found in _SAY.phrases("fell").finditer(read):
-        if not _is_denied(read, found.start(), found.end()):
-            return found[0]
+    if word := _not_denied("fell", read):
+        return word
     for found in _SAY.phrases("deep").finditer(read):
         marks = _SAY.phrases("marks").search(found[0])
         noun = marks[0] if marks else words_in(found[0])[-1]
@@ -143,6 +160,8 @@ def doubts_said(rows: Sequence[FindingRow], text: str) -> Iterator[tuple[Misgivi
         yield Misgiving.SHELL, word
     elif not word and (word := says_marked(text)) and not reads_well(text):
         yield Misgiving.MARKED, word
+    if word := says_unread(text):
+        yield Misgiving.UNREAD, word
     if (found := says_bad_gas(text)) is not None:
         yield found
 

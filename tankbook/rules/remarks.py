@@ -86,7 +86,7 @@ class _Passage(Struct, frozen=True):
 
 
 _OF_GAS = frozenset({Misgiving.SOILED, Misgiving.GAS})
-_OF_SHELL = frozenset({Misgiving.SHELL, Misgiving.MARKED})
+_OF_SHELL = frozenset({Misgiving.SHELL, Misgiving.MARKED, Misgiving.UNREAD})
 _OF_REFUSED = _OF_GAS | {Misgiving.MARKED}
 """What of a refusal is judged here: of what is never accepted it holds by itself."""
 
@@ -219,7 +219,7 @@ def _is_answered(book: Book, card: Cylinder, said: _Passage, doubt: Misgiving) -
     if doubt in _OF_SHELL:
         if any(test.on.first > until for test in tests_passed(card)):
             return True
-        seen = looks(book, card) if doubt is Misgiving.MARKED else ()
+        seen = looks(book, card) if doubt is not Misgiving.SHELL else ()
         return any(look.on.first > until or _is_later(look, said) for look in seen)
     if _is_sampled(book, card, until):
         return True
@@ -273,6 +273,10 @@ def wanted(doubt: Misgiving) -> str:
     return {
         Misgiving.SHELL: "a look inside that passes it later, or a test of a later day, answers it",
         Misgiving.MARKED: "a look that passes it later, or a test of a later day, answers it",
+        Misgiving.UNREAD: (
+            "read it against its papers: a look that passes it later, or a test of a later day, "
+            "answers it"
+        ),
         Misgiving.SOILED: (
             "empty it, have it looked inside and cleaned: a look inside that passes it later "
             "answers that, or a sample of its own air that passes"

@@ -10,12 +10,15 @@ import books
 import pytest
 from acting import TODAY, Shelf
 
-from tankbook.acts.hold import Hold, hold, release
+from tankbook.acts.hold import Hold, hold, hold_all, release
+from tankbook.acts.lost import after_count
 from tankbook.acts.reject import reject
 from tankbook.acts.requalify import Test, requalify
 from tankbook.records.edits import Act
 from tankbook.records.log import LogLine, columns
 from tankbook.records.words import Method, Status
+from tankbook.rules.recall import Asked, by_fills
+from tankbook.rules.stock import count_of
 from tankbook.units import PartialDate
 
 BY = {"by": "MV", "on": TODAY}
@@ -136,8 +139,8 @@ def test_without_people_any_initials_sign(shelf: Shelf) -> None:
 GONE = {
     "sold": "handed_over: [{on: 2026-03-01, to: C-1}]",
     "condemned": "condemned: [{on: 2026-03-01, by: T123, why: crack}]",
-    "lost": "lost: [{on: 2026-03-01, by: MV}]",
 }
+LOST = books.GOOD.replace("in-service", "lost") + "lost: [{on: 2026-03-01, by: MV}]\n"
 
 
 @pytest.mark.parametrize("status", GONE)
@@ -145,6 +148,34 @@ def test_what_is_gone_is_not_set_aside(status: str) -> None:
     text = books.GOOD.replace("in-service", status) + GONE[status] + "\n"
     shelf = acting.shelf(RB_014=text)
     assert f"RB-014 is {status}" in shelf.refuse(hold, ["RB-014"], why="dent", **BY)
+
+
+def turn_up(shelf: Shelf) -> None:
+    counted = count_of(shelf.book, ["RB-014"])
+    shelf.do(after_count, counted, found_why={"RB-014": "behind the rack"}, **BY)
+
+
+def test_what_is_lost_is_held_when_it_turns_up() -> None:
+    shelf = acting.shelf(RB_014=LOST)
+    act = shelf.do(hold, ["RB-014"], why="dent", **BY)
+    assert "RB-014 stays lost; the hold stands besides" in act.notes
+    turn_up(shelf)
+    assert shelf["RB-014"].status is Status.HELD
+
+
+def test_a_recall_holds_what_is_lost_and_does_not_say_that_it_is_here() -> None:
+    shelf = acting.shelf(RB_014=LOST)
+    shelf.texts["fills/2026.csv"] = (
+        "at,cylinder,act,from,to,temperature,gas,o2,he,by,analysed_by,source,position,override,voids,note\n"
+        "2026-02-20T09:00:00+00:00,RB-014,fill,500 psi,3000 psi,70 degF,air,,,MV,,C1,,,,\n"
+    )
+    recall = by_fills(shelf.book, Asked(person="MV"), TODAY)
+    assert [s.id for s in recall.lost] == ["RB-014"]
+    assert recall.here == ()
+    shelf.do(hold_all, recall, why="recall of fills by MV", **BY)
+    assert shelf["RB-014"].held
+    turn_up(shelf)
+    assert shelf["RB-014"].status is Status.HELD
 
 
 def test_every_reason_is_told_and_nothing_is_planned(shelf: Shelf) -> None:

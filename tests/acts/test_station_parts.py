@@ -181,7 +181,7 @@ def test_a_regulator_of_which_nothing_is_said(shelf: Shelf) -> None:
         ({"set_at": psi(5000)}, False),
         ({"set_at": psi(5001)}, True),
         (
-            {"set_at": psi(5500), "protects": ["panel"]},
+            {"set_at": psi(5500), "protects": ["panel"], "note": "B1 has its own"},
             True,
         ),  # of no rating: the strongest mark counts
         ({"set_at": psi(5500), "protects": ["B1", "panel"]}, True),
@@ -288,6 +288,50 @@ def test_a_valve_that_was_set_lower_is_asked_where_it_lifts_since(shelf: Shelf) 
     shelf.do(check_relief, "R1", failed="it leaks", **BY)
     shelf.do(check_relief, "R1", set_at=psi(4000), **BY)
     assert "station" in out(shelf)
+
+
+ANYBODY = SETTINGS.replace("people:\n", "people:\n  KD: {}\n")
+
+
+def test_what_a_valve_protects_is_not_taken_off_it_in_passing(shelf: Shelf) -> None:
+    shelf.texts["tankbook.yaml"] = ANYBODY
+    anybody = {"by": "KD", "on": TODAY}
+    told = shelf.refuse(check_relief, "R1", set_at=psi(6000), protects=["panel"], **BY)
+    assert "nothing else is said to protect B1: name it with the rest, --protects B1" in told
+    told = shelf.refuse(check_relief, "R1", protects=["panel"], note="its own", **anybody)
+    assert "let somebody certified do it" in told
+    told = shelf.refuse(check_relief, "R1", set_at=psi(6000), protects=["Nowhere"], **BY)
+    assert "--protects: the station has no Nowhere; write one of B1, P1," in told
+    # what the answers name does
+    shelf.do(check_relief, "R1", set_at=psi(4900), protects=["panel", "b1"], **anybody)
+    shelf.do(check_relief, "R1", protects=["panel"], note="B1 has its own, no label", **BY)
+    assert station(shelf).relief_valves[0].protects == ("panel",)
+    assert out(shelf) == []
+
+
+def test_what_protects_nothing_that_is_said_is_not_set_above_all(shelf: Shelf) -> None:
+    shelf.texts["station.yaml"] = STATION.replace(", protects: [B1]", "")
+    told = shelf.refuse(check_relief, "R1", set_at=psi(5001), **BY)
+    assert "`tankbook station relief R1 --set-at PRESSURE --protects PART` says both" in told
+    shelf.do(check_relief, "R1", set_at=psi(5000), **BY)
+    shelf.do(check_relief, "R1", set_at=psi(5001), protects=["B1"], **BY)
+    assert "station" in out(shelf)
+
+
+def test_a_setting_above_the_weakest_part_says_what_is_out_by_it(shelf: Shelf) -> None:
+    act = shelf.do(check_relief, "R1", set_at=psi(5001), **BY)
+    assert "R1 is set at 5001 psi, above the 5000 psi of B1" in " ".join(act.notes)
+    assert "set-at PRESSURE`" in " ".join(act.notes)
+
+
+@pytest.mark.parametrize(("tried", "shut"), [(None, True), (psi(5050), False), (psi(5200), True)])
+def test_a_valve_that_lifted_late_is_tried_after_it_is_set(
+    tried: GaugePressure | None, shut: bool, shelf: Shelf
+) -> None:
+    """At 4999 psi it lifts as late as it did at 5000."""
+    shelf.do(check_relief, "R1", lifted=psi(5300), **BY)
+    shelf.do(check_relief, "R1", set_at=psi(4999), lifted=tried, **BY)
+    assert ("station" in out(shelf)) is shut
 
 
 WRITTEN = "{on: %s, by: MV, repaired: a new one was fitted%s}"

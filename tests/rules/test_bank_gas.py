@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+from time import process_time
 
 import acting
 import pytest
@@ -17,7 +18,7 @@ from tankbook.output.fill_book import odd
 from tankbook.records.book import Book
 from tankbook.records.edits import Act, Refusal
 from tankbook.rules.bank_air import air_of
-from tankbook.rules.bank_gas import gas_unsure
+from tankbook.rules.bank_gas import filled_from_unknown, gas_unsure
 from tankbook.rules.board import board
 from tankbook.rules.checks import check
 from tankbook.rules.fill_book import FillsWanted, fill_book
@@ -903,3 +904,69 @@ def test_what_is_made_of_air_alone_is_asked_for_no_helium(kind: str, helium: boo
         found = gas_unsure(made, made.station.banks[0])
         assert bool(found) is left
         assert found is None or ("--helium" in found.opens) is helium
+
+
+ARGON = (
+    "at=2026-10-12T08:00:00+00:00; cylinder=A; act=fill; from=0 psi; to=1000 psi; by=MV;"
+    " source=elsewhere: Quay, welding argon"
+)
+
+
+def _each_other(cylinders: int, banks: int) -> Book:
+    """Cylinders that fill each other 120 times, and banks that are raised from each other as often;
+    argon from elsewhere went into the first."""
+    ids, began = "ABCD"[:cylinders], dt.datetime(2026, 10, 13, tzinfo=dt.UTC)
+    log, raised = [ARGON], {n: list[str]() for n in range(banks)}
+    for i in range(120):
+        at = began + dt.timedelta(minutes=59 * i)
+        giver = f"{ids[(i + 1) % len(ids)]}+{ids[(i + 2) % len(ids)]}"
+        log.append(
+            f"at={at.isoformat()}; cylinder={ids[i % len(ids)]}; act=fill; from=1000 psi;"
+            f" to=3000 psi; gas=air; source={giver}; by=MV"
+        )
+        if banks:
+            source = f"B{(i + 1) % banks}" if i % 3 else "'elsewhere: Quay, welding argon'"
+            raised[i % banks].append(
+                f"{{on: {at.date()}, at: '{at:%H:%M}', from: 1000 psi, to: 4000 psi,"
+                f" source: {source}}}"
+            )
+    text = "".join(bank(f"B{n}", "air", f"raised: [{', '.join(r)}]") for n, r in raised.items())
+    cards = {each: with_lines(GOOD, serial=f"K{each}") for each in ids}
+    station = "compressor: {name: C1}\n" + (f"banks:\n{text}" if banks else "")
+    return make_book(cards, log="\n".join(log), station=station)
+
+
+@pytest.mark.parametrize(("cylinders", "banks"), [(4, 0), (3, 4), (4, 5)])
+def test_those_that_fill_each_other_are_answered_soon(cylinders: int, banks: int) -> None:
+    """Each way between them once took its own time: of a few months' work no answer came at all."""
+    made = _each_other(cylinders, banks)
+    began = process_time()
+    assert any("argon" in r.text for r in may_fill(made, "A", TODAY).warnings)
+    assert made.station is not None
+    assert all(gas_unsure(made, each) for each in made.station.banks)
+    assert process_time() - began < 8  # it takes less than one second
+
+
+def test_gas_that_comes_back_from_a_cylinder_is_known_again() -> None:
+    """That the first was drained meanwhile takes nothing out of the second."""
+    lines = [
+        ARGON,
+        "at=2026-11-02T08:00:00+00:00; cylinder=B; act=fill; from=0 psi; to=900 psi; gas=air; source=A; by=MV",
+        "at=2026-11-03T08:00:00+00:00; cylinder=A; act=drain; to=0 psi; by=MV",
+        "at=2026-11-04T08:00:00+00:00; cylinder=A; act=fill; from=0 psi; to=400 psi; gas=air; source=B; by=MV",
+    ]
+    cards = {each: with_lines(GOOD, serial=f"K{each}") for each in "AB"}
+    for count, unknown in ((1, True), (3, False), (4, True)):
+        made = make_book(cards, log="\n".join(lines[:count]), station="compressor: {name: C1}\n")
+        assert (filled_from_unknown(made, made.cylinders["A"]) is not None) is unknown
+
+
+def test_cylinders_that_fill_each_other_without_end_are_answered() -> None:
+    log, began = [ARGON], dt.datetime(2026, 10, 13, tzinfo=dt.UTC)
+    for i in range(400):
+        at, to, giver = began + dt.timedelta(minutes=59 * i), "BA"[i % 2], "AB"[i % 2]
+        row = "at={}; cylinder={}; act=fill; from=0 psi; to=900 psi; gas=air; source={}; by=MV"
+        log.append(row.format(at.isoformat(), to, giver))
+    cards = {each: with_lines(GOOD, serial=f"K{each}") for each in "AB"}
+    made = make_book(cards, log="\n".join(log), station="compressor: {name: C1}\n")
+    assert filled_from_unknown(made, made.cylinders["A"]) is not None

@@ -11,10 +11,12 @@ import pytest
 from books import GOOD, make_book, with_lines
 from loglines import fill, line
 
+from tankbook.acts.air_test import sampled
 from tankbook.acts.correct import Wrong, correct
 from tankbook.acts.station_day import bump_tested, carbon_monoxide, opened
 from tankbook.records.book import Book
-from tankbook.records.words import CoPlace
+from tankbook.records.station import Certificate
+from tankbook.records.words import CoPlace, TestResult
 from tankbook.rules.bad_air import bad_air_of, banks_of_bad_air, doubted_for_co
 from tankbook.rules.bank_held import banks_held as banks_held_aside
 from tankbook.rules.bank_out import banks_out
@@ -594,3 +596,70 @@ def test_a_bank_that_was_set_aside_for_an_alarm_is_opened_by_its_analysis(
     assert [h.name for h in held] == (["B1"] if out else [])
     asked = [h for h in held if "analysis of it for carbon monoxide" in h.opens]
     assert all("`tankbook station co CO --with CO-1 --of B1`" in h.opens for h in asked)
+
+
+@pytest.mark.parametrize("bad", [ALARM, ALARM.replace("alarm: yes, ", "")])
+def test_a_sample_of_before_an_alarm_lets_nothing_go_by_word_alone(bad: str) -> None:
+    shelf = acting.shelf(station=station(bad))
+    shelf.texts["fills/2026.csv"] = (
+        "at,cylinder,act,from,to,temperature,gas,o2,he,by,analysed_by,source,position,override,voids,note\n"
+        "2026-11-20T09:00:00+00:00,RB-014,fill,500 psi,3000 psi,70 degF,air,,,MV,,C1,,,,\n"
+    )
+    said: dict[str, Any] = {"source": "C1", "co": ppm(1), "result": TestResult.PASS}
+    said |= {"today": TODAY, "by": "Lab"}
+    # one of before that fill lets nothing go, and is for anybody to enter
+    shelf.do(sampled, on=dt.date(2026, 11, 19), **said)
+    assert bad_air_of(shelf.book, shelf.book.cylinders["RB-014"]) is not None
+    told = shelf.refuse(sampled, on=dt.date(2026, 11, 22), **said)
+    assert "it was drawn before 2026-11-24, when the air was bad" in told
+    assert "there is bad air in RB-014: the laboratory's paper says it, --certificate FILE" in told
+    # the paper that came late does, and a sample of today needs none
+    shelf.do(sampled, on=TODAY, **said)
+    paper = Certificate(name="lab.pdf", sha256="0" * 64)
+    shelf.do(sampled, on=dt.date(2026, 11, 22), certificate=paper, **said)
+    assert bad_air_of(shelf.book, shelf.book.cylinders["RB-014"]) is None
+
+
+def emptied(hour: str, raised: str, source: str = "C1") -> str:
+    """A bank that was read empty on the day of the answer, and raised then."""
+    timed = f', at: "{hour}"' if hour else ""
+    then = f', at: "{raised}"' if raised else ""
+    text = f", readings: [{{on: 2026-10-01, pressure: 4000 psi}}, {{on: 2026-11-24{timed}, pressure: 0 psi}}]"
+    more = f"{{on: 2026-11-24{then}, from: 0 psi, to: 4000 psi, source: {source}}}"
+    return f"{text}, raised: [{{on: 2026-11-20, to: 4400 psi, source: C1}}, {more}]"
+
+
+@pytest.mark.parametrize(
+    ("bank", "answer", "held"),
+    [
+        (emptied("12:30", "13:30"), ANSWER, False),
+        (emptied("12:30", ""), ANSWER, False),
+        # before the answer, or of its minute, or nobody says when
+        (emptied("11:30", "13:30"), ANSWER, True),
+        (emptied("12:00", "13:30"), ANSWER, True),
+        (emptied("", "13:30"), ANSWER, True),
+        (emptied("12:30", "13:30"), ANSWER.replace('at: "12:00", ', ""), True),
+        (emptied("12:30", "13:30"), "", True),
+    ],
+)
+def test_a_bank_emptied_after_the_answer_of_that_day_comes_back(
+    bank: str, answer: str, held: bool
+) -> None:
+    readings = [ALARM, *filter(None, [answer])]
+    book = book_of(text=station(*readings, bank=bank))
+    assert banks_held(book) == (["B1"] if held else [])
+    # what it gave before that on the day is of the air of before
+    if answer == ANSWER:
+        for hour, bad in (("2026-11-24T12", True), ("2026-11-24T14", held)):
+            later = book_of(fill(hour, source="B1"), text=station(*readings, bank=bank))
+            assert is_held(later) is bad
+
+
+def test_a_bank_raised_from_another_on_the_day_of_the_answer_holds_what_that_held() -> None:
+    two = (
+        BANKS % ", readings: [{on: 2026-10-01, pressure: 4000 psi}], raised: [{on: 2026-11-24, at: "
+    )
+    two = two.replace("B1", "B2")[:-1] + '"10:30", from: 100 psi, to: 4400 psi, source: C1}]}'
+    text = station(ALARM, ANSWER, bank=emptied("12:30", "13:30", "B2"))
+    text = text.replace("banks: [", f"banks: [{two}, ")
+    assert banks_held(book_of(text=text)) == ["B2", "B1"]

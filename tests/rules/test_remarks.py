@@ -28,6 +28,7 @@ from tankbook.rules.remark_words import (
     says_bad_gas,
     says_harmed,
     says_marked,
+    says_unread,
 )
 from tankbook.rules.remarks import remarks_open
 from tankbook.rules.rental import against_going_out
@@ -40,7 +41,8 @@ ROWS = shipped.findings()
 
 def holds(text: str) -> bool:
     """Whether a note holds its cylinder."""
-    return bool(says_bad_gas(text) or says_harmed(ROWS, text) or says_marked(text))
+    shell = says_harmed(ROWS, text) or says_marked(text) or says_unread(text)
+    return bool(shell or says_bad_gas(text))
 
 
 def is_told(text: str) -> bool:
@@ -115,9 +117,34 @@ THIRD_PASSED = {
     "compressor filter was overdue when filled",
     "got pumped to 300 bar by mistake",
     "pressure gauge read 40 bar more than it should",
-    "serial number unreadable",
 }
 """Grave ones of a third list that are told alone, and those that are passed over."""
+
+FOURTH_TOLD = {
+    "Beule an der Seite",
+    "O-ring groove corroded",
+    "Ventil lässt sich nicht zudrehen",
+    "base gone flat on one edge",
+    "dent the size of a fist",
+    "frost ring at neck when filling",
+    "golpe en el cuello",
+    "gouge you can catch a nail in",
+    "had to lean on the bar to get the valve out",
+    "hydrostatic failed at other shop",
+    "line corrosion under the boot",
+    "oxidada por dentro",
+    "powder coated by a friend, oven baked",
+    "rouille au fond",
+    "rust blisters beneath the paint",
+    "shot-blasted at the bodyshop",
+    "they told him it failed the eddy test",
+    "white bloom all round the base",
+}
+FOURTH_PASSED = {
+    "filled the day the filter went soggy",
+}
+"""Grave ones of a fourth list that are told alone, and those that are passed over: a filter has a
+judge of its own."""
 THIRD_OVER_READ = {
     "cracking sound track on the radio",
     "heated changing room key attached",
@@ -139,6 +166,17 @@ def test_a_harmless_note_of_a_third_list_holds_nothing(text: str) -> None:
 
 def test_few_harmless_notes_of_a_third_list_are_told_at_all() -> None:
     assert sum(map(is_told, said.THIRD_HARMLESS)) <= len(said.THIRD_HARMLESS) / 12
+
+
+@pytest.mark.parametrize("text", said.FOURTH_GRAVE)
+def test_a_grave_note_of_a_fourth_list_is_told_at_the_least(text: str) -> None:
+    assert holds(text) is (text not in FOURTH_TOLD | FOURTH_PASSED)
+    assert is_told(text) is (text not in FOURTH_PASSED)
+
+
+def test_a_harmless_note_of_a_fourth_list_holds_nothing_and_few_are_told() -> None:
+    assert [text for text in said.FOURTH_HARMLESS if holds(text)] == []
+    assert sum(map(is_told, said.FOURTH_HARMLESS)) <= len(said.FOURTH_HARMLESS) / 12
 
 
 @pytest.mark.parametrize(
@@ -285,6 +323,7 @@ SAME_DAY = f"[{OLD}, {{on: 2026-11-23, at: '{{at}}', by: MV, checklist: annual, 
         ("oily film on the valve seat", False, False),
         ("crack in the neck", False, False),
         ("fell off the truck", False, True),
+        ("serial number unreadable", False, True),
     ],
 )
 def test_each_cause_asks_for_its_own_answer(text: str, drained: bool, outside: bool) -> None:

@@ -931,3 +931,239 @@ Flasche gut gefallen dem Kunden
 wasser kam aus dem boot
 serial number on the sticker now
 """)
+
+# A fourth list, of stamps, of the sea and of what a cylinder was before, in four languages.
+
+FOURTH_GRAVE = _each("""
+serial number unreadable
+serial unreadable
+can't read the serial
+stamp illegible
+stamps illegible on the shoulder
+test date not legible
+no serial on it
+hydro stamp painted over
+stamping worn away, cannot make out the pressure
+working pressure stamp not readable
+Seriennummer nicht lesbar
+Stempel unleserlich
+numéro de série illisible
+poinçon illisible
+número de serie ilegible
+marcado ilegible
+markings ground flush
+the crown stamps have been buffed off
+shot-blasted at the bodyshop
+powder coated by a friend, oven baked
+hit by a forklift
+car drove over it
+was in the house fire
+scorched one side, paint bubbled
+left by the boiler, boot melted
+arc strike by the collar
+someone had welded a bracket to it
+pinhole weeping at the shoulder
+bubbles from the neck in the bath
+frost ring at neck when filling
+hisses from the threads under the valve
+valve sits cocked in the neck
+valve went in crossthreaded
+had to lean on the bar to get the valve out
+valve stripped a thread coming out
+O-ring groove corroded
+line corrosion under the boot
+white bloom all round the base
+rust blisters beneath the paint
+rust scale fell out when turned over
+brown water came out when opened upside down
+tea coloured water in it
+valve left open on the seabed two weeks
+found on the wreck, no idea how long under
+bloke says it was a CO2 bottle before
+used for spraying paint
+argon sticker on the bottom
+smelled like the mower shed
+air had an odd tang
+throat burnt after ten minutes
+both divers with sore heads
+kid felt queasy at the safety stop
+bit my tongue it tasted of rubber hose inside
+compressor was sucking in the generator smoke
+filled the day the filter went soggy
+pumped while the boat diesel was ticking over
+oil mist spotted on the white cloth at the outlet
+meter beeped on CO at fill
+analyser says 26 label says 32
+hydrostatic failed at other shop
+they told him it failed the eddy test
+neck crack per Dave
+hairline by thread 3
+plus sign was stamped by him not the tester
+dropped down the boat ladder onto the deck
+rolled off the jetty onto rocks
+dent the size of a fist
+gouge you can catch a nail in
+bulging slightly at the base
+base gone flat on one edge
+Flasche riecht nach Diesel
+Luft schmeckt ölig
+Taucher hatte Kopfweh
+Riss am Hals
+Beule an der Seite
+Flasche lag zwei Monate im Hafen
+Gewinde ausgeleiert
+Ventil lässt sich nicht zudrehen
+l'air avait un goût d'huile
+odeur de gasoil
+rouille au fond
+choc important sur l'ogive
+filetage abîmé
+tombée du quai
+el aire huele a goma
+sabor a aceite
+golpe en el cuello
+oxidada por dentro
+rosca dañada
+se cayó del muelle
+le dolía la cabeza al salir
+shoulder stamp unreadable under the paint
+could not make out the serial
+serial has been ground off
+can't make out the hydro date
+stamps painted over, could not be read
+requal stamp illegible
+serial no longer legible
+no hydro stamp on it
+no markings at all
+crown marks worn smooth
+last digit of the serial unreadable
+serial number not legible, owner guessed
+plus stamped by the owner
+Seriennummer abgeschliffen
+Prüfdatum nicht zu erkennen
+Einprägung unleserlich
+poinçons effacés
+marcas borradas
+was raised from the wreck in spring
+found on the sea bed off the point
+used to be a welding bottle
+acetylene label on the shoulder
+compressor sucked in bbq smoke
+filled while the van was idling outside
+got a nasty tang on it
+muzzy heads after the dive
+fell off the quay
+""")
+
+FOURTH_HARMLESS = _each("""
+green boot
+owner collects Thursday
+moved to rack 3
+sticker peeling, new one ordered
+serial re-read and confirmed
+serial checked twice
+stamp clear and readable
+numbers easy to read
+new O-ring fitted
+needs a handle
+yoke insert in the drawer
+valve feels nice
+knob replaced
+dust cap missing
+cap chewed by the dog
+paint scratched a bit
+scuffed paint on the shoulder from the rack
+light scratches
+hose leaked, changed it
+owner has a headache of paperwork
+customer was sick so collects next week
+smells fine
+no smell
+no odour no taste
+air tested clean
+CO 0 ppm
+CO 2 ppm
+CO monitor bumped before fill
+drained for the hydro
+filled slowly, cool to the hand
+sat in water bath
+topped up for the trip
+label printed
+mesh net washed
+boot off for the look, nothing under it
+lightly used pool cylinder
+pool only
+instructor's own tank
+Dave's favourite
+share with the boat club
+left-handed valve
+valve opens easily
+DIN insert removed for him
+twin band spare
+warranty card in the file
+waiting for the hydro stamp
+sent for paint
+returned by the courier
+booked for Sunday
+gauge was 5 bar off, another used
+gas analysed 32.1
+analysed twice by customer
+same fill as the other two
+weigh it next time
+customer rang, no hurry
+Fuß neu
+Netz gewaschen
+Kunde holt am Freitag ab
+neue Plakette
+Ventil gängig
+joint torique changé
+étiquette neuve
+le client passe samedi
+filet lavé
+rien à signaler
+recogida el sábado
+etiqueta nueva
+junta tórica cambiada
+sin novedad
+aire sin olor
+serial readable
+serial number checked against the card
+stamps clear after a wash
+stamp legible, photo taken
+sticker illegible, replaced
+label unreadable, reprinted
+card illegible
+hydro stamp missing on the invoice
+cannot read the old sticker
+serial typed wrong, corrected
+serial read by KD and TO
+no sticker on it
+no name on it
+markings match the papers
+date stamped 03 24
+plus stamped by the tester
+owner cannot find the invoice
+cannot find the serial on the list
+found in the lake club's store
+left at the harbour office
+lost in the move, found again
+left in the van
+dropped off at the quay
+picked up at the pier
+was a rental bottle
+used with a spray nozzle cleaner on the boot
+CO monitor beeped its low battery
+compressor intake checked
+filled while waiting
+raised to 200 bar
+customer was sick, collects Monday
+owner ill this week, will ring
+Stempel gut lesbar
+Seriennummer stimmt
+poinçon bien lisible
+número de serie comprobado
+lay on its side in the rack
+sat in the sun by the harbour wall
+nitrox label on the shoulder
+stamped PI and dated
+""")

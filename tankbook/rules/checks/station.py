@@ -34,6 +34,7 @@ from tankbook.rules.checks.declared import ADVICE, FAULT, WARN, Says, on_station
 from tankbook.rules.gauges import is_over_mark
 from tankbook.rules.inforce import InForce
 from tankbook.rules.mixed import is_always
+from tankbook.rules.relief import protectable
 from tankbook.rules.schedule import newest_decision, why_undecided
 from tankbook.rules.signing import why_not_certified
 from tankbook.rules.wording import names_no_paper, says_nothing
@@ -76,7 +77,7 @@ def parts_that_are_named_are_there(station: Station) -> Iterator[Says]:
     named += [(g, "position", g.position, banks + places) for g in station.gauges if g.position]
     gauges = [g.name for g in station.gauges]
     named += [(m, "gauge", m.gauge, gauges) for m in that_stand(station.masters)]
-    every = [*fed_by, *places, *whips, "panel", "regulator"]
+    every = [*protectable(station)]
     named += [(v, "protects", name, every) for v in station.relief_valves for name in v.protects]
     named += [(b, "from", name, fed_by) for b in station.boosters for name in b.from_]
     named += [(f, "of", f.of, made) for f in station.filters if f.of]
