@@ -11,7 +11,7 @@ from math import inf
 from typing import NamedTuple
 
 from tankbook.filling.levels import TINY, Rung, by_density, open_to
-from tankbook.filling.problem import Banks, Block, Problem, Trail, Trails
+from tankbook.filling.problem import Banks, Block, Onward, Problem, Trail, Trails
 
 SET_WORK = 576_000
 LEAST_KEPT = 24
@@ -220,19 +220,31 @@ def grow_order(
 
 def _onward(problem: Problem, states: Trails, part: tuple[int, ...], kept: int) -> Trails:
     """The most promising states after one more block; the same where it cannot be filled."""
-    rungs, target = problem.rungs(part), problem.jobs[part[0]].target
-    found: Trails = {}
+    key = tuple(states), problem.rungs(part), problem.jobs[part[0]].target, kept
+    known = problem.grown_alike
+    if key not in known:
+        known[key] = _ahead(problem, *key)
+    return {
+        after: (states[before], Block(part, path, level))
+        for after, before, path, level in known[key]
+    } or states
+
+
+def _ahead(
+    problem: Problem, states: Sequence[Banks], rungs: Sequence[Rung], target: float, kept: int
+) -> list[Onward]:
+    """The most promising states after a block of some kind."""
+    found: dict[Banks, Onward] = {}
     seen: set[Banks] = set()
     alike = len(set(problem.volumes)) == 1
-    for banks, trail in states.items():
+    for banks in states:
         for after, path, level in outcomes(problem, banks, rungs, target):
             # Banks of one size are as good in one order as in another.
             known = tuple(sorted(after)) if alike else after
             if known not in seen:
                 seen.add(known)
-                found[after] = trail, Block(part, path, level)
-    best = most_promising(problem, found, kept)
-    return {banks: found[banks] for banks in best} if best else states
+                found[after] = after, banks, path, level
+    return [found[banks] for banks in most_promising(problem, found, kept)]
 
 
 def _along(trail: Trail) -> tuple[Block, ...]:

@@ -6,6 +6,7 @@ The only door through which planning reaches the equation of state.
 from __future__ import annotations
 
 from contextlib import suppress
+from functools import lru_cache
 
 from msgspec import Struct, field
 
@@ -30,6 +31,9 @@ from tankbook.units import (
 
 HOTTEST = (473.0, 440.0, 410.0, 380.0, 350.0, 320.0)
 """Highest temperatures [K] of a sheet, the first that the pressure allows is taken."""
+
+SHEETS_KEPT = 32
+"""Sheets that are kept from one session to the next: those of a day are few (own choice)."""
 
 
 def gauge_of(kpa: float, unit: str) -> GaugePressure:
@@ -109,28 +113,35 @@ class Equation(Struct):
         for known in sorted(self._sheets):
             if densest <= known:
                 return self._sheets[known]
-        hottest, highest = self._hottest(densest)
-        self._sheets[densest] = make_table(
-            self._state, self._state_under, densest, highest, hottest
-        )
+        self._sheets[densest], calls = _sheet_of(self.mixture, densest)
+        self.evaluations += calls
         return self._sheets[densest]
 
-    def _hottest(self, densest: float) -> tuple[float, float]:
-        """The highest temperature at which gas that dense is within the gas model's pressures, and
-        its pressure [kPa] then."""
-        for kelvin in HOTTEST:
-            self.evaluations += 1
-            with suppress(RangeError):
-                return kelvin, pressure_kpa(self.mixture, kelvin, densest)
+
+@lru_cache(maxsize=SHEETS_KEPT)
+def _sheet_of(mixture: Mixture, densest: float) -> tuple[StateTable, int]:
+    """The sheet of a mixture up to a density [mol/L], and how often the equation is called for it:
+    counted in each session, though those of a day are made once."""
+    calls = 0
+
+    def state(rho: float, kelvin: float) -> tuple[float, float]:
+        nonlocal calls
+        calls += 1
+        found = properties(mixture, kelvin, rho)
+        return found.z, found.u
+
+    def state_under(kpa: float, kelvin: float) -> tuple[float, float]:
+        return state(molar_density(mixture, kelvin, kpa), kelvin)
+
+    for kelvin in HOTTEST:
+        calls += 1
+        with suppress(RangeError):
+            highest = pressure_kpa(mixture, kelvin, densest)
+            break
+    else:
         raise RangeError(
             f"gas of {densest:.1f} mol/L is denser than the gas model reaches",
             "give readings below 600 bar",
         )
-
-    def _state(self, rho: float, kelvin: float) -> tuple[float, float]:
-        self.evaluations += 1
-        state = properties(self.mixture, kelvin, rho)
-        return state.z, state.u
-
-    def _state_under(self, kpa: float, kelvin: float) -> tuple[float, float]:
-        return self._state(molar_density(self.mixture, kelvin, kpa), kelvin)
+    table = make_table(state, state_under, densest, highest, kelvin)
+    return table, calls

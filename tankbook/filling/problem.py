@@ -119,6 +119,12 @@ class Problem(Struct, frozen=True, dict=True):
         return {}
 
     @cached_property
+    def grown_alike(self) -> dict[tuple[object, ...], list[Onward]]:
+        """The same by what the banks hold and the kind of the next block: cylinders that are alike
+        are gone through once."""
+        return {}
+
+    @cached_property
     def efforts(self) -> dict[tuple[tuple[tuple[int, ...], float], ...], Effort]:
         """What sequences take that were asked for, by the cylinders and the levels they come to."""
         return {}
@@ -170,6 +176,10 @@ Trail = tuple["Trail", Block] | None
 
 Trails = dict[Banks, Trail]
 """What the banks may hold once some blocks are filled, and how they came to it."""
+
+
+Onward = tuple[Banks, Banks, tuple[int, ...], float]
+"""A block filled: the banks after and before, those opened, and the level it comes to."""
 
 
 class Solution(NamedTuple):

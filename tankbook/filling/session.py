@@ -88,15 +88,18 @@ def _within_loss(setup: Setup, answers: dict[Favour, Solution]) -> list[FillBenc
     """Where the banks leave some unfilled that nothing else fills: answers by which they, and those
     loaded with them, come within the loss that is accepted of what they are to be filled to."""
     problem, found = setup.problem, dict[tuple[Block, ...], FillBench]()
+    known = dict[tuple[frozenset[int], float], Problem]()
     for favour, answer in answers.items():
         done = {j for b in answer.blocks if problem.is_full(b) for j in b.jobs}
         short = [j for j, _ in enumerate(problem.jobs) if j not in done]
         top = problem.compressor_top
-        groups = {problem.jobs[j].group for j in short if problem.jobs[j].target > top}
+        groups = frozenset(problem.jobs[j].group for j in short if problem.jobs[j].target > top)
         if not groups:
             continue
         for part in PARTS_OF_LOSS:
-            eased = _eased(setup, groups, part)
+            if (groups, part) not in known:
+                known[groups, part] = _eased(setup, groups, part)
+            eased = known[groups, part]
             less = in_pressure_order(eased, choose(eased, favour), favour)
             blocks = tuple(_to_the_whole(problem, eased, block) for block in less.blocks)
             if less.score.unfilled < answer.score.unfilled and blocks not in found:

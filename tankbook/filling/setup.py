@@ -6,6 +6,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from functools import cached_property
 from math import inf
+from typing import Any
 
 from msgspec import Struct
 
@@ -38,6 +39,12 @@ class Setup(Struct, frozen=True, dict=True):
     def begun(self) -> dict[tuple[object, ...], object]:
         """The station after the first loads of what was carried out so far, by what was done in
         them: what begins alike is gone through once."""
+        return {}
+
+    @cached_property
+    def reckoned(self) -> dict[tuple[object, ...], Any]:
+        """What heat came to so far, by all that it follows from: ways that are tried differ in few
+        loads, and much is tried before it is done."""
         return {}
 
 

@@ -3,7 +3,7 @@ they give, cylinders that are warm from their fill and cool while others are fil
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from typing import TypeVar
 
 from msgspec import Struct, field
@@ -45,6 +45,7 @@ AT_AMBIENT = Wall(1e15, 1.0, 1.0)
 NO_RESISTANCE = Films(1e9, 0.0)
 
 E_ = TypeVar("E_")
+T_ = TypeVar("T_")
 
 
 class PerCase(tuple[E_, ...]):
@@ -118,7 +119,9 @@ class World(Struct):
         alone = self.now - self.states_at[job]
         if alone > 0:
             steps = max(2, min(12, int(alone / 2)))
-            self.states[job] = rest(self.vessels[job], self.states[job], alone, steps)
+            vessel, state = self.vessels[job], self.states[job]
+            key = "rest", job, state, alone
+            self.states[job] = self._once(key, lambda: rest(vessel, state, alone, steps))
             self.states_at[job] = self.now
         return self.states[job]
 
@@ -126,15 +129,29 @@ class World(Struct):
         """A bank as it is now, warmed again for as long as it was left alone."""
         alone = self.now - self.banks_at[bank]
         if alone > 0:
-            self.banks[bank] = self.banks[bank].left_alone(self.vessels[0], alone)
+            self.banks[bank] = self._left_alone(self.banks[bank], alone)
             self.banks_at[bank] = self.now
         return self.banks[bank]
+
+    def _left_alone(self, source: GasSource, minutes: float) -> GasSource:
+        key = "left alone", source, minutes
+        return self._once(key, lambda: source.left_alone(self.vessels[0], minutes))
 
     def fed(self, bank: int, began: float, minutes: float, most: float, kpa: float) -> float:
         """Feed a bank for some minutes from `began`, `most` [mol] at most, and no more than brings
         its gauge to `kpa` absolute, warm or settled: what went in [mol]."""
         source, alone = self.banks[bank], began - self.banks_at[bank]
-        source = source.left_alone(self.vessels[0], alone) if alone > 0 else source
+        source = self._left_alone(source, alone) if alone > 0 else source
+        key = "fed", source, minutes, most, kpa
+        amount, then = self._once(key, lambda: self._fed(source, minutes, most, kpa))
+        self.banks[bank] = then
+        self.banks_at[bank] = max(self.banks_at[bank], began + minutes)
+        return amount
+
+    def _fed(
+        self, source: GasSource, minutes: float, most: float, kpa: float
+    ) -> tuple[float, GasSource]:
+        """What goes into a bank, and how it then is; as of `fed`."""
         line = self.table.under(kpa)
         settled = line.state(self.vessels[0].ambient)[0] * JUST_BELOW
         amount = min(most, max(0.0, settled - source.rho) * (source.volume or 0.0))
@@ -151,9 +168,7 @@ class World(Struct):
                 then, high = after(amount)
             if low >= 0:
                 amount, then = 0.0, unfed
-        self.banks[bank] = then
-        self.banks_at[bank] = max(self.banks_at[bank], began + minutes)
-        return amount
+        return amount, then
 
     def source(self, bank: int | None) -> GasSource:
         """A bank, or the compressor's gas: at ambient, and without end."""
@@ -163,12 +178,24 @@ class World(Struct):
 
     def charge(self, bank: int | None, jobs: Sequence[int], opening: Opening) -> Charged:
         """Try what a charge comes to, without doing it."""
-        states = [self.state(job) for job in jobs]
-        return charge([self.vessels[j] for j in jobs], states, self.source(bank), opening)
+        states, source = tuple([self.state(job) for job in jobs]), self.source(bank)
+        vessels = [self.vessels[j] for j in jobs]
+        key = "charge", tuple(jobs), states, source, opening
+        return self._once(key, lambda: charge(vessels, states, source, opening))
 
     def hold(self, jobs: Sequence[int], now: Charged, minutes: float, delivers: float) -> Charged:
         """Try a part of a hold, without doing it."""
-        return hold([self.vessels[j] for j in jobs], now, minutes, delivers)
+        vessels = [self.vessels[j] for j in jobs]
+        key = "hold", tuple(jobs), now, minutes, delivers
+        return self._once(key, lambda: hold(vessels, now, minutes, delivers))
+
+    def _once(self, key: tuple[object, ...], reckon: Callable[[], T_]) -> T_:
+        """What is reckoned from a key, reckoned once in all that is tried of a session."""
+        known, key = self.setup.reckoned, (self.case, *key)
+        if key not in known:
+            known[key] = reckon()
+        found: T_ = known[key]
+        return found
 
     def take(self, bank: int | None, jobs: Sequence[int], done: Charged, minutes: float) -> None:
         """Do what was tried; it took `minutes` of the session."""

@@ -12,8 +12,9 @@ from changing import replace
 from drawn_sessions import day_of, planned_day, pumped
 from every_day import Told, best_of_all, removed, summed
 
-from tankbook.filling import Demand, Favour, Plan, PlanAct, Session, plan, plan_day
+from tankbook.filling import Demand, Favour, Plan, PlanAct, Session, equation, plan, plan_day
 from tankbook.filling.plan_form import as_json
+from tankbook.filling.state_table import make_table
 
 SEEDS = range(5)
 by_seed = pytest.mark.parametrize("seed", SEEDS)
@@ -359,6 +360,26 @@ def test_the_hours_are_those_of_the_steps() -> None:
         alone = replace(made, loads=tuple(loads), steps=tuple(steps))
         for id_, at in removed(alone, part.begins).items():
             assert ready(made)[id_] == pytest.approx(at)
+
+
+def test_the_sheet_of_a_gas_is_made_once_for_a_day(
+    make: Any, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Sessions on the same banks, sketched or planned, ask for the same; each counts its calls."""
+    made: list[tuple[float, ...]] = []
+
+    def noted(at: Any, under: Any, *limits: float) -> Any:
+        made.append(limits)
+        return make_table(at, under, *limits)
+
+    monkeypatch.setattr(equation, "make_table", noted)
+    equation._sheet_of.cache_clear()
+    vessels = [make.vessel("A", 500), make.vessel("B", 500)]
+    session = make.session([make.bank("B1", 200, 5000)], vessels, heat=True)
+    demands = {"A": Demand(needed=5), "B": Demand(needed=7)}
+    first, again = plan_day(session, demands), plan_day(session, demands)
+    assert len(made) == len(set(made)) > 0
+    assert first.evaluations == again.evaluations
 
 
 # --- while it is waited

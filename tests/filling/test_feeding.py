@@ -18,7 +18,7 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from sweep import SWEEP, tries
 
-from tankbook.filling import PlanError, Session, feed_choice, plan
+from tankbook.filling import PlanError, Session, feed_choice, plan, warmth
 from tankbook.filling.feeding import gone_on
 from tankbook.filling.fill_bench import FillBench, has_come_full
 from tankbook.filling.levels import full_fills, most_fills
@@ -116,6 +116,27 @@ def test_an_only_bank_that_is_full_in_the_morning_is_fed_once_it_has_given() -> 
     assert len(session.banks) == 1
     assert all(one["full"] for one in made["cylinders"])
     assert made["full_fills"] == most_there_can_be(session, made) > 0
+
+
+def test_what_heat_comes_to_is_reckoned_once(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Ways that are tried differ in few loads: what is the same in them is not gone through again,
+    but for cylinders that are alike."""
+    asked: dict[str, list[object]] = {"charge": [], "hold": []}
+
+    def counted(name: str, done: Any) -> Any:
+        def noted(vessels: Any, *given: Any) -> Any:
+            kinds = tuple((v.volume, v.wall, v.films, v.per_minute) for v in vessels)
+            asked[name].append((kinds, *given))
+            return done(vessels, *given)
+
+        return noted
+
+    for name in asked:
+        monkeypatch.setattr(warmth, name, counted(name, getattr(warmth, name)))
+    plan(pumped(17))
+    for each in asked.values():
+        assert len(each) > 100
+        assert len(each) <= 1.1 * len(set(each))
 
 
 TOPS = [2600, 2700, 2760, 2850, 2905, 3000, 3100, 4500]

@@ -8,12 +8,14 @@ from __future__ import annotations
 
 import random
 from dataclasses import dataclass
+from typing import Any
 
 import pytest
 from changing import replace
 from fill_search import Bank, Cylinder, least_minutes, most_gas
 from sweep import SWEEP
 
+from tankbook.filling import cascade_search
 from tankbook.filling.cascade_search import outcomes, promises
 from tankbook.filling.choose import choose, equal_level
 from tankbook.filling.levels import StandardFill, most_fills, open_to
@@ -196,6 +198,22 @@ def test_a_pair_is_equalized_where_it_helps() -> None:
 def test_the_same_question_gets_the_same_answer(favour: Favour) -> None:
     (case,) = cases(4, 6, 1, seed=9)
     assert choose(case.problem(), favour) == choose(case.problem(), favour)
+
+
+def test_cylinders_that_are_alike_are_gone_through_once(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Whichever of them comes next, what comes of it is the same."""
+    asked: list[object] = []
+
+    def noted(problem: Problem, banks: object, rungs: object, target: float) -> Any:
+        asked.append((banks, rungs, target))
+        return outcomes(problem, banks, rungs, target)  # type: ignore[arg-type]
+
+    banks = ((50.0, 5.0), (60.0, 9.0), (80.0, 12.0))
+    case = Case(banks, ((11.1, 1.4, 8.5),) * 8 + ((8.9, 0.5, 8.5),) * 2)
+    monkeypatch.setattr(cascade_search, "outcomes", noted)
+    choose(case.problem(), Favour.GAS)
+    assert len(asked) > 100
+    assert len(asked) <= 2 * len(set(asked))
 
 
 def test_what_is_said_in_line_is_what_is_said_once() -> None:
