@@ -51,7 +51,9 @@ def told(tb: Run, root: Path) -> dict[str, set[str]]:
     return found
 
 
-def test_what_an_old_ledger_is_told_is_on_the_page(old: Path, tb: Run, example_ledger: Path) -> None:
+def test_what_an_old_ledger_is_told_is_on_the_page(
+    old: Path, tb: Run, example_ledger: Path
+) -> None:
     then, now = told(tb, old), told(tb, example_ledger)
     assert then["fault"] == {"status", "ended-unsigned"}
     new = set.union(*then.values()) - set.union(*now.values())
