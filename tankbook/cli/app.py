@@ -73,11 +73,11 @@ def _narrowed(built: Any, width: int) -> None:
     """Have help fit a narrow terminal: less room for what an option is called."""
     wide = built.context_class
 
-    class Formatter(wide.formatter_class):  # type: ignore[misc] # the parser's own
+    class Formatter(wide.formatter_class):  # type: ignore[name-defined,misc] # the parser's own
         def write_dl(self, rows: Any, col_max: int = 30, col_spacing: int = 2) -> None:
             super().write_dl(rows, min(col_max, width // 3), col_spacing)
 
-    class Narrow(wide):  # type: ignore[misc]
+    class Narrow(wide):  # type: ignore[valid-type,misc]
         formatter_class = Formatter
 
     for each in (built, *_below(built)):
