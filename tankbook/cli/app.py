@@ -5,6 +5,7 @@ from __future__ import annotations
 import sys
 from collections.abc import Iterator, Sequence
 from functools import cache
+from textwrap import wrap
 from typing import Annotated, Any
 
 import typer
@@ -110,7 +111,8 @@ class _ByWork(typer.core.TyperGroup):
         with formatter.section("Commands, by the work"):
             formatter.write_dl([(str(work), " ".join(listed)) for work, listed in BY_WORK.items()])
         with formatter.section("What each does"):
-            formatter.write_text("tankbook commands; tankbook help COMMAND")
+            lines = wrap("tankbook commands; tankbook help COMMAND", formatter.width - 2)
+            formatter.write("".join(f"  {line}\n" for line in lines))
 
 
 def _refuse_blanks(built: Any) -> None:
