@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import sys
+from collections.abc import Iterator, Sequence
 from functools import cache
+from textwrap import wrap
 from typing import Annotated, Any
 
 import typer
@@ -15,12 +17,13 @@ from tankbook.cli.answer import Answer, RequestError
 from tankbook.cli.commands import BY_WORK, COMMANDS, Command
 from tankbook.cli.options import NAMES_A_PATH, AsOf, Common, Json, Ledger, On, declared
 
+HELP_WIDTH = 80
 HELP: dict[str, Any] = {
-    "terminal_width": 80,
-    "max_content_width": 80,
+    "terminal_width": HELP_WIDTH,
+    "max_content_width": HELP_WIDTH,
     "help_option_names": ["-h", "--help"],
 }
-"""Help reads the same on every terminal."""
+"""Help reads the same in every file and on every terminal that has room for it."""
 
 VALUED = ("--on", "--as-of", "--ledger")
 """The options before a command's name that have a value behind them."""
@@ -33,11 +36,20 @@ def command(asked: Sequence[str] | None = None) -> Any:
     so that what is like it can be told.
     """
     only = None if asked is None else _named(asked)
-    return _built(only if only in _KNOWN else None)
+    return _built(only if only in _KNOWN else None, _room())
+
+
+def _room() -> int:
+    """How wide help is: no wider than the terminal, if there is one."""
+    if sys.stdout is None or not sys.stdout.isatty():
+        return HELP_WIDTH
+    from tankbook.cli import keys
+
+    return min(keys.columns(sys.stdout) or HELP_WIDTH, HELP_WIDTH)
 
 
 @cache
-def _built(only: str | None) -> Any:
+def _built(only: str | None, width: int) -> Any:
     app = typer.Typer(
         cls=_ByWork,
         add_completion=False,
@@ -53,7 +65,31 @@ def _built(only: str | None) -> Any:
     built = typer.main.get_command(app)
     _refuse_blanks(built)
     _refuse_repeats(built)
+    if width < HELP_WIDTH:
+        _narrowed(built, width)
     return built
+
+
+def _narrowed(built: Any, width: int) -> None:
+    """Have help fit a narrow terminal: less room for what an option is called."""
+    wide = built.context_class
+
+    class Formatter(wide.formatter_class):  # type: ignore[name-defined,misc] # the parser's own
+        def write_dl(self, rows: Any, col_max: int = 30, col_spacing: int = 2) -> None:
+            super().write_dl(rows, min(col_max, width // 3), col_spacing)
+
+    class Narrow(wide):  # type: ignore[valid-type,misc]
+        formatter_class = Formatter
+
+    for each in (built, *_below(built)):
+        each.context_class = Narrow
+        each.context_settings |= {"terminal_width": width, "max_content_width": width}
+
+
+def _below(built: Any) -> Iterator[Any]:
+    for each in getattr(built, "commands", {}).values():
+        yield each
+        yield from _below(each)
 
 
 def _add(app: typer.Typer, name: str, command: Command) -> None:
@@ -75,7 +111,8 @@ class _ByWork(typer.core.TyperGroup):
         with formatter.section("Commands, by the work"):
             formatter.write_dl([(str(work), " ".join(listed)) for work, listed in BY_WORK.items()])
         with formatter.section("What each does"):
-            formatter.write("  tankbook commands; tankbook help COMMAND\n")
+            lines = wrap("tankbook commands; tankbook help COMMAND", formatter.width - 2)
+            formatter.write("".join(f"  {line}\n" for line in lines))
 
 
 def _refuse_blanks(built: Any) -> None:

@@ -78,13 +78,13 @@ def _taken(source: LedgerSource, contacts: bool) -> tuple[dict[str, bytes], list
 def put_back(file: str, into: str, *, json: bool) -> Answer:
     """The ledger that was taken out, made again in a new folder."""
     from tankbook.ledger.bundle import put_folder
-    from tankbook.ledger.ordinary import named
+    from tankbook.ledger.ordinary import given
     from tankbook.ledger.taken_out import files_of, tables_in
     from tankbook.output.page import Page, counted
     from tankbook.output.screen import one_line
 
     path, folder = file_named("FILE", file), file_named("--into", into)
-    files = files_of(tables_in(named(path), path.name), path.name)
+    files = files_of(tables_in(given(path), path.name), path.name)
     put_folder(Path(folder), files)
     if json:
         return as_data({"folder": into, "files": sorted(files)})

@@ -65,8 +65,11 @@ def import_(
             raise RequestError("what its columns mean is not said", "give the mapping with --map")
         return _guessed(given, path, sheet, None, today)
     from tankbook.ledger.mapping import is_there, read_mapping
+    from tankbook.ledger.ordinary import STANDARD_INPUT
 
     mapped = file_named("--map", map_)
+    if str(mapped) == STANDARD_INPUT:
+        raise RequestError("--map: `-` is no file", "name one; it is written where there is none")
     if not is_there(mapped):
         return _guessed(given, path, sheet, mapped, today)
     mapping, findings = read_mapping(mapped)

@@ -3,6 +3,7 @@ for and nobody recorded. It stands in the first line and in the data, and the an
 
 from __future__ import annotations
 
+import sys
 from collections.abc import Collection, Iterable, Sequence
 from typing import TYPE_CHECKING, Any
 
@@ -195,10 +196,13 @@ def told(answer: Answer, said: str) -> Answer:
     """An answer with something added to its first line, or before it where that is a picture.
 
     A sentence that was broken to fit the page is joined again: nothing may stand inside it. Where
-    it goes on its lines are set in (`Page.answer`), and what comes under it begins at the edge.
+    it goes on its lines are set in (`Page.answer`), and what comes under it begins at the edge. A
+    terminal has it broken again; a file or a pipe has it in its first line whole.
     """
     if not said:
         return answer
+    from tankbook.cli import keys
+
     lines = answer.text.split("\n")
     if lines[0].startswith("+-"):
         lines.insert(0, said)
@@ -207,6 +211,8 @@ def told(answer: Answer, said: str) -> Answer:
             lines[:2] = [f"{lines[0]} {lines[1].strip()}"]
         end = "." if lines[0].endswith(".") else ""
         lines[0] = f"{lines[0].removesuffix(end)}; {said}{end}"
+    if room := keys.columns(sys.stdout):
+        lines[0] = Page(room).wrap(lines[0], hang="  ")
     return replace(answer, text="\n".join(lines))
 
 

@@ -10,6 +10,7 @@ import errno
 import os
 import stat
 import sys
+import time
 from collections.abc import Iterator
 from contextlib import AbstractContextManager, contextmanager, suppress
 from pathlib import Path
@@ -19,6 +20,8 @@ from tankbook.ledger.names import within
 from tankbook.units.patterns import pattern
 
 _TEMPORARY = pattern(r"\..+\.[0-9a-f]{8}\.tmp")
+_OTHERS_LET_GO = (0.01, 0.02, 0.05, 0.1, 0.2, 0.5)
+"""Seconds between two tries of a move (own choice)."""
 _SWEPT = 3
 """How often what is put out is begun again: each time another act must have just begun."""
 PLAIN = getattr(os, "O_BINARY", 0) | getattr(os, "O_NOFOLLOW", 0) | getattr(os, "O_CLOEXEC", 0)
@@ -127,11 +130,25 @@ def swap(target: Path, data: bytes) -> None:
             _write_all(descriptor, data)
             _keep_permissions(descriptor, target)
             os.fsync(descriptor)
-        os.replace(temporary, target)  # noqa: PTH105 - one of the calls the crash tests cut off
+        put_in_place(temporary, target)
     except BaseException:
         with suppress(OSError):
             temporary.unlink()
         raise
+
+
+def put_in_place(source: Path, target: Path) -> None:
+    """Move what is at `source` over what is at `target`, whole or not at all.
+
+    Windows moves nothing over a file that another program has open, as a virus scanner does for a
+    moment with each new file: there it is tried again for a while. Raises OSError.
+    """
+    for pause in _OTHERS_LET_GO if sys.platform == "win32" else ():
+        with suppress(PermissionError):
+            os.replace(source, target)  # noqa: PTH105 - as below
+            return
+        time.sleep(pause)
+    os.replace(source, target)  # noqa: PTH105 - one of the calls the crash tests cut off
 
 
 def put_out(target: Path, data: bytes) -> None:

@@ -47,7 +47,7 @@ def put_away(root: Path, note: Note) -> str:
     name = f"done-{secrets.token_hex(8)}"
     journal = root / JOURNAL
     with refusing(JOURNAL):
-        os.replace(journal, journal.with_name(name))  # noqa: PTH105 - as in `atomic`
+        atomic.put_in_place(journal, journal.with_name(name))
         atomic.sync_folder(journal.parent)
     return name
 

@@ -19,9 +19,18 @@ from tankbook.ledger.files import Folder
 from tankbook.ledger.gitfiles import Objects, objects_of
 from tankbook.ledger.gitread import ask_text
 from tankbook.ledger.names import would_be_missed
+from tankbook.units.patterns import pattern
 
 INDEX_FILE = "GIT_INDEX_FILE"
 _LINK, _MODULE = "120000", "160000"
+_NOTHING = {
+    "e69de29bb2d1d6434b8b29ae775ad8c2e48c5391",
+    "473a0f4c3be8a93681a267e3b1e9a7dcda1185436fe141f7749120a303721813",
+}
+"""The object of an empty file, by SHA-1 and by SHA-256."""
+_INTENT = 1 << 29
+"""The flag of an entry that was announced; gitformat-index(5), "intent-to-add", as git shows it."""
+_ENTRY = pattern(r"([^\0]+)\0(?:  (?!size)[^\n]*\n)*  size: [0-9]+\tflags: ([0-9a-f]+)\n?")
 
 
 class Staged(Struct):
@@ -91,7 +100,8 @@ def staged(root: Path) -> Iterator[Staged]:
     Raises:
         LedgerError: git has no index that can be read, or a merge in it is not settled.
     """
-    listed = ask_text(root, "ls-files", "--stage", "-z", "--", ".", variables=_index())
+    index = _index(root)
+    listed = ask_text(root, "ls-files", "--stage", "-z", "--", ".", variables=index)
     entries: dict[str, tuple[str, str]] = {}
     for line in filter(None, listed.split("\0")):
         head, _, path = line.partition("\t")
@@ -100,11 +110,28 @@ def staged(root: Path) -> Iterator[Staged]:
             wrong = "a merge of it is not settled"
             raise LedgerError(path, wrong, "keep what is true of both sides, then `git add` it")
         entries[path] = (mode, name)
+    if any(name in _NOTHING for _, name in entries.values()):
+        for path in _announced(root, index):
+            entries.pop(path, None)
     with objects_of(root) as objects:
         yield Staged(objects, root.resolve().name, entries)
 
 
-def _index() -> Mapping[str, str]:
-    """The index that git names to a hook, its path from where the hook was begun."""
+def _announced(root: Path, index: Mapping[str, str]) -> list[str]:
+    """What was only announced (`git add -N`): the index has a name for it, and no commit will."""
+    told = ask_text(root, "ls-files", "--debug", "-z", "--", ".", variables=index)
+    return [m[1] for m in _ENTRY.finditer(told) if int(m[2], 16) & _INTENT]
+
+
+def _index(root: Path) -> Mapping[str, str]:
+    """The index that git names to a hook, its path from where the hook was begun; none where it is
+    that of another repository, as where a hook asks of a submodule."""
     named = os.environ.get(INDEX_FILE, "")
-    return {INDEX_FILE: str(Path(named).absolute())} if named else {}
+    if not named:
+        return {}
+    index = Path(named).absolute()
+    if (index.parent / "HEAD").is_file():  # it lies in a repository's own folder
+        own = Path(ask_text(root, "rev-parse", "--absolute-git-dir"))
+        if not (own.is_dir() and own.samefile(index.parent)):
+            return {}
+    return {INDEX_FILE: str(index)}

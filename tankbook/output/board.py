@@ -137,7 +137,7 @@ def text(board: Board, git: OfGit, page: Page) -> str:
         why = f"{asked} vanishes is not missed: {git.why}." if git.why else WITHOUT_GIT
         parts.append(page.wrap(why))
     audited = page.wrap(f"{git.history}.", hang="  ") if git.history else ""
-    parts += [_alone(board, git.copies), audited]
+    parts += [page.wrap(_alone(board, git.copies), hang="  "), audited]
     told = [r for _, r in board.out_of_use if r not in board.station_refusals]
     closed = [f"- {briefly(r)}" for r in board.station_refusals]
     closed += [f"- out of use: {briefly(r)}" for r in told]

@@ -11,6 +11,7 @@ import lines
 import pytest
 
 from tankbook.cli import keys, open_ledger
+from tankbook.cli.commands import every_line
 from tankbook.output.page import Page
 from tankbook.output.tables import table
 from tankbook.records.words import Shore
@@ -78,6 +79,52 @@ def test_every_answer_fits_a_narrow_terminal(
     assert ran.out
     over = [each for each in ran.out.splitlines() if len(each) > width]
     assert over == []
+
+
+CLOSED = [
+    (),
+    ("list",),
+    ("due",),
+    ("fleet",),
+    ("committee",),
+    ("report",),
+    ("pages", "counter-pages"),
+    ("stock",),
+    ("rentals",),
+]
+
+
+@pytest.mark.parametrize("width", [40, 200])
+@pytest.mark.parametrize("line", CLOSED, ids=" ".join)
+def test_a_first_line_that_tells_more_fits_too(
+    line: tuple[str, ...], width: int, tb: Run, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    """Of a new ledger under git, whose station is closed, by a terminal; a pipe has it in one line."""
+    monkeypatch.setenv("GIT_CONFIG_GLOBAL", str(tmp_path / "own"))
+    (tmp_path / "own").write_text("[user]\n\tname = T\n\temail = t@example.org\n")
+    assert tb("init", "quay", "--git", "--rules", "us-dot").code == 0
+    asked = (*line, "--on", "2026-11-25", "--ledger", "quay")
+    whole = tb(*asked)
+    room = min(width, keys.WIDEST)
+    monkeypatch.setattr(open_ledger, "page", lambda shore=Shore.PSI: Page(room, shore))
+    monkeypatch.setattr(keys, "columns", lambda stream: room)
+    ran = tb(*asked)
+    assert [each for each in ran.out.splitlines() if len(each) > room] == []
+    if "NOTHING MAY BE FILLED HERE" in whole.out:
+        assert "NOTHING MAY BE FILLED HERE" in whole.first
+        assert "NOTHING MAY BE FILLED HERE" in " ".join(ran.out.split())
+
+
+def test_every_help_fits_a_narrow_terminal(tb: Run, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A word that has no blank in it stays whole: `--did fitted|changed|serviced|insert|read`."""
+    monkeypatch.setattr(sys.stdout, "isatty", lambda: True, raising=False)
+    monkeypatch.setattr(keys, "columns", lambda stream: 40)
+    for line in ("", *every_line()):
+        said = tb(*line.split(), "--help").out
+        over = [e for e in said.splitlines() if len(e) > 40 and len(e.split()) > 2]
+        assert over == [], line
+    monkeypatch.undo()
+    assert max(len(each) for each in tb("due", "--help").out.splitlines()) > 60
 
 
 def test_a_row_that_no_table_has_room_for_is_a_sentence_without_what_it_lacks() -> None:

@@ -10,6 +10,7 @@ from contextlib import suppress
 from pathlib import Path
 from typing import Any
 
+import lines
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -240,6 +241,38 @@ def test_a_refusal_is_json_where_json_is_asked(line: tuple[str, ...], tb: Run) -
     assert ran.err.startswith("tankbook: ")
     assert told["text"] in ran.err
     assert told["mend"] is None or told["mend"] in ran.err
+
+
+EVERY = [
+    (*name.split(), *more) for name, more in [*lines.READING.items(), *lines.RECORDING.items()]
+]
+WITHOUT = {"pending", "export", "marks"}
+"""What looks at no ledger, or takes one as it stands."""
+
+
+@pytest.mark.parametrize("wrong", ["option", "none", "syntax", "bytes"])
+def test_every_command_refuses_in_json(
+    wrong: str, tb: Run, ledger: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """An option that is none, no ledger, and settings that cannot be read; and nothing is written."""
+    if wrong in ("syntax", "bytes"):
+        (ledger / "tankbook.yaml").write_bytes(
+            b"a: [\n" if wrong == "syntax" else b"ledger: \xff\n"
+        )
+    monkeypatch.chdir(ledger if wrong != "none" else tmp_path)
+    before = {p: p.read_bytes() for p in ledger.rglob("*") if p.is_file()}
+    for line in EVERY:
+        if wrong != "option" and line[:1] and line[0] in WITHOUT:
+            continue
+        ran = tb(*line, "--json", *(("--nothing",) if wrong == "option" else ()))
+        assert ran.code in ((2,) if wrong in ("option", "none") else (1, 2)), line
+        if ran.code == 2:
+            told = ran.json["error"]
+            assert (told["code"], bool(told["text"])) == (2, True), line
+            assert told["text"] in ran.err, line
+        assert ran.json is not None
+    ours = {p for p in ledger.rglob("*") if p.is_file() and ".tankbook" not in p.parts}
+    assert {p: p.read_bytes() for p in ours} == before
 
 
 def test_a_refusal_is_none_where_it_is_not_asked(tb: Run) -> None:

@@ -246,3 +246,129 @@ def test_the_definition_is_one_that_pre_commit_reads() -> None:
     environment = os.environ | {"PYTHONPATH": os.pathsep.join(filter(None, sys.path))}
     done = subprocess.run(line, capture_output=True, text=True, check=False, env=environment)
     assert done.returncode == 0, done.stdout
+
+
+# --- what an index may look like -------------------------------------------------------------------
+
+NEW = "cylinders/RB-099.yaml"
+
+
+def intended(repo: Repo) -> None:
+    (repo.root / NEW).write_text(BAD)
+    repo.git("add", "-N", NEW)
+
+
+def moved(repo: Repo) -> None:
+    repo.git("mv", CARD, NEW)
+    repo.git("mv", NEW, CARD)
+
+
+def partly(repo: Repo) -> None:
+    (repo.root / CARD).write_text(books.GOOD + "note: looked at\n")
+    repo.git("add", CARD)
+    (repo.root / CARD).write_text(books.GOOD + "note: looked at\nserial: again\n")
+
+
+def merging(repo: Repo) -> None:
+    repo.git("checkout", "-q", "-b", "other")
+    (repo.root / NEW).write_text(books.GOOD.replace("K118204", "K118299"))
+    repo.commit()
+    repo.git("checkout", "-q", "-")
+    repo.git("merge", "-q", "--no-ff", "--no-commit", "other")
+    assert (repo.root / ".git/MERGE_HEAD").exists()
+
+
+def hidden(repo: Repo) -> None:
+    repo.git("update-index", "--skip-worktree", CARD)
+    (repo.root / CARD).write_text(BAD)
+
+
+def split(repo: Repo) -> None:
+    repo.git("update-index", "--split-index")
+
+
+def hostile(repo: Repo) -> None:
+    for name, value in {
+        "core.quotePath": "true", "diff.noprefix": "true", "diff.external": "false", "core.pager": "false",
+        "color.ui": "always", "core.fsmonitor": "false", "core.precomposeUnicode": "true", "core.ignoreCase": "true",
+        "status.short": "true", "diff.mnemonicPrefix": "true", "diff.renames": "copies", "grep.column": "true",
+    }.items():  # fmt: skip
+        repo.git("config", name, value)
+    (repo.root / "cylinders/RB-9é.txt").write_text("x")
+    repo.git("add", "-A")
+    repo.git("rm", "-q", "--cached", "cylinders/RB-9é.txt")
+    (repo.root / "cylinders/RB-9é.txt").unlink()
+
+
+@pytest.mark.parametrize(
+    "change", [intended, moved, partly, merging, hidden, split, hostile], ids=lambda f: f.__name__
+)
+def test_an_index_of_any_making_is_read_as_it_would_be_committed(
+    change: Callable[[Repo], None], sound: Repo, tb: Run
+) -> None:
+    change(sound)
+    assert codes(tb, sound.root) == set()
+    done = git(sound, "commit", "-q", "--allow-empty", "-m", "x")
+    assert done.returncode == 0, done.stdout + done.stderr
+
+
+def test_a_linked_working_copy_has_its_own_index(sound: Repo, tmp_path: Path) -> None:
+    other = tmp_path / "desk"
+    sound.git("worktree", "add", "-q", str(other))
+    (other / CARD).write_text(BAD)
+    linked = Repo(other)
+    assert git(linked, "commit", "-qam", "bad").returncode != 0
+    (other / CARD).write_text(books.GOOD + "note: looked at\n")
+    done = git(linked, "commit", "-qam", "good")
+    assert done.returncode == 0, done.stderr
+    (sound.root / CARD).write_text(BAD)
+    assert git(sound, "commit", "-qam", "bad").returncode != 0
+
+
+@pytest.mark.parametrize(
+    "name",
+    ["GIT_DIR", "GIT_WORK_TREE", "GIT_OBJECT_DIRECTORY", "GIT_NAMESPACE", "GIT_CEILING_DIRECTORIES", "GIT_LITERAL_PATHSPECS",
+     "GIT_GLOB_PATHSPECS", "GIT_PREFIX", "GIT_TRACE", "GIT_OPTIONAL_LOCKS", "GIT_EXTERNAL_DIFF", "GIT_CONFIG_COUNT"],
+)  # fmt: skip
+def test_no_variable_has_another_repository_judged(
+    name: str, sound: Repo, tb: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    (sound.root / CARD).write_text(BAD)
+    sound.git("add", CARD)
+    empty = tmp_path / "empty"
+    Repo.begin(empty)
+    value = {
+        "GIT_DIR": str(empty / ".git"),
+        "GIT_WORK_TREE": str(empty),
+        "GIT_OBJECT_DIRECTORY": str(empty / ".git/objects"),
+    }
+    monkeypatch.setenv(name, value.get(name, "1" if name != "GIT_CONFIG_COUNT" else "0"))
+    assert "yaml-syntax" in codes(tb, sound.root)
+
+
+def test_a_ledger_within_another_repository_is_judged_by_its_own_index(
+    sound: Repo, tb: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A hook of the repository around it, whose index git names to it, may ask of a submodule."""
+    around = Repo.begin(tmp_path / "around")
+    (around.root / "a.txt").write_text("x")
+    around.commit()
+    monkeypatch.setenv("GIT_INDEX_FILE", str(around.root / ".git/index"))
+    assert codes(tb, sound.root) == set()
+    (sound.root / CARD).write_text(BAD)
+    subprocess.run(
+        ["git", "-C", sound.root, "add", CARD],
+        check=True,
+        env={k: v for k, v in os.environ.items() if k != "GIT_INDEX_FILE"},
+    )
+    assert "yaml-syntax" in codes(tb, sound.root)
+
+
+def test_an_index_of_ones_own_making_is_the_one_that_is_asked(
+    sound: Repo, tb: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("GIT_INDEX_FILE", str(tmp_path / "own-index"))
+    subprocess.run(["git", "-C", sound.root, "read-tree", "HEAD"], check=True)
+    (sound.root / CARD).write_text(BAD)
+    subprocess.run(["git", "-C", sound.root, "add", CARD], check=True)
+    assert "yaml-syntax" in codes(tb, sound.root)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import re
 import shutil
 import subprocess
 import sys
@@ -25,14 +26,17 @@ def say(monkeypatch: pytest.MonkeyPatch, text: bytes) -> None:
 
 
 FOUND = b"RB-014 RB-015"
+TABLE = b"Serial;WP (bar);Last test\nK1;232;25.11.2024\nK2;232;26.11.2024\n"
 
 
 @pytest.mark.parametrize(
     ("line", "text", "name"),
     [
         (("count", "--by", "MV", "--dry-run", "--from"), FOUND, "found.txt"),
+        (("import",), TABLE, "club.csv"),
+        (("import", "--sheet", "", "--json"), TABLE, "club.csv"),
     ],
-    ids=["count"],
+    ids=["count", "import", "import as JSON"],
 )  # fmt: skip
 def test_what_comes_by_standard_input_is_read_as_the_file_is(
     line: tuple[str, ...],
@@ -49,7 +53,7 @@ def test_what_comes_by_standard_input_is_read_as_the_file_is(
     of_input = tb(*line, "-", *DAY, "--ledger", ledger)
     assert (of_input.code, of_input.out) == (
         of_file.code,
-        of_file.out.replace(str(tmp_path / name), "-"),
+        of_file.out.replace(str(tmp_path / name), "-").replace(name, "-"),
     )
     assert of_input.code in (0, 1), of_input.err
     assert of_input.out
@@ -112,3 +116,35 @@ def test_a_closed_standard_input_is_told(ledger: Path) -> None:
     done = subprocess.run(line, shell=True, cwd=ROOT, capture_output=True, text=True, check=False)
     assert done.returncode == 2
     assert "Traceback" not in done.stderr
+
+
+def test_a_ledger_that_was_taken_out_is_made_again_of_standard_input(
+    tb: Run, ledger: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    assert tb("export", tmp_path / "all.json", *DAY, "--ledger", ledger).code == 0
+    say(monkeypatch, (tmp_path / "all.json").read_bytes())
+    assert tb("import", "-", "--into", tmp_path / "again").code == 0
+    assert (tmp_path / "again/cylinders/RB-014.yaml").is_file()
+
+
+def test_a_mapping_is_a_file_that_can_be_corrected(
+    tb: Run, ledger: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    say(monkeypatch, TABLE)
+    ran = tb("import", "-", "--map", "-", *DAY, "--ledger", ledger)
+    assert (ran.code, ran.out) == (2, "")
+    assert "--map" in ran.err
+    assert not Path("-").exists()
+
+
+def test_what_the_page_says_takes_it_does() -> None:
+    """Each line that the page on the shell names is one that is tried here or stands in the code."""
+    text = (ROOT / "docs/shell.md").read_text(encoding="utf-8")
+    said = set(re.findall(r"`([a-z][\w -]*?) -`", text))
+    assert said == {"count --from", "import", "fill --sheet", "plan --queue", "fill --plan"}
+    from tankbook.cli.app import command
+
+    for line in said:
+        name, *option = line.split()
+        takes = command([name]).commands[name].params
+        assert not option or any(option[0] in each.opts for each in takes), line

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import inspect
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 
@@ -236,7 +237,7 @@ def format_page(sizes: Sequence[TradeSize] = ()) -> str:
     top = {record for _, record, _ in (*FILES, *LINES)}
     lines += ["", "## Records inside records"]
     for record in _inside(top):
-        lines += ["", f"### {_heading(record)}", "", (record.__doc__ or "").strip(), ""]
+        lines += ["", f"### {_heading(record)}", "", inspect.cleandoc(record.__doc__ or ""), ""]
         lines += _keys(record)
     if sizes:
         lines += ["", "## Trade sizes", "", SIZES_NOTE, *_sizes(sizes)]
