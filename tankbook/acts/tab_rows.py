@@ -7,11 +7,13 @@ import re
 from collections.abc import Iterator, Mapping, Sequence
 
 from msgspec import Struct, field
+from msgspec.structs import replace
 
 from tankbook.acts.arrivals import FIRST_TEST, ID, known_keys, said
 from tankbook.acts.common import shortened, ticked
 from tankbook.acts.tab_cells import (
     HEADS_OF_CARDS,
+    NUMBERS,
     SWAPPED,
     DateReading,
     OtherOrderError,
@@ -22,6 +24,7 @@ from tankbook.acts.tab_cells import (
     key_by,
     known_words,
     less,
+    orders_shown,
     plain_words,
     quantity_of,
     says_gone,
@@ -35,6 +38,7 @@ from tankbook.records.node import Finding, Mark, Scalar, Where
 from tankbook.records.sheet_mapping import (
     ColumnMeans,
     DateIs,
+    DateOrder,
     HiddenRows,
     RowsAre,
     SheetMapping,
@@ -52,6 +56,8 @@ STANDS, REMARK, KEEP, LEAVE_OUT, NOTE, OWNER = (
 WHAT, ON, BY, RESULT, TO, BACK = "what", "on", "by", "result", "to", "back"
 OF_CYLINDERS = (HYDRO, VISUAL, OUT_TO, OUT_SINCE, OUT_UNTIL, STANDS)
 OF_ENTRIES = (WHAT, ON, BY, RESULT, TO, BACK)
+OF_RENTALS = (OUT_SINCE, OUT_UNTIL, BACK)
+"""Of what a month is not enough."""
 OF_ANY = (REMARK, KEEP, LEAVE_OUT)
 NAMING = (ID, "serial", "marks")
 """By which of its cells a row says which cylinder it is about."""
@@ -73,6 +79,7 @@ QUANTITIES: Mapping[object, str] = {
 """The kinds of value that carry a unit, each with one for an example."""
 _BETWEEN_DATES = pattern(r"\s*(?:[;,&]|\band\b|\bund\b|\bet\b|\by\b)\s*", re.IGNORECASE)
 _DIGITS = pattern(r"#+")
+_NO_YEAR = pattern(r"\d{1,2}[./-]\d{1,2}")
 
 
 def keys_for(rows: RowsAre) -> tuple[str, ...]:
@@ -340,9 +347,35 @@ class _RowReader:
             for c in unmapped(tab, mapping)
         ]
         self.named = {c: heading_at(tab, first, last, c) or each.column for c, each in self.columns}
+        self.hand = self._hand()
+        self.dates_of = {c: self._dates(each) for c, each in self.columns}
         self.words = {
             c: {k.strip().casefold(): v for k, v in each.values.items()} for c, each in self.columns
         }
+
+    def _hand(self) -> frozenset[str]:
+        """The signs that stand in those dates whose numbers show that they are in the order that
+        is said of the table."""
+        early = self.mapping.dates is DateOrder.YEAR_FIRST
+        if self.mapping.dates is None:
+            return frozenset()
+        dated = [c for c, means in self.columns if means.dates is None and is_dated(means.key_)]
+        found = set[str]()
+        for row in body_of(self.tab, self.mapping):
+            for match in (m for c in dated for m in NUMBERS.finditer(row[c].text)):
+                parts = match.group(1, 3, 4)
+                orders = set(orders_shown(parts, self.dates.today))
+                shows = {DateOrder.YEAR_FIRST} == orders if early else orders
+                if shows and (early or DateOrder.YEAR_FIRST not in orders):
+                    found.add(match[2])
+        return frozenset(found)
+
+    def _dates(self, means: ColumnMeans) -> DateReading:
+        """How the dates of a column are read. Those of which it does not say it by itself are held
+        against those that show which number comes first."""
+        if means.dates is not None:
+            return replace(self.dates, order=means.dates)
+        return replace(self.dates, hand=self.hand)
 
     def read(self, row: TabRow) -> RowRead:
         """One row."""
@@ -453,27 +486,34 @@ class _RowReader:
         """What one cell says. Raises `ValueError` where it cannot be read."""
         name, text = means.key_, value.text
         as_mapped = text != cell.text
+        dates = self.dates_of[column]
         if name == REMARK:
             found.remarks.append(said(shown_plain(text), value.start))
         elif name == KEEP:
             kept = f"{self.named[column]}: {shown_plain(text)}"
             found.remarks.append(said(kept, value.start))
         elif name in (HYDRO, VISUAL):
-            self._tests(found, means, value)
+            self._tests(found, means, value, dates)
         elif name in REFERENCES:
             self._reference(of_row, column, means, value, as_mapped)
         elif name == STANDS:
             self._stands(found, means, value)
         elif name in (OUT_SINCE, OUT_UNTIL, ON, BACK):
-            of_row[name] = said(str(date_of(text, self.dates)), value.start)
+            if name in OF_RENTALS and _NO_YEAR.fullmatch(text):
+                raise CellError(f"`{text}` has no year, or no day", "write it as 2021-04-03")
+            of_row[name] = said(str(date_of(text, dates)), value.start)
         elif name in (WHAT, RESULT):
             of_row[name] = said(known_words().get(plain_words(text), text.casefold()), value.start)
         elif name == BY:
             of_row[name] = value
         else:
-            found.given[name] = said(self._of_card(name, means, text, as_mapped), value.start)
+            found.given[name] = said(
+                self._of_card(name, means, text, as_mapped, dates), value.start
+            )
 
-    def _of_card(self, name: str, means: ColumnMeans, text: str, as_mapped: bool) -> str:
+    def _of_card(
+        self, name: str, means: ColumnMeans, text: str, as_mapped: bool, dates: DateReading
+    ) -> str:
         kind = kind_of(name)
         if name in NAMING and _LOST.fullmatch(text):
             raise CellError(f"`{text}` is a number of which figures are lost", _LOST_MEND)
@@ -485,20 +525,22 @@ class _RowReader:
             quantity = quantity_of(text, means.unit, self.mapping.decimal)
             return _in_its_unit(name, text, quantity) if kind is kinds.PRESSURE else quantity
         if kind in (kinds.DATE, kinds.LIFE_END):
-            return str(date_of(text, self.dates))
+            return str(date_of(text, dates))
         if isinstance(kind, OneOf) and not as_mapped:
             return _word_of(text, kind)
         return text
 
-    def _tests(self, found: RowRead, means: ColumnMeans, value: Scalar) -> None:
+    def _tests(
+        self, found: RowRead, means: ColumnMeans, value: Scalar, dates: DateReading
+    ) -> None:
         """The tests of a cell, one or more."""
         parts = [value.text]
         try:
-            date_of(value.text, self.dates)
+            date_of(value.text, dates)
         except ValueError:
             split = [p for p in _BETWEEN_DATES.split(value.text) if p]
             parts = split if len(split) > 1 else parts
-        read = [date_of(each, self.dates) for each in parts]
+        read = [date_of(each, dates) for each in parts]
         for on in read:
             note, due = f"sheet, row {found.row.number}", ""
             if means.is_ is DateIs.NEXT and means.period is not None:

@@ -65,7 +65,8 @@ def read_workbook(data: bytes, path: str, sheet: str = "") -> Tab:
     notes = _notes(page, names, len(worked), [_name(p) for p in sorted(lost)], rows)
     if macros:
         notes.append("it has macros; none of them is run")
-    return Tab(path, rows, name=name, names=names, notes=tuple(notes))
+    since = "1904" if shown.epoch.year == 1904 else "1900"
+    return Tab(path, rows, name=name, names=names, day_numbers=since, notes=tuple(notes))
 
 
 def look_into(data: bytes, path: str) -> bool:

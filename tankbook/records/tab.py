@@ -42,7 +42,7 @@ class Tab(Struct, frozen=True):
 
     `path` is what it is called in what is told of it; `name` that of the sheet of a workbook.
     `separator` and `encoding` are those by which a text file was read. `notes` tell what was found
-    on the way.
+    on the way. `day_numbers` is the year from which a workbook says that it counts days.
     """
 
     path: str
@@ -51,6 +51,7 @@ class Tab(Struct, frozen=True):
     names: tuple[str, ...] = ()
     separator: str = ""
     encoding: str = ""
+    day_numbers: str = ""
     notes: tuple[str, ...] = ()
 
     @property
