@@ -28,6 +28,7 @@ from tankbook.acts.tab_rows import (
     heading_at,
     headings_of,
     mapping_faults,
+    noughts_lost,
     rows_read,
     swapped,
     twice_mapped,
@@ -137,6 +138,7 @@ def import_table(
     if other := plan.other_order():
         (plan.notes if look else plan.reasons).append(other)
     plan.notes += [*plan.ahead(), *swapped(tab, mapping), *headed_otherwise(tab, mapping)]
+    plan.notes += noughts_lost(tab, mapping)
     plan.work()
     return plan.result(good)
 

@@ -69,6 +69,26 @@ def says_gone(text: str) -> str:
     return next((each for each in phrases_of("gone") if holds_phrase(words, each)), "")
 
 
+def no_value(text: str) -> tuple[str, str] | tuple[()]:
+    """Why a cell has nothing to read, an error or a formula of a spreadsheet, and how to mend it;
+    nothing where it has.
+
+    >>> no_value("#REF!")[0], no_value("AL80")
+    ('`#REF!` is an error of the spreadsheet', ())
+    """
+    if _ERROR.fullmatch(text.strip()):
+        return f"`{text}` is an error of the spreadsheet", "mend its formula, or type the value"
+    if text.startswith("=") and len(text) > 1:
+        mend = "open the file, save it, and give that; or type the value"
+        return f"`{text[:40]}` is a formula of which the file has no value", mend
+    return ()
+
+
+_ERROR = pattern(r"#[A-ZÀ-Ý/0]+[0A-ZÀ-Ý/]*[!?]|#(?:N/?A|NV|NULL|N/D)!?|#{3,}|Err:\d{3}", re.I)
+"""As spreadsheets show them: `#REF!`, `#DIV/0!`, `#NAME?`, `#BEZUG!`, `#N/A`, and a row of `#` for
+what is wider than its column (ECMA-376 part 1, 18.17.3; the others from memory)."""
+
+
 def begins_foot(text: str) -> bool:
     """Whether a text is what the foot of a table begins with: `Total`, `Signed:`."""
     words = plain_words(text)

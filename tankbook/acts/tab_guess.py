@@ -19,10 +19,12 @@ from tankbook.acts.tab_cells import (
     SWAPPED,
     DateReading,
     date_of,
+    holds_phrase,
     is_here,
     key_by,
     known_words,
     orders_shown,
+    phrases_of,
     plain_words,
     says_gone,
     says_nothing_known,
@@ -37,6 +39,7 @@ from tankbook.acts.tab_rows import (
     REFERENCES,
     REMARK,
     RESULT,
+    RESULTS,
     STANDS,
     VISUAL,
     WHAT,
@@ -49,6 +52,7 @@ from tankbook.acts.tab_rows import (
 from tankbook.records.fields import OneOf
 from tankbook.records.sheet_mapping import UNANSWERED, DateOrder, DayNumbers, RowsAre
 from tankbook.records.tab import Tab, TabRow, letter_of
+from tankbook.records.words import TestResult
 from tankbook.units.patterns import pattern
 
 LOOKED_AT = 60
@@ -134,13 +138,15 @@ def guess(tab: Tab, today: dt.date) -> TableGuess:
         for cell in (r[c].text for r in body)
         if cell
     ]
-    remarks = [
+    columns = _of_which_test(columns)
+    every = [
         shown_plain(cell) if each.key == REMARK else f"{each.heading}: {shown_plain(cell)}"
         for each, c in zip(columns, headings, strict=True)
         if each.key in (REMARK, KEEP)
         for cell in (r[c].text for r in body)
-        if says_gone(cell)
+        if cell and not says_nothing_known(cell)
     ]
+    remarks = [text for text in every if says_gone(text)]
     beside = (shown_plain(f"comment: {each.text}") for row in body for each in row.beside)
     remarks += [text for text in beside if says_gone(text)]
     keys = {each.key for each in columns}
@@ -248,7 +254,7 @@ def _column(
     told = "" if key else "not known: it is kept in the notes"
     told = SWAPPED if is_dated(key) and seem_swapped(known) else told
     key = key or KEEP
-    if key in taken and key not in (HYDRO, VISUAL, REMARK, KEEP):
+    if key in taken and key not in (HYDRO, VISUAL, REMARK, KEEP, RESULT):
         told = f"`{key}` stands in another column already"
         key = KEEP
     if not known and key in (KEEP, REMARK):
@@ -278,12 +284,50 @@ def _by_cells(key: str, cells: Sequence[str], heading: str, today: dt.date) -> s
     if key in ("", "id") and all(_MARKS.match(c) for c in cells):
         return "marks" if all(len(c.split()) > 3 for c in cells) else "specification"
     if key in (HYDRO, VISUAL) and not any(_looks_dated(c, today) for c in cells):
-        return ""
+        return RESULT if _are_results(cells) else ""
+    if key == "" and (any(holds_phrase(heading, p) for p in phrases_of(RESULT))):
+        return "" if any(_looks_dated(c, today) for c in cells) else RESULT
     if key == "out_since" and not any(_looks_dated(c, today) for c in cells):
         return "out_to"  # `Out`, with a name below it
     if key == "valve.outlet" and not any(plain_words(c) in known_words() for c in cells):
         return ""
     return key
+
+
+def _of_which_test(columns: Sequence[ColumnGuess]) -> list[ColumnGuess]:
+    """Columns of results, each of the test that its heading names, or of the only one that there
+    is. Where neither tells it, it is asked: a result that is not read would make a pass of all."""
+    kinds = {each.key for each in columns} & {HYDRO, VISUAL}
+    found = []
+    for each in columns:
+        if each.key == RESULT and any(e.key == WHAT for e in columns):
+            found.append(each)
+            continue
+        if each.key == RESULT:
+            words = plain_words(each.heading)
+            named = {
+                name
+                for name in (HYDRO, VISUAL)
+                if any(holds_phrase(words, p) for p in phrases_of(name) if p not in _ANY_TEST)
+            }
+            of = named if len(named) == 1 else kinds
+            key = f"{next(iter(of))}_{RESULT}" if len(of) == 1 else UNANSWERED
+            told = _WHICH_TEST if key == UNANSWERED else each.told
+            each = replace(each, key=key, told=told)
+        found.append(each)
+    return found
+
+
+_ANY_TEST = {plain_words(t) for t in ("test", "test date", "last test", "tested", "inspected")}
+"""By what in a heading either test may be meant."""
+_WHICH_TEST = "hydro_result, visual_result, or keep: of which test is it?"
+
+
+def _are_results(cells: Sequence[str]) -> bool:
+    """Whether cells say how something came out: each a word of that, and at least one of them."""
+    words = [known_words().get(plain_words(c), "") for c in cells]
+    told = [w in _OF[RESULT] or bool(says_gone(c)) for w, c in zip(words, cells, strict=True)]
+    return bool(told) and all(told) and any(w in _OF[RESULT] for w in words)
 
 
 def _looks_dated(cell: str, today: dt.date) -> bool:
@@ -320,7 +364,7 @@ def _values(key: str, cells: Sequence[str]) -> Iterator[tuple[str, str]]:
                 yield text, UNANSWERED
         elif key == STANDS:
             yield text, "here" if is_here(text) or plain_words(text) in _WELL else UNANSWERED
-        elif isinstance(kind, OneOf) or key in (WHAT, RESULT):
+        elif isinstance(kind, OneOf) or key in _OF:
             words = {w.value for w in kind.words} if isinstance(kind, OneOf) else _OF[key]
             twins = {old for old, _ in kind.twins} if isinstance(kind, OneOf) else set()
             if text.casefold() in words | twins:
@@ -330,7 +374,10 @@ def _values(key: str, cells: Sequence[str]) -> Iterator[tuple[str, str]]:
 
 
 _WELL = frozenset({"ok", "good", "in service", "active", "in use", "gut", "i o", "bon", "bien"})
-_OF = {WHAT: {HYDRO, VISUAL, "rental"}, RESULT: {"pass", "fail"}}
+_OF = {
+    WHAT: {HYDRO, VISUAL, "rental"},
+    **{key: {each.value for each in TestResult} for key in (RESULT, *RESULTS)},
+}
 
 
 # --- what holds for all columns ------------------------------------------------------------------
@@ -368,7 +415,7 @@ def _order_of(cells: Sequence[str], today: dt.date) -> str:
     shown = Counter(next(iter(found)) for _, found in dates if len(found) == 1)
     last = Counter(sign for sign, found in dates if found and DateOrder.YEAR_FIRST not in found)
     early = shown[DateOrder.YEAR_FIRST]
-    if early and (last or early < SHOWING and open_):
+    if early and (last or (early < SHOWING and open_)):
         return UNANSWERED
     if early:
         return DateOrder.YEAR_FIRST

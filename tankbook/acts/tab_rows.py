@@ -24,6 +24,7 @@ from tankbook.acts.tab_cells import (
     key_by,
     known_words,
     less,
+    no_value,
     orders_shown,
     plain_words,
     quantity_of,
@@ -46,6 +47,8 @@ from tankbook.records.sheet_mapping import (
     Unreadable,
 )
 from tankbook.records.tab import Tab, TabCell, TabRow, column_of, letter_of
+from tankbook.records.words import TestResult
+from tankbook.units.nouns import counted
 from tankbook.units.patterns import pattern
 
 HYDRO, VISUAL = "hydro", "visual"
@@ -54,7 +57,10 @@ STANDS, REMARK, KEEP, LEAVE_OUT, NOTE, OWNER = (
     "stands", "remark", "keep", "leave-out", "note", "owner",
 )  # fmt: skip
 WHAT, ON, BY, RESULT, TO, BACK = "what", "on", "by", "result", "to", "back"
-OF_CYLINDERS = (HYDRO, VISUAL, OUT_TO, OUT_SINCE, OUT_UNTIL, STANDS)
+HYDRO_RESULT, VISUAL_RESULT = "hydro_result", "visual_result"
+RESULTS: Mapping[str, str] = {HYDRO_RESULT: HYDRO, VISUAL_RESULT: VISUAL}
+"""What says how the last test of a cylinder came out, and of which test."""
+OF_CYLINDERS = (HYDRO, VISUAL, *RESULTS, OUT_TO, OUT_SINCE, OUT_UNTIL, STANDS)
 OF_ENTRIES = (WHAT, ON, BY, RESULT, TO, BACK)
 OF_RENTALS = (OUT_SINCE, OUT_UNTIL, BACK)
 """Of what a month is not enough."""
@@ -181,6 +187,12 @@ _TESTED = frozenset({"", HYDRO, VISUAL, "first_test", BY, RESULT, "on"})
 
 def _reached(lower: str) -> bool:
     return bool(lower) and key_by(lower, HEADS_OF_CARDS) in _TESTED
+
+
+def ticked_in(text: str) -> str:
+    """A text as a key that may be written into a mapping."""
+    plain = shown_plain(text).replace('"', "'")
+    return f'"{plain}"'
 
 
 def shown_plain(text: str) -> str:
@@ -321,6 +333,32 @@ def headed_otherwise(tab: Tab, mapping: SheetMapping) -> Iterator[str]:
             )
 
 
+def noughts_lost(tab: Tab, mapping: SheetMapping) -> Iterator[str]:
+    """Each column of serials of which some may have lost noughts in front: those that a workbook
+    keeps as numbers, and those of figures alone that are shorter than others with a nought."""
+    for each in mapping.columns:
+        if each.key_ != "serial":
+            continue
+        column = column_of(each.column)
+        cells = [row[column] for row in body_of(tab, mapping) if row[column].text]
+        noughts = [len(c.text) for c in cells if _NOUGHT.fullmatch(c.text)]
+        short = [
+            c
+            for c in cells
+            if c.text.isdecimal()
+            and (c.number or (c.text[0] != "0" and noughts and len(c.text) < min(noughts)))
+        ]
+        if short:
+            rows = ", ".join(str(c.place.line) for c in short[:5])
+            yield (
+                f"column {each.column}: {counted(len(short), 'serial')} of figures alone (row "
+                f"{rows}, such as {short[0].text}): noughts in front may be lost: look at a stamp"
+            )
+
+
+_NOUGHT = pattern(r"0\d+")
+
+
 def is_dated(name: str) -> bool:
     """Whether a column of a key holds dates."""
     dated = name in (HYDRO, VISUAL, OUT_SINCE, OUT_UNTIL, ON, BACK)
@@ -394,8 +432,12 @@ class _RowReader:
             text = cell.text
             if not text or means.key_ == LEAVE_OUT:
                 continue
+            if means.key_ not in OF_ANY and (wrong := no_value(text)):
+                self._unread(found, means, cell, *wrong)
+                continue
             known = self.words[column].get(text.casefold())
             if known is not None and not known.strip():
+                self._nothing(found, column, cell)
                 continue
             if known is None and says_nothing_known(text):
                 continue
@@ -417,6 +459,12 @@ class _RowReader:
         self._loose_days(found, of_row)
         self._finish(found, of_row)
         return found
+
+    def _nothing(self, found: RowRead, column: int, cell: TabCell) -> None:
+        """A word that is said to mean nothing. One by which a cylinder is gone stays a remark."""
+        if says_gone(cell.text):
+            text = f"{self.named[column]}: {shown_plain(cell.text)}"
+            found.remarks.append(said(text, cell.place))
 
     def _loose_days(self, found: RowRead, of_row: Mapping[str, Scalar]) -> None:
         """Days of a rental of nobody: a cylinder that is out, or an old one. Which, nobody here
@@ -502,6 +550,12 @@ class _RowReader:
             if name in OF_RENTALS and _NO_YEAR.fullmatch(text):
                 raise CellError(f"`{text}` has no year, or no day", "write it as 2021-04-03")
             of_row[name] = said(str(date_of(text, dates)), value.start)
+        elif name in RESULTS:
+            result = known_words().get(plain_words(text), text.casefold())
+            if result not in tuple(TestResult):
+                mend = f"say in `values:` whether it is pass or fail: `{{{ticked_in(text)}: fail}}`"
+                raise CellError(f"{ticked(text)} is no result", mend)
+            of_row[name] = said(result, value.start)
         elif name in (WHAT, RESULT):
             of_row[name] = said(known_words().get(plain_words(text), text.casefold()), value.start)
         elif name == BY:
@@ -517,6 +571,9 @@ class _RowReader:
         kind = kind_of(name)
         if name in NAMING and _LOST.fullmatch(text):
             raise CellError(f"`{text}` is a number of which figures are lost", _LOST_MEND)
+        if name not in _OF_MAKERS and not as_mapped and (word := says_gone(text)):
+            mend = "write that into a remark of its own; or say in `values:` what is meant"
+            raise CellError(f"`{text}` says `{word}`", mend)
         if name == ID:
             return _id_of(text, means)
         if kind in QUANTITIES:
@@ -530,9 +587,7 @@ class _RowReader:
             return _word_of(text, kind)
         return text
 
-    def _tests(
-        self, found: RowRead, means: ColumnMeans, value: Scalar, dates: DateReading
-    ) -> None:
+    def _tests(self, found: RowRead, means: ColumnMeans, value: Scalar, dates: DateReading) -> None:
         """The tests of a cell, one or more."""
         parts = [value.text]
         try:
@@ -578,6 +633,8 @@ class _RowReader:
             ) from None
         heading = self.named[column_of(means.column)]
         cell = found.row[column_of(means.column)]
+        if stands is Stands.HERE and (word := says_gone(cell.text)):
+            raise CellError(f"`{word}` is not `here`", "write hold or leave-out in its `values:`")
         self._gone(found, stands, said(f"{heading}: {shown_plain(cell.text)}", cell.place))
 
     def _gone(self, found: RowRead, stands: Stands, what: Scalar) -> None:
@@ -590,6 +647,7 @@ class _RowReader:
         """What several cells of a row say together."""
         self._remarks(found)
         self._due_and_done(found)
+        self._results(found, of_row)
         if self.mapping.rows is RowsAre.ENTRIES:
             self._entry(found, of_row)
             return
@@ -626,6 +684,30 @@ class _RowReader:
                 mend = "see which is right; or write `key: keep` for the column of the next"
                 found.findings.append(_of(_where(self.tab, each.on), "two-days", text, mend))
         found.entries = kept
+
+    def _results(self, found: RowRead, of_row: Mapping[str, Scalar]) -> None:
+        """How the last of its tests came out, where a column says it: what failed is no pass, what
+        is not said may be waited for, and a test of no day that failed holds all the same."""
+        for column, means in self.columns:
+            name = means.key_
+            if name not in RESULTS:
+                continue
+            tests = [e for e in found.entries if e.name == RESULTS[name]]
+            result, cell = of_row.get(name), found.row[column]
+            shown = said(f"{self.named[column]}: {shown_plain(cell.text)}", cell.place)
+            if result is None:
+                meant = self._no_result(found, name, with_fault=bool(tests))
+                if meant not in tuple(TestResult):
+                    continue
+                result = said(meant, cell.place)
+            if result.text == TestResult.FAIL:
+                found.holds.append(shown if cell.text else said(f"{name}: fail", cell.place))
+            elif not tests and cell.text:
+                found.remarks.append(shown)
+            if tests:
+                last = max(tests, key=lambda e: e.on.text)
+                new = replace(last, rest={**last.rest, "result": result.text})
+                found.entries = [new if e is last else e for e in found.entries]
 
     def _remarks(self, found: RowRead) -> None:
         """Remarks by which a cylinder is gone, as the mapping answers them."""
@@ -675,21 +757,24 @@ class _RowReader:
             rest |= {"result": result} if result else {}
         found.entries.append(EntryRead(what.text, on, rest))
 
-    def _no_result(self, found: RowRead) -> str:
+    def _no_result(self, found: RowRead, key: str = RESULT, *, with_fault: bool = True) -> str:
         """What a row says whose cell of the result says nothing: it may be waited for, so that it
         is no pass, unless the mapping says what an empty one means. Without such a column a test
         that is listed was passed."""
         for column, means in self.columns:
-            if means.key_ == RESULT:
+            if means.key_ == key:
                 cell = found.row[column]
                 meant = self.words[column].get("", "").strip().casefold()
                 if meant and not cell.text:
                     return known_words().get(plain_words(meant), meant)
+                if not with_fault or any(
+                    f.where.column == cell.place.column for f in found.findings
+                ):
+                    return ""  # nothing to come out, or told already
                 said_ = f"{ticked(cell.text)} is no result" if cell.text else "its result is empty"
-                mend = 'write pass or fail; or say in `values:` what it means: `{"%s": pass}`'
+                mend = "write pass or fail; or say in `values:` what it means: `{%s: pass}`"
                 where = Where(self.tab.path, found.row.number, cell.place.column)
-                named_ = shown_plain(cell.text).replace('"', "'")
-                found.findings.append(_of(where, "no-result", said_, mend % named_))
+                found.findings.append(_of(where, "no-result", said_, mend % ticked_in(cell.text)))
         return ""
 
 
@@ -726,6 +811,8 @@ def _in_its_unit(name: str, text: str, quantity: str) -> str:
 _UNIT_MEND = "write the unit into the cell, or the right `unit:` for its column"
 
 
+_OF_MAKERS = ("maker", "use", "material")
+"""What may be called by any word, or by few."""
 _LOST = pattern(r"\d[.,]\d+E\+?\d+|\d+E\+\d+", re.IGNORECASE)
 """What a spreadsheet makes of a long serial that it takes for a number."""
 _LOST_MEND = "read the stamp, and make the cell one of text"

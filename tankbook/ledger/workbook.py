@@ -48,8 +48,13 @@ def read_workbook(data: bytes, path: str, sheet: str = "") -> Tab:
     names = tuple(page.title for page in shown.worksheets)
     if sheet and sheet not in names:
         raise LedgerError(path, f"there is no sheet `{sheet}`", f"its sheets: {', '.join(names)}")
-    name = sheet or next((p.title for p in shown.worksheets if p._cells), "")
+    seen = [page for page in shown.worksheets if page.sheet_state == "visible"]
+    name = sheet or next((p.title for p in seen if p._cells), "")
     if not name:
+        hidden = [p.title for p in shown.worksheets if p._cells]
+        if hidden:
+            mend = f"give a hidden one with --sheet: {', '.join(hidden)}"
+            raise LedgerError(path, "there is nothing in the sheets that are shown", mend)
         raise LedgerError(path, "there is nothing in it", "is this the right file?")
     page, formulas = shown[name], written[name]
     texts = {place: _text(cell) for place, cell in page._cells.items()}
@@ -62,7 +67,7 @@ def read_workbook(data: bytes, path: str, sheet: str = "") -> Tab:
     rows = tuple(_rows(page, texts, path))
     if not rows:
         raise LedgerError(path, f"there is nothing in its sheet `{name}`", "name another sheet")
-    notes = _notes(page, names, len(worked), [_name(p) for p in sorted(lost)], rows)
+    notes = _notes(page, shown.worksheets, len(worked), [_name(p) for p in sorted(lost)], rows)
     if macros:
         notes.append("it has macros; none of them is run")
     since = "1904" if shown.epoch.year == 1904 else "1900"
@@ -164,7 +169,10 @@ def _rows(page: Any, texts: dict[Place, str], path: str) -> Iterator[TabRow]:
     if len(by_row) > MOST_ROWS or width > MOST_COLUMNS:
         raise too_many(path)
     for row, cells in sorted(by_row.items()):
-        made = tuple(TabCell(cells.get(c, ""), Mark(0, row, c)) for c in range(1, width + 1))
+        made = tuple(
+            TabCell(cells.get(c, ""), Mark(0, row, c), _is_number(page._cells.get((row, c))))
+            for c in range(1, width + 1)
+        )
         own = [page._cells[row, c] for c in cells if (row, c) in page._cells]
         struck = bool(own) and all(each.font.strike for each in own if each.value is not None)
         hidden = bool(page.row_dimensions[row].hidden)
@@ -176,12 +184,18 @@ def _name(place: Place) -> str:
 
 
 def _notes(
-    page: Any, names: tuple[str, ...], worked: int, lost: list[str], rows: Iterable[TabRow]
+    page: Any, pages: Sequence[Any], worked: int, lost: list[str], rows: Iterable[TabRow]
 ) -> list[str]:
     """What is to be told of a workbook."""
     notes = []
-    if len(names) > 1:
-        others = ", ".join(f"`{each}`" for each in names if each != page.title)
+    if page.sheet_state != "visible":
+        notes.append(f"its sheet `{page.title}` is hidden")
+    if len(pages) > 1:
+        others = ", ".join(
+            f"`{each.title}`" + " (hidden)" * (each.sheet_state != "visible")
+            for each in pages
+            if each.title != page.title
+        )
         notes.append(f"its sheet `{page.title}` is read; others: {others}")
     if worked:
         notes.append(f"{counted(worked, 'formula')}: what each showed last is read")
@@ -217,6 +231,13 @@ def _text(cell: Any) -> str:
         case dt.time():
             return f"{value:%H:%M}"
     return on_one_line(str(value))[: MOST_CELL + 1]
+
+
+def _is_number(cell: Any) -> bool:
+    """Whether a cell holds a number, of which its shape adds no noughts in front."""
+    if cell is None or cell.data_type != "n" or not isinstance(cell.value, int | float):
+        return False
+    return bool(str(cell.number_format).strip("0"))
 
 
 _EXACT = 10**15

@@ -26,6 +26,8 @@ def questions(guess: TableGuess) -> list[str]:
     found = [f"{name}: {why}" for name, value, why in _facts(guess) if value == UNANSWERED]
     for each in guess.columns:
         called = f"column {each.letter}" + (f" ({each.heading})" if each.heading else "")
+        if each.key == UNANSWERED:
+            found.append(f"{called}: {each.told}")
         if each.asks:
             found.append(f"{called}: {_LAST_OR_NEXT}")
         if each.dates == UNANSWERED:
@@ -80,7 +82,7 @@ def _head(tab: Tab, guess: TableGuess) -> Iterator[str]:
 
 def _facts(guess: TableGuess) -> Iterator[tuple[str, str, str]]:
     """What holds for the whole table: key, value, and what is asked."""
-    yield "dates", guess.dates, "day-first or month-first, in dates such as 3/4/2021; year-first, in 24-03-11"
+    yield "dates", guess.dates, "day-first or month-first, in dates such as 3/4/2021; or year-first"
     yield "decimal", guess.decimal, "point or comma, before tenths: is 3,000 three thousand?"
     yield "day_numbers", guess.day_numbers, "1900 or 1904: dates are days counted since then"
     yield "hidden_rows", guess.hidden_rows, "take or leave-out: rows that nobody sees"

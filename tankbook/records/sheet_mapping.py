@@ -92,9 +92,9 @@ class ColumnMeans(Record, frozen=True, kw_only=True):
     key_: str = key(
         TEXT,
         "What it holds: a key of a card (`valve.outlet` for one inside), `hydro`, `visual`, "
-        "`first_test`, `out_to`, `out_since`, `out_until`, `stands`, `remark`, `keep` (in the "
-        "note, with its heading) or `leave-out`; of entries `what`, `on`, `by`, `result`, `to`, "
-        "`back`.",
+        "`hydro_result`, `visual_result`, `first_test`, `out_to`, `out_since`, `out_until`, "
+        "`stands`, `remark`, `keep` (in the note, with its heading) or `leave-out`; "
+        "of entries `what`, `on`, `by`, `result`, `to`, `back`.",
         "hydro",
         required=True,
     )
@@ -135,9 +135,7 @@ class SheetMapping(Record, frozen=True, kw_only=True):
     headings: str = key(TEXT, "The row of the headings, or the two rows.", "3-4", required=True)
     last_row: int | None = key(COUNT, "The last row that is read, where not all are.", "120")
     rows: RowsAre = key(RowsAre, "What one row is about.", "cylinders", default=RowsAre.CYLINDERS)
-    dates: DateOrder | None = key(
-        DateOrder, "Which number of its dates comes first.", "day-first"
-    )
+    dates: DateOrder | None = key(DateOrder, "Which number of its dates comes first.", "day-first")
     decimal: DecimalSign | None = key(DecimalSign, "What stands before tenths.", "point")
     day_numbers: DayNumbers | None = key(
         DayNumbers, "From when days are counted, where dates show as bare numbers.", "1900"

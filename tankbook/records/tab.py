@@ -8,10 +8,12 @@ from tankbook.records.node import Mark, Where
 
 
 class TabCell(Struct, frozen=True):
-    """One cell: what it shows as text on one line, an empty text for nothing."""
+    """One cell: what it shows as text on one line, an empty text for nothing. `number`: a workbook
+    keeps it as a number, so that no nought stands before it."""
 
     text: str
     place: Mark
+    number: bool = False
 
 
 class TabRow(Struct, frozen=True):

@@ -167,7 +167,7 @@ INJECTION = (
         (codecs.BOM_UTF8 + FRENCH.encode(), {}, "2 new cards, A1 to A2", {"A1": ["on: 2024-04", "prêtée à Éric", "serial: F 77"], "A2": ["on: 2025-01", "water_volume: 15 L"]}),
         (FRENCH.encode("latin-1"), {}, "2 new cards", {"A1": ["prêtée à Éric"]}),
         (AMERICAN.encode(), {"dates: ?": "dates: month-first", "unit: ?": "unit: psi", "key: id\n": "key: id\n    scheme: RB-###\n"}, "2 new cards, RB-001 to RB-002", {"RB-001": ["service_pressure: 3000 psi", "on: 2022-04-13", "on: 2026-10-01", 'note: "new O-ring, 2023"', "size: al80"], "RB-002": ["on: 2022-05-06"]}),
-        (NUMBERS.encode(), {"day_numbers: ?": "day_numbers: 1900"}, "2 new cards, T1 to T2", {"T1": ["on: 2021-04-01"]}),
+        (NUMBERS.encode(), {}, "2 new cards, T1 to T2", {"T1": ["on: 2021-04-01"]}),
         (SECTIONS.encode(), {}, "3 new cards, PL-001 to PL-003", {"PL-003": ["serial: S3", "207 bar"]}),
         (NO_HEADINGS_KNOWN.encode(), {"key: keep  # not known: it is kept in the notes\n  - column: B": "key: serial\n  - column: B"}, "1 new card, PL-001", {"PL-001": ["serial: K1", 'note: "Foo: one; Bar: two"']}),
         (WIDE.encode(), {}, "2 new cards", {"PL-001": ["on: 2014-04", "on: 2019-04", "on: 2024-04"]}),
