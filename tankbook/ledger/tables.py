@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 from tankbook.ledger.errors import LedgerError
-from tankbook.ledger.ordinary import named
+from tankbook.ledger.ordinary import given
 from tankbook.records.node import Mark
 from tankbook.records.tab import Tab, TabCell, TabRow
 from tankbook.units.patterns import pattern
@@ -35,7 +35,7 @@ def read_table(path: Path, *, sheet: str = "", separator: str = "", encoding: st
     """The table of a file, whatever it is.
 
     Args:
-        path: the file.
+        path: the file, or `-` for standard input.
         sheet: the sheet of a workbook; the first with something in it where empty.
         separator: what stands between the cells of a text file; looked for where empty.
         encoding: of a text file; looked for where empty.
@@ -43,7 +43,7 @@ def read_table(path: Path, *, sheet: str = "", separator: str = "", encoding: st
     Raises:
         LedgerError: it cannot be read, or is no table.
     """
-    data = named(path, MOST_BYTES)
+    data = given(path, MOST_BYTES)
     if is_export(data):
         text = "it is a whole ledger that was taken out"
         raise LedgerError(path.name, text, "make it again with --into DIR, a new folder")
@@ -58,7 +58,11 @@ def read_table(path: Path, *, sheet: str = "", separator: str = "", encoding: st
 
 
 def is_export(data: bytes) -> bool:
-    """Whether a file is a whole ledger that was taken out as JSON or CSV."""
+    """Whether a file is a whole ledger that was taken out."""
+    if data.startswith(_ZIP):
+        from tankbook.ledger.workbook import made_here
+
+        return made_here(data)
     return EXPORT in data[:400].decode("utf-8", "ignore")
 
 

@@ -14,7 +14,7 @@ from io import BytesIO
 from typing import Any
 
 from tankbook.ledger.errors import LedgerError
-from tankbook.ledger.tables import MOST_CELL, MOST_COLUMNS, MOST_ROWS, on_one_line, too_many
+from tankbook.ledger.tables import EXPORT, MOST_CELL, MOST_COLUMNS, MOST_ROWS, on_one_line, too_many
 from tankbook.records.node import Mark
 from tankbook.records.tab import Tab, TabCell, TabRow, column_of, letter_of
 from tankbook.units.nouns import counted
@@ -298,6 +298,7 @@ def write_workbook(sheets: Iterable[Sheet], path: str) -> bytes:
     """
     module = reader(path)
     book = module.Workbook()
+    book.properties.creator = EXPORT
     book.remove(book.active)
     for name, heads, rows in sheets:
         page = book.create_sheet(name)
@@ -311,6 +312,16 @@ def write_workbook(sheets: Iterable[Sheet], path: str) -> bytes:
     out = BytesIO()
     book.save(out)
     return out.getvalue()
+
+
+def made_here(data: bytes) -> bool:
+    """Whether a workbook says of itself that it is a ledger that was taken out."""
+    try:
+        with zipfile.ZipFile(BytesIO(data)) as packed:
+            part = packed.getinfo("docProps/core.xml")
+            return part.file_size < MOST_CELL and EXPORT.encode() in packed.read(part)
+    except (zipfile.BadZipFile, OSError, ValueError, KeyError, RuntimeError, NotImplementedError):
+        return False
 
 
 def every_sheet(data: bytes, path: str) -> Iterator[tuple[str, list[list[str]]]]:
