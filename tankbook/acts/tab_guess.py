@@ -191,7 +191,13 @@ def _is_below(upper: TabRow, lower: TabRow) -> bool:
     by one that is merged with it."""
     filled = [(c, cell.text) for c, cell in enumerate(lower.cells) if cell.text]
     own = [text for c, text in filled if text != upper[c].text]
-    return bool(own) and all(key_by(t, HEADS_OF_CARDS) and not re.search(r"\d", t) for t in own)
+    return bool(own) and all(
+        (key_by(t, HEADS_OF_CARDS) or key_by(t, _LOWER)) and not re.search(r"\d", t) for t in own
+    )
+
+
+_LOWER = ("on", "by", RESULT)
+"""What a lower heading may be beside those of cards: `Date` and `Result` below `Hydro`."""
 
 
 def _is_above(upper: TabRow, lower: TabRow) -> bool:

@@ -381,7 +381,7 @@ def test_what_did_not_pass_or_is_gone_gets_no_fit_card(
     ("heading", "key"),
     [
         ("Hydro result", "hydro_result"), ("VIP ok", "visual_result"), ("Result", "?"), ("Test passed", "?"),
-        ("Ergebnis TÜV", "hydro_result"), ("Pass/Fail", "?"),
+        ("Ergebnis TÜV", "hydro_result"), ("Pass/Fail", "?"), ("Pass?", "?"),
     ],
 )  # fmt: skip
 def test_a_result_is_of_the_test_that_its_heading_names_or_is_asked(heading: str, key: str) -> None:
@@ -391,6 +391,14 @@ def test_a_result_is_of_the_test_that_its_heading_names_or_is_asked(heading: str
     assert key != "?" or [c.key for c in guessed(alone).columns if c.heading == heading] == [
         "hydro_result"
     ]
+
+
+def test_a_result_below_a_heading_that_reaches_over_it() -> None:
+    table = "No;Serial;Hydro;;VIP;\n;;Date;Result;Date;Result\nA1;S1;04/2022;pass;03/2026;fail\n"
+    found = guessed(table)
+    assert found.headings == "1-2"
+    keys = [c.key for c in found.columns]
+    assert keys == ["id", "serial", "hydro", "hydro_result", "visual", "visual_result"]
 
 
 def test_what_failed_is_entered_as_failed(ledger: Shop) -> None:
