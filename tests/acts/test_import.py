@@ -393,6 +393,27 @@ def test_a_result_is_of_the_test_that_its_heading_names_or_is_asked(heading: str
     ]
 
 
+DATED = "Serial,Hydro,VIP\nA1,13/04/2021,24-03-11\nA2,14/04/2021,24-05-12\n"
+
+
+@pytest.mark.parametrize(
+    ("more", "came"),
+    [("", "CANNOT"), ("    dates: year-first\n", "new"), ("    dates: day-first\n", "new")],
+)
+def test_an_order_of_one_column_is_none_of_another_hand(more: str, came: str, ledger: Shop) -> None:
+    said = mapping(DATED)
+    assert guessed(DATED).dates == "?"
+    if more:
+        head, _, tail = said.partition("key: visual\n")
+        said = f"{head}key: visual\n{more}{tail}"
+    got = imported(ledger.book, DATED, said, good=True)
+    assert set(fates(got).values()) == {came}
+    assert more or "may be 2011-03-24 or 2024-03-11: write `dates:` for its own" in whys(got)
+    if more:
+        seen = got.book.cylinders[got.ids[0]].inspected[0].on
+        assert str(seen) == ("2024-03-11" if "year" in more else "2011-03-24")
+
+
 def test_a_result_below_a_heading_that_reaches_over_it() -> None:
     table = "No;Serial;Hydro;;VIP;\n;;Date;Result;Date;Result\nA1;S1;04/2022;pass;03/2026;fail\n"
     found = guessed(table)
