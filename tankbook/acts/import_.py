@@ -28,6 +28,7 @@ from tankbook.acts.tab_rows import (
     heading_at,
     headings_of,
     mapping_faults,
+    noughts_lost,
     rows_read,
     swapped,
     twice_mapped,
@@ -137,6 +138,7 @@ def import_table(
     if other := plan.other_order():
         (plan.notes if look else plan.reasons).append(other)
     plan.notes += [*plan.ahead(), *swapped(tab, mapping), *headed_otherwise(tab, mapping)]
+    plan.notes += noughts_lost(tab, mapping)
     plan.work()
     return plan.result(good)
 
@@ -179,6 +181,7 @@ class _Plan:
         self.cards: dict[str, Cylinder] = {}
         self.drafts: dict[str, Draft[Cylinder]] = {}
         self.on_file: dict[str, list[Cylinder]] = {}
+        self.against: dict[tuple[object, ...], str] = {}
         names = (*book.sizes, *book.settings.sizes)
         self.sizes = {n: n for n in names} | {plain_serial(n): n for n in names}
         for card in book.cylinders.values():
@@ -279,7 +282,7 @@ class _Plan:
         """Of its remarks, those that tell against it hold it; the others are its note."""
         kept = []
         for each in row.remarks:
-            why = tells_against(self.book, card, each.text)
+            why = self._tells_against(card, each.text)
             if why:
                 row.holds.append(each)
                 self.fates[place].why.append(f"held until looked at: {why}")
@@ -297,6 +300,14 @@ class _Plan:
             mend = "shorten them, or write `key: leave-out` for a column that is not needed"
             self._cannot(place, [Finding(where, "too-long", said_, mend)])
         row.given[NOTE] = said(text, kept[0].start)
+
+    def _tells_against(self, card: Cylinder, text: str) -> str:
+        """As `tells_against`, once for cylinders alike in what it looks at."""
+        pressure = card.service_pressure
+        key = (text, card.material, card.alloy, f"{pressure}")
+        if key not in self.against:
+            self.against[key] = tells_against(self.book, card, text)
+        return self.against[key]
 
     def _named_twice(self, cards: Mapping[int, ArrivalCard]) -> None:
         """Rows that may be of one cylinder, or give two one id: each names the others, for which
@@ -365,6 +376,8 @@ class _Plan:
     def _not_read(self, cylinder: Cylinder, own: Scalar | None) -> str:
         """The card of a row that is there and cannot be read: one of its id, or in the text of
         which its serial stands. An empty text for none."""
+        if not self.book.broken:
+            return ""
         id_ = own.text.casefold() if own else ""
         named_so = (each for each in self.book.broken if each.casefold() == id_)
         serials = serials_of(cylinder)
@@ -561,7 +574,7 @@ class _Plan:
         if any(i.on.first > day for i in passed):
             return draft
         for each in row.remarks:
-            why = tells_against(self.book, card, each.text)
+            why = self._tells_against(card, each.text)
             if why and each.text not in {h.why for h in card.held}:
                 held = Held(on=PartialDate.of(self.today), by=self.by or None, why=each.text)
                 draft = draft.enter("held", held)

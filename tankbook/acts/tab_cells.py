@@ -69,6 +69,26 @@ def says_gone(text: str) -> str:
     return next((each for each in phrases_of("gone") if holds_phrase(words, each)), "")
 
 
+def no_value(text: str) -> tuple[str, str] | tuple[()]:
+    """Why a cell has nothing to read, an error or a formula of a spreadsheet, and how to mend it;
+    nothing where it has.
+
+    >>> no_value("#REF!")[0], no_value("AL80")
+    ('`#REF!` is an error of the spreadsheet', ())
+    """
+    if _ERROR.fullmatch(text.strip()):
+        return f"`{text}` is an error of the spreadsheet", "mend its formula, or type the value"
+    if text.startswith("=") and len(text) > 1:
+        mend = "open the file, save it, and give that; or type the value"
+        return f"`{text[:40]}` is a formula of which the file has no value", mend
+    return ()
+
+
+_ERROR = pattern(r"#[A-ZÀ-Ý/0]+[0A-ZÀ-Ý/]*[!?]|#(?:N/?A|NV|NULL|N/D)!?|#{3,}|Err:\d{3}", re.I)
+"""As spreadsheets show them: `#REF!`, `#DIV/0!`, `#NAME?`, `#BEZUG!`, `#N/A`, and a row of `#` for
+what is wider than its column (ECMA-376 part 1, 18.17.3; the others from memory)."""
+
+
 def begins_foot(text: str) -> bool:
     """Whether a text is what the foot of a table begins with: `Total`, `Signed:`."""
     words = plain_words(text)
@@ -211,12 +231,14 @@ def unit_in(words: str) -> str:
 
 
 class DateReading(Struct, frozen=True):
-    """How dates are read: which of two numbers is the day, from when days are counted, and the day
-    by which a year of two digits is told."""
+    """How dates are read: which number comes first, from when days are counted, and the day by
+    which a year of two digits is told. `hand` has the signs between the numbers of those dates of
+    the table that are plainly in this order; without any it is not known."""
 
     today: dt.date
     order: DateOrder | None = None
     numbers: DayNumbers | None = None
+    hand: frozenset[str] = frozenset()
 
 
 _TIME = pattern(r"[T ]00:00(?::00(?:\.0+)?)?Z?$")
@@ -254,10 +276,7 @@ def date_of(text: str, how: DateReading) -> PartialDate:
     if named or not all(p.isdecimal() and p.isascii() for p in parts):
         raise ValueError(f"`{text}` is no date")
     if len(parts) == 2:
-        first, second = parts
-        if len(first) == 4:
-            return _made(text, first, second, None, how)
-        return _made(text, second, first, None, how)
+        return _month_and_year(text, parts, how)
     if len(parts) != 3:
         raise ValueError(f"`{text}` is no date")
     if len(parts[0]) == 4:
@@ -266,11 +285,42 @@ def date_of(text: str, how: DateReading) -> PartialDate:
 
 
 class OtherOrderError(ValueError):
-    """A date whose day and month stand the other way round than a mapping says."""
+    """A date whose numbers stand in another order than a mapping says."""
 
 
-TWO_NUMBERS = pattern(r"(?<![\d./\-])(\d{1,2})[./\- ](\d{1,2})[./\- ]\d{2,4}(?![\d./\-])")
-"""Two numbers that may be day and month. A year before them says itself which is which."""
+NUMBERS = pattern(
+    r"(?<![\d./\-])(\d{1,2}|\d{4})([./\- ])(\d{1,2})[./\- ](\d{1,2}|\d{4})(?![\d./\-])"
+)
+"""Three numbers that may be a date, and the sign behind the first."""
+_TWO_NUMBERS = pattern(r"(\d{1,2})[./\- ](\d{1,2})[./\- ]\d{2,4}")
+
+
+def orders_shown(parts: Sequence[str], today: dt.date) -> Mapping[DateOrder, PartialDate]:
+    """As `orders_of`, but nothing of a slip of the hand."""
+    found = orders_of(parts, today)
+    return {} if any(_is_slip(parts, each, found) for each in DateOrder) else found
+
+
+def orders_of(parts: Sequence[str], today: dt.date) -> Mapping[DateOrder, PartialDate]:
+    """What three numbers are as a date by each order in which they are one.
+
+    >>> [f"{k}: {v}" for k, v in orders_of(("24", "03", "11"), dt.date(2026, 11, 25)).items()]
+    ['day-first: 2011-03-24', 'year-first: 2024-03-11']
+    """
+    first, second, third = parts
+    how, found = DateReading(today), {}
+    for order, (year, month, day) in {
+        DateOrder.DAY_FIRST: (third, second, first),
+        DateOrder.MONTH_FIRST: (third, first, second),
+        DateOrder.YEAR_FIRST: (first, second, third),
+    }.items():
+        try:
+            found[order] = _made("", year, month, day, how)
+        except ValueError:
+            continue
+    return found
+
+
 _DAY = pattern(r"\d{4}-\d\d-(\d\d)")
 SWAPPED = "its days up to the 12th are dates and the later ones text: are day and month right?"
 """What is told of dates that a spreadsheet seems to have read in the other order."""
@@ -286,7 +336,7 @@ def seem_swapped(cells: Sequence[str]) -> bool:
     True
     """
     days = [int(found[1]) for found in map(_DAY.fullmatch, cells) if found]
-    pairs = [(int(m[1]), int(m[2])) for m in filter(None, map(TWO_NUMBERS.fullmatch, cells))]
+    pairs = [(int(m[1]), int(m[2])) for m in filter(None, map(_TWO_NUMBERS.fullmatch, cells))]
     enough = min(len(days), len(pairs)) >= _SOME
     return enough and max(days) <= 12 and all(max(pair) > 12 for pair in pairs)
 
@@ -296,20 +346,73 @@ def _month(word: str) -> int:
 
 
 def _numbers(text: str, parts: list[str], how: DateReading) -> PartialDate:
-    first, second = int(parts[0]), int(parts[1])
+    found = orders_of(parts, how.today)
+    if not found:
+        if all(int(p) <= 31 for p in parts[:2]) and len(parts[2]) in (2, 4):
+            raise ValueError(f"`{text}` is no calendar date")
+        raise ValueError(f"`{text}` is no date")
     order = how.order
-    if order is None and first == second:
-        order = DateOrder.DAY_FIRST
+    if order is DateOrder.YEAR_FIRST and len(parts[2]) == 4:
+        order = None  # its year stands last, and that it comes first says nothing of the others
     if order is None:
-        if first <= 12 and second <= 12:
-            raise ValueError(
-                f"`{text}` may be two days: write `dates: day-first` or `dates: month-first`"
-            )
-        order = DateOrder.DAY_FIRST if first > 12 else DateOrder.MONTH_FIRST
-    day, month = parts[:2] if order is DateOrder.DAY_FIRST else (parts[1], parts[0])
-    if int(month) > 12 >= int(day):
+        if any(_is_slip(parts, each, found) for each in DateOrder):
+            text = f"`{text}` is a date only with its year first"
+            raise ValueError(f"{text}: write `dates: year-first`, or correct it")
+        if len(set(found.values())) == 1:
+            return next(iter(found.values()))
+        ways = " or ".join(f"`dates: {each}` ({on})" for each, on in found.items())
+        raise ValueError(f"`{text}` may be {_FEW[len(found)]} days: write {ways}")
+    if order not in found:
+        if _is_slip(parts, order, found):
+            raise ValueError(f"`{text}` is no calendar date")
         raise OtherOrderError(f"`{text}` is no date where `dates: {order}`")
-    return _made(text, parts[2], month, day, how)
+    if how.hand and DateOrder.YEAR_FIRST in found and len(found) > 1:
+        sign = next((c for c in text if not c.isalnum()), "")
+        if sign not in how.hand:
+            other = [f"{on}" for each, on in found.items() if each is not order]
+            raise ValueError(
+                f"`{text}` is written otherwise than the other dates, and may be {found[order]} or "
+                f"{' or '.join(other)}: write `dates:` for its own column"
+            )
+    return found[order]
+
+
+_FEW = {2: "two", 3: "three"}
+
+
+def _is_slip(
+    parts: Sequence[str], order: DateOrder, found: Mapping[DateOrder, PartialDate]
+) -> bool:
+    """Whether three numbers may be a day that its month does not have, such as 31/04/22, which
+    would be one only of the year 2031."""
+    if order is DateOrder.YEAR_FIRST or set(found) != {DateOrder.YEAR_FIRST}:
+        return False
+    day, month = parts[:2] if order is DateOrder.DAY_FIRST else (parts[1], parts[0])
+    return int(month) <= 12 and int(day) <= 31
+
+
+def _month_and_year(text: str, parts: Sequence[str], how: DateReading) -> PartialDate:
+    """A month of a year. Where neither has four figures the month stands first, as in a stamp,
+    unless the mapping says that the year does."""
+    first, second = parts
+    if len(first) == 4:
+        return _made(text, first, second, None, how)
+    if len(second) == 4:
+        return _made(text, second, first, None, how)
+    if how.order is DateOrder.YEAR_FIRST:
+        return _made(text, first, second, None, how)
+    if int(first) > 12 >= int(second):
+        raise ValueError(
+            f"`{text}` has no year, or has it first: write it as 2021-04 or 2021-04-03; or "
+            "`dates: year-first`"
+        )
+    both = len(first) == 2 and int(second) <= 12 and first != second
+    if how.order is None and both:
+        raise ValueError(
+            f"`{text}` may be two months: write `dates: year-first`, or `dates: month-first` where "
+            "the year stands last"
+        )
+    return _made(text, second, first, None, how)
 
 
 def _with_name(text: str, parts: list[str], at: int, how: DateReading) -> PartialDate:
@@ -323,7 +426,14 @@ def _with_name(text: str, parts: list[str], at: int, how: DateReading) -> Partia
         if at == 1 and len(others[0]) < 4:
             raise ValueError(f"`{text}` has no year, or no day: write it as 2021-04 or 2021-04-03")
         return _made(text, others[0], month, None, how)
-    year, day = (others[0], others[1]) if len(others[0]) == 4 else (others[1], others[0])
+    first = len(others[0]) == 4
+    if at == 1 and [len(p) for p in others] == [2, 2]:  # with 24-Mar-11 the day is likelier first
+        first = how.order is DateOrder.YEAR_FIRST
+        if not first and int(others[0]) > 31:
+            if how.order is not None:
+                raise OtherOrderError(f"`{text}` is no date where `dates: {how.order}`")
+            first = True
+    year, day = others if first else others[::-1]
     return _made(text, year, month, day, how)
 
 
@@ -334,12 +444,18 @@ def _alone(text: str, figures: str, how: DateReading) -> PartialDate:
     if len(figures) == 5:
         if how.numbers is None:
             raise ValueError(
-                f"`{text}` may be days counted by a spreadsheet: write `day_numbers: 1900`"
+                f"`{text}` may be days counted by a spreadsheet: write `day_numbers: 1900` "
+                f"({_counted(figures, DayNumbers.SINCE_1900)}) or `day_numbers: 1904` "
+                f"({_counted(figures, DayNumbers.SINCE_1904)})"
             )
         return day_numbered(int(figures), how.numbers)
     if len(figures) == 4:
         raise ValueError(f"`{text}` says no month, and {_MONTH_MEND}")
     raise ValueError(f"`{text}` is no date")
+
+
+def _counted(figures: str, since: DayNumbers) -> str:
+    return f"{day_numbered(int(figures), since)}"
 
 
 def day_numbered(number: int, since: DayNumbers) -> PartialDate:

@@ -9,18 +9,22 @@ from collections import Counter
 from collections.abc import Collection, Iterator, Sequence
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from tankbook.acts.arrivals import ID
 from tankbook.acts.tab_cells import (
     HEADS_OF_CARDS,
     HEADS_OF_ENTRIES,
+    NUMBERS,
     SWAPPED,
-    TWO_NUMBERS,
     DateReading,
     date_of,
+    holds_phrase,
     is_here,
     key_by,
     known_words,
+    orders_shown,
+    phrases_of,
     plain_words,
     says_gone,
     says_nothing_known,
@@ -35,6 +39,7 @@ from tankbook.acts.tab_rows import (
     REFERENCES,
     REMARK,
     RESULT,
+    RESULTS,
     STANDS,
     VISUAL,
     WHAT,
@@ -47,6 +52,7 @@ from tankbook.acts.tab_rows import (
 from tankbook.records.fields import OneOf
 from tankbook.records.sheet_mapping import UNANSWERED, DateOrder, DayNumbers, RowsAre
 from tankbook.records.tab import Tab, TabRow, letter_of
+from tankbook.records.words import TestResult
 from tankbook.units.patterns import pattern
 
 LOOKED_AT = 60
@@ -55,12 +61,15 @@ MOST_VALUES = 40
 """A column of more different words is no list of words to be translated."""
 SAMPLES = 4
 
+_COUNTED = pattern(r"[2-6]\d{4}")
+"""Days as a spreadsheet counts them, within the life of a cylinder."""
 _MARKS = pattern(r"\b(?:DOT|TC|CTC|ICC|ISO|EN|UN|BS|HOAL|HOS)\b[ -]", re.IGNORECASE)
 
 
 class ColumnGuess(Struct, frozen=True):
     """What a column seems to hold. `values` are its words, each with what it seems to mean or
-    `?`; `asks` says whether its dates are to be told apart."""
+    `?`; `asks` says whether its dates are to be told apart, `dates` which of their numbers comes
+    first where that differs from column to column."""
 
     letter: str
     heading: str
@@ -68,6 +77,7 @@ class ColumnGuess(Struct, frozen=True):
     samples: tuple[str, ...]
     unit: str = ""
     asks: bool = False
+    dates: str = ""
     values: tuple[tuple[str, str], ...] = ()
     spaces: str = ""
     told: str = ""
@@ -113,11 +123,14 @@ def guess(tab: Tab, today: dt.date) -> TableGuess:
         taken.add(found.key)
         columns.append(found)
     by_column = [
-        [r[c].text for r in body if r[c].text]
+        [r[c].text for r in body if r[c].text] if is_dated(each.key) else []
         for each, c in zip(columns, headings, strict=True)
-        if is_dated(each.key)
     ]
     dated = [cell for cells in by_column for cell in cells]
+    orders = orders_by_column(by_column, today)
+    apart = len(set(orders) - {"", UNANSWERED}) > 1
+    if apart:  # other hands in other columns
+        columns = [replace(e, dates=o) for e, o in zip(columns, orders, strict=True)]
     numbers = [
         cell
         for each, c in zip(columns, headings, strict=True)
@@ -125,13 +138,15 @@ def guess(tab: Tab, today: dt.date) -> TableGuess:
         for cell in (r[c].text for r in body)
         if cell
     ]
-    remarks = [
+    columns = _of_which_test(columns)
+    every = [
         shown_plain(cell) if each.key == REMARK else f"{each.heading}: {shown_plain(cell)}"
         for each, c in zip(columns, headings, strict=True)
         if each.key in (REMARK, KEEP)
         for cell in (r[c].text for r in body)
-        if says_gone(cell)
+        if cell and not says_nothing_known(cell)
     ]
+    remarks = [text for text in every if says_gone(text)]
     beside = (shown_plain(f"comment: {each.text}") for row in body for each in row.beside)
     remarks += [text for text in beside if says_gone(text)]
     keys = {each.key for each in columns}
@@ -139,9 +154,9 @@ def guess(tab: Tab, today: dt.date) -> TableGuess:
         headings=f"{first}-{last}" if first != last else f"{first}",
         columns=tuple(columns),
         rows=rows,
-        dates=order_in(by_column),
+        dates="" if apart else _whole(orders),
         decimal=_decimal(numbers),
-        day_numbers="1900" if any(re.fullmatch(r"[2-6]\d{4}", d) for d in dated) else "",
+        day_numbers=(tab.day_numbers or UNANSWERED) if any(map(_COUNTED.fullmatch, dated)) else "",
         hidden_rows=UNANSWERED if any(r.hidden for r in body) else "",
         use=UNANSWERED if rows is RowsAre.CYLINDERS and "use" not in keys else "",
         gone=tuple(dict.fromkeys(remarks)),
@@ -176,7 +191,13 @@ def _is_below(upper: TabRow, lower: TabRow) -> bool:
     by one that is merged with it."""
     filled = [(c, cell.text) for c, cell in enumerate(lower.cells) if cell.text]
     own = [text for c, text in filled if text != upper[c].text]
-    return bool(own) and all(key_by(t, HEADS_OF_CARDS) and not re.search(r"\d", t) for t in own)
+    return bool(own) and all(
+        (key_by(t, HEADS_OF_CARDS) or key_by(t, _LOWER)) and not re.search(r"\d", t) for t in own
+    )
+
+
+_LOWER = ("on", "by", RESULT)
+"""What a lower heading may be beside those of cards: `Date` and `Result` below `Hydro`."""
 
 
 def _is_above(upper: TabRow, lower: TabRow) -> bool:
@@ -239,7 +260,7 @@ def _column(
     told = "" if key else "not known: it is kept in the notes"
     told = SWAPPED if is_dated(key) and seem_swapped(known) else told
     key = key or KEEP
-    if key in taken and key not in (HYDRO, VISUAL, REMARK, KEEP):
+    if key in taken and key not in (HYDRO, VISUAL, REMARK, KEEP, RESULT):
         told = f"`{key}` stands in another column already"
         key = KEEP
     if not known and key in (KEEP, REMARK):
@@ -269,12 +290,50 @@ def _by_cells(key: str, cells: Sequence[str], heading: str, today: dt.date) -> s
     if key in ("", "id") and all(_MARKS.match(c) for c in cells):
         return "marks" if all(len(c.split()) > 3 for c in cells) else "specification"
     if key in (HYDRO, VISUAL) and not any(_looks_dated(c, today) for c in cells):
-        return ""
+        return RESULT if _are_results(cells) else ""
+    if key == "" and (any(holds_phrase(heading, p) for p in phrases_of(RESULT))):
+        return "" if any(_looks_dated(c, today) for c in cells) else RESULT
     if key == "out_since" and not any(_looks_dated(c, today) for c in cells):
         return "out_to"  # `Out`, with a name below it
     if key == "valve.outlet" and not any(plain_words(c) in known_words() for c in cells):
         return ""
     return key
+
+
+def _of_which_test(columns: Sequence[ColumnGuess]) -> list[ColumnGuess]:
+    """Columns of results, each of the test that its heading names, or of the only one that there
+    is. Where neither tells it, it is asked: a result that is not read would make a pass of all."""
+    kinds = {each.key for each in columns} & {HYDRO, VISUAL}
+    found = []
+    for each in columns:
+        if each.key == RESULT and any(e.key == WHAT for e in columns):
+            found.append(each)
+            continue
+        if each.key == RESULT:
+            words = plain_words(each.heading)
+            named = {
+                name
+                for name in (HYDRO, VISUAL)
+                if any(holds_phrase(words, p) for p in phrases_of(name) if p not in _ANY_TEST)
+            }
+            of = named if len(named) == 1 else kinds
+            key = f"{next(iter(of))}_{RESULT}" if len(of) == 1 else UNANSWERED
+            told = _WHICH_TEST if key == UNANSWERED else each.told
+            each = replace(each, key=key, told=told)
+        found.append(each)
+    return found
+
+
+_ANY_TEST = {plain_words(t) for t in ("test", "test date", "last test", "tested", "inspected")}
+"""By what in a heading either test may be meant."""
+_WHICH_TEST = "hydro_result, visual_result, or keep: of which test is it?"
+
+
+def _are_results(cells: Sequence[str]) -> bool:
+    """Whether cells say how something came out: each a word of that, and at least one of them."""
+    words = [known_words().get(plain_words(c), "") for c in cells]
+    told = [w in _OF[RESULT] or bool(says_gone(c)) for w, c in zip(words, cells, strict=True)]
+    return bool(told) and all(told) and any(w in _OF[RESULT] for w in words)
 
 
 def _looks_dated(cell: str, today: dt.date) -> bool:
@@ -311,7 +370,7 @@ def _values(key: str, cells: Sequence[str]) -> Iterator[tuple[str, str]]:
                 yield text, UNANSWERED
         elif key == STANDS:
             yield text, "here" if is_here(text) or plain_words(text) in _WELL else UNANSWERED
-        elif isinstance(kind, OneOf) or key in (WHAT, RESULT):
+        elif isinstance(kind, OneOf) or key in _OF:
             words = {w.value for w in kind.words} if isinstance(kind, OneOf) else _OF[key]
             twins = {old for old, _ in kind.twins} if isinstance(kind, OneOf) else set()
             if text.casefold() in words | twins:
@@ -321,7 +380,10 @@ def _values(key: str, cells: Sequence[str]) -> Iterator[tuple[str, str]]:
 
 
 _WELL = frozenset({"ok", "good", "in service", "active", "in use", "gut", "i o", "bon", "bien"})
-_OF = {WHAT: {HYDRO, VISUAL, "rental"}, RESULT: {"pass", "fail"}}
+_OF = {
+    WHAT: {HYDRO, VISUAL, "rental"},
+    **{key: {each.value for each in TestResult} for key in (RESULT, *RESULTS)},
+}
 
 
 # --- what holds for all columns ------------------------------------------------------------------
@@ -330,23 +392,65 @@ SHOWING = 2
 """So many dates of a column show how its others are read (own choice): one alone may be a slip."""
 
 
-def order_in(columns: Sequence[Sequence[str]]) -> str:
-    """Which of two numbers is the day, as the dates of each column show by themselves; `?` where
+def order_in(columns: Sequence[Sequence[str]], today: dt.date) -> str:
+    """Which number of a date comes first, as the dates of each column show by themselves; `?` where
     those of one do not, or any contradict each other.
 
-    >>> order_in([["13/04/2021", "14/04/2021", "3/4/2021"]]), order_in([["2021-04-13", "3/4/2021"]])
-    ('day-first', '?')
+    >>> order_in([["13/04/2021", "14/04/2021", "3/4/2021"]], dt.date(2026, 11, 25))
+    'day-first'
+    >>> order_in([["24-03-11", "24-05-12"]], dt.date(2026, 11, 25))
+    '?'
     """
-    found, unsure = set[str](), False
-    for cells in columns:
-        pairs = [(int(m[1]), int(m[2])) for c in cells for m in TWO_NUMBERS.finditer(c)]
-        shown = [p for p in pairs if max(p) > 12 >= min(p)]
-        found |= {"day-first" if day > 12 else "month-first" for day, _ in shown}
-        open_ = any(max(p) <= 12 and p[0] != p[1] for p in pairs)
-        unsure = unsure or (open_ and len(shown) < SHOWING)
-    if unsure or len(found) > 1:
+    return _whole(orders_by_column(columns, today))
+
+
+def _whole(each: Sequence[str]) -> str:
+    found = set(each) - {""}
+    return next(iter(found), "") if len(found) < 2 else UNANSWERED
+
+
+def orders_by_column(columns: Sequence[Sequence[str]], today: dt.date) -> list[str]:
+    """As `order_in`, of each column by itself."""
+    return [_order_of(cells, today) for cells in columns]
+
+
+def _order_of(cells: Sequence[str], today: dt.date) -> str:
+    numbers = [(m[2], m.group(1, 3, 4)) for cell in cells for m in NUMBERS.finditer(cell)]
+    dates = [(sign, orders_shown(p, today)) for sign, p in numbers if len(p[0]) < 4]
+    open_ = [(sign, found) for sign, found in dates if len(set(found.values())) > 1]
+    shown = Counter(next(iter(found)) for _, found in dates if len(found) == 1)
+    last = Counter(sign for sign, found in dates if found and DateOrder.YEAR_FIRST not in found)
+    early = shown[DateOrder.YEAR_FIRST]
+    if early and (last or (early < SHOWING and open_)):
         return UNANSWERED
-    return next(iter(found), "")
+    if early:
+        return DateOrder.YEAR_FIRST
+    if any(int(m[1]) > 31 for cell in cells for m in _NAMED.finditer(cell)):
+        return UNANSWERED
+    left = [
+        set(found) - ({DateOrder.YEAR_FIRST} if last[sign] >= SHOWING else set())
+        for sign, found in open_
+    ]
+    shown += Counter(next(iter(ways)) for ways in left if len(ways) == 1)
+    unsure = any(len(ways) > 1 for ways in left)
+    yearly = any(DateOrder.YEAR_FIRST in ways for ways in left)
+    if len(shown) > 1 or yearly or (unsure and not any(n >= SHOWING for n in shown.values())):
+        return UNANSWERED
+    return next(iter(shown), "") or _of_months(cells)
+
+
+_NAMED = pattern(r"(?<!\d)(\d\d)[./\- ][^\W\d]+[./\- ]+\d\d(?!\d)")
+_MONTHS = pattern(r"(\d\d)[./-](\d\d)")
+
+
+def _of_months(cells: Sequence[str]) -> str:
+    """Of dates that are a month and a year of two digits: where the year stands."""
+    pairs = [(int(m[1]), int(m[2])) for m in filter(None, map(_MONTHS.fullmatch, cells))]
+    if not any(max(p) <= 12 and p[0] != p[1] for p in pairs):
+        return ""
+    shown = sum(b > 12 >= a for a, b in pairs)
+    early = any(a > 12 for a, _ in pairs)
+    return DateOrder.MONTH_FIRST if shown >= SHOWING and not early else UNANSWERED
 
 
 def _decimal(cells: Sequence[str]) -> str:

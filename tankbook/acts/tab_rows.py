@@ -7,11 +7,13 @@ import re
 from collections.abc import Iterator, Mapping, Sequence
 
 from msgspec import Struct, field
+from msgspec.structs import replace
 
 from tankbook.acts.arrivals import FIRST_TEST, ID, known_keys, said
 from tankbook.acts.common import shortened, ticked
 from tankbook.acts.tab_cells import (
     HEADS_OF_CARDS,
+    NUMBERS,
     SWAPPED,
     DateReading,
     OtherOrderError,
@@ -22,6 +24,8 @@ from tankbook.acts.tab_cells import (
     key_by,
     known_words,
     less,
+    no_value,
+    orders_shown,
     plain_words,
     quantity_of,
     says_gone,
@@ -35,6 +39,7 @@ from tankbook.records.node import Finding, Mark, Scalar, Where
 from tankbook.records.sheet_mapping import (
     ColumnMeans,
     DateIs,
+    DateOrder,
     HiddenRows,
     RowsAre,
     SheetMapping,
@@ -42,6 +47,8 @@ from tankbook.records.sheet_mapping import (
     Unreadable,
 )
 from tankbook.records.tab import Tab, TabCell, TabRow, column_of, letter_of
+from tankbook.records.words import TestResult
+from tankbook.units.nouns import counted
 from tankbook.units.patterns import pattern
 
 HYDRO, VISUAL = "hydro", "visual"
@@ -50,8 +57,13 @@ STANDS, REMARK, KEEP, LEAVE_OUT, NOTE, OWNER = (
     "stands", "remark", "keep", "leave-out", "note", "owner",
 )  # fmt: skip
 WHAT, ON, BY, RESULT, TO, BACK = "what", "on", "by", "result", "to", "back"
-OF_CYLINDERS = (HYDRO, VISUAL, OUT_TO, OUT_SINCE, OUT_UNTIL, STANDS)
+HYDRO_RESULT, VISUAL_RESULT = "hydro_result", "visual_result"
+RESULTS: Mapping[str, str] = {HYDRO_RESULT: HYDRO, VISUAL_RESULT: VISUAL}
+"""What says how the last test of a cylinder came out, and of which test."""
+OF_CYLINDERS = (HYDRO, VISUAL, *RESULTS, OUT_TO, OUT_SINCE, OUT_UNTIL, STANDS)
 OF_ENTRIES = (WHAT, ON, BY, RESULT, TO, BACK)
+OF_RENTALS = (OUT_SINCE, OUT_UNTIL, BACK)
+"""Of what a month is not enough."""
 OF_ANY = (REMARK, KEEP, LEAVE_OUT)
 NAMING = (ID, "serial", "marks")
 """By which of its cells a row says which cylinder it is about."""
@@ -73,6 +85,7 @@ QUANTITIES: Mapping[object, str] = {
 """The kinds of value that carry a unit, each with one for an example."""
 _BETWEEN_DATES = pattern(r"\s*(?:[;,&]|\band\b|\bund\b|\bet\b|\by\b)\s*", re.IGNORECASE)
 _DIGITS = pattern(r"#+")
+_NO_YEAR = pattern(r"\d{1,2}[./-]\d{1,2}")
 
 
 def keys_for(rows: RowsAre) -> tuple[str, ...]:
@@ -174,6 +187,12 @@ _TESTED = frozenset({"", HYDRO, VISUAL, "first_test", BY, RESULT, "on"})
 
 def _reached(lower: str) -> bool:
     return bool(lower) and key_by(lower, HEADS_OF_CARDS) in _TESTED
+
+
+def ticked_in(text: str) -> str:
+    """A text as a key that may be written into a mapping."""
+    plain = shown_plain(text).replace('"', "'")
+    return f'"{plain}"'
 
 
 def shown_plain(text: str) -> str:
@@ -314,6 +333,32 @@ def headed_otherwise(tab: Tab, mapping: SheetMapping) -> Iterator[str]:
             )
 
 
+def noughts_lost(tab: Tab, mapping: SheetMapping) -> Iterator[str]:
+    """Each column of serials of which some may have lost noughts in front: those that a workbook
+    keeps as numbers, and those of figures alone that are shorter than others with a nought."""
+    for each in mapping.columns:
+        if each.key_ != "serial":
+            continue
+        column = column_of(each.column)
+        cells = [row[column] for row in body_of(tab, mapping) if row[column].text]
+        noughts = [len(c.text) for c in cells if _NOUGHT.fullmatch(c.text)]
+        short = [
+            c
+            for c in cells
+            if c.text.isdecimal()
+            and (c.number or (c.text[0] != "0" and noughts and len(c.text) < min(noughts)))
+        ]
+        if short:
+            rows = ", ".join(str(c.place.line) for c in short[:5])
+            yield (
+                f"column {each.column}: {counted(len(short), 'serial')} of figures alone (row "
+                f"{rows}, such as {short[0].text}): noughts in front may be lost: look at a stamp"
+            )
+
+
+_NOUGHT = pattern(r"0\d+")
+
+
 def is_dated(name: str) -> bool:
     """Whether a column of a key holds dates."""
     dated = name in (HYDRO, VISUAL, OUT_SINCE, OUT_UNTIL, ON, BACK)
@@ -340,9 +385,35 @@ class _RowReader:
             for c in unmapped(tab, mapping)
         ]
         self.named = {c: heading_at(tab, first, last, c) or each.column for c, each in self.columns}
+        self.hand = self._hand()
+        self.dates_of = {c: self._dates(each) for c, each in self.columns}
         self.words = {
             c: {k.strip().casefold(): v for k, v in each.values.items()} for c, each in self.columns
         }
+
+    def _hand(self) -> frozenset[str]:
+        """The signs that stand in those dates whose numbers show that they are in the order that
+        is said of the table."""
+        early = self.mapping.dates is DateOrder.YEAR_FIRST
+        if self.mapping.dates is None:
+            return frozenset()
+        dated = [c for c, means in self.columns if means.dates is None and is_dated(means.key_)]
+        found = set[str]()
+        for row in body_of(self.tab, self.mapping):
+            for match in (m for c in dated for m in NUMBERS.finditer(row[c].text)):
+                parts = match.group(1, 3, 4)
+                orders = set(orders_shown(parts, self.dates.today))
+                shows = {DateOrder.YEAR_FIRST} == orders if early else orders
+                if shows and (early or DateOrder.YEAR_FIRST not in orders):
+                    found.add(match[2])
+        return frozenset(found)
+
+    def _dates(self, means: ColumnMeans) -> DateReading:
+        """How the dates of a column are read. Those of which it does not say it by itself are held
+        against those that show which number comes first."""
+        if means.dates is not None:
+            return replace(self.dates, order=means.dates)
+        return replace(self.dates, hand=self.hand)
 
     def read(self, row: TabRow) -> RowRead:
         """One row."""
@@ -361,8 +432,12 @@ class _RowReader:
             text = cell.text
             if not text or means.key_ == LEAVE_OUT:
                 continue
+            if means.key_ not in OF_ANY and (wrong := no_value(text)):
+                self._unread(found, means, cell, *wrong)
+                continue
             known = self.words[column].get(text.casefold())
             if known is not None and not known.strip():
+                self._nothing(found, column, cell)
                 continue
             if known is None and says_nothing_known(text):
                 continue
@@ -384,6 +459,12 @@ class _RowReader:
         self._loose_days(found, of_row)
         self._finish(found, of_row)
         return found
+
+    def _nothing(self, found: RowRead, column: int, cell: TabCell) -> None:
+        """A word that is said to mean nothing. One by which a cylinder is gone stays a remark."""
+        if says_gone(cell.text):
+            text = f"{self.named[column]}: {shown_plain(cell.text)}"
+            found.remarks.append(said(text, cell.place))
 
     def _loose_days(self, found: RowRead, of_row: Mapping[str, Scalar]) -> None:
         """Days of a rental of nobody: a cylinder that is out, or an old one. Which, nobody here
@@ -453,30 +534,46 @@ class _RowReader:
         """What one cell says. Raises `ValueError` where it cannot be read."""
         name, text = means.key_, value.text
         as_mapped = text != cell.text
+        dates = self.dates_of[column]
         if name == REMARK:
             found.remarks.append(said(shown_plain(text), value.start))
         elif name == KEEP:
             kept = f"{self.named[column]}: {shown_plain(text)}"
             found.remarks.append(said(kept, value.start))
         elif name in (HYDRO, VISUAL):
-            self._tests(found, means, value)
+            self._tests(found, means, value, dates)
         elif name in REFERENCES:
             self._reference(of_row, column, means, value, as_mapped)
         elif name == STANDS:
             self._stands(found, means, value)
         elif name in (OUT_SINCE, OUT_UNTIL, ON, BACK):
-            of_row[name] = said(str(date_of(text, self.dates)), value.start)
+            if name in OF_RENTALS and _NO_YEAR.fullmatch(text):
+                raise CellError(f"`{text}` has no year, or no day", "write it as 2021-04-03")
+            of_row[name] = said(str(date_of(text, dates)), value.start)
+        elif name in RESULTS:
+            result = known_words().get(plain_words(text), text.casefold())
+            if result not in tuple(TestResult):
+                mend = f"say in `values:` whether it is pass or fail: `{{{ticked_in(text)}: fail}}`"
+                raise CellError(f"{ticked(text)} is no result", mend)
+            of_row[name] = said(result, value.start)
         elif name in (WHAT, RESULT):
             of_row[name] = said(known_words().get(plain_words(text), text.casefold()), value.start)
         elif name == BY:
             of_row[name] = value
         else:
-            found.given[name] = said(self._of_card(name, means, text, as_mapped), value.start)
+            found.given[name] = said(
+                self._of_card(name, means, text, as_mapped, dates), value.start
+            )
 
-    def _of_card(self, name: str, means: ColumnMeans, text: str, as_mapped: bool) -> str:
+    def _of_card(
+        self, name: str, means: ColumnMeans, text: str, as_mapped: bool, dates: DateReading
+    ) -> str:
         kind = kind_of(name)
         if name in NAMING and _LOST.fullmatch(text):
             raise CellError(f"`{text}` is a number of which figures are lost", _LOST_MEND)
+        if name not in _OF_MAKERS and not as_mapped and (word := says_gone(text)):
+            mend = "write that into a remark of its own; or say in `values:` what is meant"
+            raise CellError(f"`{text}` says `{word}`", mend)
         if name == ID:
             return _id_of(text, means)
         if kind in QUANTITIES:
@@ -485,20 +582,20 @@ class _RowReader:
             quantity = quantity_of(text, means.unit, self.mapping.decimal)
             return _in_its_unit(name, text, quantity) if kind is kinds.PRESSURE else quantity
         if kind in (kinds.DATE, kinds.LIFE_END):
-            return str(date_of(text, self.dates))
+            return str(date_of(text, dates))
         if isinstance(kind, OneOf) and not as_mapped:
             return _word_of(text, kind)
         return text
 
-    def _tests(self, found: RowRead, means: ColumnMeans, value: Scalar) -> None:
+    def _tests(self, found: RowRead, means: ColumnMeans, value: Scalar, dates: DateReading) -> None:
         """The tests of a cell, one or more."""
         parts = [value.text]
         try:
-            date_of(value.text, self.dates)
+            date_of(value.text, dates)
         except ValueError:
             split = [p for p in _BETWEEN_DATES.split(value.text) if p]
             parts = split if len(split) > 1 else parts
-        read = [date_of(each, self.dates) for each in parts]
+        read = [date_of(each, dates) for each in parts]
         for on in read:
             note, due = f"sheet, row {found.row.number}", ""
             if means.is_ is DateIs.NEXT and means.period is not None:
@@ -536,6 +633,8 @@ class _RowReader:
             ) from None
         heading = self.named[column_of(means.column)]
         cell = found.row[column_of(means.column)]
+        if stands is Stands.HERE and (word := says_gone(cell.text)):
+            raise CellError(f"`{word}` is not `here`", "write hold or leave-out in its `values:`")
         self._gone(found, stands, said(f"{heading}: {shown_plain(cell.text)}", cell.place))
 
     def _gone(self, found: RowRead, stands: Stands, what: Scalar) -> None:
@@ -548,6 +647,7 @@ class _RowReader:
         """What several cells of a row say together."""
         self._remarks(found)
         self._due_and_done(found)
+        self._results(found, of_row)
         if self.mapping.rows is RowsAre.ENTRIES:
             self._entry(found, of_row)
             return
@@ -584,6 +684,30 @@ class _RowReader:
                 mend = "see which is right; or write `key: keep` for the column of the next"
                 found.findings.append(_of(_where(self.tab, each.on), "two-days", text, mend))
         found.entries = kept
+
+    def _results(self, found: RowRead, of_row: Mapping[str, Scalar]) -> None:
+        """How the last of its tests came out, where a column says it: what failed is no pass, what
+        is not said may be waited for, and a test of no day that failed holds all the same."""
+        for column, means in self.columns:
+            name = means.key_
+            if name not in RESULTS:
+                continue
+            tests = [e for e in found.entries if e.name == RESULTS[name]]
+            result, cell = of_row.get(name), found.row[column]
+            shown = said(f"{self.named[column]}: {shown_plain(cell.text)}", cell.place)
+            if result is None:
+                meant = self._no_result(found, name, with_fault=bool(tests))
+                if meant not in tuple(TestResult):
+                    continue
+                result = said(meant, cell.place)
+            if result.text == TestResult.FAIL:
+                found.holds.append(shown if cell.text else said(f"{name}: fail", cell.place))
+            elif not tests and cell.text:
+                found.remarks.append(shown)
+            if tests:
+                last = max(tests, key=lambda e: e.on.text)
+                new = replace(last, rest={**last.rest, "result": result.text})
+                found.entries = [new if e is last else e for e in found.entries]
 
     def _remarks(self, found: RowRead) -> None:
         """Remarks by which a cylinder is gone, as the mapping answers them."""
@@ -633,21 +757,24 @@ class _RowReader:
             rest |= {"result": result} if result else {}
         found.entries.append(EntryRead(what.text, on, rest))
 
-    def _no_result(self, found: RowRead) -> str:
+    def _no_result(self, found: RowRead, key: str = RESULT, *, with_fault: bool = True) -> str:
         """What a row says whose cell of the result says nothing: it may be waited for, so that it
         is no pass, unless the mapping says what an empty one means. Without such a column a test
         that is listed was passed."""
         for column, means in self.columns:
-            if means.key_ == RESULT:
+            if means.key_ == key:
                 cell = found.row[column]
                 meant = self.words[column].get("", "").strip().casefold()
                 if meant and not cell.text:
                     return known_words().get(plain_words(meant), meant)
+                if not with_fault or any(
+                    f.where.column == cell.place.column for f in found.findings
+                ):
+                    return ""  # nothing to come out, or told already
                 said_ = f"{ticked(cell.text)} is no result" if cell.text else "its result is empty"
-                mend = 'write pass or fail; or say in `values:` what it means: `{"%s": pass}`'
+                mend = "write pass or fail; or say in `values:` what it means: `{%s: pass}`"
                 where = Where(self.tab.path, found.row.number, cell.place.column)
-                named_ = shown_plain(cell.text).replace('"', "'")
-                found.findings.append(_of(where, "no-result", said_, mend % named_))
+                found.findings.append(_of(where, "no-result", said_, mend % ticked_in(cell.text)))
         return ""
 
 
@@ -684,6 +811,8 @@ def _in_its_unit(name: str, text: str, quantity: str) -> str:
 _UNIT_MEND = "write the unit into the cell, or the right `unit:` for its column"
 
 
+_OF_MAKERS = ("maker", "use", "material")
+"""What may be called by any word, or by few."""
 _LOST = pattern(r"\d[.,]\d+E\+?\d+|\d+E\+\d+", re.IGNORECASE)
 """What a spreadsheet makes of a long serial that it takes for a number."""
 _LOST_MEND = "read the stamp, and make the cell one of text"

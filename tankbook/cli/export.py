@@ -38,7 +38,7 @@ def export(
         known = ", ".join(ENDINGS)
         raise RequestError(f"FILE: {one_line(file)} is of no kind that is known", f"known: {known}")
     check_out(path, ending)
-    files, tables, pending = asked_of(asked, lambda source: _taken(source, contacts))
+    files, tables, pending, before = asked_of(asked, lambda source: _taken(source, contacts))
     if pending:
         raise RequestError(f"an act is not finished: {pending}", "see `tankbook pending`")
     write_out(path, written(tables, ending, path.name), ending)
@@ -46,6 +46,7 @@ def export(
     left_out = unread(files)
     if asked.json:
         told = {"file": file, "files": len(files), "rows": rows, "cannot_be_read": left_out}
+        told |= {"taken_out_before": before}
         return as_data(told)
     head = (
         f"Exported {counted(rows.get('cylinders', 0), 'cylinder')}, "
@@ -57,6 +58,8 @@ def export(
         head += (
             f"; CANNOT BE READ, and so in no table but the last: {named} (see `tankbook validate`)"
         )
+    if before:
+        head += f"; left out, for they are earlier exports: {', '.join(map(one_line, before))}"
     said = ", ".join(f"{name} {count}" for name, count in rows.items() if name not in _OWN)
     back = f"Back again: tankbook import {one_line(file)} --into DIR"
     paper = page()
@@ -66,13 +69,16 @@ def export(
 _OWN = ("about", "sums", "files")
 
 
-def _taken(source: LedgerSource, contacts: bool) -> tuple[dict[str, bytes], list[OutTable], str]:
-    from tankbook.ledger.taken_out import collect, tables_of
+def _taken(
+    source: LedgerSource, contacts: bool
+) -> tuple[dict[str, bytes], list[OutTable], str, list[str]]:
+    from tankbook.ledger.taken_out import collect, tables_of, taken_before
 
     files = collect(source.files, contacts)
     about = (("ledger", source.files.name), ("as of", f"{source.today}"))
     pending = getattr(source.files, "pending", ())
-    return files, tables_of(files, about), str(pending[0]) if pending else ""
+    unfinished = str(pending[0]) if pending else ""
+    return files, tables_of(files, about), unfinished, taken_before(source.files)
 
 
 def put_back(file: str, into: str, *, json: bool) -> Answer:

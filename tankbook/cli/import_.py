@@ -26,7 +26,9 @@ MOST_TOLD = 200
 
 def import_(
     given: Given,
-    file: Annotated[str, Arg("FILE", "A table: CSV with any separator, or a workbook (.xlsx).")],
+    file: Annotated[
+        str, Arg("FILE", "A table: CSV with any separator, or a workbook (.xlsx); - reads a pipe.")
+    ],
     map_: Annotated[
         str, Opt("FILE", "What its columns mean; written for you to correct where there is none.")
     ] = "",

@@ -9,8 +9,10 @@ from pathlib import Path
 from tankbook.ledger.atomic import put_out
 from tankbook.ledger.errors import LedgerError, refusing
 from tankbook.ledger.names import ENDINGS, SETTINGS_FILE
+from tankbook.ledger.tables import MOST_BYTES, is_export
 
 PDF = ".pdf"
+WORKBOOK = ".xlsx"
 PDF_BEGINS = b"%PDF-"
 OURS = b"tankbook"
 LOOKED_AT = 1024
@@ -71,8 +73,9 @@ def check_out(path: Path, ending: str = PDF) -> None:
         if not path.is_file():  # to look into a pipe would wait for whoever writes into it
             raise LedgerError(str(path), "it is no ordinary file", "name another file")
         with path.open("rb") as there:
-            begins = there.read(LOOKED_AT)
-    if not (begins.startswith(PDF_BEGINS) if pdf else OURS in begins):
+            begins = there.read(MOST_BYTES if ending == WORKBOOK else LOOKED_AT)
+    ours = is_export(begins) if ending == WORKBOOK else OURS in begins
+    if not (begins.startswith(PDF_BEGINS) if pdf else ours):
         other = "a file that is no PDF is there already"
         text = other if pdf else "a file is there that tankbook did not make"
         raise LedgerError(str(path), text, "name another file")

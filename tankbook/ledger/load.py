@@ -14,6 +14,7 @@ from msgspec.structs import replace
 
 from tankbook.ledger import shipped, strays
 from tankbook.ledger.csvlog import read_rows, read_table
+from tankbook.ledger.cut_values import cut_values
 from tankbook.ledger.errors import LedgerError, first_fault, of_finding
 from tankbook.ledger.files import Files, refuse_newer
 from tankbook.ledger.lock import Tell, nobody
@@ -147,7 +148,7 @@ def read_from(
         finding_rows=shipped.findings(),
         mark_words=shipped.mark_words(),
         sheets=own_sheets,
-        findings=(*reading.findings, *pending_in(files)),
+        findings=(*reading.findings, *reading.cut, *pending_in(files)),
         broken={**broken, **broken_sets},
         broken_sets={f: reading.words_of(f) for f in reading.unread_as("sets")},
         broken_cards={f: reading.text_of(f) for f in reading.unread_as("cylinders")},
@@ -229,6 +230,8 @@ class _Reading(Struct):
 
     files: Files
     findings: list[Finding] = field(default_factory=list)
+    cut: list[Finding] = field(default_factory=list)
+    """What is told of values of records that are read all the same."""
     as_record: set[str] = field(default_factory=set)
     """Folders that are named as a record is, by their paths."""
     named_so: dict[str, str] = field(default_factory=dict)
@@ -314,6 +317,7 @@ class _Reading(Struct):
         if len(self.findings) > before:
             return None
         assert text is not None
+        self.cut += cut_values(text, path)
         values = plain(text)
         if values is not None:
             ordinary = quick_read(kind, values, path, Later(text, path), **named)

@@ -96,7 +96,9 @@ _NOTHING_IN_IT = "take it away, and give the line once more: it is written anew"
 _ANSWERS = {
     "is": "look at a cylinder whose stamp you know: write `last` where its dates say when it was "
     "tested, `next` with `period:` where they say when it is due",
-    "dates": "write day-first or month-first",
+    "dates": "write day-first, month-first or year-first; a column may have one of its own",
+    "day_numbers": "write 1900, or 1904 where the workbook was begun on an old Mac",
+    "key": "write what the column holds, or keep",
     "decimal": "write point or comma",
     "hidden_rows": "write take or leave-out",
     "use": "write rental, sale, customer, staff, pool or bank",

@@ -35,7 +35,7 @@ def read_table(path: Path, *, sheet: str = "", separator: str = "", encoding: st
     """The table of a file, whatever it is.
 
     Args:
-        path: the file; `-` for standard input.
+        path: the file, or `-` for standard input.
         sheet: the sheet of a workbook; the first with something in it where empty.
         separator: what stands between the cells of a text file; looked for where empty.
         encoding: of a text file; looked for where empty.
@@ -58,7 +58,11 @@ def read_table(path: Path, *, sheet: str = "", separator: str = "", encoding: st
 
 
 def is_export(data: bytes) -> bool:
-    """Whether a file is a whole ledger that was taken out as JSON or CSV."""
+    """Whether a file is a whole ledger that was taken out."""
+    if data.startswith(_ZIP):
+        from tankbook.ledger.workbook import made_here
+
+        return made_here(data)
     return EXPORT in data[:400].decode("utf-8", "ignore")
 
 
@@ -176,7 +180,7 @@ def _rows(text: str, sep: str, path: str) -> Iterator[TabRow]:
     """The rows that have something in them. A cell in quotation marks may go on over lines."""
     count = 0
     for number, cells in _split(text, sep, path):
-        made = tuple(TabCell(on_one_line(t), place) for t, place in cells)
+        made = tuple(TabCell(_unwrapped(on_one_line(t)), place) for t, place in cells)
         if not any(c.text for c in made):
             continue
         count += 1
@@ -239,6 +243,21 @@ def _quoted(text: str, at: int, sep: str, path: str, place: Mark) -> tuple[str, 
             end += 2
             continue
         return text[at + 1 : end].replace('""', '"'), end + 1
+
+
+_WRAPPED = pattern(r'="([^"]*)"')
+_APOSTROPHE = pattern(r"'(?=0\d)")
+
+
+def _unwrapped(text: str) -> str:
+    """A cell without what makes a spreadsheet take it for text, so that its noughts stay: `="012"`,
+    and an apostrophe before them.
+
+    >>> _unwrapped('="00123"'), _unwrapped("'00123"), _unwrapped("=A1")
+    ('00123', '00123', '=A1')
+    """
+    found = _WRAPPED.fullmatch(text)
+    return found[1] if found else _APOSTROPHE.sub("", text, count=1) if text[:1] == "'" else text
 
 
 _BLANKS = pattern(r"(?:[^\S\n]|[\x00-\x09\x0b-\x1f\x7f-\x9f])+")

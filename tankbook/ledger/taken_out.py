@@ -24,7 +24,7 @@ from tankbook.ledger.errors import LedgerError
 from tankbook.ledger.events import parse
 from tankbook.ledger.files import Files
 from tankbook.ledger.names import CARDS, LOGS, is_safe_id
-from tankbook.ledger.tables import EXPORT, decoded
+from tankbook.ledger.tables import EXPORT, decoded, is_export
 from tankbook.ledger.text import BOM
 from tankbook.records.cylinder import Cylinder, Doubles
 from tankbook.records.fields import ListOf, Nested, keys_of
@@ -64,14 +64,17 @@ class OutTable(Struct, frozen=True):
 
 def collect(files: Files, contacts: bool) -> dict[str, bytes]:
     """Every file of a ledger by its path; names and telephone numbers where they are asked for.
+    What was taken out before and lies in it is none of its files, and would double it each time.
 
     Raises:
         LedgerError: one cannot be read, or they are too large together.
     """
     found: dict[str, bytes] = {}
-    size = 0
+    size, before = 0, set(taken_before(files))
     for path in sorted(_paths(files, "")):
         if path == PRIVATE and not contacts:
+            continue
+        if path in before:
             continue
         found[path] = files.read(path)
         size += len(found[path])
@@ -79,6 +82,12 @@ def collect(files: Files, contacts: bool) -> dict[str, bytes]:
             text = f"the files of the ledger come to more than {MOST_BYTES:,} bytes"
             raise LedgerError(path, text, "take the folder itself: its files are plain text")
     return found
+
+
+def taken_before(files: Files) -> list[str]:
+    """The files in a ledger's folder that are the ledger as it was taken out before."""
+    such = (p for p in sorted(_paths(files, "")) if p.casefold().endswith(ENDINGS))
+    return [p for p in such if not p.startswith("fills/") and is_export(files.read(p))]
 
 
 def _paths(files: Files, folder: str) -> Iterator[str]:

@@ -14,7 +14,7 @@ from io import BytesIO
 from typing import Any
 
 from tankbook.ledger.errors import LedgerError
-from tankbook.ledger.tables import MOST_CELL, MOST_COLUMNS, MOST_ROWS, on_one_line, too_many
+from tankbook.ledger.tables import EXPORT, MOST_CELL, MOST_COLUMNS, MOST_ROWS, on_one_line, too_many
 from tankbook.records.node import Mark
 from tankbook.records.tab import Tab, TabCell, TabRow, column_of, letter_of
 from tankbook.units.nouns import counted
@@ -48,8 +48,13 @@ def read_workbook(data: bytes, path: str, sheet: str = "") -> Tab:
     names = tuple(page.title for page in shown.worksheets)
     if sheet and sheet not in names:
         raise LedgerError(path, f"there is no sheet `{sheet}`", f"its sheets: {', '.join(names)}")
-    name = sheet or next((p.title for p in shown.worksheets if p._cells), "")
+    seen = [page for page in shown.worksheets if page.sheet_state == "visible"]
+    name = sheet or next((p.title for p in seen if p._cells), "")
     if not name:
+        hidden = [p.title for p in shown.worksheets if p._cells]
+        if hidden:
+            mend = f"give a hidden one with --sheet: {', '.join(hidden)}"
+            raise LedgerError(path, "there is nothing in the sheets that are shown", mend)
         raise LedgerError(path, "there is nothing in it", "is this the right file?")
     page, formulas = shown[name], written[name]
     texts = {place: _text(cell) for place, cell in page._cells.items()}
@@ -62,10 +67,11 @@ def read_workbook(data: bytes, path: str, sheet: str = "") -> Tab:
     rows = tuple(_rows(page, texts, path))
     if not rows:
         raise LedgerError(path, f"there is nothing in its sheet `{name}`", "name another sheet")
-    notes = _notes(page, names, len(worked), [_name(p) for p in sorted(lost)], rows)
+    notes = _notes(page, shown.worksheets, len(worked), [_name(p) for p in sorted(lost)], rows)
     if macros:
         notes.append("it has macros; none of them is run")
-    return Tab(path, rows, name=name, names=names, notes=tuple(notes))
+    since = "1904" if shown.epoch.year == 1904 else "1900"
+    return Tab(path, rows, name=name, names=names, day_numbers=since, notes=tuple(notes))
 
 
 def look_into(data: bytes, path: str) -> bool:
@@ -163,7 +169,10 @@ def _rows(page: Any, texts: dict[Place, str], path: str) -> Iterator[TabRow]:
     if len(by_row) > MOST_ROWS or width > MOST_COLUMNS:
         raise too_many(path)
     for row, cells in sorted(by_row.items()):
-        made = tuple(TabCell(cells.get(c, ""), Mark(0, row, c)) for c in range(1, width + 1))
+        made = tuple(
+            TabCell(cells.get(c, ""), Mark(0, row, c), _is_number(page._cells.get((row, c))))
+            for c in range(1, width + 1)
+        )
         own = [page._cells[row, c] for c in cells if (row, c) in page._cells]
         struck = bool(own) and all(each.font.strike for each in own if each.value is not None)
         hidden = bool(page.row_dimensions[row].hidden)
@@ -175,12 +184,18 @@ def _name(place: Place) -> str:
 
 
 def _notes(
-    page: Any, names: tuple[str, ...], worked: int, lost: list[str], rows: Iterable[TabRow]
+    page: Any, pages: Sequence[Any], worked: int, lost: list[str], rows: Iterable[TabRow]
 ) -> list[str]:
     """What is to be told of a workbook."""
     notes = []
-    if len(names) > 1:
-        others = ", ".join(f"`{each}`" for each in names if each != page.title)
+    if page.sheet_state != "visible":
+        notes.append(f"its sheet `{page.title}` is hidden")
+    if len(pages) > 1:
+        others = ", ".join(
+            f"`{each.title}`" + " (hidden)" * (each.sheet_state != "visible")
+            for each in pages
+            if each.title != page.title
+        )
         notes.append(f"its sheet `{page.title}` is read; others: {others}")
     if worked:
         notes.append(f"{counted(worked, 'formula')}: what each showed last is read")
@@ -216,6 +231,13 @@ def _text(cell: Any) -> str:
         case dt.time():
             return f"{value:%H:%M}"
     return on_one_line(str(value))[: MOST_CELL + 1]
+
+
+def _is_number(cell: Any) -> bool:
+    """Whether a cell holds a number, of which its shape adds no noughts in front."""
+    if cell is None or cell.data_type != "n" or not isinstance(cell.value, int | float):
+        return False
+    return bool(str(cell.number_format).strip("0"))
 
 
 _EXACT = 10**15
@@ -276,6 +298,7 @@ def write_workbook(sheets: Iterable[Sheet], path: str) -> bytes:
     """
     module = reader(path)
     book = module.Workbook()
+    book.properties.creator = EXPORT
     book.remove(book.active)
     for name, heads, rows in sheets:
         page = book.create_sheet(name)
@@ -289,6 +312,16 @@ def write_workbook(sheets: Iterable[Sheet], path: str) -> bytes:
     out = BytesIO()
     book.save(out)
     return out.getvalue()
+
+
+def made_here(data: bytes) -> bool:
+    """Whether a workbook says of itself that it is a ledger that was taken out."""
+    try:
+        with zipfile.ZipFile(BytesIO(data)) as packed:
+            part = packed.getinfo("docProps/core.xml")
+            return part.file_size < MOST_CELL and EXPORT.encode() in packed.read(part)
+    except (zipfile.BadZipFile, OSError, ValueError, KeyError, RuntimeError, NotImplementedError):
+        return False
 
 
 def every_sheet(data: bytes, path: str) -> Iterator[tuple[str, list[list[str]]]]:

@@ -26,8 +26,12 @@ def questions(guess: TableGuess) -> list[str]:
     found = [f"{name}: {why}" for name, value, why in _facts(guess) if value == UNANSWERED]
     for each in guess.columns:
         called = f"column {each.letter}" + (f" ({each.heading})" if each.heading else "")
+        if each.key == UNANSWERED:
+            found.append(f"{called}: {each.told}")
         if each.asks:
             found.append(f"{called}: {_LAST_OR_NEXT}")
+        if each.dates == UNANSWERED:
+            found.append(f"{called}: {_ORDER}")
         if each.told == SWAPPED:
             found.append(f"{called}: {each.told}")
         if each.unit == UNANSWERED:
@@ -53,6 +57,9 @@ def data(tab: Tab, guess: TableGuess) -> dict[str, Any]:
 _LAST_OR_NEXT = "do its dates say when the last test was, or when the next is due?"
 
 
+_ORDER = "which number of its dates comes first: day-first, month-first or year-first?"
+
+
 def _head(tab: Tab, guess: TableGuess) -> Iterator[str]:
     sheet = f", sheet {tab.name}" if tab.name else ""
     yield f"# How {tab.path}{sheet} is read. It is a guess: correct it, and answer every ?"
@@ -75,9 +82,9 @@ def _head(tab: Tab, guess: TableGuess) -> Iterator[str]:
 
 def _facts(guess: TableGuess) -> Iterator[tuple[str, str, str]]:
     """What holds for the whole table: key, value, and what is asked."""
-    yield "dates", guess.dates, "day-first or month-first, in dates such as 3/4/2021"
+    yield "dates", guess.dates, "day-first or month-first, in dates such as 3/4/2021; or year-first"
     yield "decimal", guess.decimal, "point or comma, before tenths: is 3,000 three thousand?"
-    yield "day_numbers", guess.day_numbers, "dates are days counted since 1900, or 1904"
+    yield "day_numbers", guess.day_numbers, "1900 or 1904: dates are days counted since then"
     yield "hidden_rows", guess.hidden_rows, "take or leave-out: rows that nobody sees"
     yield "use", guess.use, "rental, sale, customer, staff, pool or bank: what they are kept for"
 
@@ -121,6 +128,8 @@ def _column(each: ColumnGuess) -> Iterator[str]:
         yield f"    is: {UNANSWERED}  # last or next: {_LAST_OR_NEXT}"
         period = "5 years" if each.key == HYDRO else "1 year"
         yield f"    # period: {period}  # with `is: next`: from the last test to it"
+    if each.dates:
+        yield f"    dates: {each.dates}" + f"  # {_ORDER}" * (each.dates == UNANSWERED)
     if each.spaces:
         yield f'    spaces: "{each.spaces}"  # in the place of blanks, which an id has none of'
     if each.values:

@@ -24,10 +24,11 @@ class RowsAre(StrEnum):
 
 
 class DateOrder(StrEnum):
-    """Which of two numbers is the day."""
+    """Which number of a date comes first. A year of four figures says itself where it stands."""
 
     DAY_FIRST = "day-first"
     MONTH_FIRST = "month-first"
+    YEAR_FIRST = "year-first"
 
 
 class DecimalSign(StrEnum):
@@ -91,15 +92,20 @@ class ColumnMeans(Record, frozen=True, kw_only=True):
     key_: str = key(
         TEXT,
         "What it holds: a key of a card (`valve.outlet` for one inside), `hydro`, `visual`, "
-        "`first_test`, `out_to`, `out_since`, `out_until`, `stands`, `remark`, `keep` (in the "
-        "note, with its heading) or `leave-out`; of entries `what`, `on`, `by`, `result`, `to`, "
-        "`back`.",
+        "`hydro_result`, `visual_result`, `first_test`, `out_to`, `out_since`, `out_until`, "
+        "`stands`, `remark`, `keep` (in the note, with its heading) or `leave-out`; "
+        "of entries `what`, `on`, `by`, `result`, `to`, `back`.",
         "hydro",
         required=True,
     )
     unit: str | None = key(TEXT, "Unit of numbers that stand alone.", "bar")
     is_: DateIs | None = key(
         DateIs, "Whether its dates say when the last test was, or when the next is due.", "last"
+    )
+    dates: DateOrder | None = key(
+        DateOrder,
+        "Which number of its dates comes first, where it is not as in the other columns.",
+        "year-first",
     )
     period: Period | None = key(
         PERIOD, "With `is: next`: how long before that day the last test was.", "5 years"
@@ -129,7 +135,7 @@ class SheetMapping(Record, frozen=True, kw_only=True):
     headings: str = key(TEXT, "The row of the headings, or the two rows.", "3-4", required=True)
     last_row: int | None = key(COUNT, "The last row that is read, where not all are.", "120")
     rows: RowsAre = key(RowsAre, "What one row is about.", "cylinders", default=RowsAre.CYLINDERS)
-    dates: DateOrder | None = key(DateOrder, "Which of two numbers is the day.", "day-first")
+    dates: DateOrder | None = key(DateOrder, "Which number of its dates comes first.", "day-first")
     decimal: DecimalSign | None = key(DecimalSign, "What stands before tenths.", "point")
     day_numbers: DayNumbers | None = key(
         DayNumbers, "From when days are counted, where dates show as bare numbers.", "1900"

@@ -8,10 +8,12 @@ from tankbook.records.node import Mark, Where
 
 
 class TabCell(Struct, frozen=True):
-    """One cell: what it shows as text on one line, an empty text for nothing."""
+    """One cell: what it shows as text on one line, an empty text for nothing. `number`: a workbook
+    keeps it as a number, so that no nought stands before it."""
 
     text: str
     place: Mark
+    number: bool = False
 
 
 class TabRow(Struct, frozen=True):
@@ -42,7 +44,7 @@ class Tab(Struct, frozen=True):
 
     `path` is what it is called in what is told of it; `name` that of the sheet of a workbook.
     `separator` and `encoding` are those by which a text file was read. `notes` tell what was found
-    on the way.
+    on the way. `day_numbers` is the year from which a workbook says that it counts days.
     """
 
     path: str
@@ -51,6 +53,7 @@ class Tab(Struct, frozen=True):
     names: tuple[str, ...] = ()
     separator: str = ""
     encoding: str = ""
+    day_numbers: str = ""
     notes: tuple[str, ...] = ()
 
     @property

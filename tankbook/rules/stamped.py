@@ -126,7 +126,22 @@ def plain_letters(text: str) -> str:
 
 def words_that(rows: Iterable[MarkWords], *says: WordSays) -> tuple[str, ...]:
     """The words of the rows that say one of some things."""
-    return tuple(w for row in rows if row.says in says for w in row.words)
+    if not isinstance(rows, tuple):
+        return tuple(w for row in rows if row.says in says for w in row.words)
+    of, known = _WORDS_THAT.get(id(rows), ((), {}))
+    if of is not rows:  # kept beside its words, so that no other gets its place in memory
+        known = {}
+        _WORDS_THAT.clear()
+        _WORDS_THAT[id(rows)] = rows, known
+    if says not in known:
+        known[says] = words_that(iter(rows), *says)
+    return known[says]
+
+
+_WORDS_THAT: dict[
+    int, tuple[tuple[MarkWords, ...], dict[tuple[WordSays, ...], tuple[str, ...]]]
+] = {}
+"""What `words_that` said last of one set of rows."""
 
 
 @lru_cache(maxsize=16384)

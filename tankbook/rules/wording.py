@@ -136,6 +136,33 @@ def _may_hold(text: str, word: str) -> bool:
     return _core(word) in _folded(text)
 
 
+def _may_hold_of(text: str, words: Iterable[str]) -> tuple[str, ...]:
+    """Those of some words that a text may hold: texts that differ in their figures alone, as notes
+    of one import do, are looked through once."""
+    every = tuple(words)
+    found = _may_stand_in(_FIGURES.sub("0", _folded(text)), every)
+    return tuple(word for word in found if _may_hold(text, word))
+
+
+@lru_cache(maxsize=16384)
+def _may_stand_in(shape: str, words: tuple[str, ...]) -> tuple[str, ...]:
+    cores = ((word, _core(word)) for word in words)
+    return tuple(word for word, core in cores if core in shape or _FIGURES.search(core))
+
+
+_FIGURES = re.compile(r"\d+")
+
+
+def _spoken_words(text: str, words: Iterable[str]) -> tuple[str, ...]:
+    """Those of some words by which `speaks_of` may find anything in a text."""
+    every = tuple(words)
+    prepared = _prepared(text)
+    if prepared == text:
+        return _may_hold_of(text, every)
+    held = {*_may_hold_of(text, every), *_may_hold_of(prepared, every)}
+    return tuple(word for word in every if word in held) if held else ()
+
+
 @cache
 def as_written(word: str) -> re.Pattern[str]:
     """A word with the endings of a plural or a verb; `bulg*` with any ending. A long one counts
@@ -151,7 +178,7 @@ def as_written(word: str) -> re.Pattern[str]:
 
 def first_of(text: str, words: Iterable[str]) -> str:
     """The first of these words that a text speaks of, or an empty text."""
-    held = (word for word in words if _may_hold(text, word))
+    held = _may_hold_of(text, words)
     return next(filter(None, (speaks_of(text, word) for word in held)), "")
 
 
@@ -171,7 +198,8 @@ _LATIN = re.compile(r"[A-Za-z\u00aa\u00ba\u00c0-\u024f\u1e00-\u1eff\ufb00-\ufb06
 
 def first_of_shell(text: str, words: Iterable[str]) -> str:
     """The first of these words that a text speaks of, and not of a fitting; or an empty text."""
-    return next(filter(None, (speaks_of_shell(text, word) for word in words)), "")
+    held = _spoken_words(text, words)
+    return next(filter(None, (speaks_of_shell(text, word) for word in held)), "")
 
 
 def speaks_of_harm(text: str) -> str:
@@ -289,7 +317,7 @@ def speaks_of_shell(text: str, word: str) -> str:
 
 def spoken_of(text: str, row: FindingRow) -> str:
     """The word by which a text speaks of a finding on a cylinder, or an empty text."""
-    words = (word for word in row.words if _may_hold(text, word))
+    words = _may_hold_of(text, row.words)
     return next(filter(None, (_spoken(text, word, row.what) for word in words)), "")
 
 
@@ -342,7 +370,7 @@ def not_passed(text: str) -> str:
     text = plainly(text)
     for aside in ("people", "limit", "beside"):
         text = _SAY.without(aside, text, "")
-    for word in _SAY.listed("bad"):
+    for word in _spoken_words(text, _SAY.listed("bad")):
         spoken = speaks_of_shell(text, word)
         if spoken and not _passed_after(text, spoken):
             return spoken

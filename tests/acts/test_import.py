@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
 from books import GOOD, SETTINGS, TODAY
 from clubs import CLUB, guessed, imported, mapping, typed
@@ -333,6 +335,134 @@ def test_a_test_that_failed_is_no_pass(ledger: Shop) -> None:
     got = imported(ledger.book, table)
     ledger.fact(got.planned)
     assert ledger["RB-014"].requalified[-1].result == "fail"
+
+
+RESULTS = "Serial,Maker,WP (bar),Hydro,VIP,{},Remarks\nK1,Works,232,04/2022,03/2026,{},\n"
+
+
+@pytest.mark.parametrize(
+    ("heading", "cell", "answer", "comes"),
+    [
+        ("Hydro result", "pass", "", "new"), ("Hydro result", "OK", "", "new"), ("Hydro result", "ja", "", "new"),
+        ("Hydro result", "fail", "", "new and held"), ("Hydro result", "nein", "", "new and held"),
+        ("Hydro pass/fail", "F", "", "new and held"), ("VIP passed?", "no", "", "new and held"),
+        ("VIP", "ok", "", "new"), ("VIP", "failed", "", "new and held"), ("Ergebnis Hydro", "n.i.O.", "", "new and held"),
+        ("Hydro result", "scrap", "fail", "new and held"), ("Hydro result", "Condemned", "fail", "new and held"),
+        ("Hydro result", "", "", "CANNOT"), ("Hydro result", "?", "", "CANNOT"), ("Hydro result", "#N/A", "", "CANNOT"),
+        ("Hydro result", "pending", "remark", "CANNOT"),
+        ("Condition", "scrap", "here", "new and held"), ("Condition", "poor", "", "new and held"),
+        ("Status", "condemned", "hold", "new and held"), ("Status", "condemned", "leave-out", "left out"),
+        ("Status", "condemned", "here", "CANNOT"), ("Status", "Sold", "here", "CANNOT"), ("Status", "lost", "here", "CANNOT"),
+        ("Place", "scrap bin", "", "CANNOT"), ("Condemned", "2021-03", "hold", "new and held"),
+        ("Tag", "K1 (sold)", "", "CANNOT"), ("Lost?", "lost", "hold", "new and held"),
+    ],
+)  # fmt: skip
+def test_what_did_not_pass_or_is_gone_gets_no_fit_card(
+    heading: str, cell: str, answer: str, comes: str, ledger: Shop
+) -> None:
+    """By whichever column a row says it: a result, a state, a place, a remark."""
+    table = RESULTS.format(heading, cell)
+    said = mapping(table)
+    if answer == "remark":
+        said = re.sub(r"(key: hydro_result\n(?:    .*\n)*)", r"\1    otherwise: remark\n", said)
+        said = said.replace('      "pending": ?\n', "").replace(
+            "    values:\n    other", "    other"
+        )
+    else:
+        said = re.sub(rf'("[^"]*{re.escape(cell)}"): \?', rf"\1: {answer}", said)
+    got = imported(ledger.book, table, said, good=True)
+    assert fates(got) == {2: comes}, whys(got)
+    for id_ in got.ids:
+        held = got.book.cylinders[id_].status is Status.HELD
+        assert held == (comes == "new and held")
+
+
+@pytest.mark.parametrize(
+    ("heading", "key"),
+    [
+        ("Hydro result", "hydro_result"), ("VIP ok", "visual_result"), ("Result", "?"), ("Test passed", "?"),
+        ("Ergebnis TÜV", "hydro_result"), ("Pass/Fail", "?"), ("Pass?", "?"),
+    ],
+)  # fmt: skip
+def test_a_result_is_of_the_test_that_its_heading_names_or_is_asked(heading: str, key: str) -> None:
+    found = guessed(RESULTS.format(heading, "pass"))
+    assert [c.key for c in found.columns if c.heading == heading] == [key]
+    alone = RESULTS.format(heading, "pass").replace("VIP,", "Colour,")
+    assert key != "?" or [c.key for c in guessed(alone).columns if c.heading == heading] == [
+        "hydro_result"
+    ]
+
+
+DATED = "Serial,Hydro,VIP\nA1,13/04/2021,24-03-11\nA2,14/04/2021,24-05-12\n"
+
+
+@pytest.mark.parametrize(
+    ("more", "came"),
+    [("", "CANNOT"), ("    dates: year-first\n", "new"), ("    dates: day-first\n", "new")],
+)
+def test_an_order_of_one_column_is_none_of_another_hand(more: str, came: str, ledger: Shop) -> None:
+    said = mapping(DATED)
+    assert guessed(DATED).dates == "?"
+    if more:
+        head, _, tail = said.partition("key: visual\n")
+        said = f"{head}key: visual\n{more}{tail}"
+    got = imported(ledger.book, DATED, said, good=True)
+    assert set(fates(got).values()) == {came}
+    assert more or "may be 2011-03-24 or 2024-03-11: write `dates:` for its own" in whys(got)
+    if more:
+        seen = got.book.cylinders[got.ids[0]].inspected[0].on
+        assert str(seen) == ("2024-03-11" if "year" in more else "2011-03-24")
+
+
+def test_a_result_below_a_heading_that_reaches_over_it() -> None:
+    table = "No;Serial;Hydro;;VIP;\n;;Date;Result;Date;Result\nA1;S1;04/2022;pass;03/2026;fail\n"
+    found = guessed(table)
+    assert found.headings == "1-2"
+    keys = [c.key for c in found.columns]
+    assert keys == ["id", "serial", "hydro", "hydro_result", "visual", "visual_result"]
+
+
+def test_what_failed_is_entered_as_failed(ledger: Shop) -> None:
+    table = RESULTS.replace("{}", "Hydro result", 1).replace("{}", "nein")
+    got = imported(ledger.book, table)
+    ledger.fact(got.planned)
+    card = ledger[got.ids[0]]
+    assert [t.result for t in card.requalified] == ["fail"]
+    assert [i.result for i in card.inspected] == ["pass"]
+    assert card.held[0].why == "Hydro result: nein"
+
+
+@pytest.mark.parametrize(
+    ("cell", "said"),
+    [
+        ("#REF!", "is an error of the spreadsheet"), ("#BEZUG!", "is an error"), ("#N/A", "is an error"),
+        ("#NV", "is an error"), ("####", "is an error"), ("Err:502", "is an error"), ("#DIV/0!", "is an error"),
+        ("=A2&B2", "is a formula of which the file has no value"), ("1.2E+05", "figures are lost"),
+        ("1,2E+05", "figures are lost"), ("K1 SOLD", "says `sold`"),
+    ],
+)  # fmt: skip
+def test_no_error_of_a_spreadsheet_becomes_a_serial(cell: str, said: str, ledger: Shop) -> None:
+    got = imported(ledger.book, HEADS + ROW.replace("K1", f'"{cell}"'), good=True)
+    assert fates(got) == {2: "CANNOT"}
+    assert said in whys(got)
+
+
+@pytest.mark.parametrize("cell", ["#12", "#A1", "E05", "1E05", "12E4"])
+def test_what_looks_like_one_and_is_none(cell: str, ledger: Shop) -> None:
+    assert fates(imported(ledger.book, HEADS + ROW.replace("K1", cell))) == {2: "new"}
+
+
+def test_serials_that_may_have_lost_their_noughts_are_told(ledger: Shop) -> None:
+    rows = ROW.replace("K1", "00123") + ROW.replace("K1", "124") + ROW.replace("K1", "654321")
+    told = " ".join(imported(ledger.book, HEADS + rows).told)
+    assert "column A: 1 serial of figures alone (row 3, such as 124): noughts in front" in told
+    assert "noughts" not in " ".join(imported(ledger.book, HEADS + ROW.replace("K1", "124")).told)
+
+
+@pytest.mark.parametrize("cell", ['"=""00123"""', "'00123"])
+def test_noughts_that_were_kept_by_a_sign_stay(cell: str, ledger: Shop) -> None:
+    got = imported(ledger.book, HEADS + ROW.replace("K1", cell))
+    assert got.book.cylinders[got.ids[0]].serial == "00123"
 
 
 def test_what_is_not_mapped_is_told_and_kept(ledger: Shop) -> None:

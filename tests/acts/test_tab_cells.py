@@ -24,7 +24,7 @@ from tankbook.records.sheet_mapping import DateOrder, DayNumbers, DecimalSign
 from tankbook.units import PartialDate, Period
 
 TODAY = dt.date(2026, 11, 25)
-DAY, MONTH = DateOrder.DAY_FIRST, DateOrder.MONTH_FIRST
+DAY, MONTH, YEAR = DateOrder.DAY_FIRST, DateOrder.MONTH_FIRST, DateOrder.YEAR_FIRST
 
 
 @pytest.mark.parametrize(
@@ -43,7 +43,17 @@ DAY, MONTH = DateOrder.DAY_FIRST, DateOrder.MONTH_FIRST
         ("3/4/2021", None, "may be two days"), ("31/04/2021", None, "is no calendar date"),
         ("29/02/2023", None, "is no calendar date"), ("4/13/2021", DAY, "is no date where `dates: day-first`"),
         ("13/13/2021", None, "is no calendar date"), ("2021", None, "says no month"), ("44287", None, "day_numbers"),
-        ("21-Apr", None, "has no year, or no day"), ("3/4", None, "is no date"), ("13/21", None, "is no calendar date"),
+        ("21-Apr", None, "has no year, or no day"), ("3/4", None, "is no date"), ("3/45", None, "2045-03"), ("13/21", None, "is no calendar date"),
+        ("24-03-11", None, r"may be two days: write `dates: day-first` \(2011-03-24\) or `dates: year-first` \(2024-03-11\)"),
+        ("24-03-11", YEAR, "2024-03-11"), ("24-03-11", DAY, "2011-03-24"), ("24-03-11", MONTH, "is no date where"),
+        ("05-06-07", None, "may be three days"), ("98-03-11", None, "1998-03-11"), ("98-03-11", DAY, "is no date where"),
+        ("13/04/21", None, "may be two days"), ("31/04/22", None, "only with its year first"), ("31/04/22", DAY, "no calendar date"),
+        ("03/24", None, "2024-03"), ("24/03", None, "has no year, or has it first"), ("24/03", YEAR, "2024-03"),
+        ("03/04", None, "may be two months"), ("03/04", MONTH, "2004-03"), ("03/04", YEAR, "2003-04"), ("3/4/2021", YEAR, "may be two days"),
+        ("11-Mar-24", None, "2024-03-11"), ("24-Mar-11", YEAR, "2024-03-11"), ("98-Mar-11", None, "1998-03-11"),
+        ("98-Mar-11", DAY, "is no date where"), ("44287", None, r"day_numbers: 1900` \(2021-04-01\) or `day_numbers: 1904` \(2025-04-02\)"),
+        ("março 2021", None, "2021-03"), ("maj 2021", None, "2021-05"), ("październik 2021", None, "2021-10"),
+        ("listopad 2021", None, "is no date"), ("kesäkuu 2021", None, "2021-06"), ("des. 2021", None, "2021-12"),
         ("soon", None, "is no date"), ("?", None, "is no date"), ("1/1/1", DAY, "is no date"), ("", None, "is no date"),
         ("١٢/٢٠٢١", None, "is no date"), ("²/2/2021", DAY, "is no date"), ("1/2/3/4", DAY, "is no date"),
         ("0000-00-00", None, "year 0"), ("123456789", None, "is no date"), ("99/99/99", DAY, "is no"),
@@ -63,7 +73,8 @@ DAYS = st.dates(dt.date(1950, 1, 1), dt.date(2045, 12, 31))
 
 @given(DAYS, st.sampled_from(DateOrder), st.sampled_from("./-"))
 def test_a_day_is_read_as_it_was_written(day: dt.date, order: DateOrder, sign: str) -> None:
-    shape = "%d{0}%m{0}%Y" if order is DAY else "%m{0}%d{0}%Y"
+    shapes = {DAY: "%d{0}%m{0}%Y", MONTH: "%m{0}%d{0}%Y", YEAR: "%y{0}%m{0}%d"}
+    shape = shapes[order]
     read = date_of(day.strftime(shape.format(sign)), DateReading(TODAY, order))
     assert read == PartialDate.of(day)
     with_name = f"{day.day} {day:%B} {day.year}"
@@ -73,13 +84,38 @@ def test_a_day_is_read_as_it_was_written(day: dt.date, order: DateOrder, sign: s
 @given(DAYS)
 def test_without_an_order_no_day_is_taken_for_another(day: dt.date) -> None:
     """What is read at all without one is the day that was meant, whichever way it was written."""
-    for shape in ("%d/%m/%Y", "%m/%d/%Y"):
+    for shape in ("%d/%m/%Y", "%m/%d/%Y", "%d.%m.%y", "%m/%d/%y", "%y-%m-%d"):
         try:
             read = date_of(day.strftime(shape), DateReading(TODAY))
         except ValueError:
-            assert day.day <= 12
+            assert day.day <= 12 or "y" in shape
             continue
-        assert read == PartialDate.of(day)
+        assert read == PartialDate.of(day), shape
+
+
+@given(DAYS)
+def test_without_an_order_no_month_is_taken_for_another(day: dt.date) -> None:
+    for shape in ("%m/%y", "%y/%m"):
+        with suppress(ValueError):
+            read = date_of(day.strftime(shape), DateReading(TODAY))
+            assert read == PartialDate(day.year, day.month), shape
+
+
+@pytest.mark.parametrize(
+    ("text", "hand", "read"),
+    [
+        ("24-03-11", "/", "is written otherwise than the other dates, and may be 2011-03-24 or 2024-03-11"),
+        ("24/03/11", "/", "2011-03-24"), ("4-3-11", "/", "2011-03-04"), ("24-03-2011", "/", "2011-03-24"),
+        ("24-03-11", "", "2011-03-24"),
+    ],
+)  # fmt: skip
+def test_an_order_holds_for_dates_of_one_hand(text: str, hand: str, read: str) -> None:
+    how = DateReading(TODAY, DAY, hand=frozenset(hand))
+    if read[:1].isdigit():
+        assert str(date_of(text, how)) == read
+    else:
+        with pytest.raises(ValueError, match=read):
+            date_of(text, how)
 
 
 @given(st.text(max_size=20))

@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+import datetime as dt
+
 import pytest
 
 from tankbook.acts.tab_cells import seem_swapped
 from tankbook.acts.tab_guess import order_in
+
+TODAY = dt.date(2026, 11, 25)
 
 
 @pytest.mark.parametrize(
@@ -21,6 +25,19 @@ from tankbook.acts.tab_guess import order_in
         ([["13/04/2021", "14/04/2021"], ["3/4/2021"]], "?"),  # another column, another hand
         ([["13/04/2021", "14/04/2021"], ["4/13/2021"]], "?"),
         ([["4/4/2021", "5.5.21"]], ""),
+        ([["24-03-11", "24-05-12"]], "?"),  # the year may stand first or last
+        ([["98-03-11", "99-05-12", "03-05-12"]], "year-first"),
+        ([["98-03-11", "03-05-12"]], "?"),
+        ([["13/04/21", "14/04/21"]], "?"),
+        ([["13/04/21", "14/04/21", "3/4/2021", "5/4/2021"]], "day-first"),
+        ([["13/04/21", "14/04/21", "3-4-2021", "5-4-2021"]], "?"),  # another hand
+        ([["4/13/22", "10/14/22", "05/06/22"]], "month-first"),
+        ([["13/04/2021", "14/04/2021"], ["24-03-11"]], "?"),
+        ([["13/04/2021", "14/04/2021"], ["98-03-11", "99-03-11"]], "?"),
+        ([["31/04/22", "31/06/22"]], ""),  # slips, and not days of 2031
+        ([["04/22", "05/23", "03/04"]], "month-first"),
+        ([["03/04", "05/06"]], "?"), ([["04/2022", "05/2023"]], ""),
+        ([["24/03", "23/05", "03/04"]], "?"), ([["98-Mar-11", "24-Mar-11"]], "?"),
         ([["3/4/2021"]], "?"),
         ([], ""),
     ],
@@ -28,7 +45,7 @@ from tankbook.acts.tab_guess import order_in
 def test_an_order_is_said_only_where_each_column_shows_it(
     columns: list[list[str]], order: str
 ) -> None:
-    assert order_in(columns) == order
+    assert order_in(columns, TODAY) == order
 
 
 @pytest.mark.parametrize(

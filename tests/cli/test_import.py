@@ -513,6 +513,51 @@ def test_what_is_taken_out_and_cannot_be_read_is_told_first(club: Club, here: Pa
     assert told["cannot_be_read"] == ["cylinders/BAD.yaml"]
 
 
+class Piped:
+    """Standard input that somebody gives something by."""
+
+    def __init__(self, data: bytes) -> None:
+        self.buffer = io.BytesIO(data)
+
+    def isatty(self) -> bool:
+        return False
+
+
+def test_a_table_by_standard_input(club: Club, here: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("sys.stdin", Piped(CLUB.encode("cp1252")))
+    said = club.does("import - --map club.yaml")
+    assert said.startswith("Wrote club.yaml: correct it, and answer 5 questions")
+    club.edits("club.yaml", ANSWERS)
+    monkeypatch.setattr("sys.stdin", Piped(CLUB.encode()))
+    assert "10 new cards" in club.does("import - --map club.yaml --all --by JO")
+
+
+@pytest.mark.parametrize("ending", ["json", "csv", "xlsx"])
+def test_an_export_that_lies_in_the_ledger_is_none_of_its_files(
+    ending: str, club: Club, here: Path
+) -> None:
+    if ending == "xlsx":
+        pytest.importorskip("openpyxl")
+    take(club, CLUB)
+    inside = f"quay/backup/before.{ending}"
+    (here / "quay/backup").mkdir()
+    club.does(f"export {inside}")
+    first = (here / inside).read_bytes()
+    said = club.does(f"export {inside}")  # over its own, and no larger
+    assert f"left out, for they are earlier exports: backup/before.{ending}" in said
+    assert ending == "xlsx" or (here / inside).read_bytes() == first
+    club.does(f"import {inside} --into again")
+    assert not (here / "again/backup").exists()
+    every = {p.relative_to(here / "quay"): p.read_bytes() for p in files_in(here / "quay")}
+    assert {p.relative_to(here / "again"): p.read_bytes() for p in files_in(here / "again")} == {
+        path: data for path, data in every.items() if path.parts[0] not in ("backup", ".tankbook")
+    }
+
+
+def files_in(folder: Path) -> list[Path]:
+    return sorted(p for p in folder.rglob("*") if p.is_file() and ".git" not in p.parts)
+
+
 @pytest.mark.parametrize("ending", ["json", "csv"])
 def test_out_and_in_again(ending: str, club: Club, here: Path) -> None:
     take(club, CLUB)

@@ -181,6 +181,43 @@ def test_a_sheet_is_chosen_by_its_name() -> None:
         read(fill, "Club")
 
 
+def test_a_hidden_sheet_is_no_first_one_and_is_told() -> None:
+    """The list that nobody sees is that of another year."""
+
+    def fill(page: Any) -> None:
+        page.title = "2019"
+        put(page, ["Serial"], ["OLD"])
+        page.sheet_state = "hidden"
+        now = page.parent.create_sheet("2026")
+        put(now, ["Serial"], ["NEW"])
+        page.parent.active = 1
+
+    tab = read(fill)
+    assert (tab.name, texts(tab)[1]) == ("2026", ["NEW"])
+    assert "its sheet `2026` is read; others: `2019` (hidden)" in tab.notes
+    assert "its sheet `2019` is hidden" in read(fill, "2019").notes
+
+    def empty(page: Any) -> None:
+        fill(page)
+        page.parent["2026"].delete_rows(1, 2)
+
+    with pytest.raises(LedgerError, match="give a hidden one with --sheet: 2019"):
+        read(empty)
+
+
+def test_which_serials_are_numbers_and_from_when_days_are_counted() -> None:
+    def fill(page: Any) -> None:
+        put(page, ["Serial"], [123], ["0123"], [45])
+        page["A4"].number_format = "00000"
+        page.parent.epoch = openpyxl.utils.datetime.CALENDAR_MAC_1904
+
+    tab = read(fill)
+    assert [(row[0].text, row[0].number) for row in tab.rows[1:]] == [
+        ("123", True), ("0123", False), ("00045", False),
+    ]  # fmt: skip
+    assert tab.day_numbers == "1904"
+
+
 def test_an_empty_first_sheet_is_passed_over() -> None:
     assert texts(read(lambda page: put(page.parent.create_sheet("B"), ["x"]))) == [["x"]]
 

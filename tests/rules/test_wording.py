@@ -2,12 +2,18 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from tankbook.ledger import shipped
+from tankbook.rules import wording
 from tankbook.rules.giving_way import says_gas_lost, says_giving_way
 from tankbook.rules.wording import (
     denies_cracks,
+    first_of_shell,
     in_doubt,
     not_passed,
     says_cracked,
@@ -740,3 +746,30 @@ def test_what_befell_a_shell_or_its_neck(text: str) -> None:
 @pytest.mark.parametrize("text", NOT_BEFALLEN)
 def test_what_befell_no_shell(text: str) -> None:
     assert not says_giving_way(text)
+
+
+WORDS = ("crack", "dent", "bulg*", "leck", "6351", "beschädigt", "do not fill", "r-22")
+PIECES = st.sampled_from(
+    ("cracks", "no", "dent", "2nd", "6351", "63 51", "row 17", "beschaedigt", "Beulen", "bulged", "boot",
+     "scratches/dents", "and", "don't", "fill", "R-22", "fitting", "?", "12", "İ", "ß")
+)  # fmt: skip
+
+
+@given(st.lists(PIECES, max_size=8).map(" ".join))
+def test_a_list_of_words_is_looked_for_as_each_of_them_is(text: str) -> None:
+    """However a text is looked through first."""
+    alone = next(filter(None, (speaks_of_shell(text, word) for word in WORDS)), "")
+    assert first_of_shell(text, WORDS) == alone
+    assert wording.first_of(text, WORDS) == next(
+        filter(None, (speaks_of(text, w) for w in WORDS if wording._may_hold(text, w))), ""
+    )
+
+
+def test_notes_that_differ_in_figures_alone_are_looked_through_once() -> None:
+    """As those of an import do, one a row."""
+    first_of_shell("sheet, row 17 of import", WORDS)
+    before = wording._may_stand_in.cache_info().misses
+    for row in range(100):
+        assert first_of_shell(f"sheet, row {row} of import", WORDS) == ""
+    assert wording._may_stand_in.cache_info().misses == before
+    assert re.search("6351", first_of_shell("sheet, row 6351 of import", WORDS))

@@ -45,6 +45,7 @@ ANSWERS = {
     '"sold to Jim": ?': '"sold to Jim": leave-out',
     "dates: ?": "dates: day-first",
     "decimal: ?": "decimal: point",
+    "day_numbers: ?": "day_numbers: 1900",
 }
 """What the kit officer answers."""
 

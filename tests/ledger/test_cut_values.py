@@ -1,0 +1,63 @@
+"""Values that a comment sign cuts short are told, with what to type instead."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import pytest
+
+from tankbook.ledger.cut_values import cut_values
+from tankbook.ledger.events import parse
+from tankbook.ledger.load import load
+from tankbook.records.node import MappingNode, Scalar
+
+ROOT = Path(__file__).parents[2]
+
+
+@pytest.mark.parametrize(
+    ("text", "place", "mend"),
+    [
+        ("note: cylinder #4\n", "1:16", 'note: "cylinder #4"'),
+        ("serial: K1\nplace: rack #2 left\n", "2:13", 'place: "rack #2 left"'),
+        ("note: a \\ b #4\n", "1:13", 'note: "a \\\\ b #4"'),
+        ("specification: [EN 1964-2]\nvalve:\n  outlet: din #300\n", "3:15", 'outlet: "din #300"'),
+        ("requalified:\n  - {on: 2024-04, method: hydrostatic}\n  - on: 2020\n    why: see #7\n", "4:14", 'why: "see #7"'),
+    ],
+)  # fmt: skip
+def test_a_value_that_is_cut_short(text: str, place: str, mend: str) -> None:
+    (found,) = cut_values(text, "RB-13.yaml")
+    assert str(found).startswith(f"RB-13.yaml:{place}: ")
+    assert f"write {mend}; or" in found.mend
+    key, _, value = mend.partition(": ")
+    node, findings = parse(f"{key}: {value}\n", "x")
+    assert findings == []
+    assert isinstance(node, MappingNode)
+    kept = node.get(key)
+    assert isinstance(kept, Scalar)
+    assert kept.text == re.sub(r"\\(.)", r"\1", value.strip('"'))
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "note: fine  # looked at\n", "note: fine #\n", 'note: "cylinder #4"\n', "note: cylinder#4\n",
+        "# note: cylinder #4\nserial: K1\n", "note: |\n  place: rack #2\n", "note: 'a #4'\n", "junk: [ #4\n", "",
+    ],
+)  # fmt: skip
+def test_what_cuts_nothing(text: str) -> None:
+    assert cut_values(text, "RB-13.yaml") == []
+
+
+def test_the_card_is_read_all_the_same(tmp_path: Path) -> None:
+    (tmp_path / "cylinders").mkdir()
+    settings = (ROOT / "example_ledger/tankbook.yaml").read_text()
+    (tmp_path / "tankbook.yaml").write_text(settings)
+    (tmp_path / "cylinders/K1.yaml").write_text("serial: K1\nnote: cylinder #4\n")
+    book = load(tmp_path)
+    assert book.cylinders["K1"].note == "cylinder"
+    assert [f.code for f in book.findings if f.where.path == "cylinders/K1.yaml"] == ["cut-value"]
+
+
+def test_none_of_the_example_is() -> None:
+    assert not [f for f in load(ROOT / "example_ledger").findings if f.code == "cut-value"]
