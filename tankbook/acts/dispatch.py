@@ -31,6 +31,8 @@ from tankbook.records.words import (
 from tankbook.rules.answers import Contents, Due, State
 from tankbook.rules.conditions import cleaned_for
 from tankbook.rules.fill_history import contents_of
+from tankbook.rules.gate import adverse_of, may_fill
+from tankbook.rules.labels import found_since
 from tankbook.rules.old_alloy import said_of
 from tankbook.rules.schedule import due_of_cylinder
 from tankbook.rules.status import status_of
@@ -79,6 +81,8 @@ class SentItem(Struct, frozen=True):
     due: tuple[Due, ...]
     look_at: tuple[str, ...]
     contents: Contents
+    beware: tuple[str, ...]
+    """What is against breathing what it held, of that day or found since where it is still away."""
     cleaned_for: str
     alloy: str
     tests: tuple[Requalified, ...]
@@ -227,12 +231,19 @@ def asked_for(which: str, every: Sequence[DispatchNote]) -> tuple[DispatchNote, 
     return tuple(next(filter(None, alike), begun))
 
 
-def told_of(book: Book, note: DispatchNote) -> tuple[SentItem, ...]:
-    """Each cylinder of a note as it was known on that day, and what came of it as known today."""
+def told_of(book: Book, note: DispatchNote, today: dt.date | None = None) -> tuple[SentItem, ...]:
+    """Each cylinder of a note as it was known on that day, and what came of it as known today.
+
+    Args:
+        book: the records as known today.
+        note: the note.
+        today: the day it is asked for: of what is still away, what was found since against its gas
+            is told; if None, that is not looked at.
+    """
     then = book.as_known_on(note.on.last)
     cards = {i.card.id: _before(then.cylinders[i.card.id], i.card, i.sent) for i in note.items}
     before = replace(then, cylinders={**then.cylinders, **cards})
-    return tuple(_item(book, then, before, each.card, each.sent) for each in note.items)
+    return tuple(_item(book, then, before, each.card, each.sent, today) for each in note.items)
 
 
 def _before(card: Cylinder, now: Cylinder, sent: Sent) -> Cylinder:
@@ -249,7 +260,9 @@ def _before(card: Cylinder, now: Cylinder, sent: Sent) -> Cylinder:
     )
 
 
-def _item(book: Book, then: Book, before: Book, now: Cylinder, sent: Sent) -> SentItem:
+def _item(
+    book: Book, then: Book, before: Book, now: Cylinder, sent: Sent, today: dt.date | None
+) -> SentItem:
     card, day = then.cylinders[now.id], sent.on.last
     dues = (d for d in due_of_cylinder(then, card, day) if d.obligation in WORK_THERE)
     there, earlier = tests_of(now, sent), before.cylinders[now.id].requalified
@@ -264,6 +277,7 @@ def _item(book: Book, then: Book, before: Book, now: Cylinder, sent: Sent) -> Se
         due=tuple(d for d in dues if d.is_open or d.state is State.SOON),
         look_at=tuple(_look_at(then, card, sent)),
         contents=contents_of(before, card.id),
+        beware=tuple(_beware(book, before, now, sent, today)),
         cleaned_for=cleaned_for(then, card, day),
         alloy=said_of(then, card),
         tests=there,
@@ -288,6 +302,22 @@ def _look_at(then: Book, card: Cylinder, sent: Sent) -> Iterator[str]:
             yield f"{found.result} {last.on if last else ''}: {told(found)}"
     if sent.note:
         yield sent.note
+
+
+def _beware(
+    book: Book, before: Book, now: Cylinder, sent: Sent, today: dt.date | None
+) -> Iterator[str]:
+    """What is against breathing what it holds that is not told as what to look at: it is let out
+    there, and whoever does that must know what comes."""
+    day, then = sent.on.last, contents_of(before, now.id)
+    answer = may_fill(before, now.id, day, then.gas, station=False)
+    found = [r.text for r in adverse_of(answer.refusals)]
+    looked_at = [each.text for each in open_against(before, before.cylinders[now.id])]
+    if today is not None and sent.back is None:
+        found += found_since(book, now.id, then, answer, today)
+    for text in dict.fromkeys(found):
+        if not any(each in text for each in looked_at):
+            yield text
 
 
 def _work(card: Cylinder, sent: Sent) -> Iterator[AskedThere]:

@@ -37,6 +37,7 @@ from tankbook.rules.conditions import cleaned_for
 from tankbook.rules.fill_history import contents_of, sets_with
 from tankbook.rules.gate import may_fill
 from tankbook.rules.hand_over import may_hand_over
+from tankbook.rules.labels import found_since
 from tankbook.rules.limits import limit_of
 from tankbook.rules.old_alloy import said_of
 from tankbook.rules.schedule import due_of_cylinder
@@ -70,6 +71,8 @@ class Slip(Struct, frozen=True):
     """Whether it might be filled that day, whatever the state of the station."""
     cleaned_for: str = ""
     """What it may be said to be cleaned for; empty where nothing is recorded."""
+    since: tuple[str, ...] = ()
+    """What was found since against breathing what was given."""
 
 
 class Sale(Struct, frozen=True):
@@ -201,12 +204,13 @@ def slip_of(book: Book, id_: str, on: dt.date) -> Slip | None:
     if not sales:
         return None
     sold = sales[-1]
-    day = min(sold.on.last, on)
+    day, now = min(sold.on.last, on), book
     book = book.as_known_on(day)
     cylinder = book.cylinders[id_]
     contents = contents_of(book, id_)
     limit = limit_of(book, cylinder, contents.gas or AIR)
     asked = may_hand_over(book, id_, day)
+    answer = may_fill(book, id_, day, contents.gas, station=False)
     return Slip(
         number=sold.slip or "",
         on=sold.on.first,
@@ -222,6 +226,7 @@ def slip_of(book: Book, id_: str, on: dt.date) -> Slip | None:
         sticker_number=(asked.full.sticker_number or "") if asked.full else "",
         alloy=said_of(book, cylinder),
         analysed=sold.analysed,
-        answer=may_fill(book, id_, day, contents.gas, station=False),
+        answer=answer,
         cleaned_for=cleaned_for(book, cylinder, on),
+        since=tuple(found_since(now, id_, contents, answer, on)),
     )

@@ -18,6 +18,7 @@ from tankbook.rules.answers import Contents, Due, MayFill
 from tankbook.rules.conditions import cleaned_for
 from tankbook.rules.fill_history import contents_of, lines_about, local_time, struck_out, void_key
 from tankbook.rules.gate import adverse_of, may_fill
+from tankbook.rules.labels import found_since
 from tankbook.rules.schedule import due_of_cylinder
 from tankbook.units import Money
 
@@ -68,6 +69,8 @@ class ReceiptItem(Struct, frozen=True):
     answer: MayFill
     dues: tuple[tuple[Due, ...], ...]
     cleaned_for: tuple[str, ...]
+    since: tuple[str, ...] = ()
+    """What was found since against breathing what was given."""
 
 
 HAS_LEFT = frozenset(f"standing-{status}" for status in (Status.OUT, Status.SOLD))
@@ -136,7 +139,11 @@ def _of_cylinder(book: Book, card: Cylinder) -> Iterator[Dealt]:
 
 
 def receipt(
-    book: Book, ids: Iterable[str], what: Dealing | None, day: dt.date | None
+    book: Book,
+    ids: Iterable[str],
+    what: Dealing | None,
+    day: dt.date | None,
+    today: dt.date | None = None,
 ) -> CounterReceipt | tuple[str, ...]:
     """The receipt of the last thing that was done with each, or why there is none.
 
@@ -145,6 +152,7 @@ def receipt(
         ids: cylinders and sets.
         what: only of what was done so; else of the last, whatever it was.
         day: only of that day.
+        today: the day it is written, for what was found since; if None, that is not looked at.
     """
     chosen, reasons = list[Dealt](), list[str]()
     for id_ in ids:
@@ -169,6 +177,11 @@ def receipt(
     first = chosen[0]
     then = _still_out(book.as_known_on(first.on), chosen)
     items = tuple(_item(then, each, first.on) for each in chosen)
+    if today is not None and first.what.leaves:
+        items = tuple(
+            replace(i, since=tuple(found_since(book, i.dealt.id, i.contents, i.answer, today)))
+            for i in items
+        )
     by = tuple(dict.fromkeys(d.by for d in chosen if d.by))
     return CounterReceipt(first.what, first.on, first.reference, by, items)
 

@@ -57,7 +57,7 @@ def dispatch(
             return desk.data(output.NOTES.objects(every))
         return desk.answer(output.listed(every, desk.page))
     note = _one(which, every, tuple(desk.book.broken))
-    items = told_of(desk.book, note)
+    items = told_of(desk.book, note, desk.today)
     if csv:
         return desk.table(output.ITEMS, items)
     found = counted_in(note, every, *_known(desk, counted)) if counted else None

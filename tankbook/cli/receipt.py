@@ -45,7 +45,7 @@ def receipt(
     except ValueError:
         raise RequestError(f"--day: {shown(day)} is no day", "write 2026-11-24") from None
     desk = open_desk(asked)
-    found = found_for(desk.book, desk.every(ids), Dealing(of) if of else None, on)
+    found = found_for(desk.book, desk.every(ids), Dealing(of) if of else None, on, desk.today)
     if isinstance(found, tuple):
         raise RequestError(
             "; ".join(found) or "no cylinder is named", "`tankbook history` has what was done"

@@ -37,6 +37,7 @@ def report(
     if asked.json:
         return desk.data({**output.data(told), **written.data})
     if files:
-        said = f"{desk.page.wrap(output.headline(told))}\nWritten to {written.names}.\n"
+        headline = desk.page.wrap(output.headline(told), hang="  ")
+        said = f"{headline}\nWritten to {written.names}.\n"
         return desk.answer(said + written.told(desk.page))
     return desk.answer(output.text(document, desk.page))

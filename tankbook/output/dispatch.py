@@ -97,6 +97,8 @@ def _particulars(item: SentItem, page: Page) -> Iterator[tuple[str, str]]:
     yield "valve", "  ".join(box(f"{each}", on is each) for each in ValveSent)
     yield "empty", item.emptied
     yield "last held", contents_text(item.contents, page)
+    if item.beware:
+        yield "BEWARE", "; ".join(item.beware)
     yield "cleaned for", item.cleaned_for or "nothing recorded"
     yield "done there", f"{'  '.join(map(box, RESULTS))}  stamp {BLANK}  by {BLANK}"
 
@@ -118,6 +120,7 @@ ITEMS = Table[SentItem](
     Column("valve", lambda i: i.sent.with_valve),
     Column("emptied", lambda i: i.emptied),
     Column("look_at", lambda i: "; ".join(i.look_at) or None),
+    Column("beware", lambda i: "; ".join(i.beware) or None),
     Column("sent", lambda i: i.sent.on),
     Column("to", lambda i: i.sent.to),
     Column("back", lambda i: i.sent.back),

@@ -212,16 +212,17 @@ def _parts(place: Box, span: tuple[float, float], found: PumpHours) -> Iterator[
     yield Text(place.x + 2, place.y - 8, "hours on each filter and piece of upkeep", SMALL)
     yield from chart.values(frame, "h")
     yield from chart.times(frame)
-    for each in parts:
+    for number, each in enumerate(parts):
         y = frame.y(each.life)
         yield Trace(((place.x, y), (place.right, y)), 0.6, Tone.DARK, (2.0, 2.0))
-        said = f"{chart.short(each.name)} lasts {each.life:g} h"
-        yield from names.put(said, [(place.x + 3, y + d, Anchor.START) for d in (-3, 9, -14, 20)])
-    for number, each in enumerate(parts):
         lines = list(_sawtooth(frame, each, DASHES[number % len(DASHES)]))
         ahead = _cut(_ahead(found, each), frame)
         names.keep_off([*lines, Trace(tuple(frame.at(p) for p in ahead))])
         yield from lines
+    for each in parts:  # once it is known where lines run
+        y, said = frame.y(each.life), f"{chart.short(each.name)} lasts {each.life:g} h"
+        along = [place.x + 3 + place.width * n / 12 for n in range(12)]
+        yield from names.put(said, [(x, y + d, Anchor.START) for d in (-3, 9) for x in along])
     ends = [list(_end(frame, each, found)) for each in parts]
     names.keep_off(mark for drawn in ends for mark in drawn if isinstance(mark, Shape))
     for each, drawn in zip(parts, ends, strict=True):

@@ -10,7 +10,7 @@ from tankbook.output.as_json import record
 from tankbook.output.card import contents_data, contents_text
 from tankbook.output.document import Block, Document, Particulars, Section, Words
 from tankbook.output.page import Page, counted, plain_date
-from tankbook.output.slip import filling, until
+from tankbook.output.slip import filling, until, use_of
 from tankbook.output.user_gas import of_user
 from tankbook.output.words import CAUTION, NOT_ADVICE, obligation
 from tankbook.records.entries import HandedOver, Job, Refused, Rented
@@ -42,6 +42,7 @@ def data(found: CounterReceipt, *, price: bool) -> dict[str, Any]:
                 "id": item.dealt.id,
                 "serials": [c.serial for c in item.cards],
                 "contents": contents_data(item.contents),
+                "since": list(item.since),
                 "price": item.dealt.price if price else None,
                 "entry": {
                     k: v for k, v in record(item.dealt.entry).items() if price or k != "price"
@@ -111,6 +112,7 @@ def _identity(item: ReceiptItem, page: Page) -> Iterator[tuple[str, str]]:
         yield "cylinder", f"{card.id}, serial {card.serial}{maker}, marked {said}"
     if item.dealt.what.leaves:
         yield from filling(item.answer, page)
+        yield from use_of(item.since)
         clean = dict.fromkeys(each or "air (nothing recorded)" for each in item.cleaned_for)
         yield "cleaned for", " and ".join(clean)
 

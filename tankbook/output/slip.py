@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import Any
 
 from tankbook.acts.hand_over import Slip
@@ -50,6 +50,7 @@ def data(slip: Slip) -> dict[str, Any]:
         "alloy": slip.alloy or None,
         "price": slip.price,
         "analysed": slip.analysed,
+        "since": list(slip.since),
     }
 
 
@@ -96,6 +97,7 @@ def _facts(slip: Slip, settings: Settings, page: Page) -> Iterator[tuple[str, st
         yield "alloy", slip.alloy
     if slip.answer is not None:
         yield from filling(slip.answer, page)
+    yield from use_of(slip.since)
     if cylinder.valve and cylinder.valve.outlet:
         yield "outlet", cylinder.valve.outlet.value
     yield "cleaned for", slip.cleaned_for or "air (nothing recorded)"
@@ -123,6 +125,12 @@ def _agrees(slip: Slip) -> str:
     if slip.sticker_month.first <= visual.last.first <= slip.sticker_month.last:
         return f"; it holds to {plain_date(visual.next)}"
     return f"; what counts is of {plain_date(visual.last)}"
+
+
+def use_of(since: Sequence[str]) -> Iterator[tuple[str, str]]:
+    """That it is not to be breathed from, by what was found since it was given."""
+    if since:
+        yield "DO NOT USE IT", f"found since: {'; '.join(since)}"
 
 
 def filling(answer: MayFill, page: Page) -> Iterator[tuple[str, str]]:

@@ -161,6 +161,25 @@ def untrue_by_now(now: Book, id_: str, label: Labelled, then: Contents, today: d
     return _untrue(label, held, may_fill(now, id_, today, held.gas, station=False))
 
 
+def found_since(now: Book, id_: str, then: Contents, answer: MayFill, today: dt.date) -> list[str]:
+    """What was found since against breathing what it held on a day that is over, or that it is held
+    since; nothing where what it holds was filled since.
+
+    Args:
+        now: the records as known now.
+        id_: a cylinder or set of them.
+        then: what it held on that day.
+        answer: what was against filling it on that day.
+        today: the day that is asked on.
+    """
+    held = contents_of(now, id_)
+    if id_ in now.broken or held.filled_at != then.filled_at:
+        return []
+    known = {r.text for r in answer.refusals}
+    found = against_breathing(may_fill(now, id_, today, held.gas, station=False))
+    return [text for text in dict.fromkeys(found) if text not in known]
+
+
 def _untrue(label: Labelled, held: Contents, answer: MayFill) -> str:
     """What the records tell against a label; an empty text where they tell nothing."""
     if label.kind is LabelKind.DO_NOT_FILL:
@@ -176,7 +195,7 @@ def _untrue(label: Labelled, held: Contents, answer: MayFill) -> str:
             return "what is in it, or its analysis, is another on record now"
     if label.limit is not None and answer.refusals:
         return "it must not be filled now"
-    if tells_gas and (why := next(_against_breathing(answer), "")):
+    if tells_gas and (why := next(against_breathing(answer), "")):
         return why
     limit = answer.limit.pressure if answer.limit else None
     if label.limit and limit and not math.isclose(label.limit.pa, limit.pa, rel_tol=ROUNDED):
@@ -184,7 +203,7 @@ def _untrue(label: Labelled, held: Contents, answer: MayFill) -> str:
     return ""
 
 
-def _against_breathing(answer: MayFill) -> Iterator[str]:
+def against_breathing(answer: MayFill) -> Iterator[str]:
     """What was found or happened, or that it is held: it is against what is in it as well, as it is
     against another such label. A date that lapsed is against a fill alone."""
     yield from (r.text for r in adverse_of(answer.refusals))

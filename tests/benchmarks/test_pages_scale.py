@@ -46,7 +46,7 @@ def test_the_pages_of_a_large_fleet(
     if small:
         return
     pages = [(page.name, page.read_bytes()) for page in made]
-    floor = took(lambda: write(tmp_path / "floor", pages))
+    floor = took(lambda: write(tmp_path / "floor", pages, {}, lambda _: False))
     again = took(lambda: run(line))
     benchmark.extra_info |= {"floor": floor, "floors": took_all / floor, "again": again / floor}
     print(f"{took_all:.1f} s, {took_all / floor:.0f} floors of {floor:.2f} s, again {again:.1f} s")

@@ -121,3 +121,53 @@ def test_what_a_recall_set_aside_is_let_go_after_its_analysis(say: Say) -> None:
     assert "carbon monoxide" not in plain(
         say("show RB-012").out.split("serial")[0].split("WARN")[0]
     )
+
+
+def test_what_goes_with_a_cylinder_tells_of_the_alarm(say: Say) -> None:
+    """Its note to a requalifier, and the receipt and slip of what was given the day before it."""
+    done(say, "send RB-011 --for requalification --to 'Weir Street Hydro'")
+    given, sold = "receipt 16", "slip SF-054"
+    before = {line: plain(say(line).out) for line in (given, sold)}
+    assert not any("DO NOT USE" in said for said in before.values())
+    assert "BEWARE" not in plain(say(f"dispatch {DAY}").out)
+    done(say, ALARM)
+    assert f"BEWARE it holds air of 2026-11-21, and {SAID}" in plain(say(f"dispatch {DAY}").out)
+    assert SAID in say(f"dispatch {DAY} --json").json["items"][0]["beware"]
+    told = plain(say(given).out)
+    assert f"DO NOT USE IT found since: it holds air of 2026-11-21, and {SAID}" in told
+    assert SAID in say(f"{given} --json").json["items"][0]["since"][0]
+    assert plain(say(sold).out) == before[sold]  # nothing of that source is in it
+    done(say, "station bump CO-1 --at 11:00")
+    done(say, "station co 1ppm --place outlet --with CO-1 --cause 'a van idled' --at 11:10")
+    done(say, "station co 1ppm --of RB-016 --with CO-1 --at 11:30")
+    assert plain(say(given).out) == before[given]
+
+
+def test_a_slip_tells_of_an_alarm_after_it_was_given(say: Say) -> None:
+    """Filled from the banks before it was sold."""
+    log = Path("fills/2026.csv")
+    head, *lines = log.read_text("utf-8").splitlines()
+    line = next(each for each in lines if ",RB-011,fill," in each and "2026-10-" in each)
+    at, rest = line.split(",", 1)
+    sold = rest.replace("RB-011", "SF-054")
+    day = next(n for n, each in enumerate(lines) if each > "2026-11-06")
+    lines.insert(day, f"2026-11-06T12:00:00{at[19:]},{sold}")
+    log.write_text("\n".join((head, *lines)) + "\n", "utf-8")
+    before = plain(say("slip SF-054").out)
+    assert "DO NOT USE" not in before
+    done(say, ALARM)
+    told = plain(say("slip SF-054").out)
+    assert f"DO NOT USE IT found since: it holds air of 2026-11-06, and {SAID}" in told
+    assert SAID in say("slip SF-054 --json").json["since"][0]
+
+
+def test_the_note_of_what_is_held_or_smelt_of_says_so(say: Say) -> None:
+    card = Path("cylinders/RB-011.yaml")
+    smelt = 'note: "2026-11-24: smelt of oil when the valve was opened"'
+    card.write_text(f"{card.read_text('utf-8')}{smelt}\n", "utf-8")
+    done(say, "send RB-011 --for requalification --to 'Weir Street Hydro'")
+    assert "BEWARE the note of its card says `2026-11-24: smelt of oil" in plain(
+        say(f"dispatch {DAY}").out
+    )
+    done(say, "recall B1 --since 2026-10-12 --hold")
+    assert "DO NOT USE IT found since: it is held: recall of B1" in plain(say("receipt 16").out)

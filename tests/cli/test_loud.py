@@ -284,6 +284,23 @@ def test_a_first_line_is_whole_on_a_narrow_page(
         assert not rest[0].startswith(" "), (asked, out[:400])
 
 
+@pytest.mark.parametrize("width", [40, 80])
+@pytest.mark.parametrize("broken", ["another card"], indirect=True)
+def test_a_first_line_is_whole_where_a_file_is_written(
+    tb: Run, broken: tuple[Path, str], width: int, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """What was not read stands behind the sentence, of which no line goes on below it."""
+    monkeypatch.setattr(open_ledger, "page", lambda shore=Shore.PSI, **_: Page(width, shore))
+    root, path = broken
+    paper = tmp_path / "paper.pdf"
+    for asked in ("report", "wall", "committee", "list --count-sheet", "sheet RB-014"):
+        out = tb("--ledger", root, "--on", ON, *shlex.split(asked), "--pdf", str(paper)).out
+        first, *rest = out.split("\n")
+        assert f"1 FILE NOT READ: {path}" in first, (asked, out[:400])
+        assert not rest[0][:1].islower(), (asked, out[:400])
+        assert not rest[0].startswith(" "), (asked, out[:400])
+
+
 def test_an_open_station_is_not_called_closed(tb: Run) -> None:
     for asked in FIT:
         assert "NOTHING MAY" not in tb("--ledger", EXAMPLE, "--on", ON, *shlex.split(asked)).out

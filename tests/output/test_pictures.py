@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import itertools
 
 import books
 import pytest
@@ -14,9 +15,9 @@ from hypothesis import strategies as st
 from syrupy.assertion import SnapshotAssertion
 
 from tankbook.ledger.load import load
-from tankbook.output import expansions, in_use, pressures, pump_hours
+from tankbook.output import chart, expansions, in_use, pressures, pump_hours
 from tankbook.output.chart import ALONE, IN_REPORT
-from tankbook.output.drawing import Drawing, Item, Round, Shape, Tone
+from tankbook.output.drawing import Drawing, Item, Round, Shape, Text, Tone, Trace
 from tankbook.output.page import Page
 from tankbook.output.paper.pen import print_drawings
 from tankbook.output.svg import standing_alone
@@ -198,6 +199,23 @@ def hidden(drawn: Drawing) -> list[Item]:
             elif item.weight and edges[2] - edges[0] < 12:
                 marks.append((item, *edges))
     return found
+
+
+def test_how_long_a_part_lasts_stands_where_no_line_runs(book: Book, today: dt.date) -> None:
+    for each in hours_of(book, today):
+        drawn = pump_hours.drawing(each, today)
+        said = [i for i in drawn.items if isinstance(i, Text) and " lasts " in i.text]
+        assert {i.text.split()[0] for i in said} == {part.name for part in each.begun}
+        lines = [i.points for i in drawn.items if isinstance(i, Trace) and i.weight > 1]
+        for text in said:
+            left, right = text.x, text.x + chart.about(text.text, text.size, chart.WIDE)
+            high, low = text.y - text.size * 0.75, text.y
+            for a, b in (pair for points in lines for pair in itertools.pairwise(points)):
+                on = [
+                    (a[0] + (b[0] - a[0]) * n / 50, a[1] + (b[1] - a[1]) * n / 50)
+                    for n in range(51)
+                ]
+                assert not any(left < x < right and high < y < low for x, y in on), text.text
 
 
 def test_no_name_hides_a_mark(book: Book, today: dt.date) -> None:

@@ -235,15 +235,26 @@ class _Flow(Struct):
         at = baseline(top, size) - height(1, size, 1.0 - FIGURE_LEADING)
         self.marks.append(Text(self.box.x, at, item.text, size, bold=True))
         x, rest = self.box.x + wide + GAP, " ".join(item.says.split())
-        while rest and self.y + height(1, self.size, item.leading) <= top + height(1, size, 1.0):
-            lines = wrapped(rest, right - x, self.size, True) if right - x >= LEAST_BESIDE else None
-            if lines is None:
-                break
+        beside = self._beside(rest, right - x, height(1, size, 1.0), item.leading)
+        for said in beside:
             line = self._down(self.size, item.leading)
-            self.marks.append(Text(x, line, lines[0], self.size, bold=True))
-            rest = rest[len(lines[0]) :].lstrip()
+            self.marks.append(Text(x, line, said, self.size, bold=True))
+            rest = rest[len(said) :].lstrip()
         self.y = max(self.y, top + height(1, size, FIGURE_LEADING))
         return self._lines(rest, self.box.x, self.size, True, item.leading)
+
+    def _beside(self, text: str, room: float, high: float, leading: float) -> tuple[str, ...]:
+        """The lines of a sentence that stand beside a figure of that height; none where it goes
+        below whole in as many lines as would be left of it."""
+        lines = wrapped(text, room, self.size, True) if room >= LEAST_BESIDE else None
+        each = height(1, self.size, leading)
+        beside = (lines or ())[: max(int((high + 1e-9) / each), 0)]
+        rest = text
+        for said in beside:
+            rest = rest[len(said) :].lstrip()
+        below = (wrapped(t, self._room(), self.size, True) or () for t in (rest, text))
+        left, whole = map(len, below)
+        return beside if left < whole else ()
 
     def _row(self, item: FlowRow, column: float) -> bool:
         name = fitted(item.name, column - GAP / 2, self._small(), SMALLEST, False)

@@ -309,6 +309,25 @@ def test_a_strip_of_every_gas_fits_on_every_sheet(
                 assert ("24 Nov 2026" in said) is bool(again)
 
 
+@pytest.mark.parametrize("sheet", sorted(shipped.sheets()))
+@pytest.mark.parametrize("most", ["1.4 ata", "1.6 ata", "1.4 bar"])
+def test_what_stands_beside_a_depth_leaves_no_single_word_below(
+    sheet: str, most: str, card_of: Cards, today: dt.date, grid: Grids
+) -> None:
+    """A sentence that does not fit beside it whole goes below whole, where that takes no more
+    lines: its last word alone, under the figure, reads as a row of its own."""
+    named, read = STRIP_GASES["nitrox"]
+    log = GAS.format(gas=named, more=f"{read}; analysed_by=MVW; temperature=12 degC")
+    good = books.GOOD.replace("service: air", "service: oxygen")
+    card = card_of(books.make_book({"RB-014": good}, log=log), "RB-014")
+    number, unit = most.split()
+    shop = Shop("Quay", today, Page(), AbsolutePressure.of(float(number), unit))
+    pdf = print_labels([label_of(card, LabelKind.STRIP, shop)], grid(sheet), "test").pdf
+    lines = seen.text_of(pdf).splitlines()
+    assert any(line.endswith("oxygen.") for line in lines)
+    assert "oxygen." not in {line.strip() for line in lines}
+
+
 SMALL_SHEETS = {"letter-30", "roll-60"}
 LONG_NAMES = [("CUSTOMER-OWN-STEEL-00123", "MVWQ"), ("RB-014", "M. van Wijngaarden-Quartermain")]
 
