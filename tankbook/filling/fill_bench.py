@@ -519,15 +519,17 @@ def was_stopped(bench: FillBench, job: int) -> bool:
 
 def is_full(bench: FillBench, job: int, usual: float, sure: float) -> bool:
     """Whether a cylinder is sure to be full that is expected to hold `usual`, and in nine cases of
-    ten holds more than `sure` [mol/L]; what gauge, room and bank may be off goes beside it."""
+    ten holds more than `sure` [mol/L]; how far the gas of a bank may be off goes beside it. What is
+    accepted is a loss: a gauge and a room that are off are so at the stop and when it is read."""
     setup = bench.setup
     loss = setup.session.policy.acceptable_loss.fraction
     table, kelvin = bench.usual.table, setup.session.ambient.kelvin
     atmosphere = STANDARD_ATMOSPHERE.kpa
     least = table.at(sure).pressure(kelvin)
-    if setup.session.heat and setup.session.doubt != NO_DOUBT:
+    if setup.session.heat and setup.session.doubt.bank:
         expected = table.at(usual).pressure(kelvin)
-        least = expected - _beside(bench, expected, least)
+        off = BAND_HOLDS * setup.session.doubt.of_fall(expected, kelvin)
+        least = expected - hypot(expected - least, off)
     return least - atmosphere >= (setup.vessels[job].target.kpa) * (1 - loss)
 
 
