@@ -149,6 +149,7 @@ class Feeding(Struct, frozen=True):
     cylinders cool while it feeds the banks below, and those are opened to them again. `ahead`:
     what is waited for is raised before anything is connected, as far as that is known. `later`: a
     bank that is full as its load begins is fed as soon as it takes more, else not in that load.
+    `briefly`: banks are opened for moments too, for what little that adds.
     """
 
     banks: tuple[tuple[int, ...], ...] = ()
@@ -156,6 +157,7 @@ class Feeding(Struct, frozen=True):
     cooled: bool = False
     ahead: bool = False
     later: bool = False
+    briefly: bool = False
 
     def in_load(self, load: int) -> tuple[int, ...]:
         """The banks that are fed in a load, counted from 1."""
