@@ -71,11 +71,17 @@ NOTHING_DONE = Solution((), (), Score(0, 0, 0.0, 0.0, 0, 0.0))
 def carried_out(setup: Setup, answer: Solution, favour: Favour, *, band: bool = False) -> FillBench:
     """An answer carried out, the compressor used as is best; another answer where one that counts
     on what is fed comes out better. `band` is as of `simulate`, where there is no compressor to
-    choose for."""
+    choose for. Where that leaves some unfilled, banks are opened for moments too if that fills
+    more."""
     made = setup.session.compressor
     if made is None or not setup.problem.volumes:
-        return simulate(setup, answer, band=band)
-    return _best_way(setup, made, answer, favour)
+        best = simulate(setup, answer, band=band)
+    else:
+        best = _best_way(setup, made, answer, favour)
+    if all(has_come_full(best, j) for j in range(len(setup.problem.jobs))):
+        return best
+    brief = simulate(setup, best.answer, replace(best.feeding, briefly=True), band=band)
+    return brief if filled(brief) > filled(best) else best
 
 
 def soonest(setup: Setup, answer: Solution, first: FillBench) -> list[FillBench]:

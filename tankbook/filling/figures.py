@@ -84,6 +84,10 @@ SHORTEST_WAIT = RunningTime.of(1, "min")
 SHORTEST_OPEN = RunningTime.of(0.1, "min")
 """Nothing is opened for less, six seconds: a hand has to shut it again (own choice)."""
 
+SHORT_OPEN, WORTH_OPENING = RunningTime.of(0.5, "min"), Percent.of(5, "%")
+"""Nor for so little time, half a minute, where that adds less than this part of the target: a hand
+has to open each position and the bank, watch a gauge, and shut them again (own choice)."""
+
 SHORTEST_RUN = RunningTime.of(1, "min")
 """A compressor that may run for less, or whose separators are to be drained more often, is written
 down wrongly (assumption)."""

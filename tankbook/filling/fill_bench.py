@@ -149,6 +149,7 @@ class Feeding(Struct, frozen=True):
     cylinders cool while it feeds the banks below, and those are opened to them again. `ahead`:
     what is waited for is raised before anything is connected, as far as that is known. `later`: a
     bank that is full as its load begins is fed as soon as it takes more, else not in that load.
+    `briefly`: banks are opened for moments too, for what little that adds.
     """
 
     banks: tuple[tuple[int, ...], ...] = ()
@@ -156,6 +157,7 @@ class Feeding(Struct, frozen=True):
     cooled: bool = False
     ahead: bool = False
     later: bool = False
+    briefly: bool = False
 
     def in_load(self, load: int) -> tuple[int, ...]:
         """The banks that are fed in a load, counted from 1."""
@@ -519,15 +521,17 @@ def was_stopped(bench: FillBench, job: int) -> bool:
 
 def is_full(bench: FillBench, job: int, usual: float, sure: float) -> bool:
     """Whether a cylinder is sure to be full that is expected to hold `usual`, and in nine cases of
-    ten holds more than `sure` [mol/L]; what gauge, room and bank may be off goes beside it."""
+    ten holds more than `sure` [mol/L]; how far the gas of a bank may be off goes beside it. What is
+    accepted is a loss: a gauge and a room that are off are so at the stop and when it is read."""
     setup = bench.setup
     loss = setup.session.policy.acceptable_loss.fraction
     table, kelvin = bench.usual.table, setup.session.ambient.kelvin
     atmosphere = STANDARD_ATMOSPHERE.kpa
     least = table.at(sure).pressure(kelvin)
-    if setup.session.heat and setup.session.doubt != NO_DOUBT:
+    if setup.session.heat and setup.session.doubt.bank:
         expected = table.at(usual).pressure(kelvin)
-        least = expected - _beside(bench, expected, least)
+        off = BAND_HOLDS * setup.session.doubt.of_fall(expected, kelvin)
+        least = expected - hypot(expected - least, off)
     return least - atmosphere >= (setup.vessels[job].target.kpa) * (1 - loss)
 
 

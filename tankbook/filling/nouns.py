@@ -131,8 +131,13 @@ class Doubt(Struct, frozen=True):
 
     def of(self, kpa: float, kelvin: float) -> float:
         """The standard deviation [kPa] of what settles to `kpa` absolute at a room of `kelvin`."""
-        room = hypot(self.ambient, BANK_IS_FELT * self.bank) / kelvin
-        return hypot(self.gauge.kpa / ERROR_HOLDS, kpa * room)
+        room = kpa * self.ambient / kelvin
+        return hypot(self.gauge.kpa / ERROR_HOLDS, room, self.of_fall(kpa, kelvin))
+
+    def of_fall(self, kpa: float, kelvin: float) -> float:
+        """The same of how far it falls from its stop to `kpa`: the gauge and the room that its stop
+        was read by are those that it is read by when it has cooled, and as far off."""
+        return kpa * BANK_IS_FELT * self.bank / kelvin
 
 
 class Vessel(Struct, frozen=True, kw_only=True):

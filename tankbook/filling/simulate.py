@@ -24,9 +24,11 @@ from tankbook.filling.figures import (
     LONGEST_HOLD,
     MOST_RAISED,
     RAISED_MORE,
+    SHORT_OPEN,
     SHORT_RUN,
     SHORTEST_OPEN,
     SHORTEST_WAIT,
+    WORTH_OPENING,
 )
 from tankbook.filling.fill_bench import (
     AN_INSTANT,
@@ -72,7 +74,8 @@ def simulate(
     loads = loads_of(setup.problem, answer)
     pair = answer.equalized
     apart = pair if pair and not shares_load(setup.problem, answer, pair) else None
-    how = pair, apart, feeding.waited, feeding.cooled, feeding.ahead, feeding.later, band
+    does = feeding.waited, feeding.cooled, feeding.ahead, feeding.later, feeding.briefly
+    how = pair, apart, does, band
     keys = [_beginning(feeding, loads[:n], n + bool(apart), how) for n in range(len(loads) + 1)]
     done = max((n for n, key in enumerate(keys) if key in setup.begun), default=-1)
     if done < 0:
@@ -400,7 +403,7 @@ def _open_in_turn(bench: FillBench, bank: int, blocks: Sequence[Sequence[int]]) 
             continue
         before = as_it_is(bench, rising)
         done = charged(bench, bank, rising, *stop_of(bench, bank, rising))
-        if not done.jobs:
+        if not done.jobs or _is_nothing(bench, bank, done):
             continue
         take(bench, bank, done)
         bench.stopped.update(done.jobs if done.at_stop else ())
@@ -488,7 +491,9 @@ def _is_nothing(bench: FillBench, bank: int | None, done: Tried) -> bool:
         for j, now, _ in pairs
     )
     seen = adds >= GAUGE_STEP[bench.setup.session.unit].kpa
-    if bank is None or (seen and minutes >= SHORTEST_OPEN.minutes):
+    little = WORTH_OPENING.fraction * max(bench.setup.vessels[j].target.kpa for j in done.jobs)
+    brief = minutes < SHORT_OPEN.minutes and adds < little and not bench.feeding.briefly
+    if bank is None or (seen and not brief and minutes >= SHORTEST_OPEN.minutes):
         return False
     return not any(is_full(bench, j, now, sure) for j, now, sure in pairs)
 

@@ -204,3 +204,17 @@ def test_a_gauge_that_may_err_more_widens_the_band() -> None:
         wide.append(first["settles_to"] - first["settles_low"])
     assert wide == sorted(wide)
     assert wide[0] < wide[1] < wide[2] < wide[-1]
+
+
+@pytest.mark.parametrize("seed", range(min(SESSIONS, 8)))
+def test_nobody_holds_a_gauge_for_its_own_error(seed: int) -> None:
+    """What is accepted is a loss. The gauge and the room that a stop is read by are those by which
+    it is read again, so they widen the band, and have nobody stand there for longer: not one move
+    of the plan is another."""
+    session = calibrated(seed).session
+    exact, erring = (
+        as_json(plan(replace(session, doubt=Doubt(GaugePressure.of(gauge, "psi"), ambient, 3.0))))
+        for gauge, ambient in ((0, 0.0), (120, 2.0))
+    )
+    assert [s["moves"] for s in erring["steps"]] == [s["moves"] for s in exact["steps"]]
+    assert [c["full"] for c in erring["cylinders"]] == [c["full"] for c in exact["cylinders"]]

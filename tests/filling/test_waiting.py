@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 from changing import replace
-from drawn_sessions import oddly_planned, planned, planned_pumping, pumped
+from drawn_sessions import invented, oddly_planned, planned, planned_pumping, pumped
 from sweep import tries
 
 from tankbook.filling import Session, plan
@@ -148,7 +148,7 @@ def test_a_bank_that_brings_it_within_the_loss_is_used(
 
 # --- nothing for nothing
 
-SHORTEST = 0.1
+SHORTEST, SHORT, LITTLE = 0.1, 0.5, 0.05
 
 
 def everything() -> list[dict[str, Any]]:
@@ -169,6 +169,26 @@ def test_nothing_is_opened_for_less_than_a_hand_takes() -> None:
             if len(step["cylinders"]) and step["minutes"] < SHORTEST and not step["held_minutes"]:
                 together = {each["id"] for each in step["cylinders"]}
                 assert together & full, step
+
+
+@pytest.mark.parametrize("draw", [invented, pumped])
+@pytest.mark.parametrize("seed", [3, 11, 14, 17, 21, 69])
+def test_no_hand_opens_a_bank_for_moments_of_little_gas(draw: Any, seed: int) -> None:
+    """A step of less than half a minute adds a twentieth of the mark, or makes one full; but where
+    fewer would be filled without."""
+    made, bench = plan_and_bench(draw(seed))
+    if bench.feeding.briefly:
+        without = simulate(bench.setup, bench.answer, replace(bench.feeding, briefly=False))
+        assert filled(without) < filled(bench)
+        return
+    targets = {one.id: one.target.pa for one in made.reached}
+    for step in made.steps:
+        if step.act not in (PlanAct.OPEN, PlanAct.TOP_OFF) or step.in_turn:
+            continue
+        adds = max(c.after.pa - c.before.pa for c in step.changes)
+        full = any(c.after.pa >= (1 - LITTLE) * targets[c.id] for c in step.changes)
+        little = adds < 0.99 * LITTLE * max(targets[c.id] for c in step.changes)
+        assert step.minutes >= SHORT or not little or full, step
 
 
 def test_cylinders_cool_on_the_floor_before_they_are_connected_again() -> None:
