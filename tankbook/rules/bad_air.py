@@ -651,8 +651,8 @@ def _bad_in(
         if station is None or spell.failed.on > (failed_by or day):
             continue
         if spell.sounded and day < spell.settled:
-            ends = by or _end_of(day)
-            found = () if over else _sounded_in(book, station, bank, origins, spell, ends)
+            moment = by or _end_of(day)
+            found = () if over else _sounded_in(book, station, bank, origins, spell, moment)
             yield from found
             continue
         if spell.sounded and (over or bank.name.casefold() not in spell.banks):
