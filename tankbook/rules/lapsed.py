@@ -68,9 +68,13 @@ def mend_of(item: Due) -> str:
         return recorded_with(item.obligation, item.part, how)
     mend = recorded_with(item.obligation, item.part)
     if item.obligation is Obligation.BANK_TEST and item.state is State.MISSING:
-        # that its period is not known may be all that it lacks
-        return mend.replace("RIN`", "RIN --period PERIOD`")
+        return with_period(mend)  # that its period is not known may be all that it lacks
     return mend
+
+
+def with_period(mend: str) -> str:
+    """What records a bank's test, with the time from test to test of its papers."""
+    return mend.replace("RIN`", "RIN --period PERIOD`")
 
 
 def recorded_with(question: Obligation, part: str, how: str = "once it is done") -> str:
