@@ -13,7 +13,7 @@ from tankbook.acts.common import signer_reasons
 from tankbook.acts.soundness import SLIPS, ahead_of
 from tankbook.records import kinds
 from tankbook.records.book import Book
-from tankbook.records.cylinder import Cylinder
+from tankbook.records.cylinder import Cylinder, is_customers
 from tankbook.records.edits import Act, NewFile, Refusal
 from tankbook.records.node import Finding, Severity, Where
 from tankbook.records.rulerow import Obligation, RuleRow
@@ -100,7 +100,7 @@ def _act(
     unseen = _unseen(placed) if walked_in else ()
     left = _grouped({c.id: to_do(then, c.id, today) for c in placed} if todo else {})
     first = [n for c in placed for n in notes_of(then, c)]
-    alloys = {c.id: owner_told_of(then, c) for c in placed if c.use is Use.CUSTOMER}
+    alloys = {c.id: owner_told_of(then, c) for c in placed if is_customers(c)}
     owner = [f"{id_}: {text}" for id_, text in alloys.items() if text]
     told = (*first, *notes, *advice, *unseen, *owner, *left)
     ids = tuple(c.id for c in placed)
