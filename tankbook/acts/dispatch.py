@@ -15,7 +15,14 @@ from tankbook.acts.open_against import open_against
 from tankbook.acts.walk import told
 from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder
-from tankbook.records.entries import Condemned, Inspected, Requalified, Sent, standing
+from tankbook.records.entries import (
+    HEARD_OUT,
+    Condemned,
+    Inspected,
+    Requalified,
+    Sent,
+    standing,
+)
 from tankbook.records.kinds import EMPTY
 from tankbook.records.rulerow import Obligation
 from tankbook.records.words import (
@@ -314,10 +321,19 @@ def _beware(
     found = [r.text for r in adverse_of(answer.refusals)]
     looked_at = [each.text for each in open_against(before, before.cylinders[now.id])]
     if today is not None and sent.back is None:
-        found += found_since(book, now.id, then, answer, today)
+        found += found_since(_as_if_here(book, now, sent), now.id, then, answer, today)
     for text in dict.fromkeys(found):
         if not any(each in text for each in looked_at):
             yield text
+
+
+def _as_if_here(book: Book, now: Cylinder, sent: Sent) -> Book:
+    """The book with what is in a cylinder that is away: nobody has said that it is out yet, though
+    no answer counts on it. What was heard to bleed before it went is out."""
+    if sent.bled in HEARD_OUT:
+        return book
+    card = replace(now, sent=tuple(s for s in now.sent if (s.on, s.to) != (sent.on, sent.to)))
+    return replace(book, cylinders={**book.cylinders, now.id: card})
 
 
 def _work(card: Cylinder, sent: Sent) -> Iterator[AskedThere]:

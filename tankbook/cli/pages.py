@@ -38,6 +38,7 @@ def pages(
     from pathlib import Path
 
     from tankbook.cli.open_ledger import open_desk
+    from tankbook.cli.progress import along
     from tankbook.ledger import page_folder
     from tankbook.output import pages as output
     from tankbook.output.page_names import BOARD
@@ -62,7 +63,10 @@ def pages(
     names = {draft.name for draft in drafts}
     page_folder.check(where, there, names)
     now = _stamp(asked, desk)
-    made = [(d, output.written(d, ledgers[0], now, there.pages.get(d.name), tip)) for d in drafts]
+    made = [
+        (d, output.written(d, ledgers[0], now, there.pages.get(d.name), tip))
+        for d in along("pages made", drafts)
+    ]
     new = [(draft.name, data) for draft, data in made if data is not None]
     stale = [n for n, _ in new if n in there.pages and not output.closes(there.pages[n])]
     closed = {draft.name for draft, _ in made if draft.closed}
@@ -75,7 +79,8 @@ def pages(
         found = output.mark_of(data)
         return found is not None and not found[1].may_stand(now) and not _kind(asked)
 
-    done = page_folder.write(where, new, there.pages, is_later, untrue=untrue, stale=stale)
+    shown = along("pages written", new)
+    done = page_folder.write(where, shown, there.pages, is_later, untrue=untrue, stale=stale)
     apart = tuple(sorted(git.uncommitted))
     told = output.PagesDone(one_line(folder), len(drafts), tuple(done), tuple(gone), now, apart)
     desk = replace(desk, say=run.unnamed)
@@ -135,7 +140,7 @@ def _seen(
     """Each cylinder and set with what its page says of it."""
     from collections import defaultdict
 
-    from tankbook.cli.progress import Progress
+    from tankbook.cli.progress import along
     from tankbook.cli.show import card_of
     from tankbook.output.pages import CylinderSeen
     from tankbook.rules.fill_history import lines_about
@@ -147,9 +152,7 @@ def _seen(
         by_id[item.id].append(item)
     every = {*book.cylinders, *book.sets, *book.broken}
     ids = [i for i in sorted(every) if customers or not is_of_customer(book, i)]
-    progress = Progress("pages")
-    for done, id_ in enumerate(ids, 1):
-        progress(done, len(ids))
+    for id_ in along("pages", ids):
         card = card_of(desk, id_, dues=by_id[id_])
         about = [d for i in {id_, *card.answer.members} for d in by_id[i]]
         sides = card.answer.members if id_ in book.sets else ()

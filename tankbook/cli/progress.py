@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import sys
 import time
-from collections.abc import Callable
-from typing import TextIO
+from collections.abc import Callable, Iterator, Sequence
+from typing import TextIO, TypeVar
+
+T = TypeVar("T")
 
 AFTER, EVERY = 1.0, 0.2
 """Seconds before anything is shown, and between two showings."""
@@ -43,3 +45,11 @@ class Progress:
         self._stream.write(f"\r{line:<{self._wide}}" + ("\r" if done == of else ""))
         self._stream.flush()
         self._wide, self._shown = len(line), now
+
+
+def along(what: str, items: Sequence[T]) -> Iterator[T]:
+    """Each in turn; how far it is, is told when the next is asked for."""
+    show = Progress(what)
+    for done, item in enumerate(items, 1):
+        yield item
+        show(done, len(items))

@@ -18,6 +18,7 @@ from tankbook.output.words import CAUTION, NOT_ADVICE, obligation
 from tankbook.records.rulerow import Obligation
 from tankbook.records.settings import Settings
 from tankbook.rules.answers import Due, MayFill
+from tankbook.rules.labels import against_breathing
 
 HANDED = "Handed over: ____________________"
 RECEIVED = "Received: ____________________"
@@ -138,7 +139,8 @@ def filling(answer: MayFill, page: Page) -> Iterator[tuple[str, str]]:
     reasons = against(answer)
     limit = answer.limit
     if reasons:
-        yield "NOT TO BE FILLED", "; ".join(reasons)
+        used = " OR USED" if any(why in reasons for why in against_breathing(answer)) else ""
+        yield f"NOT TO BE FILLED{used}", "; ".join(reasons)
     elif limit is None:
         yield "NOT TO BE FILLED", "no limit can be stated"
     else:

@@ -185,10 +185,10 @@ def acts_of(book: Book, cylinder: Cylinder) -> tuple[Rows, Lasts]:
 _RANK = {State.OVERDUE: 0, State.MISSING: 1, State.SOON: 2, State.OK: 3}
 
 
-def _urgency(item: Due) -> tuple[int, int, str, str]:
+def _urgency(item: Due) -> tuple[int, int, str, str, str]:
     rank = _RANK[item.state]
     days = item.days_left if item.days_left is not None else 0
-    return rank, days, item.id, item.obligation
+    return rank, days, item.id, item.part, item.obligation
 
 
 @once_per_book

@@ -74,7 +74,7 @@ SAYS = {
     Dealing.LENT: ("due back 4 Nov 2026", "31.9 % oxygen", "deepest", "(oxygen 1.4 ata)", "3000 psi at 70 degF", "own analysis", "to B-1"),
     Dealing.RETURNED: ("600 psi, valve closed; damage: handwheel cracked", "from B-1"),
     Dealing.REFUSED: ("refused for visual lapsed Oct 2026", "told 12 Nov 2026 by KD: in person"),
-    Dealing.HANDED_BACK: ("gas air", "2900 psi", "NOT TO BE FILLED damage noted at return on 2026-11-04"),
+    Dealing.HANDED_BACK: ("gas air", "2900 psi", "NOT TO BE FILLED OR USED damage noted at return on 2026-11-04"),
     Dealing.FILLED: ("filled to 2900 psi", "filled from B1"),
 }  # fmt: skip
 
@@ -147,7 +147,12 @@ def test_a_set_is_told_with_both_its_cylinders() -> None:
     ("changes", "told"),
     [
         ({"service_pressure": None}, "NOT TO BE FILLED"),
-        ({"held": "[{on: 2026-11-01, by: MV, why: gouge}]"}, "NOT TO BE FILLED"),
+        (
+            {"held": "[{on: 2026-11-01, by: MV, why: gouge}]"},
+            "NOT TO BE FILLED OR USED it is held: gouge",
+        ),
+        ({"note": "smelt of oil"}, "NOT TO BE FILLED OR USED the note of its card says"),
+        ({"permit": "{number: DOT-SP 99001, life_ends: 2026-05}"}, "NOT TO BE FILLED "),
         ({}, "fill to 3000 psi at 70 degF, never above"),
     ],
 )

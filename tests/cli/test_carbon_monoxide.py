@@ -171,3 +171,48 @@ def test_the_note_of_what_is_held_or_smelt_of_says_so(say: Say) -> None:
     )
     done(say, "recall B1 --since 2026-10-12 --hold")
     assert "DO NOT USE IT found since: it is held: recall of B1" in plain(say("receipt 16").out)
+
+
+@pytest.mark.parametrize("sent", ["2026-11-24", DAY])
+def test_the_note_of_what_went_before_the_alarm_tells_of_it_while_it_is_away(
+    say: Say, tb: Callable[..., Any], sent: str
+) -> None:
+    """No answer counts on what is in a cylinder whose valve comes off; whoever takes it off must
+    know what comes, until it is let go, tested or back."""
+    gone = "send RB-011 --for requalification --to 'Weir Street Hydro'"
+    assert tb(*shlex.split(gone), "--on", sent, "--by", "KD").code == 0
+    done(say, ALARM)
+    warned = f"BEWARE it holds air of 2026-11-21, and {SAID}"
+    assert warned in plain(say(f"dispatch {sent}").out)
+    assert SAID not in plain(tb("dispatch", sent, "--on", "2026-11-24").out)
+    assert warned in plain(tb("dispatch", sent, "--on", "2026-12-03").out)
+    reopen(say)
+    assert warned in plain(say(f"dispatch {sent}").out)
+    done(say, "station co 1ppm --of RB-011 --with CO-1 --at 11:30")
+    assert "BEWARE" not in plain(say(f"dispatch {sent}").out)
+
+
+@pytest.mark.parametrize("what", ["back", "bled", "drained"])
+def test_the_note_says_nothing_of_gas_that_is_out(
+    say: Say, tb: Callable[..., Any], what: str
+) -> None:
+    gone = "send RB-011 --for requalification --to 'Weir Street Hydro' --on 2026-11-24 --by KD"
+    assert tb(*shlex.split(gone), *(["--bled", "heard"] if what == "bled" else [])).code == 0
+    done(say, ALARM)
+    if what == "back":
+        assert tb("back", "RB-011", "--on", "2026-11-26", "--by", "KD").code == 0
+    if what == "drained":
+        done(say, "drain RB-011 --at 16:00")
+    assert SAID not in plain(tb("dispatch", "2026-11-24", "--on", "2026-11-26").out)
+
+
+def test_a_receipt_tells_of_the_bad_side_of_a_set(say: Say, tb: Callable[..., Any]) -> None:
+    lent = "rent DB-01 --to B-9999 --until 2026-11-28 --analysed 32 --depth 30m --user ZQ"
+    seen = "--certified nitrox --card 123 --on 2026-11-24 --by KD"
+    assert tb(*shlex.split(f"{lent} {seen}")).code == 0
+    assert "DO NOT USE" not in say("receipt DB-01").out
+    done(say, "hold RB-042 --why 'oil at the valve'")
+    assert "DO NOT USE IT found since: RB-042: it is held: oil at the valve" in plain(
+        say("receipt DB-01").out
+    )
+    assert "DO NOT USE" not in tb("receipt", "DB-01", "--on", "2026-11-24").out

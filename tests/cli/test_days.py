@@ -189,6 +189,45 @@ def with_line(ledger: Path, text: str) -> None:
 
 
 AFTERNOON, NIGHT = "2026-11-28T13:55:00+00:00", "2026-11-28T23:30:00+00:00"
+LISTS = ("", "due", "wall", "report", "calendar", "costs", "fleet")
+HERE = [  # a moment, where, and which day it is there
+    ("2026-11-25T10:30:00+00:00", "Pacific/Kiritimati", "2026-11-26"),
+    ("2026-11-25T09:30:00+00:00", "Pacific/Kiritimati", "2026-11-25"),
+    ("2026-11-25T09:30:00+00:00", "America/Adak", "2026-11-24"),
+    ("2026-11-25T10:30:00+00:00", "America/Adak", "2026-11-25"),
+    ("2026-11-25T23:59:59+00:00", "UTC", "2026-11-25"),
+    ("2026-11-26T00:00:00+00:00", "UTC", "2026-11-26"),
+]
+
+
+@pytest.mark.parametrize(("now", "where", "day"), HERE)
+def test_every_list_and_page_is_of_the_day_it_is_here(
+    now: str,
+    where: str,
+    day: str,
+    zone: Callable[[str], None],
+    ledger: Path,
+    tb: Run,
+    monkeypatch: pytest.MonkeyPatch,
+    tmp_path: Path,
+) -> None:
+    """What holds to the 25th lapses at midnight here, on every list and page at once."""
+    card = ledger / "cylinders/RB-014.yaml"
+    card.write_text(card.read_text().replace("on: 2026-02-09", "on: 2025-11-25"))
+    zone(where)
+    put_on(monkeypatch, dt.datetime.fromisoformat(now).astimezone().isoformat())
+    for line in LISTS:
+        of_now = tb(*line.split(), "--json", "--ledger", ledger).json
+        asked = tb(*line.split(), "--on", day, "--json", "--ledger", ledger).json
+        assert of_now == asked, line
+    lapsed = day > "2026-11-25"
+    late = [d for d in tb("due", "--json", "--ledger", ledger).json if d["obligation"] == "visual"]
+    assert [d["state"] == "overdue" for d in late if d["id"] == "RB-014"] == [lapsed]
+    assert tb("pages", tmp_path / "pages", "--ledger", ledger).code == 0
+    page = (tmp_path / "pages/c-rb-014.html").read_text()
+    assert ("visual lapsed Nov 2026" in page) is lapsed
+
+
 ACTS = {
     "reading": "{at},RB-014,reading,,2890 psi,,,,,MV",
     "empty": "{at},RB-014,reading,,0 psi,,,,,MV",

@@ -95,21 +95,22 @@ def test_a_note_is_known_by_its_day_and_place_whatever_else_is_of_that_day(
         path.write_text(card.replace("K118204", f"K1{number}"))
         sent = tb("send", f"RB-0{number}", "--to", place, "--by", "MV", *where)
         assert sent.code == 0
-        words = shlex.split(" ".join(sent.out.split()).split("`tankbook ")[1].split("`")[0])
+        told = " ".join(sent.out.split())
+        words = shlex.split(told.split("to go with them: `tankbook ")[1].split("`")[0])
         assert tb(*words[:2], *where, "--json").json["to"] == place  # as it is told to be typed
         notes = tb("dispatch", *where, "--json").json
-        for told in notes:
-            printed.setdefault(told["note"], told["to"])
+        for note in notes:
+            printed.setdefault(note["note"], note["to"])
         for name, to in printed.items():
             ran = tb("dispatch", name, *where, "--json")
             if ran.code == 0:
                 assert ran.json["to"] == to
             else:
                 assert "say which: " in ran.err
-        for told in notes:  # as it is written it is always found
-            assert tb("dispatch", told["note"], *where, "--json").json["to"] == told["to"]
-            exact = tb("dispatch", f"2026-11-25#{told['to']}", *where, "--json")
-            assert (exact.code, exact.json["to"]) == (0, told["to"])
+        for note in notes:  # as it is written it is always found
+            assert tb("dispatch", note["note"], *where, "--json").json["to"] == note["to"]
+            exact = tb("dispatch", f"2026-11-25#{note['to']}", *where, "--json")
+            assert (exact.code, exact.json["to"]) == (0, note["to"])
 
 
 def test_a_note_of_a_card_that_cannot_be_read_is_not_said_to_be_none(tb: Run, ledger: Path) -> None:

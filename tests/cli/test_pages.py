@@ -22,6 +22,7 @@ import repos
 from hypothesis import HealthCheck, given, settings
 
 from tankbook.cli import pages as pages_command
+from tankbook.cli.progress import Progress
 from tankbook.ledger import page_folder
 from tankbook.output.page import plain_date
 from tankbook.output.page_names import file_name
@@ -851,3 +852,24 @@ def test_what_is_in_no_commit_is_told_as_unknown_to_other_copies(tb: Run, tmp_pa
     assert "cylinders/RB-014.yaml" in apart
     repo.commit("Hold")
     assert "In no commit yet" not in tb("pages", tmp_path / "out", *where).out
+
+
+def test_progress_is_told_of_all_that_takes_long(
+    tb: Run, ledger: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Of what each cylinder is asked, of making the pages and of writing them."""
+    shown = list[tuple[str, int, int]]()
+
+    class Seen(Progress):
+        def __init__(self, what: str) -> None:
+            self.what = what
+
+        def __call__(self, done: int, of: int) -> None:
+            shown.append((self.what, done, of))
+
+    monkeypatch.setattr("tankbook.cli.progress.Progress", Seen)
+    assert tb("pages", tmp_path / "pages", "--ledger", ledger).code == 0
+    pages = len([*(tmp_path / "pages").iterdir()])
+    judged = pages - 3  # the board, the station and the month
+    expected = {"pages": judged, "pages made": pages, "pages written": pages}
+    assert shown == [(what, n, of) for what, of in expected.items() for n in range(1, of + 1)]

@@ -34,7 +34,24 @@ TODAY = books.TODAY
 Owed = tuple[str, str, str]
 """Kind, id and obligation of one line."""
 
-DAYS = st.dates(dt.date(2020, 1, 1), TODAY)
+EDGES = [
+    dt.date(2026, 11, 24),  # in date to the day before, to today and to tomorrow, a year on
+    *(dt.date(2025, 11, day) for day in (1, 24, 25, 26, 30)),
+    *(dt.date(2021, month, day) for month, day in ((10, 31), (11, 1), (11, 25), (11, 30), (12, 1))),
+    dt.date(2020, 2, 29),
+]
+DAYS = st.dates(dt.date(2020, 1, 1), TODAY) | st.sampled_from(EDGES)
+LIVES = [
+    "2026-05",
+    "2026-11",
+    "2026-11-24",
+    "2026-11-25",
+    "2026-11-26",
+    "2026-12",
+    "2027-05",
+    "none",
+]
+"""Ends of a service life."""
 ENTRIES = {
     "held": "held: [{on: 2026-11-01, by: MV, why: thread finding}]",
     "out": "rented: [{on: 2026-11-20, to: B-7, until: 2026-11-28}]",
@@ -42,6 +59,7 @@ ENTRIES = {
     "repair": "sent: [{on: 2026-11-17, to: Lakeside Valve Bench, for: repair}]",
     "sold": "handed_over: [{on: 2026-11-18, to: C-1}]",
     "lost": "lost: [{on: 2026-11-18, by: MV}]",
+    "condemned": "condemned: [{on: 2026-11-18, by: MV, why: cracked}]",
     "": "",
 }
 STATION_PARTS = """\
@@ -73,11 +91,12 @@ def ledgers(draw: st.DrawFn) -> Book:
             "use": draw(st.sampled_from(["rental", "customer", "pool", "sale"]))
         }
         if draw(st.booleans()):
-            more_keys["inspected"] = None
+            by_month = f"[{{on: {visual:%Y-%m}, by: MV, checklist: annual, result: pass}}]"
+            more_keys["inspected"] = draw(st.sampled_from([None, by_month]))
         elif draw(st.integers(0, 5)) == 0:
             more_keys["requalified"] = None
         if draw(st.integers(0, 4)) == 0:
-            until = draw(st.sampled_from(["2026-05", "2026-12", "2027-05"]))
+            until = draw(st.sampled_from(LIVES))
             more_keys["permit"] = (
                 f"{{number: DOT-SP 99001, period: 5 years, life_ends: {until}, "
                 f"renewed_until: {draw(st.sampled_from(['2026-06', '2027-06']))}}}"

@@ -5,11 +5,14 @@ from __future__ import annotations
 import datetime as dt
 import tracemalloc
 from collections.abc import Callable
+from typing import Any
 
 import books
 import pdf as seen
 import pytest
+import zxingcpp
 from msgspec.structs import replace
+from PIL import ImageFilter
 from syrupy.assertion import SnapshotAssertion
 
 from tankbook.gas import Gas
@@ -77,6 +80,44 @@ def test_codes_are_read_back_at_print_size(
         record = cove.cylinders.get(id_) or cove.sets[id_]
         expected = "+".join(record.cylinders) if id_ in cove.sets else record.serial  # type: ignore
         assert (serial, ledger) == (expected, "Test Quay")
+
+
+WITH_CODE = {
+    LabelKind.TAG: "RB-011",
+    LabelKind.IDENTITY: "RB-011",
+    LabelKind.ANALYSIS: "DB-01",
+    LabelKind.RENTAL: "RB-016",
+    LabelKind.SLIP: "RB-011",
+    LabelKind.DO_NOT_FILL: "CU-072",
+}
+BLUR = 1.0
+"""Dots of 200 to the inch, as a standard deviation: of the order of a hand that is not still (own
+choice, no source)."""
+
+
+@pytest.mark.parametrize("sheet", sorted(shipped.sheets()))
+def test_a_code_is_read_on_every_sheet_at_200_dpi_and_blurred(
+    sheet: str, cove: Book, card_of: Cards, shop: Shop, grid: Grids
+) -> None:
+    """Of each kind that fits on it."""
+    box, dot = grid(sheet).labels[0], 25.4 / 200
+    edges = [round(each / dot) for each in (box.x, box.y, box.right, box.bottom)]
+    read = {}
+    for kind, id_ in WITH_CODE.items():
+        try:
+            done = print_labels([label_of(card_of(cove, id_), kind, shop)], grid(sheet), "test")
+        except PaperError:
+            continue
+        image = seen.picture(done.pdf).crop(edges)
+        for name, shown in (("as it is", image), ("blurred", blurred(image))):
+            found = zxingcpp.read_barcodes(shown)
+            read[kind.value, name] = [code.text.split("\n")[0] for code in found]
+    assert read
+    assert read == {each: [WITH_CODE[LabelKind(each[0])]] for each in read}
+
+
+def blurred(image: Any) -> Any:
+    return image.filter(ImageFilter.GaussianBlur(BLUR))
 
 
 @pytest.mark.parametrize("sheet", sorted(shipped.sheets()))
