@@ -24,6 +24,7 @@ from tankbook.acts.tab_rows import (
     EntryRead,
     RowRead,
     body_of,
+    days_or_years,
     headed_otherwise,
     heading_at,
     headings_of,
@@ -32,6 +33,7 @@ from tankbook.acts.tab_rows import (
     rows_read,
     swapped,
     twice_mapped,
+    two_in_one,
     unmapped,
 )
 from tankbook.records.book import Book
@@ -138,7 +140,8 @@ def import_table(
     if other := plan.other_order():
         (plan.notes if look else plan.reasons).append(other)
     plan.notes += [*plan.ahead(), *swapped(tab, mapping), *headed_otherwise(tab, mapping)]
-    plan.notes += noughts_lost(tab, mapping)
+    for told in (noughts_lost, two_in_one, days_or_years):
+        plan.notes += told(tab, mapping)
     plan.work()
     return plan.result(good)
 

@@ -29,6 +29,7 @@ CELL = st.one_of(
 )  # fmt: skip
 ANSWERS = {
     "use": "pool",
+    "owned": "customer",
     "is": "last",
     "dates": "day-first",
     "decimal": "point",
