@@ -6,10 +6,11 @@ import re
 
 import pytest
 from books import GOOD, SETTINGS, TODAY
-from clubs import CLUB, guessed, imported, mapping, typed
+from clubs import CLUB, guessed, imported, mapping, read, typed
+from msgspec.structs import replace
 from shop import Shop, reasons, shop
 
-from tankbook.acts.import_ import Comes, Imported, what_is_left
+from tankbook.acts.import_ import Comes, Imported, import_table, what_is_left
 from tankbook.records.edits import Act, Refusal
 from tankbook.records.words import Status
 
@@ -328,6 +329,25 @@ def test_an_entry_that_cannot_be_taken(was: str, new: str, said: str, old: Shop)
     got = imported(old.book, table, mapping(TESTS, **{'"B-17": ?': '"B-17": B-17'}), good=True)
     assert (said in whys(got)) if said else Comes.CANNOT not in {f.comes for f in got.fates}
     assert sum(f.comes is Comes.CANNOT for f in got.fates) == bool(said)
+
+
+@pytest.mark.parametrize("how", ["gone", "struck"])
+def test_what_is_said_to_be_held_is_held_by_a_row_of_entries_too(how: str, old: Shop) -> None:
+    """Though it passed an inspection since: somebody answered so, or struck the row out."""
+    table = f"Serial,Date,What,Notes\nK118204,05/2020,VIP,{'condemned' if how == 'gone' else ''}\n"
+    said = mapping(table).replace('"condemned": ?', '"condemned": hold')
+    tab = read(table)
+    if how == "struck":
+        tab = replace(tab, rows=tuple(replace(r, struck=r.number > 1) for r in tab.rows))
+    got = import_table(old.book, TODAY, tab, typed(said), by="MV")
+    old.fact(got.planned)
+    assert old["RB-014"].status is Status.HELD
+    assert [h.why for h in old["RB-014"].held] == [
+        "condemned" if how == "gone" else "struck out in the sheet"
+    ]
+    again = import_table(old.book, TODAY, tab, typed(said), by="MV")
+    assert isinstance(again.planned, Act)
+    assert again.planned.edits == ()
 
 
 def test_work_that_is_no_entry_can_be_left_out(old: Shop) -> None:
