@@ -6,6 +6,7 @@ import codecs
 import datetime as dt
 import io
 import json
+import random
 import re
 import shlex
 import subprocess
@@ -20,6 +21,7 @@ from repos import ALONE
 
 from tankbook.cli import open_ledger
 from tankbook.ledger.load import load
+from tankbook.ledger.text import RECORD_LIMIT
 
 Run = Callable[..., Any]
 DAY = "2026-11-25"
@@ -552,6 +554,20 @@ def test_an_export_that_lies_in_the_ledger_is_none_of_its_files(
     assert {p.relative_to(here / "again"): p.read_bytes() for p in files_in(here / "again")} == {
         path: data for path, data in every.items() if path.parts[0] not in ("backup", ".tankbook")
     }
+
+
+@pytest.mark.parametrize("ending", ["json", "xlsx", "csv"])
+def test_an_export_in_the_ledger_that_is_larger_than_a_record_is_in_no_ones_way(
+    ending: str, club: Club, here: Path
+) -> None:
+    if ending == "xlsx":
+        pytest.importorskip("openpyxl")
+    (here / "quay/papers").mkdir()
+    (here / "quay/papers/scan.pdf").write_bytes(random.Random(3).randbytes(RECORD_LIMIT))
+    inside = f"quay/before.{ending}"
+    club.does(f"export {inside}")
+    assert (here / inside).stat().st_size > RECORD_LIMIT
+    assert f"earlier exports: before.{ending}" in club.does("export after.json")
 
 
 def files_in(folder: Path) -> list[Path]:
