@@ -509,10 +509,14 @@ def test_a_request_that_is_not_understood(line: str, said: str, tb: Run, here: P
 def test_what_is_taken_out_and_cannot_be_read_is_told_first(club: Club, here: Path) -> None:
     take(club, CLUB)
     (here / "quay" / "cylinders" / "BAD.yaml").write_text("id: [")
-    first = " ".join(club.does("export quay.json").split()).partition("Tables:")[0]
+    first = " ".join(club.does("export quay.json", 1).split()).partition("Tables:")[0]
     assert "CANNOT BE READ, and so in no table but the last: cylinders/BAD.yaml" in first
-    told = club.tb("--ledger", "quay", "export", "quay.json", "--json").json
-    assert told["cannot_be_read"] == ["cylinders/BAD.yaml"]
+    ran = club.tb("--ledger", "quay", "export", "quay.json", "--json")
+    assert (ran.code, ran.json["cannot_be_read"]) == (1, ["cylinders/BAD.yaml"])
+    (here / "quay/cylinders/BAD.yaml").unlink()
+    club.does("export quay.json")
+    (here / "quay/tankbook.yaml").write_text("units: [")
+    assert "CANNOT BE READ" in club.does("export quay.json", 1)
 
 
 class Piped:
