@@ -912,7 +912,9 @@ def answers_answer_something(card: Cylinder, rentals: Rentals, about: Lines) -> 
 def marks_are_recorded(card: Cylinder, marks: Marks) -> Iterator[Says]:
     """The stamp marks are on record, so that the card can be held against them."""
     if marks_unread(card.marks or ""):
-        text = "its marks are said to be unreadable: what nobody read was not compared with its card"
+        text = (
+            "its marks are said to be unreadable: what nobody read was not compared with its card"
+        )
         mend = "have them read, and write what is stamped into `marks:`"
         yield Says(card.source.at("marks"), text, mend)
     elif card.marks and (marks.is_blank or not (marks.service_pressures or marks.test_pressures)):
