@@ -24,6 +24,7 @@ from tankbook.acts.tab_rows import (
     EntryRead,
     RowRead,
     body_of,
+    days_or_years,
     headed_otherwise,
     heading_at,
     headings_of,
@@ -32,6 +33,7 @@ from tankbook.acts.tab_rows import (
     rows_read,
     swapped,
     twice_mapped,
+    two_in_one,
     unmapped,
 )
 from tankbook.records.book import Book
@@ -138,7 +140,8 @@ def import_table(
     if other := plan.other_order():
         (plan.notes if look else plan.reasons).append(other)
     plan.notes += [*plan.ahead(), *swapped(tab, mapping), *headed_otherwise(tab, mapping)]
-    plan.notes += noughts_lost(tab, mapping)
+    for told in (noughts_lost, two_in_one, days_or_years):
+        plan.notes += told(tab, mapping)
     plan.work()
     return plan.result(good)
 
@@ -569,17 +572,23 @@ class _Plan:
         """The card held for what a remark beside an entry tells against it, unless it passed an
         inspection later."""
         row, card = self.reads[place], draft.record
+        for each in row.holds:  # somebody said so of it, or the row is struck out
+            if each.text not in {h.why for h in draft.record.held}:
+                draft = draft.enter("held", self._hold(each.text))
+                self.fates[place].why.append(f"held until looked at: {ticked(each.text)}")
         day = max(PartialDate.parse(e.on.text).last for e in row.entries)
         passed = (i for i in standing(card.inspected) if i.result is InspectionResult.PASS)
         if any(i.on.first > day for i in passed):
             return draft
         for each in row.remarks:
             why = self._tells_against(card, each.text)
-            if why and each.text not in {h.why for h in card.held}:
-                held = Held(on=PartialDate.of(self.today), by=self.by or None, why=each.text)
-                draft = draft.enter("held", held)
+            if why and each.text not in {h.why for h in draft.record.held}:
+                draft = draft.enter("held", self._hold(each.text))
                 self.fates[place].why.append(f"held until looked at: {why}")
         return draft
+
+    def _hold(self, why: str) -> Held:
+        return Held(on=PartialDate.of(self.today), by=self.by or None, why=why)
 
     # --- together
 

@@ -119,16 +119,21 @@ _DOTTED = {f"valve {each}": f"valve.{each}" for each in ("outlet", "thread", "ra
 def key_by(heading: str, lists: Sequence[str]) -> str:
     """The key of the longest known phrase that stands in a heading, or an empty text.
 
-    >>> key_by("Last test / Visual", HEADS_OF_CARDS), key_by("WP (bar)", HEADS_OF_CARDS)
-    ('hydro', 'service_pressure')
+    >>> [key_by(h, HEADS_OF_CARDS) for h in ("Last test / Visual", "WP (bar)", "N°")]
+    ['hydro', 'service_pressure', 'id']
     """
-    words = plain_words(heading).replace("/", " / ").replace("#", " no ").replace(" / ", "/")
+    words = plain_words(_NUMERO.sub("no", heading))
+    words = words.replace("/", " / ").replace("#", " no ").replace(" / ", "/")
     best, length = "", 0
     for name in lists:
         for phrase in phrases_of(name):
             if len(phrase) > length and holds_phrase(words, phrase):
                 best, length = name, len(phrase)
     return _DOTTED.get(best, best.replace(" ", "_"))
+
+
+_NUMERO = pattern(r"\bn\s?[°º](?=\W|$)", re.IGNORECASE)
+"""How French, Spanish and Italian shorten a number: `N°`, `Nº`."""
 
 
 def heading_says(heading: str) -> str:

@@ -19,6 +19,7 @@ from tankbook.acts.tab_cells import (
     SWAPPED,
     DateReading,
     date_of,
+    heading_says,
     holds_phrase,
     is_here,
     key_by,
@@ -35,11 +36,13 @@ from tankbook.acts.tab_rows import (
     HYDRO,
     KEEP,
     LEAVE_OUT,
+    OWNER,
     QUANTITIES,
     REFERENCES,
     REMARK,
     RESULT,
     RESULTS,
+    SERIAL,
     STANDS,
     VISUAL,
     WHAT,
@@ -94,6 +97,7 @@ class TableGuess(Struct, frozen=True):
     day_numbers: str = ""
     hidden_rows: str = ""
     use: str = ""
+    owned: str = ""
     gone: tuple[str, ...] = ()
     title: tuple[str, ...] = ()
 
@@ -159,9 +163,15 @@ def guess(tab: Tab, today: dt.date) -> TableGuess:
         day_numbers=(tab.day_numbers or UNANSWERED) if any(map(_COUNTED.fullmatch, dated)) else "",
         hidden_rows=UNANSWERED if any(r.hidden for r in body) else "",
         use=UNANSWERED if rows is RowsAre.CYLINDERS and "use" not in keys else "",
+        owned=UNANSWERED if "use" not in keys and _owners(columns) else "",
         gone=tuple(dict.fromkeys(remarks)),
         title=tuple(title),
     )
+
+
+def _owners(columns: Sequence[ColumnGuess]) -> bool:
+    """Whether some of the cylinders are said to be somebody's own."""
+    return any(each.key == OWNER and each.values for each in columns)
 
 
 # --- where the headings are ----------------------------------------------------------------------
@@ -192,7 +202,9 @@ def _is_below(upper: TabRow, lower: TabRow) -> bool:
     filled = [(c, cell.text) for c, cell in enumerate(lower.cells) if cell.text]
     own = [text for c, text in filled if text != upper[c].text]
     return bool(own) and all(
-        (key_by(t, HEADS_OF_CARDS) or key_by(t, _LOWER)) and not re.search(r"\d", t) for t in own
+        (key_by(t, HEADS_OF_CARDS) or key_by(t, _LOWER) or heading_says(t))
+        and not re.search(r"\d", t)
+        for t in own
     )
 
 
@@ -260,6 +272,8 @@ def _column(
     told = "" if key else "not known: it is kept in the notes"
     told = SWAPPED if is_dated(key) and seem_swapped(known) else told
     key = key or KEEP
+    if key == SERIAL and key in taken and known:
+        return ColumnGuess(letter, heading, UNANSWERED, samples, told=_TWO_SERIALS)
     if key in taken and key not in (HYDRO, VISUAL, REMARK, KEEP, RESULT):
         told = f"`{key}` stands in another column already"
         key = KEEP
@@ -276,6 +290,9 @@ def _column(
         spaces="-" if key == ID and any(" " in c for c in known) else "",
         told=told,
     )
+
+
+_TWO_SERIALS = "keep, or leave-out: a second serial; a second cylinder has its own row"
 
 
 def _by_cells(key: str, cells: Sequence[str], heading: str, today: dt.date) -> str:

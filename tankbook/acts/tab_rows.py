@@ -47,7 +47,7 @@ from tankbook.records.sheet_mapping import (
     Unreadable,
 )
 from tankbook.records.tab import Tab, TabCell, TabRow, column_of, letter_of
-from tankbook.records.words import TestResult
+from tankbook.records.words import TestResult, Use
 from tankbook.units.nouns import counted
 from tankbook.units.patterns import pattern
 
@@ -65,7 +65,8 @@ OF_ENTRIES = (WHAT, ON, BY, RESULT, TO, BACK)
 OF_RENTALS = (OUT_SINCE, OUT_UNTIL, BACK)
 """Of what a month is not enough."""
 OF_ANY = (REMARK, KEEP, LEAVE_OUT)
-NAMING = (ID, "serial", "marks")
+SERIAL = "serial"
+NAMING = (ID, SERIAL, "marks")
 """By which of its cells a row says which cylinder it is about."""
 REFERENCES = (OUT_TO, OWNER, TO)
 """What holds a person, of whom the ledger keeps a reference and no name."""
@@ -83,9 +84,10 @@ QUANTITIES: Mapping[object, str] = {
     kinds.TORQUE: "N m",
 }
 """The kinds of value that carry a unit, each with one for an example."""
+_NEEDED = (SERIAL, WHAT, ON)
 _BETWEEN_DATES = pattern(r"\s*(?:[;,&]|\band\b|\bund\b|\bet\b|\by\b)\s*", re.IGNORECASE)
 _DIGITS = pattern(r"#+")
-_NO_YEAR = pattern(r"\d{1,2}[./-]\d{1,2}")
+_NO_YEAR = pattern(r"(?:\d{1,2}|[^\W\d]+)[\s./-]+\d{1,2}")
 
 
 def keys_for(rows: RowsAre) -> tuple[str, ...]:
@@ -125,7 +127,8 @@ class RowRead(Struct):
 
     `stands` says that it is not to be taken as it is. `left_out` says why it is no cylinder,
     `other_order` which of its dates is none by the order that is said, `ahead` the heading of a
-    last test that has not come yet.
+    last test that has not come yet, `unread` the keys of cells that
+    are kept as remarks.
     """
 
     row: TabRow
@@ -138,6 +141,7 @@ class RowRead(Struct):
     left_out: str = ""
     other_order: str = ""
     ahead: str = ""
+    unread: set[str] = field(default_factory=set)
 
     @property
     def called(self) -> str:
@@ -337,7 +341,7 @@ def noughts_lost(tab: Tab, mapping: SheetMapping) -> Iterator[str]:
     """Each column of serials of which some may have lost noughts in front: those that a workbook
     keeps as numbers, and those of figures alone that are shorter than others with a nought."""
     for each in mapping.columns:
-        if each.key_ != "serial":
+        if each.key_ != SERIAL:
             continue
         column = column_of(each.column)
         cells = [row[column] for row in body_of(tab, mapping) if row[column].text]
@@ -357,6 +361,43 @@ def noughts_lost(tab: Tab, mapping: SheetMapping) -> Iterator[str]:
 
 
 _NOUGHT = pattern(r"0\d+")
+
+
+def two_in_one(tab: Tab, mapping: SheetMapping) -> Iterator[str]:
+    """Each column of serials of which some look like two, as of a twinset on one row."""
+    for each in mapping.columns:
+        if each.key_ != SERIAL:
+            continue
+        column = column_of(each.column)
+        cells = [row[column] for row in body_of(tab, mapping)]
+        two = [c for c in cells if c.text not in each.values and _TWO.fullmatch(c.text)]
+        if two:
+            rows = ", ".join(str(c.place.line) for c in two[:5])
+            yield (
+                f"column {each.column}: {ticked(two[0].text)} (row {rows}) may be the serials of "
+                "two cylinders: each has its own row and card"
+            )
+
+
+_TWO = pattern(r"(\w[\w-]{2,}) ?(?:[/&+,;]|\b(?:and|und|et|y|e)\b) ?\w[\w-]{2,}")
+
+
+def days_or_years(tab: Tab, mapping: SheetMapping) -> Iterator[str]:
+    """Each column with a month and two figures apart, `Mar 24`, which may be a day of it. With a
+    stroke between, as spreadsheets show a month and its year, it is none."""
+    for each in mapping.columns:
+        column = column_of(each.column)
+        cells = [row[column] for row in body_of(tab, mapping)] if is_dated(each.key_) else []
+        open_ = [c for c in cells if c.text not in each.values and _DAY_OR_YEAR.fullmatch(c.text)]
+        if open_:
+            rows = ", ".join(str(c.place.line) for c in open_[:5])
+            yield (
+                f"column {each.column}: {ticked(open_[0].text)} (row {rows}) is read as a month of "
+                "a year: where the number is a day, the cell lacks its year"
+            )
+
+
+_DAY_OR_YEAR = pattern(r"[^\W\d]{3,}\.? (?:0?[1-9]|[12]\d|3[01])")
 
 
 def is_dated(name: str) -> bool:
@@ -514,11 +555,14 @@ class _RowReader:
         """A value that cannot be read: a remark where the mapping says so, else a fault."""
         heading = self.named[column_of(means.column)]
         if means.otherwise is Unreadable.REMARK:
+            found.unread.add(means.key_)
             kept = f"{heading}: {shown_plain(cell.text)}"
             found.remarks.append(said(kept, cell.place))
             found.notes.append(f"{text}; kept as a remark")
             return
-        more = f"correct it, or write `otherwise: remark` for column {means.column}"
+        more = "correct it"
+        if means.key_ not in _NEEDED:  # without these there is nothing to enter
+            more += f", or write `otherwise: remark` for column {means.column}"
         way = f"{mend}; or {more}" if mend else more
         found.findings.append(_of(self.tab.at(cell), "bad-cell", f"{heading}: {text}", way))
 
@@ -556,6 +600,8 @@ class _RowReader:
                 mend = f"say in `values:` whether it is pass or fail: `{{{ticked_in(text)}: fail}}`"
                 raise CellError(f"{ticked(text)} is no result", mend)
             of_row[name] = said(result, value.start)
+        elif name == WHAT and as_mapped and text == LEAVE_OUT:
+            found.left_out = f"left out: {ticked(shown_plain(cell.text))}"
         elif name in (WHAT, RESULT):
             of_row[name] = said(known_words().get(plain_words(text), text.casefold()), value.start)
         elif name == BY:
@@ -653,8 +699,8 @@ class _RowReader:
             return
         if OWNER in of_row:
             found.given[OWNER] = of_row[OWNER]
-        if self.mapping.use is not None and "use" not in found.given:
-            found.given["use"] = said(self.mapping.use.value, self._first(found))
+        if "use" not in found.given and (use := self._use(found, of_row)) is not None:
+            found.given["use"] = said(use.value, self._first(found))
         if OUT_TO not in of_row:
             return
         to, since = of_row[OUT_TO], of_row.get(OUT_SINCE)
@@ -666,6 +712,20 @@ class _RowReader:
         if OUT_UNTIL in of_row:
             rest["until"] = of_row[OUT_UNTIL].text
         found.entries.append(EntryRead("rental", since, rest))
+
+    def _use(self, found: RowRead, of_row: Mapping[str, Scalar]) -> Use | None:
+        """What a cylinder is kept for of which no column says it: not as the others where it is
+        somebody's own, unless the mapping says that."""
+        use, owner = self.mapping.use, of_row.get(OWNER)
+        if owner is None or use in (None, Use.CUSTOMER):
+            return use
+        if self.mapping.owned is None:
+            text = f"it has an owner, {owner.text}, and what such are kept for is not said"
+            mend = (
+                f"write `owned: customer` in the mapping, or `owned: {use}` if they are as others"
+            )
+            found.findings.append(_of(_where(self.tab, owner), "no-use", text, mend))
+        return self.mapping.owned
 
     def _due_and_done(self, found: RowRead) -> None:
         """A test worked out from its next day is the one whose own day stands in the row, or else
@@ -706,8 +766,21 @@ class _RowReader:
                 found.remarks.append(shown)
             if tests:
                 last = max(tests, key=lambda e: e.on.text)
+                if result.text == TestResult.FAIL and (last.due or RESULTS[name] in found.unread):
+                    self._set_aside(found, last)
+                    continue
                 new = replace(last, rest={**last.rest, "result": result.text})
                 found.entries = [new if e is last else e for e in found.entries]
+
+    def _set_aside(self, found: RowRead, test: EntryRead) -> None:
+        """A test of which nobody here knows whether it is the one that failed: its day was worked
+        out from the next, or another could not be read. It is no entry, neither way."""
+        found.entries = [e for e in found.entries if e is not test]
+        for column, means in self.columns:
+            cell = found.row[column]
+            if means.key_ == test.name and cell.place == test.on.start:
+                kept = f"{self.named[column]}: {shown_plain(cell.text)}"
+                found.remarks.append(said(kept, cell.place))
 
     def _remarks(self, found: RowRead) -> None:
         """Remarks by which a cylinder is gone, as the mapping answers them."""
@@ -739,7 +812,7 @@ class _RowReader:
             return
         if what.text not in ENTRIES:
             text = f"{ticked(what.text)} is nothing that can be entered"
-            mend = f"say in `values:` which of {', '.join(ENTRIES)} it is"
+            mend = f"say in `values:` which of {', '.join(ENTRIES)} it is; or {LEAVE_OUT}"
             found.findings.append(_of(_where(self.tab, what), "unknown-entry", text, mend))
             return
         note = "; ".join([f"sheet, row {found.row.number}", *(r.text for r in found.remarks)])

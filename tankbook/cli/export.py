@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 from tankbook.acts.options import Arg, Flag
-from tankbook.cli.answer import Answer, RequestError, as_data
+from tankbook.cli.answer import DONE, NO, Answer, RequestError, as_data
 from tankbook.cli.options import Common
 from tankbook.cli.recording import file_named
 
@@ -44,10 +44,11 @@ def export(
     write_out(path, written(tables, ending, path.name), ending)
     rows = {each.name: len(each.rows) for each in tables}
     left_out = unread(files)
+    code = NO if left_out else DONE  # whoever takes it out each night is to hear of it
     if asked.json:
         told = {"file": file, "files": len(files), "rows": rows, "cannot_be_read": left_out}
         told |= {"taken_out_before": before}
-        return as_data(told)
+        return as_data(told, code)
     head = (
         f"Exported {counted(rows.get('cylinders', 0), 'cylinder')}, "
         f"{counted(rows.get('fills', 0), 'log line')}, {counted(len(files), 'file')} "
@@ -63,7 +64,8 @@ def export(
     said = ", ".join(f"{name} {count}" for name, count in rows.items() if name not in _OWN)
     back = f"Back again: tankbook import {one_line(file)} --into DIR"
     paper = page()
-    return Answer(paper.answer(head, paper.wrap(f"Tables: {said}", hang="  "), paper.wrap(back)))
+    said = paper.wrap(f"Tables: {said}", hang="  ")
+    return Answer(paper.answer(head, said, paper.wrap(back)), code)
 
 
 _OWN = ("about", "sums", "files")

@@ -41,16 +41,17 @@ def _cut(node: Node, body: str, path: str, key: str = "") -> Iterator[Finding]:
     elif isinstance(node, SequenceNode):
         for item in node.items:
             yield from _cut(item, body, path, "- ")
-    elif node.text and body[node.start.index] not in "'\"|>":
+    elif body[node.start.index : node.start.index + 1] not in tuple("'\"|>"):
         found = _CUT.match(body, node.end.index)
         if found is not None:
             column = node.end.column + found.start(1) - node.end.index
             rest = found[1].rstrip()
-            whole = f"{node.text}{found[0].rstrip()}"
+            whole = f"{node.text}{found[0].rstrip()}" if node.text else rest
+            left = f"the value is `{node.text}` alone" if node.text else "there is no value"
             yield Finding(
                 Where(path, node.end.line, column),
                 "cut-value",
-                f"`{rest}` is read as a comment, so that the value is `{node.text}` alone",
+                f"`{rest}` is read as a comment, so that {left}",
                 f"write {key}{quoted(whole)}; or a blank behind the #, where it is a remark",
                 Severity.WARN,
             )

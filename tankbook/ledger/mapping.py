@@ -102,6 +102,7 @@ _ANSWERS = {
     "decimal": "write point or comma",
     "hidden_rows": "write take or leave-out",
     "use": "write rental, sale, customer, staff, pool or bank",
+    "owned": "write customer, or what else those are kept for that are somebody's own",
     "unit": "write the unit of its numbers, such as bar, psi or L",
 }
 

@@ -27,7 +27,8 @@ _IS_LINK = {errno.ELOOP, errno.EMLINK}
 _NO_FILE = {errno.ENXIO, errno.EOPNOTSUPP, errno.ENODEV}
 """What systems say to the opening of a socket, or of a device that is not there."""
 
-_PAPERS = (".pdf", ".jpg", ".jpeg", ".png", ".heic", ".tif", ".tiff")
+_PAPERS = (".pdf", ".jpg", ".jpeg", ".png", ".heic", ".tif", ".tiff", ".json", ".xlsx")
+"""What may lie beside the records: papers, and the ledger as it was taken out."""
 
 _MEND = "put the record itself here"
 _NAME_A_FILE = "save it as a file and name that"

@@ -87,6 +87,7 @@ def _facts(guess: TableGuess) -> Iterator[tuple[str, str, str]]:
     yield "day_numbers", guess.day_numbers, "1900 or 1904: dates are days counted since then"
     yield "hidden_rows", guess.hidden_rows, "take or leave-out: rows that nobody sees"
     yield "use", guess.use, "rental, sale, customer, staff, pool or bank: what they are kept for"
+    yield "owned", guess.owned, "customer, or as `use:`: what those are kept for that have an owner"
 
 
 def _whole(tab: Tab, guess: TableGuess) -> Iterator[str]:

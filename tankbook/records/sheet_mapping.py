@@ -142,6 +142,9 @@ class SheetMapping(Record, frozen=True, kw_only=True):
     )
     hidden_rows: HiddenRows | None = key(HiddenRows, "What becomes of hidden rows.", "leave-out")
     use: Use | None = key(USE, "What they are kept for, where no column says it.", "rental")
+    owned: Use | None = key(
+        USE, "What those are kept for of which the table names an owner.", "customer"
+    )
     on_file: OnFile = key(
         OnFile, "What becomes of cards that are there.", "leave", default=OnFile.LEAVE
     )

@@ -78,7 +78,7 @@ from tankbook.rules.fill_history import (
 )
 from tankbook.rules.giving_way import says_giving_way
 from tankbook.rules.inforce import CylinderFacts, normal, rules_of
-from tankbook.rules.remark_words import IN_DOUBT, LOOKED_AT, Misgiving
+from tankbook.rules.remark_words import IN_DOUBT, LOOKED_AT, Misgiving, marks_unread
 from tankbook.rules.remarks import remarks_open, wanted
 from tankbook.rules.services import AS_OXYGEN, PURE_OXYGEN, serves, service_for
 from tankbook.rules.signing import are_kept, bench_of, is_outside, looks, names_nobody, why_not
@@ -117,6 +117,7 @@ def of_cylinder(book: Book, facts: CylinderFacts, gas: Gas, today: dt.date) -> I
     yield from _at_the_counter(book, cylinder)
     yield from _found(book, cylinder)
     yield from _noted(book, cylinder)
+    yield from _unread(cylinder)
     yield from _permit(facts, today)
     yield from _alloy(facts)
     yield from _threads(book, facts)
@@ -367,6 +368,15 @@ def _noted(book: Book, cylinder: Cylinder) -> Iterator[Condition]:
                 f"write its day before it ({how}), and then: {wanted(each.doubt)}; {_OTHER_WORDS}"
             )
         yield Condition(Obligation.STANDING, state, state, text, mend)
+
+
+def _unread(cylinder: Cylinder) -> Iterator[Condition]:
+    """Marks that cannot be read, where the card says so in their place: as a note that does."""
+    if marks_unread(cylinder.marks or ""):
+        text = f"its marks say `{(cylinder.marks or '')[:60]}`, {LOOKED_AT}"
+        mend = "have them read, and write what is stamped into `marks:`; what nobody can read, a "
+        mend += "requalifier decides on"
+        yield Condition(Obligation.STANDING, "noted-shell", "noted-shell", text, mend)
 
 
 def _permit(facts: CylinderFacts, today: dt.date) -> Iterator[Condition]:

@@ -130,6 +130,19 @@ def says_unread(text: str) -> str:
     return _not_denied("marks unread", _read(text))
 
 
+@lru_cache(maxsize=10_000)
+def marks_unread(marks: str) -> bool:
+    """Whether what stands as the marks of a cylinder says that they, or some, cannot be read.
+
+    >>> [marks_unread(m) for m in ("unreadable", "worn off", "DOT-3AL 3000 K118204 3A24")]
+    [True, True, False]
+    """
+    if not re.search(r"[^\W\d_]{4}", marks):
+        return False
+    said = (f"{noun} {marks}" for noun in _SAY.listed("of marks"))
+    return bool(says_unread(". ".join(said)))
+
+
 def _not_denied(name: str, read: str) -> str:
     """The first phrase of a list that a text, as it was meant, has and does not deny."""
     every = _SAY.phrases(name).finditer(read)

@@ -6,10 +6,11 @@ import re
 
 import pytest
 from books import GOOD, SETTINGS, TODAY
-from clubs import CLUB, guessed, imported, mapping, typed
+from clubs import CLUB, guessed, imported, mapping, read, typed
+from msgspec.structs import replace
 from shop import Shop, reasons, shop
 
-from tankbook.acts.import_ import Comes, Imported, what_is_left
+from tankbook.acts.import_ import Comes, Imported, import_table, what_is_left
 from tankbook.records.edits import Act, Refusal
 from tankbook.records.words import Status
 
@@ -330,6 +331,33 @@ def test_an_entry_that_cannot_be_taken(was: str, new: str, said: str, old: Shop)
     assert sum(f.comes is Comes.CANNOT for f in got.fates) == bool(said)
 
 
+@pytest.mark.parametrize("how", ["gone", "struck"])
+def test_what_is_said_to_be_held_is_held_by_a_row_of_entries_too(how: str, old: Shop) -> None:
+    """Though it passed an inspection since: somebody answered so, or struck the row out."""
+    table = f"Serial,Date,What,Notes\nK118204,05/2020,VIP,{'condemned' if how == 'gone' else ''}\n"
+    said = mapping(table).replace('"condemned": ?', '"condemned": hold')
+    tab = read(table)
+    if how == "struck":
+        tab = replace(tab, rows=tuple(replace(r, struck=r.number > 1) for r in tab.rows))
+    got = import_table(old.book, TODAY, tab, typed(said), by="MV")
+    old.fact(got.planned)
+    assert old["RB-014"].status is Status.HELD
+    assert [h.why for h in old["RB-014"].held] == [
+        "condemned" if how == "gone" else "struck out in the sheet"
+    ]
+    again = import_table(old.book, TODAY, tab, typed(said), by="MV")
+    assert isinstance(again.planned, Act)
+    assert again.planned.edits == ()
+
+
+def test_work_that_is_no_entry_can_be_left_out(old: Shop) -> None:
+    table = TESTS.replace("Hydro,Northside,pass", "Overhaul,Northside,pass", 1)
+    said = mapping(table, **{'"B-17": ?': '"B-17": B-17', '"Overhaul": ?': '"Overhaul": leave-out'})
+    got = imported(old.book, table, said)
+    assert [f.why for f in got.fates if f.comes is Comes.LEFT_OUT] == [["left out: `Overhaul`"]]
+    assert isinstance(got.planned, Act)
+
+
 def test_a_test_that_failed_is_no_pass(ledger: Shop) -> None:
     table = "Serial,Date,What,Result\nK118204,04/2025,Hydro,fail\n"
     got = imported(ledger.book, table)
@@ -430,6 +458,116 @@ def test_what_failed_is_entered_as_failed(ledger: Shop) -> None:
     assert [t.result for t in card.requalified] == ["fail"]
     assert [i.result for i in card.inspected] == ["pass"]
     assert card.held[0].why == "Hydro result: nein"
+
+
+@pytest.mark.parametrize(
+    ("dates", "means", "result", "tests", "note"),
+    [
+        ("03/2027", "is: next\n    period: 5 years", "fail", [], "Hydro: 03/2027"),
+        ("03/2027", "is: next\n    period: 5 years", "pass", ["2022-03 pass"], None),
+        ("03/2022", "is: last", "fail", ["2022-03 fail"], None),
+        ("04/2011; 03/2022", "is: last", "fail", ["2011-04 pass", "2022-03 fail"], None),
+    ],
+)
+def test_what_failed_is_no_test_that_was_worked_out_from_the_next(
+    dates: str, means: str, result: str, tests: list[str], note: str | None, ledger: Shop
+) -> None:
+    """A test after which a next one is due was passed; of the one that failed the row has no day."""
+    table = f"Serial,Maker,Hydro,Hydro result\nK1,Works,{dates},{result}\n"
+    got = imported(ledger.book, table, mapping(table, **{"is: ?": means, "is: last": means}))
+    card = got.book.cylinders[got.ids[0]]
+    assert [f"{t.on} {t.result}" for t in card.requalified] == tests, whys(got)
+    assert card.note == note
+    assert (card.status is Status.HELD) == (result == "fail")
+
+
+@pytest.mark.parametrize("result", ["pass", "fail"])
+def test_no_other_test_is_entered_as_the_one_that_failed(result: str, ledger: Shop) -> None:
+    """Where one of them could not be read, nobody here knows which it was."""
+    table = f"Serial,Maker,Hydro 2016,Hydro 2021,Hydro result\nK1,Works,04/2016,2021?,{result}\n"
+    said = mapping(table).replace("is: last", "is: last\n    otherwise: remark")
+    got = imported(ledger.book, table, said)
+    card = got.book.cylinders[got.ids[0]]
+    assert [t.result for t in card.requalified] == (["pass"] if result == "pass" else [])
+    assert "Hydro 2021: 2021?" in f"{card.note} {card.held}"
+    assert (card.status is Status.HELD) == (result == "fail")
+
+
+OWNED = "Serial,Maker,Owner\nK1,Works,Shop\nK2,Works,J. Wong\nK3,Works,\n"
+
+
+@pytest.mark.parametrize(
+    ("use", "owned", "came"),
+    [
+        ("rental", "customer", ["rental", "customer", "rental"]),
+        ("rental", "rental", ["rental", "rental", "rental"]),
+        ("customer", None, ["customer", "customer", "customer"]),
+        ("rental", None, ["rental", "CANNOT", "rental"]),
+    ],
+)
+def test_what_is_somebodys_own_is_not_taken_for_the_shops(
+    use: str, owned: str | None, came: list[str], ledger: Shop
+) -> None:
+    said = mapping(OWNED, **{'"J. Wong": ?': '"J. Wong": B-9', "use: pool": f"use: {use}"})
+    assert "\nowned: ?" in said
+    said = said.replace("owned: ?", f"owned: {owned}" if owned else "# not said")
+    got = imported(ledger.book, OWNED, said, good=True)
+    cards = [got.book.cylinders[f.id] if f.id else None for f in got.fates]
+    assert [c.use.value if c and c.use else "CANNOT" for c in cards] == came
+    assert owned or use == "customer" or "write `owned: customer` in the mapping" in whys(got)
+
+
+@pytest.mark.parametrize(
+    ("remark", "held"),
+    [
+        ("belongs to Mr Green", True), ("customer tank", True), ("gehört Schmidt", True), ("appartient à Paul", True),
+        ("à réviser", True), ("yellow boot, rack 2", False),
+    ],
+)  # fmt: skip
+def test_a_remark_by_which_it_is_anothers_holds_it(remark: str, held: bool, ledger: Shop) -> None:
+    got = imported(ledger.book, HEADS + ROW.replace("04/2022,", f'04/2022,"{remark}"'))
+    assert fates(got) == {2: "new and held" if held else "new"}
+
+
+def test_two_cylinders_on_one_row_are_told(ledger: Shop) -> None:
+    told = " ".join(imported(ledger.book, HEADS + ROW.replace("K1", "00130/00131")).told)
+    assert "column A: `00130/00131` (row 2) may be the serials of two cylinders" in told
+    assert "two cylinders" not in " ".join(imported(ledger.book, HEADS + ROW).told)
+    both = guessed("Set,Serial L,Serial R\nT1,L100,R100\n")
+    assert [c.key for c in both.columns] == ["keep", "serial", "?"]
+
+
+@pytest.mark.parametrize(
+    ("cell", "told"), [("Mar 24", True), ("Mar-24", False), ("Mar 2024", False), ("Mar 98", False)]
+)
+def test_a_month_with_what_may_be_its_day_is_told(cell: str, told: bool, ledger: Shop) -> None:
+    got = imported(ledger.book, HEADS + ROW.replace("04/2022", cell))
+    assert ("where the number is a day" in " ".join(got.told)) == told
+
+
+@pytest.mark.parametrize("cell", ["Mar 24", "3/24", "24 Mar"])
+def test_a_rental_has_the_year_of_its_day(cell: str, ledger: Shop) -> None:
+    table = f"Serial,Who has it,Due back\nK1,Jim,{cell}\n"
+    got = imported(ledger.book, table, good=True)
+    assert fates(got) == {2: "CANNOT"}
+    assert "has no year, or no day" in whys(got)
+
+
+def test_no_way_out_is_offered_that_leads_nowhere(ledger: Shop) -> None:
+    """A row without its serial is no card, so that it is of no use to keep that as a remark."""
+    said = whys(imported(ledger.book, HEADS + ROW.replace("K1", "1.2E+05"), good=True))
+    assert "otherwise: remark" not in said
+    assert "make the cell one of text" in said
+
+
+def test_headings_that_say_last_and_next_below_another() -> None:
+    table = "Tank;;Hydro;;Visual;\n#;Serial;Last;Next;Last;Next\nA1;S1;04/2022;04/2027;03/2026;\n"
+    found = guessed(table)
+    assert (found.headings, [c.key for c in found.columns][:5]) == (
+        "1-2",
+        ["id", "serial", "hydro", "hydro", "visual"],
+    )
+    assert [c.heading for c in found.columns][2:4] == ["Hydro / Last", "Hydro / Next"]
 
 
 @pytest.mark.parametrize(

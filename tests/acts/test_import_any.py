@@ -29,6 +29,9 @@ CELL = st.one_of(
 )  # fmt: skip
 ANSWERS = {
     "use": "pool",
+    "day_numbers": "1900",
+    "key": "keep",
+    "owned": "customer",
     "is": "last",
     "dates": "day-first",
     "decimal": "point",

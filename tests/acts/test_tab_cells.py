@@ -180,6 +180,8 @@ def test_quantities(text: str, unit: str | None, decimal: DecimalSign | None, re
         ("Stamped no", "serial"), ("Due back", "out_until"), ("TP bar", "test_pressure"),
         ("Bemerkungen", "remark"), ("Make", "maker"), ("Material", "material"), ("Valve type", "valve.outlet"),
         ("valve_outlet", "valve.outlet"), ("Colour", ""), ("", ""), ("Zaphod", ""), ("Water vol", "water_volume"),
+        ("N°", "id"), ("Nº", "id"), ("N° de série", "serial"), ("Nº de serie", "serial"), ("N° série", "serial"),
+        ("Última prueba", "hydro"), ("Próxima prueba", "hydro"), ("Dueño", "owner"), ("In/Out", "stands"),
     ],
 )  # fmt: skip
 def test_headings(heading: str, key: str) -> None:
@@ -187,7 +189,17 @@ def test_headings(heading: str, key: str) -> None:
 
 
 @pytest.mark.parametrize(
-    "text", ["sold to Jim", "SOLD", "lost 2019", "written off", "verkauft", "perdue"]
+    "text",
+    [
+        "sold to Jim",
+        "SOLD",
+        "lost 2019",
+        "written off",
+        "verkauft",
+        "perdue",
+        "baja 2022",
+        "scrapyard",
+    ],
 )
 def test_what_says_that_a_cylinder_is_gone(text: str) -> None:
     assert says_gone(text)

@@ -6,6 +6,7 @@ import codecs
 import datetime as dt
 import io
 import json
+import random
 import re
 import shlex
 import subprocess
@@ -20,6 +21,7 @@ from repos import ALONE
 
 from tankbook.cli import open_ledger
 from tankbook.ledger.load import load
+from tankbook.ledger.text import RECORD_LIMIT
 
 Run = Callable[..., Any]
 DAY = "2026-11-25"
@@ -507,10 +509,14 @@ def test_a_request_that_is_not_understood(line: str, said: str, tb: Run, here: P
 def test_what_is_taken_out_and_cannot_be_read_is_told_first(club: Club, here: Path) -> None:
     take(club, CLUB)
     (here / "quay" / "cylinders" / "BAD.yaml").write_text("id: [")
-    first = " ".join(club.does("export quay.json").split()).partition("Tables:")[0]
+    first = " ".join(club.does("export quay.json", 1).split()).partition("Tables:")[0]
     assert "CANNOT BE READ, and so in no table but the last: cylinders/BAD.yaml" in first
-    told = club.tb("--ledger", "quay", "export", "quay.json", "--json").json
-    assert told["cannot_be_read"] == ["cylinders/BAD.yaml"]
+    ran = club.tb("--ledger", "quay", "export", "quay.json", "--json")
+    assert (ran.code, ran.json["cannot_be_read"]) == (1, ["cylinders/BAD.yaml"])
+    (here / "quay/cylinders/BAD.yaml").unlink()
+    club.does("export quay.json")
+    (here / "quay/tankbook.yaml").write_text("units: [")
+    assert "CANNOT BE READ" in club.does("export quay.json", 1)
 
 
 class Piped:
@@ -552,6 +558,20 @@ def test_an_export_that_lies_in_the_ledger_is_none_of_its_files(
     assert {p.relative_to(here / "again"): p.read_bytes() for p in files_in(here / "again")} == {
         path: data for path, data in every.items() if path.parts[0] not in ("backup", ".tankbook")
     }
+
+
+@pytest.mark.parametrize("ending", ["json", "xlsx", "csv"])
+def test_an_export_in_the_ledger_that_is_larger_than_a_record_is_in_no_ones_way(
+    ending: str, club: Club, here: Path
+) -> None:
+    if ending == "xlsx":
+        pytest.importorskip("openpyxl")
+    (here / "quay/papers").mkdir()
+    (here / "quay/papers/scan.pdf").write_bytes(random.Random(3).randbytes(RECORD_LIMIT))
+    inside = f"quay/before.{ending}"
+    club.does(f"export {inside}")
+    assert (here / inside).stat().st_size > RECORD_LIMIT
+    assert f"earlier exports: before.{ending}" in club.does("export after.json")
 
 
 def files_in(folder: Path) -> list[Path]:

@@ -308,6 +308,8 @@ def test_an_index_of_any_making_is_read_as_it_would_be_committed(
 ) -> None:
     change(sound)
     assert codes(tb, sound.root) == set()
+    if change not in (intended, partly, merging):
+        return  # of these git's own index is the one that was asked
     done = git(sound, "commit", "-q", "--allow-empty", "-m", "x")
     assert done.returncode == 0, done.stdout + done.stderr
 

@@ -20,6 +20,8 @@ ROOT = Path(__file__).parents[2]
     [
         ("note: cylinder #4\n", "1:16", 'note: "cylinder #4"'),
         ("serial: K1\nplace: rack #2 left\n", "2:13", 'place: "rack #2 left"'),
+        ("serial: K1\nplace: #2\n", "2:8", 'place: "#2"'), ("place: #2", "1:8", 'place: "#2"'),
+        ("valve: {outlet: yoke, insert: #4\n  }\n", "1:31", 'insert: "#4"'),
         ("note: a \\ b #4\n", "1:13", 'note: "a \\\\ b #4"'),
         ("specification: [EN 1964-2]\nvalve:\n  outlet: din #300\n", "3:15", 'outlet: "din #300"'),
         ("requalified:\n  - {on: 2024-04, method: hydrostatic}\n  - on: 2020\n    why: see #7\n", "4:14", 'why: "see #7"'),
@@ -43,6 +45,7 @@ def test_a_value_that_is_cut_short(text: str, place: str, mend: str) -> None:
     [
         "note: fine  # looked at\n", "note: fine #\n", 'note: "cylinder #4"\n', "note: cylinder#4\n",
         "# note: cylinder #4\nserial: K1\n", "note: |\n  place: rack #2\n", "note: 'a #4'\n", "junk: [ #4\n", "",
+        "note: # looked at\n", "note:\n#place: rack\nserial: K1\n", "requalified: #old\n  - {on: 2024-04}\n", "note: ''  # x\n",
     ],
 )  # fmt: skip
 def test_what_cuts_nothing(text: str) -> None:

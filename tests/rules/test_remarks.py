@@ -268,6 +268,23 @@ def refused(book: Book) -> set[str]:
     return {r.code for r in may_fill(book, "A", TODAY, station=False).refusals}
 
 
+@pytest.mark.parametrize(
+    ("marks", "unread"),
+    [
+        ("unreadable", True), ("not legible", True), ("illegible", True), ("worn off", True), ("ground flush", True),
+        ("unleserlich", True), ("illisibles", True), ("ilegibles", True), ("illeggibili", True), ("onleesbaar", True),
+        ("DOT-3AL 3000 serial illegible", True), ("DOT-3AL 3000 K118204 3A24", False), ("", False), ("none", False),
+    ],
+)  # fmt: skip
+def test_marks_that_cannot_be_read_hold_it_wherever_that_is_said(marks: str, unread: bool) -> None:
+    """In their own place as in a note: none of them may be kept for want of the word."""
+    book = make_book({"A": with_lines(GOOD, marks=f'"{marks}"')}, station=STATION, log=FULL)
+    assert ("noted-shell" in refused(book)) == unread
+    told = {f.code: f.text for f in check(book, TODAY) if f.where.path.endswith("A.yaml")}
+    assert ("its marks are said to be unreadable" in told.get("no-marks", "")) == unread
+    assert not unread or "marks-unexplained" not in told
+
+
 @pytest.mark.parametrize("where", PLACES)
 @pytest.mark.parametrize(
     ("text", "codes"),

@@ -50,6 +50,7 @@ from tankbook.rules.expansion import ExpansionLimit, is_over, kept_share
 from tankbook.rules.giving_way import says_giving_way
 from tankbook.rules.inforce import CylinderFacts, InForce
 from tankbook.rules.materials import material_named
+from tankbook.rules.remark_words import marks_unread
 from tankbook.rules.said_pressures import pressures_of_test
 from tankbook.rules.signing import (
     NOTHING,
@@ -910,7 +911,13 @@ def answers_answer_something(card: Cylinder, rentals: Rentals, about: Lines) -> 
 @on_cylinder("no-marks", WARN, since="0.2")
 def marks_are_recorded(card: Cylinder, marks: Marks) -> Iterator[Says]:
     """The stamp marks are on record, so that the card can be held against them."""
-    if card.marks and (marks.is_blank or not (marks.service_pressures or marks.test_pressures)):
+    if marks_unread(card.marks or ""):
+        text = (
+            "its marks are said to be unreadable: what nobody read was not compared with its card"
+        )
+        mend = "have them read, and write what is stamped into `marks:`"
+        yield Says(card.source.at("marks"), text, mend)
+    elif card.marks and (marks.is_blank or not (marks.service_pressures or marks.test_pressures)):
         lacks = "neither specification, pressure nor date" if marks.is_blank else "no pressure"
         text = f"its marks give {lacks}, so its card was not compared with them"
         yield Says(card.source.at("marks"), text, "read all of the shoulder into `marks:`")

@@ -39,6 +39,7 @@ from tankbook.rules.checks.declared import ADVICE, FAULT, WARN, Says, on_cylinde
 from tankbook.rules.inforce import CylinderFacts, InForce, alloy_named, normal
 from tankbook.rules.letting_go import reads_well
 from tankbook.rules.materials import material_named
+from tankbook.rules.remark_words import marks_unread
 from tankbook.rules.spelling import is_slip_of, maker_named, permit_named, plain_serial
 from tankbook.rules.stamped import (
     countries_named,
@@ -183,7 +184,7 @@ def marks_are_explained(
     card: Cylinder, marks: Marks, mark_words: Sequence[MarkWords], settings: Settings
 ) -> Iterator[Says]:
     """Every word on its shoulder is explained: by its card, or as a word that is known."""
-    if marks.condemned or _condemning(card, mark_words):
+    if marks.condemned or _condemning(card, mark_words) or marks_unread(card.marks or ""):
         return
     strange = unexplained(card, marks, mark_words, settings.ledger)
     if strange.unknown:
