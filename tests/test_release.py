@@ -5,7 +5,6 @@ from __future__ import annotations
 import re
 import subprocess
 import tomllib
-from fnmatch import fnmatch
 from pathlib import Path
 from typing import Any
 
@@ -15,8 +14,6 @@ import tankbook
 
 ROOT = Path(__file__).parents[1]
 PROJECT: dict[str, Any] = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))
-ALWAYS = {"README.md", "pyproject.toml", "MANIFEST.in"}
-"""What setuptools takes along by itself."""
 
 
 def kept() -> list[str]:
@@ -29,36 +26,29 @@ def kept() -> list[str]:
     return [name for name in said.stdout.split("\0") if name]
 
 
-def in_package(name: str) -> bool:
-    """Whether it comes with the package: code, or what `package-data` names."""
-    package, _, rest = name.partition("/")
-    patterns = PROJECT["tool"]["setuptools"]["package-data"]["tankbook"]
-    return package == "tankbook" and (
-        name.endswith(".py") or any(fnmatch(rest, each.replace("**/", "*")) for each in patterns)
-    )
-
-
-def in_sources(name: str) -> bool:
-    """Whether it comes with a source distribution."""
-    lines = (ROOT / "MANIFEST.in").read_text(encoding="utf-8").splitlines()
-    said = [line.split() for line in lines if line and not line.startswith("#")]
-    grafted = {word for verb, *words in said if verb == "graft" for word in words}
-    included = {word for verb, *words in said if verb == "include" for word in words}
-    return name.split("/")[0] in grafted or name in included | ALWAYS or in_package(name)
-
-
 def test_a_source_distribution_has_all_that_is_kept() -> None:
-    """But for what only this repository's own machine runs."""
-    left_out = [name for name in kept() if not in_sources(name) and not name.startswith(".ci/")]
-    assert left_out == []
+    """It takes along all that git does not ignore, but for what only this repository's own machine
+    runs; `.ci/run` compares what was built."""
+    assert PROJECT["tool"]["hatch"]["build"]["targets"]["sdist"] == {"exclude": ["/.ci"]}
+    said = subprocess.run(
+        ["git", "-C", ROOT, "ls-files", "-ci", "--exclude-standard"],
+        capture_output=True,
+        check=True,
+    )
+    assert kept()
+    assert said.stdout == b""
 
 
 def test_the_package_has_all_its_data() -> None:
-    assert [n for n in kept() if n.startswith("tankbook/") and not in_package(n)] == []
+    """A package is taken along whole, whatever its files are."""
+    assert PROJECT["tool"]["hatch"]["build"]["targets"]["wheel"]["packages"] == ["tankbook"]
+    outside = [n for n in kept() if n.startswith("tankbook/") and not (ROOT / n).is_file()]
+    assert outside == []
 
 
 def test_every_page_that_a_message_names_comes_with_the_program() -> None:
-    installed = PROJECT["tool"]["setuptools"]["data-files"]["share/doc/tankbook"]
+    shared = PROJECT["tool"]["hatch"]["build"]["targets"]["wheel"]["shared-data"]
+    assert shared["docs"] == "share/doc/tankbook"
     named = {
         page
         for path in (ROOT / "tankbook").rglob("*")
@@ -68,7 +58,6 @@ def test_every_page_that_a_message_names_comes_with_the_program() -> None:
     assert "docs/evidence.md" in named
     for page in sorted(named):
         assert (ROOT / page).is_file(), page
-        assert any(fnmatch(page, pattern) for pattern in installed), page
 
 
 def test_the_version_stands_in_one_place_and_heads_the_changes() -> None:

@@ -174,11 +174,12 @@ def test_the_page_for_man_is_read_without_a_warning() -> None:
 def test_the_pages_that_messages_name_come_with_the_program() -> None:
     root = DOCS.parent
     told = tomllib.loads((root / "pyproject.toml").read_text(encoding="utf-8"))
-    shipped = told["tool"]["setuptools"]["data-files"]
-    pages = {p.name for pattern in shipped["share/doc/tankbook"] for p in root.glob(pattern)}
-    assert [p.name for pattern in shipped["share/man/man1"] for p in root.glob(pattern)] == [
-        "tankbook.1"
-    ]
+    shared = told["tool"]["hatch"]["build"]["targets"]["wheel"]["shared-data"]
+    assert shared == {
+        "docs": "share/doc/tankbook",
+        "docs/tankbook.1": "share/man/man1/tankbook.1",
+    }
+    pages = {p.name for p in DOCS.iterdir()}
     named = {
         name
         for path in (root / "tankbook").rglob("*.py")
