@@ -51,6 +51,9 @@ HARDLY = 0.1
 """The compressor is stopped where a bank, as it cools, takes less than this part of what it makes:
 what it then ran unloaded would be nearly all (own choice)."""
 
+AT_STOP_KPA = 1.0
+"""A gauge so near its stop has come to it."""
+
 A_MOMENT = 0.02
 """A bank that the compressor would fill in fewer minutes is full."""
 
@@ -550,6 +553,16 @@ Before = dict[int, tuple[float, float]]
 """Of each cylinder what it held [mol/L] and what its gauge showed [kPa]."""
 
 
+def told_kpa(bench: FillBench, job: int, shows: float) -> float:
+    """What is told of a gauge that shows so much [kPa]: no more than the mark, and the mark, or the
+    most that the compressor makes, where it has come to that. Rounded down, one that is short of it
+    by a breath would be told a gauge's step too low."""
+    mark, made = bench.setup.vessels[job].marked.absolute().kpa, bench.setup.session.compressor
+    ends = [mark, *([made.max_pressure.absolute().kpa] if made else [])]
+    near = (end for end in ends if 0 <= end - shows <= AT_STOP_KPA)
+    return min(next(near, shows), mark)
+
+
 def as_it_is(bench: FillBench, jobs: Sequence[int]) -> Before:
     """What some cylinders hold now, and what their gauges show."""
     return {j: (bench.holds[j], bench.usual.kpa(j)) for j in jobs}
@@ -566,8 +579,7 @@ def changes_of(
             bench.setup.vessels[job],
             bench.usual.states[job],
         )
-        most = vessel.marked.absolute().kpa
-        now, showed = min(bench.usual.kpa(job), most), min(showed, most)
+        now, showed = (told_kpa(bench, job, kpa) for kpa in (bench.usual.kpa(job), showed))
         settles = equation.reading(state.rho)
         low, high = _band(bench, job, settles, equation.gauge(now))
         hot = Hot(
@@ -616,6 +628,7 @@ def note_flow(
     *,
     in_turn: bool = False,
     waits: float = 0.0,
+    likely: float | None = None,
     seen: bool = False,
 ) -> None:
     """Note a step in which gas flows; `banked` is what the source held before and after. A bank
@@ -653,6 +666,7 @@ def note_flow(
             moves=tuple(moves),
             in_turn=in_turn,
             held=waits,
+            likely=likely,
             source_before=reading(banked[0]) if banked else None,
             source_after=reading(banked[1]) if banked else None,
         )

@@ -445,7 +445,7 @@ def _open_together(
     opened: list[int] = []
     changes: list[CylinderChange] = []
     moves: list[HandMove] = []
-    waits = 0.0
+    waits, likely = 0.0, None
     while left:
         runs = bench.feed.may_run(made) - (bench.usual.now - began) if made else inf
         done = brought(bench, bank, left, last, runs if bank is None else inf)
@@ -453,6 +453,7 @@ def _open_together(
             break
         take(bench, bank, done)
         paused, seen = done.paused, seen and done.at_stop
+        likely = None if done.likely is None else waits + done.likely
         waits += done.waits
         if done.at_stop and not paused:
             bench.stopped.update(done.over)
@@ -473,7 +474,8 @@ def _open_together(
         moves.append(HandMove(turn=Turn.CLOSE, part=part, name=label))
         banked = (held, bench.banks[bank]) if bank is not None else None
         changes.sort(key=lambda change: opened.index(bench.job(change.id)))
-        note_flow(bench, act, label, changes, moves, banked, waits=waits, seen=seen)
+        tells = likely if waits >= LONG_WAIT.minutes else None
+        note_flow(bench, act, label, changes, moves, banked, waits=waits, likely=tells, seen=seen)
     return paused
 
 
