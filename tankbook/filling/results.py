@@ -146,8 +146,8 @@ class PlanStep(Struct, frozen=True, kw_only=True):
     is fed meanwhile: `left` is with that. `in_turn`: one
     of the cylinders is open at a time; else they are open together. `held` is for how many of the
     minutes the gauge is held at its stop; of a long hold `likely` is after how many of those all
-    are expected to be full that are sure to be at its end, else None. `fed` are the banks that the compressor feeds meanwhile,
-    one after another.
+    are expected to be full that are sure to be at its end, else None. `fed` are the banks that the
+    compressor feeds meanwhile, one after another.
     """
 
     number: int
