@@ -266,8 +266,13 @@ def _turned_meanwhile(step: PlanStep, page: Page) -> str:
 
 def _until(step: PlanStep, page: Page) -> str:
     """What the gauge of a bank that is fed shows when the step is over, warm as its gas is then;
-    not where it is kept at its most before that, or stopped at, which its own words say."""
+    not where it is kept at its most before that, or stopped at, which its own words say, and not
+    where the compressor rests at the end: it showed more before, and who went on then would go on
+    too soon."""
     if any(m.turn is Turn.KEEP or (m.turn is Turn.CLOSE and m.at) for m in step.moves):
+        return ""
+    ran = [m.turn for m in step.moves if m.turn in MACHINE]
+    if ran and ran[-1] in {Turn.STOP, Turn.UNLOAD}:
         return ""
     return f" until {step.fed[-1].bank} shows {page.low(step.fed[-1].shows)}" if step.fed else ""
 

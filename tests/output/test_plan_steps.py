@@ -288,6 +288,36 @@ def test_a_long_hold_says_when_it_is_expected_to_do_and_when_it_is_sure(
     assert told == [f"hold at 3000 {each}" for each in said]
 
 
+@pytest.mark.parametrize(
+    ("moves", "said"),
+    [
+        ((), "let the compressor feed on until B2 shows 3850"),
+        (
+            at_minute(20, move(Turn.STOP, PanelPart.COMPRESSOR)),
+            "let the compressor feed on; 20 min into the step stop the compressor",
+        ),
+        (
+            (
+                *at_minute(10, move(Turn.STOP, PanelPart.COMPRESSOR)),
+                *at_minute(20, move(Turn.START, PanelPart.COMPRESSOR)),
+            ),
+            "let the compressor feed on until B2 shows 3850; 10 min into the step stop the "
+            "compressor, 20 min into the step start the compressor",
+        ),
+    ],
+)
+def test_no_reading_ends_a_wait_in_which_the_compressor_rests_last(
+    moves: tuple[HandMove, ...], said: str
+) -> None:
+    """Its bank showed as much before, as it was stopped: who went on then went on too soon."""
+    fed = FedBank(bank="B2", mol=230.0, after=psi(3800), shows=psi(3850))
+    step = PlanStep(
+        number=2, load=1, act=PlanAct.RAISE, source="", ends=Ends.TIME, changes=(), minutes=28.0,
+        moves=moves, fed=(fed,),
+    )  # fmt: skip
+    assert sentences(step, Page()) == [said]
+
+
 def turned(turn: Turn, name: str = "") -> PlanStep:
     moves = [move(turn, PanelPart.COMPRESSOR)]
     if name:
