@@ -503,7 +503,7 @@ def _is_nothing(bench: FillBench, bank: int | None, done: Tried) -> bool:
 def _top_off(bench: FillBench) -> None:
     """Connect again, load by load, those that have settled too far below, once they are cool: those
     that then stand so far below their mark that it can be read. They cool before they are
-    connected."""
+    connected, and are not connected where nothing would then be opened to them."""
     problem = bench.setup.problem
     short = [j for j in bench.stopped if not has_come_full(bench, j)]
     short.sort(key=lambda j: (problem.jobs[j].group, bench.usual.states_at[j], j))
@@ -516,15 +516,25 @@ def _top_off(bench: FillBench) -> None:
         serving = [n for n in by_density(bench.banks) if _serves(bench, n, members)][:1]
         if not members or (not serving and not all(reaches(problem, j) for j in members)):
             continue
-        begin_load(bench, members)
-        if wait:
-            bench.note_while(PlanAct.WAIT, (), wait, wait, Ends.TIME)
-        connect(bench, members)
-        for bank in serving:
-            _open_together(bench, bank, members, False, PlanAct.TOP_OFF)
-        if bench.setup.session.compressor:
-            _from_compressor(bench, members, last=False)
-        remove(bench)
+        trial = bench.tried()
+        _connected_again(trial, members, wait, serving)
+        if any(step.changes for step in trial.steps if step.load == len(trial.loads)):
+            _connected_again(bench, members, wait, serving)
+
+
+def _connected_again(
+    bench: FillBench, members: Sequence[int], wait: float, serving: Sequence[int]
+) -> None:
+    """A load of cylinders that were connected before, once they have cooled for some minutes."""
+    begin_load(bench, members)
+    if wait:
+        bench.note_while(PlanAct.WAIT, (), wait, wait, Ends.TIME)
+    connect(bench, members)
+    for bank in serving:
+        _open_together(bench, bank, members, False, PlanAct.TOP_OFF)
+    if bench.setup.session.compressor:
+        _from_compressor(bench, members, last=False)
+    remove(bench)
 
 
 def _cooling(bench: FillBench, members: Sequence[int]) -> float:
