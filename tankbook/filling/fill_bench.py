@@ -5,7 +5,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from copy import copy
-from math import hypot, inf
+from math import ceil, hypot, inf
 from typing import NamedTuple
 
 from msgspec import Struct, field
@@ -51,6 +51,9 @@ HARDLY = 0.1
 """The compressor is stopped where a bank, as it cools, takes less than this part of what it makes:
 what it then ran unloaded would be nearly all (own choice)."""
 
+AT_STOP_KPA = 1.0
+"""A gauge so near its stop has come to it."""
+
 A_MOMENT = 0.02
 """A bank that the compressor would fill in fewer minutes is full."""
 
@@ -62,8 +65,9 @@ class Feed(Struct):
     `on` where its motor runs, loaded or not; `shut` where the feed of its bank is shut while it
     rests or the bank is `full`; `kept` where the bank shows the most that it may and takes only
     what its gauge falls by; `off_at` is the minute at which it was stopped with
-    nothing said of when it is wanted again; `refused`: a load began with all full that it was to
-    feed."""
+    nothing said of when it is wanted again; `every`: its separators are drained so often in the
+    step that is under way, where that is oftener than they must be; `refused`: a load began
+    with all full that it was to feed."""
 
     bank: int | None = None
     then: tuple[int, ...] = ()
@@ -77,6 +81,7 @@ class Feed(Struct):
     full: bool = False
     kept: bool = False
     off_at: float = -inf
+    every: float = inf
     refused: bool = False
 
     @classmethod
@@ -99,8 +104,9 @@ class Feed(Struct):
                     self.ran, self.rests = 0.0, made.rest_minutes
             minutes -= part
         self.undrained += ran
-        if self.undrained > made.drain_every.minutes + AN_INSTANT:  # drained meanwhile
-            self.undrained %= made.drain_every.minutes
+        every = min(self.every, made.drain_every.minutes)
+        if self.undrained > every + AN_INSTANT:  # drained meanwhile
+            self.undrained %= every
         return ran
 
     def minutes_for(self, made: PlanCompressor, running: float) -> float:
@@ -445,7 +451,7 @@ def changed_over(bench: FillBench, bank: int) -> list[HandMove]:
         opened = replace(opened, minutes=bench.feed.rests)
     if before is None:
         return [opened, *loaded(bench)]
-    bench.feed.undrained = 0.0
+    bench.feed.undrained, bench.feed.every = 0.0, inf
     bench.feed.changes += 1
     return [
         *(move for move in off if move.part is PanelPart.COMPRESSOR),
@@ -481,19 +487,37 @@ def change_where_full(bench: FillBench) -> None:
             return
 
 
-def _drains(bench: FillBench, ran: float) -> list[HandMove]:
+def _drains(bench: FillBench, ran: float, changed: float | None = None) -> list[HandMove]:
     """The separators are drained before a step in which the compressor would run for longer than
-    they can wait; where that is longer than so by itself, every so many minutes meanwhile too."""
+    they can wait; where that is longer than so by itself, every so many minutes meanwhile too: from
+    the first on as soon as they can wait, where that saves the draining before it. Where it is
+    `changed` over after some minutes of the step, they are drained there."""
     made, feed = bench.setup.session.compressor, bench.feed
-    if made is None or ran <= 0 or feed.undrained + ran <= made.drain_every.minutes + AN_INSTANT:
+    feed.every = inf
+    if made is None or ran <= 0:
         return []
+    every, before = made.drain_every.minutes, ran
+    if changed is not None:
+        before = bench.would_run(changed)
+    if max(feed.undrained + before, ran - before) <= every + AN_INSTANT:
+        return []
+    sooner = every - feed.undrained
+    if changed is None and _times(ran, sooner) < 1 + _times(ran, every):
+        feed.undrained, feed.every = 0.0, sooner
+        return [HandMove(turn=Turn.DRAIN, part=PanelPart.SEPARATORS, minutes=sooner)]
     if feed.undrained > 0:
         feed.undrained = 0.0
         bench.note(PlanAct.DRAIN, [HandMove(turn=Turn.DRAIN, part=PanelPart.SEPARATORS)])
-    every = made.drain_every.minutes
-    if ran <= every + AN_INSTANT:
+    if max(before, ran - before) <= every + AN_INSTANT:
         return []
     return [HandMove(turn=Turn.DRAIN, part=PanelPart.SEPARATORS, minutes=every)]
+
+
+def _times(ran: float, every: float) -> float:
+    """How often the separators are drained in some running minutes: as often as a hand is told, in
+    whole minutes."""
+    told = int(every)
+    return inf if told < 1 else max(0, ceil(ran / told - AN_INSTANT) - 1)
 
 
 def has_come_full(bench: FillBench, job: int) -> bool:
@@ -550,6 +574,16 @@ Before = dict[int, tuple[float, float]]
 """Of each cylinder what it held [mol/L] and what its gauge showed [kPa]."""
 
 
+def told_kpa(bench: FillBench, job: int, shows: float) -> float:
+    """What is told of a gauge that shows so much [kPa]: no more than the mark, and the mark, or the
+    most that the compressor makes, where it has come to that. Rounded down, one that is short of it
+    by a breath would be told a gauge's step too low."""
+    mark, made = bench.setup.vessels[job].marked.absolute().kpa, bench.setup.session.compressor
+    ends = [mark, *([made.max_pressure.absolute().kpa] if made else [])]
+    near = (end for end in ends if 0 <= end - shows <= AT_STOP_KPA)
+    return min(next(near, shows), mark)
+
+
 def as_it_is(bench: FillBench, jobs: Sequence[int]) -> Before:
     """What some cylinders hold now, and what their gauges show."""
     return {j: (bench.holds[j], bench.usual.kpa(j)) for j in jobs}
@@ -566,8 +600,7 @@ def changes_of(
             bench.setup.vessels[job],
             bench.usual.states[job],
         )
-        most = vessel.marked.absolute().kpa
-        now, showed = min(bench.usual.kpa(job), most), min(showed, most)
+        now, showed = (told_kpa(bench, job, kpa) for kpa in (bench.usual.kpa(job), showed))
         settles = equation.reading(state.rho)
         low, high = _band(bench, job, settles, equation.gauge(now))
         hot = Hot(
@@ -616,6 +649,7 @@ def note_flow(
     *,
     in_turn: bool = False,
     waits: float = 0.0,
+    likely: float | None = None,
     seen: bool = False,
 ) -> None:
     """Note a step in which gas flows; `banked` is what the source held before and after. A bank
@@ -629,7 +663,8 @@ def note_flow(
     pauses = bool(label) and (direct or (source == label and not seen))
     starts = [] if direct or pauses else _goes_on(bench, bench.usual.now - minutes)
     ran = minutes if direct else 0.0 if pauses else bench.would_run(minutes)
-    drains = _drains(bench, ran)
+    changes_at = None if direct or pauses else _changed_at(bench, moves, minutes)
+    drains = _drains(bench, ran, changes_at)
     runs, shut, again = bench.feed.on, list[HandMove](), list[HandMove]()
     if pauses and not bench.feed.shut:
         shut = shut_off(bench, 0.0 if direct else minutes)
@@ -653,6 +688,7 @@ def note_flow(
             moves=tuple(moves),
             in_turn=in_turn,
             held=waits,
+            likely=likely,
             source_before=reading(banked[0]) if banked else None,
             source_after=reading(banked[1]) if banked else None,
         )
@@ -790,29 +826,46 @@ def _passes(
     elif pauses:
         bench.feed.runs(made, minutes, 0.0)
     else:
-        _fed_through(bench, made, minutes)
+        _fed_through(bench, minutes)
 
 
-def _fed_through(bench: FillBench, made: PlanCompressor, minutes: float) -> None:
+def _held_in(moves: Sequence[HandMove]) -> int | None:
+    """The place of the move with which a gauge is first held; None where none is."""
+    held = (n for n, m in enumerate(moves) if m.turn is Turn.WATCH and m.minutes)
+    return next(held, None)
+
+
+def _changed_at(bench: FillBench, moves: Sequence[HandMove], minutes: float) -> float | None:
+    """After how many minutes of a step the compressor is changed over to the bank that is to
+    follow: where that which it feeds comes full while a gauge is held. None where it is not."""
+    feed, made, held = bench.feed, bench.setup.session.compressor, _held_in(moves)
+    if made is None or held is None or feed.bank is None or not feed.then:
+        return None
+    over = feed.minutes_for(made, _room_for(bench, feed.bank))
+    if over > minutes - 1:
+        return None
+    whole = moves[held].minutes
+    flows = minutes - sum(m.minutes for m in moves[held:] if m.turn is Turn.WATCH)
+    return flows + _whole_waits(min(max(0.0, over - flows), whole), whole)
+
+
+def _fed_through(bench: FillBench, minutes: float) -> None:
     """Feed while gas flows. Where the bank comes full while a gauge is held, and another is to
     follow, it is changed there."""
-    feed, last = bench.feed, bench.steps[-1]
-    held = next((n for n, m in enumerate(last.moves) if m.turn is Turn.WATCH and m.minutes), None)
-    over = inf
-    if feed.bank is not None and feed.then and held is not None:
-        over = feed.minutes_for(made, _room_for(bench, feed.bank))
-    if held is None or over > minutes - 1:
+    last = bench.steps[-1]
+    held, changed = _held_in(last.moves), _changed_at(bench, last.moves, minutes)
+    if held is None or changed is None:
         _goes_in(bench, _fed(bench, minutes))
         return
     watch = last.moves[held]
     flows = minutes - sum(m.minutes for m in last.moves[held:] if m.turn is Turn.WATCH)
-    part = _whole_waits(min(max(0.0, over - flows), watch.minutes), watch.minutes)
-    rests = _fed(bench, flows + part)
+    part = changed - flows
+    rests = _fed(bench, changed)
     first = [replace(watch, minutes=part)]
     again = [replace(watch, minutes=watch.minutes - part)] if part < watch.minutes else []
-    changed = changed_over(bench, _next_bank(bench))
-    changed += _fed(bench, minutes - flows - part, flows + part)
-    moves = [*last.moves[:held], *first, *changed, *again, *last.moves[held + 1 :]]
+    over = changed_over(bench, _next_bank(bench))
+    over += _fed(bench, minutes - changed, changed)
+    moves = [*last.moves[:held], *first, *over, *again, *last.moves[held + 1 :]]
     bench.steps[-1] = replace(bench.steps[-1], moves=tuple(moves))
     _goes_in(bench, rests)
 

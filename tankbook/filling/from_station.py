@@ -37,7 +37,8 @@ from tankbook.records.words import Grade, OpenWhip
 from tankbook.rules.answers import Limit
 from tankbook.rules.bank_air import air_of
 from tankbook.rules.board import READING_AGE
-from tankbook.rules.gauges import comparisons_of
+from tankbook.rules.gauges import comparisons_of, off_by_too_much
+from tankbook.rules.inforce import InForce
 from tankbook.rules.limits import cold_target
 from tankbook.rules.out_of_use import (
     PartSort,
@@ -240,10 +241,16 @@ def gauges_of(station: records.Station) -> tuple[PlanGauge, ...]:
     return tuple(found)
 
 
-def watched(station: records.Station) -> dict[str, str]:
-    """The gauge that each position is read by: its own, else the master of the panel."""
-    own = {g.position: g.name for g in station.gauges if g.position}
-    master = next((g.name for g in records.masters_of(station) if not g.position), "")
+def watched(station: records.Station, rules: InForce) -> dict[str, str]:
+    """The gauge that each position is read by: its own, else the master of the panel. None is read
+    by one that is off by more than it may be, on whichever side: such a gauge is replaced."""
+
+    def serves(gauge: records.Gauge) -> bool:
+        return off_by_too_much(station, gauge, rules) is None
+
+    own = {g.position: g.name for g in station.gauges if g.position and serves(g)}
+    masters = (g for g in records.masters_of(station) if not g.position and serves(g))
+    master = next((g.name for g in masters), "")
     found = {p.name: own.get(p.name, master) for p in station.positions}
     return {name: gauge for name, gauge in found.items() if gauge}
 

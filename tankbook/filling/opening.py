@@ -10,16 +10,18 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from tankbook.filling.figures import LONGEST_HOLD, SHORTEST_WAIT
-from tankbook.filling.fill_bench import FillBench, is_full, settles_within
+from tankbook.filling.fill_bench import (
+    AT_STOP_KPA,
+    FillBench,
+    is_full,
+    settles_within,
+    told_kpa,
+)
 from tankbook.filling.heat import Charged, Opening
 from tankbook.filling.results import Ends, HandMove, PanelPart, Turn
 from tankbook.filling.setup import least_gain
 from tankbook.filling.warmth import HOLD_STEPS, PerCase
 from tankbook.units import GAUGE_STEP
-
-AT_STOP_KPA = 1.0
-"""A gauge so near its stop has come to it."""
-
 
 NEARLY = 0.999
 """What holds this part of what it may is shut."""
@@ -45,8 +47,9 @@ class Tried(Struct, frozen=True, kw_only=True):
     """What opening some cylinders together comes to in every world.
 
     `jobs` are those that the source reaches, `over` those of them that are to be shut now, `waits`
-    for how many minutes the gauge was held. `paused`: they are shut before their stop, since the
-    compressor must rest.
+    for how many minutes the gauge was held, and `likely` after how many of these all are expected
+    to be full that are sure to be at its end; None where not all are. `paused`: they are shut
+    before their stop, since the compressor must rest.
     """
 
     jobs: list[int]
@@ -55,6 +58,7 @@ class Tried(Struct, frozen=True, kw_only=True):
     over: list[int]
     waits: float = 0.0
     paused: bool = False
+    likely: float | None = None
 
     @property
     def usual(self) -> Charged:
@@ -209,7 +213,18 @@ def _held(bench: FillBench, done: Tried, stop: Opening, most: float) -> Tried:
         worth = number if adds >= shown * part else worth
     comes = _come_to(bench, done)
     same = next(n for n, each in enumerate(ways) if _come_to(bench, each) == comes)
-    return ways[max(same, worth)]
+    chosen = max(same, worth)
+    return replace(ways[chosen], likely=_likely(bench, ways[: chosen + 1]))
+
+
+def _likely(bench: FillBench, ways: Sequence[Tried]) -> float | None:
+    """After which hold of some, rising, all are expected to be full that the last makes sure; None
+    where it does not."""
+    come = [_come_to(bench, each) for each in ways]
+    if not all(sure for sure, _ in come[-1]):
+        return None
+    full = (way.waits for way, each in zip(ways, come, strict=True) if all(e for _, e in each))
+    return next(full, None)
 
 
 def _come_to(bench: FillBench, done: Tried) -> list[tuple[bool, bool]]:
@@ -255,7 +270,7 @@ def opening_moves(
 
 def watch_move(bench: FillBench, jobs: Sequence[int], ends: Ends, waits: float = 0.0) -> HandMove:
     """Watch the gauge to its stop, or until the flow stops; held there for some minutes."""
-    kpa = min(bench.usual.kpa(jobs[0]), bench.setup.vessels[jobs[0]].marked.absolute().kpa)
+    kpa = told_kpa(bench, jobs[0], bench.usual.kpa(jobs[0]))
     at = None if ends is Ends.LEVEL else bench.setup.equation.gauge(kpa)
     name = bench.seats[jobs[0]].name
     return HandMove(turn=Turn.WATCH, part=PanelPart.GAUGE, name=name, at=at, minutes=waits)

@@ -144,6 +144,7 @@ def _step(step: PlanStep, unit: str) -> dict[str, Any]:
         "minutes": _minutes(step.minutes),
         "in_turn": step.in_turn,
         "held_minutes": _minutes(step.held),
+        "likely_minutes": _minutes(step.likely),
         "moves": [_move(move, unit) for move in step.moves],
         "source_before": _shown(step.source_before, unit),
         "source_after": _shown(step.source_after, unit),

@@ -31,6 +31,7 @@ from tankbook.rules import chain
 from tankbook.rules.answers import Reason
 from tankbook.rules.fill_history import contents_of
 from tankbook.rules.gate import may_fill, station_reasons
+from tankbook.rules.inforce import rules_of
 from tankbook.units import GaugePressure, PressureRate, Temperature
 
 NOTHING = GaugePressure.of(0, "psi")
@@ -84,7 +85,7 @@ def prepare(book: Book, today: dt.date, wish: Wish) -> Prepared:
             standard=from_station.standard_of(book, wish.gas, ambient, limit.reference, wish.unit),
             compressor=compressor,
             gauges=from_station.gauges_of(fit),
-            watched=from_station.watched(fit),
+            watched=from_station.watched(fit, rules_of(book)),
             favour=wish.favour,
             ready_in=wish.ready_in,
             unit=wish.unit,

@@ -145,8 +145,9 @@ class PlanStep(Struct, frozen=True, kw_only=True):
     equalizing, or empty. `source_before` and `source_after` are its cold readings, without what it
     is fed meanwhile: `left` is with that. `in_turn`: one
     of the cylinders is open at a time; else they are open together. `held` is for how many of the
-    minutes the gauge is held at its stop. `fed` are the banks that the compressor feeds meanwhile,
-    one after another.
+    minutes the gauge is held at its stop; of a long hold `likely` is after how many of those all
+    are expected to be full that are sure to be at its end, else None. `fed` are the banks that the
+    compressor feeds meanwhile, one after another.
     """
 
     number: int
@@ -159,6 +160,7 @@ class PlanStep(Struct, frozen=True, kw_only=True):
     moves: tuple[HandMove, ...] = ()
     in_turn: bool = False
     held: float = 0.0
+    likely: float | None = None
     source_before: GaugePressure | None = None
     source_after: GaugePressure | None = None
     fed: tuple[FedBank, ...] = ()

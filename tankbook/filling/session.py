@@ -310,7 +310,7 @@ def _why(setup: Setup, bench: FillBench, job: int) -> str:
         bank = setup.banks[top].label
         return (
             f"its target {target} is above every bank ({bank}, the highest, holds {held}) "
-            "and there is no compressor"
+            f"and {_without(setup)}"
         )
     return (
         f"the banks do not hold enough; as they are left they would bring it to "
@@ -318,10 +318,16 @@ def _why(setup: Setup, bench: FillBench, job: int) -> str:
     )
 
 
+def _without(setup: Setup) -> str:
+    """That no compressor helps: it gives air, and whatever else is asked for is not for it."""
+    gas = setup.session.gas
+    return "there is no compressor" if gas.is_air else f"no compressor gives {gas}"
+
+
 def _mend(setup: Setup, bench: FillBench, job: int) -> str:
     if was_stopped(bench, job):
         return _again(setup, bench, job)
-    if setup.session.compressor:
+    if setup.session.compressor or not setup.session.gas.is_air:
         return "raise a bank above it, or give it less"
     return "raise a bank above it, or fill it from a compressor"
 

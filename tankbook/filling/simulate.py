@@ -445,7 +445,7 @@ def _open_together(
     opened: list[int] = []
     changes: list[CylinderChange] = []
     moves: list[HandMove] = []
-    waits = 0.0
+    waits, likely = 0.0, None
     while left:
         runs = bench.feed.may_run(made) - (bench.usual.now - began) if made else inf
         done = brought(bench, bank, left, last, runs if bank is None else inf)
@@ -453,6 +453,7 @@ def _open_together(
             break
         take(bench, bank, done)
         paused, seen = done.paused, seen and done.at_stop
+        likely = None if done.likely is None else waits + done.likely
         waits += done.waits
         if done.at_stop and not paused:
             bench.stopped.update(done.over)
@@ -473,7 +474,8 @@ def _open_together(
         moves.append(HandMove(turn=Turn.CLOSE, part=part, name=label))
         banked = (held, bench.banks[bank]) if bank is not None else None
         changes.sort(key=lambda change: opened.index(bench.job(change.id)))
-        note_flow(bench, act, label, changes, moves, banked, waits=waits, seen=seen)
+        tells = likely if waits >= LONG_WAIT.minutes else None
+        note_flow(bench, act, label, changes, moves, banked, waits=waits, likely=tells, seen=seen)
     return paused
 
 
@@ -501,7 +503,7 @@ def _is_nothing(bench: FillBench, bank: int | None, done: Tried) -> bool:
 def _top_off(bench: FillBench) -> None:
     """Connect again, load by load, those that have settled too far below, once they are cool: those
     that then stand so far below their mark that it can be read. They cool before they are
-    connected."""
+    connected, and are not connected where nothing would then be opened to them."""
     problem = bench.setup.problem
     short = [j for j in bench.stopped if not has_come_full(bench, j)]
     short.sort(key=lambda j: (problem.jobs[j].group, bench.usual.states_at[j], j))
@@ -514,15 +516,25 @@ def _top_off(bench: FillBench) -> None:
         serving = [n for n in by_density(bench.banks) if _serves(bench, n, members)][:1]
         if not members or (not serving and not all(reaches(problem, j) for j in members)):
             continue
-        begin_load(bench, members)
-        if wait:
-            bench.note_while(PlanAct.WAIT, (), wait, wait, Ends.TIME)
-        connect(bench, members)
-        for bank in serving:
-            _open_together(bench, bank, members, False, PlanAct.TOP_OFF)
-        if bench.setup.session.compressor:
-            _from_compressor(bench, members, last=False)
-        remove(bench)
+        trial = bench.tried()
+        _connected_again(trial, members, wait, serving)
+        if any(step.changes for step in trial.steps if step.load == len(trial.loads)):
+            _connected_again(bench, members, wait, serving)
+
+
+def _connected_again(
+    bench: FillBench, members: Sequence[int], wait: float, serving: Sequence[int]
+) -> None:
+    """A load of cylinders that were connected before, once they have cooled for some minutes."""
+    begin_load(bench, members)
+    if wait:
+        bench.note_while(PlanAct.WAIT, (), wait, wait, Ends.TIME)
+    connect(bench, members)
+    for bank in serving:
+        _open_together(bench, bank, members, False, PlanAct.TOP_OFF)
+    if bench.setup.session.compressor:
+        _from_compressor(bench, members, last=False)
+    remove(bench)
 
 
 def _cooling(bench: FillBench, members: Sequence[int]) -> float:

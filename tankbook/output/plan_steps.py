@@ -38,7 +38,7 @@ def rows(step: PlanStep, page: Page) -> list[StepRow]:
         return [StepRow(_without_flow(step, page))]
     by_position = {change.position: change for change in step.changes}
     found: list[StepRow] = []
-    when = ""
+    when, held_for = "", 0.0
     for before, watch in _moves_apart(step.moves):
         if watch is None:
             held = when if "hold" in when else ""
@@ -60,17 +60,30 @@ def rows(step: PlanStep, page: Page) -> list[StepRow]:
             if here
             else [StepRow(said)]
         )
-        when = _when(step, watch, page)
+        when = _when(step, watch, page, held_for)
+        held_for += watch.minutes
     return found
 
 
-def _when(step: PlanStep, watch: HandMove, page: Page) -> str:
-    """What is waited for before the next turn, where the stop of a cylinder does not say it."""
+def _when(step: PlanStep, watch: HandMove, page: Page, held_for: float) -> str:
+    """What is waited for before the next turn, where the stop of a cylinder does not say it; the
+    gauge was `held_for` so many minutes before."""
     if watch.at is None or step.in_turn:
         return ""
     if watch.minutes:
-        return f"hold at {page.low(watch.at)} for {whole_minutes(watch.minutes)} min as it cools; "
+        held = f"hold at {page.low(watch.at)} for {whole_minutes(watch.minutes)} min as it cools"
+        return f"{held}{_likely(step, watch, held_for)}; "
     return f"at {page.low(watch.at)} "
+
+
+def _likely(step: PlanStep, watch: HandMove, held_for: float) -> str:
+    """In what minute of a long hold all are expected to be full, and when it is sure, so that an
+    operator can choose. Both are counted from its beginning, whatever is turned meanwhile."""
+    if step.likely is None or not held_for <= step.likely < held_for + watch.minutes:
+        return ""
+    likely = whole_minutes(step.likely)
+    began = f"from minute {likely}" if likely != "0" else "at once"
+    return f" (expected full {began}, sure at {whole_minutes(step.held)})"
 
 
 def _moves_apart(moves: Sequence[HandMove]) -> Iterator[tuple[list[HandMove], HandMove | None]]:
@@ -253,8 +266,13 @@ def _turned_meanwhile(step: PlanStep, page: Page) -> str:
 
 def _until(step: PlanStep, page: Page) -> str:
     """What the gauge of a bank that is fed shows when the step is over, warm as its gas is then;
-    not where it is kept at its most before that, or stopped at, which its own words say."""
+    not where it is kept at its most before that, or stopped at, which its own words say, and not
+    where the compressor rests at the end: it showed more before, and who went on then would go on
+    too soon."""
     if any(m.turn is Turn.KEEP or (m.turn is Turn.CLOSE and m.at) for m in step.moves):
+        return ""
+    ran = [m.turn for m in step.moves if m.turn in MACHINE]
+    if ran and ran[-1] in {Turn.STOP, Turn.UNLOAD}:
         return ""
     return f" until {step.fed[-1].bank} shows {page.low(step.fed[-1].shows)}" if step.fed else ""
 

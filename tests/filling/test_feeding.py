@@ -251,9 +251,11 @@ def test_it_runs_and_rests_as_it_must(seed: int) -> None:
     minutes = ran = undrained = 0.0
     changes, feeds = 0, ""
     for step in made["steps"]:
-        every, fed_before = 0.0, feeds
+        every, fed_before, waited = 0.0, feeds, undrained
         for move in step["moves"]:
             if move["part"] == "separators":
+                if move["minutes"]:  # from the first on, since they were drained last
+                    assert undrained + move["minutes"] <= pump.drain_every.minutes + MINUTE
                 undrained = 0.0
                 every = max(every, move["minutes"])
             elif (move["turn"], move["part"]) == ("open", "feed valve"):
@@ -265,6 +267,8 @@ def test_it_runs_and_rests_as_it_must(seed: int) -> None:
         now = fed + (step["minutes"] if step["act"] == "compressor" else 0.0)
         within = step["act"] == "open" and feeds != fed_before  # drained in it, as it was changed
         last = step["fed"][-1]["mol"] / rate if step["fed"] else 0.0
+        if within and not every:
+            assert waited + now - last <= pump.drain_every.minutes + MINUTE
         ran, undrained = ran + now, last if within else undrained + now
         assert ran <= running(minutes, longest, rest) + MINUTE + 0.003 * ran
         if every:

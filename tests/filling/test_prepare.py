@@ -76,6 +76,18 @@ def test_the_station_is_taken_over() -> None:
     assert not session.oxygen_grade  # the compressor's air is of no recorded grade
 
 
+@pytest.mark.parametrize("own", [2800, 2930, 2970, 3000, 3040, 3070, 3200])
+@pytest.mark.parametrize("master", [2960, 3000, 3050, 3100])
+def test_no_cylinder_is_read_by_a_gauge_that_is_off(own: int, master: int) -> None:
+    """One that reads too high was read on, and what it called full was short by what it is off."""
+    reads = STATION.replace("reads: 3040 psi", f"reads: {own} psi")
+    session = prepared(station=reads.replace("reads: 3100 psi", f"reads: {master} psi")).session
+    assert session is not None
+    panel = "G1" if abs(master - 3000) <= 60 else ""
+    wanted = {"P1": "G2" if abs(own - 3000) <= 60 else panel, "P2": panel}
+    assert session.watched == {name: gauge for name, gauge in wanted.items() if gauge}
+
+
 def test_without_the_compressor_a_bank_of_oxygen_grade_keeps_clean_states() -> None:
     session = prepared(compressor=False).session
     assert session is not None

@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 from changing import replace
-from drawn_sessions import invented, oddly_planned, planned, planned_pumping, pumped
+from drawn_sessions import BAR, invented, oddly_planned, planned, planned_pumping, pumped
 from sweep import tries
 
 from tankbook.filling import Session, plan
@@ -20,6 +20,7 @@ from tankbook.filling.results import Plan, PlanAct, unattended
 from tankbook.filling.session import plan_and_bench
 from tankbook.filling.setup import set_up
 from tankbook.filling.simulate import simulate
+from tankbook.gas import Gas
 from tankbook.records.words import Material
 from tankbook.units import RunningTime
 
@@ -147,6 +148,39 @@ def test_a_bank_that_brings_it_within_the_loss_is_used(
 
 
 # --- nothing for nothing
+
+BREATH = 0.15
+"""Psi that no gauge shows: a stop so near a mark is the mark."""
+
+
+def test_a_stop_at_the_mark_is_told_as_the_mark() -> None:
+    """It was told as 2999.995 psi, which a gauge that shows tens has as 2990."""
+    at_mark = 0
+    for made in everything():
+        marks = {load["number"]: load["fill_pressure"] for load in made["loads"]}
+        breath = BREATH * (1 if made["unit"] == "psi" else 1 / BAR)
+        for step in made["steps"]:
+            watched = [m["at"] for m in step["moves"] if m["turn"] == "watch" and m["at"]]
+            shown = [each[key] for each in step["cylinders"] for key in ("reads", "stop_at")]
+            for reading in (*watched, *shown):
+                mark = marks[step["load"]]
+                assert reading == pytest.approx(mark, abs=1e-6) or reading < mark - breath, step
+                at_mark += reading > mark - breath
+    assert at_mark
+
+
+@pytest.mark.parametrize("reading", [2000, 3100])
+def test_air_of_a_compressor_is_no_mend_for_another_gas(make: Any, reading: float) -> None:
+    """A cylinder of nitrox was told to be filled from a compressor, or that there was none."""
+    nitrox = Gas.parse("nitrox32")
+    banks = [make.bank("N1", 20, reading, gas=nitrox)]
+    vessels = [make.vessel("A", 500, gas=nitrox)]
+    (left,) = plan(make.session(banks, vessels, gas=nitrox)).unfilled
+    assert left.mend == "raise a bank above it, or give it less"
+    assert "there is no compressor" not in left.why
+    (left,) = plan(make.session([make.bank("B1", 20, reading)], [make.vessel("A", 500)])).unfilled
+    assert left.mend == "raise a bank above it, or fill it from a compressor"
+
 
 SHORTEST, SHORT, LITTLE = 0.1, 0.5, 0.05
 

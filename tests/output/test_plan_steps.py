@@ -262,6 +262,62 @@ def test_what_ends_a_run_is_told_no_later_and_what_begins_one_no_sooner() -> Non
     )
 
 
+@pytest.mark.parametrize(
+    ("parts", "likely", "said"),
+    [
+        ([21.0], None, ["for 21 min as it cools"]),
+        ([21.0], 11.2, ["for 21 min as it cools (expected full from minute 12, sure at 21)"]),
+        ([11.0], 0.0, ["for 11 min as it cools (expected full at once, sure at 11)"]),
+        ([5.0, 10.0], 3.0, ["for 5 min as it cools (expected full from minute 3, sure at 15)",
+                            "for 10 min as it cools"]),
+        ([5.0, 10.0], 9.0, ["for 5 min as it cools",
+                            "for 10 min as it cools (expected full from minute 9, sure at 15)"]),
+    ],
+)  # fmt: skip
+def test_a_long_hold_says_when_it_is_expected_to_do_and_when_it_is_sure(
+    parts: list[float], likely: float | None, said: list[str]
+) -> None:
+    """In one line, counted from where the hold begins, whatever is turned in it."""
+    step = opened_together("A")
+    held = [replace(move(Turn.WATCH, PanelPart.GAUGE, "P0", 3000), minutes=part) for part in parts]
+    over = move(Turn.STOP, PanelPart.COMPRESSOR)
+    moves = [each for part in held for each in (part, over)]
+    first = (move(Turn.OPEN, PanelPart.POSITION, "P0"), move(Turn.OPEN, PanelPart.BANK, "B1"))
+    step = replace(step, moves=(*first, *moves), held=sum(parts), likely=likely)
+    told = [each.split("; ")[0] for each in sentences(step, Page()) if each.startswith("hold")]
+    assert told == [f"hold at 3000 {each}" for each in said]
+
+
+@pytest.mark.parametrize(
+    ("moves", "said"),
+    [
+        ((), "let the compressor feed on until B2 shows 3850"),
+        (
+            at_minute(20, move(Turn.STOP, PanelPart.COMPRESSOR)),
+            "let the compressor feed on; 20 min into the step stop the compressor",
+        ),
+        (
+            (
+                *at_minute(10, move(Turn.STOP, PanelPart.COMPRESSOR)),
+                *at_minute(20, move(Turn.START, PanelPart.COMPRESSOR)),
+            ),
+            "let the compressor feed on until B2 shows 3850; 10 min into the step stop the "
+            "compressor, 20 min into the step start the compressor",
+        ),
+    ],
+)
+def test_no_reading_ends_a_wait_in_which_the_compressor_rests_last(
+    moves: tuple[HandMove, ...], said: str
+) -> None:
+    """Its bank showed as much before, as it was stopped: who went on then went on too soon."""
+    fed = FedBank(bank="B2", mol=230.0, after=psi(3800), shows=psi(3850))
+    step = PlanStep(
+        number=2, load=1, act=PlanAct.RAISE, source="", ends=Ends.TIME, changes=(), minutes=28.0,
+        moves=moves, fed=(fed,),
+    )  # fmt: skip
+    assert sentences(step, Page()) == [said]
+
+
 def turned(turn: Turn, name: str = "") -> PlanStep:
     moves = [move(turn, PanelPart.COMPRESSOR)]
     if name:
