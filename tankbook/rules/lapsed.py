@@ -66,11 +66,15 @@ def mend_of(item: Due) -> str:
     if item.obligation is Obligation.GAUGE_CHECK and item.state is State.MISSING:
         how = "compare it with a test gauge, or enter what its own certificate says"
         return recorded_with(item.obligation, item.part, how)
-    mend = recorded_with(item.obligation, item.part)
     if item.obligation is Obligation.BANK_TEST and item.state is State.MISSING:
-        # that its period is not known may be all that it lacks
-        return mend.replace("RIN`", "RIN --period PERIOD`")
-    return mend
+        return tested_with_period(item.part)  # which may be all that it lacks
+    return recorded_with(item.obligation, item.part)
+
+
+def tested_with_period(bank: str) -> str:
+    """With what command the last test of a bank is recorded together with its period."""
+    said = recorded_with(Obligation.BANK_TEST, bank, "its last test, and the period of its papers")
+    return said.replace("RIN`", "RIN --period PERIOD`")
 
 
 def recorded_with(question: Obligation, part: str, how: str = "once it is done") -> str:
