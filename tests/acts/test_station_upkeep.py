@@ -10,6 +10,7 @@ import pytest
 from acting import TODAY, Shelf
 
 from tankbook.acts.station_day import bump_tested, carbon_monoxide
+from tankbook.acts.station_papers import no_period
 from tankbook.acts.station_parts import (
     change_gauge,
     check_gauge,
@@ -19,7 +20,6 @@ from tankbook.acts.station_parts import (
     set_regulator,
     upkept,
 )
-from tankbook.acts.station_papers import no_period
 from tankbook.acts.station_upkeep import bank_tested, change_filter, meter, read_banks
 from tankbook.records.rulerow import Obligation
 from tankbook.records.words import Method
@@ -172,7 +172,7 @@ def test_a_bank_test_brings_the_period_of_its_papers(shelf: Shelf) -> None:
 
 def test_the_period_of_a_test_on_record_is_entered_by_the_same_line(shelf: Shelf) -> None:
     """Else whoever left it out, or misread it, could only edit the file."""
-    test = {"on": PartialDate.parse("2026-09"), "by": "T123", "today": TODAY}
+    test = {"on": PartialDate.parse("2026-10"), "by": "T123", "today": TODAY}
     shelf.do(bank_tested, "B1", **test)
     for text in ("10 years", "5 years"):
         act = shelf.do(bank_tested, "B1", **test, period=Period.parse(text))
