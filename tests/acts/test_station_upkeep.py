@@ -174,13 +174,13 @@ def test_the_period_of_a_test_on_record_is_entered_by_the_same_line(shelf: Shelf
     """Else whoever left it out, or misread it, could only edit the file."""
     test = {"on": PartialDate.parse("2026-10"), "by": "T123", "today": TODAY}
     shelf.do(bank_tested, "B1", **test)
-    for text in ("10 years", "5 years"):
+    for text in ("5 years", "10 years"):
         act = shelf.do(bank_tested, "B1", **test, period=Period.parse(text))
         assert act.sentence == f"Bank B1 is to be tested every {text}"
         bank = shelf.book.station.banks[0]
         assert (str(bank.period), sum(r.on == test["on"] for r in bank.requalified)) == (text, 1)
     assert "already on record" in shelf.refuse(
-        bank_tested, "B1", **test, period=Period.parse("5 years")
+        bank_tested, "B1", **test, period=Period.parse("10 years")
     )
 
 
