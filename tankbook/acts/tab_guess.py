@@ -47,6 +47,7 @@ from tankbook.acts.tab_rows import (
 from tankbook.records.fields import OneOf
 from tankbook.records.sheet_mapping import UNANSWERED, DateOrder, DayNumbers, RowsAre
 from tankbook.records.tab import Tab, TabRow, letter_of
+from tankbook.records.words import Material
 from tankbook.units.patterns import pattern
 
 LOOKED_AT = 60
@@ -229,7 +230,7 @@ def _column(
     keys = {re.sub(r"[._-]", " ", name): name for name in keys_for(rows)}
     key = keys.get(plain_words(lower).replace("/", " "), "")
     if key:
-        pass
+        key = _by_cells(key, known, plain_words(heading), today) if key == "size" else key
     elif rows is RowsAre.ENTRIES:
         key = key_by(lower, HEADS_OF_ENTRIES) or key_by(heading, HEADS_OF_ENTRIES)
         key = {"out_until": "back"}.get(key, key)
@@ -257,6 +258,9 @@ def _column(
     )
 
 
+_METALS = frozenset(Material)
+
+
 def _by_cells(key: str, cells: Sequence[str], heading: str, today: dt.date) -> str:
     """What a column holds, where what stands in it does not fit what its heading says."""
     if not cells:
@@ -266,6 +270,10 @@ def _by_cells(key: str, cells: Sequence[str], heading: str, today: dt.date) -> s
     ):
         metric = unit_in(heading) == "L" or any(re.search(r"l", c, re.I) for c in cells)
         return "water_volume" if metric else key
+    if key == "size" and all(
+        known_words().get(plain_words(c), plain_words(c)) in _METALS for c in cells
+    ):
+        return "material"
     if key in ("", "id") and all(_MARKS.match(c) for c in cells):
         return "marks" if all(len(c.split()) > 3 for c in cells) else "specification"
     if key in (HYDRO, VISUAL) and not any(_looks_dated(c, today) for c in cells):
