@@ -23,7 +23,10 @@ def dated_reason(item: Due) -> Reason | None:
         return Reason(code, text, gate, item.row, mend=mend)
     stamped = item.obligation is Obligation.VISUAL and item.row
     if stamped and INSPECTION not in stamped.met_by:
-        mend = "have it tested and stamped: a look of your own does not count here"
+        way = (
+            f"`tankbook done-elsewhere {item.id} --test visual --who WHO --done MONTH --stamp TEXT`"
+        )
+        mend = f"have it tested and stamped, {way}: a look of your own does not count here"
         return Reason(code, text, gate, item.row, mend=mend)
     if stamped and STICKER not in stamped.met_by and not item.why:
         mend = "look at it by a full checklist, or have it tested: a sticker does not count here"
