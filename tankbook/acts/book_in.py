@@ -102,7 +102,7 @@ def _act(
     first = [n for c in placed for n in notes_of(then, c)]
     alloys = {c.id: owner_told_of(then, c) for c in placed if is_customers(c)}
     owner = [f"{id_}: {text}" for id_, text in alloys.items() if text]
-    told = (*first, *notes, *advice, *unseen, *owner, *left)
+    told = tuple(dict.fromkeys((*first, *notes, *advice, *unseen, *owner, *left)))
     ids = tuple(c.id for c in placed)
     return Act("book-in", ids, _sentence(placed), tuple(files), told), tuple(placed)
 

@@ -307,9 +307,17 @@ def _ways(id_: str) -> dict[str, str]:
 def _not_struck(book: Book, old: Any, void: Void, *, tells: bool) -> list[str]:
     """Why an entry may not be struck out by this person or on this day."""
     begun_on = old.on.first if isinstance(old.on, PartialDate) else old.on
-    later = f"it is dated {old.on}, after {void.on}; strike it out on that day or later (--on DAY)"
-    early = [later] if void.on < begun_on else []
-    if not (tells or tells_against(old)):
+    to_come = book.clock is not None and book.clock < begun_on
+    adverse = tells or tells_against(old)
+    how = (
+        "on that day: it tells against it till then"
+        if to_come
+        else "on that day or later (--on DAY)"
+    )
+    later = f"it is dated {old.on}, after {void.on}; strike it out {how}"
+    # what only tells for it says nothing once it is struck out, whatever its day
+    early = [later] if void.on < begun_on and (adverse or not to_come) else []
+    if not adverse:
         return early
     told = uncertified(book, void.by, void.on)
     return [*early, *(f"{old.title} {old.on} tells against it: {t}" for t in told)]

@@ -74,8 +74,12 @@ def correct_line(book: Book, id_: str, wrong: Wrong, void: Void, now: dt.datetim
     ids = dict.fromkeys([id_, *([str(right["cylinder"])] if right else [])])
     several = len({cells_of(line) for line in same})
     note = f"{several} lines of that second were struck out: log the one that is true once more"
-    notes = (note,) if several > 1 and not right else ()
-    act = Act("correct", tuple(ids), sentence, tuple(edits), notes)
+    notes = [note] if several > 1 and not right else []
+    if against and old.at.date() > now.date():
+        notes.append(
+            f"it tells against it again from {old.at:%Y-%m-%d} on: strike it out anew then"
+        )
+    act = Act("correct", tuple(ids), sentence, tuple(edits), tuple(notes))
     then = after(book, (), tuple(lines_of(act.edits)))
     if reasons := lets_go(book, then, ids, void.on, told):
         return refusal(reasons)

@@ -149,7 +149,9 @@ def import_table(
 def _unsaid(mapping: SheetMapping, tab: Tab) -> Iterator[Finding]:
     """What the mapping has to say of this table."""
     kept = any(each.key_ == "use" for each in mapping.columns)
-    if mapping.rows is RowsAre.CYLINDERS and mapping.use is None and not kept:
+    # where cards are completed, only a row that has none yet is asked, as it is booked in
+    asked = mapping.rows is RowsAre.CYLINDERS and mapping.on_file is not OnFile.COMPLETE
+    if asked and mapping.use is None and not kept:
         text = "what the cylinders are kept for is not said"
         mend = "write `use: rental`, sale, customer, staff, pool or bank; or map a column to `use`"
         yield Finding(mapping.source.at("use"), "no-use", text, mend)

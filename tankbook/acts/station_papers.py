@@ -75,7 +75,9 @@ def no_period(
     sentence = f"{bank.name} has no period, decided by {by}: {why}{paper}{again}"
     sentence = with_paper(sentence, certificate)
     notes = [f"its period of {was} no longer counts"] if was and was is not NoEnd.NONE else []
-    notes += [] if document or certificate else ["say where the paper is: `document:`"]
+    if not (document or certificate):
+        way = f"{bank.name}.no_period {on} --set document=WHERE --why WHY"
+        notes.append(f"say where the paper is: `tankbook correct station {way}`")
     return act_at(book, "station no-period", sentence, draft, on, notes)
 
 

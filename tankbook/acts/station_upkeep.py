@@ -46,7 +46,7 @@ from tankbook.rules.bank_analysed import counted
 from tankbook.rules.bank_gas import gas_unsure
 from tankbook.rules.gauges import is_far_over_mark, is_over_mark
 from tankbook.rules.inforce import rules_of
-from tankbook.rules.schedule import newest_decision
+from tankbook.rules.schedule import newest_decision, strike_decision
 from tankbook.rules.source_grade import grade_on
 from tankbook.rules.source_range import beyond_reach
 from tankbook.units import GaugePressure, PartialDate, Percent, Period, RunningTime
@@ -257,7 +257,11 @@ def bank_tested(
     bank = station.banks[place]
     result = TestResult.FAIL if failed else TestResult.PASS
     # one that failed and one that passed are two facts of a day: the failure counts
-    if any((r.on, r.method, r.result) == (on, method, result) for r in standing(bank.requalified)):
+    again = any(
+        (r.on, r.method, r.result) == (on, method, result) for r in standing(bank.requalified)
+    )
+    renewed = period is not None and period != bank.period
+    if again and not renewed:
         reasons.append(f"a {method} test of {bank.name} of {on} is already on record")
     if reasons:
         return refusal(reasons)
@@ -270,17 +274,33 @@ def bank_tested(
         note=failed or None,
         certificate=certificate,
     )
-    draft = draft.enter(("banks", place, "requalified"), entry)
     said = f"FAILED: {failed}" if failed else "passed"
     notes = [f"shut {bank.name} off: it holds gas no more"] if failed else []
-    if period is not None and period != bank.period:
+    if again:
+        notes.append(f"that test of {on} is on record already, and stays as it is")
+    else:
+        draft = draft.enter(("banks", place, "requalified"), entry)
+    if period is not None and renewed:
         draft = draft.set(("banks", place, "period"), period)
-        notes += [f"its period of {bank.period} no longer counts"] if bank.period else []
+        notes += [_period_replaced(bank)] if bank.period else []
     elif bank.period is None and newest_decision(bank) is None and not station.schemes:
-        notes.append(f"when {bank.name} is due again is not known: record its `period:`")
+        notes.append(f"when {bank.name} is due again is not known: --period says it")
     sentence = f"{method.capitalize()} test of bank {bank.name} {on} by {by}: {said}"
+    if again:
+        sentence = f"Bank {bank.name} is to be tested every {period}"
     sentence = with_paper(sentence, certificate)
     return act_at(book, "station bank-test", sentence, draft, today, notes)
+
+
+def _period_replaced(bank: Bank) -> str:
+    """That what was recorded of a bank's period counts no more, and how it is struck out."""
+    decided = newest_decision(bank)
+    if isinstance(bank.period, Period) or decided is None:
+        return f"its period of {bank.period} no longer counts"
+    return (
+        f"that it has no period, as {decided.by} decided on {decided.on}, no longer counts: "
+        f"{strike_decision(bank, decided)}"
+    )
 
 
 def raise_bank(

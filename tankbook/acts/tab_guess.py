@@ -55,7 +55,7 @@ from tankbook.acts.tab_rows import (
 from tankbook.records.fields import OneOf
 from tankbook.records.sheet_mapping import UNANSWERED, DateOrder, DayNumbers, RowsAre
 from tankbook.records.tab import Tab, TabRow, letter_of
-from tankbook.records.words import TestResult
+from tankbook.records.words import Material, TestResult
 from tankbook.units.patterns import pattern
 
 LOOKED_AT = 60
@@ -262,7 +262,7 @@ def _column(
     keys = {re.sub(r"[._-]", " ", name): name for name in keys_for(rows)}
     key = keys.get(plain_words(lower).replace("/", " "), "")
     if key:
-        pass
+        key = _by_cells(key, known, plain_words(heading), today) if key == "size" else key
     elif rows is RowsAre.ENTRIES:
         key = key_by(lower, HEADS_OF_ENTRIES) or key_by(heading, HEADS_OF_ENTRIES)
         key = {"out_until": "back"}.get(key, key)
@@ -293,6 +293,7 @@ def _column(
 
 
 _TWO_SERIALS = "keep, or leave-out: a second serial; a second cylinder has its own row"
+_METALS = frozenset(Material)
 
 
 def _by_cells(key: str, cells: Sequence[str], heading: str, today: dt.date) -> str:
@@ -304,6 +305,10 @@ def _by_cells(key: str, cells: Sequence[str], heading: str, today: dt.date) -> s
     ):
         metric = unit_in(heading) == "L" or any(re.search(r"l", c, re.I) for c in cells)
         return "water_volume" if metric else key
+    if key == "size" and all(
+        known_words().get(plain_words(c), plain_words(c)) in _METALS for c in cells
+    ):
+        return "material"
     if key in ("", "id") and all(_MARKS.match(c) for c in cells):
         return "marks" if all(len(c.split()) > 3 for c in cells) else "specification"
     if key in (HYDRO, VISUAL) and not any(_looks_dated(c, today) for c in cells):

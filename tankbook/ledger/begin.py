@@ -11,7 +11,7 @@ from msgspec import Struct
 
 from tankbook.gas.depth import USUAL_LIMIT
 from tankbook.ledger import atomic, shipped
-from tankbook.ledger.errors import LedgerError, from_os
+from tankbook.ledger.errors import LedgerError, first_fault, from_os
 from tankbook.ledger.files import FORMAT
 from tankbook.ledger.names import SETTINGS_FILE, STATION_FILE, tops
 from tankbook.ledger.ordinary import ordinary
@@ -40,6 +40,10 @@ EXAMPLES = {
     Shore.PSI: {"ambient": "70 degF", "bank": "5000 psi", "reading": "4400 psi"},
     Shore.BAR: {"ambient": "20 degC", "bank": "345 bar", "reading": "300 bar"},
 }
+
+
+_GITS = ("HEAD", "objects", "refs")
+"""What lies in a bare repository, and in the `.git` of any other (gitrepository-layout)."""
 
 
 class BegunBank(Struct, frozen=True):
@@ -80,12 +84,53 @@ class Begun(Struct, frozen=True):
     prices: tuple[tuple[str, Money], ...] = ()
 
 
+class _Unwritten(Struct, frozen=True):
+    """The files of a ledger before they are written, as whoever reads a ledger asks for them."""
+
+    texts: dict[str, str]
+    name: str = ""
+
+    def names(self, folder: str) -> list[str]:
+        return sorted(p.split("/")[1] for p in self.texts if p.startswith(f"{folder}/"))
+
+    def folders(self, folder: str) -> list[str]:
+        return []
+
+    def in_way(self, folder: str) -> LedgerError | None:
+        return None
+
+    def exists(self, path: str) -> bool:
+        return path in self.texts
+
+    def read(self, path: str) -> bytes:
+        return self.texts[path].encode()
+
+
+def _refuse_faults(files: dict[str, str]) -> None:
+    """See that what is to be written reads back: no ledger begins with a fault."""
+    from tankbook.ledger.load import read_from
+
+    fault = first_fault(read_from(_Unwritten(files)).findings)
+    if fault is not None:
+        mend = "say it otherwise; nothing was written"
+        raise LedgerError("what was asked for cannot be kept", fault.text, mend)
+
+
+def _refuse_gits_own(root: Path) -> None:
+    """See that git does not keep its own files in a folder: in a bare repository nobody works."""
+    where = root.resolve()
+    if any(all((p / each).exists() for each in _GITS) for p in (where, *where.parents)):
+        mend = "clone it and begin the ledger in the clone, or choose another folder"
+        raise LedgerError(str(root), "git keeps its own files there", mend)
+
+
 def in_the_way(root: Path) -> None:
     """See that a ledger can be begun in a folder.
 
     Raises:
-        LedgerError: one is there already, or it is no folder.
+        LedgerError: one is there already, it is no folder, or git keeps its own files there.
     """
+    _refuse_gits_own(root)
     if os.path.lexists(root / SETTINGS_FILE):
         raise LedgerError(str(root / SETTINGS_FILE), "it is there already", "choose another folder")
     if os.path.lexists(root) and not root.is_dir():
@@ -101,8 +146,11 @@ def begin(root: Path, of: Begun) -> tuple[str, ...]:
     Raises:
         LedgerError: a file of a ledger is there, or the disk refuses.
     """
+    _refuse_gits_own(root)
     files = _files(of)
+    _refuse_faults(files)
     there = [each for each, text in files.items() if _is_in_way(root / each, text)]
+    there += [f for f in FOLDERS if os.path.lexists(root / f) and not (root / f).is_dir()]
     if there:
         mend = "nothing was written; move it away, or choose another folder"
         raise LedgerError(str(root / there[0]), "it is there already", mend)
@@ -144,17 +192,23 @@ def under_git(root: Path, written: Sequence[str]) -> str:
 
     inside = next(tops(root), None)
     if inside is not None:
-        return f"it lies in the repository of {inside[0]}: commit it there"
+        return f"it lies in the repository of {inside[0]}; in {root}: {_first('.')}"
     made = commit.new_repository(root)
     if isinstance(made, commit.Failed):
         return f"it is not under git: {made.why}"
+    left = f"its first commit is left; in {root}: {{}}; then {_first()}"
     if refused := commit.refusal_of(root):
-        return f"its first commit is left: {refused}"
+        return left.format(refused)
     files = [each for each in written if not each.endswith("/")]
     first = commit.commit(root, files, "Begin the ledger\n")
     if isinstance(first, commit.Failed):
-        return f"its first commit is left: {first.why}"
+        return left.format(first.why)
     return ""
+
+
+def _first(only: str = "") -> str:
+    """How the first commit is made by hand; `only` what is named, whatever else is staged."""
+    return f'`git add .` and `git commit -m "Begin the ledger"{only and f" {only}"}`'
 
 
 def _files(of: Begun) -> dict[str, str]:

@@ -280,7 +280,7 @@ def in_the_way(root: Path) -> str:
     if isinstance(_run(root, "symbolic-ref", "--quiet", "HEAD"), Failed):
         return (
             "no branch is checked out, so a commit would be lost from sight; go to yours: "
-            "`git switch main`"
+            f"{_to_branch(root)}"
         )
     if isinstance(_run(root, "rev-parse", "--verify", "--quiet", "HEAD^{commit}"), Failed):
         return (
@@ -288,6 +288,15 @@ def in_the_way(root: Path) -> str:
             '`git add .` and `git commit -m "Begin the ledger"`'
         )
     return refusal_of(root)
+
+
+def _to_branch(root: Path) -> str:
+    """How to go to the branch of this repository, where it has one; else to which of several."""
+    listed = _run(root, "for-each-ref", "--format=%(refname:short)", "refs/heads")
+    names = [] if isinstance(listed, Failed) else listed.split()
+    if len(names) == 1:
+        return f"`git switch {names[0]}`"
+    return f"`git switch BRANCH`{', of ' + ', '.join(names) if names else ''}"
 
 
 def _dirty(root: Path, paths: Sequence[str]) -> dict[str, str] | Failed:

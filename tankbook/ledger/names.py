@@ -98,6 +98,9 @@ def resolve_among(known: Sequence[str], text: str, serials: Iterable[tuple[str, 
         return tails[0]
     if not tails and _RANGE.fullmatch(text):
         raise LedgerError(text, "this is a range, and one is asked for", "name one of them")
+    if not tails and "," in text:
+        apart = " ".join(part for part in text.split(",") if part)
+        raise LedgerError(text, "no id has a comma", f"leave a blank between two: `{apart}`")
     if not tails:
         raise LedgerError(
             text, "no cylinder or set of this ledger ends so", "`tankbook list` shows them all"

@@ -134,8 +134,7 @@ class Book(Struct, frozen=True, eq=False, weakref=True):
         sets = {name: then for name, (s, then) in every.items() if not _not_yet(s, then, cut.edge)}
         station = cut.record(self.station, ()) if self.station else None
         counter = cut.record(self.counter, ()) if self.counter else None
-        log = Log.of(self.log)
-        cut.lines(log, now, to_come)
+        log = cut.lines(Log.of(self.log), now, to_come)
         return replace(
             self,
             cylinders=cylinders,
@@ -294,7 +293,7 @@ class _Cut(Struct):
         for each in entries:
             began = _began(owner, each)
             if began is not None and began > self.day:
-                if self.struck_out(each):
+                if self.struck_out(each, began):
                     if began > self.edge and counts_ahead(each):
                         kept.append(each)  # whoever struck it out is still to be looked at
                     continue
@@ -307,10 +306,11 @@ class _Cut(Struct):
         same = len(kept) == len(entries) and all(map(is_, kept, entries))
         return entries if same else tuple(kept)
 
-    def struck_out(self, record: Record) -> bool:
-        """Whether an entry was struck out by the day, so that its own day says nothing."""
+    def struck_out(self, record: Record, began: dt.date) -> bool:
+        """Whether an entry was struck out by the day, so that its own day says nothing; one that
+        nobody can have seen was never news of any day, whenever it was struck out."""
         void = getattr(record, "void", None)
-        return void is not None and void.on <= self.day
+        return void is not None and void.on <= (self.edge if began > self.edge else self.day)
 
     def not_yet(
         self, record: Record, name: str, day: dt.date, ids: tuple[str, ...]
@@ -333,14 +333,20 @@ class _Cut(Struct):
         """Note a day that nobody can have seen."""
         self.ahead.append(Ahead(record.source.at(key), day, what, ids))
 
-    def lines(self, log: Log, past: dt.datetime | None, to_come: dt.datetime | None) -> None:
-        """Note the lines of the log that nobody can have written."""
+    def lines(self, log: Log, past: dt.datetime | None, to_come: dt.datetime | None) -> Log:
+        """Note the lines of the log that nobody can have written. One that is struck out already
+        says nothing, and is left out with what strikes it out till its day has come."""
         times = log.column("at")
-        for place in log.after(self.edge, past, to_come):
+        ahead = log.after(self.edge, past, to_come)
+        struck = log.struck_early(ahead)
+        for place in ahead:
+            if place in struck:
+                continue
             line = log[place]
             self.ahead.append(
                 Ahead(line.where, times[place].date(), str(line.act), (line.cylinder,))
             )
+        return log.without({*struck, *struck.values()})
 
 
 def _began(owner: Record, entry: Any) -> dt.date | None:

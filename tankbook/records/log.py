@@ -8,7 +8,7 @@ from __future__ import annotations
 import datetime as dt
 import re
 from bisect import bisect_left
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from functools import partial
 from itertools import compress, islice, pairwise
 from operator import le, ne
@@ -273,6 +273,18 @@ class Log(Sequence[LogLine]):
         if to_come is None:
             return list(later)
         return sorted({*later, *(i for i in rest if times[i] > to_come)})
+
+    def struck_early(self, ahead: Sequence[int]) -> dict[int, int]:
+        """Of the places of lines that lie ahead, those that a line which does not strikes out
+        already, each with the place of that line."""
+        times, names, voids = (self.column(name) for name in ("at", "cylinder", "voids"))
+        keys = {f"{times[i].isoformat()} {names[i]}": i for i in ahead}
+        by = {keys[voids[i]]: i for i in range(len(self)) if voids[i] in keys} if keys else {}
+        return {i: void for i, void in by.items() if void not in ahead and names[i] == names[void]}
+
+    def without(self, places: Collection[int]) -> Log:
+        """The lines but for those of some places."""
+        return Log.of([line for i, line in enumerate(self) if i not in places]) if places else self
 
     def until(
         self, day: dt.date, past: dt.datetime | None = None, to_come: dt.datetime | None = None

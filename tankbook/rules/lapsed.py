@@ -23,7 +23,10 @@ def dated_reason(item: Due) -> Reason | None:
         return Reason(code, text, gate, item.row, mend=mend)
     stamped = item.obligation is Obligation.VISUAL and item.row
     if stamped and INSPECTION not in stamped.met_by:
-        mend = "have it tested and stamped: a look of your own does not count here"
+        way = (
+            f"`tankbook done-elsewhere {item.id} --test visual --who WHO --done MONTH --stamp TEXT`"
+        )
+        mend = f"have it tested and stamped, {way}: a look of your own does not count here"
         return Reason(code, text, gate, item.row, mend=mend)
     if stamped and STICKER not in stamped.met_by and not item.why:
         mend = "look at it by a full checklist, or have it tested: a sticker does not count here"
@@ -66,15 +69,15 @@ def mend_of(item: Due) -> str:
     if item.obligation is Obligation.GAUGE_CHECK and item.state is State.MISSING:
         how = "compare it with a test gauge, or enter what its own certificate says"
         return recorded_with(item.obligation, item.part, how)
-    mend = recorded_with(item.obligation, item.part)
     if item.obligation is Obligation.BANK_TEST and item.state is State.MISSING:
-        return with_period(mend)  # that its period is not known may be all that it lacks
-    return mend
+        return tested_with_period(item.part)  # which may be all that it lacks
+    return recorded_with(item.obligation, item.part)
 
 
-def with_period(mend: str) -> str:
-    """What records a bank's test, with the time from test to test of its papers."""
-    return mend.replace("RIN`", "RIN --period PERIOD`")
+def tested_with_period(bank: str) -> str:
+    """With what command the last test of a bank is recorded together with its period."""
+    said = recorded_with(Obligation.BANK_TEST, bank, "its last test, and the period of its papers")
+    return said.replace("RIN`", "RIN --period PERIOD`")
 
 
 def recorded_with(question: Obligation, part: str, how: str = "once it is done") -> str:

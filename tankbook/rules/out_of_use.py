@@ -52,7 +52,7 @@ from tankbook.rules.gauges import (
 )
 from tankbook.rules.incident_held import checks_of
 from tankbook.rules.inforce import InForce, rules_of, speaks_of_station
-from tankbook.rules.lapsed import dated_reason, recorded_with, with_period
+from tankbook.rules.lapsed import dated_reason, recorded_with, tested_with_period
 from tankbook.rules.mended import unmended
 from tankbook.rules.meter import pump_of_upkeep
 from tankbook.rules.pumps import against
@@ -215,11 +215,7 @@ def _bank_mend(station: Station, bank: Bank | None, item: Due, *, drained: bool)
         ways = [recorded_with(item.obligation, name, how) for name in named]
     elif bank is not None and not item.failed and not _has_period(bank, item):
         ways = [
-            with_period(
-                recorded_with(
-                    item.obligation, item.part, "enter its test and period, by its papers"
-                )
-            ),
+            tested_with_period(bank.name),
             "of a vessel that has none, say on what ground: "
             f"`tankbook station no-period {bank.name} --why GROUND`",
         ]

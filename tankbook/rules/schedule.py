@@ -760,7 +760,7 @@ def _bank_under(book: Book, bank: Bank, row: RuleRow, today: dt.date) -> Due:
     decided = newest_decision(bank)
     if decided is None:
         why = "who decided that it has no period, and why, is not recorded: `tankbook station "
-        why = f"{why}no-period {bank.name} --why GROUND`, or write its `period:`" if period else ""
+        why = f"{why}no-period {bank.name} --why GROUND`" if period else ""
         return replace(blank, why=why or "its period is not recorded")
     wrong = why_undecided(decided, book.settings.people)
     if wrong:
@@ -776,6 +776,12 @@ def _bank_under(book: Book, bank: Bank, row: RuleRow, today: dt.date) -> Due:
 def newest_decision(bank: Bank) -> NoPeriod | None:
     """The last decision that stands, that a bank has no period."""
     return next(iter(reversed(that_stand(bank.no_period))), None)
+
+
+def strike_decision(bank: Bank, decided: NoPeriod) -> str:
+    """The command that strikes out the decision that a bank has no period."""
+    when = f"{bank.name}.no_period {decided.on}"
+    return f"`tankbook correct station {when} --why WHY`"
 
 
 def why_undecided(decided: NoPeriod, people: Collection[str]) -> str:

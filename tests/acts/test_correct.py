@@ -9,6 +9,7 @@ import acting
 import books
 import pytest
 from acting import TODAY, Shelf
+from msgspec.structs import replace
 
 from tankbook.acts.away import send
 from tankbook.acts.correct import correct
@@ -478,6 +479,56 @@ def test_an_entry_is_not_struck_out_before_its_day(shelf: Shelf) -> None:
     assert told == (
         "it is dated 2026-02-09, after 2026-02-01; strike it out on that day or later (--on DAY)"
     )
+
+
+AHEAD = {
+    "a look": "inspected",
+    "a reading": "2026-11-28T10:00:00+01:00,RB-014,reading,,1000 psi,,,,,MV,,,,,,\n",
+    "a fill": "2026-11-28T10:00:00+01:00,RB-014,fill,,2900 psi,64 degF,air,,,MV,,B1,,,,\n",
+}
+
+
+@pytest.mark.parametrize("kind", AHEAD)
+def test_what_a_clock_wrote_ahead_is_struck_out_before_its_day(kind: str) -> None:
+    """Else its cylinder is a NO till then, and nothing can be done about it."""
+    shelf = acting.shelf()
+    path, when = "cylinders/RB-014.yaml", "2026-11-28"
+    if kind == "a look":
+        shelf.texts[path] = shelf.texts[path].replace("2026-02-09", when)
+    else:
+        shelf.texts["fills/2026.csv"] = HEADER + FILL + AHEAD[kind]
+
+    def said(day: dt.date, clock: dt.date) -> str:
+        book = replace(shelf.book, clock=clock).as_known_on(day)
+        return " ".join(f"{f.code}: {f.text}" for f in check(book, day))
+
+    assert "in-the-future" in said(TODAY, TODAY)
+    book = replace(shelf.book, clock=TODAY)
+    what = "inspected" if kind == "a look" else "log"
+    act = correct(book, "RB-014", wrong(what, when), **BY)
+    assert isinstance(act, Act)
+    read = {name: text.encode() for name, text in shelf.texts.items()}
+    for change in changes_of(read.get, act):
+        shelf.texts[change.path] = change.new.decode()
+    then = dt.date(2026, 11, 28)
+    for day, clock in ((TODAY, TODAY), (dt.date(2026, 11, 20), TODAY), (then, TODAY), (then, then)):
+        told = said(day, clock)
+        assert not {"in-the-future", "void-of-nothing", "struck-out-unsigned"} & set(
+            told.replace(":", " ").split()
+        )
+        again = kind == "a fill" and day == then
+        assert ("void-by-nobody" in told) is again
+    assert any("strike it out anew then" in note for note in act.notes) is (kind == "a fill")
+
+
+def test_what_tells_against_a_cylinder_and_lies_ahead_is_struck_out_on_its_day() -> None:
+    shelf = acting.shelf()
+    text = shelf.texts["cylinders/RB-014.yaml"] + "held: [{on: 2026-11-28, by: MV, why: dent}]\n"
+    shelf.texts["cylinders/RB-014.yaml"] = text
+    book = replace(shelf.book, clock=TODAY)
+    got = correct(book, "RB-014", wrong("held"), **BY)
+    assert isinstance(got, Refusal)
+    assert "strike it out on that day: it tells against it till then" in got.reasons[0]
 
 
 LIFTED = books.GOOD.replace(

@@ -200,6 +200,21 @@ def test_a_card_is_completed_where_that_is_asked_and_never_changed(ledger: Shop)
     assert "its card says service_pressure 3000 psi" in reasons(refused.planned)
 
 
+def test_what_they_are_kept_for_is_asked_of_new_cards_alone(ledger: Shop) -> None:
+    table = "Serial,Rack\nK118204,rack 2\n"
+    said = "".join(x for x in mapping(table).splitlines(True) if not x.startswith("use:"))
+    said += "on_file: complete\n"
+    assert fates(imported(ledger.book, table, said)) == {2: "added to"}
+    new = imported(ledger.book, table + "K999,rack 3\n", said)
+    assert "what it is kept for is not said" in reasons(new.planned)
+
+
+@pytest.mark.parametrize("remark", ["free-flows when opened", "Freeflow", "free flows", "bläst ab"])
+def test_a_valve_that_gives_gas_by_itself_is_held(remark: str, ledger: Shop) -> None:
+    got = imported(ledger.book, f"Serial,WP (bar),Remarks\nK999,232,{remark}\n")
+    assert fates(got) == {2: "new and held"}
+
+
 def test_an_id_that_is_anothers_is_refused(ledger: Shop) -> None:
     table = "No,Serial\nrb-014,K9\nRB-015,K8\n"
     got = imported(ledger.book, table)

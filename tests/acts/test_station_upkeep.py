@@ -10,6 +10,7 @@ import pytest
 from acting import TODAY, Shelf
 
 from tankbook.acts.station_day import bump_tested, carbon_monoxide
+from tankbook.acts.station_papers import no_period
 from tankbook.acts.station_parts import (
     change_gauge,
     check_gauge,
@@ -167,6 +168,30 @@ def test_a_bank_test_brings_the_period_of_its_papers(shelf: Shelf) -> None:
     act = shelf.do(bank_tested, "B1", **test, period=Period.parse("5 years"))
     assert "its period of 10 years no longer counts" in act.notes
     assert not any("is due again is not known" in note for note in act.notes)
+
+
+def test_the_period_of_a_test_on_record_is_entered_by_the_same_line(shelf: Shelf) -> None:
+    """Else whoever left it out, or misread it, could only edit the file."""
+    test = {"on": PartialDate.parse("2026-10"), "by": "T123", "today": TODAY}
+    shelf.do(bank_tested, "B1", **test)
+    for text in ("5 years", "10 years"):
+        act = shelf.do(bank_tested, "B1", **test, period=Period.parse(text))
+        assert act.sentence == f"Bank B1 is to be tested every {text}"
+        bank = shelf.book.station.banks[0]
+        assert (str(bank.period), sum(r.on == test["on"] for r in bank.requalified)) == (text, 1)
+    assert "already on record" in shelf.refuse(
+        bank_tested, "B1", **test, period=Period.parse("10 years")
+    )
+
+
+def test_a_bank_without_a_period_that_is_tested_after_all(shelf: Shelf) -> None:
+    shelf.do(no_period, "B1", why="ASME vessel", document="folder 3", by="MV", on=TODAY)
+    test = {"on": PartialDate.parse("2026-10"), "by": "T123", "today": TODAY}
+    act = shelf.do(bank_tested, "B1", **test, period=Period.parse("10 years"))
+    assert act.notes[0] == (
+        f"that it has no period, as MV decided on {TODAY}, no longer counts: "
+        f"`tankbook correct station B1.no_period {TODAY} --why WHY`"
+    )
 
 
 @pytest.mark.parametrize("fails_first", [True, False])

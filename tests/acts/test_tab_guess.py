@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import datetime as dt
 
+import books
+import clubs
 import pytest
 
 from tankbook.acts.tab_cells import seem_swapped
-from tankbook.acts.tab_guess import order_in
+from tankbook.acts.tab_guess import guess, order_in
 
 TODAY = dt.date(2026, 11, 25)
 
@@ -64,3 +66,20 @@ def test_an_order_is_said_only_where_each_column_shows_it(
 )
 def test_dates_that_a_spreadsheet_read_in_the_other_order(cells: list[str], swapped: bool) -> None:
     assert seem_swapped(cells) == swapped
+
+
+COLUMNS = {
+    "W.P.": ("232", "300", "service_pressure"),
+    "Size": ("12L", "11.1", "water_volume"),
+    "Size (cuft)": ("80", "63", "size"),
+    "Type": ("Steel", "Ali", "material"),
+    "Model": ("al80", "Ali", "size"),
+    "Holder": ("Jane P", "", "out_to"),
+}
+
+
+@pytest.mark.parametrize("heading", COLUMNS)
+def test_a_column_is_known_by_its_heading_and_by_what_stands_in_it(heading: str) -> None:
+    *cells, key = COLUMNS[heading]
+    table = f"Serial;{heading}\n" + "".join(f"A{i};{cell}\n" for i, cell in enumerate(cells))
+    assert guess(clubs.read(table), books.TODAY).columns[1].key == key

@@ -203,3 +203,55 @@ def test_what_comes_next_names_what_is_there(more: tuple[str, ...], tb: Run) -> 
     assert "`tankbook book-in`" in said
     assert ("station.yaml" in said) is (not more)
     assert ("station" in said.split("Next, in quay:")[1]) is (not more)
+
+
+UNREADABLE = {
+    "a name that is no text": ("--name", "null"),
+    "a name that is too long": ("--name", "x" * 600),
+    "initials that are no text": ("--by", "null"),
+    "a bank that is no text": ("--bank", "null=4500/48L"),
+    "a compressor that is no text": ("--compressor", "null"),
+}
+
+
+@pytest.mark.parametrize("asked", UNREADABLE)
+def test_no_ledger_begins_with_a_fault(asked: str, tb: Run, tmp_path: Path) -> None:
+    """What would not read back is refused before any of it is written."""
+    ran = tb("init", "quay", *UNREADABLE[asked])
+    assert (ran.code, ran.out) == (2, "")
+    assert "cannot be kept" in ran.err
+    assert list(tmp_path.iterdir()) == []
+
+
+@pytest.mark.parametrize("label", ["007", "yes", "no", "1e3", "0", "2026-01-01", "none", "C1"])
+def test_a_label_that_reads_as_something_else_stays_as_typed(
+    label: str, tb: Run, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    bank, person = ("--bank", f"{label}=4500/48L"), ("--person", "yes", "--person", "no")
+    assert tb("init", "quay", "--by", "on", "--compressor", label, *bank, *person).code == 0
+    monkeypatch.chdir("quay")
+    assert tb("validate").first.startswith("OK: no fault")
+    assert [b["name"] for b in tb("station", "--json").json["banks"]] == [label]
+    read = tb("station", "read", f"{label}=4000", "--by", "NO")
+    assert read.first == f"Read {label} 4000 psi"
+
+
+@pytest.mark.parametrize("folder", ["office.git", "office.git/sub", "clone/.git/sub"])
+def test_no_ledger_begins_among_gits_own_files(folder: str, tb: Run, tmp_path: Path) -> None:
+    for made in ("office.git", "clone/.git"):
+        for each in ("objects", "refs"):
+            (tmp_path / made / each).mkdir(parents=True)
+        (tmp_path / made / "HEAD").write_text("ref: refs/heads/main\n")
+    ran = tb("init", folder)
+    assert (ran.code, ran.out) == (2, "")
+    assert "git keeps its own files there; clone it" in ran.err
+    assert not list(tmp_path.rglob("tankbook.yaml"))
+
+
+@pytest.mark.parametrize("folder", ["cylinders", "rules"])
+def test_a_file_where_a_folder_is_to_be_leaves_nothing_half_made(
+    folder: str, tb: Run, tmp_path: Path
+) -> None:
+    (tmp_path / folder).write_text("mine\n")
+    assert f"{folder}: it is there already; nothing was written" in tb("init", ".").err
+    assert [p.name for p in tmp_path.iterdir()] == [folder]

@@ -99,6 +99,7 @@ def test_an_id_by_its_letters_and_its_number(text: str, id_: str) -> None:
     [
         ("4", "3 ids end so: RB-004, RB-014, SF-004; write more of it"),
         ("004", "2 ids end so: RB-004, SF-004; write more of it"),
+        ("RB-003,RB-004", "no id has a comma; leave a blank between two: `RB-003 RB-004`"),
         ("RB3", "no cylinder or set of this ledger ends so"),
         ("R4", "no cylinder or set of this ledger ends so"),
         ("RB-", "no cylinder or set of this ledger ends so"),

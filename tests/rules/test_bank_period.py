@@ -194,7 +194,7 @@ OTHER = "{name: B2, water_volume: 48 L, period: 5 years, requalified: [{on: 2025
 MENDS = {
     "lapsed": "`tankbook station bank-test B1 --on MONTH --by RIN`",
     "failed": "once one passes: `tankbook station bank-test B1 --on MONTH --by RIN`",
-    "no period": "`tankbook station no-period B1 --why GROUND`",
+    "no period": "`tankbook station bank-test B1 --on MONTH --by RIN --period PERIOD`; of a vessel that has none, say on what ground: `tankbook station no-period B1 --why GROUND`",
     "scheme lapsed": "once it is done: `tankbook station examined WS1 --by EXAMINER --next DAY`",
     "scheme failed": "once one passes: `tankbook station examined WS1 --by EXAMINER --next DAY`",
 }

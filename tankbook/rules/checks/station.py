@@ -35,7 +35,7 @@ from tankbook.rules.gauges import is_over_mark
 from tankbook.rules.inforce import InForce
 from tankbook.rules.mixed import is_always
 from tankbook.rules.relief import protectable
-from tankbook.rules.schedule import newest_decision, why_undecided
+from tankbook.rules.schedule import newest_decision, strike_decision, why_undecided
 from tankbook.rules.signing import why_not_certified
 from tankbook.rules.wording import names_no_paper, says_nothing
 from tankbook.units import PartialDate, Period
@@ -176,7 +176,8 @@ def no_period_has_its_paper(station: Station) -> Iterator[Says]:
             yield Says(decided.source.at("why"), text, "say where it is: `document:`")
         if isinstance(bank.period, Period):
             text = f"{bank.name} has a period of {bank.period}, and it was decided that it has none"
-            mend = "strike the decision out, or write `period: none`; till then the period counts"
+            strike = strike_decision(bank, decided)
+            mend = f"{strike}, or write `period: none`; till then the period counts"
             yield Says(bank.source.at("period"), text, mend)
 
 
@@ -367,7 +368,7 @@ def strikes_are_signed(
         wrong = unknown if people and void.by not in people else ""
         wrong = why_not_certified(people, void.by, void.on) if bad else wrong
         on = getattr(entry, "on", None)
-        if void.on < (on.first if isinstance(on, PartialDate) else on or void.on) <= today:
+        if bad and void.on < (on.first if isinstance(on, PartialDate) else on or void.on) <= today:
             wrong = f"it is dated {void.on}, before the entry"
         if wrong:
             text = f"the {entry.title} of {on} is struck out, and {wrong}"
