@@ -945,7 +945,7 @@ def kept_back(book: Book, card: Cylinder, held: Held) -> Iterator[str]:
     if says_soiled(held.why) and min(looked, cleaned) < recalled:
         yield (
             f"{card.id} was recalled for what stays behind ({held.why}): look inside (`tankbook"
-            " inspect`) and clean it, and write that into its card (`cleaned:`)"
+            f" inspect`) and clean it (`tankbook clean {card.id} --to {card.service or Service.AIR}`)"
         )
         return
     for line in reversed(lines_into(book, card.id)) if station and not of_alarm else ():
@@ -961,8 +961,8 @@ def kept_back(book: Book, card: Cylinder, held: Held) -> Iterator[str]:
             wrong = ", ".join(sorted(failed_on(judge, failed))) or "what it does not say"
             yield (
                 f"{card.id} was filled on {day} with air that failed on {wrong}, which stays"
-                f" behind: look inside (`tankbook inspect`) and clean it, and write that into its"
-                " card (`cleaned:`)"
+                f" behind: look inside (`tankbook inspect`) and clean it (`tankbook clean {card.id}"
+                f" --to {card.service or Service.AIR}`)"
             )
             return
 

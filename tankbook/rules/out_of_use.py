@@ -37,7 +37,7 @@ from tankbook.records.station import (
     that_stand,
 )
 from tankbook.records.words import InstrumentKind, PositionKind, TestResult
-from tankbook.rules.answers import Due, Reason
+from tankbook.rules.answers import Due, Reason, State
 from tankbook.rules.bank_out import banks_out
 from tankbook.rules.bank_pressure import examined_under, stands_empty, unlifted
 from tankbook.rules.carbon_monoxide import co_alarms
@@ -52,7 +52,7 @@ from tankbook.rules.gauges import (
 )
 from tankbook.rules.incident_held import checks_of
 from tankbook.rules.inforce import InForce, rules_of, speaks_of_station
-from tankbook.rules.lapsed import dated_reason, recorded_with
+from tankbook.rules.lapsed import dated_reason, mend_of, recorded_with
 from tankbook.rules.mended import unmended
 from tankbook.rules.meter import pump_of_upkeep
 from tankbook.rules.pumps import against
@@ -214,9 +214,13 @@ def _bank_mend(station: Station, bank: Bank | None, item: Due, *, drained: bool)
         )
         ways = [recorded_with(item.obligation, name, how) for name in named]
     elif bank is not None and not item.failed and not _has_period(bank, item):
+        # a test that says the period, but where a decision that it has none has run out
+        tested = mend_of(item) if item.state is State.MISSING else ""
         ways = [
-            "write its `period:` as its papers say; of a vessel that has none, say on what ground: "
-            f"`tankbook station no-period {bank.name} --why GROUND`"
+            "write its `period:` as its papers say",
+            *([tested] if tested else []),
+            "of a vessel that has none, say on what ground: "
+            f"`tankbook station no-period {bank.name} --why GROUND`",
         ]
     else:
         ways = [recorded_with(item.obligation, item.part, how)]

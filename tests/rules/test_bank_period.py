@@ -192,8 +192,8 @@ def test_a_bank_out_of_test_that_stands_empty_is_out_alone(name: str, against: s
 OTHER = "{name: B2, water_volume: 48 L, period: 5 years, requalified: [{on: 2025-03, method: hydrostatic, by: T1}]}"
 
 MENDS = {
-    "lapsed": "`tankbook station bank-test B1 --by RIN`",
-    "failed": "once one passes: `tankbook station bank-test B1 --by RIN`",
+    "lapsed": "`tankbook station bank-test B1 --on MONTH --by RIN`",
+    "failed": "once one passes: `tankbook station bank-test B1 --on MONTH --by RIN`",
     "no period": "`tankbook station no-period B1 --why GROUND`",
     "scheme lapsed": "once it is done: `tankbook station examined WS1 --by EXAMINER --next DAY`",
     "scheme failed": "once one passes: `tankbook station examined WS1 --by EXAMINER --next DAY`",
