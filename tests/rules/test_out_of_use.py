@@ -439,7 +439,10 @@ OVER = "by: L, standard: cga-grade-e, result: fail, co: 14 ppm"
         ("{on: 2026-10-01, by: L, result: pass}, {on: 2026-11-20, by: L, result: fail}", True),
         ("{on: 2026-10-01, by: L, result: fail}, {on: 2026-11-20, by: L, result: pass}", False),
         # one that leaves out what failed answers nothing, whatever day it would hold until
-        (f"{{on: 2026-10-01, {OVER}}}, {{on: 2026-11-20, by: L, result: pass, co2: 400 ppm}}", True),
+        (
+            f"{{on: 2026-10-01, {OVER}}}, {{on: 2026-11-20, by: L, result: pass, co2: 400 ppm}}",
+            True,
+        ),
         (f"{{on: 2026-10-01, {OVER}}}, {{on: 2026-11-20, by: L, result: pass, co: 1 ppm}}", False),
     ],
 )
