@@ -160,7 +160,7 @@ def _told(asked: Common, disk: Files, how: _HistoryHow) -> tuple[Answer, dict[st
     from tankbook.output import history as output
     from tankbook.output.as_json import dumps
     from tankbook.records.counter import COUNTER_FILE
-    from tankbook.rules.history import life_story, of_the_station, with_counter
+    from tankbook.rules.history import life_story, of_the_station, with_counter, with_sets
 
     with _opened(asked, disk) as (archive, files, why_not):
         until, fills = how.until, how.fills or how.bundle
@@ -182,6 +182,8 @@ def _told(asked: Common, disk: Files, how: _HistoryHow) -> tuple[Answer, dict[st
             life = _of_part(of_the_station(life), how.of, node)
         else:
             life = with_counter(life, node, part.node_at(files, COUNTER_FILE)[0])
+            sides = {n: part.node_at(files, part.path_of(files, n))[0] for n in ids[1:]}
+            life = with_sets(life, {name: node, **sides} if path.startswith("sets/") else sides)
         settings = part.settings_of(files)
         shore = settings.units
         made: dict[str, bytes] = {}

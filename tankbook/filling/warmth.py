@@ -30,7 +30,7 @@ from tankbook.filling.nouns import Vessel
 from tankbook.filling.setup import Setup
 from tankbook.filling.state_table import StateTable
 from tankbook.records.words import Material
-from tankbook.units import GaugePressure, Volume
+from tankbook.units import STANDARD_ATMOSPHERE, GaugePressure, Volume
 
 ROOM = 1.04
 """A sheet reaches so much further than the densest gas of the session."""
@@ -227,6 +227,8 @@ def worlds(setup: Setup, *, band: bool = True) -> PerCase[World]:
         shipped = replace(shipped, usual=NO_RESISTANCE)
     problem = setup.problem
     densest = max((*problem.densities, *problem.limits, problem.highest_target))
+    # without a bank, and with all full already, there is no gas at all: then that of the room
+    densest = densest or setup.equation.density_at(STANDARD_ATMOSPHERE.kpa)
     table = setup.equation.sheet(densest * ROOM)
     return PerCase(_world(setup, case, shipped, table) for case in _cases(setup, band=band))
 

@@ -942,10 +942,11 @@ def kept_back(book: Book, card: Cylinder, held: Held) -> Iterator[str]:
         yield from _never_sampled(book, card, held)
     looked = max(days_looked_inside(book, card), default=dt.date.min)
     cleaned = max((c.on.first for c in standing(card.cleaned)), default=dt.date.min)
+    clean = f"tankbook clean {card.id} --to {card.service or Service.AIR}"
     if says_soiled(held.why) and min(looked, cleaned) < recalled:
         yield (
             f"{card.id} was recalled for what stays behind ({held.why}): look inside (`tankbook"
-            " inspect`) and clean it, and write that into its card (`cleaned:`)"
+            f" inspect`) and clean it (`{clean}`)"
         )
         return
     for line in reversed(lines_into(book, card.id)) if station and not of_alarm else ():
@@ -961,8 +962,7 @@ def kept_back(book: Book, card: Cylinder, held: Held) -> Iterator[str]:
             wrong = ", ".join(sorted(failed_on(judge, failed))) or "what it does not say"
             yield (
                 f"{card.id} was filled on {day} with air that failed on {wrong}, which stays"
-                f" behind: look inside (`tankbook inspect`) and clean it, and write that into its"
-                " card (`cleaned:`)"
+                f" behind: look inside (`tankbook inspect`) and clean it (`{clean}`)"
             )
             return
 

@@ -474,7 +474,10 @@ def _of_station(book: Book, today: dt.date, of_a_fill: bool) -> tuple[Reason, ..
         for test, text in judge.wrong_tests(book.station)
         if not of_one(book, test, today)  # that one is told as out of use
     ]
-    passed = any(judge.passes(t) for t in samples_of_air(book.station))
+    passed = any(
+        judge.passes(t) and not any(judge.left_unmeasured(book.station, t))
+        for t in samples_of_air(book.station)
+    )
     if none or (wrong and not passed):  # it is told below what is wrong
         items = [i for i in items if i.obligation is not Obligation.AIR_TEST]
     # what puts one part out of use is told with what that closes

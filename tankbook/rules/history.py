@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections import Counter
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from itertools import groupby
 
 from msgspec import Struct, field
@@ -12,7 +12,7 @@ from msgspec.structs import replace
 
 from tankbook.records.commits import Commit, CommitStep
 from tankbook.records.counter import CounterFile
-from tankbook.records.cylinder import Cylinder
+from tankbook.records.cylinder import Cylinder, Doubles
 from tankbook.records.fields import NodeReader, read
 from tankbook.records.log import Lines, LogLine
 from tankbook.records.node import Node
@@ -341,6 +341,30 @@ def _steps(place: str, alone: str) -> list[str]:
     steps = place.casefold().replace("-", "_").split(".")
     label = alone.casefold().replace("-", "_")
     return [steps[0], label, *steps[1:]] if alone and steps[0] == "compressor" else steps
+
+
+# --- doubles
+
+
+def with_sets(life: LifeStory, sets: Mapping[str, Node | None]) -> LifeStory:
+    """A life with when the doubles of these names were made up and taken apart, as their files say:
+    for either side of them; for the set itself, whose life tells the times it was made up, that it
+    was taken apart where nobody recorded that it was made up."""
+    found: list[Event] = []
+    for name, node in sets.items():
+        doubles = read(Doubles, node, NodeReader("")) if node is not None else None
+        if doubles is None:
+            continue
+        for each in doubles.made_up if name != life.id else ():
+            said = {"of": name, **flat(each.source.node)}
+            found.append(
+                Event(str(each.on), "made_up", {k: said[k] for k in said if k != "on"}, None)
+            )
+        if doubles.apart is not None:
+            values = {"of": name} if name != life.id else {}
+            values |= {"by": doubles.apart_by} if doubles.apart_by else {}
+            found.append(Event(str(doubles.apart), "taken_apart", values, None))
+    return replace(life, events=tuple(sorted((*life.events, *found), key=in_order)))
 
 
 # --- what the counter has of it

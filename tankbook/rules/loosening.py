@@ -63,6 +63,12 @@ def _grows(kind: Kind, usual: Any = None) -> _Judge:
     return judge
 
 
+def _lengthens(before: str | None, after: str | None) -> bool:
+    """Whether a period is longer than it was; a bank of none was closed, and that it has none is
+    what somebody decided on a ground, as an entry of its own."""
+    return before is not None and _grows(PERIOD)(before, after)
+
+
 def _shrinks(kind: Kind, usual: Any) -> _Judge:
     """Whether a value is smaller than it was; one that is left out is the usual one."""
 
@@ -152,7 +158,7 @@ _PART = pattern(
 _OF_PART: Mapping[str, _Judge] = {
     "rating": _grows(PRESSURE),
     "working_pressure": _grows(PRESSURE),
-    "period": _grows(PERIOD),
+    "period": _lengthens,
     "life": _grows(HOURS),
     "max_pressure": _grows(PRESSURE),
     "oxygen_to": _grows(PERCENT),

@@ -37,7 +37,7 @@ from tankbook.records.station import (
     that_stand,
 )
 from tankbook.records.words import InstrumentKind, PositionKind, TestResult
-from tankbook.rules.answers import Due, Reason
+from tankbook.rules.answers import Due, Reason, State
 from tankbook.rules.bank_out import banks_out
 from tankbook.rules.bank_pressure import examined_under, stands_empty, unlifted
 from tankbook.rules.carbon_monoxide import co_alarms
@@ -214,8 +214,10 @@ def _bank_mend(station: Station, bank: Bank | None, item: Due, *, drained: bool)
         )
         ways = [recorded_with(item.obligation, name, how) for name in named]
     elif bank is not None and not item.failed and not _has_period(bank, item):
+        # a test that says the period, but where a decision that it has none has run out
+        missing = item.state is State.MISSING
         ways = [
-            tested_with_period(bank.name),
+            *([tested_with_period(bank.name)] if missing else []),
             "of a vessel that has none, say on what ground: "
             f"`tankbook station no-period {bank.name} --why GROUND`",
         ]

@@ -715,6 +715,8 @@ def _since(book: Book, source: str, today: dt.date) -> tuple[dt.date | None, str
     if good is None:
         return None, "no good test of it is on record: the whole log counts"
     by = f" by {good.by}" if good.by else ""
+    if last_good_test(book, source, today) != good:
+        by += f" before the failed one of {mine[-1].on}"
     return good.on, f"its last good test{by} was on {good.on}"
 
 

@@ -661,12 +661,16 @@ def _due_of_gas(book: Book, today: dt.date) -> Iterator[Due]:
 
 def _air_item(book: Book, counting: Sequence[AirTest], part: str, today: dt.date) -> Due:
     """The air test of the station, or of one of several compressors."""
-    judge = air_judge(book)
-    tests = [PartialDate.of(t.on) for t in counting if judge.passes(t)]
+    judge, station = air_judge(book), book.station
+    passed = [t for t in counting if judge.passes(t)]
+    left = {t.on: next(iter(judge.left_unmeasured(station, t)), "") for t in passed if station}
+    tests = [PartialDate.of(t.on) for t in passed if not left.get(t.on)]
     air = _gravest(_station_items(book, Obligation.AIR_TEST, part, tests, today))
     if air.row is not None and counting and not tests:
-        of = f" of {part}" if part != EVERY_AIR else ""
-        why = f"the newest one{of} failed, on {max(t.on for t in counting)}"
+        of, newest = f" of {part}" if part != EVERY_AIR else "", max(t.on for t in counting)
+        why = f"the newest one{of} failed, on {newest}"
+        if left.get(newest):
+            why = f"the newest one{of}, of {newest}, {left[newest]}"
         air = replace(air, why=why, failed=True)
     return air
 

@@ -321,3 +321,31 @@ def test_what_is_not_told_of_the_station(
     ran = tb("--ledger", repo.root, "history", *asked)
     assert ran.code == 2
     assert told in " ".join(ran.err.split())
+
+
+@pytest.mark.parametrize("git", [True, False])
+@pytest.mark.parametrize("known", [True, False])
+def test_doubles_made_up_and_taken_apart_are_in_the_life_of_the_set_and_of_both_sides(
+    known: bool, git: bool, tmp_path: Path, tb: Run
+) -> None:
+    """Of a set whose making up nobody recorded, that it was taken apart was in no history."""
+    sides = ("RB-014", "RB-114")
+    cards = {id_: books.GOOD.replace("K118204", f"K{id_}") for id_ in sides}
+    repo = ledger(tmp_path / "shop", **cards)
+    on = ("--by", "MV", "--ledger", repo.root)
+    if known:
+        ran = tb("pair", "DB-09", *sides, "--bled", "heard", *on, "--on", "2026-11-20")
+        assert ran.code == 0, ran.out + ran.err
+    else:
+        repo.put("sets/DB-09.yaml", "cylinders: [RB-014, RB-114]\nisolator: open\n")
+    if git:
+        repo.commit("Doubles")
+    else:
+        (repo.root / ".git").rename(tmp_path / "git")
+    assert tb("unpair", "DB-09", "--bled", "heard", *on, "--on", "2026-11-24").code == 0
+    for id_ in ("DB-09", *sides):
+        events = tb("history", id_, "--ledger", repo.root, "--json").json["events"]
+        told = [e for e in events if e["what"] in {"made_up", "taken_apart"}]
+        days = {e["on"] for e in told} | {e["values"].get("apart") for e in told}
+        assert days - {None} == ({"2026-11-20", "2026-11-24"} if known else {"2026-11-24"})
+        assert all(e["values"].get("of") == (None if id_ == "DB-09" else "DB-09") for e in told)

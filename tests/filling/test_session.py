@@ -661,3 +661,13 @@ def test_a_bank_more_never_takes_a_fill_away(
 def test_a_colder_station_reads_lower_and_plans_the_same_way(usual: Session, make: Any) -> None:
     cold = make.changed(usual, ambient=Temperature.of(41, "degF"))
     carried_out(plan(cold))
+
+
+@pytest.mark.parametrize("heat", [False, True])
+def test_where_no_bank_serves_and_all_are_full_there_is_nothing_to_do(
+    heat: bool, make: Any
+) -> None:
+    """Of no gas at all it was told that it is denser than the gas model reaches."""
+    full = [make.vessel("A", 2900)]
+    made = plan(make.session([], full, heat=heat, compressor=make.compressor()))
+    assert not made.steps

@@ -75,6 +75,9 @@ def test_a_rule_set_no_longer_named_is_looser_and_one_more_is_not() -> None:
         ("soon: 30 days", "soon: 2 years"),
         ("unexplained: 100 psi", "unexplained: 100.0 psi"),
         ("people: {TO: {role: bench}}", "people: {TO: {left: 2026-02}}"),
+        # a bank of which no period was said stood shut; that it has none is an entry of its own
+        ("banks: [{name: B1}]", "banks: [{name: B1, period: none}]"),
+        ("banks: [{name: B1}]", "banks: [{name: B1, period: 10 years}]"),
     ],
 )
 def test_settings_that_ask_no_less(before: str, after: str) -> None:
@@ -83,7 +86,8 @@ def test_settings_that_ask_no_less(before: str, after: str) -> None:
         changes = compare("tankbook.yaml", node("x", SETTINGS), node("x", text))
         assert not any(map(is_looser, changes))
     else:
-        assert looser("tankbook.yaml", before, after) == []
+        path = "station.yaml" if before.startswith("banks") else "tankbook.yaml"
+        assert looser(path, before, after) == []
 
 
 @pytest.mark.parametrize(
@@ -111,6 +115,7 @@ def test_settings_that_ask_no_less(before: str, after: str) -> None:
         ("upkeep: [{name: oil, what: oil, hours: 50 h}]", "upkeep: [{name: oil, what: oil, hours: 90 h}]",
          "upkeep.oil.hours"),
         ("opening: {steps: [drains, belts]}", "opening: {steps: [drains]}", "opening.steps"),
+        ("banks: [{name: B1, period: 10 years}]", "banks: [{name: B1, period: none}]", "banks.B1.period"),
     ],
 )  # fmt: skip
 def test_a_station_that_allows_more(before: str, after: str, place: str) -> None:

@@ -429,17 +429,28 @@ def test_the_mend_of_an_alarm_can_be_typed_as_it_is_told(parts: str, told: str) 
     assert told in mends[0]
 
 
+OVER = "by: L, standard: cga-grade-e, result: fail, co: 14 ppm"
+
+
 @pytest.mark.parametrize(
     ("tests", "failed"),
     [
         ("{on: 2026-10-01, by: L, result: pass}", False),
         ("{on: 2026-10-01, by: L, result: pass}, {on: 2026-11-20, by: L, result: fail}", True),
         ("{on: 2026-10-01, by: L, result: fail}, {on: 2026-11-20, by: L, result: pass}", False),
+        # one that leaves out what failed answers nothing, whatever day it would hold until
+        (
+            f"{{on: 2026-10-01, {OVER}}}, {{on: 2026-11-20, by: L, result: pass, co2: 400 ppm}}",
+            True,
+        ),
+        (f"{{on: 2026-10-01, {OVER}}}, {{on: 2026-11-20, by: L, result: pass, co: 1 ppm}}", False),
     ],
 )
 def test_the_board_says_of_a_sample_that_failed_that_it_did(tests: str, failed: bool) -> None:
     book = make_book({"A": GOOD}, station=f"air_tests: [{tests}]\n")
     assert board(book, TODAY).air_test_failed is failed
+    # what is wrong with the sample is told of it, and not again of what it is due for
+    assert not [r.text for r in station_reasons(book, TODAY) if r.text.startswith("air test")]
 
 
 @pytest.mark.parametrize(

@@ -155,6 +155,15 @@ def test_only_what_came_since_the_last_good_test_counts() -> None:
     assert list(ids(book, "C1", dt.date(2026, 10, 1))) == ["A", "B", "C"]
 
 
+def test_a_good_test_after_the_failed_one_is_not_called_the_last() -> None:
+    again = STATION_C1 + "  - {on: 2026-11-26, by: Lab, standard: cga-grade-e, result: pass,"
+    again += " co: 1 ppm, source: C1}\n"
+    found = by_source(shop(station=again), "C1", dt.date(2026, 11, 27))
+    assert found.since == dt.date(2026, 10, 12)
+    why = "its last good test by Lab before the failed one of 2026-11-25 was on 2026-10-12"
+    assert found.why_since == why
+
+
 def test_a_good_test_of_the_compressor_clears_no_bank() -> None:
     book = shop(fill("A", "2025-01-01", "B1"))
     found = by_source(book, "B1", TODAY)
