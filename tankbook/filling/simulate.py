@@ -7,7 +7,8 @@ banks, then together to the last, and their gauges are held at the stop until th
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
+from functools import partial
 from math import inf
 from typing import NamedTuple
 
@@ -130,8 +131,21 @@ def _work_load(bench: FillBench, blocks: Sequence[Block], pair: tuple[int, int] 
     connect(bench, members)
     if pair and set(pair) <= set(members):
         _equalize(bench, pair)
-    _fill_load(bench, blocks)
+        _fill_load(bench, blocks)
+    else:
+        _not_for_nothing(bench, partial(_fill_load, bench, blocks))
     remove(bench)
+
+
+def _not_for_nothing(bench: FillBench, fill: Callable[[], None]) -> None:
+    """Fill what is connected; where nothing flows in that, again with banks opened for moments too:
+    a load that was carried to its positions and connected is worth a moment."""
+    began, feeding = len(bench.steps), bench.feeding
+    fill()
+    if not any(step.changes for step in bench.steps[began:]):
+        bench.feeding = replace(feeding, briefly=True)
+        fill()
+        bench.feeding = feeding
 
 
 def _fill_load(bench: FillBench, blocks: Sequence[Block]) -> None:
@@ -530,11 +544,16 @@ def _connected_again(
     if wait:
         bench.note_while(PlanAct.WAIT, (), wait, wait, Ends.TIME)
     connect(bench, members)
+    _topped_off(bench, members, serving)
+    remove(bench)
+
+
+def _topped_off(bench: FillBench, members: Sequence[int], serving: Sequence[int]) -> None:
+    """Top off a load that is connected, from some banks and then the compressor."""
     for bank in serving:
         _open_together(bench, bank, members, False, PlanAct.TOP_OFF)
     if bench.setup.session.compressor:
         _from_compressor(bench, members, last=False)
-    remove(bench)
 
 
 def _cooling(bench: FillBench, members: Sequence[int]) -> float:

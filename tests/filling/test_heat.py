@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import random
 from math import inf
 from typing import Any
 
@@ -22,10 +23,12 @@ from tankbook.filling.heat import (
     Warm,
     charge,
     rest,
+    wall_of,
 )
 from tankbook.filling.state_table import StateTable
 from tankbook.gas import AIR, molar_density, nitrox, properties, trimix
-from tankbook.units import Mass, Percent, Temperature
+from tankbook.records.words import Material
+from tankbook.units import Mass, Percent, Temperature, Volume
 
 KELVIN = 293.15
 WITHIN = 0.005
@@ -221,6 +224,38 @@ def test_a_slow_cylinder_holds_the_gauge_back_only_once_it_is_open(
     source = GasSource(air.density_at(30000), KELVIN)
     done = charge(vessels, begin, source, Opening(15000, most), finer)
     assert done.minutes == pytest.approx(minutes, rel=0.002)
+
+
+def test_where_a_bank_and_cylinders_come_level_does_not_hang_on_the_steps(
+    air: Equation, sheet: StateTable
+) -> None:
+    """A bank cools as it gives and is warmed by its wall meanwhile: it is neither taken for as warm
+    as it begins a step, nor for as warm as it ends it. A hand at the panel waits for that level."""
+    chance = random.Random("level")
+    for _ in range(150):
+        litres, high = chance.uniform(40, 250), chance.uniform(60, 330)
+        low, volume = high * chance.uniform(0.02, 0.8), chance.choice([2.7, 9.0, 11.1, 15.0])
+        count, pace = chance.choice([1, 2, 4]), chance.uniform(1000, 4200)
+        wall, of_bank = (wall_of(Volume.of(v, "L"), Material.STEEL) for v in (volume, litres))
+        vessels = [ThermalVessel(sheet, volume, wall, Films(), KELVIN, pace)] * count
+        begin = [Warm(air.density_at(low * 100), KELVIN, KELVIN)] * count
+        bank = GasSource(air.density_at(high * 100), KELVIN, litres, of_bank, film=150.0)
+        coarse, fine = (charge(vessels, begin, bank, Opening(40000.0), n) for n in (1, 16))
+        assert coarse.kpa == pytest.approx(fine.kpa, rel=0.0015)
+        assert coarse.source.kelvin == pytest.approx(fine.source.kelvin, abs=0.6)
+
+
+@pytest.mark.parametrize("minutes", [0.1, 2.0, 30.0])
+def test_a_bank_warms_again_as_fast_in_one_step_as_in_many(
+    air: Equation, sheet: StateTable, minutes: float
+) -> None:
+    vessel = ThermalVessel(sheet, 11.1, None, NO_FILM, KELVIN)
+    wall = wall_of(Volume.of(60, "L"), Material.STEEL)
+    once = many = GasSource(air.density_at(20000), KELVIN - 30, 60.0, wall, film=150.0)
+    once = once.left_alone(vessel, minutes)
+    for _ in range(200):
+        many = many.left_alone(vessel, minutes / 200)
+    assert once.kelvin == pytest.approx(many.kelvin, abs=0.25)
 
 
 def test_a_closed_cylinder_cools_to_the_room(sheet: StateTable) -> None:
