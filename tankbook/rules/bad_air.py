@@ -441,6 +441,7 @@ def bad_air_of(book: Book, card: Cylinder, told_from: float | None = None) -> Ba
     held = contents_of(book, card.id).pressure
     if not (_spells(book) or over_in(book, card.id)):
         return None
+    _ask_in_turn(book)
     fills = [] if is_empty(held) else fills_since_empty(book, card)
     taken = [_left_of(book, card, line) for line in fills]
     left = _shares_left(fills)
@@ -651,8 +652,8 @@ def _bad_in(
         if station is None or spell.failed.on > (failed_by or day):
             continue
         if spell.sounded and day < spell.settled:
-            ends = by or _end_of(day)
-            found = () if over else _sounded_in(book, station, bank, origins, spell, ends)
+            moment = by or _end_of(day)
+            found = () if over else _sounded_in(book, station, bank, origins, spell, moment)
             yield from found
             continue
         if spell.sounded and (over or bank.name.casefold() not in spell.banks):
@@ -924,6 +925,7 @@ def kept_back(book: Book, card: Cylinder, held: Held) -> Iterator[str]:
     """Why a cylinder that was set aside by a recall of gas is not let go: the log shows that air
     in it, however little of it topping has left; or it soiled the inside, and nobody looked there
     and cleaned it since."""
+    _ask_in_turn(book)
     station, judge, recalled = book.station, air_judge(book), held.on.first
     failures, newest = failures_by(book, recalled), _failed_last(book, recalled)
     sounded = max((a.reading.on for a in co_alarms(book) if a.reading.on <= recalled), default=None)
@@ -1079,7 +1081,15 @@ def _is_known(book: Book, id_: str, at: dt.datetime) -> bool:
     card = book.cylinders.get(id_)
     if card is None or not fills_since_empty(book, card, at):
         return False
-    return not rises_among(book, card, [n for n in lines_held(book, id_) if n.at < at])
+    lines, own = [n for n in lines_held(book, id_) if n.at < at], names_in_log(book, id_)
+    # what it rose by before it was read empty is gone with that
+    empty = (i for i, n in enumerate(lines) if n.cylinder in own and _was_empty(n))
+    return not rises_among(book, card, lines[max(empty, default=0) :])
+
+
+def _was_empty(line: LogLine) -> bool:
+    """Whether somebody read that a cylinder was empty by a line, before it or after."""
+    return is_empty(line.to) or (line.act is LogAct.FILL and is_empty(line.from_))
 
 
 def _decanted(book: Book, line: LogLine) -> Iterator[BadAir]:
@@ -1091,6 +1101,14 @@ def _decanted(book: Book, line: LogLine) -> Iterator[BadAir]:
             fills = fills_since_empty(book, other, line.at) if other else []
             for each in fills:
                 yield from _every_taken(book, each) if each.at < line.at else ()
+
+
+@once_per_book
+def _ask_in_turn(book: Book) -> None:
+    """Ask the fills out of cylinders, the oldest first, so that each finds those before it answered
+    already, however many cylinders filled one another."""
+    for line in sorted(decants(book), key=lambda n: n.at):
+        _every_taken(book, line)
 
 
 def fills_since_empty(
@@ -1116,6 +1134,9 @@ def fills_since_empty(
         again = any(n.at.date() == until.date() for n in fills)
         last = local_time(until) if again else dt.datetime.combine(until.date(), dt.time.min)
         emptied = [when for when in emptied if when < last]
+    if fills:  # what was long before all of them says nothing of any
+        first = local_time(min(n.at for n in fills)).date() - dt.timedelta(days=1)
+        emptied = [when for when in emptied if when.date() >= first]
     return [n for n in fills if not any(_came_before(n, when) for when in emptied)]
 
 

@@ -431,13 +431,14 @@ def _still_given(
 
 def _add_decanted(book: Book, found: dict[str, list[tuple[LogLine, Link]]]) -> None:
     """Add the fills from cylinders that held what is recalled, and from those filled from them."""
+    told = {(id_, n.path, n.line) for id_, links in found.items() for n, _ in links}
     for line in sorted(decants(book), key=lambda n: n.at):
         givers = (id_ for name in _names(line.source_) for id_ in cylinders_called(book, name))
         if any(_held_it(book, id_, line, found.get(id_, ())) for id_ in givers):
             for member in went_into(book, line.cylinder, line.at):
-                known = found.setdefault(member, [])
-                if all(each != line for each, _ in known):
-                    known.append((line, Link.DECANTED))
+                if (place := (member, line.path, line.line)) not in told:
+                    told.add(place)
+                    found.setdefault(member, []).append((line, Link.DECANTED))
 
 
 def _held_it(book: Book, id_: str, line: LogLine, fills: Iterable[tuple[LogLine, Link]]) -> bool:
