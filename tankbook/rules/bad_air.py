@@ -26,6 +26,7 @@ from tankbook.records.station import (
 )
 from tankbook.records.words import LogAct, Service
 from tankbook.rules.air import (
+    CO,
     AirJudge,
     air_judge,
     by_others,
@@ -307,14 +308,14 @@ def _spell_of(book: Book, station: Station, alarm: CoAlarm) -> _Spell:
     since = dict[str, dt.datetime]()
     for part in sorted(places):
         good = good_before(book, sounded, alarm.pumps & {part})
-        sampled = _end_of(judge.good_before(station, part, sounded.on))
+        sampled = _end_of(judge.good_before(station, part, sounded.on, {CO}))
         since[part] = max([sampled, *([moment_of(good)] if good else [])])
     begun = _whole_to(min(since.values(), default=_end_of(dt.date.min)))
     reached = (b for b in air if may_hold(station, b, alarm.pumps, begun) or not alarm.pumps)
     until = ended_by(alarm.answer) if alarm.answer else _begun(None)
     banks = frozenset(b.name.casefold() for b in reached)
     if store:
-        since[store] = _end_of(judge.good_before(station, store, sounded.on))
+        since[store] = _end_of(judge.good_before(station, store, sounded.on, {CO}))
         places |= {store}
     settled = _settled(book, station, alarm)
     return _Spell(
@@ -355,8 +356,10 @@ def _spells_of(book: Book, station: Station) -> Iterator[_Spell]:
         own = own_names(station)
         behind = frozenset() if places & sources else own
         cleared = _cleared(judge, station, failed, behind)
+        of = failed_on(judge, failed)
         known = {
-            part: judge.good_before(station, part, failed.on) for part in sorted(places | behind)
+            part: judge.good_before(station, part, failed.on, of)
+            for part in sorted(places | behind)
         }
         # good air of every compressor behind an outlet is good air there
         each = min((known[part] for part in behind), default=dt.date.min)
