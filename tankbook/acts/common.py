@@ -21,8 +21,9 @@ from tankbook.rules.gate import may_fill
 from tankbook.rules.signing import why_not
 from tankbook.rules.status import worked_out
 from tankbook.rules.under_pressure import under_pressure
-from tankbook.rules.wording import says_nothing
+from tankbook.rules.wording import says_untold
 from tankbook.units import PartialDate, quoted
+from tankbook.units.lexicon import words_in
 
 R = TypeVar("R", bound=Record, covariant=True)
 Way: TypeAlias = "str | Sequence[str | int]"
@@ -253,9 +254,11 @@ def told_reasons(book: Book, how: str) -> list[str]:
     """Why that cannot stand as how an owner was told; nothing where nobody has told them."""
     if not how:
         return []
-    if how in book.settings.people:
+    people = {each.casefold() for each in book.settings.people}
+    named = [word for word in words_in(how) if word != "by"]
+    if named and people.issuperset(named):
         return [f"--told {how} is who, and not how: in person, telephone, letter; who is --by"]
-    if says_nothing(how):
+    if says_untold(how):
         return [
             f"--told {how} does not say how: in person, telephone, letter; where nobody told the "
             "owner yet, leave it out"

@@ -19,6 +19,7 @@ from tankbook.acts.common import (
     signer_reasons,
     still_against,
     ticked,
+    told_reasons,
 )
 from tankbook.acts.hold import after_fills, open_holds, since, time_reasons
 from tankbook.acts.looking import Look, number_reasons, sticker_for, wrong_with
@@ -93,6 +94,7 @@ def inspect(
     done = []
     for look in looks:
         wrong = [f"{look.id}: {r}" for r in wrong_with(book, case.known, look, followed)]
+        wrong += [f"{look.id}: {r}" for r in told_reasons(book, look.told)]
         if not wrong:
             made = case.made(look)
             wrong = [f"{look.id}: {r}" for r in _not_answered(book, made)]

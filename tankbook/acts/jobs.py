@@ -68,7 +68,7 @@ class News(Struct, frozen=True):
 def open_job(book: Book, ids: Iterable[str], news: News, *, by: str, on: dt.date) -> Act | Refusal:
     """Take work in. Without a price the settings' prices of the work are added up."""
     cylinders, reasons = cylinders_of(book, ids)
-    reasons += signer_reasons(book, by, on) + _said(news)
+    reasons += signer_reasons(book, by, on) + _said(book, news)
     if not news.work:
         reasons.append(f"what is wanted is not said: --work {','.join(Work)}")
     if news.state in _FINISHED:
@@ -122,10 +122,10 @@ def _listed_price(book: Book, work: Sequence[Work]) -> tuple[Money | None, str]:
     return total, f"{total} as the settings have it"
 
 
-def _said(news: News) -> list[str]:
+def _said(book: Book, news: News) -> list[str]:
     """What is wrong with the texts given."""
     reasons = reference_reasons("reference", news.reference) if news.reference else []
-    return reasons + text_reasons(told=news.told, note=news.note)
+    return reasons + told_reasons(book, news.told) + text_reasons(note=news.note)
 
 
 def _listed(work: Sequence[Work]) -> str:
@@ -149,7 +149,7 @@ def update(
         verb = "done" if news.state is JobState.READY else "collect"
         return refusal([f"finished work is recorded with `tankbook jobs {verb}`"])
     jobs, reasons = _jobs(book, ids, began, on)
-    reasons += signer_reasons(book, by, on) + _said(news)
+    reasons += signer_reasons(book, by, on) + _said(book, news)
     if news == News():
         reasons.append("nothing new is said of it")
     reasons += [r for c, job in jobs for r in _no_step(c, job, news)]

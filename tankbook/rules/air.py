@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Set
 from functools import lru_cache
 from typing import NamedTuple
 
@@ -484,9 +484,12 @@ class AirJudge(Struct, frozen=True):
         unjudged = self.not_for_diving(test) or any(self.gaps(test))
         return sound and not unjudged and not any(self.left_unmeasured(station, test))
 
-    def good_before(self, station: Station, part: str, day: dt.date) -> dt.date:
+    def good_before(
+        self, station: Station, part: str, day: dt.date, of: Set[str] = frozenset()
+    ) -> dt.date:
         """The day of the last sample before a day that says that the air of a part, by its name in
-        small letters, was good; `date.min` where there is none.
+        small letters, was good in all of what was bad later (`of`, as `measured_in` names it);
+        `date.min` where there is none.
 
         Of one of several compressors it was drawn at no other source: what was drawn at `C2+B1`, or
         behind several compressors, says of neither that its air is good. One that leaves out what
@@ -496,6 +499,8 @@ class AirJudge(Struct, frozen=True):
         for test in that_stand(station.air_tests):
             places = sampled_at(station, test)
             if test.on >= day or part not in places or not self.passes(test):
+                continue
+            if not is_word_for(test, of):
                 continue
             several = len(own) > 1 and (part in own or len(places & own) > 1)
             if several and not speaks_of(station, test, part):
@@ -638,6 +643,17 @@ def measured_in(test: AirTest) -> frozenset[str]:
     return frozenset(_values_of(test))
 
 
+CO = "CO"
+"""What an air test calls carbon monoxide."""
+
+
+def is_word_for(test: AirTest, names: Set[str]) -> bool:
+    """Whether a sample that passed says that some values were good, as `measured_in` names them: it
+    measured them, or nothing at all, so that it is the laboratory's word for its whole standard."""
+    got = measured_in(test)
+    return not got or names <= got
+
+
 def air_judge(book: Book) -> AirJudge:
     """The judge by the rules in force for a ledger."""
     return AirJudge(rules_of(book), book.station)
@@ -659,7 +675,7 @@ def _measured(
     test: AirTest, limits: AirLimits
 ) -> tuple[tuple[str, Concentration | None, Concentration | None], ...]:
     return (
-        ("CO", test.co, limits.co_beside(test.co)),
+        (CO, test.co, limits.co_beside(test.co)),
         ("CO2", test.co2, limits.co2),
         ("oil", test.oil, limits.oil),
         ("hydrocarbons", test.hydrocarbons, limits.hydrocarbons),

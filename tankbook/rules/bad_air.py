@@ -26,6 +26,7 @@ from tankbook.records.station import (
 )
 from tankbook.records.words import LogAct, Service
 from tankbook.rules.air import (
+    CO,
     AirJudge,
     air_judge,
     by_others,
@@ -307,14 +308,14 @@ def _spell_of(book: Book, station: Station, alarm: CoAlarm) -> _Spell:
     since = dict[str, dt.datetime]()
     for part in sorted(places):
         good = good_before(book, sounded, alarm.pumps & {part})
-        sampled = _end_of(judge.good_before(station, part, sounded.on))
+        sampled = _end_of(judge.good_before(station, part, sounded.on, {CO}))
         since[part] = max([sampled, *([moment_of(good)] if good else [])])
     begun = _whole_to(min(since.values(), default=_end_of(dt.date.min)))
     reached = (b for b in air if may_hold(station, b, alarm.pumps, begun) or not alarm.pumps)
     until = ended_by(alarm.answer) if alarm.answer else _begun(None)
     banks = frozenset(b.name.casefold() for b in reached)
     if store:
-        since[store] = _end_of(judge.good_before(station, store, sounded.on))
+        since[store] = _end_of(judge.good_before(station, store, sounded.on, {CO}))
         places |= {store}
     settled = _settled(book, station, alarm)
     return _Spell(
@@ -355,8 +356,10 @@ def _spells_of(book: Book, station: Station) -> Iterator[_Spell]:
         own = own_names(station)
         behind = frozenset() if places & sources else own
         cleared = _cleared(judge, station, failed, behind)
+        of = failed_on(judge, failed)
         known = {
-            part: judge.good_before(station, part, failed.on) for part in sorted(places | behind)
+            part: judge.good_before(station, part, failed.on, of)
+            for part in sorted(places | behind)
         }
         # good air of every compressor behind an outlet is good air there
         each = min((known[part] for part in behind), default=dt.date.min)
@@ -441,6 +444,7 @@ def bad_air_of(book: Book, card: Cylinder, told_from: float | None = None) -> Ba
     held = contents_of(book, card.id).pressure
     if not (_spells(book) or over_in(book, card.id)):
         return None
+    _ask_in_turn(book)
     fills = [] if is_empty(held) else fills_since_empty(book, card)
     taken = [_left_of(book, card, line) for line in fills]
     left = _shares_left(fills)
@@ -924,6 +928,7 @@ def kept_back(book: Book, card: Cylinder, held: Held) -> Iterator[str]:
     """Why a cylinder that was set aside by a recall of gas is not let go: the log shows that air
     in it, however little of it topping has left; or it soiled the inside, and nobody looked there
     and cleaned it since."""
+    _ask_in_turn(book)
     station, judge, recalled = book.station, air_judge(book), held.on.first
     failures, newest = failures_by(book, recalled), _failed_last(book, recalled)
     sounded = max((a.reading.on for a in co_alarms(book) if a.reading.on <= recalled), default=None)
@@ -1079,7 +1084,15 @@ def _is_known(book: Book, id_: str, at: dt.datetime) -> bool:
     card = book.cylinders.get(id_)
     if card is None or not fills_since_empty(book, card, at):
         return False
-    return not rises_among(book, card, [n for n in lines_held(book, id_) if n.at < at])
+    lines, own = [n for n in lines_held(book, id_) if n.at < at], names_in_log(book, id_)
+    # what it rose by before it was read empty is gone with that
+    empty = (i for i, n in enumerate(lines) if n.cylinder in own and _was_empty(n))
+    return not rises_among(book, card, lines[max(empty, default=0) :])
+
+
+def _was_empty(line: LogLine) -> bool:
+    """Whether somebody read that a cylinder was empty by a line, before it or after."""
+    return is_empty(line.to) or (line.act is LogAct.FILL and is_empty(line.from_))
 
 
 def _decanted(book: Book, line: LogLine) -> Iterator[BadAir]:
@@ -1091,6 +1104,14 @@ def _decanted(book: Book, line: LogLine) -> Iterator[BadAir]:
             fills = fills_since_empty(book, other, line.at) if other else []
             for each in fills:
                 yield from _every_taken(book, each) if each.at < line.at else ()
+
+
+@once_per_book
+def _ask_in_turn(book: Book) -> None:
+    """Ask the fills out of cylinders, the oldest first, so that each finds those before it answered
+    already, however many cylinders filled one another."""
+    for line in sorted(decants(book), key=lambda n: n.at):
+        _every_taken(book, line)
 
 
 def fills_since_empty(
@@ -1116,6 +1137,9 @@ def fills_since_empty(
         again = any(n.at.date() == until.date() for n in fills)
         last = local_time(until) if again else dt.datetime.combine(until.date(), dt.time.min)
         emptied = [when for when in emptied if when < last]
+    if fills:  # what was long before all of them says nothing of any
+        first = local_time(min(n.at for n in fills)).date() - dt.timedelta(days=1)
+        emptied = [when for when in emptied if when.date() >= first]
     return [n for n in fills if not any(_came_before(n, when) for when in emptied)]
 
 

@@ -30,8 +30,10 @@ from tankbook.units.patterns import pattern
 class GasPut(Struct, frozen=True):
     """A gas that something gives; None of one that nobody names. `mixed`: that is known to be none
     of those that a bank is taken to hold all along; `pumped`: it came from a compressor, which may
-    have been fed with more than air; `untested`: nobody here knows a test of its air, `unfit`: nor
-    is it said to be any that is breathed; `of_air`: made of air alone, it holds no helium."""
+    have been fed with more than air; `untested`: nobody here knows a test of its air; `unfit`: it
+    is none that is breathed, or not said to be one; `of_air`: made of air alone, it holds no
+    helium.
+    """
 
     gas: Gas | None = None
     mixed: bool = False
@@ -173,6 +175,7 @@ def _called() -> re.Pattern[str]:
         r"|(?<![\d/.-])(?P<pair>\d\d/\d\d)(?![\d/])"
         rf"|\b(?P<oxygen>{oxygen})\b(?![- ]?(?:{other}))"
         rf"|\b(?P<helium>{_SAY.text('helium')})\b|(?-i:\b(?P<he>He)\b)(?=\s*(?:[,;(]|$))"
+        rf"|\b(?P<none>{_SAY.text('not breathed')})\b(?![ ](?:divers|diving|dive)\b)"
         rf"|\b(?P<some>{_SAY.text('some mix')})\b",
         re.IGNORECASE,
     )
@@ -192,10 +195,11 @@ def gases_said(text: str) -> Iterator[GasPut]:
                 letters = whole.strip() if short.fullmatch(letters) else letters
             word = letters + number
         try:
-            gas = None if kind in {"some", "pair"} else Gas.parse(word)
+            gas = None if kind in {"some", "none", "pair"} else Gas.parse(word)
         except GasError:
             gas = None
-        yield GasPut(gas, mixed=gas is None, called=str(gas) if gas else found[0])
+        called = str(gas) if gas else found[0]
+        yield GasPut(gas, mixed=gas is None, called=called, unfit=kind == "none")
 
 
 def put_by_others(text: str, on: dt.date, rows: Sequence[RuleRow] = ()) -> Iterator[GasPut]:

@@ -28,6 +28,7 @@ from tankbook.records.station import (
     that_stand,
 )
 from tankbook.records.words import Skill, TestResult
+from tankbook.rules.bank_air import air_of
 from tankbook.rules.gauges import bank_gauges, is_far_over_mark, is_over_mark, reading_error
 from tankbook.rules.inforce import InForce, rules_of
 from tankbook.rules.relief import bound_of, is_late
@@ -123,12 +124,14 @@ def valves_of(station: Station, bank: Bank) -> tuple[ReliefValve, ...]:
 # --- what was read
 
 
-def stands_empty(bank: Bank) -> bool:
+def stands_empty(book: Book, bank: Bank) -> bool:
     """Whether a bank was last read empty, and it is not known to have been raised since, nor may
-    have been: nothing can be filled out of it. Readings of one day are in the order of their hours,
-    else of the file; what was raised on that day was before only where both hours say so."""
+    have been, nor to have given anything: nothing can be filled out of it. Readings of one day are
+    in the order of their hours, else of the file; what was raised on that day was before only where
+    both hours say so."""
     last = next(iter(that_stand(bank.readings)[-1:]), None)
-    if last is None or not is_empty(last.pressure):
+    air = air_of(book, bank)
+    if last is None or not is_empty(last.pressure) or air.fills or air.gave:
         return False
     for other in that_stand(bank.readings):
         if other.on == last.on and other.at and last.at and other.at > last.at:

@@ -188,7 +188,7 @@ def _lapsed(book: Book, station: Station, today: dt.date) -> Iterator[Out]:
             bank = next((b for b in station.banks if b.name == item.part), None)
             whole = kind is PartSort.BANK and bank is None
             if kind is PartSort.BANK:
-                empty = bank is not None and stands_empty(bank)
+                empty = bank is not None and stands_empty(book, bank)
                 # else nothing on record keeps anybody from filling out of it
                 keeps = () if empty else (EVERY,)
                 reason = replace(reason, mend=_bank_mend(station, bank, item, drained=empty))

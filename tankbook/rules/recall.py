@@ -26,6 +26,7 @@ from tankbook.records.words import JobState, LogAct, SentFor, Status
 from tankbook.rules.air import (
     air_judge,
     by_others,
+    is_word_for,
     own_names,
     parts_named,
     sampled_at,
@@ -46,7 +47,7 @@ from tankbook.rules.bad_air import (
     tells_bad,
 )
 from tankbook.rules.bank_air import BankOrigin, air_of, given_by, may_be_of, may_hold
-from tankbook.rules.bank_held import banks_held, is_good, what_opens
+from tankbook.rules.bank_held import banks_held, failed_on, is_good, what_opens
 from tankbook.rules.carbon_monoxide import CoAlarm
 from tankbook.rules.fill_history import (
     contents_of,
@@ -291,8 +292,10 @@ def _meant(book: Book, source: str | None) -> frozenset[str]:
     return own & {source.casefold()} if source else own
 
 
-def last_good_test(book: Book, source: str, before: dt.date) -> AirTest | None:
-    """The newest good test of a source on or before a day.
+def last_good_test(
+    book: Book, source: str, before: dt.date, of: Set[str] = frozenset()
+) -> AirTest | None:
+    """The newest good test of a source on or before a day, good in all of what failed later (`of`).
 
     A test that names no source speaks of the compressor. A good test of the compressor clears no
     bank: what was stored before it is still in there.
@@ -304,6 +307,7 @@ def last_good_test(book: Book, source: str, before: dt.date) -> AirTest | None:
         if t.on <= before
         and _is_good(book, t)
         and _is_of(book, t, source)
+        and is_word_for(t, of)
         and not (station and any(judge.left_unmeasured(station, t)))  # it answers nothing
     ]
     return good[-1] if good else None
@@ -431,13 +435,14 @@ def _still_given(
 
 def _add_decanted(book: Book, found: dict[str, list[tuple[LogLine, Link]]]) -> None:
     """Add the fills from cylinders that held what is recalled, and from those filled from them."""
+    told = {(id_, n.path, n.line) for id_, links in found.items() for n, _ in links}
     for line in sorted(decants(book), key=lambda n: n.at):
         givers = (id_ for name in _names(line.source_) for id_ in cylinders_called(book, name))
         if any(_held_it(book, id_, line, found.get(id_, ())) for id_ in givers):
             for member in went_into(book, line.cylinder, line.at):
-                known = found.setdefault(member, [])
-                if all(each != line for each, _ in known):
-                    known.append((line, Link.DECANTED))
+                if (place := (member, line.path, line.line)) not in told:
+                    told.add(place)
+                    found.setdefault(member, []).append((line, Link.DECANTED))
 
 
 def _held_it(book: Book, id_: str, line: LogLine, fills: Iterable[tuple[LogLine, Link]]) -> bool:
@@ -711,7 +716,8 @@ def _since(book: Book, source: str, today: dt.date) -> tuple[dt.date | None, str
         return since, f"{told}, and the air was last known to be good on {since}"
     # a good sample of the day of a failed one clears nothing of before
     before = mine[-1].on - dt.timedelta(days=1) if mine else today
-    good = last_good_test(book, source, before)
+    of = failed_on(air_judge(book), mine[-1]) if mine else frozenset[str]()
+    good = last_good_test(book, source, before, of)
     if good is None:
         return None, "no good test of it is on record: the whole log counts"
     by = f" by {good.by}" if good.by else ""

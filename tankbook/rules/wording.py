@@ -304,6 +304,14 @@ def says_no_proof(text: str) -> bool:
     return says_nothing(text) or _SAY.words("no proof").issuperset(words_in(text))
 
 
+def says_untold(text: str) -> bool:
+    """Whether what stands in the place of how somebody was told is none: `not told`, `will ring`,
+    `tomorrow`, `yes`."""
+    words = words_in(text)
+    alone = _SAY.words("untold").issuperset(words)
+    return says_nothing(text) or alone or words[0] in _SAY.words("to be told")
+
+
 # --- of a cylinder or of what is fitted to it ----------------------------------------------------
 
 

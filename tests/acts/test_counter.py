@@ -11,6 +11,7 @@ import pytest
 from acting import Shelf, shelf
 from changing import replace
 
+from tankbook.acts.common import told_reasons
 from tankbook.acts.correct import correct
 from tankbook.acts.hand_over import Sale, hand_over, next_slip, slip_of
 from tankbook.acts.hold import hold_all
@@ -288,7 +289,18 @@ def test_a_recall_came_after_the_fills_it_names(now: str | None, at: str) -> Non
     assert f"{made['RB-014'].held[0].at:%H:%M}" == at
 
 
-@pytest.mark.parametrize("said", ["no", "not yet", "-", "MV", "unknown"])
+NOT_TOLD = ("no", "not yet", "-", "MV", "unknown", "mv", "by MV", "not told", "nobody", "told him")
+NOT_TOLD += ("will ring", "must phone", "tomorrow", "on Monday", "yes", "ok", "noch nicht")
+TOLD_SO = ("letter", "in person", "phone, will collect Friday", "MV by phone", "telefonisch")
+TOLD_SO += ("by phone on Monday", "told in person", "called, left a message", "SMS", "per Brief")
+
+
+@pytest.mark.parametrize("said", TOLD_SO)
+def test_how_an_owner_was_told_is_taken_in_anybodys_words(said: str) -> None:
+    assert told_reasons(shelf().book, said) == []
+
+
+@pytest.mark.parametrize("said", NOT_TOLD)
 @pytest.mark.parametrize("act", [refuse, tell, reject])
 def test_how_an_owner_was_told_is_no_initials_and_not_that_nobody_told(
     act: Callable[..., Any], said: str

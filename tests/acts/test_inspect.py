@@ -169,6 +169,15 @@ def test_the_owner_may_have_been_told_of_a_rejection() -> None:
     assert not any("written notice" in n for n in act.notes)
 
 
+@pytest.mark.parametrize("said", ["MV", "no", "will ring"])
+def test_how_an_owner_was_told_of_a_rejection_is_no_initials(said: str) -> None:
+    ledger = shop(RB_014=GOOD)
+    rejected = found("valve-body", "reject", "cracked")
+    refused = look(ledger, rejected, told=said)
+    assert isinstance(refused, Refusal)
+    assert f"--told {said}" in " ".join(refused.reasons)
+
+
 def test_a_crack_is_out_for_good() -> None:
     ledger = shop(RB_014=GOOD)
     crack = found(

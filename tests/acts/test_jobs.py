@@ -82,6 +82,16 @@ def test_whose_it_is_must_be_known_and_work_is_taken_in_once() -> None:
     assert "that work is in hand already, since 2026-11-25" in again
 
 
+@pytest.mark.parametrize("said", ["MV", "no", "will ring"])
+def test_how_an_owner_was_told_of_work_is_no_initials_and_not_that_nobody_told(said: str) -> None:
+    made = taken_in()
+    told = made.refuse(update, ["RB-014"], News(told=said), by="MV", on=TODAY)
+    assert f"--told {said}" in told
+    other = bench()
+    wanted = News(work=(Work.VISUAL,), reference="C-1", told=said)
+    assert f"--told {said}" in other.refuse(open_job, ["RB-014"], wanted, by="MV", on=TODAY)
+
+
 def test_what_an_update_replaces_stays_in_the_note() -> None:
     made = taken_in(promised=dt.date(2026, 12, 1))
     news = News(

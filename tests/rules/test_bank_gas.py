@@ -941,10 +941,41 @@ def test_those_that_fill_each_other_are_answered_soon(cylinders: int, banks: int
     """Each way between them once took its own time: of a few months' work no answer came at all."""
     made = _each_other(cylinders, banks)
     began = process_time()
-    assert any("argon" in r.text for r in may_fill(made, "A", TODAY).warnings)
+    assert any("argon" in r.text for r in may_fill(made, "A", TODAY).refusals)
     assert made.station is not None
     assert all(gas_unsure(made, each) for each in made.station.banks)
     assert process_time() - began < 8  # it takes less than one second
+
+
+@pytest.mark.parametrize(
+    ("said", "refused"),
+    [
+        ("Quay, welding argon", True),
+        ("nitrogen", True),
+        ("Quay, CO2", True),
+        ("Stickstoff", True),
+        ("Schweissgas", True),
+        ("Quay, argon, air test seen 2026-06-01", True),
+        ("Quay, nitrox32", False),
+        ("Quay, mix", False),
+        ("Quay, air, no argon", False),
+        ("Argon Divers, air test seen 2026-06-01", False),
+        ("welding gas supplier, air test seen 2026-06-01", False),
+        ("Quay, CO 2 ppm", False),
+        ("Quay, CO2 320 ppm, air test seen 2026-06-01", False),
+        ("Quay, 0 % CO2", False),
+    ],
+)
+def test_a_gas_that_is_none_to_be_breathed_is_not_filled_upon(said: str, refused: bool) -> None:
+    line = ARGON.replace("Quay, welding argon", said).replace("by=MV", "gas=air; by=MV")
+    made = make_book({"A": GOOD}, log=line, station="compressor: {name: C1}\n")
+    put = filled_from_unknown(made, made.cylinders["A"])
+    assert (put is not None and put.unfit) is refused
+    told = [r.text for r in may_fill(made, "A", TODAY).refusals]
+    assert any("what it holds is not known" in text for text in told) is refused
+    emptied = line + "\nat=2026-10-13T08:00:00+00:00; cylinder=A; act=drain; to=0 psi; by=MV"
+    made = make_book({"A": GOOD}, log=emptied, station="compressor: {name: C1}\n")
+    assert filled_from_unknown(made, made.cylinders["A"]) is None
 
 
 def test_gas_that_comes_back_from_a_cylinder_is_known_again() -> None:

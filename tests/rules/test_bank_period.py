@@ -189,6 +189,33 @@ def test_a_bank_out_of_test_that_stands_empty_is_out_alone(name: str, against: s
     assert ("`tankbook station read B1=0`" in mend) is not alone
 
 
+GIVEN = "at=2026-05-DAYT10:00:00+00:00; cylinder=A; act=fill; from=500 psi; to=2800 psi; gas=air; by=MV; source=B1"
+GAVE: dict[str, tuple[str, str, bool]] = {
+    "before": (GIVEN.replace("DAY", "01"), "", True),
+    "after": (GIVEN.replace("DAY", "03"), "", False),
+    "after, of several": (GIVEN.replace("DAY", "03").replace("=B1", "=B1+B2"), "", False),
+    "after, of another": (GIVEN.replace("DAY", "03").replace("=B1", "=B2"), "", True),
+    "read again": (
+        GIVEN.replace("DAY", "03"), ", {on: 2026-05-04, by: MV, pressure: 0 psi}", True),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("name", GAVE)
+def test_a_bank_that_gave_after_it_was_read_empty_stands_empty_no_more(name: str) -> None:
+    log, read, alone = GAVE[name]
+    own, _ = AGAINST["failed"]
+    text = bank(f"{own}, readings: [{FULL}, {EMPTY}{read}]").replace("}]\n", "}, " + OTHER + "]\n")
+    book = make_book({"A": GOOD}, log=log, station=AIR + text).as_known_on(TODAY)
+    assert (EVERY in parts_out(book, TODAY)) is not alone
+
+
+def test_a_bank_that_another_was_raised_from_stands_empty_no_more() -> None:
+    own, _ = AGAINST["failed"]
+    other = OTHER[:-1] + ", raised: [{on: 2026-05-03, by: MV, to: 3000 psi, source: B1}]}"
+    text = bank(f"{own}, readings: [{FULL}, {EMPTY}]").replace("}]\n", "}, " + other + "]\n")
+    assert EVERY in parts_out(book_of(text), TODAY)
+
+
 OTHER = "{name: B2, water_volume: 48 L, period: 5 years, requalified: [{on: 2025-03, method: hydrostatic, by: T1}]}"
 
 MENDS = {

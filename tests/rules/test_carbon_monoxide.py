@@ -598,6 +598,30 @@ def test_a_bank_that_was_set_aside_for_an_alarm_is_opened_by_its_analysis(
     assert all("`tankbook station co CO --with CO-1 --of B1`" in h.opens for h in asked)
 
 
+SAMPLED: dict[str, tuple[str, bool]] = {
+    "none": ("", True),
+    "measured it": (", co: 1 ppm", False),
+    "measured it and more": (", co: 1 ppm, co2: 400 ppm", False),
+    "the laboratory's word for all": ("-", False),
+    "measured another thing alone": (", co2: 400 ppm", True),
+    "smelt at alone": (", odour: none", True),
+}
+
+
+@pytest.mark.parametrize("name", SAMPLED)
+@pytest.mark.parametrize("bad", ["alarm", "sample"])
+def test_a_sample_that_left_out_what_was_bad_later_says_nothing_of_it(bad: str, name: str) -> None:
+    more, held = SAMPLED[name]
+    good = f"{{on: 2026-11-22, standard: cga-grade-e, result: pass, source: C1{more.strip('-')}}}"
+    failed = "{on: 2026-11-24, standard: cga-grade-e, result: fail, source: C1, co: 40 ppm}"
+    tests = (f", {good}" if more else "") + (f", {failed}" if bad == "sample" else "")
+    text = station(*([ALARM] if bad == "alarm" else []), tests=tests)
+    filled = fill("2026-11-20", source="C1")
+    book = book_of(filled, text=text)
+    assert (bad_air_of(book, book.cylinders["A"]) is not None) is held
+    assert ("A" in {s.id for s in by_source(book, "C1", TODAY).suspects}) is held
+
+
 @pytest.mark.parametrize("bad", [ALARM, ALARM.replace("alarm: yes, ", "")])
 def test_a_sample_of_before_an_alarm_lets_nothing_go_by_word_alone(bad: str) -> None:
     shelf = acting.shelf(station=station(bad))

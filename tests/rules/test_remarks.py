@@ -199,6 +199,85 @@ def test_what_is_gone_may_come_back_and_a_guess_is_no_answer(text: str, held: bo
     assert holds(text) is held
 
 
+MARKS_AND_ARGON = {
+    False: """
+owner could not find the test date on his invoice, read it off the shoulder fine
+serial number written large on the net so we can read it
+stamps painted over by the owner last year, stripped and read today
+sticker worn away, stamps crisp
+label with the serial number fell off, reprinted
+marks read with a torch, all clear
+hydro stamp hard to read at first, chalk brought it out
+date stamp on the box unreadable, shipping label
+could not read the customer's handwriting on the form
+owner's name no longer legible on the boot
+cannot find any test date before 2015 in our books
+new decal covers the serial number, moved it
+paint worn off the shoulder, marks sharp
+the plus sign was stamped by the test house, RIN C123
+barcode unreadable, printed a new one
+marked with blue tape as set aside for Ann
+serial number tag illegible, replaced with an engraved one
+stamped envelope enclosed for the certificate
+serial number matches the papers
+test date stamped 03 26, read twice
+could not see the stamp under the mesh, mesh off, stamp fine
+no serial number on the invoice
+no stamp on the loyalty card
+working pressure stamp 232 bar read and entered
+working pressure on the tag worn off, new tag
+serial number not found in the old ledger
+date missing on the form, asked the owner
+his regulator's serial number is illegible
+boot covers the marks, slid it up
+gauge face scratched, hard to read
+photo of the stamps blurred, took another
+filled with air after argon suit bottle
+holds argon regulator in the same bag
+suit bottle next to it was filled with argon
+topped with nitrox, no argon here
+charged the owner 12 for nitrogen pressure test of his house
+full of air, not nitrogen
+owner asked if it contains argon, it does not
+stamps read by two people
+read the serial number over the phone to the police, not stolen
+""",
+    True: """
+filled with argon by mistake
+filled with pure argon
+topped up with nitrogen
+contains argon
+may have been charged with welding gas
+argon instead of air
+full of nitrogen from the welder
+cannot make out the serial number
+stamps too worn to read
+serial number ground smooth
+the shoulder marks are unreadable
+shoulder stamp can't be read
+hydro date not legible
+no serial number on it
+serial illegible
+somebody filed the stamp
+mit Argon gefüllt
+stamps unreadable, valve fine
+serial illegible, could not be read today
+stamp unreadable, not legible now
+stamp no longer legible today
+date stamp unreadable
+serial number unreadable, gauge clear again
+""",
+}
+"""Notes of what is stamped and read, or is no cylinder's, and of argon elsewhere; and of marks that
+nobody can read, and argon inside."""
+
+
+@pytest.mark.parametrize("held", MARKS_AND_ARGON)
+def test_what_is_read_and_argon_elsewhere_hold_nothing(held: bool) -> None:
+    every = MARKS_AND_ARGON[held].strip().splitlines()
+    assert [text for text in every if holds(text) is not held] == []
+
+
 @pytest.mark.parametrize("text", said.LEAK)
 def test_a_leak_of_the_valve_is_heard(text: str) -> None:
     assert says_gas_lost(text)
