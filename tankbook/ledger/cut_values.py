@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from tankbook.ledger.events import parse
 from tankbook.ledger.text import BOM
 from tankbook.records.node import (
     Finding,
@@ -30,6 +29,8 @@ def cut_values(text: str, path: str) -> list[Finding]:
     """
     if not _MAY_CUT.search(text):
         return []
+    from tankbook.ledger.events import parse  # plain text is judged without it
+
     node, _ = parse(text, path)
     return list(_cut(node, text.removeprefix(BOM), path)) if node is not None else []
 
