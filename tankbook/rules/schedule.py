@@ -663,14 +663,15 @@ def _air_item(book: Book, counting: Sequence[AirTest], part: str, today: dt.date
     """The air test of the station, or of one of several compressors."""
     judge, station = air_judge(book), book.station
     passed = [t for t in counting if judge.passes(t)]
-    left = {t.on: next(iter(judge.left_unmeasured(station, t)), "") for t in passed if station}
-    tests = [PartialDate.of(t.on) for t in passed if not left.get(t.on)]
+    left = [next(iter(judge.left_unmeasured(station, t)), "") if station else "" for t in passed]
+    tests = [PartialDate.of(t.on) for t, text in zip(passed, left, strict=True) if not text]
     air = _gravest(_station_items(book, Obligation.AIR_TEST, part, tests, today))
     if air.row is not None and counting and not tests:
         of, newest = f" of {part}" if part != EVERY_AIR else "", max(t.on for t in counting)
         why = f"the newest one{of} failed, on {newest}"
-        if left.get(newest):
-            why = f"the newest one{of}, of {newest}, {left[newest]}"
+        for test, text in zip(passed, left, strict=True):
+            if test.on == newest:
+                why = f"the newest one{of}, of {newest}, {text}"
         air = replace(air, why=why, failed=True)
     return air
 

@@ -362,7 +362,8 @@ def test_a_gauge_that_is_off_is_to_be_replaced(at: Run) -> None:
     )
     said = one_line(at("plan 14=500", STATION + gauges).out)
     assert "Gauge G2 at P1 shows 3200 psi where the master shows 3000 psi: replace it" in said
-    assert "G1" not in said
+    assert "RB-014 at P1 (G1)" in said  # it is read by none that is off
+    assert "Gauge G1" not in said
 
 
 def test_doubles_do_not_fit_an_enclosed_position(cove: Run) -> None:
