@@ -418,10 +418,10 @@ def order_in(columns: Sequence[Sequence[str]], today: dt.date) -> str:
     """Which number of a date comes first, as the dates of each column show by themselves; `?` where
     those of one do not, or any contradict each other.
 
-    >>> order_in([["13/04/2021", "14/04/2021", "3/4/2021"]], dt.date(2026, 11, 25))
-    'day-first'
-    >>> order_in([["24-03-11", "24-05-12"]], dt.date(2026, 11, 25))
-    '?'
+    >>> print(order_in([["13/04/2021", "14/04/2021", "3/4/2021"]], dt.date(2026, 11, 25)))
+    day-first
+    >>> print(order_in([["24-03-11", "24-05-12"]], dt.date(2026, 11, 25)))
+    ?
     """
     return _whole(orders_by_column(columns, today))
 
