@@ -98,8 +98,10 @@ class Page(Struct, frozen=True):
         return "\n".join(self.wrap(text, indent, hang) for text in texts)
 
     def facts(self, pairs: Iterable[tuple[str, str]], width: int) -> str:
-        """Each name with what is said of it, in two columns; the first is so wide."""
-        return self.paragraphs((f"{n:<{width}}{said}" for n, said in pairs), hang=" " * width)
+        """Each name with what is said of it, in two columns; the first is so wide, and a name that
+        is longer stands before it all the same."""
+        texts = (f"{n:<{width - 1}} {said}" for n, said in pairs)
+        return self.paragraphs(texts, hang=" " * width)
 
     def answer(self, head: str, *parts: str, under: Iterable[str] = (), hang: str = "  ") -> str:
         """A whole answer: its first sentence, what stands `under` it, and each part set apart.

@@ -512,7 +512,15 @@ def _station_said(run: PageRun, stamp: WrittenAt) -> str:
     if not board_.station and not board_.banks:
         return "No station is on record."
     until = plain_date(run.station_until)
-    return f"{NOTHING_AGAINST} {_when(run, stamp)}; not after {until}. {ASK}"
+    said = f"{NOTHING_AGAINST} {_when(run, stamp)}; not after {until}. {ASK}"
+    out = ", ".join(dict.fromkeys(run.unnamed(part) for part, _ in _parts_out(run)))
+    return f"OUT OF USE: {out}. Of the rest: {said[:1].lower()}{said[1:]}" if out else said
+
+
+def _parts_out(run: PageRun) -> list[tuple[str, Reason]]:
+    """What parts are out of use while the station serves, each with its reason."""
+    board_ = run.told.board
+    return [each for each in board_.out_of_use if each[1] not in board_.station_refusals]
 
 
 BANKS = Table[BankState](
@@ -532,7 +540,7 @@ def station(run: PageRun, stamp: WrittenAt) -> Document:
         blocks.append(
             grid_of("Why the station is closed", report_output.CLOSED, closed, page=run.page)
         )
-    out = [r for _, r in board_.out_of_use if r not in board_.station_refusals]
+    out = [r for _, r in _parts_out(run)]
     if out:
         title = "Parts of the station that are out of use"
         blocks.append(grid_of(title, report_output.CLOSED, _plain(out, run.unnamed), page=run.page))

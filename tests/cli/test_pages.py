@@ -718,6 +718,29 @@ watch:
         assert ("G1-[who]" in said) == (not asked)
 
 
+def test_parts_out_of_use_are_said_before_that_nothing_is_against_the_rest(
+    tb: Run, write: Write, tmp_path: Path
+) -> None:
+    """On the page of the station and on the board, as `station` says it; and who names a part by
+    initials is not named."""
+    more = """\
+positions: [{name: P1, kind: enclosed}, {name: P3, kind: whip, whip: W1-MV}]
+whips:
+  - {name: W1-MV, rating: 5000 psi, checked: [{on: 2026-11-24, by: MV, result: fail, note: burst}]}
+"""
+    root = write({"cylinders/RB-014.yaml": GOOD, "station.yaml": STATION + more})
+    now(tb, root, tmp_path / "pages")
+    assert "W1-MV" in tb("station", "--ledger", root, "--on", DAY).out
+    station = told(read(tmp_path / "pages" / "station.html"))
+    board = words(read(tmp_path / "pages" / "index.html"))
+    for said in (station, board):
+        assert re.search(
+            r"OUT OF USE: [^.]*whip W1-\[who\][^.]*\. Of the rest: nothing against it", said
+        )
+        assert "MV" not in said
+    assert station.startswith("OUT OF USE: ")
+
+
 def test_pages_need_nothing_else(tb: Run, write: Write, tmp_path: Path) -> None:
     card = HELD.replace("why: dent", "why: <script src=//evil.example></script>&\"'")
     root = write({"cylinders/RB-014.yaml": card})

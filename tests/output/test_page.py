@@ -87,6 +87,14 @@ def test_items_are_wrapped_between_and_never_inside() -> None:
     assert PSI.items("", ["a b"], "  ") == "  a b"
 
 
+def test_a_name_longer_than_its_column_does_not_run_into_what_is_said() -> None:
+    pairs = (("by", "TO"), ("NOT TO BE FILLED OR USED", "it is held"))
+    assert PSI.facts(pairs, 8).splitlines() == [
+        "by      TO",
+        "NOT TO BE FILLED OR USED it is held",
+    ]
+
+
 def test_wrapping_never_cuts_a_word() -> None:
     citation = "49-CFR-180.209(a)-" * 6
     text = f"see {citation} for more"

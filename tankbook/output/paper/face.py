@@ -200,6 +200,35 @@ def fitted(
     return FittedText(lines, smallest) if lines is not None else None
 
 
+@lru_cache(maxsize=KEPT)
+def in_cell(
+    text: str, room: float, largest: float, smallest: float, bold: bool = False
+) -> FittedText:
+    """`text` in lines, at the largest size that leaves its words whole; a word that no size does is
+    broken at the smallest, since no sheet must fail for one long name."""
+    size = largest
+    while size >= smallest:
+        found = wrapped(text, room, size, bold)
+        if found is not None and all(width(word, size, bold) <= room for word in text.split()):
+            return FittedText(found, size)
+        size -= STEP
+    return FittedText(cut(text, room, smallest, bold), smallest)
+
+
+def cut(text: str, room: float, size: float, bold: bool = False) -> tuple[str, ...]:
+    """`text` in lines; a word wider than the room is broken, one that holds a digit too."""
+    words = []
+    for word in text.split():
+        part = ""
+        for letter in word:
+            if part and width(part + letter, size, bold) > room:
+                words.append(part)
+                part = ""
+            part += letter
+        words.append(part)
+    return wrapped(" ".join(words), room, size, bold) or tuple(words)
+
+
 def _bound(text: str) -> str:
     """Numbers tied to their units, and days to their months, by blanks that do not break."""
     tied = _WITH_UNIT.sub(lambda m: m[0].replace(" ", NO_BREAK), text)

@@ -5,7 +5,6 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterator, Sequence
-from functools import lru_cache
 
 from msgspec import Struct, field
 
@@ -21,7 +20,7 @@ from tankbook.output.fill_book import (
     struck_said,
 )
 from tankbook.output.page import Page, counted, plain_date
-from tankbook.output.paper.face import KEPT, baseline, height, printable, width, wrapped
+from tankbook.output.paper.face import FittedText, baseline, cut, height, in_cell, printable
 from tankbook.output.paper.flow import SMALLEST
 from tankbook.output.paper.form import PAPER
 from tankbook.output.paper.pen import FOOT, MARGIN, print_pages
@@ -37,9 +36,6 @@ from tankbook.rules.fill_book import (
 TITLE, HEAD, SIZE = 13.0, FOOT, 8.0
 LEADING = 1.2
 PAD = 0.8
-STEP = 0.5
-"""Steps [pt] by which the type of a cell shrinks, no further than can be read."""
-
 COLUMNS = (
     ("date", 17), ("time", 10), ("cylinder", 20), ("serial", 27), ("customer", 20), ("gas", 21),
     ("O2 %", 10), ("He %", 10), ("from", 15), ("to", 15), ("temp", 13), ("source", 28),
@@ -64,18 +60,11 @@ def fill_book_pdf(found: FillBook, ledger: str, day: dt.date, page: Page) -> byt
     return print_pages(pages, (wide, tall), title, f"{title}, printed as of {plain_date(day)}")
 
 
-class _Cell(Struct, frozen=True):
-    """A cell's lines, and the size [pt] at which they fit."""
-
-    lines: tuple[str, ...]
-    size: float
-
-
 class _Row(Struct, frozen=True):
     """A fill on paper: its cells, what stands small below them, and how high it is [mm]."""
 
     fill: LoggedFill
-    cells: tuple[_Cell, ...]
+    cells: tuple[FittedText, ...]
     note: tuple[str, ...]
     main: float
 
@@ -149,13 +138,13 @@ class _Month(Struct):
         where = f"{fill.line.cylinder}, {fill.line.at:%Y-%m-%d %H:%M}"
         texts = (printable(text, where) for text in _texts(fill, self.page))
         cells = tuple(
-            _fitted(text, room - 2 * PAD)
+            in_cell(text, room - 2 * PAD, SIZE, SMALLEST)
             for text, (_, room) in zip(texts, self._spans(), strict=True)
         )
         main = max(height(len(c.lines), c.size, LEADING) for c in cells) + 2 * PAD
         note = "; ".join(printable(text, where) for text in _notes(fill))
         room = self.wide - 2 * MARGIN - 2 * PAD
-        return _Row(fill, cells, _cut(note, room, HEAD) if note else (), main)
+        return _Row(fill, cells, cut(note, room, HEAD) if note else (), main)
 
     def _put_row(self, row: _Row) -> None:
         for cell, (x, _) in zip(row.cells, self._spans(), strict=True):
@@ -203,7 +192,7 @@ class _Month(Struct):
 
     def _sum_line(self, text: str, mine: Sequence[LoggedFill]) -> Sequence[LoggedFill]:
         """A paragraph of the totals; the fills of the page that it stands on."""
-        lines = _cut(printable(text, self.title), self.wide - 2 * MARGIN, SIZE)
+        lines = cut(printable(text, self.title), self.wide - 2 * MARGIN, SIZE)
         for line in lines:
             if self.y + height(1, SIZE, LEADING) > self._floor():
                 self._foot(mine)
@@ -223,7 +212,7 @@ class _Month(Struct):
         self._put(Line(MARGIN, self.y, self.wide - MARGIN, self.y, weight))
 
     def _said(self, text: str, size: float, bold: bool = False) -> None:
-        lines = _cut(printable(text, self.title), self.wide - 2 * MARGIN, size, bold)
+        lines = cut(printable(text, self.title), self.wide - 2 * MARGIN, size, bold)
         self._lines(lines, MARGIN, self.y, size, bold)
         self.y += height(len(lines), size, LEADING)
 
@@ -275,32 +264,3 @@ def _sum(total: FillTotals, page: Page) -> str:
 
 def _listed(shares: Sequence[FillShare], page: Page) -> str:
     return "; ".join(f"{s.name} {counted(s.fills, 'fill')}, {gas_of(s, page)}" for s in shares)
-
-
-@lru_cache(maxsize=KEPT)
-def _fitted(text: str, room: float) -> _Cell:
-    """A cell's text in as few lines as will do, at the largest size that leaves its words whole;
-    a word that no size does is broken at the smallest."""
-    size = SIZE
-    while size >= SMALLEST:
-        if all(width(word, size) <= room for word in text.split()):
-            found = wrapped(text, room, size)
-            if found is not None:
-                return _Cell(found, size)
-        size -= STEP
-    return _Cell(_cut(text, room, SMALLEST), SMALLEST)
-
-
-def _cut(text: str, room: float, size: float, bold: bool = False) -> tuple[str, ...]:
-    """A text in lines; a word that is wider than the room is broken, since a page of the book must
-    not fail for one long name."""
-    words = []
-    for word in text.split():
-        part = ""
-        for letter in word:
-            if part and width(part + letter, size, bold) > room:
-                words.append(part)
-                part = ""
-            part += letter
-        words.append(part)
-    return wrapped(" ".join(words), room, size, bold) or tuple(words)

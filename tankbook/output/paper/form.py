@@ -7,7 +7,8 @@ from collections.abc import Sequence
 from msgspec import Struct, field
 
 from tankbook.output.drawing import A4, LETTER, Item, Line, Text, box
-from tankbook.output.paper.face import PaperError, baseline, height, printable, wrapped
+from tankbook.output.paper.face import FittedText, baseline, cut, height, in_cell, printable
+from tankbook.output.paper.flow import SMALLEST
 from tankbook.output.paper.pen import FOOT, MARGIN, print_pages
 from tankbook.records.words import Shore
 
@@ -66,7 +67,7 @@ def print_form(form: Form, paper: tuple[float, float]) -> bytes:
     """The form as PDF.
 
     Raises:
-        PaperError: a character cannot be printed, or a number is wider than its column.
+        PaperError: a character cannot be printed.
     """
     writer = _Writer(form, *paper)
     writer.write()
@@ -85,7 +86,7 @@ class _Set(Struct, frozen=True):
     """A row as it is set: where each cell's text stands, its lines, and whether they are bold; the
     lines of its note; and how high it is above the note [mm]."""
 
-    cells: Sequence[tuple[float, tuple[str, ...], bool]]
+    cells: Sequence[tuple[float, FittedText, bool]]
     note: tuple[str, ...]
     above: float
 
@@ -131,12 +132,7 @@ class _Writer(Struct):
         self.pages[-1].extend(items)
 
     def _lines(self, text: str, room: float, size: float, bold: bool) -> tuple[str, ...]:
-        found = wrapped(printable(text, self.form.title), room, size, bold)
-        if found is None:
-            raise PaperError(
-                f"{self.form.title}: `{text}` does not fit in {room:.0f} mm", "shorten it"
-            )
-        return found
+        return cut(printable(text, self.form.title), room, size, bold)
 
     def _paragraph(self, text: str, size: float, bold: bool = False) -> None:
         lines = self._lines(text, self.inner, size, bold)
@@ -192,21 +188,23 @@ class _Writer(Struct):
         spans, found = self._spans(), []
         for column, (x, room), text in zip(self.form.columns, spans, row.cells, strict=False):
             if text:
-                lines = self._lines(text, room - 2 * PAD, SIZE, column.bold)
-                found.append((x + PAD, lines, column.bold))
+                found.append((x + PAD, self._cell(text, room, column.bold), column.bold))
             if row.instead:
                 break
         if row.instead:
             start = spans[1][0]
-            room = self.width - MARGIN - start - 2 * PAD
-            found.append((start + PAD, self._lines(row.instead, room, SIZE, False), False))
-        most = max((len(lines) for _, lines, _ in found), default=1)
+            room = self.width - MARGIN - start
+            found.append((start + PAD, self._cell(row.instead, room, False), False))
+        most = max((_height(len(c.lines), c.size) for _, c, _ in found), default=0.0)
         note = self._lines(row.note, self.inner - 2 * PAD, NOTE, False) if row.note else ()
-        return _Set(found, note, max(ROW, _height(most, SIZE) + 2 * PAD))
+        return _Set(found, note, max(ROW, most + 2 * PAD))
+
+    def _cell(self, text: str, room: float, bold: bool) -> FittedText:
+        return in_cell(printable(text, self.form.title), room - 2 * PAD, SIZE, SMALLEST, bold)
 
     def _row(self, row: FormRow, done: _Set) -> None:
-        for x, lines, bold in done.cells:
-            self._text(lines, x, self.y + PAD, SIZE, bold)
+        for x, cell, bold in done.cells:
+            self._text(cell.lines, x, self.y + PAD, cell.size, bold)
         self._text(done.note, MARGIN + PAD, self.y + done.above - PAD, NOTE)
         if not row.instead:
             self._uprights(self.y, done.above)
