@@ -90,16 +90,20 @@ def _vessels(incident: Incident, page: Page) -> Iterator[SheetPart]:
     """Each cylinder, before it the set it stood in."""
     for then in incident.cylinders:
         for each in then.sets:
-            yield SheetPart(f"Set {each.id}", tuple(_set(each, incident, page)))
+            yield SheetPart(_set_title(each, incident), tuple(_set(each, incident, page)))
         yield SheetPart(f"Cylinder {then.id}", tuple(_cylinder(then, page)))
 
 
-def _set(then: SetThen, incident: Incident, page: Page) -> Iterator[tuple[str, str]]:
+def _set_title(then: SetThen, incident: Incident) -> str:
+    """`Set DB-02: RB-031, RB-032 (not named in the incident)`."""
     named = {c.id for c in incident.cylinders}
     sides = (i if i in named else f"{i} (not named in the incident)" for i in then.cylinders)
-    yield "cylinders", ", ".join(sides) or "not on record"
-    yield "manifold", then.manifold or "not on record"
-    yield "rating", page.marked(then.rating) if then.rating else "of its manifold not on record"
+    return f"Set {then.id}: {', '.join(sides) or 'its cylinders are not on record'}"
+
+
+def _set(then: SetThen, incident: Incident, page: Page) -> Iterator[tuple[str, str]]:
+    rated = f"rated {page.marked(then.rating)}" if then.rating else "its rating not on record"
+    yield "manifold", f"{then.manifold or 'not on record'}; {rated}"
     yield "isolator", _isolator(then, incident)
     if then.isolator is not Isolator.NONE:
         yield _ISOLATOR_FOUND
