@@ -18,6 +18,7 @@ from tankbook.acts.common import (
     named,
     reference_reasons,
     refusal,
+    shut_apart,
     signer_reasons,
     text_reasons,
     ticked,
@@ -220,6 +221,7 @@ def _misread(book: Book, said: Happened, cylinders: Sequence[Cylinder]) -> Itera
     for name in sides:
         if name in said.readings:
             yield f"--reading {name}: it is read twice, alone and in its set"
+    yield from (f"--reading {reason}" for reason in shut_apart(book, said.readings))
 
 
 def _is_known(book: Book, entry: Incident) -> bool:

@@ -233,7 +233,7 @@ def test_one_that_is_sold_is_named_and_not_held(tb: Run, root: Path) -> None:
 
 def test_history_shows_it_of_each_cylinder_struck_out_or_not(tb: Run, root: Path) -> None:
     happened(tb, root, *FULL)
-    for id_ in ("RB-014", "RB-032"):
+    for id_ in ("RB-014", "RB-032", "DB-02"):
         life = " ".join(tb("history", id_, "--ledger", root).out.split())
         assert "incidents: whip W1 burst" in life
     assert "incidents:" not in tb("history", "RB-015", "--ledger", root).out
@@ -389,7 +389,12 @@ BOXES = "isolator found open [ ] shut [ ]"
     [
         (("DB-02",), "2026-11-20", "RB-031, RB-032 ", "shut, as on record since 2026-11-20"),
         (("31", "32"), "2026-11-20", "RB-031, RB-032 ", "shut, as on record since 2026-11-20"),
-        (("31",), "2026-11-20", "RB-031, RB-032 (not named in the incident) ", "shut, as on record"),
+        (
+            ("31",),
+            "2026-11-20",
+            "RB-031, RB-032 (not named in the incident) ",
+            "shut, as on record",
+        ),
         (("DB-02",), "2026-11-24", "RB-031, RB-032 ", "2026-11-24; at what hour of that day"),
         (("DB-02",), "2026-11-25", "RB-031, RB-032 ", "how it stood is not on record"),
     ],
@@ -411,7 +416,9 @@ def test_the_set_that_a_cylinder_stood_in_is_kept_and_printed_again(
         said = " ".join(text.split())
         assert said.count("Set DB-02: ") == 1
         told = said.split("Set DB-02: ")[1].split("Cylinder RB-031")[0]
-        assert told.startswith(f"{cylinders}manifold isolation manifold, 3300 psi; rated 3300 psi isolator")
+        assert told.startswith(
+            f"{cylinders}manifold isolation manifold, 3300 psi; rated 3300 psi isolator"
+        )
         assert isolator in told
         assert BOXES in told
         assert said.count("in set DB-02") == said.count("Cylinder RB-03")
@@ -461,3 +468,17 @@ def test_signatures_stand_on_one_page_with_what_else_is_written_by_hand(
              for page in pdf.opened(file.read_bytes())]  # fmt: skip
     for each in ("By hand", "there were", "reported to", "kept where", "signed __", "seen by __"):
         assert [each in page for page in pages].index(True) == len(pages) - 1
+
+
+def test_one_gauge_of_a_set_that_is_shut_apart_tells_nothing_of_its_other_side(
+    tb: Run, root: Path
+) -> None:
+    (root / "sets/DB-02.yaml").write_text(SHUT.format("2026-11-20"))
+    before = written(root)
+    ran = happened(tb, root, "it vented", "DB-02", "--at", "11:00", "--reading", "DB-02=900")
+    said = " ".join(ran.out.split())
+    why = "--reading DB-02: its isolator is shut, and a gauge shows one side: name RB-031 and RB-03"
+    assert (ran.code, why in said, written(root) == before) == (1, True, True)
+    words = ("DB-02", "--at", "11:00", "--reading", "RB-031=900")  # as it says
+    ran = happened(tb, root, "it vented", *words)
+    assert (ran.code, ran.out.count("900 psi, as given")) == (0, 1)
