@@ -16,7 +16,7 @@ from tankbook.records.edits import Act, AddEntry, Edit, Refusal, SetValue, Trail
 from tankbook.records.entries import Entry, Told
 from tankbook.records.fields import TEXT, Record, attributes_of
 from tankbook.records.node import MappingNode, Node, SequenceNode
-from tankbook.records.words import Skill
+from tankbook.records.words import Isolator, Skill
 from tankbook.rules.gate import may_fill
 from tankbook.rules.signing import why_not
 from tankbook.rules.status import worked_out
@@ -181,6 +181,15 @@ def cylinders_of(book: Book, ids: Iterable[str]) -> tuple[list[Cylinder], list[s
             else:
                 reasons.append(f"{each} is not in the ledger")
     return list(found.values()), reasons
+
+
+def shut_apart(book: Book, ids: Iterable[str]) -> Iterator[str]:
+    """Why one reading is not of a set: its isolator is shut."""
+    for id_ in ids:
+        doubles = book.sets.get(id_)
+        if doubles is not None and doubles.isolator is Isolator.SHUT:
+            sides = " and ".join(doubles.cylinders)
+            yield f"{id_}: its isolator is shut, and a gauge shows one side: name {sides}"
 
 
 def signer_reasons(book: Book, by: str, on: dt.date) -> list[str]:

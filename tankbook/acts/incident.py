@@ -18,6 +18,7 @@ from tankbook.acts.common import (
     named,
     reference_reasons,
     refusal,
+    shut_apart,
     signer_reasons,
     text_reasons,
     ticked,
@@ -33,7 +34,7 @@ from tankbook.records.edits import Act, Edit, Refusal
 from tankbook.records.entries import Held, standing
 from tankbook.records.station import BankHeld, Station
 from tankbook.rules.bank_held import banks_held, is_of_gas, looked_over, what_opens
-from tankbook.rules.incident import bank_then, book_then, cylinder_then, part_then
+from tankbook.rules.incident import bank_then, book_then, cylinder_then, part_then, sets_then
 from tankbook.rules.incident_held import why_of
 from tankbook.rules.signing import bench_of, of_people
 from tankbook.rules.status import status_of
@@ -119,7 +120,7 @@ def incident(
     entry = Incident(
         on=PartialDate.of(on), by=by, what=said.what, at=minute, place=said.place or None,
         saw=tuple(said.saw), told=tuple(said.told), other=tuple(said.other),
-        cylinders=tuple(_cylinders(book, then, cylinders, said)),
+        cylinders=tuple(_cylinders(book, then, cylinders, said, on)),
         parts=tuple(_as_they_were(then, parts, said, on)), note=said.note or None,
     )  # fmt: skip
     if _is_known(book, entry):
@@ -220,6 +221,7 @@ def _misread(book: Book, said: Happened, cylinders: Sequence[Cylinder]) -> Itera
     for name in sides:
         if name in said.readings:
             yield f"--reading {name}: it is read twice, alone and in its set"
+    yield from (f"--reading {reason}" for reason in shut_apart(book, said.readings))
 
 
 def _is_known(book: Book, entry: Incident) -> bool:
@@ -236,13 +238,14 @@ def _is_known(book: Book, entry: Incident) -> bool:
 
 
 def _cylinders(
-    book: Book, then: Book, cylinders: Iterable[Cylinder], said: Happened
+    book: Book, then: Book, cylinders: Iterable[Cylinder], said: Happened, on: dt.date
 ) -> Iterator[CylinderThen]:
     read = dict(said.readings)
     for name in list(read):
         read |= dict.fromkeys(book.members(name), read[name])
     for each in cylinders:
-        yield cylinder_then(then, each.id, read.get(each.id))
+        known = cylinder_then(then, each.id, read.get(each.id))
+        yield replace(known, sets=sets_then(then, each.id, on, said.at))
 
 
 def _as_they_were(then: Book, parts: _Parts, said: Happened, on: dt.date) -> Iterator[PartThen]:

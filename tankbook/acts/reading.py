@@ -14,6 +14,7 @@ from tankbook.acts.common import (
     named,
     named_twice,
     refusal,
+    shut_apart,
     signer_reasons,
     text_reasons,
 )
@@ -104,11 +105,7 @@ def _wrong(
     if not ids:
         yield f"name at least one cylinder, as in 14={SAID_LIKE[book.settings.units.value].empty}"
     yield from named_twice(ids)
-    for id_ in dict.fromkeys(ids):
-        doubles = book.sets.get(id_)
-        if doubles is not None and doubles.isolator is Isolator.SHUT:
-            sides = " and ".join(doubles.cylinders)
-            yield f"{id_}: its isolator is shut, and a gauge shows one side: name {sides}"
+    yield from shut_apart(book, dict.fromkeys(ids))
 
 
 def _unanalysed(

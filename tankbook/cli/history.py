@@ -181,9 +181,11 @@ def _told(asked: Common, disk: Files, how: _HistoryHow) -> tuple[Answer, dict[st
         if of_station:
             life = _of_part(of_the_station(life), how.of, node)
         else:
-            life = with_counter(life, node, part.node_at(files, COUNTER_FILE)[0])
+            of_set = path.startswith("sets/")
+            counter = part.node_at(files, COUNTER_FILE)[0]
+            life = with_counter(life, node, counter, of_set=of_set)
             sides = {n: part.node_at(files, part.path_of(files, n))[0] for n in ids[1:]}
-            life = with_sets(life, {name: node, **sides} if path.startswith("sets/") else sides)
+            life = with_sets(life, {name: node, **sides} if of_set else sides)
         settings = part.settings_of(files)
         shore = settings.units
         made: dict[str, bytes] = {}

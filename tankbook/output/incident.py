@@ -11,8 +11,9 @@ from tankbook.output.as_json import record
 from tankbook.output.document import Document, Particulars, Section, Words
 from tankbook.output.page import Page, counted, plain_date, titled
 from tankbook.output.tables import Column, Table
-from tankbook.records.counter import CylinderThen, Incident, PartThen
+from tankbook.records.counter import CylinderThen, Incident, PartThen, SetThen
 from tankbook.records.settings import Settings
+from tankbook.records.words import Isolator
 from tankbook.rules.signing import of_people
 
 CAUTIONS = (
@@ -24,7 +25,7 @@ CAUTIONS = (
     "Local law may want a report: ask.",
 )
 PRACTICE = "common practice, no source"
-NAME_WIDTH = 12
+NAME_WIDTH = 15
 LONGEST_WORD = 24
 """Characters of a word in the list (own bound); the sheet has all of it."""
 HEADING = 100
@@ -34,10 +35,11 @@ RULE = "______________________"
 
 class SheetPart(Struct, frozen=True):
     """A part of the sheet: its title, and what is said of each thing; an empty text is written in
-    by hand."""
+    by hand. What is `together` stands on one page."""
 
     title: str
     facts: tuple[tuple[str, str], ...]
+    together: bool = False
 
 
 def heading(incident: Incident) -> str:
@@ -58,7 +60,7 @@ def parts(
     incident: Incident, settings: Settings, page: Page, aside: Aside = ()
 ) -> tuple[SheetPart, ...]:
     """All that the sheet says, in its order."""
-    each = [SheetPart(f"Cylinder {c.id}", tuple(_cylinder(c, page))) for c in incident.cylinders]
+    each = dict.fromkeys(_vessels(incident, page))  # a set of both its cylinders once
     found = tuple(fact for p in incident.parts for fact in _part(p, page))
     station = [SheetPart("Station", found)] if found else []
     strangers = [
@@ -74,11 +76,49 @@ def parts(
             "By hand",
             (("there were", ""), ("reported to", ""), ("kept where", ""),
              ("signed", f"{RULE}  on {RULE}"), ("seen by", f"{RULE}  on {RULE}")),
+            together=True,
         ),
     )  # fmt: skip
 
 
-_FOUND = ("valve found", "open [ ]  shut [ ]  not looked [ ]   by ________  at ________")
+_BOXES = "open [ ]  shut [ ]  not looked [ ]   by ________  at ________"
+_FOUND = ("valve found", _BOXES)
+_ISOLATOR_FOUND = ("isolator found", _BOXES)
+
+
+def _vessels(incident: Incident, page: Page) -> Iterator[SheetPart]:
+    """Each cylinder, before it the set it stood in."""
+    for then in incident.cylinders:
+        for each in then.sets:
+            yield SheetPart(_set_title(each, incident), tuple(_set(each, incident, page)))
+        yield SheetPart(f"Cylinder {then.id}", tuple(_cylinder(then, page)))
+
+
+def _set_title(then: SetThen, incident: Incident) -> str:
+    """`Set DB-02: RB-031, RB-032 (not named in the incident)`."""
+    named = {c.id for c in incident.cylinders}
+    sides = (i if i in named else f"{i} (not named in the incident)" for i in then.cylinders)
+    return f"Set {then.id}: {', '.join(sides) or 'its cylinders are not on record'}"
+
+
+def _set(then: SetThen, incident: Incident, page: Page) -> Iterator[tuple[str, str]]:
+    rated = f"rated {page.marked(then.rating)}" if then.rating else "its rating not on record"
+    yield "manifold", f"{then.manifold or 'not on record'}; {rated}"
+    yield "isolator", _isolator(then, incident)
+    if then.isolator is not Isolator.NONE:
+        yield _ISOLATOR_FOUND
+
+
+def _isolator(then: SetThen, incident: Incident) -> str:
+    """How the isolator stood, as far as the records said; they keep the day of it, and no hour."""
+    if then.isolator is None:
+        return "how it stood is not on record"
+    said = "it has none" if then.isolator is Isolator.NONE else str(then.isolator)
+    if then.isolator_since is None:
+        return f"{said}, as on record; since when is not"
+    same = incident.at and then.isolator_since == str(incident.on)
+    hour = "; at what hour of that day is not on record" if same else ""
+    return f"{said}, as on record since {then.isolator_since}{hour}"
 
 
 def _first(incident: Incident, settings: Settings) -> Iterator[tuple[str, str]]:
@@ -117,7 +157,9 @@ def _seen_by(said: str, incident: Incident, settings: Settings) -> str:
 
 def _cylinder(then: CylinderThen, page: Page) -> Iterator[tuple[str, str]]:
     serial = f"serial {then.serial}" if then.serial else "serial not on record"
-    yield "it is", ", ".join(filter(None, (serial, then.made, then.status)))
+    stood = " or ".join(each.id for each in then.sets)
+    set_ = f"in set {stood}" if stood else None
+    yield "it is", ", ".join(filter(None, (serial, then.made, then.status, set_)))
     yield "gauge", _reading(then, page)
     yield "contents", then.contents or "nothing on record"
     for n, fill in enumerate(then.fills):
@@ -183,8 +225,10 @@ def _facts(facts: Sequence[tuple[str, str]], page: Page) -> str:
 
 
 def _named(incident: Incident) -> str:
-    ids, parts_ = (c.id for c in incident.cylinders), (p.part for p in incident.parts)
-    return ", ".join((*ids, *parts_, *incident.other))
+    ids, parts_ = [c.id for c in incident.cylinders], (p.part for p in incident.parts)
+    sets = (s for c in incident.cylinders for s in c.sets if {*s.cylinders} <= {*ids})
+    whole = dict.fromkeys(f"set {each.id}" for each in sets)
+    return ", ".join((*ids, *whole, *parts_, *incident.other))
 
 
 def _short(text: str) -> str:

@@ -8,8 +8,8 @@ from typing import ClassVar
 from tankbook.records.cylinder import NotSame
 from tankbook.records.entries import AT, Entry, Told
 from tankbook.records.fields import TEXT, YES_NO, Record, key
-from tankbook.records.kinds import DAY, PRESSURE, TIME_OF_DAY
-from tankbook.records.words import UserLevel
+from tankbook.records.kinds import DAY, ID, PRESSURE, TIME_OF_DAY
+from tankbook.records.words import Isolator, UserLevel
 from tankbook.units import GaugePressure
 
 COUNTER_FILE = "counter.yaml"
@@ -58,6 +58,18 @@ class Certified(Entry, frozen=True, kw_only=True):
     card: str | None = key(TEXT, "What was seen: its number, and whose it is.", "card 40171")
 
 
+class SetThen(Record, frozen=True, kw_only=True):
+    """A set that a cylinder of an incident stood in, as the records had it then."""
+
+    title: ClassVar[str] = "set then"
+    id: str = key(TEXT, "Its id.", "DB-02", required=True)
+    cylinders: tuple[str, ...] = key([ID], "Its cylinders.", "[RB-031, RB-032]")
+    manifold: str | None = key(TEXT, "Its manifold, as marked.", "isolation manifold, 3442 psi")
+    rating: GaugePressure | None = key(PRESSURE, "Rating marked on the manifold.", "3442 psi")
+    isolator: Isolator | None = key(Isolator, "How its isolator stood.", "open")
+    isolator_since: str | None = key(TEXT, "Since when that is on record.", "2026-11-20")
+
+
 class CylinderThen(Record, frozen=True, kw_only=True):
     """A cylinder of an incident, as the records had it then."""
 
@@ -74,6 +86,11 @@ class CylinderThen(Record, frozen=True, kw_only=True):
     inspected: str | None = key(TEXT, "Its last inspection.", "2026-02-09 annual, pass, by MV")
     tested: str | None = key(TEXT, "Its last test.", "2024-03 hydrostatic, pass, by T123")
     valve: str | None = key(TEXT, "Its valve.", "yoke, 3/4-14 NPSM")
+    sets: tuple[SetThen, ...] = key(
+        [SetThen],
+        "The set it stood in; two where it may have stood in either that day.",
+        "[{id: DB-02, rating: 3442 psi, isolator: open}]",
+    )
 
 
 class PartThen(Record, frozen=True, kw_only=True):

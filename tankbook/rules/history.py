@@ -370,10 +370,14 @@ def with_sets(life: LifeStory, sets: Mapping[str, Node | None]) -> LifeStory:
 # --- what the counter has of it
 
 
-def with_counter(life: LifeStory, card: Node | None, counter: Node | None) -> LifeStory:
+def with_counter(
+    life: LifeStory, card: Node | None, counter: Node | None, *, of_set: bool = False
+) -> LifeStory:
     """A life with what the counter's file says of a cylinder: of its serial, settled or not, and
-    the incidents that name it; what is struck out too."""
-    typed = read(Cylinder, card, NodeReader("")) if card is not None else None
+    the incidents that name it; of a set those of a cylinder that stood in it. What is struck out
+    too."""
+    record: type[Cylinder] | type[Doubles] = Doubles if of_set else Cylinder
+    typed = read(record, card, NodeReader("")) if card is not None else None
     kept = read(CounterFile, counter, NodeReader("")) if counter is not None else None
     if typed is None or kept is None:
         return life
@@ -381,13 +385,13 @@ def with_counter(life: LifeStory, card: Node | None, counter: Node | None) -> Li
     found = [
         Event(str(e.on), place, flat(e.source.node), None)
         for place, e in entries
-        if is_of(e, typed)
+        if isinstance(typed, Cylinder) and is_of(e, typed)
     ]
     ids = {life.id, *typed.formerly}
     found += [
         Event(str(e.on), "incidents", _apart_from_then(flat(e.source.node)), None)
         for e in kept.incidents
-        if not ids.isdisjoint(each.id for each in e.cylinders)
+        if not ids.isdisjoint(i for c in e.cylinders for i in (c.id, *(s.id for s in c.sets)))
     ]
     return replace(life, events=tuple(sorted((*life.events, *found), key=in_order)))
 

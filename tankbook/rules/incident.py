@@ -13,8 +13,8 @@ from typing import TypeVar
 from msgspec.structs import replace
 
 from tankbook.records.book import Book
-from tankbook.records.counter import CylinderThen, PartThen
-from tankbook.records.cylinder import Cylinder
+from tankbook.records.counter import CylinderThen, PartThen, SetThen
+from tankbook.records.cylinder import Cylinder, Doubles
 from tankbook.records.entries import standing
 from tankbook.records.life import verdict
 from tankbook.records.log import Log, LogLine
@@ -112,6 +112,38 @@ def cylinder_then(then: Book, id_: str, read: GaugePressure | None) -> CylinderT
         inspected=_inspected(card),
         tested=_tested(card),
         valve=_valve(card.valve) or None,
+    )
+
+
+def sets_then(then: Book, id_: str, on: dt.date, at: dt.time | None) -> tuple[SetThen, ...]:
+    """The set that a cylinder stood in on a day, or at a time of it: none where it stood by itself,
+    two where it left one and went into another that day and nobody says which came first.
+
+    Args:
+        then: the records as they were known then (`book_then`).
+        id_: a cylinder that is in the book.
+        on: that day.
+        at: the time of it; None where nobody knows.
+    """
+    every = then.every_set.items()
+    return tuple(
+        _set(name, each, on)
+        for name, each in every
+        if id_ in each.cylinders and each.joined(on, at)
+    )
+
+
+def _set(name: str, doubles: Doubles, on: dt.date) -> SetThen:
+    since = doubles.isolator_since
+    # how it stood before it was last opened or shut is not on its card
+    known = since is None or since <= on
+    return SetThen(
+        id=name,
+        cylinders=doubles.cylinders,
+        manifold=doubles.manifold,
+        rating=doubles.rating,
+        isolator=doubles.isolator if known else None,
+        isolator_since=str(since) if known and since else None,
     )
 
 

@@ -233,7 +233,7 @@ def test_one_that_is_sold_is_named_and_not_held(tb: Run, root: Path) -> None:
 
 def test_history_shows_it_of_each_cylinder_struck_out_or_not(tb: Run, root: Path) -> None:
     happened(tb, root, *FULL)
-    for id_ in ("RB-014", "RB-032"):
+    for id_ in ("RB-014", "RB-032", "DB-02"):
         life = " ".join(tb("history", id_, "--ledger", root).out.split())
         assert "incidents: whip W1 burst" in life
     assert "incidents:" not in tb("history", "RB-015", "--ledger", root).out
@@ -375,3 +375,110 @@ def test_what_is_let_go_later_was_set_aside_all_the_same(tb: Run, root: Path) ->
     )
     assert (let_go.code, mended.code) == (0, 0), let_go.out + mended.out
     assert tb("incidents", "2026-11-24", "--on", ON, "--ledger", root).out == before
+
+
+SHUT = (
+    "cylinders: [RB-031, RB-032]\nmanifold: isolation manifold, 3300 psi\nrating: 3300 psi\n"
+    "isolator: shut\nisolator_since: {}\n"
+)
+BOXES = "isolator found open [ ] shut [ ]"
+
+
+@pytest.mark.parametrize(
+    ("ids", "since", "cylinders", "isolator"),
+    [
+        (("DB-02",), "2026-11-20", "RB-031, RB-032 ", "shut, as on record since 2026-11-20"),
+        (("31", "32"), "2026-11-20", "RB-031, RB-032 ", "shut, as on record since 2026-11-20"),
+        (
+            ("31",),
+            "2026-11-20",
+            "RB-031, RB-032 (not named in the incident) ",
+            "shut, as on record",
+        ),
+        (("DB-02",), "2026-11-24", "RB-031, RB-032 ", "2026-11-24; at what hour of that day"),
+        (("DB-02",), "2026-11-25", "RB-031, RB-032 ", "how it stood is not on record"),
+    ],
+)
+def test_the_set_that_a_cylinder_stood_in_is_kept_and_printed_again(
+    tb: Run, root: Path, tmp_path: Path, ids: tuple[str, ...], since: str, cylinders: str,
+    isolator: str,
+) -> None:  # fmt: skip
+    card = root / "sets/DB-02.yaml"
+    card.write_text(SHUT.format(since))
+    first = tmp_path / "i.pdf"
+    words = ("isolator leak", *ids, "--at", "11:00", "--reading", "RB-031=900")
+    assert happened(tb, root, *words, "--pdf", first).code == 0
+    asked = ("incidents", "2026-11-24", "--on", ON, "--ledger", root)
+    again = tb(*asked).out
+    card.write_text(SHUT.format(since).replace("shut", "open").replace("3300", "2640"))
+    assert tb(*asked).out == again  # whatever becomes of the set
+    for text in (pdf.text_of(first.read_bytes()), again):
+        said = " ".join(text.split())
+        assert said.count("Set DB-02: ") == 1
+        told = said.split("Set DB-02: ")[1].split("Cylinder RB-031")[0]
+        assert told.startswith(
+            f"{cylinders}manifold isolation manifold, 3300 psi; rated 3300 psi isolator"
+        )
+        assert isolator in told
+        assert BOXES in told
+        assert said.count("in set DB-02") == said.count("Cylinder RB-03")
+    kept = tb(*asked, "--json").json["cylinders"]
+    known = {"isolator": "shut", "isolator_since": since} if since <= "2026-11-24" else {}
+    doubles = {
+        "id": "DB-02", "cylinders": ["RB-031", "RB-032"], "rating": "3300 psi",
+        "manifold": "isolation manifold, 3300 psi", **known,
+    }  # fmt: skip
+    assert [each["sets"] for each in kept] == [[doubles]] * len(kept)
+
+
+def test_what_was_recorded_without_its_set_reads_as_it_did(tb: Run, root: Path) -> None:
+    old = (
+        "incidents:\n  - {on: 2026-11-24, by: MV, what: it vented, cylinders: [{id: RB-031}, "
+        "{id: RB-032}]}\n"
+    )
+    (root / "counter.yaml").write_text(old)
+    ran = tb("incidents", "2026-11-24", "--on", ON, "--ledger", root)
+    assert (ran.code, "Cylinder RB-032" in ran.out, "Set " in ran.out) == (0, True, False)
+
+
+def test_a_manifold_without_isolator_has_no_boxes_for_one(tb: Run, root: Path) -> None:
+    (root / "sets/DB-02.yaml").write_text("cylinders: [RB-031, RB-032]\nisolator: none\n")
+    said = " ".join(happened(tb, root, "it vented", "DB-02", "--at", "11:00").out.split())
+    assert "isolator it has none, as on record" in said
+    assert BOXES not in said
+
+
+def test_the_list_names_a_set_whose_cylinders_are_all_named(tb: Run, root: Path) -> None:
+    happened(tb, root, "it vented", "DB-02", "--at", "11:00")
+    happened(tb, root, "it hissed", "31", "--at", "12:00")
+    rows = tb("incidents", "--json", "--on", ON, "--ledger", root).json
+    assert [row["named"] for row in rows] == ["RB-031, RB-032, set DB-02", "RB-031"]
+
+
+@pytest.mark.parametrize("letters", range(300, 500, 20))
+def test_signatures_stand_on_one_page_with_what_else_is_written_by_hand(
+    tb: Run, root: Path, tmp_path: Path, letters: int
+) -> None:
+    """However long the tale before them."""
+    file = tmp_path / "i.pdf"
+    what = ("the whip let go and hit the wall; " * 15)[:letters].strip()
+    ran = happened(tb, root, what, *FULL[1:], "--note", "n " * 240, "--pdf", file)
+    assert ran.code == 0, ran.out + ran.err
+    pages = [" ".join(page.get_textpage().get_text_range().split())
+             for page in pdf.opened(file.read_bytes())]  # fmt: skip
+    for each in ("By hand", "there were", "reported to", "kept where", "signed __", "seen by __"):
+        assert [each in page for page in pages].index(True) == len(pages) - 1
+
+
+def test_one_gauge_of_a_set_that_is_shut_apart_tells_nothing_of_its_other_side(
+    tb: Run, root: Path
+) -> None:
+    (root / "sets/DB-02.yaml").write_text(SHUT.format("2026-11-20"))
+    before = written(root)
+    ran = happened(tb, root, "it vented", "DB-02", "--at", "11:00", "--reading", "DB-02=900")
+    said = " ".join(ran.out.split())
+    why = "--reading DB-02: its isolator is shut, and a gauge shows one side: name RB-031 and RB-03"
+    assert (ran.code, why in said, written(root) == before) == (1, True, True)
+    words = ("DB-02", "--at", "11:00", "--reading", "RB-031=900")  # as it says
+    ran = happened(tb, root, "it vented", *words)
+    assert (ran.code, ran.out.count("900 psi, as given")) == (0, 1)

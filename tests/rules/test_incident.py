@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from loglines import line
 from sweep import tries
 
-from tankbook.rules.incident import MOST_FILLS, bank_then, book_then, cylinder_then
+from tankbook.rules.incident import MOST_FILLS, bank_then, book_then, cylinder_then, sets_then
 from tankbook.units import GaugePressure
 
 ON = dt.date(2026, 11, 24)
@@ -72,6 +72,44 @@ def test_a_bank_is_as_last_read_by_then(at: dt.time | None, shows: str) -> None:
     assert then.station is not None
     got = bank_then(then, then.station.banks[0], ON, None)
     assert (got.part, str(got.pressure), got.recorded) == ("bank B1", shows, "2026-11-24")
+
+
+SET = "cylinders: [RB-014, RB-015]\nmanifold: isolation manifold\nrating: 3442 psi\n"
+OPENED = "isolator: open\nisolator_since: 2026-11-{}\n"
+MADE_UP = "made_up: [{{on: 2026-11-24, by: MV, at: '{}'}}]\n"
+APART = "apart: 2026-11-24\napart_by: MV\napart_at: '16:00'\n"
+
+
+@pytest.mark.parametrize(
+    ("said", "at", "stood"),
+    [
+        ("", "16:30", [(None, None)]),
+        ("isolator: shut\n", "16:30", [("shut", None)]),
+        (OPENED.format(20), "16:30", [("open", "2026-11-20")]),
+        (OPENED.format(24), "16:30", [("open", "2026-11-24")]),
+        (OPENED.format(25), "16:30", [(None, None)]),  # how it stood before is not known
+        (MADE_UP.format("12:00"), "16:30", [(None, None)]),
+        (MADE_UP.format("17:00"), "16:30", []),
+        (MADE_UP.format("17:00"), "", [(None, None)]),  # it may have been
+        (APART, "15:00", [(None, None)]),
+        (APART, "16:30", []),
+        (APART.replace("11-24", "11-23"), "16:30", []),
+        (APART.replace("11-24", "11-25"), "16:30", [(None, None)]),
+    ],
+)
+def test_a_cylinder_keeps_the_set_it_stood_in_as_that_stood_then(
+    said: str, at: str, stood: list[tuple[str | None, str | None]]
+) -> None:
+    cards = {"RB-014": GOOD, "RB-015": GOOD.replace("K118204", "K118205")}
+    book = make_book(cards, sets={"DB-02": SET + said})
+    hour = dt.time.fromisoformat(at) if at else None
+    then = book_then(book, ON, hour)
+    for id_ in cards:
+        got = sets_then(then, id_, ON, hour)
+        assert [(s.isolator, s.isolator_since) for s in got] == stood
+        for each in got:
+            assert (each.id, each.cylinders) == ("DB-02", ("RB-014", "RB-015"))
+            assert (each.manifold, str(each.rating)) == ("isolation manifold", "3442 psi")
 
 
 HOURS = st.integers(6, 20)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from msgspec import Struct, field
 
 from tankbook.output.drawing import Item, Line, Text
-from tankbook.output.incident import CAUTIONS, PRACTICE, Aside, heading, parts
+from tankbook.output.incident import CAUTIONS, PRACTICE, Aside, SheetPart, heading, parts
 from tankbook.output.page import Page
 from tankbook.output.paper.face import PaperError, baseline, height, printable, wrapped
 from tankbook.output.paper.form import PAPER
@@ -58,13 +58,17 @@ class _Sheet(Struct):
             self._said(f"- {caution}", self.size)
         for part in parts(self.incident, self.settings, self.page, self.aside):
             self.y += APART
-            self._keep(height(3, self.size, LEADING))
+            self._keep(self._high(part) if part.together else height(3, self.size, LEADING))
             self._rule()
             if part.title:
                 self._said(part.title, self.size + 1, bold=True)
             for name, said in part.facts:
                 self._fact(name, said)
         return self.pages
+
+    def _high(self, part: SheetPart) -> float:
+        """How high a part is whose facts are all lines to write on."""
+        return APART + height(1, self.size + 1, LEADING) + WRITING * len(part.facts)
 
     def _keep(self, high: float) -> None:
         if self.y + high > self.paper[1] - MARGIN:
