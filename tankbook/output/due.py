@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Container, Iterable, Sequence
 from typing import Any, TypeVar
 
 from tankbook.output.page import Page, counted, plain_date
 from tankbook.output.tables import Column, Table
 from tankbook.output.words import NOT_ADVICE, Sources, obligation
+from tankbook.records.rulerow import Obligation
 from tankbook.records.words import Status
 from tankbook.rules.answers import Due, DueKind, State, Tally
 from tankbook.rules.lapsed import mend_of
@@ -88,9 +89,32 @@ def a_or_an(word: str) -> str:
     return "an" if word[0] in "aeiou" else "a"
 
 
-def note(item: Due) -> str:
-    """The same, for a column: `held`, `out, spared`."""
-    found = [STANDS[status] for status in item.stands]
+Line = tuple[str, tuple[DueKind, str, str, Obligation]]
+"""A line of a list: the id it stands under, and whose obligation it tells."""
+
+
+def _line(item: Due) -> Line:
+    return item.id, item.owner
+
+
+def repeats(dues: Iterable[Due]) -> frozenset[Line]:
+    """The lines of sets that tell again what another line of the list tells, its cylinder's own
+    or that of a set before: those left are as many as `Tally` counts."""
+    items = list(dues)
+    told = {d.owner for d in items if d.kind is not DueKind.SET}
+    found = set()
+    for item in items:
+        if item.kind is DueKind.SET and item.owner in told:
+            found.add(_line(item))
+        told.add(item.owner)
+    return frozenset(found)
+
+
+def note(item: Due, again: Container[Line] = ()) -> str:
+    """The same, for a column: `held`, `out, spared`; of a line of a set that is among those told
+    `again`, of which cylinder it was counted: `also RB-044`."""
+    found = [f"also {item.part}"] if _line(item) in again else []
+    found += [STANDS[status] for status in item.stands]
     return ", ".join([*found, "spared"] if item.spared is not None else found)
 
 
@@ -117,9 +141,11 @@ def _precision(item: Due) -> str | None:
     return "month" if item.whole_month else "day"
 
 
-def _columns(sources: Sources | None = None, *, noted: bool = False) -> Table[Due]:
+def _columns(sources: Sources | None = None, dues: Sequence[Due] = ()) -> Table[Due]:
     """What `due` says of an obligation; with `sources`, people are told the rules' numbers, with
-    `noted` what spares it and where its cylinder is kept."""
+    the `dues` listed what spares one, where its cylinder is kept, and which are told twice."""
+    again = repeats(dues)
+    noted = any(note(d, again) for d in dues)
 
     def cited(item: Due) -> int | None:
         return sources.number(item.row) if sources is not None and item.row else None
@@ -137,7 +163,7 @@ def _columns(sources: Sources | None = None, *, noted: bool = False) -> Table[Du
         Column("hours_left", hours),
         Column("expected", lambda d: d.expected),
         Column("", _stands, "left", right=True),
-        Column("", lambda d: note(d) or None, "note" if noted else None, none="", wrap=True),
+        Column("", lambda d: note(d, again) or None, "note" if noted else None, none="", wrap=True),
         Column("", cited, "rule" if sources else None, none="none", right=True),
         Column("state", lambda d: d.state),
         Column("why", lambda d: d.why or None),
@@ -163,7 +189,7 @@ def data(dues: Iterable[Due]) -> list[dict[str, Any]]:
 
 def lines(dues: Sequence[Due], page: Page) -> str:
     """The table alone."""
-    return _told(_columns(noted=any(map(note, dues))), dues, page)
+    return _told(_columns(dues=dues), dues, page)
 
 
 def _told(columns: Table[Due], dues: Sequence[Due], page: Page) -> str:
@@ -184,7 +210,7 @@ def _sentence(columns: Table[Due], item: Due, page: Page) -> str:
 def sourced(dues: Sequence[Due], page: Page, between: str = "") -> list[str]:
     """The table with a column of the rules' numbers, what stands `between`, and the rules."""
     sources = Sources()
-    columns = _columns(sources, noted=any(map(note, dues)))
+    columns = _columns(sources, dues)
     return [_told(columns, dues, page), between, "\n".join(sources.lines(page))]
 
 
@@ -255,8 +281,8 @@ def text(
     dues: Sequence[Due], shown: Sequence[Due], today: dt.date, horizon: dt.date, page: Page
 ) -> str:
     """The headline over all `dues`, a table of the `shown` ones and the rules they rest on."""
-    listed = {d.owner for d in shown if d.kind is not DueKind.SET}
-    once = [d for d in shown if d.kind is not DueKind.SET or d.owner not in listed]
+    again = repeats(shown)
+    once = [d for d in shown if _line(d) not in again]
     whys = [
         "; ".join(filter(None, (f"{named(d)} {obligation(d.obligation)}: {d.why}", mend_of(d))))
         for d in once

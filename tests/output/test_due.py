@@ -118,6 +118,27 @@ def test_the_headline_counts(row: Callable[..., RuleRow]) -> None:
     assert said([], 1) == "nothing overdue; 0 due within 1 day"
 
 
+def test_the_lines_that_tell_nothing_again_are_as_many_as_were_counted(page: Page) -> None:
+    """A set's line beside its cylinder's, or beside another set's, is marked; alone it is not."""
+    of_set = replace(VISUAL, kind=DueKind.SET, id="DB-01", part="RB-014")
+    other = replace(of_set, id="DB-02")
+    person = replace(VISUAL, kind=DueKind.PERSON, id="MV", part="inspector")
+    for dues, marked in (
+        ([of_set, VISUAL, person], 1),
+        ([VISUAL, of_set], 1),
+        ([of_set, other], 1),
+        ([other, of_set, VISUAL], 2),
+        ([of_set], 0),
+        ([VISUAL, person], 0),
+    ):
+        rows = [line for line in output.lines(dues, Page(width=120)).splitlines() if "LATE" in line]
+        plain = [line for line in rows if "also RB-014" not in line]
+        assert (len(rows), len(rows) - len(plain)) == (len(dues), marked)
+        assert said(dues, 30).startswith(f"{len(plain)} overdue")
+        narrow = output.lines(dues, Page(width=30))
+        assert narrow.count("also RB-014") == marked
+
+
 def test_within_keeps_what_is_late_or_missing_and_drops_what_comes_later() -> None:
     near = replace(VISUAL, state=State.OK, next=ahead(80))
     far = replace(VISUAL, state=State.OK, next=ahead(91))

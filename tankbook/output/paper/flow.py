@@ -14,6 +14,7 @@ from msgspec.structs import replace
 
 from tankbook.output.drawing import MM, Box, Code, Line, Text, frame, moved
 from tankbook.output.drawing import Item as Mark
+from tankbook.output.page import NO_BREAK
 from tankbook.output.paper.code import code_rows, least_side
 from tankbook.output.paper.face import PaperError, baseline, fitted, height, width, wrapped
 
@@ -30,7 +31,7 @@ FIGURE_LEADING = 0.92
 LEAST_BESIDE = 12.0
 """The narrowest column [mm] beside a figure that words go into."""
 LEAST_BLANK = 14.0
-"""The shortest rule [mm] to write on."""
+"""The shortest rule [mm] to write on, unless what is written is known to be a few characters."""
 GAP = 1.6
 LARGEST_CODE = 22.0
 NAME_SCALE = 0.8
@@ -55,11 +56,11 @@ class Say(Struct, frozen=True):
 
 class Figure(Struct, frozen=True):
     """A figure to be read from afar, bold, `scale` over the plain size, and what it is: beside it
-    as far as its height goes, the rest below."""
+    as far as its height goes, the rest below. It `says` phrases, none of which is torn."""
 
     text: str
     scale: float
-    says: str
+    says: tuple[str, ...]
     leading: float = LEADING
     spare: int = 0
 
@@ -73,10 +74,12 @@ class FlowRow(Struct, frozen=True):
 
 
 class Blanks(Struct, frozen=True):
-    """Rules to write on by hand, each after its name and before its unit."""
+    """Rules to write on by hand, each after its name and before its unit, none shorter than `least`
+    [mm]."""
 
     parts: tuple[tuple[str, str], ...]
     spare: int = 0
+    least: float = LEAST_BLANK
 
 
 Item = Say | Figure | FlowRow | Blanks
@@ -206,7 +209,7 @@ class _Flow(Struct):
         self, text: str, x: float, size: float, bold: bool, leading: float = LEADING
     ) -> bool:
         """A paragraph from `x` on, each line as wide as there is room beside the code."""
-        rest = " ".join(text.split())
+        rest = text
         while rest:
             lines = wrapped(rest, self.box.x + self._room() - x, size, bold)
             if lines is None:
@@ -219,13 +222,11 @@ class _Flow(Struct):
         return True
 
     def _say(self, item: Say) -> bool:
-        size = max(SMALLEST, self.size * item.scale)
+        size, text = max(SMALLEST, self.size * item.scale), " ".join(item.text.split())
         if not item.shrinks:
-            return self._lines(item.text, self.box.x, size, item.bold, item.leading)
-        fit = fitted(item.text, self._room(), size, min(size, SMALLEST + 1), item.bold)
-        return fit is not None and self._lines(
-            item.text, self.box.x, fit.size, item.bold, item.leading
-        )
+            return self._lines(text, self.box.x, size, item.bold, item.leading)
+        fit = fitted(text, self._room(), size, min(size, SMALLEST + 1), item.bold)
+        return fit is not None and self._lines(text, self.box.x, fit.size, item.bold, item.leading)
 
     def _figure(self, item: Figure) -> bool:
         size, top = max(SMALLEST, self.size * item.scale), self.y
@@ -234,7 +235,8 @@ class _Flow(Struct):
             return False
         at = baseline(top, size) - height(1, size, 1.0 - FIGURE_LEADING)
         self.marks.append(Text(self.box.x, at, item.text, size, bold=True))
-        x, rest = self.box.x + wide + GAP, " ".join(item.says.split())
+        rest = " ".join(phrase.replace(" ", NO_BREAK) for phrase in item.says)
+        x = self.box.x + wide + GAP
         beside = self._beside(rest, right - x, height(1, size, 1.0), item.leading)
         for said in beside:
             line = self._down(self.size, item.leading)
@@ -245,7 +247,9 @@ class _Flow(Struct):
 
     def _beside(self, text: str, room: float, high: float, leading: float) -> tuple[str, ...]:
         """The lines of a sentence that stand beside a figure of that height; none where it goes
-        below whole in as many lines as would be left of it."""
+        below whole in as many lines as would be left of it, or a word is wider than the room."""
+        if any(width(word, self.size, True) > room for word in text.split(" ")):
+            return ()
         lines = wrapped(text, room, self.size, True) if room >= LEAST_BESIDE else None
         each = height(1, self.size, leading)
         beside = (lines or ())[: max(int((high + 1e-9) / each), 0)]
@@ -262,17 +266,31 @@ class _Flow(Struct):
             return False
         at = baseline(self.y, self.size)
         self.marks.append(Text(self.box.x, at, item.name, name.size))
-        return self._lines(item.value, self.box.x + column, self.size, True)
+        value = " ".join(item.value.split())
+        return self._lines(value, self.box.x + column, self.size, True)
 
     def _blanks(self, item: Blanks) -> bool:
-        for parts in self._in_lines(item.parts):
-            share = self._room() / len(parts)
+        for parts in self._in_lines(item):
             high = max(self._writing(), height(1, self.size, LEADING))
-            at = self.y + high - 1.2
-            for n, (name, unit) in enumerate(parts):
-                self._blank(self.box.x + n * share, at, share - GAP, name, unit)
+            at, x = self.y + high - 1.2, self.box.x
+            for (name, unit), wide in zip(parts, self._shares(parts, item.least), strict=True):
+                self._blank(x, at, wide - GAP, name, unit)
+                x += wide
             self.y += high
         return self.y <= self.box.bottom + 1e-6
+
+    def _shares(self, parts: tuple[tuple[str, str], ...], least: float) -> list[float]:
+        """How much of a line [mm] each blank has, its gap included: all the same, else what its
+        name and unit take and a rule as long as the others'."""
+        room, said = self._room(), [self._named(name, unit) for name, unit in parts]
+        if room / len(parts) - GAP - max(said) >= least:
+            return [room / len(parts)] * len(parts)
+        rule = (room - sum(said)) / len(parts)
+        return [each + rule for each in said]
+
+    def _named(self, name: str, unit: str) -> float:
+        """The width [mm] of what stands before and behind a rule."""
+        return width(f"{name} {unit}", self._small()) + 2.0
 
     def _writing(self) -> float:
         low, high = WRITING
@@ -287,17 +305,16 @@ class _Flow(Struct):
         if unit:
             self.marks.append(Text(end + 1.0, at, unit, size))
 
-    def _in_lines(
-        self, parts: tuple[tuple[str, str], ...]
-    ) -> Iterator[tuple[tuple[str, str], ...]]:
+    def _in_lines(self, item: Blanks) -> Iterator[tuple[tuple[str, str], ...]]:
         """The blanks, as many side by side as leave each a rule long enough to write on."""
-        size = self._small()
-        rest = parts
+        rest = item.parts
         while rest:
             count = len(rest)
             while count > 1 and any(
-                self._room() / count - GAP - width(f"{a} {b}", size) - 2.0 < LEAST_BLANK
-                for a, b in rest[:count]
+                share - GAP - self._named(*part) < item.least
+                for part, share in zip(
+                    rest[:count], self._shares(rest[:count], item.least), strict=True
+                )
             ):
                 count -= 1
             yield rest[:count]

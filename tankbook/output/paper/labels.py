@@ -29,6 +29,7 @@ NO_DIVE = "NOT FOR DIVING"
 NOT_UP_THERE = "not to be breathed at the surface"
 
 OWN = "Shop label. It is no test mark and no official sticker."
+OWN_SHORT = "Shop label, no official sticker."
 SLIP = "A shop's slip. It is no test certificate."
 
 
@@ -111,14 +112,23 @@ class _LabelParts(Struct, frozen=True):
     framed: bool = False
     largest: float = 12.0
     own: str = OWN
+    own_short: str = OWN_SHORT
     coded: bool = True
     """Whether it has a code; what has none is for the smallest labels, and short of room."""
 
 
 def _foot(shop: Shop, made: _LabelParts) -> tuple[Item, ...]:
+    """Whose label it is, of what day, and what it is not: where room is short in one line, never
+    left out. A strip, which tells of one fill and is written on by its user, leaves it out last."""
+    when = f"{shop.ledger}, {plain_date(shop.today)}"
+    if not made.coded:
+        return (
+            Say(when, scale=0.8, spare=3),
+            Say(made.own, scale=0.7, spare=1, leading=CLOSE),
+        )
     return (
-        Say(f"{shop.ledger}, {plain_date(shop.today)}", scale=0.8, spare=0 if made.coded else 2),
-        Say(made.own, scale=0.7, spare=3),
+        Say(when, scale=0.8, spare=1, short=f"{when}. {made.own_short}"),
+        Say(made.own, scale=0.7, spare=1),
     )
 
 
@@ -138,7 +148,7 @@ def _legible(
             case Say():
                 return replace(item, text=said(item.text), short=said(item.short))
             case Figure():
-                return replace(item, text=said(item.text), says=said(item.says))
+                return replace(item, text=said(item.text), says=tuple(map(said, item.says)))
             case FlowRow():
                 return replace(item, value=said(item.value))
         return item
@@ -220,7 +230,15 @@ def _analysis(card: Card, shop: Shop) -> _LabelParts:
     body += _lean_rows(told_oxygen(held) if known else None, shop)
     foot = (
         Say("Diver: own analysis before use", scale=0.9),
-        Blanks((("oxygen", "%"), ("depth", ""), ("date", ""), ("signed", ""))),
+        Blanks(
+            (
+                ("oxygen", "%"),
+                *_helium_blank(held, "helium"),
+                ("depth", ""),
+                ("date", ""),
+                ("signed", ""),
+            )
+        ),
     )
     return _LabelParts(head, tuple(body), foot)
 
@@ -229,6 +247,9 @@ READ_ACROSS = 3.25
 """How much larger the depth on a strip is than the smallest type: figures of 5 mm (0.729 of the
 size of the face's bold) at 6 pt."""
 
+
+SHORT_BLANK = 8.0
+"""The shortest rule [mm] on a strip: `10.2`, or initials (own choice, no source)."""
 
 CLOSE = 1.05
 """How close the lines of a strip stand."""
@@ -240,9 +261,10 @@ def _strip(card: Card, shop: Shop) -> _LabelParts:
     assert held.oxygen is not None  # else it is refused, as without a setting
     assert most is not None
     try:
-        depth, why = str(depth_limit(held.oxygen, most)), f"MAXIMUM DEPTH, at {most} oxygen."
+        depth = str(depth_limit(held.oxygen, most))
+        why = ["MAXIMUM DEPTH,", f"at {most} oxygen."]
     except GasError as error:
-        depth, why = NO_DIVE, f"{error}."
+        depth, why = NO_DIVE, f"{error}.".split()
     helium = f", He {held.helium:g} %" if held.helium is not None else ""
     figures = f"O2 {held.oxygen:g} %{helium}"
     at = f" at {held.temperature}" if held.temperature else ""
@@ -255,20 +277,32 @@ def _strip(card: Card, shop: Shop) -> _LabelParts:
     analysed = f"Analysed {on}, {held.analysed_by or '____'}."
     head = (
         Say(f"{card.id}  {held.gas}: {figures}", 1.2, bold=True, shrinks=True, leading=CLOSE),
-        Figure(depth, READ_ACROSS, " ".join((why, *_lean_words(held.oxygen, shop))), CLOSE),
+        Figure(depth, READ_ACROSS, (*why, *_lean_words(held.oxygen, shop)), CLOSE),
     )
-    body = (Say(f"{analysed} {both}", leading=CLOSE, spare=1, short=f"{analysed} {one}"),)
-    foot = (Blanks((("user: O2", "%"), ("initials", ""))),)
+    body = (Say(f"{analysed} {both}", leading=CLOSE, spare=2, short=f"{analysed} {one}"),)
+    foot = (
+        Blanks(
+            (("user: O2", "%"), *_helium_blank(held, "He"), ("initials", "")), least=SHORT_BLANK
+        ),
+    )
     return _LabelParts(head, body, foot, largest=10.0, coded=False)
 
 
 def _lean_words(oxygen: float, shop: Shop) -> Iterator[str]:
-    """What `_lean_rows` says, in a line."""
+    """What `_lean_rows` says, in phrases."""
     if not is_lean(oxygen):
         return
     least = from_where(oxygen, shop.least_oxygen)
-    from_on = "" if least.is_surface else f": least {least}"
-    yield f"NOT AT THE SURFACE{from_on}."
+    if least.is_surface:
+        yield "NOT AT THE SURFACE."
+    else:
+        yield from ("NOT AT THE SURFACE:", f"least {least}.")
+
+
+def _helium_blank(held: Contents, name: str) -> tuple[tuple[str, str], ...]:
+    """Where the user writes the helium read, of a gas that has some."""
+    has = held.helium or (held.gas is not None and held.gas.helium_percent)
+    return ((name, "%"),) if has else ()
 
 
 def _analysis_rows(held: Contents) -> Iterator[Item]:
@@ -397,7 +431,8 @@ def _of_user(card: Card) -> Iterator[Item]:
         yield FlowRow("user analysed", f"{read.oxygen} oxygen{helium}")
         yield FlowRow("deepest", f"{read.depth or 'not written'}, {read.initials or 'not signed'}")
     elif gas is None or not gas.is_air:
-        yield Blanks((("user: oxygen", "%"), ("deepest", ""), ("initials", "")))
+        helium_blank = _helium_blank(card.contents, "helium")
+        yield Blanks((("user: oxygen", "%"), *helium_blank, ("deepest", ""), ("initials", "")))
 
 
 def _out_to(card: Card) -> Rented | None:
@@ -433,7 +468,7 @@ def _slip(card: Card, shop: Shop) -> _LabelParts:
         Say(f"{CARE} Keep this slip with the cylinder's papers.", scale=0.9, spare=1),
         Blanks((("received by", ""), ("date", ""))),
     )
-    return _LabelParts(head, tuple(body), foot, largest=11.0, own=SLIP)
+    return _LabelParts(head, tuple(body), foot, largest=11.0, own=SLIP, own_short=SLIP)
 
 
 def _test(test: Requalified) -> str:

@@ -25,6 +25,8 @@ from tankbook.output.paper.face import PaperError
 from tankbook.output.paper.flow import SMALLEST, FlowRow, Say
 from tankbook.output.paper.grid import LabelGrid
 from tankbook.output.paper.labels import (
+    OWN,
+    OWN_SHORT,
     Shop,
     _depth_rows,
     _lean_rows,
@@ -299,7 +301,7 @@ def test_a_strip_says_before_all_how_deep(
     assert f"RB-014 {gas}: O2 {read}" in said
     assert "MAXIMUM DEPTH, at 1.4 bar abs oxygen." in said
     assert "Analysed 21 Nov 2026, MV. 200 bar" in said
-    assert "user: O2 % initials" in said
+    assert f"user: O2 % {'He % ' if 'trimix' in gas else ''}initials" in said
     assert ("NOT AT THE SURFACE: least 8 m / 25 ft." in said) == (gas == "trimix10/70")
     assert ("He 69.8 %" in said) == (gas == "trimix10/70")
 
@@ -352,21 +354,82 @@ def test_a_strip_of_every_gas_fits_on_every_sheet(
 
 @pytest.mark.parametrize("sheet", sorted(shipped.sheets()))
 @pytest.mark.parametrize("most", ["1.4 ata", "1.6 ata", "1.4 bar"])
-def test_what_stands_beside_a_depth_leaves_no_single_word_below(
-    sheet: str, most: str, card_of: Cards, today: dt.date, grid: Grids
+@pytest.mark.parametrize("gas", sorted(set(STRIP_GASES) - {"too rich to dive"}))
+def test_what_stands_beside_a_depth_leaves_no_phrase_torn(
+    gas: str, sheet: str, most: str, card_of: Cards, today: dt.date, grid: Grids
 ) -> None:
-    """A sentence that does not fit beside it whole goes below whole, where that takes no more
-    lines: its last word alone, under the figure, reads as a row of its own."""
-    named, read = STRIP_GASES["nitrox"]
+    """The end of a phrase alone, under the figure, reads as a row of its own."""
+    named, read = STRIP_GASES[gas]
     log = GAS.format(gas=named, more=f"{read}; analysed_by=MVW; temperature=12 degC")
     good = books.GOOD.replace("service: air", "service: oxygen")
     card = card_of(books.make_book({"RB-014": good}, log=log), "RB-014")
     number, unit = most.split()
-    shop = Shop("Quay", today, Page(), AbsolutePressure.of(float(number), unit))
-    pdf = print_labels([label_of(card, LabelKind.STRIP, shop)], grid(sheet), "test").pdf
-    lines = seen.text_of(pdf).splitlines()
-    assert any(line.endswith("oxygen.") for line in lines)
+    pressure = AbsolutePressure.of(float(number), unit)
+    label = label_of(card, LabelKind.STRIP, Shop("Quay", today, Page(), pressure))
+    lines = seen.text_of(print_labels([label], grid(sheet), "test").pdf).splitlines()
+    oxygen = card.contents.oxygen or 0
+    phrases = ["MAXIMUM DEPTH,", f"at {pressure} oxygen."]
+    least = from_where(oxygen, USUAL_LEAST)
+    if oxygen < 19.5:
+        phrases += ["NOT AT THE SURFACE." if least.is_surface else "NOT AT THE SURFACE:"]
+        phrases += [] if least.is_surface else [f"least {least}."]
+    assert [phrase for phrase in phrases if sum(phrase in line for line in lines) != 1] == []
     assert "oxygen." not in {line.strip() for line in lines}
+
+
+HELIUM_BOXES = {
+    LabelKind.STRIP: "user: O2 % He %",
+    LabelKind.RENTAL: "user: oxygen % helium %",
+    LabelKind.ANALYSIS: "oxygen % helium % depth",
+}
+
+
+@pytest.mark.parametrize("gas", sorted(set(STRIP_GASES) - {"air"}))
+@pytest.mark.parametrize("kind", HELIUM_BOXES)
+def test_who_dives_a_gas_with_helium_has_room_to_write_both(
+    kind: LabelKind, gas: str, card_of: Cards, today: dt.date, grid: Grids
+) -> None:
+    named, read = STRIP_GASES[gas]
+    log = GAS.format(gas=named, more=f"{read}; analysed_by=MVW; temperature=12 degC")
+    good = books.GOOD.replace("service: air", "service: oxygen")
+    card = card_of(books.make_book({"RB-014": good}, log=log), "RB-014")
+    shop = Shop("Quay", today, Page(), AbsolutePressure.of(1.4, "ata"))
+    for sheet in ("letter-30", "roll-60") if kind is LabelKind.STRIP else ("letter-tags",):
+        pdf = print_labels([label_of(card, kind, shop)], grid(sheet), "test").pdf
+        said = " ".join(seen.text_of(pdf).split())
+        assert (HELIUM_BOXES[kind] in said) is ("he=" in read)
+
+
+@pytest.mark.parametrize("sheet", sorted(shipped.sheets()))
+def test_no_label_but_a_strip_goes_without_saying_what_it_is_not(
+    sheet: str, cove: Book, card_of: Cards, shop: Shop, grid: Grids
+) -> None:
+    """Short of room or not, on every sheet it fits on."""
+    bare, fits = [], 0
+    for kind in (LabelKind.IDENTITY, LabelKind.RENTAL, LabelKind.DO_NOT_FILL, LabelKind.ANALYSIS):
+        for id_ in ("RB-012", "RB-011", "RB-041", "DB-01", "CU-072", "SF-054"):
+            try:
+                done = print_labels([label_of(card_of(cove, id_), kind, shop)], grid(sheet), "test")
+            except PaperError:
+                continue
+            fits += 1
+            for page in range(done.pages):
+                said = " ".join(seen.text_of(done.pdf).split("\f")[page].split())
+                if OWN not in said and OWN_SHORT not in said:
+                    bare.append((kind.value, id_))
+    assert fits
+    assert bare == []
+
+
+@pytest.mark.parametrize("id_", ["RB-012", "DB-01"])
+def test_a_rental_tag_of_the_usual_sheet_says_it_whole(
+    id_: str, cove: Book, card_of: Cards, today: dt.date, grid: Grids
+) -> None:
+    shop = Shop("Brindle Cove fill station", today, Page(), AbsolutePressure.of(1.4, "bar"))
+    label = label_of(card_of(cove, id_), LabelKind.RENTAL, shop)
+    pdf = print_labels([label], grid("letter-tags"), "test").pdf
+    assert OWN in " ".join(seen.text_of(pdf).split())
+    assert "Bring it back with gas in it" in seen.text_of(pdf)
 
 
 SMALL_SHEETS = {"letter-30", "roll-60"}
