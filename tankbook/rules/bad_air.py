@@ -6,7 +6,7 @@ import datetime as dt
 import re
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from enum import StrEnum
-from functools import cache
+from functools import cache, partial
 
 from msgspec import Struct
 from msgspec.structs import replace
@@ -77,8 +77,9 @@ class BadAir(Struct, frozen=True):
     Attributes:
         line: the fill.
         failed: the air test that failed, or what sounded.
-        certain: it was filled on the day of the sample that failed, or later, from that very source
-            or from what is not said; of an alarm, in all the time that it speaks of.
+        certain: its gas is suspect: it came from what failed, or from what holds of that by its
+            records, or from what is not said, in all the time that the sample or the alarm speaks
+            of. Else it came by way of what need not have held any of that.
         unsaid: the fill does not name a source of the station's, nor that it was filled elsewhere.
         topped: it was filled again since, and not emptied before that.
         analysed: the command that records an analysis of it which clears it; empty of a sample that
@@ -207,7 +208,8 @@ class _Spell(Struct, frozen=True):
         since: up to when each part was good, by the last good test before it: the end of its day.
         until: when it was answered: the beginning of its day, where nobody says at what time.
         store: of an alarm of the gas in a bank, that bank, by its name in small letters.
-        settled: from when an alarm says no more of what nobody recorded than a sample that failed.
+        settled: from when it says nothing more of what nobody recorded; an alarm then says what a
+            sample that failed does.
     """
 
     failed: Bad
@@ -253,13 +255,12 @@ class _Spell(Struct, frozen=True):
         that leaving it out never pays: but where the compressor itself passed, or the gas has no
         air in it. An outlet may be any where no other of its kind is said."""
         day, when = line.at.date(), local_time(line.at)
-        bad_by_then = self.sounded or day >= self.failed.on
-        sure = self.places | (self.behind if day < self.cleared else frozenset())
+        cleared = bool(self.behind) and day >= self.cleared
+        sure = self.places | (frozenset() if cleared else self.behind)
         if any(self.since[part] < when for part in by.parts & sure):
-            return BadAir(line, self.failed, certain=bad_by_then)
+            return BadAir(line, self.failed, certain=True)
         if by.unsaid:
-            passed = bool(self.behind) and day >= self.cleared
-            certain = bad_by_then and not passed and not _is_pure(line)
+            certain = not cleared and not _is_pure(line)
             return BadAir(line, self.failed, certain, unsaid=True)
         if by.others and not by.sources:
             return None
@@ -268,7 +269,9 @@ class _Spell(Struct, frozen=True):
         through = any(not by.parts & alike for alike in self.outlets)
         may_be = through or not by.sources or bool(by.sources & self.banks)
         may_be = may_be and self.pumped_since < when
-        return BadAir(line, self.failed, self.sounded) if may_be else None
+        # of what a bank gave that held any of it by its records, those tell (`_stored`)
+        certain = self.sounded or ((through or not by.sources) and not cleared)
+        return BadAir(line, self.failed, certain) if may_be else None
 
 
 def _end_of(day: dt.date) -> dt.datetime:
@@ -317,21 +320,33 @@ def _spell_of(book: Book, station: Station, alarm: CoAlarm) -> _Spell:
     if store:
         since[store] = _end_of(judge.good_before(station, store, sounded.on, {CO}))
         places |= {store}
-    settled = _settled(book, station, alarm)
+    settled = _settled(
+        book,
+        station,
+        alarm.answer.on if alarm.answer else None,
+        alarm.pumps,
+        lambda test: _is_without_co(book, test, sounded),
+    )
     return _Spell(
         sounded, places, frozenset(), dt.date.max, banks, {}, (), since, until, store, settled
     )
 
 
-def _settled(book: Book, station: Station, alarm: CoAlarm) -> dt.date:
-    """The first day on which each compressor that an alarm may be of was sampled well, for carbon
-    monoxide too, when the time of an air test, by every row in force, was up since the answer:
+def _settled(
+    book: Book,
+    station: Station,
+    answered: dt.date | None,
+    pumps: frozenset[str],
+    is_good: Callable[[AirTest], bool],
+) -> dt.date:
+    """The first day on which each compressor that something bad may be of was sampled well, for
+    what that was too, when the time of an air test, by every row in force, was up since the answer:
     nobody asks any more what was in a bank that was not read by then."""
-    up = air_judge(book).time_up(alarm.answer.on) if alarm.answer else None
+    up = air_judge(book).time_up(answered) if answered else None
     if up is None:
         return dt.date.max
     later = [t for t in that_stand(station.air_tests) if t.on > up]
-    good = [t for t in later if _is_without_co(book, t, alarm.reading)]
+    good = [t for t in later if is_good(t)]
     alone = len(own_names(station)) == 1
     days = (
         min(
@@ -342,7 +357,7 @@ def _settled(book: Book, station: Station, alarm: CoAlarm) -> dt.date:
             ),
             default=dt.date.max,
         )
-        for pump in alarm.pumps
+        for pump in pumps
     )
     return max(days, default=dt.date.max)
 
@@ -385,8 +400,16 @@ def _spells_of(book: Book, station: Station) -> Iterator[_Spell]:
             },
             tuple(_alike(station, part) for part in places - sources),
             {part: _end_of(on) for part, on in since.items()},
-            _begun(judge.answered_on(station, failed)),
+            _begun(answered := judge.answered_on(station, failed)),
+            settled=_settled(
+                book, station, answered, own & (places | behind), partial(_answers_it, book, failed)
+            ),
         )
+
+
+def _answers_it(book: Book, failed: AirTest, test: AirTest) -> bool:
+    """Whether a test passed all that another failed on."""
+    return book.station is not None and is_good(air_judge(book), book.station, test, [failed])
 
 
 def _begun(day: dt.date | None) -> dt.datetime:
@@ -561,7 +584,7 @@ def _stored(book: Book, line: LogLine) -> Iterator[BadAir]:
         by = local_time(line.at)
         for bad in _bad_in(book, banks[name], held, then, failed_by=dt.date.max, by=by):
             if not _is_of_sampled(book, banks[name], then, bad.failed):
-                yield BadAir(line, bad.failed, bad.sure is Sure.CERTAIN)
+                yield BadAir(line, bad.failed, certain=True)
 
 
 class Sure(StrEnum):
@@ -661,7 +684,14 @@ def _bad_in(
             continue
         if spell.sounded and (over or bank.name.casefold() not in spell.banks):
             continue
-        of_it = [(o, came) for o in origins if o.measured for came in _came(station, o, spell)]
+        # what nobody read before is not asked for ever, and came by the end of the spell if in it
+        asked, last = not spell.sounded and day < spell.settled, spell.ends - dt.timedelta(days=1)
+        told = (
+            replace(o, on=min(o.on, last)) if asked and o.since is None else o
+            for o in origins
+            if o.measured or (asked and o.since is None)
+        )
+        of_it = [(o, came) for o in told for came in _came(station, o, spell, unread=asked)]
         if not of_it:
             continue  # whatever was sampled
         sampled = max(_sampled_well(book, bank.name, spell, day), default=dt.date.min)
@@ -762,16 +792,17 @@ class _Came(Struct, frozen=True):
     into: dt.date = dt.date.min
 
 
-def _came(station: Station, origin: BankOrigin, spell: _Spell) -> Iterator[_Came]:
+def _came(station: Station, origin: BankOrigin, spell: _Spell, *, unread: bool) -> Iterator[_Came]:
     """How gas of a bank came from what failed. Of what was in it before its first record nobody
-    knows since when; it may be of that where the record is of before the answer."""
+    knows since when; it may be of that, though that record is of after the answer (`unread`)."""
     found = list[_Came]()
     for own in sorted(own_names(station) & (spell.places | spell.behind)):
         if not may_be_of(station, origin.source, {own}):
             continue
         ends = min(spell.ends, spell.cleared if own in spell.behind else spell.ends)
         good = _whole_to(spell.since[own])
-        if origin.on <= good or (origin.since or origin.on) >= ends:
+        since = origin.since or (dt.date.min if unread else origin.on)
+        if origin.on <= good or since >= ends:
             continue
         known = origin.since is not None and good < origin.since and origin.on < ends
         found.append(_Came(origin.since, origin.on, known))
