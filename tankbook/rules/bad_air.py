@@ -84,6 +84,8 @@ class BadAir(Struct, frozen=True):
         topped: it was filled again since, and not emptied before that.
         analysed: the command that records an analysis of it which clears it; empty of a sample that
             failed.
+        stays: what was bad stays behind in a vessel that is emptied.
+        emptied: the gas is gone, and what it left behind is not: nobody looked inside and cleaned.
     """
 
     line: LogLine
@@ -92,6 +94,8 @@ class BadAir(Struct, frozen=True):
     unsaid: bool = False
     topped: bool = False
     analysed: str = ""
+    stays: bool = False
+    emptied: bool = False
 
 
 class _Fed(Struct, frozen=True):
@@ -462,8 +466,8 @@ def _alike(station: Station, part: str) -> frozenset[str]:
 def bad_air_of(book: Book, card: Cylinder, told_from: float | None = None) -> BadAir | None:
     """The gas of a bad source that a cylinder holds: the newest that is certain, else the newest
     that may be, topped since or not; None where it holds none, was emptied since, or was sampled
-    itself since and found good. `told_from`: the share from which what may be is told, as
-    `TOLD_FROM`, if not said."""
+    itself since and found good. What stays behind asks for more than that (`soiled_by`).
+    `told_from`: the share from which what may be is told, as `TOLD_FROM`, if not said."""
     held = contents_of(book, card.id).pressure
     if not (_spells(book) or over_in(book, card.id)):
         return None
@@ -480,11 +484,46 @@ def bad_air_of(book: Book, card: Cylinder, told_from: float | None = None) -> Ba
     bad = next(reversed([b for b in found if b.certain] or found), None)
     over = next(_analysed_over(book, card, fills), None)
     bad = over or bad
+    if (bad is None or not bad.certain) and (behind := next(soiled_by(book, card), None)):
+        return replace(behind, emptied=True)
     if bad is None:
         return None
     sounded = isinstance(bad.failed, CoReading) and over is None
     analysed = analyses_co(book, card.id) if sounded else ""
-    return replace(bad, topped=bool(fills) and bad.line != fills[-1], analysed=analysed)
+    topped = bool(fills) and bad.line != fills[-1]
+    stays = _stays_behind(book, bad.failed)
+    return replace(bad, topped=topped, analysed=analysed, stays=stays)
+
+
+def soiled_by(book: Book, card: Cylinder, *, certain: bool = True) -> Iterator[BadAir]:
+    """The fills that put into a cylinder what stays behind in it, such as oil, the newest first,
+    unless it was looked inside and cleaned after that, or sampled itself and found good; those that
+    may have as well where not `certain`."""
+    if not any(_stays_behind(book, spell.failed) for spell in _spells(book)):
+        return
+    _ask_in_turn(book)
+    cared = cared_for(book, card)
+    for line in reversed(lines_into(book, card.id)):
+        if line.at.date() < cared:
+            return
+        for bad in _every_taken(book, line) if line.act is LogAct.FILL else ():
+            told = bad.certain or not certain
+            if told and _stays_behind(book, bad.failed) and _unless_sampled(book, card, bad):
+                yield replace(bad, stays=True)
+
+
+def cared_for(book: Book, card: Cylinder) -> dt.date:
+    """The day by which a cylinder was both looked inside and cleaned, as last; `date.min` where it
+    was not."""
+    looked = max(days_looked_inside(book, card), default=dt.date.min)
+    cleaned = max((c.on.first for c in standing(card.cleaned)), default=dt.date.min)
+    return min(looked, cleaned)
+
+
+def cleans(card: Cylinder) -> str:
+    """What takes out of a cylinder what stays behind in it, as commands."""
+    clean = f"tankbook clean {card.id} --to {card.service or Service.AIR}"
+    return f"look inside (`tankbook inspect`) and clean it (`{clean}`)"
 
 
 def _analysed_over(book: Book, card: Cylinder, fills: Lines) -> Iterator[BadAir]:
@@ -965,7 +1004,8 @@ def kept_back(book: Book, card: Cylinder, held: Held) -> Iterator[str]:
     sounded = max((a.reading.on for a in co_alarms(book) if a.reading.on <= recalled), default=None)
     # a recall for an alarm asks nothing of an older spell, that was over before it
     of_alarm = sounded is not None and not failures and sounded >= (newest or sounded)
-    if (bad := bad_air_of(book, card, None if of_alarm else 0.0)) is not None:
+    bad = bad_air_of(book, card, None if of_alarm else 0.0)
+    if bad is not None and not bad.emptied:
         sampled = f"have it sampled (`tankbook station air-test --source 'cylinder {card.id}'`)"
         sampled += "; or strike out a sample that was wrong"
         analysed = f"analyse it ({analyses_co(book, card.id)})"
@@ -976,31 +1016,21 @@ def kept_back(book: Book, card: Cylinder, held: Held) -> Iterator[str]:
         )
     else:
         yield from _never_sampled(book, card, held)
-    looked = max(days_looked_inside(book, card), default=dt.date.min)
-    cleaned = max((c.on.first for c in standing(card.cleaned)), default=dt.date.min)
-    clean = f"tankbook clean {card.id} --to {card.service or Service.AIR}"
-    if says_soiled(held.why) and min(looked, cleaned) < recalled:
+    if says_soiled(held.why) and cared_for(book, card) < recalled:
+        yield f"{card.id} was recalled for what stays behind ({held.why}): {cleans(card)}"
+        return
+    for left in soiled_by(book, card, certain=False) if station and not of_alarm else ():
+        failed = left.failed
+        # an older spell, that was over before this recall, is not what it may be about
+        of_it = left.certain or failed in failures or failed.on == newest
+        if not of_it or not isinstance(failed, AirTest):
+            continue
+        wrong = ", ".join(sorted(failed_on(judge, failed))) or "what it does not say"
         yield (
-            f"{card.id} was recalled for what stays behind ({held.why}): look inside (`tankbook"
-            f" inspect`) and clean it (`{clean}`)"
+            f"{card.id} was filled on {left.line.at.date()} with air that failed on {wrong}, which"
+            f" stays behind: {cleans(card)}"
         )
         return
-    for line in reversed(lines_into(book, card.id)) if station and not of_alarm else ():
-        day = line.at.date()
-        each = _every_taken(book, line) if line.act is LogAct.FILL else ()
-        left = (_unless_sampled(book, card, bad) for bad in each)
-        samples = [b.failed for b in left if b and isinstance(b.failed, AirTest)]
-        for failed in (t for t in samples if soils(book, [t])):
-            # an older spell, that was over before this recall, is not what it is about
-            of_it = failed in failures or failed.on == newest
-            if not of_it or min(looked, cleaned) > day:
-                continue
-            wrong = ", ".join(sorted(failed_on(judge, failed))) or "what it does not say"
-            yield (
-                f"{card.id} was filled on {day} with air that failed on {wrong}, which stays"
-                f" behind: look inside (`tankbook inspect`) and clean it (`{clean}`)"
-            )
-            return
 
 
 def _failed_last(book: Book, by: dt.date) -> dt.date | None:

@@ -394,8 +394,10 @@ compressor: {{name: C1}}
 banks:
   - name: B1
     water_volume: 48 L
+    readings: [{{on: 2026-10-20, pressure: 4000 psi}}]
     raised: [{{on: {raised}, from: 0 psi, to: 4000 psi}}]
 air_tests:
+  - {{on: 2026-11-01, by: Lab, result: pass, source: C1, co: 1 ppm, {values}}}
   - {{on: 2026-11-10, by: Lab, result: fail, source: C1, co: 14 ppm, {values}}}
   - {{on: 2026-11-12, by: Lab, result: pass, source: C1, co: 1 ppm, {values}}}
 """

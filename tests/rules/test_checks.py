@@ -36,6 +36,7 @@ from tankbook.rules.checks import CHECKS, Scope, check
 from tankbook.rules.gate import may_fill
 from tankbook.rules.hand_over import may_hand_over
 from tankbook.rules.inforce import facts_of, rules_of
+from tankbook.rules.leaving import against_leaving
 from tankbook.rules.limits import limit_of
 from tankbook.rules.recall import by_source
 from tankbook.rules.spelling import ids_like, ids_near, looks_like
@@ -1354,13 +1355,13 @@ ATTACKED: dict[str, tuple[Seed, bool]] = {
         ),
         True,
     ),
-    "before the sample that failed: it is told": (breathed("2026-11-04"), True),
+    "before the sample that failed": (breathed("2026-11-04"), False),
     "before it, and topped till a twentieth is left": (
         breathed("2026-11-04", "", TOPPED % "140 psi"),
-        True,
+        False,
     ),
-    "before it, and topped once": (breathed("2026-11-04", "", TOPPED % "1400 psi"), True),
-    "from who knows where before it": (breathed("2026-11-04", ""), True),
+    "before it, and topped once": (breathed("2026-11-04", "", TOPPED % "1400 psi"), False),
+    "from who knows where before it": (breathed("2026-11-04", ""), False),
     # to leave out where it came from is no way round
     "from who knows where after it": (breathed("2026-11-06", ""), False),
     "filled on the day of the good one": (breathed("2026-11-10"), True),
@@ -2936,7 +2937,7 @@ ATTACKED: dict[str, tuple[Seed, bool]] = {
     "filled from the outlet of what failed": (breathed("2026-11-06", "C1 outlet"), False),
     "filled from the compressor, by its kind": (breathed("2026-11-06", "compressor"), False),
     "filled from two, one of which failed": (breathed("2026-11-06", "C1/B1"), False),
-    "filled from the outlet, before the sample": (breathed("2026-11-04", "C1 outlet"), True),
+    "filled from the outlet, before the sample": (breathed("2026-11-04", "C1 outlet"), False),
 }
 
 
@@ -3573,8 +3574,7 @@ def test_bad_air_goes_on_into_what_is_filled_from_a_cylinder(
     other = {"B": with_lines(GOOD, serial="K9999", marks=None)}
     book = replace(seed, log=lines + on, others=other).book()
     found = [f for f in check(book, TODAY) if f.code == "bad-air" and "A" in f.touches]
-    told = severity if before != "2026-11-04" else Severity.WARN
-    assert [f.severity for f in found] == ([told] if severity else [])
+    assert [f.severity for f in found] == ([severity] if severity else [])
 
 
 @pytest.mark.parametrize(
@@ -3878,19 +3878,19 @@ def test_a_reading_is_held_to_what_was_analysed_at_the_fill(
 @pytest.mark.parametrize(
     ("name", "told"),
     [
-        ("before the sample that failed: it is told", True),
+        ("before the sample that failed", True),
         ("and drained", False),
         ("filled on the day of the good one", False),
         ("from who knows where before it", True),
-        ("before it, and topped till a twentieth is left", False),
+        ("before it, and topped till a twentieth is left", True),
         ("before it, and topped once", True),
-        ("from who knows where after it", False),  # it refuses
+        ("from who knows where after it", True),
         ("filled from somewhere else", False),
     ],
 )
-def test_air_of_a_failed_test_is_told(name: str, told: bool) -> None:
+def test_air_of_a_failed_test_is_refused(name: str, told: bool) -> None:
     answer = may_fill(ATTACKED[name][0].book(), "A", TODAY)
-    assert ("bad-air" in {r.code for r in answer.warnings}) is told
+    assert ("bad-air" in {r.code for r in answer.refusals}) is told
 
 
 @pytest.mark.parametrize(
@@ -4597,6 +4597,8 @@ def test_a_stamped_look_bears_a_stamp_or_a_name(more: str, told: bool) -> None:
 
 
 BAD_AIR = "on: 2026-09-12, standard: cga-grade-e, result: fail, co: 14 ppm, odour: oil"
+SMOKY_AIR = BAD_AIR.replace("odour: oil", "odour: none")
+"""Of it nothing stays behind in a vessel that is emptied."""
 GOOD_AIR = "standard: cga-grade-e, result: pass, co: 1 ppm, odour: none"
 
 
@@ -4622,9 +4624,9 @@ positions: [{name: P1, kind: whip}, {name: P2, kind: whip}]
 air_tests: ["""
 
 
-def _air(*tests: tuple[str, str, str]) -> Book:
+def _air(*tests: tuple[str, str, str], bad: str = BAD_AIR) -> Book:
     each = ", ".join(
-        f"{{{BAD_AIR.replace('2026-09-12', on)}, source: {at}}}"
+        f"{{{bad.replace('2026-09-12', on)}, source: {at}}}"
         if kind == "fail"
         else f"{{on: {on}, {GOOD_AIR.replace('co: 1 ppm, ', '' if kind == 'half' else 'co: 1 ppm, ')}, source: {at}}}"
         for kind, on, at in tests
@@ -4706,7 +4708,7 @@ HALF = ("half", "2026-11-06", "C1")
         # a fill's source is read as a sample's is
         *((C1_FAILED, source, "", Severity.FAULT) for source in ("compressor", "C1 outlet", "C1/B1")),
         *((C1_FAILED, source, "", Severity.FAULT) for source in ("C1 B1", "filter F1", "C1 + O2")),
-        *((C1_FAILED, source, "P1", Severity.WARN) for source in ("B1", "banks", "B1 + O2", "B")),
+        *((C1_FAILED, source, "P1", Severity.FAULT) for source in ("B1", "banks", "B1 + O2", "B")),
         # what is not said is taken for what failed
         *((C1_FAILED, source, "P1", Severity.FAULT) for source in ("direct", "", "C2", "B1+C2", "P1")),
         *((B1_FAILED, source, "", Severity.FAULT) for source in ("", "B9", "bank 1")),  # or N1
@@ -4734,7 +4736,7 @@ HALF = ("half", "2026-11-06", "C1")
         (C1_CLEARED, "C1", "P1+W2", None),
         (C1_CLEARED, "C1", "P1+W1", Severity.FAULT),
         (C1_CLEARED, "C1 via W1", "", Severity.FAULT),
-        (C1_CLEARED, "B1", "W2", Severity.WARN),
+        (C1_CLEARED, "B1", "W2", Severity.FAULT),  # nobody knows when that was pumped
         ((*W1_FAILED, HALF), "C1", "W2", Severity.FAULT),
         ((("fail", "2026-11-05", "P1"), ("pass", "2026-11-05", "C1")), "C1", "P2", None),
         ((("fail", "2026-11-05", "P1"), ("pass", "2026-11-05", "C1")), "C1", "P1", Severity.FAULT),
@@ -4777,16 +4779,16 @@ LOOKED_IN = f"[{OLD}, {{on: 2026-11-11, by: MV, checklist: annual, result: pass}
         ([NOT_SAID], {}, Severity.FAULT),
         ([NOT_SAID, TOPPED], {}, Severity.FAULT),
         ([NOT_SAID, TOPPED.replace("source=C1", "source=elsewhere")], {}, Severity.FAULT),
-        ([f"{NOT_SAID}; source=B1", TOPPED], {}, Severity.WARN),  # topping does not lose it
+        ([f"{NOT_SAID}; source=B1", TOPPED], {}, Severity.FAULT),  # topping does not lose it
         ([f"{NOT_SAID}; source=B1", TOPPED, DRAINED.replace("-11T", "-14T")], {}, None),
         ([NOT_SAID.replace("; to=2900 psi", ""), TOPPED], {}, Severity.FAULT),
         ([NOT_SAID.replace("; to=2900 psi", "")], {}, Severity.FAULT),  # how full is not known
         ([NOT_SAID, "at=2026-11-11T09:30:00+01:00; cylinder=A; act=reading; to=300 psi; by=MV", TOPPED], {}, Severity.FAULT),
         # between the last good sample and the one that failed
-        ([NOT_SAID.replace("11-07", "11-03")], {}, Severity.WARN),
-        ([NOT_SAID.replace("11-07", "11-03"), TOPPED], {}, Severity.WARN),
-        ([f"{NOT_SAID.replace('11-07', '11-03')}; source=C1", TOPPED], {}, Severity.WARN),
-        ([f"{NOT_SAID.replace('11-07', '11-03')}; source=B1", TOPPED], {}, Severity.WARN),
+        ([NOT_SAID.replace("11-07", "11-03")], {}, Severity.FAULT),
+        ([NOT_SAID.replace("11-07", "11-03"), TOPPED], {}, Severity.FAULT),
+        ([f"{NOT_SAID.replace('11-07', '11-03')}; source=C1", TOPPED], {}, Severity.FAULT),
+        ([f"{NOT_SAID.replace('11-07', '11-03')}; source=B1", TOPPED], {}, Severity.FAULT),
         ([NOT_SAID.replace("11-07", "11-01")], {}, None),
         ([NOT_SAID.replace("11-07", "11-10")], {}, None),  # open again
         # emptied, and filled from what is good
@@ -4815,29 +4817,76 @@ def test_bad_air_is_let_go_only_emptied(
     sets = {"D": "cylinders: [A, B]\nisolator: none\n"} if more else {}
     log = "\n".join(lines)
     log = log.replace("cylinder=A", "cylinder=D").replace("+01:00 A", "+01:00 D") if sets else log
-    book = replace(Seed(card, log=log, others=more, sets=sets).book(), station=_air(*tests).station)
+    book = replace(
+        Seed(card, log=log, others=more, sets=sets).book(),
+        station=_air(*tests, bad=SMOKY_AIR).station,
+    )
     for id_ in cylinders:
         answer = may_fill(book, id_, TODAY)
         assert ("bad-air" in {r.code for r in answer.refusals}) is (told is Severity.FAULT)
         assert ("bad-air" in {r.code for r in answer.warnings}) is (told is Severity.WARN)
 
 
+LOOKED_TO = f"[{OLD}, {{on: 2026-11-%s, by: MV, checklist: annual, result: pass}}]"
+CLEANED = "[{on: 2026-11-%s, by: MV, to: air}]"
+FROM_QUAY = FROM_NOTHING.replace("source=C1", "source=elsewhere: Quay")
+MOISTURE = "on: 2026-09-12, standard: cga-grade-e, result: fail, co: 1 ppm, water: 900 mg/m3"
+
+
+@pytest.mark.parametrize(
+    ("bad", "stays"),
+    [(SMOKY_AIR, False), (BAD_AIR, True), (MOISTURE, True), ("on: 2026-09-12, result: fail", True)],
+)
+@pytest.mark.parametrize("filled", ["2026-11-03", "2026-11-07"])
+@pytest.mark.parametrize(
+    ("lines", "looked", "cleaned", "let_go"),
+    [
+        ([], "", "", ""),
+        ([TOPPED], "", "", ""),
+        ([TOPPED], "20", "21", "stays"),  # cleaned, which lets the gas out
+        ([DRAINED], "", "", "gas"),
+        ([DRAINED, FROM_QUAY], "", "", "gas"),
+        ([DRAINED], "11", "", "gas"),
+        ([DRAINED], "", "11", "gas"),
+        ([DRAINED], "11", "11", "stays"),
+        ([DRAINED, FROM_QUAY], "11", "11", "stays"),
+        ([DRAINED, FROM_QUAY], "02", "02", "gas"),  # of before it
+    ],
+)
+def test_what_stays_behind_is_let_go_looked_inside_and_cleaned_though_nobody_held_it(
+    bad: str, stays: bool, filled: str, lines: list[str], looked: str, cleaned: str, let_go: str
+) -> None:
+    """Draining answers for carbon monoxide; topping for nothing."""
+    card = {"inspected": LOOKED_TO % looked} if looked else {}
+    card |= {"cleaned": CLEANED % cleaned} if cleaned else {}
+    log = "\n".join([f"{NOT_SAID.replace('2026-11-07', filled)}; source=C1", *lines])
+    tests = (("pass", "2026-11-01", "C1"), *C1_FAILED)
+    book = replace(Seed(card, log=log).book(), station=_air(*tests, bad=bad).station)
+    held = let_go == "" or (stays and let_go == "gas")
+    answer = may_fill(book, "A", TODAY)
+    assert ("bad-air" in {r.code for r in answer.refusals}) is held
+    assert "bad-air" not in {r.code for r in answer.warnings}
+    told = [r for r in answer.refusals if r.code == "bad-air"]
+    assert all(("clean it" in (r.mend or "")) is stays for r in told)
+    assert against_leaving(book, "A", TODAY) == tuple(f"{r.text}; {r.mend}" for r in told)
+
+
 @pytest.mark.parametrize(
     ("readings", "tests", "told"),
     [
-        ("", C1_FAILED, Severity.WARN),
+        ("", C1_FAILED, Severity.FAULT),
         ("05 2000, 06 4000", C1_FAILED, Severity.FAULT),  # pumped since the sample
         ("05 2000, 07 4000", C1_FAILED, Severity.FAULT),
-        ("05 3000, 08 4000", C1_FAILED, Severity.WARN),  # after the fill
+        ("05 3000, 08 4000", C1_FAILED, Severity.FAULT),  # after the fill
         ("05 1500, 08 4000", C1_FAILED, Severity.FAULT),  # before it, which a lower one cannot give
-        ("04 2000, 06 4000", C1_FAILED, Severity.WARN),  # before the sample, or after
-        ("05 4000, 06 4300", C1_FAILED, Severity.WARN),  # warmer
-        ("05 4000, 06 3000", C1_FAILED, Severity.WARN),
+        ("04 2000, 06 4000", C1_FAILED, Severity.FAULT),  # before the sample, or after
+        ("05 4000, 06 4300", C1_FAILED, Severity.FAULT),  # warmer
+        ("05 4000, 06 3000", C1_FAILED, Severity.FAULT),
         ("05 2000, 06 4000", (*C1_FAILED, ("pass", "2026-11-07", "B1")), Severity.FAULT),
         ("05 2000, 05 4000", (*C1_FAILED, ("pass", "2026-11-06", "B1")), Severity.WARN),
         ("05 2000, 06 4000", B1_FAILED, Severity.FAULT),
         ("05 2000, 06 4000", W1_FAILED, Severity.FAULT),
-        ("05 2000, 06 4000", C1_CLEARED, Severity.WARN),  # of another day's air
+        ("05 2000, 06 4000", C1_CLEARED, Severity.FAULT),  # of another day's air
         ("05 2000, 06 4000", (("fail", "2026-11-05", "B2"),), None),
     ],
 )  # fmt: skip
@@ -4892,7 +4941,7 @@ def test_who_never_names_a_source_has_a_way_out_after_a_failed_sample(
     each = ", ".join(
         f"{{on: {on}, {GOOD_AIR}}}"
         if kind == "pass"
-        else f"{{{BAD_AIR.replace('2026-09-12', on)}{', ' + void if kind == 'void' else ''}}}"
+        else f"{{{SMOKY_AIR.replace('2026-09-12', on)}{', ' + void if kind == 'void' else ''}}}"
         for kind, on in (("pass", "2026-10-01"), *tests)
     )
     book = Seed(log="\n".join(lines), station=f"{PLACES}{each}]").book()
@@ -4927,7 +4976,8 @@ def test_bad_air_went_through_an_open_isolator_into_the_other_side(
         "0": "T11:00:00+00:00; act=drain; to=0 psi",
     }
     made = [f"at=2026-11-07{lines[w]}; cylinder={n}; by=MV" for w, n in map(str.split, log)]
-    station = _air(("fail", "2026-11-05", "C1"), ("pass", "2026-11-09", "C1")).station
+    tests = (("fail", "2026-11-05", "C1"), ("pass", "2026-11-09", "C1"))
+    station = _air(*tests, bad=SMOKY_AIR).station
     cards = {n: with_lines(GOOD, serial=f"K{n}") for n in "AB"}
     sets = {"D": f"cylinders: [A, B]\nisolator: {isolator}\n"}
     book = make_book(cards, sets=sets, log="\n".join(made))

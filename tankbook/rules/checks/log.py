@@ -21,7 +21,7 @@ from tankbook.records.settings import People
 from tankbook.records.words import LogAct, Skill
 from tankbook.rules.air import by_others
 from tankbook.rules.answers import Contents
-from tankbook.rules.bad_air import BadAir, tells_bad
+from tankbook.rules.bad_air import BadAir, cleans, tells_bad
 from tankbook.rules.bank_air import Beyond
 from tankbook.rules.bank_gas import FromUnknown
 from tankbook.rules.checks.declared import (
@@ -712,19 +712,26 @@ def air_of_others_was_tested(card: Cylinder, untested: FromUnknown | None) -> It
 
 @on_cylinder("bad-air", FAULT, since="0.2", adverse=True)
 def air_was_good(card: Cylinder, bad_air: BadAir | None) -> Iterator[Says]:
-    """Nothing holds air of a source that failed its test: what was filled after the sample that
-    failed is a fault, topped since or not, and so is what does not say its source. What came before
-    it, or by way of a bank not known to have been pumped since, is told until it is emptied.
+    """Nothing holds air of a source that failed its test: what was filled from that since its last
+    good sample is a fault, topped since or not, and so is what does not say its source. What came
+    by way of a bank that is not known to have been pumped since is told until it is emptied. Of what
+    stays behind it is a fault until it was looked inside and cleaned as well.
     """
     if bad_air is None:
         return
     line, failed = bad_air.line, bad_air.failed
+    if bad_air.emptied:
+        text = f"it held air of {line.at.date()}, and {tells_bad(failed)}; that stays behind"
+        yield Says(line.where, f"{text} in it, emptied or not", cleans(card))
+        return
     text = f"it holds air of {line.at.date()}, and {tells_bad(failed)}"
     text += "; it was only topped since" if bad_air.topped else ""
     text += "; its source is not said, or is no part here" if bad_air.unsaid else ""
     mend = "drain it to 0 and log that: `tankbook drain`"
     if bad_air.analysed:
         mend = f"analyse it: {bad_air.analysed}; or {mend}"
+    if bad_air.stays:
+        mend += f"; then {cleans(card)}, as that stays behind"
     if bad_air.unsaid:
         how = f"`tankbook correct {line.cylinder} fill {line.at.date()} --set source=...`"
         mend = f"say what it was filled from, and sign that: {how}; or {mend}"
