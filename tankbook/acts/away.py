@@ -20,7 +20,9 @@ from tankbook.acts.common import (
     text_reasons,
 )
 from tankbook.acts.dispatch import note_to, tests_of
-from tankbook.acts.options import Flag, Ids, Opt
+from tankbook.acts.leaving import LEFT
+from tankbook.acts.options import Flag, Ids, Left, Opt
+from tankbook.acts.rent import fact_note
 from tankbook.acts.soundness import sound
 from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder, is_customers
@@ -29,6 +31,7 @@ from tankbook.records.entries import Sent, standing
 from tankbook.records.words import AskedThere, Bled, SentFor, ValveSent
 from tankbook.rules.counter import notes_of
 from tankbook.rules.fill_history import not_here
+from tankbook.rules.leaving import gas_against_sending
 from tankbook.units import PartialDate
 
 
@@ -52,13 +55,15 @@ def send(
         ValveSent | None, Opt("fitted|off", "Whether they go with their valves fitted, or off.")
     ] = None,
     bled: Bleeding = None,
+    happened: Left = "",
     by: str,
     on: dt.date,
 ) -> Act | Refusal:
     """Send cylinders to a requalifier or a repairer, so that none is ever simply missing; or with a
     fault back to their supplier: they are gone then, and `back` if they are returned.
 
-    One that let no flow be heard when it was bled goes as if full, and is held besides.
+    One that let no flow be heard when it was bled goes as if full, and is held besides. What was
+    recalled or is suspect is let out here before it goes, where it can be.
     """
     if not to and for_ is SentFor.REQUALIFICATION:
         to = book.settings.requalifier or ""
@@ -70,6 +75,13 @@ def send(
         reasons += [r for c in cylinders for r in _not_ours(c)]
     else:
         reasons += text_reasons(why=why)
+    reasons += text_reasons(happened=happened)
+    known = book.as_known_on(on)
+    cards = (known.cylinders.get(c.id) for c in cylinders if bled is None)
+    against = {card.id: gas_against_sending(known, card) for card in cards if card is not None}
+    if not happened:
+        bleed = "let it out (`tankbook drain`), or say how it was bled: --bled"
+        reasons += [f"{text}; {bleed}; {LEFT}" for texts in against.values() for text in texts]
     reasons += [
         f"{c.id} is {gone}: it is not here to be sent"
         for c in cylinders
@@ -79,15 +91,23 @@ def send(
         return refusal(reasons)
     said: dict[str, Any] = {"why": why or None, "paper": paper or None}
     said |= {"asked": tuple(dict.fromkeys(ask)), "with_valve": valve}
-    entry = Sent(on=PartialDate.of(on), by=by, to=to, for_=for_, bled=bled, **said)
-    drafts = [Draft(c).enter("sent", entry).stand(book) for c in cylinders]
+    drafts = []
+    for each in cylinders:
+        note = fact_note(happened, against.get(each.id, ())) if happened else None
+        entry = Sent(
+            on=PartialDate.of(on), by=by, to=to, for_=for_, bled=bled, note=note, **said
+        )  # fmt: skip
+        drafts.append(Draft(each).enter("sent", entry).stand(book))
     if bled is Bled.NO_FLOW:
         drafts = [held_for_full(book, d, by=by, on=on) for d in drafts]
     who = named(c.id for c in cylinders)
-    sentence = f"Sent {who} to {to} for {for_}"
+    fact = "Logged as a fact: sent" if happened else "Sent"
+    sentence = f"{fact} {who} to {to} for {for_}"
     if for_ is SentFor.SUPPLIER:
-        sentence = f"Returned {who} to the supplier {to}: {why}"
+        fact = "Logged as a fact: returned" if happened else "Returned"
+        sentence = f"{fact} {who} to the supplier {to}: {why}"
     notes = [n for c in cylinders for n in notes_of(book, c)]
+    notes += [f"WARNING: {text}" for texts in against.values() for text in texts]
     notes += [
         f"one side of {name} goes: once they are apart, say so: "
         f"`tankbook unpair {name} --bled heard`"
@@ -100,7 +120,7 @@ def send(
             f"{who}: gone till `tankbook back {cylinders[0].id}`; what is sent in its place is a "
             "cylinder of its own (`tankbook book-in`)"
         )
-    note = shlex.quote(note_to(book, entry.on, to))
+    note = shlex.quote(note_to(book, PartialDate.of(on), to))
     notes.append(f"the note to go with them: `tankbook dispatch {note} --pdf note.pdf`")
     return sound(book, act_of("send", drafts, sentence, notes), drafts, on, fact=True)
 

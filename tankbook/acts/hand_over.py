@@ -84,7 +84,7 @@ class Sale(Struct, frozen=True):
     sticker_number: str = ""
     shown: Showing = NOTHING_SHOWN
     happened: str = ""
-    """Why it is recorded whatever the buyer did not show of its gas: it has left already."""
+    """Why it is recorded whatever keeps it here: it has left already."""
 
 
 def hand_over(book: Book, id_: str, sale: Sale, *, by: str, on: dt.date) -> Act | Refusal:
@@ -102,10 +102,10 @@ def hand_over(book: Book, id_: str, sale: Sale, *, by: str, on: dt.date) -> Act 
     asked = may_hand_over(known, id_, on)
     if asked.sticker_first and not sale.sticker_number:
         sale = replace(sale, sticker_number=number_aside(book, cylinder) or "")
-    reasons += [f"{id_}: {text}" for text in asked.reasons]
     of_gas = asked_of_gas(known, id_, sale.shown.taken(id_, sale.to), on)
+    against = tuple(dict.fromkeys((*asked.reasons, *of_gas.against)))
     if not sale.happened:
-        reasons += [f"{id_}: {text}; {LEFT}" for text in of_gas.against]
+        reasons += [f"{id_}: {text}; {LEFT}" for text in against]
     reasons += _not_for_sale(book, cylinder)
     number, used = sale.slip or next_slip(book, on), slips_used(book)
     if number in used:
@@ -119,7 +119,7 @@ def hand_over(book: Book, id_: str, sale: Sale, *, by: str, on: dt.date) -> Act 
         more = {"sticker_number": sale.sticker_number} if sale.sticker_number else {}
         draft = draft.amend("inspected", full, sticker_on=on, **more)
     price = sale.price or cylinder.price
-    note = fact_note(sale.happened, of_gas.against) if sale.happened else None
+    note = fact_note(sale.happened, against) if sale.happened else None
     entry = HandedOver(
         on=PartialDate.of(on), by=by, to=sale.to, price=price, slip=number,
         analysed=sale.shown.analysed.get(id_), note=note,
@@ -134,9 +134,10 @@ def hand_over(book: Book, id_: str, sale: Sale, *, by: str, on: dt.date) -> Act 
         "show the buyer the slip, and have what it holds analysed in front of them",
         *((f"it was sold for {cylinder.owner}, whose it was",) if cylinder.owner else ()),
         *(f"WARNING: {text}" for text in asked.warnings),
-        *(f"WARNING: {text}" for text in (*of_gas.against, *of_gas.warnings)),
+        *(f"WARNING: {text}" for text in (*against, *of_gas.warnings)),
     )
-    return sound(book, act_of("hand-over", [draft], sentence, notes, seen), [draft], on)
+    act = act_of("hand-over", [draft], sentence, notes, seen)
+    return sound(book, act, [draft], on, fact=bool(sale.happened))
 
 
 def _as_written(cylinder: Cylinder, known: Inspected) -> Inspected:

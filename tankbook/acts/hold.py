@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import datetime as dt
-import re
 from collections.abc import Iterator
 from typing import Annotated, Self
 
@@ -35,7 +34,7 @@ from tankbook.records.kinds import Adverse
 from tankbook.records.life import is_open
 from tankbook.records.station import BankHeld
 from tankbook.records.words import LogAct, Status
-from tankbook.rules.bad_air import kept_back
+from tankbook.rules.bad_air import is_recall, kept_back
 from tankbook.rules.bank_held import banks_held
 from tankbook.rules.clearing import is_let_go_unread, tells
 from tankbook.rules.fill_history import lines_about
@@ -43,7 +42,6 @@ from tankbook.rules.recall import Recall
 from tankbook.rules.signing import bench_of
 from tankbook.rules.status import status_of
 from tankbook.units import PartialDate, UnitError, quoted, time_of_day
-from tankbook.units.patterns import pattern
 
 
 def hold(
@@ -245,7 +243,7 @@ def _released(
         return f"{cylinder.id} was held on {early[0].on}, after {on}"
     then = book.as_known_on(on)
     for held in holds if cylinder.id in then.cylinders else ():
-        if held.recall or _RECALLED.match(held.why):
+        if is_recall(held):
             card = then.cylinders[cylinder.id]
             if kept := list(kept_back(then, card, held)):
                 return "; ".join(kept)
@@ -264,10 +262,6 @@ def _released(
             return got
         draft = got
     return draft
-
-
-_RECALLED = pattern(r"recall of (?!by notice)", re.IGNORECASE)
-"""How a hold of a recall was worded before it said so by itself."""
 
 
 def _of_day(cylinder: Cylinder, day: PartialDate) -> list[Held]:

@@ -994,43 +994,68 @@ def _unless_sampled(book: Book, card: Cylinder, bad: BadAir | None) -> BadAir | 
     return None if good else bad
 
 
+_RECALLED = pattern(r"recall of (?!by notice)", re.IGNORECASE)
+"""How a hold of a recall was worded before it said so by itself."""
+
+
+def recalled_as(card: Cylinder) -> tuple[Held, ...]:
+    """The holds of recalls of gas that stand on a cylinder, oldest first."""
+    return tuple(h for h in standing(card.held) if h.released is None and is_recall(h))
+
+
+def is_recall(held: Held) -> bool:
+    """Whether a cylinder was held for a recall of its gas."""
+    return bool(held.recall or _RECALLED.match(held.why))
+
+
 def kept_back(book: Book, card: Cylinder, held: Held) -> Iterator[str]:
     """Why a cylinder that was set aside by a recall of gas is not let go: the log shows that air
     in it, however little of it topping has left; or it soiled the inside, and nobody looked there
     and cleaned it since."""
-    _ask_in_turn(book)
-    station, judge, recalled = book.station, air_judge(book), held.on.first
-    failures, newest = failures_by(book, recalled), _failed_last(book, recalled)
-    sounded = max((a.reading.on for a in co_alarms(book) if a.reading.on <= recalled), default=None)
-    # a recall for an alarm asks nothing of an older spell, that was over before it
-    of_alarm = sounded is not None and not failures and sounded >= (newest or sounded)
-    bad = bad_air_of(book, card, None if of_alarm else 0.0)
-    if bad is not None and not bad.emptied:
-        sampled = f"have it sampled (`tankbook station air-test --source 'cylinder {card.id}'`)"
-        sampled += "; or strike out a sample that was wrong"
-        analysed = f"analyse it ({analyses_co(book, card.id)})"
-        yield (
-            f"{card.id} still holds air of {bad.line.at.date()}, and {tells_bad(bad.failed)}:"
-            " drain it to 0 and log that (`tankbook drain`), and fill it from a good source; or "
-            f"{analysed if isinstance(bad.failed, CoReading) else sampled}"
-        )
-    else:
-        yield from _never_sampled(book, card, held)
+    yield from still_holds(book, card, held)
+    recalled = held.on.first
     if says_soiled(held.why) and cared_for(book, card) < recalled:
         yield f"{card.id} was recalled for what stays behind ({held.why}): {cleans(card)}"
         return
-    for left in soiled_by(book, card, certain=False) if station and not of_alarm else ():
+    failures, newest = failures_by(book, recalled), _failed_last(book, recalled)
+    asked = book.station is not None and not _is_of_alarm(book, recalled)
+    for left in soiled_by(book, card, certain=False) if asked else ():
         failed = left.failed
         # an older spell, that was over before this recall, is not what it may be about
         of_it = left.certain or failed in failures or failed.on == newest
         if not of_it or not isinstance(failed, AirTest):
             continue
-        wrong = ", ".join(sorted(failed_on(judge, failed))) or "what it does not say"
+        wrong = ", ".join(sorted(failed_on(air_judge(book), failed))) or "what it does not say"
         yield (
             f"{card.id} was filled on {left.line.at.date()} with air that failed on {wrong}, which"
             f" stays behind: {cleans(card)}"
         )
         return
+
+
+def still_holds(book: Book, card: Cylinder, held: Held) -> Iterator[str]:
+    """That the gas for which a cylinder was set aside by a recall is in it still."""
+    bad = bad_air_of(book, card, None if _is_of_alarm(book, held.on.first) else 0.0)
+    if bad is None or bad.emptied:
+        yield from _never_sampled(book, card, held)
+        return
+    sampled = f"have it sampled (`tankbook station air-test --source 'cylinder {card.id}'`)"
+    sampled += "; or strike out a sample that was wrong"
+    analysed = f"analyse it ({analyses_co(book, card.id)})"
+    yield (
+        f"{card.id} still holds air of {bad.line.at.date()}, and {tells_bad(bad.failed)}:"
+        " drain it to 0 and log that (`tankbook drain`), and fill it from a good source; or "
+        f"{analysed if isinstance(bad.failed, CoReading) else sampled}"
+    )
+
+
+def _is_of_alarm(book: Book, recalled: dt.date) -> bool:
+    """Whether a recall of a day is for an alarm: it asks nothing of an older spell, that was over
+    before it."""
+    sounded = max((a.reading.on for a in co_alarms(book) if a.reading.on <= recalled), default=None)
+    if sounded is None or failures_by(book, recalled):
+        return False
+    return sounded >= (_failed_last(book, recalled) or sounded)
 
 
 def _failed_last(book: Book, by: dt.date) -> dt.date | None:

@@ -10,10 +10,12 @@ from msgspec import Struct
 from tankbook.gas import AIR_GAS, Gas, GasError
 from tankbook.gas.depth import USUAL_LIMIT, depth_limit
 from tankbook.records.book import Book
+from tankbook.records.cylinder import Cylinder
 from tankbook.records.entries import GasAnalysed
 from tankbook.records.rulerow import Gate, Obligation
 from tankbook.records.words import UserLevel
 from tankbook.rules.answers import Contents, Reason
+from tankbook.rules.bad_air import bad_air_of, kept_back, recalled_as, still_holds, tells_bad
 from tankbook.rules.conditions import Condition
 from tankbook.rules.fill_history import contents_of
 from tankbook.rules.gas_unknown import Unknown
@@ -43,7 +45,8 @@ class Taken(Struct, frozen=True):
 
 
 def against_leaving(book: Book, id_: str, today: dt.date) -> tuple[str, ...]:
-    """Why a cylinder is not handed out, be it to its owner, as the rule rows in force have it.
+    """Why a cylinder is not handed out, be it to its owner, as the rule rows in force have it; and
+    that it was recalled for its gas, and may not be let go yet.
 
     Args:
         book: the records, as known today.
@@ -52,7 +55,25 @@ def against_leaving(book: Book, id_: str, today: dt.date) -> tuple[str, ...]:
     """
     refused = may_fill(book, id_, today, station=False).refusals
     found = [r for r in refused if r.code in KEEPS_HERE]
-    return tuple(f"{r.text}; {r.mend}" if r.mend else r.text for r in found)
+    recalled = (
+        text
+        for each in book.members(id_)
+        if (card := book.cylinders.get(each)) is not None
+        for held in recalled_as(card)
+        for text in kept_back(book, card, held)
+    )
+    told = (f"{r.text}; {r.mend}" if r.mend else r.text for r in found)
+    return tuple(dict.fromkeys((*told, *recalled)))
+
+
+def gas_against_sending(book: Book, card: Cylinder) -> tuple[str, ...]:
+    """Why the gas in a cylinder does not leave for a test house, a repairer or a supplier: it is
+    suspect, or was recalled. What that left behind is cleaned there, too."""
+    bad = bad_air_of(book, card)
+    if bad is not None and bad.certain and not bad.emptied:
+        return (f"{card.id} holds air of {bad.line.at.date()}, and {tells_bad(bad.failed)}",)
+    recalled = (text for held in recalled_as(card) for text in still_holds(book, card, held))
+    return tuple(dict.fromkeys(recalled))
 
 
 def told_leaving(book: Book, id_: str, today: dt.date) -> tuple[str, ...]:

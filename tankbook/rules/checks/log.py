@@ -714,8 +714,8 @@ def air_of_others_was_tested(card: Cylinder, untested: FromUnknown | None) -> It
 def air_was_good(card: Cylinder, bad_air: BadAir | None) -> Iterator[Says]:
     """Nothing holds air of a source that failed its test: what was filled from that since its last
     good sample is a fault, topped since or not, and so is what does not say its source. What came
-    by way of a bank that is not known to have been pumped since is told until it is emptied. Of what
-    stays behind it is a fault until it was looked inside and cleaned as well.
+    by way of a bank not known to have been pumped since is told until it is emptied. What stays
+    behind is a fault until it was looked inside and cleaned as well.
     """
     if bad_air is None:
         return
