@@ -34,7 +34,7 @@ from tankbook.records.kinds import Adverse
 from tankbook.records.life import is_open
 from tankbook.records.station import BankHeld
 from tankbook.records.words import LogAct, Status
-from tankbook.rules.bad_air import is_recall, kept_back
+from tankbook.rules.bad_air import kept_back
 from tankbook.rules.bank_held import banks_held
 from tankbook.rules.clearing import is_let_go_unread, tells
 from tankbook.rules.fill_history import lines_about
@@ -243,7 +243,7 @@ def _released(
         return f"{cylinder.id} was held on {early[0].on}, after {on}"
     then = book.as_known_on(on)
     for held in holds if cylinder.id in then.cylinders else ():
-        if is_recall(held):
+        if held.is_recall:
             card = then.cylinders[cylinder.id]
             if kept := list(kept_back(then, card, held)):
                 return "; ".join(kept)
@@ -322,9 +322,9 @@ _BEHIND = frozenset({Adverse.INSPECTED, Adverse.REQUALIFIED})
 # --- a recall ------------------------------------------------------------------------------------
 
 
-_NEVER_HELD = frozenset({Status.SOLD, Status.CONDEMNED})
-"""Where a hold says nothing: it is not the ledger's any more, or never holds gas again. What is
-lost may turn up."""
+_NEVER_HELD = frozenset({Status.CONDEMNED})
+"""Where a hold says nothing: it never holds gas again. What is lost may turn up, and what was sold
+may walk in."""
 
 
 def hold_all(

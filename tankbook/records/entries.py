@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import re
 from collections.abc import Iterable, Sequence
 from typing import ClassVar, TypeAlias, TypeVar
 
@@ -43,6 +44,7 @@ from tankbook.records.words import (
     Work,
 )
 from tankbook.units import GaugePressure, Length, Money, PartialDate, Percent, Torque, Volume
+from tankbook.units.patterns import pattern
 
 
 class Void(Record, frozen=True, kw_only=True):
@@ -215,6 +217,10 @@ class Inspected(DoneElsewhere, frozen=True, kw_only=True):
     at: dt.time | None = key(TIME_OF_DAY, AT, "16:30")
 
 
+_RECALLED = pattern(r"recall of (?!by notice)", re.IGNORECASE)
+"""How a hold of a recall was worded before it said so by itself."""
+
+
 class Held(Entry, frozen=True, kw_only=True):
     """Set aside until somebody decides."""
 
@@ -233,6 +239,11 @@ class Held(Entry, frozen=True, kw_only=True):
     def said(self) -> tuple[str, ...]:
         """Why it was set aside, and what was noted of it."""
         return tuple(filter(None, (self.why, self.note)))
+
+    @property
+    def is_recall(self) -> bool:
+        """Whether it was set aside by a recall of the gas in it."""
+        return bool(self.recall or _RECALLED.match(self.why))
 
 
 class Sent(Entry, frozen=True, kw_only=True):

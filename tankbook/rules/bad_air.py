@@ -994,20 +994,6 @@ def _unless_sampled(book: Book, card: Cylinder, bad: BadAir | None) -> BadAir | 
     return None if good else bad
 
 
-_RECALLED = pattern(r"recall of (?!by notice)", re.IGNORECASE)
-"""How a hold of a recall was worded before it said so by itself."""
-
-
-def recalled_as(card: Cylinder) -> tuple[Held, ...]:
-    """The holds of recalls of gas that stand on a cylinder, oldest first."""
-    return tuple(h for h in standing(card.held) if h.released is None and is_recall(h))
-
-
-def is_recall(held: Held) -> bool:
-    """Whether a cylinder was held for a recall of its gas."""
-    return bool(held.recall or _RECALLED.match(held.why))
-
-
 def kept_back(book: Book, card: Cylinder, held: Held) -> Iterator[str]:
     """Why a cylinder that was set aside by a recall of gas is not let go: the log shows that air
     in it, however little of it topping has left; or it soiled the inside, and nobody looked there

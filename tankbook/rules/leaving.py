@@ -12,10 +12,11 @@ from tankbook.gas.depth import USUAL_LIMIT, depth_limit
 from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.entries import GasAnalysed
+from tankbook.records.life import still_open
 from tankbook.records.rulerow import Gate, Obligation
 from tankbook.records.words import UserLevel
 from tankbook.rules.answers import Contents, Reason
-from tankbook.rules.bad_air import bad_air_of, kept_back, recalled_as, still_holds, tells_bad
+from tankbook.rules.bad_air import bad_air_of, kept_back, still_holds, tells_bad
 from tankbook.rules.conditions import Condition
 from tankbook.rules.fill_history import contents_of
 from tankbook.rules.gas_unknown import Unknown
@@ -55,11 +56,13 @@ def against_leaving(book: Book, id_: str, today: dt.date) -> tuple[str, ...]:
     """
     refused = may_fill(book, id_, today, station=False).refusals
     found = [r for r in refused if r.code in KEEPS_HERE]
+    cards = (book.cylinders.get(each) for each in book.members(id_))
     recalled = (
         text
-        for each in book.members(id_)
-        if (card := book.cylinders.get(each)) is not None
-        for held in recalled_as(card)
+        for card in cards
+        if card is not None
+        for held in still_open(card.held)
+        if held.is_recall
         for text in kept_back(book, card, held)
     )
     told = (f"{r.text}; {r.mend}" if r.mend else r.text for r in found)
@@ -72,8 +75,9 @@ def gas_against_sending(book: Book, card: Cylinder) -> tuple[str, ...]:
     bad = bad_air_of(book, card)
     if bad is not None and bad.certain and not bad.emptied:
         return (f"{card.id} holds air of {bad.line.at.date()}, and {tells_bad(bad.failed)}",)
-    recalled = (text for held in recalled_as(card) for text in still_holds(book, card, held))
-    return tuple(dict.fromkeys(recalled))
+    recalled = (h for h in still_open(card.held) if h.is_recall)
+    told = (text for held in recalled for text in still_holds(book, card, held))
+    return tuple(dict.fromkeys(told))
 
 
 def told_leaving(book: Book, id_: str, today: dt.date) -> tuple[str, ...]:

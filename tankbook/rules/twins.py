@@ -12,6 +12,7 @@ from msgspec import Struct
 
 from tankbook.records.book import Book, once_per_book
 from tankbook.records.cylinder import Cylinder
+from tankbook.records.life import still_open
 from tankbook.records.settings import Person
 from tankbook.records.words import Skill, Status
 from tankbook.rules.clearing import open_findings, open_inspection, open_test
@@ -79,6 +80,8 @@ def _set_aside(book: Book, card: Cylinder) -> str | None:
         return "failed in its test"
     rentals = rentals_of(book, card.id)
     bad = open_inspection(bench, card) is not None or any(open_findings(bench, card, rentals))
+    if found is Status.HELD:  # whoever has it at the counter is told of the recall
+        return next((f"held: {h.why}" for h in still_open(card.held) if h.is_recall), found)
     return found or ("not passed by its inspection" if bad else None)
 
 
