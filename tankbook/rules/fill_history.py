@@ -321,6 +321,17 @@ def _opened_at(
             yield _time(day, at), _told(book, True, by, PartialDate.of(day))
 
 
+_BEGINNING = dt.datetime.combine(dt.date.min, dt.time.min)
+
+
+def _manifold_off(book: Book, card: Cylinder) -> Iterator[dt.datetime]:
+    """When its set was made up or taken apart, and was heard to be let out for that."""
+    for doubles in _sets_of(book, card.id):
+        for day, at, by in doubles.opened():
+            if _told(book, True, by, PartialDate.of(day)) is LetOut.KNOWN:
+                yield _time(day, at)
+
+
 def let_out_before(book: Book, card: Cylinder, cleaning: Cleaned) -> tuple[dt.datetime, ...]:
     """When the gas of a cylinder is known to have been let out by the end of the day or month of a
     cleaning, by anything else."""
@@ -869,6 +880,7 @@ def rises_among(
     emptied = [(w[0], w[1] if i.on.day else dt.datetime.combine(i.on.last, end)) for i, w in looked]
     said = (when for when, how in _opened_at(book, card) if how is not LetOut.NOT_SAID)
     emptied += map(_when_done, said)
+    bared = [_when_done(when) for when in _manifold_off(book, card)]
     for place, line in enumerate(lines):
         back = told.get(_gap(place))
         before = (_gap(place), back, None) if back is not None else before
@@ -876,7 +888,12 @@ def rises_among(
         opened = any(since < first and last < at for first, last in emptied)
         begun = line.from_ if line.cylinder in names else None  # of another side: not of this one
         read = begun if line.act is LogAct.FILL else line.to
-        if before and opened and read is not None and _is_half_full(card, read):
+        alone = line.cylinder == card.id  # of the day of that itself: a side by itself, after it
+        last_at = local_time(lines[place - 1].at) if place else _BEGINNING
+        off = any(last_at < a and (z < at or (alone and a < at)) for a, z in bared)
+        if off and read is not None:  # nobody purges one by itself afterwards, as after a look
+            before = (_gap(place), NOTHING, None)
+        elif before and opened and read is not None and _is_half_full(card, read):
             before = (
                 before[0],
                 NOTHING,

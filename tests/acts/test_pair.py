@@ -242,3 +242,22 @@ def test_it_is_not_made_up_before_its_sides_were_made(shelf: Shelf) -> None:
     early = pair(seen(shelf), "DB-03", SIDES, by="MV", on=dt.date(2020, 1, 1))
     assert isinstance(early, Refusal)
     assert "made up on 2020-01-01, before RB-014 was made (2024-03)" in "; ".join(early.reasons)
+
+
+@pytest.mark.parametrize(
+    ("began", "told"), [("0 psi", False), ("150 psi", False), ("500 psi", True), ("1600 psi", True)]
+)
+@pytest.mark.parametrize("filled", ["", "DB-03", "RB-014"])
+@pytest.mark.parametrize("day", ["2026-11-23", "2026-11-24"])
+def test_a_side_that_nobody_filled_since_begins_with_nothing(
+    shelf: Shelf, began: str, told: bool, filled: str, day: str
+) -> None:
+    """What is in it all the same is of nobody knows what, whether any fill is logged before."""
+    shelf.texts["fills/2026.csv"] = HEADER
+    made(shelf, on=dt.date(2026, 11, 21))
+    shelf.texts["fills/2026.csv"] += line("2026-11-22", filled) if filled else ""
+    shelf.do(unpair, "DB-03", bled=Bled.HEARD, by="MV", on=dt.date(2026, 11, 23))
+    begun = line(day, "RB-014").replace("fill,,", f"fill,{began},")
+    shelf.texts["fills/2026.csv"] += begun
+    answer = may_fill(seen(shelf).as_known_on(TODAY), "RB-014", TODAY, station=False)
+    assert ("unexplained-contents" in {r.code for r in answer.refusals}) is told
