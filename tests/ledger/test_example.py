@@ -58,7 +58,6 @@ def test_the_advice_it_gives_is_meant(book: Book) -> None:
         ("permit", "cylinders/CU-072.yaml"),
         ("permit", "cylinders/CU-072.yaml"),
         ("no-marks", "cylinders/SF-052.yaml"),
-        ("bad-air", "fills/2026.csv"),
         ("filled-while", "fills/2026.csv"),
     ]
 
