@@ -150,6 +150,8 @@ def bank_cleaned(
     if minute is None and on in days:
         line = f"`tankbook station bank-clean {bank.name} --on {on} --at HH:MM`"
         reasons.append(f"{bank.name} was read or raised that day: {line} says which was first")
+    if minute is not None and any((r.on, r.at) == (on, minute) for r in that_stand(bank.raised)):
+        reasons.append(f"{bank.name} was raised in that minute: --at HH:MM says which was first")
     entry = BankCleaned(on=on, at=minute, by=by, method=method or None)
     if any(entry == replace(each, source=entry.source) for each in that_stand(bank.cleaned)):
         reasons.append(f"that cleaning of {bank.name} is already on record")

@@ -343,6 +343,8 @@ def raise_bank(
     minute = minute_of(at)
     if any((r.on, r.to, r.at) == (on, to, minute) for r in that_stand(bank.raised)):
         reasons.append(f"that {bank.name} was raised to {to} then is already on record")
+    if minute is not None and any((c.on, c.at) == (on, minute) for c in that_stand(bank.cleaned)):
+        reasons.append(f"{bank.name} was cleaned in that minute: --at HH:MM says which was first")
     asked, notes = _over_pressure(book, station, bank, to, happened)
     if reasons or asked:
         return refusal([*reasons, *asked])

@@ -10,7 +10,7 @@ import pytest
 from acting import TODAY, Shelf
 
 from tankbook.acts.station_day import bump_tested, carbon_monoxide
-from tankbook.acts.station_papers import no_period
+from tankbook.acts.station_papers import bank_cleaned, no_period
 from tankbook.acts.station_parts import (
     change_gauge,
     check_gauge,
@@ -20,7 +20,8 @@ from tankbook.acts.station_parts import (
     set_regulator,
     upkept,
 )
-from tankbook.acts.station_upkeep import bank_tested, change_filter, meter, read_banks
+from tankbook.acts.station_upkeep import bank_tested, change_filter, meter, raise_bank, read_banks
+from tankbook.records.edits import Refusal
 from tankbook.records.rulerow import Obligation
 from tankbook.records.words import Method
 from tankbook.rules.schedule import State, due_of_station
@@ -280,3 +281,26 @@ def test_upkeep_that_the_meter_cannot_have_shown_is_refused_for_one_reason(
     said = shelf.refuse(upkept, "oil", meter=h(at), by="MV", on=on)
     assert said.startswith(f"upkeep oil was done at {at} h on {on}; the hour meter of C1 {told}")
     assert "filter" not in said
+
+
+@pytest.mark.parametrize(("minute", "refused"), [("16:00", True), ("16:01", False)])
+@pytest.mark.parametrize("first", ["cleaned", "raised"])
+def test_a_bank_is_not_cleaned_and_raised_in_one_minute(
+    first: str, minute: str, refused: bool
+) -> None:
+    """Nobody could say which was first: whether what was pumped is in it still."""
+    shelf = acting.shelf()
+    shelf.texts["station.yaml"] = (
+        "compressor: {name: C1}\nbanks:\n  - {name: B1, water_volume: 48 L, gas: air}\n"
+    )
+    by = {"by": "MV", "on": acting.TODAY}
+    acts = {
+        "cleaned": lambda at: bank_cleaned(shelf.book, "B1", method="dried", at=at, **by),
+        "raised": lambda at: raise_bank(shelf.book, "B1", to=GaugePressure.of(4000, "psi"), at=at, **by),
+    }  # fmt: skip
+    later = "raised" if first == "cleaned" else "cleaned"
+    shelf.make(acts[first](dt.time(16)))
+    got = acts[later](dt.time.fromisoformat(minute))
+    assert isinstance(got, Refusal) is refused, got
+    if isinstance(got, Refusal):
+        assert f"B1 was {first} in that minute: --at HH:MM says which was first" in str(got)
