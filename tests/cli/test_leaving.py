@@ -653,3 +653,35 @@ def test_gas_that_is_good_leaves_by_every_act(tb: Run, quay: Path, name: str, ac
     put(quay, GOES[name], act)
     got = do(tb, quay, *LEAVES[act][1])
     assert got.code == 0, said(got)
+
+
+@pytest.mark.parametrize(
+    ("air", "recall"),
+    [
+        (KEPT["reopened"], ("recall", "C1", "--since", "2026-11-01")),
+        (
+            Air(filled(5), bad="", again=False),
+            ("recall", "--person", "MV", "--since", "2026-11-01"),
+        ),
+    ],
+)
+def test_what_was_sold_with_recalled_gas_is_told_where_its_serial_walks_in(
+    tb: Run, quay: Path, air: Air, recall: tuple[str, ...]
+) -> None:
+    put(quay, air, "hand-over")
+    sold = "[{on: 2026-11-06, by: MV, to: C-0192, slip: 2026-001}]"
+    card = air.card(**LOOKED_INTO, status="sold", handed_over=sold)
+    (quay / "cylinders" / "A.yaml").write_text(card)
+    held = do(tb, quay, *recall, "--hold")
+    assert (held.code, held.first.startswith("Held A")) == (0, True), said(held)
+    assert tb("validate", "--on", ON, "--ledger", quay).code == 0 or air is KEPT["reopened"]
+    marks = next(t for t in card.splitlines() if t.startswith("marks: ")).removeprefix("marks: ")
+    seen = ("--marks", marks, "--maker", "Example Cylinder Co", "--outlet", "yoke")
+    asked = tb("may-fill", *seen, "--sticker", "2026-05", "--on", ON, "--ledger", quay)
+    assert asked.code == 1
+    assert "is A as well, which is held: recall of" in said(asked)
+    # let out and let go, it is nobody's but its owner's
+    assert do(tb, quay, "drain", "A", "--at", "09:00").code == 0
+    assert do(tb, quay, "release", "A", "--why", "drained to nothing").code == 0
+    asked = tb("may-fill", *seen, "--sticker", "2026-05", "--on", ON, "--ledger", quay)
+    assert "which is held" not in said(asked)
