@@ -16,6 +16,7 @@ from acting import TODAY, Shelf
 from changing import replace
 
 from tankbook.acts.air_test import air_test
+from tankbook.records.edits import Act
 from tankbook.records.rulerow import Gate
 from tankbook.records.station import AirTest
 from tankbook.records.words import TestResult
@@ -133,7 +134,8 @@ def test_what_was_filled_since_the_last_good_test_is_counted(shelf: Shelf) -> No
     header = "at,cylinder,act,from,to,temperature,gas,o2,he,by,analysed_by,source,position,override,voids,note\n"
     before = LINE.format("RB-014").replace("2026-11-20", "2026-10-01")
     shelf.texts["fills/2026.csv"] = header + before + LINE.format("RB-014") + LINE.format("RB-015")
-    act = shelf.do(air_test, measured(co="12 ppm"), None, TODAY)
+    act = air_test(shelf.book, measured(co="12 ppm"), None, TODAY)  # both are at fault with it
+    assert isinstance(act, Act)
     assert act.notes[0] == (
         "2 fills were logged since the last good test of 2026-10-12: find them, and hold what "
         "still holds that air"
