@@ -84,6 +84,25 @@ def by_others(source: str) -> bool:
     return any(_ELSEWHERE.match(n) for n in source.split("+"))
 
 
+def of_others_alone(source: str) -> bool:
+    """Whether all that a fill came from is what others filled (`elsewhere: WHERE`)."""
+    return by_others(source) and not taken_here(source)
+
+
+def named_as_others(station: Station, source: str) -> tuple[str, ...]:
+    """The parts of the station that a source names as what others filled, in small letters: by
+    their labels, or by what says nothing besides (`elsewhere: bank 1`)."""
+    found = set[str]()
+    for each in (n for n in source.split("+") if _ELSEWHERE.match(n)):
+        where = _plain(_ELSEWHERE.sub("", each).lstrip(" :,"))
+        parts, alone = _read(station, where)
+        found |= parts if alone else set()
+        found |= {
+            n for n in sources_of(station) if re.search(rf"(?<!\w){re.escape(n)}(?!\w)", where)
+        }
+    return tuple(sorted(found))
+
+
 def names_parts_alone(station: Station, text: str) -> bool:
     """Whether a text names parts of the station and says nothing besides."""
     return _read(station, _plain(text))[1]
