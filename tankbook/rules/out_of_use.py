@@ -40,7 +40,7 @@ from tankbook.records.words import InstrumentKind, PositionKind, TestResult
 from tankbook.rules.answers import Due, Reason, State
 from tankbook.rules.bank_out import banks_out
 from tankbook.rules.bank_pressure import examined_under, stands_empty, unlifted
-from tankbook.rules.carbon_monoxide import co_alarms
+from tankbook.rules.carbon_monoxide import SAYS_CAUSE, co_alarms
 from tankbook.rules.gauges import (
     allowance,
     highest_mark,
@@ -627,7 +627,7 @@ def _answers_alarm(station: Station) -> str:
     if not monitors:
         mend += " write a CO monitor into station.yaml (`instruments:`),"
     mend += f" `tankbook station bump {used}` and `tankbook station co CO --with {used}"
-    mend += " --place outlet --cause WHAT`; see who got it: "
+    mend += f" {SAYS_CAUSE}`; see who got it: "
     return mend + recalls(station)
 
 
