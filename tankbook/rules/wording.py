@@ -306,6 +306,12 @@ def names_cause(text: str) -> bool:
     return not doubted and _SAY.holds("gives monoxide", plainly(text))
 
 
+def says_seal_leaked(text: str) -> bool:
+    """Whether what failed of a part of the station was a seal, and nothing that holds pressure."""
+    text = plainly(text)
+    return _SAY.holds("sealing part", text) and not _SAY.holds("strength lost", text)
+
+
 def says_no_proof(text: str) -> bool:
     """Whether what stands in the place of how something ended, or of what proves it, is none: `ok`,
     `found again`, `police`."""
