@@ -64,6 +64,7 @@ def _walked(
     book: Book, key: str, failed: str, note: str, at: dt.time | None, by: str, on: dt.date
 ) -> Act | Refusal:
     reasons = signer_reasons(book, by, on)
+    reasons += [] if by else ["nobody signs it: give --by"]
     reasons += text_reasons(fail=failed, note=note)
     draft = begun(book, reasons)
     if isinstance(draft, Refusal):

@@ -331,3 +331,9 @@ def test_without_a_list_there_is_nothing_to_walk_through() -> None:
     shelf = acting.shelf(station=STATION + LISTS)
     told = shelf.refuse(opened, failed="drains", note="x", **BY)
     assert told == "what was found stands in --fail: leave --note out"
+
+
+def test_the_list_is_walked_by_somebody() -> None:
+    shelf = acting.shelf(station=STATION + LISTS)
+    assert "nobody signs it: give --by" in shelf.refuse(opened, by="", on=TODAY)
+    shelf.do(opened, **BY)
