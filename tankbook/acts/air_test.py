@@ -129,6 +129,12 @@ def air_test(
     notes += [] if over or not missing else [f"not measured: {', '.join(missing)}"]
     if over and said is TestResult.PASS:
         notes.append(f"the laboratory passed it; it is over the limits of {standard}")
+    if failed and not judge.failed_on(test):
+        wrong = ", ".join(sorted(judge.may_have_failed_on(test)))
+        notes.append(
+            f"it does not say what failed: the one that reopens measures {wrong}; where the"
+            " laboratory says it, enter its values"
+        )
     if failed:
         passed = [t for t in earlier if t.result is TestResult.PASS]
         if len(station.every_compressor) > 1:

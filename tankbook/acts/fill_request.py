@@ -17,7 +17,7 @@ from tankbook.records.log import FillTook, LogLine
 from tankbook.records.rulerow import Gate, Obligation
 from tankbook.records.words import InspectionResult, LogAct
 from tankbook.rules import chain
-from tankbook.rules.air import parts_named, taken_here
+from tankbook.rules.air import of_others_alone, parts_named, taken_here
 from tankbook.rules.answers import Limit, MayFill, Reason
 from tankbook.rules.fill_history import (
     begins_empty,
@@ -177,7 +177,7 @@ def ask_gate(
     for reason in [
         *answer.refusals,
         *_over(book, answer, each, how),
-        *before_opening(book, at),
+        *(() if is_of_others(each, how) else before_opening(book, at)),
     ]:
         if reason.code in _OF_BLENDS and _is_analysed(book, each, settled):
             continue
@@ -192,6 +192,11 @@ def ask_gate(
             f"{answer.target.format(each.to.unit, 0)}"
         )
     return asked
+
+
+def is_of_others(each: Wanted, how: Filling) -> bool:
+    """Whether others filled it, and no position or whip of the station was on it."""
+    return of_others_alone(source_of(each, how)) and not position_of(each, how)
 
 
 def _named_by(book: Book, each: Wanted, how: Filling) -> tuple[str, ...]:

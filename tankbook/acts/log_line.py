@@ -12,6 +12,7 @@ from tankbook.records.edits import AddLine
 from tankbook.records.log import LogLine
 from tankbook.records.station import COMPRESSOR
 from tankbook.records.words import LogAct
+from tankbook.rules.air import by_others, named_as_others
 from tankbook.rules.bad_air import unknown_parts
 from tankbook.rules.fill_history import struck_out, void_key
 
@@ -45,7 +46,8 @@ def moment_for(book: Book, ids: tuple[str, ...], at: dt.datetime) -> dt.datetime
 
 
 def last_fill(book: Book, at: dt.datetime) -> LogLine | None:
-    """The fill logged last on that day, up to that moment."""
+    """The fill logged last on that day, up to that moment; none of what others filled: a fill here
+    is not taken for theirs."""
     gone = struck_out(book.log)
     lines = [
         line
@@ -54,6 +56,7 @@ def last_fill(book: Book, at: dt.datetime) -> LogLine | None:
         and line.at.date() == at.date()
         and line.at <= at
         and void_key(line) not in gone
+        and not by_others(line.source_ or "")
     ]
     return max(lines, key=lambda line: line.at, default=None)
 
@@ -83,6 +86,12 @@ def source_reasons(book: Book, source: str) -> Iterator[str]:
     known = [b.name for b in station.banks]
     known += [c.name or COMPRESSOR for c in station.every_compressor]
     known += [each.name for each in station.every_fed]
+    for name in named_as_others(station, source):
+        yield (
+            f"--source: {ticked(source)} names {name} of this station: what was filled here is"
+            f" `--source {as_labelled(book, name)}`; what others filled names them alone:"
+            f" `{ELSEWHERE} WHERE`"
+        )
     ways = f"known: {', '.join(known) or 'none'}; what was filled by others: `{ELSEWHERE} WHERE`"
     for name in unknown_parts(book, source):
         if not name:

@@ -8,7 +8,7 @@ from typing import Annotated
 from msgspec.structs import replace
 
 from tankbook.acts.at_station import STATION_FILE, act_at, begun, minute_of, place_of
-from tankbook.acts.common import refusal, signer_reasons, text_reasons, uncertified
+from tankbook.acts.common import refusal, signer_reasons, text_reasons, ticked, uncertified
 from tankbook.acts.options import Arg, At, Flag, Note, Opt
 from tankbook.acts.station_holds import let_go
 from tankbook.records.book import Book
@@ -21,7 +21,7 @@ from tankbook.records.station import (
     StationWalk,
     that_stand,
 )
-from tankbook.records.words import CoPlace, TestResult
+from tankbook.records.words import CoCause, CoPlace, TestResult
 from tankbook.rules.bad_air import cylinders_called, doubted_for_co
 from tankbook.rules.carbon_monoxide import (
     analyses_co,
@@ -38,7 +38,7 @@ from tankbook.rules.carbon_monoxide import (
 from tankbook.rules.inforce import rules_of
 from tankbook.rules.mended import unmended
 from tankbook.rules.out_of_use import left_by_walks, recalls, said_of_walks
-from tankbook.rules.wording import says_no_proof
+from tankbook.rules.wording import says_no_cause, says_no_proof
 from tankbook.units import Concentration
 from tankbook.units.nouns import counted
 
@@ -64,6 +64,7 @@ def _walked(
     book: Book, key: str, failed: str, note: str, at: dt.time | None, by: str, on: dt.date
 ) -> Act | Refusal:
     reasons = signer_reasons(book, by, on)
+    reasons += [] if by else ["nobody signs it: give --by"]
     reasons += text_reasons(fail=failed, note=note)
     draft = begun(book, reasons)
     if isinstance(draft, Refusal):
@@ -134,6 +135,10 @@ def carbon_monoxide(
     *,
     alarm: Annotated[bool, Flag("The alarm sounded: it closes the station.")] = False,
     cause: Annotated[str, Opt("WHAT", "What the alarm came from, once that is found.")] = "",
+    kind: Annotated[
+        CoCause | None, Opt("KIND", f"What kind of cause that is: {', '.join(CoCause)}.")
+    ] = None,
+    done: Annotated[str, Opt("WHAT", "What was done about the cause: the van was moved.")] = "",
     place: Annotated[CoPlace | None, Opt("outlet|intake|room", "Where it was read.")] = None,
     instrument: Annotated[str, Opt("NAME", "The instrument, by its label.", "--with")] = "",
     of: Annotated[
@@ -146,16 +151,25 @@ def carbon_monoxide(
 ) -> Act | Refusal:
     """Record a carbon monoxide alarm, a reading after one, or of the gas in a bank or a cylinder.
 
-    An alarm closes the station until its cause is named and a bump-tested monitor reads within the
-    limits at the outlet. It holds what was filled since the air was last known to be good, and the
-    banks, until each was analysed (--of NAME) or drained.
+    An alarm closes the station until its cause is named, with what was done about it (of a filter
+    that it was changed, of an instrument or its test gas a bump test), and a bump-tested monitor
+    reads within the limits at the outlet; somebody certified names a cause of kind `other`. It
+    holds what was filled since the air was last known to be good, and the banks, until each was
+    analysed (--of NAME) or drained.
     """
     reasons = signer_reasons(book, by, on)
-    reasons += text_reasons(cause=cause, with_=instrument)
+    reasons += text_reasons(cause=cause, done=done, with_=instrument)
     if shows is None and not alarm:
         reasons.append("nothing is said: give the VALUE it shows, or --alarm")
     if alarm and cause:
         reasons.append("an alarm is answered by a later reading: give --cause with that")
+    if bool(cause) != bool(kind) or (done and not cause):
+        kinds = ", ".join(CoCause)
+        reasons.append(f"a cause has a kind, and says what it was: --kind ({kinds}) with --cause")
+    elif cause and says_no_cause(cause):
+        reasons.append(
+            f"--cause: {ticked(cause)} names none: leave it and --kind out till it is found"
+        )
     draft = begun(book, reasons)
     if isinstance(draft, Refusal):
         return draft
@@ -182,6 +196,8 @@ def carbon_monoxide(
         of=of or None,
         with_=instrument or None,
         cause=cause or None,
+        kind=kind,
+        done=done or None,
     )
     draft = draft.enter("co_readings", entry)
     after = replace(book, station=draft.record)
@@ -189,7 +205,8 @@ def carbon_monoxide(
     where += f" of {of}" if of else ""
     value = f" {shows}" if shows else ""
     sentence = f"Carbon monoxide{' ALARM' if alarm else ''}{where}:{value or ' no value'}"
-    sentence += f"; cause: {cause}" if cause else ""
+    sentence += f"; cause: {kind}: {cause}" if cause else ""
+    sentence += f"; done: {done}" if done else ""
     notes = ["stop the compressor, fill nothing, let nobody breathe it"] if alarm else []
     over = is_over(after, entry)
     if not over and (why := unproved(draft.record, entry, rules_of(after))):

@@ -43,6 +43,7 @@ from tankbook.rules.inforce import rules_of
 from tankbook.rules.mended import unmended
 from tankbook.rules.out_of_use import out_of_use
 from tankbook.rules.relief import late_lift, protectable
+from tankbook.rules.wording import says_seal_leaked
 from tankbook.units import GaugePressure, RunningTime
 
 Name = Annotated[str, Arg("NAME", "The part, by its label.")]
@@ -309,13 +310,18 @@ def check_part(
         return refusal([f"a new relief valve has a stamp of its own{was}: {line} says what it is"])
     if isinstance(part, Whip) and (rated := _rated_anew(book, part, looked, changed or {}, by, on)):
         return refusal(rated)
+    failed = unmended(part.checked, new_since(part) if kind.fitted else None)
+    if wrong := _unfit_to_repair(book, f"{kind.called} {part.name}", looked, failed, by, on):
+        return refusal(wrong)
     looked = _set_anew(book, part, looked, (changed or {}).get("set_at"))
     for key, value in (changed or {}).items():
         if value is not None:
             draft = draft.set((kind.key, place, key), value)
     draft = draft.enter((kind.key, place, "checked"), looked.entry(on, by))
-    sentence = _sentence(f"{kind.called} {part.name}", looked)
     after = getattr(draft.record, kind.key)[place]
+    late = isinstance(after, ReliefValve) and late_lift(draft.record, after, rules_of(book))
+    late_now = bool(late and looked.lifted and late.lifted == looked.lifted)
+    sentence = _sentence(f"{kind.called} {part.name}", looked, late=late_now)
     open_ = unmended(after.checked, new_since(after) if kind.fitted else None)
     notes = _to_do(part.name, looked, open_)
     notes += _put_out(book, replace(book, station=draft.record), on) if not looked.failed else []
@@ -331,6 +337,24 @@ def check_part(
         line = f"`tankbook station whip {part.name} --rating PRESSURE`"
         notes.append(f"its rating is not recorded: read it off the new one, {line}")
     return act_at(book, kind.verb, sentence, draft, on, notes, fact=bool(looked.failed))
+
+
+def _unfit_to_repair(
+    book: Book, what: str, looked: Looked, failed: Checked | None, by: str, on: dt.date
+) -> list[str]:
+    """Why what failed is not repaired by somebody: but for a seal, whoever is certified says that
+    it holds again, and a hose is replaced (common practice, no source)."""
+    if not looked.repaired or failed is None or says_seal_leaked(failed.note or ""):
+        return []
+    told = uncertified(book, by, on)
+    kept = any(p.certifications for p in book.settings.people.values())
+    if what.startswith(WHIP.called) and not kept:
+        told = told or ["nobody is on record as certified"]
+    if not told:
+        return []
+    why = f" ({failed.note})" if failed.note else ""
+    new = "" if what.startswith(POSITION.called) else "; a new one is fitted with --new"
+    return [f"{what} failed on {failed.on}{why}, which is more than a seal{new}", *told]
 
 
 def _rated_anew(
@@ -420,11 +444,12 @@ def _put_out(book: Book, after: Book, on: dt.date) -> list[str]:
     ]
 
 
-def _sentence(what: str, looked: Looked) -> str:
+def _sentence(what: str, looked: Looked, *, late: bool = False) -> str:
     if looked.new:
         return f"Fitted a new {what}"
-    lifted = f", lifted at {looked.lifted}" if looked.lifted else ""
-    said = f"FAILED: {looked.failed}" if looked.failed else "passed"
+    lifted = f", lifted at {looked.lifted}" if looked.lifted and not late else ""
+    passed = f"LIFTED LATE, at {looked.lifted}" if late else "passed"
+    said = f"FAILED: {looked.failed}" if looked.failed else passed
     repaired = f", repaired: {looked.repaired}" if looked.repaired else ""
     return f"Checked {what}: {said}{repaired}{lifted}"
 
@@ -535,6 +560,10 @@ def set_regulator(
     if reasons:
         return refusal(reasons)
     station = draft.record
+    had = station.regulator
+    failed_on = unmended(had.checked, new_since(had)) if had else None
+    if wrong := _unfit_to_repair(book, "the fill regulator", looked, failed_on, by, on):
+        return refusal(wrong)
     said, notes = list[str](), list[str]()
     if pressure is not None:
         draft = draft.set("regulator_set", pressure)

@@ -41,6 +41,7 @@ from tankbook.records.kinds import (
     NoEnd,
 )
 from tankbook.records.words import (
+    CoCause,
     CoPlace,
     Grade,
     InstrumentKind,
@@ -630,6 +631,10 @@ class CoReading(Record, frozen=True, kw_only=True):
     )
     with_: str | None = key(ID, "The instrument, by its label.", "CO-1")
     cause: str | None = key(TEXT, "What the alarm came from.", "a van idled under the intake")
+    kind: CoCause | None = key(
+        CoCause, "What kind of cause that is; where it is not said, the words must tell.", "intake"
+    )
+    done: str | None = key(TEXT, "What was done about the cause.", "van moved, a sign put up")
     by: str | None = key(TEXT, "Initials.", "MV")
     void: Void | None = key(*_STRIKES)
 

@@ -340,6 +340,19 @@ class CoPlace(StrEnum):
     ROOM = "room"
 
 
+class CoCause(StrEnum):
+    """What kind of thing a carbon monoxide alarm came from: the intake drew exhaust or smoke; the
+    compressor ran hot, or its oil broke down; the filter was spent or broken through; the
+    instrument was wrong; the gas of a bump test let it sound; or something else."""
+
+    INTAKE = "intake"
+    COMPRESSOR = "compressor"
+    FILTER = "filter"
+    INSTRUMENT = "instrument"
+    TEST_GAS = "test-gas"
+    OTHER = "other"
+
+
 class OpenWhip(StrEnum):
     """Whether the open whip may be used."""
 

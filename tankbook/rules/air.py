@@ -84,6 +84,25 @@ def by_others(source: str) -> bool:
     return any(_ELSEWHERE.match(n) for n in source.split("+"))
 
 
+def of_others_alone(source: str) -> bool:
+    """Whether all that a fill came from is what others filled (`elsewhere: WHERE`)."""
+    return by_others(source) and not taken_here(source)
+
+
+def named_as_others(station: Station, source: str) -> tuple[str, ...]:
+    """The parts of the station that a source names as what others filled, in small letters: by
+    their labels, or by what says nothing besides (`elsewhere: bank 1`)."""
+    found = set[str]()
+    for each in (n for n in source.split("+") if _ELSEWHERE.match(n)):
+        where = _plain(_ELSEWHERE.sub("", each).lstrip(" :,"))
+        parts, alone = _read(station, where)
+        found |= parts if alone else set()
+        found |= {
+            n for n in sources_of(station) if re.search(rf"(?<!\w){re.escape(n)}(?!\w)", where)
+        }
+    return tuple(sorted(found))
+
+
 def names_parts_alone(station: Station, text: str) -> bool:
     """Whether a text names parts of the station and says nothing besides."""
     return _read(station, _plain(text))[1]
@@ -451,13 +470,17 @@ class AirJudge(Struct, frozen=True):
     def unmeasured(self, test: AirTest) -> list[str]:
         """What a limit is given for, and an air test leaves out, or gives in a unit that can be
         held against none of them."""
+        return [*self._unmeasured(test).values()]
+
+    def _unmeasured(self, test: AirTest) -> dict[str, str]:
+        """As `unmeasured`, by what an air test calls it."""
         limits = [each for each, _ in self._limits(test)]
         missing = dict.fromkeys(n for each in limits for n in each.limited)
         pairs = [pair for each in limits for pair in _measured(test, each)]
         known = {n for n, got, most in pairs if got and most and not _differ(got, most)}
         known |= {OXYGEN} if test.oxygen is not None else set()
         units = {n: f"{n} in {most.unit}" for n, got, most in pairs if _differ(got, most) and most}
-        return [units.get(name, name) for name in missing if name not in known]
+        return {name: units.get(name, name) for name in missing if name not in known}
 
     def gaps(self, test: AirTest) -> Iterator[str]:
         """What an air test measured that no rule row in force can judge."""
@@ -522,36 +545,71 @@ class AirJudge(Struct, frozen=True):
                 return day
         return None
 
+    def failed_on(self, test: AirTest) -> frozenset[str]:
+        """What an air test failed on, as `measured_in` names it: what is over its limits, and an
+        odour; none where it does not say."""
+        over = {text.split(" ")[0] for text in self.over(test)}
+        return frozenset(over | ({ODOUR} if smells(test) else set()))
+
+    def may_have_failed_on(self, test: AirTest) -> frozenset[str]:
+        """As `failed_on`; one that failed and does not say on what may have failed on all that its
+        limits limit, that it measured, and on an odour; where no limits are known of its standard,
+        on what those of any standard for diving limit."""
+        found = self.failed_on(test)
+        if found or test.result is not TestResult.FAIL:
+            return found
+        limits = [each for each, _ in self._limits(test)]
+        limits = limits or [r.limits for s in self.standards for r in self.rows(s) if r.limits]
+        limited = {name for each in limits for name in each.limited}
+        return frozenset(limited | _values_of(test) | {ODOUR})
+
     def left_unmeasured(self, station: Station, test: AirTest) -> Iterator[str]:
         """What a failed test before this one, of the same place, was over on and this one leaves
-        out, or still has above the limits that failed it."""
-        now = _values_of(test)
-        for name, standard in self._failed_before(station, test).items():
-            if name not in now:
-                yield f"did not measure {name}, which failed before it"
-            elif standard and any(
-                text.split(" ")[0] == name for text in self.over(replace(test, standard=standard))
-            ):
-                yield f"has {name} still above {standard}, by which it failed"
+        out, or still has above the limits that failed it; of one that does not say what failed, all
+        that it may have been."""
+        said, unsaid, wrong = dict[str, None](), dict[str, None](), dict[str, None]()
+        for name, failed in self._failed_before(station, test):
+            text = self._unsettled(test, name, failed.standard)
+            if text != name:
+                wrong |= {text: None} if text else {}
+            elif self.failed_on(failed):
+                said[name] = None
+            else:
+                unsaid[name] = None
+        yield from wrong
+        for name in said:
+            yield f"did not measure {name}, which failed before it"
+        if left := [name for name in unsaid if name not in said]:
+            names = ", ".join(left)
+            yield f"did not measure {names}: what failed before it is not said, and may be that"
 
-    def _failed_before(self, station: Station, test: AirTest) -> dict[str, str | None]:
-        """What tests before this one failed on and none of its place passed since, each with the
-        standard that it failed: those of its place, and those whose place it stands for."""
+    def _unsettled(self, test: AirTest, name: str, standard: str | None) -> str:
+        """Why a test that passed does not settle what failed before it: the name of that where it
+        is not measured; what is wrong where it is; empty where it settles it."""
+        if name not in _values_of(test):
+            return name
+        held = replace(test, standard=standard or test.standard)
+        if name in (units := self._unmeasured(held)):
+            return f"did not measure {units[name]}, which failed before it"
+        if any(text.split(" ")[0] == name for text in self.over(held)):
+            return f"has {name} still above {held.standard}, by which it failed"
+        return ""
+
+    def _failed_before(self, station: Station, test: AirTest) -> list[tuple[str, AirTest]]:
+        """What tests before this one failed on, or may have, and none of its place settled since,
+        each with the one that failed: those of its place, and those whose place it stands for."""
         place, newest = sampled_at(station, test), _newest_by_place(station)
-        failed: dict[str, str | None] = {}
+        open_: list[tuple[str, AirTest]] = []
         for each in that_stand(station.air_tests):
             of = sampled_at(station, each)
             part = place <= _stand_for(station, of) and newest[of].result is TestResult.FAIL
             if each.on >= test.on or not (of == place or part):
                 continue
-            over = {text.split(" ")[0] for text in self.over(each)}
-            over |= {ODOUR} if smells(each) else set()
-            if each.result is TestResult.FAIL and not over:
-                over = _values_of(each)  # which of them failed it does not say
-            if each.result is TestResult.PASS and not over:
-                failed = {n: s for n, s in failed.items() if n not in _values_of(each)}
-            failed |= dict.fromkeys(sorted(over), each.standard)
-        return failed
+            wrong = self.may_have_failed_on(each)
+            if each.result is TestResult.PASS and not self.over(each):
+                open_ = [(n, t) for n, t in open_ if self._unsettled(each, n, t.standard)]
+            open_ += [(name, each) for name in sorted(wrong)]
+        return open_
 
 
 def _standard_of(row: RuleRow) -> str | None:

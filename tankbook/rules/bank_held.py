@@ -21,7 +21,6 @@ from tankbook.rules.air import (
     own_names,
     parts_named,
     sampled_at,
-    smells,
     sources_of,
     taken_here,
 )
@@ -91,7 +90,7 @@ def _unopened(book: Book, day: dt.date) -> Iterator[tuple[Bank, BankHeld]]:
 def what_opens(book: Book, on: dt.date, why: str = "") -> str:
     """What opens a bank again that was set aside on a day, and why."""
     failed = failures_by(book, on)
-    wrong = sorted({name for test in failed for name in failed_on(air_judge(book), test)})
+    wrong = sorted({name for test in failed for name in air_judge(book).may_have_failed_on(test)})
     measured = f" that measures {', '.join(wrong)}" if wrong else ""
     if soils(book, failed) or says_soiled(why):
         return f"a good sample of it{measured}, once it was emptied, looked inside and cleaned"
@@ -231,7 +230,7 @@ def is_good(judge: AirJudge, station: Station, test: AirTest, failed: list[AirTe
 def answers(judge: AirJudge, station: Station, test: AirTest, failed: AirTest) -> bool:
     """Whether a sample, had it been drawn where another failed, and later, would answer that. What
     passed at that place meanwhile asks no less of what was drawn elsewhere."""
-    wrong = failed_on(judge, failed) or measured_in(failed)
+    wrong = judge.may_have_failed_on(failed)
     by_its_standard = judge.over(replace(test, standard=failed.standard or test.standard))
     still = {text.split(" ")[0] for text in by_its_standard}
     if not wrong <= measured_in(test) or wrong & still:
@@ -261,8 +260,7 @@ def _touches(station: Station, test: AirTest, bank: Bank) -> bool:
 
 def failed_on(judge: AirJudge, test: AirTest) -> frozenset[str]:
     """What a test failed on; none where it does not say."""
-    over = {text.split(" ")[0] for text in judge.over(test)}
-    return frozenset(over | ({ODOUR} if smells(test) else set()))
+    return judge.failed_on(test)
 
 
 def says_soiled(why: str) -> bool:

@@ -16,8 +16,25 @@ from tankbook.records.book import Book, once_per_book
 from tankbook.records.cylinder import stays_with_owner
 from tankbook.records.kinds import is_empty
 from tankbook.records.rulerow import AirLimits, Obligation
-from tankbook.records.station import Bank, Checked, CoReading, Station, that_stand
-from tankbook.records.words import CoPlace, InstrumentKind, Isolator, LogAct, TestResult
+from tankbook.records.station import (
+    COMPRESSOR,
+    Bank,
+    Checked,
+    CoReading,
+    Filter,
+    Instrument,
+    Station,
+    that_stand,
+)
+from tankbook.records.words import (
+    CoCause,
+    CoPlace,
+    InstrumentKind,
+    Isolator,
+    LogAct,
+    Skill,
+    TestResult,
+)
 from tankbook.rules.air import (
     air_judge,
     by_others,
@@ -30,7 +47,8 @@ from tankbook.rules.bank_air import pumped
 from tankbook.rules.fill_history import lines_into, local_time
 from tankbook.rules.inforce import InForce, rules_of
 from tankbook.rules.mended import unmended
-from tankbook.rules.wording import says_no_cause
+from tankbook.rules.signing import why_not
+from tankbook.rules.wording import names_cause, says_no_cause, says_no_proof
 from tankbook.units import Concentration, PartialDate, Period
 
 
@@ -49,6 +67,10 @@ class CoAlarm(Struct, frozen=True):
     pumps: frozenset[str]
     answer: CoReading | None = None
     wanting: str = ""
+
+
+SAYS_CAUSE = "--place outlet --kind KIND --cause WHAT --done WHAT"
+"""The options of a reading that answers an alarm, as they are told."""
 
 
 # --- in what order
@@ -185,7 +207,7 @@ def unproved(station: Station, each: CoReading, rules: InForce) -> str:
         return f"was taken with {used.name}, which failed on {open_.on} and was not repaired"
     grave = any(c.result is TestResult.FAIL or c.repaired for c in tied)
     if grave or (tied and unmended(before) is not None):
-        place = " --place outlet --cause WHAT" if each.place is CoPlace.OUTLET else ""
+        place = f" {SAYS_CAUSE}" if each.place is CoPlace.OUTLET else ""
         place = f" --of {each.of}" if each.of else place
         return (
             f"was taken with {used.name} on the day on which that failed or was repaired, and"
@@ -318,7 +340,7 @@ def _answered(
             continue  # it is told of itself
         if is_of_store(book, station, each) and each.cause is None:
             continue  # what is held is analysed meanwhile
-        why = _does_not_answer(book, station, each)
+        why = _does_not_answer(book, station, each, alarm)
         left -= set() if why else pumps_read(station, each)
         if not why and not left:
             return CoAlarm(alarm, pumps, each)
@@ -332,17 +354,80 @@ def _is(name: str | None, among: set[str]) -> bool:
     return (name or "").casefold() in among
 
 
-def _does_not_answer(book: Book, station: Station, each: CoReading) -> str:
+def _does_not_answer(book: Book, station: Station, each: CoReading, alarm: CoReading) -> str:
     """Why a reading does not answer an alarm; empty where it does."""
     if each.co is None:
         return "gives no value"
-    if not each.cause or says_no_cause(each.cause):
-        return "names no cause"
+    if wanting := _cause_wanting(book, station, each, alarm):
+        return wanting
     if each.place is not CoPlace.OUTLET:
         return "was not taken at the outlet"
     if station.every_compressor and is_of_store(book, station, each):
         return f"was of {each.of}, and says nothing of what the compressor gives"
     return unproved(station, each, rules_of(book))
+
+
+def _cause_wanting(book: Book, station: Station, each: CoReading, alarm: CoReading) -> str:
+    """What the cause that a reading names is wanting; empty where it is a cause, and what each of
+    its kind has to show for itself is on record."""
+    if not each.cause or says_no_cause(each.cause):
+        return "names no cause"
+    if each.kind is None:
+        line = f"write `kind:` ({', '.join(CoCause)}) beside it in station.yaml, or read again"
+        text = f"does not say of what kind its cause is ({each.cause}): {line}"
+        return "" if names_cause(each.cause) else text
+    days = (alarm.on, each.on)
+    match each.kind:
+        case CoCause.FILTER:
+            changed = [c for f in _filters_of(station, alarm) for c in that_stand(f.changed)]
+            if not any(days[0] <= c.on <= days[1] for c in changed):
+                line = "`tankbook station filter NAME --at HOURS`"
+                return f"lays it to a filter, and none was changed since: {line}"
+        case CoCause.INSTRUMENT:
+            found = (_found_wrong(i, *days) for i in _monitors(station, alarm))
+            if not any(found):
+                line = "`tankbook station bump NAME --fail WHY`, or --repaired WHAT"
+                return f"lays it to the instrument, and no bump test or repair shows that: {line}"
+        case CoCause.TEST_GAS:
+            bumps = (c for i in _monitors(station, alarm) for c in that_stand(i.bumped))
+            if not any(c.on == alarm.on for c in bumps):
+                line = f"`tankbook station bump NAME --on {alarm.on}`"
+                return f"lays it to test gas, and no bump test of {alarm.on} is on record: {line}"
+        case _ if not each.done or says_no_proof(each.done):
+            return "does not say what was done about its cause (--done WHAT)"
+        case CoCause.OTHER if why := why_not(
+            book.settings.people, each.by or "", Skill.INSPECTOR, each.on
+        ):
+            return f"names a cause of another kind, and somebody certified says that: {why}"
+    return ""
+
+
+def _filters_of(station: Station, alarm: CoReading) -> list[Filter]:
+    """The filters behind what an alarm may be of."""
+    pumps = pumps_read(station, alarm)
+    return [
+        f
+        for f in station.filters
+        if (made := station.compressor_called(f.of) if f.of else None) is None
+        or (made.name or COMPRESSOR).casefold() in pumps
+    ]
+
+
+def _monitors(station: Station, alarm: CoReading) -> list[Instrument]:
+    """The monitors that may have sounded: the one that an alarm names, else all."""
+    every = [i for i in station.instruments if i.kind is InstrumentKind.CO_MONITOR]
+    named = [i for i in every if i.name.casefold() == (alarm.with_ or "").casefold()]
+    return named or every
+
+
+def _found_wrong(monitor: Instrument, first: dt.date, last: dt.date) -> bool:
+    """Whether a monitor failed a bump test from one day to another, or was repaired; or had failed
+    before them, and was not repaired by then."""
+    bumps = bumps_in_order(monitor.bumped)
+    failed = any(
+        first <= c.on <= last and (c.result is TestResult.FAIL or c.repaired) for c in bumps
+    )
+    return failed or unmended([c for c in bumps if c.on < first]) is not None
 
 
 # --- the gas in a bank or a cylinder

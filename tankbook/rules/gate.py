@@ -17,7 +17,7 @@ from tankbook.records.node import Finding, Severity
 from tankbook.records.rulerow import Gate, Obligation, RuleRow, WatchRow
 from tankbook.records.words import LogAct
 from tankbook.rules import chain, conditions
-from tankbook.rules.air import air_judge, samples_of_air
+from tankbook.rules.air import air_judge, of_others_alone, samples_of_air
 from tankbook.rules.answers import Ceiling, Limit, MayFill, Reason
 from tankbook.rules.bank_given import untested_parts
 from tankbook.rules.checks import CHECKS, against, of_station, touching_all
@@ -101,6 +101,7 @@ def may_fill(
         through: the names of the whip, position and adaptor used; of a kind of which none is
             named, the lowest rated counts.
         source: what it is filled from, where that is known; its parts are named by `through` too.
+            What others alone filled asks nothing of the station, but where a part of it is named.
         station: whether the station's own state is asked too, and what its parts stand.
 
     Raises:
@@ -115,7 +116,9 @@ def may_fill(
         _answer_cylinder(book, m, today, gas, ambient, in_set=id_ in book.sets) for m in members
     ]
     answer = _joined(book, id_, answers, gas, today) if id_ in book.sets else answers[0]
-    if station:
+    # what others filled, our station had no part in
+    others = of_others_alone(source) and not through
+    if station and not others:
         answer = _with(answer, station_reasons(book, today, of_a_fill=True))
         answer = _with(answer, list(refused_by_name(book, today, through)))
         answer = _from_source(book, answer, source, today) if source else answer
@@ -124,6 +127,7 @@ def may_fill(
     else:  # what cannot be read of it may be what speaks against every cylinder
         unread = (f for f in of_station(book, today) if f.code == "station-unread")
         answer = _with(answer, found_reasons(unread))
+        answer = _from_source(book, answer, source, today) if others else answer
     if answer.target and fill_pressure:
         answer = replace(answer, target=min(fill_pressure, answer.target))
     return _closed(answer)

@@ -40,7 +40,7 @@ from tankbook.records.words import InstrumentKind, PositionKind, TestResult
 from tankbook.rules.answers import Due, Reason, State
 from tankbook.rules.bank_out import banks_out
 from tankbook.rules.bank_pressure import examined_under, stands_empty, unlifted
-from tankbook.rules.carbon_monoxide import co_alarms
+from tankbook.rules.carbon_monoxide import SAYS_CAUSE, co_alarms
 from tankbook.rules.gauges import (
     allowance,
     highest_mark,
@@ -417,6 +417,7 @@ def _found(book: Book, station: Station, rules: InForce, today: dt.date) -> Iter
         yield from _of_checks(REGULATOR, question, regulator.checked, mend, new_since(regulator))
     for valve in station.relief_valves:
         yield from _of_relief(book, station, valve, rules)
+    yield from _unprotected(station)
     for each in station.upkeep:
         yield from _of_upkeep(station, each, today)
     yield from _of_carbon_monoxide(book)
@@ -567,13 +568,27 @@ def _of_relief(
     if not valve.protects and highest is not None and bound > highest:
         why = f"{part} is set at {valve.set_at}, above every mark of the station, and what it"
         why += " protects is not recorded"
-        says = f"`tankbook station relief {valve.name} --protects PART` records it"
-        yield _Found(part, question, "protects-unknown", why, says)
+        says = f"`tankbook station relief {valve.name} --protects PART` records it; or {mend}"
+        yield _Found(part, question, "set-too-high", why, says, keeps)
     if (late := late_lift(station, valve, rules)) is not None:
         why = f"{part} lifted at {late.lifted} on {late.check.on}, "
         why += f"set at {bound}" if valve.set_at else f"and protects {bound}"
         why += f": more than {late.over:g} % late"
         yield _Found(part, question, "lifts-late", why, mend, keeps)
+
+
+def _unprotected(station: Station) -> Iterator[_Found]:
+    """The banks that no relief valve is said to protect, where each says what it does."""
+    valves = station.relief_valves
+    if not valves or not all(valve.protects for valve in valves):
+        return
+    named = {name.casefold() for valve in valves for name in valve.protects}
+    for bank in station.banks:
+        if bank.name.casefold() not in named:
+            part = StationPart(PartSort.BANK, bank.name)
+            why = f"no relief valve is said to protect {part}"
+            mend = "`tankbook station relief NAME --protects PART` names all that one protects"
+            yield _Found(part, Obligation.RELIEF_CHECK, "protects-unknown", why, mend)
 
 
 def _protected(station: Station, valve: ReliefValve) -> tuple[StationPart, ...]:
@@ -627,7 +642,7 @@ def _answers_alarm(station: Station) -> str:
     if not monitors:
         mend += " write a CO monitor into station.yaml (`instruments:`),"
     mend += f" `tankbook station bump {used}` and `tankbook station co CO --with {used}"
-    mend += " --place outlet --cause WHAT`; see who got it: "
+    mend += f" {SAYS_CAUSE}`; see who got it: "
     return mend + recalls(station)
 
 

@@ -27,7 +27,7 @@ from tankbook.rules.air import (
 )
 from tankbook.rules.answers import Due
 from tankbook.rules.bank_air import air_of, may_be_of, may_hold
-from tankbook.rules.bank_held import failed_on, failures_by, is_good
+from tankbook.rules.bank_held import failures_by, is_good
 from tankbook.rules.lapsed import dated_reason
 from tankbook.rules.schedule import due_of_station
 
@@ -120,7 +120,7 @@ def against(book: Book, today: dt.date) -> Iterator[PumpFault]:
                 ]
                 first = min(t.on for t in failed)
                 judge = air_judge(book)
-                wrong_in = frozenset[str]().union(*(failed_on(judge, t) for t in failed))
+                wrong_in = frozenset[str]().union(*(judge.may_have_failed_on(t) for t in failed))
                 since = judge.good_before(station, _small(made), first, wrong_in)
                 banks = _holding(book, station, made, since, failed, today)
                 yield PumpFault(made.name or COMPRESSOR, banks, failed=text)

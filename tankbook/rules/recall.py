@@ -47,7 +47,7 @@ from tankbook.rules.bad_air import (
     tells_bad,
 )
 from tankbook.rules.bank_air import BankOrigin, air_of, given_by, may_be_of, may_hold
-from tankbook.rules.bank_held import banks_held, failed_on, is_good, what_opens
+from tankbook.rules.bank_held import banks_held, is_good, what_opens
 from tankbook.rules.carbon_monoxide import CoAlarm
 from tankbook.rules.fill_history import (
     contents_of,
@@ -716,7 +716,7 @@ def _since(book: Book, source: str, today: dt.date) -> tuple[dt.date | None, str
         return since, f"{told}, and the air was last known to be good on {since}"
     # a good sample of the day of a failed one clears nothing of before
     before = mine[-1].on - dt.timedelta(days=1) if mine else today
-    of = failed_on(air_judge(book), mine[-1]) if mine else frozenset[str]()
+    of = air_judge(book).may_have_failed_on(mine[-1]) if mine else frozenset[str]()
     good = last_good_test(book, source, before, of)
     if good is None:
         return None, "no good test of it is on record: the whole log counts"

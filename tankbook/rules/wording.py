@@ -294,8 +294,22 @@ def says_nothing(text: str) -> bool:
 
 
 def says_no_cause(text: str) -> bool:
-    """Whether what stands in the place of a cause is none: `not found`, `still looking`."""
-    return says_nothing(text) or "".join(words_in(text)) in _SAY.words("no cause")
+    """Whether what stands in the place of a cause is none: `still looking`, `we don't know yet`."""
+    none = says_nothing(text) or "".join(words_in(text)) in _SAY.words("no cause")
+    return none or _SAY.holds("cause unknown", plainly(text))
+
+
+def names_cause(text: str) -> bool:
+    """Whether a text says what carbon monoxide came from, by what is known to give any, and leaves
+    it in no doubt: for what was written down before the kind of a cause was asked."""
+    doubted = says_no_cause(text) or _SAY.holds("cause in doubt", plainly(text))
+    return not doubted and _SAY.holds("gives monoxide", plainly(text))
+
+
+def says_seal_leaked(text: str) -> bool:
+    """Whether what failed of a part of the station was a seal, and nothing that holds pressure."""
+    text = plainly(text)
+    return _SAY.holds("sealing part", text) and not _SAY.holds("strength lost", text)
 
 
 def says_no_proof(text: str) -> bool:

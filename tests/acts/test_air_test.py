@@ -166,6 +166,130 @@ def test_what_reopens_the_station_measured_what_closed_it(shelf: Shelf) -> None:
     assert "the station is open again" in full.notes
 
 
+ALL = {**GOOD, "odour": "none"}
+"""Every value that Grade E limits, and the odour that its note tells of."""
+
+
+def a_sample(on: int, said: str = "pass", source: str = "", **values: str) -> AirTest:
+    odour = values.pop("odour", None)
+    test = measured(dt.date(2026, 11, on), values.pop("standard", "cga-grade-e"), **values)
+    return replace(test, result=TestResult(said), odour=odour, source_=source or None)
+
+
+def but(*names: str, **more: str) -> dict[str, str]:
+    return {k: v for k, v in ALL.items() if k not in names} | more
+
+
+@pytest.mark.parametrize(
+    ("tests", "left"),
+    [
+        ([a_sample(20, "fail"), a_sample(21)], "CO, CO2, hydrocarbons, odour, oil, oxygen"),
+        ([a_sample(20, "fail"), a_sample(21, oxygen="20.9 %")], "CO, CO2, hydrocarbons, odour"),
+        ([a_sample(20, "fail"), a_sample(21, **but("oil"))], "oil"),
+        ([a_sample(20, "fail"), a_sample(21, **but("odour"))], "odour"),
+        # what it gives is good: what failed is none of it, or that
+        ([a_sample(20, "fail", co="1 ppm"), a_sample(21, co="1 ppm")], "CO2, hydrocarbons"),
+        ([a_sample(20, "fail", **ALL), a_sample(21, **but("co2"))], "CO2"),
+        # twice, and the second alone says on what
+        (
+            [a_sample(20, "fail"), a_sample(21, "fail", co="14 ppm"), a_sample(22, co="1 ppm")],
+            "oil",
+        ),
+        # the standard that failed asks for water too, and for less oil
+        (
+            [a_sample(20, "fail", standard="en-12021-2014"), a_sample(21, **ALL)],
+            "did not measure water",
+        ),
+        (
+            [
+                a_sample(20, "fail", standard="en-12021-2014"),
+                a_sample(21, **but("oil", oil="3 mg/m3"), water="18 mg/m3"),
+            ],
+            "has oil still above en-12021-2014",
+        ),
+        # a laxer standard is no way round what failed by a stricter
+        (
+            [
+                a_sample(20, "fail", standard="en-12021-2014", co="7 ppm"),
+                a_sample(21, "fail", co="14 ppm"),
+                a_sample(22, co="8 ppm"),
+            ],
+            "has CO still above en-12021-2014",
+        ),
+        # by mass, where the standard that failed has it by volume alone
+        (
+            [
+                a_sample(20, "fail", standard="en-12021-2014"),
+                a_sample(
+                    21, **but("co", co="1 mg/m3", water="18 mg/m3", standard="hse-divers-air")
+                ),
+            ],
+            "did not measure CO in ppm",
+        ),
+        # piece by piece, the last piece wanting
+        (
+            [a_sample(20, "fail"), a_sample(21, **but("co", "oil")), a_sample(22, co="1 ppm")],
+            "did not measure oil:",
+        ),
+        # drawn before it, and written after
+        ([a_sample(20, "fail"), a_sample(19, **ALL)], "failed"),
+        # at a bank, or the other compressor
+        ([a_sample(20, "fail", "C1"), a_sample(21, source="B1", **ALL)], "failed"),
+    ],
+)
+def test_a_failure_that_says_nothing_is_answered_by_all_that_it_may_be(
+    tests: list[AirTest], left: str
+) -> None:
+    shelf = acting.shelf(
+        station=STATION
+        + "banks: [{name: B1, water_volume: 48 L, working_pressure: 3000 psi}]\ncompressor: {name: C1}\n"
+    )
+    for test in tests:
+        said = test.result if test.result is TestResult.FAIL or test.co else TestResult.PASS
+        shelf.do(air_test, test, said, TODAY)
+    reasons = station_reasons(shelf.book, TODAY)
+    stop = [r.text for r in (*reasons, *(o.reason for o in out_of_use(shelf.book, TODAY)))]
+    assert any(left in text for text in stop if "air test" in text), stop
+    assert any(r.gate is Gate.REFUSE for r in reasons) or parts_out(shelf.book, TODAY)
+
+
+@pytest.mark.parametrize("named", ["", ", standard: of-a-maker"])
+def test_one_of_no_known_standard_may_have_failed_on_what_any_limits(named: str) -> None:
+    written = f"  - {{on: 2026-11-20, by: Example Air Lab, result: fail{named}}}\nregulator_set"
+    shelf = acting.shelf(station=STATION.replace("regulator_set", written))
+    shelf.do(air_test, a_sample(21, **ALL), TestResult.PASS, TODAY)
+    [closed] = [r.text for r in station_reasons(shelf.book, TODAY) if r.gate is Gate.REFUSE]
+    assert "did not measure water: what failed before it is not said" in closed
+
+
+@pytest.mark.parametrize(
+    "tests",
+    [
+        [a_sample(20, "fail"), a_sample(21, **ALL)],
+        [a_sample(20, "fail"), a_sample(21, **but("co", "oil")), a_sample(22, **ALL)],
+        # piece by piece
+        [a_sample(20, "fail"), a_sample(21, **but("co", "oil")), a_sample(22, **but("co2"))],
+        # what failed is said, and measured again
+        [a_sample(20, "fail", co="14 ppm"), a_sample(21, co="1 ppm")],
+        [
+            a_sample(20, "fail", standard="hse-divers-air", co="4 mg/m3"),
+            a_sample(21, standard="hse-divers-air", co="1 mg/m3"),
+        ],
+    ],
+)
+def test_what_measured_all_that_may_have_failed_reopens(tests: list[AirTest]) -> None:
+    shelf = acting.shelf(station=STATION)
+    for test in tests:
+        shelf.do(air_test, test, test.result, TODAY)
+    assert not [r for r in station_reasons(shelf.book, TODAY) if r.gate is Gate.REFUSE]
+
+
+def test_a_failure_that_says_nothing_is_told_what_answers_it(shelf: Shelf) -> None:
+    act = shelf.do(air_test, a_sample(20, "fail"), TestResult.FAIL, TODAY)
+    said = "it does not say what failed: the one that reopens measures CO, CO2, hydrocarbons, odour"
+    assert any(note.startswith(said) for note in act.notes)
+
+
 def test_a_half_good_sample_of_one_compressor_keeps_that_one_out_alone() -> None:
     pumps = "compressors: [{name: C1}, {name: C2}]\nregulator_set: 3000 psi\n"
     shelf = acting.shelf(station=pumps)

@@ -278,6 +278,10 @@ def test_a_regulator_set_above_the_lowest_connected_is_refused() -> None:
         (replace(LOOKED, source="B9"), "--source: the station has no `B9`; known: B1, B2, C1"),
         (replace(LOOKED, source="B1+C1"), ""),
         (replace(LOOKED, source="elsewhere: Quay+B9"), "--source: the station has no `B9`; known"),
+        (replace(LOOKED, source="elsewhere: C1"), "names c1 of this station: what was filled here"),
+        (replace(LOOKED, source="Elsewhere: Quay, b1"), "is `--source B1`; what others filled"),
+        (replace(LOOKED, source="elsewhere: bank 1"), "names b1 of this station"),
+        (replace(LOOKED, source="elsewhere: Quay, bank 7"), ""),
         (replace(LOOKED, position="P9"), "--position: the station has no `P9`; known: P1"),
         (replace(LOOKED, note="two\nlines"), "is not one line of plain text"),
         (replace(LOOKED, override="rush"), "an override has a reason and somebody who allows it"),
@@ -293,6 +297,36 @@ def test_what_cannot_be_recorded_at_all(how: Filling, said: str) -> None:
         assert said in reasons(got)
     else:
         ledger.do(got)
+
+
+@pytest.mark.parametrize(
+    "state",
+    [
+        {"air_tests": "[{on: 2026-11-24, by: L, standard: cga-grade-e, result: fail}]"},
+        {"air_tests": "[{on: 2024-11-24, by: L, standard: cga-grade-e, result: pass}]"},
+        {"co_readings": "[{on: 2026-11-24, alarm: yes, by: MV}]"},
+        {"regulator": "{checked: [{on: 2026-11-24, by: MV, result: fail, note: creeps}]}"},
+        {"opening": "{steps: [drains, intake]}"},
+    ],
+)
+def test_what_others_filled_asks_nothing_of_our_station(state: dict[str, str]) -> None:
+    ledger = shop(
+        station=with_lines(PLACES, **state), RB_014=GOOD, RB_022=with_lines(GOOD, serial="B")
+    )
+    theirs = replace(LOOKED, source="elsewhere: Reef Shop")
+    for changes in ({"source": "B1"}, {"position": "P1"}, {"source": "elsewhere: Reef+C1"}):
+        assert isinstance(filled(ledger, replace(theirs, **changes)), Refusal)
+    act = ledger.do(filled(ledger, theirs))
+    assert "elsewhere: Reef Shop: no test of its air is known here" in "".join(act.notes)
+    assert ledger.book.cylinders["RB-014"].held == ()
+    # what is filled here next is not taken for theirs
+    later = AT + dt.timedelta(minutes=5)
+    assert isinstance(filled(ledger, replace(LOOKED, source=""), later, RB_022=3000), Refusal)
+
+
+def test_a_fault_of_the_cylinder_stands_wherever_it_was_filled() -> None:
+    ledger = shop(station=PLACES, RB_014=with_lines(GOOD, status="held"))
+    assert isinstance(filled(ledger, replace(LOOKED, source="elsewhere: Reef Shop")), Refusal)
 
 
 def test_a_fill_does_not_run_backward_and_names_nobody_twice() -> None:

@@ -420,3 +420,54 @@ def test_two_gauges_of_one_tail_are_renewed_apart() -> None:
     assert [g.name for g in station(found).gauges if g.renewed] == ["PG1"]
     found.do(change_gauge, "G1", new=True, **BY)
     assert [g.name for g in station(found).gauges if g.renewed] == ["G1", "PG1"]
+
+
+# --- what is repaired, and by whom ---------------------------------------------------------------
+
+CREW = SETTINGS.replace("people:\n", "people:\n  TO: {role: bench}\n")
+BURST = ["burst at the crimp", "cut to the braid", "bubble in the cover", "end corroded", "bulging",
+         "leaks", "O-ring leaks and the hose is cut"]  # fmt: skip
+
+
+@pytest.mark.parametrize("why", BURST)
+@pytest.mark.parametrize(
+    ("plan", "name"),
+    [(check_whip, ["W1"]), (check_position, ["P1"]), (check_relief, ["R1"]), (set_regulator, [])],
+)
+def test_what_is_more_than_a_seal_is_repaired_by_somebody_certified(
+    why: str, plan: Any, name: list[str]
+) -> None:
+    shelf = acting.shelf(station=STATION)
+    shelf.texts["tankbook.yaml"] = CREW
+    shelf.do(plan, *name, failed=why, by="TO", on=TODAY)
+    told = shelf.refuse(plan, *name, repaired="taped", by="TO", on=TODAY)
+    assert f"failed on {TODAY} ({why}), which is more than a seal" in told
+    assert "let somebody certified do it (--by)" in told
+    assert ("--new" in told) is (plan is not check_position)
+    shelf.do(plan, *name, repaired="put right, tested", by="MV", on=TODAY)
+
+
+@pytest.mark.parametrize("why", ["leaking O-ring at the fitting", "seal leaks", "bleed knob stiff"])
+def test_a_seal_is_changed_by_whoever_keeps_the_station(why: str) -> None:
+    shelf = acting.shelf(station=STATION)
+    shelf.texts["tankbook.yaml"] = CREW
+    shelf.do(check_whip, "W1", failed=why, by="TO", on=TODAY)
+    shelf.do(check_whip, "W1", repaired="new O-ring", by="TO", on=TODAY)
+    assert parts_out(shelf.book, TODAY) == set()
+
+
+def test_a_hose_is_replaced_where_nobody_is_certified() -> None:
+    shelf = acting.shelf(station=STATION)
+    shelf.texts["tankbook.yaml"] = SETTINGS.split("people:")[0]
+    shelf.do(check_whip, "W1", failed="burst", by="TO", on=TODAY)
+    told = shelf.refuse(check_whip, "W1", repaired="taped", by="TO", on=TODAY)
+    assert "a new one is fitted with --new" in told
+    shelf.do(check_whip, "W1", new=True, by="TO", on=TODAY)
+    assert parts_out(shelf.book, TODAY) == set()
+
+
+def test_a_valve_that_lifted_late_did_not_pass(shelf: Shelf) -> None:
+    act = shelf.do(check_relief, "R1", lifted=psi(5200), **BY)
+    assert act.sentence == "Checked relief valve R1: LIFTED LATE, at 5200 psi"
+    again = shelf.do(check_relief, "R1", lifted=psi(5000), **BY)
+    assert again.sentence == "Checked relief valve R1: passed, lifted at 5000 psi"

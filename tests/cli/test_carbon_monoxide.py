@@ -43,7 +43,7 @@ def done(say: Say, line: str) -> str:
 
 def reopen(say: Say) -> str:
     done(say, "station bump CO-1 --at 11:00")
-    said = "station co 1ppm --place outlet --with CO-1 --cause 'a van idled' --at 11:10"
+    said = "station co 1ppm --place outlet --with CO-1 --kind intake --cause 'a van idled' --done 'moved it' --at 11:10"
     return done(say, said)
 
 
@@ -138,7 +138,10 @@ def test_what_goes_with_a_cylinder_tells_of_the_alarm(say: Say) -> None:
     assert SAID in say(f"{given} --json").json["items"][0]["since"][0]
     assert plain(say(sold).out) == before[sold]  # nothing of that source is in it
     done(say, "station bump CO-1 --at 11:00")
-    done(say, "station co 1ppm --place outlet --with CO-1 --cause 'a van idled' --at 11:10")
+    done(
+        say,
+        "station co 1ppm --place outlet --with CO-1 --kind intake --cause 'a van idled' --done 'moved it' --at 11:10",
+    )
     done(say, "station co 1ppm --of RB-016 --with CO-1 --at 11:30")
     assert plain(say(given).out) == before[given]
 

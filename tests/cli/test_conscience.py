@@ -122,10 +122,16 @@ def test_bad_air_is_held_in_banks_and_cylinders_until_it_is_out(say: Say) -> Non
 def test_an_alarm_is_answered_by_its_cause_and_the_outlet(say: Say) -> None:
     done(say, "station co 14ppm --alarm")
     assert say("may-fill 14").code == 1
-    done(say, "station co 1ppm --with CO-1 --place outlet --cause 'van under the intake'")
+    done(
+        say,
+        "station co 1ppm --with CO-1 --place outlet --kind intake --cause 'van under it' --done 'moved it'",
+    )
     assert "last bump-tested 2026-11-01" in plain(say("station").out)
     done(say, "station bump CO-1")
-    done(say, "station co 1ppm --with CO-1 --place outlet --cause 'van under the intake'")
+    done(
+        say,
+        "station co 1ppm --with CO-1 --place outlet --kind intake --cause 'van under it' --done 'moved it'",
+    )
     assert say("station --json").json["open"] is True
     # what it holds is of the time before it
     assert "a carbon monoxide alarm sounded on 2026-11-25" in plain(say("may-fill 14").out)

@@ -16,7 +16,7 @@ from tankbook.acts.correct import Wrong, correct
 from tankbook.acts.station_day import bump_tested, carbon_monoxide, opened
 from tankbook.records.book import Book
 from tankbook.records.station import Certificate
-from tankbook.records.words import CoPlace, TestResult
+from tankbook.records.words import CoCause, CoPlace, TestResult
 from tankbook.rules.bad_air import bad_air_of, banks_of_bad_air, doubted_for_co
 from tankbook.rules.bank_held import banks_held as banks_held_aside
 from tankbook.rules.bank_out import banks_out
@@ -266,7 +266,7 @@ FAIL, MENDED = "result: fail, note: dead", "repaired: a new cell"
         (f'{{on: 2026-11-24, at: "11:30", {MENDED}}}, {{on: 2026-11-24, at: "11:00", {FAIL}}}',
          ANSWER, ""),
         (f"{{on: 2026-11-24, {FAIL}}}, {{on: 2026-11-24, {MENDED}}}", ANSWER,
-         "`tankbook station co CO --with CO-1 --place outlet --cause WHAT --at HH:MM`"),
+         "`tankbook station co CO --with CO-1 --place outlet --kind KIND --cause WHAT --done WHAT --at HH:MM`"),
         (f"{{on: 2026-11-23, {FAIL}}}, {{on: 2026-11-24, {MENDED}}}", ANSWER, "--at HH:MM"),
         (f"{{on: 2026-11-23, {FAIL}}}, {{on: 2026-11-24}}", ANSWER, "was not repaired"),
         (f'{{on: 2026-11-23}}, {{on: 2026-11-24, at: "15:00", {FAIL}}}', ANSWER,
@@ -319,7 +319,8 @@ def test_the_answer_names_what_it_holds_and_what_it_lets_go() -> None:
         '{on: 2026-11-25, at: "10:00", alarm: yes}', bank=RAISED, bumped=""
     )
     shelf.do(bump_tested, "CO-1", at=dt.time(11), **DAY)
-    answer = {"cause": "a van", "instrument": "CO-1", "at": dt.time(11, 30), **DAY}
+    why = {"cause": "a van", "kind": CoCause.INTAKE, "done": "moved it"}
+    answer = {**why, "instrument": "CO-1", "at": dt.time(11, 30), **DAY}
     opened = shelf.do(carbon_monoxide, ppm(1), place=CoPlace.OUTLET, **answer)
     assert "1 cylinder is held" in opened.notes[0]
     assert "the station is open again" in opened.notes

@@ -3978,12 +3978,22 @@ def test_what_the_log_says_otherwise_is_no_yes(line: str) -> None:
 TO_E = "source: C1, standard: cga-grade-e"
 
 
+VALUES = (
+    "co: 2 ppm, co2: 400 ppm, oxygen: 20.9 %, oil: 0.1 mg/m3, hydrocarbons: 3 ppm,"
+    " water: 18 mg/m3, odour: none"
+)
+WHOLE = (
+    "standard: en-12021-2014, result: pass, oxygen: 20.9 %, co: 1 ppm, co2: 400 ppm,"
+    " oil: 0.1 mg/m3, hydrocarbons: 3 ppm, water: 18 mg/m3, odour: none"
+)
+
+
 @pytest.mark.parametrize(
     ("failed", "again", "refused"),
     [
-        ("source: C1, result: fail", "source: C1, result: pass", False),
-        ("result: fail", "source: C1, result: pass", False),
-        ("source: C1, result: fail", "result: pass", False),
+        ("source: C1, result: fail", f"source: C1, {WHOLE}", False),
+        ("result: fail", f"source: C1, {WHOLE}", False),
+        ("source: C1, result: fail", f"{WHOLE}", False),
         (f"{TO_E}, result: fail, co: 12 ppm", f"{TO_E}, result: pass, co: 1 ppm", False),
         (
             "standard: cga-grade-e, result: pass, co: 12 ppm",
@@ -4020,7 +4030,7 @@ def test_what_reopens_a_station_is_of_the_same_source_and_measures_what_failed(
 
 
 @pytest.mark.parametrize(
-    ("values", "refused"), [("co: 2 ppm, co2: 400 ppm", False), ("co2: 400 ppm", True)]
+    ("values", "refused"), [(VALUES, False), ("co: 2 ppm, co2: 400 ppm", True)]
 )
 def test_where_a_test_failed_on_nothing_said_all_of_it_is_measured_again(
     values: str, refused: bool

@@ -250,7 +250,7 @@ STATION_STATES = {
     ),
     (O.RELIEF_CHECK, "protects-unknown"): (
         "checked: [{on: 2026-05-01}]",
-        "set_at: 9000 psi, checked: [{on: 2026-05-01}]",
+        "protects: [panel], checked: [{on: 2026-05-01}]",
     ),
     (O.RELIEF_CHECK, "lifts-late"): (
         "checked: [{on: 2026-05-01}]",

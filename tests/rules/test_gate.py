@@ -148,8 +148,11 @@ def test_the_station_can_refuse(station: str, code: str) -> None:
 
 
 def test_a_passed_air_test_reopens_the_station() -> None:
-    station = "air_tests: [{on: 2026-10-12, result: fail}, {on: 2026-10-20, result: pass}]"
-    assert ask(station=station).fillable
+    station = "air_tests: [{on: 2026-10-12, result: fail}, {on: 2026-10-20, result: pass%s}]"
+    values = "oxygen: 20.9 %, co: 1 ppm, co2: 400 ppm, oil: 0.1 mg/m3, hydrocarbons: 3 ppm"
+    values = f", standard: en-12021-2014, {values}, water: 18 mg/m3, odour: none"
+    assert ask(station=station % values).fillable
+    assert not ask(station=station % "").fillable  # what failed may be there still
 
 
 def test_the_fill_pressure_is_the_lowest_of_all_connected() -> None:

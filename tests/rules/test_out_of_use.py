@@ -199,7 +199,7 @@ CASES: dict[str, tuple[str, set[str]]] = {
     "a relief valve set above every mark": (
         f"banks: [{{name: B1, {TESTED}}}]\n"
         "relief_valves: [{name: R1, set_at: 5600 psi, checked: [{on: 2026-10-01}]}]\n",
-        set(),  # nobody wrote what it protects: warned of
+        {"relief valve R1", "station"},  # nobody wrote what it protects: all
     ),
     "a relief valve of a whip": (
         whips(W1, W2) + f"relief_valves: [{{name: R1, protects: [w1], {BAD}}}]\n",
@@ -437,7 +437,8 @@ OVER = "by: L, standard: cga-grade-e, result: fail, co: 14 ppm"
     [
         ("{on: 2026-10-01, by: L, result: pass}", False),
         ("{on: 2026-10-01, by: L, result: pass}, {on: 2026-11-20, by: L, result: fail}", True),
-        ("{on: 2026-10-01, by: L, result: fail}, {on: 2026-11-20, by: L, result: pass}", False),
+        # nor what says nothing of what may have failed
+        ("{on: 2026-10-01, by: L, result: fail}, {on: 2026-11-20, by: L, result: pass}", True),
         # one that leaves out what failed answers nothing, whatever day it would hold until
         (
             f"{{on: 2026-10-01, {OVER}}}, {{on: 2026-11-20, by: L, result: pass, co2: 400 ppm}}",
@@ -451,6 +452,22 @@ def test_the_board_says_of_a_sample_that_failed_that_it_did(tests: str, failed: 
     assert board(book, TODAY).air_test_failed is failed
     # what is wrong with the sample is told of it, and not again of what it is due for
     assert not [r.text for r in station_reasons(book, TODAY) if r.text.startswith("air test")]
+
+
+@pytest.mark.parametrize(
+    ("protects", "told"),
+    [("[panel]", ["B1", "B2"]), ("[B1]", ["B2"]), ("[B1, b2]", []), ("", [])],
+)
+def test_a_bank_that_no_relief_valve_is_said_to_protect_is_told(
+    protects: str, told: list[str]
+) -> None:
+    valve = "name: R1, set_at: 4000 psi, checked: [{on: 2026-10-01}]"
+    valve += f", protects: {protects}" if protects else ""
+    banks = f"banks: [{{name: B1, {TESTED}}}, {{name: B2, {TESTED}}}]\n"
+    book = make_book({"A": GOOD}, station=f"{banks}relief_valves: [{{{valve}}}]\n")
+    texts = [r.text for r in station_reasons(book, TODAY)]
+    named = [t for t in texts if "no relief valve is said to protect" in t]
+    assert [n.split()[-1] for n in named] == told
 
 
 @pytest.mark.parametrize(
