@@ -108,6 +108,7 @@ def _papers(tb: Run, id_: str, where: tuple[Any, ...], folder: Path) -> Any:
 
 
 SAYS = {"dispatch": "; BEWARE of what is in {id}", "page": "DO NOT FILL OR USE"}
+SAYS |= dict.fromkeys(("tags", "label tag"), SAYS["page"])
 """How a paper says it, where not as DO NOT USE."""
 BEFORE = (
     "THE RECEIPT",
@@ -137,7 +138,7 @@ def test_a_paper_of_bad_gas_says_so_first_and_gives_no_depth(
     papers = of(id_, since)
     assert papers.keys() >= EVERY[id_], papers.keys()
     for name, said in papers.items():
-        want = SAYS.get(name.split()[0], "DO NOT USE").format(id=id_)
+        want = SAYS.get(name, SAYS.get(name.split()[0], "DO NOT USE")).format(id=id_)
         if since in HARMLESS:
             assert want not in said, name
             continue

@@ -17,7 +17,7 @@ from tankbook.output.paper.code import code_text
 from tankbook.output.paper.face import legible, printable
 from tankbook.output.paper.flow import Blanks, Content, Figure, FlowRow, Item, Say
 from tankbook.output.tags import CARE, CARE_LIMIT, clean_said, dates_said, limit_said, side_said
-from tankbook.output.words import DO_NOT_USE
+from tankbook.output.words import DO_NOT_FILL, DO_NOT_USE, OR_USE
 from tankbook.records.cylinder import Cylinder, Doubles
 from tankbook.records.entries import Inspected, Rented, Requalified, standing
 from tankbook.records.kinds import EMPTY
@@ -169,7 +169,8 @@ def serials(card: Card) -> str:
 
 
 def _identity(card: Card, shop: Shop) -> _LabelParts:
-    head = (Say(card.id, scale=2.4, bold=True, shrinks=True), *_not_to_use(card))
+    said = f"{card.id}: {DO_NOT_USE}" if not_to_use(card.answer) else card.id
+    head = (Say(said, scale=2.4, bold=True, shrinks=True),)
     body = [*_who(card, shop), *_until_rows(card)]
     if not card.answer.fillable:
         count = len(card.answer.refusals)
@@ -373,16 +374,10 @@ def _lean_rows(oxygen: float | None, shop: Shop) -> Iterator[Item]:
 # --- do not fill
 
 
-def _not_to_use(card: Card) -> tuple[Item, ...]:
-    """That what is in it must not be breathed, where something says so."""
-    bad = not_to_use(card.answer)
-    return (Say(DO_NOT_USE, scale=2.6, bold=True, shrinks=True),) if bad else ()
-
-
 def _do_not_fill(card: Card, shop: Shop) -> _LabelParts:
+    closed = not_to_use(card.answer)
     head: tuple[Item, ...] = (
-        Say("DO NOT FILL", scale=2.6, bold=True, shrinks=True),
-        *_not_to_use(card),
+        Say(f"{DO_NOT_FILL}{OR_USE * bool(closed)}", scale=2.6, bold=True, shrinks=True),
         Say(card.id, scale=1.8, bold=True, shrinks=True),
     )
     record = card.record
@@ -457,9 +452,9 @@ def _slip(card: Card, shop: Shop) -> _LabelParts:
     assert isinstance(record, Cylinder)  # a set gets no slip
     handed = standing(record.handed_over)
     number = handed[-1].slip if handed and handed[-1].slip else ""
-    closed = _not_to_use(card)
+    closed = not_to_use(card.answer)
     head = (
-        *closed,
+        *([Say(DO_NOT_USE, scale=2.6, bold=True, shrinks=True)] if closed else []),
         Say(f"Hand-over slip {number}".rstrip(), scale=1.2, bold=True),
         Say(card.id, scale=1.8, bold=True, shrinks=True),
     )
@@ -477,7 +472,7 @@ def _slip(card: Card, shop: Shop) -> _LabelParts:
         said = replace(read, depth=None) if closed else read
         body.append(FlowRow("analysed", f"{said}, by who received it"))
     if closed:
-        body += [Say(f"{text[:1].upper()}{text[1:]}.") for text in not_to_use(card.answer)]
+        body += [Say(f"{text[:1].upper()}{text[1:]}.") for text in closed]
     foot = (
         Say(f"{CARE} Keep this slip with the cylinder's papers.", scale=0.9, spare=1),
         Blanks((("received by", ""), ("date", ""))),
