@@ -99,7 +99,7 @@ def agree(tb: Run, root: Path, folder: Path, day: str = DAY) -> None:
             assert id_ in closed
             on = plain_date(dt.date.fromisoformat(day))
             assert title == f"{id_} on {on}: DO NOT FILL"
-            assert told(tree).startswith(f"DO NOT FILL, as the records stood on {on}. ")
+            assert re.match(rf"DO NOT FILL( OR USE)?, as the records stood on {on}\. ", told(tree))
             reasons = [row[0] for row in table(tree, "filling")]
             if answer["reasons"][0]["code"] == "broken-file":
                 assert reasons == ["its card cannot be read"] == [closed[id_]]
