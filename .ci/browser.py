@@ -59,6 +59,8 @@ def amiss(browser: Browser, file: Path, width: int, scheme: str) -> Iterator[str
     wide = page.evaluate("document.documentElement.scrollWidth")
     if wide > width:
         yield f"{wide} px wide on {width}"
+    if file.name in WHOLE:
+        yield from page.evaluate(CUT)
     for picture in page.locator("svg.figure").all():
         box = picture.bounding_box()
         if box is None or box["width"] < 250 or box["x"] + box["width"] > width:
@@ -79,6 +81,14 @@ def drawn_amiss(page: Page) -> Iterator[str]:
             yield f"it has no {part}"
     yield from page.evaluate(OUTSIDE)
 
+
+WHOLE = ("index.html", "month.html")
+"""Pages all of whose tables are in sight on a telephone: of a pressure that is cut at the edge of
+the screen what is left reads as another."""
+
+CUT = """() => [...document.querySelectorAll('.across')]
+  .filter(each => each.offsetParent && each.scrollWidth > each.clientWidth)
+  .map(each => `a table is cut: ${each.getAttribute('aria-label')}`)"""
 
 OUTSIDE = """() => {
   const all = document.documentElement.getBoundingClientRect();

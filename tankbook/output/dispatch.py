@@ -197,7 +197,7 @@ def going(note: DispatchNote, items: Sequence[SentItem], ledger: str, page: Page
     )
     return Document(
         title=f"Dispatch note {note.name}, {ledger}",
-        told=f"DISPATCH NOTE {note.name}: {what} to {note.to}",
+        told=f"DISPATCH NOTE {note.name}: {what} to {note.to}{_bewares(items)}",
         sections=(
             Section("note", "The note", (head,)),
             Section("cylinders", "What goes", (ticked,)),
@@ -206,6 +206,12 @@ def going(note: DispatchNote, items: Sequence[SentItem], ledger: str, page: Page
         ),
         foot=(CARE,),
     )
+
+
+def _bewares(items: Sequence[SentItem]) -> str:
+    """Whose gas is bad, for the first line: `; BEWARE of what RB-011 holds`."""
+    bad = [item.card.id for item in items if item.beware]
+    return f"; BEWARE of what is in {', '.join(bad)}" if bad else ""
 
 
 def _ticked(item: SentItem) -> str:

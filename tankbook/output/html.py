@@ -84,14 +84,16 @@ def _block(block: Block) -> Iterator[str]:
 
 
 def _grid(grid: Grid) -> Iterator[str]:
-    """A table in a region that can be moved sideways, by keyboard too, where it is too wide."""
+    """A table in a region that can be moved sideways, by keyboard too, where it is too wide. A
+    column in which no row has anything is left out: it would push others out of sight."""
+    shown = [n for n in range(len(grid.headers)) if not n or _is_used(grid, n)]
     name = escape(grid.caption, quote=True)
     yield f'<div class="across" role="region" aria-label="{name}" tabindex="0">'
     yield "<table>"
     yield f"<caption>{escape(grid.caption)}</caption>"
     heads = (
-        f'<th scope="col"{_kind(grid, place, "")}>{escape(head)}</th>'
-        for place, head in enumerate(grid.headers)
+        f'<th scope="col"{_kind(grid, place, "")}>{escape(grid.headers[place])}</th>'
+        for place in shown
     )
     yield f"<thead><tr>{''.join(heads)}</tr></thead>"
     yield "<tbody>"
@@ -102,13 +104,16 @@ def _grid(grid: Grid) -> Iterator[str]:
             name = f'<a href="{escape(grid.links[number])}">{name}</a>'
         first = f'<th scope="row"{_kind(grid, 0, row[0])}>{name}</th>'
         rest = (
-            f"<td{_kind(grid, place, cell)}>{escape(cell)}</td>"
-            for place, cell in enumerate(row[1:], 1)
+            f"<td{_kind(grid, place, row[place])}>{escape(row[place])}</td>" for place in shown[1:]
         )
         yield f"<tr{alarm}>{first}{''.join(rest)}</tr>"
     yield "</tbody>"
     yield "</table>"
     yield "</div>"
+
+
+def _is_used(grid: Grid, place: int) -> bool:
+    return not grid.rows or any(row[place] for row in grid.rows)
 
 
 def _kind(grid: Grid, place: int, cell: str) -> str:

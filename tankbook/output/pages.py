@@ -26,13 +26,13 @@ from tankbook.output.page_names import BOARD, MONTH, STATION, file_name
 from tankbook.output.report import grid_of
 from tankbook.output.tables import Column, Table, in_words
 from tankbook.output.unnamed import Unnamed
-from tankbook.output.words import CAUTION, HELIUM, NOT_ADVICE, obligation
+from tankbook.output.words import CAUTION, DO_NOT_FILL, HELIUM, NOT_ADVICE, OR_USE, obligation
 from tankbook.records.commits import Commit
 from tankbook.records.log import LogLine
 from tankbook.rules.answers import BankState, Due, Reason, State
+from tankbook.rules.labels import not_to_use
 from tankbook.rules.summary import Summary
 
-DO_NOT_FILL = "DO NOT FILL"
 NOTHING_AGAINST = "Nothing against it"
 ASK = "Ask the station before every fill."
 SHOWN_APART = 6
@@ -243,7 +243,8 @@ def _document(title: str, told: str, sections: Sequence[Section], but: str) -> D
 def verdict(run: PageRun, seen: CylinderSeen, stamp: WrittenAt) -> str:
     """What a page says of filling a cylinder; never yes."""
     if seen.until is None:
-        return _closed(run, DO_NOT_FILL, stamp)
+        used = OR_USE if not_to_use(seen.card.answer) else ""
+        return _closed(run, f"{DO_NOT_FILL}{used}", stamp)
     what = f"Nothing against filling it with {seen.card.answer.gas} {_when(run, stamp)}"
     return f"{what}; not after {plain_date(seen.until)}. {ASK}"
 

@@ -10,12 +10,13 @@ from tankbook.output.as_json import record
 from tankbook.output.card import contents_data, contents_text
 from tankbook.output.document import Block, Document, Particulars, Section, Words
 from tankbook.output.page import Page, counted, plain_date
-from tankbook.output.slip import filling, until, use_of
+from tankbook.output.slip import filling, loud_head, until, use_of
 from tankbook.output.user_gas import of_user
 from tankbook.output.words import CAUTION, NOT_ADVICE, obligation
 from tankbook.records.entries import HandedOver, Job, Refused, Rented
 from tankbook.records.log import LogLine
 from tankbook.records.settings import Settings
+from tankbook.rules.labels import not_to_use
 
 SAID = {
     Dealing.TAKEN_IN: "taken in for work",
@@ -74,11 +75,12 @@ def document(
         )
         for n, item in enumerate(found.items, 1)
     )
+    closed = [item.dealt.id for item in found.items if _closed(item)]
     said = f"RECEIPT {plain_date(found.on)}: {what} {SAID[found.what]}"
     signed = Words(f"For the shop: {SIGNED}"), Words(f"For themselves: {SIGNED}")
     return Document(
         title=f"Receipt, {SAID[found.what]}, {settings.ledger}",
-        told=f"{said}, {found.reference}" if found.reference else said,
+        told=loud_head(f"{said}, {found.reference}" if found.reference else said, closed),
         sections=(
             Section("receipt", "The receipt", (head,)),
             *each,
@@ -87,6 +89,11 @@ def document(
         foot=(CAUTION, NOT_ADVICE) if found.what.leaves else (NOT_ADVICE,),
         fits=True,
     )
+
+
+def _closed(item: ReceiptItem) -> tuple[str, ...]:
+    """Why what somebody has in hand must not be breathed."""
+    return not_to_use(item.answer, item.since) if item.dealt.what.leaves else ()
 
 
 def _blocks(item: ReceiptItem, settings: Settings, page: Page, *, price: bool) -> Iterator[Block]:
@@ -100,7 +107,7 @@ def _blocks(item: ReceiptItem, settings: Settings, page: Page, *, price: bool) -
     facts += [("next dates", said) for said in _dates(item)]
     yield Particulars(tuple(facts))
     read = getattr(item.dealt.entry, "analysed", None)
-    yield from of_user(item.contents, read, settings, page)
+    yield from of_user(item.contents, read, settings, page, _closed(item))
 
 
 def _identity(item: ReceiptItem, page: Page) -> Iterator[tuple[str, str]]:
@@ -111,7 +118,7 @@ def _identity(item: ReceiptItem, page: Page) -> Iterator[tuple[str, str]]:
         maker = f", {card.maker}" if card.maker else ""
         yield "cylinder", f"{card.id}, serial {card.serial}{maker}, marked {said}"
     if item.dealt.what.leaves:
-        yield from filling(item.answer, page)
+        yield from filling(item.answer, page, item.since)
         yield from use_of(item.since)
         clean = dict.fromkeys(each or "air (nothing recorded)" for each in item.cleaned_for)
         yield "cleaned for", " and ".join(clean)

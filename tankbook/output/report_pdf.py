@@ -20,7 +20,7 @@ from tankbook.output.document import (
     unparted,
 )
 from tankbook.output.drawing import A4, LETTER, MM, Drawing, Text
-from tankbook.output.paper.face import BOLD, PLAIN, face, legible, printable, width
+from tankbook.output.paper.face import BOLD, PLAIN, face, legible, printable, shortened, width
 from tankbook.output.paper.pen import FOOT, put
 
 PAPERS = {name: (wide * MM, high * MM) for name, (wide, high) in (("a4", A4), ("letter", LETTER))}
@@ -100,7 +100,9 @@ def _laid(
     def foot(canvas: Any, number: str) -> None:
         canvas.setFont(PLAIN, FOOT)
         canvas.drawRightString(PAPERS[paper][0] - margin, margin * 0.55, number)
-        canvas.drawString(margin, margin * 0.55, printable(document.title, "report"))
+        room = PAPERS[paper][0] / MM - 2 * margin / MM - width(f"{number}  ", FOOT)
+        title = shortened(printable(document.title, "report"), room, FOOT)
+        canvas.drawString(margin, margin * 0.55, title)
 
     story = list(setter.story(document))
     while story and isinstance(story[-1], Spacer):

@@ -14,11 +14,11 @@ from tankbook.output.document_text import text as document_text
 from tankbook.output.due import data as due_data
 from tankbook.output.page import Page, plain_date
 from tankbook.output.user_gas import of_user
-from tankbook.output.words import CAUTION, NOT_ADVICE, obligation
+from tankbook.output.words import CAUTION, DO_NOT_USE, NOT_ADVICE, obligation
 from tankbook.records.rulerow import Obligation
 from tankbook.records.settings import Settings
 from tankbook.rules.answers import Due, MayFill
-from tankbook.rules.labels import against_breathing
+from tankbook.rules.labels import not_to_use
 
 HANDED = "Handed over: ____________________"
 RECEIVED = "Received: ____________________"
@@ -57,9 +57,11 @@ def data(slip: Slip) -> dict[str, Any]:
 
 def document(slip: Slip, settings: Settings, page: Page) -> Document:
     """The slip: what it is, what it holds, until when it may be filled, and two lines to sign."""
+    closed = not_to_use(slip.answer, slip.since) if slip.answer else slip.since
+    said = f"HAND-OVER SLIP {slip.number}".rstrip()
     return Document(
         title=f"Hand-over slip {slip.number}, {settings.ledger}".replace(" ,", ","),
-        told=f"HAND-OVER SLIP {slip.number}".rstrip(),
+        told=loud_head(said, [slip.cylinder.id] if closed else []),
         sections=(
             Section(
                 "cylinder", "The cylinder", (Particulars(tuple(_facts(slip, settings, page))),)
@@ -67,7 +69,7 @@ def document(slip: Slip, settings: Settings, page: Page) -> Document:
             Section(
                 "gas",
                 f"The gas, {plain_date(slip.on)}",
-                of_user(slip.contents, slip.analysed, settings, page),
+                of_user(slip.contents, slip.analysed, settings, page, closed),
             ),
             Section("dates", "How long it may be filled", (*_dates(slip), Words(DATES))),
             Section("signed", "Signed", (Words(HANDED), Words(RECEIVED))),
@@ -97,7 +99,7 @@ def _facts(slip: Slip, settings: Settings, page: Page) -> Iterator[tuple[str, st
     if slip.alloy:
         yield "alloy", slip.alloy
     if slip.answer is not None:
-        yield from filling(slip.answer, page)
+        yield from filling(slip.answer, page, slip.since)
     yield from use_of(slip.since)
     if cylinder.valve and cylinder.valve.outlet:
         yield "outlet", cylinder.valve.outlet.value
@@ -128,19 +130,27 @@ def _agrees(slip: Slip) -> str:
     return f"; what counts is of {plain_date(visual.last)}"
 
 
+def loud_head(said: str, closed: Sequence[str]) -> str:
+    """The first line of a paper, which first names what must not be breathed from."""
+    return f"{DO_NOT_USE} {', '.join(closed)}. {said}" if closed else said
+
+
 def use_of(since: Sequence[str]) -> Iterator[tuple[str, str]]:
     """That it is not to be breathed from, by what was found since it was given."""
     if since:
-        yield "DO NOT USE IT", f"found since: {'; '.join(since)}"
+        yield f"{DO_NOT_USE} IT", f"found since: {'; '.join(since)}"
 
 
-def filling(answer: MayFill, page: Page) -> Iterator[tuple[str, str]]:
-    """To what it may be filled, or why not; and what its records tell of it besides."""
+def filling(answer: MayFill, page: Page, since: Sequence[str] = ()) -> Iterator[tuple[str, str]]:
+    """To what it may be filled, or why not; and what its records tell of it besides. What was found
+    to be bad `since` has no limit any more."""
     reasons = against(answer)
     limit = answer.limit
     if reasons:
-        used = " OR USED" if any(why in reasons for why in against_breathing(answer)) else ""
+        used = " OR USED" if not_to_use(answer) else ""
         yield f"NOT TO BE FILLED{used}", "; ".join(reasons)
+    elif since:
+        yield "NOT TO BE FILLED", "by what was found since"
     elif limit is None:
         yield "NOT TO BE FILLED", "no limit can be stated"
     else:

@@ -14,12 +14,13 @@ from tankbook.output.card import Card, CardSide, contents_data, sides_data, user
 from tankbook.output.due import data as due_data
 from tankbook.output.due import subject
 from tankbook.output.page import Page, plain_date
-from tankbook.output.words import obligation
+from tankbook.output.words import DO_NOT_FILL, OR_USE, obligation
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.words import Service
 from tankbook.rules.answers import Due, State
 from tankbook.rules.conditions import FOR_AIR
 from tankbook.rules.gate import adverse_of
+from tankbook.rules.labels import not_to_use
 
 CARE = "Analyse before use. Never above the marked pressure."
 CARE_LIMIT = "Analyse before use. Never above the limit on this tag."
@@ -66,7 +67,8 @@ def tag(card: Card, page: Page) -> str:
     for what was found, happened or was not read of its marks."""
     lines = [card.id]
     if not card.answer.fillable:
-        lines += ["", "*** DO NOT FILL ***"]
+        used = OR_USE if not_to_use(card.answer) else ""
+        lines += ["", f"*** {DO_NOT_FILL}{used} ***"]
         lines += [line for r in card.answer.refusals for line in _wrapped(f"- {r.text}", "  ")]
     for r in adverse_of(card.answer.warnings):
         lines += ["", *_wrapped(f"WARNING: {r.text}", "  ")]

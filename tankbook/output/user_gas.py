@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
+
+from msgspec.structs import replace
 
 from tankbook.gas.depth import USUAL_LEAST
 from tankbook.output.card import figures_text
 from tankbook.output.document import Block, Particulars, Words
 from tankbook.output.page import Page, plain_date
 from tankbook.output.paper.labels import NOT_UP_THERE, from_where, how_deep, is_lean, told_oxygen
+from tankbook.output.words import DO_NOT_USE
 from tankbook.records.entries import GasAnalysed
 from tankbook.records.kinds import EMPTY
 from tankbook.records.settings import Settings
@@ -22,21 +25,38 @@ BREATHING = (
     "Analyse it yourself before you use it, and write what you read. Do not breathe what you have "
     "not analysed. The depths look at oxygen alone, not at narcosis nor at the gas's density."
 )
+NOT_BREATHED = (
+    f"{DO_NOT_USE} WHAT IS IN IT, whatever an analyser reads: that tells of oxygen and helium, and "
+    "of nothing else. No depth is given for it. Keep it shut, and bring it back to the station."
+)
+"""In place of all that would help to dive with it."""
 
 
 def of_user(
-    held: Contents, read: GasAnalysed | None, settings: Settings, page: Page
+    held: Contents,
+    read: GasAnalysed | None,
+    settings: Settings,
+    page: Page,
+    against: Sequence[str] = (),
 ) -> tuple[Block, ...]:
-    """The gas as it was handed over, and what its user read of it, or room to write that.
+    """The gas as it was handed over, and what its user read of it, or room to write that. Of what
+    must not be breathed neither a depth nor room for one.
 
     Args:
         held: what it held when it was handed over.
         read: what the user analysed then, and wrote.
         settings: for which oxygen pressures the depths are.
         page: the unit of pressures.
+        against: why it must not be breathed (`not_to_use`).
     """
     if held.pressure is not None and held.pressure < EMPTY:
         return (Words(f"It was handed over empty ({page.marked(held.pressure)})."),)
+    if against:
+        own = _own(replace(read, depth=None)) if read else ()
+        return (
+            Particulars((*_gas(held, settings, page, deep=False), *own)),
+            Words(NOT_BREATHED),
+        )
     return (
         Particulars((*_gas(held, settings, page), *_own(read))),
         Words(ONE_DIVE),
@@ -44,7 +64,9 @@ def of_user(
     )
 
 
-def _gas(held: Contents, settings: Settings, page: Page) -> Iterator[tuple[str, str]]:
+def _gas(
+    held: Contents, settings: Settings, page: Page, *, deep: bool = True
+) -> Iterator[tuple[str, str]]:
     yield "gas", str(held.gas) if held.gas else "NOT KNOWN: not to be breathed"
     if held.oxygen is None:
         yield "analysed", "not on record"
@@ -52,7 +74,8 @@ def _gas(held: Contents, settings: Settings, page: Page) -> Iterator[tuple[str, 
         day = plain_date(held.analysed_on) if held.analysed_on else "day not on record"
         by = held.analysed_by or "not on record by whom"
         yield "analysed", f"{figures_text(held)}, {day}, {by}"
-    yield from _depths(held, settings)
+    if deep:
+        yield from _depths(held, settings)
     if held.pressure is None:
         yield "pressure", ""
     else:

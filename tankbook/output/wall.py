@@ -194,7 +194,7 @@ class WallSheet(Struct, frozen=True):
 
     def _head(self, number: int, count: int) -> Iterator[Item]:
         size, base = self.paper.type, MARGIN + self.row
-        name, fitting = fitted(self.chart.ledger, size * 1.5, 0.7 * self.inner)
+        name, fitting = fitted(self.chart.ledger, size * 1.5, 0.7 * self.inner, bold=True)
         yield Text(MARGIN, base, name, fitting, bold=True)
         said = f"as of {plain_date(self.chart.today)} · page {number} of {count}"
         yield Text(self.right, base, said, size, Anchor.END)
@@ -264,7 +264,7 @@ class WallSheet(Struct, frozen=True):
         if row.late:
             yield box(MARGIN, y, ID * self.inner - 4, self.row, Tone.INK)
             tone = Tone.PAPER
-        said, fitting = fitted(row.id, size, ID * self.inner - 8, tail=True)
+        said, fitting = fitted(row.id, size, ID * self.inner - 8, bold=True, tail=True)
         yield Text(MARGIN + 2, base, said, fitting, bold=True, tone=tone)
         said, fitting = fitted(row.size.removeprefix("size "), size, SIZE * self.inner - 4)
         yield Text(MARGIN + ID * self.inner, base, said, fitting)
@@ -293,14 +293,19 @@ class WallSheet(Struct, frozen=True):
                 )
 
 
-def fitted(text: str, size: float, room: float, *, tail: bool = False) -> tuple[str, float]:
-    """A text and the type size at which it fits, reckoned from what wide letters take; what is too
-    long for the least type is cut, its head where its `tail` tells it apart."""
-    fits = min(size, room / max(about(text, 1.0, WIDEST), 1))
+def fitted(
+    text: str, size: float, room: float, *, bold: bool = False, tail: bool = False
+) -> tuple[str, float]:
+    """A text and the type size at which it fits, by the face that is printed and no wider than a
+    browser's letters mostly are; what is too long for the least type is cut, its head where its
+    `tail` tells it apart."""
+    from tankbook.output.paper.face import shortened, width
+
+    widest = max(about(text, 1.0, WIDEST), width(text, MM, bold))
+    fits = min(size, room / max(widest, 1))
     if fits >= LEAST_TYPE:
         return text, fits
-    kept = max(int(room / (LEAST_TYPE * WIDEST)) - 1, 0)
-    return f"…{text[len(text) - kept :]}" if tail else f"{text[:kept]}…", LEAST_TYPE
+    return shortened(text, room / MM, LEAST_TYPE, bold, tail=tail), LEAST_TYPE
 
 
 def since(late: Late) -> str:

@@ -20,6 +20,12 @@ CAUTION = (
     "Caution: a trained operator decides; the maker's and local rules come first. Never exceed the "
     "marked pressure. Analyse before labelling and again at pick-up."
 )
+DO_NOT_FILL = "DO NOT FILL"
+OR_USE = " OR USE"
+"""What follows on `DO NOT FILL` where what is in it must not be breathed either."""
+DO_NOT_USE = "DO NOT USE"
+"""What a paper says first of what must not be breathed from (own wording)."""
+
 NOT_ADVICE = "Not legal advice: local codes and licensed practice decide."
 HELIUM = "Helium: the gas model is unvalidated for this mixture (up to about 1 % off at 300 bar)."
 

@@ -96,6 +96,21 @@ def set_aside(
     return tuple(found)
 
 
+def named_since_it_left(book: Book, id_: str) -> tuple[str, ...]:
+    """The incidents that name a cylinder that is gone and that nobody held for them: whoever has it
+    is to be told. Of a set, those of both its cylinders."""
+    gone = [c for c in _cards(book, id_) if status_of(book, c).gone]
+    return tuple(
+        dict.fromkeys(
+            f"{then.id} is named in the {why_of(each)}"
+            for each in incidents_that_count(book)
+            for then in each.cylinders
+            for card in _cards(book, then.id)
+            if card in gone and not _is_held(book, each, card)
+        )
+    )
+
+
 def banks_named(book: Book, bank: Bank) -> tuple[BankHeld, ...]:
     """A bank's entries of being set aside, with those that follow from what incidents name."""
     aside = (

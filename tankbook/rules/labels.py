@@ -5,7 +5,7 @@ from __future__ import annotations
 
 import datetime as dt
 import math
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 from tankbook.records.book import Book
 from tankbook.records.entries import Labelled, standing
@@ -15,6 +15,7 @@ from tankbook.rules.answers import Contents, MayFill
 from tankbook.rules.fill_history import contents_of, read_lower_since, read_otherwise
 from tankbook.rules.gate import adverse_of, may_fill
 from tankbook.rules.hand_over import may_hand_over
+from tankbook.rules.incident_held import named_since_it_left
 from tankbook.rules.rental import against_going_out, open_rental
 
 UNREADABLE = "its file cannot be read; `tankbook validate` says why"
@@ -118,7 +119,8 @@ def _against_slip(book: Book, id_: str, today: dt.date) -> tuple[str, ...]:
     if id_ in book.sets:
         return (f"a slip is for one cylinder: ask for {' and '.join(book.sets[id_].cylinders)}",)
     if standing(book.cylinders[id_].handed_over):
-        return ()
+        told = f"the slip that tells of that is `tankbook slip {id_}`"
+        return tuple(f"{said}: {told}" for said in named_since_it_left(book, id_))
     return may_hand_over(book, id_, today).reasons
 
 
@@ -176,7 +178,8 @@ def found_since(now: Book, id_: str, then: Contents, answer: MayFill, today: dt.
     if id_ in now.broken or held.filled_at != then.filled_at:
         return []
     known = {r.text for r in answer.refusals}
-    found = against_breathing(may_fill(now, id_, today, held.gas, station=False))
+    found = [*against_breathing(may_fill(now, id_, today, held.gas, station=False))]
+    found += named_since_it_left(now, id_)
     return [text for text in dict.fromkeys(found) if text not in known]
 
 
@@ -204,15 +207,27 @@ def _untrue(label: Labelled, held: Contents, answer: MayFill) -> str:
 
 
 def against_breathing(answer: MayFill) -> Iterator[str]:
-    """What was found or happened, or that it is held: it is against what is in it as well, as it is
-    against another such label. A date that lapsed is against a fill alone."""
+    """What was found or happened, that it is held, or lost or stolen, so that nobody knows what
+    became of it: it is against what is in it as well, as it is against another such label. A date
+    that lapsed is against a fill alone."""
     yield from (r.text for r in adverse_of(answer.refusals))
     yield from (r.text for r in answer.refusals if r.code in _TAKEN_OUT)
 
 
+def not_to_use(answer: MayFill, since: Iterable[str] = ()) -> tuple[str, ...]:
+    """Why what is in it must not be breathed, each once; none where nothing says so. A paper of
+    what has any says DO NOT USE in its first line, and gives no depth.
+
+    Args:
+        answer: what is against filling it, on the day that the paper is of.
+        since: what was found since (`found_since`).
+    """
+    return tuple(dict.fromkeys((*against_breathing(answer), *since)))
+
+
 _TAKEN_OUT = frozenset(
-    f"standing-{each}" for each in (Status.HELD, Status.REJECTED, Status.CONDEMNED)
-)
+    f"standing-{each}" for each in (Status.HELD, Status.REJECTED, Status.CONDEMNED, Status.LOST)
+) | {"recorded-stolen"}
 
 
 def _is_later(at: dt.datetime, label: Labelled) -> bool:

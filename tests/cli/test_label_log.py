@@ -59,7 +59,7 @@ def test_a_tag_of_a_past_day_says_what_came_since_against_filling(
     told = "RB-014: as of today, not of 2026-11-20, since it must not be filled today\n"
     assert (ran.code, told in ran.out) == (0, True)
     printed = seen.text_of((ledger / "out.pdf").read_bytes())
-    assert "DO NOT FILL\nRB-014" in printed
+    assert "DO NOT FILL OR USE\nRB-014" in printed
     assert "fill to" not in printed
     assert "25 Nov 2026" in printed
 

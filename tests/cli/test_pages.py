@@ -99,7 +99,7 @@ def agree(tb: Run, root: Path, folder: Path, day: str = DAY) -> None:
             assert id_ in closed
             on = plain_date(dt.date.fromisoformat(day))
             assert title == f"{id_} on {on}: DO NOT FILL"
-            assert told(tree).startswith(f"DO NOT FILL, as the records stood on {on}. ")
+            assert re.match(rf"DO NOT FILL( OR USE)?, as the records stood on {on}\. ", told(tree))
             reasons = [row[0] for row in table(tree, "filling")]
             if answer["reasons"][0]["code"] == "broken-file":
                 assert reasons == ["its card cannot be read"] == [closed[id_]]
@@ -243,7 +243,9 @@ def test_only_what_changed_is_written(
     done = now(tb, ledger, folder, "--json").json
     assert file_name("RB-014") in done["written"]
     assert file_name("RB-015") not in done["written"]
-    assert told(read(folder / file_name("RB-014"))).startswith("DO NOT FILL. Written 26 Nov 2026")
+    assert told(read(folder / file_name("RB-014"))).startswith(
+        "DO NOT FILL OR USE. Written 26 Nov 2026"
+    )
 
 
 def test_no_page_is_kept_after_its_last_day(

@@ -167,6 +167,28 @@ def test_no_cell_is_broken_where_a_telephone_does_not_show_it() -> None:
     assert narrow[1] == ".m{white-space:nowrap}.w{min-width:30rem"
 
 
+def test_a_column_in_which_nothing_stands_pushes_none_out_of_sight() -> None:
+    """The first names its rows, and a table without rows has all its headings."""
+    heads = ("what", "part", "hours", "last")
+    rows = (("hydro", "", "", "2021-11"), ("", "", "3 h", ""))
+    said = html_of(Grid("Due", heads, rows, right=(2,)))
+    assert re.findall(r"<th scope=.col.[^>]*>([^<]*)", said) == ["what", "hours", "last"]
+    assert re.findall(r"<t[hd][^>]*>([^<]*)</t[hd]>", said)[3:] == [
+        "hydro",
+        "",
+        "2021-11",
+        "",
+        "3 h",
+        "",
+    ]
+    assert '<td class="n">3 h</td>' in said
+    assert html_of(Grid("Due", heads, ())).count("<th ") == 4
+
+
+def html_of(grid: Grid) -> str:
+    return html_page(Document("T", "Told.", (Section("s", "S", (grid,)),), ()))
+
+
 def test_markup_in_a_record_is_text(told: Summary, page: Page) -> None:
     named = replace(told, ledger="<b>A & B</b>")
     document = output.report(named)

@@ -98,3 +98,68 @@ def sizes_of(pdf: bytes) -> dict[float, str]:
             if text.strip():
                 found[round(size.value * scale, 2)] = text
     return found
+
+
+@dataclass(frozen=True)
+class Set:
+    """A text as it is set: what it says, its size [pt], and the rectangle of its ink."""
+
+    page: int
+    text: str
+    size: float
+    box: Found
+
+    def over(self, other: Set) -> float:
+        """How deep [mm] two lie in each other: the smaller of what they share across and down."""
+        a, b = self.box, other.box
+        across = min(a.x + a.width, b.x + b.width) - max(a.x, b.x)
+        down = min(a.y + a.height, b.y + b.height) - max(a.y, b.y)
+        return min(across, down)
+
+
+def texts_of(pdf: bytes) -> list[list[Set]]:
+    """Every text of each page that leaves ink."""
+    found: list[list[Set]] = []
+    for number, page in enumerate(opened(pdf)):
+        texts, high = page.get_textpage(), page.get_height()
+        mine = []
+        for each in page.get_objects(filter=[raw.FPDF_PAGEOBJ_TEXT]):
+            length = raw.FPDFTextObj_GetText(each.raw, texts.raw, None, 0)
+            said = ctypes.create_string_buffer(max(length, 2))
+            raw.FPDFTextObj_GetText(
+                each.raw, texts.raw, ctypes.cast(said, ctypes.POINTER(ctypes.c_ushort)), length
+            )
+            text = said.raw.decode("utf-16-le", "replace").rstrip("\0")
+            if not text.strip():
+                continue
+            size, matrix = ctypes.c_float(), each.get_matrix()
+            raw.FPDFTextObj_GetFontSize(each.raw, size)
+            scale = min(math.hypot(matrix.a, matrix.b), math.hypot(matrix.c, matrix.d))
+            left, bottom, right, top = each.get_bounds()
+            box = Found(left * MM, (high - top) * MM, (right - left) * MM, (top - bottom) * MM)
+            mine.append(Set(number, text, round(size.value * scale, 2), box))
+        found.append(mine)
+    return found
+
+
+INK = 0.25
+"""How deep [mm] two texts may lie in each other: the tail of one line in the heads of the next."""
+
+
+def amiss(pdf: bytes, *, smallest: float = 6.0) -> list[str]:
+    """What is wrong with a file as it is set: type below the smallest [pt], a text off its page or
+    in another."""
+    wrong = []
+    for page, texts in zip(opened(pdf), texts_of(pdf), strict=True):
+        wide, high = page.get_width() * MM, page.get_height() * MM
+        before: list[Set] = []
+        for each in sorted(texts, key=lambda t: t.box.y):
+            box, what = each.box, f"page {each.page + 1}: {each.text[:60]!r}"
+            if each.size < smallest:
+                wrong.append(f"{what} is set in {each.size} pt")
+            if min(box.x, box.y, wide - box.x - box.width, high - box.y - box.height) < 0:
+                wrong.append(f"{what} is not all on the page: {box}")
+            before = [b for b in before if b.box.y + b.box.height > box.y]
+            wrong += [f"{what} lies on {b.text[:60]!r}" for b in before if each.over(b) > INK]
+            before.append(each)
+    return wrong

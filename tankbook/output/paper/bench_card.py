@@ -14,7 +14,7 @@ from msgspec.structs import replace
 from tankbook.filling.results import Load, Plan, PlanStep, Turn
 from tankbook.output.drawing import Item, Line, Text, box
 from tankbook.output.page import Page, plain_date
-from tankbook.output.paper.face import PaperError, baseline, height, printable, wrapped
+from tankbook.output.paper.face import baseline, height, in_lines, printable
 from tankbook.output.paper.form import PAPER
 from tankbook.output.paper.pen import MARGIN, print_pages
 from tankbook.output.plan import LOOK, WARNING, load_hours
@@ -215,10 +215,7 @@ def _tall(lines: Sequence[CardLine]) -> float:
 
 
 def _fitted(line: CardLine, room: float) -> tuple[str, ...]:
-    found = wrapped(printable(line.text, "fill plan"), room, line.size, line.bold)
-    if found is None:
-        raise PaperError(f"fill plan: `{line.text}` does not fit on the card")
-    return found
+    return in_lines(printable(line.text, "fill plan"), room, line.size, line.bold)
 
 
 def _marks(block: CardBlock, lines: list[CardLine], y: float, width: float) -> Iterator[Item]:

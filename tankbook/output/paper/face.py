@@ -229,6 +229,25 @@ def cut(text: str, room: float, size: float, bold: bool = False) -> tuple[str, .
     return wrapped(" ".join(words), room, size, bold) or tuple(words)
 
 
+def in_lines(text: str, room: float, size: float, bold: bool = False) -> tuple[str, ...]:
+    """`text` in lines; an id or a number is broken only where it is wider than the room by itself,
+    since no sheet that somebody works by must fail for one long name."""
+    found = wrapped(text, room, size, bold)
+    return found if found is not None else cut(text, room, size, bold)
+
+
+def shortened(
+    text: str, room: float, size: float, bold: bool = False, *, tail: bool = False
+) -> str:
+    """`text` on one line of so much room [mm]; of what is too long the end is cut, or its head
+    where its `tail` tells it apart, and `…` stands there."""
+    kept, said = text, text
+    while kept and width(said, size, bold) > room:
+        kept = kept[1:] if tail else kept[:-1]
+        said = f"…{kept}" if tail else f"{kept}…"
+    return said
+
+
 def _bound(text: str) -> str:
     """Numbers tied to their units, and days to their months, by blanks that do not break."""
     tied = _WITH_UNIT.sub(lambda m: m[0].replace(" ", NO_BREAK), text)

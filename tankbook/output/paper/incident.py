@@ -7,7 +7,7 @@ from msgspec import Struct, field
 from tankbook.output.drawing import Item, Line, Text
 from tankbook.output.incident import CAUTIONS, PRACTICE, Aside, SheetPart, heading, parts
 from tankbook.output.page import Page
-from tankbook.output.paper.face import PaperError, baseline, height, printable, wrapped
+from tankbook.output.paper.face import baseline, height, in_lines, printable
 from tankbook.output.paper.form import PAPER
 from tankbook.output.paper.pen import MARGIN, print_pages
 from tankbook.records.counter import Incident
@@ -27,7 +27,7 @@ def incident_pdf(incident: Incident, settings: Settings, page: Page, aside: Asid
     """The sheet as PDF.
 
     Raises:
-        PaperError: a character cannot be printed, or a number is wider than the page.
+        PaperError: a character cannot be printed.
     """
     paper, title = PAPER[page.shore], heading(incident)
     size = SIZE
@@ -76,10 +76,7 @@ class _Sheet(Struct):
             self.y = MARGIN
 
     def _lines(self, text: str, room: float, size: float, bold: bool) -> tuple[str, ...]:
-        found = wrapped(printable(text, "the sheet of the incident"), room, size, bold)
-        if found is None:
-            raise PaperError(f"`{text[:60]}` does not fit on the sheet", "shorten it")
-        return found
+        return in_lines(printable(text, "the sheet of the incident"), room, size, bold)
 
     def _said(self, text: str, size: float, bold: bool = False) -> None:
         room = self.paper[0] - 2 * MARGIN

@@ -17,12 +17,14 @@ from tankbook.output.paper.code import code_text
 from tankbook.output.paper.face import legible, printable
 from tankbook.output.paper.flow import Blanks, Content, Figure, FlowRow, Item, Say
 from tankbook.output.tags import CARE, CARE_LIMIT, clean_said, dates_said, limit_said, side_said
+from tankbook.output.words import DO_NOT_FILL, DO_NOT_USE, OR_USE
 from tankbook.records.cylinder import Cylinder, Doubles
 from tankbook.records.entries import Inspected, Rented, Requalified, standing
 from tankbook.records.kinds import EMPTY
 from tankbook.records.words import LabelKind, TestResult
 from tankbook.rules.answers import Contents
 from tankbook.rules.figures import LOW_OXYGEN
+from tankbook.rules.labels import not_to_use
 from tankbook.units import AbsolutePressure
 
 NO_DIVE = "NOT FOR DIVING"
@@ -167,7 +169,8 @@ def serials(card: Card) -> str:
 
 
 def _identity(card: Card, shop: Shop) -> _LabelParts:
-    head = (Say(card.id, scale=2.4, bold=True, shrinks=True),)
+    said = f"{card.id}: {DO_NOT_USE}" if not_to_use(card.answer) else card.id
+    head = (Say(said, scale=2.4, bold=True, shrinks=True),)
     body = [*_who(card, shop), *_until_rows(card)]
     if not card.answer.fillable:
         count = len(card.answer.refusals)
@@ -372,8 +375,9 @@ def _lean_rows(oxygen: float | None, shop: Shop) -> Iterator[Item]:
 
 
 def _do_not_fill(card: Card, shop: Shop) -> _LabelParts:
+    closed = not_to_use(card.answer)
     head: tuple[Item, ...] = (
-        Say("DO NOT FILL", scale=2.6, bold=True, shrinks=True),
+        Say(f"{DO_NOT_FILL}{OR_USE * bool(closed)}", scale=2.6, bold=True, shrinks=True),
         Say(card.id, scale=1.8, bold=True, shrinks=True),
     )
     record = card.record
@@ -448,7 +452,9 @@ def _slip(card: Card, shop: Shop) -> _LabelParts:
     assert isinstance(record, Cylinder)  # a set gets no slip
     handed = standing(record.handed_over)
     number = handed[-1].slip if handed and handed[-1].slip else ""
+    closed = not_to_use(card.answer)
     head = (
+        *([Say(DO_NOT_USE, scale=2.6, bold=True, shrinks=True)] if closed else []),
         Say(f"Hand-over slip {number}".rstrip(), scale=1.2, bold=True),
         Say(card.id, scale=1.8, bold=True, shrinks=True),
     )
@@ -463,7 +469,10 @@ def _slip(card: Card, shop: Shop) -> _LabelParts:
     body += _until_rows(card)
     body.append(FlowRow("holds", contents_text(card.contents, shop.page), spare=1))
     if (read := user_analysed(card)) is not None:
-        body.append(FlowRow("analysed", f"{read}, by who received it"))
+        said = replace(read, depth=None) if closed else read
+        body.append(FlowRow("analysed", f"{said}, by who received it"))
+    if closed:
+        body += [Say(f"{text[:1].upper()}{text[1:]}.") for text in closed]
     foot = (
         Say(f"{CARE} Keep this slip with the cylinder's papers.", scale=0.9, spare=1),
         Blanks((("received by", ""), ("date", ""))),

@@ -21,7 +21,7 @@ from tankbook.output.drawing import (
     Tone,
     Trace,
 )
-from tankbook.output.paper.face import BOLD, PLAIN, face, printable
+from tankbook.output.paper.face import BOLD, PLAIN, face, printable, shortened, width
 
 GREY = {Tone.INK: 0.0, Tone.DARK: 0.3, Tone.MID: 0.66, Tone.PALE: 0.9, Tone.PAPER: 1.0}
 """How bright each tone is printed, from black to the paper."""
@@ -84,7 +84,9 @@ def print_pages(
     pen = Pen(title)
     for number, items in enumerate(pages, 1):
         pen.page(*paper)
-        said = printable(f"{footer}, page {number} of {len(pages)}", title)
+        of = f", page {number} of {len(pages)}"
+        room = paper[0] - 2 * MARGIN - width(of, FOOT)
+        said = f"{shortened(printable(footer, title), room, FOOT)}{of}"
         pen.draw(*items, Text(MARGIN, paper[1] - MARGIN + 4.0, said, FOOT))
     return pen.done()
 
