@@ -375,7 +375,7 @@ def _spells_of(book: Book, station: Station) -> Iterator[_Spell]:
         own = own_names(station)
         behind = frozenset() if places & sources else own
         cleared = _cleared(judge, station, failed, behind)
-        of = failed_on(judge, failed)
+        of = judge.may_have_failed_on(failed)
         known = {
             part: judge.good_before(station, part, failed.on, of)
             for part in sorted(places | behind)
