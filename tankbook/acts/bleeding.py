@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from typing import Annotated
 
 from tankbook.acts.common import Draft, named
@@ -13,8 +13,8 @@ from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.entries import Held
 from tankbook.records.kinds import holds_gas
-from tankbook.records.words import Bled
-from tankbook.rules.fill_history import contents_of
+from tankbook.records.words import Bled, Isolator
+from tankbook.rules.fill_history import contents_of, sets_with
 from tankbook.units import PartialDate
 
 BLED = Opt(
@@ -63,6 +63,23 @@ def let_out(
         filled = after_fills(book, id_, on)
         if filled is not None:
             yield taken_as_later(id_, filled, done)
+    yield from other_side_full(then, empty)
+
+
+def other_side_full(then: Book, ids: Sequence[str]) -> Iterator[str]:
+    """Of sides of doubles whose gas was let out: that the other one is full on record still, though
+    nothing is known to be shut between the two."""
+    for id_ in ids:
+        for doubles in (then.sets[name] for name in sets_with(then).get(id_, ())):
+            for other in (m for m in doubles.cylinders if m not in ids):
+                left = contents_of(then, other).pressure
+                if holds_gas(left) and doubles.isolator is not Isolator.SHUT:
+                    how = f"is {doubles.isolator}" if doubles.isolator else "may be open"
+                    yield (
+                        f"{id_} is one side of {doubles.id}, whose isolator {how}: {other} stays "
+                        f"at {left} on record; log that it was bled too (`tankbook drain {other}`),"
+                        f" or that it is shut off (`tankbook isolator {doubles.id} shut`)"
+                    )
 
 
 def taken_as_later(id_: str, filled: dt.time, done: str) -> str:

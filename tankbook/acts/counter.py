@@ -10,9 +10,11 @@ from msgspec.structs import replace
 
 from tankbook.acts.common import (
     Draft,
+    act_of,
     added_note,
     line_reasons,
     minute_of,
+    named,
     owner_told,
     reference_reasons,
     refusal,
@@ -22,14 +24,16 @@ from tankbook.acts.common import (
     told_reasons,
     written,
 )
+from tankbook.acts.hold import after_fills, since
 from tankbook.acts.options import Arg, Note, Opt
 from tankbook.acts.refuse import shown_of
+from tankbook.acts.soundness import sound
 from tankbook.acts.walk_in import maybe_on_file
 from tankbook.records.book import Book
 from tankbook.records.counter import COUNTER_FILE, CounterFile, RefusedStranger, Stolen
 from tankbook.records.cylinder import Cylinder, NotSame
 from tankbook.records.edits import Act, Edit, NewFile, Refusal
-from tankbook.records.entries import Entry, standing
+from tankbook.records.entries import Entry, Held, standing
 from tankbook.records.words import Status
 from tankbook.records.written import file_text
 from tankbook.rules.counter import (
@@ -42,7 +46,7 @@ from tankbook.rules.gate import may_fill
 from tankbook.rules.old_alloy import owner_told_of
 from tankbook.rules.signing import bench_of, why_not_certified
 from tankbook.rules.spelling import maker_named, plain_serial
-from tankbook.rules.status import worked_out
+from tankbook.rules.status import status_of, worked_out
 from tankbook.rules.twins import LONG_SERIAL, is_worn
 from tankbook.rules.under_pressure import STAND_CLEAR, danger_said
 from tankbook.rules.wording import says_no_proof, says_nothing
@@ -185,9 +189,23 @@ def _settled(
     values |= {"note": added_note(entry.note, note)} if note else {}
     sentence = f"No longer recorded as stolen: serial {entry.serial}, {found}, by {by}"
     cards = [c for c in book.cylinders.values() if entry in stolen_as(book, c)]
-    notes = [f"{c.id}: look at it before it is filled again" for c in cards]
-    ids = tuple(c.id for c in cards)
-    return Act("stolen", ids, sentence, _amended(book, "stolen", entry, **values), tuple(notes))
+    drafts = [_set_aside(book, c, entry, by, on) for c in cards if not status_of(book, c).gone]
+    names = [d.record.id for d in drafts]
+    notes = [
+        f"{named(names)}: nobody knows who had it, nor what is in it: drain it and look inside; "
+        "`tankbook release ID --why HOW` once that is done, or where it never left"
+    ] * bool(names)
+    sentence += f"; held {named(names)}" * bool(names)
+    act = act_of("stolen", drafts, sentence, notes, _amended(book, "stolen", entry, **values))
+    return sound(book, act, drafts, on, fact=True)
+
+
+def _set_aside(book: Book, card: Cylinder, entry: Stolen, by: str, on: dt.date) -> Draft[Cylinder]:
+    """What was recorded as stolen and turned up is held, as what was lost is looked at."""
+    why = f"recorded as stolen from {entry.on} to {on}: nobody knows who had it"
+    at = since(book, card.id, on, after_fills(book, card.id, on))
+    aside = Held(on=PartialDate.of(on), by=by, why=why, at=at)
+    return Draft(card).enter("held", aside).stand(book)
 
 
 def _told_apart(

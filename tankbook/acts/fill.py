@@ -34,7 +34,7 @@ from tankbook.acts.fill_request import (
 )
 from tankbook.acts.hold import not_before
 from tankbook.acts.log_line import as_labelled, line_of, moment_for, place_reasons
-from tankbook.acts.soundness import sound
+from tankbook.acts.soundness import lines_of, sound
 from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder, stays_with_owner
 from tankbook.records.edits import Act, Edit, Refusal
@@ -43,8 +43,9 @@ from tankbook.records.fields import TEXT
 from tankbook.records.kinds import is_empty
 from tankbook.records.log import HAPPENED, LogLine
 from tankbook.records.words import LogAct, Skill
+from tankbook.rules.bank_air import beyond_of
 from tankbook.rules.conditions import is_clean_still, ordinary_air, why_ordinary
-from tankbook.rules.fill_history import begins_empty, contents_of
+from tankbook.rules.fill_history import begins_empty, contents_of, void_key
 from tankbook.rules.gate import loud_of, station_reasons
 from tankbook.rules.overfilled import AS_A_FACT
 from tankbook.rules.wording import says_nothing
@@ -156,6 +157,7 @@ def _act(
     if how.happened:
         drafts = [d for each in asked for d in _held(book, each, settled, at)]
     notes = [*settled.echo, *_notes(book, asked, settled, at)]
+    notes += _beyond_banks(book, edits)
     notes += [f"{d.record.id} is {d.record.status} now" for d in drafts]
     notes += _not_held(book, asked) if how.happened else []
     act = Act(
@@ -293,6 +295,22 @@ def _of_gas_from_nowhere(then: Book, wanted: Iterable[Wanted]) -> Iterator[str]:
             f"{each.id}: WARNING: it showed {each.from_}, and its gas was let out on {opened}: "
             "nobody knows what that is, or it is another cylinder; look at its serial, then drain "
             "it, or analyse it"
+        )
+
+
+def _beyond_banks(book: Book, edits: Sequence[Edit]) -> Iterator[str]:
+    """Of each fill that its banks can hardly have given, with what is to be done: advice."""
+    lines = tuple(lines_of(edits))
+    found = beyond_of(replace(book, log=(*book.log, *lines)))
+    mine = [found[key] for line in lines if (key := void_key(line)) in found]
+    for each in mine:
+        yield f"{each.line.cylinder}: WARNING: filled to {each.line.to}, and {each.can_have_shown}"
+    for each in mine[:1]:
+        line = each.line
+        yield (
+            "read the bank (`tankbook station read`); record when it was raised (`tankbook station "
+            f"raise`), or what the fill came from (`tankbook correct {line.cylinder} fill "
+            f"{line.at.date()} --set source=NAME --why WHY`)"
         )
 
 

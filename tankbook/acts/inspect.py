@@ -8,7 +8,13 @@ from collections.abc import Iterable, Iterator, Sequence
 from msgspec import Struct
 
 from tankbook.acts import bench
-from tankbook.acts.bleeding import TAKEN_FOR_FULL, ask, held_for_full, taken_as_later
+from tankbook.acts.bleeding import (
+    TAKEN_FOR_FULL,
+    ask,
+    held_for_full,
+    other_side_full,
+    taken_as_later,
+)
 from tankbook.acts.common import (
     Draft,
     act_of,
@@ -107,6 +113,8 @@ def inspect(
     notes = [n for made in done for n in _notes(book, made)]
     if bled is None and is_inside(book, checklist):
         notes.append(ask(look.id for look in looks))
+    if is_inside(book, checklist):
+        notes += other_side_full(after(book, drafts), [look.id for look in looks])
     sentence = _sentence([look.id for look in looks], [m.entry for m in done])
     notes = [*dangers(book, drafts, on), *notes, *still_against(book, drafts, on)]
     act = act_of("inspect", drafts, sentence, notes)

@@ -152,7 +152,7 @@ def data(found: Sequence[Meaning]) -> list[dict[str, Any]]:
 _GRAVE = {
     Severity.FAULT: "a fault: it refuses what it touches",
     Severity.WARN: "a warning: it is told with the answer",
-    Severity.ADVICE: "advice: `tankbook validate` alone tells it",
+    Severity.ADVICE: "advice: it refuses nothing; `tankbook validate` tells it",
 }
 
 

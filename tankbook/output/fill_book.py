@@ -42,12 +42,19 @@ COLUMNS = Table[LoggedFill](
     Column("analysed_by", lambda f: f.line.analysed_by),
     Column("override", lambda f: f.line.override),
     Column("against_advice", lambda f: f.against_advice),
+    Column("bank_at_most", lambda f: f.beyond and f.beyond.most, units=PRESSURE),
     Column("note", lambda f: f.line.note),
     Column("struck_out", lambda f: not f.stands),
     Column("struck_why", _why_struck),
     Column("struck_by", lambda f: f.struck.by if f.struck else None),
 )
 """What is said of a fill. Pressures are gauge."""
+
+WAS_RAISED = (
+    "Read the bank (`tankbook station read`); record when it was raised (`tankbook station "
+    "raise`), or what the fill came from (`tankbook correct ID fill DATE --set source=NAME --why "
+    "WHY`)."
+)
 
 SHOWN = (
     ("time", "id", "serial", "customer", "gas", "O2 %", "from", "to", "source", "place", "by"),
@@ -111,6 +118,7 @@ def totals_data(totals: FillTotals) -> dict[str, Any]:
         "free_gas_unknown": totals.unknown,
         "overrides": totals.overrides,
         "against_advice": totals.against_advice,
+        "above_bank": totals.above_bank,
         "struck_out": totals.struck_out,
         "by_gas": BY_GAS.objects(totals.by_gas),
         "by_person": BY_PERSON.objects(totals.by_person),
@@ -126,6 +134,7 @@ def text(found: FillBook, page: Page) -> str:
         fills_table(stand, page, one_day=found.first == found.wanted.last),
         *(titled(f"{head} ({len(rows)})", page.paragraphs(rows, "  ", "    "))
           for head, rows in odd(found.fills) if rows),
+        page.wrap(WAS_RAISED) if found.totals.above_bank else "",
         *(shares_table(table, rows, page) for table, rows in _tables(found.totals) if rows),
         page.wrap(how(found)) if stand else "",
         page.wrap(helium(found)),
@@ -188,6 +197,8 @@ def odd_counts(total: FillTotals) -> Iterator[str]:
         yield counted(total.overrides, "override")
     if total.against_advice:
         yield f"{total.against_advice} logged against advice"
+    if total.above_bank:
+        yield f"{total.above_bank} higher than the bank can have shown"
     if total.struck_out:
         yield f"{total.struck_out} struck out, not counted"
 
@@ -200,6 +211,9 @@ def odd(fills: Sequence[LoggedFill]) -> Iterator[tuple[str, list[str]]]:
     yield "Logged against advice", [f"{_named(f)}: {f.line.note}" for f in facts]
     others = (f for f in stand if f.untested)
     yield "Air that no test is known of", [f"{_named(f)}: {', '.join(f.untested)}" for f in others]
+    high = (f for f in stand if f.beyond)
+    rows = [f"{_named(f)}: {f.beyond.can_have_shown}" for f in high if f.beyond]
+    yield "Higher than the bank can have shown", rows
     gone = (f for f in fills if not f.stands)
     yield "Struck out, not counted", [f"{_named(f)}: {struck_said(f)}" for f in gone]
 

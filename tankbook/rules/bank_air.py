@@ -139,12 +139,18 @@ class Beyond(Struct, frozen=True):
     Attributes:
         line: the fill.
         banks: the banks.
-        most: the highest that any of them can have shown.
+        most: the highest that any of them can have shown, by what was read and recorded.
     """
 
     line: LogLine
     banks: tuple[str, ...]
     most: GaugePressure
+
+    @property
+    def can_have_shown(self) -> str:
+        """`B1 can have shown no more than 2450 psi then`."""
+        said = f"{' and '.join(self.banks)} can{' each' if len(self.banks) > 1 else ''} have shown"
+        return f"{said} no more than {self.most.format(self.most.unit, 0)} then"
 
 
 def air_of(book: Book, bank: Bank) -> BankAir:
@@ -159,12 +165,17 @@ def given_by(book: Book, line: LogLine) -> tuple[tuple[str, tuple[BankOrigin, ..
 
 
 def beyond_banks(book: Book) -> tuple[Beyond, ...]:
-    """The fills that no bank they name could have given: each but once until it is read again. One
+    """The fills that no bank they name could have given, by what was read and recorded of it. One
     that was read higher afterwards was pumped meanwhile, and nobody wrote down before which fill.
     """
     banks = {b.name: b for b in book.station.banks} if book.station else {}
     found = (each for each in _lives(book).beyond)
     return tuple(b for b in found if not any(_rose_since(banks[name], b) for name in b.banks))
+
+
+def beyond_of(book: Book) -> Mapping[tuple[str, str], Beyond]:
+    """The same, each by the key of its line."""
+    return {void_key(each.line): each for each in beyond_banks(book)}
 
 
 def _rose_since(bank: Bank, beyond: Beyond) -> bool:
@@ -318,12 +329,14 @@ class _State(Struct):
     """A bank on its way through its records.
 
     `amount` is what is left, `most` what can be left at the most: of a fill that names several
-    sources nobody knows that this one gave anything. Both are None where that is not known. `marks`
-    are what it showed since it was last pumped, each lower than those before it; `low` is the
-    lowest, less what was surely taken since: many small rises add up. `told`: a fill was told that
-    it cannot have given; none is again until it is read. `loose`: something was taken since it was
-    read, and nobody knows how much of that was from it. `held` is what it held before it was raised
-    at `moment`, which is a whole day where nobody says at what time.
+    sources nobody knows that this one gave anything. `recorded` is the same as `most`, but by
+    readings and raisings alone: that a fill tells of a pumping which nobody recorded does not add
+    to it. All are None where that is not known. `marks` are what it showed since it was last
+    pumped, each lower than those before it; `low` is the lowest, less what was surely taken since:
+    many small rises add up. `told`: a fill told of such a pumping; no other does until it is read.
+    `loose`: something was taken since it was read, and nobody knows how much of that was from it.
+    `held` is what it held before it was raised at `moment`, which is a whole day where nobody says
+    at what time.
     """
 
     bank: Bank
@@ -331,6 +344,7 @@ class _State(Struct):
     air: BankAir
     amount: float | None = None
     most: float | None = None
+    recorded: float | None = None
     took: bool = False
     told: bool = False
     loose: bool = False
@@ -351,7 +365,7 @@ class _State(Struct):
 
     def stands(self, on: dt.date, shows: GaugePressure) -> None:
         """It was seen at a pressure on a day."""
-        self.amount = self.most = self.vessel.amount(shows)
+        self.amount = self.most = self.recorded = self.vessel.amount(shows)
         self.took, self.told = False, False
         self.air = replace(self.air, read=shows, read_on=on, fills=0, unmeasured=0, gave=0)
         self.loose = False
@@ -650,6 +664,8 @@ def _gave(state: _State, amount: float, *, alone: bool) -> None:
     """What a bank has left after it gave some; of several nobody knows that this one gave any."""
     if state.amount is not None:
         state.amount = max(0.0, state.amount - amount)
+    if state.recorded is not None and alone:
+        state.recorded = max(0.0, state.recorded - amount)
     if state.most is not None and alone:
         state.most = max(0.0, state.most - amount)
         state.took = True
@@ -689,13 +705,13 @@ def _fill(
     for state in states:
         on = line.at.date()
         since = state.marks[-1].on if state.marks else None
-        if len(states) == 1 and is_above(line.to, highest, CHARGED):
+        if len(states) == 1 and is_above(line.to, highest, CHARGED) and not state.told:
             now, old = state.vessel.amount(line.to), state.most or 0.0
             state.gained([BankOrigin(since, on)], old, now)
             state.amount = state.most = now
             state.took = False
             state.mark(_Mark(on, line.to, now))
-        state.told = True
+            state.told = True
 
 
 def _top(
@@ -705,12 +721,11 @@ def _top(
     fills: Sequence[LogLine],
     drawn: Mapping[str, _Drawn],
 ) -> GaugePressure | None:
-    """The highest that a bank can have shown as a fill ended: what is left of what it showed before
+    """The highest that a bank can have shown as a fill ended: what is left of what was read before
     or, where it was read that day and nobody says at what time, that and all that was taken from it
     later. None where nobody knows."""
-    if state.told:
-        return None
-    top = state.vessel.shows(state.most, state.unit) if state.most is not None else None
+    left = state.recorded
+    top = state.vessel.shows(left, state.unit) if left is not None else None
     day, name = line.at.date(), state.bank.name.casefold()
     readings = [r for r in that_stand(state.bank.readings) if r.on == day and r.at is None]
     raised = any(r.on == day and r.at is None for r in that_stand(state.bank.raised))

@@ -19,6 +19,7 @@ from tankbook.records.log import HAPPENED, Log, LogLine
 from tankbook.records.node import Severity
 from tankbook.records.words import LogAct
 from tankbook.rules.air import by_others, taken_here
+from tankbook.rules.bank_air import Beyond, beyond_of
 from tankbook.rules.bank_given import untested_parts
 from tankbook.rules.fill_history import is_by, names_in_log, struck_by, void_key
 from tankbook.rules.months import month_of
@@ -72,6 +73,7 @@ class LoggedFill(Struct, frozen=True):
         struck: the line that strikes it out.
         litres: the water volume of what it went into; None where that is not known.
         untested: the parts of its source that others filled with air that no test is known of.
+        beyond: what its banks can have shown at the most, where it ended higher.
     """
 
     line: LogLine
@@ -82,6 +84,7 @@ class LoggedFill(Struct, frozen=True):
     struck: LogLine | None = None
     litres: float | None = None
     untested: tuple[str, ...] = ()
+    beyond: Beyond | None = None
 
     @property
     def stands(self) -> bool:
@@ -112,7 +115,8 @@ class FillShare(Struct, frozen=True):
 class FillTotals(Struct, frozen=True):
     """What fills come to, those that were struck out counted apart.
 
-    `cylinders` counts each of a set. `gave` is None where no fill's gas is known.
+    `cylinders` counts each of a set. `gave` is None where no fill's gas is known. `above_bank`
+    counts those that ended above what the banks they name can have shown.
     """
 
     fills: int
@@ -121,6 +125,7 @@ class FillTotals(Struct, frozen=True):
     unknown: int
     overrides: int
     against_advice: int
+    above_bank: int
     struck_out: int
     by_gas: tuple[FillShare, ...]
     by_person: tuple[FillShare, ...]
@@ -194,7 +199,7 @@ def fill_book(book: Book, wanted: FillsWanted) -> FillBook:
     ids = {name for id_ in wanted.ids for name in names_in_log(book, id_)}
     first = wanted.first or dt.date.min
     struck = struck_by(log[i] for i, act in enumerate(acts) if act is LogAct.VOID)
-    gave = _Gave(book)
+    gave, beyond = _Gave(book), beyond_of(book)
     found = []
     for i, act in enumerate(acts):
         if act is not LogAct.FILL or not first <= times[i].date() <= wanted.last:
@@ -210,8 +215,11 @@ def fill_book(book: Book, wanted: FillsWanted) -> FillBook:
             litres = gave.litres(line.cylinder)
             untested = tuple(untested_parts(book, line.source_ or "", line.at.date()))
             found.append(
-                LoggedFill(line, into, serials, customer, gave.of(line), by, litres, untested)
-            )
+                LoggedFill(
+                    line, into, serials, customer, gave.of(line), by, litres, untested,
+                    beyond.get(void_key(line)),
+                )
+            )  # fmt: skip
     fills = tuple(sorted(found, key=lambda f: (f.line.at.date(), f.line.at)))
     reference = reference_of(book)
     return FillBook(wanted, fills, totals_of_fills(fills, reference), reference, unread_log(book))
@@ -376,6 +384,7 @@ def totals_of_fills(fills: Iterable[LoggedFill], reference: Reference) -> FillTo
         unknown=_unknown(stand),
         overrides=sum(f.line.override is not None for f in stand),
         against_advice=sum(f.against_advice for f in stand),
+        above_bank=sum(f.beyond is not None for f in stand),
         struck_out=len(every) - len(stand),
         by_gas=shares(lambda n: str(n.gas) if n.gas else ""),
         by_person=shares(lambda n: n.by or ""),

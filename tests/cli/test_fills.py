@@ -51,8 +51,58 @@ def test_the_time_that_is_asked_for(line: str, head: str, fills: Run) -> None:
     assert fills(line).first == head
 
 
+FILL = "RB-012=2900 RB-014=2900 --from 500 --source B1 --looked --by TO --on 2026-11-25"
+
+
+def test_a_fill_that_its_bank_can_hardly_have_given_is_told_wherever_it_is_seen(
+    tb: Run, example_ledger: Path, tmp_path: Path
+) -> None:
+    """By the act, its dry run and its JSON, then by the fill book: of each, not of the first."""
+
+    copy = shutil.copytree(example_ledger, tmp_path / "ledger")
+
+    def run(*words: str) -> Any:
+        return tb(*words, "--ledger", copy)
+
+    told = [
+        "RB-012: WARNING: filled to 2900 psi, and B1 can have shown no more than 1936 psi then",
+        "RB-014: WARNING: filled to 2900 psi, and B1 can have shown no more than 1669 psi then",
+    ]
+    act = ("fill", *FILL.split(), "--at", "10:00")
+    assert run(*act, "--dry-run", "--json").json["notes"][1:3] == told
+    said = " ".join(run(*act).out.split())
+    assert all(each in said for each in told), said
+    later = ("fill", "RB-011=2900", *act[3:-1], "10:30")
+    assert "RB-011: WARNING: filled to 2900 psi, and B1" in " ".join(run(*later).out.split())
+    book = run("fills", *ON)
+    assert (
+        book.first
+        == "3 fills on 25 Nov 2026, 185 cuft of gas; 3 higher than the bank can have shown"
+    )
+    assert "RB-014 to 2900 psi: B1 can have shown no more than 1669 psi" in " ".join(
+        book.out.split()
+    )
+    data = run("fills", "--json", *ON).json
+    assert data["above_bank"] == 3
+    assert [round(n["bank_at_most_psi"]) for n in data["lines"][:2]] == [1936, 1669]
+    mend = "correct RB-012 fill 2026-11-25 --set source=B3 --why typed --by TO --on 2026-11-25"
+    assert run(*mend.split()).code == 0
+    assert run("fills", "--json", *ON).json["above_bank"] == 2
+
+
+def test_a_fill_that_its_bank_can_give_is_told_nothing(
+    tb: Run, example_ledger: Path, tmp_path: Path
+) -> None:
+    copy = shutil.copytree(example_ledger, tmp_path / "ledger")
+    told = tb("fill", *FILL.replace("B1", "B3").split(), "--at", "10:00", "--ledger", copy)
+    assert told.code == 0
+    assert "can have shown" not in told.out
+
+
 def test_a_day_is_asked_for_with_on(fills: Run) -> None:
-    assert fills("", "--on", "2026-11-23").first == "3 fills on 23 Nov 2026, 288 cuft of gas"
+    # N1 was read higher on the 24th, so on that day alone it looks as if it could not have given it
+    head = "3 fills on 23 Nov 2026, 288 cuft of gas; 2 higher than the bank can have shown"
+    assert fills("", "--on", "2026-11-23").first == head
 
 
 @pytest.mark.parametrize(

@@ -70,10 +70,15 @@ def test_a_stolen_one_of_the_ledger_is_neither_filled_nor_handed_out(tb: Run, le
     found = tb("validate", "--on", ON, "--ledger", ledger).out
     assert "[serial-stolen]" in found
     assert "stolen: K118204, police notice" in tb("history", "RB-014", "--ledger", ledger).out
-    assert (
-        do(tb, ledger, "stolen", "K118204", "--found", "the owner had it all along", *PROOF).code
-        == 0
-    )
+    had = ("--found", "the owner had it all along", *PROOF)
+    assert "; held RB-014" in " ".join(do(tb, ledger, "stolen", "K118204", *had).out.split())
+    # nobody knows who had it, nor what is in it: as what was lost, it is looked at first
+    asked_for = tb("may-fill", "RB-014", "--on", ON, "--ledger", ledger)
+    assert asked_for.code == 1
+    assert "nobody knows who had it" in " ".join(asked_for.out.split())
+    assert do(tb, ledger, "rent", "RB-014", "--to", "B-1").code == 1
+    freed = do(tb, ledger, "release", "RB-014", "--why", "it never left the rack")
+    assert freed.code == 0, freed.out
     assert tb("may-fill", "RB-014", "--on", ON, "--ledger", ledger).code == 0
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 
 import datetime as dt
 import shlex
+import shutil
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -282,3 +283,38 @@ def test_the_blanks_around_a_text_are_no_part_of_it(tb: Run, ledger: Path) -> No
     blank = tb(*shlex.split("correct 14 rented 2026-11-25 --why '  '"), *ON)
     assert blank.code == 1, blank.out
     assert "C-0192" in (ledger / "cylinders" / "RB-014.yaml").read_text()
+
+
+IS_ONE_SIDE = "is one side of DB-01, whose isolator is open: RB-042 stays at 3290 psi on record"
+LOOKED_INSIDE = "--checklist internal --pass-all --neck-thread 3/4-14NPSM --valve-thread 3/4-14NPSM"
+
+
+@pytest.mark.parametrize(
+    ("act", "told"),
+    [
+        ("clean RB-041 --to oxygen --bled heard", True),
+        ("valve RB-041 --did serviced --bled heard", True),
+        (f"inspect RB-041 {LOOKED_INSIDE} --same-valve --bled heard --at 12:00", True),
+        # both were bled; or the gas stays in
+        ("valve DB-01 --did serviced --bled heard", False),
+        ("clean RB-041 RB-042 --to oxygen --bled heard", False),
+        ("valve RB-041 --did serviced --stays-on", False),
+        ("inspect RB-041 --checklist outside --pass-all", False),
+    ],
+)
+def test_work_on_one_side_of_doubles_speaks_of_the_gas_in_the_other(
+    tb: Callable[..., Any], example_ledger: Path, tmp_path: Path, act: str, told: bool
+) -> None:
+    copy = shutil.copytree(example_ledger, tmp_path / "ledger")
+
+    def run(line: str) -> Any:
+        return tb(*line.split(), "--on", "2026-11-25", "--ledger", copy)
+
+    ran = run(f"{act} --by KD")
+    assert ran.code == 0, ran.err or ran.out
+    assert (IS_ONE_SIDE in " ".join(ran.out.split())) is told
+    if told:  # and both ways out that it names work
+        assert run("drain RB-042 --by KD --at 12:30 --dry-run").code == 0
+        assert run("isolator DB-01 shut --by KD").code == 0
+        again = run("clean RB-041 --to oxygen --bled heard --by KD --at 13:00")
+        assert IS_ONE_SIDE not in " ".join(again.out.split())

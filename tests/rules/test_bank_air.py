@@ -385,12 +385,19 @@ def test_a_fill_that_its_bank_can_hardly_have_given(readings: str, log: str, tol
     assert bool(beyond_banks(made)) is told
 
 
-def test_it_is_told_once_until_the_bank_is_read_again_and_counts_as_pumped() -> None:
+def test_each_such_fill_is_told_by_what_was_read_and_counts_as_pumped_once() -> None:
     log = "\n".join(fill(d, "500 psi", "3300 psi") for d in (11, 12, 13, 15))
-    read = "{on: 2026-11-10, pressure: 2000 psi}, {on: 2026-11-14, pressure: 1500 psi}"
+    read = "{on: 2026-11-10, pressure: 2000 psi}, {on: 2026-11-14, pressure: 500 psi}"
     made = book(bank(readings=read), log=log)
-    assert [b.line.at.day for b in beyond_banks(made)] == [11, 15]
-    assert air(made).origins[1].since == dt.date(2026, 11, 10)
+    found = beyond_banks(made)
+    assert [b.line.at.day for b in found] == [11, 12, 13, 15]
+    shown = [b.most.psi for b in found[:3]]
+    # that the first tells of a pumping is no reason to believe the next; what they took is gone
+    assert 2000 > shown[0] > shown[1] > shown[2]
+    assert [o.since for o in air(made).origins if o.since] == [
+        dt.date(2026, 11, 10),
+        dt.date(2026, 11, 14),
+    ]
     assert not air(made).origins[1].recorded
 
 

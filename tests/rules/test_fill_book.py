@@ -194,6 +194,25 @@ def test_overrides_and_facts_against_advice_are_counted() -> None:
     assert (total.fills, total.overrides, total.against_advice) == (3, 1, 1)
 
 
+def test_what_the_bank_can_hardly_have_given_is_told_of_each_fill() -> None:
+    station = (
+        "banks: [{name: B1, water_volume: 48 L, gas: air,"
+        " readings: [{on: 2026-10-31, pressure: 2000 psi}]}]"
+    )
+    book = book_of(
+        line("2026-11-01", to="1500 psi", source="B1"),
+        line("2026-11-02", source="B1"),
+        line("2026-11-03", source="C1"),
+        line("2026-11-04", source="B1"),
+        line("2026-11-05", source="B1"),
+        struck("2026-11-06", "2026-11-05"),
+        station=station,
+    )
+    book_found = found(book)
+    assert [f.line.at.day for f in book_found.fills if f.beyond] == [2, 4]
+    assert book_found.totals.above_bank == 2
+
+
 def test_a_day_is_the_local_one_of_its_line() -> None:
     book = book_of(
         line("2026-10-31T23:30:00-05:00", "A"),  # 04:30 of the first in UTC

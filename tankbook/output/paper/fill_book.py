@@ -254,6 +254,8 @@ def _notes(fill: LoggedFill) -> Iterator[str]:
         yield fill.line.note
     if fill.untested:
         yield f"No test of its air is known: {', '.join(fill.untested)}"
+    if fill.beyond:
+        yield f"By the records {fill.beyond.can_have_shown}"
 
 
 def _sum(total: FillTotals, page: Page) -> str:

@@ -198,11 +198,8 @@ def times_in_order(out_of_order: Lines) -> Iterator[Says]:
 def banks_can_have_given_it(beyond_banks: Sequence[Beyond]) -> Iterator[Says]:
     """A fill ends no higher than the banks that it names can have shown then."""
     for each in beyond_banks:
-        line, banks = each.line, " and ".join(each.banks)
-        most = each.most.format(each.most.unit, 0)
-        verb = "can" if len(each.banks) == 1 else "can each"
-        text = f"{line.cylinder} was filled to {line.to} from {banks}, which {verb} have shown no"
-        text += f" more than {most} then"
+        line = each.line
+        text = f"{line.cylinder} was filled to {line.to}, and {each.can_have_shown}"
         mend = "read the bank; record when it was raised (`tankbook station raise`), or correct"
         yield Says(line.where, text, f"{mend} the source of the fill")
 
