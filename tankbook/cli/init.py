@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
+from msgspec.structs import replace
 
 from tankbook.acts.options import Arg, Flag, Opt
 from tankbook.cli.answer import Answer, RequestError, as_data, shown
@@ -65,6 +66,14 @@ def init(
             "--git/--no-git",
         ),
     ] = None,
+    schemas: Annotated[
+        bool | None,
+        Flag(
+            "Whether the schemas by which an editor completes and checks its files are written "
+            "into it; they are unless said otherwise.",
+            "--schemas/--no-schemas",
+        ),
+    ] = None,
     json: Json = False,
 ) -> Answer:
     """Begin a ledger: settings, a station to fill in, the folders, and what git needs to know.
@@ -73,6 +82,7 @@ def init(
     overwritten.
     """
     from tankbook.cli import keys
+    from tankbook.cli.open_ledger import clock, page
     from tankbook.ledger import shipped
     from tankbook.ledger.begin import Begun, begin, under_git
     from tankbook.output import begun as output
@@ -81,9 +91,8 @@ def init(
     asked = common(context, json, "", "")
     known = [s for s in shipped.rule_set_names() if s not in shipped.EVERYWHERE]
     said = (name, units, rules, by, bank, compressor, price, person, asked.json)
-    if not any(said) and station is None and git is None and keys.is_terminal():
+    if not any(said) and {station, git, schemas} == {None} and keys.is_terminal():
         from tankbook.cli.init_prompt import asked as ask
-        from tankbook.cli.open_ledger import clock
         from tankbook.units import PartialDate
 
         alone = [s for s in known if shipped.rule_set(s).stands_alone]
@@ -111,13 +120,17 @@ def init(
         )  # fmt: skip
         if not of.station and (of.banks or of.compressor):
             raise RequestError("--bank and --compressor are of a station", "leave --no-station out")
+    if schemas is not False:
+        from tankbook.output.schema import all_files
+
+        of = replace(of, schemas=all_files())
     written = begin(root, of)
     left = under_git(root, written) if of.git else ""
     notes = (f"tankbook: {left}",) if left else ()
     sets = () if of.risk else of.rules
     if asked.json:
         return as_data(output.data(folder, written, sets), notes=notes)
-    return Answer(output.text(folder, written, sets), notes=notes)
+    return Answer(output.text(folder, written, page(), sets), notes=notes)
 
 
 def _banks(texts: Sequence[str], shore: Shore) -> tuple[BegunBank, ...]:

@@ -9,6 +9,8 @@ from typing import Any
 import books
 import pytest
 
+from tankbook.ledger.modelines import WHERE, file_of
+
 Run = Callable[..., Any]
 
 
@@ -34,7 +36,8 @@ def test_what_is_written(tb: Run, tmp_path: Path) -> None:
         "written": [
             "tankbook.yaml", "station.yaml", "checklists/before-hand-over.yaml",
             ".gitattributes", ".gitignore",
-            "cylinders/", "sets/", "checklists/", "fills/", "rules/",
+            *(f"schemas/{file_of(name)}" for name in WHERE),
+            "cylinders/", "sets/", "checklists/", "fills/", "rules/", "schemas/",
         ],
         "asked": [],
     }  # fmt: skip
