@@ -16,7 +16,7 @@ from tankbook.ledger.files import FORMAT
 from tankbook.ledger.modelines import SCHEMAS, with_modeline
 from tankbook.ledger.names import SETTINGS_FILE, STATION_FILE, tops
 from tankbook.ledger.ordinary import ordinary
-from tankbook.ledger.splice import scalar
+from tankbook.ledger.splice import SpliceValue, flow, scalar
 from tankbook.ledger.text import RECORD_LIMIT
 from tankbook.records.settings import RiskAssessed
 from tankbook.records.words import Shore
@@ -55,6 +55,14 @@ class BegunBank(Struct, frozen=True):
     working_pressure: GaugePressure
 
 
+class BegunBooster(Struct, frozen=True):
+    """A booster that a station begins with: its label, what it takes from, how high it fills."""
+
+    name: str
+    takes_from: tuple[str, ...] = ()
+    max_pressure: GaugePressure | None = None
+
+
 class Begun(Struct, frozen=True):
     """What a ledger begins with.
 
@@ -68,6 +76,7 @@ class Begun(Struct, frozen=True):
         git: whether it is kept under git from its first minute, each act a commit.
         banks: the banks of its station.
         compressor: the label of its compressor; empty for none.
+        boosters: the boosters of its station.
         people: initials of whoever else signs.
         prices: the price of each test or job, by what it is called in the settings.
         schemas: the schemas by which an editor checks its files, by their names; none for none.
@@ -82,6 +91,7 @@ class Begun(Struct, frozen=True):
     git: bool = False
     banks: tuple[BegunBank, ...] = ()
     compressor: str = ""
+    boosters: tuple[BegunBooster, ...] = ()
     people: tuple[str, ...] = ()
     prices: tuple[tuple[str, Money], ...] = ()
     schemas: Mapping[str, bytes] = {}
@@ -236,13 +246,20 @@ def _files(of: Begun) -> dict[str, str]:
 
 
 def _of_station(of: Begun) -> str:
-    """Its banks and its compressor."""
-    lines = ["", "banks:"] if of.banks else [""] if of.compressor else []
+    """Its banks, its compressor and its boosters."""
+    lines = [""] if of.banks or of.compressor or of.boosters else []
+    lines += ["banks:"] if of.banks else []
     for bank in of.banks:
         size = f"water_volume: {bank.water_volume}, working_pressure: {bank.working_pressure}"
         lines.append(f"  - {{name: {scalar(bank.name, in_flow=True, like='')}, {size}, gas: air}}")
     if of.compressor:
         lines.append(f"compressor: {{name: {scalar(of.compressor, in_flow=True, like='')}}}")
+    lines += ["boosters:"] if of.boosters else []
+    for each in of.boosters:
+        said: dict[str, SpliceValue] = {"name": each.name}
+        said |= {"from": list(each.takes_from)} if each.takes_from else {}
+        said |= {"max_pressure": str(each.max_pressure)} if each.max_pressure else {}
+        lines.append(f"  - {flow(said)}")
     return "".join(f"{line}\n" for line in lines)
 
 
