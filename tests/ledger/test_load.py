@@ -12,6 +12,7 @@ from books import GOOD, SETTINGS, STATION, TODAY
 from tankbook.ledger.errors import LedgerError
 from tankbook.ledger.load import load, read_ledger, resolve
 from tankbook.ledger.names import find_root
+from tankbook.records.node import Severity
 from tankbook.rules.gate import may_fill
 
 HEADER = "at,cylinder,act,from,to,temperature,gas,o2,he,by,analysed_by,source,position,override,voids,note\n"
@@ -230,7 +231,7 @@ def test_a_copy_under_a_name_of_its_own_is_to_be_held_against_its_record(
 def test_what_an_editor_keeps_beside_its_record_is_left_alone(root: Path, name: str) -> None:
     (root / "cylinders" / name).write_text(GOOD)
     assert not [t for t in told(root) if name in t]
-    assert list(load(root).cylinders) == ["RB-014"]
+    assert list(load(root).cylinders) == ["RB-014", "RB-114"]
 
 
 @pytest.mark.parametrize(
