@@ -11,6 +11,7 @@ import datetime as dt
 import difflib
 import re
 from collections.abc import Callable, Iterable, Mapping, Sequence
+from functools import cache
 from itertools import chain
 from pathlib import Path
 
@@ -382,17 +383,17 @@ def changes_of(read_file: Read, act: Act) -> list[FileChange]:
             by_log.setdefault(log_of(edit), []).append(edit)
         else:
             by_file.setdefault(edit.file, []).append(edit)
+    once = cache(read_file)  # thousands of new cards ask for one schema
     made = chain(
-        (_record_change(path, read_file, edits) for path, edits in by_file.items()),
+        (_record_change(path, read_file(path), edits, once) for path, edits in by_file.items()),
         (_log_change(path, read_file(path), lines) for path, lines in by_log.items()),
     )
     return [change for change in made if change.old != change.new]
 
 
 def _record_change(
-    path: str, read_file: Read, edits: list[SetValue | AddEntry | NewFile]
+    path: str, current: bytes | None, edits: list[SetValue | AddEntry | NewFile], read_file: Read
 ) -> FileChange:
-    current = read_file(path)
     new = None if current is None else _text(current, path)
     for edit in edits:
         if isinstance(edit, NewFile):
