@@ -58,9 +58,9 @@ def book_in(
     common = {
         "serial": serial,
         "service_pressure": service_pressure,
-        "hydro": hydro,
-        "sticker": sticker,
-        "first_test": first_test,
+        "hydro": option_values.date_text("--hydro", hydro),
+        "sticker": option_values.date_text("--sticker", sticker),
+        "first_test": option_values.date_text("--first-test", first_test),
         "maker": maker,
         "valve.outlet": outlet,
         "neck_thread": neck_thread,
@@ -115,7 +115,7 @@ def _look_at_it(common: dict[str, str], marks: list[str]) -> list[str]:
         while not common[name] and not in_marks:
             text = keys.line(f"{called} (Enter: not seen): ")
             try:
-                _understood(name, text)
+                text = _understood(name, text)
             except RequestError as error:
                 keys.say(f"  {error}\n")
                 continue
@@ -124,18 +124,19 @@ def _look_at_it(common: dict[str, str], marks: list[str]) -> list[str]:
     return marks
 
 
-def _understood(name: str, text: str) -> None:
-    """Raises `RequestError` for a value that a card cannot take."""
+def _understood(name: str, text: str) -> str:
+    """A value as a card takes it. Raises `RequestError` for one that it cannot take."""
     from tankbook.records.words import OUTLET_TWINS, Outlet, Shore
 
     if not text:
-        return
+        return ""
     if name in {"hydro", "sticker"}:
-        option_values.date(name, text)
-    elif name == "valve.outlet":
+        return option_values.date_text(name, text)
+    if name == "valve.outlet":
         option_values.word("outlet", text, Outlet, dict(OUTLET_TWINS))
     elif name in PRESSURES and text != "none":
         option_values.pressure(name.rpartition(".")[2], text, Shore.PSI)
+    return text
 
 
 PRESSURES = frozenset(

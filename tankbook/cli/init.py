@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
+from msgspec.structs import replace
 
 from tankbook.acts.options import Arg, Flag, Opt
 from tankbook.cli.answer import Answer, RequestError, as_data, shown
@@ -15,7 +16,7 @@ from tankbook.cli.options import Json, common
 from tankbook.units import SAID_LIKE
 
 if TYPE_CHECKING:
-    from tankbook.ledger.begin import BegunBank
+    from tankbook.ledger.begin import BegunBank, BegunBooster
     from tankbook.records.words import Shore
     from tankbook.units import Money
 
@@ -49,6 +50,14 @@ def init(
         ),
     ] = None,
     compressor: Annotated[str, Opt("NAME", "The compressor, by its label: C1.")] = "",
+    booster: Annotated[
+        list[str] | None,
+        Opt(
+            "NAME[=FROM][/PRESSURE]",
+            "A booster: BO1=B1,C1/4500, what it takes from and how high it fills; may be given "
+            "again.",
+        ),
+    ] = None,
     price: Annotated[
         list[str] | None,
         Opt("TEST=PRICE", "What a test costs: 'hydro=45.00 USD'; may be given again."),
@@ -65,6 +74,14 @@ def init(
             "--git/--no-git",
         ),
     ] = None,
+    schemas: Annotated[
+        bool | None,
+        Flag(
+            "Whether the schemas by which an editor completes and checks its files are written "
+            "into it; they are unless said otherwise.",
+            "--schemas/--no-schemas",
+        ),
+    ] = None,
     json: Json = False,
 ) -> Answer:
     """Begin a ledger: settings, a station to fill in, the folders, and what git needs to know.
@@ -73,6 +90,7 @@ def init(
     overwritten.
     """
     from tankbook.cli import keys
+    from tankbook.cli.open_ledger import clock, page
     from tankbook.ledger import shipped
     from tankbook.ledger.begin import Begun, begin, under_git
     from tankbook.output import begun as output
@@ -80,10 +98,9 @@ def init(
 
     asked = common(context, json, "", "")
     known = [s for s in shipped.rule_set_names() if s not in shipped.EVERYWHERE]
-    said = (name, units, rules, by, bank, compressor, price, person, asked.json)
-    if not any(said) and station is None and git is None and keys.is_terminal():
+    said = (name, units, rules, by, bank, compressor, booster, price, person, asked.json)
+    if not any(said) and {station, git, schemas} == {None} and keys.is_terminal():
         from tankbook.cli.init_prompt import asked as ask
-        from tankbook.cli.open_ledger import clock
         from tankbook.units import PartialDate
 
         alone = [s for s in known if shipped.rule_set(s).stands_alone]
@@ -102,25 +119,34 @@ def init(
             if (each or option == "--person") and not INITIALS.fullmatch(each):
                 wrong = f"{option}: {shown(each)} are no initials"
                 raise RequestError(wrong, "write one to five letters")
-        root = Path(folder)
+        root, shore = Path(folder), Shore(units or "psi")
+        pump = label_of("--compressor", compressor)
+        banks = banks_of(bank or (), shore)
         of = Begun(
-            name or root.resolve().name, Shore(units or "psi"), sets,
+            name or root.resolve().name, shore, sets,
             station=station is not False, by=by.upper(), git=bool(git),
-            banks=_banks(bank or (), Shore(units or "psi")), compressor=_label(compressor),
+            banks=banks, compressor=pump, boosters=boosters_of(booster or (), shore, banks, pump),
             prices=_prices(price or ()), people=tuple(p.upper() for p in person or ()),
         )  # fmt: skip
-        if not of.station and (of.banks or of.compressor):
-            raise RequestError("--bank and --compressor are of a station", "leave --no-station out")
+        if not of.station and (of.banks or of.compressor or of.boosters):
+            raise RequestError(
+                "--bank, --compressor and --booster are of a station", "leave --no-station out"
+            )
+    if schemas is not False:
+        from tankbook.output.schema import all_files
+
+        of = replace(of, schemas=all_files())
     written = begin(root, of)
     left = under_git(root, written) if of.git else ""
     notes = (f"tankbook: {left}",) if left else ()
     sets = () if of.risk else of.rules
     if asked.json:
         return as_data(output.data(folder, written, sets), notes=notes)
-    return Answer(output.text(folder, written, sets), notes=notes)
+    return Answer(output.text(folder, written, page(), sets), notes=notes)
 
 
-def _banks(texts: Sequence[str], shore: Shore) -> tuple[BegunBank, ...]:
+def banks_of(texts: Sequence[str], shore: Shore) -> tuple[BegunBank, ...]:
+    """Banks as they are said: `B1=4500/48L`. Raises RequestError."""
     from tankbook.cli import option_values
     from tankbook.ledger.begin import BegunBank
 
@@ -133,8 +159,39 @@ def _banks(texts: Sequence[str], shore: Shore) -> tuple[BegunBank, ...]:
         if name.casefold() in found:
             raise RequestError(f"--bank: {shown(name)} is given twice", "each has its own label")
         made = option_values.bank("--bank", size, shore)
-        found[name.casefold()] = BegunBank(_label(name, "--bank"), *made)
+        found[name.casefold()] = BegunBank(label_of("--bank", name), *made)
     return tuple(found.values())
+
+
+def boosters_of(
+    texts: Sequence[str], shore: Shore, banks: Sequence[BegunBank], compressor: str
+) -> tuple[BegunBooster, ...]:
+    """Boosters as they are said: `BO1`, `BO1=B1,C1`, `BO1=B1/4500`. Raises RequestError."""
+    from tankbook.cli import option_values
+    from tankbook.ledger.begin import BegunBooster
+
+    feeds = {n.casefold(): n for n in (*(b.name for b in banks), compressor) if n}
+    known = ", ".join(feeds.values()) or "none; --bank and --compressor name them"
+    taken, found = set(feeds), []
+    for text in texts:
+        named, _, high = (part.strip() for part in text.partition("/"))
+        name, sign, said = (part.strip() for part in named.partition("="))
+        sources = [each.strip() for each in said.split(",")] if sign else []
+        if not name or not all(sources) or (text.rstrip().endswith("/")):
+            wrong = f"--booster: {shown(text)} is no booster"
+            raise RequestError(wrong, "write it as BO1, BO1=B1,C1 or BO1=B1/PRESSURE")
+        if name.casefold() in taken:
+            wrong = f"--booster: {shown(name)} is given twice"
+            raise RequestError(wrong, "each bank, compressor and booster has its own label")
+        for each in sources:
+            if each.casefold() not in feeds:
+                wrong = f"--booster: {shown(name)} takes from {shown(each)}, which is not there"
+                raise RequestError(wrong, f"known: {known}")
+        taken.add(name.casefold())
+        pressure = option_values.pressure("--booster", high, shore) if high else None
+        sources = list(dict.fromkeys(feeds[each.casefold()] for each in sources))
+        found.append(BegunBooster(label_of("--booster", name), tuple(sources), pressure))
+    return tuple(found)
 
 
 def _prices(texts: Sequence[str]) -> tuple[tuple[str, Money], ...]:
@@ -156,7 +213,8 @@ def _prices(texts: Sequence[str]) -> tuple[tuple[str, Money], ...]:
     return tuple(found.items())
 
 
-def _label(text: str, option: str = "--compressor") -> str:
+def label_of(option: str, text: str) -> str:
+    """The label of a part of a station; empty for none. Raises RequestError."""
     from tankbook.cli import option_values
     from tankbook.records.kinds import ID
 

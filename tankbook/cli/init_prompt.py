@@ -4,16 +4,21 @@ from __future__ import annotations
 
 import sys
 from collections.abc import Callable, Sequence
+from functools import partial
 from pathlib import Path
+from typing import TypeVar
 
 from tankbook.cli import keys
-from tankbook.cli.init import INITIALS
+from tankbook.cli.answer import RequestError
+from tankbook.cli.init import INITIALS, banks_of, boosters_of, label_of
 from tankbook.ledger import shipped
-from tankbook.ledger.begin import Begun, in_the_way, named_well
+from tankbook.ledger.begin import Begun, BegunBank, BegunBooster, in_the_way, named_well
 from tankbook.ledger.errors import LedgerError
 from tankbook.records.settings import RiskAssessed
 from tankbook.records.words import Shore
-from tankbook.units import PartialDate
+from tankbook.units import SAID_LIKE, PartialDate
+
+T = TypeVar("T")
 
 LONGEST = 200
 """So long a line of an answer may be."""
@@ -44,10 +49,40 @@ def asked(folder: str, today: PartialDate, sets: Sequence[str]) -> tuple[Path, B
     usual = Shore.PSI if rules in ("us-dot", "ca-tc") else Shore.BAR
     units = Shore(_line("What do the gauges read in", usual, lambda t: _one_of(t, list(Shore))))
     station = _yes("Is there a fill station", default=True)
+    compressor, banks, boosters = _parts(units) if station else ("", (), ())
     by = _line("Initials of whoever signs, if one does for all", "", _initials)
     risk = _risk(by, today) if rules == "uk" else None
     git = _yes("Keep it under git from now on", default=True)
-    return root, Begun(name, units, (rules,), station=station, by=by, risk=risk, git=git)
+    return root, Begun(
+        name, units, (rules,), station=station, by=by, risk=risk, git=git,
+        compressor=compressor, banks=banks, boosters=boosters,
+    )  # fmt: skip
+
+
+def _parts(units: Shore) -> tuple[str, tuple[BegunBank, ...], tuple[BegunBooster, ...]]:
+    """The compressor, the banks and the boosters of a station; of these it is asked only where
+    something is there that they can take from."""
+    compressor = _line(
+        "The compressor's label, as C1, if there is one", "", partial(label_of, "--compressor")
+    )
+    like = f"B1={SAID_LIKE[units.value].new_bank}"
+
+    question = f"A bank of air, as {like}, if there is one"
+    banks = _several(question, lambda said: banks_of(said, units))
+    if not (compressor or banks):
+        return compressor, banks, ()
+    feed = compressor or banks[0].name
+    question = f"A booster, as BO1={feed}, if there is one"
+    return compressor, banks, _several(question, lambda s: boosters_of(s, units, banks, compressor))
+
+
+def _several(question: str, read: Callable[[Sequence[str]], tuple[T, ...]]) -> tuple[T, ...]:
+    """What a question is asked of again and again, until Enter alone; each has its own label."""
+    said: list[str] = []
+    while more := _line(question, "", lambda text: text and (read([*said, text]), text)[1]):
+        said.append(more)
+        question = "Another, if there is one"
+    return read(said)
 
 
 def _risk(by: str, today: PartialDate) -> RiskAssessed | None:
@@ -76,7 +111,7 @@ def _line(question: str, default: str, read: Callable[[str], str]) -> str:
             if len(said) > LONGEST or not said.isprintable():
                 raise ValueError(f"that is no line of up to {LONGEST} characters")
             return read(said)
-        except LedgerError as error:
+        except (LedgerError, RequestError) as error:
             keys.say(f"  {error}\n")
         except ValueError as error:
             keys.say(f"  {error}\n")

@@ -165,7 +165,8 @@ def closed(found: Sequence[Fault]) -> str:
 
 def listed(found: Sequence[Fault], page: Page) -> str:
     """The records at fault, one a line, for the end of an answer."""
-    lines = [f"Records at fault ({len(found)}); `tankbook validate` tells all of it"]
+    head = f"Records at fault ({len(found)}); `tankbook validate` tells all of it"
+    lines = [page.wrap(head, hang="  ")]
     lines += [page.wrap(f"{f.path}: {f.text}", "  ", "    ") for f in found[:MOST]]
     lines += [f"  and {len(found) - MOST} more"] if len(found) > MOST else []
     return "\n".join(["", *lines, ""])

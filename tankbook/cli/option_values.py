@@ -152,6 +152,11 @@ def date(option: str, text: str) -> PartialDate:
         return date_said(option, text) or read(option, text, PartialDate.parse)
 
 
+def date_text(option: str, text: str) -> str:
+    """The same as files write it; an empty text stays one."""
+    return str(date(option, text)) if text else ""
+
+
 def pressure(option: str, text: str, shore: Shore | None) -> GaugePressure:
     """A gauge pressure; without a shore a bare number is refused."""
     unit = shore.value if shore else None

@@ -47,7 +47,5 @@ def _write(folder: Path) -> None:
     """Write every schema, or none where one of them cannot be."""
     from tankbook.ledger.handed_out import write_all
     from tankbook.output import schema as output
-    from tankbook.output.as_json import dumps
 
-    made = {output.file_of(n): dumps(output.schema_of(n)).encode() for n in output.OF_FILE}
-    write_all(folder, made, ".json")
+    write_all(folder, output.all_files(), ".json")

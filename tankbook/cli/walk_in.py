@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 from msgspec import Struct
 
 from tankbook.acts.options import Opt
+from tankbook.cli import option_values
 from tankbook.cli.answer import RequestError
 
 if TYPE_CHECKING:
@@ -59,7 +60,7 @@ class MarksSeen(Struct, frozen=True):
         told = {
             "maker": self.maker,
             "valve.outlet": self.outlet,
-            "sticker": self.sticker,
+            "sticker": option_values.date_text("--sticker", self.sticker),
             "owner": self.ref,
             "use": "customer",
         }

@@ -11,6 +11,7 @@ import datetime as dt
 import difflib
 import re
 from collections.abc import Callable, Iterable, Mapping, Sequence
+from functools import cache
 from itertools import chain
 from pathlib import Path
 
@@ -27,6 +28,7 @@ from tankbook.ledger.files import OnDisk
 from tankbook.ledger.journal import Transaction, acting, bytes_of
 from tankbook.ledger.load import load_from
 from tankbook.ledger.lock import Tell, nobody
+from tankbook.ledger.modelines import with_modeline
 from tankbook.ledger.names import LOGS, is_safe_id, within
 from tankbook.ledger.note import Note
 from tankbook.ledger.receipts import Receipt, acknowledge, standing_receipts
@@ -381,22 +383,23 @@ def changes_of(read_file: Read, act: Act) -> list[FileChange]:
             by_log.setdefault(log_of(edit), []).append(edit)
         else:
             by_file.setdefault(edit.file, []).append(edit)
+    once = cache(read_file)  # thousands of new cards ask for one schema
     made = chain(
-        (_record_change(path, read_file(path), edits) for path, edits in by_file.items()),
+        (_record_change(path, read_file(path), edits, once) for path, edits in by_file.items()),
         (_log_change(path, read_file(path), lines) for path, lines in by_log.items()),
     )
     return [change for change in made if change.old != change.new]
 
 
 def _record_change(
-    path: str, current: bytes | None, edits: list[SetValue | AddEntry | NewFile]
+    path: str, current: bytes | None, edits: list[SetValue | AddEntry | NewFile], read_file: Read
 ) -> FileChange:
     new = None if current is None else _text(current, path)
     for edit in edits:
         if isinstance(edit, NewFile):
             if new is not None:
                 raise LedgerError(path, "there is such a file already", "choose another id")
-            new = edit.text
+            new = with_modeline(path, edit.text, read_file)
         elif new is None:
             raise LedgerError(path, "there is no such file", "it may have been renamed")
         else:

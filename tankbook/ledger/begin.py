@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from contextlib import suppress
 from pathlib import Path
 
@@ -13,9 +13,10 @@ from tankbook.gas.depth import USUAL_LIMIT
 from tankbook.ledger import atomic, shipped
 from tankbook.ledger.errors import LedgerError, first_fault, from_os
 from tankbook.ledger.files import FORMAT
+from tankbook.ledger.modelines import SCHEMAS, with_modeline
 from tankbook.ledger.names import SETTINGS_FILE, STATION_FILE, tops
 from tankbook.ledger.ordinary import ordinary
-from tankbook.ledger.splice import scalar
+from tankbook.ledger.splice import SpliceValue, flow, scalar
 from tankbook.ledger.text import RECORD_LIMIT
 from tankbook.records.settings import RiskAssessed
 from tankbook.records.words import Shore
@@ -54,6 +55,14 @@ class BegunBank(Struct, frozen=True):
     working_pressure: GaugePressure
 
 
+class BegunBooster(Struct, frozen=True):
+    """A booster that a station begins with: its label, what it takes from, how high it fills."""
+
+    name: str
+    takes_from: tuple[str, ...] = ()
+    max_pressure: GaugePressure | None = None
+
+
 class Begun(Struct, frozen=True):
     """What a ledger begins with.
 
@@ -67,8 +76,10 @@ class Begun(Struct, frozen=True):
         git: whether it is kept under git from its first minute, each act a commit.
         banks: the banks of its station.
         compressor: the label of its compressor; empty for none.
+        boosters: the boosters of its station.
         people: initials of whoever else signs.
         prices: the price of each test or job, by what it is called in the settings.
+        schemas: the schemas by which an editor checks its files, by their names; none for none.
     """
 
     name: str
@@ -80,8 +91,10 @@ class Begun(Struct, frozen=True):
     git: bool = False
     banks: tuple[BegunBank, ...] = ()
     compressor: str = ""
+    boosters: tuple[BegunBooster, ...] = ()
     people: tuple[str, ...] = ()
     prices: tuple[tuple[str, Money], ...] = ()
+    schemas: Mapping[str, bytes] = {}
 
 
 class _Unwritten(Struct, frozen=True):
@@ -150,12 +163,13 @@ def begin(root: Path, of: Begun) -> tuple[str, ...]:
     files = _files(of)
     _refuse_faults(files)
     there = [each for each, text in files.items() if _is_in_way(root / each, text)]
-    there += [f for f in FOLDERS if os.path.lexists(root / f) and not (root / f).is_dir()]
+    folders = (*FOLDERS, *((SCHEMAS,) if of.schemas else ()))
+    there += [f for f in folders if os.path.lexists(root / f) and not (root / f).is_dir()]
     if there:
         mend = "nothing was written; move it away, or choose another folder"
         raise LedgerError(str(root / there[0]), "it is there already", mend)
     try:
-        for folder in FOLDERS:
+        for folder in folders:
             atomic.make_folder(root / folder)
         for each, text in sorted(files.items(), key=lambda file: file[0] == SETTINGS_FILE):
             if each == SETTINGS_FILE:
@@ -167,7 +181,7 @@ def begin(root: Path, of: Begun) -> tuple[str, ...]:
             atomic.sync_folder(root.resolve().parent)
     except OSError as error:
         raise from_os(str(error.filename or root), error) from error
-    return (*files, *(f"{folder}/" for folder in FOLDERS))
+    return (*files, *(f"{folder}/" for folder in folders))
 
 
 def _is_in_way(file: Path, text: str) -> bool:
@@ -221,22 +235,31 @@ def _files(of: Begun) -> dict[str, str]:
     if of.station:
         blank = shipped.beginning("station").format(**EXAMPLES[of.units])
         files[STATION_FILE] = blank + _of_station(of)
+    files["checklists/before-hand-over.yaml"] = shipped.beginning("before-hand-over")
+    schemas = {f"{SCHEMAS}/{name}": data for name, data in of.schemas.items()}
     return {
-        **files,
-        "checklists/before-hand-over.yaml": shipped.beginning("before-hand-over"),
+        **{path: with_modeline(path, text, schemas.get) for path, text in files.items()},
         ".gitattributes": GITATTRIBUTES,
         ".gitignore": GITIGNORE,
+        **{path: data.decode() for path, data in schemas.items()},
     }
 
 
 def _of_station(of: Begun) -> str:
-    """Its banks and its compressor."""
-    lines = ["", "banks:"] if of.banks else [""] if of.compressor else []
+    """Its banks, its compressor and its boosters."""
+    lines = [""] if of.banks or of.compressor or of.boosters else []
+    lines += ["banks:"] if of.banks else []
     for bank in of.banks:
         size = f"water_volume: {bank.water_volume}, working_pressure: {bank.working_pressure}"
         lines.append(f"  - {{name: {scalar(bank.name, in_flow=True, like='')}, {size}, gas: air}}")
     if of.compressor:
         lines.append(f"compressor: {{name: {scalar(of.compressor, in_flow=True, like='')}}}")
+    lines += ["boosters:"] if of.boosters else []
+    for each in of.boosters:
+        said: dict[str, SpliceValue] = {"name": each.name}
+        said |= {"from": list(each.takes_from)} if each.takes_from else {}
+        said |= {"max_pressure": str(each.max_pressure)} if each.max_pressure else {}
+        lines.append(f"  - {flow(said)}")
     return "".join(f"{line}\n" for line in lines)
 
 

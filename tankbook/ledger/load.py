@@ -217,6 +217,26 @@ def _really(name: str) -> str:
     return f"{copy['stem']}{copy['ending']}" if copy and (copy["how"] or copy["after"]) else ""
 
 
+def _mend_beside(path: str, names: Iterable[str], otherwise: str) -> str:
+    """How a record under a name that is none is mended. One whose name has that of a record beside
+    it is a copy of that, as disks that are shared and editors make them: to rename it would put it
+    over its record, or make a second card of one cylinder."""
+    folder, _, name = path.rpartition("/")
+    records = (n for n in names if n.endswith(".yaml") and n != name and not n.startswith("."))
+    named = (n for n in records if _has_word(name, n.removesuffix(".yaml")))
+    of = max(named, key=len, default="")
+    if not of:
+        return otherwise
+    copy = f"it has the name of {of}: write what it alone says into that, then take it out of"
+    return f"{copy} {folder}; is it no copy, {otherwise}"
+
+
+def _has_word(text: str, word: str) -> bool:
+    """Whether a text has a word in any case, with no letter or digit beside it."""
+    before, found, after = text.casefold().partition(word.casefold())
+    return bool(found) and not (before[-1:].isalnum() or after[:1].isalnum())
+
+
 _A_FOLDER = "it is a folder, and named as a record is"
 _DEEPEST = 8
 """How many folders within each other are looked into."""
@@ -343,6 +363,7 @@ class _Reading(Struct):
             before = len(self.findings)
             if not is_safe_id(id_):
                 mend = "use letters, digits, `-`, `_` and `.`"
+                mend = _mend_beside(path, self.files.names(name), mend)
                 self.fault(path, "unsafe-id", f"`{id_}` cannot be an id", mend)
                 continue
             if id_.casefold() in folded:
@@ -489,7 +510,8 @@ class _Reading(Struct):
             elif really in names:
                 self.copy(path, f"{name}/{really}")
             elif self.is_unread(name, path):
-                self.misnamed(path, "it is not read: the name does not end in `.yaml`")
+                text = "it is not read: the name does not end in `.yaml`"
+                self.misnamed(path, text, _mend_beside(path, names, "rename it"))
         return found
 
     def log(self) -> Log:

@@ -104,6 +104,10 @@ def _whole(tab: Tab, guess: TableGuess) -> Iterator[str]:
     for name, value, why in _facts(guess):
         if value:
             yield f"{name}: {value}  # {why}"
+    if guess.rows is RowsAre.CYLINDERS:
+        yield "# on_file: complete  # adds to cards that are there what they lack, or they stay"
+        if guess.use == UNANSWERED:
+            yield "# With it `use:` is asked of new rows alone: where none is, take its line out."
     if guess.gone:
         yield "gone:  # leave-out (no card), hold or here"
         for each in guess.gone:

@@ -12,6 +12,8 @@ import re
 from collections.abc import Mapping
 from typing import Any
 
+from tankbook.ledger.modelines import WHERE, file_of, modeline
+from tankbook.output.as_json import dumps
 from tankbook.output.page import Page
 from tankbook.records import kinds
 from tankbook.records.audited import Audited
@@ -41,16 +43,19 @@ from tankbook.units.quantity import Quantity
 
 DRAFT = "https://json-schema.org/draft/2020-12/schema"
 
+_NOUNS: Mapping[str, type[Record]] = {
+    "settings": Settings,
+    "cylinder": Cylinder,
+    "set": Doubles,
+    "station": Station,
+    "counter": CounterFile,
+    "checklist": Checklist,
+    "rules": RuleSet,
+    "sheet": Sheet,
+    "audited": Audited,
+}
 OF_FILE: Mapping[str, tuple[type[Record], str]] = {
-    "settings": (Settings, "tankbook.yaml"),
-    "cylinder": (Cylinder, "cylinders/*.yaml"),
-    "set": (Doubles, "sets/*.yaml"),
-    "station": (Station, "station.yaml"),
-    "counter": (CounterFile, "counter.yaml"),
-    "checklist": (Checklist, "checklists/*.yaml"),
-    "rules": (RuleSet, "rules/*.yaml"),
-    "sheet": (Sheet, "sheets/*.yaml"),
-    "audited": (Audited, "audited.yaml"),
+    name: (_NOUNS[name], where) for name, where in WHERE.items()
 }
 """What each kind of file is, and where such files lie in a ledger."""
 
@@ -68,21 +73,9 @@ def schema_of(name: str) -> dict[str, Any]:
     }
 
 
-def modeline(name: str, folder: str) -> str:
-    """The comment by which editors find the schema of a file, in its first line.
-
-    `folder` is where the schemas lie, from the ledger's folder, with `/`. The form is an open
-    convention of YAML editors.
-    """
-    _, where = OF_FILE[name]
-    up = "../" * where.count("/") or "./"
-    place = folder if re.match(r"/|[a-z]+://", folder) else f"{up}{folder}"
-    return f"# yaml-language-server: $schema={place}/{file_of(name)}"
-
-
-def file_of(name: str) -> str:
-    """What the file of a schema is called."""
-    return f"{name}.schema.json"
+def all_files() -> dict[str, bytes]:
+    """Every schema by the name of its file."""
+    return {file_of(name): dumps(schema_of(name)).encode() for name in OF_FILE}
 
 
 def data(folder: str) -> list[dict[str, str]]:

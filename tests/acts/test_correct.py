@@ -533,6 +533,41 @@ def test_what_tells_against_a_cylinder_and_lies_ahead_is_struck_out_on_its_day()
     assert "strike it out on that day: it tells against it till then" in got.reasons[0]
 
 
+OTHERS_AHEAD = {
+    ("DB-02", "labelled"): "{on: 2026-11-28, by: MV, kind: tag, limit: 3442 psi}",
+    ("DB-02", "made_up"): "{on: 2026-11-28, by: MV, bled: heard}",
+    ("DB-02", "rented"): "{on: 2026-11-28, by: MV, to: B-1}",
+}
+
+
+@pytest.mark.parametrize(("whose", "what"), OTHERS_AHEAD)
+def test_what_is_struck_out_of_a_set_ahead_of_its_day_leaves_no_fault(
+    whose: str, what: str
+) -> None:
+    """What `correct` takes, no check faults, on whatever day; what tells against waits."""
+    shelf = acting.shelf()
+    path = f"sets/{whose}.yaml"
+    shelf.texts[path] = f"{shelf.texts.get(path, '')}{what}:\n  - {OTHERS_AHEAD[whose, what]}\n"
+
+    def faults(day: dt.date, clock: dt.date) -> set[str]:
+        book = replace(shelf.book, clock=clock).as_known_on(day)
+        return {f.code for f in check(book, day) if path in str(f.where)}
+
+    assert faults(TODAY, TODAY) == {"in-the-future"}
+    act = correct(replace(shelf.book, clock=TODAY), whose, wrong(what, "2026-11-28"), **BY)
+    if what != "labelled":
+        assert isinstance(act, Refusal)
+        assert "strike it out on that day: it tells against it till then" in act.reasons[0]
+        return
+    assert isinstance(act, Act)
+    read = {name: text.encode() for name, text in shelf.texts.items()}
+    for change in changes_of(read.get, act):
+        shelf.texts[change.path] = change.new.decode()
+    then = dt.date(2026, 11, 28)
+    for day, clock in ((TODAY, TODAY), (dt.date(2026, 11, 20), TODAY), (then, TODAY), (then, then)):
+        assert faults(day, clock) == set()
+
+
 LIFTED = books.GOOD.replace(
     "  - {on: 2024-03, method: hydrostatic, by: maker}",
     "  - {on: 2024-03, method: hydrostatic, by: maker}\n"

@@ -9,6 +9,8 @@ from typing import Any
 import books
 import pytest
 
+from tankbook.ledger.modelines import WHERE, file_of
+
 Run = Callable[..., Any]
 
 
@@ -34,7 +36,8 @@ def test_what_is_written(tb: Run, tmp_path: Path) -> None:
         "written": [
             "tankbook.yaml", "station.yaml", "checklists/before-hand-over.yaml",
             ".gitattributes", ".gitignore",
-            "cylinders/", "sets/", "checklists/", "fills/", "rules/",
+            *(f"schemas/{file_of(name)}" for name in WHERE),
+            "cylinders/", "sets/", "checklists/", "fills/", "rules/", "schemas/",
         ],
         "asked": [],
     }  # fmt: skip
@@ -176,6 +179,18 @@ def test_a_station_its_prices_and_its_commits_are_begun_without_editing_a_file(
         ("--bank B1=4500/48L --bank b1=4000/48L", "--bank: 'b1' is given twice"),
         ("--bank ../x=4500/48L", "is not an id"),
         ("--compressor a/b", "is not an id"),
+        ("--bank B1=4500/48L --booster b1", "--booster: 'b1' is given twice"),
+        ("--booster BO1 --booster bo1", "--booster: 'bo1' is given twice"),
+        ("--booster BO1=B1", "'BO1' takes from 'B1', which is not there; known: none; --bank and"),
+        ("--compressor C1 --booster BO1=C2", "which is not there; known: C1"),
+        ("--compressor C1 --booster BO1=BO1", "which is not there; known: C1"),
+        ("--booster BO1=", "is no booster; write it as BO1, BO1=B1,C1 or BO1=B1/PRESSURE"),
+        ("--booster =B1", "is no booster"),
+        ("--compressor C1 --booster BO1=C1,", "is no booster"),
+        ("--booster BO1/", "is no booster"),
+        ("--booster BO1/high", "'high' is not a pressure"),
+        ("--booster a:b", "is not an id"),
+        ("--no-station --booster BO1", "are of a station; leave --no-station out"),
         ("--no-station --bank B1=4500/48L", "are of a station; leave --no-station out"),
         ("--no-station --compressor C1", "are of a station; leave --no-station out"),
         (
@@ -205,12 +220,31 @@ def test_what_comes_next_names_what_is_there(more: tuple[str, ...], tb: Run) -> 
     assert ("station" in said.split("Next, in quay:")[1]) is (not more)
 
 
+def test_boosters_are_begun_without_editing_a_file(
+    tb: Run, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    ran = tb(
+        "init", "quay", "--by", "MV", "--bank", "B1=4500/48L", "--compressor", "no", "--booster",
+        "BO1=b1,NO,B1/4500", "--booster", "yes/300 bar", "--booster", "007",
+    )  # fmt: skip
+    assert (ran.code, ran.err) == (0, "")
+    monkeypatch.chdir("quay")
+    assert "from: [B1, no], max_pressure: 4500 psi}" in Path("station.yaml").read_text()
+    assert tb("validate").first.startswith("OK: no fault, 0 advice")
+    station = tb("station", "--json").json
+    assert [(b["name"], b["max_psi"] and round(b["max_psi"])) for b in station["boosters"]] == [
+        ("BO1", 4500), ("yes", 4351), ("007", None),
+    ]  # fmt: skip
+    assert tb("station", "hours", "86.5", "--of", "BO1").first == "Hour meter of BO1 reads 86.5 h"
+
+
 UNREADABLE = {
     "a name that is no text": ("--name", "null"),
     "a name that is too long": ("--name", "x" * 600),
     "initials that are no text": ("--by", "null"),
     "a bank that is no text": ("--bank", "null=4500/48L"),
     "a compressor that is no text": ("--compressor", "null"),
+    "a booster that is no text": ("--booster", "null"),
 }
 
 

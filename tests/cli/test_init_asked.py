@@ -43,7 +43,7 @@ class Terminal:
 
     def until(self, text: str) -> None:
         """Read until a text is there, behind what was waited for before."""
-        end = time.monotonic() + 60
+        end = time.monotonic() + 30
         while (at := self.told.find(text, self.waited)) < 0:
             assert time.monotonic() < end, self.told
             if not select.select([self.own], [], [], 1)[0]:
@@ -62,12 +62,13 @@ class Terminal:
     def answers(self, **said: str) -> None:
         """Answer each question as it comes; Enter where nothing is said of it."""
         for begins, name in QUESTIONS:
-            if name == "git" or name in said or name in ASKED_ALWAYS:
+            of_a_station = name in ("compressor", "bank") and said.get("station", "yes")[0] == "y"
+            if name == "git" or name in said or name in ASKED_ALWAYS or of_a_station:
                 self.until(begins)
                 self.types(said.get(name, "") + "\n")
 
     def ends(self) -> int:
-        end = time.monotonic() + 60
+        end = time.monotonic() + 30
         while self.process.poll() is None and time.monotonic() < end:
             if select.select([self.own], [], [], 0.2)[0]:
                 try:
@@ -96,10 +97,14 @@ def _own_terminal() -> None:
 
 QUESTIONS = [
     ("In which folder", "folder"), ("What is the ledger called", "name"), ("By which rules", "rules"), ("What do the gauges read in", "units"),
-    ("Is there a fill station", "station"), ("Initials of whoever signs", "by"), ("Was one made", "risk"), ("Where is it written", "document"),
+    ("Is there a fill station", "station"),
+    ("The compressor's label", "compressor"), ("A bank of air", "bank"), ("Another", "bank 2"), ("Another", "no bank"),
+    ("A booster, as", "booster"), ("Another", "no booster"), ("Initials of whoever signs", "by"), ("Was one made", "risk"), ("Where is it written", "document"),
     ("When, as", "when"), ("Keep it under git", "git"),
 ]  # fmt: skip
 ASKED_ALWAYS = {"folder", "name", "rules", "units", "station", "by"}
+ASKED_PLAINLY = {*ASKED_ALWAYS, "compressor", "bank", "git"}
+"""What is asked where Enter is the answer to each."""
 
 
 @pytest.fixture(name="begun")
@@ -127,7 +132,8 @@ def files(folder: Path) -> list[str]:
     [
         {}, {"folder": "quay", "name": 'Quay: "one" #2', "rules": "ca-tc", "by": "mv"}, {"rules": "uk", "risk": "no"},
         {"rules": "uk", "by": "kd", "risk": "yes", "document": "binder 3, it's: there #1", "when": ""}, {"rules": "de", "station": "no", "git": "no"},
-        {"rules": "au", "units": "psi"}, {"rules": "nz", "station": "n"},
+        {"rules": "au", "units": "psi"}, {"bank": "B1=4500/48L", "bank 2": "B2=4500/48L", "no bank": "", "booster": "BO1=B1,B2", "no booster": ""},
+        {"compressor": "C1", "booster": ""}, {"rules": "nz", "station": "n"},
     ],
     ids=str,
 )  # fmt: skip
@@ -148,6 +154,11 @@ def test_a_ledger_that_was_asked_for_is_in_order(
     assert (root / "station.yaml").exists() is (said.get("station", "yes")[0] == "y")
     assert (f"\noperator: {said.get('by', '').upper()}\n" in settings) is bool(said.get("by"))
     assert ("\nrisk_assessed: {" in settings) is (said.get("risk") == "yes")
+    if (root / "station.yaml").exists():
+        station = tb("station", "--ledger", root, "--json").json
+        assert [b["name"] for b in station["banks"]] == ["B1", "B2"][: 2 * ("bank" in said)]
+        assert [b["name"] for b in station["boosters"]] == ["BO1"][: bool(said.get("booster"))]
+        assert ("A booster" in terminal.told) is ("booster" in said)
     assert (root / ".git").exists() is (said.get("git") != "no")
     if said.get("git") != "no":
         log = subprocess.run(
@@ -160,12 +171,12 @@ def test_a_ledger_that_was_asked_for_is_in_order(
         assert status.stdout == ""
 
 
-@pytest.mark.parametrize("place", range(len(ASKED_ALWAYS) + 1))
+@pytest.mark.parametrize("place", range(len(ASKED_PLAINLY)))
 def test_a_stop_at_any_question_leaves_nothing(
     place: int, begun: Callable[..., Terminal], tmp_path: Path
 ) -> None:
     terminal = begun()
-    asked = [begins for begins, name in QUESTIONS if name in ASKED_ALWAYS or name == "git"]
+    asked = [b for b, name in QUESTIONS if name in ASKED_PLAINLY]
     for begins in asked[:place]:
         terminal.until(begins)
         terminal.types("\n")
@@ -192,6 +203,7 @@ def test_a_killed_one_leaves_nothing(begun: Callable[..., Terminal], tmp_path: P
 
 
 WRONG = [
+    ("The compressor's label", "a/b", "is not an id"), ("A bank of air", "B1", "is no bank; write it as B1="), ("A bank of air", "B1=x/48L", "not"),
     ("By which rules", "us", "one of "), ("By which rules", "eu-adr", "one of "), ("What do the gauges read in", "kPa", "one of psi, bar"),
     ("Is there a fill station", "perhaps", "yes or no"), ("Initials of whoever signs", "Jo Smith", "names stay out"), ("Initials of whoever signs", "$(id)", "letters"),
     ("What is the ledger called", "a\x1b[31m", "no line of up to"), ("What is the ledger called", "x" * 300, "no line of up to"),
@@ -204,7 +216,7 @@ def test_an_answer_that_cannot_be_is_asked_again(
 ) -> None:
     terminal = begun()
     for begins, name in QUESTIONS:
-        if name not in ASKED_ALWAYS and name != "git":
+        if name not in ASKED_PLAINLY:
             continue
         terminal.until(begins)
         if begins == question:

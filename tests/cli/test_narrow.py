@@ -7,6 +7,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
+import books
 import lines
 import pytest
 
@@ -113,6 +114,19 @@ def test_a_first_line_that_tells_more_fits_too(
     if "NOTHING MAY BE FILLED HERE" in whole.out:
         assert "NOTHING MAY BE FILLED HERE" in whole.first
         assert "NOTHING MAY BE FILLED HERE" in " ".join(ran.out.split())
+
+
+@pytest.mark.parametrize("line", [(), ("list",), ("due",)], ids=" ".join)
+def test_the_records_at_fault_fit_too(
+    line: tuple[str, ...], tb: Run, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    assert tb("init", "quay").code == 0
+    for name in ("RB-014", "RB-015"):  # two of one serial
+        Path(f"quay/cylinders/{name}.yaml").write_text(books.GOOD)
+    narrow(monkeypatch, 40)
+    ran = tb(*line, "--on", "2026-11-25", "--ledger", "quay")
+    assert "Records at fault (2); `tankbook\n  validate` tells all of it" in ran.out
+    assert [each for each in ran.out.splitlines()[1:] if len(each) > 40] == []
 
 
 def test_every_help_fits_a_narrow_terminal(tb: Run, monkeypatch: pytest.MonkeyPatch) -> None:

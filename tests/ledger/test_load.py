@@ -12,6 +12,7 @@ from books import GOOD, SETTINGS, STATION, TODAY
 from tankbook.ledger.errors import LedgerError
 from tankbook.ledger.load import load, read_ledger, resolve
 from tankbook.ledger.names import find_root
+from tankbook.records.node import Severity
 from tankbook.rules.gate import may_fill
 
 HEADER = "at,cylinder,act,from,to,temperature,gas,o2,he,by,analysed_by,source,position,override,voids,note\n"
@@ -194,6 +195,52 @@ def test_a_copy_of_the_log_is_not_read_beside_it(root: Path) -> None:
     (root / "fills/2026 copy.csv").write_text(HEADER + LINE)
     (root / "fills/2025 copy.csv").write_text(HEADER + LINE.replace("2026-", "2025-"))
     assert len(read_ledger(root).log) == 2  # that of 2025 stands alone
+
+
+TOLD_AS_COPIES = [
+    "RB-014 (copy).yaml", "RB-014 (1).yaml", "RB-014 2.yaml", "RB-014 - Copy.yaml", "Copy of RB-014.yaml",
+    "RB-014 (conflicted copy 2026).yaml", "RB-014 (MV's conflicted copy 2026-11-20).yaml", "~$RB-014.yaml",
+    "RB-014.YAML", "RB-014.Yaml", "RB-014.yml", "RB-014.YML", "RB-014", "RB-014.BAK", "RB-014.txt", "#RB-014.yaml#",
+    "RB-014.yaml_", "RB-014.yaml.sb-1234", "._RB-014.yaml", ".RB-014.yaml", "rb-014.yml",
+]  # fmt: skip
+LEFT_ALONE = [
+    "RB-014.yaml~", "RB-014.yaml.bak", "RB-014.yaml.orig", "RB-014.yaml.rej", "RB-014.yaml.old", "RB-014.yaml.save",
+    "RB-014.yaml.tmp", "RB-014.yaml.swp", ".RB-014.yaml.swp", ".RB-014.yaml.swo", ".RB-014.yaml.un~",
+    ".RB-014.yaml.kate-swp", ".~lock.RB-014.yaml#", "RB-014.yaml.part",
+]  # fmt: skip
+"""What editors keep beside a record, no newer than it."""
+
+
+@pytest.mark.parametrize("name", TOLD_AS_COPIES)
+def test_a_copy_under_a_name_of_its_own_is_to_be_held_against_its_record(
+    root: Path, name: str
+) -> None:
+    """Renamed, it would be put over its record, or be a second card of one cylinder."""
+    (root / "cylinders" / name).write_text(GOOD)
+    (found,) = [f for f in load(root).findings if f.severity is Severity.FAULT]
+    assert found.where.path == f"cylinders/{name}"
+    assert found.mend.startswith(
+        "it has the name of RB-014.yaml: write what it alone says into that"
+    )
+    assert "take it out of cylinders; is it no copy, " in found.mend
+    (root / "cylinders" / name).unlink()
+    assert not [f for f in load(root).findings if f.severity is Severity.FAULT]
+
+
+@pytest.mark.parametrize("name", LEFT_ALONE)
+def test_what_an_editor_keeps_beside_its_record_is_left_alone(root: Path, name: str) -> None:
+    (root / "cylinders" / name).write_text(GOOD)
+    assert not [t for t in told(root) if name in t]
+    assert list(load(root).cylinders) == ["RB-014", "RB-114"]
+
+
+@pytest.mark.parametrize(
+    "name", ["RB-0140.yml", "XRB-014.YAML", "RB-9.yml", "SF-1 (copy).yaml", "4913"]
+)
+def test_what_has_no_records_name_is_renamed(root: Path, name: str) -> None:
+    (root / "cylinders" / name).write_text(GOOD.replace("K118204", "K9"))
+    (found,) = [f for f in load(root).findings if f.where.path == f"cylinders/{name}"]
+    assert found.mend in ("rename it", "use letters, digits, `-`, `_` and `.`")
 
 
 def test_a_copy_beside_its_record_is_left_alone(root: Path) -> None:

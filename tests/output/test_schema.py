@@ -8,11 +8,10 @@ import json
 import re
 from collections.abc import Iterator
 from pathlib import Path
-from typing import Any
 
 import pytest
+from by_schema import typed, wrong
 from pages import FILES
-from ruamel.yaml import YAML
 from ruamel.yaml.error import YAMLError
 
 from tankbook.ledger.events import parse
@@ -36,33 +35,6 @@ UNDER = {
 }
 """What the kinds are of whose parser looks at more than the quantity."""
 BY_FOLDER = {w.split("/")[0]: name for name, (_, w) in schema.OF_FILE.items()}
-
-
-def typed(text: str) -> Any:
-    """A text as an editor types it: the core schema of YAML 1.2, which knows no dates."""
-    yaml = YAML(typ="safe", pure=True)
-    yaml.version = (1, 2)
-    yaml.constructor.add_constructor(
-        "tag:yaml.org,2002:timestamp", lambda c, node: c.construct_scalar(node)
-    )
-    return named(yaml.load(text))
-
-
-def named(value: Any) -> Any:
-    """A value whose keys are texts, as an editor has them: `true:` is a key of that name."""
-    if isinstance(value, dict):
-        return {
-            str(k).lower() if isinstance(k, bool) else str(k): named(v) for k, v in value.items()
-        }
-    return [named(v) for v in value] if isinstance(value, list) else value
-
-
-def wrong(name: str, value: Any) -> list[str]:
-    validator = jsonschema.Draft202012Validator(schema.schema_of(name))
-    return [
-        f"{'/'.join(map(str, e.absolute_path))}: {e.message[:200]}"
-        for e in validator.iter_errors(value)
-    ]
 
 
 def name_of(path: Path, root: Path) -> str | None:

@@ -9,7 +9,8 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from deeds import KINDS, TODAY, begin, run, timeless
+from by_schema import checked, taught
+from deeds import KINDS, TODAY, begin, in_git, run, timeless
 from repos import Repo
 
 from tankbook.ledger.begin import GITATTRIBUTES, GITIGNORE
@@ -107,3 +108,23 @@ def test_an_act_is_shown_before_it_is_done_and_told_after(name: str, top: Path) 
     signs = {sign["sign"] for sign in json.loads(out)["signs"]}
     assert signs == ({"settings-loosened"} if name in LOOSENS else set())
     assert code == bool(signs)
+
+
+@pytest.mark.parametrize("kind", [k for k in KINDS if k != "init"])
+def test_an_act_keeps_the_first_line_and_what_it_writes_passes_its_schema(
+    kind: str, top: Path
+) -> None:
+    """That of an editor, in files that were there and in files that the act makes."""
+    deed, root = KINDS[kind], top / "quay"
+    begin(root, deed.cards)
+    taught(root)
+    before = checked(root)
+    if deed.ready:
+        deed.ready(root)
+    there = {p: p.read_text(encoding="utf-8") for p in root.rglob("*.yaml")}
+    code, out, err = deed.do(root)
+    assert code == 0, (out, err)
+    for path, text in there.items():
+        assert path.read_text(encoding="utf-8").startswith(text.partition("\n")[0]), path
+    if deed.ready is not in_git:  # which writes the settings anew
+        assert checked(root) >= before
