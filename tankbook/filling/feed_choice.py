@@ -78,7 +78,8 @@ def carried_out(setup: Setup, answer: Solution, favour: Favour, *, band: bool = 
         best = simulate(setup, answer, band=band)
     else:
         best = _best_way(setup, made, answer, favour)
-    if all(has_come_full(best, j) for j in range(len(setup.problem.jobs))):
+    full = all(has_come_full(best, j) for j in range(len(setup.problem.jobs)))
+    if full or not best.passed_over:
         return best
     brief = simulate(setup, best.answer, replace(best.feeding, briefly=True), band=band)
     return brief if filled(brief) > filled(best) else best
