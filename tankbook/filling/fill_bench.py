@@ -507,7 +507,7 @@ def _drains(bench: FillBench, ran: float, changed: float | None = None) -> list[
     if max(feed.undrained + before, ran - before) <= every + AN_INSTANT:
         return []
     sooner = every - feed.undrained
-    if changed is None and _times(ran, sooner) < 1 + _times(ran, every):
+    if changed is None and _times(ran, sooner) <= 1 + _times(ran, every):
         feed.undrained, feed.every = 0.0, sooner
         return [HandMove(turn=Turn.DRAIN, part=PanelPart.SEPARATORS, minutes=sooner)]
     if feed.undrained > 0:

@@ -13,7 +13,7 @@ from sweep import tries
 
 from tankbook.filling import Session, feed_choice, plan
 from tankbook.filling.choose import choose, in_pressure_order
-from tankbook.filling.feed_choice import carried_out, filled, minutes_of
+from tankbook.filling.feed_choice import better, carried_out, filled, minutes_of
 from tankbook.filling.fill_bench import UNFED, Feeding, FillBench
 from tankbook.filling.levels import full_fills
 from tankbook.filling.problem import Favour, Solution
@@ -259,6 +259,22 @@ def test_it_is_gone_through_once_where_no_moment_was_left_out(
         short = filled(bench)[0] < len(setup.problem.jobs)
         once += short and looked[made:] == [False]
     assert once
+
+
+@pytest.mark.parametrize("favour", Favour)
+@pytest.mark.parametrize("seed", range(6))
+def test_of_two_that_are_alike_the_one_of_fewer_steps_is_taken(seed: int, favour: Favour) -> None:
+    """Or one that is longer by what nobody notices; but for no fill less, and no cylinder."""
+    bench = plan_and_bench(pumped(seed))[1]
+    more, worse = bench.as_it_stands(), bench.as_it_stands()
+    for _ in range(8):
+        more.note(PlanAct.DRAIN, ())
+    assert better(favour, more, bench) is bench
+    last = worse.steps[-1]
+    worse.steps[-1] = replace(last, minutes=last.minutes + 1)
+    assert better(favour, more, worse) is worse
+    worse.steps[-1] = replace(last, minutes=last.minutes + 10)
+    assert better(favour, more, worse) is more
 
 
 def test_cylinders_cool_on_the_floor_before_they_are_connected_again() -> None:
