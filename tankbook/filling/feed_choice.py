@@ -457,8 +457,8 @@ def minutes_of(bench: FillBench) -> float:
 def _worth(bench: FillBench, favour: Favour, until: float) -> tuple[float, ...]:
     """How good a session is as it was carried out: those it fills, those that it is expected to
     bring within the loss, how late, what it leaves in full fills, less what its minutes, its steps
-    and the changings over are worth. Sessions of unlike length are compared at the end of the longer:
-    `until` then the compressor goes on feeding, and is not changed over any more."""
+    and the changings over are worth. Sessions of unlike length are compared at the end of the
+    longer: `until` then the compressor goes on feeding, and is not changed over any more."""
     problem, minutes = bench.setup.problem, minutes_of(bench)
     full, within = filled(bench)
     banks: Sequence[float] = bench.banks
