@@ -52,7 +52,7 @@ def _of_boosters(fit: Station, wish: Wish) -> Iterator[str]:
     able = [b.name for b in fit.boosters if not b.drives or wish.gas in b.drives]
     if able:
         yield (
-            f"What {' or '.join(able)} could bring up is not counted on: one that is filled through a "
+            f"What {' or '.join(able)} could bring up is not counted on: what is filled through a "
             f"booster is logged by itself (`--source {able[0]}`)."
         )
 
