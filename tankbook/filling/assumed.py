@@ -43,7 +43,18 @@ def assumed(
         yield f"Of {len(named)} compressors {chosen.label} is counted on."
     if named and not wish.gas.is_air:
         yield f"The compressor gives air, so it cannot help with {wish.gas}."
+    yield from _of_boosters(fit, wish)
     yield from _of_master(station)
+
+
+def _of_boosters(fit: Station, wish: Wish) -> Iterator[str]:
+    """That nothing is planned through a booster, though one could give the gas."""
+    able = [b.name for b in fit.boosters if not b.drives or wish.gas in b.drives]
+    if able:
+        yield (
+            f"What {' or '.join(able)} could bring up is not counted on: what is filled through a "
+            f"booster is logged by itself (`--source {able[0]}`)."
+        )
 
 
 def _of_readings(book: Book, today: dt.date, wish: Wish, station: Station) -> Iterator[str]:

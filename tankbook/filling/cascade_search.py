@@ -10,7 +10,7 @@ from functools import partial
 from math import inf
 from typing import NamedTuple
 
-from tankbook.filling.levels import TINY, Rung, by_density, open_to
+from tankbook.filling.levels import TINY, Rung, by_density
 from tankbook.filling.problem import Banks, Block, Onward, Problem, Trail, Trails
 
 SET_WORK = 576_000
@@ -38,29 +38,67 @@ def outcomes(
     """
     volumes, gain = problem.volumes, problem.minimum_gain
     order = by_density(banks)
-    single, volume = len(rungs) == 1, rungs[0].volume
+    rises = _rises(rungs, target)
+    if not partly and _reached(volumes, banks, order, rises, rungs[0].start) < target - 2 * TINY:
+        return
+    count, full = len(order), target - TINY
     stack: list[tuple[int, float, Banks, Path]] = [(0, rungs[0].start, banks, ())]
     while stack:
         first, level, now, path = stack.pop()
         if partly and path:
             yield now, path, level
-        for place in range(first, len(order)):
+        for place in range(first, count):
             bank = order[place]
-            density = now[bank]
-            if density <= level + TINY:
+            left = now[bank]
+            if left <= level + TINY:
                 continue
-            if single:  # `open_to` in line: this is asked more than all else
-                litres = volumes[bank]
-                risen = left = (litres * density + volume * level) / (litres + volume)
-                if risen >= target:
-                    risen, left = target, density - volume * (target - level) / litres
-            else:
-                risen, left = open_to(volumes[bank], density, rungs, level, target)
-            after = (*now[:bank], left, *now[bank + 1 :])
-            if risen >= target - TINY:
-                yield after, (*path, bank), target
-            elif risen - level >= gain:
+            litres, risen = volumes[bank], level
+            for top, volume in rises:  # `open_to` in line: this is asked more than all else
+                if risen >= top:
+                    continue
+                equal = (litres * left + volume * risen) / (litres + volume)
+                if equal < top:
+                    risen = left = equal
+                    break
+                left -= volume * (top - risen) / litres
+                risen = top
+            if risen >= full:
+                yield (*now[:bank], left, *now[bank + 1 :]), (*path, bank), target
+            elif risen - level >= gain and (partly or place + 1 < count):
+                after = (*now[:bank], left, *now[bank + 1 :])
                 stack.append((place + 1, risen, after, (*path, bank)))
+
+
+def _rises(rungs: Sequence[Rung], target: float) -> list[tuple[float, float]]:
+    """The levels up to which so many litres of cylinder rise together, from the lowest on."""
+    tops = [rung.start for rung in rungs[1:]] + [target]
+    return [(min(top, target), rung.volume) for top, rung in zip(tops, rungs, strict=True)]
+
+
+def _reached(
+    volumes: Sequence[float],
+    banks: Banks,
+    order: Sequence[int],
+    rises: Sequence[tuple[float, float]],
+    level: float,
+) -> float:
+    """What a block comes to that is opened to every bank in turn: no way brings it higher."""
+    if not order or banks[order[-1]] < rises[-1][0] - 2 * TINY:
+        return level
+    for bank in order:
+        density, litres = banks[bank], volumes[bank]
+        if density <= level:
+            continue
+        for top, volume in rises:
+            if level >= top:
+                continue
+            equal = (litres * density + volume * level) / (litres + volume)
+            if equal < top:
+                level = equal
+                break
+            density -= volume * (top - level) / litres
+            level = top
+    return level
 
 
 class _Step(NamedTuple):
@@ -89,22 +127,25 @@ def promises(problem: Problem, banks: Banks) -> tuple[float, ...]:
     _, start, standard = problem.standard
     highest = problem.highest_target
     spread = above_standard = above_highest = litres = amount = 0.0
-    fewest = inf
+    evenly = inf
     # The banks from the fullest down, with what those before hold; see `most_fills`.
     for density, volume in sorted(zip(banks, problem.volumes, strict=True), reverse=True):
-        spread += volume * density * density
+        holds = volume * density
+        spread += holds * density
         if density > highest:
             above_highest += volume * (density - highest)
         if density > standard:
             above_standard += volume * (density - standard)
         elif density > start:
             if density < standard:
-                fewest = min(fewest, (amount - litres * density) / (standard - density))
+                fewest = (amount - litres * density) / (standard - density)
+                evenly = fewest if fewest < evenly else evenly
         else:
             continue
         litres += volume
-        amount += volume * density
-    evenly = min(fewest, (amount - litres * start) / (standard - start))
+        amount += holds
+    fewest = (amount - litres * start) / (standard - start)
+    evenly = fewest if fewest < evenly else evenly
     if standard == highest:
         return spread, evenly, above_standard
     return spread, evenly, above_standard, above_highest
@@ -202,15 +243,22 @@ def _traced(
 
 
 def grow_order(
-    problem: Problem, parts: Sequence[tuple[int, ...]], kept: int = KEPT_OF_ORDER
+    problem: Problem,
+    parts: Sequence[tuple[int, ...]],
+    kept: int = KEPT_OF_ORDER,
+    *,
+    whole: bool = False,
 ) -> list[Grown]:
-    """Fill the blocks in the order given, leaving out each that cannot be filled in its turn."""
+    """Fill the blocks in the order given, leaving out each that cannot be filled in its turn; with
+    `whole` nothing where there is such a one."""
     known = problem.grown.setdefault(kept, {})
     states: Trails = {problem.densities: None}
     for number, part in enumerate(parts, start=1):
         begun = tuple(parts[:number])
         if begun not in known:
             known[begun] = _onward(problem, states, part, kept)
+        if whole and known[begun] is states:
+            return []
         states = known[begun]
     return [
         Grown(banks, sum(len(block.jobs) for block in _along(trail)), partial(_along, trail))

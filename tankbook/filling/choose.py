@@ -22,6 +22,14 @@ LONG = 10
 
 def choose(problem: Problem, favour: Favour) -> Solution:
     """The best answer found: the banks first, the compressor for what they leave unfilled."""
+    key = "answer", favour, *problem.content
+    if key not in problem.known:
+        problem.known[key] = _chosen(problem, favour)
+    found: Solution = problem.known[key]
+    return found
+
+
+def _chosen(problem: Problem, favour: Favour) -> Solution:
     answer = _searched(problem, favour)
     for pair in _pairs(problem):
         answer = _if_better(problem, answer, pair, favour)
@@ -35,7 +43,7 @@ def in_pressure_order(problem: Problem, answer: Solution, favour: Favour) -> Sol
     if answer.equalized or not blocks:
         return answer
     order = sorted((b.jobs for b in blocks), key=lambda jobs: problem.jobs[jobs[0]].group)
-    whole = [s for s in grow_order(problem, order) if s.full == sum(map(len, order))]
+    whole = grow_order(problem, order, whole=True)
     if not whole:
         return answer
     return _with_compressor(problem, best_of(problem, whole, favour), favour)

@@ -22,7 +22,7 @@ from tankbook.filling.levels import full_fills
 from tankbook.filling.nouns import BACKED_OFF, Session, Vessel
 from tankbook.filling.results import DayCylinder, Load, Plan, PlanStep
 from tankbook.filling.session import plan_and_bench
-from tankbook.filling.setup import Setup, set_up
+from tankbook.filling.setup import Reckoned, Setup, set_up
 from tankbook.filling.simulate import simulate
 from tankbook.units import RunningTime
 
@@ -193,10 +193,16 @@ class _Days:
 
     def __init__(self, session: Session, demands: Mapping[str, Demand]) -> None:
         self.session, self.demands = session, demands
-        self.sketches: dict[tuple[frozenset[str], ...], _Sketch] = {}
+        self.sketches: dict[tuple[tuple[str, ...], ...], _Sketch] = {}
         self.worked: dict[_Done, tuple[DayPart, FillBench]] = {}
+        self.reckoned: Reckoned = {}
+        self.asked: set[tuple[frozenset[str], ...]] = set()
         self.spent = 0
         self.alike = _alike(session.vessels, demands)
+        self.by_id = {vessel.id: vessel for vessel in session.vessels}
+        self.of_kind: dict[int, list[str]] = {}
+        for id_, kind in self.alike.items():
+            self.of_kind.setdefault(kind, []).append(id_)
 
     # --- planned whole
 
@@ -218,7 +224,7 @@ class _Days:
             done = (*done, (tuple(vessel.id for vessel in batch.vessels), batch.comes, by))
             if done not in self.worked:
                 asked = replace(session, vessels=batch.vessels)
-                self.worked[done] = _part_of(asked, now, batch.comes, by)
+                self.worked[done] = _part_of(asked, now, batch.comes, by, self.reckoned)
             part, bench = self.worked[done]
             parts.append(part)
             session = as_left(session, bench)
@@ -407,23 +413,43 @@ class _Days:
         return _worth(len(end.ready), cylinders, end.full_fills, end.now)
 
     def _through(self, order: _Order) -> _Sketch:
-        """A course as it is sketched, the feeding of banks reckoned roughly."""
+        """A course as it is sketched, the feeding of banks reckoned roughly: cylinders that are
+        alike but for their ids are gone through once."""
+        for n, each in enumerate(order, start=1):
+            begun = tuple(frozenset(v.id for v in one) for one in order[:n])
+            if begun not in self.asked:
+                self.asked.add(begun)
+                self.spent += len(each)
+        left = {kind: iter(ids) for kind, ids in self.of_kind.items()}
+        stand_for = {v.id: next(left[self.alike[v.id]]) for each in order for v in each}
+        known = self._sketch_of(
+            tuple(tuple(sorted(stand_for[v.id] for v in each)) for each in order)
+        )
+        named = {other: id_ for id_, other in stand_for.items()}
+        return known._replace(
+            ready={named[id_]: at for id_, at in known.ready.items()},
+            loads=tuple(tuple(named[id_] for id_ in load) for load in known.loads),
+        )
+
+    def _sketch_of(self, order: tuple[tuple[str, ...], ...]) -> _Sketch:
         if not order:
             return _Sketch(self.session, 0.0, 0, {}, ())
-        key = tuple(frozenset(v.id for v in each) for each in order)
-        known = self.sketches.get(key)
+        known = self.sketches.get(order)
         if known is None:
-            known = self.sketches[key] = self._one_more(self._through(order[:-1]), order[-1])
-            self.spent += len(order[-1])
+            vessels = tuple(self.by_id[id_] for id_ in order[-1])
+            known = self.sketches[order] = self._one_more(self._sketch_of(order[:-1]), vessels)
         return known
+
+    def _set_up(self, session: Session) -> Setup:
+        return set_up(session, self.reckoned)
 
     def _one_more(self, before: _Sketch, vessels: tuple[Vessel, ...]) -> _Sketch:
         batch = _batch(vessels, self.demands)
         asked, now = replace(before.session, vessels=vessels), before.now
         if batch.comes - now > AN_INSTANT:
-            asked = as_left(asked, fed_between(set_up(asked), batch.comes - now))
+            asked = as_left(asked, fed_between(self._set_up(asked), batch.comes - now))
             now = batch.comes
-        setup = set_up(asked)
+        setup = self._set_up(asked)
         bench = _sketched(setup)
         over = _ends_of_loads(bench.loads, bench.steps, now)
         ready = {
@@ -496,22 +522,24 @@ def _ends_by(parts: Sequence[DayPart], batches: Sequence[DayBatch]) -> list[floa
     return found
 
 
-def _part_of(asked: Session, now: float, comes: float, by: float) -> tuple[DayPart, FillBench]:
+def _part_of(
+    asked: Session, now: float, comes: float, by: float, reckoned: Reckoned
+) -> tuple[DayPart, FillBench]:
     """The session of some cylinders, the last of which comes at `comes`, over by the minute `by`
     where it can be, and the station as it leaves it. Nobody waits for cylinders that cannot be
     filled: what the compressor would feed meanwhile it feeds before the next that can."""
-    setup = set_up(asked)
+    setup = set_up(asked, reckoned)
     waits = max(0.0, comes - now) if setup.vessels else 0.0
     full = frozenset(one.id for one in setup.left_out if one.full)
     if waits > AN_INSTANT:
         left = by - now - waits
-        ways = [(fed, *plan_and_bench(_over_by(as_left(asked, fed), left)))
+        ways = [(fed, *plan_and_bench(_over_by(as_left(asked, fed), left), reckoned))
                 for fed in _fed_meanwhile(asked, setup, waits)]  # fmt: skip
         best = better(asked.favour, *(bench for _, _, bench in ways))
         fed, made, bench = next(way for way in ways if way[2] is best)
         if made.loads:
             return DayPart(now + waits, waits, made, tuple(fed.steps), full), bench
-    made, bench = plan_and_bench(_over_by(asked, by - now))
+    made, bench = plan_and_bench(_over_by(asked, by - now), reckoned)
     return DayPart(now, 0.0, made, (), full), bench
 
 

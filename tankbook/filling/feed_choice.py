@@ -17,7 +17,12 @@ from msgspec.structs import replace
 
 from tankbook.filling.choose import choose, in_pressure_order
 from tankbook.filling.feeding import stop_feeding
-from tankbook.filling.figures import CHANGE_IS_WORTH, COOLS_BETWEEN, FILL_IS_WORTH
+from tankbook.filling.figures import (
+    CHANGE_IS_WORTH,
+    COOLS_BETWEEN,
+    FILL_IS_WORTH,
+    STEP_IS_WORTH,
+)
 from tankbook.filling.fill_bench import (
     AN_INSTANT,
     FEED_STEP,
@@ -78,7 +83,8 @@ def carried_out(setup: Setup, answer: Solution, favour: Favour, *, band: bool = 
         best = simulate(setup, answer, band=band)
     else:
         best = _best_way(setup, made, answer, favour)
-    if all(has_come_full(best, j) for j in range(len(setup.problem.jobs))):
+    full = all(has_come_full(best, j) for j in range(len(setup.problem.jobs)))
+    if full or not best.passed_over:
         return best
     brief = simulate(setup, best.answer, replace(best.feeding, briefly=True), band=band)
     return brief if filled(brief) > filled(best) else best
@@ -450,9 +456,9 @@ def minutes_of(bench: FillBench) -> float:
 
 def _worth(bench: FillBench, favour: Favour, until: float) -> tuple[float, ...]:
     """How good a session is as it was carried out: those it fills, those that it is expected to
-    bring within the loss, how late, what it leaves in full fills, less what its minutes and the
-    changings over are worth. Sessions of unlike length are compared at the end of the longer:
-    `until` then the compressor goes on feeding, and is not changed over any more."""
+    bring within the loss, how late, what it leaves in full fills, less what its minutes, its steps
+    and the changings over are worth. Sessions of unlike length are compared at the end of the
+    longer: `until` then the compressor goes on feeding, and is not changed over any more."""
     problem, minutes = bench.setup.problem, minutes_of(bench)
     full, within = filled(bench)
     banks: Sequence[float] = bench.banks
@@ -466,9 +472,10 @@ def _worth(bench: FillBench, favour: Favour, until: float) -> tuple[float, ...]:
     bound = round(most_fills(problem.volumes, banks, problem.standard), 3)
     late = _late(bench)
     part = PART_OF_FILL * bound - CHANGE * bench.feed.changes
+    takes = minutes + STEP_IS_WORTH.minutes * len(bench.steps)
     if favour is Favour.TIME:
-        return full, within, -late, -minutes, fills, part
-    return full, within, -late, fills + part - minutes / FILL_IS_WORTH.minutes, bound, -minutes
+        return full, within, -late, -takes, fills, part
+    return full, within, -late, fills + part - takes / FILL_IS_WORTH.minutes, bound, -takes
 
 
 class _Way(NamedTuple):

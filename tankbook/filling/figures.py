@@ -51,6 +51,10 @@ FILL_IS_WORTH = RunningTime.of(30, "min")
 """A full fill more in the banks may take a hand no longer than this at the panel (own choice): what
 is asked for a fill pays somebody for about so long (common practice, no source)."""
 
+STEP_IS_WORTH = RunningTime.of(0.25, "min")
+"""A step fewer to read and to carry out may take so much longer (own choice): nobody notices that
+of a session, and a card of fewer steps is sooner understood."""
+
 DIFFER_MUCH, FILLS_DIFFER = RunningTime.of(20, "min"), 2
 """Where least gas and soonest done differ by so many minutes, or leave so many fills more or fewer,
 both are told first (own choice)."""

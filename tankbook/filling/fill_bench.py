@@ -188,6 +188,8 @@ class FillBench(Struct):
     feed: Feed = field(default_factory=lambda: Feed())
     feeding: Feeding = UNFED
     spans: list[FeedSpan] = field(default_factory=list)
+    passed_over: set[int] = field(default_factory=set)
+    """The loads in which a bank was not opened, be it in trying, for how short and little it is."""
 
     def job(self, id_: str) -> int:
         """The number of a cylinder."""
@@ -249,14 +251,17 @@ class FillBench(Struct):
     def tried(self) -> FillBench:
         """The same station, for trying what comes of waiting: nothing that is done there is done
         here."""
-        return replace(self.as_it_stands(), spans=[])
+        return replace(self.as_it_stands(), spans=[], passed_over=self.passed_over)
 
     def as_it_stands(self) -> FillBench:
         """The same station, that goes on by itself."""
         copied = PerCase(world.tried() for world in self.worlds)
         lists = {"steps": [*self.steps], "loads": [*self.loads], "spans": [*self.spans]}
         stops = {"stopped": {*self.stopped}, "at_stop": {*self.at_stop}, "seats": {**self.seats}}
-        return replace(self, worlds=copied, feed=copy(self.feed), **lists, **stops)
+        over = {*self.passed_over}
+        return replace(
+            self, worlds=copied, feed=copy(self.feed), passed_over=over, **lists, **stops
+        )
 
     def lasts(self) -> float:
         """The running minutes until the bank that is fed is full."""
@@ -502,7 +507,7 @@ def _drains(bench: FillBench, ran: float, changed: float | None = None) -> list[
     if max(feed.undrained + before, ran - before) <= every + AN_INSTANT:
         return []
     sooner = every - feed.undrained
-    if changed is None and _times(ran, sooner) < 1 + _times(ran, every):
+    if changed is None and _times(ran, sooner) <= 1 + _times(ran, every):
         feed.undrained, feed.every = 0.0, sooner
         return [HandMove(turn=Turn.DRAIN, part=PanelPart.SEPARATORS, minutes=sooner)]
     if feed.undrained > 0:

@@ -80,10 +80,19 @@ def _two(values: Sequence[float], keys: tuple[int, int, int, int]) -> tuple[floa
 
 
 def grown_in_orders(
-    problem: Problem, parts: Sequence[tuple[int, ...]], kept: int = KEPT_OF_ORDER
+    problem: Problem,
+    parts: Sequence[tuple[int, ...]],
+    kept: int = KEPT_OF_ORDER,
+    *,
+    whole: bool = False,
 ) -> list[Grown]:
-    """The states that filling the blocks in each of the orders worth trying leads to."""
-    return [s for order in orders(problem, parts) for s in grow_order(problem, order, kept)]
+    """The states that filling the blocks in each of the orders worth trying leads to; with `whole`
+    only those in which all are filled."""
+    return [
+        state
+        for order in orders(problem, parts)
+        for state in grow_order(problem, order, kept, whole=whole)
+    ]
 
 
 def likely(problem: Problem, tried: Sequence[Sequence[tuple[int, ...]]], deep: int) -> list[Grown]:

@@ -110,7 +110,7 @@ def _least_minutes(problem: Problem, way: Sequence[Part]) -> float:
 def _filled(problem: Problem, way: Sequence[Part]) -> Solution | None:
     """The best sequence of a way's blocks, None where the banks do not fill them all."""
     wanted = sum(len(part) for part in way)
-    whole = [s for s in grown_in_orders(problem, way, FEW_KEPT) if s.full == wanted]
+    whole = grown_in_orders(problem, way, FEW_KEPT, whole=True)
     if not whole and len(way) <= SMALL:
         whole = [s for s in grow_sets(problem, way, FEW_KEPT) if s.full == wanted]
     return best_of(problem, whole, Favour.TIME) if whole else None

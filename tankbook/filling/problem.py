@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from enum import StrEnum
 from functools import cached_property
 from math import inf
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from msgspec import Struct, field
 
@@ -112,6 +112,8 @@ class Problem(Struct, frozen=True, dict=True):
     compressor: float = 0.0
     compressor_top: float = 0.0
     limits: tuple[float, ...] = ()
+    known: dict[tuple[object, ...], Any] = field(default_factory=dict)
+    """What searches have come to; problems that differ in some cylinders share it."""
 
     @cached_property
     def grown(self) -> dict[int, dict[Order, Trails]]:
@@ -121,8 +123,17 @@ class Problem(Struct, frozen=True, dict=True):
     @cached_property
     def grown_alike(self) -> dict[tuple[object, ...], list[Onward]]:
         """The same by what the banks hold and the kind of the next block: cylinders that are alike
-        are gone through once."""
-        return {}
+        are gone through once, in all problems in which the banks and their worth are alike."""
+        worth = self.volumes, self.standard, self.minimum_gain, self.highest_target
+        found: dict[tuple[object, ...], list[Onward]] = self.known.setdefault(("grown", *worth), {})
+        return found
+
+    @cached_property
+    def content(self) -> tuple[object, ...]:
+        """All that an answer depends on: problems that are alike in it are one."""
+        rules = self.minimum_gain, self.handling, self.compressor, self.compressor_top, self.limits
+        places = self.places.choices, self.places.enclosed, self.places.alone
+        return self.volumes, self.densities, self.jobs, self.standard, *places, *rules
 
     @cached_property
     def efforts(self) -> dict[tuple[tuple[tuple[int, ...], float], ...], Effort]:

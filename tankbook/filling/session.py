@@ -35,7 +35,7 @@ from tankbook.filling.results import (
     Unfilled,
     unattended,
 )
-from tankbook.filling.setup import Setup, same_gas, set_up
+from tankbook.filling.setup import Reckoned, Setup, same_gas, set_up
 from tankbook.filling.simulate import simulate
 from tankbook.records.words import PositionKind
 from tankbook.units import GaugePressure
@@ -50,9 +50,9 @@ def plan(session: Session) -> Plan:
     return plan_and_bench(session)[0]
 
 
-def plan_and_bench(session: Session) -> tuple[Plan, FillBench]:
-    """A plan, and the station as it leaves it. Raises as `plan` does."""
-    setup = set_up(session)
+def plan_and_bench(session: Session, reckoned: Reckoned | None = None) -> tuple[Plan, FillBench]:
+    """A plan, and the station as it leaves it; `reckoned` as of `set_up`. Raises as `plan` does."""
+    setup = set_up(session, reckoned)
     answers = {favour: choose(setup.problem, favour) for favour in Favour}
     benches = _both(setup, answers)
     if session.compressor is not None:

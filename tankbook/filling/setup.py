@@ -8,7 +8,7 @@ from functools import cached_property
 from math import inf
 from typing import Any
 
-from msgspec import Struct
+from msgspec import Struct, field
 
 from tankbook.filling.equation import Equation, made_a_minute, pressure_text
 from tankbook.filling.figures import INNER_FILM, MOST_UNSURE, SHORTEST_RUN
@@ -23,6 +23,8 @@ from tankbook.records.station import Position
 from tankbook.records.words import Material, PositionKind
 from tankbook.units import GAUGE_STEP, SAID_LIKE, STANDARD_ATMOSPHERE, GaugePressure, PressureRate
 
+Reckoned = dict[tuple[object, ...], Any]
+
 
 class Setup(Struct, frozen=True, dict=True):
     """A session with everything turned into densities at ambient."""
@@ -34,6 +36,9 @@ class Setup(Struct, frozen=True, dict=True):
     banks: tuple[PlanBank, ...]
     positions: tuple[Position, ...]
     left_out: tuple[Unfilled, ...]
+    reckoned: Reckoned = field(default_factory=dict)
+    """What heat came to so far, by all that it follows from: ways that are tried differ in few
+    loads, much is tried before it is done, and the sessions of a day are alike in much."""
 
     @cached_property
     def begun(self) -> dict[tuple[object, ...], object]:
@@ -41,22 +46,17 @@ class Setup(Struct, frozen=True, dict=True):
         them: what begins alike is gone through once."""
         return {}
 
-    @cached_property
-    def reckoned(self) -> dict[tuple[object, ...], Any]:
-        """What heat came to so far, by all that it follows from: ways that are tried differ in few
-        loads, and much is tried before it is done."""
-        return {}
 
-
-def set_up(session: Session) -> Setup:
-    """The planning problem of a session. Raises `PlanError`, and `RangeError` for readings that
-    the gas model does not reach."""
+def set_up(session: Session, reckoned: Reckoned | None = None) -> Setup:
+    """The planning problem of a session, with what was reckoned and searched for in others of its
+    day. Raises `PlanError`, and `RangeError` for readings that the gas model does not reach."""
     check_session(session)
     positions, banks = usable_positions(session), usable_banks(session)
     out = {v.id: why for v in session.vessels if (why := left_out(session, v, positions))}
     vessels = tuple(v for v in session.vessels if v.id not in out)
     equation = Equation(session.gas.mixture, session.ambient, session.unit)
     delivers = _moles_a_minute(session, equation)
+    known = {} if reckoned is None else reckoned
     groups = sorted({_group(vessel) for vessel in vessels})
     kinds = sorted({_fitting(vessel, positions) for vessel in vessels})
     problem = Problem(
@@ -93,8 +93,9 @@ def set_up(session: Session) -> Setup:
             equation.density(session.compressor.max_pressure) if session.compressor else 0.0
         ),
         limits=_limits(session, equation, banks, delivers),
+        known=known,
     )
-    return Setup(session, equation, problem, vessels, banks, positions, tuple(out.values()))
+    return Setup(session, equation, problem, vessels, banks, positions, tuple(out.values()), known)
 
 
 def _enough(session: Session, equation: Equation, target: GaugePressure) -> float:

@@ -511,7 +511,10 @@ def _is_nothing(bench: FillBench, bank: int | None, done: Tried) -> bool:
     brief = minutes < SHORT_OPEN.minutes and adds < little and not bench.feeding.briefly
     if bank is None or (seen and not brief and minutes >= SHORTEST_OPEN.minutes):
         return False
-    return not any(is_full(bench, j, now, sure) for j, now, sure in pairs)
+    nothing = not any(is_full(bench, j, now, sure) for j, now, sure in pairs)
+    if nothing and seen and minutes >= SHORTEST_OPEN.minutes:
+        bench.passed_over.add(len(bench.loads))
+    return nothing
 
 
 def _top_off(bench: FillBench) -> None:

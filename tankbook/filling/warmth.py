@@ -88,6 +88,9 @@ class World(Struct):
     now: float = 0.0
     banks_at: list[float] = field(default_factory=list)
     states_at: list[float] = field(default_factory=list)
+    kinds: tuple[int, ...] = ()
+    """Of each cylinder a number that it shares with those that heat meets alike: what is reckoned
+    for one holds for them all."""
 
     @property
     def table(self) -> StateTable:
@@ -97,7 +100,7 @@ class World(Struct):
     def tried(self) -> World:
         """The same, for trying: nothing that is done there is done here."""
         lists = [*self.banks], [*self.states], self.now, [*self.banks_at], [*self.states_at]
-        return World(self.setup, self.case, self.vessels, *lists)
+        return World(self.setup, self.case, self.vessels, *lists, self.kinds)
 
     def kpa(self, job: int) -> float:
         """What the gauge of a cylinder shows now [kPa absolute]."""
@@ -120,7 +123,7 @@ class World(Struct):
         if alone > 0:
             steps = max(2, min(12, int(alone / 2)))
             vessel, state = self.vessels[job], self.states[job]
-            key = "rest", job, state, alone
+            key = "rest", self.kinds[job], state, alone
             self.states[job] = self._once(key, lambda: rest(vessel, state, alone, steps))
             self.states_at[job] = self.now
         return self.states[job]
@@ -134,7 +137,7 @@ class World(Struct):
         return self.banks[bank]
 
     def _left_alone(self, source: GasSource, minutes: float) -> GasSource:
-        key = "left alone", source, minutes
+        key = "left alone", self.kinds[:1], source, minutes
         return self._once(key, lambda: source.left_alone(self.vessels[0], minutes))
 
     def fed(self, bank: int, began: float, minutes: float, most: float, kpa: float) -> float:
@@ -142,7 +145,7 @@ class World(Struct):
         its gauge to `kpa` absolute, warm or settled: what went in [mol]."""
         source, alone = self.banks[bank], began - self.banks_at[bank]
         source = self._left_alone(source, alone) if alone > 0 else source
-        key = "fed", source, minutes, most, kpa
+        key = "fed", self.kinds[:1], source, minutes, most, kpa
         amount, then = self._once(key, lambda: self._fed(source, minutes, most, kpa))
         self.banks[bank] = then
         self.banks_at[bank] = max(self.banks_at[bank], began + minutes)
@@ -180,14 +183,17 @@ class World(Struct):
         """Try what a charge comes to, without doing it."""
         states, source = tuple([self.state(job) for job in jobs]), self.source(bank)
         vessels = [self.vessels[j] for j in jobs]
-        key = "charge", tuple(jobs), states, source, opening
+        key = "charge", self._kinds(jobs), states, source, opening
         return self._once(key, lambda: charge(vessels, states, source, opening))
 
     def hold(self, jobs: Sequence[int], now: Charged, minutes: float, delivers: float) -> Charged:
         """Try a part of a hold, without doing it."""
         vessels = [self.vessels[j] for j in jobs]
-        key = "hold", tuple(jobs), now, minutes, delivers
+        key = "hold", self._kinds(jobs), now, minutes, delivers
         return self._once(key, lambda: hold(vessels, now, minutes, delivers))
+
+    def _kinds(self, jobs: Sequence[int]) -> tuple[int, ...]:
+        return tuple([self.kinds[job] for job in jobs])
 
     def _once(self, key: tuple[object, ...], reckon: Callable[[], T_]) -> T_:
         """What is reckoned from a key, reckoned once in all that is tried of a session."""
@@ -259,7 +265,15 @@ def _world(setup: Setup, case: HeatCase, shipped: FilmCases, table: StateTable) 
         for rho, litres in zip(problem.densities, problem.volumes, strict=True)
     ]
     states = [Warm(job.start, kelvin, kelvin) for job in problem.jobs]
-    return World(setup, case, vessels, banks, states, 0.0, [0.0] * len(banks), [0.0] * len(states))
+    begun = [0.0] * len(banks), [0.0] * len(states)
+    return World(setup, case, vessels, banks, states, 0.0, *begun, _kinds(setup, vessels))
+
+
+def _kinds(setup: Setup, vessels: Sequence[ThermalVessel]) -> tuple[int, ...]:
+    """A number for each of some vessels, that of the first that was like it."""
+    known = setup.reckoned
+    likes = (("kind", v.table, v.volume, v.wall, v.films, v.ambient, v.per_minute) for v in vessels)
+    return tuple(known.setdefault(like, len(known)) for like in likes)
 
 
 def _wall_around(vessel: Vessel, case: HeatCase) -> Wall:

@@ -9,6 +9,7 @@ from __future__ import annotations
 from time import process_time
 
 import pytest
+from changing import replace
 from pytest_benchmark.fixture import BenchmarkFixture
 
 from tankbook.filling import (
@@ -79,6 +80,34 @@ def bare_loop() -> float:
         total += number * number % 7
     assert total
     return process_time() - began
+
+
+def on_low_banks(session: Session) -> Session:
+    """Banks that leave a third of them short of what the mark asks for."""
+    readings = psi(1200), psi(2400), psi(3300), psi(3600)
+    banks = (
+        replace(bank, water_volume=litres(4 * len(session.vessels)), reading=reading)
+        for bank, reading in zip(session.banks, readings, strict=True)
+    )
+    return replace(session, banks=tuple(banks))
+
+
+MOST_WHEN_LOW = 12.0
+"""The same on banks that leave some unfilled: answers that fill to less are searched for and
+carried out too. It took 12.3 before banks were opened in line and what lacks no moment was carried
+out once; now 9 to
+11 on a busy machine."""
+
+
+def test_a_plan_on_low_banks_beside_a_bare_loop(request: pytest.FixtureRequest) -> None:
+    enabled = request.config.getoption("benchmark_enable")
+    session, loops, plans = on_low_banks(queue(24 if enabled else 4)), [bare_loop()], [0.0]
+    for _ in range(3 if enabled else 0):
+        loops.append(bare_loop())
+        began = process_time()
+        plan(session)
+        plans.append(process_time() - began)
+    assert min(plans[1:], default=0.0) < MOST_WHEN_LOW * min(loops)
 
 
 def test_a_plan_beside_a_bare_loop(request: pytest.FixtureRequest) -> None:

@@ -907,3 +907,11 @@ def test_what_reads_within_the_accepted_loss_is_told_as_full(
     tight = at("plan 14=2700 15=2860 --bank B2=4900 --json", f"{STATION}acceptable_loss: 1 %\n")
     assert tight.json["full_already"] == []
     assert len(tight.json["loads"]) == 1
+
+
+@pytest.mark.parametrize(("drives", "told"), [("air", True), ("oxygen", False)])
+def test_it_says_that_a_booster_is_not_counted_on(at: Run, drives: str, told: bool) -> None:
+    """One that may give the gas; of one that drives another nothing is said."""
+    booster = f"boosters: [{{name: BO1, from: [B1], drives: [{drives}]}}]\n"
+    ran = at("plan 14=500", STATION + booster)
+    assert ("What BO1 could bring up is not counted on" in one_line(ran.out)) is told, ran.out

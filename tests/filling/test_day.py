@@ -12,7 +12,17 @@ from changing import replace
 from drawn_sessions import day_of, planned_day, pumped
 from every_day import Told, best_of_all, removed, summed
 
-from tankbook.filling import Demand, Favour, Plan, PlanAct, Session, equation, plan, plan_day
+from tankbook.filling import (
+    Demand,
+    Favour,
+    Plan,
+    PlanAct,
+    Session,
+    day_course,
+    equation,
+    plan,
+    plan_day,
+)
 from tankbook.filling.plan_form import as_json
 from tankbook.filling.state_table import make_table
 
@@ -428,3 +438,23 @@ def test_the_bank_is_fed_that_the_next_session_gains_most_by(make: Any, favour: 
     fed = {each.bank for s in made.steps if s.act is PlanAct.NEXT for each in s.fed}
     assert fed == {"B1"}
     assert made.session_minutes < SOONER_DONE
+
+
+def test_courses_alike_but_for_ids_are_sketched_once(
+    make: Any, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    gone: list[tuple[Any, ...]] = []
+    sketch = day_course._Days._one_more
+
+    def told(day: Any, before: Any, vessels: Any) -> Any:
+        banks = tuple(bank.reading.pa for bank in before.session.banks)
+        gone.append((banks, before.now, *(v.start.pa for v in vessels)))
+        return sketch(day, before, vessels)
+
+    monkeypatch.setattr(day_course._Days, "_one_more", told)
+    vessels = [make.vessel(f"C{n}", (500, 900)[n % 2]) for n in range(6)]
+    banks = [make.bank("B1", 60, 3500), make.bank("B2", 60, 4000)]
+    session = make.session(banks, vessels, positions=make.positions(2, 0))
+    made = plan_day(session, {v.id: Demand(needed=12) for v in vessels})
+    assert missed(made)
+    assert len(gone) == len(set(gone)) > 0

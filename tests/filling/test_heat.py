@@ -25,7 +25,9 @@ from tankbook.filling.heat import (
     rest,
     wall_of,
 )
+from tankbook.filling.setup import set_up
 from tankbook.filling.state_table import StateTable
+from tankbook.filling.warmth import worlds
 from tankbook.gas import AIR, molar_density, nitrox, properties, trimix
 from tankbook.records.words import Material
 from tankbook.units import Mass, Percent, Temperature, Volume
@@ -342,3 +344,26 @@ def test_a_slower_fill_settles_higher(make: Any) -> None:
     settled = [warm_fill(make, policy={"fill_rate": make.rate(r)}).after for r in (400, 200, 50)]
     assert settled == sorted(settled)
     assert settled[0] < settled[-1] < make.psi(3000)
+
+
+def test_what_heat_meets_alike_is_reckoned_once(make: Any) -> None:
+    """Also in another session of the day; what differs in size or rate is not taken for it."""
+    kinds = [("A", 11.1, 400), ("B", 11.1, 400), ("C", 8.9, 400), ("D", 11.1, 300)]
+    vessels = [
+        make.vessel(
+            name, 500, volume=volume, material=Material.ALUMINIUM, fill_rate=make.rate(rate)
+        )
+        for name, volume, rate in kinds
+    ]
+    session = make.session([make.bank("B1", 50, 4000)], vessels, heat=True)
+    world = worlds(set_up(session)).usual
+    stop = Opening(20000.0)
+    one, alike, smaller, slower = (world.charge(0, [n], stop) for n in range(4))
+    assert alike is one
+    assert smaller.states != one.states
+    assert slower.minutes > one.minutes
+    day: dict[tuple[object, ...], object] = {}
+    turned = make.changed(session, vessels=(*vessels[2:], *vessels[:2]))
+    this, other = (worlds(set_up(each, day)).usual for each in (session, turned))
+    assert this.charge(0, [0, 2], stop) is other.charge(0, [2, 0], stop)
+    assert this.charge(0, [0], stop) == one

@@ -397,7 +397,7 @@ def test_a_day_of_sixteen(make: Any) -> None:
     assert [c.favour for c in made.carried] == [Favour.GAS, Favour.TIME]
 
 
-@pytest.mark.parametrize("delivery", [None, 14])
+@pytest.mark.parametrize("delivery", [None, 6, 8.2, 14])
 def test_a_day_of_sixteen_stands_on_two_pages(make: Any, delivery: float | None) -> None:
     """With a cylinder that may not be filled, a warning and what was taken for granted; also where
     a compressor feeds the banks meanwhile, in ten steps more."""
@@ -415,8 +415,12 @@ def test_a_day_of_sixteen_stands_on_two_pages(make: Any, delivery: float | None)
     ]
     refused = ["X9: damage noted at return on 2026-11-15: fell off the truck bed"]
     day = dt.date(2026, 11, 25)
-    pdf = bench_card(plan(one), "Q", day, Page(), refused, None, notes)
+    planned = plan(one)
+    pdf = bench_card(planned, "Q", day, Page(), refused, None, notes)
     assert len(text_of(pdf).split("\n\f\n")) == 2
+    assert sum(each.full for each in planned.reached) >= 15
+    assert len(planned.loads) <= 8
+    assert planned.session_minutes <= 1.5 * planned.outcome.session_minutes + 16 * 4
 
 
 def no_longer_for_nothing(made: Plan) -> bool:

@@ -8,21 +8,24 @@ from typing import Any
 
 import pytest
 from changing import replace
-from drawn_sessions import BAR, invented, oddly_planned, planned, planned_pumping, pumped
+from drawn_sessions import BAR, invented, odd, oddly_planned, planned, planned_pumping, pumped
 from sweep import tries
 
-from tankbook.filling import Session, plan
+from tankbook.filling import Session, feed_choice, plan
 from tankbook.filling.choose import choose, in_pressure_order
-from tankbook.filling.feed_choice import carried_out, filled, minutes_of
+from tankbook.filling.feed_choice import better, carried_out, filled, minutes_of
+from tankbook.filling.fill_bench import UNFED, Feeding, FillBench
 from tankbook.filling.levels import full_fills
-from tankbook.filling.problem import Favour
+from tankbook.filling.problem import Favour, Solution
 from tankbook.filling.results import Plan, PlanAct, unattended
 from tankbook.filling.session import plan_and_bench
-from tankbook.filling.setup import set_up
+from tankbook.filling.setup import Setup, set_up
 from tankbook.filling.simulate import simulate
 from tankbook.gas import Gas
 from tankbook.records.words import Material
 from tankbook.units import RunningTime
+
+GAS = Favour.GAS
 
 LONGEST_STAND = 10.0
 """Minutes for which nobody is to stand at connected cylinders while a bank is first raised."""
@@ -225,6 +228,53 @@ def test_no_hand_opens_a_bank_for_moments_of_little_gas(draw: Any, seed: int) ->
         full = any(c.after.pa >= (1 - LITTLE) * targets[c.id] for c in step.changes)
         little = adds < 0.99 * LITTLE * max(targets[c.id] for c in step.changes)
         assert step.minutes >= SHORT or not little or full, step
+
+
+@pytest.mark.parametrize("draw", [invented, pumped, odd])
+@pytest.mark.parametrize("seed", range(8))
+def test_what_no_moment_was_left_out_of_comes_out_the_same_with_moments(
+    draw: Any, seed: int
+) -> None:
+    """So it is not carried out once more to see what moments add."""
+    setup = set_up(draw(seed))
+    bench = simulate(setup, in_pressure_order(setup.problem, choose(setup.problem, GAS), GAS))
+    brief = simulate(setup, bench.answer, replace(bench.feeding, briefly=True))
+    assert bench.passed_over or brief.steps == bench.steps
+
+
+def test_it_is_gone_through_once_where_no_moment_was_left_out(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    looked: list[bool] = []
+
+    def told(setup: Setup, answer: Solution, feeding: Feeding = UNFED, **how: bool) -> FillBench:
+        looked.append(feeding.briefly)
+        return simulate(setup, answer, feeding, **how)
+
+    monkeypatch.setattr(feed_choice, "simulate", told)
+    once = 0
+    for seed in range(40):
+        setup, made = set_up(invented(seed)), len(looked)
+        bench = carried_out(setup, choose(setup.problem, GAS), GAS)
+        short = filled(bench)[0] < len(setup.problem.jobs)
+        once += short and looked[made:] == [False]
+    assert once
+
+
+@pytest.mark.parametrize("favour", Favour)
+@pytest.mark.parametrize("seed", range(6))
+def test_of_two_that_are_alike_the_one_of_fewer_steps_is_taken(seed: int, favour: Favour) -> None:
+    """Or one that is longer by what nobody notices; but for no fill less, and no cylinder."""
+    bench = plan_and_bench(pumped(seed))[1]
+    more, worse = bench.as_it_stands(), bench.as_it_stands()
+    for _ in range(8):
+        more.note(PlanAct.DRAIN, ())
+    assert better(favour, more, bench) is bench
+    last = worse.steps[-1]
+    worse.steps[-1] = replace(last, minutes=last.minutes + 1)
+    assert better(favour, more, worse) is worse
+    worse.steps[-1] = replace(last, minutes=last.minutes + 10)
+    assert better(favour, more, worse) is more
 
 
 def test_cylinders_cool_on_the_floor_before_they_are_connected_again() -> None:
