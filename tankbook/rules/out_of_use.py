@@ -340,18 +340,35 @@ def part_reasons(book: Book, today: dt.date) -> Iterator[Reason]:
     warning that says what is out of use."""
     if book.station is None:
         return
-    station, (outs, warned) = book.station, _judged(book, today)
-    every = _out_together(book, station, today)
-    lacking, without = _lacking(book, station, every), _without_whip(station, every)
-    for each in outs:
-        parts = each.parts | (without if each.part.kind is PartSort.WHIP else set())
-        others = sorted(str(part) for part in parts - {each.part, EVERY})
-        text = each.reason.text + (f" (out with it: {', '.join(others)})" if others else "")
-        if parts & lacking:
-            yield replace(each.reason, text=text)
+    lacking = _lacking(book, book.station, _out_together(book, book.station, today))
+    for each in told_out(book, today):
+        if each.parts & lacking:
+            yield each.reason
         else:
-            yield replace(each.reason, text=f"out of use: {text}", gate=Gate.WARN)
-    yield from warned
+            yield replace(each.reason, text=f"out of use: {each.reason.text}", gate=Gate.WARN)
+    yield from _judged(book, today)[1]
+
+
+@once_per_book
+def told_out(book: Book, today: dt.date) -> tuple[Out, ...]:
+    """As `out_of_use`, as every screen, page and answer tells it: each with all that is out with
+    it, the positions that no whip is left for among them, which its reason names."""
+    station = book.station
+    if station is None:
+        return ()
+    outs = out_of_use(book, today)
+    without = _without_whip(station, _out_together(book, station, today))
+    own = {o.part: _without_whip(station, {o.part}) for o in outs if o.part.kind is PartSort.WHIP}
+    together = without - {part for parts in own.values() for part in parts}
+    found = []
+    for each in outs:
+        lost = own[each.part] | together if each.part in own else set()
+        keeps = (each.parts | lost) - {each.part}
+        names = ", ".join(sorted(str(part) for part in keeps - {EVERY}))
+        text = each.reason.text + (f" (out with it: {names})" if names else "")
+        reason = replace(each.reason, text=text)
+        found.append(Out(each.part, reason, tuple(sorted(keeps, key=str))))
+    return tuple(found)
 
 
 def refused_by_name(book: Book, today: dt.date, names: Iterable[str]) -> Iterator[Reason]:

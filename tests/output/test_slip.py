@@ -34,6 +34,8 @@ from tankbook.rules.old_alloy import WHY
 from tankbook.rules.schedule import due_of_cylinder
 from tankbook.units import AbsolutePressure
 
+AIR_ONLY = "AIR ONLY, not oxygen-clean"
+
 SOLD = "handed_over: [{on: 2026-11-25, by: MV, to: C-1, slip: 2026-001}]"
 
 
@@ -133,8 +135,9 @@ def test_how_deep_is_that_of_the_analysis_and_the_setting(oxygen: float, paper: 
         assert f"deepest {depth_limit(oxygen, MOST)} (oxygen 1.4 ata)" in said
     except GasError:
         assert "NOT FOR DIVING" in said
-    assert ("not to be breathed at the surface" in said) == (oxygen < LOW_OXYGEN)
     least = least_depth(oxygen)
+    assert ("LOW OXYGEN" in said) == (oxygen < LOW_OXYGEN)
+    assert ("not to be breathed at the surface" in said) == (not least.is_surface)
     assert ("least depth" in said) == (oxygen < LOW_OXYGEN and not least.is_surface)
     assert "own analysis oxygen ______ %" in said
     assert "Its pressure is true until some is used" in said
@@ -245,7 +248,7 @@ def test_slip_and_receipt_tell_the_hand_over_as_the_records_do(
             )
             assert analysed in said
         clean = cleaned_for(then, then.cylinders["A"], day)
-        assert f"cleaned for {clean or 'air (nothing recorded)'}" in said
+        assert f"cleaned for {AIR_ONLY if clean == 'air' else clean or 'not recorded'}" in said
         for due in due_of_cylinder(then, then.cylinders["A"], day):
             assert due.next is None or plain_date(due.next) in said
         reasons = may_fill(then, "A", day, held.gas, station=False).refusals
