@@ -105,12 +105,20 @@ LEDGERS: dict[str, tuple[dict[str, str], tuple[str, ...]]] = {
     "no rows": ({"tankbook.yaml": books.SETTINGS}, ()),
 }
 
-KINDS = ("tag", "identity", "analysis", "strip", "do-not-fill", "rental", "slip")
 LABELS = [
-    f"tags {{{place}}} --kind {kind} --unlogged --sheet {sheet}"
-    for kind in KINDS
-    for place in (0, 1, 2, 4, 5)
-    for sheet in ("letter-30", "a4-24", "letter-tags", "roll-62", "a4-slips")
+    f"tags {which} --unlogged --sheet {sheet}"
+    for which in (
+        "{0} --kind tag",
+        "{1} --kind tag",
+        "DB --kind tag",
+        "{0} --kind identity",
+        "{0} --kind analysis",
+        "{0} --kind strip",
+        "{1} --kind do-not-fill",
+        "{2} --kind rental",
+        "{4} --kind slip",
+    )
+    for sheet in ("letter-30", "letter-tags", "letter-4")
 ]
 PAPERS = (
     "sheet {0} {1}",
@@ -133,6 +141,8 @@ PAPERS = (
 )
 OF_NONE = {"list", "wall", "report", "committee", "fills"}
 """Those that are of a ledger without a cylinder as well."""
+OF_MANY = {"list", "wall", "committee", "fills"}
+"""Those that have a row for each."""
 
 
 def test_every_command_that_prints_is_tried() -> None:
@@ -178,15 +188,16 @@ def printed(tb: Run, line: str, ids: tuple[str, ...], root: Path, into: Path) ->
 def test_every_paper_can_be_read(name: str, tb: Run, write: Write, tmp_path: Path) -> None:
     files, ids = LEDGERS[name]
     root = write(files)
+    few = {"no rows": OF_NONE, "300 rows": OF_MANY}.get(name)
     for line in PAPERS:
-        if not ids and line.split()[0] not in OF_NONE:
+        if few and line.split()[0] not in few:
             continue
         made = printed(tb, line, ids, root, tmp_path / "x.pdf")
         assert made is not None, line
         assert seen.amiss(made) == [], line
 
 
-@pytest.mark.parametrize("name", [n for n, (_, ids) in LEDGERS.items() if ids and n != "300 rows"])
+@pytest.mark.parametrize("name", ["plain", "long ids", "long tales", "no glyphs"])
 def test_every_label_can_be_read_or_is_refused(
     name: str, tb: Run, write: Write, tmp_path: Path
 ) -> None:
@@ -197,4 +208,4 @@ def test_every_label_can_be_read_or_is_refused(
         if made is not None:
             count += 1
             assert seen.amiss(made) == [], line
-    assert count > 20
+    assert count >= 5

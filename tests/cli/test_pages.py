@@ -243,7 +243,9 @@ def test_only_what_changed_is_written(
     done = now(tb, ledger, folder, "--json").json
     assert file_name("RB-014") in done["written"]
     assert file_name("RB-015") not in done["written"]
-    assert told(read(folder / file_name("RB-014"))).startswith("DO NOT FILL. Written 26 Nov 2026")
+    assert told(read(folder / file_name("RB-014"))).startswith(
+        "DO NOT FILL OR USE. Written 26 Nov 2026"
+    )
 
 
 def test_no_page_is_kept_after_its_last_day(
