@@ -20,7 +20,7 @@ TODAY, READ = "2026-11-25", "10:00"
 ANALYSED = {"23 Nov 2026", "2026-11-23"}
 FILL = (
     "2026-11-23T09:00:00+01:00,RB-014,fill,0 psi,3000 psi,70 degF,trimix10/70,10.2 %,69.8 %,MV,MV,"
-    "B1,,,,"
+    ",,,,"
 )
 DAY = r"(\d{4}-\d\d-\d\d|\d{1,2} [A-Z][a-z]{2} \d{4})"
 SOLD = "handed_over: [{on: 2026-11-24, by: MV, to: C-1, slip: 2026-001}]\nstatus: sold\n"
@@ -110,8 +110,8 @@ def test_what_a_fill_says_of_its_label_has_helium_and_from_where_it_may_be_breat
     tb: Run, root: Path
 ) -> None:
     words = ("fill", "14=3000", "--gas", "trimix10/70", "--o2", "10.2", "--he", "69.8")
-    more = ("--analysed-by", "MV", "--by", "MV", "--at", "12:00", "--source", "B1")
+    more = ("--analysed-by", "MV", "--by", "MV", "--at", "12:00", "--looked")
     ran = tb(*words, *more, "--on", TODAY, "--ledger", root, "--dry-run")
     said = " ".join((ran.out + ran.err).split())
     assert "label: trimix10/70, 10.2 % oxygen, 69.8 % helium, 2026-11-25, MV" in said, said
-    assert "LOW OXYGEN: not to be breathed at the surface, least depth 8 m / 26 ft" in said
+    assert "LOW OXYGEN: not to be breathed at the surface, least depth 8 m / 25 ft" in said

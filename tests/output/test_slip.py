@@ -15,7 +15,7 @@ from hypothesis import strategies as st
 
 from tankbook.acts.hand_over import Slip, slip_of
 from tankbook.acts.receipt import CounterReceipt, Dealing, receipt
-from tankbook.gas import GasError
+from tankbook.gas import Gas, GasError
 from tankbook.gas.depth import depth_limit, least_depth
 from tankbook.output import receipt as receipt_paper
 from tankbook.output import slip
@@ -128,7 +128,7 @@ def on_paper(book: Book, day: str = "2026-11-25", paper: str = "a4") -> str:
 
 @given(st.integers(80, 1000).map(lambda n: n / 10), st.sampled_from(("a4", "letter")))
 def test_how_deep_is_that_of_the_analysis_and_the_setting(oxygen: float, paper: str) -> None:
-    book = book_with(f"gas=nitrox32; o2={oxygen} %; analysed_by=KD")
+    book = book_with(f"gas={Gas.of(oxygen).word}; o2={oxygen} %; analysed_by=KD")
     said = on_paper(book, paper=paper)
     assert f"analysed {oxygen:g} % oxygen, 24 Nov 2026, KD" in said
     try:
@@ -215,7 +215,7 @@ def acted(acts: list[Any], since: str) -> Iterator[str]:
 
 def said_not_to_use(said: str) -> bool:
     """Of such gas there is no room for an analysis, since none makes it good."""
-    return "NOT TO BE FILLED OR USED" in said and "DO NOT USE A. " in said
+    return "DO NOT USE A. " in said
 
 
 @given(ACTS, st.sampled_from(("", "reading")), CLEANED, SERVED, st.sampled_from(("a4", "letter")))
