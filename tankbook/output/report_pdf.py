@@ -280,6 +280,8 @@ class _Setter:
                 yield from self.grid(block)
             case Picture():
                 yield _flowing(_legible(block.drawing), self.scale(block.drawing))
+                if not self.short:  # what is short has no room for them
+                    yield from self.grid(block.grid)
 
     def facts(self, facts: Facts) -> Any:
         """Figures in boxes, five across; a bad one in a heavy box with a mark."""

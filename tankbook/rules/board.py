@@ -18,7 +18,7 @@ from tankbook.rules.bank_held import banks_held
 from tankbook.rules.gate import shut_by
 from tankbook.rules.gauges import read_gauges
 from tankbook.rules.lapsed import dated_reason
-from tankbook.rules.out_of_use import EVERY, PartSort, StationPart, told_out
+from tankbook.rules.out_of_use import EVERY, PartSort, StationPart, parts_out, told_out
 from tankbook.rules.rental import is_ready, lendable, open_rental
 from tankbook.rules.schedule import SOON, due
 from tankbook.rules.status import status_of
@@ -46,7 +46,7 @@ def board(book: Book, today: dt.date) -> Board:
         station=station,
         station_refusals=shut_by(book, today),
         out_of_use=tuple((str(o.part), o.reason) for o in outs),
-        parts_out=tuple(sorted({str(part) for o in outs for part in o.parts if part != EVERY})),
+        parts_out=tuple(sorted(str(part) for part in parts_out(book, today) - {EVERY})),
         air_test_until=air.next if air else None,
         air_test_failed=air is not None and air.failed,
         banks=tuple(
