@@ -76,8 +76,9 @@ def test_every_screen_and_page_names_every_part_that_is_out(
                 assert with_it in said or screen == "page index.html", (screen, said)
     every = ", ".join(sorted({*out, *(o for others in out.values() for o in others)}))
     board = " ".join(screens["board"].split())
+    if "bank B2" in out:  # what nobody proved to be shut off closes the station
+        assert "B2 OUT OF USE" in screens["station"]
+        return
     assert f"Station open, OUT OF USE ({every})" in board
     assert board.index("- out of use: ") < board.index("Ready: ")
     assert f"OUT OF USE: {every}. Of the rest" in " ".join(pages["page station.html"].split())
-    if "bank B2" in out:
-        assert "B2 OUT OF USE" in screens["station"]
