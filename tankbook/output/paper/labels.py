@@ -11,7 +11,7 @@ from msgspec.structs import replace
 from tankbook.gas import GasError
 from tankbook.gas.depth import USUAL_LEAST, depth_limit
 from tankbook.output.card import Card, contents_text, user_analysed
-from tankbook.output.page import NO_BREAK, Page, plain_date
+from tankbook.output.page import Page, plain_date
 from tankbook.output.paper.code import code_text
 from tankbook.output.paper.face import legible, printable
 from tankbook.output.paper.flow import Blanks, Content, Figure, FlowRow, Item, Say
@@ -267,8 +267,7 @@ def _strip(card: Card, shop: Shop) -> _LabelParts:
     except GasError as error:
         depth, why = NO_DIVE, f"{error}.".split()
     helium = f", He {held.helium:g} %" if held.helium is not None else ""
-    figures = f"O2 {held.oxygen:g} %{helium}".replace(" %", f"{NO_BREAK}%")
-    figures = figures.replace("O2 ", f"O2{NO_BREAK}").replace("He ", f"He{NO_BREAK}")
+    figures = f"O2 {held.oxygen:g} %{helium}"
     at = f" at {held.temperature}" if held.temperature else ""
     read = f", {plain_date(held.on)}" if held.on and held.on != held.analysed_on else ""
     both, one = (

@@ -544,3 +544,16 @@ def test_a_lean_gas_that_nobody_analysed_is_told_to_be_lean(
     label = label_of(card_of(book, "RB-014"), LabelKind.ANALYSIS, shop)
     said = seen.text_of(print_labels([label], grid("a4-8"), "test").pdf)
     assert "LOW OXYGEN: not to be breathed at the surface." in " ".join(said.split())
+
+
+@pytest.mark.parametrize("id_", ["RB-014", "A" * 18, "AB-" + "1234567" * 3, "A" * 28])
+def test_an_analysis_on_a_strip_is_torn_nowhere(
+    id_: str, card_of: Cards, today: dt.date, grid: Grids
+) -> None:
+    good = books.GOOD.replace("service: air", "service: nitrox")
+    shop = Shop("Quay", today, Page(), AbsolutePressure.of(1.4, "ata"))
+    log = GAS.format(gas="nitrox32", more="; o2=32.1 %; analysed_by=MV").replace("RB-014", id_)
+    label = label_of(card_of(books.make_book({id_: good}, log=log), id_), LabelKind.STRIP, shop)
+    for sheet in ("letter-30", "a4-24"):
+        said = seen.text_of(print_labels([label], grid(sheet), "test").pdf)
+        assert any("O2 32.1 %" in text for text in said.splitlines()), said
