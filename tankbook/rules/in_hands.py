@@ -71,15 +71,16 @@ def _back(then: Book, id_: str, rental: Rented) -> str:
 
 def _sales(then: Book, card: Cylinder, today: dt.date) -> Iterator[_Hand]:
     for each in standing(card.handed_over):
-        sold = f"sold {each.on} to {each.to}"
+        sold = f"sold {each.on}{_of_no_hour(each.on.first, today)} to {each.to}"
         yield _Hand(each.on.last, "; ".join(_said(then, sold, each.to, each.analysed, today)))
 
 
 def _jobs(then: Book, card: Cylinder, today: dt.date) -> Iterator[_Hand]:
     for each in standing(card.jobs):
         if each.collected is not None:
+            hour = _of_no_hour(each.collected, today)
             who = each.reference or card.owner or ""
-            taken = f"collected by its owner {each.collected}{f', {who}' if who else ''}"
+            taken = f"collected by its owner {each.collected}{hour}{f', {who}' if who else ''}"
             said = _said(then, taken, who, each.analysed, today)
             yield _Hand(each.collected, "; ".join(said))
 
@@ -100,7 +101,12 @@ def _said(
 def _hour(then: Book, id_: str, how: str, rental: Rented, day: dt.date) -> str:
     """The hour at which it went out or came back, where its gauge was read and that was logged."""
     at = _read_at(then, id_, how, rental, day)
-    return f" {at:%H:%M}" if at else ""
+    return f" {at:%H:%M}" if at else _of_no_hour(day, then.known_on)
+
+
+def _of_no_hour(day: dt.date, today: dt.date | None) -> str:
+    """That nobody knows whether something of the day itself came before or after."""
+    return " (its hour not on record)" if day == today else ""
 
 
 def _read_at(book: Book, id_: str, how: str, rental: Rented, day: dt.date) -> dt.time | None:

@@ -100,3 +100,17 @@ def test_the_newest_hand_comes_first() -> None:
     )
     got = cylinder_then(book_then(make_book({"RB-014": GOOD + many}), ON, None), "RB-014", None)
     assert [each.split(";")[0].rpartition(" ")[2] for each in got.handed] == ["B-14", "B-12"]
+
+
+@pytest.mark.parametrize(
+    "said",
+    [
+        "rented: [{on: 2026-11-25, by: MV, to: B-1}]\n",
+        "handed_over: [{on: 2026-11-25, by: MV, to: B-1}]\n",
+        "jobs: [{on: 2026-11-19, by: MV, work: [fill], collected: 2026-11-25}]\n",
+    ],
+)
+def test_of_the_day_itself_it_is_said_that_no_hour_is_on_record(said: str) -> None:
+    book = make_book({"RB-014": GOOD + said})
+    got = cylinder_then(book_then(book, ON, dt.time(11)), "RB-014", None).handed
+    assert "2026-11-25 (its hour not on record)" in got[0]
