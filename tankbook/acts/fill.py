@@ -35,6 +35,8 @@ from tankbook.acts.fill_request import (
 from tankbook.acts.hold import not_before
 from tankbook.acts.log_line import as_labelled, line_of, moment_for, place_reasons
 from tankbook.acts.soundness import lines_of, sound
+from tankbook.gas import analysed_said
+from tankbook.gas.depth import USUAL_LEAST
 from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder, stays_with_owner
 from tankbook.records.edits import Act, Edit, Refusal
@@ -47,10 +49,11 @@ from tankbook.rules.bank_air import beyond_of
 from tankbook.rules.conditions import is_clean_still, ordinary_air, why_ordinary
 from tankbook.rules.fill_history import begins_empty, contents_of, void_key
 from tankbook.rules.gate import loud_of, station_reasons
+from tankbook.rules.lean import lean_said
 from tankbook.rules.overfilled import AS_A_FACT
 from tankbook.rules.wording import says_nothing
 from tankbook.rules.workshop import open_jobs
-from tankbook.units import GaugePressure, PartialDate, time_of_day
+from tankbook.units import GaugePressure, PartialDate, Percent, time_of_day
 
 __all__ = ["Filling", "Wanted", "fill"]
 
@@ -342,12 +345,23 @@ def _notes(
     if how.analysed_by and has_lapsed(book, how.analysed_by, Skill.ANALYST, at.date()):
         yield f"WARNING: {how.analysed_by}'s certification as analyst has lapsed"
     for each in () if gas.is_air else asked:
-        o2 = each.wanted.o2 or how.o2
-        said = f"{gas}, {o2} oxygen, {at.date()}, {how.analysed_by}"
+        o2, he = each.wanted.o2 or how.o2, each.wanted.he or how.he
         if o2 is not None:
+            read = analysed_said(o2.percent, he.percent if he else None)
+            said = ", ".join((f"{gas}, {read}, {at.date()}, {how.analysed_by}", *_lean(book, o2)))
             yield f"{each.wanted.id}: label: {said}; analyse again at pick-up"
         yield from _asked_as_it_leaves(book, each.wanted.id)
     yield from _clean_lost(book, asked, settled, at)
+
+
+def _lean(book: Book, o2: Percent) -> Iterator[str]:
+    """That a gas is low in oxygen, and from where on it may be breathed."""
+    least = book.settings.least_oxygen_pressure or USUAL_LEAST
+    said, deep = lean_said(o2.percent, least)
+    if said:
+        yield f"LOW OXYGEN: {said}"
+    if deep:
+        yield f"least depth {deep}"
 
 
 def _asked_as_it_leaves(book: Book, id_: str) -> Iterator[str]:

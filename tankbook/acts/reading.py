@@ -21,6 +21,7 @@ from tankbook.acts.common import (
 from tankbook.acts.fill_request import helium_may_be_in
 from tankbook.acts.log_line import lines_at
 from tankbook.acts.soundness import sound
+from tankbook.gas import analysed_said
 from tankbook.records.book import Book
 from tankbook.records.edits import Act, Refusal
 from tankbook.records.kinds import EMPTY
@@ -155,8 +156,8 @@ def _of_analyst(book: Book, analysed_by: str, at: dt.datetime) -> Iterator[str]:
 def _said(shown: Shown) -> str:
     """What a gauge and an analyser showed."""
     parts = [f"{shown.id} {shown.pressure}"]
-    parts += [f"{shown.o2} oxygen"] if shown.o2 is not None else []
-    parts += [f"{shown.he} helium"] if shown.he is not None else []
+    if shown.o2 is not None:
+        parts.append(analysed_said(shown.o2.percent, shown.he.percent if shown.he else None))
     return " ".join(parts)
 
 

@@ -424,7 +424,7 @@ def _denied_notes(book: Book, bank: Bank, entry: BankAnalysis) -> Iterator[str]:
     for each in counted(book, bank).denied:
         if replace(each.analysis, source=entry.source) == entry:
             was = each.before
-            before = f"that of {was.on}, {was.oxygen} oxygen, and " if was else ""
+            before = f"that of {was.on}, {was.figures}, and " if was else ""
             yield f"it answers nothing yet: {before}what went in make {each.made}"
 
 
@@ -467,8 +467,8 @@ def analyse(
     then = [r for r in that_stand(bank.raised) if r.on == on]
     if not any("--at HH:MM" in note for note in notes):
         notes += _hour_notes(bank, then, entry)
-    said = f"{oxygen} oxygen{f', {helium} helium' if helium else ''}"
-    return act_at(book, "station analyse", f"Analysed {bank.name}: {said}", draft, on, notes)
+    said = f"Analysed {bank.name}: {entry.figures}"
+    return act_at(book, "station analyse", said, draft, on, notes)
 
 
 def _hour_notes(bank: Bank, then: list[Raised], entry: BankAnalysis) -> Iterator[str]:

@@ -11,7 +11,7 @@ from tankbook.acts.common import written
 from tankbook.records.book import Book
 from tankbook.records.edits import Value
 from tankbook.records.fields import Kind, ListOf, Nested, NodeReader, Record, keys_of, read
-from tankbook.records.kinds import PRESSURE
+from tankbook.records.kinds import PERCENT, PRESSURE
 from tankbook.records.node import MappingNode, Mark, Node, Scalar, SequenceNode
 from tankbook.records.written import value_of_node
 from tankbook.units import quoted
@@ -131,8 +131,10 @@ def _with_item(before: Value | None, nth: int, name: str, text: str) -> Value | 
 
 
 def with_unit(kind: Kind, text: str, book: Book) -> str:
-    """A bare pressure takes the ledger's unit."""
-    return f"{text} {book.settings.units}" if kind is PRESSURE and _BARE.fullmatch(text) else text
+    """A bare pressure takes the ledger's unit, and a bare share is one of a hundred, as the acts
+    take both."""
+    unit = book.settings.units if kind is PRESSURE else "%" if kind is PERCENT else None
+    return f"{text} {unit}" if unit and _BARE.fullmatch(text) else text
 
 
 def fault_of(text: str, mend: str) -> str:

@@ -45,10 +45,11 @@ def due(
     horizon = PartialDate.of(desk.today).plus(period).last
     shown = output.within(dues, horizon)
     code = NO if any(_keeps_it(d) for d in dues) else DONE
+    listed = shown if within else dues
     if asked.json:
-        return desk.data(output.data(shown if within else dues), code)
+        return desk.data(output.data(listed), code)
     if csv:
-        return desk.table(output.COLUMNS, shown if within else dues, code)
+        return desk.table(output.columns(listed), listed, code)
     if (everything or wanted) and not within:
         shown = dues
     return desk.answer(output.text(dues, shown, desk.today, horizon, desk.page), code)

@@ -111,13 +111,15 @@ def _sheet(entry: Incident, held: Sequence[str], bench: Bench, *, printed: bool)
         return _SheetMade(text, None, Written(), bench.book, page)
     from tankbook.output.paper.face import PaperError, written_on
     from tankbook.output.paper.incident import incident_pdf
+    from tankbook.records.counter import COUNTER_FILE
 
     try:
         data, runs = written_on(lambda: incident_pdf(entry, settings, page, aside))
     except PaperError as error:
         mend = f"{error.mend}, or leave --pdf out" if error.mend else "leave --pdf out"
         raise RequestError(str(error), mend) from error
-    notes = Written("", notes_on(runs, (settings,), "the incident"))
+    place = {f"{COUNTER_FILE}: incidents": entry}
+    notes = Written("", notes_on(runs, (settings,), "the incident", place))
     return _SheetMade(text, data, notes, bench.book, page)
 
 

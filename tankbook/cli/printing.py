@@ -157,9 +157,15 @@ MOST_PLACES = 3
 """How many places are named of one run of characters; the rest is counted."""
 
 
-def notes_on(runs: Iterable[str], records: Iterable[Record], what: str) -> tuple[str, ...]:
-    """Of each run of characters that could not be printed, where it is written: file and key."""
-    return tuple(dict.fromkeys(left_out(runs, records, what)))
+def notes_on(
+    runs: Iterable[str],
+    records: Iterable[Record],
+    what: str,
+    entered: Mapping[str, Record] | None = None,
+) -> tuple[str, ...]:
+    """Of each run of characters that could not be printed, where it is written: file and key; of
+    what is only being `entered`, the file and the list of it that it goes into."""
+    return tuple(dict.fromkeys(left_out(runs, records, what, entered)))
 
 
 def records_on(book: Book, id_: str) -> tuple[Record, ...]:
@@ -174,13 +180,20 @@ def records_on(book: Book, id_: str) -> tuple[Record, ...]:
     return (*(each for each in own if each is not None), *lines_about(book, id_))
 
 
-def left_out(runs: Iterable[str], records: Iterable[Record], what: str) -> Iterator[str]:
+def left_out(
+    runs: Iterable[str],
+    records: Iterable[Record],
+    what: str,
+    entered: Mapping[str, Record] | None = None,
+) -> Iterator[str]:
     """Of each run of characters that could not be printed, where it is written: file and key."""
     from tankbook.output.paper.face import LETTERS, why_not_printed
 
     records = tuple(records)
     for run in runs:
-        places = list(dict.fromkeys(_written(run, records)))
+        new = (f"{place}: {key}" for place, each in (entered or {}).items()
+               for key, _ in _unprinted(run, each))  # fmt: skip
+        places = list(dict.fromkeys((*new, *_written(run, records))))
         more = len(places) - MOST_PLACES
         told = f" (and in {more} more places)" if more > 0 else ""
         for place in places[:MOST_PLACES] or [what]:
@@ -191,14 +204,20 @@ def left_out(runs: Iterable[str], records: Iterable[Record], what: str) -> Itera
 
 def _written(run: str, records: Iterable[Record]) -> Iterator[str]:
     """The places whose text holds a run of characters that is not printed."""
+    for record in records:
+        for key, trail in _unprinted(run, record):
+            where = getattr(record, "where", None) or record.source.at(*trail)
+            yield f"{where}: {key}"
+
+
+def _unprinted(run: str, record: Record) -> Iterator[tuple[str, tuple[str | int, ...]]]:
+    """The keys of a record whose text holds a run of characters that is not printed, each with the
+    way that leads to it."""
     from tankbook.output.paper.face import legible
 
-    for record in records:
-        for trail, text in _texts(record):
-            if not text.isascii() and run in legible(text)[1]:
-                where = getattr(record, "where", None) or record.source.at(*trail)
-                keys = (str(step) for step in trail if isinstance(step, str))
-                yield f"{where}: {'.'.join(keys)}"
+    for trail, text in _texts(record):
+        if not text.isascii() and run in legible(text)[1]:
+            yield ".".join(str(step) for step in trail if isinstance(step, str)), trail
 
 
 def _texts(value: Any, trail: tuple[str | int, ...] = ()) -> Iterator[tuple[Any, str]]:

@@ -24,7 +24,7 @@ def station(asked: Common, svg: Svg = "") -> Answer | None:
     from tankbook.output import station as output
     from tankbook.rules.board import bank_state
     from tankbook.rules.gate import shut_by, station_reasons
-    from tankbook.rules.out_of_use import out_of_use
+    from tankbook.rules.out_of_use import told_out
     from tankbook.rules.pump_hours import pump_hours
     from tankbook.rules.schedule import due
     from tankbook.rules.source_grade import graded_on
@@ -42,7 +42,7 @@ def station(asked: Common, svg: Svg = "") -> Answer | None:
         reasons=tuple(dict.fromkeys((*station_reasons(book, today), *shut_by(book, today)))),
         dues=tuple(d for d in due(book, today) if d.kind == "station"),
         banks=tuple(bank_state(book, b, today) for b in book.station.banks),
-        out_of_use=tuple((str(o.part), o.reason) for o in out_of_use(book, today)),
+        out_of_use=tuple((str(o.part), o.reason) for o in told_out(book, today)),
         graded=tuple(graded_on(book, today)),
     )
     hours = pump_hours(book, today) if svg or asked.json else ()

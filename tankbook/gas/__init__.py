@@ -18,7 +18,7 @@ from tankbook.gas.eos import Properties, molar_density, pressure_kpa, properties
 from tankbook.gas.errors import GasError, RangeError
 from tankbook.gas.mixture import AIR, Mixture, nitrox, trimix
 from tankbook.gas.states import at_temperature, density, mixture_of, settled_pressure
-from tankbook.gas.words import AIR_GAS, Gas
+from tankbook.gas.words import AIR_GAS, Gas, analysed_said
 
 __all__ = [
     "AIR",
@@ -33,6 +33,7 @@ __all__ = [
     "Properties",
     "RangeError",
     "Reference",
+    "analysed_said",
     "at_temperature",
     "capacity",
     "density",

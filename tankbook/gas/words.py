@@ -20,6 +20,15 @@ HELIOX = pattern(rf"heliox{PERCENT}", re.IGNORECASE)
 MEND = "write air, oxygen, helium, nitrox32, trimix18/45 (oxygen/helium) or heliox21"
 
 
+def analysed_said(oxygen: float, helium: float | None = None) -> str:
+    """What a gas was analysed at [%], as every answer and paper says it, with its helium.
+
+    >>> analysed_said(32.1), analysed_said(18.1, 44.8)
+    ('32.1 % oxygen', '18.1 % oxygen, 44.8 % helium')
+    """
+    return f"{oxygen:g} % oxygen{f', {helium:g} % helium' if helium is not None else ''}"
+
+
 class Gas(Struct, frozen=True):
     """A gas by the word for it, and the mixture the word means.
 

@@ -145,8 +145,9 @@ def text(board: Board, git: OfGit, page: Page) -> str:
         f"- WARNING: {with_mend(r)}" for r in board.unproved if r not in board.station_refusals
     ]
     closed += [f"- WARNING: {id_}: {why}" for id_, why in board.in_doubt]
-    first = [page.wrap(headline(board), hang="  "), *_station_lines(board, page)]
+    first = [page.wrap(headline(board), hang="  ")]
     first += [page.paragraphs(closed, "  ", "    ")] if closed else []
+    first += _station_lines(board, page)
     return "\n\n".join(filter(None, ["\n".join(first), *parts, page.wrap(CAUTION)])) + "\n"
 
 
@@ -170,7 +171,8 @@ def headline(board: Board) -> str:
         unread = any(r.code == "station-unread" for r in board.station_refusals)
         state = "Station CLOSED: its file cannot be read" if unread else "No station on record"
         return f"{state}; {ready} ready"
-    state = "Station CLOSED" if board.station_refusals else "Station open"
+    out = f", OUT OF USE ({', '.join(board.parts_out)})" if board.parts_out else ""
+    state = "Station CLOSED" if board.station_refusals else f"Station open{out}"
     facts = [_air(board), _soonest_filter(board), _age(board.banks, board.today)]
     return f"{state}: {', '.join(f for f in facts if f)}; {ready} ready"
 

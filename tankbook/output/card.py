@@ -206,13 +206,7 @@ def analysis_text(contents: Contents) -> str:
     by = f" by {contents.analysed_by}" if contents.analysed_by else ""
     day = contents.analysed_on
     on = f" on {plain_date(day)}" if day is not None and day != contents.on else ""
-    return f"{figures_text(contents)}{by}{on}"
-
-
-def figures_text(contents: Contents) -> str:
-    """What it was analysed at: `32.1 % oxygen`, `18.1 % oxygen, 44.8 % helium`."""
-    helium = f", {contents.helium:g} % helium" if contents.helium is not None else ""
-    return f"{contents.oxygen:g} % oxygen{helium}"
+    return f"{contents.figures}{by}{on}"
 
 
 NAME_WIDTH = 18

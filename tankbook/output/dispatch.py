@@ -21,6 +21,7 @@ from tankbook.output.document import (
 from tankbook.output.due import late_by, left
 from tankbook.output.page import Page, counted, plain_date
 from tankbook.output.tables import PRESSURE, Column, Table, in_words
+from tankbook.output.tags import clean_for
 from tankbook.output.words import obligation
 from tankbook.records.entries import Requalified
 from tankbook.records.words import AskedThere, TestResult, ValveSent
@@ -99,7 +100,7 @@ def _particulars(item: SentItem, page: Page) -> Iterator[tuple[str, str]]:
     yield "last held", contents_text(item.contents, page)
     if item.beware:
         yield "BEWARE", "; ".join(item.beware)
-    yield "cleaned for", item.cleaned_for or "nothing recorded"
+    yield "cleaned for", clean_for(item.cleaned_for)
     yield "done there", f"{'  '.join(map(box, RESULTS))}  stamp {BLANK}  by {BLANK}"
 
 

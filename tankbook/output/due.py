@@ -176,15 +176,20 @@ def _columns(sources: Sources | None = None, dues: Sequence[Due] = ()) -> Table[
         Column("spared_by", lambda d: d.spared.act if d.spared else None),
         Column("spared_until", lambda d: d.spared.on if d.spared else None),
         *kept_columns(_kept),
+        Column("also", lambda d: d.part if _line(d) in again else None),
     )
 
 
-COLUMNS = _columns()
+def columns(dues: Sequence[Due]) -> Table[Due]:
+    """The columns for programs, of this list: which of its lines tell another's again is among
+    them."""
+    return _columns(dues=dues)
 
 
 def data(dues: Iterable[Due]) -> list[dict[str, Any]]:
     """The JSON shape of `due`, and of every list of obligations in another answer."""
-    return COLUMNS.objects(dues)
+    items = list(dues)
+    return columns(items).objects(items)
 
 
 def lines(dues: Sequence[Due], page: Page) -> str:

@@ -162,6 +162,8 @@ def _cylinder(then: CylinderThen, page: Page) -> Iterator[tuple[str, str]]:
     yield "it is", ", ".join(filter(None, (serial, then.made, then.status, set_)))
     yield "gauge", _reading(then, page)
     yield "contents", then.contents or "nothing on record"
+    for n, hand in enumerate(then.handed):
+        yield "last had by" if n == 0 else "", hand
     for n, fill in enumerate(then.fills):
         yield "last fills" if n == 0 else "", fill
     if not then.fills:

@@ -25,6 +25,7 @@ from tankbook.output.page import Page, counted, plain_date
 from tankbook.output.page_names import BOARD, MONTH, STATION, file_name
 from tankbook.output.report import grid_of
 from tankbook.output.tables import Column, Table, in_words
+from tankbook.output.tags import clean_said
 from tankbook.output.unnamed import Unnamed
 from tankbook.output.words import CAUTION, DO_NOT_FILL, HELIUM, NOT_ADVICE, OR_USE, obligation
 from tankbook.records.commits import Commit
@@ -328,7 +329,7 @@ def _plain(reasons: Sequence[Reason], said: Unnamed) -> tuple[Reason, ...]:
 
 
 _SHOWN = (
-    "serial", "specification", "service pressure", "size", "material", "service", "use",
+    "serial", "specification", "service pressure", "size", "material", "use",
     "cylinders", "isolator", "outlet",
 )  # fmt: skip
 """What a page shows of a card: neither owner, price, place nor note. Nor what a manifold stands: of
@@ -342,6 +343,7 @@ def _identity(run: PageRun, seen: CylinderSeen) -> Iterator[tuple[str, str]]:
     for name in _SHOWN:
         if said := found.get(name):
             yield name, run.unnamed(said) if name in _FREE else said
+    yield from clean_said(card)
     yield from ((id_, f"serial {serial}") for id_, serial in seen.serials)
     if card.water_volume is not None:
         yield "volume used", str(card.water_volume.volume)
@@ -350,9 +352,8 @@ def _identity(run: PageRun, seen: CylinderSeen) -> Iterator[tuple[str, str]]:
     held = card.contents
     yield "holds", f"{held.gas}" if held.gas else "gas not on record"
     if held.oxygen is not None:
-        yield "analysed oxygen", f"{held.oxygen:g} %"
-    if held.helium is not None:
-        yield "analysed helium", f"{held.helium:g} %"
+        on = f", {plain_date(held.analysed_on)}" if held.analysed_on else ""
+        yield "analysed", f"{held.figures}{on}"
     if held.pressure is not None:
         on = f", {plain_date(held.on)}" if held.on else ""
         yield "last pressure", f"{run.page.marked(held.pressure)}{on}"
@@ -514,7 +515,7 @@ def _station_said(run: PageRun, stamp: WrittenAt) -> str:
         return "No station is on record."
     until = plain_date(run.station_until)
     said = f"{NOTHING_AGAINST} {_when(run, stamp)}; not after {until}. {ASK}"
-    out = ", ".join(dict.fromkeys(run.unnamed(part) for part, _ in _parts_out(run)))
+    out = ", ".join(run.unnamed(part) for part in board_.parts_out)
     return f"OUT OF USE: {out}. Of the rest: {said[:1].lower()}{said[1:]}" if out else said
 
 

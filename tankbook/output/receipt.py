@@ -11,6 +11,7 @@ from tankbook.output.card import contents_data, contents_text
 from tankbook.output.document import Block, Document, Particulars, Section, Words
 from tankbook.output.page import Page, counted, plain_date
 from tankbook.output.slip import filling, loud_head, until, use_of
+from tankbook.output.tags import clean_for
 from tankbook.output.user_gas import of_user
 from tankbook.output.words import CAUTION, NOT_ADVICE, obligation
 from tankbook.records.entries import HandedOver, Job, Refused, Rented
@@ -120,7 +121,7 @@ def _identity(item: ReceiptItem, page: Page) -> Iterator[tuple[str, str]]:
     if item.dealt.what.leaves:
         yield from filling(item.answer, page, item.since)
         yield from use_of(item.since)
-        clean = dict.fromkeys(each or "air (nothing recorded)" for each in item.cleaned_for)
+        clean = dict.fromkeys(map(clean_for, item.cleaned_for))
         yield "cleaned for", " and ".join(clean)
 
 

@@ -280,6 +280,8 @@ class _Setter:
                 yield from self.grid(block)
             case Picture():
                 yield _flowing(_legible(block.drawing), self.scale(block.drawing))
+                if not self.short:  # what is short has no room for them
+                    yield from self.grid(_legible_grid(block.grid))
 
     def facts(self, facts: Facts) -> Any:
         """Figures in boxes, five across; a bad one in a heavy box with a mark."""
@@ -387,6 +389,13 @@ class _Setter:
                 wanted[i] -= less
             over -= less * len(places)
         return wanted
+
+
+def _legible_grid(grid: Grid) -> Grid:
+    """The table of a picture, with a line to write on where the picture has one."""
+    rows = tuple(tuple(legible(cell)[0] for cell in row) for row in grid.rows)
+    heads = tuple(legible(head)[0] for head in grid.headers)
+    return replace(grid, caption=legible(grid.caption)[0], headers=heads, rows=rows)
 
 
 def _legible(drawing: Drawing) -> Drawing:

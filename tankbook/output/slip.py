@@ -13,6 +13,7 @@ from tankbook.output.document import Block, Document, Particulars, Section, Word
 from tankbook.output.document_text import text as document_text
 from tankbook.output.due import data as due_data
 from tankbook.output.page import Page, plain_date
+from tankbook.output.tags import clean_for
 from tankbook.output.user_gas import of_user
 from tankbook.output.words import CAUTION, DO_NOT_USE, NOT_ADVICE, obligation
 from tankbook.records.rulerow import Obligation
@@ -103,7 +104,7 @@ def _facts(slip: Slip, settings: Settings, page: Page) -> Iterator[tuple[str, st
     yield from use_of(slip.since)
     if cylinder.valve and cylinder.valve.outlet:
         yield "outlet", cylinder.valve.outlet.value
-    yield "cleaned for", slip.cleaned_for or "air (nothing recorded)"
+    yield "cleaned for", clean_for(slip.cleaned_for)
     if slip.price:
         yield "paid", str(slip.price)
 

@@ -156,7 +156,8 @@ def _banks(today: dt.date) -> Table[ReadBank]:
         return f"{ago(on, today)}{' STALE' if bank[1].stale else ''}" if on else None
 
     return Table[ReadBank](
-        Column("name", lambda b: b[0].name, "bank"),
+        Column("name", lambda b: b[0].name),
+        Column("", lambda b: f"{b[0].name}{' OUT OF USE' if b[1].held else ''}", "bank"),
         Column("water_volume", lambda b: b[0].water_volume, "volume", units=("l",)),
         Column(
             "working",

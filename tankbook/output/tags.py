@@ -116,14 +116,21 @@ def side_said(side: CardSide, page: Page) -> str:
 AIR_ONLY = f"{FOR_AIR}, not oxygen-clean"
 
 
+def clean_for(said: str) -> str:
+    """For what a cylinder is clean, as every paper and page says it. Nobody cleaned for air: what
+    is for that alone is told not to be oxygen-clean.
+
+    Args:
+        said: what may be said of it (`cleaned_for`); empty where nothing is on record.
+    """
+    return AIR_ONLY if said == Service.AIR else said or "not recorded"
+
+
 def clean_said(card: Card) -> list[tuple[str, str]]:
     """For what it is clean, as a name and what is said; of a set, where its sides differ, of
     each."""
     sides = card.cylinders or ((card,) if isinstance(card.record, Cylinder) else ())
-    every = {
-        side.id: AIR_ONLY if side.cleaned_for == Service.AIR else side.cleaned_for or "not recorded"
-        for side in sides
-    }
+    every = {side.id: clean_for(side.cleaned_for) for side in sides}
     if len(set(every.values())) > 1:
         return [("cleaned for", f"{said} ({id_})") for id_, said in every.items()]
     return [("cleaned for", said) for said in sorted(set(every.values()))]

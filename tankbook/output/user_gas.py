@@ -7,15 +7,15 @@ from collections.abc import Iterator, Sequence
 from msgspec.structs import replace
 
 from tankbook.gas.depth import USUAL_LEAST
-from tankbook.output.card import figures_text
 from tankbook.output.document import Block, Particulars, Words
 from tankbook.output.page import Page, plain_date
-from tankbook.output.paper.labels import NOT_UP_THERE, from_where, how_deep, is_lean, told_oxygen
+from tankbook.output.paper.labels import how_deep, told_oxygen
 from tankbook.output.words import DO_NOT_USE
 from tankbook.records.entries import GasAnalysed
 from tankbook.records.kinds import EMPTY
 from tankbook.records.settings import Settings
 from tankbook.rules.answers import Contents
+from tankbook.rules.lean import lean_said
 
 ONE_DIVE = (
     "This is of the gas as it was handed over. Its pressure is true until some is used; the rest "
@@ -73,7 +73,7 @@ def _gas(
     else:
         day = plain_date(held.analysed_on) if held.analysed_on else "day not on record"
         by = held.analysed_by or "not on record by whom"
-        yield "analysed", f"{figures_text(held)}, {day}, {by}"
+        yield "analysed", f"{held.figures}, {day}, {by}"
     if deep:
         yield from _depths(held, settings)
     if held.pressure is None:
@@ -95,14 +95,11 @@ def _depths(held: Contents, settings: Settings) -> Iterator[tuple[str, str]]:
         yield "deepest", ""
     else:
         yield "deepest", how_deep(held.oxygen, most)
-    oxygen = told_oxygen(held)
-    if not is_lean(oxygen):
-        return
-    yield "LOW OXYGEN", NOT_UP_THERE
-    least = settings.least_oxygen_pressure or USUAL_LEAST
-    from_on = from_where(oxygen, least)
-    if not from_on.is_surface:
-        yield "least depth", f"{from_on} (oxygen {least})"
+    said, deep = lean_said(told_oxygen(held), settings.least_oxygen_pressure or USUAL_LEAST)
+    if said:
+        yield "LOW OXYGEN", said
+    if deep:
+        yield "least depth", deep
 
 
 def _own(read: GasAnalysed | None) -> Iterator[tuple[str, str]]:

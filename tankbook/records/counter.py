@@ -82,6 +82,11 @@ class CylinderThen(Record, frozen=True, kw_only=True):
     given: bool = key(YES_NO, "Read at the incident; else as last recorded.", "yes", default=False)
     recorded: str | None = key(TEXT, "When that was recorded, if it was not given.", "2026-11-24")
     contents: str | None = key(TEXT, "What it held, as last recorded.", "air, from B1")
+    handed: tuple[str, ...] = key(
+        [TEXT],
+        "In whose hands it was last, newest first; references only.",
+        "[out on rental 2026-11-25 to B-7]",
+    )
     fills: tuple[str, ...] = key([TEXT], "Its last fills, newest first.", "[2026-11-24 09:30]")
     inspected: str | None = key(TEXT, "Its last inspection.", "2026-02-09 annual, pass, by MV")
     tested: str | None = key(TEXT, "Its last test.", "2024-03 hydrostatic, pass, by T123")

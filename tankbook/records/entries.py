@@ -7,7 +7,7 @@ import re
 from collections.abc import Iterable, Sequence
 from typing import ClassVar, TypeAlias, TypeVar
 
-from tankbook.gas import Gas
+from tankbook.gas import Gas, analysed_said
 from tankbook.records.fields import COUNT, TEXT, YES_NO, OneOf, Record, key
 from tankbook.records.kinds import (
     CLEARED,
@@ -76,9 +76,13 @@ class GasAnalysed(Record, frozen=True, kw_only=True):
 
     def __str__(self) -> str:
         """`31.8 % oxygen, to 33 m, RT`."""
-        helium = f"{self.helium} helium" if self.helium else ""
         depth = f"to {self.depth}" if self.depth else ""
-        return ", ".join(filter(None, (f"{self.oxygen} oxygen", helium, depth, self.initials)))
+        return ", ".join(filter(None, (self.figures, depth, self.initials)))
+
+    @property
+    def figures(self) -> str:
+        """`18.1 % oxygen, 44.8 % helium`."""
+        return analysed_said(self.oxygen.percent, self.helium.percent if self.helium else None)
 
 
 class Entry(Record, frozen=True, kw_only=True):

@@ -6,7 +6,7 @@ import datetime as dt
 from collections.abc import Iterable
 from typing import ClassVar, Protocol, TypeVar
 
-from tankbook.gas import Gas
+from tankbook.gas import Gas, analysed_said
 from tankbook.records.entries import Requalified, Void
 from tankbook.records.fields import (
     COUNT,
@@ -145,6 +145,11 @@ class BankAnalysis(Record, frozen=True, kw_only=True):
     with_: str | None = key(ID, "The analyser, by its label.", "OA-1")
     by: str | None = key(TEXT, "Initials.", "MV")
     void: Void | None = key(*_STRIKES)
+
+    @property
+    def figures(self) -> str:
+        """`18.1 % oxygen, 44.8 % helium`."""
+        return analysed_said(self.oxygen.percent, self.helium.percent if self.helium else None)
 
 
 class BankHeld(Record, frozen=True, kw_only=True):

@@ -49,6 +49,11 @@ class Status(StrEnum):
     LOST = "lost"
 
     @property
+    def in_words(self) -> str:
+        """As people say it: `at test`, `awaiting inspection`."""
+        return self.value.replace("-", " ")
+
+    @property
     def gone(self) -> bool:
         """It left for good, went back to its supplier, is not to be found, or never holds gas
         again."""

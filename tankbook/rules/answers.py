@@ -9,7 +9,7 @@ from enum import StrEnum
 
 from msgspec import Struct
 
-from tankbook.gas import Gas
+from tankbook.gas import Gas, analysed_said
 from tankbook.records.node import Where
 from tankbook.records.rulerow import Basis, Gate, Obligation, RuleRow, Verified, WatchRow
 from tankbook.records.words import Status, Use
@@ -287,6 +287,11 @@ class Contents(Struct, frozen=True):
         return self.analysis.helium if self.analysis else None
 
     @property
+    def figures(self) -> str:
+        """What it was analysed at, `18.1 % oxygen, 44.8 % helium`; empty where it was not."""
+        return analysed_said(self.oxygen, self.helium) if self.oxygen is not None else ""
+
+    @property
     def analysed_by(self) -> str:
         """Who analysed it, or an empty text."""
         return self.analysis.by if self.analysis else ""
@@ -349,6 +354,8 @@ class Board(Struct, frozen=True):
     air_test_failed: bool = False
     """The newest sample failed, and none passed since."""
     out_of_use: tuple[tuple[str, Reason], ...] = ()
+    parts_out: tuple[str, ...] = ()
+    """Every part that is out of use, by itself or with another."""
     unproved: tuple[Reason, ...] = ()
     """Of the gauges that fills are read on, those that nobody found true."""
     in_doubt: tuple[tuple[str, str], ...] = ()

@@ -237,9 +237,8 @@ def _denied(book: Book, bank: Bank, analyses: Iterable[BankAnalysis]) -> Iterato
     for each in analyses:
         known = bank.since is None or each.on >= bank.since
         if id(each) in own and known and is_otherwise(book, bank, each):
-            helium = f" and {each.helium} helium" if each.helium else ""
-            how = f"was analysed on {each.on}: {each.oxygen} oxygen{helium}"
-            yield _Doubt(_when(each), how, sure=True, put=False, helium=bool(helium))
+            how = f"was analysed on {each.on}: {each.figures}"
+            yield _Doubt(_when(each), how, sure=True, put=False, helium=bool(each.helium))
 
 
 def _when(entry: BankAnalysis | Raised) -> _Moment:

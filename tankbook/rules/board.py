@@ -18,7 +18,7 @@ from tankbook.rules.bank_held import banks_held
 from tankbook.rules.gate import shut_by
 from tankbook.rules.gauges import read_gauges
 from tankbook.rules.lapsed import dated_reason
-from tankbook.rules.out_of_use import PartSort, StationPart, out_of_use
+from tankbook.rules.out_of_use import EVERY, PartSort, StationPart, parts_out, told_out
 from tankbook.rules.rental import is_ready, lendable, open_rental
 from tankbook.rules.schedule import SOON, due
 from tankbook.rules.status import status_of
@@ -35,7 +35,7 @@ def board(book: Book, today: dt.date) -> Board:
     items = due(book, today)
     own = [d for d in items if d.kind != "set"]
     station = tuple(d for d in items if d.kind == "station")
-    outs = out_of_use(book, today)
+    outs = told_out(book, today)
     names = {o.part.name for o in outs if o.part.kind is PartSort.COMPRESSOR}
     tests = [d for d in station if d.obligation is Obligation.AIR_TEST and d.part not in names]
     air = next(iter(tests), None)
@@ -46,6 +46,7 @@ def board(book: Book, today: dt.date) -> Board:
         station=station,
         station_refusals=shut_by(book, today),
         out_of_use=tuple((str(o.part), o.reason) for o in outs),
+        parts_out=tuple(sorted(str(part) for part in parts_out(book, today) - {EVERY})),
         air_test_until=air.next if air else None,
         air_test_failed=air is not None and air.failed,
         banks=tuple(
@@ -101,7 +102,7 @@ def bank_state(book: Book, bank: Bank, today: dt.date) -> BankState:
     gas = str(bank.gas) if bank.gas else "gas not recorded"
     held = next((h.why for h in banks_held(book, today) if h.name == bank.name), "")
     own = StationPart(PartSort.BANK, bank.name)
-    outs = (o for o in out_of_use(book, today) if own in o.parts)
+    outs = (o for o in told_out(book, today) if own in o.parts)
     held = held or next((o.reason.text for o in outs), "")
     return BankState(
         name=bank.name,

@@ -136,7 +136,7 @@ def _standing(book: Book, cylinder: Cylinder) -> Iterator[Condition]:
             yield Condition(Obligation.STANDING, Status.OUT, f"standing-{Status.OUT}", text)
         return
     why = _why(cylinder, status)
-    text = f"it is {status}: {why}" if why else f"it is {status}"
+    text = f"it is {status.in_words}: {why}" if why else f"it is {status.in_words}"
     mend = _look_again(book, cylinder) if status is Status.AWAITING_INSPECTION else ""
     mend = _lift(book, cylinder) if status is Status.REJECTED else mend
     yield Condition(Obligation.STANDING, status, f"standing-{status}", text, mend)
@@ -257,7 +257,7 @@ def _kept_besides(book: Book, cylinder: Cylinder) -> Iterator[Condition]:
     for state in () if status is Status.CONDEMNED else KEEPING:  # nothing is left to mend
         if state in found and state is not status:
             why = _why(cylinder, state)
-            text = f"it is {state} as well: {why}" if why else f"it is {state} as well"
+            text = f"it is {state.in_words} as well{f': {why}' if why else ''}"
             mend = _lift(book, cylinder) if state is Status.REJECTED else ""
             yield Condition(Obligation.STANDING, state, f"standing-{state}", text, mend)
 

@@ -359,7 +359,7 @@ _STATES = {"crack": ("cracked",), "heat": ("over-heated",)}
 
 def _stands(status: Status) -> tuple[str, str]:
     """How the gate begins to tell of a state, alone or beside a graver one."""
-    return f"it is {status}: ", f"it is {status} as well: "
+    return f"it is {status.in_words}: ", f"it is {status.in_words} as well: "
 
 
 def _seen_inside(look: Inspected) -> bool:

@@ -25,6 +25,7 @@ from tankbook.rules.answers import Contents
 from tankbook.rules.bank_air import air_of
 from tankbook.rules.bank_held import banks_held
 from tankbook.rules.fill_history import contents_of, lines_into, names_in_log
+from tankbook.rules.in_hands import in_hands, not_back_yet
 from tankbook.rules.status import worked_out
 from tankbook.units import GaugePressure, time_of_day
 
@@ -39,13 +40,25 @@ def book_then(book: Book, on: dt.date, at: dt.time | None) -> Book:
     then = book.as_known_on(on)
     if at is None:
         return then
+    subjects: list[Cylinder | Doubles] = [*then.cylinders.values(), *then.every_set.values()]
+    back = (s for s in subjects if any(each.back == on for each in s.rented))
+    hours = {s.id: not_back_yet(then, s, on, at) for s in back}
     log = Log.of([n for n in then.log if not _is_later(n.at.date(), time_of_day(n.at), on, at)])
     cards = {
-        name: replace(c, held=_by(c.held, on, at), inspected=_by(c.inspected, on, at))
+        name: replace(
+            c,
+            held=_by(c.held, on, at),
+            inspected=_by(c.inspected, on, at),
+            rented=hours.get(name, c.rented),
+        )
         for name, c in then.cylinders.items()
     }
     station = _station_by(then.station, on, at) if then.station else None
-    return replace(then, log=log, cylinders=cards, station=station)
+    sets, apart = (
+        {name: replace(s, rented=hours.get(name, s.rented)) for name, s in each.items()}
+        for each in (then.sets, then.apart)
+    )
+    return replace(then, log=log, cylinders=cards, sets=sets, apart=apart, station=station)
 
 
 def _is_later(day: dt.date, time: dt.time | None, on: dt.date, at: dt.time) -> bool:
@@ -108,6 +121,7 @@ def cylinder_then(then: Book, id_: str, read: GaugePressure | None) -> CylinderT
         given=read is not None,
         recorded=recorded,
         contents=_contents(contents),
+        handed=tuple(each[:400] for each in in_hands(then, card, then.known_on or dt.date.max)),
         fills=tuple(_fills(then, id_)),
         inspected=_inspected(card),
         tested=_tested(card),
@@ -151,10 +165,10 @@ def _contents(contents: Contents) -> str | None:
     if contents.gas is None and contents.pressure is None:
         return None
     parts = [str(contents.gas) if contents.gas else "gas unknown"]
-    if contents.oxygen is not None:
+    if contents.figures:
         by = f" by {contents.analysed_by}" if contents.analysed_by else ""
-        parts.append(f"analysed {contents.oxygen:g} % oxygen{by}")
-    parts += [f"recorded {contents.on}"] if contents.on else []
+        parts.append(f"analysed {contents.figures}{by} on {contents.analysed_on}")
+    parts += [f"its pressure recorded on {contents.on}"] if contents.on else []
     return ", ".join(parts)
 
 

@@ -45,7 +45,8 @@ def against_label(book: Book, id_: str, kind: LabelKind, today: dt.date) -> tupl
     if kind in _OF_READING:
         rental = kind is LabelKind.RENTAL
         found = list(_against_rental(book, id_, today) if rental else _closed(book, id_, today))
-        found += _against_strip(book, contents_of(book, id_)) if kind is LabelKind.STRIP else ()
+        held = contents_of(book, id_)
+        found += _against_strip(book, held) if kind is LabelKind.STRIP else _of_empty(held)
         return tuple(dict.fromkeys((*found, *against_reading(book, id_, kind))))
     if kind is LabelKind.SLIP:
         return _against_slip(book, id_, today)
@@ -59,13 +60,20 @@ def _closed(book: Book, id_: str, today: dt.date) -> tuple[str, ...]:
     return tuple(dict.fromkeys(found))
 
 
+def _of_empty(held: Contents) -> Iterator[str]:
+    """That there is nothing in it that a label could tell of; a gauge that nobody read may stand at
+    anything."""
+    if held.pressure is not None and not holds_gas(held.pressure):
+        yield f"it is on record as empty{f' since {held.on}' if held.on else ''}"
+
+
 def _against_strip(book: Book, held: Contents) -> Iterator[str]:
     """Why what is in it has no analysis that a strip could say: a strip tells a diver how deep."""
     said, gas = held.analysis, held.gas
     if held.pressure is None:  # it may be full
         yield "what it holds is not on record: read and analyse it, or log its fill"
-    elif not holds_gas(held.pressure):
-        yield f"it is on record as empty{f' since {held.on}' if held.on else ''}"
+    elif empty := list(_of_empty(held)):
+        yield from empty
     elif said is None or said.oxygen is None:
         filled = held.filled_at
         since = f" since it was filled on {filled.date()}" if filled else ""

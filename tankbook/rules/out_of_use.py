@@ -8,7 +8,7 @@ those out that need it; where nothing else serves in its place, the station is c
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Collection, Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from enum import StrEnum
 
 from msgspec import Struct
@@ -273,6 +273,16 @@ def _lacking(book: Book, station: Station, out: set[StationPart]) -> frozenset[S
     return frozenset(lacking)
 
 
+def _taking_from(
+    parts: Iterable[StationPart], unfed: Mapping[StationPart, set[StationPart]]
+) -> set[StationPart]:
+    """The boosters that take from some parts, or from a booster that does."""
+    found = set(parts)
+    for _ in unfed:
+        found |= {part for part, feeds in unfed.items() if feeds & found}
+    return found & unfed.keys()
+
+
 def compressor_parts(station: Station) -> tuple[StationPart, ...]:
     """The compressors; one alone may have no label."""
     return tuple(map(compressor_part, station.every_compressor))
@@ -340,18 +350,38 @@ def part_reasons(book: Book, today: dt.date) -> Iterator[Reason]:
     warning that says what is out of use."""
     if book.station is None:
         return
-    station, (outs, warned) = book.station, _judged(book, today)
-    every = _out_together(book, station, today)
-    lacking, without = _lacking(book, station, every), _without_whip(station, every)
-    for each in outs:
-        parts = each.parts | (without if each.part.kind is PartSort.WHIP else set())
-        others = sorted(str(part) for part in parts - {each.part, EVERY})
-        text = each.reason.text + (f" (out with it: {', '.join(others)})" if others else "")
-        if parts & lacking:
-            yield replace(each.reason, text=text)
+    lacking = _lacking(book, book.station, _out_together(book, book.station, today))
+    for each in told_out(book, today):
+        if each.parts & lacking:
+            yield each.reason
         else:
-            yield replace(each.reason, text=f"out of use: {text}", gate=Gate.WARN)
-    yield from warned
+            yield replace(each.reason, text=f"out of use: {each.reason.text}", gate=Gate.WARN)
+    yield from _judged(book, today)[1]
+
+
+@once_per_book
+def told_out(book: Book, today: dt.date) -> tuple[Out, ...]:
+    """As `out_of_use`, as every screen, page and answer tells it: each with all that is out with
+    it, the positions that no whip is left for among them, which its reason names."""
+    station = book.station
+    if station is None:
+        return ()
+    outs, every = out_of_use(book, today), _out_together(book, station, today)
+    without = _without_whip(station, every)
+    fed = {StationPart(PartSort.BOOSTER, b.name): {*_feeds(station, b)} for b in station.boosters}
+    unfed = {part: feeds for part, feeds in fed.items() if feeds and feeds <= every}
+    own = {o.part: _without_whip(station, {o.part}) for o in outs if o.part.kind is PartSort.WHIP}
+    together = without - {part for parts in own.values() for part in parts}
+    found = []
+    for each in outs:
+        lost = own[each.part] | together if each.part in own else set()
+        lost |= _taking_from(each.parts, unfed)
+        keeps = (each.parts | lost) - {each.part}
+        names = ", ".join(sorted(str(part) for part in keeps - {EVERY}))
+        text = each.reason.text + (f" (out with it: {names})" if names else "")
+        reason = replace(each.reason, text=text)
+        found.append(Out(each.part, reason, tuple(sorted(keeps, key=str))))
+    return tuple(found)
 
 
 def refused_by_name(book: Book, today: dt.date, names: Iterable[str]) -> Iterator[Reason]:

@@ -14,13 +14,14 @@ from msgspec.structs import replace
 from tankbook.acts.away import send
 from tankbook.acts.correct import correct
 from tankbook.acts.hold import hold
-from tankbook.acts.striking import Wrong
+from tankbook.acts.striking import Wrong, with_unit
 from tankbook.ledger.apply import changes_of
 from tankbook.records.counter import CounterFile
 from tankbook.records.cylinder import Cylinder, Doubles
 from tankbook.records.edits import Act, Refusal
 from tankbook.records.fields import ListOf, Nested, Record, keys_of
 from tankbook.records.life import STRUCK
+from tankbook.records.log import LogLine
 from tankbook.records.station import Station
 from tankbook.records.words import SentFor, Status
 from tankbook.rules.checks import check
@@ -1064,3 +1065,14 @@ def test_a_relief_valve_whose_fitting_is_struck_out_stays_set_as_written(
     how = "`tankbook station relief R1 --set-at PRESSURE`"
     said = f"R1 is still written as set to 3600 psi; where it is not: {how}"
     assert (said in act.notes) is told
+
+
+@pytest.mark.parametrize(
+    ("column", "said", "kept"),
+    [("o2", "36", "36 %"), ("o2", "36 %", "36 %"), ("he", "44.6", "44.6 %"), ("to", "2950", "2950 psi"),
+     ("to", "200 bar", "200 bar"), ("source", "36", "36")],
+)  # fmt: skip
+def test_a_bare_number_takes_the_unit_that_the_acts_give_it(
+    column: str, said: str, kept: str
+) -> None:
+    assert with_unit(keys_of(LogLine)[column].kind, said, books.make_book()) == kept

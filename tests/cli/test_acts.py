@@ -346,7 +346,7 @@ def test_five_are_back_from_test_by_two_commands_of_somebody_who_is_no_inspector
     on = ["--on", "2026-11-24", "--by", "KT"]
     assert tb("rent", *ids, "--to", "B-1", *on).code == 1
     assert tb("back", *ids, *on).code == 0
-    assert "awaiting-inspection" in tb("rent", *ids, "--to", "B-1", *on).out
+    assert "awaiting inspection" in tb("rent", *ids, "--to", "B-1", *on).out
     done = ["--test", "hydro", "--visual", "--who", "Northside T123", "--done", "2026-11"]
     done += ["--checked", "in,out,threads,valve", "--paper", "invoice 88", "--stamp", "11 T123 26"]
     assert tb("done-elsewhere", *ids, *done, *on).code == 0

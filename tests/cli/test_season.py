@@ -176,7 +176,7 @@ def a_delivery(season: Season) -> None:
         line = f"--marks 'DOT-3AA 3442 {serial} {first} 06 A123 21'"
         season.does("2026-03-02", f"book-in {line} {steel}")
     assert season.status("RB-005") == "awaiting-inspection"
-    assert "it is awaiting-inspection" in season.may_fill("RB-001", "2026-03-02")
+    assert "it is awaiting inspection" in season.may_fill("RB-001", "2026-03-02")
 
 
 def test_a_delivery_is_booked_in_once(season: Season) -> None:

@@ -48,6 +48,7 @@ KEYS = [
     "spared_by",
     "spared_until",
     "kept",
+    "also",
 ]
 
 
@@ -188,9 +189,27 @@ def test_nothing_due_is_two_lines(page: Page) -> None:
 
 def test_the_spreadsheet_has_what_the_json_has(book: Book, today: dt.date) -> None:
     dues = due(book, today)
-    assert set(output.COLUMNS.head) == set(KEYS) - {"basis", "verified"}
-    for told, row in zip(output.data(dues), output.COLUMNS.cells(dues), strict=True):
+    assert set(output.columns(dues).head) == set(KEYS) - {"basis", "verified"}
+    for told, row in zip(output.data(dues), output.columns(dues).cells(dues), strict=True):
         told["kept"] = ", ".join(told["kept"]) or None
-        assert {key: told[key] for key in output.COLUMNS.head} == dict(
-            zip(output.COLUMNS.head, row, strict=True)
+        assert {key: told[key] for key in output.columns(dues).head} == dict(
+            zip(output.columns(dues).head, row, strict=True)
         )
+
+
+def test_a_line_of_a_set_that_its_cylinder_tells_as_well_says_so_in_a_column() -> None:
+    """Who sums a column in a spreadsheet counts each obligation once, as the answer does."""
+    other = books.GOOD.replace("K118204", "K118205")
+    book = books.make_book(
+        {"RB-014": books.GOOD, "RB-015": other},
+        sets={"DB-02": "cylinders: [RB-014, RB-015]\nmanifold: isolation\nrating: 3442 psi\n"},
+    )
+    dues = due(book, dt.date(2027, 11, 25))
+    of_set = [d for d in dues if d.kind == "set"]
+    assert of_set
+    for asked in (dues, of_set):
+        told = output.data(asked)
+        counted = [each for each in told if each["also"] is None]
+        owners = {(each["side"] or each["id"], each["obligation"]) for each in told}
+        assert len(counted) == len(owners)
+        assert all(e["also"] == e["side"] for e in told if e["also"])

@@ -17,7 +17,7 @@ from sweep import tries
 from syrupy.assertion import SnapshotAssertion
 
 from tankbook.output import report as output
-from tankbook.output.document import Document, Grid, Particulars, Section
+from tankbook.output.document import Document, Grid, Particulars, Picture, Section
 from tankbook.output.html import page as html_page
 from tankbook.output.page import Page
 from tankbook.output.paper.face import PaperError
@@ -92,6 +92,21 @@ def test_both_tell_the_same(told: Summary, page: Page) -> None:
     for cell in cells:
         assert cell in html
         assert "".join(cell.split()) in paper
+
+
+@pytest.mark.parametrize("paper", ["a4", "letter"])
+def test_paper_has_the_table_of_each_picture_below_it(told: Summary, paper: str) -> None:
+    whole = output.report(told)
+    pictures = [b for s in whole.sections for b in s.blocks if isinstance(b, Picture)]
+    assert {p.name for p in pictures} >= {"due", "fills", "use"}, [p.name for p in pictures]
+    made = pypdfium2.PdfDocument(pdf(whole, paper))
+    said = "".join("".join(p.get_textpage().get_text_range().split()) for p in made)
+    for picture in pictures:
+        assert "".join(picture.grid.caption.split()) in said, picture.name
+        for row in picture.grid.rows:
+            assert [c for c in row if "".join(c.split()) not in said] == [], picture.name
+        heads = "".join("".join(picture.grid.headers).split())
+        assert heads in said, picture.name
 
 
 def test_the_pages_look(document: Document, snapshot: SnapshotAssertion) -> None:

@@ -55,6 +55,21 @@ def test_against(
     assert against_label(cove, id_, kind, today) == reasons
 
 
+@pytest.mark.parametrize("kind", [LabelKind.ANALYSIS, LabelKind.STRIP])
+@pytest.mark.parametrize("act", ["reading", "drain"])
+def test_no_label_tells_of_what_is_on_record_as_empty(kind: LabelKind, act: str) -> None:
+    good = GOOD.replace("service: air", "service: nitrox")
+    good += "cleaned: [{on: 2026-02-09, to: nitrox, by: MV}]\n"
+    full = fill("2026-11-23T09", "RB-014", gas="nitrox32", o2="32 %", analysed_by="MV")
+    settings = f"{SETTINGS}oxygen_pressure: 1.4 ata\n"
+    today, empty = dt.date(2026, 11, 25), "it is on record as empty since 2026-11-24"
+    book = make_book({"RB-014": good}, log=full, settings=settings)
+    assert empty not in against_label(book, "RB-014", kind, today)
+    drained = line("2026-11-24T09", act, "RB-014", to="0 psi")
+    book = make_book({"RB-014": good}, log=f"{full}\n{drained}", settings=settings)
+    assert empty in against_label(book, "RB-014", kind, today)
+
+
 @pytest.mark.parametrize("kind", [LabelKind.ANALYSIS, LabelKind.STRIP, LabelKind.RENTAL])
 @pytest.mark.parametrize("act", ["reading", "drain"])
 @pytest.mark.parametrize("side", ["RB-041", "RB-042"])

@@ -27,6 +27,7 @@ UNITS = (
     "|h|min|d|USD|EUR|GBP"
 )
 _WITH_UNIT = pattern(rf"(\d) ({UNITS})\b|(\d) (%)")
+_OF_GAS = pattern(r"\b(?:O2|He) (?=\d)")
 _DATE = pattern(r"(\d{1,2}) ([A-Z][a-z]{2}) (\d{4})|([A-Z][a-z]{2}) (\d{4})")
 STEP = 0.25
 """Steps [pt] by which type shrinks to fit."""
@@ -249,9 +250,11 @@ def shortened(
 
 
 def _bound(text: str) -> str:
-    """Numbers tied to their units, and days to their months, by blanks that do not break."""
-    tied = _WITH_UNIT.sub(lambda m: m[0].replace(" ", NO_BREAK), text)
-    return _DATE.sub(lambda m: m[0].replace(" ", NO_BREAK), tied)
+    """Numbers tied to their units and gases, and days to their months, by blanks that do not
+    break."""
+    for tied in (_WITH_UNIT, _OF_GAS, _DATE):
+        text = tied.sub(lambda m: m[0].replace(" ", NO_BREAK), text)
+    return text
 
 
 def _broken(word: str, room: float, size: float, bold: bool) -> list[str]:

@@ -13,7 +13,7 @@ from tankbook.output.paper.pen import MARGIN, print_pages
 from tankbook.records.counter import Incident
 from tankbook.records.settings import Settings
 
-TITLE, SIZE, SMALLEST, STEP = 14.0, 9.5, 6.5, 0.5
+TITLE, SIZE, SMALLEST, STEP = 14.0, 9.5, 6.0, 0.5
 """Sizes of type [pt]: it shrinks to the smallest, by steps, until it is one page (own bounds)."""
 LEADING = 1.25
 NAMES = 24.0

@@ -4,14 +4,13 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterable, Iterator
-from typing import TypeGuard
 
 from msgspec import Struct
 from msgspec.structs import replace
 
 from tankbook.gas import GasError
-from tankbook.gas.depth import SURFACE, USUAL_LEAST, Depth, depth_limit, least_depth
-from tankbook.output.card import Card, contents_text, figures_text, user_analysed
+from tankbook.gas.depth import USUAL_LEAST, depth_limit
+from tankbook.output.card import Card, contents_text, user_analysed
 from tankbook.output.page import Page, plain_date
 from tankbook.output.paper.code import code_text
 from tankbook.output.paper.face import legible, printable
@@ -23,12 +22,11 @@ from tankbook.records.entries import Inspected, Rented, Requalified, standing
 from tankbook.records.kinds import EMPTY
 from tankbook.records.words import LabelKind, TestResult
 from tankbook.rules.answers import Contents
-from tankbook.rules.figures import LOW_OXYGEN
 from tankbook.rules.labels import not_to_use
+from tankbook.rules.lean import from_where, is_lean, lean_said, not_up_there
 from tankbook.units import AbsolutePressure
 
 NO_DIVE = "NOT FOR DIVING"
-NOT_UP_THERE = "not to be breathed at the surface"
 
 OWN = "Shop label. It is no test mark and no official sticker."
 OWN_SHORT = "Shop label, no official sticker."
@@ -296,7 +294,9 @@ def _lean_words(oxygen: float, shop: Shop) -> Iterator[str]:
     if not is_lean(oxygen):
         return
     least = from_where(oxygen, shop.least_oxygen)
-    if least.is_surface:
+    if not not_up_there(oxygen, shop.least_oxygen):
+        yield "LOW OXYGEN."
+    elif least.is_surface:
         yield "NOT AT THE SURFACE."
     else:
         yield from ("NOT AT THE SURFACE:", f"least {least}.")
@@ -351,24 +351,13 @@ def told_oxygen(held: Contents) -> float | None:
     return held.gas.oxygen_percent if held.gas else None
 
 
-def is_lean(oxygen: float | None) -> TypeGuard[float]:
-    """Whether a gas of so much oxygen [%] is told not to be for the surface."""
-    return oxygen is not None and oxygen < LOW_OXYGEN
-
-
-def from_where(oxygen: float, least: AbsolutePressure) -> Depth:
-    """From where on it holds oxygen enough; the surface for a gas that nowhere does."""
-    return least_depth(oxygen, least) if oxygen else SURFACE
-
-
 def _lean_rows(oxygen: float | None, shop: Shop) -> Iterator[Item]:
     """That a gas is too lean to breathe at the surface, and from where on it may be."""
-    if not is_lean(oxygen):
-        return
-    yield Say(f"LOW OXYGEN: {NOT_UP_THERE}.", bold=True)
-    least = from_where(oxygen, shop.least_oxygen)
-    if not least.is_surface:
-        yield FlowRow("least depth", f"{least} (oxygen {shop.least_oxygen})")
+    said, deep = lean_said(oxygen, shop.least_oxygen)
+    if said:
+        yield Say(f"LOW OXYGEN: {said}.", bold=True)
+    if deep:
+        yield FlowRow("least depth", deep)
 
 
 # --- do not fill
@@ -404,7 +393,7 @@ def _rental(card: Card, shop: Shop) -> _LabelParts:
     held = card.contents
     body: list[Item] = []
     body += [FlowRow(side.id, side_said(side, shop.page)) for side in card.cylinders]
-    read = f", {figures_text(held)}" if held.oxygen is not None else ""
+    read = f", {held.figures}" if held.oxygen is not None else ""
     body.append(FlowRow("gas", f"{held.gas}{read}" if held.gas else "not on record"))
     if held.oxygen is not None:
         body += _analysis_rows(held)
@@ -431,8 +420,7 @@ def _of_user(card: Card) -> Iterator[Item]:
     gas that is not air."""
     read, gas = user_analysed(card), card.contents.gas
     if read is not None:
-        helium = f", {read.helium} helium" if read.helium else ""
-        yield FlowRow("user analysed", f"{read.oxygen} oxygen{helium}")
+        yield FlowRow("user analysed", read.figures)
         yield FlowRow("deepest", f"{read.depth or 'not written'}, {read.initials or 'not signed'}")
     elif gas is None or not gas.is_air:
         helium_blank = _helium_blank(card.contents, "helium")

@@ -30,7 +30,6 @@ from tankbook.output.paper.labels import (
     Shop,
     _depth_rows,
     _lean_rows,
-    from_where,
     label_of,
     told_oxygen,
 )
@@ -39,6 +38,7 @@ from tankbook.output.user_gas import _depths
 from tankbook.records.book import Book
 from tankbook.records.words import LabelKind, Shore
 from tankbook.rules.answers import Analysis, Contents
+from tankbook.rules.lean import from_where
 from tankbook.units import AbsolutePressure
 
 Cards = Callable[[Book, str], Card]
@@ -345,8 +345,9 @@ def test_a_strip_of_every_gas_fits_on_every_sheet(
                 assert deepest in said
                 assert str(most) in said
                 lean = (card.contents.oxygen or 0) < 19.5
-                assert ("NOT AT THE SURFACE" in said) is lean
                 least = from_where(card.contents.oxygen or 0, USUAL_LEAST)
+                assert ("LOW OXYGEN." in said) is (lean and least.is_surface)
+                assert ("NOT AT THE SURFACE" in said) is (not least.is_surface)
                 assert (f"least {least}" in said) is (lean and not least.is_surface)
                 assert "Analysed 21 Nov 2026, MVW." in said
                 assert ("24 Nov 2026" in said) is bool(again)
@@ -371,7 +372,7 @@ def test_what_stands_beside_a_depth_leaves_no_phrase_torn(
     phrases = ["MAXIMUM DEPTH,", f"at {pressure} oxygen."]
     least = from_where(oxygen, USUAL_LEAST)
     if oxygen < 19.5:
-        phrases += ["NOT AT THE SURFACE." if least.is_surface else "NOT AT THE SURFACE:"]
+        phrases += ["LOW OXYGEN." if least.is_surface else "NOT AT THE SURFACE:"]
         phrases += [] if least.is_surface else [f"least {least}."]
     assert [phrase for phrase in phrases if sum(phrase in line for line in lines) != 1] == []
     assert "oxygen." not in {line.strip() for line in lines}
@@ -543,3 +544,16 @@ def test_a_lean_gas_that_nobody_analysed_is_told_to_be_lean(
     label = label_of(card_of(book, "RB-014"), LabelKind.ANALYSIS, shop)
     said = seen.text_of(print_labels([label], grid("a4-8"), "test").pdf)
     assert "LOW OXYGEN: not to be breathed at the surface." in " ".join(said.split())
+
+
+@pytest.mark.parametrize("id_", ["RB-014", "A" * 18, "AB-" + "1234567" * 3, "A" * 28])
+def test_an_analysis_on_a_strip_is_torn_nowhere(
+    id_: str, card_of: Cards, today: dt.date, grid: Grids
+) -> None:
+    good = books.GOOD.replace("service: air", "service: nitrox")
+    shop = Shop("Quay", today, Page(), AbsolutePressure.of(1.4, "ata"))
+    log = GAS.format(gas="nitrox32", more="; o2=32.1 %; analysed_by=MV").replace("RB-014", id_)
+    label = label_of(card_of(books.make_book({id_: good}, log=log), id_), LabelKind.STRIP, shop)
+    for sheet in ("letter-30", "a4-24"):
+        said = seen.text_of(print_labels([label], grid(sheet), "test").pdf)
+        assert any("O2 32.1 %" in text for text in said.splitlines()), said

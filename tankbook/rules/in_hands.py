@@ -1,0 +1,144 @@
+"""In whose hands a cylinder was: out on rental, sold, collected by its owner; what its user
+analysed and wrote as it left, what they were seen to be trained for, and how it came back.
+
+People are references and initials, as the cards have them.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterator
+from typing import NamedTuple
+
+from msgspec.structs import replace
+
+from tankbook.records.book import Book
+from tankbook.records.cylinder import Cylinder, Doubles
+from tankbook.records.entries import GasAnalysed, Rented, standing
+from tankbook.records.words import LogAct
+from tankbook.rules.fill_history import lines_about
+from tankbook.rules.leaks import CAME_BACK, GOING_OUT
+from tankbook.rules.trained import certified_as
+from tankbook.units import time_of_day
+
+MOST_HANDS = 2
+"""How many of the last hand-overs are told (own bound)."""
+
+NOBODY = "nobody: no rental, sale or collection on record"
+
+
+class _Hand(NamedTuple):
+    on: dt.date
+    said: str
+
+
+def in_hands(then: Book, card: Cylinder, today: dt.date) -> tuple[str, ...]:
+    """Who had it last, newest first; of a set it stood in, whoever had that. That nobody had is
+    told as well.
+
+    Args:
+        then: the records as they were known then.
+        card: a cylinder of it.
+        today: the last day that is known of.
+    """
+    found = [*_rentals(then, card, today), *_sales(then, card, today), *_jobs(then, card, today)]
+    found.sort(key=lambda each: each.on)
+    return tuple(each.said for each in reversed(found[-MOST_HANDS:])) or (NOBODY,)
+
+
+def _rentals(then: Book, card: Cylinder, today: dt.date) -> Iterator[_Hand]:
+    sets = [s for s in then.every_set.values() if card.id in s.cylinders]
+    for id_, entries in ((card.id, card.rented), *((s.id, s.rented) for s in sets)):
+        doubles = then.every_set.get(id_)
+        for each in standing(entries):
+            if doubles is None or doubles.joined(each.on.first):
+                whole = f" in set {id_}" if doubles else ""
+                when = _hour(then, id_, GOING_OUT, each, each.on.first)
+                out = f"out on rental{whole} {each.on}{when} to {each.to}"
+                said = _said(then, out, each.to, each.analysed, today)
+                yield _Hand(each.on.last, "; ".join((*said, _back(then, id_, each))))
+
+
+def _back(then: Book, id_: str, rental: Rented) -> str:
+    if rental.back is None:
+        return f"not back; due {rental.until}" if rental.until else "not back"
+    at = f" at {rental.pressure}" if rental.pressure else ", its pressure not on record"
+    valve = f", valve {rental.valve}" if rental.valve else ", how its valve was is not on record"
+    damage = f", DAMAGE: {rental.damage}" if rental.damage else ""
+    hour = _hour(then, id_, CAME_BACK, rental, rental.back)
+    return f"back {rental.back}{hour}{at}{valve}{damage}"
+
+
+def _sales(then: Book, card: Cylinder, today: dt.date) -> Iterator[_Hand]:
+    for each in standing(card.handed_over):
+        sold = f"sold {each.on}{_of_no_hour(each.on.first, today)} to {each.to}"
+        yield _Hand(each.on.last, "; ".join(_said(then, sold, each.to, each.analysed, today)))
+
+
+def _jobs(then: Book, card: Cylinder, today: dt.date) -> Iterator[_Hand]:
+    for each in standing(card.jobs):
+        if each.collected is not None:
+            hour = _of_no_hour(each.collected, today)
+            who = each.reference or card.owner or ""
+            taken = f"collected by its owner {each.collected}{hour}{f', {who}' if who else ''}"
+            said = _said(then, taken, who, each.analysed, today)
+            yield _Hand(each.collected, "; ".join(said))
+
+
+def _said(
+    then: Book, what: str, who: str, read: GasAnalysed | None, today: dt.date
+) -> Iterator[str]:
+    yield what
+    yield f"user's own analysis: {read}" if read else "no analysis by its user on record"
+    seen = [f"{e.level.value}, {e.on}{f' by {e.by}' if e.by else ''}"
+            for e in (certified_as(then, who, today) if who else ())]  # fmt: skip
+    yield f"training seen: {', '.join(seen)}" if seen else "no training on record"
+
+
+# --- at what hour --------------------------------------------------------------------------------
+
+
+def _hour(then: Book, id_: str, how: str, rental: Rented, day: dt.date) -> str:
+    """The hour at which it went out or came back, where its gauge was read and that was logged."""
+    at = _read_at(then, id_, how, rental, day)
+    return f" {at:%H:%M}" if at else _of_no_hour(day, then.known_on)
+
+
+def _of_no_hour(day: dt.date, today: dt.date | None) -> str:
+    """That nobody knows whether something of the day itself came before or after."""
+    return " (its hour not on record)" if day == today else ""
+
+
+def _read_at(book: Book, id_: str, how: str, rental: Rented, day: dt.date) -> dt.time | None:
+    note = f"{how} from {rental.to}" if how == CAME_BACK else how
+    lines = [line for side in (id_, *book.members(id_)) for line in lines_about(book, side)]
+    read = (
+        time_of_day(n.at)
+        for n in lines
+        if n.act is LogAct.READING and n.at.date() == day and (n.note or "").startswith(note)
+    )
+    return next(read, None)
+
+
+def not_back_yet(
+    book: Book, subject: Cylinder | Doubles, on: dt.date, at: dt.time
+) -> tuple[Rented, ...]:
+    """The rentals of a cylinder or set as they were at a time of a day: one that the log has as
+    back at a later minute of that day is out still. What says no hour stands as it is.
+
+    Args:
+        book: the records of that day, its later lines of the log among them.
+        subject: a card or set of it.
+        on: the day.
+        at: the minute.
+    """
+
+    def then(each: Rented) -> Rented:
+        if each.back != on:
+            return each
+        read = _read_at(book, subject.id, CAME_BACK, each, on)
+        if read is None or read.replace(second=0, microsecond=0) <= at:
+            return each
+        return replace(each, back=None, pressure=None, valve=None, damage=None)
+
+    return tuple(map(then, subject.rented))
