@@ -6,6 +6,7 @@ import datetime as dt
 from collections.abc import Mapping
 from typing import Any
 
+from tankbook.acts.beyond import beyond_banks
 from tankbook.acts.common import as_text, refusal
 from tankbook.acts.log_line import line_of, moment_for, place_reasons
 from tankbook.acts.soundness import after, lets_go, lines_of, sound
@@ -79,6 +80,7 @@ def correct_line(book: Book, id_: str, wrong: Wrong, void: Void, now: dt.datetim
         notes.append(
             f"it tells against it again from {old.at:%Y-%m-%d} on: strike it out anew then"
         )
+    notes += beyond_banks(book, edits)
     act = Act("correct", tuple(ids), sentence, tuple(edits), tuple(notes))
     then = after(book, (), tuple(lines_of(act.edits)))
     if reasons := lets_go(book, then, ids, void.on, told):

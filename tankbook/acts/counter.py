@@ -34,6 +34,7 @@ from tankbook.records.counter import COUNTER_FILE, CounterFile, RefusedStranger,
 from tankbook.records.cylinder import Cylinder, NotSame
 from tankbook.records.edits import Act, Edit, NewFile, Refusal
 from tankbook.records.entries import Entry, Held, standing
+from tankbook.records.naming import named_among
 from tankbook.records.words import Status
 from tankbook.records.written import file_text
 from tankbook.rules.counter import (
@@ -137,7 +138,9 @@ def stolen(
         return refusal(reasons)
     then = _with(book, "stolen", entry)
     cards = [c for c in then.cylinders.values() if entry in stolen_as(then, c)]
-    notes = [f"{c.id} ({worked_out(book, c)}) has that serial, or may have it" for c in cards]
+    again = [e for e in stolen_open(book) if plain_serial(e.serial) == plain_serial(read)]
+    notes = [_recorded_before(book, e, entry) for e in again if not (e.maker and entry.maker)]
+    notes += [f"{c.id} ({worked_out(book, c)}) has that serial, or may have it" for c in cards]
     notes += ["it is neither filled nor handed out until that is settled"] if cards else []
     if is_worn(read) and len(plain_serial(read)) < LONG_SERIAL - 1:
         notes.append("WARNING: too little of it can be read: it will hardly be found again")
@@ -147,6 +150,18 @@ def stolen(
     ids = tuple(c.id for c in cards)
     return Act("stolen", ids, f"{said}, by {by}", entered(book, "stolen", entry),
                (*notes, f"where it shows up: {WHAT_TO_DO}"))  # fmt: skip
+
+
+def _recorded_before(book: Book, before: Stolen, entry: Stolen) -> str:
+    """That a serial is recorded as stolen already, and one of the two names no maker."""
+    unsaid = f"of {before.on}" if before.maker is None else "recorded now"
+    when = named_among(book.counter.stolen if book.counter else (), before)
+    strike = f"`tankbook correct counter stolen {when} --why WHY`"
+    return (
+        f"WARNING: serial {before.serial} is recorded as stolen since {before.on} already"
+        f" ({before.why}), and the entry {unsaid} names no maker: where both are of one cylinder,"
+        f" strike one out, {strike}; else say the maker, --set maker=NAME"
+    )
 
 
 def _card_named(book: Book, text: str) -> Cylinder | None:

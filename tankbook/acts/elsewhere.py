@@ -23,7 +23,7 @@ from tankbook.acts.options import Flag, Ids, Note, Opt
 from tankbook.acts.requalify import HINTS, STAMP_SLIPS, Test, rejected_on, tested
 from tankbook.acts.soundness import after, sound
 from tankbook.records.book import Book
-from tankbook.records.cylinder import Cylinder
+from tankbook.records.cylinder import Cylinder, is_customers
 from tankbook.records.edits import Act, Refusal
 from tankbook.records.entries import Inspected, Rejected, Sent, standing
 from tankbook.records.fields import TEXT
@@ -245,7 +245,9 @@ def _left(book: Book, draft: Draft[Cylinder], seen: _Seen) -> Iterator[str]:
     """Why it does not bring the cylinder back into service, where it might have."""
     card, then = draft.record, after(book, [draft])
     if seen.failed:
-        yield f"{card.id}: tell its owner in writing (`tankbook reject {card.id} --told letter`)"
+        if is_customers(card):
+            line = f"`tankbook reject {card.id} --told letter`"
+            yield f"{card.id}: tell its owner in writing ({line})"
         return
     if seen.visual and not {PartChecked.INSIDE, PartChecked.OUTSIDE} <= set(seen.checked):
         yield (

@@ -7,6 +7,7 @@ from collections.abc import Iterable, Iterator, Sequence
 
 from msgspec.structs import replace
 
+from tankbook.acts.beyond import beyond_banks
 from tankbook.acts.common import (
     Draft,
     dangers_of,
@@ -34,7 +35,7 @@ from tankbook.acts.fill_request import (
 )
 from tankbook.acts.hold import not_before
 from tankbook.acts.log_line import as_labelled, line_of, moment_for, place_reasons
-from tankbook.acts.soundness import lines_of, sound
+from tankbook.acts.soundness import sound
 from tankbook.gas import analysed_said
 from tankbook.gas.depth import USUAL_LEAST
 from tankbook.records.book import Book
@@ -45,9 +46,8 @@ from tankbook.records.fields import TEXT
 from tankbook.records.kinds import is_empty
 from tankbook.records.log import HAPPENED, LogLine
 from tankbook.records.words import LogAct, Skill
-from tankbook.rules.bank_air import beyond_of
 from tankbook.rules.conditions import is_clean_still, ordinary_air, why_ordinary
-from tankbook.rules.fill_history import begins_empty, contents_of, void_key
+from tankbook.rules.fill_history import begins_empty, contents_of
 from tankbook.rules.gate import loud_of, station_reasons
 from tankbook.rules.lean import lean_said
 from tankbook.rules.overfilled import AS_A_FACT
@@ -96,6 +96,7 @@ def fill(
     how = settled.how
     if not how.happened:
         reasons = [*unmet(book, wanted, settled), *refused(book, asked, at)]
+        reasons += _of_gas_from_nowhere(then, wanted, at)
         if reasons:
             reasons += dangers_of(then, [each.id for each in wanted], at.date())
             reasons += settled.gas_taken
@@ -160,7 +161,7 @@ def _act(
     if how.happened:
         drafts = [d for each in asked for d in _held(book, each, settled, at)]
     notes = [*settled.echo, *_notes(book, asked, settled, at)]
-    notes += _beyond_banks(book, edits)
+    notes += beyond_banks(book, edits)
     notes += [f"{d.record.id} is {d.record.status} now" for d in drafts]
     notes += _not_held(book, asked) if how.happened else []
     act = Act(
@@ -251,7 +252,7 @@ def _known_pressure(book: Book, wanted: Wanted, at: dt.datetime) -> GaugePressur
     older figure is no reading of this fill."""
     then = book.as_known_on(at.date())
     held = contents_of(then, wanted.id)
-    known = held.pressure if held.on == at.date() or begins_empty(then, wanted.id) else None
+    known = held.pressure if held.on == at.date() or begins_empty(then, wanted.id, at) else None
     return known if known is not None and known <= wanted.to else None
 
 
@@ -288,32 +289,16 @@ def _not_held(book: Book, asked: Sequence[FillAnswer]) -> Iterator[str]:
                 )
 
 
-def _of_gas_from_nowhere(then: Book, wanted: Iterable[Wanted]) -> Iterator[str]:
+def _of_gas_from_nowhere(then: Book, wanted: Iterable[Wanted], at: dt.datetime) -> Iterator[str]:
     """What showed pressure before its fill though work let its gas out, and nothing was put in."""
     for each in wanted:
-        if each.from_ is None or is_empty(each.from_) or not begins_empty(then, each.id):
+        if each.from_ is None or is_empty(each.from_) or not begins_empty(then, each.id, at):
             continue
         opened = contents_of(then, each.id).on
         yield (
-            f"{each.id}: WARNING: it showed {each.from_}, and its gas was let out on {opened}: "
-            "nobody knows what that is, or it is another cylinder; look at its serial, then drain "
-            "it, or analyse it"
-        )
-
-
-def _beyond_banks(book: Book, edits: Sequence[Edit]) -> Iterator[str]:
-    """Of each fill that its banks can hardly have given, with what is to be done: advice."""
-    lines = tuple(lines_of(edits))
-    found = beyond_of(replace(book, log=(*book.log, *lines)))
-    mine = [found[key] for line in lines if (key := void_key(line)) in found]
-    for each in mine:
-        yield f"{each.line.cylinder}: WARNING: filled to {each.line.to}, and {each.can_have_shown}"
-    for each in mine[:1]:
-        line = each.line
-        yield (
-            "read the bank (`tankbook station read`); record when it was raised (`tankbook station "
-            f"raise`), or what the fill came from (`tankbook correct {line.cylinder} fill "
-            f"{line.at.date()} --set source=NAME --why WHY`)"
+            f"{each.id}: it showed {each.from_}, and its gas was let out on {opened}: nobody knows "
+            "what that is, or it is another cylinder; look at its serial, then drain it (`tankbook "
+            f"drain {each.id}`) and fill it from 0"
         )
 
 
@@ -330,7 +315,9 @@ def _notes(
     for each in asked:
         for text in each.warnings:
             yield f"WARNING: {text}" if text in shared else f"{each.wanted.id}: WARNING: {text}"
-    yield from _of_gas_from_nowhere(book.as_known_on(at.date()), [each.wanted for each in asked])
+    then = book.as_known_on(at.date())
+    for text in _of_gas_from_nowhere(then, [each.wanted for each in asked], at):
+        yield f"WARNING: {text}"
     warm = [a.wanted.id for a in asked if a.wanted.warm]
     if warm:
         yield (

@@ -34,7 +34,7 @@ from tankbook.acts.soundness import after, sound
 from tankbook.acts.walk import outcome, told
 from tankbook.records.book import Book
 from tankbook.records.checklist import Checklist
-from tankbook.records.cylinder import Cylinder, stays_with_owner
+from tankbook.records.cylinder import Cylinder, is_customers, stays_with_owner
 from tankbook.records.edits import Act, Refusal
 from tankbook.records.entries import Held, Inspected, Rejected, standing
 from tankbook.records.kinds import Adverse, Cleared
@@ -329,7 +329,7 @@ def _notes(book: Book, made: _Made) -> Iterator[str]:
         if worn:
             number = f" {worn.sticker_number}" if worn.sticker_number else ""
             yield f"{id_}: take its sticker{number} off; it is voided"
-        if not look.told:
+        if not look.told and is_customers(book.cylinders[id_]):
             yield f"{id_}: give its owner a written notice"
         if not any(f.what is Seen.CRACK for f in entry.findings):
             yield (

@@ -4,16 +4,18 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterator
-from typing import Annotated
+from typing import Annotated, TypeVar
 
-from tankbook.acts.common import Draft, act_of, refusal, signer_reasons
-from tankbook.acts.options import Arg
+from tankbook.acts.common import Draft, act_of, minute_of, refusal, signer_reasons
+from tankbook.acts.options import Arg, At
 from tankbook.acts.soundness import sound
 from tankbook.records.book import Book
-from tankbook.records.cylinder import Doubles
+from tankbook.records.cylinder import Cylinder, Doubles
 from tankbook.records.edits import Act, Refusal
-from tankbook.records.words import Isolator
+from tankbook.records.words import Isolator, LogAct
 from tankbook.rules.fill_history import sides_of
+
+S_ = TypeVar("S_", bound=Cylinder | Doubles)
 
 
 def isolator(
@@ -21,30 +23,70 @@ def isolator(
     id_: Annotated[str, Arg("SET", "The doubles; a tail will do.", ids=True)],
     stands: Annotated[Isolator, Arg("open|shut", "How it stands; `none` where there is none.")],
     *,
+    at: At = None,
     by: str,
     on: dt.date,
 ) -> Act | Refusal:
     """Record how the isolator of doubles stands: open, the two sides are one; shut, each holds its
     own gas and is read by itself."""
-    reasons = signer_reasons(book, by, on)
+    reasons, hour = signer_reasons(book, by, on), minute_of(at)
     doubles = book.sets.get(id_)
     if doubles is None:
         reasons.append(f"{id_} is no set of doubles: an isolator joins two cylinders")
-    elif doubles.isolator_since is not None and on < doubles.isolator_since:
-        said = f"{doubles.isolator} since {doubles.isolator_since}"
-        reasons.append(f"the isolator of {id_} is on record as {said}, which is later than {on}")
-    elif doubles.isolator is stands:
+    elif _is_earlier(doubles, on, hour):
+        said, then = f"{doubles.isolator} since {doubles.isolator_since}", f"{on}"
+        said += f" {doubles.isolator_hour:%H:%M}" if doubles.isolator_since == on else ""
+        then += f" {hour:%H:%M}" if hour and doubles.isolator_since == on else ""
+        reasons.append(f"the isolator of {id_} is on record as {said}, which is later than {then}")
+    elif doubles.isolator is stands and not _says_hour(doubles, on, hour):
         reasons.append(f"the isolator of {id_} is on record as {stands} already")
     if doubles is None or reasons:
         return refusal(reasons)
-    draft = Draft(doubles).set("isolator", stands).set("isolator_since", on)
+    draft = turned(Draft(doubles), stands, on, hour)
     sentence = (
         f"Isolator of {id_} is {stands}"
         if stands is not Isolator.NONE
         else (f"{id_} has no isolator")
     )
-    act = act_of("isolator", [draft], sentence, _told(book, doubles, stands))
+    act = act_of(
+        "isolator", [draft], sentence, [*_told(book, doubles, stands), *_hours(book, draft.record)]
+    )
     return sound(book, act, [draft], on, fact=True)
+
+
+def turned(draft: Draft[S_], stands: Isolator, on: dt.date, hour: dt.time | None) -> Draft[S_]:
+    """A set with its isolator as it stands since a day, and an hour of it; that nobody knows the
+    hour is written where the hour of before would stand there."""
+    doubles = draft.record
+    before = doubles.isolator_at if isinstance(doubles, Doubles) else None
+    draft = draft.set("isolator", stands).set("isolator_since", on)
+    return draft.set("isolator_at", hour or dt.time.min) if hour or before else draft
+
+
+def _says_hour(doubles: Doubles, on: dt.date, hour: dt.time | None) -> bool:
+    """Whether an hour is said of the day since which it stands so, of which none was known."""
+    return hour is not None and doubles.isolator_since == on and doubles.isolator_hour is None
+
+
+def _is_earlier(doubles: Doubles, on: dt.date, hour: dt.time | None) -> bool:
+    """Whether a time is before the isolator was last set, by the hours of both on that day."""
+    since, last = doubles.isolator_since, doubles.isolator_hour
+    if since is None or on != since:
+        return since is not None and on < since
+    return hour is not None and last is not None and hour < last
+
+
+def _hours(book: Book, doubles: Doubles) -> Iterator[str]:
+    """That nobody knows whether a side was filled that day before the isolator was shut."""
+    if doubles.isolator is not Isolator.SHUT or doubles.isolator_hour is not None:
+        return
+    day = doubles.isolator_since
+    sides = {*doubles.cylinders}
+    if any(n.cylinder in sides and n.act is LogAct.FILL and n.at.date() == day for n in book.log):
+        yield (
+            "a side was filled that day, and nobody says whether that went into both; the hour says"
+            f" it: `tankbook isolator {doubles.id} shut --on {day} --at HH:MM`"
+        )
 
 
 def _told(book: Book, doubles: Doubles, stands: Isolator) -> Iterator[str]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence, Set
 from decimal import Decimal
 from typing import Any
 
@@ -37,7 +37,15 @@ from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.edits import Act, Refusal
 from tankbook.records.entries import Job, JobStep, standing
-from tankbook.records.words import InspectionResult, JobState, LogAct, Status, TestResult, Work
+from tankbook.records.words import (
+    InspectionResult,
+    JobState,
+    LogAct,
+    Method,
+    Status,
+    TestResult,
+    Work,
+)
 from tankbook.rules.counter import notes_of
 from tankbook.rules.fill_history import lines_about, not_here
 from tankbook.rules.gas_unknown import filled_without_job
@@ -261,10 +269,9 @@ def _not_borne_out(book: Book, cylinder: Cylinder, job: Job) -> Iterator[str]:
 def _shows(book: Book, cylinder: Cylinder, work: Work, since: dt.date) -> bool:
     match work:
         case Work.HYDRO:
-            return any(
-                r.on.last >= since and r.method in PRESSURE_TESTS and r.result is TestResult.PASS
-                for r in standing(cylinder.requalified)
-            )
+            return _tested(cylinder, PRESSURE_TESTS, since)
+        case Work.EDDY_CURRENT:
+            return _tested(cylinder, {Method.EDDY_CURRENT}, since)
         case Work.VISUAL:
             return any(
                 i.on.last >= since
@@ -278,6 +285,14 @@ def _shows(book: Book, cylinder: Cylinder, work: Work, since: dt.date) -> bool:
             return any(c.on.last >= since for c in standing(cylinder.cleaned))
     lines = lines_about(book, cylinder.id)
     return any(n.act is LogAct.FILL and n.at.date() >= since for n in lines)
+
+
+def _tested(cylinder: Cylinder, methods: Set[Method], since: dt.date) -> bool:
+    """Whether a cylinder passed one of some tests from a day on."""
+    return any(
+        r.on.last >= since and r.method in methods and r.result is TestResult.PASS
+        for r in standing(cylinder.requalified)
+    )
 
 
 def collect(

@@ -22,7 +22,7 @@ from tankbook.acts.common import (
 )
 from tankbook.gas import Gas
 from tankbook.records.book import Book
-from tankbook.records.cylinder import Cylinder
+from tankbook.records.cylinder import Cylinder, is_customers
 from tankbook.records.edits import Act, Refusal
 from tankbook.records.entries import Refused, standing
 from tankbook.rules.answers import Reason
@@ -79,7 +79,7 @@ def refuse(
         )  # fmt: skip
         drafts.append(Draft(cylinder).enter("refused", entry))
         notes += [*notes_of(known, cylinder), *(f"{cylinder.id}: {text}" for text in shown)]
-        alloy = owner_told_of(known, cylinder)
+        alloy = owner_told_of(known, cylinder) if is_customers(cylinder) else ""
         notes += [f"{cylinder.id}: {alloy}"] if alloy else []
     notes = [*dangers(book, drafts, on), *notes]
     if not told_how:

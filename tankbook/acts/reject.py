@@ -106,7 +106,7 @@ def _told(cylinder: Cylinder, rejected: Rejected, notice: Told) -> Act:
 
 def _unnotified(cylinder: Cylinder, told: str) -> tuple[str, ...]:
     owned_by_others = is_customers(cylinder)
-    if told.casefold() in SPOKEN:
+    if told.casefold() in SPOKEN and owned_by_others:
         return ("a written notice is due to the owner as well",)
     if not told and owned_by_others:
         how = f"`tankbook reject {cylinder.id} --told letter`"

@@ -12,6 +12,7 @@ from tankbook.acts.common import (
     UNREADABLE,
     Draft,
     edits_of,
+    minute_of,
     named,
     named_twice,
     refusal,
@@ -20,6 +21,7 @@ from tankbook.acts.common import (
     text_reasons,
 )
 from tankbook.acts.hold import not_before
+from tankbook.acts.isolator import turned
 from tankbook.acts.log_line import lines_at
 from tankbook.acts.soundness import after, lines_of, sound
 from tankbook.records.book import Book
@@ -82,7 +84,7 @@ def return_(
     reasons += signer_reasons(book, by, today)
     if reasons:
         return refusal(dict.fromkeys(reasons))
-    drafts = [_taken_back(book, each, today, isolator) for each in backs]
+    drafts = [_taken_back(book, each, at, isolator) for each in backs]
     edits = [*edits_of(drafts), *_readings(book, backs, by, at, temperature)]
     held = list(_set_aside(book, backs, drafts, edits, by, at))
     edits = [e for e in edits if not _is_status_of(e, held)] + list(edits_of(held))
@@ -94,17 +96,19 @@ def return_(
 
 
 def _taken_back(
-    book: Book, each: Back, today: dt.date, isolator: Isolator | None
+    book: Book, each: Back, at: dt.datetime, isolator: Isolator | None
 ) -> Draft[Cylinder | Doubles]:
     """A rental ended, with what was found; a cylinder then stands as it should."""
+    today = at.date()
     subject = subject_of(book, each.id)
     rental = open_rental(subject)
     assert rental is not None
     found = {"pressure": each.lowest, "valve": each.valve, "damage": each.damage}
     known = {k: v for k, v in found.items() if v not in (None, "")}
     draft = Draft(subject).amend("rented", rental, back=today, **known).stand(book)
-    changed = isinstance(subject, Doubles) and isolator and isolator is not subject.isolator
-    return draft.set("isolator", isolator).set("isolator_since", today) if changed else draft
+    if not isinstance(subject, Doubles) or isolator is None or isolator is subject.isolator:
+        return draft
+    return turned(draft, isolator, today, minute_of(time_of_day(at)))
 
 
 def _set_aside(

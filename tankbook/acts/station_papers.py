@@ -31,7 +31,7 @@ from tankbook.rules.bank_pressure import not_looked_at, why_not_passed
 from tankbook.rules.out_of_use import Out, PartSort, StationPart, out_of_use
 from tankbook.rules.schedule import why_undecided
 from tankbook.rules.source_grade import grade_on, why_not_cleaned
-from tankbook.units import GaugePressure
+from tankbook.units import GaugePressure, PartialDate
 
 
 def no_period(
@@ -40,7 +40,9 @@ def no_period(
     *,
     why: Annotated[str, Opt("GROUND", "On what ground it has none.")],
     document: Annotated[str, Opt("WHERE", "Where the paper is.")] = "",
-    until: Annotated[dt.date | None, Opt("DATE", "When it is decided again.")] = None,
+    until: Annotated[
+        PartialDate | None, Opt("DATE", "When it is decided again; of a month, its end.")
+    ] = None,
     specification: Annotated[str, Opt("TEXT", "What the bank is made to: ASME VIII-1.")] = "",
     certificate: Paper = None,
     by: str,
@@ -184,7 +186,8 @@ def examined(
     *,
     by: Annotated[str, Opt("EXAMINER", "Who examined it: the competent person.")],
     next_: Annotated[
-        dt.date | None, Opt("DATE", "By when it is examined again, as the report says.", "--next")
+        PartialDate | None,
+        Opt("DATE", "By when it is examined again, as the report says: 2028-03.", "--next"),
     ] = None,
     failed: Annotated[str, Opt("WHY", "It failed, and why.", "--fail")] = "",
     report: Annotated[str, Opt("WHERE", "Where the report is.")] = "",
@@ -201,7 +204,7 @@ def examined(
         reasons.append(f"{day} lies in the future: today is {today}")
     if not failed and next_ is None:
         reasons.append("by when it is examined again is not said: give --next")
-    if next_ is not None and next_ <= day:
+    if next_ is not None and next_.last <= day:
         reasons.append(f"--next {next_} is no later than the examination of {day}")
     if failed and note:
         reasons.append("what was found stands in --fail: leave --note out")

@@ -40,10 +40,9 @@ from tankbook.records.words import TestResult
 from tankbook.rules import meter as hour_meter
 from tankbook.rules.gauges import allowance, highest_mark, unproved
 from tankbook.rules.inforce import rules_of
-from tankbook.rules.mended import unmended
+from tankbook.rules.mended import Mending, unmended
 from tankbook.rules.out_of_use import out_of_use
 from tankbook.rules.relief import late_lift, protectable
-from tankbook.rules.wording import says_seal_leaked
 from tankbook.units import GaugePressure, RunningTime
 
 Name = Annotated[str, Arg("NAME", "The part, by its label.")]
@@ -310,8 +309,10 @@ def check_part(
         return refusal([f"a new relief valve has a stamp of its own{was}: {line} says what it is"])
     if isinstance(part, Whip) and (rated := _rated_anew(book, part, looked, changed or {}, by, on)):
         return refusal(rated)
-    failed = unmended(part.checked, new_since(part) if kind.fitted else None)
-    if wrong := _unfit_to_repair(book, f"{kind.called} {part.name}", looked, failed, by, on):
+    holds = Mending(book.settings.people, hose=kind is WHIP, checked=part.checked)
+    failed = unmended(part.checked, new_since(part) if kind.fitted else None, holds.mends)
+    named = f"{kind.called} {part.name}"
+    if wrong := _unfit_to_repair(book, named, looked, holds, failed, by, on):
         return refusal(wrong)
     looked = _set_anew(book, part, looked, (changed or {}).get("set_at"))
     for key, value in (changed or {}).items():
@@ -322,7 +323,8 @@ def check_part(
     late = isinstance(after, ReliefValve) and late_lift(draft.record, after, rules_of(book))
     late_now = bool(late and looked.lifted and late.lifted == looked.lifted)
     sentence = _sentence(f"{kind.called} {part.name}", looked, late=late_now)
-    open_ = unmended(after.checked, new_since(after) if kind.fitted else None)
+    holds = replace(holds, checked=after.checked)
+    open_ = unmended(after.checked, new_since(after) if kind.fitted else None, holds.mends)
     notes = _to_do(part.name, looked, open_)
     notes += _put_out(book, replace(book, station=draft.record), on) if not looked.failed else []
     rating = (changed or {}).get("rating")
@@ -340,18 +342,19 @@ def check_part(
 
 
 def _unfit_to_repair(
-    book: Book, what: str, looked: Looked, failed: Checked | None, by: str, on: dt.date
+    book: Book,
+    what: str,
+    looked: Looked,
+    holds: Mending,
+    failed: Checked | None,
+    by: str,
+    on: dt.date,
 ) -> list[str]:
-    """Why what failed is not repaired by somebody: but for a seal, whoever is certified says that
-    it holds again, and a hose is replaced (common practice, no source)."""
-    if not looked.repaired or failed is None or says_seal_leaked(failed.note or ""):
+    """Why what failed is not repaired by somebody, and who may say that it holds again."""
+    wrong = holds.why_not(failed, looked.entry(on, by)) if looked.repaired and failed else ""
+    if not wrong or failed is None:
         return []
-    told = uncertified(book, by, on)
-    kept = any(p.certifications for p in book.settings.people.values())
-    if what.startswith(WHIP.called) and not kept:
-        told = told or ["nobody is on record as certified"]
-    if not told:
-        return []
+    told = uncertified(book, by, on) or [wrong]
     why = f" ({failed.note})" if failed.note else ""
     new = "" if what.startswith(POSITION.called) else "; a new one is fitted with --new"
     return [f"{what} failed on {failed.on}{why}, which is more than a seal{new}", *told]
@@ -561,8 +564,10 @@ def set_regulator(
         return refusal(reasons)
     station = draft.record
     had = station.regulator
-    failed_on = unmended(had.checked, new_since(had)) if had else None
-    if wrong := _unfit_to_repair(book, "the fill regulator", looked, failed_on, by, on):
+    holds = Mending(book.settings.people, hose=False, checked=had.checked if had else ())
+    failed_on = unmended(had.checked, new_since(had), holds.mends) if had else None
+    named = "the fill regulator"
+    if wrong := _unfit_to_repair(book, named, looked, holds, failed_on, by, on):
         return refusal(wrong)
     said, notes = list[str](), list[str]()
     if pressure is not None:
@@ -576,6 +581,7 @@ def set_regulator(
             draft = draft.enter(("regulator", "checked"), entry)
         said.append(_sentence("fill regulator", looked))
         after = draft.record.regulator
-        open_ = unmended(after.checked, new_since(after)) if after else None
+        holds = replace(holds, checked=after.checked if after else ())
+        open_ = unmended(after.checked, new_since(after), holds.mends) if after else None
         notes = _to_do("the fill regulator", looked, open_)
     return act_at(book, "station regulator", "; ".join(said), draft, on, notes, fact=bool(failed))

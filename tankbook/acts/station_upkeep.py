@@ -24,6 +24,7 @@ from tankbook.acts.papers import Paper, with_paper
 from tankbook.records.book import Book
 from tankbook.records.edits import Act, Refusal
 from tankbook.records.entries import standing
+from tankbook.records.naming import named_among
 from tankbook.records.station import (
     COMPRESSOR,
     Bank,
@@ -478,9 +479,13 @@ def _hour_notes(bank: Bank, then: list[Raised], entry: BankAnalysis) -> Iterator
         values += f" --helium {entry.helium.percent:g}" if entry.helium else ""
         line = f"`tankbook station analyse {bank.name} {values} --on {entry.on} --at HH:MM`"
         yield f"{bank.name} was raised that day: {line} says that it was analysed after it"
-    elif any(r.at is None for r in then):
-        line = f"`tankbook correct station {bank.name}.raised {entry.on} --set at=HH:MM --why WHY`"
-        yield f"{bank.name} was raised that day, nobody says at what hour: {line} says it"
+    elif untold := [r for r in then if r.at is None]:
+        lines = [
+            f"`tankbook correct station {bank.name}.raised {named_among(bank.raised, r)}"
+            " --set at=HH:MM --why WHY`"
+            for r in untold
+        ]
+        yield f"{bank.name} was raised that day, nobody says at what hour: {' and '.join(lines)}"
 
 
 def _pump_named(station: Station, named: frozenset[str]) -> Compressor | None:

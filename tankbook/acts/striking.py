@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from collections.abc import Mapping, Sequence
 from typing import Any
 
@@ -12,6 +13,7 @@ from tankbook.records.book import Book
 from tankbook.records.edits import Value
 from tankbook.records.fields import Kind, ListOf, Nested, NodeReader, Record, keys_of, read
 from tankbook.records.kinds import PERCENT, PRESSURE
+from tankbook.records.naming import begun_at
 from tankbook.records.node import MappingNode, Mark, Node, Scalar, SequenceNode
 from tankbook.records.written import value_of_node
 from tankbook.units import quoted
@@ -28,7 +30,7 @@ class Wrong(Struct, frozen=True):
     """What is wrong and what is right.
 
     `what` is a list of a file (`inspected`, `B1.readings`) or a word for log lines; `when` is the
-    start of its date or time, empty where there is only one; `changes` gives keys of the right
+    start of its date and time, empty where there is only one; `changes` gives keys of the right
     entry (an empty text takes a key out), and without any the entry is only struck out. A key may
     name one item of a list, `findings[2].note`; `lists` gives what was written as `{..}` or `[..]`.
     """
@@ -43,8 +45,9 @@ class Wrong(Struct, frozen=True):
 def chosen(entries: Sequence[Any], wrong: Wrong, where: str) -> int | str:
     """The place of the entry meant, or why it is not clear which."""
     when, _, number = wrong.when.partition("#")
+    when = when.replace("T", " ")
     # what is struck out keeps its number, so that none ever becomes another's
-    fitting = [i for i, e in enumerate(entries) if str(e.on).startswith(when)]
+    fitting = [i for i, e in enumerate(entries) if begun_at(e).startswith(when)]
     stand = [i for i, e in enumerate(entries) if e.void is None]
     found = [i for i in fitting if i in stand]
     if number.isdecimal() and 0 < int(number) <= len(fitting):
@@ -71,8 +74,9 @@ _ANEW = "; what is right is recorded as if nothing had been"
 
 
 def _brief(entry: Any) -> str:
-    said = [v for k, v in written(entry).items() if k != "on" and isinstance(v, str)]
-    return f"{entry.on} {' '.join(said[:3])}"
+    told = {"on", "at"} if isinstance(getattr(entry, "at", None), dt.time) else {"on"}
+    said = [v for k, v in written(entry).items() if k not in told and isinstance(v, str)]
+    return f"{begun_at(entry)} {' '.join(said[:3])}"
 
 
 def right_entry(

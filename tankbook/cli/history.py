@@ -331,6 +331,20 @@ def _past(
     return past_of(*where, path, (*ids, *formerly), files, formerly)
 
 
+def _of_station(files: Files, text: str) -> str:
+    """What tells of a part of the station that is meant; empty where it has none of that name."""
+    from tankbook.acts.at_station import STATION_FILE
+    from tankbook.ledger import part
+    from tankbook.rules.history import parts_of
+
+    node, _ = part.node_at(files, STATION_FILE)
+    for label, told in parts_of(node).items():
+        if label.casefold() == text.casefold():
+            way = f"`tankbook history {STATION} {label}`" if told else f"`tankbook {STATION}`"
+            return f"{way} tells of it"
+    return ""
+
+
 def _named(archive: Archive | None, files: Files, text: str) -> str:
     """The id asked for; one whose file is gone is known to git by its whole id."""
     from tankbook.ledger import part
@@ -344,6 +358,8 @@ def _named(archive: Archive | None, files: Files, text: str) -> str:
             return text
         if "ends so:" in error.text:
             raise
+        if way := _of_station(files, text):
+            raise RequestError(f"{text} is a part of the station", way) from None
     from tankbook.ledger.load import load_from, resolve
 
     return resolve(load_from(files), text)

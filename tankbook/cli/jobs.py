@@ -54,7 +54,8 @@ def open_(
     ids: Ids,
     *,
     work: Annotated[
-        Sequence[Work], Opt(WORK, "hydro, visual, valve-service, o2-clean, fill; with commas.")
+        Sequence[Work],
+        Opt(WORK, "hydro, visual, eddy-current, valve-service, o2-clean, fill; commas."),
     ],
     reference: Annotated[str, Opt("REFERENCE", "Whose it is; its owner, if not said.")] = "",
     promised: Annotated[dt.date | None, Opt("DATE", "When it was promised.")] = None,

@@ -110,7 +110,7 @@ def _set(then: SetThen, incident: Incident, page: Page) -> Iterator[tuple[str, s
 
 
 def _isolator(then: SetThen, incident: Incident) -> str:
-    """How the isolator stood, as far as the records said; they keep the day of it, and no hour."""
+    """How the isolator stood, as far as the records said, since when, and at what hour."""
     if then.isolator is None:
         return "how it stood is not on record"
     said = "it has none" if then.isolator is Isolator.NONE else str(then.isolator)

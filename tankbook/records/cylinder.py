@@ -292,6 +292,11 @@ class Doubles(Record, frozen=True, kw_only=True):
         "Since when it stands so; what went into one side earlier may be in both.",
         "2026-11-20",
     )
+    isolator_at: dt.time | None = key(
+        TIME_OF_DAY,
+        "At what time of that day; 00:00 where nobody knows.",
+        "16:30",
+    )
     apart: dt.date | None = key(
         DAY,
         "When it was taken apart: the log's lines of it are of both its cylinders, up to then.",
@@ -319,6 +324,11 @@ class Doubles(Record, frozen=True, kw_only=True):
         [ID], "Ids it had before: the log's lines of these are its own.", "[RB-004]"
     )
     note: str | None = key(TEXT, "Anything worth knowing.", "steel backplate")
+
+    @property
+    def isolator_hour(self) -> dt.time | None:
+        """At what time of its day the isolator was last set, where that is known."""
+        return self.isolator_at if self.isolator_at != dt.time.min else None
 
     @property
     def taken_apart(self) -> dt.date | None:

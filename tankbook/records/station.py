@@ -232,7 +232,9 @@ class NoPeriod(Record, frozen=True, kw_only=True):
     by: str = key(TEXT, "Who decided.", "MV", required=True)
     why: str = key(TEXT, "On what ground.", "ASME vessel, looked at by the insurer", required=True)
     document: str | None = key(TEXT, "Where the paper is.", "plate and data report, folder 3")
-    until: dt.date | None = key(DAY, "When it is decided again.", "2031-11-02")
+    until: PartialDate | None = key(
+        DATE, "When it is decided again; of a month, its end.", "2031-11-02"
+    )
     certificate: Certificate | None = key(*_PAPER)
     void: Void | None = key(*_STRIKES)
 
@@ -597,7 +599,9 @@ class Examined(Record, frozen=True, kw_only=True):
     result: TestResult = key(
         TestResult, "Pass unless said otherwise.", "pass", default=TestResult.PASS
     )
-    next_: dt.date | None = key(DAY, "By when it is examined again.", "2028-03-10")
+    next_: PartialDate | None = key(
+        DATE, "By when it is examined again; of a month, its end.", "2028-03-10"
+    )
     report: str | None = key(TEXT, "Where the report is.", "report 4711, folder 3")
     certificate: Certificate | None = key(*_PAPER)
     note: str | None = key(TEXT, "What was found.", "drain valve seized")

@@ -271,6 +271,7 @@ class Work(StrEnum):
 
     HYDRO = "hydro"
     VISUAL = "visual"
+    EDDY_CURRENT = "eddy-current"
     VALVE_SERVICE = "valve-service"
     O2_CLEAN = "o2-clean"
     FILL = "fill"

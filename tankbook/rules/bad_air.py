@@ -13,9 +13,10 @@ from msgspec.structs import replace
 
 from tankbook.records.book import Book, once_per_book
 from tankbook.records.cylinder import Cylinder
-from tankbook.records.entries import Held, standing
+from tankbook.records.entries import Cleaned, Held, Inspected, standing
 from tankbook.records.kinds import is_empty
 from tankbook.records.log import Lines, LogLine
+from tankbook.records.naming import named_among
 from tankbook.records.station import (
     COMPRESSOR,
     AirTest,
@@ -56,15 +57,16 @@ from tankbook.rules.carbon_monoxide import (
 )
 from tankbook.rules.fill_history import (
     contents_of,
-    days_looked_inside,
     let_out_at,
     lines_held,
     lines_into,
     local_time,
+    looks_inside,
     names_in_log,
     places_of,
     rises_among,
 )
+from tankbook.units import PartialDate
 from tankbook.units.patterns import pattern
 
 Bad = AirTest | CoReading
@@ -504,7 +506,7 @@ def soiled_by(book: Book, card: Cylinder, *, certain: bool = True) -> Iterator[B
     _ask_in_turn(book)
     cared = cared_for(book, card)
     for line in reversed(lines_into(book, card.id)):
-        if line.at.date() < cared:
+        if _is_surely_before(line, cared):
             return
         for bad in _every_taken(book, line) if line.act is LogAct.FILL else ():
             told = bad.certain or not certain
@@ -512,18 +514,49 @@ def soiled_by(book: Book, card: Cylinder, *, certain: bool = True) -> Iterator[B
                 yield replace(bad, stays=True)
 
 
-def cared_for(book: Book, card: Cylinder) -> dt.date:
-    """The day by which a cylinder was both looked inside and cleaned, as last; `date.min` where it
-    was not."""
-    looked = max(days_looked_inside(book, card), default=dt.date.min)
-    cleaned = max((c.on.first for c in standing(card.cleaned)), default=dt.date.min)
-    return min(looked, cleaned)
+def cared_for(book: Book, card: Cylinder) -> dt.datetime:
+    """When a cylinder was both looked inside and cleaned, as last: the beginning of that day where
+    nobody says at what time; the beginning of all where it was not."""
+    looked = (_moment(look.on, look.at) for look in looks_inside(book, card))
+    cleaned = (_moment(c.on, c.at) for c in standing(card.cleaned))
+    return min(max(each, default=_BEGINNING) for each in (looked, cleaned))
 
 
-def cleans(card: Cylinder) -> str:
-    """What takes out of a cylinder what stays behind in it, as commands."""
+_BEGINNING = dt.datetime.combine(dt.date.min, dt.time.min)
+
+
+def _moment(day: PartialDate, at: dt.time | None) -> dt.datetime:
+    """A day and the time of it, its beginning where nobody says."""
+    return dt.datetime.combine(day.first, at or dt.time.min)
+
+
+def _is_surely_before(line: LogLine, moment: dt.datetime) -> bool:
+    """Whether a line of the log is of before a moment: by the hours of both, where they are known,
+    else of an earlier day."""
+    when = local_time(line.at)
+    return _end_of(when.date()) < moment if when.time() == dt.time.min else when < moment
+
+
+def cleans(card: Cylinder, since: dt.date | None = None) -> str:
+    """What takes out of a cylinder what stays behind in it, as commands; and, where it was cleaned
+    or looked into on the day `since` of that and nobody says at what time, what says it."""
     clean = f"tankbook clean {card.id} --to {card.service or Service.AIR}"
-    return f"look inside (`tankbook inspect`) and clean it (`{clean}`)"
+    text = f"look inside (`tankbook inspect`) and clean it (`{clean}`)"
+    lists: tuple[tuple[str, Sequence[Inspected | Cleaned]], ...] = (
+        ("inspected", card.inspected),
+        ("cleaned", card.cleaned),
+    )
+    lines = [
+        f"`tankbook correct {card.id} {name} {named_among(entries, e)} --set at=HH:MM --why WHY`"
+        for name, entries in lists
+        for e in standing(entries)
+        if since is not None and e.at is None and e.on.first == since
+    ]
+    if lines:
+        text += (
+            f"; where that was done on {since} after it, say at what time: {' and '.join(lines)}"
+        )
+    return text
 
 
 def _analysed_over(book: Book, card: Cylinder, fills: Lines) -> Iterator[BadAir]:
@@ -1000,7 +1033,7 @@ def kept_back(book: Book, card: Cylinder, held: Held) -> Iterator[str]:
     and cleaned it since."""
     yield from still_holds(book, card, held)
     recalled = held.on.first
-    if says_soiled(held.why) and cared_for(book, card) < recalled:
+    if says_soiled(held.why) and cared_for(book, card).date() < recalled:
         yield f"{card.id} was recalled for what stays behind ({held.why}): {cleans(card)}"
         return
     failures, newest = failures_by(book, recalled), _failed_last(book, recalled)
@@ -1014,7 +1047,7 @@ def kept_back(book: Book, card: Cylinder, held: Held) -> Iterator[str]:
         wrong = ", ".join(sorted(failed_on(air_judge(book), failed))) or "what it does not say"
         yield (
             f"{card.id} was filled on {left.line.at.date()} with air that failed on {wrong}, which"
-            f" stays behind: {cleans(card)}"
+            f" stays behind: {cleans(card, left.line.at.date())}"
         )
         return
 
@@ -1072,7 +1105,7 @@ def _never_sampled(book: Book, card: Cylinder, held: Held) -> Iterator[str]:
             f"{card.id} still holds gas of {last} that was recalled: drain it to 0 and log that"
             " (`tankbook drain`), and fill it from a good source; or have it sampled (`tankbook"
             f" station air-test --source 'cylinder {card.id}'`); or strike out a hold that was"
-            f" wrong (`tankbook correct {card.id} held {held.on}`)"
+            f" wrong (`tankbook correct {card.id} held {named_among(card.held, held)}`)"
         )
 
 

@@ -18,6 +18,7 @@ from tankbook.records.book import Book, once_per_book
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.kinds import is_empty
 from tankbook.records.log import Log, LogLine
+from tankbook.records.naming import named_among
 from tankbook.records.station import (
     AirTest,
     Bank,
@@ -169,12 +170,11 @@ def _hours(book: Book, bank: Bank, found: Sequence[_Doubt], values: str) -> str:
     mine = [r for r in that_stand(bank.raised) if r.on in analysed and _when(r) in doubted]
     text = ""
     for day in dict.fromkeys(r.on for r in mine):
-        entered = [r for r in bank.raised if r.on == day]
         lines = [
-            f"`tankbook correct station {bank.name}.raised {day}{f'#{i}' * (len(entered) > 1)}"
+            f"`tankbook correct station {bank.name}.raised {named_among(bank.raised, each)}"
             " --set at=HH:MM --why WHY`"
-            for i, each in enumerate(entered, 1)
-            if each in mine and each.at is None
+            for each in mine
+            if each.on == day and each.at is None
         ]
         lines.append(f"`tankbook station analyse {bank.name} {values} --on {day} --at HH:MM`")
         text += f"; where it was analysed after that on {day}, the hours say it:"

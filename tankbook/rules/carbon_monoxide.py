@@ -15,6 +15,7 @@ from msgspec import Struct
 from tankbook.records.book import Book, once_per_book
 from tankbook.records.cylinder import stays_with_owner
 from tankbook.records.kinds import is_empty
+from tankbook.records.naming import named_among
 from tankbook.records.rulerow import AirLimits, Obligation
 from tankbook.records.station import (
     COMPRESSOR,
@@ -373,7 +374,9 @@ def _cause_wanting(book: Book, station: Station, each: CoReading, alarm: CoReadi
     if not each.cause or says_no_cause(each.cause):
         return "names no cause"
     if each.kind is None:
-        line = f"write `kind:` ({', '.join(CoCause)}) beside it in station.yaml, or read again"
+        when = named_among(station.co_readings, each)
+        line = f"say it, `tankbook correct station co-readings {when} --set kind=KIND --why WHY`"
+        line += f" ({', '.join(CoCause)}); or read again"
         text = f"does not say of what kind its cause is ({each.cause}): {line}"
         return "" if names_cause(each.cause) else text
     days = (alarm.on, each.on)

@@ -240,10 +240,13 @@ def _drained_through(book: Book, id_: str) -> list[LogLine]:
     """The lines by which the other side of its set was drained to nothing through an isolator that
     stood open then."""
     lines = (places_of(book).log[i] for i in _through(book, id_, may=False, act=LogAct.DRAIN))
-    since = [s.isolator_since for s in _sets_of(book, id_) if s.isolator_since is not None]
-    shut = any(s.isolator is Isolator.SHUT for s in _sets_of(book, id_))
+    sets = _sets_of(book, id_)
+    opened = [_turned(s)[1] for s in sets if s.isolator_since is not None]
+    shut = any(s.isolator is Isolator.SHUT for s in sets)
     return [
-        n for n in lines if is_empty(n.to) and not shut and all(n.at.date() > day for day in since)
+        n
+        for n in lines
+        if is_empty(n.to) and not shut and all(local_time(n.at) > when for when in opened)
     ]
 
 
@@ -383,13 +386,23 @@ def _off(sent: Sent) -> Iterator[dt.datetime]:
             yield dt.datetime.combine(day, dt.time.max if went else dt.time.min)
 
 
-def begins_empty(book: Book, id_: str) -> bool:
-    """Whether the next fill of a cylinder or set begins with nothing in it: work that lets the gas
-    out came after all that was put in. What customers do with their own meanwhile is theirs."""
+def begins_empty(book: Book, id_: str, at: dt.datetime | None = None) -> bool:
+    """Whether the next fill of a cylinder or set, or one at a time, begins with nothing in it: work
+    that lets the gas out came after all that was put in, and not after that time by the hours. What
+    customers do with their own meanwhile is theirs."""
     held, cards = contents_of(book, id_), _cards_of(book, id_)
     if held.pressure is None or not is_empty(held.pressure) or not cards:
         return False
-    return all(not stays_with_owner(c) and held.on in set(let_out(book, c)) for c in cards)
+    done = (
+        (when for when in let_out_at(book, c) if at is None or _may_be_by(when, at)) for c in cards
+    )
+    days = [{when.date() for when in each} for each in done]
+    return not any(map(stays_with_owner, cards)) and all(held.on in each for each in days)
+
+
+def _may_be_by(when: dt.datetime, at: dt.datetime) -> bool:
+    """Whether something of a time, or of a day whose time nobody says, may have been by another."""
+    return _when_done(when)[0] <= local_time(at)
 
 
 @once_per_book
@@ -673,7 +686,7 @@ def _through(book: Book, id_: str, *, may: bool, act: LogAct = LogAct.FILL) -> s
     from a side by itself, or may have."""
     places = places_of(book)
     pairs = [
-        (side, other, doubles, _open_until(doubles, may=may))
+        (side, other, doubles)
         for doubles in _sets_of(book, id_)
         for side in doubles.cylinders
         if side in places.by_id
@@ -683,24 +696,34 @@ def _through(book: Book, id_: str, *, may: bool, act: LogAct = LogAct.FILL) -> s
     acts, times = places.log.column("act"), places.log.column("at")
     return {
         i
-        for side, other, doubles, until in pairs
+        for side, other, doubles in pairs
         for i in places.by_id[side]
         if acts[i] is act
         and doubles.joined(times[i].date(), time_of_day(times[i]))
-        and times[i].date() <= until
+        and _was_open(doubles, times[i], may=may)
         and not _were_apart(book.cylinders.get(side), book.cylinders.get(other), times[i], may)
     }
 
 
-def _open_until(doubles: Doubles, *, may: bool) -> dt.date:
-    """The last day on which what went into one side of a set is in the other, or `may` be, while
-    they hang together: before an isolator was shut it may have been open, that day too."""
+def _was_open(doubles: Doubles, at: dt.datetime, *, may: bool) -> bool:
+    """Whether what went into one side of a set at a time is in the other, or `may` be, while they
+    hang together: before an isolator was shut it may have been open, that day too where the hours
+    of both do not say which came first."""
     if doubles.isolator is not Isolator.SHUT:
-        return dt.date.max
+        return True
     if doubles.isolator_since is None:
-        return dt.date.min
-    shut = doubles.isolator_since
-    return shut if may else shut - dt.timedelta(days=1)
+        return False
+    shut, line = _turned(doubles), _when_done(local_time(at))
+    return line[0] <= shut[1] if may else line[1] < shut[0]
+
+
+def _turned(doubles: Doubles) -> tuple[dt.datetime, dt.datetime]:
+    """From when to when an isolator may have been set, on the day since which it stands so: a
+    minute, or the whole day."""
+    day, hour = doubles.isolator_since or dt.date.min, doubles.isolator_hour
+    begun = dt.datetime.combine(day, hour or dt.time.min)
+    last = dt.time.max if hour is None else hour.replace(second=59, microsecond=999999)
+    return begun, dt.datetime.combine(day, last)
 
 
 def went_into(book: Book, id_: str, at: dt.datetime) -> tuple[str, ...]:
@@ -708,7 +731,7 @@ def went_into(book: Book, id_: str, at: dt.datetime) -> tuple[str, ...]:
     if (itself := book.every_set.get(id_)) is not None:
         return itself.cylinders
     sets = (s for s in _sets_of(book, id_) if s.joined(at.date(), time_of_day(at)))
-    joined = (s for s in sets if at.date() <= _open_until(s, may=True))
+    joined = (s for s in sets if _was_open(s, at, may=True))
     sides = (s for doubles in joined for s in doubles.cylinders)
     card = book.cylinders.get(id_)
     through = (s for s in sides if not _were_apart(card, book.cylinders.get(s), at, may=True))

@@ -6,6 +6,7 @@ import datetime as dt
 from collections import Counter
 from collections.abc import Iterable, Mapping
 from itertools import groupby
+from typing import Any
 
 from msgspec import Struct, field
 from msgspec.structs import replace
@@ -16,7 +17,7 @@ from tankbook.records.cylinder import Cylinder, Doubles
 from tankbook.records.fields import NodeReader, read
 from tankbook.records.log import Lines, LogLine
 from tankbook.records.node import Node
-from tankbook.records.station import Station
+from tankbook.records.station import Station, struck_from
 from tankbook.records.words import LogAct
 from tankbook.rules.changes import Change, LogChange, Values, What, compare, day_in, flat
 from tankbook.rules.counter import is_of
@@ -328,6 +329,22 @@ def parts_told(life: LifeStory, station: Node | None) -> tuple[str, ...]:
     places = (each.place.split(".") for each in told)
     found = (p[1] if len(p) > 2 else own if own and p[0] == "compressor" else p[0] for p in places)
     return tuple(sorted(set(found)))
+
+
+def parts_of(station: Node | None) -> dict[str, bool]:
+    """The labels of the parts of the station that have entries, and whether there are any yet."""
+    typed = read(Station, station, NodeReader("")) if station is not None else None
+    found: dict[str, bool] = {}
+    for steps in struck_from(typed).values() if typed else ():
+        if len(steps) > 1:
+            *way, name = steps
+            assert isinstance(name, str)
+            part: Any = typed
+            for step in way:
+                part = part[step] if isinstance(step, int) else getattr(part, step)
+            label = getattr(part, "name", None) or str(way[0])
+            found[label] = found.get(label, False) or bool(getattr(part, name))
+    return found
 
 
 def _alone(station: Node | None) -> str:

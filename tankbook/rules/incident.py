@@ -141,23 +141,25 @@ def sets_then(then: Book, id_: str, on: dt.date, at: dt.time | None) -> tuple[Se
     """
     every = then.every_set.items()
     return tuple(
-        _set(name, each, on)
+        _set(name, each, on, at)
         for name, each in every
         if id_ in each.cylinders and each.joined(on, at)
     )
 
 
-def _set(name: str, doubles: Doubles, on: dt.date) -> SetThen:
-    since = doubles.isolator_since
+def _set(name: str, doubles: Doubles, on: dt.date, at: dt.time | None) -> SetThen:
+    since, hour = doubles.isolator_since, doubles.isolator_hour
     # how it stood before it was last opened or shut is not on its card
     known = since is None or since <= on
+    if since == on and hour is not None and at is not None and at < hour:
+        known = False
     return SetThen(
         id=name,
         cylinders=doubles.cylinders,
         manifold=doubles.manifold,
         rating=doubles.rating,
         isolator=doubles.isolator if known else None,
-        isolator_since=str(since) if known and since else None,
+        isolator_since=f"{since}{f' {hour:%H:%M}' if hour else ''}" if known and since else None,
     )
 
 

@@ -53,10 +53,10 @@ from tankbook.rules.gauges import (
 from tankbook.rules.incident_held import checks_of
 from tankbook.rules.inforce import InForce, rules_of, speaks_of_station
 from tankbook.rules.lapsed import dated_reason, recorded_with, tested_with_period
-from tankbook.rules.mended import unmended
+from tankbook.rules.mended import Mending, unmended
 from tankbook.rules.meter import pump_of_upkeep
 from tankbook.rules.pumps import against
-from tankbook.rules.relief import bound_of, late_lift, weakest
+from tankbook.rules.relief import bound_of, late_lift, weakest, weakest_of_all
 from tankbook.rules.schedule import due_of_station, upkeep_failed
 from tankbook.rules.wording import says_no_proof
 from tankbook.units import PartialDate, Period, time_of_day
@@ -434,17 +434,20 @@ def _found(book: Book, station: Station, rules: InForce, today: dt.date) -> Iter
         mend += in_doubt(whip, f"whip {whip.name}")
         part = StationPart(PartSort.WHIP, whip.name)
         checked = checks_of(book, str(part), whip.checked)
-        yield from _of_checks(part, Obligation.WHIP_CHECK, checked, mend, new_since(whip))
+        holds = Mending(book.settings.people, hose=True, checked=whip.checked)
+        yield from _of_checks(part, Obligation.WHIP_CHECK, checked, holds, mend, new_since(whip))
     for position in station.positions:
         mend = f"have it repaired: `tankbook station position {position.name} --repaired WHAT`"
         part = StationPart(PartSort.POSITION, position.name)
         checked = checks_of(book, str(part), position.checked)
-        yield from _of_checks(part, Obligation.POSITION_CHECK, checked, mend)
+        holds = Mending(book.settings.people, hose=False, checked=position.checked)
+        yield from _of_checks(part, Obligation.POSITION_CHECK, checked, holds, mend)
     if (regulator := station.regulator) is not None:
         mend = "have it repaired: `tankbook station regulator --repaired WHAT`; or `--new`"
         mend += in_doubt(regulator, "regulator")
-        question = Obligation.REGULATOR
-        yield from _of_checks(REGULATOR, question, regulator.checked, mend, new_since(regulator))
+        question, checked = Obligation.REGULATOR, regulator.checked
+        holds = Mending(book.settings.people, hose=False, checked=checked)
+        yield from _of_checks(REGULATOR, question, checked, holds, mend, new_since(regulator))
     for valve in station.relief_valves:
         yield from _of_relief(book, station, valve, rules)
     yield from _unprotected(station)
@@ -472,14 +475,17 @@ def _of_checks(
     part: StationPart,
     question: Obligation,
     checked: Iterable[Checked],
+    holds: Mending,
     mend: str,
     fitted: PartialDate | None = None,
     keeps_out: tuple[StationPart, ...] = (),
 ) -> Iterator[_Found]:
     """A part that failed a check, and was neither replaced nor repaired since."""
-    failed = unmended(checked, fitted)
+    failed = unmended(checked, fitted, holds.mends)
     if failed is not None:
         what = f": {failed.note}" if failed.note else ""
+        for _, repair, wrong in holds.unproven()[-1:]:
+            what += f" (that it was repaired, {repair.repaired}, does not count: {wrong})"
         why = f"{part} failed its check of {failed.on}{what}"
         yield _Found(part, question, FAILED, why, mend, keeps_out)
 
@@ -575,7 +581,8 @@ def _of_relief(
     mend = f"have it set or replaced: `tankbook station relief {valve.name} --new --set-at"
     mend += " PRESSURE`, or `--repaired WHAT`"
     mend += in_doubt(valve, f"relief {valve.name}")
-    yield from _of_checks(part, question, valve.checked, mend, new_since(valve), keeps)
+    holds = Mending(book.settings.people, hose=False, checked=valve.checked)
+    yield from _of_checks(part, question, valve.checked, holds, mend, new_since(valve), keeps)
     if (left := unlifted(book, station, valve)) is not None:
         bank = StationPart(PartSort.BANK, left.bank.name)
         why = f"{part} did not lift: {bank} read {left.high.reads} on {left.high.on}, and it was to"
@@ -594,10 +601,15 @@ def _of_relief(
     if weak is not None and bound > weak[1]:
         why = f"{part} is set at {valve.set_at}, above the {weak[1]} of {weak[0]}"
         yield _Found(part, question, "set-too-high", why, mend, keeps)
-    highest = highest_mark(station)
+    highest, least = highest_mark(station), weakest_of_all(station, valve)
+    beyond = ""
     if not valve.protects and highest is not None and bound > highest:
-        why = f"{part} is set at {valve.set_at}, above every mark of the station, and what it"
-        why += " protects is not recorded"
+        beyond = "every mark of the station"
+    elif least is not None and bound > least[1]:
+        beyond = f"the {least[1]} of {least[0]}"
+    if beyond:
+        why = f"{part} is set at {valve.set_at}, above {beyond}, and what it protects is not"
+        why += " recorded"
         says = f"`tankbook station relief {valve.name} --protects PART` records it; or {mend}"
         yield _Found(part, question, "set-too-high", why, says, keeps)
     if (late := late_lift(station, valve, rules)) is not None:
@@ -608,9 +620,10 @@ def _of_relief(
 
 
 def _unprotected(station: Station) -> Iterator[_Found]:
-    """The banks that no relief valve is said to protect, where each says what it does."""
+    """The banks that no relief valve is said to protect; one that is the only one, and does not
+    say, protects all."""
     valves = station.relief_valves
-    if not valves or not all(valve.protects for valve in valves):
+    if not any(valve.protects for valve in valves) and len(valves) < 2:
         return
     named = {name.casefold() for valve in valves for name in valve.protects}
     for bank in station.banks:

@@ -90,6 +90,25 @@ _WHOLE = ("panel", "regulator")
 
 def weakest(station: Station, valve: ReliefValve) -> tuple[str, GaugePressure] | None:
     """The weakest part that a relief valve is said to protect, with what it stands."""
+    known = _marked(station)
+    own = [known[name.casefold()] for name in valve.protects if name.casefold() in known]
+    highest = highest_mark(station)
+    if valve.protects and not own and highest is not None:
+        return "the strongest part of the station", highest  # what it protects has no mark
+    return min(own, key=lambda pair: pair[1], default=None)
+
+
+def weakest_of_all(station: Station, valve: ReliefValve) -> tuple[str, GaugePressure] | None:
+    """The weakest part of the station where a relief valve is the only one, and nobody says what it
+    protects: all of it then. None of any other."""
+    if valve.protects or len(station.relief_valves) > 1:
+        return None
+    return min(_marked(station).values(), key=lambda pair: pair[1], default=None)
+
+
+def _marked(station: Station) -> dict[str, tuple[str, GaugePressure]]:
+    """The parts of a station that are marked, by their labels in small letters, each with what it
+    stands."""
     marked = {b.name: b.working_pressure for b in station.banks}
     marked |= {p.name: p.rating for p in station.positions}
     marked |= {w.name: w.rating for w in station.whips}
@@ -99,9 +118,4 @@ def weakest(station: Station, valve: ReliefValve) -> tuple[str, GaugePressure] |
     lowest = min((c.max_pressure for c in station.every_compressor if c.max_pressure), default=None)
     marked |= {COMPRESSOR: lowest} if lowest else {}
     known = {name.casefold(): (name, p) for name, p in marked.items() if p is not None}
-    known |= {"regulator": known["panel"]} if "panel" in known else {}
-    own = [known[name.casefold()] for name in valve.protects if name.casefold() in known]
-    highest = highest_mark(station)
-    if valve.protects and not own and highest is not None:
-        return "the strongest part of the station", highest  # what it protects has no mark
-    return min(own, key=lambda pair: pair[1], default=None)
+    return known | ({"regulator": known["panel"]} if "panel" in known else {})

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from enum import IntEnum
 from functools import cache
 from typing import TypeAlias
@@ -17,6 +17,7 @@ from tankbook.records.entries import Requalified, standing
 from tankbook.records.kinds import FromRecord, NoEnd
 from tankbook.records.life import still_open
 from tankbook.records.log import Log
+from tankbook.records.naming import named_among
 from tankbook.records.rulerow import (
     FIRST_TEST,
     INSPECTION,
@@ -73,7 +74,7 @@ from tankbook.rules.inforce import (
     speaks_of_station,
 )
 from tankbook.rules.lapsed import EVERY_AIR, STAMP_UNSAID
-from tankbook.rules.mended import unmended
+from tankbook.rules.mended import Mending, unmended
 from tankbook.rules.relief import late_lift
 from tankbook.rules.signing import SEEN_STICKER, bench_of, counts_as_passed
 from tankbook.rules.sparing import DONE_AS, Lasts, Rows, spared
@@ -619,11 +620,13 @@ def due_of_station(book: Book, station: Station, today: dt.date) -> list[Due]:
     for whip in station.whips:
         fitted = [new] if (new := new_since(whip)) else []
         checked = checks_of(book, f"whip {whip.name}", whip.checked)
-        found.append(_part_item(book, question, whip.name, checked, fitted, today))
+        holds = Mending(book.settings.people, hose=True, checked=whip.checked).mends
+        found.append(_part_item(book, question, whip.name, checked, fitted, today, holds))
     question = Obligation.RELIEF_CHECK
     for valve in station.relief_valves:
         fitted = [new] if (new := new_since(valve)) else []
-        item = _part_item(book, question, valve.name, valve.checked, fitted, today)
+        holds = Mending(book.settings.people, hose=False, checked=valve.checked).mends
+        item = _part_item(book, question, valve.name, valve.checked, fitted, today, holds)
         late = late_lift(station, valve, rules_on(book, today))
         if late is not None and item.state in {State.OK, State.SOON}:
             on = PartialDate.of(late.check.on)
@@ -683,12 +686,13 @@ def _part_item(
     checked: Iterable[Checked],
     fitted: list[PartialDate],
     today: dt.date,
+    mends: Callable[[Checked, Checked], bool] | None = None,
 ) -> Due:
     """A whip or a relief valve: new ones count as checked, and a failed check ends the last one."""
     checks = that_stand(checked)
     good = [PartialDate.of(c.on) for c in checks if c.result is TestResult.PASS] + fitted
     items = _station_items(book, question, part, good, today)
-    failed = unmended(checks, *fitted)
+    failed = unmended(checks, next(iter(fitted), None), mends)
     if failed is not None:
         items = [_part_failed(item, PartialDate.of(failed.on), today) for item in items]
     return _gravest(items)
@@ -773,7 +777,7 @@ def _bank_under(book: Book, bank: Bank, row: RuleRow, today: dt.date) -> Due:
     since = replace(blank, last=PartialDate.of(decided.on))
     if decided.until is None:
         return replace(since, state=State.OK)
-    item = _until(since, PartialDate.of(decided.until), book, today)
+    item = _until(since, decided.until, book, today)
     text = f"that {bank.name} has no period held until {decided.until}: decide it again"
     return replace(item, why=text if item.state is State.OVERDUE else "")
 
@@ -785,7 +789,7 @@ def newest_decision(bank: Bank) -> NoPeriod | None:
 
 def strike_decision(bank: Bank, decided: NoPeriod) -> str:
     """The command that strikes out the decision that a bank has no period."""
-    when = f"{bank.name}.no_period {decided.on}"
+    when = f"{bank.name}.no_period {named_among(bank.no_period, decided)}"
     return f"`tankbook correct station {when} --why WHY`"
 
 
@@ -796,7 +800,7 @@ def why_undecided(decided: NoPeriod, people: Collection[str]) -> str:
         return f"was decided on {decided.on} on no ground (`why: {decided.why}`)"
     if decided.by not in people and _is_nobody(decided.by):
         return f"was decided on {decided.on} by nobody (`by: {decided.by}`)"
-    if decided.until is not None and decided.until <= decided.on:
+    if decided.until is not None and decided.until.last <= decided.on:
         return f"was decided on {decided.on}, until {decided.until}, which is no later"
     return ""
 
@@ -838,12 +842,15 @@ def _examined(book: Book, scheme: Scheme, part: str, row: RuleRow, today: dt.dat
         return _part_failed(blank, failed, today)
     if not done:
         return replace(blank, why=f"no examination under {scheme.name} is on record")
-    last = min((e for e in done if e.on == done[-1].on), key=lambda e: e.next_ or dt.date.min)
+    last = min(
+        (e for e in done if e.on == done[-1].on),
+        key=lambda e: e.next_.last if e.next_ else dt.date.min,
+    )
     if last.next_ is None:
         why = f"the examination of {last.on} under {scheme.name} does not say when the next is due"
         return replace(blank, why=why)
     seen = replace(blank, last=PartialDate.of(last.on))
-    return _until(seen, PartialDate.of(last.next_), book, today)
+    return _until(seen, last.next_, book, today)
 
 
 def _filter_item(book: Book, part: Filter, station: Station, today: dt.date) -> Due:

@@ -78,7 +78,8 @@ def test_a_struck_out_hold_gives_the_cylinder_back(shelf: Shelf) -> None:
     assert shelf["RB-014"].status is Status.IN_SERVICE
 
 
-def test_a_correction_of_who_got_it_leaves_it_away(shelf: Shelf) -> None:
+def test_a_correction_of_who_got_it_leaves_it_away() -> None:
+    shelf = acting.shelf()
     shelf.do(send, ["RB-014"], to="Northsid", for_=SentFor.REPAIR, by="MV", on=TODAY)
     shelf.do(correct, "RB-014", wrong("sent", to="Northside"), **BY)
     assert shelf["RB-014"].status is Status.AT_REPAIR
@@ -1076,3 +1077,46 @@ def test_a_bare_number_takes_the_unit_that_the_acts_give_it(
     column: str, said: str, kept: str
 ) -> None:
     assert with_unit(keys_of(LogLine)[column].kind, said, books.make_book()) == kept
+
+
+@pytest.mark.parametrize(
+    ("when", "kind"),
+    [
+        ("2026-11-24 12:00", "intake"),
+        ("2026-11-24T12", "intake"),
+        ("2026-11-24#3", "intake"),
+        ("2026-11-24 11", "filter"),
+    ],
+)
+def test_one_of_several_entries_of_a_day_is_named_by_its_hour_or_number(
+    shelf: Shelf, when: str, kind: str
+) -> None:
+    rest = "co: 1 ppm, place: outlet"
+    each = ("at: '10:00', alarm: yes", f"at: '11:00', {rest}", f"at: '12:00', {rest}")
+    shelf.texts["station.yaml"] = (
+        f"co_readings: [{', '.join(f'{{on: 2026-11-24, {e}}}' for e in each)}]\n"
+    )
+    told = shelf.refuse(correct, "station", wrong("co-readings", "2026-11-24", kind=kind), **BY)
+    assert "#2 2026-11-24 11:00" in told
+    shelf.do(correct, "station", wrong("co-readings", when, kind=kind), **BY)
+    station = shelf.book.station
+    assert station is not None
+    assert [f"{r.at:%H}" for r in station.co_readings if r.void] == [
+        "12" if kind == "intake" else "11"
+    ]
+    assert [r.kind for r in station.co_readings if not r.void][-1] == kind
+
+
+def test_a_correction_tells_that_a_fill_came_out_of_a_bank_that_had_less() -> None:
+    shelf = acting.shelf()
+    shelf.texts["station.yaml"] = """
+compressor: {name: C1}
+banks:
+  - {name: B1, water_volume: 48 L, working_pressure: 4500 psi, gas: air,
+     readings: [{on: 2026-11-20, at: "08:00", pressure: 1500 psi}]}
+"""
+    shelf.texts["fills/2026.csv"] = HEADER + FILL.replace(",B1,", ",C1,")
+    act = shelf.do(correct, "RB-014", wrong("fill", source="B1"), **BY)
+    assert any(n.startswith("RB-014: WARNING: filled to 3000 psi") for n in act.notes)
+    act = shelf.do(correct, "RB-014", wrong("fill", source="C1"), **BY)
+    assert not any("WARNING" in n for n in act.notes)

@@ -633,15 +633,34 @@ def test_after_work_that_let_the_gas_out_a_fill_begins_with_nothing(
         ("2026-01-05", 2900, False),  # filled since
     ],
 )
-def test_gas_that_came_from_nowhere_is_told(sent: str, shown: float, warned: bool) -> None:
-    """Work of the day of the fill has no hour, so that it refuses nothing."""
+def test_gas_that_came_from_nowhere_is_refused(sent: str, shown: float, warned: bool) -> None:
+    """It is logged as a fact, which holds the cylinder."""
     earlier = log("2026-02-10T10:00:00+01:00,RB-014,fill,500 psi,3000 psi,,air,,,MV,,B1")
     away = f"[{{on: {sent}, by: MV, to: Weir, for: repair, back: {sent}, refitted: {sent}, refitted_by: MV}}]"
     looked = f"[{{on: {sent}, by: MV, checklist: annual, result: pass, clears: [returned {sent}]}}]"
     card = with_lines(GOOD, sent=away, inspected=looked)
     ledger = shop(station=PLACES, log=earlier, RB_014=card)
-    act = ledger.fact(fill(ledger.book, [Wanted("RB-014", psi(3000), psi(shown))], LOOKED, at=AT))
-    assert any(f"its gas was let out on {sent}" in note for note in act.notes) is warned
+    wanted = [Wanted("RB-014", psi(3000), psi(shown))]
+    asked = fill(ledger.book, wanted, LOOKED, at=AT)
+    assert isinstance(asked, Refusal) is warned
+    if warned:
+        said = f"RB-014: it showed 2900 psi, and its gas was let out on {sent}"
+        assert said in reasons(asked)
+        how = replace(LOOKED, looked=False, happened="somebody filled it at the lake")
+        act = ledger.fact(fill(ledger.book, wanted, how, at=AT))
+        assert any(said in note for note in act.notes)
+        assert ledger.book.cylinders["RB-014"].held
+
+
+@pytest.mark.parametrize(("hour", "refused"), [("06:00", True), ("", True), ("23:00", False)])
+def test_gas_of_before_the_hour_at_which_it_was_let_out_is_known(hour: str, refused: bool) -> None:
+    earlier = log("2026-11-24T10:00:00+01:00,RB-014,fill,500 psi,3000 psi,,air,,,MV,,B1")
+    at = f", at: '{hour}'" if hour else ""
+    looked = f"[{{on: {AT.date()}, by: MV, checklist: annual, result: pass{at}}}]"
+    ledger = shop(station=PLACES, log=earlier, RB_014=with_lines(GOOD, inspected=looked))
+    asked = fill(ledger.book, [Wanted("RB-014", psi(3000), psi(2000))], LOOKED, at=AT)
+    told = reasons(asked) if isinstance(asked, Refusal) else ""
+    assert ("its gas was let out on" in told) is refused
 
 
 @pytest.mark.parametrize(

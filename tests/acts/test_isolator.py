@@ -15,6 +15,7 @@ from tankbook.acts.repeated import repeated
 from tankbook.gas import Gas
 from tankbook.records.edits import Act
 from tankbook.records.words import Isolator
+from tankbook.rules.fill_history import contents_of
 from tankbook.rules.gate import may_fill
 from tankbook.units import GaugePressure
 
@@ -67,6 +68,52 @@ def test_opened_between_two_gases_it_warns() -> None:
 )
 def test_what_is_refused(id_: str, stands: Isolator, told: str) -> None:
     assert told in shelf_of("open").refuse(isolator, id_, stands, **BY)
+
+
+def held(shelf: Shelf, id_: str) -> str:
+    return str(contents_of(shelf.book, id_).gas)
+
+
+@pytest.mark.parametrize(
+    ("hour", "stands", "holds"),
+    [
+        (None, "2026-11-25T09:30", "air"),  # nobody knows whether it came in before
+        (dt.time(11), "2026-11-25T09:30", "nitrox32"),
+        (dt.time(9, 30), "2026-11-25T09:30", "air"),  # in that minute
+        (dt.time(8), "2026-11-25T09:30", "air"),
+        (None, "2026-11-24T09:30", "nitrox32"),
+        (dt.time(8), "2026-11-24T09:30", "nitrox32"),
+    ],
+)
+def test_what_came_in_before_the_hour_at_which_it_was_shut_is_in_both(
+    hour: dt.time | None, stands: str, holds: str
+) -> None:
+    older = "2026-11-20T09:30:00+00:00,DB-02,fill,,2900 psi,,air,,,MV,,C1,,,,\n"
+    newer = f"{stands}:00+00:00,RB-015,fill,0 psi,2900 psi,,nitrox32,32 %,,MV,MV,C1,,,,\n"
+    shelf = shelf_of("open", older + newer)
+    assert (held(shelf, "RB-015"), held(shelf, "RB-016")) == ("nitrox32", "nitrox32")
+    act = shelf.do(isolator, "DB-02", Isolator.SHUT, at=hour, **BY)
+    assert (held(shelf, "RB-015"), held(shelf, "RB-016")) == ("nitrox32", holds)
+    asks = [n for n in act.notes if "nobody says whether that went into both" in n]
+    assert bool(asks) is (hour is None and stands.startswith("2026-11-25"))
+    if asks:  # the line that it names says it
+        assert f"`tankbook isolator DB-02 shut --on {TODAY} --at HH:MM`" in asks[0]
+        shelf.do(isolator, "DB-02", Isolator.SHUT, at=dt.time(11), **BY)
+        assert held(shelf, "RB-016") == "nitrox32"
+
+
+def test_the_hour_of_before_is_not_left_beside_another_day() -> None:
+    shelf = shelf_of("open")
+    shelf.do(isolator, "DB-02", Isolator.SHUT, at=dt.time(11), by="MV", on=dt.date(2026, 11, 20))
+    assert shelf["DB-02"].isolator_hour == dt.time(11)
+    told = shelf.refuse(
+        isolator, "DB-02", Isolator.OPEN, at=dt.time(10), by="MV", on=dt.date(2026, 11, 20)
+    )
+    assert (
+        "is on record as shut since 2026-11-20 11:00, which is later than 2026-11-20 10:00" in told
+    )
+    shelf.do(isolator, "DB-02", Isolator.OPEN, **BY)
+    assert (shelf["DB-02"].isolator_since, shelf["DB-02"].isolator_hour) == (TODAY, None)
 
 
 def test_a_set_without_one() -> None:

@@ -257,3 +257,16 @@ def test_work_is_never_taken_in_as_done(state: JobState) -> None:
     news = News(work=(Work.VISUAL,), state=state)
     said = bench().refuse(open_job, ["RB-014"], news, by="MV", on=TODAY)
     assert said == "work that is taken in is not finished yet"
+
+
+@pytest.mark.parametrize(
+    ("method", "shown"), [("eddy-current", True), ("visual", False), ("hydrostatic", False)]
+)
+def test_an_eddy_current_test_is_work_that_is_taken_in(method: str, shown: bool) -> None:
+    made = taken_in("eddy-current")
+    tested = f"requalified:\n  - {{on: 2026-11, by: T123, method: {method}, result: pass}}\n"
+    text = made.texts["cylinders/RB-014.yaml"]
+    made.texts["cylinders/RB-014.yaml"] = text.replace("requalified:\n", tested)
+    assert tested in made.texts["cylinders/RB-014.yaml"]
+    act = made.do(done, ["RB-014"], by="MV", on=TODAY)
+    assert any("no eddy current is on record" in n for n in act.notes) is not shown

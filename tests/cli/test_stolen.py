@@ -594,3 +594,27 @@ def test_refusals_that_only_quote_each_other_are_told(tb: Run, ledger: Path) -> 
     quote = "{on: 2026-11-20, by: MV, reasons: [it was refused here on 2026-11-20 by MV]}"
     card.write_text(card.read_text() + f"refused:\n  - {quote}\n  - {quote}\n")
     assert len(refusals(tb, ledger)) == 1
+
+
+@pytest.mark.parametrize(
+    ("first", "second", "said"),
+    [
+        ((), ("--maker", "Example Cylinder Co"), "the entry of 2026-11-25 names no maker"),
+        (("--maker", "Example Cylinder Co"), (), "the entry recorded now names no maker"),
+        (("--maker", "Example Cylinder Co"), ("--maker", "Another Works of the North"), ""),
+    ],
+)
+def test_a_serial_recorded_twice_is_told(
+    tb: Run, ledger: Path, first: tuple[str, ...], second: tuple[str, ...], said: str
+) -> None:
+    assert do(tb, ledger, "stolen", "Z990204", *NOTICE, *first).code == 0
+    got = do(tb, ledger, "stolen", "Z 990204", *NOTICE, *second)
+    assert got.code == 0
+    text = " ".join((got.out + got.err).split())
+    assert ("recorded as stolen since 2026-11-25 already" in text) is bool(said)
+    assert said in text
+    if said:
+        line = ("correct", "counter", "stolen", "2026-11-25#1" if "#1" in text else "2026-11-25")
+        assert " ".join(("tankbook", *line)) in text
+        strike = ("stolen", "2026-11-25#1", "--why", "it is the same one")
+        assert do(tb, ledger, "correct", "counter", *strike).code == 0

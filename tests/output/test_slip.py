@@ -143,6 +143,12 @@ def test_how_deep_is_that_of_the_analysis_and_the_setting(oxygen: float, paper: 
     assert "Its pressure is true until some is used" in said
 
 
+@given(st.integers(80, 1000).map(lambda n: n / 10))
+def test_what_was_analysed_as_another_gas_is_given_no_depth(oxygen: float) -> None:
+    said = on_paper(book_with(f"gas=nitrox32; o2={oxygen} %; analysed_by=KD"))
+    assert ("DO NOT USE A. " in said) == (abs(oxygen - 32) > 1) == (" m / " not in said)
+
+
 @pytest.mark.parametrize(
     ("gas", "settings"),
     [("gas=nitrox32", ASKED), ("gas=nitrox32; o2=32 %; analysed_by=KD", SETTINGS), ("gas=air", ASKED)],

@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 from tankbook.records.book import Book
 from tankbook.records.rulerow import Gate
 from tankbook.rules.board import board
+from tankbook.rules.checks import check
 from tankbook.rules.gate import may_fill, shut_by, station_reasons
 from tankbook.rules.out_of_use import before_opening, part_reasons, parts_out, refused_by_name
 from tankbook.rules.schedule import due, due_of_station
@@ -641,3 +642,80 @@ def test_what_mends_a_doubt_of_when_a_part_was_new(station: str, mend: str) -> N
 )  # fmt: skip
 def test_the_mend_of_a_doubt_mends(station: str) -> None:
     assert not parts_out(make_book({}, station=station), TODAY)
+
+
+CERTIFIED = "MV: {certifications: [{skill: inspector, from: 2020-01}]}"
+PEOPLE = f"ledger: Test Quay\nunits: psi\nrules: [us-dot]\npeople:\n  {CERTIFIED}\n  JW: {{}}\n"
+NOBODY = "ledger: Test Quay\nunits: psi\nrules: [us-dot]\npeople:\n  MV: {}\n"
+
+
+@pytest.mark.parametrize(
+    ("failed", "then", "settings", "counts"),
+    [
+        ("burst", "repaired: taped", PEOPLE, False),
+        ("burst", "repaired: taped, by: JW", PEOPLE, False),
+        ("burst", "repaired: new end crimped on, by: MV", PEOPLE, True),
+        ("burst", "repaired: new end crimped on, by: MV", NOBODY, False),
+        ("O-ring leaked", "repaired: new O-ring, by: JW", PEOPLE, True),
+        ("burst", "repaired: a new one was fitted, by: JW", PEOPLE, True),
+    ],
+)
+@pytest.mark.parametrize("kind", ["whips", "relief_valves", "positions", "regulator"])
+def test_a_repair_written_by_hand_is_weighed_as_one_that_is_recorded(
+    kind: str, failed: str, then: str, settings: str, counts: bool
+) -> None:
+    """Of a hose nobody says that it holds where nobody is certified; it is replaced."""
+    if settings == NOBODY and kind != "whips":
+        counts = True
+    checked = (
+        f"checked: [{{on: 2026-10-01, result: fail, note: {failed}}}, {{on: 2026-10-05, {then}}}]"
+    )
+    entry = (
+        f"name: X1, kind: enclosed, {checked}" if kind == "positions" else f"name: X1, {checked}"
+    )
+    station = f"regulator: {{{checked}}}" if kind == "regulator" else f"{kind}: [{{{entry}}}]"
+    book = make_book({"A": GOOD}, station=f"{AIR}{station}\n", settings=settings)
+    told = [f for f in check(book, TODAY) if f.code == "repair-unproven"]
+    assert (not told, not parts_out(book, TODAY)) == (counts, counts)
+    assert all("`tankbook station" in f.mend for f in told)
+    if told:
+        again = station.replace("]}", ", {on: 2026-10-06, repaired: rebuilt, by: MV}]}")
+        book = make_book({"A": GOOD}, station=f"{AIR}{again}\n", settings=settings)
+        assert any(f.code == "repair-unproven" for f in check(book, TODAY)) is (settings == NOBODY)
+
+
+@pytest.mark.parametrize(
+    ("valves", "refused"),
+    [
+        ("name: R1, set_at: 4000 psi", True),  # it protects all that there is
+        ("name: R1, set_at: 3400 psi", False),
+        ("name: R1, set_at: 5600 psi", True),
+        ("name: R1, set_at: 4000 psi, protects: [B1]", False),
+        ("name: R1, set_at: 4000 psi}, {name: R2, set_at: 3400 psi, protects: [P1]", False),
+    ],
+)
+def test_a_relief_valve_that_is_the_only_one_is_set_for_the_weakest_part(
+    valves: str, refused: bool
+) -> None:
+    parts = f"banks: [{{name: B1, {TESTED}}}]\n" + positions(f"{P1}, rating: 3500 psi")
+    book = book_of(f"{parts}relief_valves: [{{{valves}}}]\n")
+    found = [r for r in part_reasons(book, TODAY) if r.code.startswith("relief-check-set")]
+    assert bool(found) is refused
+    assert all("--protects PART" in r.mend for r in found)
+
+
+@pytest.mark.parametrize(
+    ("valves", "unsaid"),
+    [
+        ("name: R1", False),
+        ("name: R1}, {name: R2", True),
+        ("name: R1}, {name: R2, protects: [P1]", True),
+        ("name: R1}, {name: R2, protects: [B1]", False),
+    ],
+)
+def test_one_that_does_not_say_protects_all_only_while_it_is_the_only_one(
+    valves: str, unsaid: bool
+) -> None:
+    parts = f"banks: [{{name: B1, {TESTED}}}]\n" + positions(P1)
+    found = part_reasons(book_of(f"{parts}relief_valves: [{{{valves}}}]\n"), TODAY)
+    assert any(r.code == "relief-check-protects-unknown" for r in found) is unsaid

@@ -719,7 +719,7 @@ def air_was_good(card: Cylinder, bad_air: BadAir | None) -> Iterator[Says]:
     line, failed = bad_air.line, bad_air.failed
     if bad_air.emptied:
         text = f"it held air of {line.at.date()}, and {tells_bad(failed)}; that stays behind"
-        yield Says(line.where, f"{text} in it, emptied or not", cleans(card))
+        yield Says(line.where, f"{text} in it, emptied or not", cleans(card, line.at.date()))
         return
     text = f"it holds air of {line.at.date()}, and {tells_bad(failed)}"
     text += "; it was only topped since" if bad_air.topped else ""
@@ -728,7 +728,7 @@ def air_was_good(card: Cylinder, bad_air: BadAir | None) -> Iterator[Says]:
     if bad_air.analysed:
         mend = f"analyse it: {bad_air.analysed}; or {mend}"
     if bad_air.stays:
-        mend += f"; then {cleans(card)}, as that stays behind"
+        mend += f"; then {cleans(card, line.at.date())}, as that stays behind"
     if bad_air.unsaid:
         how = f"`tankbook correct {line.cylinder} fill {line.at.date()} --set source=...`"
         mend = f"say what it was filled from, and sign that: {how}; or {mend}"

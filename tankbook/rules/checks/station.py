@@ -33,6 +33,7 @@ from tankbook.rules.bank_gas import GasUnsure
 from tankbook.rules.checks.declared import ADVICE, FAULT, WARN, Says, on_station
 from tankbook.rules.gauges import is_over_mark
 from tankbook.rules.inforce import InForce
+from tankbook.rules.mended import Mending
 from tankbook.rules.mixed import is_always
 from tankbook.rules.relief import protectable
 from tankbook.rules.schedule import newest_decision, strike_decision, why_undecided
@@ -161,6 +162,33 @@ def no_period_was_decided(station: Station, people: People) -> Iterator[Says]:
             text = f"that {bank.name} has no period {wrong}"
             mend = f"`tankbook station no-period {bank.name} --why GROUND --document WHERE`"
             yield Says(decided.source.at("why"), text, f"decide it: {mend}")
+
+
+@on_station("repair-unproven", WARN, since="0.2")
+def repairs_are_signed(station: Station, people: People) -> Iterator[Says]:
+    """That a part which holds pressure holds again after it failed is said by somebody certified;
+    till then it stays out of use."""
+    parts: list[tuple[str, str, Mending]] = []
+    for whip in station.whips:
+        holds = Mending(people, hose=True, checked=whip.checked)
+        parts.append((f"whip {whip.name}", " --new", holds))
+    for valve in station.relief_valves:
+        holds = Mending(people, hose=False, checked=valve.checked)
+        parts.append((f"relief {valve.name}", " --new --set-at PRESSURE", holds))
+    for position in station.positions:
+        holds = Mending(people, hose=False, checked=position.checked)
+        parts.append((f"position {position.name}", "", holds))
+    if (regulator := station.regulator) is not None:
+        holds = Mending(people, hose=False, checked=regulator.checked)
+        parts.append(("regulator", " --new", holds))
+    for part, new, holds in parts:
+        for failed, check, why in holds.unproven():
+            text = f"{part} failed on {failed.on}, and that it was repaired ({check.repaired})"
+            text += f" does not count: {why}"
+            line = f"`tankbook station {part}"
+            mend = f"somebody certified says it: {line} --repaired WHAT --by INITIALS`"
+            mend += f"; or a new one: {line}{new}`" if new else ""
+            yield Says(check.source.at("repaired"), text, mend)
 
 
 @on_station("bank-no-paper", ADVICE, since="0.2")
