@@ -534,7 +534,8 @@ def _is_surely_before(line: LogLine, moment: dt.datetime) -> bool:
     """Whether a line of the log is of before a moment: by the hours of both, where they are known,
     else of an earlier day."""
     when = local_time(line.at)
-    return _end_of(when.date()) < moment if when.time() == dt.time.min else when < moment
+    whole_day = when == dt.datetime.combine(when.date(), dt.time.min)
+    return _end_of(when.date()) < moment if whole_day else when < moment
 
 
 def cleans(card: Cylinder, since: dt.date | None = None) -> str:
