@@ -14,7 +14,7 @@ from functools import cache
 from msgspec import Struct
 
 from tankbook.records.sheet_mapping import DateOrder, DayNumbers, DecimalSign
-from tankbook.units import PartialDate, Period
+from tankbook.units import PartialDate, Period, doubt_of
 from tankbook.units.dates import FIRST_YEAR, month_length
 from tankbook.units.lexicon import Lexicon
 from tankbook.units.patterns import pattern
@@ -455,6 +455,8 @@ def _alone(text: str, figures: str, how: DateReading) -> PartialDate:
             )
         return day_numbered(int(figures), how.numbers)
     if len(figures) == 4:
+        if doubt := doubt_of(figures):
+            raise doubt
         raise ValueError(f"`{text}` says no month, and {_MONTH_MEND}")
     raise ValueError(f"`{text}` is no date")
 

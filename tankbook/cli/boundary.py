@@ -87,8 +87,9 @@ def _refused(error: Exception, argv: Sequence[str]) -> int:
         return OUR_FAULT
     if line:
         mend = getattr(error, "mend", "")
-        wrong = getattr(error, "text", "") if mend else line
-        _as_json(argv, one_line(wrong or line), mend, NOT_UNDERSTOOD)
+        # all that the line says, its subject too: a program has nothing else to know it by
+        wrong = line.removesuffix(f"; {mend}") if mend else line
+        _as_json(argv, one_line(wrong), mend, NOT_UNDERSTOOD)
         _say(f"tankbook: {one_line(line)}")
         return NOT_UNDERSTOOD
     return INTERRUPTED
