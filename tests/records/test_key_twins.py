@@ -42,9 +42,7 @@ def test_a_key_in_other_words_is_pointed_to_the_right_one(key: str, meant: str) 
     assert [f for f in reader.findings if f.code != "missing-key"] == []
 
 
-@pytest.mark.parametrize(
-    "key", ["date", "datum", "xyzzy", "ratings", "specials", "mater"]
-)
+@pytest.mark.parametrize("key", ["date", "datum", "xyzzy", "ratings", "specials", "mater"])
 def test_where_none_is_near_all_are_named(key: str) -> None:
     assert mend_of(f"{key}: x\n").startswith("known keys: serial, maker, ")
 
