@@ -37,6 +37,14 @@ def test_help_of_a_command_is_its_help(line: str, tb: Run) -> None:
     assert tb("help", *line.split()).out == tb(*line.split(), "--help").out
 
 
+@pytest.mark.parametrize("line", ["fill inspect", "station hours due", "due due", "fill 14"])
+def test_help_of_two_is_refused_and_not_of_the_first(line: str, tb: Run) -> None:
+    ran = tb("help", *line.split())
+    assert (ran.code, ran.out) == (2, "")
+    mend = ran.err.rpartition("`tankbook help ")[2].rstrip("`\n")
+    assert tb("help", *mend.split()).code == 0
+
+
 def test_help_alone_is_the_help_of_all(tb: Run) -> None:
     assert tb("help").out == tb("--help").out
     assert tb("help", "duu").code == 2
