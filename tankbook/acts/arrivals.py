@@ -6,6 +6,7 @@ import re
 from collections.abc import Iterator, Mapping, Sequence
 
 from msgspec import Struct, field
+from msgspec.structs import replace
 
 from tankbook.acts.common import as_text, ticked
 from tankbook.records.cylinder import Cylinder
@@ -16,6 +17,7 @@ from tankbook.records.marks import Marks, read_marks
 from tankbook.records.node import Finding, MappingNode, Mark, Node, Scalar, SequenceNode
 from tankbook.records.words import Method, Shore, Status
 from tankbook.records.written import value_of_node
+from tankbook.rules.left_out import no_serial
 from tankbook.rules.signing import SEEN_STICKER
 
 FIRST_TEST, HYDRO, STICKER, ID = "first_test", "hydro", "sticker", "id"
@@ -144,7 +146,35 @@ def card_of(arrival: Arrival, like: Cylinder | None, shore: Shore, read_by: str)
             reader.fault(value, "control-character", text, "retype it")
     cylinder = read(Cylinder, root, reader)
     written = {name.text: value_of_node(value) for name, value in root.pairs}
-    return ArrivalCard(arrival, cylinder, written, reader.findings, notes)
+    findings = list(reader.findings)
+    if "marks" in arrival.given and not _has_text(values.get("serial")):
+        findings = [_without_serial(marks, f) if _is_of_serial(f) else f for f in findings]
+    return ArrivalCard(arrival, cylinder, written, findings, notes)
+
+
+def _has_text(value: Scalar | None) -> bool:
+    return value is not None and bool(value.text.strip())
+
+
+def _is_of_serial(found: Finding) -> bool:
+    return found.code == "missing-key" and found.text.startswith("serial ")
+
+
+def _without_serial(marks: Marks, found: Finding) -> Finding:
+    """That no serial could be read of some marks: which of them were not read, and how a serial
+    that nobody can read is recorded. No true cylinder is kept out for its rust."""
+    unread = ", ".join(ticked(each.text) for each in marks.unread)
+    if no_serial(marks.line):
+        text = f"the marks could not be read ({ticked(marks.line.strip())})"
+    elif unread:
+        text = f"of the marks could not be read: {unread}; and none of the others is a serial"
+    else:
+        text = "none of the marks can be told to be the serial"
+    mend = (
+        "read the shoulder again and give the serial as `--serial`; where it cannot be read, "
+        "record it as that: `--serial unread` (it is not filled till it is read)"
+    )
+    return replace(found, text=text, mend=mend)
 
 
 def _of_like(like: Cylinder) -> Iterator[tuple[str, Scalar]]:

@@ -276,6 +276,8 @@ def _struck(
     if isinstance(place, str):
         return refusal([place])
     old = entries[place]
+    if _is_to_come(book, old):
+        void = replace(void, ahead=void.on < _first_day(old))
     new, reasons = right_entry(old, wrong, book)
     reasons += _not_struck(book, old, void, tells=tells(old))
     draft = Draft(record).set((*steps, place, "void"), void)
@@ -304,19 +306,23 @@ def _ways(id_: str) -> dict[str, str]:
     return {"lifted-on-nothing": lifted, "test-failed": aside, "inspection-not-passed": aside}
 
 
+def _first_day(old: Any) -> dt.date:
+    day: dt.date = old.on.first if isinstance(old.on, PartialDate) else old.on
+    return day
+
+
+def _is_to_come(book: Book, old: Any) -> bool:
+    """Whether the day of an entry lies ahead of the clock, so that nobody can have seen it."""
+    return book.clock is not None and book.clock < _first_day(old)
+
+
 def _not_struck(book: Book, old: Any, void: Void, *, tells: bool) -> list[str]:
     """Why an entry may not be struck out by this person or on this day."""
-    begun_on = old.on.first if isinstance(old.on, PartialDate) else old.on
-    to_come = book.clock is not None and book.clock < begun_on
+    begun_on, to_come = _first_day(old), _is_to_come(book, old)
     adverse = tells or tells_against(old)
-    how = (
-        "on that day: it tells against it till then"
-        if to_come
-        else "on that day or later (--on DAY)"
-    )
-    later = f"it is dated {old.on}, after {void.on}; strike it out {how}"
-    # what only tells for it says nothing once it is struck out, whatever its day
-    early = [later] if void.on < begun_on and (adverse or not to_come) else []
+    later = f"it is dated {old.on}, after {void.on}; strike it out on that day or later (--on DAY)"
+    # nobody can have seen what is to come: it is a slip of the day, and waits for none
+    early = [later] if void.on < begun_on and not to_come else []
     if not adverse:
         return early
     told = uncertified(book, void.by, void.on)

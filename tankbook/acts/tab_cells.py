@@ -7,16 +7,16 @@ from __future__ import annotations
 
 import datetime as dt
 import re
-import unicodedata
 from collections.abc import Mapping, Sequence
 from functools import cache
 
 from msgspec import Struct
 
 from tankbook.records.sheet_mapping import DateOrder, DayNumbers, DecimalSign
-from tankbook.units import PartialDate, Period
+from tankbook.units import PartialDate, Period, doubt_of
 from tankbook.units.dates import FIRST_YEAR, month_length
 from tankbook.units.lexicon import Lexicon
+from tankbook.units.lexicon import plain_words as plain_words  # read by whoever reads cells
 from tankbook.units.patterns import pattern
 
 _SAY = Lexicon("headings")
@@ -26,20 +26,6 @@ AHEAD = 20
 not, and what was tested lies behind."""
 
 # --- words ---------------------------------------------------------------------------------------
-
-_SPELT = str.maketrans({"ä": "ae", "ö": "oe", "ü": "ue", "ß": "ss"})
-_BETWEEN = pattern(r"[^a-z0-9/&#%+]+")
-
-
-def plain_words(text: str) -> str:
-    """A text in small letters without accents and dots, its words apart by one blank.
-
-    >>> plain_words("Prüf-Datum (Nächste)")
-    'pruef datum naechste'
-    """
-    small = unicodedata.normalize("NFC", text).casefold().translate(_SPELT)
-    bare = "".join(c for c in unicodedata.normalize("NFD", small) if not unicodedata.combining(c))
-    return _BETWEEN.sub(" ", bare).strip()
 
 
 def holds_phrase(words: str, phrase: str) -> bool:
@@ -455,6 +441,8 @@ def _alone(text: str, figures: str, how: DateReading) -> PartialDate:
             )
         return day_numbered(int(figures), how.numbers)
     if len(figures) == 4:
+        if doubt := doubt_of(figures):
+            raise doubt
         raise ValueError(f"`{text}` says no month, and {_MONTH_MEND}")
     raise ValueError(f"`{text}` is no date")
 

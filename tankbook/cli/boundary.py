@@ -49,8 +49,30 @@ def spelled(argv: Sequence[str]) -> list[str]:
     """A line as the parser knows it: `help due` is `due --help`, `-V` is `--version`."""
     line = list(argv)
     if line[:1] == ["help"]:
+        _one_command(line[1:])
         return [*line[1:], "--help"]
     return ["--version", *line[1:]] if line[:1] == ["-V"] else line
+
+
+def _one_command(line: Sequence[str]) -> None:
+    """See that help is asked of one command: of a second nothing would be said.
+
+    Raises:
+        RequestError: more words are behind it.
+    """
+    from tankbook.cli.commands import COMMANDS
+
+    below, named = COMMANDS, list[str]()
+    words = [word for word in line if not word.startswith("-")]
+    for word in words:
+        if named and not below:
+            wrong = f"help is of one command, and `{word}` stands behind `{' '.join(named)}`"
+            other = word if word in COMMANDS else " ".join(named)
+            raise RequestError(wrong, f"ask for one: `tankbook help {other}`")
+        if word not in below:
+            return  # told by whoever parses it
+        named.append(word)
+        below = below[word].below
 
 
 def _write(answer: Answer) -> int:
@@ -87,8 +109,9 @@ def _refused(error: Exception, argv: Sequence[str]) -> int:
         return OUR_FAULT
     if line:
         mend = getattr(error, "mend", "")
-        wrong = getattr(error, "text", "") if mend else line
-        _as_json(argv, one_line(wrong or line), mend, NOT_UNDERSTOOD)
+        # all that the line says, its subject too: a program has nothing else to know it by
+        wrong = line.removesuffix(f"; {mend}") if mend else line
+        _as_json(argv, one_line(wrong), mend, NOT_UNDERSTOOD)
         _say(f"tankbook: {one_line(line)}")
         return NOT_UNDERSTOOD
     return INTERRUPTED

@@ -75,6 +75,8 @@ def offered(shell: str, words: Sequence[str]) -> list[tuple[str, str]]:
         found.append((word.rpartition("=")[2] if shell == "bash" and "=" in typed else word, said))
         if len(found) == MOST:
             break
+    if not found and typed and "=" not in typed:
+        found = list(_by_tail(_for(before, typed), typed))
     return found
 
 
@@ -233,6 +235,7 @@ def _kinds(kind: Any) -> Iterator[Any]:
 
 def _of_kind(metavar: str, line: _TypedLine) -> Offered:
     """What a value may be, by what the help calls it."""
+    from tankbook.records.rulerow import Obligation
     from tankbook.records.words import Outlet, Use
 
     sets = {"USE": Use, "OUTLET": Outlet}
@@ -251,6 +254,12 @@ def _of_kind(metavar: str, line: _TypedLine) -> Offered:
         yield from _parts(line)
     elif metavar == "DATE":
         yield "today", ""
+    elif metavar == "RULES":
+        yield from ((name, "") for name in _rule_sets())
+    elif metavar == "CODE":
+        yield from _codes()
+    elif metavar == "QUESTION":
+        yield from ((word.value, "") for word in Obligation)
     elif re.fullmatch(r"[a-z0-9-]+(\|[a-z0-9-]+)+", bare):
         yield from ((word, "") for word in bare.split("|"))
 
@@ -266,6 +275,34 @@ def _root(line: _TypedLine) -> Path | None:
         return root_asked(Common(ledger=line.ledger))
     except Exception:  # where there is none, none of its words are offered
         return None
+
+
+def _rule_sets() -> list[str]:
+    """The rule sets by which a ledger is begun."""
+    from tankbook.ledger import shipped
+
+    return [name for name in shipped.rule_set_names() if name not in shipped.EVERYWHERE]
+
+
+def _codes() -> Offered:
+    """What `explain` knows by one word."""
+    from tankbook.ledger import shipped
+    from tankbook.output.explained import every
+
+    for each in every(shipped.explained(), {}):
+        yield each.name, ""
+
+
+def _by_tail(offered: Iterable[tuple[str, str]], typed: str) -> Offered:
+    """The one id that ends in what was typed: a shell puts it in the place of the tail."""
+    from tankbook.ledger.errors import LedgerError
+    from tankbook.ledger.names import resolve_among
+
+    ids = [word for word, said in offered if said in ("cylinder", "set")]
+    try:
+        yield resolve_among(ids, typed), ""
+    except LedgerError:
+        return
 
 
 def _ids(line: _TypedLine) -> Offered:

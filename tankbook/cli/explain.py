@@ -18,7 +18,7 @@ def explain(
     context: typer.Context,
     names: Annotated[
         list[str] | None,
-        Arg("NAME", "Codes of findings and refusals, questions, rule rows, words of the trade."),
+        Arg("CODE", "Codes of findings and refusals, questions, rule rows, words of the trade."),
     ] = None,
     json: Json = False,
     ledger: Ledger = "",

@@ -68,16 +68,20 @@ def export(
     return Answer(paper.answer(head, said, paper.wrap(back)), code)
 
 
+_SCHEMAS = "schemas"
+"""Under which an export says that the schemas of editors lay in the ledger."""
 _OWN = ("about", "sums", "files")
 
 
 def _taken(
     source: LedgerSource, contacts: bool
 ) -> tuple[dict[str, bytes], list[OutTable], str, list[str]]:
-    from tankbook.ledger.taken_out import collect, tables_of, taken_before
+    from tankbook.ledger.taken_out import collect, has_schemas, tables_of, taken_before
 
     files = collect(source.files, contacts)
-    about = (("ledger", source.files.name), ("as of", f"{source.today}"))
+    about = [("ledger", source.files.name), ("as of", f"{source.today}")]
+    if has_schemas(source.files):
+        about.append((_SCHEMAS, "made anew"))
     pending = getattr(source.files, "pending", ())
     unfinished = str(pending[0]) if pending else ""
     return files, tables_of(files, about), unfinished, taken_before(source.files)
@@ -86,13 +90,18 @@ def _taken(
 def put_back(file: str, into: str, *, json: bool) -> Answer:
     """The ledger that was taken out, made again in a new folder."""
     from tankbook.ledger.bundle import put_folder
+    from tankbook.ledger.modelines import SCHEMAS
     from tankbook.ledger.ordinary import given
-    from tankbook.ledger.taken_out import files_of, tables_in
+    from tankbook.ledger.taken_out import files_of, said_of, tables_in
     from tankbook.output.page import Page, counted
+    from tankbook.output.schema import all_files
     from tankbook.output.screen import one_line
 
     path, folder = file_named("FILE", file), file_named("--into", into)
-    files = files_of(tables_in(given(path), path.name), path.name)
+    tables = tables_in(given(path), path.name)
+    files = files_of(tables, path.name)
+    if said_of(tables, _SCHEMAS):
+        files |= {f"{SCHEMAS}/{name}": data for name, data in all_files().items()}
     put_folder(Path(folder), files)
     if json:
         return as_data({"folder": into, "files": sorted(files)})

@@ -21,6 +21,12 @@ if TYPE_CHECKING:
     from tankbook.units import Money
 
 INITIALS = re.compile(r"[A-Za-z]{1,5}")
+_ANSWERS = frozenset("y yes n no ja nein oui non si ok none nil q quit".split())
+
+
+def is_answer(text: str) -> bool:
+    """Whether what stands in the place of initials answers a question that was not asked."""
+    return text.casefold() in _ANSWERS
 
 
 def init(
@@ -32,7 +38,7 @@ def init(
     ] = "",
     rules: Annotated[
         list[str] | None,
-        Opt("SET", "A rule set; may be given again. us-dot unless said otherwise."),
+        Opt("RULES", "A rule set; may be given again. us-dot unless said otherwise."),
     ] = None,
     station: Annotated[
         bool | None,
@@ -93,6 +99,7 @@ def init(
     from tankbook.cli.open_ledger import clock, page
     from tankbook.ledger import shipped
     from tankbook.ledger.begin import Begun, begin, under_git
+    from tankbook.ledger.names import tops
     from tankbook.output import begun as output
     from tankbook.records.words import Shore
 
@@ -138,11 +145,12 @@ def init(
         of = replace(of, schemas=all_files())
     written = begin(root, of)
     left = under_git(root, written) if of.git else ""
+    without = not of.git and next(tops(root), None) is None
     notes = (f"tankbook: {left}",) if left else ()
     sets = () if of.risk else of.rules
     if asked.json:
         return as_data(output.data(folder, written, sets), notes=notes)
-    return Answer(output.text(folder, written, page(), sets), notes=notes)
+    return Answer(output.text(folder, written, page(), sets, alone=without), notes=notes)
 
 
 def banks_of(texts: Sequence[str], shore: Shore) -> tuple[BegunBank, ...]:

@@ -10,7 +10,7 @@ from typing import TypeVar
 
 from tankbook.cli import keys
 from tankbook.cli.answer import RequestError
-from tankbook.cli.init import INITIALS, banks_of, boosters_of, label_of
+from tankbook.cli.init import INITIALS, banks_of, boosters_of, is_answer, label_of
 from tankbook.ledger import shipped
 from tankbook.ledger.begin import Begun, BegunBank, BegunBooster, in_the_way, named_well
 from tankbook.ledger.errors import LedgerError
@@ -141,6 +141,9 @@ def _free(text: str) -> str:
 def _initials(text: str) -> str:
     if text and not INITIALS.fullmatch(text):
         raise ValueError("one to five plain letters, or nothing: names stay out of the ledger")
+    if is_answer(text):
+        way = "the initials of whoever signs, or nothing; where they are these, begin with `--by`"
+        raise ValueError(f"`{text}` is an answer: {way}")
     return text.upper()
 
 

@@ -55,8 +55,22 @@ def fitted(line: str) -> str:
     """A line for standard error as its terminal has room for it, the lines after the first set in;
     into a file or a pipe it goes whole. `path:line:column:` stays whole for whoever jumps there."""
     width = columns(sys.stderr)
-    if width is None or "\n" in line or len(line) <= width:
+    return line if width is None or "\n" in line else _fit(line, width)
+
+
+def fitted_lines(text: str) -> str:
+    """Lines for standard output as `fitted`; into a file or a pipe they go whole, for editors."""
+    width = columns(sys.stdout)
+    return text if width is None else "\n".join(_fit(each, width) for each in text.split("\n"))
+
+
+def _fit(line: str, width: int) -> str:
+    if len(line) <= width:
         return line
+    begins = len(line) - len(line.lstrip(" "))
+    if begins:
+        said = Page(width - begins).wrap(line[begins:], hang="  ")
+        return "\n".join(" " * begins + each for each in said.split("\n"))
     place = _PLACE.match(line) if NO_BREAK not in line else None
     head = place[0] if place else ""
     whole = head.replace(" ", NO_BREAK) + line[len(head) :]

@@ -5,8 +5,8 @@ from __future__ import annotations
 
 import datetime as dt
 
-from tankbook.cli.answer import RequestError, shown
-from tankbook.units import PartialDate
+from tankbook.cli.answer import RequestError
+from tankbook.units import PartialDate, doubt_of
 from tankbook.units.patterns import pattern
 
 AS_WRITTEN = "write it as 2026-11-25"
@@ -46,11 +46,10 @@ def day_said(option: str, text: str) -> dt.date | None:
     if found := _YEAR_LAST.fullmatch(said):
         one, other, year = int(found[1]), int(found[2]), int(found[3])
         read = {_day(year, other, one), _day(year, one, other)} - {None}
-        if len(read) == 2:
-            first, second = sorted(filter(None, read))
-            may_be = f"may be {first} or {second}"
-            raise RequestError(f"{option}: {shown(text)} {may_be}", "write the one that is meant")
-        return read.pop() if read else None
+        if len(read) == 1:
+            return read.pop()
+    if doubt := doubt_of(said, day=True):
+        raise RequestError(f"{option}: {doubt}", doubt.mend)
     return None
 
 

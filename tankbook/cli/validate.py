@@ -34,7 +34,7 @@ def validate(
     Exit code 1 when there is a fault; advice alone is 0. With --newly, every cylinder that only
     this version refuses, by what is to be mended.
     """
-    from tankbook.cli import loud
+    from tankbook.cli import keys, loud
     from tankbook.cli.open_ledger import LedgerSource, asked_of, clock, compared, moment
     from tankbook.ledger.contacts import check_contacts
     from tankbook.ledger.load import read_from
@@ -65,7 +65,8 @@ def validate(
         code = NO if groups else DONE
         if asked.json:
             return as_data(output.newly_data(groups), code, source.notes)
-        answer = Answer(output.newly(groups, read(book)), code, source.notes)
+        said = keys.fitted_lines(output.newly(groups, read(book)))
+        answer = Answer(said, code, source.notes)
         return loud.told(answer, pending)
     findings = _all_of(book, today, *(check_contacts(root) if source.commit is None else ()))
     answer = _told(findings, book, form, root, source.notes, as_json=asked.json)
@@ -109,6 +110,7 @@ def _told(
     as_json: bool,
 ) -> Answer:
     """The findings as they are wanted; no where there is a fault."""
+    from tankbook.cli import keys
     from tankbook.output import findings as output
     from tankbook.records.node import Severity
 
@@ -118,7 +120,7 @@ def _told(
     if form == "github":
         text = output.github(findings, read(book), _folder(root))
     else:
-        text = output.text(findings, read(book))
+        text = keys.fitted_lines(output.text(findings, read(book)))
     return Answer(text, code, notes)
 
 

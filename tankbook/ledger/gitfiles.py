@@ -20,6 +20,7 @@ from tankbook.ledger.gitread import DIFF, NOTHING, Repository, lacking, started
 from tankbook.ledger.text import LOG_LIMIT, printable
 from tankbook.records.commits import Commit
 from tankbook.rules.heads import KnownCommit, heads_at
+from tankbook.units import doubt_of
 from tankbook.units.patterns import pattern
 
 _REVISION = pattern(r"@|(?:[0-9A-Za-z_][0-9A-Za-z_./+-]*|@)(?:[~^][0-9]{0,6})*")
@@ -480,6 +481,8 @@ def _named(repository: Repository, text: str) -> str:
             raise LedgerError(
                 str(repository.root), "nothing is committed yet", "commit the ledger first"
             ) from None
+        if doubt := doubt_of(text, day=True):  # no name of a commit, then a day in other words
+            raise LedgerError("--as-of", str(doubt), doubt.mend) from None
         mend = "`git log` lists the commits"
         if repository.shallow:
             mend = "this is a shallow clone; fetch the rest: `git fetch --unshallow`"

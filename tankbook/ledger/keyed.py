@@ -3,7 +3,6 @@ of cylinders to be filled."""
 
 from __future__ import annotations
 
-import difflib
 import re
 from collections.abc import Iterator, Sequence
 from pathlib import Path
@@ -15,6 +14,7 @@ from tankbook.ledger.csvlog import read_rows
 from tankbook.ledger.errors import LedgerError, first_fault, of_finding
 from tankbook.ledger.ordinary import given
 from tankbook.ledger.text import BOM, read_text
+from tankbook.records.fields import nearest
 from tankbook.records.node import Finding, Where
 from tankbook.units.patterns import pattern
 
@@ -45,8 +45,7 @@ def _wrong_columns(names: Sequence[str], known: Sequence[str], path: str) -> Ite
     for place, name in enumerate(names):
         where = Where(path, 1, 1 + sum(len(each) + 1 for each in names[:place]))
         if name not in known:
-            close = difflib.get_close_matches(name, known, n=1, cutoff=0.6)
-            mend = f"did you mean `{close[0]}`?" if close else f"known: {', '.join(known)}"
+            mend = nearest(name, list(known)) or f"known: {', '.join(known)}"
             text = f"the column `{name}` is not known"
             yield Finding(where, "unknown-column", text, mend)
         elif name in names[:place]:

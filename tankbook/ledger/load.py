@@ -23,6 +23,7 @@ from tankbook.ledger.names import (
     SETTINGS_FILE,
     STATION_FILE,
     is_safe_id,
+    raise_misspelt,
     resolve_among,
     spread_range,
 )
@@ -107,8 +108,9 @@ def read_from(
 ) -> Book:
     """As `read_ledger`, from wherever the files are."""
     if not files.exists(SETTINGS_FILE):
+        raise_misspelt(files.name or ".", files.names(""))
         text = f"there is no {SETTINGS_FILE}"
-        raise LedgerError(files.name, text, "make a ledger with `tankbook init DIR`")
+        raise LedgerError(files.name or ".", text, "make a ledger with `tankbook init DIR`")
     reading = _Reading(files)
     refuse_newer(files)
     settings = reading.record(Settings, SETTINGS_FILE)

@@ -8,6 +8,7 @@ import os
 import re
 import stat
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from contextlib import suppress
 from itertools import groupby
 from pathlib import Path
 from string import digits
@@ -49,10 +50,33 @@ def find_root(start: Path) -> Path:
     for folder in (start, *start.parents):
         if os.path.lexists(folder / SETTINGS_FILE):
             return folder
+    for folder in (start, *start.parents):
+        with suppress(OSError):
+            raise_misspelt(str(folder), [each.name for each in folder.iterdir()])
     text = f"no {SETTINGS_FILE} here or in any folder above"
     raise LedgerError(
         str(start), text, "name the ledger with --ledger DIR, or make one with `tankbook init DIR`"
     )
+
+
+_NEAR = 0.85
+"""How much a name is like that of the settings, by the ratio of difflib, to be a slip of it (own
+choice)."""
+
+
+def raise_misspelt(where: str, names: Iterable[str]) -> None:
+    """Say of a folder without settings that a file of it is called nearly so.
+
+    Raises:
+        LedgerError: there is such a file.
+    """
+    from difflib import get_close_matches
+
+    small = {name.casefold(): name for name in names}
+    near = get_close_matches(SETTINGS_FILE, small, n=1, cutoff=_NEAR)
+    if near:
+        text = f"there is no {SETTINGS_FILE}, and a file {small[near[0]]!a}"
+        raise LedgerError(where, text, f"name that {SETTINGS_FILE} where it is the ledger's")
 
 
 def tops(root: Path) -> Iterator[tuple[Path, tuple[str, ...]]]:

@@ -23,6 +23,7 @@ from msgspec import Struct
 from tankbook.ledger.errors import LedgerError
 from tankbook.ledger.events import parse
 from tankbook.ledger.files import Files
+from tankbook.ledger.modelines import SCHEMAS, WHERE, file_of
 from tankbook.ledger.names import CARDS, LOGS, is_safe_id
 from tankbook.ledger.tables import EXPORT, decoded, is_export
 from tankbook.ledger.text import BOM
@@ -74,7 +75,7 @@ def collect(files: Files, contacts: bool) -> dict[str, bytes]:
     for path in sorted(_paths(files, "")):
         if path == PRIVATE and not contacts:
             continue
-        if path in before:
+        if path in before or path in _SCHEMA_FILES:
             continue
         found[path] = files.read(path)
         size += len(found[path])
@@ -82,6 +83,21 @@ def collect(files: Files, contacts: bool) -> dict[str, bytes]:
             text = f"the files of the ledger come to more than {MOST_BYTES:,} bytes"
             raise LedgerError(path, text, "take the folder itself: its files are plain text")
     return found
+
+
+_SCHEMA_FILES = frozenset(f"{SCHEMAS}/{file_of(name)}" for name in WHERE)
+"""What the program makes for editors, and makes again: no record, and longer than all of them."""
+
+
+def has_schemas(files: Files) -> bool:
+    """Whether the schemas of editors lie in a ledger, which are not taken out."""
+    return any(map(files.exists, _SCHEMA_FILES))
+
+
+def said_of(tables: Iterable[OutTable], what: str) -> str:
+    """What an export says of itself under a name; an empty text where it does not."""
+    about = next((each.rows for each in tables if each.name == ABOUT), ())
+    return next((row[1] for row in about if len(row) > 1 and row[0] == what), "")
 
 
 def taken_before(files: Files) -> list[str]:

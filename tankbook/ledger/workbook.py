@@ -1,6 +1,6 @@
 """Workbooks (.xlsx): read as what their cells show, nothing in them worked out or run.
 
-The reader, openpyxl, is an extra (`pip install 'tankbook[xlsx]'`). What it is given was looked at
+The reader, openpyxl, is an extra (`xlsx` of `pyproject.toml`). What it is given was looked at
 first: a file of a few kilobytes may unpack to gigabytes.
 """
 
@@ -8,9 +8,12 @@ from __future__ import annotations
 
 import datetime as dt
 import re
+import shlex
+import sys
 import zipfile
 from collections.abc import Iterable, Iterator, Sequence
 from io import BytesIO
+from pathlib import Path
 from typing import Any
 
 from tankbook.ledger.errors import LedgerError
@@ -128,8 +131,17 @@ def reader(path: str) -> Any:
         import openpyxl
     except ImportError as error:
         text = "workbooks (.xlsx) need openpyxl, which is not installed"
-        raise LedgerError(path, text, f"pip install 'tankbook[xlsx]'; or {_AS_CSV}") from error
+        raise LedgerError(path, text, f"`{_how_to_install()}`; or {_AS_CSV}") from error
     return openpyxl
+
+
+def _how_to_install() -> str:
+    """How the reader comes into the environment that this program runs in, however it came there:
+    by the name of the reader, since what a registry has under the name of this program may be
+    another's."""
+    if "pipx" in Path(sys.prefix).parts:
+        return "pipx inject tankbook openpyxl"
+    return shlex.join([sys.executable or "python3", "-m", "pip", "install", "openpyxl"])
 
 
 def _loaded(data: bytes, path: str, values: bool) -> Any:

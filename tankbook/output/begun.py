@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from shlex import quote
 from typing import Any
 
 from tankbook.ledger import modelines
@@ -28,6 +29,10 @@ NEXT = (
 )
 REST = "Who signs, and prices, go into tankbook.yaml. docs/ledger-format.md has every key."
 
+NO_GIT = (
+    "It is not under git (--git was not given), so nothing keeps its past: `git -C {folder} init`, "
+    "`git -C {folder} add -A`, `git -C {folder} commit -m Begun`."
+)
 SCHEMAS = f"{modelines.SCHEMAS}/"
 CHECKED = f"{SCHEMAS}  by which an editor completes and checks them: docs/editor.md"
 
@@ -38,12 +43,16 @@ def data(folder: str, written: Sequence[str], rules: Sequence[str] = ()) -> dict
     return {"ledger": folder, "written": list(written), "asked": asked}
 
 
-def text(folder: str, written: Sequence[str], page: Page, rules: Sequence[str] = ()) -> str:
+def text(
+    folder: str, written: Sequence[str], page: Page, rules: Sequence[str] = (), *, alone: bool
+) -> str:
     """The folder, each thing written in it, what its rule sets ask, and the next steps; the
-    schemas are told as one."""
+    schemas are told as one, and so is that it is `alone`: no git keeps it."""
     lines = [name for name in written if not name.startswith(SCHEMAS)]
     lines += [CHECKED] if SCHEMAS in written else []
-    steps = (NEXT, *((STATION,) if STATION_FILE in written else ()), REST)
+    folder_said = quote(one_line(folder))
+    git = (NO_GIT.format(folder=folder_said),) if alone else ()
+    steps = (NEXT, *((STATION,) if STATION_FILE in written else ()), REST, *git)
     return page.answer(
         f"Begun: a ledger in {one_line(folder)}",
         page.paragraphs(ASKED[each] for each in rules if each in ASKED),

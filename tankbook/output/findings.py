@@ -39,10 +39,10 @@ def headline(findings: Sequence[Finding], read: str) -> str:
 
 
 def text(findings: Sequence[Finding], read: str) -> str:
-    """The headline, then `path:line:column: what is wrong` and the mend, never wrapped; last where
+    """The headline, then `path:line:column: what is wrong` and the mend, not wrapped; last where
     the codes are explained.
 
-    Editors and terminals jump to such a line only when it stays one.
+    Editors jump to such a line only when it stays one; a terminal wraps it behind its place.
     """
     parts = [headline(findings, read)]
     for finding in findings:

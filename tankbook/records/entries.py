@@ -54,6 +54,16 @@ class Void(Record, frozen=True, kw_only=True):
     why: str = key(TEXT, "Why the entry is wrong.", "typed into the wrong card", required=True)
     by: str = key(TEXT, "Initials of who struck it out.", "MV", required=True)
     on: dt.date = key(DAY, "When it was struck out.", "2026-02-10", required=True)
+    ahead: bool = key(
+        YES_NO,
+        "Its day lay ahead as it was struck out: nobody can have seen what it says.",
+        "yes",
+        default=False,
+    )
+
+    def is_before(self, day: dt.date) -> bool:
+        """Whether it is dated before its entry, of which nobody says that it lay ahead."""
+        return self.on < day and not self.ahead
 
 
 class Told(Record, frozen=True, kw_only=True):

@@ -280,35 +280,29 @@ def _is_missing(node: Node | None) -> bool:
     return isinstance(node, Scalar) and not node.text.strip()
 
 
-KEY_TWINS: Mapping[str, str] = {
-    **dict.fromkeys(("hydro", "hydros", "hydrostatic", "retest", "test", "tests"), "requalified"),
-    **dict.fromkeys(("visual", "vip", "vis", "inspection", "inspections", "look"), "inspected"),
-    **dict.fromkeys(("wp", "sp", "working_pressure", "pressure"), "service_pressure"),
-    **dict.fromkeys(("tp", "hydro_pressure"), "test_pressure"),
-    **dict.fromkeys(("sn", "s/n", "serial_no", "serial_number", "number"), "serial"),
-    **dict.fromkeys(("manufacturer", "make", "brand"), "maker"),
-    **dict.fromkeys(("wc", "volume", "litres", "liters", "water_capacity"), "water_volume"),
-    **dict.fromkeys(("capacity", "cuft", "cubic_feet"), "rated"),
-    **dict.fromkeys(("spec", "standard"), "specification"),
-    **dict.fromkeys(("thread", "threads"), "neck_thread"),
-    **dict.fromkeys(("stamps", "markings", "shoulder"), "marks"),
-    **dict.fromkeys(("notes", "remarks", "remark", "comment", "comments"), "note"),
-    **dict.fromkeys(("location", "where"), "place"),
-    **dict.fromkeys(("hire", "rental", "rentals"), "rented"),
-    **dict.fromkeys(("date", "day", "when"), "on"),
-    **dict.fromkeys(("inspector", "initials", "who"), "by"),
-}
-"""Words by which people call a key, and the key that is meant, where the record has it."""
-
-
 def _unknown(name: Scalar, known: dict[str, Key], reader: NodeReader, trail: str) -> None:
-    meant = KEY_TWINS.get(name.text.casefold().replace(" ", "_").replace("-", "_"), "")
-    close = difflib.get_close_matches(name.text, known, n=1, cutoff=0.6)
-    if meant in known:
-        mend = f"here it is called `{meant}`: as in `{meant}: {known[meant].example}`"
-    else:
-        mend = f"did you mean `{close[0]}`?" if close else f"known keys: {', '.join(known)}"
+    """A key that this record does not have, with the one that is meant where that is sure."""
+    from tankbook.records.other_words import keys_meant
+
+    near = nearest(name.text, list(known))
+    way = next(filter(None, (_way(known, each) for each in keys_meant(name.text))), "")
+    mend = way or near or f"known keys: {', '.join(known)}"
     reader.fault(name, "unknown-key", f"`{trail}{name.text}` is not a key of this record", mend)
+
+
+def _way(known: Mapping[str, Key], meant: str) -> str:
+    """How a key is called in a record, or in one within it; an empty text where it is not there."""
+    outer, _, inner = meant.partition(".")
+    if outer not in known:
+        return ""
+    within = getattr(known[outer].kind, "record", None)
+    if not inner:
+        return f"here it is called `{outer}`: as in `{outer}: {known[outer].example}`"
+    if within is None or inner not in keys_of(within):
+        return ""
+    example = keys_of(within)[inner].example
+    line = f"{outer}: {{{inner}: {example}}}"
+    return f"here it is called `{inner}` and stands in `{outer}`: as in `{line}`"
 
 
 def _scalar(node: Node, trail: str, reader: NodeReader, wanted: str) -> str | None:
@@ -386,7 +380,7 @@ class OneOf(Struct, frozen=True):
             return self.words(word)
         except ValueError:
             known = [w.value for w in self.words]
-            mend = _meant(word, known) or f"write one of: {', '.join(known)}"
+            mend = nearest(word, known) or f"write one of: {', '.join(known)}"
             reader.fault(node, "unknown-word", f"{trail}: `{text}` is not a known word", mend)
             return None
 
@@ -396,7 +390,7 @@ _SLIP = 0.75
 begin alike (own choice): `din` is not `din-300`, `scratch` not `crack`, and `hold` not `sold`."""
 
 
-def _meant(word: str, known: list[str]) -> str:
+def nearest(word: str, known: list[str]) -> str:
     """The known word of which one is a slip, or an empty text: none where several may be meant, or
     somebody was in doubt. A word of a closed set says what is lawful, and is not guessed."""
     alike = [each for each in known if each[:1] == word[:1]]

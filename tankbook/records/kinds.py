@@ -27,6 +27,7 @@ from tankbook.units import (
     Temperature,
     Torque,
     Volume,
+    doubt_of,
 )
 from tankbook.units.patterns import pattern
 
@@ -134,7 +135,8 @@ def _day(text: str) -> dt.date:
             raise ValueError
         day = dt.date.fromisoformat(text)
     except ValueError:
-        raise ValueError(f"`{text}` is not a calendar day") from None
+        wrong = ValueError(f"`{text}` is not a calendar day")
+        raise doubt_of(text, day=True) or wrong from None
     PartialDate.of(day)  # the years of a record are those of a month
     return day
 

@@ -59,7 +59,7 @@ class What(StrEnum):
     FACT_CHANGED = "fact-changed"
 
 
-_VOID = frozenset({"void.why", "void.by", "void.on"})
+_VOID = frozenset({"void.why", "void.by", "void.on", "void.ahead"})
 
 
 def flat(node: Node | None, prefix: str = "") -> dict[str, str]:

@@ -70,7 +70,7 @@ def why_not_struck(entry: Entry, people: Mapping[str, Person]) -> str:
         return ""
     if people and void.by not in people:
         return f"{void.by} is not among the people of tankbook.yaml"
-    if void.on < entry.on.first:
+    if void.is_before(entry.on.first):
         return f"that is dated {void.on}, before the entry"
     return why_not_certified(people, void.by, void.on)
 

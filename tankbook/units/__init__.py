@@ -4,7 +4,7 @@ Every quantity carries its unit, reads itself from text with `parse` and writes 
 Everything that can be wrong with a text is a `UnitError`.
 """
 
-from tankbook.units.dates import PartialDate, Period, time_of_day
+from tankbook.units.dates import PartialDate, Period, doubt_of, time_of_day
 from tankbook.units.errors import UnitError, quoted
 from tankbook.units.measures import (
     Concentration,
@@ -49,6 +49,7 @@ __all__ = [
     "Torque",
     "UnitError",
     "Volume",
+    "doubt_of",
     "quoted",
     "time_of_day",
 ]

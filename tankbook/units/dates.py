@@ -4,15 +4,18 @@ from __future__ import annotations
 
 import calendar
 import datetime
+from contextlib import suppress
 from dataclasses import dataclass, field
 from functools import lru_cache
 from typing import Self, cast
 
-from tankbook.units.errors import UnitError, quoted
+from tankbook.units.errors import UnitError, listed, quoted
 from tankbook.units.patterns import pattern
 
 PERIOD = pattern(r"([0-9]{1,5}) ?(year|month|day)s?")
 DATE = pattern(r"([0-9]{4})-([0-9]{2})(?:-([0-9]{2}))?")
+SHORT = pattern(r"([0-9]{1,2})([-/.])([0-9]{1,2})\2([0-9]{2}|[0-9]{4})")
+SHORT_MONTH = pattern(r"([0-9]{1,2})[-/.]?([0-9]{2})")
 PERIOD_MEND = "write a whole number of years, months or days, as in 5 years"
 DATE_MEND = "write a day as 2026-02-09, or a month as 2026-02"
 FIRST_YEAR, LAST_YEAR = 1900, 2200
@@ -152,6 +155,50 @@ class PartialDate:
         return month if self.day is None else f"{month}-{self.day:02d}"
 
 
+def may_be(text: str) -> tuple[str, ...]:
+    """The days that a text like `3/4/26` or `03.04.2026` may stand for, whichever number is the day
+    and which the year, or the months of one like `0524`: in their order, none for any other text.
+    Where a year has two figures, the century is the one that is likelier; it is never taken unsaid.
+
+    >>> may_be("3/4/2026"), may_be("25.11.26"), may_be("0524")
+    (('2026-03-04', '2026-04-03'), ('2025-11-26', '2026-11-25'), ('2024-05',))
+    """
+    if found := SHORT_MONTH.fullmatch(text):
+        return _real([(found[2], found[1], "")])
+    found = SHORT.fullmatch(text)
+    if found is None:
+        return ()
+    one, _, two, last = found.groups()
+    orders = [(last, two, one), (last, one, two)]
+    if len(one) == len(last) == 2:
+        orders.append((one, two, last))
+    return _real(orders)
+
+
+def doubt_of(text: str, *, day: bool = False) -> UnitError | None:
+    """That a text may be one day or another, or does not say of which century it is; None of any
+    other text, and of a month where a `day` is wanted."""
+    read = () if day and SHORT_MONTH.fullmatch(text) else may_be(text)
+    if not read:
+        return None
+    which = "the one that is meant" if len(read) > 1 else f"{read[0]} where that is meant"
+    return UnitError(f"{quoted(text)} may be {listed(list(read))}", f"write {which}")
+
+
+_HALF = 50
+"""Of a year of two figures, the first that is of the last century (own choice)."""
+
+
+def _real(orders: list[tuple[str, str, str]]) -> tuple[str, ...]:
+    found = set()
+    for year, month, day in orders:
+        century = "" if len(year) == 4 else "19" if int(year) >= _HALF else "20"
+        with suppress(UnitError):
+            on = PartialDate(int(century + year), int(month), int(day) if day else None)
+            found.add(str(on))
+    return tuple(sorted(found))
+
+
 def time_of_day(at: datetime.datetime) -> datetime.time:
     """The local time of a moment, to the second, without its offset."""
     return at.timetz().replace(tzinfo=None, microsecond=0)
@@ -167,7 +214,7 @@ def month_length(year: int, month: int) -> int:
 def _parse(text: str) -> PartialDate:
     read = DATE.fullmatch(text)
     if read is None:
-        raise UnitError(f"{quoted(text)} is not a date", DATE_MEND)
+        raise doubt_of(text) or UnitError(f"{quoted(text)} is not a date", DATE_MEND)
     return PartialDate(int(read[1]), int(read[2]), int(read[3]) if read[3] else None)
 
 

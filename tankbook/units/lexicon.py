@@ -17,6 +17,7 @@ and all else is as in regular expressions.
 from __future__ import annotations
 
 import re
+import unicodedata
 from collections.abc import Sequence
 from functools import cache
 
@@ -27,6 +28,20 @@ _SIGNS = re.compile(
     r"|(?P<group>\((?!\?))|(?P<ending>(?<=[^\W\d_])\*)|(?P<blank>_)"
     r"|(?<!\(\?)(?<!\(\?P)<(?P<part>[a-z ]+)>"
 )
+
+_SPELT = str.maketrans({"ä": "ae", "ö": "oe", "ü": "ue", "ß": "ss"})
+_APART = re.compile(r"[^a-z0-9/&#%+]+")
+
+
+def plain_words(text: str) -> str:
+    """A text in small letters without accents and dots, its words apart by one blank.
+
+    >>> plain_words("Prüf-Datum (Nächste)")
+    'pruef datum naechste'
+    """
+    small = unicodedata.normalize("NFC", text).casefold().translate(_SPELT)
+    bare = "".join(c for c in unicodedata.normalize("NFD", small) if not unicodedata.combining(c))
+    return _APART.sub(" ", bare).strip()
 
 
 class Lexicon:

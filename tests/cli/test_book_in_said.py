@@ -3,6 +3,7 @@ can be read in one way alone."""
 
 from __future__ import annotations
 
+import json
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -82,3 +83,30 @@ def test_a_mapping_prints_the_line_that_spares_its_question(tb: Run) -> None:
     done = tb("import", "t.csv", "--map", "m.yaml", "--all", *ON)
     assert done.code == 0, done.out
     assert "maker: Example Cylinder Co" in Path("cylinders/RB-001.yaml").read_text()
+
+
+@pytest.mark.parametrize(
+    ("marks", "told"),
+    [
+        ("DOT-?AL 30?0 K118 03A24", "of the marks could not be read: `DOT-?AL`, `30?0`, `K118`"), ("illegible", "the marks could not be read (`illegible`)"),
+        ("n/a", "the marks could not be read (`n/a`)"), ("???", "could not be read"), ("unleserlich", "the marks could not be read"), ("DOT-3AL 3000", "none of the marks"),
+    ],
+)  # fmt: skip
+def test_marks_that_could_not_be_read_are_said_to_be_that(marks: str, told: str, tb: Run) -> None:
+    """What an example of the docs is called never is a mend; the one that is named works."""
+    ran = tb("book-in", "--marks", marks, "--use", "rental", *ON, "--json")
+    said = json.dumps(ran.json, ensure_ascii=False)
+    assert ran.code == 1
+    assert told in said
+    assert "serial is missing" not in said
+    assert "K118204" not in said
+    assert "`--serial unread`" in said
+    assert tb("book-in", "--marks", marks, "--use", "rental", "--serial", "unread", *ON).code == 0
+    answer = tb("may-fill", "1", *ON)
+    assert answer.code == 1
+    assert "its serial number was not read" in " ".join(answer.out.split())
+
+
+def test_a_serial_that_is_missing_without_marks_is_missing(tb: Run) -> None:
+    said = tb("book-in", "--maker", "Example Cylinder Co", "--use", "rental", *ON)
+    assert "could not be read" not in said.out + said.err

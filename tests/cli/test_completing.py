@@ -44,6 +44,8 @@ def _here(monkeypatch: pytest.MonkeyPatch) -> None:
         ("hold RB-014 --by ", {"KD"}, {"RB-014"}), ("blend RB-014 --to n", {"nitrox32"}, {"air"}), ("report --pdf ", {":files"}, {"RB-014"}),
         ("valve RB-014 --outlet ", {"din-300"}, set()), ("init --units ", {"psi", "bar"}, set()), ("completion ", {"bash", "zsh", "fish"}, set()),
         ("nothing ", set(), {"due"}), ("--on 2026-11-25 d", {"due"}, {"fill"}), ("jobs open RB-014 --w", {"--work"}, set()), ("due --on ", {"today"}, set()),
+        ("init --rules ", {"us-dot", "uk"}, {"RB-014", "DB-01"}), ("explain in-the", {"in-the-future"}, {"RB-014"}), ("rules --obligation ", {"visual"}, {"RB-014"}),
+        ("may-fill 091", {"PN-091"}, {"RB-014"}), ("may-fill 14", {"RB-014"}, {"14"}), ("may-fill 1", set(), {"RB-011", "BK-101"}), ("explain 14", set(), {"RB-014"}),
     ],
 )  # fmt: skip
 def test_what_is_offered(line: str, has: set[str], has_not: set[str]) -> None:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+import subprocess
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -9,6 +11,7 @@ from typing import Any
 import books
 import pytest
 
+from tankbook.cli import init_prompt
 from tankbook.ledger.modelines import WHERE, file_of
 
 Run = Callable[..., Any]
@@ -289,3 +292,24 @@ def test_a_file_where_a_folder_is_to_be_leaves_nothing_half_made(
     (tmp_path / folder).write_text("mine\n")
     assert f"{folder}: it is there already; nothing was written" in tb("init", ".").err
     assert [p.name for p in tmp_path.iterdir()] == [folder]
+
+
+@pytest.mark.parametrize("word", ["yes", "NO", "y", "n", "ja", "ok", "quit"])
+def test_an_answer_is_no_initials_where_they_are_asked_for(word: str) -> None:
+    with pytest.raises(ValueError, match="is an answer: the initials of whoever signs"):
+        init_prompt._initials(word)
+    assert init_prompt._initials("mv") == "MV"
+
+
+def test_that_no_git_keeps_it_is_said_with_the_commands(
+    tb: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    said = " ".join(tb("init", "club", "--by", "MV").out.split())
+    assert "It is not under git (--git was not given)" in said
+    lines = re.findall("`(git -C [^`]*)`", said)
+    assert len(lines) == 3
+    for line in lines:
+        subprocess.run(line.split(), check=True, capture_output=True)
+    assert "not under git" not in tb("init", "club2", "--by", "MV", "--git").out
+    assert "not under git" not in tb("init", "club/below", "--by", "MV").out

@@ -97,3 +97,32 @@ def test_the_example_passes_with_its_first_lines(tb: Run, tmp_path: Path) -> Non
     assert len(checked(root)) > 40
     after = tb("validate", "--on", "2026-11-25", "--ledger", root, "--json").json
     assert [f["code"] for f in after] == [f["code"] for f in before]
+
+
+@pytest.mark.parametrize("ending", ["json", "csv", "xlsx"])
+def test_schemas_are_not_taken_out_and_are_there_again(
+    ending: str, tb: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """They were fifteen thousand lines of an export of two cards."""
+    monkeypatch.chdir(tmp_path)
+    assert tb("init", "club", "--by", "MV", "--no-station").code == 0
+    (tmp_path / "club/schemas/notes.txt").write_text("ours\n")
+    assert tb("export", f"out.{ending}", "--ledger", "club").code == 0
+    assert tb("import", f"out.{ending}", "--into", "again").code == 0
+    if ending != "xlsx":
+        text = (tmp_path / f"out.{ending}").read_text(encoding="utf-8")
+        assert "schemas/cylinder.schema.json" not in text.replace("$schema=../schemas", "")
+        assert text.count("\n") < 4000
+    was, now = (
+        {
+            str(p.relative_to(tmp_path / d)): p.read_bytes()
+            for p in (tmp_path / d).rglob("*")
+            if p.is_file() and ".git/" not in str(p) and ".tankbook" not in p.parts
+        }
+        for d in ("club", "again")
+    )
+    assert now == was
+    assert tb("init", "bare", "--by", "MV", "--no-station", "--no-schemas").code == 0
+    assert tb("export", f"bare.{ending}", "--ledger", "bare").code == 0
+    assert tb("import", f"bare.{ending}", "--into", "bare2").code == 0
+    assert not (tmp_path / "bare2/schemas").exists()

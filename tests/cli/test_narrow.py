@@ -148,3 +148,20 @@ def test_a_row_that_no_table_has_room_for_is_a_sentence_without_what_it_lacks() 
     assert table(heads, rows, Page(42)) == (
         "RB-014: limit 3000 psi at 70 degF; due\n  2026-11-25\nRB-015: stands held"
     )
+
+
+@pytest.mark.parametrize("width", [40, 60])
+def test_findings_wrap_on_a_terminal_alone(
+    width: int, tb: Run, ledger: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Into a pipe each is one line, for editors; on a terminal its place alone stays whole."""
+    card = ledger / "cylinders/RB-014.yaml"
+    card.write_text(
+        card.read_text() + "held: [{on: 2126-11-28, by: MV, why: a dent as long as a hand}]\n"
+    )
+    whole = tb("validate", "--ledger", ledger).out
+    monkeypatch.setattr(keys, "columns", lambda _: width)
+    wrapped = tb("validate", "--ledger", ledger).out
+    assert max(map(len, whole.splitlines())) > width
+    assert max(map(len, wrapped.splitlines())) <= width
+    assert wrapped.split() == whole.split()

@@ -4,6 +4,7 @@ the environment, days and hours as people write them, and refusals as JSON."""
 from __future__ import annotations
 
 import datetime as dt
+import re
 import shutil
 from collections.abc import Callable
 from contextlib import suppress
@@ -21,6 +22,7 @@ from tankbook.cli.answer import RequestError
 from tankbook.cli.commands import every_line
 from tankbook.cli.open_ledger import LEDGER_VARIABLE, clock
 from tankbook.cli.said_dates import hour_said
+from tankbook.records import kinds
 from tankbook.units import PartialDate
 
 Run = Callable[..., Any]
@@ -33,6 +35,14 @@ Run = Callable[..., Any]
 def test_help_of_a_command_is_its_help(line: str, tb: Run) -> None:
     assert line in every_line()
     assert tb("help", *line.split()).out == tb(*line.split(), "--help").out
+
+
+@pytest.mark.parametrize("line", ["fill inspect", "station hours due", "due due", "fill 14"])
+def test_help_of_two_is_refused_and_not_of_the_first(line: str, tb: Run) -> None:
+    ran = tb("help", *line.split())
+    assert (ran.code, ran.out) == (2, "")
+    mend = ran.err.rpartition("`tankbook help ")[2].rstrip("`\n")
+    assert tb("help", *mend.split()).code == 0
 
 
 def test_help_alone_is_the_help_of_all(tb: Run) -> None:
@@ -141,7 +151,10 @@ def test_today_is_today() -> None:
     assert option_values.day("--on", "Yesterday") == clock() - dt.timedelta(days=1)
 
 
-@pytest.mark.parametrize("text", ["3/4/2026", "03.04.2026", "3-4-2026", "12/11/2026"])
+@pytest.mark.parametrize(
+    "text",
+    ["3/4/2026", "03.04.2026", "3-4-2026", "12/11/2026", "3/4/26", "03.04.26", "3-4-26", "04/03/26", "12/11/26"],
+)  # fmt: skip
 def test_a_day_of_two_readings_is_refused_with_both(text: str) -> None:
     one, other = sorted(int(n) for n in text.replace("/", "-").replace(".", "-").split("-")[:2])
     for read in (option_values.day, option_values.date):
@@ -151,8 +164,27 @@ def test_a_day_of_two_readings_is_refused_with_both(text: str) -> None:
         assert f"2026-{other:02}-{one:02}" in str(told.value)
 
 
+@pytest.mark.parametrize(
+    ("text", "days"),
+    [("25.11.26", ("2025-11-26", "2026-11-25")), ("30/11/98", ("1998-11-30",)), ("11/30/98", ("1998-11-30",)), ("98-11-30", ("1998-11-30",)), ("03.04.26", ("2003-04-26",))],
+)  # fmt: skip
+def test_a_year_of_two_figures_is_asked_about_and_never_taken(text: str, days: tuple[str]) -> None:
+    for read in (option_values.day, option_values.date, kinds.DAY.parse, PartialDate.parse):
+        with pytest.raises((RequestError, ValueError), match="may be") as told:
+            read(*(("--on",) if read in (option_values.day, option_values.date) else ()), text)
+        assert set(days) <= set(re.findall(r"\d{4}-\d\d-\d\d", str(told.value)))
+
+
+@pytest.mark.parametrize("text", ["0524", "05/24", "5-24", "5.24"])
+def test_a_month_without_its_century_is_asked_about(text: str) -> None:
+    with pytest.raises(RequestError, match="may be 2024-05; write 2024-05 where that is meant"):
+        option_values.date("--hydro", text)
+    with pytest.raises(ValueError, match="may be 2024-05"):
+        PartialDate.parse(text)
+
+
 NO_DAY = [
-    "", "soon", "2026-02-30", "31/31/2026", "25.11.26", "11/25", "2026", "30 Feb 2026", "25 Novem 2026", "tomorrow",
+    "", "soon", "2026-02-30", "31/31/2026", "31.31.26", "11/25", "2026", "30 Feb 2026", "25 Novem 2026", "tomorrow",
     "٢٥.١١.٢٠٢٦", "1" * 5000, "0/0/2026", "25 Nov 20266",
 ]  # fmt: skip
 
@@ -235,12 +267,33 @@ def test_an_act_takes_both(tb: Run, ledger: Path) -> None:
 def test_a_refusal_is_json_where_json_is_asked(line: tuple[str, ...], tb: Run) -> None:
     ran = tb(*line)
     assert ran.code == 2
+    assert ran.json["error"]["code"] == 2
+    assert ran.err == said_of(ran)
+
+
+def said_of(ran: Any) -> str:
+    """The line for people, made of what a program is told: none of it may be left out there."""
     told = ran.json["error"]
-    assert told["code"] == 2
-    assert told["text"]
-    assert ran.err.startswith("tankbook: ")
-    assert told["text"] in ran.err
-    assert told["mend"] is None or told["mend"] in ran.err
+    return f"tankbook: {told['text']}" + (f"; {told['mend']}" if told["mend"] else "") + "\n"
+
+
+@pytest.mark.parametrize(
+    ("line", "subject"),
+    [
+        (("may-fill", "RB-014", "998", "--json"), "998"), (("import", "nofile.csv", "--json"), "nofile.csv"),
+        (("due", "--ledger", "nowhere", "--json"), "nowhere"),
+        (("fills", "--since", "31.31.26", "--json"), "31.31.26"), (("show", "998..999", "--json"), "998"),
+    ],
+    ids=str,
+)  # fmt: skip
+def test_a_refusal_in_json_names_its_subject(
+    line: tuple[str, ...], subject: str, tb: Run, ledger: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(ledger)
+    ran = tb(*line)
+    assert ran.code == 2
+    assert subject in ran.json["error"]["text"]
+    assert ran.err == said_of(ran)
 
 
 EVERY = [
@@ -269,7 +322,7 @@ def test_every_command_refuses_in_json(
         if ran.code == 2:
             told = ran.json["error"]
             assert (told["code"], bool(told["text"])) == (2, True), line
-            assert told["text"] in ran.err, line
+            assert ran.err == said_of(ran), line
         assert ran.json is not None
     ours = {p for p in ledger.rglob("*") if p.is_file() and ".tankbook" not in p.parts}
     assert {p: p.read_bytes() for p in ours} == before

@@ -58,6 +58,28 @@ def test_it_is_found_upward(root: Path) -> None:
         find_root(root.parent)
 
 
+@pytest.mark.parametrize(
+    "name",
+    ["tankbok.yaml", "Tankbook.yml", "tankbook.yaml.txt", "tank_book.yaml", "tankbook.yamll"],
+)
+def test_settings_under_nearly_their_name_are_told(root: Path, name: str) -> None:
+    (root / "tankbook.yaml").rename(root / name)
+    for asked in (lambda: find_root(root / "cylinders"), lambda: read_ledger(root)):
+        with pytest.raises(LedgerError, match=r"name that tankbook\.yaml") as told:
+            asked()
+        assert name in str(told.value)
+
+
+@pytest.mark.parametrize("name", ["station.yaml", "notes.yaml", "notes.txt"])
+def test_another_file_is_not_taken_for_settings(root: Path, name: str) -> None:
+    (root / "tankbook.yaml").unlink()
+    (root / name).write_text("a: b\n")
+    with pytest.raises(LedgerError) as told:
+        read_ledger(root)
+    assert "make a ledger" in str(told.value)
+    assert name not in str(told.value)
+
+
 def test_a_broken_cylinder_is_left_out_and_told(root: Path) -> None:
     (root / "cylinders/RB-014.yaml").write_text("serial: K1\nuse: rentl\n")
     book = load(root)

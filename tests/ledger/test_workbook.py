@@ -306,5 +306,5 @@ def test_entities_that_grow_are_refused(name: str, encoding: str) -> None:
 def test_without_its_reader_the_way_out_is_told(monkeypatch: pytest.MonkeyPatch) -> None:
     data = made(lambda page: put(page, ["x"]))
     monkeypatch.setitem(sys.modules, "openpyxl", None)
-    with pytest.raises(LedgerError, match=r"pip install 'tankbook\[xlsx\]'; or save it as CSV"):
+    with pytest.raises(LedgerError, match=r"-m pip install openpyxl`; or save it as CSV"):
         table_of(data, "club.xlsx")

@@ -6,7 +6,9 @@ import pytest
 
 from tankbook.ledger.events import parse
 from tankbook.records.cylinder import Cylinder
-from tankbook.records.fields import KEY_TWINS, NodeReader, Record, keys_of, read
+from tankbook.records.entries import Inspected
+from tankbook.records.fields import NodeReader, Record, keys_of, read
+from tankbook.records.other_words import KEY_TWINS, keys_meant
 from tankbook.records.settings import Settings
 
 
@@ -23,6 +25,11 @@ def mend_of(text: str, record: type[Record] = Cylinder) -> str:
     [
         ("hydro", "requalified"), ("visual", "inspected"), ("vip", "inspected"), ("VIP", "inspected"), ("wp", "service_pressure"), ("WP", "service_pressure"),
         ("working pressure", "service_pressure"), ("serial-number", "serial"), ("manufacturer", "maker"), ("location", "place"), ("hire", "rented"),
+        ("Seriennummer", "serial"), ("Hersteller", "maker"), ("bemerkung", "note"), ("Prüfdatum", "requalified"), ("tüv", "requalified"), ("pression", "service_pressure"),
+        ("épreuve", "requalified"), ("requalification", "requalified"), ("marque", "maker"), ("Matricola", "serial"), ("collaudo", "requalified"), ("produttore", "maker"),
+        ("numero de serie", "serial"), ("presion", "service_pressure"), ("fabricante", "maker"), ("observaciones", "note"), ("keuring", "requalified"), ("merk", "maker"),
+        ("opmerkingen", "note"), ("vuldruk", "service_pressure"), ("Standort", "place"), ("baujahr", "made"),
+        ("outlet", "outlet"), ("ventil", "outlet"), ("kraan", "outlet"), ("valve_rating", "rating"),
     ],
 )  # fmt: skip
 def test_a_key_in_other_words_is_pointed_to_the_right_one(key: str, meant: str) -> None:
@@ -35,9 +42,37 @@ def test_a_key_in_other_words_is_pointed_to_the_right_one(key: str, meant: str) 
     assert [f for f in reader.findings if f.code != "missing-key"] == []
 
 
+@pytest.mark.parametrize("key", ["date", "datum", "xyzzy", "ratings", "specials", "mater"])
+def test_where_none_is_near_all_are_named(key: str) -> None:
+    assert mend_of(f"{key}: x\n").startswith("known keys: serial, maker, ")
+
+
+@pytest.mark.parametrize(
+    ("key", "meant"),
+    [
+        ("date", "on"),
+        ("Datum", "on"),
+        ("inspector", "by"),
+        ("Ergebnis", "result"),
+        ("remarks", "note"),
+    ],
+)
+def test_an_entry_is_asked_in_its_own_words(key: str, meant: str) -> None:
+    assert f"here it is called `{meant}`" in mend_of(f"{key}: x\n", Inspected)
+
+
+def test_what_is_meant_is_a_key_of_some_record() -> None:
+    """A word that points to no key at all would never be told."""
+    words = [
+        w for w in ("marque", "outlet", "vip", "fecha", "hasta", "kunde") for w in keys_meant(w)
+    ]
+    cards = {*keys_of(Cylinder), "valve.outlet", "outlet", "on", "until", "to", "rented"}
+    assert set(words) <= cards
+
+
 def test_every_word_is_none_that_is_a_key_already() -> None:
     keys = keys_of(Cylinder)
-    assert {word for word in KEY_TWINS if word in keys} == set()
+    assert {word for word in KEY_TWINS if word.replace(" ", "_") in keys} == set()
 
 
 def test_a_record_without_the_key_points_to_no_such_key() -> None:

@@ -831,7 +831,7 @@ def voids_are_signed(
         void = entry.void
         adverse = tells_against(entry) or entry in telling_rentals
         wrong = _why_not_struck(people, void.by, void.on, adverse=adverse)
-        if adverse and void.on < entry.on.first <= today:
+        if adverse and void.is_before(entry.on.first) and entry.on.first <= today:
             wrong = f"it is dated {void.on}, before the entry"
         if name == "condemned" and not wrong and not says_mistaken(void.why):
             text = f"{name} {entry.on} is struck out for `{void.why}`, which was no mistake"

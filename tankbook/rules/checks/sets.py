@@ -82,7 +82,9 @@ def strikes_are_signed(all_sets: Mapping[str, Doubles], people: People) -> Itera
             if void is None:
                 continue
             wrong = why_not(people, void.by, Skill.INSPECTOR, void.on)
-            wrong = wrong or ("it is dated before the entry" if void.on < each.on.first else "")
+            wrong = wrong or (
+                "it is dated before the entry" if void.is_before(each.on.first) else ""
+            )
             if wrong:
                 text = f"that {doubles.id} was made up on {each.on} is struck out, and {wrong}"
                 mend = "let somebody certified strike it out, or take `void:` away"

@@ -396,7 +396,8 @@ def strikes_are_signed(
         wrong = unknown if people and void.by not in people else ""
         wrong = why_not_certified(people, void.by, void.on) if bad else wrong
         on = getattr(entry, "on", None)
-        if bad and void.on < (on.first if isinstance(on, PartialDate) else on or void.on) <= today:
+        begun = on.first if isinstance(on, PartialDate) else on or void.on
+        if bad and void.is_before(begun) and begun <= today:
             wrong = f"it is dated {void.on}, before the entry"
         if wrong:
             text = f"the {entry.title} of {on} is struck out, and {wrong}"
