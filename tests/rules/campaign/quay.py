@@ -64,6 +64,8 @@ banks:
     period: 5 years
     requalified: [{on: 2024-03, method: hydrostatic, by: Z418, stamp: 03 Z418 24}]
     readings:
+      - {on: 2026-07-11, pressure: 4400 psi, by: JO}
+      - {on: 2026-07-17, pressure: 4380 psi, by: JO}
       - {on: 2026-11-20, pressure: 4400 psi, by: JO}
       - {on: 2026-11-24, pressure: 4210 psi, by: JO}
   - name: N1
@@ -74,6 +76,8 @@ banks:
     period: 5 years
     requalified: [{on: 2024-09, method: hydrostatic, by: Z418, stamp: 09 Z418 24}]
     readings:
+      - {on: 2026-07-11, pressure: 4100 psi, by: JO}
+      - {on: 2026-07-17, pressure: 4100 psi, by: JO}
       - {on: 2026-11-24, pressure: 3900 psi, by: JO}
 compressor:
   name: C1
@@ -98,7 +102,8 @@ whips:
     checked: [{on: 2026-03-07, by: MV}, {on: 2026-09-05, by: MV}]
 relief_valves:
   - name: R1
-    set_at: 4700 psi
+    set_at: 4500 psi
+    protects: [B1, N1]
     checked: [{on: 2026-02-11, by: MV}]
 gauges:
   - name: G1
@@ -107,6 +112,8 @@ gauges:
 air_tests:
   - {on: 2026-04-07, by: Example Air Lab, standard: cga-grade-e, result: pass, source: C1,
      oxygen: 20.9 %, co: 2 ppm, co2: 470 ppm, oil: 0.2 mg/m3, hydrocarbons: 3 ppm, odour: none}
+  - {on: 2026-07-12, by: Example Air Lab, standard: cga-grade-e, result: pass, source: C1,
+     oxygen: 20.9 %, co: 1 ppm, co2: 430 ppm, oil: 0.1 mg/m3, hydrocarbons: 3 ppm, odour: none}
   - on: 2026-07-13          # a truck idled under the intake
     by: Example Air Lab
     standard: cga-grade-e
