@@ -14,6 +14,7 @@ from functools import cache, lru_cache
 from tankbook.records.finding import FindingRow
 from tankbook.records.words import Seen
 from tankbook.units.lexicon import Lexicon, words_in
+from tankbook.units.patterns import pattern
 
 _SAY = Lexicon("wording")
 
@@ -306,10 +307,18 @@ def names_cause(text: str) -> bool:
     return not doubted and _SAY.holds("gives monoxide", plainly(text))
 
 
+_THINGS = pattern(r"[,;:.!?+&/()\n]|\b(?:and|but|und|et|mais|y|pero|e|ma|en|maar)\b", re.IGNORECASE)
+"""What stands between two things that are said to have failed."""
+
+
 def says_seal_leaked(text: str) -> bool:
-    """Whether what failed of a part of the station was a seal, and nothing that holds pressure."""
+    """Whether all that failed of a part of the station was seals, and nothing that holds pressure:
+    each thing that is said names one, or only that it leaks."""
     text = plainly(text)
-    return _SAY.holds("sealing part", text) and not _SAY.holds("strength lost", text)
+    each = [clause for clause in _THINGS.split(text) if clause.strip()]
+    others = [clause for clause in each if not _SAY.holds("sealing part", clause)]
+    seals = len(others) < len(each) and all(_SAY.holds("only leaks", c) for c in others)
+    return seals and not _SAY.holds("strength lost", text)
 
 
 def says_no_proof(text: str) -> bool:
