@@ -761,7 +761,7 @@ def _bad_in(
         told = (
             replace(o, on=min(o.on, last)) if asked and o.since is None else o
             for o in origins
-            if o.measured or (asked and o.since is None)
+            if o.measured or (asked and (o.since is None or o.rose))
         )
         of_it = [(o, came) for o in told for came in _came(station, o, spell, unread=asked)]
         if not of_it:

@@ -22,7 +22,7 @@ def unmended(
     fitted: PartialDate | None = None,
     mends: Callable[[_Looked, _Looked], bool] | None = None,
 ) -> _Looked | None:
-    """The last of the failed checks that are open, as `every_unmended`; None where there is none."""
+    """The last failed check of `every_unmended`; None where there is none."""
     return next(reversed(every_unmended(checked, fitted, mends)), None)
 
 
