@@ -114,6 +114,12 @@ def _in_doubt(book: Book, today: dt.date) -> list[str]:
         found.append(f"nothing is filled from {count} {', '.join(held.banks)} until analysed")
     first = (*held.banks, *held.cylinders)[0]
     found.append(f"each is analysed: {analyses_co(book, first)}; or drained to 0")
+    if held.banks and held.cylinders:
+        read = f"`tankbook station read {held.banks[0]}=PRESSURE`"
+        found.append(
+            "a bank that is analysed well, and read that day or later without having risen"
+            f" ({read}), lets go what came of it alone on the days before"
+        )
     return found
 
 
@@ -225,6 +231,9 @@ def carbon_monoxide(
     drawn_in = over and place in {CoPlace.INTAKE, CoPlace.ROOM}
     if drawn_in and (now.cylinders or now.banks):
         notes.append(f"the compressor draws in what is at the {place}: what it filled is in doubt")
+    if kind in {CoCause.INSTRUMENT, CoCause.TEST_GAS}:
+        said = (a.held for a in co_alarms(after) if a.answer is entry and a.held)
+        notes += [f"what was filled is held all the same: {why}" for why in dict.fromkeys(said)]
     if over or cause or (before != now and not (now.cylinders or now.banks)):
         notes += _in_doubt(after, on)
     cleared = [*(b for b in before.banks if b not in now.banks)]

@@ -321,6 +321,11 @@ def says_seal_leaked(text: str) -> bool:
     return seals and not _SAY.holds("strength lost", text)
 
 
+def says_shows_little(text: str) -> bool:
+    """Whether what was found of an instrument is that it is dead, or shows less than there is."""
+    return _SAY.holds("shows little", plainly(text))
+
+
 def says_no_proof(text: str) -> bool:
     """Whether what stands in the place of how something ended, or of what proves it, is none: `ok`,
     `found again`, `police`."""
