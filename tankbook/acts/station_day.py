@@ -158,10 +158,11 @@ def carbon_monoxide(
     """Record a carbon monoxide alarm, a reading after one, or of the gas in a bank or a cylinder.
 
     An alarm closes the station until its cause is named, with what was done about it (of a filter
-    that it was changed, of an instrument or its test gas a bump test), and a bump-tested monitor
-    reads within the limits at the outlet; somebody certified names a cause of kind `other`. It
-    holds what was filled since the air was last known to be good, and the banks, until each was
-    analysed (--of NAME) or drained.
+    that it was changed, of an instrument or its test gas a bump test, of the intake or the
+    compressor its check or upkeep), and a bump-tested monitor reads within the limits at the
+    outlet; somebody certified says it of what no such record shows. It holds what was filled since
+    the air was last known to be good, and the banks, until each was analysed (--of NAME) or
+    drained; nothing where records show that it was false.
     """
     reasons = signer_reasons(book, by, on)
     reasons += text_reasons(cause=cause, done=done, with_=instrument)

@@ -51,7 +51,13 @@ from tankbook.rules.fill_history import lines_into, local_time
 from tankbook.rules.inforce import InForce, rules_of
 from tankbook.rules.mended import unmended
 from tankbook.rules.signing import why_not
-from tankbook.rules.wording import names_cause, says_no_cause, says_no_proof, says_shows_little
+from tankbook.rules.wording import (
+    names_cause,
+    names_intake,
+    says_no_cause,
+    says_only_looked,
+    says_shows_little,
+)
 from tankbook.units import Concentration, PartialDate, Period
 
 
@@ -413,13 +419,50 @@ def _cause_wanting(book: Book, station: Station, each: CoReading, alarm: CoReadi
             if not any(c.on == alarm.on for c in bumps):
                 line = f"`tankbook station bump NAME --on {alarm.on}`"
                 return f"lays it to test gas, and no bump test of {alarm.on} is on record: {line}"
-        case _ if not each.done or says_no_proof(each.done):
+        case _ if not each.done or says_only_looked(each.done):
             return "does not say what was done about its cause (--done WHAT)"
-        case CoCause.OTHER if why := why_not(
-            book.settings.people, each.by or "", Skill.INSPECTOR, each.on
-        ):
-            return f"names a cause of another kind, and somebody certified says that: {why}"
+        case CoCause.INTAKE | CoCause.COMPRESSOR | CoCause.OTHER as kind:
+            why = why_not(book.settings.people, each.by or "", Skill.INSPECTOR, each.on)
+            if why and not _is_seen_to(station, kind, alarm, each):
+                return f"{_SEEN_TO[kind]}: {why}"
     return ""
+
+
+_UPKEEP = {
+    CoCause.INTAKE: {UpkeepKind.INTAKE},
+    CoCause.COMPRESSOR: {UpkeepKind.OIL, UpkeepKind.BELTS, UpkeepKind.OTHER},
+}
+"""The upkeep of a compressor that is on record as an act about a cause of some kind."""
+
+_SEEN_TO = {
+    CoCause.INTAKE: "lays it to the intake, and an intake check since is on record (`tankbook"
+    " station upkeep NAME`, or `tankbook station open` by a list that names the intake or the"
+    " wind), or somebody certified says what was done",
+    CoCause.COMPRESSOR: "lays it to the compressor, and service or repair since is on record"
+    " (`tankbook station upkeep NAME`), or somebody certified says what was done",
+    CoCause.OTHER: "names a cause of another kind, and somebody certified says that",
+}
+
+
+def _is_seen_to(station: Station, kind: CoCause, alarm: CoReading, each: CoReading) -> bool:
+    """Whether an act about the cause of an alarm is on record, from it to the reading that names
+    that: upkeep of what it may be of or, of the intake, a list that looks at it walked through."""
+    pumps = pumps_read(station, alarm)
+    for part in station.upkeep:
+        made = station.compressor_called(part.of) if part.of else None
+        of_it = made is None or (made.name or COMPRESSOR).casefold() in pumps
+        if part.what in _UPKEEP.get(kind, ()) and of_it and (made is not None or not part.of):
+            done = (d for d in that_stand(part.done) if d.result is TestResult.PASS and d.by)
+            if any(alarm.on <= d.on <= each.on for d in done):
+                return True
+    list_ = station.opening
+    if kind is not CoCause.INTAKE or not list_ or not any(map(names_intake, list_.steps)):
+        return False
+    return any(
+        moment_of(alarm) < dt.datetime.combine(walk.on, walk.at or dt.time.min) <= ended_by(each)
+        for walk in that_stand(list_.done)
+        if walk.result is TestResult.PASS and walk.by and walk.on <= each.on
+    )
 
 
 def _why_held(book: Book, station: Station, alarm: CoReading, answer: CoReading) -> str:

@@ -296,7 +296,7 @@ def says_nothing(text: str) -> bool:
 
 def says_no_cause(text: str) -> bool:
     """Whether what stands in the place of a cause is none: `still looking`, `we don't know yet`."""
-    none = says_nothing(text) or "".join(words_in(text)) in _SAY.words("no cause")
+    none = says_no_proof(text) or "".join(words_in(text)) in _SAY.words("no cause")
     return none or _SAY.holds("cause unknown", plainly(text))
 
 
@@ -330,6 +330,18 @@ def says_no_proof(text: str) -> bool:
     """Whether what stands in the place of how something ended, or of what proves it, is none: `ok`,
     `found again`, `police`."""
     return says_nothing(text) or _SAY.words("no proof").issuperset(words_in(text))
+
+
+def says_only_looked(text: str) -> bool:
+    """Whether what stands in the place of what was done about something is no act: `ok`, `nothing`,
+    `looked at it`, `checked the compressor`."""
+    no_act = _SAY.words("no proof", "only looked")
+    return says_nothing(text) or no_act.issuperset(words_in(text))
+
+
+def names_intake(text: str) -> bool:
+    """Whether a step of a list looks at the intake, or at what the wind brings there."""
+    return _SAY.holds("intake looked at", plainly(text))
 
 
 def says_untold(text: str) -> bool:
