@@ -435,11 +435,11 @@ _UPKEEP = {
 """The upkeep of a compressor that is on record as an act about a cause of some kind."""
 
 _SEEN_TO = {
-    CoCause.INTAKE: "lays it to the intake, and an intake check since is on record (`tankbook"
+    CoCause.INTAKE: "lays it to the intake, which takes an intake check since, on record (`tankbook"
     " station upkeep NAME`, or `tankbook station open` by a list that names the intake or the"
-    " wind), or somebody certified says what was done",
-    CoCause.COMPRESSOR: "lays it to the compressor, and service or repair since is on record"
-    " (`tankbook station upkeep NAME`), or somebody certified says what was done",
+    " wind), or that somebody certified says what was done",
+    CoCause.COMPRESSOR: "lays it to the compressor, which takes service or repair since, on record"
+    " (`tankbook station upkeep NAME`), or that somebody certified says what was done",
     CoCause.OTHER: "names a cause of another kind, and somebody certified says that",
 }
 
