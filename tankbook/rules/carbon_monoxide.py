@@ -505,7 +505,8 @@ def _sounds_wrongly(used: Instrument, alarm: CoReading, answer: CoReading) -> bo
     bumps = [c for c in bumps_in_order(used.bumped) if c.on <= answer.on]
     before = [c for c in bumps if c.on < alarm.on or _is_before(c, alarm)]
     after = [c for c in bumps if not any(c is each for each in before)]
-    failed = unmended(before) or next((c for c in after if c.result is TestResult.FAIL), None)
+    first = [c for c in after[:1] if c.result is TestResult.FAIL]
+    failed = unmended(before) or next(iter(first), None)
     return failed is not None and not says_shows_little(failed.note or "")
 
 

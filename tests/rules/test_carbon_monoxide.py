@@ -724,6 +724,8 @@ OILED = DRAINED.replace("drains", "oil")
         (MENDED_THEN.replace("shows 38 ppm in clean air", "dead"), SHOWN_FALSE, "", True),
         (MENDED_THEN.replace("shows 38 ppm in clean air", "reads low"), SHOWN_FALSE, "", True),
         (f'{BUMPED_THEN}, {{on: 2026-11-24, at: "11:00", repaired: a cell}}', SHOWN_FALSE, "", True),
+        (MENDED_THEN.replace("}, {on: 2026-11-24", '}, {on: 2026-11-24, at: "10:10"}, {on: 2026-11-24', 1),
+         SHOWN_FALSE, "", True),
         # another reading of that day was over the limit
         (MENDED_THEN, f"{at('11:30', 'co: 30 ppm, place: outlet')}, {SHOWN_FALSE}", "", True),
         # the alarm does not say which of two monitors it was
