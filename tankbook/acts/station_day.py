@@ -114,6 +114,12 @@ def _in_doubt(book: Book, today: dt.date) -> list[str]:
         found.append(f"nothing is filled from {count} {', '.join(held.banks)} until analysed")
     first = (*held.banks, *held.cylinders)[0]
     found.append(f"each is analysed: {analyses_co(book, first)}; or drained to 0")
+    if held.banks and held.cylinders:
+        read = f"`tankbook station read {held.banks[0]}=PRESSURE`"
+        found.append(
+            "a bank that is analysed well, and read that day or later without having risen"
+            f" ({read}), lets go what came of it alone on the days before"
+        )
     return found
 
 
@@ -152,10 +158,11 @@ def carbon_monoxide(
     """Record a carbon monoxide alarm, a reading after one, or of the gas in a bank or a cylinder.
 
     An alarm closes the station until its cause is named, with what was done about it (of a filter
-    that it was changed, of an instrument or its test gas a bump test), and a bump-tested monitor
-    reads within the limits at the outlet; somebody certified names a cause of kind `other`. It
-    holds what was filled since the air was last known to be good, and the banks, until each was
-    analysed (--of NAME) or drained.
+    that it was changed, of an instrument or its test gas a bump test, of the intake or the
+    compressor its check or upkeep), and a bump-tested monitor reads within the limits at the
+    outlet; somebody certified says it of what no such record shows. It holds what was filled since
+    the air was last known to be good, and the banks, until each was analysed (--of NAME) or
+    drained; nothing where records show that it was false.
     """
     reasons = signer_reasons(book, by, on)
     reasons += text_reasons(cause=cause, done=done, with_=instrument)
@@ -225,6 +232,9 @@ def carbon_monoxide(
     drawn_in = over and place in {CoPlace.INTAKE, CoPlace.ROOM}
     if drawn_in and (now.cylinders or now.banks):
         notes.append(f"the compressor draws in what is at the {place}: what it filled is in doubt")
+    if kind in {CoCause.INSTRUMENT, CoCause.TEST_GAS}:
+        said = (a.held for a in co_alarms(after) if a.answer is entry and a.held)
+        notes += [f"what was filled is held all the same: {why}" for why in dict.fromkeys(said)]
     if over or cause or (before != now and not (now.cylinders or now.banks)):
         notes += _in_doubt(after, on)
     cleared = [*(b for b in before.banks if b not in now.banks)]

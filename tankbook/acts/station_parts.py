@@ -40,7 +40,7 @@ from tankbook.records.words import TestResult
 from tankbook.rules import meter as hour_meter
 from tankbook.rules.gauges import allowance, highest_mark, unproved
 from tankbook.rules.inforce import rules_of
-from tankbook.rules.mended import Mending, unmended
+from tankbook.rules.mended import Mending, every_unmended, unmended
 from tankbook.rules.out_of_use import out_of_use
 from tankbook.rules.relief import late_lift, protectable
 from tankbook.units import GaugePressure, RunningTime
@@ -310,7 +310,7 @@ def check_part(
     if isinstance(part, Whip) and (rated := _rated_anew(book, part, looked, changed or {}, by, on)):
         return refusal(rated)
     holds = Mending(book.settings.people, hose=kind is WHIP, checked=part.checked)
-    failed = unmended(part.checked, new_since(part) if kind.fitted else None, holds.mends)
+    failed = every_unmended(part.checked, new_since(part) if kind.fitted else None, holds.mends)
     named = f"{kind.called} {part.name}"
     if wrong := _unfit_to_repair(book, named, looked, holds, failed, by, on):
         return refusal(wrong)
@@ -346,13 +346,15 @@ def _unfit_to_repair(
     what: str,
     looked: Looked,
     holds: Mending,
-    failed: Checked | None,
+    every: Sequence[Checked],
     by: str,
     on: dt.date,
 ) -> list[str]:
     """Why what failed is not repaired by somebody, and who may say that it holds again."""
-    wrong = holds.why_not(failed, looked.entry(on, by)) if looked.repaired and failed else ""
-    if not wrong or failed is None:
+    entry = looked.entry(on, by)
+    held = ((each, holds.why_not(each, entry)) for each in reversed(every))
+    failed, wrong = next(((each, why) for each, why in held if why), (None, ""))
+    if not looked.repaired or failed is None:
         return []
     told = uncertified(book, by, on) or [wrong]
     why = f" ({failed.note})" if failed.note else ""
@@ -565,7 +567,7 @@ def set_regulator(
     station = draft.record
     had = station.regulator
     holds = Mending(book.settings.people, hose=False, checked=had.checked if had else ())
-    failed_on = unmended(had.checked, new_since(had), holds.mends) if had else None
+    failed_on = every_unmended(had.checked, new_since(had), holds.mends) if had else []
     named = "the fill regulator"
     if wrong := _unfit_to_repair(book, named, looked, holds, failed_on, by, on):
         return refusal(wrong)

@@ -45,11 +45,13 @@ from tankbook.rules.bank_air import BankOrigin, air_of, given_by, may_be_of, may
 from tankbook.rules.bank_held import failed_on, failures_by, held_then, is_good, says_soiled, soils
 from tankbook.rules.carbon_monoxide import (
     CoAlarm,
+    alarms_by,
     analysed_well,
     analyses_co,
     bank_read,
     co_alarms,
     ended_by,
+    false_alarms,
     good_before,
     is_over,
     moment_of,
@@ -300,7 +302,7 @@ def _spells(book: Book) -> tuple[_Spell, ...]:
     station = book.station
     if station is None:
         return ()
-    alarms = (_spell_of(book, station, alarm) for alarm in co_alarms(book))
+    alarms = (_spell_of(book, station, alarm) for alarm in co_alarms(book) if not alarm.false)
     return (*_spells_of(book, station), *(spell for spell in alarms if spell.since))
 
 
@@ -762,7 +764,7 @@ def _bad_in(
         told = (
             replace(o, on=min(o.on, last)) if asked and o.since is None else o
             for o in origins
-            if o.measured or (asked and o.since is None)
+            if o.measured or (asked and (o.since is None or o.rose))
         )
         of_it = [(o, came) for o in told for came in _came(station, o, spell, unread=asked)]
         if not of_it:
@@ -1094,6 +1096,9 @@ def _never_sampled(book: Book, card: Cylinder, held: Held) -> Iterator[str]:
     told: tuple[Bad, ...] = (*station.air_tests, *station.co_readings)
     if any(t.void is not None and t.void.on >= held.on.first for t in told):
         return
+    sounded = alarms_by(book, held.on.first)
+    if sounded and false_alarms(book).issuperset(map(id, sounded)):
+        return
     into = [n for n in fills_since_empty(book, card) if n.at.date() <= held.on.last]
     if not into:
         return
@@ -1137,10 +1142,11 @@ class Doubted(Struct, frozen=True):
 
 @once_per_book
 def alarm_times(book: Book) -> tuple[tuple[CoAlarm, dt.date | None], ...]:
-    """Every carbon monoxide alarm, oldest first, with the day on which all that it may be of was
-    last known to be good; None where nothing says so."""
+    """Every carbon monoxide alarm that was not false, oldest first, with the day on which all that
+    it may be of was last known to be good; None where nothing says so."""
     since = {id(s.failed): min(s.since.values()).date() for s in _spells(book) if s.sounded}
-    known = ((alarm, since.get(id(alarm.reading), dt.date.min)) for alarm in co_alarms(book))
+    true = (alarm for alarm in co_alarms(book) if not alarm.false)
+    known = ((alarm, since.get(id(alarm.reading), dt.date.min)) for alarm in true)
     return tuple((alarm, None if on == dt.date.min else on) for alarm, on in known)
 
 

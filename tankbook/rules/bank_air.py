@@ -69,6 +69,8 @@ class BankOrigin(Struct, frozen=True):
         measured: its share is known; of gas that came in while nobody says how much was taken it
             is not, and is only more than nothing.
         several: it is told of several raisings as one, that may have come different ways.
+        rose: of what may have come in unseen: a later record shows that it was pumped in a time
+            that holds that, and `share` is what that came to by its end.
     """
 
     since: dt.date | None
@@ -80,6 +82,7 @@ class BankOrigin(Struct, frozen=True):
     through: tuple[tuple[str, dt.date], ...] = ()
     measured: bool = True
     several: bool = False
+    rose: bool = False
 
     @property
     def came(self) -> dt.date:
@@ -325,6 +328,23 @@ class _Mark(Struct, frozen=True):
     amount: float
 
 
+class _Rise(Struct, frozen=True):
+    """That a bank was pumped, as nobody wrote down, somewhere from a day to another, and what share
+    of all that it held then was of that."""
+
+    since: dt.date
+    on: dt.date
+    share: float
+
+    def holds(self, unseen: BankOrigin) -> bool:
+        """Whether what may have gone in unseen by a fill may be of it."""
+        if unseen.since is None:
+            return False
+        begun = self.since < unseen.on or self.since <= unseen.since
+        over = unseen.on > self.on or (unseen.since == self.on and self.since < self.on)
+        return begun and not over
+
+
 class _State(Struct):
     """A bank on its way through its records.
 
@@ -336,7 +356,7 @@ class _State(Struct):
     many small rises add up. `told`: a fill told of such a pumping; no other does until it is read.
     `loose`: something was taken since it was read, and nobody knows how much of that was from it.
     `held` is what it held before it was raised at `moment`, which is a whole day where nobody says
-    at what time.
+    at what time. `rises` are those that its readings and fills tell of.
     """
 
     bank: Bank
@@ -353,6 +373,7 @@ class _State(Struct):
     origins: list[BankOrigin] = field(default_factory=list)
     moment: tuple[dt.date, dt.time] | None = None
     held: tuple[BankOrigin, ...] = ()
+    rises: list[_Rise] = field(default_factory=list)
 
     @property
     def unit(self) -> str:
@@ -492,7 +513,21 @@ def _lives(book: Book) -> _Lives:
                 (s.bank.name, _held_by(s, event.at.date())) for s in named
             )
     lives.airs |= {s.bank.name: _settled(s) for s in states.values()}
+    rises = {s.bank.name: s.rises for s in states.values()}
+    for key, given in lives.given.items():
+        lives.given[key] = tuple((n, held and _with_rises(held, rises[n])) for n, held in given)
     return lives
+
+
+def _with_rises(held: tuple[BankOrigin, ...], rises: Iterable[_Rise]) -> tuple[BankOrigin, ...]:
+    """What a bank gave; of what may have gone in unseen before that, whether a later record tells
+    that the bank was pumped in a time that holds it: before that fill or after it, nobody knows."""
+    *known, unseen = held
+    found = [each for each in rises if each.holds(unseen)]
+    if not found:
+        return held
+    since, share = min(each.since for each in found), max(each.share for each in found)
+    return (*known, replace(unseen, since=since, share=share, rose=True))
 
 
 def _seen_at(bank: Bank) -> list[tuple[dt.time, bool]]:
@@ -582,8 +617,10 @@ def _read(state: _State, on: dt.date, shows: GaugePressure) -> None:
     elif not state.origins:
         since = state.air.emptied if state.air.read is not None else None
         state.origins = [BankOrigin(since, on)]
+        state.rises += [_Rise(since, on, 1.0)] if since is not None else []
     elif (low := state.at_risen(shows)) is not None:
         state.gained([BankOrigin(low.on, on)], low.amount, now)
+        state.rises.append(_Rise(low.on, on, 1 - low.amount / now))
     elif state.loose and state.air.read is not None and shows.pa >= state.air.read.pa:
         unknown = BankOrigin(state.air.read_on, on, LEAST, measured=False)
         state.origins = _fewer([*state.origins, unknown])
@@ -708,6 +745,7 @@ def _fill(
         if len(states) == 1 and is_above(line.to, highest, CHARGED) and not state.told:
             now, old = state.vessel.amount(line.to), state.most or 0.0
             state.gained([BankOrigin(since, on)], old, now)
+            state.rises += [_Rise(since, on, 1 - old / now)] if since is not None else []
             state.amount = state.most = now
             state.took = False
             state.mark(_Mark(on, line.to, now))

@@ -26,7 +26,7 @@ from tankbook.rules.air import (
 )
 from tankbook.rules.bank_air import BankOrigin, air_of
 from tankbook.rules.bank_pressure import why_not_passed
-from tankbook.rules.carbon_monoxide import alarms_by, analysed_well, analyses_co
+from tankbook.rules.carbon_monoxide import alarms_by, analysed_well, analyses_co, false_alarms
 from tankbook.rules.incident_held import banks_named, incident_of
 from tankbook.rules.wording import unread_words
 from tankbook.units import time_of_day
@@ -124,8 +124,8 @@ def _of_alarms(book: Book, bank: Bank, entry: BankHeld) -> tuple[CoReading, ...]
 
 
 def _is_analysed(book: Book, bank: Bank, entry: BankHeld, today: dt.date) -> bool:
-    """Whether the gas of a bank was analysed for carbon monoxide, after all that sounded and after
-    it was set aside for that."""
+    """Whether the gas of a bank was analysed for carbon monoxide, after all that sounded and was no
+    false alarm, and after it was set aside for that."""
     sounded = _of_alarms(book, bank, entry)
 
     def is_later(read: CoReading) -> bool:
@@ -136,6 +136,7 @@ def _is_analysed(book: Book, bank: Bank, entry: BankHeld, today: dt.date) -> boo
     return bool(sounded) and all(
         any(is_later(read) for read in analysed_well(book, each, bank=bank.name))
         for each in sounded
+        if id(each) not in false_alarms(book)
     )
 
 

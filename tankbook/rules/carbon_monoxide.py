@@ -35,6 +35,7 @@ from tankbook.records.words import (
     LogAct,
     Skill,
     TestResult,
+    UpkeepKind,
 )
 from tankbook.rules.air import (
     air_judge,
@@ -45,11 +46,18 @@ from tankbook.rules.air import (
     taken_here,
 )
 from tankbook.rules.bank_air import pumped
+from tankbook.rules.figures import BUMP_SOUNDS
 from tankbook.rules.fill_history import lines_into, local_time
 from tankbook.rules.inforce import InForce, rules_of
 from tankbook.rules.mended import unmended
 from tankbook.rules.signing import why_not
-from tankbook.rules.wording import names_cause, says_no_cause, says_no_proof
+from tankbook.rules.wording import (
+    names_cause,
+    names_intake,
+    says_no_cause,
+    says_only_looked,
+    says_shows_little,
+)
 from tankbook.units import Concentration, PartialDate, Period
 
 
@@ -62,12 +70,21 @@ class CoAlarm(Struct, frozen=True):
             not say; none where the station has none.
         answer: the reading that answered it; None while nothing does.
         wanting: why the last reading since does not; empty where there is none.
+        held: of one that is answered why it holds what was filled before that; empty of a false
+            one, as which records show it.
     """
 
     reading: CoReading
     pumps: frozenset[str]
     answer: CoReading | None = None
     wanting: str = ""
+    held: str = ""
+
+    @property
+    def false(self) -> bool:
+        """Whether it is answered, and records show that the air was good as it sounded: nothing is
+        suspect for it."""
+        return self.answer is not None and not self.held
 
 
 SAYS_CAUSE = "--place outlet --kind KIND --cause WHAT --done WHAT"
@@ -291,6 +308,12 @@ def alarms_by(book: Book, on: dt.date) -> tuple[CoReading, ...]:
     )
 
 
+@once_per_book
+def false_alarms(book: Book) -> frozenset[int]:
+    """The readings of false alarms, by their identity in this book."""
+    return frozenset(id(a.reading) for a in co_alarms(book) if a.false)
+
+
 def _is_of_known(book: Book, station: Station, each: CoReading, known: Sequence[CoAlarm]) -> bool:
     """Whether a reading is of a bank or a cylinder that took no gas since an alarm was answered."""
     bank, ids = bank_read(station, each), cylinders_read(book, each)
@@ -344,7 +367,7 @@ def _answered(
         why = _does_not_answer(book, station, each, alarm)
         left -= set() if why else pumps_read(station, each)
         if not why and not left:
-            return CoAlarm(alarm, pumps, each)
+            return CoAlarm(alarm, pumps, each, held=_why_held(book, station, alarm, each))
         names = ", ".join(c.name or "" for c in station.every_compressor if _is(c.name, left))
         why = why or f"was not of {names}, which the alarm may be of"
         wanting = f"the reading since {why}"
@@ -396,13 +419,129 @@ def _cause_wanting(book: Book, station: Station, each: CoReading, alarm: CoReadi
             if not any(c.on == alarm.on for c in bumps):
                 line = f"`tankbook station bump NAME --on {alarm.on}`"
                 return f"lays it to test gas, and no bump test of {alarm.on} is on record: {line}"
-        case _ if not each.done or says_no_proof(each.done):
+        case _ if not each.done or says_only_looked(each.done):
             return "does not say what was done about its cause (--done WHAT)"
-        case CoCause.OTHER if why := why_not(
-            book.settings.people, each.by or "", Skill.INSPECTOR, each.on
-        ):
-            return f"names a cause of another kind, and somebody certified says that: {why}"
+        case CoCause.INTAKE | CoCause.COMPRESSOR | CoCause.OTHER as kind:
+            why = why_not(book.settings.people, each.by or "", Skill.INSPECTOR, each.on)
+            if why and not _is_seen_to(station, kind, alarm, each):
+                return f"{_SEEN_TO[kind]}: {why}"
     return ""
+
+
+_UPKEEP = {
+    CoCause.INTAKE: {UpkeepKind.INTAKE},
+    CoCause.COMPRESSOR: {UpkeepKind.OIL, UpkeepKind.BELTS, UpkeepKind.OTHER},
+}
+"""The upkeep of a compressor that is on record as an act about a cause of some kind."""
+
+_SEEN_TO = {
+    CoCause.INTAKE: "lays it to the intake, which takes an intake check since, on record (`tankbook"
+    " station upkeep NAME`, or `tankbook station open` by a list that names the intake or the"
+    " wind), or that somebody certified says what was done",
+    CoCause.COMPRESSOR: "lays it to the compressor, which takes service or repair since, on record"
+    " (`tankbook station upkeep NAME`), or that somebody certified says what was done",
+    CoCause.OTHER: "names a cause of another kind, and somebody certified says that",
+}
+
+
+def _is_seen_to(station: Station, kind: CoCause, alarm: CoReading, each: CoReading) -> bool:
+    """Whether an act about the cause of an alarm is on record, from it to the reading that names
+    that: upkeep of what it may be of or, of the intake, a list that looks at it walked through."""
+    pumps = pumps_read(station, alarm)
+    for part in station.upkeep:
+        made = station.compressor_called(part.of) if part.of else None
+        of_it = made is None or (made.name or COMPRESSOR).casefold() in pumps
+        if part.what in _UPKEEP.get(kind, ()) and of_it and (made is not None or not part.of):
+            done = (d for d in that_stand(part.done) if d.result is TestResult.PASS and d.by)
+            if any(alarm.on <= d.on <= each.on for d in done):
+                return True
+    list_ = station.opening
+    if kind is not CoCause.INTAKE or not list_ or not any(map(names_intake, list_.steps)):
+        return False
+    return any(
+        moment_of(alarm) < dt.datetime.combine(walk.on, walk.at or dt.time.min) <= ended_by(each)
+        for walk in that_stand(list_.done)
+        if walk.result is TestResult.PASS and walk.by and walk.on <= each.on
+    )
+
+
+def _why_held(book: Book, station: Station, alarm: CoReading, answer: CoReading) -> str:
+    """Why an alarm that is answered holds what was filled; empty where records show that it was of
+    no air: its monitor was being bump-tested; or that failed, and the gas of every compressor was
+    read well, and proved, on the day of the alarm and before anything was done to what changes the
+    air. What was read of a bank's or a cylinder's gas is told of that."""
+    monitors = _monitors(station, alarm)
+    if answer.kind not in {CoCause.INSTRUMENT, CoCause.TEST_GAS}:
+        return "there was bad air"
+    if is_of_store(book, station, alarm):
+        return f"it was of the gas in {alarm.of}"
+    if len(monitors) != 1:
+        return "the alarm does not say which monitor sounded"
+    used = monitors[0]
+    if answer.kind is CoCause.TEST_GAS:
+        near = any(_sounds_of(c, alarm) for c in that_stand(used.bumped))
+        minutes = BUMP_SOUNDS // dt.timedelta(minutes=1)
+        text = f"no bump test of {used.name} is on record with its hour within {minutes} minutes of"
+        return "" if near else f"{text} the alarm's own"
+    if not _sounds_wrongly(used, alarm, answer):
+        return f"{used.name} did not fail its next bump test by sounding of what is not there"
+    if unread := unread_that_day(book, alarm):
+        return f"no proved reading of {alarm.on}, after it, is of {' and '.join(sorted(unread))}"
+    changed = changed_that_day(station, alarm)
+    return f"a filter or the compressor was seen to on {alarm.on}" if changed else ""
+
+
+def _sounds_of(bump: Checked, alarm: CoReading) -> bool:
+    """Whether an alarm was of the gas of a bump test: by the hours of both."""
+    if bump.on != alarm.on or bump.at is None or alarm.at is None:
+        return False
+    apart = dt.datetime.combine(bump.on, bump.at) - moment_of(alarm)
+    return abs(apart) <= BUMP_SOUNDS
+
+
+def _sounds_wrongly(used: Instrument, alarm: CoReading, answer: CoReading) -> bool:
+    """Whether a monitor failed its first bump test after an alarm, or had failed before it, and by
+    no word of that is dead or shows too little: such a one does not sound of good air."""
+    bumps = [c for c in bumps_in_order(used.bumped) if c.on <= answer.on]
+    before = [c for c in bumps if c.on < alarm.on or _is_before(c, alarm)]
+    after = [c for c in bumps if not any(c is each for each in before)]
+    first = [c for c in after[:1] if c.result is TestResult.FAIL]
+    failed = unmended(before) or next(iter(first), None)
+    return failed is not None and not says_shows_little(failed.note or "")
+
+
+def unread_that_day(book: Book, alarm: CoReading) -> frozenset[str]:
+    """The compressors that an alarm may be of, by their names in small letters, whose gas no proved
+    reading within the limit was of, at the outlet, on the day of the alarm and after it."""
+    station = book.station
+    readings = that_stand(station.co_readings) if station else ()
+    if station is None:
+        return frozenset()
+    left = set(pumps_read(station, alarm))
+    own = bool(left)
+    for each in readings:
+        of_it = each.on == alarm.on and each.place is CoPlace.OUTLET
+        if not of_it or each is alarm or not follows(readings, each, alarm):
+            continue
+        if is_over(book, each):
+            break  # whatever was read after that, the air was not good all that day
+        if not (own and is_of_store(book, station, each)) and proves(book, each):
+            left -= pumps_read(station, each)
+            if not left:
+                return frozenset()
+    return frozenset(left or {COMPRESSOR})
+
+
+_CHANGES_AIR = {UpkeepKind.OIL, UpkeepKind.INTAKE, UpkeepKind.OTHER}
+"""Upkeep of a compressor after which its air may be another."""
+
+
+def changed_that_day(station: Station, alarm: CoReading) -> bool:
+    """Whether a filter was changed on the day of an alarm, or a compressor looked after: nobody
+    knows that the air was read before that."""
+    changed = [c.on for f in _filters_of(station, alarm) for c in that_stand(f.changed)]
+    looked = (u for u in station.upkeep if u.what in _CHANGES_AIR)
+    return alarm.on in {*changed, *(d.on for u in looked for d in that_stand(u.done))}
 
 
 def _filters_of(station: Station, alarm: CoReading) -> list[Filter]:

@@ -29,3 +29,6 @@ MEETING_BACK = 12
 
 LOW_OXYGEN = 19.5
 """Below this share of oxygen [%] air is oxygen-deficient (29 CFR 1910.134(b); from memory)."""
+
+BUMP_SOUNDS = dt.timedelta(minutes=30)
+"""How near to its bump test, before or after, a monitor sounds of the gas of that (own bound)."""

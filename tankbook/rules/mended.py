@@ -22,18 +22,26 @@ def unmended(
     fitted: PartialDate | None = None,
     mends: Callable[[_Looked, _Looked], bool] | None = None,
 ) -> _Looked | None:
-    """The failed check after which a part was neither fitted new nor passed again with what was
-    repaired; None where there is none. That it passed another day mends nothing, and what was
-    fitted on that day, or in that month, may be what failed. `mends`: whether a check with a repair
-    answers a failed one; any does, if not said."""
-    failed: _Looked | None = None
+    """The last failed check of `every_unmended`; None where there is none."""
+    return next(reversed(every_unmended(checked, fitted, mends)), None)
+
+
+def every_unmended(
+    checked: Iterable[_Looked],
+    fitted: PartialDate | None = None,
+    mends: Callable[[_Looked, _Looked], bool] | None = None,
+) -> list[_Looked]:
+    """The failed checks, oldest first, after each of which a part was neither fitted new nor passed
+    again with what was repaired. That it passed another day mends nothing, and what was fitted on
+    that day, or in that month, may be what failed. `mends`: whether a check with a repair answers a
+    failed one; any does, if not said."""
+    failed = list[_Looked]()
     for check in that_stand(checked):
         if check.result is TestResult.FAIL:
-            failed = check
-        elif failed is not None and check.repaired and not says_nothing(check.repaired):
-            failed = None if mends is None or mends(failed, check) else failed
-    replaced = failed is not None and fitted is not None and fitted.first > failed.on
-    return None if replaced else failed
+            failed.append(check)
+        elif check.repaired and not says_nothing(check.repaired):
+            failed = [each for each in failed if mends is not None and not mends(each, check)]
+    return [each for each in failed if fitted is None or fitted.first <= each.on]
 
 
 class Mending(Struct, frozen=True):
@@ -66,12 +74,12 @@ class Mending(Struct, frozen=True):
 
     def unproven(self) -> tuple[tuple[Checked, Checked, str], ...]:
         """The repairs that answer nothing: what failed, the check, and why."""
-        found, failed = list[tuple[Checked, Checked, str]](), None
+        found, failed = list[tuple[Checked, Checked, str]](), list[Checked]()
         for check in that_stand(self.checked):
             if check.result is TestResult.FAIL:
-                found, failed = [], check
-            elif failed is not None and check.repaired and not says_nothing(check.repaired):
-                why = self.why_not(failed, check)
-                found = [*found, (failed, check, why)] if why else []
-                failed = failed if why else None
+                found, failed = [], [*failed, check]
+            elif failed and check.repaired and not says_nothing(check.repaired):
+                each = [(f, check, why) for f in failed if (why := self.why_not(f, check))]
+                found = [*found, each[-1]] if each else []
+                failed = [f for f, _, _ in each]
         return tuple(found)

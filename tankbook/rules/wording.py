@@ -14,6 +14,7 @@ from functools import cache, lru_cache
 from tankbook.records.finding import FindingRow
 from tankbook.records.words import Seen
 from tankbook.units.lexicon import Lexicon, words_in
+from tankbook.units.patterns import pattern
 
 _SAY = Lexicon("wording")
 
@@ -295,7 +296,7 @@ def says_nothing(text: str) -> bool:
 
 def says_no_cause(text: str) -> bool:
     """Whether what stands in the place of a cause is none: `still looking`, `we don't know yet`."""
-    none = says_nothing(text) or "".join(words_in(text)) in _SAY.words("no cause")
+    none = says_no_proof(text) or "".join(words_in(text)) in _SAY.words("no cause")
     return none or _SAY.holds("cause unknown", plainly(text))
 
 
@@ -306,16 +307,41 @@ def names_cause(text: str) -> bool:
     return not doubted and _SAY.holds("gives monoxide", plainly(text))
 
 
+_THINGS = pattern(r"[,;:.!?+&/()\n]|\b(?:and|but|und|et|mais|y|pero|e|ma|en|maar)\b", re.IGNORECASE)
+"""What stands between two things that are said to have failed."""
+
+
 def says_seal_leaked(text: str) -> bool:
-    """Whether what failed of a part of the station was a seal, and nothing that holds pressure."""
+    """Whether all that failed of a part of the station was seals, and nothing that holds pressure:
+    each thing that is said names one, or only that it leaks."""
     text = plainly(text)
-    return _SAY.holds("sealing part", text) and not _SAY.holds("strength lost", text)
+    each = [clause for clause in _THINGS.split(text) if clause.strip()]
+    others = [clause for clause in each if not _SAY.holds("sealing part", clause)]
+    seals = len(others) < len(each) and all(_SAY.holds("only leaks", c) for c in others)
+    return seals and not _SAY.holds("strength lost", text)
+
+
+def says_shows_little(text: str) -> bool:
+    """Whether what was found of an instrument is that it is dead, or shows less than there is."""
+    return _SAY.holds("shows little", plainly(text))
 
 
 def says_no_proof(text: str) -> bool:
     """Whether what stands in the place of how something ended, or of what proves it, is none: `ok`,
     `found again`, `police`."""
     return says_nothing(text) or _SAY.words("no proof").issuperset(words_in(text))
+
+
+def says_only_looked(text: str) -> bool:
+    """Whether what stands in the place of what was done about something is no act: `ok`, `nothing`,
+    `looked at it`, `checked the compressor`."""
+    no_act = _SAY.words("no proof", "only looked")
+    return says_nothing(text) or no_act.issuperset(words_in(text))
+
+
+def names_intake(text: str) -> bool:
+    """Whether a step of a list looks at the intake, or at what the wind brings there."""
+    return _SAY.holds("intake looked at", plainly(text))
 
 
 def says_untold(text: str) -> bool:

@@ -426,7 +426,10 @@ def test_two_gauges_of_one_tail_are_renewed_apart() -> None:
 
 CREW = SETTINGS.replace("people:\n", "people:\n  TO: {role: bench}\n")
 BURST = ["burst at the crimp", "cut to the braid", "bubble in the cover", "end corroded", "bulging",
-         "leaks", "O-ring leaks and the hose is cut"]  # fmt: skip
+         "leaks", "O-ring leaks and the hose is cut", "knob broke, O-ring leaks",
+         "spindle stuck, O-ring leaks", "O-ring leaks; drops pressure", "O-ring leaks spindle stuck",
+         "knob came off", "bleed valve broke", "seal leaks because the body cracked",
+         "joint fuit et ressort cassé", "O-ring leaks, gauge dead"]  # fmt: skip
 
 
 @pytest.mark.parametrize("why", BURST)
@@ -447,13 +450,30 @@ def test_what_is_more_than_a_seal_is_repaired_by_somebody_certified(
     shelf.do(plan, *name, repaired="put right, tested", by="MV", on=TODAY)
 
 
-@pytest.mark.parametrize("why", ["leaking O-ring at the fitting", "seal leaks", "bleed knob stiff"])
+SEALS = ["leaking O-ring at the fitting", "seal leaks", "bleed knob stiff", "leaks, O-ring",
+         "O-ring leaks and hisses", "O-ring at the yoke, leaks slowly", "Dichtung undicht"]  # fmt: skip
+
+
+@pytest.mark.parametrize("why", SEALS)
 def test_a_seal_is_changed_by_whoever_keeps_the_station(why: str) -> None:
     shelf = acting.shelf(station=STATION)
     shelf.texts["tankbook.yaml"] = CREW
     shelf.do(check_whip, "W1", failed=why, by="TO", on=TODAY)
     shelf.do(check_whip, "W1", repaired="new O-ring", by="TO", on=TODAY)
     assert parts_out(shelf.book, TODAY) == set()
+
+
+@pytest.mark.parametrize(
+    ("plan", "name"), [(check_position, ["P1"]), (check_relief, ["R1"]), (set_regulator, [])]
+)
+def test_a_new_seal_answers_nothing_that_failed_before_it(plan: Any, name: list[str]) -> None:
+    shelf = acting.shelf(station=STATION)
+    shelf.texts["tankbook.yaml"] = CREW
+    shelf.do(plan, *name, failed="spindle stuck", by="TO", on=TODAY)
+    shelf.do(plan, *name, failed="O-ring leaks", by="TO", on=TODAY)
+    told = shelf.refuse(plan, *name, repaired="new O-ring", by="TO", on=TODAY)
+    assert f"failed on {TODAY} (spindle stuck), which is more than a seal" in told
+    shelf.do(plan, *name, repaired="new spindle, O-ring", by="MV", on=TODAY)
 
 
 def test_a_hose_is_replaced_where_nobody_is_certified() -> None:

@@ -23,7 +23,7 @@ from tankbook.records.words import Status
 from tankbook.rules.bad_air import Sure, bad_air_of, banks_of_bad_air
 from tankbook.rules.bank_air import BankOrigin, air_of
 from tankbook.rules.bank_held import banks_held, held_then
-from tankbook.rules.checks import check
+from tankbook.rules.checks import check, of_card
 from tankbook.rules.gate import station_reasons
 from tankbook.rules.out_of_use import PartSort, StationPart, parts_out
 from tankbook.rules.recall import Asked, Link, by_fills, by_source
@@ -1291,3 +1291,50 @@ def test_oil_stays_behind_though_the_compressor_was_mended_before_the_recall() -
     tests = failed(10, "C1", OILY) + sample(12, "C1")
     made = shelf(tests, "", *log, held=held, status="held")
     assert "failed on oil" in made.refuse(release, ["A"], why="drained", **BY)
+
+
+READ = "readings: [{on: 2026-10-05, pressure: 4000 psi}, %s]"
+LOW = "{on: 2026-10-20, pressure: 3300 psi}"
+ROSE = "{on: 2026-11-08, pressure: 4000 psi}"
+
+
+@pytest.mark.parametrize(
+    ("readings", "day", "certain"),
+    [
+        # pumped somewhere between two readings: a fill between them, or after, may be of that
+        (f"{LOW}, {ROSE}", 5, True),
+        (f"{LOW}, {ROSE}", 8, True),  # of a day that is read at its end
+        (f"{LOW}, {ROSE}", 9, True),
+        (f"{{on: 2026-10-20, pressure: 0 psi}}, {ROSE}", 5, True),  # empty, then full
+        # with an hour the fill was after that reading, or before it
+        (f'{LOW}, {{on: 2026-11-08, at: "08:00", pressure: 4000 psi}}', 8, True),
+        (f'{LOW}, {{on: 2026-11-08, at: "12:00", pressure: 4000 psi}}', 8, True),
+        # pumped before the last good sample, and not since
+        ("{on: 2026-10-20, pressure: 4300 psi}, {on: 2026-11-08, pressure: 4000 psi}", 5, False),
+        # nobody read that it was pumped
+        (LOW, 5, False),
+        # pumped after the fill alone
+        (f"{LOW}, {{on: 2026-11-06, pressure: 3250 psi}}, {ROSE}", 5, False),
+    ],
+)
+def test_a_fill_while_its_bank_was_pumped_is_as_suspect_as_one_after_that(
+    readings: str, day: int, certain: bool
+) -> None:
+    late = sample(12, "C1")
+    made = book(BEFORE + FAILED + late, READ % readings, log=fill(day, from_="2950 psi"))
+    bad = bad_air_of(made, made.cylinders["A"])
+    assert bad is not None
+    assert bad.certain is certain
+
+
+def test_nothing_is_less_suspect_for_a_reading_that_came_later() -> None:
+    """What a bank gave before it was read high is held as what it gave after that, day by day."""
+    tests = BEFORE + FAILED + sample(12, "C1")
+    for day in range(2, 10):
+        log = fill(day, from_="2950 psi")
+        made = book(tests, READ % f"{LOW}, {ROSE}", log=log)
+        bad = bad_air_of(made, made.cylinders["A"])
+        assert bad is not None, day
+        assert bad.certain, day
+        told = of_card(made, made.cylinders["A"], TODAY)
+        assert [f.severity for f in told if f.code == "bad-air"] == ["fault"], day

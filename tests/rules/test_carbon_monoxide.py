@@ -17,7 +17,7 @@ from tankbook.acts.station_day import bump_tested, carbon_monoxide, opened
 from tankbook.records.book import Book
 from tankbook.records.station import Certificate
 from tankbook.records.words import CoCause, CoPlace, TestResult
-from tankbook.rules.bad_air import bad_air_of, banks_of_bad_air, doubted_for_co
+from tankbook.rules.bad_air import bad_air_of, banks_of_bad_air, doubted_for_co, kept_back
 from tankbook.rules.bank_held import banks_held as banks_held_aside
 from tankbook.rules.bank_out import banks_out
 from tankbook.rules.carbon_monoxide import co_alarms, proves
@@ -688,3 +688,139 @@ def test_a_bank_raised_from_another_on_the_day_of_the_answer_holds_what_that_hel
     text = station(ALARM, ANSWER, bank=emptied("12:30", "13:30", "B2"))
     text = text.replace("banks: [", f"banks: [{two}, ")
     assert banks_held(book_of(text=text)) == ["B2", "B1"]
+
+
+BUMP_FAILED = 'result: fail, note: "shows 38 ppm in clean air"'
+FAILED_THEN = f'{{on: 2026-11-23}}, {{on: 2026-11-24, at: "10:20", {BUMP_FAILED}}}'
+MENDED_THEN = f'{FAILED_THEN}, {{on: 2026-11-24, at: "11:00", repaired: a new cell}}'
+SHOWN_FALSE = ANSWER.replace("cause: a van", "kind: instrument, cause: cell drifted")
+OF_GAS = ANSWER.replace("cause: a van", "kind: test-gas, cause: gas of the bump test")
+BUMPED_THEN = '{on: 2026-11-23}, {on: 2026-11-24, at: "09:50"}'
+TWO_MONITORS = "instruments: [{name: CO-2, kind: co-monitor, bumped: [{on: 2026-11-24}]}, "
+CHANGED = "filters: [{name: F1, life: 50 h, changed: [{on: 2026-11-24, at: 400 h}]}]\n"
+DRAINED = "upkeep: [{name: drains, what: drains, every: 1 month, done: [{on: 2026-11-24}]}]\n"
+OILED = DRAINED.replace("drains", "oil")
+
+
+@pytest.mark.parametrize(
+    ("bumped", "answer", "more", "held"),
+    [
+        # the monitor failed, and its repair or another reads well on the day of the alarm
+        (MENDED_THEN, SHOWN_FALSE, "", False),
+        (FAILED_THEN, SHOWN_FALSE.replace("CO-1", "CO-2"), "two", False),
+        ("{on: 2026-11-22}, {on: 2026-11-23, result: fail, note: reads high},"
+         '{on: 2026-11-24, at: "11:00", repaired: a cell}', SHOWN_FALSE, "", False),
+        (MENDED_THEN, SHOWN_FALSE, DRAINED, False),
+        # of a later day: nobody read the air of that day
+        (f"{FAILED_THEN}, {{on: 2026-11-25, repaired: a cell}}",
+         SHOWN_FALSE.replace("2026-11-24", "2026-11-25"), "", True),
+        # what changes the air was done that day, and nobody knows that it was after the reading
+        (MENDED_THEN, SHOWN_FALSE, CHANGED, True),
+        (MENDED_THEN, SHOWN_FALSE, OILED, True),
+        # nobody says that it was the instrument
+        (MENDED_THEN, ANSWER, "", True),
+        (MENDED_THEN, SHOWN_FALSE.replace("instrument", "intake, done: moved the van"), "", True),
+        # it failed of something that lets no alarm sound, or passed first and failed then
+        (MENDED_THEN.replace("shows 38 ppm in clean air", "dead"), SHOWN_FALSE, "", True),
+        (MENDED_THEN.replace("shows 38 ppm in clean air", "reads low"), SHOWN_FALSE, "", True),
+        (f'{BUMPED_THEN}, {{on: 2026-11-24, at: "11:00", repaired: a cell}}', SHOWN_FALSE, "", True),
+        (MENDED_THEN.replace("}, {on: 2026-11-24", '}, {on: 2026-11-24, at: "10:10"}, {on: 2026-11-24', 1),
+         SHOWN_FALSE, "", True),
+        # another reading of that day was over the limit
+        (MENDED_THEN, f"{at('11:30', 'co: 30 ppm, place: outlet')}, {SHOWN_FALSE}", "", True),
+        # the alarm does not say which of two monitors it was
+        (FAILED_THEN, SHOWN_FALSE.replace("CO-1", "CO-2"), "two, unsaid", True),
+        # the gas of a bump test, by the hours of both
+        (BUMPED_THEN, OF_GAS, "", False),
+        (BUMPED_THEN, OF_GAS, CHANGED, False),
+        (BUMPED_THEN, OF_GAS.replace("2026-11-24", "2026-11-25"), "", False),
+        (BUMPED_THEN.replace("09:50", "08:00"), OF_GAS, "", True),
+        (BUMPED_THEN.replace(', at: "09:50"', ""), OF_GAS, "", True),
+        (BUMPED_THEN, OF_GAS.replace("CO-1", "CO-9"), "", True),
+    ],
+)  # fmt: skip
+def test_an_alarm_that_was_false_by_record_holds_nothing(
+    bumped: str, answer: str, more: str, held: bool
+) -> None:
+    alarm = ALARM.replace(", with: CO-1", "") if "unsaid" in more else ALARM
+    text = station(alarm, answer, bumped=bumped, bank=RAISED)
+    text = text.replace("instruments: [", TWO_MONITORS) if "two" in more else text + more
+    log = [fill("2026-11-24T09", source="B1"), fill("2026-11-24T09", "B", source="C1")]
+    book = book_of(*log, text=text)
+    assert is_held(book) is held
+    assert is_held(book, "B") is held
+    assert set(banks_held(book)) == ({"B1"} if held else set())
+
+
+@pytest.mark.parametrize(
+    ("bumped", "kind", "on", "told"),
+    [
+        (MENDED_THEN, CoCause.INSTRUMENT, "2026-11-25", "no proved reading of 2026-11-24, after it, is of c1"),
+        (MENDED_THEN, CoCause.INSTRUMENT, "2026-11-24", ""),
+        (MENDED_THEN.replace("shows 38 ppm in clean air", "dead"), CoCause.INSTRUMENT, "2026-11-24",
+         "CO-1 did not fail its next bump test by sounding of what is not there"),
+        (BUMPED_THEN.replace(', at: "09:50"', ""), CoCause.TEST_GAS, "2026-11-24",
+         "no bump test of CO-1 is on record with its hour within 30 minutes of"),
+        (BUMPED_THEN, CoCause.TEST_GAS, "2026-11-24", ""),
+    ],
+)  # fmt: skip
+def test_who_says_that_an_alarm_was_false_is_told_what_is_wanting(
+    bumped: str, kind: CoCause, on: str, told: str
+) -> None:
+    shelf = acting.shelf(station=station(ALARM, bumped=bumped, bank=RAISED))
+    said = {
+        "instrument": "CO-1",
+        "place": CoPlace.OUTLET,
+        "kind": kind,
+        "cause": "it sounded alone",
+    }
+    day = {"at": dt.time(12), "by": "MV", "on": dt.date.fromisoformat(on)}
+    notes = " ".join(shelf.do(carbon_monoxide, ppm(1), **said, **day).notes)
+    assert "the station is open again" in notes
+    assert told in notes
+    assert ("what was filled is held all the same" in notes) is bool(told)
+
+
+def test_what_was_set_aside_for_a_false_alarm_is_let_go() -> None:
+    aside = 'held: [{on: 2026-11-24, recall: yes, why: "recall of C1"}]'
+    cards = {"A": with_lines(GOOD, status="held", held=aside.removeprefix("held: "))}
+    log = fill("2026-11-24T09", source="C1")
+    bank = OLD + f", {aside.replace('recall: yes, ', '')}"
+    for answer, let_go in ((SHOWN_FALSE, True), (ANSWER, False)):
+        text = station(ALARM, answer, bank=bank, bumped=MENDED_THEN)
+        book = make_book(cards, log=log, station=text)
+        card = book.cylinders["A"]
+        assert (not [*kept_back(book, card, card.held[0])]) is let_go
+        assert (not banks_held_aside(book, TODAY)) is let_go
+
+
+@pytest.mark.parametrize(
+    ("day", "read", "analysed", "held"),
+    [
+        ("2026-11-21", "2026-11-25", True, False),
+        ("2026-11-24", "2026-11-25", True, False),
+        ("2026-11-24", "2026-11-25", False, True),
+        ("2026-11-24", "2026-11-24", True, True),  # nobody knows that it was not pumped since
+        ("2026-11-25", "2026-11-25", True, True),  # of that day nobody knows which was first
+    ],
+)
+def test_a_bank_analysed_later_lets_go_what_came_of_it(
+    day: str, read: str, analysed: bool, held: bool
+) -> None:
+    """Where the air was read well only a day after a false alarm, as is told."""
+    mended = f'{FAILED_THEN}, {{on: 2026-11-25, at: "07:00", repaired: a new cell}}'
+    answer = SHOWN_FALSE.replace("2026-11-24", "2026-11-25")
+    bank = RAISED.replace("4000 psi}]", f"4000 psi}}, {{on: {read}, pressure: 4300 psi}}]")
+    last = [of("B1", on="2026-11-25")] if analysed else []
+    log = [fill(f"{day}T09", id_, source="B1") for id_ in "AB"]
+    text = station(ALARM, answer, *last, bumped=mended, bank=bank)
+    book = book_of(*log, text=text)
+    assert [is_held(book, id_) for id_ in "AB"] == [held, held]
+    if not analysed:
+        shelf = acting.shelf(station=text)
+        shelf.texts["fills/2026.csv"] = (
+            "at,cylinder,act,from,to,temperature,gas,o2,he,by,analysed_by,source,position,override,voids,note\n"
+            "2026-11-24T09:00:00+00:00,RB-014,fill,500 psi,3000 psi,70 degF,air,,,MV,,B1,,,,\n"
+        )
+        act = shelf.do(carbon_monoxide, ppm(40), alarm=True, at=dt.time(10), **DAY)
+        assert "(`tankbook station read B1=PRESSURE`), lets go what came of it" in str(act.notes)
