@@ -1050,6 +1050,12 @@ def _rose(
     return read.pa > known.pa * warmed + allowed.pa + HAIR.pa
 
 
+def is_further_above(read: GaugePressure, known: GaugePressure) -> bool:
+    """Whether what is known is further above what was read than weather, heat of filling and gauge
+    explain."""
+    return _rose(read, known, UNEXPLAINED)
+
+
 def _warmed(before: Temperature | None, now: Temperature | None) -> float:
     """By what a pressure may have risen with its temperature: as far as both were noted, by them
     (a gas that follows its absolute temperature, which is a little less than air does)."""
