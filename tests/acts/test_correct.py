@@ -1108,3 +1108,20 @@ banks:
     assert any(n.startswith("RB-014: WARNING: filled to 3000 psi") for n in act.notes)
     act = shelf.do(correct, "RB-014", wrong("fill", source="C1"), **BY)
     assert not any("WARNING" in n for n in act.notes)
+
+
+@pytest.mark.parametrize(
+    "changes", [{"from": "900"}, {"to": "2800"}, {"cylinder": "RB-015"}, {"at": "2026-11-19T08:00:00+01:00"}]
+)  # fmt: skip
+def test_a_right_line_stands_behind_the_one_it_sets_right_and_in_order(
+    shelf: Shelf, changes: dict[str, str]
+) -> None:
+    """It has the time of what it tells: that is no slip of whoever wrote it. Another line is."""
+
+    def early() -> list[str]:
+        return [f.text for f in check(shelf.book, TODAY) if f.code == "log-order"]
+
+    shelf.do(correct, "RB-014", wrong("fill", "17:10", **changes), **BY)
+    assert not early()
+    shelf.texts["fills/2026.csv"] += LATER.replace("11-20", "11-01")
+    assert len(early()) == 1
