@@ -42,7 +42,7 @@ from tankbook.records.entries import (
     Void,
 )
 from tankbook.records.fields import TEXT, Nested, Record, attributes_of, keys_of
-from tankbook.records.life import tells_against
+from tankbook.records.life import is_out_still, tells_against
 from tankbook.records.station import (
     AirTest,
     BankAnalysis,
@@ -277,7 +277,9 @@ def _struck(
         return refusal([place])
     old = entries[place]
     new, reasons = right_entry(old, wrong, book)
-    reasons += _not_struck(book, old, void, tells=tells(old))
+    still = new is not None and is_out_still(replace(old, void=void), [new[0]])
+    adverse = tells(old) or (tells_against(old) and not still)
+    reasons += _not_struck(book, old, void, adverse=adverse)
     draft = Draft(record).set((*steps, place, "void"), void)
     if new is not None:
         reasons += _ahead(book, record, draft.enter(steps, *new).record, void.on)
@@ -304,11 +306,10 @@ def _ways(id_: str) -> dict[str, str]:
     return {"lifted-on-nothing": lifted, "test-failed": aside, "inspection-not-passed": aside}
 
 
-def _not_struck(book: Book, old: Any, void: Void, *, tells: bool) -> list[str]:
+def _not_struck(book: Book, old: Any, void: Void, *, adverse: bool) -> list[str]:
     """Why an entry may not be struck out by this person or on this day."""
     begun_on = old.on.first if isinstance(old.on, PartialDate) else old.on
     to_come = book.clock is not None and book.clock < begun_on
-    adverse = tells or tells_against(old)
     how = (
         "on that day: it tells against it till then"
         if to_come
