@@ -66,7 +66,7 @@ from tankbook.rules.fill_history import (
     places_of,
     rises_among,
 )
-from tankbook.units import PartialDate
+from tankbook.units import PartialDate, time_of_day
 from tankbook.units.patterns import pattern
 
 Bad = AirTest | CoReading
@@ -534,7 +534,8 @@ def _is_surely_before(line: LogLine, moment: dt.datetime) -> bool:
     """Whether a line of the log is of before a moment: by the hours of both, where they are known,
     else of an earlier day."""
     when = local_time(line.at)
-    return _end_of(when.date()) < moment if when.time() == dt.time.min else when < moment
+    unsaid = time_of_day(line.at) == dt.time.min
+    return (_end_of(when.date()) if unsaid else when) < moment
 
 
 def cleans(card: Cylinder, since: dt.date | None = None) -> str:

@@ -22,7 +22,7 @@ from tankbook.records.edits import Act, Refusal
 from tankbook.records.fields import ListOf, Nested, Record, keys_of
 from tankbook.records.life import STRUCK
 from tankbook.records.station import Station
-from tankbook.records.words import Bled, SentFor, Status
+from tankbook.records.words import SentFor, Status
 from tankbook.rules.checks import check
 from tankbook.rules.fill_history import contents_of
 from tankbook.rules.status import status_of
@@ -78,9 +78,9 @@ def test_a_struck_out_hold_gives_the_cylinder_back(shelf: Shelf) -> None:
     assert shelf["RB-014"].status is Status.IN_SERVICE
 
 
-def test_a_correction_of_who_got_it_leaves_it_away(shelf: Shelf) -> None:
-    sent = {"for_": SentFor.REPAIR, "bled": Bled.HEARD, "by": "MV", "on": TODAY}
-    shelf.do(send, ["RB-014"], to="Northsid", **sent)
+def test_a_correction_of_who_got_it_leaves_it_away() -> None:
+    shelf = acting.shelf()
+    shelf.do(send, ["RB-014"], to="Northsid", for_=SentFor.REPAIR, by="MV", on=TODAY)
     shelf.do(correct, "RB-014", wrong("sent", to="Northside"), **BY)
     assert shelf["RB-014"].status is Status.AT_REPAIR
     assert [s.to for s in shelf["RB-014"].sent if s.void is None] == ["Northside"]

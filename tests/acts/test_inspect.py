@@ -157,6 +157,12 @@ def test_a_reject_takes_it_out_and_its_sticker_off() -> None:
     assert card.rejected[-1].told is None
     assert card.inspected[0].sticker is Sticker.VOIDED
     assert "RB-014: take its sticker off; it is voided" in act.notes
+    assert not any("owner" in n for n in act.notes)  # it is the station's own
+
+
+def test_the_owner_of_what_is_rejected_is_told() -> None:
+    ledger = shop(RB_014=with_lines(GOOD, use="customer", owner="C-0192"))
+    act = ledger.do(look(ledger, found("corrosion-outside", "reject", "line 0.9 mm deep")))
     assert any("give its owner a written notice" in n for n in act.notes)
 
 

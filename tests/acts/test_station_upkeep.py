@@ -11,7 +11,7 @@ from acting import TODAY, Shelf
 
 from tankbook.acts.correct import correct
 from tankbook.acts.station_day import bump_tested, carbon_monoxide
-from tankbook.acts.station_papers import bank_cleaned, no_period
+from tankbook.acts.station_papers import bank_cleaned, examined, no_period
 from tankbook.acts.station_parts import (
     change_gauge,
     check_gauge,
@@ -335,3 +335,25 @@ def test_upkeep_further_than_the_meter_that_day_is_told_and_less_that_day_refuse
     assert station is not None
     (item,) = [i for i in due_of_station(shelf.book, station, TODAY) if i.part == "oil"]
     assert not item.why
+
+
+def test_a_decision_and_an_examination_hold_to_the_end_of_a_month(shelf: Shelf) -> None:
+    shelf.texts["station.yaml"] = STATION + "schemes: [{name: WS1, of: [B1]}]\n"
+    may = PartialDate.parse("2027-05")
+    shelf.do(no_period, "B1", why="ASME vessel", document="folder 3", until=may, by="MV", on=TODAY)
+    act = shelf.do(examined, "WS1", by="Example Inspection", next_=may, today=TODAY)
+    assert act.sentence.endswith("next by 2027-05")
+    station = shelf.book.station
+    assert station is not None
+    assert (station.banks[0].no_period[-1].until, station.schemes[0].examined[-1].next_) == (
+        may,
+        may,
+    )
+    for day, late in (("2027-05-31", False), ("2027-06-01", True)):
+        found = due_of_station(shelf.book, station, dt.date.fromisoformat(day))
+        asked = {Obligation.BANK_TEST, Obligation.EXAMINATION}
+        items = [d for d in found if d.part == "B1" and d.obligation in asked]
+        assert {d.next for d in items} == {dt.date(2027, 5, 31)}
+        assert {d.state is State.OVERDUE for d in items} == {late}
+    early = PartialDate.parse("2026-10")
+    assert "is no later" in shelf.refuse(examined, "WS1", by="X", next_=early, today=TODAY)

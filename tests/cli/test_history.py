@@ -349,3 +349,26 @@ def test_doubles_made_up_and_taken_apart_are_in_the_life_of_the_set_and_of_both_
         days = {e["on"] for e in told} | {e["values"].get("apart") for e in told}
         assert days - {None} == ({"2026-11-20", "2026-11-24"} if known else {"2026-11-24"})
         assert all(e["values"].get("of") == (None if id_ == "DB-09" else "DB-09") for e in told)
+
+
+@pytest.mark.parametrize(
+    ("asked", "way"),
+    [
+        ("B1", "tankbook history station B1"),
+        ("b1", "tankbook history station B1"),
+        ("W1", "tankbook station"),
+        ("B9", "tankbook list"),
+    ],
+)
+def test_a_part_of_the_station_is_told_of_by_another_line(
+    tb: Run, repo: Repo, asked: str, way: str
+) -> None:
+    bank = "{name: B1, water_volume: 48 L, readings: [{on: 2026-03-10, pressure: 4000 psi}]}"
+    repo.put("station.yaml", f"banks: [{bank}]\nwhips: [{{name: W1}}]\n")
+    repo.commit("Described the station", at=march(13))
+    got = tb("history", asked, "--ledger", repo.root)
+    assert got.code == 2
+    assert f"`{way}`" in got.err
+    if "list" not in way:
+        assert f"{asked} is a part of the station" in got.err
+        assert tb(*way.split()[1:], "--ledger", repo.root).code in {0, 1}

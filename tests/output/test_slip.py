@@ -126,7 +126,8 @@ def on_paper(book: Book, day: str = "2026-11-25", paper: str = "a4") -> str:
 
 @given(st.integers(80, 1000).map(lambda n: n / 10), st.sampled_from(("a4", "letter")))
 def test_how_deep_is_that_of_the_analysis_and_the_setting(oxygen: float, paper: str) -> None:
-    book = book_with(f"gas=nitrox32; o2={oxygen} %; analysed_by=KD")
+    gas = f"nitrox{oxygen:g}" if oxygen < 100 else "oxygen"
+    book = book_with(f"gas={gas}; o2={oxygen} %; analysed_by=KD")
     said = on_paper(book, paper=paper)
     assert f"analysed {oxygen:g} % oxygen, 24 Nov 2026, KD" in said
     try:
@@ -138,6 +139,12 @@ def test_how_deep_is_that_of_the_analysis_and_the_setting(oxygen: float, paper: 
     assert ("least depth" in said) == (oxygen < LOW_OXYGEN and not least.is_surface)
     assert "own analysis oxygen ______ %" in said
     assert "Its pressure is true until some is used" in said
+
+
+@given(st.integers(80, 1000).map(lambda n: n / 10))
+def test_what_was_analysed_as_another_gas_is_given_no_depth(oxygen: float) -> None:
+    said = on_paper(book_with(f"gas=nitrox32; o2={oxygen} %; analysed_by=KD"))
+    assert ("DO NOT USE A. " in said) == (abs(oxygen - 32) > 1) == (" m / " not in said)
 
 
 @pytest.mark.parametrize(
@@ -212,7 +219,8 @@ def acted(acts: list[Any], since: str) -> Iterator[str]:
 
 def said_not_to_use(said: str) -> bool:
     """Of such gas there is no room for an analysis, since none makes it good."""
-    return "NOT TO BE FILLED OR USED" in said and "DO NOT USE A. " in said
+    why = "NOT TO BE FILLED OR USED" in said or "DO NOT USE IT found since: " in said
+    return why and "DO NOT USE A. " in said
 
 
 @given(ACTS, st.sampled_from(("", "reading")), CLEANED, SERVED, st.sampled_from(("a4", "letter")))
