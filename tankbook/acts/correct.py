@@ -42,7 +42,7 @@ from tankbook.records.entries import (
     Void,
 )
 from tankbook.records.fields import TEXT, Nested, Record, attributes_of, keys_of
-from tankbook.records.life import tells_against
+from tankbook.records.life import is_out_still, tells_against
 from tankbook.records.station import (
     AirTest,
     BankAnalysis,
@@ -279,7 +279,9 @@ def _struck(
     if _is_to_come(book, old):
         void = replace(void, ahead=void.on < _first_day(old))
     new, reasons = right_entry(old, wrong, book)
-    reasons += _not_struck(book, old, void, tells=tells(old))
+    still = new is not None and is_out_still(replace(old, void=void), [new[0]])
+    adverse = tells(old) or (tells_against(old) and not still)
+    reasons += _not_struck(book, old, void, adverse=adverse)
     draft = Draft(record).set((*steps, place, "void"), void)
     if new is not None:
         reasons += _ahead(book, record, draft.enter(steps, *new).record, void.on)
@@ -316,10 +318,9 @@ def _is_to_come(book: Book, old: Any) -> bool:
     return book.clock is not None and book.clock < _first_day(old)
 
 
-def _not_struck(book: Book, old: Any, void: Void, *, tells: bool) -> list[str]:
+def _not_struck(book: Book, old: Any, void: Void, *, adverse: bool) -> list[str]:
     """Why an entry may not be struck out by this person or on this day."""
     begun_on, to_come = _first_day(old), _is_to_come(book, old)
-    adverse = tells or tells_against(old)
     later = f"it is dated {old.on}, after {void.on}; strike it out on that day or later (--on DAY)"
     # nobody can have seen what is to come: it is a slip of the day, and waits for none
     early = [later] if void.on < begun_on and not to_come else []

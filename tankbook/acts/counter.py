@@ -40,6 +40,7 @@ from tankbook.records.written import file_text
 from tankbook.rules.counter import (
     WHAT_TO_DO,
     notes_of,
+    of_serial,
     stolen_as,
     stolen_open,
 )
@@ -115,7 +116,7 @@ def stolen(
     if reasons:
         return refusal(dict.fromkeys(reasons))
     if found or not_same:
-        entries = [e for e in stolen_open(book) if plain_serial(e.serial) == plain_serial(read)]
+        entries = of_serial(stolen_open(book), read)
         if card is not None:
             entries += [e for e in stolen_as(book, card) if e not in entries]
         if len(entries) != 1:
@@ -336,9 +337,11 @@ def tell_stranger(
     )
     wrong += text_reasons(note=note)
     entries = standing(book.counter.refused) if book.counter else ()
-    same = [e for e in entries if plain_serial(e.serial) == plain_serial(serial)]
-    untold = [e for e in same if e.told is None]
-    if not untold:
+    untold = [e for e in of_serial(entries, serial) if e.told is None]
+    spelt = dict.fromkeys(e.serial for e in untold if plain_serial(e.serial))
+    if len({*map(plain_serial, spelt)}) > 1:
+        wrong.append(f"serial {serial} may be {' or '.join(spelt)}: name it as it was refused")
+    elif not untold:
         wrong.append(f"serial {serial}: no refusal is on record whose owner is not told")
     elif untold[-1].on.first > on:
         wrong.append(f"serial {serial} was refused on {untold[-1].on}, after {on}")

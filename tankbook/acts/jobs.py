@@ -266,6 +266,20 @@ def _not_borne_out(book: Book, cylinder: Cylinder, job: Job) -> Iterator[str]:
             yield f"no {work.value.replace('-', ' ')} is on record since {job.on}"
 
 
+def _unfinished(book: Book, cylinder: Cylinder, job: Job) -> str:
+    """How work stands that is not ready: what of it is on record as done, what is not, and how it
+    is finished."""
+    stands = state_of(job).value.replace("-", " ")
+    done = [w for w in job.work if _shows(book, cylinder, w, job.on.first)]
+    open_ = [w for w in job.work if w not in done]
+    said = f"its work is {stands}"
+    said += f"; done, as is on record: {_listed(done)}" if done else ""
+    if not open_:
+        ready = f"`tankbook jobs done {cylinder.id} --told HOW`"
+        return f"{said}: say that it is ready ({ready}), or with --note why it goes as it is"
+    return f"{said}; not on record: {_listed(open_)}; say with --note why it goes unfinished"
+
+
 def _shows(book: Book, cylinder: Cylinder, work: Work, since: dt.date) -> bool:
     match work:
         case Work.HYDRO:
@@ -351,10 +365,7 @@ def collect(
         if (gone := not_here(book, cylinder)) in _AWAY:
             reasons.append(f"{cylinder.id} is {gone}: it is not here")
         elif state_of(job) is not JobState.READY and not note:
-            reasons.append(
-                f"{cylinder.id}: its work is {state_of(job).value.replace('-', ' ')}; say with "
-                "--note why it goes unfinished"
-            )
+            reasons.append(f"{cylinder.id}: {_unfinished(book, cylinder, job)}")
     if reasons:
         return refusal(dict.fromkeys(reasons))
     drafts, notes = [], []

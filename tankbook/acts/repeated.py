@@ -10,7 +10,7 @@ from tankbook.records.book import Book
 from tankbook.records.edits import Act
 from tankbook.records.log import LogLine
 from tankbook.records.words import LogAct
-from tankbook.rules.fill_history import lines_held
+from tankbook.rules.fill_history import is_further_above, lines_held
 
 WITHIN = dt.timedelta(hours=1)
 """How soon after a fill the same fill is more likely the same one logged twice than a second: what
@@ -23,7 +23,8 @@ def repeated(book: Book, act: Act) -> tuple[str, ...]:
     The same pressures, gas and analysis, within an hour, and nothing logged of the cylinder in
     between; nor of its set, or of a side of it, behind an open isolator. Where nobody said from
     what it was filled, the pressure that the first left was taken for it: that is the same fill,
-    too. One a sentence, without a full stop.
+    too. So is one that begins, as soon, far below what the last fill left. One a sentence, without
+    a full stop.
     """
     new: dict[str, list[LogLine]] = {}
     for line in lines_of(act.edits):
@@ -34,15 +35,37 @@ def repeated(book: Book, act: Act) -> tuple[str, ...]:
 def _repeated(book: Book, id_: str, lines: Sequence[LogLine]) -> Iterator[str]:
     fills = [line for line in lines if line.act is LogAct.FILL]
     # a set's fill is one of each side, and a side's one of the set, where its isolator is open
-    known = lines_held(book, id_)[-len(lines) :]
-    if not fills or len(known) < len(lines):
+    held = lines_held(book, id_)
+    known = held[-len(lines) :]
+    if not fills or not known:
         return
-    if all(_is_same(old, line) for old, line in zip(known, lines, strict=True)):
+    if len(known) == len(lines) and all(
+        _is_same(old, line) for old, line in zip(known, lines, strict=True)
+    ):
         old = known[lines.index(fills[-1])]
         began = f"from {old.from_} " if old.from_ else ""
         shared = f"with {old.cylinder} " if old.cylinder != id_ else ""
         when = f"{old.at:%H:%M} on {old.at.date()}"
         yield f"{id_} was filled {shared}{began}to {old.to} at {when} already"
+        return
+    before = [old for old in held if old.at <= fills[0].at]
+    if before and _begins_below(before[-1], fills[0]):
+        old = before[-1]
+        when = f"{old.at:%H:%M} on {old.at.date()}"
+        right = f"`tankbook correct {old.cylinder} fill {old.at:%Y-%m-%dT%H:%M}`"
+        yield (
+            f"{id_} was filled to {old.to} at {when}, and nothing logged since let it down to "
+            f"{fills[0].from_}: where that was the same fill, set it right ({right}); where it was "
+            "drained or read, log that first (`tankbook drain`, `tankbook reading`)"
+        )
+
+
+def _begins_below(old: LogLine, line: LogLine) -> bool:
+    """Whether a fill begins so soon and so far below what the fill before it left that it is more
+    likely that one typed again with other figures: further than a hot fill cools."""
+    if old.act is not LogAct.FILL or old.to is None or line.from_ is None:
+        return False
+    return line.at - old.at <= WITHIN and is_further_above(line.from_, old.to)
 
 
 def _is_same(old: LogLine, line: LogLine) -> bool:

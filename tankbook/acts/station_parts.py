@@ -500,6 +500,7 @@ def upkept(
         return refusal([*([place] if isinstance(place, str) else ()), *reasons])
     part = draft.record.upkeep[place]
     pump = hour_meter.pump_of_upkeep(draft.record, part)
+    ahead = list[str]()
     if meter is not None and pump is not None:
         how = hour_meter.against(draft.record, pump, FilterChange(on=on, at=meter))
         last = hour_meter.newest(pump)
@@ -513,6 +514,22 @@ def upkept(
                     " hours --instead-of`"
                 ]
             )
+        seen = [each for _, each in hour_meter.upkeep_seen(part) if each.on == on]
+        if more := [each.at for each in seen if hour_meter.is_less(meter, each.at)]:
+            return refusal(
+                [
+                    f"upkeep {part.name} was done at {more[0]} on {on} already, and the hour meter"
+                    f" does not run back to {meter}: read it again, or strike out what was wrong:"
+                    f" `tankbook correct station {part.name}.done {on} --why WHY`"
+                ]
+            )
+        if last and last.on == on and hour_meter.is_less(last.reads, meter):
+            ahead = [
+                f"the hour meter of {pump.name or COMPRESSOR} read {last.reads} that day: read it"
+                f" again; where it shows {meter}, record that (`tankbook station hours"
+                f" {meter.hours:g}`), else set it right: `tankbook correct station"
+                f" {part.name}.done {on} --set at=HOURS --why WHY`"
+            ]
     entry = UpkeepDone(
         on=on,
         at=meter,
@@ -532,6 +549,7 @@ def upkept(
     elif open_ is not None:
         what = f": {open_.note}" if open_.note else ""
         notes = [f"{part.name} failed on {open_.on}{what}: that stands until --repaired WHAT"]
+    notes += ahead
     if part.hours and meter is None and not failed:
         notes.append(f"it is done every {part.hours}: say what the hour meter shows, --at HOURS")
     sentence = f"Upkeep {part.name}{at}: {said}"

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 
 from msgspec.structs import replace
 
@@ -15,6 +15,7 @@ from tankbook.acts.fill import Filling, Wanted, fill
 from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.edits import Act, Refusal
+from tankbook.records.marks import read_marks
 from tankbook.records.node import Finding
 from tankbook.rules.checks import twins_on_file
 from tankbook.rules.status import worked_out
@@ -44,7 +45,7 @@ def fill_walk_in(
     """
     first = booked_in(book, at.date(), [arrival], by=how.by)
     if isinstance(first, Refusal):
-        return replace(first, findings=tuple(map(_as_typed, first.findings)))
+        return replace(first, findings=_all_as_typed(arrival, first.findings))
     act, (card,) = first
     then = replace(book, cylinders={**book.cylinders, card.id: card})
     if on_file := maybe_on_file(then, card, at.date()):
@@ -85,12 +86,31 @@ def maybe_on_file(book: Book, card: Cylinder, today: dt.date) -> dict[str, str]:
     return found
 
 
-def _as_typed(found: Finding) -> Finding:
+def _all_as_typed(arrival: Arrival, found: Iterable[Finding]) -> tuple[Finding, ...]:
+    """The faults of a walk-in with their mends as they are typed; that it lacks a serial, with what
+    of its marks was not read."""
+    marks = arrival.given.get("marks")
+    return tuple(_as_typed(each, _not_read(marks.text if marks else "")) for each in found)
+
+
+def _not_read(marks: str) -> str:
+    """What of a line of marks was not read, and how the serial number among it is said."""
+    unread = read_marks(marks).unread if marks else ()
+    if not unread:
+        return ""
+    listed = ", ".join(each.text for each in unread)
+    like = [t.text for t in unread if not t.could_be and re.search("[0-9]", t.text)]
+    said = f'; if its serial is {like[0]}: --set serial="{like[0]}"' if len(like) == 1 else ""
+    return f"; not read of the line: {listed}{said}"
+
+
+def _as_typed(found: Finding, not_read: str) -> Finding:
     """A fault with its mend as it is typed: nothing is added to a file, which there is none of, and
     what is on file already gets no second card."""
     if found.mend.startswith("add "):
         # a serial of small letters, blanks or few signs is not told from other marks
-        said = SERIAL_SAID if found.text.startswith("serial ") else "--set KEY=VALUE"
+        serial = found.text.startswith("serial ")
+        said = f"{SERIAL_SAID}{not_read}" if serial else "--set KEY=VALUE"
         return replace(found, mend=f"read the whole line once more, or say it with {said}")
     if found.code != "serial-twin":
         return found
@@ -103,7 +123,7 @@ def stranger(book: Book, arrival: Arrival) -> tuple[Cylinder | None, tuple[Findi
     none; or None with what of it cannot be read."""
     card = with_test_pressure(book, card_of(arrival, None, book.settings.units, ""), "")
     if card.cylinder is None or card.findings:
-        return None, tuple(map(_as_typed, card.findings))
+        return None, _all_as_typed(arrival, card.findings)
     name = _NOT_SAFE.sub("-", card.cylinder.serial).strip("-") or NAMELESS
     taken = {i.casefold() for i in book.ids}
     while name.casefold() in taken:

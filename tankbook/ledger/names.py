@@ -126,11 +126,19 @@ def resolve_among(known: Sequence[str], text: str, serials: Iterable[tuple[str, 
         apart = " ".join(part for part in text.split(",") if part)
         raise LedgerError(text, "no id has a comma", f"leave a blank between two: `{apart}`")
     if not tails:
-        raise LedgerError(
-            text, "no cylinder or set of this ledger ends so", "`tankbook list` shows them all"
-        )
+        like = [k for k in known if asked is not None and _ends_like(_numbered(k), asked)]
+        mend = "`tankbook list` shows them all"
+        if asked is not None and like:
+            mend = f"write more of it: {', '.join(sorted(like)[:SHOWN])} end in {asked.number}"
+        raise LedgerError(text, "no cylinder or set of this ledger ends so", mend)
     shown = ", ".join(sorted(tails)[:SHOWN])
     raise LedgerError(text, f"{len(tails)} ids end so: {shown}", "write more of it")
+
+
+def _ends_like(id_: _Numbered | None, asked: _Numbered) -> bool:
+    """Whether an id has the letters that were asked for, and a longer number that ends so."""
+    alike = id_ is not None and bool(asked.letters) and id_.letters == asked.letters
+    return alike and id_ is not None and str(id_.number).endswith(str(asked.number))
 
 
 def _tail_number(id_: str) -> str:

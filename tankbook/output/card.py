@@ -183,7 +183,8 @@ def holds(card: Card, page: Page) -> list[tuple[str, str]]:
 def contents_text(contents: Contents, page: Page) -> str:
     """What it holds as last recorded: `air, 3000 psi, 9 Feb 2026, from B1+B2`."""
     if contents.pressure is None and contents.gas is None:
-        return "nothing on record"
+        since = contents.on
+        return f"not known since {plain_date(since)}" if since else "nothing on record"
     if contents.pressure is not None and contents.pressure < EMPTY:
         on = f", {plain_date(contents.on)}" if contents.on else ""
         return f"empty ({page.marked(contents.pressure)}{on})"

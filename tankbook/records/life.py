@@ -12,6 +12,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from enum import StrEnum
 
 from msgspec import Struct, field
+from msgspec.structs import replace
 
 from tankbook.records.counter import Certified, Incident, RefusedStranger, Stolen
 from tankbook.records.cylinder import Doubles
@@ -362,6 +363,24 @@ def tells_against(record: Record) -> bool:
     struck = STRUCK.get(type(record), Struck.ADVERSE)
     adverse = is_adverse(record) or keeps_away(record) or says_more(record)
     return struck is Struck.ALWAYS or (struck is Struck.ADVERSE and adverse)
+
+
+def is_out_still(struck: Record, others: Iterable[Record]) -> bool:
+    """Whether a rental that was struck out while it was out stands anew with the same day, note and
+    analysis, and was out on the day of that: only to whom, or until when, was set right, which
+    whoever may send out may say; nothing that kept it away was let go."""
+    if not isinstance(struck, Rented) or struck.back is not None or struck.void is None:
+        return False
+    day, kept = struck.void.on, (r for r in others if isinstance(r, Rented) and r.void is None)
+    return any(_keeps(struck, r) for r in kept if r.back is None or r.back >= day)
+
+
+def _keeps(struck: Rented, right: Rented) -> bool:
+    """Whether a rental began when another did, and all that was noted of that is noted of it."""
+    was, now = struck.analysed, right.analysed
+    same = was is None or (now is not None and replace(now, source=was.source) == was)
+    noted = (right.note or "").startswith(struck.note or "")
+    return same and noted and right.on == struck.on and struck.damage in {None, right.damage}
 
 
 def days_of(entry: Record) -> Iterator[tuple[str, dt.date]]:

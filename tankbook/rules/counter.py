@@ -7,7 +7,7 @@ a worn character hides none.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import TypeAlias, TypeVar
 
 from msgspec.structs import replace
@@ -32,13 +32,14 @@ from tankbook.rules.fill_history import rentals_of
 from tankbook.rules.giving_way import says_gas_lost, says_giving_way, says_valve_tried
 from tankbook.rules.remark_words import ENDINGS, not_read
 from tankbook.rules.signing import bench_of, looks, why_not_certified
-from tankbook.rules.spelling import plain_serial
+from tankbook.rules.spelling import looks_like, plain_serial
 from tankbook.rules.status import is_inside
 from tankbook.rules.twins import is_worn, may_be_one, shapes_of
 from tankbook.rules.wording import says_no_proof, spoken_of, unread_words
 
 _Kept: TypeAlias = RefusedStranger | Stolen
 E_ = TypeVar("E_", bound=Entry)
+K_ = TypeVar("K_", RefusedStranger, Stolen)
 
 _NAMELESS = " "
 """No card has this id."""
@@ -50,6 +51,14 @@ def as_card(entry: _Kept) -> Cylinder:
     return Cylinder(
         source=entry.source, id=_NAMELESS, serial=entry.serial, maker=entry.maker, marks=marks
     )
+
+
+def of_serial(entries: Iterable[K_], serial: str) -> list[K_]:
+    """The entries of a serial as it is typed, dashes and case aside; where none is, those whose
+    serial it may be as a worn stamp is read: O for 0, I for 1."""
+    kept = list(entries)
+    same = [e for e in kept if plain_serial(e.serial) == plain_serial(serial)]
+    return same or [e for e in kept if looks_like(e.serial) == looks_like(serial)]
 
 
 @once_per_book

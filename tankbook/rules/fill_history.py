@@ -516,7 +516,10 @@ def _as_recorded(book: Book, id_: str) -> Contents:
         if not filled and _came_fuller(book, id_, before, line.to, line.temperature):
             contents = _of_nobody_knows_what(contents)
     emptied = _emptied_since(book, id_, contents)
-    if emptied is not None:
+    if emptied is not None and _emptied_in_part(book, id_, contents):
+        contents = replace(_of_nobody_knows_what(contents), pressure=None, temperature=None)
+        contents = replace(contents, on=emptied, at=None)
+    elif emptied is not None:
         contents = replace(NOTHING_KNOWN, fills=contents.fills, filled_at=contents.filled_at)
         if not any(still_open(card.sent) for card in _cards_of(book, id_)):
             nothing = GaugePressure.of(0, book.settings.units.value)
@@ -616,6 +619,15 @@ def _emptied_since(book: Book, id_: str, held: Contents) -> dt.date | None:
     since = dt.datetime.combine(held.on, time_of_day(held.at) if held.at and known else dt.time.max)
     times = (each for card in _cards_of(book, id_) for each in let_out_at(book, card))
     return max((each.date() for each in times if each > since), default=None)
+
+
+def _emptied_in_part(book: Book, id_: str, held: Contents) -> bool:
+    """Whether work let the gas out of one side of a set since what was known to be held, and of
+    another nothing says so: the other side's record stands, and the set is not known to be empty.
+    """
+    sides = [c.id for c in _cards_of(book, id_)] if id_ in book.sets else []
+    emptied = [_emptied_since(book, side, held) is not None for side in sides]
+    return any(emptied) and not all(emptied)
 
 
 def _heard_empty(book: Book, card: Cylinder) -> Iterator[dt.date]:
@@ -1023,6 +1035,12 @@ def _rose(
     known: GaugePressure, read: GaugePressure, allowed: GaugePressure, warmed: float = 1 + WARMTH
 ) -> bool:
     return read.pa > known.pa * warmed + allowed.pa + HAIR.pa
+
+
+def is_further_above(read: GaugePressure, known: GaugePressure) -> bool:
+    """Whether what is known is further above what was read than weather, heat of filling and gauge
+    explain."""
+    return _rose(read, known, UNEXPLAINED)
 
 
 def _warmed(before: Temperature | None, now: Temperature | None) -> float:

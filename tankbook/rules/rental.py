@@ -11,6 +11,7 @@ from tankbook.gas import Gas
 from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder, Doubles, stays_with_owner
 from tankbook.records.entries import Rented
+from tankbook.records.kinds import is_empty
 from tankbook.records.life import still_open
 from tankbook.records.rulerow import Gate
 from tankbook.records.words import Use
@@ -170,7 +171,9 @@ def _not_lent(book: Book, id_: str) -> Iterator[str]:
 
 
 def _not_the_gas(held: Contents, gas: Gas | None) -> Iterator[str]:
-    if held.gas is None:
+    if is_empty(held.pressure):
+        yield f"it is on record as empty{f' since {held.on}' if held.on else ''}: fill it first"
+    elif held.gas is None:
         yield (
             "what it holds is not on record: log its fill (`--source 'elsewhere: WHERE'`), or"
             " drain it and fill it here"

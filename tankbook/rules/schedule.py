@@ -774,9 +774,10 @@ def _bank_under(book: Book, bank: Bank, row: RuleRow, today: dt.date) -> Due:
     wrong = why_undecided(decided, book.settings.people)
     if wrong:
         return replace(blank, why=f"that it has no period {wrong}")
-    since = replace(blank, last=PartialDate.of(decided.on))
+    since = replace(blank, last=max(acts, key=lambda d: d.last, default=None))
     if decided.until is None:
-        return replace(since, state=State.OK)
+        by = f"{decided.by} decided on {decided.on}" if decided.by else f"decided on {decided.on}"
+        return replace(since, state=State.OK, why=f"it has no period, as {by}")
     item = _until(since, decided.until, book, today)
     text = f"that {bank.name} has no period held until {decided.until}: decide it again"
     return replace(item, why=text if item.state is State.OVERDUE else "")

@@ -29,6 +29,7 @@ from tankbook.records.words import SentFor, Status
 from tankbook.rules.checks import check
 from tankbook.rules.fill_history import contents_of
 from tankbook.rules.gate import may_fill
+from tankbook.rules.status import status_of
 from tankbook.units import GaugePressure, RunningTime
 
 NOW = dt.datetime.fromisoformat("2026-11-25T12:00:00+01:00")
@@ -1160,3 +1161,73 @@ banks:
     assert any(n.startswith("RB-014: WARNING: filled to 3000 psi") for n in act.notes)
     act = shelf.do(correct, "RB-014", wrong("fill", source="C1"), **BY)
     assert not any("WARNING" in n for n in act.notes)
+
+
+@pytest.mark.parametrize(
+    "changes", [{"from": "900"}, {"to": "2800"}, {"cylinder": "RB-015"}, {"at": "2026-11-19T08:00:00+01:00"}]
+)  # fmt: skip
+def test_a_right_line_stands_behind_the_one_it_sets_right_and_in_order(
+    shelf: Shelf, changes: dict[str, str]
+) -> None:
+    """It has the time of what it tells: that is no slip of whoever wrote it. Another line is."""
+
+    def early() -> list[str]:
+        return [f.text for f in check(shelf.book, TODAY) if f.code == "log-order"]
+
+    shelf.do(correct, "RB-014", wrong("fill", "17:10", **changes), **BY)
+    assert not early()
+    shelf.texts["fills/2026.csv"] += LATER.replace("11-20", "11-01")
+    assert len(early()) == 1
+
+
+OUT_NOW = "rented: [{on: 2026-11-24, by: MV, to: B-1, until: 2026-12-26, note: strap lent}]\n"
+
+
+@pytest.mark.parametrize(
+    ("changes", "may"),
+    [
+        ({"until": "2026-11-26"}, True),
+        ({"to": "B-2"}, True),
+        ({"to": "B-2", "until": "2026-11-26"}, True),
+        ({}, False),  # that it never went out
+        ({"back": "2026-11-24"}, False),  # a return says what it came back with
+        ({"on": "2026-11-25"}, False),  # what was filled till then was not filled while it was out
+        ({"note": "-"}, False),
+        ({"note": ""}, False),
+    ],
+)
+def test_who_may_send_it_out_may_say_to_whom_and_until_when(
+    changes: dict[str, str], may: bool
+) -> None:
+    card = books.with_lines(books.GOOD, status=None) + OUT_NOW
+    shelf = acting.shelf(RB_014=card)
+    shelf.texts["tankbook.yaml"] = WITH_COUNTER
+    by = {**BY, "by": "JW"}
+    if not may:
+        told = shelf.refuse(correct, "RB-014", wrong("rented", **changes), **by)
+        assert "JW had no valid inspector certification" in told
+        return
+    shelf.do(correct, "RB-014", wrong("rented", **changes), **by)
+    [right] = [r for r in shelf["RB-014"].rented if r.void is None]
+    assert {k: str(getattr(right, k)) for k in changes} == changes
+    assert status_of(shelf.book, shelf["RB-014"]) is Status.OUT
+
+
+@pytest.mark.parametrize(
+    ("right", "told"),
+    [
+        ("", True),
+        (", {on: 2026-11-23, by: MV, to: B-2}", False),
+        (", {on: 2026-11-23, by: MV, to: B-2, back: 2026-11-25, pressure: 600 psi}", False),
+        (", {on: 2026-11-23, by: MV, to: B-2, back: 2026-11-23, pressure: 600 psi}", True),
+        (", {on: 2026-11-24, by: MV, to: B-2}", True),
+    ],
+)
+def test_a_rental_struck_out_by_somebody_uncertified_stands_in_another_of_that_day(
+    right: str, told: bool
+) -> None:
+    void = "void: {on: 2026-11-24, by: JW, why: typed}"
+    rented = f"rented: [{{on: 2026-11-23, by: MV, to: B-1, {void}}}{right}]\n"
+    shelf = acting.shelf(RB_014=books.with_lines(books.GOOD, status=None) + rented)
+    shelf.texts["tankbook.yaml"] = WITH_COUNTER
+    assert ("struck-out-unsigned" in {f.code for f in check(shelf.book, TODAY)}) is told

@@ -11,6 +11,7 @@ from shop import Shop, reasons, shop
 
 from tankbook.acts.fill import Filling, Wanted, fill
 from tankbook.acts.reading import Shown, drain
+from tankbook.acts.repeated import repeated
 from tankbook.gas import Gas, RangeError
 from tankbook.records.edits import Act, Refusal
 from tankbook.records.log import LogLine, columns
@@ -679,3 +680,31 @@ def test_parts_are_known_in_letters_of_either_case_and_written_by_their_labels(
     ledger.do(filled(ledger, replace(LOOKED, source=source, position=position), RB_014=2400))
     line = ledger.book.log[-1]
     assert (line.source_, line.position) == written
+
+
+@pytest.mark.parametrize(
+    ("since", "minutes", "between", "told"),
+    [
+        ("500 psi", 5, "", True),
+        ("500 psi", 0, "", True),
+        ("500 psi", 61, "", False),  # breathed meanwhile
+        ("2700 psi", 20, "", False),  # it cooled, and was topped up
+        ("500 psi", 20, "drain,2900 psi,500 psi", False),
+        ("500 psi", 20, "reading,,500 psi", False),
+    ],
+)
+def test_a_fill_typed_again_with_other_figures_is_asked_about(
+    since: str, minutes: int, between: str, told: bool
+) -> None:
+    """One that begins far below what the last left, within the hour, and nothing logged between."""
+    log = f"{HEADER}2026-11-25T09:00:00+00:00,RB-014,fill,1450 psi,2900 psi,,air,,,MV,,C1,,,,\n"
+    log += f"2026-11-25T09:10:00+00:00,RB-014,{between},,,,,MV,,,,,,\n" if between else ""
+    book = shop(log=log, RB_014=GOOD).book
+    at = dt.datetime(2026, 11, 25, 9, tzinfo=dt.UTC)
+    how = Filling(by="MV", gas=Gas.parse("air"), source="C1", looked=True, happened="typed")
+    wanted = [Wanted("RB-014", GaugePressure.parse("2900 psi"), GaugePressure.parse(since))]
+    act = fill(book, wanted, how, at=at + dt.timedelta(minutes=minutes))
+    assert isinstance(act, Act)
+    said = [s for s in repeated(book, act) if "nothing logged since let it down to 500 psi" in s]
+    assert bool(said) is told
+    assert not told or "`tankbook correct RB-014 fill 2026" in said[0]

@@ -164,3 +164,22 @@ def test_a_fill_of_a_set_is_not_logged_of_a_side_as_another(
     assert isinstance(act, Act)
     found = repeated(book, act)
     assert [told in each for each in found] == ([True] if told else [])
+
+
+@pytest.mark.parametrize("sides", [("RB-015",), ("RB-016",), ("RB-015", "RB-016")])
+def test_a_set_is_empty_only_once_the_gas_of_both_sides_was_let_out(sides: tuple[str, ...]) -> None:
+    """Nothing says that what one side's valve let out was the other's as well: its record stands,
+    and of the set nobody knows."""
+    older = "2026-11-20T09:30:00+00:00,DB-02,fill,,2900 psi,,air,,,MV,,C1,,,,\n"
+    shelf = shelf_of("open", older)
+    for side in sides:
+        text = shelf.texts[f"cylinders/{side}.yaml"]
+        done = f"cleaned: [{{on: {TODAY}, by: MV, to: air, bled: heard}}]\n"
+        shelf.texts[f"cylinders/{side}.yaml"] = text + done
+    nothing = GaugePressure.of(0, "psi")
+    assert all(contents_of(shelf.book, side).pressure == nothing for side in sides)
+    both = contents_of(shelf.book, "DB-02")
+    assert (both.gas, both.pressure, both.on) == (None, nothing if len(sides) > 1 else None, TODAY)
+    at = dt.datetime(2026, 11, 25, 12, 0, tzinfo=dt.UTC)
+    shelf.do(read_gauges, [Shown("DB-02", GaugePressure.of(1450, "psi"))], by="MV", at=at)
+    assert contents_of(shelf.book, "DB-02").pressure == GaugePressure.of(1450, "psi")

@@ -164,6 +164,22 @@ def test_unfinished_work_is_collected_with_a_reason() -> None:
     assert job(made).note == "travelling tomorrow"
 
 
+def test_work_that_is_not_said_to_be_ready_is_named_with_what_the_log_shows() -> None:
+    made = taken_in("fill")
+    no = made.refuse(collect, ["RB-014"], by="MV", on=TODAY)
+    assert "its work is open; not on record: fill; say with --note why" in no
+    filled = f"{TODAY}T09:00:00+00:00,RB-014,fill,500 psi,2900 psi,,air,,,MV,,C1,,,,\n"
+    made.texts["fills/2026.csv"] = ",".join(columns(LogLine)) + "\n" + filled
+    no = made.refuse(collect, ["RB-014"], by="MV", on=TODAY)
+    assert (
+        "its work is open; done, as is on record: fill: say that it is ready (`tankbook jobs done "
+        "RB-014 --told HOW`), or with --note why it goes as it is" in no
+    )
+    made.do(done, ["RB-014"], by="MV", on=TODAY, told_how="telephone")
+    made.do(collect, ["RB-014"], by="MV", on=TODAY)
+    assert state_of(job(made)) is JobState.COLLECTED
+
+
 def test_it_awaits_collection_only_when_all_its_work_is_ready() -> None:
     made = taken_in("visual")
     made.do(open_job, ["RB-014"], News(work=(Work.VALVE_SERVICE,)), by="MV", on=TODAY)

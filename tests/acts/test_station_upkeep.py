@@ -9,6 +9,7 @@ import acting
 import pytest
 from acting import TODAY, Shelf
 
+from tankbook.acts.correct import correct
 from tankbook.acts.station_day import bump_tested, carbon_monoxide
 from tankbook.acts.station_papers import bank_cleaned, examined, no_period
 from tankbook.acts.station_parts import (
@@ -21,6 +22,7 @@ from tankbook.acts.station_parts import (
     upkept,
 )
 from tankbook.acts.station_upkeep import bank_tested, change_filter, meter, raise_bank, read_banks
+from tankbook.acts.striking import Wrong
 from tankbook.records.edits import Refusal
 from tankbook.records.rulerow import Obligation
 from tankbook.records.words import Method
@@ -304,6 +306,35 @@ def test_a_bank_is_not_cleaned_and_raised_in_one_minute(
     assert isinstance(got, Refusal) is refused, got
     if isinstance(got, Refusal):
         assert f"B1 was {first} in that minute: --at HH:MM says which was first" in str(got)
+
+
+OIL = """\
+upkeep: [{name: oil, what: oil, of: C1, hours: 100 h, done: [{on: 2026-11-24, by: MV, at: 412 h}]}]
+"""
+
+
+def test_upkeep_further_than_the_meter_that_day_is_told_and_less_that_day_refused() -> None:
+    """What is done after it cannot be counted by less; of the two the wrong one is struck out."""
+    shelf = acting.shelf(station=STATION + OIL)
+    shelf.do(meter, RunningTime.of(413, "h"), by="MV", on=TODAY)
+    none = shelf.do(upkept, "oil", meter=RunningTime.of(413, "h"), by="MV", on=TODAY)
+    assert not [n for n in none.notes if "read it again" in n]
+    shelf = acting.shelf(station=STATION + OIL)
+    shelf.do(meter, RunningTime.of(413, "h"), by="MV", on=TODAY)
+    act = shelf.do(upkept, "oil", meter=RunningTime.of(423, "h"), by="MV", on=TODAY)
+    (note,) = [n for n in act.notes if "read it again" in n]
+    assert note.startswith("the hour meter of C1 read 413 h that day: read it again")
+    assert "`tankbook station hours 423`" in note
+    said = shelf.refuse(upkept, "oil", meter=RunningTime.of(413, "h"), by="MV", on=TODAY)
+    assert f"upkeep oil was done at 423 h on {TODAY} already" in said
+    assert f"`tankbook correct station oil.done {TODAY} --why WHY`" in said
+    wrong = Wrong("oil.done", str(TODAY), "misread", {"at": "413 h"})
+    at = dt.datetime.combine(TODAY, dt.time(12), dt.UTC)
+    shelf.do(correct, "station", wrong, by="MV", on=TODAY, now=at)
+    station = shelf.book.station
+    assert station is not None
+    (item,) = [i for i in due_of_station(shelf.book, station, TODAY) if i.part == "oil"]
+    assert not item.why
 
 
 def test_a_decision_and_an_examination_hold_to_the_end_of_a_month(shelf: Shelf) -> None:

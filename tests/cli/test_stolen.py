@@ -618,3 +618,37 @@ def test_a_serial_recorded_twice_is_told(
         assert " ".join(("tankbook", *line)) in text
         strike = ("stolen", "2026-11-25#1", "--why", "it is the same one")
         assert do(tb, ledger, "correct", "counter", *strike).code == 0
+
+
+@pytest.mark.parametrize("spelt", ["F77012", "F-77012", "f 77O12", "F77OI2"])
+def test_who_was_told_of_a_refusal_is_found_however_its_serial_is_spelt(
+    tb: Run, ledger: Path, spelt: str
+) -> None:
+    assert do(tb, ledger, "refuse", "--serial", "F77012", "--reason", "no paper").code == 0
+    told = ("refuse", "--serial", spelt, "--earlier", "--told", "telephone")
+    first = do(tb, ledger, *told)
+    assert "Owner told of the refusal of serial F77012, telephone" in " ".join(first.out.split())
+    assert "no refusal is on record whose owner is not told" in " ".join(
+        do(tb, ledger, *told).out.split()
+    )
+
+
+def test_a_serial_that_may_be_two_refused_ones_is_asked_for_as_it_was_written(
+    tb: Run, ledger: Path
+) -> None:
+    for serial in ("F77O12", "F770I2"):
+        assert do(tb, ledger, "refuse", "--serial", serial, "--reason", "no paper").code == 0
+    no = do(tb, ledger, "refuse", "--serial", "F77012", "--earlier", "--told", "telephone")
+    said = " ".join(no.out.split())
+    assert "serial F77012 may be F77O12 or F770I2: name it as it was refused" in said
+    yes = do(tb, ledger, "refuse", "--serial", "F770I2", "--earlier", "--told", "telephone")
+    assert yes.code == 0
+
+
+@pytest.mark.parametrize("spelt", ["F-77012", "f77O12"])
+def test_what_was_stolen_is_found_however_its_serial_is_spelt(
+    tb: Run, ledger: Path, spelt: str
+) -> None:
+    assert do(tb, ledger, "stolen", "F77012", *NOTICE).code == 0
+    found = do(tb, ledger, "stolen", spelt, "--found", "by police at the quay", *PROOF)
+    assert found.code == 0, found.err

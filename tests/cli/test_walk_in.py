@@ -128,6 +128,14 @@ def test_a_serial_on_file_is_asked_about_under_its_own_id(
         (("--marks", "   "), "a walk-in's marks are not said"),
         (("--marks", "DOT-3AL 3000 09A21"), "serial is missing"),
         (("--marks", "DOT-3AL 3000 ab-12 34x 09A21"), 'it with --set serial="ab-12 34x"'),
+        (
+            ("--marks", "CTC/DOT 3AA2250 H112233 MFG 5-90 11+15"),
+            'not read of the line: H112233, MFG, 11+15; if its serial is H112233: --set serial="H112233"',
+        ),
+        (
+            ("--marks", "TC-3ALM 207/DOT-3AL 3000 Q77 5/20 03▲25"),
+            'not read of the line: Q77, 03▲25; if its serial is Q77: --set serial="Q77"',
+        ),
         (("--marks", "DOT-3AL 3000 \x1b[31mK1 09A21"), "plain text"),
         (("--marks", MARKS, "--set", "nonsense=1"), "is not KEY=VALUE of a card"),
     ],

@@ -100,7 +100,9 @@ def test_an_id_by_its_letters_and_its_number(text: str, id_: str) -> None:
         ("4", "3 ids end so: RB-004, RB-014, SF-004; write more of it"),
         ("004", "2 ids end so: RB-004, SF-004; write more of it"),
         ("RB-003,RB-004", "no id has a comma; leave a blank between two: `RB-003 RB-004`"),
-        ("RB3", "no cylinder or set of this ledger ends so"),
+        ("RB3", "no cylinder or set of this ledger ends so; `tankbook list` shows them all"),
+        ("DB4", "no cylinder or set of this ledger ends so; `tankbook list` shows them all"),
+        ("SF14", "no cylinder or set of this ledger ends so; `tankbook list` shows them all"),
         ("R4", "no cylinder or set of this ledger ends so"),
         ("RB-", "no cylinder or set of this ledger ends so"),
         ("RB-1..RB-2", "this is a range, and one is asked for; name one of them"),
@@ -188,3 +190,11 @@ def test_a_range_is_all_of_its_ids_or_refused_with_those_there_are(
         typed = refusal.value.mend.removeprefix("write ").split()
         ids = [id_ for each in typed for id_ in spread_range(known, each)]
         assert ids == [f"RB-{n:03}" for n in sorted(numbers & set(wanted))]
+
+
+def test_letters_and_the_end_of_a_number_name_the_ids_that_end_so() -> None:
+    known = ("RB-014", "RB-024", "RB-240", "SF-004")
+    said = "ends so; write more of it: RB-014, RB-024 end in 4"
+    with pytest.raises(LedgerError, match=re.escape(said)):
+        resolve_among(known, "RB4")
+    assert resolve_among((*known, "RB-004"), "RB4") == "RB-004"

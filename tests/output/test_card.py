@@ -95,6 +95,8 @@ def test_an_empty_cylinder_is_called_empty(page: Page) -> None:
     assert output.contents_text(zero, page) == "empty (0 psi, 8 Apr 2026)"
     some = replace(zero, pressure=GaugePressure.of(500, "psi"))
     assert output.contents_text(some, page) == "gas unknown, 500 psi, 8 Apr 2026"
+    neither = replace(some, pressure=None)
+    assert output.contents_text(neither, page) == "not known since 8 Apr 2026"
 
 
 def test_what_it_holds_is_said_with_analysis_and_source(

@@ -83,6 +83,13 @@ def test_a_bank_has_no_period_where_somebody_decided_it_on_a_ground(name: str) -
     assert (EVERY in parts_out(book_of(bank(text)), TODAY)) is bool(shut)
 
 
+@pytest.mark.parametrize(("tested", "last"), [("", None), (f", {TESTED}", "2024-03")])
+def test_a_decision_is_told_as_one_and_as_no_test(tested: str, last: str | None) -> None:
+    item = at_station(bank(f"period: none, {decided()}{tested}"))["B1", Obligation.BANK_TEST]
+    assert (str(item.last) if item.last else None) == last
+    assert item.why == "it has no period, as MV decided on 2026-01-02"
+
+
 def test_the_last_decision_counts() -> None:
     both = "no_period: [{on: 2026-05-01, by: MV, why: '-'}, {on: 2026-01-01, by: MV, why: ASME vessel}]"
     assert at_station(bank(both))["B1", Obligation.BANK_TEST].state is State.MISSING

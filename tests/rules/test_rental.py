@@ -85,6 +85,12 @@ def test_what_nobody_knows_the_contents_of_stays_in() -> None:
     assert reason.startswith("what it holds is not on record")
 
 
+def test_what_was_emptied_is_said_to_be_empty() -> None:
+    looked = "[{on: 2026-02-09, by: MV, checklist: annual, result: pass}, {on: 2026-11-25, by: MV, checklist: annual, result: pass}]"
+    (reason,) = against_going_out(rack(inspected=looked), "A", TODAY, TODAY)
+    assert reason == "it is on record as empty since 2026-11-25: fill it first"
+
+
 def test_another_gas_than_wanted_stays_in() -> None:
     assert "it holds air, and nitrox32 is wanted" in against_going_out(
         rack(), "A", TODAY, TODAY, NITROX

@@ -14,7 +14,14 @@ from tankbook.records.cylinder import Cylinder
 from tankbook.records.entries import Entry, Inspected, Rentals, Rented, Requalified, Sent, standing
 from tankbook.records.fields import Record, RecordPlace
 from tankbook.records.kinds import Adverse, NoEnd
-from tankbook.records.life import Ender, days_of, life_of, tells_against, verdict
+from tankbook.records.life import (
+    Ender,
+    days_of,
+    is_out_still,
+    life_of,
+    tells_against,
+    verdict,
+)
 from tankbook.records.log import Lines
 from tankbook.records.marked import Marks
 from tankbook.records.node import MappingNode
@@ -829,7 +836,8 @@ def voids_are_signed(
         if entry.void is None:
             continue
         void = entry.void
-        adverse = tells_against(entry) or entry in telling_rentals
+        told = tells_against(entry) and not is_out_still(entry, rentals)
+        adverse = told or entry in telling_rentals
         wrong = _why_not_struck(people, void.by, void.on, adverse=adverse)
         if adverse and void.is_before(entry.on.first) and entry.on.first <= today:
             wrong = f"it is dated {void.on}, before the entry"

@@ -11,6 +11,7 @@ from typing import Any
 from tankbook.records.book import Book, once_per_book
 from tankbook.records.cylinder import Cylinder, Doubles
 from tankbook.records.log import Log, LogLine
+from tankbook.records.words import LogAct
 from tankbook.rules.air import air_judge
 from tankbook.rules.bad_air import bad_air_of, sampled_cylinders
 from tankbook.rules.bank_air import beyond_banks
@@ -70,7 +71,17 @@ def _out_of_order(book: Book) -> tuple[LogLine, ...]:
     log = Log.of(book.log)
     if log.in_order:
         return ()
-    return tuple(b for a, b in pairwise(log) if a.path == b.path and b.at < a.at)
+    pairs = ((a, b) for a, b in pairwise(log) if a.path == b.path and b.at < a.at)
+    return tuple(b for a, b in pairs if not _sets_right(a, b))
+
+
+def _sets_right(struck: LogLine, line: LogLine) -> bool:
+    """Whether a line is the right one behind that which strikes the wrong one out: it has the time
+    of what it tells, and is written when that was found."""
+    if struck.act is not LogAct.VOID or line.act is LogAct.VOID:
+        return False
+    of_then = (struck.voids or "").startswith(line.at.isoformat())
+    return of_then or struck.cylinder == line.cylinder
 
 
 @once_per_book
