@@ -406,7 +406,7 @@ def that_refused(entry: RefusedStranger | Refused) -> str:
 
 
 def stolen_told(book: Book, card: Cylinder) -> Iterator[str]:
-    """What whoever has a cylinder in hand is told of its serial, where that is recorded as stolen."""
+    """What whoever has a cylinder in hand is told where its serial is recorded as stolen."""
     for entry in stolen_as(book, card):
         yield f"{card.id}: WARNING: {said_of_stolen(entry, card)}; {WHAT_TO_DO}"
 

@@ -523,7 +523,8 @@ def _as_recorded(book: Book, id_: str) -> Contents:
     emptied = _emptied_since(book, id_, contents)
     if emptied is not None:
         contents = replace(NOTHING_KNOWN, fills=contents.fills, filled_at=contents.filled_at)
-        if not any(still_open(card.sent) for card in _cards_of(book, id_)):
+        away = any(still_open(card.sent) for card in _cards_of(book, id_))
+        if not (away or _is_one_side_full(book, id_)):
             nothing = GaugePressure.of(0, book.settings.units.value)
             contents = replace(contents, pressure=nothing, on=emptied)
     for rental in standing(rentals_of(book, id_)):
@@ -604,6 +605,13 @@ def filled_elsewhere(book: Book, card: Cylinder) -> Contents | None:
     held = _as_recorded(book, card.id)
     full = holds_gas(held.pressure)
     return held if full and held.gas is None and held.fills and not stays_with_owner(card) else None
+
+
+def _is_one_side_full(book: Book, id_: str) -> bool:
+    """Whether only some sides of a set were emptied by work and another is full on record: through
+    an open isolator both cannot be so, and nobody knows which the set is."""
+    sides = book.sets[id_].cylinders if id_ in book.sets else ()
+    return any(holds_gas(_as_recorded(book, side).pressure) for side in sides)
 
 
 def _emptied_since(book: Book, id_: str, held: Contents) -> dt.date | None:
