@@ -524,7 +524,7 @@ def _as_recorded(book: Book, id_: str) -> Contents:
     if emptied is not None:
         contents = replace(NOTHING_KNOWN, fills=contents.fills, filled_at=contents.filled_at)
         away = any(still_open(card.sent) for card in _cards_of(book, id_))
-        if not (away or _is_one_side_full(book, id_)):
+        if not (away or (id_ in book.sets and emptied_alone(book, book.sets[id_]))):
             nothing = GaugePressure.of(0, book.settings.units.value)
             contents = replace(contents, pressure=nothing, on=emptied)
     for rental in standing(rentals_of(book, id_)):
@@ -607,11 +607,25 @@ def filled_elsewhere(book: Book, card: Cylinder) -> Contents | None:
     return held if full and held.gas is None and held.fills and not stays_with_owner(card) else None
 
 
-def _is_one_side_full(book: Book, id_: str) -> bool:
-    """Whether only some sides of a set were emptied by work and another is full on record: through
-    an open isolator both cannot be so, and nobody knows which the set is."""
-    sides = book.sets[id_].cylinders if id_ in book.sets else ()
-    return any(holds_gas(_as_recorded(book, side).pressure) for side in sides)
+def is_told_by_sides(book: Book, doubles: Doubles) -> bool:
+    """Whether what a set holds is what each of its sides does: its isolator is shut, or one side
+    was emptied and the other is full on record."""
+    return doubles.isolator is Isolator.SHUT or emptied_alone(book, doubles) is not None
+
+
+def emptied_alone(book: Book, doubles: Doubles) -> tuple[str, dt.date, str, GaugePressure] | None:
+    """The side of a set that work emptied, when, and the other that is full on record, though no
+    isolator is known to be shut between the two: both cannot be so, and nobody knows which the set
+    is."""
+    if doubles.isolator is Isolator.SHUT:
+        return None
+    held = sides_of(book, doubles)
+    full = [(side, c.pressure) for side, c in held if c.pressure and holds_gas(c.pressure)]
+    for side, contents in held:
+        opened = {day for card in _cards_of(book, side) for day in let_out(book, card)}
+        if full and is_empty(contents.pressure) and contents.on in opened:
+            return side, contents.on, *full[0]
+    return None
 
 
 def _emptied_since(book: Book, id_: str, held: Contents) -> dt.date | None:
