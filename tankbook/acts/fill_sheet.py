@@ -140,9 +140,9 @@ def key_in(
         planned = fill(book, [wanted], its, at=at)
         again = () if isinstance(planned, Refusal) else repeated(book, planned)
         if isinstance(planned, Refusal) or again:
-            reasons = planned.reasons if isinstance(planned, Refusal) else tuple(again)
+            why = planned.reasons if isinstance(planned, Refusal) else again
             once_more = f"; {ONCE_MORE}" if again else ""
-            told = tuple(f"{r.removeprefix(f'{wanted.id}: ')}{once_more}" for r in reasons)
+            told = tuple(f"{r.removeprefix(f'{wanted.id}: ')}{once_more}" for r in why)
             refused.append(RowRefused(row.line, wanted.id, told))
             continue
         acts.append(planned)
