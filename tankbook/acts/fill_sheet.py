@@ -13,12 +13,12 @@ from msgspec.structs import replace
 from tankbook.acts.common import named, refusal
 from tankbook.acts.fill import fill
 from tankbook.acts.fill_request import Filling, Wanted
+from tankbook.acts.repeated import Known, known_as, repeated
 from tankbook.acts.soundness import lines_of
 from tankbook.gas import Gas
 from tankbook.records.book import Book
 from tankbook.records.edits import Act, Refusal
-from tankbook.records.words import LogAct, Shore
-from tankbook.rules.fill_history import lines_by_cylinder
+from tankbook.records.words import Shore
 from tankbook.units import GaugePressure, Percent, Temperature
 from tankbook.units.nouns import counted
 from tankbook.units.patterns import pattern
@@ -30,6 +30,9 @@ COLUMNS = (
     "analysed_by", "source", "position", "happened", "note",
 )  # fmt: skip
 """What a keyed sheet may say of a fill; only `cylinder` and `to` must be there."""
+
+ONCE_MORE = "if it was filled once more, log it with `tankbook fill --again`"
+FILLED_AFTER_ALL = "if it was filled after all, log it with `tankbook fill`"
 
 _TEXTS = ("by", "analysed_by", "source", "position", "happened", "note")
 _TIME = pattern(r"([01]?[0-9]|2[0-3])[:.]([0-5][0-9])")
@@ -59,17 +62,19 @@ class RowRefused(Struct, frozen=True):
 
 
 class Keyed(Struct, frozen=True):
-    """What became of a sheet: the acts of the rows that stand, rows refused, rows known before."""
+    """What became of a sheet: the acts of the rows that stand, rows refused, rows known before, and
+    of those the ones that were struck out since."""
 
     day: dt.date
     acts: tuple[Act, ...]
     refused: tuple[RowRefused, ...]
     already: tuple[str, ...]
+    struck: tuple[str, ...] = ()
 
     @property
     def act(self) -> Act | Refusal:
         """The rows that stand as one act, the others told; a refusal where none stands."""
-        if self.refused and not (self.acts or self.already):
+        if self.refused and not (self.acts or self.already or self.struck):
             return refusal(map(str, self.refused))
         ids = tuple(dict.fromkeys(i for act in self.acts for i in act.subjects))
         edits = tuple(edit for act in self.acts for edit in act.edits)
@@ -89,6 +94,9 @@ class Keyed(Struct, frozen=True):
         yield from (f"REFUSED {row}" for row in self.refused)
         if self.already:
             yield f"in the log already, and passed over: {', '.join(self.already)}"
+        if self.struck:
+            ids = ", ".join(dict.fromkeys(self.struck))
+            yield f"struck out in the log since, and passed over: {ids}; {FILLED_AFTER_ALL}"
         yield from dict.fromkeys(note for act in self.acts for note in act.notes)
 
 
@@ -110,11 +118,13 @@ def key_in(
             takes noon and as many seconds as its line says, so that it reads the same again.
         resolve: the id that a tail stands for; raises ValueError that says why not.
 
-    A row that is in the log already, of the same cylinder, time and pressure, is passed over: a
-    sheet whose refused rows were mended may be keyed in again as a whole.
+    A row that is in the log already, of the same cylinder, time and pressure, is passed over, also
+    where that was corrected or struck out since: a sheet whose refused rows were mended may be
+    keyed in again as a whole.
     """
     refused: list[RowRefused] = []
     already: list[str] = []
+    struck: list[str] = []
     acts: list[Act] = []
     for row in sorted(rows, key=_time_of):
         reasons: list[str] = []
@@ -124,18 +134,21 @@ def key_in(
             continue
         wanted, its = got
         at = midnight + _time_of(row)
-        if _is_logged(book, wanted, at):
-            already.append(wanted.id)
+        if (known := known_as(book, wanted, its, at)) is not None:
+            (struck if known is Known.STRUCK else already).append(wanted.id)
             continue
         planned = fill(book, [wanted], its, at=at)
-        if isinstance(planned, Refusal):
-            told = tuple(r.removeprefix(f"{wanted.id}: ") for r in planned.reasons)
+        again = () if isinstance(planned, Refusal) else repeated(book, planned)
+        if isinstance(planned, Refusal) or again:
+            why = planned.reasons if isinstance(planned, Refusal) else again
+            once_more = f"; {ONCE_MORE}" if again else ""
+            told = tuple(f"{r.removeprefix(f'{wanted.id}: ')}{once_more}" for r in why)
             refused.append(RowRefused(row.line, wanted.id, told))
             continue
         acts.append(planned)
         book = replace(book, log=(*book.log, *lines_of(planned.edits)))
     order = tuple(sorted(refused, key=lambda r: r.line))
-    return Keyed(midnight.date(), tuple(acts), order, tuple(already))
+    return Keyed(midnight.date(), tuple(acts), order, tuple(already), tuple(struck))
 
 
 def _time_of(row: Row) -> dt.timedelta:
@@ -199,10 +212,3 @@ def _id_of(row: Row, resolve: Callable[[str], str], reasons: list[str]) -> str |
     except ValueError as error:
         reasons.append(f"cylinder: {error}")
         return None
-
-
-def _is_logged(book: Book, wanted: Wanted, at: dt.datetime) -> bool:
-    return any(
-        line.act is LogAct.FILL and line.at == at and line.to == wanted.to
-        for line in lines_by_cylinder(book).get(wanted.id, ())
-    )

@@ -4,17 +4,69 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterator, Sequence
+from enum import Enum, auto
 
+from tankbook.acts.fill_request import Filling, Wanted
 from tankbook.acts.soundness import lines_of
 from tankbook.records.book import Book
 from tankbook.records.edits import Act
 from tankbook.records.log import LogLine
 from tankbook.records.words import LogAct
-from tankbook.rules.fill_history import is_further_above, lines_held
+from tankbook.rules.fill_history import (
+    all_lines_of,
+    is_further_above,
+    lines_held,
+    names_in_log,
+    struck_out_lines,
+    void_key,
+)
 
 WITHIN = dt.timedelta(hours=1)
 """How soon after a fill the same fill is more likely the same one logged twice than a second: what
 was filled has to be breathed first (own bound)."""
+
+
+class Known(Enum):
+    """How the log knows a fill that a sheet tells of."""
+
+    STANDS = auto()
+    STRUCK = auto()
+
+
+def known_as(book: Book, wanted: Wanted, how: Filling, at: dt.datetime) -> Known | None:
+    """Whether a fill of a sheet is in the log: of that minute, which a correction stays within, and
+    to that pressure, by itself or with its set; or as it was keyed in, before it was corrected or
+    struck out."""
+    minute = [
+        line
+        for line in lines_held(book, wanted.id)
+        if line.act is LogAct.FILL and _minute(line.at) == _minute(at)
+    ]
+    if any(line.to == wanted.to for line in minute):
+        return Known.STANDS
+    gone = struck_out_lines(book)
+    keyed = any(
+        line.act is LogAct.FILL
+        and line.at == at
+        and void_key(line) in gone
+        and _is_keyed(line, wanted, how)
+        for name in names_in_log(book, wanted.id)
+        for line in all_lines_of(book, name)
+    )
+    return (Known.STANDS if minute else Known.STRUCK) if keyed else None
+
+
+def _minute(at: dt.datetime) -> dt.datetime:
+    return at.replace(second=0, microsecond=0)
+
+
+def _is_keyed(line: LogLine, wanted: Wanted, how: Filling) -> bool:
+    """Whether a line says all that a row does, so that it was keyed in from that."""
+    said = (
+        (wanted.to, line.to), (wanted.from_, line.from_), (how.gas, line.gas), (how.o2, line.o2),
+        (how.he, line.he), (how.source or None, line.source_),
+    )  # fmt: skip
+    return all(row is None or row == logged for row, logged in said)
 
 
 def repeated(book: Book, act: Act) -> tuple[str, ...]:

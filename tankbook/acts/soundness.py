@@ -25,6 +25,7 @@ from tankbook.records.node import Finding, Severity
 from tankbook.records.rulerow import RuleRow
 from tankbook.rules.answers import Reason
 from tankbook.rules.checks import of_card, of_lines, of_set, shared
+from tankbook.rules.counter import stolen_told
 from tankbook.rules.fill_history import struck_out_lines, void_key
 from tankbook.rules.gate import may_fill
 from tankbook.rules.inforce import rules_of
@@ -156,7 +157,8 @@ def sound(
         said = (told(i, replace(f, mend=ways.get(f.code, f.mend))) for i, f in refused)
         return refusal(dict.fromkeys(said))
     notes = dict.fromkeys(f"WARNING: {told(i, f)}" for i, f in found)
-    beware = tuple(_beware(book, act, after(book, drafts, [*lines_of(act.edits)]), today))
+    then = after(book, drafts, [*lines_of(act.edits)])
+    beware = (*_beware(book, act, then, today), *_stolen(then, act))
     if not (beware or notes):
         return act
     return replace(act, notes=(*beware, *act.notes, *notes))
@@ -174,6 +176,16 @@ def _beware(book: Book, act: Act, then: Book, today: dt.date) -> Iterator[str]:
         card = known.cylinders.get(id_)
         if card is not None and (status_of(known, card).gone or danger_of(known, card)):
             yield from dangers_of(then if then.log is not book.log else book, [id_], today)
+
+
+def _stolen(then: Book, act: Act) -> Iterator[str]:
+    """That a cylinder of an act, which somebody has in hand, is recorded as stolen, unless the act
+    says so itself."""
+    if act.verb in {*_ON_PAPER, "stolen"}:  # of that itself it is told by the act, or settled
+        return
+    for id_ in dict.fromkeys(m for each in act.subjects for m in then.members(each)):
+        if (card := then.cylinders.get(id_)) is not None:
+            yield from (each for each in stolen_told(then, card) if each not in act.notes)
 
 
 _ON_PAPER = frozenset({"correct"})

@@ -41,9 +41,8 @@ def card_of(
     where whoever makes many cards has asked already.
     """
     from tankbook.output.card import Card, sides_on_card
-    from tankbook.records.words import Isolator
     from tankbook.rules.conditions import cleaned_for
-    from tankbook.rules.fill_history import contents_of, sides_of, stands_at
+    from tankbook.rules.fill_history import contents_of, is_told_by_sides, sides_of, stands_at
     from tankbook.rules.gate import may_fill
     from tankbook.rules.labels import no_longer_true
     from tankbook.rules.schedule import due
@@ -63,7 +62,7 @@ def card_of(
         water_volume=water_volume_of(book, cylinder) if cylinder else None,
         standing=status.value if status else "",
         faults=book.broken.get(id_, ()),
-        sides=sides_of(book, doubles) if doubles and doubles.isolator is Isolator.SHUT else (),
+        sides=sides_of(book, doubles) if doubles and is_told_by_sides(book, doubles) else (),
         cleaned_for=cleaned_for(book, cylinder, desk.today) if cylinder else "",
         cylinders=sides_on_card(book, doubles, every, desk.today) if doubles else (),
         untrue=tuple(no_longer_true(book, id_, desk.today)),

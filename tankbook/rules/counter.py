@@ -414,9 +414,14 @@ def that_refused(entry: RefusedStranger | Refused) -> str:
     return f"{_QUOTED}{entry.on}{by}"
 
 
-def notes_of(book: Book, card: Cylinder) -> Iterator[str]:
-    """What an act about a cylinder tells of it first."""
+def stolen_told(book: Book, card: Cylinder) -> Iterator[str]:
+    """What whoever has a cylinder in hand is told where its serial is recorded as stolen."""
     for entry in stolen_as(book, card):
         yield f"{card.id}: WARNING: {said_of_stolen(entry, card)}; {WHAT_TO_DO}"
+
+
+def notes_of(book: Book, card: Cylinder) -> Iterator[str]:
+    """What an act about a cylinder tells of it first."""
+    yield from stolen_told(book, card)
     for refused in refused_before(book, card):
         yield f"{card.id}: WARNING: {said_of_refused(refused)}"

@@ -21,7 +21,14 @@ from tankbook.records.words import LogAct
 from tankbook.rules.air import by_others, taken_here
 from tankbook.rules.bank_air import Beyond, beyond_of
 from tankbook.rules.bank_given import untested_parts
-from tankbook.rules.fill_history import is_by, names_in_log, struck_by, void_key
+from tankbook.rules.fill_history import (
+    is_by,
+    names_in_log,
+    sets_with,
+    struck_by,
+    void_key,
+    went_into,
+)
 from tankbook.rules.months import month_of
 from tankbook.rules.volume import reference_of, water_volume_of
 from tankbook.rules.workshop import whose
@@ -37,7 +44,8 @@ class FillsWanted(Struct, frozen=True):
     Attributes:
         first: the first day, None for the beginning of the log.
         last: the last day.
-        ids: cylinders and sets; a cylinder's fills are those of its sets, too.
+        ids: cylinders and sets; a cylinder's fills are those of its sets, too, and what may have
+            gone into it through an open isolator.
         by: initials, in letters of either case.
         gas: the gas that was written.
         source: one bank or the compressor of those a line names, or all that it says.
@@ -204,7 +212,7 @@ def fill_book(book: Book, wanted: FillsWanted) -> FillBook:
     for i, act in enumerate(acts):
         if act is not LogAct.FILL or not first <= times[i].date() <= wanted.last:
             continue
-        if ids and names[i] not in ids:
+        if ids and names[i] not in ids and not _went_through(book, names[i], times[i], wanted):
             continue
         line = log[i]
         customer = owner_of(book, line.cylinder)
@@ -223,6 +231,15 @@ def fill_book(book: Book, wanted: FillsWanted) -> FillBook:
     fills = tuple(sorted(found, key=lambda f: (f.line.at.date(), f.line.at)))
     reference = reference_of(book)
     return FillBook(wanted, fills, totals_of_fills(fills, reference), reference, unread_log(book))
+
+
+def _went_through(book: Book, id_: str, at: dt.datetime, wanted: FillsWanted) -> bool:
+    """Whether a fill of one side may have gone into one that is asked for, or into both sides of a
+    set that is, through an isolator that was not known to be shut then."""
+    if id_ not in sets_with(book):
+        return False
+    into = frozenset(went_into(book, id_, at))
+    return any(into.issuperset(_into(book, each)) for each in wanted.ids)
 
 
 def _into(book: Book, id_: str) -> tuple[str, ...]:

@@ -495,7 +495,8 @@ def _of_sides(sides: list[Contents]) -> Contents:
 
 def _as_recorded(book: Book, id_: str) -> Contents:
     places = places_of(book)
-    about = _places_into(book, id_)
+    doubted, times = _perhaps_through(book, id_), places.log.column("at")
+    about = sorted({*_places_into(book, id_), *doubted}, key=times.__getitem__)
     acts, names, own = (
         places.log.column("act"),
         places.log.column("cylinder"),
@@ -506,6 +507,10 @@ def _as_recorded(book: Book, id_: str) -> Contents:
     contents = NOTHING_KNOWN
     for i in about[begin[0] if begin else 0 :]:
         before, line = contents, places.log[i]
+        if i in doubted:
+            contents = _of_nobody_knows_what(replace(_after(before, line), pressure=None))
+            contents = replace(contents, temperature=None)
+            continue
         contents = _after(before, line)
         begun = line.from_ if line.cylinder in own else None
         filled = line.act is LogAct.FILL
@@ -521,7 +526,8 @@ def _as_recorded(book: Book, id_: str) -> Contents:
         contents = replace(contents, on=emptied, at=None)
     elif emptied is not None:
         contents = replace(NOTHING_KNOWN, fills=contents.fills, filled_at=contents.filled_at)
-        if not any(still_open(card.sent) for card in _cards_of(book, id_)):
+        away = any(still_open(card.sent) for card in _cards_of(book, id_))
+        if not (away or (id_ in book.sets and emptied_alone(book, book.sets[id_]))):
             nothing = GaugePressure.of(0, book.settings.units.value)
             contents = replace(contents, pressure=nothing, on=emptied)
     for rental in standing(rentals_of(book, id_)):
@@ -544,7 +550,7 @@ def _is_topped_unknown(before: Contents, line: LogLine, begun: GaugePressure | N
     """Whether a fill was put on gas that nobody knows, and was not analysed."""
     left = begun if begun is not None else before.pressure
     unknown = before.gas is None and before.fills > 0
-    return unknown and line.o2 is None and holds_gas(left)
+    return unknown and line.o2 is None and (left is None or holds_gas(left))
 
 
 def _came_fuller(
@@ -602,6 +608,27 @@ def filled_elsewhere(book: Book, card: Cylinder) -> Contents | None:
     held = _as_recorded(book, card.id)
     full = holds_gas(held.pressure)
     return held if full and held.gas is None and held.fills and not stays_with_owner(card) else None
+
+
+def is_told_by_sides(book: Book, doubles: Doubles) -> bool:
+    """Whether what a set holds is what each of its sides does: its isolator is shut, or one side
+    was emptied and the other is full on record."""
+    return doubles.isolator is Isolator.SHUT or emptied_alone(book, doubles) is not None
+
+
+def emptied_alone(book: Book, doubles: Doubles) -> tuple[str, dt.date, str, GaugePressure] | None:
+    """The side of a set that work emptied, when, and the other that is full on record, though no
+    isolator is known to be shut between the two: both cannot be so, and nobody knows which the set
+    is."""
+    if doubles.isolator is Isolator.SHUT:
+        return None
+    held = sides_of(book, doubles)
+    full = [(side, c.pressure) for side, c in held if c.pressure and holds_gas(c.pressure)]
+    for side, contents in held:
+        opened = {day for card in _cards_of(book, side) for day in let_out(book, card)}
+        if full and is_empty(contents.pressure) and contents.on in opened:
+            return side, contents.on, *full[0]
+    return None
 
 
 def _emptied_since(book: Book, id_: str, held: Contents) -> dt.date | None:
@@ -691,6 +718,34 @@ def _places_into(book: Book, id_: str) -> list[int]:
     """Where the lines of `lines_held` are in the log."""
     about, times = places_of(book).about(names_in_log(book, id_)), places_of(book).log.column("at")
     return sorted((*about, *_through(book, id_, may=False)), key=times.__getitem__)
+
+
+def _perhaps_through(book: Book, id_: str) -> set[int]:
+    """Where the fills of the other side are in the log that nobody knows to have come through the
+    isolator, or not: it was shut that day, and the hours do not say which came first. What is in a
+    cylinder after such a one is not known: neither what was in it before nor what was filled."""
+    shut = [s for s in _sets_of(book, id_) if s.isolator is Isolator.SHUT]
+    if not shut or id_ in book.sets:
+        return set()
+    times = places_of(book).log.column("at")
+    perhaps = _through(book, id_, may=True) - _through(book, id_, may=False)
+    return {i for i in perhaps if any(_is_undecided(s, times[i]) for s in shut)}
+
+
+def _is_undecided(doubles: Doubles, at: dt.datetime) -> bool:
+    return _was_open(doubles, at, may=True) and not _was_open(doubles, at, may=False)
+
+
+def _lines_perhaps_through(book: Book, id_: str) -> frozenset[tuple[str, str]]:
+    """The keys of the fills that nobody knows to have come through, or not."""
+    return frozenset(void_key(places_of(book).log[i]) for i in _perhaps_through(book, id_))
+
+
+def _lines_held_or_not(book: Book, id_: str) -> tuple[LogLine, ...]:
+    """As `lines_held`, with the fills that nobody knows to have come through, or not."""
+    times = places_of(book).log.column("at")
+    places = {*_places_into(book, id_), *_perhaps_through(book, id_)}
+    return tuple(places_of(book).log[i] for i in sorted(places, key=times.__getitem__))
 
 
 def _through(book: Book, id_: str, *, may: bool, act: LogAct = LogAct.FILL) -> set[int]:
@@ -895,7 +950,7 @@ def rises_of(
     """The readings of a cylinder above what was last known, that no fill and nobody else's keeping
     explains: the line, what was read and what was known; since it was last empty or looked inside.
     """
-    return rises_among(book, card, lines_held(book, card.id))
+    return rises_among(book, card, _lines_held_or_not(book, card.id))
 
 
 def rises_among(
@@ -916,7 +971,11 @@ def rises_among(
     said = (when for when, how in _opened_at(book, card) if how is not LetOut.NOT_SAID)
     emptied += map(_when_done, said)
     bared = [_when_done(when) for when in _manifold_off(book, card)]
+    doubted = _lines_perhaps_through(book, card.id)
     for place, line in enumerate(lines):
+        if void_key(line) in doubted and line.act is LogAct.FILL:
+            before = None
+            continue
         back = told.get(_gap(place))
         before = (_gap(place), back, None) if back is not None else before
         since, at = local_time(lines[max(place - 1, 0)].at), local_time(line.at)
@@ -961,12 +1020,14 @@ def gas_readings_of(book: Book, card: Cylinder) -> tuple[tuple[LogLine, LogLine]
     if stays_with_owner(card):
         return ()
     found: list[tuple[LogLine, LogLine]] = []
-    lines = lines_held(book, card.id)
+    lines, doubted = _lines_held_or_not(book, card.id), _lines_perhaps_through(book, card.id)
     spans = tuple(_kept_elsewhere(book, card, lines, UNEXPLAINED))
     filled: tuple[int, LogLine | None] | None = None
     held: Gas | None = None
     for place, line in enumerate(lines):
-        if line.act is LogAct.FILL:
+        if void_key(line) in doubted and line.act is LogAct.FILL:
+            filled = held = None
+        elif line.act is LogAct.FILL:
             # of what was put on another gas only an analysis says what it is: a later one need not
             # be of the gas that was written, but has to agree with itself
             mixed = not is_analysis(line, held) and held not in {None, line.gas}

@@ -5,8 +5,10 @@ from __future__ import annotations
 import datetime as dt
 
 import books
-from acting import Shelf, shelf
+import pytest
+from acting import TODAY, Shelf, shelf
 
+from tankbook.acts.correct import Wrong, correct
 from tankbook.acts.fill_request import Filling
 from tankbook.acts.fill_sheet import Keyed, Row, key_in
 from tankbook.ledger.apply import changes_of
@@ -145,3 +147,77 @@ def test_what_was_bled_after_a_fill_is_read_again_in_the_same_row() -> None:
         ("fill", "3040 psi"),
         ("drain", "2980 psi"),
     ]
+
+
+OTHER_BANK = """\
+  - {name: B3, water_volume: 48 L, gas: air, period: 10 years,
+     requalified: [{on: 2024-03, method: hydrostatic, by: T123}]}
+"""
+ROW = "014 09:00 500 2800 temperature=58 source=B1"
+"""A row as it is keyed in, and keyed in again with its sheet."""
+
+
+def wrong(**changes: str) -> Wrong:
+    return Wrong("fill", "2026-11-25", "misread", changes)
+
+
+@pytest.mark.parametrize(
+    ("changes", "told"),
+    [
+        ({"source": "B3"}, "in the log already, and passed over: RB-014"),
+        ({"to": "2700 psi"}, "in the log already, and passed over: RB-014"),
+        ({"gas": "nitrox32", "o2": "32 %", "analysed_by": "MV"}, "in the log already"),
+        ({}, "struck out in the log since, and passed over: RB-014; if it was filled after all"),
+    ],
+)
+def test_a_row_that_was_corrected_or_struck_out_since_is_not_keyed_in_again(
+    changes: dict[str, str], told: str
+) -> None:
+    made = lake()
+    made.texts["station.yaml"] = STATION.replace("air_tests", OTHER_BANK + "air_tests")
+    record(made, keyed(made, ROW))
+    now = dt.datetime(2026, 11, 25, 18, tzinfo=ZONE)
+    act = correct(made.book, "RB-014", wrong(**changes), by="MV", now=now, on=TODAY)
+    assert isinstance(act, Act), act
+    texts = {path: text.encode() for path, text in made.texts.items()}
+    for change in changes_of(texts.get, act):
+        made.texts[change.path] = change.new.decode()
+    again = keyed(made, ROW, ROW)
+    assert (again.acts, again.refused) == ((), ())
+    assert isinstance(again.act, Act)
+    assert [note for note in again.act.notes if note.startswith(told)] == list(again.act.notes)
+    mended = keyed(made, ROW.replace("09:00", "11:30").replace("2800", "2900"))
+    assert (mended.already, mended.struck) == ((), ())  # another fill, judged by itself
+
+
+@pytest.mark.parametrize(
+    ("first", "second"),
+    [
+        ("DB-02 16:00 500 3000", "016 16:00 500 3000"),
+        ("016 16:00 500 3000", "DB-02 16:00 500 3000"),
+        ("016 16:00 500 3000", "015 16:00 500 3000"),
+    ],
+)
+def test_a_side_and_its_set_are_keyed_in_once(first: str, second: str) -> None:
+    made = lake()
+    record(made, keyed(made, first))
+    again = keyed(made, second)
+    assert (again.acts, len(again.already)) == ((), 1)
+
+
+def test_the_same_fill_a_little_later_is_asked_about_as_fill_asks() -> None:
+    made = lake()
+    got = keyed(made, "014 09:00 500 2800", "014 09:20 500 2800", "014 11:00 500 2800")
+    assert [(r.line, r.cylinder) for r in got.refused] == [(3, "RB-014")]
+    assert got.refused[0].reasons == (
+        "RB-014 was filled from 500 psi to 2800 psi at 09:00 on 2026-11-25 already; if it was "
+        "filled once more, log it with `tankbook fill --again`",
+    )
+    assert len(got.acts) == 2
+
+
+def test_rows_without_a_time_are_known_again_where_one_was_put_in_above() -> None:
+    made = lake()
+    record(made, keyed(made, "014 - 500 2800"))
+    again = keyed(made, "DB-02 - 500 3000", "014 - 500 2800")
+    assert (again.already, [act.subjects for act in again.acts]) == (("RB-014",), [("DB-02",)])

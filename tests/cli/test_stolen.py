@@ -57,6 +57,46 @@ def test_another_serial_or_maker_is_let_be(
     assert "stolen" not in asked(tb, ledger, serial, *more).out
 
 
+def as_kd(tb: Run, ledger: Path, *line: str) -> Any:
+    return tb(*line, "--by", "KD", "--on", ON, "--ledger", ledger)
+
+
+@pytest.mark.parametrize(
+    ("stolen", "act"),
+    [
+        ("RB-016", ("return", "RB-016=900", "--valve", "closed", "--at", "16:00")),
+        ("RB-014", ("drain", "RB-014", "--at", "16:00")),
+        ("RB-014", ("reading", "RB-014=900", "--at", "16:00")),
+        ("RB-041", ("drain", "DB-01", "--at", "16:00")),
+        ("RB-041", ("reading", "DB-01=900", "--at", "16:00")),
+        ("RB-041", ("isolator", "DB-01", "shut")),
+        ("RB-014", ("hold", "RB-014", "--why", "dent")),
+        ("RB-014", ("valve", "RB-014", "--did", "read", "--outlet", "yoke")),
+    ],
+)
+def test_whoever_has_a_stolen_one_in_hand_is_told(
+    tb: Run, tmp_path: Path, example_ledger: Path, stolen: str, act: tuple[str, ...]
+) -> None:
+    example = shutil.copytree(example_ledger, tmp_path / "shop")
+    said = f"{stolen}: WARNING: its serial"
+    before = as_kd(tb, example, *act, "--dry-run")
+    assert (before.code, said in before.out) == (0, False), before.out
+    assert as_kd(tb, example, "stolen", stolen, *NOTICE).code == 0
+    got = as_kd(tb, example, *act)
+    assert (got.code, " ".join(got.out.split()).count(said)) == (0, 1), got.out
+    assert "nobody is to take it by force" in " ".join(got.out.split())
+
+
+def test_it_says_where_it_stands_also_out_in_its_set(
+    tb: Run, tmp_path: Path, example_ledger: Path
+) -> None:
+    example = shutil.copytree(example_ledger, tmp_path / "shop")
+    rented = as_kd(tb, example, "rent", "DB-01", "--to", "B-9", "--until", "2026-11-27",
+                "--happened", "went at noon")  # fmt: skip
+    assert rented.code == 0, rented.out + rented.err
+    assert "RB-041 (out) has that serial" in as_kd(tb, example, "stolen", "RB-041", *NOTICE).out
+
+
 def test_a_stolen_one_of_the_ledger_is_neither_filled_nor_handed_out(tb: Run, ledger: Path) -> None:
     got = do(tb, ledger, "stolen", "rb-014", *NOTICE)
     assert "serial K118204" in got.first

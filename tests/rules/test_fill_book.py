@@ -88,8 +88,8 @@ MANY = (
         ({"position": "P1"}, ["A", "DB"]),
         ({"position": "P2"}, ["B", "DB"]),
         ({"customer": "c-0192"}, ["C"]),
-        ({"ids": ("A",)}, ["A", "DB"]),
-        ({"ids": ("DB",)}, ["DB"]),
+        ({"ids": ("A",)}, ["A", "B", "DB"]),  # what went into one side went into both
+        ({"ids": ("DB",)}, ["A", "B", "DB"]),
         ({"ids": ("A", "C"), "by": "MV"}, ["A", "DB"]),
     ],
 )
@@ -322,3 +322,22 @@ def test_a_set_of_two_owners_is_of_each(asked: str, fills: int) -> None:
     line = "at=2026-11-20T10:00:00+00:00; cylinder=D; act=fill; to=3000 psi; gas=air; by=MV"
     made = make_book(cards, sets={"D": "cylinders: [A, B]\n"}, log=line)
     assert len(fill_book(made, FillsWanted(None, TODAY, customer=asked)).fills) == fills
+
+
+@pytest.mark.parametrize(
+    ("stands", "listed"),
+    [
+        ("isolator: open", {"A": ["B"], "B": ["B"], "DB": ["B"]}),
+        ("isolator: shut", {"A": [], "B": ["B"], "DB": []}),
+        ("isolator: shut\nisolator_since: 2026-11-10", {"A": ["B"], "B": ["B"], "DB": ["B"]}),
+        ("isolator: shut\nisolator_since: 2026-11-10\nisolator_at: 09:00",
+         {"A": [], "B": ["B"], "DB": []}),
+    ],
+)  # fmt: skip
+def test_what_went_in_through_an_open_isolator_is_a_fill_of_the_other_side_and_of_the_set(
+    stands: str, listed: dict[str, list[str]]
+) -> None:
+    made = book_of(
+        line("2026-11-10", "B"), sets={"DB": DOUBLES["DB"].replace("isolator: open", stands)}
+    )
+    assert {id_: ids(found(made, ids=(id_,))) for id_ in listed} == listed

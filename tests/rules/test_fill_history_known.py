@@ -8,7 +8,7 @@ from __future__ import annotations
 import datetime as dt
 
 import pytest
-from books import GOOD, SETTINGS, STATION, TODAY, make_book
+from books import GOOD, SETTINGS, STATION, TODAY, make_book, with_lines
 from loglines import book_of, fill, held, line, read, rises
 
 from tankbook.gas import Gas
@@ -19,6 +19,7 @@ from tankbook.rules.fill_history import (
     gas_readings_of,
     gauge_error,
     is_above,
+    is_told_by_sides,
     lines_held,
     lines_into,
     read_empty,
@@ -805,3 +806,73 @@ def test_who_drained_one_side_through_an_open_isolator_drained_both(
     log = [FILLED_D, drained, fill("2026-11-13", "D", from_="0 psi")]
     book = book_of(*log, sets={"D": SET % of_set})
     assert [day.day for day in begun_empty(book, book.cylinders["B"])] == days
+
+
+SHUT_12 = "shut\nisolator_since: 2026-11-12"
+EMPTIED = line("2026-11-12T08", "drain", cylinder="D", to="0 psi")
+NOT_KNOWN, NOTHING_IN_IT = ("None", "None"), ("None", "0 psi")
+
+
+@pytest.mark.parametrize(
+    ("of_set", "log", "a"),
+    [
+        # filled at ten: before it was shut, after, or nobody knows
+        (f"{SHUT_12}\nisolator_at: 11:00", [EMPTIED, MIX_B], ("nitrox32", "2800 psi")),
+        (f"{SHUT_12}\nisolator_at: 09:00", [EMPTIED, MIX_B], NOTHING_IN_IT),
+        (f"{SHUT_12}\nisolator_at: 10:00", [EMPTIED, MIX_B], NOT_KNOWN),
+        (SHUT_12, [EMPTIED, MIX_B], NOT_KNOWN),
+        (SHUT_12, [AIR_5, MIX_B], NOT_KNOWN),
+        # the pressure is known again once it is read, not the gas; both once it is emptied or filled
+        (SHUT_12, [AIR_5, MIX_B, read("2026-11-13", "2750 psi")], ("None", "2750 psi")),
+        (SHUT_12, [EMPTIED, MIX_B, read("2026-11-13", "2750 psi")], ("None", "2750 psi")),
+        (SHUT_12, [MIX_B, read("2026-11-13", "0 psi")], NOTHING_IN_IT),
+        (SHUT_12, [MIX_B, fill("2026-11-13", from_="0 psi")], ("air", "3000 psi")),
+        (SHUT_12, [MIX_B, fill("2026-11-13", from_="900 psi")], ("None", "3000 psi")),
+        (SHUT_12, [MIX_B, fill("2026-11-13")], ("None", "3000 psi")),
+        (SHUT_12.replace("12", "11"), [EMPTIED, MIX_B], NOTHING_IN_IT),
+    ],
+)
+def test_of_the_day_an_isolator_was_shut_the_other_side_is_never_what_it_was_before(
+    of_set: str, log: list[str], a: tuple[str, str]
+) -> None:
+    book = book_of(*log, sets={"D": SET % of_set})
+    contents = contents_of(book, "A")
+    assert (str(contents.gas), str(contents.pressure)) == a
+    if a == NOT_KNOWN:
+        whole = contents_of(book, "D")
+        assert (whole.gas, whole.pressure) == (None, None)
+    assert (
+        rises(*log, sets={"D": SET % of_set}) == []
+    )  # nothing that is read of it is called a rise without a fill
+
+
+HEARD = "valve_work: [{on: 2026-11-15, by: MV, did: serviced, bled: heard}]\n"
+
+
+@pytest.mark.parametrize(
+    ("stands", "worked", "more", "whole", "told"),
+    [
+        ("open", "A", "", (None, None), True),
+        ("none", "A", "", (None, None), True),
+        ("open", "B", "", (None, None), True),
+        ("open", "AB", "", (None, "0 psi"), False),
+        ("open", "", "", ("air", "3000 psi"), False),
+        ("shut", "A", "", (None, "0 psi"), False),  # each by itself
+        # the other side was let out too, or the set was read or filled since
+        ("open", "A", line("2026-11-16", "drain", "B", to="0 psi"), (None, "0 psi"), False),
+        ("open", "A", fill("2026-11-16", "D", from_="0 psi"), ("air", "3000 psi"), False),
+    ],
+)
+def test_a_set_of_which_work_emptied_one_side_is_not_known_to_be_empty(
+    stands: str, worked: str, more: str, whole: tuple[str | None, str | None], told: bool
+) -> None:
+    cards = {n: with_lines(GOOD, serial=f"K{n}") + HEARD * (n in worked) for n in "AB"}
+    log = "\n".join(filter(None, (FILLED_D, more)))
+    book = make_book(cards, sets={"D": SET % stands}, log=log)
+    assert held(book, "D") == whole
+    warned = [
+        r.text for r in may_fill(book, "D", TODAY).warnings if r.code == "side-reads-otherwise"
+    ]
+    assert bool(warned) is told
+    assert all("what D holds is not known" in text for text in warned)
+    assert is_told_by_sides(book, book.sets["D"]) is (told or stands == "shut")

@@ -672,7 +672,8 @@ def _made_otherwise(card: Cylinder, line: LogLine, made: MixRange) -> str:
 def contents_are_its_own(card: Cylinder, elsewhere: Contents | None) -> Iterator[Says]:
     """What came back fuller than it went out holds what nobody of the ledger's knows."""
     if elsewhere is not None:
-        text = f"it came to {elsewhere.pressure} on {elsewhere.on} without a fill that was logged"
+        came = f"it came to {elsewhere.pressure} on {elsewhere.on}"
+        text = f"{came} without a fill that is known to be its own"
         mend = "drain it and log that; or log the fill: `fill --source 'elsewhere: WHERE'`"
         yield Says(card.source.at(), f"{text}: what it holds is not known", mend)
 

@@ -26,6 +26,7 @@ from tankbook.rules.counter import stolen_as
 from tankbook.rules.expansion import expansion_beyond, expansion_limit
 from tankbook.rules.fill_history import (
     days_looked_inside,
+    emptied_alone,
     filled_elsewhere,
     gas_readings_of,
     let_out_before,
@@ -235,5 +236,6 @@ OF_SET: Mapping[str, SetPart] = {
         book.cylinders[m] for m in dict.fromkeys(doubles.cylinders) if m in book.cylinders
     ),
     "read_otherwise": lambda book, doubles, today: tuple(read_otherwise(book, doubles)),
+    "emptied_alone": lambda book, doubles, today: emptied_alone(book, doubles),
 }
 """What a check of a set may ask for besides."""

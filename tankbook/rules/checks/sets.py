@@ -203,10 +203,23 @@ def set_notes_are_findings(
 
 @on_set("side-reads-otherwise", WARN, since="0.2")
 def sides_read_alike(
-    doubles: Doubles, read_otherwise: Sequence[tuple[str, LogLine, GaugePressure]]
+    doubles: Doubles,
+    read_otherwise: Sequence[tuple[str, LogLine, GaugePressure]],
+    emptied_alone: tuple[str, dt.date, str, GaugePressure] | None,
 ) -> Iterator[Says]:
     """Through an open isolator both sides show the same: what one of them was read at by itself is
-    what the set holds, or it was shut."""
+    what the set holds, or it was shut; and what work let out of one is out of the other."""
+    if emptied_alone is not None:
+        side, day, other, left = emptied_alone
+        text = (
+            f"work let the gas out of {side} on {day}, and {other} is at {left} on record: what "
+            f"{doubles.id} holds is not known"
+        )
+        mend = (
+            f"log that {other} was bled too (`tankbook drain {other}`); or say that its isolator "
+            f"is shut (`tankbook isolator {doubles.id} shut`)"
+        )
+        yield Says(doubles.source.at(), text, mend)
     for side, line, known in read_otherwise:
         text = (
             f"{side} was read at {line.to} on {line.at.date()}, and {doubles.id} stood at {known}"
