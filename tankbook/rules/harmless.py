@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Collection
+from functools import cache
 
 from tankbook.rules.wording import plainly
 from tankbook.units.lexicon import Lexicon
@@ -36,6 +37,30 @@ def is_harmless(reason: str, people: Collection[str] = ()) -> bool:
         return False
     of_part = _SAY.words("leaks", "of fitting", "of part")
     return all(_is_of_part(words, n) for n, word in enumerate(words) if word in of_part)
+
+
+def is_plain(remark: str, people: Collection[str] = ()) -> bool:
+    """Whether a remark of a list says in plain words alone whose a cylinder is, where it is, how
+    big, what colour, when it was bought, or that all is well; the initials of `people` say
+    nothing.
+
+    >>> [is_plain(r) for r in ("blue boot, new 2019", "no leaks", "blue boot, flomps", "?")]
+    [True, True, False, False]
+    """
+    plain = _FIGURES.sub(" ", _SAY.without("all well", plainly(remark)))
+    if "?" in plain or "!" in plain:
+        return False
+    words = [w for w in _WORD.findall(plain) if w not in people]
+    return {w.casefold() for w in words} <= _plain_words()
+
+
+@cache
+def _plain_words() -> frozenset[str]:
+    return frozenset(map(plainly, _SAY.words("plain")))
+
+
+_FIGURES = pattern(r"\b[A-Z]{1,4}-?\d[\w-]*|(?:\b[Nn][ro]\.? ?)?\d+(?:[.,:/-]\d+)*")
+"""Ids, sizes, hours, days and years."""
 
 
 def _is_of_part(words: list[str], at: int) -> bool:
