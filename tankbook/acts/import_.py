@@ -32,6 +32,7 @@ from tankbook.acts.tab_rows import (
     noughts_lost,
     rows_read,
     swapped,
+    ticked_in,
     twice_mapped,
     two_in_one,
     unmapped,
@@ -42,9 +43,10 @@ from tankbook.records.edits import Act, Edit, Refusal
 from tankbook.records.entries import Entry, Held, Inspected, Rented, Requalified, standing
 from tankbook.records.fields import TEXT, NodeReader, read
 from tankbook.records.node import Finding, MappingNode, Scalar, Where
-from tankbook.records.sheet_mapping import OnFile, RowsAre, SheetMapping
+from tankbook.records.sheet_mapping import OnFile, RemarkIs, RowsAre, SheetMapping
 from tankbook.records.tab import Tab, letter_of
 from tankbook.records.words import InspectionResult, Method, Sticker, TestResult
+from tankbook.rules.harmless import is_plain
 from tankbook.rules.signing import SEEN_STICKER
 from tankbook.rules.spelling import maker_named, plain_serial
 from tankbook.rules.told_against import tells_against
@@ -187,6 +189,9 @@ class _Plan:
         self.drafts: dict[str, Draft[Cylinder]] = {}
         self.on_file: dict[str, list[Cylinder]] = {}
         self.against: dict[tuple[object, ...], str] = {}
+        self.unjudged: dict[int, list[str]] = {}
+        self.said_of = {_as_key(k): v for k, v in mapping.remarks.items()}
+        self.answered = set[str]()
         names = (*book.sizes, *book.settings.sizes)
         self.sizes = {n: n for n in names} | {plain_serial(n): n for n in names}
         for card in book.cylinders.values():
@@ -223,7 +228,7 @@ class _Plan:
 
     def result(self, good: bool) -> Imported:
         """What comes of it."""
-        told = [*self.tab.notes, *self._unmapped(), *self.notes]
+        told = [*self.tab.notes, *self._unmapped(), *self.notes, *self._of_remarks()]
         then = replace(
             self.book,
             cylinders={
@@ -287,7 +292,7 @@ class _Plan:
         """Of its remarks, those that tell against it hold it; the others are its note."""
         kept = []
         for each in row.remarks:
-            why = self._tells_against(card, each.text)
+            why = self._why_held(place, card, each.text)
             if why:
                 row.holds.append(each)
                 self.fates[place].why.append(f"held until looked at: {why}")
@@ -305,6 +310,47 @@ class _Plan:
             mend = "shorten them, or write `key: leave-out` for a column that is not needed"
             self._cannot(place, [Finding(where, "too-long", said_, mend)])
         row.given[NOTE] = said(text, kept[0].start)
+
+    def _why_held(self, place: int, card: Cylinder, text: str) -> str:
+        """Why a remark holds its cylinder, or an empty text. What it says may tell against it by
+        words that nobody here knows: what is not plain is told, until a mapping says what it is."""
+        why, said_ = self._tells_against(card, text), self.said_of.get(_as_key(text))
+        self.answered.add(_as_key(text))
+        if why and said_ is RemarkIs.HARMLESS:
+            return f"{why}, whatever the mapping says"
+        if not why and said_ is RemarkIs.HOLD:
+            return f"the mapping says so of {ticked(text)}"
+        if not why and said_ is None and not is_plain(text, self.book.settings.people):
+            self.unjudged.setdefault(place, []).append(text)
+            self.fates[place].why.append(f"nobody judged its remark {ticked(shortened(text))}")
+        return why
+
+    def _of_remarks(self) -> Iterator[str]:
+        """The remarks of what is recorded that hold nothing, though nobody knows what they say;
+        and how many say nothing."""
+        rows: dict[str, list[str]] = {}
+        for place, texts in self.unjudged.items():
+            fate = self.fates[place]
+            for text in texts if fate.comes in (Comes.NEW, Comes.HELD, Comes.ADDED) else ():
+                rows.setdefault(text, []).append(str(fate.row))
+        if rows:
+            each = "; ".join(f"{ticked(t)} (row {', '.join(n[:5])})" for t, n in rows.items())
+            first = ticked_in(next(iter(rows)))
+            yield (
+                f"remarks that hold nothing, and that nobody judged: {each}. Read them: "
+                f"`remarks: {{{first}: hold}}` in the mapping holds its cylinder, and `harmless` "
+                "says that it is nothing"
+            )
+        for each in self.mapping.remarks:
+            if _as_key(each) not in self.answered:
+                yield f"the mapping says of {ticked(each)} what it is, and no remark says that"
+        empty = [text for row in self.reads for text in row.empty if not row.left_out]
+        if empty:
+            yield (
+                f"{counted(len(empty), 'remark')} that {'say' if len(empty) > 1 else 'says'} "
+                f"nothing ({', '.join(dict.fromkeys(empty))}) {'are' if len(empty) > 1 else 'is'} "
+                "left out"
+            )
 
     def _tells_against(self, card: Cylinder, text: str) -> str:
         """As `tells_against`, once for cylinders alike in what it looks at."""
@@ -583,7 +629,7 @@ class _Plan:
         if any(i.on.first > day for i in passed):
             return draft
         for each in row.remarks:
-            why = self._tells_against(card, each.text)
+            why = self._why_held(place, card, each.text)
             if why and each.text not in {h.why for h in draft.record.held}:
                 draft = draft.enter("held", self._hold(each.text))
                 self.fates[place].why.append(f"held until looked at: {why}")
@@ -647,6 +693,11 @@ def _begun(row: RowRead) -> Fate:
     elif row.findings:
         fate.comes, fate.findings = Comes.CANNOT, list(row.findings)
     return fate
+
+
+def _as_key(remark: str) -> str:
+    """A remark as a mapping names it."""
+    return ticked_in(remark.strip()).casefold()
 
 
 _ENTRIES: Mapping[str, type[Entry]] = {

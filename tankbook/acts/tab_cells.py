@@ -55,7 +55,12 @@ def phrases_of(name: str) -> tuple[str, ...]:
 
 def says_nothing_known(text: str) -> bool:
     """Whether a cell says that nothing is known: `n/a`, `?`, a dash."""
-    return text.strip().casefold() in _SAY.listed("nothing")
+    return text.strip().casefold() in _SAY.listed("nothing") or says_open(text)
+
+
+def says_open(text: str) -> bool:
+    """Whether a cell says that somebody has to find it out yet: `?`, `TBC`."""
+    return text.strip().casefold() in _SAY.listed("open")
 
 
 def is_here(text: str) -> bool:

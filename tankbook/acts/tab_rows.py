@@ -30,6 +30,7 @@ from tankbook.acts.tab_cells import (
     quantity_of,
     says_gone,
     says_nothing_known,
+    says_open,
     seem_swapped,
 )
 from tankbook.records import kinds
@@ -127,8 +128,8 @@ class RowRead(Struct):
 
     `stands` says that it is not to be taken as it is. `left_out` says why it is no cylinder,
     `other_order` which of its dates is none by the order that is said, `ahead` the heading of a
-    last test that has not come yet, `unread` the keys of cells that
-    are kept as remarks.
+    last test that has not come yet, `empty` the remarks
+    that say nothing, such as `n/a`, `unread` the keys of cells that are kept as remarks.
     """
 
     row: TabRow
@@ -141,6 +142,7 @@ class RowRead(Struct):
     left_out: str = ""
     other_order: str = ""
     ahead: str = ""
+    empty: list[str] = field(default_factory=list)
     unread: set[str] = field(default_factory=set)
 
     @property
@@ -481,6 +483,8 @@ class _RowReader:
                 self._nothing(found, column, cell)
                 continue
             if known is None and says_nothing_known(text):
+                if means.key_ in (REMARK, KEEP):
+                    self._says_nothing(found, self.named[column], cell)
                 continue
             try:
                 self._take(found, of_row, column, means, said(known or text, cell.place), cell)
@@ -490,7 +494,9 @@ class _RowReader:
                 self._unread(found, means, cell, str(error), getattr(error, "mend", ""))
         for column, heading in self.besides:
             cell = row[column]
-            if cell.text and not says_nothing_known(cell.text):
+            if says_nothing_known(cell.text):
+                self._says_nothing(found, heading, cell)
+            elif cell.text:
                 found.remarks.append(said(f"{heading}: {shown_plain(cell.text)}", cell.place))
         for each in row.beside:
             if each.text:
@@ -500,6 +506,13 @@ class _RowReader:
         self._loose_days(found, of_row)
         self._finish(found, of_row)
         return found
+
+    def _says_nothing(self, found: RowRead, heading: str, cell: TabCell) -> None:
+        """A remark of no words: what is to be found out yet is kept, a dash is counted."""
+        if says_open(cell.text):
+            found.remarks.append(said(f"{heading}: {shown_plain(cell.text)}", cell.place))
+        else:
+            found.empty.append(cell.text)
 
     def _nothing(self, found: RowRead, column: int, cell: TabCell) -> None:
         """A word that is said to mean nothing. One by which a cylinder is gone stays a remark."""
