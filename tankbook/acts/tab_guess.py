@@ -29,6 +29,7 @@ from tankbook.acts.tab_cells import (
     plain_words,
     says_gone,
     says_nothing_known,
+    says_open,
     seem_swapped,
     unit_in,
 )
@@ -46,7 +47,9 @@ from tankbook.acts.tab_rows import (
     STANDS,
     VISUAL,
     WHAT,
+    Again,
     heading_at,
+    headings_again,
     is_dated,
     keys_for,
     kind_of,
@@ -110,7 +113,7 @@ def guess(tab: Tab, today: dt.date) -> TableGuess:
         today: the day, by which years of two digits are told.
     """
     first, last = headings_in(tab)
-    body = [row for row in tab.rows if row.number > last]
+    body = _body(tab, first, last)
     title = [shown_plain("; ".join(r.texts)) for r in tab.rows if r.number < first]
     headings = {
         c: heading_at(tab, first, last, c)
@@ -167,6 +170,20 @@ def guess(tab: Tab, today: dt.date) -> TableGuess:
         gone=tuple(dict.fromkeys(remarks)),
         title=tuple(title),
     )
+
+
+def _body(tab: Tab, first: int, last: int) -> list[TabRow]:
+    """The rows beneath the headings, up to those of another table, without headings again."""
+    rows = [row for row in tab.rows if first <= row.number <= last]
+    heads = {c: {row[c].text for row in rows} for c in range(tab.width)}
+    found = []
+    for row in (r for r in tab.rows if r.number > last):
+        again = headings_again(row, heads)
+        if again is Again.OTHERWISE:
+            break
+        if again is None:
+            found.append(row)
+    return found
 
 
 def _owners(columns: Sequence[ColumnGuess]) -> bool:
@@ -277,7 +294,7 @@ def _column(
     if key in taken and key not in (HYDRO, VISUAL, REMARK, KEEP, RESULT):
         told = f"`{key}` stands in another column already"
         key = KEEP
-    if not known and key in (KEEP, REMARK):
+    if key in (KEEP, REMARK) and not known and not any(map(says_open, cells)):
         return ColumnGuess(letter, heading, LEAVE_OUT, (), told="nothing stands in it")
     return ColumnGuess(
         letter,

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import datetime as dt
 import re
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence, Set
+from enum import StrEnum
 
 from msgspec import Struct, field
 from msgspec.structs import replace
@@ -411,7 +412,64 @@ def is_dated(name: str) -> bool:
 def rows_read(tab: Tab, mapping: SheetMapping, today: dt.date) -> list[RowRead]:
     """Every row below the headings, as the mapping says that it is to be read."""
     reader = _RowReader(tab, mapping, DateReading(today, mapping.dates, mapping.day_numbers))
-    return [reader.read(row) for row in body_of(tab, mapping)]
+    found, other = [], None
+    for row in body_of(tab, mapping):
+        again = headings_again(row, reader.heads)
+        if again is not None:
+            other = row if again is Again.OTHERWISE else None
+        found.append(reader.read(row) if other is None else _under(tab, row, other))
+    return found
+
+
+def _under(tab: Tab, row: TabRow, other: TabRow) -> RowRead:
+    """A row beneath headings that are not those of the mapping: which column is which there,
+    nobody said."""
+    place = next((c.place for c in row.cells if c.text), row[0].place)
+    if row is other:
+        text = "here stand headings again, others or in another order"
+    else:
+        text = f"it stands beneath the headings of row {other.number}, which the mapping is not of"
+    mend = (
+        f"write `last_row: {other.number - 1}` into the mapping, and give what stands from row "
+        f"{other.number} on as a file of its own"
+    )
+    return RowRead(
+        row, findings=[_of(Where(tab.path, place.line, place.column), "other-table", text, mend)]
+    )
+
+
+class Again(StrEnum):
+    """How a row in the midst of a table has headings again."""
+
+    ALIKE = "alike"
+    """The same in the same order, as on each page of a printed list."""
+    OTHERWISE = "otherwise"
+    """Others, or in another order: another table begins there."""
+
+
+def headings_again(row: TabRow, heads: Mapping[int, Set[str]]) -> Again | None:
+    """Whether a row has headings, and which; None where it has none.
+
+    Args:
+        row: the row.
+        heads: what stands above each column.
+    """
+    filled = [(c, cell.text) for c, cell in enumerate(row.cells) if cell.text]
+    if len(filled) < 2:
+        return None
+    plain = {c: {plain_words(text) for text in texts} for c, texts in heads.items()}
+    if all(plain_words(text) in plain.get(c, ()) for c, text in filled):
+        return Again.ALIKE
+    every = set[str]().union(*plain.values()) - {""}
+    keys = [key_by(text, HEADS_OF_CARDS) for _, text in filled]
+    own = [plain_words(text) in every for _, text in filled]
+    if all(own):
+        return Again.OTHERWISE
+    known = sum(bool(key) or mine for key, mine in zip(keys, own, strict=True))
+    figures = any(c.isdigit() for _, text in filled for c in text)
+    names = not {SERIAL, "marks", ID}.isdisjoint(keys)
+    enough = known >= 2 and known >= len(filled) * (2 / 3 if figures else 1 / 2)
+    return Again.OTHERWISE if names and enough else None
 
 
 class _RowReader:
@@ -553,14 +611,9 @@ class _RowReader:
             len([c for c in row.cells if c.text]) > 1 or not any(c.isdigit() for c in texts[0])
         ):
             return False  # merged over the table, or the heading of a part of it
-        if self._is_heading(row):
+        if headings_again(row, self.heads):
             return False
         return named or (len(texts) > 2 and not begins_foot(texts[0]))
-
-    def _is_heading(self, row: TabRow) -> bool:
-        """Whether a row has the headings once more, as on each page of a printed list."""
-        filled = [(c, cell.text) for c, cell in enumerate(row.cells) if cell.text]
-        return len(filled) > 1 and all(text in self.heads.get(c, ()) for c, text in filled)
 
     def _unread(
         self, found: RowRead, means: ColumnMeans, cell: TabCell, text: str, mend: str

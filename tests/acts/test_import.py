@@ -622,7 +622,7 @@ def test_what_is_not_mapped_is_told_and_kept(ledger: Shop) -> None:
     table = "Serial,Colour,Owner's dog\nK1,yellow,Rex\n"
     said = "headings: 1\nuse: pool\ncolumns:\n  - {column: A, key: serial}\n"
     got = imported(ledger.book, table, said)
-    assert got.told == (
+    assert got.told[:2] == (
         "column B (`Colour`) is not mapped: what stands in it is kept in the notes",
         "column C (`Owner's dog`) is not mapped: what stands in it is kept in the notes",
     )
@@ -725,3 +725,112 @@ def test_a_mapping_of_another_table_is_refused(ledger: Shop) -> None:
 
 def test_its_keys_are_typed_once() -> None:
     assert typed(mapping(CLUB)).columns[3].unit == "bar"
+
+
+# --- remarks that nobody judged ------------------------------------------------------------------
+
+FLOMPS = (
+    "K1,Works,232,04/2022,flomps\nK2,Works,232,04/2022,blue boot\nK3,Works,232,04/2022,Flomps\n"
+)
+
+
+def test_a_remark_that_nobody_judged_is_told_and_the_mapping_says_what_it_is(ledger: Shop) -> None:
+    def of(more: str) -> Imported:
+        return imported(ledger.book, HEADS + FLOMPS, mapping(HEADS + FLOMPS) + more)
+
+    got = of("")
+    assert fates(got) == {2: "new", 3: "new", 4: "new"}
+    [told] = [t for t in got.told if "nobody judged" in t]
+    assert "`flomps` (row 2); `Flomps` (row 4)" in told
+    assert '`remarks: {"flomps": hold}`' in told
+    assert whys(got) == "nobody judged its remark `flomps`; nobody judged its remark `Flomps`"
+    held = of('remarks: {"flomps": hold}\n')
+    assert fates(held) == {2: "new and held", 3: "new", 4: "new and held"}
+    assert not [t for t in held.told if "nobody judged" in t]
+    ledger.fact(of('remarks: {"flomps": harmless}\n').planned)
+    assert [c.status for c in ledger.book.cylinders.values()].count(Status.HELD) == 0
+
+
+def test_no_mapping_calls_harmless_what_tells_against_a_cylinder(ledger: Shop) -> None:
+    rows = "K1,Works,232,04/2022,nicht verwenden\n"
+    said = mapping(HEADS + rows) + 'remarks: {"nicht verwenden": harmless, "bossee": hold}\n'
+    got = imported(ledger.book, HEADS + rows, said)
+    assert fates(got) == {2: "new and held"}
+    assert "whatever the mapping says" in whys(got)
+    assert "the mapping says of `bossee` what it is, and no remark says that" in got.told
+
+
+@pytest.mark.parametrize("text", ["?", "TBC", "t.b.d."])
+def test_what_is_to_be_found_out_is_kept_and_told(text: str, ledger: Shop) -> None:
+    got = one(ledger, f"K1,Works,232,04/2022,{text}\n")
+    assert f"nobody judged its remark `Remarks: {text}`" in whys(got)
+    act = ledger.fact(got.planned)
+    assert f"Remarks: {text}" in (ledger[act.subjects[0]].note or "")
+
+
+def test_remarks_that_say_nothing_are_counted(ledger: Shop) -> None:
+    got = one(
+        ledger, "K1,Works,232,04/2022,-\nK2,Works,232,04/2022,n/a\nK3,Works,232,04/2022,new\n"
+    )
+    assert "2 remarks that say nothing (-, n/a) are left out" in got.told
+    assert not whys(got)
+
+
+# --- a second table beneath the first ------------------------------------------------------------
+
+TWO = "No,Serial,Maker,WP (bar),Visual,Hydro\nA1,K1,Works,232,03/2026,04/2024\nA2,K2,Works,232,03/2026,04/2024\n"
+BENEATH = "B1,K3,Works,232,03/2021,04/2026\nB2,K4,Works,232,03/2021,04/2026\n"
+
+
+@pytest.mark.parametrize(
+    "again",
+    [
+        "No,Serial,Maker,WP (bar),Hydro,Visual\n",
+        "no,serial,maker,wp (bar),hydro,visual\n",
+        "Nr,Seriennr,Hersteller,Druck,TÜV,Sicht\n",
+        "Number,Serial No,Brand,Pressure bar,Last hydro 2016,Last visual\n",
+        "Twins,Serial left,Serial right,,Hydro,\n",
+        "Small ones,,,,,\nNo,Serial,Maker,WP (bar),Hydro,Visual\n",
+        ",,,,,\nNo,Serial,Hydro,Visual,,\n",
+    ],
+)
+def test_beneath_other_headings_nothing_is_taken(again: str, ledger: Shop) -> None:
+    """Hydro and visual change places there: taken, the day of one would stand for the other."""
+    table = TWO + again + BENEATH
+    said = mapping(TWO)
+    got = imported(ledger.book, table, said, good=True)
+    last = {row: comes for row, comes in fates(got).items() if row > 3}
+    assert list(last.values())[-3:] == ["CANNOT"] * 3, last
+    [other] = {f.row for f in got.fates if "here stand headings again" in "".join(f.says)}
+    assert all(f"write `last_row: {other - 1}`" in "".join(f.says) for f in got.cannot)
+    assert list(ledger.fact(got.planned).subjects) == ["A1", "A2"]
+    # and what it says is what mends it
+    mended = imported(ledger.book, table, f"last_row: {other - 1}\n{said}")
+    assert not mended.cannot
+    guess_ = guessed(table)
+    assert all("Hydro" not in c.samples and "Serial" not in c.samples for c in guess_.columns)
+
+
+def test_the_same_headings_again_are_a_page_and_end_what_stood_beneath_others(ledger: Shop) -> None:
+    head = TWO.splitlines(keepends=True)[0]
+    got = imported(ledger.book, TWO + head.lower() + BENEATH, mapping(TWO))
+    assert list(fates(got).values()) == ["new", "new", "left out", "new", "new"]
+    mixed = (
+        TWO + "No,Serial,Maker,WP (bar),Hydro,Visual\n" + BENEATH + head + BENEATH.replace("K", "L")
+    )
+    got = imported(ledger.book, mixed.replace("L3", "L8"), mapping(TWO), good=True)
+    assert [f.row for f in got.cannot][:3] == [4, 5, 6]
+    assert 7 not in [f.row for f in got.cannot]
+
+
+@pytest.mark.parametrize(
+    "row",
+    [
+        "S,tank,Works,232,03/2026,04/2024",
+        "No 9,SN 12,Make,232,03/2026,04/2024",
+        "A9,Valve 12,Marke,232,ok,no",
+    ],
+)
+def test_a_row_that_is_a_cylinder_is_no_heading(row: str, ledger: Shop) -> None:
+    got = imported(ledger.book, TWO + row + "\n", mapping(TWO), good=True)
+    assert "headings" not in whys(got)
