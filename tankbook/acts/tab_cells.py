@@ -104,7 +104,12 @@ def begins_foot(text: str) -> bool:
 def known_words() -> Mapping[str, str]:
     """What words of a cell are on a card, by the plain words."""
     pairs = (each.partition(" is ") for each in _SAY.listed("words"))
-    return {plain_words(old): new for old, _, new in pairs}
+    return {plain_words(old) or old: new for old, _, new in pairs}
+
+
+def word_meant(text: str, other: str = "") -> str:
+    """What a word, or a sign, of a cell is on a card; `other` where that is not known."""
+    return known_words().get(plain_words(text) or text.strip(), other)
 
 
 # --- headings -------------------------------------------------------------------------------------

@@ -23,7 +23,6 @@ from tankbook.acts.tab_cells import (
     holds_phrase,
     is_here,
     key_by,
-    known_words,
     orders_shown,
     phrases_of,
     plain_words,
@@ -32,6 +31,7 @@ from tankbook.acts.tab_cells import (
     says_open,
     seem_swapped,
     unit_in,
+    word_meant,
 )
 from tankbook.acts.tab_rows import (
     HYDRO,
@@ -279,7 +279,8 @@ def _column(
     keys = {re.sub(r"[._-]", " ", name): name for name in keys_for(rows)}
     key = keys.get(plain_words(lower).replace("/", " "), "")
     if key:
-        key = _by_cells(key, known, plain_words(heading), today) if key == "size" else key
+        if key in ("size", HYDRO, VISUAL):
+            key = _by_cells(key, known, plain_words(heading), today)
     elif rows is RowsAre.ENTRIES:
         key = key_by(lower, HEADS_OF_ENTRIES) or key_by(heading, HEADS_OF_ENTRIES)
         key = {"out_until": "back"}.get(key, key)
@@ -287,6 +288,8 @@ def _column(
         key = key_by(lower, HEADS_OF_CARDS) or key_by(heading, HEADS_OF_CARDS)
         key = _by_cells(key, known, plain_words(heading), today)
     told = "" if key else "not known: it is kept in the notes"
+    if not key and _says_no(known):
+        return ColumnGuess(letter, heading, UNANSWERED, samples, told=_YES_OR_NO)
     told = SWAPPED if is_dated(key) and seem_swapped(known) else told
     key = key or KEEP
     if key == SERIAL and key in taken and known:
@@ -310,6 +313,9 @@ def _column(
 
 
 _TWO_SERIALS = "keep, or leave-out: a second serial; a second cylinder has its own row"
+_YES_OR_NO = (
+    "hydro_result, visual_result, stands, keep, or leave-out: what does it say yes and no to?"
+)
 _METALS = frozenset(Material)
 
 
@@ -322,19 +328,17 @@ def _by_cells(key: str, cells: Sequence[str], heading: str, today: dt.date) -> s
     ):
         metric = unit_in(heading) == "L" or any(re.search(r"l", c, re.I) for c in cells)
         return "water_volume" if metric else key
-    if key == "size" and all(
-        known_words().get(plain_words(c), plain_words(c)) in _METALS for c in cells
-    ):
+    if key == "size" and all(word_meant(c, plain_words(c)) in _METALS for c in cells):
         return "material"
     if key in ("", "id") and all(_MARKS.match(c) for c in cells):
         return "marks" if all(len(c.split()) > 3 for c in cells) else "specification"
     if key in (HYDRO, VISUAL) and not any(_looks_dated(c, today) for c in cells):
-        return RESULT if _are_results(cells) else ""
+        return RESULT if _are_results(cells) or _asks(heading, cells) else ""
     if key == "" and (any(holds_phrase(heading, p) for p in phrases_of(RESULT))):
         return "" if any(_looks_dated(c, today) for c in cells) else RESULT
     if key == "out_since" and not any(_looks_dated(c, today) for c in cells):
         return "out_to"  # `Out`, with a name below it
-    if key == "valve.outlet" and not any(plain_words(c) in known_words() for c in cells):
+    if key == "valve.outlet" and not any(map(word_meant, cells)):
         return ""
     return key
 
@@ -368,9 +372,28 @@ _ANY_TEST = {plain_words(t) for t in ("test", "test date", "last test", "tested"
 _WHICH_TEST = "hydro_result, visual_result, or keep: of which test is it?"
 
 
+def _asks(heading: str, cells: Sequence[str]) -> bool:
+    """Whether a column of a test that has no dates seems to say how that came out: by its heading,
+    or as some of its cells say yes or no, or have a sign in the place of a word."""
+    said = any(holds_phrase(heading, p) for p in phrases_of(RESULT))
+    few = len(set(cells)) <= MOST_VALUES
+    return few and (said or any(word_meant(c) in _OF[RESULT] or not plain_words(c) for c in cells))
+
+
+def _says_no(cells: Sequence[str]) -> bool:
+    """Whether cells say yes or no, or have crosses, and some of them say no."""
+    every = {c for c in cells if len(c) > 1 or plain_words(c) not in _CROSS}
+    words = {word_meant(c) for c in every}
+    return TestResult.FAIL in words and words <= _OF[RESULT]
+
+
+_CROSS = ("", "x")
+"""What may be a yes and a no."""
+
+
 def _are_results(cells: Sequence[str]) -> bool:
     """Whether cells say how something came out: each a word of that, and at least one of them."""
-    words = [known_words().get(plain_words(c), "") for c in cells]
+    words = [word_meant(c) for c in cells]
     told = [w in _OF[RESULT] or bool(says_gone(c)) for w, c in zip(words, cells, strict=True)]
     return bool(told) and all(told) and any(w in _OF[RESULT] for w in words)
 
@@ -414,7 +437,7 @@ def _values(key: str, cells: Sequence[str]) -> Iterator[tuple[str, str]]:
             twins = {old for old, _ in kind.twins} if isinstance(kind, OneOf) else set()
             if text.casefold() in words | twins:
                 continue
-            found = known_words().get(plain_words(text), "")
+            found = word_meant(text)
             yield text, found if found in words else UNANSWERED
 
 

@@ -23,7 +23,6 @@ from tankbook.acts.tab_cells import (
     heading_says,
     is_here,
     key_by,
-    known_words,
     less,
     no_value,
     orders_shown,
@@ -33,6 +32,7 @@ from tankbook.acts.tab_cells import (
     says_nothing_known,
     says_open,
     seem_swapped,
+    word_meant,
 )
 from tankbook.records import kinds
 from tankbook.records.cylinder import Cylinder
@@ -661,7 +661,7 @@ class _RowReader:
                 raise CellError(f"`{text}` has no year, or no day", "write it as 2021-04-03")
             of_row[name] = said(str(date_of(text, dates)), value.start)
         elif name in RESULTS:
-            result = known_words().get(plain_words(text), text.casefold())
+            result = word_meant(text, text.casefold())
             if result not in tuple(TestResult):
                 mend = f"say in `values:` whether it is pass or fail: `{{{ticked_in(text)}: fail}}`"
                 raise CellError(f"{ticked(text)} is no result", mend)
@@ -669,7 +669,7 @@ class _RowReader:
         elif name == WHAT and as_mapped and text == LEAVE_OUT:
             found.left_out = f"left out: {ticked(shown_plain(cell.text))}"
         elif name in (WHAT, RESULT):
-            of_row[name] = said(known_words().get(plain_words(text), text.casefold()), value.start)
+            of_row[name] = said(word_meant(text, text.casefold()), value.start)
         elif name == BY:
             of_row[name] = value
         else:
@@ -905,7 +905,7 @@ class _RowReader:
                 cell = found.row[column]
                 meant = self.words[column].get("", "").strip().casefold()
                 if meant and not cell.text:
-                    return known_words().get(plain_words(meant), meant)
+                    return word_meant(meant, meant)
                 if not with_fault or any(
                     f.where.column == cell.place.column for f in found.findings
                 ):
@@ -970,5 +970,5 @@ def _word_of(text: str, kind: OneOf) -> str:
     own, twins = text.casefold(), dict(kind.twins)
     known = {w.value for w in kind.words}
     found = twins.get(own, own)
-    found = found if found in known else known_words().get(plain_words(text), "")
+    found = found if found in known else word_meant(text)
     return found if found in known else text

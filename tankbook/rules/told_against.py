@@ -14,7 +14,7 @@ from tankbook.rules.seen import seen_in
 from tankbook.rules.signing import bench_of
 from tankbook.rules.stamped import words_that
 from tankbook.rules.wording import first_of, first_of_shell, plainly, unread_words, unsettled
-from tankbook.units.lexicon import Lexicon
+from tankbook.units.lexicon import Lexicon, words_in
 
 _SAY = Lexicon("headings")
 
@@ -54,7 +54,15 @@ def tells_against(book: Book, card: Cylinder, text: str) -> str:
         or says_giving_way(text)
         or says_gas_lost(text)
     )
-    if word:
-        return f"a remark says {word}"
+    if word or _denied_below(text):
+        return f"a remark says {word or text}"
     unread = unread_words(text)
     return f"nobody here reads `{unread}`" if unread else ""
+
+
+def _denied_below(text: str) -> bool:
+    """Whether a remark is the `no` of a column that asks whether something is well."""
+    heading, _, value = text.rpartition(": ")
+    says_no = value.strip(" .!").casefold() in _SAY.listed("says no")
+    asked = f" {' '.join(words_in(heading))} "
+    return says_no and any(f" {each} " in asked for each in _SAY.listed("asks"))

@@ -834,3 +834,23 @@ def test_the_same_headings_again_are_a_page_and_end_what_stood_beneath_others(le
 def test_a_row_that_is_a_cylinder_is_no_heading(row: str, ledger: Shop) -> None:
     got = imported(ledger.book, TWO + row + "\n", mapping(TWO), good=True)
     assert "headings" not in whys(got)
+
+
+# --- yes and no -----------------------------------------------------------------------------------
+
+NOES = ["no", "nein", "non", "n", "0", "✗", "failed", "NO", "False", "nee", "X"]
+
+
+@pytest.mark.parametrize("no", NOES)
+@pytest.mark.parametrize("heading", ["Hydro ok?", "Hydro", "TÜV bestanden", "In date", "Usable?"])
+def test_the_no_of_a_column_is_asked_or_understood(heading: str, no: str, ledger: Shop) -> None:
+    """Whatever stands above it, a no neither goes into a note unasked nor stays without a hold."""
+    heads = f"Serial,Maker,WP (bar),Last hydro,{heading}\n"
+    rows = f"K1,Works,232,04/2022,yes\nK2,Works,232,04/2022,{no}\nK3,Works,232,04/2022,yes\n"
+    column = guessed(heads + rows).columns[4]
+    asked = "?" in (column.key, *(new for _, new in column.values))
+    assert column.key in ("hydro_result", "?") or (column.key == "stands" and asked), column
+    kept = mapping(heads + rows).replace(f"key: {column.key}", "key: keep")
+    kept = re.sub(r"(?m)^    values:\n(?:      .*\n)+", "", kept)
+    got = imported(ledger.book, heads + rows, kept)
+    assert fates(got) == {2: "new", 3: "new and held", 4: "new"}
