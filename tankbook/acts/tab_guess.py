@@ -382,9 +382,10 @@ def _asks(heading: str, cells: Sequence[str]) -> bool:
 
 def _says_no(cells: Sequence[str]) -> bool:
     """Whether cells say yes or no, or have crosses, and some of them say no."""
-    every = {c for c in cells if len(c) > 1 or plain_words(c) not in _CROSS}
-    words = {word_meant(c) for c in every}
-    return TestResult.FAIL in words and words <= _OF[RESULT]
+    cross = {c for c in cells if plain_words(c) in _CROSS and not word_meant(c)}
+    words = {word_meant(c) for c in set(cells) - cross}
+    no = TestResult.FAIL in words or (cross and TestResult.PASS in words)
+    return bool(no) and words <= _OF[RESULT]
 
 
 _CROSS = ("", "x")

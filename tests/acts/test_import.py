@@ -842,7 +842,7 @@ NOES = ["no", "nein", "non", "n", "0", "✗", "failed", "NO", "False", "nee", "X
 
 
 @pytest.mark.parametrize("no", NOES)
-@pytest.mark.parametrize("heading", ["Hydro ok?", "Hydro", "TÜV bestanden", "In date", "Usable?"])
+@pytest.mark.parametrize("heading", ["Hydro ok?", "Hydro", "TÜV bestanden", "In date", "Fit to use?"])
 def test_the_no_of_a_column_is_asked_or_understood(heading: str, no: str, ledger: Shop) -> None:
     """Whatever stands above it, a no neither goes into a note unasked nor stays without a hold."""
     heads = f"Serial,Maker,WP (bar),Last hydro,{heading}\n"
