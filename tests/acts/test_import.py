@@ -849,7 +849,7 @@ def test_the_no_of_a_column_is_asked_or_understood(heading: str, no: str, ledger
     rows = f"K1,Works,232,04/2022,yes\nK2,Works,232,04/2022,{no}\nK3,Works,232,04/2022,yes\n"
     column = guessed(heads + rows).columns[4]
     asked = "?" in (column.key, *(new for _, new in column.values))
-    assert column.key in ("hydro_result", "?") or (column.key == "stands" and asked), column
+    assert column.key == "hydro_result" or asked, column
     kept = mapping(heads + rows).replace(f"key: {column.key}", "key: keep")
     kept = re.sub(r"(?m)^    values:\n(?:      .*\n)+", "", kept)
     got = imported(ledger.book, heads + rows, kept)
