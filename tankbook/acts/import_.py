@@ -42,13 +42,16 @@ from tankbook.records.cylinder import Cylinder
 from tankbook.records.edits import Act, Edit, Refusal
 from tankbook.records.entries import Entry, Held, Inspected, Rented, Requalified, standing
 from tankbook.records.fields import TEXT, NodeReader, read
+from tankbook.records.kinds import Adverse, Cleared
 from tankbook.records.node import Finding, MappingNode, Scalar, Where
 from tankbook.records.sheet_mapping import OnFile, RemarkIs, RowsAre, SheetMapping
 from tankbook.records.tab import Tab, letter_of
 from tankbook.records.words import InspectionResult, Method, Sticker, TestResult
+from tankbook.rules.clearing import answered_by_test, open_inspections, open_tests
 from tankbook.rules.harmless import is_plain
-from tankbook.rules.signing import SEEN_STICKER
+from tankbook.rules.signing import SEEN_STICKER, bench_of
 from tankbook.rules.spelling import maker_named, plain_serial
+from tankbook.rules.tested import PRESSURE_TESTS
 from tankbook.rules.told_against import tells_against
 from tankbook.rules.twins import may_be_in, serials_of
 from tankbook.units import PartialDate
@@ -605,16 +608,52 @@ class _Plan:
                     continue
                 if any(_is_same(entry, other) for other in getattr(draft.record, name)):
                     continue
+                if isinstance(entry, Requalified):
+                    entry = self._answering(place, draft.record, entry)
                 draft = draft.enter(name, entry)
                 changed.append(place)
         for place in dict.fromkeys(changed):
             draft = self._held_since(draft, place)
+        if changed:
+            draft = self._held_for_failed(draft, changed)
         if any(self.fates[p].comes is Comes.CANNOT for p in places):
             good = [p for p in places if self.fates[p].comes is not Comes.CANNOT]
             if good:
                 self._of_one(card, good)
             return
         self._drafted(changed, draft)
+
+    def _answering(self, place: int, card: Cylinder, test: Requalified) -> Requalified:
+        """A pressure test that somebody passed it at after it had failed a look or a test: its
+        shell was looked at inside and out there (49 CFR 180.205(f); 2015 annual edition, from
+        memory), and who tested it decided of both."""
+        if test.result is not TestResult.PASS or test.method not in PRESSURE_TESTS or not test.by:
+            return test
+        bench, found = bench_of(self.book), dict[Cleared, str]()
+        for look in open_inspections(bench, card):
+            found[Cleared(Adverse.INSPECTED, look.on)] = "visual"
+        for each in open_tests(bench, card):
+            found[Cleared(Adverse.REQUALIFIED, each.on)] = f"{each.method} test"
+        before = {c: what for c, what in found.items() if c.on.last < test.on.first}
+        for failed, what in before.items():
+            told = f"its {what} of {failed.on} failed; that of {test.on} is taken to answer it"
+            self.fates[place].why.append(told)
+        return replace(test, clears=tuple(before)) if before else test
+
+    def _held_for_failed(self, draft: Draft[Cylinder], places: Sequence[int]) -> Draft[Cylinder]:
+        """The card held for what failed and nothing answers, as a row of a cylinder is."""
+        bench, card = bench_of(self.book), draft.record
+        bad = {
+            f"its visual of {i.on} failed": answered_by_test(bench, card, i.on)
+            for i in open_inspections(bench, card)
+        }
+        bad |= {f"its {t.method} test of {t.on} failed": "" for t in open_tests(bench, card)}
+        for why, way in bad.items():
+            if why not in {h.why for h in draft.record.held}:
+                draft = draft.enter("held", self._hold(why))
+                told = f"held until looked at: {why}" + (f"; {way}" if way else "")
+                self.fates[places[-1]].why.append(told)
+        return draft
 
     def _held_since(self, draft: Draft[Cylinder], place: int) -> Draft[Cylinder]:
         """The card held for what a remark beside an entry tells against it, unless it passed an

@@ -13,6 +13,7 @@ from shop import Shop, reasons, shop
 from tankbook.acts.import_ import Comes, Imported, import_table, what_is_left
 from tankbook.records.edits import Act, Refusal
 from tankbook.records.words import Status
+from tankbook.rules.checks import check
 
 BAR = SETTINGS.replace("units: psi", "units: bar")
 HEADS = "Serial,Maker,WP (bar),Hydro,Remarks\n"
@@ -842,7 +843,9 @@ NOES = ["no", "nein", "non", "n", "0", "✗", "failed", "NO", "False", "nee", "X
 
 
 @pytest.mark.parametrize("no", NOES)
-@pytest.mark.parametrize("heading", ["Hydro ok?", "Hydro", "TÜV bestanden", "In date", "Fit to use?"])
+@pytest.mark.parametrize(
+    "heading", ["Hydro ok?", "Hydro", "TÜV bestanden", "In date", "Fit to dive?"]
+)
 def test_the_no_of_a_column_is_asked_or_understood(heading: str, no: str, ledger: Shop) -> None:
     """Whatever stands above it, a no neither goes into a note unasked nor stays without a hold."""
     heads = f"Serial,Maker,WP (bar),Last hydro,{heading}\n"
@@ -854,3 +857,60 @@ def test_the_no_of_a_column_is_asked_or_understood(heading: str, no: str, ledger
     kept = re.sub(r"(?m)^    values:\n(?:      .*\n)+", "", kept)
     got = imported(ledger.book, heads + rows, kept)
     assert fates(got) == {2: "new", 3: "new and held", 4: "new"}
+
+
+# --- a history with a failure in it -----------------------------------------------------------------
+
+HEADS_OF_HISTORY = "Serial,Date,What,By,Result\n"
+
+
+def _history(ledger: Shop, rows: str) -> Imported:
+    ledger.fact(imported(ledger.book, HEADS + ROW.replace("04/2022", "-")).planned)
+    got = imported(ledger.book, HEADS_OF_HISTORY + rows)
+    ledger.fact(got.planned)
+    assert not {f.code for f in check(ledger.book, TODAY)} & {
+        "inspection-not-passed",
+        "test-failed",
+    }
+    again = imported(ledger.book, HEADS_OF_HISTORY + rows)
+    assert isinstance(again.planned, Act)
+    assert again.planned.edits == ()
+    return got
+
+
+@pytest.mark.parametrize("what", ["Visual", "Hydro"])
+def test_a_later_test_of_somebody_answers_what_failed_before_it(what: str, ledger: Shop) -> None:
+    rows = (
+        f"K1,20/03/2016,{what},Bob,fail\nK1,28/04/2016,Visual,Bob,pass\n"
+        "K1,15/04/2019,Hydro,Northside,pass\nK1,15/03/2024,Visual,Bob,pass\n"
+    )
+    got = _history(ledger, rows)
+    [card] = [c for c in ledger.book.cylinders.values() if c.serial == "K1"]
+    assert card.status is not Status.HELD
+    assert [str(each) for t in card.requalified for each in t.clears] == [
+        f"{'inspected' if what == 'Visual' else 'requalified'} 2016-03-20"
+    ]
+    assert "that of 2019-04-15 is taken to answer it" in whys(got)
+
+
+@pytest.mark.parametrize(
+    "rows",
+    [
+        "K1,20/03/2026,Hydro,Bob,fail\n",
+        "K1,20/03/2026,Visual,Bob,fail\n",
+        # who made it is not said; it came before; the same day; a look is no test
+        "K1,20/03/2016,Visual,Bob,fail\nK1,15/04/2019,Hydro,,pass\n",
+        "K1,20/03/2019,Visual,Bob,fail\nK1,15/04/2016,Hydro,Northside,pass\n",
+        "K1,20/03/2016,Visual,Bob,fail\nK1,20/03/2016,Hydro,Northside,pass\n",
+        "K1,20/03/2016,Visual,Bob,fail\nK1,28/04/2016,Visual,Bob,pass\n",
+        "K1,20/03/2016,Hydro,Bob,fail\nK1,28/04/2016,Visual,Bob,pass\n",
+        # two that failed, and one test between them
+        "K1,20/03/2016,Visual,Bob,fail\nK1,15/04/2019,Hydro,Northside,pass\nK1,20/03/2020,Visual,Bob,fail\n",
+    ],
+)
+def test_what_failed_and_nothing_answers_is_held(rows: str, ledger: Shop) -> None:
+    got = _history(ledger, rows)
+    [card] = [c for c in ledger.book.cylinders.values() if c.serial == "K1"]
+    assert card.status is Status.HELD
+    assert "failed" in card.held[0].why
+    assert f"held until looked at: {card.held[0].why}" in whys(got)
