@@ -47,7 +47,7 @@ from tankbook.acts.tab_rows import (
     STANDS,
     VISUAL,
     WHAT,
-    Again,
+    HeadedAgain,
     heading_at,
     headings_again,
     is_dated,
@@ -59,6 +59,7 @@ from tankbook.records.fields import OneOf
 from tankbook.records.sheet_mapping import UNANSWERED, DateOrder, DayNumbers, RowsAre
 from tankbook.records.tab import Tab, TabRow, letter_of
 from tankbook.records.words import Material, TestResult
+from tankbook.rules.harmless import is_plain
 from tankbook.units.patterns import pattern
 
 LOOKED_AT = 60
@@ -179,7 +180,7 @@ def _body(tab: Tab, first: int, last: int) -> list[TabRow]:
     found = []
     for row in (r for r in tab.rows if r.number > last):
         again = headings_again(row, heads)
-        if again is Again.OTHERWISE:
+        if again is HeadedAgain.OTHERWISE:
             break
         if again is None:
             found.append(row)
@@ -288,6 +289,8 @@ def _column(
         key = key_by(lower, HEADS_OF_CARDS) or key_by(heading, HEADS_OF_CARDS)
         key = _by_cells(key, known, plain_words(heading), today)
     told = "" if key else "not known: it is kept in the notes"
+    if not key and _are_people(known):
+        return ColumnGuess(letter, heading, UNANSWERED, samples, told=_PEOPLE)
     if not key and _says_no(known):
         return ColumnGuess(letter, heading, UNANSWERED, samples, told=_YES_OR_NO)
     told = SWAPPED if is_dated(key) and seem_swapped(known) else told
@@ -378,6 +381,27 @@ def _asks(heading: str, cells: Sequence[str]) -> bool:
     said = any(holds_phrase(heading, p) for p in phrases_of(RESULT))
     few = len(set(cells)) <= MOST_VALUES
     return few and (said or any(word_meant(c) in _OF[RESULT] or not plain_words(c) for c in cells))
+
+
+def _are_people(cells: Sequence[str]) -> bool:
+    """Whether what stands in a column looks like names of people: most of it is one to three words
+    with capitals, that are none of those that say whose, where, how big or what colour."""
+    distinct = {shown_plain(c) for c in cells}
+    names = [c for c in distinct if _NAME.fullmatch(c) and not is_plain(c) and not is_here(c)]
+    known = [c for c in names if word_meant(c) or key_by(c, HEADS_OF_CARDS)]
+    return 2 * (len(names) - len(known)) > len(distinct)
+
+
+_PART = r"[^\W\d_a-zß-öø-ÿ][^\W\d_]*(?:['\u2019-][^\W\d_]+)*\.?"
+_NAME = pattern(
+    rf"{_PART}(?:,? (?:(?:von|van|de|der|den|du|la|le|di|da|del|dos|ter|zu) )*{_PART}){{0,2}}"
+    rf"(?: ?\([^()]*\))?(?:,? [\d /+()-]{{6,}})?"
+)
+"""A name of one to three words, a telephone number behind it."""
+_PEOPLE = (
+    "out_to, owner, keep, or leave-out: are these names of people? A ledger keeps references, and "
+    "what is kept goes into git"
+)
 
 
 def _says_no(cells: Sequence[str]) -> bool:

@@ -79,8 +79,8 @@ _NOT_OF_CARDS = {"sticker", NOTE, "removed", "formerly"}
 QUANTITIES: Mapping[object, str] = {
     kinds.PRESSURE: "bar",
     kinds.DISC: "bar",
-    kinds.VOLUME: "L",
-    kinds.MASS: "kg",
+    kinds.WATER_VOLUME: "L",
+    kinds.EMPTY_MASS: "kg",
     kinds.LENGTH: "mm",
     kinds.MONEY: "EUR",
     kinds.TORQUE: "N m",
@@ -416,7 +416,7 @@ def rows_read(tab: Tab, mapping: SheetMapping, today: dt.date) -> list[RowRead]:
     for row in body_of(tab, mapping):
         again = headings_again(row, reader.heads)
         if again is not None:
-            other = row if again is Again.OTHERWISE else None
+            other = row if again is HeadedAgain.OTHERWISE else None
         found.append(reader.read(row) if other is None else _under(tab, row, other))
     return found
 
@@ -438,7 +438,7 @@ def _under(tab: Tab, row: TabRow, other: TabRow) -> RowRead:
     )
 
 
-class Again(StrEnum):
+class HeadedAgain(StrEnum):
     """How a row in the midst of a table has headings again."""
 
     ALIKE = "alike"
@@ -447,7 +447,7 @@ class Again(StrEnum):
     """Others, or in another order: another table begins there."""
 
 
-def headings_again(row: TabRow, heads: Mapping[int, Set[str]]) -> Again | None:
+def headings_again(row: TabRow, heads: Mapping[int, Set[str]]) -> HeadedAgain | None:
     """Whether a row has headings, and which; None where it has none.
 
     Args:
@@ -459,17 +459,17 @@ def headings_again(row: TabRow, heads: Mapping[int, Set[str]]) -> Again | None:
         return None
     plain = {c: {plain_words(text) for text in texts} for c, texts in heads.items()}
     if all(plain_words(text) in plain.get(c, ()) for c, text in filled):
-        return Again.ALIKE
+        return HeadedAgain.ALIKE
     every = set[str]().union(*plain.values()) - {""}
     keys = [key_by(text, HEADS_OF_CARDS) for _, text in filled]
     own = [plain_words(text) in every for _, text in filled]
     if all(own):
-        return Again.OTHERWISE
+        return HeadedAgain.OTHERWISE
     known = sum(bool(key) or mine for key, mine in zip(keys, own, strict=True))
     figures = any(c.isdigit() for _, text in filled for c in text)
     names = not {SERIAL, "marks", ID}.isdisjoint(keys)
     enough = known >= 2 and known >= len(filled) * (2 / 3 if figures else 1 / 2)
-    return Again.OTHERWISE if names and enough else None
+    return HeadedAgain.OTHERWISE if names and enough else None
 
 
 class _RowReader:

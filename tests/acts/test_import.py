@@ -914,3 +914,23 @@ def test_what_failed_and_nothing_answers_is_held(rows: str, ledger: Shop) -> Non
     assert card.status is Status.HELD
     assert "failed" in card.held[0].why
     assert f"held until looked at: {card.held[0].why}" in whys(got)
+
+
+@pytest.mark.parametrize(
+    ("heading", "cell", "said"),
+    [
+        ("Litres", "12000", "12000 L is not between 0.1 L and 150 L"),
+        ("Litres", "0.012", "0.012 L is not between"),
+        ("Litres", "12", ""),
+        ("Weight (kg)", "14200", "14200 kg is above 150 kg: check the unit"),
+        ("Weight (kg)", "14.2", ""),
+        ("WP (bar)", "3000", "above 690 bar"),
+    ],
+)
+def test_a_measure_of_another_unit_is_told(
+    heading: str, cell: str, said: str, ledger: Shop
+) -> None:
+    table = f"Serial,Maker,{heading}\nK1,Works,{cell}\n"
+    got = imported(ledger.book, table, mapping(table, **{"decimal: ?": "decimal: point"}))
+    assert said in whys(got)
+    assert fates(got) == {2: "CANNOT" if said else "new"}
