@@ -6,6 +6,7 @@ A row is judged as a card is: by the keys of a card, and by the checks that `val
 from __future__ import annotations
 
 import datetime as dt
+import re
 from collections.abc import Iterator, Mapping, Sequence
 from enum import StrEnum
 
@@ -56,6 +57,7 @@ from tankbook.rules.told_against import tells_against
 from tankbook.rules.twins import may_be_in, serials_of
 from tankbook.units import PartialDate
 from tankbook.units.nouns import counted
+from tankbook.units.patterns import pattern
 
 SIZE = "size"
 
@@ -90,12 +92,14 @@ class Fate(Struct):
 
 class Imported(Struct, frozen=True):
     """What comes of a table: each row, what is to be told of all, and the act or why there is
-    none. `book` has the cards as they will be."""
+    none. `book` has the cards as they will be. `kept_out`: of a table that is only looked at, no
+    row would be taken, for a fault of all of it is told."""
 
     fates: tuple[Fate, ...]
     planned: Act | Refusal
     told: tuple[str, ...]
     book: Book
+    kept_out: bool = False
 
     @property
     def cannot(self) -> list[Fate]:
@@ -148,7 +152,8 @@ def import_table(
     for told in (noughts_lost, two_in_one, days_or_years):
         plan.notes += told(tab, mapping)
     plan.work()
-    return plan.result(good)
+    found = plan.result(good)
+    return replace(found, kept_out=bool(other))
 
 
 def _unsaid(mapping: SheetMapping, tab: Tab) -> Iterator[Finding]:
@@ -242,7 +247,8 @@ class _Plan:
         )
         bad = [f for f in self.fates if f.comes is Comes.CANNOT]
         planned: Act | Refusal
-        if self.reasons or (bad and not good):
+        kept = {f.comes for f in self.fates} - {Comes.CANNOT, Comes.LEFT_OUT}
+        if self.reasons or (bad and not (good and kept)):
             findings = tuple(x for f in bad for x in f.findings)
             why = (f"{self.tab.path}:{f.row}: {each}" for f in bad for each in f.why)
             planned = Refusal("nothing was recorded", (*self.reasons, *why), findings)
@@ -528,7 +534,7 @@ class _Plan:
                 return
             by_row: dict[int, list[Finding]] = {}
             for each in got.findings:
-                by_row.setdefault(each.where.line, []).append(_as_asked(each))
+                by_row.setdefault(each.where.line, []).append(self._as_asked(each))
             bad = [p for p in left if any(self._is_of(p, line) for line in by_row)]
             if not bad:
                 if not got.findings:  # of who records it: told once
@@ -539,6 +545,25 @@ class _Plan:
                 mine = [f for line, fs in by_row.items() if self._is_of(place, line) for f in fs]
                 self._cannot(place, mine, *([] if mine else [str(f) for f in got.findings[:3]]))
             left = [p for p in left if p not in set(bad)]
+
+    def _as_asked(self, found: Finding) -> Finding:
+        """A fault of a card with the way out of an import."""
+        if found.code == "no-use":
+            return replace(found, mend="write `use:` in the mapping, or fill the cell")
+        if found.code == "unknown-size" and (named_so := _TICKED.search(found.text)):
+            cell = named_so[1]
+            figures = re.sub(r"\D", "", cell.partition(".")[0])
+            alike = [n for n in self.sizes.values() if figures and figures in re.findall(r"\d+", n)]
+            names = list(dict.fromkeys(alike)) or ["al80"]
+            answer = f"`values: {{{ticked_in(cell)}: {names[0]}}}`"
+            mend = f"say in its column which it is: {answer}"
+            others = f" (or {', '.join(names[1:5])})" if names[1:] else ""
+            more = "a size that is not known goes into `sizes:` of tankbook.yaml, or `water_volume`"
+            return replace(found, mend=f"{mend}{others}; {more} has the volume")
+        if "--set" in found.mend:
+            mend = "where both stamps were read and they are two, say so in a column `not_same`"
+            return replace(found, mend=mend)
+        return found
 
     def _is_of(self, place: int, line: int) -> bool:
         """Whether a line lies within a row: one of text may go on over several."""
@@ -734,6 +759,9 @@ def _begun(row: RowRead) -> Fate:
     return fate
 
 
+_TICKED = pattern(r"`([^`]*)`")
+
+
 def _as_key(remark: str) -> str:
     """A remark as a mapping names it."""
     return ticked_in(remark.strip()).casefold()
@@ -770,16 +798,6 @@ def _is_same(one: Entry, other: Entry) -> bool:
 
 def _maker(card: ArrivalCard) -> str:
     return maker_named(card.cylinder.maker) if card.cylinder else ""
-
-
-def _as_asked(found: Finding) -> Finding:
-    """A fault of a card with the way out of an import."""
-    if found.code == "no-use":
-        return replace(found, mend="write `use:` in the mapping, or fill the cell")
-    if "--set" in found.mend:
-        mend = "where both stamps were read and they are two, say so in a column `not_same`"
-        return replace(found, mend=mend)
-    return found
 
 
 def what_is_left(imported: Imported, today: dt.date) -> Iterator[tuple[Cylinder, tuple[str, ...]]]:

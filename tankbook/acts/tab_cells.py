@@ -69,9 +69,16 @@ def is_here(text: str) -> bool:
 
 
 def says_gone(text: str) -> str:
-    """The word by which a text says that a cylinder is no longer here, or an empty text."""
+    """The word by which a text says that a cylinder is no longer here, or an empty text.
+
+    >>> says_gone("missing since May"), says_gone("dip tube missing"), says_gone("sold, boot lost")
+    ('missing', '', 'sold')
+    """
     words = plain_words(text)
-    return next((each for each in phrases_of("gone") if holds_phrase(words, each)), "")
+    said = [each for each in phrases_of("gone") if holds_phrase(words, each)]
+    if any(holds_phrase(words, each) for each in phrases_of("part")):
+        said = [each for each in said if each not in phrases_of("gone of part")]
+    return next(iter(said), "")
 
 
 def no_value(text: str) -> tuple[str, str] | tuple[()]:

@@ -11,6 +11,8 @@ from msgspec.structs import replace
 from shop import Shop, reasons, shop
 
 from tankbook.acts.import_ import Comes, Imported, import_table, what_is_left
+from tankbook.output import imported as output
+from tankbook.output.page import Page
 from tankbook.records.edits import Act, Refusal
 from tankbook.records.words import Status
 from tankbook.rules.checks import check
@@ -934,3 +936,52 @@ def test_a_measure_of_another_unit_is_told(
     got = imported(ledger.book, table, mapping(table, **{"decimal: ?": "decimal: point"}))
     assert said in whys(got)
     assert fates(got) == {2: "CANNOT" if said else "new"}
+
+
+@pytest.mark.parametrize("size", ["80", "72", "100", "80 cf", "63"])
+def test_the_mend_of_a_size_is_one_that_works(size: str, ledger: Shop) -> None:
+    table = f"Serial,Maker,Cu ft\nK1,Works,{size}\n"
+    got = imported(ledger.book, table)
+    found = re.search(r"`values: (\{[^}]*\})`", whys(got))
+    assert found, whys(got)
+    mended = mapping(table).replace("key: size", f"key: size\n    values: {found[1]}")
+    assert fates(imported(ledger.book, table, mended)) == {2: "new"}
+
+
+@pytest.mark.parametrize(
+    "heading",
+    ["Service Press (psi)", "Serv. press.", "Working press (bar)", "W Press", "Fill press"],
+)
+def test_the_rated_pressure_in_short(heading: str) -> None:
+    found = guessed(f"Serial,Maker,{heading}\nK1,Works,3000\n")
+    assert found.columns[2].key == "service_pressure"
+
+
+@pytest.mark.parametrize(
+    "text", ["dip tube missing", "boot lost", "Handrad verloren", "culot perdu", "dust cap gone"]
+)
+def test_a_part_that_is_missing_is_no_cylinder_that_is(text: str, ledger: Shop) -> None:
+    rows = f"K1,Works,232,04/2022,{text}\n"
+    assert guessed(HEADS + rows).gone == ()
+    got = one(ledger, rows)
+    assert not got.cannot
+    assert text in whys(got) or got.fates[0].comes is Comes.HELD
+
+
+def test_good_rows_of_which_there_are_none_are_no_import(ledger: Shop) -> None:
+    rows = "K1,Works,23,04/2022,\nK2,Works,23,04/2022,\n"
+    got = imported(ledger.book, HEADS + rows, good=True)
+    assert isinstance(got.planned, Refusal)
+    assert len(got.planned.findings) == 2
+
+
+def test_good_rows_are_offered_only_where_they_would_be_taken(ledger: Shop) -> None:
+    rows = "K1,Works,232,13/04/2022,\nK2,Works,232,04/13/2022,\nK3,Works,232,14/04/2022,\n"
+    said = mapping(HEADS + rows, **{"dates: ?": "dates: day-first"})
+    got = import_table(
+        ledger.book, TODAY, read(HEADS + rows), typed(said), by="MV", good=True, look=True
+    )
+    page = output.text(got, (), Page())
+    assert got.kept_out
+    assert "--good" not in page
+    assert "till then no row is taken" in page
