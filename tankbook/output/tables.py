@@ -212,7 +212,7 @@ def _fit(
     widths = [max(len(c) for c in column) for column in columns]
     # a heading stands on one line, however narrow what is below it
     longest = [
-        max(len(head), *(len(word) for c in cells for word in c.split() or [""]))
+        max([len(head), *(len(word) for c in cells for word in c.split())])
         for head, *cells in columns
     ]
     may_shrink = {i for i, h in enumerate(headers) if h in wrap}
