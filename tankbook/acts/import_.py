@@ -6,6 +6,7 @@ A row is judged as a card is: by the keys of a card, and by the checks that `val
 from __future__ import annotations
 
 import datetime as dt
+import re
 from collections.abc import Iterator, Mapping, Sequence
 from enum import StrEnum
 
@@ -32,6 +33,7 @@ from tankbook.acts.tab_rows import (
     noughts_lost,
     rows_read,
     swapped,
+    ticked_in,
     twice_mapped,
     two_in_one,
     unmapped,
@@ -41,16 +43,21 @@ from tankbook.records.cylinder import Cylinder
 from tankbook.records.edits import Act, Edit, Refusal
 from tankbook.records.entries import Entry, Held, Inspected, Rented, Requalified, standing
 from tankbook.records.fields import TEXT, NodeReader, read
+from tankbook.records.kinds import Adverse, Cleared
 from tankbook.records.node import Finding, MappingNode, Scalar, Where
-from tankbook.records.sheet_mapping import OnFile, RowsAre, SheetMapping
+from tankbook.records.sheet_mapping import OnFile, RemarkIs, RowsAre, SheetMapping
 from tankbook.records.tab import Tab, letter_of
 from tankbook.records.words import InspectionResult, Method, Sticker, TestResult
-from tankbook.rules.signing import SEEN_STICKER
+from tankbook.rules.clearing import answered_by_test, open_inspections, open_tests
+from tankbook.rules.harmless import is_plain
+from tankbook.rules.signing import SEEN_STICKER, bench_of
 from tankbook.rules.spelling import maker_named, plain_serial
+from tankbook.rules.tested import PRESSURE_TESTS
 from tankbook.rules.told_against import tells_against
 from tankbook.rules.twins import may_be_in, serials_of
 from tankbook.units import PartialDate
 from tankbook.units.nouns import counted
+from tankbook.units.patterns import pattern
 
 SIZE = "size"
 
@@ -85,12 +92,14 @@ class Fate(Struct):
 
 class Imported(Struct, frozen=True):
     """What comes of a table: each row, what is to be told of all, and the act or why there is
-    none. `book` has the cards as they will be."""
+    none. `book` has the cards as they will be. `kept_out`: of a table that is only looked at, no
+    row would be taken, for a fault of all of it is told."""
 
     fates: tuple[Fate, ...]
     planned: Act | Refusal
     told: tuple[str, ...]
     book: Book
+    kept_out: bool = False
 
     @property
     def cannot(self) -> list[Fate]:
@@ -143,7 +152,8 @@ def import_table(
     for told in (noughts_lost, two_in_one, days_or_years):
         plan.notes += told(tab, mapping)
     plan.work()
-    return plan.result(good)
+    found = plan.result(good)
+    return replace(found, kept_out=bool(other))
 
 
 def _unsaid(mapping: SheetMapping, tab: Tab) -> Iterator[Finding]:
@@ -187,6 +197,9 @@ class _Plan:
         self.drafts: dict[str, Draft[Cylinder]] = {}
         self.on_file: dict[str, list[Cylinder]] = {}
         self.against: dict[tuple[object, ...], str] = {}
+        self.unjudged: dict[int, list[str]] = {}
+        self.said_of = {_as_key(k): v for k, v in mapping.remarks.items()}
+        self.answered = set[str]()
         names = (*book.sizes, *book.settings.sizes)
         self.sizes = {n: n for n in names} | {plain_serial(n): n for n in names}
         for card in book.cylinders.values():
@@ -223,7 +236,7 @@ class _Plan:
 
     def result(self, good: bool) -> Imported:
         """What comes of it."""
-        told = [*self.tab.notes, *self._unmapped(), *self.notes]
+        told = [*self.tab.notes, *self._unmapped(), *self.notes, *self._of_remarks()]
         then = replace(
             self.book,
             cylinders={
@@ -234,7 +247,8 @@ class _Plan:
         )
         bad = [f for f in self.fates if f.comes is Comes.CANNOT]
         planned: Act | Refusal
-        if self.reasons or (bad and not good):
+        kept = {f.comes for f in self.fates} - {Comes.CANNOT, Comes.LEFT_OUT}
+        if self.reasons or (bad and not (good and kept)):
             findings = tuple(x for f in bad for x in f.findings)
             why = (f"{self.tab.path}:{f.row}: {each}" for f in bad for each in f.why)
             planned = Refusal("nothing was recorded", (*self.reasons, *why), findings)
@@ -287,7 +301,7 @@ class _Plan:
         """Of its remarks, those that tell against it hold it; the others are its note."""
         kept = []
         for each in row.remarks:
-            why = self._tells_against(card, each.text)
+            why = self._why_held(place, card, each.text)
             if why:
                 row.holds.append(each)
                 self.fates[place].why.append(f"held until looked at: {why}")
@@ -305,6 +319,47 @@ class _Plan:
             mend = "shorten them, or write `key: leave-out` for a column that is not needed"
             self._cannot(place, [Finding(where, "too-long", said_, mend)])
         row.given[NOTE] = said(text, kept[0].start)
+
+    def _why_held(self, place: int, card: Cylinder, text: str) -> str:
+        """Why a remark holds its cylinder, or an empty text. What it says may tell against it by
+        words that nobody here knows: what is not plain is told, until a mapping says what it is."""
+        why, said_ = self._tells_against(card, text), self.said_of.get(_as_key(text))
+        self.answered.add(_as_key(text))
+        if why and said_ is RemarkIs.HARMLESS:
+            return f"{why}, whatever the mapping says"
+        if not why and said_ is RemarkIs.HOLD:
+            return f"the mapping says so of {ticked(text)}"
+        if not why and said_ is None and not is_plain(text, self.book.settings.people):
+            self.unjudged.setdefault(place, []).append(text)
+            self.fates[place].why.append(f"nobody judged its remark {ticked(shortened(text))}")
+        return why
+
+    def _of_remarks(self) -> Iterator[str]:
+        """The remarks of what is recorded that hold nothing, though nobody knows what they say;
+        and how many say nothing."""
+        rows: dict[str, list[str]] = {}
+        for place, texts in self.unjudged.items():
+            fate = self.fates[place]
+            for text in texts if fate.comes in (Comes.NEW, Comes.HELD, Comes.ADDED) else ():
+                rows.setdefault(text, []).append(str(fate.row))
+        if rows:
+            each = "; ".join(f"{ticked(t)} (row {', '.join(n[:5])})" for t, n in rows.items())
+            first = ticked_in(next(iter(rows)))
+            yield (
+                f"remarks that hold nothing, and that nobody judged: {each}. Read them: "
+                f"`remarks: {{{first}: hold}}` in the mapping holds its cylinder, and `harmless` "
+                "says that it is nothing"
+            )
+        for each in self.mapping.remarks:
+            if _as_key(each) not in self.answered:
+                yield f"the mapping says of {ticked(each)} what it is, and no remark says that"
+        empty = [text for row in self.reads for text in row.empty if not row.left_out]
+        if empty:
+            yield (
+                f"{counted(len(empty), 'remark')} that {'say' if len(empty) > 1 else 'says'} "
+                f"nothing ({', '.join(dict.fromkeys(empty))}) {'are' if len(empty) > 1 else 'is'} "
+                "left out"
+            )
 
     def _tells_against(self, card: Cylinder, text: str) -> str:
         """As `tells_against`, once for cylinders alike in what it looks at."""
@@ -479,7 +534,7 @@ class _Plan:
                 return
             by_row: dict[int, list[Finding]] = {}
             for each in got.findings:
-                by_row.setdefault(each.where.line, []).append(_as_asked(each))
+                by_row.setdefault(each.where.line, []).append(self._as_asked(each))
             bad = [p for p in left if any(self._is_of(p, line) for line in by_row)]
             if not bad:
                 if not got.findings:  # of who records it: told once
@@ -490,6 +545,25 @@ class _Plan:
                 mine = [f for line, fs in by_row.items() if self._is_of(place, line) for f in fs]
                 self._cannot(place, mine, *([] if mine else [str(f) for f in got.findings[:3]]))
             left = [p for p in left if p not in set(bad)]
+
+    def _as_asked(self, found: Finding) -> Finding:
+        """A fault of a card with the way out of an import."""
+        if found.code == "no-use":
+            return replace(found, mend="write `use:` in the mapping, or fill the cell")
+        if found.code == "unknown-size" and (named_so := _TICKED.search(found.text)):
+            cell = named_so[1]
+            figures = re.sub(r"\D", "", cell.partition(".")[0])
+            alike = [n for n in self.sizes.values() if figures and figures in re.findall(r"\d+", n)]
+            names = list(dict.fromkeys(alike)) or ["al80"]
+            answer = f"`values: {{{ticked_in(cell)}: {names[0]}}}`"
+            mend = f"say in its column which it is: {answer}"
+            others = f" (or {', '.join(names[1:5])})" if names[1:] else ""
+            more = "a size that is not known goes into `sizes:` of tankbook.yaml, or `water_volume`"
+            return replace(found, mend=f"{mend}{others}; {more} has the volume")
+        if "--set" in found.mend:
+            mend = "where both stamps were read and they are two, say so in a column `not_same`"
+            return replace(found, mend=mend)
+        return found
 
     def _is_of(self, place: int, line: int) -> bool:
         """Whether a line lies within a row: one of text may go on over several."""
@@ -559,16 +633,52 @@ class _Plan:
                     continue
                 if any(_is_same(entry, other) for other in getattr(draft.record, name)):
                     continue
+                if isinstance(entry, Requalified):
+                    entry = self._answering(place, draft.record, entry)
                 draft = draft.enter(name, entry)
                 changed.append(place)
         for place in dict.fromkeys(changed):
             draft = self._held_since(draft, place)
+        if changed:
+            draft = self._held_for_failed(draft, changed)
         if any(self.fates[p].comes is Comes.CANNOT for p in places):
             good = [p for p in places if self.fates[p].comes is not Comes.CANNOT]
             if good:
                 self._of_one(card, good)
             return
         self._drafted(changed, draft)
+
+    def _answering(self, place: int, card: Cylinder, test: Requalified) -> Requalified:
+        """A pressure test that somebody passed it at after it had failed a look or a test: its
+        shell was looked at inside and out there (49 CFR 180.205(f); 2015 annual edition, from
+        memory), and who tested it decided of both."""
+        if test.result is not TestResult.PASS or test.method not in PRESSURE_TESTS or not test.by:
+            return test
+        bench, found = bench_of(self.book), dict[Cleared, str]()
+        for look in open_inspections(bench, card):
+            found[Cleared(Adverse.INSPECTED, look.on)] = "visual"
+        for each in open_tests(bench, card):
+            found[Cleared(Adverse.REQUALIFIED, each.on)] = f"{each.method} test"
+        before = {c: what for c, what in found.items() if c.on.last < test.on.first}
+        for failed, what in before.items():
+            told = f"its {what} of {failed.on} failed; that of {test.on} is taken to answer it"
+            self.fates[place].why.append(told)
+        return replace(test, clears=tuple(before)) if before else test
+
+    def _held_for_failed(self, draft: Draft[Cylinder], places: Sequence[int]) -> Draft[Cylinder]:
+        """The card held for what failed and nothing answers, as a row of a cylinder is."""
+        bench, card = bench_of(self.book), draft.record
+        bad = {
+            f"its visual of {i.on} failed": answered_by_test(bench, card, i.on)
+            for i in open_inspections(bench, card)
+        }
+        bad |= {f"its {t.method} test of {t.on} failed": "" for t in open_tests(bench, card)}
+        for why, way in bad.items():
+            if why not in {h.why for h in draft.record.held}:
+                draft = draft.enter("held", self._hold(why))
+                told = f"held until looked at: {why}" + (f"; {way}" if way else "")
+                self.fates[places[-1]].why.append(told)
+        return draft
 
     def _held_since(self, draft: Draft[Cylinder], place: int) -> Draft[Cylinder]:
         """The card held for what a remark beside an entry tells against it, unless it passed an
@@ -583,7 +693,7 @@ class _Plan:
         if any(i.on.first > day for i in passed):
             return draft
         for each in row.remarks:
-            why = self._tells_against(card, each.text)
+            why = self._why_held(place, card, each.text)
             if why and each.text not in {h.why for h in draft.record.held}:
                 draft = draft.enter("held", self._hold(each.text))
                 self.fates[place].why.append(f"held until looked at: {why}")
@@ -649,6 +759,14 @@ def _begun(row: RowRead) -> Fate:
     return fate
 
 
+_TICKED = pattern(r"`([^`]*)`")
+
+
+def _as_key(remark: str) -> str:
+    """A remark as a mapping names it."""
+    return ticked_in(remark.strip()).casefold()
+
+
 _ENTRIES: Mapping[str, type[Entry]] = {
     "requalified": Requalified,
     "inspected": Inspected,
@@ -680,16 +798,6 @@ def _is_same(one: Entry, other: Entry) -> bool:
 
 def _maker(card: ArrivalCard) -> str:
     return maker_named(card.cylinder.maker) if card.cylinder else ""
-
-
-def _as_asked(found: Finding) -> Finding:
-    """A fault of a card with the way out of an import."""
-    if found.code == "no-use":
-        return replace(found, mend="write `use:` in the mapping, or fill the cell")
-    if "--set" in found.mend:
-        mend = "where both stamps were read and they are two, say so in a column `not_same`"
-        return replace(found, mend=mend)
-    return found
 
 
 def what_is_left(imported: Imported, today: dt.date) -> Iterator[tuple[Cylinder, tuple[str, ...]]]:

@@ -41,7 +41,12 @@ def phrases_of(name: str) -> tuple[str, ...]:
 
 def says_nothing_known(text: str) -> bool:
     """Whether a cell says that nothing is known: `n/a`, `?`, a dash."""
-    return text.strip().casefold() in _SAY.listed("nothing")
+    return text.strip().casefold() in _SAY.listed("nothing") or says_open(text)
+
+
+def says_open(text: str) -> bool:
+    """Whether a cell says that somebody has to find it out yet: `?`, `TBC`."""
+    return text.strip().casefold() in _SAY.listed("open")
 
 
 def is_here(text: str) -> bool:
@@ -50,9 +55,16 @@ def is_here(text: str) -> bool:
 
 
 def says_gone(text: str) -> str:
-    """The word by which a text says that a cylinder is no longer here, or an empty text."""
+    """The word by which a text says that a cylinder is no longer here, or an empty text.
+
+    >>> says_gone("missing since May"), says_gone("dip tube missing"), says_gone("sold, boot lost")
+    ('missing', '', 'sold')
+    """
     words = plain_words(text)
-    return next((each for each in phrases_of("gone") if holds_phrase(words, each)), "")
+    said = [each for each in phrases_of("gone") if holds_phrase(words, each)]
+    if any(holds_phrase(words, each) for each in phrases_of("part")):
+        said = [each for each in said if each not in phrases_of("gone of part")]
+    return next(iter(said), "")
 
 
 def no_value(text: str) -> tuple[str, str] | tuple[()]:
@@ -85,7 +97,12 @@ def begins_foot(text: str) -> bool:
 def known_words() -> Mapping[str, str]:
     """What words of a cell are on a card, by the plain words."""
     pairs = (each.partition(" is ") for each in _SAY.listed("words"))
-    return {plain_words(old): new for old, _, new in pairs}
+    return {plain_words(old) or old: new for old, _, new in pairs}
+
+
+def word_meant(text: str, other: str = "") -> str:
+    """What a word, or a sign, of a cell is on a card; `other` where that is not known."""
+    return known_words().get(plain_words(text) or text.strip(), other)
 
 
 # --- headings -------------------------------------------------------------------------------------

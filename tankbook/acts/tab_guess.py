@@ -23,14 +23,15 @@ from tankbook.acts.tab_cells import (
     holds_phrase,
     is_here,
     key_by,
-    known_words,
     orders_shown,
     phrases_of,
     plain_words,
     says_gone,
     says_nothing_known,
+    says_open,
     seem_swapped,
     unit_in,
+    word_meant,
 )
 from tankbook.acts.tab_rows import (
     HYDRO,
@@ -46,7 +47,9 @@ from tankbook.acts.tab_rows import (
     STANDS,
     VISUAL,
     WHAT,
+    HeadedAgain,
     heading_at,
+    headings_again,
     is_dated,
     keys_for,
     kind_of,
@@ -56,6 +59,7 @@ from tankbook.records.fields import OneOf
 from tankbook.records.sheet_mapping import UNANSWERED, DateOrder, DayNumbers, RowsAre
 from tankbook.records.tab import Tab, TabRow, letter_of
 from tankbook.records.words import Material, TestResult
+from tankbook.rules.harmless import is_plain
 from tankbook.units.patterns import pattern
 
 LOOKED_AT = 60
@@ -110,7 +114,7 @@ def guess(tab: Tab, today: dt.date) -> TableGuess:
         today: the day, by which years of two digits are told.
     """
     first, last = headings_in(tab)
-    body = [row for row in tab.rows if row.number > last]
+    body = _body(tab, first, last)
     title = [shown_plain("; ".join(r.texts)) for r in tab.rows if r.number < first]
     headings = {
         c: heading_at(tab, first, last, c)
@@ -167,6 +171,20 @@ def guess(tab: Tab, today: dt.date) -> TableGuess:
         gone=tuple(dict.fromkeys(remarks)),
         title=tuple(title),
     )
+
+
+def _body(tab: Tab, first: int, last: int) -> list[TabRow]:
+    """The rows beneath the headings, up to those of another table, without headings again."""
+    rows = [row for row in tab.rows if first <= row.number <= last]
+    heads = {c: {row[c].text for row in rows} for c in range(tab.width)}
+    found = []
+    for row in (r for r in tab.rows if r.number > last):
+        again = headings_again(row, heads)
+        if again is HeadedAgain.OTHERWISE:
+            break
+        if again is None:
+            found.append(row)
+    return found
 
 
 def _owners(columns: Sequence[ColumnGuess]) -> bool:
@@ -262,7 +280,8 @@ def _column(
     keys = {re.sub(r"[._-]", " ", name): name for name in keys_for(rows)}
     key = keys.get(plain_words(lower).replace("/", " "), "")
     if key:
-        key = _by_cells(key, known, plain_words(heading), today) if key == "size" else key
+        if key in ("size", HYDRO, VISUAL):
+            key = _by_cells(key, known, plain_words(heading), today)
     elif rows is RowsAre.ENTRIES:
         key = key_by(lower, HEADS_OF_ENTRIES) or key_by(heading, HEADS_OF_ENTRIES)
         key = {"out_until": "back"}.get(key, key)
@@ -270,6 +289,10 @@ def _column(
         key = key_by(lower, HEADS_OF_CARDS) or key_by(heading, HEADS_OF_CARDS)
         key = _by_cells(key, known, plain_words(heading), today)
     told = "" if key else "not known: it is kept in the notes"
+    if not key and _are_people(known):
+        return ColumnGuess(letter, heading, UNANSWERED, samples, told=_PEOPLE)
+    if not key and _says_no(known):
+        return ColumnGuess(letter, heading, UNANSWERED, samples, told=_YES_OR_NO)
     told = SWAPPED if is_dated(key) and seem_swapped(known) else told
     key = key or KEEP
     if key == SERIAL and key in taken and known:
@@ -277,7 +300,7 @@ def _column(
     if key in taken and key not in (HYDRO, VISUAL, REMARK, KEEP, RESULT):
         told = f"`{key}` stands in another column already"
         key = KEEP
-    if not known and key in (KEEP, REMARK):
+    if key in (KEEP, REMARK) and not known and not any(map(says_open, cells)):
         return ColumnGuess(letter, heading, LEAVE_OUT, (), told="nothing stands in it")
     return ColumnGuess(
         letter,
@@ -293,6 +316,9 @@ def _column(
 
 
 _TWO_SERIALS = "keep, or leave-out: a second serial; a second cylinder has its own row"
+_YES_OR_NO = (
+    "hydro_result, visual_result, stands, keep, or leave-out: what does it say yes and no to?"
+)
 _METALS = frozenset(Material)
 
 
@@ -305,19 +331,17 @@ def _by_cells(key: str, cells: Sequence[str], heading: str, today: dt.date) -> s
     ):
         metric = unit_in(heading) == "L" or any(re.search(r"l", c, re.I) for c in cells)
         return "water_volume" if metric else key
-    if key == "size" and all(
-        known_words().get(plain_words(c), plain_words(c)) in _METALS for c in cells
-    ):
+    if key == "size" and all(word_meant(c, plain_words(c)) in _METALS for c in cells):
         return "material"
     if key in ("", "id") and all(_MARKS.match(c) for c in cells):
         return "marks" if all(len(c.split()) > 3 for c in cells) else "specification"
     if key in (HYDRO, VISUAL) and not any(_looks_dated(c, today) for c in cells):
-        return RESULT if _are_results(cells) else ""
+        return RESULT if _are_results(cells) or _asks(heading, cells) else ""
     if key == "" and (any(holds_phrase(heading, p) for p in phrases_of(RESULT))):
         return "" if any(_looks_dated(c, today) for c in cells) else RESULT
     if key == "out_since" and not any(_looks_dated(c, today) for c in cells):
         return "out_to"  # `Out`, with a name below it
-    if key == "valve.outlet" and not any(plain_words(c) in known_words() for c in cells):
+    if key == "valve.outlet" and not any(map(word_meant, cells)):
         return ""
     return key
 
@@ -351,9 +375,50 @@ _ANY_TEST = {plain_words(t) for t in ("test", "test date", "last test", "tested"
 _WHICH_TEST = "hydro_result, visual_result, or keep: of which test is it?"
 
 
+def _asks(heading: str, cells: Sequence[str]) -> bool:
+    """Whether a column of a test that has no dates seems to say how that came out: by its heading,
+    or as some of its cells say yes or no, or have a sign in the place of a word."""
+    said = any(holds_phrase(heading, p) for p in phrases_of(RESULT))
+    few = len(set(cells)) <= MOST_VALUES
+    return few and (said or any(word_meant(c) in _OF[RESULT] or not plain_words(c) for c in cells))
+
+
+def _are_people(cells: Sequence[str]) -> bool:
+    """Whether what stands in a column looks like names of people: most of it is one to three words
+    with capitals, that are none of those that say whose, where, how big or what colour."""
+    distinct = {shown_plain(c) for c in cells}
+    names = [c for c in distinct if _NAME.fullmatch(c) and not is_plain(c) and not is_here(c)]
+    known = [c for c in names if word_meant(c) or key_by(c, HEADS_OF_CARDS)]
+    return 2 * (len(names) - len(known)) > len(distinct)
+
+
+_PART = r"[^\W\d_a-zß-öø-ÿ][^\W\d_]*(?:['\u2019-][^\W\d_]+)*\.?"
+_NAME = pattern(
+    rf"{_PART}(?:,? (?:(?:von|van|de|der|den|du|la|le|di|da|del|dos|ter|zu) )*{_PART}){{0,2}}"
+    rf"(?: ?\([^()]*\))?(?:,? [\d /+()-]{{6,}})?"
+)
+"""A name of one to three words, a telephone number behind it."""
+_PEOPLE = (
+    "out_to, owner, keep, or leave-out: are these names of people? A ledger keeps references, and "
+    "what is kept goes into git"
+)
+
+
+def _says_no(cells: Sequence[str]) -> bool:
+    """Whether cells say yes or no, or have crosses, and some of them say no."""
+    cross = {c for c in cells if plain_words(c) in _CROSS and not word_meant(c)}
+    words = {word_meant(c) for c in set(cells) - cross}
+    no = TestResult.FAIL in words or (cross and TestResult.PASS in words)
+    return bool(no) and words <= _OF[RESULT]
+
+
+_CROSS = ("", "x")
+"""What may be a yes and a no."""
+
+
 def _are_results(cells: Sequence[str]) -> bool:
     """Whether cells say how something came out: each a word of that, and at least one of them."""
-    words = [known_words().get(plain_words(c), "") for c in cells]
+    words = [word_meant(c) for c in cells]
     told = [w in _OF[RESULT] or bool(says_gone(c)) for w, c in zip(words, cells, strict=True)]
     return bool(told) and all(told) and any(w in _OF[RESULT] for w in words)
 
@@ -397,7 +462,7 @@ def _values(key: str, cells: Sequence[str]) -> Iterator[tuple[str, str]]:
             twins = {old for old, _ in kind.twins} if isinstance(kind, OneOf) else set()
             if text.casefold() in words | twins:
                 continue
-            found = known_words().get(plain_words(text), "")
+            found = word_meant(text)
             yield text, found if found in words else UNANSWERED
 
 

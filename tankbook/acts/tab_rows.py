@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import datetime as dt
 import re
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence, Set
+from enum import StrEnum
 
 from msgspec import Struct, field
 from msgspec.structs import replace
@@ -22,7 +23,6 @@ from tankbook.acts.tab_cells import (
     heading_says,
     is_here,
     key_by,
-    known_words,
     less,
     no_value,
     orders_shown,
@@ -30,7 +30,9 @@ from tankbook.acts.tab_cells import (
     quantity_of,
     says_gone,
     says_nothing_known,
+    says_open,
     seem_swapped,
+    word_meant,
 )
 from tankbook.records import kinds
 from tankbook.records.cylinder import Cylinder
@@ -77,8 +79,8 @@ _NOT_OF_CARDS = {"sticker", NOTE, "removed", "formerly"}
 QUANTITIES: Mapping[object, str] = {
     kinds.PRESSURE: "bar",
     kinds.DISC: "bar",
-    kinds.VOLUME: "L",
-    kinds.MASS: "kg",
+    kinds.WATER_VOLUME: "L",
+    kinds.EMPTY_MASS: "kg",
     kinds.LENGTH: "mm",
     kinds.MONEY: "EUR",
     kinds.TORQUE: "N m",
@@ -127,8 +129,8 @@ class RowRead(Struct):
 
     `stands` says that it is not to be taken as it is. `left_out` says why it is no cylinder,
     `other_order` which of its dates is none by the order that is said, `ahead` the heading of a
-    last test that has not come yet, `unread` the keys of cells that
-    are kept as remarks.
+    last test that has not come yet, `empty` the remarks
+    that say nothing, such as `n/a`, `unread` the keys of cells that are kept as remarks.
     """
 
     row: TabRow
@@ -141,6 +143,7 @@ class RowRead(Struct):
     left_out: str = ""
     other_order: str = ""
     ahead: str = ""
+    empty: list[str] = field(default_factory=list)
     unread: set[str] = field(default_factory=set)
 
     @property
@@ -409,7 +412,64 @@ def is_dated(name: str) -> bool:
 def rows_read(tab: Tab, mapping: SheetMapping, today: dt.date) -> list[RowRead]:
     """Every row below the headings, as the mapping says that it is to be read."""
     reader = _RowReader(tab, mapping, DateReading(today, mapping.dates, mapping.day_numbers))
-    return [reader.read(row) for row in body_of(tab, mapping)]
+    found, other = [], None
+    for row in body_of(tab, mapping):
+        again = headings_again(row, reader.heads)
+        if again is not None:
+            other = row if again is HeadedAgain.OTHERWISE else None
+        found.append(reader.read(row) if other is None else _under(tab, row, other))
+    return found
+
+
+def _under(tab: Tab, row: TabRow, other: TabRow) -> RowRead:
+    """A row beneath headings that are not those of the mapping: which column is which there,
+    nobody said."""
+    place = next((c.place for c in row.cells if c.text), row[0].place)
+    if row is other:
+        text = "here stand headings again, others or in another order"
+    else:
+        text = f"it stands beneath the headings of row {other.number}, which the mapping is not of"
+    mend = (
+        f"write `last_row: {other.number - 1}` into the mapping, and give what stands from row "
+        f"{other.number} on as a file of its own"
+    )
+    return RowRead(
+        row, findings=[_of(Where(tab.path, place.line, place.column), "other-table", text, mend)]
+    )
+
+
+class HeadedAgain(StrEnum):
+    """How a row in the midst of a table has headings again."""
+
+    ALIKE = "alike"
+    """The same in the same order, as on each page of a printed list."""
+    OTHERWISE = "otherwise"
+    """Others, or in another order: another table begins there."""
+
+
+def headings_again(row: TabRow, heads: Mapping[int, Set[str]]) -> HeadedAgain | None:
+    """Whether a row has headings, and which; None where it has none.
+
+    Args:
+        row: the row.
+        heads: what stands above each column.
+    """
+    filled = [(c, cell.text) for c, cell in enumerate(row.cells) if cell.text]
+    if len(filled) < 2:
+        return None
+    plain = {c: {plain_words(text) for text in texts} for c, texts in heads.items()}
+    if all(plain_words(text) in plain.get(c, ()) for c, text in filled):
+        return HeadedAgain.ALIKE
+    every = set[str]().union(*plain.values()) - {""}
+    keys = [key_by(text, HEADS_OF_CARDS) for _, text in filled]
+    own = [plain_words(text) in every for _, text in filled]
+    if all(own):
+        return HeadedAgain.OTHERWISE
+    known = sum(bool(key) or mine for key, mine in zip(keys, own, strict=True))
+    figures = any(c.isdigit() for _, text in filled for c in text)
+    names = not {SERIAL, "marks", ID}.isdisjoint(keys)
+    enough = known >= 2 and known >= len(filled) * (2 / 3 if figures else 1 / 2)
+    return HeadedAgain.OTHERWISE if names and enough else None
 
 
 class _RowReader:
@@ -481,6 +541,8 @@ class _RowReader:
                 self._nothing(found, column, cell)
                 continue
             if known is None and says_nothing_known(text):
+                if means.key_ in (REMARK, KEEP):
+                    self._says_nothing(found, self.named[column], cell)
                 continue
             try:
                 self._take(found, of_row, column, means, said(known or text, cell.place), cell)
@@ -490,7 +552,9 @@ class _RowReader:
                 self._unread(found, means, cell, str(error), getattr(error, "mend", ""))
         for column, heading in self.besides:
             cell = row[column]
-            if cell.text and not says_nothing_known(cell.text):
+            if says_nothing_known(cell.text):
+                self._says_nothing(found, heading, cell)
+            elif cell.text:
                 found.remarks.append(said(f"{heading}: {shown_plain(cell.text)}", cell.place))
         for each in row.beside:
             if each.text:
@@ -500,6 +564,13 @@ class _RowReader:
         self._loose_days(found, of_row)
         self._finish(found, of_row)
         return found
+
+    def _says_nothing(self, found: RowRead, heading: str, cell: TabCell) -> None:
+        """A remark of no words: what is to be found out yet is kept, a dash is counted."""
+        if says_open(cell.text):
+            found.remarks.append(said(f"{heading}: {shown_plain(cell.text)}", cell.place))
+        else:
+            found.empty.append(cell.text)
 
     def _nothing(self, found: RowRead, column: int, cell: TabCell) -> None:
         """A word that is said to mean nothing. One by which a cylinder is gone stays a remark."""
@@ -540,14 +611,9 @@ class _RowReader:
             len([c for c in row.cells if c.text]) > 1 or not any(c.isdigit() for c in texts[0])
         ):
             return False  # merged over the table, or the heading of a part of it
-        if self._is_heading(row):
+        if headings_again(row, self.heads):
             return False
         return named or (len(texts) > 2 and not begins_foot(texts[0]))
-
-    def _is_heading(self, row: TabRow) -> bool:
-        """Whether a row has the headings once more, as on each page of a printed list."""
-        filled = [(c, cell.text) for c, cell in enumerate(row.cells) if cell.text]
-        return len(filled) > 1 and all(text in self.heads.get(c, ()) for c, text in filled)
 
     def _unread(
         self, found: RowRead, means: ColumnMeans, cell: TabCell, text: str, mend: str
@@ -595,7 +661,7 @@ class _RowReader:
                 raise CellError(f"`{text}` has no year, or no day", "write it as 2021-04-03")
             of_row[name] = said(str(date_of(text, dates)), value.start)
         elif name in RESULTS:
-            result = known_words().get(plain_words(text), text.casefold())
+            result = word_meant(text, text.casefold())
             if result not in tuple(TestResult):
                 mend = f"say in `values:` whether it is pass or fail: `{{{ticked_in(text)}: fail}}`"
                 raise CellError(f"{ticked(text)} is no result", mend)
@@ -603,7 +669,7 @@ class _RowReader:
         elif name == WHAT and as_mapped and text == LEAVE_OUT:
             found.left_out = f"left out: {ticked(shown_plain(cell.text))}"
         elif name in (WHAT, RESULT):
-            of_row[name] = said(known_words().get(plain_words(text), text.casefold()), value.start)
+            of_row[name] = said(word_meant(text, text.casefold()), value.start)
         elif name == BY:
             of_row[name] = value
         else:
@@ -839,7 +905,7 @@ class _RowReader:
                 cell = found.row[column]
                 meant = self.words[column].get("", "").strip().casefold()
                 if meant and not cell.text:
-                    return known_words().get(plain_words(meant), meant)
+                    return word_meant(meant, meant)
                 if not with_fault or any(
                     f.where.column == cell.place.column for f in found.findings
                 ):
@@ -904,5 +970,5 @@ def _word_of(text: str, kind: OneOf) -> str:
     own, twins = text.casefold(), dict(kind.twins)
     known = {w.value for w in kind.words}
     found = twins.get(own, own)
-    found = found if found in known else known_words().get(plain_words(text), "")
+    found = found if found in known else word_meant(text)
     return found if found in known else text

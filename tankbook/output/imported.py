@@ -42,6 +42,8 @@ def text(imported: Imported, left: Left, page: Page) -> str:
 
 def _next(imported: Imported) -> str:
     new = {Comes.NEW, Comes.HELD, Comes.ADDED} & set(imported.counts)
+    if imported.kept_out:
+        return "Mend what is told first, and give the line once more: till then no row is taken."
     if imported.cannot and new:
         return (
             "Mend the table or the mapping, then give the line once more with --all; or with "

@@ -38,7 +38,7 @@ from tankbook.records.rulerow import RuleSet
 from tankbook.records.settings import Settings
 from tankbook.records.sheet import Sheet
 from tankbook.records.station import Station
-from tankbook.units import Concentration, GaugePressure, Temperature
+from tankbook.units import Concentration, GaugePressure, Mass, Temperature, Volume
 from tankbook.units.quantity import Quantity
 
 DRAFT = "https://json-schema.org/draft/2020-12/schema"
@@ -125,6 +125,8 @@ def _plain(text: str) -> str:
 
 _SHAPES: Mapping[Parsed, str] = {
     kinds.PRESSURE: _quantity(GaugePressure),
+    kinds.WATER_VOLUME: _quantity(Volume),
+    kinds.EMPTY_MASS: _quantity(Mass),
     kinds.DISC: f"{_quantity(GaugePressure)}|{_NONE}",
     kinds.TEMPERATURE: _quantity(Temperature),
     kinds.CONCENTRATION: f"<? *{_quantity(Concentration)}",

@@ -210,7 +210,11 @@ def _fit(
 ) -> list[int]:
     columns = list(zip(headers, *rows, strict=True))
     widths = [max(len(c) for c in column) for column in columns]
-    longest = [max(len(word) for c in column for word in c.split() or [""]) for column in columns]
+    # a heading stands on one line, however narrow what is below it
+    longest = [
+        max([len(head), *(len(word) for c in cells for word in c.split())])
+        for head, *cells in columns
+    ]
     may_shrink = {i for i, h in enumerate(headers) if h in wrap}
     over = sum(widths) + GAP * (len(widths) - 1) - width
     while over > 0 and may_shrink:

@@ -30,17 +30,17 @@ from tankbook.records.fields import TEXT, Kind, OneOf, Record, key
 from tankbook.records.kinds import (
     DATE,
     DAY,
+    EMPTY_MASS,
     ID,
     LENGTH,
     LIFE_END,
-    MASS,
     MONEY,
     PERCENT,
     PERIOD,
     PRESSURE,
     RATED,
     TIME_OF_DAY,
-    VOLUME,
+    WATER_VOLUME,
     NoEnd,
     Rated,
 )
@@ -126,7 +126,7 @@ class Cylinder(Record, frozen=True, kw_only=True):
     test_pressure: GaugePressure | None = key(
         PRESSURE, "Test pressure, marked or prescribed.", "5000 psi"
     )
-    water_volume: Volume | None = key(VOLUME, "Water volume.", "11.1 L")
+    water_volume: Volume | None = key(WATER_VOLUME, "Water volume.", "11.1 L")
     size: str | None = key(
         TEXT, "Trade size from the shipped table, where no volume is given.", "al80"
     )
@@ -180,7 +180,7 @@ class Cylinder(Record, frozen=True, kw_only=True):
     place: str | None = key(TEXT, "Where it is kept.", "rack 2")
     diameter: Length | None = key(LENGTH, "Outside diameter.", "184 mm")
     length: Length | None = key(LENGTH, "Length without valve.", "660 mm")
-    mass: Mass | None = key(MASS, "Empty mass without valve.", "14.2 kg")
+    mass: Mass | None = key(EMPTY_MASS, "Empty mass without valve.", "14.2 kg")
     bought: PartialDate | None = key(DATE, "When it was bought.", "2021-10")
     price: Money | None = key(MONEY, "Price paid, or asked for sale stock.", "189.00 USD")
     note: str | None = key(TEXT, "Anything worth knowing.", "blue boot")

@@ -87,6 +87,13 @@ def holds_gas(read: GaugePressure | None) -> bool:
     return read is not None and read >= EMPTY
 
 
+MOST_WATER = Volume.of(150, "L")
+"""The most that ISO 13769 marks a cylinder with: a higher figure is a slip of the unit, or is an
+amount of gas."""
+LEAST_WATER = Volume.of(0.1, "L")
+"""No cylinder to breathe from holds less water (common practice, no source)."""
+MOST_MASS = Mass.of(150, "kg")
+"""No cylinder that people carry weighs more when it is empty (own bound)."""
 COLDEST, HOTTEST = Temperature.of(-45, "degC"), Temperature.of(65, "degC")
 """Outside this a cylinder is in a freezer or on fire, or the unit is wrong."""
 LONGEST = Period.parse("100 years")
@@ -105,6 +112,23 @@ def pressure_within(pressure: GaugePressure) -> GaugePressure:
     if pressure > MOST_PRESSURE:
         raise ValueError(f"{pressure} is above {MOST_PRESSURE}: check the unit")
     return pressure
+
+
+def _water_volume(text: str) -> Volume:
+    volume = Volume.parse(text)
+    if not LEAST_WATER.litres <= volume.litres <= MOST_WATER.litres:
+        raise ValueError(
+            f"{volume} is not between {LEAST_WATER} and {MOST_WATER}, as a cylinder holds: check "
+            "the unit"
+        )
+    return volume
+
+
+def _empty_mass(text: str) -> Mass:
+    mass = Mass.parse(text)
+    if mass.kg > MOST_MASS.kg:
+        raise ValueError(f"{mass} is above {MOST_MASS}: check the unit")
+    return mass
 
 
 def _temperature(text: str) -> Temperature:
@@ -301,6 +325,8 @@ DIGEST = Parsed("a SHA-256 in hexadecimal", _digest)
 PRESSURE = Parsed("a gauge pressure, such as `3000 psi` or `207 bar`", _pressure)
 WEB = Parsed("an address, such as `https://tanks.example.org/pages`", _web)
 PARTIAL = Parsed("an absolute pressure, such as `1.4 bar abs` or `1.4 ata`", AbsolutePressure.parse)
+WATER_VOLUME = Parsed("a volume, such as `11.1 L` or `678 cuin`", _water_volume)
+EMPTY_MASS = Parsed("a mass, such as `14.2 kg`", _empty_mass)
 VOLUME = Parsed("a volume, such as `11.1 L` or `678 cuin`", Volume.parse)
 MASS = Parsed("a mass, such as `14.2 kg`", Mass.parse)
 LENGTH = Parsed("a length, such as `184 mm` or `7.25 in`", Length.parse)

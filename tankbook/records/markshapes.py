@@ -17,6 +17,7 @@ from __future__ import annotations
 
 import re
 
+from tankbook.records.kinds import MOST_MASS, MOST_WATER
 from tankbook.records.markdates import SHAPES as DATES
 from tankbook.records.marked import MarkKind
 from tankbook.records.markevidence import STAMPS
@@ -142,21 +143,21 @@ def _number(text: str) -> float:
 
 
 def _mass(reader: MarkReader, found: re.Match[str]) -> bool:
-    """An empty mass, up to 150 kg (own bound): above it LB stands for psi, or it is misread."""
+    """An empty mass, up to `MOST_MASS`: above it LB stands for psi, or it is misread."""
     value = Mass.of(_number(found["number"]), "kg" if found["unit"].startswith("K") else "lb")
-    return value.kg <= 150 and reader.take(found, MarkKind.MASS, value)
+    return value.kg <= MOST_MASS.kg and reader.take(found, MarkKind.MASS, value)
 
 
 def _volume(reader: MarkReader, found: re.Match[str]) -> bool:
     """A water volume, up to the 150 L of ISO 13769: above it, it is an amount of gas."""
     value = Volume.of(_number(found["number"]), "L")
-    return value.litres <= 150 and reader.take(found, MarkKind.WATER_VOLUME, value)
+    return value.litres <= MOST_WATER.litres and reader.take(found, MarkKind.WATER_VOLUME, value)
 
 
 def _cubic_inches(reader: MarkReader, found: re.Match[str]) -> bool:
     """A water volume in cubic inches, of 2.54 cm each way."""
     value = Volume.of(round(_number(found["number"]) * 2.54**3 / 1000, 2), "L")
-    return value.litres <= 150 and reader.take(found, MarkKind.WATER_VOLUME, value)
+    return value.litres <= MOST_WATER.litres and reader.take(found, MarkKind.WATER_VOLUME, value)
 
 
 def _wall(reader: MarkReader, found: re.Match[str]) -> bool:

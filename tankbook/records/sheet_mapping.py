@@ -83,6 +83,13 @@ class Stands(StrEnum):
     LEAVE_OUT = "leave-out"
 
 
+class RemarkIs(StrEnum):
+    """What a remark is of which nobody here knows whether it tells against its cylinder."""
+
+    HARMLESS = "harmless"
+    HOLD = "hold"
+
+
 class ColumnMeans(Record, frozen=True, kw_only=True):
     """What one column holds."""
 
@@ -152,6 +159,11 @@ class SheetMapping(Record, frozen=True, kw_only=True):
         MapOf(OneOf(Stands)),
         "What comes of remarks by which a cylinder is gone.",
         "{sold: leave-out}",
+    )
+    remarks: Mapping[str, RemarkIs] = key(
+        MapOf(OneOf(RemarkIs)),
+        "Of remarks that nobody judged: whether they hold their cylinder.",
+        '{"see Bob first": hold}',
     )
     columns: tuple[ColumnMeans, ...] = key(
         [ColumnMeans],

@@ -372,9 +372,35 @@ def _stands_after(entries: Sequence[Entry], later: Entry, bad: Entry) -> bool:
 
 def open_inspection(bench: SigningRules, card: Cylinder) -> Inspected | None:
     """The newest inspection that did not pass and that nothing answers."""
-    bad = [i for i in standing(card.inspected) if verdict(i) is not InspectionResult.PASS]
-    left = [i for i in bad if not inspection_answered(bench, card, i, bad)]
+    left = open_inspections(bench, card)
     return left[-1] if left else None
+
+
+def open_inspections(bench: SigningRules, card: Cylinder) -> list[Inspected]:
+    """The inspections that did not pass and that nothing answers, oldest first."""
+    bad = [i for i in standing(card.inspected) if verdict(i) is not InspectionResult.PASS]
+    return [i for i in bad if not inspection_answered(bench, card, i, bad)]
+
+
+def answered_by_test(bench: SigningRules, card: Cylinder, on: PartialDate) -> str:
+    """How to say that a pressure test on file, of a later day, answers an inspection of a day that
+    did not pass: the first that answers nothing yet; an empty text where there is none."""
+    later = [
+        t
+        for t in standing(card.requalified)
+        if t.result is TestResult.PASS
+        and t.method in PRESSURE_TESTS
+        and t.on.first > on.last
+        and not t.clears
+    ]
+    if not later:
+        return ""
+    test = min(later, key=lambda t: t.on.first)
+    by = "" if bench.is_requalifiers(test) else "--set by=WHO "
+    return (
+        f"where whoever made the test of {test.on} looked at that: `tankbook correct {card.id} "
+        f"requalified {test.on} {by}--set clears='[inspected {on}]' --why WHY`"
+    )
 
 
 def inspection_answered(

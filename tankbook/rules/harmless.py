@@ -8,7 +8,8 @@ owner has few. A reason in these words alone may be let go after a look from out
 from __future__ import annotations
 
 import re
-from collections.abc import Collection
+from collections.abc import Collection, Set
+from functools import cache
 
 from tankbook.rules.wording import plainly
 from tankbook.units.lexicon import Lexicon
@@ -36,6 +37,41 @@ def is_harmless(reason: str, people: Collection[str] = ()) -> bool:
         return False
     of_part = _SAY.words("leaks", "of fitting", "of part")
     return all(_is_of_part(words, n) for n, word in enumerate(words) if word in of_part)
+
+
+def is_plain(remark: str, people: Collection[str] = (), known: str = "") -> bool:
+    """Whether a remark of a list says in plain words alone whose a cylinder is, where it is, how
+    big, what colour, when it was bought, or that all is well; the initials of `people` say
+    nothing, nor does what stands in `known`, the names on its card.
+
+    >>> [is_plain(r) for r in ("blue boot, new 2019", "no leaks", "blue boot, flomps", "?")]
+    [True, True, False, False]
+    """
+    words = {w.casefold() for w in _WORD.findall(plainly(known))} | _plain_words()
+    return all(_is_plain(each, people, words) for each in remark.split("; "))
+
+
+def _is_plain(piece: str, people: Collection[str], known: Set[str]) -> bool:
+    _, colon, value = piece.rpartition(": ")
+    if colon and value.strip() and _is_plain(value, people, known):
+        return True  # a column that is kept with its heading, which somebody looked at
+    plain = _FIGURES.sub(" ", _SAY.without("all well", plainly(piece)))
+    words = [w for w in _WORD.findall(plain) if w not in people]
+    signs = _WORD.sub("", plain)
+    return not _SIGNS.search(signs) and {w.casefold() for w in words} <= known
+
+
+_SIGNS = pattern(r"[^\s.,;:()/&+\"'\u2019#%-]")
+"""What is no comma and no such sign may say anything: `?`, `!`, a cross."""
+
+
+@cache
+def _plain_words() -> frozenset[str]:
+    return frozenset(map(plainly, _SAY.words("plain")))
+
+
+_FIGURES = pattern(r"\b[A-Z]{1,4}-?\d[\w-]*|(?:\b[Nn][ro]\.? ?)?\d+(?:[.,:/-]\d+)*")
+"""Ids, sizes, hours, days and years."""
 
 
 def _is_of_part(words: list[str], at: int) -> bool:

@@ -5,6 +5,7 @@ The words stand in `ledger/data/words/remarks.yaml`.
 
 from __future__ import annotations
 
+import datetime as dt
 import re
 from collections.abc import Collection, Iterator, Sequence
 from enum import StrEnum
@@ -28,6 +29,17 @@ from tankbook.rules.wording import (
 from tankbook.units.lexicon import Lexicon, words_in
 
 _SAY = Lexicon("remarks")
+_DAY = re.compile(r"(?:^|(?<=[;.] ))(?=\d{4}-\d\d-\d\d\b)")
+
+
+def pieces_of(text: str) -> Iterator[tuple[str, dt.date | None]]:
+    """A note of no day of its own, piece by piece: `2026-11-20: smelt of oil` says its own day."""
+    for piece in filter(None, _DAY.split(text)):
+        try:
+            yield piece, dt.date.fromisoformat(piece[:10])
+        except ValueError:
+            yield piece, None
+
 
 LOOKED_AT = "which somebody has to look at"
 IN_DOUBT = "which puts its gas in doubt"

@@ -9,7 +9,6 @@ refusal's are.
 from __future__ import annotations
 
 import datetime as dt
-import re
 from collections.abc import Iterator
 
 from msgspec import Struct
@@ -46,7 +45,7 @@ from tankbook.rules.fill_history import (
     rentals_of,
     sets_with,
 )
-from tankbook.rules.remark_words import Misgiving, doubts_said
+from tankbook.rules.remark_words import Misgiving, doubts_said, pieces_of
 from tankbook.rules.signing import looks
 from tankbook.rules.status import ENTRY_LISTS, is_inside
 from tankbook.units import PartialDate
@@ -91,17 +90,9 @@ _OF_REFUSED = _OF_GAS | {Misgiving.MARKED}
 """What of a refusal is judged here: of what is never accepted it holds by itself."""
 
 
-_DAY = re.compile(r"(?:^|(?<=[;.] ))(?=\d{4}-\d\d-\d\d\b)")
-
-
 def _dated(text: str, where: str) -> Iterator[_Passage]:
-    """A note of no day of its own, piece by piece: `2026-11-20: smelt of oil` says its own day."""
-    for piece in filter(None, _DAY.split(text)):
-        try:
-            on = PartialDate.of(dt.date.fromisoformat(piece[:10]))
-        except ValueError:
-            on = None
-        yield _Passage(piece, where, on)
+    for piece, on in pieces_of(text):
+        yield _Passage(piece, where, PartialDate.of(on) if on else None)
 
 
 def _notes(book: Book, card: Cylinder) -> Iterator[_Passage]:

@@ -108,9 +108,9 @@ def came_since(days: Sequence[DaySpan], since: Sequence[DaySpan]) -> bool:
 
 
 def first_test(cylinder: Cylinder) -> PartialDate | None:
-    """The oldest test date on record, or when it was made."""
-    tests = [r.on for r in standing(cylinder.requalified)]
-    return tests[0] if tests else cylinder.made
+    """The maker's test, or when it was made where that is earlier or all that is known; a test of
+    later years is neither."""
+    return made_of(cylinder)
 
 
 def latest_pressure_test(cylinder: Cylinder) -> Requalified | None:

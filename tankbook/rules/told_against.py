@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
+from unicodedata import combining, normalize
+
 from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder
+from tankbook.records.marked import WordSays
 from tankbook.rules.checks.findings import notes_are_findings, notes_set_no_lower_limit
 from tankbook.rules.giving_way import says_gas_lost, says_giving_way
 from tankbook.rules.remark_words import doubts_said
 from tankbook.rules.seen import seen_in
 from tankbook.rules.signing import bench_of
-from tankbook.rules.wording import first_of, plainly, unread_words, unsettled
-from tankbook.units.lexicon import Lexicon
+from tankbook.rules.stamped import words_that
+from tankbook.rules.wording import first_of, first_of_shell, plainly, unread_words, unsettled
+from tankbook.units.lexicon import Lexicon, words_in
 
 _SAY = Lexicon("headings")
 
@@ -40,15 +44,25 @@ def tells_against(book: Book, card: Cylinder, text: str) -> str:
         return found[0].text
     doubted = next((word for _, word in doubts_said(book.finding_rows, text)), "")
     seen = next(iter(seen_in(text, book.finding_rows)), "")
+    plain = "".join(c for c in normalize("NFD", text) if not combining(c))
     word = (
         doubted
         or seen
+        or first_of_shell(plain, words_that(book.mark_words, WordSays.CONDEMNED))
         or first_of(plainly(text), _SAY.listed("ill"))
         or unsettled(text)
         or says_giving_way(text)
         or says_gas_lost(text)
     )
-    if word:
-        return f"a remark says {word}"
+    if word or _denied_below(text):
+        return f"a remark says {word or text}"
     unread = unread_words(text)
     return f"nobody here reads `{unread}`" if unread else ""
+
+
+def _denied_below(text: str) -> bool:
+    """Whether a remark is the `no` of a column that asks whether something is well."""
+    heading, _, value = text.rpartition(": ")
+    says_no = value.strip(" .!").casefold() in _SAY.listed("says no")
+    asked = f" {' '.join(words_in(heading))} "
+    return says_no and any(f" {each} " in asked for each in _SAY.listed("asks"))

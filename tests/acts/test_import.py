@@ -11,8 +11,11 @@ from msgspec.structs import replace
 from shop import Shop, reasons, shop
 
 from tankbook.acts.import_ import Comes, Imported, import_table, what_is_left
+from tankbook.output import imported as output
+from tankbook.output.page import Page
 from tankbook.records.edits import Act, Refusal
 from tankbook.records.words import Status
+from tankbook.rules.checks import check
 
 BAR = SETTINGS.replace("units: psi", "units: bar")
 HEADS = "Serial,Maker,WP (bar),Hydro,Remarks\n"
@@ -622,7 +625,7 @@ def test_what_is_not_mapped_is_told_and_kept(ledger: Shop) -> None:
     table = "Serial,Colour,Owner's dog\nK1,yellow,Rex\n"
     said = "headings: 1\nuse: pool\ncolumns:\n  - {column: A, key: serial}\n"
     got = imported(ledger.book, table, said)
-    assert got.told == (
+    assert got.told[:2] == (
         "column B (`Colour`) is not mapped: what stands in it is kept in the notes",
         "column C (`Owner's dog`) is not mapped: what stands in it is kept in the notes",
     )
@@ -725,3 +728,260 @@ def test_a_mapping_of_another_table_is_refused(ledger: Shop) -> None:
 
 def test_its_keys_are_typed_once() -> None:
     assert typed(mapping(CLUB)).columns[3].unit == "bar"
+
+
+# --- remarks that nobody judged ------------------------------------------------------------------
+
+FLOMPS = (
+    "K1,Works,232,04/2022,flomps\nK2,Works,232,04/2022,blue boot\nK3,Works,232,04/2022,Flomps\n"
+)
+
+
+def test_a_remark_that_nobody_judged_is_told_and_the_mapping_says_what_it_is(ledger: Shop) -> None:
+    def of(more: str) -> Imported:
+        return imported(ledger.book, HEADS + FLOMPS, mapping(HEADS + FLOMPS) + more)
+
+    got = of("")
+    assert fates(got) == {2: "new", 3: "new", 4: "new"}
+    [told] = [t for t in got.told if "nobody judged" in t]
+    assert "`flomps` (row 2); `Flomps` (row 4)" in told
+    assert '`remarks: {"flomps": hold}`' in told
+    assert whys(got) == "nobody judged its remark `flomps`; nobody judged its remark `Flomps`"
+    held = of('remarks: {"flomps": hold}\n')
+    assert fates(held) == {2: "new and held", 3: "new", 4: "new and held"}
+    assert not [t for t in held.told if "nobody judged" in t]
+    ledger.fact(of('remarks: {"flomps": harmless}\n').planned)
+    assert [c.status for c in ledger.book.cylinders.values()].count(Status.HELD) == 0
+
+
+def test_no_mapping_calls_harmless_what_tells_against_a_cylinder(ledger: Shop) -> None:
+    rows = "K1,Works,232,04/2022,nicht verwenden\n"
+    said = mapping(HEADS + rows) + 'remarks: {"nicht verwenden": harmless, "bossee": hold}\n'
+    got = imported(ledger.book, HEADS + rows, said)
+    assert fates(got) == {2: "new and held"}
+    assert "whatever the mapping says" in whys(got)
+    assert "the mapping says of `bossee` what it is, and no remark says that" in got.told
+
+
+@pytest.mark.parametrize("text", ["?", "TBC", "t.b.d."])
+def test_what_is_to_be_found_out_is_kept_and_told(text: str, ledger: Shop) -> None:
+    got = one(ledger, f"K1,Works,232,04/2022,{text}\n")
+    assert f"nobody judged its remark `Remarks: {text}`" in whys(got)
+    act = ledger.fact(got.planned)
+    assert f"Remarks: {text}" in (ledger[act.subjects[0]].note or "")
+
+
+def test_remarks_that_say_nothing_are_counted(ledger: Shop) -> None:
+    got = one(
+        ledger, "K1,Works,232,04/2022,-\nK2,Works,232,04/2022,n/a\nK3,Works,232,04/2022,new\n"
+    )
+    assert "2 remarks that say nothing (-, n/a) are left out" in got.told
+    assert not whys(got)
+
+
+# --- a second table beneath the first ------------------------------------------------------------
+
+TWO = "No,Serial,Maker,WP (bar),Visual,Hydro\nA1,K1,Works,232,03/2026,04/2024\nA2,K2,Works,232,03/2026,04/2024\n"
+BENEATH = "B1,K3,Works,232,03/2021,04/2026\nB2,K4,Works,232,03/2021,04/2026\n"
+
+
+@pytest.mark.parametrize(
+    "again",
+    [
+        "No,Serial,Maker,WP (bar),Hydro,Visual\n",
+        "no,serial,maker,wp (bar),hydro,visual\n",
+        "Nr,Seriennr,Hersteller,Druck,TÜV,Sicht\n",
+        "Number,Serial No,Brand,Pressure bar,Last hydro 2016,Last visual\n",
+        "Twins,Serial left,Serial right,,Hydro,\n",
+        "Small ones,,,,,\nNo,Serial,Maker,WP (bar),Hydro,Visual\n",
+        ",,,,,\nNo,Serial,Hydro,Visual,,\n",
+    ],
+)
+def test_beneath_other_headings_nothing_is_taken(again: str, ledger: Shop) -> None:
+    """Hydro and visual change places there: taken, the day of one would stand for the other."""
+    table = TWO + again + BENEATH
+    said = mapping(TWO)
+    got = imported(ledger.book, table, said, good=True)
+    last = {row: comes for row, comes in fates(got).items() if row > 3}
+    assert list(last.values())[-3:] == ["CANNOT"] * 3, last
+    [other] = {f.row for f in got.fates if "here stand headings again" in "".join(f.says)}
+    assert all(f"write `last_row: {other - 1}`" in "".join(f.says) for f in got.cannot)
+    assert list(ledger.fact(got.planned).subjects) == ["A1", "A2"]
+    # and what it says is what mends it
+    mended = imported(ledger.book, table, f"last_row: {other - 1}\n{said}")
+    assert not mended.cannot
+    guess_ = guessed(table)
+    assert all("Hydro" not in c.samples and "Serial" not in c.samples for c in guess_.columns)
+
+
+def test_the_same_headings_again_are_a_page_and_end_what_stood_beneath_others(ledger: Shop) -> None:
+    head = TWO.splitlines(keepends=True)[0]
+    got = imported(ledger.book, TWO + head.lower() + BENEATH, mapping(TWO))
+    assert list(fates(got).values()) == ["new", "new", "left out", "new", "new"]
+    mixed = (
+        TWO + "No,Serial,Maker,WP (bar),Hydro,Visual\n" + BENEATH + head + BENEATH.replace("K", "L")
+    )
+    got = imported(ledger.book, mixed.replace("L3", "L8"), mapping(TWO), good=True)
+    assert [f.row for f in got.cannot][:3] == [4, 5, 6]
+    assert 7 not in [f.row for f in got.cannot]
+
+
+@pytest.mark.parametrize(
+    "row",
+    [
+        "S,tank,Works,232,03/2026,04/2024",
+        "No 9,SN 12,Make,232,03/2026,04/2024",
+        "A9,Valve 12,Marke,232,ok,no",
+    ],
+)
+def test_a_row_that_is_a_cylinder_is_no_heading(row: str, ledger: Shop) -> None:
+    got = imported(ledger.book, TWO + row + "\n", mapping(TWO), good=True)
+    assert "headings" not in whys(got)
+
+
+# --- yes and no -----------------------------------------------------------------------------------
+
+NOES = ["no", "nein", "non", "n", "0", "✗", "failed", "NO", "False", "nee", "X"]
+
+
+@pytest.mark.parametrize("no", NOES)
+@pytest.mark.parametrize(
+    "heading", ["Hydro ok?", "Hydro", "TÜV bestanden", "In date", "Fit to dive?"]
+)
+def test_the_no_of_a_column_is_asked_or_understood(heading: str, no: str, ledger: Shop) -> None:
+    """Whatever stands above it, a no neither goes into a note unasked nor stays without a hold."""
+    heads = f"Serial,Maker,WP (bar),Last hydro,{heading}\n"
+    rows = f"K1,Works,232,04/2022,yes\nK2,Works,232,04/2022,{no}\nK3,Works,232,04/2022,yes\n"
+    column = guessed(heads + rows).columns[4]
+    asked = "?" in (column.key, *(new for _, new in column.values))
+    assert column.key == "hydro_result" or asked, column
+    kept = mapping(heads + rows).replace(f"key: {column.key}", "key: keep")
+    kept = re.sub(r"(?m)^    values:\n(?:      .*\n)+", "", kept)
+    got = imported(ledger.book, heads + rows, kept)
+    assert fates(got) == {2: "new", 3: "new and held", 4: "new"}
+
+
+# --- a history with a failure in it -----------------------------------------------------------------
+
+HEADS_OF_HISTORY = "Serial,Date,What,By,Result\n"
+
+
+def _history(ledger: Shop, rows: str) -> Imported:
+    ledger.fact(imported(ledger.book, HEADS + ROW.replace("04/2022", "-")).planned)
+    got = imported(ledger.book, HEADS_OF_HISTORY + rows)
+    ledger.fact(got.planned)
+    assert not {f.code for f in check(ledger.book, TODAY)} & {
+        "inspection-not-passed",
+        "test-failed",
+    }
+    again = imported(ledger.book, HEADS_OF_HISTORY + rows)
+    assert isinstance(again.planned, Act)
+    assert again.planned.edits == ()
+    return got
+
+
+@pytest.mark.parametrize("what", ["Visual", "Hydro"])
+def test_a_later_test_of_somebody_answers_what_failed_before_it(what: str, ledger: Shop) -> None:
+    rows = (
+        f"K1,20/03/2016,{what},Bob,fail\nK1,28/04/2016,Visual,Bob,pass\n"
+        "K1,15/04/2019,Hydro,Northside,pass\nK1,15/03/2024,Visual,Bob,pass\n"
+    )
+    got = _history(ledger, rows)
+    [card] = [c for c in ledger.book.cylinders.values() if c.serial == "K1"]
+    assert card.status is not Status.HELD
+    assert [str(each) for t in card.requalified for each in t.clears] == [
+        f"{'inspected' if what == 'Visual' else 'requalified'} 2016-03-20"
+    ]
+    assert "that of 2019-04-15 is taken to answer it" in whys(got)
+
+
+@pytest.mark.parametrize(
+    "rows",
+    [
+        "K1,20/03/2026,Hydro,Bob,fail\n",
+        "K1,20/03/2026,Visual,Bob,fail\n",
+        # who made it is not said; it came before; the same day; a look is no test
+        "K1,20/03/2016,Visual,Bob,fail\nK1,15/04/2019,Hydro,,pass\n",
+        "K1,20/03/2019,Visual,Bob,fail\nK1,15/04/2016,Hydro,Northside,pass\n",
+        "K1,20/03/2016,Visual,Bob,fail\nK1,20/03/2016,Hydro,Northside,pass\n",
+        "K1,20/03/2016,Visual,Bob,fail\nK1,28/04/2016,Visual,Bob,pass\n",
+        "K1,20/03/2016,Hydro,Bob,fail\nK1,28/04/2016,Visual,Bob,pass\n",
+        # two that failed, and one test between them
+        "K1,20/03/2016,Visual,Bob,fail\nK1,15/04/2019,Hydro,Northside,pass\nK1,20/03/2020,Visual,Bob,fail\n",
+    ],
+)
+def test_what_failed_and_nothing_answers_is_held(rows: str, ledger: Shop) -> None:
+    got = _history(ledger, rows)
+    [card] = [c for c in ledger.book.cylinders.values() if c.serial == "K1"]
+    assert card.status is Status.HELD
+    assert "failed" in card.held[0].why
+    assert f"held until looked at: {card.held[0].why}" in whys(got)
+
+
+@pytest.mark.parametrize(
+    ("heading", "cell", "said"),
+    [
+        ("Litres", "12000", "12000 L is not between 0.1 L and 150 L"),
+        ("Litres", "0.012", "0.012 L is not between"),
+        ("Litres", "12", ""),
+        ("Weight (kg)", "14200", "14200 kg is above 150 kg: check the unit"),
+        ("Weight (kg)", "14.2", ""),
+        ("WP (bar)", "3000", "above 690 bar"),
+    ],
+)
+def test_a_measure_of_another_unit_is_told(
+    heading: str, cell: str, said: str, ledger: Shop
+) -> None:
+    table = f"Serial,Maker,{heading}\nK1,Works,{cell}\n"
+    got = imported(ledger.book, table, mapping(table, **{"decimal: ?": "decimal: point"}))
+    assert said in whys(got)
+    assert fates(got) == {2: "CANNOT" if said else "new"}
+
+
+@pytest.mark.parametrize("size", ["80", "72", "100", "80 cf", "63"])
+def test_the_mend_of_a_size_is_one_that_works(size: str, ledger: Shop) -> None:
+    table = f"Serial,Maker,Cu ft\nK1,Works,{size}\n"
+    got = imported(ledger.book, table)
+    found = re.search(r"`values: (\{[^}]*\})`", whys(got))
+    assert found, whys(got)
+    mended = mapping(table).replace("key: size", f"key: size\n    values: {found[1]}")
+    assert fates(imported(ledger.book, table, mended)) == {2: "new"}
+
+
+@pytest.mark.parametrize(
+    "heading",
+    ["Service Press (psi)", "Serv. press.", "Working press (bar)", "W Press", "Fill press"],
+)
+def test_the_rated_pressure_in_short(heading: str) -> None:
+    found = guessed(f"Serial,Maker,{heading}\nK1,Works,3000\n")
+    assert found.columns[2].key == "service_pressure"
+
+
+@pytest.mark.parametrize(
+    "text", ["dip tube missing", "boot lost", "Handrad verloren", "culot perdu", "dust cap gone"]
+)
+def test_a_part_that_is_missing_is_no_cylinder_that_is(text: str, ledger: Shop) -> None:
+    rows = f"K1,Works,232,04/2022,{text}\n"
+    assert guessed(HEADS + rows).gone == ()
+    got = one(ledger, rows)
+    assert not got.cannot
+    assert text in whys(got) or got.fates[0].comes is Comes.HELD
+
+
+def test_good_rows_of_which_there_are_none_are_no_import(ledger: Shop) -> None:
+    rows = "K1,Works,23,04/2022,\nK2,Works,23,04/2022,\n"
+    got = imported(ledger.book, HEADS + rows, good=True)
+    assert isinstance(got.planned, Refusal)
+    assert len(got.planned.findings) == 2
+
+
+def test_good_rows_are_offered_only_where_they_would_be_taken(ledger: Shop) -> None:
+    rows = "K1,Works,232,13/04/2022,\nK2,Works,232,04/13/2022,\nK3,Works,232,14/04/2022,\n"
+    said = mapping(HEADS + rows, **{"dates: ?": "dates: day-first"})
+    got = import_table(
+        ledger.book, TODAY, read(HEADS + rows), typed(said), by="MV", good=True, look=True
+    )
+    page = output.text(got, (), Page())
+    assert got.kept_out
+    assert "--good" not in page
+    assert "till then no row is taken" in page

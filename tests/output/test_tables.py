@@ -80,3 +80,12 @@ def test_columns_can_be_picked_and_put_in_another_order() -> None:
     assert picked.heads == ("small", "id")
     assert picked.text([], Page()) == ""
     assert list(picked.rows(LINES[:1], Page())) == [("Rb-014", "RB-014")]
+
+
+def test_a_heading_wider_than_what_is_below_it_counts() -> None:
+    """What does not fit for its headings is told line by line, on any width."""
+    heads = ("row", "what comes of it", "why it cannot be taken")
+    for width in (30, 40, 60):
+        for rows in ([], [("1", "new", "-")], [("1", "new", "a word of some words more")]):
+            text = table(heads, rows, Page(width=width), wrap=heads[1:])
+            assert all(len(line) <= width for line in text.splitlines()), text

@@ -200,6 +200,7 @@ SEEDS: dict[str, Seed] = {
     "danger-under-pressure": Seed({"held": "[{on: 2026-11-23, by: MV, why: bulge on the wall}]"}, log=FILL),
     "let-go-unread": Seed({"held": "[{on: 2026-11-18, by: MV, why: belly, released: 2026-11-20, released_by: MV, released_why: looked over}]"}),
     "note-not-read": Seed({"jobs": "[{on: 2026-11-18, by: MV, work: [valve-service], note: valve does a strange blorp}]"}),
+    "note-not-judged": Seed({"note": "flomps when Zoe has it"}),
     "note-leaks": Seed({"jobs": "[{on: 2026-11-18, by: MV, work: [valve-service], note: valve hisses}]"}),
     "card-says-overfilled": Seed({"note": "stood at 4800 psi once"}),
     "disc-let-go": Seed({"jobs": "[{on: 2026-11-18, by: MV, work: [valve-service], note: burst disc blew}]"}),

@@ -5,9 +5,10 @@ from __future__ import annotations
 import datetime as dt
 
 import pytest
+from books import make_book
 
 from tankbook.rules.gate import may_fill
-from tankbook.rules.tested import possible_days
+from tankbook.rules.tested import first_test, possible_days
 from tests.rules.test_checks import OLD, STEEL, TODAY, Seed
 
 FIRST, SECOND = ("2026-10-02", "2026-10-08"), ("2026-10-20", "2026-10-26")
@@ -173,3 +174,17 @@ def test_a_stamp_of_the_next_test_says_no_day() -> None:
     test = "{on: 2026-10, method: hydrostatic, by: T123}"
     card = Seed({"requalified": f"[{test}]", "stamp_means": "next-due"}).book().cylinders["A"]
     assert possible_days(card, card.requalified[0]) == ()
+
+
+@pytest.mark.parametrize(
+    ("tests", "made", "first"),
+    [
+        ("[{on: 2024-04, method: hydrostatic}]", "made: 2013-10\n", "2013-10"),
+        ("[{on: 2024-04, method: hydrostatic}]", "", "None"),
+        ("[{on: 2013-11, method: hydrostatic, by: maker}]", "", "2013-11"),
+        ("[{on: 2013-11, method: hydrostatic, by: maker}, {on: 2024-04, method: hydrostatic}]", "made: 2013-10\n", "2013-10"),
+    ],
+)  # fmt: skip
+def test_a_later_test_is_not_the_makers(tests: str, made: str, first: str) -> None:
+    card = make_book({"A": f"serial: K1\n{made}requalified: {tests}\n"}).cylinders["A"]
+    assert f"{first_test(card)}" == first

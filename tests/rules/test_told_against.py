@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import pytest
-from books import GOOD, make_book
+from books import GOOD, TODAY, make_book
 
+from tankbook.rules.gate import may_fill
+from tankbook.rules.harmless import is_plain
 from tankbook.rules.told_against import tells_against
 
 AGAINST = [
@@ -34,3 +36,121 @@ def test_what_tells_against_a_cylinder(text: str) -> None:
 def test_what_does_not(text: str) -> None:
     book = make_book({"RB-014": GOOD})
     assert tells_against(book, book.cylinders["RB-014"], text) == ""
+
+
+# --- in six languages ----------------------------------------------------------------------------
+
+HOLDS = {
+    "de": [
+        "nicht verwenden", "bitte nicht benutzen!", "darf nicht mehr benutzt werden", "nicht füllen", "verboten", "beim TÜV",
+        "TÜV nicht bekommen", "tiefe Kratzer", "Kratzer tief", "Korrosion", "verbogen", "heruntergefallen", "Ventil klemmt",
+        "gefährlich", "Müll", "Druckverlust", "angefressen", "Narben innen", "zur Prüfung", "Farbe blättert", "ausgemustert",
+        "Ventil dreht nicht", "schief", "Gewinde ausgeschlagen", "ohne Zulassung", "verliert über Nacht", "gesperrt", "undicht",
+    ],
+    "fr": [
+        "interdit", "interdite de gonflage", "réformé 2025", "ferraillé", "recalé", "bosse au fond", "en réparation chez Paul",
+        "à contrôler avant gonflage", "dangereux", "rayure profonde", "robinet bloqué", "tombée du quai", "à la requalif", "fuit",
+        "ne plus utiliser", "défense de gonfler", "à la poubelle", "rongée à l'intérieur", "oxydation", "pas étanche", "à vérifier",
+        "perte de pression", "filetage endommagé", "hors service", "joint torique à changer", "pas conforme",
+    ],
+    "es": [
+        "no usar", "prohibido", "peligroso", "golpe en la base", "abolladura", "pierde aire", "grifo bloqueado", "para revisar",
+        "no pasó la prueba", "oxidada por dentro", "arañazo profundo", "fuera de servicio", "chatarra", "rosca dañada", "no llenar",
+        "en revisión", "no cierra bien", "quemada", "sin marcado", "falta el grifo",
+    ],
+    "it": [
+        "non usare", "vietato", "pericolosa", "ammaccata", "perde", "rubinetto bloccato", "da controllare", "non superato", "bruciata",
+        "ruggine dentro", "graffio profondo", "fuori servizio", "da rottamare", "filetto danneggiato", "non chiude", "in revisione",
+        "caduta dal molo", "deformata", "non ricaricare", "sospetta",
+    ],
+    "nl": [
+        "niet gebruiken", "verboden", "gevaarlijk", "deuk", "lekt", "kraan vastgelopen", "nakijken", "niet geslaagd", "roest binnen",
+        "diepe kras", "buiten gebruik", "schroot", "schroefdraad beschadigd", "sluit niet", "bij de keuring", "afgekeurd",
+        "gevallen van de trap", "vervormd", "niet vullen", "moet gekeurd worden",
+    ],
+    "en": [
+        "NO FILL", "no fill!", "bent", "warped", "pierced by anchor", "burst disc replaced with bolt", "O-ring blown", "at hydro",
+        "no CE mark", "badly scratched", "dead", "toast", "knackered", "dodgy", "suspect", "bleeding at neck", "oxidation", "BER",
+        "forbidden", "retired", "welded boss", "gone for test", "crushed foot", "holes drilled in it", "threads wobbly", "TRASH",
+        "dinged up, see Bob", "do NOT use", "void", "derated", "not for air", "valve o/h needed", "attention", "decommissioned",
+    ],
+}  # fmt: skip
+ASKED = [
+    "robinet dur", "Peter hat die mal", "see John", "?", "!!!", "F", "wet", "hmm", "nee", "hot fill", "flomps", "ask Bob first",
+    "låckt", "sustained load", "with Dave", "chez Marc", "C/O", "X", "\u2717", "lieber nicht", "mejor no", "meglio di no", "liever niet",
+    "plutôt pas", "only for show", "door stop", "Deko", "lampe", "NO", "no good", "TPED?", "prüfen!",
+]  # fmt: skip
+PLAIN = [
+    "blue boot", "new 2019", "ok", "good", "fine", "yellow", "red and white", "two stripes", "black boot, green net", "club tank 7",
+    "long, slim", "12 L", "10 litre steel", "AL80", "DIN", "yoke", "convertible valve", "twin set", "left", "right", "stage", "pony",
+    "deco bottle, 40%", "nitrox", "air", "no leaks", "no damage", "no faults", "without defects", "nothing to report", "bought 2019",
+    "bought used from the old club", "bought 03/2020 for 120 EUR", "second-hand", "purchase price 95 pounds", "from the lake shop",
+    "rack 3", "top shelf", "in the boat", "club house, cellar", "pool", "pool cylinder", "hire",
+    "training", "kids course", "instructor", "for students", "owner: club", "chairman", "spare", "reserve",
+    "backup no. 2", "pair with 13", "doubles left", "paint: grey", "grey / orange", "silver, matt", "pink", "small", "very heavy",
+    "neu", "neu 2021", "gut", "blauer Fuß", "gelb", "schwarzes Netz", "Standfuß rot", "Vereinsflasche", "Regal links",
+    "im Keller", "Jugend", "Ausbildung", "Ersatz", "gekauft 2018", "Preis 150 EUR", "lang", "kurz und groß", "kein Rost", "keine Mängel",
+    "ohne Befund", "o.B.", "i.O.", "ohne Beanstandung", "nichts zu beanstanden", "lackiert, blau", "Doppelgerät links", "Flasche vom Verein",
+    "noir", "culot jaune", "filet bleu", "bouteille neuve", "bon état", "achetée 2017", "prix 120 euros", "propriété du club", "piscine",
+    "cave, étagère 2", "formation enfants", "moniteur", "petite", "RAS", "rien à signaler", "aucun défaut", "sans rouille", "bi gauche",
+    "azul", "base negra", "red amarilla", "nueva", "comprada 2020", "precio 100 EUR", "propietario: club", "piscina", "estante 4",
+    "sin fugas", "sin daños", "ninguna novedad", "pequeña", "en el barco", "curso de niños", "bien",
+    "giallo", "rete nera", "base rossa", "nuova", "comprata 2016", "prezzo 90 EUR", "magazzino", "scaffale 2", "in barca", "piccola",
+    "nessun difetto", "senza ruggine", "nessuna perdita", "corso bambini", "buono", "proprietario: club",
+    "geel", "zwart net", "rood voetje", "nieuw", "gekocht 2015", "aankoop 80 EUR", "rek 3", "in de kelder", "zwembad", "klein",
+    "geen roest", "zonder schade", "geen gebreken", "jeugd", "goed", "eigenaar: vereniging", "Bag: blue", "Team: red", "no 14", "Nr. 3",
+    "2019", "12/2020", "ID 44", "7", "30 kg", "boot and net", "handle: red", "valve: DIN", "M25x2", "dark green, light band",
+]  # fmt: skip
+
+
+def test_there_are_enough_to_tell_something() -> None:
+    assert sum(map(len, HOLDS.values())) >= 145
+    assert len(set(PLAIN)) >= 150
+
+
+@pytest.mark.parametrize(
+    ("tongue", "text"), [(tongue, text) for tongue, texts in HOLDS.items() for text in texts]
+)
+def test_what_holds_in_any_tongue(tongue: str, text: str) -> None:
+    """Each is held as it is and in capitals; whatever is not is asked about."""
+    book = make_book({"RB-014": GOOD})
+    for said in (text, text.upper(), f"{text}, 2024"):
+        held = tells_against(book, book.cylinders["RB-014"], said)
+        assert held or said != text, tongue
+        assert held or not is_plain(said)
+
+
+@pytest.mark.parametrize("text", ASKED)
+def test_what_nobody_knows_is_no_plain_remark(text: str) -> None:
+    assert not is_plain(text)
+
+
+@pytest.mark.parametrize("text", PLAIN)
+def test_what_is_plain_neither_holds_nor_is_asked(text: str) -> None:
+    book = make_book({"RB-014": GOOD})
+    assert tells_against(book, book.cylinders["RB-014"], text) == ""
+    assert is_plain(text)
+
+
+@pytest.mark.parametrize("text", [*(t for ts in HOLDS.values() for t in ts), *ASKED])
+def test_a_note_of_a_card_is_no_bare_yes(text: str) -> None:
+    """Whatever a note says that is not plain is told beside the answer, in its own words."""
+    note = text.replace("'", "''")
+    answer = may_fill(
+        make_book({"RB-014": f"{GOOD}note: '{note}'\n"}), "RB-014", TODAY, station=False
+    )
+    told = [r.text for r in answer.reasons if text[:40] in r.text]
+    assert told, answer.reasons
+
+
+def test_a_note_is_told_until_somebody_looked_at_it_after_its_day() -> None:
+    def told(note: str) -> bool:
+        book = make_book({"RB-014": f"{GOOD}note: '{note}'\n"})
+        reasons = may_fill(book, "RB-014", TODAY, station=False).reasons
+        return any(r.code == "note-not-judged" for r in reasons)
+
+    [look] = make_book({"RB-014": GOOD}).cylinders["RB-014"].inspected[-1:]
+    assert told("flomps")
+    assert told(f"{TODAY}: flomps")
+    assert not told(f"{look.on.year - 1}-01-02: flomps")
+    assert not told("blue boot")

@@ -42,6 +42,7 @@ from tankbook.records.words import (
 from tankbook.rules.answers import WaterVolume
 from tankbook.rules.checks.declared import ADVICE, FAULT, WARN, Says, on_cylinder, on_files
 from tankbook.rules.clearing import (
+    answered_by_test,
     day_wanted,
     is_grave,
     kinds_said,
@@ -697,6 +698,8 @@ def bad_looks_answered(card: Cylinder, bench: SigningRules, worked_out: Status) 
         if is_grave(bench, bad):
             text = f"its inspection of {bad.on} says {verdict(bad)}, of what no look answers"
             mend = f"a requalifier decides: a pressure test says `clears: [inspected {bad.on}]`"
+        elif way := answered_by_test(bench, card, bad.on):
+            mend += f"; {way}"
         yield Says(bad.source.at("result"), text, mend)
 
 

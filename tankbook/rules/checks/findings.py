@@ -29,11 +29,11 @@ from tankbook.rules.checks.cylinder import entries_of
 from tankbook.rules.checks.declared import FAULT, WARN, Says, on_cylinder
 from tankbook.rules.clearing import JUDGED_ALONE, inspection_answered, names
 from tankbook.rules.giving_way import says_gas_lost, says_giving_way
-from tankbook.rules.harmless import is_harmless
+from tankbook.rules.harmless import is_harmless, is_plain
 from tankbook.rules.left_out import left_out
 from tankbook.rules.letting_go import reads_well
 from tankbook.rules.overfilled import is_of_fill
-from tankbook.rules.remark_words import part_not_read
+from tankbook.rules.remark_words import doubts_said, part_not_read, pieces_of
 from tankbook.rules.said_pressures import pressures_of_test
 from tankbook.rules.seen import is_of
 from tankbook.rules.signing import INSIDE, SigningRules, counts_as_passed
@@ -255,6 +255,34 @@ def notes_are_understood(
         elif not looked and (part := part_not_read(text, finding_rows, people)):
             said = f"a note of the {part.casefold()} is not understood here: `{text[:60]}`"
             yield Says(where, said, "look at it; or say it in other words (`correct`)")
+
+
+@on_cylinder("note-not-judged", WARN, since="0.2")
+def notes_are_judged(
+    card: Cylinder, finding_rows: Sequence[FindingRow], bench: SigningRules, people: People
+) -> Iterator[Says]:
+    """The note of a card says in plain words what is nothing, or somebody looked at it since."""
+    looks = [i.on.first for i in standing(card.inspected) if counts_as_passed(bench, i)]
+    looks += [t.on.first for t in standing(card.requalified) if t.result is TestResult.PASS]
+    names = " ".join(filter(None, (card.serial, card.marks, card.maker, card.owner, card.place)))
+    for text, on in pieces_of(card.note or ""):
+        seen = on is not None and any(day > on for day in looks)
+        if not (seen or is_plain(text, people, names) or _is_told(text, finding_rows, people)):
+            said = f"its note says what nobody judged: `{text[:60]}`"
+            yield Says(card.source.at("note"), said, _LOOK.format(card.id))
+
+
+_LOOK = (
+    "look at it; where it is nothing, say so in plain words, or write its day before it: `tankbook "
+    "correct {} note --set note='YYYY-MM-DD: TEXT' --why WHY`, and a look of a later day answers it"
+)
+
+
+def _is_told(text: str, rows: Sequence[FindingRow], people: People) -> bool:
+    """Whether a note is told by another check, or all that it says is known to be well."""
+    told = any(spoken_of(text, row) for row in rows) or sets_aside(text) or says_gas_lost(text)
+    doubted = says_giving_way(text) or unread_words(text) or any(doubts_said(rows, text))
+    return bool(told or doubted or part_not_read(text, rows, people) or reads_well(text))
 
 
 def _of_open_holds(card: Cylinder) -> Iterator[_Note]:
