@@ -8,7 +8,7 @@ from typing import Annotated, Any
 
 from msgspec.structs import replace
 
-from tankbook.acts.bleeding import Bleeding, ask, let_out
+from tankbook.acts.bleeding import STAYS_IN, Bleeding, ask, let_out
 from tankbook.acts.common import (
     UNREADABLE,
     Draft,
@@ -110,6 +110,8 @@ def pair(
     again = " again" if once else ""
     sentence = f"Made up {id_}{again} of {sides[0]} and {sides[1]}"
     notes = [] if bled else [ask(sides)]
+    if bled is None and doubles.isolator is Isolator.SHUT:
+        notes.append(f"{' and '.join(sides)}: its isolator is shut, and {STAYS_IN}")
     notes += let_out(book, _after(book, draft.record), sides, on, hour, "it was made up")
     notes += _told(book, cards, draft.record)
     return _judged(book, "pair", draft, sentence, notes, on)
@@ -179,6 +181,9 @@ def unpair(
     on: dt.date,
 ) -> Act | Refusal:
     """Take doubles apart. Both cylinders are empty then; what the log says of the set stays theirs.
+
+    Where its isolator is shut, what is in each stays on record unless --bled says that it was let
+    out of both.
 
     Its file is kept, so that what went into it is known.
     """
