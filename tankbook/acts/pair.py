@@ -110,8 +110,6 @@ def pair(
     again = " again" if once else ""
     sentence = f"Made up {id_}{again} of {sides[0]} and {sides[1]}"
     notes = [] if bled else [ask(sides)]
-    if bled is None and doubles.isolator is Isolator.SHUT:
-        notes.append(f"{' and '.join(sides)}: its isolator is shut, and {STAYS_IN}")
     notes += let_out(book, _after(book, draft.record), sides, on, hour, "it was made up")
     notes += _told(book, cards, draft.record)
     return _judged(book, "pair", draft, sentence, notes, on)
@@ -214,6 +212,8 @@ def unpair(
         draft = draft.set("note", f"{doubles.note}; {note}" if doubles.note else note)
     sentence = f"Took {id_} apart: {' and '.join(sides)} stand by themselves"
     notes = [] if bled else [ask(sides)]
+    if bled is None and doubles.isolator is Isolator.SHUT:
+        notes.append(f"{' and '.join(sides)}: its isolator is shut, and {STAYS_IN}")
     notes += let_out(book, _after(book, draft.record), sides, on, hour, "it was taken apart")
     return _judged(book, "unpair", draft, sentence, notes, on)
 

@@ -59,7 +59,7 @@ def read_gauges(
     if reasons:
         return refusal(reasons)
     shared = {"temperature": temperature, "by": by, "note": note, "analysed_by": analysed_by}
-    lines = lines_at(book, at, _rows(shown), act=LogAct.READING, **shared)
+    lines = tuple(lines_at(book, at, _rows(shown), act=LogAct.READING, **shared))
     what = ", ".join(_said(s) for s in shown[:4])
     more = f" and {len(shown) - 4} more" if len(shown) > 4 else ""
     notes = tuple(n for s in shown for n in _of_reading(book, s))
@@ -68,7 +68,7 @@ def read_gauges(
     then = replace(book, log=(*book.log, *lines_of(lines)))
     if late := let_go_late(book, then, by=by, on=at.date(), ids=ids_of(shown)):
         return refusal(late)
-    act = Act("reading", ids_of(shown), f"Read {what}{more}, by {by}", tuple(lines), notes)
+    act = Act("reading", ids_of(shown), f"Read {what}{more}, by {by}", lines, notes)
     return sound(book, act, (), at.date(), fact=True)
 
 
@@ -92,7 +92,7 @@ def drain(
     if reasons:
         return refusal(reasons)
     shared = {"temperature": temperature, "by": by, "note": note}
-    lines = lines_at(book, at, _rows(shown), act=LogAct.DRAIN, **shared)
+    lines = tuple(lines_at(book, at, _rows(shown), act=LogAct.DRAIN, **shared))
     pressures = {s.pressure for s in shown}
     if len(pressures) == 1:
         what = f"{named(s.id for s in shown)} to {shown[0].pressure}"
@@ -102,7 +102,7 @@ def drain(
     then = replace(book, log=(*book.log, *lines_of(lines)))
     if late := let_go_late(book, then, by=by, on=at.date(), ids=ids_of(shown)):
         return refusal(late)
-    act = Act("drain", ids_of(shown), f"Drained {what}, by {by}", tuple(lines), notes)
+    act = Act("drain", ids_of(shown), f"Drained {what}, by {by}", lines, notes)
     return sound(book, act, (), at.date(), fact=True)
 
 
