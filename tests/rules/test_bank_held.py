@@ -8,7 +8,7 @@ import re
 import acting
 import pytest
 from acting import TODAY, Shelf
-from books import GOOD, make_book, with_lines
+from books import GOOD, SETTINGS, make_book, with_lines
 from msgspec.structs import replace
 
 from tankbook.acts.hold import hold_all, release
@@ -16,6 +16,7 @@ from tankbook.acts.station_upkeep import raise_bank, read_banks
 from tankbook.filling import PlanError
 from tankbook.filling.from_station import banks_of, fit_of
 from tankbook.records.book import Book
+from tankbook.records.edits import Refusal
 from tankbook.records.log import LogLine, columns
 from tankbook.records.rulerow import Gate
 from tankbook.records.station import Gauge
@@ -1291,3 +1292,57 @@ def test_oil_stays_behind_though_the_compressor_was_mended_before_the_recall() -
     tests = failed(10, "C1", OILY) + sample(12, "C1")
     made = shelf(tests, "", *log, held=held, status="held")
     assert "failed on oil" in made.refuse(release, ["A"], why="drained", **BY)
+
+
+@pytest.mark.parametrize(
+    ("values", "held"),
+    [
+        (OILY, True),
+        (GOOD_VALUES.replace("odour: none", "odour: oily"), True),
+        ("standard: cga-grade-e", True),  # nobody says on what it failed
+        (SMOKY, False),  # thinned to less than what is told
+    ],
+)
+def test_topping_takes_nothing_off_the_walls_of_a_bank(values: str, held: bool) -> None:
+    tests = BEFORE + failed(10, values=values) + sample(11, "C1")
+    raised = (
+        "{on: 2026-11-05, from: 1000 psi, to: 4300 psi}, "
+        "{on: 2026-11-12, from: 100 psi, to: 4300 psi}"
+    )
+    made = book(tests, lists(raised=raised))
+    found = {bad.bank.name: bad.sure for bad in banks_of_bad_air(made, TODAY)}
+    assert found == ({"B1": Sure.LIKELY} if held else {})
+
+
+FORGOTTEN = SETTINGS.replace("people:\n", "people:\n  TO: {role: fills}\n")
+"""One who is certified, and one who is not."""
+PUMPED = lists(
+    readings="{on: 2026-10-20, pressure: 1000 psi}, {on: 2026-11-09, pressure: 4300 psi}"
+)
+
+
+@pytest.mark.parametrize(
+    ("by", "day", "let"),
+    [("TO", 1, False), ("MV", 1, True), ("TO", 25, True)],
+)
+def test_what_is_entered_for_a_day_that_is_over_lets_nothing_go_by_anybody(
+    by: str, day: int, let: bool
+) -> None:
+    """A reading of before the failure says that a bank was full of good air by then; one of now
+    tells what it shows, and anybody reads that."""
+    tests = BEFORE + failed(10) + sample(11, "C1")
+    shelf = acting.shelf(station=station(tests, PUMPED))
+    shelf.texts["tankbook.yaml"] = FORGOTTEN
+    now = replace(shelf.book, clock=TODAY)
+    assert [bad.bank.name for bad in banks_of_bad_air(now, TODAY)] == ["B1"]
+    on, full = dt.date(2026, 11, day), GaugePressure.parse("4300 psi")
+    each = (
+        read_banks(now, {"B1": full}, by=by, on=on),
+        raise_bank(now, "B1", from_=GaugePressure.parse("100 psi"), to=full, by=by, on=on),
+    )
+    for got in each:
+        assert isinstance(got, Refusal) is not let
+        if isinstance(got, Refusal):
+            said = f"it is entered for {on}, and without it there is bad air in B1: TO"
+            assert got.reasons[0].startswith(said)
+            assert "let somebody certified do it (--by); or read what it" in got.reasons[0]
