@@ -11,16 +11,17 @@ from acting import TODAY, Shelf
 from books import GOOD, SETTINGS, make_book, with_lines
 from msgspec.structs import replace
 
+from tankbook.acts.away import send
 from tankbook.acts.hold import hold_all, release
 from tankbook.acts.station_upkeep import raise_bank, read_banks
 from tankbook.filling import PlanError
 from tankbook.filling.from_station import banks_of, fit_of
 from tankbook.records.book import Book
-from tankbook.records.edits import Refusal
+from tankbook.records.edits import Act, Refusal
 from tankbook.records.log import LogLine, columns
 from tankbook.records.rulerow import Gate
 from tankbook.records.station import Gauge
-from tankbook.records.words import Status
+from tankbook.records.words import Bled, Status
 from tankbook.rules.bad_air import Sure, bad_air_of, banks_of_bad_air
 from tankbook.rules.bank_air import BankOrigin, air_of
 from tankbook.rules.bank_held import banks_held, held_then
@@ -1346,3 +1347,40 @@ def test_what_is_entered_for_a_day_that_is_over_lets_nothing_go_by_anybody(
             said = f"it is entered for {on}, and without it there is bad air in B1: TO"
             assert got.reasons[0].startswith(said)
             assert "let somebody certified do it (--by); or read what it" in got.reasons[0]
+
+
+def test_what_was_recalled_and_drained_is_let_go_to_be_filled() -> None:
+    drained = "at=2026-11-13T10:00:00+00:00; cylinder=A; act=drain; to=0 psi; by=MV"
+    made = book(
+        BEFORE + failed(10) + sample(11, "C1"),
+        log="\n".join((fill(9, "C1"), drained)),
+        held="[{on: 2026-11-12, by: MV, why: recall of C1, recall: C1}]",
+        status="held",
+    )
+    act = release(made, ["A"], why="drained", by="MV", on=TODAY)
+    assert isinstance(act, Act)
+    assert any(n.startswith("A is empty: it is let go to be filled from a good") for n in act.notes)
+
+
+@pytest.mark.parametrize(
+    ("bled", "happened", "goes"),
+    [
+        (None, "", False),
+        (Bled.NO_FLOW, "", False),
+        (Bled.NO_FLOW, "its valve is blocked, to be opened there", True),
+        (Bled.HEARD, "", True),
+        (Bled.LEFT_OPEN, "", True),
+    ],
+)
+def test_that_nothing_flowed_lets_no_suspect_gas_leave(
+    bled: Bled | None, happened: str, goes: bool
+) -> None:
+    made = book(BEFORE + failed(10) + sample(11, "C1"), log=fill(9, "C1"))
+    got = send(made, ["A"], to="Northside", bled=bled, happened=happened, by="MV", on=TODAY)
+    assert isinstance(got, Act) is goes
+    if isinstance(got, Refusal):
+        assert (
+            "A holds air of 2026-11-09, and the air test of 2026-11-10 (C1) failed"
+            in got.reasons[0]
+        )
+        assert "`tankbook drain`" in got.reasons[0]
