@@ -27,7 +27,7 @@ from tankbook.acts.soundness import sound
 from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder, is_customers
 from tankbook.records.edits import Act, Refusal
-from tankbook.records.entries import Sent, standing
+from tankbook.records.entries import HEARD_OUT, Sent, standing
 from tankbook.records.words import AskedThere, Bled, SentFor, ValveSent
 from tankbook.rules.counter import notes_of
 from tankbook.rules.fill_history import not_here
@@ -77,7 +77,8 @@ def send(
         reasons += text_reasons(why=why)
     reasons += text_reasons(happened=happened)
     known = book.as_known_on(on)
-    cards = (known.cylinders.get(c.id) for c in cylinders if bled is None)
+    heard = bled in HEARD_OUT  # that nothing flows is no proof that nothing is in it
+    cards = (known.cylinders.get(c.id) for c in cylinders if not heard)
     against = {card.id: gas_against_sending(known, card) for card in cards if card is not None}
     if not happened:
         bleed = "let it out (`tankbook drain`), or say how it was bled: --bled"

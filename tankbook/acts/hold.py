@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import Annotated, Self
 
 from msgspec import Struct
@@ -30,14 +30,14 @@ from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.edits import Act, Edit, Refusal
 from tankbook.records.entries import Held, Rejected, standing
-from tankbook.records.kinds import Adverse
+from tankbook.records.kinds import Adverse, is_empty
 from tankbook.records.life import is_open
 from tankbook.records.station import BankHeld
 from tankbook.records.words import LogAct, Status
 from tankbook.rules.bad_air import kept_back
 from tankbook.rules.bank_held import banks_held
 from tankbook.rules.clearing import is_let_go_unread, tells
-from tankbook.rules.fill_history import lines_about
+from tankbook.rules.fill_history import contents_of, lines_about
 from tankbook.rules.recall import Recall
 from tankbook.rules.signing import bench_of
 from tankbook.rules.status import status_of
@@ -211,7 +211,21 @@ def release(
     if reasons:
         return refusal(reasons)
     sentence = f"Released {named(c.id for c in cylinders)}: {why}"
-    return act_of("release", drafts, sentence, still_against(book, drafts, on))
+    notes = [*still_against(book, drafts, on), *_to_be_filled(book, cylinders, on)]
+    return act_of("release", drafts, sentence, notes)
+
+
+def _to_be_filled(book: Book, cylinders: Sequence[Cylinder], on: dt.date) -> Iterator[str]:
+    """That what a recall is over for is empty: it is for use once it was filled from a good source,
+    which every fill asks for anew."""
+    then = book.as_known_on(on)
+    for each in cylinders:
+        recalled = any(h.is_recall and h.on.first <= on for h in open_holds(each))
+        if recalled and is_empty(contents_of(then, each.id).pressure):
+            yield (
+                f"{each.id} is empty: it is let go to be filled from a good source, and is for use"
+                " once it was"
+            )
 
 
 def _released(

@@ -12,7 +12,7 @@ from tankbook.records.edits import AddLine
 from tankbook.records.log import LogLine
 from tankbook.records.station import COMPRESSOR
 from tankbook.records.words import LogAct
-from tankbook.rules.air import by_others, named_as_others
+from tankbook.rules.air import by_others, named_as_others, names_no_other
 from tankbook.rules.bad_air import unknown_parts
 from tankbook.rules.fill_history import struck_out, void_key
 
@@ -86,7 +86,14 @@ def source_reasons(book: Book, source: str) -> Iterator[str]:
     known = [b.name for b in station.banks]
     known += [c.name or COMPRESSOR for c in station.every_compressor]
     known += [each.name for each in station.every_fed]
-    for name in named_as_others(station, source):
+    named = named_as_others(station, source)
+    for where in () if named else names_no_other(source, book.settings.ledger):
+        yield (
+            f"--source: {ticked(where)} names no other place: what was filled here is `--source"
+            f" LABEL` ({', '.join(known) or 'none'}); what others filled says whose it was:"
+            f" `{ELSEWHERE} NAME OF THE STATION`"
+        )
+    for name in named:
         yield (
             f"--source: {ticked(source)} names {name} of this station: what was filled here is"
             f" `--source {as_labelled(book, name)}`; what others filled names them alone:"

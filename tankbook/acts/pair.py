@@ -8,7 +8,7 @@ from typing import Annotated, Any
 
 from msgspec.structs import replace
 
-from tankbook.acts.bleeding import Bleeding, ask, let_out
+from tankbook.acts.bleeding import STAYS_IN, Bleeding, ask, let_out
 from tankbook.acts.common import (
     UNREADABLE,
     Draft,
@@ -180,6 +180,9 @@ def unpair(
 ) -> Act | Refusal:
     """Take doubles apart. Both cylinders are empty then; what the log says of the set stays theirs.
 
+    Where its isolator is shut, what is in each stays on record unless --bled says that it was let
+    out of both.
+
     Its file is kept, so that what went into it is known.
     """
     reasons = signer_reasons(book, by, on) + text_reasons(note=note)
@@ -209,6 +212,8 @@ def unpair(
         draft = draft.set("note", f"{doubles.note}; {note}" if doubles.note else note)
     sentence = f"Took {id_} apart: {' and '.join(sides)} stand by themselves"
     notes = [] if bled else [ask(sides)]
+    if bled is None and doubles.isolator is Isolator.SHUT:
+        notes.append(f"{' and '.join(sides)}: its isolator is shut, and {STAYS_IN}")
     notes += let_out(book, _after(book, draft.record), sides, on, hour, "it was taken apart")
     return _judged(book, "unpair", draft, sentence, notes, on)
 

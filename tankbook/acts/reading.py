@@ -7,6 +7,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from typing import Any
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from tankbook.acts.common import (
     dangers_of,
@@ -20,12 +21,14 @@ from tankbook.acts.common import (
 )
 from tankbook.acts.fill_request import helium_may_be_in
 from tankbook.acts.log_line import lines_at
-from tankbook.acts.soundness import sound
+from tankbook.acts.soundness import lines_of, sound
+from tankbook.acts.station_holds import let_go_late
 from tankbook.gas import analysed_said
 from tankbook.records.book import Book
 from tankbook.records.edits import Act, Refusal
 from tankbook.records.kinds import EMPTY
-from tankbook.records.words import Isolator, LogAct, Skill
+from tankbook.records.life import still_open
+from tankbook.records.words import Isolator, LogAct, SentFor, Skill
 from tankbook.rules.fill_history import contents_of, sets_with
 from tankbook.rules.limits import limit_of
 from tankbook.units import SAID_LIKE, GaugePressure, Percent, Temperature
@@ -57,13 +60,16 @@ def read_gauges(
     if reasons:
         return refusal(reasons)
     shared = {"temperature": temperature, "by": by, "note": note, "analysed_by": analysed_by}
-    lines = lines_at(book, at, _rows(shown), act=LogAct.READING, **shared)
+    lines = tuple(lines_at(book, at, _rows(shown), act=LogAct.READING, **shared))
     what = ", ".join(_said(s) for s in shown[:4])
     more = f" and {len(shown) - 4} more" if len(shown) > 4 else ""
     notes = tuple(n for s in shown for n in _of_reading(book, s))
     notes += tuple(_of_analyst(book, analysed_by, at))
     notes += tuple(_of_other_side(book, ids_of(shown)))
-    act = Act("reading", ids_of(shown), f"Read {what}{more}, by {by}", tuple(lines), notes)
+    then = replace(book, log=(*book.log, *lines_of(lines)))
+    if late := let_go_late(book, then, by=by, on=at.date(), ids=ids_of(shown)):
+        return refusal(late)
+    act = Act("reading", ids_of(shown), f"Read {what}{more}, by {by}", lines, notes)
     return sound(book, act, (), at.date(), fact=True)
 
 
@@ -83,18 +89,36 @@ def drain(
         before = each.before or contents_of(known, each.id).pressure
         if before is not None and before < each.pressure:
             reasons.append(f"{each.id}: a drain from {before} to {each.pressure} runs backward")
+    reasons += _away(book, ids_of(shown), at.date())
     if reasons:
         return refusal(reasons)
     shared = {"temperature": temperature, "by": by, "note": note}
-    lines = lines_at(book, at, _rows(shown), act=LogAct.DRAIN, **shared)
+    lines = tuple(lines_at(book, at, _rows(shown), act=LogAct.DRAIN, **shared))
     pressures = {s.pressure for s in shown}
     if len(pressures) == 1:
         what = f"{named(s.id for s in shown)} to {shown[0].pressure}"
     else:
         what = ", ".join(f"{s.id} to {s.pressure}" for s in shown)
     notes = (*dangers_of(book, ids_of(shown), at.date()), *_of_other_side(book, ids_of(shown)))
-    act = Act("drain", ids_of(shown), f"Drained {what}, by {by}", tuple(lines), notes)
+    then = replace(book, log=(*book.log, *lines_of(lines)))
+    if late := let_go_late(book, then, by=by, on=at.date(), ids=ids_of(shown)):
+        return refusal(late)
+    act = Act("drain", ids_of(shown), f"Drained {what}, by {by}", lines, notes)
     return sound(book, act, (), at.date(), fact=True)
+
+
+def _away(book: Book, ids: Sequence[str], day: dt.date) -> Iterator[str]:
+    """That a cylinder is at a test house or a repairer's, where nobody of the station lets its gas
+    out; on the days on which it goes and comes back it was here too."""
+    known = book.as_known_on(day)
+    for id_ in (m for each in ids for m in known.members(each)):
+        card = known.cylinders.get(id_)
+        for sent in still_open(card.sent) if card else ():
+            if sent.for_ is not SentFor.SUPPLIER and sent.on.last < day:
+                yield (
+                    f"{id_} is away at {sent.to} since {sent.on}: have it back first (`tankbook"
+                    f" back {id_}`), and drain it then; where it was let out there, that says so"
+                )
 
 
 def _wrong(

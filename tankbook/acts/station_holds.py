@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 
+from tankbook.acts.common import uncertified
 from tankbook.records.book import Book
 from tankbook.records.rulerow import Gate
 from tankbook.rules.bad_air import bad_air_of, banks_of_bad_air
@@ -20,6 +21,33 @@ def let_go(book: Book, then: Book, on: dt.date) -> list[str]:
     ends of a sentence: each says what is held, and names it."""
     gone = ((what, found(book, on) - found(then, on)) for what, found in _HELD)
     return [f"{what} {', '.join(sorted(named))}" for what, named in gone if named]
+
+
+def let_go_late(
+    book: Book, then: Book, *, by: str, on: dt.date, ids: Iterable[str] = ()
+) -> list[str]:
+    """Why somebody may not enter, for a day that is over, what lets go gas that is held: whoever
+    wants that gas back could write it. What is read on the day it is entered, anybody enters.
+
+    Args:
+        book: the records, and `then` with what is entered.
+        by: who enters it.
+        on: the day it is entered for.
+        ids: the cylinders that it is of; none where it is of the station.
+    """
+    today = book.clock or on
+    told = uncertified(book, by, today) if on < today else []
+    if not told:
+        return []
+    held = _HELD_GAS if not ids else _HELD_GAS[1:2]
+    gone = ((what, found(book, today) - found(then, today)) for what, found in held)
+    return [
+        f"it is entered for {on}, and without it {what} {', '.join(sorted(named))}: {text}; or read"
+        " what it shows now, and enter that"
+        for what, named in gone
+        if named
+        for text in told
+    ]
 
 
 def _of_bad_air(book: Book, on: dt.date) -> frozenset[str]:
@@ -67,10 +95,13 @@ def _out(book: Book, on: dt.date) -> frozenset[str]:
     return frozenset(shut | {str(out.part) for out in out_of_use(book, on)})
 
 
-_HELD: tuple[tuple[str, Callable[[Book, dt.date], frozenset[str]]], ...] = (
+_HELD_GAS: tuple[tuple[str, Callable[[Book, dt.date], frozenset[str]]], ...] = (
     ("there is bad air in", _of_bad_air),
     ("there is bad air in", _held_for_air),
     ("another gas is in", _of_other_gas),
+)
+_HELD = (
+    *_HELD_GAS,
     ("more than its mark is in", _of_over_mark),
     ("out of use, or past its time, is", _out),
     ("unanswered is", _alarmed),

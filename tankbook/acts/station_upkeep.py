@@ -21,6 +21,7 @@ from tankbook.acts.common import line_reasons, refusal, signer_reasons, text_rea
 from tankbook.acts.log_line import source_reasons
 from tankbook.acts.options import Arg, At, Opt
 from tankbook.acts.papers import Paper, with_paper
+from tankbook.acts.station_holds import let_go_late
 from tankbook.records.book import Book
 from tankbook.records.edits import Act, Refusal
 from tankbook.records.entries import standing
@@ -91,6 +92,8 @@ def read_banks(
         said.append(f"{bank.name} {pressure}")
     if reasons:
         return refusal(reasons)
+    if late := let_go_late(book, replace(book, station=draft.record), by=by, on=on):
+        return refusal(late)
     sentence = f"Read {', '.join(said)}"
     return act_at(book, "station read", sentence, draft, on, notes)
 
@@ -187,6 +190,9 @@ def change_filter(
         RunningTime | None, Opt("HOURS", "What the hour meter shows; today's reading, if not said.")
     ] = None,
     *,
+    hour: Annotated[
+        dt.time | None, Opt("HH:MM", "At what time of the day; asked of a day of an alarm.")
+    ] = None,
     by: str,
     on: dt.date,
 ) -> Act | Refusal:
@@ -220,7 +226,9 @@ def change_filter(
     stale = last is None or last.reads < at or last.on < on
     if made is not None and stale:
         draft = draft.enter((*way_to(station, made), "hours"), Hours(on=on, reads=at, by=by))
-    draft = draft.enter(("filters", place, "changed"), FilterChange(on=on, at=at, by=by))
+    draft = draft.enter(
+        ("filters", place, "changed"), FilterChange(on=on, at=at, hour=minute_of(hour), by=by)
+    )
     sentence = f"Changed filter {station.filters[place].name} at {at}"
     return act_at(book, "station filter", sentence, draft, on, filter_notes(draft.record))
 
@@ -366,6 +374,8 @@ def raise_bank(
     givers = [n for n in taken_here(source) if cylinders_called(book, n)]
     notes += [f"log what {each} shows now (`tankbook reading`)" for each in givers]
     after = replace(book, station=draft.record)
+    if late := let_go_late(book, after, by=by, on=on):
+        return refusal(late)
     notes += _gas_notes(after, draft.record.banks[place])
     notes += _soil_notes(after, draft.record.banks[place], on)
     begun_at = f" from {from_}" if from_ else ""

@@ -354,15 +354,23 @@ class Doubles(Record, frozen=True, kw_only=True):
             return not self.made_up
         return _is_until((self.apart, self.apart_at), day, at)
 
+    def _is_let_out(self, bled: Bled | None, *, now: bool = True) -> bool:
+        """Whether both sides were let out as it was taken apart, `now` or at an earlier time: with
+        its isolator shut, what one side lets out says nothing of the other."""
+        said = bled is not None or not (now and self.isolator is Isolator.SHUT)
+        return said and bled is not Bled.NO_FLOW
+
     def opened(self) -> Iterator[tuple[dt.date, dt.time | None, str | None]]:
         """The days on which its manifold went on or came off, so that both cylinders were empty,
         each with the time of the day where that is known, and who says so."""
-        for each in standing(self.made_up):
+        every = standing(self.made_up)
+        for each in every:
             if each.bled is not Bled.NO_FLOW:
                 yield each.on.first, each.at, each.by
-            if each.ended is not None and each.apart_bled is not Bled.NO_FLOW:
+            now = each is every[-1]
+            if each.ended is not None and self._is_let_out(each.apart_bled, now=now):
                 yield each.ended, each.apart_at, each.apart_by
-        if self.apart is not None and self.apart_by and self.apart_bled is not Bled.NO_FLOW:
+        if self.apart is not None and self.apart_by and self._is_let_out(self.apart_bled):
             yield self.apart, self.apart_at, self.apart_by
 
 

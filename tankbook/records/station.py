@@ -363,6 +363,7 @@ class FilterChange(Record, frozen=True, kw_only=True):
     title: ClassVar[str] = "change"
     on: dt.date = key(DAY, "When.", "2026-09-01", required=True)
     at: RunningTime = key(HOURS, "Hour meter at the change.", "380 h", required=True)
+    hour: dt.time | None = key(TIME_OF_DAY, "At what time of the day.", "16:30")
     by: str | None = key(TEXT, "Initials.", "MV")
     void: Void | None = key(*_STRIKES)
 

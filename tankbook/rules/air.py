@@ -17,6 +17,7 @@ from tankbook.records.station import COMPRESSOR, AirTest, Bank, Station, that_st
 from tankbook.records.words import TestResult
 from tankbook.rules.inforce import InForce, rules_of
 from tankbook.units import Concentration, GaugePressure, PartialDate, Percent, Period
+from tankbook.units.lexicon import Lexicon, words_in
 from tankbook.units.patterns import pattern
 
 # --- where a sample was drawn --------------------------------------------------------------------
@@ -101,6 +102,44 @@ def named_as_others(station: Station, source: str) -> tuple[str, ...]:
             n for n in sources_of(station) if re.search(rf"(?<!\w){re.escape(n)}(?!\w)", where)
         }
     return tuple(sorted(found))
+
+
+_SAY = Lexicon("sources")
+
+
+def names_no_other(source: str, ledger: str) -> tuple[str, ...]:
+    """What a source says of a place where others filled that names none but this one: by the name
+    of the ledger, by `ours` or `here`, or by a bank or a compressor that is nobody's.
+
+    Args:
+        source: as a fill or a raising gives it.
+        ledger: the name of the ledger.
+    """
+    places = _SAY.words("own place", "nameless place")
+    nameless = places | _SAY.words("beside these")
+    own = tuple(w for w in words_in(ledger) if w not in nameless)
+    found = list[str]()
+    for each in (n.strip() for n in source.split("+") if _ELSEWHERE.match(n)):
+        written = re.findall(r"[^\W_]+", _ELSEWHERE.sub("", each.replace("-", "")))
+        said = [w.casefold() for w in written]
+        rest = _without_run(said, own)
+        whole = len(rest) < len(said) or not places.isdisjoint(rest)
+        if whole and all(w in nameless or w.isdecimal() for w in rest):
+            found.append(each)
+            continue
+        # a name beside it may be of whose it is: `Weir, who are here this week`
+        named = any(w[0].isupper() and w.casefold() not in nameless for w in written)
+        if not named and not _SAY.words("surely own").isdisjoint(said):
+            found.append(each)
+    return tuple(found)
+
+
+def _without_run(said: list[str], run: tuple[str, ...]) -> list[str]:
+    """Words without some that stand together in that order."""
+    for at in range(len(said) - len(run) + 1) if run else ():
+        if tuple(said[at : at + len(run)]) == run:
+            return said[:at] + said[at + len(run) :]
+    return said
 
 
 def names_parts_alone(station: Station, text: str) -> bool:

@@ -668,7 +668,8 @@ class Sure(StrEnum):
     CERTAIN = "certain"
     """Some of it was pumped after the sample failed, and before that was answered."""
     LIKELY = "likely"
-    """A share of `TOLD_FROM` or more was pumped between the last good sample and the answer."""
+    """A share of `TOLD_FROM` or more was pumped between the last good sample and the answer; any of
+    it, where what failed stays behind."""
     MAY = "may"
     """As much may have been: when it was pumped is known less exactly than that."""
 
@@ -785,8 +786,10 @@ def _bad_in(
         certain = [e for e in known if e[1].first and e[1].first >= spell.failed.on]
         good, until = min(spell.since.values()).date(), spell.until.date()
         ends = (None if good == dt.date.min else good, None if until == dt.date.max else until)
+        # topping thins a gas, and takes nothing off the walls
+        least = 0.0 if _stays_behind(book, spell.failed) else TOLD_FROM
         for sure, of in ((Sure.CERTAIN, certain), (Sure.LIKELY, known), (Sure.MAY, met)):
-            if not of or (sure is not Sure.CERTAIN and sum(s for s, _ in of) < TOLD_FROM):
+            if not of or (sure is not Sure.CERTAIN and sum(s for s, _ in of) < least):
                 continue
             days = [came.first for _, came in of]
             first = None if None in days else min(d for d in days if d is not None)

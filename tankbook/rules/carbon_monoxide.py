@@ -23,6 +23,7 @@ from tankbook.records.station import (
     Checked,
     CoReading,
     Filter,
+    FilterChange,
     Instrument,
     Station,
     that_stand,
@@ -406,9 +407,9 @@ def _cause_wanting(book: Book, station: Station, each: CoReading, alarm: CoReadi
     match each.kind:
         case CoCause.FILTER:
             changed = [c for f in _filters_of(station, alarm) for c in that_stand(f.changed)]
-            if not any(days[0] <= c.on <= days[1] for c in changed):
-                line = "`tankbook station filter NAME --at HOURS`"
-                return f"lays it to a filter, and none was changed since: {line}"
+            if not any(_is_changed_since(c, alarm, each) for c in changed):
+                line = f"`tankbook station filter NAME --at HOURS --on {alarm.on} --hour HH:MM`"
+                return f"lays it to a filter, and none was changed since, by its hour: {line}"
         case CoCause.INSTRUMENT:
             found = (_found_wrong(i, *days) for i in _monitors(station, alarm))
             if not any(found):
@@ -542,6 +543,22 @@ def changed_that_day(station: Station, alarm: CoReading) -> bool:
     changed = [c.on for f in _filters_of(station, alarm) for c in that_stand(f.changed)]
     looked = (u for u in station.upkeep if u.what in _CHANGES_AIR)
     return alarm.on in {*changed, *(d.on for u in looked for d in that_stand(u.done))}
+
+
+def _is_changed_since(change: FilterChange, alarm: CoReading, answer: CoReading) -> bool:
+    """Whether a filter was changed after an alarm, and not after what answers it: of their days by
+    the hours. One whose hour nobody says may have been that which let the gas through; of an alarm
+    whose hour nobody says, no change of its day is known to be later that says none."""
+    if not alarm.on <= change.on <= answer.on:
+        return False
+    if change.on == alarm.on and (change.hour is None or change.hour < (alarm.at or dt.time.min)):
+        return False
+    return not (
+        change.on == answer.on
+        and change.hour is not None
+        and answer.at is not None
+        and change.hour > answer.at
+    )
 
 
 def _filters_of(station: Station, alarm: CoReading) -> list[Filter]:

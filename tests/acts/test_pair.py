@@ -261,3 +261,31 @@ def test_a_side_that_nobody_filled_since_begins_with_nothing(
     shelf.texts["fills/2026.csv"] += begun
     answer = may_fill(seen(shelf).as_known_on(TODAY), "RB-014", TODAY, station=False)
     assert ("unexplained-contents" in {r.code for r in answer.refusals}) is told
+
+
+@pytest.mark.parametrize(
+    ("isolator", "bled", "left"),
+    [
+        (Isolator.SHUT, None, "2900 psi"),
+        (Isolator.SHUT, Bled.HEARD, "0 psi"),
+        (Isolator.OPEN, None, "0 psi"),
+    ],
+)
+def test_with_its_isolator_shut_a_side_is_empty_only_where_that_was_heard(
+    isolator: Isolator, bled: Bled | None, left: str
+) -> None:
+    shelf = acting.shelf()
+    shelf.texts["cylinders/RB-017.yaml"] = books.GOOD.replace("K118204", "K118217")
+    shelf.texts["sets/DB-01.yaml"] = (
+        f"cylinders: [RB-014, RB-017]\nmanifold: bar\nrating: 3442 psi\nisolator: {isolator}\n"
+        "use: rental\n"
+    )
+    drained = "2026-11-21T09:30:00+01:00,RB-014,drain,2900 psi,0 psi,,,,,MV,,,,,,\n"
+    shelf.texts["fills/2026.csv"] = (
+        HEADER + line("2026-11-20", "RB-014") + line("2026-11-20", "RB-017") + drained
+    )
+    act = shelf.do(unpair, "DB-01", bled=bled, **BY)
+    assert contents_of(shelf.book, "RB-014").pressure == PSI("0 psi")
+    assert contents_of(shelf.book, "RB-017").pressure == PSI(left)
+    told = [n for n in act.notes if "its isolator is shut" in n]
+    assert bool(told) is (left != "0 psi")

@@ -80,6 +80,26 @@ def test_a_drain_that_cannot_be(shown: Shown, by: str, said: str) -> None:
     assert said in reasons(drain(ledger.book, [shown], by=by, at=AT))
 
 
+@pytest.mark.parametrize(
+    ("sent", "said"),
+    [
+        ("{on: 2026-11-20, to: Northside, for: requalification, by: MV}", True),
+        ("{on: 2026-11-25, to: Northside, for: requalification, by: MV}", False),
+        ("{on: 2026-11-20, to: Northside, for: requalification, by: MV, back: 2026-11-25}", False),
+    ],
+)
+def test_nothing_is_drained_here_that_is_away(sent: str, said: bool) -> None:
+    ledger = shop(RB_014=f"{GOOD}sent: [{sent}]\n", log=FULL.replace("11-25T", "11-19T"))
+    got = drain(ledger.book, [Shown("RB-014", psi(0))], by="MV", at=AT)
+    if not said:
+        assert not isinstance(got, Refusal)
+        return
+    away = (
+        "RB-014 is away at Northside since 2026-11-20: have it back first (`tankbook back RB-014`)"
+    )
+    assert away in reasons(got)
+
+
 def test_nobody_is_read_twice_and_somebody_is_read() -> None:
     ledger = shop(RB_014=GOOD)
     twice = [Shown("RB-014", psi(1)), Shown("RB-014", psi(2))]

@@ -181,7 +181,7 @@ def test_each_kind_of_cause_has_something_to_show_for_it(
 @pytest.mark.parametrize(
     ("kind", "shown"),
     [
-        (CoCause.FILTER, {"at: 10 h}": "at: 10 h}, {on: 2026-11-25, at: 11 h}"}),
+        (CoCause.FILTER, {"at: 10 h}": "at: 10 h}, {on: 2026-11-25, at: 11 h, hour: '10:20'}"}),
         (
             CoCause.INSTRUMENT,
             {"bumped: [": "bumped: [{on: 2026-11-25, at: '10:30', repaired: new cell}, "},
@@ -200,6 +200,10 @@ def test_what_shows_each_kind_of_cause(kind: CoCause, shown: dict[str, str]) -> 
 @pytest.mark.parametrize(
     ("kind", "hidden"),
     [
+        # of the day, nobody says when; before the alarm by its hour; after what is to answer it
+        (CoCause.FILTER, {"at: 10 h}": "at: 10 h}, {on: 2026-11-25, at: 11 h}"}),
+        (CoCause.FILTER, {"at: 10 h}": "at: 10 h}, {on: 2026-11-25, at: 11 h, hour: '07:00'}"}),
+        (CoCause.FILTER, {"at: 10 h}": "at: 10 h}, {on: 2026-11-25, at: 11 h, hour: '23:00'}"}),
         # changed before the alarm, or of the other compressor; a monitor that did not sound
         (CoCause.FILTER, {"at: 10 h}": "at: 10 h}, {on: 2026-11-24, at: 11 h}"}),
         (CoCause.FILTER, {"filters: [": "compressors: [{name: C2}]\nfilters: [{name: F2, of: C2, "

@@ -8,18 +8,20 @@ import re
 import acting
 import pytest
 from acting import TODAY, Shelf
-from books import GOOD, make_book, with_lines
+from books import GOOD, SETTINGS, make_book, with_lines
 from msgspec.structs import replace
 
+from tankbook.acts.away import send
 from tankbook.acts.hold import hold_all, release
 from tankbook.acts.station_upkeep import raise_bank, read_banks
 from tankbook.filling import PlanError
 from tankbook.filling.from_station import banks_of, fit_of
 from tankbook.records.book import Book
+from tankbook.records.edits import Act, Refusal
 from tankbook.records.log import LogLine, columns
 from tankbook.records.rulerow import Gate
 from tankbook.records.station import Gauge
-from tankbook.records.words import Status
+from tankbook.records.words import Bled, Status
 from tankbook.rules.bad_air import Sure, bad_air_of, banks_of_bad_air
 from tankbook.rules.bank_air import BankOrigin, air_of
 from tankbook.rules.bank_held import banks_held, held_then
@@ -1338,3 +1340,94 @@ def test_nothing_is_less_suspect_for_a_reading_that_came_later() -> None:
         assert bad.certain, day
         told = of_card(made, made.cylinders["A"], TODAY)
         assert [f.severity for f in told if f.code == "bad-air"] == ["fault"], day
+
+
+@pytest.mark.parametrize(
+    ("values", "held"),
+    [
+        (OILY, True),
+        (GOOD_VALUES.replace("odour: none", "odour: oily"), True),
+        ("standard: cga-grade-e", True),  # nobody says on what it failed
+        (SMOKY, False),  # thinned to less than what is told
+    ],
+)
+def test_topping_takes_nothing_off_the_walls_of_a_bank(values: str, held: bool) -> None:
+    tests = BEFORE + failed(10, values=values) + sample(11, "C1")
+    raised = (
+        "{on: 2026-11-05, from: 1000 psi, to: 4300 psi}, "
+        "{on: 2026-11-12, from: 100 psi, to: 4300 psi}"
+    )
+    made = book(tests, lists(raised=raised))
+    found = {bad.bank.name: bad.sure for bad in banks_of_bad_air(made, TODAY)}
+    assert found == ({"B1": Sure.LIKELY} if held else {})
+
+
+FORGOTTEN = SETTINGS.replace("people:\n", "people:\n  TO: {role: fills}\n")
+"""One who is certified, and one who is not."""
+PUMPED = lists(
+    readings="{on: 2026-10-20, pressure: 1000 psi}, {on: 2026-11-09, pressure: 4300 psi}"
+)
+
+
+@pytest.mark.parametrize(
+    ("by", "day", "let"),
+    [("TO", 1, False), ("MV", 1, True), ("TO", 25, True)],
+)
+def test_what_is_entered_for_a_day_that_is_over_lets_nothing_go_by_anybody(
+    by: str, day: int, let: bool
+) -> None:
+    """A reading of before the failure says that a bank was full of good air by then; one of now
+    tells what it shows, and anybody reads that."""
+    tests = BEFORE + failed(10) + sample(11, "C1")
+    shelf = acting.shelf(station=station(tests, PUMPED))
+    shelf.texts["tankbook.yaml"] = FORGOTTEN
+    now = replace(shelf.book, clock=TODAY)
+    assert [bad.bank.name for bad in banks_of_bad_air(now, TODAY)] == ["B1"]
+    on, full = dt.date(2026, 11, day), GaugePressure.parse("4300 psi")
+    each = (
+        read_banks(now, {"B1": full}, by=by, on=on),
+        raise_bank(now, "B1", from_=GaugePressure.parse("100 psi"), to=full, by=by, on=on),
+    )
+    for got in each:
+        assert isinstance(got, Refusal) is not let
+        if isinstance(got, Refusal):
+            said = f"it is entered for {on}, and without it there is bad air in B1: TO"
+            assert got.reasons[0].startswith(said)
+            assert "let somebody certified do it (--by); or read what it" in got.reasons[0]
+
+
+def test_what_was_recalled_and_drained_is_let_go_to_be_filled() -> None:
+    drained = "at=2026-11-13T10:00:00+00:00; cylinder=A; act=drain; to=0 psi; by=MV"
+    made = book(
+        BEFORE + failed(10) + sample(11, "C1"),
+        log="\n".join((fill(9, "C1"), drained)),
+        held="[{on: 2026-11-12, by: MV, why: recall of C1, recall: C1}]",
+        status="held",
+    )
+    act = release(made, ["A"], why="drained", by="MV", on=TODAY)
+    assert isinstance(act, Act)
+    assert any(n.startswith("A is empty: it is let go to be filled from a good") for n in act.notes)
+
+
+@pytest.mark.parametrize(
+    ("bled", "happened", "goes"),
+    [
+        (None, "", False),
+        (Bled.NO_FLOW, "", False),
+        (Bled.NO_FLOW, "its valve is blocked, to be opened there", True),
+        (Bled.HEARD, "", True),
+        (Bled.LEFT_OPEN, "", True),
+    ],
+)
+def test_that_nothing_flowed_lets_no_suspect_gas_leave(
+    bled: Bled | None, happened: str, goes: bool
+) -> None:
+    made = book(BEFORE + failed(10) + sample(11, "C1"), log=fill(9, "C1"))
+    got = send(made, ["A"], to="Northside", bled=bled, happened=happened, by="MV", on=TODAY)
+    assert isinstance(got, Act) is goes
+    if isinstance(got, Refusal):
+        assert (
+            "A holds air of 2026-11-09, and the air test of 2026-11-10 (C1) failed"
+            in got.reasons[0]
+        )
+        assert "`tankbook drain`" in got.reasons[0]
