@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import re
+from collections.abc import Callable
 
 import acting
 import pytest
@@ -13,6 +14,7 @@ from msgspec.structs import replace
 
 from tankbook.acts.away import send
 from tankbook.acts.hold import hold_all, release
+from tankbook.acts.reading import Shown, drain, read_gauges
 from tankbook.acts.station_upkeep import raise_bank, read_banks
 from tankbook.filling import PlanError
 from tankbook.filling.from_station import banks_of, fit_of
@@ -1384,3 +1386,25 @@ def test_that_nothing_flowed_lets_no_suspect_gas_leave(
             in got.reasons[0]
         )
         assert "`tankbook drain`" in got.reasons[0]
+
+
+@pytest.mark.parametrize("act", [drain, read_gauges])
+@pytest.mark.parametrize(
+    ("by", "day", "let"), [("TO", 12, False), ("MV", 12, True), ("TO", 25, True)]
+)
+def test_a_cylinder_is_emptied_on_a_day_that_is_over_by_somebody_certified(
+    act: Callable[..., Act | Refusal], by: str, day: int, let: bool
+) -> None:
+    made = make_book(
+        {"A": with_lines(GOOD, serial="KA")},
+        station=station(BEFORE + failed(10) + sample(11, "C1")),
+        log=fill(9, "C1"),
+        settings=FORGOTTEN,
+    )
+    at = dt.datetime(2026, 11, day, 12, 0, tzinfo=dt.UTC)
+    got = act(made, [Shown("A", GaugePressure.parse("0 psi"))], by=by, at=at)
+    assert isinstance(got, Act) is let
+    if isinstance(got, Act):
+        assert got.edits
+    else:
+        assert "without it there is bad air in A: TO" in got.reasons[0]
