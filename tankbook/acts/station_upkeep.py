@@ -479,6 +479,8 @@ def analyse(
     if not any("--at HH:MM" in note for note in notes):
         notes += _hour_notes(bank, then, entry)
     said = f"{oxygen} oxygen{f', {helium} helium' if helium else ''}"
+    if late := let_go_late(book, replace(book, station=draft.record), by=by, on=on):
+        return refusal(late)
     return act_at(book, "station analyse", f"Analysed {bank.name}: {said}", draft, on, notes)
 
 
