@@ -478,6 +478,8 @@ def analyse(
     then = [r for r in that_stand(bank.raised) if r.on == on]
     if not any("--at HH:MM" in note for note in notes):
         notes += _hour_notes(bank, then, entry)
+    if late := let_go_late(book, replace(book, station=draft.record), by=by, on=on):
+        return refusal(late)
     said = f"Analysed {bank.name}: {entry.figures}"
     return act_at(book, "station analyse", said, draft, on, notes)
 
