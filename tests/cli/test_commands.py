@@ -195,7 +195,7 @@ def test_tags_are_40_columns(at: Run) -> None:
 
 
 def test_a_tag_does_not_speak_of_the_station(at: Run, ledger: Path) -> None:
-    (ledger / "station.yaml").write_text("air_tests: [{on: 2026-11-25, result: fail}]\n")
+    (ledger / "station.yaml").write_text("air_tests: [{on: 2025-11-25, result: pass}]\n")
     assert at("may-fill", "RB-014").code == 1
     assert "DO NOT FILL" not in at("tags", "RB-014").out
 
