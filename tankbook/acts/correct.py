@@ -149,7 +149,8 @@ def _reworded(book: Book, record: Cylinder | Doubles, wrong: Wrong, void: Void) 
     else:
         reasons += line_reasons(note=new)
     at = record.source.at(_NOTE)
-    if any(f.where == at for f in against(book, record.id, void.on)):
+    found = (f for f in against(book, record.id, void.on) if f.code != "note-not-judged")
+    if any(f.where == at for f in found):
         reasons += uncertified(book, void.by, void.on)
     if reasons:
         return refusal(reasons)
