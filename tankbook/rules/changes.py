@@ -59,7 +59,8 @@ class What(StrEnum):
     FACT_CHANGED = "fact-changed"
 
 
-_VOID = frozenset({"void.why", "void.by", "void.on", "void.ahead"})
+_SIGNED = frozenset({"void.why", "void.by", "void.on"})
+_VOID = _SIGNED | {"void.ahead"}
 
 
 def flat(node: Node | None, prefix: str = "") -> dict[str, str]:
@@ -121,7 +122,7 @@ def grown(b: WrittenEntry, a: WrittenEntry) -> What | None:
     if not all(k in after and _is_in(k, life.changed if k in before else life.grows) for k in keys):
         return None
     if void:
-        return What.STRUCK_OUT if after.keys() >= _VOID and _may_be_void(b.record) else None
+        return What.STRUCK_OUT if after.keys() >= _SIGNED and _may_be_void(b.record) else None
     return What.ENDED
 
 

@@ -166,7 +166,7 @@ def test_a_station_its_prices_and_its_commits_are_begun_without_editing_a_file(
     assert tb("validate").first == "OK: no fault, 0 advice; 0 cylinders, 0 log lines"
     station = tb("station", "--json").json
     assert [b["name"] for b in station["banks"]] == ["B1", "007"]
-    assert "B1 48 L 4500 psi air not read" in " ".join(tb("station").out.split())
+    assert "B1 OUT OF USE 48 L 4500 psi air not read" in " ".join(tb("station").out.split())
     assert "people:\n  TO: {}\n  AB: {}\n  NO: {}\n" in Path("tankbook.yaml").read_text()
     line = "station bank-test B1 --on 2026-01 --by T123 --period 10y"
     assert "Committed as" in tb("--on", "2026-11-25", *line.split()).out
