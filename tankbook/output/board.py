@@ -146,7 +146,7 @@ def text(board: Board, git: OfGit, page: Page) -> str:
     ]
     closed += [f"- WARNING: {id_}: {why}" for id_, why in board.in_doubt]
     first = [page.wrap(headline(board), hang="  ")]
-    first += [page.paragraphs(closed, "  ", "    ")] if closed else []
+    first += [page.paragraphs(closed, hang="  ")] if closed else []  # none goes on with the line
     first += _station_lines(board, page)
     return "\n\n".join(filter(None, ["\n".join(first), *parts, page.wrap(CAUTION)])) + "\n"
 

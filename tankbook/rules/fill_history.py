@@ -653,7 +653,11 @@ def _emptied_in_part(book: Book, id_: str, held: Contents) -> bool:
     another nothing says so: the other side's record stands, and the set is not known to be empty.
     """
     sides = [c.id for c in _cards_of(book, id_)] if id_ in book.sets else []
-    emptied = [_emptied_since(book, side, held) is not None for side in sides]
+    emptied = [
+        _emptied_since(book, side, held) is not None
+        or is_empty(_as_recorded(book, side).pressure)  # drained by itself
+        for side in sides
+    ]
     return any(emptied) and not all(emptied)
 
 

@@ -46,7 +46,10 @@ def against_label(book: Book, id_: str, kind: LabelKind, today: dt.date) -> tupl
         rental = kind is LabelKind.RENTAL
         found = list(_against_rental(book, id_, today) if rental else _closed(book, id_, today))
         held = contents_of(book, id_)
-        found += _against_strip(book, held) if kind is LabelKind.STRIP else _of_empty(held)
+        if kind is LabelKind.STRIP:
+            found += _against_strip(book, held)
+        elif not rental:  # of what goes out that is asked by itself
+            found += _of_empty(held)
         return tuple(dict.fromkeys((*found, *against_reading(book, id_, kind))))
     if kind is LabelKind.SLIP:
         return _against_slip(book, id_, today)

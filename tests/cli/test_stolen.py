@@ -332,7 +332,10 @@ def test_a_test_after_the_refusal_answers_it(tb: Run, ledger: Path) -> None:
         (("refuse", "--serial", "???", "--reason", "dent"), "is no serial"),
         (("refuse", "--serial", "Z1", "--reason", "\x1b[2Jdent"), "not one line of plain text"),
         (("refuse", "--serial", "Z1", "--told", "letter", "--earlier"), "no refusal is on record"),
-        (("refuse", "--marks", "DOT-3AL 3000 09A23", "--reason", "dent"), "serial is missing"),
+        (
+            ("refuse", "--marks", "DOT-3AL 3000 09A23", "--reason", "dent"),
+            "give the serial as `--serial`",
+        ),
     ],
 )
 def test_a_refusal_that_is_refused(tb: Run, ledger: Path, line: tuple[str, ...], said: str) -> None:
