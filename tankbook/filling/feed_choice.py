@@ -474,7 +474,7 @@ def _worth(bench: FillBench, favour: Favour, until: float) -> tuple[float, ...]:
     part = PART_OF_FILL * bound - CHANGE * bench.feed.changes
     takes = minutes + STEP_IS_WORTH.minutes * len(bench.steps)
     if favour is Favour.TIME:
-        return full, within, -late, -takes, fills, part
+        return full, within, -late, -minutes, fills, part, -takes
     return full, within, -late, fills + part - takes / FILL_IS_WORTH.minutes, bound, -takes
 
 
