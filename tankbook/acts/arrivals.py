@@ -148,7 +148,7 @@ def card_of(arrival: Arrival, like: Cylinder | None, shore: Shore, read_by: str)
     written = {name.text: value_of_node(value) for name, value in root.pairs}
     findings = list(reader.findings)
     if "marks" in arrival.given and not _has_text(values.get("serial")):
-        findings = [_without_serial(marks, f) if _is_of_serial(f) else f for f in findings]
+        findings = [_without_serial(marks, f) if is_of_serial(f) else f for f in findings]
     return ArrivalCard(arrival, cylinder, written, findings, notes)
 
 
@@ -156,8 +156,13 @@ def _has_text(value: Scalar | None) -> bool:
     return value is not None and bool(value.text.strip())
 
 
-def _is_of_serial(found: Finding) -> bool:
-    return found.code == "missing-key" and found.text.startswith("serial ")
+def is_of_serial(found: Finding) -> bool:
+    """Whether it is told of a card that it has no serial number, or none that could be read."""
+    mine = found.text.startswith("serial ") or found.text.startswith(_UNREAD)
+    return found.code == "missing-key" and mine
+
+
+_UNREAD = ("the marks could not be read", "of the marks could not be read", "none of the marks ")
 
 
 def _without_serial(marks: Marks, found: Finding) -> Finding:

@@ -8,7 +8,7 @@ from collections.abc import Callable, Iterable
 
 from msgspec.structs import replace
 
-from tankbook.acts.arrivals import Arrival, card_of
+from tankbook.acts.arrivals import Arrival, card_of, is_of_serial
 from tankbook.acts.book_in import booked_in, with_test_pressure
 from tankbook.acts.common import refusal
 from tankbook.acts.fill import Filling, Wanted, fill
@@ -107,9 +107,9 @@ def _not_read(marks: str) -> str:
 def _as_typed(found: Finding, not_read: str) -> Finding:
     """A fault with its mend as it is typed: nothing is added to a file, which there is none of, and
     what is on file already gets no second card."""
-    if found.mend.startswith("add "):
+    serial = is_of_serial(found)
+    if serial or found.mend.startswith("add "):
         # a serial of small letters, blanks or few signs is not told from other marks
-        serial = found.text.startswith("serial ")
         said = f"{SERIAL_SAID}{not_read}" if serial else "--set KEY=VALUE"
         return replace(found, mend=f"read the whole line once more, or say it with {said}")
     if found.code != "serial-twin":

@@ -126,7 +126,7 @@ def test_a_serial_on_file_is_asked_about_under_its_own_id(
         (("RB-014", "--marks", MARKS), "name what is asked about"),
         (("RB-014", "--maker", "X"), "a walk-in's marks are not said"),
         (("--marks", "   "), "a walk-in's marks are not said"),
-        (("--marks", "DOT-3AL 3000 09A21"), "serial is missing"),
+        (("--marks", "DOT-3AL 3000 09A21"), "none of the marks can be told to be the serial"),
         (("--marks", "DOT-3AL 3000 ab-12 34x 09A21"), 'it with --set serial="ab-12 34x"'),
         (
             ("--marks", "CTC/DOT 3AA2250 H112233 MFG 5-90 11+15"),

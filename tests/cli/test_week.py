@@ -137,7 +137,7 @@ def _monday_a_delivery(shop: Shop) -> None:
         "valve 1 2 3 --did fitted --outlet convertible --thread '3/4-14 NPSM' --rating 3442psi --disc 5000psi --bled heard"
     )
     assert "nothing is in it now; the next fill begins at 0" in told
-    assert "awaiting-inspection" in told
+    assert "awaiting inspection" in told
     told = shop.does("send 3 --for supplier-return --to 'Example Supply' --why 'threads rough'")
     assert "Returned RB-003 to the supplier Example Supply" in told
     shop.does(f"inspect 1 2 {LOOK} --lubricant oxygen-compatible")

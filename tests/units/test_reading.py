@@ -115,7 +115,12 @@ def test_read_and_written(kind: type[Quantity], text: str, written: str) -> None
         (Money, "1.23456 USD", "'1.23456 USD' is no sum of money", "18.50 USD"),
         (Period, "5", "'5' is not a period", "5 years"),
         (Period, "2.5 years", "'2.5 years' is not a period", "5 years"),
-        (PartialDate, "09/02/2026", "'09/02/2026' is not a date", "2026-02-09"),
+        (
+            PartialDate,
+            "09/02/2026",
+            "'09/02/2026' may be 2026-02-09 or 2026-09-02",
+            "the one that is meant",
+        ),
         (PartialDate, "2024-13-02", "2024-13-02 is not a calendar date", "2026-02-09"),
         (PartialDate, "2025-02-29", "2025-02-29 is not a calendar date", "2026-02-09"),
         (PartialDate, "1899-12", "year 1899 is outside 1900 to 2200", "2026-02"),
