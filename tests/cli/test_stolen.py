@@ -334,7 +334,7 @@ def test_a_test_after_the_refusal_answers_it(tb: Run, ledger: Path) -> None:
         (("refuse", "--serial", "Z1", "--told", "letter", "--earlier"), "no refusal is on record"),
         (
             ("refuse", "--marks", "DOT-3AL 3000 09A23", "--reason", "dent"),
-            "give the serial as `--serial`",
+            "none of the marks can be told to be the serial",
         ),
     ],
 )
