@@ -55,7 +55,7 @@ def test_a_closed_station_says_so_and_why(board: Board, page: Page) -> None:
     reason = Reason("air-test-failed", "the air test failed", Gate.REFUSE)
     closed = replace(board, station_refusals=(reason,))
     assert output.headline(closed).startswith("Station CLOSED: ")
-    assert "  - the air test failed" in output.text(closed, OfGit(), page)
+    assert "\n- the air test failed" in output.text(closed, OfGit(), page)
 
 
 def test_an_air_test_that_ran_out_is_not_called_valid(board: Board) -> None:
