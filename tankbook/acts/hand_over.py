@@ -33,8 +33,9 @@ from tankbook.records.edits import Act, Refusal
 from tankbook.records.entries import GasAnalysed, HandedOver, Inspected
 from tankbook.records.words import Use
 from tankbook.rules.answers import Contents, Due, MayFill
+from tankbook.rules.as_it_left import as_it_left
 from tankbook.rules.conditions import cleaned_for
-from tankbook.rules.fill_history import contents_of, sets_with
+from tankbook.rules.fill_history import sets_with
 from tankbook.rules.gate import may_fill
 from tankbook.rules.hand_over import may_hand_over
 from tankbook.rules.labels import found_since
@@ -73,6 +74,8 @@ class Slip(Struct, frozen=True):
     """What it may be said to be cleaned for; empty where nothing is recorded."""
     since: tuple[str, ...] = ()
     """What was found since against breathing what was given."""
+    hour_unknown: bool = False
+    """At what hour it left is not on record, and that day's lines tell more than one gas of it."""
 
 
 class Sale(Struct, frozen=True):
@@ -87,7 +90,9 @@ class Sale(Struct, frozen=True):
     """Why it is recorded whatever keeps it here: it has left already."""
 
 
-def hand_over(book: Book, id_: str, sale: Sale, *, by: str, on: dt.date) -> Act | Refusal:
+def hand_over(
+    book: Book, id_: str, sale: Sale, *, by: str, on: dt.date, at: dt.time | None = None
+) -> Act | Refusal:
     """Hand a cylinder over: refused with every reason, or recorded as sold, its sticker put on."""
     reasons = reference_reasons("to", sale.to) + signer_reasons(book, by, on)
     reasons += text_reasons(slip=sale.slip, sticker_number=sale.sticker_number)
@@ -122,7 +127,7 @@ def hand_over(book: Book, id_: str, sale: Sale, *, by: str, on: dt.date) -> Act 
     note = fact_note(sale.happened, against) if sale.happened else None
     entry = HandedOver(
         on=PartialDate.of(on), by=by, to=sale.to, price=price, slip=number,
-        analysed=sale.shown.analysed.get(id_), note=note,
+        analysed=sale.shown.analysed.get(id_), note=note, at=at,
     )  # fmt: skip
     draft = draft.enter("handed_over", entry).stand(book)
     put_on = f", sticker {asked.month} put on" if asked.sticker_first else ""
@@ -206,9 +211,9 @@ def slip_of(book: Book, id_: str, on: dt.date) -> Slip | None:
         return None
     sold = sales[-1]
     day, now = min(sold.on.last, on), book
-    book = book.as_known_on(day)
+    left = as_it_left(book, id_, sold, day)
+    book, contents = left.book, left.held
     cylinder = book.cylinders[id_]
-    contents = contents_of(book, id_)
     limit = limit_of(book, cylinder, contents.gas or AIR)
     asked = may_hand_over(book, id_, day)
     answer = may_fill(book, id_, day, contents.gas, station=False)
@@ -230,4 +235,5 @@ def slip_of(book: Book, id_: str, on: dt.date) -> Slip | None:
         answer=answer,
         cleaned_for=cleaned_for(book, cylinder, on),
         since=tuple(found_since(now, id_, contents, answer, on)),
+        hour_unknown=left.unsure,
     )

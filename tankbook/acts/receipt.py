@@ -15,6 +15,7 @@ from tankbook.records.entries import HandedOver, Job, Refused, Rented, standing
 from tankbook.records.log import LogLine
 from tankbook.records.words import LogAct, Status
 from tankbook.rules.answers import Contents, Due, MayFill
+from tankbook.rules.as_it_left import Leaving, as_it_left
 from tankbook.rules.conditions import cleaned_for
 from tankbook.rules.fill_history import contents_of, lines_about, local_time, struck_out, void_key
 from tankbook.rules.gate import adverse_of, may_fill
@@ -71,6 +72,8 @@ class ReceiptItem(Struct, frozen=True):
     cleaned_for: tuple[str, ...]
     since: tuple[str, ...] = ()
     """What was found since against breathing what was given."""
+    hour_unknown: bool = False
+    """At what hour it left is not on record, and that day's lines tell more than one gas of it."""
 
 
 HAS_LEFT = frozenset(f"standing-{status}" for status in (Status.OUT, Status.SOLD))
@@ -175,8 +178,7 @@ def receipt(
     if reasons or not chosen:
         return tuple(reasons)
     first = chosen[0]
-    then = _still_out(book.as_known_on(first.on), chosen)
-    items = tuple(_item(then, each, first.on) for each in chosen)
+    items = tuple(_item(book, each, first.on) for each in chosen)
     if today is not None and first.what.leaves:
         items = tuple(
             replace(i, since=tuple(found_since(book, i.dealt.id, i.contents, i.answer, today)))
@@ -186,31 +188,14 @@ def receipt(
     return CounterReceipt(first.what, first.on, first.reference, by, items)
 
 
-def _still_out(then: Book, dealt: Iterable[Dealt]) -> Book:
-    """The book of the day, without the return of what went out and came back on that day: what it
-    came back with is not what it was handed out with."""
-    for each in dealt:
-        if each.what is not Dealing.LENT:
-            continue
-        card = then.cylinders.get(each.id) or then.sets[each.id]
-        rented = tuple(
-            replace(r, back=None, pressure=None, valve=None, damage=None)
-            if r.source.node is each.entry.source.node
-            else r
-            for r in card.rented
-        )
-        now = replace(card, rented=rented)
-        if isinstance(now, Cylinder):
-            then = replace(then, cylinders={**then.cylinders, each.id: now})
-        else:
-            then = replace(then, sets={**then.sets, each.id: now})
-    return then
-
-
-def _item(then: Book, dealt: Dealt, day: dt.date) -> ReceiptItem:
+def _item(book: Book, dealt: Dealt, day: dt.date) -> ReceiptItem:
+    then, unsure, entry = book.as_known_on(day), False, dealt.entry
+    contents = contents_of(then, dealt.id)
+    if dealt.what.leaves and isinstance(entry, Leaving):
+        left = as_it_left(book, dealt.id, entry, day)
+        then, contents, unsure = left.book, left.held, left.unsure
     card = then.cylinders.get(dealt.id)
     cards = (card,) if card else then.sides(dealt.id)
-    contents = contents_of(then, dealt.id)
     return ReceiptItem(
         dealt=dealt,
         cards=tuple(cards),
@@ -218,4 +203,5 @@ def _item(then: Book, dealt: Dealt, day: dt.date) -> ReceiptItem:
         answer=may_fill(then, dealt.id, day, contents.gas, station=False),
         dues=tuple(due_of_cylinder(then, c, day) for c in cards),
         cleaned_for=tuple(cleaned_for(then, c, day) for c in cards),
+        hour_unknown=unsure,
     )

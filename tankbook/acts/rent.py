@@ -79,6 +79,7 @@ def rent(
     happened: str = "",
     chosen: Sequence[Candidate] = (),
     shown: Showing = NOTHING_SHOWN,
+    hour: dt.time | None = None,
 ) -> Act | Refusal:
     """Send cylinders and sets out: all of them, or none with every reason of each.
 
@@ -94,6 +95,7 @@ def rent(
         happened: why it is recorded whatever stands against it: it has gone out already.
         chosen: the candidates, where the cylinders were chosen here.
         shown: what the user analysed and wrote of any gas but air, and was seen to be trained for.
+        hour: the time of day it leaves; None where nobody knows it.
     """
     today = at.date()
     reasons = list(_wrong(book, going, to, until, today))
@@ -125,7 +127,7 @@ def rent(
         note = fact_note(happened, against[each.id]) if happened else None
         entry = Rented(
             on=PartialDate.of(today), by=by, to=to, until=until or today,
-            analysed=shown.analysed.get(each.id), note=note,
+            analysed=shown.analysed.get(each.id), note=note, at=hour,
         )  # fmt: skip
         drafts.append(Draft(subject_of(book, each.id)).enter("rented", entry).stand(book))
     back = f", back {until}" if until and until != today else ", back today"

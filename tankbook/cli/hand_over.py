@@ -17,6 +17,7 @@ from tankbook.acts.options import (
     UserInitials,
 )
 from tankbook.cli.answer import DONE, Answer, RequestError
+from tankbook.cli.fill_log_options import MOMENT, moment
 from tankbook.cli.options import Common
 from tankbook.cli.papers import Html, Into, PaperSize, PdfToo
 from tankbook.cli.printing import records_on
@@ -38,6 +39,7 @@ def hand_over(
     certified: Level = None,
     card: CardSeen = "",
     happened: Left = "",
+    at: Annotated[str, MOMENT] = "",
 ) -> Answer:
     """Hand a sold cylinder over, as the sticker policy allows, and print its slip.
 
@@ -50,11 +52,14 @@ def hand_over(
         from tankbook.acts.hand_over import Sale
         from tankbook.acts.hand_over import hand_over as plan
         from tankbook.cli.taken import shown_of
+        from tankbook.rules.as_it_left import kept_hour
 
         named[:] = bench.resolve([id_])
         shown = shown_of(bench, named, certified, card, analysed, depth, user)
         sale = Sale(to, price, slip, sticker_number, shown, happened)
-        return plan(bench.book, named[0], sale, by=bench.by, on=bench.today)
+        when = moment(bench, at) if at else bench.now if bench.at else None
+        day = when.date() if when else bench.today
+        return plan(bench.book, named[0], sale, by=bench.by, on=day, at=kept_hour(when))
 
     answer = run(given, planned)
     if given.common.json or given.dry_run or answer.code != DONE:

@@ -56,6 +56,7 @@ def rent(
     from tankbook.acts import rent as room
     from tankbook.acts.common import refusal
     from tankbook.cli.taken import shown_of
+    from tankbook.rules.as_it_left import kept_hour
 
     if ids and (count or size):
         raise RequestError("--count and --size choose, and cylinders are named too", "give one")
@@ -69,18 +70,20 @@ def rent(
         going = [room.Going(each.id) for each in chosen]
     read = any(each.pressure for each in going)
     ids = [each.id for each in going]
+    when = moment(bench, at) if read or at else None
     return room.rent(
         bench.book,
         going,
         to=to,
         until=until,
         by=bench.by,
-        at=moment(bench, at) if read or at else bench.now,
+        at=when or bench.now,
         gas=gas,
         temperature=temperature,
         happened=happened,
         chosen=chosen,
         shown=shown_of(bench, ids, certified, card, analysed, depth, user),
+        hour=kept_hour(when) or kept_hour(bench.now if bench.at else None),
     )
 
 

@@ -121,7 +121,11 @@ def text(board: Board, git: OfGit, page: Page) -> str:
     soon = f"Due within {counted(board.soon_days, 'day')} ({len(board.soon)})"
     unseen = "Git is told to ignore these, so what vanishes from them is not missed"
     parts = [
-        _dues(f"Overdue ({len(board.overdue)})", board.overdue, page),
+        _dues(
+            f"{due_output.late_word(board.overdue).capitalize()} ({len(board.overdue)})",
+            board.overdue,
+            page,
+        ),
         _dues(f"Not on record ({len(board.missing)})", board.missing, page),
         _dues(soon, board.soon, page),
         titled(f"Held ({len(board.held)})", pairs("why").text(board.held, page)),

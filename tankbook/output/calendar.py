@@ -15,7 +15,7 @@ from typing import Any
 
 from msgspec import Struct
 
-from tankbook.output.due import left, notes, overdue, subject, whole_name
+from tankbook.output.due import alarm, late_word, left, notes, overdue, subject, whole_name
 from tankbook.output.page import MONTHS, Page, counted, plain_date
 from tankbook.output.tables import Column, Table
 from tankbook.rules.answers import Tally
@@ -81,7 +81,8 @@ def _single(entry: DiaryEntry, ledger: str, stamp: dt.datetime, remind: Reminder
     item = entry.item
     about = [f"{item.obligation.called} of {entry.subject}"]
     if entry.late:
-        about.append(f"OVERDUE since {entry.since}." if entry.since else "OVERDUE.")
+        word = alarm(item)
+        about.append(f"{word} since {entry.since}." if entry.since else f"{word}.")
     if entry.reckoned:
         about.append(f"{left(item)} left; the day is reckoned from what its compressor ran.")
     if not entry.gone:
@@ -104,7 +105,7 @@ def summary(entry: DiaryEntry) -> str:
     told = f" ({noted})" if noted else ""
     if entry.late:
         since = f" since {plain_date(entry.since)}" if entry.since else ""
-        return f"{said} OVERDUE{since}{told}"
+        return f"{said} {alarm(entry.item)}{since}{told}"
     return f"{said}: {'about the last day' if entry.reckoned else 'last day'}{told}"
 
 
@@ -118,9 +119,9 @@ def _monthly(
 ) -> Any:
     """One entry on the first of a month, of this month on today; a month with nothing due is told
     as cancelled."""
-    late = sum(e.late for e in entries)
+    late = [e.item for e in entries if e.late]
     said = f"{ledger}: {counted(len(entries), 'thing')} due in {MONTHS[month.month - 1]}"
-    said += f", {late} OVERDUE" if late else ""
+    said += f", {len(late)} {late_word(late).upper()}" if late else ""
     lines = [f"{e.day} {summary(e)}" for e in entries]
     event = _event(uid(ledger, f"month/{month}"), first, said, "\n".join(lines), stamp)
     if entries:

@@ -317,7 +317,7 @@ def _said(task: Task, on: dt.date) -> str:
     what = "" if task.obligation is Obligation.REQUALIFICATION else f" {task.obligation.called}"
     said = [due.STANDS[status] for status in task.stands]
     if task.late:
-        said.insert(0, "NOT ON RECORD" if task.missing else "OVERDUE")
+        said.insert(0, due.alarm_of(missing=task.missing, failed=task.failed))
     elif early:
         said.insert(0, f"{counted(early, 'month')} early")
     return f"{task.id}{what} ({', '.join(said)})" if said else f"{task.id}{what}"

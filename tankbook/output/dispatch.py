@@ -58,7 +58,8 @@ def _due(item: Due) -> str:
     if item.state is State.MISSING:
         when = "not on record"
     else:
-        when = f"late by {late_by(item)}" if item.state is State.OVERDUE else f"in {left(item)}"
+        late = late_by(item) if item.failed else f"late by {late_by(item)}"
+        when = late if item.state is State.OVERDUE else f"in {left(item)}"
     return f"{obligation(item.obligation)} {when}"
 
 

@@ -52,15 +52,37 @@ def next_said(item: Due) -> dt.date | str | None:
     return item.next or (f"about {item.expected:%Y-%m}" if item.expected else None)
 
 
+FAILED = "FAILED"
+
+
+def alarm_of(*, missing: bool, failed: bool) -> str:
+    """The one word for what is not kept: `FAILED`, `OVERDUE`, `NOT ON RECORD`."""
+    return FAILED if failed else "NOT ON RECORD" if missing else "OVERDUE"
+
+
+def alarm(item: Due) -> str:
+    """The same of an obligation; empty where it is kept."""
+    missing = item.state is State.MISSING
+    return alarm_of(missing=missing, failed=item.failed) if item.is_open else ""
+
+
+def late_word(items: Iterable[Due]) -> str:
+    """What a list of what is overdue is called: `overdue`, `overdue or failed`."""
+    return LATE_WORDS[any(item.failed for item in items)]
+
+
+LATE_WORDS = {False: "overdue", True: "overdue or failed"}
+
+
 def late_by(item: Due) -> str:
     """By how much what is overdue is late; of what failed there are no days to tell."""
-    return "FAILED" if item.failed else left(item).removeprefix("-")
+    return FAILED if item.failed else left(item).removeprefix("-")
 
 
 def _stands(item: Due) -> str:
     """How an obligation stands: `76 d`, `12 d SOON`, `289 d LATE`, `FAILED`, `MISSING`."""
     if item.state is State.MISSING or item.failed:
-        return "FAILED" if item.failed else "MISSING"
+        return FAILED if item.failed else "MISSING"
     if item.state is State.OVERDUE:
         return f"{late_by(item)} LATE"
     return f"{left(item)} SOON" if item.state is State.SOON else left(item)
@@ -233,12 +255,13 @@ OWNERS = {
 
 def overdue(tally: Tally) -> str:
     """How many obligations are overdue, and of what: `6 overdue (5 of cylinders, 1 of people)`,
-    `5 overdue, of cylinders`."""
+    `5 overdue, of cylinders`; with what failed among them `7 overdue or failed (...)`."""
     if not tally.late:
         return "nothing overdue"
+    said = f"{tally.late} {LATE_WORDS[bool(tally.failed)]}"
     if len(tally.overdue) == 1:
-        return f"{tally.late} overdue, {OWNERS[tally.overdue[0][0]]}"
-    return f"{tally.late} overdue ({of_what(tally.overdue)})"
+        return f"{said}, {OWNERS[tally.overdue[0][0]]}"
+    return f"{said} ({of_what(tally.overdue)})"
 
 
 def of_what(counts: Iterable[tuple[DueKind, int]]) -> str:

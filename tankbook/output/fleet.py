@@ -57,7 +57,7 @@ def totals(rows: Sequence[FleetRow]) -> tuple[int, int, int, int]:
 def text(rows: Sequence[FleetRow], ahead: CostsAhead, page: Page) -> str:
     """The totals in one line, a line for each use and size, and the tests of the year ahead."""
     count, service, fillable, late = totals(rows)
-    tally = Tally(((DueKind.CYLINDER, late),), ())
+    tally = Tally(((DueKind.CYLINDER, late),), (), sum(row.failed for row in rows))
     head = (
         f"{counted(count, 'cylinder')}: {service} in service, {fillable} fit to be filled, "
         f"{due.overdue(tally)}"

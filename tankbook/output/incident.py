@@ -35,11 +35,10 @@ RULE = "______________________"
 
 class SheetPart(Struct, frozen=True):
     """A part of the sheet: its title, and what is said of each thing; an empty text is written in
-    by hand. What is `together` stands on one page."""
+    by hand."""
 
     title: str
     facts: tuple[tuple[str, str], ...]
-    together: bool = False
 
 
 def heading(incident: Incident) -> str:
@@ -76,7 +75,6 @@ def parts(
             "By hand",
             (("there were", ""), ("reported to", ""), ("kept where", ""),
              ("signed", f"{RULE}  on {RULE}"), ("seen by", f"{RULE}  on {RULE}")),
-            together=True,
         ),
     )  # fmt: skip
 

@@ -30,7 +30,7 @@ from tankbook.output.unnamed import Unnamed
 from tankbook.output.words import CAUTION, DO_NOT_FILL, HELIUM, NOT_ADVICE, OR_USE, obligation
 from tankbook.records.commits import Commit
 from tankbook.records.log import LogLine
-from tankbook.rules.answers import BankState, Due, Reason, State
+from tankbook.rules.answers import BankState, Due, Reason
 from tankbook.rules.labels import not_to_use
 from tankbook.rules.summary import Summary
 
@@ -359,12 +359,10 @@ def _identity(run: PageRun, seen: CylinderSeen) -> Iterator[tuple[str, str]]:
         yield "last pressure", f"{run.page.marked(held.pressure)}{on}"
 
 
-_STANDS = {State.OVERDUE: "OVERDUE", State.MISSING: "NOT ON RECORD"}
-
 DUE = Table[Due](
     Column("", lambda d: obligation(d.obligation), "what"),
-    Column("", lambda d: _STANDS.get(d.state), "stands", none="in date"),
-    Column("", lambda d: d.next, "good to"),
+    Column("", lambda d: due_output.alarm(d) or None, "stands", none="in date"),
+    Column("", lambda d: None if d.failed else d.next, "good to"),
     Column("", lambda d: d.part or None, "part", none=""),
     Column("", lambda d: due_output.hours(d), "hours left", lambda h: f"{h:g} h", none=""),
     Column("", lambda d: d.last, "last"),

@@ -45,6 +45,7 @@ def data(found: CounterReceipt, *, price: bool) -> dict[str, Any]:
                 "serials": [c.serial for c in item.cards],
                 "contents": contents_data(item.contents),
                 "since": list(item.since),
+                "hour_unknown": item.hour_unknown,
                 "price": item.dealt.price if price else None,
                 "entry": {
                     k: v for k, v in record(item.dealt.entry).items() if price or k != "price"
@@ -108,7 +109,8 @@ def _blocks(item: ReceiptItem, settings: Settings, page: Page, *, price: bool) -
     facts += [("next dates", said) for said in _dates(item)]
     yield Particulars(tuple(facts))
     read = getattr(item.dealt.entry, "analysed", None)
-    yield from of_user(item.contents, read, settings, page, _closed(item))
+    unsure = item.hour_unknown
+    yield from of_user(item.contents, read, settings, page, _closed(item), unsure=unsure)
 
 
 def _identity(item: ReceiptItem, page: Page) -> Iterator[tuple[str, str]]:

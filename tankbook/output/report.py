@@ -129,14 +129,15 @@ def facts_of(told: Summary) -> Facts:
     board = told.board
     station = "closed" if board.station_refusals else "open" if board.station else "not on record"
     tally = Tally.of(told.dues)
+    word = due_output.LATE_WORDS[bool(tally.failed)]
     of_cylinders = dict(tally.overdue).get(DueKind.CYLINDER, 0)
     count, in_service, fit, _ = fleet.totals(told.fleet)
     pairs = (
         ("cylinders", str(count)),
         ("in service", str(in_service)),
         ("fit to be filled", str(fit)),
-        ("overdue", str(tally.late)),
-        ("overdue, of cylinders", str(of_cylinders)),
+        (word, str(tally.late)),
+        (f"{word}, of cylinders", str(of_cylinders)),
         ("not on record", str(tally.unknown)),
         ("held or rejected", str(len(told.kept))),
         ("out on rental", str(len(told.rental.out))),
@@ -146,8 +147,8 @@ def facts_of(told: Summary) -> Facts:
         ("cost of the next 12 months", sums(totals_of(n.price for n in told.ahead.needs))),
     )
     alarm = [name for name, bad in (
-        ("overdue", tally.late),
-        ("overdue, of cylinders", of_cylinders),
+        (word, tally.late),
+        (f"{word}, of cylinders", of_cylinders),
         ("not on record", tally.unknown),
         ("held or rejected", told.kept),
         ("station", board.station_refusals),
@@ -164,10 +165,6 @@ FLEET = Table[FleetRow](
 
 def _name(item: Due) -> str:
     return whole_name(subject(item), item.obligation.called)
-
-
-def _left(item: Due) -> str:
-    return late_by(item) if item.failed else left(item)
 
 
 LATE = Table[Due](
@@ -198,7 +195,8 @@ CLOSED = Table[Reason](
 def _overdue(told: Summary) -> Iterator[Block]:
     board = told.board
     if board.overdue:
-        yield grid_of("Overdue", LATE, board.overdue, lambda _: True)
+        called = due_output.late_word(board.overdue).capitalize()
+        yield grid_of(called, LATE, board.overdue, lambda _: True)
     else:
         yield Words("Nothing is overdue.")
     if board.missing:
@@ -211,6 +209,10 @@ def _overdue(told: Summary) -> Iterator[Block]:
         yield grid_of("Parts of the station that are out of use", CLOSED, out)
 
 
+BARS = {"overdue": "overdue", "overdue or failed": "not kept"}
+"""What is written beside the bar of what is late, where there is little room."""
+
+
 def _ahead(told: Summary) -> Picture:
     """What falls due: a bar for what is overdue, one for what is not on record, and one for each
     month; what runs in hours on the day that they are reckoned to last, or at once where that has
@@ -220,13 +222,14 @@ def _ahead(told: Summary) -> Picture:
     unknown = [d for d in each if d.state is State.MISSING]
     days = [(max(d.by, told.today), d) for d in each if d.by and not d.is_open]
     to_come = [(day, d) for day, d in days if day <= told.ahead.last_day]
-    rows = [Bar("overdue", _parts(late))] if late else []
+    word = due_output.late_word(late)
+    rows = [Bar(BARS[word], _parts(late))] if late else []
     rows += [Bar("no record", _parts(unknown))] if unknown else []
     rows += [
         Bar(plain_date(m), _parts([d for day, d in to_come if month_of(day) == m]))
         for m in told.ahead.months
     ]
-    said = f"{len(late)} overdue, {len(unknown)} not on record, "
+    said = f"{len(late)} {word}, {len(unknown)} not on record, "
     said += f"{len(to_come)} in date until a day of the twelve months"
     series = [Series(name, tone) for name, tone in KINDS]
     titles = "What falls due, month by month", "What falls due by month"
@@ -303,7 +306,10 @@ PARTS = Table[Due](
     Column("", lambda d: d.last, "last"),
     Column("", due_output.next_said, "next"),
     Column(
-        "", lambda d: "NOT ON RECORD" if d.state is State.MISSING else _left(d), "left", right=True
+        "",
+        lambda d: due_output.alarm(d) if d.failed or d.state is State.MISSING else left(d),
+        "left",
+        right=True,
     ),
 )
 

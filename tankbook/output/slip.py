@@ -53,6 +53,7 @@ def data(slip: Slip) -> dict[str, Any]:
         "price": slip.price,
         "analysed": slip.analysed,
         "since": list(slip.since),
+        "hour_unknown": slip.hour_unknown,
     }
 
 
@@ -70,7 +71,9 @@ def document(slip: Slip, settings: Settings, page: Page) -> Document:
             Section(
                 "gas",
                 f"The gas, {plain_date(slip.on)}",
-                of_user(slip.contents, slip.analysed, settings, page, closed),
+                of_user(
+                    slip.contents, slip.analysed, settings, page, closed, unsure=slip.hour_unknown
+                ),
             ),
             Section("dates", "How long it may be filled", (*_dates(slip), Words(DATES))),
             Section("signed", "Signed", (Words(HANDED), Words(RECEIVED))),

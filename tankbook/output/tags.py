@@ -158,7 +158,8 @@ def until(id_: str, item: Due) -> str:
     whose = f" ({item.part})" if subject(item) == id_ and item.part else ""
     if item.next is None:
         return ("NOT ON RECORD" if item.state is State.MISSING else "no end") + whose
-    return ("LAPSED " if item.state is State.OVERDUE else "to ") + plain_date(item.next) + whose
+    late = "FAILED " if item.failed else "LAPSED "
+    return (late if item.state is State.OVERDUE else "to ") + plain_date(item.next) + whose
 
 
 def _wrapped(text: str, hang: str) -> list[str]:

@@ -25,6 +25,10 @@ BREATHING = (
     "Analyse it yourself before you use it, and write what you read. Do not breathe what you have "
     "not analysed. The depths look at oxygen alone, not at narcosis nor at the gas's density."
 )
+NO_HOUR = (
+    "NOT KNOWN: what it held then is not known by the hour, and that day's log tells more than one "
+    "gas of it: not to be breathed until it is analysed"
+)
 NOT_BREATHED = (
     f"{DO_NOT_USE} WHAT IS IN IT, whatever an analyser reads: that tells of oxygen and helium, and "
     "of nothing else. No depth is given for it. Keep it shut, and bring it back to the station."
@@ -38,6 +42,8 @@ def of_user(
     settings: Settings,
     page: Page,
     against: Sequence[str] = (),
+    *,
+    unsure: bool = False,
 ) -> tuple[Block, ...]:
     """The gas as it was handed over, and what its user read of it, or room to write that. Of what
     must not be breathed neither a depth nor room for one.
@@ -48,7 +54,11 @@ def of_user(
         settings: for which oxygen pressures the depths are.
         page: the unit of pressures.
         against: why it must not be breathed (`not_to_use`).
+        unsure: at what hour it left is not on record, and that day's lines disagree (`AsItLeft`).
     """
+    if unsure:
+        gas = (("gas", NO_HOUR), *_own(replace(read, depth=None) if read else None))
+        return (Particulars(gas), Words(BREATHING))
     if held.pressure is not None and held.pressure < EMPTY:
         return (Words(f"It was handed over empty ({page.marked(held.pressure)})."),)
     if against:

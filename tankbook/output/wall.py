@@ -29,7 +29,7 @@ from tankbook.output.drawing import (
     about,
     box,
 )
-from tankbook.output.due import STANDS, overdue, subject
+from tankbook.output.due import LATE_WORDS, STANDS, overdue, subject
 from tankbook.output.page import MONTHS, Page, counted, plain_date
 from tankbook.output.tables import table
 from tankbook.records.rulerow import Obligation
@@ -431,7 +431,8 @@ def headline(chart: WallChart) -> str:
 def unseen(chart: WallChart) -> str:
     """How much of what is overdue or not on record no row has; an empty text where none is."""
     away = Tally.of(chart.left_out)
-    found = [f"{away.late} of the overdue"] if away.late else []
+    word = LATE_WORDS[bool(chart.tally.failed)]
+    found = [f"{away.late} of the {word}"] if away.late else []
     found += [f"{away.unknown} of those not on record"] if away.unknown else []
     return f"not on this chart: {', '.join(found)}" if found else ""
 

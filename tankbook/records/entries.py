@@ -119,6 +119,7 @@ _BLED = (
     "`valve-left-open` then; `no-flow` is no proof that it is empty."
 )
 AT = "Time of day, where something else was done that day."
+LEFT_AT = "Time of day it left: what it held then is told by it, whatever came later that day."
 
 
 def standing(entries: Iterable[E_]) -> tuple[E_, ...]:
@@ -298,6 +299,7 @@ class Rented(Entry, frozen=True, kw_only=True):
     pressure: GaugePressure | None = key(PRESSURE, "Pressure it came back with.", "600 psi")
     valve: ValvePosition | None = key(ValvePosition, "How its valve was found.", "closed")
     damage: str | None = key(TEXT, "Damage noted at return.", "valve handwheel cracked")
+    at: dt.time | None = key(TIME_OF_DAY, LEFT_AT, "08:30")
 
 
 Rentals: TypeAlias = Sequence[Rented]
@@ -313,6 +315,7 @@ class HandedOver(Entry, frozen=True, kw_only=True):
     analysed: GasAnalysed | None = key(
         GasAnalysed, _ANALYSED, "{oxygen: 31.8 %, depth: 33 m, initials: RT}"
     )
+    at: dt.time | None = key(TIME_OF_DAY, LEFT_AT, "08:30")
 
 
 class Rejected(Entry, frozen=True, kw_only=True):

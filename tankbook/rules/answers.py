@@ -49,8 +49,7 @@ class Due(Struct, frozen=True):
     known no closer. A filter runs in hours: its `hours_left`, as of the last day that the meter was
     seen, stands for days, and `expected` is the last day that it is reckoned to hold.
     `row` is None where no rule row in force answers the question; the state is then `missing`.
-    `failed` says that it is overdue, or on record no more, since its last act failed, whatever the
-    days.
+    `failed` says that it is overdue since its last act failed, whatever the days.
     `spared` is the act of the same cylinder that would meet it before its turn, `stands` where that
     is kept, out or away, the gravest first; both are known in the whole list alone.
     """
@@ -105,16 +104,20 @@ class Tally(Struct, frozen=True):
     """How many obligations are overdue, and how many are not on record, of each kind of owner.
 
     Every answer that counts them counts so: each obligation once, of a set those of its cylinders.
+    `failed` of those overdue are so since their last act failed.
     """
 
     overdue: tuple[tuple[DueKind, int], ...]
     missing: tuple[tuple[DueKind, int], ...]
+    failed: int = 0
 
     @classmethod
     def of(cls, items: Iterable[Due]) -> Tally:
         """Those of a list."""
-        states = {item.owner: item.state for item in items}
-        return cls(*(_by_kind(states, state) for state in (State.OVERDUE, State.MISSING)))
+        every = {item.owner: item for item in items}
+        states = {owner: item.state for owner, item in every.items()}
+        late, missing = (_by_kind(states, state) for state in (State.OVERDUE, State.MISSING))
+        return cls(late, missing, sum(item.failed for item in every.values()))
 
     @property
     def late(self) -> int:
@@ -375,3 +378,5 @@ class FleetRow(Struct, frozen=True):
     fills: int
     oldest: PartialDate | None
     overdue: int
+    failed: int = 0
+    """How many of those overdue failed."""

@@ -23,16 +23,21 @@ def fleet(book: Book, today: dt.date) -> tuple[FleetRow, ...]:
     for cylinder in book.cylinders.values():
         rank = order.index(cylinder.use) if cylinder.use else len(order)
         groups.setdefault((rank, size_word(book, cylinder)), []).append(cylinder)
-    dues = (d for d in due(book, today) if d.kind is DueKind.CYLINDER)
-    overdue = Counter(d.id for d in dues if d.state is State.OVERDUE)
+    late = [d for d in due(book, today) if d.kind is DueKind.CYLINDER and d.state is State.OVERDUE]
+    overdue = Counter(d.id for d in late), Counter(d.id for d in late if d.failed)
     return tuple(
         _row(book, size, members, overdue, today) for (_, size), members in sorted(groups.items())
     )
 
 
 def _row(
-    book: Book, size: str, members: list[Cylinder], overdue: Counter[str], today: dt.date
+    book: Book,
+    size: str,
+    members: list[Cylinder],
+    overdue: tuple[Counter[str], Counter[str]],
+    today: dt.date,
 ) -> FleetRow:
+    late, failed = (sum(counts[c.id] for c in members) for counts in overdue)
     states = Counter(stands_at(book, m) for m in members)
     fills = sum(contents_of(book, c.id).fills for c in members)
     firsts = [on for c in members if (on := first_test(c))]
@@ -45,7 +50,8 @@ def _row(
         by_status=tuple(sorted(states.items())),
         fills=fills,
         oldest=min(firsts, key=lambda on: on.first) if firsts else None,
-        overdue=sum(overdue[c.id] for c in members),
+        overdue=late,
+        failed=failed,
     )
 
 

@@ -15,6 +15,7 @@ from msgspec.structs import replace
 from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder, Doubles
 from tankbook.records.entries import GasAnalysed, Rented, standing
+from tankbook.records.log import LogLine
 from tankbook.records.words import LogAct
 from tankbook.rules.fill_history import lines_about
 from tankbook.rules.leaks import CAME_BACK, GOING_OUT
@@ -53,7 +54,7 @@ def _rentals(then: Book, card: Cylinder, today: dt.date) -> Iterator[_Hand]:
         for each in standing(entries):
             if doubles is None or doubles.joined(each.on.first):
                 whole = f" in set {id_}" if doubles else ""
-                when = _hour(then, id_, GOING_OUT, each, each.on.first)
+                when = _said_hour(went_out(then, id_, each), each.on.first, then.known_on)
                 out = f"out on rental{whole} {each.on}{when} to {each.to}"
                 said = _said(then, out, each.to, each.analysed, today)
                 yield _Hand(each.on.last, "; ".join((*said, _back(then, id_, each))))
@@ -65,13 +66,14 @@ def _back(then: Book, id_: str, rental: Rented) -> str:
     at = f" at {rental.pressure}" if rental.pressure else ", its pressure not on record"
     valve = f", valve {rental.valve}" if rental.valve else ", how its valve was is not on record"
     damage = f", DAMAGE: {rental.damage}" if rental.damage else ""
-    hour = _hour(then, id_, CAME_BACK, rental, rental.back)
+    came = came_back(then, id_, rental)
+    hour = _said_hour(time_of_day(came.at) if came else None, rental.back, then.known_on)
     return f"back {rental.back}{hour}{at}{valve}{damage}"
 
 
 def _sales(then: Book, card: Cylinder, today: dt.date) -> Iterator[_Hand]:
     for each in standing(card.handed_over):
-        sold = f"sold {each.on}{_of_no_hour(each.on.first, today)} to {each.to}"
+        sold = f"sold {each.on}{_said_hour(each.at, each.on.first, today)} to {each.to}"
         yield _Hand(each.on.last, "; ".join(_said(then, sold, each.to, each.analysed, today)))
 
 
@@ -98,10 +100,9 @@ def _said(
 # --- at what hour --------------------------------------------------------------------------------
 
 
-def _hour(then: Book, id_: str, how: str, rental: Rented, day: dt.date) -> str:
-    """The hour at which it went out or came back, where its gauge was read and that was logged."""
-    at = _read_at(then, id_, how, rental, day)
-    return f" {at:%H:%M}" if at else _of_no_hour(day, then.known_on)
+def _said_hour(at: dt.time | None, day: dt.date, today: dt.date | None) -> str:
+    """The hour at which it went out or came back, where that is on record."""
+    return f" {at:%H:%M}" if at else _of_no_hour(day, today)
 
 
 def _of_no_hour(day: dt.date, today: dt.date | None) -> str:
@@ -109,15 +110,35 @@ def _of_no_hour(day: dt.date, today: dt.date | None) -> str:
     return " (its hour not on record)" if day == today else ""
 
 
-def _read_at(book: Book, id_: str, how: str, rental: Rented, day: dt.date) -> dt.time | None:
-    note = f"{how} from {rental.to}" if how == CAME_BACK else how
-    lines = [line for side in (id_, *book.members(id_)) for line in lines_about(book, side)]
-    read = (
-        time_of_day(n.at)
-        for n in lines
+def went_out(book: Book, id_: str, rental: Rented) -> dt.time | None:
+    """The hour at which a rental left: as its entry has it; else as its gauge was read, where that
+    was logged. Of several of one day without an hour, nobody knows which reading is whose."""
+    if rental.at is not None:
+        return rental.at
+    day = rental.on.first
+    read = _readings(book, id_, GOING_OUT, day)
+    card = book.cylinders.get(id_) or book.every_set.get(id_)
+    others = [r for r in standing(card.rented) if r.on.first == day] if card else []
+    return time_of_day(read[0].at) if len(read) == 1 or (read and len(others) < 2) else None
+
+
+def came_back(book: Book, id_: str, rental: Rented) -> LogLine | None:
+    """The line of the log with which a rental came back: the first after it left."""
+    if rental.back is None:
+        return None
+    read = _readings(book, id_, f"{CAME_BACK} from {rental.to}", rental.back)
+    gone = rental.at if rental.back == rental.on.first else None
+    return next((n for n in read if gone is None or time_of_day(n.at) >= gone), None)
+
+
+def _readings(book: Book, id_: str, note: str, day: dt.date) -> list[LogLine]:
+    sides = (id_, *(m for m in book.members(id_) if m != id_))
+    lines = {(n.at, n.cylinder): n for side in sides for n in lines_about(book, side)}
+    return [
+        n
+        for _, n in sorted(lines.items(), key=lambda each: each[0])
         if n.act is LogAct.READING and n.at.date() == day and (n.note or "").startswith(note)
-    )
-    return next(read, None)
+    ]
 
 
 def not_back_yet(
@@ -136,8 +157,8 @@ def not_back_yet(
     def then(each: Rented) -> Rented:
         if each.back != on:
             return each
-        read = _read_at(book, subject.id, CAME_BACK, each, on)
-        if read is None or read.replace(second=0, microsecond=0) <= at:
+        line = came_back(book, subject.id, each)
+        if line is None or time_of_day(line.at).replace(second=0, microsecond=0) <= at:
             return each
         return replace(each, back=None, pressure=None, valve=None, damage=None)
 

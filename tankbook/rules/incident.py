@@ -49,13 +49,17 @@ def book_then(book: Book, on: dt.date, at: dt.time | None) -> Book:
             c,
             held=_by(c.held, on, at),
             inspected=_by(c.inspected, on, at),
-            rented=hours.get(name, c.rented),
+            rented=_by(hours.get(name, c.rented), on, at),
+            handed_over=_by(c.handed_over, on, at),
         )
         for name, c in then.cylinders.items()
     }
     station = _station_by(then.station, on, at) if then.station else None
     sets, apart = (
-        {name: replace(s, rented=hours.get(name, s.rented)) for name, s in each.items()}
+        {
+            name: replace(s, rented=_by(hours.get(name, s.rented), on, at))
+            for name, s in each.items()
+        }
         for each in (then.sets, then.apart)
     )
     return replace(then, log=log, cylinders=cards, sets=sets, apart=apart, station=station)

@@ -103,7 +103,7 @@ def lapse_text(item: Due) -> str:
     name = item.obligation.called
     if item.kind == "station" and item.part not in name.split():
         name = f"{name} {item.part}".strip()
-    if item.why and item.state is State.MISSING:
+    if item.why and (item.state is State.MISSING or item.obligation is Obligation.AIR_TEST):
         return item.why if name in item.why else f"{name}: {item.why}"
     if item.why:
         return item.why

@@ -675,7 +675,7 @@ def _air_item(book: Book, counting: Sequence[AirTest], part: str, today: dt.date
         for test, text in zip(passed, left, strict=True):
             if test.on == newest:
                 why = f"the newest one{of}, of {newest}, {text}"
-        air = replace(air, why=why, failed=True)
+        air = _overdue(air, PartialDate.of(newest), why, today)
     return air
 
 

@@ -30,8 +30,8 @@ from tankbook.units.dates import months_between
 
 class Task(Struct, frozen=True):
     """One act on one cylinder. `subject` is what is booked: the cylinder, or the set it is in;
-    `stands` says whether it is held, out or away today. What is `late` is overdue, or not on record
-    (`missing`)."""
+    `stands` says whether it is held, out or away today. What is `late` is overdue, `failed`, or
+    not on record (`missing`)."""
 
     id: str
     subject: str
@@ -42,6 +42,7 @@ class Task(Struct, frozen=True):
     months: int | None
     stands: tuple[Status, ...] = ()
     missing: bool = False
+    failed: bool = False
 
     def months_early(self, on: dt.date) -> int:
         """Whole calendar months between the act and the month it falls due in."""
@@ -256,6 +257,7 @@ def _tasks(book: Book, needs: tuple[Need, ...], today: dt.date) -> Iterator[Task
                 period_months(book, need.id, need.obligation),
                 kept_or_away(book, book.cylinders[need.id]),
                 need.state is State.MISSING,
+                need.item is not None and need.item.failed,
             )
 
 

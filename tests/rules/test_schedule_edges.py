@@ -696,8 +696,9 @@ def test_air_holds_for_six_months_unless_it_failed(result: str, tested: str) -> 
     """us.air-test."""
     text = f"air_tests: [{{on: {tested}, standard: cga-grade-e, result: {result}}}]"
     item = at_station(text, Obligation.AIR_TEST)
-    states = {"2026-05-25": State.SOON, "2026-05-24": State.OVERDUE, "2026-10-12": State.MISSING}
+    states = {"2026-05-25": State.SOON, "2026-05-24": State.OVERDUE, "2026-10-12": State.OVERDUE}
     assert item.state is states[tested]
+    assert item.failed is (result == "fail")
     assert (tested in item.why) is (result == "fail")
 
 

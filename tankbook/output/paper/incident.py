@@ -49,6 +49,8 @@ class _Sheet(Struct):
     size: float
     pages: list[list[Item]] = field(default_factory=lambda: [[]])
     y: float = MARGIN
+    running: str = ""
+    """The title of the part that is being put."""
 
     def laid_out(self) -> list[list[Item]]:
         """The pages, at least one."""
@@ -58,22 +60,40 @@ class _Sheet(Struct):
             self._said(f"- {caution}", self.size)
         for part in parts(self.incident, self.settings, self.page, self.aside):
             self.y += APART
-            self._keep(self._high(part) if part.together else height(3, self.size, LEADING))
+            high = self._high(part)
+            fits = part.title and high <= self.paper[1] - 2 * MARGIN
+            self._keep(high if fits else height(3, self.size, LEADING))
             self._rule()
             if part.title:
                 self._said(part.title, self.size + 1, bold=True)
+            self.running = part.title
             for name, said in part.facts:
                 self._fact(name, said)
+            self.running = ""
         return self.pages
 
     def _high(self, part: SheetPart) -> float:
-        """How high a part is whose facts are all lines to write on."""
-        return APART + height(1, self.size + 1, LEADING) + WRITING * len(part.facts)
+        """How high a part is: one that a page has room for is not torn."""
+        room = self.paper[0] - 2 * MARGIN
+        title = len(self._lines(part.title, room, self.size + 1, True)) if part.title else 0
+        facts = (self._fact_high(said, room - NAMES) for _, said in part.facts)
+        return APART + height(title, self.size + 1, LEADING) + sum(facts)
+
+    def _fact_high(self, said: str, room: float) -> float:
+        if not said:
+            return WRITING
+        one, lines = height(1, self.size, LEADING), len(self._lines(said, room, self.size, False))
+        return one * lines + (WRITING - one if "____" in said else 0.0)
 
     def _keep(self, high: float) -> None:
-        if self.y + high > self.paper[1] - MARGIN:
+        """Go on on another page where so much has no room; of what is torn it says the name."""
+        if self.y + high > self.paper[1] - MARGIN + 1e-6:
             self.pages.append([])
             self.y = MARGIN
+            if self.running:
+                title, self.running = self.running, ""
+                self._said(f"{title}, continued", self.size + 1, bold=True)
+                self.running = title
 
     def _lines(self, text: str, room: float, size: float, bold: bool) -> tuple[str, ...]:
         return in_lines(printable(text, "the sheet of the incident"), room, size, bold)
