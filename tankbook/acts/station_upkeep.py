@@ -149,6 +149,8 @@ def meter(
     entry = Hours(on=on, reads=reads, instead_of=instead_of, by=by)
     draft = draft.enter((*way_to(station, pump), "hours"), entry)
     notes = filter_notes(draft.record)
+    if instead_of is None:
+        notes = [*_ahead_of_meter(station, pump, entry), *notes]
     named = "" if pump is station.only_compressor else f" of {pump.name}"
     said = f"Hour meter{named} reads {reads}"
     if instead_of is not None:
@@ -165,6 +167,18 @@ def _meter_reasons(pump: Compressor | Booster, reads: RunningTime) -> list[str]:
             "`tankbook station hours --instead-of` says what the old one read"
         ]
     return []
+
+
+def _ahead_of_meter(station: Station, pump: Compressor | Booster, read: Hours) -> Iterator[str]:
+    """That the meter shows less than upkeep of that day says that it showed: of one day nobody
+    knows which was first. What an earlier day says the meter cannot undercut."""
+    for part, seen in hour_meter.upkept_by(station, pump):
+        if seen.on == read.on and hour_meter.is_less(read.reads, seen.at):
+            yield (
+                f"WARNING: upkeep {part.name} says that the meter showed {seen.at} that day, which"
+                " is more: read it again; else set right what was wrong: `tankbook correct station"
+                f" {part.name}.done {seen.on} --set at=HOURS --why WHY`"
+            )
 
 
 def filter_notes(station: Station) -> list[str]:

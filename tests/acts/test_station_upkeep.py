@@ -385,3 +385,22 @@ def test_a_reading_that_lets_go_bad_air_says_so(on: dt.date, shows: float, frees
     assert (banks_of_bad_air(shelf.book, TODAY) == ()) is frees
     told = "WARNING: it lets go what was held: without it there is bad air in B1"
     assert (told in act.notes) is frees
+
+
+@pytest.mark.parametrize(
+    ("shown", "told"),
+    [("1661", True), ("1688.5", True), ("1689.5", False), ("1690", False), ("1692", False)],
+)
+def test_a_meter_that_shows_less_than_upkeep_of_its_day_is_told(shown: str, *, told: bool) -> None:
+    """Whichever of the two is entered first; the mend it names works as typed. A figure in whole
+    hours is as exact as that."""
+    shelf = acting.shelf(station=STATION + OIL)
+    shelf.do(upkept, "oil", meter=h(1690), **BY)
+    act = shelf.do(meter, RunningTime.parse(f"{shown} h"), **BY)
+    line = f"`tankbook correct station oil.done {TODAY} --set at=HOURS --why WHY`"
+    said = "WARNING: upkeep oil says that the meter showed 1690 h that day, which is more"
+    assert any(n.startswith(said) and n.endswith(line) for n in act.notes) is told
+    wrong = Wrong("oil.done", str(TODAY), "typed", {"at": "1661"})
+    at = dt.datetime.combine(TODAY, dt.time(12), dt.UTC)
+    shelf.do(correct, "station", wrong, **BY, now=at)
+    assert "1661 h" in shelf.texts["station.yaml"]
