@@ -14,6 +14,7 @@ from tankbook.records.cylinder import Cylinder
 from tankbook.records.entries import Held
 from tankbook.records.kinds import holds_gas
 from tankbook.records.words import Bled, Isolator
+from tankbook.rules.bad_air import bad_air_of
 from tankbook.rules.fill_history import contents_of, sets_with
 from tankbook.units import PartialDate
 
@@ -41,6 +42,25 @@ def ask(ids: Iterable[str]) -> str:
     """What to do where nobody said how cylinders were bled, and how to record it."""
     who = named(ids)
     return f"{who}: before a valve comes off, {BLEED_IT}; then say so (--bled heard)"
+
+
+def not_told(book: Book, then: Book, ids: Iterable[str], bled: Bled | None) -> Iterator[str]:
+    """What is asked where nobody says how a cylinder of bad air was bled, and work inside it would
+    let go what is held for that.
+
+    Args:
+        book: the records before the work, and `then` with it.
+        ids: the cylinders.
+        bled: how they were bled.
+    """
+    for id_ in ids if bled is None else ():
+        before, after = (each.cylinders.get(id_) for each in (book, then))
+        held = before is not None and bad_air_of(book, before) is not None
+        if held and after is not None and bad_air_of(then, after) is None:
+            yield (
+                f"{id_}: bad air is in it on record, and nobody says how that was let out: "
+                "--bled heard, where the flow was heard until it stopped"
+            )
 
 
 def let_out(

@@ -8,7 +8,7 @@ from typing import Annotated
 
 from msgspec.structs import replace
 
-from tankbook.acts.bleeding import STAYS_IN, Bleeding, ask, let_out
+from tankbook.acts.bleeding import STAYS_IN, Bleeding, ask, let_out, not_told
 from tankbook.acts.common import (
     Draft,
     act_of,
@@ -81,6 +81,8 @@ def clean(
         note=note or None,
     )
     drafts = [Draft(c).enter("cleaned", entry).stand(book) for c in cylinders]
+    if asked := [*not_told(book, after(book, drafts), [c.id for c in cylinders], bled)]:
+        return refusal(asked)
     held = f", until {ends}" if ends is not None else ""
     sentence = f"Cleaned {named(c.id for c in cylinders)} for {to}{held}, by {by}"
     notes = [*dangers_of(book, [c.id for c in cylinders], on), *_notes(book, drafts, entry, on)]

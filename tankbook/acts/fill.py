@@ -46,10 +46,12 @@ from tankbook.records.fields import TEXT
 from tankbook.records.kinds import is_empty
 from tankbook.records.log import HAPPENED, LogLine
 from tankbook.records.words import LogAct, Skill
+from tankbook.rules.carbon_monoxide import analyses_co
 from tankbook.rules.conditions import is_clean_still, ordinary_air, why_ordinary
 from tankbook.rules.fill_history import begins_empty, contents_of
 from tankbook.rules.gate import loud_of, station_reasons
 from tankbook.rules.lean import lean_said
+from tankbook.rules.leaving import why_asked_of_others
 from tankbook.rules.overfilled import AS_A_FACT
 from tankbook.rules.wording import says_nothing
 from tankbook.rules.workshop import open_jobs
@@ -318,6 +320,12 @@ def _notes(
     then = book.as_known_on(at.date())
     for text in _of_gas_from_nowhere(then, [each.wanted for each in asked], at):
         yield f"WARNING: {text}"
+    for each in asked:
+        if why := why_asked_of_others(then, source_of(each.wanted, how), at.date()):
+            yield (
+                f"{each.wanted.id}: it leaves only once it was analysed"
+                f" ({analyses_co(book, each.wanted.id)}), or by somebody certified: {why}"
+            )
     warm = [a.wanted.id for a in asked if a.wanted.warm]
     if warm:
         yield (

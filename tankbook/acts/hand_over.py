@@ -107,7 +107,7 @@ def hand_over(
     asked = may_hand_over(known, id_, on)
     if asked.sticker_first and not sale.sticker_number:
         sale = replace(sale, sticker_number=number_aside(book, cylinder) or "")
-    of_gas = asked_of_gas(known, id_, sale.shown.taken(id_, sale.to), on)
+    of_gas = asked_of_gas(known, id_, sale.shown.taken(id_, sale.to), on, by=by)
     against = tuple(dict.fromkeys((*asked.reasons, *of_gas.against)))
     if not sale.happened:
         reasons += [f"{id_}: {text}; {LEFT}" for text in against]

@@ -12,6 +12,7 @@ from tankbook.acts.bleeding import (
     TAKEN_FOR_FULL,
     ask,
     held_for_full,
+    not_told,
     other_side_full,
     taken_as_later,
 )
@@ -110,6 +111,8 @@ def inspect(
     if reasons:
         return refusal(dict.fromkeys(reasons))
     drafts = [m.draft for m in done]
+    if asked := [*not_told(book, after(book, drafts), [look.id for look in looks], bled)]:
+        return refusal(asked)
     notes = [n for made in done for n in _notes(book, made)]
     if bled is None and is_inside(book, checklist):
         notes.append(ask(look.id for look in looks))

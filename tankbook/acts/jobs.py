@@ -357,7 +357,9 @@ def collect(
         else ((), [])
     )
     reasons += unseen
-    of_gas = {i: asked_of_gas(known, i, shown.taken(i, who), on) for i, who in owners.items()}
+    of_gas = {
+        i: asked_of_gas(known, i, shown.taken(i, who), on, by=by) for i, who in owners.items()
+    }
     against = {i: (*against_leaving(known, i, on), *each.against) for i, each in of_gas.items()}
     if not happened:
         reasons += [f"{i}: {text}; {LEFT}" for i, texts in against.items() for text in texts]

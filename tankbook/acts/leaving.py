@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 from msgspec import Struct
 
-from tankbook.acts.common import reference_reasons, signer_reasons, text_reasons
+from tankbook.acts.common import reference_reasons, signer_reasons, text_reasons, uncertified
 from tankbook.acts.counter import entered, unread
 from tankbook.records.book import Book
 from tankbook.records.counter import Certified
@@ -16,7 +16,7 @@ from tankbook.records.entries import GasAnalysed
 from tankbook.records.rulerow import Gate
 from tankbook.records.words import UserLevel
 from tankbook.rules.answers import Reason
-from tankbook.rules.leaving import Taken, gas_leaving
+from tankbook.rules.leaving import Taken, filled_while_shut, gas_leaving
 from tankbook.rules.signing import of_people
 from tankbook.rules.trained import certified_as
 from tankbook.units import PartialDate
@@ -48,15 +48,17 @@ class OfGas(Struct, frozen=True):
     loud: tuple[str, ...]
 
 
-def asked_of_gas(book: Book, id_: str, taken: Taken, today: dt.date) -> OfGas:
-    """What the rows have against its leaving; the book is as known today."""
+def asked_of_gas(book: Book, id_: str, taken: Taken, today: dt.date, *, by: str) -> OfGas:
+    """What the rows have against its leaving, and what only somebody certified lets go; the book is
+    as known today."""
     found = gas_leaving(book, id_, taken, today)
+    others = filled_while_shut(book, id_, today) if uncertified(book, by, today) else ""
 
     def texts(each: Iterable[Reason]) -> tuple[str, ...]:
         return tuple(dict.fromkeys(f"{r.text}; {r.mend}" if r.mend else r.text for r in each))
 
     return OfGas(
-        texts(r for r in found if r.gate is Gate.REFUSE),
+        (*texts(r for r in found if r.gate is Gate.REFUSE), *filter(None, (others,))),
         (
             *texts(r for r in found if r.gate is not Gate.REFUSE and not r.loud),
             *_signed_here(book, taken, today),

@@ -73,8 +73,8 @@ def pair(
     by: str,
     on: dt.date,
 ) -> Act | Refusal:
-    """Make up doubles of two cylinders of one working pressure. They are empty then: for the
-    manifold their valves come off.
+    """Make up doubles of two cylinders of one working pressure. For the manifold their valves come
+    off: both are empty then where --bled says so, and otherwise what is in them stays on record.
 
     One that was taken apart is made up again under its name of the same two; of others it takes
     another name, since the log's lines of it are of those it had.
@@ -109,8 +109,9 @@ def pair(
             draft = draft.set(name, value)
     again = " again" if once else ""
     sentence = f"Made up {id_}{again} of {sides[0]} and {sides[1]}"
-    notes = [] if bled else [ask(sides)]
-    notes += let_out(book, _after(book, draft.record), sides, on, hour, "it was made up")
+    notes = _bled(sides, bled)
+    if bled:
+        notes += let_out(book, _after(book, draft.record), sides, on, hour, "it was made up")
     notes += _told(book, cards, draft.record)
     return _judged(book, "pair", draft, sentence, notes, on)
 
@@ -178,10 +179,8 @@ def unpair(
     by: str,
     on: dt.date,
 ) -> Act | Refusal:
-    """Take doubles apart. Both cylinders are empty then; what the log says of the set stays theirs.
-
-    Where its isolator is shut, what is in each stays on record unless --bled says that it was let
-    out of both.
+    """Take doubles apart. What the log says of the set stays theirs, and so does what is in both,
+    unless --bled says that it was let out of them.
 
     Its file is kept, so that what went into it is known.
     """
@@ -211,11 +210,15 @@ def unpair(
     if note:
         draft = draft.set("note", f"{doubles.note}; {note}" if doubles.note else note)
     sentence = f"Took {id_} apart: {' and '.join(sides)} stand by themselves"
-    notes = [] if bled else [ask(sides)]
-    if bled is None and doubles.isolator is Isolator.SHUT:
-        notes.append(f"{' and '.join(sides)}: its isolator is shut, and {STAYS_IN}")
-    notes += let_out(book, _after(book, draft.record), sides, on, hour, "it was taken apart")
+    notes = _bled(sides, bled)
+    if bled:
+        notes += let_out(book, _after(book, draft.record), sides, on, hour, "it was taken apart")
     return _judged(book, "unpair", draft, sentence, notes, on)
+
+
+def _bled(sides: Sequence[str], bled: Bled | None) -> list[str]:
+    """What is told where nobody says how the two were bled."""
+    return [] if bled else [ask(sides), f"{' and '.join(sides)}: {STAYS_IN}"]
 
 
 def _after(book: Book, doubles: Doubles) -> Book:

@@ -29,7 +29,7 @@ from tankbook.records.edits import Act, Refusal
 from tankbook.records.kinds import EMPTY
 from tankbook.records.life import still_open
 from tankbook.records.words import Isolator, LogAct, SentFor, Skill
-from tankbook.rules.fill_history import contents_of, sets_with
+from tankbook.rules.fill_history import contents_of, rentals_of, sets_with
 from tankbook.rules.limits import limit_of
 from tankbook.units import SAID_LIKE, GaugePressure, Percent, Temperature
 
@@ -108,9 +108,16 @@ def drain(
 
 
 def _away(book: Book, ids: Sequence[str], day: dt.date) -> Iterator[str]:
-    """That a cylinder is at a test house or a repairer's, where nobody of the station lets its gas
-    out; on the days on which it goes and comes back it was here too."""
+    """That a cylinder is out, or at a test house or a repairer's, where nobody of the station lets
+    its gas out; on the days on which it goes and comes back it was here too."""
     known = book.as_known_on(day)
+    for id_ in ids:
+        for rental in still_open(rentals_of(known, id_)):
+            if rental.on.last < day:
+                yield (
+                    f"{id_} is out to {rental.to} since {rental.on}: have it back first, with what"
+                    f" it shows then (`tankbook return {id_}=PRESSURE`), and drain it after that"
+                )
     for id_ in (m for each in ids for m in known.members(each)):
         card = known.cylinders.get(id_)
         for sent in still_open(card.sent) if card else ():

@@ -111,7 +111,7 @@ def rent(
     known = book.as_known_on(today)
     known = after(known, (), tuple(lines_of(read)))  # what the gauge shows now speaks too
     taken = {e.id: shown.taken(e.id, to, lent=True) for e in going}
-    of_gas = {id_: asked_of_gas(known, id_, each, today) for id_, each in taken.items()}
+    of_gas = {id_: asked_of_gas(known, id_, each, today, by=by) for id_, each in taken.items()}
     against = {
         each.id: (
             *against_going_out(known, each.id, today, until or today, gas),

@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Callable, Iterable
 
-from tankbook.acts.common import uncertified
+from tankbook.acts.common import NAMED, uncertified
 from tankbook.records.book import Book
 from tankbook.records.rulerow import Gate
 from tankbook.rules.bad_air import bad_air_of, banks_of_bad_air
@@ -48,6 +48,20 @@ def let_go_late(
         if named
         for text in told
     ]
+
+
+def let_go_said(book: Book, then: Book, on: dt.date) -> list[str]:
+    """What gas an entry lets go that was held, in words, for whoever entered it: the banks and the
+    first cylinders by their names, of more how many."""
+    today = book.clock or on
+    found = []
+    for what, held in _HELD_GAS:
+        gone = sorted(held(book, today) - held(then, today))
+        if gone:
+            more = f" and {len(gone) - NAMED} more" if len(gone) > NAMED else ""
+            names = ", ".join(gone[:NAMED]) + more
+            found.append(f"WARNING: it lets go what was held: without it {what} {names}")
+    return found
 
 
 def _of_bad_air(book: Book, on: dt.date) -> frozenset[str]:

@@ -12,7 +12,7 @@ from tankbook.acts.at_station import STATION_FILE, act_at, begun, place_of
 from tankbook.acts.common import line_reasons, refusal, signer_reasons, text_reasons
 from tankbook.acts.options import Arg, At, Flag, Opt
 from tankbook.acts.papers import Paper, with_paper
-from tankbook.acts.station_holds import let_go_late
+from tankbook.acts.station_holds import let_go_late, let_go_said
 from tankbook.acts.valve import worker_reasons
 from tankbook.records.book import Book
 from tankbook.records.edits import Act, Refusal
@@ -166,10 +166,12 @@ def bank_cleaned(
     draft = draft.enter(
         ("banks", place, "readings"), Reading(on=on, pressure=empty, at=minute, by=by)
     )
-    if late := let_go_late(book, replace(book, station=draft.record), by=by, on=on):
+    then = replace(book, station=draft.record)
+    if late := let_go_late(book, then, by=by, on=on):
         return refusal(late)
     wrong = why_not_cleaned(book, entry)
     notes = [f"WARNING: it does not count: {wrong}"] if wrong else []
+    notes += let_go_said(book, then, on)
     found = grade_on(replace(book, station=draft.record), bank.name.casefold(), on)
     notes += [f"WARNING: it is not fit for oxygen: {found.why}; {found.mend}"] if found.why else []
     if bank.grade is not Grade.OXYGEN:

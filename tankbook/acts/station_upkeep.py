@@ -21,7 +21,7 @@ from tankbook.acts.common import line_reasons, refusal, signer_reasons, text_rea
 from tankbook.acts.log_line import source_reasons
 from tankbook.acts.options import Arg, At, Opt
 from tankbook.acts.papers import Paper, with_paper
-from tankbook.acts.station_holds import let_go_late
+from tankbook.acts.station_holds import let_go_late, let_go_said
 from tankbook.records.book import Book
 from tankbook.records.edits import Act, Refusal
 from tankbook.records.entries import standing
@@ -92,8 +92,10 @@ def read_banks(
         said.append(f"{bank.name} {pressure}")
     if reasons:
         return refusal(reasons)
-    if late := let_go_late(book, replace(book, station=draft.record), by=by, on=on):
+    then = replace(book, station=draft.record)
+    if late := let_go_late(book, then, by=by, on=on):
         return refusal(late)
+    notes += let_go_said(book, then, on)
     sentence = f"Read {', '.join(said)}"
     return act_at(book, "station read", sentence, draft, on, notes)
 
@@ -147,6 +149,8 @@ def meter(
     entry = Hours(on=on, reads=reads, instead_of=instead_of, by=by)
     draft = draft.enter((*way_to(station, pump), "hours"), entry)
     notes = filter_notes(draft.record)
+    if instead_of is None:
+        notes = [*_ahead_of_meter(station, pump, entry), *notes]
     named = "" if pump is station.only_compressor else f" of {pump.name}"
     said = f"Hour meter{named} reads {reads}"
     if instead_of is not None:
@@ -163,6 +167,18 @@ def _meter_reasons(pump: Compressor | Booster, reads: RunningTime) -> list[str]:
             "`tankbook station hours --instead-of` says what the old one read"
         ]
     return []
+
+
+def _ahead_of_meter(station: Station, pump: Compressor | Booster, read: Hours) -> Iterator[str]:
+    """That the meter shows less than upkeep of that day says that it showed: of one day nobody
+    knows which was first. What an earlier day says the meter cannot undercut."""
+    for part, seen in hour_meter.upkept_by(station, pump):
+        if seen.on == read.on and hour_meter.is_less(read.reads, seen.at):
+            yield (
+                f"WARNING: upkeep {part.name} says that the meter showed {seen.at} that day, which"
+                " is more: read it again; else set right what was wrong: `tankbook correct station"
+                f" {part.name}.done {seen.on} --set at=HOURS --why WHY`"
+            )
 
 
 def filter_notes(station: Station) -> list[str]:
@@ -376,6 +392,7 @@ def raise_bank(
     after = replace(book, station=draft.record)
     if late := let_go_late(book, after, by=by, on=on):
         return refusal(late)
+    notes += let_go_said(book, after, on)
     notes += _gas_notes(after, draft.record.banks[place])
     notes += _soil_notes(after, draft.record.banks[place], on)
     begun_at = f" from {from_}" if from_ else ""
@@ -478,8 +495,9 @@ def analyse(
     then = [r for r in that_stand(bank.raised) if r.on == on]
     if not any("--at HH:MM" in note for note in notes):
         notes += _hour_notes(bank, then, entry)
-    if late := let_go_late(book, replace(book, station=draft.record), by=by, on=on):
+    if late := let_go_late(book, after, by=by, on=on):
         return refusal(late)
+    notes += let_go_said(book, after, on)
     said = f"Analysed {bank.name}: {entry.figures}"
     return act_at(book, "station analyse", said, draft, on, notes)
 

@@ -12,7 +12,7 @@ from tankbook.acts.common import written
 from tankbook.records.book import Book
 from tankbook.records.edits import Value
 from tankbook.records.fields import Kind, ListOf, Nested, NodeReader, Record, keys_of, read
-from tankbook.records.kinds import PERCENT, PRESSURE
+from tankbook.records.kinds import HOURS, PERCENT, PRESSURE
 from tankbook.records.naming import begun_at
 from tankbook.records.node import MappingNode, Mark, Node, Scalar, SequenceNode
 from tankbook.records.written import value_of_node
@@ -135,9 +135,10 @@ def _with_item(before: Value | None, nth: int, name: str, text: str) -> Value | 
 
 
 def with_unit(kind: Kind, text: str, book: Book) -> str:
-    """A bare pressure takes the ledger's unit, and a bare share is one of a hundred, as the acts
-    take both."""
-    unit = book.settings.units if kind is PRESSURE else "%" if kind is PERCENT else None
+    """A bare pressure takes the ledger's unit, a bare share is one of a hundred, and what a meter
+    shows is in hours, as the acts take them."""
+    fixed = "%" if kind is PERCENT else "h" if kind is HOURS else None
+    unit = book.settings.units if kind is PRESSURE else fixed
     return f"{text} {unit}" if unit and _BARE.fullmatch(text) else text
 
 

@@ -174,9 +174,8 @@ def _notes(
     ids = named(every)
     if entry.is_off and entry.bled is None:
         yield ask(every)
-    if entry.is_off and not entry.lets_out:
         yield f"{ids}: {STAYS_IN}"
-    if entry.lets_out:
+    if entry.lets_out and entry.bled:
         yield from let_out(book, after(book, drafts), every, on, entry.at, "its valve was off")
     unknown = [name for name in _ASKED if name not in entry.facts] if entry.is_other else []
     if unknown:

@@ -8,6 +8,7 @@ from typing import ClassVar
 
 from tankbook.records.entries import (
     AT,
+    HEARD_OUT,
     Cleaned,
     Condemned,
     Entry,
@@ -354,24 +355,24 @@ class Doubles(Record, frozen=True, kw_only=True):
             return not self.made_up
         return _is_until((self.apart, self.apart_at), day, at)
 
-    def _is_let_out(self, bled: Bled | None, *, now: bool = True) -> bool:
-        """Whether both sides were let out as it was taken apart, `now` or at an earlier time: with
-        its isolator shut, what one side lets out says nothing of the other."""
-        said = bled is not None or not (now and self.isolator is Isolator.SHUT)
-        return said and bled is not Bled.NO_FLOW
-
-    def opened(self) -> Iterator[tuple[dt.date, dt.time | None, str | None]]:
-        """The days on which its manifold went on or came off, so that both cylinders were empty,
-        each with the time of the day where that is known, and who says so."""
+    def opened(self) -> Iterator[tuple[dt.date, dt.time | None, str | None, bool]]:
+        """The days on which its manifold went on or came off, each with the time of the day where
+        that is known, who says so, and whether they say how both cylinders were bled. With its
+        isolator shut, what one side lets out says nothing of the other."""
         every = standing(self.made_up)
         for each in every:
             if each.bled is not Bled.NO_FLOW:
-                yield each.on.first, each.at, each.by
+                yield each.on.first, each.at, each.by, each.bled in HEARD_OUT
             now = each is every[-1]
-            if each.ended is not None and self._is_let_out(each.apart_bled, now=now):
-                yield each.ended, each.apart_at, each.apart_by
-        if self.apart is not None and self.apart_by and self._is_let_out(self.apart_bled):
-            yield self.apart, self.apart_at, self.apart_by
+            if each.ended is not None and self._is_open(each.apart_bled, now=now):
+                yield each.ended, each.apart_at, each.apart_by, each.apart_bled in HEARD_OUT
+        if self.apart is not None and self.apart_by and self._is_open(self.apart_bled):
+            yield self.apart, self.apart_at, self.apart_by, self.apart_bled in HEARD_OUT
+
+    def _is_open(self, bled: Bled | None, *, now: bool = True) -> bool:
+        """Whether both sides may have been let out as it was taken apart, `now` or earlier."""
+        said = bled is not None or not (now and self.isolator is Isolator.SHUT)
+        return said and bled is not Bled.NO_FLOW
 
 
 def is_customers(card: Cylinder | Doubles) -> bool:

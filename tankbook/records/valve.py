@@ -108,7 +108,7 @@ class ValveWork(Entry, frozen=True, kw_only=True):
 
     @property
     def lets_out(self) -> bool:
-        """Whether the gas is known to be out: another valve was fitted, or this one was off for a
+        """Whether the gas is said to be out: another valve was fitted, or this one was off for a
         service and somebody says how it was bled."""
         return (self.is_other and self.bled is not Bled.NO_FLOW) or (
             self.is_off and self.bled in HEARD_OUT

@@ -261,24 +261,27 @@ OPENED_FOR = frozenset({Method.HYDROSTATIC, Method.PROOF, Method.EDDY_CURRENT})
 
 
 class LetOut(StrEnum):
-    """Whether work let the gas of a cylinder out. What is only said takes nothing out of what it
-    holds; but whoever finds it full after that asks who filled it, as after any such work."""
+    """Whether work let the gas of a cylinder out. What is only said, or follows from the work and
+    nobody says how it was bled, takes nothing out of what it holds; but whoever finds it full after
+    that asks who filled it, as after any such work."""
 
-    KNOWN = "somebody who can be asked says so"
-    SAID = "it is said, and nobody can be asked"
+    KNOWN = "somebody who can be asked says how it was bled"
+    SAID = "it is said, and nobody can be asked, or nobody says how it was bled"
     NOT_SAID = "nothing says so"
 
 
 def let_out_by(book: Book, work: ValveWork | Cleaned) -> LetOut:
     """Whether work at the bench, after which nobody has to look inside, let the gas out."""
-    return _told(book, work.lets_out, work.by, work.on)
-
-
-def _told(book: Book, lets_out: bool, by: str | None, on: PartialDate) -> LetOut:
-    if not lets_out:
+    if not work.lets_out:
         return LetOut.NOT_SAID
-    nobody = why_nobody_to_ask(book.settings.people, by, on)
-    return LetOut.SAID if nobody else LetOut.KNOWN
+    heard = work.bled in HEARD_OUT or isinstance(work, Cleaned)
+    return _told(book, heard, work.by, work.on)
+
+
+def _told(book: Book, heard: bool, by: str | None, on: PartialDate) -> LetOut:
+    """Of work that let the gas out, whether it was `heard` to, from somebody who can be asked."""
+    known = heard and not why_nobody_to_ask(book.settings.people, by, on)
+    return LetOut.KNOWN if known else LetOut.SAID
 
 
 def let_out(book: Book, card: Cylinder) -> Iterator[dt.date]:
@@ -320,8 +323,8 @@ def _opened_at(
         if work is not but:
             yield _time(work.on.first, work.at), let_out_by(book, work)
     for doubles in _sets_of(book, card.id):
-        for day, at, by in doubles.opened():
-            yield _time(day, at), _told(book, True, by, PartialDate.of(day))
+        for day, at, by, heard in doubles.opened():
+            yield _time(day, at), _told(book, heard, by, PartialDate.of(day))
 
 
 _BEGINNING = dt.datetime.combine(dt.date.min, dt.time.min)
@@ -330,8 +333,8 @@ _BEGINNING = dt.datetime.combine(dt.date.min, dt.time.min)
 def _manifold_off(book: Book, card: Cylinder) -> Iterator[dt.datetime]:
     """When its set was made up or taken apart, and was heard to be let out for that."""
     for doubles in _sets_of(book, card.id):
-        for day, at, by in doubles.opened():
-            if _told(book, True, by, PartialDate.of(day)) is LetOut.KNOWN:
+        for day, at, by, heard in doubles.opened():
+            if _told(book, heard, by, PartialDate.of(day)) is LetOut.KNOWN:
                 yield _time(day, at)
 
 

@@ -14,13 +14,16 @@ from tankbook.records.cylinder import Cylinder
 from tankbook.records.entries import GasAnalysed
 from tankbook.records.life import still_open
 from tankbook.records.rulerow import Gate, Obligation
+from tankbook.records.station import Station, that_stand
 from tankbook.records.words import UserLevel
+from tankbook.rules.air import air_judge, by_others
 from tankbook.rules.answers import Contents, Reason
-from tankbook.rules.bad_air import bad_air_of, kept_back, still_holds, tells_bad
+from tankbook.rules.bad_air import bad_air_of, banks_of_bad_air, kept_back, still_holds, tells_bad
+from tankbook.rules.carbon_monoxide import analyses_co, is_over, proves
 from tankbook.rules.conditions import Condition
 from tankbook.rules.fill_history import contents_of
 from tankbook.rules.gas_unknown import Unknown
-from tankbook.rules.gate import adverse_of, may_fill
+from tankbook.rules.gate import adverse_of, may_fill, station_reasons
 from tankbook.rules.inforce import InForce, facts_of, rules_of
 from tankbook.rules.services import analysis_tolerance
 from tankbook.rules.trained import held_in, is_seen, nameless_in, wanted_for
@@ -86,6 +89,52 @@ def told_leaving(book: Book, id_: str, today: dt.date) -> tuple[str, ...]:
     answer = may_fill(book, id_, today, contents_of(book, id_).gas, station=False)
     told = adverse_of((*answer.refusals, *answer.warnings))
     return tuple(dict.fromkeys(r.text for r in told if r.code not in KEEPS_HERE))
+
+
+def filled_while_shut(book: Book, id_: str, today: dt.date) -> str:
+    """Why gas that is said to be of others does not leave: as it was filled our own station was
+    closed, or a bank of it was out for bad air, and no sample of it says that it is good. No list
+    of words tells what is ours by another name. Empty where nothing asks that.
+
+    Args:
+        book: the records, as known today.
+        id_: a cylinder or set of the book.
+        today: the day it would leave.
+    """
+    held, station = contents_of(book, id_), book.station
+    if station is None or held.filled_at is None:
+        return ""
+    day = held.filled_at.date()
+    why = why_asked_of_others(book, held.source, day)
+    if not why or _is_sampled(book, station, id_, day):
+        return ""
+    return (
+        f"it was filled from {held.source} on {day}, while {why}: analyse it"
+        f" ({analyses_co(book, id_)}), or somebody certified lets it go (--by)"
+    )
+
+
+def why_asked_of_others(book: Book, source: str, day: dt.date) -> str:
+    """What was wrong here on a day on which something was filled from what is said to be of others;
+    empty where it is not, or nothing was."""
+    if not by_others(source):
+        return ""
+    then = book.as_known_on(day)
+    if bad := [each.bank.name for each in banks_of_bad_air(then, day)]:
+        return f"bad air was in {', '.join(bad)}"
+    shut = (r.text for r in station_reasons(then, day) if r.gate is Gate.REFUSE)
+    return next((f"the station was CLOSED ({text})" for text in shut), "")
+
+
+def _is_sampled(book: Book, station: Station, id_: str, since: dt.date) -> bool:
+    """Whether what a cylinder holds was found good by a reading or a sample of it, of the day of
+    its fill or later."""
+    own, judge = id_.casefold(), air_judge(book)
+    read = (r for r in that_stand(station.co_readings) if (r.of or "").casefold() == own)
+    if any(r.on >= since and not is_over(book, r) and proves(book, r) for r in read):
+        return True
+    tests = (t for t in that_stand(station.air_tests) if (t.source_ or "").casefold() == own)
+    return any(t.on >= since and judge.passes(t) for t in tests)
 
 
 def gas_leaving(book: Book, id_: str, taken: Taken, today: dt.date) -> tuple[Reason, ...]:

@@ -150,11 +150,18 @@ def _seen(
     hours = readings(compressor)
     seen = [(h.on, (n, _is_whole(h.reads))) for h, n in zip(hours, counted(hours), strict=True)]
     seen += [(c.on, (counted_at(hours, c), _is_whole(c.at))) for c in changes(station, compressor)]
-    for part in station.upkeep:
-        if compressor is not None and pump_of_upkeep(station, part) == compressor:
-            sights = [c for _, c in upkeep_seen(part)]
-            seen += [(c.on, (counted_at(hours, c), _is_whole(c.at))) for c in sights]
+    sights = [c for _, c in upkept_by(station, compressor)]
+    seen += [(c.on, (counted_at(hours, c), _is_whole(c.at))) for c in sights]
     return sorted(seen)
+
+
+def upkept_by(
+    station: Station, pump: Compressor | Booster | None
+) -> Iterator[tuple[StationUpkeep, FilterChange]]:
+    """Each time that the meter of a compressor or a booster was read when upkeep was done."""
+    for part in station.upkeep:
+        if pump is not None and pump_of_upkeep(station, part) == pump:
+            yield from ((part, seen) for _, seen in upkeep_seen(part))
 
 
 def changes(station: Station, compressor: Compressor | Booster | None) -> tuple[FilterChange, ...]:

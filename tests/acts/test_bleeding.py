@@ -5,16 +5,23 @@ from __future__ import annotations
 import acting
 import pytest
 from acting import TODAY, Shelf
+from books import GOOD
 
 from tankbook.acts.away import back, refit, send
 from tankbook.acts.bench import Read
 from tankbook.acts.bleeding import BLEED_IT, TAKEN_FOR_FULL
+from tankbook.acts.clean import clean
 from tankbook.acts.inspect import Look, inspect
+from tankbook.acts.pair import unpair
+from tankbook.acts.valve import work_on_valve
 from tankbook.acts.walk import passed_except, steps_for
 from tankbook.records.edits import Act, Refusal
-from tankbook.records.words import Bled, SentFor, Status
-from tankbook.rules.fill_history import let_out
+from tankbook.records.valve import ValveWork
+from tankbook.records.words import Bled, SentFor, Service, Status, ValveDone
+from tankbook.rules.bad_air import bad_air_of
+from tankbook.rules.fill_history import contents_of, let_out
 from tankbook.rules.gate import may_fill
+from tankbook.units import PartialDate
 
 THREADS = Read(neck_thread="3/4-14 NPSM", valve_thread="3/4-14 NPSM")
 BY = {"by": "MV", "on": TODAY}
@@ -81,3 +88,47 @@ def test_what_is_sent_is_bled_before_its_valve_comes_off(shelf: Shelf) -> None:
     said = f"before the valve comes off, {BLEED_IT}; record it with --bled heard"
     assert act.notes[:-1] == (f"RB-014: {said}",)
     assert TODAY in set(let_out(shelf.book, shelf["RB-014"]))
+
+
+HEADER = "at,cylinder,act,from,to,temperature,gas,o2,he,by,analysed_by,source,position,override,voids,note\n"
+BAD_AIR = """\
+banks: [{name: B1, water_volume: 48 L, gas: air}]
+compressor: {name: C1}
+air_tests:
+  - {on: 2026-10-12, by: Lab, source: C1, standard: cga-grade-e, result: pass}
+  - {on: 2026-11-22, by: Lab, source: C1, standard: cga-grade-e, co: 14 ppm, result: fail}
+  - {on: 2026-11-23, by: Lab, source: C1, standard: cga-grade-e, co: 1 ppm, result: pass}
+"""
+OF_C1 = "2026-11-20T09:30:00+01:00,RB-014,fill,,2900 psi,,air,,,MV,,C1,,,,\n"
+
+
+@pytest.mark.parametrize("bled", [Bled.HEARD, None])
+@pytest.mark.parametrize("deed", ["unpaired", "changed", "looked", "cleaned"])
+def test_bad_air_is_let_go_only_where_somebody_says_how_it_was_bled(
+    shelf: Shelf, deed: str, bled: Bled | None
+) -> None:
+    """It stays on record as bad air, or it is asked; never emptied unasked."""
+    if deed == "unpaired":
+        shelf.texts["cylinders/RB-017.yaml"] = GOOD.replace("K118204", "K118217")
+        shelf.texts["sets/DB-01.yaml"] = "cylinders: [RB-014, RB-017]\nisolator: open\n"
+    shelf.texts["station.yaml"] = BAD_AIR
+    shelf.texts["fills/2026.csv"] = HEADER + OF_C1
+    assert bad_air_of(shelf.book, shelf["RB-014"]) is not None
+    match deed:
+        case "unpaired":
+            act = unpair(shelf.book, "DB-01", bled=bled, **BY)
+        case "changed":
+            day = PartialDate.of(TODAY)
+            work = ValveWork(on=day, by="MV", did=ValveDone.CHANGED, bled=bled)
+            act = work_on_valve(shelf.book, ["RB-014"], work, TODAY)
+        case "looked":
+            act = looked(shelf, bled)
+        case _:
+            act = clean(shelf.book, ["RB-014"], to=Service.NITROX, bled=bled, **BY)
+    if isinstance(act, Refusal):
+        assert bled is None
+        assert "nobody says how that was let out: --bled heard" in act.reasons[0]
+        return
+    shelf.do(lambda book, **_: act)
+    assert (bad_air_of(shelf.book, shelf["RB-014"]) is None) is (bled is not None)
+    assert (str(contents_of(shelf.book, "RB-014").pressure) == "0 psi") is (bled is not None)

@@ -24,7 +24,7 @@ from tankbook.records.life import STRUCK
 from tankbook.records.log import LogLine
 from tankbook.records.node import Severity
 from tankbook.records.settings import Person
-from tankbook.records.station import Station
+from tankbook.records.station import FilterChange, Station, UpkeepDone
 from tankbook.records.words import SentFor, Status
 from tankbook.rules.checks import check
 from tankbook.rules.fill_history import contents_of
@@ -1118,6 +1118,11 @@ def test_a_bare_number_takes_the_unit_that_the_acts_give_it(
     column: str, said: str, kept: str
 ) -> None:
     assert with_unit(keys_of(LogLine)[column].kind, said, books.make_book()) == kept
+
+
+@pytest.mark.parametrize("noun", [UpkeepDone, FilterChange])
+def test_what_a_meter_shows_is_in_hours(noun: type[UpkeepDone | FilterChange]) -> None:
+    assert with_unit(keys_of(noun)["at"].kind, "1661", books.make_book()) == "1661 h"
 
 
 @pytest.mark.parametrize(

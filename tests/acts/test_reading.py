@@ -100,6 +100,26 @@ def test_nothing_is_drained_here_that_is_away(sent: str, said: bool) -> None:
     assert away in reasons(got)
 
 
+@pytest.mark.parametrize(
+    ("rented", "said"),
+    [
+        ("{on: 2026-11-20, to: B-5522}", True),
+        ("{on: 2026-11-25, to: B-5522}", False),
+        ("{on: 2026-11-20, to: B-5522, back: 2026-11-25}", False),
+        ("{on: 2026-11-20, to: B-5522, void: {why: not taken, by: MV, on: 2026-11-20}}", False),
+    ],
+)
+def test_nothing_is_drained_here_that_is_out(rented: str, said: bool) -> None:
+    ledger = shop(RB_014=f"{GOOD}rented: [{rented}]\n", log=FULL.replace("11-25T", "11-19T"))
+    got = drain(ledger.book, [Shown("RB-014", psi(0))], by="MV", at=AT)
+    assert isinstance(got, Refusal) is said
+    if isinstance(got, Refusal):
+        assert reasons(got) == (
+            "RB-014 is out to B-5522 since 2026-11-20: have it back first, with what it shows then "
+            "(`tankbook return RB-014=PRESSURE`), and drain it after that"
+        )
+
+
 def test_nobody_is_read_twice_and_somebody_is_read() -> None:
     ledger = shop(RB_014=GOOD)
     twice = [Shown("RB-014", psi(1)), Shown("RB-014", psi(2))]

@@ -335,3 +335,48 @@ def test_what_the_gauge_shows_as_it_goes_is_judged_before_it_goes(read: float, t
         assert told in made.refuse(rent, [Going("RB-014", psi(read))], **asked)
     else:
         made.do(rent, [Going("RB-014", psi(read))], **asked)
+
+
+BAD_AIR = """\
+banks:
+  - {name: B1, water_volume: 48 L, gas: air, working_pressure: 5000 psi, period: 10 years,
+     readings: [{on: 2026-11-18, pressure: 4400 psi}],
+     requalified: [{on: 2024-03, method: hydrostatic, by: T123}]}
+compressor: {name: C1}
+positions: [{name: P1, kind: enclosed}]
+regulator_set: 3000 psi
+air_tests:
+  - {on: 2026-10-12, by: Lab, source: C1, standard: cga-grade-e, result: pass}
+  - {on: 2026-11-22, by: Lab, source: C1, standard: cga-grade-e, co: 14 ppm, result: fail}
+"""
+GOOD_SAMPLE = "  - {on: 2026-11-25, by: Lab, source: RB-014, standard: cga-grade-e, result: pass}\n"
+
+
+@pytest.mark.parametrize(
+    ("where", "day", "sample", "by", "kept"),
+    [
+        ("bank in the shed", "24", "", "JW", True),
+        ("Northside", "24", "", "JW", True),
+        ("bank in the shed", "24", GOOD_SAMPLE, "JW", False),
+        ("bank in the shed", "24", "", "MV", False),
+        ("bank in the shed", "15", "", "JW", False),  # nothing was wrong here then
+    ],
+)
+def test_what_is_said_to_be_of_others_does_not_leave_unseen_while_ours_is_bad(
+    where: str, day: str, sample: str, by: str, kept: bool
+) -> None:
+    """No list of words tells what is ours by another name."""
+    made = rack()
+    made.texts["station.yaml"] = BAD_AIR + sample
+    made.texts["tankbook.yaml"] = books.SETTINGS.replace("people:\n", "people:\n  JW: {}\n")
+    made.texts["fills/2026.csv"] = (
+        f"{HEADER}\n2026-11-{day}T09:30:00+01:00,RB-014,fill,0 psi,3000 psi,70 degF,air,,,JW,,"
+        f"elsewhere: {where},,,,\n"
+    )
+    book = replace(made.book, clock=dt.date(2026, 11, 25))
+    going, until = [Going("RB-014")], dt.date(2026, 11, 27)
+    act = rent(book, going, to="B-4471", until=until, by=by, at=at())
+    assert (f"it was filled from elsewhere: {where} on 2026-11-24, while" in str(act)) is kept
+    assert isinstance(act, Act) is not kept
+    fact = rent(book, going, to="B-4471", until=until, by=by, at=at(), happened="gone")
+    assert isinstance(fact, Act)

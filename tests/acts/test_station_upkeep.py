@@ -8,6 +8,7 @@ from typing import Any
 import acting
 import pytest
 from acting import TODAY, Shelf
+from msgspec.structs import replace
 
 from tankbook.acts.correct import correct
 from tankbook.acts.station_day import bump_tested, carbon_monoxide
@@ -26,6 +27,7 @@ from tankbook.acts.striking import Wrong
 from tankbook.records.edits import Refusal
 from tankbook.records.rulerow import Obligation
 from tankbook.records.words import Method
+from tankbook.rules.bad_air import banks_of_bad_air
 from tankbook.rules.schedule import State, due_of_station
 from tankbook.units import Concentration, GaugePressure, PartialDate, Period, RunningTime
 
@@ -357,3 +359,48 @@ def test_a_decision_and_an_examination_hold_to_the_end_of_a_month(shelf: Shelf) 
         assert {d.state is State.OVERDUE for d in items} == {late}
     early = PartialDate.parse("2026-10")
     assert "is no later" in shelf.refuse(examined, "WS1", by="X", next_=early, today=TODAY)
+
+
+BAD_AIR = """\
+banks:
+  - {name: B1, water_volume: 48 L, gas: air, readings: [{on: 2026-10-01, pressure: 2000 psi}, {on: 2026-11-18, pressure: 4400 psi}]}
+compressor: {name: C1}
+air_tests:
+  - {on: 2026-10-12, by: Lab, source: C1, standard: cga-grade-e, result: pass}
+  - {on: 2026-11-22, by: Lab, source: C1, standard: cga-grade-e, co: 14 ppm, result: fail}
+  - {on: 2026-11-23, by: Lab, source: C1, standard: cga-grade-e, co: 1 ppm, result: pass}
+"""  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("on", "shows", "frees"),
+    [(dt.date(2026, 10, 10), 4400, True), (TODAY, 0, True), (TODAY, 4300, False)],
+)
+def test_a_reading_that_lets_go_bad_air_says_so(on: dt.date, shows: float, frees: bool) -> None:
+    shelf = acting.shelf(station=BAD_AIR)
+    assert [bad.bank.name for bad in banks_of_bad_air(shelf.book, TODAY)] == ["B1"]
+    now = replace(shelf.book, clock=TODAY)
+    entered = read_banks(now, {"B1": psi(shows)}, by="MV", on=on)
+    act = shelf.do(lambda book, **_: entered)
+    assert (banks_of_bad_air(shelf.book, TODAY) == ()) is frees
+    told = "WARNING: it lets go what was held: without it there is bad air in B1"
+    assert (told in act.notes) is frees
+
+
+@pytest.mark.parametrize(
+    ("shown", "told"),
+    [("1661", True), ("1688.5", True), ("1689.5", False), ("1690", False), ("1692", False)],
+)
+def test_a_meter_that_shows_less_than_upkeep_of_its_day_is_told(shown: str, *, told: bool) -> None:
+    """Whichever of the two is entered first; the mend it names works as typed. A figure in whole
+    hours is as exact as that."""
+    shelf = acting.shelf(station=STATION + OIL)
+    shelf.do(upkept, "oil", meter=h(1690), **BY)
+    act = shelf.do(meter, RunningTime.parse(f"{shown} h"), **BY)
+    line = f"`tankbook correct station oil.done {TODAY} --set at=HOURS --why WHY`"
+    said = "WARNING: upkeep oil says that the meter showed 1690 h that day, which is more"
+    assert any(n.startswith(said) and n.endswith(line) for n in act.notes) is told
+    wrong = Wrong("oil.done", str(TODAY), "typed", {"at": "1661"})
+    at = dt.datetime.combine(TODAY, dt.time(12), dt.UTC)
+    shelf.do(correct, "station", wrong, **BY, now=at)
+    assert "1661 h" in shelf.texts["station.yaml"]

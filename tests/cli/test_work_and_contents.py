@@ -116,7 +116,7 @@ def test_a_fill_logged_after_the_look_of_its_day_stands(at: str, tb: Run, ledger
 VALVE = "--outlet yoke --thread '3/4-14 NPSM' --rating '3442 psi' --disc '5000 psi'"
 OF_ONE_DAY = {
     "another valve": (f"valve 14 --did changed {VALVE} --bled heard", True),
-    "another valve, bled nobody says how": (f"valve 14 --did changed {VALVE}", True),
+    "another valve, bled nobody says how": (f"valve 14 --did changed {VALVE}", False),
     "a service": ("valve 14 --did serviced --bled valve-left-open", True),
     "a service that nobody says was bled": ("valve 14 --did serviced", False),
     "a service with the valve on": ("valve 14 --did serviced --stays-on", False),

@@ -3340,7 +3340,7 @@ def test_a_permit_under_another_name_is_none() -> None:
 
 
 LINE_AT = "at=2026-11-%s+01:00; cylinder=A; by=MV; act=%s"
-CHANGED = "{on: 2026-11-21, by: MV, did: changed, outlet: yoke, thread: 3/4-14 NPSM, rating: 3442 psi, disc: 5000 psi}"
+CHANGED = "{on: 2026-11-21, by: MV, did: changed, bled: heard, outlet: yoke, thread: 3/4-14 NPSM, rating: 3442 psi, disc: 5000 psi}"
 GONE = "void: {on: 2026-11-22, by: MV, why: wrong card}"
 OF_THE_21ST = "[{on: 2026-11-21, by: MV, to: nitrox}]"
 
