@@ -329,7 +329,8 @@ class _Plan:
             return f"{why}, whatever the mapping says"
         if not why and said_ is RemarkIs.HOLD:
             return f"the mapping says so of {ticked(text)}"
-        if not why and said_ is None and not is_plain(text, self.book.settings.people):
+        people, own = self.book.settings.people, f"{card.service_pressure}"
+        if not why and said_ is None and not is_plain(text, people, own):
             self.unjudged.setdefault(place, []).append(text)
             self.fates[place].why.append(f"nobody judged its remark {ticked(shortened(text))}")
         return why

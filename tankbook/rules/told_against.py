@@ -30,6 +30,8 @@ def tells_against(book: Book, card: Cylinder, text: str) -> str:
         card: the cylinder, as far as it is known.
         text: the remark.
     """
+    if _is_no_fault(text):
+        return ""
     noted = Cylinder(
         source=card.source, id=card.id, serial=card.serial, material=card.material,
         alloy=card.alloy, service_pressure=card.service_pressure, note=text,
@@ -49,7 +51,7 @@ def tells_against(book: Book, card: Cylinder, text: str) -> str:
         doubted
         or seen
         or first_of_shell(plain, words_that(book.mark_words, WordSays.CONDEMNED))
-        or first_of(plainly(text), _SAY.listed("ill"))
+        or first_of(_SAY.without("no ill", plainly(text)), _SAY.listed("ill"))
         or unsettled(text)
         or says_giving_way(text)
         or says_gas_lost(text)
@@ -58,6 +60,13 @@ def tells_against(book: Book, card: Cylinder, text: str) -> str:
         return f"a remark says {word or text}"
     unread = unread_words(text)
     return f"nobody here reads `{unread}`" if unread else ""
+
+
+def _is_no_fault(text: str) -> bool:
+    """Whether a remark is the `no` of a column that asks for a fault, such as `Leaking?`."""
+    heading, _, value = text.rpartition(": ")
+    says_no = value.strip(" .!").casefold() in _SAY.listed("denies that")
+    return says_no and " ".join(words_in(heading)) in _SAY.listed("asks for ill")
 
 
 def _denied_below(text: str) -> bool:
