@@ -299,11 +299,16 @@ class _Plan:
 
     def _remarks(self, place: int, row: RowRead, card: Cylinder) -> None:
         """Of its remarks, those that tell against it hold it; the others are its note."""
-        kept = []
+        kept, held = [], {each.text for each in row.holds}
         for each in row.remarks:
+            if each.text in held:  # `gone:` says so, and one hold is enough
+                self.answered.add(_as_key(each.text))
+                self.fates[place].why.append(f"held until looked at: {ticked(each.text)}")
+                continue
             why = self._why_held(place, card, each.text)
             if why:
                 row.holds.append(each)
+                held.add(each.text)
                 self.fates[place].why.append(f"held until looked at: {why}")
             else:
                 kept.append(each)
@@ -693,7 +698,11 @@ class _Plan:
         passed = (i for i in standing(card.inspected) if i.result is InspectionResult.PASS)
         if any(i.on.first > day for i in passed):
             return draft
+        said_so = {each.text for each in row.holds}
         for each in row.remarks:
+            if each.text in said_so:
+                self.answered.add(_as_key(each.text))
+                continue
             why = self._why_held(place, card, each.text)
             if why and each.text not in {h.why for h in draft.record.held}:
                 draft = draft.enter("held", self._hold(each.text))

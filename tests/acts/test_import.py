@@ -661,6 +661,9 @@ def test_who_is_gone_is_asked(ledger: Shop) -> None:
     ):
         got = imported(ledger.book, HEADS + rows, said.replace('May": ?', f'May": {answer}'))
         assert fates(got) == {2: fate}, answer  # `scrapped` is a word of an inspector as well
+    got = imported(ledger.book, HEADS + rows, said.replace('May": ?', 'May": hold'))
+    assert [h.why for h in got.book.cylinders[got.ids[0]].held] == ["scrapped in May"]  # once
+    assert not any("nobody judged" in told for told in got.told)
     gone = mapping(HEADS + rows).replace("gone:", "# gone:").replace('  "scrapped', '#  "scrapped')
     assert "a remark says `scrapped`" in whys(imported(ledger.book, HEADS + rows, gone))
 
