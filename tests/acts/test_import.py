@@ -179,7 +179,15 @@ def test_a_remark_that_is_new_is_told_of_a_cylinder_on_file_and_holds_where_that
 ) -> None:
     table = "Serial,Remarks\nK118204,valve leaks\n"
     told = imported(ledger.book, table)
-    assert whys(told) == "its remark tells against it and is not on its card: `valve leaks`"
+    line = (
+        "its remark tells against it and is not on its card: `valve leaks`; hold it: "
+        "tankbook hold RB-014 --why 'valve leaks'"
+    )
+    assert whys(told) == line
+    [(_, keeps)] = what_is_left(told, TODAY)
+    assert line in keeps
+    assert isinstance(told.planned, Act)
+    assert f"RB-014: {line}" in told.planned.notes  # with --all, which writes nothing of it
     ledger.fact(imported(ledger.book, table, mapping(table) + "on_file: complete\n").planned)
     assert ledger["RB-014"].status is Status.HELD
     assert whys(imported(ledger.book, table)) == ""
