@@ -66,7 +66,16 @@ def _is_no_fault(text: str) -> bool:
     """Whether a remark is the `no` of a column that asks for a fault, such as `Leaking?`."""
     heading, _, value = text.rpartition(": ")
     says_no = value.strip(" .!").casefold() in _SAY.listed("denies that")
-    return says_no and " ".join(words_in(heading)) in _SAY.listed("asks for ill")
+    return says_no and asks_for_ill(heading)
+
+
+def asks_for_ill(heading: str) -> bool:
+    """Whether the heading of a column asks for a fault.
+
+    >>> asks_for_ill("Out of service?"), asks_for_ill("Service")
+    (True, False)
+    """
+    return " ".join(words_in(heading)) in _SAY.listed("asks for ill")
 
 
 def _denied_below(text: str) -> bool:

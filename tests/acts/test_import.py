@@ -996,3 +996,22 @@ def test_good_rows_are_offered_only_where_they_would_be_taken(ledger: Shop) -> N
     assert got.kept_out
     assert "--good" not in page
     assert "till then no row is taken" in page
+
+
+@pytest.mark.parametrize(
+    "heading", ["Tagged out", "Recall", "Out of service", "Hors service", "P/F"]
+)
+@pytest.mark.parametrize("cell", ["Y", "x", "yes", "F", "\u2713"])
+def test_a_yes_that_is_kept_is_told_as_judged_by_nobody_or_asked(
+    heading: str, cell: str, ledger: Shop
+) -> None:
+    table = f"Serial,Maker,WP (bar),Hydro,{heading}\nK1,Works,232,04/2022,{cell}\nK2,Works,232,04/2022,\n"
+    said = mapping(table)
+    [column] = re.findall(rf'heading: "?{heading}"?.*?(?=\n  - |\Z)', said, re.DOTALL)
+    assert "key: service" not in column
+    if "key: keep" not in column:
+        assert "?" in column or "result" in column
+        return
+    got = imported(ledger.book, table, said)
+    told = " ".join(got.told)
+    assert fates(got)[2] == "new and held" or f"`{heading}: {cell}`" in told
