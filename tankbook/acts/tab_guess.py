@@ -59,8 +59,7 @@ from tankbook.records.fields import OneOf
 from tankbook.records.sheet_mapping import UNANSWERED, DateOrder, DayNumbers, RowsAre
 from tankbook.records.tab import Tab, TabRow, letter_of
 from tankbook.records.words import Material, TestResult
-from tankbook.rules.harmless import is_plain
-from tankbook.rules.told_against import asks_for_ill
+from tankbook.rules.harmless import asks_for_ill, is_plain
 from tankbook.units.patterns import pattern
 
 LOOKED_AT = 60

@@ -11,10 +11,11 @@ import re
 from collections.abc import Collection
 
 from tankbook.rules.wording import plainly
-from tankbook.units.lexicon import Lexicon
+from tankbook.units.lexicon import Lexicon, words_in
 from tankbook.units.patterns import pattern
 
 _SAY = Lexicon("harmless")
+_HEADINGS = Lexicon("headings")
 _WORD = pattern(r"[^\W\d_]+(?:-[^\W\d_]+)*")
 _NAMES = pattern(r"\b[A-Z]{1,4}-?\d[\w-]*|\b\d{1,2}[:.]\d\d\b|\b\d{4}(?:-\d\d){1,2}\b|\b\d{1,2}\b")
 """Ids, hours, dates and small numbers; a larger one may be a pressure."""
@@ -50,7 +51,9 @@ def is_plain(remark: str, people: Collection[str] = (), known: str = "") -> bool
 
 
 def _is_plain(piece: str, people: Collection[str], known: str) -> bool:
-    _, colon, value = piece.rpartition(": ")
+    heading, colon, value = piece.rpartition(": ")
+    if asks_for_ill(heading):
+        return False  # whatever stands below it may be a yes
     if colon and value.strip() and _is_plain(value, people, known) and _is_mark_of_none(piece):
         return True  # a column that is kept with its heading, which somebody looked at
     plain = _SAY.without("all well", plainly(piece), "")
@@ -60,6 +63,15 @@ def _is_plain(piece: str, people: Collection[str], known: str) -> bool:
         and all(not each or each in people or _is_phrase(each, known) for each in clauses)
         and (plain != plainly(piece) or any(clauses))
     )
+
+
+def asks_for_ill(heading: str) -> bool:
+    """Whether the heading of a column asks for a fault.
+
+    >>> asks_for_ill("Out of service?"), asks_for_ill("Service")
+    (True, False)
+    """
+    return " ".join(words_in(heading)) in _HEADINGS.listed("asks for ill")
 
 
 def _is_phrase(clause: str, known: str) -> bool:

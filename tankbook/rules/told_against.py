@@ -9,6 +9,7 @@ from tankbook.records.cylinder import Cylinder
 from tankbook.records.marked import WordSays
 from tankbook.rules.checks.findings import notes_are_findings, notes_set_no_lower_limit
 from tankbook.rules.giving_way import says_gas_lost, says_giving_way
+from tankbook.rules.harmless import asks_for_ill
 from tankbook.rules.remark_words import doubts_said
 from tankbook.rules.seen import seen_in
 from tankbook.rules.signing import bench_of
@@ -67,15 +68,6 @@ def _is_no_fault(text: str) -> bool:
     heading, _, value = text.rpartition(": ")
     says_no = value.strip(" .!").casefold() in _SAY.listed("denies that")
     return says_no and asks_for_ill(heading)
-
-
-def asks_for_ill(heading: str) -> bool:
-    """Whether the heading of a column asks for a fault.
-
-    >>> asks_for_ill("Out of service?"), asks_for_ill("Service")
-    (True, False)
-    """
-    return " ".join(words_in(heading)) in _SAY.listed("asks for ill")
 
 
 def _denied_below(text: str) -> bool:

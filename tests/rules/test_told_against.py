@@ -85,7 +85,8 @@ ASKED = [
     "CO2 bottle", "6351", "alu 6351", "AA6351", "DNF2026", "to 150 bar", "for 150 bar", "stamped 200 bar", "stamp 03/2014",
     "stamped 2014", "black marks on one side", "long mark on left side", "marks on bottom", "at requalifier", "with the inspector",
     "delivered to requalifier", "zum Prüfer", "full of O2", "full of oxygen", "Tagged out: Y", "Tagged out: x", "Recall: Y",
-    "Recall: \u2713", "Out of service: yes", "P/F: F", "P/F: pass", "Recall: N",
+    "Recall: \u2713", "Out of service: yes", "P/F: F", "P/F: pass", "Recall: N", "Recall: 2019",
+    "Tagged out: 3", "Out of service: red",
     "plutôt pas", "only for show", "door stop", "Deko", "lampe", "NO", "no good", "TPED?", "prüfen!",
 ]  # fmt: skip
 PLAIN = [
