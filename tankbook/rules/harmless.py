@@ -78,7 +78,13 @@ def _is_phrase(clause: str, known: str) -> bool:
     """Whether a clause is one whole phrase that says nothing, or stands on the card as it is."""
     if _SAY.phrases("plain").fullmatch(clause):
         return True
-    whole = len(clause) >= _NAMED_BY
+    named = clause
+    if (behind := _SAY.shape("of a mark").search(clause)) and behind.end() == len(clause):
+        named = clause[: behind.start()].strip(_ENDS)
+    if before := _SAY.shape("mark of").match(named):
+        named = named[before.end() :].strip(_ENDS)
+    whole = len(named) >= _NAMED_BY or (named != clause and bool(named))
+    clause = named
     return whole and re.search(rf"(?<!\w){re.escape(clause.casefold())}(?!\w)", known) is not None
 
 
