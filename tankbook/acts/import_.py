@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import datetime as dt
 import re
+import shlex
 from collections.abc import Iterator, Mapping, Sequence
 from enum import StrEnum
 
@@ -74,7 +75,8 @@ class Comes(StrEnum):
 
 
 class Fate(Struct):
-    """What comes of one row, and why. `id` is that of its card, `called` what the row calls it."""
+    """What comes of one row, and why. `id` is that of its card, `called` what the row calls it,
+    `unsaid` what tells against a cylinder on file and is not on its card."""
 
     row: int
     comes: Comes
@@ -82,6 +84,7 @@ class Fate(Struct):
     id: str = ""
     status: str = ""
     why: list[str] = field(default_factory=list)
+    unsaid: list[str] = field(default_factory=list)
     findings: list[Finding] = field(default_factory=list)
 
     @property
@@ -299,11 +302,16 @@ class _Plan:
 
     def _remarks(self, place: int, row: RowRead, card: Cylinder) -> None:
         """Of its remarks, those that tell against it hold it; the others are its note."""
-        kept = []
+        kept, held = [], {each.text for each in row.holds}
         for each in row.remarks:
+            if each.text in held:  # `gone:` says so, and one hold is enough
+                self.answered.add(_as_key(each.text))
+                self.fates[place].why.append(f"held until looked at: {ticked(each.text)}")
+                continue
             why = self._why_held(place, card, each.text)
             if why:
                 row.holds.append(each)
+                held.add(each.text)
                 self.fates[place].why.append(f"held until looked at: {why}")
             else:
                 kept.append(each)
@@ -329,7 +337,8 @@ class _Plan:
             return f"{why}, whatever the mapping says"
         if not why and said_ is RemarkIs.HOLD:
             return f"the mapping says so of {ticked(text)}"
-        if not why and said_ is None and not is_plain(text, self.book.settings.people):
+        people, own = self.book.settings.people, f"{card.service_pressure}"
+        if not why and said_ is None and not is_plain(text, people, own):
             self.unjudged.setdefault(place, []).append(text)
             self.fates[place].why.append(f"nobody judged its remark {ticked(shortened(text))}")
         return why
@@ -479,7 +488,8 @@ class _Plan:
             if lacks:
                 what = ", ".join(dict.fromkeys(lacks))
                 fate.why.append(f"not on its card: {what} (`on_file: complete` adds it)")
-            fate.why += self._unsaid(row, before)
+            fate.unsaid += self._tells_more(row, before)
+            fate.why += [*fate.unsaid, *self._unsaid(place, before)]
             return
         if against:
             self._cannot(place, [], *against)
@@ -495,15 +505,24 @@ class _Plan:
             draft = draft.set(NOTE, row.given[NOTE].text)
         self._drafted([place], draft)
 
-    def _unsaid(self, row: RowRead, before: Cylinder) -> Iterator[str]:
-        """The remarks of a row that its card does not have."""
+    def _tells_more(self, row: RowRead, before: Cylinder) -> Iterator[str]:
+        """The remarks of a row that tell against its cylinder, and that its card does not have:
+        to hold it is an act of whoever reads them."""
         known = {each.why for each in before.held}
-        for hold in row.holds:
-            if hold.text not in known:
-                yield f"its remark tells against it and is not on its card: {ticked(hold.text)}"
-        note = row.given.get(NOTE)
+        for text in dict.fromkeys(hold.text for hold in row.holds):
+            if text not in known:
+                yield (
+                    f"its remark tells against it and is not on its card: {ticked(text)}; hold it: "
+                    f"tankbook hold {before.id} --why {shlex.quote(text)}"
+                )
+
+    def _unsaid(self, place: int, before: Cylinder) -> Iterator[str]:
+        """The other remarks of a row that its card does not have."""
+        note = self.reads[place].given.get(NOTE)
         if note is not None and note.text not in (before.note or ""):
-            yield f"its remark is not on its card: {ticked(shortened(note.text))}"
+            said_ = f"its remark is not on its card: {ticked(shortened(note.text))}"
+            judged = place not in self.unjudged
+            yield said_ if judged else f"{said_}; nobody judged it"
 
     def _drafted(self, places: Sequence[int], draft: Draft[Cylinder]) -> None:
         """A card that is there, with what was added to it, if that may be."""
@@ -692,7 +711,11 @@ class _Plan:
         passed = (i for i in standing(card.inspected) if i.result is InspectionResult.PASS)
         if any(i.on.first > day for i in passed):
             return draft
+        said_so = {each.text for each in row.holds}
         for each in row.remarks:
+            if each.text in said_so:
+                self.answered.add(_as_key(each.text))
+                continue
             why = self._why_held(place, card, each.text)
             if why and each.text not in {h.why for h in draft.record.held}:
                 draft = draft.enter("held", self._hold(each.text))
@@ -742,6 +765,7 @@ class _Plan:
         notes += [f"row {f.row} ({f.called or '?'}): {'; '.join(f.says)}" for f in bad]
         kept = (Comes.HELD, Comes.ADDED)
         notes += [f"{f.id}: {w}" for f in self.fates for w in f.why if f.comes in kept]
+        notes += [f"{f.id}: {w}" for f in self.fates for w in f.unsaid if f.comes is Comes.THERE]
         if left:
             rows = ", ".join(str(f.row) for f in self.fates if f.comes is Comes.LEFT_OUT)
             notes.append(f"left out: row {shortened(rows)}")
@@ -805,4 +829,5 @@ def what_is_left(imported: Imported, today: dt.date) -> Iterator[tuple[Cylinder,
     for id_ in imported.ids:
         card = imported.book.cylinders.get(id_)
         if card is not None:
-            yield card, to_do(imported.book, id_, today)
+            unsaid = [w for f in imported.fates for w in f.unsaid if f.id == id_]
+            yield card, (*dict.fromkeys(unsaid), *to_do(imported.book, id_, today))

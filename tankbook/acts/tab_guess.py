@@ -59,7 +59,7 @@ from tankbook.records.fields import OneOf
 from tankbook.records.sheet_mapping import UNANSWERED, DateOrder, DayNumbers, RowsAre
 from tankbook.records.tab import Tab, TabRow, letter_of
 from tankbook.records.words import Material, TestResult
-from tankbook.rules.harmless import is_plain
+from tankbook.rules.harmless import asks_for_ill, is_plain
 from tankbook.units.patterns import pattern
 
 LOOKED_AT = 60
@@ -287,6 +287,8 @@ def _column(
         key = {"out_until": "back"}.get(key, key)
     else:
         key = key_by(lower, HEADS_OF_CARDS) or key_by(heading, HEADS_OF_CARDS)
+        if key in _NOT_OF_ILL and asks_for_ill(heading):
+            key = ""  # `Out of service` names no gas, and `Tagged out` nobody who has it
         key = _by_cells(key, known, plain_words(heading), today)
     told = "" if key else "not known: it is kept in the notes"
     if not key and _are_people(known):
@@ -320,6 +322,7 @@ _YES_OR_NO = (
     "hydro_result, visual_result, stands, keep, or leave-out: what does it say yes and no to?"
 )
 _METALS = frozenset(Material)
+_NOT_OF_ILL = ("service", "out_since", "out_until", "out_to")
 
 
 def _by_cells(key: str, cells: Sequence[str], heading: str, today: dt.date) -> str:

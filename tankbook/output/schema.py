@@ -113,7 +113,7 @@ _PERIOD = r"[0-9]+ ?(day|month|year)s?"
 
 def _quantity(kind: type[Quantity]) -> str:
     """The shape of a quantity: a plain number, at most one space, a unit that is known."""
-    units = sorted({*kind.UNITS, *kind.TWINS}, key=len, reverse=True)
+    units = sorted({*kind.UNITS, *kind.TWINS}, key=lambda name: (-len(name), name))
     suffix = f"({re.escape(kind.SUFFIX)})?" if kind.SUFFIX else ""
     return rf"-?[0-9]+(\.[0-9]+)? ?({'|'.join(map(_plain, units))}){suffix}"
 

@@ -8,14 +8,14 @@ owner has few. A reason in these words alone may be let go after a look from out
 from __future__ import annotations
 
 import re
-from collections.abc import Collection, Set
-from functools import cache
+from collections.abc import Collection
 
 from tankbook.rules.wording import plainly
-from tankbook.units.lexicon import Lexicon
+from tankbook.units.lexicon import Lexicon, words_in
 from tankbook.units.patterns import pattern
 
 _SAY = Lexicon("harmless")
+_HEADINGS = Lexicon("headings")
 _WORD = pattern(r"[^\W\d_]+(?:-[^\W\d_]+)*")
 _NAMES = pattern(r"\b[A-Z]{1,4}-?\d[\w-]*|\b\d{1,2}[:.]\d\d\b|\b\d{4}(?:-\d\d){1,2}\b|\b\d{1,2}\b")
 """Ids, hours, dates and small numbers; a larger one may be a pressure."""
@@ -47,31 +47,58 @@ def is_plain(remark: str, people: Collection[str] = (), known: str = "") -> bool
     >>> [is_plain(r) for r in ("blue boot, new 2019", "no leaks", "blue boot, flomps", "?")]
     [True, True, False, False]
     """
-    words = {w.casefold() for w in _WORD.findall(plainly(known))} | _plain_words()
-    return all(_is_plain(each, people, words) for each in remark.split("; "))
+    return all(_is_plain(each, people, plainly(known).casefold()) for each in remark.split("; "))
 
 
-def _is_plain(piece: str, people: Collection[str], known: Set[str]) -> bool:
-    _, colon, value = piece.rpartition(": ")
-    if colon and value.strip() and _is_plain(value, people, known):
+def _is_plain(piece: str, people: Collection[str], known: str) -> bool:
+    heading, colon, value = piece.rpartition(": ")
+    if asks_for_ill(heading):
+        return False  # whatever stands below it may be a yes
+    if colon and value.strip() and _is_plain(value, people, known) and _is_mark_of_none(piece):
         return True  # a column that is kept with its heading, which somebody looked at
-    plain = _FIGURES.sub(" ", _SAY.without("all well", plainly(piece)))
-    words = [w for w in _WORD.findall(plain) if w not in people]
-    signs = _WORD.sub("", plain)
-    return not _SIGNS.search(signs) and {w.casefold() for w in words} <= known
+    plain = _SAY.without("all well", plainly(piece), "")
+    clauses = [each.strip(_ENDS) for each in _CLAUSES.split(plain)]
+    return (
+        _is_mark_of_none(piece)
+        and all(not each or each in people or _is_phrase(each, known) for each in clauses)
+        and (plain != plainly(piece) or any(clauses))
+    )
 
 
-_SIGNS = pattern(r"[^\s.,;:()/&+\"'\u2019#%-]")
-"""What is no comma and no such sign may say anything: `?`, `!`, a cross."""
+def asks_for_ill(heading: str) -> bool:
+    """Whether the heading of a column asks for a fault.
+
+    >>> asks_for_ill("Out of service?"), asks_for_ill("Service")
+    (True, False)
+    """
+    return " ".join(words_in(heading)) in _HEADINGS.listed("asks for ill")
 
 
-@cache
-def _plain_words() -> frozenset[str]:
-    return frozenset(map(plainly, _SAY.words("plain")))
+def _is_phrase(clause: str, known: str) -> bool:
+    """Whether a clause is one whole phrase that says nothing, or stands on the card as it is."""
+    if _SAY.phrases("plain").fullmatch(clause):
+        return True
+    named = clause
+    if (behind := _SAY.shape("of a mark").search(clause)) and behind.end() == len(clause):
+        named = clause[: behind.start()].strip(_ENDS)
+    if before := _SAY.shape("mark of").match(named):
+        named = named[before.end() :].strip(_ENDS)
+    whole = len(named) >= _NAMED_BY or (named != clause and bool(named))
+    clause = named
+    return whole and re.search(rf"(?<!\w){re.escape(clause.casefold())}(?!\w)", known) is not None
 
 
-_FIGURES = pattern(r"\b[A-Z]{1,4}-?\d[\w-]*|(?:\b[Nn][ro]\.? ?)?\d+(?:[.,:/-]\d+)*")
-"""Ids, sizes, hours, days and years."""
+def _is_mark_of_none(piece: str) -> bool:
+    return not _SAY.holds("no plain", plainly(piece))
+
+
+_NAMED_BY = 3
+"""So many letters a name has at least: a single one may be a cross, or a `no`."""
+_CLAUSES = pattern(
+    r"\s*[,;()]\s*|\s+[/&+]\s+|\s+(?:and|und|et|e|y|or)\s+|(?<!\d)(?<![Nn][or])\.\s+"
+)
+_ENDS = " .\"'\u2019#-"
+"""What may stand before or behind a clause and says nothing; `?` and `!` do."""
 
 
 def _is_of_part(words: list[str], at: int) -> bool:

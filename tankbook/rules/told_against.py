@@ -9,6 +9,7 @@ from tankbook.records.cylinder import Cylinder
 from tankbook.records.marked import WordSays
 from tankbook.rules.checks.findings import notes_are_findings, notes_set_no_lower_limit
 from tankbook.rules.giving_way import says_gas_lost, says_giving_way
+from tankbook.rules.harmless import asks_for_ill
 from tankbook.rules.remark_words import doubts_said
 from tankbook.rules.seen import seen_in
 from tankbook.rules.signing import bench_of
@@ -30,6 +31,8 @@ def tells_against(book: Book, card: Cylinder, text: str) -> str:
         card: the cylinder, as far as it is known.
         text: the remark.
     """
+    if _is_no_fault(text):
+        return ""
     noted = Cylinder(
         source=card.source, id=card.id, serial=card.serial, material=card.material,
         alloy=card.alloy, service_pressure=card.service_pressure, note=text,
@@ -49,7 +52,7 @@ def tells_against(book: Book, card: Cylinder, text: str) -> str:
         doubted
         or seen
         or first_of_shell(plain, words_that(book.mark_words, WordSays.CONDEMNED))
-        or first_of(plainly(text), _SAY.listed("ill"))
+        or first_of(_SAY.without("no ill", plainly(text)), _SAY.listed("ill"))
         or unsettled(text)
         or says_giving_way(text)
         or says_gas_lost(text)
@@ -58,6 +61,13 @@ def tells_against(book: Book, card: Cylinder, text: str) -> str:
         return f"a remark says {word or text}"
     unread = unread_words(text)
     return f"nobody here reads `{unread}`" if unread else ""
+
+
+def _is_no_fault(text: str) -> bool:
+    """Whether a remark is the `no` of a column that asks for a fault, such as `Leaking?`."""
+    heading, _, value = text.rpartition(": ")
+    says_no = value.strip(" .!").casefold() in _SAY.listed("denies that")
+    return says_no and asks_for_ill(heading)
 
 
 def _denied_below(text: str) -> bool:

@@ -179,7 +179,15 @@ def test_a_remark_that_is_new_is_told_of_a_cylinder_on_file_and_holds_where_that
 ) -> None:
     table = "Serial,Remarks\nK118204,valve leaks\n"
     told = imported(ledger.book, table)
-    assert whys(told) == "its remark tells against it and is not on its card: `valve leaks`"
+    line = (
+        "its remark tells against it and is not on its card: `valve leaks`; hold it: "
+        "tankbook hold RB-014 --why 'valve leaks'"
+    )
+    assert whys(told) == line
+    [(_, keeps)] = what_is_left(told, TODAY)
+    assert line in keeps
+    assert isinstance(told.planned, Act)
+    assert f"RB-014: {line}" in told.planned.notes  # with --all, which writes nothing of it
     ledger.fact(imported(ledger.book, table, mapping(table) + "on_file: complete\n").planned)
     assert ledger["RB-014"].status is Status.HELD
     assert whys(imported(ledger.book, table)) == ""
@@ -661,6 +669,9 @@ def test_who_is_gone_is_asked(ledger: Shop) -> None:
     ):
         got = imported(ledger.book, HEADS + rows, said.replace('May": ?', f'May": {answer}'))
         assert fates(got) == {2: fate}, answer  # `scrapped` is a word of an inspector as well
+    got = imported(ledger.book, HEADS + rows, said.replace('May": ?', 'May": hold'))
+    assert [h.why for h in got.book.cylinders[got.ids[0]].held] == ["scrapped in May"]  # once
+    assert not any("nobody judged" in told for told in got.told)
     gone = mapping(HEADS + rows).replace("gone:", "# gone:").replace('  "scrapped', '#  "scrapped')
     assert "a remark says `scrapped`" in whys(imported(ledger.book, HEADS + rows, gone))
 
@@ -985,3 +996,22 @@ def test_good_rows_are_offered_only_where_they_would_be_taken(ledger: Shop) -> N
     assert got.kept_out
     assert "--good" not in page
     assert "till then no row is taken" in page
+
+
+@pytest.mark.parametrize(
+    "heading", ["Tagged out", "Recall", "Out of service", "Hors service", "P/F"]
+)
+@pytest.mark.parametrize("cell", ["Y", "x", "yes", "F", "\u2713"])
+def test_a_yes_that_is_kept_is_told_as_judged_by_nobody_or_asked(
+    heading: str, cell: str, ledger: Shop
+) -> None:
+    table = f"Serial,Maker,WP (bar),Hydro,{heading}\nK1,Works,232,04/2022,{cell}\nK2,Works,232,04/2022,\n"
+    said = mapping(table)
+    [column] = re.findall(rf'heading: "?{heading}"?.*?(?=\n  - |\Z)', said, re.DOTALL)
+    assert "key: service" not in column
+    if "key: keep" not in column:
+        assert "?" in column or "result" in column
+        return
+    got = imported(ledger.book, table, said)
+    told = " ".join(got.told)
+    assert fates(got)[2] == "new and held" or f"`{heading}: {cell}`" in told

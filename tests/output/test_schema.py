@@ -5,7 +5,10 @@ standard (jsonschema). Every file that is read passes its schema; every fault of
 from __future__ import annotations
 
 import json
+import os
 import re
+import subprocess
+import sys
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -264,3 +267,14 @@ def test_the_first_line_names_the_file_of_the_schema(name: str, tmp_path: Path) 
     assert schema.modeline(name, "https://example.org/s").endswith(
         f"=https://example.org/s/{schema.file_of(name)}"
     )
+
+
+@pytest.mark.parametrize("seed", ["1", "2"])
+def test_a_schema_is_the_same_text_each_time_it_is_written(seed: str) -> None:
+    """Python shuffles its sets anew in each run, and a file that git keeps may not change by it."""
+    say = "from tankbook.output import schema; print(schema.all_files())"
+    env = {**os.environ, "PYTHONHASHSEED": seed}
+    ran = subprocess.run(
+        [sys.executable, "-c", say], env=env, capture_output=True, text=True, check=True
+    )
+    assert ran.stdout == f"{schema.all_files()}\n"

@@ -18,11 +18,14 @@ AGAINST = [
     "test date not sure", "out to Jim since June", "on loan", "lent to Sue", "prêtée à Éric", "overdue",
     "pillar valve weeps", "weeps", "valve weeping", "seeps at the O-ring", "bubbles at the valve", "does not hold air", "loses 10 bar a week",
     "oily film on the valve seat", "hissing at the valve", "fell off the truck", "deep gouge near the neck",
+    "Failed?: Y", "Damaged: x", "Defekt: ja", "In service: N", "Leak tested: N", "belongs to Sue", "missing dip tube",
 ]  # fmt: skip
 HARMLESS = [
     "blue boot", "new valve 2019", "valve serviced 2024", "no leaks", "ok", "no faults", "no damage",
     "good condition", "colour: yellow", "Jim's old one", "max 240 bar", "twin set with 12", "bought from the lake shop",
     "hydro 2021", "outlet DIN", "Stage", "loan stock",
+    "Netz fehlt", "belongs to the club", "gehört dem Verein", "Failed?: N", "Damaged: N", "Defekt: nein", "Leaking: no",
+    "Rust?: N", "Do not fill: N", "Withdrawn: N", "Out of service: n",
 ]  # fmt: skip
 
 
@@ -78,6 +81,12 @@ HOLDS = {
 ASKED = [
     "robinet dur", "Peter hat die mal", "see John", "?", "!!!", "F", "wet", "hmm", "nee", "hot fill", "flomps", "ask Bob first",
     "låckt", "sustained load", "with Dave", "chez Marc", "C/O", "X", "\u2717", "lieber nicht", "mejor no", "meglio di no", "liever niet",
+    "bin", "bin it", "in the bin", "one for the bin", "short thread", "top left thread short", "rotes Band", "red band", "H2O in it",
+    "CO2 bottle", "6351", "alu 6351", "AA6351", "DNF2026", "to 150 bar", "for 150 bar", "stamped 200 bar", "stamp 03/2014",
+    "stamped 2014", "black marks on one side", "long mark on left side", "marks on bottom", "at requalifier", "with the inspector",
+    "delivered to requalifier", "zum Prüfer", "full of O2", "full of oxygen", "Tagged out: Y", "Tagged out: x", "Recall: Y",
+    "Recall: \u2713", "Out of service: yes", "P/F: F", "P/F: pass", "Recall: N", "Recall: 2019",
+    "Tagged out: 3", "Out of service: red",
     "plutôt pas", "only for show", "door stop", "Deko", "lampe", "NO", "no good", "TPED?", "prüfen!",
 ]  # fmt: skip
 PLAIN = [
@@ -100,6 +109,7 @@ PLAIN = [
     "geel", "zwart net", "rood voetje", "nieuw", "gekocht 2015", "aankoop 80 EUR", "rek 3", "in de kelder", "zwembad", "klein",
     "geen roest", "zonder schade", "geen gebreken", "jeugd", "goed", "eigenaar: vereniging", "Bag: blue", "Team: red", "no 14", "Nr. 3",
     "2019", "12/2020", "ID 44", "7", "30 kg", "boot and net", "handle: red", "valve: DIN", "M25x2", "dark green, light band",
+    "new valve 2019", "belongs to the club", "gehört dem Verein", "owner: Verein",
 ]  # fmt: skip
 
 

@@ -265,6 +265,7 @@ def notes_are_judged(
     looks = [i.on.first for i in standing(card.inspected) if counts_as_passed(bench, i)]
     looks += [t.on.first for t in standing(card.requalified) if t.result is TestResult.PASS]
     names = " ".join(filter(None, (card.serial, card.marks, card.maker, card.owner, card.place)))
+    names += f" {card.service_pressure}"
     for text, on in pieces_of(card.note or ""):
         seen = on is not None and any(day > on for day in looks)
         if not (seen or is_plain(text, people, names) or _is_told(text, finding_rows, people)):
