@@ -40,8 +40,8 @@ class Card(Struct, frozen=True):
     """All that is known and worked out of one cylinder or set.
 
     `record` is None where its file cannot be read; `faults` then says why. `sides` is what each
-    cylinder of doubles holds while their isolator is shut: they are read and analysed by
-    themselves then.
+    cylinder of doubles holds while their isolator is shut or they are on record at two pressures:
+    they are read and analysed by themselves then.
     """
 
     id: str
@@ -169,12 +169,12 @@ def user_analysed(card: Card) -> GasAnalysed | None:
 
 
 def sides_data(card: Card) -> list[dict[str, Any]]:
-    """What each side of doubles holds while their isolator is shut, as JSON."""
+    """What each side of doubles holds while each is told by itself, as JSON."""
     return [{"id": side, **contents_data(held)} for side, held in card.sides]
 
 
 def holds(card: Card, page: Page) -> list[tuple[str, str]]:
-    """What it holds, or what each side of doubles does while their isolator is shut."""
+    """What it holds, or what each side of doubles does while each is told by itself."""
     if not card.sides:
         return [("holds", contents_text(card.contents, page))]
     return [(f"{side} holds", contents_text(held, page)) for side, held in card.sides]

@@ -446,13 +446,16 @@ def contents_of(book: Book, id_: str) -> Contents:
 
     A return from rental later than the last line replaces the pressure, not the gas; one on the
     day of a fill is later only if the rental began that day too. A cylinder drained or read empty
-    holds no gas that counts. A set whose isolator is shut is told by its
-    emptier side, without a gas where the sides differ; `sides_of` tells both.
+    holds no gas that counts. A set whose isolator is shut, or whose sides were read at two
+    pressures since, is told by its emptier side, without a gas where the sides differ; `sides_of`
+    tells both.
     """
     doubles = book.sets.get(id_)
-    if doubles is not None and doubles.isolator is Isolator.SHUT:
+    if doubles is None:
+        return _as_recorded(book, id_)
+    if doubles.isolator is Isolator.SHUT:
         return _of_sides([held for _, held in sides_of(book, doubles)])
-    return _as_recorded(book, id_)
+    return _of_joined(book, doubles, _as_recorded(book, id_))
 
 
 def sides_of(book: Book, doubles: Doubles) -> tuple[tuple[str, Contents], ...]:
@@ -460,31 +463,70 @@ def sides_of(book: Book, doubles: Doubles) -> tuple[tuple[str, Contents], ...]:
     return tuple((member, _as_recorded(book, member)) for member in doubles.cylinders)
 
 
+def _of_joined(book: Book, doubles: Doubles, held: Contents) -> Contents:
+    """What a set holds whose isolator is not known to be shut, where its sides were read by
+    themselves after what is known of it: what one of them shows is the pressure of both, of two
+    that differ the lower; the gas only where both hold the same. Of a set of which nothing else is
+    known one side alone tells nothing."""
+    read = _read_since(book, doubles, held)
+    if not read or (held.pressure is None and len(read) < len(doubles.cylinders)):
+        return held
+    sides = dict(sides_of(book, doubles))
+    newest, _, _ = max(read, key=lambda each: each[1].at)
+    now = sides[newest] if _read_alike(book, read) else _of_sides([sides[s] for s, _, _ in read])
+    if len({each.gas for each in sides.values()}) > 1:
+        now = replace(now, gas=None, analysis=None, source="")
+    return replace(now, fills=held.fills)
+
+
+def _read_since(
+    book: Book, doubles: Doubles, held: Contents
+) -> list[tuple[str, LogLine, GaugePressure]]:
+    """The sides of a set that were last read by themselves after what is known of the set, while
+    they hung together: the line, and what it shows."""
+    found = []
+    known = held.at if held.at is not None and held.at.date() == held.on else None
+    for side in doubles.cylinders:
+        last = None
+        for line in lines_by_cylinder(book).get(side, ()):
+            joined = doubles.joined(line.at.date(), time_of_day(line.at))
+            if line.act is not LogAct.FILL and line.to is not None and joined:
+                last = side, line, line.to
+        if last is not None:
+            at = last[1].at
+            if at > known if known else at.date() > (held.on or dt.date.min):
+                found.append(last)
+    return found
+
+
+def _read_alike(book: Book, read: list[tuple[str, LogLine, GaugePressure]]) -> bool:
+    """Whether what sides were read at differs by no more than the weather and the gauge explain."""
+    low, *_, high = sorted([*(pressure for _, _, pressure in read)] * 2)
+    return not _rose(low, high, _allowed(book))
+
+
+def _allowed(book: Book) -> GaugePressure:
+    """How far a pressure may rise without a fill."""
+    return min(book.settings.unexplained or UNEXPLAINED, UNEXPLAINED_AT_MOST)
+
+
 def read_otherwise(book: Book, doubles: Doubles) -> Iterator[tuple[str, LogLine, GaugePressure]]:
     """The sides of a set that were last read by themselves, after what is known of the set, at
     another pressure than that, though its isolator is not known to be shut: the line, and what is
-    known of the set."""
+    known of the set. Where both were read and show the same, that is the set's; where nothing else
+    is known of it, the lower is."""
     if doubles.isolator is Isolator.SHUT:
         return
-    held = contents_of(book, doubles.id)
-    if held.pressure is None or held.on is None:
+    held = _as_recorded(book, doubles.id)
+    read = _read_since(book, doubles, held)
+    every = len(read) == len(doubles.cylinders)
+    if not read or (every and _read_alike(book, read)) or (held.pressure is None and not every):
         return
-    allowed = min(book.settings.unexplained or UNEXPLAINED, UNEXPLAINED_AT_MOST)
-    for side in doubles.cylinders:
-        own = lines_by_cylinder(book).get(side, ())
-        read = [
-            n
-            for n in own
-            if n.act is not LogAct.FILL and doubles.joined(n.at.date(), time_of_day(n.at))
-        ]
-        last = read[-1] if read else None
-        if last is None or last.to is None:
-            continue
-        known = held.at is not None and held.at.date() == held.on
-        later = last.at > held.at if known and held.at else last.at.date() > held.on
-        low, high = sorted((held.pressure, last.to))
-        if later and _rose(low, high, allowed):
-            yield side, last, held.pressure
+    known = held.pressure or min(pressure for _, _, pressure in read)
+    for side, line, pressure in read:
+        low, high = sorted((known, pressure))
+        if _rose(low, high, _allowed(book)):
+            yield side, line, known
 
 
 def _of_sides(sides: list[Contents]) -> Contents:
@@ -565,7 +607,7 @@ def _came_fuller(
 ) -> bool:
     """Whether it was read fuller than it was known to be, and no other side of its set gave that:
     somebody filled it, with what nobody wrote down."""
-    allowed = min(book.settings.unexplained or UNEXPLAINED, UNEXPLAINED_AT_MOST)
+    allowed = _allowed(book)
     warmed = _warmed(before.temperature, temperature)
     if read is None or before.pressure is None:
         return False
@@ -614,9 +656,11 @@ def filled_elsewhere(book: Book, card: Cylinder) -> Contents | None:
 
 
 def is_told_by_sides(book: Book, doubles: Doubles) -> bool:
-    """Whether what a set holds is what each of its sides does: its isolator is shut, or one side
-    was emptied and the other is full on record."""
-    return doubles.isolator is Isolator.SHUT or emptied_alone(book, doubles) is not None
+    """Whether what a set holds is what each of its sides does: its isolator is shut, one side was
+    emptied and the other is full on record, or they were read at two pressures."""
+    if doubles.isolator is Isolator.SHUT or emptied_alone(book, doubles) is not None:
+        return True
+    return any(read_otherwise(book, doubles))
 
 
 def emptied_alone(book: Book, doubles: Doubles) -> tuple[str, dt.date, str, GaugePressure] | None:
@@ -946,7 +990,7 @@ def read_lower_since(book: Book, held: Contents) -> bool:
     then = held.analysis
     if then is None or then.pressure is None or held.pressure is None:
         return False
-    allowed = min(book.settings.unexplained or UNEXPLAINED, UNEXPLAINED_AT_MOST)
+    allowed = _allowed(book)
     warmed = _warmed(held.temperature, then.temperature)
     return _rose(held.pressure, then.pressure, allowed, warmed)
 
@@ -966,7 +1010,7 @@ def rises_among(
     """As `rises_of`, from the lines given, oldest first, and the rentals given or its own."""
     if stays_with_owner(card):
         return ()
-    allowed = min(book.settings.unexplained or UNEXPLAINED, UNEXPLAINED_AT_MOST)
+    allowed = _allowed(book)
     names = names_in_log(book, card.id)
     found: list[tuple[LogLine, GaugePressure, GaugePressure]] = []
     spans = tuple(_kept_elsewhere(book, card, lines, allowed, rentals))

@@ -6,6 +6,7 @@ The cylinders, people and dates are invented.
 from __future__ import annotations
 
 import datetime as dt
+from itertools import permutations
 
 import pytest
 from books import GOOD, SETTINGS, STATION, TODAY, make_book, with_lines
@@ -377,9 +378,9 @@ EMPTY_B = read("2026-11-14", "0 psi", "B")
         ("open", [AIR_5, MIX_B], ("nitrox32", "2800 psi"), ("nitrox32", "2800 psi")),
         ("none", [AIR_5, MIX_B], ("nitrox32", "2800 psi"), ("nitrox32", "2800 psi")),
         ("shut", [AIR_5, MIX_B], ("air", "3000 psi"), (None, "2800 psi")),
-        # nothing leaves it because the other side was emptied
-        ("open", [AIR_5, MIX_B, EMPTY_B], ("nitrox32", "2800 psi"), ("nitrox32", "2800 psi")),
-        ("open", [MIX_B, read("2026-11-13", "900 psi")], ("nitrox32", "900 psi"), ("nitrox32", "2800 psi")),
+        # nothing leaves it because the other side was emptied; of the set the lower counts
+        ("open", [AIR_5, MIX_B, EMPTY_B], ("nitrox32", "2800 psi"), (None, "0 psi")),
+        ("open", [MIX_B, read("2026-11-13", "900 psi")], ("nitrox32", "900 psi"), ("nitrox32", "900 psi")),
         ("open", [MIX_B, fill("2026-11-13", "D")], ("air", "3000 psi"), ("air", "3000 psi")),
         # what the other side began with says nothing of what was in this one
         ("open", [AIR_5, read("2026-11-06", "500 psi"), read("2026-11-07", "2000 psi"), fill("2026-11-12", "B", from_="0 psi")], (None, "3000 psi"), ("air", "3000 psi")),
@@ -387,7 +388,7 @@ EMPTY_B = read("2026-11-14", "0 psi", "B")
     ],
 )  # fmt: skip
 def test_a_side_holds_what_came_through_an_open_isolator(
-    isolator: str, log: list[str], a: tuple[str, str], whole: tuple[str, str]
+    isolator: str, log: list[str], a: tuple[str, str], whole: tuple[str | None, str]
 ) -> None:
     book = book_of(*log, sets={"D": SET % isolator})
     assert (held(book), held(book, "D")) == (a, whole)
@@ -786,6 +787,62 @@ def test_a_side_that_reads_otherwise_than_its_set_is_told(
     assert told == found
     warned = "side-reads-otherwise" in {r.code for r in may_fill(book, "D", TODAY).warnings}
     assert warned is bool(found)
+
+
+@pytest.mark.parametrize("of_set", ["open", "none", ""])
+@pytest.mark.parametrize(
+    ("log", "whole", "apart"),
+    [
+        # each side read since: what they show is the set's, and nothing is against it
+        ([FILLED_D, read("2026-11-12", "900 psi"), read("2026-11-13", "900 psi", "B")], ("air", "900 psi"), False),
+        ([FILLED_D, read("2026-11-12", "0 psi"), read("2026-11-13", "0 psi", "B")], (None, "0 psi"), False),
+        ([read("2026-11-12", "900 psi"), read("2026-11-13", "850 psi", "B")], (None, "850 psi"), False),
+        # one side, through an isolator that is not known to be shut
+        ([FILLED_D, read("2026-11-12", "900 psi", "B")], ("air", "900 psi"), True),
+        ([FILLED_D, read("2026-11-12", "2900 psi")], ("air", "2900 psi"), False),
+        # as two: the lower counts, whichever was read first
+        ([FILLED_D, read("2026-11-12", "900 psi"), read("2026-11-13", "2500 psi", "B")], ("air", "900 psi"), True),
+        ([FILLED_D, read("2026-11-12", "2500 psi", "B"), read("2026-11-13", "900 psi")], ("air", "900 psi"), True),
+        ([read("2026-11-12", "2500 psi", "B"), read("2026-11-13", "900 psi")], (None, "900 psi"), True),
+        # fuller than any was: somebody filled it with what nobody wrote down
+        ([fill("2026-11-05", "D", to="900 psi"), read("2026-11-12", "2900 psi")], (None, "2900 psi"), True),
+        # another gas in one of them is the set's no longer
+        ([FILLED_D, line("2026-11-12", "reading", to="900 psi", o2="40 %", analysed_by="MV")], (None, "900 psi"), True),
+        # what was read before, or what the set was read at or filled to since, is none of it
+        ([read("2026-11-04", "900 psi"), FILLED_D], ("air", "3000 psi"), False),
+        ([FILLED_D, read("2026-11-12", "900 psi"), read("2026-11-13", "800 psi", "D")], ("air", "800 psi"), False),
+        ([FILLED_D, read("2026-11-12T10", "900 psi", "D"), read("2026-11-12T09", "1500 psi")], ("air", "900 psi"), False),
+        # of one side of a set that nothing else is known of, nothing is
+        ([read("2026-11-12", "900 psi")], (None, None), False),
+    ],
+)  # fmt: skip
+def test_a_set_holds_what_its_sides_were_last_read_at(
+    of_set: str, log: list[str], whole: tuple[str | None, str | None], apart: bool
+) -> None:
+    text = SET % of_set if of_set else "\n".join(
+        row for row in SET.splitlines() if "isolator" not in row
+    )  # fmt: skip
+    book = book_of(*sorted(log), sets={"D": text})
+    assert held(book, "D") == whole
+    assert is_told_by_sides(book, book.sets["D"]) is apart
+    warned = "side-reads-otherwise" in {r.code for r in may_fill(book, "D", TODAY).warnings}
+    assert warned is apart
+
+
+@pytest.mark.parametrize("order", [*permutations(range(4))])
+@pytest.mark.parametrize("stands", ["open", "none", "shut"])
+def test_a_set_is_never_told_by_a_reading_older_than_the_newest(
+    stands: str, order: tuple[int, ...]
+) -> None:
+    """A law over readings of a set and its sides in any order: the pressure of the set is that of
+    the last reading of all, or the lower of those of the sides."""
+    names, shown = "DABD", (2400, 1800, 1200, 600)
+    lines = [
+        read(f"2026-11-{day}", f"{shown[day - 11]} psi", names[who])
+        for day, who in enumerate(order, 11)
+    ]
+    book = book_of(fill("2026-11-05", "D"), *lines, sets={"D": SET % stands})
+    assert held(book, "D")[1] == "600 psi"
 
 
 @pytest.mark.parametrize(
