@@ -17,6 +17,7 @@ from tankbook.records.entries import Entry, Told
 from tankbook.records.fields import TEXT, Record, attributes_of
 from tankbook.records.node import MappingNode, Node, SequenceNode
 from tankbook.records.words import Isolator, Skill
+from tankbook.rules.counter import stolen_told
 from tankbook.rules.gate import may_fill
 from tankbook.rules.signing import why_not
 from tankbook.rules.status import worked_out
@@ -360,6 +361,27 @@ def dangers_of(book: Book, ids: Iterable[str], today: dt.date) -> Iterator[str]:
 def edits_of(drafts: Iterable[Draft[Record]]) -> tuple[Edit, ...]:
     """The edits of several drafts, in order."""
     return tuple(edit for draft in drafts for edit in draft.edits)
+
+
+ON_PAPER = frozenset({"correct"})
+"""Acts for which nobody goes near a cylinder."""
+
+
+def in_hand(book: Book, act: Act | Refusal) -> Act | Refusal:
+    """Any act, with what whoever has its cylinders in hand is to be told whatever the act is."""
+    if isinstance(act, Refusal) or not (stolen := tuple(stolen_of(book, act))):
+        return act
+    return replace(act, notes=(*stolen, *act.notes))
+
+
+def stolen_of(book: Book, act: Act) -> Iterator[str]:
+    """That a cylinder of an act, which somebody has in hand, is recorded as stolen, unless the act
+    says so itself."""
+    if act.verb in {*ON_PAPER, "stolen"}:  # of that itself it is told by the act, or settled
+        return
+    for id_ in dict.fromkeys(m for each in act.subjects for m in book.members(each)):
+        if (card := book.cylinders.get(id_)) is not None:
+            yield from (each for each in stolen_told(book, card) if each not in act.notes)
 
 
 def act_of(

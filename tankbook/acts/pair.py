@@ -32,6 +32,7 @@ from tankbook.records.node import Finding, Severity
 from tankbook.records.words import Bled, Isolator, Use
 from tankbook.records.written import file_text
 from tankbook.rules.checks import against
+from tankbook.rules.counter import stolen_told
 from tankbook.rules.fill_history import all_lines_of, not_here
 from tankbook.rules.gate import may_fill
 from tankbook.rules.volume import water_volume_of
@@ -246,7 +247,9 @@ def _judged(
             refusals = may_fill(then, id_, on, station=False).refusals
             if refusals:
                 notes.append(f"{id_} may not be filled yet: {'; '.join(r.text for r in refusals)}")
-    notes = [*dangers_of(book, doubles.cylinders, on), *notes]
+    cards = [book.cylinders[side] for side in doubles.cylinders if side in book.cylinders]
+    stolen = [told for card in cards for told in stolen_told(book, card)]
+    notes = [*dangers_of(book, doubles.cylinders, on), *stolen, *notes]
     return act_of(verb, [draft], sentence, notes)
 
 

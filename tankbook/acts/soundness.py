@@ -13,7 +13,7 @@ from typing import Any
 
 from msgspec.structs import replace
 
-from tankbook.acts.common import Draft, dangers_of, refusal
+from tankbook.acts.common import ON_PAPER, Draft, dangers_of, refusal, stolen_of
 from tankbook.gas import Gas
 from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder, Doubles
@@ -25,7 +25,6 @@ from tankbook.records.node import Finding, Severity
 from tankbook.records.rulerow import RuleRow
 from tankbook.rules.answers import Reason
 from tankbook.rules.checks import of_card, of_lines, of_set, shared
-from tankbook.rules.counter import stolen_told
 from tankbook.rules.fill_history import struck_out_lines, void_key
 from tankbook.rules.gate import may_fill
 from tankbook.rules.inforce import rules_of
@@ -158,7 +157,7 @@ def sound(
         return refusal(dict.fromkeys(said))
     notes = dict.fromkeys(f"WARNING: {told(i, f)}" for i, f in found)
     then = after(book, drafts, [*lines_of(act.edits)])
-    beware = (*_beware(book, act, then, today), *_stolen(then, act))
+    beware = (*_beware(book, act, then, today), *stolen_of(then, act))
     if not (beware or notes):
         return act
     return replace(act, notes=(*beware, *act.notes, *notes))
@@ -167,7 +166,7 @@ def sound(
 def _beware(book: Book, act: Act, then: Book, today: dt.date) -> Iterator[str]:
     """What to beware of with each cylinder of an act that may give way and holds pressure: as the
     log has it after the act, else as it was, unless the act itself answers or says it."""
-    if act.verb in _ON_PAPER:
+    if act.verb in ON_PAPER:
         return
     for id_ in dict.fromkeys(m for each in act.subjects for m in book.members(each)):
         if any(note.startswith(f"{id_}: DANGER") for note in act.notes):
@@ -176,20 +175,6 @@ def _beware(book: Book, act: Act, then: Book, today: dt.date) -> Iterator[str]:
         card = known.cylinders.get(id_)
         if card is not None and (status_of(known, card).gone or danger_of(known, card)):
             yield from dangers_of(then if then.log is not book.log else book, [id_], today)
-
-
-def _stolen(then: Book, act: Act) -> Iterator[str]:
-    """That a cylinder of an act, which somebody has in hand, is recorded as stolen, unless the act
-    says so itself."""
-    if act.verb in {*_ON_PAPER, "stolen"}:  # of that itself it is told by the act, or settled
-        return
-    for id_ in dict.fromkeys(m for each in act.subjects for m in then.members(each)):
-        if (card := then.cylinders.get(id_)) is not None:
-            yield from (each for each in stolen_told(then, card) if each not in act.notes)
-
-
-_ON_PAPER = frozenset({"correct"})
-"""Acts for which nobody goes near a cylinder."""
 
 
 # --- what a correction lets go -------------------------------------------------------------------

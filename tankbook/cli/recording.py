@@ -171,6 +171,7 @@ def run(given: Given, plan: Callable[[Bench], Planned], *, again: bool = False) 
     """
     from msgspec.structs import replace
 
+    from tankbook.acts.common import in_hand
     from tankbook.cli.allowing import ask_leave
     from tankbook.cli.open_ledger import (
         Desk,
@@ -198,7 +199,7 @@ def run(given: Given, plan: Callable[[Bench], Planned], *, again: bool = False) 
         desk = Desk(root, known.parted_on(today), today, page(book.settings.units))
         desks.append(desk)
         signer = given.by or book.settings.operator or ""
-        return plan(Bench(desk, signer, now, bool(given.common.on)))
+        return in_hand(known, plan(Bench(desk, signer, now, bool(given.common.on))))
 
     done = record(
         root,

@@ -196,6 +196,7 @@ def _printed(
         lines.insert(0, f"{named(other)}: {not_of} has another limit today")
     if shut:
         lines.insert(0, f"{named(shut)}: {not_of} must not be filled today")
+    lines[:0] = _stolen(desk.book, cards)
     notes = desk.page.paragraphs(lines, hang="  ")
     said = run.text(done, one_line(file)) if not given.dry_run else ""
     act = recorded.text if recorded is not None and given.dry_run else ""
@@ -314,6 +315,15 @@ def _closed_today(
 
 _SAYING_CLOSED = ("tag", "identity")
 """The kinds that are printed of what must not be filled as well, and then give no limit."""
+
+
+def _stolen(book: Book, cards: list[Card]) -> Iterator[str]:
+    """What whoever hangs a label on one that is recorded as stolen is told."""
+    from tankbook.rules.counter import stolen_told
+
+    for id_ in dict.fromkeys(side for each in cards for side in book.members(each.id)):
+        if id_ in book.cylinders:
+            yield from stolen_told(book, book.cylinders[id_])
 
 
 def entered_on(book: Book, cards: list[Card], labels: list[Label], by: str) -> str:
