@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import datetime as dt
+import shlex
+from collections.abc import Mapping
 from typing import Annotated
 
 from msgspec.structs import replace
@@ -167,7 +169,11 @@ def carbon_monoxide(
     reasons = signer_reasons(book, by, on)
     reasons += text_reasons(cause=cause, done=done, with_=instrument)
     if shows is None and not alarm:
-        reasons.append("nothing is said: give the VALUE it shows, or --alarm")
+        options = {
+            "--cause": cause, "--kind": kind, "--done": done, "--place": place, "--with": instrument,
+            "--of": of,
+        }  # fmt: skip
+        reasons.append(_no_value(options))
     if alarm and cause:
         reasons.append("an alarm is answered by a later reading: give --cause with that")
     if bool(cause) != bool(kind) or (done and not cause):
@@ -241,6 +247,17 @@ def carbon_monoxide(
     cleared += [c for c in before.cylinders if c not in now.cylinders]
     notes += [f"{', '.join(cleared)}: not held for carbon monoxide any more"] if cleared else []
     return act_at(book, "station co", sentence, draft, on, notes, fact=over)
+
+
+def _no_value(options: Mapping[str, str | None]) -> str:
+    """That a reading says neither what it shows nor that the alarm sounded, and how it is typed
+    with what was said besides."""
+    said = [word for option, value in options.items() if value for word in (option, value)]
+    line = shlex.join(["tankbook", "station", "co", "1ppm", *said])
+    if options["--cause"]:
+        read = "a cause is named with what the instrument showed after it was seen to"
+        return f"VALUE is missing: {read}: `{line}`, with your reading for 1ppm"
+    return f"VALUE is missing, or --alarm: what it shows comes first (`{line}`)"
 
 
 def _gas_of(book: Book, station: Station, name: str) -> str:

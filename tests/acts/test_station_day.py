@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import shlex
 from typing import Any
 
 import acting
@@ -351,8 +352,30 @@ def test_a_reading_without_an_alarm_closes_nothing() -> None:
     shelf = acting.shelf(station=STATION)
     shelf.do(carbon_monoxide, ppm(3), **BY)
     assert shut(shelf) == []
-    assert "nothing is said" in shelf.refuse(carbon_monoxide, **BY)
+    assert "VALUE is missing, or --alarm" in shelf.refuse(carbon_monoxide, **BY)
     assert "a later reading" in shelf.refuse(carbon_monoxide, alarm=True, cause="van", **BY)
+
+
+@pytest.mark.parametrize(
+    "said",
+    [
+        {"cause": "van at the intake", "kind": CoCause.INTAKE, "done": "it was moved"},
+        {"cause": "it's the van", "kind": CoCause.INTAKE},
+        {"place": CoPlace.OUTLET, "instrument": "CO-1", "of": "C1"},
+        {},
+    ],
+)
+def test_what_lacks_its_value_is_told_how_it_is_typed(said: dict[str, Any]) -> None:
+    """The line that the refusal names says all that was said, and the value."""
+    told = acting.shelf(station=STATION).refuse(carbon_monoxide, **said, **BY)
+    assert "VALUE is missing" in told
+    assert "nothing is said" not in told
+    assert ("--alarm" in told) is ("cause" not in said)
+    words = shlex.split(told.split("`")[1])
+    assert words[:4] == ["tankbook", "station", "co", "1ppm"]
+    named = {"instrument": "with"}
+    options = [w for k, v in said.items() for w in (f"--{named.get(k, k)}", str(v))]
+    assert sorted(words[4:]) == sorted(options)
 
 
 def test_where_the_list_is_kept_nothing_is_filled_before_it() -> None:
