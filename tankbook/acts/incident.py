@@ -93,6 +93,7 @@ def incident(
     on: dt.date,
     now: dt.time | None = None,
     reasons: Iterable[str] = (),
+    again: bool = False,
 ) -> tuple[Act, Incident] | Refusal:
     """An incident to be recorded, and all that it names held.
 
@@ -103,6 +104,7 @@ def incident(
         on: the day it happened.
         now: the time of that day by the clock, where it is today: cylinders are set aside then.
         reasons: what stands against it already, such as ids that nobody knows.
+        again: it happened once more, or more is to be kept of it than is on record.
     """
     said = replace(said, saw=tuple(_each_apart(book, said.saw, on)))
     cylinders, unknown = cylinders_of(book, said.ids)
@@ -123,8 +125,10 @@ def incident(
         cylinders=tuple(_cylinders(book, then, cylinders, said, on)),
         parts=tuple(_as_they_were(then, parts, said, on)), note=said.note or None,
     )  # fmt: skip
-    if _is_known(book, entry):
-        return refusal([f"that incident of {on} is on record already: `tankbook incidents {on}`"])
+    if not again and (number := _number_of(book, entry)):
+        sheet = f"`tankbook incidents {on}{f'#{number}' if number > 1 else ''}`"
+        ways = "if it happened once more, or more is to be kept of it, give --again"
+        return refusal([f"that incident of {on} is on record already ({sheet}): {ways}"])
     why = why_of(entry)
     noted = _noted(book, said, why)
     held = [c for c in to_hold if not any((h.why, h.note) == (why, noted) for h in open_holds(c))]
@@ -224,14 +228,27 @@ def _misread(book: Book, said: Happened, cylinders: Sequence[Cylinder]) -> Itera
     yield from (f"--reading {reason}" for reason in shut_apart(book, said.readings))
 
 
-def _is_known(book: Book, entry: Incident) -> bool:
-    kept = standing(book.counter.incidents) if book.counter else ()
-    return any(
-        (e.on, e.at, e.what, [c.id for c in e.cylinders], [p.part for p in e.parts])
-        == (entry.on, entry.at, entry.what, [c.id for c in entry.cylinders],
-            [p.part for p in entry.parts])
-        for e in kept
-    )  # fmt: skip
+def _number_of(book: Book, entry: Incident) -> int:
+    """Which of its day an incident is that says of one subject in the same words, of no other
+    hour, what another does; 0 where none does."""
+    kept = [e for e in (book.counter.incidents if book.counter else ()) if e.on == entry.on]
+    found = (n for n, e in enumerate(kept, 1) if e in standing(kept) and _is_same(e, entry))
+    return next(found, 0)
+
+
+def _is_same(one: Incident, other: Incident) -> bool:
+    """Whether two incidents of a day are told as one: what is typed again with fewer or other
+    options names some of the same, or one of the two names nothing; of no hour it may be any."""
+    words, said = ([w.casefold() for w in _WORD.findall(e.what)] for e in (one, other))
+    if words != said or (words == [] and one.what != other.what):
+        return False
+    mine, theirs = (_named_in(e) for e in (one, other))
+    hours = one.at is None or other.at is None or one.at == other.at
+    return hours and (not mine or not theirs or bool(mine & theirs))
+
+
+def _named_in(entry: Incident) -> frozenset[str]:
+    return frozenset((*(c.id for c in entry.cylinders), *_called(entry), *entry.other))
 
 
 # --- what was known ------------------------------------------------------------------------------

@@ -170,8 +170,8 @@ def carbon_monoxide(
     reasons += text_reasons(cause=cause, done=done, with_=instrument)
     if shows is None and not alarm:
         options = {
-            "--cause": cause, "--kind": kind, "--done": done, "--place": place, "--with": instrument,
-            "--of": of,
+            "--cause": cause, "--kind": kind, "--done": done, "--place": place,
+            "--with": instrument, "--of": of,
         }  # fmt: skip
         reasons.append(_no_value(options))
     if alarm and cause:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated, NamedTuple
 
 from msgspec.structs import replace
 
-from tankbook.acts.options import Arg, Note, Opt
+from tankbook.acts.options import Arg, Flag, Note, Opt
 from tankbook.cli.answer import DONE, Answer, RequestError, shown
 from tankbook.cli.options import Common, Csv
 from tankbook.cli.papers import Html
@@ -46,6 +46,9 @@ def incident(
         Sequence[str], Opt("TEXT", "A cylinder that is not in the ledger, in words.")
     ] = (),
     note: Note = "",
+    again: Annotated[
+        bool, Flag("It is on record already, and happened once more or is told more fully.")
+    ] = False,
     pdf: Annotated[str, Opt("FILE", "Print its sheet into this PDF as well.")] = "",
 ) -> Answer:
     """Record that something happened, hold all that is named in it, and print its sheet.
@@ -64,14 +67,16 @@ def incident(
         lists = [list(each or ()) for each in (position, whip, bank, saw, told, other)]
         said, reasons = _said(bench, what, ids or [], hour, texts[:2], lists, list(reading or ()))
         now = bench.at
-        got = plan(bench.book, said, by=bench.by, on=bench.today, now=now, reasons=reasons)
+        got = plan(
+            bench.book, said, by=bench.by, on=bench.today, now=now, reasons=reasons, again=again
+        )
         if isinstance(got, Refusal):
             return got
         act, entry = got
         made[:] = [_sheet(entry, act.subjects, bench, printed=bool(files))]
         return act
 
-    answer = run(given, planned)
+    answer = run(given, planned, again=again)
     if answer.code != DONE or not made:
         return answer
     sheet, data, notes, book, page = made[0]

@@ -482,3 +482,46 @@ def test_one_gauge_of_a_set_that_is_shut_apart_tells_nothing_of_its_other_side(
     words = ("DB-02", "--at", "11:00", "--reading", "RB-031=900")  # as it says
     ran = happened(tb, root, "it vented", *words)
     assert (ran.code, ran.out.count("900 psi, as given")) == (0, 1)
+
+
+@pytest.mark.parametrize(
+    ("second", "known"),
+    [
+        (FULL, True),
+        (("whip W1 burst", "14", "DB-02", "--whip", "W1", "--at", "16:30"), True),
+        (("whip W1 burst", "--whip", "W1"), True),  # fewer, and no hour
+        (("Whip W1 burst!",), True),
+        (("whip  w1 burst", "14", "15", "--at", "16:30", "--told", "the owner"), True),
+        (("whip W1 burst", "14", "--at", "17:30"), False),  # another hour
+        (("whip W1 burst at the cuff", "14"), False),
+        (("whip W1 burst", "15"), False),  # another cylinder
+    ],
+)
+def test_what_is_typed_again_is_asked_about(
+    tb: Run, root: Path, second: tuple[str, ...], known: bool
+) -> None:
+    """One record of one incident, however much of it is typed the second time; more of it, or that
+    it happened once more, is recorded where that is said."""
+    assert happened(tb, root, *FULL).code == 0
+    before = written(root)
+    got = happened(tb, root, *second)
+    assert (got.code == 1) is known, got.out
+    if not known:
+        return
+    told = " ".join(got.out.split())
+    assert "is on record already (`tankbook incidents 2026-11-24`)" in told
+    assert written(root) == before
+    assert happened(tb, root, *second, "--again").code == 0
+    listed = tb("incidents", "--on", ON, "--ledger", root, "--json").json
+    assert len(listed) == 2
+
+
+def test_of_two_of_a_day_the_one_that_is_meant_is_named(tb: Run, root: Path) -> None:
+    for words in (("whip W1 burst", "14"), ("fell over", "15")):
+        assert happened(tb, root, *words).code == 0
+    got = happened(tb, root, "fell over")
+    assert (got.code, "`tankbook incidents 2026-11-24#2`" in " ".join(got.out.split())) == (1, True)
+    assert tb("incidents", "2026-11-24#2", "--on", ON, "--ledger", root).code == 0
+    strike = ("correct", "counter", "incidents", "2026-11-24#2", "--why", "it was another day")
+    assert tb(*strike, "--by", "MV", "--on", ON, "--ledger", root).code == 0
+    assert happened(tb, root, "fell over").code == 0  # what is struck out asks nothing
