@@ -135,7 +135,11 @@ def card_of(arrival: Arrival, like: Cylinder | None, shore: Shore, read_by: str)
     notes: list[str] = []
     if "marks" in arrival.given:
         marks = read_marks(arrival.given["marks"].text)
-        values |= _of_marks(marks, shore, arrival.given["marks"].start)
+        told = _of_marks(marks, shore, arrival.given["marks"].start)
+        serial = arrival.given.get("serial")
+        if serial and "maker" in told and told["maker"].text == serial.text.strip():
+            del told["maker"]  # an M number by its shape alone
+        values |= told
         entries, notes = _retests(marks)
     values |= arrival.given
     root = _tree(values, entries, read_by, arrival.entries)
@@ -154,6 +158,14 @@ def card_of(arrival: Arrival, like: Cylinder | None, shore: Shore, read_by: str)
 
 def _has_text(value: Scalar | None) -> bool:
     return value is not None and bool(value.text.strip())
+
+
+def may_be_serial(marks: Marks) -> tuple[str, ...]:
+    """What a serial number may be of marks of which none was read: what else has a figure and no
+    other meaning, and an M number, by which some makers mark and as which a serial is read."""
+    unread = (t.text for t in marks.unread if not t.could_be)
+    of_maker = (t.text for t in marks.of(MarkKind.MAKER))
+    return tuple(t for t in (*unread, *of_maker) if t.isalnum() and any(map(str.isdigit, t)))
 
 
 def is_of_serial(found: Finding) -> bool:
@@ -175,9 +187,10 @@ def _without_serial(marks: Marks, found: Finding) -> Finding:
         text = f"of the marks could not be read: {unread}; and none of the others is a serial"
     else:
         text = "none of the marks can be told to be the serial"
+    like = (f", if it is {each}: `--serial {each}`" for each in may_be_serial(marks))
     mend = (
-        "read the shoulder again and give the serial as `--serial`; where it cannot be read, "
-        "record it as that: `--serial unread` (it is not filled till it is read)"
+        f"read the shoulder again and give the serial as `--serial`{''.join(like)}; where it "
+        "cannot be read, record it as that: `--serial unread` (it is not filled till it is read)"
     )
     return replace(found, text=text, mend=mend)
 

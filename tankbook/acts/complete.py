@@ -17,7 +17,9 @@ from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.edits import Act, AddEntry, Refusal, SetValue
 from tankbook.records.fields import Record
+from tankbook.records.marks import read_marks
 from tankbook.records.node import MappingNode, Scalar
+from tankbook.rules.left_out import no_serial
 from tankbook.units import PartialDate
 
 _LISTS = ("requalified", "inspected", NOT_SAME)
@@ -39,7 +41,7 @@ def complete(
     before = book.cylinders.get(id_)
     if before is None:
         return refusal([f"{id_}: its file cannot be read, or it is a set"])
-    facts = {"serial": said(before.serial), **given}
+    facts = {**given} if _tells_serial(before, given) else {"serial": said(before.serial), **given}
     facts.pop("use", None) if before.use else None
     card = with_test_pressure(book, card_of(Arrival(id_, facts), None, book.settings.units, by), by)
     reasons = signer_reasons(book, by, on) if by else []
@@ -65,15 +67,28 @@ def complete(
     return sound(book, act, [draft], on, fact=True)
 
 
+def _tells_serial(before: Cylinder, given: Mapping[str, Scalar]) -> bool:
+    """Whether the serial number of a card that has none that could be read is read by now."""
+    marks = given.get("marks")
+    now = given["serial"].text if "serial" in given else ""
+    now = now or ((read_marks(marks.text).serial or "") if marks else "")
+    return bool(now) and no_serial(before.serial) and not no_serial(now)
+
+
 def clashes(before: Cylinder, after: Cylinder) -> Iterator[str]:
     """Values that contradict the card: they are corrected by hand, not written over."""
     for trail, old, new in _pairs(before, after):
-        if old is not None and old != new:
+        if old is not None and old != new and not _is_read_now(trail, old, new):
             name = ".".join(trail)
             yield (
                 f"{before.id}: its card says {name} {_said(old)}, and {_said(new)} was given; "
                 "see which is right, and mend the file"
             )
+
+
+def _is_read_now(trail: tuple[str, ...], old: object, new: object) -> bool:
+    """Whether it is a serial number that could not be read before, and is by now."""
+    return trail == ("serial",) and no_serial(str(old)) and not no_serial(str(new))
 
 
 def _pairs(before: Record, after: Record) -> Iterator[tuple[tuple[str, ...], object, object]]:
@@ -103,7 +118,9 @@ def grown(before: Cylinder, card: ArrivalCard, by: str, on: dt.date) -> Draft[Cy
         name = trail[0]
         if name == "valve":
             of_valve |= {trail[1]: new} if old is None else {}
-        elif old is None and (len(trail) == 1 or getattr(before, name) is not None):
+        elif (old != new and _is_read_now(trail, old, new)) or (
+            old is None and (len(trail) == 1 or getattr(before, name) is not None)
+        ):
             draft = draft.set(trail, new)
         elif old is None and getattr(draft.record, name) is None:
             draft = draft.set(name, getattr(after, name))

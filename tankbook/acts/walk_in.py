@@ -8,7 +8,7 @@ from collections.abc import Callable, Iterable
 
 from msgspec.structs import replace
 
-from tankbook.acts.arrivals import Arrival, card_of, is_of_serial
+from tankbook.acts.arrivals import Arrival, card_of, is_of_serial, may_be_serial
 from tankbook.acts.book_in import booked_in, with_test_pressure
 from tankbook.acts.common import refusal
 from tankbook.acts.fill import Filling, Wanted, fill
@@ -95,13 +95,12 @@ def _all_as_typed(arrival: Arrival, found: Iterable[Finding]) -> tuple[Finding, 
 
 def _not_read(marks: str) -> str:
     """What of a line of marks was not read, and how the serial number among it is said."""
-    unread = read_marks(marks).unread if marks else ()
-    if not unread:
+    if not marks:
         return ""
-    listed = ", ".join(each.text for each in unread)
-    like = [t.text for t in unread if not t.could_be and re.search("[0-9]", t.text)]
-    said = f'; if its serial is {like[0]}: --set serial="{like[0]}"' if len(like) == 1 else ""
-    return f"; not read of the line: {listed}{said}"
+    read = read_marks(marks)
+    listed = ", ".join(each.text for each in read.unread)
+    like = (f'; if its serial is {text}: --set serial="{text}"' for text in may_be_serial(read))
+    return "".join([f"; not read of the line: {listed}" if listed else "", *like])
 
 
 def _as_typed(found: Finding, not_read: str) -> Finding:

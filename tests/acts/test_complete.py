@@ -11,6 +11,7 @@ from shop import Shop, reasons, shop
 from tankbook.acts.arrivals import said
 from tankbook.acts.complete import complete
 from tankbook.records.edits import Act, Refusal
+from tankbook.rules.gate import may_fill
 
 QUICK = """
 serial: Q7
@@ -90,6 +91,36 @@ def test_a_true_fact_that_stands_in_the_way_of_a_fill_is_added_and_told() -> Non
     act = ledger.fact(grown(ledger, test_pressure="300 bar"))
     assert str(ledger["CU-001"].test_pressure) == "300 bar"
     assert any("WARNING: CU-001: test pressure 300 bar does not fit" in n for n in act.notes)
+
+
+@pytest.mark.parametrize(
+    ("was", "given", "said"),
+    [
+        ("unread", {"serial": "K5"}, ""),
+        ("not legible", {"serial": "M4242"}, ""),
+        ("n/a", {"marks": "DOT-3AL 3000 F77012 09A21"}, ""),
+        ("unread", {"marks": "DOT-3AL 3000 M4242 09A21", "serial": "M4242"}, ""),
+        ("unread", {"serial": "n/a"}, "its card says serial unread, and n/a was given"),
+        ("unread", {"serial": "unread"}, "all of that is on its card already"),
+        ("unread", {"serial": "Q8"}, "CU-002"),
+        ("Q7", {"serial": "K5"}, "its card says serial Q7, and K5 was given"),
+    ],
+)
+def test_a_serial_that_could_not_be_read_is_added_once_it_is(
+    was: str, given: dict[str, str], said: str
+) -> None:
+    cards = (QUICK.replace("Q7", each) + "maker: Example Co\n" for each in (was, "Q8"))
+    ledger = shop(**dict(zip(("CU_001", "CU_002"), cards, strict=True)))
+    assert may_fill(ledger.book, "CU-001", TODAY).refusals
+    got = grown(ledger, **given)
+    if said:
+        assert said in reasons(got)
+        return
+    ledger.do(got)
+    assert ledger["CU-001"].serial == given.get("serial", "F77012")
+    assert ledger["CU-001"].maker == "Example Co"
+    codes = {r.code for r in may_fill(ledger.book, "CU-001", TODAY).refusals}
+    assert not [code for code in codes if "serial" in code]
 
 
 def test_somebody_unknown_and_no_such_card() -> None:

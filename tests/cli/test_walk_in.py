@@ -120,6 +120,37 @@ def test_a_serial_on_file_is_asked_about_under_its_own_id(
 
 
 @pytest.mark.parametrize(
+    "marks",
+    [
+        "DOT-3AL 3000 {} 09A21", "{} DOT-3AL 3000 09A21", "TC-3ALM 207 {} 09A21", "DOT-3AL 3000 09A21 {}"
+    ],
+)  # fmt: skip
+@pytest.mark.parametrize("serial", ["M4242", "F77012", "AB12", "K5", "H112233"])
+def test_a_serial_that_is_not_told_from_other_marks_is_said_as_the_refusal_says(
+    tb: Run, ledger: Path, marks: str, serial: str
+) -> None:
+    """What is refused for want of a serial names what it may be, and the line that it names is
+    taken, by whoever asks, fills and books in."""
+    line = ("--marks", marks.format(serial))
+    asked = tb("may-fill", *line, *SEEN, "--on", ON, "--ledger", ledger)
+    if asked.code == 2:
+        assert f'if its serial is {serial}: --set serial="{serial}"' in " ".join(asked.err.split())
+        line = (*line, "--set", f"serial={serial}")
+        asked = tb("may-fill", *line, *SEEN, "--on", ON, "--ledger", ledger)
+    assert asked.code in (0, 1), asked.err
+    assert serial in asked.first
+    filled = tb("fill", *line, *SEEN, *FILL, *AT, "--ledger", ledger)
+    assert ("serial" in filled.first) or filled.code == 1, filled.out
+    assert "can be told to be the serial" not in filled.out
+    stock = ("book-in", "--marks", marks.format(serial), "--use", "sale", "--on", ON, "--by", "MV")
+    got = tb(*stock, "--dry-run", "--ledger", ledger)
+    if got.code:
+        assert f"`--serial {serial}`" in " ".join(got.out.split()), got.out
+        got = tb(*stock, "--serial", serial, "--dry-run", "--ledger", ledger)
+    assert f"serial {serial}" in " ".join(got.out.split()), got.out
+
+
+@pytest.mark.parametrize(
     ("line", "said"),
     [
         ((), "name what is asked about"),
