@@ -5,7 +5,9 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Iterator, Sequence
 from itertools import groupby, pairwise
+from typing import TypeVar
 
+from tankbook.records.naming import named_among
 from tankbook.records.station import (
     Booster,
     Compressor,
@@ -18,6 +20,8 @@ from tankbook.records.station import (
     that_stand,
 )
 from tankbook.units import RunningTime
+
+_E = TypeVar("_E", FilterChange, UpkeepDone)
 
 
 def readings(pump: Compressor | Booster | None) -> tuple[Hours, ...]:
@@ -178,6 +182,48 @@ def went_back(station: Station, compressor: Compressor | Booster | None) -> bool
             return True
         most |= {whole: each for each, whole in ran}
     return False
+
+
+def to_set_right(station: Station, pump: Compressor | Booster | None) -> str:
+    """That the meter of a compressor or a booster runs backward, and the entries of it that cannot
+    all be true, each by what sets it right."""
+    called = "" if pump is station.only_compressor or pump is None else f"{pump.name}."
+    found = [
+        (f"{called}hours {named_among(pump.hours if pump else (), now)}", "reads")
+        for _, now in fallen(readings(pump))
+    ]
+    for part in filters_of(station, pump):
+        changed = [(c, c) for c in that_stand(part.changed)]
+        found += [
+            (f"{part.name}.changed {named_among(part.changed, each)}", "at")
+            for each in _at_odds(station, pump, changed)
+        ]
+    for kept in station.upkeep:
+        if pump is not None and pump_of_upkeep(station, kept) == pump:
+            found += [
+                (f"{kept.name}.done {named_among(kept.done, each)}", "at")
+                for each in _at_odds(station, pump, upkeep_seen(kept))
+            ]
+    ways = [f"`tankbook correct station {name} --set {key}=HOURS --why WHY`" for name, key in found]
+    if not ways:
+        return RUNS_BACK
+    return f"{RUNS_BACK}, or set right what is wrong of {' or '.join(ways)}"
+
+
+def _at_odds(
+    station: Station,
+    pump: Compressor | Booster | None,
+    seen: Sequence[tuple[_E, FilterChange]],
+) -> Iterator[_E]:
+    """The entries, each beside what the meter showed then, that it contradicts, or that another of
+    their day does, which stands before it."""
+    for n, (entry, sight) in enumerate(seen):
+        before = (s.at for _, s in seen[:n] if s.on == sight.on)
+        if against(station, pump, sight) or any(is_less(sight.at, each) for each in before):
+            yield entry
+
+
+RUNS_BACK = "its hour meter runs backward: read it again"
 
 
 def against(station: Station, compressor: Compressor | Booster | None, change: FilterChange) -> str:

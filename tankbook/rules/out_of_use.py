@@ -626,11 +626,16 @@ def _unprotected(station: Station) -> Iterator[_Found]:
     if not any(valve.protects for valve in valves) and len(valves) < 2:
         return
     named = {name.casefold() for valve in valves for name in valve.protects}
+    silent = [valve.name for valve in valves if not valve.protects]
+    bare = [bank.name for bank in station.banks if bank.name.casefold() not in named]
+    line = "`tankbook station relief NAME --protects PART` names all that one protects"
+    if len(silent) == 1:  # of all others the file says it
+        parts = " ".join(f"--protects {name}" for name in bare)
+        line = f"`tankbook station relief {silent[0]} {parts}`, where it protects that"
     for bank in station.banks:
-        if bank.name.casefold() not in named:
+        if bank.name in bare:
             part = StationPart(PartSort.BANK, bank.name)
-            why = f"no relief valve is said to protect {part}"
-            mend = "`tankbook station relief NAME --protects PART` names all that one protects"
+            why, mend = f"no relief valve is said to protect {part}", line
             yield _Found(part, Obligation.RELIEF_CHECK, "protects-unknown", why, mend)
 
 

@@ -90,7 +90,7 @@ def _of_pump(
     dues: dict[tuple[Obligation, str], Due],
 ) -> PumpHours:
     if meter.went_back(station, pump):
-        why = "its hour meter runs backward: read it again"
+        why = meter.to_set_right(station, pump)
         return PumpHours(_called(pump), (), (), None, (), why)
     season = running.season_of(station, pump)
     return PumpHours(

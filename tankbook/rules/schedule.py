@@ -885,7 +885,7 @@ def _in_hours(
     run = max(ran for _, ran in meter.shown(station, pump)) - meter.counted_at(hours, change)
     fell = any(c.on == change.on and meter.is_less(change.at, c.at) for c in changes)
     if fell or meter.went_back(station, pump):
-        return replace(blank, why="its hour meter runs backward: read it again")
+        return replace(blank, why=meter.to_set_right(station, pump))
     left = life.hours - run
     state = State.OVERDUE if left < 0 else State.SOON if left <= 0.1 * life.hours else State.OK
     hours_left = RunningTime.of(round(abs(left), 1), "h")

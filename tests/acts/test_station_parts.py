@@ -22,7 +22,7 @@ from tankbook.acts.station_parts import (
 from tankbook.acts.striking import Wrong
 from tankbook.records.station import REPLACED, Station, masters_of, new_since
 from tankbook.records.words import TestResult
-from tankbook.rules.out_of_use import parts_out
+from tankbook.rules.out_of_use import part_reasons, parts_out
 from tankbook.units import GaugePressure, PartialDate
 
 STATION = """\
@@ -307,6 +307,28 @@ def test_what_a_valve_protects_is_not_taken_off_it_in_passing(shelf: Shelf) -> N
     shelf.do(check_relief, "R1", protects=["panel"], note="B1 has its own, no label", **BY)
     assert station(shelf).relief_valves[0].protects == ("panel",)
     assert out(shelf) == []
+
+
+def test_what_a_valve_protects_is_said_once_and_typed_as_told() -> None:
+    """Of one valve that does not say, what no other protects is named as it is typed; once the file
+    says it, no mend of the valve asks for it again."""
+    text = STATION.replace(
+        "{name: R1, set_at: 5000 psi, protects: [B1], checked: [{on: 2026-04-01}]}",
+        "{name: R1, set_at: 5000 psi, checked: [{on: 2026-04-01}]}\n"
+        "  - {name: R2, set_at: 3400 psi, protects: [P1], checked: [{on: 2026-04-01}]}",
+    )
+    shelf = acting.shelf(station=text)
+    (told,) = {r.mend for r in part_reasons(shelf.book, TODAY) if "relief valve" in r.text}
+    assert told == "`tankbook station relief R1 --protects B1`, where it protects that"
+    shelf.do(check_relief, "R1", protects=["B1"], **BY)
+    assert out(shelf) == []
+    for said in (
+        {"failed": "stuck"},
+        {"repaired": "spring changed"},
+        {"new": True, "set_at": psi(4900)},
+    ):
+        shelf.do(check_relief, "R1", **said, **BY)
+    assert (station(shelf).relief_valves[0].protects, out(shelf)) == (("B1",), [])
 
 
 def test_what_protects_nothing_that_is_said_is_not_set_above_all(shelf: Shelf) -> None:

@@ -110,6 +110,27 @@ def test_whichever_comes_first(upkeep: str, pumps: str, state: State, says: str)
     assert says in f"{item.why} {item.hours_left}"
 
 
+@pytest.mark.parametrize(
+    ("upkeep", "pumps", "named"),
+    [
+        ("on: 2026-10-01, at: 500 h", C1, "U1.done 2026-10-01 --set at=HOURS"),
+        ("on: 2026-10-01, at: 380 h}, {on: 2026-10-01, at: 370 h", C1, "U1.done 2026-10-01#2 --set at=HOURS"),
+        ("on: 2026-05-01, at: 380 h", C1.replace("412.5", "80"), "hours 2026-11-01 --set reads=HOURS"),
+        (
+            "on: 2026-05-01, at: 380 h",
+            C1 + "filters: [{name: F1, life: 50 h, changed: [{on: 2026-09-01, at: 900 h}]}]\n",
+            "F1.changed 2026-09-01 --set at=HOURS",
+        ),
+    ],
+)  # fmt: skip
+def test_of_a_meter_that_ran_back_the_entry_to_set_right_is_named(
+    upkeep: str, pumps: str, named: str
+) -> None:
+    item = item_of(book_of(f"{HUNDRED}, {done(upkeep)}", pumps))
+    assert item.state is MISSING
+    assert f"`tankbook correct station {named} --why WHY`" in item.why, item.why
+
+
 def test_a_meter_read_at_upkeep_counts_for_the_filter() -> None:
     book = book_of(
         f"{YEAR}, {done('on: 2026-11-10, at: 440 h')}",

@@ -8,6 +8,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from tankbook.records.entries import Void
 from tankbook.records.fields import Record
 from tankbook.records.life import tells_against
+from tankbook.records.naming import named_among
 from tankbook.records.settings import People
 from tankbook.records.station import (
     COMPRESSOR,
@@ -421,28 +422,35 @@ def _entries(record: Record) -> Iterator[Record]:
 @on_station("meter-backward", FAULT, since="0.2")
 def meter_runs_forward(station: Station) -> Iterator[Says]:
     """The hour meter never reads less than it did, at a filter change or between them."""
-    again = "read it again; `tankbook correct station`"
+    again = "read it again; else set it right: `tankbook correct station"
     every = station.every_compressor
     for pump in station.every_pump:
         of = "" if pump is station.only_compressor else f" of {pump.name or COMPRESSOR}"
         for before, now in meter.fallen(meter.readings(pump)):
             named = "reads" if now.instead_of is None else "instead_of"
             text = f"the hour meter{of} read {meter.shown_then(now)} on {now.on}, after"
-            mend = f"{again}; a new meter: `instead_of:` says what the old one showed last"
+            own = "" if pump is station.only_compressor else f"{pump.name}."
+            way = f"{own}hours {named_among(pump.hours, now)} --set {named}=HOURS --why WHY`"
+            mend = f"{again} {way}; a new meter: `instead_of:` says what the old one showed last"
             yield Says(now.source.at(named), f"{text} {before.reads}", mend)
     for made in every or (None,):
-        for change in meter.changes(station, made):
-            how = meter.against(station, made, change)
-            if how:
-                text = f"a filter was changed at {change.at} on {change.on}; the hour meter showed"
-                yield Says(change.source.at("at"), f"{text} {how}", again)
+        for kept in meter.filters_of(station, made):
+            for change in that_stand(kept.changed):
+                how = meter.against(station, made, change)
+                if how:
+                    text = f"a filter was changed at {change.at} on {change.on}; the hour meter"
+                    named = f"{kept.name}.changed {named_among(kept.changed, change)}"
+                    mend = f"{again} {named} --set at=HOURS --why WHY`"
+                    yield Says(change.source.at("at"), f"{text} showed {how}", mend)
     for part in station.upkeep:
         whose = meter.pump_of_upkeep(station, part)
         for done, sight in meter.upkeep_seen(part) if whose is not None else ():
             how = meter.against(station, whose, sight)
             if how:
                 text = f"upkeep {part.name} was done at {done.at} on {done.on}; the hour meter"
-                yield Says(done.source.at("at"), f"{text} showed {how}", again)
+                named = f"{part.name}.done {named_among(part.done, done)}"
+                mend = f"{again} {named} --set at=HOURS --why WHY`"
+                yield Says(done.source.at("at"), f"{text} showed {how}", mend)
 
 
 @on_station("fitted-ahead", FAULT, since="0.2")
