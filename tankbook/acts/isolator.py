@@ -12,8 +12,10 @@ from tankbook.acts.soundness import sound
 from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder, Doubles
 from tankbook.records.edits import Act, Refusal
+from tankbook.records.entries import Turned
 from tankbook.records.words import Isolator, LogAct
 from tankbook.rules.fill_history import sides_of
+from tankbook.units import PartialDate
 
 S_ = TypeVar("S_", bound=Cylinder | Doubles)
 
@@ -33,47 +35,53 @@ def isolator(
     doubles = book.sets.get(id_)
     if doubles is None:
         reasons.append(f"{id_} is no set of doubles: an isolator joins two cylinders")
-    elif _is_earlier(doubles, on, hour):
-        said, then = f"{doubles.isolator} since {doubles.isolator_since}", f"{on}"
-        said += f" {doubles.isolator_hour:%H:%M}" if doubles.isolator_since == on else ""
-        then += f" {hour:%H:%M}" if hour and doubles.isolator_since == on else ""
-        reasons.append(f"the isolator of {id_} is on record as {said}, which is later than {then}")
-    elif doubles.isolator is stands and not _says_hour(doubles, on, hour):
+    elif _is_known(doubles, stands, on, hour):
         reasons.append(f"the isolator of {id_} is on record as {stands} already")
     if doubles is None or reasons:
         return refusal(reasons)
-    draft = turned(Draft(doubles), stands, on, hour)
+    draft = turned(Draft(doubles), stands, on, hour, by)
     sentence = (
         f"Isolator of {id_} is {stands}"
         if stands is not Isolator.NONE
         else (f"{id_} has no isolator")
     )
     act = act_of(
-        "isolator", [draft], sentence, [*_told(book, doubles, stands), *_hours(book, draft.record)]
+        "isolator",
+        [draft],
+        sentence,
+        [*_later(draft.record, stands), *_told(book, doubles, stands), *_hours(book, draft.record)],
     )
     return sound(book, act, [draft], on, fact=True)
 
 
-def turned(draft: Draft[S_], stands: Isolator, on: dt.date, hour: dt.time | None) -> Draft[S_]:
-    """A set with its isolator as it stands since a day, and an hour of it; that nobody knows the
-    hour is written where the hour of before would stand there."""
-    doubles = draft.record
-    before = doubles.isolator_at if isinstance(doubles, Doubles) else None
-    draft = draft.set("isolator", stands).set("isolator_since", on)
-    return draft.set("isolator_at", hour or dt.time.min) if hour or before else draft
+def turned(
+    draft: Draft[S_], stands: Isolator, on: dt.date, hour: dt.time | None, by: str
+) -> Draft[S_]:
+    """A set with its isolator as it stands since a day, and an hour of it where that is known."""
+    return draft.enter("turned", Turned(on=PartialDate.of(on), by=by, at=hour, stands=stands))
 
 
-def _says_hour(doubles: Doubles, on: dt.date, hour: dt.time | None) -> bool:
-    """Whether an hour is said of the day since which it stands so, of which none was known."""
-    return hour is not None and doubles.isolator_since == on and doubles.isolator_hour is None
+def _is_known(doubles: Doubles, stands: Isolator, on: dt.date, hour: dt.time | None) -> bool:
+    """Whether it stood so by then and nothing new is said: no hour of the day since which it stands
+    so, of which none is known."""
+    day = PartialDate.of(on)
+    by_then = [
+        each
+        for each in doubles.settings
+        if each.on.first <= on and not (each.on == day and hour and each.at and hour < each.at)
+    ]
+    last = by_then[-1] if by_then else None
+    if (last.stands if last else doubles.isolator_before) is not stands:
+        return False
+    return not (last and last.on == day and hour is not None and last.at is None)
 
 
-def _is_earlier(doubles: Doubles, on: dt.date, hour: dt.time | None) -> bool:
-    """Whether a time is before the isolator was last set, by the hours of both on that day."""
-    since, last = doubles.isolator_since, doubles.isolator_hour
-    if since is None or on != since:
-        return since is not None and on < since
-    return hour is not None and last is not None and hour < last
+def _later(doubles: Doubles, stands: Isolator) -> Iterator[str]:
+    """That it stands otherwise by now, where what is recorded came before."""
+    if doubles.isolator is not stands:
+        hour = f" {doubles.isolator_hour:%H:%M}" if doubles.isolator_hour else ""
+        since = f"{doubles.isolator_since}{hour}"
+        yield f"the isolator of {doubles.id} is on record as {doubles.isolator} since {since}"
 
 
 def _hours(book: Book, doubles: Doubles) -> Iterator[str]:

@@ -19,6 +19,7 @@ from tankbook.acts.common import (
     text_reasons,
     written,
 )
+from tankbook.acts.isolator import turned
 from tankbook.acts.options import Arg, Hour, Ids, Note, Opt
 from tankbook.acts.soundness import told
 from tankbook.acts.valve import left_on
@@ -102,10 +103,14 @@ def pair(
     }
     given: dict[str, Any] = {n: value for n, value in said.items() if value is not None}
     if once is None:
+        given["isolator_"] = given.pop("isolator", None)
         doubles = Doubles(id=id_, cylinders=tuple(sides), made_up=(entry,), **given)
         draft = Draft(doubles, (NewFile(f"sets/{id_}.yaml", file_text(written(doubles))),))
     else:
         draft = Draft(once).enter("made_up", entry)
+        stands = given.pop("isolator", once.isolator)
+        if stands is not once.isolator:
+            draft = turned(draft, stands, on, hour, by)
         for name, value in given.items():
             draft = draft.set(name, value)
     again = " again" if once else ""

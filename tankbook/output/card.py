@@ -88,6 +88,7 @@ def data(card: Card) -> dict[str, Any]:
         "sides": sides_data(card),
         "due": due_output.data(card.dues),
         "valve": record(valve) if (valve := _valve_of(card.record)) else None,
+        "isolator": card.record.isolator if isinstance(card.record, Doubles) else None,
         "record": record(card.record) if card.record else None,
         "faults": [str(f) for f in card.faults],
         "untrue_labels": may_fill_output.untrue_labels(card.untrue),
@@ -220,11 +221,18 @@ def _valve_of(subject: Record | None) -> Valve | None:
 
 def facts(subject: Record | None) -> Iterator[tuple[str, str]]:
     """The single facts of a record, named as in its file; its dated lists come apart. The valve is
-    the one that is on it; the one it came with is told besides where that is another."""
+    the one that is on it; the one it came with is told besides where that is another. The isolator
+    is as it stands by the last time that it was turned."""
     worked = isinstance(subject, Cylinder) and subject.valve_work
+    turned = isinstance(subject, Doubles) and subject.turned
     for name, value in values_of(subject) if subject else ():
-        if not _is_list_of_records(value) and not (worked and name == "valve"):
+        worked_out = (worked and name == "valve") or (turned and name.startswith("isolator"))
+        if not _is_list_of_records(value) and not worked_out:
             yield name.replace("_", " "), said(value)
+    if turned and isinstance(subject, Doubles) and subject.isolator is not None:
+        hour = f" {subject.isolator_hour:%H:%M}" if subject.isolator_hour else ""
+        since = f", since {subject.isolator_since}{hour}" if subject.isolator_since else ""
+        yield "isolator", f"{subject.isolator}{since}"
     if worked and isinstance(subject, Cylinder):
         yield "valve", (said(subject.valve) if subject.valve else "") or "nothing known of it"
         if subject.valve_ and subject.valve_ != subject.valve:

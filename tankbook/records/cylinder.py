@@ -24,6 +24,7 @@ from tankbook.records.entries import (
     Rented,
     Requalified,
     Sent,
+    Turned,
     by_the_hour,
     standing,
 )
@@ -287,16 +288,23 @@ class Doubles(Record, frozen=True, kw_only=True):
         "isolation manifold, 3442 psi",
     )
     rating: GaugePressure | None = key(PRESSURE, "Rating marked on the manifold.", "3442 psi")
-    isolator: Isolator | None = key(Isolator, "How the isolator stands.", "open")
-    isolator_since: dt.date | None = key(
+    isolator_: Isolator | None = key(
+        Isolator, "How the isolator stands, where nothing of `turned` says otherwise since.", "open"
+    )
+    isolator_since_: dt.date | None = key(
         DAY,
         "Since when it stands so; what went into one side earlier may be in both.",
         "2026-11-20",
     )
-    isolator_at: dt.time | None = key(
+    isolator_at_: dt.time | None = key(
         TIME_OF_DAY,
         "At what time of that day; 00:00 where nobody knows.",
         "16:30",
+    )
+    turned: tuple[Turned, ...] = key(
+        [Turned],
+        "Times its isolator was opened or shut, or found so.",
+        '[{on: 2026-11-20, at: "16:30", by: MV, stands: shut}]',
     )
     apart: dt.date | None = key(
         DAY,
@@ -327,9 +335,40 @@ class Doubles(Record, frozen=True, kw_only=True):
     note: str | None = key(TEXT, "Anything worth knowing.", "steel backplate")
 
     @property
+    def settings(self) -> tuple[Turned, ...]:
+        """Each time from which on the isolator is known to stand so, oldest first; that it stands
+        so since nobody knows when is of no day, and none of these."""
+        known = self.turned
+        if self.isolator_ is not None and self.isolator_since_ is not None:
+            hour = self.isolator_at_ if self.isolator_at_ != dt.time.min else None
+            on = PartialDate.of(self.isolator_since_)
+            known = (Turned(on=on, at=hour, stands=self.isolator_), *known)
+        said = {(each.on, each.stands) for each in standing(known) if each.at is not None}
+        # who says the hour of what was of a day says when that was
+        return by_the_hour(e for e in known if e.at is not None or (e.on, e.stands) not in said)
+
+    @property
+    def isolator_before(self) -> Isolator | None:
+        """How it stood before the first of these, where that is known."""
+        return self.isolator_ if self.isolator_since_ is None else None
+
+    @property
+    def isolator(self) -> Isolator | None:
+        """How the isolator stands by the last of these, where that is known."""
+        last = self.settings[-1:]
+        return last[0].stands if last else self.isolator_
+
+    @property
+    def isolator_since(self) -> dt.date | None:
+        """Since when it stands so, where that is known."""
+        last = self.settings[-1:]
+        return last[0].on.first if last else None
+
+    @property
     def isolator_hour(self) -> dt.time | None:
         """At what time of its day the isolator was last set, where that is known."""
-        return self.isolator_at if self.isolator_at != dt.time.min else None
+        last = self.settings[-1:]
+        return last[0].at if last else None
 
     @property
     def taken_apart(self) -> dt.date | None:

@@ -29,6 +29,7 @@ from tankbook.records.words import (
     AskedThere,
     Bled,
     InspectionResult,
+    Isolator,
     JobState,
     LabelKind,
     Method,
@@ -361,6 +362,14 @@ class MadeUp(Entry, frozen=True, kw_only=True):
         one_day = self.on.day is not None and self.apart == self.on.first
         earlier = one_day and self.apart_at and self.at and self.apart_at < self.at
         return None if earlier else self.apart
+
+
+class Turned(Entry, frozen=True, kw_only=True):
+    """An isolator opened or shut, or found so."""
+
+    title: ClassVar[str] = "turned"
+    at: dt.time | None = key(TIME_OF_DAY, AT, "16:30")
+    stands: Isolator = key(Isolator, "How it stands since.", "shut", required=True)
 
 
 class Cleaned(Entry, frozen=True, kw_only=True):

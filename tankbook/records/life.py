@@ -34,6 +34,7 @@ from tankbook.records.entries import (
     Requalified,
     Sent,
     Serviced,
+    Turned,
     standing,
 )
 from tankbook.records.fields import Record
@@ -280,7 +281,8 @@ def says_more(record: Record) -> bool:
     """Whether an entry says more of its cylinder than what it came to: what was found, read or
     noted at an inspection, though it passed; the plus, or none, of a test; why it was refused; how
     it came back; that it was away, after which somebody looks at it; how a gauge read, that it
-    is new, that fills are read on it; which valve is on it; of which two a set is."""
+    is new, that fills are read on it; which valve is on it; of which two a set is,
+    and how its isolator stood."""
     match record:
         case Inspected():
             threads = record.neck_thread or record.valve_thread
@@ -295,6 +297,7 @@ def says_more(record: Record) -> bool:
             | MadeMaster()
             | ValveWork()
             | MadeUp()
+            | Turned()
         ):
             return True
         case Rented():
@@ -327,6 +330,7 @@ STRUCK: Mapping[type[Record], Struck] = {
     Sent: Struck.ALWAYS,
     ValveWork: Struck.ALWAYS,
     MadeUp: Struck.ALWAYS,
+    Turned: Struck.ALWAYS,
     GaugeCheck: Struck.ALWAYS,
     GaugeRenewed: Struck.ALWAYS,
     MadeMaster: Struck.ALWAYS,

@@ -22,6 +22,7 @@ from tankbook.records.entries import (
     Rentals,
     Rented,
     Sent,
+    Turned,
     standing,
 )
 from tankbook.records.kinds import EMPTY, holds_gas, is_empty
@@ -241,13 +242,7 @@ def _drained_through(book: Book, id_: str) -> list[LogLine]:
     stood open then."""
     lines = (places_of(book).log[i] for i in _through(book, id_, may=False, act=LogAct.DRAIN))
     sets = _sets_of(book, id_)
-    opened = [_turned(s)[1] for s in sets if s.isolator_since is not None]
-    shut = any(s.isolator is Isolator.SHUT for s in sets)
-    return [
-        n
-        for n in lines
-        if is_empty(n.to) and not shut and all(local_time(n.at) > when for when in opened)
-    ]
+    return [n for n in lines if is_empty(n.to) and all(_surely_open(s, n.at) for s in sets)]
 
 
 def _worked_on(book: Book, card: Cylinder, since: dt.date, until: dt.date) -> bool:
@@ -328,6 +323,7 @@ def _opened_at(
 
 
 _BEGINNING = dt.datetime.combine(dt.date.min, dt.time.min)
+_END = dt.datetime.combine(dt.date.max, dt.time.max)
 
 
 def _manifold_off(book: Book, card: Cylinder) -> Iterator[dt.datetime]:
@@ -538,7 +534,8 @@ def _of_sides(sides: list[Contents]) -> Contents:
     return lowest if same else replace(lowest, gas=None)
 
 
-def _as_recorded(book: Book, id_: str) -> Contents:
+def _as_recorded(book: Book, id_: str, until: dt.datetime = _END) -> Contents:
+    """What a cylinder or a set holds by its own records, or held by a time."""
     places = places_of(book)
     doubted, times = _perhaps_through(book, id_), places.log.column("at")
     about = sorted({*_places_into(book, id_), *doubted}, key=times.__getitem__)
@@ -550,8 +547,14 @@ def _as_recorded(book: Book, id_: str) -> Contents:
     fills = [n for n, i in enumerate(about) if acts[i] is LogAct.FILL]
     begin = fills[-_FILLS_BACK:]
     contents = NOTHING_KNOWN
+    opened = _openings(book, id_, until)
     for i in about[begin[0] if begin else 0 :]:
-        before, line = contents, places.log[i]
+        line = places.log[i]
+        if local_time(line.at) > until:
+            break
+        while opened and opened[0][0] < local_time(line.at):
+            contents = _mixed(book, contents, *opened.pop(0))
+        before = contents
         if i in doubted:
             contents = _of_nobody_knows_what(replace(_after(before, line), pressure=None))
             contents = replace(contents, temperature=None)
@@ -565,7 +568,10 @@ def _as_recorded(book: Book, id_: str) -> Contents:
             contents = replace(contents, gas=None, source="")
         if not filled and _came_fuller(book, id_, before, line.to, line.temperature):
             contents = _of_nobody_knows_what(contents)
+    for each in opened:
+        contents = _mixed(book, contents, *each)
     emptied = _emptied_since(book, id_, contents)
+    emptied = emptied if emptied is not None and emptied <= until.date() else None
     if emptied is not None and _emptied_in_part(book, id_, contents):
         contents = replace(_of_nobody_knows_what(contents), pressure=None, temperature=None)
         contents = replace(contents, on=emptied, at=None)
@@ -576,6 +582,8 @@ def _as_recorded(book: Book, id_: str) -> Contents:
             nothing = GaugePressure.of(0, book.settings.units.value)
             contents = replace(contents, pressure=nothing, on=emptied)
     for rental in standing(rentals_of(book, id_)):
+        if rental.back is not None and rental.back > until.date():
+            continue
         gone_since = emptied is not None and rental.back is not None and rental.back <= emptied
         later = _is_later(rental, contents) and not gone_since
         if rental.pressure is not None and later and not is_logged(book, id_, rental):
@@ -585,6 +593,42 @@ def _as_recorded(book: Book, id_: str) -> Contents:
     # what went into both sides may be written of each: who filled one twice is not told so
     as_own = sum(names[about[n]] in own for n in fills)
     return replace(contents, fills=as_own or len(fills))
+
+
+def _openings(
+    book: Book, id_: str, until: dt.datetime
+) -> list[tuple[dt.datetime, str, tuple[str, ...]]]:
+    """When the isolator of a set was opened that had been shut, before a time, of which side or
+    set, and its sides; oldest first."""
+    found = [
+        (at, id_, doubles.cylinders)
+        for doubles in _sets_of(book, id_)
+        for at in _joined_again(doubles)
+        if at < until and doubles.joined(at.date())
+    ]
+    return sorted(found)
+
+
+def _mixed(
+    book: Book, before: Contents, at: dt.datetime, id_: str, sides: tuple[str, ...]
+) -> Contents:
+    """What is in a side, or in both, once the isolator was opened: as before where both held the
+    same; else nobody knows how much, nor, of two gases, what, until it is read, or analysed."""
+    others = [side for side in sides if side != id_]
+    mine = before if len(others) < len(sides) else _as_recorded(book, others[0], at)
+    mine, theirs = replace(mine, fills=before.fills), _as_recorded(book, others[-1], at)
+    both = [each.pressure for each in (mine, theirs) if each.pressure is not None]
+    if len(both) == 2 and all(map(is_empty, both)):
+        return mine
+    alike = len(both) == 2 and not _rose(min(both), max(both), _allowed(book))
+    empty = [is_empty(each.pressure) for each in (mine, theirs)]
+    known = theirs if empty[0] else mine
+    one_gas = any(empty) or mine.gas == theirs.gas
+    if alike and one_gas:
+        return mine
+    held = known if one_gas else _of_nobody_knows_what(mine)
+    same = {"fills": mine.fills, "filled_at": mine.filled_at or known.filled_at}
+    return replace(held, pressure=None, temperature=None, at=None, on=at.date(), **same)
 
 
 _FILLS_BACK = 3
@@ -775,7 +819,7 @@ def _perhaps_through(book: Book, id_: str) -> set[int]:
     """Where the fills of the other side are in the log that nobody knows to have come through the
     isolator, or not: it was shut that day, and the hours do not say which came first. What is in a
     cylinder after such a one is not known: neither what was in it before nor what was filled."""
-    shut = [s for s in _sets_of(book, id_) if s.isolator is Isolator.SHUT]
+    shut = [s for s in _sets_of(book, id_) if _ever_shut(s)]
     if not shut or id_ in book.sets:
         return set()
     times = places_of(book).log.column("at")
@@ -827,21 +871,53 @@ def _was_open(doubles: Doubles, at: dt.datetime, *, may: bool) -> bool:
     """Whether what went into one side of a set at a time is in the other, or `may` be, while they
     hang together: before an isolator was shut it may have been open, that day too where the hours
     of both do not say which came first."""
-    if doubles.isolator is not Isolator.SHUT:
-        return True
-    if doubles.isolator_since is None:
-        return False
-    shut, line = _turned(doubles), _when_done(local_time(at))
-    return line[0] <= shut[1] if may else line[1] < shut[0]
+    stood = _may_have_stood(doubles, at)
+    return stood != {Isolator.SHUT} if may else Isolator.SHUT not in stood
 
 
-def _turned(doubles: Doubles) -> tuple[dt.datetime, dt.datetime]:
-    """From when to when an isolator may have been set, on the day since which it stands so: a
-    minute, or the whole day."""
-    day, hour = doubles.isolator_since or dt.date.min, doubles.isolator_hour
-    begun = dt.datetime.combine(day, hour or dt.time.min)
+def _surely_open(doubles: Doubles, at: dt.datetime) -> bool:
+    """Whether an isolator is known to have been open at a time, or was never said to be shut; what
+    was opened some day may have been shut before."""
+    stood = _may_have_stood(doubles, at)
+    return Isolator.SHUT not in stood and not (doubles.settings and None in stood)
+
+
+def _ever_shut(doubles: Doubles) -> bool:
+    """Whether the isolator of a set stands shut, or did some day."""
+    every = {each.stands for each in doubles.settings} | {doubles.isolator_before}
+    return Isolator.SHUT in every
+
+
+def _may_have_stood(doubles: Doubles, at: dt.datetime) -> set[Isolator | None]:
+    """How an isolator may have stood at a time, by all the times that it was set: as it was last
+    set before, and as it was set on a day of which the hours do not say which came first. None
+    where nobody knows how it stood before it was first set."""
+    line = _when_done(local_time(at))
+    found: set[Isolator | None] = {doubles.isolator_before}
+    for each in doubles.settings:
+        first, last = _when_set(each)
+        if last < line[0]:
+            found = {each.stands}
+        elif first <= line[1]:
+            found.add(each.stands)
+    return found
+
+
+def _when_set(entry: Turned) -> tuple[dt.datetime, dt.datetime]:
+    """From when to when an isolator may have been set by an entry: within a minute, or its days."""
+    hour = entry.at if entry.on.day is not None else None
     last = dt.time.max if hour is None else hour.replace(second=59, microsecond=999999)
-    return begun, dt.datetime.combine(day, last)
+    begun = dt.datetime.combine(entry.on.first, hour or dt.time.min)
+    return begun, dt.datetime.combine(entry.on.last, last)
+
+
+def _joined_again(doubles: Doubles) -> Iterator[dt.datetime]:
+    """When an isolator was opened that had been shut: what was in each side may be in both."""
+    before = doubles.isolator_before
+    for each in doubles.settings:
+        if before is Isolator.SHUT and each.stands is not Isolator.SHUT:
+            yield _when_set(each)[1]
+        before = each.stands
 
 
 def went_into(book: Book, id_: str, at: dt.datetime) -> tuple[str, ...]:

@@ -152,18 +152,19 @@ def sets_then(then: Book, id_: str, on: dt.date, at: dt.time | None) -> tuple[Se
 
 
 def _set(name: str, doubles: Doubles, on: dt.date, at: dt.time | None) -> SetThen:
-    since, hour = doubles.isolator_since, doubles.isolator_hour
-    # how it stood before it was last opened or shut is not on its card
-    known = since is None or since <= on
-    if since == on and hour is not None and at is not None and at < hour:
-        known = False
+    stood, set_ = doubles.isolator_before, None
+    for each in doubles.settings:
+        day, hour = each.on.first, each.at
+        if day < on or (day == on and not (hour and at and at < hour)):
+            stood, set_ = each.stands, each
+    since, hour = (set_.on.first, set_.at) if set_ else (None, None)
     return SetThen(
         id=name,
         cylinders=doubles.cylinders,
         manifold=doubles.manifold,
         rating=doubles.rating,
-        isolator=doubles.isolator if known else None,
-        isolator_since=f"{since}{f' {hour:%H:%M}' if hour else ''}" if known and since else None,
+        isolator=stood,
+        isolator_since=f"{since}{f' {hour:%H:%M}' if hour else ''}" if since else None,
     )
 
 

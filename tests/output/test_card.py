@@ -116,6 +116,31 @@ def test_a_file_that_cannot_be_read_still_has_a_card(broken: Card, page: Page) -
     assert (got["kind"], got["record"]) == ("unreadable", None)
 
 
+@pytest.mark.parametrize(
+    ("turned", "said"),
+    [
+        ("isolator: open", ["open"]),
+        ("isolator: open\nturned: [{on: 2026-11-20, stands: shut}]", ["shut, since 2026-11-20"]),
+        (
+            "isolator: shut\nisolator_since: 2026-11-24\nturned: [{on: 2026-11-20, stands: open}]",
+            ["shut, since 2026-11-24"],
+        ),
+        (
+            'turned: [{on: 2026-11-20, stands: open, at: "16:30"}, {on: 2026-11-20, stands: shut, at: "09:30"}]',
+            ["open, since 2026-11-20 16:30"],
+        ),
+    ],
+)  # fmt: skip
+def test_an_isolator_is_told_as_it_stands_by_the_last_time_it_was_turned(
+    turned: str, said: list[str]
+) -> None:
+    made = books.make_book({"A": books.GOOD}, sets={"D": f"cylinders: [A, B]\n{turned}\n"}).sets[
+        "D"
+    ]
+    assert [value for name, value in output.facts(made) if name == "isolator"] == said
+    assert str(made.isolator) == said[0].partition(",")[0]
+
+
 def test_the_json_carries_the_record_as_its_file_has_it(card_for: Callable[[str], Card]) -> None:
     got = json.loads(as_json.dumps(output.data(card_for("RB-014"))))
     assert list(got) == [
@@ -129,6 +154,7 @@ def test_the_json_carries_the_record_as_its_file_has_it(card_for: Callable[[str]
         "sides",
         "due",
         "valve",
+        "isolator",
         "record",
         "faults",
         "untrue_labels",

@@ -76,6 +76,10 @@ def test_a_bank_is_as_last_read_by_then(at: dt.time | None, shows: str) -> None:
 
 SET = "cylinders: [RB-014, RB-015]\nmanifold: isolation manifold\nrating: 3442 psi\n"
 OPENED = "isolator: open\nisolator_since: 2026-11-{}\n"
+TURNED = (
+    "isolator: none\nturned: [{{on: 2026-11-{}, at: '{}', stands: shut}},"
+    " {{on: 2026-11-{}, at: '{}', stands: open}}]\n"
+)
 MADE_UP = "made_up: [{{on: 2026-11-24, by: MV, at: '{}'}}]\n"
 APART = "apart: 2026-11-24\napart_by: MV\napart_at: '16:00'\n"
 
@@ -88,6 +92,10 @@ APART = "apart: 2026-11-24\napart_by: MV\napart_at: '16:00'\n"
         (OPENED.format(20), "16:30", [("open", "2026-11-20")]),
         (OPENED.format(24), "16:30", [("open", "2026-11-24")]),
         (OPENED.format(25), "16:30", [(None, None)]),  # how it stood before is not known
+        (TURNED.format(20, "09:00", 25, "09:00"), "16:30", [("shut", "2026-11-20 09:00")]),
+        (TURNED.format(20, "09:00", 24, "16:00"), "16:30", [("open", "2026-11-24 16:00")]),
+        (TURNED.format(24, "12:00", 24, "18:00"), "16:30", [("shut", "2026-11-24 12:00")]),
+        (TURNED.format(24, "17:00", 24, "18:00"), "16:30", [("none", None)]),
         (MADE_UP.format("12:00"), "16:30", [(None, None)]),
         (MADE_UP.format("17:00"), "16:30", []),
         (MADE_UP.format("17:00"), "", [(None, None)]),  # it may have been
