@@ -58,6 +58,7 @@ from tankbook.rules.carbon_monoxide import (
     over_in,
 )
 from tankbook.rules.fill_history import (
+    carried_into,
     contents_of,
     let_out_at,
     lines_held,
@@ -67,6 +68,7 @@ from tankbook.rules.fill_history import (
     names_in_log,
     places_of,
     rises_among,
+    void_key,
 )
 from tankbook.units import PartialDate, time_of_day
 from tankbook.units.patterns import pattern
@@ -1236,15 +1238,17 @@ def fills_since_empty(
     oldest first, up to a moment or now. That another side of its set was empty says nothing of it,
     whatever came from there."""
     fills = list[LogLine]()
-    own = names_in_log(book, card.id)
+    own, carried = names_in_log(book, card.id), carried_into(book, card.id)
     for line in lines_into(book, card.id):
         if until is not None and line.at >= until:
             break
+        came_later = [n for n in fills if void_key(n) in carried]
+        came_later = [n for n in came_later if carried[void_key(n)] > local_time(line.at)]
         if is_empty(line.from_) and line.cylinder in own:
-            fills = []
+            fills = came_later
         fills += [line] if line.act is LogAct.FILL else []
         if is_empty(line.to) and line.cylinder in own:
-            fills = []
+            fills = came_later
     emptied = [*let_out_at(book, card), *_back_empty(card)]
     if until is not None:
         # what was taken out of it then was in it: what let it out that day came later, unless it
@@ -1255,7 +1259,13 @@ def fills_since_empty(
     if fills:  # what was long before all of them says nothing of any
         first = local_time(min(n.at for n in fills)).date() - dt.timedelta(days=1)
         emptied = [when for when in emptied if when.date() >= first]
-    return [n for n in fills if not any(_came_before(n, when) for when in emptied)]
+    return [
+        n
+        for n in fills
+        if not any(
+            _came_before(n, when) and carried.get(void_key(n), when) <= when for when in emptied
+        )
+    ]
 
 
 def _came_before(line: LogLine, when: dt.datetime) -> bool:

@@ -862,7 +862,10 @@ def _through(book: Book, id_: str, *, may: bool, act: LogAct = LogAct.FILL) -> s
         for i in places.by_id[side]
         if acts[i] is act
         and doubles.joined(times[i].date(), time_of_day(times[i]))
-        and _was_open(doubles, times[i], may=may)
+        and (
+            _was_open(doubles, times[i], may=may)
+            or (may and _carried_over(book, doubles, side, times[i]) is not None)
+        )
         and not _were_apart(book.cylinders.get(side), book.cylinders.get(other), times[i], may)
     }
 
@@ -886,6 +889,32 @@ def _ever_shut(doubles: Doubles) -> bool:
     """Whether the isolator of a set stands shut, or did some day."""
     every = {each.stands for each in doubles.settings} | {doubles.isolator_before}
     return Isolator.SHUT in every
+
+
+def _carried_over(book: Book, doubles: Doubles, side: str, at: dt.datetime) -> dt.datetime | None:
+    """When what went into a side behind a shut isolator came into the other: as that was opened
+    later, unless the side was empty between. None where it did not."""
+    for opened in _joined_again(doubles):
+        if opened > local_time(at):
+            since = (n for n in lines_by_cylinder(book).get(side, ()) if n.at > at)
+            between = [n for n in since if local_time(n.at) <= opened]
+            emptied = any(is_empty(n.to) or is_empty(n.from_) for n in between)
+            return None if emptied else opened
+    return None
+
+
+@once_per_book
+def carried_into(book: Book, id_: str) -> Mapping[tuple[str, str], dt.datetime]:
+    """The keys of the fills of the other sides of its sets that came into a cylinder only as an
+    isolator was opened later, each with that time: what emptied it before let none of that out."""
+    found: dict[tuple[str, str], dt.datetime] = {}
+    for doubles in _sets_of(book, id_):
+        for side in doubles.cylinders:
+            for line in lines_by_cylinder(book).get(side, ()) if side != id_ else ():
+                if not _was_open(doubles, line.at, may=False):
+                    opened = _carried_over(book, doubles, side, line.at)
+                    found |= {void_key(line): opened} if opened is not None else {}
+    return found
 
 
 def _may_have_stood(doubles: Doubles, at: dt.datetime) -> set[Isolator | None]:
@@ -920,12 +949,17 @@ def _joined_again(doubles: Doubles) -> Iterator[dt.datetime]:
         before = each.stands
 
 
-def went_into(book: Book, id_: str, at: dt.datetime) -> tuple[str, ...]:
-    """Every cylinder that a fill of one, or of a set, may have gone into at a time."""
+def went_into(book: Book, id_: str, at: dt.datetime, *, later: bool = False) -> tuple[str, ...]:
+    """Every cylinder that a fill of one, or of a set, may have gone into at a time, or `later`,
+    when an isolator was opened behind which it was filled."""
     if (itself := book.every_set.get(id_)) is not None:
         return itself.cylinders
     sets = (s for s in _sets_of(book, id_) if s.joined(at.date(), time_of_day(at)))
-    joined = (s for s in sets if _was_open(s, at, may=True))
+    joined = (
+        s
+        for s in sets
+        if _was_open(s, at, may=True) or (later and _carried_over(book, s, id_, at) is not None)
+    )
     sides = (s for doubles in joined for s in doubles.cylinders)
     card = book.cylinders.get(id_)
     through = (s for s in sides if not _were_apart(card, book.cylinders.get(s), at, may=True))

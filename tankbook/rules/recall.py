@@ -400,7 +400,7 @@ def by_fills(book: Book, asked: Asked, today: dt.date) -> Recall:
             elif link is None and asked.of_gas and columns[0][i]:
                 link = Link.BANK if _was_given(book, places.log[i], is_of_it) else None
             if link:
-                for member in went_into(book, id_, times[i]):
+                for member in went_into(book, id_, times[i], later=True):
                     found.setdefault(member, []).append((places.log[i], link))
     if asked.of_gas:
         _add_decanted(book, found)
@@ -439,7 +439,7 @@ def _add_decanted(book: Book, found: dict[str, list[tuple[LogLine, Link]]]) -> N
     for line in sorted(decants(book), key=lambda n: n.at):
         givers = (id_ for name in _names(line.source_) for id_ in cylinders_called(book, name))
         if any(_held_it(book, id_, line, found.get(id_, ())) for id_ in givers):
-            for member in went_into(book, line.cylinder, line.at):
+            for member in went_into(book, line.cylinder, line.at, later=True):
                 if (place := (member, line.path, line.line)) not in told:
                     told.add(place)
                     found.setdefault(member, []).append((line, Link.DECANTED))

@@ -16,7 +16,8 @@ from tankbook.gas import Gas
 from tankbook.ledger.apply import changes_of
 from tankbook.records.edits import Act
 from tankbook.records.words import Isolator
-from tankbook.rules.fill_history import contents_of
+from tankbook.rules.bad_air import fills_since_empty
+from tankbook.rules.fill_history import contents_of, lines_into, went_into
 from tankbook.rules.gate import may_fill
 from tankbook.units import GaugePressure
 
@@ -254,3 +255,53 @@ def test_each_time_is_struck_out_by_itself_and_a_past_day_has_its_own() -> None:
     struck = text.rstrip()[::-1].replace("}", "", 1)[::-1]
     shelf.texts["sets/DB-02.yaml"] = f"{struck}, void: {{why: not so, by: MV, on: 2026-11-18}}}}\n"
     assert shelf["DB-02"].isolator is OPEN
+
+
+@pytest.mark.parametrize(
+    ("turned", "between", "told"),
+    [
+        ([(12, SHUT)], "", False),  # it stays behind
+        ([(12, SHUT), (15, OPEN)], "", True),
+        ([(12, SHUT), (15, OPEN), (17, SHUT)], "", True),
+        ([(12, SHUT), (15, OPEN)], line("14T09:00", "RB-015", "drain", "0 psi", ",,,MV,"), False),
+        ([(12, SHUT), (15, OPEN)], line("16T09:00", "RB-015", "drain", "0 psi", ",,,MV,"), True),
+        ([(10, SHUT), (12, OPEN)], "", True),  # filled through it
+        ([(14, SHUT)], "", True),
+    ],
+)
+def test_what_tells_against_a_side_tells_against_the_other_once_it_was_opened(
+    turned: list[tuple[int, Isolator]], between: str, told: bool
+) -> None:
+    """Bad air behind a shut isolator is in both after it was opened, unless it was let out first."""
+    text = "".join(f"  - {{on: 2026-11-{day}, by: MV, stands: {how}}}\n" for day, how in turned)
+    shelf = shelf_of("open", BEGUN + BEHIND + between)
+    shelf.texts["sets/DB-02.yaml"] += f"turned:\n{text}"
+    fills = [n.cylinder for n in lines_into(shelf.book, "RB-016") if n.source_ == "C1" and n.gas]
+    assert ("RB-015" in fills) is told
+    at = dt.datetime(2026, 11, 13, 9, tzinfo=dt.UTC)
+    assert ("RB-016" in went_into(shelf.book, "RB-015", at, later=True)) is told
+
+
+@pytest.mark.parametrize(
+    ("day", "emptied", "still"),
+    [
+        (14, "drain", True),  # before it was opened: the other side's came after that
+        (16, "drain", False),
+        (14, "cleaned", True),
+        (16, "cleaned", False),
+    ],
+)
+def test_what_came_as_it_was_opened_is_not_let_out_before(
+    day: int, emptied: str, still: bool
+) -> None:
+    drained = line(f"{day}T09:00", "RB-016", "drain", "0 psi", ",,,MV,")
+    shelf = shelf_of("open", BEGUN + BEHIND + (drained if emptied == "drain" else ""))
+    if emptied == "cleaned":
+        shelf.texts["cylinders/RB-016.yaml"] += (
+            f"cleaned: [{{on: 2026-11-{day}, by: MV, to: air, bled: heard}}]\n"
+        )
+    shelf.texts["sets/DB-02.yaml"] += (
+        "turned: [{on: 2026-11-12, stands: shut}, {on: 2026-11-15, stands: open}]\n"
+    )
+    fills = fills_since_empty(shelf.book, shelf["RB-016"])
+    assert [n.cylinder for n in fills if n.cylinder == "RB-015"] == (["RB-015"] if still else [])
