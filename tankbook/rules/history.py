@@ -377,10 +377,10 @@ def with_sets(life: LifeStory, sets: Mapping[str, Node | None]) -> LifeStory:
             found.append(
                 Event(str(each.on), "made_up", {k: said[k] for k in said if k != "on"}, None)
             )
-        for each in doubles.turned if name != life.id else ():
-            said = {"of": name, **flat(each.source.node)}
+        for turn in doubles.turned if name != life.id else ():
+            said = {"of": name, **flat(turn.source.node)}
             found.append(
-                Event(str(each.on), "turned", {k: said[k] for k in said if k != "on"}, None)
+                Event(str(turn.on), "turned", {k: said[k] for k in said if k != "on"}, None)
             )
         if doubles.apart is not None:
             values = {"of": name} if name != life.id else {}
