@@ -42,7 +42,15 @@ from tankbook.rules.air import (
     unfed,
 )
 from tankbook.rules.bank_air import BankOrigin, air_of, given_by, may_be_of, may_hold, pumped
-from tankbook.rules.bank_held import failed_on, failures_by, held_then, is_good, says_soiled, soils
+from tankbook.rules.bank_held import (
+    failed_on,
+    failures_by,
+    held_then,
+    is_cleaned,
+    is_good,
+    says_soiled,
+    soils,
+)
 from tankbook.rules.carbon_monoxide import (
     CoAlarm,
     alarms_by,
@@ -713,9 +721,10 @@ def banks_of_bad_air(book: Book, today: dt.date) -> tuple[BadBank, ...]:
         held = list(_bad_in(then, bank, (*air.origins, unseen), today))
         found += [b for b in held if b.sure is Sure.CERTAIN or _is_answered(b, today)]
         told = {b.failed: b.sure for b in found if b.bank is bank}
-        for bad in _bad_in(then, bank, air.before, today):  # what it may have left behind
+        left = [o for o in air.before if not is_cleaned(then, bank, o.came, air.emptied)]
+        for bad in _bad_in(then, bank, left, today):  # what it may have left behind
             sure = Sure.CERTAIN if bad.sure is Sure.CERTAIN else Sure.MAY
-            stands = sure is Sure.CERTAIN or (bad.sure is Sure.LIKELY and _is_answered(bad, today))
+            stands = sure is Sure.CERTAIN or _is_answered(bad, today)
             known = told.get(bad.failed)
             new = known is None or (sure is Sure.CERTAIN and known is not Sure.CERTAIN)
             if stands and new and _stays_behind(book, bad.failed):
