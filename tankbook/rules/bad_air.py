@@ -66,8 +66,7 @@ from tankbook.rules.carbon_monoxide import (
     over_in,
 )
 from tankbook.rules.fill_history import (
-    contents_of,
-    let_out_at,
+    bled_at,
     lines_held,
     lines_into,
     local_time,
@@ -75,6 +74,7 @@ from tankbook.rules.fill_history import (
     names_in_log,
     places_of,
     rises_among,
+    unsaid_bled,
 )
 from tankbook.units import PartialDate, time_of_day
 from tankbook.units.patterns import pattern
@@ -98,6 +98,7 @@ class BadAir(Struct, frozen=True):
             failed.
         stays: what was bad stays behind in a vessel that is emptied.
         emptied: the gas is gone, and what it left behind is not: nobody looked inside and cleaned.
+        unbled: commands that say how it was bled for work inside it since, where nobody does.
     """
 
     line: LogLine
@@ -108,6 +109,7 @@ class BadAir(Struct, frozen=True):
     analysed: str = ""
     stays: bool = False
     emptied: bool = False
+    unbled: tuple[str, ...] = ()
 
 
 class _Fed(Struct, frozen=True):
@@ -480,11 +482,10 @@ def bad_air_of(book: Book, card: Cylinder, told_from: float | None = None) -> Ba
     that may be, topped since or not; None where it holds none, was emptied since, or was sampled
     itself since and found good. What stays behind asks for more than that (`soiled_by`).
     `told_from`: the share from which what may be is told, as `TOLD_FROM`, if not said."""
-    held = contents_of(book, card.id).pressure
     if not (_spells(book) or over_in(book, card.id)):
         return None
     _ask_in_turn(book)
-    fills = [] if is_empty(held) else fills_since_empty(book, card)
+    fills = fills_since_empty(book, card)
     taken = [_left_of(book, card, line) for line in fills]
     left = _shares_left(fills)
     least = TOLD_FROM if told_from is None else told_from
@@ -504,7 +505,16 @@ def bad_air_of(book: Book, card: Cylinder, told_from: float | None = None) -> Ba
     analysed = analyses_co(book, card.id) if sounded else ""
     topped = bool(fills) and bad.line != fills[-1]
     stays = _stays_behind(book, bad.failed)
-    return replace(bad, topped=topped, analysed=analysed, stays=stays)
+    unbled = () if over else tuple(_says_bled(book, card, bad.line.at.date()))
+    return replace(bad, topped=topped, analysed=analysed, stays=stays, unbled=unbled)
+
+
+def _says_bled(book: Book, card: Cylinder, since: dt.date) -> Iterator[str]:
+    """The commands that say how it was bled for work inside it, where nobody does."""
+    for name, entries, entry in unsaid_bled(book, card):
+        if entry.on.first >= since:
+            which = f"{card.id} {name} {named_among(entries, entry)}"
+            yield f"`tankbook correct {which} --set bled=heard --why WHY`"
 
 
 def soiled_by(book: Book, card: Cylinder, *, certain: bool = True) -> Iterator[BadAir]:
@@ -589,7 +599,7 @@ def _let_out_since(book: Book, card: Cylinder, read: CoReading) -> bool:
     own = names_in_log(book, card.id)
     lines = (n for n in lines_into(book, card.id) if n.cylinder in own)
     empty = [local_time(n.at) for n in lines if is_empty(n.from_) or is_empty(n.to)]
-    days = (*let_out_at(book, card), *_back_empty(card))
+    days = (*bled_at(book, card), *_back_empty(card))
     later = any(when.date() > read.on for when in days)
     return later or any(moment_of(read) <= when for when in (*empty, *days))
 
@@ -1241,9 +1251,9 @@ def _ask_in_turn(book: Book) -> None:
 def fills_since_empty(
     book: Book, card: Cylinder, until: dt.datetime | None = None
 ) -> list[LogLine]:
-    """The fills since it was last empty, came back empty, or since work that lets the gas out,
-    oldest first, up to a moment or now. That another side of its set was empty says nothing of it,
-    whatever came from there."""
+    """The fills since it was last empty, came back empty, or was bled for work, oldest first, up to
+    a moment or now. That another side of its set was empty says nothing of it, whatever came from
+    there."""
     fills = list[LogLine]()
     own = names_in_log(book, card.id)
     for line in lines_into(book, card.id):
@@ -1254,7 +1264,7 @@ def fills_since_empty(
         fills += [line] if line.act is LogAct.FILL else []
         if is_empty(line.to) and line.cylinder in own:
             fills = []
-    emptied = [*let_out_at(book, card), *_back_empty(card)]
+    emptied = [*bled_at(book, card), *_back_empty(card)]
     if until is not None:
         # what was taken out of it then was in it: what let it out that day came later, unless it
         # was filled again
