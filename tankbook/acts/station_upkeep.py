@@ -155,6 +155,9 @@ def meter(
         return refusal(reasons)
     entry = Hours(on=on, reads=reads, instead_of=instead_of, by=by)
     draft = draft.enter((*way_to(station, pump), "hours"), entry)
+    then = replace(book, station=draft.record)
+    if late := let_go_late(book, then, by=by, on=on, every=True):
+        return refusal(late)
     notes = filter_notes(draft.record)
     if instead_of is None:
         notes = [*_ahead_of_meter(station, pump, entry), *notes]
