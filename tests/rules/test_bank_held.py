@@ -1143,6 +1143,19 @@ def test_a_bank_cleaned_on_the_day_that_soiled_it_says_at_what_time() -> None:
         assert (not banks_of_bad_air(made, TODAY)) is free
 
 
+@pytest.mark.parametrize("pumped", ["2026-10-28, 2026-11-14", "2026-10-28, 2026-11-10, 2026-11-14"])
+def test_topping_puts_nothing_into_a_bank_of_days_on_which_it_was_not_pumped(pumped: str) -> None:
+    """However little of what was pumped before and after that is left, it is not of between."""
+    of = ", ".join(f"{{on: {day}, from: 30 psi, to: 4400 psi}}" for day in pumped.split(", "))
+    topped = "".join(f", {{on: 2026-11-{day}, from: 30 psi, to: 4400 psi}}" for day in (20, 21, 22))
+    tests = BEFORE + failed(10, values=OILY) + sample(12, "C1")
+    for more in ("", topped):
+        made = book(tests, lists(raised=of + more))
+        assert bool(banks_of_bad_air(made, TODAY)) is ("2026-11-10" in pumped)
+        (bank,) = (b for b in made.station.banks if b.name == "B1") if made.station else ()
+        assert len(air_of(made, bank).origins) <= len(pumped.split(", ")) + 4
+
+
 def test_a_bank_raised_from_one_that_failed_gives_bad_air() -> None:
     one = lists(readings="{on: 2026-10-20, pressure: 4000 psi}")
     two = lists(raised="{on: 2026-11-11, from: 0 psi, to: 3000 psi, source: B1}")
