@@ -18,6 +18,7 @@ from tankbook.acts.common import (
     signer_reasons,
     still_against,
     text_reasons,
+    uncertified,
 )
 from tankbook.acts.dispatch import note_to, tests_of
 from tankbook.acts.leaving import LEFT
@@ -79,7 +80,12 @@ def send(
     known = book.as_known_on(on)
     heard = bled in HEARD_OUT  # that nothing flows is no proof that nothing is in it
     cards = (known.cylinders.get(c.id) for c in cylinders if not heard)
-    against = {card.id: gas_against_sending(known, card) for card in cards if card is not None}
+    sure = not uncertified(book, by, on)
+    against = {
+        card.id: gas_against_sending(known, card, on, certified=sure)
+        for card in cards
+        if card is not None
+    }
     if not happened:
         bleed = "let it out (`tankbook drain`), or say how it was bled: --bled"
         reasons += [f"{text}; {bleed}; {LEFT}" for texts in against.values() for text in texts]

@@ -12,7 +12,7 @@ from tankbook.acts.options import Opt
 from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.entries import Held
-from tankbook.records.kinds import holds_gas
+from tankbook.records.kinds import holds_gas, is_empty
 from tankbook.records.words import Bled, Isolator
 from tankbook.rules.bad_air import bad_air_of
 from tankbook.rules.fill_history import contents_of, sets_with
@@ -46,7 +46,7 @@ def ask(ids: Iterable[str]) -> str:
 
 def not_told(book: Book, then: Book, ids: Iterable[str], bled: Bled | None) -> Iterator[str]:
     """What is asked where nobody says how a cylinder of bad air was bled, and work inside it would
-    let go what is held for that.
+    leave it empty on record.
 
     Args:
         book: the records before the work, and `then` with it.
@@ -54,9 +54,10 @@ def not_told(book: Book, then: Book, ids: Iterable[str], bled: Bled | None) -> I
         bled: how they were bled.
     """
     for id_ in ids if bled is None else ():
-        before, after = (each.cylinders.get(id_) for each in (book, then))
-        held = before is not None and bad_air_of(book, before) is not None
-        if held and after is not None and bad_air_of(then, after) is None:
+        card = book.cylinders.get(id_)
+        full, left = (contents_of(each, id_).pressure for each in (book, then))
+        emptied = is_empty(left) and not is_empty(full)
+        if card is not None and emptied and bad_air_of(book, card) is not None:
             yield (
                 f"{id_}: bad air is in it on record, and nobody says how that was let out: "
                 "--bled heard, where the flow was heard until it stopped"

@@ -35,7 +35,8 @@ from tankbook.acts.fill_request import (
 )
 from tankbook.acts.hold import not_before
 from tankbook.acts.log_line import as_labelled, line_of, moment_for, place_reasons
-from tankbook.acts.soundness import sound
+from tankbook.acts.soundness import lines_of, sound
+from tankbook.acts.station_holds import holds_bad_air, let_go_late, let_go_said
 from tankbook.gas import analysed_said
 from tankbook.gas.depth import USUAL_LEAST
 from tankbook.records.book import Book
@@ -166,6 +167,11 @@ def _act(
     notes += beyond_banks(book, edits)
     notes += [f"{d.record.id} is {d.record.status} now" for d in drafts]
     notes += _not_held(book, asked) if how.happened else []
+    then = replace(book, log=(*book.log, *lines_of(edits)))
+    if holds_bad_air(book, [a.wanted.id for a in asked if is_empty(a.wanted.from_)]):
+        if late := let_go_late(book, then, by=how.by, on=at.date(), ids=ids):
+            return refusal(f"{text}; or leave --from away, where nobody read it" for text in late)
+        notes += let_go_said(book, then, at.date(), ids)
     act = Act(
         "fill",
         ids,
@@ -255,6 +261,8 @@ def _known_pressure(book: Book, wanted: Wanted, at: dt.datetime) -> GaugePressur
     then = book.as_known_on(at.date())
     held = contents_of(then, wanted.id)
     known = held.pressure if held.on == at.date() or begins_empty(then, wanted.id, at) else None
+    if is_empty(known) and holds_bad_air(then, [wanted.id]):
+        return None  # nobody says how that was let out
     return known if known is not None and known <= wanted.to else None
 
 

@@ -18,7 +18,8 @@ from tankbook.acts.arrivals import ID, NOT_SAME, Arrival, ArrivalCard, card_of, 
 from tankbook.acts.book_in import booked_in, taken, to_do
 from tankbook.acts.common import Draft, edits_of, named, shortened, signer_reasons, ticked
 from tankbook.acts.complete import about, clashes, grown
-from tankbook.acts.soundness import sound
+from tankbook.acts.soundness import after, sound
+from tankbook.acts.station_holds import let_go_late, let_go_said
 from tankbook.acts.tab_rows import (
     HYDRO,
     NOTE,
@@ -536,6 +537,12 @@ class _Plan:
             for place in places:
                 self._cannot(place, got.findings, *got.reasons)
             return
+        then, on = after(self.book, [draft]), _oldest_added(self.book.cylinders[id_], draft.record)
+        if late := let_go_late(self.book, then, by=self.by, on=on or self.today, ids=[id_]):
+            for place in places:
+                self._cannot(place, (), *late)
+            return
+        self.notes += let_go_said(self.book, then, self.today, [id_])
         self.drafts[id_] = draft
         for place in places:
             self.fates[place].comes = Comes.ADDED
@@ -771,6 +778,13 @@ class _Plan:
             notes.append(f"left out: row {shortened(rows)}")
         edits = (*self.edits, *edits_of(self.drafts.values()))
         return Act("import", (*new, *added), sentence, edits, tuple(dict.fromkeys(notes)))
+
+
+def _oldest_added(before: Cylinder, then: Cylinder) -> dt.date | None:
+    """The first day of what was added to a card that may say that its gas was let out."""
+    lists = ((c.requalified, c.inspected, c.cleaned, c.sent) for c in (before, then))
+    known, added = ({id(e): e.on.first for each in of for e in each} for of in lists)
+    return min((on for id_, on in added.items() if id_ not in known), default=None)
 
 
 def _begun(row: RowRead) -> Fate:

@@ -308,7 +308,7 @@ def _station(
         if (name, why) not in aside:
             entry = BankHeld(on=on, at=minute, why=why, by=by)
             draft = draft.enter(("banks", place, "held"), entry)
-        opens = what_opens(book, on, why)
+        opens = what_opens(book, name, on, why)
         opens = opens if is_of_gas(incident) else f"{looked_over(name)}; or {opens}"
         notes.append(f"bank {name}: shut it off; it takes {opens}")
     return act_at(book, "incident", "", draft, on, notes, fact=True)

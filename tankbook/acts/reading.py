@@ -22,11 +22,11 @@ from tankbook.acts.common import (
 from tankbook.acts.fill_request import helium_may_be_in
 from tankbook.acts.log_line import lines_at
 from tankbook.acts.soundness import lines_of, sound
-from tankbook.acts.station_holds import let_go_late
+from tankbook.acts.station_holds import holds_bad_air, let_go_late, let_go_said
 from tankbook.gas import analysed_said
 from tankbook.records.book import Book
 from tankbook.records.edits import Act, Refusal
-from tankbook.records.kinds import EMPTY
+from tankbook.records.kinds import EMPTY, is_empty
 from tankbook.records.life import still_open
 from tankbook.records.words import Isolator, LogAct, SentFor, Skill
 from tankbook.rules.fill_history import contents_of, rentals_of, sets_with
@@ -69,6 +69,8 @@ def read_gauges(
     then = replace(book, log=(*book.log, *lines_of(lines)))
     if late := let_go_late(book, then, by=by, on=at.date(), ids=ids_of(shown)):
         return refusal(late)
+    if holds_bad_air(book, [s.id for s in shown if is_empty(s.pressure)]):
+        notes += tuple(let_go_said(book, then, at.date(), ids_of(shown)))
     act = Act("reading", ids_of(shown), f"Read {what}{more}, by {by}", lines, notes)
     return sound(book, act, (), at.date(), fact=True)
 

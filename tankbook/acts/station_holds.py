@@ -24,7 +24,13 @@ def let_go(book: Book, then: Book, on: dt.date) -> list[str]:
 
 
 def let_go_late(
-    book: Book, then: Book, *, by: str, on: dt.date, ids: Iterable[str] = ()
+    book: Book,
+    then: Book,
+    *,
+    by: str,
+    on: dt.date,
+    ids: Iterable[str] = (),
+    every: bool = False,
 ) -> list[str]:
     """Why somebody may not enter, for a day that is over, what lets go gas that is held: whoever
     wants that gas back could write it. What is read on the day it is entered, anybody enters.
@@ -34,12 +40,13 @@ def let_go_late(
         by: who enters it.
         on: the day it is entered for.
         ids: the cylinders that it is of; none where it is of the station.
+        every: it is asked for all else that is held back as well, not for gas alone.
     """
     today = book.clock or on
     told = uncertified(book, by, today) if on < today else []
     if not told:
         return []
-    held = _HELD_GAS if not ids else _HELD_GAS[1:2]
+    held = _HELD if every else _HELD_GAS if not ids else _HELD_GAS[1:2]
     gone = ((what, found(book, today) - found(then, today)) for what, found in held)
     return [
         f"it is entered for {on}, and without it {what} {', '.join(sorted(named))}: {text}; or read"
@@ -50,18 +57,26 @@ def let_go_late(
     ]
 
 
-def let_go_said(book: Book, then: Book, on: dt.date) -> list[str]:
+def let_go_said(book: Book, then: Book, on: dt.date, ids: Iterable[str] = ()) -> list[str]:
     """What gas an entry lets go that was held, in words, for whoever entered it: the banks and the
-    first cylinders by their names, of more how many."""
+    first cylinders by their names, of more how many. `ids` are the cylinders that it is of, if it
+    is not of the station."""
     today = book.clock or on
     found = []
-    for what, held in _HELD_GAS:
+    for what, held in _HELD_GAS[1:2] if ids else _HELD_GAS:
         gone = sorted(held(book, today) - held(then, today))
         if gone:
             more = f" and {len(gone) - NAMED} more" if len(gone) > NAMED else ""
             names = ", ".join(gone[:NAMED]) + more
             found.append(f"WARNING: it lets go what was held: without it {what} {names}")
     return found
+
+
+def holds_bad_air(book: Book, ids: Iterable[str]) -> bool:
+    """Whether bad air is in any of some cylinders or sets, whatever pressure is on record."""
+    cards = (book.cylinders[m] for i in ids for m in book.members(i) if m in book.cylinders)
+    found = (bad_air_of(book, card) for card in cards)
+    return any(bad is not None and not bad.emptied for bad in found)
 
 
 def _of_bad_air(book: Book, on: dt.date) -> frozenset[str]:

@@ -27,11 +27,11 @@ from tankbook.records.station import (
     that_stand,
 )
 from tankbook.records.words import Grade, TestResult
-from tankbook.rules.bank_held import banks_held
+from tankbook.rules.bank_held import banks_held, why_not_cleaned
 from tankbook.rules.bank_pressure import not_looked_at, why_not_passed
 from tankbook.rules.out_of_use import Out, PartSort, StationPart, out_of_use
 from tankbook.rules.schedule import why_undecided
-from tankbook.rules.source_grade import grade_on, why_not_cleaned
+from tankbook.rules.source_grade import grade_on
 from tankbook.units import GaugePressure, PartialDate
 
 
@@ -139,8 +139,8 @@ def bank_cleaned(
     on: dt.date,
     at: At = None,
 ) -> Act | Refusal:
-    """Record that a bank was opened and cleaned for oxygen: what soiled it before no longer counts.
-    It is opened empty: that it is read as 0 is entered as well."""
+    """Record that a bank was opened, looked inside and cleaned for oxygen: what soiled it before no
+    longer counts. It is opened empty: that it is read as 0 is entered as well."""
     reasons = worker_reasons(book, by, on) + text_reasons(method=method)
     draft = begun(book, reasons)
     if isinstance(draft, Refusal):

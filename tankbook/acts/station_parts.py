@@ -15,6 +15,7 @@ from tankbook.acts.common import (
     refusal,
     signer_reasons,
     text_reasons,
+    ticked,
     uncertified,
 )
 from tankbook.acts.options import Arg, Flag, Opt
@@ -40,7 +41,7 @@ from tankbook.records.words import TestResult
 from tankbook.rules import meter as hour_meter
 from tankbook.rules.gauges import allowance, highest_mark, unproved
 from tankbook.rules.inforce import rules_of
-from tankbook.rules.mended import Mending, every_unmended, unmended
+from tankbook.rules.mended import SET_ANEW, Mending, every_unmended, unmended
 from tankbook.rules.out_of_use import out_of_use
 from tankbook.rules.relief import late_lift, protectable
 from tankbook.units import GaugePressure, RunningTime
@@ -354,11 +355,15 @@ def _unfit_to_repair(
     entry = looked.entry(on, by)
     held = ((each, holds.why_not(each, entry)) for each in reversed(every))
     failed, wrong = next(((each, why) for each, why in held if why), (None, ""))
+    new = "" if what.startswith(POSITION.called) else "; a new one is fitted with --new"
+    if looked.repaired and not every and (wrong := holds.why_not_alone(entry)):
+        text = f"{what} is not on record as failed, and {ticked(looked.repaired)} is more than a"
+        text += f" seal: say what failed (--fail WHAT), and it is out of use till then{new}"
+        return [text, *(uncertified(book, by, on) or [wrong])]
     if not looked.repaired or failed is None:
         return []
     told = uncertified(book, by, on) or [wrong]
     why = f" ({failed.note})" if failed.note else ""
-    new = "" if what.startswith(POSITION.called) else "; a new one is fitted with --new"
     return [f"{what} failed on {failed.on}{why}, which is more than a seal{new}", *told]
 
 
@@ -436,7 +441,7 @@ def _set_anew(book: Book, part: object, looked: Looked, set_at: object) -> Looke
     late = book.station and late_lift(book.station, part, rules_of(book))
     if late and looked.lifted is None:
         return looked
-    return replace(looked, repaired=f"set from {was} to {set_at}")
+    return replace(looked, repaired=f"{SET_ANEW}{was} to {set_at}")
 
 
 def _put_out(book: Book, after: Book, on: dt.date) -> list[str]:

@@ -17,7 +17,13 @@ from tankbook.acts.at_station import (
     pump_of,
     way_to,
 )
-from tankbook.acts.common import line_reasons, refusal, signer_reasons, text_reasons
+from tankbook.acts.common import (
+    line_reasons,
+    refusal,
+    signer_reasons,
+    text_reasons,
+    uncertified,
+)
 from tankbook.acts.log_line import source_reasons
 from tankbook.acts.options import Arg, At, Opt
 from tankbook.acts.papers import Paper, with_paper
@@ -48,6 +54,7 @@ from tankbook.rules.bank_analysed import counted
 from tankbook.rules.bank_gas import gas_unsure
 from tankbook.rules.gauges import is_far_over_mark, is_over_mark
 from tankbook.rules.inforce import rules_of
+from tankbook.rules.leaving import raised_while_shut
 from tankbook.rules.schedule import newest_decision, strike_decision
 from tankbook.rules.source_grade import grade_on
 from tankbook.rules.source_range import beyond_reach
@@ -148,6 +155,9 @@ def meter(
         return refusal(reasons)
     entry = Hours(on=on, reads=reads, instead_of=instead_of, by=by)
     draft = draft.enter((*way_to(station, pump), "hours"), entry)
+    then = replace(book, station=draft.record)
+    if late := let_go_late(book, then, by=by, on=on, every=True):
+        return refusal(late)
     notes = filter_notes(draft.record)
     if instead_of is None:
         notes = [*_ahead_of_meter(station, pump, entry), *notes]
@@ -343,7 +353,14 @@ def raise_bank(
         str,
         Opt("NAME", "From what: the compressor, where only one is; a bank, `elsewhere: WHERE`."),
     ] = "",
-    happened: Happened = "",
+    happened: Annotated[
+        str,
+        Opt(
+            "WHY",
+            "It does stand so far above its mark, or holds gas that is asked about, and why.",
+            "--happened",
+        ),
+    ] = "",
     by: str,
     on: dt.date,
     at: At = None,
@@ -371,6 +388,11 @@ def raise_bank(
     if minute is not None and any((c.on, c.at) == (on, minute) for c in that_stand(bank.cleaned)):
         reasons.append(f"{bank.name} was cleaned in that minute: --at HH:MM says which was first")
     asked, notes = _over_pressure(book, station, bank, to, happened)
+    if uncertified(book, by, on):
+        for text in dict.fromkeys(raised_while_shut(book.as_known_on(on), source, on)):
+            fact = f"{text}; where it was done already, --happened WHY records it"
+            asked += [] if happened else [fact]
+            notes.append(f"WARNING: {text}")
     if reasons or asked:
         return refusal([*reasons, *asked])
     note = happened if notes and happened else None

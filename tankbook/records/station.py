@@ -185,7 +185,7 @@ class BankLooked(Record, frozen=True, kw_only=True):
 
 
 class BankCleaned(Record, frozen=True, kw_only=True):
-    """A bank opened, cleaned for oxygen, and closed again."""
+    """A bank opened, looked inside, cleaned for oxygen, and closed again."""
 
     title: ClassVar[str] = "bank cleaning"
     on: dt.date = key(DAY, "When.", "2026-11-26", required=True)

@@ -42,7 +42,15 @@ from tankbook.rules.air import (
     unfed,
 )
 from tankbook.rules.bank_air import BankOrigin, air_of, given_by, may_be_of, may_hold, pumped
-from tankbook.rules.bank_held import failed_on, failures_by, held_then, is_good, says_soiled, soils
+from tankbook.rules.bank_held import (
+    failed_on,
+    failures_by,
+    held_then,
+    is_cleaned,
+    is_good,
+    says_soiled,
+    soils,
+)
 from tankbook.rules.carbon_monoxide import (
     CoAlarm,
     alarms_by,
@@ -58,9 +66,8 @@ from tankbook.rules.carbon_monoxide import (
     over_in,
 )
 from tankbook.rules.fill_history import (
+    bled_at,
     carried_into,
-    contents_of,
-    let_out_at,
     lines_held,
     lines_into,
     local_time,
@@ -68,6 +75,7 @@ from tankbook.rules.fill_history import (
     names_in_log,
     places_of,
     rises_among,
+    unsaid_bled,
     void_key,
 )
 from tankbook.units import PartialDate, time_of_day
@@ -92,6 +100,7 @@ class BadAir(Struct, frozen=True):
             failed.
         stays: what was bad stays behind in a vessel that is emptied.
         emptied: the gas is gone, and what it left behind is not: nobody looked inside and cleaned.
+        unbled: commands that say how it was bled for work inside it since, where nobody does.
     """
 
     line: LogLine
@@ -102,6 +111,7 @@ class BadAir(Struct, frozen=True):
     analysed: str = ""
     stays: bool = False
     emptied: bool = False
+    unbled: tuple[str, ...] = ()
 
 
 class _Fed(Struct, frozen=True):
@@ -474,11 +484,10 @@ def bad_air_of(book: Book, card: Cylinder, told_from: float | None = None) -> Ba
     that may be, topped since or not; None where it holds none, was emptied since, or was sampled
     itself since and found good. What stays behind asks for more than that (`soiled_by`).
     `told_from`: the share from which what may be is told, as `TOLD_FROM`, if not said."""
-    held = contents_of(book, card.id).pressure
     if not (_spells(book) or over_in(book, card.id)):
         return None
     _ask_in_turn(book)
-    fills = [] if is_empty(held) else fills_since_empty(book, card)
+    fills = fills_since_empty(book, card)
     taken = [_left_of(book, card, line) for line in fills]
     left = _shares_left(fills)
     least = TOLD_FROM if told_from is None else told_from
@@ -498,7 +507,16 @@ def bad_air_of(book: Book, card: Cylinder, told_from: float | None = None) -> Ba
     analysed = analyses_co(book, card.id) if sounded else ""
     topped = bool(fills) and bad.line != fills[-1]
     stays = _stays_behind(book, bad.failed)
-    return replace(bad, topped=topped, analysed=analysed, stays=stays)
+    unbled = () if over else tuple(_says_bled(book, card, bad.line.at.date()))
+    return replace(bad, topped=topped, analysed=analysed, stays=stays, unbled=unbled)
+
+
+def _says_bled(book: Book, card: Cylinder, since: dt.date) -> Iterator[str]:
+    """The commands that say how it was bled for work inside it, where nobody does."""
+    for name, entries, entry in unsaid_bled(book, card):
+        if entry.on.first >= since:
+            which = f"{card.id} {name} {named_among(entries, entry)}"
+            yield f"`tankbook correct {which} --set bled=heard --why WHY`"
 
 
 def soiled_by(book: Book, card: Cylinder, *, certain: bool = True) -> Iterator[BadAir]:
@@ -583,7 +601,7 @@ def _let_out_since(book: Book, card: Cylinder, read: CoReading) -> bool:
     own = names_in_log(book, card.id)
     lines = (n for n in lines_into(book, card.id) if n.cylinder in own)
     empty = [local_time(n.at) for n in lines if is_empty(n.from_) or is_empty(n.to)]
-    days = (*let_out_at(book, card), *_back_empty(card))
+    days = (*bled_at(book, card), *_back_empty(card))
     later = any(when.date() > read.on for when in days)
     return later or any(moment_of(read) <= when for when in (*empty, *days))
 
@@ -715,9 +733,10 @@ def banks_of_bad_air(book: Book, today: dt.date) -> tuple[BadBank, ...]:
         held = list(_bad_in(then, bank, (*air.origins, unseen), today))
         found += [b for b in held if b.sure is Sure.CERTAIN or _is_answered(b, today)]
         told = {b.failed: b.sure for b in found if b.bank is bank}
-        for bad in _bad_in(then, bank, air.before, today):  # what it may have left behind
+        left = [o for o in air.before if not is_cleaned(then, bank, o.came, air.emptied)]
+        for bad in _bad_in(then, bank, left, today):  # what it may have left behind
             sure = Sure.CERTAIN if bad.sure is Sure.CERTAIN else Sure.MAY
-            stands = sure is Sure.CERTAIN or (bad.sure is Sure.LIKELY and _is_answered(bad, today))
+            stands = sure is Sure.CERTAIN or _is_answered(bad, today)
             known = told.get(bad.failed)
             new = known is None or (sure is Sure.CERTAIN and known is not Sure.CERTAIN)
             if stands and new and _stays_behind(book, bad.failed):
@@ -1234,9 +1253,9 @@ def _ask_in_turn(book: Book) -> None:
 def fills_since_empty(
     book: Book, card: Cylinder, until: dt.datetime | None = None
 ) -> list[LogLine]:
-    """The fills since it was last empty, came back empty, or since work that lets the gas out,
-    oldest first, up to a moment or now. That another side of its set was empty says nothing of it,
-    whatever came from there."""
+    """The fills since it was last empty, came back empty, or was bled for work, oldest first, up to
+    a moment or now. That another side of its set was empty says nothing of it, whatever came from
+    there."""
     fills = list[LogLine]()
     own, carried = names_in_log(book, card.id), carried_into(book, card.id)
     for line in lines_into(book, card.id):
@@ -1249,7 +1268,7 @@ def fills_since_empty(
         fills += [line] if line.act is LogAct.FILL else []
         if is_empty(line.to) and line.cylinder in own:
             fills = came_later
-    emptied = [*let_out_at(book, card), *_back_empty(card)]
+    emptied = [*bled_at(book, card), *_back_empty(card)]
     if until is not None:
         # what was taken out of it then was in it: what let it out that day came later, unless it
         # was filled again

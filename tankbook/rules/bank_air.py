@@ -48,6 +48,11 @@ FEWEST = 1e-4
 """Gas of several raisings, each of which is less than this share of what a bank holds now, is told
 as of all the days between them (own bound)."""
 
+NEAR = dt.timedelta(days=7)
+"""Small shares are told as one where no more time lies between them (own bound)."""
+
+_NEVER = dt.date.min
+
 
 LEAST = 1e-12
 """However often a bank was topped, so much of what was in it before is still there (own bound)."""
@@ -429,15 +434,30 @@ class _State(Struct):
 
 
 def _fewer(origins: Iterable[BankOrigin]) -> list[BankOrigin]:
-    """Origins without those of no share; the many small ones are told as one."""
+    """Origins without those of no share; the many small ones of about one time are told as one, so
+    that it is of no days on which none of them can have been pumped but a few."""
     kept = [o for o in origins if o.share > 0]
-    small = [o for o in kept if o.share < FEWEST]
+    small = sorted((o for o in kept if o.share < FEWEST), key=lambda o: (o.since or _NEVER, o.on))
     if len(small) < 2:
         return kept
+    near: list[list[BankOrigin]] = []
+    last = _NEVER
+    for each in small:
+        if not near or (each.since or _NEVER) > last + NEAR:
+            near.append([])
+        near[-1].append(each)
+        last = max(last, each.on)
+    return [*map(_as_one, near), *(o for o in kept if o.share >= FEWEST)]
+
+
+def _as_one(small: Sequence[BankOrigin]) -> BankOrigin:
+    """Origins of small shares as one, of all the days between them."""
+    if len(small) == 1:
+        return small[0]
     days = [o.since for o in small]
     sources = {o.source for o in small}
     through = {lain for o in small for lain in o.through}
-    whole = BankOrigin(
+    return BankOrigin(
         None if None in days else min(d for d in days if d is not None),
         max(o.on for o in small),
         sum(o.share for o in small),
@@ -446,7 +466,6 @@ def _fewer(origins: Iterable[BankOrigin]) -> list[BankOrigin]:
         measured=all(o.measured for o in small),
         several=True,
     )
-    return [whole, *(o for o in kept if o.share >= FEWEST)]
 
 
 class _Lives(Struct):

@@ -10,8 +10,17 @@ from msgspec.structs import replace
 
 from tankbook.records.book import Book, once_per_book
 from tankbook.records.counter import Incident
-from tankbook.records.station import AirTest, Bank, BankHeld, CoReading, Station, that_stand
-from tankbook.records.words import TestResult
+from tankbook.records.kinds import is_empty
+from tankbook.records.station import (
+    AirTest,
+    Bank,
+    BankCleaned,
+    BankHeld,
+    CoReading,
+    Station,
+    that_stand,
+)
+from tankbook.records.words import Skill, TestResult
 from tankbook.rules.air import (
     ODOUR,
     AirJudge,
@@ -28,6 +37,7 @@ from tankbook.rules.bank_air import BankOrigin, air_of
 from tankbook.rules.bank_pressure import why_not_passed
 from tankbook.rules.carbon_monoxide import alarms_by, analysed_well, analyses_co, false_alarms
 from tankbook.rules.incident_held import banks_named, incident_of
+from tankbook.rules.signing import are_kept, is_outside, names_nobody, why_not
 from tankbook.rules.wording import unread_words
 from tankbook.units import time_of_day
 from tankbook.units.lexicon import Lexicon
@@ -87,13 +97,16 @@ def _unopened(book: Book, day: dt.date) -> Iterator[tuple[Bank, BankHeld]]:
                 yield bank, entry
 
 
-def what_opens(book: Book, on: dt.date, why: str = "") -> str:
+def what_opens(book: Book, name: str, on: dt.date, why: str = "") -> str:
     """What opens a bank again that was set aside on a day, and why."""
     failed = failures_by(book, on)
     wrong = sorted({name for test in failed for name in air_judge(book).may_have_failed_on(test)})
     measured = f" that measures {', '.join(wrong)}" if wrong else ""
     if soils(book, failed) or says_soiled(why):
-        return f"a good sample of it{measured}, once it was emptied, looked inside and cleaned"
+        return (
+            f"a good sample of it{measured}; or that it is emptied, looked inside and cleaned"
+            f" (`tankbook station bank-clean {name}`), then raised from a source that passed since"
+        )
     return (
         f"a good sample of it{measured}; or that it is read empty, then raised from a source that"
         " passed since"
@@ -107,7 +120,7 @@ def looked_over(name: str) -> str:
 
 
 def _opens(book: Book, bank: Bank, entry: BankHeld) -> str:
-    opens = what_opens(book, entry.on, entry.why)
+    opens = what_opens(book, bank.name, entry.on, entry.why)
     said = incident_of(book, bank, entry)
     if _of_alarms(book, bank, entry):
         later = "" if entry.at else ", of a later day"
@@ -165,7 +178,7 @@ def is_of_gas(incident: Incident) -> bool:
 
 def is_opened(book: Book, bank: Bank, entry: BankHeld, today: dt.date) -> bool:
     """Whether a bank was sampled well since it was set aside, or emptied and raised from a source
-    that is good since. Where what failed stays behind in a vessel, only a sample tells that."""
+    that is good since. Where what failed stays behind in a vessel, it was cleaned before that."""
     station, judge = book.station, air_judge(book)
     if station is None:
         return False
@@ -180,12 +193,64 @@ def is_opened(book: Book, bank: Bank, entry: BankHeld, today: dt.date) -> bool:
         since = since and (bool(failed) or test.on > entry.on)
         if since and sampled_at(station, test) == own and is_good(judge, station, test, failed):
             return True
-    if soils(book, failed) or says_soiled(entry.why):
-        return False
     is_now = book.known_on is None or book.known_on <= today
     air = air_of(book if is_now else book.as_known_on(today), bank)
+    soiled = soils(book, failed) or says_soiled(entry.why)
+    if soiled and not is_cleaned(book, bank, entry.on, air.emptied, at=entry.at):
+        return False
     emptied, origins = air.emptied is not None and air.emptied >= entry.on, air.origins
     return emptied and bool(origins) and all(_is_good(book, o, entry.on, failed) for o in origins)
+
+
+def is_cleaned(
+    book: Book,
+    bank: Bank,
+    after: dt.date,
+    emptied: dt.date | None,
+    *,
+    at: dt.time | None = None,
+) -> bool:
+    """Whether a bank was opened and cleaned by somebody who may, after what soiled it, and was
+    empty then, or later.
+
+    Args:
+        book: the records.
+        bank: the bank.
+        after: the last day on which something soiled it, or it was set aside.
+        emptied: the day on which it was last read empty.
+        at: the time of that day, where it is known; without it a cleaning of that day counts with
+            its hour, where nothing is on record of the bank that day that was not before it.
+    """
+    return emptied is not None and any(
+        each.on <= emptied
+        and (each.on > after or (each.on == after and _is_after(bank, each, at)))
+        and not why_not_cleaned(book, each)
+        for each in that_stand(bank.cleaned)
+    )
+
+
+def _is_after(bank: Bank, cleaned: BankCleaned, at: dt.time | None) -> bool:
+    """Whether a bank was cleaned on a day after a time of it, else after all that it was raised or
+    read fuller that day."""
+    then = cleaned.at
+    if then is None or at is not None:
+        return then is not None and at is not None and then > at
+    full = [r.at for r in that_stand(bank.raised) if r.on == cleaned.on]
+    full += [
+        r.at for r in that_stand(bank.readings) if r.on == cleaned.on and not is_empty(r.pressure)
+    ]
+    return bool(full) and all(each is not None and each < then for each in full)
+
+
+def why_not_cleaned(book: Book, entry: BankCleaned) -> str:
+    """Why a cleaning of a bank counts for nothing, or an empty text: nobody, or nobody certified
+    where that is kept, says that they did it."""
+    people = book.settings.people
+    if not entry.by or names_nobody(entry.by):
+        return "nobody says that they cleaned it"
+    if not are_kept(people, Skill.O2_CLEANER) or is_outside(people, entry.by):
+        return ""
+    return why_not(people, entry.by, Skill.O2_CLEANER, entry.on)
 
 
 def _is_good(book: Book, origin: BankOrigin, held: dt.date, failed: list[AirTest]) -> bool:

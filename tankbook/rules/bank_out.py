@@ -109,7 +109,7 @@ def _of_bad_air(book: Book, station: Station, bad: BadBank) -> BankOut:
         why = f"bank {name} holds or may hold air{pumped}, and {tells_bad(test)}"
         return BankOut(name, state, test.on, why, opens_for_co(book, name))
     of = f" ({test.source_})" * bool(test.source_)
-    opens = f"it takes {what_opens(book, test.on)}"
+    opens = f"it takes {what_opens(book, name, test.on)}"
     if bad.sure is Sure.CERTAIN:
         why = f"bank {name} holds or held air from after the air test of {test.on}{of} failed"
         return BankOut(name, state, test.on, why, opens)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime as dt
 import re
 from bisect import bisect_left, bisect_right
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from enum import StrEnum
 
 from msgspec import Struct
@@ -17,6 +17,7 @@ from tankbook.records.cylinder import Cylinder, Doubles, stays_with_owner
 from tankbook.records.entries import (
     HEARD_OUT,
     Cleaned,
+    Entry,
     Held,
     Inspected,
     Rentals,
@@ -309,13 +310,14 @@ def _opened(book: Book, card: Cylinder) -> Iterator[dt.date]:
 
 
 def _opened_at(
-    book: Book, card: Cylinder, but: Cleaned | None = None
+    book: Book, card: Cylinder, but: Cleaned | None = None, *, bled: bool = False
 ) -> Iterator[tuple[dt.datetime, LetOut]]:
     """When its valve is said to have come off at the bench, and how well that is known: for work on
-    the valve, to clean it, `but` for one cleaning, or to make up doubles or take them apart."""
+    the valve, to clean it, `but` for one cleaning, or to make up doubles or take them apart; where
+    it is said how it was `bled`, if only that is asked for."""
     done: list[ValveWork | Cleaned] = [*standing(card.valve_work), *standing(card.cleaned)]
     for work in done:
-        if work is not but:
+        if work is not but and (not bled or work.bled in HEARD_OUT):
             yield _time(work.on.first, work.at), let_out_by(book, work)
     for doubles in _sets_of(book, card.id):
         for day, at, by, heard in doubles.opened():
@@ -353,16 +355,40 @@ def let_out_at(book: Book, card: Cylinder) -> Iterator[dt.datetime]:
     return _let_out_at(book, card)
 
 
-def _let_out_at(book: Book, card: Cylinder, but: Cleaned | None = None) -> Iterator[dt.datetime]:
+def bled_at(book: Book, card: Cylinder) -> Iterator[dt.datetime]:
+    """As `let_out_at`, where somebody who can be asked says how it was bled, or its valve was off
+    for a test: what is suspect in a cylinder goes by no other work."""
+    return _let_out_at(book, card, bled=True)
+
+
+def unsaid_bled(
+    book: Book, card: Cylinder
+) -> Iterator[tuple[str, Sequence[Entry], Inspected | Cleaned | Sent]]:
+    """The work inside a cylinder of which nobody says how it was bled: the list of the card that
+    has it, all of that list, and the entry."""
+    looks = [i for i in standing(card.inspected) if _is_opened(book, i)]
+    yield from (("inspected", card.inspected, e) for e in looks if e.bled is None)
+    yield from (("cleaned", card.cleaned, e) for e in standing(card.cleaned) if e.bled is None)
+    away = (s for s in standing(card.sent) if s.for_ is not SentFor.SUPPLIER)
+    yield from (("sent", card.sent, e) for e in away if e.bled is None)
+
+
+def _let_out_at(
+    book: Book, card: Cylinder, but: Cleaned | None = None, *, bled: bool = False
+) -> Iterator[dt.datetime]:
     for sent in standing(card.sent):
-        yield from _off(sent)
+        if not bled or sent.bled in HEARD_OUT:
+            yield from _off(sent)
     for test in standing(card.requalified):
         if test.method in OPENED_FOR:
             yield _time(test.on.first, None)
     for look in standing(card.inspected):
-        if _is_opened(book, look):
+        heard = look.bled in HEARD_OUT
+        known = not bled or _told(book, heard, look.by, look.on) is LetOut.KNOWN
+        if known and _is_opened(book, look):
             yield _time(look.on.first, look.at)
-    yield from (when for when, how in _opened_at(book, card, but) if how is LetOut.KNOWN)
+    opened = _opened_at(book, card, but, bled=bled)
+    yield from (when for when, how in opened if how is LetOut.KNOWN)
 
 
 def _is_opened(book: Book, look: Inspected) -> bool:

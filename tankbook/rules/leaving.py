@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterator
+from collections.abc import Iterator, Set
 
 from msgspec import Struct
 
@@ -13,12 +13,22 @@ from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.entries import GasAnalysed
 from tankbook.records.life import still_open
+from tankbook.records.log import LogLine
 from tankbook.records.rulerow import Gate, Obligation
 from tankbook.records.station import Station, that_stand
 from tankbook.records.words import UserLevel
-from tankbook.rules.air import air_judge, by_others
+from tankbook.rules.air import air_judge, by_others, taken_here
 from tankbook.rules.answers import Contents, Reason
-from tankbook.rules.bad_air import bad_air_of, banks_of_bad_air, kept_back, still_holds, tells_bad
+from tankbook.rules.bad_air import (
+    bad_air_of,
+    banks_of_bad_air,
+    cylinders_called,
+    fills_since_empty,
+    kept_back,
+    sampled_cylinders,
+    still_holds,
+    tells_bad,
+)
 from tankbook.rules.carbon_monoxide import analyses_co, is_over, proves
 from tankbook.rules.conditions import Condition
 from tankbook.rules.fill_history import contents_of
@@ -72,15 +82,19 @@ def against_leaving(book: Book, id_: str, today: dt.date) -> tuple[str, ...]:
     return tuple(dict.fromkeys((*told, *recalled)))
 
 
-def gas_against_sending(book: Book, card: Cylinder) -> tuple[str, ...]:
+def gas_against_sending(
+    book: Book, card: Cylinder, today: dt.date, *, certified: bool
+) -> tuple[str, ...]:
     """Why the gas in a cylinder does not leave for a test house, a repairer or a supplier: it is
-    suspect, or was recalled. What that left behind is cleaned there, too."""
+    suspect, or was recalled; or it is said to be of others, and nobody `certified` sends it. What
+    that left behind is cleaned there, too."""
     bad = bad_air_of(book, card)
-    if bad is not None and bad.certain and not bad.emptied:
-        return (f"{card.id} holds air of {bad.line.at.date()}, and {tells_bad(bad.failed)}",)
     recalled = (h for h in still_open(card.held) if h.is_recall)
-    told = (text for held in recalled for text in still_holds(book, card, held))
-    return tuple(dict.fromkeys(told))
+    told = [text for held in recalled for text in still_holds(book, card, held)]
+    if bad is not None and bad.certain and not bad.emptied:
+        told = [f"{card.id} holds air of {bad.line.at.date()}, and {tells_bad(bad.failed)}"]
+    others = "" if certified else filled_while_shut(book, card.id, today)
+    return tuple(dict.fromkeys((*told, *([f"{card.id}: {others}"] if others else []))))
 
 
 def told_leaving(book: Book, id_: str, today: dt.date) -> tuple[str, ...]:
@@ -101,17 +115,51 @@ def filled_while_shut(book: Book, id_: str, today: dt.date) -> str:
         id_: a cylinder or set of the book.
         today: the day it would leave.
     """
-    held, station = contents_of(book, id_), book.station
-    if station is None or held.filled_at is None:
-        return ""
-    day = held.filled_at.date()
-    why = why_asked_of_others(book, held.source, day)
-    if not why or _is_sampled(book, station, id_, day):
-        return ""
-    return (
-        f"it was filled from {held.source} on {day}, while {why}: analyse it"
-        f" ({analyses_co(book, id_)}), or somebody certified lets it go (--by)"
-    )
+    station, names = book.station, {id_, *book.members(id_)}
+    cards = (book.cylinders.get(each) for each in book.members(id_))
+    for card in cards:
+        if station is None or card is None:
+            continue
+        for line, day, why in _of_others(book, station, card, None, frozenset()):
+            if not _is_sampled(book, station, names, day):
+                return (
+                    f"it was filled from {line.source_} on {day}, while {why}: analyse it"
+                    f" ({analyses_co(book, id_)}), or somebody certified lets it go (--by)"
+                )
+    return ""
+
+
+def _of_others(
+    book: Book,
+    station: Station,
+    card: Cylinder,
+    until: dt.datetime | None,
+    asked: frozenset[str],
+) -> Iterator[tuple[LogLine, dt.date, str]]:
+    """The fills that a cylinder holds gas of by a moment or now, the newest first, topped since or
+    not, that were of what is said to be of others while something was wrong here, or of a cylinder
+    that held such gas: when it went in here, and what was wrong. `asked` are the cylinders on the
+    way to this one."""
+    asked |= {card.id}
+    for line in reversed(fills_since_empty(book, card, until)):
+        source, day = line.source_ or "", line.at.date()
+        if why := why_asked_of_others(book, source, day):
+            yield line, day, why
+        givers = {id_ for n in taken_here(source) for id_ in cylinders_called(book, n)} - asked
+        for giver in (g for g in map(book.cylinders.get, sorted(givers)) if g is not None):
+            for _, since, why in _of_others(book, station, giver, line.at, asked):
+                if not _is_sampled(book, station, {giver.id}, since, day):
+                    yield line, day, why
+
+
+def raised_while_shut(book: Book, source: str, day: dt.date) -> Iterator[str]:
+    """Why nobody raises a bank on a day with gas that is said to be of others, or with that of a
+    cylinder which holds some: something is wrong here that it may be of."""
+    if why := why_asked_of_others(book, source, day):
+        yield f"it is raised from {source}, while {why}: somebody certified does that (--by)"
+    for id_ in (id_ for name in taken_here(source) for id_ in cylinders_called(book, name)):
+        if why := filled_while_shut(book, id_, day):
+            yield f"{id_}: {why}"
 
 
 def why_asked_of_others(book: Book, source: str, day: dt.date) -> str:
@@ -126,15 +174,20 @@ def why_asked_of_others(book: Book, source: str, day: dt.date) -> str:
     return next((f"the station was CLOSED ({text})" for text in shut), "")
 
 
-def _is_sampled(book: Book, station: Station, id_: str, since: dt.date) -> bool:
-    """Whether what a cylinder holds was found good by a reading or a sample of it, of the day of
-    its fill or later."""
-    own, judge = id_.casefold(), air_judge(book)
-    read = (r for r in that_stand(station.co_readings) if (r.of or "").casefold() == own)
-    if any(r.on >= since and not is_over(book, r) and proves(book, r) for r in read):
+def _is_sampled(
+    book: Book, station: Station, ids: Set[str], since: dt.date, until: dt.date = dt.date.max
+) -> bool:
+    """Whether what a cylinder holds was found good by a reading or a sample of it or its set, of
+    the day of its fill or later, by another day."""
+    own, judge = {id_.casefold() for id_ in ids}, air_judge(book)
+    read = (r for r in that_stand(station.co_readings) if (r.of or "").casefold() in own)
+    if any(since <= r.on <= until and not is_over(book, r) and proves(book, r) for r in read):
         return True
-    tests = (t for t in that_stand(station.air_tests) if (t.source_ or "").casefold() == own)
-    return any(t.on >= since and judge.passes(t) for t in tests)
+    return any(
+        since <= test.on <= until and judge.passes(test)
+        for test in that_stand(station.air_tests)
+        if ids & {*sampled_cylinders(book, test)} or (test.source_ or "").casefold() in own
+    )
 
 
 def gas_leaving(book: Book, id_: str, taken: Taken, today: dt.date) -> tuple[Reason, ...]:

@@ -44,6 +44,10 @@ def every_unmended(
     return [each for each in failed if fitted is None or fitted.first <= each.on]
 
 
+SET_ANEW = "set from "
+"""How it is said that a relief valve was set to something else, which is no repair."""
+
+
 class Mending(Struct, frozen=True):
     """Who says of a part that holds pressure that it holds again after it failed: somebody
     certified, but of a seal, and of what was fitted new (common practice, no source).
@@ -64,6 +68,18 @@ class Mending(Struct, frozen=True):
         written = any(each is failed for each in self.checked)
         if not written or check.repaired == REPLACED or says_seal_leaked(failed.note or ""):
             return ""
+        return self._why_unsigned(check)
+
+    def why_not_alone(self, check: Checked) -> str:
+        """As `why_not`, of a repair of what nobody wrote down as failed: what was done about it
+        says whether that was more than a seal."""
+        said = check.repaired or ""
+        set_anew = said.startswith(SET_ANEW) or said == REPLACED
+        if says_nothing(said) or set_anew or says_seal_leaked(said):
+            return ""
+        return self._why_unsigned(check)
+
+    def _why_unsigned(self, check: Checked) -> str:
         if self.hose and not any(each.certifications for each in self.people.values()):
             return "nobody is on record as certified"
         return why_not(self.people, check.by, Skill.INSPECTOR, check.on)
@@ -71,6 +87,23 @@ class Mending(Struct, frozen=True):
     def mends(self, failed: Checked, check: Checked) -> bool:
         """Whether a check with a repair answers one that failed."""
         return not self.why_not(failed, check)
+
+    def unproven_alone(self, fitted: PartialDate | None = None) -> Checked | None:
+        """The last repair of what nobody wrote down as failed, if it says more than a seal, and
+        nobody certified says that it holds, then or since; None where there is none, or it was
+        fitted new on a later day."""
+        found, failed = None, list[Checked]()
+        for check in that_stand(self.checked):
+            if check.result is TestResult.FAIL:
+                failed.append(check)
+                continue
+            if check.repaired and not failed and self.why_not_alone(check):
+                found = check
+            elif check.repaired == REPLACED or not self._why_unsigned(check):
+                found = None
+            if check.repaired and not says_nothing(check.repaired):
+                failed = [each for each in failed if self.why_not(each, check)]
+        return found if found and not (fitted and found.on < fitted.first) else None
 
     def unproven(self) -> tuple[tuple[Checked, Checked, str], ...]:
         """The repairs that answer nothing: what failed, the check, and why."""

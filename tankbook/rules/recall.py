@@ -598,7 +598,9 @@ def _suspect_banks(
         if origins or unknown:
             held = any(each.name == bank.name for each in banks_held(book, today))
             of_alarm = bank.name in doubted
-            opens = opens_for_co(book, bank.name) if of_alarm else what_opens(book, today)
+            opens = (
+                opens_for_co(book, bank.name) if of_alarm else what_opens(book, bank.name, today)
+            )
             yield SuspectBank(bank.name, share, origins, air.shows, held, opens)
         else:
             yield from _left_behind(book, bank.name, failed, is_of_it, today)
@@ -620,7 +622,9 @@ def _left_behind(
         gone = tuple(replace(o, share=0.0) for o in air.before if is_of_it(name, o))
         held = any(each.name == name for each in banks_held(book, today))
         if gone:
-            yield SuspectBank(name, None, gone, air.shows, held, what_opens(book, bad.failed.on))
+            yield SuspectBank(
+                name, None, gone, air.shows, held, what_opens(book, name, bad.failed.on)
+            )
             return
 
 

@@ -37,7 +37,7 @@ from tankbook.rules.air import air_judge
 from tankbook.rules.bad_air import sampled_cylinders
 from tankbook.rules.counter import OF_NOTE, found_then, looks_inside, refusals_of, tests_passed
 from tankbook.rules.fill_history import (
-    let_out_at,
+    bled_at,
     lines_about,
     lines_into,
     local_time,
@@ -241,7 +241,7 @@ def _is_emptied(book: Book, card: Cylinder, said: _Passage, until: dt.date) -> b
     when = [
         local_time(n.at) for n in lines_about(book, card.id) if is_empty(n.to) and n.cylinder in own
     ]
-    when += let_out_at(book, card)
+    when += bled_at(book, card)
     when += [
         dt.datetime.combine(r.back, dt.time.max)
         for r in standing(card.rented)

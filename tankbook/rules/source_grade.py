@@ -23,22 +23,21 @@ from tankbook.records.station import (
     COMPRESSOR,
     AirTest,
     Bank,
-    BankCleaned,
     Compressor,
     Filter,
     Raised,
     Station,
     that_stand,
 )
-from tankbook.records.words import Grade, Skill, TestResult
+from tankbook.records.words import Grade, TestResult
 from tankbook.rules import meter
 from tankbook.rules.air import AirJudge, air_judge, by_others, own_names, sampled_at, told_by
 from tankbook.rules.bad_air import holds_pure
 from tankbook.rules.bank_air import rises_unrecorded
 from tankbook.rules.bank_given import gases_put, parts_of
+from tankbook.rules.bank_held import why_not_cleaned
 from tankbook.rules.cleanliness import is_for_oxygen
 from tankbook.rules.services import PURE_OXYGEN
-from tankbook.rules.signing import are_kept, is_outside, names_nobody, why_not
 
 STANDARD = "oxygen-compatible"
 """The standard whose rows say what oil such air may hold, as an air test names it."""
@@ -272,17 +271,6 @@ def _is_answered(book: Book, station: Station, bank: Bank, raised: Raised, by: _
         and _is_clean(judge, t, {"oil"})
         for t in that_stand(station.air_tests)
     )
-
-
-def why_not_cleaned(book: Book, entry: BankCleaned) -> str:
-    """Why a cleaning of a bank counts for nothing, or an empty text: nobody, or nobody certified
-    where that is kept, says that they did it."""
-    people = book.settings.people
-    if not entry.by or names_nobody(entry.by):
-        return "nobody says that they cleaned it"
-    if not are_kept(people, Skill.O2_CLEANER) or is_outside(people, entry.by):
-        return ""
-    return why_not(people, entry.by, Skill.O2_CLEANER, entry.on)
 
 
 def _emptied_after(bank: Bank, raised: Raised) -> Iterator[dt.date]:

@@ -2,24 +2,29 @@
 
 from __future__ import annotations
 
+import datetime as dt
+
 import acting
 import pytest
 from acting import TODAY, Shelf
-from books import GOOD
+from books import GOOD, with_lines
 
 from tankbook.acts.away import back, refit, send
 from tankbook.acts.bench import Read
 from tankbook.acts.bleeding import BLEED_IT, TAKEN_FOR_FULL
 from tankbook.acts.clean import clean
+from tankbook.acts.correct import correct
 from tankbook.acts.inspect import Look, inspect
 from tankbook.acts.pair import unpair
+from tankbook.acts.reading import Shown, drain
+from tankbook.acts.striking import Wrong
 from tankbook.acts.valve import work_on_valve
 from tankbook.acts.walk import passed_except, steps_for
 from tankbook.records.edits import Act, Refusal
 from tankbook.records.valve import ValveWork
 from tankbook.records.words import Bled, SentFor, Service, Status, ValveDone
 from tankbook.rules.bad_air import bad_air_of
-from tankbook.rules.fill_history import contents_of, let_out
+from tankbook.rules.fill_history import NOTHING, contents_of, let_out
 from tankbook.rules.gate import may_fill
 from tankbook.units import PartialDate
 
@@ -132,3 +137,80 @@ def test_bad_air_is_let_go_only_where_somebody_says_how_it_was_bled(
     shelf.do(lambda book, **_: act)
     assert (bad_air_of(shelf.book, shelf["RB-014"]) is None) is (bled is not None)
     assert (str(contents_of(shelf.book, "RB-014").pressure) == "0 psi") is (bled is not None)
+
+
+NOON = dt.datetime.fromisoformat("2026-11-25T12:00:00+01:00")
+LOOKED = "{on: 2026-11-24, by: MV, checklist: internal, result: pass%s}"
+CLEANED = "{on: 2026-11-24, by: MV, to: nitrox%s}"
+SEEN = (
+    "{on: 2026-11-24, by: Northside Test House, checklist: sticker-seen, result: pass, sticker: seen,"
+    " checked: [inside, outside], seen_by: MV, seen_on: 2026-11-25%s}"
+)
+TESTED = "{on: 2026-11-24, method: hydrostatic, by: T123, stamp: 11 T123 26}"
+GONE = "{on: 2026-11-24, by: MV, to: Northside, for: repair, back: 2026-11-25, refitted: 2026-11-25, refitted_by: MV%s}"
+GOOD_AIR = BAD_AIR.replace("co: 14 ppm, result: fail", "co: 1 ppm, result: pass")
+
+
+def suspect(key: str, entry: str, station: str = BAD_AIR) -> Shelf:
+    """A shelf with a cylinder of bad air, and an entry that somebody wrote upon its card."""
+    shelf = acting.shelf()
+    shelf.texts["station.yaml"] = station
+    shelf.texts["fills/2026.csv"] = HEADER + OF_C1
+    shelf.texts["cylinders/RB-014.yaml"] = with_lines(GOOD, **{key: f"[{entry}]"})
+    return shelf
+
+
+@pytest.mark.parametrize(
+    ("key", "entry", "goes"),
+    [
+        ("inspected", LOOKED % "", False),
+        ("inspected", LOOKED % ", bled: heard", True),
+        ("inspected", LOOKED % ", bled: valve-left-open", True),
+        ("inspected", LOOKED.replace("by: MV", "by: nobody") % ", bled: heard", False),
+        ("inspected", SEEN % "", False),
+        ("cleaned", CLEANED % "", False),
+        ("cleaned", CLEANED % ", bled: heard", True),
+        ("cleaned", CLEANED.replace("nitrox", "air") % "", False),
+        ("sent", GONE % "", False),
+        ("sent", GONE % ", bled: no-flow", False),
+        ("sent", GONE % ", bled: heard", True),
+        ("requalified", TESTED, True),
+    ],
+)
+def test_what_is_suspect_goes_by_no_work_of_which_nobody_says_how_it_was_bled(
+    key: str, entry: str, goes: bool
+) -> None:
+    """However it came to be on record, and whatever is on record as its pressure then; of good gas
+    such work leaves it empty all the same."""
+    shelf = suspect(key, entry)
+    assert (bad_air_of(shelf.book, shelf["RB-014"]) is None) is goes
+
+
+def test_good_gas_goes_by_the_work_that_opens_a_cylinder() -> None:
+    for key, entry in (
+        ("inspected", LOOKED % ""),
+        ("inspected", SEEN % ""),
+        ("cleaned", CLEANED % ""),
+        ("sent", GONE % ""),
+        ("requalified", TESTED),
+    ):
+        shelf = suspect(key, entry, GOOD_AIR)
+        assert str(contents_of(shelf.book, "RB-014").pressure) == "0 psi", entry
+
+
+@pytest.mark.parametrize("way", ["drain", "correct"])
+@pytest.mark.parametrize(
+    ("key", "entry"),
+    [("inspected", LOOKED % ""), ("inspected", SEEN % ""), ("cleaned", CLEANED % "")],
+)
+def test_what_nobody_said_was_bled_is_said_later(key: str, entry: str, way: str) -> None:
+    shelf = suspect(key, entry)
+    bad = bad_air_of(shelf.book, shelf["RB-014"])
+    assert bad is not None
+    assert bad.unbled == (f"`tankbook correct RB-014 {key} 2026-11-24 --set bled=heard --why WHY`",)
+    if way == "drain":
+        shelf.do(drain, [Shown("RB-014", NOTHING)], by="MV", at=NOON)
+    else:
+        heard = Wrong(key, "2026-11-24", "bled that day", {"bled": "heard"})
+        shelf.do(correct, "RB-014", heard, now=NOON, **BY)
+    assert bad_air_of(shelf.book, shelf["RB-014"]) is None

@@ -9,11 +9,13 @@ import pytest
 from acting import Shelf, shelf
 from changing import replace
 
+from tankbook.acts.away import send
 from tankbook.acts.rent import Going, Lot, choose, rent
 from tankbook.acts.return_ import Back, return_
+from tankbook.acts.station_upkeep import raise_bank
 from tankbook.gas import Gas
 from tankbook.records.book import Book
-from tankbook.records.edits import Act, AddEntry, SetValue
+from tankbook.records.edits import Act, AddEntry, Refusal, SetValue
 from tankbook.records.log import Booking
 from tankbook.records.words import Isolator, Status, ValvePosition
 from tankbook.rules.fill_history import contents_of
@@ -380,3 +382,88 @@ def test_what_is_said_to_be_of_others_does_not_leave_unseen_while_ours_is_bad(
     assert isinstance(act, Act) is not kept
     fact = rent(book, going, to="B-4471", until=until, by=by, at=at(), happened="gone")
     assert isinstance(fact, Act)
+
+
+OTHERS = (
+    "2026-11-24T09:30:00+01:00,RB-014,fill,{from_},3000 psi,70 degF,air,,,JW,,elsewhere: shed,,,,\n"
+)
+TOPPED = "2026-11-25T08:00:00+01:00,RB-014,fill,{from_},3000 psi,70 degF,air,,,MV,,B1,,,,\n"
+DECANTED = "2026-11-25T08:30:00+01:00,RB-017,fill,0 psi,1500 psi,70 degF,air,,,MV,,RB-014,,,,\n"
+
+
+def of_others(log: str, sample: str = "") -> Shelf:
+    made = rack()
+    made.texts["station.yaml"] = BAD_AIR + sample
+    made.texts["tankbook.yaml"] = books.SETTINGS.replace("people:\n", "people:\n  JW: {}\n")
+    made.texts["fills/2026.csv"] = HEADER + "\n" + log
+    return made
+
+
+@pytest.mark.parametrize(
+    ("log", "id_", "sample", "by", "asked"),
+    [
+        (OTHERS.format(from_="0 psi"), "RB-014", "", "JW", True),
+        # topped from our own bank it holds that gas as well
+        (OTHERS.format(from_="0 psi") + TOPPED.format(from_="900 psi"), "RB-014", "", "JW", True),
+        (OTHERS.format(from_="0 psi") + TOPPED.format(from_=""), "RB-014", "", "JW", True),
+        # it was empty before
+        (OTHERS.format(from_="0 psi") + TOPPED.format(from_="0 psi"), "RB-014", "", "JW", False),
+        # another was filled from it
+        (OTHERS.format(from_="0 psi") + DECANTED, "RB-017", "", "JW", True),
+        (OTHERS.format(from_="0 psi") + DECANTED, "RB-017", "", "MV", False),
+        # sampled since the fill, or by somebody certified
+        (
+            OTHERS.format(from_="0 psi") + TOPPED.format(from_="900 psi"),
+            "RB-014",
+            GOOD_SAMPLE,
+            "JW",
+            False,
+        ),
+        (
+            OTHERS.format(from_="0 psi") + TOPPED.format(from_="900 psi"),
+            "RB-014",
+            GOOD_SAMPLE.replace("-25", "-23"),
+            "JW",
+            True,
+        ),
+        (OTHERS.format(from_="0 psi") + DECANTED, "RB-017", GOOD_SAMPLE, "JW", False),
+        (OTHERS.format(from_="0 psi") + TOPPED.format(from_="900 psi"), "RB-014", "", "MV", False),
+    ],
+)
+@pytest.mark.parametrize("deed", ["rented", "sent", "raised"])
+def test_what_is_said_to_be_of_others_is_asked_for_until_it_is_out(
+    deed: str, log: str, id_: str, sample: str, by: str, asked: bool
+) -> None:
+    """However often it was topped since, and by whatever way it leaves."""
+    made, day = of_others(log, sample), dt.date(2026, 11, 25)
+    made.texts["cylinders/RB-017.yaml"] = books.GOOD.replace("K118204", "K118217")
+    book = replace(made.book, clock=day)
+
+    def does(happened: str) -> Act | Refusal:
+        if deed == "rented":
+            until = dt.date(2026, 11, 27)
+            return rent(
+                book, [Going(id_)], to="B-1", until=until, by=by, at=at(), happened=happened
+            )
+        if deed == "sent":
+            return send(book, [id_], to="Northside", happened=happened, by=by, on=day)
+        more = {"by": by, "on": day, "happened": happened}
+        return raise_bank(book, "B1", to=psi(4450), source=id_, **more)
+
+    act = does("")
+    told = "it was filled from elsewhere: shed on 2026-11-24, while" in str(act)
+    told = told or "it was filled from RB-014 on 2026-11-25, while" in str(act)
+    assert told is asked, act
+    if asked:
+        assert isinstance(act, Refusal)
+        assert isinstance(does("it was done on Tuesday"), Act)
+
+
+def test_a_bank_is_not_raised_unseen_with_what_is_said_to_be_of_others_while_ours_is_bad() -> None:
+    made, day = of_others(""), dt.date(2026, 11, 25)
+    book = replace(made.book, clock=day)
+    source = "elsewhere: shed"
+    act = raise_bank(book, "B1", to=psi(4450), source=source, by="JW", on=day)
+    assert "it is raised from elsewhere: shed, while" in str(act)
+    act = raise_bank(book, "B1", to=psi(4450), source=source, by="MV", on=day)
+    assert "it is raised from elsewhere: shed" not in str(act)

@@ -472,6 +472,26 @@ def test_what_is_more_than_a_seal_is_repaired_by_somebody_certified(
     shelf.do(plan, *name, repaired="put right, tested", by="MV", on=TODAY)
 
 
+@pytest.mark.parametrize(
+    ("plan", "name"),
+    [(check_whip, ["W1"]), (check_position, ["P1"]), (check_relief, ["R1"]), (set_regulator, [])],
+)
+def test_what_is_repaired_had_failed_written_down_or_not(plan: Any, name: list[str]) -> None:
+    """Somebody uncertified does not say that it holds; nor does their next check. That it failed
+    they do say, and then it is out of use; of a seal they say both."""
+    shelf = acting.shelf(station=STATION)
+    shelf.texts["tankbook.yaml"] = CREW
+    told = shelf.refuse(plan, *name, repaired="taped", by="TO", on=TODAY)
+    assert "is not on record as failed, and `taped` is more than a seal" in told
+    assert "let somebody certified do it (--by)" in told
+    assert ("--new" in told) is (plan is not check_position)
+    shelf.do(plan, *name, repaired="new O-ring", by="TO", on=TODAY)
+    shelf.do(plan, *name, repaired="new end crimped on", by="MV", on=TODAY)
+    assert parts_out(shelf.book, TODAY) == set()
+    shelf.do(plan, *name, failed="chafed", by="TO", on=TODAY)
+    assert parts_out(shelf.book, TODAY)
+
+
 SEALS = ["leaking O-ring at the fitting", "seal leaks", "bleed knob stiff", "leaks, O-ring",
          "O-ring leaks and hisses", "O-ring at the yoke, leaks slowly", "Dichtung undicht"]  # fmt: skip
 

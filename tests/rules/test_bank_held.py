@@ -1050,6 +1050,112 @@ def test_a_bank_that_oil_was_in_is_not_clean_for_being_emptied() -> None:
             assert "looked inside" in recalled["B1"].clears
 
 
+WET = GOOD_VALUES.replace("water: 18 mg/m3", "water: 900 mg/m3")
+SMELLS = GOOD_VALUES.replace("odour: none", "odour: oily")
+AGAIN = "{on: 2026-11-16, from: 0 psi, to: 4000 psi, source: C1}"
+READ_15 = "{on: 2026-11-15, pressure: 0 psi}"
+
+
+def cleaned(day: int, by: str = "MV", at: str = "") -> str:
+    return f"{{on: 2026-11-{day:02d}, by: {by}{at and f', at: {at!r}'}}}"
+
+
+@pytest.mark.parametrize("values", [OILY, WET, SMELLS])
+@pytest.mark.parametrize(
+    "came",
+    [
+        # surely, likely, and perhaps of the time of what failed
+        "raised: [{on: 2026-11-11, from: 0 psi, to: 4400 psi, source: C1}, AGAIN], readings: [READ]",
+        "raised: [{on: 2026-11-05, from: 0 psi, to: 4400 psi, source: C1}, AGAIN], readings: [READ]",
+        "readings: [{on: 2026-10-20, pressure: 800 psi}, {on: 2026-11-14, pressure: 4400 psi}, READ],"
+        " raised: [AGAIN]",
+    ],
+)
+@pytest.mark.parametrize(
+    ("more", "free"),
+    [
+        ("", False),
+        (f"cleaned: [{cleaned(15)}]", True),
+        (f"cleaned: [{cleaned(15, 'nobody')}]", False),
+        (f"cleaned: [{cleaned(4)}]", False),  # before it
+        (f"cleaned: [{cleaned(18)}]", False),  # it stood at 4000 psi
+        (f"cleaned: [{cleaned(15)[:-1]}, void: {{why: x2, by: MV, on: 2026-11-16}}}}]", False),
+        ("looked: [{on: 2026-11-15, by: MV, decided: no oil seen}]", False),
+    ],
+)
+def test_what_stays_behind_in_a_bank_goes_by_cleaning_it(
+    values: str, came: str, more: str, free: bool
+) -> None:
+    """However sure it is that it went in: read empty, and raised from what is good, it stays."""
+    one = came.replace("AGAIN", AGAIN).replace("READ", READ_15) + (more and f", {more}")
+    made = book(BEFORE + failed(10, values=values) + sample(12, "C1"), one)
+    assert (not banks_of_bad_air(made, TODAY)) is free
+    assert (bank_b1() not in parts_out(made, TODAY)) is free
+    told = [r for r in station_reasons(made, TODAY) if "bank B1 h" in r.text]
+    assert all("`tankbook station bank-clean B1`" in r.mend for r in told)
+    assert bool(told) is not free
+    # a sample of its own air tells as well; carbon monoxide leaves nothing
+    assert not banks_of_bad_air(
+        book(BEFORE + failed(10, values=values) + sample(12, "C1") + sample(17, "B1"), one), TODAY
+    )
+    assert not banks_of_bad_air(book(BEFORE + FAILED + sample(12, "C1"), one), TODAY)
+
+
+@pytest.mark.parametrize(
+    ("more", "opened"),
+    [
+        ("", False),
+        (f", cleaned: [{cleaned(15)}]", True),
+        (f", cleaned: [{cleaned(15, 'nobody')}]", False),
+        (f", cleaned: [{cleaned(11)}]", False),  # the day it was set aside, nobody says when
+        (f", cleaned: [{cleaned(18)}]", False),  # it stood at 4000 psi
+    ],
+)
+@pytest.mark.parametrize(
+    ("tests", "why"),
+    [(failed(10, values=OILY), "recall of C1"), (FAILED, "oil in it, recall of C1")],
+)
+def test_a_bank_set_aside_for_what_stays_behind_is_opened_by_cleaning_it(
+    tests: str, why: str, more: str, opened: bool
+) -> None:
+    """And raised from what is good since: as it is told."""
+    held = f"held: [{{on: 2026-11-11, by: MV, why: '{why}'}}], readings: [{READ_15}]"
+    made = book(BEFORE + tests + sample(12, "C1"), f"{held}, raised: [{AGAIN}]{more}")
+    assert (not banks_held(made, TODAY)) is opened
+    for each in banks_held(made, TODAY):
+        assert "`tankbook station bank-clean B1`), then raised from a source that" in each.opens
+    # cleaned, and nothing good raised into it since
+    for source, known in ((sample(12, "C1"), ""), ("", f", raised: [{AGAIN}]")):
+        assert banks_held(book(BEFORE + tests + source, f"{held}{known}{more}"), TODAY)
+
+
+def test_a_bank_cleaned_on_the_day_that_soiled_it_says_at_what_time() -> None:
+    for at, raised_at, free in (
+        ("16:00", "09:00", True),
+        ("", "09:00", False),
+        ("16:00", "", False),
+        ("08:00", "09:00", False),
+    ):
+        hour = raised_at and f", at: {raised_at!r}"
+        raised = f"{{on: 2026-11-11, from: 0 psi, to: 4400 psi{hour}}}, {AGAIN}"
+        one = lists(raised=raised, readings=READ_15, cleaned=cleaned(11, at=at))
+        made = book(BEFORE + failed(10, values=OILY) + sample(12, "C1"), one)
+        assert (not banks_of_bad_air(made, TODAY)) is free
+
+
+@pytest.mark.parametrize("pumped", ["2026-10-28, 2026-11-14", "2026-10-28, 2026-11-10, 2026-11-14"])
+def test_topping_puts_nothing_into_a_bank_of_days_on_which_it_was_not_pumped(pumped: str) -> None:
+    """However little of what was pumped before and after that is left, it is not of between."""
+    of = ", ".join(f"{{on: {day}, from: 30 psi, to: 4400 psi}}" for day in pumped.split(", "))
+    topped = "".join(f", {{on: 2026-11-{day}, from: 30 psi, to: 4400 psi}}" for day in (20, 21, 22))
+    tests = BEFORE + failed(10, values=OILY) + sample(12, "C1")
+    for more in ("", topped):
+        made = book(tests, lists(raised=of + more))
+        assert bool(banks_of_bad_air(made, TODAY)) is ("2026-11-10" in pumped)
+        (bank,) = (b for b in made.station.banks if b.name == "B1") if made.station else ()
+        assert len(air_of(made, bank).origins) <= len(pumped.split(", ")) + 4
+
+
 def test_a_bank_raised_from_one_that_failed_gives_bad_air() -> None:
     one = lists(readings="{on: 2026-10-20, pressure: 4000 psi}")
     two = lists(raised="{on: 2026-11-11, from: 0 psi, to: 3000 psi, source: B1}")

@@ -1355,6 +1355,13 @@ ATTACKED: dict[str, tuple[Seed, bool]] = {
             breathed("2026-11-06"),
             card=inspected("on: 2026-11-09, by: MV, checklist: annual, result: pass"),
         ),
+        False,
+    ),
+    "and looked inside, heard to bleed": (
+        replace(
+            breathed("2026-11-06"),
+            card=inspected("on: 2026-11-09, by: MV, checklist: annual, result: pass, bled: heard"),
+        ),
         True,
     ),
     "before the sample that failed": (breathed("2026-11-04"), False),
@@ -4822,7 +4829,10 @@ LOOKED_IN = f"[{OLD}, {{on: 2026-11-11, by: MV, checklist: annual, result: pass}
         ([NOT_SAID, DRAINED], {}, None),
         ([NOT_SAID, DRAINED, FROM_NOTHING], {}, None),
         ([NOT_SAID, FROM_NOTHING], {}, None),
-        ([NOT_SAID, TOPPED], {"inspected": LOOKED_IN}, None),
+        # so it is for a look of which somebody says how it was bled, and for no other
+        ([NOT_SAID, TOPPED], {"inspected": LOOKED_IN}, Severity.FAULT),
+        ([NOT_SAID, TOPPED], {"inspected": LOOKED_IN.replace("by: MV, ch", "by: MV, bled: heard, ch")}, None),
+        ([NOT_SAID], {"inspected": LOOKED_IN.replace("by: MV, ch", "by: MV, bled: heard, ch")}, None),
         ([NOT_SAID], {"rented": RENTED % "0 psi"}, None),
         ([NOT_SAID, TOPPED.replace("; from=2400 psi", "")], {"rented": RENTED % "0 psi"}, None),
         ([NOT_SAID, TOPPED], {"rented": RENTED % "600 psi"}, Severity.FAULT),
@@ -4870,7 +4880,8 @@ MOISTURE = "on: 2026-09-12, standard: cga-grade-e, result: fail, co: 1 ppm, wate
     [
         ([], "", "", ""),
         ([TOPPED], "", "", ""),
-        ([TOPPED], "20", "21", "stays"),  # cleaned, which lets the gas out
+        ([TOPPED], "20", "21", ""),  # nobody says how it was bled
+        ([TOPPED], "20, bled: heard", "21", "stays"),
         ([DRAINED], "", "", "gas"),
         ([DRAINED, FROM_QUAY], "", "", "gas"),
         ([DRAINED], "11", "", "gas"),

@@ -685,6 +685,49 @@ def test_a_repair_written_by_hand_is_weighed_as_one_that_is_recorded(
 
 
 @pytest.mark.parametrize(
+    ("entries", "settings", "told"),
+    [
+        ("{on: 2026-10-05, repaired: taped}", PEOPLE, True),
+        ("{on: 2026-10-05, repaired: taped, by: JW}", PEOPLE, True),
+        ("{on: 2026-10-05, repaired: taped, by: JW, void: {on: 2026-10-06, by: MV, why: x2}}", PEOPLE, False),
+        ("{on: 2026-10-05, repaired: new end, by: MV}", PEOPLE, False),
+        ("{on: 2026-10-05, repaired: new O-ring, by: JW}", PEOPLE, False),
+        ("{on: 2026-10-05, repaired: a new one was fitted, by: JW}", PEOPLE, False),
+        ("{on: 2026-10-05, repaired: set from 3000 psi to 3200 psi, by: JW}", PEOPLE, False),
+        ("{on: 2026-10-05, repaired: '-', by: JW}", PEOPLE, False),
+        # somebody certified, or a new one, says that it holds; nobody else's check does
+        ("{on: 2026-10-05, repaired: taped, by: JW}, {on: 2026-10-09, by: MV}", PEOPLE, False),
+        ("{on: 2026-10-05, repaired: taped, by: JW}, {on: 2026-10-09, by: JW}", PEOPLE, True),
+        ("{on: 2026-10-05, repaired: taped, by: JW}, {on: 2026-10-09, repaired: a new one was fitted}", PEOPLE, False),
+        # what failed before was answered by then
+        ("{on: 2026-10-01, result: fail, note: burst}, {on: 2026-10-02, repaired: new end, by: MV}, {on: 2026-10-05, repaired: taped, by: JW}", PEOPLE, True),
+    ],
+)  # fmt: skip
+@pytest.mark.parametrize("kind", ["whips", "relief_valves", "positions", "regulator"])
+def test_a_repair_of_what_nobody_wrote_down_as_failed_is_told(
+    kind: str, entries: str, settings: str, told: bool
+) -> None:
+    checked = f"checked: [{entries}]"
+    entry = (
+        f"name: X1, kind: enclosed, {checked}" if kind == "positions" else f"name: X1, {checked}"
+    )
+    station = f"regulator: {{{checked}}}" if kind == "regulator" else f"{kind}: [{{{entry}}}]"
+    book = make_book({"A": GOOD}, station=f"{AIR}{station}\n", settings=settings)
+    found = [f for f in check(book, TODAY) if f.code == "repair-unproven"]
+    assert bool(found) is told
+    assert all(
+        "nothing says what failed" in f.text and "`tankbook station" in f.mend for f in found
+    )
+
+
+def test_a_hose_that_was_repaired_unseen_is_told_where_nobody_is_certified() -> None:
+    for fitted, told in (("", True), ("fitted: 2026-11, ", False)):
+        entry = f"name: W1, {fitted}checked: [{{on: 2026-10-05, repaired: taped, by: MV}}]"
+        book = make_book({"A": GOOD}, station=f"{AIR}whips: [{{{entry}}}]\n", settings=NOBODY)
+        assert any(f.code == "repair-unproven" for f in check(book, TODAY)) is told
+
+
+@pytest.mark.parametrize(
     ("valves", "refused"),
     [
         ("name: R1, set_at: 4000 psi", True),  # it protects all that there is

@@ -726,6 +726,9 @@ def air_was_good(card: Cylinder, bad_air: BadAir | None) -> Iterator[Says]:
     text += "; it was only topped since" if bad_air.topped else ""
     text += "; its source is not said, or is no part here" if bad_air.unsaid else ""
     mend = "drain it to 0 and log that: `tankbook drain`"
+    if bad_air.unbled:
+        how = " and ".join(bad_air.unbled)
+        mend += f"; or where somebody heard it bled for the work since, say so: {how}"
     if bad_air.analysed:
         mend = f"analyse it: {bad_air.analysed}; or {mend}"
     if bad_air.stays:

@@ -17,6 +17,7 @@ from tankbook.records.station import (
     Raised,
     Station,
     certificates_of,
+    new_since,
     that_stand,
 )
 from tankbook.records.words import Grade, TestResult
@@ -168,21 +169,21 @@ def no_period_was_decided(station: Station, people: People) -> Iterator[Says]:
 @on_station("repair-unproven", WARN, since="0.2")
 def repairs_are_signed(station: Station, people: People) -> Iterator[Says]:
     """That a part which holds pressure holds again after it failed is said by somebody certified;
-    till then it stays out of use."""
-    parts: list[tuple[str, str, Mending]] = []
+    till then it stays out of use. What was repaired had failed, written down or not."""
+    parts: list[tuple[str, str, Mending, PartialDate | None]] = []
     for whip in station.whips:
         holds = Mending(people, hose=True, checked=whip.checked)
-        parts.append((f"whip {whip.name}", " --new", holds))
+        parts.append((f"whip {whip.name}", " --new", holds, new_since(whip)))
     for valve in station.relief_valves:
         holds = Mending(people, hose=False, checked=valve.checked)
-        parts.append((f"relief {valve.name}", " --new --set-at PRESSURE", holds))
+        parts.append((f"relief {valve.name}", " --new --set-at PRESSURE", holds, new_since(valve)))
     for position in station.positions:
         holds = Mending(people, hose=False, checked=position.checked)
-        parts.append((f"position {position.name}", "", holds))
+        parts.append((f"position {position.name}", "", holds, None))
     if (regulator := station.regulator) is not None:
         holds = Mending(people, hose=False, checked=regulator.checked)
-        parts.append(("regulator", " --new", holds))
-    for part, new, holds in parts:
+        parts.append(("regulator", " --new", holds, new_since(regulator)))
+    for part, new, holds, fitted in parts:
         for failed, check, why in holds.unproven():
             text = f"{part} failed on {failed.on}, and that it was repaired ({check.repaired})"
             text += f" does not count: {why}"
@@ -190,6 +191,14 @@ def repairs_are_signed(station: Station, people: People) -> Iterator[Says]:
             mend = f"somebody certified says it: {line} --repaired WHAT --by INITIALS`"
             mend += f"; or a new one: {line}{new}`" if new else ""
             yield Says(check.source.at("repaired"), text, mend)
+        if (alone := holds.unproven_alone(fitted)) is not None:
+            text = f"{part} was repaired on {alone.on} ({alone.repaired}), nothing says what failed"
+            text += f", and that it holds is said by nobody: {holds.why_not_alone(alone)}"
+            line = f"`tankbook station {part}"
+            mend = f"write what failed: {line} --fail WHAT --on {alone.on}`"
+            mend += f"; or somebody certified looks at it: {line} --note WHAT --by INITIALS`"
+            mend += f"; or a new one: {line}{new}`" if new else ""
+            yield Says(alone.source.at("repaired"), text, mend)
 
 
 @on_station("bank-no-paper", ADVICE, since="0.2")

@@ -1,0 +1,165 @@
+"""What an entry lets go that is held back: told to whoever enters it, and for a day that is over
+entered by somebody certified alone, whichever act it is."""
+
+from __future__ import annotations
+
+import datetime as dt
+
+import acting
+import books
+import pytest
+from acting import TODAY, Shelf
+from books import GOOD, with_lines
+from clubs import imported, mapping
+from msgspec.structs import replace
+
+from tankbook.acts.fill import Filling, Wanted, fill
+from tankbook.acts.import_ import Comes
+from tankbook.acts.reading import Shown, read_gauges
+from tankbook.acts.station_upkeep import meter
+from tankbook.ledger.apply import changes_of
+from tankbook.records.book import Book
+from tankbook.records.edits import Act, Refusal
+from tankbook.rules.bad_air import bad_air_of
+from tankbook.units import GaugePressure, RunningTime
+
+PEOPLE = books.SETTINGS.replace("people:\n", "people:\n  JW: {}\n")
+HEADER = "at,cylinder,act,from,to,temperature,gas,o2,he,by,analysed_by,source,position,override,voids,note\n"
+OF_C1 = "2026-11-20T09:30:00+01:00,RB-014,fill,,2900 psi,,air,,,MV,,C1,,,,\n"
+BAD_AIR = """\
+banks:
+  - {name: B1, water_volume: 48 L, gas: air, period: 10 years,
+     readings: [{on: 2026-10-10, pressure: 4400 psi}, {on: 2026-11-23, pressure: 4300 psi}],
+     requalified: [{on: 2024-03, method: hydrostatic, by: T123}]}
+compressor: {name: C1, hours: [{on: 2026-11-01, reads: 400 h}, {on: 2026-11-24, reads: 470 h}]}
+filters:
+  - {name: F1, life: 50 h, changed: [{on: 2026-11-10, at: 460 h}]}
+positions: [{name: P1, kind: enclosed}]
+regulator_set: 3000 psi
+air_tests:
+  - {on: 2026-10-12, by: Lab, source: C1, standard: cga-grade-e, result: pass}
+  - {on: 2026-11-22, by: Lab, source: C1, standard: cga-grade-e, co: 14 ppm, result: fail}
+  - {on: 2026-11-23, by: Lab, source: C1, standard: cga-grade-e, co: 1 ppm, result: pass}
+"""
+TOLD = "WARNING: it lets go what was held: without it there is bad air in RB-014"
+LATE = "without it there is bad air in RB-014: "
+
+
+def psi(value: float) -> GaugePressure:
+    return GaugePressure.of(value, "psi")
+
+
+def at(day: int) -> dt.datetime:
+    return dt.datetime.fromisoformat(f"2026-11-{day}T12:00:00+01:00")
+
+
+@pytest.fixture(name="shelf")
+def _shelf() -> Shelf:
+    made = acting.shelf()
+    made.texts |= {
+        "tankbook.yaml": PEOPLE,
+        "station.yaml": BAD_AIR,
+        "fills/2026.csv": HEADER + OF_C1,
+        "cylinders/RB-014.yaml": GOOD,
+    }
+    assert bad_air_of(made.book, made["RB-014"]) is not None
+    return made
+
+
+def record(shelf: Shelf, act: Act) -> None:
+    """Make an act, whatever is at fault then: bad air that was topped is told as that."""
+    read = {path: text.encode() for path, text in shelf.texts.items()}
+    shelf.texts |= {c.path: c.new.decode() for c in changes_of(read.get, act)}
+
+
+def now(shelf: Shelf) -> Book:
+    return replace(shelf.book, clock=TODAY)
+
+
+@pytest.mark.parametrize("deed", ["read", "filled"])
+@pytest.mark.parametrize(
+    ("by", "day", "shows", "frees"),
+    [
+        ("MV", TODAY.day, 0, True),
+        ("MV", TODAY.day - 1, 0, True),
+        ("JW", TODAY.day, 0, True),
+        ("JW", TODAY.day - 1, 0, False),
+        ("MV", TODAY.day - 1, 500, False),
+        ("JW", TODAY.day - 1, 500, False),
+    ],
+)
+def test_what_shows_a_cylinder_empty_says_what_it_lets_go(
+    shelf: Shelf, deed: str, by: str, day: int, shows: float, frees: bool
+) -> None:
+    """A reading does, and a fill that began at 0, a fact or not."""
+
+    def does() -> Act | Refusal:
+        if deed == "read":
+            return read_gauges(now(shelf), [Shown("RB-014", psi(shows))], by=by, at=at(day))
+        how = Filling(by=by, source="B1", looked=True, happened="it was filled so")
+        wanted = [Wanted("RB-014", psi(2900), psi(shows))]
+        return fill(now(shelf), wanted, how, at=at(day))
+
+    act = does()
+    if shows == 0 and not frees:
+        assert isinstance(act, Refusal)
+        assert LATE in act.reasons[0]
+        assert deed == "read" or "leave --from away" in act.reasons[0]
+        return
+    assert isinstance(act, Act), act
+    record(shelf, act)
+    assert (TOLD in act.notes) is frees
+    bad = bad_air_of(shelf.book, shelf["RB-014"])
+    assert (bad is None or bad.line.at.day != 20) is frees
+
+
+def test_a_fill_that_does_not_say_where_it_began_empties_nothing(shelf: Shelf) -> None:
+    """Nor is 0 written for it, where nobody says how what was in it was let out."""
+    look = "{on: 2026-11-24, by: MV, checklist: internal, result: pass}"
+    for work in (
+        {},
+        {"inspected": f"[{look}]"},
+        {"cleaned": "[{on: 2026-11-24, by: MV, to: nitrox}]"},
+    ):
+        made = Shelf({**shelf.texts})
+        made.texts["cylinders/RB-014.yaml"] = with_lines(GOOD, **work)
+        how = Filling(by="JW", source="B1", looked=True, happened="it was filled so")
+        got = fill(now(made), [Wanted("RB-014", psi(2900))], how, at=at(25))
+        assert isinstance(got, Act), got
+        record(made, got)
+        bad = bad_air_of(made.book, made["RB-014"])
+        assert bad is not None, work
+        assert bad.line.at.day == 20
+
+
+@pytest.mark.parametrize(("by", "taken"), [("MV", True), ("JW", False)])
+def test_a_test_that_a_table_adds_says_what_it_lets_go(shelf: Shelf, by: str, taken: bool) -> None:
+    table = "Serial,Maker,WP (psi),Hydro\nK118204,Example Cylinder Co,3000,2026-11-24\n"
+    said = mapping(table) + "on_file: complete\n"
+    got = imported(now(shelf), table, said, by=by)
+    assert [f.comes for f in got.fates] == [Comes.ADDED if taken else Comes.CANNOT], got
+    if taken:
+        assert isinstance(got.planned, Act)
+        assert TOLD in got.planned.notes
+    else:
+        assert isinstance(got.planned, Refusal)
+        assert "it is entered for 2026-11-24, and " + LATE in "; ".join(got.planned.reasons)
+
+
+@pytest.mark.parametrize(
+    ("by", "day", "taken"), [("JW", 25, True), ("MV", 20, True), ("JW", 20, False)]
+)
+def test_hours_of_a_day_that_is_over_open_nothing_unseen(
+    shelf: Shelf, by: str, day: int, taken: bool
+) -> None:
+    """How long a filter has run nobody knows without them."""
+    read = ", hours: [{on: 2026-11-01, reads: 400 h}, {on: 2026-11-24, reads: 470 h}]"
+    shelf.texts["station.yaml"] = BAD_AIR.replace(read, "")
+    act = meter(now(shelf), RunningTime.parse("470 h"), by=by, on=dt.date(2026, 11, day))
+    assert isinstance(act, Act) is taken, act
+    if isinstance(act, Refusal):
+        assert (
+            "it is entered for 2026-11-20, and without it out of use, or past its time, is"
+            in act.reasons[0]
+        )
+        assert "F1" in act.reasons[0]
