@@ -18,6 +18,7 @@ from tankbook.output.paper.pen import print_drawings
 from tankbook.output.svg import DARK, LIGHT
 from tankbook.records.book import Book
 from tankbook.records.rulerow import Obligation
+from tankbook.rules.answers import Tally
 from tankbook.rules.schedule import OF_CYLINDERS
 from tankbook.rules.wall_chart import WallChart, wall_chart
 
@@ -273,6 +274,43 @@ def test_a_code_and_a_frame_are_drawn_by_the_pen_for_svg() -> None:
     drawn = svg.figure(Drawing(10, 10, "code", "", (code, frame(Box(1, 1, 8, 8), 0.5))), "x")
     assert '<path d="M4 4h2v1h-2zM5 5h1v1h-1z" fill="var(--ink)"/>' in drawn
     assert '<polygon points="1,1 9,1 9,9 1,9" fill="none" stroke="var(--ink)"' in drawn
+
+
+FAIL = ", {on: 2026-11-02, by: T1, method: hydrostatic, result: fail}"
+
+
+def failed_one(result: str) -> WallChart:
+    """A cylinder whose newest test failed, or passed, beside one that is late by its day."""
+    test = f"{{on: 2024-03, by: T1, method: hydrostatic, result: pass}}{FAIL if result == 'fail' else ''}"
+    own = books.with_lines(books.GOOD, requalified=f"[{test}]")
+    late = books.with_lines(books.GOOD.replace("K118204", "K5"), inspected=None)
+    late = late.replace("2024-03", "2020-03")
+    return wall_chart(books.make_book({"A": own, "B": late}), books.TODAY)
+
+
+@pytest.mark.parametrize("result", ["pass", "fail"])
+def test_what_failed_is_said_in_the_one_word_and_counted_with_what_is_overdue(result: str) -> None:
+    """In each cell, the heading and the key, of every paper and of the text, as `due` says it."""
+    chart, bad = failed_one(result), result == "fail"
+    tally = Tally.of(chart.dues)
+    word = "overdue or failed" if bad else "overdue"
+    assert bool(tally.failed) is bad
+    data = wall.data(chart)
+    assert data["overdue"] == tally.late
+    assert any(late["failed"] for late in data["cylinders"][0]["late"]) is bad
+    said = wall.text(chart, Page())
+    assert f"{tally.late} {word}" in said
+    assert f"late: {word} or not on record" in " ".join(said.split())
+    assert ("H!" in said) is bad
+    assert ("! FAILED" in said) is bad
+    for paper in wall.PAPERS.values():
+        for rows in (wall.usual_rows(paper), wall.most_rows(paper)):
+            (drawing,) = wall.drawings(chart, wall.dense(paper, rows))
+            texts = [i.text for i in drawing.items if isinstance(i, Text)]
+            assert word.upper() in texts  # the heading
+            assert f"black: {word.upper()} or not on record, do not fill" in texts
+            assert ("FAILED" in texts) is bad
+            assert extent(drawing)[2] <= drawing.width
 
 
 LONG_ID, LONG_NAME = "A-VERY-LONG-ID-OF-A-CYLINDER-0014", "Long Name of a Quay " * 12
