@@ -15,7 +15,15 @@ from tankbook.output.page import Page, plain_date
 from tankbook.output.paper.code import code_text
 from tankbook.output.paper.face import legible, printable
 from tankbook.output.paper.flow import Blanks, Content, Figure, FlowRow, Item, Say
-from tankbook.output.tags import CARE, CARE_LIMIT, clean_said, dates_said, limit_said, side_said
+from tankbook.output.tags import (
+    CARE,
+    CARE_LIMIT,
+    against_said,
+    clean_said,
+    dates_said,
+    limit_said,
+    side_said,
+)
 from tankbook.output.words import DO_NOT_FILL, DO_NOT_USE, OR_USE
 from tankbook.records.cylinder import Cylinder, Doubles
 from tankbook.records.entries import Inspected, Rented, Requalified, standing
@@ -390,7 +398,7 @@ def _do_not_fill(card: Card, shop: Shop) -> _LabelParts:
     for side in card.cylinders:
         serial = side.cylinder.serial if side.cylinder else "NOT KNOWN"
         head = (*head, Say(f"{side.id}: serial {serial}", scale=0.9))
-    reasons = [r.text for r in card.answer.refusals]
+    reasons = against_said(card)
     body = tuple(Say(f"{n}. {text[:1].upper()}{text[1:]}.") for n, text in enumerate(reasons, 1))
     return _LabelParts(
         head, body, framed=True, largest=14.0, own=f"{OWN} Only the shop takes it off."
