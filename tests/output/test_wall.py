@@ -11,7 +11,20 @@ import pytest
 from syrupy.assertion import SnapshotAssertion
 
 from tankbook.output import svg, wall
-from tankbook.output.drawing import ON, Box, Code, Drawing, Line, Round, Shape, Text, Tone, frame
+from tankbook.output.drawing import (
+    ON,
+    WIDEST,
+    Box,
+    Code,
+    Drawing,
+    Line,
+    Round,
+    Shape,
+    Text,
+    Tone,
+    about,
+    frame,
+)
 from tankbook.output.page import Page
 from tankbook.output.paper.face import width
 from tankbook.output.paper.pen import print_drawings
@@ -335,3 +348,19 @@ def test_no_type_is_smaller_than_can_be_read(today: dt.date) -> None:
             assert "not recorded" in said
             assert any(t.endswith("-0014") for t in said)
             assert max(width(t.text, t.size) for t in texts) * MM <= drawing.width
+
+
+@pytest.mark.parametrize("id_", ["A" * 28, "W" * 28, "AB-" + "1234567" * 3, LONG_ID])
+@pytest.mark.parametrize("paper", wall.PAPERS)
+def test_a_long_id_leaves_the_column_of_sizes_alone(id_: str, paper: str) -> None:
+    """By the face that is printed, and by a browser's letters as wide as they mostly are."""
+    chart = wall_chart(books.make_book({id_: books.GOOD}), books.TODAY)
+    sheet = wall.PAPERS[paper]
+    for rows in (wall.usual_rows(sheet), wall.most_rows(sheet)):
+        made = wall.dense(sheet, rows)
+        (drawing,) = wall.drawings(chart, made)
+        column = wall.MARGIN + wall.ID * wall.WallSheet(chart, made).inner
+        (said,) = [i for i in drawing.items if isinstance(i, Text) and id_.endswith(i.text[-9:])
+                   and i.bold and len(i.text) >= 9]  # fmt: skip
+        wide = max(width(said.text, said.size, True) * MM, about(said.text, said.size, WIDEST))
+        assert said.x + wide <= column - 5
