@@ -95,7 +95,8 @@ def against_said(card: Card) -> list[str]:
     every = {r.text: r.text for r in card.answer.refusals}
     for reason in card.answer.refusals:
         if reason.code == OUT:
-            every[reason.text] = f"by the record {reason.text}: record its return first"
+            said = reason.text.replace("it is", "by the record it is", 1)  # of a set after its side
+            every[reason.text] = f"{said}: record its return first"
     first = [text for text in not_to_use(card.answer) if text in every]
     return [every[text] for text in dict.fromkeys((*first, *every))]
 
