@@ -320,6 +320,7 @@ def collect(
     reference: str = "",
     by: str,
     on: dt.date,
+    at: dt.time | None = None,
 ) -> Act | Refusal:
     """Hand cylinders back to their owners; unfinished work takes a note.
 
@@ -335,6 +336,7 @@ def collect(
         shown: what the owner analysed and wrote of any gas but air, and was seen to be trained for.
         by: initials of who hands it out.
         on: the day.
+        at: the time of day they leave; None where nobody knows it.
     """
     known = book.as_known_on(on)
     walk_ins = _walk_ins(known, ids, by) if began is None else {}
@@ -373,6 +375,7 @@ def collect(
     drafts, notes = [], []
     for cylinder, job in jobs:
         values: dict[str, Any] = {"collected": on}
+        values |= {"collected_at": at} if at is not None else {}
         if cylinder.id in shown.analysed:
             values["analysed"] = shown.analysed[cylinder.id]
         if reference and not whose[cylinder.id]:

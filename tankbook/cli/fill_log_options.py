@@ -65,6 +65,17 @@ def moment(bench: Bench, text: str) -> dt.datetime:
     return at
 
 
+def left_at(bench: Bench, text: str) -> dt.datetime | None:
+    """The moment something leaves: as said, or by the clock; of another day nobody knows it.
+
+    Raises:
+        RequestError: as `moment`.
+    """
+    if text:
+        return moment(bench, text)
+    return bench.now if bench.at else None
+
+
 def pressures(
     bench: Bench, option: str, texts: Iterable[str], else_: str = ""
 ) -> list[tuple[str, GaugePressure]]:

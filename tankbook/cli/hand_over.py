@@ -17,7 +17,7 @@ from tankbook.acts.options import (
     UserInitials,
 )
 from tankbook.cli.answer import DONE, Answer, RequestError
-from tankbook.cli.fill_log_options import MOMENT, moment
+from tankbook.cli.fill_log_options import MOMENT, left_at
 from tankbook.cli.options import Common
 from tankbook.cli.papers import Html, Into, PaperSize, PdfToo
 from tankbook.cli.printing import records_on
@@ -57,7 +57,7 @@ def hand_over(
         named[:] = bench.resolve([id_])
         shown = shown_of(bench, named, certified, card, analysed, depth, user)
         sale = Sale(to, price, slip, sticker_number, shown, happened)
-        when = moment(bench, at) if at else bench.now if bench.at else None
+        when = left_at(bench, at)
         day = when.date() if when else bench.today
         return plan(bench.book, named[0], sale, by=bench.by, on=day, at=kept_hour(when))
 

@@ -79,7 +79,7 @@ def incident(
     answer = run(given, planned, again=again)
     if answer.code != DONE or not made:
         return answer
-    sheet, data, notes, book, page = made[0]
+    sheet, data, notes, book, page = made[0].told_by(given)
     if files and data is not None and not given.dry_run:
         written = write_into(files, lambda _: data, book)
         sheet = f"Sheet: {written.names}\n{notes.told(page)}"
@@ -98,6 +98,23 @@ class _SheetMade(NamedTuple):
     notes: Written
     book: Book
     page: Page
+    entry: Incident | None = None
+    runs: tuple[str, ...] = ()
+
+    def told_by(self, given: Given) -> tuple[str, bytes | None, Written, Book, Page]:
+        """The sheet once the incident is on file: what could not be printed is told with its line
+        there, which nobody knew before it was written."""
+        notes = self.notes
+        if self.runs and self.entry is not None and not given.dry_run:
+            from tankbook.cli.open_ledger import open_desk
+
+            counter = open_desk(given.common).book.counter
+            every = counter.incidents if counter else ()
+            now = [e for e in every if (e.on, e.what) == (self.entry.on, self.entry.what)]
+            if now:
+                settings = self.book.settings
+                notes = Written("", notes_on(self.runs, (now[-1], settings), "the incident"))
+        return self.text, self.pdf, notes, self.book, self.page
 
 
 def _sheet(entry: Incident, held: Sequence[str], bench: Bench, *, printed: bool) -> _SheetMade:
@@ -125,7 +142,7 @@ def _sheet(entry: Incident, held: Sequence[str], bench: Bench, *, printed: bool)
         raise RequestError(str(error), mend) from error
     place = {f"{COUNTER_FILE}: incidents": entry}
     notes = Written("", notes_on(runs, (settings,), "the incident", place))
-    return _SheetMade(text, data, notes, bench.book, page)
+    return _SheetMade(text, data, notes, bench.book, page, entry, runs)
 
 
 def _said(

@@ -22,6 +22,7 @@ from tankbook.acts.options import (
     UserInitials,
 )
 from tankbook.cli.answer import Answer
+from tankbook.cli.fill_log_options import MOMENT, left_at
 from tankbook.cli.names import NamesAsked, names_asked, open_with_names, with_hint
 from tankbook.cli.options import Common
 from tankbook.cli.recording import Bench, Planned
@@ -107,6 +108,7 @@ def collect(
     card: CardSeen = "",
     happened: Left = "",
     began: Began = None,
+    at: Annotated[str, MOMENT] = "",
 ) -> Planned:
     """Hand cylinders back to their owners; unfinished work takes a --note.
 
@@ -115,6 +117,7 @@ def collect(
     """
     from tankbook.acts.jobs import collect as plan
     from tankbook.cli.taken import shown_of
+    from tankbook.rules.as_it_left import kept_hour
 
     named = list(ids)
     sides = {each: bench.book.members(each) for each in dict.fromkeys(named)}
@@ -124,9 +127,11 @@ def collect(
     both = {m: a for i, a in shown.analysed.items() for m in sides.get(i, ())}
     alone = {i: a for i, a in shown.analysed.items() if i in own}
     shown = replace(shown, analysed=both | alone)
+    when = left_at(bench, at)
+    day = when.date() if when else bench.today
     return plan(
         bench.book, named, note=note, happened=happened, began=began, shown=shown,
-        reference=reference, by=bench.by, on=bench.today,
+        reference=reference, by=bench.by, on=day, at=kept_hour(when),
     )  # fmt: skip
 
 

@@ -19,10 +19,12 @@ from tankbook.output.document import (
     Words,
     grid_of,
 )
+from tankbook.output.due import LATE_WORDS
 from tankbook.output.may_fill import briefly, reason_data
 from tankbook.output.page import counted, plain_date
 from tankbook.output.tables import Column, Table, in_words
 from tankbook.output.words import CAUTION, NOT_ADVICE
+from tankbook.rules.answers import Tally
 from tankbook.rules.committee import Away, Committee, LeftFleet, NotFit
 from tankbook.rules.costs import LeftOut, Share, by_month, totals_of
 from tankbook.rules.rental import Lending
@@ -100,7 +102,8 @@ def _sections(found: Committee) -> Iterator[Section]:
 
 def _facts(found: Committee) -> Facts:
     needs = found.ahead.needs
-    late = sum(n.late for n in needs)
+    tally = Tally.of(found.ahead.dues)
+    late = LATE_WORDS[bool(tally.failed)]
     pairs = (
         ("cylinders", str(found.count)),
         ("fit to be filled", str(len(found.fit))),
@@ -108,14 +111,12 @@ def _facts(found: Committee) -> Facts:
         ("out or away, else fit", str(len(found.not_here))),
         ("lost", str(sum(g.how == "lost" for g in found.gone))),
         ("tests and checks to come", str(len(needs))),
-        ("of these late or not on record", str(late)),
+        (late, str(tally.late)),
+        ("not on record", str(tally.unknown)),
         ("cost of what has a price", sums(totals_of(n.price for n in needs))),
     )
-    bad = [
-        name
-        for name, is_bad in (("not fit", found.not_fit), ("of these late or not on record", late))
-        if is_bad
-    ]
+    counts = (("not fit", found.not_fit), (late, tally.late), ("not on record", tally.unknown))
+    bad = [name for name, is_bad in counts if is_bad]
     return Facts(pairs, tuple(bad))
 
 
@@ -143,6 +144,8 @@ def _due(found: Committee) -> Iterator[Block]:
         Column("", lambda share: sums(share.total), "in all", right=True),
     )
     yield grid_of("By month", columns, shares)
+    if stand := costs.not_kept(ahead):
+        yield Words(f"In the whole ledger, as `due` counts: {'; '.join(stand)}.")
     theirs = LeftOut.CUSTOMER  # how many is said once
     told = replace(ahead, left_out=tuple(p for p in ahead.left_out if p[1] is not theirs))
     for note in costs.notes(told):
@@ -213,6 +216,8 @@ def data(found: Committee, say: Say) -> Any:
                 )
             ],
             "total": totals_of(n.price for n in needs),
+            "overdue": (tally := Tally.of(found.ahead.dues)).late,
+            "missing": tally.unknown,
             "unpriced": sum(n.price is None for n in needs),
             "out": OUT.objects(found.out),
             "gone": GONE.objects(found.gone),

@@ -152,7 +152,6 @@ def year_ahead(needs: Sequence[Need]) -> str:
 
 def headline(ahead: CostsAhead) -> str:
     """`924.00 USD for 32 acts from Nov 2026 to Oct 2027, 5 of them overdue`."""
-    tally, here = Tally.of(ahead.dues), Tally.of(n.item for n in ahead.needs if n.item)
     unpriced = sum(n.price is None for n in ahead.needs)
     priced = len(ahead.needs) - unpriced
     acts = counted(priced, "test and check", "tests and checks")
@@ -162,10 +161,17 @@ def headline(ahead: CostsAhead) -> str:
         said = f"{acts} without a price" if unpriced else "No test and check falls due"
     said += f" from {plain_date(ahead.months[0])} to {plain_date(ahead.months[-1])}"
     notes = [f"{unpriced} more have no price"] if unpriced and priced else []
-    notes.append(f"{due.overdue(tally)}, {_among(here.late, tally.late)}" if tally.late else "")
+    return "; ".join([said, *notes, *not_kept(ahead)])
+
+
+def not_kept(ahead: CostsAhead) -> list[str]:
+    """How much of the whole ledger is overdue, and not on record, as `due` counts it; and how much
+    of that is among the acts."""
+    tally, here = Tally.of(ahead.dues), Tally.of(n.item for n in ahead.needs if n.item)
+    found = [f"{due.overdue(tally)}, {_among(here.late, tally.late)}"] if tally.late else []
     if tally.unknown:
-        notes.append(f"{tally.unknown} not on record, {_among(here.unknown, tally.unknown)}")
-    return "; ".join(filter(None, [said, *notes]))
+        found.append(f"{tally.unknown} not on record, {_among(here.unknown, tally.unknown)}")
+    return found
 
 
 def _among(here: int, every: int) -> str:

@@ -16,7 +16,7 @@ from tankbook.output.due import subject
 from tankbook.output.page import Page, plain_date
 from tankbook.output.words import DO_NOT_FILL, OR_USE, obligation
 from tankbook.records.cylinder import Cylinder
-from tankbook.records.words import Service
+from tankbook.records.words import Service, Status
 from tankbook.rules.answers import Due, State
 from tankbook.rules.conditions import FOR_AIR
 from tankbook.rules.gate import adverse_of
@@ -27,6 +27,10 @@ CARE_LIMIT = "Analyse before use. Never above the limit on this tag."
 WIDTH = 40
 INSIDE = WIDTH - 4
 NAME = 12
+MOST_TOLD = 8
+"""A tag in text has no more lines of reasons than this, the one of how many more among them (own
+choice: what is read at a glance)."""
+OUT = f"standing-{Status.OUT}"
 
 
 def data(cards: Sequence[Card]) -> list[dict[str, Any]]:
@@ -63,13 +67,17 @@ def text(cards: Sequence[Card], page: Page) -> str:
 
 
 def tag(card: Card, page: Page) -> str:
-    """One tag. What must not be filled says so first, with every reason, then what is warned of
-    for what was found, happened or was not read of its marks."""
+    """One tag. What must not be filled says so first, with the first reasons and how many more
+    there are, then what is warned of for what was found, happened or was not read of its marks."""
     lines = [card.id]
     if not card.answer.fillable:
         used = OR_USE if not_to_use(card.answer) else ""
         lines += ["", f"*** {DO_NOT_FILL}{used} ***"]
-        lines += [line for r in card.answer.refusals for line in _wrapped(f"- {r.text}", "  ")]
+        reasons = against_said(card)
+        told = reasons if len(reasons) <= MOST_TOLD else reasons[: MOST_TOLD - 1]
+        lines += [line for said in told for line in _wrapped(f"- {said}", "  ")]
+        if more := len(reasons) - len(told):
+            lines += _wrapped(f"- and {more} more: `tankbook may-fill {card.id}` lists all", "  ")
     for r in adverse_of(card.answer.warnings):
         lines += ["", *_wrapped(f"WARNING: {r.text}", "  ")]
     facts = _facts(card, page)
@@ -79,6 +87,18 @@ def tag(card: Card, page: Page) -> str:
     lines += ["", *_wrapped(CARE if limit_said(card, page) is None else CARE_LIMIT, "")]
     edge = f"+{'-' * (WIDTH - 2)}+"
     return "\n".join([edge, *(f"| {line:<{INSIDE}} |" for line in lines), edge])
+
+
+def against_said(card: Card) -> list[str]:
+    """What is against filling it, each once, as a tag says it: first what is against what is in it
+    as well. That it is out is what the record says of a thing on which the tag hangs."""
+    every = {r.text: r.text for r in card.answer.refusals}
+    for reason in card.answer.refusals:
+        if reason.code == OUT:
+            said = reason.text.replace("it is", "by the record it is", 1)  # of a set after its side
+            every[reason.text] = f"{said}: record its return first"
+    first = [text for text in not_to_use(card.answer) if text in every]
+    return [every[text] for text in dict.fromkeys((*first, *every))]
 
 
 def _facts(card: Card, page: Page) -> list[tuple[str, str]]:

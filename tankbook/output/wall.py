@@ -29,7 +29,7 @@ from tankbook.output.drawing import (
     about,
     box,
 )
-from tankbook.output.due import LATE_WORDS, STANDS, overdue, subject
+from tankbook.output.due import FAILED, LATE_WORDS, STANDS, overdue, subject
 from tankbook.output.page import MONTHS, Page, counted, plain_date
 from tankbook.output.tables import table
 from tankbook.records.rulerow import Obligation
@@ -203,7 +203,10 @@ class WallSheet(Struct, frozen=True):
         yield Text(MARGIN + 2, foot, "cylinder", size, bold=True)
         yield Text(MARGIN + ID * self.inner, foot, "size", size, bold=True)
         yield Text(self.kept + 2, foot, "kept", size, bold=True)
-        yield Text(self.late + 2, foot, "OVERDUE", size, bold=True)
+        said, fitting = fitted(
+            late_word(self.chart).upper(), size, LATE * self.inner - 4, bold=True
+        )
+        yield Text(self.late + 2, foot, said, fitting, bold=True)
         for place, month in enumerate(self.chart.months):
             middle = self.first + (place + 0.5) * self.step
             name = MONTHS[month.month - 1]
@@ -219,7 +222,7 @@ class WallSheet(Struct, frozen=True):
             x += self.row * 1.6 + about(name, size)
         black = Obligation.REQUALIFICATION
         yield from self._mark(black, x + self.row / 2, base - size * MIDDLE, late=True)
-        yield Text(x + self.row, base, "black: OVERDUE or not on record, do not fill", size)
+        yield Text(x + self.row, base, black_means(self.chart), size)
         yield from self._other_signs(base + 1.15 * self.row)
 
     def _other_signs(self, base: float) -> Iterator[Item]:
@@ -293,6 +296,16 @@ class WallSheet(Struct, frozen=True):
                 )
 
 
+def late_word(chart: WallChart) -> str:
+    """What the rows' black marks are of: `overdue`, or `overdue or failed`."""
+    return LATE_WORDS[any(late.failed for row in chart.rows for late in row.late)]
+
+
+def black_means(chart: WallChart) -> str:
+    """What a black mark says, for the key."""
+    return f"black: {late_word(chart).upper()} or not on record, do not fill"
+
+
 def fitted(
     text: str, size: float, room: float, *, bold: bool = False, tail: bool = False
 ) -> tuple[str, float]:
@@ -309,7 +322,9 @@ def fitted(
 
 
 def since(late: Late) -> str:
-    """`Sep 26`, or `none` where nothing is on record."""
+    """`Sep 26`; `FAILED`, or `none` where nothing is on record."""
+    if late.failed:
+        return FAILED
     if late.since is None:
         return "none"
     return f"{MONTHS[late.since.month - 1]} {late.since.year % 100:02d}"
@@ -445,7 +460,7 @@ def text(chart: WallChart, page: Page) -> str:
         (
             row.id,
             "".join(SHORT[status] for status in row.stands),
-            "".join(LETTERS[late.obligation] for late in row.late),
+            "".join(f"{LETTERS[each.obligation]}{'!' * each.failed}" for each in row.late),
             *("".join(map(_letter, marks)) for marks in row.months[: len(shown)]),
         )
         for row in chart.rows
@@ -454,6 +469,9 @@ def text(chart: WallChart, page: Page) -> str:
         heads = (heads[0], *heads[2:])
         rows = [(row[0], *row[2:]) for row in rows]
     names = [f"{LETTERS[q]} {name}" for q, name in named(chart).items()]
+    every = [each for row in chart.rows for each in row.late]
+    names += [f"late: {late_word(chart)} or not on record"] if every else []
+    names += [f"! {FAILED}"] if any(each.failed for each in every) else []
     marks = [each for row in chart.rows for month in row.months for each in month]
     names += ["(V) spared by an act before it"] if any(m.spared for m in marks) else []
     names += ["v comes again"] if any(m.item is None for m in marks) else []
@@ -495,7 +513,10 @@ def data(chart: WallChart) -> dict[str, Any]:
                 "use": row.use,
                 "stands": row.status,
                 "kept": row.stands,
-                "late": [{"obligation": n.obligation, "since": n.since} for n in row.late],
+                "late": [
+                    {"obligation": n.obligation, "since": n.since, "failed": n.failed}
+                    for n in row.late
+                ],
                 "due": [
                     {
                         "month": month,

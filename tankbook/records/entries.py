@@ -448,6 +448,7 @@ class Job(Entry, frozen=True, kw_only=True):
         Told, "Owner told that it is ready.", "{on: 2026-12-01, by: MV, how: telephone}"
     )
     collected: dt.date | None = key(DAY, "When it was collected.", "2026-12-03")
+    collected_at: dt.time | None = key(TIME_OF_DAY, LEFT_AT, "16:30")
     analysed: GasAnalysed | None = key(
         GasAnalysed, _ANALYSED, "{oxygen: 31.8 %, depth: 33 m, initials: RT}"
     )

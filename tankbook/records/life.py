@@ -147,7 +147,7 @@ LIVES: Mapping[type[Record], Life] = {
         ender=Ender.CERTIFIED,
     ),
     Job: Life(
-        days={"ready": (), "collected": ("analysed",)},
+        days={"ready": (), "collected": ("collected_at", "analysed")},
         added=_TOLD | _JOB | _ANALYSED | {"steps"},
         changed=_TOLD | _JOB | {"steps"},
         closed_by="collected",

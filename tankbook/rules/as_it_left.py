@@ -63,7 +63,7 @@ def as_it_left(book: Book, id_: str, entry: Leaving, day: dt.date) -> AsItLeft:
 def _hour(known: Book, id_: str, entry: Leaving) -> dt.time | None:
     if isinstance(entry, Rented):
         return went_out(known, id_, entry)
-    return entry.at if isinstance(entry, HandedOver) else None
+    return entry.at if isinstance(entry, HandedOver) else entry.collected_at
 
 
 def _agreed(then: Book, id_: str, entry: Leaving, day: dt.date) -> AsItLeft:

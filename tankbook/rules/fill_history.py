@@ -1121,16 +1121,6 @@ WARMTH = 0.12
 40 degC (own calculation, by absolute temperature)."""
 
 
-def read_lower_since(book: Book, held: Contents) -> bool:
-    """Whether it was read lower since its analysis, by more than the weather and the gauge take."""
-    then = held.analysis
-    if then is None or then.pressure is None or held.pressure is None:
-        return False
-    allowed = _allowed(book)
-    warmed = _warmed(held.temperature, then.temperature)
-    return _rose(held.pressure, then.pressure, allowed, warmed)
-
-
 def rises_of(
     book: Book, card: Cylinder
 ) -> tuple[tuple[LogLine, GaugePressure, GaugePressure], ...]:

@@ -80,7 +80,7 @@ def _sales(then: Book, card: Cylinder, today: dt.date) -> Iterator[_Hand]:
 def _jobs(then: Book, card: Cylinder, today: dt.date) -> Iterator[_Hand]:
     for each in standing(card.jobs):
         if each.collected is not None:
-            hour = _of_no_hour(each.collected, today)
+            hour = _said_hour(each.collected_at, each.collected, today)
             who = each.reference or card.owner or ""
             taken = f"collected by its owner {each.collected}{hour}{f', {who}' if who else ''}"
             said = _said(then, taken, who, each.analysed, today)

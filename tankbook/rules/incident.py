@@ -15,7 +15,7 @@ from msgspec.structs import replace
 from tankbook.records.book import Book
 from tankbook.records.counter import CylinderThen, PartThen, SetThen
 from tankbook.records.cylinder import Cylinder, Doubles
-from tankbook.records.entries import standing
+from tankbook.records.entries import Job, standing
 from tankbook.records.life import verdict
 from tankbook.records.log import Log, LogLine
 from tankbook.records.station import Bank, Checked, Station, that_stand
@@ -51,6 +51,7 @@ def book_then(book: Book, on: dt.date, at: dt.time | None) -> Book:
             inspected=_by(c.inspected, on, at),
             rented=_by(hours.get(name, c.rented), on, at),
             handed_over=_by(c.handed_over, on, at),
+            jobs=tuple(_here_still(job, on, at) for job in c.jobs),
         )
         for name, c in then.cylinders.items()
     }
@@ -80,6 +81,13 @@ def _by(entries: tuple[T, ...], on: dt.date, at: dt.time) -> tuple[T, ...]:
         for e in entries
         if getattr(e, "at", None) is None or not _is_later(_day(e), getattr(e, "at", None), on, at)
     )
+
+
+def _here_still(job: Job, on: dt.date, at: dt.time) -> Job:
+    """A job as it was at a minute of a day: what its owner fetched later that day was here."""
+    if job.collected is None or not _is_later(job.collected, job.collected_at, on, at):
+        return job
+    return replace(job, collected=None, collected_at=None, analysed=None)
 
 
 def _day(entry: object) -> dt.date:

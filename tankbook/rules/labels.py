@@ -12,10 +12,17 @@ from tankbook.records.entries import Labelled, standing
 from tankbook.records.kinds import holds_gas
 from tankbook.records.words import LabelKind, Status
 from tankbook.rules.answers import Contents, MayFill
-from tankbook.rules.fill_history import contents_of, read_lower_since, read_otherwise
+from tankbook.rules.fill_history import (
+    GAUGE_ERROR_AT_MOST,
+    HAIR,
+    WARMTH,
+    contents_of,
+    read_otherwise,
+)
 from tankbook.rules.gate import adverse_of, may_fill
 from tankbook.rules.hand_over import may_hand_over
 from tankbook.rules.incident_held import named_since_it_left
+from tankbook.rules.leaks import ROOM, SPREAD, reading_error
 from tankbook.rules.rental import against_going_out, open_rental
 
 UNREADABLE = "its file cannot be read; `tankbook validate` says why"
@@ -117,6 +124,28 @@ def against_reading(book: Book, id_: str, kind: LabelKind) -> Iterator[str]:
                 at, on = line.to, line.at.date()
                 text = f"{side} was read at {at} on {on}, and {doubles.id} stood at {known}"
                 yield f"{text}: read {doubles.id}"
+
+
+def read_lower_since(book: Book, held: Contents) -> bool:
+    """Whether it was read lower since its analysis, by more than explains a gas that nobody used:
+    two gauge readings off by their error, and the fall in temperature between them.
+
+    A fill whose temperature was not noted was as hot as `WARMTH` says; what else was not noted
+    stood within `SPREAD` of the usual temperature. Noted ones count as far as `WARMTH` goes (a gas
+    that follows its absolute temperature, which is a little less than air does).
+    """
+    then = held.analysis
+    if then is None or then.pressure is None or held.pressure is None:
+        return False
+    fell = 1 + WARMTH
+    filled = held.filled_at is not None and held.filled_at.date() == then.on
+    if then.temperature is not None or not filled:
+        usual = (book.settings.ambient or ROOM).kelvin
+        before = then.temperature.kelvin if then.temperature else usual + SPREAD
+        now = held.temperature.kelvin if held.temperature else usual - SPREAD
+        fell = min(before / now, fell)
+    error = 2 * min(reading_error(book), GAUGE_ERROR_AT_MOST).pa
+    return then.pressure.pa > held.pressure.pa * fell + error + HAIR.pa
 
 
 def _against_rental(book: Book, id_: str, today: dt.date) -> tuple[str, ...]:

@@ -24,10 +24,12 @@ from tankbook.units import PartialDate
 
 
 class Late(Struct, frozen=True):
-    """What is overdue, and since when; without a day nothing is on record."""
+    """What is overdue, and since when; without a day nothing is on record. Of what `failed` the
+    day is that of the failure."""
 
     obligation: Obligation
     since: dt.date | None
+    failed: bool = False
 
 
 class WallMark(Struct, frozen=True):
@@ -146,7 +148,7 @@ def _row(
         cylinder.use,
         stands_at(book, cylinder),
         kept_or_away(book, cylinder),
-        tuple(Late(d.obligation, d.next) for d in items if d.is_open),
+        tuple(Late(d.obligation, d.next, d.failed) for d in items if d.is_open),
         tuple(tuple(found[month]) for month in span),
         items,
     )

@@ -4,6 +4,7 @@ rest is printed, and the answer says where it is written."""
 from __future__ import annotations
 
 import inspect
+import re
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -108,8 +109,7 @@ def test_it_is_printed_with_a_line_to_write_on(
     told = " ".join(ran.out.split())
     assert "cannot be printed (U+" in told
     assert "a line to write on stands there" in told
-    if not line.startswith("incident "):  # what it says is not on file before it is printed
-        assert ".yaml:" in told or ".csv:" in told
+    assert re.search(r"\.(yaml|csv):\d+:\d+: ", told), told
 
 
 @pytest.mark.parametrize("line", PAPERS)
@@ -121,6 +121,24 @@ def test_json_tells_it_too(line: str, tb: Run, quay: Path) -> None:
     inside = isinstance(ran.json, dict) and words[0] != "incident"
     told = ran.json["not_printed"] if inside else ran.err.splitlines()
     assert any("a line to write on stands there" in each for each in told), ran.out + ran.err
+
+
+@pytest.mark.parametrize("more", [(), ("--json",), ("--dry-run",)])
+def test_an_incident_is_told_with_the_line_that_it_got(
+    more: tuple[str, ...], tb: Run, quay: Path
+) -> None:
+    """The line of `what` in the file as it stands then; where nothing was written, there is none."""
+    ran = tb(
+        "incident", f"{CHINESE} fell", "RB-014", "--by", "MV", *ON, "--ledger", quay,
+        "--pdf", "x.pdf", *more,
+    )  # fmt: skip
+    said = " ".join((ran.err if "--json" in more else ran.out).split())
+    found = re.findall(r"counter\.yaml:(\d+):\d+: what: ", said)
+    if "--dry-run" in more:
+        assert found == []
+        return
+    (number,) = found
+    assert CHINESE in (quay / "counter.yaml").read_text("utf-8").splitlines()[int(number) - 1]
 
 
 def test_the_place_is_named_by_file_and_key(tb: Run, quay: Path) -> None:

@@ -18,7 +18,7 @@ from tankbook.output.page import Page
 from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder, Doubles
 from tankbook.records.node import Finding, Where
-from tankbook.rules.answers import Contents
+from tankbook.rules.answers import Contents, Gate, Reason
 from tankbook.rules.conditions import cleaned_for
 from tankbook.rules.fill_history import contents_of
 from tankbook.rules.gate import may_fill
@@ -269,3 +269,33 @@ def test_tags_as_json(card_for: Callable[[str], Card], broken: Card) -> None:
     assert good["do_not_fill"] == []
     assert unread["do_not_fill"]
     assert (good["serial"], unread["serial"]) == ("K118204", None)
+
+
+@pytest.mark.parametrize(("count", "told"), [(1, 1), (8, 8), (9, 7), (42, 7)])
+def test_a_tag_tells_the_first_reasons_and_how_many_more(
+    count: int, told: int, card_for: Callable[[str], Card], page: Page
+) -> None:
+    """What is against breathing what is in it is among the first, wherever the gate tells it."""
+    card = card_for("RB-014")
+    lapsed = [Reason(f"lapsed-{n}", f"reason {n:03}", Gate.REFUSE) for n in range(count - 1)]
+    held = Reason("standing-held", "it is held: bad air", Gate.REFUSE)
+    answer = replace(card.answer, fillable=False, reasons=(*lapsed, held))
+    said = [line.strip("| ") for line in tags.tag(replace(card, answer=answer), page).splitlines()]
+    assert said[4] == "- it is held: bad air"
+    assert sum("reason " in line for line in said) == told - 1
+    more = f"- and {count - told} more: `tankbook may-fill RB-014` lists all"
+    assert (more in " ".join(said)) is (count > told)
+    told_all = tags.data([replace(card, answer=answer)])[0]["do_not_fill"]
+    assert len(told_all) == count
+
+
+def test_a_tag_says_that_it_is_out_by_the_record_alone(
+    card_for: Callable[[str], Card], page: Page
+) -> None:
+    """It hangs on what is here."""
+    card = card_for("RB-014")
+    for side in ("", "RB-043: "):
+        out = Reason("standing-out", f"{side}it is out", Gate.REFUSE)
+        answer = replace(card.answer, fillable=False, reasons=(out,))
+        said = " ".join(tags.tag(replace(card, answer=answer), page).replace("|", " ").split())
+        assert f"- {side}by the record it is out: record its return first" in said

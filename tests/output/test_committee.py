@@ -12,18 +12,22 @@ import pytest
 from books import GOOD, STATION, TODAY, make_book, stamped
 from hypothesis import given
 from hypothesis import strategies as st
+from msgspec.structs import replace
 
 from tankbook.output import committee as output
 from tankbook.output.document_text import text
+from tankbook.output.due import late_word, overdue
 from tankbook.output.page import Page
 from tankbook.output.report import made
 from tankbook.output.unnamed import Unnamed
 from tankbook.records.book import Book
+from tankbook.rules.answers import Tally
 from tankbook.rules.committee import Committee, committee
 from tankbook.rules.costs import costs_ahead, totals_of
 from tankbook.rules.fill_history import contents_of
 from tankbook.rules.fleet import fleet
 from tankbook.rules.gate import may_fill
+from tankbook.rules.schedule import due
 
 AILS = {
     "good": ("", ""),
@@ -53,6 +57,13 @@ def card(number: int, ail: str) -> str:
     return f"{made_}{entry}\n"
 
 
+FAILED_TEST = stamped(
+    books.with_lines(
+        GOOD.replace("K118204", "K90900"),
+        requalified="[{on: 2024-03, by: T1, method: hydrostatic, result: pass}, "
+        "{on: 2026-11-02, by: T1, method: hydrostatic, result: fail}]",
+    )
+)
 PRICES = f"{books.SETTINGS}prices: {{hydro: 45.00 USD, visual: 18.50 USD}}\n"
 ILLS = st.lists(st.sampled_from(sorted(AILS)), max_size=12)
 
@@ -110,6 +121,25 @@ def test_each_has_every_reason_of_the_gate_in_words(ails: list[str], paper: str)
     assert ("not in the cage" in said) == ("lost" in ails)
     assert ("Weir House" in said) == ("away" in ails)
     assert not {"MV", "B-77", "B-78", "C-9", "C-0192"} & set(said.replace(";", " ").split())
+
+
+@given(ILLS, st.sampled_from((STATION, BAD_AIR)), st.booleans())
+def test_it_counts_what_is_late_as_due_does(ails: list[str], station: str, failed: bool) -> None:
+    """With one word for what is overdue or failed, and what is not on record by itself."""
+    known = book(ails, station)
+    if failed:
+        cards = dict(known.cylinders)
+        made = make_book({"RB-900": FAILED_TEST}).cylinders
+        known = replace(known, cylinders={**cards, **made})
+    found, dues = of(known), due(known, TODAY)
+    tally = Tally.of(dues)
+    assert bool(tally.failed) or not failed
+    said = " ".join(text(output.document(found, "Test Quay", str), Page()).split())
+    assert f" {tally.late} {late_word(dues)}, {tally.unknown} not on record, " in said
+    if tally.late:
+        assert f"{overdue(tally)}, " in said
+    data = output.data(found, str)
+    assert (data["overdue"], data["missing"]) == (tally.late, tally.unknown)
 
 
 @given(ILLS, st.integers(1, 14))

@@ -11,13 +11,27 @@ import pytest
 from syrupy.assertion import SnapshotAssertion
 
 from tankbook.output import svg, wall
-from tankbook.output.drawing import ON, Box, Code, Drawing, Line, Round, Shape, Text, Tone, frame
+from tankbook.output.drawing import (
+    ON,
+    WIDEST,
+    Box,
+    Code,
+    Drawing,
+    Line,
+    Round,
+    Shape,
+    Text,
+    Tone,
+    about,
+    frame,
+)
 from tankbook.output.page import Page
 from tankbook.output.paper.face import width
 from tankbook.output.paper.pen import print_drawings
 from tankbook.output.svg import DARK, LIGHT
 from tankbook.records.book import Book
 from tankbook.records.rulerow import Obligation
+from tankbook.rules.answers import Tally
 from tankbook.rules.schedule import OF_CYLINDERS
 from tankbook.rules.wall_chart import WallChart, wall_chart
 
@@ -275,6 +289,43 @@ def test_a_code_and_a_frame_are_drawn_by_the_pen_for_svg() -> None:
     assert '<polygon points="1,1 9,1 9,9 1,9" fill="none" stroke="var(--ink)"' in drawn
 
 
+FAIL = ", {on: 2026-11-02, by: T1, method: hydrostatic, result: fail}"
+
+
+def failed_one(result: str) -> WallChart:
+    """A cylinder whose newest test failed, or passed, beside one that is late by its day."""
+    test = f"{{on: 2024-03, by: T1, method: hydrostatic, result: pass}}{FAIL if result == 'fail' else ''}"
+    own = books.with_lines(books.GOOD, requalified=f"[{test}]")
+    late = books.with_lines(books.GOOD.replace("K118204", "K5"), inspected=None)
+    late = late.replace("2024-03", "2020-03")
+    return wall_chart(books.make_book({"A": own, "B": late}), books.TODAY)
+
+
+@pytest.mark.parametrize("result", ["pass", "fail"])
+def test_what_failed_is_said_in_the_one_word_and_counted_with_what_is_overdue(result: str) -> None:
+    """In each cell, the heading and the key, of every paper and of the text, as `due` says it."""
+    chart, bad = failed_one(result), result == "fail"
+    tally = Tally.of(chart.dues)
+    word = "overdue or failed" if bad else "overdue"
+    assert bool(tally.failed) is bad
+    data = wall.data(chart)
+    assert data["overdue"] == tally.late
+    assert any(late["failed"] for late in data["cylinders"][0]["late"]) is bad
+    said = wall.text(chart, Page())
+    assert f"{tally.late} {word}" in said
+    assert f"late: {word} or not on record" in " ".join(said.split())
+    assert ("H!" in said) is bad
+    assert ("! FAILED" in said) is bad
+    for paper in wall.PAPERS.values():
+        for rows in (wall.usual_rows(paper), wall.most_rows(paper)):
+            (drawing,) = wall.drawings(chart, wall.dense(paper, rows))
+            texts = [i.text for i in drawing.items if isinstance(i, Text)]
+            assert word.upper() in texts  # the heading
+            assert f"black: {word.upper()} or not on record, do not fill" in texts
+            assert ("FAILED" in texts) is bad
+            assert extent(drawing)[2] <= drawing.width
+
+
 LONG_ID, LONG_NAME = "A-VERY-LONG-ID-OF-A-CYLINDER-0014", "Long Name of a Quay " * 12
 
 
@@ -297,3 +348,19 @@ def test_no_type_is_smaller_than_can_be_read(today: dt.date) -> None:
             assert "not recorded" in said
             assert any(t.endswith("-0014") for t in said)
             assert max(width(t.text, t.size) for t in texts) * MM <= drawing.width
+
+
+@pytest.mark.parametrize("id_", ["A" * 28, "W" * 28, "AB-" + "1234567" * 3, LONG_ID])
+@pytest.mark.parametrize("paper", wall.PAPERS)
+def test_a_long_id_leaves_the_column_of_sizes_alone(id_: str, paper: str) -> None:
+    """By the face that is printed, and by a browser's letters as wide as they mostly are."""
+    chart = wall_chart(books.make_book({id_: books.GOOD}), books.TODAY)
+    sheet = wall.PAPERS[paper]
+    for rows in (wall.usual_rows(sheet), wall.most_rows(sheet)):
+        made = wall.dense(sheet, rows)
+        (drawing,) = wall.drawings(chart, made)
+        column = wall.MARGIN + wall.ID * wall.WallSheet(chart, made).inner
+        (said,) = [i for i in drawing.items if isinstance(i, Text) and id_.endswith(i.text[-9:])
+                   and i.bold and len(i.text) >= 9]  # fmt: skip
+        wide = max(width(said.text, said.size, True) * MM, about(said.text, said.size, WIDEST))
+        assert said.x + wide <= column - 5

@@ -146,3 +146,40 @@ def test_two_rentals_of_a_day_have_each_its_own_hour() -> None:
     late = cylinder_then(book_then(book, DAY, dt.time(15)), "A", None)
     assert " 14:00 to B-2" in late.handed[0]
     assert " 08:00 to B-1" in late.handed[1]
+
+
+BACK = "jobs: [{on: 2026-11-20, by: MV, work: [fill], reference: C-9, ready: 2026-11-20, collected: 2026-11-25%s}]\n"
+
+
+def handed_back(log: str, at: str = "") -> tuple[bool, str]:
+    hour = f", collected_at: '{at}'" if at else ""
+    card = stamped(with_lines(GOOD, use="customer", owner="C-9", service="nitrox"))
+    book = make_book({"A": card + BACK % hour}, log=log)
+    found = receipt(book, ["A"], Dealing.HANDED_BACK, None)
+    assert isinstance(found, CounterReceipt)
+    paper = receipt_paper.document(found, book.settings, Page())
+    return found.items[0].hour_unknown, " ".join(text(paper, Page()).split())
+
+
+@pytest.mark.parametrize("later", LATER)
+def test_what_was_handed_back_is_told_as_it_went(later: str) -> None:
+    """Brought again that day and filled with another gas, it is told as it went the first time."""
+    unsure, said = handed_back(BEFORE.format(id="A") + LATER[later], "16:00")
+    assert not unsure
+    assert "gas nitrox32 analysed 32.1 % oxygen" in said
+    assert "3000 psi" in said
+    assert "trimix" not in said
+
+
+def test_a_fill_of_the_minute_in_which_it_went_is_what_went() -> None:
+    log = BEFORE.format(id="A") + line("16:00", "fill", "3300 psi", TRIMIX)
+    assert "gas trimix10/70" in handed_back(log, "16:00")[1]
+
+
+def test_by_the_hour_its_owner_has_it_or_not_yet() -> None:
+    card = stamped(with_lines(GOOD, use="customer", owner="C-9")) + BACK % ", collected_at: '16:00'"
+    book = make_book({"A": card})
+    noon = cylinder_then(book_then(book, DAY, dt.time(15, 59)), "A", None)
+    assert "collected" not in " ".join(noon.handed)
+    late = cylinder_then(book_then(book, DAY, dt.time(16)), "A", None)
+    assert "collected by its owner 2026-11-25 16:00" in late.handed[0]

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import books
 import pytest
-from books import GOOD, SETTINGS, make_book
+from books import GOOD, SETTINGS, STATION, make_book
 from loglines import fill, line, read
 from msgspec.structs import replace
 
@@ -159,6 +159,44 @@ def test_a_strip_is_of_what_is_in_the_cylinder_now(
     said = against_label(book, "RB-014", LabelKind.STRIP, DAY)
     assert [reason for reason in said if reason not in closed or reason in reasons] == reasons
     assert set(closed) <= set(said)
+
+
+WARM, HOT = f"{MIX}; temperature=70 degF", f"{MIX}; temperature=60 degC"
+NEXT_DAY = line("2026-11-22", "reading", "RB-014", to="3000 psi", o2="32 %", analysed_by="MV")
+"""Analysed anew, cold, without a temperature."""
+
+
+@pytest.mark.parametrize(
+    ("before", "error", "highest_refused"),
+    [
+        # two readings each off by 50 psi (US Navy Diving Manual 7-5.1.1), and the temperature:
+        # own arithmetic by absolute temperature, (3000 - 100) / ratio
+        ([MIX], "", 2589),  # a fill that nobody noted the temperature of: 12 %
+        ([WARM, "70 degF"], "", 2899),  # both noted and the same: the gauges alone
+        ([WARM, "50 degF"], "", 2790),  # 529.67 degR to 509.67 degR
+        ([WARM], "", 2790),  # what was not noted: within 10 K of the usual 20 degC
+        ([HOT, "15 degC"], "", 2589),  # 12 % at the most
+        ([MIX, NEXT_DAY], "", 2708),  # 303.15 K to 283.15 K
+        ([WARM, "70 degF"], "20 psi", 2959),
+        ([WARM, "70 degF"], "900 psi", 2599),  # no gauge errs by more than 200 psi
+    ],
+)
+def test_a_strip_is_refused_below_what_gauges_and_cooling_explain(
+    before: list[str], error: str, highest_refused: int
+) -> None:
+    """Whatever the settings let a pressure rise by: `unexplained` is no leave to have used gas."""
+    *lines, last = before
+    noted = {"temperature": last} if lines and last != NEXT_DAY else {}
+    station = f"{STATION}gauge_error: {error}\n" if error else STATION
+    settings = f"{SETTINGS}{DEEPEST}unexplained: 500 psi\n"
+    for lower, refused in ((0, True), (2, False)):
+        read_ = line(
+            "2026-11-23", "reading", "RB-014", to=f"{highest_refused + lower} psi", **noted
+        )
+        log = "\n".join([*(lines if noted else before), read_])
+        book = make_book({"RB-014": STRIP_CARD}, log=log, settings=settings, station=station)
+        said = against_label(book, "RB-014", LabelKind.STRIP, DAY)
+        assert any("lower than the 3000 psi" in why for why in said) is refused, said
 
 
 FILLED = "at=2026-11-24T09:30:00+01:00; cylinder=A; act=fill; from=500 psi; to=3000 psi; temperature=70 degF; gas=nitrox32; o2=32.1 %; by=MV; analysed_by=MV"

@@ -56,13 +56,15 @@ class Say(Struct, frozen=True):
 
 class Figure(Struct, frozen=True):
     """A figure to be read from afar, bold, `scale` over the plain size, and what it is: beside it
-    as far as its height goes, the rest below. It `says` phrases, none of which is torn."""
+    as far as its height goes, the rest below. It `says` phrases, none of which is torn; those of
+    `short` where room is short."""
 
     text: str
     scale: float
     says: tuple[str, ...]
     leading: float = LEADING
     spare: int = 0
+    short: tuple[str, ...] = ()
 
 
 class FlowRow(Struct, frozen=True):
@@ -125,7 +127,12 @@ def _kept(items: Sequence[Item], limit: int | None) -> tuple[Item, ...]:
 
 
 def _shortened(item: Item) -> Item | None:
-    return replace(item, text=item.short) if isinstance(item, Say) and item.short else None
+    match item:
+        case Say() if item.short:
+            return replace(item, text=item.short)
+        case Figure() if item.short:
+            return replace(item, says=item.short)
+    return None
 
 
 def _largest(

@@ -15,7 +15,15 @@ from tankbook.output.page import Page, plain_date
 from tankbook.output.paper.code import code_text
 from tankbook.output.paper.face import legible, printable
 from tankbook.output.paper.flow import Blanks, Content, Figure, FlowRow, Item, Say
-from tankbook.output.tags import CARE, CARE_LIMIT, clean_said, dates_said, limit_said, side_said
+from tankbook.output.tags import (
+    CARE,
+    CARE_LIMIT,
+    against_said,
+    clean_said,
+    dates_said,
+    limit_said,
+    side_said,
+)
 from tankbook.output.words import DO_NOT_FILL, DO_NOT_USE, OR_USE
 from tankbook.records.cylinder import Cylinder, Doubles
 from tankbook.records.entries import Inspected, Rented, Requalified, standing
@@ -119,12 +127,12 @@ class _LabelParts(Struct, frozen=True):
 
 def _foot(shop: Shop, made: _LabelParts) -> tuple[Item, ...]:
     """Whose label it is, of what day, and what it is not: where room is short in one line, never
-    left out. A strip, which tells of one fill and is written on by its user, leaves it out last."""
+    left out. A strip, which tells of one fill, leaves out whose it is and the day of printing."""
     when = f"{shop.ledger}, {plain_date(shop.today)}"
     if not made.coded:
         return (
             Say(when, scale=0.8, spare=3),
-            Say(made.own, scale=0.7, spare=1, leading=CLOSE),
+            Say(made.own, scale=0.7, spare=1, leading=CLOSE, short=made.own_short),
         )
     return (
         Say(when, scale=0.8, spare=1, short=f"{when}. {made.own_short}"),
@@ -148,7 +156,12 @@ def _legible(
             case Say():
                 return replace(item, text=said(item.text), short=said(item.short))
             case Figure():
-                return replace(item, text=said(item.text), says=tuple(map(said, item.says)))
+                return replace(
+                    item,
+                    text=said(item.text),
+                    says=tuple(map(said, item.says)),
+                    short=tuple(map(said, item.short)),
+                )
             case FlowRow():
                 return replace(item, value=said(item.value))
         return item
@@ -263,9 +276,10 @@ def _strip(card: Card, shop: Shop) -> _LabelParts:
     assert most is not None
     try:
         depth = str(depth_limit(held.oxygen, most))
-        why = ["MAXIMUM DEPTH,", f"at {most} oxygen."]
+        why, brief = ["MAXIMUM DEPTH,", f"at {most} oxygen."], [f"MAX at {most} O2."]
     except GasError as error:
         depth, why = NO_DIVE, f"{error}.".split()
+        brief = why
     helium = f", He {held.helium:g} %" if held.helium is not None else ""
     figures = f"O2 {held.oxygen:g} %{helium}"
     at = f" at {held.temperature}" if held.temperature else ""
@@ -278,7 +292,14 @@ def _strip(card: Card, shop: Shop) -> _LabelParts:
     analysed = f"Analysed {on}, {held.analysed_by or '____'}."
     head = (
         Say(f"{card.id}  {held.gas}: {figures}", 1.2, bold=True, shrinks=True, leading=CLOSE),
-        Figure(depth, READ_ACROSS, (*why, *_lean_words(held.oxygen, shop)), CLOSE),
+        Figure(
+            depth,
+            READ_ACROSS,
+            (*why, *_lean_words(held.oxygen, shop)),
+            CLOSE,
+            spare=1,
+            short=(*brief, *_lean_words(held.oxygen, shop, brief=True)),
+        ),
     )
     body = (Say(f"{analysed} {both}", leading=CLOSE, spare=2, short=f"{analysed} {one}"),)
     foot = (
@@ -289,8 +310,8 @@ def _strip(card: Card, shop: Shop) -> _LabelParts:
     return _LabelParts(head, body, foot, largest=10.0, coded=False)
 
 
-def _lean_words(oxygen: float, shop: Shop) -> Iterator[str]:
-    """What `_lean_rows` says, in phrases."""
+def _lean_words(oxygen: float, shop: Shop, *, brief: bool = False) -> Iterator[str]:
+    """What `_lean_rows` says, in phrases; `brief`, by the trade's word for it."""
     if not is_lean(oxygen):
         return
     least = from_where(oxygen, shop.least_oxygen)
@@ -298,6 +319,8 @@ def _lean_words(oxygen: float, shop: Shop) -> Iterator[str]:
         yield "LOW OXYGEN."
     elif least.is_surface:
         yield "NOT AT THE SURFACE."
+    elif brief:
+        yield f"HYPOXIC: least {least}."
     else:
         yield from ("NOT AT THE SURFACE:", f"least {least}.")
 
@@ -375,7 +398,7 @@ def _do_not_fill(card: Card, shop: Shop) -> _LabelParts:
     for side in card.cylinders:
         serial = side.cylinder.serial if side.cylinder else "NOT KNOWN"
         head = (*head, Say(f"{side.id}: serial {serial}", scale=0.9))
-    reasons = [r.text for r in card.answer.refusals]
+    reasons = against_said(card)
     body = tuple(Say(f"{n}. {text[:1].upper()}{text[1:]}.") for n, text in enumerate(reasons, 1))
     return _LabelParts(
         head, body, framed=True, largest=14.0, own=f"{OWN} Only the shop takes it off."
