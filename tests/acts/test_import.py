@@ -964,7 +964,7 @@ def test_the_mend_of_a_size_is_one_that_works(size: str, ledger: Shop) -> None:
 
 @pytest.mark.parametrize(
     "heading",
-    ["Service Press (psi)", "Serv. press.", "Working press (bar)", "W Press", "Fill press"],
+    ["Service Press (psi)", "Serv. press.", "Working press (bar)", "W Press", "Rated press"],
 )
 def test_the_rated_pressure_in_short(heading: str) -> None:
     found = guessed(f"Serial,Maker,{heading}\nK1,Works,3000\n")
