@@ -290,6 +290,8 @@ def _column(
         if key in _NOT_OF_ILL and asks_for_ill(heading):
             key = ""  # `Out of service` names no gas, and `Tagged out` nobody who has it
         key = _by_cells(key, known, plain_words(heading), today)
+        if told := _which(key, heading, known):
+            return ColumnGuess(letter, heading, UNANSWERED, samples, told=told)
     told = "" if key else "not known: it is kept in the notes"
     if not key and _are_people(known):
         return ColumnGuess(letter, heading, UNANSWERED, samples, told=_PEOPLE)
@@ -317,6 +319,34 @@ def _column(
     )
 
 
+def _which(key: str, heading: str, cells: Sequence[str]) -> str:
+    """What is to be asked of a column whose heading names two things: what a cylinder is filled to
+    by its stamp or what is in it, the water that it holds or the gas; an empty text for others."""
+    words = plain_words(heading)
+    alone = " ".join(w for w in words.split() if not unit_in(w) and not w.isdigit()) or words
+    if key in ("", "service_pressure") and cells and alone in phrases_of("either pressure"):
+        return _WHICH_PRESSURE if any(re.search(r"\d", c) for c in cells) else ""
+    if key != "water_volume" or any(holds_phrase(words, p) for p in phrases_of("of water")):
+        return ""
+    of_gas = unit_in(words) == "cuft" or any(map(_OF_GAS.search, cells))
+    bare = (_BARE.fullmatch(c) for c in cells)
+    large = any(float(m[1]) > MOST_LITRES for m in bare if m) and not unit_in(words)
+    return _WHICH_VOLUME if of_gas or large else ""
+
+
+MOST_LITRES = 20
+"""A bare number above it is hardly the litres of a cylinder for divers (own choice): it may be the
+cubic feet of gas that one holds."""
+_BARE = pattern(r"(\d+(?:\.\d+)?)(?:,\d+)?")
+_OF_GAS = pattern(r"^[A-Za-z]{1,4}[ -]?\d|cu\.? ?ft|\bcf\b|cubic", re.IGNORECASE)
+"""Cubic feet, and the names of sizes that are made of them: `LP95`."""
+_WHICH_PRESSURE = (
+    "service_pressure, keep, or leave-out: is it what is stamped for filling, or what was in it?"
+)
+_WHICH_VOLUME = (
+    "size, water_volume, keep, or leave-out: is it a size or the cubic feet of gas, or the litres "
+    "of water it holds?"
+)
 _TWO_SERIALS = "keep, or leave-out: a second serial; a second cylinder has its own row"
 _YES_OR_NO = (
     "hydro_result, visual_result, stands, keep, or leave-out: what does it say yes and no to?"

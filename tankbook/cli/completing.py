@@ -294,15 +294,17 @@ def _codes() -> Offered:
 
 
 def _by_tail(offered: Iterable[tuple[str, str]], typed: str) -> Offered:
-    """The one id that ends in what was typed: a shell puts it in the place of the tail."""
+    """The id that is meant by what was typed, or each that ends in it: a shell puts it in the place
+    of the tail, or shows which there are."""
     from tankbook.ledger.errors import LedgerError
     from tankbook.ledger.names import resolve_among
 
-    ids = [word for word, said in offered if said in ("cylinder", "set")]
+    ids = {word: said for word, said in offered if said in ("cylinder", "set")}
     try:
-        yield resolve_among(ids, typed), ""
+        yield resolve_among(list(ids), typed), ""
     except LedgerError:
-        return
+        tail = typed.casefold()
+        yield from (each for each in ids.items() if each[0].casefold().endswith(tail))
 
 
 def _ids(line: _TypedLine) -> Offered:

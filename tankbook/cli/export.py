@@ -89,11 +89,12 @@ def _taken(
 
 def put_back(file: str, into: str, *, json: bool) -> Answer:
     """The ledger that was taken out, made again in a new folder."""
+    from tankbook.cli.open_ledger import page
     from tankbook.ledger.bundle import put_folder
     from tankbook.ledger.modelines import SCHEMAS
     from tankbook.ledger.ordinary import given
     from tankbook.ledger.taken_out import files_of, said_of, tables_in
-    from tankbook.output.page import Page, counted
+    from tankbook.output.page import counted
     from tankbook.output.schema import all_files
     from tankbook.output.screen import one_line
 
@@ -105,7 +106,7 @@ def put_back(file: str, into: str, *, json: bool) -> Answer:
     put_folder(Path(folder), files)
     if json:
         return as_data({"folder": into, "files": sorted(files)})
-    page = Page()
+    paper = page()
     head = f"Made {one_line(into)} again: {counted(len(files), 'file')}, each as it was"
     more = "Its past is with git, which an export has nothing of: begin anew with `git init`."
-    return Answer(page.answer(head, page.wrap(more)))
+    return Answer(paper.answer(head, paper.wrap(more)))

@@ -12,7 +12,9 @@ from tankbook.cli.options import Common
 
 if TYPE_CHECKING:
     import datetime as dt
+    from collections.abc import Iterator
 
+    from tankbook.ledger.files import Files
     from tankbook.records.book import Book
     from tankbook.records.node import Finding
 
@@ -68,7 +70,8 @@ def validate(
         said = keys.fitted_lines(output.newly(groups, read(book)))
         answer = Answer(said, code, source.notes)
         return loud.told(answer, pending)
-    findings = _all_of(book, today, *(check_contacts(root) if source.commit is None else ()))
+    more = [*check_contacts(root), *_of_schemas(source.files)] if source.commit is None else ()
+    findings = _all_of(book, today, *more)
     answer = _told(findings, book, form, root, source.notes, as_json=asked.json)
     return answer if asked.json else loud.told(answer, pending)
 
@@ -85,8 +88,36 @@ def _of_index(asked: Common, form: str) -> Answer:
     with staged(root) as files:
         book = read_from(files, clock=clock(), now=moment()).as_known_on(today)
         book = compared(book, root, today, files.folder())
-    findings = _all_of(book, today, *check_contacts(root))
+        schemas = list(_of_schemas(files))
+    findings = _all_of(book, today, *check_contacts(root), *schemas)
     return _told(findings, book, form, root, (), as_json=asked.json)
+
+
+def _of_schemas(files: Files) -> Iterator[Finding]:
+    """What is told of schemas that this version would write otherwise: those of another version, or
+    what a merge left of them."""
+    from tankbook.ledger.errors import LedgerError
+    from tankbook.ledger.modelines import SCHEMAS, WHERE, WRITE_SCHEMAS, file_of
+    from tankbook.output.schema import all_files
+    from tankbook.records.node import Finding, Severity, Where
+
+    there = set(files.names(SCHEMAS))
+    if not there & {file_of(name) for name in WHERE}:
+        return
+    other = []
+    for name, data in all_files().items():
+        try:
+            is_ = files.read(f"{SCHEMAS}/{name}") if name in there else b""
+        except LedgerError:
+            is_ = b""
+        if is_.replace(b"\r\n", b"\n") != data:
+            other.append(name)
+    if other:
+        text = f"{', '.join(other)}: not as this version writes it, so an editor may check wrongly"
+        where = Where(f"{SCHEMAS}/{other[0]}")
+        yield Finding(
+            where, "schemas-old", text, f"{WRITE_SCHEMAS} writes them anew", Severity.ADVICE
+        )
 
 
 def _all_of(book: Book, today: dt.date, *more: Finding) -> list[Finding]:

@@ -216,21 +216,22 @@ def _really(name: str) -> str:
     """The record file that another is a copy of by its name, as editors make them; a copy that
     stands alone may be the record itself. Empty for any other name."""
     copy = _COPY.fullmatch(name)
-    return f"{copy['stem']}{copy['ending']}" if copy and (copy["how"] or copy["after"]) else ""
+    if copy is None:
+        return ""
+    ending = ".yaml" if copy["ending"].casefold() in _OF_YAML else copy["ending"]
+    really = copy["stem"] + ending
+    return really if really != name else ""
 
 
-def _mend_beside(path: str, names: Iterable[str], otherwise: str) -> str:
-    """How a record under a name that is none is mended. One whose name has that of a record beside
-    it is a copy of that, as disks that are shared and editors make them: to rename it would put it
-    over its record, or make a second card of one cylinder."""
-    folder, _, name = path.rpartition("/")
+_OF_YAML = (".yml", ".yaml")
+
+
+def _beside(name: str, names: Iterable[str]) -> str:
+    """The record whose name stands in that of a file beside it: that is a copy of it, as shared
+    disks and editors make them; or empty."""
     records = (n for n in names if n.endswith(".yaml") and n != name and not n.startswith("."))
     named = (n for n in records if _has_word(name, n.removesuffix(".yaml")))
-    of = max(named, key=len, default="")
-    if not of:
-        return otherwise
-    copy = f"it has the name of {of}: write what it alone says into that, then take it out of"
-    return f"{copy} {folder}; is it no copy, {otherwise}"
+    return max(named, key=len, default="")
 
 
 def _has_word(text: str, word: str) -> bool:
@@ -238,6 +239,9 @@ def _has_word(text: str, word: str) -> bool:
     before, found, after = text.casefold().partition(word.casefold())
     return bool(found) and not (before[-1:].isalnum() or after[:1].isalnum())
 
+
+_KEPT = ("~", ".bak", ".orig", ".rej", ".old", ".save", ".tmp", ".swp", ".part")
+"""How the names end that editors and merges keep an older file under."""
 
 _A_FOLDER = "it is a folder, and named as a record is"
 _DEEPEST = 8
@@ -365,8 +369,10 @@ class _Reading(Struct):
             before = len(self.findings)
             if not is_safe_id(id_):
                 mend = "use letters, digits, `-`, `_` and `.`"
-                mend = _mend_beside(path, self.files.names(name), mend)
-                self.fault(path, "unsafe-id", f"`{id_}` cannot be an id", mend)
+                if of := _beside(path.removeprefix(f"{name}/"), self.files.names(name)):
+                    self.copy(path, f"{name}/{of}", "unsafe-id", mend)
+                else:
+                    self.fault(path, "unsafe-id", f"`{id_}` cannot be an id", mend)
                 continue
             if id_.casefold() in folded:
                 text = f"`{id_}` and `{folded[id_.casefold()]}` differ only in capitals"
@@ -398,10 +404,10 @@ class _Reading(Struct):
             own_sheet = f"{stem}.{ending}" == "counter.csv"  # a till's, and none of ours
             alike = stem in stems and ending in {"yaml", "yml", "csv"} and not own_sheet
             alike = alike or (_really(each).casefold() in wanted and _really(each) not in names)
-            if alike and each not in wanted and each.casefold() != "contacts.csv":
-                self.misnamed(each, "it is not read under this name")
-            elif each not in wanted and _really(each) in names:
+            if each not in wanted and _really(each) in names:
                 self.copy(each, _really(each))
+            elif alike and each not in wanted and each.casefold() != "contacts.csv":
+                self.misnamed(each, "it is not read under this name")
             elif each not in wanted and self.is_astray(each):
                 text = "it is not read here, and looks like a record"
                 self.misnamed(each, text, "put it where it belongs, or take it out")
@@ -439,16 +445,35 @@ class _Reading(Struct):
         named = not name.startswith(".") and strays.is_named_so(name, folder)
         return named or self.is_by_its_text(path)
 
-    def copy(self, path: str, record: str) -> None:
-        """Tell of a copy beside its record that says what the record does not: it may be what
-        somebody took for the record and wrote in."""
+    def copy(self, path: str, record: str, code: str = "file-name", otherwise: str = "") -> None:
+        """Tell of a copy beside its record: as a fault what it says that the record does not, for
+        it may be what somebody took for the record and wrote in; else that it lies there, unless
+        an editor keeps such.
+
+        Args:
+            path: of the copy.
+            record: the path of its record.
+            code: of the fault.
+            otherwise: how it is mended where it is no copy.
+        """
+        from tankbook.ledger.copies import says_more  # few ledgers have a copy in them
+
+        if not record.endswith(".yaml"):
+            return
         try:
-            more = strays.says_more(self.files.read(path), self.files.read(record))
-        except LedgerError:
+            more = says_more(self.files.read(path), self.files.read(record))
+        except LedgerError as error:
+            self.fault(path, "unreadable", error.text, error.mend)
             return
         if more:
             text = f"it is not read, and says what {record} does not: {more}"
-            self.misnamed(path, text, "write it into the record, or take the copy out")
+            mend = f"write what is true of it into {record}, then take the copy out"
+            mend = f"{mend}; is it no copy, {otherwise}" if otherwise else mend
+            self.fault(path, code, text, mend)
+        elif not path.casefold().endswith(_KEPT):
+            text = f"it is a copy of {record}, which alone is read: what is written here is lost"
+            where, mend = Where(printable(path)), printable(f"take {path} out")
+            self.cut.append(Finding(where, code, printable(text), mend, Severity.WARN))
 
     def is_copied(self, name: str, names: Collection[str]) -> bool:
         """Whether a file beside a year of the log is a copy of it by its name, as editors make
@@ -512,8 +537,10 @@ class _Reading(Struct):
             elif really in names:
                 self.copy(path, f"{name}/{really}")
             elif self.is_unread(name, path):
-                text = "it is not read: the name does not end in `.yaml`"
-                self.misnamed(path, text, _mend_beside(path, names, "rename it"))
+                if of := _beside(each, names):
+                    self.copy(path, f"{name}/{of}", otherwise="rename it")
+                else:
+                    self.misnamed(path, "it is not read: the name does not end in `.yaml`")
         return found
 
     def log(self) -> Log:

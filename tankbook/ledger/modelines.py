@@ -16,6 +16,8 @@ from tankbook.records.counter import COUNTER_FILE
 SCHEMAS = "schemas"
 """The folder of a ledger that they lie in."""
 
+WRITE_SCHEMAS = f"`tankbook schema --into {SCHEMAS}`"
+
 WHERE: Mapping[str, str] = {
     "settings": SETTINGS_FILE,
     "cylinder": "cylinders/*.yaml",

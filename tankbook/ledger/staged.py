@@ -18,6 +18,7 @@ from tankbook.ledger.errors import LedgerError
 from tankbook.ledger.files import Folder
 from tankbook.ledger.gitfiles import Objects, objects_of
 from tankbook.ledger.gitread import ask_text
+from tankbook.ledger.modelines import SCHEMAS, WRITE_SCHEMAS
 from tankbook.ledger.names import would_be_missed
 from tankbook.units.patterns import pattern
 
@@ -108,7 +109,10 @@ def staged(root: Path) -> Iterator[Staged]:
         mode, name, stage = head.split(" ")
         if stage != "0":
             wrong = "a merge of it is not settled"
-            raise LedgerError(path, wrong, "keep what is true of both sides, then `git add` it")
+            mend = "keep what is true of both sides, then `git add` it"
+            if path.startswith(f"{SCHEMAS}/"):  # they are made, so there is nothing to choose
+                mend = f"{WRITE_SCHEMAS} writes them anew, then `git add {SCHEMAS}`"
+            raise LedgerError(path, wrong, mend)
         entries[path] = (mode, name)
     if any(name in _NOTHING for _, name in entries.values()):
         for path in _announced(root, index):

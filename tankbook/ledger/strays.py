@@ -8,8 +8,6 @@ its own first lines tell: a record begins with keys of a record, the log with it
 from __future__ import annotations
 
 import re
-from collections import Counter
-from collections.abc import Iterator
 
 from tankbook.records.cylinder import Cylinder, Doubles
 from tankbook.records.fields import keys_of
@@ -38,11 +36,11 @@ _LIVED = frozenset(
 """Keys that nothing but a cylinder's card has: of the first a caption may have one, as it may have
 a `note` and a `place`."""
 
-_KEY = pattern(r"[\"']?([a-z][a-z0-9_]*)[\"']?\s*:(?=\s|$|\[|\{|\")")
+KEY = pattern(r"[\"']?([a-z][a-z0-9_]*)[\"']?\s*:(?=\s|$|\[|\{|\")")
 _IN_WORDS = pattern(r"""^[\s"'{]*cylinders["']?[ \t]*:[ \t]+[^\W\d][^\d\n\[]*$""", re.MULTILINE)
 """A sentence about cylinders that names none."""
-_INNER_KEY = pattern(r"(?:[{,]|^)\s*" + _KEY.pattern, re.MULTILINE)
-_NO_LINE = ("#", "---", "...", "%", "<<<<<<<", "=======", ">>>>>>>", "|||||||")
+_INNER_KEY = pattern(r"(?:[{,]|^)\s*" + KEY.pattern, re.MULTILINE)
+NO_LINE = ("#", "---", "...", "%", "<<<<<<<", "=======", ">>>>>>>", "|||||||")
 """How lines begin that are none of a record's own: comments, ends, and what a conflict leaves."""
 
 _LOG_LINE = pattern(
@@ -82,7 +80,7 @@ def kinds_of(data: bytes) -> frozenset[str]:
     margin begin with a key.
     """
     text = text_of(data)
-    lines = [n for n in text.splitlines() if n.strip() and not n.strip().startswith(_NO_LINE)]
+    lines = [n for n in text.splitlines() if n.strip() and not n.strip().startswith(NO_LINE)]
     if not lines:
         return frozenset()
     if _is_log(lines):
@@ -104,7 +102,7 @@ def _keys(text: str, lines: list[str]) -> set[str]:
         return set(_INNER_KEY.findall(text))
     indent = min(len(n) - len(n.lstrip()) for n in lines)
     margin = [n[indent:] for n in lines if not n[indent:].startswith((" ", "\t", "-", "]", "}"))]
-    keys = [_known(found[1]) if (found := _KEY.match(n)) else "" for n in margin]
+    keys = [_known(found[1]) if (found := KEY.match(n)) else "" for n in margin]
     if keys and (keys[0] or 2 * sum(map(bool, keys)) >= len(keys)):
         return {*keys} - {""}
     return set()
@@ -113,38 +111,6 @@ def _keys(text: str, lines: list[str]) -> set[str]:
 def _known(key: str) -> str:
     nouns = (Cylinder, Doubles, RuleSet, Station)
     return key if any(key in keys_of(noun) for noun in nouns) else ""
-
-
-def says_more(copy: bytes, record: bytes) -> str:
-    """The first entry or row of a copy that its record does not have, as `condemned 2026-11-20`, or
-    an empty text. A copy that an editor kept is older than its record, and has no more of any kind:
-    a day may have been mended since. A patch that could not be put in has what it puts in."""
-    known, lines = list(_entries(text_of(record).splitlines())), text_of(copy).splitlines()
-    if any(n.startswith("@@") for n in lines):
-        added = [n[1:] for n in lines if n.startswith("+") and not n.startswith("+++")]
-        days = {named for _, named in known}
-        new = [each for each in _entries(added) if each not in known and each[1] not in days]
-    else:
-        there = list(_entries(lines))
-        kinds, of_record = Counter(key for key, _ in there), Counter(key for key, _ in known)
-        more = [each for each in there if kinds[each[0]] > of_record[each[0]]]
-        new = [each for each in more if each not in known] or more
-    return " ".join(new[0]) if new else ""
-
-
-def _entries(lines: list[str]) -> Iterator[tuple[str, str]]:
-    """The entries and rows of a text, each by its key at the margin and its own day or id, however
-    much of it reads as YAML: what a program that could not merge leaves does not."""
-    indent = min((len(n) - len(n.lstrip()) for n in lines if n.strip(" {}[]")), default=0)
-    key = ""
-    for line in lines:
-        begun = _KEY.match(line[indent:])
-        key = begun[1] if begun else key
-        for found in _NAMED.finditer(line):
-            yield key, found[1]
-
-
-_NAMED = pattern(r"(?:(?<=[\s{,\-])|^)[\"']?(?:on|id)[\"']?\s*:\s*[\"']?([\w.-]+)")
 
 
 def _is_log(lines: list[str]) -> bool:

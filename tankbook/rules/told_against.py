@@ -14,10 +14,19 @@ from tankbook.rules.remark_words import doubts_said
 from tankbook.rules.seen import seen_in
 from tankbook.rules.signing import bench_of
 from tankbook.rules.stamped import words_that
-from tankbook.rules.wording import first_of, first_of_shell, plainly, unread_words, unsettled
+from tankbook.rules.wording import (
+    denied_by,
+    first_of,
+    first_of_shell,
+    plainly,
+    unread_words,
+    unsettled,
+)
 from tankbook.units.lexicon import Lexicon, words_in
+from tankbook.units.patterns import pattern
 
-_SAY = Lexicon("headings")
+_SAY = Lexicon("told_against")
+_HEADINGS = Lexicon("headings")
 
 
 def tells_against(book: Book, card: Cylinder, text: str) -> str:
@@ -33,9 +42,10 @@ def tells_against(book: Book, card: Cylinder, text: str) -> str:
     """
     if _is_no_fault(text):
         return ""
+    rest = _without_excused(text)
     noted = Cylinder(
         source=card.source, id=card.id, serial=card.serial, material=card.material,
-        alloy=card.alloy, service_pressure=card.service_pressure, note=text,
+        alloy=card.alloy, service_pressure=card.service_pressure, note=rest,
     )  # fmt: skip
     found = [
         *notes_are_findings(
@@ -45,17 +55,18 @@ def tells_against(book: Book, card: Cylinder, text: str) -> str:
     ]
     if found:
         return found[0].text
-    doubted = next((word for _, word in doubts_said(book.finding_rows, text)), "")
-    seen = next(iter(seen_in(text, book.finding_rows)), "")
-    plain = "".join(c for c in normalize("NFD", text) if not combining(c))
+    doubted = next((word for _, word in doubts_said(book.finding_rows, rest)), "")
+    seen = next(iter(seen_in(rest, book.finding_rows)), "")
+    plain = "".join(c for c in normalize("NFD", rest) if not combining(c))
     word = (
         doubted
         or seen
         or first_of_shell(plain, words_that(book.mark_words, WordSays.CONDEMNED))
-        or first_of(_SAY.without("no ill", plainly(text)), _SAY.listed("ill"))
-        or unsettled(text)
-        or says_giving_way(text)
-        or says_gas_lost(text)
+        or first_of(plainly(rest), _HEADINGS.listed("ill"))
+        or unsettled(rest)
+        or says_giving_way(rest)
+        or says_gas_lost(rest)
+        or _said(_bare(plainly(rest)), card.alloy or "")
     )
     if word or _denied_below(text):
         return f"a remark says {word or text}"
@@ -63,16 +74,50 @@ def tells_against(book: Book, card: Cylinder, text: str) -> str:
     return f"nobody here reads `{unread}`" if unread else ""
 
 
+def _said(text: str, alloy: str) -> str:
+    """The phrase by which a bare text says that its cylinder is not to be filled or handed out, is
+    not tight, or is something else than a sound one that is here; or an empty text. An alloy that
+    the card names is judged by the rules."""
+    for found in _SAY.phrases("against").finditer(text):
+        before = _CLAUSE.split(text[: found.start()])[-1]
+        denied = denied_by(before, text, found.end(), (), _SAY.words("not any"))
+        if not (denied or (alloy and alloy in found[0])):
+            return found[0].strip()
+    return ""
+
+
+_CLAUSE = pattern(r"[.,;:!?()]")
+
+
+def _without_excused(text: str) -> str:
+    """A remark without what is said of a fitting that a cylinder does without, of its owner or its
+    colour: what else it says counts."""
+    text = plainly(text)
+    ends, kept = 0, []
+    for found in _SAY.phrases("excused").finditer(_bare(text)):
+        kept.append(text[ends : found.start()])
+        ends = found.end()
+    return " ".join((*kept, text[ends:])).strip()
+
+
+def _bare(text: str) -> str:
+    """A text letter by letter without accents, with a blank for each apostrophe."""
+    return "".join(" " if c in _APOSTROPHES else normalize("NFD", c)[0] for c in text)
+
+
+_APOSTROPHES = "'\u2019\u00b4`"
+
+
 def _is_no_fault(text: str) -> bool:
     """Whether a remark is the `no` of a column that asks for a fault, such as `Leaking?`."""
     heading, _, value = text.rpartition(": ")
-    says_no = value.strip(" .!").casefold() in _SAY.listed("denies that")
+    says_no = value.strip(" .!").casefold() in _HEADINGS.listed("denies that")
     return says_no and asks_for_ill(heading)
 
 
 def _denied_below(text: str) -> bool:
     """Whether a remark is the `no` of a column that asks whether something is well."""
     heading, _, value = text.rpartition(": ")
-    says_no = value.strip(" .!").casefold() in _SAY.listed("says no")
+    says_no = value.strip(" .!").casefold() in _HEADINGS.listed("says no")
     asked = f" {' '.join(words_in(heading))} "
-    return says_no and any(f" {each} " in asked for each in _SAY.listed("asks"))
+    return says_no and any(f" {each} " in asked for each in _HEADINGS.listed("asks"))

@@ -544,15 +544,18 @@ def test_what_is_somebodys_own_is_not_taken_for_the_shops(
 
 
 @pytest.mark.parametrize(
-    ("remark", "held"),
+    ("remark", "held", "told"),
     [
-        ("belongs to Mr Green", True), ("customer tank", True), ("gehört Schmidt", True), ("appartient à Paul", True),
-        ("à réviser", True), ("yellow boot, rack 2", False),
+        ("belongs to Mr Green", False, True), ("customer tank", False, True), ("gehört Schmidt", False, True),
+        ("appartient à Paul", False, True), ("à réviser", True, True), ("yellow boot, rack 2", False, False),
     ],
 )  # fmt: skip
-def test_a_remark_by_which_it_is_anothers_holds_it(remark: str, held: bool, ledger: Shop) -> None:
+def test_a_remark_by_which_it_is_anothers_is_told_and_holds_nothing(
+    remark: str, held: bool, told: bool, ledger: Shop
+) -> None:
     got = imported(ledger.book, HEADS + ROW.replace("04/2022,", f'04/2022,"{remark}"'))
     assert fates(got) == {2: "new and held" if held else "new"}
+    assert bool(got.fates[0].why) is told
 
 
 def test_two_cylinders_on_one_row_are_told(ledger: Shop) -> None:
@@ -961,7 +964,7 @@ def test_the_mend_of_a_size_is_one_that_works(size: str, ledger: Shop) -> None:
 
 @pytest.mark.parametrize(
     "heading",
-    ["Service Press (psi)", "Serv. press.", "Working press (bar)", "W Press", "Fill press"],
+    ["Service Press (psi)", "Serv. press.", "Working press (bar)", "W Press", "Rated press"],
 )
 def test_the_rated_pressure_in_short(heading: str) -> None:
     found = guessed(f"Serial,Maker,{heading}\nK1,Works,3000\n")

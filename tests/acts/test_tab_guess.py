@@ -85,6 +85,54 @@ def test_a_column_is_known_by_its_heading_and_by_what_stands_in_it(heading: str)
     assert guess(clubs.read(table), books.TODAY).columns[1].key == key
 
 
+PRESSURES = ["3000", "2400", "3442"]
+CUBIC_FEET = ["80", "LP95", "100"]
+ASKED = {
+    **dict.fromkeys(
+        ["Press", "Pressure", "PRESSURE (psi)", "Press. psi", "psi", "Bar", "Druck", "Druck [bar]", "Pression", "Presión",
+         "Pressione (bar)", "Druk", "Fülldruck", "Fill pressure", "Fill press", "Charge pressure", "Vuldruk"],
+        (PRESSURES, "what is stamped for filling, or what was in it"),
+    ),
+    **dict.fromkeys(
+        ["Cap", "Cap.", "Capacity", "Vol", "Volume", "Volume (cu ft)", "Capacité", "Inhalt", "Volumen"],
+        (CUBIC_FEET, "the cubic feet of gas, or the litres of water"),
+    ),
+    "CAP": (["80", "63", "40"], "the cubic feet of gas, or the litres of water"),
+    "VOL": (["AL80", "LP95", "HP100"], "the cubic feet of gas, or the litres of water"),
+    "Capacity ": (["80 cu ft", "12 L"], "the cubic feet of gas, or the litres of water"),
+}  # fmt: skip
+GUESSED = {
+    "Service pressure": (PRESSURES, "service_pressure"), "WP": (PRESSURES, "service_pressure"),
+    "Working press (bar)": (["232"], "service_pressure"), "Nenndruck": (["200"], "service_pressure"),
+    "Betriebsdruck": (["200"], "service_pressure"), "Prüfdruck": (["300"], "test_pressure"),
+    "Test pressure": (["5000"], "test_pressure"), "Pression d'épreuve": (["300"], "test_pressure"),
+    "Cap": (["12", "15", "10.5"], "water_volume"), "Vol (L)": (["12", "50"], "water_volume"),
+    "Capacity": (["12 l", "7 L"], "water_volume"), "Litres": (["50", "40"], "water_volume"),
+    "Water volume": (["11.1"], "water_volume"), "Inhalt": (["12", "15"], "water_volume"),
+    "Size": (["80", "LP95"], "size"), "cu ft": (["80", "95"], "size"), "Size (l)": (["12", "15"], "water_volume"),
+    "Cap cuft": (["80", "95"], "size"), "Volume (cubic feet)": (["12", "13"], "size"),
+    "Vol ": (["10,5", "12"], "water_volume"), "Pressure test": (["04/2022", "05/2021"], "hydro"),
+    "Press": (["ok", "yes"], "keep"),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("heading", ASKED)
+def test_a_heading_that_names_two_things_is_asked_about(heading: str) -> None:
+    cells, asked = ASKED[heading]
+    rows = "".join(f"K{n},Works,{cell}\n" for n, cell in enumerate(cells))
+    found = clubs.guessed(f'Serial,Maker,"{heading}"\n{rows}').columns[2]
+    assert found.key == "?"
+    assert asked in found.told
+
+
+@pytest.mark.parametrize("heading", GUESSED)
+def test_a_heading_that_names_one_thing_is_not(heading: str) -> None:
+    cells, key = GUESSED[heading]
+    rows = "".join(f'K{n},Works,"{cell}"\n' for n, cell in enumerate(cells))
+    found = clubs.guessed(f'Serial,Maker,"{heading}"\n{rows}').columns[2]
+    assert found.key == key
+
+
 WHO = [
     "Ausleiher", "Verliehen an", "Entliehen von", "Wer hat sie", "Wer hat sie?", "Nutzer", "Mieter", "Qui l'a", "Qui l’a ?", "Emprunteur", "Détenteur",
     "Détenu par", "Prêtée à", "Utilisateur", "Custodian", "Diver", "Borrower", "Who has it", "Holder", "With", "Given to", "Student",

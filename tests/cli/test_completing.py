@@ -45,7 +45,7 @@ def _here(monkeypatch: pytest.MonkeyPatch) -> None:
         ("valve RB-014 --outlet ", {"din-300"}, set()), ("init --units ", {"psi", "bar"}, set()), ("completion ", {"bash", "zsh", "fish"}, set()),
         ("nothing ", set(), {"due"}), ("--on 2026-11-25 d", {"due"}, {"fill"}), ("jobs open RB-014 --w", {"--work"}, set()), ("due --on ", {"today"}, set()),
         ("init --rules ", {"us-dot", "uk"}, {"RB-014", "DB-01"}), ("explain in-the", {"in-the-future"}, {"RB-014"}), ("rules --obligation ", {"visual"}, {"RB-014"}),
-        ("may-fill 091", {"PN-091"}, {"RB-014"}), ("may-fill 14", {"RB-014"}, {"14"}), ("may-fill 1", set(), {"RB-011", "BK-101"}), ("explain 14", set(), {"RB-014"}),
+        ("may-fill 091", {"PN-091"}, {"RB-014"}), ("may-fill 14", {"RB-014"}, {"14"}), ("may-fill 1", {"RB-011", "BK-101"}, {"RB-014", "RB-012"}), ("may-fill 4", {"RB-014", "SF-054"}, {"RB-041"}), ("may-fill 999", set(), {"RB-014"}), ("explain 14", set(), {"RB-014"}),
     ],
 )  # fmt: skip
 def test_what_is_offered(line: str, has: set[str], has_not: set[str]) -> None:
@@ -252,6 +252,39 @@ def test_zsh_offers_plain_words(hostile: Path) -> None:
         "zsh", script.replace("show ''", "report --pdf ''").replace("CURRENT=3", "CURRENT=4")
     ) == ["files"]
     assert not list(hostile.rglob("sung"))
+
+
+def test_zsh_takes_an_id_by_its_tail(hostile: Path) -> None:
+    """As typed in a terminal, where zsh itself chooses among what is offered."""
+    if shutil.which("zsh") is None:
+        pytest.skip("zsh is not installed")
+    import pty
+    import select
+
+    (hostile / ".zshrc").write_text(
+        "PS1='> '; autoload -Uz compinit; compinit -u; source <(tankbook completion zsh)\n"
+    )
+    master, slave = pty.openpty()
+    shell = subprocess.Popen(
+        ["zsh", "-i"], stdin=slave, stdout=slave, stderr=slave, cwd=hostile, start_new_session=True,
+        env={**os.environ, "TERM": "dumb", "ZDOTDIR": str(hostile)},
+    )  # fmt: skip
+    said = b""
+
+    def until(what: bytes) -> bytes:
+        nonlocal said
+        while what not in said and select.select([master], [], [], 30)[0]:
+            said += os.read(master, 4096)
+        return said
+
+    until(b"> ")
+    os.write(master, b"tankbook may-fill 14\t")
+    assert b"RB-014" in until(b"RB-014")
+    os.write(master, b"\x03exit\n")
+    os.close(slave)
+    shell.kill()
+    shell.wait(30)
+    os.close(master)
 
 
 def test_the_scripts_come_with_the_program(tb: Run) -> None:

@@ -4,6 +4,7 @@ kept by every act, and each file passes the schema that it names."""
 from __future__ import annotations
 
 import shutil
+import subprocess
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -126,3 +127,55 @@ def test_schemas_are_not_taken_out_and_are_there_again(
     assert tb("export", f"bare.{ending}", "--ledger", "bare").code == 0
     assert tb("import", f"bare.{ending}", "--into", "bare2").code == 0
     assert not (tmp_path / "bare2/schemas").exists()
+
+
+def test_schemas_of_another_version_are_advice(tb: Run, tmp_path: Path) -> None:
+    tb("init", "quay", "--by", "MV")
+    schema = tmp_path / "quay/schemas/set.schema.json"
+    assert "schemas-old" not in tb("validate", "--ledger", "quay").out
+    schema.write_bytes(schema.read_bytes().replace(b"\n", b"\r\n"))  # as git for Windows has it
+    assert "schemas-old" not in tb("validate", "--ledger", "quay").out
+    schema.write_text(schema.read_text().replace("tankbook: ", "tankbook 0.1: "))
+    ran = tb("validate", "--ledger", "quay")
+    assert ran.code == 0
+    assert "set.schema.json: not as this version writes it" in ran.out
+    assert "`tankbook schema --into schemas` writes them anew" in ran.out
+    (tmp_path / "quay/schemas/cylinder.schema.json").unlink()
+    assert "cylinder.schema.json, set.schema.json: not as" in tb("validate", "--ledger", "quay").out
+    assert tb("schema", "--into", "quay/schemas").code == 0
+    assert "schemas-old" not in tb("validate", "--ledger", "quay").out
+    shutil.rmtree(tmp_path / "quay/schemas")
+    assert "schemas-old" not in tb("validate", "--ledger", "quay").out
+
+
+def test_a_merge_in_which_both_sides_wrote_schemas_is_settled_by_one_command(
+    tb: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    root = tmp_path / "quay"
+    tb("init", "quay", "--by", "MV")
+    monkeypatch.chdir(root)
+    who = ("-c", "user.name=x", "-c", "user.email=x@example.com")
+
+    def git(*said: str) -> int:
+        return subprocess.run(["git", *who, *said], capture_output=True, check=False).returncode
+
+    def written(said: str) -> None:
+        path = root / "schemas/cylinder.schema.json"
+        path.write_text(path.read_text().replace('"title": "tankbook', f'"title": "{said}', 1))
+        assert git("commit", "-qam", said) == 0
+
+    git("init", "-q")
+    git("add", "-A")
+    git("commit", "-qm", "begin")
+    git("branch", "other")
+    written("tankbook 0.3")
+    git("checkout", "-q", "other")
+    written("tankbook 0.4")
+    assert git("merge", "-") == 1
+    assert "schemas-old" in tb("validate").out
+    assert "`tankbook schema --into schemas` writes them anew" in tb("validate", "--staged").err
+    assert tb("schema", "--into", "schemas").code == 0
+    assert git("add", "schemas") == 0
+    assert tb("validate", "--staged").code == 0
+    assert "schemas-old" not in tb("validate", "--staged").out
+    assert git("commit", "-qm", "joined") == 0

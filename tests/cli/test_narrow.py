@@ -165,3 +165,16 @@ def test_findings_wrap_on_a_terminal_alone(
     assert max(map(len, whole.splitlines())) > width
     assert max(map(len, wrapped.splitlines())) <= width
     assert wrapped.split() == whole.split()
+
+
+@pytest.mark.parametrize("width", [40, 60])
+def test_a_ledger_made_again_is_told_in_narrow_lines(
+    width: int, tb: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    assert tb("export", tmp_path / "cove.json", "--ledger", COVE).code == 0
+    narrow(monkeypatch, width)
+    ran = tb("import", tmp_path / "cove.json", "--into", tmp_path / "x")
+    assert ran.code == 0
+    assert [
+        line for line in ran.out.splitlines() if len(line) > width and " " in line.strip()
+    ] == []

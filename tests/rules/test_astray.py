@@ -255,6 +255,66 @@ def test_a_copy_of_before_a_mend_is_left_alone(root: Path, name: str, mended: st
     assert not load(root).findings
 
 
+OTHERWISE = {
+    "a note": ("maker:", "note: DO NOT FILL, crack in neck\nmaker:", "note: DO NOT FILL, crack in neck"),
+    "a status": ("maker:", "status: condemned\nmaker:", "status: condemned"),
+    "an owner": ("maker:", "owner: Sue\nmaker:", "owner: Sue"),
+    "marks": ("maker:", "marks: unreadable\nmaker:", "marks: unreadable"),
+    "a lower pressure": ("service_pressure: 3000 psi", "service_pressure: 2400 psi", "service_pressure: 2400 psi"),
+    "an alloy": ('alloy: "6061"', 'alloy: "6351"', "alloy: 6351"),
+    "a standard": ("[DOT-3AL]", "[DOT-3AL, DOT-E9001]", "specification DOT-E9001"),
+    "a part of the valve": ("disc: 5000 psi", "disc: 3000 psi", "valve disc: 3000 psi"),
+    "a result": ("result: pass", "result: fail", "inspected 2026-02-09 result: fail"),
+    "a note of an entry": ("result: pass", "result: pass, note: pit", "inspected 2026-02-09 note: pit"),
+    "a key nobody knows": ("maker:", "danger: leaks\nmaker:", "danger: leaks"),
+    "an empty value": ("maker: Example Cylinder Co", "maker:", "maker: "),
+}  # fmt: skip
+NAMES = [
+    *BESIDE, "RB-063 (1).yaml", "RB-063.yml", "RB-063.txt", "RB-063.YAML", "RB-063 - Copy.yaml", "rb-063.yml",
+    "RB-063 (conflicted copy).yaml", "RB-063.yaml.orig", "RB-063.yaml.old",
+]  # fmt: skip
+
+
+@pytest.mark.parametrize("name", NAMES)
+@pytest.mark.parametrize("otherwise", OTHERWISE)
+def test_a_copy_that_differs_in_any_key_says_in_which_and_refuses_its_record(
+    root: Path, name: str, otherwise: str
+) -> None:
+    own = CARD.replace("SERIAL", "P552918")
+    was, is_, told = OTHERWISE[otherwise]
+    put(root, f"cylinders/{name}", own.replace(was, is_))
+    (found,) = load(root).findings
+    assert found.text == f"it is not read, and says what cylinders/RB-063.yaml does not: {told}"
+    assert refused(root) == {"RB-063"}
+
+
+@pytest.mark.parametrize("name", NAMES)
+@pytest.mark.parametrize("less", ["", "maker", "note", "reordered", "in braces", "a comment"])
+def test_a_copy_that_differs_in_nothing_refuses_nothing(root: Path, name: str, less: str) -> None:
+    """Nor does one that says less than its record, or the same in other words of YAML."""
+    own = CARD.replace("SERIAL", "P552918")
+    text = {
+        "maker": own.replace("maker: Example Cylinder Co\n", ""),
+        "reordered": "\n".join(reversed(own.splitlines()[:5])) + "\n" + own.split("\n", 5)[5],
+        "in braces": own.replace("valve: {outlet: yoke,", 'valve: {"outlet": "yoke",'),
+        "a comment": f"# as of last year\n{own}",
+    }.get(less, own)
+    if less == "note":
+        put(root, "cylinders/RB-063.yaml", own + "note: blue boot\n")
+    put(root, f"cylinders/{name}", text)
+    told = load(root).findings
+    kept = name.endswith(("~", ".bak", ".old", ".save", ".orig"))
+    assert [f.severity.value for f in told] == ([] if kept else ["warn"])
+    assert refused(root) == set()
+
+
+def test_of_much_that_a_copy_says_the_rest_is_counted(root: Path) -> None:
+    own = CARD.replace("SERIAL", "P552918") + "note: x\nowner: Sue\nplace: boat\nmarks: none\n"
+    put(root, "cylinders/RB-063.yaml.txt", own.replace("note: x", f"note: {'x' * 99}"))
+    (found,) = load(root).findings
+    assert found.text.endswith(f"note: {'x' * 54}..., owner: Sue, place: boat, and 1 more")
+
+
 def test_a_copy_with_a_second_entry_of_a_day_refuses_its_record(root: Path) -> None:
     held = "held:\n  - {on: 2026-02-10, by: MV, why: boot, released: 2026-02-11, released_by: MV, released_why: on}\n"
     card = CARD.replace("SERIAL", "P552918") + held

@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
+import shutil
 from collections.abc import Callable
+from pathlib import Path
 from typing import Any
 
 import books
 import pytest
 
+from tankbook.ledger.load import load
 from tankbook.records.book import Book
 from tankbook.rules.checks import check
 
+EXAMPLE = Path(__file__).resolve().parents[2] / "example_ledger"
 NINE = "2026-11-20T09:30:00+01:00"
 FILL = f"at={NINE}; cylinder=RB-014; act=fill; to=3000 psi; gas=air; by=MV"
 
@@ -34,6 +38,23 @@ def test_an_edited_line_beside_its_original_is_a_fault(
 ) -> None:
     text = f"line 2 tells of this fill otherwise ({cells})"
     assert told(make_book, FILL, other) == [("edited-line", "fault", text, 3)]
+
+
+def test_of_a_copied_log_it_is_said_once_with_how_many(make_book: Callable[..., Any]) -> None:
+    rows = [FILL.replace("09:30", f"09:{n}") for n in (30, 31, 32)]
+    text = "3 lines stand twice, the first of them as line 2"
+    assert told(make_book, *rows, *rows) == [("line-twice", "advice", text, 5)]
+
+
+def test_a_copied_year_is_said_once(tmp_path: Path) -> None:
+    root = tmp_path / "cove"
+    shutil.copytree(EXAMPLE, root)
+    lines = (root / "fills/2026.csv").read_text().splitlines()
+    (root / "fills/2026b.csv").write_text("\n".join(lines) + "\n")
+    book = load(root, today=books.TODAY, clock=books.TODAY)
+    (found,) = [f for f in check(book, books.TODAY) if f.code == "line-twice"]
+    count = len(lines) - 1
+    assert found.text == f"{count} lines stand in fills/2026.csv too, the first of them as line 2"
 
 
 def test_an_exact_double_is_advice(make_book: Callable[..., Any]) -> None:

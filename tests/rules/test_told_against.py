@@ -18,13 +18,13 @@ AGAINST = [
     "test date not sure", "out to Jim since June", "on loan", "lent to Sue", "prêtée à Éric", "overdue",
     "pillar valve weeps", "weeps", "valve weeping", "seeps at the O-ring", "bubbles at the valve", "does not hold air", "loses 10 bar a week",
     "oily film on the valve seat", "hissing at the valve", "fell off the truck", "deep gouge near the neck",
-    "Failed?: Y", "Damaged: x", "Defekt: ja", "In service: N", "Leak tested: N", "belongs to Sue", "missing dip tube",
+    "Failed?: Y", "Damaged: x", "Defekt: ja", "In service: N", "Leak tested: N", "missing dip tube",
 ]  # fmt: skip
 HARMLESS = [
     "blue boot", "new valve 2019", "valve serviced 2024", "no leaks", "ok", "no faults", "no damage",
     "good condition", "colour: yellow", "Jim's old one", "max 240 bar", "twin set with 12", "bought from the lake shop",
     "hydro 2021", "outlet DIN", "Stage", "loan stock",
-    "Netz fehlt", "belongs to the club", "gehört dem Verein", "Failed?: N", "Damaged: N", "Defekt: nein", "Leaking: no",
+    "belongs to Sue", "Netz fehlt", "belongs to the club", "gehört dem Verein", "Failed?: N", "Damaged: N", "Defekt: nein", "Leaking: no",
     "Rust?: N", "Do not fill: N", "Withdrawn: N", "Out of service: n",
 ]  # fmt: skip
 

@@ -67,7 +67,7 @@ def cards_have_one_file(
     unread: Sequence[Finding], ids: Set[str], card_like: Set[str]
 ) -> Iterator[Says]:
     """A file that is not read, and is named as a cylinder or a set is, may be the newer one."""
-    for fault in unread:
+    for fault in (each for each in unread if each.severity is Severity.FAULT):
         folder, _, name = fault.where.path.rpartition("/")
         is_card = folder in {"cylinders", "sets"} or fault.where.path in card_like
         if fault.code in {"file-name", "unsafe-id"} and is_card:

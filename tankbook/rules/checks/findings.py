@@ -32,6 +32,7 @@ from tankbook.rules.giving_way import says_gas_lost, says_giving_way
 from tankbook.rules.harmless import is_harmless, is_plain
 from tankbook.rules.left_out import left_out
 from tankbook.rules.letting_go import reads_well
+from tankbook.rules.old_alloy import ALLOY
 from tankbook.rules.overfilled import is_of_fill
 from tankbook.rules.remark_words import doubts_said, part_not_read, pieces_of
 from tankbook.rules.said_pressures import pressures_of_test
@@ -54,6 +55,7 @@ from tankbook.rules.wording import (
     unsettled,
 )
 from tankbook.units import GaugePressure, PartialDate
+from tankbook.units.lexicon import Lexicon
 from tankbook.units.patterns import pattern
 
 
@@ -340,8 +342,14 @@ def _of_why(text: str) -> str:
 
 def _other_alloy(card: Cylinder, text: str) -> str:
     """The alloy that a notice may speak of and a note names, where its card names another."""
-    said = re.search(r"\b6351\b", text)
-    return said[0] if said and card.material is Material.ALUMINIUM and card.alloy != said[0] else ""
+    if ALLOY not in text:  # few notes speak of it
+        return ""
+    said = _AGAINST.shape("alloy").search(_AGAINST.without("a number", text))
+    named = said and card.alloy and card.alloy in said[0]
+    return said[0].strip() if said and card.material is Material.ALUMINIUM and not named else ""
+
+
+_AGAINST = Lexicon("told_against")
 
 
 class _Note(NamedTuple):

@@ -8,14 +8,15 @@ from __future__ import annotations
 
 import datetime as dt
 import re
-from collections.abc import Callable, Iterator, Mapping, Sequence, Set
+from collections import Counter
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence, Set
 
 from tankbook.gas import Gas
 from tankbook.records.cylinder import Cylinder, Doubles, stays_with_owner
 from tankbook.records.entries import HEARD_OUT, Cleaned, Rentals, standing
 from tankbook.records.fields import attributes_of
 from tankbook.records.kinds import EMPTY, Adverse, holds_gas, is_empty
-from tankbook.records.log import Lines, LogLine
+from tankbook.records.log import Lines, Log, LogLine
 from tankbook.records.node import Where
 from tankbook.records.settings import People
 from tankbook.records.words import LogAct, Skill
@@ -164,13 +165,33 @@ def lines_say_it_once(lines: Lines, gone_lines: Set[tuple[str, str]]) -> Iterato
             yield Says(line.where, text, mend)
 
 
-@on_lines("line-twice", ADVICE)
-def no_exact_doubles(lines: Lines) -> Iterator[Says]:
-    """No line stands twice."""
-    for first, line, cells in _doubles(lines):
-        if not cells:
-            mend = "`tankbook tidy` drops exact doubles"
-            yield Says(line.where, f"{_place(first, line)} says the same", mend)
+@on_log("line-twice", ADVICE)
+def no_exact_doubles(log: Lines) -> Iterator[Says]:
+    """No line stands twice; of a copied log it is said once, with how many."""
+    doubles: dict[tuple[str, str], list[tuple[LogLine, LogLine]]] = {}
+    for lines in _at_once(Log.of(log)):
+        for first, line, cells in _doubles(lines):
+            if not cells:
+                doubles.setdefault((line.path, first.path), []).append((first, line))
+    for pairs in doubles.values():
+        first, line = min(pairs, key=lambda pair: pair[1].line)
+        text = f"{_place(first, line)} says the same"
+        if len(pairs) > 1:
+            twice_in = "twice" if first.path == line.path else f"in {first.path} too"
+            text = f"{len(pairs)} lines stand {twice_in}, the first of them as line {first.line}"
+        yield Says(line.where, text, "`tankbook tidy` drops exact doubles")
+
+
+def _at_once(log: Log) -> Iterable[Lines]:
+    """The lines of each cylinder that are of one second with another of it: few logs have any."""
+    keys = list(zip(log.column("cylinder"), log.column("at"), strict=True))
+    if len(set(keys)) == len(keys):
+        return ()
+    times, found = Counter(keys), dict[str, list[LogLine]]()
+    for place, key in enumerate(keys):
+        if times[key] > 1:
+            found.setdefault(key[0], []).append(log[place])
+    return found.values()
 
 
 def _doubles(lines: Lines) -> Iterator[tuple[LogLine, LogLine, list[str]]]:

@@ -12,6 +12,7 @@ _tankbook() {
         found+=("${line%%$'\t'*}")
         said+=("${line/$'\t'/  }")
     done < <(command tankbook __complete zsh $((CURRENT - 1)) "${words[@]}" 2>/dev/null)
-    compadd -l -d said -a -- found
+    # -U: what is offered may end in what was typed, and need not begin with it
+    compadd -U -l -d said -a -- found
 }
 compdef _tankbook tankbook
