@@ -12,6 +12,7 @@ import pytest
 from best_carried import left_by, most_carried_out, one_way
 from best_left import Taken, most_left, running
 from changing import replace
+from drained import too_near, worked
 from drawn_sessions import delivered, planned_pumping, pumped
 from hand import ATMOSPHERE, KPA_OF, air
 from hypothesis import assume, given, settings
@@ -279,6 +280,27 @@ def test_it_runs_and_rests_as_it_must(seed: int) -> None:
             assert each["after"] <= limits[each["bank"]] + 1e-3
     assert changes <= len(made["loads"])
     assert undrained == 0
+
+
+@by_seed
+def test_no_separators_are_drained_moments_beside_a_stop(seed: int) -> None:
+    """Nor beside a changing over, at which they are drained anyhow."""
+    assert too_near(planned_pumping(seed)[1]) == []
+
+
+def test_what_is_near_is_found() -> None:
+    """The check of the above: drained after 15 minutes, stopped half a minute later."""
+    stop = {"turn": "stop", "part": "compressor", "name": "", "at": None, "minutes": 15.5}
+    moves = [
+        {**stop, "turn": "start", "minutes": 0.0}, stop,
+        {**stop, "turn": "drain", "part": "separators", "minutes": 15.0},
+    ]  # fmt: skip
+    step = {"number": 1, "load": 0, "act": "wait", "minutes": 30.0, "moves": moves}
+    made = {"loads": [], "steps": [step]}
+    assert [each.at for each in worked(made)[0]] == [15.0]
+    assert [other.what for _, other in too_near(made)] == ["stop"]
+    moves[2]["minutes"] = 14.0
+    assert too_near(made) == []
 
 
 WORTH, QUARTER, HOUR = 0.2, 0.25, 2.0
