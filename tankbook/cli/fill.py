@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from collections.abc import Callable, Iterable, Sequence
 from functools import partial
 from typing import TYPE_CHECKING, Annotated, TypeVar
@@ -166,17 +167,18 @@ class _Line(Struct, frozen=True):
 
         filling = how(bench)
         gave: tuple[Wanted, ...] = ()
-        unread: tuple[str, ...] = ()
+        session: AsFilled | None = None
         if self.plan_file:
             session, filling = _from_plan(bench, self.plan_file, self.ids, filling)
-            wanted, gave, unread = session.got, session.gave, session.unread
+            wanted, gave = session.got, session.gave
         else:
             wanted = _wanted(bench, self.ids, self.to, self.from_)
         oxygen, helium = analysed(bench, self.o2, self.he, [w.id for w in wanted])
         wanted = tuple(replace(w, o2=oxygen.get(w.id), he=helium.get(w.id)) for w in wanted)
         wanted = _bled(bench, wanted, self.bled)
-        act = plan(bench.book, wanted, filling, at=moment(bench, self.at), gave=gave)
-        return _with_unread(act, unread) if unread else act
+        at = moment(bench, self.at)
+        act = plan(bench.book, wanted, filling, at=at, gave=gave)
+        return _not_recorded(bench, act, session, at) if session else act
 
     def of_walk_in(self, seen: MarksSeen, how: Callable[[Bench], Filling], bench: Bench) -> Planned:
         """The card of a cylinder that has none, and its fill."""
@@ -306,11 +308,15 @@ def _from_plan(
     return filled, replace(how, gas=gas, temperature=degrees)
 
 
-def _with_unread(act: Planned, unread: Sequence[str]) -> Planned:
-    """What is recorded, with the cylinders of the plan that are not logged."""
+def _not_recorded(bench: Bench, act: Planned, session: AsFilled, at: dt.datetime) -> Planned:
+    """What is recorded, with the cylinders of the plan that are not logged, and the readings of
+    banks that it was given and the station does not have."""
+    from tankbook.acts.session import readings_offered
     from tankbook.records.edits import Act
 
     if not isinstance(act, Act):
         return act
-    told = f"not logged, as no reading was given: {', '.join(unread)}"
-    return replace(act, notes=(*act.notes, told))
+    unread = ", ".join(session.unread)
+    told = [f"not logged, as no reading was given: {unread}"] if unread else []
+    told += readings_offered(bench.book, session.told, at)
+    return replace(act, notes=(*act.notes, *told))

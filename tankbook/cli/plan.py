@@ -89,7 +89,7 @@ def plan(
     """
     from tankbook.cli import option_values
     from tankbook.cli.clock import BOOKINGS, demands, times
-    from tankbook.cli.open_ledger import open_desk
+    from tankbook.cli.open_ledger import moment_asked, open_desk
     from tankbook.output import plan as output
 
     if plot:
@@ -119,7 +119,9 @@ def plan(
     )  # fmt: skip
     if desk.station_unread:
         raise desk.unanswered("the station's file cannot be read", json=asked.json)
-    made = replace(_made(desk, wish, selected, hours, explain, begins, until), booked=booked)
+    now = None if asked.on or asked.as_of else moment_asked(asked).time()
+    made = _made(desk, wish, selected, hours, explain, begins, until)
+    made = replace(made, booked=booked, read=wish.banks, read_on=desk.today, read_at=now)
     if plot:
         _draw(made, plot)
     printed = _print(desk, made, pdf) if pdf else Written()

@@ -49,7 +49,7 @@ def assumed(
 
 def _of_boosters(fit: Station, wish: Wish) -> Iterator[str]:
     """That nothing is planned through a booster, though one could give the gas."""
-    able = [b.name for b in fit.boosters if not b.drives or wish.gas in b.drives]
+    able = [booster.name for booster in from_station.boosters_of(fit, wish.gas)]
     if able:
         yield (
             f"What {' or '.join(able)} could bring up is not counted on: what is filled through a "

@@ -247,6 +247,7 @@ class FillBench(Struct):
         self.spans.append(FeedSpan(len(self.loads), passes))
         rests = _fed(self, passes)
         self.steps[-1] = replace(self.steps[-1], moves=(*starts, *first, *rests, *moves, *drains))
+        _drained_apart(self, passes)
 
     def tried(self) -> FillBench:
         """The same station, for trying what comes of waiting: nothing that is done there is done
@@ -507,7 +508,8 @@ def _drains(bench: FillBench, ran: float, changed: float | None = None) -> list[
     if max(feed.undrained + before, ran - before) <= every + AN_INSTANT:
         return []
     sooner = every - feed.undrained
-    if changed is None and _times(ran, sooner) <= 1 + _times(ran, every):
+    can_wait = changed is None and bool(_apart([[ran]], int(sooner)))
+    if can_wait and _times(ran, sooner) <= 1 + _times(ran, every):
         feed.undrained, feed.every = 0.0, sooner
         return [HandMove(turn=Turn.DRAIN, part=PanelPart.SEPARATORS, minutes=sooner)]
     if feed.undrained > 0:
@@ -523,6 +525,84 @@ def _times(ran: float, every: float) -> float:
     whole minutes."""
     told = int(every)
     return inf if told < 1 else max(0, ceil(ran / told - AN_INSTANT) - 1)
+
+
+def _drained_apart(bench: FillBench, minutes: float, changed: float | None = None) -> None:
+    """Tell how often the separators are drained in the last step, of some minutes, so that none of
+    it falls within a minute of a stop of the compressor, of its being changed over or of the end,
+    as far as that is no more than once oftener; nothing, where it runs for less."""
+    step, made = bench.steps[-1], bench.setup.session.compressor
+    told = next((m for m in step.moves if m.turn is Turn.DRAIN and m.minutes), None)
+    if made is None or told is None or told.minutes < 2 * SHORTEST_WAIT.minutes:
+        return
+    spans = [_stops_in(step.moves, *ends) for ends in _parts(minutes, changed)]
+
+    def times(every: int) -> int:
+        return sum(max(0, ceil(span[-1] / every - AN_INSTANT) - 1) for span in spans if span)
+
+    most = int(told.minutes)
+    every = min(_apart(spans, most), key=lambda n: (times(n), -n), default=most)
+    if times(every) > times(most) + 1:
+        every = most
+    again = times(every) > 0
+    moves = (m if m is not told else replace(m, minutes=float(every)) for m in step.moves)
+    bench.steps[-1] = replace(
+        step, moves=tuple(m for m in moves if again or m.turn is not Turn.DRAIN or not m.minutes)
+    )
+    if changed is None:
+        bench.feed.undrained = _undrained(bench, step, minutes)
+        if not again:
+            bench.feed.undrained += made.drain_every.minutes - told.minutes
+    if again and bench.feed.undrained > every + AN_INSTANT:
+        bench.feed.undrained %= every
+
+
+def _apart(spans: Sequence[Sequence[float]], most: int) -> list[int]:
+    """How often separators may be drained, in whole minutes, at the most so many and no oftener
+    than twice that, with no draining within a minute of any of these running minutes."""
+    return [
+        every
+        for every in range(most, max(1, most // 2), -1)
+        if not any(_is_near(at, span[-1], every) for span in spans for at in span)
+    ]
+
+
+def _undrained(bench: FillBench, step: PlanStep, minutes: float) -> float:
+    """For how many minutes of a step the compressor made pressure."""
+    if step.act is PlanAct.COMPRESSOR:
+        return minutes
+    return sum(fed.mol for fed in step.fed) / bench.setup.problem.compressor
+
+
+def _parts(minutes: float, changed: float | None) -> list[tuple[float, float]]:
+    """From when to when in a step the separators are not drained for a changing over."""
+    if changed is None:
+        return [(0.0, minutes)]
+    return [(0.0, changed), (changed, minutes)]
+
+
+def _stops_in(moves: Sequence[HandMove], began: float, ends: float) -> list[float]:
+    """After how many running minutes the compressor is stopped between two minutes of a step, the
+    end among them."""
+    turns = [m for m in moves if m.turn in {Turn.START, Turn.STOP} and began < m.minutes < ends]
+    turns.sort(key=lambda move: move.minutes)
+    runs, ran, since, found = not turns or turns[0].turn is Turn.STOP, 0.0, began, list[float]()
+    for at, to_run in [*((m.minutes, m.turn is Turn.START) for m in turns), (ends, False)]:
+        if runs:
+            ran += at - since
+            found.append(ran)
+        since, runs = at, to_run
+    return found
+
+
+def _is_near(at: float, ran: float, every: int) -> bool:
+    """Whether separators that are drained every so many of some running minutes are so within a
+    minute of another."""
+    before = int(at / every) * every
+    return any(
+        0 < drained < ran - AN_INSTANT and abs(at - drained) < SHORTEST_WAIT.minutes - AN_INSTANT
+        for drained in (before, before + every)
+    )
 
 
 def has_come_full(bench: FillBench, job: int) -> bool:
@@ -699,6 +779,7 @@ def note_flow(
         )
     )
     _passes(bench, act, source, minutes, banked, pauses=pauses, seen=seen)
+    _drained_apart(bench, minutes, changes_at)
 
 
 def shut_off(bench: FillBench, minutes: float) -> list[HandMove]:

@@ -18,7 +18,7 @@ from tankbook.records.cylinder import Cylinder, is_customers
 from tankbook.records.kinds import EMPTY
 from tankbook.records.rulerow import TradeSize
 from tankbook.records.words import Isolator, Material
-from tankbook.rules.fill_history import contents_of
+from tankbook.rules.fill_history import contents_of, sets_with
 from tankbook.rules.gate import may_fill
 from tankbook.rules.volume import water_volume_of
 from tankbook.units import (
@@ -99,6 +99,7 @@ def vessel_of(
         gas=case.gas,
         own=not any(map(is_customers, sides)),
         doubles=answer.id in book.sets,
+        side=answer.id not in book.sets and bool(sets_with(book).get(answer.id)),
         isolator=_isolator(book, answer.id),
         clean_state=_clean_state(book, answer.id, sides, today),
         diameter=_diameter(book, sides[0]) or FITS,

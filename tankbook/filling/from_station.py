@@ -81,6 +81,9 @@ def fit_of(book: Book, station: records.Station, today: dt.date) -> records.Stat
         gauges=tuple(g for g in station.gauges if StationPart(PartSort.GAUGE, g.name) not in out),
         compressor=None,
         compressors=tuple(c for c in station.every_compressor if compressor_part(c) not in out),
+        boosters=tuple(
+            b for b in station.boosters if StationPart(PartSort.BOOSTER, b.name) not in out
+        ),
     )
     for kept, had in ((fit.positions, station.positions), (sources(fit), sources(station))):
         if had and not kept:
@@ -92,6 +95,12 @@ def fit_of(book: Book, station: records.Station, today: dt.date) -> records.Stat
 def sources(station: records.Station) -> tuple[object, ...]:
     """What gas comes from."""
     return (*station.banks, *station.every_compressor)
+
+
+def boosters_of(station: records.Station, gas: Gas) -> tuple[records.Booster, ...]:
+    """The boosters that may give a gas. No answer counts on one: what it could bring up is not
+    planned, nor reckoned with."""
+    return tuple(b for b in station.boosters if not b.drives or gas in b.drives)
 
 
 def rate_of(station: records.Station | None, unit: str) -> PressureRate:

@@ -146,7 +146,7 @@ class Vessel(Struct, frozen=True, kw_only=True):
     `start` what it shows settled at ambient, `target` its cold target *at ambient*, `marked` the
     marked pressure that no gauge may pass. `gas` None: contents unknown. `own`: of the own
     fleet; `clean_state` is what it is cleaned and labelled for. `heat` None: as shipped.
-    `isolator` is that of the doubles, or of those that it is one side of; None: not on record.
+    `isolator` is that of the doubles, or of those that it is one `side` of; None: not on record.
     """
 
     id: str
@@ -157,6 +157,7 @@ class Vessel(Struct, frozen=True, kw_only=True):
     gas: Gas | None
     own: bool = False
     doubles: bool = False
+    side: bool = False
     isolator: Isolator | None = None
     clean_state: str = "air"
     diameter: Length | None = None
@@ -173,9 +174,9 @@ class Vessel(Struct, frozen=True, kw_only=True):
 
 
 def takes(position: Position, vessel: Vessel) -> bool:
-    """Whether a cylinder fits. Doubles never fit an enclosed position, nor does a cylinder of
-    unknown size one that has a limit."""
-    if position.kind is PositionKind.ENCLOSED and vessel.doubles:
+    """Whether a cylinder fits. Doubles never fit an enclosed position, nor does one side of them,
+    nor a cylinder of unknown size one that has a limit."""
+    if position.kind is PositionKind.ENCLOSED and (vessel.doubles or vessel.side):
         return False
     limits = ((position.max_diameter, vessel.diameter), (position.max_length, vessel.length))
     return all(most is None or (has is not None and has <= most) for most, has in limits)

@@ -36,6 +36,14 @@ from tankbook.units import GaugePressure, PressureRate, Temperature
 
 NOTHING = GaugePressure.of(0, "psi")
 
+APART, JOINED = "isolator-shut", "doubles-both-fill"
+"""What the gate says of one side of doubles, by how their isolator stands."""
+
+LET = (
+    "it is planned by itself, and `may-fill` says NO until somebody lets it be: log its fill with"
+    " `--override WHY --approved-by INITIALS`"
+)
+
 
 def prepare(book: Book, today: dt.date, wish: Wish) -> Prepared:
     """Ask the gate for every cylinder of the queue and gather a session of those it lets through.
@@ -170,7 +178,23 @@ def _ask(book: Book, today: dt.date, entry: QueueEntry, wish: Wish, ambient: Tem
     start, read_on = reading_now(book, entry, ambient)
     gas = from_book.gas_in(book, entry.id, start, wish.gas) or wish.holds.get(entry.id)
     answered = ask_gate_now(book, today, entry.id, start, wish.gas, ambient)
+    _of_one_side(book, answered)
     return Case(entry, start, gas, read_on, answered)
+
+
+def _of_one_side(book: Book, answered: FillAnswer) -> None:
+    """A side of doubles that is named by itself: planned so where their isolator is shut, and told
+    how its fill is then logged; left out where it is not, since the other would fill with it."""
+    answer = answered.answer
+    if answer.id in book.sets:
+        return
+    for reason in answered.refusals:
+        if reason.code == APART and reason.may_be_overridden:
+            answered.lifted.append(reason)
+            answered.warnings.append(f"{reason.text}; {LET}")
+    answered.refusals[:] = [r for r in answered.refusals if r not in answered.lifted]
+    joined = (r for r in answer.warnings if r.code == JOINED)
+    answered.refusals += [replace(r, gate=Gate.REFUSE) for r in joined]
 
 
 def reading_now(
@@ -203,6 +227,9 @@ def ask_gate_now(
 def _refused(book: Book, today: dt.date, case: Case, shared: list[Reason]) -> RefusedFill:
     """Its own reasons; the station's are told once."""
     own = [r for r in case.answered.refusals if r not in shared]
+    sides = book.sets[case.entry.id].cylinders if case.entry.id in book.sets else ()
+    like = f"; or plan each side: `tankbook plan {' '.join(sides)}`"
+    own = [replace(r, mend=r.mend + like) if sides and r.code == APART else r for r in own]
     return refused_fill(book, today, case.entry.id, own)
 
 

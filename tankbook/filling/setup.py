@@ -328,7 +328,9 @@ def left_out(session: Session, vessel: Vessel, positions: Iterable[Position]) ->
         return because(f"it is full: its cold target is {target}", "nothing to do", full=True)
     if not any(takes(position, vessel) for position in positions):
         return because(
-            "doubles fit no enclosed position" if vessel.doubles else "it fits no position",
+            "doubles fit no enclosed position"
+            if vessel.doubles or vessel.side
+            else "it fits no position",
             "fill it at an open whip where the policy allows one",
         )
     return None

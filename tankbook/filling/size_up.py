@@ -14,7 +14,7 @@ from msgspec.structs import replace
 
 from tankbook.filling.equation import Equation, free_gas, made_a_minute
 from tankbook.filling.figures import HANDLING, NEARLY_FULL, RAISED_OFTEN, WORTH_HIGHER
-from tankbook.filling.from_station import compressors_of, rate_of
+from tankbook.filling.from_station import boosters_of, compressors_of, rate_of
 from tankbook.filling.nouns import PlanCompressor, PlanError
 from tankbook.filling.setup import same_gas
 from tankbook.filling.sizing import (
@@ -125,6 +125,10 @@ class PartLeftOut(NamedTuple):
     part: str
     why: str
     mend: str
+
+
+BOOSTED = "what it could bring up is not counted", "log what is filled through it by itself"
+"""Why a booster is not counted on, and what to do."""
 
 
 class MoreOf(StrEnum):
@@ -373,6 +377,9 @@ def _parts(
             found.left_out.append(sized)
         else:
             found.banks.append(sized)
+    for booster in boosters_of(station, wish.gas):
+        part = StationPart(PartSort.BOOSTER, booster.name)
+        found.left_out.append(out.get(part) or PartLeftOut(str(part), *BOOSTED))
     return found
 
 

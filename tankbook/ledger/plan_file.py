@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import json
 from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
-from tankbook.acts.session import Planned, PlannedSession
+from tankbook.acts.session import BankTold, Planned, PlannedSession
 from tankbook.gas import Gas, GasError
 from tankbook.ledger.errors import LedgerError
 from tankbook.ledger.ordinary import given
@@ -76,7 +77,18 @@ def _session(data: Mapping[str, Any], compressor: str) -> PlannedSession:
             )
         )
     ambient = Temperature.of(round(float(data["ambient_c"]), 2), "degC")
-    return PlannedSession(Gas.parse(str(data["gas"])), ambient, tuple(cylinders))
+    told = tuple(_told(each, unit) for each in data.get("banks_read") or ())
+    return PlannedSession(Gas.parse(str(data["gas"])), ambient, tuple(cylinders), told)
+
+
+def _told(said: Mapping[str, Any], unit: str) -> BankTold:
+    """A reading of a bank that a plan was given."""
+    return BankTold(
+        str(said["bank"]),
+        GaugePressure.of(float(said["pressure"]), unit),
+        dt.date.fromisoformat(said["on"]),
+        None if said["at"] is None else dt.time.fromisoformat(said["at"]).replace(tzinfo=None),
+    )
 
 
 def _at_most(data: Mapping[str, Any], id_: str, unit: str) -> GaugePressure | None:

@@ -38,7 +38,7 @@ from tankbook.output.tables import Column, Table, pairs, table
 from tankbook.output.words import CAUTION, NOT_ADVICE
 from tankbook.records.words import Shore
 from tankbook.rules.bookings import BookedHour
-from tankbook.units import Volume
+from tankbook.units import GaugePressure, Volume
 
 ROUNDED_UP = 0.999
 """A minute that is told is the next whole one."""
@@ -53,7 +53,9 @@ class PlanMade(Struct, frozen=True):
     `asked` counts the cylinders of the queue, `passed_over` pairs what a filter found but left out
     with why; `compared` has other ways of working, where asked; `hurried` is how many minutes it
     takes with time favoured, where this plan is not ready in time. `needed` are the hours of a day,
-    in minutes from when work may begin; `booked` is what the bookings want, where they were asked.
+    in minutes from when work may begin; `booked` is what the bookings want, where they were asked;
+    `read` are the pressures of banks that were given as read, `read_on` and `read_at` when; None
+    where nobody knows.
     """
 
     gas: Gas
@@ -67,6 +69,9 @@ class PlanMade(Struct, frozen=True):
     hurried: float | None = None
     needed: Mapping[str, float] = {}
     booked: tuple[BookedHour, ...] | None = None
+    read: Mapping[str, GaugePressure] = {}
+    read_on: dt.date | None = None
+    read_at: dt.time | None = None
 
     @property
     def late(self) -> int:
@@ -152,6 +157,15 @@ def data(made: PlanMade, unit: str, favour: str) -> dict[str, Any]:
         "begins": made.begins,
         "ready_by": made.ready_by,
         "booked": None if made.booked is None else _BOOKED.objects(made.booked),
+        "banks_read": [
+            {
+                "bank": name,
+                "pressure": shown.to(unit),
+                "on": made.read_on,
+                "at": made.read_at and f"{made.read_at:%H:%M}",
+            }
+            for name, shown in made.read.items()
+        ],
     }
 
 

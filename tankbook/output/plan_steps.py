@@ -251,10 +251,13 @@ def _removing(step: PlanStep) -> str:
 
 
 def _meanwhile(step: PlanStep) -> str:
-    """What is done meanwhile, as often as is said."""
-    every = next((m.minutes for m in step.moves if m.turn is Turn.DRAIN and m.minutes), None)
+    """What is done meanwhile, as often as is said, counted anew where it is done between."""
+    drains = [m.minutes for m in step.moves if m.turn is Turn.DRAIN]
+    if not any(drains):
+        return ""
     runs = " that it runs" if any(m.turn is Turn.STOP for m in step.moves) else ""
-    return f"; drain the separators every {max(1, int(every))} min{runs}" if every else ""
+    anew = "" if all(drains) else " since they were drained last"
+    return f"; drain the separators every {max(1, int(max(drains)))} min{runs}{anew}"
 
 
 def _turned_meanwhile(step: PlanStep, page: Page) -> str:

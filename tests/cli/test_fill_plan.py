@@ -299,3 +299,100 @@ def test_what_does_not_go_with_a_plan(
     ran = tb(*ON, "fill", "--plan", file, *AT, *shlex.split(more))
     assert ran.code == 2
     assert said in ran.err
+
+
+# --- what a plan was told of banks
+
+
+def told_plan(tb: Run, tmp_path: Path, *more: str) -> Path:
+    """A plan that was told what two banks show, as `plan --json` writes it."""
+    banks = ("--bank", "B1=2200", "--bank", "B2=4200")
+    made = tb("plan", "14=500", *banks, "--holds", "14=air", "--ambient", "58degF", "--json", *more)
+    assert made.code == 0, made.out + made.err
+    path = tmp_path / "told.json"
+    path.write_text(made.out, encoding="utf-8")
+    return path
+
+
+def offered(text: str) -> list[str]:
+    """The commands that are offered for readings of banks."""
+    said = re.findall(r"`tankbook (station read [^`]+)`", " ".join(text.split()))
+    return [each for each in said if "=" in each]
+
+
+def test_what_a_plan_was_told_of_banks_is_offered_as_their_reading(
+    tb: Run, ledger: Path, tmp_path: Path
+) -> None:
+    path = told_plan(tb, tmp_path, *ON)
+    before = (ledger / "station.yaml").read_text()
+    ran = tb(*ON, "fill", "14=2850", "--plan", path, *AT)
+    assert ran.code == 0, ran.out
+    assert (ledger / "station.yaml").read_text() == before  # nothing but what was read is logged
+    (command,) = offered(ran.out)
+    assert command == "station read B1=2200psi B2=4200psi --on 2026-11-25 --at HH:MM"
+    assert tb(*shlex.split(command.replace("HH:MM", "14:00"))).code == 0
+    known = " ".join(
+        tb(*ON, "plan", "15=500", "--holds", "15=air", "--ambient", "58degF").out.split()
+    )
+    assert "Bank B2 is taken to show about" in known  # the fill came after it
+    assert "read 4200 psi on 2026-11-25, 1 fill since" in known
+    assert offered(tb(*ON, "fill", "14=2850", "--plan", path, *AT, "--again").out) == []
+
+
+def test_the_hour_at_which_a_plan_was_told_is_offered_where_it_is_before_the_fill(
+    tb: Run, ledger: Path, tmp_path: Path
+) -> None:
+    path = told_plan(tb, tmp_path)
+    made = json.loads(path.read_text())
+    assert {each["at"] is None for each in made["banks_read"]} == {False}
+    for hour, typed in (
+        ("13:55", "13:55"),
+        ("13:55+05:00", "13:55"),
+        ("14:30", "HH:MM"),
+        ("18:00", "HH:MM"),
+    ):
+        for each in made["banks_read"]:
+            each.update(on="2026-11-25", at=hour)
+        path.write_text(json.dumps(made))
+        ran = tb(*ON, "fill", "14=2850", "--plan", path, *AT, "--dry-run")
+        (command,) = offered(ran.out)
+        assert command.endswith(f"--on 2026-11-25 --at {typed}")
+
+
+@pytest.mark.parametrize("of", ["before", "bank", "none"])
+def test_no_figure_of_a_plan_itself_is_offered_as_a_reading(
+    tb: Run, ledger: Path, tmp_path: Path, of: str
+) -> None:
+    """What banks stand at by the plan, a bank of no station, a plan of before that says nothing."""
+    path = told_plan(tb, tmp_path, *ON)
+    made = json.loads(path.read_text())
+    if of == "none":
+        del made["banks_read"]
+    else:
+        made["banks_read"] = made["banks_read"][:1]
+        made["banks_read"][0]["bank"] = {"before": "B1", "bank": "B7; rm"}[of]
+    path.write_text(json.dumps(made))
+    found = offered(tb(*ON, "fill", "14=2850", "--plan", path, *AT, "--dry-run").out)
+    assert [each.split()[2] for each in found] == (["B1=2200psi"] if of == "before" else [])
+
+
+@pytest.mark.parametrize(
+    "said",
+    [
+        [{"bank": "B1"}], [3], "B1", {"B1": 2200}, [{"bank": "B1", "pressure": "x", "on": "2026-11-25", "at": None}],
+        [{"bank": "B1", "pressure": 2200, "on": "25 Nov", "at": None}],
+        [{"bank": "B1", "pressure": 2200, "on": None, "at": None}],
+        [{"bank": "B1", "pressure": 2200, "on": "2026-11-25", "at": 14}],
+        [{"bank": "B1", "pressure": float("nan"), "on": "2026-11-25", "at": None}],
+        [{"bank": "B1", "pressure": float("inf"), "on": "2026-11-25", "at": None}],
+    ],
+)  # fmt: skip
+def test_readings_that_are_none_are_told(
+    tb: Run, ledger: Path, tmp_path: Path, said: object
+) -> None:
+    path = told_plan(tb, tmp_path, *ON)
+    path.write_text(json.dumps({**json.loads(path.read_text()), "banks_read": said}))
+    ran = tb(*ON, "fill", "14=2850", "--plan", path, *AT)
+    assert ran.code == 2
+    assert "this is no session plan" in ran.err
+    assert not (ledger / "fills").exists()

@@ -909,9 +909,26 @@ def test_what_reads_within_the_accepted_loss_is_told_as_full(
     assert len(tight.json["loads"]) == 1
 
 
-@pytest.mark.parametrize(("drives", "told"), [("air", True), ("oxygen", False)])
-def test_it_says_that_a_booster_is_not_counted_on(at: Run, drives: str, told: bool) -> None:
-    """One that may give the gas; of one that drives another nothing is said."""
-    booster = f"boosters: [{{name: BO1, from: [B1], drives: [{drives}]}}]\n"
-    ran = at("plan 14=500", STATION + booster)
-    assert ("What BO1 could bring up is not counted on" in one_line(ran.out)) is told, ran.out
+BOOSTED_BY = "boosters: [{{name: BO1, from: [B1], drives: [{}]}}]\n{}"
+OUT = "relief_valves: [{name: R9, protects: [BO1], checked: [{on: 2026-10-01, result: fail, note: worn}]}]\n"
+
+
+@pytest.mark.parametrize(
+    ("drives", "out", "told"),
+    [("air", "", True), ("", "", True), ("oxygen", "", False), ("air", OUT, False)],
+)
+def test_every_screen_says_that_a_booster_is_not_counted_on(
+    at: Run, drives: str, out: str, told: bool
+) -> None:
+    """One that may give the gas and may be used; of one that drives another nothing is said."""
+    station = STATION + BOOSTED_BY.format(drives, out)
+    ran = at("plan 14=500 --pdf card.pdf", station)
+    said = "What BO1 could bring up is not counted on"
+    assert (said in one_line(ran.out)) is told, ran.out
+    assert (said in one_line(seen.text_of(Path("card.pdf").read_bytes()))) is told
+    assert any(said in each for each in at("plan 14=500 --json", station).json["assumed"]) is told
+    assert ("booster BO1" in at("station size", station).out) is (drives != "oxygen")
+    left_out = at("station size --json", station).json["left_out"]
+    whys = [each["why"] for each in left_out if each["part"] == "booster BO1"]
+    assert bool(whys) is (drives != "oxygen")  # one that is out of use, with the reason
+    assert (whys == ["what it could bring up is not counted"]) is told

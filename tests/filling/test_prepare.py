@@ -13,7 +13,7 @@ from tankbook.filling import PlanError, plan
 from tankbook.filling.prepare import prepare
 from tankbook.filling.wish import Prepared, QueueEntry, Wish
 from tankbook.gas import AIR, Gas, at_temperature
-from tankbook.records.words import Material, PositionKind
+from tankbook.records.words import Isolator, Material, PositionKind
 from tankbook.units import FreeGasFlow, GaugePressure, Temperature
 
 AIR_GAS = Gas.parse("air")
@@ -51,6 +51,7 @@ def prepared(
     texts: dict[str, str] | None = None,
     station: str = STATION,
     log: str = LOG,
+    sets: dict[str, str] | None = None,
     **more: Any,
 ) -> Prepared:
     cylinders = {
@@ -58,7 +59,7 @@ def prepared(
         "RB-015": books.GOOD.replace("K118204", "K118207"),
         **(texts or {}),
     }
-    book = books.make_book(cylinders, station=station, log=log)
+    book = books.make_book(cylinders, station=station, log=log, sets=sets)
     wish = Wish(gas=AIR_GAS, queue=queue or (QueueEntry("RB-014", psi(500)),), unit="psi")
     return prepare(book, books.TODAY, replace(wish, **more))
 
@@ -185,6 +186,55 @@ def test_the_refused_keep_their_reasons() -> None:
     assert [v.id for v in found.session.vessels] == ["RB-014"]
     assert [one.id for one in found.refused] == ["RB-015"]
     assert "held: dent" in found.refused[0].reasons[0].text
+
+
+SIDES = ("RB-014", "RB-015")
+DOUBLES = "cylinders: [RB-014, RB-015]\nrating: 3442 psi\n{}"
+EACH = [QueueEntry(id_, psi(start)) for id_, start in zip(SIDES, (500, 1200), strict=True)]
+
+
+@pytest.mark.parametrize("named", [EACH[:1], EACH[1:], EACH])
+def test_each_side_of_doubles_is_planned_by_itself_where_their_isolator_is_shut(
+    named: list[QueueEntry],
+) -> None:
+    found = prepared(*named, sets={"DB-1": DOUBLES.format("isolator: shut\n")})
+    alone = prepared(*named).session
+    assert (found.refused, alone is None) == ((), False)
+    assert found.session is not None
+    assert alone is not None
+    for side, single in zip(found.session.vessels, alone.vessels, strict=True):
+        assert (side.side, side.doubles, side.isolator) == (True, False, Isolator.SHUT)
+        assert (side.start, side.water_volume) == (single.start, single.water_volume)
+    assert [id_ for id_, said in found.warnings if "--override" in said] == [e.id for e in named]
+    seats = {s.id: s.position for load in plan(found.session).loads for s in load.seats}
+    assert set(seats) == {e.id for e in named}
+    assert set(seats.values()) == {"P2"}  # a side fits no enclosed position: it hangs on the other
+    doubles = prepared(
+        QueueEntry("DB-1", psi(500)), sets={"DB-1": DOUBLES.format("isolator: shut")}
+    )
+    assert "`tankbook plan RB-014 RB-015`" in doubles.refused[0].reasons[0].mend
+
+
+@pytest.mark.parametrize("isolator", ["", "isolator: open\n", "isolator: none\n"])
+@pytest.mark.parametrize("named", [EACH[:1], EACH])
+def test_no_side_is_planned_by_itself_where_the_other_fills_with_it(
+    named: list[QueueEntry], isolator: str
+) -> None:
+    found = prepared(*named, sets={"DB-1": DOUBLES.format(isolator)})
+    assert found.session is None
+    assert {(r.code, r.mend) for one in found.refused for r in one.reasons} == {
+        ("doubles-both-fill", "ask for DB-1")
+    }
+
+
+def test_what_no_override_lifts_keeps_a_side_from_being_planned() -> None:
+    held = books.GOOD.replace("K118204", "K118207").replace(
+        "status: in-service", "status: held\nheld: [{on: 2026-03-01, by: MV, why: dent}]"
+    )
+    sets = {"DB-1": DOUBLES.format("isolator: shut\n")}
+    found = prepared(*EACH, texts={"RB-015": held}, sets=sets)
+    assert found.session is None
+    assert [one.id for one in found.refused] == list(SIDES)
 
 
 def test_a_clean_state_lost_counts_as_none() -> None:

@@ -8,6 +8,7 @@ import json
 from typing import Any
 
 import pytest
+from drained import too_near
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 from pdf import text_of
@@ -397,15 +398,26 @@ def test_a_day_of_sixteen(make: Any) -> None:
     assert [c.favour for c in made.carried] == [Favour.GAS, Favour.TIME]
 
 
+def fed_sixteen(make: Any, delivery: float | None, **more: Any) -> Session:
+    """The same, the banks fed meanwhile by a compressor of so many cuft/min."""
+    if delivery is None:
+        return sixteen(make, **more)
+    one = sixteen(make, compressor=make.compressor(delivery, 5800), **more)
+    banks = (make.bank(label, 48, reading, limit=make.psi(6000)) for label, reading in BANKS)
+    return make.changed(one, banks=tuple(banks))
+
+
+@pytest.mark.parametrize("delivery", [7, 10, 11, 12, 16, 17])
+def test_no_separators_are_drained_moments_beside_a_stop(make: Any, delivery: float) -> None:
+    """With these they were drained within seconds of a stop, or of a changing over."""
+    assert too_near(as_json(plan(fed_sixteen(make, delivery)))) == []
+
+
 @pytest.mark.parametrize("delivery", [None, 6, 8.2, 14])
 def test_a_day_of_sixteen_stands_on_two_pages(make: Any, delivery: float | None) -> None:
     """With a cylinder that may not be filled, a warning and what was taken for granted; also where
     a compressor feeds the banks meanwhile, in ten steps more."""
-    made = None if delivery is None else make.compressor(delivery, 5800)
-    one = sixteen(make, regulator=None, compressor=made)
-    if made is not None:
-        banks = (make.bank(label, 48, reading, limit=make.psi(6000)) for label, reading in BANKS)
-        one = make.changed(one, banks=tuple(banks))
+    one = fed_sixteen(make, delivery, regulator=None)
     ids = ", ".join(vessel.id for vessel in one.vessels)
     notes = [
         "WARNING: A1: its burst disc is not recorded",
