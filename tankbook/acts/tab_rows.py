@@ -50,6 +50,7 @@ from tankbook.records.sheet_mapping import (
 )
 from tankbook.records.tab import Tab, TabCell, TabRow, column_of, letter_of
 from tankbook.records.words import TestResult, Use
+from tankbook.rules.harmless import is_plain_heading
 from tankbook.units.nouns import counted
 from tankbook.units.patterns import pattern
 
@@ -645,9 +646,10 @@ class _RowReader:
         name, text = means.key_, value.text
         as_mapped = text != cell.text
         dates = self.dates_of[column]
-        if name == REMARK:
+        heading = self.named[column]
+        if name == REMARK and (is_plain_heading(heading) or heading == means.column):
             found.remarks.append(said(shown_plain(text), value.start))
-        elif name == KEEP:
+        elif name in (KEEP, REMARK):  # `Faults` and `Zustand` say something of what is below them
             kept = f"{self.named[column]}: {shown_plain(text)}"
             found.remarks.append(said(kept, value.start))
         elif name in (HYDRO, VISUAL):

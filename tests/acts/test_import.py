@@ -16,6 +16,7 @@ from tankbook.output.page import Page
 from tankbook.records.edits import Act, Refusal
 from tankbook.records.words import Status
 from tankbook.rules.checks import check
+from tankbook.rules.gate import may_fill
 
 BAR = SETTINGS.replace("units: psi", "units: bar")
 HEADS = "Serial,Maker,WP (bar),Hydro,Remarks\n"
@@ -775,6 +776,41 @@ def test_no_mapping_calls_harmless_what_tells_against_a_cylinder(ledger: Shop) -
     assert fates(got) == {2: "new and held"}
     assert "whatever the mapping says" in whys(got)
     assert "the mapping says of `bossee` what it is, and no remark says that" in got.told
+
+
+def test_a_kept_column_of_a_heading_that_nobody_knows_is_told_once_with_its_count(
+    ledger: Shop,
+) -> None:
+    heads = "Serial,Maker,WP (bar),Hydro,Ampel,Zustand,Stillgelegt\n"
+    rows = "".join(f"K{n},Works,232,04/2022,rot,gut,\n" for n in range(1, 41))
+    rows += "K99,Works,232,04/2022,,3,05/2023\n"
+
+    def of(more: str) -> Imported:
+        return imported(ledger.book, heads + rows, mapping(heads + rows) + more)
+
+    got = of("")
+    assert fates(got)[2] == "new"
+    assert fates(got)[42] == "new and held"
+    [told] = [t for t in got.told if "nobody judged" in t]
+    assert "`Ampel` (40 cells, such as `rot`, row 2, 3, 4, 5, 6); `Zustand` (1 cell, such" in told
+    assert "rot" not in whys(got)
+    for more in ('remarks: {"Ampel": harmless, "Zustand": harmless}\n', "remarks: {AMPEL: hold}\n"):
+        answered = of(more)
+        assert not [t for t in answered.told if "`Ampel`" in t]
+        assert fates(answered)[2] == ("new and held" if "hold" in more else "new")
+    [first, *_] = ledger.fact(got.planned).subjects
+    reasons_ = may_fill(ledger.book, first, TODAY, station=False).reasons
+    assert [r for r in reasons_ if "Ampel: rot" in r.text]
+
+
+def test_below_a_remark_column_of_faults_a_value_is_no_plain_remark(ledger: Shop) -> None:
+    heads = "Serial,Maker,WP (bar),Hydro,Faults\n"
+    rows = "K1,Works,232,04/2022,new valve\n"
+    said = mapping(heads + rows)
+    assert "key: keep" in said
+    got = imported(ledger.book, heads + rows, said.replace("key: keep", "key: remark"))
+    assert fates(got) == {2: "new and held"}
+    assert whys(got) == "held until looked at: a remark says Faults"
 
 
 @pytest.mark.parametrize("text", ["?", "TBC", "t.b.d."])
