@@ -154,6 +154,19 @@ def heading_says(heading: str) -> str:
     return found[0].removeprefix("of ") if len(found) == 1 else ""
 
 
+def heading_fails(heading: str) -> bool:
+    """Whether a heading says that what stands below it was not passed.
+
+    >>> [heading_fails(h) for h in ("Last failed hydro", "Hydro pass / fail", "Hydro nicht bestanden")]
+    [True, False, True]
+    """
+    words = plain_words(heading).replace("/", " ")
+    failed = [each for each in phrases_of("of failure") if holds_phrase(words, each)]
+    for each in failed:
+        words = f" {words} ".replace(f" {each} ", " ").strip()
+    return bool(failed) and not any(holds_phrase(words, each) for each in phrases_of("of passing"))
+
+
 # --- numbers -------------------------------------------------------------------------------------
 
 _NUMBER = pattern(r"(?P<sign>[+-]?)(?P<figures>\d[\d.,' \u00a0\u2009\u202f]*)(?P<rest>.*)")

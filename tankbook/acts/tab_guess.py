@@ -19,6 +19,7 @@ from tankbook.acts.tab_cells import (
     SWAPPED,
     DateReading,
     date_of,
+    heading_fails,
     heading_says,
     holds_phrase,
     is_here,
@@ -292,6 +293,8 @@ def _column(
         key = _by_cells(key, known, plain_words(heading), today)
         if told := _which(key, heading, known):
             return ColumnGuess(letter, heading, UNANSWERED, samples, told=told)
+    if key not in ("", KEEP, REMARK, LEAVE_OUT) and heading_fails(heading):
+        return ColumnGuess(letter, heading, UNANSWERED, samples, told=_FAILED)
     told = "" if key else "not known: it is kept in the notes"
     if not key and _are_people(known):
         return ColumnGuess(letter, heading, UNANSWERED, samples, told=_PEOPLE)
@@ -350,6 +353,10 @@ _WHICH_VOLUME = (
 _TWO_SERIALS = "keep, or leave-out: a second serial; a second cylinder has its own row"
 _YES_OR_NO = (
     "hydro_result, visual_result, stands, keep, or leave-out: what does it say yes and no to?"
+)
+_FAILED = (
+    "keep, hydro, visual, or leave-out: what failed? Kept it holds its cylinder; as hydro or visual "
+    "each date is of one that failed"
 )
 _METALS = frozenset(Material)
 _NOT_OF_ILL = ("service", "out_since", "out_until", "out_to")

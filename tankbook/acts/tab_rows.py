@@ -20,6 +20,7 @@ from tankbook.acts.tab_cells import (
     OtherOrderError,
     begins_foot,
     date_of,
+    heading_fails,
     heading_says,
     is_here,
     key_by,
@@ -664,12 +665,18 @@ class _RowReader:
             of_row[name] = said(str(date_of(text, dates)), value.start)
         elif name in RESULTS:
             result = word_meant(text, text.casefold())
+            if heading_fails(heading) and not as_mapped:
+                mend = f"say in `values:` whether it is pass or fail: `{{{ticked_in(text)}: fail}}`"
+                raise CellError(f"{ticked(text)} below {ticked(heading)} may be of a fail", mend)
             if result not in tuple(TestResult):
                 mend = f"say in `values:` whether it is pass or fail: `{{{ticked_in(text)}: fail}}`"
                 raise CellError(f"{ticked(text)} is no result", mend)
             of_row[name] = said(result, value.start)
         elif name == WHAT and as_mapped and text == LEAVE_OUT:
             found.left_out = f"left out: {ticked(shown_plain(cell.text))}"
+        elif name == RESULT and heading_fails(heading) and not as_mapped:
+            mend = f"say in `values:` whether it is pass or fail: `{{{ticked_in(text)}: fail}}`"
+            raise CellError(f"{ticked(text)} below {ticked(heading)} may be of a fail", mend)
         elif name in (WHAT, RESULT):
             of_row[name] = said(word_meant(text, text.casefold()), value.start)
         elif name == BY:
@@ -712,13 +719,20 @@ class _RowReader:
         read = [date_of(each, dates) for each in parts]
         for on in read:
             note, due = f"sheet, row {found.row.number}", ""
+            heading = self.named[column_of(means.column)]
+            failed = heading_fails(heading)
+            if failed and means.is_ is DateIs.NEXT:
+                raise CellError(f"{ticked(heading)} is of no next test", "write `is: last`")
+            if failed:
+                found.holds.append(said(f"{heading}: {shown_plain(value.text)}", value.start))
             if means.is_ is DateIs.NEXT and means.period is not None:
                 note, due = f"{note}: next due {on}, {means.period} taken off", f"{on}"
                 on = less(on, means.period)
             elif on.first > self.dates.today:
                 found.ahead = self.named[column_of(means.column)]
             day = said(str(on), value.start)
-            found.entries.append(EntryRead(means.key_, day, {"note": note}, due))
+            rest = {"note": note, **({"result": TestResult.FAIL.value} if failed else {})}
+            found.entries.append(EntryRead(means.key_, day, rest, due))
 
     def _reference(
         self,
@@ -800,7 +814,7 @@ class _RowReader:
         the row says two things."""
         kept = []
         for each in found.entries:
-            own = [e for e in found.entries if e.name == each.name and not e.due]
+            own = [e for e in found.entries if e.name == each.name and not e.due and not _failed(e)]
             if not each.due or not own:
                 kept.append(each)
             elif not any(e.on.text[:7] == each.on.text[:7] for e in own):
@@ -820,7 +834,7 @@ class _RowReader:
             name = means.key_
             if name not in RESULTS:
                 continue
-            tests = [e for e in found.entries if e.name == RESULTS[name]]
+            tests = [e for e in found.entries if e.name == RESULTS[name] and not _failed(e)]
             result, cell = of_row.get(name), found.row[column]
             shown = said(f"{self.named[column]}: {shown_plain(cell.text)}", cell.place)
             if result is None:
@@ -895,6 +909,9 @@ class _RowReader:
             rest |= {"back": of_row[BACK].text} if BACK in of_row else {}
         else:
             result = of_row[RESULT].text if RESULT in of_row else self._no_result(found)
+            dated = [c for c, means in self.columns if means.key_ == ON]
+            if any(heading_fails(self.named[c]) for c in dated):
+                result = TestResult.FAIL.value
             rest |= {"result": result} if result else {}
         found.entries.append(EntryRead(what.text, on, rest))
 
@@ -917,6 +934,10 @@ class _RowReader:
                 where = Where(self.tab.path, found.row.number, cell.place.column)
                 found.findings.append(_of(where, "no-result", said_, mend % ticked_in(cell.text)))
         return ""
+
+
+def _failed(test: EntryRead) -> bool:
+    return test.rest.get("result") == TestResult.FAIL
 
 
 def _where(tab: Tab, value: Scalar) -> Where:

@@ -114,7 +114,7 @@ def _is_no_fault(text: str) -> bool:
     """Whether a remark is the `no` of a column that asks for a fault, such as `Leaking?`."""
     heading, _, value = text.rpartition(": ")
     says_no = value.strip(" .!").casefold() in _HEADINGS.listed("denies that")
-    return says_no and asks_for_ill(heading)
+    return says_no and says_danger(heading)
 
 
 def _says_since_when(text: str, today: dt.date | None) -> bool:

@@ -803,6 +803,57 @@ def test_a_kept_column_of_a_heading_that_nobody_knows_is_told_once_with_its_coun
     assert [r for r in reasons_ if "Ampel: rot" in r.text]
 
 
+FAILED_HEADS = [
+    "Hydro failed", "Visual rejected", "Last failed hydro", "Hydro test fail", "Failed / Hydro", "Hydro nicht bestanden",
+    "Épreuve refusée", "Prueba no superada", "Collaudo respinto", "Keuring afgekeurd", "Last hydro failure", "Failed visual",
+]  # fmt: skip
+
+
+@pytest.mark.parametrize("head", FAILED_HEADS)
+def test_below_a_heading_of_failure_no_day_is_of_a_test_that_was_passed(
+    head: str, ledger: Shop
+) -> None:
+    heads, rows = f"Serial,Maker,WP (bar),Stamped,{head}\n", "K1,Works,232,04/2022,04/2025\n"
+    [column] = [c for c in guessed(heads + rows).columns if c.heading == head]
+    assert column.key in ("?", "keep")
+    said = mapping(heads + rows).replace("key: ?", "key: keep")
+    assert fates(imported(ledger.book, heads + rows, said)) == {2: "new and held"}
+    for key in ("hydro", "visual"):
+        as_test = mapping(heads + rows)
+        at = as_test.index(f'heading: "{head}"')
+        as_test = as_test[:at] + re.sub(
+            r"key: (\?|keep)", f"key: {key}\n    is: last", as_test[at:], count=1
+        )
+        got = imported(ledger.book, heads + rows, as_test)
+        assert fates(got) == {2: "new and held"}
+        [card] = [c for c in got.book.cylinders.values() if c.serial == "K1"]
+        [of_day] = [e for e in (*card.requalified, *card.inspected) if str(e.on) == "2025-04"]
+        assert of_day.result == ("fail" if key == "hydro" else "reject")
+
+
+def test_a_yes_below_a_heading_of_failure_is_no_pass(ledger: Shop) -> None:
+    heads = "Serial,Maker,WP (bar),Hydro,Hydro failed\n"
+    rows = "K1,Works,232,04/2022,Y\nK2,Works,232,04/2022,N\n"
+    said = mapping(heads + rows)
+    kept = imported(ledger.book, heads + rows, said.replace("key: ?", "key: keep"))
+    assert fates(kept) == {2: "new and held", 3: "new"}
+    got = imported(ledger.book, heads + rows, said.replace("key: ?", "key: hydro_result"))
+    assert fates(got) == {2: "CANNOT", 3: "CANNOT"}
+    assert "`Y` below `Hydro failed` may be of a fail" in whys(got)
+    means = 'key: hydro_result\n    values: {"Y": fail, "N": pass}'
+    got = imported(ledger.book, heads + rows, said.replace("key: ?", means))
+    assert fates(got) == {2: "new and held", 3: "new"}
+
+
+def test_of_entries_a_day_below_a_heading_of_failure_is_of_one_that_failed(ledger: Shop) -> None:
+    ledger.fact(imported(ledger.book, HEADS + ROW).planned)
+    table = "Serial,Failed on,What\nK1,04/2024,hydro\n"
+    said = mapping(table).replace("key: ?", "key: on").replace("key: keep", "key: on")
+    got = imported(ledger.book, table, said)
+    [card] = [c for c in got.book.cylinders.values() if c.serial == "K1"]
+    assert [t.result for t in card.requalified if str(t.on) == "2024-04"] == ["fail"]
+
+
 def test_below_a_remark_column_of_faults_a_value_is_no_plain_remark(ledger: Shop) -> None:
     heads = "Serial,Maker,WP (bar),Hydro,Faults\n"
     rows = "K1,Works,232,04/2022,new valve\n"
