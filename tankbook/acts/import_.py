@@ -319,6 +319,13 @@ class _Plan:
                 self.fates[place].why.append(f"held until looked at: {why}")
             else:
                 kept.append(each)
+        for each in row.settled:
+            why = "" if each.text in held else self._tells_against(card, each.text)
+            if why:
+                row.holds.append(each)
+                held.add(each.text)
+                row.remarks.append(each)
+                self.fates[place].why.append(f"held until looked at: {why}")
         for each in row.holds:
             if each not in row.remarks:
                 self.fates[place].why.append(f"held until looked at: {ticked(each.text)}")

@@ -24,12 +24,14 @@ from tankbook.acts.tab_cells import (
     holds_phrase,
     is_here,
     key_by,
+    may_be_name,
     orders_shown,
     phrases_of,
     plain_words,
     says_gone,
     says_nothing_known,
     says_open,
+    says_who_has_it,
     seem_swapped,
     unit_in,
     word_meant,
@@ -39,6 +41,7 @@ from tankbook.acts.tab_rows import (
     KEEP,
     LEAVE_OUT,
     OWNER,
+    PLACE,
     QUANTITIES,
     REFERENCES,
     REMARK,
@@ -60,7 +63,7 @@ from tankbook.records.fields import OneOf
 from tankbook.records.sheet_mapping import UNANSWERED, DateOrder, DayNumbers, RowsAre
 from tankbook.records.tab import Tab, TabRow, letter_of
 from tankbook.records.words import Material, TestResult
-from tankbook.rules.harmless import asks_for_ill, is_plain
+from tankbook.rules.harmless import asks_for_ill, is_plain, is_plain_place
 from tankbook.units.patterns import pattern
 
 LOOKED_AT = 60
@@ -296,6 +299,8 @@ def _column(
     if key not in ("", KEEP, REMARK, LEAVE_OUT) and heading_fails(heading):
         return ColumnGuess(letter, heading, UNANSWERED, samples, told=_FAILED)
     told = "" if key else "not known: it is kept in the notes"
+    if key == PLACE and _are_people(known):
+        return ColumnGuess(letter, heading, UNANSWERED, samples, told=f"{PLACE}, {_PEOPLE}")
     if not key and _are_people(known):
         return ColumnGuess(letter, heading, UNANSWERED, samples, told=_PEOPLE)
     if not key and _says_no(known):
@@ -355,8 +360,8 @@ _YES_OR_NO = (
     "hydro_result, visual_result, stands, keep, or leave-out: what does it say yes and no to?"
 )
 _FAILED = (
-    "keep, hydro, visual, or leave-out: what failed? Kept it holds its cylinder; as hydro or visual "
-    "each date is of one that failed"
+    "keep, hydro, visual, or leave-out: what failed? Kept it holds its cylinder; as hydro or "
+    "visual each date is of one that failed"
 )
 _METALS = frozenset(Material)
 _NOT_OF_ILL = ("service", "out_since", "out_until", "out_to")
@@ -427,17 +432,11 @@ def _are_people(cells: Sequence[str]) -> bool:
     """Whether what stands in a column looks like names of people: most of it is one to three words
     with capitals, that are none of those that say whose, where, how big or what colour."""
     distinct = {shown_plain(c) for c in cells}
-    names = [c for c in distinct if _NAME.fullmatch(c) and not is_plain(c) and not is_here(c)]
+    names = [c for c in distinct if may_be_name(c) and not is_plain(c) and not is_plain_place(c)]
     known = [c for c in names if word_meant(c) or key_by(c, HEADS_OF_CARDS)]
     return 2 * (len(names) - len(known)) > len(distinct)
 
 
-_PART = r"[^\W\d_a-zß-öø-ÿ][^\W\d_]*(?:['\u2019-][^\W\d_]+)*\.?"
-_NAME = pattern(
-    rf"{_PART}(?:,? (?:(?:von|van|de|der|den|du|la|le|di|da|del|dos|ter|zu) )*{_PART}){{0,2}}"
-    rf"(?: ?\([^()]*\))?(?:,? [\d /+()-]{{6,}})?"
-)
-"""A name of one to three words, a telephone number behind it."""
 _PEOPLE = (
     "out_to, owner, keep, or leave-out: are these names of people? A ledger keeps references, and "
     "what is kept goes into git"
@@ -489,12 +488,17 @@ def _values(key: str, cells: Sequence[str]) -> Iterator[tuple[str, str]]:
     """The words of a column, each with what it means; those that are known as they are left out."""
     kind = kind_of(key)
     distinct = [t for t, _ in Counter(shown_plain(c) for c in cells).most_common()]
-    if len(distinct) > MOST_VALUES and key not in REFERENCES:
+    if key == PLACE:
+        asked = [t for t in distinct if not is_plain_place(t) and not is_here(t)]
+        distinct = [t for t in asked if says_who_has_it(t) or may_be_name(t)]
+    elif len(distinct) > MOST_VALUES and key not in REFERENCES:
         return
     for text in sorted(distinct, key=str.casefold):
         if key in REFERENCES:
             if not is_here(text):
                 yield text, UNANSWERED
+        elif key == PLACE:
+            yield text, UNANSWERED
         elif key == STANDS:
             yield text, "here" if is_here(text) or plain_words(text) in _WELL else UNANSWERED
         elif isinstance(kind, OneOf) or key in _OF:

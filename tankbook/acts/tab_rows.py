@@ -25,6 +25,7 @@ from tankbook.acts.tab_cells import (
     is_here,
     key_by,
     less,
+    may_be_name,
     no_value,
     orders_shown,
     plain_words,
@@ -32,6 +33,7 @@ from tankbook.acts.tab_cells import (
     says_gone,
     says_nothing_known,
     says_open,
+    says_who_has_it,
     seem_swapped,
     word_meant,
 )
@@ -51,7 +53,7 @@ from tankbook.records.sheet_mapping import (
 )
 from tankbook.records.tab import Tab, TabCell, TabRow, column_of, letter_of
 from tankbook.records.words import TestResult, Use
-from tankbook.rules.harmless import is_plain_heading
+from tankbook.rules.harmless import is_plain_heading, is_plain_place
 from tankbook.units.nouns import counted
 from tankbook.units.patterns import pattern
 
@@ -69,7 +71,7 @@ OF_ENTRIES = (WHAT, ON, BY, RESULT, TO, BACK)
 OF_RENTALS = (OUT_SINCE, OUT_UNTIL, BACK)
 """Of what a month is not enough."""
 OF_ANY = (REMARK, KEEP, LEAVE_OUT)
-SERIAL = "serial"
+SERIAL, PLACE = "serial", "place"
 NAMING = (ID, SERIAL, "marks")
 """By which of its cells a row says which cylinder it is about."""
 REFERENCES = (OUT_TO, OWNER, TO)
@@ -132,7 +134,8 @@ class RowRead(Struct):
     `stands` says that it is not to be taken as it is. `left_out` says why it is no cylinder,
     `other_order` which of its dates is none by the order that is said, `ahead` the heading of a
     last test that has not come yet, `empty` the remarks
-    that say nothing, such as `n/a`, `unread` the keys of cells that are kept as remarks.
+    that say nothing, such as `n/a`, `unread` the keys of cells that are kept as remarks, `settled`
+    what the mapping says the meaning of and may tell against it all the same.
     """
 
     row: TabRow
@@ -147,6 +150,7 @@ class RowRead(Struct):
     ahead: str = ""
     empty: list[str] = field(default_factory=list)
     unread: set[str] = field(default_factory=set)
+    settled: list[Scalar] = field(default_factory=list)
 
     @property
     def called(self) -> str:
@@ -681,6 +685,8 @@ class _RowReader:
             of_row[name] = said(word_meant(text, text.casefold()), value.start)
         elif name == BY:
             of_row[name] = value
+        elif name == PLACE:
+            self._place(found, of_row, column, value, cell)
         else:
             found.given[name] = said(
                 self._of_card(name, means, text, as_mapped, dates), value.start
@@ -750,6 +756,37 @@ class _RowReader:
                 f"no names; add `{value.text}: M-001`"
             )
         of_row[means.key_] = value
+
+    def _place(
+        self, found: RowRead, of_row: dict[str, Scalar], column: int, value: Scalar, cell: TabCell
+    ) -> None:
+        """Where a cylinder is. What names no place that is known is a remark, and judged as one;
+        who has it, or what may be a name, is asked."""
+        heading = self.named[column]
+        whole = said(f"{heading}: {shown_plain(cell.text)}", cell.place)
+        if cell.text.casefold() in self.words[column]:
+            to = _OUT_TO.fullmatch(value.text)
+            if to:  # who has it is answered, and no name is kept; what else the cell says is not
+                of_row.setdefault(OUT_TO, said(to[1], value.start))
+                rest = re.split(r"[,;.(]", shown_plain(cell.text), maxsplit=1)[1:]
+                found.remarks += [said(f"{heading}: {each.strip()}", cell.place) for each in rest]
+            elif value.text == KEEP:
+                found.remarks.append(whole)
+            else:
+                found.settled.append(whole)
+                found.given[PLACE] = value
+        elif is_plain_place(value.text) or is_here(value.text):
+            found.given[PLACE] = value
+        elif says_who_has_it(value.text) or may_be_name(value.text):
+            who = "says who has it" if says_who_has_it(value.text) else "may be somebody's name"
+            key = ticked_in(value.text)
+            mend = (
+                f"say in its `values:` what it is: `{{{key}: out to M-001}}`, a reference for who "
+                f"has it; a place, `{{{key}: lake house}}`; or `{KEEP}`"
+            )
+            raise CellError(f"{ticked(value.text)} {who}, and a ledger keeps references", mend)
+        else:
+            found.remarks.append(whole)
 
     def _stands(self, found: RowRead, means: ColumnMeans, value: Scalar) -> None:
         try:
@@ -978,6 +1015,9 @@ _OF_MAKERS = ("maker", "use", "material")
 _LOST = pattern(r"\d[.,]\d+E\+?\d+|\d+E\+\d+", re.IGNORECASE)
 """What a spreadsheet makes of a long serial that it takes for a number."""
 _LOST_MEND = "read the stamp, and make the cell one of text"
+
+
+_OUT_TO = pattern(r"out to (\S.*)")
 
 
 class CellError(ValueError):

@@ -124,6 +124,17 @@ def _says_nothing(piece: str, people: Collection[str], known: str) -> bool:
     )
 
 
+def is_plain_place(text: str) -> bool:
+    """Whether a text says where a cylinder is in words that are known of places, and nothing else.
+
+    >>> [is_plain_place(t) for t in ("rack 3", "B2", "Flaschenregal, oben", "quarantine", "Bob")]
+    [True, True, True, False, False]
+    """
+    clauses = [each.strip(_ENDS) for each in _CLAUSES.split(plainly(text))]
+    whole = _SAY.phrases("at a place")
+    return any(clauses) and all(not each or whole.fullmatch(each) for each in clauses)
+
+
 def asks_for_ill(heading: str) -> bool:
     """Whether the heading of a column asks for a fault.
 

@@ -803,6 +803,98 @@ def test_a_kept_column_of_a_heading_that_nobody_knows_is_told_once_with_its_coun
     assert [r for r in reasons_ if "Ampel: rot" in r.text]
 
 
+# --- where a cylinder is -------------------------------------------------------------------------
+
+PLACED = "Serial,Maker,WP (bar),Location,Hydro\n"
+PLACES_HOLD = [
+    "out of service rack", "workshop, awaiting disposal", "test house", "quarantine", "police evidence", "at the requalifier",
+    "bench, red tag", "Sperrlager, gesperrt", "repair shop", "zur Prüfung", "im Schrottregal", "à la casse", "en el taller", "in officina", "bij de keurmeester",
+]  # fmt: skip
+PLACES_TOLD = ["behind the compressor", "ask first", "by the yellow flompf"]
+PLACES = [
+    "rack 3", "Rack B/2", "B2", "14", "Regal 3", "shed", "top shelf, left", "store room", "stock room", "back room", "pool cage", "staff locker",
+    "sales floor", "pony shelf", "drying stand", "oxygen cage, outside", "Flaschenregal, oben", "Bootshaus", "in der Halle", "Keller", "étagère 2",
+    "cave", "estante 4", "almacén", "scaffale 2", "magazzino", "rek 3", "kelder", "club", "here", "home", "A", "Compressor room", "Vereinsheim",
+]  # fmt: skip
+PEOPLE = [
+    "lent to Bob", "with Dave", "Bob", "Sue Miller", "on loan", "Bob's garage", "bei Müller", "verliehen an Sabine", "chez Marc", "prêtée à Luc",
+    "prestada a Ana", "con Luis", "in prestito a Marco", "da Anna", "bij Piet", "uitgeleend aan Jan", "out to the Smiths", "c/o Jones",
+]  # fmt: skip
+
+
+def placed(ledger: Shop, text: str, answer: str = "") -> Imported:
+    table = f'{PLACED}K1,Works,232,"{text}",04/2022\nK2,Works,232,rack 4,04/2022\n'
+    table += "K3,Works,232,rack 5,04/2022\n"
+    said = mapping(table)
+    assert "key: place" in said
+    return imported(ledger.book, table, said.replace(f'"{text}": ?', f'"{text}": {answer}'))
+
+
+@pytest.mark.parametrize("text", PLACES_HOLD)
+def test_what_a_place_says_against_a_cylinder_holds_it(text: str, ledger: Shop) -> None:
+    assert fates(placed(ledger, text, f'"{text}"'))[2] == "new and held"
+
+
+def test_no_answer_of_the_mapping_lets_a_place_pass_that_tells_against_it(ledger: Shop) -> None:
+    assert fates(placed(ledger, "Quarantine", "Quarantine"))[2] == "new and held"
+    assert fates(placed(ledger, "Quarantine", "keep"))[2] == "new and held"
+
+
+@pytest.mark.parametrize("text", PLACES_TOLD)
+def test_a_place_that_nobody_knows_is_told(text: str, ledger: Shop) -> None:
+    got = placed(ledger, text)
+    assert f"nobody judged its remark `Location: {text}`" in whys(got)
+    [first, *_] = ledger.fact(got.planned).subjects
+    reasons_ = may_fill(ledger.book, first, TODAY, station=False).reasons
+    assert [r for r in reasons_ if f"Location: {text}" in r.text]
+
+
+@pytest.mark.parametrize("text", PLACES)
+def test_a_place_that_is_known_stays_one(text: str, ledger: Shop) -> None:
+    got = placed(ledger, text)
+    assert fates(got)[2] == "new"
+    assert not whys(got)
+    [card] = [c for c in got.book.cylinders.values() if c.serial == "K1"]
+    assert card.place == text
+
+
+@pytest.mark.parametrize("text", PEOPLE)
+def test_who_has_it_is_asked_where_a_place_says_it(text: str, ledger: Shop) -> None:
+    table = f'{PLACED}K1,Works,232,"{text}",04/2022\nK2,Works,232,rack 4,04/2022\n'
+    table += "K3,Works,232,rack 5,04/2022\n"
+    assert f'"{text}": ?' in mapping(table)
+    bare = mapping(table).replace(f'      "{text}": ?\n', "").replace("    values:\n", "")
+    got = imported(ledger.book, table, bare)
+    assert fates(got)[2] == "CANNOT"
+    assert "a ledger keeps references" in whys(got)
+    got = placed(ledger, text, "out to M-007")
+    assert fates(got)[2] == "new"
+    ledger.fact(got.planned)
+    [card] = [c for c in ledger.book.cylinders.values() if c.serial == "K1"]
+    assert card.place is None
+    assert card.status == Status.OUT
+    assert text not in ledger.files[f"cylinders/{card.id}.yaml"]
+
+
+def test_what_looks_like_a_name_is_the_place_that_the_mapping_says(ledger: Shop) -> None:
+    got = placed(ledger, "Lakeside", "Lakeside")
+    [card] = [c for c in got.book.cylinders.values() if c.serial == "K1"]
+    assert (card.place, card.note, fates(got)[2]) == ("Lakeside", None, "new")
+
+
+def test_what_else_a_place_says_beside_who_has_it_is_judged(ledger: Shop) -> None:
+    got = placed(ledger, "lent to Bob, leaks", "out to M-007")
+    assert fates(got)[2] == "new and held"
+    assert "Bob" not in whys(got)
+
+
+def test_a_column_of_places_that_is_full_of_names_is_asked(ledger: Shop) -> None:
+    table = f"{PLACED}K1,Works,232,Sue,04/2022\nK2,Works,232,Jim,04/2022\n"
+    [column] = [c for c in guessed(table).columns if c.heading == "Location"]
+    assert column.key == "?"
+    assert "names of people" in column.told
+
+
 FAILED_HEADS = [
     "Hydro failed", "Visual rejected", "Last failed hydro", "Hydro test fail", "Failed / Hydro", "Hydro nicht bestanden",
     "Épreuve refusée", "Prueba no superada", "Collaudo respinto", "Keuring afgekeurd", "Last hydro failure", "Failed visual",
