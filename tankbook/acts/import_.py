@@ -50,6 +50,7 @@ from tankbook.records.sheet_mapping import OnFile, RemarkIs, RowsAre, SheetMappi
 from tankbook.records.tab import Tab, letter_of
 from tankbook.records.words import InspectionResult, Method, Sticker, TestResult
 from tankbook.rules.clearing import answered_by_test, open_inspections, open_tests
+from tankbook.rules.contradicted import contradicts
 from tankbook.rules.harmless import heading_and_value, is_plain, is_plain_elsewhere
 from tankbook.rules.signing import SEEN_STICKER, bench_of
 from tankbook.rules.spelling import maker_named, plain_serial
@@ -354,9 +355,15 @@ class _Plan:
             return f"{why}, whatever the mapping says"
         if not why and said_ is RemarkIs.HOLD:
             return f"the mapping says so of {ticked(text)}"
-        if why or said_ is not None or is_plain(text, people, own):
+        if why or said_ is not None:
             return why
-        if below:  # told once for all of its column
+        other = ""
+        if is_plain(text, people, own) and not (other := contradicts(card, text)):
+            return ""
+        if other:
+            self.unjudged.setdefault(place, []).append(text)
+            self.fates[place].why.append(f"its remark says {other}")
+        elif below:  # told once for all of its column
             self.below.setdefault(place, []).append((heading, value))
         else:
             self.unjudged.setdefault(place, []).append(text)
@@ -416,7 +423,8 @@ class _Plan:
     def _tells_against(self, card: Cylinder, text: str) -> str:
         """As `tells_against`, once for cylinders alike in what it looks at."""
         pressure = card.service_pressure
-        key = (text, card.material, card.alloy, f"{pressure}")
+        thread = card.valve.thread if card.valve else None
+        key = (text, card.material, card.alloy, f"{pressure}", card.neck_thread, thread)
         if key not in self.against:
             self.against[key] = tells_against(self.book, card, text, self.today)
         return self.against[key]

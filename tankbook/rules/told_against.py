@@ -9,8 +9,9 @@ from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.marked import WordSays
 from tankbook.rules.checks.findings import notes_are_findings, notes_set_no_lower_limit
+from tankbook.rules.contradicted import other_thread
 from tankbook.rules.giving_way import says_gas_lost, says_giving_way
-from tankbook.rules.harmless import asks_for_ill, heading_and_value, says_a_day
+from tankbook.rules.harmless import asks_for_ill, heading_and_value, is_plain, says_a_day
 from tankbook.rules.remark_words import doubts_said
 from tankbook.rules.seen import seen_in
 from tankbook.rules.signing import bench_of
@@ -72,6 +73,8 @@ def tells_against(book: Book, card: Cylinder, text: str, today: dt.date | None =
     )
     if word or _denied_below(text) or _says_since_when(text, today):
         return f"a remark says {word or text}"
+    if is_plain(text) and (thread := other_thread(card, text)):
+        return f"a remark says {thread}"
     unread = unread_words(text)
     return f"nobody here reads `{unread}`" if unread else ""
 

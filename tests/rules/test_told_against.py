@@ -192,7 +192,11 @@ def test_what_nobody_knows_is_no_plain_remark(text: str) -> None:
 
 @pytest.mark.parametrize("text", PLAIN)
 def test_what_is_plain_neither_holds_nor_is_asked(text: str) -> None:
-    book = make_book({"RB-014": GOOD})
+    """Of a card that names no thread: what contradicts its own card is another matter."""
+    said_no_thread = GOOD.replace("neck_thread: 3/4-14 NPSM\n", "").replace(
+        ", thread: 3/4-14 NPSM", ""
+    )
+    book = make_book({"RB-014": said_no_thread})
     assert tells_against(book, book.cylinders["RB-014"], text) == ""
     assert is_plain(text)
 

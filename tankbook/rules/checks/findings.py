@@ -28,6 +28,7 @@ from tankbook.records.words import InspectionResult, Material, Seen, TestResult
 from tankbook.rules.checks.cylinder import entries_of
 from tankbook.rules.checks.declared import FAULT, WARN, Says, on_cylinder
 from tankbook.rules.clearing import JUDGED_ALONE, inspection_answered, names
+from tankbook.rules.contradicted import contradicts
 from tankbook.rules.giving_way import says_gas_lost, says_giving_way
 from tankbook.rules.harmless import is_harmless, is_plain
 from tankbook.rules.left_out import left_out
@@ -270,11 +271,20 @@ def notes_are_judged(
     names += f" {card.service_pressure}"
     for text, on in pieces_of(card.note or ""):
         seen = on is not None and any(day > on for day in looks)
-        if not (seen or is_plain(text, people, names) or _is_told(text, finding_rows, people)):
+        if seen or _is_told(text, finding_rows, people):
+            continue
+        if not is_plain(text, people, names):
             said = f"its note says what nobody judged: `{text[:60]}`"
             yield Says(card.source.at("note"), said, _LOOK.format(card.id))
+        elif other := contradicts(card, text):
+            said = f"its note says {other}: `{text[:60]}`"
+            yield Says(card.source.at("note"), said, _WHICH.format(card.id))
 
 
+_WHICH = (
+    "look which is right, and correct the card or the note: `tankbook correct {0} note --set "
+    "note=TEXT --why WHY`"
+)
 _LOOK = (
     "look at it; where it is nothing, say so in plain words, or write its day before it: `tankbook "
     "correct {} note --set note='YYYY-MM-DD: TEXT' --why WHY`, and a look of a later day answers it"
