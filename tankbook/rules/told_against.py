@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+from collections.abc import Collection
 from unicodedata import combining, normalize
 
 from tankbook.records.book import Book
@@ -70,6 +71,7 @@ def tells_against(book: Book, card: Cylinder, text: str, today: dt.date | None =
         or says_giving_way(rest)
         or says_gas_lost(rest)
         or _said(_bare(plainly(rest)), card.alloy or "")
+        or _alone(rest, book.settings.people)
     )
     if word or _denied_below(text) or _says_since_when(text, today):
         return f"a remark says {word or text}"
@@ -91,6 +93,19 @@ def _said(text: str, alloy: str) -> str:
     return ""
 
 
+def _alone(text: str, people: Collection[str]) -> str:
+    """The whole clause of a text that names a gas that nobody breathes, or marks what was not
+    passed, or an empty text; the initials of `people` are none."""
+    heading, value = heading_and_value(text)
+    if plain_words(heading) in _SAY.listed("of people"):
+        return ""
+    clauses = (each.strip() for each in _APART.split(value or text))
+    return next(
+        (e for e in clauses if plain_words(e) in _SAY.listed("alone") and e not in people), ""
+    )
+
+
+_APART = pattern(r"[,;:!?()]|\s[-\u2013/+&]\s")
 _CLAUSE = pattern(r"[.,;:!?()]")
 
 

@@ -168,6 +168,36 @@ def test_below_a_plain_heading_what_is_plain_stays_so(text: str) -> None:
     assert not [r for r in may_fill(note, "RB-014", TODAY, station=False).reasons if text in r.text]
 
 
+# --- as gas and figures are written short ---------------------------------------------------------
+
+SHORT = [
+    "oily", "very oily", "valve oily", "ölig", "huileuse", "aceitosa", "CO", "nitrogen", "Stickstoff", "azote", "nitrógeno", "azoto", "stikstof",
+    "N2", "He", "helium", "Gas: N2", "blue boot, He", "max 180", "max. 180", "max: 180", "limit 180", "limit to 180 bar", "bis 180", "bis max. 180",
+    "nur 180", "only 180", "180 max", "180 only", "jusqu'à 180", "hasta 180", "fino a 180", "tot 180", "top to 180", "fill to 180", "up to 180 bar",
+    "max 2600", "Max fill: 150", "Fill to: 180", "no valve", "ohne Ventil", "sans robinet", "sin grifo", "senza rubinetto", "zonder kraan",
+    "valve removed", "black dust", "white powder", "schwarzer Staub", "NG", "N.G.", "KO", "K.O.", "N.O.K.", "n.i.O.", "Ausschuss", "stop",
+]  # fmt: skip
+NOT_SHORT = [
+    "CO test ok", "CO2 test ok", "helium analysed", "he has it in hand", "not oily", "no oil", "no black dust", "ohne schwarzen Staub", "max 240",
+    "limit 300", "bis 2019", "limit 3 per person", "only 12 l", "12 max", "no. 180", "Inspector: KO", "Initials: NG", "nur 2 Füllungen",
+    "up to date", "top shelf 180", "only 180 EUR", "fill to 230", "new valve", "no valve cap", "MV",
+]  # fmt: skip
+
+
+@pytest.mark.parametrize("text", SHORT)
+def test_what_is_written_short_holds_as_what_is_written_out(text: str) -> None:
+    book = make_book({"RB-014": GOOD})
+    for said in (text, text.upper()):
+        assert tells_against(book, book.cylinders["RB-014"], said), said
+        assert not is_plain(said)
+
+
+@pytest.mark.parametrize("text", NOT_SHORT)
+def test_what_only_looks_like_it_holds_nothing(text: str) -> None:
+    book = make_book({"RB-014": GOOD})
+    assert tells_against(book, book.cylinders["RB-014"], text) == ""
+
+
 def test_there_are_enough_to_tell_something() -> None:
     assert sum(map(len, HOLDS.values())) >= 145
     assert len(set(PLAIN)) >= 150

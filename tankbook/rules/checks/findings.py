@@ -182,17 +182,41 @@ def notes_set_no_lower_limit(card: Cylinder) -> Iterator[Says]:
     noted: list[Cylinder | Inspected | Requalified] = [card, *looks, *tests]
     for entry in noted if service is not None else ():
         for match in _AT_MOST.finditer(entry.note or ""):
-            most = GaugePressure.of(float(match["figure"]), match["unit"].casefold())
-            if service is not None and most.pa < 0.95 * service.pa:
+            most = _pressure_said(match)
+            if service is not None and most is not None and most.pa < 0.95 * service.pa:
                 text = f"a note says `{match[0].strip()}`, and its service pressure is {service}"
                 mend = "read the shoulder again; write what it may hold as `service_pressure:`"
                 yield Says(entry.source.at("note"), text, mend)
 
 
+def _pressure_said(match: re.Match[str]) -> GaugePressure | None:
+    """The pressure of a limit; without a unit that of its size, and none where it may be a year or
+    is too small for one."""
+    figure = match["figure"] or match["figure_before"]
+    unit = (match["unit"] or match["unit_before"] or "").casefold().removesuffix("s")
+    if not unit and (int(figure) < LEAST_LIMIT or _YEAR.fullmatch(figure)):
+        return None
+    unit = unit or ("bar" if int(figure) <= MOST_BAR else "psi")
+    return GaugePressure.of(float(figure), unit)
+
+
+LEAST_LIMIT = 50
+"""A smaller bare number is hardly a pressure (own choice)."""
+MOST_BAR = 400
+"""A larger bare number is hardly one in bar (own choice)."""
+_YEAR = pattern(r"19[5-9]\d|20[0-4]\d")
+_OF = r"(?: (?:fill(?:ing)?|working|service|charge))?(?: pressure)?(?: of)?"
+_MOST = (
+    rf"(?:max(?:imum|imal|\.)?{_OF}|limit(?:ed)?{_OF}(?: to)?|(?:de-?)?rated? to|not (?:above|over)"
+    r"|no more than|höchstens|nur(?: bis)?|bis(?: max\.?)?|nicht über|top(?:ped)?(?: up)? to"
+    r"|fill(?:ed)?(?: only)? to|only(?: to)?|up to|au plus|jusqu['’ ](?:à|a)|hasta|máx(?:imo|\.)?"
+    r"|fino a|massimo|maximaal|tot)"
+)
+_FIGURE = r"(?P<figure{0}>\d{{2,4}})(?:\s*(?P<unit{0}>psi|bars?)\b)?"
 _AT_MOST = pattern(
-    r"(?:\bmax(?:imum|imal|\.)?(?: (?:fill(?:ing)?|working|service|charge))?(?: pressure)?(?: of)?"
-    r"|\blimited to|\bderated? to|\bde-rated? to|\bnot (?:above|over)|\bno more than|\bhöchstens"
-    r"|\bnur bis|\bnicht über)\s*:?\s*(?P<figure>\d{2,4})\s*(?P<unit>psi|bar)\b",
+    rf"(?:\b{_MOST}\s*:?\s*{_FIGURE.format('')}"
+    rf"|(?<![\d.,/]){_FIGURE.format('_before')} ?(?:max(?:imum|imal)?|only|limit|nur|tops)\b)"
+    r"(?=\s*(?:$|[;!)]|[.,:](?!\d)|\band\b|\bund\b))",
     re.IGNORECASE,
 )
 """How a note says the most that it may hold (own list)."""
