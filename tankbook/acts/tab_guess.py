@@ -57,6 +57,7 @@ from tankbook.acts.tab_rows import (
     is_dated,
     keys_for,
     kind_of,
+    names_tests,
     shown_plain,
 )
 from tankbook.records.fields import OneOf
@@ -150,7 +151,7 @@ def guess(tab: Tab, today: dt.date) -> TableGuess:
         for cell in (r[c].text for r in body)
         if cell
     ]
-    columns = _of_which_test(columns)
+    columns = _of_which_test(columns, rows)
     every = [
         shown_plain(cell) if each.key == REMARK else f"{each.heading}: {shown_plain(cell)}"
         for each, c in zip(columns, headings, strict=True)
@@ -378,6 +379,10 @@ def _by_cells(key: str, cells: Sequence[str], heading: str, today: dt.date) -> s
         return "water_volume" if metric else key
     if key == "size" and all(word_meant(c, plain_words(c)) in _METALS for c in cells):
         return "material"
+    if key in ("", "size", WHAT) and all(
+        word_meant(c, plain_words(c)) in (HYDRO, VISUAL) for c in cells
+    ):
+        return WHAT
     if key in ("", "id") and all(_MARKS.match(c) for c in cells):
         return "marks" if all(len(c.split()) > 3 for c in cells) else "specification"
     if key in (HYDRO, VISUAL) and not any(_looks_dated(c, today) for c in cells):
@@ -391,22 +396,21 @@ def _by_cells(key: str, cells: Sequence[str], heading: str, today: dt.date) -> s
     return key
 
 
-def _of_which_test(columns: Sequence[ColumnGuess]) -> list[ColumnGuess]:
+def _of_which_test(columns: Sequence[ColumnGuess], rows: RowsAre) -> list[ColumnGuess]:
     """Columns of results, each of the test that its heading names, or of the only one that there
     is. Where neither tells it, it is asked: a result that is not read would make a pass of all."""
     kinds = {each.key for each in columns} & {HYDRO, VISUAL}
     found = []
+    of_entries = rows is RowsAre.ENTRIES
+    open_ = any(e.key in (HYDRO, VISUAL) and not names_tests(e.heading) for e in columns)
     for each in columns:
-        if each.key == RESULT and any(e.key == WHAT for e in columns):
+        if each.key == WHAT and not (of_entries or open_):
+            each = replace(each, key=KEEP, values=(), told=_OF_NO_TEST)
+        if each.key == RESULT and of_entries and any(e.key == WHAT for e in columns):
             found.append(each)
             continue
         if each.key == RESULT:
-            words = plain_words(each.heading)
-            named = {
-                name
-                for name in (HYDRO, VISUAL)
-                if any(holds_phrase(words, p) for p in phrases_of(name) if p not in _ANY_TEST)
-            }
+            named = names_tests(each.heading)
             of = named if len(named) == 1 else kinds
             key = f"{next(iter(of))}_{RESULT}" if len(of) == 1 else UNANSWERED
             told = _WHICH_TEST if key == UNANSWERED else each.told
@@ -415,8 +419,7 @@ def _of_which_test(columns: Sequence[ColumnGuess]) -> list[ColumnGuess]:
     return found
 
 
-_ANY_TEST = {plain_words(t) for t in ("test", "test date", "last test", "tested", "inspected")}
-"""By what in a heading either test may be meant."""
+_OF_NO_TEST = "not known of which dates: it is kept in the notes"
 _WHICH_TEST = "hydro_result, visual_result, or keep: of which test is it?"
 
 

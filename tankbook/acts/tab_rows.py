@@ -22,12 +22,14 @@ from tankbook.acts.tab_cells import (
     date_of,
     heading_fails,
     heading_says,
+    holds_phrase,
     is_here,
     key_by,
     less,
     may_be_name,
     no_value,
     orders_shown,
+    phrases_of,
     plain_words,
     quantity_of,
     says_gone,
@@ -66,7 +68,7 @@ WHAT, ON, BY, RESULT, TO, BACK = "what", "on", "by", "result", "to", "back"
 HYDRO_RESULT, VISUAL_RESULT = "hydro_result", "visual_result"
 RESULTS: Mapping[str, str] = {HYDRO_RESULT: HYDRO, VISUAL_RESULT: VISUAL}
 """What says how the last test of a cylinder came out, and of which test."""
-OF_CYLINDERS = (HYDRO, VISUAL, *RESULTS, OUT_TO, OUT_SINCE, OUT_UNTIL, STANDS)
+OF_CYLINDERS = (HYDRO, VISUAL, WHAT, *RESULTS, OUT_TO, OUT_SINCE, OUT_UNTIL, STANDS)
 OF_ENTRIES = (WHAT, ON, BY, RESULT, TO, BACK)
 OF_RENTALS = (OUT_SINCE, OUT_UNTIL, BACK)
 """Of what a month is not enough."""
@@ -409,6 +411,27 @@ def days_or_years(tab: Tab, mapping: SheetMapping) -> Iterator[str]:
 _DAY_OR_YEAR = pattern(r"[^\W\d]{3,}\.? (?:0?[1-9]|[12]\d|3[01])")
 
 
+ANY_TEST = frozenset(
+    plain_words(t)
+    for t in ("test", "test date", "last test", "tested", "inspected", "next test", "test due")
+)
+"""By what in a heading either test may be meant."""
+
+
+def names_tests(heading: str) -> frozenset[str]:
+    """Of `hydro` and `visual` those that a heading names, and not as any test.
+
+    >>> names_tests("Test date"), names_tests("Last hydro")
+    (frozenset(), frozenset({'hydro'}))
+    """
+    words = plain_words(heading)
+    return frozenset(
+        name
+        for name in (HYDRO, VISUAL)
+        if any(holds_phrase(words, p) for p in phrases_of(name) if p not in ANY_TEST)
+    )
+
+
 def is_dated(name: str) -> bool:
     """Whether a column of a key holds dates."""
     dated = name in (HYDRO, VISUAL, OUT_SINCE, OUT_UNTIL, ON, BACK)
@@ -681,6 +704,8 @@ class _RowReader:
         elif name == RESULT and heading_fails(heading) and not as_mapped:
             mend = f"say in `values:` whether it is pass or fail: `{{{ticked_in(text)}: fail}}`"
             raise CellError(f"{ticked(text)} below {ticked(heading)} may be of a fail", mend)
+        elif name == WHAT and self.mapping.rows is RowsAre.CYLINDERS:
+            of_row[name] = said(_test_meant(text), value.start)
         elif name in (WHAT, RESULT):
             of_row[name] = said(word_meant(text, text.casefold()), value.start)
         elif name == BY:
@@ -811,6 +836,8 @@ class _RowReader:
     def _finish(self, found: RowRead, of_row: dict[str, Scalar]) -> None:
         """What several cells of a row say together."""
         self._remarks(found)
+        if self.mapping.rows is RowsAre.CYLINDERS:
+            self._which_test(found, of_row)
         self._due_and_done(found)
         self._results(found, of_row)
         if self.mapping.rows is RowsAre.ENTRIES:
@@ -846,6 +873,30 @@ class _RowReader:
             found.findings.append(_of(_where(self.tab, owner), "no-use", text, mend))
         return self.mapping.owned
 
+    def _which_test(self, found: RowRead, of_row: Mapping[str, Scalar]) -> None:
+        """The test of a column that names none, `Test date`, is the one that its row says in
+        another. Where that says nothing, or its day was worked out for a hydro, it is a remark."""
+        open_ = [
+            column
+            for column, means in self.columns
+            if means.key_ in (HYDRO, VISUAL) and not names_tests(self.named[column])
+        ]
+        if not any(means.key_ == WHAT for _, means in self.columns):
+            return
+        what = of_row[WHAT].text if WHAT in of_row else ""
+        kept = []
+        for each in found.entries:
+            column = next((c for c in open_ if found.row[c].place == each.on.start), None)
+            if column is None or each.name == what:
+                kept.append(each)
+            elif what and not each.due:
+                kept.append(replace(each, name=what))
+            else:
+                text = f"{self.named[column]}: {shown_plain(found.row[column].text)}"
+                found.remarks.append(said(text, each.on.start))
+                found.notes.append(f"{ticked(text)}: of which test is not said; kept as a remark")
+        found.entries = kept
+
     def _due_and_done(self, found: RowRead) -> None:
         """A test worked out from its next day is the one whose own day stands in the row, or else
         the row says two things."""
@@ -871,7 +922,10 @@ class _RowReader:
             name = means.key_
             if name not in RESULTS:
                 continue
-            tests = [e for e in found.entries if e.name == RESULTS[name] and not _failed(e)]
+            of_test = RESULTS[name]
+            if WHAT in of_row and not names_tests(self.named[column]):
+                of_test = of_row[WHAT].text
+            tests = [e for e in found.entries if e.name == of_test and not _failed(e)]
             result, cell = of_row.get(name), found.row[column]
             shown = said(f"{self.named[column]}: {shown_plain(cell.text)}", cell.place)
             if result is None:
@@ -885,7 +939,7 @@ class _RowReader:
                 found.remarks.append(shown)
             if tests:
                 last = max(tests, key=lambda e: e.on.text)
-                if result.text == TestResult.FAIL and (last.due or RESULTS[name] in found.unread):
+                if result.text == TestResult.FAIL and (last.due or of_test in found.unread):
                     self._set_aside(found, last)
                     continue
                 new = replace(last, rest={**last.rest, "result": result.text})
@@ -971,6 +1025,19 @@ class _RowReader:
                 where = Where(self.tab.path, found.row.number, cell.place.column)
                 found.findings.append(_of(where, "no-result", said_, mend % ticked_in(cell.text)))
         return ""
+
+
+def _test_meant(text: str) -> str:
+    """Which test a cell of a row of cylinders names.
+
+    Raises:
+        CellError: neither a hydro nor a visual, or both.
+    """
+    meant = word_meant(text, text.casefold())
+    if meant not in (HYDRO, VISUAL):
+        mend = f"say in `values:` which it is: `{{{ticked_in(text)}: hydro}}`, or visual"
+        raise CellError(f"{ticked(text)} names no test", mend)
+    return meant
 
 
 def _failed(test: EntryRead) -> bool:

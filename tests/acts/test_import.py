@@ -803,6 +803,58 @@ def test_a_kept_column_of_a_heading_that_nobody_knows_is_told_once_with_its_coun
     assert [r for r in reasons_ if "Ampel: rot" in r.text]
 
 
+# --- one day, and which test it was --------------------------------------------------------------
+
+WHICH = "No,Serial,Maker,WP (bar),Test date,{},Result\n"
+OF_WHICH = (
+    "N1,K1,Works,232,04/2022,H,pass\nN2,K2,Works,232,05/2025,V,pass\n"
+    "N3,K3,Works,232,05/2025,,pass\nN4,K4,Works,232,05/2025,V,fail\n"
+)
+
+
+@pytest.mark.parametrize("heading", ["Type", "H/V", "Test type", "Kind"])
+def test_a_day_is_of_the_test_that_its_row_names_in_another_column(
+    heading: str, ledger: Shop
+) -> None:
+    table = WHICH.format(heading) + OF_WHICH
+    assert [c.key for c in guessed(table).columns][4:] == ["hydro", "what", "hydro_result"]
+    got = imported(ledger.book, table)
+    assert fates(got) == {2: "new", 3: "new", 4: "new", 5: "new and held"}
+    cards = {c.serial: c for c in got.book.cylinders.values()}
+    assert {k: len(c.requalified) for k, c in cards.items() if k != "K118204"} == {
+        "K1": 1, "K2": 0, "K3": 0, "K4": 0,
+    }  # fmt: skip
+    assert [i.result for i in (*cards["K2"].inspected, *cards["K4"].inspected)] == [
+        "pass",
+        "reject",
+    ]
+    assert not cards["K3"].inspected
+    assert "Test date: 05/2025" in (cards["K3"].note or "")
+    assert "of which test is not said" in whys(got)
+    ledger.fact(got.planned)
+
+
+def test_a_day_worked_out_from_the_next_hydro_is_of_no_visual(ledger: Shop) -> None:
+    table = WHICH.format("Type") + OF_WHICH
+    said = mapping(table).replace("is: last", "is: next\n    period: 5 years")
+    got = imported(ledger.book, table, said)
+    cards = [c for c in got.book.cylinders.values() if c.serial in ("K2", "K3", "K4")]
+    assert not [e for c in cards for e in (*c.requalified, *c.inspected)]
+
+
+def test_what_names_neither_test_is_asked(ledger: Shop) -> None:
+    table = WHICH.format("Type") + OF_WHICH
+    got = imported(ledger.book, table.replace(",V,pass", ",H+V,pass"), mapping(table))
+    assert "`H+V` names no test" in whys(got)
+
+
+def test_which_test_beside_columns_that_say_it_is_kept() -> None:
+    table = (
+        "Serial,Maker,WP (bar),Last hydro,Type\nK1,Works,232,04/2022,H\nK2,Works,232,04/2022,V\n"
+    )
+    assert [c.key for c in guessed(table).columns][3:] == ["hydro", "keep"]
+
+
 # --- where a cylinder is -------------------------------------------------------------------------
 
 PLACED = "Serial,Maker,WP (bar),Location,Hydro\n"
