@@ -51,7 +51,8 @@ from tankbook.records.sheet_mapping import OnFile, RemarkIs, RowsAre, SheetMappi
 from tankbook.records.tab import Tab, letter_of
 from tankbook.records.words import InspectionResult, Method, Sticker, TestResult
 from tankbook.rules.clearing import answered_by_test, open_inspections, open_tests
-from tankbook.rules.harmless import is_plain
+from tankbook.rules.contradicted import contradicts
+from tankbook.rules.harmless import heading_and_value, is_plain, is_plain_elsewhere
 from tankbook.rules.signing import SEEN_STICKER, bench_of
 from tankbook.rules.spelling import maker_named, plain_serial
 from tankbook.rules.tested import PRESSURE_TESTS
@@ -73,6 +74,9 @@ class Comes(StrEnum):
     THERE = "there already"
     LEFT_OUT = "left out"
     CANNOT = "CANNOT"
+
+
+_RECORDED = (Comes.NEW, Comes.HELD, Comes.ADDED)
 
 
 class Fate(Struct):
@@ -202,6 +206,7 @@ class _Plan:
         self.on_file: dict[str, list[Cylinder]] = {}
         self.against: dict[tuple[object, ...], str] = {}
         self.unjudged: dict[int, list[str]] = {}
+        self.below: dict[int, list[tuple[str, str]]] = {}
         self.said_of = {_as_key(k): v for k, v in mapping.remarks.items()}
         self.answered = set[str]()
         names = (*book.sizes, *book.settings.sizes)
@@ -316,6 +321,13 @@ class _Plan:
                 self.fates[place].why.append(f"held until looked at: {why}")
             else:
                 kept.append(each)
+        for each in row.settled:
+            why = "" if each.text in held else self._tells_against(card, each.text)
+            if why:
+                row.holds.append(each)
+                held.add(each.text)
+                row.remarks.append(each)
+                self.fates[place].why.append(f"held until looked at: {why}")
         for each in row.holds:
             if each not in row.remarks:
                 self.fates[place].why.append(f"held until looked at: {ticked(each.text)}")
@@ -334,12 +346,27 @@ class _Plan:
         words that nobody here knows: what is not plain is told, until a mapping says what it is."""
         why, said_ = self._tells_against(card, text), self.said_of.get(_as_key(text))
         self.answered.add(_as_key(text))
+        heading, value = heading_and_value(text)
+        people, own = self.book.settings.people, f"{card.service_pressure}"
+        below = bool(heading) and is_plain_elsewhere(value, people, own)
+        if below and said_ is None:
+            said_ = self.said_of.get(_as_key(heading))
+            self.answered.add(_as_key(heading))
         if why and said_ is RemarkIs.HARMLESS:
             return f"{why}, whatever the mapping says"
         if not why and said_ is RemarkIs.HOLD:
             return f"the mapping says so of {ticked(text)}"
-        people, own = self.book.settings.people, f"{card.service_pressure}"
-        if not why and said_ is None and not is_plain(text, people, own):
+        if why or said_ is not None:
+            return why
+        other = ""
+        if is_plain(text, people, own) and not (other := contradicts(card, text)):
+            return ""
+        if other:
+            self.unjudged.setdefault(place, []).append(text)
+            self.fates[place].why.append(f"its remark says {other}")
+        elif below:  # told once for all of its column
+            self.below.setdefault(place, []).append((heading, value))
+        else:
             self.unjudged.setdefault(place, []).append(text)
             self.fates[place].why.append(f"nobody judged its remark {ticked(shortened(text))}")
         return why
@@ -350,8 +377,9 @@ class _Plan:
         rows: dict[str, list[str]] = {}
         for place, texts in self.unjudged.items():
             fate = self.fates[place]
-            for text in texts if fate.comes in (Comes.NEW, Comes.HELD, Comes.ADDED) else ():
+            for text in texts if fate.comes in _RECORDED else ():
                 rows.setdefault(text, []).append(str(fate.row))
+        yield from self._of_headings()
         if rows:
             each = "; ".join(f"{ticked(t)} (row {', '.join(n[:5])})" for t, n in rows.items())
             first = ticked_in(next(iter(rows)))
@@ -371,12 +399,35 @@ class _Plan:
                 "left out"
             )
 
+    def _of_headings(self) -> Iterator[str]:
+        """The columns below whose headings nobody knows what a plain value says, each once."""
+        cells: dict[str, list[tuple[str, int]]] = {}
+        for place, pairs in self.below.items():
+            fate = self.fates[place]
+            for heading, value in pairs if fate.comes in _RECORDED else ():
+                cells.setdefault(heading, []).append((value, fate.row))
+        if not cells:
+            return
+        each = "; ".join(
+            f"{ticked(heading)} ({counted(len(found), 'cell')}, such as {ticked(found[0][0])}, row "
+            f"{', '.join(str(row) for _, row in found[:5])})"
+            for heading, found in cells.items()
+        )
+        heading, found = next(iter(cells.items()))
+        yield (
+            f"kept columns of which nobody judged what their values say: {each}. Read them: "
+            f"`remarks: {{{ticked_in(f'{heading}: {found[0][0]}')}: hold}}` in the mapping holds a "
+            f"cylinder, and `remarks: {{{ticked_in(heading)}: harmless}}` says that a column is "
+            "nothing"
+        )
+
     def _tells_against(self, card: Cylinder, text: str) -> str:
         """As `tells_against`, once for cylinders alike in what it looks at."""
         pressure = card.service_pressure
-        key = (text, card.material, card.alloy, f"{pressure}")
+        thread = card.valve.thread if card.valve else None
+        key = (text, card.material, card.alloy, f"{pressure}", card.neck_thread, thread)
         if key not in self.against:
-            self.against[key] = tells_against(self.book, card, text)
+            self.against[key] = tells_against(self.book, card, text, self.today)
         return self.against[key]
 
     def _named_twice(self, cards: Mapping[int, ArrivalCard]) -> None:
@@ -522,7 +573,7 @@ class _Plan:
         note = self.reads[place].given.get(NOTE)
         if note is not None and note.text not in (before.note or ""):
             said_ = f"its remark is not on its card: {ticked(shortened(note.text))}"
-            judged = place not in self.unjudged
+            judged = place not in self.unjudged and place not in self.below
             yield said_ if judged else f"{said_}; nobody judged it"
 
     def _drafted(self, places: Sequence[int], draft: Draft[Cylinder]) -> None:

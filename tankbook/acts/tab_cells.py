@@ -105,6 +105,32 @@ def word_meant(text: str, other: str = "") -> str:
     return known_words().get(plain_words(text) or text.strip(), other)
 
 
+_PART = r"[^\W\d_a-zß-öø-ÿ][^\W\d_]*(?:['\u2019-][^\W\d_]+)*\.?"
+_NAME = pattern(
+    rf"{_PART}(?:,? (?:(?:von|van|de|der|den|du|la|le|di|da|del|dos|ter|zu) )*{_PART}){{0,2}}"
+    rf"(?: ?\([^()]*\))?(?:,? [\d /+()-]{{6,}})?"
+)
+"""A name of one to three words, a telephone number behind it."""
+
+
+def may_be_name(text: str) -> bool:
+    """Whether a cell looks like the name of somebody: one to three words with capitals.
+
+    >>> [may_be_name(t) for t in ("Sue", "J. van Dam", "behind the compressor", "rack 3", "club")]
+    [True, True, False, False, False]
+    """
+    return _NAME.fullmatch(text) is not None and not is_here(text)
+
+
+def says_who_has_it(place: str) -> bool:
+    """Whether a cell that asks where a cylinder is says who has it, or that somebody has.
+
+    >>> [says_who_has_it(t) for t in ("lent to Bob", "chez Marc", "on loan", "with the club")]
+    [True, True, True, True]
+    """
+    return _SAY.shape("with somebody").fullmatch(place.strip(" .!")) is not None
+
+
 # --- headings -------------------------------------------------------------------------------------
 
 HEADS_OF_CARDS = (
@@ -152,6 +178,19 @@ def heading_says(heading: str) -> str:
         if any(holds_phrase(words, each) for each in phrases_of(name))
     ]
     return found[0].removeprefix("of ") if len(found) == 1 else ""
+
+
+def heading_fails(heading: str) -> bool:
+    """Whether a heading says that what stands below it was not passed.
+
+    >>> [heading_fails(h) for h in ("Last failed hydro", "Hydro pass / fail", "Test refusé")]
+    [True, False, True]
+    """
+    words = plain_words(heading).replace("/", " ")
+    failed = [each for each in phrases_of("of failure") if holds_phrase(words, each)]
+    for each in failed:
+        words = f" {words} ".replace(f" {each} ", " ").strip()
+    return bool(failed) and not any(holds_phrase(words, each) for each in phrases_of("of passing"))
 
 
 # --- numbers -------------------------------------------------------------------------------------

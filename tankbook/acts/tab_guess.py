@@ -19,16 +19,19 @@ from tankbook.acts.tab_cells import (
     SWAPPED,
     DateReading,
     date_of,
+    heading_fails,
     heading_says,
     holds_phrase,
     is_here,
     key_by,
+    may_be_name,
     orders_shown,
     phrases_of,
     plain_words,
     says_gone,
     says_nothing_known,
     says_open,
+    says_who_has_it,
     seem_swapped,
     unit_in,
     word_meant,
@@ -38,6 +41,7 @@ from tankbook.acts.tab_rows import (
     KEEP,
     LEAVE_OUT,
     OWNER,
+    PLACE,
     QUANTITIES,
     REFERENCES,
     REMARK,
@@ -53,13 +57,14 @@ from tankbook.acts.tab_rows import (
     is_dated,
     keys_for,
     kind_of,
+    names_tests,
     shown_plain,
 )
 from tankbook.records.fields import OneOf
 from tankbook.records.sheet_mapping import UNANSWERED, DateOrder, DayNumbers, RowsAre
 from tankbook.records.tab import Tab, TabRow, letter_of
 from tankbook.records.words import Material, TestResult
-from tankbook.rules.harmless import asks_for_ill, is_plain
+from tankbook.rules.harmless import asks_for_ill, is_plain, is_plain_place
 from tankbook.units.patterns import pattern
 
 LOOKED_AT = 60
@@ -146,7 +151,7 @@ def guess(tab: Tab, today: dt.date) -> TableGuess:
         for cell in (r[c].text for r in body)
         if cell
     ]
-    columns = _of_which_test(columns)
+    columns = _of_which_test(columns, rows)
     every = [
         shown_plain(cell) if each.key == REMARK else f"{each.heading}: {shown_plain(cell)}"
         for each, c in zip(columns, headings, strict=True)
@@ -292,7 +297,11 @@ def _column(
         key = _by_cells(key, known, plain_words(heading), today)
         if told := _which(key, heading, known):
             return ColumnGuess(letter, heading, UNANSWERED, samples, told=told)
+    if key not in ("", KEEP, REMARK, LEAVE_OUT) and heading_fails(heading):
+        return ColumnGuess(letter, heading, UNANSWERED, samples, told=_FAILED)
     told = "" if key else "not known: it is kept in the notes"
+    if key == PLACE and _are_people(known):
+        return ColumnGuess(letter, heading, UNANSWERED, samples, told=f"{PLACE}, {_PEOPLE}")
     if not key and _are_people(known):
         return ColumnGuess(letter, heading, UNANSWERED, samples, told=_PEOPLE)
     if not key and _says_no(known):
@@ -351,6 +360,10 @@ _TWO_SERIALS = "keep, or leave-out: a second serial; a second cylinder has its o
 _YES_OR_NO = (
     "hydro_result, visual_result, stands, keep, or leave-out: what does it say yes and no to?"
 )
+_FAILED = (
+    "keep, hydro, visual, or leave-out: what failed? Kept it holds its cylinder; as hydro or "
+    "visual each date is of one that failed"
+)
 _METALS = frozenset(Material)
 _NOT_OF_ILL = ("service", "out_since", "out_until", "out_to")
 
@@ -366,6 +379,10 @@ def _by_cells(key: str, cells: Sequence[str], heading: str, today: dt.date) -> s
         return "water_volume" if metric else key
     if key == "size" and all(word_meant(c, plain_words(c)) in _METALS for c in cells):
         return "material"
+    if key in ("", "size", WHAT) and all(
+        word_meant(c, plain_words(c)) in (HYDRO, VISUAL) for c in cells
+    ):
+        return WHAT
     if key in ("", "id") and all(_MARKS.match(c) for c in cells):
         return "marks" if all(len(c.split()) > 3 for c in cells) else "specification"
     if key in (HYDRO, VISUAL) and not any(_looks_dated(c, today) for c in cells):
@@ -379,22 +396,21 @@ def _by_cells(key: str, cells: Sequence[str], heading: str, today: dt.date) -> s
     return key
 
 
-def _of_which_test(columns: Sequence[ColumnGuess]) -> list[ColumnGuess]:
+def _of_which_test(columns: Sequence[ColumnGuess], rows: RowsAre) -> list[ColumnGuess]:
     """Columns of results, each of the test that its heading names, or of the only one that there
     is. Where neither tells it, it is asked: a result that is not read would make a pass of all."""
     kinds = {each.key for each in columns} & {HYDRO, VISUAL}
     found = []
+    of_entries = rows is RowsAre.ENTRIES
+    open_ = any(e.key in (HYDRO, VISUAL) and not names_tests(e.heading) for e in columns)
     for each in columns:
-        if each.key == RESULT and any(e.key == WHAT for e in columns):
+        if each.key == WHAT and not (of_entries or open_):
+            each = replace(each, key=KEEP, values=(), told=_OF_NO_TEST)
+        if each.key == RESULT and of_entries and any(e.key == WHAT for e in columns):
             found.append(each)
             continue
         if each.key == RESULT:
-            words = plain_words(each.heading)
-            named = {
-                name
-                for name in (HYDRO, VISUAL)
-                if any(holds_phrase(words, p) for p in phrases_of(name) if p not in _ANY_TEST)
-            }
+            named = names_tests(each.heading)
             of = named if len(named) == 1 else kinds
             key = f"{next(iter(of))}_{RESULT}" if len(of) == 1 else UNANSWERED
             told = _WHICH_TEST if key == UNANSWERED else each.told
@@ -403,8 +419,7 @@ def _of_which_test(columns: Sequence[ColumnGuess]) -> list[ColumnGuess]:
     return found
 
 
-_ANY_TEST = {plain_words(t) for t in ("test", "test date", "last test", "tested", "inspected")}
-"""By what in a heading either test may be meant."""
+_OF_NO_TEST = "not known of which dates: it is kept in the notes"
 _WHICH_TEST = "hydro_result, visual_result, or keep: of which test is it?"
 
 
@@ -420,17 +435,11 @@ def _are_people(cells: Sequence[str]) -> bool:
     """Whether what stands in a column looks like names of people: most of it is one to three words
     with capitals, that are none of those that say whose, where, how big or what colour."""
     distinct = {shown_plain(c) for c in cells}
-    names = [c for c in distinct if _NAME.fullmatch(c) and not is_plain(c) and not is_here(c)]
+    names = [c for c in distinct if may_be_name(c) and not is_plain(c) and not is_plain_place(c)]
     known = [c for c in names if word_meant(c) or key_by(c, HEADS_OF_CARDS)]
     return 2 * (len(names) - len(known)) > len(distinct)
 
 
-_PART = r"[^\W\d_a-zß-öø-ÿ][^\W\d_]*(?:['\u2019-][^\W\d_]+)*\.?"
-_NAME = pattern(
-    rf"{_PART}(?:,? (?:(?:von|van|de|der|den|du|la|le|di|da|del|dos|ter|zu) )*{_PART}){{0,2}}"
-    rf"(?: ?\([^()]*\))?(?:,? [\d /+()-]{{6,}})?"
-)
-"""A name of one to three words, a telephone number behind it."""
 _PEOPLE = (
     "out_to, owner, keep, or leave-out: are these names of people? A ledger keeps references, and "
     "what is kept goes into git"
@@ -482,12 +491,17 @@ def _values(key: str, cells: Sequence[str]) -> Iterator[tuple[str, str]]:
     """The words of a column, each with what it means; those that are known as they are left out."""
     kind = kind_of(key)
     distinct = [t for t, _ in Counter(shown_plain(c) for c in cells).most_common()]
-    if len(distinct) > MOST_VALUES and key not in REFERENCES:
+    if key == PLACE:
+        asked = [t for t in distinct if not is_plain_place(t) and not is_here(t)]
+        distinct = [t for t in asked if says_who_has_it(t) or may_be_name(t)]
+    elif len(distinct) > MOST_VALUES and key not in REFERENCES:
         return
     for text in sorted(distinct, key=str.casefold):
         if key in REFERENCES:
             if not is_here(text):
                 yield text, UNANSWERED
+        elif key == PLACE:
+            yield text, UNANSWERED
         elif key == STANDS:
             yield text, "here" if is_here(text) or plain_words(text) in _WELL else UNANSWERED
         elif isinstance(kind, OneOf) or key in _OF:

@@ -20,17 +20,22 @@ from tankbook.acts.tab_cells import (
     OtherOrderError,
     begins_foot,
     date_of,
+    heading_fails,
     heading_says,
+    holds_phrase,
     is_here,
     key_by,
     less,
+    may_be_name,
     no_value,
     orders_shown,
+    phrases_of,
     plain_words,
     quantity_of,
     says_gone,
     says_nothing_known,
     says_open,
+    says_who_has_it,
     seem_swapped,
     word_meant,
 )
@@ -50,6 +55,7 @@ from tankbook.records.sheet_mapping import (
 )
 from tankbook.records.tab import Tab, TabCell, TabRow, column_of, letter_of
 from tankbook.records.words import TestResult, Use
+from tankbook.rules.harmless import is_plain_heading, is_plain_place
 from tankbook.units.nouns import counted
 from tankbook.units.patterns import pattern
 
@@ -62,12 +68,12 @@ WHAT, ON, BY, RESULT, TO, BACK = "what", "on", "by", "result", "to", "back"
 HYDRO_RESULT, VISUAL_RESULT = "hydro_result", "visual_result"
 RESULTS: Mapping[str, str] = {HYDRO_RESULT: HYDRO, VISUAL_RESULT: VISUAL}
 """What says how the last test of a cylinder came out, and of which test."""
-OF_CYLINDERS = (HYDRO, VISUAL, *RESULTS, OUT_TO, OUT_SINCE, OUT_UNTIL, STANDS)
+OF_CYLINDERS = (HYDRO, VISUAL, WHAT, *RESULTS, OUT_TO, OUT_SINCE, OUT_UNTIL, STANDS)
 OF_ENTRIES = (WHAT, ON, BY, RESULT, TO, BACK)
 OF_RENTALS = (OUT_SINCE, OUT_UNTIL, BACK)
 """Of what a month is not enough."""
 OF_ANY = (REMARK, KEEP, LEAVE_OUT)
-SERIAL = "serial"
+SERIAL, PLACE = "serial", "place"
 NAMING = (ID, SERIAL, "marks")
 """By which of its cells a row says which cylinder it is about."""
 REFERENCES = (OUT_TO, OWNER, TO)
@@ -130,7 +136,8 @@ class RowRead(Struct):
     `stands` says that it is not to be taken as it is. `left_out` says why it is no cylinder,
     `other_order` which of its dates is none by the order that is said, `ahead` the heading of a
     last test that has not come yet, `empty` the remarks
-    that say nothing, such as `n/a`, `unread` the keys of cells that are kept as remarks.
+    that say nothing, such as `n/a`, `unread` the keys of cells that are kept as remarks, `settled`
+    what the mapping says the meaning of and may tell against it all the same.
     """
 
     row: TabRow
@@ -145,6 +152,7 @@ class RowRead(Struct):
     ahead: str = ""
     empty: list[str] = field(default_factory=list)
     unread: set[str] = field(default_factory=set)
+    settled: list[Scalar] = field(default_factory=list)
 
     @property
     def called(self) -> str:
@@ -403,6 +411,27 @@ def days_or_years(tab: Tab, mapping: SheetMapping) -> Iterator[str]:
 _DAY_OR_YEAR = pattern(r"[^\W\d]{3,}\.? (?:0?[1-9]|[12]\d|3[01])")
 
 
+ANY_TEST = frozenset(
+    plain_words(t)
+    for t in ("test", "test date", "last test", "tested", "inspected", "next test", "test due")
+)
+"""By what in a heading either test may be meant."""
+
+
+def names_tests(heading: str) -> frozenset[str]:
+    """Of `hydro` and `visual` those that a heading names, and not as any test.
+
+    >>> names_tests("Test date"), names_tests("Last hydro")
+    (frozenset(), frozenset({'hydro'}))
+    """
+    words = plain_words(heading)
+    return frozenset(
+        name
+        for name in (HYDRO, VISUAL)
+        if any(holds_phrase(words, p) for p in phrases_of(name) if p not in ANY_TEST)
+    )
+
+
 def is_dated(name: str) -> bool:
     """Whether a column of a key holds dates."""
     dated = name in (HYDRO, VISUAL, OUT_SINCE, OUT_UNTIL, ON, BACK)
@@ -645,9 +674,10 @@ class _RowReader:
         name, text = means.key_, value.text
         as_mapped = text != cell.text
         dates = self.dates_of[column]
-        if name == REMARK:
+        heading = self.named[column]
+        if name == REMARK and (is_plain_heading(heading) or heading == means.column):
             found.remarks.append(said(shown_plain(text), value.start))
-        elif name == KEEP:
+        elif name in (KEEP, REMARK):  # `Faults` and `Zustand` say something of what is below them
             kept = f"{self.named[column]}: {shown_plain(text)}"
             found.remarks.append(said(kept, value.start))
         elif name in (HYDRO, VISUAL):
@@ -662,16 +692,26 @@ class _RowReader:
             of_row[name] = said(str(date_of(text, dates)), value.start)
         elif name in RESULTS:
             result = word_meant(text, text.casefold())
+            if heading_fails(heading) and not as_mapped:
+                mend = f"say in `values:` whether it is pass or fail: `{{{ticked_in(text)}: fail}}`"
+                raise CellError(f"{ticked(text)} below {ticked(heading)} may be of a fail", mend)
             if result not in tuple(TestResult):
                 mend = f"say in `values:` whether it is pass or fail: `{{{ticked_in(text)}: fail}}`"
                 raise CellError(f"{ticked(text)} is no result", mend)
             of_row[name] = said(result, value.start)
         elif name == WHAT and as_mapped and text == LEAVE_OUT:
             found.left_out = f"left out: {ticked(shown_plain(cell.text))}"
+        elif name == RESULT and heading_fails(heading) and not as_mapped:
+            mend = f"say in `values:` whether it is pass or fail: `{{{ticked_in(text)}: fail}}`"
+            raise CellError(f"{ticked(text)} below {ticked(heading)} may be of a fail", mend)
+        elif name == WHAT and self.mapping.rows is RowsAre.CYLINDERS:
+            of_row[name] = said(_test_meant(text), value.start)
         elif name in (WHAT, RESULT):
             of_row[name] = said(word_meant(text, text.casefold()), value.start)
         elif name == BY:
             of_row[name] = value
+        elif name == PLACE:
+            self._place(found, of_row, column, value, cell)
         else:
             found.given[name] = said(
                 self._of_card(name, means, text, as_mapped, dates), value.start
@@ -710,13 +750,20 @@ class _RowReader:
         read = [date_of(each, dates) for each in parts]
         for on in read:
             note, due = f"sheet, row {found.row.number}", ""
+            heading = self.named[column_of(means.column)]
+            failed = heading_fails(heading)
+            if failed and means.is_ is DateIs.NEXT:
+                raise CellError(f"{ticked(heading)} is of no next test", "write `is: last`")
+            if failed:
+                found.holds.append(said(f"{heading}: {shown_plain(value.text)}", value.start))
             if means.is_ is DateIs.NEXT and means.period is not None:
                 note, due = f"{note}: next due {on}, {means.period} taken off", f"{on}"
                 on = less(on, means.period)
             elif on.first > self.dates.today:
                 found.ahead = self.named[column_of(means.column)]
             day = said(str(on), value.start)
-            found.entries.append(EntryRead(means.key_, day, {"note": note}, due))
+            rest = {"note": note, **({"result": TestResult.FAIL.value} if failed else {})}
+            found.entries.append(EntryRead(means.key_, day, rest, due))
 
     def _reference(
         self,
@@ -734,6 +781,37 @@ class _RowReader:
                 f"no names; add `{value.text}: M-001`"
             )
         of_row[means.key_] = value
+
+    def _place(
+        self, found: RowRead, of_row: dict[str, Scalar], column: int, value: Scalar, cell: TabCell
+    ) -> None:
+        """Where a cylinder is. What names no place that is known is a remark, and judged as one;
+        who has it, or what may be a name, is asked."""
+        heading = self.named[column]
+        whole = said(f"{heading}: {shown_plain(cell.text)}", cell.place)
+        if cell.text.casefold() in self.words[column]:
+            to = _OUT_TO.fullmatch(value.text)
+            if to:  # who has it is answered, and no name is kept; what else the cell says is not
+                of_row.setdefault(OUT_TO, said(to[1], value.start))
+                rest = re.split(r"[,;.(]", shown_plain(cell.text), maxsplit=1)[1:]
+                found.remarks += [said(f"{heading}: {each.strip()}", cell.place) for each in rest]
+            elif value.text == KEEP:
+                found.remarks.append(whole)
+            else:
+                found.settled.append(whole)
+                found.given[PLACE] = value
+        elif is_plain_place(value.text) or is_here(value.text):
+            found.given[PLACE] = value
+        elif says_who_has_it(value.text) or may_be_name(value.text):
+            who = "says who has it" if says_who_has_it(value.text) else "may be somebody's name"
+            key = ticked_in(value.text)
+            mend = (
+                f"say in its `values:` what it is: `{{{key}: out to M-001}}`, a reference for who "
+                f"has it; a place, `{{{key}: lake house}}`; or `{KEEP}`"
+            )
+            raise CellError(f"{ticked(value.text)} {who}, and a ledger keeps references", mend)
+        else:
+            found.remarks.append(whole)
 
     def _stands(self, found: RowRead, means: ColumnMeans, value: Scalar) -> None:
         try:
@@ -758,6 +836,8 @@ class _RowReader:
     def _finish(self, found: RowRead, of_row: dict[str, Scalar]) -> None:
         """What several cells of a row say together."""
         self._remarks(found)
+        if self.mapping.rows is RowsAre.CYLINDERS:
+            self._which_test(found, of_row)
         self._due_and_done(found)
         self._results(found, of_row)
         if self.mapping.rows is RowsAre.ENTRIES:
@@ -793,12 +873,36 @@ class _RowReader:
             found.findings.append(_of(_where(self.tab, owner), "no-use", text, mend))
         return self.mapping.owned
 
+    def _which_test(self, found: RowRead, of_row: Mapping[str, Scalar]) -> None:
+        """The test of a column that names none, `Test date`, is the one that its row says in
+        another. Where that says nothing, or its day was worked out for a hydro, it is a remark."""
+        open_ = [
+            column
+            for column, means in self.columns
+            if means.key_ in (HYDRO, VISUAL) and not names_tests(self.named[column])
+        ]
+        if not any(means.key_ == WHAT for _, means in self.columns):
+            return
+        what = of_row[WHAT].text if WHAT in of_row else ""
+        kept = []
+        for each in found.entries:
+            column = next((c for c in open_ if found.row[c].place == each.on.start), None)
+            if column is None or each.name == what:
+                kept.append(each)
+            elif what and not each.due:
+                kept.append(replace(each, name=what))
+            else:
+                text = f"{self.named[column]}: {shown_plain(found.row[column].text)}"
+                found.remarks.append(said(text, each.on.start))
+                found.notes.append(f"{ticked(text)}: of which test is not said; kept as a remark")
+        found.entries = kept
+
     def _due_and_done(self, found: RowRead) -> None:
         """A test worked out from its next day is the one whose own day stands in the row, or else
         the row says two things."""
         kept = []
         for each in found.entries:
-            own = [e for e in found.entries if e.name == each.name and not e.due]
+            own = [e for e in found.entries if e.name == each.name and not e.due and not _failed(e)]
             if not each.due or not own:
                 kept.append(each)
             elif not any(e.on.text[:7] == each.on.text[:7] for e in own):
@@ -818,7 +922,10 @@ class _RowReader:
             name = means.key_
             if name not in RESULTS:
                 continue
-            tests = [e for e in found.entries if e.name == RESULTS[name]]
+            of_test = RESULTS[name]
+            if WHAT in of_row and not names_tests(self.named[column]):
+                of_test = of_row[WHAT].text
+            tests = [e for e in found.entries if e.name == of_test and not _failed(e)]
             result, cell = of_row.get(name), found.row[column]
             shown = said(f"{self.named[column]}: {shown_plain(cell.text)}", cell.place)
             if result is None:
@@ -832,7 +939,7 @@ class _RowReader:
                 found.remarks.append(shown)
             if tests:
                 last = max(tests, key=lambda e: e.on.text)
-                if result.text == TestResult.FAIL and (last.due or RESULTS[name] in found.unread):
+                if result.text == TestResult.FAIL and (last.due or of_test in found.unread):
                     self._set_aside(found, last)
                     continue
                 new = replace(last, rest={**last.rest, "result": result.text})
@@ -893,6 +1000,9 @@ class _RowReader:
             rest |= {"back": of_row[BACK].text} if BACK in of_row else {}
         else:
             result = of_row[RESULT].text if RESULT in of_row else self._no_result(found)
+            dated = [c for c, means in self.columns if means.key_ == ON]
+            if any(heading_fails(self.named[c]) for c in dated):
+                result = TestResult.FAIL.value
             rest |= {"result": result} if result else {}
         found.entries.append(EntryRead(what.text, on, rest))
 
@@ -915,6 +1025,23 @@ class _RowReader:
                 where = Where(self.tab.path, found.row.number, cell.place.column)
                 found.findings.append(_of(where, "no-result", said_, mend % ticked_in(cell.text)))
         return ""
+
+
+def _test_meant(text: str) -> str:
+    """Which test a cell of a row of cylinders names.
+
+    Raises:
+        CellError: neither a hydro nor a visual, or both.
+    """
+    meant = word_meant(text, text.casefold())
+    if meant not in (HYDRO, VISUAL):
+        mend = f"say in `values:` which it is: `{{{ticked_in(text)}: hydro}}`, or visual"
+        raise CellError(f"{ticked(text)} names no test", mend)
+    return meant
+
+
+def _failed(test: EntryRead) -> bool:
+    return test.rest.get("result") == TestResult.FAIL
 
 
 def _where(tab: Tab, value: Scalar) -> Where:
@@ -955,6 +1082,9 @@ _OF_MAKERS = ("maker", "use", "material")
 _LOST = pattern(r"\d[.,]\d+E\+?\d+|\d+E\+\d+", re.IGNORECASE)
 """What a spreadsheet makes of a long serial that it takes for a number."""
 _LOST_MEND = "read the stamp, and make the cell one of text"
+
+
+_OUT_TO = pattern(r"out to (\S.*)")
 
 
 class CellError(ValueError):

@@ -11,7 +11,7 @@ import re
 from collections.abc import Collection
 
 from tankbook.rules.wording import plainly
-from tankbook.units.lexicon import Lexicon, words_in
+from tankbook.units.lexicon import Lexicon, plain_words, words_in
 from tankbook.units.patterns import pattern
 
 _SAY = Lexicon("harmless")
@@ -54,8 +54,67 @@ def _is_plain(piece: str, people: Collection[str], known: str) -> bool:
     heading, colon, value = piece.rpartition(": ")
     if asks_for_ill(heading):
         return False  # whatever stands below it may be a yes
-    if colon and value.strip() and _is_plain(value, people, known) and _is_mark_of_none(piece):
-        return True  # a column that is kept with its heading, which somebody looked at
+    if not colon:
+        return _says_nothing(piece, people, known) and not _is("alarm", piece)
+    return _is_mark_of_none(piece) and (
+        _says_nothing(piece, people, known) or _is_plain_below(heading, value, people, known)
+    )
+
+
+def heading_and_value(remark: str) -> tuple[str, str]:
+    """A remark of a column that is kept with its heading: that, and what stands below it; two
+    empty texts for any other.
+
+    >>> heading_and_value("Ampel: rot"), heading_and_value("blue boot")
+    (('Ampel', 'rot'), ('', ''))
+    """
+    heading, colon, value = remark.rpartition(": ")
+    return (heading, value) if colon and value.strip() else ("", "")
+
+
+def is_plain_elsewhere(value: str, people: Collection[str] = (), known: str = "") -> bool:
+    """Whether a value says nothing below some heading or other, as `red` does below `Colour`."""
+    pieces = value.split("; ")
+    return all(_says_nothing(each, people, plainly(known).casefold()) for each in pieces)
+
+
+def is_plain_heading(heading: str) -> bool:
+    """Whether the heading of a column says nothing of how a cylinder is, or asks it in words, so
+    that what is plain alone is plain below it.
+
+    >>> [is_plain_heading(h) for h in ("Owner's colour", "Zustand", "Ampel", "Max fill")]
+    [True, True, False, False]
+    """
+    words = plain_words(heading).replace("/", " ").split()
+    if len(words) == _DATED and all(w.isdigit() for w in words):
+        return True  # the day of what is said
+    known = _SAY.words("plain heading", "coloured heading", "condition heading")
+    return bool(known & set(words)) and set(words) <= known | _SAY.words("beside heading")
+
+
+_DATED = 3
+
+
+def _is_plain_below(heading: str, value: str, people: Collection[str], known: str) -> bool:
+    if _SAY.shape("filled heading").fullmatch(plain_words(heading)):
+        return _is("day of it", value)
+    heads = heading.split(": ")
+    if not value.strip() or not all(map(is_plain_heading, heads)):
+        return False
+    words = frozenset(plain_words(heading).replace("/", " ").split())
+    if words & _SAY.words("condition heading") and _is("bare value", value):
+        return False
+    if _is("alarm", value) and not words & _SAY.words("coloured heading"):
+        return False
+    return _says_nothing(value, people, known)
+
+
+def _is(name: str, value: str) -> bool:
+    return _SAY.shape(name).fullmatch(plainly(value).strip(_ENDS)) is not None
+
+
+def _says_nothing(piece: str, people: Collection[str], known: str) -> bool:
+    """Whether every clause of a text, its heading with it, is a phrase that says nothing."""
     plain = _SAY.without("all well", plainly(piece), "")
     clauses = [each.strip(_ENDS) for each in _CLAUSES.split(plain)]
     return (
@@ -65,13 +124,31 @@ def _is_plain(piece: str, people: Collection[str], known: str) -> bool:
     )
 
 
+def is_plain_place(text: str) -> bool:
+    """Whether a text says where a cylinder is in words that are known of places, and nothing else.
+
+    >>> [is_plain_place(t) for t in ("rack 3", "B2", "Flaschenregal, oben", "quarantine", "Bob")]
+    [True, True, True, False, False]
+    """
+    clauses = [each.strip(_ENDS) for each in _CLAUSES.split(plainly(text))]
+    whole = _SAY.phrases("at a place")
+    return any(clauses) and all(not each or whole.fullmatch(each) for each in clauses)
+
+
 def asks_for_ill(heading: str) -> bool:
     """Whether the heading of a column asks for a fault.
 
     >>> asks_for_ill("Out of service?"), asks_for_ill("Service")
     (True, False)
     """
-    return " ".join(words_in(heading)) in _HEADINGS.listed("asks for ill")
+    return " ".join(words_in(heading)) in _HEADINGS.listed("asks for ill") or plain_words(
+        heading
+    ) in _HEADINGS.listed("danger")
+
+
+def says_a_day(value: str) -> bool:
+    """Whether a value is a day, a month or a year, and nothing else."""
+    return _is("day of it", value)
 
 
 def _is_phrase(clause: str, known: str) -> bool:

@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+import datetime as dt
+from collections.abc import Collection
 from unicodedata import combining, normalize
 
 from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.marked import WordSays
 from tankbook.rules.checks.findings import notes_are_findings, notes_set_no_lower_limit
+from tankbook.rules.contradicted import other_thread
 from tankbook.rules.giving_way import says_gas_lost, says_giving_way
-from tankbook.rules.harmless import asks_for_ill
+from tankbook.rules.harmless import asks_for_ill, heading_and_value, is_plain, says_a_day
 from tankbook.rules.remark_words import doubts_said
 from tankbook.rules.seen import seen_in
 from tankbook.rules.signing import bench_of
@@ -22,14 +25,14 @@ from tankbook.rules.wording import (
     unread_words,
     unsettled,
 )
-from tankbook.units.lexicon import Lexicon, words_in
+from tankbook.units.lexicon import Lexicon, plain_words, words_in
 from tankbook.units.patterns import pattern
 
 _SAY = Lexicon("told_against")
 _HEADINGS = Lexicon("headings")
 
 
-def tells_against(book: Book, card: Cylinder, text: str) -> str:
+def tells_against(book: Book, card: Cylinder, text: str, today: dt.date | None = None) -> str:
     """Why a remark holds its cylinder until somebody looked at it, or an empty text.
 
     Whoever wrote it meant themselves: nobody here can ask. So what the checks would warn of in a
@@ -39,8 +42,9 @@ def tells_against(book: Book, card: Cylinder, text: str) -> str:
         book: the records.
         card: the cylinder, as far as it is known.
         text: the remark.
+        today: the day, by which one that is yet to come holds nothing.
     """
-    if _is_no_fault(text):
+    if _is_no_fault(text) or _is_end_to_come(text, today):
         return ""
     rest = _without_excused(text)
     noted = Cylinder(
@@ -67,9 +71,12 @@ def tells_against(book: Book, card: Cylinder, text: str) -> str:
         or says_giving_way(rest)
         or says_gas_lost(rest)
         or _said(_bare(plainly(rest)), card.alloy or "")
+        or _alone(rest, book.settings.people)
     )
-    if word or _denied_below(text):
+    if word or _denied_below(text) or _says_since_when(text, today):
         return f"a remark says {word or text}"
+    if is_plain(text) and (thread := other_thread(card, text)):
+        return f"a remark says {thread}"
     unread = unread_words(text)
     return f"nobody here reads `{unread}`" if unread else ""
 
@@ -86,6 +93,19 @@ def _said(text: str, alloy: str) -> str:
     return ""
 
 
+def _alone(text: str, people: Collection[str]) -> str:
+    """The whole clause of a text that names a gas that nobody breathes, or marks what was not
+    passed, or an empty text; the initials of `people` are none."""
+    heading, value = heading_and_value(text)
+    if plain_words(heading) in _SAY.listed("of people"):
+        return ""
+    clauses = (each.strip() for each in _APART.split(value or text))
+    return next(
+        (e for e in clauses if plain_words(e) in _SAY.listed("alone") and e not in people), ""
+    )
+
+
+_APART = pattern(r"[,;:!?()]|\s[-\u2013/+&]\s")
 _CLAUSE = pattern(r"[.,;:!?()]")
 
 
@@ -112,7 +132,49 @@ def _is_no_fault(text: str) -> bool:
     """Whether a remark is the `no` of a column that asks for a fault, such as `Leaking?`."""
     heading, _, value = text.rpartition(": ")
     says_no = value.strip(" .!").casefold() in _HEADINGS.listed("denies that")
-    return says_no and asks_for_ill(heading)
+    return says_no and says_danger(heading)
+
+
+def _says_since_when(text: str, today: dt.date | None) -> bool:
+    """Whether a remark is the yes, or the day, of a column that says by its heading that a cylinder
+    is not to be filled, such as `Stillgelegt: 05/2023`."""
+    heading, value = heading_and_value(text)
+    yes = value.strip(" .!").casefold() in _HEADINGS.listed("says yes")
+    return (yes or says_a_day(value)) and says_danger(heading)
+
+
+def says_danger(heading: str) -> bool:
+    """Whether the heading of a column says that what stands below it is not to be filled.
+
+    >>> [says_danger(h) for h in ("Uit dienst sinds", "Hydro failed", "Leak tested", "Hydro")]
+    [True, True, False, False]
+    """
+    if asks_for_ill(heading):
+        return True
+    return not _names(heading, "looked at") and _names(heading, "danger")
+
+
+def _names(heading: str, name: str) -> bool:
+    words = f" {plain_words(heading).replace('/', ' ')} "
+    return any(f" {each} " in words for each in _HEADINGS.listed(name))
+
+
+def _is_end_to_come(text: str, today: dt.date | None) -> bool:
+    """Whether a remark is the day to come below such a heading, as the end of a life may be."""
+    heading, value = heading_and_value(text)
+    return says_a_day(value) and says_danger(heading) and _is_to_come(value, today)
+
+
+def _is_to_come(value: str, today: dt.date | None) -> bool:
+    """Whether a day, a month or a year lies ahead of today."""
+    found = _YEAR.search(value)
+    if today is None or found is None:
+        return False
+    month = int(found["before"] or found["after"] or today.month)
+    return (int(found["year"]), month) > (today.year, today.month)
+
+
+_YEAR = pattern(r"(?:(?P<before>\d\d?)[/.])?(?<!\d)(?P<year>\d{4})(?!\d)(?:-(?P<after>\d\d))?")
 
 
 def _denied_below(text: str) -> bool:

@@ -16,6 +16,7 @@ from tankbook.output.page import Page
 from tankbook.records.edits import Act, Refusal
 from tankbook.records.words import Status
 from tankbook.rules.checks import check
+from tankbook.rules.gate import may_fill
 
 BAR = SETTINGS.replace("units: psi", "units: bar")
 HEADS = "Serial,Maker,WP (bar),Hydro,Remarks\n"
@@ -775,6 +776,236 @@ def test_no_mapping_calls_harmless_what_tells_against_a_cylinder(ledger: Shop) -
     assert fates(got) == {2: "new and held"}
     assert "whatever the mapping says" in whys(got)
     assert "the mapping says of `bossee` what it is, and no remark says that" in got.told
+
+
+def test_a_kept_column_of_a_heading_that_nobody_knows_is_told_once_with_its_count(
+    ledger: Shop,
+) -> None:
+    heads = "Serial,Maker,WP (bar),Hydro,Ampel,Zustand,Stillgelegt\n"
+    rows = "".join(f"K{n},Works,232,04/2022,rot,gut,\n" for n in range(1, 41))
+    rows += "K99,Works,232,04/2022,,3,05/2023\n"
+
+    def of(more: str) -> Imported:
+        return imported(ledger.book, heads + rows, mapping(heads + rows) + more)
+
+    got = of("")
+    assert fates(got)[2] == "new"
+    assert fates(got)[42] == "new and held"
+    [told] = [t for t in got.told if "nobody judged" in t]
+    assert "`Ampel` (40 cells, such as `rot`, row 2, 3, 4, 5, 6); `Zustand` (1 cell, such" in told
+    assert "rot" not in whys(got)
+    for more in ('remarks: {"Ampel": harmless, "Zustand": harmless}\n', "remarks: {AMPEL: hold}\n"):
+        answered = of(more)
+        assert not [t for t in answered.told if "`Ampel`" in t]
+        assert fates(answered)[2] == ("new and held" if "hold" in more else "new")
+    [first, *_] = ledger.fact(got.planned).subjects
+    reasons_ = may_fill(ledger.book, first, TODAY, station=False).reasons
+    assert [r for r in reasons_ if "Ampel: rot" in r.text]
+
+
+# --- one day, and which test it was --------------------------------------------------------------
+
+WHICH = "No,Serial,Maker,WP (bar),Test date,{},Result\n"
+OF_WHICH = (
+    "N1,K1,Works,232,04/2022,H,pass\nN2,K2,Works,232,05/2025,V,pass\n"
+    "N3,K3,Works,232,05/2025,,pass\nN4,K4,Works,232,05/2025,V,fail\n"
+)
+
+
+@pytest.mark.parametrize("heading", ["Type", "H/V", "Test type", "Kind"])
+def test_a_day_is_of_the_test_that_its_row_names_in_another_column(
+    heading: str, ledger: Shop
+) -> None:
+    table = WHICH.format(heading) + OF_WHICH
+    assert [c.key for c in guessed(table).columns][4:] == ["hydro", "what", "hydro_result"]
+    got = imported(ledger.book, table)
+    assert fates(got) == {2: "new", 3: "new", 4: "new", 5: "new and held"}
+    cards = {c.serial: c for c in got.book.cylinders.values()}
+    assert {k: len(c.requalified) for k, c in cards.items() if k != "K118204"} == {
+        "K1": 1, "K2": 0, "K3": 0, "K4": 0,
+    }  # fmt: skip
+    assert [i.result for i in (*cards["K2"].inspected, *cards["K4"].inspected)] == [
+        "pass",
+        "reject",
+    ]
+    assert not cards["K3"].inspected
+    assert "Test date: 05/2025" in (cards["K3"].note or "")
+    assert "of which test is not said" in whys(got)
+    ledger.fact(got.planned)
+
+
+def test_a_day_worked_out_from_the_next_hydro_is_of_no_visual(ledger: Shop) -> None:
+    table = WHICH.format("Type") + OF_WHICH
+    said = mapping(table).replace("is: last", "is: next\n    period: 5 years")
+    got = imported(ledger.book, table, said)
+    cards = [c for c in got.book.cylinders.values() if c.serial in ("K2", "K3", "K4")]
+    assert not [e for c in cards for e in (*c.requalified, *c.inspected)]
+
+
+def test_what_names_neither_test_is_asked(ledger: Shop) -> None:
+    table = WHICH.format("Type") + OF_WHICH
+    got = imported(ledger.book, table.replace(",V,pass", ",H+V,pass"), mapping(table))
+    assert "`H+V` names no test" in whys(got)
+
+
+def test_which_test_beside_columns_that_say_it_is_kept() -> None:
+    table = (
+        "Serial,Maker,WP (bar),Last hydro,Type\nK1,Works,232,04/2022,H\nK2,Works,232,04/2022,V\n"
+    )
+    assert [c.key for c in guessed(table).columns][3:] == ["hydro", "keep"]
+
+
+# --- where a cylinder is -------------------------------------------------------------------------
+
+PLACED = "Serial,Maker,WP (bar),Location,Hydro\n"
+PLACES_HOLD = [
+    "out of service rack", "workshop, awaiting disposal", "test house", "quarantine", "police evidence", "at the requalifier",
+    "bench, red tag", "Sperrlager, gesperrt", "repair shop", "zur Prüfung", "im Schrottregal", "à la casse", "en el taller", "in officina", "bij de keurmeester",
+]  # fmt: skip
+PLACES_TOLD = ["behind the compressor", "ask first", "by the yellow flompf"]
+PLACES = [
+    "rack 3", "Rack B/2", "B2", "14", "Regal 3", "shed", "top shelf, left", "store room", "stock room", "back room", "pool cage", "staff locker",
+    "sales floor", "pony shelf", "drying stand", "oxygen cage, outside", "Flaschenregal, oben", "Bootshaus", "in der Halle", "Keller", "étagère 2",
+    "cave", "estante 4", "almacén", "scaffale 2", "magazzino", "rek 3", "kelder", "club", "here", "home", "A", "Compressor room", "Vereinsheim",
+]  # fmt: skip
+PEOPLE = [
+    "lent to Bob", "with Dave", "Bob", "Sue Miller", "on loan", "Bob's garage", "bei Müller", "verliehen an Sabine", "chez Marc", "prêtée à Luc",
+    "prestada a Ana", "con Luis", "in prestito a Marco", "da Anna", "bij Piet", "uitgeleend aan Jan", "out to the Smiths", "c/o Jones",
+]  # fmt: skip
+
+
+def placed(ledger: Shop, text: str, answer: str = "") -> Imported:
+    table = f'{PLACED}K1,Works,232,"{text}",04/2022\nK2,Works,232,rack 4,04/2022\n'
+    table += "K3,Works,232,rack 5,04/2022\n"
+    said = mapping(table)
+    assert "key: place" in said
+    return imported(ledger.book, table, said.replace(f'"{text}": ?', f'"{text}": {answer}'))
+
+
+@pytest.mark.parametrize("text", PLACES_HOLD)
+def test_what_a_place_says_against_a_cylinder_holds_it(text: str, ledger: Shop) -> None:
+    assert fates(placed(ledger, text, f'"{text}"'))[2] == "new and held"
+
+
+def test_no_answer_of_the_mapping_lets_a_place_pass_that_tells_against_it(ledger: Shop) -> None:
+    assert fates(placed(ledger, "Quarantine", "Quarantine"))[2] == "new and held"
+    assert fates(placed(ledger, "Quarantine", "keep"))[2] == "new and held"
+
+
+@pytest.mark.parametrize("text", PLACES_TOLD)
+def test_a_place_that_nobody_knows_is_told(text: str, ledger: Shop) -> None:
+    got = placed(ledger, text)
+    assert f"nobody judged its remark `Location: {text}`" in whys(got)
+    [first, *_] = ledger.fact(got.planned).subjects
+    reasons_ = may_fill(ledger.book, first, TODAY, station=False).reasons
+    assert [r for r in reasons_ if f"Location: {text}" in r.text]
+
+
+@pytest.mark.parametrize("text", PLACES)
+def test_a_place_that_is_known_stays_one(text: str, ledger: Shop) -> None:
+    got = placed(ledger, text)
+    assert fates(got)[2] == "new"
+    assert not whys(got)
+    [card] = [c for c in got.book.cylinders.values() if c.serial == "K1"]
+    assert card.place == text
+
+
+@pytest.mark.parametrize("text", PEOPLE)
+def test_who_has_it_is_asked_where_a_place_says_it(text: str, ledger: Shop) -> None:
+    table = f'{PLACED}K1,Works,232,"{text}",04/2022\nK2,Works,232,rack 4,04/2022\n'
+    table += "K3,Works,232,rack 5,04/2022\n"
+    assert f'"{text}": ?' in mapping(table)
+    bare = mapping(table).replace(f'      "{text}": ?\n', "").replace("    values:\n", "")
+    got = imported(ledger.book, table, bare)
+    assert fates(got)[2] == "CANNOT"
+    assert "a ledger keeps references" in whys(got)
+    got = placed(ledger, text, "out to M-007")
+    assert fates(got)[2] == "new"
+    ledger.fact(got.planned)
+    [card] = [c for c in ledger.book.cylinders.values() if c.serial == "K1"]
+    assert card.place is None
+    assert card.status == Status.OUT
+    assert text not in ledger.files[f"cylinders/{card.id}.yaml"]
+
+
+def test_what_looks_like_a_name_is_the_place_that_the_mapping_says(ledger: Shop) -> None:
+    got = placed(ledger, "Lakeside", "Lakeside")
+    [card] = [c for c in got.book.cylinders.values() if c.serial == "K1"]
+    assert (card.place, card.note, fates(got)[2]) == ("Lakeside", None, "new")
+
+
+def test_what_else_a_place_says_beside_who_has_it_is_judged(ledger: Shop) -> None:
+    got = placed(ledger, "lent to Bob, leaks", "out to M-007")
+    assert fates(got)[2] == "new and held"
+    assert "Bob" not in whys(got)
+
+
+def test_a_column_of_places_that_is_full_of_names_is_asked(ledger: Shop) -> None:
+    table = f"{PLACED}K1,Works,232,Sue,04/2022\nK2,Works,232,Jim,04/2022\n"
+    [column] = [c for c in guessed(table).columns if c.heading == "Location"]
+    assert column.key == "?"
+    assert "names of people" in column.told
+
+
+FAILED_HEADS = [
+    "Hydro failed", "Visual rejected", "Last failed hydro", "Hydro test fail", "Failed / Hydro", "Hydro nicht bestanden",
+    "Épreuve refusée", "Prueba no superada", "Collaudo respinto", "Keuring afgekeurd", "Last hydro failure", "Failed visual",
+]  # fmt: skip
+
+
+@pytest.mark.parametrize("head", FAILED_HEADS)
+def test_below_a_heading_of_failure_no_day_is_of_a_test_that_was_passed(
+    head: str, ledger: Shop
+) -> None:
+    heads, rows = f"Serial,Maker,WP (bar),Stamped,{head}\n", "K1,Works,232,04/2022,04/2025\n"
+    [column] = [c for c in guessed(heads + rows).columns if c.heading == head]
+    assert column.key in ("?", "keep")
+    said = mapping(heads + rows).replace("key: ?", "key: keep")
+    assert fates(imported(ledger.book, heads + rows, said)) == {2: "new and held"}
+    for key in ("hydro", "visual"):
+        as_test = mapping(heads + rows)
+        at = as_test.index(f'heading: "{head}"')
+        as_test = as_test[:at] + re.sub(
+            r"key: (\?|keep)", f"key: {key}\n    is: last", as_test[at:], count=1
+        )
+        got = imported(ledger.book, heads + rows, as_test)
+        assert fates(got) == {2: "new and held"}
+        [card] = [c for c in got.book.cylinders.values() if c.serial == "K1"]
+        [of_day] = [e for e in (*card.requalified, *card.inspected) if str(e.on) == "2025-04"]
+        assert of_day.result == ("fail" if key == "hydro" else "reject")
+
+
+def test_a_yes_below_a_heading_of_failure_is_no_pass(ledger: Shop) -> None:
+    heads = "Serial,Maker,WP (bar),Hydro,Hydro failed\n"
+    rows = "K1,Works,232,04/2022,Y\nK2,Works,232,04/2022,N\n"
+    said = mapping(heads + rows)
+    kept = imported(ledger.book, heads + rows, said.replace("key: ?", "key: keep"))
+    assert fates(kept) == {2: "new and held", 3: "new"}
+    got = imported(ledger.book, heads + rows, said.replace("key: ?", "key: hydro_result"))
+    assert fates(got) == {2: "CANNOT", 3: "CANNOT"}
+    assert "`Y` below `Hydro failed` may be of a fail" in whys(got)
+    means = 'key: hydro_result\n    values: {"Y": fail, "N": pass}'
+    got = imported(ledger.book, heads + rows, said.replace("key: ?", means))
+    assert fates(got) == {2: "new and held", 3: "new"}
+
+
+def test_of_entries_a_day_below_a_heading_of_failure_is_of_one_that_failed(ledger: Shop) -> None:
+    ledger.fact(imported(ledger.book, HEADS + ROW).planned)
+    table = "Serial,Failed on,What\nK1,04/2024,hydro\n"
+    said = mapping(table).replace("key: ?", "key: on").replace("key: keep", "key: on")
+    got = imported(ledger.book, table, said)
+    [card] = [c for c in got.book.cylinders.values() if c.serial == "K1"]
+    assert [t.result for t in card.requalified if str(t.on) == "2024-04"] == ["fail"]
+
+
+def test_below_a_remark_column_of_faults_a_value_is_no_plain_remark(ledger: Shop) -> None:
+    heads = "Serial,Maker,WP (bar),Hydro,Faults\n"
+    rows = "K1,Works,232,04/2022,new valve\n"
+    said = mapping(heads + rows)
+    assert "key: keep" in said
+    got = imported(ledger.book, heads + rows, said.replace("key: keep", "key: remark"))
+    assert fates(got) == {2: "new and held"}
+    assert whys(got) == "held until looked at: a remark says Faults"
 
 
 @pytest.mark.parametrize("text", ["?", "TBC", "t.b.d."])

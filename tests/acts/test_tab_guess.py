@@ -85,6 +85,26 @@ def test_a_column_is_known_by_its_heading_and_by_what_stands_in_it(heading: str)
     assert guess(clubs.read(table), books.TODAY).columns[1].key == key
 
 
+SHORT_HEADS = {
+    "Herst.-Nr.": ("A1", "serial"), "Sichtpr.": ("04/2025", "visual"), "Inventar": ("7", "id"), "PE (bar)": ("348", "test_pressure"),
+    "Litros": ("12", "water_volume"), "Visiva": ("04/2025", "visual"), "Annotazioni": ("blu", "remark"), "Anmerkungen": ("blau", "remark"),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("heading", SHORT_HEADS)
+def test_a_heading_that_is_shortened_or_of_another_tongue_is_known(heading: str) -> None:
+    cell, key = SHORT_HEADS[heading]
+    assert clubs.guessed(f"{heading};Maker\n{cell};Works\n").columns[0].key == key
+
+
+@pytest.mark.parametrize(
+    "heading", ["Zustand", "Condition", "Faults", "Defects", "Problems", "État"]
+)
+def test_a_heading_that_asks_how_it_is_is_kept_with_what_stands_below(heading: str) -> None:
+    table = f"Serial;{heading}\nA1;blue boot\nA2;3\n"
+    assert clubs.guessed(table).columns[1].key == "keep"
+
+
 PRESSURES = ["3000", "2400", "3442"]
 CUBIC_FEET = ["80", "LP95", "100"]
 ASKED = {

@@ -113,6 +113,91 @@ PLAIN = [
 ]  # fmt: skip
 
 
+# --- below the heading of a column that is kept --------------------------------------------------
+
+BELOW_HOLDS = [
+    "Stillgelegt: 05/2023", "Stillgelegt: ja", "Aussonderung: 2023", "Dismissione: 2023", "Ritirata: 05/2024", "Uit dienst: 2024",
+    "Uit dienst sinds: 2024", "Disposed: 05/2023", "Withdrawn on: 2023-04-01", "End of life: 2025", "End of life: 11/2026", "Quarantine: x",
+    "Fecha de baja: 12/2023", "Hors service: oui", "Mise au rebut: 2024", "Hydro failed: 04/2025", "Visual rejected: 02/2026", "Sperrung: 2024",
+    "Defects: y", "Faults: \u2713", "Retired: 1", "Remarks: Stillgelegt: 2023",
+]  # fmt: skip
+BELOW_TOLD = [
+    "Max fill: 150", "2nd WP: 200", "RAG: red", "RAG: green", "Ampel: rot", "Ampel: gut", "Flag: red", "Tag: yellow", "Zustand: 3", "Zustand: rot",
+    "Condition: yellow", "Schulnote: 6", "Contents: trimix", "Second material: alu", "Safety notice: 2024", "Fülldruck: 150", "Fill to: 180",
+    "Max pressure: 180", "Pression max: 200", "Issues: handle", "Defects: boot", "Rust: 2019", "Priority: 1", "Hydro due: 2024",
+    "Colour code: red", "Size limit: 7", "End of life: 2040", "Stilllegung: 12/2026", "red", "Rot", "rouge", "Remarks: red", "Notes: Ampel: rot",
+    "Owner: Ampel: rot", "column D: red", "Last filled: Bob",
+]  # fmt: skip
+BELOW_PLAIN = [
+    "Remarks: blue boot", "Notes: rack 3", "Owner: club", "Owner's club: school", "Colour: red", "Boot colour: red", "Farbe: rot", "Team: red",
+    "Netz: rot", "Size: 12 L", "Purchase date: 2019", "Date of purchase: 05/2019", "Kaufdatum: 2019", "Anschaffungsjahr: 2018", "Preis: 120 EUR",
+    "Date d'achat: 2017", "Prix: 120", "Couleur: jaune", "Propriétaire: club", "Fecha de compra: 2016", "Precio: 100 EUR", "Colore: giallo",
+    "Data di acquisto: 2016", "Prezzo: 90 EUR", "Kleur: geel", "Aankoop: 2015", "Eigenaar: vereniging", "Zustand: gut", "Condition: good",
+    "État: bon état", "Condition: blue boot", "Last filled: 01/04/26", "Letzte Füllung: 1.4.2026", "Dernier gonflage: 04/2026", "column D: blue boot",
+    "comment: new 2019", "Storage place: rack 3", "2024-05-01: blue boot",
+]  # fmt: skip
+
+
+@pytest.mark.parametrize("text", BELOW_HOLDS)
+def test_a_yes_or_a_day_below_a_heading_of_danger_holds(text: str) -> None:
+    book = make_book({"RB-014": GOOD})
+    assert tells_against(book, book.cylinders["RB-014"], text, TODAY)
+    assert not is_plain(text)
+
+
+@pytest.mark.parametrize("text", BELOW_TOLD)
+def test_below_a_heading_that_nobody_knows_no_value_is_plain(text: str) -> None:
+    assert not is_plain(text)
+    note = make_book({"RB-014": f"{GOOD}note: '{text}'\n"})
+    answer = may_fill(note, "RB-014", TODAY, station=False)
+    assert [r.text for r in answer.reasons if text in r.text], answer.reasons
+
+
+@pytest.mark.parametrize("text", ["End of life: 2040", "Stilllegung: 12/2026"])
+def test_an_end_to_come_holds_nothing(text: str) -> None:
+    book = make_book({"RB-014": GOOD})
+    assert tells_against(book, book.cylinders["RB-014"], text, TODAY) == ""
+
+
+@pytest.mark.parametrize("text", BELOW_PLAIN)
+def test_below_a_plain_heading_what_is_plain_stays_so(text: str) -> None:
+    book = make_book({"RB-014": GOOD})
+    assert tells_against(book, book.cylinders["RB-014"], text, TODAY) == ""
+    assert is_plain(text)
+    note = make_book({"RB-014": f'{GOOD}note: "{text}"\n'})
+    assert not [r for r in may_fill(note, "RB-014", TODAY, station=False).reasons if text in r.text]
+
+
+# --- as gas and figures are written short ---------------------------------------------------------
+
+SHORT = [
+    "oily", "very oily", "valve oily", "ölig", "huileuse", "aceitosa", "CO", "nitrogen", "Stickstoff", "azote", "nitrógeno", "azoto", "stikstof",
+    "N2", "He", "helium", "Gas: N2", "blue boot, He", "max 180", "max. 180", "max: 180", "limit 180", "limit to 180 bar", "bis 180", "bis max. 180",
+    "nur 180", "only 180", "180 max", "180 only", "jusqu'à 180", "hasta 180", "fino a 180", "tot 180", "top to 180", "fill to 180", "up to 180 bar",
+    "max 2600", "Max fill: 150", "Fill to: 180", "no valve", "ohne Ventil", "sans robinet", "sin grifo", "senza rubinetto", "zonder kraan",
+    "valve removed", "black dust", "white powder", "schwarzer Staub", "NG", "N.G.", "KO", "K.O.", "N.O.K.", "n.i.O.", "Ausschuss", "stop",
+]  # fmt: skip
+NOT_SHORT = [
+    "CO test ok", "CO2 test ok", "helium analysed", "he has it in hand", "not oily", "no oil", "no black dust", "ohne schwarzen Staub", "max 240",
+    "limit 300", "bis 2019", "limit 3 per person", "only 12 l", "12 max", "no. 180", "Inspector: KO", "Initials: NG", "nur 2 Füllungen",
+    "up to date", "top shelf 180", "only 180 EUR", "fill to 230", "new valve", "no valve cap", "MV",
+]  # fmt: skip
+
+
+@pytest.mark.parametrize("text", SHORT)
+def test_what_is_written_short_holds_as_what_is_written_out(text: str) -> None:
+    book = make_book({"RB-014": GOOD})
+    for said in (text, text.upper()):
+        assert tells_against(book, book.cylinders["RB-014"], said), said
+        assert not is_plain(said)
+
+
+@pytest.mark.parametrize("text", NOT_SHORT)
+def test_what_only_looks_like_it_holds_nothing(text: str) -> None:
+    book = make_book({"RB-014": GOOD})
+    assert tells_against(book, book.cylinders["RB-014"], text) == ""
+
+
 def test_there_are_enough_to_tell_something() -> None:
     assert sum(map(len, HOLDS.values())) >= 145
     assert len(set(PLAIN)) >= 150
@@ -137,7 +222,11 @@ def test_what_nobody_knows_is_no_plain_remark(text: str) -> None:
 
 @pytest.mark.parametrize("text", PLAIN)
 def test_what_is_plain_neither_holds_nor_is_asked(text: str) -> None:
-    book = make_book({"RB-014": GOOD})
+    """Of a card that names no thread: what contradicts its own card is another matter."""
+    said_no_thread = GOOD.replace("neck_thread: 3/4-14 NPSM\n", "").replace(
+        ", thread: 3/4-14 NPSM", ""
+    )
+    book = make_book({"RB-014": said_no_thread})
     assert tells_against(book, book.cylinders["RB-014"], text) == ""
     assert is_plain(text)
 

@@ -28,6 +28,7 @@ from tankbook.records.words import InspectionResult, Material, Seen, TestResult
 from tankbook.rules.checks.cylinder import entries_of
 from tankbook.rules.checks.declared import FAULT, WARN, Says, on_cylinder
 from tankbook.rules.clearing import JUDGED_ALONE, inspection_answered, names
+from tankbook.rules.contradicted import contradicts
 from tankbook.rules.giving_way import says_gas_lost, says_giving_way
 from tankbook.rules.harmless import is_harmless, is_plain
 from tankbook.rules.left_out import left_out
@@ -181,17 +182,41 @@ def notes_set_no_lower_limit(card: Cylinder) -> Iterator[Says]:
     noted: list[Cylinder | Inspected | Requalified] = [card, *looks, *tests]
     for entry in noted if service is not None else ():
         for match in _AT_MOST.finditer(entry.note or ""):
-            most = GaugePressure.of(float(match["figure"]), match["unit"].casefold())
-            if service is not None and most.pa < 0.95 * service.pa:
+            most = _pressure_said(match)
+            if service is not None and most is not None and most.pa < 0.95 * service.pa:
                 text = f"a note says `{match[0].strip()}`, and its service pressure is {service}"
                 mend = "read the shoulder again; write what it may hold as `service_pressure:`"
                 yield Says(entry.source.at("note"), text, mend)
 
 
+def _pressure_said(match: re.Match[str]) -> GaugePressure | None:
+    """The pressure of a limit; without a unit that of its size, and none where it may be a year or
+    is too small for one."""
+    figure = match["figure"] or match["figure_before"]
+    unit = (match["unit"] or match["unit_before"] or "").casefold().removesuffix("s")
+    if not unit and (int(figure) < LEAST_LIMIT or _YEAR.fullmatch(figure)):
+        return None
+    unit = unit or ("bar" if int(figure) <= MOST_BAR else "psi")
+    return GaugePressure.of(float(figure), unit)
+
+
+LEAST_LIMIT = 50
+"""A smaller bare number is hardly a pressure (own choice)."""
+MOST_BAR = 400
+"""A larger bare number is hardly one in bar (own choice)."""
+_YEAR = pattern(r"19[5-9]\d|20[0-4]\d")
+_OF = r"(?: (?:fill(?:ing)?|working|service|charge))?(?: pressure)?(?: of)?"
+_MOST = (
+    rf"(?:max(?:imum|imal|\.)?{_OF}|limit(?:ed)?{_OF}(?: to)?|(?:de-?)?rated? to|not (?:above|over)"
+    r"|no more than|höchstens|nur(?: bis)?|bis(?: max\.?)?|nicht über|top(?:ped)?(?: up)? to"
+    r"|fill(?:ed)?(?: only)? to|only(?: to)?|up to|au plus|jusqu['’ ](?:à|a)|hasta|máx(?:imo|\.)?"
+    r"|fino a|massimo|maximaal|tot)"
+)
+_FIGURE = r"(?P<figure{0}>\d{{2,4}})(?:\s*(?P<unit{0}>psi|bars?)\b)?"
 _AT_MOST = pattern(
-    r"(?:\bmax(?:imum|imal|\.)?(?: (?:fill(?:ing)?|working|service|charge))?(?: pressure)?(?: of)?"
-    r"|\blimited to|\bderated? to|\bde-rated? to|\bnot (?:above|over)|\bno more than|\bhöchstens"
-    r"|\bnur bis|\bnicht über)\s*:?\s*(?P<figure>\d{2,4})\s*(?P<unit>psi|bar)\b",
+    rf"(?:\b{_MOST}\s*:?\s*{_FIGURE.format('')}"
+    rf"|(?<![\d.,/]){_FIGURE.format('_before')} ?(?:max(?:imum|imal)?|only|limit|nur|tops)\b)"
+    r"(?=\s*(?:$|[;!)]|[.,:](?!\d)|\band\b|\bund\b))",
     re.IGNORECASE,
 )
 """How a note says the most that it may hold (own list)."""
@@ -270,11 +295,20 @@ def notes_are_judged(
     names += f" {card.service_pressure}"
     for text, on in pieces_of(card.note or ""):
         seen = on is not None and any(day > on for day in looks)
-        if not (seen or is_plain(text, people, names) or _is_told(text, finding_rows, people)):
+        if seen or _is_told(text, finding_rows, people):
+            continue
+        if not is_plain(text, people, names):
             said = f"its note says what nobody judged: `{text[:60]}`"
             yield Says(card.source.at("note"), said, _LOOK.format(card.id))
+        elif other := contradicts(card, text):
+            said = f"its note says {other}: `{text[:60]}`"
+            yield Says(card.source.at("note"), said, _WHICH.format(card.id))
 
 
+_WHICH = (
+    "look which is right, and correct the card or the note: `tankbook correct {0} note --set "
+    "note=TEXT --why WHY`"
+)
 _LOOK = (
     "look at it; where it is nothing, say so in plain words, or write its day before it: `tankbook "
     "correct {} note --set note='YYYY-MM-DD: TEXT' --why WHY`, and a look of a later day answers it"
