@@ -21,7 +21,7 @@ from tankbook.acts.rent import Going, rent
 from tankbook.gas import Gas
 from tankbook.ledger.shipped import rule_set
 from tankbook.records.absence import Absence, Explained, Gone, Unproved, Unseen
-from tankbook.records.book import Book
+from tankbook.records.book import Book, Comment
 from tankbook.records.checklist import Checklist, ChecklistStep
 from tankbook.records.counter import CounterFile
 from tankbook.records.cylinder import Removed
@@ -150,6 +150,7 @@ def looked(on: str, *more: str, by: str = "MV", **keys: str | None) -> Seed:
 
 
 SEEDS: dict[str, Seed] = {
+    "comment-tells-against": Seed(change=lambda b: replace(b, comments={"A": (Comment(Where("cylinders/A.yaml", 7, 20), "condemned, see sheet", behind=True),)})),
     "broken-file": Seed(change=unread("cylinders/A.yaml", broken={"A": (Finding(Where("cylinders/A.yaml", 2, 1), "unknown-key", "x"),)})),
     "pending": Seed(change=lambda b: replace(b, findings=(Finding(Where(".tankbook/journal"), "pending", "Held A (MV, 2026-11-25 09:31) is not finished: permission is denied", touches=("A",)),))),
     "rules-unread": Seed(change=unread("rules/shop.yaml")),
