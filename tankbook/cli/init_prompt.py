@@ -64,11 +64,8 @@ def asked(folder: str, today: PartialDate, sets: Sequence[str]) -> tuple[Path, B
 def _parts(units: Shore) -> tuple[str, tuple[BegunBank, ...], tuple[BegunBooster, ...]]:
     """The compressor, the banks and the boosters of a station; of these it is asked only where
     something is there that they can take from."""
-    compressor = _line(
-        "The compressor's label, as C1, if there is one",
-        "",
-        lambda text: label_of("--compressor", _no_answer(text)),
-    )
+    question = "The compressor's label, as C1, if there is one"
+    compressor = _line(question, "", lambda said: label_of("--compressor", _no_answer(said)))
     like = f"B1={SAID_LIKE[units.value].new_bank}"
 
     question = f"A bank of air, as {like}, if there is one"
@@ -83,9 +80,7 @@ def _parts(units: Shore) -> tuple[str, tuple[BegunBank, ...], tuple[BegunBooster
 def _several(question: str, read: Callable[[Sequence[str]], tuple[T, ...]]) -> tuple[T, ...]:
     """What a question is asked of again and again, until Enter alone; each has its own label."""
     said: list[str] = []
-    while more := _line(
-        question, "", lambda text: text and (read([*said, _no_answer(text)]), text)[1]
-    ):
+    while more := _line(question, "", lambda t: t and (read([*said, _no_answer(t)]), t)[1]):
         said.append(more)
         question = "Another, if there is one"
     return read(said)
@@ -95,8 +90,8 @@ def _no_answer(text: str) -> str:
     """A label, unless it answers whether there is one."""
     if is_answer(text.partition("=")[0].strip()):
         raise ValueError(
-            f"`{text}` is an answer: write the label that it bears, or nothing where there is none; "
-            "where it is called so, begin with the options of `init`"
+            f"`{text}` is an answer: write the label that it bears, or nothing where there is "
+            "none; where it is called so, begin with the options of `init`"
         )
     return text
 
