@@ -548,7 +548,9 @@ class _Reading(Struct):
                 if of := _beside(each, names):
                     self.copy(path, f"{name}/{of}", otherwise="rename it")
                 else:
-                    self.misnamed(path, "it is not read: the name does not end in `.yaml`")
+                    hidden = each.startswith(".") and each.endswith(".yaml")
+                    why = "begins with a point" if hidden else "does not end in `.yaml`"
+                    self.misnamed(path, f"it is not read: the name {why}")
         return found
 
     def log(self) -> Log:
