@@ -47,13 +47,15 @@ from tankbook.records.entries import Entry, Held, Inspected, Rented, Requalified
 from tankbook.records.fields import TEXT, NodeReader, read
 from tankbook.records.kinds import Adverse, Cleared
 from tankbook.records.node import Finding, MappingNode, Scalar, Where
+from tankbook.records.rulerow import STICKER, Obligation
 from tankbook.records.sheet_mapping import OnFile, RemarkIs, RowsAre, SheetMapping
 from tankbook.records.tab import Tab, letter_of
 from tankbook.records.words import InspectionResult, Method, Sticker, TestResult
 from tankbook.rules.clearing import answered_by_test, open_inspections, open_tests
 from tankbook.rules.contradicted import contradicts
 from tankbook.rules.harmless import heading_and_value, is_plain, is_plain_elsewhere
-from tankbook.rules.signing import SEEN_STICKER, bench_of
+from tankbook.rules.inforce import rules_of
+from tankbook.rules.signing import SEEN_STICKER, bench_of, is_outside
 from tankbook.rules.spelling import maker_named, plain_serial
 from tankbook.rules.tested import PRESSURE_TESTS
 from tankbook.rules.told_against import tells_against
@@ -198,6 +200,9 @@ class _Plan:
         self.book, self.today, self.tab, self.mapping, self.by = book, today, tab, mapping, by
         self.reads = rows_read(tab, mapping, today)
         self.fates = [_begun(each) for each in self.reads]
+        self.bench = bench_of(book)
+        visuals = rules_of(book).rows.get(Obligation.VISUAL, ())
+        self.stamped = any(STICKER not in r.met_by for r in visuals if Method.VISUAL in r.met_by)
         self.reasons: list[str] = []
         self.edits: list[Edit] = []
         self.notes: list[str] = []
@@ -238,6 +243,7 @@ class _Plan:
 
     def work(self) -> None:
         """All of it."""
+        self._of_own()
         if self.mapping.rows is RowsAre.ENTRIES:
             self._entries()
         else:
@@ -293,7 +299,7 @@ class _Plan:
     def _arrival(self, row: RowRead) -> Arrival:
         lists: dict[str, list[MappingNode]] = {}
         for each in sorted(row.entries, key=lambda e: e.on.text):
-            name, node = _node(each)
+            name, node = self._node(each)
             lists.setdefault(name, []).append(node)
         for hold in row.holds:
             rest = {"by": self.by, "why": hold.text, "note": f"sheet, row {row.row.number}"}
@@ -305,6 +311,57 @@ class _Plan:
             name = text if text in self.sizes else self.sizes.get(plain_serial(text), text)
             given[SIZE] = said(name, given[SIZE].start)
         return Arrival(self.tab.path, given, lists)
+
+    def _node(self, each: EntryRead) -> tuple[str, MappingNode]:
+        """What a row tells of, as an entry of its list. A visual that somebody elsewhere did is as
+        the rules in force count such: a stamped test where a sticker meets none of them."""
+        rest = dict(each.rest)
+        if each.name == HYDRO:
+            return "requalified", entry_of(each.on, {"method": Method.HYDROSTATIC.value, **rest})
+        if each.name != VISUAL:
+            return "rented", entry_of(each.on, rest)
+        by = rest.get("by")
+        people = self.book.settings.people
+        if self.stamped and is_outside(people, by) and self.bench.is_shop(by):
+            return "requalified", entry_of(each.on, {"method": Method.VISUAL.value, **rest})
+        failed = rest.get("result") == TestResult.FAIL
+        rest["result"] = "reject" if failed else rest.get("result", "pass")
+        if self._is_own(each):
+            rest |= {"checklist": f"{self.mapping.checklist}", "by": self._initials(f"{by}")}
+            return "inspected", entry_of(each.on, rest)
+        if not failed:
+            rest["sticker"] = Sticker.SEEN.value
+        return "inspected", entry_of(each.on, {"checklist": SEEN_STICKER, **rest})
+
+    def _is_own(self, each: EntryRead) -> bool:
+        """Whether one of the ledger's own people did a visual."""
+        return each.name == VISUAL and self.bench.is_own_name(each.rest.get("by"))
+
+    def _initials(self, by: str) -> str:
+        """The initials of one of the ledger's people, as they are kept; an empty text for none."""
+        people = self.book.settings.people
+        return next((i for i in people if i.casefold() == by.strip().casefold()), "")
+
+    def _of_own(self) -> None:
+        """Visuals of one's own people, by a checklist that is said and known."""
+        known = sorted(self.book.checklists)
+        for place, row in enumerate(self.reads):
+            own = next((e for e in row.entries if self._is_own(e)), None)
+            if own is None:
+                continue
+            where = Where(self.tab.path, own.on.start.line, own.on.start.column)
+            if not self._initials(by := own.rest["by"]):
+                text = f"{by} is of this ledger, and none of its people by their initials"
+                mend = f"say in `values:` who: `{{{ticked_in(by)}: MV}}`; or nothing, for a sticker"
+                self._cannot(place, [Finding(where, "no-initials", text, mend)])
+                continue
+            if self.mapping.checklist in known:
+                continue
+            name = self.mapping.checklist
+            what = "is not said" if name is None else f"is said to be {ticked(name)}, which is none"
+            text = f"by which checklist {by} did its visual of {own.on.text} {what}"
+            mend = f"write `checklist: annual` above `columns:` (known: {', '.join(known)})"
+            self._cannot(place, [Finding(where, "no-checklist", text, mend)])
 
     def _remarks(self, place: int, row: RowRead, card: Cylinder) -> None:
         """Of its remarks, those that tell against it hold it; the others are its note."""
@@ -523,6 +580,10 @@ class _Plan:
         if card.cylinder is None or card.findings:
             self._cannot(place, card.findings)
             return
+        for name in ("requalified", "inspected"):
+            for entry in getattr(card.cylinder, name):
+                same = [e for e in getattr(before, name) if _is_same(entry, e)]
+                fate.why += _says_more(before.id, name, entry, same) if same else ()
         fresh = {
             name: tuple(
                 e
@@ -702,13 +763,15 @@ class _Plan:
         ordered = sorted(places, key=lambda p: self.reads[p].entries[0].on.text)
         for place in ordered:
             for each in self.reads[place].entries:
-                name, node = _node(each)
+                name, node = self._node(each)
                 reader = NodeReader(self.tab.path)
                 entry = read(_ENTRIES[name], node, reader)
                 if entry is None or reader.findings:
                     self._cannot(place, reader.findings)
                     continue
-                if any(_is_same(entry, other) for other in getattr(draft.record, name)):
+                same = [e for e in getattr(draft.record, name) if _is_same(entry, e)]
+                if same:
+                    self.fates[place].why += _says_more(card.id, name, entry, same)
                     continue
                 if isinstance(entry, Requalified):
                     entry = self._answering(place, draft.record, entry)
@@ -863,26 +926,25 @@ _ENTRIES: Mapping[str, type[Entry]] = {
 }
 
 
-def _node(each: EntryRead) -> tuple[str, MappingNode]:
-    """What a row tells of, as an entry of its list."""
-    rest = dict(each.rest)
-    if each.name == HYDRO:
-        return "requalified", entry_of(each.on, {"method": Method.HYDROSTATIC.value, **rest})
-    if each.name == VISUAL:
-        failed = rest.get("result") == TestResult.FAIL
-        rest["result"] = "reject" if failed else rest.get("result", "pass")
-        if not failed:
-            rest["sticker"] = Sticker.SEEN.value
-        return "inspected", entry_of(each.on, {"checklist": SEEN_STICKER, **rest})
-    return "rented", entry_of(each.on, rest)
-
-
 def _is_same(one: Entry, other: Entry) -> bool:
     """Whether two entries of one list are of one thing: a month, and a day in it, are of one."""
     if isinstance(one, Rented) and isinstance(other, Rented) and one.to != other.to:
         return False
     alike = getattr(one, "result", None) == getattr(other, "result", None)
     return alike and about(one)[1:] == about(other)[1:] and one.on.meets(other.on)
+
+
+def _says_more(id_: str, name: str, entry: Entry, same: Sequence[Entry]) -> Iterator[str]:
+    """What a row says of something on file and its entry does not: who did it, when it was back."""
+    if isinstance(entry, Rented):
+        if entry.back and not any(isinstance(e, Rented) and e.back for e in same):
+            line = f"tankbook return {id_} --on {entry.back}"
+            yield f"that it was back on {entry.back} is not on its card: {line}"
+        return
+    by = getattr(entry, "by", None)
+    if by and not any(getattr(each, "by", None) for each in same):
+        line = f"tankbook correct {id_} {name} {same[0].on} --set by={shlex.quote(by)} --why WHY"
+        yield f"who did its {same[0].title} of {same[0].on} ({by}) is not on its card: {line}"
 
 
 def _maker(card: ArrivalCard) -> str:

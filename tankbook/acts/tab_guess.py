@@ -6,7 +6,7 @@ from __future__ import annotations
 import datetime as dt
 import re
 from collections import Counter
-from collections.abc import Collection, Iterator, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 
 from msgspec import Struct
 from msgspec.structs import replace
@@ -37,9 +37,11 @@ from tankbook.acts.tab_cells import (
     word_meant,
 )
 from tankbook.acts.tab_rows import (
+    BY,
     HYDRO,
     KEEP,
     LEAVE_OUT,
+    ON,
     OWNER,
     PLACE,
     QUANTITIES,
@@ -61,7 +63,7 @@ from tankbook.acts.tab_rows import (
     shown_plain,
 )
 from tankbook.records.fields import OneOf
-from tankbook.records.sheet_mapping import UNANSWERED, DateOrder, DayNumbers, RowsAre
+from tankbook.records.sheet_mapping import UNANSWERED, DateOrder, DayNumbers, EachRowIs, RowsAre
 from tankbook.records.tab import Tab, TabRow, letter_of
 from tankbook.records.words import Material, TestResult
 from tankbook.rules.harmless import asks_for_ill, is_plain, is_plain_place
@@ -105,6 +107,7 @@ class TableGuess(Struct, frozen=True):
     decimal: str = ""
     day_numbers: str = ""
     hidden_rows: str = ""
+    what: str = ""
     use: str = ""
     owned: str = ""
     gone: tuple[str, ...] = ()
@@ -127,7 +130,9 @@ def guess(tab: Tab, today: dt.date) -> TableGuess:
         if heading_at(tab, first, last, c) or any(r[c].text for r in body)
     }
     lower = {c: _lower(tab, last, c) for c in headings}
-    rows = _rows_are(lower.values())
+    rows, what = _rows_are(lower.values()), ""
+    if rows is RowsAre.CYLINDERS and (what := _all_are(lower, body)):
+        rows = RowsAre.ENTRIES
     taken = set[str]()
     columns = []
     for c, heading in headings.items():
@@ -171,6 +176,7 @@ def guess(tab: Tab, today: dt.date) -> TableGuess:
         decimal=_decimal(numbers),
         day_numbers=(tab.day_numbers or UNANSWERED) if any(map(_COUNTED.fullmatch, dated)) else "",
         hidden_rows=UNANSWERED if any(r.hidden for r in body) else "",
+        what=what,
         use=UNANSWERED if rows is RowsAre.CYLINDERS and "use" not in keys else "",
         owned=UNANSWERED if "use" not in keys and _owners(columns) else "",
         gone=tuple(dict.fromkeys(remarks)),
@@ -271,6 +277,26 @@ def _rows_are(headings: Collection[str]) -> RowsAre:
     return RowsAre.CYLINDERS
 
 
+_OF_A_CARD = {"service_pressure", "water_volume", "maker", "specification", "material"}
+"""What no list of tests or rentals has."""
+_HEADS_OF_HIRES = ("back", "out since", *HEADS_OF_ENTRIES)
+
+
+def _all_are(headings: Mapping[int, str], body: Sequence[TabRow]) -> str:
+    """What each row of a table is that is of entries of one kind, and has no column that says so:
+    a rental, one of the tests, which is to be asked, or an empty text for a table of cylinders."""
+    of_cards = {c: key_by(h, HEADS_OF_CARDS) for c, h in headings.items()}
+    keys = {key_by(h, _HEADS_OF_HIRES) for h in headings.values()}
+    naming = [c for c, key in of_cards.items() if key in (ID, SERIAL)]
+    if not naming or _OF_A_CARD & set(of_cards.values()):
+        return ""
+    if {"back", "to"} <= keys and keys & {"out_since", "on"}:
+        return EachRowIs.RENTAL
+    named = [row[naming[0]].text for row in body if row[naming[0]].text]
+    twice = len(set(named)) < len(named)
+    return UNANSWERED if twice and "on" in keys and keys & {BY, RESULT} else ""
+
+
 def _column(
     letter: str,
     heading: str,
@@ -288,12 +314,14 @@ def _column(
         if key in ("size", HYDRO, VISUAL):
             key = _by_cells(key, known, plain_words(heading), today)
     elif rows is RowsAre.ENTRIES:
-        key = key_by(lower, HEADS_OF_ENTRIES) or key_by(heading, HEADS_OF_ENTRIES)
-        key = {"out_until": "back"}.get(key, key)
+        key = key_by(lower, _HEADS_OF_HIRES) or key_by(heading, _HEADS_OF_HIRES)
+        key = {"out_until": "", "out_since": ON}.get(key, key)
     else:
         key = key_by(lower, HEADS_OF_CARDS) or key_by(heading, HEADS_OF_CARDS)
         if key in _NOT_OF_ILL and asks_for_ill(heading):
             key = ""  # `Out of service` names no gas, and `Tagged out` nobody who has it
+        if key in (HYDRO, VISUAL) and _says_who(lower, heading, known, today):
+            key = f"{key}_by"
         key = _by_cells(key, known, plain_words(heading), today)
         if told := _which(key, heading, known):
             return ColumnGuess(letter, heading, UNANSWERED, samples, told=told)
@@ -326,6 +354,12 @@ def _column(
         spaces="-" if key == ID and any(" " in c for c in known) else "",
         told=told,
     )
+
+
+def _says_who(lower: str, heading: str, cells: Sequence[str], today: dt.date) -> bool:
+    """Whether a column says who tested, and not when."""
+    named = key_by(lower, (BY,)) or key_by(heading, (BY,))
+    return bool(named and cells) and not any(_looks_dated(c, today) for c in cells)
 
 
 def _which(key: str, heading: str, cells: Sequence[str]) -> str:
@@ -406,7 +440,7 @@ def _of_which_test(columns: Sequence[ColumnGuess], rows: RowsAre) -> list[Column
     for each in columns:
         if each.key == WHAT and not (of_entries or open_):
             each = replace(each, key=KEEP, values=(), told=_OF_NO_TEST)
-        if each.key == RESULT and of_entries and any(e.key == WHAT for e in columns):
+        if each.key == RESULT and of_entries:
             found.append(each)
             continue
         if each.key == RESULT:

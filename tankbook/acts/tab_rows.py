@@ -68,7 +68,20 @@ WHAT, ON, BY, RESULT, TO, BACK = "what", "on", "by", "result", "to", "back"
 HYDRO_RESULT, VISUAL_RESULT = "hydro_result", "visual_result"
 RESULTS: Mapping[str, str] = {HYDRO_RESULT: HYDRO, VISUAL_RESULT: VISUAL}
 """What says how the last test of a cylinder came out, and of which test."""
-OF_CYLINDERS = (HYDRO, VISUAL, WHAT, *RESULTS, OUT_TO, OUT_SINCE, OUT_UNTIL, STANDS)
+HYDRO_BY, VISUAL_BY = "hydro_by", "visual_by"
+DONE_BY: Mapping[str, str] = {HYDRO_BY: HYDRO, VISUAL_BY: VISUAL}
+"""What says who did the last test of a cylinder, and of which test."""
+OF_CYLINDERS = (
+    HYDRO,
+    VISUAL,
+    WHAT,
+    *RESULTS,
+    *DONE_BY,
+    OUT_TO,
+    OUT_SINCE,
+    OUT_UNTIL,
+    STANDS,
+)
 OF_ENTRIES = (WHAT, ON, BY, RESULT, TO, BACK)
 OF_RENTALS = (OUT_SINCE, OUT_UNTIL, BACK)
 """Of what a month is not enough."""
@@ -251,10 +264,33 @@ def mapping_faults(mapping: SheetMapping, tab: Tab) -> list[Finding]:
         text = "no column says which cylinder a row is about"
         mend = "map one to `serial`, `id` or `marks`"
         found.append(_of(mapping.source.at("columns"), "no-name", text, mend))
-    if mapping.rows is RowsAre.ENTRIES and not {WHAT, ON} <= named:
-        text = "of entries, a column says what was done and one when"
-        found.append(_of(mapping.source.at("columns"), "no-entry", text, "map `what` and `on`"))
+    found += _of_rows(mapping, named)
     return found
+
+
+def _of_rows(mapping: SheetMapping, named: Set[str]) -> Iterator[Finding]:
+    """What a mapping has to say of entries, and what is of them alone."""
+    if mapping.rows is not RowsAre.ENTRIES:
+        for key in ("what", "by"):
+            if getattr(mapping, key) is not None:
+                text = f"`{key}:` above the columns is of `rows: entries`"
+                mend = "take it out; who did the tests of a column stands with it, as its `by:`"
+                yield _of(mapping.source.at(key), "of-entries", text, mend)
+        return
+    if ON not in named:
+        text = "of entries, a column says when each was"
+        mend = (
+            "map that column to `on`; of rentals `on` is when it went out, and `back` when it came "
+            "home"
+        )
+        yield _of(mapping.source.at("columns"), "no-entry", text, mend)
+    if WHAT not in named and mapping.what is None:
+        text = "of entries, it is said what each row is"
+        mend = (
+            "map a column to `what`; where all are of one kind, write `what: rental` (or hydro, "
+            "visual) above `columns:`"
+        )
+        yield _of(mapping.source.at("columns"), "no-entry", text, mend)
 
 
 ONCE = (REMARK, KEEP, LEAVE_OUT, HYDRO, VISUAL)
@@ -279,6 +315,9 @@ def _column_faults(each: ColumnMeans, name: str, keys: Sequence[str]) -> Iterato
     if each.is_ is not None and each.key_ not in (HYDRO, VISUAL):
         text = f"{name}: `is:` is of `hydro` and `visual`, not of `{each.key_}`"
         yield _of(at("is"), "is-of-dates", text, "take it out")
+    if each.by is not None and each.key_ not in (HYDRO, VISUAL):
+        text = f"{name}: `by:` is of `hydro` and `visual`, not of `{each.key_}`"
+        yield _of(at("by"), "by-of-tests", text, "take it out")
     if each.period is not None and not each.period.months:
         text = f"{name}: a period of days tells no month"
         yield _of(at("period"), "bad-period", text, "write it in months or years")
@@ -708,7 +747,7 @@ class _RowReader:
             of_row[name] = said(_test_meant(text), value.start)
         elif name in (WHAT, RESULT):
             of_row[name] = said(word_meant(text, text.casefold()), value.start)
-        elif name == BY:
+        elif name == BY or name in DONE_BY:
             of_row[name] = value
         elif name == PLACE:
             self._place(found, of_row, column, value, cell)
@@ -763,6 +802,8 @@ class _RowReader:
                 found.ahead = self.named[column_of(means.column)]
             day = said(str(on), value.start)
             rest = {"note": note, **({"result": TestResult.FAIL.value} if failed else {})}
+            if means.by is not None:
+                rest["by"] = means.by
             found.entries.append(EntryRead(means.key_, day, rest, due))
 
     def _reference(
@@ -840,6 +881,7 @@ class _RowReader:
             self._which_test(found, of_row)
         self._due_and_done(found)
         self._results(found, of_row)
+        self._done_by(found, of_row)
         if self.mapping.rows is RowsAre.ENTRIES:
             self._entry(found, of_row)
             return
@@ -945,6 +987,21 @@ class _RowReader:
                 new = replace(last, rest={**last.rest, "result": result.text})
                 found.entries = [new if e is last else e for e in found.entries]
 
+    def _done_by(self, found: RowRead, of_row: Mapping[str, Scalar]) -> None:
+        """Who did the last of its tests, where a column says it; of no test it is a remark."""
+        for column, means in self.columns:
+            by = of_row.get(means.key_) if means.key_ in DONE_BY else None
+            if by is None:
+                continue
+            tests = [e for e in found.entries if e.name == DONE_BY[means.key_]]
+            if not tests:
+                kept = f"{self.named[column]}: {shown_plain(found.row[column].text)}"
+                found.remarks.append(said(kept, by.start))
+                continue
+            last = max(tests, key=lambda e: e.on.text)
+            new = replace(last, rest={**last.rest, "by": by.text})
+            found.entries = [new if e is last else e for e in found.entries]
+
     def _set_aside(self, found: RowRead, test: EntryRead) -> None:
         """A test of which nobody here knows whether it is the one that failed: its day was worked
         out from the next, or another could not be read. It is no entry, neither way."""
@@ -978,6 +1035,8 @@ class _RowReader:
         place = self._first(found)
         where = Where(self.tab.path, found.row.number, place.column)
         what, on = of_row.get(WHAT), of_row.get(ON)
+        if what is None and self.mapping.what is not None and not found.findings:
+            what = said(self.mapping.what.value, place)
         if what is None or on is None:
             missing = "what was done" if what is None else "when it was"
             if not found.findings:
@@ -990,8 +1049,9 @@ class _RowReader:
             return
         note = "; ".join([f"sheet, row {found.row.number}", *(r.text for r in found.remarks)])
         rest = {"note": note}
-        if BY in of_row:
-            rest["by"] = of_row[BY].text
+        by = of_row[BY].text if BY in of_row else self.mapping.by
+        if by is not None and what.text != "rental":
+            rest["by"] = by
         if what.text == "rental":
             if TO not in of_row:
                 found.findings.append(_of(where, "no-entry", "who had it is not said"))

@@ -56,6 +56,9 @@ def import_(
     from tankbook.cli.open_ledger import day_done
 
     path, today = file_named("FILE", file), day_done(given.common)
+    if path.suffix.casefold() in (".yaml", ".yml"):
+        wrong = f"{path.name} is a mapping or a record, and no table"
+        raise RequestError(wrong, "name the table: `tankbook import TABLE --map FILE.yaml`")
     if into:
         from tankbook.cli.export import put_back
 

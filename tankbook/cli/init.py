@@ -25,7 +25,8 @@ _ANSWERS = frozenset("y yes n no ja nein oui non si ok none nil q quit".split())
 
 
 def is_answer(text: str) -> bool:
-    """Whether what stands in the place of initials answers a question that was not asked."""
+    """Whether what stands in the place of initials or a label answers a question that was not
+    asked."""
     return text.casefold() in _ANSWERS
 
 
@@ -110,8 +111,7 @@ def init(
         from tankbook.cli.init_prompt import asked as ask
         from tankbook.units import PartialDate
 
-        alone = [s for s in known if shipped.rule_set(s).stands_alone]
-        root, of = ask(folder, PartialDate.of(clock()), alone)
+        root, of = ask(folder, PartialDate.of(clock()), known)
         folder = str(root)
     else:
         if not folder:

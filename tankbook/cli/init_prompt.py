@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import sys
 from collections.abc import Callable, Sequence
-from functools import partial
 from pathlib import Path
 from typing import TypeVar
 
@@ -14,6 +13,7 @@ from tankbook.cli.init import INITIALS, banks_of, boosters_of, is_answer, label_
 from tankbook.ledger import shipped
 from tankbook.ledger.begin import Begun, BegunBank, BegunBooster, in_the_way, named_well
 from tankbook.ledger.errors import LedgerError
+from tankbook.output.page import WIDTH, Page
 from tankbook.records.settings import RiskAssessed
 from tankbook.records.words import Shore
 from tankbook.units import SAID_LIKE, PartialDate
@@ -36,7 +36,7 @@ def asked(folder: str, today: PartialDate, sets: Sequence[str]) -> tuple[Path, B
         KeyboardInterrupt: stopped from the keyboard, or nobody answers any more.
         LedgerError: the folder that was named holds a ledger.
     """
-    keys.say("A few questions; Enter takes what stands in brackets, Ctrl-C writes nothing.\n")
+    _say("A few questions; Enter takes what stands in brackets, Ctrl-C writes nothing.")
     if folder:
         root = Path(folder)
         in_the_way(root)
@@ -44,17 +44,19 @@ def asked(folder: str, today: PartialDate, sets: Sequence[str]) -> tuple[Path, B
         root = Path(_line("In which folder", "ledger", _free))
     name = _line("What is the ledger called", root.resolve().name, named_well)
     for each in sets:
-        keys.say(f"  {each:<8}{shipped.rule_set(each).heading}\n")
-    rules = _line("By which rules", "us-dot", lambda text: _one_of(text, sets))
-    usual = Shore.PSI if rules in ("us-dot", "ca-tc") else Shore.BAR
+        beside = "" if shipped.rule_set(each).stands_alone else " (beside another)"
+        _say(f"{each:<8}{shipped.rule_set(each).heading}{beside}", "  ", " " * 10)
+    said = _line("By which rules; several as uk, eu-adr", "us-dot", lambda text: _rules(text, sets))
+    rules = tuple(said.split(", "))
+    usual = Shore.PSI if rules[0] in ("us-dot", "ca-tc") else Shore.BAR
     units = Shore(_line("What do the gauges read in", usual, lambda t: _one_of(t, list(Shore))))
     station = _yes("Is there a fill station", default=True)
     compressor, banks, boosters = _parts(units) if station else ("", (), ())
     by = _line("Initials of whoever signs, if one does for all", "", _initials)
-    risk = _risk(by, today) if rules == "uk" else None
+    risk = _risk(by, today) if "uk" in rules else None
     git = _yes("Keep it under git from now on", default=True)
     return root, Begun(
-        name, units, (rules,), station=station, by=by, risk=risk, git=git,
+        name, units, rules, station=station, by=by, risk=risk, git=git,
         compressor=compressor, banks=banks, boosters=boosters,
     )  # fmt: skip
 
@@ -62,9 +64,8 @@ def asked(folder: str, today: PartialDate, sets: Sequence[str]) -> tuple[Path, B
 def _parts(units: Shore) -> tuple[str, tuple[BegunBank, ...], tuple[BegunBooster, ...]]:
     """The compressor, the banks and the boosters of a station; of these it is asked only where
     something is there that they can take from."""
-    compressor = _line(
-        "The compressor's label, as C1, if there is one", "", partial(label_of, "--compressor")
-    )
+    question = "The compressor's label, as C1, if there is one"
+    compressor = _line(question, "", lambda said: label_of("--compressor", _no_answer(said)))
     like = f"B1={SAID_LIKE[units.value].new_bank}"
 
     question = f"A bank of air, as {like}, if there is one"
@@ -79,16 +80,28 @@ def _parts(units: Shore) -> tuple[str, tuple[BegunBank, ...], tuple[BegunBooster
 def _several(question: str, read: Callable[[Sequence[str]], tuple[T, ...]]) -> tuple[T, ...]:
     """What a question is asked of again and again, until Enter alone; each has its own label."""
     said: list[str] = []
-    while more := _line(question, "", lambda text: text and (read([*said, text]), text)[1]):
+    while more := _line(question, "", lambda t: t and (read([*said, _no_answer(t)]), t)[1]):
         said.append(more)
         question = "Another, if there is one"
     return read(said)
 
 
+def _no_answer(text: str) -> str:
+    """A label, unless it answers whether there is one."""
+    if is_answer(text.partition("=")[0].strip()):
+        raise ValueError(
+            f"`{text}` is an answer: write the label that it bears, or nothing where there is "
+            "none; where it is called so, begin with the options of `init`"
+        )
+    return text
+
+
 def _risk(by: str, today: PartialDate) -> RiskAssessed | None:
     """What lengthens the time between looks inside in the UK, where there is one."""
-    keys.say("A written risk assessment of inner corrosion lets a look inside be as old as the\n")
-    keys.say("law lets it be; without one every answer asks for a yearly look.\n")
+    _say(
+        "A written risk assessment of inner corrosion lets a look inside be as old as the law lets "
+        "it be; without one every answer asks for a yearly look."
+    )
     if not _yes("Was one made or adopted, and is it followed", default=False):
         return None
     document = _line("Where is it written", "", _some_text)
@@ -101,7 +114,7 @@ def _line(question: str, default: str, read: Callable[[str], str]) -> str:
     """An answer, asked for again until it can be."""
     shown = f" [{default}]" if default else ""
     while True:
-        keys.say(f"{question}{shown}? ")
+        keys.say(f"{_wrapped(f'{question}{shown}?')} ")
         text = sys.stdin.readline()
         if not text:
             keys.say("\n")
@@ -112,9 +125,30 @@ def _line(question: str, default: str, read: Callable[[str], str]) -> str:
                 raise ValueError(f"that is no line of up to {LONGEST} characters")
             return read(said)
         except (LedgerError, RequestError) as error:
-            keys.say(f"  {error}\n")
+            _say(f"{error}", "  ", "  ")
         except ValueError as error:
-            keys.say(f"  {error}\n")
+            _say(f"{error}", "  ", "  ")
+
+
+def _wrapped(text: str, indent: str = "", hang: str = "  ") -> str:
+    """A text on as many lines as the terminal takes, the first ones full; what is typed follows."""
+    width = keys.columns(sys.stderr) or WIDTH
+    return Page(width).wrap(text, indent, hang)
+
+
+def _say(text: str, indent: str = "", hang: str = "") -> None:
+    keys.say(_wrapped(text, indent, hang) + "\n")
+
+
+def _rules(text: str, known: Sequence[str]) -> str:
+    """Rule sets, of which one at least goes alone; that stands first."""
+    sets = list(dict.fromkeys(each.strip().casefold() for each in text.split(",") if each.strip()))
+    if not sets or not set(sets) <= set(known):
+        raise ValueError(f"one of {', '.join(known)}, please")
+    if not any(shipped.rule_set(each).stands_alone for each in sets):
+        beside = f"name another beside it, as uk, {sets[0]}"
+        raise ValueError(f"{sets[0]} says too little alone: {beside}")
+    return ", ".join(sorted(sets, key=lambda s: not shipped.rule_set(s).stands_alone))
 
 
 def _yes(question: str, *, default: bool) -> bool:

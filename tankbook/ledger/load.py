@@ -13,6 +13,7 @@ from msgspec import Struct, field
 from msgspec.structs import replace
 
 from tankbook.ledger import shipped, strays
+from tankbook.ledger.comments import comments_of
 from tankbook.ledger.csvlog import read_rows, read_table
 from tankbook.ledger.cut_values import cut_values
 from tankbook.ledger.errors import LedgerError, first_fault, of_finding
@@ -32,7 +33,7 @@ from tankbook.ledger.quick import Later, plain
 from tankbook.ledger.text import BOM, printable, read_text
 from tankbook.ledger.whole import pending_in, whole
 from tankbook.records.audited import AUDITED_PATH, Audited
-from tankbook.records.book import Book
+from tankbook.records.book import Book, Comment
 from tankbook.records.checklist import Checklist
 from tankbook.records.counter import COUNTER_FILE, CounterFile
 from tankbook.records.cylinder import Cylinder, Doubles
@@ -154,6 +155,7 @@ def read_from(
         broken={**broken, **broken_sets},
         broken_sets={f: reading.words_of(f) for f in reading.unread_as("sets")},
         broken_cards={f: reading.text_of(f) for f in reading.unread_as("cylinders")},
+        comments=reading.comments,
         papers=_papers(station, files),
         astray={f"{kind}/": tuple(reading.unread_as(kind)) for kind in strays.WIDE},
         clock=clock,
@@ -258,6 +260,8 @@ class _Reading(Struct):
     findings: list[Finding] = field(default_factory=list)
     cut: list[Finding] = field(default_factory=list)
     """What is told of values of records that are read all the same."""
+    comments: dict[str, tuple[Comment, ...]] = field(default_factory=dict)
+    """What is written behind comment signs, by the id of the card."""
     as_record: set[str] = field(default_factory=set)
     """Folders that are named as a record is, by their paths."""
     named_so: dict[str, str] = field(default_factory=dict)
@@ -343,9 +347,13 @@ class _Reading(Struct):
         if len(self.findings) > before:
             return None
         assert text is not None
-        self.cut += cut_values(text, path)
+        cut = cut_values(text, path)
+        if "id" in named and (said := comments_of(text, path)):
+            self.comments[named["id"]] = said
+        self.cut += [f for f in cut if f.severity is not Severity.FAULT]
+        hidden = [f for f in cut if f.severity is Severity.FAULT]
         values = plain(text)
-        if values is not None:
+        if values is not None and not hidden:
             ordinary = quick_read(kind, values, path, Later(text, path), **named)
             if ordinary is not None:
                 return ordinary
@@ -354,8 +362,8 @@ class _Reading(Struct):
             return None
         reader = NodeReader(path)
         got = read(kind, node, reader)
-        self.findings += reader.findings
-        return None if reader.findings or got is None else replace(got, **named)
+        self.findings += [*hidden, *reader.findings]
+        return None if hidden or reader.findings or got is None else replace(got, **named)
 
     def folder(
         self, kind: type[R], name: str
@@ -540,7 +548,9 @@ class _Reading(Struct):
                 if of := _beside(each, names):
                     self.copy(path, f"{name}/{of}", otherwise="rename it")
                 else:
-                    self.misnamed(path, "it is not read: the name does not end in `.yaml`")
+                    hidden = each.startswith(".") and each.endswith(".yaml")
+                    why = "begins with a point" if hidden else "does not end in `.yaml`"
+                    self.misnamed(path, f"it is not read: the name {why}")
         return found
 
     def log(self) -> Log:

@@ -101,6 +101,7 @@ _ANSWERS = {
     "key": "write what the column holds, or keep",
     "decimal": "write point or comma",
     "hidden_rows": "write take or leave-out",
+    "what": "write rental, hydro or visual, or take the line out and map a column to `what`",
     "use": "write rental, sale, customer, staff, pool or bank",
     "owned": "write customer, or what else those are kept for that are somebody's own",
     "unit": "write the unit of its numbers, such as bar, psi or L",

@@ -11,6 +11,7 @@ import re
 import shlex
 import sys
 import zipfile
+from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from io import BytesIO
 from pathlib import Path
@@ -31,6 +32,13 @@ MOST_MERGED = 20_000
 
 _AS_CSV = "save it as CSV in your spreadsheet program, and name that"
 
+
+def _is_table(page: Any) -> bool:
+    """Whether a sheet has at least two rows of two cells, as a page of explanations has not."""
+    rows = Counter(row for (row, _), cell in page._cells.items() if cell.value is not None)
+    return sum(n > 1 for n in rows.values()) > 1
+
+
 Place = tuple[int, int]
 """Row and column, both from 1."""
 
@@ -41,7 +49,8 @@ def read_workbook(data: bytes, path: str, sheet: str = "") -> Tab:
     Args:
         data: the bytes of the file.
         path: what it is called in what is told of it.
-        sheet: the name of the sheet; the first with something in it where empty.
+        sheet: the name of the sheet; where empty, the first that is shown and looks like a table,
+            else the first with something in it.
 
     Raises:
         LedgerError: it is no such workbook, holds more than one may, or the reader is not there.
@@ -52,7 +61,8 @@ def read_workbook(data: bytes, path: str, sheet: str = "") -> Tab:
     if sheet and sheet not in names:
         raise LedgerError(path, f"there is no sheet `{sheet}`", f"its sheets: {', '.join(names)}")
     seen = [page for page in shown.worksheets if page.sheet_state == "visible"]
-    name = sheet or next((p.title for p in seen if p._cells), "")
+    filled = [p for p in seen if p._cells]
+    name = sheet or next((p.title for p in (*filter(_is_table, filled), *filled)), "")
     if not name:
         hidden = [p.title for p in shown.worksheets if p._cells]
         if hidden:

@@ -82,6 +82,7 @@ def _head(tab: Tab, guess: TableGuess) -> Iterator[str]:
 
 def _facts(guess: TableGuess) -> Iterator[tuple[str, str, str]]:
     """What holds for the whole table: key, value, and what is asked."""
+    yield "what", guess.what, "rental, hydro or visual: what each row is"
     yield "dates", guess.dates, "day-first or month-first, in dates such as 3/4/2021; or year-first"
     yield "decimal", guess.decimal, "point or comma, before tenths: is 3,000 three thousand?"
     yield "day_numbers", guess.day_numbers, "1900 or 1904: dates are days counted since then"

@@ -200,7 +200,8 @@ def _reason(reason: Reason, page: Page, sources: Sources) -> list[str]:
     if reason.mend:
         found.append(page.wrap(f"mend: {reason.mend}", "  ", "    "))
     if reason.gate is Gate.REFUSE and reason.may_be_overridden:
-        found.append("  a named person may override it, with a reason in the log")
+        lifted = "a named person may override it, with a reason in the log"
+        found.append(page.wrap(lifted, "  ", "    "))
     return found
 
 

@@ -88,8 +88,10 @@ class Page(Struct, frozen=True):
         )
 
     def items(self, head: str, items: Sequence[str], indent: str = "") -> str:
-        """`head: one, two, three`, wrapped between the items and never inside one."""
-        whole = ", ".join(item.replace(" ", NO_BREAK) for item in items)
+        """`head: one, two, three`, wrapped between the items, and inside one only where it is
+        longer than a line."""
+        room = self.width - len(indent) - len("  ") - len(",")
+        whole = ", ".join(i if len(i) > room else i.replace(" ", NO_BREAK) for i in items)
         said = f"{head}: {whole}" if head else whole
         return self.wrap(said, indent, indent + ("  " if head else "")).replace(NO_BREAK, " ")
 

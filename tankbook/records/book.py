@@ -45,6 +45,15 @@ class Ahead(Struct, frozen=True):
     ids: tuple[str, ...] = ()
 
 
+class Comment(Struct, frozen=True):
+    """What somebody wrote behind a comment sign of a card, and where. `behind` says that it stands
+    behind what the card says now, and not in a line of its own or behind an entry."""
+
+    where: Where
+    text: str
+    behind: bool
+
+
 class Book(Struct, frozen=True, eq=False, weakref=True):
     """Every record of a ledger that could be read, and what was wrong with the rest.
 
@@ -54,10 +63,10 @@ class Book(Struct, frozen=True, eq=False, weakref=True):
     cylinders and sets whose file could not be read: they exist, and nothing may be answered for
     them but no. `broken_sets` has the words, and `broken_cards` the text, of each file that
     may be a set or a card and is not read, `astray` the paths of what may be a log, rules or the
-    station, wherever it lies. `papers` has the SHA-256 of each file of the ledger that a
-    certificate names, an empty text where it cannot be read. `known_on` is the day it is asked
-    about, where one was said: which rules are in force follows from it. `now` is the moment of the
-    clock. `known` is what `once_per_book` remembers.
+    station, wherever it lies. `comments` has those of each card, `papers` the SHA-256 of
+    each file of the ledger that a certificate names, an empty text where it cannot be read.
+    `known_on` is the day it is asked about, where one was said: which rules are in force follows
+    from it. `now` is the moment of the clock. `known` is what `once_per_book` remembers.
     """
 
     settings: Settings
@@ -79,6 +88,7 @@ class Book(Struct, frozen=True, eq=False, weakref=True):
     broken_sets: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     broken_cards: Mapping[str, str] = field(default_factory=dict)
     astray: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    comments: Mapping[str, tuple[Comment, ...]] = field(default_factory=dict)
     papers: Mapping[str, str] = field(default_factory=dict)
     absence: Absence = Absence()
     clock: dt.date | None = None

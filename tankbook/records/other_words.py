@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 
 from tankbook.units.lexicon import Lexicon, plain_words
+from tankbook.units.patterns import pattern
 
 _HEADINGS = Lexicon("headings")
 
@@ -67,6 +68,10 @@ KEY_TWINS: Mapping[str, str] = {
 """Words that are meant otherwise here than above a column, or stand above none."""
 
 
+_JOINT = pattern(r"(?<=[a-z])(?=[A-Z])")
+"""Where a word goes on in a key written as `workingPressure`."""
+
+
 def keys_meant(word: str) -> Iterator[str]:
     """The keys that somebody may mean by another word, in English and in the languages of a table's
     headings, the likeliest first; `outer.inner` is one of a record within. Which of them a record
@@ -75,7 +80,7 @@ def keys_meant(word: str) -> Iterator[str]:
     >>> list(keys_meant("Seriennummer")), list(keys_meant("wp"))
     (['serial'], ['service_pressure', 'service_pressure'])
     """
-    said = plain_words(word)
+    said = plain_words(_JOINT.sub(" ", word))
     if said in KEY_TWINS:
         yield KEY_TWINS[said]
     for heading, keys in _OF_HEADING.items():

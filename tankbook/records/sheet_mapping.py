@@ -23,6 +23,14 @@ class RowsAre(StrEnum):
     ENTRIES = "entries"
 
 
+class EachRowIs(StrEnum):
+    """What each row of a table of entries is, where all are of one kind."""
+
+    HYDRO = "hydro"
+    VISUAL = "visual"
+    RENTAL = "rental"
+
+
 class DateOrder(StrEnum):
     """Which number of a date comes first. A year of four figures says itself where it stands."""
 
@@ -99,9 +107,9 @@ class ColumnMeans(Record, frozen=True, kw_only=True):
     key_: str = key(
         TEXT,
         "What it holds: a key of a card (`valve.outlet` for one inside), `hydro`, `visual`, "
-        "`hydro_result`, `visual_result`, `first_test`, `out_to`, `out_since`, `out_until`, "
-        "`stands`, `remark`, `keep` (in the note, with its heading) or `leave-out`; "
-        "of entries `what`, `on`, `by`, `result`, `to`, `back`.",
+        "`hydro_result`, `visual_result`, `hydro_by`, `visual_by`, `first_test`, `out_to`, "
+        "`out_since`, `out_until`, `stands`, `remark`, `keep` (in the note, with its heading) or "
+        "`leave-out`; of entries `what`, `on`, `by`, `result`, `to`, `back`.",
         "hydro",
         required=True,
     )
@@ -116,6 +124,11 @@ class ColumnMeans(Record, frozen=True, kw_only=True):
     )
     period: Period | None = key(
         PERIOD, "With `is: next`: how long before that day the last test was.", "5 years"
+    )
+    by: str | None = key(
+        TEXT,
+        "Of `hydro` and `visual`: who did all of them, where no column says it.",
+        "Northside Diving",
     )
     values: Mapping[str, str] = key(
         MapOf(TEXT),
@@ -142,6 +155,15 @@ class SheetMapping(Record, frozen=True, kw_only=True):
     headings: str = key(TEXT, "The row of the headings, or the two rows.", "3-4", required=True)
     last_row: int | None = key(COUNT, "The last row that is read, where not all are.", "120")
     rows: RowsAre = key(RowsAre, "What one row is about.", "cylinders", default=RowsAre.CYLINDERS)
+    what: EachRowIs | None = key(
+        EachRowIs, "Of entries: what each row is, where no column says it.", "rental"
+    )
+    by: str | None = key(
+        TEXT, "Of entries: who did the tests, where no column says it.", "Northside Diving"
+    )
+    checklist: str | None = key(
+        TEXT, "By which checklist the ledger's own people did their visuals.", "annual"
+    )
     dates: DateOrder | None = key(DateOrder, "Which number of its dates comes first.", "day-first")
     decimal: DecimalSign | None = key(DecimalSign, "What stands before tenths.", "point")
     day_numbers: DayNumbers | None = key(

@@ -50,6 +50,7 @@ class Due(Struct, frozen=True):
     seen, stands for days, and `expected` is the last day that it is reckoned to hold.
     `row` is None where no rule row in force answers the question; the state is then `missing`.
     `failed` says that it is overdue since its last act failed, whatever the days.
+    `uncounted` is the day of a visual on record that does not meet it.
     `spared` is the act of the same cylinder that would meet it before its turn, `stands` where that
     is kept, out or away, the gravest first; both are known in the whole list alone.
     """
@@ -69,6 +70,7 @@ class Due(Struct, frozen=True):
     part: str = ""
     failed: bool = False
     whole_month: bool = False
+    uncounted: PartialDate | None = None
     spared: SparedBy | None = None
     stands: tuple[Status, ...] = ()
 

@@ -28,10 +28,21 @@ def dated_reason(item: Due) -> Reason | None:
         )
         mend = f"have it tested and stamped, {way}: a look of your own does not count here"
         return Reason(code, text, gate, item.row, mend=mend)
+    if stamped and item.uncounted is not None:
+        return Reason(code, text, gate, item.row, mend=counted_by(item))
     if stamped and STICKER not in stamped.met_by and not item.why:
         mend = "look at it by a full checklist, or have it tested: a sticker does not count here"
         return Reason(code, text, gate, item.row, mend=mend)
     return Reason(code, text, gate, item.row, mend=mend_of(item))
+
+
+def counted_by(item: Due) -> str:
+    """How a visual on record that does not count yet is made to, where somebody tested it."""
+    line = f"tankbook done-elsewhere {item.id} --test visual --who WHO --done {item.uncounted}"
+    return (
+        f"where a test house did it, say who: `{line}` (`import` takes it as `visual_by` or `by:`)"
+        "; else look at it by a full checklist"
+    )
 
 
 STAMP_UNSAID = "what the retest stamp's date means is not recorded (stamp_means)"
@@ -60,6 +71,8 @@ def mend_of(item: Due) -> str:
     """What to do about what was never met, or is met no more, at the station; empty elsewhere,
     where the name of the obligation says it."""
     open_ = item.state in {State.OVERDUE, State.MISSING} and not item.failed
+    if item.uncounted is not None and open_:
+        return counted_by(item)
     if item.kind is not DueKind.STATION or not open_:
         return ""
     if item.obligation is Obligation.EXAMINATION:

@@ -46,7 +46,15 @@ from tankbook.records.station import (
     new_since,
     that_stand,
 )
-from tankbook.records.words import InstrumentKind, LogAct, Method, Service, Status, TestResult
+from tankbook.records.words import (
+    InspectionResult,
+    InstrumentKind,
+    LogAct,
+    Method,
+    Service,
+    Status,
+    TestResult,
+)
 from tankbook.rules import meter, running
 from tankbook.rules.air import (
     air_judge,
@@ -73,10 +81,15 @@ from tankbook.rules.inforce import (
     rules_on,
     speaks_of_station,
 )
-from tankbook.rules.lapsed import EVERY_AIR, STAMP_UNSAID
+from tankbook.rules.lapsed import EVERY_AIR, STAMP_UNSAID, lapse_text
 from tankbook.rules.mended import Mending, unmended
 from tankbook.rules.relief import late_lift
-from tankbook.rules.signing import SEEN_STICKER, bench_of, counts_as_passed
+from tankbook.rules.signing import (
+    SEEN_STICKER,
+    bench_of,
+    counts_as_passed,
+    why_nobody_to_ask,
+)
 from tankbook.rules.sparing import DONE_AS, Lasts, Rows, spared
 from tankbook.rules.status import is_full_inspection, open_states, status_of
 from tankbook.rules.strictness import PERIOD_TOO_LONG, ends_no_later
@@ -330,9 +343,41 @@ def _item(
         what = row.obligation.called if of_it else f"{failed.method} test"
         return _overdue(blank, failed.on, f"failed its {what} {failed.on}", today)
     if not held:
-        return replace(blank, why=f"no {row.obligation.called} on record")
-    act = max(held, key=lambda a: a.until)
-    return _until(replace(blank, last=act.on), act.ends, book, today)
+        found = replace(blank, why=f"no {row.obligation.called} on record")
+    else:
+        act = max(held, key=lambda a: a.until)
+        found = _until(replace(blank, last=act.on), act.ends, book, today)
+    return _with_uncounted(found, book, cylinder, row, today)
+
+
+def _with_uncounted(
+    found: Due, book: Book, cylinder: Cylinder, row: RuleRow, today: dt.date
+) -> Due:
+    """What is not met, with the visual that somebody passed it at since and that does not count
+    here: whoever entered it takes it for done."""
+    if found.state not in {State.OVERDUE, State.MISSING} or row.obligation is not Obligation.VISUAL:
+        return found
+    last = found.last.last if found.last else dt.date.min
+    looks = [
+        i
+        for i in standing(cylinder.inspected)
+        if i.checklist == SEEN_STICKER
+        and i.result is InspectionResult.PASS
+        and last < i.on.last
+        and i.on.first <= today
+    ]
+    if STICKER in row.met_by or not looks:
+        return found
+    look = max(looks, key=lambda i: i.on.last)
+    lapse = found.why or lapse_text(found)
+    who = why_nobody_to_ask(book.settings.people, look.by, look.on)
+    said = (
+        "nobody says who did it" + (f" ({who})" if look.by else "")
+        if who
+        else f"it is a sticker of {look.by} that was seen, which does not count here"
+    )
+    why = f"{lapse}; a visual of {look.on} is on record, and {said}"
+    return replace(found, why=why, uncounted=look.on)
 
 
 def _until(blank: Due, ends: PartialDate, book: Book, today: dt.date) -> Due:

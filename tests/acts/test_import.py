@@ -713,7 +713,7 @@ HIDDEN = "headings: 1\nuse: pool\ncolumns:\n  - {column: A, key: serial}\n"
         (HIDDEN.replace("headings: 1", "headings: one"), "`one` names no row"),
         (HIDDEN.replace("headings: 1", "headings: 1-9"), "is more than three rows"),
         (HIDDEN.replace("headings: 1", "headings: 2"), "there is no row below the headings"),
-        (HIDDEN.replace("use", "rows: entries\nuse"), "of entries, a column says what was done"),
+        (HIDDEN.replace("use", "rows: entries\nuse"), "of entries, it is said what each row is"),
     ],
 )  # fmt: skip
 def test_a_mapping_that_cannot_be_meant(said: str, why: str, ledger: Shop) -> None:

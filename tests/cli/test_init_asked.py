@@ -29,7 +29,11 @@ class Terminal:
     def __init__(self, folder: Path, *words: str) -> None:
         self.own, theirs = pty.openpty()
         environment = {k: v for k, v in os.environ.items() if not k.startswith("GIT_")}
-        environment |= {"PYTHONPATH": str(ROOT), "COLUMNS": "100", "HOME": str(folder)}
+        environment |= {
+            "PYTHONPATH": str(ROOT),
+            "COLUMNS": os.environ.get("WIDTH_OF_TERMINAL", "100"),
+            "HOME": str(folder),
+        }
         environment |= {n: v for n, v in ALONE.items() if n.startswith("GIT_CONFIG")}
         for role in ("AUTHOR", "COMMITTER"):
             environment |= {f"GIT_{role}_NAME": "MV", f"GIT_{role}_EMAIL": "mv@shop.example"}
@@ -204,10 +208,27 @@ def test_a_killed_one_leaves_nothing(begun: Callable[..., Terminal], tmp_path: P
 
 WRONG = [
     ("The compressor's label", "a/b", "is not an id"), ("A bank of air", "B1", "is no bank; write it as B1="), ("A bank of air", "B1=x/48L", "not"),
-    ("By which rules", "us", "one of "), ("By which rules", "eu-adr", "one of "), ("What do the gauges read in", "kPa", "one of psi, bar"),
+    ("By which rules", "us", "one of "), ("By which rules", "eu-adr", "says too little alone"), ("The compressor's label", "no", "is an answer"), ("The compressor's label", "None", "is an answer"),
+    ("A bank of air", "no", "is an answer"), ("What do the gauges read in", "kPa", "one of psi, bar"),
     ("Is there a fill station", "perhaps", "yes or no"), ("Initials of whoever signs", "Jo Smith", "names stay out"), ("Initials of whoever signs", "$(id)", "letters"),
     ("What is the ledger called", "a\x1b[31m", "no line of up to"), ("What is the ledger called", "x" * 300, "no line of up to"),
 ]  # fmt: skip
+
+
+@pytest.mark.parametrize("width", ["40", "60"])
+def test_no_question_is_wider_than_its_terminal(
+    width: str, begun: Callable[..., Terminal], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("WIDTH_OF_TERMINAL", width)
+    terminal = begun()
+    for begins in ("In which folder", "What is the ledger called", "By which rules", "What do"):
+        terminal.until(begins)
+        terminal.types("\n")
+    terminal.until("Is there")
+    assert "eu-adr" in terminal.told
+    lines = [line.rstrip() for line in terminal.told.replace("\r", "").splitlines()]
+    assert [line for line in lines if len(line) > int(width)] == []
+    terminal.process.kill()
 
 
 @pytest.mark.parametrize(("question", "wrong", "told"), WRONG)

@@ -42,10 +42,9 @@ CODES = {code: text for (asks, code), text in TEXTS.items() if not asks}
 ABOUT = {code: text for (asks, code), text in TEXTS.items() if asks}
 
 PLACE = {
-    "Finding": 1, "fault": 1, "_fault": 0, "_stop": 0, "_note": 2, "_advice": 2, "Reason": 0, "Condition": 2, "OwnRow": 3,
+    "Finding": 1, "_of": 1, "fault": 1, "_fault": 0, "_stop": 0, "_note": 2, "_advice": 2, "Reason": 0, "Condition": 2, "OwnRow": 3,
 }  # fmt: skip
 """At what place a call takes a code."""
-CONSTANTS = {"PENDING", "DANGER", "ENDS_CLEAN"}
 PARTS = ("valve-rating", "insert-rating", "manifold-rating", "outlet")
 """What the codes of what stands too little begin with."""
 
@@ -55,9 +54,9 @@ def given() -> frozenset[str]:
     """Every code that the source can give: of checks, of calls that take one, of the tables that
     hold some, and of the states that rule rows speak of."""
     found = set(CHECKS)
-    for path in Path(tankbook.__file__).parent.rglob("*.py"):
+    for path, tree in sources().items():
         room = path.relative_to(Path(tankbook.__file__).parent).parts[0]
-        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+        for node in ast.walk(tree):
             if isinstance(node, ast.Call):
                 called = getattr(node.func, "attr", getattr(node.func, "id", ""))
                 place = PLACE.get(called, 99)
@@ -65,9 +64,12 @@ def given() -> frozenset[str]:
                     continue
                 if len(node.args) > place:
                     found |= set(_texts(node.args[place]))
+                for each in node.keywords:
+                    if place < 99 and each.arg == "code":
+                        found |= set(_texts(each.value))
             elif isinstance(node, ast.Assign) and isinstance(node.value, ast.Constant):
                 names = {getattr(t, "id", "") for t in node.targets}
-                if names & (CONSTANTS | {"code"}):
+                if "code" in names:
                     found.add(node.value.value)
     from tankbook.ledger import csvlog, events
     from tankbook.rules import conditions
@@ -110,6 +112,8 @@ WORDS = {
     "recalled",
     "bulged",
     "permit",
+    "gone",
+    "unanswered",
     "star",
     "status",
     "expansion",
@@ -119,10 +123,31 @@ WORDS = {
 """Codes of one word."""
 
 
+@cache
+def sources() -> dict[Path, ast.Module]:
+    """Every module of the program, parsed."""
+    paths = Path(tankbook.__file__).parent.rglob("*.py")
+    return {path: ast.parse(path.read_text(encoding="utf-8")) for path in paths}
+
+
+@cache
+def constants() -> dict[str, set[str]]:
+    """The texts that have a name of their own in a module, by that name."""
+    found: dict[str, set[str]] = {}
+    for tree in sources().values():
+        for node in tree.body:
+            if isinstance(node, ast.Assign) and isinstance(node.value, ast.Constant):
+                for target in node.targets:
+                    found.setdefault(getattr(target, "id", ""), set()).add(str(node.value.value))
+    return found
+
+
 def _texts(node: ast.expr) -> Iterator[str]:
     match node:
         case ast.Constant(value=str(text)):
             yield text
+        case ast.Name(id=name) | ast.Attribute(attr=name):
+            yield from constants().get(name, ())
         case ast.IfExp():
             yield from _texts(node.body)
             yield from _texts(node.orelse)

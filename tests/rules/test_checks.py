@@ -11,6 +11,7 @@ from collections import Counter
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from itertools import islice
+from pathlib import Path
 
 import books
 import pytest
@@ -19,9 +20,12 @@ from changing import replace
 
 from tankbook.acts.rent import Going, rent
 from tankbook.gas import Gas
+from tankbook.ledger import shipped
+from tankbook.ledger.load import load
 from tankbook.ledger.shipped import rule_set
+from tankbook.output import explained
 from tankbook.records.absence import Absence, Explained, Gone, Unproved, Unseen
-from tankbook.records.book import Book
+from tankbook.records.book import Book, Comment
 from tankbook.records.checklist import Checklist, ChecklistStep
 from tankbook.records.counter import CounterFile
 from tankbook.records.cylinder import Removed
@@ -150,6 +154,7 @@ def looked(on: str, *more: str, by: str = "MV", **keys: str | None) -> Seed:
 
 
 SEEDS: dict[str, Seed] = {
+    "comment-tells-against": Seed(change=lambda b: replace(b, comments={"A": (Comment(Where("cylinders/A.yaml", 7, 20), "condemned, see sheet", behind=True),)})),
     "broken-file": Seed(change=unread("cylinders/A.yaml", broken={"A": (Finding(Where("cylinders/A.yaml", 2, 1), "unknown-key", "x"),)})),
     "pending": Seed(change=lambda b: replace(b, findings=(Finding(Where(".tankbook/journal"), "pending", "Held A (MV, 2026-11-25 09:31) is not finished: permission is denied", touches=("A",)),))),
     "rules-unread": Seed(change=unread("rules/shop.yaml")),
@@ -5462,3 +5467,29 @@ def test_a_meter_that_nobody_reads_is_told(hours: str, kept: str, log: str, told
     station = f"{STATION}compressor: {{name: C1, hours: [{hours}]}}\n{kept}"
     book = make_book({"A": GOOD}, station=station, log=log)
     assert any(f.code == "meter-stale" for f in check(book, TODAY)) is told
+
+
+EXAMPLE_LEDGER = Path(__file__).parents[2] / "example_ledger"
+EVERY_GAS = (None, *(Gas.parse(each) for each in ("air", "nitrox32", "oxygen")))
+RULES = {r.id: r for name in shipped.rule_set_names() for r in shipped.rule_set(name).every_row}
+
+
+def codes_said() -> Iterator[tuple[str, str]]:
+    """Every code that answers on the example and on seeded ledgers give, with where it came."""
+    example = load(EXAMPLE_LEDGER, clock=TODAY).as_known_on(TODAY)
+    books = {"example": example} | {code: seed.book() for code, seed in SEEDS.items()}
+    for name, book in books.items():
+        yield from ((f.code, name) for f in (*check(book, TODAY), *book.findings))
+        for id_ in (*book.cylinders, *book.sets):
+            for gas in EVERY_GAS:
+                yield from (
+                    (r.code, f"{name} {id_}") for r in may_fill(book, id_, TODAY, gas).reasons
+                )
+
+
+def test_every_code_that_an_answer_gives_is_one_that_explain_knows() -> None:
+    table = shipped.explained()
+    asked = dict(codes_said())
+    assert "not-oxygen-clean" in asked
+    assert len(asked) > 150
+    assert {c: where for c, where in asked.items() if not explained.named(table, RULES, c)} == {}

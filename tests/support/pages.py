@@ -200,6 +200,10 @@ is guessed from spelling. `NO` stays `NO`, `0123` stays `0123`, `2026-02` is a m
   `18.50 USD`. A bare number is an error, except for counts. The decimal sign is a point. Pressures
   are gauge pressures.
 - A date is a day, `2026-02-09`, or a month where that is all that is stamped, `2026-02`.
+- Behind a blank and a `#` YAML reads a comment: a value that holds one goes in quotes, `place: "rack
+  #3"`. A key that has a comment in the place of its value is a fault; so is a comment behind a value
+  of a card that tells against the cylinder (`status: in-service # condemned`), and in a line of its
+  own or behind an entry it is told with every answer. Nothing else is made of comments.
 - An empty value is a missing one. `~` and `null` are text, and so an error.
 - Where a list is asked for, a single value stands for a list of one.
 - Unknown keys, keys given twice, anchors, aliases, tags, a second document and the marks git leaves

@@ -19,6 +19,7 @@ from tankbook.records.node import EVERY_CYLINDER, Finding, Severity
 from tankbook.rules.checks import (
     away,
     chain,
+    comments,
     cylinder,
     files,
     findings,
@@ -71,6 +72,7 @@ MODULES = (
     serials,
     incidents,
     findings,
+    comments,
     chain,
     valve_,
 )
