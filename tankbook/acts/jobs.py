@@ -33,6 +33,7 @@ from tankbook.acts.leaving import (
 )
 from tankbook.acts.options import Began, Ids, Told
 from tankbook.acts.rent import fact_note
+from tankbook.acts.soundness import out_of_hours
 from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.edits import Act, Refusal
@@ -417,7 +418,9 @@ def collect(
     said = "Logged as a fact: collected" if happened else "Collected"
     sentence = f"{said}: {named(c.id for c, _ in jobs)}"
     loud = dict.fromkeys(text for each in of_gas.values() for text in each.loud)
-    return act_of("jobs", drafts, "; ".join([sentence, *loud]), notes, seen)
+    act = act_of("jobs", drafts, "; ".join([sentence, *loud]), notes, seen)
+    odd = out_of_hours(book, act, drafts)
+    return refusal(odd) if odd else act
 
 
 def _walk_ins(book: Book, ids: Iterable[str], by: str) -> dict[str, Job]:

@@ -7,12 +7,13 @@ People are references and initials, as the cards have them.
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterator
+from collections import defaultdict
+from collections.abc import Iterator, Mapping
 from typing import NamedTuple
 
 from msgspec.structs import replace
 
-from tankbook.records.book import Book
+from tankbook.records.book import Book, once_per_book
 from tankbook.records.cylinder import Cylinder, Doubles
 from tankbook.records.entries import (
     GasAnalysed,
@@ -136,7 +137,7 @@ def came_back(book: Book, id_: str, rental: Rented) -> LogLine | None:
     """
     if rental.back is None:
         return None
-    read = _readings(book, id_, f"{CAME_BACK} from {rental.to}", rental.back)
+    read = readings_back(book, id_, rental)
     gone = rental.at if rental.back == rental.on.first else None
     if gone is not None:
         return next((n for n in read if time_of_day(n.at) >= gone), None)
@@ -150,6 +151,14 @@ def came_back(book: Book, id_: str, rental: Rented) -> LogLine | None:
         return None
     place = next((i for i, r in enumerate(alike) if r.source.node is rental.source.node), 0)
     return next(n for n in read if n.at == times[place])
+
+
+def readings_back(book: Book, id_: str, rental: Rented) -> list[LogLine]:
+    """The lines of the log, by time, with which something came back from a rental's hands on the
+    day that it did; of several that day, those of all."""
+    if rental.back is None:
+        return []
+    return _readings(book, id_, f"{CAME_BACK} from {rental.to}", rental.back)
 
 
 def hour_of(
@@ -177,17 +186,24 @@ def hour_of(
 
 
 def _readings(book: Book, id_: str, note: str, day: dt.date) -> list[LogLine]:
+    read = _noted_by_day(book, id_).get(day, ())
+    return [n for n in read if (n.note or "").startswith(note)]
+
+
+@once_per_book
+def _noted_by_day(book: Book, id_: str) -> Mapping[dt.date, tuple[LogLine, ...]]:
+    """The readings of a cylinder or set with a note, and of the sides of a set, by day and time."""
     sides = (id_, *(m for m in book.members(id_) if m != id_))
     lines = {
-        (n.at, n.cylinder, n.line, n.act, n.note or ""): n
+        (n.at, n.cylinder, n.line, n.note): n
         for side in sides
         for n in lines_about(book, side)
+        if n.act is LogAct.READING and n.note
     }
-    return [
-        n
-        for _, n in sorted(lines.items(), key=lambda each: each[0])
-        if n.act is LogAct.READING and n.at.date() == day and (n.note or "").startswith(note)
-    ]
+    found = defaultdict[dt.date, list[LogLine]](list)
+    for _, line in sorted(lines.items(), key=lambda each: each[0][0]):
+        found[line.at.date()].append(line)
+    return {day: tuple(each) for day, each in found.items()}
 
 
 def not_back_yet(

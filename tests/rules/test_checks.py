@@ -217,6 +217,8 @@ SEEDS: dict[str, Seed] = {
     "allows-too-much": Seed(settings=SETTINGS + "unexplained: 3000 psi\n"),
     "meter-backward": Seed(station=STATION + "compressor: {name: C1, hours: [{on: 2026-10-01, reads: 1656 h}, {on: 2026-11-01, reads: 165 h}]}"),
     "strange-void-by-nobody": Seed(log=FILL.replace("=A;", "=a;") + "\nat=2026-11-21T09:30:00+01:00; cylinder=a; act=void; voids=2026-11-20T09:30:00+01:00 a; note=typed twice; by=ZZ"),
+    "hours-at-odds": Seed({"rented": "[{on: 2026-06-01, to: B-1, at: '08:00', back: 2026-06-01, pressure: 800 psi, valve: closed}]"}, log="at=2026-06-01T07:00:00+01:00; cylinder=A; act=reading; to=800 psi; note=back from B-1; by=MV"),
+    "set-hours-at-odds": Seed(others={"B": B}, sets={"D": "cylinders: [A, B]\nisolator: open\nrating: 3442 psi\nrented: [{on: 2026-06-01, to: B-1, at: '08:00', back: 2026-06-01, pressure: 800 psi, valve: closed}]\n"}, log="at=2026-06-01T07:00:00+01:00; cylinder=D; act=reading; to=800 psi; note=back from B-1; by=MV"),
     "rented-twice": Seed({"rented": f"[{OUT_LONG}, {{on: 2026-06-05, to: B-2, back: 2026-06-06, pressure: 800 psi, valve: closed}}]"}),
     "side-reads-otherwise": Seed(others={"B": B}, sets={"D": "cylinders: [A, B]\nisolator: open\nrating: 3442 psi\n"}, log=FILL.replace("=A;", "=D;") + "\nat=2026-11-21T09:30:00+01:00; cylinder=A; act=drain; to=0 psi; by=MV"),
     "set-rented-twice": Seed(others={"B": B}, sets={"D": f"cylinders: [A, B]\nisolator: open\nrating: 3442 psi\nrented: [{OUT_LONG}, {{on: 2026-06-05, to: B-2, back: 2026-06-20, pressure: 800 psi, valve: closed}}]\n"}),
