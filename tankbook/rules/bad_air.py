@@ -11,6 +11,7 @@ from functools import cache, partial
 from msgspec import Struct
 from msgspec.structs import replace
 
+from tankbook.gas import Gas
 from tankbook.records.book import Book, once_per_book
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.entries import Cleaned, Held, Inspected, standing
@@ -89,6 +90,7 @@ class BadAir(Struct, frozen=True):
         analysed: the command that records an analysis of it which clears it; empty of a sample that
             failed.
         stays: what was bad stays behind in a vessel that is emptied.
+        part: what was filled, or what it holds, is no air: the air of the source is part of it.
         emptied: the gas is gone, and what it left behind is not: nobody looked inside and cleaned.
     """
 
@@ -100,6 +102,14 @@ class BadAir(Struct, frozen=True):
     analysed: str = ""
     stays: bool = False
     emptied: bool = False
+    part: bool = False
+
+    def held_by(self, who: str = "it", still: str = "") -> str:
+        """`it holds air of 2026-11-23`; of another gas `part of what it holds is air of` it."""
+        day, holds = self.line.at.date(), "held" if self.emptied else f"{still}holds"
+        if self.part:
+            return f"part of what {who} {holds} {'was' if self.emptied else 'is'} air of {day}"
+        return f"{who} {holds} air of {day}"
 
 
 class _Fed(Struct, frozen=True):
@@ -472,7 +482,8 @@ def bad_air_of(book: Book, card: Cylinder, told_from: float | None = None) -> Ba
     that may be, topped since or not; None where it holds none, was emptied since, or was sampled
     itself since and found good. What stays behind asks for more than that (`soiled_by`).
     `told_from`: the share from which what may be is told, as `TOLD_FROM`, if not said."""
-    held = contents_of(book, card.id).pressure
+    contents = contents_of(book, card.id)
+    held = contents.pressure
     if not (_spells(book) or over_in(book, card.id)):
         return None
     _ask_in_turn(book)
@@ -489,14 +500,19 @@ def bad_air_of(book: Book, card: Cylinder, told_from: float | None = None) -> Ba
     over = next(_analysed_over(book, card, fills), None)
     bad = over or bad
     if (bad is None or not bad.certain) and (behind := next(soiled_by(book, card), None)):
-        return replace(behind, emptied=True)
+        return replace(behind, emptied=True, part=_is_other(behind.line.gas))
     if bad is None:
         return None
     sounded = isinstance(bad.failed, CoReading) and over is None
     analysed = analyses_co(book, card.id) if sounded else ""
     topped = bool(fills) and bad.line != fills[-1]
     stays = _stays_behind(book, bad.failed)
-    return replace(bad, topped=topped, analysed=analysed, stays=stays)
+    part = _is_other(bad.line.gas) or _is_other(contents.gas)
+    return replace(bad, topped=topped, analysed=analysed, stays=stays, part=part)
+
+
+def _is_other(gas: Gas | None) -> bool:
+    return gas is not None and not gas.is_air
 
 
 def soiled_by(book: Book, card: Cylinder, *, certain: bool = True) -> Iterator[BadAir]:
@@ -1068,7 +1084,7 @@ def still_holds(book: Book, card: Cylinder, held: Held) -> Iterator[str]:
     sampled += "; or strike out a sample that was wrong"
     analysed = f"analyse it ({analyses_co(book, card.id)})"
     yield (
-        f"{card.id} still holds air of {bad.line.at.date()}, and {tells_bad(bad.failed)}:"
+        f"{bad.held_by(card.id, 'still ')}, and {tells_bad(bad.failed)}:"
         " drain it to 0 and log that (`tankbook drain`), and fill it from a good source; or "
         f"{analysed if isinstance(bad.failed, CoReading) else sampled}"
     )

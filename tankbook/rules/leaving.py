@@ -77,7 +77,7 @@ def gas_against_sending(book: Book, card: Cylinder) -> tuple[str, ...]:
     suspect, or was recalled. What that left behind is cleaned there, too."""
     bad = bad_air_of(book, card)
     if bad is not None and bad.certain and not bad.emptied:
-        return (f"{card.id} holds air of {bad.line.at.date()}, and {tells_bad(bad.failed)}",)
+        return (f"{bad.held_by(card.id)}, and {tells_bad(bad.failed)}",)
     recalled = (h for h in still_open(card.held) if h.is_recall)
     told = (text for held in recalled for text in still_holds(book, card, held))
     return tuple(dict.fromkeys(told))

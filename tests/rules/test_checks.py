@@ -4935,6 +4935,16 @@ def test_a_bank_that_was_pumped_after_the_failed_sample_holds_it(
     assert [f.severity for f in found] == ([told] if told else [])
 
 
+@pytest.mark.parametrize("gas", ["air", "nitrox32"])
+def test_of_a_mix_the_air_of_a_bad_source_is_part(gas: str) -> None:
+    mix = gas != "air"
+    book = Seed(log=NOT_SAID.replace("gas=air", f"gas={gas}")).book()
+    book = replace(book, station=_air(*C1_FAILED).station)
+    texts = [f.text for f in check(book, TODAY) if f.code == "bad-air"]
+    assert texts
+    assert all(t.startswith("part of what it holds is air of 2026-11-07") is mix for t in texts)
+
+
 @pytest.mark.parametrize("named", [True, False])
 def test_bad_air_goes_out_by_no_door(named: bool) -> None:
     log = "\n".join((f"{NOT_SAID}; source=elsewhere: Quay" if named else NOT_SAID, TOPPED))
