@@ -23,7 +23,7 @@ from tankbook.acts.common import (
 from tankbook.acts.correct_line import LOG_WORDS, correct_line
 from tankbook.acts.counter import unread
 from tankbook.acts.removed import LEDGER, REMOVED, taken_out
-from tankbook.acts.soundness import after, lets_go, sound, sound_set
+from tankbook.acts.soundness import after, lets_go, out_of_hours, sound, sound_set
 from tankbook.acts.station_holds import let_go
 from tankbook.acts.station_upkeep import analysis_reasons, raise_reasons
 from tankbook.acts.striking import Wrong, chosen, entered, right_entry
@@ -190,6 +190,8 @@ def _correct_entry(
         if reasons := _lets_go(book, draft, void):
             return refusal(reasons)
         act = act_of("correct", [draft], got.sentence)
+        if reasons := out_of_hours(book, act, [draft]):
+            return refusal(reasons)
         return sound_set(book, act, record, draft.record, void.on)
     if len(steps) > 1:  # a valve's service moves nothing
         draft = Draft(record, draft.edits)

@@ -35,9 +35,9 @@ from tankbook.records.words import (
     StepResult,
     TestResult,
 )
-from tankbook.rules.answers import Contents, Due, State
+from tankbook.rules.answers import Due, State
+from tankbook.rules.as_it_was import AsItWas, as_it_was
 from tankbook.rules.conditions import cleaned_for
-from tankbook.rules.fill_history import contents_of
 from tankbook.rules.gate import adverse_of, may_fill
 from tankbook.rules.labels import found_since
 from tankbook.rules.old_alloy import said_of
@@ -87,7 +87,7 @@ class SentItem(Struct, frozen=True):
     asked: tuple[AskedThere, ...]
     due: tuple[Due, ...]
     look_at: tuple[str, ...]
-    contents: Contents
+    was: AsItWas
     beware: tuple[str, ...]
     """What is against breathing what it held, of that day or found since where it is still away."""
     cleaned_for: str
@@ -133,7 +133,7 @@ class SentItem(Struct, frozen=True):
                 return "bled, and its valve left open"
             case Bled.NO_FLOW:
                 return f"TAKE IT FOR FULL: {TAKEN_FOR_FULL}"
-        pressure = self.contents.pressure
+        pressure = self.was.held.pressure
         if pressure is not None and pressure < EMPTY:
             return f"empty on record; before the valve comes off, {BLEED_IT}"
         return f"NOT ON RECORD AS EMPTY: before the valve comes off, {BLEED_IT}"
@@ -283,7 +283,7 @@ def _item(
         asked=sent.asked or by_test,
         due=tuple(d for d in dues if d.is_open or d.state is State.SOON),
         look_at=tuple(_look_at(then, card, sent)),
-        contents=contents_of(before, card.id),
+        was=as_it_was(before, card.id, sent, day),
         beware=tuple(_beware(book, before, now, sent, today)),
         cleaned_for=cleaned_for(then, card, day),
         alloy=said_of(then, card),
@@ -316,7 +316,8 @@ def _beware(
 ) -> Iterator[str]:
     """What is against breathing what it holds that is not told as what to look at: it is let out
     there, and whoever does that must know what comes."""
-    day, then = sent.on.last, contents_of(before, now.id)
+    day = sent.on.last
+    then = as_it_was(before, now.id, sent, day).held
     answer = may_fill(before, now.id, day, then.gas, station=False)
     found = [r.text for r in adverse_of(answer.refusals)]
     looked_at = [each.text for each in open_against(before, before.cylinders[now.id])]

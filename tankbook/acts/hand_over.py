@@ -33,7 +33,7 @@ from tankbook.records.edits import Act, Refusal
 from tankbook.records.entries import GasAnalysed, HandedOver, Inspected
 from tankbook.records.words import Use
 from tankbook.rules.answers import Contents, Due, MayFill
-from tankbook.rules.as_it_left import as_it_left
+from tankbook.rules.as_it_was import as_it_was
 from tankbook.rules.conditions import cleaned_for
 from tankbook.rules.fill_history import sets_with
 from tankbook.rules.gate import may_fill
@@ -74,8 +74,15 @@ class Slip(Struct, frozen=True):
     """What it may be said to be cleaned for; empty where nothing is recorded."""
     since: tuple[str, ...] = ()
     """What was found since against breathing what was given."""
-    hour_unknown: bool = False
-    """At what hour it left is not on record, and that day's lines tell more than one gas of it."""
+    doubt: str = ""
+    """At what hour it left is not on record, and what that day's lines tell of it (`AsItWas`)."""
+    pressure_unknown: bool = False
+    """As `doubt`, of its pressure alone."""
+
+    @property
+    def hour_unknown(self) -> bool:
+        """Whether what it held is not known, for want of the hour."""
+        return bool(self.doubt)
 
 
 class Sale(Struct, frozen=True):
@@ -211,7 +218,7 @@ def slip_of(book: Book, id_: str, on: dt.date) -> Slip | None:
         return None
     sold = sales[-1]
     day, now = min(sold.on.last, on), book
-    left = as_it_left(book, id_, sold, day)
+    left = as_it_was(book, id_, sold, day)
     book, contents = left.book, left.held
     cylinder = book.cylinders[id_]
     limit = limit_of(book, cylinder, contents.gas or AIR)
@@ -235,5 +242,6 @@ def slip_of(book: Book, id_: str, on: dt.date) -> Slip | None:
         answer=answer,
         cleaned_for=cleaned_for(book, cylinder, on),
         since=tuple(found_since(now, id_, contents, answer, on)),
-        hour_unknown=left.unsure,
+        doubt=left.doubt,
+        pressure_unknown=left.pressure_unknown,
     )

@@ -42,6 +42,7 @@ from tankbook.rules.recall import Recall
 from tankbook.rules.signing import bench_of
 from tankbook.rules.status import status_of
 from tankbook.units import PartialDate, UnitError, quoted, time_of_day
+from tankbook.units.nouns import counted
 
 
 def hold(
@@ -421,7 +422,8 @@ def _notes(book: Book, recall: Recall, held: tuple[str, ...]) -> Iterator[str]:
     yield from _not_held(book, recall, held)
     rung = [s for s in recall.suspects if s.ring]
     if rung:
-        yield f"{len(rung)} are not here: ring {', '.join(dict.fromkeys(s.ring for s in rung))}"
+        whom = ", ".join(dict.fromkeys(s.ring for s in rung))
+        yield f"{counted(len(rung), 'is', 'are')} not here: ring {whom}"
 
 
 def _not_held(book: Book, recall: Recall, held: tuple[str, ...]) -> Iterator[str]:

@@ -33,6 +33,7 @@ from tankbook.acts.leaving import (
 )
 from tankbook.acts.options import Began, Ids, Told
 from tankbook.acts.rent import fact_note
+from tankbook.acts.soundness import out_of_hours
 from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.edits import Act, Refusal
@@ -73,8 +74,17 @@ class News(Struct, frozen=True):
     note: str = ""
 
 
-def open_job(book: Book, ids: Iterable[str], news: News, *, by: str, on: dt.date) -> Act | Refusal:
-    """Take work in. Without a price the settings' prices of the work are added up."""
+def open_job(
+    book: Book,
+    ids: Iterable[str],
+    news: News,
+    *,
+    by: str,
+    on: dt.date,
+    at: dt.time | None = None,
+) -> Act | Refusal:
+    """Take work in, at a time of the day where that is known. Without a price the settings' prices
+    of the work are added up."""
     cylinders, reasons = cylinders_of(book, ids)
     reasons += signer_reasons(book, by, on) + _said(book, news)
     if not news.work:
@@ -95,7 +105,7 @@ def open_job(book: Book, ids: Iterable[str], news: News, *, by: str, on: dt.date
     if reasons:
         return refusal(dict.fromkeys(reasons))
     drafts = [
-        Draft(c).enter("jobs", _job(news, news.reference or c.owner, price, by, on))
+        Draft(c).enter("jobs", _job(news, news.reference or c.owner, price, by, on, at))
         for c in cylinders
     ]
     promised = f", promised {news.promised}" if news.promised else ""
@@ -107,9 +117,17 @@ def open_job(book: Book, ids: Iterable[str], news: News, *, by: str, on: dt.date
     return act_of("jobs", drafts, sentence, notes)
 
 
-def _job(news: News, reference: str | None, price: Money | None, by: str, on: dt.date) -> Job:
+def _job(
+    news: News,
+    reference: str | None,
+    price: Money | None,
+    by: str,
+    on: dt.date,
+    at: dt.time | None,
+) -> Job:
     return Job(
         on=PartialDate.of(on),
+        at=at,
         by=by,
         work=news.work,
         reference=reference,
@@ -374,7 +392,7 @@ def collect(
         return refusal(dict.fromkeys(reasons))
     drafts, notes = [], []
     for cylinder, job in jobs:
-        values: dict[str, Any] = {"collected": on}
+        values: dict[str, Any] = {"collected": on, "collected_by": by}
         values |= {"collected_at": at} if at is not None else {}
         if cylinder.id in shown.analysed:
             values["analysed"] = shown.analysed[cylinder.id]
@@ -400,7 +418,9 @@ def collect(
     said = "Logged as a fact: collected" if happened else "Collected"
     sentence = f"{said}: {named(c.id for c, _ in jobs)}"
     loud = dict.fromkeys(text for each in of_gas.values() for text in each.loud)
-    return act_of("jobs", drafts, "; ".join([sentence, *loud]), notes, seen)
+    act = act_of("jobs", drafts, "; ".join([sentence, *loud]), notes, seen)
+    odd = out_of_hours(book, act, drafts)
+    return refusal(odd) if odd else act
 
 
 def _walk_ins(book: Book, ids: Iterable[str], by: str) -> dict[str, Job]:

@@ -15,13 +15,15 @@ from tankbook.records.entries import HandedOver, Job, Refused, Rented, standing
 from tankbook.records.log import LogLine
 from tankbook.records.words import LogAct, Status
 from tankbook.rules.answers import Contents, Due, MayFill
-from tankbook.rules.as_it_left import Leaving, as_it_left
+from tankbook.rules.as_it_was import as_it_was
 from tankbook.rules.conditions import cleaned_for
-from tankbook.rules.fill_history import contents_of, lines_about, local_time, struck_out, void_key
+from tankbook.rules.fill_history import lines_about, local_time, struck_out, void_key
 from tankbook.rules.gate import adverse_of, may_fill
+from tankbook.rules.in_hands import hour_of
 from tankbook.rules.labels import found_since
 from tankbook.rules.schedule import due_of_cylinder
 from tankbook.units import Money
+from tankbook.units.nouns import counted
 
 
 class Dealing(StrEnum):
@@ -40,6 +42,11 @@ class Dealing(StrEnum):
         """Whether somebody has the cylinder from then on, and may breathe of it."""
         return self not in {Dealing.TAKEN_IN, Dealing.RETURNED, Dealing.REFUSED}
 
+    @property
+    def ends(self) -> bool:
+        """Whether it ends an entry: a rental, or a job."""
+        return self in {Dealing.RETURNED, Dealing.HANDED_BACK}
+
 
 class Dealt(Struct, frozen=True):
     """One thing that was done with a cylinder or set, on a day, for somebody."""
@@ -50,6 +57,8 @@ class Dealt(Struct, frozen=True):
     reference: str
     by: str
     entry: Job | Rented | HandedOver | Refused | LogLine
+    at: dt.time | None = None
+    """At what hour, where that is on record."""
 
     @property
     def price(self) -> Money | None:
@@ -72,8 +81,15 @@ class ReceiptItem(Struct, frozen=True):
     cleaned_for: tuple[str, ...]
     since: tuple[str, ...] = ()
     """What was found since against breathing what was given."""
-    hour_unknown: bool = False
-    """At what hour it left is not on record, and that day's lines tell more than one gas of it."""
+    doubt: str = ""
+    """At what hour it was is not on record, and what that day's lines tell of it (`AsItWas`)."""
+    pressure_unknown: bool = False
+    """As `doubt`, of its pressure alone."""
+
+    @property
+    def hour_unknown(self) -> bool:
+        """Whether what it held is not known, for want of the hour."""
+        return bool(self.doubt)
 
 
 HAS_LEFT = frozenset(f"standing-{status}" for status in (Status.OUT, Status.SOLD))
@@ -110,15 +126,24 @@ def dealings(book: Book, id_: str) -> tuple[Dealt, ...]:
     if isinstance(card, Cylinder):
         found += _of_cylinder(book, card)
     order = list(Dealing)
-    return tuple(sorted(found, key=lambda d: (d.on, order.index(d.what))))
+    found = [replace(d, at=hour_of(book, id_, d.entry, end=d.what.ends)) for d in found]
+    untimed = {d.on for d in found if d.at is None}  # there the kinds are in the order of a day
+
+    def when(dealt: Dealt) -> tuple[dt.date, dt.time, int, dt.time]:
+        hour = dealt.at or dt.time.min
+        told = dt.time.min if dealt.on in untimed else hour
+        return dealt.on, told, order.index(dealt.what), hour
+
+    return tuple(sorted(found, key=when))
 
 
 def _rentals(id_: str, card: Cylinder | Doubles) -> Iterator[Dealt]:
     for rental in standing(card.rented):
         by = rental.by or ""
         yield Dealt(id_, Dealing.LENT, rental.on.first, rental.to, by, rental)
-        if rental.back is not None:  # who took it back is not on record
-            yield Dealt(id_, Dealing.RETURNED, rental.back, rental.to, "", rental)
+        if rental.back is not None:
+            taken_by = rental.back_by or ""
+            yield Dealt(id_, Dealing.RETURNED, rental.back, rental.to, taken_by, rental)
 
 
 def _of_cylinder(book: Book, card: Cylinder) -> Iterator[Dealt]:
@@ -127,7 +152,8 @@ def _of_cylinder(book: Book, card: Cylinder) -> Iterator[Dealt]:
         whose = job.reference or owner
         yield Dealt(card.id, Dealing.TAKEN_IN, job.on.first, whose, job.by or "", job)
         if job.collected is not None:
-            yield Dealt(card.id, Dealing.HANDED_BACK, job.collected, whose, "", job)
+            given_by = job.collected_by or ""
+            yield Dealt(card.id, Dealing.HANDED_BACK, job.collected, whose, given_by, job)
     for sale in standing(card.handed_over):
         yield Dealt(card.id, Dealing.SOLD, sale.on.first, sale.to, sale.by or "", sale)
     for refused in standing(card.refused):
@@ -147,6 +173,8 @@ def receipt(
     what: Dealing | None,
     day: dt.date | None,
     today: dt.date | None = None,
+    *,
+    nth: int | None = None,
 ) -> CounterReceipt | tuple[str, ...]:
     """The receipt of the last thing that was done with each, or why there is none.
 
@@ -156,6 +184,7 @@ def receipt(
         what: only of what was done so; else of the last, whatever it was.
         day: only of that day.
         today: the day it is written, for what was found since; if None, that is not looked at.
+        nth: which of them, from 1 on, in the order of that day; the last where None.
     """
     chosen, reasons = list[Dealt](), list[str]()
     for id_ in ids:
@@ -163,11 +192,17 @@ def receipt(
             reasons.append(f"{id_}: its file cannot be read")
             continue
         found = [d for d in dealings(book, id_) if what in (None, d.what) and day in (None, d.on)]
-        if found:
+        if found and nth is None:
             chosen.append(found[-1])
+        elif nth is not None and 1 <= nth <= len(found):
+            chosen.append(found[nth - 1])
         else:
             kind = f" {what}" if what else ""
             when = f" on {day}" if day else ""
+            if nth is not None and found:
+                times = counted(len(found), "time")
+                reasons.append(f"{id_}: it is on record as{kind or ' dealt with'}{when} {times}")
+                continue
             reasons.append(f"{id_}: it is not on record as{kind or ' dealt with'}{when}")
     kinds = {(d.what, d.on, d.reference) for d in chosen}
     if len(kinds) > 1:
@@ -189,11 +224,8 @@ def receipt(
 
 
 def _item(book: Book, dealt: Dealt, day: dt.date) -> ReceiptItem:
-    then, unsure, entry = book.as_known_on(day), False, dealt.entry
-    contents = contents_of(then, dealt.id)
-    if dealt.what.leaves and isinstance(entry, Leaving):
-        left = as_it_left(book, dealt.id, entry, day)
-        then, contents, unsure = left.book, left.held, left.unsure
+    was = as_it_was(book, dealt.id, dealt.entry, day, end=dealt.what.ends)
+    then, contents = was.book, was.held
     card = then.cylinders.get(dealt.id)
     cards = (card,) if card else then.sides(dealt.id)
     return ReceiptItem(
@@ -203,5 +235,6 @@ def _item(book: Book, dealt: Dealt, day: dt.date) -> ReceiptItem:
         answer=may_fill(then, dealt.id, day, contents.gas, station=False),
         dues=tuple(due_of_cylinder(then, c, day) for c in cards),
         cleaned_for=tuple(cleaned_for(then, c, day) for c in cards),
-        hour_unknown=unsure,
+        doubt=was.doubt,
+        pressure_unknown=was.pressure_unknown,
     )

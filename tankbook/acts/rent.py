@@ -46,6 +46,7 @@ from tankbook.rules.rental import (
 )
 from tankbook.rules.volume import size_of
 from tankbook.units import GaugePressure, PartialDate, Temperature
+from tankbook.units.nouns import counted
 
 LONGEST = 480
 """Letters of a reason kept in an entry's note, which may hold 500."""
@@ -169,9 +170,8 @@ def choose(
         found += got
         if len(got) < want.count:
             what = " ".join(filter(None, (want.size, str(want.gas or ""))))
-            reasons.append(
-                f"{want.count} {what or 'cylinders'} wanted, and {len(got)} are full and may go"
-            )
+            fit_now = counted(len(got), "is full and may go", "are full and may go")
+            reasons.append(f"{want.count} {what or 'cylinders'} wanted, and {fit_now}")
     return tuple(found), tuple(reasons)
 
 

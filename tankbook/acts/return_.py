@@ -84,7 +84,7 @@ def return_(
     reasons += signer_reasons(book, by, today)
     if reasons:
         return refusal(dict.fromkeys(reasons))
-    drafts = [_taken_back(book, each, at, isolator, by) for each in backs]
+    drafts = [_taken_back(book, each, by, at, isolator) for each in backs]
     edits = [*edits_of(drafts), *_readings(book, backs, by, at, temperature)]
     held = list(_set_aside(book, backs, drafts, edits, by, at))
     edits = [e for e in edits if not _is_status_of(e, held)] + list(edits_of(held))
@@ -96,7 +96,7 @@ def return_(
 
 
 def _taken_back(
-    book: Book, each: Back, at: dt.datetime, isolator: Isolator | None, by: str
+    book: Book, each: Back, by: str, at: dt.datetime, isolator: Isolator | None
 ) -> Draft[Cylinder | Doubles]:
     """A rental ended, with what was found; a cylinder then stands as it should."""
     today = at.date()
@@ -105,7 +105,7 @@ def _taken_back(
     assert rental is not None
     found = {"pressure": each.lowest, "valve": each.valve, "damage": each.damage}
     known = {k: v for k, v in found.items() if v not in (None, "")}
-    draft = Draft(subject).amend("rented", rental, back=today, **known).stand(book)
+    draft = Draft(subject).amend("rented", rental, back=today, back_by=by, **known).stand(book)
     if not isinstance(subject, Doubles) or isolator is None or isolator is subject.isolator:
         return draft
     return turned(draft, isolator, today, minute_of(time_of_day(at)), by)

@@ -27,6 +27,7 @@ from tankbook.rules.answers import Reason
 from tankbook.rules.checks import of_card, of_lines, of_set, shared
 from tankbook.rules.fill_history import struck_out_lines, void_key
 from tankbook.rules.gate import may_fill
+from tankbook.rules.hours import hours_at_odds
 from tankbook.rules.inforce import rules_of
 from tankbook.rules.schedule import due_of_cylinder
 from tankbook.rules.services import AS_OXYGEN
@@ -148,6 +149,8 @@ def sound(
         slips: the codes of what is wrong with the request itself.
         hints: the way out of a fault that refuses it, by the fault's code; else its own.
     """
+    if reasons := out_of_hours(book, act, drafts):
+        return refusal(reasons)
     found = new_faults(book, drafts, today, tuple(lines_of(act.edits)))
     refusing = {*slips, *(UNDECIDED if decides else ())}
     refused = [(i, f) for i, f in found if not fact or f.code in refusing]
@@ -161,6 +164,23 @@ def sound(
     if not (beware or notes):
         return act
     return replace(act, notes=(*beware, *act.notes, *notes))
+
+
+def out_of_hours(book: Book, act: Act, drafts: Sequence[Draft[Any]]) -> list[str]:
+    """Why an act cannot have been at the hour that it says: what it would have go out, come back or
+    leave by it contradicts an hour on record. True facts have hours that agree."""
+    lines = tuple(lines_of(act.edits))
+    then = after(book, drafts, lines)
+    ids = [d.record.id for d in drafts if isinstance(d.record, Cylinder | Doubles)]
+    found = list[str]()
+    for id_ in dict.fromkeys([*ids, *(n.cylinder for n in lines)]):
+        known = {each.text for each in hours_at_odds(book, id_)}
+        found += [
+            f"{id_}: {each.text}; {each.mend}"
+            for each in hours_at_odds(then, id_)
+            if each.text not in known
+        ]
+    return found
 
 
 def _beware(book: Book, act: Act, then: Book, today: dt.date) -> Iterator[str]:

@@ -52,7 +52,7 @@ def hand_over(
         from tankbook.acts.hand_over import Sale
         from tankbook.acts.hand_over import hand_over as plan
         from tankbook.cli.taken import shown_of
-        from tankbook.rules.as_it_left import kept_hour
+        from tankbook.rules.as_it_was import kept_hour
 
         named[:] = bench.resolve([id_])
         shown = shown_of(bench, named, certified, card, analysed, depth, user)

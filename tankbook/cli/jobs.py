@@ -64,12 +64,16 @@ def open_(
         Money | None, Opt("PRICE", "The price agreed; the settings' prices, if not said.")
     ] = None,
     note: Note = "",
+    at: Annotated[str, MOMENT] = "",
 ) -> Planned:
     """Take work in on a customer's cylinder."""
     from tankbook.acts.jobs import News, open_job
+    from tankbook.rules.as_it_was import kept_hour
 
     news = News(_once(work), reference, promised, price, note=note)
-    return open_job(bench.book, ids, news, by=bench.by, on=bench.today)
+    when = left_at(bench, at)
+    day = when.date() if when else bench.today
+    return open_job(bench.book, ids, news, by=bench.by, on=day, at=kept_hour(when))
 
 
 def update(
@@ -117,7 +121,7 @@ def collect(
     """
     from tankbook.acts.jobs import collect as plan
     from tankbook.cli.taken import shown_of
-    from tankbook.rules.as_it_left import kept_hour
+    from tankbook.rules.as_it_was import kept_hour
 
     named = list(ids)
     sides = {each: bench.book.members(each) for each in dict.fromkeys(named)}

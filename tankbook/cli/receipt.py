@@ -19,7 +19,13 @@ def receipt(
         str,
         Opt("taken-in|lent|...", "taken-in, filled, refused, returned, handed-back, lent or sold."),
     ] = "",
-    day: Annotated[str, Opt("DATE", "What was done on that day; the last, if not said.")] = "",
+    day: Annotated[
+        str,
+        Opt(
+            "DATE",
+            "What was done on that day, or DATE#1 for the first of it; the last, if not said.",
+        ),
+    ] = "",
     price: Annotated[bool, Flag("With what it cost, where that is on record.")] = False,
     html: Html = "",
     pdf: PdfToo = "",
@@ -40,12 +46,16 @@ def receipt(
     known = [d.value for d in Dealing]
     if of and of not in known:
         raise RequestError(f"--of: {shown(of)} is not known", f"known: {', '.join(known)}")
+    date, _, place = day.partition("#")
     try:
-        on = dt.date.fromisoformat(day) if day else None
+        on = dt.date.fromisoformat(date) if day else None
+        nth = int(place) if "#" in day else None
     except ValueError:
-        raise RequestError(f"--day: {shown(day)} is no day", "write 2026-11-24") from None
+        mend = "write 2026-11-24, or 2026-11-24#1 for the first of that day"
+        raise RequestError(f"--day: {shown(day)} is no day", mend) from None
     desk = open_desk(asked)
-    found = found_for(desk.book, desk.every(ids), Dealing(of) if of else None, on, desk.today)
+    kind = Dealing(of) if of else None
+    found = found_for(desk.book, desk.every(ids), kind, on, desk.today, nth=nth)
     if isinstance(found, tuple):
         raise RequestError(
             "; ".join(found) or "no cylinder is named", "`tankbook history` has what was done"

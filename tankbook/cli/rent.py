@@ -56,7 +56,7 @@ def rent(
     from tankbook.acts import rent as room
     from tankbook.acts.common import refusal
     from tankbook.cli.taken import shown_of
-    from tankbook.rules.as_it_left import kept_hour
+    from tankbook.rules.as_it_was import kept_hour
 
     if ids and (count or size):
         raise RequestError("--count and --size choose, and cylinders are named too", "give one")

@@ -60,6 +60,7 @@ def data(board: Board, git: OfGit) -> dict[str, Any]:
             "refusals": [reason_data(r) for r in board.station_refusals],
             "out_of_use": OUT.objects(board.out_of_use),
             "unproved": [reason_data(r) for r in board.unproved],
+            "warned": [reason_data(r) for r in board.warned],
             "due": due_output.data(board.station),
         },
         "ready": [
@@ -145,9 +146,8 @@ def text(board: Board, git: OfGit, page: Page) -> str:
     told = [r for _, r in board.out_of_use if r not in board.station_refusals]
     closed = [f"- {briefly(r)}" for r in board.station_refusals]
     closed += [f"- out of use: {briefly(r)}" for r in told]
-    closed += [
-        f"- WARNING: {with_mend(r)}" for r in board.unproved if r not in board.station_refusals
-    ]
+    warned = dict.fromkeys((*board.unproved, *board.warned))
+    closed += [f"- WARNING: {with_mend(r)}" for r in warned if r not in board.station_refusals]
     closed += [f"- WARNING: {id_}: {why}" for id_, why in board.in_doubt]
     first = [page.wrap(headline(board), hang="  ")]
     first += [page.paragraphs(closed, hang="  ")] if closed else []  # none goes on with the line

@@ -7,7 +7,6 @@ from collections.abc import Iterator, Sequence
 from typing import Any
 
 from tankbook.acts.dispatch import CameBack, CountedIn, DispatchNote, SentItem, days_away
-from tankbook.output.card import contents_text
 from tankbook.output.document import (
     Block,
     Document,
@@ -22,6 +21,7 @@ from tankbook.output.due import late_by, left
 from tankbook.output.page import Page, counted, plain_date
 from tankbook.output.tables import PRESSURE, Column, Table, in_words
 from tankbook.output.tags import clean_for
+from tankbook.output.user_gas import held_then
 from tankbook.output.words import obligation
 from tankbook.records.entries import Requalified
 from tankbook.records.words import AskedThere, TestResult, ValveSent
@@ -63,6 +63,11 @@ def _due(item: Due) -> str:
     return f"{obligation(item.obligation)} {when}"
 
 
+def _held(item: SentItem, page: Page) -> str:
+    was = item.was
+    return held_then(was.held, page, was.doubt, pressure_unknown=was.pressure_unknown)
+
+
 def _asked(item: SentItem) -> str:
     """The work as boxes, ticked where it is asked."""
     return "  ".join(box(each, each in item.asked) for each in AskedThere)
@@ -98,7 +103,7 @@ def _particulars(item: SentItem, page: Page) -> Iterator[tuple[str, str]]:
         yield "LOOK AT", "; ".join(item.look_at)
     yield "valve", "  ".join(box(f"{each}", on is each) for each in ValveSent)
     yield "empty", item.emptied
-    yield "last held", contents_text(item.contents, page)
+    yield "last held", _held(item, page)
     if item.beware:
         yield "BEWARE", "; ".join(item.beware)
     yield "cleaned for", clean_for(item.cleaned_for)

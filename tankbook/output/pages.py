@@ -514,7 +514,11 @@ def _station_said(run: PageRun, stamp: WrittenAt) -> str:
     until = plain_date(run.station_until)
     said = f"{NOTHING_AGAINST} {_when(run, stamp)}; not after {until}. {ASK}"
     out = ", ".join(run.unnamed(part) for part in board_.parts_out)
-    return f"OUT OF USE: {out}. Of the rest: {said[:1].lower()}{said[1:]}" if out else said
+    beware = "; ".join(run.unnamed(briefly(r)) for r in board_.warned)
+    told = [f"OUT OF USE: {out}."] if out else []
+    told += [f"BEWARE: {beware}."] if beware else []
+    of_rest = f"Of the rest: {said[:1].lower()}{said[1:]}"
+    return " ".join([*told, of_rest]) if told else said
 
 
 def _parts_out(run: PageRun) -> list[tuple[str, Reason]]:
@@ -544,6 +548,10 @@ def station(run: PageRun, stamp: WrittenAt) -> Document:
     if out:
         title = "Parts of the station that are out of use"
         blocks.append(grid_of(title, report_output.CLOSED, _plain(out, run.unnamed), page=run.page))
+    if board_.warned:
+        warned = _plain(board_.warned, run.unnamed)
+        title = report_output.TOLD_OF_PARTS
+        blocks.append(grid_of(title, report_output.CLOSED, warned, page=run.page))
     sections = [Section("closed", "What is against it", tuple(blocks or [Words("Nothing.")]))]
     if board_.station:
         table = _due(run, "Parts of the station", board_.station)

@@ -85,7 +85,10 @@ def data(story: PressureStory) -> dict[str, Any]:
         "reference_temperature_c": story.reference.to("degC"),
         **pressures(marked=story.marked),
         "points": columns(story).objects(lines_of(story)),
-        "out": [{"on": each.on, "back": each.back} for each in story.out],
+        "out": [
+            {"on": each.on, "at": each.at, "back": each.back, "back_at": each.back_at}
+            for each in story.out
+        ],
         "losing_gas": story.losing is not None,
     }
 
@@ -146,12 +149,12 @@ def _said(seen: PressureSeen, page: Page) -> str:
 
 
 def _out(frame: Frame, span: OutSpan) -> Iterator[Item]:
-    """The days of a rental, as far as they lie in the picture."""
-    day = dt.timedelta(days=1)
-    begun = chart.seconds(dt.datetime.combine(span.on, dt.time.min))
+    """The time of a rental, as far as it lies in the picture: from the hour to the hour, or whole
+    days where nobody knows one."""
+    begun = chart.seconds(dt.datetime.combine(span.on, span.at or dt.time.min))
     end = frame.last
-    if span.back is not None and span.back < dt.date.max:
-        end = chart.seconds(dt.datetime.combine(span.back, dt.time.min) + day)
+    if span.back is not None:
+        end = chart.seconds(dt.datetime.combine(span.back, span.back_at or dt.time.max))
     left, right = frame.x(max(begun, frame.first)), frame.x(min(end, frame.last))
     if right > left:
         yield box(left, frame.place.y, right - left, frame.place.height, Tone.PALE)

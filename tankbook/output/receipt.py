@@ -7,12 +7,12 @@ from typing import Any
 
 from tankbook.acts.receipt import CounterReceipt, Dealing, ReceiptItem
 from tankbook.output.as_json import record
-from tankbook.output.card import contents_data, contents_text
+from tankbook.output.card import contents_data
 from tankbook.output.document import Block, Document, Particulars, Section, Words
 from tankbook.output.page import Page, counted, plain_date
 from tankbook.output.slip import filling, loud_head, until, use_of
 from tankbook.output.tags import clean_for
-from tankbook.output.user_gas import of_user
+from tankbook.output.user_gas import held_then, of_user
 from tankbook.output.words import CAUTION, NOT_ADVICE, obligation
 from tankbook.records.entries import HandedOver, Job, Refused, Rented
 from tankbook.records.log import LogLine
@@ -46,6 +46,7 @@ def data(found: CounterReceipt, *, price: bool) -> dict[str, Any]:
                 "contents": contents_data(item.contents),
                 "since": list(item.since),
                 "hour_unknown": item.hour_unknown,
+                "at": item.dealt.at,
                 "price": item.dealt.price if price else None,
                 "entry": {
                     k: v for k, v in record(item.dealt.entry).items() if price or k != "price"
@@ -65,7 +66,7 @@ def document(
         (
             ("from" if found.what.leaves else "at", settings.ledger),
             ("to" if found.what.leaves else "from", found.reference or "nobody named"),
-            ("date", plain_date(found.on)),
+            ("date", _when(found)),
             ("by", ", ".join(found.by)),
         )
     )
@@ -93,6 +94,13 @@ def document(
     )
 
 
+def _when(found: CounterReceipt) -> str:
+    """The day, with the hour where all was done in one."""
+    hours = {item.dealt.at for item in found.items}
+    hour = next(iter(hours)) if len(hours) == 1 else None
+    return f"{plain_date(found.on)}{f' {hour:%H:%M}' if hour else ''}"
+
+
 def _closed(item: ReceiptItem) -> tuple[str, ...]:
     """Why what somebody has in hand must not be breathed."""
     return not_to_use(item.answer, item.since) if item.dealt.what.leaves else ()
@@ -103,14 +111,21 @@ def _blocks(item: ReceiptItem, settings: Settings, page: Page, *, price: bool) -
     if price and item.dealt.price is not None:
         facts.append(("price", str(item.dealt.price)))
     if not item.dealt.what.leaves:
-        facts.append(("on record", contents_text(item.contents, page)))
+        facts.append(("on record", _on_record(item, page)))
         yield Particulars(tuple(facts))
         return
     facts += [("next dates", said) for said in _dates(item)]
     yield Particulars(tuple(facts))
     read = getattr(item.dealt.entry, "analysed", None)
-    unsure = item.hour_unknown
-    yield from of_user(item.contents, read, settings, page, _closed(item), unsure=unsure)
+    yield from of_user(
+        item.contents, read, settings, page, _closed(item),
+        doubt=item.doubt, pressure_unknown=item.pressure_unknown,
+    )  # fmt: skip
+
+
+def _on_record(item: ReceiptItem, page: Page) -> str:
+    """What it held when it was brought, or refused."""
+    return held_then(item.contents, page, item.doubt, pressure_unknown=item.pressure_unknown)
 
 
 def _identity(item: ReceiptItem, page: Page) -> Iterator[tuple[str, str]]:

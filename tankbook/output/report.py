@@ -207,7 +207,11 @@ def _overdue(told: Summary) -> Iterator[Block]:
     out = tuple(r for _, r in board.out_of_use if r not in board.station_refusals)
     if out:
         yield grid_of("Parts of the station that are out of use", CLOSED, out)
+    if board.warned:
+        yield grid_of(TOLD_OF_PARTS, CLOSED, board.warned)
 
+
+TOLD_OF_PARTS = "What is told of the station's parts and closes none"
 
 BARS = {"overdue": "overdue", "overdue or failed": "not kept"}
 """What is written beside the bar of what is late, where there is little room."""

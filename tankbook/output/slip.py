@@ -72,7 +72,13 @@ def document(slip: Slip, settings: Settings, page: Page) -> Document:
                 "gas",
                 f"The gas, {plain_date(slip.on)}",
                 of_user(
-                    slip.contents, slip.analysed, settings, page, closed, unsure=slip.hour_unknown
+                    slip.contents,
+                    slip.analysed,
+                    settings,
+                    page,
+                    closed,
+                    doubt=slip.doubt,
+                    pressure_unknown=slip.pressure_unknown,
                 ),
             ),
             Section("dates", "How long it may be filled", (*_dates(slip), Words(DATES))),

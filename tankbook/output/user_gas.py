@@ -7,6 +7,7 @@ from collections.abc import Iterator, Sequence
 from msgspec.structs import replace
 
 from tankbook.gas.depth import USUAL_LEAST
+from tankbook.output.card import contents_text
 from tankbook.output.document import Block, Particulars, Words
 from tankbook.output.page import Page, plain_date
 from tankbook.output.paper.labels import how_deep, told_oxygen
@@ -25,10 +26,8 @@ BREATHING = (
     "Analyse it yourself before you use it, and write what you read. Do not breathe what you have "
     "not analysed. The depths look at oxygen alone, not at narcosis nor at the gas's density."
 )
-NO_HOUR = (
-    "NOT KNOWN: what it held then is not known by the hour, and that day's log tells more than one "
-    "gas of it: not to be breathed until it is analysed"
-)
+NO_HOUR = "NOT KNOWN: what it held then is not known by the hour, and that day's log tells {}"
+NO_PRESSURE = "NOT KNOWN by the hour: that day's log tells more than one"
 NOT_BREATHED = (
     f"{DO_NOT_USE} WHAT IS IN IT, whatever an analyser reads: that tells of oxygen and helium, and "
     "of nothing else. No depth is given for it. Keep it shut, and bring it back to the station."
@@ -43,7 +42,8 @@ def of_user(
     page: Page,
     against: Sequence[str] = (),
     *,
-    unsure: bool = False,
+    doubt: str = "",
+    pressure_unknown: bool = False,
 ) -> tuple[Block, ...]:
     """The gas as it was handed over, and what its user read of it, or room to write that. Of what
     must not be breathed neither a depth nor room for one.
@@ -54,28 +54,38 @@ def of_user(
         settings: for which oxygen pressures the depths are.
         page: the unit of pressures.
         against: why it must not be breathed (`not_to_use`).
-        unsure: at what hour it left is not on record, and that day's lines disagree (`AsItLeft`).
+        doubt: at what hour it left is not on record, and what that day's lines tell (`AsItWas`).
+        pressure_unknown: as `doubt`, of its pressure alone.
     """
-    if unsure:
-        gas = (("gas", NO_HOUR), *_own(replace(read, depth=None) if read else None))
-        return (Particulars(gas), Words(BREATHING))
+    if doubt:
+        said = f"{NO_HOUR.format(doubt)}: not to be breathed until it is analysed"
+        gas = (("gas", said), *_own(replace(read, depth=None) if read else None))
+        return (Particulars(gas), Words(NOT_BREATHED if against else BREATHING))
     if held.pressure is not None and held.pressure < EMPTY:
         return (Words(f"It was handed over empty ({page.marked(held.pressure)})."),)
     if against:
         own = _own(replace(read, depth=None)) if read else ()
         return (
-            Particulars((*_gas(held, settings, page, deep=False), *own)),
+            Particulars((*_gas(held, settings, page, pressure_unknown, deep=False), *own)),
             Words(NOT_BREATHED),
         )
     return (
-        Particulars((*_gas(held, settings, page), *_own(read))),
+        Particulars((*_gas(held, settings, page, pressure_unknown), *_own(read))),
         Words(ONE_DIVE),
         Words(BREATHING),
     )
 
 
+def held_then(held: Contents, page: Page, doubt: str, *, pressure_unknown: bool) -> str:
+    """What it held at the hour of an entry, in one line; what is in doubt as in `of_user`."""
+    if doubt:
+        return NO_HOUR.format(doubt)
+    said = contents_text(held, page)
+    return f"{said}; its pressure {NO_PRESSURE}" if pressure_unknown else said
+
+
 def _gas(
-    held: Contents, settings: Settings, page: Page, *, deep: bool = True
+    held: Contents, settings: Settings, page: Page, pressure_unknown: bool, *, deep: bool = True
 ) -> Iterator[tuple[str, str]]:
     yield "gas", str(held.gas) if held.gas else "NOT KNOWN: not to be breathed"
     if held.oxygen is None:
@@ -87,7 +97,7 @@ def _gas(
     if deep:
         yield from _depths(held, settings)
     if held.pressure is None:
-        yield "pressure", ""
+        yield "pressure", NO_PRESSURE if pressure_unknown else ""
     else:
         at = f" at {held.temperature}" if held.temperature else ""
         on = f", read {plain_date(held.on)}" if held.on else ""

@@ -297,6 +297,7 @@ class Rented(Entry, frozen=True, kw_only=True):
         GasAnalysed, _ANALYSED, "{oxygen: 31.8 %, depth: 33 m, initials: RT}"
     )
     back: dt.date | None = key(DAY, "When it came back.", "2026-11-28")
+    back_by: str | None = key(TEXT, "Initials of who took it back.", "KD")
     pressure: GaugePressure | None = key(PRESSURE, "Pressure it came back with.", "600 psi")
     valve: ValvePosition | None = key(ValvePosition, "How its valve was found.", "closed")
     damage: str | None = key(TEXT, "Damage noted at return.", "valve handwheel cracked")
@@ -436,6 +437,7 @@ class Job(Entry, frozen=True, kw_only=True):
 
     title: ClassVar[str] = "job"
     work: tuple[Work, ...] = key([Work], "What is wanted.", "[visual, fill]", required=True)
+    at: dt.time | None = key(TIME_OF_DAY, "Time of day it was taken in.", "09:30")
     reference: str | None = key(TEXT, "Customer or job reference; never a name.", "C-0192")
     promised: dt.date | None = key(DAY, "When it was promised.", "2026-12-01")
     price: Money | None = key(MONEY, "Price agreed.", "25.00 USD")
@@ -448,6 +450,7 @@ class Job(Entry, frozen=True, kw_only=True):
         Told, "Owner told that it is ready.", "{on: 2026-12-01, by: MV, how: telephone}"
     )
     collected: dt.date | None = key(DAY, "When it was collected.", "2026-12-03")
+    collected_by: str | None = key(TEXT, "Initials of who handed it back.", "KD")
     collected_at: dt.time | None = key(TIME_OF_DAY, LEFT_AT, "16:30")
     analysed: GasAnalysed | None = key(
         GasAnalysed, _ANALYSED, "{oxygen: 31.8 %, depth: 33 m, initials: RT}"

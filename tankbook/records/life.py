@@ -125,7 +125,7 @@ LIVES: Mapping[type[Record], Life] = {
     Sent: Life(opens=Status.AT_TEST, days={"back": (), "refitted": ("refitted_by",)}),
     Rented: Life(
         opens=Status.OUT,
-        days={"back": ("pressure", "valve", "damage")},
+        days={"back": ("back_by", "pressure", "valve", "damage")},
         added=frozenset({"until"}),
         changed=frozenset({"until"}),
         closed_by="back",
@@ -147,7 +147,7 @@ LIVES: Mapping[type[Record], Life] = {
         ender=Ender.CERTIFIED,
     ),
     Job: Life(
-        days={"ready": (), "collected": ("collected_at", "analysed")},
+        days={"ready": (), "collected": ("collected_by", "collected_at", "analysed")},
         added=_TOLD | _JOB | _ANALYSED | {"steps"},
         changed=_TOLD | _JOB | {"steps"},
         closed_by="collected",

@@ -363,6 +363,8 @@ class Board(Struct, frozen=True):
     """Every part that is out of use, by itself or with another."""
     unproved: tuple[Reason, ...] = ()
     """Of the gauges that fills are read on, those that nobody found true."""
+    warned: tuple[Reason, ...] = ()
+    """What is told of its parts and puts none out of use: a gauge that reads above true."""
     in_doubt: tuple[tuple[str, str], ...] = ()
     """What is out to somebody whose training for it was struck out, and what to do."""
 

@@ -11,6 +11,7 @@ from functools import cache, partial
 from msgspec import Struct
 from msgspec.structs import replace
 
+from tankbook.gas import Gas
 from tankbook.records.book import Book, once_per_book
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.entries import Cleaned, Held, Inspected, standing
@@ -68,6 +69,7 @@ from tankbook.rules.carbon_monoxide import (
 from tankbook.rules.fill_history import (
     bled_at,
     carried_into,
+    contents_of,
     lines_held,
     lines_into,
     local_time,
@@ -99,6 +101,7 @@ class BadAir(Struct, frozen=True):
         analysed: the command that records an analysis of it which clears it; empty of a sample that
             failed.
         stays: what was bad stays behind in a vessel that is emptied.
+        part: what was filled, or what it holds, is no air: the air of the source is part of it.
         emptied: the gas is gone, and what it left behind is not: nobody looked inside and cleaned.
         unbled: commands that say how it was bled for work inside it since, where nobody does.
     """
@@ -112,6 +115,14 @@ class BadAir(Struct, frozen=True):
     stays: bool = False
     emptied: bool = False
     unbled: tuple[str, ...] = ()
+    part: bool = False
+
+    def held_by(self, who: str = "it", still: str = "") -> str:
+        """`it holds air of 2026-11-23`; of another gas `part of what it holds is air of` it."""
+        day, holds = self.line.at.date(), "held" if self.emptied else f"{still}holds"
+        if self.part:
+            return f"part of what {who} {holds} {'was' if self.emptied else 'is'} air of {day}"
+        return f"{who} {holds} air of {day}"
 
 
 class _Fed(Struct, frozen=True):
@@ -500,7 +511,7 @@ def bad_air_of(book: Book, card: Cylinder, told_from: float | None = None) -> Ba
     over = next(_analysed_over(book, card, fills), None)
     bad = over or bad
     if (bad is None or not bad.certain) and (behind := next(soiled_by(book, card), None)):
-        return replace(behind, emptied=True)
+        return replace(behind, emptied=True, part=_is_other(behind.line.gas))
     if bad is None:
         return None
     sounded = isinstance(bad.failed, CoReading) and over is None
@@ -508,7 +519,8 @@ def bad_air_of(book: Book, card: Cylinder, told_from: float | None = None) -> Ba
     topped = bool(fills) and bad.line != fills[-1]
     stays = _stays_behind(book, bad.failed)
     unbled = () if over else tuple(_says_bled(book, card, bad.line.at.date()))
-    return replace(bad, topped=topped, analysed=analysed, stays=stays, unbled=unbled)
+    part = _is_other(bad.line.gas) or _is_other(contents_of(book, card.id).gas)
+    return replace(bad, topped=topped, analysed=analysed, stays=stays, unbled=unbled, part=part)
 
 
 def _says_bled(book: Book, card: Cylinder, since: dt.date) -> Iterator[str]:
@@ -517,6 +529,10 @@ def _says_bled(book: Book, card: Cylinder, since: dt.date) -> Iterator[str]:
         if entry.on.first >= since:
             which = f"{card.id} {name} {named_among(entries, entry)}"
             yield f"`tankbook correct {which} --set bled=heard --why WHY`"
+
+
+def _is_other(gas: Gas | None) -> bool:
+    return gas is not None and not gas.is_air
 
 
 def soiled_by(book: Book, card: Cylinder, *, certain: bool = True) -> Iterator[BadAir]:
@@ -1089,7 +1105,7 @@ def still_holds(book: Book, card: Cylinder, held: Held) -> Iterator[str]:
     sampled += "; or strike out a sample that was wrong"
     analysed = f"analyse it ({analyses_co(book, card.id)})"
     yield (
-        f"{card.id} still holds air of {bad.line.at.date()}, and {tells_bad(bad.failed)}:"
+        f"{bad.held_by(card.id, 'still ')}, and {tells_bad(bad.failed)}:"
         " drain it to 0 and log that (`tankbook drain`), and fill it from a good source; or "
         f"{analysed if isinstance(bad.failed, CoReading) else sampled}"
     )

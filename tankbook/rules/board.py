@@ -18,7 +18,14 @@ from tankbook.rules.bank_held import banks_held
 from tankbook.rules.gate import shut_by
 from tankbook.rules.gauges import read_gauges
 from tankbook.rules.lapsed import dated_reason
-from tankbook.rules.out_of_use import EVERY, PartSort, StationPart, parts_out, told_out
+from tankbook.rules.out_of_use import (
+    EVERY,
+    PartSort,
+    StationPart,
+    parts_out,
+    told_of_parts,
+    told_out,
+)
 from tankbook.rules.rental import is_ready, lendable, open_rental
 from tankbook.rules.schedule import SOON, due
 from tankbook.rules.status import status_of
@@ -65,6 +72,7 @@ def board(book: Book, today: dt.date) -> Board:
         awaiting=tuple(c.id for c in _with_status(book, Status.AWAITING_INSPECTION)),
         broken=tuple(book.broken),
         unproved=_unproved(book, station),
+        warned=told_of_parts(book, today),
         in_doubt=tuple((each.id, each.said) for each in seen_no_more(book, today)),
     )
 

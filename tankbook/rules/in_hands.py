@@ -7,14 +7,23 @@ People are references and initials, as the cards have them.
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterator
+from collections import defaultdict
+from collections.abc import Iterator, Mapping
 from typing import NamedTuple
 
 from msgspec.structs import replace
 
-from tankbook.records.book import Book
+from tankbook.records.book import Book, once_per_book
 from tankbook.records.cylinder import Cylinder, Doubles
-from tankbook.records.entries import GasAnalysed, Rented, standing
+from tankbook.records.entries import (
+    GasAnalysed,
+    HandedOver,
+    Job,
+    Refused,
+    Rented,
+    Sent,
+    standing,
+)
 from tankbook.records.log import LogLine
 from tankbook.records.words import LogAct
 from tankbook.rules.fill_history import lines_about
@@ -123,22 +132,78 @@ def went_out(book: Book, id_: str, rental: Rented) -> dt.time | None:
 
 
 def came_back(book: Book, id_: str, rental: Rented) -> LogLine | None:
-    """The line of the log with which a rental came back: the first after it left."""
+    """The line of the log with which a rental came back: the first after it left. Of several that
+    came back that day from the same hands without an hour of leaving, each has its own, in order.
+    """
     if rental.back is None:
         return None
-    read = _readings(book, id_, f"{CAME_BACK} from {rental.to}", rental.back)
+    read = readings_back(book, id_, rental)
     gone = rental.at if rental.back == rental.on.first else None
-    return next((n for n in read if gone is None or time_of_day(n.at) >= gone), None)
+    if gone is not None:
+        return next((n for n in read if time_of_day(n.at) >= gone), None)
+    card = book.cylinders.get(id_) or book.every_set.get(id_)
+    every = standing(card.rented) if card else ()
+    alike = [r for r in every if (r.back, r.to) == (rental.back, rental.to)]
+    times = sorted({n.at for n in read})
+    if len(alike) < 2:
+        return next(iter(read), None)
+    if len(times) != len(alike):
+        return None
+    place = next((i for i, r in enumerate(alike) if r.source.node is rental.source.node), 0)
+    return next(n for n in read if n.at == times[place])
+
+
+def readings_back(book: Book, id_: str, rental: Rented) -> list[LogLine]:
+    """The lines of the log, by time, with which something came back from a rental's hands on the
+    day that it did; of several that day, those of all."""
+    if rental.back is None:
+        return []
+    return _readings(book, id_, f"{CAME_BACK} from {rental.to}", rental.back)
+
+
+def hour_of(
+    book: Book,
+    id_: str,
+    entry: Rented | HandedOver | Job | Refused | Sent | LogLine,
+    *,
+    end: bool = False,
+) -> dt.time | None:
+    """The hour of an entry of a cylinder or set, or of the `end` of it: the return of a rental, the
+    collection of a job. None where nobody knows it."""
+    match entry:
+        case LogLine():
+            return time_of_day(entry.at)
+        case Rented() if end:
+            line = came_back(book, id_, entry)
+            return time_of_day(line.at) if line else None
+        case Rented():
+            return went_out(book, id_, entry)
+        case Job():
+            return entry.collected_at if end else entry.at
+        case Sent():
+            return None
+    return entry.at
 
 
 def _readings(book: Book, id_: str, note: str, day: dt.date) -> list[LogLine]:
+    read = _noted_by_day(book, id_).get(day, ())
+    return [n for n in read if (n.note or "").startswith(note)]
+
+
+@once_per_book
+def _noted_by_day(book: Book, id_: str) -> Mapping[dt.date, tuple[LogLine, ...]]:
+    """The readings of a cylinder or set with a note, and of the sides of a set, by day and time."""
     sides = (id_, *(m for m in book.members(id_) if m != id_))
-    lines = {(n.at, n.cylinder): n for side in sides for n in lines_about(book, side)}
-    return [
-        n
-        for _, n in sorted(lines.items(), key=lambda each: each[0])
-        if n.act is LogAct.READING and n.at.date() == day and (n.note or "").startswith(note)
-    ]
+    lines = {
+        (n.at, n.cylinder, n.line, n.note): n
+        for side in sides
+        for n in lines_about(book, side)
+        if n.act is LogAct.READING and n.note
+    }
+    found = defaultdict[dt.date, list[LogLine]](list)
+    for _, line in sorted(lines.items(), key=lambda each: each[0][0]):
+        found[line.at.date()].append(line)
+    return {day: tuple(each) for day, each in found.items()}
 
 
 def not_back_yet(

@@ -51,7 +51,12 @@ def book_then(book: Book, on: dt.date, at: dt.time | None) -> Book:
             inspected=_by(c.inspected, on, at),
             rented=_by(hours.get(name, c.rented), on, at),
             handed_over=_by(c.handed_over, on, at),
-            jobs=tuple(_here_still(job, on, at) for job in c.jobs),
+            refused=_by(c.refused, on, at),
+            rejected=_by(c.rejected, on, at),
+            valve_work=_by(c.valve_work, on, at),
+            cleaned=_by(c.cleaned, on, at),
+            labelled=_by(c.labelled, on, at),
+            jobs=tuple(_here_still(job, on, at) for job in _by(c.jobs, on, at)),
         )
         for name, c in then.cylinders.items()
     }

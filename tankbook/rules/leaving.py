@@ -92,7 +92,7 @@ def gas_against_sending(
     recalled = (h for h in still_open(card.held) if h.is_recall)
     told = [text for held in recalled for text in still_holds(book, card, held)]
     if bad is not None and bad.certain and not bad.emptied:
-        told = [f"{card.id} holds air of {bad.line.at.date()}, and {tells_bad(bad.failed)}"]
+        told = [f"{bad.held_by(card.id)}, and {tells_bad(bad.failed)}"]
     others = "" if certified else filled_while_shut(book, card.id, today)
     return tuple(dict.fromkeys((*told, *([f"{card.id}: {others}"] if others else []))))
 

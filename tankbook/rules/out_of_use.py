@@ -240,6 +240,12 @@ def out_of_use(book: Book, today: dt.date) -> tuple[Out, ...]:
     return _judged(book, today)[0]
 
 
+def told_of_parts(book: Book, today: dt.date) -> tuple[Reason, ...]:
+    """What is told of the parts of the station and puts none out of use, such as a gauge that reads
+    above true."""
+    return _judged(book, today)[1] if book.station is not None else ()
+
+
 @once_per_book
 def parts_out(book: Book, today: dt.date) -> frozenset[StationPart]:
     """Every part that is out of use, by itself or with what it needs; `EVERY` where nothing else
@@ -356,7 +362,7 @@ def part_reasons(book: Book, today: dt.date) -> Iterator[Reason]:
             yield each.reason
         else:
             yield replace(each.reason, text=f"out of use: {each.reason.text}", gate=Gate.WARN)
-    yield from _judged(book, today)[1]
+    yield from told_of_parts(book, today)
 
 
 @once_per_book

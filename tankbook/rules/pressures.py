@@ -23,9 +23,11 @@ from tankbook.rules.fill_history import (
     is_logged,
     let_out_at,
     lines_about,
+    names_in_log,
     rentals_of,
     sets_with,
 )
+from tankbook.rules.in_hands import hour_of
 from tankbook.rules.leaks import LOOKED_BACK, StandingTime, loss_of, stands_of
 from tankbook.rules.limits import settled
 from tankbook.rules.volume import reference_of
@@ -78,10 +80,12 @@ class PressureSeen(Struct, frozen=True):
 
 
 class OutSpan(Struct, frozen=True):
-    """The days of a rental; `back` is None while it is out."""
+    """The days of a rental, with their hours where those are known; `back` is None while out."""
 
     on: dt.date
     back: dt.date | None
+    at: dt.time | None = None
+    back_at: dt.time | None = None
 
 
 class PressureStory(Struct, frozen=True):
@@ -238,7 +242,11 @@ def _between(
 
 
 def _spans(book: Book, id_: str, since: dt.date | None) -> Iterator[OutSpan]:
-    rentals: list[Rented] = list(standing(rentals_of(book, id_)))
-    for rental in sorted(rentals, key=lambda r: r.on.first):
+    found: list[tuple[str, Rented]] = []
+    for name in names_in_log(book, id_):
+        card = book.cylinders.get(name) or book.every_set.get(name)
+        found += [(name, rental) for rental in (standing(card.rented) if card else ())]
+    for name, rental in sorted(found, key=lambda each: each[1].on.first):
         if since is None or rental.back is None or rental.back >= since:
-            yield OutSpan(rental.on.first, rental.back)
+            out, back = (hour_of(book, name, rental, end=end) for end in (False, True))
+            yield OutSpan(rental.on.first, rental.back, out, back)

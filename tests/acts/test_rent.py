@@ -193,6 +193,9 @@ def test_what_went_out_already_is_taken_off() -> None:
 def test_a_lot_that_cannot_be_met_says_so() -> None:
     _, missing = choose(rack().book, Lot(5, "11.1 L", Gas.parse("air")), "C-1", None, books.TODAY)
     assert missing == ("5 11.1 L air wanted, and 2 are full and may go",)
+    one = out("RB-017").book
+    _, missing = choose(one, Lot(5, "11.1 L", Gas.parse("air")), "C-1", None, books.TODAY)
+    assert missing == ("5 11.1 L air wanted, and 1 is full and may go",)
     _, missing = choose(rack().book, Lot(), "B-9", None, books.TODAY)
     assert missing == ("nothing is booked for B-9 today: name cylinders, or say how many: --count",)
 

@@ -72,7 +72,7 @@ def test_collect_keeps_its_hour_and_the_receipt_tells_what_left(
     )
     common = ("--by", "MV", "--ledger", root, "--on", DAY)
     assert tb("jobs", "collect", "14", "--happened", "gone", "--at", "16:00", *common).code == 0
-    kept = f'collected: {DAY}, collected_at: "16:00"'
+    kept = f'collected: {DAY}, collected_by: MV, collected_at: "16:00"'
     assert kept in " ".join((root / "cylinders" / "RB-014.yaml").read_text("utf-8").split())
     assert tb("reading", "14=0", "--at", "17:00", *common).code == 0
     said = " ".join(
@@ -95,3 +95,64 @@ def test_collected_on_a_day_that_is_over_keeps_no_hour_unless_it_is_said(
     said = ("correct", "14", "jobs", "2026-11-24", "--why", "seen", "--set", "collected_at=16:00")
     assert tb(*said, *common).code == 0
     assert "collected_at" in (root / "cylinders" / "RB-014.yaml").read_text("utf-8")
+
+
+def test_who_took_it_back_or_handed_it_back_is_kept_and_told(
+    tb: Run, write: Callable[..., Path]
+) -> None:
+    rental = "rented: [{on: 2026-11-24, by: KD, to: B-1, until: 2026-11-25}]\n"
+    mine = books.stamped(books.with_lines(books.GOOD, status="out")) + rental
+    theirs = CUSTOMERS.replace("K118204", "K118299") + READY
+    root = write({"cylinders/RB-014.yaml": mine, "cylinders/CU-001.yaml": theirs})
+    common = ("--by", "MV", "--ledger", root, "--on", DAY)
+    assert tb("return", "14=900/closed", "--at", "09:10", *common).code == 0
+    assert tb("jobs", "collect", "CU-001", "--happened", "gone", "--at", "16:00", *common).code == 0
+    for id_, of, hour in (("14", "returned", "09:10"), ("CU-001", "handed-back", "16:00")):
+        said = tb("receipt", id_, "--of", of, "--ledger", root, "--on", DAY).out
+        said = " ".join(said.split())
+        assert "by MV" in said
+        assert f"25 Nov 2026 {hour}" in said
+    assert tb("validate", "--ledger", root, "--on", DAY).err == ""
+
+
+@pytest.mark.parametrize(
+    ("day", "to", "mend"),
+    [
+        ("2026-11-24#1", "B-1", ""),
+        ("2026-11-24#2", "B-2", ""),
+        ("2026-11-24", "B-2", ""),
+        ("2026-11-24#3", "", "it is on record as lent on 2026-11-24 2 times"),
+        ("2026-11-24#0", "", "it is on record as lent on 2026-11-24 2 times"),
+        ("2026-11-24#x", "", "2026-11-24#1 for the first of that day"),
+    ],
+)
+def test_each_of_two_rentals_of_a_day_has_its_receipt(
+    tb: Run, write: Callable[..., Path], day: str, to: str, mend: str
+) -> None:
+    """Though they stand the other way about on its card."""
+    one, two = (
+        f"{{on: 2026-11-24, by: MV, to: {to}, until: 2026-11-24, at: '{at}', back: 2026-11-24, "
+        "pressure: 900 psi, valve: closed}"
+        for to, at in (("B-1", "08:00"), ("B-2", "14:00"))
+    )
+    root = write({"cylinders/RB-014.yaml": books.stamped(books.GOOD) + f"rented: [{two}, {one}]\n"})
+    ran = tb("receipt", "14", "--of", "lent", "--day", day, "--ledger", root, "--on", DAY)
+    if mend:
+        assert ran.code != 0
+        assert mend in " ".join(ran.err.split())
+    else:
+        assert ran.code == 0, ran.err
+        assert f"to {to}" in " ".join(ran.out.split())
+
+
+def test_taken_in_keeps_its_hour_and_the_receipt_tells_what_came(
+    tb: Run, write: Callable[..., Path]
+) -> None:
+    root = write({"cylinders/CU-001.yaml": CUSTOMERS})
+    common = ("--by", "MV", "--ledger", root, "--on", DAY)
+    assert tb("reading", "CU-001=2900", "--at", "08:00", *common).code == 0
+    assert tb("jobs", "open", "CU-001", "--work", "visual", "--at", "09:00", *common).code == 0
+    assert tb("drain", "CU-001", "--at", "15:00", *common).code == 0
+    said = tb("receipt", "CU-001", "--of", "taken-in", "--ledger", root, "--on", DAY).out
+    assert "2900 psi" in said
+    assert "on record empty" not in " ".join(said.split())

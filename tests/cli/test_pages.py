@@ -898,3 +898,23 @@ def test_progress_is_told_of_all_that_takes_long(
     judged = pages - 3  # the board, the station and the month
     expected = {"pages": judged, "pages made": pages, "pages written": pages}
     assert shown == [(what, n, of) for what, of in expected.items() for n in range(1, of + 1)]
+
+
+def test_a_gauge_that_reads_above_true_is_told_on_every_page_of_the_station(
+    tb: Run, write: Write, tmp_path: Path
+) -> None:
+    gauge = (
+        "gauges: [{name: G1, master: yes, range: 6000 psi, checked: "
+        "[{on: 2026-11-20, against: TG-1, reads: 2800 psi, true: 2500 psi, by: KD}]}]\n"
+    )
+    root = write({"cylinders/RB-014.yaml": books.stamped(GOOD), "station.yaml": STATION + gauge})
+    common = ("--ledger", root, "--on", DAY)
+    said = "gauge G1 reads 300 psi above true"
+    assert said in " ".join(tb("station", *common).out.split())
+    assert said in " ".join(tb(*common).out.split())
+    into = tmp_path / "pages"
+    assert tb("pages", into, *common).code == 0
+    for name in ("station.html", "index.html"):
+        tree = read(into / name)
+        assert said in words(tree), name
+        assert "Nothing." not in words(tree)

@@ -358,3 +358,22 @@ def test_an_empty_ledger_has_pictures_that_say_so(today: dt.date) -> None:
     for drawn in every_picture(book, today):
         assert readback.overlapping(readback.seen(drawn)) == []
     assert "empty" in in_use.headline(use_of(book, today))
+
+
+def test_the_shading_of_a_rental_runs_from_its_hour_to_the_hour_of_its_return() -> None:
+    day = TODAY - dt.timedelta(days=1)
+    told = story([3000.0, 900.0], [0, 4 * 1440])
+
+    def shaded(*out: OutSpan) -> list[tuple[float, float]]:
+        items = pressures.drawing(replace(told, out=out), Page(80)).items
+        frames = [i for i in items if isinstance(i, Shape) and i.fill is Tone.PALE]
+        tall = [i for i in frames if i.corners[2][1] - i.corners[0][1] == pressures.TALL]
+        return [(i.corners[0][0], i.corners[1][0]) for i in tall]
+
+    ((left, right),) = shaded(OutSpan(day, day))
+    ((first, last),) = shaded(OutSpan(day, day, dt.time(6), dt.time(12)))
+    assert first - left == pytest.approx((right - left) / 4, rel=1e-3)
+    assert last - left == pytest.approx((right - left) / 2, rel=1e-3)
+    later = OutSpan(day, day, dt.time(18), dt.time(20))
+    pair = shaded(OutSpan(day, day, dt.time(6), dt.time(12)), later)
+    assert pair[0][1] < pair[1][0]

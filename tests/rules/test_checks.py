@@ -222,6 +222,8 @@ SEEDS: dict[str, Seed] = {
     "allows-too-much": Seed(settings=SETTINGS + "unexplained: 3000 psi\n"),
     "meter-backward": Seed(station=STATION + "compressor: {name: C1, hours: [{on: 2026-10-01, reads: 1656 h}, {on: 2026-11-01, reads: 165 h}]}"),
     "strange-void-by-nobody": Seed(log=FILL.replace("=A;", "=a;") + "\nat=2026-11-21T09:30:00+01:00; cylinder=a; act=void; voids=2026-11-20T09:30:00+01:00 a; note=typed twice; by=ZZ"),
+    "hours-at-odds": Seed({"rented": "[{on: 2026-06-01, to: B-1, at: '08:00', back: 2026-06-01, pressure: 800 psi, valve: closed}]"}, log="at=2026-06-01T07:00:00+01:00; cylinder=A; act=reading; to=800 psi; note=back from B-1; by=MV"),
+    "set-hours-at-odds": Seed(others={"B": B}, sets={"D": "cylinders: [A, B]\nisolator: open\nrating: 3442 psi\nrented: [{on: 2026-06-01, to: B-1, at: '08:00', back: 2026-06-01, pressure: 800 psi, valve: closed}]\n"}, log="at=2026-06-01T07:00:00+01:00; cylinder=D; act=reading; to=800 psi; note=back from B-1; by=MV"),
     "rented-twice": Seed({"rented": f"[{OUT_LONG}, {{on: 2026-06-05, to: B-2, back: 2026-06-06, pressure: 800 psi, valve: closed}}]"}),
     "side-reads-otherwise": Seed(others={"B": B}, sets={"D": "cylinders: [A, B]\nisolator: open\nrating: 3442 psi\n"}, log=FILL.replace("=A;", "=D;") + "\nat=2026-11-21T09:30:00+01:00; cylinder=A; act=drain; to=0 psi; by=MV"),
     "set-rented-twice": Seed(others={"B": B}, sets={"D": f"cylinders: [A, B]\nisolator: open\nrating: 3442 psi\nrented: [{OUT_LONG}, {{on: 2026-06-05, to: B-2, back: 2026-06-20, pressure: 800 psi, valve: closed}}]\n"}),
@@ -4947,6 +4949,16 @@ def test_a_bank_that_was_pumped_after_the_failed_sample_holds_it(
     book = replace(book, station=replace(station, banks=banks))
     found = [f for f in check(book, TODAY) if f.code == "bad-air"]
     assert [f.severity for f in found] == ([told] if told else [])
+
+
+@pytest.mark.parametrize("gas", ["air", "nitrox32"])
+def test_of_a_mix_the_air_of_a_bad_source_is_part(gas: str) -> None:
+    mix = gas != "air"
+    book = Seed(log=NOT_SAID.replace("gas=air", f"gas={gas}")).book()
+    book = replace(book, station=_air(*C1_FAILED).station)
+    texts = [f.text for f in check(book, TODAY) if f.code == "bad-air"]
+    assert texts
+    assert all(t.startswith("part of what it holds is air of 2026-11-07") is mix for t in texts)
 
 
 @pytest.mark.parametrize("named", [True, False])

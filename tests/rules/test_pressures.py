@@ -167,3 +167,17 @@ def test_the_picture_and_leaks_name_the_same(example_ledger: Any) -> None:
     for id_ in (*book.cylinders, *book.sets):
         losing = pressures_of(book, id_, day).losing
         assert losing == next((s for s in named if s.id == id_), None)
+
+
+def test_out_is_from_the_hour_to_the_hour_of_its_return() -> None:
+    out = (
+        "[{on: 2026-11-05, to: B-1, at: '08:00', back: 2026-11-05, pressure: 900 psi}, "
+        "{on: 2026-11-05, to: B-2, at: '16:00', back: 2026-11-06, pressure: 900 psi}]"
+    )
+    back = line("reading", "2026-11-05T12:00", to="900 psi", note="back from B-1")
+    found = told(fill("2026-11-01T10:00"), back, rented=out)
+    day = dt.date(2026, 11, 5)
+    assert [(s.on, s.at, s.back, s.back_at) for s in found.out] == [
+        (day, dt.time(8), day, dt.time(12)),
+        (day, dt.time(16), dt.date(2026, 11, 6), None),
+    ]

@@ -740,10 +740,10 @@ def air_was_good(card: Cylinder, bad_air: BadAir | None) -> Iterator[Says]:
         return
     line, failed = bad_air.line, bad_air.failed
     if bad_air.emptied:
-        text = f"it held air of {line.at.date()}, and {tells_bad(failed)}; that stays behind"
+        text = f"{bad_air.held_by()}, and {tells_bad(failed)}; that stays behind"
         yield Says(line.where, f"{text} in it, emptied or not", cleans(card, line.at.date()))
         return
-    text = f"it holds air of {line.at.date()}, and {tells_bad(failed)}"
+    text = f"{bad_air.held_by()}, and {tells_bad(failed)}"
     text += "; it was only topped since" if bad_air.topped else ""
     text += "; its source is not said, or is no part here" if bad_air.unsaid else ""
     mend = "drain it to 0 and log that: `tankbook drain`"

@@ -6,6 +6,8 @@ import datetime as dt
 
 import pytest
 from books import GOOD, make_book, stamped, with_lines
+from hypothesis import given
+from hypothesis import strategies as st
 
 from tankbook.acts.hand_over import slip_of
 from tankbook.acts.receipt import CounterReceipt, Dealing, receipt
@@ -183,3 +185,158 @@ def test_by_the_hour_its_owner_has_it_or_not_yet() -> None:
     assert "collected" not in " ".join(noon.handed)
     late = cylinder_then(book_then(book, DAY, dt.time(16)), "A", None)
     assert "collected by its owner 2026-11-25 16:00" in late.handed[0]
+
+
+# --- every entry by its own hour -----------------------------------------------------------------
+
+AT = "12:00"
+DONE = {
+    Dealing.TAKEN_IN: "jobs: [{on: 2026-11-25, by: MV, work: [fill], reference: C-9, at: '12:00'}]\n",
+    Dealing.HANDED_BACK: BACK % ", collected_at: '12:00', collected_by: KD",
+    Dealing.REFUSED: "refused: [{on: 2026-11-25, by: MV, reasons: [dented], at: '12:00'}]\n",
+    Dealing.LENT: "rented: [{on: 2026-11-25, by: MV, to: B-1, until: 2026-11-26, at: '12:00'}]\n",
+    Dealing.RETURNED: (
+        "rented: [{on: 2026-11-24, by: MV, to: B-1, until: 2026-11-25, at: '08:00', "
+        "back: 2026-11-25, back_by: KD, pressure: 900 psi, valve: closed}]\n"
+    ),
+    Dealing.SOLD: "handed_over: [{on: 2026-11-25, by: MV, to: C-1, slip: 2026-001, at: '12:00'}]\n",
+    Dealing.FILLED: "",
+}
+OF_ITSELF = {
+    Dealing.RETURNED: line(AT, "reading", "900 psi", "; note=back from B-1"),
+    Dealing.FILLED: line(
+        AT, "fill", "3000 psi", "; gas=nitrox32; o2=31.8 %; analysed_by=KD; source=B2"
+    ),
+}
+THINGS = {
+    "read": ("reading", "2700 psi", ""),
+    "read lower, analysed": ("reading", "500 psi", "; o2=28 %; analysed_by=KD"),
+    "read empty": ("reading", "0 psi", ""),
+    "drained": ("drain", "0 psi", ""),
+    "filled with air": ("fill", "3000 psi", "; gas=air; source=B1"),
+    "filled with another gas": ("fill", "3300 psi", TRIMIX),
+}
+ON_THE_CARD = (
+    "held: [{on: 2026-11-25, by: MV, why: gouge, at: '17:00'}]\n",
+    "rejected: [{on: 2026-11-25, by: MV, why: pits, at: '17:00'}]\n",
+    "sent: [{on: 2026-11-25, by: MV, to: N, for: requalification}]\n",
+    "",
+)
+
+
+def told_of(what: Dealing, log: str, more: str = "", fill: int = 1) -> tuple[object, ...]:
+    owner = {"use": "sale"} if what is Dealing.SOLD else {"use": "customer", "owner": "C-9"}
+    card = stamped(with_lines(GOOD, service="nitrox", status=None, **owner))
+    book = make_book({"A": card + DONE[what] + more}, log=BEFORE.format(id="A") + log)
+    nth = fill if what is Dealing.FILLED else 1
+    found = receipt(book, ["A"], what, DAY, nth=nth)
+    assert isinstance(found, CounterReceipt), found
+    (item,) = found.items
+    paper = text(receipt_paper.document(found, book.settings, Page()), Page())
+    return item.contents, item.doubt, item.pressure_unknown, paper
+
+
+def written(things: list[str], hour: int) -> str:
+    return "".join(
+        line(f"{hour}:{minute:02}", *THINGS[thing]) for minute, thing in enumerate(things)
+    )
+
+
+@pytest.mark.parametrize("what", DONE)
+@given(
+    st.lists(st.sampled_from(sorted(THINGS)), max_size=3),
+    st.lists(st.sampled_from(sorted(THINGS)), min_size=1, max_size=3),
+    st.sampled_from(ON_THE_CARD),
+)
+def test_what_came_later_that_day_changes_no_paper(
+    what: Dealing, earlier: list[str], later: list[str], more: str
+) -> None:
+    """As a replay of the records that is cut at the hour of the entry."""
+    until = written(earlier, 10) + OF_ITSELF.get(what, "")
+    fill = sum("filled" in each for each in earlier) + 1
+    whole = told_of(what, until + written(later, 15), more, fill)
+    assert whole == told_of(what, until, fill=fill)
+    assert not whole[1]
+
+
+@pytest.mark.parametrize("what", DONE)
+@pytest.mark.parametrize("later", THINGS)
+def test_in_the_same_minute_the_order_of_the_log_tells(what: Dealing, later: str) -> None:
+    if what not in OF_ITSELF:
+        return
+    after = line(AT, *THINGS[later])
+    assert told_of(what, OF_ITSELF[what] + after) == told_of(what, OF_ITSELF[what])
+
+
+UNANALYSED = line("09:00", "fill", "3000 psi", "; gas=nitrox32; temperature=70 degF; source=B2")
+ANALYSES = {
+    "of its pressure": (line("09:20", "reading", "2950 psi", "; o2=31.4 %; analysed_by=KD"), True),
+    "of another gas than was meant": (
+        line("09:20", "reading", "2950 psi", "; o2=28 %; analysed_by=KD"),
+        True,
+    ),
+    "after a look at the gauge": (
+        line("09:10", "reading", "2950 psi")
+        + line("09:20", "reading", "2950 psi", "; o2=31.4 %; analysed_by=KD"),
+        True,
+    ),
+    "after a dive": (line("16:00", "reading", "500 psi", "; o2=28 %; analysed_by=KD"), False),
+    "after it was drained": (
+        line("09:10", "drain", "0 psi") + line("09:20", "reading", "2950 psi", "; o2=28 %"),
+        False,
+    ),
+    "fuller": (line("09:20", "reading", "3800 psi", "; o2=28 %; analysed_by=KD"), False),
+}
+
+
+@pytest.mark.parametrize("which", ANALYSES)
+def test_an_analysis_of_what_a_fill_put_in_is_of_that_fill(which: str) -> None:
+    lines, belongs = ANALYSES[which]
+    card = stamped(with_lines(GOOD, use="customer", owner="C-9", service="nitrox"))
+    book = make_book({"A": card}, log=UNANALYSED + lines)
+    found = receipt(book, ["A"], Dealing.FILLED, DAY)
+    assert isinstance(found, CounterReceipt)
+    held = found.items[0].contents
+    assert (held.oxygen is not None) is belongs
+    assert str(held.pressure) == "3000 psi"
+    if "another" in which:
+        assert str(held.gas) == "nitrox28"
+
+
+DOUBTS = {
+    "air alone": (line("10:00", "fill", "3000 psi", "; gas=air; source=B1"), "air"),
+    "drained": (line("10:00", "drain", "0 psi"), "nitrox32, then empty"),
+    "another": (line("10:00", "fill", "3300 psi", TRIMIX), "nitrox32, then trimix10/70"),
+}
+
+
+def test_of_air_alone_that_differs_in_pressure_the_pressure_is_not_known() -> None:
+    log = BEFORE.replace("nitrox32; o2=32.1 %; analysed_by=KD", "air").format(id="A")
+    log += line("10:00", "fill", "3300 psi", "; gas=air; source=B3")
+    card = stamped(with_lines(GOOD, use="customer", owner="C-9"))
+    card += "refused: [{on: 2026-11-25, by: MV, reasons: [dented]}]\n"
+    book = make_book({"A": card}, log=log)
+    found = receipt(book, ["A"], Dealing.REFUSED, DAY)
+    assert isinstance(found, CounterReceipt)
+    said = text(receipt_paper.document(found, book.settings, Page()), Page())
+    said = " ".join(said.split())
+    assert "on record air; its pressure NOT KNOWN by the hour" in said
+    assert "more than one gas" not in said
+
+
+@pytest.mark.parametrize("which", ["drained", "another"])
+@pytest.mark.parametrize("what", [Dealing.REFUSED, Dealing.TAKEN_IN, Dealing.SOLD])
+def test_without_an_hour_it_is_told_what_it_may_have_been(what: Dealing, which: str) -> None:
+    lines, doubt = DOUBTS[which]
+    card = stamped(
+        with_lines(GOOD, use="sale" if what is Dealing.SOLD else "customer", owner="C-9")
+    )
+    book = make_book(
+        {"A": card + DONE[what].replace(", at: '12:00'", "")},
+        log=BEFORE.format(id="A") + lines,
+    )
+    found = receipt(book, ["A"], what, DAY)
+    assert isinstance(found, CounterReceipt)
+    said = " ".join(text(receipt_paper.document(found, book.settings, Page()), Page()).split())
+    assert found.items[0].hour_unknown
+    assert f"that day's log tells more than one thing of it ({doubt})" in said

@@ -1,0 +1,81 @@
+"""An hour that contradicts another on record is refused with the way out, and told by `validate`."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import books
+from books import GOOD, with_lines
+
+Run = Callable[..., Any]
+DAY = "2026-11-25"
+RENTED = (
+    f"rented: [{{on: {DAY}, by: MV, to: B-1, until: {DAY}, at: '08:00', back: {DAY}, "
+    "pressure: 900 psi, valve: closed}]\n"
+)
+COLLECTED = (
+    f"jobs: [{{on: {DAY}, by: MV, at: '09:00', work: [fill], reference: C-9, "
+    f"collected: {DAY}, collected_at: '08:00'}}]\n"
+)
+
+
+def root_of(write: Callable[..., Path], more: str = "", **lines: str) -> Path:
+    return write({"cylinders/RB-014.yaml": books.stamped(with_lines(GOOD, **lines)) + more})
+
+
+def test_a_return_before_the_rental_is_refused_and_its_mend_works(
+    tb: Run, write: Callable[..., Path]
+) -> None:
+    root = root_of(write)
+    common = ("--by", "MV", "--ledger", root, "--on", DAY)
+    out = ("rent", "14", "--to", "B-1", "--happened", "gone", "--at", "07:00")
+    assert tb(*out, *common).code == 0
+    before = (root / "cylinders" / "RB-014.yaml").read_text("utf-8")
+    ran = tb("return", "14=2700/closed", "--at", "06:00", *common)
+    assert ran.code == 1
+    said = " ".join((ran.err + ran.out).split())
+    assert "it came back at 06:00, and went out at 07:00 that day" in said
+    assert (root / "cylinders" / "RB-014.yaml").read_text("utf-8") == before
+    right = ("correct", "RB-014", "rented", DAY, "--set", "at=05:30", "--why", "misread")
+    assert f"tankbook correct RB-014 rented {DAY} --set at=HH:MM --why WHY" in said
+    assert tb(*right, *common).code == 0
+    assert tb("return", "14=2700/closed", "--at", "06:00", *common).code == 0
+    late = ("correct", "RB-014", "rented", DAY, "--set", "at=16:00", "--why", "misread")
+    ran = tb(*late, *common)
+    assert ran.code == 1
+    assert "it came back at 06:00, and went out at 16:00" in " ".join((ran.err + ran.out).split())
+    line = ("correct", "RB-014", "reading", f"{DAY}T06:00", "--set", f"at={DAY}T05:00:00+01:00")
+    ran = tb(*line, "--why", "misread", *common)
+    assert ran.code == 1, ran.out
+    assert "it came back at 05:00" in " ".join((ran.err + ran.out).split())
+
+
+def test_collected_before_it_was_taken_in_is_refused(tb: Run, write: Callable[..., Path]) -> None:
+    root = root_of(write, use="customer", owner="C-9")
+    common = ("--by", "MV", "--ledger", root, "--on", DAY)
+    assert tb("jobs", "open", "14", "--work", "visual", "--at", "09:00", *common).code == 0
+    took = ("jobs", "collect", "14", "--note", "changed their mind", "--happened", "gone")
+    ran = tb(*took, "--at", "08:00", *common)
+    assert ran.code == 1
+    assert "collected at 08:00, and taken in at 09:00" in " ".join((ran.err + ran.out).split())
+    assert tb(*took, "--at", "10:00", *common).code == 0
+
+
+def test_a_sale_while_it_was_out_is_refused(tb: Run, write: Callable[..., Path]) -> None:
+    root = root_of(write, RENTED, use="sale")
+    common = ("--by", "MV", "--ledger", root, "--on", DAY)
+    (root / "fills").mkdir(exist_ok=True)
+    assert tb("reading", "14=900", "--at", "12:00", "--note", "back from B-1", *common).code == 0
+    sold = ("hand-over", "14", "--to", "C-1", "--happened", "gone")
+    ran = tb(*sold, "--at", "11:00", *common)
+    assert ran.code == 1
+    assert "came back at 12:00 from B-1" in " ".join((ran.err + ran.out).split())
+    assert tb(*sold, "--at", "13:00", *common).code == 0
+
+
+def test_what_is_on_record_is_told_by_validate(tb: Run, write: Callable[..., Path]) -> None:
+    root = root_of(write, COLLECTED, use="customer", owner="C-9")
+    said = tb("validate", "--ledger", root, "--on", DAY)
+    assert "hours-at-odds" in said.out + said.err

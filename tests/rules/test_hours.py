@@ -1,0 +1,80 @@
+"""Hours of going out and coming back that cannot both be so: one judge, told and refused."""
+
+from __future__ import annotations
+
+import pytest
+from books import GOOD, make_book, stamped, with_lines
+
+from tankbook.rules.hours import hours_at_odds
+
+DAY = "2026-11-25"
+
+
+def read(at: str, who: str = "B-1", id_: str = "A", day: str = DAY) -> str:
+    return (
+        f"at={day}T{at}:00+00:00; cylinder={id_}; act=reading; to=900 psi; by=MV; "
+        f"note=back from {who}\n"
+    )
+
+
+def rented(at: str = "", who: str = "B-1", on: str = DAY, back: str = DAY) -> str:
+    hour = f", at: '{at}'" if at else ""
+    end = f", back: {back}, pressure: 900 psi, valve: closed" if back else ""
+    return f"{{on: {on}, by: MV, to: {who}, until: {on}{hour}{end}}}"
+
+
+def filled(at: str) -> str:
+    return f"at={DAY}T{at}:00+00:00; cylinder=A; act=fill; to=3000 psi; gas=air; source=B1; by=MV\n"
+
+
+def job(at: str, collected: str, on: str = DAY) -> str:
+    hour = f"at: '{at}', " if at else ""
+    return f"{{on: {on}, by: MV, {hour}work: [fill], reference: C-9, collected: {DAY}, collected_at: '{collected}'}}"
+
+
+SOLD = "{on: 2026-11-25, by: MV, to: C-1, slip: 2026-001, at: '%s'}"
+
+CASES: dict[str, tuple[dict[str, str], str, str]] = {
+    "in order": ({"rented": rented("08:00")}, read("12:00"), ""),
+    "in one minute": ({"rented": rented("08:00")}, read("08:00"), ""),
+    "back before out": ({"rented": rented("08:00")}, read("07:59"), "came back at 07:59"),
+    "back another day": ({"rented": rented("08:00", back="2026-11-26")}, read("06:00", day="2026-11-26"), ""),
+    "no hour of leaving": ({"rented": rented()}, read("06:00"), ""),
+    "no reading": ({"rented": rented("08:00")}, "", ""),
+    "twice, in order": ({"rented": f"{rented('08:00')}, {rented('14:00', 'B-2')}"}, read("12:00") + read("17:00", "B-2"), ""),
+    "twice to one": ({"rented": f"{rented('08:00')}, {rented('14:00')}"}, read("12:00") + read("17:00"), ""),
+    "twice to one, one not read": ({"rented": f"{rented('08:00')}, {rented('14:00')}"}, read("12:00"), ""),
+    "twice to one, late": ({"rented": f"{rented('08:00')}, {rented('14:00')}"}, read("12:00") + read("13:00"), "came back at 13:00, and went out at 14:00"),
+    "twice at once": ({"rented": f"{rented('08:00')}, {rented('10:00', 'B-2')}"}, read("12:00") + read("17:00", "B-2"), "went out at 10:00, and came back at 12:00 from B-1"),
+    "twice at once, the other way about": ({"rented": f"{rented('10:00', 'B-2')}, {rented('08:00')}"}, read("12:00") + read("17:00", "B-2"), "went out at 10:00, and came back at 12:00 from B-1"),
+    "while out overnight": ({"rented": f"{rented('08:00', back='2026-11-26')}, {rented('10:00', 'B-2')}"}, read("17:00", "B-2"), "was out with B-1 then"),
+    "out before back from yesterday": ({"rented": f"{rented(on='2026-11-24')}, {rented('10:00', 'B-2', back='')}"}, read("12:00"), "went out at 10:00, and came back at 12:00"),
+    "out after back from yesterday": ({"rented": f"{rented(on='2026-11-24')}, {rented('13:00', 'B-2', back='')}"}, read("12:00"), ""),
+    "sold before it was back": ({"rented": rented("08:00"), "handed_over": SOLD % "11:00"}, read("12:00"), "handed over at 11:00, and came back at 12:00"),
+    "sold before it went out": ({"rented": rented("08:00"), "handed_over": SOLD % "07:00"}, read("12:00"), "handed over at 07:00, and went out to B-1 at 08:00"),
+    "sold after it was back": ({"rented": rented("08:00"), "handed_over": SOLD % "13:00"}, read("12:00"), ""),
+    "collected before taken in": ({"jobs": job("09:00", "08:00")}, "", "collected at 08:00, and taken in at 09:00"),
+    "collected after": ({"jobs": job("09:00", "10:00")}, filled("09:30"), ""),
+    "collected before it was filled": ({"jobs": job("", "08:00")}, filled("09:30"), "collected at 08:00, and filled at 09:30"),
+    "collected, and filled again": ({"jobs": job("", "10:00")}, filled("09:30") + filled("15:00"), ""),
+    "taken in before, filled again later": ({"jobs": job("", "08:00", "2026-11-20")}, filled("09:30"), ""),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("whole", [False, True])
+@pytest.mark.parametrize("case", CASES)
+def test_hours_that_cannot_both_be_so(case: str, whole: bool) -> None:
+    lists, log, told = CASES[case]
+    if whole and lists.keys() != {"rented"}:
+        return
+    entries = "".join(f"{name}: [{each}]\n" for name, each in lists.items())
+    card = stamped(with_lines(GOOD, status=None))
+    if whole:
+        cards = {"A": card, "B": card.replace("K118204", "K118205")}
+        sets = {"DB": f"cylinders: [A, B]\nrating: 3442 psi\nisolator: open\n{entries}"}
+        book = make_book(cards, sets=sets, log=log.replace("=A;", "=DB;"))
+    else:
+        book = make_book({"A": card + entries}, log=log)
+    found = [each.text for each in hours_at_odds(book, "DB" if whole else "A")]
+    assert len(found) == bool(told), found
+    assert all(told in each for each in found)
