@@ -596,8 +596,7 @@ def _as_recorded(book: Book, id_: str, until: dt.datetime = _END) -> Contents:
             contents = _of_nobody_knows_what(contents)
     for each in opened:
         contents = _mixed(book, contents, *each)
-    emptied = _emptied_since(book, id_, contents)
-    emptied = emptied if emptied is not None and emptied <= until.date() else None
+    emptied = _emptied_since(book, id_, contents, until)
     if emptied is not None and _emptied_in_part(book, id_, contents):
         contents = replace(_of_nobody_knows_what(contents), pressure=None, temperature=None)
         contents = replace(contents, on=emptied, at=None)
@@ -630,7 +629,7 @@ def _openings(
         (at, id_, doubles.cylinders)
         for doubles in _sets_of(book, id_)
         for at in _joined_again(doubles)
-        if at < until and doubles.joined(at.date())
+        if at < until
     ]
     return sorted(found)
 
@@ -641,7 +640,7 @@ def _mixed(
     """What is in a side, or in both, once the isolator was opened: as before where both held the
     same; else nobody knows how much, nor, of two gases, what, until it is read, or analysed."""
     others = [side for side in sides if side != id_]
-    mine = before if len(others) < len(sides) else _as_recorded(book, others[0], at)
+    mine = _as_recorded(book, id_ if len(others) < len(sides) else others[0], at)
     mine, theirs = replace(mine, fills=before.fills), _as_recorded(book, others[-1], at)
     both = [each.pressure for each in (mine, theirs) if each.pressure is not None]
     if len(both) == 2 and all(map(is_empty, both)):
@@ -748,21 +747,24 @@ def emptied_alone(book: Book, doubles: Doubles) -> tuple[str, dt.date, str, Gaug
     return None
 
 
-def _emptied_since(book: Book, id_: str, held: Contents) -> dt.date | None:
-    """When work was last done that lets the gas out, since what was known to be held: a test, a
-    look inside, a cleaning, the valve off at a test house or a repairer's. None where none was; of
-    the day itself what is known to have come later."""
+def _emptied_since(
+    book: Book, id_: str, held: Contents, until: dt.datetime = _END
+) -> dt.date | None:
+    """When work was last done that lets the gas out, since what was known to be held, by a time: a
+    test, a look inside, a cleaning, the valve off at a test house or a repairer's. None where none
+    was; of the day itself what is known to have come later."""
     if held.on is None:
         cards = _cards_of(book, id_)
         if id_ not in book.sets:
-            return max((day for card in cards for day in _heard_empty(book, card)), default=None)
+            heard = (day for card in cards for day in _heard_empty(book, card))
+            return max((day for day in heard if day <= until.date()), default=None)
         made_up = bool(book.sets[id_].made_up)
-        days = (day for card in cards if made_up for day in let_out(book, card))
-        return max(days, default=None)
+        done = (at for card in cards if made_up for at in let_out_at(book, card))
+        return max((at.date() for at in done if local_time(at) <= until), default=None)
     known = held.at is not None and held.at.date() == held.on
     since = dt.datetime.combine(held.on, time_of_day(held.at) if held.at and known else dt.time.max)
     times = (each for card in _cards_of(book, id_) for each in let_out_at(book, card))
-    return max((each.date() for each in times if each > since), default=None)
+    return max((each.date() for each in times if since < each <= until), default=None)
 
 
 def _emptied_in_part(book: Book, id_: str, held: Contents) -> bool:
@@ -931,16 +933,31 @@ def _carried_over(book: Book, doubles: Doubles, side: str, at: dt.datetime) -> d
 
 @once_per_book
 def carried_into(book: Book, id_: str) -> Mapping[tuple[str, str], dt.datetime]:
-    """The keys of the fills of the other sides of its sets that came into a cylinder only as an
-    isolator was opened later, each with that time: what emptied it before let none of that out."""
+    """The keys of the fills that came into a cylinder, or came back into it, out of the other sides
+    of its sets as an isolator was opened that had been shut, each with the last such time: what
+    emptied the cylinder before let none of that out."""
     found: dict[tuple[str, str], dt.datetime] = {}
     for doubles in _sets_of(book, id_):
-        for side in doubles.cylinders:
-            for line in lines_by_cylinder(book).get(side, ()) if side != id_ else ():
-                if not _was_open(doubles, line.at, may=False):
-                    opened = _carried_over(book, doubles, side, line.at)
-                    found |= {void_key(line): opened} if opened is not None else {}
+        opened = [*_joined_again(doubles)]
+        for side in doubles.cylinders if opened else ():
+            for line in lines_into(book, side) if side != id_ else ():
+                later = [at for at in opened if at > local_time(line.at)]
+                held = [at for at in later if not _emptied_between(book, side, line, at)]
+                if line.act is LogAct.FILL and held:
+                    found[void_key(line)] = max(held)
     return found
+
+
+def _emptied_between(book: Book, id_: str, fill: LogLine, until: dt.datetime) -> bool:
+    """Whether a cylinder was empty between a fill and a time, by the log, or by work for which
+    somebody heard it bleed."""
+    own = names_in_log(book, id_)
+    about = (n for n in lines_about(book, id_) if n.cylinder in own and n.at > fill.at)
+    if any((is_empty(n.to) or is_empty(n.from_)) and local_time(n.at) <= until for n in about):
+        return True
+    card = book.cylinders.get(id_)
+    done = map(_when_done, bled_at(book, card)) if card is not None else ()
+    return any(local_time(fill.at) < first and last <= until for first, last in done)
 
 
 def _may_have_stood(doubles: Doubles, at: dt.datetime) -> set[Isolator | None]:
@@ -967,11 +984,16 @@ def _when_set(entry: Turned) -> tuple[dt.datetime, dt.datetime]:
 
 
 def _joined_again(doubles: Doubles) -> Iterator[dt.datetime]:
-    """When an isolator was opened that had been shut: what was in each side may be in both."""
+    """When an isolator was opened that had been shut, at the latest while its two cylinders hung
+    together: what was in each side may be in both."""
     before = doubles.isolator_before
     for each in doubles.settings:
         if before is Isolator.SHUT and each.stands is not Isolator.SHUT:
-            yield _when_set(each)[1]
+            first, last = _when_set(each)
+            while first <= last and not doubles.joined(last.date()):  # of a month it was some day
+                last = dt.datetime.combine(last.date(), dt.time.min) - dt.timedelta.resolution
+            if first <= last:
+                yield last
         before = each.stands
 
 
