@@ -7,7 +7,14 @@ import shlex
 from collections.abc import Iterator, Sequence
 from typing import Annotated, Any
 
-from tankbook.acts.bleeding import BLEED_IT, TAKEN_FOR_FULL, Bleeding, held_for_full
+from tankbook.acts.bleeding import (
+    BLEED_IT,
+    TAKEN_FOR_FULL,
+    Bleeding,
+    held_for_full,
+    not_heard,
+    taken_for_full,
+)
 from tankbook.acts.common import (
     Draft,
     act_of,
@@ -94,6 +101,8 @@ def send(
         for c in cylinders
         if (gone := not_here(book, c))
     ]
+    if valve is ValveSent.OFF:
+        reasons += not_heard(known, [c.id for c in cylinders], bled)
     if reasons:
         return refusal(reasons)
     said: dict[str, Any] = {"why": why or None, "paper": paper or None}
@@ -120,8 +129,14 @@ def send(
         f"`tankbook unpair {name} --bled heard`"
         for name in _sets_cut(book, cylinders)
     ]
-    if for_ is not SentFor.SUPPLIER or bled is Bled.NO_FLOW:
-        notes.append(_before_the_valve(cylinders, to, bled))
+    full = [] if heard else taken_for_full(known, [c.id for c in cylinders])
+    full = [c.id for c in cylinders] if bled is Bled.NO_FLOW else full
+    if full:
+        notes.append(f"{named(full)}: {TAKEN_FOR_FULL}; say so to {to} in writing")
+    others = [c.id for c in cylinders if c.id not in full]
+    if others and for_ is not SentFor.SUPPLIER:
+        said_how = "" if bled else "; record it with --bled heard"
+        notes.append(f"{named(others)}: before the valve comes off, {BLEED_IT}{said_how}")
     if for_ is SentFor.SUPPLIER:
         notes.append(
             f"{who}: gone till `tankbook back {cylinders[0].id}`; what is sent in its place is a "
@@ -139,15 +154,6 @@ def _not_ours(cylinder: Cylinder) -> Iterator[str]:
             f"{cylinder.id} is a customer's ({cylinder.owner or 'owner not recorded'}): its "
             "supplier is theirs; where it goes to be mended, --for repair"
         )
-
-
-def _before_the_valve(cylinders: list[Cylinder], to: str, bled: Bled | None) -> str:
-    """What whoever takes the valve off must know."""
-    who = named(c.id for c in cylinders)
-    if bled is Bled.NO_FLOW:
-        return f"{who}: {TAKEN_FOR_FULL}; say so to {to} in writing"
-    said = "" if bled else "; record it with --bled heard"
-    return f"{who}: before the valve comes off, {BLEED_IT}{said}"
 
 
 def _sets_cut(book: Book, cylinders: list[Cylinder]) -> list[str]:

@@ -8,7 +8,7 @@ from typing import Annotated
 
 from msgspec.structs import replace
 
-from tankbook.acts.bleeding import STAYS_IN, Bleeding, ask, let_out, not_told
+from tankbook.acts.bleeding import STAYS_IN, Bleeding, ask, let_out, not_heard, not_told
 from tankbook.acts.common import (
     Draft,
     act_of,
@@ -66,6 +66,8 @@ def clean(
         reasons.append(f"--for {for_} is no time: leave it away where nothing ends it")
     if ends is not None and ends.last < on:
         reasons.append(f"--until {ends} is before {on}, when it was cleaned")
+    if to is not Service.AIR:  # that may be of the outside
+        reasons += not_heard(book, [c.id for c in cylinders], bled)
     if reasons:
         return refusal(dict.fromkeys(reasons))
     if bled is Bled.NO_FLOW:

@@ -8,7 +8,7 @@ from typing import Annotated, Any
 
 from msgspec.structs import replace
 
-from tankbook.acts.bleeding import STAYS_IN, Bleeding, ask, let_out
+from tankbook.acts.bleeding import STAYS_IN, Bleeding, ask, let_out, not_heard
 from tankbook.acts.common import (
     UNREADABLE,
     Draft,
@@ -87,6 +87,7 @@ def pair(
     reasons = signer_reasons(book, by, on)
     reasons += text_reasons(manifold=manifold, place=place, note=note)
     reasons += [*_not_called(book, known, id_, sides), *_not_sides(book, known, sides)]
+    reasons += not_heard(book, sides, bled)
     if reasons:
         return refusal(dict.fromkeys(reasons))
     cards = [book.cylinders[side] for side in sides]
@@ -199,6 +200,7 @@ def unpair(
         reasons.append(f"{id_} is out to {out[-1].to} since {out[-1].on}: have it back first")
     elif doubles.taken_apart is not None:
         reasons.append(f"{id_} was taken apart on {doubles.taken_apart}")
+    reasons += not_heard(book, doubles.cylinders if doubles else (), bled)
     if doubles is None or reasons:
         return refusal(reasons)
     sides = [side for side in dict.fromkeys(doubles.cylinders) if side in book.cylinders]

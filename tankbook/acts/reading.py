@@ -9,6 +9,7 @@ from typing import Any
 from msgspec import Struct
 from msgspec.structs import replace
 
+from tankbook.acts.bleeding import TAKEN_FOR_FULL, release_it, taken_for_full
 from tankbook.acts.common import (
     dangers_of,
     has_lapsed,
@@ -92,6 +93,12 @@ def drain(
         if before is not None and before < each.pressure:
             reasons.append(f"{each.id}: a drain from {before} to {each.pressure} runs backward")
     reasons += _away(book, ids_of(shown), at.date())
+    none = (s.id for s in shown if is_empty(s.pressure))
+    reasons += [
+        f"{id_}: {TAKEN_FOR_FULL}; once it was let out, {release_it(id_)}; what its gauge shows is"
+        f" `tankbook reading {id_}=0`"
+        for id_ in taken_for_full(book.as_known_on(at.date()), none)
+    ]
     if reasons:
         return refusal(reasons)
     shared = {"temperature": temperature, "by": by, "note": note}
@@ -203,7 +210,14 @@ def _rows(shown: Iterable[Shown]) -> list[dict[str, Any]]:
 
 
 def _of_reading(book: Book, shown: Shown) -> Iterator[str]:
-    """What a reading leads to: a look inside where it is nothing, a bleed where it is too much."""
+    """What a reading leads to: a look inside where it is nothing, a bleed where it is too much; of
+    what let no flow be heard, that it is no proof."""
+    if full := taken_for_full(book, [shown.id]):
+        yield (
+            f"WARNING: {named(full)}: {TAKEN_FOR_FULL}: what a gauge shows is no proof, and what is"
+            f" in it stays on record as it was; once it was let out, {release_it(full[0])}"
+        )
+        return
     if shown.pressure < EMPTY:
         yield f"{shown.id} is empty: it is looked inside before it is filled (`tankbook inspect`)"
     members = book.members(shown.id)

@@ -6,7 +6,15 @@ import datetime as dt
 from collections.abc import Collection, Iterable, Iterator
 from typing import Any
 
-from tankbook.acts.bleeding import STAYS_IN, TAKEN_FOR_FULL, ask, held_for_full, let_out
+from tankbook.acts.bleeding import (
+    STAYS_IN,
+    TAKEN_FOR_FULL,
+    ask,
+    held_for_full,
+    let_out,
+    not_heard,
+    release_it,
+)
 from tankbook.acts.common import (
     Draft,
     act_of,
@@ -52,6 +60,7 @@ def work_on_valve(
     reasons += worker_reasons(book, by, on)
     reasons += text_reasons(**{name: str(said[name]) for name in _TEXTS if name in said})
     reasons += _unfit(entry, said)
+    reasons += not_heard(book, [c.id for c in cylinders], entry.bled) if entry.is_off else []
     if reasons:
         return refusal(dict.fromkeys(reasons))
     if entry.bled is Bled.NO_FLOW:
@@ -102,7 +111,7 @@ def left_on(
     notes = [
         *dangers_of(book, ids, on),
         f"{named(ids)}: leave the valve on, and have somebody who is equipped for it let the gas "
-        f"out; then `tankbook release {ids[0]} --why HOW`, and record the work",
+        f"out; then {release_it(ids[0])}, and record the work",
     ]
     sentence = f"Held {named(ids)}, nothing else recorded: {TAKEN_FOR_FULL}"
     return sound(book, act_of(verb, drafts, sentence, notes), drafts, on, fact=True)

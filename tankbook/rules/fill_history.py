@@ -201,7 +201,7 @@ def _read_empty(book: Book) -> frozenset[str]:
 def read_empty(book: Book, id_: str) -> Iterator[tuple[dt.date, bool]]:
     """The days on which a cylinder, or a set it belongs to, was read empty, each with whether
     nothing was known to be in it earlier that day. What was read so after its valve had been off,
-    and was not filled since, is no news."""
+    and was not filled since, is no news; and what is taken for full is not said to be empty."""
     if _read_empty(book).isdisjoint(names_in_log(book, id_)):
         return
     opened = [day for card in _cards_of(book, id_) for day in _opened(book, card)]
@@ -212,6 +212,8 @@ def read_empty(book: Book, id_: str) -> Iterator[tuple[dt.date, bool]]:
             held = day
         if holds_gas(line.to):
             held = day
+        elif is_taken_for_full(book, id_, line.at):
+            continue
         elif line.to is not None and line.act is LogAct.READING:
             since = held or dt.date.min
             known = (since < each <= day or since == each == day for each in opened)
@@ -317,11 +319,76 @@ def _opened_at(
     it is said how it was `bled`, if only that is asked for."""
     done: list[ValveWork | Cleaned] = [*standing(card.valve_work), *standing(card.cleaned)]
     for work in done:
-        if work is not but and (not bled or work.bled in HEARD_OUT):
+        heard = work.bled in HEARD_OUT
+        if work is but or (bled and not heard):
+            continue
+        if heard or not _may_be_in_doubt(book, card, _time(work.on.first, work.at)):
             yield _time(work.on.first, work.at), let_out_by(book, work)
     for doubles in _sets_of(book, card.id):
         for day, at, by, heard in doubles.opened():
             yield _time(day, at), _told(book, heard, by, PartialDate.of(day))
+    for held in standing(card.held):
+        if held.released is not None and held.let_out is not None:
+            on = PartialDate.of(held.released)
+            yield held.let_out, _told(book, True, held.released_by, on)
+
+
+def flow_doubts(book: Book, card: Cylinder) -> tuple[tuple[dt.datetime, dt.datetime], ...]:
+    """From when to when a cylinder is taken for full because no flow was heard when it was bled:
+    until somebody who can be asked says how it was let out, or it was tested or refitted with its
+    valve off. What a gauge shows meanwhile is no proof: its valve or dip tube may be blocked."""
+    return _flow_doubts(book, card.id)
+
+
+@once_per_book
+def _flow_doubts(book: Book, id_: str) -> tuple[tuple[dt.datetime, dt.datetime], ...]:
+    card = book.cylinders.get(id_)
+    if card is None:
+        return ()
+    begun = [
+        _time(each.on.first, getattr(each, "at", None))
+        for each in _said_bled(card)
+        if each.bled is Bled.NO_FLOW
+    ]
+    if not begun:
+        return ()
+    heard = (each for each in _said_bled(card) if each.bled in HEARD_OUT)
+    ends = [_time(e.on.first, getattr(e, "at", None)) for e in heard if _can_be_asked(book, e)]
+    done = (when for when, how in _opened_at(book, card, bled=True) if how is LetOut.KNOWN)
+    ends += [*done]
+    ends += [_time(t.on.first, None) for t in standing(card.requalified) if t.method in OPENED_FOR]
+    sent = (s for s in standing(card.sent) if s.for_ is not SentFor.SUPPLIER)
+    ends += [_time(each.refitted, None) for each in sent if each.refitted]
+    return tuple((b, min((e for e in ends if e >= b), default=_END)) for b in sorted(begun))
+
+
+def _said_bled(card: Cylinder) -> Iterator[ValveWork | Cleaned | Inspected | Sent | Held]:
+    """Every entry of a card that may say how it was bled."""
+    yield from (work for work in standing(card.valve_work) if work.is_off)
+    yield from standing(card.cleaned)
+    yield from standing(card.inspected)
+    yield from (s for s in standing(card.sent) if s.for_ is not SentFor.SUPPLIER)
+    yield from standing(card.held)
+
+
+def _can_be_asked(book: Book, entry: ValveWork | Cleaned | Inspected | Sent | Held) -> bool:
+    """Whether somebody can be asked who says how it was bled; of what went away whoever had it."""
+    return isinstance(entry, Sent) or _told(book, True, entry.by, entry.on) is LetOut.KNOWN
+
+
+def is_taken_for_full(book: Book, id_: str, at: dt.datetime | None = None) -> bool:
+    """Whether a cylinder, or a side of a set, is taken for full since no flow was heard, now or at
+    a time."""
+    when = _END if at is None else local_time(at)
+    spans = (span for card in _cards_of(book, id_) for span in flow_doubts(book, card))
+    return any(begun <= when and (when < end or end == _END) for begun, end in spans)
+
+
+def _may_be_in_doubt(book: Book, card: Cylinder, when: dt.datetime) -> bool:
+    """Whether work of a time, or of a day, was done while a cylinder was taken for full, or may
+    have been."""
+    first, last = _when_done(when)
+    return any(begun <= last and first < end for begun, end in flow_doubts(book, card))
 
 
 _BEGINNING = dt.datetime.combine(dt.date.min, dt.time.min)
@@ -378,15 +445,18 @@ def _let_out_at(
 ) -> Iterator[dt.datetime]:
     for sent in standing(card.sent):
         if not bled or sent.bled in HEARD_OUT:
-            yield from _off(sent)
+            doubted = _may_be_in_doubt(book, card, _time(sent.on.first, None))
+            yield from _off(sent, as_full=doubted and sent.bled not in HEARD_OUT)
     for test in standing(card.requalified):
         if test.method in OPENED_FOR:
             yield _time(test.on.first, None)
     for look in standing(card.inspected):
         heard = look.bled in HEARD_OUT
         known = not bled or _told(book, heard, look.by, look.on) is LetOut.KNOWN
-        if known and _is_opened(book, look):
-            yield _time(look.on.first, look.at)
+        when = _time(look.on.first, look.at)
+        doubted = not heard and _may_be_in_doubt(book, card, when)
+        if known and _is_opened(book, look) and not doubted:
+            yield when
     opened = _opened_at(book, card, but, bled=bled)
     yield from (when for when, how in opened if how is LetOut.KNOWN)
 
@@ -396,11 +466,12 @@ def _is_opened(book: Book, look: Inspected) -> bool:
     return is_inside(book, look.checklist) or PartChecked.INSIDE in look.checked
 
 
-def _off(sent: Sent) -> Iterator[dt.datetime]:
+def _off(sent: Sent, *, as_full: bool = False) -> Iterator[dt.datetime]:
     """From when on the valve is off for a test or a repair, and till when; where no flow was heard
-    when it was bled, and at a supplier's, only once its valve was fitted again, since nothing else
-    says that it came off. What went and was away overnight was filled that day before it went."""
-    if sent.bled is Bled.NO_FLOW or sent.for_ is SentFor.SUPPLIER:
+    when it was bled, or before (`as_full`), and at a supplier's, only once its valve was fitted
+    again, since nothing else says that it came off. What went and was away overnight was filled
+    that day before it went."""
+    if as_full or sent.bled is Bled.NO_FLOW or sent.for_ is SentFor.SUPPLIER:
         days = [sent.refitted]
     else:
         days = [sent.on.first, sent.back]
@@ -581,6 +652,8 @@ def _as_recorded(book: Book, id_: str, until: dt.datetime = _END) -> Contents:
         while opened and opened[0][0] < local_time(line.at):
             contents = _mixed(book, contents, *opened.pop(0))
         before = contents
+        if shows_no_less(book, id_, line, before.pressure):
+            continue
         if i in doubted:
             contents = _of_nobody_knows_what(replace(_after(before, line), pressure=None))
             contents = replace(contents, temperature=None)
@@ -617,7 +690,17 @@ def _as_recorded(book: Book, id_: str, until: dt.datetime = _END) -> Contents:
                 contents = _of_nobody_knows_what(contents)
     # what went into both sides may be written of each: who filled one twice is not told so
     as_own = sum(names[about[n]] in own for n in fills)
-    return replace(contents, fills=as_own or len(fills))
+    full = is_taken_for_full(book, id_) if until == _END else False
+    return replace(contents, fills=as_own or len(fills), no_flow=full)
+
+
+def shows_no_less(book: Book, id_: str, line: LogLine, known: GaugePressure | None = None) -> bool:
+    """Whether a line that is no fill shows less than is known, or nothing, of a cylinder that is
+    taken for full then: that is no proof of anything, since its valve may be blocked."""
+    if line.act is LogAct.FILL or line.to is None:
+        return False
+    less = is_empty(line.to) or (known is not None and line.to < known)
+    return less and is_taken_for_full(book, id_, line.at)
 
 
 def _openings(
@@ -785,22 +868,14 @@ def _heard_empty(book: Book, card: Cylinder) -> Iterator[dt.date]:
     it before. What went to a supplier bled may come back filled; and where no flow was heard later,
     nothing says what is in it."""
     away = [s for s in standing(card.sent) if s.for_ is SentFor.SUPPLIER]
-    bled: list[ValveWork | Cleaned | Inspected | Sent | Held] = [
-        *(w for w in standing(card.valve_work) if w.is_off),
-        *standing(card.cleaned),
-        *standing(card.inspected),
-        *(s for s in standing(card.sent) if s.for_ is not SentFor.SUPPLIER),
-        *standing(card.held),
-    ]
+    bled = [*_said_bled(card)]
     doubts = [s.back for s in away if s.back]
     doubts += [each.on.first for each in bled if each.bled is Bled.NO_FLOW]
     since = max(doubts, default=dt.date.min)
     heard = (each for each in bled if each.bled in HEARD_OUT and each.on.first >= since)
-    # of what went away whoever had it can be asked
-    known = (
-        e for e in heard if isinstance(e, Sent) or _told(book, True, e.by, e.on) is LetOut.KNOWN
-    )
-    return (each.on.first for each in known)
+    yield from (each.on.first for each in heard if _can_be_asked(book, each))
+    released = (held.let_out for held in standing(card.held))
+    yield from (when.date() for when in released if when and when.date() >= since)
 
 
 def _cards_of(book: Book, id_: str) -> list[Cylinder]:
