@@ -31,7 +31,8 @@ from tankbook.acts.dispatch import note_to, tests_of
 from tankbook.acts.leaving import LEFT
 from tankbook.acts.options import Flag, Ids, Left, Opt
 from tankbook.acts.rent import fact_note
-from tankbook.acts.soundness import sound
+from tankbook.acts.soundness import after, sound
+from tankbook.acts.station_holds import work_lets_go
 from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder, is_customers
 from tankbook.records.edits import Act, Refusal
@@ -116,13 +117,19 @@ def send(
         drafts.append(Draft(each).enter("sent", entry).stand(book))
     if bled is Bled.NO_FLOW:
         drafts = [held_for_full(book, d, by=by, on=on) for d in drafts]
+    let_go: list[str] = []
+    if heard:
+        going = [c.id for c in cylinders]
+        late, let_go = work_lets_go(book, after(book, drafts), going, by=by, on=on)
+        if late:
+            return refusal(late)
     who = named(c.id for c in cylinders)
     fact = "Logged as a fact: sent" if happened else "Sent"
     sentence = f"{fact} {who} to {to} for {for_}"
     if for_ is SentFor.SUPPLIER:
         fact = "Logged as a fact: returned" if happened else "Returned"
         sentence = f"{fact} {who} to the supplier {to}: {why}"
-    notes = [n for c in cylinders for n in notes_of(book, c)]
+    notes = [*let_go, *(n for c in cylinders for n in notes_of(book, c))]
     notes += [f"WARNING: {text}" for texts in against.values() for text in texts]
     notes += [
         f"one side of {name} goes: once they are apart, say so: "

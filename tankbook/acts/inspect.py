@@ -34,6 +34,7 @@ from tankbook.acts.hold import after_fills, open_holds, since, time_reasons
 from tankbook.acts.looking import Look, number_reasons, sticker_for, wrong_with
 from tankbook.acts.open_against import Open, cleared, named_in, open_against, way_out
 from tankbook.acts.soundness import after, sound
+from tankbook.acts.station_holds import work_lets_go
 from tankbook.acts.walk import outcome, told
 from tankbook.records.book import Book
 from tankbook.records.checklist import Checklist
@@ -117,13 +118,17 @@ def inspect(
     drafts = [m.draft for m in done]
     if asked := [*not_told(book, after(book, drafts), [look.id for look in looks], bled)]:
         return refusal(asked)
+    who = [look.id for look in looks]
+    late, let_go = work_lets_go(book, after(book, drafts), who, by=by, on=on)
+    if late:
+        return refusal(late)
     notes = [n for made in done for n in _notes(book, made)]
     if bled is None and is_inside(book, checklist):
         notes.append(ask(look.id for look in looks))
     if is_inside(book, checklist):
         notes += other_side_full(after(book, drafts), [look.id for look in looks])
     sentence = _sentence([look.id for look in looks], [m.entry for m in done])
-    notes = [*dangers(book, drafts, on), *notes, *still_against(book, drafts, on)]
+    notes = [*dangers(book, drafts, on), *let_go, *notes, *still_against(book, drafts, on)]
     act = act_of("inspect", drafts, sentence, notes)
     return sound(book, act, drafts, on, fact=not all(m.passed for m in done), hints=_HINTS)
 

@@ -22,6 +22,7 @@ from tankbook.acts.common import (
 from tankbook.acts.isolator import turned
 from tankbook.acts.options import Arg, Hour, Ids, Note, Opt
 from tankbook.acts.soundness import told
+from tankbook.acts.station_holds import work_lets_go
 from tankbook.acts.valve import left_on
 from tankbook.records import kinds
 from tankbook.records.book import Book
@@ -114,9 +115,12 @@ def pair(
             draft = turned(draft, stands, on, hour, by)
         for name, value in given.items():
             draft = draft.set(name, value)
+    late, let_go = work_lets_go(book, _after(book, draft.record), sides, by=by, on=on)
+    if late:
+        return refusal(late)
     again = " again" if once else ""
     sentence = f"Made up {id_}{again} of {sides[0]} and {sides[1]}"
-    notes = _bled(sides, bled)
+    notes = [*let_go, *_bled(sides, bled)]
     if bled:
         notes += let_out(book, _after(book, draft.record), sides, on, hour, "it was made up")
     notes += _told(book, cards, draft.record)
@@ -217,8 +221,11 @@ def unpair(
             draft = draft.set(name, value)
     if note:
         draft = draft.set("note", f"{doubles.note}; {note}" if doubles.note else note)
+    late, let_go = work_lets_go(book, _after(book, draft.record), sides, by=by, on=on)
+    if late:
+        return refusal(late)
     sentence = f"Took {id_} apart: {' and '.join(sides)} stand by themselves"
-    notes = _bled(sides, bled)
+    notes = [*let_go, *_bled(sides, bled)]
     if bled:
         notes += let_out(book, _after(book, draft.record), sides, on, hour, "it was taken apart")
     return _judged(book, "unpair", draft, sentence, notes, on)

@@ -27,6 +27,7 @@ from tankbook.acts.common import (
     text_reasons,
 )
 from tankbook.acts.soundness import SLIPS, after, sound
+from tankbook.acts.station_holds import work_lets_go
 from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.edits import Act, Refusal
@@ -67,7 +68,10 @@ def work_on_valve(
         return left_on(book, cylinders, "valve", by=by, on=on, note=entry.note or "")
     drafts = [Draft(c).enter("valve_work", entry).stand(book) for c in cylinders]
     who = [c.id for c in cylinders]
-    notes = [*dangers_of(book, who, on), *_notes(book, drafts, entry, on)]
+    late, let_go = work_lets_go(book, after(book, drafts), who, by=by, on=on)
+    if late:
+        return refusal(late)
+    notes = [*dangers_of(book, who, on), *let_go, *_notes(book, drafts, entry, on)]
     notes += still_against(book, drafts, on)
     act = act_of("valve", drafts, _sentence(who, entry), notes)
     return sound(book, act, drafts, on, fact=True, slips=SLIPS | {"worked-on-while-away"})
