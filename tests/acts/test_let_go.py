@@ -230,3 +230,34 @@ def test_work_of_a_day_that_is_over_lets_go_by_somebody_certified_alone(
     assert isinstance(drained, Act), drained
     record(shelf, drained)
     assert isinstance(work(now(shelf), deed, by, on, Bled.HEARD), Act)
+
+
+@pytest.mark.parametrize("deed", ["read", "drained"])
+@pytest.mark.parametrize(
+    "how", ["sent: [{on: 2026-11-%s, to: N, for: repair}]", "rented: [{on: 2026-11-%s, to: N}]"]
+)
+@pytest.mark.parametrize(
+    ("went", "by", "note", "taken"),
+    [
+        ("24", "MV", "", False),  # nobody here reads it, or lets it out
+        ("24", "JW", "", False),
+        ("24", "JW", "N, by telephone", False),
+        ("24", "MV", "N, by telephone", True),
+        ("25", "MV", "", True),  # before it went that day
+        ("25", "JW", "", False),
+    ],
+)  # fmt: skip
+def test_what_is_away_is_read_empty_by_nobody_here(
+    shelf: Shelf, deed: str, how: str, went: str, by: str, note: str, taken: bool
+) -> None:
+    """Wherever it is; what was told of it there is entered by somebody certified, with who told it."""
+    shelf.texts["cylinders/RB-014.yaml"] += how % went + "\n"
+    said = {"by": by, "at": at(25), "note": note}
+    act = (read_gauges if deed == "read" else drain)(now(shelf), [Shown("RB-014", psi(0))], **said)
+    if deed == "drained" and went == "24":
+        taken = False
+    assert isinstance(act, Act) is taken, act
+    if isinstance(act, Act) and note:
+        assert any("and was read there" in n for n in act.notes)
+    if isinstance(act, Refusal) and not note and went == "24":
+        assert any("have it back first" in r for r in act.reasons)
