@@ -7,7 +7,14 @@ import shlex
 from collections.abc import Iterator, Sequence
 from typing import Annotated, Any
 
-from tankbook.acts.bleeding import BLEED_IT, TAKEN_FOR_FULL, Bleeding, held_for_full
+from tankbook.acts.bleeding import (
+    BLEED_IT,
+    TAKEN_FOR_FULL,
+    Bleeding,
+    held_for_full,
+    not_heard,
+    taken_for_full,
+)
 from tankbook.acts.common import (
     Draft,
     act_of,
@@ -24,7 +31,8 @@ from tankbook.acts.dispatch import note_to, tests_of
 from tankbook.acts.leaving import LEFT
 from tankbook.acts.options import Flag, Ids, Left, Opt
 from tankbook.acts.rent import fact_note
-from tankbook.acts.soundness import sound
+from tankbook.acts.soundness import after, sound
+from tankbook.acts.station_holds import work_lets_go
 from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder, is_customers
 from tankbook.records.edits import Act, Refusal
@@ -94,6 +102,8 @@ def send(
         for c in cylinders
         if (gone := not_here(book, c))
     ]
+    if valve is ValveSent.OFF:
+        reasons += not_heard(known, [c.id for c in cylinders], bled)
     if reasons:
         return refusal(reasons)
     said: dict[str, Any] = {"why": why or None, "paper": paper or None}
@@ -107,21 +117,33 @@ def send(
         drafts.append(Draft(each).enter("sent", entry).stand(book))
     if bled is Bled.NO_FLOW:
         drafts = [held_for_full(book, d, by=by, on=on) for d in drafts]
+    let_go: list[str] = []
+    if heard:
+        going = [c.id for c in cylinders]
+        late, let_go = work_lets_go(book, after(book, drafts), going, by=by, on=on)
+        if late:
+            return refusal(late)
     who = named(c.id for c in cylinders)
     fact = "Logged as a fact: sent" if happened else "Sent"
     sentence = f"{fact} {who} to {to} for {for_}"
     if for_ is SentFor.SUPPLIER:
         fact = "Logged as a fact: returned" if happened else "Returned"
         sentence = f"{fact} {who} to the supplier {to}: {why}"
-    notes = [n for c in cylinders for n in notes_of(book, c)]
+    notes = [*let_go, *(n for c in cylinders for n in notes_of(book, c))]
     notes += [f"WARNING: {text}" for texts in against.values() for text in texts]
     notes += [
         f"one side of {name} goes: once they are apart, say so: "
         f"`tankbook unpair {name} --bled heard`"
         for name in _sets_cut(book, cylinders)
     ]
-    if for_ is not SentFor.SUPPLIER or bled is Bled.NO_FLOW:
-        notes.append(_before_the_valve(cylinders, to, bled))
+    full = [] if heard else taken_for_full(known, [c.id for c in cylinders])
+    full = [c.id for c in cylinders] if bled is Bled.NO_FLOW else full
+    if full:
+        notes.append(f"{named(full)}: {TAKEN_FOR_FULL}; say so to {to} in writing")
+    others = [c.id for c in cylinders if c.id not in full]
+    if others and for_ is not SentFor.SUPPLIER:
+        said_how = "" if bled else "; record it with --bled heard"
+        notes.append(f"{named(others)}: before the valve comes off, {BLEED_IT}{said_how}")
     if for_ is SentFor.SUPPLIER:
         notes.append(
             f"{who}: gone till `tankbook back {cylinders[0].id}`; what is sent in its place is a "
@@ -139,15 +161,6 @@ def _not_ours(cylinder: Cylinder) -> Iterator[str]:
             f"{cylinder.id} is a customer's ({cylinder.owner or 'owner not recorded'}): its "
             "supplier is theirs; where it goes to be mended, --for repair"
         )
-
-
-def _before_the_valve(cylinders: list[Cylinder], to: str, bled: Bled | None) -> str:
-    """What whoever takes the valve off must know."""
-    who = named(c.id for c in cylinders)
-    if bled is Bled.NO_FLOW:
-        return f"{who}: {TAKEN_FOR_FULL}; say so to {to} in writing"
-    said = "" if bled else "; record it with --bled heard"
-    return f"{who}: before the valve comes off, {BLEED_IT}{said}"
 
 
 def _sets_cut(book: Book, cylinders: list[Cylinder]) -> list[str]:

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from typing import Annotated
 
 from tankbook.acts.common import Draft, named
-from tankbook.acts.hold import after_fills, open_holds, since
+from tankbook.acts.hold import HEARD_SINCE, after_fills, open_holds, since
 from tankbook.acts.options import Opt
 from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder
@@ -15,13 +15,14 @@ from tankbook.records.entries import Held
 from tankbook.records.kinds import holds_gas, is_empty
 from tankbook.records.words import Bled, Isolator
 from tankbook.rules.bad_air import bad_air_of
-from tankbook.rules.fill_history import contents_of, sets_with
+from tankbook.rules.fill_history import contents_of, is_taken_for_full, sets_with
 from tankbook.units import PartialDate
 
 BLED = Opt(
     "|".join(Bled),
     "How it was bled before its valve comes off: flow was heard until it stopped; that, and its "
-    "valve was left open; or no flow was heard: then it is held, and its valve stays on.",
+    "valve was left open; it was opened under control, as if full, by somebody equipped for that; "
+    "or no flow was heard: then it is held, and its valve stays on.",
 )
 Bleeding = Annotated[Bled | None, BLED]
 
@@ -42,6 +43,24 @@ def ask(ids: Iterable[str]) -> str:
     """What to do where nobody said how cylinders were bled, and how to record it."""
     who = named(ids)
     return f"{who}: before a valve comes off, {BLEED_IT}; then say so (--bled heard)"
+
+
+def taken_for_full(book: Book, ids: Iterable[str]) -> list[str]:
+    """The cylinders that are taken for full, since no flow was heard when they were bled."""
+    every = (m for id_ in ids for m in (book.members(id_) or (id_,)))
+    return [id_ for id_ in dict.fromkeys(every) if is_taken_for_full(book, id_)]
+
+
+def not_heard(book: Book, ids: Iterable[str], bled: Bled | None) -> Iterator[str]:
+    """What is asked where no flow was heard before, and work for which the valve comes off does not
+    say how the gas was let out since."""
+    for id_ in taken_for_full(book, ids) if bled is None else ():
+        yield f"{id_}: {TAKEN_FOR_FULL}; say how it was let out since: {HEARD_SINCE}"
+
+
+def release_it(id_: str) -> str:
+    """How it is recorded that a cylinder was let out of which no flow was heard before."""
+    return f"`tankbook release {id_} --bled heard|under-control --why HOW`"
 
 
 def not_told(book: Book, then: Book, ids: Iterable[str], bled: Bled | None) -> Iterator[str]:

@@ -8,7 +8,7 @@ from typing import Annotated
 
 from msgspec.structs import replace
 
-from tankbook.acts.bleeding import STAYS_IN, Bleeding, ask, let_out, not_told
+from tankbook.acts.bleeding import STAYS_IN, Bleeding, ask, let_out, not_heard, not_told
 from tankbook.acts.common import (
     Draft,
     act_of,
@@ -20,6 +20,7 @@ from tankbook.acts.common import (
 )
 from tankbook.acts.options import Hour, Ids, Note, Opt
 from tankbook.acts.soundness import SLIPS, after, sound
+from tankbook.acts.station_holds import work_lets_go
 from tankbook.acts.valve import left_on, worker_reasons
 from tankbook.gas import Gas
 from tankbook.records.book import Book
@@ -66,6 +67,8 @@ def clean(
         reasons.append(f"--for {for_} is no time: leave it away where nothing ends it")
     if ends is not None and ends.last < on:
         reasons.append(f"--until {ends} is before {on}, when it was cleaned")
+    if to is not Service.AIR:  # that may be of the outside
+        reasons += not_heard(book, [c.id for c in cylinders], bled)
     if reasons:
         return refusal(dict.fromkeys(reasons))
     if bled is Bled.NO_FLOW:
@@ -83,9 +86,13 @@ def clean(
     drafts = [Draft(c).enter("cleaned", entry).stand(book) for c in cylinders]
     if asked := [*not_told(book, after(book, drafts), [c.id for c in cylinders], bled)]:
         return refusal(asked)
+    who = [c.id for c in cylinders]
+    late, let_go = work_lets_go(book, after(book, drafts), who, by=by, on=on)
+    if late:
+        return refusal(late)
     held = f", until {ends}" if ends is not None else ""
     sentence = f"Cleaned {named(c.id for c in cylinders)} for {to}{held}, by {by}"
-    notes = [*dangers_of(book, [c.id for c in cylinders], on), *_notes(book, drafts, entry, on)]
+    notes = [*dangers_of(book, who, on), *let_go, *_notes(book, drafts, entry, on)]
     act = act_of("clean", drafts, sentence, notes)
     return sound(book, act, drafts, on, fact=True, slips=SLIPS | {"worked-on-while-away"})
 

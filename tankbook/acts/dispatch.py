@@ -131,8 +131,12 @@ class SentItem(Struct, frozen=True):
                 return "bled, the flow heard until it stopped"
             case Bled.LEFT_OPEN:
                 return "bled, and its valve left open"
+            case Bled.UNDER_CONTROL:
+                return "opened under control as if full: nothing is in it"
             case Bled.NO_FLOW:
                 return f"TAKE IT FOR FULL: {TAKEN_FOR_FULL}"
+        if self.was.held.no_flow:
+            return f"TAKE IT FOR FULL: {TAKEN_FOR_FULL}"
         pressure = self.was.held.pressure
         if pressure is not None and pressure < EMPTY:
             return f"empty on record; before the valve comes off, {BLEED_IT}"

@@ -29,15 +29,15 @@ from tankbook.acts.soundness import after, new_faults, sound, told
 from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.edits import Act, Edit, Refusal
-from tankbook.records.entries import Held, Rejected, standing
+from tankbook.records.entries import HEARD_OUT, Held, Rejected, standing
 from tankbook.records.kinds import Adverse, is_empty
 from tankbook.records.life import is_open
 from tankbook.records.station import BankHeld
-from tankbook.records.words import LogAct, Status
+from tankbook.records.words import Bled, LogAct, Status
 from tankbook.rules.bad_air import kept_back
 from tankbook.rules.bank_held import banks_held
 from tankbook.rules.clearing import is_let_go_unread, tells
-from tankbook.rules.fill_history import contents_of, lines_about
+from tankbook.rules.fill_history import contents_of, is_taken_for_full, lines_about
 from tankbook.rules.recall import Recall
 from tankbook.rules.signing import bench_of
 from tankbook.rules.status import status_of
@@ -173,6 +173,13 @@ class Hold(Struct, frozen=True):
         return f"{self.day}#{self.nth}" if self.nth else f"{self.day}"
 
 
+HEARD_SINCE = (
+    "--bled heard, where the blockage was cleared and the flow heard until it stopped; --bled "
+    "under-control, where its valve was turned out under control, or a test house drilled it"
+)
+"""How what let no flow be heard is let out after all (common practice, no source)."""
+
+
 def release(
     book: Book,
     ids: Ids,
@@ -182,6 +189,10 @@ def release(
         Hold | None, Opt("DATE", "Which hold, by its date, or DATE#2 for the second of that day.")
     ] = None,
     every: Annotated[bool, Flag("All the holds of a cylinder.", "--all")] = False,
+    bled: Annotated[
+        Bled | None,
+        Opt("heard|under-control", "How it was let out, of one that let no flow be heard before."),
+    ] = None,
     by: str,
     on: dt.date,
 ) -> Act | Refusal:
@@ -195,6 +206,7 @@ def release(
         why: on what ground.
         held: which hold, where a cylinder has several; a rejection then stays as it is.
         every: all holds of a cylinder at once.
+        bled: how what let no flow be heard was let out since.
         by: initials of who decides, who is certified where that is kept.
         on: the day.
     """
@@ -203,7 +215,7 @@ def release(
     reasons += unsigned
     drafts = []
     for each in cylinders:
-        got = _released(book, Draft(each), why, by, on, held, every)
+        got = _released(book, Draft(each), why, by, on, held, every, bled)
         if isinstance(got, Draft):
             drafts.append(got.stand(book))
             reasons += [] if unsigned else _left_open(book, drafts[-1], on)
@@ -237,6 +249,7 @@ def _released(
     on: dt.date,
     named: Hold | None,
     every: bool,
+    bled: Bled | None,
 ) -> Draft[Cylinder] | str:
     """The cylinder let go, or why it is not."""
     cylinder = draft.record
@@ -262,6 +275,11 @@ def _released(
             card = then.cylinders[cylinder.id]
             if kept := list(kept_back(then, card, held)):
                 return "; ".join(kept)
+    unheard = [h for h in holds if h.bled is Bled.NO_FLOW]
+    if bled is not None and not (unheard and bled in HEARD_OUT):
+        return f"{cylinder.id}: --bled says how what let no flow be heard before was let out since"
+    if unheard and bled is None and is_taken_for_full(book, cylinder.id):
+        return f"{cylinder.id}: {unheard[0].why}; say how it was let out since: {HEARD_SINCE}"
     bench = bench_of(book)
     for held in holds:
         let_go = replace(held, released=on, released_by=by, released_why=why)
@@ -270,7 +288,8 @@ def _released(
                 f"{cylinder.id} was held on {held.on} as `{held.why[:60]}`, which nobody reads"
                 " here: --why says what was found, in words that are read"
             )
-        draft = draft.amend("held", held, released=on, released_by=by, released_why=why)
+        how = {"released_bled": bled} if bled is not None and held in unheard else {}
+        draft = draft.amend("held", held, released=on, released_by=by, released_why=why, **how)
     for rejected in rejections:
         got = _lifted(book, draft, rejected, why, by, on)
         if isinstance(got, str):

@@ -12,8 +12,10 @@ from tankbook.acts.bleeding import (
     TAKEN_FOR_FULL,
     ask,
     held_for_full,
+    not_heard,
     not_told,
     other_side_full,
+    release_it,
     taken_as_later,
 )
 from tankbook.acts.common import (
@@ -32,12 +34,13 @@ from tankbook.acts.hold import after_fills, open_holds, since, time_reasons
 from tankbook.acts.looking import Look, number_reasons, sticker_for, wrong_with
 from tankbook.acts.open_against import Open, cleared, named_in, open_against, way_out
 from tankbook.acts.soundness import after, sound
+from tankbook.acts.station_holds import work_lets_go
 from tankbook.acts.walk import outcome, told
 from tankbook.records.book import Book
 from tankbook.records.checklist import Checklist
 from tankbook.records.cylinder import Cylinder, is_customers, stays_with_owner
 from tankbook.records.edits import Act, Refusal
-from tankbook.records.entries import Held, Inspected, Rejected, standing
+from tankbook.records.entries import HEARD_OUT, Held, Inspected, Rejected, standing
 from tankbook.records.kinds import Adverse, Cleared
 from tankbook.records.words import Bled, InspectionResult, Seen, Skill, StepResult, Sticker, Use
 from tankbook.rules.conditions import in_doubt_on
@@ -96,6 +99,8 @@ def inspect(
         return refusal(reasons)
     if bled and not is_inside(book, checklist):
         reasons.append(f"{ticked(checklist)} leaves the valve on: --bled goes with a look inside")
+    if is_inside(book, checklist):
+        reasons += not_heard(book, [look.id for look in looks], bled)
     reasons += number_reasons(book, looks, followed)
     case = _InspectionCase(book, book.as_known_on(on), followed, by, on, at, bled)
     done = []
@@ -113,13 +118,17 @@ def inspect(
     drafts = [m.draft for m in done]
     if asked := [*not_told(book, after(book, drafts), [look.id for look in looks], bled)]:
         return refusal(asked)
+    who = [look.id for look in looks]
+    late, let_go = work_lets_go(book, after(book, drafts), who, by=by, on=on)
+    if late:
+        return refusal(late)
     notes = [n for made in done for n in _notes(book, made)]
     if bled is None and is_inside(book, checklist):
         notes.append(ask(look.id for look in looks))
     if is_inside(book, checklist):
         notes += other_side_full(after(book, drafts), [look.id for look in looks])
     sentence = _sentence([look.id for look in looks], [m.entry for m in done])
-    notes = [*dangers(book, drafts, on), *notes, *still_against(book, drafts, on)]
+    notes = [*dangers(book, drafts, on), *let_go, *notes, *still_against(book, drafts, on)]
     act = act_of("inspect", drafts, sentence, notes)
     return sound(book, act, drafts, on, fact=not all(m.passed for m in done), hints=_HINTS)
 
@@ -147,7 +156,7 @@ def _left_shut(
     sentence = f"Held {named(ids)}, not inspected: {TAKEN_FOR_FULL}"
     notes = [
         f"{named(ids)}: leave the valve on, and have somebody who is equipped for it let the gas "
-        f"out; then `tankbook release {ids[0]} --why HOW`, and inspect it"
+        f"out; then {release_it(ids[0])}, and inspect it"
     ]
     return sound(book, act_of("inspect", drafts, sentence, notes), drafts, on, fact=True)
 
@@ -205,8 +214,11 @@ class _InspectionCase(Struct, frozen=True):
     def let_go(self, draft: Draft[Cylinder], named: Sequence[Open], why: str) -> Draft[Cylinder]:
         """With the holds that a pass names released on its ground."""
         values = {"released": self.on, "released_by": self.by, "released_why": why}
+        values |= {"released_bled": self.bled} if self.bled else {}
         for each in named:
             for hold in open_holds(draft.record):
+                if hold.bled is Bled.NO_FLOW and self.bled not in HEARD_OUT:
+                    continue  # what was not let out is not let go
                 if each.what is Adverse.HELD and (hold.on, hold.why) == (each.on, each.text):
                     draft = draft.amend("held", hold, **values)
         return draft

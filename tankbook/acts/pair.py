@@ -8,7 +8,7 @@ from typing import Annotated, Any
 
 from msgspec.structs import replace
 
-from tankbook.acts.bleeding import STAYS_IN, Bleeding, ask, let_out
+from tankbook.acts.bleeding import STAYS_IN, Bleeding, ask, let_out, not_heard
 from tankbook.acts.common import (
     UNREADABLE,
     Draft,
@@ -22,6 +22,7 @@ from tankbook.acts.common import (
 from tankbook.acts.isolator import turned
 from tankbook.acts.options import Arg, Hour, Ids, Note, Opt
 from tankbook.acts.soundness import told
+from tankbook.acts.station_holds import work_lets_go
 from tankbook.acts.valve import left_on
 from tankbook.records import kinds
 from tankbook.records.book import Book
@@ -87,6 +88,7 @@ def pair(
     reasons = signer_reasons(book, by, on)
     reasons += text_reasons(manifold=manifold, place=place, note=note)
     reasons += [*_not_called(book, known, id_, sides), *_not_sides(book, known, sides)]
+    reasons += not_heard(book, sides, bled)
     if reasons:
         return refusal(dict.fromkeys(reasons))
     cards = [book.cylinders[side] for side in sides]
@@ -113,9 +115,12 @@ def pair(
             draft = turned(draft, stands, on, hour, by)
         for name, value in given.items():
             draft = draft.set(name, value)
+    late, let_go = work_lets_go(book, _after(book, draft.record), sides, by=by, on=on)
+    if late:
+        return refusal(late)
     again = " again" if once else ""
     sentence = f"Made up {id_}{again} of {sides[0]} and {sides[1]}"
-    notes = _bled(sides, bled)
+    notes = [*let_go, *_bled(sides, bled)]
     if bled:
         notes += let_out(book, _after(book, draft.record), sides, on, hour, "it was made up")
     notes += _told(book, cards, draft.record)
@@ -199,6 +204,7 @@ def unpair(
         reasons.append(f"{id_} is out to {out[-1].to} since {out[-1].on}: have it back first")
     elif doubles.taken_apart is not None:
         reasons.append(f"{id_} was taken apart on {doubles.taken_apart}")
+    reasons += not_heard(book, doubles.cylinders if doubles else (), bled)
     if doubles is None or reasons:
         return refusal(reasons)
     sides = [side for side in dict.fromkeys(doubles.cylinders) if side in book.cylinders]
@@ -215,8 +221,11 @@ def unpair(
             draft = draft.set(name, value)
     if note:
         draft = draft.set("note", f"{doubles.note}; {note}" if doubles.note else note)
+    late, let_go = work_lets_go(book, _after(book, draft.record), sides, by=by, on=on)
+    if late:
+        return refusal(late)
     sentence = f"Took {id_} apart: {' and '.join(sides)} stand by themselves"
-    notes = _bled(sides, bled)
+    notes = [*let_go, *_bled(sides, bled)]
     if bled:
         notes += let_out(book, _after(book, draft.record), sides, on, hour, "it was taken apart")
     return _judged(book, "unpair", draft, sentence, notes, on)

@@ -9,6 +9,7 @@ from typing import Any
 from msgspec import Struct
 from msgspec.structs import replace
 
+from tankbook.acts.bleeding import TAKEN_FOR_FULL, release_it, taken_for_full
 from tankbook.acts.common import (
     dangers_of,
     has_lapsed,
@@ -18,6 +19,7 @@ from tankbook.acts.common import (
     shut_apart,
     signer_reasons,
     text_reasons,
+    uncertified,
 )
 from tankbook.acts.fill_request import helium_may_be_in
 from tankbook.acts.log_line import lines_at
@@ -26,6 +28,7 @@ from tankbook.acts.station_holds import holds_bad_air, let_go_late, let_go_said
 from tankbook.gas import analysed_said
 from tankbook.records.book import Book
 from tankbook.records.edits import Act, Refusal
+from tankbook.records.entries import Rented, Sent
 from tankbook.records.kinds import EMPTY, is_empty
 from tankbook.records.life import still_open
 from tankbook.records.words import Isolator, LogAct, SentFor, Skill
@@ -57,19 +60,25 @@ def read_gauges(
     """Log gauge readings, and what an analyser read of the gas, by whom. One of nothing marks the
     cylinder for a look inside."""
     reasons = [*_wrong(book, shown, by, at, note), *_unanalysed(book, shown, analysed_by, at)]
+    empty = [s.id for s in shown if is_empty(s.pressure)]
+    away = list(_away(book, empty, at.date(), "read"))
+    if not note:
+        reasons += [f"{text}; or say who read it there: --note" for text in away]
+    reasons += _gone_with_bad_air(book, empty, by, at.date(), told=bool(away))
     if reasons:
         return refusal(reasons)
     shared = {"temperature": temperature, "by": by, "note": note, "analysed_by": analysed_by}
     lines = tuple(lines_at(book, at, _rows(shown), act=LogAct.READING, **shared))
     what = ", ".join(_said(s) for s in shown[:4])
     more = f" and {len(shown) - 4} more" if len(shown) > 4 else ""
-    notes = tuple(n for s in shown for n in _of_reading(book, s))
+    notes = tuple(f"WARNING: {text.partition(':')[0]}, and was read there" for text in away)
+    notes += tuple(n for s in shown for n in _of_reading(book, s))
     notes += tuple(_of_analyst(book, analysed_by, at))
     notes += tuple(_of_other_side(book, ids_of(shown)))
     then = replace(book, log=(*book.log, *lines_of(lines)))
     if late := let_go_late(book, then, by=by, on=at.date(), ids=ids_of(shown)):
         return refusal(late)
-    if holds_bad_air(book, [s.id for s in shown if is_empty(s.pressure)]):
+    if holds_bad_air(book, empty):
         notes += tuple(let_go_said(book, then, at.date(), ids_of(shown)))
     act = Act("reading", ids_of(shown), f"Read {what}{more}, by {by}", lines, notes)
     return sound(book, act, (), at.date(), fact=True)
@@ -91,7 +100,14 @@ def drain(
         before = each.before or contents_of(known, each.id).pressure
         if before is not None and before < each.pressure:
             reasons.append(f"{each.id}: a drain from {before} to {each.pressure} runs backward")
-    reasons += _away(book, ids_of(shown), at.date())
+    reasons += _away(book, ids_of(shown), at.date(), "drain")
+    reasons += _gone_with_bad_air(book, ids_of(shown), by, at.date())
+    none = (s.id for s in shown if is_empty(s.pressure))
+    reasons += [
+        f"{id_}: {TAKEN_FOR_FULL}; once it was let out, {release_it(id_)}; what its gauge shows is"
+        f" `tankbook reading {id_}=0`"
+        for id_ in taken_for_full(book.as_known_on(at.date()), none)
+    ]
     if reasons:
         return refusal(reasons)
     shared = {"temperature": temperature, "by": by, "note": note}
@@ -109,16 +125,17 @@ def drain(
     return sound(book, act, (), at.date(), fact=True)
 
 
-def _away(book: Book, ids: Sequence[str], day: dt.date) -> Iterator[str]:
-    """That a cylinder is out, or at a test house or a repairer's, where nobody of the station lets
-    its gas out; on the days on which it goes and comes back it was here too."""
+def _away(book: Book, ids: Sequence[str], day: dt.date, do: str) -> Iterator[str]:
+    """That a cylinder is out, or at a test house or a repairer's, where nobody of the station reads
+    it or lets its gas out (what they `do`); on the days on which it goes and comes back it was here
+    too."""
     known = book.as_known_on(day)
     for id_ in ids:
         for rental in still_open(rentals_of(known, id_)):
             if rental.on.last < day:
                 yield (
                     f"{id_} is out to {rental.to} since {rental.on}: have it back first, with what"
-                    f" it shows then (`tankbook return {id_}=PRESSURE`), and drain it after that"
+                    f" it shows then (`tankbook return {id_}=PRESSURE`), and {do} it after that"
                 )
     for id_ in (m for each in ids for m in known.members(each)):
         card = known.cylinders.get(id_)
@@ -126,8 +143,23 @@ def _away(book: Book, ids: Sequence[str], day: dt.date) -> Iterator[str]:
             if sent.for_ is not SentFor.SUPPLIER and sent.on.last < day:
                 yield (
                     f"{id_} is away at {sent.to} since {sent.on}: have it back first (`tankbook"
-                    f" back {id_}`), and drain it then; where it was let out there, that says so"
+                    f" back {id_}`), and {do} it then; where it was let out there, that says so"
                 )
+
+
+def _gone_with_bad_air(
+    book: Book, ids: Sequence[str], by: str, day: dt.date, *, told: bool = False
+) -> Iterator[str]:
+    """Why somebody who is not certified may not enter that bad air was let out of what is away: it
+    went that day, and nobody says whether that was before; or others `told` it."""
+    known = book.as_known_on(day)
+    for id_ in (m for each in ids for m in known.members(each)):
+        card = known.cylinders.get(id_)
+        gone: list[Rented | Sent] = [*still_open(rentals_of(known, id_))]
+        gone += still_open(card.sent) if card else ()
+        if gone and (told or gone[-1].on.last == day) and holds_bad_air(book, [id_]):
+            where = f"{id_} went to {gone[-1].to} on {gone[-1].on}, with bad air in it on record"
+            yield from (f"{where}: {text}" for text in uncertified(book, by, day))
 
 
 def _wrong(
@@ -203,7 +235,14 @@ def _rows(shown: Iterable[Shown]) -> list[dict[str, Any]]:
 
 
 def _of_reading(book: Book, shown: Shown) -> Iterator[str]:
-    """What a reading leads to: a look inside where it is nothing, a bleed where it is too much."""
+    """What a reading leads to: a look inside where it is nothing, a bleed where it is too much; of
+    what let no flow be heard, that it is no proof."""
+    if full := taken_for_full(book, [shown.id]):
+        yield (
+            f"WARNING: {named(full)}: {TAKEN_FOR_FULL}: what a gauge shows is no proof, and what is"
+            f" in it stays on record as it was; once it was let out, {release_it(full[0])}"
+        )
+        return
     if shown.pressure < EMPTY:
         yield f"{shown.id} is empty: it is looked inside before it is filled (`tankbook inspect`)"
     members = book.members(shown.id)

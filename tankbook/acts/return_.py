@@ -24,6 +24,7 @@ from tankbook.acts.hold import not_before
 from tankbook.acts.isolator import turned
 from tankbook.acts.log_line import lines_at
 from tankbook.acts.soundness import after, lines_of, sound
+from tankbook.acts.station_holds import holds_bad_air, let_go_said
 from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder, Doubles
 from tankbook.records.edits import Act, Edit, Refusal, SetValue
@@ -90,7 +91,11 @@ def return_(
     edits = [e for e in edits if not _is_status_of(e, held)] + list(edits_of(held))
     drafts = [*(d for d in drafts if d.file not in {h.file for h in held}), *held]
     ids = tuple(each.id for each in backs)
-    notes = (*_notes(book, backs, today), *(f"{h.record.id} is held now" for h in held))
+    let_go: list[str] = []
+    if holds_bad_air(book, [each.id for each in backs if is_empty(each.lowest)]):
+        then = after(book, drafts, tuple(lines_of(edits)))
+        let_go = let_go_said(book, then, today, ids)
+    notes = (*let_go, *_notes(book, backs, today), *(f"{h.record.id} is held now" for h in held))
     act = Act("return", ids, _sentence(backs, by), tuple(edits), notes)
     return sound(book, act, drafts, today, fact=True, decides=False)
 

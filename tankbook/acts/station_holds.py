@@ -8,12 +8,14 @@ from collections.abc import Callable, Iterable
 from tankbook.acts.common import NAMED, uncertified
 from tankbook.records.book import Book
 from tankbook.records.rulerow import Gate
+from tankbook.records.words import Skill
 from tankbook.rules.bad_air import bad_air_of, banks_of_bad_air
 from tankbook.rules.bank_out import banks_out
 from tankbook.rules.carbon_monoxide import co_alarms
 from tankbook.rules.lapsed import dated_reason
 from tankbook.rules.out_of_use import out_of_use
 from tankbook.rules.schedule import due_of_station
+from tankbook.rules.signing import is_outside, why_not
 
 
 def let_go(book: Book, then: Book, on: dt.date) -> list[str]:
@@ -43,7 +45,7 @@ def let_go_late(
         every: it is asked for all else that is held back as well, not for gas alone.
     """
     today = book.clock or on
-    told = uncertified(book, by, today) if on < today else []
+    told = (_of_firm(book, by, today) or uncertified(book, by, today)) if on < today else []
     if not told:
         return []
     held = _HELD if every else _HELD_GAS if not ids else _HELD_GAS[1:2]
@@ -55,6 +57,30 @@ def let_go_late(
         if named
         for text in told
     ]
+
+
+def _of_firm(book: Book, by: str, on: dt.date) -> list[str]:
+    """That a firm is nobody of the ledger's who is certified, where that is kept."""
+    people = book.settings.people
+    wrong = is_outside(people, by) and why_not(people, by, Skill.INSPECTOR, on)
+    return [f"{wrong}, and no firm enters it itself"] if wrong else []
+
+
+def work_lets_go(
+    book: Book, then: Book, ids: Iterable[str], *, by: str, on: dt.date
+) -> tuple[list[str], list[str]]:
+    """Why somebody may not enter work for a day that is over, by which bad air in cylinders or sets
+    is let go, and otherwise what it lets go, for them to read. Whoever bled it then and is not
+    certified has somebody certified log that it was let out: the work lets go nothing after that.
+    """
+    sides = dict.fromkeys(m for id_ in ids for m in book.members(id_))
+    every = [side for side in sides if holds_bad_air(book, [side])]
+    if not every:
+        return [], []
+    late = let_go_late(book, then, by=by, on=on, ids=every)
+    drained = f"`tankbook drain {' '.join(every)} --on {on} --at HH:MM --by WHO`"
+    way = f"; or have somebody certified log that it was let out ({drained}), and enter this then"
+    return [text + way for text in late], let_go_said(book, then, on, every)
 
 
 def let_go_said(book: Book, then: Book, on: dt.date, ids: Iterable[str] = ()) -> list[str]:

@@ -6,7 +6,15 @@ import datetime as dt
 from collections.abc import Collection, Iterable, Iterator
 from typing import Any
 
-from tankbook.acts.bleeding import STAYS_IN, TAKEN_FOR_FULL, ask, held_for_full, let_out
+from tankbook.acts.bleeding import (
+    STAYS_IN,
+    TAKEN_FOR_FULL,
+    ask,
+    held_for_full,
+    let_out,
+    not_heard,
+    release_it,
+)
 from tankbook.acts.common import (
     Draft,
     act_of,
@@ -19,6 +27,7 @@ from tankbook.acts.common import (
     text_reasons,
 )
 from tankbook.acts.soundness import SLIPS, after, sound
+from tankbook.acts.station_holds import work_lets_go
 from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.edits import Act, Refusal
@@ -52,13 +61,17 @@ def work_on_valve(
     reasons += worker_reasons(book, by, on)
     reasons += text_reasons(**{name: str(said[name]) for name in _TEXTS if name in said})
     reasons += _unfit(entry, said)
+    reasons += not_heard(book, [c.id for c in cylinders], entry.bled) if entry.is_off else []
     if reasons:
         return refusal(dict.fromkeys(reasons))
     if entry.bled is Bled.NO_FLOW:
         return left_on(book, cylinders, "valve", by=by, on=on, note=entry.note or "")
     drafts = [Draft(c).enter("valve_work", entry).stand(book) for c in cylinders]
     who = [c.id for c in cylinders]
-    notes = [*dangers_of(book, who, on), *_notes(book, drafts, entry, on)]
+    late, let_go = work_lets_go(book, after(book, drafts), who, by=by, on=on)
+    if late:
+        return refusal(late)
+    notes = [*dangers_of(book, who, on), *let_go, *_notes(book, drafts, entry, on)]
     notes += still_against(book, drafts, on)
     act = act_of("valve", drafts, _sentence(who, entry), notes)
     return sound(book, act, drafts, on, fact=True, slips=SLIPS | {"worked-on-while-away"})
@@ -102,7 +115,7 @@ def left_on(
     notes = [
         *dangers_of(book, ids, on),
         f"{named(ids)}: leave the valve on, and have somebody who is equipped for it let the gas "
-        f"out; then `tankbook release {ids[0]} --why HOW`, and record the work",
+        f"out; then {release_it(ids[0])}, and record the work",
     ]
     sentence = f"Held {named(ids)}, nothing else recorded: {TAKEN_FOR_FULL}"
     return sound(book, act_of(verb, drafts, sentence, notes), drafts, on, fact=True)

@@ -346,7 +346,8 @@ def _speaks_against(missing: _MissingAct, here: FolderNodes) -> bool:
     return any(_is_against(edit, here) for edit in missing.act.note.act_edits())
 
 
-_ENDS = ("released", "released_by", "released_why", "clears", "status", "back", "back_by")
+_OF_RELEASE = ("released", "released_by", "released_why", "released_bled")
+_ENDS = (*_OF_RELEASE, "clears", "status", "back", "back_by")
 """What an act sets where it lets a cylinder go or takes it back."""
 
 

@@ -182,7 +182,13 @@ def holds(card: Card, page: Page) -> list[tuple[str, str]]:
 
 
 def contents_text(contents: Contents, page: Page) -> str:
-    """What it holds as last recorded: `air, 3000 psi, 9 Feb 2026, from B1+B2`."""
+    """What it holds as last recorded: `air, 3000 psi, 9 Feb 2026, from B1+B2`; of what let no flow
+    be heard, that it is taken for full, whatever that is."""
+    held = _held_text(contents, page)
+    return f"take it for full, no flow was heard; {held}" if contents.no_flow else held
+
+
+def _held_text(contents: Contents, page: Page) -> str:
     if contents.pressure is None and contents.gas is None:
         since = contents.on
         return f"not known since {plain_date(since)}" if since else "nothing on record"

@@ -112,12 +112,14 @@ E_ = TypeVar("E_", bound=Entry)
 
 _ANALYSED = "What the user analysed as it left, the depth and the initials they wrote."
 _CLEARS = "Earlier entries that this one answers, each by its word and its day or month."
-HEARD_OUT = frozenset({Bled.HEARD, Bled.LEFT_OPEN})
-"""How something was bled of which somebody heard all of it flow out."""
+HEARD_OUT = frozenset({Bled.HEARD, Bled.LEFT_OPEN, Bled.UNDER_CONTROL})
+"""How something was bled of which somebody heard all of it flow out, or that was opened as if it
+were full, so that nothing is left in it."""
 
 _BLED = (
     "How it was bled before its valve comes off: `heard` until it stopped, and the "
-    "`valve-left-open` then; `no-flow` is no proof that it is empty."
+    "`valve-left-open` then; `under-control` where it was opened as if full, its valve turned out "
+    "or it drilled by somebody equipped for that; `no-flow` is no proof that it is empty."
 )
 AT = "Time of day, where something else was done that day."
 LEFT_AT = "Time of day it left: what it held then is told by it, whatever came later that day."
@@ -250,6 +252,18 @@ class Held(Entry, frozen=True, kw_only=True):
     released: dt.date | None = key(DAY, "When it was released.", "2026-03-02")
     released_by: str | None = key(TEXT, "Initials of who released it.", "MV")
     released_why: str | None = key(TEXT, "Why it may go back.", "gauged by the requalifier")
+    released_bled: Bled | None = key(
+        Bled, "How it was let out, of one that let no flow be heard before.", "heard"
+    )
+
+    @property
+    def let_out(self) -> dt.datetime | None:
+        """When it was let out before it was released, where somebody says so: of the day on which
+        it was set aside at an hour, after that."""
+        if self.released is None or self.released_bled not in HEARD_OUT:
+            return None
+        same = self.released == self.on.first
+        return dt.datetime.combine(self.released, (self.at if same else None) or dt.time.min)
 
     @property
     def said(self) -> tuple[str, ...]:

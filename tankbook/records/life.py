@@ -119,7 +119,7 @@ LIVES: Mapping[type[Record], Life] = {
     Inspected: Life(days={"sticker_on": ()}, added=_STICKER, changed=_STICKER, noted=_STICKER),
     Held: Life(
         opens=Status.HELD,
-        days={"released": ("released_by", "released_why")},
+        days={"released": ("released_by", "released_why", "released_bled")},
         ender=Ender.CERTIFIED,
     ),
     Sent: Life(opens=Status.AT_TEST, days={"back": (), "refitted": ("refitted_by",)}),

@@ -255,6 +255,7 @@ class Bled(StrEnum):
 
     HEARD = "heard"
     LEFT_OPEN = "valve-left-open"
+    UNDER_CONTROL = "under-control"
     NO_FLOW = "no-flow"
 
 

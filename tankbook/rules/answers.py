@@ -280,6 +280,9 @@ class Contents(Struct, frozen=True):
     source: str = ""
     filled_at: dt.datetime | None = None
     fills: int = 0
+    no_flow: bool = False
+    """No flow was heard when it was bled, and nobody says since how it was let out: it is taken for
+    full, whatever a gauge shows."""
 
     @property
     def oxygen(self) -> float | None:

@@ -70,6 +70,7 @@ from tankbook.rules.fill_history import (
     bled_at,
     carried_into,
     contents_of,
+    is_taken_for_full,
     lines_held,
     lines_into,
     local_time,
@@ -1279,10 +1280,11 @@ def fills_since_empty(
             break
         came_later = [n for n in fills if void_key(n) in carried]
         came_later = [n for n in came_later if carried[void_key(n)] > local_time(line.at)]
-        if is_empty(line.from_) and line.cylinder in own:
+        shows = line.cylinder in own and not is_taken_for_full(book, card.id, line.at)
+        if is_empty(line.from_) and shows:
             fills = came_later
         fills += [line] if line.act is LogAct.FILL else []
-        if is_empty(line.to) and line.cylinder in own:
+        if is_empty(line.to) and shows:
             fills = came_later
     emptied = [*bled_at(book, card), *_back_empty(card)]
     if until is not None:

@@ -201,7 +201,7 @@ def _read_empty(book: Book) -> frozenset[str]:
 def read_empty(book: Book, id_: str) -> Iterator[tuple[dt.date, bool]]:
     """The days on which a cylinder, or a set it belongs to, was read empty, each with whether
     nothing was known to be in it earlier that day. What was read so after its valve had been off,
-    and was not filled since, is no news."""
+    and was not filled since, is no news; and what is taken for full is not said to be empty."""
     if _read_empty(book).isdisjoint(names_in_log(book, id_)):
         return
     opened = [day for card in _cards_of(book, id_) for day in _opened(book, card)]
@@ -212,6 +212,8 @@ def read_empty(book: Book, id_: str) -> Iterator[tuple[dt.date, bool]]:
             held = day
         if holds_gas(line.to):
             held = day
+        elif is_taken_for_full(book, id_, line.at):
+            continue
         elif line.to is not None and line.act is LogAct.READING:
             since = held or dt.date.min
             known = (since < each <= day or since == each == day for each in opened)
@@ -317,11 +319,76 @@ def _opened_at(
     it is said how it was `bled`, if only that is asked for."""
     done: list[ValveWork | Cleaned] = [*standing(card.valve_work), *standing(card.cleaned)]
     for work in done:
-        if work is not but and (not bled or work.bled in HEARD_OUT):
+        heard = work.bled in HEARD_OUT
+        if work is but or (bled and not heard):
+            continue
+        if heard or not _may_be_in_doubt(book, card, _time(work.on.first, work.at)):
             yield _time(work.on.first, work.at), let_out_by(book, work)
     for doubles in _sets_of(book, card.id):
         for day, at, by, heard in doubles.opened():
             yield _time(day, at), _told(book, heard, by, PartialDate.of(day))
+    for held in standing(card.held):
+        if held.released is not None and held.let_out is not None:
+            on = PartialDate.of(held.released)
+            yield held.let_out, _told(book, True, held.released_by, on)
+
+
+def flow_doubts(book: Book, card: Cylinder) -> tuple[tuple[dt.datetime, dt.datetime], ...]:
+    """From when to when a cylinder is taken for full because no flow was heard when it was bled:
+    until somebody who can be asked says how it was let out, or it was tested or refitted with its
+    valve off. What a gauge shows meanwhile is no proof: its valve or dip tube may be blocked."""
+    return _flow_doubts(book, card.id)
+
+
+@once_per_book
+def _flow_doubts(book: Book, id_: str) -> tuple[tuple[dt.datetime, dt.datetime], ...]:
+    card = book.cylinders.get(id_)
+    if card is None:
+        return ()
+    begun = [
+        _time(each.on.first, getattr(each, "at", None))
+        for each in _said_bled(card)
+        if each.bled is Bled.NO_FLOW
+    ]
+    if not begun:
+        return ()
+    heard = (each for each in _said_bled(card) if each.bled in HEARD_OUT)
+    ends = [_time(e.on.first, getattr(e, "at", None)) for e in heard if _can_be_asked(book, e)]
+    done = (when for when, how in _opened_at(book, card, bled=True) if how is LetOut.KNOWN)
+    ends += [*done]
+    ends += [_time(t.on.first, None) for t in standing(card.requalified) if t.method in OPENED_FOR]
+    sent = (s for s in standing(card.sent) if s.for_ is not SentFor.SUPPLIER)
+    ends += [_time(each.refitted, None) for each in sent if each.refitted]
+    return tuple((b, min((e for e in ends if e >= b), default=_END)) for b in sorted(begun))
+
+
+def _said_bled(card: Cylinder) -> Iterator[ValveWork | Cleaned | Inspected | Sent | Held]:
+    """Every entry of a card that may say how it was bled."""
+    yield from (work for work in standing(card.valve_work) if work.is_off)
+    yield from standing(card.cleaned)
+    yield from standing(card.inspected)
+    yield from (s for s in standing(card.sent) if s.for_ is not SentFor.SUPPLIER)
+    yield from standing(card.held)
+
+
+def _can_be_asked(book: Book, entry: ValveWork | Cleaned | Inspected | Sent | Held) -> bool:
+    """Whether somebody can be asked who says how it was bled; of what went away whoever had it."""
+    return isinstance(entry, Sent) or _told(book, True, entry.by, entry.on) is LetOut.KNOWN
+
+
+def is_taken_for_full(book: Book, id_: str, at: dt.datetime | None = None) -> bool:
+    """Whether a cylinder, or a side of a set, is taken for full since no flow was heard, now or at
+    a time."""
+    when = _END if at is None else local_time(at)
+    spans = (span for card in _cards_of(book, id_) for span in flow_doubts(book, card))
+    return any(begun <= when and (when < end or end == _END) for begun, end in spans)
+
+
+def _may_be_in_doubt(book: Book, card: Cylinder, when: dt.datetime) -> bool:
+    """Whether work of a time, or of a day, was done while a cylinder was taken for full, or may
+    have been."""
+    first, last = _when_done(when)
+    return any(begun <= last and first < end for begun, end in flow_doubts(book, card))
 
 
 _BEGINNING = dt.datetime.combine(dt.date.min, dt.time.min)
@@ -378,15 +445,18 @@ def _let_out_at(
 ) -> Iterator[dt.datetime]:
     for sent in standing(card.sent):
         if not bled or sent.bled in HEARD_OUT:
-            yield from _off(sent)
+            doubted = _may_be_in_doubt(book, card, _time(sent.on.first, None))
+            yield from _off(sent, as_full=doubted and sent.bled not in HEARD_OUT)
     for test in standing(card.requalified):
         if test.method in OPENED_FOR:
             yield _time(test.on.first, None)
     for look in standing(card.inspected):
         heard = look.bled in HEARD_OUT
         known = not bled or _told(book, heard, look.by, look.on) is LetOut.KNOWN
-        if known and _is_opened(book, look):
-            yield _time(look.on.first, look.at)
+        when = _time(look.on.first, look.at)
+        doubted = not heard and _may_be_in_doubt(book, card, when)
+        if known and _is_opened(book, look) and not doubted:
+            yield when
     opened = _opened_at(book, card, but, bled=bled)
     yield from (when for when, how in opened if how is LetOut.KNOWN)
 
@@ -396,11 +466,12 @@ def _is_opened(book: Book, look: Inspected) -> bool:
     return is_inside(book, look.checklist) or PartChecked.INSIDE in look.checked
 
 
-def _off(sent: Sent) -> Iterator[dt.datetime]:
+def _off(sent: Sent, *, as_full: bool = False) -> Iterator[dt.datetime]:
     """From when on the valve is off for a test or a repair, and till when; where no flow was heard
-    when it was bled, and at a supplier's, only once its valve was fitted again, since nothing else
-    says that it came off. What went and was away overnight was filled that day before it went."""
-    if sent.bled is Bled.NO_FLOW or sent.for_ is SentFor.SUPPLIER:
+    when it was bled, or before (`as_full`), and at a supplier's, only once its valve was fitted
+    again, since nothing else says that it came off. What went and was away overnight was filled
+    that day before it went."""
+    if as_full or sent.bled is Bled.NO_FLOW or sent.for_ is SentFor.SUPPLIER:
         days = [sent.refitted]
     else:
         days = [sent.on.first, sent.back]
@@ -581,6 +652,8 @@ def _as_recorded(book: Book, id_: str, until: dt.datetime = _END) -> Contents:
         while opened and opened[0][0] < local_time(line.at):
             contents = _mixed(book, contents, *opened.pop(0))
         before = contents
+        if shows_no_less(book, id_, line, before.pressure):
+            continue
         if i in doubted:
             contents = _of_nobody_knows_what(replace(_after(before, line), pressure=None))
             contents = replace(contents, temperature=None)
@@ -596,8 +669,7 @@ def _as_recorded(book: Book, id_: str, until: dt.datetime = _END) -> Contents:
             contents = _of_nobody_knows_what(contents)
     for each in opened:
         contents = _mixed(book, contents, *each)
-    emptied = _emptied_since(book, id_, contents)
-    emptied = emptied if emptied is not None and emptied <= until.date() else None
+    emptied = _emptied_since(book, id_, contents, until)
     if emptied is not None and _emptied_in_part(book, id_, contents):
         contents = replace(_of_nobody_knows_what(contents), pressure=None, temperature=None)
         contents = replace(contents, on=emptied, at=None)
@@ -618,7 +690,17 @@ def _as_recorded(book: Book, id_: str, until: dt.datetime = _END) -> Contents:
                 contents = _of_nobody_knows_what(contents)
     # what went into both sides may be written of each: who filled one twice is not told so
     as_own = sum(names[about[n]] in own for n in fills)
-    return replace(contents, fills=as_own or len(fills))
+    full = is_taken_for_full(book, id_) if until == _END else False
+    return replace(contents, fills=as_own or len(fills), no_flow=full)
+
+
+def shows_no_less(book: Book, id_: str, line: LogLine, known: GaugePressure | None = None) -> bool:
+    """Whether a line that is no fill shows less than is known, or nothing, of a cylinder that is
+    taken for full then: that is no proof of anything, since its valve may be blocked."""
+    if line.act is LogAct.FILL or line.to is None:
+        return False
+    less = is_empty(line.to) or (known is not None and line.to < known)
+    return less and is_taken_for_full(book, id_, line.at)
 
 
 def _openings(
@@ -630,7 +712,7 @@ def _openings(
         (at, id_, doubles.cylinders)
         for doubles in _sets_of(book, id_)
         for at in _joined_again(doubles)
-        if at < until and doubles.joined(at.date())
+        if at < until
     ]
     return sorted(found)
 
@@ -641,7 +723,7 @@ def _mixed(
     """What is in a side, or in both, once the isolator was opened: as before where both held the
     same; else nobody knows how much, nor, of two gases, what, until it is read, or analysed."""
     others = [side for side in sides if side != id_]
-    mine = before if len(others) < len(sides) else _as_recorded(book, others[0], at)
+    mine = _as_recorded(book, id_ if len(others) < len(sides) else others[0], at)
     mine, theirs = replace(mine, fills=before.fills), _as_recorded(book, others[-1], at)
     both = [each.pressure for each in (mine, theirs) if each.pressure is not None]
     if len(both) == 2 and all(map(is_empty, both)):
@@ -748,21 +830,24 @@ def emptied_alone(book: Book, doubles: Doubles) -> tuple[str, dt.date, str, Gaug
     return None
 
 
-def _emptied_since(book: Book, id_: str, held: Contents) -> dt.date | None:
-    """When work was last done that lets the gas out, since what was known to be held: a test, a
-    look inside, a cleaning, the valve off at a test house or a repairer's. None where none was; of
-    the day itself what is known to have come later."""
+def _emptied_since(
+    book: Book, id_: str, held: Contents, until: dt.datetime = _END
+) -> dt.date | None:
+    """When work was last done that lets the gas out, since what was known to be held, by a time: a
+    test, a look inside, a cleaning, the valve off at a test house or a repairer's. None where none
+    was; of the day itself what is known to have come later."""
     if held.on is None:
         cards = _cards_of(book, id_)
         if id_ not in book.sets:
-            return max((day for card in cards for day in _heard_empty(book, card)), default=None)
+            heard = (day for card in cards for day in _heard_empty(book, card))
+            return max((day for day in heard if day <= until.date()), default=None)
         made_up = bool(book.sets[id_].made_up)
-        days = (day for card in cards if made_up for day in let_out(book, card))
-        return max(days, default=None)
+        done = (at for card in cards if made_up for at in let_out_at(book, card))
+        return max((at.date() for at in done if local_time(at) <= until), default=None)
     known = held.at is not None and held.at.date() == held.on
     since = dt.datetime.combine(held.on, time_of_day(held.at) if held.at and known else dt.time.max)
     times = (each for card in _cards_of(book, id_) for each in let_out_at(book, card))
-    return max((each.date() for each in times if each > since), default=None)
+    return max((each.date() for each in times if since < each <= until), default=None)
 
 
 def _emptied_in_part(book: Book, id_: str, held: Contents) -> bool:
@@ -783,22 +868,14 @@ def _heard_empty(book: Book, card: Cylinder) -> Iterator[dt.date]:
     it before. What went to a supplier bled may come back filled; and where no flow was heard later,
     nothing says what is in it."""
     away = [s for s in standing(card.sent) if s.for_ is SentFor.SUPPLIER]
-    bled: list[ValveWork | Cleaned | Inspected | Sent | Held] = [
-        *(w for w in standing(card.valve_work) if w.is_off),
-        *standing(card.cleaned),
-        *standing(card.inspected),
-        *(s for s in standing(card.sent) if s.for_ is not SentFor.SUPPLIER),
-        *standing(card.held),
-    ]
+    bled = [*_said_bled(card)]
     doubts = [s.back for s in away if s.back]
     doubts += [each.on.first for each in bled if each.bled is Bled.NO_FLOW]
     since = max(doubts, default=dt.date.min)
     heard = (each for each in bled if each.bled in HEARD_OUT and each.on.first >= since)
-    # of what went away whoever had it can be asked
-    known = (
-        e for e in heard if isinstance(e, Sent) or _told(book, True, e.by, e.on) is LetOut.KNOWN
-    )
-    return (each.on.first for each in known)
+    yield from (each.on.first for each in heard if _can_be_asked(book, each))
+    released = (held.let_out for held in standing(card.held))
+    yield from (when.date() for when in released if when and when.date() >= since)
 
 
 def _cards_of(book: Book, id_: str) -> list[Cylinder]:
@@ -931,16 +1008,31 @@ def _carried_over(book: Book, doubles: Doubles, side: str, at: dt.datetime) -> d
 
 @once_per_book
 def carried_into(book: Book, id_: str) -> Mapping[tuple[str, str], dt.datetime]:
-    """The keys of the fills of the other sides of its sets that came into a cylinder only as an
-    isolator was opened later, each with that time: what emptied it before let none of that out."""
+    """The keys of the fills that came into a cylinder, or came back into it, out of the other sides
+    of its sets as an isolator was opened that had been shut, each with the last such time: what
+    emptied the cylinder before let none of that out."""
     found: dict[tuple[str, str], dt.datetime] = {}
     for doubles in _sets_of(book, id_):
-        for side in doubles.cylinders:
-            for line in lines_by_cylinder(book).get(side, ()) if side != id_ else ():
-                if not _was_open(doubles, line.at, may=False):
-                    opened = _carried_over(book, doubles, side, line.at)
-                    found |= {void_key(line): opened} if opened is not None else {}
+        opened = [*_joined_again(doubles)]
+        for side in doubles.cylinders if opened else ():
+            for line in lines_into(book, side) if side != id_ else ():
+                later = [at for at in opened if at > local_time(line.at)]
+                held = [at for at in later if not _emptied_between(book, side, line, at)]
+                if line.act is LogAct.FILL and held:
+                    found[void_key(line)] = max(held)
     return found
+
+
+def _emptied_between(book: Book, id_: str, fill: LogLine, until: dt.datetime) -> bool:
+    """Whether a cylinder was empty between a fill and a time, by the log, or by work for which
+    somebody heard it bleed."""
+    own = names_in_log(book, id_)
+    about = (n for n in lines_about(book, id_) if n.cylinder in own and n.at > fill.at)
+    if any((is_empty(n.to) or is_empty(n.from_)) and local_time(n.at) <= until for n in about):
+        return True
+    card = book.cylinders.get(id_)
+    done = map(_when_done, bled_at(book, card)) if card is not None else ()
+    return any(local_time(fill.at) < first and last <= until for first, last in done)
 
 
 def _may_have_stood(doubles: Doubles, at: dt.datetime) -> set[Isolator | None]:
@@ -967,11 +1059,16 @@ def _when_set(entry: Turned) -> tuple[dt.datetime, dt.datetime]:
 
 
 def _joined_again(doubles: Doubles) -> Iterator[dt.datetime]:
-    """When an isolator was opened that had been shut: what was in each side may be in both."""
+    """When an isolator was opened that had been shut, at the latest while its two cylinders hung
+    together: what was in each side may be in both."""
     before = doubles.isolator_before
     for each in doubles.settings:
         if before is Isolator.SHUT and each.stands is not Isolator.SHUT:
-            yield _when_set(each)[1]
+            first, last = _when_set(each)
+            while first <= last and not doubles.joined(last.date()):  # of a month it was some day
+                last = dt.datetime.combine(last.date(), dt.time.min) - dt.timedelta.resolution
+            if first <= last:
+                yield last
         before = each.stands
 
 

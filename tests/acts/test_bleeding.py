@@ -14,19 +14,30 @@ from tankbook.acts.bench import Read
 from tankbook.acts.bleeding import BLEED_IT, TAKEN_FOR_FULL
 from tankbook.acts.clean import clean
 from tankbook.acts.correct import correct
+from tankbook.acts.hold import release
 from tankbook.acts.inspect import Look, inspect
-from tankbook.acts.pair import unpair
-from tankbook.acts.reading import Shown, drain
+from tankbook.acts.pair import pair, unpair
+from tankbook.acts.reading import Shown, drain, read_gauges
 from tankbook.acts.striking import Wrong
 from tankbook.acts.valve import work_on_valve
 from tankbook.acts.walk import passed_except, steps_for
+from tankbook.ledger.apply import changes_of
 from tankbook.records.edits import Act, Refusal
+from tankbook.records.kinds import is_empty
 from tankbook.records.valve import ValveWork
-from tankbook.records.words import Bled, SentFor, Service, Status, ValveDone
-from tankbook.rules.bad_air import bad_air_of
-from tankbook.rules.fill_history import NOTHING, contents_of, let_out
+from tankbook.records.words import (
+    Bled,
+    Outlet,
+    SentFor,
+    Service,
+    Status,
+    ValveDone,
+    ValveSent,
+)
+from tankbook.rules.bad_air import bad_air_of, fills_since_empty
+from tankbook.rules.fill_history import NOTHING, contents_of, is_taken_for_full, let_out
 from tankbook.rules.gate import may_fill
-from tankbook.units import PartialDate
+from tankbook.units import GaugePressure, PartialDate
 
 THREADS = Read(neck_thread="3/4-14 NPSM", valve_thread="3/4-14 NPSM")
 BY = {"by": "MV", "on": TODAY}
@@ -214,3 +225,117 @@ def test_what_nobody_said_was_bled_is_said_later(key: str, entry: str, way: str)
         heard = Wrong(key, "2026-11-24", "bled that day", {"bled": "heard"})
         shelf.do(correct, "RB-014", heard, now=NOON, **BY)
     assert bad_air_of(shelf.book, shelf["RB-014"]) is None
+
+
+FULL = "2026-11-20T09:30:00+01:00,RB-014,fill,,2900 psi,,air,,,MV,,C1,,,,\n"
+HEADER = "at,cylinder,act,from,to,temperature,gas,o2,he,by,analysed_by,source,position,override,voids,note\n"
+NOON = dt.datetime(2026, 11, 25, 12, tzinfo=dt.UTC)
+CHANGED = {"did": ValveDone.CHANGED, "outlet": Outlet.YOKE, "thread": "3/4-14 NPSM"}
+
+
+@pytest.fixture(name="blocked")
+def _blocked(shelf: Shelf) -> Shelf:
+    """One that was full, and let no flow be heard."""
+    shelf.texts["fills/2026.csv"] = HEADER + FULL
+    shelf.do(lambda book, **_: looked(shelf, Bled.NO_FLOW))
+    return shelf
+
+
+def worked(shelf: Shelf, deed: str, bled: Bled | None) -> Act | Refusal:
+    """Work for which the valve comes off."""
+    match deed:
+        case "looked":
+            return looked(shelf, bled)
+        case "cleaned":
+            return clean(shelf.book, ["RB-014"], to=Service.NITROX, bled=bled, **BY)
+        case "sent":
+            return send(shelf.book, ["RB-014"], valve=ValveSent.OFF, bled=bled, **AWAY)
+        case "paired":
+            shelf.texts.pop("sets/DB-02.yaml", None)
+            pressure = GaugePressure.of(3000, "psi")
+            sides = ["RB-014", "RB-015"]
+            return pair(shelf.book, "DB-07", sides, rating=pressure, bled=bled, **BY)
+    entry = ValveWork(on=PartialDate.of(TODAY), by="MV", bled=bled, **CHANGED)
+    return work_on_valve(shelf.book, ["RB-014"], entry, TODAY)
+
+
+@pytest.mark.parametrize("how", [Bled.HEARD, Bled.LEFT_OPEN, Bled.UNDER_CONTROL])
+@pytest.mark.parametrize("deed", ["looked", "cleaned", "sent", "paired", "changed"])
+def test_work_on_what_let_no_flow_be_heard_says_how_it_was_let_out_since(
+    blocked: Shelf, deed: str, how: Bled
+) -> None:
+    asked = worked(blocked, deed, None)
+    assert isinstance(asked, Refusal)
+    assert any("say how it was let out since: --bled heard" in r for r in asked.reasons)
+    done = worked(blocked, deed, how)
+    assert isinstance(done, Act), done
+    texts = {path: text.encode() for path, text in blocked.texts.items()}
+    for change in changes_of(texts.get, done):
+        blocked.texts[change.path] = change.new.decode()
+    assert not is_taken_for_full(blocked.book, "RB-014")
+    left = contents_of(blocked.book, "RB-014").pressure
+    assert left in {NOTHING, None}  # while it is away nothing is told
+
+
+def test_what_a_gauge_shows_of_what_let_no_flow_be_heard_empties_nothing(blocked: Shelf) -> None:
+    """A blocked valve shows nothing, however full it is: nobody is sent to open it."""
+    before = contents_of(blocked.book, "RB-014")
+    assert (str(before.pressure), before.no_flow) == ("2900 psi", True)
+    act = blocked.do(read_gauges, [Shown("RB-014", NOTHING)], by="MV", at=NOON)
+    assert TAKEN_FOR_FULL in act.notes[0]
+    assert not any("looked inside before it is filled" in note for note in act.notes)
+    assert contents_of(blocked.book, "RB-014") == before
+    told = blocked.refuse(drain, [Shown("RB-014", NOTHING)], by="MV", at=NOON)
+    assert "`tankbook release RB-014 --bled heard|under-control --why HOW`" in told
+    codes = {r.code for r in may_fill(blocked.book, "RB-014", TODAY).refusals}
+    assert codes == {"standing-held"}
+
+
+@pytest.mark.parametrize("how", [Bled.HEARD, Bled.UNDER_CONTROL])
+def test_what_let_no_flow_be_heard_is_released_once_it_was_let_out(
+    blocked: Shelf, how: Bled
+) -> None:
+    """By somebody who says so, with nothing else done to it."""
+    for bled in (None, Bled.NO_FLOW):
+        blocked.refuse(release, ["RB-014"], why="it is empty", bled=bled, **BY)
+    blocked.do(release, ["RB-014"], why="blockage cleared at the bench", bled=how, **BY)
+    held = contents_of(blocked.book, "RB-014")
+    assert (held.pressure, held.no_flow) == (NOTHING, False)
+    blocked.refuse(release, ["RB-014"], why="again", bled=how, **BY)
+
+
+@pytest.mark.parametrize(
+    ("more", "full"),
+    [
+        ({}, True),
+        ({"inspected": "[{on: 2026-11-23, by: MV, checklist: internal, result: pass}]"}, True),
+        ({"cleaned": "[{on: 2026-11-23, by: MV, to: oxygen}]"}, True),
+        ({"valve_work": "[{on: 2026-11-23, by: MV, did: changed}]"}, True),
+        ({"sent": "[{on: 2026-11-23, by: MV, to: N, for: repair}]"}, True),
+        ({"sent": "[{on: 2026-11-23, by: MV, to: N, for: repair, back: 2026-11-24}]"}, True),
+        (
+            {
+                "sent": "[{on: 2026-11-23, by: MV, to: N, for: repair, back: 2026-11-24, refitted: "
+                "2026-11-24, refitted_by: N}]"
+            },
+            False,
+        ),
+        ({"requalified": "[{on: 2026-11-23, method: hydrostatic, by: T123}]"}, False),
+        ({"requalified": "[{on: 2026-11-23, method: ultrasonic, by: T123}]"}, True),
+        ({"valve_work": "[{on: 2026-11-21, by: MV, did: changed, bled: heard}]"}, True),
+        ({"valve_work": "[{on: 2026-11-23, by: MV, did: changed, bled: under-control}]"}, False),
+    ],
+)  # fmt: skip
+def test_it_is_taken_for_full_until_somebody_says_how_it_was_let_out(
+    more: dict[str, str], full: bool
+) -> None:
+    """As written by hand or told by others: no work and no gauge says so by itself."""
+    held = f"[{{on: 2026-11-22, by: MV, why: '{TAKEN_FOR_FULL}', bled: no-flow}}]"
+    shelf = acting.shelf()
+    shelf.texts["cylinders/RB-014.yaml"] = with_lines(GOOD, held=held, **more)
+    read = "2026-11-25T09:30:00+01:00,RB-014,reading,,0 psi,,,,,MV,,,,,,\n"
+    shelf.texts["fills/2026.csv"] = HEADER + FULL.replace("-20T", "-22T") + read
+    got = contents_of(shelf.book, "RB-014")
+    assert got.no_flow is full
+    assert is_empty(got.pressure) is not full
+    assert bool(fills_since_empty(shelf.book, shelf["RB-014"])) is full

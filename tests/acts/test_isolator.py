@@ -15,6 +15,7 @@ from tankbook.acts.repeated import repeated
 from tankbook.gas import Gas
 from tankbook.ledger.apply import changes_of
 from tankbook.records.edits import Act
+from tankbook.records.kinds import is_empty
 from tankbook.records.words import Isolator
 from tankbook.rules.bad_air import fills_since_empty
 from tankbook.rules.fill_history import contents_of, lines_into, went_into
@@ -305,3 +306,54 @@ def test_what_came_as_it_was_opened_is_not_let_out_before(
     )
     fills = fills_since_empty(shelf.book, shelf["RB-016"])
     assert [n.cylinder for n in fills if n.cylinder == "RB-015"] == (["RB-015"] if still else [])
+
+
+CLEANED = "cleaned: [{on: 2026-11-13, at: '10:00', by: MV, to: air, bled: heard}]\n"
+
+
+@pytest.mark.parametrize("apart", ["", "apart: 2026-11-20\napart_by: MV\n"])
+@pytest.mark.parametrize(
+    ("turned", "log", "still"),
+    [
+        # it was bled behind the shut isolator, and nothing came over since
+        ("{on: 2026-11-12, stands: shut}", "", False),
+        ("{on: 2026-11-13, at: '08:00', stands: shut}", "", False),
+        # by the hours of one day, by days, and where it is not said which came first
+        ("{on: 2026-11-13, at: '08:00', stands: shut}, {on: 2026-11-13, at: '12:00', stands: open}", "", True),
+        ("{on: 2026-11-12, stands: shut}, {on: 2026-11-15, stands: open}", "", True),
+        ("{on: 2026-11-12, stands: shut}, {on: 2026-11-13, stands: open}", "", True),
+        ("{on: 2026-10, stands: shut}, {on: 2026-11, stands: open}", "", True),
+        # shut again, that takes nothing back; nor does what was struck out
+        (
+            "{on: 2026-11-13, at: '08:00', stands: shut}, {on: 2026-11-13, at: '12:00', stands: open}, "
+            "{on: 2026-11-13, at: '12:10', stands: shut}",
+            "",
+            True,
+        ),
+        (
+            "{on: 2026-11-11, stands: shut, void: {why: not so, by: MV, on: 2026-11-20}}, {on: 2026-11-12, "
+            "stands: shut}, {on: 2026-11-15, stands: open}",
+            "",
+            True,
+        ),
+        # what was over there was let out first
+        (
+            "{on: 2026-11-12, stands: shut}, {on: 2026-11-15, stands: open}",
+            ("14T09:00", "RB-016", "drain", "0 psi", ",,,MV,"),
+            False,
+        ),
+        # and opened before it was bled
+        ("{on: 2026-11-12, stands: shut}, {on: 2026-11-13, at: '09:00', stands: open}", "", False),
+    ],
+)  # fmt: skip
+def test_a_side_that_was_bled_takes_what_the_other_holds_as_it_is_opened(
+    turned: str, log: str | tuple[str, ...], still: bool, apart: str
+) -> None:
+    """One fill of both; one side is bled by itself, and its isolator opened after that or not."""
+    shelf = shelf_of("open", BEGUN + (line(*log) if log else ""))
+    shelf.texts["cylinders/RB-015.yaml"] += CLEANED
+    shelf.texts["sets/DB-02.yaml"] += f"turned: [{turned}]\n"
+    shelf.texts["sets/DB-02.yaml"] += apart
+    held = contents_of(shelf.book, "RB-015")
+    assert bool(fills_since_empty(shelf.book, shelf["RB-015"])) is still
+    assert is_empty(held.pressure) is not still, held

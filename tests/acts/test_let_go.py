@@ -13,15 +13,22 @@ from books import GOOD, with_lines
 from clubs import imported, mapping
 from msgspec.structs import replace
 
+from tankbook.acts.away import send
+from tankbook.acts.clean import clean
 from tankbook.acts.fill import Filling, Wanted, fill
 from tankbook.acts.import_ import Comes
-from tankbook.acts.reading import Shown, read_gauges
+from tankbook.acts.pair import pair, unpair
+from tankbook.acts.reading import Shown, drain, read_gauges
 from tankbook.acts.station_upkeep import meter
+from tankbook.acts.valve import work_on_valve
 from tankbook.ledger.apply import changes_of
 from tankbook.records.book import Book
+from tankbook.records.cylinder import Doubles
 from tankbook.records.edits import Act, Refusal
+from tankbook.records.valve import ValveWork
+from tankbook.records.words import Bled, Outlet, Service, ValveDone
 from tankbook.rules.bad_air import bad_air_of
-from tankbook.units import GaugePressure, RunningTime
+from tankbook.units import GaugePressure, PartialDate, RunningTime
 
 PEOPLE = books.SETTINGS.replace("people:\n", "people:\n  JW: {}\n")
 HEADER = "at,cylinder,act,from,to,temperature,gas,o2,he,by,analysed_by,source,position,override,voids,note\n"
@@ -163,3 +170,94 @@ def test_hours_of_a_day_that_is_over_open_nothing_unseen(
             in act.reasons[0]
         )
         assert "F1" in act.reasons[0]
+
+
+def work(book: Book, deed: str, by: str, on: dt.date, bled: Bled | None) -> Act | Refusal:
+    """Work by which a cylinder is let out where that is said."""
+    said = {"by": by, "on": on, "bled": bled}
+    match deed:
+        case "cleaned":
+            return clean(book, ["RB-014"], to=Service.AIR, **said)
+        case "sent":
+            return send(book, ["RB-014"], to="Northside", happened="on the van", **said)
+        case "paired":
+            rating = psi(3000)
+            beside = {
+                name: each for name, each in book.sets.items() if "RB-015" not in each.cylinders
+            }
+            return pair(
+                replace(book, sets=beside), "DB-07", ["RB-014", "RB-015"], rating=rating, **said
+            )
+        case "unpaired":
+            doubles = Doubles(id="DB-08", cylinders=("RB-014", "RB-015"))
+            return unpair(replace(book, sets={"DB-08": doubles}), "DB-08", **said)
+    entry = ValveWork(
+        on=PartialDate.of(on), by=by, bled=bled, did=ValveDone.CHANGED, outlet=Outlet.YOKE
+    )
+    return work_on_valve(book, ["RB-014"], entry, on)
+
+
+DEEDS = ["valve", "cleaned", "sent", "paired", "unpaired"]
+
+
+@pytest.mark.parametrize("deed", DEEDS)
+@pytest.mark.parametrize(
+    ("by", "day", "taken"),
+    [("MV", 24, True), ("JW", 24, False), ("JW", 25, True), ("Northside Valves", 24, False)],
+)
+def test_work_of_a_day_that_is_over_lets_go_by_somebody_certified_alone(
+    shelf: Shelf, deed: str, by: str, day: int, taken: bool
+) -> None:
+    """As a reading and a drain do, and it says what it lets go. Who bled it then and is not
+    certified has somebody certified log that, and enters the work after it; or leaves it open."""
+    if by not in {"MV", "JW"} and deed not in {"valve", "cleaned"}:
+        return  # those are signed by people of the ledger alone
+    on = dt.date(2026, 11, day)
+    act = work(now(shelf), deed, by, on, Bled.HEARD)
+    if taken:
+        assert isinstance(act, Act), act
+        assert any(note.startswith(TOLD) for note in act.notes)
+        return
+    assert isinstance(act, Refusal), act
+    assert LATE.removesuffix(": ") in act.reasons[0]
+    assert "have somebody certified log that it was let out (`tankbook drain" in act.reasons[0]
+    open_ = work(now(shelf), deed, by, on, None)
+    assert isinstance(open_, Act), open_
+    assert not any(note.startswith(TOLD) for note in open_.notes)
+    sides = ["RB-014", "RB-015"] if deed == "unpaired" else ["RB-014"]
+    assert f"drain {' '.join(sides)} --on {on}" in act.reasons[0]
+    drained = drain(now(shelf), [Shown(i, psi(0)) for i in sides], by="MV", at=at(day))
+    assert isinstance(drained, Act), drained
+    record(shelf, drained)
+    assert isinstance(work(now(shelf), deed, by, on, Bled.HEARD), Act)
+
+
+@pytest.mark.parametrize("deed", ["read", "drained"])
+@pytest.mark.parametrize(
+    "how", ["sent: [{on: 2026-11-%s, to: N, for: repair}]", "rented: [{on: 2026-11-%s, to: N}]"]
+)
+@pytest.mark.parametrize(
+    ("went", "by", "note", "taken"),
+    [
+        ("24", "MV", "", False),  # nobody here reads it, or lets it out
+        ("24", "JW", "", False),
+        ("24", "JW", "N, by telephone", False),
+        ("24", "MV", "N, by telephone", True),
+        ("25", "MV", "", True),  # before it went that day
+        ("25", "JW", "", False),
+    ],
+)  # fmt: skip
+def test_what_is_away_is_read_empty_by_nobody_here(
+    shelf: Shelf, deed: str, how: str, went: str, by: str, note: str, taken: bool
+) -> None:
+    """Wherever it is; what was told of it there is entered by somebody certified, with who told it."""
+    shelf.texts["cylinders/RB-014.yaml"] += how % went + "\n"
+    said = {"by": by, "at": at(25), "note": note}
+    act = (read_gauges if deed == "read" else drain)(now(shelf), [Shown("RB-014", psi(0))], **said)
+    if deed == "drained" and went == "24":
+        taken = False
+    assert isinstance(act, Act) is taken, act
+    if isinstance(act, Act) and note:
+        assert any("and was read there" in n for n in act.notes)
+    if isinstance(act, Refusal) and not note and went == "24":
+        assert any("have it back first" in r for r in act.reasons)

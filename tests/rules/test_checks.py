@@ -328,6 +328,7 @@ SEEDS: dict[str, Seed] = {
     "disc-too-low": Seed({"valve": "{outlet: convertible, thread: 3/4-14 NPSM, rating: 3442 psi, disc: 2500 psi}"}),
     "valve-work-unsigned": Seed({"valve_work": "[{on: 2026-03-01, by: ZZ, did: read, outlet: yoke}]"}),
     "valve-work-differs": Seed({"valve_work": "[{on: 2026-03-01, by: MV, did: serviced, bled: no-flow}]"}),
+    "no-flow-released": Seed({"held": "[{on: 2026-03-01, by: MV, why: no flow, bled: no-flow, released: 2026-03-02, released_by: MV, released_why: no fault found}]"}),
     "valve-work-undated": Seed({"valve_work": "[{on: 2026-03, by: MV, did: changed, thread: 3/4-14 NPSM, outlet: yoke, rating: 3442 psi, disc: 5000 psi}, {on: 2026-03-09, by: MV, did: changed, thread: 3/4-14 NPSM, outlet: convertible, rating: 3442 psi, disc: 5000 psi}]"}),
     "made-up-struck-unsigned": Seed(others={"B": B}, sets={"D": "cylinders: [A, B]\nisolator: open\nrating: 3442 psi\nmade_up: [{on: 2026-03-01, by: MV, void: {why: of others, by: ZZ, on: 2026-03-02}}]\n"}),
     "made-up-differs": Seed(others={"B": B}, sets={"D": "cylinders: [A, B]\nisolator: open\nrating: 3442 psi\nmade_up: [{on: 2026-03-01, by: MV}, {on: 2026-04-01, by: MV}]\n"}),

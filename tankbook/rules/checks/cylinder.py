@@ -796,7 +796,7 @@ def ends_are_signed(
         day = getattr(entry, life.ended_by, None) if signed else None
         if entry.void is not None or not isinstance(day, dt.date):
             continue
-        by_key, why_key = life.days[life.ended_by]
+        by_key, why_key, *_ = life.days[life.ended_by]
         by, why = getattr(entry, by_key), getattr(entry, why_key)
         wrong = why_not(people, by, Skill.INSPECTOR, day)
         if wrong or not why:

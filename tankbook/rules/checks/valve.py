@@ -41,6 +41,19 @@ def _at_odds(work: ValveWork) -> Iterator[tuple[str, str]]:
             yield key, f"an insert says nothing of its {key.replace('_', ' ')}"
 
 
+@on_cylinder("no-flow-released", FAULT, since="0.2")
+def is_let_go_once_let_out(card: Cylinder, taken_for_full: bool) -> Iterator[Says]:
+    """What let no flow be heard is held till somebody says how it was let out after all."""
+    for held in standing(card.held) if taken_for_full else ():
+        if held.bled is Bled.NO_FLOW and held.released is not None:
+            text = (
+                f"no flow was heard on {held.on} when it was bled, and it was released on"
+                f" {held.released} with no word of how it was let out: it is taken for full"
+            )
+            mend = "say how: `released_bled: heard`, or `under-control`; or hold it for that again"
+            yield Says(held.source.at("released"), text, mend)
+
+
 @on_cylinder("valve-work-unsigned", FAULT, since="0.2")
 def work_is_signed(
     card: Cylinder, people: People, looked_inside: Sequence[dt.date]
