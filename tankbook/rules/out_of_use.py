@@ -773,7 +773,7 @@ def _open_until(station: Station, today: dt.date) -> dt.time | None:
     stays = dt.timedelta(hours=said.hours) if said is not None else OPEN_OVER_MIDNIGHT
     midnight = dt.datetime.combine(today, dt.time.min)
     last = dt.datetime.combine(today, dt.time.max)
-    return min(midnight + stays, last).time() if stays > dt.timedelta(0) else None
+    return time_of_day(min(midnight + stays, last)) if stays > dt.timedelta(0) else None
 
 
 def _first_of(station: Station, today: dt.date) -> dt.time | None:
