@@ -343,7 +343,9 @@ def test_what_a_closing_found_is_told_where_nobody_opens_by_a_list() -> None:
             " says what became of it"
         ]
         assert shut(shelf, day) == []
-    assert "`tankbook station close --note 'cleared'`" in shelf.refuse(closed, at=dt.time(19, 0), **BY)
+    assert "`tankbook station close --note 'cleared'`" in shelf.refuse(
+        closed, at=dt.time(19, 0), **BY
+    )
     shelf.do(closed, at=dt.time(19, 0), note="seat cleaned, holds at 3000 psi", **BY)
     assert not [r for r in station_reasons(shelf.book, TODAY) if r.code == "opening-left"]
 
