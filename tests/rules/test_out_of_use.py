@@ -592,15 +592,16 @@ def test_a_fill_is_judged_by_the_lists_at_its_own_hour(
     book = book_of(walks + f"closing: {{steps: [drains], done: [{closing}]}}\n")
     found = {
         hour: ", ".join(
-            r.code
-            for r in opening_at(book, dt.datetime.fromisoformat(f"2026-11-25T{hour}+01:00"))
+            r.code for r in opening_at(book, dt.datetime.fromisoformat(f"2026-11-25T{hour}+01:00"))
         )
         for hour in hours
     }
     assert found == hours
 
 
-@pytest.mark.parametrize(("says", "open_till"), [("1 h", 1), ("30 min", 0.5), ("9 h", 9), ("30 h", 24)])
+@pytest.mark.parametrize(
+    ("says", "open_till"), [("1 h", 1), ("30 min", 0.5), ("9 h", 9), ("30 h", 24)]
+)
 def test_the_station_says_how_long_it_is_open_over_midnight(says: str, open_till: float) -> None:
     book = book_of(f"opening: {{steps: [drains], over_midnight: {says}, done: [{EVENING}]}}\n")
     for minutes in range(5, 24 * 60, 10):
