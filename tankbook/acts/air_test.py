@@ -8,7 +8,7 @@ from typing import Annotated
 from msgspec.structs import replace
 
 from tankbook.acts.at_station import act_at, begun
-from tankbook.acts.common import line_reasons, refusal
+from tankbook.acts.common import line_reasons, refusal, ticked
 from tankbook.acts.options import Opt
 from tankbook.acts.papers import Paper, with_paper
 from tankbook.acts.station_holds import let_go
@@ -16,7 +16,7 @@ from tankbook.records.book import Book
 from tankbook.records.edits import Act, Refusal
 from tankbook.records.station import COMPRESSOR, AirTest, that_stand
 from tankbook.records.words import LogAct, TestResult
-from tankbook.rules.air import air_judge, measured_in, own_names, sampled_at
+from tankbook.rules.air import air_judge, measured_in, own_names, sampled_at, smells, tells_odour
 from tankbook.rules.carbon_monoxide import co_alarms
 from tankbook.rules.fill_history import lines_by_cylinder
 from tankbook.units import Concentration, Percent
@@ -49,7 +49,7 @@ def sampled(
         Concentration | None, Opt("VALUE", "Hydrocarbons as methane: 3ppm.")
     ] = None,
     water: Annotated[Concentration | None, Opt("VALUE", "Water: 18mg/m3.")] = None,
-    odour: Annotated[str, Opt("TEXT", "Odour: none.")] = "",
+    odour: Annotated[str, Opt("TEXT", "Odour: none; one that is told has failed.")] = "",
     certificate: Paper = None,
     on: Annotated[dt.date | None, Opt("DATE", "When the sample was drawn.")] = None,
     today: dt.date,
@@ -103,6 +103,12 @@ def air_test(
         what = f"no limits are known of {standard}" if standard else "no standard is named"
         return refusal([*reasons, f"{what}: give --standard, one of {known}"])
     reasons += judge.gaps(test)
+    if said is not TestResult.FAIL and smells(test) and not tells_odour(test):
+        reasons.append(
+            f"--odour: {ticked(test.odour or '')} is not known to say that there is none, nor what"
+            " it smelt of: `--odour none` where there was none; where there was one, it failed:"
+            " give --result fail"
+        )
     over, missing = judge.over(test), judge.unmeasured(test)
     if said is None and missing and not over:
         reasons.append(

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 
 from msgspec.structs import replace
 
@@ -53,6 +53,7 @@ from tankbook.rules.fill_history import begins_empty, contents_of
 from tankbook.rules.gate import loud_of, station_reasons
 from tankbook.rules.lean import lean_said
 from tankbook.rules.leaving import why_asked_of_others
+from tankbook.rules.mixed import ANALYSE_AGAIN, made_otherwise, mix_of
 from tankbook.rules.overfilled import AS_A_FACT
 from tankbook.rules.wording import says_nothing
 from tankbook.rules.workshop import open_jobs
@@ -168,6 +169,7 @@ def _act(
     notes += [f"{d.record.id} is {d.record.status} now" for d in drafts]
     notes += _not_held(book, asked) if how.happened else []
     then = replace(book, log=(*book.log, *lines_of(edits)))
+    notes += _made_otherwise(then, asked, settled, tuple(lines_of(edits)))
     if holds_bad_air(book, [a.wanted.id for a in asked if is_empty(a.wanted.from_)]):
         if late := let_go_late(book, then, by=how.by, on=at.date(), ids=ids):
             return refusal(f"{text}; or leave --from away, where nobody read it" for text in late)
@@ -181,6 +183,24 @@ def _act(
     )
     lifted = any(a.lifted for a in asked)
     return sound(book, act, drafts, at.date(), fact=bool(how.happened) or lifted, hints=_HINTS)
+
+
+def _made_otherwise(
+    then: Book, asked: Iterable[FillAnswer], settled: Settled, lines: Collection[LogLine]
+) -> Iterator[str]:
+    """What a fill is called, or was analysed at, that what it was filled from cannot make: asked
+    while it stands there, and not at the next list of faults."""
+    new = {(line.cylinder, line.at) for line in lines}
+    for each in asked:
+        source = source_of(each.wanted, settled.how)
+        for member in then.members(each.wanted.id):
+            card = then.cylinders.get(member)
+            doubted = mix_of(then, card).doubted if card is not None else None
+            if doubted is None or (doubted[0].cylinder, doubted[0].at) not in new:
+                continue
+            named = f"--source {source}+..." if source else "--source"
+            what = f"what else went in, or stood in it before? Name all of it ({named})"
+            yield f"WARNING: {made_otherwise(member, *doubted)}: {what}; {ANALYSE_AGAIN}"
 
 
 _OTHERWISE = "; what happened all the same is logged with --happened"

@@ -31,7 +31,7 @@ from tankbook.rules.gate import may_fill, station_reasons
 from tankbook.rules.inforce import rules_of
 from tankbook.rules.limits import settled as settled_at
 from tankbook.rules.old_alloy import why_asked
-from tankbook.rules.out_of_use import before_opening
+from tankbook.rules.out_of_use import opening_at
 from tankbook.rules.services import analysis_tolerance
 from tankbook.units import GaugePressure, Percent, Temperature
 
@@ -154,6 +154,9 @@ _OF_BLENDS = frozenset({"contents-differ", "blend-unfinished", "mixed-unanalysed
 """What stands against a cylinder till its gas is analysed."""
 
 
+_OF_OPENING = f"{Obligation.OPENING}-"
+
+
 def ask_gate(
     book: Book, each: Wanted, settled: Settled, at: dt.datetime, all_: Sequence[Wanted]
 ) -> FillAnswer:
@@ -174,11 +177,11 @@ def ask_gate(
         source=source_of(each, how),
     )
     asked = FillAnswer(each, answer)
-    for reason in [
-        *answer.refusals,
-        *_over(book, answer, each, how),
-        *(() if is_of_others(each, how) else before_opening(book, at)),
-    ]:
+    # by the state of the lists at its hour, which is not that at the end of its day
+    by_day = [r for r in answer.refusals if not r.code.startswith(_OF_OPENING)]
+    at_its_hour = [] if is_of_others(each, how) else opening_at(book, at)
+    shut = [r for r in at_its_hour if r.gate is Gate.REFUSE]
+    for reason in [*by_day, *_over(book, answer, each, how), *shut]:
         if reason.code in _OF_BLENDS and _is_analysed(book, each, settled):
             continue
         lifts = bool(how.override) and reason.may_be_overridden and reason.code != "over-limit"
@@ -346,7 +349,9 @@ def unanalysed(book: Book, wanted: Sequence[Wanted], settled: Settled) -> Iterat
 
 def refused(book: Book, asked: Sequence[FillAnswer], at: dt.datetime) -> Iterator[str]:
     """Every refusal of every cylinder; what the station has against all of them, once."""
-    shared = {(r.code, r.text) for r in station_reasons(book.as_known_on(at.date()), at.date())}
+    then = book.as_known_on(at.date())
+    against = [*station_reasons(then, at.date()), *opening_at(then, at)]
+    shared = {(r.code, r.text) for r in against}
     for each in asked:
         for reason in each.refusals:
             who = "the station" if (reason.code, reason.text) in shared else each.wanted.id

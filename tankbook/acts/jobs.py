@@ -54,7 +54,7 @@ from tankbook.rules.leaving import against_leaving, told_leaving
 from tankbook.rules.status import is_full_inspection, state_of, worked_out
 from tankbook.rules.tested import PRESSURE_TESTS
 from tankbook.rules.workshop import open_jobs
-from tankbook.units import Money, PartialDate
+from tankbook.units import Money, PartialDate, time_of_day
 
 _AWAY = frozenset({Status.AT_TEST, Status.AT_REPAIR, Status.AT_SUPPLIER, Status.LOST})
 _GONE = frozenset(status for status in Status if status.gone)
@@ -370,6 +370,8 @@ def collect(
         for i, each in whose.items()
         if reference and each not in ("", reference)
     ]
+    if at is not None and not (note or happened):
+        reasons += _filled_after(book, [c.id for c, _ in jobs], on, at)
     owners = {i: each or reference for i, each in whose.items()}
     seen, unseen = (
         seen_now(book, [*owners.values()], shown, by=by, on=on, option="reference")
@@ -421,6 +423,24 @@ def collect(
     act = act_of("jobs", drafts, "; ".join([sentence, *loud]), notes, seen)
     odd = out_of_hours(book, act, drafts)
     return refusal(odd) if odd else act
+
+
+def _filled_after(book: Book, ids: Iterable[str], on: dt.date, left: dt.time) -> Iterator[str]:
+    """What is asked of cylinders that were filled later on the day on which they are said to have
+    left: one of the hours is wrong, or they came back."""
+    for id_ in ids:
+        hours = [
+            time_of_day(n.at)
+            for n in lines_about(book, id_)
+            if n.act is LogAct.FILL and n.at.date() == on
+        ]
+        after = [hour for hour in hours if hour.replace(second=0, microsecond=0) > left]
+        if after:
+            yield (
+                f"{id_}: it was filled at {max(after):%H:%M} that day, after {left:%H:%M}: give the"
+                " hour at which it left (--at), or set that of the fill right; if it came back and"
+                " was filled again, say so with --note"
+            )
 
 
 def _walk_ins(book: Book, ids: Iterable[str], by: str) -> dict[str, Job]:

@@ -40,7 +40,7 @@ from tankbook.rules.carbon_monoxide import (
 from tankbook.rules.inforce import rules_of
 from tankbook.rules.mended import unmended
 from tankbook.rules.out_of_use import left_by_walks, recalls, said_of_walks
-from tankbook.rules.wording import says_no_cause, says_no_proof
+from tankbook.rules.wording import says_no_answer, says_no_cause
 from tankbook.units import Concentration
 from tankbook.units.nouns import counted
 
@@ -79,7 +79,7 @@ def _walked(
     if failed and note:
         reasons.append("what was found stands in --fail: leave --note out")
     elif not failed and (key == "opening" or station.opening is None):
-        reasons += _unanswered(station, key, note, on)
+        reasons += _unanswered(station, key, note, on, at)
     if reasons:
         return refusal(reasons)
     result = TestResult.FAIL if failed else TestResult.PASS
@@ -125,15 +125,19 @@ def _in_doubt(book: Book, today: dt.date) -> list[str]:
     return found
 
 
-def _unanswered(station: Station, key: str, note: str, on: dt.date) -> list[str]:
-    """Why what walks found wrong before is not answered by one that passed."""
-    left = left_by_walks(station, on)
-    if not left or not says_no_proof(note):
+def _unanswered(
+    station: Station, key: str, note: str, on: dt.date, at: dt.time | None
+) -> list[str]:
+    """Why what walks found wrong before is not answered by one that passed, at an hour or none."""
+    left = left_by_walks(station, on, at)
+    if not left or not says_no_answer(note):
         return []
     verb = "open" if key == "opening" else "close"
+    said = f", and {ticked(note)} says neither" if note else ""
     return [
-        f"{said_of_walks(left)}: look at it again, and say what became of it with --note, or what"
-        f" is still wrong with --fail (`tankbook station {verb} --note WHAT`)"
+        f"{said_of_walks(left)}: look at it again, and say in a word or two that it is right, or"
+        f" what was done (`tankbook station {verb} --note 'cleared'`), or what is still wrong with"
+        f" --fail{said}"
     ]
 
 

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterable, Mapping
+from itertools import islice
 from typing import TypeVar
 
 from msgspec.structs import replace
@@ -163,8 +164,12 @@ def banks_of(book: Book, today: dt.date, read: Mapping[str, GaugePressure]) -> t
     if station is None:
         return ()
     _check_readings(station, read)
-    for reason in refused_by_name(book, today, read):
-        raise PlanError(reason.text, reason.mend)
+    bad = {n: r for n in read for r in islice(refused_by_name(book, today, [n]), 1)}
+    if bad:
+        said = "; ".join(f"bank {name}: {reason.text}" for name, reason in bad.items())
+        first = next(iter(bad.values()))
+        names = " and ".join(f"`--bank {name}={read[name]}`" for name in bad)
+        raise PlanError(said, f"leave {names} out, it plans with what is fit; or: {first.mend}")
     return tuple(_bank(book, bank, today, read) for bank in station.banks if bank.gas)
 
 

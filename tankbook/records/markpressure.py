@@ -28,6 +28,8 @@ lines of AS it is in MPa (memory)."""
 _BAR_NAMES = {"PH", "PW", "PT", "PE", "PS"}
 """Names of ISO 13769 and of the European standards, whose pressures are in bar (memory)."""
 _LOW = "too low for a pressure in bar or psi: perhaps the mark of a test station, or one in MPa"
+_OVER = 1.5
+"""The test pressure over the working pressure by EN 1964-1 and ISO 9809-1 (from memory)."""
 _AGREE = 0.01
 """Two marks of one pressure agree within this share (own bound, as in whole bar and 5 psi)."""
 
@@ -234,6 +236,7 @@ def tell_pressures(reader: MarkReader) -> None:
     named = [p for p in reader.of(_SERVICE, _TESTED) if p.found is not None]
     for piece in named:
         _give_unit(reader, piece)
+    _by_its_test(reader)
     service, tests = list(reader.of(_SERVICE)), list(reader.of(_TESTED))
     _alone(service, tests, named)
     lowest = min(map(_psi, tests), default=math.inf)
@@ -247,6 +250,25 @@ def tell_pressures(reader: MarkReader) -> None:
     if _differ(p.value for p in service if isinstance(p.value, GaugePressure)):
         for piece in reader.of(_SERVICE):
             piece.doubted("the service pressures on the line do not agree")
+
+
+def _by_its_test(reader: MarkReader) -> None:
+    """`232 bar PT 348` of a European specification: the one pressure without a name is the working
+    pressure where the one test pressure is 1.5 times it, as it is by EN 1964-1 and ISO 9809-1 (from
+    memory); any other is left unread."""
+    unread = list(reader.of(MarkKind.UNREAD))
+    bare = [p for p in unread if STAMPS.shape("with unit").fullmatch(p.text)]
+    tests = [p.value for p in reader.of(_TESTED) if isinstance(p.value, GaugePressure)]
+    european = bool(reader.specs) and not any(is_north_american(s) for s in reader.specs)
+    named = any(True for p in reader.of(_SERVICE)) or any(
+        STAMPS.shape("named").fullmatch(p.text) for p in unread
+    )
+    if len(bare) != 1 or len(tests) != 1 or named or not european:
+        return
+    value = GaugePressure.parse(f"{bare[0].text.rstrip('BARbar ')} bar")
+    if "bar" in bare[0].text.casefold() and abs(_OVER * value.pa / tests[0].pa - 1) <= _AGREE:
+        bare[0].kind, bare[0].value = _SERVICE, value
+        bare[0].note = "by the test pressure, which is 1.5 times it"
 
 
 def _alone(service: list[Piece], tests: list[Piece], named: list[Piece]) -> None:

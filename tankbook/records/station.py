@@ -716,6 +716,12 @@ class Routine(Record, frozen=True, kw_only=True):
     steps: tuple[str, ...] = key(
         [TEXT], "What is looked at, in order.", "[drains, gauge zero]", required=True
     )
+    over_midnight: RunningTime | None = key(
+        HOURS,
+        "Of the opening: how long after midnight the station stays open that was not closed; 4 h"
+        " where it says nothing.",
+        "2 h",
+    )
     done: tuple[StationWalk, ...] = key([StationWalk], "Days.", "[{on: 2026-11-25, by: MV}]")
 
 

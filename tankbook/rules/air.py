@@ -495,11 +495,16 @@ class AirJudge(Struct, frozen=True):
 
     def over(self, test: AirTest) -> list[str]:
         """The measured values of an air test that break the limits of its standard, or those of
-        every sample here; each is named once."""
+        every sample here, and an odour, which no standard lets through (`smells`); each is named
+        once."""
         found: dict[str, str] = {}
         for limits, called in self._limits(test):
             for name, text in _over(test, limits, called):
                 found.setdefault(name, text)
+        if smells(test):
+            found[ODOUR] = f"{ODOUR} `{_odour_of(test)}`, which is not known to say none"
+            if tells_odour(test):
+                found[ODOUR] = f"{ODOUR} `{_odour_of(test)}`"
         return list(found.values())
 
     def passes(self, test: AirTest) -> bool:
@@ -587,8 +592,7 @@ class AirJudge(Struct, frozen=True):
     def failed_on(self, test: AirTest) -> frozenset[str]:
         """What an air test failed on, as `measured_in` names it: what is over its limits, and an
         odour; none where it does not say."""
-        over = {text.split(" ")[0] for text in self.over(test)}
-        return frozenset(over | ({ODOUR} if smells(test) else set()))
+        return frozenset(text.split(" ")[0] for text in self.over(test))
 
     def may_have_failed_on(self, test: AirTest) -> frozenset[str]:
         """As `failed_on`; one that failed and does not say on what may have failed on all that its
@@ -669,44 +673,7 @@ def _newest_by_place(station: Station) -> dict[frozenset[str], AirTest]:
 # --- odour ---------------------------------------------------------------------------------------
 
 ODOUR, OXYGEN = "odour", "oxygen"
-_SENSED = (
-    r"(?:fremd)?(?:odou?rs?|smells?|tastes?|scents?|geruch|geschmack|odeurs?|go[uû]t|olor|geur)"
-)
-_PLAIN = (
-    r"(?:objectionable|noticeable|perceptible|detectable|discernible|apparent|unusual|abnormal"
-    r"|significant|pronounced|foreign|off)"
-)
-_SEEN = (
-    r"(?:detect(?:ed|able)|noticed|noticeable|noted|found|present|apparent|percepti(?:ble|on)"
-    r"|perceived|observed|feststellbar|festgestellt|wahrnehmbar|wahrgenommen|erkennbar"
-    r"|vorhanden)"
-)
-_NO = (
-    r"(?:no|nil|zero|without|free (?:of|from)|kein(?:e[rns]?)?|ohne|frei von|sans|pas d'|aucune?"
-    r"|sin|geen)"
-)
-_IS_NONE = (
-    r"(?:none|nil|absent|negativ(?:e)?|neutral|normal|ok|okay|acceptable|satisfactory|pass(?:ed)?"
-    r"|complies|compliant|within limits|below detection limit|bdl|0|unauffällig|o\.? ?b\.?"
-    r"|i\.? ?o\.?|in ordnung|ohne befund|inodore|(?:odou?r|smell|taste)(?:less|[ -]?free)"
-    rf"|(?:geruch|geschmack)s?(?:los|frei|neutral)|not (?!noted){_SEEN}|nicht {_SEEN})"
-)
-_ALSO = r" (?:and|or|nor|und|oder|ou) "
-_NO_ODOUR = pattern(
-    rf"{_NO}(?: {_PLAIN})*(?: {_SENSED}(?:(?:{_ALSO}|/){_SENSED})*)?(?: {_SEEN})?"
-    rf"|(?:none|nothing)(?: {_PLAIN})*(?: {_SEEN})?"
-    rf"|(?:{_SENSED}(?:{_ALSO}{_SENSED})*[ :=]*(?:is |was )?)?{_IS_NONE}(?:{_ALSO}{_IS_NONE})*",
-    re.IGNORECASE,
-)
-"""How laboratories write that there is none, clause by clause. From memory."""
-_NOT_MEASURED = pattern(
-    r"\W*|not|n/?a|n\.a\.|n/?d|n\.d\.?|k\.? ?a\.?"
-    r"|not (?:measured|tested|analy[sz]ed|determined|applicable|asked|assessed|reported"
-    r"|recorded|noted|given)"
-    r"|nicht (?:gemessen|geprüft|bestimmt|untersucht)|non mesurée?",
-    re.IGNORECASE,
-)
-"""How they write that nobody asked; `n.d.` may be not determined as well as not detected."""
+_ODOURS = Lexicon("odours")
 
 
 def _clauses(text: str) -> list[str]:
@@ -717,15 +684,24 @@ def _clauses(text: str) -> list[str]:
 
 def no_odour(test: AirTest) -> bool:
     """Whether an air test says that there is no odour: every clause of it is known to say so."""
-    whole = " ".join((test.odour or "").split())
-    said = [whole] if _NO_ODOUR.fullmatch(whole) else _clauses(whole)
-    return bool(said) and all(_NO_ODOUR.fullmatch(clause) for clause in said)
+    whole, none = _odour_of(test), _ODOURS.shape("none")
+    said = [whole] if none.fullmatch(whole) else _clauses(whole)
+    return bool(said) and all(none.fullmatch(clause) for clause in said)
 
 
 def smells(test: AirTest) -> bool:
-    """Whether an air test tells an odour, or says of it what is not known to mean none."""
-    asked = not _NOT_MEASURED.fullmatch(" ".join((test.odour or "").split()))
-    return asked and not no_odour(test)
+    """Whether an air test tells an odour, or says of it what is not known to mean none: either has
+    failed, since nobody may take for none what nobody can read."""
+    return not _ODOURS.shape("not asked").fullmatch(_odour_of(test)) and not no_odour(test)
+
+
+def tells_odour(test: AirTest) -> bool:
+    """Whether an air test tells an odour by a word that is known to name one, or how strong."""
+    return smells(test) and _ODOURS.holds("told", _odour_of(test))
+
+
+def _odour_of(test: AirTest) -> str:
+    return " ".join((test.odour or "").split())
 
 
 def _values_of(test: AirTest) -> set[str]:

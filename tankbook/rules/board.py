@@ -13,6 +13,7 @@ from tankbook.records.rulerow import Obligation
 from tankbook.records.station import Bank
 from tankbook.records.words import Status
 from tankbook.rules.answers import BankState, Board, Due, Ready, Reason, State
+from tankbook.rules.bad_air import tells_bad
 from tankbook.rules.bank_air import air_of
 from tankbook.rules.bank_held import banks_held
 from tankbook.rules.gate import shut_by
@@ -26,6 +27,7 @@ from tankbook.rules.out_of_use import (
     told_of_parts,
     told_out,
 )
+from tankbook.rules.recall import banks_taken, failed_test
 from tankbook.rules.rental import is_ready, lendable, open_rental
 from tankbook.rules.schedule import SOON, due
 from tankbook.rules.status import status_of
@@ -112,6 +114,8 @@ def bank_state(book: Book, bank: Bank, today: dt.date) -> BankState:
     own = StationPart(PartSort.BANK, bank.name)
     outs = (o for o in told_out(book, today) if own in o.parts)
     held = held or next((o.reason.text for o in outs), "")
+    if not held and (failed := failed_test(book)) and bank.name in banks_taken(book, today):
+        held = f"it may hold what was pumped before, or since: {tells_bad(failed)}"
     return BankState(
         name=bank.name,
         gas=gas,

@@ -32,3 +32,7 @@ LOW_OXYGEN = 19.5
 
 BUMP_SOUNDS = dt.timedelta(minutes=30)
 """How near to its bump test, before or after, a monitor sounds of the gas of that (own bound)."""
+
+OPEN_OVER_MIDNIGHT = dt.timedelta(hours=4)
+"""How long after midnight a station is open that was opened the day before and not closed, where
+it says nothing else: `over_midnight` of `opening` (common practice, no source)."""

@@ -17,6 +17,7 @@ from tankbook.rules.fill_history import let_out, lines_about, lines_into, rental
 from tankbook.rules.mixed import mix_of
 from tankbook.rules.status import state_of
 from tankbook.rules.workshop import open_jobs
+from tankbook.units import time_of_day
 
 
 class Unknown(Struct, frozen=True):
@@ -83,18 +84,30 @@ def filled_without_job(book: Book, card: Cylinder) -> dt.date | None:
     and nothing was collected since: it is taken along then, and nobody was asked."""
     if not stays_with_owner(card) or open_jobs(card):
         return None
-    fills = [n.at.date() for n in lines_about(book, card.id) if n.act is LogAct.FILL]
+    moments = [n.at for n in lines_about(book, card.id) if n.act is LogAct.FILL]
+    fills = [at.date() for at in moments]
     day = max(fills, default=None)
     if day is None:
         return None
-    # of one day each fill may have been taken along by itself
+    # what left at an hour of that day took along what was filled by then, and nothing later
+    jobs = [j for j in standing(card.jobs) if j.collected is not None and j.on.first <= day]
+    hours = [j.collected_at for j in jobs if j.collected == day and j.collected_at is not None]
+    last = max(hours, default=None)
+    left = [at for at in moments if at.date() == day and not _by_then(at, last)]
+    # of one day each fill may have been taken along by itself, where nobody said when
     since = sum(
         j.collected is not None
-        and j.collected >= day >= j.on.first
+        and j.collected >= day
+        and (j.collected > day or j.collected_at is None)
         and not any(j.on.first <= each < day for each in fills)
-        for j in standing(card.jobs)
+        for j in jobs
     )
-    return day if fills.count(day) > since else None
+    return day if len(left) > since else None
+
+
+def _by_then(at: dt.datetime, hour: dt.time | None) -> bool:
+    """Whether a moment was by an hour of its day, to the minute."""
+    return hour is not None and time_of_day(at).replace(second=0, microsecond=0) <= hour
 
 
 def _of_here(book: Book, card: Cylinder, why: str, *, helium: bool) -> Unknown:

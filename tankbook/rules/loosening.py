@@ -5,6 +5,7 @@ Whatever cannot be shown to ask as much counts as looser, as in `strictness`.
 
 from __future__ import annotations
 
+import datetime as dt
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from typing import Any, TypeAlias
 
@@ -20,11 +21,12 @@ from tankbook.records.node import Node
 from tankbook.records.rulerow import RuleRow, RuleSet, WatchRow
 from tankbook.records.words import OpenWhip
 from tankbook.rules.changes import Change, value_of
+from tankbook.rules.figures import OPEN_OVER_MIDNIGHT
 from tankbook.rules.fill_history import UNEXPLAINED
 from tankbook.rules.own_rows import OwnRow, judged
 from tankbook.rules.strictness import ends_no_later, looser_in
 from tankbook.rules.terms import LATE_DAYS, MANY
-from tankbook.units import Period
+from tankbook.units import Period, RunningTime
 from tankbook.units.patterns import pattern
 
 Files: TypeAlias = Mapping[str, Node | None]
@@ -163,10 +165,12 @@ _OF_PART: Mapping[str, _Judge] = {
     "max_pressure": _grows(PRESSURE),
     "oxygen_to": _grows(PERCENT),
 }
+_OVER_MIDNIGHT = RunningTime.of(OPEN_OVER_MIDNIGHT / dt.timedelta(hours=1), "h")
 _LISTED: tuple[tuple[str, _Judge], ...] = (
     (r"(?:schemes\..+\.of|relief_valves\..+\.protects|boosters\..+\.from)", _narrows),
     (r"boosters\..+\.drives", _widens),
     (r"(?:opening|closing)\.steps", _drops),
+    (r"opening\.over_midnight", _grows(HOURS, _OVER_MIDNIGHT)),
     (r"upkeep\..+\.every", _grows(PERIOD)),
     (r"upkeep\..+\.hours", _grows(HOURS)),
 )

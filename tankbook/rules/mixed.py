@@ -183,6 +183,24 @@ class Mix(Struct, frozen=True):
     since: frozenset[Where] = frozenset()
 
 
+ANALYSE_AGAIN = (
+    "analyse it again, mixed: `tankbook reading --o2 --analysed-by`; log what else went in"
+)
+"""What is asked of what was analysed otherwise than its gases and pressures make it."""
+
+
+def as_analysed(line: LogLine) -> str:
+    """What was analysed, as it is said: `20.9 % oxygen and 17 % helium`."""
+    read = ((line.o2, "oxygen"), (line.he, "helium"))
+    return " and ".join(f"{share} {name}" for share, name in read if share is not None)
+
+
+def made_otherwise(id_: str, line: LogLine, made: MixRange) -> str:
+    """That a line calls a cylinder's gas otherwise than what is logged makes it."""
+    said = f"analysed at {as_analysed(line)}" if line.o2 else f"called {line.gas}"
+    return f"{id_} was {said}, and what is logged makes {made}"
+
+
 class _Held(Struct):
     """What is known of a cylinder's gas between two lines.
 

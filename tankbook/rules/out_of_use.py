@@ -41,6 +41,7 @@ from tankbook.rules.answers import Due, Reason, State
 from tankbook.rules.bank_out import banks_out
 from tankbook.rules.bank_pressure import examined_under, stands_empty, unlifted
 from tankbook.rules.carbon_monoxide import SAYS_CAUSE, co_alarms
+from tankbook.rules.figures import OPEN_OVER_MIDNIGHT
 from tankbook.rules.gauges import (
     allowance,
     highest_mark,
@@ -58,7 +59,7 @@ from tankbook.rules.meter import pump_of_upkeep
 from tankbook.rules.pumps import against
 from tankbook.rules.relief import bound_of, late_lift, weakest, weakest_of_all
 from tankbook.rules.schedule import due_of_station, upkeep_failed
-from tankbook.rules.wording import says_no_proof
+from tankbook.rules.wording import says_no_answer
 from tankbook.units import PartialDate, Period, time_of_day
 
 
@@ -128,23 +129,27 @@ def _judged(book: Book, today: dt.date) -> tuple[tuple[Out, ...], tuple[Reason, 
         return (), ()
     rules = rules_of(book)
     for each in _found(book, station, rules, today):
-        rows = [r for r in rules.rows[each.question] if speaks_of_station(r, each.state)]
-        code = f"{each.question}-{each.state}"
-        for row in rows:
-            reason = Reason(code, each.why, row.gate, row, each.mend)
-            if row.gate is Gate.REFUSE:
+        for reason in _by_the_rows(rules, each):
+            if reason.gate is Gate.REFUSE:
                 out.append(Out(each.part, reason, each.keeps_out))
             else:
                 warned.append(reason)
-        if not rows:
-            text = f"{each.why}; no rule row in force says what follows"
-            reason = Reason(code, text, Gate.REFUSE, None, each.mend)
-            out.append(Out(each.part, reason, each.keeps_out))
         for loosened in rules.loosened_at_station(each.question, each.state):
             text = str(loosened)
             warned.append(Reason("row-loosened", text, Gate.WARN, loosened.row, loud=True))
     out += _lapsed(book, station, today)
     return tuple(dict.fromkeys(out)), tuple(dict.fromkeys(warned))
+
+
+def _by_the_rows(rules: InForce, found: _Found) -> Iterator[Reason]:
+    """What follows from what is the case with a part, as the rows in force have it."""
+    rows = [r for r in rules.rows[found.question] if speaks_of_station(r, found.state)]
+    code = f"{found.question}-{found.state}"
+    for row in rows:
+        yield Reason(code, found.why, row.gate, row, found.mend)
+    if not rows:
+        text = f"{found.why}; no rule row in force says what follows"
+        yield Reason(code, text, Gate.REFUSE, None, found.mend)
 
 
 _DATED = {
@@ -709,25 +714,43 @@ def recalls(station: Station, pumps: Collection[str] = ()) -> str:
     return " or ".join(f"`tankbook recall {name}`" for name in sources or ["SOURCE"])
 
 
-def _of_opening(station: Station, today: dt.date) -> Iterator[_Found]:
+def opening_at(book: Book, at: dt.datetime) -> Iterator[Reason]:
+    """What the lists of the station have against a fill at a moment, by what they said till then:
+    what was found later says nothing of it, and what is open over midnight is open."""
+    if book.station is not None:
+        for found in _of_opening(book.station, at.date(), time_of_day(at)):
+            yield from _by_the_rows(rules_of(book), found)
+
+
+def _of_opening(station: Station, today: dt.date, hour: dt.time | None = None) -> Iterator[_Found]:
     """Where the station's list is kept, nothing is filled before it was walked through that day,
-    nor after it was closed."""
+    nor after it was closed; at an hour, or at the end of the day."""
     if station.opening is None:
-        yield from _of_closing(station, today)
+        yield from _of_closing(station, today, hour)
         return
-    opened = _last_of(station.opening, today)
-    closed = _last_of(station.closing, today) if station.closing else None
+    opened = _last_of("opening", station, today, hour)
+    closed = _last_of("closing", station, today, hour)
     steps = ", ".join(station.opening.steps)
     mend = f"`tankbook station open` records it; it asks for: {steps}"
     state = "closed"
-    left = left_by_walks(station, today)
-    if opened is None:
+    left = left_by_walks(station, today, hour)
+    until = _open_until(station, today) if opened is None and closed is None else None
+    if left and (opened is not None or until is not None):
+        state, why, mend = FAILED, said_of_walks(left), ANSWERS_WALKS
+    elif until is not None and hour is not None and hour < until:
+        return
+    elif opened is None:
         state = "not-opened"
         why = f"the station was not opened on {today}"
+        later = _first_of(station, today)
+        if hour is not None and later is not None:
+            why = f"the station was opened at {later:%H:%M} on {today}, after {hour:%H:%M}"
+            mend = WHAT_HAPPENED
+        elif until is not None:
+            why += f"; as it was not closed the evening before, it was open till {until:%H:%M}"
+            mend += f"; a fill before {until:%H:%M} is logged with its hour: --at"
         why += f"; {said_of_walks(left)}" if left else ""
         mend += f"; {ANSWERS_WALKS}" if left else ""
-    elif left:
-        state, why, mend = FAILED, said_of_walks(left), ANSWERS_WALKS
     elif closed is not None and (closed.at is None or opened.at is None or closed.at >= opened.at):
         why = f"the station was closed on {today}"
         mend = "`tankbook station open --at HOUR` with the hour at which it was opened again"
@@ -739,10 +762,36 @@ def _of_opening(station: Station, today: dt.date) -> Iterator[_Found]:
     yield _Found(EVERY, Obligation.OPENING, state, why, mend)
 
 
-def _of_closing(station: Station, today: dt.date) -> Iterator[_Found]:
+WHAT_HAPPENED = "what happened: --happened"
+
+
+def _open_until(station: Station, today: dt.date) -> dt.time | None:
+    """Till which hour of a day the station is open where it was opened the day before, and not
+    closed since; None where it was not."""
+    before = today - dt.timedelta(days=1)
+    opened = _last_of("opening", station, before)
+    closed = _last_of("closing", station, before)
+    if station.opening is None or opened is None:
+        return None
+    if closed is not None and (closed.at is None or opened.at is None or closed.at >= opened.at):
+        return None
+    said = station.opening.over_midnight
+    stays = dt.timedelta(hours=said.hours) if said is not None else OPEN_OVER_MIDNIGHT
+    midnight = dt.datetime.combine(today, dt.time.min)
+    last = dt.datetime.combine(today, dt.time.max)
+    return time_of_day(min(midnight + stays, last)) if stays > dt.timedelta(0) else None
+
+
+def _first_of(station: Station, today: dt.date) -> dt.time | None:
+    """The first hour at which the station was opened on a day; None where nobody says."""
+    done = that_stand(station.opening.done) if station.opening else ()
+    return min((w.at for w in done if w.on == today and w.at), default=None)
+
+
+def _of_closing(station: Station, today: dt.date, hour: dt.time | None) -> Iterator[_Found]:
     """What closings found wrong, where no list is kept for the beginning of a day, so that nobody
     is asked what became of it."""
-    left = left_by_walks(station, today)
+    left = left_by_walks(station, today, hour)
     if left:
         mend = "have it seen to, and say at the next closing what became of it:"
         mend += " `tankbook station close --note WHAT`"
@@ -762,31 +811,40 @@ class LeftByWalk(Struct, frozen=True):
     walk: StationWalk
 
 
-def left_by_walks(station: Station, today: dt.date) -> tuple[LeftByWalk, ...]:
-    """What openings and closings found wrong by a day, oldest first, and no later one that passed
-    says, with initials, what became of it."""
-    walks = [*_walks("opening", station.opening, today), *_walks("closing", station.closing, today)]
+def left_by_walks(
+    station: Station, today: dt.date, hour: dt.time | None = None
+) -> tuple[LeftByWalk, ...]:
+    """What openings and closings found wrong by a day, or by an hour of it, oldest first, and no
+    later one that passed says, with initials, what became of it."""
+    walks = [
+        *_walks("opening", station, today, hour),
+        *_walks("closing", station, today, hour),
+    ]
     walks.sort(key=lambda each: each[:2])
     left = list[LeftByWalk]()
     for _, _, list_, walk in walks:
         if walk.result is TestResult.FAIL:
             left.append(LeftByWalk(list_, walk))
-        elif walk.by and not says_no_proof(walk.note or ""):
+        elif walk.by and not says_no_answer(walk.note or ""):
             left.clear()
     return tuple(left)
 
 
 def _walks(
-    name: str, routine: Routine | None, today: dt.date
+    name: str, station: Station, today: dt.date, hour: dt.time | None = None
 ) -> Iterator[tuple[dt.date, dt.time, str, StationWalk]]:
     """The walks through a list by a day, each with its hour: where one of a day says none, in the
-    order in which they were written, at the beginning of the day or at its end."""
+    order in which they were written, at the beginning of the day or at its end. Of those of the day
+    itself that were later than an hour none: where nobody says when, it may have been before."""
+    routine: Routine | None = getattr(station, name)
     done = [w for w in that_stand(routine.done) if w.on <= today] if routine else []
     untimed = {w.on for w in done if w.at is None}
     usual = dt.time.min if name == "opening" else dt.time.max
     for walk in done:
-        at = usual if walk.at is None or walk.on in untimed else walk.at
-        yield walk.on, at, name, walk
+        known = walk.at if walk.on not in untimed else None
+        later = walk.on == today and None not in (known, hour) and known > hour
+        if not later:
+            yield walk.on, usual if known is None else known, name, walk
 
 
 def said_of_walks(left: Iterable[LeftByWalk]) -> str:
@@ -800,25 +858,12 @@ def said_of_walks(left: Iterable[LeftByWalk]) -> str:
     return f"{'; '.join(found)}; nothing on record says what became of it"
 
 
-def before_opening(book: Book, at: dt.datetime) -> Iterator[Reason]:
-    """Why something at a moment was before the station was opened that day, by the hour of its
-    list."""
-    station, day = book.station, at.date()
-    if station is None or station.opening is None:
-        return
-    hours = [w.at for w in that_stand(station.opening.done) if w.on == day]
-    first = min((hour for hour in hours if hour), default=None)
-    if first is None or None in hours or time_of_day(at) >= first:
-        return
-    text = f"the station was opened at {first:%H:%M} on {day}, after {at:%H:%M}"
-    for row in rules_of(book).rows[Obligation.OPENING]:
-        if speaks_of_station(row, "not-opened"):
-            yield Reason("opening-not-opened", text, row.gate, row, "what happened: --happened")
-
-
-def _last_of(routine: Routine, today: dt.date) -> StationWalk | None:
-    """The last walk of a day, by its hour; the last that was written where one says no hour."""
-    done = [w for w in that_stand(routine.done) if w.on == today]
+def _last_of(
+    name: str, station: Station, today: dt.date, hour: dt.time | None = None
+) -> StationWalk | None:
+    """The last walk of a day, or by an hour of it, by its hour; the last that was written where one
+    says no hour."""
+    done = [w for on, _, _, w in _walks(name, station, today, hour) if on == today]
     hours = [w.at for w in done if w.at is not None]
     if not done or len(hours) < len(done):
         return done[-1] if done else None

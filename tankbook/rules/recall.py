@@ -13,7 +13,7 @@ from enum import StrEnum
 from msgspec import Struct
 from msgspec.structs import replace
 
-from tankbook.records.book import Book
+from tankbook.records.book import Book, once_per_book
 from tankbook.records.cylinder import Cylinder, stays_with_owner
 from tankbook.records.entries import standing
 from tankbook.records.kinds import is_empty
@@ -249,6 +249,15 @@ def failed_test(book: Book) -> AirTest | None:
     tests = _tests(book)
     newest = [t for t in tests if t.on == tests[-1].on]
     return next((t for t in reversed(newest) if not _is_good(book, t)), None)
+
+
+@once_per_book
+def banks_taken(book: Book, today: dt.date) -> frozenset[str]:
+    """The banks that a recall takes in while the newest air test failed, by their labels: none of
+    them may be used till that is answered."""
+    failed = failed_test(book)
+    found = by_source(book, source_of_test(book, failed), today).banks if failed else ()
+    return frozenset(each.name for each in found)
 
 
 def _tests(book: Book) -> list[AirTest]:

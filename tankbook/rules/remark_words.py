@@ -259,6 +259,7 @@ def part_not_read(text: str, rows: Sequence[FindingRow], people: Collection[str]
     >>> part_not_read("valve blorps", ()), part_not_read("valve turns freely, flomp", ())
     ('valve', '')
     """
+    text = _SAY.without("own note", text)
     if not _SAY.holds("part", _read(text)) or not not_read(text, rows, people):
         return ""
     clauses = ((_SAY.said("part", _read(c)), c) for c in re.split(r"[.;!?\n,](?=\s|$)", text))

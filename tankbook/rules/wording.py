@@ -332,6 +332,19 @@ def says_no_proof(text: str) -> bool:
     return says_nothing(text) or _SAY.words("no proof").issuperset(words_in(text))
 
 
+def says_no_answer(text: str) -> bool:
+    """Whether what stands in the place of what became of something found wrong is nothing, a tick
+    (`ok`), or that it is so yet (`still blocked`, `not fixed`); any plain word besides is the word
+    of whoever signs it: `cleared`, `ok now`."""
+    if says_nothing(text) or _SAY.words("tick").issuperset(words_in(text)):
+        return True
+    text = plainly(text)
+    return any(
+        not _SAY.phrases("as it should be").match(text[found.end() :].lstrip(" ,:"))
+        for found in _SAY.phrases("as it was").finditer(text)
+    )
+
+
 def says_only_looked(text: str) -> bool:
     """Whether what stands in the place of what was done about something is no act: `ok`, `nothing`,
     `looked at it`, `checked the compressor`."""

@@ -317,3 +317,62 @@ def test_a_sample_is_drawn_at_something_the_station_has() -> None:
     told = shelf.refuse(air_test, elsewhere, None, TODAY)
     assert "was drawn at C9, which is no part here" in told
     shelf.do(air_test, replace(elsewhere, source_="c1"), None, TODAY)
+
+
+NO_ODOUR = [
+    *("none", "No odour", "not detected", "geruchlos", "kein Geruch feststellbar", "nicht wahrnehmbar"),
+    *("sans odeur", "aucune odeur", "pas d'odeur", "inodore", "néant", "non détecté"),
+    *("sin olor", "ningún olor", "inodoro", "no se detecta", "ninguno", "sin olor ni sabor"),
+    *("nessuno", "senza odore", "assente", "non rilevato", "non si avverte", "nessun odore o sapore"),
+    *("geen", "geen geur", "reukloos", "niet waarneembaar", "geen geur of smaak"),
+]  # fmt: skip
+SMELLS = [
+    *("strong, oily", "slight exhaust", "musty", "none, later oily", "ölig", "muffig"),
+    *("huile", "moisi", "aceitoso", "humo", "oleoso", "muffa", "olieachtig", "muf"),
+]
+
+
+def smelt(odour: str, on: dt.date = TODAY) -> AirTest:
+    return replace(measured(on, **GOOD), odour=odour)
+
+
+@pytest.mark.parametrize("odour", NO_ODOUR)
+def test_no_odour_is_understood_in_six_languages(odour: str, shelf: Shelf) -> None:
+    act = shelf.do(air_test, smelt(odour), None, TODAY)
+    assert act.sentence.startswith("Air test passed")
+    assert stops(shelf) == []
+
+
+@pytest.mark.parametrize("said", [None, TestResult.PASS])
+@pytest.mark.parametrize("odour", SMELLS)
+def test_air_that_smells_has_failed(odour: str, said: TestResult | None, shelf: Shelf) -> None:
+    """Every screen says of it at once what the next sample says of it: it failed on its odour."""
+    act = shelf.do(air_test, smelt(odour, dt.date(2026, 11, 24)), said, TODAY)
+    assert act.sentence.endswith(f"): odour `{odour}`")
+    assert "air-test-failed" in stops(shelf)
+    assert parts_out(shelf.book, TODAY) or station_reasons(shelf.book, TODAY)
+    shelf.do(air_test, smelt("none"), None, TODAY)
+    assert stops(shelf) == []
+
+
+@pytest.mark.parametrize("odour", ["slight", "xyz", "leicht", "frisch", "as always"])
+def test_an_odour_that_nobody_can_read_is_asked(odour: str, shelf: Shelf) -> None:
+    for said in (None, TestResult.PASS):
+        told = shelf.refuse(air_test, smelt(odour), said, TODAY)
+        assert f"`{odour}` is not known to say that there is none" in told
+        assert "`--odour none`" in told
+        assert "--result fail" in told
+    act = shelf.do(air_test, smelt(odour), TestResult.FAIL, TODAY)
+    assert act.sentence.startswith("Air test FAILED")
+
+
+@pytest.mark.parametrize("odour", ["slight", "strong, oily", "xyz"])
+def test_an_odour_written_by_hand_closes_till_it_is_said(odour: str) -> None:
+    values = ", ".join(f"{k}: {v}" for k, v in GOOD.items())
+    line = "{{on: {}, by: Lab, standard: cga-grade-e, result: pass, {}, odour: '{}'}}"
+    written = line.format("2026-11-20", values, odour)
+    shelf = acting.shelf(station=f"air_tests: [{written}]\nregulator_set: 3000 psi\n")
+    assert "air-test-failed" in stops(shelf)
+    again = line.format("2026-11-24", values, "none")
+    shelf = acting.shelf(station=f"air_tests: [{written}, {again}]\nregulator_set: 3000 psi\n")
+    assert stops(shelf) == []

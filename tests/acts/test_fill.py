@@ -15,6 +15,7 @@ from tankbook.acts.repeated import repeated
 from tankbook.gas import Gas, RangeError
 from tankbook.records.edits import Act, Refusal
 from tankbook.records.log import LogLine, columns
+from tankbook.rules.checks import check
 from tankbook.rules.fill_history import contents_of
 from tankbook.units import GaugePressure, Percent, Temperature
 
@@ -708,3 +709,36 @@ def test_a_fill_typed_again_with_other_figures_is_asked_about(
     said = [s for s in repeated(book, act) if "nothing logged since let it down to 500 psi" in s]
     assert bool(said) is told
     assert not told or "`tankbook correct RB-014 fill 2026" in said[0]
+
+
+HELD_32 = log("2026-11-20T10:00:00+01:00,RB-014,fill,0 psi,3000 psi,,nitrox32,32 %,,MV,TO,B2")
+
+
+@pytest.mark.parametrize(
+    ("source", "begun", "gas", "o2", "told"),
+    [
+        ("B1", 700, "nitrox32", "32 %", "24 % oxygen"),
+        ("B1", 400, "nitrox32", "32 %", "22 % oxygen"),
+        ("B1", 2900, "nitrox32", "32 %", ""),
+        ("B2", 700, "nitrox32", "32 %", ""),
+        ("B2", 400, "nitrox36", "36 %", "32 % oxygen"),
+        ("B2", 700, "nitrox32", "31.5 %", ""),
+        ("B1+B2", 700, "nitrox28", "28 %", ""),
+        ("elsewhere: Quay", 700, "nitrox32", "32 %", ""),
+    ],
+)
+def test_what_its_sources_cannot_make_is_asked_as_it_is_filled(
+    source: str, begun: int, gas: str, o2: str, told: str
+) -> None:
+    """A mass balance of what stood in it and what went in (ideal shares of pressure): what no list
+    of faults would tell later, `fill` does not tell either, and the other way round."""
+    since = PLACES.replace("gas: nitrox32,", "gas: nitrox32, since: 2026-01-05,")
+    since = since.replace("gas: air,", "gas: air, since: 2026-01-05,")
+    ledger = shop(station=since, settings=PEOPLE, log=HELD_32, RB_014=NITROX)
+    how = replace(MIX, gas=Gas.parse(gas), source=source, o2=Percent.parse(o2))
+    act = ledger.do(fill(ledger.book, [Wanted("RB-014", psi(3000), psi(begun))], how, at=AT))
+    asked = [n for n in act.notes if "what else went in, or stood in it before?" in n]
+    assert len(asked) == bool(told), act.notes
+    assert all(f"what is logged makes {told}" in n for n in asked)
+    found = {f.code for f in check(ledger.book, AT.date())}
+    assert ("made-in-doubt" in found) is bool(told)

@@ -286,3 +286,70 @@ def test_an_eddy_current_test_is_work_that_is_taken_in(method: str, shown: bool)
     assert tested in made.texts["cylinders/RB-014.yaml"]
     act = made.do(done, ["RB-014"], by="MV", on=TODAY)
     assert any("no eddy current is on record" in n for n in act.notes) is not shown
+
+
+FILLED = "2026-11-25T{}:00+01:00,RB-014,fill,500 psi,3000 psi,,air,,,MV,,B1,,,,\n"
+
+
+def filled_at(*hours: str, jobs: str = "") -> Shelf:
+    """A customer's cylinder that was filled at some hours of the day, with no work taken in."""
+    card = books.with_lines(CUSTOMERS, jobs=f"[{jobs}]") if jobs else CUSTOMERS
+    made = shelf(RB_014=card)
+    made.texts["tankbook.yaml"] = SETTINGS
+    header = ",".join(columns(LogLine)) + "\n"
+    made.texts["fills/2026.csv"] = header + "".join(FILLED.format(h) for h in hours)
+    return made
+
+
+def left(hour: str = "", day: str = "2026-11-25") -> str:
+    said = f", collected_at: '{hour}'" if hour else ""
+    return f"{{on: {day}, by: MV, work: [fill], ready: 2026-11-25, collected: 2026-11-25{said}}}"
+
+
+@pytest.mark.parametrize(
+    ("hours", "jobs", "again"),
+    [
+        (["10:00"], "", True),
+        # what left at an hour took along what was filled by then
+        (["10:00"], left("11:00"), False),
+        (["10:00"], left("10:00"), False),
+        (["10:00", "10:30"], left("11:00"), False),
+        (["10:00", "14:00"], left("11:00"), True),
+        (["10:00", "14:00"], f"{left('11:00')}, {left('15:00')}", False),
+        (["10:00", "12:00", "14:00"], f"{left('11:00')}, {left('13:00')}", True),
+        # where nobody said when, each fill may have been taken along by itself
+        (["10:00"], left(), False),
+        (["10:00", "14:00"], left(), True),
+        (["10:00", "14:00"], f"{left('11:00')}, {left()}", False),
+    ],
+)
+def test_what_was_filled_after_it_left_is_collected_by_itself(
+    hours: list[str], jobs: str, again: bool
+) -> None:
+    made = filled_at(*hours, jobs=jobs)
+    if again:
+        act = made.do(collect, ["RB-014"], by="MV", on=TODAY, at=dt.time(18, 0))
+        assert any("filled on 2026-11-25 with no work taken in" in n for n in act.notes)
+    told = made.refuse(collect, ["RB-014"], by="MV", on=TODAY, at=dt.time(18, 0))
+    assert "has no work in hand" in told
+
+
+def test_it_comes_back_and_is_filled_and_collected_again_on_one_day() -> None:
+    made = filled_at("10:00")
+    made.do(collect, ["RB-014"], by="MV", on=TODAY, at=dt.time(11, 0))
+    made.texts["fills/2026.csv"] += FILLED.format("14:00")
+    made.do(collect, ["RB-014"], by="MV", on=TODAY, at=dt.time(15, 0))
+    assert [j.collected_at for j in made["RB-014"].jobs] == [dt.time(11, 0), dt.time(15, 0)]
+    assert "has no work in hand" in made.refuse(collect, ["RB-014"], by="MV", on=TODAY)
+
+
+@pytest.mark.parametrize(("hour", "asked"), [(9, True), (10, False), (11, False)])
+def test_an_hour_before_its_fill_of_that_day_is_asked(hour: int, asked: bool) -> None:
+    made = filled_at("10:00")
+    at = dt.time(hour, 0)
+    if asked:
+        told = made.refuse(collect, ["RB-014"], by="MV", on=TODAY, at=at)
+        assert "it was filled at 10:00 that day, after 09:00" in told
+        assert "--note" in told
+    note = "went at nine, came back and was filled" if asked else ""
+    made.do(collect, ["RB-014"], by="MV", on=TODAY, at=at, note=note)

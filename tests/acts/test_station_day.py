@@ -343,7 +343,9 @@ def test_what_a_closing_found_is_told_where_nobody_opens_by_a_list() -> None:
             " says what became of it"
         ]
         assert shut(shelf, day) == []
-    assert "`tankbook station close --note WHAT`" in shelf.refuse(closed, at=dt.time(19, 0), **BY)
+    assert "`tankbook station close --note 'cleared'`" in shelf.refuse(
+        closed, at=dt.time(19, 0), **BY
+    )
     shelf.do(closed, at=dt.time(19, 0), note="seat cleaned, holds at 3000 psi", **BY)
     assert not [r for r in station_reasons(shelf.book, TODAY) if r.code == "opening-left"]
 
@@ -387,8 +389,9 @@ def test_where_the_list_is_kept_nothing_is_filled_before_it() -> None:
     asked = shelf.refuse(opened, at=dt.time(8, 40), **BY)
     assert asked == (
         "the opening of 2026-11-25 at 08:10 found: gauge zero: shows 50 psi (MV); nothing on record"
-        " says what became of it: look at it again, and say what became of it with --note, or what"
-        " is still wrong with --fail (`tankbook station open --note WHAT`)"
+        " says what became of it: look at it again, and say in a word or two that it is right, or"
+        " what was done (`tankbook station open --note 'cleared'`), or what is still wrong with"
+        " --fail"
     )
     act = shelf.do(opened, at=dt.time(8, 40), note="gauge zero: needle freed, shows 0", **BY)
     assert act.sentence == (
@@ -400,6 +403,31 @@ def test_where_the_list_is_kept_nothing_is_filled_before_it() -> None:
     assert shut(shelf) == ["opening-closed"]
     shelf.do(opened, at=dt.time(18, 0), **BY)
     assert shut(shelf) == []
+
+
+MENDS = [
+    *("cleared", "ok now", "fixed", "sorted", "done", "good again", "no leak any more", "belt on"),
+    *("still holds", "still dry", "not blocked any more", "frei", "dicht", "réparé", "arreglado"),
+    *("sistemato", "verholpen"),
+]
+NO_MENDS = [
+    *("", "ok", "yes", "y", "x", "ja", "-", "?", "still blocked", "not fixed", "not yet"),
+    *("as before", "immer noch undicht", "toujours bouché", "todavía bloqueado", "ancora sporco"),
+    "nog steeds lek",
+]
+
+
+@pytest.mark.parametrize("note", [*MENDS, *NO_MENDS])
+def test_any_plain_word_of_whoever_signs_answers_what_was_found(note: str) -> None:
+    shelf = acting.shelf(station=STATION + LISTS)
+    shelf.do(opened, at=dt.time(8, 10), failed="intake blocked", **BY)
+    if note in MENDS:
+        shelf.do(opened, at=dt.time(9, 30), note=note, **BY)
+        assert shut(shelf) == []
+        return
+    told = shelf.refuse(opened, at=dt.time(9, 30), note=note, **BY)
+    assert "`tankbook station open --note 'cleared'`" in told
+    assert shut(shelf) == ["opening-failed"]
 
 
 def test_without_a_list_there_is_nothing_to_walk_through() -> None:

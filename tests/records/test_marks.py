@@ -817,3 +817,26 @@ def test_a_token_carries_its_meaning() -> None:
     assert plus is not None
     assert (plus.citation, plus.verified, plus.grade) == ("49 CFR 180.213(f)(3)", "read", "B")
     assert read_marks("+").tokens[0].meaning is None
+
+
+@pytest.mark.parametrize(
+    ("line", "working"),
+    [
+        ("EN 1964 12L 232 bar PT 348 2024/03", 232),
+        ("EN 1964 12L 200BAR PT 300 2024/03", 200),
+        ("EN 1964 12L PT 450 300 bar 2024/03", 300),
+        ("EN 1964 12L 300 bar PT 348 2024/03", None),
+        ("EN 1964 12L 348 bar PT 348 2024/03", None),
+        ("EN 1964 12L 232 bar 2024/03", None),
+        ("EN 1964 12L 232 bar 232 bar PT 348 2024/03", None),
+        ("EN 1964 232 bar PW 200 PT 348", None),
+        ("DOT-3AL 3000 232 bar TP 348 2024/03", 207),
+        ("232 bar PT 348", None),
+    ],
+)
+def test_a_bare_pressure_is_told_by_the_test_pressure_of_a_european_line(
+    line: str, working: int | None
+) -> None:
+    """PH is 1.5 times PW (EN 1964-1, ISO 9809-1; from memory); else nothing is guessed."""
+    got = read_marks(line).service_pressure
+    assert (round(got.bar) if got is not None else None) == working

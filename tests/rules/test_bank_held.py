@@ -28,6 +28,7 @@ from tankbook.records.words import Bled, Status
 from tankbook.rules.bad_air import Sure, bad_air_of, banks_of_bad_air
 from tankbook.rules.bank_air import BankOrigin, air_of
 from tankbook.rules.bank_held import banks_held, held_then
+from tankbook.rules.board import bank_state
 from tankbook.rules.checks import check, of_card
 from tankbook.rules.gate import station_reasons
 from tankbook.rules.out_of_use import PartSort, StationPart, parts_out
@@ -1564,3 +1565,36 @@ def test_a_cylinder_is_emptied_on_a_day_that_is_over_by_somebody_certified(
         assert got.edits
     else:
         assert "without it there is bad air in A: TO" in got.reasons[0]
+
+
+@pytest.mark.parametrize("test", [failed(10), failed(10, values=OILY), failed(20)])
+@pytest.mark.parametrize(
+    "one",
+    [
+        OF_BEFORE,
+        "",
+        "readings: [{on: 2026-10-20, pressure: 3000 psi}, {on: 2026-11-12, pressure: 4000 psi}]",
+        "readings: [{on: 2026-11-05, pressure: 3000 psi}, {on: 2026-11-12, pressure: 4000 psi}]",
+        "readings: [{on: 2026-11-12, pressure: 3000 psi}, {on: 2026-11-18, pressure: 4000 psi}]",
+        "raised: [{on: 2026-11-05, from: 2000 psi, to: 4000 psi}]",
+        "raised: [{on: 2026-11-12, from: 2000 psi, to: 4000 psi}]",
+        "raised: [{on: 2026-11-12, from: 0 psi, to: 4000 psi, source: 'elsewhere: Quay'}]",
+    ],
+)
+def test_while_a_sample_stands_the_station_marks_what_recall_takes(test: str, one: str) -> None:
+    made = book(BEFORE + test, one)
+    taken = {b.name for b in by_source(made, "C1", TODAY).banks}
+    station_ = made.station
+    assert station_ is not None
+    assert {b.name for b in station_.banks if bank_state(made, b, TODAY).held} == taken
+
+
+def test_a_plan_names_the_bank_to_leave_out() -> None:
+    made = book(BEFORE + FAILED + sample(12, "C1"), lists(held=AFTER))
+    read = {name: GaugePressure.parse("3000 psi") for name in ("B2", "B1")}
+    with pytest.raises(PlanError) as caught:
+        banks_of(made, TODAY, read)
+    assert "bank B1: " in str(caught.value)
+    assert "bank B2: " not in str(caught.value)
+    assert "leave `--bank B1=3000 psi` out" in str(caught.value.mend)
+    assert banks_of(made, TODAY, {"B2": read["B2"]})

@@ -14,7 +14,7 @@ from tankbook.records.rulerow import Gate
 from tankbook.rules.board import board
 from tankbook.rules.checks import check
 from tankbook.rules.gate import may_fill, shut_by, station_reasons
-from tankbook.rules.out_of_use import before_opening, part_reasons, parts_out, refused_by_name
+from tankbook.rules.out_of_use import opening_at, part_reasons, parts_out, refused_by_name
 from tankbook.rules.schedule import due, due_of_station
 
 AIR = "air_tests: [{on: 2026-10-12, standard: cga-grade-e, result: pass, co: 1 ppm}]\n"
@@ -551,7 +551,65 @@ def test_the_day_is_opened_after_what_the_last_one_left(
 @pytest.mark.parametrize(("hour", "told"), [(7, 1), (8, 0), (9, 0)])
 def test_a_fill_before_the_hour_of_opening_is_refused(hour: int, told: int) -> None:
     at = dt.datetime(2026, 11, 25, hour, 0, tzinfo=dt.UTC)
-    assert len([*before_opening(book_of(LIST % ("", "")), at)]) == told
+    assert len([*opening_at(book_of(LIST % ("", "")), at)]) == told
+
+
+DAY = "{on: 2026-11-25, at: '08:00', by: MV}, {on: 2026-11-25, at: '08:30', by: MV, result: fail, note: belt}"
+MENDED = DAY + ", {on: 2026-11-25, at: '09:30', by: MV, note: cleared}"
+EVENING = "{on: 2026-11-24, at: '22:00', by: MV}"
+
+
+@pytest.mark.parametrize(
+    ("opening", "closing", "hours"),
+    [
+        # each fill is judged by what the lists said at its own hour
+        (DAY, "", {"07:59": "opening-not-opened", "08:00": "", "08:15": "", "08:29": "",
+                   "08:30": "opening-failed", "09:00": "opening-failed", "23:59": "opening-failed"}),
+        (MENDED, "", {"08:15": "", "09:00": "opening-failed", "09:29": "opening-failed", "09:30": "", "17:00": ""}),
+        (MENDED, "{on: 2026-11-25, at: '18:00', by: MV}", {"17:59": "", "18:00": "opening-closed", "19:00": "opening-closed"}),
+        (MENDED + ", {on: 2026-11-25, at: '19:00', by: MV}", "{on: 2026-11-25, at: '18:00', by: MV}",
+         {"17:59": "", "18:30": "opening-closed", "19:00": "", "20:00": ""}),
+        # nobody says when it was found: before any of them, for all that is known
+        ("{on: 2026-11-25, at: '08:00', by: MV}, {on: 2026-11-25, by: MV, result: fail}", "", {"08:15": "opening-failed"}),
+        ("{on: 2026-11-25, at: '08:00', by: MV}", "{on: 2026-11-25, by: MV}", {"09:00": "opening-closed"}),
+        # opened in the evening it is open over midnight till it is closed, or for some hours
+        (EVENING, "", {"00:10": "", "03:59": "", "04:00": "opening-not-opened", "10:00": "opening-not-opened"}),
+        (EVENING, "{on: 2026-11-24, at: '23:30', by: MV}", {"00:10": "opening-not-opened"}),
+        (EVENING, "{on: 2026-11-24, at: '21:00', by: MV}", {"00:10": ""}),
+        (EVENING, "{on: 2026-11-24, by: MV}", {"00:10": "opening-not-opened"}),
+        (EVENING, "{on: 2026-11-25, at: '00:30', by: MV}", {"00:10": "", "00:29": "", "00:30": "opening-not-opened", "00:40": "opening-not-opened"}),
+        ("{on: 2026-11-24, at: '08:00', by: MV}", "", {"00:10": "", "05:00": "opening-not-opened"}),
+        ("{on: 2026-11-23, at: '22:00', by: MV}", "", {"00:10": "opening-not-opened"}),
+        (EVENING + ", {on: 2026-11-24, at: '23:00', by: MV, result: fail, note: belt}", "", {"00:10": "opening-failed"}),
+        (EVENING + ", {on: 2026-11-25, at: '09:00', by: MV}", "", {"00:10": "", "05:00": "opening-not-opened", "09:00": ""}),
+        (EVENING + ", {on: 2026-11-25, at: '01:00', by: MV, result: fail, note: belt}", "", {"00:10": "", "01:10": "opening-failed"}),
+    ],
+)  # fmt: skip
+def test_a_fill_is_judged_by_the_lists_at_its_own_hour(
+    opening: str, closing: str, hours: dict[str, str]
+) -> None:
+    walks = f"opening: {{steps: [drains], done: [{opening}]}}\n"
+    book = book_of(walks + f"closing: {{steps: [drains], done: [{closing}]}}\n")
+    found = {
+        hour: ", ".join(
+            r.code for r in opening_at(book, dt.datetime.fromisoformat(f"2026-11-25T{hour}+01:00"))
+        )
+        for hour in hours
+    }
+    assert found == hours
+
+
+@pytest.mark.parametrize(
+    ("says", "open_till"), [("1 h", 1), ("30 min", 0.5), ("9 h", 9), ("30 h", 24)]
+)
+def test_the_station_says_how_long_it_is_open_over_midnight(says: str, open_till: float) -> None:
+    book = book_of(f"opening: {{steps: [drains], over_midnight: {says}, done: [{EVENING}]}}\n")
+    for minutes in range(5, 24 * 60, 10):
+        at = dt.datetime(2026, 11, 25, tzinfo=dt.UTC) + dt.timedelta(minutes=minutes)
+        assert ([*opening_at(book, at)] == []) is (minutes < open_till * 60), at
+    told = [r for r in part_reasons(book, TODAY) if r.code == "opening-not-opened"]
+    assert "as it was not closed the evening before, it was open till" in told[0].text
+    assert "is logged with its hour: --at" in told[0].mend
 
 
 def test_a_monitor_that_fails_its_next_bump_test_answered_nothing() -> None:

@@ -11,6 +11,7 @@ import remark_phrases as said
 from books import GOOD, STATION, TODAY, make_book, with_lines
 from msgspec.structs import replace
 
+from tankbook.acts.bleeding import TAKEN_FOR_FULL
 from tankbook.acts.correct import correct
 from tankbook.acts.hold import release
 from tankbook.acts.striking import Wrong
@@ -22,6 +23,7 @@ from tankbook.rules.gate import may_fill
 from tankbook.rules.giving_way import says_gas_lost
 from tankbook.rules.hand_over import may_hand_over
 from tankbook.rules.leaving import told_leaving
+from tankbook.rules.overfilled import AS_A_FACT
 from tankbook.rules.remark_words import (
     is_understood,
     part_not_read,
@@ -681,3 +683,20 @@ def test_a_refusal_that_is_not_understood_holds_until_somebody_says_what_it_was(
 )
 def test_a_refusal_for_its_papers_is_as_it_was(text: str) -> None:
     assert not refused(noted("a refusal", text)) & {"refused-found", "noted-shell", "noted-gas"}
+
+
+OWN_REASONS = [
+    "it came back with its valve open on 2026-11-22 and has not been looked inside since",
+    "neck thread M25x2 and valve thread M18x1.5 differ",
+    "its valve work of 2026-11-02 (changed) is on record, and nobody signed it",
+]
+
+
+def test_what_acts_write_themselves_is_understood() -> None:
+    """A hold in the tool's own words is not told as one that nobody understands; what somebody
+    adds to it is read as ever."""
+    assert part_not_read(TAKEN_FOR_FULL, ()) == ""
+    for reason in OWN_REASONS:
+        assert part_not_read(f"filled to 3000 psi, {AS_A_FACT}: {reason}", ()) == ""
+    assert part_not_read(f"{TAKEN_FOR_FULL}; valve blorps", ()) == "valve"
+    assert part_not_read("no flow was heard, valve blorps", ()) == "valve"

@@ -45,7 +45,7 @@ from tankbook.rules.fill_history import (
 )
 from tankbook.rules.filled import TEST, Filled
 from tankbook.rules.inforce import CylinderFacts
-from tankbook.rules.mixed import Mix, MixRange
+from tankbook.rules.mixed import ANALYSE_AGAIN, Mix, as_analysed, made_otherwise
 from tankbook.rules.of_nobody import StrangeName
 from tankbook.rules.overfilled import Remark, Stood, is_of_fill, is_of_open_day, told_of
 from tankbook.rules.said_pressures import pressures_stood
@@ -349,13 +349,7 @@ def readings_fit(
         named = line.gas if line.gas != fill.gas else None
         text = f"{card.id} was filled with {fill.gas}, and a {line.act} after it says"
         mend = "strike out what is mistyped; else drain it and look inside"
-        yield Says(line.where, f"{text} {named or _analysis(line)}", mend)
-
-
-def _analysis(line: LogLine) -> str:
-    """What was analysed, as it is said: `20.9 % oxygen and 17 % helium`."""
-    read = ((line.o2, "oxygen"), (line.he, "helium"))
-    return " and ".join(f"{share} {name}" for share, name in read if share is not None)
+        yield Says(line.where, f"{text} {named or as_analysed(line)}", mend)
 
 
 def _reads_as(line: LogLine, fill: LogLine, tolerance: float) -> bool:
@@ -671,7 +665,7 @@ def gases_make_what_is_said(card: Cylinder, mix: Mix, people: People) -> Iterato
     )
     mend = f"{mend} and log that"
     told = stays_with_owner(card) or _is_named(line.override, people)
-    yield Says(line.where, _made_otherwise(card, line, made), mend, WARN if told else None)
+    yield Says(line.where, made_otherwise(card.id, line, made), mend, WARN if told else None)
 
 
 @on_cylinder("made-in-doubt", WARN, since="0.2", adverse=True)
@@ -680,13 +674,7 @@ def gases_make_what_was_analysed(card: Cylinder, mix: Mix) -> Iterator[Says]:
     no more oxygen than they do."""
     if mix.doubted is not None:
         line, made = mix.doubted
-        mend = "analyse it again, mixed: `tankbook reading --o2 --analysed-by`"
-        yield Says(line.where, _made_otherwise(card, line, made), f"{mend}; log what else went in")
-
-
-def _made_otherwise(card: Cylinder, line: LogLine, made: MixRange) -> str:
-    said = f"analysed at {_analysis(line)}" if line.o2 else f"called {line.gas}"
-    return f"{card.id} was {said}, and what is logged makes {made}"
+        yield Says(line.where, made_otherwise(card.id, line, made), ANALYSE_AGAIN)
 
 
 @on_cylinder("filled-elsewhere", WARN, since="0.2", adverse=True)
