@@ -9,6 +9,8 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Callable, Iterable, Iterator
 
+from msgspec import Struct
+
 from tankbook.ledger.errors import first_fault
 from tankbook.ledger.events import parse
 from tankbook.ledger.splice import SpliceValue, plain_value
@@ -19,56 +21,78 @@ from tankbook.units.patterns import pattern
 
 def says_more(copy: bytes, record: bytes) -> str:
     """What a copy says that its record does not, as `condemned 2026-11-20, note: dent`, or an empty
-    text; whatever key it stands under. A copy that an editor kept is older than its record, which
-    may say more, or have the day of an entry mended. A patch that could not be put in has what it
-    puts in."""
+    text; whatever key it stands under. A copy may be older than its record, which may say more, or
+    have the day of an entry mended. A patch that could not be put in has what it puts in."""
     is_, known = text_of(copy), text_of(record)
     lines = is_.splitlines()
     if any(n.startswith("@@") for n in lines):
         added = [n[1:] for n in lines if n.startswith("+") and not n.startswith("+++")]
-        return _told(_put_in(added, known))
-    told, there = _plain(is_), _plain(known)
+        return told_of(_put_in(added, known))
+    told, there = plain_of(is_), plain_of(known)
     if told is None or there is None:
-        return _told(_lines_more(lines, known))
-    return _told(_more(told, there))
+        return told_of(_lines_more(lines, known))
+    return told_of(more.told for more in more_in(told, there))
+
+
+class Besides(Struct, frozen=True):
+    """What a copy says besides its record: a value, or an entry of which the record has none.
+
+    Attributes:
+        told: it, as it is told.
+        key: the last of the keys it stands below.
+        value: what the copy says there.
+    """
+
+    told: str
+    key: str
+    value: SpliceValue
 
 
 _SHOWN, _LONGEST = 3, 60
 """So many things are told that a copy says, and so many letters of each."""
 
 
-def _told(more: Iterable[str]) -> str:
+def told_of(more: Iterable[str]) -> str:
+    """The first of what a copy says, and how much more it is; empty where it is nothing."""
     each = [t if len(t) <= _LONGEST else f"{t[:_LONGEST]}..." for t in dict.fromkeys(more)]
     rest = f", and {len(each) - _SHOWN} more" if len(each) > _SHOWN else ""
     return ", ".join(each[:_SHOWN]) + rest
 
 
-def _plain(text: str) -> dict[str, SpliceValue] | None:
+def plain_of(text: str) -> dict[str, SpliceValue] | None:
     """What a text stands for, or None where it does not read as a record does."""
     node, findings = parse(text, "")
     found = plain_value(node) if isinstance(node, MappingNode) else None
     return found if isinstance(found, dict) and not first_fault(findings) else None
 
 
-def _more(copy: SpliceValue, record: SpliceValue | None, at: str = "") -> Iterator[str]:
+def more_in(
+    copy: SpliceValue, record: SpliceValue | None, at: str = "", key: str = ""
+) -> Iterator[Besides]:
     """What a value of a copy says that the one of its record does not, below its keys."""
     if isinstance(copy, dict):
         of = record if isinstance(record, dict) else {}
-        for key, value in copy.items():
-            yield from _more(value, of.get(key), f"{at} {key}".strip())
+        for name, value in copy.items():
+            yield from more_in(value, of.get(name), f"{at} {name}".strip(), name)
     elif isinstance(copy, list):
         left = [*record] if isinstance(record, list) else []
+        if key in _IN_ORDER and copy != left and Counter(map(str, copy)) == Counter(map(str, left)):
+            yield Besides(f"{at}: [{', '.join(map(str, copy))}]", key, copy)
         new = [each for each in copy if not _take(left, each, _as_it_is)]
         for each in [each for each in new if not _take(left, each, _but_its_day)]:
             named = f"{at} {_named(each)}".strip()
             alike = [i for i in left if isinstance(i, dict) and _named(i) == _named(each)]
             if alike and isinstance(each, dict):
                 left.remove(alike[0])
-                yield from _more(each, alike[0], named)
+                yield from more_in(each, alike[0], named, key)
             else:
-                yield named
+                yield Besides(named, key, each)
     elif copy != record:
-        yield f"{at}: {copy}"
+        yield Besides(f"{at}: {copy}", key, copy)
+
+
+_IN_ORDER = frozenset({"cylinders"})
+"""Lists of ids of which the order says something: the left one of a set stands first."""
 
 
 def _take(
@@ -83,7 +107,7 @@ def _take(
 
 
 def _says_all(record: SpliceValue, copy: SpliceValue) -> bool:
-    return isinstance(record, type(copy)) and not any(_more(copy, record))
+    return isinstance(record, type(copy)) and not any(more_in(copy, record))
 
 
 def _as_it_is(each: SpliceValue) -> SpliceValue:
@@ -103,25 +127,25 @@ def _named(each: SpliceValue) -> str:
 
 def _lines_more(lines: list[str], known: str) -> Iterator[str]:
     """The entries of a text that does not read as YAML, and its lines, that a record lacks."""
-    of_record, there = list(_entries(known.splitlines())), list(_entries(lines))
+    of_record, there = list(entries_in(known.splitlines())), list(entries_in(lines))
     kinds, known_kinds = Counter(key for key, _ in there), Counter(key for key, _ in of_record)
     more = [each for each in there if kinds[each[0]] > known_kinds[each[0]]]
     for each in [each for each in more if each not in of_record] or more:
         yield " ".join(each)
-    yield from _lines_not_in(lines, known)
+    yield from lines_not_in(lines, known)
 
 
 def _put_in(added: list[str], known: str) -> Iterator[str]:
     """The entries that a patch puts in, of days of which the record has none, and its other
     lines."""
-    days = {named for _, named in _entries(known.splitlines())}
-    for key, named in _entries(added):
+    days = {named for _, named in entries_in(known.splitlines())}
+    for key, named in entries_in(added):
         if named not in days:
             yield f"{key} {named}".strip()
-    yield from _lines_not_in([n for n in added if not _NAMED.search(n)], known)
+    yield from lines_not_in([n for n in added if not _NAMED.search(n)], known)
 
 
-def _lines_not_in(lines: list[str], known: str) -> Iterator[str]:
+def lines_not_in(lines: list[str], known: str) -> Iterator[str]:
     there = {_bare(n) for n in known.splitlines()}
     for line in map(_bare, lines):
         if line.strip("-[]{}") and line not in there and not line.startswith(NO_LINE):
@@ -132,7 +156,7 @@ def _bare(line: str) -> str:
     return " ".join(line.split()).removeprefix("- ")
 
 
-def _entries(lines: list[str]) -> Iterator[tuple[str, str]]:
+def entries_in(lines: list[str]) -> Iterator[tuple[str, str]]:
     """The entries and rows of a text, each by its key at the margin and its own day or id, however
     much of it reads as YAML: what a program that could not merge leaves does not."""
     indent = min((len(n) - len(n.lstrip()) for n in lines if n.strip(" {}[]")), default=0)

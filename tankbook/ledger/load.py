@@ -225,6 +225,12 @@ def _really(name: str) -> str:
     return really if really != name else ""
 
 
+def _copied(name: str, names: Collection[str]) -> str:
+    """The record beside a file that it is a copy of, or the older text, by its name; or empty."""
+    really = _really(name)
+    return really if really in names else strays.kept_of(name, names)
+
+
 _OF_YAML = (".yml", ".yaml")
 
 
@@ -412,8 +418,8 @@ class _Reading(Struct):
             own_sheet = f"{stem}.{ending}" == "counter.csv"  # a till's, and none of ours
             alike = stem in stems and ending in {"yaml", "yml", "csv"} and not own_sheet
             alike = alike or (_really(each).casefold() in wanted and _really(each) not in names)
-            if each not in wanted and _really(each) in names:
-                self.copy(each, _really(each))
+            if each not in wanted and (of := _copied(each, names)):
+                self.copy(each, of)
             elif alike and each not in wanted and each.casefold() != "contacts.csv":
                 self.misnamed(each, "it is not read under this name")
             elif each not in wanted and self.is_astray(each):
@@ -455,8 +461,8 @@ class _Reading(Struct):
 
     def copy(self, path: str, record: str, code: str = "file-name", otherwise: str = "") -> None:
         """Tell of a copy beside its record: as a fault what it says that the record does not, for
-        it may be what somebody took for the record and wrote in; else that it lies there, unless
-        an editor keeps such.
+        it may be what somebody took for the record and wrote in; else that it lies there. Of the
+        older text that an editor keeps only what tells against its cylinder counts.
 
         Args:
             path: of the copy.
@@ -465,11 +471,14 @@ class _Reading(Struct):
             otherwise: how it is mended where it is no copy.
         """
         from tankbook.ledger.copies import says_more  # few ledgers have a copy in them
+        from tankbook.ledger.kept import told_against
 
         if not record.endswith(".yaml"):
             return
         try:
-            more = says_more(self.files.read(path), self.files.read(record))
+            is_, known = self.files.read(path), self.files.read(record)
+            older = strays.kept_of(path.rpartition("/")[2], [record.rpartition("/")[2]])
+            more = told_against(is_, known, record) if older else says_more(is_, known)
         except LedgerError as error:
             self.fault(path, "unreadable", error.text, error.mend)
             return
@@ -478,7 +487,7 @@ class _Reading(Struct):
             mend = f"write what is true of it into {record}, then take the copy out"
             mend = f"{mend}; is it no copy, {otherwise}" if otherwise else mend
             self.fault(path, code, text, mend)
-        elif not path.casefold().endswith(_KEPT):
+        elif not older and not path.casefold().endswith(_KEPT):
             text = f"it is a copy of {record}, which alone is read: what is written here is lost"
             where, mend = Where(printable(path)), printable(f"take {path} out")
             self.cut.append(Finding(where, code, printable(text), mend, Severity.WARN))
@@ -486,8 +495,8 @@ class _Reading(Struct):
     def is_copied(self, name: str, names: Collection[str]) -> bool:
         """Whether a file beside a year of the log is a copy of it by its name, as editors make
         them, and says no more than its beginning."""
-        really = _really(name)
-        if really not in names:
+        really = _copied(name, names)
+        if not really:
             return False
         try:
             year = self.files.read(f"fills/{really}")
@@ -539,11 +548,11 @@ class _Reading(Struct):
         folders = [f for f in self.files.folders(name) if f.endswith(".yaml") and f[0] != "."]
         self.as_record |= {f"{name}/{each}" for each in folders}
         for each in sorted((*names, *folders)):
-            path, really = f"{name}/{each}", _really(each)
+            path = f"{name}/{each}"
             if each.endswith(".yaml") and not each.startswith("."):
                 found.append(path)
-            elif really in names:
-                self.copy(path, f"{name}/{really}")
+            elif of := _copied(each, names):
+                self.copy(path, f"{name}/{of}")
             elif self.is_unread(name, path):
                 if of := _beside(each, names):
                     self.copy(path, f"{name}/{of}", otherwise="rename it")

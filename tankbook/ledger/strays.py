@@ -8,6 +8,7 @@ its own first lines tell: a record begins with keys of a record, the log with it
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable
 
 from tankbook.records.cylinder import Cylinder, Doubles
 from tankbook.records.fields import keys_of
@@ -53,6 +54,28 @@ def is_named_so(name: str, folder: str) -> bool:
     """Whether a name has the ending of a record of that folder anywhere behind its first point."""
     endings = LOG_ENDINGS if folder == "fills" else RECORD_ENDINGS
     return any(part.startswith(endings) for part in name.casefold().split(".")[1:])
+
+
+_ENDS = pattern(r"(?:~|\.~\d+~|\.(?:bak|orig|old|save)(?:\.?\d+)?|\.sw[a-p])+$", re.IGNORECASE)
+"""How the names end that editors and merges keep an older text under, or one not yet saved."""
+
+
+def kept_of(name: str, names: Iterable[str]) -> str:
+    """The record, or the year of the log, among some names that a file is the older text of as an
+    editor keeps it (`RB-011.yaml~`, `.bak`, `#RB-011.yaml#`), or an empty text. A backup of what
+    somebody copied is none.
+
+    >>> [kept_of(n, ["R.yaml"]) for n in ("R.yaml.~2~", "#R.yaml#", "R.bak", "R (1).yaml~")]
+    ['R.yaml', 'R.yaml', 'R.yaml', '']
+    """
+    if len(name) > 2 and name[0] == name[-1] == "#":
+        bare = name[1:-1]
+    elif found := _ENDS.search(name):
+        bare = name[: found.start()]
+    else:
+        return ""
+    records = [n for n in names if n.endswith((".yaml", ".csv")) and not n.startswith(".")]
+    return next((n for n in records if bare in (n, n.removesuffix(".yaml"))), "")
 
 
 def may_be_text(name: str) -> bool:

@@ -188,7 +188,7 @@ def _section(title: str, found: Sequence[FoundSign], page: Page, everything: boo
     said = [line for each in shown for line in lines(each, page)]
     if len(shown) < len(found):
         said.append(f"  {len(found) - len(shown)} more; --all lists them")
-    return titled(title, "\n".join(said))
+    return titled(page.wrap(title, hang="  "), "\n".join(said))
 
 
 def lines(found: FoundSign, page: Page, about: str = "") -> list[str]:

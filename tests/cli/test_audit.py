@@ -14,7 +14,10 @@ import pytest
 from repos import ALONE, Repo, ledger, line
 from syrupy.assertion import SnapshotAssertion
 
+from tankbook.cli import open_ledger
 from tankbook.cli.progress import Progress
+from tankbook.output.page import Page
+from tankbook.records.words import Shore
 
 Run = Callable[..., Any]
 CARD, LOG = "cylinders/RB-014.yaml", "fills/2026.csv"
@@ -77,6 +80,16 @@ def test_signs_are_1_and_grouped_the_gravest_first(
     assert ran.first == "NOT CLEAN: 5 signs; read 5 commits, 4 entries, 4 log lines"
     assert max(map(len, ran.out.splitlines())) <= 80
     assert masked(ran.out) == snapshot
+
+
+@pytest.mark.parametrize("width", [40, 60])
+def test_signs_and_corrections_fit_a_narrow_terminal(
+    tb: Run, tampered: Repo, monkeypatch: pytest.MonkeyPatch, width: int
+) -> None:
+    monkeypatch.setattr(open_ledger, "page", lambda shore=Shore.PSI: Page(width, shore))
+    ran = tb("audit", "--ledger", tampered.root, *ON)
+    assert "Corrections" in ran.out
+    assert [each for each in ran.out.splitlines() if len(each) > width] == []
 
 
 def test_corrections_alone_are_clean(tb: Run, repo: Repo) -> None:

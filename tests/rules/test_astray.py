@@ -9,7 +9,12 @@ from pathlib import Path
 
 import pytest
 
+from tankbook.ledger.kept import NO_PASS, SET_ASIDE
 from tankbook.ledger.load import load
+from tankbook.records.cylinder import Cylinder
+from tankbook.records.fields import ListOf, Nested, keys_of
+from tankbook.records.life import life_of
+from tankbook.records.words import InspectionResult, Status, TestResult
 from tankbook.rules.checks import check
 from tankbook.rules.gate import may_fill
 
@@ -273,9 +278,15 @@ NAMES = [
     *BESIDE, "RB-063 (1).yaml", "RB-063.yml", "RB-063.txt", "RB-063.YAML", "RB-063 - Copy.yaml", "rb-063.yml",
     "RB-063 (conflicted copy).yaml", "RB-063.yaml.orig", "RB-063.yaml.old",
 ]  # fmt: skip
+KEPT = {
+    "RB-063.yaml~", "RB-063.yaml.~1~", "RB-063.yaml.~12~", "RB-063.yaml.bak", "RB-063.yaml.bak2", "RB-063.yaml.orig",
+    "RB-063.yaml.old", "RB-063.yaml.save", "RB-063.yaml.save.1", "#RB-063.yaml#", "RB-063.bak", "RB-063.yaml.BAK",
+    "RB-063.yaml.bak~", "RB-063.yaml.swp",
+}  # fmt: skip
+"""Names under which editors and merges keep an older text, or one not yet saved."""
 
 
-@pytest.mark.parametrize("name", NAMES)
+@pytest.mark.parametrize("name", [n for n in NAMES if n not in KEPT])
 @pytest.mark.parametrize("otherwise", OTHERWISE)
 def test_a_copy_that_differs_in_any_key_says_in_which_and_refuses_its_record(
     root: Path, name: str, otherwise: str
@@ -306,6 +317,209 @@ def test_a_copy_that_differs_in_nothing_refuses_nothing(root: Path, name: str, l
     kept = name.endswith(("~", ".bak", ".old", ".save", ".orig"))
     assert [f.severity.value for f in told] == ([] if kept else ["warn"])
     assert refused(root) == set()
+
+
+AGAINST = {
+    "a note": ("maker:", "note: DO NOT FILL, crack in neck\nmaker:"),
+    "a note of an entry": ("result: pass", "result: pass, note: deep pit in the wall"),
+    "a status": ("maker:", "status: condemned\nmaker:"),
+    "a key nobody knows": ("maker:", "danger: leaks\nmaker:"),
+    "a fail": ("result: pass", "result: fail"),
+    "a finding": ("result: pass", "result: pass, findings: [{step: neck, result: reject, what: crack}]"),
+    "condemned": ("maker:", "condemned: [{on: 2026-03-01, by: MV, why: cracked}]\nmaker:"),
+    "held for a paper": ("maker:", "held: [{on: 2026-03-01, by: MV, why: no paper}]\nmaker:"),
+    "lost": ("maker:", "lost: [{on: 2026-03-01, by: MV, why: overboard}]\nmaker:"),
+    "damage": ("maker:", "rented: [{on: 2026-03-01, to: B-1, back: 2026-03-02, damage: scratched}]\nmaker:"),
+    "no YAML": ("maker:", "condemned: [{on: 2026-03-01, by: MV\nmaker:"),
+}  # fmt: skip
+"""What an older text may tell against its cylinder."""
+
+
+@pytest.mark.parametrize("name", sorted(KEPT))
+@pytest.mark.parametrize("against", AGAINST)
+def test_what_an_editor_kept_refuses_its_record_where_it_tells_against_it(
+    root: Path, name: str, against: str
+) -> None:
+    own = CARD.replace("SERIAL", "P552918")
+    put(root, f"cylinders/{name}", own.replace(*AGAINST[against]))
+    assert refused(root) == {"RB-063"}
+
+
+WHERE_IT_IS_KNOWN = {
+    "released since": (
+        "held: [{on: 2026-02-10, by: MV, why: bulge}]\n",
+        "held: [{on: 2026-02-10, by: MV, why: bulge, released: 2026-02-11, released_by: MV, released_why: a boot}]\n",
+    ),
+    "struck out since": (
+        "held: [{on: 2026-02-10, by: MV, why: bulge}]\n",
+        "held: [{on: 2026-02-10, by: MV, why: bulge, void: {on: 2026-02-11, by: MV, why: of RB-052}}]\n",
+    ),
+    "a day mended": (
+        "held: [{on: 2026-02-10, by: MV, why: bulge}]\n",
+        "held: [{on: 2026-02-09, by: MV, why: bulge, released: 2026-02-11, released_by: MV, released_why: a boot}]\n",
+    ),
+    "a note made an entry": (
+        "note: dent at the base, blue boot\n",
+        "note: blue boot\nheld: [{on: 2026-02-10, by: MV, why: Dent at  the base, released: 2026-02-11}]\n",
+    ),
+    "struck out in it": (
+        "held: [{on: 2026-02-10, by: MV, why: bulge, void: {on: 2026-02-11, by: MV, why: of RB-052}}]\n",
+        "",
+    ),
+    "a note": ("note: blue boot, bought of Sue\n", "note: red boot\n"),
+    "a remark": ("# DO NOT FILL\n", ""),
+}
+
+
+@pytest.mark.parametrize("name", [*sorted(KEPT)])
+@pytest.mark.parametrize("how", WHERE_IT_IS_KNOWN)
+def test_what_an_editor_kept_says_nothing_where_its_record_knows_it(
+    root: Path, name: str, how: str
+) -> None:
+    before, since = WHERE_IT_IS_KNOWN[how]
+    own = CARD.replace("SERIAL", "P552918")
+    put(root, "cylinders/RB-063.yaml", own + since)
+    put(root, f"cylinders/{name}", own + before)
+    assert not load(root).findings
+
+
+@pytest.mark.parametrize("name", sorted(KEPT))
+@pytest.mark.parametrize(
+    "otherwise", [k for k in OTHERWISE if k not in AGAINST and k != "a result"]
+)
+def test_what_an_editor_kept_is_silent_where_it_only_says_otherwise(
+    root: Path, name: str, otherwise: str
+) -> None:
+    own = CARD.replace("SERIAL", "P552918")
+    put(root, f"cylinders/{name}", own.replace(*OTHERWISE[otherwise][:2]))
+    assert not load(root).findings
+
+
+CONFLICT = """\
+<<<<<<< HEAD
+held: [{{on: 2026-02-10, by: MV, why: {ours}}}]
+=======
+held: [{{on: 2026-02-12, by: TO, why: {theirs}}}]
+>>>>>>> boat
+"""
+
+
+@pytest.mark.parametrize(
+    ("record", "theirs", "ids"),
+    [
+        ("held: [{on: 2026-02-10, by: MV, why: boot}]\n", "boot", {"RB-063"}),
+        ("held: [{on: 2026-02-10, by: MV, why: boot}, {on: 2026-02-12, by: TO, why: bulge}]\n", "bulge", set()),
+        ("held:\n  - {on: 2026-02-10, by: MV, why: boot}\n  - {on: 2026-02-12, by: TO, why: bulge}\n", "bulge", set()),
+    ],
+)  # fmt: skip
+def test_of_a_merge_that_was_kept_what_neither_side_lost_is_silent(
+    root: Path, record: str, theirs: str, ids: set[str]
+) -> None:
+    own = CARD.replace("SERIAL", "P552918")
+    put(root, "cylinders/RB-063.yaml", own + record)
+    put(root, "cylinders/RB-063.yaml.orig", own + CONFLICT.format(ours="boot", theirs=theirs))
+    assert {i.where.path for i in load(root).findings} == {f"cylinders/{i}.yaml.orig" for i in ids}
+
+
+def test_an_editor_is_used_between_acts(root: Path) -> None:
+    """What a person writes who has the editor keep backups, and whose hold another act lets go."""
+    record = root / "cylinders/RB-063.yaml"
+    for text in ("held: [{on: 2026-02-10, by: MV, why: bulge}]\n", "held: []\n", "place: boat\n"):
+        (root / "cylinders/RB-063.yaml~").write_bytes(record.read_bytes())
+        put(root, "cylinders/RB-063.yaml", CARD.replace("SERIAL", "P552918") + text)
+        told = load(root).findings
+        assert bool(told) == (text == "held: []\n")  # the hold went without a word
+
+
+def test_every_entry_that_sets_aside_is_known_to_do_so() -> None:
+    """By the lives of entries: those that put a cylinder somewhere it is not filled, for good or
+    until somebody lets it go; not one that is out or away."""
+    aside = {Status.HELD, Status.REJECTED, Status.CONDEMNED, Status.LOST, Status.SOLD}
+    keys = keys_of(Cylinder)
+    found = {
+        name
+        for name, each in keys.items()
+        if isinstance(each.kind, ListOf)
+        and isinstance(each.kind.kind, Nested)
+        and life_of(each.kind.kind.record).opens in aside
+    }
+    assert found | {"stolen", "incidents"} == SET_ASIDE
+    assert {*NO_PASS} >= {r.value for r in (*InspectionResult, *TestResult)} - {"pass"}
+
+
+DOUBLES = "cylinders: [RB-041, RB-052]\nrating: 3442 psi\n"
+SIDES = "cylinders: [RB-052, RB-041]\n"
+
+
+@pytest.mark.parametrize("name", ["DB-01.yaml.txt", "DB-01 (1).yaml", "DB-01.yml"])
+@pytest.mark.parametrize(
+    ("otherwise", "told"),
+    [
+        (SIDES, "cylinders: [RB-052, RB-041]"),
+        ("cylinders:\n  - RB-052\n  - RB-041\n", "cylinders: [RB-052, RB-041]"),
+        ("cylinders: [RB-041, RB-063]\n", "cylinders RB-063"),
+        (DOUBLES + "isolator: shut\n", "isolator: shut"),
+        (DOUBLES.replace("3442", "3000"), "rating: 3000 psi"),
+    ],
+)
+def test_a_copy_of_a_set_that_differs_refuses_it(
+    root: Path, name: str, otherwise: str, told: str
+) -> None:
+    put(root, "sets/DB-01.yaml", DOUBLES)
+    assert refused(root) == set()
+    put(root, f"sets/{name}", otherwise)
+    (found,) = load(root).findings
+    assert found.text.endswith(f"what sets/DB-01.yaml does not: {told}")
+    assert refused(root) >= {"RB-041", "RB-052"}
+
+
+@pytest.mark.parametrize("name", ["DB-01.yaml~", "DB-01.yaml.bak", "#DB-01.yaml#"])
+def test_what_an_editor_kept_of_a_set_refuses_nothing(root: Path, name: str) -> None:
+    put(root, "sets/DB-01.yaml", SET)
+    put(root, f"sets/{name}", SIDES)
+    assert not load(root).findings
+
+
+NESTED = {
+    "station.yaml": (
+        "banks:\n  - {name: B1, water_volume: 48 L, working_pressure: 5000 psi}\n",
+        ("5000 psi", "3000 psi"), "banks B1 working_pressure: 3000 psi",
+    ),
+    "rules/shop.yaml": (RULES, ("visual", "hydrostatic"), "rows shop.x obligation: hydrostatic"),
+}  # fmt: skip
+AIR = "air_tests: [{on: 2026-03-01, result: fail, laboratory: Example Lab}]\n"
+
+
+@pytest.mark.parametrize("record", NESTED)
+def test_a_copy_of_station_or_rules_that_differs_deep_down_refuses_all(
+    root: Path, record: str
+) -> None:
+    text, change, told = NESTED[record]
+    put(root, record, text)
+    before = {str(f) for f in load(root).findings}
+    put(root, f"{record}.txt", text.replace(*change))
+    (found,) = [f for f in load(root).findings if f.where.path == f"{record}.txt"]
+    assert found.text.endswith(f": {told}")
+    assert refused(root) == EVERY
+    (root / f"{record}.txt").unlink()
+    folder, _, name = record.rpartition("/")
+    for kept in (f"{name}~", f"{name}.~3~", f"#{name}#", f"{name}.orig", f"{name}.swp"):
+        put(root, f"{folder}/{kept}".strip("/"), text.replace(*change))
+    assert {str(f) for f in load(root).findings} == before
+
+
+@pytest.mark.parametrize("name", ["station.yaml~", "station.yaml.~1~", "#station.yaml#"])
+def test_air_that_failed_in_what_an_editor_kept_refuses_all(root: Path, name: str) -> None:
+    put(root, "station.yaml", NESTED["station.yaml"][0])
+    put(root, name, NESTED["station.yaml"][0] + AIR)
+    assert refused(root) == EVERY
+
+
+@pytest.mark.parametrize("name", ["2026.csv.~1~", "#2026.csv#", "2026.csv.swp"])
+def test_the_beginning_of_a_year_that_an_editor_kept_is_silent(root: Path, name: str) -> None:
+    put(root, "fills/2026.csv", LOG)
+    put(root, f"fills/{name}", LOG.splitlines()[0] + "\n")
+    assert not [f for f in load(root).findings if f.where.path == f"fills/{name}"]
 
 
 def test_of_much_that_a_copy_says_the_rest_is_counted(root: Path) -> None:

@@ -265,7 +265,9 @@ refuses what it would have spoken of. A file that is not read under its name is 
 
 So it is in a folder within, in one whose name differs by its capitals or its plural, and by its
 text beside `tankbook.yaml`. A file whose name is that of a record that lies there, with an ending
-more (`RB-014.yaml~`), is a copy and left alone. Pictures, papers of an office and archives are
+more (`RB-014.yaml.txt`) or a word (`RB-014 (1).yaml`), is a copy: it refuses its record where it says
+what that does not. The older text that an editor keeps (`RB-014.yaml~`, `.bak`, `.orig`,
+`#RB-014.yaml#`) does only where that tells against its cylinder. Pictures, papers of an office and archives are
 known by their ending and not opened; hidden files only where they end as a record does, hidden
 folders never. What is to be kept and not read goes into a folder of another name, such as
 `archive`.

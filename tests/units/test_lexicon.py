@@ -92,9 +92,9 @@ def asked() -> Iterator[tuple[str, str]]:
     """Every list that is asked for by its name in a module with a lexicon, with its subject."""
     for path in Path(tankbook.__file__).parent.rglob("*.py"):
         text = path.read_text(encoding="utf-8")
-        own = re.search(r'^_\w+ = Lexicon\("(\w+)"', text, re.MULTILINE)
-        subjects = {own[1]} if own else set()
+        subjects = set(re.findall(r'^_\w+ = Lexicon\("(\w+)"', text, re.MULTILINE))
         subjects |= {"stamps"} if "STAMPS" in text else set()
+        subjects |= {"headings"} if "phrases_of(" in text else set()
         for node in ast.walk(ast.parse(text)) if subjects else ():
             if isinstance(node, ast.Constant) and isinstance(node.value, str):
                 yield from ((subject, node.value) for subject in subjects)
