@@ -842,7 +842,7 @@ def _walks(
     usual = dt.time.min if name == "opening" else dt.time.max
     for walk in done:
         known = walk.at if walk.on not in untimed else None
-        later = walk.on == today and None not in (known, hour) and known > hour
+        later = walk.on == today and known is not None and hour is not None and known > hour
         if not later:
             yield walk.on, usual if known is None else known, name, walk
 
