@@ -62,10 +62,11 @@ def _own_rows(asked: Common) -> tuple[dict[str, RuleRow | WatchRow], tuple[str, 
     from tankbook.ledger.errors import LedgerError
     from tankbook.rules.inforce import rules_of
 
-    try:
-        root_asked(asked)
-    except LedgerError:
-        return {}, ()
+    if not asked.ledger:
+        try:
+            root_asked(asked)
+        except LedgerError:
+            return {}, ()
     try:
         desk = open_desk(asked)
         own = (s for s in rules_of(desk.book).sets if not s.shipped)

@@ -40,10 +40,11 @@ def _on_record(asked: Common, line: str) -> tuple[tuple[str, ...], tuple[str, ..
     from tankbook.cli.walk_in import MarksSeen
     from tankbook.ledger.errors import LedgerError
 
-    try:
-        root_asked(asked)
-    except LedgerError:
-        return (), ()
+    if not asked.ledger:
+        try:
+            root_asked(asked)
+        except LedgerError:
+            return (), ()
     try:
         desk = open_desk(asked)
         return on_record(desk.book, MarksSeen(line).card(desk.book), desk.today), desk.notes
