@@ -165,7 +165,7 @@ def _fill_load(bench: FillBench, blocks: Sequence[Block]) -> None:
             _open_together(bench, bank, its, last=False)
             continue
         _from_lower_again(bench, members, final)
-        above = [n for n in by_density(bench.banks) if bench.banks[n] > bench.banks[bank]]
+        above = [n for n in _others(bench, bank) if bench.banks[n] >= bench.banks[bank]]
         for each in (bank, *above):
             last = each == (bank, *above)[-1] and not _compressed(bench, members)
             last = last and not bench.feeding.waited
@@ -286,9 +286,9 @@ def _from_raised(bench: FillBench, members: Sequence[int]) -> None:
 
 
 def _brings_to_stop(bench: FillBench, bank: int, short: Sequence[int]) -> int | None:
-    """The emptiest bank below one that is raised that brings all that are short to their stop as it
-    is; None where there is none."""
-    below = [n for n in by_density(bench.banks) if bench.banks[n] < bench.banks[bank]]
+    """The emptiest bank no higher than one that is raised that brings all that are short to their
+    stop as it is; None where there is none."""
+    below = [n for n in _others(bench, bank) if bench.banks[n] <= bench.banks[bank]]
     highest = max(bench.setup.vessels[j].marked.absolute().kpa for j in short)
     for each in below:
         rising = that_rise(bench, each, short)
@@ -330,7 +330,13 @@ def _final(bench: FillBench, blocks: Sequence[Block]) -> int | None:
     """The bank that those of a load that the banks fill are finished from; None without any."""
     whole = [block for block in blocks if bench.setup.problem.is_full(block)]
     wanted = {bank for block in whole for bank in block.banks}
-    return max(wanted, key=lambda bank: (bench.banks[bank], -bank), default=None)
+    return next((n for n in reversed(by_density(bench.banks)) if n in wanted), None)
+
+
+def _others(bench: FillBench, bank: int) -> list[int]:
+    """The other banks from the emptiest to the fullest: one that stands level with `bank` is above
+    it as soon as that gives, so that who asks for those above counts it."""
+    return [n for n in by_density(bench.banks) if n != bank]
 
 
 def _finishes(bench: FillBench, bank: int, blocks: Sequence[Block]) -> bool:
