@@ -81,7 +81,9 @@ def simulate(
     done = max((n for n, key in enumerate(keys) if key in setup.begun), default=-1)
     if done < 0:
         feed, done = Feed.of(setup.session.compressor), 0
-        bench = FillBench(setup, answer, worlds(setup, band=band), feed=feed, feeding=feeding)
+        again = setup.session.policy.most_top_offs
+        cases = worlds(setup, band=band)
+        bench = FillBench(setup, answer, cases, feed=feed, feeding=feeding, again=again)
         if apart:
             _equalized_apart(bench, apart)
     else:
@@ -91,7 +93,8 @@ def simulate(
     for number, blocks in enumerate(loads[done:], start=done + 1):
         _work_load(bench, blocks, None if apart else pair)
         setup.begun[keys[number]] = bench.as_it_stands()
-    for _ in range(setup.session.policy.most_top_offs):
+    while bench.again:
+        bench.again -= 1
         _top_off(bench)
     if bench.loads:
         stop_feeding(bench)
@@ -524,11 +527,14 @@ def _is_nothing(bench: FillBench, bank: int | None, done: Tried) -> bool:
 
 
 def _top_off(bench: FillBench) -> None:
-    """Connect again, load by load, those that have settled too far below, once they are cool: those
-    that then stand so far below their mark that it can be read. They cool before they are
-    connected, and are not connected where nothing would then be opened to them."""
+    """Connect again, load by load, those that have settled too far below, or were not brought to
+    their stop, once they are cool: those that then stand so far below their mark that it can be
+    read. They cool before they are connected, and are not connected where nothing would then be
+    opened to them."""
     problem = bench.setup.problem
-    short = [j for j in bench.stopped if not has_come_full(bench, j)]
+    known = {seat.id for load in bench.loads for seat in load.seats}
+    were = [j for j, vessel in enumerate(bench.setup.vessels) if vessel.id in known]
+    short = [j for j in were if not has_come_full(bench, j)]
     short.sort(key=lambda j: (problem.jobs[j].group, bench.usual.states_at[j], j))
     for load in problem.loads([(j,) for j in short]):
         members = [short[n] for n in load]

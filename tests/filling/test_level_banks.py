@@ -11,6 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tankbook.filling import (
+    PlanAct,
     PlanBank,
     PlanCompressor,
     Session,
@@ -114,6 +115,37 @@ def test_all_are_filled_from_banks_that_read_the_same(
 ) -> None:
     """What each bank in turn fills, the next opened where one has given."""
     assert filled(standing(readings, count, places, unit=unit)) == count
+
+
+@pytest.mark.parametrize("places", [1, 4])
+@pytest.mark.parametrize(
+    "readings", [(300, 300, 300), (300, 299, 298), (200, 300, 300), (160, 240, 300)]
+)
+def test_what_is_filled_by_holding_is_filled_by_connecting_again(
+    readings: tuple[float, ...], places: int
+) -> None:
+    """A plan with a long hold names `--top-offs 1`: what it holds is connected again, and full."""
+    held = plan(standing(readings, 3, places))
+    assert any(step.held >= 30 for step in held.steps)
+    assert filled(standing(readings, 3, places)) == 3
+    again = plan(standing(readings, 3, places, top_offs=1))
+    assert not again.unfilled
+    topped = [step.number for step in again.steps if step.act is PlanAct.TOP_OFF]
+    assert not any(step.held for step in again.steps if step.number < topped[0])
+
+
+def test_one_that_no_bank_brought_to_its_stop_is_connected_again() -> None:
+    """The last bank would be open for moments, and is opened once the cylinder is cool."""
+    steel = replace(
+        standing((165, 241, 303), 1, unit="psi", litres=99, top_offs=1).vessels[0],
+        water_volume=Volume.of(15.3, "L"),
+        start=GaugePressure.of(400, "psi"),
+        target=GaugePressure.of(3442, "psi"),
+        marked=GaugePressure.of(3442, "psi"),
+        mass=None,
+    )
+    before = standing((165, 241, 303), 1, unit="psi", litres=99, top_offs=1)
+    assert filled(replace(before, vessels=(steel,))) == 1
 
 
 @settings(max_examples=6)
