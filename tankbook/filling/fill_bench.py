@@ -190,6 +190,8 @@ class FillBench(Struct):
     spans: list[FeedSpan] = field(default_factory=list)
     passed_over: set[int] = field(default_factory=set)
     """The loads in which a bank was not opened, be it in trying, for how short and little it is."""
+    again: int = 0
+    """How often a cylinder may still be connected after this: what follows nothing is held."""
 
     def job(self, id_: str) -> int:
         """The number of a cylinder."""

@@ -99,7 +99,8 @@ def charged(
 def brought(
     bench: FillBench, bank: int | None, jobs: list[int], last: bool, most: float = inf
 ) -> Tried:
-    """Cylinders brought to their stop, and held there, in `most` minutes at most."""
+    """Cylinders brought to their stop, and held there where they are not connected again, in `most`
+    minutes at most."""
     stop, coolest = stop_of(bench, bank, jobs)
     done = charged(bench, bank, jobs, stop, coolest)
     if not done.jobs:
@@ -109,7 +110,7 @@ def brought(
     full = _at_most(bench, done) if done.at_stop else []
     if full:
         return replace(done, over=full)
-    if not (done.at_stop or last) or bench.setup.session.policy.most_top_offs:
+    if not (done.at_stop or last) or bench.again:
         return done
     held = _held(bench, done, stop, most)
     full = _at_most(bench, held, NEARLY) if held.at_stop else []

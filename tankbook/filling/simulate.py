@@ -81,7 +81,9 @@ def simulate(
     done = max((n for n, key in enumerate(keys) if key in setup.begun), default=-1)
     if done < 0:
         feed, done = Feed.of(setup.session.compressor), 0
-        bench = FillBench(setup, answer, worlds(setup, band=band), feed=feed, feeding=feeding)
+        again = setup.session.policy.most_top_offs
+        cases = worlds(setup, band=band)
+        bench = FillBench(setup, answer, cases, feed=feed, feeding=feeding, again=again)
         if apart:
             _equalized_apart(bench, apart)
     else:
@@ -91,7 +93,8 @@ def simulate(
     for number, blocks in enumerate(loads[done:], start=done + 1):
         _work_load(bench, blocks, None if apart else pair)
         setup.begun[keys[number]] = bench.as_it_stands()
-    for _ in range(setup.session.policy.most_top_offs):
+    while bench.again:
+        bench.again -= 1
         _top_off(bench)
     if bench.loads:
         stop_feeding(bench)
@@ -165,7 +168,7 @@ def _fill_load(bench: FillBench, blocks: Sequence[Block]) -> None:
             _open_together(bench, bank, its, last=False)
             continue
         _from_lower_again(bench, members, final)
-        above = [n for n in by_density(bench.banks) if bench.banks[n] > bench.banks[bank]]
+        above = [n for n in _others(bench, bank) if bench.banks[n] >= bench.banks[bank]]
         for each in (bank, *above):
             last = each == (bank, *above)[-1] and not _compressed(bench, members)
             last = last and not bench.feeding.waited
@@ -286,9 +289,9 @@ def _from_raised(bench: FillBench, members: Sequence[int]) -> None:
 
 
 def _brings_to_stop(bench: FillBench, bank: int, short: Sequence[int]) -> int | None:
-    """The emptiest bank below one that is raised that brings all that are short to their stop as it
-    is; None where there is none."""
-    below = [n for n in by_density(bench.banks) if bench.banks[n] < bench.banks[bank]]
+    """The emptiest bank no higher than one that is raised that brings all that are short to their
+    stop as it is; None where there is none."""
+    below = [n for n in _others(bench, bank) if bench.banks[n] <= bench.banks[bank]]
     highest = max(bench.setup.vessels[j].marked.absolute().kpa for j in short)
     for each in below:
         rising = that_rise(bench, each, short)
@@ -330,7 +333,13 @@ def _final(bench: FillBench, blocks: Sequence[Block]) -> int | None:
     """The bank that those of a load that the banks fill are finished from; None without any."""
     whole = [block for block in blocks if bench.setup.problem.is_full(block)]
     wanted = {bank for block in whole for bank in block.banks}
-    return max(wanted, key=lambda bank: (bench.banks[bank], -bank), default=None)
+    return next((n for n in reversed(by_density(bench.banks)) if n in wanted), None)
+
+
+def _others(bench: FillBench, bank: int) -> list[int]:
+    """The other banks from the emptiest to the fullest: one that stands level with `bank` is above
+    it as soon as that gives, so that who asks for those above counts it."""
+    return [n for n in by_density(bench.banks) if n != bank]
 
 
 def _finishes(bench: FillBench, bank: int, blocks: Sequence[Block]) -> bool:
@@ -518,11 +527,14 @@ def _is_nothing(bench: FillBench, bank: int | None, done: Tried) -> bool:
 
 
 def _top_off(bench: FillBench) -> None:
-    """Connect again, load by load, those that have settled too far below, once they are cool: those
-    that then stand so far below their mark that it can be read. They cool before they are
-    connected, and are not connected where nothing would then be opened to them."""
+    """Connect again, load by load, those that have settled too far below, or were not brought to
+    their stop, once they are cool: those that then stand so far below their mark that it can be
+    read. They cool before they are connected, and are not connected where nothing would then be
+    opened to them."""
     problem = bench.setup.problem
-    short = [j for j in bench.stopped if not has_come_full(bench, j)]
+    known = {seat.id for load in bench.loads for seat in load.seats}
+    were = [j for j, vessel in enumerate(bench.setup.vessels) if vessel.id in known]
+    short = [j for j in were if not has_come_full(bench, j)]
     short.sort(key=lambda j: (problem.jobs[j].group, bench.usual.states_at[j], j))
     for load in problem.loads([(j,) for j in short]):
         members = [short[n] for n in load]

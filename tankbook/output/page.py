@@ -65,6 +65,11 @@ class Page(Struct, frozen=True):
         stops = math.floor(pressure.to(self.shore.value) / step + 1e-6) * step
         return f"{stops:.0f} {self.shore}"
 
+    def up(self, pressure: GaugePressure) -> str:
+        """The same rounded up, a bare number: what a gauge must have come to, to be no lower."""
+        step = GAUGE_STEP[self.shore.value].to(self.shore.value)
+        return f"{math.ceil(pressure.to(self.shore.value) / step - 1e-6) * step:.0f}"
+
     def temperature(self, temperature: Temperature) -> str:
         """A temperature in the ledger's unit, to a whole one."""
         return temperature.format("degF" if self.shore is Shore.PSI else "degC", 0)

@@ -39,7 +39,9 @@ def rows(step: PlanStep, page: Page) -> list[StepRow]:
     by_position = {change.position: change for change in step.changes}
     found: list[StepRow] = []
     when, held_for = "", 0.0
-    for before, watch in _moves_apart(step.moves):
+    parts = list(_moves_apart(step.moves))
+    after = iter([before for before, _ in parts[1:]])
+    for before, watch in parts:
         if watch is None:
             held = when if "hold" in when else ""
             found.append(StepRow(_ending(step, held + _turned(before, page), page)))
@@ -60,9 +62,19 @@ def rows(step: PlanStep, page: Page) -> list[StepRow]:
             if here
             else [StepRow(said)]
         )
-        when = _when(step, watch, page, held_for)
+        joins = any(m.turn is Turn.OPEN and m.name in by_position for m in next(after, ()))
+        when = _joining(step, watch, page) if joins else _when(step, watch, page, held_for)
         held_for += watch.minutes
     return found
+
+
+def _joining(step: PlanStep, watch: HandMove, page: Page) -> str:
+    """At what reading another cylinder is opened to those that are: rounded up, since at less than
+    it holds its gas would flow into them, but no higher than they come to in the step."""
+    if watch.at is None or step.in_turn:
+        return ""
+    ends = max((page.risen(change.stop_at, change.reads) for change in step.changes), key=int)
+    return f"at {min(page.up(watch.at), ends, key=int)} "
 
 
 def _when(step: PlanStep, watch: HandMove, page: Page, held_for: float) -> str:

@@ -365,7 +365,8 @@ def _pace(pace: FillPace, page: Page) -> str:
     usual = " (as is usual where station.yaml names none)" if pace.assumed else ""
     return (
         f"Gas is not all: at {counted(pace.positions, 'position')}, {rate}{usual}, one person "
-        f"fills {pace.fills} in the day."
+        f"fills {pace.fills} in the day at the most, where none is held at its stop as it cools: "
+        "`plan` tells what a hold takes."
     )
 
 

@@ -344,3 +344,34 @@ def test_a_load_says_what_the_compressor_does_as_it_begins(
     later = replace(turned(Turn.STOP), load=2)
     assert compressor_at([*before, later], 2) == does
     assert compressor_at([opened_together("A")], 2) == ""
+
+
+@pytest.mark.parametrize(
+    ("holds", "stop", "said"),
+    [(699.6, 3000, "at 700 open P2 "), (700, 3000, "at 700 open P2 "), (691, 3000, "at 700 open P2 "),
+     (2998, 2999.5, "at 2998 open P2 ")],
+)  # fmt: skip
+def test_another_is_opened_at_no_less_than_it_holds(holds: float, stop: float, said: str) -> None:
+    """Below it, its gas would flow into those that are open; what they come to is the most."""
+    changes = tuple(
+        CylinderChange(
+            id=id_, position=at, before=psi(reads), after=psi(stop), reads=psi(reads),
+            stop_at=psi(stop), ends=Ends.STOP, minutes=9, hot=None,
+        )
+        for id_, at, reads in (("14", "P1", 500), ("15", "P2", holds))
+    )  # fmt: skip
+    turns = (
+        move(Turn.OPEN, PanelPart.POSITION, "P1"),
+        move(Turn.OPEN, PanelPart.BANK, "B1"),
+        move(Turn.WATCH, PanelPart.GAUGE, "P1", holds),
+        move(Turn.OPEN, PanelPart.POSITION, "P2"),
+        move(Turn.WATCH, PanelPart.GAUGE, "P1", stop),
+        move(Turn.CLOSE, PanelPart.POSITION, "P1"),
+        move(Turn.CLOSE, PanelPart.POSITION, "P2"),
+        move(Turn.CLOSE, PanelPart.BANK, "B1"),
+    )
+    step = PlanStep(
+        number=2, load=1, act=PlanAct.OPEN, source="B1", ends=Ends.STOP, changes=changes, minutes=9,
+        moves=turns,
+    )  # fmt: skip
+    assert said in f"{rows(step, Page())[1].do} "
