@@ -56,6 +56,7 @@ from tankbook.records.sheet_mapping import (
 from tankbook.records.tab import Tab, TabCell, TabRow, column_of, letter_of
 from tankbook.records.words import TestResult, Use
 from tankbook.rules.harmless import is_plain_heading, is_plain_place
+from tankbook.units import PartialDate
 from tankbook.units.nouns import counted
 from tankbook.units.patterns import pattern
 
@@ -1047,6 +1048,11 @@ class _RowReader:
             mend = f"say in `values:` which of {', '.join(ENTRIES)} it is; or {LEAVE_OUT}"
             found.findings.append(_of(_where(self.tab, what), "unknown-entry", text, mend))
             return
+        for day in (on, of_row.get(BACK)):
+            if day is not None and PartialDate.parse(day.text).first > self.dates.today:
+                text = f"{day.text} is still to come, and nothing of that day is done"
+                mend = "correct it, or leave the row out: what is planned goes to `bookings.csv`"
+                found.findings.append(_of(_where(self.tab, day), "in-the-future", text, mend))
         note = "; ".join([f"sheet, row {found.row.number}", *(r.text for r in found.remarks)])
         rest = {"note": note}
         by = of_row[BY].text if BY in of_row else self.mapping.by

@@ -9,6 +9,7 @@ from books import GOOD, SETTINGS, TODAY
 from clubs import imported, mapping, read
 from shop import Shop, shop
 
+from tankbook.acts.import_ import Comes
 from tankbook.acts.tab_guess import guess
 from tankbook.records.edits import Act, Refusal
 from tankbook.records.sheet_mapping import RowsAre
@@ -88,6 +89,24 @@ def test_a_due_day_is_no_return() -> None:
         read("Tank,Date out,Due back,Date in,Hirer\nA,1/2/2025,2/2/2025,3/2/2025,M\n"), TODAY
     )
     assert [c.key for c in found.columns] == ["id", "on", "keep", "back", "to"]
+
+
+@pytest.mark.parametrize(
+    ("table", "answers"),
+    [
+        (HIRES.replace("20/11/2026,,", "20/11/2027,,"), REFERENCES),
+        (HIRES.replace("20/11/2026,,", "20/11/2026,22/11/2027,"), REFERENCES),
+        (VISUALS.replace("2026", "2027"), {"what: ?": "what: visual"}),
+        (VISUALS.replace("2026", "2027"), {"what: ?": "what: hydro"}),
+    ],
+)
+def test_nothing_of_a_day_to_come_is_entered(
+    table: str, answers: dict[str, str], ledger: Shop
+) -> None:
+    got = imported(ledger.book, table, mapping(table, **answers))
+    found = [each for each in got.fates if each.comes is Comes.CANNOT]
+    assert found
+    assert any("still to come" in "; ".join(each.says) for each in found)
 
 
 @pytest.mark.parametrize(
