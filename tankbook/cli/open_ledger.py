@@ -19,7 +19,7 @@ from tankbook.cli.local import at_about
 from tankbook.cli.options import Common
 from tankbook.ledger.errors import LedgerError
 from tankbook.ledger.files import Files, Folder
-from tankbook.ledger.names import SETTINGS_FILE, find_root, tops
+from tankbook.ledger.names import find_root, tops
 from tankbook.output.page import WIDTH, Page, counted
 from tankbook.records.audited import AUDITED_PATH
 from tankbook.records.book import Book
@@ -353,11 +353,6 @@ def root_asked(asked: Common) -> Path:
         LedgerError: there is none.
     """
     if asked.ledger:
-        if not os.path.lexists(asked.ledger):
-            mend = "check the path, or make a ledger with `tankbook init DIR`"
-            raise LedgerError(
-                asked.ledger, f"there is no such folder, and no {SETTINGS_FILE}", mend
-            )
         return Path(asked.ledger)
     named = os.environ.get(LEDGER_VARIABLE, "")
     if not named.strip():

@@ -40,12 +40,6 @@ def test_a_mapping_is_no_table(name: str, tb: Run, tmp_path: Path) -> None:
     assert f"{name} is a mapping or a record, and no table" in ran.err
 
 
-def test_a_folder_that_is_not_there_is_named_as_it_was_given(tb: Run) -> None:
-    ran = tb("due", "--ledger", "/nonexistent/place")
-    assert ran.code == 2
-    assert "/nonexistent/place: there is no such folder" in ran.err
-
-
 def test_a_card_whose_name_begins_with_a_point_is_told_so(tmp_path: Path) -> None:
     (tmp_path / "cylinders").mkdir()
     (tmp_path / "tankbook.yaml").write_text((ROOT / "example_ledger/tankbook.yaml").read_text())
