@@ -18,7 +18,7 @@ from tankbook.records.cylinder import Cylinder, Doubles
 from tankbook.records.entries import HandedOver, Job, Refused, Rented, Sent
 from tankbook.records.kinds import holds_gas
 from tankbook.records.log import Log, LogLine
-from tankbook.records.words import LogAct, Status
+from tankbook.records.words import LogAct
 from tankbook.rules.answers import Analysis, Contents
 from tankbook.rules.fill_history import (
     NOTHING_KNOWN,
@@ -27,9 +27,8 @@ from tankbook.rules.fill_history import (
     lines_about,
 )
 from tankbook.rules.in_hands import came_back, hour_of
-from tankbook.rules.incident import book_then
+from tankbook.rules.incident import book_then, with_status
 from tankbook.rules.labels import read_lower_since
-from tankbook.rules.status import worked_out
 from tankbook.units import time_of_day
 
 Told = Rented | HandedOver | Job | Refused | Sent | LogLine
@@ -71,7 +70,7 @@ def as_it_was(book: Book, id_: str, entry: Told, day: dt.date, *, end: bool = Fa
         back = came_back(known, id_, entry) if entry.back == day and not end else None
         if back is not None:  # in the minute that it left in, what came back came after
             then = _until(then, [n for n in then.log if n.at < back.at])
-    then = _with_status(known, then, id_)
+    then = with_status(known, then, known.members(id_))
     if isinstance(entry, LogLine):
         return _of_fill(known, then, id_, entry)
     overnight = isinstance(entry, Sent) and (entry.back is None or entry.back > day)
@@ -225,16 +224,6 @@ def _with(then: Book, id_: str, card: Cylinder | Doubles) -> Book:
     if isinstance(card, Cylinder):
         return replace(then, cylinders={**then.cylinders, id_: card})
     return replace(then, sets={**then.sets, id_: card})
-
-
-def _with_status(known: Book, then: Book, id_: str) -> Book:
-    """The book with the status that a card had then, where that of the day is what its entries say:
-    of one that they do not, something is wrong, and that is told."""
-    was, now = known.cylinders.get(id_), then.cylinders.get(id_)
-    if was is None or now is None or now.status is None or was.status != worked_out(known, was):
-        return then
-    stood: Status = worked_out(then, now)
-    return _with(then, id_, replace(now, status=stood))
 
 
 def kept_hour(at: dt.datetime | None) -> dt.time | None:
