@@ -25,6 +25,8 @@ from tankbook.rules.fill_history import (
     contents_of,
     is_logged,
     lines_about,
+    struck_out_lines,
+    void_key,
 )
 from tankbook.rules.in_hands import came_back, hour_of
 from tankbook.rules.incident import book_then, with_status
@@ -59,6 +61,7 @@ def as_it_was(book: Book, id_: str, entry: Told, day: dt.date, *, end: bool = Fa
         day: the day of it.
         end: of the end of it: how a rental came back, how a job was collected.
     """
+    book = _without_struck(book)
     known = book.as_known_on(day)
     line = _line_of(known, id_, entry, end=end)
     hour = time_of_day(line.at) if line else hour_of(known, id_, entry, end=end)
@@ -87,15 +90,14 @@ def _line_of(known: Book, id_: str, entry: Told, *, end: bool) -> LogLine | None
 
 
 def _up_to(known: Book, line: LogLine) -> Iterator[LogLine]:
-    """The lines until one, with all that was done in the same act. What strikes out stays: what
-    was written by mistake was no part of it."""
+    """The lines until one, with all that was done in the same act."""
     seen = False
     for each in known.log:
         seen = seen or each == line
         same = each.at == line.at and (
             not seen or each == line or (each.act is line.act and each.cylinder != line.cylinder)
         )
-        if each.act is LogAct.VOID or each.at < line.at or same:
+        if each.at < line.at or same:
             yield each
 
 
@@ -178,6 +180,16 @@ def _gas_of(held: Contents) -> str:
     if held.pressure is None:
         return "nothing known"
     return "a gas not known" if holds_gas(held.pressure) else "empty"
+
+
+def _without_struck(book: Book) -> Book:
+    """The book without the lines of its log that are struck out by now, at whatever hour or day
+    that was done: what was written by mistake was never in it."""
+    struck = struck_out_lines(book)
+    if not struck:
+        return book
+    lines = (n for n in book.log if n.act is not LogAct.VOID and void_key(n) not in struck)
+    return _until(book, lines)
 
 
 def _until(then: Book, lines: Iterable[LogLine]) -> Book:

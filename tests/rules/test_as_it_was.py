@@ -376,3 +376,22 @@ def test_without_an_hour_it_is_told_what_it_may_have_been(what: Dealing, which: 
     said = " ".join(text(receipt_paper.document(found, book.settings, Page()), Page()).split())
     assert found.items[0].hour_unknown
     assert f"that day's log tells more than one thing of it ({doubt})" in said
+
+
+STRUCK = "at={at}:00+00:00; cylinder=A; act=void; voids=2026-11-25T09:00:00+00:00; by=MV\n"
+
+
+@pytest.mark.parametrize("struck", ["2026-11-25T12:00", "2026-11-25T17:00", "2026-11-26T09:00"])
+@pytest.mark.parametrize(
+    "what", [Dealing.LENT, Dealing.HANDED_BACK, Dealing.SOLD, Dealing.REFUSED, Dealing.TAKEN_IN]
+)
+def test_what_is_struck_out_is_on_no_paper_whenever_that_was_done(
+    what: Dealing, struck: str
+) -> None:
+    """A fill that was logged of the wrong cylinder was never in it, at no hour before either."""
+    fill = line("09:00", "fill", "3300 psi", TRIMIX)
+    assert "trimix10/70" in told_of(what, fill)[3]
+    contents, doubt, unknown, said = told_of(what, fill + STRUCK.format(at=struck))
+    assert (contents, doubt, unknown) == told_of(what, "")[:3]
+    assert "trimix" not in said
+    assert "nitrox32" in said
