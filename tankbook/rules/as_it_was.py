@@ -61,7 +61,7 @@ def as_it_was(book: Book, id_: str, entry: Told, day: dt.date, *, end: bool = Fa
         day: the day of it.
         end: of the end of it: how a rental came back, how a job was collected.
     """
-    book = _without_struck(book)
+    book = without_struck(book)
     known = book.as_known_on(day)
     line = _line_of(known, id_, entry, end=end)
     hour = time_of_day(line.at) if line else hour_of(known, id_, entry, end=end)
@@ -182,7 +182,7 @@ def _gas_of(held: Contents) -> str:
     return "a gas not known" if holds_gas(held.pressure) else "empty"
 
 
-def _without_struck(book: Book) -> Book:
+def without_struck(book: Book) -> Book:
     """The book without the lines of its log that are struck out by now, at whatever hour or day
     that was done: what was written by mistake was never in it."""
     struck = struck_out_lines(book)
