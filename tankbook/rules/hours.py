@@ -16,6 +16,7 @@ from msgspec import Struct
 from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder, Doubles
 from tankbook.records.entries import HandedOver, Job, Rentals, Rented, standing
+from tankbook.records.naming import named_among
 from tankbook.records.node import Where
 from tankbook.records.words import LogAct, Work
 from tankbook.rules.fill_history import lines_about
@@ -146,7 +147,8 @@ def _at_odds(
     text: str,
     key: str = "at",
 ) -> AtOdds:
-    set_right = f"`tankbook correct {card.id} {name} {entry.on} --set {key}=HH:MM --why WHY`"
+    which = named_among(getattr(card, name), entry)
+    set_right = f"`tankbook correct {card.id} {name} {which} --set {key}=HH:MM --why WHY`"
     mend = f"give the hour that is true (--at), or set that right which is on record: {set_right}"
     mend += f"; of a line of the log: `tankbook correct {card.id} reading TIME --why WHY`"
     return AtOdds(entry.source.at(key), f"{name} {entry.on}: {text}", mend)
