@@ -32,7 +32,9 @@ def job(at: str, collected: str, on: str = DAY) -> str:
     return f"{{on: {on}, by: MV, {hour}work: [fill], reference: C-9, collected: {DAY}, collected_at: '{collected}'}}"
 
 
-VOID = "at=2026-11-25T20:00:00+00:00; cylinder=A; act=void; voids=2026-11-25T11:30:00+00:00; by=MV\n"
+VOID = (
+    "at=2026-11-25T20:00:00+00:00; cylinder=A; act=void; voids=2026-11-25T11:30:00+00:00; by=MV\n"
+)
 SOLD = "{on: 2026-11-25, by: MV, to: C-1, slip: 2026-001, at: '%s'}"
 
 CASES: dict[str, tuple[dict[str, str], str, str]] = {
