@@ -190,7 +190,7 @@ def _correct_entry(
         if reasons := _lets_go(book, draft, void):
             return refusal(reasons)
         act = act_of("correct", [draft], got.sentence)
-        if reasons := out_of_hours(book, act, [draft]):
+        if reasons := out_of_hours(book, act, [draft], fact=True):
             return refusal(reasons)
         return sound_set(book, act, record, draft.record, void.on)
     if len(steps) > 1:  # a valve's service moves nothing

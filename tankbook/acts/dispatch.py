@@ -36,7 +36,7 @@ from tankbook.records.words import (
     TestResult,
 )
 from tankbook.rules.answers import Due, State
-from tankbook.rules.as_it_was import AsItWas, as_it_was
+from tankbook.rules.as_it_was import AsItWas, as_it_was, without_struck
 from tankbook.rules.conditions import cleaned_for
 from tankbook.rules.gate import adverse_of, may_fill
 from tankbook.rules.labels import found_since
@@ -251,7 +251,7 @@ def told_of(book: Book, note: DispatchNote, today: dt.date | None = None) -> tup
         today: the day it is asked for: of what is still away, what was found since against its gas
             is told; if None, that is not looked at.
     """
-    then = book.as_known_on(note.on.last)
+    then = without_struck(book).as_known_on(note.on.last)
     cards = {i.card.id: _before(then.cylinders[i.card.id], i.card, i.sent) for i in note.items}
     before = replace(then, cylinders={**then.cylinders, **cards})
     return tuple(_item(book, then, before, each.card, each.sent, today) for each in note.items)

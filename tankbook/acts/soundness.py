@@ -149,7 +149,7 @@ def sound(
         slips: the codes of what is wrong with the request itself.
         hints: the way out of a fault that refuses it, by the fault's code; else its own.
     """
-    if reasons := out_of_hours(book, act, drafts):
+    if reasons := out_of_hours(book, act, drafts, fact=fact):
         return refusal(reasons)
     found = new_faults(book, drafts, today, tuple(lines_of(act.edits)))
     refusing = {*slips, *(UNDECIDED if decides else ())}
@@ -166,9 +166,12 @@ def sound(
     return replace(act, notes=(*beware, *act.notes, *notes))
 
 
-def out_of_hours(book: Book, act: Act, drafts: Sequence[Draft[Any]]) -> list[str]:
+def out_of_hours(
+    book: Book, act: Act, drafts: Sequence[Draft[Any]], *, fact: bool = False
+) -> list[str]:
     """Why an act cannot have been at the hour that it says: what it would have go out, come back or
-    leave by it contradicts an hour on record. True facts have hours that agree."""
+    leave by it contradicts an hour on record. True facts have hours that agree, but for what nobody
+    allows and may have happened: a `fact` may tell that."""
     lines = tuple(lines_of(act.edits))
     then = after(book, drafts, lines)
     ids = [d.record.id for d in drafts if isinstance(d.record, Cylinder | Doubles)]
@@ -178,7 +181,7 @@ def out_of_hours(book: Book, act: Act, drafts: Sequence[Draft[Any]]) -> list[str
         found += [
             f"{id_}: {each.text}; {each.mend}"
             for each in hours_at_odds(then, id_)
-            if each.text not in known
+            if each.text not in known and not (fact and each.may_be)
         ]
     return found
 

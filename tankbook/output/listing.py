@@ -10,6 +10,7 @@ from msgspec import Struct
 from tankbook.output.page import Page, counted
 from tankbook.output.tables import Column, Table, as_written, in_words
 from tankbook.records.cylinder import Cylinder, Doubles
+from tankbook.rules.status import away_for_work
 from tankbook.rules.tested import first_test
 
 
@@ -34,6 +35,13 @@ def _fill(row: Listed) -> str:
     return "ready" if row.ready else "yes" if row.fillable else "NO"
 
 
+def _stands(row: Listed) -> str:
+    """Its status in words, and that it is away besides: `rejected, at test`."""
+    away = away_for_work(row.cylinder)
+    both = [row.standing, *([away] if away else ())]
+    return ", ".join(in_words(each) for each in dict.fromkeys(both))
+
+
 COLUMNS = Table[Listed](
     Column("id", lambda r: r.cylinder.id, "id"),
     Column("serial", lambda r: r.cylinder.serial),
@@ -51,7 +59,8 @@ COLUMNS = Table[Listed](
     Column("ready", lambda r: r.ready),
     Column("place", lambda r: r.cylinder.place),
     Column("owner", lambda r: r.cylinder.owner),
-    Column("stands", lambda r: r.standing, "status", in_words, wrap=True),
+    Column("stands", lambda r: r.standing),
+    Column("", _stands, "status", wrap=True),
     Column("fillable", lambda r: r.fillable),
     Column("", _fill, "fill"),
 )

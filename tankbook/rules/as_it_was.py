@@ -18,18 +18,19 @@ from tankbook.records.cylinder import Cylinder, Doubles
 from tankbook.records.entries import HandedOver, Job, Refused, Rented, Sent
 from tankbook.records.kinds import holds_gas
 from tankbook.records.log import Log, LogLine
-from tankbook.records.words import LogAct, Status
+from tankbook.records.words import LogAct
 from tankbook.rules.answers import Analysis, Contents
 from tankbook.rules.fill_history import (
     NOTHING_KNOWN,
     contents_of,
     is_logged,
     lines_about,
+    struck_out_lines,
+    void_key,
 )
 from tankbook.rules.in_hands import came_back, hour_of
-from tankbook.rules.incident import book_then
+from tankbook.rules.incident import book_then, with_status
 from tankbook.rules.labels import read_lower_since
-from tankbook.rules.status import worked_out
 from tankbook.units import time_of_day
 
 Told = Rented | HandedOver | Job | Refused | Sent | LogLine
@@ -60,6 +61,7 @@ def as_it_was(book: Book, id_: str, entry: Told, day: dt.date, *, end: bool = Fa
         day: the day of it.
         end: of the end of it: how a rental came back, how a job was collected.
     """
+    book = without_struck(book)
     known = book.as_known_on(day)
     line = _line_of(known, id_, entry, end=end)
     hour = time_of_day(line.at) if line else hour_of(known, id_, entry, end=end)
@@ -71,7 +73,7 @@ def as_it_was(book: Book, id_: str, entry: Told, day: dt.date, *, end: bool = Fa
         back = came_back(known, id_, entry) if entry.back == day and not end else None
         if back is not None:  # in the minute that it left in, what came back came after
             then = _until(then, [n for n in then.log if n.at < back.at])
-    then = _with_status(known, then, id_)
+    then = with_status(known, then, known.members(id_))
     if isinstance(entry, LogLine):
         return _of_fill(known, then, id_, entry)
     overnight = isinstance(entry, Sent) and (entry.back is None or entry.back > day)
@@ -88,15 +90,14 @@ def _line_of(known: Book, id_: str, entry: Told, *, end: bool) -> LogLine | None
 
 
 def _up_to(known: Book, line: LogLine) -> Iterator[LogLine]:
-    """The lines until one, with all that was done in the same act. What strikes out stays: what
-    was written by mistake was no part of it."""
+    """The lines until one, with all that was done in the same act."""
     seen = False
     for each in known.log:
         seen = seen or each == line
         same = each.at == line.at and (
             not seen or each == line or (each.act is line.act and each.cylinder != line.cylinder)
         )
-        if each.act is LogAct.VOID or each.at < line.at or same:
+        if each.at < line.at or same:
             yield each
 
 
@@ -181,6 +182,16 @@ def _gas_of(held: Contents) -> str:
     return "a gas not known" if holds_gas(held.pressure) else "empty"
 
 
+def without_struck(book: Book) -> Book:
+    """The book without the lines of its log that are struck out by now, at whatever hour or day
+    that was done: what was written by mistake was never in it."""
+    struck = struck_out_lines(book)
+    if not struck:
+        return book
+    lines = (n for n in book.log if n.act is not LogAct.VOID and void_key(n) not in struck)
+    return _until(book, lines)
+
+
 def _until(then: Book, lines: Iterable[LogLine]) -> Book:
     return replace(then, log=Log.of(list(lines)))
 
@@ -225,16 +236,6 @@ def _with(then: Book, id_: str, card: Cylinder | Doubles) -> Book:
     if isinstance(card, Cylinder):
         return replace(then, cylinders={**then.cylinders, id_: card})
     return replace(then, sets={**then.sets, id_: card})
-
-
-def _with_status(known: Book, then: Book, id_: str) -> Book:
-    """The book with the status that a card had then, where that of the day is what its entries say:
-    of one that they do not, something is wrong, and that is told."""
-    was, now = known.cylinders.get(id_), then.cylinders.get(id_)
-    if was is None or now is None or now.status is None or was.status != worked_out(known, was):
-        return then
-    stood: Status = worked_out(then, now)
-    return _with(then, id_, replace(now, status=stood))
 
 
 def kept_hour(at: dt.datetime | None) -> dt.time | None:

@@ -30,7 +30,7 @@ from tankbook.rules.out_of_use import (
 from tankbook.rules.recall import banks_taken, failed_test
 from tankbook.rules.rental import is_ready, lendable, open_rental
 from tankbook.rules.schedule import SOON, due
-from tankbook.rules.status import status_of
+from tankbook.rules.status import away_for_work, status_of
 from tankbook.rules.trained import seen_no_more
 from tankbook.rules.volume import size_of
 from tankbook.units import PartialDate, Period
@@ -68,9 +68,7 @@ def board(book: Book, today: dt.date) -> Board:
         soon_days=(PartialDate.of(today).plus(settings.soon or SOON).last - today).days,
         held=tuple((c.id, _held_why(c)) for c in _with_status(book, Status.HELD)),
         out=tuple((name, _out_why(r)) for name, r in _out(book)),
-        away=tuple(
-            (c.id, _away_why(c)) for c in _with_status(book, Status.AT_TEST, Status.AT_REPAIR)
-        ),
+        away=tuple((c.id, _away_why(c)) for c in book.cylinders.values() if away_for_work(c)),
         awaiting=tuple(c.id for c in _with_status(book, Status.AWAITING_INSPECTION)),
         broken=tuple(book.broken),
         unproved=_unproved(book, station),
@@ -143,10 +141,14 @@ def _held_why(cylinder: Cylinder) -> str:
     return next((h.why for h in reversed(still_open(cylinder.held))), "")
 
 
+_GONE_FROM_THERE = (Status.SOLD, Status.LOST, Status.AT_SUPPLIER)
+"""Where a cylinder is no more with whoever rented it. Held, rejected or condemned it still is."""
+
+
 def _out(book: Book) -> Iterator[tuple[str, Rented]]:
-    for cylinder in _with_status(book, Status.OUT):
-        for rental in still_open(cylinder.rented):
-            yield cylinder.id, rental
+    for id_, cylinder in book.cylinders.items():
+        if cylinder.rented and _states(book)[id_] not in _GONE_FROM_THERE:
+            yield from ((id_, rental) for rental in still_open(cylinder.rented))
     for name, doubles in book.sets.items():
         for rental in still_open(doubles.rented):
             yield name, rental

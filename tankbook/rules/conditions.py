@@ -87,6 +87,7 @@ from tankbook.rules.stamped import countries_named, marks_of, plain_letters, sai
 from tankbook.rules.status import (
     ENTRY_LISTS,
     KEEPING,
+    away_for_work,
     came_home,
     is_inside,
     looked_inside_since,
@@ -260,6 +261,10 @@ def _kept_besides(book: Book, cylinder: Cylinder) -> Iterator[Condition]:
             text = f"it is {state.in_words} as well{f': {why}' if why else ''}"
             mend = _lift(book, cylinder) if state is Status.REJECTED else ""
             yield Condition(Obligation.STANDING, state, f"standing-{state}", text, mend)
+    away = away_for_work(cylinder)
+    if away is not None and away is not status:
+        text = f"it is {away.in_words} as well, and not back"
+        yield Condition(Obligation.STANDING, away, f"standing-{away}", text)
 
 
 def _why(cylinder: Cylinder, status: Status) -> str:

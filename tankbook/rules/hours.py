@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections import defaultdict
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from itertools import combinations
 
 from msgspec import Struct
@@ -16,9 +16,11 @@ from msgspec import Struct
 from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder, Doubles
 from tankbook.records.entries import HandedOver, Job, Rentals, Rented, standing
+from tankbook.records.log import LogLine
+from tankbook.records.naming import named_among
 from tankbook.records.node import Where
 from tankbook.records.words import LogAct, Work
-from tankbook.rules.fill_history import lines_about
+from tankbook.rules.fill_history import lines_about, struck_out, void_key
 from tankbook.rules.in_hands import came_back, readings_back, went_out
 from tankbook.units import time_of_day
 
@@ -29,6 +31,8 @@ class AtOdds(Struct, frozen=True):
     where: Where
     text: str
     mend: str
+    may_be: bool = False
+    """Nobody allows it, and it may have happened all the same."""
 
 
 def hours_at_odds(book: Book, id_: str) -> Iterator[AtOdds]:
@@ -46,6 +50,7 @@ def hours_at_odds(book: Book, id_: str) -> Iterator[AtOdds]:
         yield from _back_before_out(book, card, each)
     for one, other in _of_one_day(rentals):
         yield from _out_twice(book, card, one, other)
+    yield from _filled_while_out(book, card)
     if isinstance(card, Cylinder):
         for sale in standing(card.handed_over):
             for each in rentals:
@@ -103,6 +108,40 @@ def _out_twice(
         yield _at_odds(card, "rented", second, text)
 
 
+def _filled_while_out(book: Book, card: Cylinder | Doubles) -> Iterator[AtOdds]:
+    """Filled at an hour at which it was out, on the day that it left or came back; of the days
+    between, its fills tell that (`filled-while`)."""
+    lines = lines_about(book, card.id)
+    void = struck_out(lines)
+    fills = defaultdict[dt.date, list[LogLine]](list)
+    for line in lines:
+        if line.act is LogAct.FILL and void_key(line) not in void:
+            fills[line.at.date()].append(line)
+    for rental in standing(card.rented) if fills else ():
+        began = rental.on.first if rental.on.day is not None else None
+        for day in dict.fromkeys((began, rental.back)):
+            if day is not None and day in fills:
+                yield from _while_out_on(book, card, rental, day, fills[day])
+
+
+def _while_out_on(
+    book: Book, card: Cylinder | Doubles, rental: Rented, day: dt.date, fills: Sequence[LogLine]
+) -> Iterator[AtOdds]:
+    left = went_out(book, card.id, rental) if rental.on.first == day else dt.time.min
+    line = came_back(book, card.id, rental) if rental.back == day else None
+    back = _minute(time_of_day(line.at)) if line else None
+    if left is None or (rental.back == day and back is None):
+        return
+    for fill in fills:
+        at = _minute(time_of_day(fill.at))
+        if at <= left or (back is not None and at >= back):
+            continue
+        since = f" since {left:%H:%M}" if rental.on.first == day else ""
+        until = f" until {back:%H:%M}" if back is not None else ""
+        text = f"it was filled at {at:%H:%M}, and was out with {rental.to}{since}{until}"
+        yield _at_odds(card, "rented", rental, text, act=LogAct.FILL, may_be=True)
+
+
 def _sold_while_out(
     book: Book, card: Cylinder, sale: HandedOver, rental: Rented
 ) -> Iterator[AtOdds]:
@@ -145,11 +184,16 @@ def _at_odds(
     entry: Rented | HandedOver | Job,
     text: str,
     key: str = "at",
+    *,
+    act: LogAct = LogAct.READING,
+    may_be: bool = False,
 ) -> AtOdds:
-    set_right = f"`tankbook correct {card.id} {name} {entry.on} --set {key}=HH:MM --why WHY`"
+    which = named_among(getattr(card, name), entry)
+    set_right = f"`tankbook correct {card.id} {name} {which} --set {key}=HH:MM --why WHY`"
     mend = f"give the hour that is true (--at), or set that right which is on record: {set_right}"
-    mend += f"; of a line of the log: `tankbook correct {card.id} reading TIME --why WHY`"
-    return AtOdds(entry.source.at(key), f"{name} {entry.on}: {text}", mend)
+    mend += f"; of a line of the log: `tankbook correct {card.id} {act} TIME --why WHY`"
+    mend += "; what happened all the same is logged with --happened" if may_be else ""
+    return AtOdds(entry.source.at(key), f"{name} {entry.on}: {text}", mend, may_be)
 
 
 def _minute(time: dt.time) -> dt.time:

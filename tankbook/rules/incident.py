@@ -7,13 +7,13 @@ changes nothing of what was known then.
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from typing import TypeVar
 
 from msgspec.structs import replace
 
 from tankbook.records.book import Book
-from tankbook.records.counter import CylinderThen, PartThen, SetThen
+from tankbook.records.counter import CounterFile, CylinderThen, PartThen, SetThen
 from tankbook.records.cylinder import Cylinder, Doubles
 from tankbook.records.entries import Job, standing
 from tankbook.records.life import verdict
@@ -68,7 +68,30 @@ def book_then(book: Book, on: dt.date, at: dt.time | None) -> Book:
         }
         for each in (then.sets, then.apart)
     )
-    return replace(then, log=log, cylinders=cards, sets=sets, apart=apart, station=station)
+    counter = _counter_by(then.counter, on, at) if then.counter else None
+    cut = replace(
+        then, log=log, cylinders=cards, sets=sets, apart=apart, station=station, counter=counter
+    )
+    return with_status(then, cut, cards)
+
+
+def with_status(known: Book, then: Book, ids: Iterable[str]) -> Book:
+    """The book with the status that cards had then, where that of the day is what its entries say:
+    of one that they do not, something is wrong, and that is told.
+
+    Args:
+        known: the records as they were known at the end of the day.
+        then: the same, cut at an hour of it.
+        ids: the cylinders that may stand otherwise in it.
+    """
+    found = dict[str, Cylinder]()
+    for id_ in ids:
+        was, now = known.cylinders.get(id_), then.cylinders.get(id_)
+        if was is None or now is None or now.status is None:
+            continue
+        if was != now and was.status is worked_out(known, was):
+            found[id_] = replace(now, status=worked_out(then, now))
+    return replace(then, cylinders={**then.cylinders, **found}) if found else then
 
 
 def _is_later(day: dt.date, time: dt.time | None, on: dt.date, at: dt.time) -> bool:
@@ -98,6 +121,16 @@ def _here_still(job: Job, on: dt.date, at: dt.time) -> Job:
 def _day(entry: object) -> dt.date:
     day = getattr(entry, "on")  # noqa: B009
     return day if isinstance(day, dt.date) else day.first
+
+
+def _counter_by(counter: CounterFile, on: dt.date, at: dt.time) -> CounterFile:
+    """The counter's file without what it says of a later hour: an incident names nobody before."""
+    return replace(
+        counter,
+        refused=_by(counter.refused, on, at),
+        stolen=_by(counter.stolen, on, at),
+        incidents=_by(counter.incidents, on, at),
+    )
 
 
 def _station_by(station: Station, on: dt.date, at: dt.time) -> Station:

@@ -71,6 +71,12 @@ def open_states(cylinder: Cylinder) -> set[Status]:
     return found
 
 
+def away_for_work(cylinder: Cylinder) -> Status | None:
+    """Where a cylinder was sent to be tested or mended and still is, or None where it is not:
+    whatever was found of it there, it is there until it is back."""
+    return gravest(open_states(cylinder) & {Status.AT_TEST, Status.AT_REPAIR})
+
+
 KEEPING = (Status.CONDEMNED, Status.REJECTED, Status.LOST, Status.HELD)
 """The states in which something must be answered before a cylinder is filled, the gravest first."""
 

@@ -18,7 +18,7 @@ from tankbook.rules.costs import YEAR, cylinder_needs
 from tankbook.rules.fill_history import stands_at
 from tankbook.rules.months import month_of, months_from
 from tankbook.rules.schedule import due, kept_or_away
-from tankbook.rules.status import status_of
+from tankbook.rules.status import away_for_work, status_of
 from tankbook.rules.volume import size_word
 from tankbook.units import PartialDate
 
@@ -114,7 +114,8 @@ def wall_chart(
     only_due: bool = False,
     only: Callable[[Cylinder], bool] = lambda _: True,
 ) -> WallChart:
-    """This month and those that follow, `months` in all, for every cylinder still to be kept up.
+    """This month and those that follow, `months` in all, for every cylinder still to be kept up,
+    or that is away at a test house whatever it found.
 
     Customers' cylinders are left out unless asked for, what `only` does not take, and with
     `only_due` what has nothing late and nothing that falls due on the chart.
@@ -126,7 +127,9 @@ def wall_chart(
     rows = [
         _row(book, c, by_id.get(c.id, ()), span, today)
         for c in book.cylinders.values()
-        if not status_of(book, c).closed and (customers or not is_customers(c)) and only(c)
+        if (not status_of(book, c).closed or away_for_work(c))
+        and (customers or not is_customers(c))
+        and only(c)
     ]
     shown = sorted((r for r in rows if r.asks or not only_due), key=_ORDERS[order])
     return WallChart(today, book.settings.ledger, span, tuple(shown), dues)

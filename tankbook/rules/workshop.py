@@ -11,7 +11,7 @@ from tankbook.records.cylinder import Cylinder, stays_with_owner
 from tankbook.records.entries import Job, standing
 from tankbook.records.life import still_open
 from tankbook.records.words import JobState, SentFor
-from tankbook.rules.status import state_of
+from tankbook.rules.status import away_for_work, state_of
 from tankbook.units import PartialDate, Period
 
 UNCLAIMED = Period.parse("30 days")
@@ -70,6 +70,7 @@ def workshop_board(book: Book, today: dt.date) -> WorkshopBoard:
     away = [
         AwayLine(cylinder.id, sent.to, sent.for_, sent.on, (today - sent.on.first).days)
         for cylinder in book.cylinders.values()
+        if away_for_work(cylinder)
         for sent in still_open(cylinder.sent)
         if sent.for_ is not SentFor.SUPPLIER
     ]

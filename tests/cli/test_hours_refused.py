@@ -79,3 +79,40 @@ def test_what_is_on_record_is_told_by_validate(tb: Run, write: Callable[..., Pat
     root = root_of(write, COLLECTED, use="customer", owner="C-9")
     said = tb("validate", "--ledger", root, "--on", DAY)
     assert "hours-at-odds" in said.out + said.err
+
+
+def test_the_entry_to_set_right_is_named_where_two_began_on_a_day(
+    tb: Run, write: Callable[..., Path]
+) -> None:
+    of_day = (
+        "{on: %s, by: MV, to: %s, until: %s, at: '%s', back: %s, pressure: 900 psi, valve: closed}"
+    )
+    both = ", ".join(
+        of_day % (DAY, to, DAY, at, DAY) for to, at in (("B-1", "08:00"), ("B-2", "14:00"))
+    )
+    root = root_of(write, f"rented: [{both}]\n")
+    common = ("--by", "MV", "--ledger", root, "--on", DAY)
+    assert tb("reading", "14=900", "--at", "12:00", "--note", "back from B-1", *common).code == 0
+    ran = tb("reading", "14=900", "--at", "13:00", "--note", "back from B-2", *common)
+    said = " ".join((ran.err + ran.out).split())
+    assert f"`tankbook correct RB-014 rented {DAY}#2 --set at=HH:MM --why WHY`" in said
+    right = ("correct", "RB-014", "rented", f"{DAY}#2", "--set", "at=12:30", "--why", "misread")
+    assert tb(*right, *common).code == 0
+    assert tb("reading", "14=900", "--at", "13:00", "--note", "back from B-2", *common).code == 0
+
+
+def test_a_fill_while_it_was_out_is_asked_and_told(tb: Run, write: Callable[..., Path]) -> None:
+    root = root_of(write, RENTED)
+    common = ("--by", "MV", "--ledger", root, "--on", DAY)
+    back = ("reading", "14=900", "--at", "12:00", "--note", "back from B-1")
+    assert tb(*back, *common).code == 0
+    fill = ("fill", "14", "--from", "500", "--to", "2500", "--source", "B1", "--looked")
+    ran = tb(*fill, "--at", "11:30", *common)
+    assert ran.code == 1, ran.out
+    said = " ".join((ran.err + ran.out).split())
+    assert "it was filled at 11:30, and was out with B-1 since 08:00 until 12:00" in said
+    assert "--happened" in said
+    ran = tb(*fill, "--at", "11:30", "--happened", "topped up at the quay", *common)
+    assert ran.code == 0, ran.err
+    told = tb("validate", "--ledger", root, "--on", DAY)
+    assert "hours-at-odds" in told.out + told.err

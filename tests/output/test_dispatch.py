@@ -304,3 +304,18 @@ def test_the_note_says_what_was_in_it_when_it_went(
     said = text(dispatch.going(note, told_of(book, note), "Test Quay", Page()), Page(200))
     assert re.search(rf"^empty +{re.escape(empty)}", said, re.M), said
     assert re.search(rf"^last held +{re.escape(held)}", said, re.M), said
+
+
+@pytest.mark.parametrize("at", ["2026-08-31", "2026-09-03"])
+def test_the_note_tells_nothing_that_is_struck_out_since(at: str) -> None:
+    """A fill that was logged of the wrong cylinder was not in it when it went, whenever that was
+    found out."""
+    void = (
+        f"at={at}T12:00:00+02:00; cylinder=RB-001; act=void; voids=2026-08-30T10:00:00+02:00; by=MV"
+    )
+    card = sent.files([Stay(0, sent.PLACES[0], None, None, None, None, (), "")])["RB-001"]
+    book = books.make_book({"RB-001": card}, log=f"{FILLED}\n{void}")
+    (note,) = notes_sent(book)
+    said = text(dispatch.going(note, told_of(book, note), "Test Quay", Page()), Page(200))
+    assert "nitrox32" not in said
+    assert re.search(r"^last held +nothing on record", said, re.M), said

@@ -5,17 +5,19 @@ from __future__ import annotations
 import datetime as dt
 
 import pytest
-from books import GOOD, make_book, stamped, with_lines
+from books import GOOD, make_book, stamped, typed, with_lines
 from hypothesis import given
 from hypothesis import strategies as st
+from msgspec.structs import replace
 
 from tankbook.acts.hand_over import slip_of
-from tankbook.acts.receipt import CounterReceipt, Dealing, receipt
+from tankbook.acts.receipt import CounterReceipt, Dealing, against, receipt
 from tankbook.output import receipt as receipt_paper
 from tankbook.output import slip as slip_paper
 from tankbook.output.document_text import text
 from tankbook.output.page import Page
 from tankbook.records.book import Book
+from tankbook.records.counter import CounterFile
 from tankbook.rules.incident import book_then, cylinder_then
 
 DAY = dt.date(2026, 11, 25)
@@ -72,6 +74,40 @@ def test_what_was_lent_is_told_as_it_went(whole: bool, at: str, gauge: bool) -> 
     assert "trimix" not in said
     assert "entries say" not in said
     assert not found.items[0].hour_unknown
+
+
+@pytest.mark.parametrize("whole", [False, True])
+@pytest.mark.parametrize("what", [Dealing.LENT, Dealing.HANDED_BACK])
+def test_an_incident_of_a_later_hour_is_told_once_as_found_since(
+    what: Dealing, whole: bool
+) -> None:
+    """The cards say `held`, as they should by that night; by the hour nothing was against it."""
+    if whole and what is not Dealing.LENT:
+        return
+    id_, done = "DB" if whole else "A", DONE[what].replace("12:00", "10:00")
+    held = "held: [{on: 2026-11-25, by: MV, why: 'incident of 2026-11-25: bang', at: '12:00'}]\n"
+    owner = {"use": "customer", "owner": "C-9"} if what is Dealing.HANDED_BACK else {}
+    card = stamped(with_lines(GOOD, service="nitrox", status="held", **owner)) + held
+    cards = {"A": card if whole else card + done}
+    sets = {}
+    if whole:
+        cards["B"] = card.replace("K118204", "K118205")
+        sets["DB"] = f"cylinders: [A, B]\nrating: 3442 psi\nisolator: open\n{done}"
+    named = ", ".join(f"{{id: {each}, serial: X}}" for each in cards)
+    incident = f"{{on: 2026-11-25, by: MV, what: bang, at: '12:00', cylinders: [{named}]}}"
+    book = replace(
+        make_book(cards, sets=sets, log=BEFORE.format(id=id_)),
+        counter=typed(CounterFile, f"incidents: [{incident}]\n", "counter.yaml"),
+    )
+    found = receipt(book, [id_], what, DAY, DAY)
+    assert isinstance(found, CounterReceipt), found
+    assert "held" not in " ".join(against(found.items[0].answer))
+    said = text(receipt_paper.document(found, book.settings, Page()), Page())
+    said = " ".join(said.split())
+    assert "entries say" not in said
+    assert "no hold of" not in said
+    assert said.count("incident of 2026-11-25: bang") == (2 if whole else 1)
+    assert "found since" in said
 
 
 def test_without_an_hour_a_return_of_that_day_still_says_what_came_after() -> None:
@@ -340,3 +376,22 @@ def test_without_an_hour_it_is_told_what_it_may_have_been(what: Dealing, which: 
     said = " ".join(text(receipt_paper.document(found, book.settings, Page()), Page()).split())
     assert found.items[0].hour_unknown
     assert f"that day's log tells more than one thing of it ({doubt})" in said
+
+
+STRUCK = "at={at}:00+00:00; cylinder=A; act=void; voids=2026-11-25T09:00:00+00:00; by=MV\n"
+
+
+@pytest.mark.parametrize("struck", ["2026-11-25T12:00", "2026-11-25T17:00", "2026-11-26T09:00"])
+@pytest.mark.parametrize(
+    "what", [Dealing.LENT, Dealing.HANDED_BACK, Dealing.SOLD, Dealing.REFUSED, Dealing.TAKEN_IN]
+)
+def test_what_is_struck_out_is_on_no_paper_whenever_that_was_done(
+    what: Dealing, struck: str
+) -> None:
+    """A fill that was logged of the wrong cylinder was never in it, at no hour before either."""
+    fill = line("09:00", "fill", "3300 psi", TRIMIX)
+    assert "trimix10/70" in told_of(what, fill)[3]
+    contents, doubt, unknown, said = told_of(what, fill + STRUCK.format(at=struck))
+    assert (contents, doubt, unknown) == told_of(what, "")[:3]
+    assert "trimix" not in said
+    assert "nitrox32" in said

@@ -32,6 +32,9 @@ def job(at: str, collected: str, on: str = DAY) -> str:
     return f"{{on: {on}, by: MV, {hour}work: [fill], reference: C-9, collected: {DAY}, collected_at: '{collected}'}}"
 
 
+VOID = (
+    "at=2026-11-25T20:00:00+00:00; cylinder=A; act=void; voids=2026-11-25T11:30:00+00:00; by=MV\n"
+)
 SOLD = "{on: 2026-11-25, by: MV, to: C-1, slip: 2026-001, at: '%s'}"
 
 CASES: dict[str, tuple[dict[str, str], str, str]] = {
@@ -58,6 +61,18 @@ CASES: dict[str, tuple[dict[str, str], str, str]] = {
     "collected before it was filled": ({"jobs": job("", "08:00")}, filled("09:30"), "collected at 08:00, and filled at 09:30"),
     "collected, and filled again": ({"jobs": job("", "10:00")}, filled("09:30") + filled("15:00"), ""),
     "taken in before, filled again later": ({"jobs": job("", "08:00", "2026-11-20")}, filled("09:30"), ""),
+    "filled while out": ({"rented": rented("08:00")}, read("12:00") + filled("11:30"), "filled at 11:30, and was out with B-1 since 08:00 until 12:00"),
+    "filled before it left": ({"rented": rented("08:00")}, filled("07:30") + read("12:00"), ""),
+    "filled as it left": ({"rented": rented("08:00")}, filled("08:00") + read("12:00"), ""),
+    "filled as it came": ({"rented": rented("08:00")}, read("12:00") + filled("12:00"), ""),
+    "filled and no hour of leaving": ({"rented": rented()}, filled("07:30") + read("12:00"), ""),
+    "filled and no hour of the return": ({"rented": rented("08:00")}, filled("11:30"), ""),
+    "filled on the day it came, before": ({"rented": rented(on="2026-11-24")}, filled("11:30") + read("12:00"), "filled at 11:30, and was out with B-1 until 12:00"),
+    "filled on the day it came, after": ({"rented": rented(on="2026-11-24")}, read("12:00") + filled("12:30"), ""),
+    "filled on the day it left, after": ({"rented": rented("08:00", back="2026-11-26")}, filled("11:30"), "out with B-1 since 08:00"),
+    "filled on the day it left, not back": ({"rented": rented("08:00", back="")}, filled("11:30"), "out with B-1 since 08:00"),
+    "filled between two": ({"rented": f"{rented('08:00')}, {rented('14:00', 'B-2')}"}, read("12:00") + filled("13:00") + read("17:00", "B-2"), ""),
+    "filled while out, struck out": ({"rented": rented("08:00")}, read("12:00") + filled("11:30") + VOID, ""),
 }  # fmt: skip
 
 

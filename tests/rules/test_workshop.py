@@ -5,7 +5,12 @@ from __future__ import annotations
 import pytest
 from books import GOOD, SETTINGS, TODAY, make_book, with_lines
 
-from tankbook.records.words import JobState
+from tankbook.output.listing import Listed, text
+from tankbook.output.page import Page
+from tankbook.records.words import JobState, Status
+from tankbook.rules.board import board, late
+from tankbook.rules.gate import may_fill
+from tankbook.rules.wall_chart import wall_chart
 from tankbook.rules.workshop import open_jobs, workshop_board
 
 
@@ -100,3 +105,43 @@ def test_a_job_known_on_an_earlier_day_was_open_then() -> None:
         states.append(line.state if line else None)
     assert states == [JobState.OPEN, JobState.READY, None]
     assert open_jobs(book.cylinders["A"]) == ()
+
+
+FOUND = {
+    "rejected": "rejected: [{on: 2026-11-24, by: A123, why: pits}]\n",
+    "condemned": "condemned: [{on: 2026-11-24, by: A123, why: pits}]\n",
+    "held": "held: [{on: 2026-11-24, by: MV, why: gouge}]\n",
+    "in-service": "",
+}
+
+
+@pytest.mark.parametrize("found", FOUND)
+@pytest.mark.parametrize(
+    ("for_", "status"), [("requalification", Status.AT_TEST), ("repair", Status.AT_REPAIR)]
+)
+@pytest.mark.parametrize("back", [False, True])
+def test_what_was_found_there_brings_nothing_home(
+    found: str, for_: str, status: Status, back: bool
+) -> None:
+    """Failed or condemned at the test house, it is there until it is back: on every answer."""
+    end = ", back: 2026-11-25" if back else ""
+    sent = f"sent: [{{on: 2026-11-20, to: N, for: {for_}{end}}}]\n"
+    book = make_book({"A": with_lines(GOOD, use="rental", status=None) + sent + FOUND[found]})
+    away = {"A"} - ({"A"} if back else set())
+    assert {line.id for line in workshop_board(book, TODAY).away} == away
+    assert {id_ for id_, _ in board(book, TODAY).away} == away
+    signs = {row.id: status in row.stands for row in wall_chart(book, TODAY).rows}
+    assert signs.get("A", False) is not back
+    codes = {r.code for r in may_fill(book, "A", TODAY).refusals}
+    assert (f"standing-{status}" in codes) is not back
+    listed = Listed(book.cylinders["A"], "", "", found, fillable=False, ready=False)
+    said = text([listed], "", Page(width=200))
+    assert (str(status).replace("-", " ") in said) is not back
+
+
+@pytest.mark.parametrize("found", FOUND)
+def test_what_was_found_of_it_brings_no_rental_home(found: str) -> None:
+    rented = "rented: [{on: 2026-11-20, by: MV, to: B-1, until: 2026-11-22}]\n"
+    book = make_book({"A": with_lines(GOOD, use="rental", status=None) + rented + FOUND[found]})
+    assert [id_ for id_, _ in board(book, TODAY).out] == ["A"]
+    assert late(book, TODAY) == ("A",)
