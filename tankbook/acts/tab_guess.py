@@ -27,6 +27,7 @@ from tankbook.acts.tab_cells import (
     may_be_name,
     orders_shown,
     phrases_of,
+    plain_word,
     plain_words,
     says_gone,
     says_nothing_known,
@@ -537,7 +538,7 @@ def _values(key: str, cells: Sequence[str]) -> Iterator[tuple[str, str]]:
         elif key == PLACE:
             yield text, UNANSWERED
         elif key == STANDS:
-            yield text, "here" if is_here(text) or plain_words(text) in _WELL else UNANSWERED
+            yield text, "here" if is_here(text) or plain_word(text) in _WELL else UNANSWERED
         elif isinstance(kind, OneOf) or key in _OF:
             words = {w.value for w in kind.words} if isinstance(kind, OneOf) else _OF[key]
             twins = {old for old, _ in kind.twins} if isinstance(kind, OneOf) else set()

@@ -190,3 +190,22 @@ def test_what_looks_like_names_is_asked_about(cells: list[str], asked: bool) -> 
     rows = "".join(f'K{n},Works,"{c}"\n' for n, c in enumerate(cells))
     found = clubs.guessed(f"Serial,Maker,Flomp\n{rows}").columns[2]
     assert (found.key == "?", "names of people" in found.told) == (asked, asked), found
+
+
+@pytest.mark.parametrize("sign", ["?", "*", " (1)", "\u2020", " [2]"])
+@pytest.mark.parametrize(
+    ("heading", "word", "key"),
+    [
+        ("Status", "ok", "stands"),
+        ("Hydro result", "pass", "hydro_result"),
+        ("Visual ok?", "yes", "visual_result"),
+    ],
+)
+def test_a_word_with_a_sign_beside_it_is_asked(
+    heading: str, word: str, key: str, sign: str
+) -> None:
+    table = f"Serial,Hydro,Visual,{heading}\nA1,04/2022,03/2026,{word}\nA2,04/2022,03/2026,{word}{sign}\n"
+    column = clubs.guessed(table).columns[3]
+    assert column.key == key
+    assert dict(column.values).get(f"{word}{sign}") == "?"
+    assert dict(column.values).get(word) != "?"
