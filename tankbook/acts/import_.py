@@ -22,6 +22,7 @@ from tankbook.acts.soundness import after, sound
 from tankbook.acts.station_holds import let_go_late, let_go_said
 from tankbook.acts.tab_rows import (
     HYDRO,
+    NAMING,
     NOTE,
     VISUAL,
     EntryRead,
@@ -31,6 +32,7 @@ from tankbook.acts.tab_rows import (
     headed_otherwise,
     heading_at,
     headings_of,
+    loose_in,
     mapping_faults,
     noughts_lost,
     rows_read,
@@ -48,7 +50,7 @@ from tankbook.records.fields import TEXT, NodeReader, read
 from tankbook.records.kinds import Adverse, Cleared
 from tankbook.records.node import Finding, MappingNode, Scalar, Where
 from tankbook.records.rulerow import STICKER, Obligation
-from tankbook.records.sheet_mapping import OnFile, RemarkIs, RowsAre, SheetMapping
+from tankbook.records.sheet_mapping import OnFile, RemarkIs, RowsAre, SheetMapping, Stands
 from tankbook.records.tab import Tab, letter_of
 from tankbook.records.words import InspectionResult, Method, Sticker, TestResult
 from tankbook.rules.clearing import answered_by_test, open_inspections, open_tests
@@ -243,6 +245,7 @@ class _Plan:
 
     def work(self) -> None:
         """All of it."""
+        self._of_none()
         self._of_own()
         if self.mapping.rows is RowsAre.ENTRIES:
             self._entries()
@@ -270,6 +273,38 @@ class _Plan:
         else:
             planned = self._act(told, bad, then)
         return Imported(tuple(self.fates), planned, tuple(told), then)
+
+    # --- rows of none
+
+    def _of_none(self) -> None:
+        """What stands above and below the cylinders, and between them, and tells against one: whom
+        it names is held, and of which it speaks is asked where it names nobody of the table."""
+        first, _ = headings_of(self.mapping)
+        for row in (r for r in self.tab.rows if r.number < first):
+            for each in loose_in(row):
+                if self._tells_against(_OF_NONE, each.text):
+                    self.notes.append(f"row {row.number}: {ticked(each.text)}: see whom it is of")
+        answers = {k.strip().casefold(): v for k, v in self.mapping.gone.items()}
+        for place, none in enumerate(self.reads):
+            for each in none.loose:
+                why = self._tells_against(_OF_NONE, each.text)
+                if not why or answers.get(each.text.casefold()) is Stands.LEAVE_OUT:
+                    continue
+                where = f"row {none.row.number}"
+                found = [r for r in self.reads if r is not none and _is_named(r, each.text)]
+                if found and self.mapping.rows is RowsAre.CYLINDERS:
+                    for named_ in found:
+                        named_.holds.append(said(f"{where}: {each.text}", each.start))
+                    ids = named(r.called for r in found)
+                    self.notes.append(f"{where}: {ticked(each.text)}: {ids} held until looked at")
+                    continue
+                text = f"{why}, and the row names no cylinder: {ticked(shortened(each.text))}"
+                mend = (
+                    "write it into the rows of those that it is about; then `gone: "
+                    f"{{{ticked_in(each.text)}: leave-out}}` in the mapping leaves this one out"
+                )
+                at = Where(self.tab.path, each.start.line, each.start.column)
+                self._cannot(place, [Finding(at, "told-of-none", text, mend)])
 
     # --- rows of cylinders
 
@@ -909,6 +944,19 @@ def _begun(row: RowRead) -> Fate:
     elif row.findings:
         fate.comes, fate.findings = Comes.CANNOT, list(row.findings)
     return fate
+
+
+_OF_NONE = Cylinder(serial="")
+"""By which words are judged that name no cylinder."""
+
+
+def _is_named(row: RowRead, text: str) -> bool:
+    """Whether a text names the cylinder of a row, by its id or its serial."""
+    given = [row.given[name] for name in NAMING if name in row.given]
+    starts = [value.start for value in given]
+    cells = [cell.text for cell in row.row.cells if cell.place in starts]
+    names = {n.casefold() for n in (*cells, *(g.text for g in given)) if len(n) > 1}
+    return any(re.search(rf"(?<![\w-]){re.escape(n)}(?![\w-])", text.casefold()) for n in names)
 
 
 _TICKED = pattern(r"`([^`]*)`")

@@ -1249,3 +1249,55 @@ def test_a_yes_that_is_kept_is_told_as_judged_by_nobody_or_asked(
     got = imported(ledger.book, table, said)
     told = " ".join(got.told)
     assert fates(got)[2] == "new and held" or f"`{heading}: {cell}`" in told
+
+
+FOOTED = HEADS + "K1,Works,232,04/2022,\nK2,Works,232,04/2022,\n"
+
+
+@pytest.mark.parametrize(
+    "foot",
+    [
+        "* = failed; awaiting collection,,,,",
+        ",,,,those on the top rack leak!",
+        "CONDEMNED,,,,",
+        "do not fill the yellow ones,,,,",
+        "Total 2,,,,one condemned",
+    ],
+)
+def test_what_a_row_of_no_cylinder_says_against_one_is_asked(ledger: Shop, foot: str) -> None:
+    got = imported(ledger.book, FOOTED + f"{foot}\n", mapping(FOOTED))
+    assert fates(got)[4] == "CANNOT"
+    assert [f.code for f in got.cannot[0].findings] == ["told-of-none"]
+    assert isinstance(got.planned, Refusal)
+    key = "; ".join(t for t in foot.split(",") if t)
+    said = mapping(FOOTED) + f'\ngone: {{"{key}": leave-out}}\n'
+    answered = imported(ledger.book, FOOTED + f"{foot}\n", said)
+    assert fates(answered) == {2: "new", 3: "new", 4: "left out"}
+    assert isinstance(answered.planned, Act)
+
+
+@pytest.mark.parametrize(
+    ("foot", "held"),
+    [
+        (",,,,K2 leaks!", {3}),
+        ("do not fill K1 until Bob has seen it,,,,", {2}),
+        ("k1; K2: failed visual,,,,", {2, 3}),
+    ],
+)
+def test_whom_a_row_of_no_cylinder_names_is_held(ledger: Shop, foot: str, held: set[int]) -> None:
+    got = imported(ledger.book, FOOTED + f"{foot}\n")
+    assert {row for row, comes in fates(got).items() if comes == "new and held"} == held
+    assert any("row 4" in each and "held until looked at" in each for each in got.told)
+
+
+@pytest.mark.parametrize(
+    "foot", ["Total 2,,,,", "Signed: ____,,,,", "Blue boots,,,,", HEADS.strip()]
+)
+def test_a_foot_that_says_nothing_against_any_is_left_out(ledger: Shop, foot: str) -> None:
+    got = imported(ledger.book, FOOTED + f"{foot}\n")
+    assert fates(got) == {2: "new", 3: "new", 4: "left out"}
+
+
+def test_a_title_that_says_something_against_some_is_told(ledger: Shop) -> None:
+    got = imported(ledger.book, "Club list: those with a star failed last visual,,,,\n" + FOOTED)
+    assert any("row 1" in each and "star failed" in each for each in got.told)
