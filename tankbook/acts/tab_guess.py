@@ -324,6 +324,9 @@ def _column(
         if key in (HYDRO, VISUAL) and _says_who(lower, heading, known, today):
             key = f"{key}_by"
         key = _by_cells(key, known, plain_words(heading), today)
+        words = plain_words(heading).replace("/", " ")
+        if key in _TESTS and any(holds_phrase(words, p) for p in phrases_of("of no test")):
+            return ColumnGuess(letter, heading, UNANSWERED, samples, told=_OF_NO_TEST_THAT_COUNTS)
         if told := _which(key, heading, known):
             return ColumnGuess(letter, heading, UNANSWERED, samples, told=told)
     if key not in ("", KEEP, REMARK, LEAVE_OUT) and heading_fails(heading):
@@ -399,6 +402,11 @@ _FAILED = (
     "keep, hydro, visual, or leave-out: what failed? Kept it holds its cylinder; as hydro or "
     "visual each date is of one that failed"
 )
+_OF_NO_TEST_THAT_COUNTS = (
+    "keep, hydro, visual, or leave-out: is each the day of a hydro or a visual that was done? A "
+    "leak test is neither, nor is one that is booked"
+)
+_TESTS = (HYDRO, VISUAL, "first_test")
 _METALS = frozenset(Material)
 _NOT_OF_ILL = ("service", "out_since", "out_until", "out_to")
 

@@ -209,3 +209,30 @@ def test_a_word_with_a_sign_beside_it_is_asked(
     assert column.key == key
     assert dict(column.values).get(f"{word}{sign}") == "?"
     assert dict(column.values).get(word) != "?"
+
+
+@pytest.mark.parametrize(
+    "heading",
+    [
+        "Last leak test", "Test d'\u00e9tanch\u00e9it\u00e9", "Hydro booked", "Last oxygen test", "Last air test", "Last test fill",
+        "Prueba de fugas", "Last pressure test of valve", "Hydro sent", "Hydro quote", "Visual booked", "Visual overdue since",
+        "Dichtheit Pr\u00fcfung", "Ventil-Pr\u00fcfung", "T\u00dcV-Termin", "\u00c9preuve pr\u00e9vue", "Collaudo prenotato", "Keuring gepland",
+    ],
+)  # fmt: skip
+def test_a_test_of_something_else_or_yet_to_be_is_asked(heading: str) -> None:
+    table = f"Serial,Hydro,{heading}\nA1,04/2022,20/02/2026\nA2,04/2022,21/02/2026\n"
+    columns = clubs.guessed(table).columns
+    assert columns[1].key == "hydro"
+    assert columns[2].key in ("?", "keep", "out_until")
+
+
+@pytest.mark.parametrize(
+    ("heading", "key"),
+    [
+        ("Last hydro", "hydro"), ("Hydro due", "hydro"), ("Pressure test", "hydro"), ("Visual", "visual"), ("T\u00dcV", "hydro"),
+        ("Letzte Pr\u00fcfung", "hydro"), ("Internal inspection", "visual"),
+    ],
+)  # fmt: skip
+def test_a_test_that_counts_is_known(heading: str, key: str) -> None:
+    table = f"Serial,{heading}\nA1,20/02/2026\nA2,21/02/2026\n"
+    assert clubs.guessed(table).columns[1].key == key
