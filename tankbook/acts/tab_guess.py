@@ -373,6 +373,8 @@ def _which(key: str, heading: str, cells: Sequence[str]) -> str:
     alone = " ".join(w for w in words.split() if not unit_in(w) and not w.isdigit()) or words
     if key in ("", "service_pressure") and cells and alone in phrases_of("either pressure"):
         return _WHICH_PRESSURE if any(re.search(r"\d", c) for c in cells) else ""
+    if alone in phrases_of("unsure pressure"):
+        return _OF_WHICH_PRESSURE
     if key != "water_volume" or any(holds_phrase(words, p) for p in phrases_of("of water")):
         return ""
     of_gas = unit_in(words) == "cuft" or any(map(_OF_GAS.search, cells))
@@ -389,6 +391,10 @@ _OF_GAS = pattern(r"^[A-Za-z]{1,4}[ -]?\d|cu\.? ?ft|\bcf\b|cubic", re.IGNORECASE
 """Cubic feet, and the names of sizes that are made of them: `LP95`."""
 _WHICH_PRESSURE = (
     "service_pressure, keep, or leave-out: is it what is stamped for filling, or what was in it?"
+)
+_OF_WHICH_PRESSURE = (
+    "service_pressure, test_pressure, keep, or leave-out: is it what is stamped for filling, for "
+    "the test, or something else?"
 )
 _WHICH_VOLUME = (
     "size, water_volume, keep, or leave-out: is it a size or the cubic feet of gas, or the litres "

@@ -86,7 +86,7 @@ def test_a_column_is_known_by_its_heading_and_by_what_stands_in_it(heading: str)
 
 
 SHORT_HEADS = {
-    "Herst.-Nr.": ("A1", "serial"), "Sichtpr.": ("04/2025", "visual"), "Inventar": ("7", "id"), "PE (bar)": ("348", "test_pressure"),
+    "Herst.-Nr.": ("A1", "serial"), "Sichtpr.": ("04/2025", "visual"), "Inventar": ("7", "id"), "PE (bar)": ("348", "?"),
     "Litros": ("12", "water_volume"), "Visiva": ("04/2025", "visual"), "Annotazioni": ("blu", "remark"), "Anmerkungen": ("blau", "remark"),
 }  # fmt: skip
 
@@ -235,4 +235,21 @@ def test_a_test_of_something_else_or_yet_to_be_is_asked(heading: str) -> None:
 )  # fmt: skip
 def test_a_test_that_counts_is_known(heading: str, key: str) -> None:
     table = f"Serial,{heading}\nA1,20/02/2026\nA2,21/02/2026\n"
+    assert clubs.guessed(table).columns[1].key == key
+
+
+@pytest.mark.parametrize(
+    ("heading", "cell", "key"),
+    [
+        ("Filetage robinet", "M25x2", "valve.thread"), ("Filetage col", "M25x2", "neck_thread"), ("Filetage", "M25x2", "neck_thread"),
+        ("Rosca v\u00e1lvula", "M25x2", "valve.thread"), ("Filettatura rubinetto", "M25x2", "valve.thread"),
+        ("Schroefdraad kraan", "M25x2", "valve.thread"),
+        ("PT (bar)", "232", "?"), ("PE bar", "232", "?"), ("P.T.", "232 bar", "?"), ("WD", "232", "?"), ("TP", "348 bar", "test_pressure"),
+        ("PH (bar)", "348", "test_pressure"), ("PW", "232 bar", "service_pressure"), ("Pression d'\u00e9preuve", "348 bar", "test_pressure"),
+        ("Hidrost\u00e1tica", "04/2022", "hydro"), ("Requalif", "04/2022", "hydro"), ("Visueel", "04/2022", "visual"),
+        ("Serienr", "K77", "serial"),
+    ],
+)  # fmt: skip
+def test_what_headings_of_six_languages_are(heading: str, cell: str, key: str) -> None:
+    table = f"No,{heading}\nA1,{cell}\nA2,{cell}\n"
     assert clubs.guessed(table).columns[1].key == key
