@@ -804,6 +804,12 @@ class _Plan:
                 if entry is None or reader.findings:
                     self._cannot(place, reader.findings)
                     continue
+                if entry.on.first > self.today:
+                    where = Where(self.tab.path, each.on.start.line, each.on.start.column)
+                    text = f"its {entry.title} of {each.on.text} is in the future"
+                    mend = "correct the day; what is only booked is no entry"
+                    self._cannot(place, [Finding(where, "in-the-future", text, mend)])
+                    continue
                 same = [e for e in getattr(draft.record, name) if _is_same(entry, e)]
                 if same:
                     self.fates[place].why += _says_more(card.id, name, entry, same)

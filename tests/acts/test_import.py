@@ -1301,3 +1301,17 @@ def test_a_foot_that_says_nothing_against_any_is_left_out(ledger: Shop, foot: st
 def test_a_title_that_says_something_against_some_is_told(ledger: Shop) -> None:
     got = imported(ledger.book, "Club list: those with a star failed last visual,,,,\n" + FOOTED)
     assert any("row 1" in each and "star failed" in each for each in got.told)
+
+
+@pytest.mark.parametrize("what", ["Hydro", "VIP"])
+@pytest.mark.parametrize(
+    ("day", "taken"), [("2026-11-24", True), ("2027-03-01", False), ("2026-12", False)]
+)
+def test_an_entry_of_a_day_to_come_is_not_taken(
+    ledger: Shop, what: str, day: str, taken: bool
+) -> None:
+    table = f"Serial,Date,What\nK118204,{day},{what}\nK118204,2025-02-03,{what}\n"
+    got = imported(ledger.book, table, good=True)
+    assert (fates(got)[2] == "added to") is taken
+    assert fates(got)[3] == "added to"
+    assert taken or "is in the future" in whys(got)
