@@ -440,7 +440,9 @@ class _Plan:
         self.answered.add(_as_key(text))
         heading, value = heading_and_value(text)
         people, own = self.book.settings.people, f"{card.service_pressure}"
-        below = bool(heading) and is_plain_elsewhere(value, people, own)
+        below = bool(heading) and (
+            is_plain_elsewhere(value, people, own) or _MARK.fullmatch(value) is not None
+        )
         if below and said_ is None:
             said_ = self.said_of.get(_as_key(heading))
             self.answered.add(_as_key(heading))
@@ -452,6 +454,7 @@ class _Plan:
             return why
         other = ""
         if is_plain(text, people, own) and not (other := contradicts(card, text)):
+            self.answered.add(_as_key(heading))  # a heading that was answered need not have been
             return ""
         if other:
             self.unjudged.setdefault(place, []).append(text)
@@ -951,6 +954,9 @@ def _begun(row: RowRead) -> Fate:
         fate.comes, fate.findings = Comes.CANNOT, list(row.findings)
     return fate
 
+
+_MARK = pattern(r"[A-Za-z]{0,4}[ -]?\d[\d./-]*[A-Za-z]?")
+"""A serial, a figure or a mark: whether it says anything, its heading tells."""
 
 _OF_NONE = Cylinder(serial="")
 """By which words are judged that name no cylinder."""

@@ -1315,3 +1315,32 @@ def test_an_entry_of_a_day_to_come_is_not_taken(
     assert (fates(got)[2] == "added to") is taken
     assert fates(got)[3] == "added to"
     assert taken or "is in the future" in whys(got)
+
+
+@pytest.mark.parametrize(
+    ("heading", "values"),
+    [
+        ("Valve serial 2", ("V2-74a", "V3-111a")),
+        ("RIN", ("A123", "B456")),
+        ("Burst disc psi", ("5000", "5250")),
+        ("Sustained load crack?", ("N", "N")),
+        ("Conforme", ("oui", "oui")),
+    ],
+)
+def test_a_column_of_marks_is_told_once_and_answered_by_its_heading(
+    ledger: Shop, heading: str, values: tuple[str, str]
+) -> None:
+    table = f"Serial,Maker,WP (bar),Hydro,{heading}\n" + "".join(
+        f"K{n},Works,232,04/2022,{each}\n" for n, each in enumerate(values)
+    )
+    said = (
+        "headings: 1\nuse: pool\ncolumns:\n  - {column: A, key: serial}\n  - {column: B, key: maker}\n"
+        "  - {column: C, key: service_pressure, unit: bar}\n  - {column: D, key: hydro, is: last}\n"
+        "  - {column: E, key: keep}\n"
+    )
+    got = imported(ledger.book, table, said)
+    assert set(fates(got).values()) == {"new"}
+    assert sum(values[0] in each for each in got.told) <= 1
+    answered = imported(ledger.book, table, f'{said}remarks: {{"{heading}": harmless}}\n')
+    assert not any("nobody judged" in t or "no remark says" in t for t in answered.told)
+    assert "nobody judged" not in whys(answered)
