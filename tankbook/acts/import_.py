@@ -929,7 +929,7 @@ class _Plan:
         notes = [*told]
         notes += [f"row {f.row} ({f.called or '?'}): {'; '.join(f.says)}" for f in bad]
         kept = (Comes.HELD, Comes.ADDED)
-        notes += [f"{f.id}: {w}" for f in self.fates for w in f.why if f.comes in kept]
+        notes += [f"{f.id}: {_in_one(f.why)}" for f in self.fates if f.why and f.comes in kept]
         notes += [f"{f.id}: {w}" for f in self.fates for w in f.unsaid if f.comes is Comes.THERE]
         if left:
             rows = ", ".join(str(f.row) for f in self.fates if f.comes is Comes.LEFT_OUT)
@@ -943,6 +943,21 @@ def _oldest_added(before: Cylinder, then: Cylinder) -> dt.date | None:
     lists = ((c.requalified, c.inspected, c.cleaned, c.sent) for c in (before, then))
     known, added = ({id(e): e.on.first for each in of for e in each} for of in lists)
     return min((on for id_, on in added.items() if id_ not in known), default=None)
+
+
+def _in_one(why: Sequence[str]) -> str:
+    """What is told of one row, in one line: what holds it is named once, with all that does.
+
+    >>> _in_one(["held until looked at: a", "held until looked at: b", "c"])
+    'held until looked at: a, b; c'
+    """
+    each = dict.fromkeys(why)
+    held = [w.removeprefix(_HELD) for w in each if w.startswith(_HELD)]
+    others = [w for w in each if not w.startswith(_HELD)]
+    return "; ".join([*([f"{_HELD}{', '.join(held)}"] if held else []), *others])
+
+
+_HELD = "held until looked at: "
 
 
 def _begun(row: RowRead) -> Fate:

@@ -1344,3 +1344,14 @@ def test_a_column_of_marks_is_told_once_and_answered_by_its_heading(
     answered = imported(ledger.book, table, f'{said}remarks: {{"{heading}": harmless}}\n')
     assert not any("nobody judged" in t or "no remark says" in t for t in answered.told)
     assert "nobody judged" not in whys(answered)
+
+
+def test_what_holds_a_row_is_told_in_one_line(ledger: Shop) -> None:
+    table = HEADS.replace("Remarks", "Remarks,Faults") + "".join(
+        f"K{n},Works,232,04/2022,valve leaks,cracked\n" for n in range(6)
+    )
+    got = imported(ledger.book, table)
+    assert isinstance(got.planned, Act)
+    held = [each for each in got.planned.notes if "held until looked at" in each]
+    assert len(held) == 6
+    assert all("leak" in each and "crack" in each for each in held)
