@@ -159,7 +159,9 @@ def guess(tab: Tab, today: dt.date) -> TableGuess:
     ]
     columns = _of_which_test(columns, rows)
     every = [
-        shown_plain(cell) if each.key == REMARK else f"{each.heading}: {shown_plain(cell)}"
+        shown_plain(cell)
+        if each.key == REMARK
+        else f"{each.heading or each.letter}: {shown_plain(cell)}"
         for each, c in zip(columns, headings, strict=True)
         if each.key in (REMARK, KEEP)
         for cell in (r[c].text for r in body)

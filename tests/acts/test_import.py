@@ -1355,3 +1355,11 @@ def test_what_holds_a_row_is_told_in_one_line(ledger: Shop) -> None:
     held = [each for each in got.planned.notes if "held until looked at" in each]
     assert len(held) == 6
     assert all("leak" in each and "crack" in each for each in held)
+
+
+def test_what_is_asked_of_a_column_without_heading_is_answered_as_asked(ledger: Shop) -> None:
+    table = HEADS.strip() + ",\nK1,Works,232,04/2022,,scrap!\nK2,Works,232,04/2022,,\n"
+    (asked,) = guessed(table).gone
+    said = mapping(table).replace(f'"{asked}": ?', f'"{asked}": leave-out')
+    got = imported(ledger.book, table, said)
+    assert fates(got) == {2: "left out", 3: "new"}
